@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// When the messages of one sender are due: k * period + phase on integer deadlines, never "now +
+// period"; a slot that was missed is skipped and counted, never sent in a burst.
+#ifndef DRYCRANK_BUS_CYCLIC_H_
+#define DRYCRANK_BUS_CYCLIC_H_
+
+#include <cstdint>
+#include <string_view>
+#include <vector>
+
+#include "bus/frame.h"
+#include "profile/bench.h"
+
+namespace drycrank::bus {
+
+// One cyclic transmission.
+struct Slot {
+  int bus = 0;
+  int message = 0;
+  TimeNs period_ns = 0;
+  TimeNs next_ns = 0;
+  std::uint64_t sent = 0;     // also the rolling counter's source
+  std::uint64_t skipped = 0;
+};
+
+class CyclicSender {
+ public:
+  // All messages of `sender` on all buses that have a period.
+  CyclicSender(const profile::Bench& bench, std::string_view sender);
+
+  TimeNs NextDue() const;  // kNever when there is none
+  // The slot due at or before now, advanced to its next deadline after now; nullptr when none is due.
+  // Order among equal deadlines: as in the profile.
+  const Slot* TakeDue(TimeNs now_ns);
+
+  const std::vector<Slot>& slots() const { return slots_; }
+  // A fault stretches a message's period (factor 1 = back to normal), from its next deadline on.
+  void SetPeriodFactor(int bus, int message, double factor);
+
+ private:
+  std::vector<Slot> slots_;
+  Slot taken_;
+};
+
+}  // namespace drycrank::bus
+
+#endif  // DRYCRANK_BUS_CYCLIC_H_

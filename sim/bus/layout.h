@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Physical values into frames and back, by a message's layout.
+#ifndef DRYCRANK_BUS_LAYOUT_H_
+#define DRYCRANK_BUS_LAYOUT_H_
+
+#include <cstdint>
+#include <optional>
+#include <span>
+
+#include "bus/frame.h"
+#include "profile/bench.h"
+
+namespace drycrank::bus {
+
+// Bits of one signal. `data` shorter than the layout: bits outside read 0 and are not written.
+std::uint64_t ExtractBits(const profile::Signal& signal, std::span<const std::uint8_t> data);
+void InsertBits(const profile::Signal& signal, std::uint64_t bits, std::span<std::uint8_t> data);
+
+// Raw (sign-extended; float: bit pattern) and physical value.
+std::int64_t RawValue(const profile::Signal& signal, std::span<const std::uint8_t> data);
+double PhysicalValue(const profile::Signal& signal, std::span<const std::uint8_t> data);
+// Nearest representable raw value, saturated at the signal's range (never wrapped).
+std::uint64_t BitsFor(const profile::Signal& signal, double physical);
+
+// The value of signal `index` in this frame of the message; nothing if it is multiplexed and not in
+// this frame, or if the frame is too short to hold it.
+std::optional<double> Decode(const profile::Message& message, int index, const Frame& frame);
+
+// A frame of the message with `physical[i]` in signal i, then counter and checksum. Multiplexed: only
+// the signals selected by the selector's own value are written. REQUIRES: one value per signal.
+Frame Encode(const profile::Message& message, std::span<const double> physical,
+             std::uint64_t counter);
+
+// Rolling counter of the frame, and whether its checksum is right (true without a checksum).
+std::uint64_t CounterOf(const profile::Message& message, const Frame& frame);
+bool ChecksumIsRight(const profile::Message& message, const Frame& frame);
+
+// Does this frame carry this message (identifier and kind of identifier)?
+bool Matches(const profile::Message& message, const Frame& frame);
+
+}  // namespace drycrank::bus
+
+#endif  // DRYCRANK_BUS_LAYOUT_H_

@@ -1,0 +1,85 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Expectations to margins to verdicts. Sees what can be seen from outside: frames of the buses, and
+// the stimuli, since it ordered them. Fed in time order, live, in virtual time or from a record, it
+// gives the same verdicts.
+#ifndef DRYCRANK_CHECK_CHECKER_H_
+#define DRYCRANK_CHECK_CHECKER_H_
+
+#include <cstdint>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "bus/frame.h"
+#include "profile/bench.h"
+#include "profile/scenario_file.h"
+#include "scenario/timeline.h"
+#include "types/time.h"
+
+namespace drycrank::check {
+
+enum class Outcome {
+  kMet,
+  kFailed,
+  kNotObserved,  // nothing came that could be judged: counts as failed
+};
+const char* Name(Outcome outcome);
+
+// The stretch of signal around the worst moment, thinned to at most kMaxTracePoints.
+struct TracePoint {
+  TimeNs t_ns = 0;
+  double reported = 0;
+  double wanted = 0;
+  double tolerance = 0;  // band is wanted +- tolerance; 0: none
+};
+inline constexpr std::size_t kMaxTracePoints = 600;
+struct Evidence {
+  std::string quantity;  // "engine_temps.coolant"
+  std::string unit;
+  std::vector<TracePoint> points;
+};
+
+struct Verdict {
+  int expectation = 0;
+  Outcome outcome = Outcome::kNotObserved;
+  double margin = 0;  // in margin_unit; negative = violated
+  std::string margin_unit;
+  TimeNs worst_ns = 0;       // when the margin was smallest
+  std::uint64_t judged = 0;  // receptions, or moments, that were judged
+  std::string detail;        // "reported 141.0 °C where 90.0 °C ± 2.0 °C was due"
+  Evidence evidence;
+};
+
+struct CircuitCoverage {
+  std::string circuit;
+  bool proven = false;
+  std::vector<int> by;      // expectations that prove it
+  std::vector<int> failed;  // of these, those that were not met
+};
+
+class Checker {
+ public:
+  // All three must outlive it. The timeline is read at the time of what is fed in; the caller moves it.
+  Checker(const profile::Bench& bench, const profile::Scenario& scenario,
+          const scenario::Timeline& timeline);
+  ~Checker();
+
+  // The timeline has just begun step `step` at t_ns.
+  void OnStep(std::size_t step, TimeNs t_ns);
+  void OnFrame(const bus::TimedFrame& frame);
+  // The run ends at t_ns: what was still to come did not.
+  void Finish(TimeNs t_ns);
+
+  const std::vector<Verdict>& verdicts() const;  // one per expectation, in their order; after Finish
+  std::vector<CircuitCoverage> coverage() const;  // every circuit of the bench, in order; after Finish
+  bool AllMet() const;
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace drycrank::check
+
+#endif  // DRYCRANK_CHECK_CHECKER_H_

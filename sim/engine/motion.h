@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Crank angle as a closed form of time, and its inverse.
+//
+// A motion is a chain of segments. Within one, with x = seconds since its begin and a = degrees
+// turned since its begin (w in deg/s):
+//   hold     a = w x
+//   ramp     a = w0 x + (w1 - w0) x^2 / (2 d)          for d seconds, then hold at w1
+//   sine     a = w x + A/W (1 - cos(W x))              speed w + A sin(W x), |A| <= w
+//   crank    x = (a + r/N (sin(N(a + p)) - sin(N p))) / w   Slowness 1/w (1 + r cos(N (a + p))) is a
+//            sine of *angle*: slowest at each compression, N compressions per turn, mean speed w over
+//            each firing interval. Time is closed in angle; angle of time is Kepler's equation.
+//   stopped  a = 0
+// The angle at a segment's begin is kept as turns and degrees (types/angle.h), so nothing adds up
+// over a run: an edge is computed, never stepped to.
+#ifndef DRYCRANK_ENGINE_MOTION_H_
+#define DRYCRANK_ENGINE_MOTION_H_
+
+#include "profile/bench.h"
+#include "types/angle.h"
+#include "types/time.h"
+
+namespace drycrank::engine {
+
+enum class SegmentKind { kHold, kRamp, kSine, kCrank };
+
+struct Segment {
+  SegmentKind kind = SegmentKind::kHold;
+  double speed_rpm = 0;      // hold, crank (mean), sine (mean); ramp: speed at its begin
+  double to_rpm = 0;         // ramp: speed reached
+  double duration_s = 0;     // ramp
+  double amplitude_rpm = 0;  // sine
+  double period_s = 1;       // sine
+  double ripple = 0;         // crank: r, [0, 0.9]
+  double per_turn = 2;       // crank: N, compressions per turn (cylinders / 2 for a four-stroke)
+};
+
+// A value: copy it, keep it, ask it. No allocation after construction.
+class Motion {
+ public:
+  Motion() = default;  // stands still at angle zero
+  explicit Motion(CrankAngle start) : begin_angle_(start) {}
+
+  // From `t_ns` on the crank follows `segment`, from the angle it has then.
+  // REQUIRES: t_ns not before the last Begin; 0 <= speeds <= 20000.
+  void Begin(TimeNs t_ns, const Segment& segment);
+
+  // REQUIRES for all: t_ns not before the last Begin.
+  CrankAngle AngleAt(TimeNs t_ns) const;
+  double SpeedRpmAt(TimeNs t_ns) const;  // instantaneous, ripple included
+
+  // First instant (nearest ns) at which the crank reaches `angle`, if the segment goes on for ever;
+  // the segment's begin when it is already past; kNever when it is never reached.
+  TimeNs TimeAt(CrankAngle angle) const;
+
+  const Segment& segment() const { return segment_; }
+  TimeNs begin_ns() const { return begin_ns_; }
+
+ private:
+  double DegreesAfter(double x_s) const;
+  double SecondsFor(double degrees) const;
+
+  TimeNs begin_ns_ = 0;
+  CrankAngle begin_angle_;
+  Segment segment_;
+};
+
+}  // namespace drycrank::engine
+
+#endif  // DRYCRANK_ENGINE_MOTION_H_

@@ -1,0 +1,79 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The electrical bench as one resistive network: supplies, contacts, wires, splices, sensors, loads
+// and the controller's inputs, faults included. Node voltages by nodal analysis: G v = i.
+//
+// Every terminal of a connector has two nodes, the device's pin and the wire's end, joined by a
+// contact (5 mohm). A fault is an edit of the network: an open contact is left out, a swap joins each
+// pin to the other's wire, an offset is a source in the contact. Each node leaks 1 Gohm to the
+// reference node (the first supply's minus), so that a wire hanging free has a voltage; so small that
+// it moves no reading by 0.1 mV in any network here.
+//
+// What changes while a run goes on enters without solving anew. Sources (EMF of coils, voltage
+// sensors) are linear: one multiplication with their transfer. Resistances, supply fractions and
+// switching transistors are changes of rank one to G: Sherman-Morrison-Woodbury on the few ports that
+// changed (Golub & Van Loan, Matrix Computations, 2.1.4). Reverse diodes and a sensor's minimum supply
+// voltage are states, iterated until they agree with the voltages.
+//
+// After construction nothing is allocated.
+#ifndef DRYCRANK_HARNESS_HARNESS_H_
+#define DRYCRANK_HARNESS_HARNESS_H_
+
+#include <memory>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "profile/bench.h"
+#include "profile/fault.h"
+
+namespace drycrank::harness {
+
+// What drives the network. Devices are numbered: triggers in the order of the bench, then sensors.
+//   Hall trigger, pulse sensor   0 = output off, 1 = output conducting
+//   variable reluctance          EMF in V, plus against minus
+//   resistive sensors, switches  ohm
+//   ratiometric                  fraction of supply
+//   voltage, type K              V
+using DeviceValues = std::vector<double>;
+
+class Harness {
+ public:
+  // `faults`: those in force (harness kinds and not_fitted; others are passed over).
+  Harness(const profile::Bench& bench, std::span<const profile::Fault* const> faults);
+  ~Harness();
+  Harness(Harness&&) noexcept;
+  Harness& operator=(Harness&&) noexcept;
+
+  int device_count() const;
+  int input_count() const;  // controller inputs, in the order of bench.controller->inputs
+
+  // Voltages at the controller's inputs as it measures them: against its own ground, or between the
+  // two terminals of a differential input. REQUIRES: values.size() == device_count(),
+  // input_v.size() == input_count().
+  void Solve(std::span<const double> values, std::span<double> input_v);
+
+  // Volts at each input per volt of this device's EMF, the others' states as in the last Solve. For
+  // sources only (variable reluctance, voltage, type K). REQUIRES: gain.size() == input_count().
+  void Transfer(int device, std::span<double> gain) const;
+
+  // Of the last Solve. Any node by name: a terminal's device pin "CLT.1", its wire end "CLT.1~", a splice.
+  // Against the reference node. For tests, meters' pages and diagnosis.
+  double Voltage(std::string_view node) const;
+  // Controller's own supply between its supply and ground terminals, and each reference output.
+  double ControllerSupply() const;
+  double Reference(int index) const;
+
+  // The network of the last Solve as an ngspice netlist (".op"), for an independent check; diodes
+  // appear as the same piecewise-linear element.
+  std::string Netlist() const;
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace drycrank::harness
+
+#endif  // DRYCRANK_HARNESS_HARNESS_H_

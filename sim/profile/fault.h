@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// One deviation put into harness, sensor, trigger, bus or a stand-in's configuration. Faults are
+// data: the stage concerned applies them as an edit of its own model.
+//
+//   kind               at                 with             parameters
+//   open               terminal or circuit                          contact or wire interrupted
+//   short_to_ground    terminal or splice                  ohm      to the first supply's minus
+//   short_to_supply    terminal or splice                  ohm      to the first supply's plus
+//   short_together     terminal           terminal         ohm
+//   series_resistance  terminal or circuit                 ohm
+//   leakage            terminal           terminal         ohm      default with: supply minus
+//   swap_terminals     terminal           terminal                  the wires of two pins exchanged
+//   exchange_connectors connector         connector                 two plugs of one family exchanged
+//   ground_offset      terminal                            volts    a source in that contact
+//   not_fitted         sensor or trigger                            device missing, plug hanging free
+//   wheel_offset       trigger                             deg      wheel mounted late by crank deg
+//   tooth_missing      trigger                             tooth    1-based tooth of the wheel gone
+//   sensor_offset      sensor                              value    reads as if the quantity were
+//                                                                   value higher (stimulus unit)
+//   message_missing    message                                      its sender leaves it out
+//   message_late       message                             factor   period times factor
+//   counter_stuck      message                                      rolling counter does not roll
+//   checksum_wrong     message                                      checksum inverted
+//   layout             message.signal                      byte_order, scale, offset, start_bit:
+//                                                                   as the *display* decodes it
+//   calibration        analog channel                      gain, value: the controller's table is
+//                                                                   value * gain + value
+#ifndef DRYCRANK_PROFILE_FAULT_H_
+#define DRYCRANK_PROFILE_FAULT_H_
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "profile/bench.h"
+#include "types/diagnostic.h"
+
+namespace drycrank::profile {
+
+enum class FaultKind {
+  kOpen,
+  kShortToGround,
+  kShortToSupply,
+  kShortTogether,
+  kSeriesResistance,
+  kLeakage,
+  kSwapTerminals,
+  kExchangeConnectors,
+  kGroundOffset,
+  kNotFitted,
+  kWheelOffset,
+  kToothMissing,
+  kSensorOffset,
+  kMessageMissing,
+  kMessageLate,
+  kCounterStuck,
+  kChecksumWrong,
+  kLayout,
+  kCalibration,
+};
+
+// The word of the YAML file for it, as in the table above.
+const char* Name(FaultKind kind);
+
+struct Fault {
+  std::string name;
+  FaultKind kind = FaultKind::kOpen;
+  std::string at;
+  std::string with;
+  double ohm = 0;
+  double volts = 0;
+  double deg = 0;
+  int tooth = 0;
+  double value = 0;
+  double factor = 1;
+  double gain = 1;
+  std::optional<ByteOrder> byte_order;
+  std::optional<double> scale, offset;
+  std::optional<int> start_bit;
+  // When: either steps of the scenario, or seconds; both empty = the whole run.
+  std::vector<std::string> during;
+  std::optional<double> from_s, to_s;
+  Place place;
+};
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_PROFILE_FAULT_H_

@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a run is reported as: a table on the terminal, JSON, JUnit XML, and one self-contained HTML
+// page. All four come from this one value, so that they cannot disagree. No clock is read: the same
+// run gives the same bytes.
+#ifndef DRYCRANK_REPORT_REPORT_H_
+#define DRYCRANK_REPORT_REPORT_H_
+
+#include <cstdint>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "check/checker.h"
+#include "profile/bench.h"
+#include "profile/scenario_file.h"
+#include "types/time.h"
+
+namespace drycrank::report {
+
+// One channel of the oscilloscope picture: a broken line (t, V) or logic levels (t, 0/1).
+struct ScopeChannel {
+  std::string name;   // "crank at ECU.30"
+  std::string unit;   // "V"; empty for a logic level
+  bool logic = false; // holds its level between points
+  std::vector<std::pair<TimeNs, double>> points;
+};
+struct ScopePicture {
+  std::string title;  // "Crank and cam around synchronisation"
+  TimeNs begin_ns = 0, end_ns = 0;
+  std::vector<ScopeChannel> channels;
+  std::vector<std::pair<TimeNs, std::string>> marks;  // "synchronised", "tooth 1"
+};
+
+struct StepTime {
+  std::string name;
+  TimeNs begin_ns = 0, end_ns = 0;
+  std::string note;  // "waited 3.0 s in vain for engine_status.sync equals synchronised"
+};
+
+struct BusLine {
+  std::string bus, interface;  // "vehicle", "inproc"
+  std::uint64_t sent = 0, received = 0, refused = 0, lost = 0;
+};
+
+struct Report {
+  std::string version;   // of drycrank
+  std::string hint_command;  // how to run it again
+  const profile::Bench* bench = nullptr;
+  const profile::Scenario* scenario = nullptr;
+  std::uint64_t seed = 0;
+  TimeNs duration_ns = 0;
+  std::string mode;  // "virtual time, stand-ins" / "real time" ...
+  std::vector<check::Verdict> verdicts;
+  std::vector<check::CircuitCoverage> coverage;
+  std::vector<StepTime> steps;
+  std::vector<ScopePicture> pictures;
+  std::vector<BusLine> buses;
+  std::vector<std::string> notes;  // trouble of interfaces, things a reader must know
+};
+
+bool AllMet(const Report& report);
+
+// Table: verdict, expectation, margin, worst moment; then for each failure the profile's sentence
+// and the detail; then coverage, and one line of summary. Colour by ANSI codes when `colour`.
+std::string Terminal(const Report& report, bool colour, int columns);
+std::string Json(const Report& report);
+std::string JunitXml(const Report& report);
+std::string Html(const Report& report);
+
+// The usual cautions, one sentence each; shown in the page, at arming, in the record.
+const std::vector<std::string>& Cautions();
+
+}  // namespace drycrank::report
+
+#endif  // DRYCRANK_REPORT_REPORT_H_

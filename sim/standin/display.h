@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A stand-in for the display: takes frames and nothing else, decodes them by its own layouts, converts
+// to the unit it shows, rounds to its decimals, warns with hysteresis, and says "stale" when nothing
+// came for stale_ms. It says on the bus what it shows (messages with sender "display"):
+//   GAUGE.shown   the number on the screen, in the unit shown, rounded to the decimals shown
+//   GAUGE.state   0 ok, 1 warning, 2 stale
+//   GAUGE.unit    index into UnitCodes(): which unit is lit
+#ifndef DRYCRANK_STANDIN_DISPLAY_H_
+#define DRYCRANK_STANDIN_DISPLAY_H_
+
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "bus/frame.h"
+#include "profile/bench.h"
+#include "profile/fault.h"
+#include "types/time.h"
+
+namespace drycrank::standin {
+
+enum class GaugeState { kOk = 0, kWarning = 1, kStale = 2 };
+
+struct GaugeReading {
+  double shown = 0;
+  GaugeState state = GaugeState::kStale;
+  TimeNs last_ns = -1;  // last frame that carried it; -1 never
+};
+
+class Display {
+ public:
+  // REQUIRES: bench.display. The bench must outlive it. Only its display section, the bus names and
+  // the messages it sends are read.
+  explicit Display(const profile::Bench& bench);
+
+  void OnFrame(const bus::TimedFrame& frame);
+  void Advance(TimeNs t_ns);  // stale time-outs
+
+  const std::vector<GaugeReading>& gauges() const { return readings_; }
+  int ValueIndex(std::string_view name) const;  // "GAUGE.shown" ...; -1 if none
+  double Value(int index) const;
+
+  // Faults of kind `layout`: its configuration is wrong from now on / right again.
+  void SetLayout(const profile::Fault& fault, bool in_force);
+
+ private:
+  const profile::Bench* bench_;
+  std::vector<profile::Message> layouts_;
+  std::vector<GaugeReading> readings_;
+};
+
+// The codes of GAUGE.unit: position in this list.
+std::span<const std::string_view> UnitCodes();
+std::vector<std::string> DisplayValueNames(const profile::Display& display);
+
+}  // namespace drycrank::standin
+
+#endif  // DRYCRANK_STANDIN_DISPLAY_H_

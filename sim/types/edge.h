@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What travels on a wire that switches or swings, as the stages hand it on.
+//
+// Edge: an instant at which a logic channel takes a new level.
+// WavePiece: the voltage at one terminal between two instants,
+//     v(t) = begin_v + (end_v - begin_v) * x + peak_v * sin(pi * x),   x = (t - begin) / (end - begin)
+//   A switched level is a piece with peak 0 and end == kNever ("until further notice"); the lobe that
+//   a tooth induces in a variable-reluctance coil is one half sine; a sum of several sources is a run
+//   of short straight pieces. A piece replaces what was before it on that terminal.
+#ifndef DRYCRANK_TYPES_EDGE_H_
+#define DRYCRANK_TYPES_EDGE_H_
+
+#include "types/time.h"
+
+namespace drycrank {
+
+struct Edge {
+  TimeNs t_ns = 0;
+  int channel = 0;
+  bool high = false;
+
+  friend bool operator==(const Edge&, const Edge&) = default;
+};
+
+struct WavePiece {
+  TimeNs begin_ns = 0;
+  TimeNs end_ns = kNever;
+  double begin_v = 0;
+  double end_v = 0;
+  double peak_v = 0;
+};
+
+}  // namespace drycrank
+
+#endif  // DRYCRANK_TYPES_EDGE_H_

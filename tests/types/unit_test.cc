@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "types/unit.h"
+
+#include <gtest/gtest.h>
+
+namespace drycrank {
+namespace {
+
+// NIST SP 811 (2008) Appendix B, as in tests/reference/units.csv.
+TEST(Unit, PressureFactorsArePublishedOnes) {
+  EXPECT_NEAR(*Convert(25, "psi", "kPa"), 172.3689323292, 1e-9);
+  EXPECT_DOUBLE_EQ(*Convert(1, "bar", "kPa"), 100);
+  EXPECT_DOUBLE_EQ(*Convert(1, "atm", "kPa"), 101.325);
+  EXPECT_NEAR(*Convert(1, "inHg", "kPa"), 3.38638864034, 1e-12);
+}
+
+TEST(Unit, TemperaturesHaveOffsets) {
+  EXPECT_NEAR(*Convert(90, "degC", "degF"), 194, 1e-12);
+  EXPECT_NEAR(*Convert(32, "degF", "degC"), 0, 1e-12);
+  EXPECT_NEAR(*Convert(273.15, "K", "°C"), 0, 1e-12);
+}
+
+TEST(Unit, DifferencesHaveNone) {
+  EXPECT_NEAR(*ConvertDifference(9, "degF", "degC"), 5, 1e-12);
+  EXPECT_NEAR(*ConvertDifference(2, "K", "degC"), 2, 1e-12);
+}
+
+TEST(Unit, OtherDimensionsDoNotConvert) {
+  EXPECT_FALSE(Convert(1, "psi", "degC"));
+  EXPECT_FALSE(Convert(1, "psi", "furlong"));
+}
+
+TEST(Unit, NumbersCarryUnitsWithOrWithoutSpace) {
+  EXPECT_EQ(ParseNumberWithUnit("2.2 kohm")->unit, "kohm");
+  EXPECT_DOUBLE_EQ(ParseNumberWithUnit("25psi")->value, 25);
+  EXPECT_DOUBLE_EQ(ParseNumberWithUnit("-7.5 °C")->value, -7.5);
+  EXPECT_EQ(ParseNumberWithUnit("+3")->unit, "");
+  EXPECT_FALSE(ParseNumberWithUnit("kohm"));
+  EXPECT_FALSE(ParseNumberWithUnit("nan V"));
+  EXPECT_FALSE(ParseNumberWithUnit("1e999 V"));
+}
+
+TEST(Unit, SpellingsMeetInOneCanonicalName) {
+  EXPECT_EQ(CanonicalUnit("Ω"), "ohm");
+  EXPECT_EQ(CanonicalUnit("r/min"), "rpm");
+  EXPECT_FALSE(CanonicalUnit("parsec"));
+}
+
+}  // namespace
+}  // namespace drycrank
