@@ -4,13 +4,14 @@
 namespace drycrank {
 
 std::string Format(const Diagnostic& diagnostic) {
-  std::string text = diagnostic.place.file;
-  if (diagnostic.place.line > 0) {
-    text += ":" + std::to_string(diagnostic.place.line) + ":" +
-            std::to_string(diagnostic.place.column);
+  const Place& place = diagnostic.place;
+  std::string text = place.file;
+  if (place.line > 0) {
+    text.append(":").append(std::to_string(place.line));
+    text.append(":").append(std::to_string(place.column));
   }
-  text += ": " + diagnostic.what;
-  if (!diagnostic.remedy.empty()) text += "; " + diagnostic.remedy;
+  text.append(": ").append(diagnostic.what);
+  if (!diagnostic.remedy.empty()) text.append("; ").append(diagnostic.remedy);
   return text;
 }
 
