@@ -1,13 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Sensors with straight characteristics: a share of the supply, a voltage along a broken line, a
-// switch.
+// Sensors with straight characteristics: a share of the supply, a broken line of volts, a switch.
 //
 //   ratiometric  fraction = low_fraction + (x - low_value) / (high_value - low_value)
-//                           * (high_fraction - low_fraction),  held at min_fraction and
-//                           max_fraction
-//                where the output stage saturates. 0.1 and 0.9 of the supply (0.5 and 4.5 V at 5 V)
-//                are common practice.
+//                           * (high_fraction - low_fraction)
+//                held at min_fraction and max_fraction, where the output stage saturates. 0.1 and
+//                0.9 of the supply (0.5 and 4.5 V at 5 V) are common practice.
 //   voltage      straight between the points, held outside.
 //   switch       closed_ohm or open_ohm.
 //

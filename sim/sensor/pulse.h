@@ -10,9 +10,9 @@
 //   frequency  hz = hz_at_zero + hz_per_unit * value. A wheel's tone ring against km/h:
 //              hz_per_unit = teeth / (3.6 * circumference_m)
 //   low time   low_fraction of the period, or, for a fuel composition sensor, a straight line
-//   through
-//              two points of its temperature scale. Two scales are published, 1..5 ms for -40..95
-//              and for -40..125 degC, hence the points are parameters. Held at both points.
+//              through two points of its temperature scale. Two scales are published, 1..5 ms for
+//              -40..95 and for -40..125 degC, hence the points are parameters. Held at both
+//              points. That the low half is meant is common practice, no source.
 #ifndef DRYCRANK_SENSOR_PULSE_H_
 #define DRYCRANK_SENSOR_PULSE_H_
 

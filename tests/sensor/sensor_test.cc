@@ -105,8 +105,7 @@ TEST(Sensor, TwentyFivePsiOfBoostAre273Point7KpaAbsolute) {
   EXPECT_NEAR(FromElectrical(sensor, boost, electrical, kBarometricKpa), boost_kpa, 1e-9);
 }
 
-// The same with the stimulus kept in psi and the sensor's range written in psi: 400 kPa = 58.01510
-// psi.
+// The same with stimulus and sensor in psi: 400 kPa = 58.01510 psi.
 TEST(Sensor, BoostInPsiGivesTheSameFraction) {
   profile::Stimulus boost = Measured("psi");
   boost.reference = profile::PressureReference::kGauge;
