@@ -1,2 +1,106 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "sensor/sensor.h"
+
+#include <algorithm>
+#include <variant>
+
+#include "sensor/linear.h"
+#include "sensor/ntc.h"
+#include "sensor/platinum.h"
+#include "sensor/pulse.h"
+#include "sensor/type_k.h"
+#include "types/unit.h"
+
+namespace drycrank::sensor {
+namespace {
+
+// Looking a unit up by name takes longer than the curve itself; nearly every stimulus is in degC.
+double ToDegc(double value, const profile::Stimulus& stimulus) {
+  return stimulus.unit == "degC" ? value : Convert(value, stimulus.unit, "degC").value_or(value);
+}
+double FromDegc(double degc, const profile::Stimulus& stimulus) {
+  return stimulus.unit == "degC" ? degc : Convert(degc, "degC", stimulus.unit).value_or(degc);
+}
+
+struct Forward {
+  const profile::Stimulus& stimulus;
+  double value;
+  double barometric_kpa;
+  double width_value;
+
+  Electrical operator()(const profile::NtcSensor& sensor) const {
+    const double degc = ToDegc(value, stimulus);
+    return {.value = std::visit([degc](const auto& curve) { return NtcOhm(curve, degc); },
+                                sensor.curve)};
+  }
+  Electrical operator()(const profile::PlatinumSensor& sensor) const {
+    return {.value = PlatinumOhm(sensor.r0_ohm, ToDegc(value, stimulus))};
+  }
+  Electrical operator()(const profile::TypeKSensor& sensor) const {
+    const double millivolt =
+        TypeKMillivolt(ToDegc(value, stimulus)) - TypeKMillivolt(sensor.cold_junction_degc);
+    return {.kind = ElectricalKind::kVoltage, .value = millivolt * 1e-3};
+  }
+  Electrical operator()(const profile::RatiometricSensor& sensor) const {
+    const double shift =
+        ZeroShift(stimulus.reference, sensor.reference, barometric_kpa, stimulus.unit);
+    return {.kind = ElectricalKind::kSupplyFraction,
+            .value = RatiometricFraction(sensor, value + shift)};
+  }
+  Electrical operator()(const profile::VoltageSensor& sensor) const {
+    return {.kind = ElectricalKind::kVoltage, .value = Interpolate(sensor.volts_at_value, value)};
+  }
+  Electrical operator()(const profile::SwitchSensor& sensor) const {
+    return {.value = SwitchClosed(sensor, value) ? sensor.closed_ohm : sensor.open_ohm};
+  }
+  Electrical operator()(const profile::FrequencySensor& sensor) const {
+    const double hz = PulseHz(sensor, value);
+    return {.kind = ElectricalKind::kPulse, .hz = hz, .low_s = PulseLowS(sensor, hz, width_value)};
+  }
+};
+
+struct Backward {
+  const profile::Stimulus& stimulus;
+  const Electrical& electrical;
+  double barometric_kpa;
+
+  double operator()(const profile::NtcSensor& sensor) const {
+    const double degc = std::visit(
+        [this](const auto& curve) { return NtcDegc(curve, electrical.value); }, sensor.curve);
+    return FromDegc(degc, stimulus);
+  }
+  double operator()(const profile::PlatinumSensor& sensor) const {
+    return FromDegc(PlatinumDegc(sensor.r0_ohm, electrical.value), stimulus);
+  }
+  double operator()(const profile::TypeKSensor& sensor) const {
+    const double millivolt = electrical.value * 1e3 + TypeKMillivolt(sensor.cold_junction_degc);
+    return FromDegc(TypeKDegc(millivolt), stimulus);
+  }
+  double operator()(const profile::RatiometricSensor& sensor) const {
+    return RatiometricValue(sensor, electrical.value) -
+           ZeroShift(stimulus.reference, sensor.reference, barometric_kpa, stimulus.unit);
+  }
+  double operator()(const profile::VoltageSensor& sensor) const {
+    return InterpolateInverse(sensor.volts_at_value, electrical.value);
+  }
+  double operator()(const profile::SwitchSensor& sensor) const { return sensor.closed_at; }
+  double operator()(const profile::FrequencySensor& sensor) const {
+    return PulseValue(sensor, electrical.hz);
+  }
+};
+
+}  // namespace
+
+Electrical ToElectrical(const profile::Sensor& sensor, const profile::Stimulus& stimulus,
+                        double value, double barometric_kpa, double width_value) {
+  const double held = std::clamp(value, sensor.min, sensor.max);
+  return std::visit(Forward{stimulus, held, barometric_kpa, width_value}, sensor.model);
+}
+
+double FromElectrical(const profile::Sensor& sensor, const profile::Stimulus& stimulus,
+                      const Electrical& electrical, double barometric_kpa) {
+  const double value = std::visit(Backward{stimulus, electrical, barometric_kpa}, sensor.model);
+  return std::clamp(value, sensor.min, sensor.max);
+}
+
+}  // namespace drycrank::sensor
