@@ -1,2 +1,124 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "types/time.h"
+#include "daemon/daemon.h"
+
+#include <unistd.h>
+
+#include <algorithm>
+#include <chrono>
+
+namespace drycrank::daemon {
+namespace asio = boost::asio;
+namespace {
+
+using Local = asio::local::stream_protocol;
+
+// Replaces a socket file that nobody answers on; leaves one that somebody does.
+Local::acceptor Listen(asio::io_context& io, const std::string& path) {
+  Local::socket probe(io);
+  boost::system::error_code error;
+  probe.connect(Local::endpoint(path), error);
+  if (!error) {
+    throw boost::system::system_error(asio::error::address_in_use,
+                                      "control socket " + path + ": another drycrankd answers there");
+  }
+  if (error == asio::error::connection_refused) ::unlink(path.c_str());
+  Local::acceptor acceptor(io);
+  acceptor.open(Local());
+  acceptor.bind(Local::endpoint(path), error);
+  if (error) throw boost::system::system_error(error, "control socket " + path);
+  acceptor.listen();
+  return acceptor;
+}
+
+}  // namespace
+
+profile::Scenario LiveScenario() {
+  profile::Scenario scenario;
+  scenario.name = "live";
+  scenario.title = "Bench run live";
+  scenario.steps.resize(1);
+  scenario.steps[0].name = "live";
+  scenario.steps[0].for_s = 1e9;
+  return scenario;
+}
+
+Daemon::Daemon(const profile::Bench& bench, run::Runner& runner,
+               const std::vector<bus::CanBus*>& interfaces, Clock& clock,
+               const std::string& socket_path)
+    : runner_(runner),
+      clock_(clock),
+      socket_path_(socket_path),
+      acceptor_(Listen(io_, socket_path)),
+      timer_(io_),
+      signals_(io_, SIGINT, SIGTERM),
+      handler_(bench, runner, interfaces, [this] { Stop(); }) {
+  for (const bus::CanBus* outside : interfaces) {
+    if (outside == nullptr || outside->FileDescriptor() < 0) continue;
+    descriptors_.emplace_back(io_, ::dup(outside->FileDescriptor()));
+  }
+}
+
+Daemon::~Daemon() { ::unlink(socket_path_.c_str()); }
+
+void Daemon::Run() {
+  signals_.async_wait([this](const boost::system::error_code& error, int) {
+    if (!error) Stop();
+  });
+  Accept();
+  for (auto& descriptor : descriptors_) Watch(descriptor);
+  Release();
+  io_.run();
+  runner_.Finish(runner_.now_ns());
+}
+
+void Daemon::Accept() {
+  acceptor_.async_accept([this](const boost::system::error_code& error, Local::socket socket) {
+    if (stopping_) return;
+    if (!error) {
+      std::erase_if(connections_, [](const auto& weak) { return weak.expired(); });
+      auto connection = std::make_shared<Connection>(std::move(socket), handler_);
+      connections_.push_back(connection);
+      connection->Start();
+    }
+    Accept();
+  });
+}
+
+void Daemon::Watch(asio::posix::stream_descriptor& descriptor) {
+  descriptor.async_wait(asio::posix::stream_descriptor::wait_read,
+                        [this, &descriptor](const boost::system::error_code& error) {
+                          if (error || stopping_) return;
+                          runner_.Poll(clock_.Now());
+                          Watch(descriptor);
+                        });
+}
+
+// Everything due by now, then asleep until the next due instant.
+void Daemon::Release() {
+  if (stopping_) return;
+  const TimeNs now_ns = clock_.Now();
+  runner_.Poll(now_ns);
+  runner_.RunTo(now_ns);
+  const TimeNs wait_ns = std::clamp<TimeNs>(runner_.NextDueNs() - clock_.Now(), 0, kNsPerS);
+  timer_.expires_after(std::chrono::nanoseconds(wait_ns));
+  timer_.async_wait([this](const boost::system::error_code& error) {
+    if (!error) Release();
+  });
+}
+
+void Daemon::Stop() {
+  stopping_ = true;
+  boost::system::error_code ignored;
+  acceptor_.close(ignored);
+  signals_.cancel(ignored);
+  timer_.cancel(ignored);
+  for (auto& descriptor : descriptors_) descriptor.close(ignored);
+  // The reply to "stop" is still to be written: connections close after it.
+  asio::post(io_, [this] {
+    for (const auto& weak : connections_) {
+      if (const auto connection = weak.lock()) connection->Close();
+    }
+  });
+}
+
+}  // namespace drycrank::daemon

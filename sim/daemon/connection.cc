@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/connection.h"
+
+#include <boost/asio/read_until.hpp>
+#include <boost/asio/write.hpp>
+#include <istream>
+
+namespace drycrank::daemon {
+
+Connection::Connection(Socket socket, Handler& handler)
+    : socket_(std::move(socket)), handler_(handler), buffer_(kLongestLine + 2) {}
+
+void Connection::Close() {
+  boost::system::error_code ignored;
+  socket_.close(ignored);
+}
+
+void Connection::Read() {
+  boost::asio::async_read_until(
+      socket_, buffer_, '\n',
+      [self = shared_from_this()](const boost::system::error_code& error, std::size_t) {
+        if (error == boost::asio::error::not_found) {  // no line end within the longest line
+          self->Write(self->handler_.Reply(ParseRequest(std::string(kLongestLine + 1, ' '))), true);
+          return;
+        }
+        if (error) return;
+        std::istream in(&self->buffer_);
+        std::string line;
+        std::getline(in, line);
+        self->Write(self->handler_.Reply(ParseRequest(line)), false);
+      });
+}
+
+void Connection::Write(std::string reply, bool then_close) {
+  reply_ = std::move(reply);
+  boost::asio::async_write(socket_, boost::asio::buffer(reply_),
+                           [self = shared_from_this(), then_close](
+                               const boost::system::error_code& error, std::size_t) {
+                             if (error) return;
+                             if (then_close) {
+                               self->Close();
+                             } else {
+                               self->Read();
+                             }
+                           });
+}
+
+}  // namespace drycrank::daemon

@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// One client on the control socket: lines in, replies out, in order. Bounded: a client that sends a
+// line without end is answered once and cut off.
+#ifndef DRYCRANK_DAEMON_CONNECTION_H_
+#define DRYCRANK_DAEMON_CONNECTION_H_
+
+#include <boost/asio/local/stream_protocol.hpp>
+#include <boost/asio/streambuf.hpp>
+#include <memory>
+#include <string>
+
+#include "daemon/handler.h"
+
+namespace drycrank::daemon {
+
+class Connection : public std::enable_shared_from_this<Connection> {
+ public:
+  using Socket = boost::asio::local::stream_protocol::socket;
+  Connection(Socket socket, Handler& handler);
+  void Start() { Read(); }
+  void Close();
+
+ private:
+  void Read();
+  void Write(std::string reply, bool then_close);
+
+  Socket socket_;
+  Handler& handler_;
+  boost::asio::streambuf buffer_;
+  std::string reply_;
+};
+
+}  // namespace drycrank::daemon
+
+#endif  // DRYCRANK_DAEMON_CONNECTION_H_

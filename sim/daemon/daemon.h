@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A bench run live: one io_context that releases what is due, takes what the interfaces receive,
+// serves the control socket, and goes down cleanly on SIGTERM or SIGINT.
+#ifndef DRYCRANK_DAEMON_DAEMON_H_
+#define DRYCRANK_DAEMON_DAEMON_H_
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/local/stream_protocol.hpp>
+#include <boost/asio/posix/stream_descriptor.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "bus/can_bus.h"
+#include "daemon/connection.h"
+#include "daemon/handler.h"
+#include "profile/bench.h"
+#include "run/runner.h"
+#include "types/clock.h"
+
+namespace drycrank::daemon {
+
+// A scenario without expectations whose one step never ends.
+profile::Scenario LiveScenario();
+
+class Daemon {
+ public:
+  // All must outlive it. The clock must be the one the interfaces take their times from. Throws
+  // boost::system::system_error when the socket cannot be had. A socket file left behind by a daemon
+  // that is gone is replaced; one that answers is not.
+  Daemon(const profile::Bench& bench, run::Runner& runner,
+         const std::vector<bus::CanBus*>& interfaces, Clock& clock, const std::string& socket_path);
+  ~Daemon();
+
+  // Until a signal or "stop". The runner has been started, and is finished on return.
+  void Run();
+
+ private:
+  void Accept();
+  void Watch(boost::asio::posix::stream_descriptor& descriptor);
+  void Release();
+  void Stop();
+
+  run::Runner& runner_;
+  Clock& clock_;
+  boost::asio::io_context io_;
+  std::string socket_path_;
+  boost::asio::local::stream_protocol::acceptor acceptor_;
+  boost::asio::steady_timer timer_;
+  boost::asio::signal_set signals_;
+  std::vector<boost::asio::posix::stream_descriptor> descriptors_;
+  Handler handler_;
+  std::vector<std::weak_ptr<Connection>> connections_;
+  bool stopping_ = false;
+};
+
+}  // namespace drycrank::daemon
+
+#endif  // DRYCRANK_DAEMON_DAEMON_H_

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Bytes to requests. One request per line of text, UTF-8, at most kLongestLine bytes:
+//
+//   set STIMULUS VALUE            set coolant_temperature 90 °C
+//   ramp STIMULUS VALUE in TIME   ramp engine_speed 3000 rpm in 2 s
+//   fault {MAPPING}               fault {name: clt_open, kind: open, at: CLT.1}
+//   clear NAME                    clear clt_open
+//   status                        everything, as JSON
+//   stop                          end the daemon, cleanly
+//   help
+#ifndef DRYCRANK_DAEMON_REQUEST_H_
+#define DRYCRANK_DAEMON_REQUEST_H_
+
+#include <cstddef>
+#include <string>
+#include <string_view>
+
+namespace drycrank::daemon {
+
+inline constexpr std::size_t kLongestLine = 4096;
+
+enum class Verb { kSet, kRamp, kFault, kClear, kStatus, kStop, kHelp, kNone };
+
+struct Request {
+  Verb verb = Verb::kNone;
+  std::string name;   // stimulus or fault
+  std::string value;  // as written, unit included
+  std::string time;   // ramp
+  std::string yaml;   // fault
+  std::string problem;  // why it is kNone
+};
+
+Request ParseRequest(std::string_view line);
+
+}  // namespace drycrank::daemon
+
+#endif  // DRYCRANK_DAEMON_REQUEST_H_

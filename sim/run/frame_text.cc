@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "run/frame_text.h"
+
+#include <charconv>
+
+namespace drycrank::run {
+namespace {
+
+constexpr std::uint32_t kErrorBit = 0x20000000;
+
+char HexDigit(unsigned value) { return "0123456789ABCDEF"[value & 15u]; }
+
+template <class Number>
+bool ParseHex(std::string_view text, Number& value) {
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value, 16);
+  return error == std::errc() && end == text.data() + text.size() && !text.empty();
+}
+
+bool ParseData(std::string_view text, bus::Frame& frame) {
+  if (text.size() % 2 != 0 || text.size() / 2 > (frame.fd ? 64u : 8u)) return false;
+  frame.length = static_cast<std::uint8_t>(text.size() / 2);
+  for (std::size_t i = 0; i < frame.length; ++i) {
+    if (!ParseHex(text.substr(2 * i, 2), frame.data[i])) return false;
+  }
+  return true;
+}
+
+}  // namespace
+
+void AppendFrameText(const bus::Frame& frame, fmt::memory_buffer& out) {
+  const std::uint32_t id = frame.error ? frame.id | kErrorBit : frame.id;
+  const int digits = frame.extended || frame.error ? 8 : 3;
+  for (int i = digits - 1; i >= 0; --i) out.push_back(HexDigit(id >> (4 * i)));
+  out.push_back('#');
+  if (frame.remote) {
+    out.push_back('R');
+    if (frame.length > 0) out.push_back(HexDigit(frame.length));
+    return;
+  }
+  if (frame.fd) {
+    out.push_back('#');
+    out.push_back(HexDigit(4u | (frame.bit_rate_switch ? 1u : 0u) | (frame.error_state ? 2u : 0u)));
+  }
+  for (const std::uint8_t byte : frame.bytes()) {
+    out.push_back(HexDigit(byte >> 4));
+    out.push_back(HexDigit(byte));
+  }
+}
+
+std::optional<bus::Frame> ParseFrameText(std::string_view text) {
+  bus::Frame frame;
+  const auto hash = text.find('#');
+  if (hash != 3 && hash != 8) return std::nullopt;
+  if (!ParseHex(text.substr(0, hash), frame.id)) return std::nullopt;
+  frame.extended = hash == 8;
+  if (frame.extended && (frame.id & kErrorBit) != 0) {
+    frame.error = true;
+    frame.extended = false;
+    frame.id &= ~kErrorBit;
+  }
+  std::string_view rest = text.substr(hash + 1);
+  if (rest.starts_with('R')) {
+    frame.remote = true;
+    if (rest.size() > 2 || (rest.size() == 2 && !ParseHex(rest.substr(1), frame.length))) {
+      return std::nullopt;
+    }
+  } else if (rest.starts_with('#')) {
+    std::uint8_t flags = 0;
+    if (rest.size() < 2 || !ParseHex(rest.substr(1, 1), flags)) return std::nullopt;
+    frame.fd = true;
+    frame.bit_rate_switch = (flags & 1) != 0;
+    frame.error_state = (flags & 2) != 0;
+    if (!ParseData(rest.substr(2), frame)) return std::nullopt;
+  } else if (!ParseData(rest, frame)) {
+    return std::nullopt;
+  }
+  if (frame.error || bus::IsValid(frame)) return frame;
+  return std::nullopt;
+}
+
+}  // namespace drycrank::run

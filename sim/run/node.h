@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// One sender on the buses: which of its messages are due, and what they carry. The simulator itself,
+// the controller and the display are three of them; they differ in where a value comes from.
+#ifndef DRYCRANK_RUN_NODE_H_
+#define DRYCRANK_RUN_NODE_H_
+
+#include <functional>
+#include <string_view>
+#include <vector>
+
+#include "bus/cyclic.h"
+#include "bus/frame.h"
+#include "profile/bench.h"
+#include "profile/fault.h"
+
+namespace drycrank::run {
+
+class Node {
+ public:
+  using IndexOfValue = std::function<int(std::string_view carries)>;
+  using ValueAt = std::function<double(int index)>;
+
+  // `index_of` is asked once per signal at construction, `value_at` at each transmission.
+  Node(const profile::Bench& bench, std::string_view sender, const IndexOfValue& index_of,
+       ValueAt value_at);
+
+  TimeNs NextDue() const { return cyclic_.NextDue(); }
+  // The next frame due at or before t_ns. False when there is none; a frame that a fault holds back
+  // is passed over.
+  bool TakeDue(TimeNs t_ns, bus::TimedFrame& out);
+  // Event messages (period 0) whose values have changed since they were last sent.
+  bool TakeChanged(TimeNs t_ns, bus::TimedFrame& out);
+
+  void SetFaults(std::span<const profile::Fault* const> faults);
+  std::uint64_t skipped() const;
+
+ private:
+  struct Outgoing {
+    int bus = 0;
+    int message = 0;
+    std::vector<int> values;       // per signal; -1: zero
+    std::vector<double> physical;  // scratch
+    std::vector<double> last;      // event messages: as last sent
+    std::uint64_t count = 0;
+    bool missing = false, counter_stuck = false, checksum_wrong = false;
+  };
+  void Fill(Outgoing& outgoing);
+  bus::TimedFrame Make(Outgoing& outgoing, TimeNs t_ns);
+  Outgoing& Find(int bus, int message);
+
+  const profile::Bench& bench_;
+  ValueAt value_at_;
+  bus::CyclicSender cyclic_;
+  std::vector<Outgoing> outgoing_;
+};
+
+}  // namespace drycrank::run
+
+#endif  // DRYCRANK_RUN_NODE_H_

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a run shows to whoever keeps it: the record, the oscilloscope picture, a progress line. Called
+// in time order from the run's own thread; an observer changes nothing.
+#ifndef DRYCRANK_RUN_OBSERVER_H_
+#define DRYCRANK_RUN_OBSERVER_H_
+
+#include <cstddef>
+#include <string>
+
+#include "bus/frame.h"
+#include "standin/controller.h"
+#include "types/edge.h"
+#include "types/time.h"
+
+namespace drycrank::run {
+
+class RunObserver {
+ public:
+  virtual ~RunObserver() = default;
+  virtual void OnStep(std::size_t /*step*/, TimeNs /*t_ns*/) {}
+  virtual void OnFault(const std::string& /*name*/, bool /*in_force*/, TimeNs /*t_ns*/) {}
+  virtual void OnFrame(const bus::TimedFrame& /*frame*/) {}
+  virtual void OnWave(int /*input*/, const WavePiece& /*piece*/) {}
+  // A logic edge that the controller stand-in's input circuit made; channel as in its profile.
+  virtual void OnEdge(const Edge& /*edge*/) {}
+  virtual void OnOutput(const standin::OutputEvent& /*event*/) {}
+  virtual void OnSample(TimeNs /*t_ns*/) {}
+  virtual void OnNote(const std::string& /*note*/, TimeNs /*t_ns*/) {}
+  virtual void OnFinish(TimeNs /*t_ns*/) {}
+};
+
+}  // namespace drycrank::run
+
+#endif  // DRYCRANK_RUN_OBSERVER_H_

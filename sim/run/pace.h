@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The one place where simulated time meets a clock. Virtual time and real time differ only in the
+// Clock that is passed in.
+#ifndef DRYCRANK_RUN_PACE_H_
+#define DRYCRANK_RUN_PACE_H_
+
+#include <functional>
+#include <span>
+
+#include "run/runner.h"
+#include "types/clock.h"
+
+namespace drycrank::run {
+
+struct PaceResult {
+  bool stopped = false;     // keep_on said no before the end
+  TimeNs worst_late_ns = 0; // how long after its due instant anything was released
+};
+
+// Plays a started runner to its end. `descriptors`: those of the interfaces, to wake up on reception.
+// `keep_on` is asked about every 20 ms of run time; false ends the run there, cleanly.
+PaceResult Pace(Runner& runner, Clock& clock, std::span<const int> descriptors,
+                const std::function<bool(TimeNs)>& keep_on);
+
+}  // namespace drycrank::run
+
+#endif  // DRYCRANK_RUN_PACE_H_

@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "run/play.h"
+
+#include <fmt/format.h>
+
+#include "run/pace.h"
+#include "run/scope.h"
+#include "run/summary.h"
+
+namespace drycrank::run {
+namespace {
+
+RecordHead Head(const profile::Bench& bench, const profile::Scenario& scenario,
+                const PlayOptions& options) {
+  RecordHead head{Version(),    scenario.name, bench.name, options.run.seed,
+                  options.mode, {},            options.files};
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    const bus::CanBus* outside =
+        b < options.run.interfaces.size() ? options.run.interfaces[b] : nullptr;
+    head.interfaces.push_back(
+        fmt::format("{}: {}", bench.buses[b].name, outside ? outside->Description() : "inproc"));
+  }
+  return head;
+}
+
+std::vector<report::BusLine> BusLines(const profile::Bench& bench, const PlayOptions& options,
+                                      const Summary& summary) {
+  std::vector<report::BusLine> lines;
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    const bus::CanBus* outside =
+        b < options.run.interfaces.size() ? options.run.interfaces[b] : nullptr;
+    report::BusLine line{bench.buses[b].name, outside ? outside->Description() : "inproc",
+                         summary.count(b).sent, summary.count(b).received, 0, 0};
+    if (outside != nullptr) {
+      line.refused = outside->counters().send_refused;
+      line.lost = outside->counters().receive_lost;
+    }
+    lines.push_back(line);
+  }
+  return lines;
+}
+
+// The same motion on the bench without faults: what the picture should look like.
+report::ScopePicture HealthyPicture(const profile::Bench& bench, const profile::Scenario& scenario,
+                                    const Summary& summary, const PlayOptions& options,
+                                    ScopeWindow window) {
+  profile::Scenario healthy = WithStepTimes(scenario, summary.steps());
+  healthy.faults.clear();
+  healthy.expectations.clear();
+  RunOptions run = options.run;
+  run.interfaces.clear();
+  run.controller = bench.controller.has_value();
+  Runner twin(bench, healthy, run);
+  Scope scope(bench, window);
+  twin.AddObserver(&scope);
+  twin.Start();
+  twin.RunTo(window.end_ns + 50 * kNsPerMs);
+  twin.Finish(twin.now_ns());
+  return scope.Picture("The same moment on a healthy bench");
+}
+
+}  // namespace
+
+const char* Version() { return DRYCRANK_VERSION; }
+
+PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
+                const PlayOptions& options) {
+  PlayResult result;
+  Runner runner(bench, scenario, options.run);
+  Summary summary(scenario);
+  Scope scope(bench, runner.controller());
+  std::unique_ptr<RecordWriter> record;
+  if (!options.record_folder.empty()) {
+    result.problem = RecordWriter::Open(options.record_folder, options.overwrite,
+                                        Head(bench, scenario, options), bench, scenario,
+                                        runner.timeline(), record);
+    if (!result.problem.empty()) return result;
+    runner.AddObserver(record.get());
+  }
+  runner.AddObserver(&summary);
+  if (options.pictures) runner.AddObserver(&scope);
+  for (RunObserver* observer : options.observers) runner.AddObserver(observer);
+
+  runner.Start();
+  const PaceResult pace = Pace(runner, *options.clock, options.descriptors, options.keep_on);
+  result.stopped = pace.stopped;
+  result.frames = runner.frames();
+  if (record) result.problem = record->problem();
+
+  report::Report& report = result.report;
+  report.version = Version();
+  report.hint_command = options.hint_command;
+  report.bench = &bench;
+  report.scenario = &scenario;
+  report.seed = options.run.seed;
+  report.duration_ns = summary.duration_ns();
+  report.mode = options.mode;
+  report.verdicts = runner.checker().verdicts();
+  report.coverage = runner.checker().coverage();
+  report.steps = summary.steps();
+  report.notes = summary.notes();
+  report.buses = BusLines(bench, options, summary);
+  if (pace.stopped) report.notes.push_back("stopped before its end: not everything was judged");
+  if (options.pictures && bench.controller && !bench.controller->triggers.empty()) {
+    const bool faulty = !scenario.faults.empty();
+    report.pictures.push_back(scope.Picture(faulty ? "Crank and cam as they came"
+                                                   : "Crank and cam around synchronisation"));
+    if (faulty && scope.window()) {
+      report.pictures.push_back(HealthyPicture(bench, scenario, summary, options, *scope.window()));
+    }
+  }
+  return result;
+}
+
+}  // namespace drycrank::run

@@ -1,0 +1,253 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "run/render.h"
+
+#include <fmt/format.h>
+#include <sndfile.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <numbers>
+#include <vector>
+
+#include "run/pace.h"
+#include "run/runner.h"
+#include "run/text_file.h"
+#include "types/clock.h"
+
+namespace drycrank::run {
+namespace {
+
+constexpr TimeNs kVcdHorizonNs = 60 * kNsPerMs;
+
+// One printable character per variable is enough for the few there are.
+std::string VcdCode(std::size_t index) { return std::string(1, static_cast<char>('!' + index)); }
+
+// Edges of inputs and outputs. Output events lie up to one firing interval ahead of the run, so
+// changes wait here until nothing earlier can come.
+class VcdWriter : public RunObserver {
+ public:
+  VcdWriter(const profile::Bench& bench, const std::string& path) : bench_(bench), file_(path) {
+    file_.Line("$timescale 1 ns $end");
+    file_.Line("$scope module bench $end");
+    for (const auto& trigger : bench.controller->triggers) Declare(trigger.name);
+    coils_ = count_;
+    for (int c : bench.controller->decoder.firing_order) Declare(fmt::format("coil_{}", c));
+    injectors_ = count_;
+    for (int c : bench.controller->decoder.firing_order) Declare(fmt::format("injector_{}", c));
+    file_.Line("$upscope $end");
+    file_.Line("$enddefinitions $end");
+    file_.Line("#0");
+    for (std::size_t i = 0; i < count_; ++i) file_.Line("{}{}", i < coils_ ? 'x' : '0', VcdCode(i));
+  }
+  void OnEdge(const Edge& edge) override {
+    Add(edge.t_ns, static_cast<std::size_t>(edge.channel), edge.high);
+  }
+  void OnOutput(const standin::OutputEvent& event) override {
+    const auto& order = bench_.controller->decoder.firing_order;
+    const auto at = std::find(order.begin(), order.end(), event.cylinder) - order.begin();
+    const std::size_t base = event.kind == standin::OutputKind::kCoil ? coils_ : injectors_;
+    Add(event.t_ns, base + static_cast<std::size_t>(at), event.on);
+  }
+  void OnSample(TimeNs t_ns) override { WriteUpTo(t_ns - kVcdHorizonNs); }
+  void OnFinish(TimeNs t_ns) override {
+    WriteUpTo(kNever);
+    file_.Line("#{}", std::max(t_ns, last_ns_));
+  }
+  std::string Close() { return file_.Close(); }
+  std::uint64_t changes() const { return changes_; }
+
+ private:
+  struct Change {
+    TimeNs t_ns;
+    std::size_t variable;
+    bool high;
+  };
+  void Declare(const std::string& name) {
+    file_.Line("$var wire 1 {} {} $end", VcdCode(count_), name);
+    ++count_;
+  }
+  void Add(TimeNs t_ns, std::size_t variable, bool high) {
+    pending_.push_back({std::max(t_ns, last_ns_), variable, high});
+  }
+  void WriteUpTo(TimeNs t_ns) {
+    std::stable_sort(pending_.begin(), pending_.end(),
+                     [](const Change& a, const Change& b) { return a.t_ns < b.t_ns; });
+    std::size_t done = 0;
+    for (; done < pending_.size() && pending_[done].t_ns <= t_ns; ++done) {
+      const Change& change = pending_[done];
+      if (change.t_ns != last_ns_) file_.Line("#{}", change.t_ns);
+      last_ns_ = change.t_ns;
+      file_.Line("{}{}", change.high ? 1 : 0, VcdCode(change.variable));
+      ++changes_;
+    }
+    pending_.erase(pending_.begin(), pending_.begin() + static_cast<std::ptrdiff_t>(done));
+  }
+
+  const profile::Bench& bench_;
+  TextFile file_;
+  std::size_t count_ = 0, coils_ = 0, injectors_ = 0;
+  std::vector<Change> pending_;
+  TimeNs last_ns_ = 0;
+  std::uint64_t changes_ = 0;
+};
+
+class WavWriter : public RunObserver {
+ public:
+  WavWriter(const profile::Bench& bench, const RenderOptions& options, const std::string& path)
+      : options_(options) {
+    for (const auto& trigger : bench.controller->triggers) {
+      const auto& inputs = bench.controller->inputs;
+      const auto at = std::find_if(inputs.begin(), inputs.end(), [&](const auto& input) {
+        return input.terminal == trigger.terminal;
+      });
+      inputs_.push_back(static_cast<int>(at - inputs.begin()));
+    }
+    pieces_.resize(inputs_.size());
+    SF_INFO info{};
+    info.samplerate = options.sample_rate_hz;
+    info.channels = static_cast<int>(inputs_.size());
+    info.format = SF_FORMAT_WAV | SF_FORMAT_FLOAT;
+    file_ = sf_open(path.c_str(), SFM_WRITE, &info);
+    if (file_ == nullptr) {
+      problem_ = path + ": " + sf_strerror(nullptr);
+      return;
+    }
+    // The optional PEAK chunk carries the wall clock; without it equal runs give equal files.
+    sf_command(file_, SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
+  }
+  ~WavWriter() override {
+    if (file_ != nullptr) sf_close(file_);
+  }
+  WavWriter(const WavWriter&) = delete;
+  WavWriter& operator=(const WavWriter&) = delete;
+
+  void OnWave(int input, const WavePiece& piece) override {
+    const auto at = std::find(inputs_.begin(), inputs_.end(), input);
+    if (at == inputs_.end()) return;
+    WriteUpTo(piece.begin_ns);
+    pieces_[static_cast<std::size_t>(at - inputs_.begin())] = piece;
+  }
+  void OnFinish(TimeNs t_ns) override {
+    WriteUpTo(t_ns);
+    Flush();
+  }
+  const std::string& problem() const { return problem_; }
+  std::uint64_t samples() const { return next_; }
+  std::uint64_t clipped() const { return clipped_; }
+
+ private:
+  static double Volts(const WavePiece& piece, TimeNs t_ns) {
+    if (piece.end_ns == kNever) return piece.begin_v;
+    if (t_ns >= piece.end_ns) return piece.end_v;
+    const double x = static_cast<double>(t_ns - piece.begin_ns) /
+                     static_cast<double>(piece.end_ns - piece.begin_ns);
+    return piece.begin_v + (piece.end_v - piece.begin_v) * x +
+           piece.peak_v * std::sin(std::numbers::pi * x);
+  }
+  TimeNs SampleNs(std::uint64_t index) const {
+    const auto rate = static_cast<std::uint64_t>(options_.sample_rate_hz);
+    return static_cast<TimeNs>(index / rate) * kNsPerS +
+           static_cast<TimeNs>(index % rate * static_cast<std::uint64_t>(kNsPerS) / rate);
+  }
+  void WriteUpTo(TimeNs t_ns) {
+    for (; SampleNs(next_) < t_ns; ++next_) {
+      for (const WavePiece& piece : pieces_) {
+        const double level = Volts(piece, SampleNs(next_)) / options_.full_scale_v;
+        if (std::abs(level) > 1) ++clipped_;
+        buffer_.push_back(static_cast<float>(std::clamp(level, -1.0, 1.0)));
+      }
+      if (buffer_.size() > 8192) Flush();
+    }
+  }
+  void Flush() {
+    const auto frames = static_cast<sf_count_t>(buffer_.size() / std::max<std::size_t>(1, inputs_.size()));
+    if (file_ != nullptr && sf_writef_float(file_, buffer_.data(), frames) != frames &&
+        problem_.empty()) {
+      problem_ = std::string("waveforms.wav: ") + sf_strerror(file_);
+    }
+    buffer_.clear();
+  }
+
+  RenderOptions options_;
+  std::vector<int> inputs_;
+  std::vector<WavePiece> pieces_;
+  SNDFILE* file_ = nullptr;
+  std::vector<float> buffer_;
+  std::uint64_t next_ = 0, clipped_ = 0;
+  std::string problem_;
+};
+
+class SignalsWriter : public RunObserver {
+ public:
+  SignalsWriter(const profile::Bench& bench, Runner& runner, const std::string& path)
+      : bench_(bench), runner_(runner), file_(path) {
+    auto& out = file_.buffer();
+    fmt::format_to(fmt::appender(out), "t_s");
+    for (const auto& s : bench.stimuli) {
+      fmt::format_to(fmt::appender(out), ",{} ({})", s.name, s.unit);
+    }
+    for (const auto& input : bench.controller->inputs) {
+      fmt::format_to(fmt::appender(out), ",{} (V)", input.terminal);
+    }
+    file_.EndLine();
+  }
+  void OnSample(TimeNs t_ns) override {
+    auto& out = file_.buffer();
+    fmt::format_to(fmt::appender(out), "{:.6f}", ToSeconds(t_ns));
+    for (std::size_t i = 0; i < bench_.stimuli.size(); ++i) {
+      fmt::format_to(fmt::appender(out), ",{:.6g}",
+                     runner_.timeline().Value(static_cast<int>(i), t_ns));
+    }
+    for (const double v : runner_.input_v()) fmt::format_to(fmt::appender(out), ",{:.5f}", v);
+    file_.EndLine();
+    ++rows_;
+  }
+  std::string Close() { return file_.Close(); }
+  std::uint64_t rows() const { return rows_; }
+
+ private:
+  const profile::Bench& bench_;
+  Runner& runner_;
+  TextFile file_;
+  std::uint64_t rows_ = 0;
+};
+
+}  // namespace
+
+RenderResult Render(const profile::Bench& bench, const profile::Scenario& scenario,
+                    const RenderOptions& options, const std::string& folder) {
+  RenderResult result;
+  if (!bench.controller) {
+    result.problem = "the bench has no controller section: there are no inputs to render";
+    return result;
+  }
+  std::error_code error;
+  std::filesystem::create_directories(folder, error);
+  if (error) {
+    result.problem = folder + ": " + error.message();
+    return result;
+  }
+  RunOptions run;
+  run.seed = options.seed;
+  Runner runner(bench, scenario, run);
+  VcdWriter vcd(bench, folder + "/edges.vcd");
+  WavWriter wav(bench, options, folder + "/waveforms.wav");
+  SignalsWriter signals(bench, runner, folder + "/signals.csv");
+  for (RunObserver* observer : std::initializer_list<RunObserver*>{&vcd, &wav, &signals}) {
+    runner.AddObserver(observer);
+  }
+  VirtualClock clock;
+  runner.Start();
+  Pace(runner, clock, {}, {});
+  for (const std::string& problem : {vcd.Close(), wav.problem(), signals.Close()}) {
+    if (result.problem.empty()) result.problem = problem;
+  }
+  result.edges = vcd.changes();
+  result.samples = wav.samples();
+  result.clipped = wav.clipped();
+  result.rows = signals.rows();
+  return result;
+}
+
+}  // namespace drycrank::run

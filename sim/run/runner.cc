@@ -1,0 +1,299 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "run/runner.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "bus/layout.h"
+
+namespace drycrank::run {
+namespace {
+
+TimeNs SampleNs(const profile::Bench& bench) {
+  return bench.controller ? FromMs(bench.controller->sample_ms) : 10 * kNsPerMs;
+}
+
+}  // namespace
+
+Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
+               const RunOptions& options)
+    : bench_(bench),
+      scenario_(scenario),
+      options_(options),
+      timeline_(bench, scenario),
+      checker_(bench, scenario, timeline_),
+      plant_(bench, timeline_, options.seed, *this),
+      simulator_node_(
+          bench, "simulator",
+          [&bench](std::string_view name) { return profile::IndexOf(bench.stimuli, name); },
+          [this](int index) { return timeline_.Value(index, now_ns_); }),
+      sample_ns_(SampleNs(bench)) {
+  if (options.controller && bench.controller) {
+    controller_.emplace(bench);
+    controller_node_.emplace(
+        bench, "controller",
+        [this](std::string_view name) { return controller_->ValueIndex(name); },
+        [this](int index) { return controller_->Value(index); });
+  }
+  if (options.display && bench.display) {
+    display_.emplace(bench);
+    display_node_.emplace(
+        bench, "display", [this](std::string_view name) { return display_->ValueIndex(name); },
+        [this](int index) { return display_->Value(index); });
+  }
+  input_v_.resize(bench.controller ? bench.controller->inputs.size() : 0);
+  reference_v_.resize(bench.controller ? bench.controller->references.size() : 0);
+  options_.interfaces.resize(bench.buses.size(), nullptr);
+}
+
+void Runner::Start() { BeginStep(0, 0); }
+
+void Runner::OnWave(int input, const WavePiece& piece) {
+  if (controller_) controller_->OnWave(input, piece);
+  for (RunObserver* observer : observers_) observer->OnWave(input, piece);
+}
+
+void Runner::BeginStep(std::size_t step, TimeNs t_ns) {
+  condition_met_ = false;
+  timeline_.BeginStep(step, t_ns);
+  for (RunObserver* observer : observers_) observer->OnStep(step, t_ns);
+  checker_.OnStep(step, t_ns);
+  plant_.OnStep(t_ns);
+  ApplyFaults(t_ns);
+}
+
+void Runner::EndStep(TimeNs t_ns) {
+  const profile::Step& step = scenario_.steps[timeline_.step()];
+  if (step.wait_for && !condition_met_) {
+    Note(fmt::format("step {}: waited {:.3g} s in vain for {}", step.name, step.for_s,
+                     step.wait_for->text),
+         t_ns);
+  }
+  if (timeline_.step() + 1 < timeline_.step_count()) {
+    BeginStep(timeline_.step() + 1, t_ns);
+  } else {
+    Finish(t_ns);
+  }
+}
+
+void Runner::SetStandinFault(const profile::Fault& fault, bool in_force) {
+  if (fault.kind == profile::FaultKind::kCalibration && controller_) {
+    controller_->SetCalibration(fault, in_force);
+  }
+  if (fault.kind == profile::FaultKind::kLayout && display_) display_->SetLayout(fault, in_force);
+}
+
+void Runner::ApplyFaults(TimeNs t_ns) {
+  std::vector<const profile::Fault*> now;
+  for (const int index : timeline_.FaultsAt(t_ns)) {
+    now.push_back(&scenario_.faults[static_cast<std::size_t>(index)]);
+  }
+  for (const profile::Fault& fault : by_hand_) now.push_back(&fault);
+  next_fault_ns_ = timeline_.NextFaultChangeNs(t_ns);
+  if (now == in_force_ && faults_applied_) return;
+  faults_applied_ = true;
+  const auto contains = [](const auto& list, const profile::Fault* f) {
+    return std::find(list.begin(), list.end(), f) != list.end();
+  };
+  const auto tell = [&](const profile::Fault* fault, bool in_force) {
+    SetStandinFault(*fault, in_force);
+    for (RunObserver* observer : observers_) observer->OnFault(fault->name, in_force, t_ns);
+  };
+  for (const profile::Fault* fault : in_force_) {
+    if (!contains(now, fault)) tell(fault, false);
+  }
+  for (const profile::Fault* fault : now) {
+    if (!contains(in_force_, fault)) tell(fault, true);
+  }
+  in_force_ = now;
+  plant_.SetFaults(t_ns, in_force_);
+  simulator_node_.SetFaults(in_force_);
+  if (controller_node_) controller_node_->SetFaults(in_force_);
+  if (display_node_) display_node_->SetFaults(in_force_);
+}
+
+void Runner::DrainController() {
+  for (const Edge& edge : controller_->TakeEdges()) {
+    for (RunObserver* observer : observers_) observer->OnEdge(edge);
+  }
+  for (const standin::OutputEvent& event : controller_->TakeOutputs()) {
+    for (RunObserver* observer : observers_) observer->OnOutput(event);
+  }
+}
+
+void Runner::Sample(TimeNs t_ns) {
+  plant_.Sample(t_ns, input_v_);
+  if (controller_) {
+    for (std::size_t i = 0; i < reference_v_.size(); ++i) {
+      reference_v_[i] = plant_.ReferenceV(static_cast<int>(i));
+    }
+    controller_->Advance(t_ns);
+    controller_->OnSample(t_ns, input_v_, plant_.SupplyV(), reference_v_);
+    DrainController();
+  }
+  if (display_) display_->Advance(t_ns);
+  for (RunObserver* observer : observers_) observer->OnSample(t_ns);
+  next_sample_ns_ += sample_ns_;
+  SendChanged(t_ns);
+}
+
+void Runner::SendFrom(Node& node, Origin origin, TimeNs t_ns) {
+  bus::TimedFrame frame;
+  while (!finished_ && node.TakeDue(t_ns, frame)) Deliver(frame, origin);
+}
+
+void Runner::SendDue(TimeNs t_ns) {
+  SendFrom(simulator_node_, Origin::kSimulator, t_ns);
+  if (controller_node_ && controller_node_->NextDue() <= t_ns) {
+    controller_->Advance(t_ns);
+    SendFrom(*controller_node_, Origin::kController, t_ns);
+  }
+  if (display_node_ && display_node_->NextDue() <= t_ns) {
+    display_->Advance(t_ns);
+    SendFrom(*display_node_, Origin::kDisplay, t_ns);
+  }
+}
+
+void Runner::SendChanged(TimeNs t_ns) {
+  bus::TimedFrame frame;
+  while (simulator_node_.TakeChanged(t_ns, frame)) Deliver(frame, Origin::kSimulator);
+  while (controller_node_ && controller_node_->TakeChanged(t_ns, frame)) {
+    Deliver(frame, Origin::kController);
+  }
+  while (display_node_ && display_node_->TakeChanged(t_ns, frame)) {
+    Deliver(frame, Origin::kDisplay);
+  }
+}
+
+void Runner::Deliver(const bus::TimedFrame& frame, Origin origin) {
+  ++frames_;
+  bus::CanBus* outside = options_.interfaces[static_cast<std::size_t>(frame.bus)];
+  if (origin != Origin::kOutside && outside != nullptr) outside->Send(frame.frame);
+  for (RunObserver* observer : observers_) observer->OnFrame(frame);
+  checker_.OnFrame(frame);
+  if (display_ && origin != Origin::kDisplay) display_->OnFrame(frame);
+  WatchCondition(frame);
+}
+
+void Runner::WatchCondition(const bus::TimedFrame& frame) {
+  const auto& condition = scenario_.steps[timeline_.step()].wait_for;
+  if (!condition || condition_met_ || frame.bus != condition->signal.bus) return;
+  const profile::Message& message =
+      bench_.buses[static_cast<std::size_t>(frame.bus)]
+          .messages[static_cast<std::size_t>(condition->signal.message)];
+  if (!bus::Matches(message, frame.frame)) return;
+  const auto value = bus::Decode(message, condition->signal.signal, frame.frame);
+  condition_met_ = value && timeline_.Observe(condition->signal, *value);
+}
+
+TimeNs Runner::NextBusDueNs() const {
+  TimeNs due_ns = simulator_node_.NextDue();
+  if (controller_node_) due_ns = std::min(due_ns, controller_node_->NextDue());
+  if (display_node_) due_ns = std::min(due_ns, display_node_->NextDue());
+  return due_ns;
+}
+
+TimeNs Runner::NextDueNs() const {
+  if (finished_) return kNever;
+  if (condition_met_) return now_ns_;
+  const TimeNs step_ns = options_.endless ? kNever : timeline_.StepEndNs();
+  return std::min({step_ns, next_fault_ns_, next_sample_ns_, NextBusDueNs()});
+}
+
+void Runner::RunTo(TimeNs t_ns) {
+  while (!finished_) {
+    const TimeNs due_ns = std::min(NextDueNs(), t_ns);
+    while (plant_.NextEventNs() < due_ns) {
+      now_ns_ = plant_.NextEventNs();
+      plant_.TakeEvent();
+    }
+    now_ns_ = std::max(now_ns_, due_ns);
+    if (NextDueNs() > t_ns) return;
+    if (condition_met_ || (!options_.endless && timeline_.StepEndNs() <= now_ns_)) EndStep(now_ns_);
+    if (finished_) return;
+    if (next_fault_ns_ <= now_ns_) ApplyFaults(now_ns_);
+    while (plant_.NextEventNs() <= now_ns_) plant_.TakeEvent();
+    if (next_sample_ns_ <= now_ns_) Sample(now_ns_);
+    if (NextBusDueNs() <= now_ns_) SendDue(now_ns_);
+  }
+}
+
+void Runner::Poll(TimeNs t_ns) {
+  for (std::size_t b = 0; b < options_.interfaces.size(); ++b) {
+    bus::CanBus* outside = options_.interfaces[b];
+    if (outside == nullptr) continue;
+    while (auto frame = outside->Receive()) {
+      frame->bus = static_cast<int>(b);
+      frame->t_ns = std::max(now_ns_, std::min(frame->t_ns, t_ns));
+      frame->sent = false;
+      if (!finished_) Deliver(*frame, Origin::kOutside);
+    }
+  }
+  TakeBusEvents(t_ns);
+}
+
+void Runner::TakeBusEvents(TimeNs t_ns) {
+  for (std::size_t b = 0; b < options_.interfaces.size(); ++b) {
+    bus::CanBus* outside = options_.interfaces[b];
+    while (outside != nullptr) {
+      const auto event = outside->NextEvent();
+      if (!event) break;
+      Note(fmt::format("bus {} ({}): {}", bench_.buses[b].name, outside->Description(),
+                       bus::Name(*event)),
+           t_ns);
+    }
+  }
+}
+
+void Runner::Note(const std::string& text, TimeNs t_ns) {
+  for (RunObserver* observer : observers_) observer->OnNote(text, t_ns);
+}
+
+void Runner::Finish(TimeNs t_ns) {
+  if (finished_) return;
+  finished_ = true;
+  if (controller_) {
+    controller_->Advance(t_ns);
+    DrainController();
+  }
+  checker_.Finish(t_ns);
+  for (RunObserver* observer : observers_) observer->OnFinish(t_ns);
+}
+
+void Runner::Override(int stimulus, double value, double over_s) {
+  timeline_.Override(stimulus, value, over_s, now_ns_);
+  plant_.OnStep(now_ns_);
+}
+
+void Runner::AddFault(const profile::Fault& fault) {
+  RemoveFault(fault.name);
+  by_hand_.push_back(fault);
+  ApplyFaults(now_ns_);
+}
+
+bool Runner::RemoveFault(const std::string& name) {
+  const auto found = std::find_if(by_hand_.begin(), by_hand_.end(),
+                                  [&](const profile::Fault& f) { return f.name == name; });
+  if (found == by_hand_.end()) return false;
+  // It stays alive until everyone has been told that it is gone.
+  std::list<profile::Fault> retired;
+  retired.splice(retired.begin(), by_hand_, found);
+  ApplyFaults(now_ns_);
+  return true;
+}
+
+std::vector<std::string> Runner::FaultsInForce() const {
+  std::vector<std::string> names;
+  for (const profile::Fault* fault : in_force_) names.push_back(fault->name);
+  return names;
+}
+
+std::uint64_t Runner::skipped_slots() const {
+  std::uint64_t sum = simulator_node_.skipped();
+  if (controller_node_) sum += controller_node_->skipped();
+  if (display_node_) sum += display_node_->skipped();
+  return sum;
+}
+
+}  // namespace drycrank::run

@@ -1,0 +1,121 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A bench and a scenario, played: the one place where the stages meet. Runner knows simulated time
+// only; Pace (pace.h) asks a Clock when to go on, so that virtual and real time share this code.
+//
+// Everything that happens at one instant happens in this order: step, faults, edges and waves,
+// voltages sampled, frames of simulator, controller, display. A frame that one of them sends reaches
+// the others, the checker and the outside bus at that same instant.
+#ifndef DRYCRANK_RUN_RUNNER_H_
+#define DRYCRANK_RUN_RUNNER_H_
+
+#include <cstdint>
+#include <list>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "bus/can_bus.h"
+#include "check/checker.h"
+#include "profile/bench.h"
+#include "profile/scenario_file.h"
+#include "run/node.h"
+#include "run/observer.h"
+#include "run/plant.h"
+#include "scenario/timeline.h"
+#include "standin/controller.h"
+#include "standin/display.h"
+
+namespace drycrank::run {
+
+struct RunOptions {
+  std::uint64_t seed = 1;
+  bool controller = true;  // play the stand-in; false: a real one is connected
+  bool display = true;
+  bool endless = false;    // the last step never ends (a bench run live)
+  // Interfaces to the outside, one per bus of the bench; nullptr: the bus is in this process only.
+  std::vector<bus::CanBus*> interfaces;
+};
+
+class Runner : private WaveSink {
+ public:
+  // Bench, scenario, interfaces and observers must outlive it. Observers: set before Start.
+  Runner(const profile::Bench& bench, const profile::Scenario& scenario, const RunOptions& options);
+
+  void AddObserver(RunObserver* observer) { observers_.push_back(observer); }
+  void Start();  // begins the first step at 0
+
+  TimeNs now_ns() const { return now_ns_; }
+  bool finished() const { return finished_; }
+  // The next instant that something outside could notice: a frame, a step, a fault, a sample.
+  TimeNs NextDueNs() const;
+  // Takes what the interfaces received; `t_ns` is now.
+  void Poll(TimeNs t_ns);
+  // Everything due up to t_ns, in order.
+  void RunTo(TimeNs t_ns);
+  // Ends the run at t_ns, wherever it is.
+  void Finish(TimeNs t_ns);
+
+  // While it runs: a value, a fault, by hand.
+  void Override(int stimulus, double value, double over_s = 0);  // over_s > 0: a ramp
+  void AddFault(const profile::Fault& fault);
+  bool RemoveFault(const std::string& name);
+  std::vector<std::string> FaultsInForce() const;
+
+  const check::Checker& checker() const { return checker_; }
+  const scenario::Timeline& timeline() const { return timeline_; }
+  const Plant& plant() const { return plant_; }
+  const standin::Controller* controller() const { return controller_ ? &*controller_ : nullptr; }
+  const standin::Display* display() const { return display_ ? &*display_ : nullptr; }
+  std::span<const double> input_v() const { return input_v_; }  // of the last sample
+  std::uint64_t frames() const { return frames_; }
+  std::uint64_t skipped_slots() const;
+
+ private:
+  enum class Origin { kSimulator, kController, kDisplay, kOutside };
+
+  void OnWave(int input, const WavePiece& piece) override;
+  void BeginStep(std::size_t step, TimeNs t_ns);
+  void EndStep(TimeNs t_ns);
+  void ApplyFaults(TimeNs t_ns);
+  void SetStandinFault(const profile::Fault& fault, bool in_force);
+  void Sample(TimeNs t_ns);
+  void SendDue(TimeNs t_ns);
+  void SendFrom(Node& node, Origin origin, TimeNs t_ns);
+  void SendChanged(TimeNs t_ns);
+  void Deliver(const bus::TimedFrame& frame, Origin origin);
+  void WatchCondition(const bus::TimedFrame& frame);
+  void DrainController();
+  void TakeBusEvents(TimeNs t_ns);
+  void Note(const std::string& text, TimeNs t_ns);
+  TimeNs NextBusDueNs() const;
+
+  const profile::Bench& bench_;
+  const profile::Scenario& scenario_;
+  RunOptions options_;
+  scenario::Timeline timeline_;
+  check::Checker checker_;
+  Plant plant_;
+  std::optional<standin::Controller> controller_;
+  std::optional<standin::Display> display_;
+  Node simulator_node_;
+  std::optional<Node> controller_node_, display_node_;
+  std::vector<RunObserver*> observers_;
+
+  TimeNs now_ns_ = 0;
+  bool finished_ = false;
+  bool condition_met_ = false;
+  TimeNs sample_ns_ = 0;
+  TimeNs next_sample_ns_ = 0;
+  TimeNs next_fault_ns_ = kNever;
+  std::vector<double> input_v_, reference_v_;
+  std::vector<const profile::Fault*> in_force_;
+  bool faults_applied_ = false;
+  std::list<profile::Fault> by_hand_;
+  std::uint64_t frames_ = 0;
+};
+
+}  // namespace drycrank::run
+
+#endif  // DRYCRANK_RUN_RUNNER_H_

@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Collects of a run what its report needs besides the verdicts: when each step began, what was noted.
+#ifndef DRYCRANK_RUN_SUMMARY_H_
+#define DRYCRANK_RUN_SUMMARY_H_
+
+#include <string>
+#include <vector>
+
+#include "profile/scenario_file.h"
+#include "report/report.h"
+#include "run/observer.h"
+
+namespace drycrank::run {
+
+class Summary : public RunObserver {
+ public:
+  explicit Summary(const profile::Scenario& scenario) : scenario_(scenario) {}
+
+  void OnStep(std::size_t step, TimeNs t_ns) override;
+  void OnFrame(const bus::TimedFrame& frame) override;
+  void OnNote(const std::string& note, TimeNs t_ns) override;
+  void OnFinish(TimeNs t_ns) override;
+
+  const std::vector<report::StepTime>& steps() const { return steps_; }
+  const std::vector<std::string>& notes() const { return notes_; }
+  TimeNs duration_ns() const { return duration_ns_; }
+  struct Count {
+    std::uint64_t sent = 0, received = 0;
+  };
+  Count count(std::size_t bus) const { return bus < counts_.size() ? counts_[bus] : Count{}; }
+
+ private:
+  const profile::Scenario& scenario_;
+  std::vector<report::StepTime> steps_;
+  std::vector<std::string> notes_;
+  std::vector<Count> counts_ = std::vector<Count>(8);
+  TimeNs duration_ns_ = 0;
+};
+
+// The scenario with each wait replaced by the time it took: the same motion without asking anyone.
+profile::Scenario WithStepTimes(const profile::Scenario& scenario,
+                                const std::vector<report::StepTime>& steps);
+
+}  // namespace drycrank::run
+
+#endif  // DRYCRANK_RUN_SUMMARY_H_

@@ -1,0 +1,212 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
+"""The programs as a person types them: exit codes, files left behind, clean ends."""
+import filecmp
+import json
+import os
+import pathlib
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import unittest
+import wave
+import xml.etree.ElementTree
+
+DRYCRANK, DRYCRANKD, PROFILES = sys.argv[1:4]
+HEALTHY = f"{PROFILES}/scenarios/hill_climb/healthy.yaml"
+SWAPPED = f"{PROFILES}/scenarios/hill_climb/cam_leads_swapped.yaml"
+BENCH = f"{PROFILES}/benches/hill_climb.yaml"
+
+
+def drycrank(*words, **kwargs):
+    return subprocess.run([DRYCRANK, *words], capture_output=True, text=True, timeout=120, **kwargs)
+
+
+def files_below(folder):
+    root = pathlib.Path(folder)
+    return sorted(str(p.relative_to(root)) for p in root.rglob("*") if p.is_file())
+
+
+class Run(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+        self.tmp = self.folder.name
+
+    def test_healthy_is_0_and_a_fault_is_1(self):
+        self.assertEqual(drycrank("run", HEALTHY).returncode, 0)
+        self.assertEqual(drycrank("run", SWAPPED).returncode, 1)
+
+    def test_bad_input_is_2_and_drives_nothing(self):
+        bad = pathlib.Path(self.tmp) / "bad.yaml"
+        bad.write_text("kind: scenario\nstepz: []\n")
+        out = drycrank("run", str(bad), "--out", self.tmp + "/out")
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("bad.yaml:2:1:", out.stderr)
+        self.assertFalse(os.path.exists(self.tmp + "/out"))
+        for words in (["run", "/nowhere.yaml"], ["run", HEALTHY, "--bus", "nosuch=inproc"],
+                      ["run", HEALTHY, "--bus", "vehicle=string:can0"], ["walk-on-water"], []):
+            self.assertEqual(drycrank(*words).returncode, 2, words)
+
+    def test_two_runs_with_one_seed_are_the_same_byte_for_byte(self):
+        for name in ("a", "b"):
+            os.mkdir(f"{self.tmp}/{name}")
+            self.assertEqual(drycrank("run", SWAPPED, "--out", "record", cwd=f"{self.tmp}/{name}").returncode, 1)
+        files = files_below(self.tmp + "/a")
+        self.assertEqual(files, files_below(self.tmp + "/b"))
+        self.assertIn("record/events.csv", files)
+        _, different, wrong = filecmp.cmpfiles(self.tmp + "/a", self.tmp + "/b", files, shallow=False)
+        self.assertEqual((different, wrong), ([], []))
+
+    def test_another_seed_gives_other_edges(self):
+        drycrank("run", HEALTHY, "--out", self.tmp + "/a", "--seed", "1")
+        drycrank("run", HEALTHY, "--out", self.tmp + "/b", "--seed", "2")
+        self.assertFalse(filecmp.cmp(self.tmp + "/a/edges.csv", self.tmp + "/b/edges.csv", shallow=False))
+
+    def test_a_record_is_judged_as_the_run_was(self):
+        for scenario in (HEALTHY, SWAPPED):
+            name = f"{self.tmp}/{os.path.basename(scenario)}"
+            run = drycrank("run", scenario, "--out", name)
+            check = drycrank("check", scenario, "--record", name, "--json", self.tmp + "/check.json")
+            self.assertEqual(run.returncode, check.returncode)
+            first = json.load(open(name + "/report.json"))
+            second = json.load(open(self.tmp + "/check.json"))
+            for key in ("expectations", "coverage", "steps"):
+                self.assertEqual(first[key], second[key], key)
+
+    def test_a_cut_record_is_judged_so_far_and_said_to_be_cut(self):
+        drycrank("run", HEALTHY, "--out", self.tmp + "/r")
+        events = pathlib.Path(self.tmp + "/r/events.csv")
+        events.write_bytes(events.read_bytes()[: events.stat().st_size // 2])
+        check = drycrank("check", HEALTHY, "--record", self.tmp + "/r")
+        self.assertEqual(check.returncode, 2)
+        self.assertIn("events.csv:", check.stderr)
+
+    def test_a_record_is_not_overwritten_unasked(self):
+        drycrank("run", HEALTHY, "--out", self.tmp + "/r")
+        before = pathlib.Path(self.tmp + "/r/events.csv").read_bytes()
+        again = drycrank("run", SWAPPED, "--out", self.tmp + "/r")
+        self.assertEqual(again.returncode, 2)
+        self.assertIn("--overwrite", again.stderr)
+        self.assertEqual(before, pathlib.Path(self.tmp + "/r/events.csv").read_bytes())
+        self.assertEqual(drycrank("run", SWAPPED, "--out", self.tmp + "/r", "--overwrite").returncode, 1)
+
+    def test_reports_are_what_they_say(self):
+        drycrank("run", SWAPPED, "--out", self.tmp + "/r")
+        suite = xml.etree.ElementTree.parse(self.tmp + "/r/junit.xml").getroot()
+        self.assertTrue(suite.iter("failure").__next__() is not None)
+        page = open(self.tmp + "/r/report.html").read()
+        self.assertIn("<svg", page)
+        self.assertNotIn("<script src", page)
+
+    def test_no_room_on_the_disk_is_told(self):
+        out = drycrank("run", HEALTHY, "--json", "/dev/full")
+        self.assertEqual(out.returncode, 3)
+        self.assertIn("No space left", out.stderr)
+
+    def test_a_real_interface_that_is_missing_is_3_with_a_remedy(self):
+        out = drycrank("run", HEALTHY, "--real-time", "--bus", "vehicle=socketcan:can0")
+        self.assertEqual(out.returncode, 3)
+        self.assertRegex(out.stderr, "can0|CAN")
+
+
+class Render(unittest.TestCase):
+    def test_files_open_elsewhere(self):
+        with tempfile.TemporaryDirectory() as tmp:
+            self.assertEqual(drycrank("render", HEALTHY, "--out", tmp).returncode, 0)
+            head = open(tmp + "/edges.vcd").read(200)
+            self.assertIn("$timescale 1 ns $end", head)
+            raw = open(tmp + "/waveforms.wav", "rb").read(4)
+            self.assertEqual(raw, b"RIFF")
+            rows = open(tmp + "/signals.csv").read().splitlines()
+            self.assertTrue(rows[0].startswith("t_s,engine_speed (rpm)"))
+            self.assertEqual(len(rows[0].split(",")), len(rows[-1].split(",")))
+
+
+class Lint(unittest.TestCase):
+    def test_shipped_files_are_in_order(self):
+        files = sorted(str(p) for p in pathlib.Path(PROFILES).glob("benches/*.yaml"))
+        files += sorted(str(p) for p in pathlib.Path(PROFILES).glob("scenarios/*/*.yaml"))
+        out = drycrank("lint", *files)
+        self.assertEqual(out.returncode, 0, out.stderr)
+
+
+class Help(unittest.TestCase):
+    def test_every_command_shows_an_example(self):
+        for command in ("run", "check", "lint", "render", "tell"):
+            out = drycrank(command, "--help")
+            self.assertEqual(out.returncode, 0)
+            self.assertIn("Example", out.stdout)
+
+
+class Daemon(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+        self.socket = self.folder.name + "/control"
+        self.process = subprocess.Popen([DRYCRANKD, BENCH, "--socket", self.socket], stdout=subprocess.PIPE,
+                                        stderr=subprocess.PIPE, text=True)
+        self.assertIn("is live", self.process.stdout.readline())
+        self.addCleanup(self.end)
+
+    def end(self):
+        if self.process.poll() is None:
+            self.process.kill()
+        self.process.communicate()
+
+    def tell(self, *words):
+        out = drycrank("tell", "--socket", self.socket, *words)
+        return out.returncode, json.loads(out.stdout)
+
+    def wait_for(self, holds):
+        for _ in range(100):
+            status = self.tell("status")[1]
+            if holds(status):
+                return status
+            time.sleep(0.05)
+        self.fail(f"did not come true: {status}")
+
+    def test_takes_values_and_faults_and_ends_on_sigterm(self):
+        self.assertEqual(self.tell("set", "coolant_temperature", "90", "°C")[0], 0)
+        self.wait_for(lambda s: s["display"]["coolant"]["shown"] == 90)
+        self.assertEqual(self.tell("ramp engine_speed 900 rpm in 200 ms")[0], 0)
+        self.wait_for(lambda s: s["controller"]["state"] == "synchronised")
+        self.assertEqual(self.tell("fault {name: gone, kind: not_fitted, at: cam_intake}")[0], 0)
+        self.wait_for(lambda s: s["controller"]["state"] != "synchronised")
+        self.assertEqual(self.tell("clear", "gone")[0], 0)
+        self.wait_for(lambda s: s["controller"]["state"] == "synchronised")
+        self.process.send_signal(signal.SIGTERM)
+        self.assertEqual(self.process.wait(timeout=10), 0)
+        self.assertFalse(os.path.exists(self.socket))
+
+    def test_bad_requests_are_answered_and_change_nothing(self):
+        for words in ("set warp 9", "set coolant_temperature 90 psi", "set coolant_temperature 9000",
+                      "fault {kind: gremlin, at: CLT.1}", "fault {", "clear nothing", "dance", ""):
+            code, reply = self.tell(words)
+            self.assertEqual(code, 2, words)
+            self.assertTrue(reply["problem"])
+        self.assertEqual(self.tell("status")[1]["faults"], [])
+
+    def test_hostile_clients_do_not_stop_it(self):
+        for data in (b"\xff\x00\n" * 100, b"x" * 100_000, b"status"):
+            client = socket.socket(socket.AF_UNIX)
+            client.connect(self.socket)
+            try:
+                client.sendall(data)
+            except OSError:
+                pass
+            client.close()
+        self.assertEqual(self.tell("status")[0], 0)
+
+    def test_a_second_daemon_leaves_the_first_alone(self):
+        second = subprocess.run([DRYCRANKD, BENCH, "--socket", self.socket], capture_output=True, text=True, timeout=30)
+        self.assertEqual(second.returncode, 3)
+        self.assertIn("another drycrankd", second.stderr)
+        self.assertEqual(self.tell("stop")[0], 0)
+        self.assertEqual(self.process.wait(timeout=10), 0)
+
+
+unittest.main(argv=sys.argv[:1], verbosity=1)

@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "run/pulse_train.h"
+
+#include <gtest/gtest.h>
+
+#include <vector>
+
+namespace drycrank::run {
+namespace {
+
+// The instants at which the level changes, with the level after each.
+struct Change {
+  TimeNs t_ns;
+  bool low;
+  friend bool operator==(const Change&, const Change&) = default;
+};
+std::vector<Change> Play(PulseTrain& train, double hz, double low_s, TimeNs until_ns) {
+  std::vector<Change> changes;
+  while (train.next_ns() < until_ns) {
+    const TimeNs t_ns = train.next_ns();
+    if (train.Take(hz, low_s)) changes.push_back({t_ns, train.low()});
+  }
+  return changes;
+}
+
+// 100 Hz, 1 ms low: the fuel composition sensor at 50 % and its coldest, common practice scale
+// (tests/reference/flex_fuel.yaml: 10 ms period, duty 0.10 at 1 ms).
+TEST(PulseTrain, GivesPeriodAndLowTime) {
+  PulseTrain train;
+  const std::vector<Change> expected{
+      {0, true}, {1'000'000, false}, {10'000'000, true}, {11'000'000, false}};
+  EXPECT_EQ(Play(train, 100, 1e-3, 20'000'000), expected);
+}
+
+TEST(PulseTrain, StandsStillAtZeroAndStartsAgain) {
+  PulseTrain train;
+  EXPECT_TRUE(Play(train, 0, 0, 50'000'000).empty());
+  EXPECT_EQ(Play(train, 1000, 0.5e-3, 51'000'000).size(), 2u);
+}
+
+TEST(PulseTrain, LowTimeLongerThanThePeriodLeavesANanosecondHigh) {
+  PulseTrain train;
+  const auto changes = Play(train, 1000, 5e-3, 2'000'000);
+  ASSERT_GE(changes.size(), 2u);
+  EXPECT_EQ(changes[1].t_ns, 999'999);
+}
+
+}  // namespace
+}  // namespace drycrank::run

@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include "profile/load.h"
+#include "run/play.h"
+#include "run/record.h"
+#include "tools/commands.h"
+
+namespace drycrank::tools {
+namespace {
+
+struct Options {
+  std::string scenario;
+  std::string record;
+  ReportFiles files;
+};
+
+int Check(const Options& options) {
+  const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
+  if (PrintProblems(loaded.problems)) return kBadInput;
+  scenario::Timeline timeline(*loaded.bench, *loaded.scenario);
+  check::Checker checker(*loaded.bench, *loaded.scenario, timeline);
+  const run::PlayedRecord played =
+      run::PlayRecord(options.record, *loaded.bench, *loaded.scenario, timeline, checker);
+  PrintProblems(played.problems);
+  if (played.steps.empty()) return kBadInput;
+
+  report::Report report;
+  report.version = run::Version();
+  report.hint_command =
+      fmt::format("drycrank check {} --record {}", options.scenario, options.record);
+  report.bench = &*loaded.bench;
+  report.scenario = &*loaded.scenario;
+  report.seed = played.seed;
+  report.duration_ns = played.duration_ns;
+  report.mode = "from a record of: " + played.mode;
+  report.verdicts = checker.verdicts();
+  report.coverage = checker.coverage();
+  report.steps = played.steps;
+  report.notes = played.notes;
+  for (const Diagnostic& problem : played.problems) report.notes.push_back(Format(problem));
+  const std::string problem = Publish(report, options.files);
+  if (!problem.empty()) {
+    fmt::print(stderr, "drycrank check: {}\n", problem);
+    return kBenchFailed;
+  }
+  if (!played.problems.empty()) return kBadInput;
+  return report::AllMet(report) ? kAllMet : kExpectationFailed;
+}
+
+}  // namespace
+
+void AddCheck(CLI::App& app, int& exit_code) {
+  auto options = std::make_shared<Options>();
+  CLI::App* command = app.add_subcommand("check", "Judge a record anew, without running anything");
+  command->add_option("scenario", options->scenario, "Scenario file (YAML)")
+      ->required()
+      ->type_name("SCENARIO");
+  command->add_option("--record", options->record, "Folder that a run left behind")
+      ->required()
+      ->type_name("DIR");
+  AddReportOptions(*command, options->files);
+  command->footer(
+      "Example:\n  drycrank check profiles/scenarios/hill_climb/healthy.yaml --record out/healthy");
+  command->callback([options, &exit_code] { exit_code = Check(*options); });
+}
+
+}  // namespace drycrank::tools

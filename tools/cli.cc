@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <cstdio>
+
+#include "run/play.h"
+#include "tools/commands.h"
+
+namespace drycrank::tools {
+
+int Main(int argc, char** argv) {
+  CLI::App app{
+      "Proves a rewired vehicle's harness, engine controller and display on a bench, without an "
+      "engine."};
+  app.set_version_flag("--version", std::string("drycrank ") + run::Version());
+  app.require_subcommand(1);
+  app.footer(
+      "Exit codes: 0 all expectations met, 1 an expectation failed, 2 bad input (nothing was driven),\n"
+      "3 the bench failed (interface or output trouble).\n\n"
+      "A controller on a bench fires coils, opens injectors, runs pumps, fans and starters and moves\n"
+      "the throttle plate. Read hw-notes/cautions.md before you connect one.");
+  int exit_code = kAllMet;
+  AddRun(app, exit_code);
+  AddCheck(app, exit_code);
+  AddLint(app, exit_code);
+  AddRender(app, exit_code);
+  AddTell(app, exit_code);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& e) {
+    return app.exit(e) == 0 ? kAllMet : kBadInput;
+  }
+  return exit_code;
+}
+
+}  // namespace drycrank::tools

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The command line. One subcommand, one file; each adds itself to the parser and sets the exit code.
+#ifndef DRYCRANK_TOOLS_COMMANDS_H_
+#define DRYCRANK_TOOLS_COMMANDS_H_
+
+#include <CLI/CLI.hpp>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "bus/can_bus.h"
+#include "check/checker.h"
+#include "profile/bench.h"
+#include "report/report.h"
+#include "types/clock.h"
+#include "types/diagnostic.h"
+
+namespace drycrank::tools {
+
+// Exit codes.
+inline constexpr int kAllMet = 0;
+inline constexpr int kExpectationFailed = 1;
+inline constexpr int kBadInput = 2;     // nothing was driven
+inline constexpr int kBenchFailed = 3;  // interface or output trouble
+
+int Main(int argc, char** argv);
+
+void AddRun(CLI::App& app, int& exit_code);
+void AddCheck(CLI::App& app, int& exit_code);
+void AddLint(CLI::App& app, int& exit_code);
+void AddRender(CLI::App& app, int& exit_code);
+void AddTell(CLI::App& app, int& exit_code);
+
+// ---- what several of them need ----------------------------------------------------------------
+
+// Each problem on a line of its own, to standard error. True when there was any.
+bool PrintProblems(const Diagnostics& problems);
+
+// Where the report goes besides the terminal.
+struct ReportFiles {
+  std::string html, json, junit;
+};
+void AddReportOptions(CLI::App& command, ReportFiles& files);
+// The table to standard output, files as asked. Empty, or what could not be written.
+std::string Publish(const report::Report& report, const ReportFiles& files);
+std::string WriteFile(const std::string& path, const std::string& text);
+
+// "vehicle=socketcan:can0" per bus of the bench; the others stay inside this process.
+struct OpenInterfaces {
+  std::vector<std::unique_ptr<bus::CanBus>> owned;
+  std::vector<bus::CanBus*> by_bus;
+  std::vector<int> descriptors;
+  bool any_real = false;  // hardware may listen
+  std::string problem;    // empty on success
+  bool bad_input = false;  // the words were wrong, not the world
+};
+OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>& words,
+                    Clock& clock);
+
+// Shows the cautions and, on a terminal, asks. False: do not drive anything.
+bool Arm(const OpenInterfaces& interfaces, bool arm_given);
+
+// SIGINT and SIGTERM end a run cleanly instead of cutting it.
+void CatchStopSignals();
+bool StopAsked();
+
+}  // namespace drycrank::tools
+
+#endif  // DRYCRANK_TOOLS_COMMANDS_H_

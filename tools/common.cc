@@ -1,0 +1,128 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <csignal>
+#include <cstdio>
+#include <cstdlib>
+#include <cstring>
+#include <iostream>
+
+#include "io/interface.h"
+#include "tools/commands.h"
+
+namespace drycrank::tools {
+namespace {
+
+volatile std::sig_atomic_t g_stop = 0;
+void OnStopSignal(int /*signal*/) { g_stop = 1; }
+
+int Columns() {
+  winsize size{};
+  if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40) return size.ws_col;
+  return 100;
+}
+
+}  // namespace
+
+bool PrintProblems(const Diagnostics& problems) {
+  for (const Diagnostic& problem : problems) fmt::print(stderr, "{}\n", Format(problem));
+  return !problems.empty();
+}
+
+void AddReportOptions(CLI::App& command, ReportFiles& files) {
+  command.add_option("--html", files.html, "Write the report as one HTML page")->type_name("FILE");
+  command.add_option("--json", files.json, "Write the report as JSON")->type_name("FILE");
+  command.add_option("--junit", files.junit, "Write the verdicts as JUnit XML")->type_name("FILE");
+}
+
+std::string WriteFile(const std::string& path, const std::string& text) {
+  std::FILE* file = std::fopen(path.c_str(), "wb");
+  if (file == nullptr) return fmt::format("write {}: {}", path, std::strerror(errno));
+  const bool written = std::fwrite(text.data(), 1, text.size(), file) == text.size();
+  const int error = errno;
+  const bool closed = std::fclose(file) == 0;
+  if (written && closed) return "";
+  return fmt::format("write {}: {}", path, std::strerror(written ? errno : error));
+}
+
+std::string Publish(const report::Report& report, const ReportFiles& files) {
+  const bool colour = isatty(STDOUT_FILENO) == 1 && std::getenv("NO_COLOR") == nullptr;
+  fmt::print("{}", report::Terminal(report, colour, Columns()));
+  std::string problem;
+  const auto write = [&](const std::string& path, auto text) {
+    if (path.empty() || !problem.empty()) return;
+    problem = WriteFile(path, text(report));
+  };
+  write(files.html, report::Html);
+  write(files.json, report::Json);
+  write(files.junit, report::JunitXml);
+  return problem;
+}
+
+OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>& words,
+                    Clock& clock) {
+  OpenInterfaces out;
+  out.by_bus.resize(bench.buses.size(), nullptr);
+  for (const std::string& word : words) {
+    const auto equals = word.find('=');
+    const std::string name = word.substr(0, equals);
+    const int bus = profile::IndexOf(bench.buses, name);
+    if (equals == std::string::npos || bus < 0) {
+      std::string known;
+      for (const auto& b : bench.buses) known += (known.empty() ? "" : ", ") + b.name;
+      out.problem = fmt::format("--bus {}: wants BUS=INTERFACE with a bus of the bench ({})", word,
+                                known);
+      out.bad_input = true;
+      return out;
+    }
+    const std::string text = word.substr(equals + 1);
+    const io::BusAddress address = io::ParseBusAddress(text, bus);
+    if (const auto* wrong = std::get_if<std::string>(&address)) {
+      out.problem = fmt::format("--bus {}: {}", word, *wrong);
+      out.bad_input = true;
+      return out;
+    }
+    if (std::holds_alternative<io::InprocAddress>(address)) continue;
+    io::OpenedBus opened = io::OpenBus(text, clock, bus);
+    if (!opened.bus) {
+      out.problem = fmt::format("--bus {}: {}", word, opened.error);
+      return out;
+    }
+    out.any_real = out.any_real || !opened.bus->IsVirtual();
+    out.by_bus[static_cast<std::size_t>(bus)] = opened.bus.get();
+    out.descriptors.push_back(opened.bus->FileDescriptor());
+    out.owned.push_back(std::move(opened.bus));
+  }
+  return out;
+}
+
+bool Arm(const OpenInterfaces& interfaces, bool arm_given) {
+  if (!interfaces.any_real) return true;
+  fmt::print(stderr, "\nThis run sends on an interface that real hardware may listen to.\n");
+  for (const std::string& caution : report::Cautions()) fmt::print(stderr, "  - {}\n", caution);
+  if (!arm_given) {
+    fmt::print(stderr, "\nNothing was sent. When the bench is safe, run it again with --arm.\n");
+    return false;
+  }
+  if (isatty(STDIN_FILENO) == 0) return true;
+  fmt::print(stderr, "\nIs the bench safe, and may it be driven? Type yes: ");
+  std::string answer;
+  std::getline(std::cin, answer);
+  if (answer == "yes") return true;
+  fmt::print(stderr, "Not armed. Nothing was sent.\n");
+  return false;
+}
+
+void CatchStopSignals() {
+  struct sigaction action{};
+  action.sa_handler = OnStopSignal;
+  sigaction(SIGINT, &action, nullptr);
+  sigaction(SIGTERM, &action, nullptr);
+}
+
+bool StopAsked() { return g_stop != 0; }
+
+}  // namespace drycrank::tools

@@ -1,0 +1,90 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <cstdio>
+
+#include "daemon/daemon.h"
+#include "io/real_clock.h"
+#include "profile/load.h"
+#include "run/play.h"
+#include "tools/commands.h"
+#include "tools/drycrankd.h"
+
+namespace drycrank::tools {
+namespace {
+
+struct Options {
+  std::string bench;
+  std::string socket = "drycrank.sock";
+  std::vector<std::string> buses;
+  std::vector<std::string> real;
+  std::uint64_t seed = 1;
+  bool arm = false;
+};
+
+bool Plays(const Options& options, const char* who) {
+  return std::find(options.real.begin(), options.real.end(), who) == options.real.end();
+}
+
+int RunDaemon(const Options& options) {
+  const profile::LoadedBench loaded = profile::LoadBench(options.bench);
+  if (PrintProblems(loaded.problems)) return kBadInput;
+  io::RealClock clock;
+  const OpenInterfaces interfaces = Open(*loaded.bench, options.buses, clock);
+  if (!interfaces.problem.empty()) {
+    fmt::print(stderr, "drycrankd: {}\n", interfaces.problem);
+    return interfaces.bad_input ? kBadInput : kBenchFailed;
+  }
+  if (!Arm(interfaces, options.arm)) return kBadInput;
+
+  const profile::Scenario scenario = daemon::LiveScenario();
+  run::RunOptions run;
+  run.seed = options.seed;
+  run.controller = Plays(options, "controller");
+  run.display = Plays(options, "display");
+  run.endless = true;
+  run.interfaces = interfaces.by_bus;
+  run::Runner runner(*loaded.bench, scenario, run);
+  daemon::Daemon daemon(*loaded.bench, runner, interfaces.by_bus, clock, options.socket);
+  clock.Start();
+  runner.Start();
+  fmt::print("drycrankd: {} is live; control socket {}; SIGTERM or \"stop\" ends it\n",
+             loaded.bench->name, options.socket);
+  std::fflush(stdout);
+  daemon.Run();
+  fmt::print("drycrankd: ended after {:.1f} s, {} frames\n", ToSeconds(runner.now_ns()),
+             runner.frames());
+  return kAllMet;
+}
+
+}  // namespace
+
+int DaemonMain(int argc, char** argv) {
+  CLI::App app{"Runs a bench live: takes values and faults while it runs."};
+  app.set_version_flag("--version", std::string("drycrankd ") + run::Version());
+  Options options;
+  app.add_option("bench", options.bench, "Bench file (YAML)")->required()->type_name("BENCH");
+  app.add_option("--socket", options.socket, "Control socket to make")
+      ->type_name("PATH")
+      ->capture_default_str();
+  app.add_option("--bus", options.buses, "Where a bus goes: NAME=inproc, multicast, socketcan:can0")
+      ->type_name("NAME=INTERFACE");
+  app.add_option("--real", options.real, "Connected for real: play no stand-in for it")
+      ->check(CLI::IsMember({"controller", "display"}));
+  app.add_option("--seed", options.seed, "Seed of the noise");
+  app.add_flag("--arm", options.arm, "Allow sending where real hardware may listen");
+  app.footer(
+      "Examples:\n"
+      "  drycrankd profiles/benches/hill_climb.yaml --bus vehicle=multicast\n"
+      "  drycrank tell ramp engine_speed 3000 rpm in 2 s\n\n"
+      "A controller on a bench fires coils, opens injectors, runs pumps, fans and starters and moves\n"
+      "the throttle plate. Read hw-notes/cautions.md before you connect one.");
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& e) {
+    return app.exit(e) == 0 ? kAllMet : kBadInput;
+  }
+  return RunDaemon(options);
+}
+
+}  // namespace drycrank::tools

@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include "profile/load.h"
+#include "run/render.h"
+#include "tools/commands.h"
+
+namespace drycrank::tools {
+namespace {
+
+struct Options {
+  std::string scenario;
+  std::string out;
+  run::RenderOptions render;
+};
+
+int RenderScenario(const Options& options) {
+  const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
+  if (PrintProblems(loaded.problems)) return kBadInput;
+  const run::RenderResult result =
+      run::Render(*loaded.bench, *loaded.scenario, options.render, options.out);
+  if (!result.problem.empty()) {
+    fmt::print(stderr, "drycrank render: {}\n", result.problem);
+    return kBenchFailed;
+  }
+  fmt::print("{0}/edges.vcd: {1} level changes\n{0}/waveforms.wav: {2} samples per channel\n"
+             "{0}/signals.csv: {3} rows\n",
+             options.out, result.edges, result.samples, result.rows);
+  if (result.clipped > 0) {
+    fmt::print("{} samples were louder than {} V and clipped; give a larger --full-scale\n",
+               result.clipped, options.render.full_scale_v);
+  }
+  return kAllMet;
+}
+
+}  // namespace
+
+void AddRender(CLI::App& app, int& exit_code) {
+  auto options = std::make_shared<Options>();
+  CLI::App* command =
+      app.add_subcommand("render", "Write a scenario's signals as VCD, WAV and CSV files");
+  command->add_option("scenario", options->scenario, "Scenario file (YAML)")
+      ->required()
+      ->type_name("SCENARIO");
+  command->add_option("--out", options->out, "Folder for the files")->required()->type_name("DIR");
+  command->add_option("--seed", options->render.seed, "Seed of the noise");
+  command->add_option("--sample-rate", options->render.sample_rate_hz, "Of waveforms.wav, Hz")
+      ->check(CLI::Range(8'000, 192'000));
+  command->add_option("--full-scale", options->render.full_scale_v, "Volts written as 1.0")
+      ->check(CLI::Range(0.1, 1000.0));
+  command->footer(
+      "Example:\n  drycrank render profiles/scenarios/hill_climb/healthy.yaml --out out/signals");
+  command->callback([options, &exit_code] { exit_code = RenderScenario(*options); });
+}
+
+}  // namespace drycrank::tools
