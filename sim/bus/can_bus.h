@@ -15,10 +15,10 @@ namespace drycrank::bus {
 
 enum class BusEvent {
   kUp,
-  kDown,          // interface down or gone; sending is refused until kUp
+  kDown,  // interface down or gone; sending is refused until kUp
   kBusOff,
   kErrorPassive,
-  kOverrun,       // frames were lost on reception
+  kOverrun,  // frames were lost on reception
   kSendQueueFull,
 };
 const char* Name(BusEvent event);

@@ -20,7 +20,7 @@ struct Slot {
   int message = 0;
   TimeNs period_ns = 0;
   TimeNs next_ns = 0;
-  std::uint64_t sent = 0;     // also the rolling counter's source
+  std::uint64_t sent = 0;  // also the rolling counter's source
   std::uint64_t skipped = 0;
 };
 
@@ -30,16 +30,23 @@ class CyclicSender {
   CyclicSender(const profile::Bench& bench, std::string_view sender);
 
   TimeNs NextDue() const;  // kNever when there is none
-  // The slot due at or before now, advanced to its next deadline after now; nullptr when none is due.
-  // Order among equal deadlines: as in the profile.
+  // The slot due at or before now, which is then advanced to its next deadline after now; nullptr
+  // when none is due. Order among equal deadlines: as in the profile. What is returned is the slot
+  // as it fell due (next_ns: the deadline met; sent: frames before this one) and lasts until the
+  // next call.
   const Slot* TakeDue(TimeNs now_ns);
 
   const std::vector<Slot>& slots() const { return slots_; }
   // A fault stretches a message's period (factor 1 = back to normal), from its next deadline on.
+  // REQUIRES: factor > 0. Messages without a slot are left alone.
   void SetPeriodFactor(int bus, int message, double factor);
 
  private:
+  void FindNext();
+
   std::vector<Slot> slots_;
+  std::vector<TimeNs> nominal_ns_;  // periods as in the profile, one per slot
+  std::size_t next_ = 0;            // slot with the earliest deadline
   Slot taken_;
 };
 

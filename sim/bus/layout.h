@@ -20,23 +20,28 @@ void InsertBits(const profile::Signal& signal, std::uint64_t bits, std::span<std
 // Raw (sign-extended; float: bit pattern) and physical value.
 std::int64_t RawValue(const profile::Signal& signal, std::span<const std::uint8_t> data);
 double PhysicalValue(const profile::Signal& signal, std::span<const std::uint8_t> data);
-// Nearest representable raw value, saturated at the signal's range (never wrapped).
+// Nearest representable raw value of `physical` held within the signal's min..max and its raw range
+// (never wrapped). A value that is not a number: NaN in a float, else all bits 0.
 std::uint64_t BitsFor(const profile::Signal& signal, double physical);
 
 // The value of signal `index` in this frame of the message; nothing if it is multiplexed and not in
-// this frame, or if the frame is too short to hold it.
+// this frame, if the frame is too short to hold it, or carries no data at all (remote, error).
 std::optional<double> Decode(const profile::Message& message, int index, const Frame& frame);
 
-// A frame of the message with `physical[i]` in signal i, then counter and checksum. Multiplexed: only
-// the signals selected by the selector's own value are written. REQUIRES: one value per signal.
+// A frame of the message with `physical[i]` in signal i, then counter and checksum. Multiplexed:
+// only the signals selected by the selector's own value are written; all other bits are 0.
+// REQUIRES: one value per signal; message.length_bytes <= 64.
 Frame Encode(const profile::Message& message, std::span<const double> physical,
              std::uint64_t counter);
 
-// Rolling counter of the frame, and whether its checksum is right (true without a checksum).
+// Rolling counter of the frame (0 without one), and whether its checksum is right (true without a
+// checksum, false when the frame is too short to hold it). The checksum covers all bytes of the
+// frame but its own, in order.
 std::uint64_t CounterOf(const profile::Message& message, const Frame& frame);
 bool ChecksumIsRight(const profile::Message& message, const Frame& frame);
 
-// Does this frame carry this message (identifier and kind of identifier)?
+// Does this frame carry this message (identifier and kind of identifier)? Remote frames and error
+// reports carry none.
 bool Matches(const profile::Message& message, const Frame& frame);
 
 }  // namespace drycrank::bus

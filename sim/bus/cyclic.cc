@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "bus/cyclic.h"
+
+#include <cassert>
+
+namespace drycrank::bus {
+namespace {
+
+// Far enough to mean "not in this run", near enough that adding it to any run time cannot overflow.
+constexpr TimeNs kLongestPeriodNs = kNever / 4;
+
+TimeNs Stretched(TimeNs period_ns, double factor) {
+  const double stretched_ns = static_cast<double>(period_ns) * factor;
+  if (!(stretched_ns < static_cast<double>(kLongestPeriodNs))) return kLongestPeriodNs;
+  return stretched_ns < 1 ? 1 : static_cast<TimeNs>(stretched_ns + 0.5);
+}
+
+}  // namespace
+
+CyclicSender::CyclicSender(const profile::Bench& bench, std::string_view sender) {
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    const std::vector<profile::Message>& messages = bench.buses[b].messages;
+    for (std::size_t m = 0; m < messages.size(); ++m) {
+      const profile::Message& message = messages[m];
+      if (message.sender != sender || !(message.period_ms > 0)) continue;
+      Slot slot;
+      slot.bus = static_cast<int>(b);
+      slot.message = static_cast<int>(m);
+      slot.period_ns = Stretched(FromMs(message.period_ms), 1);
+      slot.next_ns = FromMs(message.phase_ms);
+      slots_.push_back(slot);
+      nominal_ns_.push_back(slot.period_ns);
+    }
+  }
+  FindNext();
+}
+
+void CyclicSender::FindNext() {
+  next_ = 0;
+  for (std::size_t i = 1; i < slots_.size(); ++i) {
+    if (slots_[i].next_ns < slots_[next_].next_ns) next_ = i;
+  }
+}
+
+TimeNs CyclicSender::NextDue() const { return slots_.empty() ? kNever : slots_[next_].next_ns; }
+
+const Slot* CyclicSender::TakeDue(TimeNs now_ns) {
+  if (slots_.empty() || slots_[next_].next_ns > now_ns) return nullptr;
+  Slot& slot = slots_[next_];
+  taken_ = slot;
+  const TimeNs missed = (now_ns - slot.next_ns) / slot.period_ns;
+  slot.next_ns += (missed + 1) * slot.period_ns;
+  slot.skipped += static_cast<std::uint64_t>(missed);
+  ++slot.sent;
+  FindNext();
+  return &taken_;
+}
+
+void CyclicSender::SetPeriodFactor(int bus, int message, double factor) {
+  assert(factor > 0);
+  for (std::size_t i = 0; i < slots_.size(); ++i) {
+    Slot& slot = slots_[i];
+    if (slot.bus == bus && slot.message == message) {
+      slot.period_ns = Stretched(nominal_ns_[i], factor);
+    }
+  }
+}
+
+}  // namespace drycrank::bus
