@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "io/socket.h"
+
+#include <sys/socket.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <cstring>
+
+namespace drycrank::io {
+namespace {
+
+constexpr int kReceiveBufferBytes = 8 << 20;  // a reader that sleeps for a second loses nothing
+
+TimeNs RealtimeNs() {
+  timespec now{};
+  clock_gettime(CLOCK_REALTIME, &now);
+  return now.tv_sec * kNsPerS + now.tv_nsec;
+}
+
+}  // namespace
+
+Socket& Socket::operator=(Socket&& other) noexcept {
+  if (this != &other) {
+    Close();
+    descriptor_ = std::exchange(other.descriptor_, -1);
+  }
+  return *this;
+}
+
+void Socket::Close() {
+  if (descriptor_ >= 0) close(descriptor_);
+  descriptor_ = -1;
+}
+
+bool PrepareToReceive(const Socket& socket) {
+  // FORCE passes the system's limit but needs a privilege; without it the limit is what we get.
+  if (!SetOption(socket, SOL_SOCKET, SO_RCVBUFFORCE, kReceiveBufferBytes)) {
+    SetOption(socket, SOL_SOCKET, SO_RCVBUF, kReceiveBufferBytes);
+  }
+  return SetOption(socket, SOL_SOCKET, SO_TIMESTAMPNS, 1) &&
+         SetOption(socket, SOL_SOCKET, SO_RXQ_OVFL, 1);
+}
+
+Datagram Read(const Socket& socket, std::span<std::uint8_t> buffer) {
+  Datagram datagram;
+  alignas(cmsghdr) char control[256];
+  iovec part{buffer.data(), buffer.size()};
+  msghdr message{};
+  message.msg_name = &datagram.from;
+  message.msg_namelen = sizeof(datagram.from);
+  message.msg_iov = &part;
+  message.msg_iovlen = 1;
+  message.msg_control = control;
+  message.msg_controllen = sizeof(control);
+  const ssize_t size = recvmsg(socket.get(), &message, MSG_DONTWAIT);
+  if (size < 0) {
+    datagram.error = errno;
+    return datagram;
+  }
+  datagram.size = static_cast<std::size_t>(size);
+  datagram.truncated = (message.msg_flags & MSG_TRUNC) != 0;
+  for (cmsghdr* c = CMSG_FIRSTHDR(&message); c != nullptr; c = CMSG_NXTHDR(&message, c)) {
+    if (c->cmsg_level != SOL_SOCKET) continue;
+    if (c->cmsg_type == SCM_TIMESTAMPNS) {
+      timespec stamp{};
+      std::memcpy(&stamp, CMSG_DATA(c), sizeof(stamp));
+      const TimeNs age_ns = RealtimeNs() - (stamp.tv_sec * kNsPerS + stamp.tv_nsec);
+      datagram.age_ns = std::max<TimeNs>(0, age_ns);
+    } else if (c->cmsg_type == SO_RXQ_OVFL) {
+      std::memcpy(&datagram.lost, CMSG_DATA(c), sizeof(datagram.lost));
+    }
+  }
+  return datagram;
+}
+
+TimeNs ReceptionTime::Of(TimeNs age_ns) {
+  last_ns_ = std::max(last_ns_, clock_.Now() - age_ns);
+  return last_ns_;
+}
+
+}  // namespace drycrank::io

@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What the two kinds of bus sockets share: an owned descriptor, and reading with the kernel's
+// receive stamp and loss count.
+#ifndef DRYCRANK_IO_SOCKET_H_
+#define DRYCRANK_IO_SOCKET_H_
+
+#include <netinet/in.h>
+
+#include <cstdint>
+#include <span>
+#include <utility>
+
+#include "types/clock.h"
+
+namespace drycrank::io {
+
+// A descriptor that is closed with its owner; -1 when there is none.
+class Socket {
+ public:
+  Socket() = default;
+  explicit Socket(int descriptor) : descriptor_(descriptor) {}
+  ~Socket() { Close(); }
+  Socket(Socket&& other) noexcept : descriptor_(std::exchange(other.descriptor_, -1)) {}
+  Socket& operator=(Socket&& other) noexcept;
+
+  int get() const { return descriptor_; }
+  bool is_open() const { return descriptor_ >= 0; }
+  void Close();
+
+ private:
+  int descriptor_ = -1;
+};
+
+template <class T>
+bool SetOption(const Socket& socket, int level, int name, const T& value) {
+  return setsockopt(socket.get(), level, name, &value, sizeof(value)) == 0;
+}
+
+// A large receive buffer, receive stamps and the count of frames lost for want of buffer.
+bool PrepareToReceive(const Socket& socket);
+
+struct Datagram {
+  int error = 0;           // errno; EAGAIN when there is nothing to read
+  std::size_t size = 0;    // bytes read
+  bool truncated = false;  // it was longer than the buffer
+  TimeNs age_ns = 0;       // since the kernel received it, >= 0
+  std::uint32_t lost = 0;  // lost on this socket so far, wraps; 0 as long as nothing was lost
+  sockaddr_in from{};      // IPv4 sockets only
+};
+// Does not block.
+Datagram Read(const Socket& socket, std::span<std::uint8_t> buffer);
+
+// Turns ages into times of reception on the run's clock that never go back; what was received
+// before the run began counts as received at its begin.
+class ReceptionTime {
+ public:
+  explicit ReceptionTime(Clock& clock) : clock_(clock) {}
+  TimeNs Of(TimeNs age_ns);
+
+ private:
+  Clock& clock_;
+  TimeNs last_ns_ = 0;
+};
+
+}  // namespace drycrank::io
+
+#endif  // DRYCRANK_IO_SOCKET_H_
