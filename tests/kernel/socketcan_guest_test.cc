@@ -1,0 +1,301 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Runs in the guest kernel (socketcan_guest.sh): our SocketCAN bus against the kernel's vcan and
+// two emulated SJA1000 controllers. The outside authority is can-utils: candump and cansend share
+// no code with us.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <sys/socket.h>
+
+#include <cstdlib>
+#include <fstream>
+#include <memory>
+
+#include "io/interface.h"
+#include "io/real_clock.h"
+#include "io/socketcan_bus.h"
+#include "tests/bus/build_signal.h"
+#include "tests/io/child_process.h"
+
+namespace drycrank::io {
+namespace {
+
+using bus::BusEvent;
+using bus::Frame;
+using bus::FrameOf;
+using testing::HasSubstr;
+
+Frame Remote(std::uint32_t id, std::uint8_t length) {
+  Frame frame = FrameOf(id, false, "");
+  frame.remote = true;
+  frame.length = length;
+  return frame;
+}
+
+Frame Fd(std::uint32_t id, bool extended, const std::string& hex, bool bit_rate_switch) {
+  Frame frame = FrameOf(id, extended, hex);
+  frame.fd = true;
+  frame.bit_rate_switch = bit_rate_switch;
+  return frame;
+}
+
+void Ip(const std::string& arguments) {
+  ASSERT_EQ(std::system(("/usr/bin/ip " + arguments).c_str()), 0) << arguments;
+}
+
+int ReceiversOn(const std::string& interface) {
+  std::ifstream table("/proc/net/can/rcvlist_all");
+  int receivers = 0;
+  for (std::string word; table >> word;) {
+    if (word == interface) ++receivers;
+  }
+  return receivers;
+}
+
+std::string ErrorOf(std::string_view interface) {
+  ManualClock clock;
+  return OpenBus(interface, clock, 0).error;
+}
+
+// Where we are, and where can-utils is: the same vcan, or the two controllers of one bus.
+struct Place {
+  const char* ours;
+  const char* theirs;
+};
+void PrintTo(const Place& place, std::ostream* out) { *out << place.ours << "/" << place.theirs; }
+
+class SocketCan : public testing::TestWithParam<Place> {
+ protected:
+  std::optional<bus::TimedFrame> Next(SocketCanBus& end) {
+    const TimeNs give_up_ns = clock_.Now() + 20 * kNsPerS;
+    const int descriptors[] = {end.FileDescriptor()};
+    while (clock_.Now() < give_up_ns) {
+      if (auto frame = end.Receive()) return frame;
+      clock_.WaitUntil(give_up_ns, descriptors);
+    }
+    return std::nullopt;
+  }
+  // The next event, asked for as a run would: by reading.
+  std::optional<BusEvent> NextEvent(SocketCanBus& end) {
+    for (int i = 0; i < 2000; ++i) {
+      if (auto event = end.NextEvent()) return event;
+      end.Receive();
+      clock_.WaitUntil(clock_.Now() + 10 * kNsPerMs, {});
+    }
+    return std::nullopt;
+  }
+  std::unique_ptr<ChildProcess> Candump(const std::string& interface, int count) {
+    const int before = ReceiversOn(interface);
+    auto process = std::make_unique<ChildProcess>(
+        std::vector<std::string>{"/usr/bin/candump", "-L", "-n", std::to_string(count), interface});
+    for (int i = 0; i < 2000 && ReceiversOn(interface) == before; ++i) {
+      clock_.WaitUntil(clock_.Now() + 10 * kNsPerMs, {});
+    }
+    return process;
+  }
+  static void Cansend(const std::string& interface, const std::string& frame) {
+    ChildProcess process({"/usr/bin/cansend", interface, frame});
+    ASSERT_EQ(process.WaitForEnd(), 0) << frame;
+  }
+  // The frame part of a line of candump's log: "(time) can0 123#01" -> "123#01".
+  static std::string FrameIn(const std::string& line) { return line.substr(line.rfind(' ') + 1); }
+
+  RealClock clock_;
+};
+
+class AnyCan : public SocketCan {};
+
+TEST_P(AnyCan, CandumpSeesOurFrames) {
+  SocketCanBus bus(clock_, 0, GetParam().ours);
+  const auto candump = Candump(GetParam().theirs, 4);
+  EXPECT_TRUE(bus.Send(FrameOf(0x123, false, "0102030405060708")));
+  EXPECT_TRUE(bus.Send(FrameOf(0x18FEEE00, true, "82")));
+  EXPECT_TRUE(bus.Send(FrameOf(0x7FF, false, "")));
+  EXPECT_TRUE(bus.Send(Remote(0x7, 0)));
+  EXPECT_EQ(FrameIn(candump->ReadLine()), "123#0102030405060708");
+  EXPECT_EQ(FrameIn(candump->ReadLine()), "18FEEE00#82");
+  EXPECT_EQ(FrameIn(candump->ReadLine()), "7FF#");
+  EXPECT_EQ(FrameIn(candump->ReadLine()), "007#R");
+  EXPECT_EQ(bus.counters().sent, 4u);
+}
+
+TEST_P(AnyCan, WeSeeCansendsFrames) {
+  SocketCanBus bus(clock_, 2, GetParam().ours);
+  const TimeNs before_ns = clock_.Now();
+  for (const char* frame : {"123#0102030405060708", "18FEEE00#82", "7FF#", "007#R"}) {
+    Cansend(GetParam().theirs, frame);
+  }
+  const auto first = Next(bus);
+  ASSERT_TRUE(first.has_value());
+  EXPECT_EQ(first->frame, FrameOf(0x123, false, "0102030405060708"));
+  EXPECT_EQ(first->bus, 2);
+  EXPECT_FALSE(first->sent);
+  EXPECT_GE(first->t_ns, before_ns);
+  EXPECT_LE(first->t_ns, clock_.Now());
+  EXPECT_EQ(Next(bus)->frame, FrameOf(0x18FEEE00, true, "82"));
+  EXPECT_EQ(Next(bus)->frame, FrameOf(0x7FF, false, ""));
+  EXPECT_EQ(Next(bus)->frame, Remote(0x7, 0));
+  EXPECT_EQ(bus.counters().received, 4u);
+}
+
+TEST_P(AnyCan, OurOwnFramesDoNotComeBack) {
+  SocketCanBus a(clock_, 0, GetParam().ours);
+  SocketCanBus b(clock_, 0, GetParam().theirs);
+  for (std::uint32_t id = 0; id < 5; ++id) ASSERT_TRUE(a.Send(FrameOf(id, false, "")));
+  for (std::uint32_t id = 0; id < 5; ++id) EXPECT_EQ(Next(b)->frame.id, id);
+  ASSERT_TRUE(b.Send(FrameOf(0x100, false, "")));
+  EXPECT_EQ(Next(a)->frame.id, 0x100u);
+  EXPECT_FALSE(a.Receive().has_value());
+  EXPECT_FALSE(b.Receive().has_value());
+}
+
+// candump and cansend survive neither; we do.
+TEST_P(AnyCan, DownAndUpIsSurvived) {
+  SocketCanBus bus(clock_, 0, GetParam().ours);
+  const std::string ours = GetParam().ours;
+  Ip("link set " + ours + " down");
+  EXPECT_EQ(NextEvent(bus), BusEvent::kDown);
+  EXPECT_FALSE(bus.Send(FrameOf(1, false, "")));
+  EXPECT_EQ(bus.counters().send_refused, 1u);
+  EXPECT_EQ(bus.NextEvent(), std::nullopt);  // said once
+  Ip("link set " + ours + " up");
+  EXPECT_EQ(NextEvent(bus), BusEvent::kUp);
+  Cansend(GetParam().theirs, "123#AA");
+  EXPECT_EQ(Next(bus)->frame, FrameOf(0x123, false, "AA"));
+  const auto candump = Candump(GetParam().theirs, 1);
+  EXPECT_TRUE(bus.Send(FrameOf(0x124, false, "BB")));
+  EXPECT_EQ(FrameIn(candump->ReadLine()), "124#BB");
+}
+
+INSTANTIATE_TEST_SUITE_P(Vcan, AnyCan, testing::Values(Place{"vcan0", "vcan0"}));
+INSTANTIATE_TEST_SUITE_P(Controllers, AnyCan, testing::Values(Place{"can0", "can1"}));
+
+using Vcan = SocketCan;
+
+// On vcan only: after such a frame the emulated controller misreads those that follow.
+TEST_F(Vcan, RemoteFramesKeepTheLengthTheyAskFor) {
+  SocketCanBus bus(clock_, 0, "vcan0");
+  const auto candump = Candump("vcan0", 1);
+  EXPECT_TRUE(bus.Send(Remote(0x7, 4)));
+  EXPECT_EQ(FrameIn(candump->ReadLine()), "007#R4");
+  Cansend("vcan0", "007#R8");
+  EXPECT_EQ(Next(bus)->frame, Remote(0x7, 8));
+}
+
+TEST_F(Vcan, FdFramesBothWays) {
+  SocketCanBus bus(clock_, 0, "vcan0");
+  ASSERT_TRUE(bus.carries_fd());
+  const auto candump = Candump("vcan0", 2);
+  EXPECT_TRUE(bus.Send(Fd(0x321, false, "000102030405060708090A0B", true)));
+  EXPECT_TRUE(bus.Send(Fd(0x1ABCDEF, true, "00", false)));
+  // Flags 4 "FD" (set by the kernel since 6.1) and 1 "bit rate switch".
+  EXPECT_EQ(FrameIn(candump->ReadLine()), "321##5000102030405060708090A0B");
+  EXPECT_EQ(FrameIn(candump->ReadLine()), "01ABCDEF##400");
+  Cansend("vcan0", "321##1000102030405060708090A0B");
+  EXPECT_EQ(Next(bus)->frame, Fd(0x321, false, "000102030405060708090A0B", true));
+  Cansend("vcan0", "01ABCDEF##0112233");
+  EXPECT_EQ(Next(bus)->frame, Fd(0x1ABCDEF, true, "112233", false));
+}
+
+TEST_F(Vcan, RemovedAndMadeAgainIsSurvived) {
+  SocketCanBus bus(clock_, 0, "vcan0");
+  Ip("link del vcan0");
+  EXPECT_EQ(NextEvent(bus), BusEvent::kDown);
+  EXPECT_EQ(bus.FileDescriptor(), -1);
+  EXPECT_FALSE(bus.Send(FrameOf(1, false, "")));
+  EXPECT_EQ(bus.NextEvent(), std::nullopt);
+  Ip("link add vcan0 type vcan");
+  Ip("link set vcan0 up");
+  EXPECT_EQ(NextEvent(bus), BusEvent::kUp);
+  Cansend("vcan0", "123#AA");  // binding the old socket anew would send, but receive nothing
+  EXPECT_EQ(Next(bus)->frame, FrameOf(0x123, false, "AA"));
+  EXPECT_TRUE(bus.Send(FrameOf(1, false, "")));
+}
+
+// Classes and states: linux/can/error.h. vcan lets a program put them on the bus.
+TEST_F(Vcan, InjectedErrorReportsBecomeEvents) {
+  SocketCanBus bus(clock_, 0, "vcan0");
+  const std::pair<const char*, BusEvent> reports[] = {
+      {"20000040#0000000000000000", BusEvent::kBusOff},
+      {"20000004#0020000000000000", BusEvent::kErrorPassive},
+      {"20000004#0001000000000000", BusEvent::kOverrun},
+      {"20000100#0000000000000000", BusEvent::kUp},
+  };
+  for (const auto& [report, event] : reports) {
+    Cansend("vcan0", report);
+    const auto got = Next(bus);
+    ASSERT_TRUE(got.has_value()) << report;
+    EXPECT_TRUE(got->frame.error);
+    EXPECT_EQ(bus.NextEvent(), event) << report;
+  }
+  Cansend("vcan0", "20000002#0000000000000000");  // lost arbitration: ordinary life
+  ASSERT_TRUE(Next(bus).has_value());
+  EXPECT_EQ(bus.NextEvent(), std::nullopt);
+  EXPECT_EQ(bus.counters().received, 0u);  // reports are not frames
+}
+
+// A token bucket gives vcan the queue and the slowness of a real bus: 16 kbit/s.
+TEST_F(Vcan, FullSendQueueIsAnEventAndDrains) {
+  SocketCanBus bus(clock_, 0, "vcan0");
+  ASSERT_EQ(
+      std::system("/usr/bin/tc qdisc add dev vcan0 root tbf rate 16kbit burst 160 limit 100000"),
+      0);
+  int sent = 0;
+  while (sent < 10'000 && bus.Send(FrameOf(1, false, "0102030405060708"))) ++sent;
+  EXPECT_LT(sent, 10'000);
+  EXPECT_EQ(bus.counters().send_refused, 1u);
+  EXPECT_EQ(bus.NextEvent(), BusEvent::kSendQueueFull);
+  bool again = false;
+  for (int i = 0; i < 500 && !again; ++i) {
+    clock_.WaitUntil(clock_.Now() + 10 * kNsPerMs, {});
+    again = bus.Send(FrameOf(2, false, ""));
+  }
+  EXPECT_TRUE(again);
+  EXPECT_EQ(std::system("/usr/bin/tc qdisc del dev vcan0 root"), 0);
+}
+
+TEST_F(Vcan, LossOnReceptionIsCounted) {
+  SocketCanBus bus(clock_, 0, "vcan0");
+  SocketCanBus sender(clock_, 0, "vcan0");
+  const int tiny_bytes = 4096;
+  ASSERT_EQ(
+      setsockopt(bus.FileDescriptor(), SOL_SOCKET, SO_RCVBUF, &tiny_bytes, sizeof(tiny_bytes)), 0);
+  for (std::uint32_t i = 0; i < 200; ++i) ASSERT_TRUE(sender.Send(FrameOf(i, false, "")));
+  std::uint64_t received = 0;
+  while (bus.Receive()) ++received;
+  ASSERT_LT(received, 200u);
+  sender.Send(FrameOf(0x7FF, false, ""));  // the kernel tells of a loss with the next frame
+  ASSERT_TRUE(Next(bus).has_value());
+  EXPECT_EQ(bus.counters().receive_lost, 200 - received);
+  EXPECT_EQ(bus.NextEvent(), BusEvent::kOverrun);
+}
+
+TEST_F(Vcan, OnlyVcanIsVirtual) {
+  EXPECT_TRUE(SocketCanBus(clock_, 0, "vcan0").IsVirtual());
+  EXPECT_FALSE(SocketCanBus(clock_, 0, "can0").IsVirtual());
+}
+
+TEST_F(Vcan, ClassicalControllerRefusesFd) {
+  SocketCanBus bus(clock_, 0, "can0");
+  EXPECT_FALSE(bus.carries_fd());
+  EXPECT_FALSE(bus.Send(Fd(1, false, "00", false)));
+  EXPECT_EQ(bus.counters().send_refused, 1u);
+}
+
+TEST_F(Vcan, WhatIsMissingAtTheStartIsSaid) {
+  EXPECT_THAT(ErrorOf("socketcan:can7"), HasSubstr("no interface named can7"));
+  EXPECT_THAT(ErrorOf("socketcan:lo"), HasSubstr("lo is no CAN interface"));
+  EXPECT_THAT(ErrorOf("socketcan:an_interface_name_that_is_too_long"), HasSubstr("no interface"));
+  Ip("link set vcan0 down");
+  EXPECT_THAT(ErrorOf("socketcan:vcan0"), HasSubstr("vcan0 is down"));
+  Ip("link set vcan0 up");
+  EXPECT_EQ(ErrorOf("socketcan:vcan0"), "");
+}
+
+// Run before the guest loads its modules.
+TEST(NoCan, IsToldWithItsCause) {
+  EXPECT_THAT(ErrorOf("socketcan:can0"), HasSubstr("this kernel has no CAN"));
+}
+
+}  // namespace
+}  // namespace drycrank::io

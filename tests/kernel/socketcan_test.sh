@@ -1,0 +1,17 @@
+#!/usr/bin/env bash
+# SPDX-License-Identifier: Apache-2.0
+#
+# Our SocketCAN bus in a kernel that has CAN: see socketcan_guest_test.cc for what is checked.
+#
+#   socketcan_test.sh SOCKETCAN_GUEST_TEST
+set -euo pipefail
+PATH=$PATH:/usr/sbin:/sbin
+here=$(dirname "$(readlink -f "$0")")
+for tool in ip tc candump cansend; do
+  command -v "$tool" >/dev/null || {
+    echo "socketcan_test.sh: no $tool; apt-get install iproute2 can-utils" >&2
+    exit 3
+  }
+done
+exec "$here/boot_guest.sh" "$here/socketcan_guest.sh" "vcan can-raw kvaser_pci sch_tbf" \
+  "$1" ip tc candump cansend
