@@ -4,25 +4,11 @@
 // test program.
 #include <gtest/gtest.h>
 
-#include <cstdlib>
-#include <new>
-
 #include "bus/cyclic.h"
 #include "bus/inproc_bus.h"
 #include "bus/layout.h"
 #include "tests/bus/build_signal.h"
-
-namespace {
-std::size_t allocations = 0;
-}  // namespace
-
-void* operator new(std::size_t size) {
-  ++allocations;
-  if (void* memory = std::malloc(size == 0 ? 1 : size)) return memory;
-  throw std::bad_alloc();
-}
-void operator delete(void* memory) noexcept { std::free(memory); }
-void operator delete(void* memory, std::size_t) noexcept { std::free(memory); }
+#include "tests/bus/count_allocations.h"
 
 namespace drycrank::bus {
 namespace {
@@ -43,7 +29,7 @@ TEST(NoAllocation, FromValueToFrameToValue) {
   InprocBus display(hub);
   const double values[] = {1000, 2000, 0, 0};
 
-  const std::size_t before = allocations;
+  const std::size_t before = Allocations();
   double sum = 0;
   for (TimeNs now = 0; now < kNsPerS; now += 10 * kNsPerMs) {
     const Slot* slot = sender.TakeDue(now);
@@ -51,10 +37,10 @@ TEST(NoAllocation, FromValueToFrameToValue) {
     const std::optional<TimedFrame> got = display.Receive();
     if (ChecksumIsRight(message, got->frame)) sum += *Decode(message, 1, got->frame);
   }
-  EXPECT_EQ(allocations, before);
+  EXPECT_EQ(Allocations(), before);
   EXPECT_EQ(sum, 100 * 2000.0);
   delete new int;
-  EXPECT_GT(allocations, before);  // the count does count
+  EXPECT_GT(Allocations(), before);  // the count does count
 }
 
 }  // namespace
