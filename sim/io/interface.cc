@@ -2,6 +2,7 @@
 #include "io/interface.h"
 
 #include <arpa/inet.h>
+#include <fmt/format.h>
 
 #include <charconv>
 #include <optional>
@@ -42,7 +43,7 @@ BusAddress ParseMulticast(std::string_view rest, MulticastAddress address) {
   if (only_port || colon != std::string_view::npos) {
     const std::string_view text = only_port ? rest : rest.substr(colon + 1);
     const std::optional<std::uint16_t> port = ParsePort(text);
-    if (!port) return "\"" + std::string(text) + "\" is no UDP port; give 1 to 65535, as 43113";
+    if (!port) return fmt::format("\"{}\" is no UDP port; give 1 to 65535, as 43113", text);
     address.port = *port;
   }
   return address;
@@ -64,7 +65,7 @@ BusAddress ParseBusAddress(std::string_view text, int bus) {
     if (rest.empty()) return std::string("socketcan needs an interface; as socketcan:can0");
     return SocketCanAddress{std::string(rest)};
   }
-  return "\"" + std::string(text) + "\" is no bus interface; give one of " + std::string(kKinds);
+  return fmt::format("\"{}\" is no bus interface; give one of {}", text, kKinds);
 }
 
 OpenedBus OpenBus(std::string_view text, Clock& clock, int bus,
