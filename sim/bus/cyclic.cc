@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "bus/cyclic.h"
 
+#include <algorithm>
 #include <cassert>
+#include <cmath>
 
 namespace drycrank::bus {
 namespace {
@@ -12,7 +14,7 @@ constexpr TimeNs kLongestPeriodNs = kNever / 4;
 TimeNs Stretched(TimeNs period_ns, double factor) {
   const double stretched_ns = static_cast<double>(period_ns) * factor;
   if (!(stretched_ns < static_cast<double>(kLongestPeriodNs))) return kLongestPeriodNs;
-  return stretched_ns < 1 ? 1 : static_cast<TimeNs>(stretched_ns + 0.5);
+  return std::max<TimeNs>(1, std::llround(stretched_ns));
 }
 
 }  // namespace

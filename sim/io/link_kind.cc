@@ -6,6 +6,7 @@
 #include <linux/rtnetlink.h>
 #include <sys/socket.h>
 
+#include <algorithm>
 #include <array>
 #include <cstring>
 #include <span>
@@ -60,8 +61,8 @@ std::string LinkKind(int interface_index) {
   const Bytes attributes =
       Bytes(answer).first(static_cast<std::size_t>(size)).subspan(kBeforeAttributes);
   const Bytes kind = FindAttribute(FindAttribute(attributes, IFLA_LINKINFO), IFLA_INFO_KIND);
-  const std::string text(kind.begin(), kind.end());
-  return text.c_str();  // the kernel counts the closing NUL in
+  const auto end = std::find(kind.begin(), kind.end(), 0);  // the kernel counts the closing NUL in
+  return {kind.begin(), end};
 }
 
 }  // namespace drycrank::io

@@ -59,7 +59,7 @@ SocketCanBus::SocketCanBus(Clock& clock, int bus, const std::string& interface)
   }
   if (failure.step.empty()) return;
   throw std::system_error(failure.error, std::generic_category(),
-                          Description() + ": " + failure.step);
+                          "socketcan:" + interface_ + ": " + failure.step);
 }
 
 SocketCanBus::Failure SocketCanBus::Open() {
