@@ -27,18 +27,20 @@ CrankAngle Steady(double speed_rpm, double x_ns) {
 
 double Fraction(double x) { return x - std::floor(x); }
 
-// E of Kepler's equation E + r sin E = m, |r| <= 1, |m| <= about 8: Newton's method, with a halving
+// E of Kepler's equation E + r sin E = m, |r| <= 1, |m| <= about 8: Halley's method, with a halving
 // of the bracket wherever a step would leave it.
 double SolveKepler(double m, double r) {
   double low = m - std::abs(r);
   double high = m + std::abs(r);
   double e = m;
   for (int i = 0; i < 100; ++i) {
-    const double excess = e + r * std::sin(e) - m;
-    const double step = excess / (1 + r * std::cos(e));
-    if (std::abs(step) <= 1e-11) return e - step;  // what is left is of the order of its square
-    (excess > 0 ? high : low) = e;
+    const double swing = r * std::sin(e);
+    const double slope = 1 + r * std::cos(e);
+    const double excess = e + swing - m;
+    const double step = 2 * excess * slope / (2 * slope * slope + excess * swing);
     const double next = e - step;
+    if (std::abs(step) <= 1e-8) return next;  // the next step would be of the order of its cube
+    (excess > 0 ? high : low) = e;
     e = next > low && next < high ? next : (low + high) / 2;
   }
   return e;

@@ -2,6 +2,7 @@
 #include "trigger/channel.h"
 
 #include <algorithm>
+#include <cmath>
 #include <iterator>
 #include <variant>
 
@@ -35,11 +36,7 @@ Channel::Channel(const profile::Trigger& trigger, const profile::Engine& engine,
 }
 
 void Channel::SetFault(const ChannelFault& fault) {
-  if (!Mount(fault)) return;
-  placed_ = false;
-  present_.clear();  // keeps its storage: never more marks than at construction
-  std::copy_if(all_.begin(), all_.end(), std::back_inserter(present_),
-               [](const Mark& mark) { return !mark.missing; });
+  if (Mount(fault)) placed_ = false;
 }
 
 // Whether anything about the wheel is other than before.
@@ -61,7 +58,7 @@ void Channel::Restart(TimeNs now_ns, const engine::Motion& motion) {
   if (!placed_) Locate(now_ns, motion);
   if (!started_) shown_ = level_;
   placed_ = started_ = true;
-  FindNext(now_ns, motion);
+  FindNext(now_ns, motion, false);
 }
 
 // Whether a lobe in progress cannot go on. Otherwise it ends as it was announced.
@@ -72,6 +69,9 @@ bool Channel::LobeIsCut(TimeNs now_ns, const engine::Motion& motion) const {
 
 // The first mark after now; one within the current nanosecond counts as passed.
 void Channel::Locate(TimeNs now_ns, const engine::Motion& motion) {
+  present_.clear();  // keeps its storage: never more marks than at construction
+  std::copy_if(all_.begin(), all_.end(), std::back_inserter(present_),
+               [](const Mark& mark) { return !mark.missing; });
   level_ = false;
   if (!fitted_ || present_.empty()) return;
   const CrankAngle wheel = motion.AngleAt(now_ns).Plus(advance_.DegAt(now_ns) - late_deg_);
@@ -107,15 +107,18 @@ void Channel::Take(const engine::Motion& motion) {
   shown_ = next_.metal;
   lobe_end_ns_ = next_.lobe_peak_v == 0 ? 0 : next_.lobe_end_ns;
   cut_ = false;
+  bool abuts = false;
   if (!correcting_) {
     level_ = next_.metal;
     if (reluctance_) lobe_end_ = NextAngle().Plus(present_[index_].lobe_deg);
     Step();
+    abuts = lobe_end_ns_ > 0 && std::abs(lobe_end_.Minus(NextAngle())) < 1e-9;
   }
-  FindNext(taken_ns, motion);
+  FindNext(taken_ns, motion, abuts);
 }
 
-void Channel::FindNext(TimeNs from_ns, const engine::Motion& motion) {
+// `abuts`: at the end of the lobe just taken, which this motion has given.
+void Channel::FindNext(TimeNs from_ns, const engine::Motion& motion, bool abuts) {
   next_ = {.channel = number_};
   correcting_ = reluctance_ ? cut_ : shown_ != level_;
   if (correcting_) {
@@ -124,16 +127,24 @@ void Channel::FindNext(TimeNs from_ns, const engine::Motion& motion) {
   }
   if (!fitted_ || present_.empty()) return;
   next_.metal = present_[index_].metal;
-  next_.t_ns = TimeOfEdge(motion, advance_, NextAngle(), from_ns);
-  if (reluctance_ && next_.t_ns != kNever) FindLobe(motion);
+  next_.t_ns = abuts ? lobe_end_ns_ : TimeOfEdge(motion, advance_, NextAngle(), from_ns);
+  if (!reluctance_ || next_.t_ns == kNever) return;
+  FindLobe(motion, next_.t_ns == from_ns && !abuts);
 }
 
-void Channel::FindLobe(const engine::Motion& motion) {
-  const CrankAngle end = NextAngle().Plus(present_[index_].lobe_deg);
+// `overtaken`: some of the lobe may be past already. What is left keeps the height its speed gives.
+void Channel::FindLobe(const engine::Motion& motion, bool overtaken) {
+  const double lobe_deg = present_[index_].lobe_deg;
+  const CrankAngle end = NextAngle().Plus(lobe_deg);
   next_.lobe_end_ns = TimeOfEdge(motion, advance_, end, next_.t_ns);
   if (next_.lobe_end_ns == kNever) return;
+  double share = 1;
+  if (overtaken) {
+    const double left_deg = end.Minus(motion.AngleAt(next_.t_ns)) - advance_.DegAt(next_.t_ns);
+    share = std::clamp(left_deg / lobe_deg, 0.0, 1.0);
+  }
   const TimeNs lasts_ns = std::max<TimeNs>(1, next_.lobe_end_ns - next_.t_ns);
-  const double peak_v = lobe_v_s_ / ToSeconds(lasts_ns);
+  const double peak_v = share * lobe_v_s_ / ToSeconds(lasts_ns);
   next_.lobe_peak_v = next_.metal ? peak_v : -peak_v;
 }
 

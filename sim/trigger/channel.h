@@ -37,7 +37,7 @@ struct TriggerEvent {
 // Deviations that faults put into a channel.
 struct ChannelFault {
   bool fitted = true;
-  double late_deg = 0;             // wheel mounted late by crank degrees
+  double late_deg = 0;               // wheel mounted late by crank degrees
   std::vector<int> missing_teeth{};  // 1-based
 };
 
@@ -69,8 +69,8 @@ class Channel {
   bool LobeIsCut(TimeNs now_ns, const engine::Motion& motion) const;
   CrankAngle NextAngle() const;
   void Step();
-  void FindNext(TimeNs from_ns, const engine::Motion& motion);
-  void FindLobe(const engine::Motion& motion);
+  void FindNext(TimeNs from_ns, const engine::Motion& motion, bool abuts);
+  void FindLobe(const engine::Motion& motion, bool overtaken);
 
   int number_;
   bool reluctance_;

@@ -260,6 +260,20 @@ TEST(ChannelLobe, NoEmfWhenTheCrankComesToRestInside) {
   EXPECT_EQ(events.back().lobe_peak_v, 0);
 }
 
+TEST(ChannelLobe, OvertakenOnesMakeNoSpike) {
+  Rig rig({Coil(Shaft::kCrank, Toothed(36))});  // lobes of 5 deg from 2.5 on
+  rig.Begin(0, Hold(6000));
+  const TimeNs t_ns = AtDeg(12, 6000);
+  rig.TakeUntil(t_ns);
+  SetAdvance(rig, t_ns,
+             20);  // wheel at 32: lobes from 12.5, 17.5, 22.5 are over, that from 27.5 is not
+  const auto events = rig.TakeUntil(t_ns);
+  ASSERT_EQ(events.size(), 4u);
+  for (std::size_t i = 0; i < 3; ++i) EXPECT_EQ(events[i].lobe_peak_v, 0);
+  EXPECT_EQ(events[3].lobe_end_ns, t_ns + AtDeg(0.5, 6000));
+  EXPECT_NEAR(std::abs(events[3].lobe_peak_v), 13, 0.01);
+}
+
 TEST(Channel, WheelWithoutTeethIsSilent) {
   Rig rig({Hall(Shaft::kCrank, {}), Coil(Shaft::kCam, {})});
   rig.Begin(0, Hold(1000));
