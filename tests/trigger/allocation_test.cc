@@ -12,13 +12,16 @@ namespace {
 std::atomic<int> allocations{0};
 }  // namespace
 
-void* operator new(std::size_t size) {
+// Not inlined: the compiler would take the malloc inside for a mismatch with delete.
+[[gnu::noinline]] void* operator new(std::size_t size) {
   ++allocations;
   if (void* memory = std::malloc(size)) return memory;
   throw std::bad_alloc();
 }
-void operator delete(void* memory) noexcept { std::free(memory); }
-void operator delete(void* memory, std::size_t /*size*/) noexcept { std::free(memory); }
+[[gnu::noinline]] void operator delete(void* memory) noexcept { std::free(memory); }
+[[gnu::noinline]] void operator delete(void* memory, std::size_t /*size*/) noexcept {
+  std::free(memory);
+}
 
 namespace drycrank::trigger {
 namespace {
