@@ -7,12 +7,16 @@
 //   hold     a = w x
 //   ramp     a = w0 x + (w1 - w0) x^2 / (2 d)          for d seconds, then hold at w1
 //   sine     a = w x + A/W (1 - cos(W x))              speed w + A sin(W x), |A| <= w
-//   crank    x = (a + r/N (sin(N(a + p)) - sin(N p))) / w   Slowness 1/w (1 + r cos(N (a + p))) is a
-//            sine of *angle*: slowest at each compression, N compressions per turn, mean speed w over
-//            each firing interval. Time is closed in angle; angle of time is Kepler's equation.
+//   crank    x = (a + r/N (sin(N(a + p)) - sin(N p))) / w   Slowness 1/w (1 + r cos(N (a + p))) is
+//   a
+//            sine of *angle*: slowest at each compression, N compressions per turn, mean speed w
+//            over each firing interval. Time is closed in angle; angle of time is Kepler's
+//            equation.
 //   stopped  a = 0
-// The angle at a segment's begin is kept as turns and degrees (types/angle.h), so nothing adds up
-// over a run: an edge is computed, never stepped to.
+// The angle at a segment's begin is kept as turns and degrees (types/angle.h) and the part that
+// grows with time is split into turns before it is rounded, so nothing adds up over a run: an edge
+// is computed, never stepped to. Rejected: angle and speed carried from sample to sample, which
+// drifts and ties every edge to a sample period.
 #ifndef DRYCRANK_ENGINE_MOTION_H_
 #define DRYCRANK_ENGINE_MOTION_H_
 
@@ -32,7 +36,9 @@ struct Segment {
   double amplitude_rpm = 0;  // sine
   double period_s = 1;       // sine
   double ripple = 0;         // crank: r, [0, 0.9]
-  double per_turn = 2;       // crank: N, compressions per turn (cylinders / 2 for a four-stroke)
+  // crank: N, compressions per turn: cylinders / 2 for a four-stroke, cylinders for a two-stroke.
+  // The first is at crank angle zero, so 2 N is whole.
+  double per_turn = 2;
 };
 
 // A value: copy it, keep it, ask it. No allocation after construction.
@@ -57,11 +63,17 @@ class Motion {
   TimeNs begin_ns() const { return begin_ns_; }
 
  private:
-  double DegreesAfter(double x_s) const;
+  double CompressionPhase(const CrankAngle& steady) const;
+  CrankAngle RampAngleAt(double x_ns) const;
+  CrankAngle CrankingAngleAt(double x_ns) const;
   double SecondsFor(double degrees) const;
+  double RampSecondsFor(double degrees) const;
+  double SineSecondsFor(double degrees) const;
+  double CrankingSecondsFor(double degrees) const;
 
   TimeNs begin_ns_ = 0;
   CrankAngle begin_angle_;
+  double begin_sine_ = 0;  // crank: sin(N p)
   Segment segment_;
 };
 

@@ -1,2 +1,49 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "engine/motion.h"
+#include "trigger/trigger_stream.h"
+
+#include <cassert>
+
+namespace drycrank::trigger {
+
+TriggerStream::TriggerStream(std::span<const profile::Trigger> triggers,
+                             const profile::Engine& engine) {
+  channels_.reserve(triggers.size());
+  for (const profile::Trigger& trigger : triggers) {
+    channels_.emplace_back(trigger, engine, static_cast<int>(channels_.size()));
+  }
+}
+
+TriggerEvent TriggerStream::Take(const engine::Motion& motion) {
+  assert(next_.t_ns != kNever);
+  const TriggerEvent taken = next_;
+  channels_[static_cast<std::size_t>(taken.channel)].Take(motion);
+  Select();
+  return taken;
+}
+
+void TriggerStream::Restart(TimeNs now_ns, const engine::Motion& motion) {
+  for (Channel& channel : channels_) channel.Restart(now_ns, motion);
+  Select();
+}
+
+void TriggerStream::SetAdvance(int channel, const Advance& advance) {
+  channels_[static_cast<std::size_t>(channel)].SetAdvance(advance);
+}
+
+void TriggerStream::SetFault(int channel, const ChannelFault& fault) {
+  channels_[static_cast<std::size_t>(channel)].SetFault(fault);
+}
+
+bool TriggerStream::metal(int channel) const {
+  return channels_[static_cast<std::size_t>(channel)].metal();
+}
+
+// At most some eight channels: looking at each is faster than a heap.
+void TriggerStream::Select() {
+  next_ = {};
+  for (const Channel& channel : channels_) {
+    if (channel.next().t_ns < next_.t_ns) next_ = channel.next();
+  }
+}
+
+}  // namespace drycrank::trigger

@@ -1,0 +1,151 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "trigger/channel.h"
+
+#include <algorithm>
+#include <cmath>
+#include <iterator>
+#include <variant>
+
+#include "trigger/wheel.h"
+
+namespace drycrank::trigger {
+
+Channel::Channel(const profile::Trigger& trigger, const profile::Engine& engine, int number)
+    : number_(number),
+      reluctance_(std::holds_alternative<profile::VariableReluctancePickup>(trigger.pickup)),
+      period_turns_(static_cast<int>(PeriodDeg(trigger, engine) / 360)) {
+  const double period_deg = PeriodDeg(trigger, engine);
+  const std::vector<WheelEdge> edges = WheelEdges(trigger, engine);
+  for (const WheelEdge& edge : edges) {
+    const double lobe_deg = reluctance_ ? edge.lobe_deg : 0;
+    const double begin_deg = WrapDeg(edge.crank_deg - lobe_deg / 2, period_deg);
+    all_.push_back({.at = CrankAngle::FromDegrees(0, begin_deg),
+                    .lobe_deg = lobe_deg,
+                    .metal = edge.metal,
+                    .tooth = edge.tooth,
+                    .missing = false});
+  }
+  std::sort(all_.begin(), all_.end(),
+            [](const Mark& a, const Mark& b) { return a.at.Minus(b.at) < 0; });
+  present_ = all_;
+  if (const auto* coil = std::get_if<profile::VariableReluctancePickup>(&trigger.pickup)) {
+    // peak_v belongs to a full lobe at peak_at_rpm, which lasts full_deg / (6 peak_at_rpm) seconds.
+    lobe_v_s_ = coil->peak_v * FullLobeDeg(edges) / (6 * coil->peak_at_rpm);
+  }
+  if (!present_.empty()) level_ = present_.back().metal;
+}
+
+void Channel::SetFault(const ChannelFault& fault) {
+  if (Mount(fault)) placed_ = false;
+}
+
+// Whether anything about the wheel is other than before.
+bool Channel::Mount(const ChannelFault& fault) {
+  bool changed = fault.fitted != fitted_ || fault.late_deg != late_deg_;
+  fitted_ = fault.fitted;
+  late_deg_ = fault.late_deg;
+  for (Mark& mark : all_) {
+    const auto& gone = fault.missing_teeth;
+    const bool missing = std::find(gone.begin(), gone.end(), mark.tooth) != gone.end();
+    changed = changed || missing != mark.missing;
+    mark.missing = missing;
+  }
+  return changed;
+}
+
+void Channel::Restart(TimeNs now_ns, const engine::Motion& motion) {
+  cut_ = cut_ || LobeIsCut(now_ns, motion);
+  if (!placed_) Locate(now_ns, motion);
+  if (!started_) shown_ = level_;
+  placed_ = started_ = true;
+  FindNext(now_ns, motion, false);
+}
+
+// Whether a lobe in progress cannot go on. Otherwise it ends as it was announced.
+bool Channel::LobeIsCut(TimeNs now_ns, const engine::Motion& motion) const {
+  if (lobe_end_ns_ <= now_ns) return false;
+  return !placed_ || TimeOfEdge(motion, advance_, lobe_end_, now_ns) == kNever;
+}
+
+// The first mark after now; one within the current nanosecond counts as passed.
+void Channel::Locate(TimeNs now_ns, const engine::Motion& motion) {
+  present_.clear();  // keeps its storage: never more marks than at construction
+  std::copy_if(all_.begin(), all_.end(), std::back_inserter(present_),
+               [](const Mark& mark) { return !mark.missing; });
+  level_ = false;
+  if (!fitted_ || present_.empty()) return;
+  const CrankAngle wheel = motion.AngleAt(now_ns).Plus(advance_.DegAt(now_ns) - late_deg_);
+  const double in_period_deg = wheel.InCycle(360.0 * period_turns_);
+  const CrankAngle in_period = CrankAngle::FromDegrees(0, in_period_deg);
+  period_ = (wheel.turns - in_period.turns) / period_turns_;
+  const auto after = std::find_if(present_.begin(), present_.end(),
+                                  [&](const Mark& mark) { return mark.at.Minus(in_period) > 0; });
+  index_ = static_cast<std::size_t>(after - present_.begin());
+  if (index_ == present_.size()) {
+    index_ = 0;
+    ++period_;
+  }
+  while (TimeOfEdge(motion, advance_, NextAngle(), now_ns) <= now_ns) Step();
+  level_ = present_[(index_ + present_.size() - 1) % present_.size()].metal;
+}
+
+// Angle of the next mark at advance zero.
+CrankAngle Channel::NextAngle() const {
+  const CrankAngle& at = present_[index_].at;
+  const CrankAngle angle{period_ * period_turns_ + at.turns, at.deg};
+  return late_deg_ == 0 ? angle : angle.Plus(late_deg_);
+}
+
+void Channel::Step() {
+  if (++index_ < present_.size()) return;
+  index_ = 0;
+  ++period_;
+}
+
+void Channel::Take(const engine::Motion& motion) {
+  const TimeNs taken_ns = next_.t_ns;
+  shown_ = next_.metal;
+  lobe_end_ns_ = next_.lobe_peak_v == 0 ? 0 : next_.lobe_end_ns;
+  cut_ = false;
+  bool abuts = false;
+  if (!correcting_) {
+    level_ = next_.metal;
+    if (reluctance_) lobe_end_ = NextAngle().Plus(present_[index_].lobe_deg);
+    Step();
+    abuts = lobe_end_ns_ > 0 && std::abs(lobe_end_.Minus(NextAngle())) < 1e-9;
+  }
+  FindNext(taken_ns, motion, abuts);
+}
+
+// `abuts`: at the end of the lobe just taken, which this motion has given.
+void Channel::FindNext(TimeNs from_ns, const engine::Motion& motion, bool abuts) {
+  next_ = {.channel = number_};
+  correcting_ = reluctance_ ? cut_ : shown_ != level_;
+  if (correcting_) {
+    next_ = {.t_ns = from_ns, .channel = number_, .metal = level_, .lobe_end_ns = from_ns};
+    return;
+  }
+  if (!fitted_ || present_.empty()) return;
+  next_.metal = present_[index_].metal;
+  next_.t_ns = abuts ? lobe_end_ns_ : TimeOfEdge(motion, advance_, NextAngle(), from_ns);
+  if (!reluctance_ || next_.t_ns == kNever) return;
+  FindLobe(motion, next_.t_ns == from_ns && !abuts);
+}
+
+// `overtaken`: some of the lobe may be past already. What is left keeps the height its speed gives.
+void Channel::FindLobe(const engine::Motion& motion, bool overtaken) {
+  const double lobe_deg = present_[index_].lobe_deg;
+  const CrankAngle end = NextAngle().Plus(lobe_deg);
+  next_.lobe_end_ns = TimeOfEdge(motion, advance_, end, next_.t_ns);
+  if (next_.lobe_end_ns == kNever) return;
+  double share = 1;
+  if (overtaken) {
+    const double left_deg = end.Minus(motion.AngleAt(next_.t_ns)) - advance_.DegAt(next_.t_ns);
+    share = std::clamp(left_deg / lobe_deg, 0.0, 1.0);
+  }
+  const TimeNs lasts_ns = std::max<TimeNs>(1, next_.lobe_end_ns - next_.t_ns);
+  const double peak_v = share * lobe_v_s_ / ToSeconds(lasts_ns);
+  next_.lobe_peak_v = next_.metal ? peak_v : -peak_v;
+}
+
+}  // namespace drycrank::trigger

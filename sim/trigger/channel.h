@@ -1,0 +1,100 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// One wheel and its place in time: which edge comes next, and when. The place is a count of edges,
+// never an angle compared again, so that rounding, a new segment or a step of the advance can
+// neither lose nor repeat an edge. Only a fault that changes the wheel itself (fitted, mounted
+// late, a tooth gone) is looked up by angle again.
+//
+// Two events are not edges of the wheel and come at the instant of a Restart: a Hall channel's
+// level after such a fault, when it is another than the one last given; and a lobe cut short with
+// peak 0, when the crank stands still inside it or the wheel was changed.
+#ifndef DRYCRANK_TRIGGER_CHANNEL_H_
+#define DRYCRANK_TRIGGER_CHANNEL_H_
+
+#include <cstdint>
+#include <vector>
+
+#include "engine/motion.h"
+#include "profile/bench.h"
+#include "trigger/advance.h"
+#include "types/angle.h"
+#include "types/time.h"
+
+namespace drycrank::trigger {
+
+struct TriggerEvent {
+  TimeNs t_ns = kNever;
+  int channel = -1;
+  // Hall: the tooth edge; metal in front of the sensor from now on?
+  // Variable reluctance: a lobe begins now; true for a tooth's begin (positive lobe).
+  bool metal = false;
+  // Variable reluctance: the lobe's end, if the motion goes on as it does; kNever, with peak 0,
+  // when the crank comes to rest within it.
+  TimeNs lobe_end_ns = 0;
+  double lobe_peak_v = 0;  // signed open-circuit EMF at its peak; 0: no EMF until the next event
+};
+
+// Deviations that faults put into a channel.
+struct ChannelFault {
+  bool fitted = true;
+  double late_deg = 0;               // wheel mounted late by crank degrees
+  std::vector<int> missing_teeth{};  // 1-based
+};
+
+class Channel {
+ public:
+  Channel(const profile::Trigger& trigger, const profile::Engine& engine, int number);
+
+  const TriggerEvent& next() const { return next_; }
+  bool metal() const { return level_; }
+
+  // REQUIRES: next().t_ns != kNever.
+  void Take(const engine::Motion& motion);
+  void Restart(TimeNs now_ns, const engine::Motion& motion);
+  void SetAdvance(const Advance& advance) { advance_ = advance; }
+  void SetFault(const ChannelFault& fault);
+
+ private:
+  // Where an event of the wheel comes: a Hall edge, or a lobe's begin.
+  struct Mark {
+    CrankAngle at;  // within the period
+    double lobe_deg = 0;
+    bool metal = false;
+    int tooth = 0;
+    bool missing = false;
+  };
+
+  bool Mount(const ChannelFault& fault);
+  void Locate(TimeNs now_ns, const engine::Motion& motion);
+  bool LobeIsCut(TimeNs now_ns, const engine::Motion& motion) const;
+  CrankAngle NextAngle() const;
+  void Step();
+  void FindNext(TimeNs from_ns, const engine::Motion& motion, bool abuts);
+  void FindLobe(const engine::Motion& motion, bool overtaken);
+
+  int number_;
+  bool reluctance_;
+  int period_turns_;
+  double lobe_v_s_ = 0;  // peak x duration, the same for every lobe: equal change of flux
+  std::vector<Mark> all_, present_;
+
+  bool fitted_ = true;
+  double late_deg_ = 0;
+  Advance advance_;
+
+  bool placed_ = false;      // false: look the place up by angle
+  bool started_ = false;     // a first Restart has been
+  std::int64_t period_ = 0;  // the next mark is present_[index_] of this period
+  std::size_t index_ = 0;
+  bool level_ = false;      // by the place
+  bool shown_ = false;      // Hall: last given
+  bool cut_ = false;        // a lobe is to be cut short
+  TimeNs lobe_end_ns_ = 0;  // as last given; 0: no EMF
+  CrankAngle lobe_end_;
+  bool correcting_ = false;  // next_ is no edge of the wheel
+  TriggerEvent next_;
+};
+
+}  // namespace drycrank::trigger
+
+#endif  // DRYCRANK_TRIGGER_CHANNEL_H_
