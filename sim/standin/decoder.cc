@@ -1,0 +1,327 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "standin/decoder.h"
+
+#include <algorithm>
+#include <bit>
+#include <cmath>
+#include <utility>
+
+namespace drycrank::standin {
+namespace {
+
+constexpr double kStandstillRpm = 40;
+constexpr int kUnexpectedInARow = 2;
+constexpr double kCyclesWithoutCam = 1.25;  // a moved cam may be late in one cycle
+constexpr double kTurnsWithoutGap = 1.5;
+// Ratios a wheel without gap must have stood before a cam edge may place it: from standstill the
+// first intervals shrink too fast to place anything between two teeth.
+constexpr int kSteadyRatios = 2;
+// Speed is measured over whole firing intervals, at least half a turn, at most a turn.
+constexpr double kMinSpeedSpanDeg = 180;
+constexpr double kMaxSpeedSpanDeg = 360;
+
+constexpr double RpmFrom(double deg, double ns) { return deg / ns * (1e9 / 6.0); }
+
+double SpeedSpanDeg(const profile::Decoder& decoder, double cycle_deg) {
+  const double cylinders = std::max<double>(1, static_cast<double>(decoder.firing_order.size()));
+  const double firing_deg = cycle_deg / cylinders;
+  return std::min(kMaxSpeedSpanDeg, std::ceil(kMinSpeedSpanDeg / firing_deg) * firing_deg);
+}
+
+double CycleDeg(const profile::Decoder& decoder) { return decoder.strokes == 2 ? 360.0 : 720.0; }
+
+const profile::TriggerChannel& Channel(const profile::Controller& controller, int index) {
+  return controller.triggers[static_cast<std::size_t>(index)];
+}
+
+}  // namespace
+
+Decoder::Decoder(const profile::Controller& controller)
+    : crank_(Channel(controller, controller.decoder.primary), CycleDeg(controller.decoder),
+             controller.decoder.ratio_tolerance),
+      position_by_cam_(!crank_.has_gap() && !crank_.single_position()),
+      stall_ns_(controller.decoder.stall_ms * 1e6),
+      speed_span_deg_(SpeedSpanDeg(controller.decoder, crank_.cycle_deg())) {
+  for (const int index : controller.decoder.cams) {
+    cams_.emplace_back(Channel(controller, index), crank_.cycle_deg());
+  }
+  const auto edges = static_cast<std::size_t>(crank_.size());
+  places_.reserve(edges);
+  edge_ns_.resize(std::bit_ceil(edges + 2));
+  const double mean_interval_deg = crank_.cycle_deg() / std::max(1, crank_.size());
+  speed_intervals_ = std::clamp(static_cast<int>(std::lround(speed_span_deg_ / mean_interval_deg)),
+                                std::min(1, crank_.size()), crank_.size());
+}
+
+// ---- crank --------------------------------------------------------------------------------------
+
+void Decoder::OnCrankEdge(TimeNs t_ns) {
+  Advance(t_ns);
+  if (crank_.size() == 0) return;
+  if (state_ == SyncState::kStopped) {
+    Begin(t_ns);
+    return;
+  }
+  const double interval_ns = static_cast<double>(std::max<TimeNs>(1, t_ns - last_ns_));
+  const double ratio = interval_ns_ > 0 ? interval_ns / interval_ns_ : 0;
+  const bool was_synchronised = state_ == SyncState::kSynchronised;
+  const int last_place = places_[0];
+  const bool has_ratio = interval_ns_ > 0;
+  interval_ns_ = interval_ns;
+  last_ns_ = t_ns;
+  EdgeTime(++edge_) = t_ns;
+  if (has_ratio) Test(ratio);
+  AskForPosition();
+  WatchForGap();
+  WatchForCam();
+  MeasureSpeed(t_ns);
+  if (was_synchronised && state_ == SyncState::kSynchronised && places_[0] <= last_place) ++cycles_;
+}
+
+void Decoder::Begin(TimeNs t_ns) {
+  state_ = SyncState::kSearching;
+  edge_ = 0;
+  EdgeTime(0) = t_ns;
+  last_ns_ = t_ns;
+  interval_ns_ = 0;
+  last_cam_edge_ = 0;
+  SearchAgain();
+}
+
+void Decoder::SearchAgain() {
+  state_ = SyncState::kSearching;
+  places_.clear();
+  for (int place = 0; place < crank_.size(); ++place) places_.push_back(place);
+  tested_ = 0;
+  phase_by_cam_ = false;
+  search_edge_ = edge_;
+  unexpected_ = 0;
+  undecided_ = 0;
+  early_cam_count_ = 0;
+}
+
+void Decoder::Test(double ratio) {
+  std::size_t kept = 0;
+  for (std::size_t i = 0; i < places_.size(); ++i) {
+    const int place = crank_.Next(places_[i]);
+    if (crank_.Allows(place, ratio)) places_[kept++] = place;
+  }
+  if (kept == 0) {
+    Lost(ratio);
+    return;
+  }
+  places_.resize(kept);
+  if (tested_ < 2 * crank_.size()) ++tested_;
+}
+
+void Decoder::Lost(double ratio) {
+  const int place = crank_.Next(places_[0]);
+  const bool late = ratio > crank_.ExpectedRatio(place);
+  const bool stopping = late && RpmFrom(crank_.interval_deg(place), interval_ns_) < kStandstillRpm;
+  const std::int64_t search_edge = search_edge_;
+  const bool searching = state_ == SyncState::kSearching;
+  if (!searching && !stopping) {
+    ++losses_;
+    reason_ = late ? SyncReason::kToothLate : SyncReason::kToothEarly;
+  }
+  SearchAgain();
+  if (searching) search_edge_ = search_edge;  // still the same search
+  std::erase_if(places_, [&](int p) { return !crank_.Allows(p, ratio); });
+  if (places_.empty()) {
+    for (int p = 0; p < crank_.size(); ++p) places_.push_back(p);
+  } else {
+    tested_ = 1;
+  }
+}
+
+void Decoder::AskForPosition() {
+  if (state_ != SyncState::kSearching || tested_ == 0 || !PlacesDifferByTurns()) return;
+  if (crank_.has_gap() ? GapSeen() : !position_by_cam_) PositionKnown();
+}
+
+bool Decoder::PlacesDifferByTurns() const {
+  if (static_cast<double>(places_.size()) * 360.0 > crank_.cycle_deg()) return false;
+  return std::all_of(places_.begin(), places_.end(),
+                     [&](int place) { return crank_.SamePosition(places_[0], place); });
+}
+
+// A gap lies among the intervals whose ratios to both neighbours have been tested.
+bool Decoder::GapSeen() const {
+  const int look_back = std::min(tested_, crank_.size());
+  for (int by = 1; by < look_back; ++by) {
+    if (crank_.IsGap(crank_.Back(places_[0], by))) return true;
+  }
+  return false;
+}
+
+void Decoder::PositionKnown() {
+  state_ = SyncState::kPositionKnown;
+  if (places_.size() == 1) {
+    Synchronised();
+    return;
+  }
+  const std::size_t count = std::exchange(early_cam_count_, 0);
+  for (std::size_t i = 0; i < count; ++i) {
+    const CamEdge& edge = early_cam_edges_[i];
+    if (edge_ - edge.crank_edge < tested_) PlaceCamEdge(edge);
+  }
+}
+
+void Decoder::Synchronised() {
+  state_ = SyncState::kSynchronised;
+  reason_ = SyncReason::kNone;
+  undecided_ = 0;
+}
+
+void Decoder::WatchForGap() {
+  if (state_ != SyncState::kSearching || !crank_.has_gap()) return;
+  const double per_turn = crank_.size() * 360.0 / crank_.cycle_deg();
+  if (static_cast<double>(edge_ - search_edge_) <= kTurnsWithoutGap * per_turn) return;
+  const bool explained = reason_ == SyncReason::kToothEarly || reason_ == SyncReason::kToothLate;
+  if (!explained) reason_ = SyncReason::kGapNotFound;
+}
+
+void Decoder::MeasureSpeed(TimeNs t_ns) {
+  if (state_ == SyncState::kSearching) {
+    // The gap is not known yet; of two neighbours, at most one is a gap.
+    const double before_ns =
+        edge_ >= 2 ? static_cast<double>(EdgeTime(edge_ - 1) - EdgeTime(edge_ - 2)) : interval_ns_;
+    speed_rpm_ = RpmFrom(crank_.min_interval_deg(), std::min(interval_ns_, before_ns));
+    return;
+  }
+  const std::int64_t known = std::min<std::int64_t>(edge_, std::max(1, tested_ + 1));
+  const int count = static_cast<int>(std::min<std::int64_t>(known, speed_intervals_));
+  speed_rpm_ = RpmFrom(crank_.SpanDeg(places_[0], count),
+                       static_cast<double>(t_ns - EdgeTime(edge_ - count)));
+}
+
+double Decoder::speed_rpm() const {
+  if (state_ == SyncState::kStopped || edge_ < 1) return 0;
+  const auto waiting_ns = static_cast<double>(now_ns_ - last_ns_);
+  if (waiting_ns <= 0) return speed_rpm_;
+  // No edge for longer than the longest interval would take: it is slower than that.
+  return std::min(speed_rpm_, RpmFrom(crank_.max_interval_deg(), waiting_ns));
+}
+
+void Decoder::Advance(TimeNs t_ns) {
+  now_ns_ = std::max(now_ns_, t_ns);
+  if (state_ == SyncState::kStopped) return;
+  if (static_cast<double>(t_ns - last_ns_) > stall_ns_) Stop(SyncReason::kNoTeeth);
+}
+
+void Decoder::Stop(SyncReason reason) {
+  state_ = SyncState::kStopped;
+  reason_ = reason;
+  speed_rpm_ = 0;
+  edge_ = -1;
+  interval_ns_ = 0;
+  for (Cam& cam : cams_) cam.Reset();
+}
+
+// ---- cam ----------------------------------------------------------------------------------------
+
+void Decoder::OnCamEdge(int cam, TimeNs t_ns) {
+  if (state_ == SyncState::kStopped || interval_ns_ <= 0) return;
+  const CamEdge edge{edge_, static_cast<double>(t_ns - last_ns_) / interval_ns_};
+  if (cam > 0) {
+    if (state_ == SyncState::kSearching) return;
+    Cam& measured = cams_[static_cast<std::size_t>(cam)];
+    measured.Measure(BestMatch(measured, edge));
+    return;
+  }
+  last_cam_edge_ = edge_;
+  if (state_ != SyncState::kSearching) {
+    PlaceCamEdge(edge);
+  } else if (crank_.has_gap()) {
+    if (early_cam_count_ < early_cam_edges_.size()) early_cam_edges_[early_cam_count_++] = edge;
+  } else if (tested_ >= kSteadyRatios) {
+    PlaceCamEdge(edge);
+  }
+}
+
+double Decoder::CycleAngleDeg(int place, const CamEdge& edge) const {
+  const int then = crank_.Back(place, static_cast<int>(edge_ - edge.crank_edge));
+  const double since_deg =
+      std::min(edge.intervals * crank_.interval_deg(then), crank_.interval_deg(crank_.Next(then)));
+  return crank_.position_deg(then) + since_deg;
+}
+
+Cam::Match Decoder::BestMatch(const Cam& cam, const CamEdge& edge) const {
+  Cam::Match best;
+  for (const int place : places_) {
+    const Cam::Match match = cam.Nearest(CycleAngleDeg(place, edge));
+    if (best.edge < 0 || match.miss_deg < best.miss_deg) best = match;
+  }
+  return best;
+}
+
+void Decoder::PlaceCamEdge(const CamEdge& edge) {
+  Cam& cam = cams_[0];
+  const bool was_synchronised = state_ == SyncState::kSynchronised;
+  // Without a gap the cam alone tells the teeth apart: no further off than half a pitch.
+  const double window_deg = state_ == SyncState::kSearching
+                                ? std::min(cam.window_deg(), crank_.min_interval_deg() / 2)
+                                : cam.window_deg();
+  const auto fits = [&](int place) {
+    return cam.Nearest(CycleAngleDeg(place, edge)).miss_deg <= window_deg;
+  };
+  const Cam::Match best = BestMatch(cam, edge);
+  if (best.edge < 0 || std::none_of(places_.begin(), places_.end(), fits)) {
+    cam.Measure(best);
+    OnUnexpectedCamEdge();
+    return;
+  }
+  unexpected_ = 0;
+  const std::size_t before = places_.size();
+  std::erase_if(places_, [&](int place) { return !fits(place); });
+  if (!was_synchronised && places_.size() == 1) {
+    cam.Reset();
+    phase_by_cam_ = true;
+    Synchronised();
+  } else if (places_.size() == before && before > 1 && ++undecided_ > cam.size()) {
+    reason_ = SyncReason::kCamAmbiguous;
+  }
+  if (state_ == SyncState::kSearching && PlacesDifferByTurns()) state_ = SyncState::kPositionKnown;
+  cam.Measure(best);
+  cam.Follow();
+}
+
+void Decoder::OnUnexpectedCamEdge() {
+  if (++unexpected_ < kUnexpectedInARow) return;
+  if (state_ != SyncState::kSynchronised) {
+    reason_ = SyncReason::kCamUnexpected;
+    cams_[0].Unfollow();
+    if (position_by_cam_) SearchAgain();
+  } else if (phase_by_cam_) {
+    LosePhase(SyncReason::kCamUnexpected);
+  }
+}
+
+void Decoder::LosePhase(SyncReason reason) {
+  ++losses_;
+  reason_ = reason;
+  cams_[0].Unfollow();
+  if (position_by_cam_ && reason == SyncReason::kCamUnexpected) {
+    SearchAgain();
+    return;
+  }
+  state_ = SyncState::kPositionKnown;
+  phase_by_cam_ = false;
+  unexpected_ = 0;
+  undecided_ = 0;
+  const int place = places_[0];
+  for (int other = 0; other < crank_.size(); ++other) {
+    if (other != place && crank_.SamePosition(other, place)) places_.push_back(other);
+  }
+}
+
+void Decoder::WatchForCam() {
+  if (static_cast<double>(edge_ - last_cam_edge_) <= kCyclesWithoutCam * crank_.size()) return;
+  if (state_ == SyncState::kSynchronised) {
+    if (phase_by_cam_) LosePhase(SyncReason::kCamMissing);
+  } else if (state_ == SyncState::kPositionKnown || !crank_.has_gap()) {
+    reason_ = SyncReason::kCamMissing;
+  }
+}
+
+}  // namespace drycrank::standin
