@@ -9,7 +9,7 @@
 namespace drycrank::standin {
 namespace {
 
-constexpr double kStandstillRpm = 40;
+constexpr double kBackAtSpeed = 1.2;
 constexpr int kUnexpectedInARow = 2;
 constexpr double kCyclesWithoutCam = 1.25;  // a moved cam may be late in one cycle
 constexpr double kTurnsWithoutGap = 1.5;
@@ -70,6 +70,7 @@ void Decoder::OnCrankEdge(TimeNs t_ns) {
   interval_ns_ = interval_ns;
   last_ns_ = t_ns;
   EdgeTime(++edge_) = t_ns;
+  if (late_place_ >= 0) JudgeLateEdge();
   if (has_ratio) Test(ratio);
   AskForPosition();
   WatchForGap();
@@ -116,13 +117,14 @@ void Decoder::Test(double ratio) {
 
 void Decoder::Lost(double ratio) {
   const int place = crank_.Next(places_[0]);
-  const bool late = ratio > crank_.ExpectedRatio(place);
-  const bool stopping = late && RpmFrom(crank_.interval_deg(place), interval_ns_) < kStandstillRpm;
   const std::int64_t search_edge = search_edge_;
   const bool searching = state_ == SyncState::kSearching;
-  if (!searching && !stopping) {
+  if (!searching && ratio > crank_.ExpectedRatio(place)) {
+    late_place_ = place;
+    late_speed_ = crank_.interval_deg(place) / interval_ns_;
+  } else if (!searching) {
     ++losses_;
-    reason_ = late ? SyncReason::kToothLate : SyncReason::kToothEarly;
+    reason_ = SyncReason::kToothEarly;
   }
   SearchAgain();
   if (searching) search_edge_ = search_edge;  // still the same search
@@ -132,6 +134,16 @@ void Decoder::Lost(double ratio) {
   } else {
     tested_ = 1;
   }
+}
+
+// The edge after a late one tells what it was: back at speed, an edge was missing; slower still,
+// the engine is coming to a stop.
+void Decoder::JudgeLateEdge() {
+  const int place = crank_.Next(std::exchange(late_place_, -1));
+  const double speed = crank_.interval_deg(place) / interval_ns_;
+  if (speed <= late_speed_ * kBackAtSpeed) return;
+  ++losses_;
+  reason_ = SyncReason::kToothLate;
 }
 
 void Decoder::AskForPosition() {
@@ -199,8 +211,9 @@ double Decoder::speed_rpm() const {
   if (state_ == SyncState::kStopped || edge_ < 1) return 0;
   const auto waiting_ns = static_cast<double>(now_ns_ - last_ns_);
   if (waiting_ns <= 0) return speed_rpm_;
-  // No edge for longer than the longest interval would take: it is slower than that.
-  return std::min(speed_rpm_, RpmFrom(crank_.max_interval_deg(), waiting_ns));
+  // No edge for much longer than the longest interval takes: it is slower than that by now. Twice,
+  // because at the slow point of the ripple an interval lasts longer than its mean.
+  return std::min(speed_rpm_, RpmFrom(2 * crank_.max_interval_deg(), waiting_ns));
 }
 
 void Decoder::Advance(TimeNs t_ns) {
@@ -215,6 +228,7 @@ void Decoder::Stop(SyncReason reason) {
   speed_rpm_ = 0;
   edge_ = -1;
   interval_ns_ = 0;
+  late_place_ = -1;
   for (Cam& cam : cams_) cam.Reset();
 }
 

@@ -21,8 +21,9 @@
 // that. Edges that came before the position was known are remembered and placed when it becomes
 // known.
 //
-// Slowing down to a standstill or starting from it is no fault: an interval that is too long and
-// slower than 40 r/min only begins the search again. A stop is not counted as a loss either.
+// Coming to a standstill lengthens the last intervals as a missing edge does. So a late edge ends
+// synchronism at once, but is counted as a loss one edge later, if that shows the engine back at
+// speed. A stop is not counted.
 #ifndef DRYCRANK_STANDIN_DECODER_H_
 #define DRYCRANK_STANDIN_DECODER_H_
 
@@ -70,6 +71,7 @@ class Decoder {
   void SearchAgain();
   void Test(double ratio);
   void Lost(double ratio);
+  void JudgeLateEdge();
   void AskForPosition();
   bool GapSeen() const;
   bool PlacesDifferByTurns() const;
@@ -107,6 +109,9 @@ class Decoder {
   TimeNs now_ns_ = 0;
   double interval_ns_ = 0;
   double speed_rpm_ = 0;
+
+  int late_place_ = -1;    // of a late edge not judged yet; -1: none
+  double late_speed_ = 0;  // deg/ns
 
   bool phase_by_cam_ = false;
   std::int64_t search_edge_ = 0;    // the search began here
