@@ -25,7 +25,10 @@ double SpeedSpanDeg(const profile::Decoder& decoder, double cycle_deg) {
 
 double CycleDeg(const profile::Decoder& decoder) { return decoder.strokes == 2 ? 360.0 : 720.0; }
 
+// A controller without triggers has a wheel without teeth: it never finds anything.
 const profile::TriggerChannel& Channel(const profile::Controller& controller, int index) {
+  static const profile::TriggerChannel kNoTrigger;
+  if (controller.triggers.empty()) return kNoTrigger;
   return controller.triggers[static_cast<std::size_t>(index)];
 }
 

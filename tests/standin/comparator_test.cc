@@ -108,8 +108,18 @@ TEST(ZeroCrossing, LobeTooSmallToArmMakesNoEdge) {
 
 TEST(Comparator, EdgesNobodyTakesAreCounted) {
   Comparator comparator(3, 1.5);
-  for (int i = 0; i <= 300; ++i) comparator.OnPiece(Level(i * kMs, i % 2 == 0 ? 5 : 0));
-  EXPECT_EQ(comparator.dropped(), 300 - 256);
+  for (int i = 0; i <= 5000; ++i) comparator.OnPiece(Level(i * kMs, i % 2 == 0 ? 5 : 0));
+  EXPECT_EQ(comparator.dropped(), 5000 - 4096);
+}
+
+TEST(Comparator, HoldsATenthOfASecondAt20000) {
+  Comparator comparator(3, 1.5);
+  for (int i = 0; i <= 4000; ++i) comparator.OnPiece(Level(i * 25'000, i % 2 == 0 ? 5 : 0));
+  EXPECT_EQ(comparator.dropped(), 0);
+  for (int i = 1; i <= 4000; ++i) {
+    ASSERT_EQ(comparator.next_ns(), i * 25'000);
+    EXPECT_EQ(comparator.Take(), i % 2 == 0);
+  }
 }
 
 }  // namespace

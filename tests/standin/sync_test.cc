@@ -174,6 +174,21 @@ TEST(TwoStrokeEngine, IsSynchronisedAsSoonAsThePositionIsKnown) {
   EXPECT_NEAR(rig.Value("cycles"), 10, 1);
 }
 
+TEST(NoTriggers, LeaveItStopped) {
+  profile::Bench bench = TwoStroke(EvenWheel(36, {36}));
+  bench.controller->triggers.clear();
+  Rig rig(bench);
+  rig.Turns(3, 1000);
+  EXPECT_EQ(rig.state(), SyncState::kStopped);
+}
+
+TEST(NoTriggers, NorDoesAWheelWithoutTeethMove) {
+  Rig rig(TwoStroke(profile::Wheel()));
+  rig.shafts[0].wheel = EvenWheel(36, {36});
+  rig.Turns(3, 1000);
+  EXPECT_EQ(rig.state(), SyncState::kStopped);
+}
+
 TEST(TwoStrokeEngine, OneToothIsEnough) {
   Rig rig(TwoStroke(WheelOf({{40, 70}})));
   EXPECT_GE(rig.DegreesUntil(SyncState::kSynchronised, 4, 3000), 0);
