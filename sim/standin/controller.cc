@@ -1,2 +1,286 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "standin/controller.h"
+
+#include <algorithm>
+#include <array>
+
+#include "standin/channel.h"
+#include "standin/comparator.h"
+#include "standin/decoder.h"
+#include "standin/schedule.h"
+
+namespace drycrank::standin {
+namespace {
+
+constexpr std::size_t kEdgeCapacity = 16384;
+// A reference below this share of its nominal voltage scales no further: it is short to ground.
+constexpr double kMinReferenceShare = 0.1;
+
+// The values that every controller has, in index order; then one per cam, two per channel.
+constexpr std::array<std::string_view, 9> kFixedValues = {
+    "engine_speed", "sync_state", "sync_losses", "sync_reason",  "supply_voltage",
+    "cycles",       "injections", "ignitions",   "sensor_faults"};
+
+int InputIndex(const profile::Controller& controller, std::string_view terminal) {
+  for (std::size_t i = 0; i < controller.inputs.size(); ++i) {
+    if (controller.inputs[i].terminal == terminal) return static_cast<int>(i);
+  }
+  return -1;
+}
+
+}  // namespace
+
+std::vector<std::string> ControllerValueNames(const profile::Controller& controller) {
+  std::vector<std::string> names(kFixedValues.begin(), kFixedValues.end());
+  for (const int cam : controller.decoder.cams) {
+    names.push_back("cam_angle." + controller.triggers[static_cast<std::size_t>(cam)].name);
+  }
+  const auto add = [&](const std::string& name) {
+    names.push_back(name);
+    names.push_back(name + ".fault");
+  };
+  for (const profile::AnalogChannel& channel : controller.analog) add(channel.name);
+  for (const profile::FrequencyChannel& channel : controller.frequency) add(channel.name);
+  return names;
+}
+
+struct Controller::Impl {
+  // What one comparator's edges are for.
+  enum class Use { kTrigger, kFrequency };
+  struct Circuit {
+    int input = -1;
+    Use use = Use::kTrigger;
+    int index = 0;  // into triggers or frequency
+    int cam = -1;   // index into decoder.cams; -1: none
+    bool primary = false;
+    bool active_high = false;  // the active edge is the rising one
+    Comparator comparator;
+  };
+
+  explicit Impl(const profile::Controller& c);
+  void AddTrigger(int index);
+  Circuit* EarliestUpTo(TimeNs t_ns);
+  void WorkEdge(Circuit& circuit);
+  void OnActiveEdge(const Circuit& circuit, TimeNs t_ns);
+  void NoSupply(TimeNs t_ns);
+  double ReferenceScale(std::span<const double> reference_v) const;
+  double FixedValue(int index) const;
+  std::int64_t SensorFaults() const;
+
+  const profile::Controller& config;
+  std::vector<std::string> names;
+  std::vector<Circuit> circuits;
+  std::vector<int> analog_inputs;  // index into controller.inputs, per analogue channel
+  std::vector<AnalogInput> analog;
+  std::vector<FrequencyInput> frequency;
+  Decoder decoder;
+  Schedule schedule;
+  bool powered = true;  // until a sample says otherwise
+  double supply_v = 0;
+  std::vector<Edge> edges, taken_edges;
+  std::vector<OutputEvent> taken_events;
+  std::int64_t dropped_edges = 0;
+};
+
+Controller::Impl::Impl(const profile::Controller& c)
+    : config(c), names(ControllerValueNames(c)), decoder(c), schedule(c.decoder) {
+  for (std::size_t i = 0; i < c.triggers.size(); ++i) AddTrigger(static_cast<int>(i));
+  for (std::size_t i = 0; i < c.frequency.size(); ++i) {
+    const profile::FrequencyChannel& channel = c.frequency[i];
+    circuits.push_back({InputIndex(c, channel.terminal), Use::kFrequency, static_cast<int>(i), -1,
+                        false, false, Comparator(channel.high_v, channel.low_v)});
+    frequency.emplace_back(channel);
+  }
+  for (const profile::AnalogChannel& channel : c.analog) {
+    analog_inputs.push_back(InputIndex(c, channel.terminal));
+    analog.emplace_back(channel);
+  }
+  edges.reserve(kEdgeCapacity);
+  taken_edges.reserve(kEdgeCapacity);
+  taken_events.reserve(schedule.events().capacity());
+}
+
+void Controller::Impl::AddTrigger(int index) {
+  const profile::TriggerChannel& channel = config.triggers[static_cast<std::size_t>(index)];
+  const std::vector<int>& cams = config.decoder.cams;
+  const auto cam = std::find(cams.begin(), cams.end(), index);
+  circuits.push_back({InputIndex(config, channel.terminal), Use::kTrigger, index,
+                      cam == cams.end() ? -1 : static_cast<int>(cam - cams.begin()),
+                      index == config.decoder.primary, channel.edge == profile::ActiveEdge::kRising,
+                      Comparator::For(channel)});
+}
+
+Controller::Impl::Circuit* Controller::Impl::EarliestUpTo(TimeNs t_ns) {
+  Circuit* earliest = nullptr;
+  for (Circuit& circuit : circuits) {
+    const TimeNs next_ns = circuit.comparator.next_ns();
+    if (next_ns > t_ns) continue;
+    if (earliest == nullptr || next_ns < earliest->comparator.next_ns()) earliest = &circuit;
+  }
+  return earliest;
+}
+
+void Controller::Impl::WorkEdge(Circuit& circuit) {
+  const TimeNs t_ns = circuit.comparator.next_ns();
+  const bool high = circuit.comparator.Take();
+  schedule.Advance(t_ns);
+  if (circuit.use == Use::kFrequency) {
+    if (powered) frequency[static_cast<std::size_t>(circuit.index)].OnEdge(t_ns, high);
+    return;
+  }
+  if (edges.size() < edges.capacity()) {
+    edges.push_back({t_ns, circuit.index, high});
+  } else {
+    ++dropped_edges;
+  }
+  if (powered && high == circuit.active_high) OnActiveEdge(circuit, t_ns);
+}
+
+void Controller::Impl::OnActiveEdge(const Circuit& circuit, TimeNs t_ns) {
+  if (circuit.primary) {
+    decoder.OnCrankEdge(t_ns);
+    const bool runs = decoder.state() == SyncState::kSynchronised &&
+                      decoder.speed_rpm() <= config.decoder.rev_limit_rpm;
+    if (runs) {
+      schedule.OnPosition(t_ns, decoder.position_deg(), decoder.deg_per_ns());
+    } else {
+      schedule.Cancel();
+    }
+  } else if (circuit.cam >= 0) {
+    decoder.OnCamEdge(circuit.cam, t_ns);
+    if (decoder.state() != SyncState::kSynchronised) schedule.Cancel();
+  }
+}
+
+void Controller::Impl::NoSupply(TimeNs t_ns) {
+  powered = false;
+  decoder.Stop(SyncReason::kNoSupply);
+  schedule.SwitchOff(t_ns);
+  for (AnalogInput& input : analog) input.NoSupply();
+  for (FrequencyInput& input : frequency) input.NoSupply(t_ns);
+}
+
+double Controller::Impl::ReferenceScale(std::span<const double> reference_v) const {
+  if (config.references.empty() || reference_v.empty()) return 1;
+  const double nominal_v = config.references[0].voltage_v;
+  return nominal_v / std::max(reference_v[0], kMinReferenceShare * nominal_v);
+}
+
+std::int64_t Controller::Impl::SensorFaults() const {
+  std::int64_t count = 0;
+  for (const AnalogInput& input : analog) count += input.faults();
+  for (const FrequencyInput& input : frequency) count += input.faults();
+  return count;
+}
+
+double Controller::Impl::FixedValue(int index) const {
+  switch (index) {
+    case 0:
+      return decoder.speed_rpm();
+    case 1:
+      return static_cast<double>(decoder.state());
+    case 2:
+      return static_cast<double>(decoder.losses());
+    case 3:
+      return static_cast<double>(decoder.reason());
+    case 4:
+      return supply_v;
+    case 5:
+      return static_cast<double>(decoder.cycles());
+    case 6:
+      return static_cast<double>(schedule.injections());
+    case 7:
+      return static_cast<double>(schedule.ignitions());
+    default:
+      return static_cast<double>(SensorFaults());
+  }
+}
+
+Controller::Controller(const profile::Bench& bench)
+    : impl_(std::make_unique<Impl>(*bench.controller)) {}
+Controller::~Controller() = default;
+Controller::Controller(Controller&&) noexcept = default;
+
+void Controller::OnWave(int input, const WavePiece& piece) {
+  for (Impl::Circuit& circuit : impl_->circuits) {
+    if (circuit.input == input) circuit.comparator.OnPiece(piece);
+  }
+}
+
+void Controller::OnSample(TimeNs t_ns, std::span<const double> input_v, double supply_v,
+                          std::span<const double> reference_v) {
+  Advance(t_ns);
+  Impl& impl = *impl_;
+  impl.supply_v = supply_v;
+  if (supply_v < impl.config.min_supply_v) {
+    impl.NoSupply(t_ns);
+    return;
+  }
+  impl.powered = true;
+  const double scale = impl.ReferenceScale(reference_v);
+  for (std::size_t i = 0; i < impl.analog.size(); ++i) {
+    const int input = impl.analog_inputs[i];
+    if (input >= 0) impl.analog[i].OnSample(t_ns, input_v[static_cast<std::size_t>(input)], scale);
+  }
+}
+
+void Controller::Advance(TimeNs t_ns) {
+  Impl& impl = *impl_;
+  while (Impl::Circuit* circuit = impl.EarliestUpTo(t_ns)) impl.WorkEdge(*circuit);
+  impl.schedule.Advance(t_ns);
+  if (!impl.powered) return;
+  impl.decoder.Advance(t_ns);
+  if (impl.decoder.state() == SyncState::kStopped) impl.schedule.Cancel();
+  for (FrequencyInput& input : impl.frequency) input.Advance(t_ns);
+}
+
+int Controller::ValueIndex(std::string_view name) const {
+  const auto found = std::find(impl_->names.begin(), impl_->names.end(), name);
+  return found == impl_->names.end() ? -1 : static_cast<int>(found - impl_->names.begin());
+}
+
+double Controller::Value(int index) const {
+  const Impl& impl = *impl_;
+  const int fixed = static_cast<int>(kFixedValues.size());
+  if (index < 0 || index >= static_cast<int>(impl.names.size())) return 0;
+  if (index < fixed) return impl.FixedValue(index);
+  const int cams = static_cast<int>(impl.config.decoder.cams.size());
+  if (index < fixed + cams) return impl.decoder.cam_angle_deg(index - fixed);
+  const auto at = static_cast<std::size_t>(index - fixed - cams);
+  const bool fault = at % 2 == 1;
+  const auto of = [fault](const auto& input) {
+    return fault ? static_cast<double>(input.fault()) : input.value();
+  };
+  if (at / 2 < impl.analog.size()) return of(impl.analog[at / 2]);
+  return of(impl.frequency[at / 2 - impl.analog.size()]);
+}
+
+SyncState Controller::sync_state() const { return impl_->decoder.state(); }
+SyncReason Controller::sync_reason() const { return impl_->decoder.reason(); }
+
+std::span<const OutputEvent> Controller::TakeOutputs() {
+  impl_->taken_events.swap(impl_->schedule.events());
+  impl_->schedule.events().clear();
+  return impl_->taken_events;
+}
+
+std::span<const Edge> Controller::TakeEdges() {
+  impl_->taken_edges.swap(impl_->edges);
+  impl_->edges.clear();
+  return impl_->taken_edges;
+}
+
+void Controller::SetCalibration(const profile::Fault& fault, bool in_force) {
+  const int index = profile::IndexOf(impl_->config.analog, fault.at);
+  if (index < 0) return;
+  impl_->analog[static_cast<std::size_t>(index)].SetCalibration(in_force ? fault.gain : 1,
+                                                                in_force ? fault.value : 0);
+}
+
+std::int64_t Controller::dropped() const {
+  std::int64_t count = impl_->dropped_edges + impl_->schedule.dropped();
+  for (const Impl::Circuit& circuit : impl_->circuits) count += circuit.comparator.dropped();
+  return count;
+}
+
+}  // namespace drycrank::standin

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // A stand-in for the engine controller. It knows what a controller knows: the voltages at its own
-// terminals, its own configuration, its own clock. From edges it finds the gap of the crank wheel, the
-// cycle phase from the cam, speed and cam angle; from volts it makes values by its own tables.
+// terminals, its own configuration, its own clock. From edges it finds the gap of the crank wheel,
+// the cycle phase from the cam, speed and cam angle; from volts it makes values by its own tables.
 //
 // Values it has, by name, for messages to carry:
 //   engine_speed (rpm)          sync_state 0 stopped, 1 searching, 2 position known, 3 synchronised
 //   sync_losses (count)         sync_reason: see SyncReason; stays until synchronised again
+//                               A stop (kNoTeeth) or missing supply is not counted as a loss.
 //   cam_angle.CHANNEL (deg)     crank degrees by which the cam is earlier than configured
 //   supply_voltage (V)          cycles, injections, ignitions, sensor_faults (counts)
 //   NAME, NAME.fault            per analogue and frequency channel; fault 0 none, 1 signal low,
@@ -16,6 +17,7 @@
 
 #include <memory>
 #include <span>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -59,8 +61,8 @@ class Controller {
   ~Controller();
   Controller(Controller&&) noexcept;
 
-  // The voltage at input `input` (index into controller.inputs) from piece.begin_ns on. Pieces of one
-  // input come in order of their begin. Inputs without edges to find ignore them.
+  // The voltage at input `input` (index into controller.inputs) from piece.begin_ns on. Pieces of
+  // one input come in order of their begin. Inputs without edges to find ignore them.
   void OnWave(int input, const WavePiece& piece);
   // Voltages at all inputs, its own supply and reference outputs, every sample_ms.
   void OnSample(TimeNs t_ns, std::span<const double> input_v, double supply_v,
@@ -83,13 +85,16 @@ class Controller {
   // Faults of kind `calibration`: the channel's table is wrong from now on / right again.
   void SetCalibration(const profile::Fault& fault, bool in_force);
 
+  // Edges and output events lost because they were not taken in time. Zero in a sound run.
+  std::int64_t dropped() const;
+
  private:
   struct Impl;
   std::unique_ptr<Impl> impl_;
 };
 
-// The names of all values a controller with this configuration has, in index order. Needs no instance,
-// so that a profile can be checked against it.
+// The names of all values a controller with this configuration has, in index order. Needs no
+// instance, so that a profile can be checked against it.
 std::vector<std::string> ControllerValueNames(const profile::Controller& controller);
 
 }  // namespace drycrank::standin

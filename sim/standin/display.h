@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A stand-in for the display: takes frames and nothing else, decodes them by its own layouts, converts
-// to the unit it shows, rounds to its decimals, warns with hysteresis, and says "stale" when nothing
-// came for stale_ms. It says on the bus what it shows (messages with sender "display"):
+// A stand-in for the display: takes frames and nothing else, decodes them by its own layouts,
+// converts to the unit it shows, rounds to its decimals, warns with hysteresis, and says "stale"
+// when nothing came for stale_ms. It says on the bus what it shows (messages with sender
+// "display"):
 //   GAUGE.shown   the number on the screen, in the unit shown, rounded to the decimals shown
 //   GAUGE.state   0 ok, 1 warning, 2 stale
 //   GAUGE.unit    index into UnitCodes(): which unit is lit
@@ -42,12 +43,29 @@ class Display {
   int ValueIndex(std::string_view name) const;  // "GAUGE.shown" ...; -1 if none
   double Value(int index) const;
 
-  // Faults of kind `layout`: its configuration is wrong from now on / right again.
+  // Faults of kind `layout`: its configuration is wrong from now on / right again. A byte order
+  // given without a start bit keeps the bytes: the start bit becomes the one a person would enter
+  // for the same bytes in the other order.
   void SetLayout(const profile::Fault& fault, bool in_force);
 
  private:
+  // Where a gauge gets its number from, and how it becomes the unit shown.
+  struct Source {
+    int message = -1;  // index into layouts_; -1: nothing by that name
+    int signal = -1;
+    double factor = 1;  // shown = signal * factor + offset
+    double offset = 0;
+    int unit_code = -1;
+    bool above = false;  // the warning limits passed
+    bool below = false;
+  };
+
+  void Show(std::size_t index, double value, TimeNs t_ns);
+
   const profile::Bench* bench_;
   std::vector<profile::Message> layouts_;
+  std::vector<std::string> names_;
+  std::vector<Source> sources_;
   std::vector<GaugeReading> readings_;
 };
 

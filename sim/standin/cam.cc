@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "standin/cam.h"
+
+#include <cmath>
+
+#include "standin/pattern.h"
+#include "types/angle.h"
+
+namespace drycrank::standin {
+
+Cam::Cam(const profile::TriggerChannel& channel, double cycle_deg)
+    : cycle_deg_(cycle_deg),
+      window_deg_(channel.window_deg),
+      nominal_deg_(ActiveEdgesDeg(channel, cycle_deg)),
+      early_deg_(nominal_deg_.size()),
+      measured_(nominal_deg_.size()) {}
+
+Cam::Match Cam::Nearest(double cycle_angle_deg) const {
+  Match best;
+  for (int i = 0; i < size(); ++i) {
+    const double early_deg =
+        WrapSignedDeg(nominal_deg_[static_cast<std::size_t>(i)] - cycle_angle_deg, cycle_deg_);
+    const double miss_deg = std::abs(early_deg - followed_deg_);
+    if (best.edge < 0 || miss_deg < best.miss_deg) best = {i, early_deg, miss_deg};
+  }
+  return best;
+}
+
+void Cam::Measure(const Match& match) {
+  if (match.edge < 0) return;
+  early_deg_[static_cast<std::size_t>(match.edge)] = match.early_deg;
+  measured_[static_cast<std::size_t>(match.edge)] = true;
+  double sum_deg = 0;
+  int count = 0;
+  for (std::size_t i = 0; i < early_deg_.size(); ++i) {
+    if (!measured_[i]) continue;
+    sum_deg += early_deg_[i];
+    ++count;
+  }
+  angle_deg_ = sum_deg / count;
+}
+
+void Cam::Reset() {
+  measured_.assign(measured_.size(), false);
+  angle_deg_ = 0;
+  followed_deg_ = 0;
+}
+
+}  // namespace drycrank::standin

@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "standin/channel.h"
+
+#include <cmath>
+
+namespace drycrank::standin {
+
+double Interpolate(const profile::Points& points, double x) {
+  if (points.empty()) return 0;
+  if (x <= points.front().first) return points.front().second;
+  for (std::size_t i = 1; i < points.size(); ++i) {
+    const auto& [x0, y0] = points[i - 1];
+    const auto& [x1, y1] = points[i];
+    if (x <= x1) return y0 + (y1 - y0) * (x - x0) / (x1 - x0);
+  }
+  return points.back().second;
+}
+
+void AnalogInput::OnSample(TimeNs t_ns, double volts, double reference_scale) {
+  const double scaled_v = channel_->ratiometric ? volts * reference_scale : volts;
+  const ChannelFault seen = scaled_v < channel_->low_v    ? ChannelFault::kSignalLow
+                            : scaled_v > channel_->high_v ? ChannelFault::kSignalHigh
+                                                          : ChannelFault::kNone;
+  if (seen != suspected_) {
+    suspected_ = seen;
+    suspected_ns_ = t_ns;
+  }
+  if (seen == ChannelFault::kNone) {
+    fault_ = ChannelFault::kNone;
+    Smooth(t_ns, Interpolate(channel_->value_at_volts, scaled_v) * gain_ + offset_);
+    return;
+  }
+  last_ns_ = -1;  // whatever comes after is not smoothed from here
+  if (seen == fault_ || t_ns - suspected_ns_ < FromMs(channel_->fault_delay_ms)) return;
+  fault_ = seen;
+  value_ = channel_->fallback;
+  ++faults_;
+}
+
+void AnalogInput::Smooth(TimeNs t_ns, double value) {
+  if (last_ns_ < 0 || channel_->filter_ms <= 0) {
+    value_ = value;
+  } else {
+    value_ += (value - value_) * -std::expm1(-ToMs(t_ns - last_ns_) / channel_->filter_ms);
+  }
+  last_ns_ = t_ns;
+}
+
+void AnalogInput::NoSupply() {
+  value_ = channel_->fallback;
+  fault_ = suspected_ = ChannelFault::kNone;
+  last_ns_ = -1;
+}
+
+FrequencyInput::FrequencyInput(const profile::FrequencyChannel& channel)
+    : channel_(&channel), timeout_ns_(FromMs(channel.timeout_ms)) {
+  NoSupply(0);
+}
+
+void FrequencyInput::OnEdge(TimeNs t_ns, bool high) {
+  last_edge_ns_ = t_ns;
+  if (high) {
+    if (low_seen_ && !channel_->value_at_low_ms.empty()) {
+      value_ = Interpolate(channel_->value_at_low_ms, ToMs(t_ns - fall_ns_));
+      fault_ = ChannelFault::kNone;
+    }
+    return;
+  }
+  if (low_seen_ && t_ns > fall_ns_ && !channel_->value_at_hz.empty()) {
+    period_ns_ = t_ns - fall_ns_;
+    value_ = Interpolate(channel_->value_at_hz, 1e9 / static_cast<double>(period_ns_));
+    fault_ = ChannelFault::kNone;
+  }
+  low_seen_ = true;
+  fall_ns_ = t_ns;
+}
+
+void FrequencyInput::Advance(TimeNs t_ns) {
+  if (t_ns - last_edge_ns_ > timeout_ns_) {
+    NoSignal();
+  } else if (channel_->zero_is_valid && period_ns_ > 0 && t_ns - fall_ns_ > period_ns_) {
+    // Overdue: it has become slower than the last period said.
+    value_ = Interpolate(channel_->value_at_hz, 1e9 / static_cast<double>(t_ns - fall_ns_));
+  }
+}
+
+void FrequencyInput::NoSignal() {
+  low_seen_ = false;
+  period_ns_ = 0;
+  if (channel_->zero_is_valid) {
+    value_ = Interpolate(channel_->value_at_hz, 0);
+    return;
+  }
+  if (fault_ != ChannelFault::kNoSignal) ++faults_;
+  fault_ = ChannelFault::kNoSignal;
+  value_ = channel_->fallback;
+}
+
+void FrequencyInput::NoSupply(TimeNs t_ns) {
+  last_edge_ns_ = t_ns;
+  low_seen_ = false;
+  period_ns_ = 0;
+  fault_ = ChannelFault::kNone;
+  value_ = channel_->zero_is_valid ? Interpolate(channel_->value_at_hz, 0) : channel_->fallback;
+}
+
+}  // namespace drycrank::standin

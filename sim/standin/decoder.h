@@ -1,0 +1,127 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Where the engine is, from active edges alone.
+//
+// The decoder keeps the set of places in the cycle at which the last crank edge can have been. Each
+// new edge moves all of them on by one tooth, and those whose expected ratio of this interval to
+// the one before does not fit the measured one leave the set. The position is known when those left
+// differ by whole turns only and a gap has been seen from both sides (its interval begins and ends:
+// one long interval alone may be a slow start). A wheel without gap gets its position from the
+// first cam. The cam's edges then remove the places at which none is due; one place left =
+// synchronised.
+//
+//   ratio   1   1   3  1/3  1   1          60-2: last tooth before the gap, gap, first after it
+//   edges   |   |   |           |   |   |
+//
+// The set may become empty: an edge too early (extra edge, noise) or too late (missing edge). The
+// search then begins again with the places that the last ratio alone allows. The rejected way was
+// to count teeth between gaps: it knows one wheel at a time, and cannot say which edge was wrong.
+//
+// Edges of the cam are placed by the crank edge before them and the speed of the interval before
+// that. Edges that came before the position was known are remembered and placed when it becomes
+// known.
+//
+// Coming to a standstill lengthens the last intervals as a missing edge does. So a late edge ends
+// synchronism at once, but is counted as a loss one edge later, if that shows the engine back at
+// speed. A stop is not counted.
+#ifndef DRYCRANK_STANDIN_DECODER_H_
+#define DRYCRANK_STANDIN_DECODER_H_
+
+#include <array>
+#include <cstdint>
+#include <vector>
+
+#include "profile/bench.h"
+#include "standin/cam.h"
+#include "standin/controller.h"
+#include "standin/pattern.h"
+#include "types/time.h"
+
+namespace drycrank::standin {
+
+class Decoder {
+ public:
+  explicit Decoder(const profile::Controller& controller);
+
+  void OnCrankEdge(TimeNs t_ns);
+  // `cam`: index into decoder.cams; 0 gives the phase, the others are only measured.
+  void OnCamEdge(int cam, TimeNs t_ns);
+  void Advance(TimeNs t_ns);  // time-out
+  void Stop(SyncReason reason);
+
+  SyncState state() const { return state_; }
+  SyncReason reason() const { return reason_; }
+  std::int64_t losses() const { return losses_; }
+  std::int64_t cycles() const { return cycles_; }  // completed while synchronised
+  double speed_rpm() const;
+  double cam_angle_deg(int cam) const { return cams_[static_cast<std::size_t>(cam)].angle_deg(); }
+
+  // At the last crank edge. REQUIRES: state() == kSynchronised.
+  double position_deg() const { return crank_.position_deg(places_[0]); }
+  double deg_per_ns() const { return crank_.interval_deg(places_[0]) / interval_ns_; }
+
+ private:
+  // A cam edge, by the crank edge before it.
+  struct CamEdge {
+    std::int64_t crank_edge = 0;
+    double intervals = 0;  // since then, in lengths of the interval before it
+  };
+
+  void Begin(TimeNs t_ns);
+  void SearchAgain();
+  void Test(double ratio);
+  void Lost(double ratio);
+  void JudgeLateEdge();
+  void AskForPosition();
+  bool GapSeen() const;
+  bool PlacesDifferByTurns() const;
+  void PositionKnown();
+  void Synchronised();
+  void LosePhase(SyncReason reason);
+  void WatchForGap();
+  void WatchForCam();
+  void PlaceCamEdge(const CamEdge& edge);
+  double CycleAngleDeg(int place, const CamEdge& edge) const;
+  Cam::Match BestMatch(const Cam& cam, const CamEdge& edge) const;
+  void OnUnexpectedCamEdge();
+  void MeasureSpeed(TimeNs t_ns);
+  TimeNs& EdgeTime(std::int64_t edge) {
+    return edge_ns_[static_cast<std::size_t>(edge) & (edge_ns_.size() - 1)];
+  }
+
+  Pattern crank_;
+  std::vector<Cam> cams_;
+  bool position_by_cam_;  // the wheel has no gap
+  double stall_ns_;
+  double speed_span_deg_;
+  int speed_intervals_ = 0;
+
+  SyncState state_ = SyncState::kStopped;
+  SyncReason reason_ = SyncReason::kNone;
+  std::int64_t losses_ = 0;
+  std::int64_t cycles_ = 0;
+
+  std::vector<int> places_;      // capacity: all
+  int tested_ = 0;               // ratios that the places have stood
+  std::vector<TimeNs> edge_ns_;  // ring, a power of two long
+  std::int64_t edge_ = -1;       // number of the last crank edge since standstill
+  TimeNs last_ns_ = 0;
+  TimeNs now_ns_ = 0;
+  double interval_ns_ = 0;
+  double speed_rpm_ = 0;
+
+  int late_place_ = -1;    // of a late edge not judged yet; -1: none
+  double late_speed_ = 0;  // deg/ns
+
+  bool phase_by_cam_ = false;
+  std::int64_t search_edge_ = 0;    // the search began here
+  std::int64_t last_cam_edge_ = 0;  // crank edge before the last cam edge
+  int unexpected_ = 0;              // cam edges in a row
+  int undecided_ = 0;               // cam edges that fitted both halves of the cycle
+  std::array<CamEdge, 8> early_cam_edges_{};
+  std::size_t early_cam_count_ = 0;
+};
+
+}  // namespace drycrank::standin
+
+#endif  // DRYCRANK_STANDIN_DECODER_H_

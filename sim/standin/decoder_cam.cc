@@ -1,0 +1,123 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The decoder's other half: what edges of the cams do to the places.
+#include <algorithm>
+
+#include "standin/decoder.h"
+
+namespace drycrank::standin {
+namespace {
+
+constexpr int kUnexpectedInARow = 2;
+constexpr double kCyclesWithoutCam = 1.25;  // a moved cam may be late in one cycle
+// Ratios a wheel without gap must have stood before a cam edge may place it: from standstill the
+// first intervals shrink too fast to place anything between two teeth.
+constexpr int kSteadyRatios = 2;
+
+}  // namespace
+
+void Decoder::OnCamEdge(int cam, TimeNs t_ns) {
+  if (state_ == SyncState::kStopped || interval_ns_ <= 0) return;
+  const CamEdge edge{edge_, static_cast<double>(t_ns - last_ns_) / interval_ns_};
+  if (cam > 0) {
+    if (state_ == SyncState::kSearching) return;
+    Cam& measured = cams_[static_cast<std::size_t>(cam)];
+    measured.Measure(BestMatch(measured, edge));
+    return;
+  }
+  last_cam_edge_ = edge_;
+  if (state_ != SyncState::kSearching) {
+    PlaceCamEdge(edge);
+  } else if (crank_.has_gap()) {
+    if (early_cam_count_ < early_cam_edges_.size()) early_cam_edges_[early_cam_count_++] = edge;
+  } else if (tested_ >= kSteadyRatios) {
+    PlaceCamEdge(edge);
+  }
+}
+
+double Decoder::CycleAngleDeg(int place, const CamEdge& edge) const {
+  const int then = crank_.Back(place, static_cast<int>(edge_ - edge.crank_edge));
+  const double since_deg =
+      std::min(edge.intervals * crank_.interval_deg(then), crank_.interval_deg(crank_.Next(then)));
+  return crank_.position_deg(then) + since_deg;
+}
+
+Cam::Match Decoder::BestMatch(const Cam& cam, const CamEdge& edge) const {
+  Cam::Match best;
+  for (const int place : places_) {
+    const Cam::Match match = cam.Nearest(CycleAngleDeg(place, edge));
+    if (best.edge < 0 || match.miss_deg < best.miss_deg) best = match;
+  }
+  return best;
+}
+
+void Decoder::PlaceCamEdge(const CamEdge& edge) {
+  Cam& cam = cams_[0];
+  const bool was_synchronised = state_ == SyncState::kSynchronised;
+  // Without a gap the cam alone tells the teeth apart: no further off than half a pitch.
+  const double window_deg = state_ == SyncState::kSearching
+                                ? std::min(cam.window_deg(), crank_.min_interval_deg() / 2)
+                                : cam.window_deg();
+  const auto fits = [&](int place) {
+    return cam.Nearest(CycleAngleDeg(place, edge)).miss_deg <= window_deg;
+  };
+  const Cam::Match best = BestMatch(cam, edge);
+  if (best.edge < 0 || std::none_of(places_.begin(), places_.end(), fits)) {
+    cam.Measure(best);
+    OnUnexpectedCamEdge();
+    return;
+  }
+  unexpected_ = 0;
+  const std::size_t before = places_.size();
+  std::erase_if(places_, [&](int place) { return !fits(place); });
+  if (!was_synchronised && places_.size() == 1) {
+    cam.Reset();
+    phase_by_cam_ = true;
+    Synchronised();
+  } else if (places_.size() == before && before > 1 && ++undecided_ > cam.size()) {
+    reason_ = SyncReason::kCamAmbiguous;
+  }
+  if (state_ == SyncState::kSearching && PlacesDifferByTurns()) state_ = SyncState::kPositionKnown;
+  cam.Measure(best);
+  cam.Follow();
+}
+
+void Decoder::OnUnexpectedCamEdge() {
+  if (++unexpected_ < kUnexpectedInARow) return;
+  if (state_ != SyncState::kSynchronised) {
+    reason_ = SyncReason::kCamUnexpected;
+    cams_[0].Unfollow();
+    if (position_by_cam_) SearchAgain();
+  } else if (phase_by_cam_) {
+    LosePhase(SyncReason::kCamUnexpected);
+  }
+}
+
+void Decoder::LosePhase(SyncReason reason) {
+  ++losses_;
+  reason_ = reason;
+  cams_[0].Unfollow();
+  if (position_by_cam_ && reason == SyncReason::kCamUnexpected) {
+    SearchAgain();
+    return;
+  }
+  state_ = SyncState::kPositionKnown;
+  phase_by_cam_ = false;
+  unexpected_ = 0;
+  undecided_ = 0;
+  const int place = places_[0];
+  for (int other = 0; other < crank_.size(); ++other) {
+    if (other != place && crank_.SamePosition(other, place)) places_.push_back(other);
+  }
+}
+
+void Decoder::WatchForCam() {
+  if (static_cast<double>(edge_ - last_cam_edge_) <= kCyclesWithoutCam * crank_.size()) return;
+  if (state_ == SyncState::kSynchronised) {
+    if (phase_by_cam_) LosePhase(SyncReason::kCamMissing);
+  } else if (state_ == SyncState::kPositionKnown || !crank_.has_gap()) {
+    reason_ = SyncReason::kCamMissing;
+  }
+}
+
+}  // namespace drycrank::standin

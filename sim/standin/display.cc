@@ -1,0 +1,161 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "standin/display.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "bus/layout.h"
+#include "types/unit.h"
+
+namespace drycrank::standin {
+namespace {
+
+// The order is part of what goes over the bus: new units come at the end.
+constexpr std::string_view kUnitCodes[] = {
+    "degC", "K",     "degF",   "kPa",    "Pa",  "hPa", "mbar", "bar",    "MPa",    "psi",
+    "inHg", "atm",   "rpm",    "rad/s",  "deg", "rad", "s",    "ms",     "us",     "ns",
+    "min",  "h",     "V",      "mV",     "A",   "mA",  "ohm",  "mohm",   "kohm",   "Mohm",
+    "Hz",   "kHz",   "km/h",   "m/s",    "mph", "m",   "mm",   "cm",     "in",     "ft",
+    "%",    "bit/s", "kbit/s", "Mbit/s", "L/h", "g/s", "Nm",   "lbf_ft", "lambda", "count"};
+
+constexpr std::array<std::string_view, 3> kParts = {"shown", "state", "unit"};
+
+int UnitCode(std::string_view unit) {
+  const auto found = std::find(std::begin(kUnitCodes), std::end(kUnitCodes), unit);
+  return found == std::end(kUnitCodes) ? -1 : static_cast<int>(found - std::begin(kUnitCodes));
+}
+
+// Half away from zero. The nudge makes a half of what is a half in decimals only: 2.675 is stored
+// as 2.67499999999999982, and a person expects 2.68.
+double RoundTo(double value, int decimals) {
+  const double power = std::pow(10.0, decimals);
+  return std::round(value * power + std::copysign(1e-9, value)) / power;
+}
+
+// The bit a person would enter for the same bytes in the other byte order: within one byte the
+// signal's other end, over several bytes the outer bit of the first byte.
+int StartBitInOrder(const profile::Signal& signal, profile::ByteOrder order) {
+  if (order == signal.byte_order) return signal.start_bit;
+  const int first_of_byte = signal.start_bit / 8 * 8;
+  const int bit = signal.start_bit - first_of_byte;
+  const int last = signal.length_bits - 1;
+  if (order == profile::ByteOrder::kBig) {
+    return bit + last <= 7 ? signal.start_bit + last : first_of_byte + 7;
+  }
+  return bit - last >= 0 ? signal.start_bit - last : first_of_byte;
+}
+
+}  // namespace
+
+std::span<const std::string_view> UnitCodes() { return kUnitCodes; }
+
+std::vector<std::string> DisplayValueNames(const profile::Display& display) {
+  std::vector<std::string> names;
+  for (const profile::Gauge& gauge : display.gauges) {
+    for (const std::string_view part : kParts)
+      names.push_back(gauge.name + "." + std::string(part));
+  }
+  return names;
+}
+
+Display::Display(const profile::Bench& bench)
+    : bench_(&bench),
+      layouts_(bench.display->layouts),
+      names_(DisplayValueNames(*bench.display)),
+      readings_(bench.display->gauges.size()) {
+  for (const profile::Gauge& gauge : bench.display->gauges) {
+    Source source;
+    source.message = profile::IndexOf(layouts_, gauge.message);
+    source.unit_code = UnitCode(gauge.unit);
+    if (source.message >= 0) {
+      const profile::Message& message = layouts_[static_cast<std::size_t>(source.message)];
+      source.signal = profile::IndexOf(message.signals, gauge.signal);
+      if (source.signal >= 0) {
+        const std::string& unit = message.signals[static_cast<std::size_t>(source.signal)].unit;
+        source.factor = ConvertDifference(1, unit, gauge.unit).value_or(1);
+        source.offset = Convert(0, unit, gauge.unit).value_or(0);
+      }
+    }
+    sources_.push_back(source);
+  }
+}
+
+void Display::OnFrame(const bus::TimedFrame& timed) {
+  if (timed.frame.error || timed.frame.remote) return;
+  for (std::size_t i = 0; i < sources_.size(); ++i) {
+    const Source& source = sources_[i];
+    if (source.signal < 0) continue;
+    const profile::Message& message = layouts_[static_cast<std::size_t>(source.message)];
+    if (!bus::Matches(message, timed.frame)) continue;
+    const auto value = bus::Decode(message, source.signal, timed.frame);
+    if (value) Show(i, *value * source.factor + source.offset, timed.t_ns);
+  }
+}
+
+void Display::Show(std::size_t index, double value, TimeNs t_ns) {
+  const profile::Gauge& gauge = bench_->display->gauges[index];
+  GaugeReading& reading = readings_[index];
+  Source& source = sources_[index];
+  reading.shown = RoundTo(value, gauge.decimals);
+  reading.last_ns = t_ns;
+  // Each limit lets go only a hysteresis back inside it.
+  if (gauge.warn_above) {
+    source.above = value > *gauge.warn_above - (source.above ? gauge.hysteresis : 0);
+  }
+  if (gauge.warn_below) {
+    source.below = value < *gauge.warn_below + (source.below ? gauge.hysteresis : 0);
+  }
+  reading.state = source.above || source.below ? GaugeState::kWarning : GaugeState::kOk;
+}
+
+void Display::Advance(TimeNs t_ns) {
+  for (std::size_t i = 0; i < readings_.size(); ++i) {
+    GaugeReading& reading = readings_[i];
+    const TimeNs stale_ns = FromMs(bench_->display->gauges[i].stale_ms);
+    if (reading.last_ns < 0 || t_ns - reading.last_ns > stale_ns) {
+      reading.state = GaugeState::kStale;
+    }
+  }
+}
+
+int Display::ValueIndex(std::string_view name) const {
+  const auto found = std::find(names_.begin(), names_.end(), name);
+  return found == names_.end() ? -1 : static_cast<int>(found - names_.begin());
+}
+
+double Display::Value(int index) const {
+  if (index < 0 || index >= static_cast<int>(names_.size())) return 0;
+  const std::size_t gauge = static_cast<std::size_t>(index) / kParts.size();
+  switch (static_cast<std::size_t>(index) % kParts.size()) {
+    case 0:
+      return readings_[gauge].shown;
+    case 1:
+      return static_cast<double>(readings_[gauge].state);
+    default:
+      return sources_[gauge].unit_code;
+  }
+}
+
+void Display::SetLayout(const profile::Fault& fault, bool in_force) {
+  const auto dot = fault.at.find('.');
+  if (dot == std::string::npos) return;
+  const int m = profile::IndexOf(layouts_, std::string_view(fault.at).substr(0, dot));
+  if (m < 0) return;
+  profile::Message& message = layouts_[static_cast<std::size_t>(m)];
+  const int s = profile::IndexOf(message.signals, std::string_view(fault.at).substr(dot + 1));
+  if (s < 0) return;
+  profile::Signal& signal = message.signals[static_cast<std::size_t>(s)];
+  signal =
+      bench_->display->layouts[static_cast<std::size_t>(m)].signals[static_cast<std::size_t>(s)];
+  if (!in_force) return;
+  if (fault.byte_order) {
+    signal.start_bit = StartBitInOrder(signal, *fault.byte_order);
+    signal.byte_order = *fault.byte_order;
+  }
+  if (fault.start_bit) signal.start_bit = *fault.start_bit;
+  if (fault.scale) signal.scale = *fault.scale;
+  if (fault.offset) signal.offset = *fault.offset;
+}
+
+}  // namespace drycrank::standin

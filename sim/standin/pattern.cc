@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "standin/pattern.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "types/angle.h"
+
+namespace drycrank::standin {
+namespace {
+
+double PointDeg(const profile::Tooth& tooth, profile::ToothPoint point) {
+  switch (point) {
+    case profile::ToothPoint::kBegin:
+      return tooth.begin_deg;
+    case profile::ToothPoint::kCentre:
+      return 0.5 * (tooth.begin_deg + tooth.end_deg);
+    case profile::ToothPoint::kEnd:
+      return tooth.end_deg;
+  }
+  return tooth.begin_deg;
+}
+
+}  // namespace
+
+std::vector<double> ActiveEdgesDeg(const profile::TriggerChannel& channel, double cycle_deg) {
+  const bool cam = channel.shaft == profile::Shaft::kCam;
+  const int repeats = cam ? 1 : static_cast<int>(std::lround(cycle_deg / 360.0));
+  std::vector<double> edges_deg;
+  for (const profile::Tooth& tooth : channel.wheel.teeth) {
+    const double wheel_deg = PointDeg(tooth, channel.point);
+    const double crank_deg = channel.offset_deg + (cam ? 2 * wheel_deg : wheel_deg);
+    for (int turn = 0; turn < repeats; ++turn) {
+      edges_deg.push_back(WrapDeg(crank_deg + 360.0 * turn, cycle_deg));
+    }
+  }
+  std::sort(edges_deg.begin(), edges_deg.end());
+  return edges_deg;
+}
+
+Pattern::Pattern(const profile::TriggerChannel& channel, double cycle_deg, double ratio_tolerance)
+    : cycle_deg_(cycle_deg),
+      widest_(1 + ratio_tolerance),
+      position_deg_(ActiveEdgesDeg(channel, cycle_deg)) {
+  if (position_deg_.empty()) return;
+  for (int i = 0; i < size(); ++i) {
+    const double from_last = position_deg(i) - position_deg(Back(i, 1));
+    interval_deg_.push_back(from_last > 0 ? from_last : from_last + cycle_deg_);
+  }
+  for (int i = 0; i < size(); ++i) {
+    inverse_ratio_.push_back(interval_deg(Back(i, 1)) / interval_deg(i));
+  }
+  const auto [shortest, longest] = std::minmax_element(interval_deg_.begin(), interval_deg_.end());
+  min_interval_deg_ = *shortest;
+  max_interval_deg_ = *longest;
+  has_gap_ = max_interval_deg_ > min_interval_deg_ * widest_;
+}
+
+double Pattern::SpanDeg(int edge, int count) const {
+  if (count <= 0) return 0;
+  const double span = position_deg(edge) - position_deg(Back(edge, count));
+  return span > 0 ? span : span + cycle_deg_;
+}
+
+bool Pattern::SamePosition(int a, int b) const {
+  return std::abs(WrapSignedDeg(position_deg(a) - position_deg(b), 360.0)) < 1e-6;
+}
+
+bool Pattern::single_position() const {
+  for (int i = 1; i < size(); ++i) {
+    if (!SamePosition(0, i)) return false;
+  }
+  return size() > 0;
+}
+
+}  // namespace drycrank::standin

@@ -1,0 +1,162 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Injection and ignition. Firing orders: tests/reference/crank_cam.yaml (inline_4, v8_cross_plane).
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "standin/rig.h"
+
+namespace drycrank::standin {
+namespace {
+
+std::vector<OutputEvent> Of(const Rig& rig, OutputKind kind, bool on) {
+  std::vector<OutputEvent> found;
+  for (const OutputEvent& event : rig.events) {
+    if (event.kind == kind && event.on == on) found.push_back(event);
+  }
+  return found;
+}
+
+// Crank degrees since the start at steady speed from angle 0: 6 rpm t.
+double DegAt(TimeNs t_ns, double rpm) { return 6 * rpm * ToSeconds(t_ns); }
+
+void ExpectOrder(const std::vector<OutputEvent>& events, const std::vector<int>& order) {
+  ASSERT_GE(events.size(), 2 * order.size());
+  std::size_t at = 0;
+  while (order[at] != events[0].cylinder) ++at;
+  for (std::size_t i = 0; i < events.size(); ++i) {
+    EXPECT_EQ(events[i].cylinder, order[(at + i) % order.size()]) << "event " << i;
+  }
+}
+
+TEST(Schedule, InlineFourFiresInOrderAtItsAngles) {
+  Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
+  rig.Turns(8, 1000);
+  const auto sparks = Of(rig, OutputKind::kCoil, false);
+  ExpectOrder(sparks, {1, 3, 4, 2});
+  const int place[] = {0, 0, 3, 1, 2};  // by cylinder: firing at 0, 180, 360, 540
+  for (const OutputEvent& spark : sparks) {
+    // 10 degrees before firing top dead centre.
+    const double expected_deg = 180.0 * place[spark.cylinder] - 10;
+    EXPECT_NEAR(std::remainder(DegAt(spark.t_ns, 1000) - expected_deg, 720), 0, 0.01);
+  }
+}
+
+TEST(Schedule, DwellAndInjectionLastAsConfigured) {
+  Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
+  rig.Turns(8, 1000);
+  for (const auto& [kind, ms] : {std::pair{OutputKind::kCoil, 3.0}, {OutputKind::kInjector, 4.0}}) {
+    const auto ons = Of(rig, kind, true);
+    const auto offs = Of(rig, kind, false);
+    ASSERT_GE(offs.size(), 8u);
+    for (std::size_t i = 4; i < offs.size(); ++i) {  // the first may have begun late
+      EXPECT_EQ(ons[i].cylinder, offs[i].cylinder);
+      EXPECT_NEAR(ToMs(offs[i].t_ns - ons[i].t_ns), ms, 0.001);
+    }
+  }
+}
+
+TEST(Schedule, InjectionEndsBeforeTheIntakeStroke) {
+  Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
+  rig.Turns(8, 1000);
+  const auto ends = Of(rig, OutputKind::kInjector, false);
+  ASSERT_GE(ends.size(), 8u);
+  for (std::size_t i = 4; i < ends.size(); ++i) {
+    if (ends[i].cylinder != 1) continue;
+    // Intake top dead centre of cylinder 1 at 360, 60 before it: 300.
+    EXPECT_NEAR(std::remainder(DegAt(ends[i].t_ns, 1000) - 300, 720), 0, 0.01);
+  }
+}
+
+TEST(Schedule, V8FiresInItsOrder) {
+  profile::Bench bench = FourCylinder(EvenWheel(36, {36}));
+  bench.controller->decoder.firing_order = {1, 8, 4, 3, 6, 5, 7, 2};
+  bench.controller->decoder.firing_angles_deg = {0, 90, 180, 270, 360, 450, 540, 630};
+  Rig rig(bench);
+  rig.Turns(10, 3000);
+  ExpectOrder(Of(rig, OutputKind::kCoil, false), {1, 8, 4, 3, 6, 5, 7, 2});
+  ExpectOrder(Of(rig, OutputKind::kInjector, false), {1, 8, 4, 3, 6, 5, 7, 2});
+}
+
+TEST(Schedule, WrongOrderInTheConfigurationComesOut) {
+  profile::Bench bench = FourCylinder(EvenWheel(36, {36}));
+  bench.controller->decoder.firing_order = {1, 2, 4, 3};
+  Rig rig(bench);
+  rig.Turns(8, 1000);
+  ExpectOrder(Of(rig, OutputKind::kCoil, false), {1, 2, 4, 3});
+}
+
+TEST(Schedule, TwoStrokeFiresEveryTurn) {
+  Rig rig(TwoStroke(EvenWheel(36, {36})));
+  rig.Turns(12, 3000);
+  const auto sparks = Of(rig, OutputKind::kCoil, false);
+  EXPECT_GE(sparks.size(), 10u);
+  for (const OutputEvent& spark : sparks) {
+    EXPECT_NEAR(std::remainder(DegAt(spark.t_ns, 3000) + 10, 360), 0, 0.01);
+  }
+}
+
+TEST(Schedule, NothingHappensUntilSynchronised) {
+  Rig rig(FourCylinder(EvenWheel(36, {36})));
+  rig.shafts[1].fitted = false;
+  rig.Turns(6, 1000);
+  EXPECT_EQ(rig.state(), SyncState::kPositionKnown);
+  EXPECT_TRUE(rig.events.empty());
+  EXPECT_EQ(rig.Value("ignitions"), 0);
+}
+
+TEST(Schedule, CountsWhatItDoes) {
+  Rig rig(FourCylinder(EvenWheel(36, {36})));
+  rig.Turns(20, 1000);
+  EXPECT_EQ(rig.Value("ignitions"), static_cast<double>(Of(rig, OutputKind::kCoil, false).size()));
+  EXPECT_EQ(rig.Value("injections"),
+            static_cast<double>(Of(rig, OutputKind::kInjector, true).size()));
+  // Four in each cycle of two turns, less about one cycle for finding the place.
+  EXPECT_NEAR(rig.Value("ignitions"), 38, 3);
+  EXPECT_EQ(rig.controller.dropped(), 0);
+}
+
+TEST(Schedule, WhatWasBegunEndsWhenTheEngineStops) {
+  Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
+  rig.Turns(4, 1000);
+  rig.Turn(160, 1000);  // coil of the cylinder at 180 is on: 3 ms are 18 degrees before 170
+  rig.Wait(1000);
+  EXPECT_EQ(Of(rig, OutputKind::kCoil, true).size(), Of(rig, OutputKind::kCoil, false).size());
+  EXPECT_EQ(Of(rig, OutputKind::kInjector, true).size(),
+            Of(rig, OutputKind::kInjector, false).size());
+}
+
+TEST(Schedule, OnAndOffAlternateThroughSpeedChanges) {
+  Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
+  rig.Turns(3, 800);
+  for (int i = 0; i < 10; ++i) {
+    rig.Ramp(1440, 800, 6000);
+    rig.Ramp(1440, 6000, 800);
+  }
+  bool on[5] = {};
+  for (const OutputEvent& event : rig.events) {
+    if (event.kind != OutputKind::kCoil) continue;
+    EXPECT_NE(on[event.cylinder], event.on);
+    on[event.cylinder] = event.on;
+  }
+  // 40 cycles of 4, and half of the three turns before.
+  EXPECT_NEAR(rig.Value("ignitions"), 4 * 40 + 4, 3);
+}
+
+TEST(Schedule, StopsAtTheSpeedLimit) {
+  profile::Bench bench = FourCylinder(EvenWheel(60, {59, 60}));
+  bench.controller->decoder.rev_limit_rpm = 6500;
+  Rig rig(bench);
+  rig.Turns(6, 6400);
+  const double before = rig.Value("ignitions");
+  EXPECT_GT(before, 0);
+  rig.Turns(1, 6600);
+  const double at_limit = rig.Value("ignitions");
+  rig.Turns(10, 6600);
+  EXPECT_EQ(rig.Value("ignitions"), at_limit);
+  EXPECT_EQ(rig.state(), SyncState::kSynchronised);
+}
+
+}  // namespace
+}  // namespace drycrank::standin
