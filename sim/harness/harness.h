@@ -11,9 +11,12 @@
 //
 // What changes while a run goes on enters without solving anew. Sources (EMF of coils, voltage
 // sensors) are linear: one multiplication with their transfer. Resistances, supply fractions and
-// switching transistors are changes of rank one to G: Sherman-Morrison-Woodbury on the few ports that
-// changed (Golub & Van Loan, Matrix Computations, 2.1.4). Reverse diodes and a sensor's minimum supply
-// voltage are states, iterated until they agree with the voltages.
+// switching transistors are changes of rank one (reduction.h). Reverse diodes and a sensor's minimum
+// supply voltage are states (branch.h), tried one after the other until all agree with the voltages;
+// each Solve begins from the same states, those of power-up, so that it depends on the values alone.
+//
+// The parts: network.h (nodes, resistors, sources), branch.h (a device's law), topology.h (bench and
+// faults to network, with a picture of a terminal), reduction.h (what is solved per step), netlist.h.
 //
 // After construction nothing is allocated.
 #ifndef DRYCRANK_HARNESS_HARNESS_H_
@@ -59,8 +62,9 @@ class Harness {
   void Transfer(int device, std::span<double> gain) const;
 
   // Of the last Solve. Any node by name: a terminal's device pin "CLT.1", its wire end "CLT.1~", a splice.
-  // Against the reference node. For tests, meters' pages and diagnosis.
+  // Against the reference node; NaN for a name that is none. For tests, meters' pages and diagnosis.
   double Voltage(std::string_view node) const;
+  std::vector<std::string> NodeNames() const;
   // Controller's own supply between its supply and ground terminals, and each reference output.
   double ControllerSupply() const;
   double Reference(int index) const;
@@ -68,6 +72,10 @@ class Harness {
   // The network of the last Solve as an ngspice netlist (".op"), for an independent check; diodes
   // appear as the same piecewise-linear element.
   std::string Netlist() const;
+
+  // How many Solves ended without states that agree: a sensor whose output, when it conducts, takes
+  // away its own supply. The voltages are then those of the last states tried.
+  int unsettled_count() const;
 
  private:
   struct Impl;
