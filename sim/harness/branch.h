@@ -11,14 +11,14 @@
 //   fraction output     fraction = the value                    signal, ground
 //   transistor output   ohm = on_ohm or off_ohm                 signal, ground
 //
-//        supply o---+                  An output needs min_supply_v between supply and ground; with
-//                   |                  less it is off: the transistor at off_ohm, the others 1 Mohm
-//               [supply_ohm]           to their ground. The transistor has a reverse diode, straight
-//                   |                  in pieces: above diode_v it is 1 ohm. (Common practice for a
-//        signal o---|---+---+          bench model, no source: a real one follows an exponential.)
-//                   |   |   |
-//                   |   /   A diode    supply_ohm is part of the fixed network.
-//                   |   |   |
+//        supply o---+
+//                   |             An output needs min_supply_v between supply and ground; with less
+//               [supply_ohm]      it is off: a transistor at off_ohm, the others 1 Mohm to their
+//                   |             ground. The transistor has a reverse diode, straight in pieces:
+//        signal o---|---+---+     beyond diode_v it is 1 ohm (common practice, no source: a real
+//                   |   |   |     one follows an exponential).
+//                   |   /   A
+//                   |   |   |     supply_ohm is part of the fixed network.
 //        ground o---+---+---+
 #ifndef DRYCRANK_HARNESS_BRANCH_H_
 #define DRYCRANK_HARNESS_BRANCH_H_
@@ -59,7 +59,8 @@ struct State {
 // `value` as harness.h says for the kind of device.
 Law LawOf(const Branch& branch, double value, const State& state);
 
-// The state that goes with `branch_v` between plus and minus and `supply_v` between supply and ground.
+// The state that goes with `branch_v` between plus and minus and `supply_v` between supply and
+// ground.
 State StateAt(const Branch& branch, const State& now, double branch_v, double supply_v);
 
 }  // namespace drycrank::harness

@@ -20,8 +20,8 @@ struct Harness::Impl {
     PowerUp();
   }
 
-  // Where every Solve begins. An output that fed its own supply could hold itself up once it is on; so
-  // the states are found with outputs that drive nothing, beginning from none supplied.
+  // Where every Solve begins. An output that fed its own supply could hold itself up once it is on;
+  // so the states are found with outputs that drive nothing, beginning from none supplied.
   void PowerUp() {
     for (std::size_t d = 0; d < values.size(); ++d) {
       if (topology.branches[d].kind == BranchKind::kResistor) values[d] = 1e3;
@@ -49,8 +49,8 @@ struct Harness::Impl {
     reduction.Set(static_cast<int>(d), LawOf(topology.branches[d], values[d], states[d]));
   }
 
-  // One state after the other, each change felt by the next, until none changes. A circuit of diodes
-  // alone ends soon; one without an answer would go on for ever, hence the limit.
+  // One state after the other, each change felt by the next, until none changes. A circuit of
+  // diodes alone ends soon; one without an answer would go on for ever, hence the limit.
   void Settle() {
     const std::size_t limit = 2 * values.size() + 8;
     for (std::size_t pass = 0; pass < limit; ++pass) {
@@ -105,8 +105,9 @@ void Harness::Solve(std::span<const double> values, std::span<double> input_v) {
 
 void Harness::Transfer(int device, std::span<double> gain) const {
   assert(gain.size() == impl_->topology.inputs.size());
+  const bool is_off = !impl_->states[static_cast<std::size_t>(device)].supplied;
   for (std::size_t n = 0; n < gain.size(); ++n) {
-    gain[n] = impl_->reduction.Gain(static_cast<int>(n), device);
+    gain[n] = is_off ? 0 : impl_->reduction.Gain(static_cast<int>(n), device);
   }
 }
 
@@ -118,7 +119,9 @@ double Harness::Voltage(std::string_view node) const {
 
 std::vector<std::string> Harness::NodeNames() const { return impl_->topology.network.names(); }
 
-double Harness::ControllerSupply() const { return impl_->Between(impl_->topology.controller_supply); }
+double Harness::ControllerSupply() const {
+  return impl_->Between(impl_->topology.controller_supply);
+}
 
 double Harness::Reference(int index) const {
   return impl_->Between(impl_->topology.references[static_cast<std::size_t>(index)]);

@@ -49,7 +49,8 @@ class Deck {
   int count_ = 0;
 };
 
-std::string IfSupplied(const Branch& branch, const std::string& then, const std::string& otherwise) {
+std::string IfSupplied(const Branch& branch, const std::string& then,
+                       const std::string& otherwise) {
   return fmt::format("({} >= {} ? {} : {})", Between(branch.supply, branch.ground),
                      branch.min_supply_v, then, otherwise);
 }
@@ -58,8 +59,8 @@ std::string TransistorCurrent(const Branch& branch, double value) {
   const std::string v = Between(branch.plus, branch.minus);
   const std::string off = fmt::format("{}/{}", v, branch.off_ohm);
   const std::string on = fmt::format("{}/{}", v, branch.ohm);
-  const std::string diode = fmt::format("({0} < {1} ? ({0} - {1})/{2} : 0)", v, -branch.diode_v,
-                                        kDiodeOhm);
+  const std::string diode =
+      fmt::format("({0} < {1} ? ({0} - {1})/{2} : 0)", v, -branch.diode_v, kDiodeOhm);
   return (value > 0.5 ? IfSupplied(branch, on, off) : off) + " + " + diode;
 }
 

@@ -2,9 +2,9 @@
 //
 // Nodes, resistors and sources with a series resistance: the part of the bench that does not change
 // while a run goes on. Nodal analysis: G v = i, where G is the sum of the conductances
-// (Ho, Ruehli, Brennan, "The modified nodal approach to network analysis", IEEE Trans. CAS-22, 1975;
-// a source is entered as its Norton equivalent, so that the unknowns are node voltages alone and G
-// is symmetric and positive definite).
+// (Ho, Ruehli, Brennan, "The modified nodal approach to network analysis", IEEE Trans. CAS-22,
+// 1975; a source is entered as its Norton equivalent, so that the unknowns are node voltages alone
+// and G is symmetric and positive definite).
 //
 // Node 0 is the reference. Every other node leaks 1 Gohm to it, so that G is never singular.
 #ifndef DRYCRANK_HARNESS_NETWORK_H_

@@ -84,14 +84,27 @@ void Reduction::Replace(int device, const Law& law) {
     answer_ -= emf * by_emf_.col(device);
     return;
   }
-  // What the change adds to the branch voltage, at the old currents, acts like an emf; the answer to
-  // it changes the currents in turn, by `row_` per volt.
+  // What the change adds to the branch voltage, at the old currents, acts like an emf; the answer
+  // to it changes the currents in turn, by `row_` per volt. The device's own current and its
+  // derivatives would come out as small differences of large numbers where a closed switch opens:
+  // for them the same expressions are written out without the difference.
   row_ = ohm * by_emf_.row(device) + fraction * by_emf_.row(devices_ + device);
   const double loop = 1 / (1 + row_[device]);
+  const double own = by_emf_(device, device);
+  const double kept = loop * (1 + fraction * by_emf_(devices_ + device, device));
+  const double taken = loop * own * fraction;
   const double added_v = emf + ohm * answer_[device] + fraction * SupplyVoltage(device);
+  const double ampere = kept * answer_[device] - taken * SupplyVoltage(device) - loop * own * emf;
   column_ = loop * by_emf_.col(device);
   answer_ -= added_v * column_;
-  for (Eigen::Index d = 0; d < devices_; ++d) by_emf_.col(d) -= row_[d] * column_;
+  answer_[device] = ampere;
+  for (Eigen::Index d = 0; d < devices_; ++d) {
+    if (d == device) continue;
+    const double siemens = kept * by_emf_(device, d) - taken * by_emf_(devices_ + device, d);
+    by_emf_.col(d) -= row_[d] * column_;
+    by_emf_(device, d) = siemens;
+  }
+  by_emf_.col(device) = column_;
   ++steps_;
 }
 

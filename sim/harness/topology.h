@@ -8,13 +8,13 @@
 //    -------+  CLT.1 o------[ 5 mohm ]------o  CLT.1~  ======== wire
 //                                                 |  shorts and leakage
 //
-//   open               the contact, or every wire of the circuit, is left out
-//   series_resistance  ohm more in the contact, or in every wire of the circuit
-//   swap_terminals     the two pins' contacts go to each other's wire end
-//   exchange_connectors  the same for every pin of two connectors; a pin without a partner hangs free
-//   ground_offset      a source in the contact: the pin is `volts` above the wire's end
-//   short_..., leakage a resistor at the wire's end (or splice)
-//   not_fitted         the device's branch and supply current are left out
+//   open                 the contact, or every wire of the circuit, is left out
+//   series_resistance    ohm more in the contact, or in every wire of the circuit
+//   swap_terminals       the two pins' contacts go to each other's wire end
+//   exchange_connectors  that for every pin of two connectors; one without a partner hangs free
+//   ground_offset        a source in the contact: the pin is `volts` above the wire's end
+//   short_..., leakage   a resistor at the wire's end (or splice)
+//   not_fitted           the device's branch and supply current are left out
 // A name that is unknown here edits nothing: the loader has checked names.
 #ifndef DRYCRANK_HARNESS_TOPOLOGY_H_
 #define DRYCRANK_HARNESS_TOPOLOGY_H_

@@ -24,7 +24,7 @@
 
 namespace drycrank::harness {
 
-enum CarDevice { kCkp, kCmp, kVrs, kClt, kIat, kMap, kOil, kEgt, kSw, kWss, kCarDevices };
+enum CarDevice { kCkp, kCmp, kVrs, kClt, kIat, kMap, kOil, kEgt, kSw, kWss };
 
 inline profile::Bench CarBench() {
   support::BenchBuilder b;

@@ -3,6 +3,8 @@
 // The harness against ngspice (a general-purpose circuit simulator), network by network, within
 // 0.1 mV: every node and every controller input. The decks come from Harness::Netlist, so this
 // checks what is solved; deck_test.cc checks with decks written by hand what the network is.
+#include "tests/support/ngspice.h"
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -15,7 +17,6 @@
 
 #include "harness/harness.h"
 #include "tests/harness/car_bench.h"
-#include "tests/support/ngspice.h"
 
 namespace drycrank::harness {
 namespace {
@@ -54,7 +55,8 @@ std::vector<Case> Cases() {
       {"SignalOpen", One(kOpen, "clt_signal")},
       {"ContactOpen", One(kOpen, "IAT.1")},
       {"SharedSensorGroundOpen", One(kOpen, "sensor_ground")},
-      {"SharedSensorGroundOpenAllOff", One(kOpen, "sensor_ground"),
+      {"SharedSensorGroundOpenAllOff",
+       One(kOpen, "sensor_ground"),
        {0, 0, 0, 2100, 3300, 0.42, 2.7, 0.02, 10e6, 0}},
       {"ReferenceOpen", One(kOpen, "reference")},
       {"MainGroundOpen", One(kOpen, "main_minus")},
