@@ -1,2 +1,134 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "harness/harness.h"
+
+#include <cassert>
+#include <cstddef>
+#include <limits>
+
+#include "harness/netlist.h"
+#include "harness/reduction.h"
+#include "harness/topology.h"
+
+namespace drycrank::harness {
+
+struct Harness::Impl {
+  explicit Impl(Topology made)
+      : topology(std::move(made)),
+        reduction(topology),
+        values(topology.branches.size(), 0),
+        states(topology.branches.size(), State{.supplied = false, .diode = false}) {
+    PowerUp();
+  }
+
+  // Where every Solve begins. An output that fed its own supply could hold itself up once it is on;
+  // so the states are found with outputs that drive nothing, beginning from none supplied.
+  void PowerUp() {
+    for (std::size_t d = 0; d < values.size(); ++d) {
+      if (topology.branches[d].kind == BranchKind::kResistor) values[d] = 1e3;
+      Enter(d);
+    }
+    Settle();
+    start = states;
+    unsettled = 0;
+  }
+
+  void Solve(std::span<const double> wanted) {
+    bool is_new = false;
+    for (std::size_t d = 0; d < values.size(); ++d) is_new = is_new || wanted[d] != values[d];
+    if (!is_new) return;
+    for (std::size_t d = 0; d < values.size(); ++d) {
+      if (wanted[d] == values[d] && states[d] == start[d]) continue;
+      values[d] = wanted[d];
+      states[d] = start[d];
+      Enter(d);
+    }
+    Settle();
+  }
+
+  void Enter(std::size_t d) {
+    reduction.Set(static_cast<int>(d), LawOf(topology.branches[d], values[d], states[d]));
+  }
+
+  // One state after the other, each change felt by the next, until none changes. A circuit of
+  // diodes alone ends soon; one without an answer would go on for ever, hence the limit.
+  void Settle() {
+    const std::size_t limit = 2 * values.size() + 8;
+    for (std::size_t pass = 0; pass < limit; ++pass) {
+      if (!AnyStateChanged()) return;
+    }
+    ++unsettled;
+  }
+
+  bool AnyStateChanged() {
+    bool changed = false;
+    for (std::size_t d = 0; d < states.size(); ++d) {
+      const int device = static_cast<int>(d);
+      const State state = StateAt(topology.branches[d], states[d], reduction.BranchVoltage(device),
+                                  reduction.SupplyVoltage(device));
+      if (state == states[d]) continue;
+      states[d] = state;
+      Enter(d);
+      changed = true;
+    }
+    return changed;
+  }
+
+  double Between(const NodePair& pair) const {
+    return reduction.NodeVoltage(pair.plus) - reduction.NodeVoltage(pair.minus);
+  }
+
+  Topology topology;
+  Reduction reduction;
+  std::vector<double> values;
+  std::vector<State> states;
+  std::vector<State> start;
+  int unsettled = 0;
+};
+
+Harness::Harness(const profile::Bench& bench, std::span<const profile::Fault* const> faults)
+    : impl_(std::make_unique<Impl>(MakeTopology(bench, faults))) {}
+Harness::~Harness() = default;
+Harness::Harness(Harness&&) noexcept = default;
+Harness& Harness::operator=(Harness&&) noexcept = default;
+
+int Harness::device_count() const { return static_cast<int>(impl_->values.size()); }
+int Harness::input_count() const { return static_cast<int>(impl_->topology.inputs.size()); }
+
+void Harness::Solve(std::span<const double> values, std::span<double> input_v) {
+  assert(values.size() == impl_->values.size());
+  assert(input_v.size() == impl_->topology.inputs.size());
+  impl_->Solve(values);
+  for (std::size_t n = 0; n < input_v.size(); ++n) {
+    input_v[n] = impl_->reduction.InputVoltage(static_cast<int>(n));
+  }
+}
+
+void Harness::Transfer(int device, std::span<double> gain) const {
+  assert(gain.size() == impl_->topology.inputs.size());
+  const bool is_off = !impl_->states[static_cast<std::size_t>(device)].supplied;
+  for (std::size_t n = 0; n < gain.size(); ++n) {
+    gain[n] = is_off ? 0 : impl_->reduction.Gain(static_cast<int>(n), device);
+  }
+}
+
+double Harness::Voltage(std::string_view node) const {
+  const int index = impl_->topology.network.Find(node);
+  if (index == kNoNode) return std::numeric_limits<double>::quiet_NaN();
+  return impl_->reduction.NodeVoltage(index);
+}
+
+std::vector<std::string> Harness::NodeNames() const { return impl_->topology.network.names(); }
+
+double Harness::ControllerSupply() const {
+  return impl_->Between(impl_->topology.controller_supply);
+}
+
+double Harness::Reference(int index) const {
+  return impl_->Between(impl_->topology.references[static_cast<std::size_t>(index)]);
+}
+
+std::string Harness::Netlist() const { return FormatNetlist(impl_->topology, impl_->values); }
+
+int Harness::unsettled_count() const { return impl_->unsettled; }
+
+}  // namespace drycrank::harness

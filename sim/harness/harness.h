@@ -4,16 +4,21 @@
 // and the controller's inputs, faults included. Node voltages by nodal analysis: G v = i.
 //
 // Every terminal of a connector has two nodes, the device's pin and the wire's end, joined by a
-// contact (5 mohm). A fault is an edit of the network: an open contact is left out, a swap joins each
-// pin to the other's wire, an offset is a source in the contact. Each node leaks 1 Gohm to the
-// reference node (the first supply's minus), so that a wire hanging free has a voltage; so small that
-// it moves no reading by 0.1 mV in any network here.
+// contact (5 mohm). A fault is an edit of the network: an open contact is left out, a swap joins
+// each pin to the other's wire, an offset is a source in the contact. Each node leaks 1 Gohm to the
+// reference node (the first supply's minus), so that a wire hanging free has a voltage; so small
+// that it moves no reading by 0.1 mV in any network here.
 //
 // What changes while a run goes on enters without solving anew. Sources (EMF of coils, voltage
 // sensors) are linear: one multiplication with their transfer. Resistances, supply fractions and
-// switching transistors are changes of rank one to G: Sherman-Morrison-Woodbury on the few ports that
-// changed (Golub & Van Loan, Matrix Computations, 2.1.4). Reverse diodes and a sensor's minimum supply
-// voltage are states, iterated until they agree with the voltages.
+// switching transistors are changes of rank one (reduction.h). Reverse diodes and a sensor's
+// minimum supply voltage are states (branch.h), tried one after the other until all agree with the
+// voltages; each Solve begins from the same states, those of power-up, so that it depends on the
+// values alone.
+//
+// The parts: network.h (nodes, resistors, sources), branch.h (a device's law), topology.h (bench
+// and faults to network, with a picture of a terminal), reduction.h (what is solved per step),
+// netlist.h.
 //
 // After construction nothing is allocated.
 #ifndef DRYCRANK_HARNESS_HARNESS_H_
@@ -55,12 +60,15 @@ class Harness {
   void Solve(std::span<const double> values, std::span<double> input_v);
 
   // Volts at each input per volt of this device's EMF, the others' states as in the last Solve. For
-  // sources only (variable reluctance, voltage, type K). REQUIRES: gain.size() == input_count().
+  // sources only (variable reluctance, voltage, type K); zero for one without its supply.
+  // REQUIRES: gain.size() == input_count().
   void Transfer(int device, std::span<double> gain) const;
 
-  // Of the last Solve. Any node by name: a terminal's device pin "CLT.1", its wire end "CLT.1~", a splice.
-  // Against the reference node. For tests, meters' pages and diagnosis.
+  // Of the last Solve. Any node by name: a terminal's device pin "CLT.1", its wire end "CLT.1~", a
+  // splice. Against the reference node; NaN for a name that is none. For tests, meters' pages and
+  // diagnosis.
   double Voltage(std::string_view node) const;
+  std::vector<std::string> NodeNames() const;
   // Controller's own supply between its supply and ground terminals, and each reference output.
   double ControllerSupply() const;
   double Reference(int index) const;
@@ -68,6 +76,10 @@ class Harness {
   // The network of the last Solve as an ngspice netlist (".op"), for an independent check; diodes
   // appear as the same piecewise-linear element.
   std::string Netlist() const;
+
+  // How many Solves ended without states that agree: a sensor whose output, when it conducts, takes
+  // away its own supply. The voltages are then those of the last states tried.
+  int unsettled_count() const;
 
  private:
   struct Impl;

@@ -1,0 +1,279 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "harness/topology.h"
+
+#include <cassert>
+#include <map>
+#include <optional>
+#include <string>
+#include <utility>
+
+namespace drycrank::harness {
+namespace {
+
+using profile::FaultKind;
+
+struct Contact {
+  int pin = kNoNode;
+  int wire_end = kNoNode;  // kNoNode: nothing plugged on
+  double ohm = kContactOhm;
+  double volts = 0;
+  bool open = false;
+};
+
+std::string ReferenceName(const profile::Bench& bench) {
+  if (!bench.supplies.empty()) return bench.supplies.front().minus;
+  return bench.controller ? bench.controller->ground : "reference";
+}
+
+class Builder {
+ public:
+  Builder(const profile::Bench& bench, std::span<const profile::Fault* const> faults)
+      : bench_(bench), faults_(faults), network_(ReferenceName(bench)) {}
+
+  Topology Build() {
+    PlaceNodes();
+    EditContacts();
+    JoinContacts();
+    JoinWires();
+    JoinSupplies();
+    JoinShorts();
+    JoinController();
+    PlaceDevices();
+    return {std::move(network_), std::move(branches_), std::move(inputs_), controller_supply_,
+            std::move(references_)};
+  }
+
+ private:
+  void PlaceNodes() {
+    for (const profile::Connector& connector : bench_.connectors) {
+      for (const std::string& pin : connector.pins) {
+        const std::string terminal = connector.name + "." + pin;
+        Contact& contact = contacts_[terminal];
+        contact.pin = network_.Node(terminal);
+        contact.wire_end = network_.Node(terminal + "~");
+      }
+    }
+    for (const std::string& splice : bench_.splices) network_.Node(splice);
+  }
+
+  void EditContacts() {
+    for (const profile::Fault* fault : faults_) {
+      if (fault->kind == FaultKind::kExchangeConnectors) {
+        ExchangeConnectors(fault->at, fault->with);
+        continue;
+      }
+      const auto at = contacts_.find(fault->at);
+      if (at == contacts_.end()) continue;
+      Contact& contact = at->second;
+      if (fault->kind == FaultKind::kOpen) contact.open = true;
+      if (fault->kind == FaultKind::kSeriesResistance) contact.ohm += fault->ohm;
+      if (fault->kind == FaultKind::kGroundOffset) contact.volts += fault->volts;
+      if (fault->kind == FaultKind::kSwapTerminals) SwapWireEnds(contact, fault->with);
+    }
+  }
+
+  void SwapWireEnds(Contact& contact, const std::string& with) {
+    const auto other = contacts_.find(with);
+    if (other != contacts_.end()) std::swap(contact.wire_end, other->second.wire_end);
+  }
+
+  void ExchangeConnectors(const std::string& at, const std::string& with) {
+    const int a = profile::IndexOf(bench_.connectors, at);
+    const int b = profile::IndexOf(bench_.connectors, with);
+    if (a < 0 || b < 0 || a == b) return;
+    for (const std::string& pin : bench_.connectors[static_cast<std::size_t>(a)].pins) {
+      Contact& contact = contacts_.at(at + "." + pin);
+      const auto other = contacts_.find(with + "." + pin);
+      if (other == contacts_.end()) {
+        contact.wire_end = kNoNode;
+      } else {
+        std::swap(contact.wire_end, other->second.wire_end);
+      }
+    }
+    for (const std::string& pin : bench_.connectors[static_cast<std::size_t>(b)].pins) {
+      if (!contacts_.contains(at + "." + pin)) contacts_.at(with + "." + pin).wire_end = kNoNode;
+    }
+  }
+
+  void JoinContacts() {
+    for (const auto& [terminal, contact] : contacts_) {
+      if (contact.open || contact.wire_end == kNoNode) continue;
+      if (contact.volts == 0) {
+        network_.Join(contact.pin, contact.wire_end, contact.ohm);
+      } else {
+        network_.Drive(contact.pin, contact.wire_end, contact.volts, contact.ohm);
+      }
+    }
+  }
+
+  void JoinWires() {
+    for (const profile::Wire& wire : bench_.wires) {
+      const std::optional<double> ohm = WireOhm(wire);
+      if (ohm) network_.Join(HarnessNode(wire.from), HarnessNode(wire.to), *ohm);
+    }
+  }
+
+  // Nothing when the wire is cut.
+  std::optional<double> WireOhm(const profile::Wire& wire) const {
+    double ohm = wire.length_m * wire.mohm_per_m * 1e-3;
+    for (const profile::Fault* fault : faults_) {
+      if (fault->at != wire.circuit || contacts_.contains(fault->at)) continue;
+      if (fault->kind == FaultKind::kOpen) return std::nullopt;
+      if (fault->kind == FaultKind::kSeriesResistance) ohm += fault->ohm;
+    }
+    return ohm;
+  }
+
+  // A terminal's wire end, or a splice; kNoNode for other names.
+  int HarnessNode(const std::string& name) const {
+    return network_.Find(contacts_.contains(name) ? name + "~" : name);
+  }
+
+  int Pin(const std::string& terminal) const {
+    const auto entry = contacts_.find(terminal);
+    assert(entry != contacts_.end());  // the loader has checked
+    return entry->second.pin;
+  }
+
+  void JoinSupplies() {
+    for (const profile::Supply& supply : bench_.supplies) {
+      network_.Drive(Pin(supply.plus), Pin(supply.minus), supply.voltage_v, supply.series_ohm);
+    }
+    for (const profile::Load& load : bench_.loads) {
+      network_.Join(Pin(load.plus), Pin(load.minus), load.ohm);
+    }
+  }
+
+  void JoinShorts() {
+    for (const profile::Fault* fault : faults_) {
+      const int at = HarnessNode(fault->at);
+      const int other = ShortedTo(*fault);
+      if (at != kNoNode && other != kNoNode) network_.Join(at, other, fault->ohm);
+    }
+  }
+
+  // kNoNode when the fault is no short.
+  int ShortedTo(const profile::Fault& fault) const {
+    switch (fault.kind) {
+      case FaultKind::kShortToGround:
+        return 0;
+      case FaultKind::kShortToSupply:
+        return bench_.supplies.empty() ? kNoNode : Pin(bench_.supplies.front().plus);
+      case FaultKind::kShortTogether:
+        return HarnessNode(fault.with);
+      case FaultKind::kLeakage:
+        return fault.with.empty() ? 0 : HarnessNode(fault.with);
+      default:
+        return kNoNode;
+    }
+  }
+
+  void JoinController() {
+    if (!bench_.controller) return;
+    const profile::Controller& controller = *bench_.controller;
+    const int ground = Pin(controller.ground);
+    controller_supply_ = {Pin(controller.supply), ground};
+    network_.Join(controller_supply_.plus, ground, controller.supply_ohm);
+    for (const std::string& terminal : controller.sensor_grounds) {
+      network_.Join(Pin(terminal), ground, kSensorGroundOhm);
+    }
+    for (const profile::ReferenceOutput& output : controller.references) {
+      references_.push_back({Pin(output.terminal), ground});
+      network_.Drive(Pin(output.terminal), ground, output.voltage_v, output.series_ohm);
+    }
+    for (const profile::InputCircuit& input : controller.inputs) JoinInput(input, ground);
+  }
+
+  void JoinInput(const profile::InputCircuit& input, int ground) {
+    const int plus = Pin(input.terminal);
+    const int minus = input.minus.empty() ? ground : Pin(input.minus);
+    inputs_.push_back({plus, minus});
+    network_.Join(plus, minus, input.input_ohm);
+    if (minus != ground) {
+      network_.Join(plus, ground, kBiasOhm);
+      network_.Join(minus, ground, kBiasOhm);
+    }
+    if (input.pull_up_ohm > 0) network_.Drive(plus, ground, input.pull_up_v, input.pull_up_ohm);
+  }
+
+  void PlaceDevices() {
+    for (const profile::Trigger& trigger : bench_.triggers) {
+      Place(trigger.name, trigger.pickup);
+    }
+    for (const profile::Sensor& sensor : bench_.sensors) Place(sensor.name, sensor.model);
+  }
+
+  template <class Variant>
+  void Place(const std::string& name, const Variant& device) {
+    Branch branch;
+    if (IsFitted(name)) std::visit([&](const auto& model) { branch = Connect(model); }, device);
+    branches_.push_back(branch);
+  }
+
+  bool IsFitted(const std::string& device) const {
+    for (const profile::Fault* fault : faults_) {
+      if (fault->kind == FaultKind::kNotFitted && fault->at == device) return false;
+    }
+    return true;
+  }
+
+  Branch TwoWire(BranchKind kind, const std::string& plus, const std::string& minus, double ohm) {
+    Branch branch;
+    branch.kind = kind;
+    branch.plus = Pin(plus);
+    branch.minus = Pin(minus);
+    branch.ohm = ohm;
+    return branch;
+  }
+
+  template <class Model>
+  Branch ThreeWire(BranchKind kind, const Model& model, double ohm) {
+    Branch branch = TwoWire(kind, model.signal, model.ground, ohm);
+    branch.supply = Pin(model.supply);
+    branch.ground = branch.minus;
+    branch.min_supply_v = model.min_supply_v;
+    network_.Join(branch.supply, branch.ground, model.supply_ohm);
+    return branch;
+  }
+
+  Branch Connect(const profile::HallPickup& hall) {
+    Branch branch = ThreeWire(BranchKind::kTransistor, hall, hall.on_ohm);
+    branch.off_ohm = hall.off_ohm;
+    branch.diode_v = hall.diode_v;
+    return branch;
+  }
+  Branch Connect(const profile::FrequencySensor& sensor) { return Connect(sensor.output); }
+  Branch Connect(const profile::RatiometricSensor& sensor) {
+    return ThreeWire(BranchKind::kFraction, sensor, sensor.output_ohm);
+  }
+  Branch Connect(const profile::VoltageSensor& sensor) {
+    return ThreeWire(BranchKind::kVoltage, sensor, sensor.output_ohm);
+  }
+  Branch Connect(const profile::VariableReluctancePickup& coil) {
+    return TwoWire(BranchKind::kEmf, coil.plus, coil.minus, coil.coil_ohm);
+  }
+  Branch Connect(const profile::TypeKSensor& sensor) {
+    return TwoWire(BranchKind::kEmf, sensor.plus, sensor.minus, sensor.loop_ohm);
+  }
+  template <class Resistive>  // thermistor, platinum, switch
+  Branch Connect(const Resistive& sensor) {
+    return TwoWire(BranchKind::kResistor, sensor.plus, sensor.minus, 0);
+  }
+
+  const profile::Bench& bench_;
+  std::span<const profile::Fault* const> faults_;
+  Network network_;
+  std::map<std::string, Contact> contacts_;  // by terminal
+  std::vector<Branch> branches_;
+  std::vector<NodePair> inputs_;
+  NodePair controller_supply_;
+  std::vector<NodePair> references_;
+};
+
+}  // namespace
+
+Topology MakeTopology(const profile::Bench& bench, std::span<const profile::Fault* const> faults) {
+  return Builder(bench, faults).Build();
+}
+
+}  // namespace drycrank::harness
