@@ -60,7 +60,8 @@ struct CircuitCoverage {
 
 class Checker {
  public:
-  // All three must outlive it. The timeline is read at the time of what is fed in; the caller moves it.
+  // All three must outlive it. The timeline is read at the time of what is fed in; the caller moves
+  // it.
   Checker(const profile::Bench& bench, const profile::Scenario& scenario,
           const scenario::Timeline& timeline);
   ~Checker();
@@ -71,8 +72,10 @@ class Checker {
   // The run ends at t_ns: what was still to come did not.
   void Finish(TimeNs t_ns);
 
-  const std::vector<Verdict>& verdicts() const;  // one per expectation, in their order; after Finish
-  std::vector<CircuitCoverage> coverage() const;  // every circuit of the bench, in order; after Finish
+  const std::vector<Verdict>& verdicts()
+      const;  // one per expectation, in their order; after Finish
+  std::vector<CircuitCoverage> coverage()
+      const;  // every circuit of the bench, in order; after Finish
   bool AllMet() const;
 
  private:
