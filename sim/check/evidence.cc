@@ -81,6 +81,7 @@ std::vector<TracePoint> Trace::Points() const {
     Unroll(points, ring_next_);
   }
   if (points.empty()) return points;
+  std::stable_sort(points.begin(), points.end(), Earlier);
   const TimeNs first_ns = points.front().t_ns, last_ns = points.back().t_ns;
   const auto far_off = [&](const TracePoint& p) { return p.t_ns < first_ns || p.t_ns > last_ns; };
   for (const Bucket& bucket : buckets_) {

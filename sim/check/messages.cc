@@ -3,7 +3,7 @@
 // message_present: every gap from one reception to the next is period_ms +- jitter_ms; from the
 // begin
 //   of the judged time to the first, and from the last to its end, at most the sum of both. margin
-//   = the sum or jitter less what was found, ms. With period_ms 0 (a message sent on change) one
+//   = the sum or jitter less what was found, ms. With no period (a message sent on change) one
 //   reception will do, and the margin counts frames.
 // counter: each frame counts on by one from the frame before, over the counter's length. checksum:
 // right
@@ -28,7 +28,8 @@ class MessagePresent : public Judge {
   explicit MessagePresent(const Subject& subject)
       : expectation_(subject.expectation),
         name_(MessageAt(subject.bench, expectation_.message).name),
-        period_ns_(FromMs(expectation_.period_ms)),
+        period_ms_(PeriodMs(subject)),
+        period_ns_(FromMs(period_ms_)),
         jitter_ns_(FromMs(expectation_.jitter_ms)) {}
 
   std::vector<profile::MessageRef> Messages() const override { return {expectation_.message}; }
@@ -59,6 +60,11 @@ class MessagePresent : public Judge {
   }
 
  private:
+  // Without a period of its own, the expectation has the message's.
+  static double PeriodMs(const Subject& subject) {
+    if (subject.expectation.period_ms > 0) return subject.expectation.period_ms;
+    return MessageAt(subject.bench, subject.expectation.message).period_ms;
+  }
   void OnGap(TimeNs t_ns, bool border) {
     const TimeNs gap_ns = t_ns - last_ns_;
     last_ns_ = t_ns;
@@ -69,8 +75,7 @@ class MessagePresent : public Judge {
     if (margin_ns < 0) ++outside_;
     // A short gap at a border says nothing about the period, and would look wrong in a plot.
     if (!border || margin_ns < 0) {
-      trace_.Add({t_ns, ToMs(gap_ns), expectation_.period_ms, expectation_.jitter_ms},
-                 ToMs(margin_ns));
+      trace_.Add({t_ns, ToMs(gap_ns), period_ms_, expectation_.jitter_ms}, ToMs(margin_ns));
     }
     if (worst_margin_ns_ && margin_ns >= *worst_margin_ns_) return;
     worst_margin_ns_ = margin_ns;
@@ -86,9 +91,8 @@ class MessagePresent : public Judge {
       return fmt::format("{} was not received in {:.1f} ms", name_, ToMs(worst_gap_ns_));
     }
     if (period_ns_ == 0) return fmt::format("{} was received {} times", name_, received_);
-    const std::string due =
-        fmt::format("{:.1f} ms where {:.1f} ms ± {:.1f} ms was due", ToMs(worst_gap_ns_),
-                    expectation_.period_ms, expectation_.jitter_ms);
+    const std::string due = fmt::format("{:.1f} ms where {:.1f} ms ± {:.1f} ms was due",
+                                        ToMs(worst_gap_ns_), period_ms_, expectation_.jitter_ms);
     if (outside_ == 0) return fmt::format("{} at worst after {}", name_, due);
     return fmt::format("{} {} {}; {} gaps outside, {} receptions", name_,
                        worst_at_border_ ? "missing for" : "after", due, outside_, received_);
@@ -96,6 +100,7 @@ class MessagePresent : public Judge {
 
   const profile::Expectation& expectation_;
   const std::string name_;
+  const double period_ms_;
   const TimeNs period_ns_, jitter_ns_;
   Trace trace_;
   TimeNs last_ns_ = 0;

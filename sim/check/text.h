@@ -26,7 +26,7 @@ std::string Quantity(const profile::Bench& bench, const profile::SignalRef& ref)
 // Raw value that a physical value of an integer signal stands for.
 std::int64_t RawOf(const profile::Signal& signal, double physical);
 
-// Decimals that show one step of the signal, and one more, since a verdict may hang on it. [1, 3]
+// Decimals finer than one step of the signal, since a verdict may hang on less than a step. [1, 3]
 int DecimalsFor(const profile::Signal& signal);
 std::string NumberText(double value, int decimals, std::string_view unit);
 // The value's name if it has one, else number and unit.
