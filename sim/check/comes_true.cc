@@ -95,7 +95,7 @@ class ComesTrue : public Judge {
     worst_came_true_ = came_true;
   }
   std::string Detail(const std::string& quantity) const {
-    if (!received_) return quantity + " was not received in the time to be judged";
+    if (!received_) return NotReceived(quantity);
     if (judged_ == 0) return "the crank did not turn in the time to be judged";
     const char* unit = in_turns_ ? "turns of the crank" : "s";
     const int decimals = in_turns_ ? 2 : 3;

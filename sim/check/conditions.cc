@@ -64,7 +64,7 @@ class AlwaysOrNever : public ConditionJudge {
     trace_.Add(point, always_ ? margin : 0 - margin);
   }
   std::string Detail() const {
-    if (trace_.count() == 0) return quantity_ + " was not received in the time to be judged";
+    if (trace_.count() == 0) return NotReceived(quantity_);
     const std::string worst = ValueText(signal_, trace_.worst().reported);
     if (violated_ == 0) return fmt::format("at worst {} was {}", quantity_, worst);
     return fmt::format("{} was {}, but \"{}\" must {} hold; violated at {} of {} receptions",
@@ -85,9 +85,9 @@ class ForAtLeast : public ConditionJudge {
 
   Verdict Judgement() const override {
     Verdict verdict = VerdictFrom(trace_, quantity_, signal_.unit);
-    verdict.margin_unit = "s";
+    verdict.margin_unit = std::string("s");
     if (trace_.count() == 0) {
-      verdict.detail = quantity_ + " was not received in the time to be judged";
+      verdict.detail = NotReceived(quantity_);
       return verdict;
     }
     const double longest_s = ToSeconds(longest_ns_);

@@ -15,7 +15,11 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <map>
 #include <optional>
+#include <string>
+#include <utility>
+#include <vector>
 
 #include "bus/layout.h"
 #include "check/evidence.h"
@@ -230,7 +234,7 @@ class DisplayShows : public Judge {
 
   std::optional<SignalRef> Carrier(const char* part) {
     const auto at = FindCarrier(bench_, gauge_name_ + part);
-    if (!at) missing_ += (missing_.empty() ? "" : ", ") + gauge_name_ + part;
+    if (!at) missing_ += fmt::format("{}{}{}", missing_.empty() ? "" : ", ", gauge_name_, part);
     return at;
   }
   template <class Predicate>
@@ -249,14 +253,18 @@ class DisplayShows : public Judge {
   }
   // The parts that failed; those unseen when none did; else all.
   std::string Detail(bool failed, bool unseen) const {
-    std::string text = missing_.empty() ? "" : "; no message of the display carries " + missing_;
-    const auto tell = [&](const auto& part, const std::string& words) {
-      if (failed ? part.failed() : !unseen || !part.seen()) text += "; " + words;
+    std::vector<std::string> told;
+    if (!missing_.empty()) {
+      told.push_back(fmt::format("no message of the display carries {}", missing_));
+    }
+    const auto tell = [&](const auto& part, std::string words) {
+      if (failed ? part.failed() : !unseen || !part.seen()) told.push_back(std::move(words));
     };
     if (number_) tell(*number_, number_->Detail());
     if (unit_) tell(*unit_, unit_->Detail("unit"));
     if (state_) tell(*state_, state_->Detail("state"));
-    return "gauge " + gauge_name_ + ": " + (text.empty() ? "nothing to judge" : text.substr(2));
+    if (told.empty()) told.emplace_back("nothing to judge");
+    return fmt::format("gauge {}: {}", gauge_name_, fmt::join(told, "; "));
   }
 
   const Bench& bench_;

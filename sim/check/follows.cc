@@ -54,14 +54,14 @@ class Follows : public Judge {
       return fmt::format("{} is in {}, which its stimulus cannot be converted to", quantity,
                          DisplayUnit(signal_.unit));
     }
-    if (trace_.count() == 0) return quantity + " was not received in the time to be judged";
+    if (trace_.count() == 0) return NotReceived(quantity);
     const TracePoint& worst = trace_.worst();
     const int decimals = DecimalsFor(signal_);
     const std::string text = fmt::format("reported {} where {} ± {} was due",
                                          NumberText(worst.reported, decimals, wanted_.unit()),
                                          NumberText(worst.wanted, decimals, wanted_.unit()),
                                          NumberText(worst.tolerance, decimals, wanted_.unit()));
-    if (outside_ == 0) return "at worst " + text;
+    if (outside_ == 0) return fmt::format("at worst {}", text);
     return fmt::format("{}; {} of {} receptions outside", text, outside_, trace_.count());
   }
 

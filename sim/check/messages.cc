@@ -85,7 +85,7 @@ class MessagePresent : public Judge {
   }
   std::string Detail() const {
     if (received_ == 0 && !worst_margin_ns_) {
-      return name_ + " was not received in the time to be judged";
+      return NotReceived(name_);
     }
     if (received_ == 0) {
       return fmt::format("{} was not received in {:.1f} ms", name_, ToMs(worst_gap_ns_));
@@ -149,7 +149,7 @@ class Integrity : public Judge {
                     : message_.checksum != profile::ChecksumKind::kNone;
   }
   std::string Field() const {
-    return message_.name + (counter_ ? " rolling counter" : " checksum right");
+    return fmt::format("{} {}", message_.name, counter_ ? "rolling counter" : "checksum right");
   }
   void JudgeCounter(const bus::TimedFrame& frame) {
     const std::uint64_t count = bus::CounterOf(message_, frame.frame);

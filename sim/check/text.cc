@@ -20,7 +20,7 @@ const profile::Signal& SignalAt(const profile::Bench& bench, const profile::Sign
 }
 
 std::string Quantity(const profile::Bench& bench, const profile::SignalRef& ref) {
-  return MessageAt(bench, MessageOf(ref)).name + "." + SignalAt(bench, ref).name;
+  return fmt::format("{}.{}", MessageAt(bench, MessageOf(ref)).name, SignalAt(bench, ref).name);
 }
 
 std::int64_t RawOf(const profile::Signal& signal, double physical) {
@@ -47,6 +47,10 @@ std::string ValueText(const profile::Signal& signal, double physical) {
     if (found != signal.values.end()) return found->second;
   }
   return NumberText(physical, DecimalsFor(signal), signal.unit);
+}
+
+std::string NotReceived(std::string_view quantity) {
+  return fmt::format("{} was not received in the time to be judged", quantity);
 }
 
 }  // namespace drycrank::check

@@ -31,6 +31,7 @@ int DecimalsFor(const profile::Signal& signal);
 std::string NumberText(double value, int decimals, std::string_view unit);
 // The value's name if it has one, else number and unit.
 std::string ValueText(const profile::Signal& signal, double physical);
+std::string NotReceived(std::string_view quantity);
 
 }  // namespace drycrank::check
 
