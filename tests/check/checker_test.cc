@@ -1,24 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "check/checker.h"
 
-#include <atomic>
-#include <cstdlib>
-#include <new>
-
+#include "tests/check/allocations.h"
 #include "tests/check/table.h"
-
-namespace {
-std::atomic<long> allocations{0};
-}  // namespace
-
-// Counts what the test program allocates.
-void* operator new(std::size_t size) {
-  ++allocations;
-  if (void* memory = std::malloc(size)) return memory;
-  throw std::bad_alloc();
-}
-void operator delete(void* memory) noexcept { std::free(memory); }
-void operator delete(void* memory, std::size_t /*size*/) noexcept { std::free(memory); }
 
 namespace drycrank::check {
 namespace {
@@ -78,9 +62,9 @@ TEST_F(CheckerTest, HealthyBenchMeetsEveryKind) {
 TEST_F(CheckerTest, FramesAreJudgedWithoutAllocation) {
   ExpectOneOfEach();
   Begin(0, 0);
-  const long before = allocations;
+  const long before = Allocations();
   Feed(1, 5000);
-  EXPECT_EQ(allocations - before, 0);
+  EXPECT_EQ(Allocations() - before, 0);
 }
 
 TEST_F(CheckerTest, SameFeedGivesSameVerdicts) {
