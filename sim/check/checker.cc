@@ -1,2 +1,173 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "check/checker.h"
+
+#include <algorithm>
+#include <unordered_map>
+
+#include "bus/layout.h"
+#include "check/judge.h"
+#include "check/text.h"
+
+namespace drycrank::check {
+namespace {
+
+using profile::ExpectationKind;
+
+// When an expectation is judged; see judge.h.
+class JudgedTime {
+ public:
+  JudgedTime(const profile::Scenario& scenario, const profile::Expectation& expectation)
+      : settle_ns_(FromSeconds(expectation.settle_s)) {
+    for (const profile::Step& step : scenario.steps) {
+      named_.push_back(expectation.during.empty() ||
+                       std::ranges::count(expectation.during, step.name) > 0);
+    }
+  }
+
+  void OnStep(std::size_t step, TimeNs t_ns, Judge& judge) {
+    judge.OnStep();
+    const bool goes_on = on_ && named_[step] && settle_ns_ == 0;
+    if (goes_on) return;
+    End(t_ns, judge);
+    on_ = named_[step];
+    settled_ns_ = t_ns + settle_ns_;
+    if (on_) judge.Begin(t_ns);
+  }
+  bool IsOpen(TimeNs t_ns, Judge& judge) {
+    if (on_ && !open_ && t_ns > settled_ns_) {
+      open_ = true;
+      judge.Open(settled_ns_);
+    }
+    return open_;
+  }
+  void End(TimeNs t_ns, Judge& judge) {
+    if (IsOpen(t_ns, judge)) judge.Close(t_ns);
+    on_ = open_ = false;
+  }
+
+ private:
+  std::vector<bool> named_;  // by step
+  TimeNs settle_ns_;
+  bool on_ = false, open_ = false;
+  TimeNs settled_ns_ = 0;
+};
+
+struct Seat {
+  JudgedTime time;
+  std::unique_ptr<Judge> judge;
+};
+
+struct Listener {
+  std::size_t seat = 0;
+  profile::MessageRef message;
+};
+
+std::uint64_t KeyOf(int bus, std::uint32_t id, bool extended) {
+  return (static_cast<std::uint64_t>(bus) << 33) | (static_cast<std::uint64_t>(extended) << 32) |
+         id;
+}
+
+}  // namespace
+
+const char* Name(Outcome outcome) {
+  switch (outcome) {
+    case Outcome::kMet:
+      return "met";
+    case Outcome::kFailed:
+      return "failed";
+    case Outcome::kNotObserved:
+      return "not observed";
+  }
+  return "";
+}
+
+std::unique_ptr<Judge> MakeJudge(const Subject& subject) {
+  switch (subject.expectation.kind) {
+    case ExpectationKind::kFollows:
+      return MakeFollows(subject);
+    case ExpectationKind::kAlways:
+    case ExpectationKind::kNever:
+      return MakeAlwaysOrNever(subject);
+    case ExpectationKind::kForAtLeast:
+      return MakeForAtLeast(subject);
+    case ExpectationKind::kWithin:
+    case ExpectationKind::kSynchronised:
+      return MakeComesTrue(subject);
+    case ExpectationKind::kMessagePresent:
+      return MakeMessagePresent(subject);
+    case ExpectationKind::kCounter:
+    case ExpectationKind::kChecksum:
+      return MakeIntegrity(subject);
+    case ExpectationKind::kDisplayShows:
+      return MakeDisplayShows(subject);
+  }
+  return nullptr;
+}
+
+struct Checker::Impl {
+  Impl(const profile::Bench& bench_in, const profile::Scenario& scenario_in,
+       const scenario::Timeline& timeline)
+      : bench(bench_in), scenario(scenario_in) {
+    for (const profile::Expectation& expectation : scenario.expectations) {
+      seats.push_back(
+          {JudgedTime(scenario, expectation), MakeJudge({bench, expectation, timeline})});
+      for (const profile::MessageRef& ref : seats.back().judge->Messages()) {
+        const profile::Message& message = MessageAt(bench, ref);
+        listeners[KeyOf(ref.bus, message.id, message.extended)].push_back({seats.size() - 1, ref});
+      }
+    }
+  }
+
+  const profile::Bench& bench;
+  const profile::Scenario& scenario;
+  std::vector<Seat> seats;  // one per expectation
+  std::unordered_map<std::uint64_t, std::vector<Listener>> listeners;
+  std::vector<Verdict> verdicts;
+};
+
+Checker::Checker(const profile::Bench& bench, const profile::Scenario& scenario,
+                 const scenario::Timeline& timeline)
+    : impl_(std::make_unique<Impl>(bench, scenario, timeline)) {}
+
+Checker::~Checker() = default;
+
+void Checker::OnStep(std::size_t step, TimeNs t_ns) {
+  for (Seat& seat : impl_->seats) seat.time.OnStep(step, t_ns, *seat.judge);
+}
+
+void Checker::OnFrame(const bus::TimedFrame& frame) {
+  if (frame.frame.error || frame.frame.remote) return;
+  const auto found = impl_->listeners.find(KeyOf(frame.bus, frame.frame.id, frame.frame.extended));
+  if (found == impl_->listeners.end()) return;
+  for (const Listener& listener : found->second) {
+    Seat& seat = impl_->seats[listener.seat];
+    if (!seat.time.IsOpen(frame.t_ns, *seat.judge)) continue;
+    if (!bus::Matches(MessageAt(impl_->bench, listener.message), frame.frame)) continue;
+    seat.judge->OnFrame(listener.message, frame);
+  }
+}
+
+void Checker::Finish(TimeNs t_ns) {
+  impl_->verdicts.clear();
+  for (std::size_t i = 0; i < impl_->seats.size(); ++i) {
+    Seat& seat = impl_->seats[i];
+    seat.time.End(t_ns, *seat.judge);
+    Verdict verdict = seat.judge->Judgement();
+    verdict.expectation = static_cast<int>(i);
+    impl_->verdicts.push_back(std::move(verdict));
+  }
+}
+
+const std::vector<Verdict>& Checker::verdicts() const { return impl_->verdicts; }
+
+std::vector<CircuitCoverage> Checker::coverage() const {
+  return CoverageOf(impl_->bench, impl_->scenario, impl_->verdicts);
+}
+
+bool Checker::AllMet() const {
+  return impl_->verdicts.size() == impl_->seats.size() &&
+         std::ranges::all_of(impl_->verdicts,
+                             [](const Verdict& v) { return v.outcome == Outcome::kMet; });
+}
+
+}  // namespace drycrank::check

@@ -2,7 +2,11 @@
 //
 // Expectations to margins to verdicts. Sees what can be seen from outside: frames of the buses, and
 // the stimuli, since it ordered them. Fed in time order, live, in virtual time or from a record, it
-// gives the same verdicts.
+// gives the same verdicts: they are a function of the feed and its order alone. Ours (`sent`) and
+// others' frames count alike. What each kind of expectation judges, and how its margin is reckoned,
+// stands at the head of follows.cc (wanted.h), conditions.cc, comes_true.cc, messages.cc and
+// display_shows.cc; when it is judged, in judge.h. Frames are read by the bench's layouts, never by
+// the display's own.
 #ifndef DRYCRANK_CHECK_CHECKER_H_
 #define DRYCRANK_CHECK_CHECKER_H_
 
@@ -43,7 +47,9 @@ struct Evidence {
 struct Verdict {
   int expectation = 0;
   Outcome outcome = Outcome::kNotObserved;
-  double margin = 0;  // in margin_unit; negative = violated
+  // In margin_unit; negative = violated. 0 and failed: a strict limit was touched, or the run ended
+  // before something came true whose time was not up.
+  double margin = 0;
   std::string margin_unit;
   TimeNs worst_ns = 0;       // when the margin was smallest
   std::uint64_t judged = 0;  // receptions, or moments, that were judged
@@ -60,7 +66,8 @@ struct CircuitCoverage {
 
 class Checker {
  public:
-  // All three must outlive it. The timeline is read at the time of what is fed in; the caller moves it.
+  // All three must outlive it. The timeline is read at the time of what is fed in; the caller moves
+  // it.
   Checker(const profile::Bench& bench, const profile::Scenario& scenario,
           const scenario::Timeline& timeline);
   ~Checker();
@@ -71,8 +78,10 @@ class Checker {
   // The run ends at t_ns: what was still to come did not.
   void Finish(TimeNs t_ns);
 
-  const std::vector<Verdict>& verdicts() const;  // one per expectation, in their order; after Finish
-  std::vector<CircuitCoverage> coverage() const;  // every circuit of the bench, in order; after Finish
+  const std::vector<Verdict>& verdicts()
+      const;  // one per expectation, in their order; after Finish
+  std::vector<CircuitCoverage> coverage()
+      const;  // every circuit of the bench, in order; after Finish
   bool AllMet() const;
 
  private:

@@ -1,8 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The timeline of a scenario while it is played: which step is on, what value each stimulus has as a
-// closed form of time, which faults are in force. Pure: time is passed in, conditions are fed in.
+// The timeline of a scenario while it is played: which step is on, what value each stimulus has as
+// a closed form of time, which faults are in force. Pure: time is passed in, conditions are fed in.
 // A record is judged by playing it again with the step times that it noted.
+//
+// With x = seconds since the track's begin, and its integral I from there:
+//   hold, crank   v = to                                    I = to x      (crank: the mean speed)
+//   ramp          v = from + (to - from) min(x / over, 1)   I = trapezium, then to (x - over)
+//   sine          v = to + A sin(2 pi x / T)                I = to x + A T / 2 pi (1 - cos(2 pi x /
+//   T)) points        straight between points, held after the last;  I = trapeziums
+// A ramp starts from the value that its stimulus has at that moment, be it in mid-sine.
 #ifndef DRYCRANK_SCENARIO_TIMELINE_H_
 #define DRYCRANK_SCENARIO_TIMELINE_H_
 
@@ -15,7 +22,11 @@
 
 namespace drycrank::scenario {
 
-// A stimulus as a function of time from begin_ns on.
+struct Range {
+  double low = 0, high = 0;
+};
+
+// A stimulus as a function of time from begin_ns on. Before its begin: the value at the begin.
 struct Track {
   profile::DriveKind kind = profile::DriveKind::kHold;
   TimeNs begin_ns = 0;
@@ -28,6 +39,10 @@ struct Track {
   double Value(TimeNs t_ns) const;
   // Integral of the value from begin_ns to t_ns, value-seconds.
   double Integral(TimeNs t_ns) const;
+  // Least and greatest value in [first_ns, last_ns]; exact, crests and corners included.
+  Range Extremes(TimeNs first_ns, TimeNs last_ns) const;
+
+  friend bool operator==(const Track&, const Track&) = default;
 };
 
 class Timeline {
@@ -54,11 +69,14 @@ class Timeline {
   void Override(int stimulus, double value, TimeNs t_ns);
 
   // Indices into scenario.faults of those in force at t_ns, and the next instant at which that set
-  // changes by the clock (kNever: not before the next step).
+  // changes by the clock (kNever: not before the next step). A fault by the clock is in force in
+  // [from_s, to_s); one with steps goes by its steps alone.
   std::vector<int> FaultsAt(TimeNs t_ns) const;
   TimeNs NextFaultChangeNs(TimeNs t_ns) const;
 
  private:
+  void Replace(int stimulus, const Track& track);
+
   const profile::Bench* bench_;
   const profile::Scenario* scenario_;
   std::size_t step_ = 0;
@@ -67,9 +85,11 @@ class Timeline {
   std::vector<double> integral_;  // up to each track's begin
 };
 
-// Whether `value` meets the condition.
+// Whether `value` meets the condition. Above and below are strict; equal means but for rounding
+// (1e-9 of the value), since a signal's scale seldom has a finite binary fraction.
 bool Holds(const profile::Condition& condition, double value);
-// How far it is from doing the opposite: >= 0 when it holds, in the signal's unit.
+// How far it is from doing the opposite: >= 0 when it holds, in the signal's unit; else <= 0. (0
+// when it does not hold: a strict limit has been touched.)
 double Margin(const profile::Condition& condition, double value);
 
 }  // namespace drycrank::scenario

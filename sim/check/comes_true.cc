@@ -1,0 +1,136 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// within: the condition comes true within within_s of the begin of each judged stretch.
+//   margin = within_s - time taken, s.
+// synchronised: it comes true within `turns` crank turns of the first instant in the stretch at
+// which
+//   engine_speed > 0. turns = integral of engine_speed dt / 60 (r/min, s); before that instant the
+//   integral is 0, so that it needs no search. Receptions while the crank has yet to turn do not
+//   count: what they report is from before. margin = turns - turns taken.
+// When it does not come true: margin = limit - all that passed, at most 0. One late stretch fails
+// it.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <limits>
+
+#include "bus/layout.h"
+#include "check/evidence.h"
+#include "check/judge.h"
+#include "check/text.h"
+
+namespace drycrank::check {
+namespace {
+
+constexpr int kEngineSpeed = 0;  // the first stimulus of every bench
+
+class ComesTrue : public Judge {
+ public:
+  explicit ComesTrue(const Subject& subject)
+      : subject_(subject),
+        condition_(subject.expectation.condition),
+        message_(MessageAt(subject.bench, MessageOf(condition_.signal))),
+        signal_(SignalAt(subject.bench, condition_.signal)),
+        in_turns_(subject.expectation.kind == profile::ExpectationKind::kSynchronised),
+        limit_(in_turns_ ? subject.expectation.turns : subject.expectation.within_s) {}
+
+  std::vector<profile::MessageRef> Messages() const override {
+    return {MessageOf(condition_.signal)};
+  }
+  void Begin(TimeNs t_ns) override {
+    begin_ns_ = t_ns;
+    begin_turns_ = TurnsAt(t_ns);
+    true_ = false;
+  }
+  void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
+    const auto value = bus::Decode(message_, condition_.signal.signal, frame.frame);
+    if (!value) return;
+    received_ = true;
+    const TracePoint point{frame.t_ns, *value, condition_.value, 0};
+    if (true_) {
+      trace_.Add(point, std::numeric_limits<double>::infinity());
+      return;
+    }
+    const double passed = Passed(frame.t_ns);
+    if (in_turns_ && passed <= 0) return;
+    ++judged_;
+    last_ = *value;
+    trace_.Add(point, limit_ - passed);
+    true_ = scenario::Holds(condition_, *value);
+    if (true_) Settle(limit_ - passed, passed, frame.t_ns, true);
+  }
+  void Close(TimeNs end_ns) override {
+    const double passed = Passed(end_ns);
+    if (true_ || (in_turns_ && passed <= 0)) return;
+    Settle(std::min(0.0, limit_ - passed), passed, end_ns, false);
+  }
+  Verdict Judgement() const override {
+    const std::string quantity = Quantity(subject_.bench, condition_.signal);
+    Verdict verdict = VerdictFrom(trace_, quantity, signal_.unit);
+    verdict.judged = judged_;
+    verdict.margin_unit = in_turns_ ? "turns" : "s";
+    verdict.margin = settled_ ? margin_ : 0;
+    verdict.worst_ns = worst_ns_;
+    verdict.outcome = Outcome::kNotObserved;
+    if (judged_ > 0) {
+      verdict.outcome = came_true_ && margin_ >= 0 ? Outcome::kMet : Outcome::kFailed;
+    }
+    verdict.detail = Detail(quantity);
+    return verdict;
+  }
+
+ private:
+  double TurnsAt(TimeNs t_ns) const { return subject_.timeline.Integral(kEngineSpeed, t_ns) / 60; }
+  double Passed(TimeNs t_ns) const {
+    return in_turns_ ? TurnsAt(t_ns) - begin_turns_ : ToSeconds(t_ns - begin_ns_);
+  }
+  // One stretch has been decided; the worst of them is the verdict.
+  void Settle(double margin, double passed, TimeNs t_ns, bool came_true) {
+    came_true_ = came_true && (came_true_ || !settled_);
+    if (settled_ && margin >= margin_) return;
+    settled_ = true;
+    margin_ = margin;
+    passed_ = passed;
+    worst_ns_ = t_ns;
+    worst_came_true_ = came_true;
+  }
+  std::string Detail(const std::string& quantity) const {
+    if (!received_) return NotReceived(quantity);
+    if (judged_ == 0) return "the crank did not turn in the time to be judged";
+    const char* unit = in_turns_ ? "turns of the crank" : "s";
+    const int decimals = in_turns_ ? 2 : 3;
+    if (worst_came_true_) {
+      return fmt::format("\"{}\" came true after {:.{}f} {}, {:.{}f} allowed", condition_.text,
+                         passed_, decimals, unit, limit_, decimals);
+    }
+    return fmt::format("\"{}\" did not come true in {:.{}f} {}, {:.{}f} allowed; last {}",
+                       condition_.text, passed_, decimals, unit, limit_, decimals,
+                       ValueText(signal_, last_));
+  }
+
+  Subject subject_;
+  const profile::Condition& condition_;
+  const profile::Message& message_;
+  const profile::Signal& signal_;
+  const bool in_turns_;
+  const double limit_;
+  Trace trace_;
+
+  TimeNs begin_ns_ = 0;
+  double begin_turns_ = 0;
+  bool true_ = false;  // in this stretch
+
+  bool received_ = false;
+  std::uint64_t judged_ = 0;  // receptions until it came true
+  bool settled_ = false, came_true_ = false, worst_came_true_ = false;
+  double margin_ = 0, passed_ = 0, last_ = 0;
+  TimeNs worst_ns_ = 0;
+};
+
+}  // namespace
+
+std::unique_ptr<Judge> MakeComesTrue(const Subject& subject) {
+  return std::make_unique<ComesTrue>(subject);
+}
+
+}  // namespace drycrank::check

@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// always, never: at each reception; margin in the signal's unit. A strict limit that is touched, or
+// a
+//   value that must not be, fails with margin 0.
+// for_at_least: the longest time from a reception at which the condition held to a later one, with
+// none
+//   between at which it did not; margin = that time - for_s. A time that is not judged interrupts.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "bus/layout.h"
+#include "check/evidence.h"
+#include "check/judge.h"
+#include "check/text.h"
+
+namespace drycrank::check {
+namespace {
+
+class ConditionJudge : public Judge {
+ public:
+  explicit ConditionJudge(const Subject& subject)
+      : condition_(subject.expectation.condition),
+        message_(MessageAt(subject.bench, MessageOf(condition_.signal))),
+        signal_(SignalAt(subject.bench, condition_.signal)),
+        quantity_(Quantity(subject.bench, condition_.signal)) {}
+
+  std::vector<profile::MessageRef> Messages() const override {
+    return {MessageOf(condition_.signal)};
+  }
+  void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
+    const auto value = bus::Decode(message_, condition_.signal.signal, frame.frame);
+    if (value) OnValue({frame.t_ns, *value, condition_.value, 0});
+  }
+
+ protected:
+  virtual void OnValue(const TracePoint& point) = 0;
+
+  const profile::Condition& condition_;
+  const profile::Message& message_;
+  const profile::Signal& signal_;
+  const std::string quantity_;
+  Trace trace_;
+};
+
+class AlwaysOrNever : public ConditionJudge {
+ public:
+  explicit AlwaysOrNever(const Subject& subject)
+      : ConditionJudge(subject),
+        always_(subject.expectation.kind == profile::ExpectationKind::kAlways) {}
+
+  Verdict Judgement() const override {
+    Verdict verdict = VerdictFrom(trace_, quantity_, signal_.unit);
+    if (violated_ > 0) verdict.outcome = Outcome::kFailed;
+    verdict.detail = Detail();
+    return verdict;
+  }
+
+ private:
+  void OnValue(const TracePoint& point) override {
+    if (scenario::Holds(condition_, point.reported) != always_) ++violated_;
+    const double margin = scenario::Margin(condition_, point.reported);
+    trace_.Add(point, always_ ? margin : 0 - margin);
+  }
+  std::string Detail() const {
+    if (trace_.count() == 0) return NotReceived(quantity_);
+    const std::string worst = ValueText(signal_, trace_.worst().reported);
+    if (violated_ == 0) return fmt::format("at worst {} was {}", quantity_, worst);
+    return fmt::format("{} was {}, but \"{}\" must {} hold; violated at {} of {} receptions",
+                       quantity_, worst, condition_.text, always_ ? "always" : "never", violated_,
+                       trace_.count());
+  }
+
+  const bool always_;
+  std::uint64_t violated_ = 0;
+};
+
+class ForAtLeast : public ConditionJudge {
+ public:
+  explicit ForAtLeast(const Subject& subject)
+      : ConditionJudge(subject), for_s_(subject.expectation.for_s) {}
+
+  void Open(TimeNs /*settled_ns*/) override { holding_ = false; }
+
+  Verdict Judgement() const override {
+    Verdict verdict = VerdictFrom(trace_, quantity_, signal_.unit);
+    verdict.margin_unit = std::string("s");
+    if (trace_.count() == 0) {
+      verdict.detail = NotReceived(quantity_);
+      return verdict;
+    }
+    const double longest_s = ToSeconds(longest_ns_);
+    // In whole nanoseconds, so that 2 s of receptions are 2 s.
+    verdict.margin = ToSeconds(longest_ns_ - FromSeconds(for_s_));
+    verdict.outcome = ever_ && verdict.margin >= 0 ? Outcome::kMet : Outcome::kFailed;
+    verdict.detail = ever_
+                         ? fmt::format("\"{}\" held for {:.3f} s at the longest, {:.3f} s was due",
+                                       condition_.text, longest_s, for_s_)
+                         : fmt::format("\"{}\" never held, {:.3f} s was due; last {}",
+                                       condition_.text, for_s_, ValueText(signal_, last_));
+    return verdict;
+  }
+
+ private:
+  void OnValue(const TracePoint& point) override {
+    last_ = point.reported;
+    const bool holds = scenario::Holds(condition_, point.reported);
+    if (holds && !holding_) since_ns_ = point.t_ns;
+    holding_ = holds;
+    ever_ = ever_ || holds;
+    const TimeNs held_ns = holds ? point.t_ns - since_ns_ : 0;
+    longest_ns_ = std::max(longest_ns_, held_ns);
+    // What a reader wants to see is the end of the longest hold.
+    trace_.Add(point, -ToSeconds(held_ns));
+  }
+
+  const double for_s_;
+  bool holding_ = false, ever_ = false;
+  TimeNs since_ns_ = 0, longest_ns_ = 0;
+  double last_ = 0;
+};
+
+}  // namespace
+
+std::unique_ptr<Judge> MakeAlwaysOrNever(const Subject& subject) {
+  return std::make_unique<AlwaysOrNever>(subject);
+}
+std::unique_ptr<Judge> MakeForAtLeast(const Subject& subject) {
+  return std::make_unique<ForAtLeast>(subject);
+}
+
+}  // namespace drycrank::check

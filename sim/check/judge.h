@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The judge of one expectation. It is given the judged time as stretches, and in them the frames of
+// the messages it asked for; at the end it gives its verdict.
+//
+// Judged time: the steps named by `during` (all of them when empty), each without its first
+// settle_s. Steps that follow each other make one stretch when nothing settles between them. A
+// frame belongs to it when it comes *later* than its open: a frame of the very instant speaks of
+// what was before.
+//
+//     step begins        settled                            another step, or end of the run
+//     |<--- settle_s --->(==================================)
+//     Begin              Open, with the first thing that    Close
+//                        happens after it
+#ifndef DRYCRANK_CHECK_JUDGE_H_
+#define DRYCRANK_CHECK_JUDGE_H_
+
+#include <memory>
+#include <vector>
+
+#include "bus/frame.h"
+#include "check/checker.h"
+#include "profile/bench.h"
+#include "profile/scenario_file.h"
+#include "scenario/timeline.h"
+#include "types/time.h"
+
+namespace drycrank::check {
+
+// What a judge is made from. All of it outlives the judge.
+struct Subject {
+  const profile::Bench& bench;
+  const profile::Expectation& expectation;
+  const scenario::Timeline& timeline;
+};
+
+class Judge {
+ public:
+  virtual ~Judge() = default;
+
+  virtual std::vector<profile::MessageRef> Messages() const = 0;
+  // The timeline began a step, judged or not.
+  virtual void OnStep() {}
+  virtual void Begin(TimeNs /*t_ns*/) {}
+  virtual void Open(TimeNs /*settled_ns*/) {}
+  // Only while open. No allocation here.
+  virtual void OnFrame(const profile::MessageRef& message, const bus::TimedFrame& frame) = 0;
+  virtual void Close(TimeNs /*end_ns*/) {}  // only of a stretch that opened
+  // After the last Close. Everything but `expectation` is filled in.
+  virtual Verdict Judgement() const = 0;
+};
+
+std::unique_ptr<Judge> MakeFollows(const Subject& subject);         // follows.cc
+std::unique_ptr<Judge> MakeAlwaysOrNever(const Subject& subject);   // conditions.cc
+std::unique_ptr<Judge> MakeForAtLeast(const Subject& subject);      // conditions.cc
+std::unique_ptr<Judge> MakeComesTrue(const Subject& subject);       // comes_true.cc
+std::unique_ptr<Judge> MakeMessagePresent(const Subject& subject);  // messages.cc
+std::unique_ptr<Judge> MakeIntegrity(const Subject& subject);       // messages.cc
+std::unique_ptr<Judge> MakeDisplayShows(const Subject& subject);    // display_shows.cc
+std::unique_ptr<Judge> MakeJudge(const Subject& subject);           // checker.cc: by kind
+
+// Every circuit of the bench in the order of its wires. Proven: an expectation that lists it was
+// met, and none that lists it was not.
+std::vector<CircuitCoverage> CoverageOf(const profile::Bench& bench,
+                                        const profile::Scenario& scenario,
+                                        const std::vector<Verdict>& verdicts);  // coverage.cc
+
+}  // namespace drycrank::check
+
+#endif  // DRYCRANK_CHECK_JUDGE_H_

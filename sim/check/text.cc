@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "check/text.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "types/unit.h"
+
+namespace drycrank::check {
+
+const profile::Message& MessageAt(const profile::Bench& bench, const profile::MessageRef& ref) {
+  return bench.buses[static_cast<std::size_t>(ref.bus)]
+      .messages[static_cast<std::size_t>(ref.message)];
+}
+
+const profile::Signal& SignalAt(const profile::Bench& bench, const profile::SignalRef& ref) {
+  return MessageAt(bench, MessageOf(ref)).signals[static_cast<std::size_t>(ref.signal)];
+}
+
+std::string Quantity(const profile::Bench& bench, const profile::SignalRef& ref) {
+  return fmt::format("{}.{}", MessageAt(bench, MessageOf(ref)).name, SignalAt(bench, ref).name);
+}
+
+std::int64_t RawOf(const profile::Signal& signal, double physical) {
+  return std::llround((physical - signal.offset) / signal.scale);
+}
+
+int DecimalsFor(const profile::Signal& signal) {
+  if (signal.is_float) return 2;
+  const double step_decimals = std::floor(-std::log10(std::abs(signal.scale)) + 1e-9);
+  return static_cast<int>(std::clamp(step_decimals + 1, 1.0, 3.0));
+}
+
+std::string NumberText(double value, int decimals, std::string_view unit) {
+  // fmt would write -0.0 for what rounds to nothing.
+  const double smallest_shown = 0.5 * std::pow(10.0, -decimals);
+  if (std::abs(value) < smallest_shown) value = 0;
+  const std::string shown_unit = DisplayUnit(unit);
+  return fmt::format("{:.{}f}{}{}", value, decimals, shown_unit.empty() ? "" : " ", shown_unit);
+}
+
+std::string ValueText(const profile::Signal& signal, double physical) {
+  if (!signal.values.empty()) {
+    const auto found = signal.values.find(RawOf(signal, physical));
+    if (found != signal.values.end()) return found->second;
+  }
+  return NumberText(physical, DecimalsFor(signal), signal.unit);
+}
+
+std::string NotReceived(std::string_view quantity) {
+  return fmt::format("{} was not received in the time to be judged", quantity);
+}
+
+}  // namespace drycrank::check

@@ -1,0 +1,169 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tests/check/table.h"
+
+namespace drycrank::check {
+namespace {
+
+using profile::Compare;
+using profile::ExpectationKind;
+
+class ConditionsTest : public Table {
+ protected:
+  ConditionsTest() { AddStep("run", 10); }
+  profile::Expectation& ExpectSync(ExpectationKind kind, Compare compare, double value) {
+    profile::Expectation& e = Expect(kind);
+    e.condition = SyncIs(compare, value);
+    return e;
+  }
+  profile::Expectation& ExpectCoolant(ExpectationKind kind, Compare compare, double value) {
+    profile::Expectation& e = ExpectSync(kind, compare, value);
+    e.condition.signal = {0, kTemps, 0};
+    e.condition.text = "engine_temps.coolant below 110";
+    return e;
+  }
+};
+
+TEST_F(ConditionsTest, AlwaysHasTheSmallestDistanceAsMargin) {
+  ExpectCoolant(ExpectationKind::kAlways, Compare::kBelow, 110);
+  Begin(0, 0);
+  Coolant(S(1), 90);
+  Coolant(S(2), 104);
+  Coolant(S(3), 95);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kMet);
+  EXPECT_DOUBLE_EQ(verdict.margin, 6);
+  EXPECT_EQ(verdict.worst_ns, S(2));
+  EXPECT_EQ(verdict.detail, "at worst engine_temps.coolant was 104.0 °C");
+}
+
+TEST_F(ConditionsTest, AlwaysFailsByOneReception) {
+  ExpectCoolant(ExpectationKind::kAlways, Compare::kBelow, 110);
+  Begin(0, 0);
+  Coolant(S(1), 90);
+  Coolant(S(2), 118);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kFailed);
+  EXPECT_DOUBLE_EQ(verdict.margin, -8);
+  EXPECT_EQ(verdict.detail,
+            "engine_temps.coolant was 118.0 °C, but \"engine_temps.coolant below 110\" must always "
+            "hold; violated at 1 of 2 receptions");
+}
+
+TEST_F(ConditionsTest, TouchingAStrictLimitFailsWithMarginZero) {
+  ExpectCoolant(ExpectationKind::kAlways, Compare::kBelow, 110);
+  Begin(0, 0);
+  Coolant(S(1), 110);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kFailed);
+  EXPECT_DOUBLE_EQ(verdict.margin, 0);
+}
+
+TEST_F(ConditionsTest, NamedValuesAreToldByName) {
+  ExpectSync(ExpectationKind::kAlways, Compare::kEqual, 3);
+  Begin(0, 0);
+  Sync(S(1), 3);
+  Sync(S(2), 1);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kFailed);
+  EXPECT_EQ(verdict.detail,
+            "engine_status.sync was searching, but \"the condition\" must always hold; violated at "
+            "1 of 2 receptions");
+}
+
+TEST_F(ConditionsTest, NeverIsMetWhileItStaysAway) {
+  ExpectCoolant(ExpectationKind::kNever, Compare::kAbove, 110);
+  Begin(0, 0);
+  Coolant(S(1), 100);
+  Coolant(S(2), 110);  // not above
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kMet);
+  EXPECT_DOUBLE_EQ(verdict.margin, 0);
+}
+
+TEST_F(ConditionsTest, NeverFailsByOneReception) {
+  ExpectCoolant(ExpectationKind::kNever, Compare::kAbove, 110);
+  Begin(0, 0);
+  Coolant(S(1), 100);
+  Coolant(S(2), 112);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kFailed);
+  EXPECT_DOUBLE_EQ(verdict.margin, -2);
+  EXPECT_EQ(verdict.worst_ns, S(2));
+}
+
+TEST_F(ConditionsTest, NeverOfAValueFailsWhenItIsSeen) {
+  ExpectSync(ExpectationKind::kNever, Compare::kEqual, 1);
+  Begin(0, 0);
+  Sync(S(1), 3);
+  Sync(S(2), 1);
+  EXPECT_EQ(Finish(S(10)).outcome, Outcome::kFailed);
+}
+
+TEST_F(ConditionsTest, SilenceIsNotObserved) {
+  ExpectSync(ExpectationKind::kNever, Compare::kEqual, 1);
+  Begin(0, 0);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kNotObserved);
+  EXPECT_EQ(verdict.detail, "engine_status.sync was not received in the time to be judged");
+}
+
+// Held at 2, 3 and 4 s: 2 s from reception to reception.
+TEST_F(ConditionsTest, ForAtLeastCountsFromReceptionToReception) {
+  ExpectSync(ExpectationKind::kForAtLeast, Compare::kEqual, 3).for_s = 2;
+  Begin(0, 0);
+  Sync(S(1), 1);
+  for (int second = 2; second <= 4; ++second) Sync(S(second), 3);
+  Sync(S(5), 1);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kMet);
+  EXPECT_DOUBLE_EQ(verdict.margin, 0);
+  EXPECT_EQ(verdict.margin_unit, "s");
+  EXPECT_EQ(verdict.worst_ns, S(4));
+  EXPECT_EQ(verdict.detail, "\"the condition\" held for 2.000 s at the longest, 2.000 s was due");
+}
+
+TEST_F(ConditionsTest, OneInterruptionStartsTheTimeAgain) {
+  ExpectSync(ExpectationKind::kForAtLeast, Compare::kEqual, 3).for_s = 4;
+  Begin(0, 0);
+  for (int second = 1; second <= 9; ++second) Sync(S(second), second == 5 ? 1 : 3);
+  const Verdict& verdict = Finish(S(10));  // 1 ... 4 and 6 ... 9: 3 s each
+  EXPECT_EQ(verdict.outcome, Outcome::kFailed);
+  EXPECT_DOUBLE_EQ(verdict.margin, -1);
+}
+
+TEST_F(ConditionsTest, WhatNeverHeldSaysWhatWasThere) {
+  ExpectSync(ExpectationKind::kForAtLeast, Compare::kEqual, 3).for_s = 1;
+  Begin(0, 0);
+  Sync(S(1), 1);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kFailed);
+  EXPECT_EQ(verdict.detail, "\"the condition\" never held, 1.000 s was due; last searching");
+}
+
+TEST_F(ConditionsTest, HoldingGoesOnOverNeighbouringSteps) {
+  AddStep("more", 10);
+  ExpectSync(ExpectationKind::kForAtLeast, Compare::kEqual, 3).for_s = 3;
+  Begin(0, 0);
+  Sync(S(8), 3);
+  Begin(1, S(10));
+  Sync(S(11), 3);
+  EXPECT_DOUBLE_EQ(Finish(S(20)).margin, 0);
+}
+
+TEST_F(ConditionsTest, TimeThatIsNotJudgedInterrupts) {
+  AddStep("other", 1);
+  AddStep("again", 10);
+  profile::Expectation& e = ExpectSync(ExpectationKind::kForAtLeast, Compare::kEqual, 3);
+  e.for_s = 3;
+  e.during = {"run", "again"};
+  Begin(0, 0);
+  Sync(S(8), 3);
+  Begin(1, S(10));
+  Begin(2, S(11));
+  Sync(S(12), 3);
+  Sync(S(13), 3);
+  EXPECT_DOUBLE_EQ(Finish(S(20)).margin, -2);  // 12 ... 13 s
+}
+
+}  // namespace
+}  // namespace drycrank::check

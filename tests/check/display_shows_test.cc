@@ -1,0 +1,188 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tests/check/table.h"
+
+namespace drycrank::check {
+namespace {
+
+using profile::ExpectationKind;
+using ::testing::HasSubstr;
+
+class DisplayShowsTest : public Table {
+ protected:
+  DisplayShowsTest() {
+    AddStep("warm", 10).drives = {Hold(kCoolant, 90), Hold(kBoost, 25)};
+    Expect(ExpectationKind::kDisplayShows).gauge = 0;
+  }
+  profile::Expectation& expectation() { return scenario_.expectations[0]; }
+  void ExpectCoolant(double tolerance) {
+    expectation().stimulus = kCoolant;
+    expectation().tolerance = tolerance;
+  }
+};
+
+// No decimals shown: half a degree on top of 1 allowed.
+TEST_F(DisplayShowsTest, NumberMayBeHalfADecimalOff) {
+  ExpectCoolant(1);
+  Begin(0, 0);
+  Dash(S(1), 910, 0, 0);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kMet);
+  EXPECT_NEAR(verdict.margin, 0.5, 1e-9);  // 1.5 - 1
+  EXPECT_EQ(verdict.margin_unit, "degC");
+  EXPECT_EQ(verdict.evidence.quantity, "dash.shown");
+  EXPECT_EQ(verdict.detail, "gauge coolant: at worst showed 91 °C where 90.0 °C ± 1.5 °C was due");
+}
+
+TEST_F(DisplayShowsTest, WrongNumberFails) {
+  ExpectCoolant(1);
+  Begin(0, 0);
+  Dash(S(1), 900, 0, 0);
+  Dash(S(2), 920, 0, 0);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kFailed);
+  EXPECT_NEAR(verdict.margin, -0.5, 1e-9);
+  EXPECT_EQ(verdict.worst_ns, S(2));
+  EXPECT_EQ(verdict.detail,
+            "gauge coolant: showed 92 °C where 90.0 °C ± 1.5 °C was due, in 1 of 2 frames");
+}
+
+// 90 degC = 90 * 9/5 + 32 = 194 degF.
+TEST_F(DisplayShowsTest, StimulusIsConvertedToTheGaugeUnit) {
+  bench_.display->gauges[0].unit = "degF";
+  ExpectCoolant(0);
+  Begin(0, 0);
+  Dash(S(1), 1940, 0, 1);
+  EXPECT_NEAR(Finish(S(10)).margin, 0.5, 1e-9);
+}
+
+// 25 psi of boost: 172.369 + 101.325 = 273.694 kPa, shown as 273.7. NIST SP 811 (2008) App. B.
+TEST_F(DisplayShowsTest, BoostReadsAbsolute) {
+  expectation().gauge = 1;
+  expectation().stimulus = kBoost;
+  expectation().absolute = true;
+  Begin(0, 0);
+  Receive(S(1), kDash, {0, 0, 0, 0, 2737 & 0xFF, 2737 >> 8});
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kMet);
+  EXPECT_NEAR(verdict.margin, 0.05 - 0.0061, 1e-4);  // half of 0.1, no tolerance of its own
+}
+
+TEST_F(DisplayShowsTest, BoostReadAsGaugeFails) {
+  expectation().gauge = 1;
+  expectation().stimulus = kBoost;
+  expectation().absolute = true;
+  Begin(0, 0);
+  Receive(S(1), kDash, {0, 0, 0, 0, 1724 & 0xFF, 1724 >> 8});
+  EXPECT_NEAR(Finish(S(10)).margin, -101.244, 1e-3);  // 0.05 - (273.694 - 172.4)
+}
+
+// Both messages lie on the way: 2 * (100 + 50) + 20 ms = 320 ms. 10 K/s: at 6 s 80, and was 76.8.
+TEST_F(DisplayShowsTest, AgeTakesInBothMessages) {
+  scenario_.steps[0].drives = {Ramp(kCoolant, 120, 10)};
+  bench_.display->gauges[0].decimals = 1;
+  ExpectCoolant(0);
+  Begin(0, 0);
+  Dash(S(6), 768, 0, 0);
+  EXPECT_NEAR(Finish(S(6.1)).margin, 0.05, 1e-9);
+}
+
+TEST_F(DisplayShowsTest, UnitIsJudgedByTheNameOfItsCode) {
+  ExpectCoolant(1);
+  expectation().unit = "degC";  // its code is called °C
+  Begin(0, 0);
+  Dash(S(1), 900, 0, 0);
+  EXPECT_EQ(Finish(S(10)).outcome, Outcome::kMet);
+}
+
+TEST_F(DisplayShowsTest, WrongUnitFailsByFrames) {
+  ExpectCoolant(1);
+  expectation().unit = "degC";
+  Begin(0, 0);
+  Dash(S(1), 900, 0, 0);
+  Dash(S(2), 900, 0, 1);
+  Dash(S(3), 900, 0, 1);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kFailed);
+  EXPECT_DOUBLE_EQ(verdict.margin, -2);
+  EXPECT_EQ(verdict.margin_unit, "frames");
+  EXPECT_EQ(verdict.worst_ns, S(2));
+  EXPECT_EQ(verdict.evidence.quantity, "dash.unit");
+  EXPECT_EQ(verdict.detail, "gauge coolant: unit °F where °C was due, in 2 of 3 frames");
+}
+
+TEST_F(DisplayShowsTest, StateIsJudgedAlone) {
+  expectation().state = "warning";
+  Begin(0, 0);
+  Dash(S(1), 0, 1, 0);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kMet);
+  EXPECT_DOUBLE_EQ(verdict.margin, 1);
+  EXPECT_EQ(verdict.margin_unit, "frames");
+}
+
+// A warning without hysteresis flickers where one with it stays.
+TEST_F(DisplayShowsTest, FlickeringWarningFails) {
+  expectation().state = "warning";
+  Begin(0, 0);
+  Dash(S(1), 0, 1, 0);
+  Dash(S(2), 0, 0, 0);
+  Dash(S(3), 0, 1, 0);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kFailed);
+  EXPECT_DOUBLE_EQ(verdict.margin, -1);
+  EXPECT_EQ(verdict.detail, "gauge coolant: state ok where warning was due, in 1 of 3 frames");
+}
+
+TEST_F(DisplayShowsTest, NamesOfTheProfileGoBeforeTheUsualOnes) {
+  bench_.buses[0].messages[kDash].signals[1].values = {{5, "ok"}, {0, "stale"}};
+  expectation().state = "ok";
+  Begin(0, 0);
+  Dash(S(1), 0, 5, 0);
+  EXPECT_EQ(Finish(S(2)).outcome, Outcome::kMet);
+}
+
+TEST_F(DisplayShowsTest, EveryFailedPartIsNamedAndTheNumberLeads) {
+  ExpectCoolant(1);
+  expectation().unit = "degC";
+  expectation().state = "ok";
+  Begin(0, 0);
+  Dash(S(1), 1000, 2, 1);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_NEAR(verdict.margin, -8.5, 1e-9);
+  EXPECT_EQ(verdict.margin_unit, "degC");
+  EXPECT_EQ(
+      verdict.detail,
+      "gauge coolant: showed 100 °C where 90.0 °C ± 1.5 °C was due, in 1 of 1 frames; unit °F "
+      "where °C was due, in 1 of 1 frames; state stale where ok was due, in 1 of 1 frames");
+}
+
+TEST_F(DisplayShowsTest, SilentDisplayIsNotObserved) {
+  ExpectCoolant(1);
+  Begin(0, 0);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kNotObserved);
+  EXPECT_EQ(verdict.detail, "gauge coolant: number not said on the bus");
+}
+
+TEST_F(DisplayShowsTest, PartThatNoMessageCarriesIsNotObserved) {
+  ExpectCoolant(1);
+  expectation().unit = "degC";
+  bench_.buses[0].messages[kDash].signals[2].carries.clear();
+  Begin(0, 0);
+  Dash(S(1), 900, 0, 0);  // the number alone is right
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kNotObserved);
+  EXPECT_THAT(verdict.detail, HasSubstr("no message of the display carries coolant.unit"));
+}
+
+// What others claim about a gauge is not the display's word.
+TEST_F(DisplayShowsTest, OnlyTheDisplayIsBelieved) {
+  ExpectCoolant(1);
+  bench_.buses[0].messages[kDash].sender = "controller";
+  Begin(0, 0);
+  Dash(S(1), 900, 0, 0);
+  EXPECT_EQ(Finish(S(10)).outcome, Outcome::kNotObserved);
+}
+
+}  // namespace
+}  // namespace drycrank::check
