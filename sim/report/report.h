@@ -20,9 +20,9 @@ namespace drycrank::report {
 
 // One channel of the oscilloscope picture: a broken line (t, V) or logic levels (t, 0/1).
 struct ScopeChannel {
-  std::string name;   // "crank at ECU.30"
-  std::string unit;   // "V"; empty for a logic level
-  bool logic = false; // holds its level between points
+  std::string name;    // "crank at ECU.30"
+  std::string unit;    // "V"; empty for a logic level
+  bool logic = false;  // holds its level between points
   std::vector<std::pair<TimeNs, double>> points;
 };
 struct ScopePicture {
@@ -44,7 +44,7 @@ struct BusLine {
 };
 
 struct Report {
-  std::string version;   // of drycrank
+  std::string version;       // of drycrank
   std::string hint_command;  // how to run it again
   const profile::Bench* bench = nullptr;
   const profile::Scenario* scenario = nullptr;
