@@ -85,10 +85,10 @@ std::string VerdictSentence(const Report& report) {
   const std::size_t failed = n.failed + n.not_observed;
   std::string text =
       fmt::format("Proven: {} of {} expectations met. {} failed", n.met, n.expectations, failed);
-  if (n.not_observed > 0) {
-    text += n.not_observed == failed
-                ? ", for want of anything to judge"
-                : fmt::format(", {} of them for want of anything to judge", n.not_observed);
+  if (n.not_observed == failed) {
+    text += ": not seen";
+  } else if (n.not_observed > 0) {
+    text += fmt::format(", {} of them not seen", n.not_observed);
   }
   return text + ".";
 }

@@ -10,7 +10,7 @@
 namespace drycrank::report {
 namespace {
 
-constexpr int kMinColumns = 48;
+constexpr int kMinColumns = 56;
 constexpr int kMaxColumns = 160;
 constexpr int kVerdictColumns = 10;  // "✗ failed", "○ not seen"
 constexpr int kWorstColumns = 11;
@@ -130,7 +130,9 @@ std::string Terminal(const Report& report, bool colour, int columns) {
   for (const std::string& note : report.notes) screen.Paragraph("note: ", note);
   screen.Line();
   const Mark mark = MarkOf(AllMet(report) ? check::Outcome::kMet : check::Outcome::kFailed);
-  screen.Line(screen.Tinted(mark, fmt::format("{} {}", mark.symbol, VerdictSentence(report))));
+  for (const auto& line : Wrap(mark.symbol + (" " + VerdictSentence(report)), screen.columns())) {
+    screen.Line(screen.Tinted(mark, line));
+  }
   return screen.Take();
 }
 
