@@ -33,7 +33,7 @@ std::string Section(std::string_view id, std::string_view title, const std::stri
 
 std::string Element(std::string_view tag, std::string_view text, std::string_view css) {
   const std::string class_text = css.empty() ? "" : fmt::format(" class=\"{}\"", css);
-  return fmt::format("<{0}{1}>{2}</{0}>", tag, class_text, Escape(text));
+  return fmt::format("<{0}{1}>{2}</{0}>", tag, class_text, Escape(KeepUnits(text)));
 }
 
 std::string Html(const Report& report) {

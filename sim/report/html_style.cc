@@ -12,7 +12,7 @@ const std::string_view kStyleSheet = R"css(
 * { box-sizing: border-box; }
 body { margin: 0 auto; padding: 1.2rem; max-width: 62rem; background: var(--paper);
   color: var(--ink); font: 1.0625rem/1.5 "Liberation Sans", "DejaVu Sans", sans-serif;
-  font-variant-numeric: tabular-nums; overflow-wrap: anywhere; }
+  font-variant-numeric: tabular-nums; overflow-wrap: break-word; }
 header { border-bottom: 4px solid var(--ink); margin-bottom: 1.2rem; padding-bottom: .5rem; }
 header p, .verdict p { margin: .15rem 0; }
 h1 { font-size: 1.6rem; line-height: 1.25; margin: 0 0 .3rem; }
@@ -38,7 +38,8 @@ a { color: inherit; }
 .look { font-weight: bold; }
 #cautions { border: 3px double var(--ink); padding: .2rem 1.1rem; margin-top: 2rem; }
 #cautions h2 { border: 0; margin: .6rem 0 .2rem; }
-#cautions li { margin: .25rem 0; }
+#cautions ul { columns: 2 20rem; column-gap: 2rem; padding-left: 1.2rem; }
+#cautions li { margin: 0 0 .45rem; break-inside: avoid; }
 table { border-collapse: collapse; width: 100%; margin: .5rem 0; }
 th, td { text-align: left; vertical-align: top; padding: .35rem .6rem .35rem 0;
   border-bottom: 1px solid var(--rule); }
@@ -72,7 +73,7 @@ svg .grid { stroke: #dcd9cf; stroke-width: 1; }
 svg .edge { stroke: #8b8a84; stroke-width: 1; }
 svg .band { fill: #dfe6dc; stroke: #7d9479; stroke-width: 1; }
 svg .wanted { stroke: var(--good); stroke-width: 2; stroke-dasharray: 7 4; }
-svg .level { stroke: var(--bad); stroke-width: 1.6; stroke-dasharray: 2 4; }
+svg .level { stroke: var(--ink); stroke-width: 1.6; stroke-dasharray: 2 4; }
 svg .said { stroke: var(--ink); stroke-width: 2.2; stroke-linejoin: round; }
 svg .worst { stroke: var(--bad); stroke-width: 1.4; stroke-dasharray: 2 3; }
 svg .ring { fill: none; stroke: var(--bad); stroke-width: 2.6; }
@@ -87,6 +88,10 @@ svg .t3 { stroke: #553277; }
   body { padding: 0; max-width: none; font-size: 10.5pt; background: #fff; }
   h1, .verdict .big { font-size: 16pt; }
   .failure h3 { font-size: 15pt; }
+  #cautions ul { font-size: 9pt; columns: 2; }
+  table { font-size: 9.5pt; }
+  .exp p { font-size: 9pt; }
+  #expectations p:first-of-type { break-after: avoid; }
   h2 { font-size: 13pt; margin-top: 14pt; break-after: avoid; }
   .failure, .exp, figure, tr, #cautions, #sign, .verdict { break-inside: avoid; }
   thead { display: table-header-group; }

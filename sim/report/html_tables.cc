@@ -3,6 +3,8 @@
 // Tables: circuits, faults, steps, buses, how the page was made; and the sheet to sign.
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "report/html_parts.h"
 #include "report/summary.h"
 #include "report/text.h"
@@ -29,7 +31,8 @@ std::string CircuitRow(const Report& report, const check::CircuitCoverage& c) {
   std::vector<std::string> ways, colours;
   for (const profile::Wire* w : WiresOf(*report.bench, c.circuit)) {
     ways.push_back(w->from + " to " + w->to);
-    if (!w->colour.empty()) colours.push_back(w->colour);
+    const bool named = std::find(colours.begin(), colours.end(), w->colour) != colours.end();
+    if (!w->colour.empty() && !named) colours.push_back(w->colour);
   }
   const Mark mark = MarkOf(StateOf(c));
   const auto& by = c.failed.empty() ? c.by : c.failed;

@@ -64,7 +64,7 @@ std::string Failure(const Report& report, const Verdict& v) {
       "</article>\n",
       MarkOf(v.outcome).key, Element("h3", e.means.empty() ? e.name : e.means),
       Element("p", detail, "detail"), Badge(MarkOf(v.outcome)), v.expectation, Escape(e.name),
-      Escape(RequirementInWords(report, e)), WireTable(report, e));
+      Escape(KeepUnits(RequirementInWords(report, e))), WireTable(report, e));
 }
 
 // The signal whose values an expectation's evidence shows, if it has names for them.

@@ -10,7 +10,8 @@
 namespace drycrank::report {
 namespace {
 
-constexpr double kLeft = 64, kRight = 12, kTop = 26, kBottom = 44;
+constexpr double kLeftWithNames = 104;
+constexpr double kLeft = 64, kRight = 12, kTop = 36, kBottom = 44;
 
 using check::TracePoint;
 
@@ -33,8 +34,8 @@ TimeAxis AxisOf(const Plot& plot) {
 }
 
 void DrawGrid(const Plot& plot, const Frame& f, std::string& out) {
-  out += SvgText({4, 14}, Anchor::kStart, Shortened(plot.y_caption, static_cast<int>(f.right / 8)),
-                 "cap");
+  out += SvgText({4, 13}, Anchor::kStart,
+                 Shortened(plot.y_caption, static_cast<int>(f.right / 7.5)), "cap");
   const TimeAxis axis = AxisOf(plot);
   const Ticks across = NiceTicks(f.x_low, f.x_high, plot.width > 700 ? 10 : 5);
   for (const double x : across.at) {
@@ -43,7 +44,7 @@ void DrawGrid(const Plot& plot, const Frame& f, std::string& out) {
   }
   const auto row = [&](double y, const std::string& text) {
     out += SvgSegment({f.left, f.Y(y)}, {f.right, f.Y(y)}, "grid");
-    out += SvgText({f.left - 6, f.Y(y) + 4}, Anchor::kEnd, Shortened(text, 8));
+    out += SvgText({f.left - 6, f.Y(y) + 4}, Anchor::kEnd, Shortened(text, 13));
   };
   for (const auto& [y, name] : plot.tick_names) {
     if (y >= f.y_low && y <= f.y_high) row(y, name);
@@ -116,8 +117,10 @@ void DrawWorst(const Plot& plot, const Frame& f, std::string& out) {
   out += SvgSegment({x, f.top}, {x, f.bottom}, "worst");
   out += "<circle class=\"ring\" cx=\"" + Px(x) + "\" cy=\"" + Px(f.Y(nearest->reported)) +
          "\" r=\"6\"/>";
-  out += SvgText({x, f.top - 4}, x > f.right - 60 ? Anchor::kEnd : Anchor::kMiddle,
-                 "worst at " + Seconds(worst_ns), "halo");
+  const Anchor anchor = x > f.right - 60  ? Anchor::kEnd
+                        : x < f.left + 60 ? Anchor::kStart
+                                          : Anchor::kMiddle;
+  out += SvgText({x, f.top - 6}, anchor, "worst at " + Seconds(worst_ns), "halo");
 }
 
 void DrawLegend(const Plot& plot, const Frame& f, std::string& out) {
@@ -157,8 +160,14 @@ Frame PlotFrame(const Plot& plot) {
     y = {y.low - half, y.low + half};
   }
   const double spare = (y.high - y.low) / 8;
-  return {kLeft, kTop,   plot.width - kRight, plot.height - kBottom,
-          x.low, x.high, y.low - spare,       y.high + spare};
+  return {plot.tick_names.empty() ? kLeft : kLeftWithNames,
+          kTop,
+          plot.width - kRight,
+          plot.height - kBottom,
+          x.low,
+          x.high,
+          y.low - spare,
+          y.high + spare};
 }
 
 std::string SvgPlot(const Plot& plot) {

@@ -72,6 +72,19 @@ int WidthOf(char32_t c) {
   return std::any_of(std::begin(kWide), std::end(kWide), within) ? 2 : 1;
 }
 
+constexpr std::string_view kNoBreak = "\u00A0";
+
+bool IsDigit(char c) { return c >= '0' && c <= '9'; }
+
+// Whether a unit may follow: "12", "-3.5", "±"; not "e1", "ECU.12".
+bool AwaitsUnit(std::string_view word) {
+  if (word == "±") return true;
+  const std::size_t begin = word.find_first_not_of("-+(");
+  if (begin == word.npos) return false;
+  const std::string_view digits = word.substr(begin);
+  return IsDigit(digits.front()) && IsDigit(digits.back());
+}
+
 std::vector<std::string> Words(std::string_view text) {
   std::vector<std::string> words;
   std::string word;
@@ -160,9 +173,24 @@ std::string PadLeft(std::string text, int width) {
   return text;
 }
 
+std::string KeepUnits(std::string_view text) {
+  std::string out;
+  for (std::size_t pos = 0; pos < text.size();) {
+    const std::size_t end = std::min(text.find(' ', pos), text.size());
+    const std::size_t next_end = std::min(text.find(' ', end + 1), text.size());
+    const std::string_view word = text.substr(pos, end - pos);
+    out += word;
+    if (end == text.size()) break;
+    const bool is_short = next_end > end + 1 && next_end - end <= 8;
+    out += is_short && AwaitsUnit(word) ? kNoBreak : std::string_view(" ");
+    pos = end + 1;
+  }
+  return out;
+}
+
 std::vector<std::string> Wrap(std::string_view text, int width) {
   std::vector<std::string> lines(1);
-  for (std::string& word : Words(text)) {
+  for (std::string& word : Words(KeepUnits(text))) {
     const int room = width - Width(lines.back()) - 1;
     if (!lines.back().empty() && Width(word) <= room) {
       lines.back() += ' ' + word;
@@ -174,6 +202,11 @@ std::vector<std::string> Wrap(std::string_view text, int width) {
       lines.emplace_back();
     }
     lines.back() = word;
+  }
+  for (std::string& line : lines) {
+    for (auto at = line.find(kNoBreak); at != line.npos; at = line.find(kNoBreak)) {
+      line.replace(at, kNoBreak.size(), " ");
+    }
   }
   return lines;
 }

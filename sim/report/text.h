@@ -27,8 +27,11 @@ int Width(std::string_view text);
 std::string PadRight(std::string text, int width);
 std::string PadLeft(std::string text, int width);
 
-// Lines of at most `width` columns, broken at spaces, or inside a word that is longer than a line.
-// At least one line. REQUIRES: width >= 2.
+// `text` with a no-break space between a number and the short word (a unit) behind it, and after ±.
+std::string KeepUnits(std::string_view text);
+
+// Lines of at most `width` columns, broken at spaces but not before a unit, or inside a word that
+// is longer than a line. At least one line. REQUIRES: width >= 2.
 std::vector<std::string> Wrap(std::string_view text, int width);
 
 // "a, b, c"

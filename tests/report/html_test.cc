@@ -41,7 +41,7 @@ TEST(Html, WhatMattersFirstStandsFirst) {
   EXPECT_TRUE(InOrder(Html(demo.report), {"Proven: 4 of 7 expectations met.",
                                           "What failed, and where to look",
                                           "<h3>The controller takes the coolant",
-                                          "reported 141.0 °C where",
+                                          "reported 141.0\u00A0°C where",
                                           "<th>coolant_signal</th><td>CLT.1 (coolant sensor)</td>"
                                           "<td>ECU.12 (controller)</td><td>violet/white</td>",
                                           "The two leads of the cam sensor may be swapped.",
@@ -52,7 +52,7 @@ TEST(Html, WhatMattersFirstStandsFirst) {
                                           "Faults put in",
                                           "wires of CMP.1 and CMP.2 swapped",
                                           "Steps",
-                                          "waited 3.0 s in vain",
+                                          "waited 3.0\u00A0s in vain",
                                           "Buses, in frames",
                                           ">3998<",
                                           "How this was made",

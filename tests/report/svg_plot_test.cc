@@ -12,9 +12,9 @@ namespace {
 using testing::HasSubstr;
 using testing::Not;
 
-// 460 x 200 px. Margins 64 left, 12 right, 26 top, 44 bottom: the frame is x 64..448, y 26..156.
+// 460 x 200 px. Margins 64 left, 12 right, 36 top, 44 bottom: the frame is x 64..448, y 36..156.
 // Time 0..10 s: 38.4 px per second. Values: 90 +- 10 spans 80..100; an eighth more at either end is
-// 77.5..102.5, so 25 units take 130 px: 5.2 px each.
+// 77.5..102.5, so 25 units take 120 px: 4.8 px each.
 Plot SmallCase() {
   Plot plot;
   plot.y_caption = "coolant, °C";
@@ -24,17 +24,17 @@ Plot SmallCase() {
 }
 
 TEST(SvgPlot, ValueAtTheBandsEdgeLandsOnTheBandsPixel) {
-  // x = 64 + 5 * 38.4 = 256; y of 100 = 156 - 22.5 * 5.2 = 39; of 80 = 156 - 2.5 * 5.2 = 143;
-  // of 90 = 156 - 12.5 * 5.2 = 91.
+  // x = 64 + 5 * 38.4 = 256; y of 100 = 156 - 22.5 * 4.8 = 48; of 80 = 156 - 2.5 * 4.8 = 144;
+  // of 90 = 156 - 12.5 * 4.8 = 96.
   const std::string svg = SvgPlot(SmallCase());
-  EXPECT_THAT(svg, HasSubstr("<path class=\"band\" d=\"M64,39 448,39 448,143 64,143Z\"/>"));
-  EXPECT_THAT(svg, HasSubstr("<path class=\"said\" d=\"M64,91 256,39 448,91\"/>"));
-  EXPECT_THAT(svg, HasSubstr("<path class=\"wanted\" d=\"M64,91 448,91\"/>"));
+  EXPECT_THAT(svg, HasSubstr("<path class=\"band\" d=\"M64,48 448,48 448,144 64,144Z\"/>"));
+  EXPECT_THAT(svg, HasSubstr("<path class=\"said\" d=\"M64,96 256,48 448,96\"/>"));
+  EXPECT_THAT(svg, HasSubstr("<path class=\"wanted\" d=\"M64,96 448,96\"/>"));
 }
 
 TEST(SvgPlot, WorstMomentIsARingOnTheReportedLine) {
   const std::string svg = SvgPlot(SmallCase());
-  EXPECT_THAT(svg, HasSubstr("<circle class=\"ring\" cx=\"256\" cy=\"39\""));
+  EXPECT_THAT(svg, HasSubstr("<circle class=\"ring\" cx=\"256\" cy=\"48\""));
   EXPECT_THAT(svg, HasSubstr("worst at 5.000 s"));
 }
 
@@ -84,7 +84,7 @@ TEST(SvgPlot, NoNumberNoDrawing) {
   plot.points[2].wanted = nan;
   const std::string svg = SvgPlot(plot);
   EXPECT_THAT(svg, Not(HasSubstr("nan")));
-  EXPECT_THAT(svg, HasSubstr("<path class=\"wanted\" d=\"M64,91 256,91\"/>"));
+  EXPECT_THAT(svg, HasSubstr("<path class=\"wanted\" d=\"M64,96 256,96\"/>"));
 }
 
 }  // namespace

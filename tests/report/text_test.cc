@@ -45,6 +45,13 @@ TEST(Text, WrapsAtSpacesAndInsideLongWords) {
   EXPECT_EQ(Wrap("", 5), std::vector<std::string>{""});
 }
 
+TEST(Text, UnitsStayWithTheirNumber) {
+  EXPECT_EQ(Wrap("was due at 14.200 s", 17), (std::vector<std::string>{"was due at", "14.200 s"}));
+  EXPECT_EQ(KeepUnits("90 °C ± 2 °C at ECU.12 pin"), "90\u00A0°C ±\u00A02\u00A0°C at ECU.12 pin");
+  EXPECT_EQ(KeepUnits("- ( 1  x "), "- ( 1  x ");
+  EXPECT_EQ(KeepUnits(""), "");
+}
+
 TEST(Text, NumbersHaveTheDecimalsOfTheirScale) {
   EXPECT_EQ(DecimalsFor(2.0), 1);   // 2.0
   EXPECT_EQ(DecimalsFor(50), 0);    // 50
