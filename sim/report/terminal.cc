@@ -129,7 +129,8 @@ std::string Terminal(const Report& report, bool colour, int columns) {
   Coverage(report, screen);
   for (const std::string& note : report.notes) screen.Paragraph("note: ", note);
   screen.Line();
-  const Mark mark = MarkOf(AllMet(report) ? check::Outcome::kMet : check::Outcome::kFailed);
+  const bool met = AllMet(report) && !report.verdicts.empty();
+  const Mark mark = MarkOf(met ? check::Outcome::kMet : check::Outcome::kFailed);
   for (const auto& line : Wrap(mark.symbol + (" " + VerdictSentence(report)), screen.columns())) {
     screen.Line(screen.Tinted(mark, line));
   }

@@ -49,6 +49,12 @@ TEST(Terminal, HealthyRunShowsNoFailure) {
   EXPECT_THAT(text, HasSubstr("✓ Proven: all 7 expectations met."));
 }
 
+TEST(Terminal, NothingExpectedIsNoSuccess) {
+  DemoReport demo;
+  demo.report.verdicts.clear();
+  EXPECT_THAT(Terminal(demo.report, false, 80), HasSubstr("✗ Nothing proven"));
+}
+
 TEST(Terminal, FitsItsColumns) {
   DemoReport demo;
   demo.scenario.expectations[3].name = std::string(150, 'x');
