@@ -20,9 +20,9 @@ namespace drycrank::report {
 
 // One channel of the oscilloscope picture: a broken line (t, V) or logic levels (t, 0/1).
 struct ScopeChannel {
-  std::string name;   // "crank at ECU.30"
-  std::string unit;   // "V"; empty for a logic level
-  bool logic = false; // holds its level between points
+  std::string name;    // "crank at ECU.30"
+  std::string unit;    // "V"; empty for a logic level
+  bool logic = false;  // holds its level between points
   std::vector<std::pair<TimeNs, double>> points;
 };
 struct ScopePicture {
@@ -44,7 +44,7 @@ struct BusLine {
 };
 
 struct Report {
-  std::string version;   // of drycrank
+  std::string version;       // of drycrank
   std::string hint_command;  // how to run it again
   const profile::Bench* bench = nullptr;
   const profile::Scenario* scenario = nullptr;
@@ -59,11 +59,17 @@ struct Report {
   std::vector<std::string> notes;  // trouble of interfaces, things a reader must know
 };
 
+// Below: REQUIRES bench and scenario set, and every index in verdicts and coverage within the
+// scenario's expectations.
+
+// Vacuously true without expectations; the sentences then say that nothing is proven.
 bool AllMet(const Report& report);
 
-// Table: verdict, expectation, margin, worst moment; then for each failure the profile's sentence
-// and the detail; then coverage, and one line of summary. Colour by ANSI codes when `colour`.
+// Table, worst first: verdict, expectation, margin, worst moment; then for each failure the
+// profile's sentence and the detail; then coverage, and one line of summary. Colour by ANSI codes
+// when `colour`.
 std::string Terminal(const Report& report, bool colour, int columns);
+// One object; its keys are listed in json.cc and stay.
 std::string Json(const Report& report);
 std::string JunitXml(const Report& report);
 std::string Html(const Report& report);

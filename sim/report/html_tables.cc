@@ -1,0 +1,129 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Tables: circuits, faults, steps, buses, how the page was made; and the sheet to sign.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "report/html_parts.h"
+#include "report/summary.h"
+#include "report/text.h"
+
+namespace drycrank::report {
+namespace {
+
+std::string Table(const std::vector<std::string>& heads, const std::string& rows) {
+  std::string out = "<table><thead><tr>";
+  for (const std::string& head : heads) out += Element("th", head);
+  return out + "</tr></thead><tbody>" + rows + "</tbody></table>";
+}
+
+std::string ExpectationLinks(const Report& report, const std::vector<int>& expectations) {
+  std::vector<std::string> links;
+  for (const int e : expectations) {
+    const auto& name = report.scenario->expectations.at(static_cast<std::size_t>(e)).name;
+    links.push_back(fmt::format("<a href=\"#e{}\">{}</a>", e, Escape(name)));
+  }
+  return links.empty() ? std::string(kNoNumber) : Join(links);
+}
+
+std::string CircuitRow(const Report& report, const check::CircuitCoverage& c) {
+  std::vector<std::string> ways, colours;
+  for (const profile::Wire* w : WiresOf(*report.bench, c.circuit)) {
+    ways.push_back(w->from + " to " + w->to);
+    const bool named = std::find(colours.begin(), colours.end(), w->colour) != colours.end();
+    if (!w->colour.empty() && !named) colours.push_back(w->colour);
+  }
+  const Mark mark = MarkOf(StateOf(c));
+  const auto& by = c.failed.empty() ? c.by : c.failed;
+  return fmt::format("<tr class=\"{}\"><td class=\"nowrap\">{} {}</td>", mark.key, mark.symbol,
+                     mark.word) +
+         Element("th", c.circuit) + Element("td", Join(ways)) + Element("td", Join(colours)) +
+         "<td>" + ExpectationLinks(report, by) + "</td></tr>";
+}
+
+std::string CircuitRows(const Report& report, CircuitState state) {
+  std::string rows;
+  for (const auto& c : report.coverage) {
+    if (StateOf(c) == state) rows += CircuitRow(report, c);
+  }
+  return rows;
+}
+
+std::string Term(std::string_view name, const std::string& value) {
+  return Element("dt", name) + Element("dd", value.empty() ? kNoNumber : std::string_view(value));
+}
+
+}  // namespace
+
+std::string CoverageSection(const Report& report) {
+  if (report.coverage.empty()) return {};
+  std::string rows = CircuitRows(report, CircuitState::kFailed);
+  rows += CircuitRows(report, CircuitState::kNotProven);
+  rows += CircuitRows(report, CircuitState::kProven);
+  return Section("circuits", "Circuits",
+                 Element("p", CoverageSentence(report)) +
+                     Table({"state", "circuit", "way", "colour", "proven or failed by"}, rows));
+}
+
+std::string FaultSection(const Report& report) {
+  if (report.scenario->faults.empty()) {
+    return Section("faults", "Faults put in", "<p>None: the bench was run as its file says.</p>");
+  }
+  std::string rows;
+  for (const profile::Fault& f : report.scenario->faults) {
+    rows += "<tr>" + Element("th", f.name.empty() ? kNoNumber : std::string_view(f.name)) +
+            Element("td", FaultInWords(f)) + Element("td", FaultTimeInWords(report, f)) + "</tr>";
+  }
+  return Section("faults", "Faults put in", Table({"name", "what", "when"}, rows));
+}
+
+std::string StepSection(const Report& report) {
+  if (report.steps.empty()) return {};
+  std::string rows;
+  for (const StepTime& s : report.steps) {
+    rows += "<tr>" + Element("th", s.name) + Element("td", Seconds(s.begin_ns), "num") +
+            Element("td", Seconds(s.end_ns), "num") + Element("td", s.note) + "</tr>";
+  }
+  return Section("steps", "Steps", Table({"step", "from", "to", "note"}, rows));
+}
+
+std::string BusSection(const Report& report) {
+  if (report.buses.empty()) return {};
+  std::string rows;
+  for (const BusLine& b : report.buses) {
+    rows += "<tr>" + Element("th", b.bus) + Element("td", b.interface);
+    for (const std::uint64_t count : {b.sent, b.received, b.refused, b.lost}) {
+      rows += Element("td", std::to_string(count), "num");
+    }
+    rows += "</tr>";
+  }
+  return Section("buses", "Buses, in frames",
+                 Table({"bus", "interface", "sent", "received", "refused", "lost"}, rows));
+}
+
+std::string RunSection(const Report& report) {
+  const auto& s = *report.scenario;
+  const auto& b = *report.bench;
+  std::string out =
+      "<dl>" + Term("Scenario", s.name + ", " + s.file) + Term("Bench", b.name + ", " + b.file) +
+      Term("Mode", report.mode) + Term("Seed", std::to_string(report.seed)) +
+      Term("Length", Seconds(report.duration_ns)) + Term("drycrank", report.version) + "</dl>";
+  if (!report.hint_command.empty()) {
+    out += "<p>To run it again:</p><pre>" + Escape(report.hint_command) + "</pre>";
+  }
+  return Section("run", "How this was made", out);
+}
+
+std::string SignOffSection() {
+  std::string rows;
+  for (const char* who : {"Bench set up by", "Run by", "Checked by"}) {
+    rows += "<tr>" + Element("th", who) + "<td></td><td></td><td></td></tr>";
+  }
+  return Section("sign", "Sign-off",
+                 "<p>The cautions were read, and the loads that could hurt were unplugged or made "
+                 "safe, before anything was driven.</p>" +
+                     Table({"", "name", "date", "signature"}, rows));
+}
+
+}  // namespace drycrank::report

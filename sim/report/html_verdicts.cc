@@ -1,0 +1,180 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The verdict, the failures with the wires to look at, the pictures, and every expectation's plot.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "report/html_parts.h"
+#include "report/scope.h"
+#include "report/summary.h"
+#include "report/svg_plot.h"
+#include "report/text.h"
+#include "types/unit.h"
+
+namespace drycrank::report {
+namespace {
+
+using check::Outcome;
+using check::Verdict;
+using profile::Compare;
+using profile::Expectation;
+using profile::ExpectationKind;
+
+std::string Badge(const Mark& mark) {
+  return fmt::format("<span class=\"badge {}\">{} {}</span>", mark.key, mark.symbol, mark.word);
+}
+
+// "CLT.1 (coolant sensor)"
+std::string TerminalWords(const profile::Bench& bench, const std::string& terminal) {
+  const int c = profile::IndexOf(bench.connectors, terminal.substr(0, terminal.find('.')));
+  if (c < 0) return terminal;
+  const std::string& label = bench.connectors[static_cast<std::size_t>(c)].label;
+  return label.empty() ? terminal : terminal + " (" + label + ")";
+}
+
+std::string WireTable(const Report& report, const Expectation& e) {
+  if (e.proves.empty()) return {};
+  std::string out =
+      "<p class=\"look\">Wires to look at:</p><table><thead><tr><th>circuit</th><th>from</th>"
+      "<th>to</th><th>colour</th><th>size</th></tr></thead><tbody>";
+  for (const std::string& circuit : e.proves) {
+    const auto wires = WiresOf(*report.bench, circuit);
+    if (wires.empty()) {
+      out += "<tr>" + Element("th", circuit) + "<td colspan=\"4\">no wire listed</td></tr>";
+    }
+    for (const profile::Wire* w : wires) {
+      out += "<tr>" + Element("th", circuit) +
+             Element("td", TerminalWords(*report.bench, w->from)) +
+             Element("td", TerminalWords(*report.bench, w->to)) +
+             Element("td", w->colour.empty() ? kNoNumber : w->colour) +
+             Element("td", w->gauge.empty() ? kNoNumber : w->gauge) + "</tr>";
+    }
+  }
+  return out + "</tbody></table>";
+}
+
+std::string Failure(const Report& report, const Verdict& v) {
+  const Expectation& e = ExpectationOf(report, v);
+  std::string detail = v.detail;
+  if (v.outcome != Outcome::kNotObserved) detail += ", worst at " + WorstInWords(v);
+  return fmt::format(
+      "<article class=\"failure {}\">{}{}<p>{} <a href=\"#e{}\">{}</a>: {}</p>{}"
+      "</article>\n",
+      MarkOf(v.outcome).key, Element("h3", e.means.empty() ? e.name : e.means),
+      Element("p", detail, "detail"), Badge(MarkOf(v.outcome)), v.expectation, Escape(e.name),
+      Escape(KeepUnits(RequirementInWords(report, e))), WireTable(report, e));
+}
+
+// The signal whose values an expectation's evidence shows, if it has names for them.
+const profile::Signal* NamedSignal(const Report& report, const Expectation& e) {
+  const auto& at = e.kind == ExpectationKind::kFollows ? e.signal : e.condition.signal;
+  const profile::Signal* signal = SignalAt(*report.bench, at);
+  return signal != nullptr && !signal->values.empty() ? signal : nullptr;
+}
+
+std::string LevelWords(const Expectation& e) {
+  const bool never = e.kind == ExpectationKind::kNever;
+  switch (e.condition.compare) {
+    case Compare::kEqual:
+      return never ? "must never be this" : "wanted";
+    case Compare::kNotEqual:
+      return never ? "must stay at this" : "must not be this";
+    case Compare::kAbove:
+      return never ? "must never be above" : "must be above";
+    case Compare::kBelow:
+      break;
+  }
+  return never ? "must never be below" : "must be below";
+}
+
+bool IsCondition(const Expectation& e) {
+  return e.kind == ExpectationKind::kAlways || e.kind == ExpectationKind::kNever ||
+         e.kind == ExpectationKind::kWithin || e.kind == ExpectationKind::kForAtLeast ||
+         e.kind == ExpectationKind::kSynchronised;
+}
+
+Plot PlotOf(const Report& report, const Verdict& v) {
+  const Expectation& e = ExpectationOf(report, v);
+  Plot plot;
+  if (v.outcome != Outcome::kMet) {
+    plot.width = 940;
+    plot.height = 260;
+  }
+  const std::string unit = DisplayUnit(v.evidence.unit);
+  plot.y_caption = v.evidence.quantity + (unit.empty() ? "" : ", " + unit);
+  plot.description = e.name + ": " + v.detail;
+  plot.points = v.evidence.points;
+  if (v.outcome != Outcome::kNotObserved) plot.worst_ns = v.worst_ns;
+  if (IsCondition(e)) {
+    plot.draw_wanted = false;
+    plot.stepped = true;
+    plot.levels.emplace_back(e.condition.value, LevelWords(e));
+  }
+  if (const profile::Signal* signal = NamedSignal(report, e)) {
+    plot.stepped = true;
+    for (const auto& [raw, name] : signal->values) {
+      plot.tick_names.emplace_back(static_cast<double>(raw) * signal->scale + signal->offset, name);
+    }
+  }
+  return plot;
+}
+
+std::string ExpectationBlock(const Report& report, const Verdict& v) {
+  const Expectation& e = ExpectationOf(report, v);
+  const std::string relative = RelativeMarginInWords(report, v);
+  std::string margin = "margin " + MarginInWords(report, v);
+  if (!relative.empty()) margin += " (" + relative + ")";
+  margin += fmt::format(", {} judged", v.judged);
+  std::string out =
+      fmt::format("<article class=\"exp {}\" id=\"e{}\"><h3>{} {}</h3>", MarkOf(v.outcome).key,
+                  v.expectation, Badge(MarkOf(v.outcome)), Escape(e.name));
+  out += Element("p", RequirementInWords(report, e), "req") + Element("p", margin, "margin");
+  if (v.outcome != Outcome::kMet) out += Element("p", v.detail);
+  if (!v.evidence.points.empty()) out += SvgPlot(PlotOf(report, v));
+  return out + "</article>\n";
+}
+
+}  // namespace
+
+std::string VerdictBox(const Report& report) {
+  const bool met = AllMet(report) && !report.verdicts.empty();
+  const std::size_t faults = report.scenario->faults.size();
+  std::string out = fmt::format(
+      "<div class=\"verdict {}\"><p class=\"big\"><span class=\"sign\">{}</span> {}</p>",
+      met ? "met" : "failed", met ? "✓" : "✗", Escape(VerdictSentence(report)));
+  if (!report.coverage.empty()) out += Element("p", CoverageSentence(report));
+  if (faults > 0) {
+    out += fmt::format("<p><a href=\"#faults\">{} put in on purpose</a> for this run.</p>",
+                       Counted(faults, "fault"));
+  }
+  return out + "</div>\n";
+}
+
+std::string FailureSection(const Report& report) {
+  std::string out;
+  for (const Verdict* v : WorstFirst(report)) {
+    if (v->outcome != Outcome::kMet) out += Failure(report, *v);
+  }
+  return out.empty() ? out : Section("failures", "What failed, and where to look", out);
+}
+
+std::string PictureSection(const Report& report) {
+  std::string out;
+  for (const ScopePicture& picture : report.pictures) {
+    out += "<figure>" + Element("figcaption", picture.title) + SvgScope(picture) + "</figure>\n";
+  }
+  return out.empty() ? out : Section("pictures", "Signals at the terminals", out);
+}
+
+std::string ExpectationSection(const Report& report) {
+  if (report.verdicts.empty()) return {};
+  std::string out =
+      "<p>Worst first: the margin is measured by what was allowed.</p>"
+      "<div class=\"exps\">\n";
+  for (const Verdict* v : WorstFirst(report)) out += ExpectationBlock(report, *v);
+  return Section("expectations", "All expectations", out + "</div>");
+}
+
+}  // namespace drycrank::report

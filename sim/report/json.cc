@@ -1,0 +1,160 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Keys, in this order. They stay; new ones may come. Times are whole nanoseconds since the start of
+// the run, numbers are numbers, and a number that is not finite, or a margin of something not
+// observed, is null.
+//   format "drycrank report", format_version 1, version, again (the command), mode, seed,
+//   duration_ns scenario {name, title, file}   bench {name, title, file} all_met, verdict (the
+//   sentence), expectations_met, expectations_failed, expectations_not_observed circuits_proven,
+//   circuits_failed expectations [{name, kind, requirement, means, outcome ("met", "failed",
+//   "not_observed"), margin,
+//     margin_unit, relative_margin, worst_ns, judged, detail, proves [circuit],
+//     evidence {quantity, unit, points [[t_ns, reported, wanted, tolerance]]}}]   in scenario order
+//   circuits [{name, state ("proven", "failed", "not_proven"), by [expectation], failed
+//   [expectation],
+//     wires [{from, to, colour, gauge}]}]
+//   faults [{name, words, when}]   steps [{name, begin_ns, end_ns, note}]
+//   buses [{bus, interface, sent, received, refused, lost}]   notes []   cautions []
+// Waveforms are not repeated here: the record has them.
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "report/report.h"
+#include "report/summary.h"
+
+namespace drycrank::report {
+namespace {
+
+using Value = nlohmann::ordered_json;
+
+Value Finite(double number) { return std::isfinite(number) ? Value(number) : Value(nullptr); }
+
+const char* KindKey(profile::ExpectationKind kind) {
+  using K = profile::ExpectationKind;
+  switch (kind) {
+    case K::kFollows:
+      return "follows";
+    case K::kAlways:
+      return "always";
+    case K::kNever:
+      return "never";
+    case K::kWithin:
+      return "within";
+    case K::kForAtLeast:
+      return "for_at_least";
+    case K::kMessagePresent:
+      return "message_present";
+    case K::kCounter:
+      return "counter";
+    case K::kChecksum:
+      return "checksum";
+    case K::kDisplayShows:
+      return "display_shows";
+    case K::kSynchronised:
+      break;
+  }
+  return "synchronised";
+}
+
+Value EvidenceValue(const check::Evidence& evidence) {
+  Value points = Value::array();
+  for (const check::TracePoint& p : evidence.points) {
+    points.push_back(
+        Value::array({p.t_ns, Finite(p.reported), Finite(p.wanted), Finite(p.tolerance)}));
+  }
+  return {{"quantity", evidence.quantity}, {"unit", evidence.unit}, {"points", std::move(points)}};
+}
+
+Value ExpectationValue(const Report& report, const check::Verdict& v) {
+  const profile::Expectation& e = ExpectationOf(report, v);
+  const bool seen = v.outcome != check::Outcome::kNotObserved;
+  return {{"name", e.name},
+          {"kind", KindKey(e.kind)},
+          {"requirement", RequirementInWords(report, e)},
+          {"means", e.means},
+          {"outcome", MarkOf(v.outcome).key},
+          {"margin", seen ? Finite(v.margin) : Value(nullptr)},
+          {"margin_unit", v.margin_unit},
+          {"relative_margin",
+           seen && std::isfinite(v.margin) ? Finite(RelativeMargin(report, v)) : Value(nullptr)},
+          {"worst_ns", seen ? Value(v.worst_ns) : Value(nullptr)},
+          {"judged", v.judged},
+          {"detail", v.detail},
+          {"proves", e.proves},
+          {"evidence", EvidenceValue(v.evidence)}};
+}
+
+Value NamesOf(const Report& report, const std::vector<int>& expectations) {
+  Value names = Value::array();
+  for (const int e : expectations) {
+    names.push_back(report.scenario->expectations.at(static_cast<std::size_t>(e)).name);
+  }
+  return names;
+}
+
+Value CircuitValue(const Report& report, const check::CircuitCoverage& c) {
+  Value wires = Value::array();
+  for (const profile::Wire* w : WiresOf(*report.bench, c.circuit)) {
+    wires.push_back({{"from", w->from}, {"to", w->to}, {"colour", w->colour}, {"gauge", w->gauge}});
+  }
+  return {{"name", c.circuit},
+          {"state", MarkOf(StateOf(c)).key},
+          {"by", NamesOf(report, c.by)},
+          {"failed", NamesOf(report, c.failed)},
+          {"wires", std::move(wires)}};
+}
+
+Value Head(const Report& report) {
+  const Counts n = Count(report);
+  const auto& s = *report.scenario;
+  const auto& b = *report.bench;
+  return {{"format", "drycrank report"},
+          {"format_version", 1},
+          {"version", report.version},
+          {"again", report.hint_command},
+          {"mode", report.mode},
+          {"seed", report.seed},
+          {"duration_ns", report.duration_ns},
+          {"scenario", {{"name", s.name}, {"title", s.title}, {"file", s.file}}},
+          {"bench", {{"name", b.name}, {"title", b.title}, {"file", b.file}}},
+          {"all_met", AllMet(report)},
+          {"verdict", VerdictSentence(report)},
+          {"expectations_met", n.met},
+          {"expectations_failed", n.failed},
+          {"expectations_not_observed", n.not_observed},
+          {"circuits_proven", n.circuits_proven},
+          {"circuits_failed", n.circuits_failed}};
+}
+
+}  // namespace
+
+std::string Json(const Report& report) {
+  Value all = Head(report);
+  for (const char* list : {"expectations", "circuits", "faults", "steps", "buses"}) {
+    all[list] = Value::array();
+  }
+  for (const auto& v : report.verdicts) all["expectations"].push_back(ExpectationValue(report, v));
+  for (const auto& c : report.coverage) all["circuits"].push_back(CircuitValue(report, c));
+  for (const profile::Fault& f : report.scenario->faults) {
+    all["faults"].push_back(
+        {{"name", f.name}, {"words", FaultInWords(f)}, {"when", FaultTimeInWords(report, f)}});
+  }
+  for (const StepTime& s : report.steps) {
+    all["steps"].push_back(
+        {{"name", s.name}, {"begin_ns", s.begin_ns}, {"end_ns", s.end_ns}, {"note", s.note}});
+  }
+  for (const BusLine& b : report.buses) {
+    all["buses"].push_back({{"bus", b.bus},
+                            {"interface", b.interface},
+                            {"sent", b.sent},
+                            {"received", b.received},
+                            {"refused", b.refused},
+                            {"lost", b.lost}});
+  }
+  all["notes"] = report.notes;
+  all["cautions"] = Cautions();
+  // Compact: 600 points of evidence on lines of their own help nobody.
+  return all.dump(-1, ' ', false, Value::error_handler_t::replace) + "\n";
+}
+
+}  // namespace drycrank::report

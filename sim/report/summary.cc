@@ -1,0 +1,201 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "report/summary.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cassert>
+#include <cmath>
+#include <limits>
+#include <tuple>
+
+#include "report/text.h"
+#include "types/unit.h"
+
+namespace drycrank::report {
+namespace {
+
+using check::Outcome;
+using profile::Expectation;
+using profile::ExpectationKind;
+
+// What an expectation allows; size 0: nothing that a margin could be measured by.
+struct Allowance {
+  double size = 0;
+  const char* unit = "";  // empty: that of the margin
+  const char* word = "tolerance";
+};
+
+Allowance AllowanceOf(const Expectation& e) {
+  switch (e.kind) {
+    case ExpectationKind::kFollows:
+    case ExpectationKind::kDisplayShows:
+      return {e.tolerance, "", "tolerance"};
+    case ExpectationKind::kWithin:
+      return {e.within_s, "s", "time allowed"};
+    case ExpectationKind::kForAtLeast:
+      return {e.for_s, "s", "time wanted"};
+    case ExpectationKind::kMessagePresent:
+      return {e.jitter_ms, "ms", "jitter allowed"};
+    case ExpectationKind::kSynchronised:
+      return {e.turns, "", "turns allowed"};
+    case ExpectationKind::kAlways:
+    case ExpectationKind::kNever:
+    case ExpectationKind::kCounter:
+    case ExpectationKind::kChecksum:
+      break;
+  }
+  return {};
+}
+
+double MarginIn(const check::Verdict& verdict, const char* unit) {
+  return ConvertDifference(verdict.margin, verdict.margin_unit, unit).value_or(verdict.margin);
+}
+
+int Group(Outcome outcome) {
+  if (outcome == Outcome::kFailed) return 0;
+  return outcome == Outcome::kNotObserved ? 1 : 2;
+}
+
+}  // namespace
+
+Counts Count(const Report& report) {
+  Counts n;
+  n.expectations = report.verdicts.size();
+  for (const check::Verdict& v : report.verdicts) {
+    ++(v.outcome == Outcome::kMet      ? n.met
+       : v.outcome == Outcome::kFailed ? n.failed
+                                       : n.not_observed);
+  }
+  n.circuits = report.coverage.size();
+  for (const check::CircuitCoverage& c : report.coverage) {
+    n.circuits_proven += StateOf(c) == CircuitState::kProven;
+    n.circuits_failed += StateOf(c) == CircuitState::kFailed;
+  }
+  return n;
+}
+
+std::string VerdictSentence(const Report& report) {
+  const Counts n = Count(report);
+  if (n.expectations == 0) return "Nothing proven: the scenario expects nothing.";
+  if (n.met == n.expectations) {
+    return n.met == 1 ? "Proven: the one expectation is met."
+                      : fmt::format("Proven: all {} expectations met.", n.met);
+  }
+  const std::size_t failed = n.failed + n.not_observed;
+  std::string text =
+      fmt::format("Proven: {} of {} expectations met. {} failed", n.met, n.expectations, failed);
+  if (n.not_observed == failed) {
+    text += ": not seen";
+  } else if (n.not_observed > 0) {
+    text += fmt::format(", {} of them not seen", n.not_observed);
+  }
+  return text + ".";
+}
+
+std::string CoverageSentence(const Report& report) {
+  const Counts n = Count(report);
+  return fmt::format("{} of {} proven, {} failed, {} not proven.", n.circuits_proven,
+                     Counted(n.circuits, "circuit"), n.circuits_failed,
+                     n.circuits - n.circuits_proven - n.circuits_failed);
+}
+
+const Expectation& ExpectationOf(const Report& report, const check::Verdict& verdict) {
+  const auto index = static_cast<std::size_t>(verdict.expectation);
+  assert(verdict.expectation >= 0 && index < report.scenario->expectations.size());
+  return report.scenario->expectations[index];
+}
+
+double RelativeMargin(const Report& report, const check::Verdict& verdict) {
+  const Expectation& e = ExpectationOf(report, verdict);
+  const Allowance allowance = AllowanceOf(e);
+  const double relative = allowance.size > 0
+                              ? MarginIn(verdict, allowance.unit) / allowance.size
+                              : verdict.margin / std::max(1.0, std::fabs(e.condition.value));
+  return std::isfinite(relative) ? relative : std::numeric_limits<double>::lowest();
+}
+
+std::string RelativeMarginInWords(const Report& report, const check::Verdict& verdict) {
+  const Allowance allowance = AllowanceOf(ExpectationOf(report, verdict));
+  if (allowance.size <= 0 || verdict.outcome == Outcome::kNotObserved) return {};
+  if (!std::isfinite(verdict.margin)) return {};
+  const double relative = RelativeMargin(report, verdict);
+  if (relative >= 0) return fmt::format("{:.0f} % of the {} left", 100 * relative, allowance.word);
+  const double beyond = -relative;
+  if (beyond < 1) return fmt::format("{:.0f} % of the {} beyond it", 100 * beyond, allowance.word);
+  return fmt::format("{:.1f} times the {} beyond it", beyond, allowance.word);
+}
+
+std::vector<const check::Verdict*> WorstFirst(const Report& report) {
+  std::vector<const check::Verdict*> order;
+  for (const check::Verdict& v : report.verdicts) order.push_back(&v);
+  const auto key = [&](const check::Verdict* v) {
+    return std::tuple(Group(v->outcome), RelativeMargin(report, *v), v->expectation);
+  };
+  std::stable_sort(order.begin(), order.end(),
+                   [&](const auto* a, const auto* b) { return key(a) < key(b); });
+  return order;
+}
+
+std::string MarginInWords(const Report& report, const check::Verdict& verdict) {
+  if (verdict.outcome == Outcome::kNotObserved) return std::string(kNoNumber);
+  const Allowance allowance = AllowanceOf(ExpectationOf(report, verdict));
+  double scale = verdict.margin;
+  if (allowance.size > 0) {
+    scale = ConvertDifference(allowance.size, allowance.unit, verdict.margin_unit)
+                .value_or(allowance.size);
+  }
+  // Whole things are counted, not measured.
+  const bool whole = verdict.margin == std::floor(verdict.margin) && allowance.size == 0;
+  return SignedQuantity(verdict.margin, verdict.margin_unit, whole ? 0 : DecimalsFor(scale));
+}
+
+std::string WorstInWords(const check::Verdict& verdict) {
+  if (verdict.outcome == Outcome::kNotObserved) return std::string(kNoNumber);
+  return Seconds(verdict.worst_ns);
+}
+
+CircuitState StateOf(const check::CircuitCoverage& circuit) {
+  if (!circuit.failed.empty()) return CircuitState::kFailed;
+  return circuit.proven ? CircuitState::kProven : CircuitState::kNotProven;
+}
+
+Mark MarkOf(Outcome outcome) {
+  switch (outcome) {
+    case Outcome::kMet:
+      return {"✓", "met", "met"};
+    case Outcome::kFailed:
+      return {"✗", "failed", "failed"};
+    case Outcome::kNotObserved:
+      break;
+  }
+  return {"○", "not seen", "not_observed"};
+}
+
+Mark MarkOf(CircuitState state) {
+  switch (state) {
+    case CircuitState::kProven:
+      return {"✓", "proven", "proven"};
+    case CircuitState::kFailed:
+      return {"✗", "failed", "failed"};
+    case CircuitState::kNotProven:
+      break;
+  }
+  return {"○", "not proven", "not_proven"};
+}
+
+std::vector<const profile::Wire*> WiresOf(const profile::Bench& bench, const std::string& circuit) {
+  std::vector<const profile::Wire*> wires;
+  for (const profile::Wire& wire : bench.wires) {
+    if (wire.circuit == circuit) wires.push_back(&wire);
+  }
+  return wires;
+}
+
+const profile::Signal* SignalAt(const profile::Bench& bench, const profile::SignalRef& at) {
+  if (at.bus < 0 || at.message < 0 || at.signal < 0) return nullptr;
+  const auto i = [](int index) { return static_cast<std::size_t>(index); };
+  return &bench.buses.at(i(at.bus)).messages.at(i(at.message)).signals.at(i(at.signal));
+}
+
+}  // namespace drycrank::report

@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What the four forms of a report have in common: counts, order, and the sentences, so that they
+// cannot disagree. The words here are plain text; whoever prints them escapes them.
+//
+// Order, worst first: failed, then not observed, then met; within each by the margin relative to
+// what was allowed (tolerance, jitter, time limit), then in the order of the scenario.
+#ifndef DRYCRANK_REPORT_SUMMARY_H_
+#define DRYCRANK_REPORT_SUMMARY_H_
+
+#include <string>
+#include <vector>
+
+#include "report/report.h"
+
+namespace drycrank::report {
+
+struct Counts {
+  std::size_t expectations = 0, met = 0, failed = 0, not_observed = 0;
+  std::size_t circuits = 0, circuits_proven = 0, circuits_failed = 0;
+};
+Counts Count(const Report& report);
+
+// "Proven: 24 of 26 expectations met. 2 failed."
+std::string VerdictSentence(const Report& report);
+// "18 of 22 circuits proven, 1 failed, 3 not proven."
+std::string CoverageSentence(const Report& report);
+
+const profile::Expectation& ExpectationOf(const Report& report, const check::Verdict& verdict);
+
+std::vector<const check::Verdict*> WorstFirst(const Report& report);
+
+// margin / what was allowed; where nothing is allowed, the margin over the size of the value
+// wanted.
+double RelativeMargin(const Report& report, const check::Verdict& verdict);
+// "60 % of the tolerance left", "24.5 times the tolerance beyond it"; empty where nothing is
+// allowed.
+std::string RelativeMarginInWords(const Report& report, const check::Verdict& verdict);
+
+// "-49.0 °C"; a dash when nothing was observed.
+std::string MarginInWords(const Report& report, const check::Verdict& verdict);
+// "4.210 s"; a dash when nothing was observed.
+std::string WorstInWords(const check::Verdict& verdict);
+
+// A circuit is failed when any expectation that would prove it was not met.
+enum class CircuitState { kProven, kFailed, kNotProven };
+CircuitState StateOf(const check::CircuitCoverage& circuit);
+
+// Symbol and words, so that nothing depends on colour.
+struct Mark {
+  const char* symbol;  // "✗"
+  const char* word;    // "failed"
+  const char* key;     // "failed", "not_observed": for JSON, JUnit and style sheets
+};
+Mark MarkOf(check::Outcome outcome);
+Mark MarkOf(CircuitState state);
+
+std::vector<const profile::Wire*> WiresOf(const profile::Bench& bench, const std::string& circuit);
+
+// "engine_temps.coolant follows coolant_temperature within ± 2 °C"
+std::string RequirementInWords(const Report& report, const profile::Expectation& expectation);
+
+// "CLT.1 short to ground through 2 Ω", and when: "during idle (3.000 s to 6.000 s)".
+std::string FaultInWords(const profile::Fault& fault);
+std::string FaultTimeInWords(const Report& report, const profile::Fault& fault);
+
+// What a signal of the bench is, or null.
+const profile::Signal* SignalAt(const profile::Bench& bench, const profile::SignalRef& at);
+
+}  // namespace drycrank::report
+
+#endif  // DRYCRANK_REPORT_SUMMARY_H_

@@ -1,0 +1,140 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "report/report.h"
+#include "report/summary.h"
+#include "report/text.h"
+
+namespace drycrank::report {
+namespace {
+
+constexpr int kMinColumns = 56;
+constexpr int kMaxColumns = 160;
+constexpr int kVerdictColumns = 10;  // "✗ failed", "○ not seen"
+constexpr int kWorstColumns = 11;
+constexpr int kGap = 2;
+
+class Screen {
+ public:
+  Screen(bool colour, int columns)
+      : colour_(colour), columns_(std::clamp(columns, kMinColumns, kMaxColumns)) {}
+
+  int columns() const { return columns_; }
+  std::string Take() { return std::move(out_); }
+
+  void Line(std::string_view text = {}) {
+    out_ += text;
+    out_ += '\n';
+  }
+  // `text` after `head` on the first line, further lines below it.
+  void Paragraph(std::string head, std::string_view text) {
+    const int indent = Width(head);
+    for (const std::string& line : Wrap(text, columns_ - indent)) {
+      Line(head + line);
+      head.assign(static_cast<std::size_t>(indent), ' ');
+    }
+  }
+  // Bold red, green or yellow, by what it says; the words say it as well.
+  std::string Tinted(const Mark& mark, const std::string& text) const {
+    if (!colour_) return text;
+    const std::string_view key = mark.key;
+    const char* code = key == "failed" ? "1;31" : key == "met" || key == "proven" ? "32" : "33";
+    return fmt::format("\x1b[{}m{}\x1b[0m", code, text);
+  }
+  std::string Bold(const std::string& text) const {
+    return colour_ ? "\x1b[1m" + text + "\x1b[0m" : text;
+  }
+
+ private:
+  bool colour_;
+  int columns_;
+  std::string out_;
+};
+
+void Table(const Report& report, Screen& screen) {
+  const auto order = WorstFirst(report);
+  int margin_columns = Width("margin");
+  for (const auto* v : order) {
+    margin_columns = std::max(margin_columns, Width(PlainLine(MarginInWords(report, *v))));
+  }
+  const int name_columns =
+      std::max(12, screen.columns() - kVerdictColumns - margin_columns - kWorstColumns - 3 * kGap);
+  const auto row = [&](const std::string& verdict, const std::string& name,
+                       const std::string& margin, const std::string& worst) {
+    screen.Line(verdict + "  " + PadRight(name, name_columns) + "  " +
+                PadLeft(margin, margin_columns) + "  " + PadLeft(worst, kWorstColumns));
+  };
+  row(PadRight("verdict", kVerdictColumns), "expectation", "margin", "worst at");
+  for (const auto* v : order) {
+    const Mark mark = MarkOf(v->outcome);
+    const auto names = Wrap(ExpectationOf(report, *v).name, name_columns);
+    row(screen.Tinted(mark,
+                      PadRight(fmt::format("{} {}", mark.symbol, mark.word), kVerdictColumns)),
+        names.front(), PlainLine(MarginInWords(report, *v)), WorstInWords(*v));
+    for (std::size_t i = 1; i < names.size(); ++i) {
+      screen.Line(std::string(kVerdictColumns + kGap, ' ') + names[i]);
+    }
+  }
+}
+
+void Failures(const Report& report, Screen& screen) {
+  int number = 0;
+  for (const auto* v : WorstFirst(report)) {
+    if (v->outcome == check::Outcome::kMet) continue;
+    const profile::Expectation& e = ExpectationOf(report, *v);
+    const std::string head = fmt::format("{:>2}. ", ++number);
+    screen.Line();
+    screen.Paragraph(head, e.means.empty() ? e.name : e.means);
+    std::string detail = e.name + ": " + v->detail;
+    if (v->outcome != check::Outcome::kNotObserved) detail += ", at " + WorstInWords(*v);
+    screen.Paragraph("    ", detail);
+    for (const std::string& circuit : e.proves) {
+      const auto wires = WiresOf(*report.bench, circuit);
+      if (wires.empty()) screen.Paragraph("    look at ", circuit);
+      for (const auto* wire : wires) {
+        const std::string colour = wire->colour.empty() ? "" : ", " + wire->colour;
+        screen.Paragraph("    look at ", circuit + ": " + wire->from + " to " + wire->to + colour);
+      }
+    }
+  }
+}
+
+void Coverage(const Report& report, Screen& screen) {
+  if (report.coverage.empty()) return;
+  screen.Line();
+  screen.Paragraph("", CoverageSentence(report));
+  for (const CircuitState state : {CircuitState::kFailed, CircuitState::kNotProven}) {
+    std::vector<std::string> names;
+    for (const auto& c : report.coverage) {
+      if (StateOf(c) == state) names.push_back(c.circuit);
+    }
+    if (!names.empty()) screen.Paragraph(fmt::format("  {}: ", MarkOf(state).word), Join(names));
+  }
+}
+
+}  // namespace
+
+std::string Terminal(const Report& report, bool colour, int columns) {
+  Screen screen(colour, columns);
+  const std::string& title =
+      report.scenario->title.empty() ? report.scenario->name : report.scenario->title;
+  for (const std::string& line : Wrap(title, screen.columns())) screen.Line(screen.Bold(line));
+  screen.Paragraph("",
+                   fmt::format("{}; {}, seed {}", report.bench->title, report.mode, report.seed));
+  screen.Line();
+  Table(report, screen);
+  Failures(report, screen);
+  Coverage(report, screen);
+  for (const std::string& note : report.notes) screen.Paragraph("note: ", note);
+  screen.Line();
+  const bool met = AllMet(report) && !report.verdicts.empty();
+  const Mark mark = MarkOf(met ? check::Outcome::kMet : check::Outcome::kFailed);
+  for (const auto& line : Wrap(mark.symbol + (" " + VerdictSentence(report)), screen.columns())) {
+    screen.Line(screen.Tinted(mark, line));
+  }
+  return screen.Take();
+}
+
+}  // namespace drycrank::report

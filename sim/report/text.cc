@@ -1,0 +1,258 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "report/text.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "types/unit.h"
+
+namespace drycrank::report {
+namespace {
+
+constexpr char32_t kReplacement = 0xFFFD;
+
+// The code point at `pos`, which moves past it. Bad bytes are taken one at a time.
+char32_t Next(std::string_view text, std::size_t& pos) {
+  const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
+  const unsigned char lead = byte(pos++);
+  if (lead < 0x80) return lead;
+  const std::size_t more = lead >= 0xF0 ? 3 : lead >= 0xE0 ? 2 : 1;
+  if (lead < 0xC2 || lead > 0xF4 || pos + more > text.size()) return kReplacement;
+  char32_t code = lead & (0x3Fu >> more);
+  for (std::size_t i = 0; i < more; ++i) {
+    if ((byte(pos + i) & 0xC0) != 0x80) return kReplacement;
+    code = (code << 6) | (byte(pos + i) & 0x3Fu);
+  }
+  constexpr char32_t kSmallest[] = {0, 0x80, 0x800, 0x10000};
+  if (code < kSmallest[more] || code > 0x10FFFF || (code >= 0xD800 && code <= 0xDFFF)) {
+    return kReplacement;
+  }
+  pos += more;
+  return code;
+}
+
+void Append(std::string& out, char32_t code) {
+  const auto tail = [&](int shift) { out += static_cast<char>(0x80 | ((code >> shift) & 0x3F)); };
+  if (code < 0x80) {
+    out += static_cast<char>(code);
+  } else if (code < 0x800) {
+    out += static_cast<char>(0xC0 | (code >> 6));
+    tail(0);
+  } else if (code < 0x10000) {
+    out += static_cast<char>(0xE0 | (code >> 12));
+    tail(6);
+    tail(0);
+  } else {
+    out += static_cast<char>(0xF0 | (code >> 18));
+    tail(12);
+    tail(6);
+    tail(0);
+  }
+}
+
+bool IsSpace(char32_t c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
+// XML 1.0 has no place for most of these, a terminal obeys them.
+bool IsControl(char32_t c) {
+  return c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0xFFFE || c == 0xFFFF;
+}
+
+struct Span {
+  char32_t first, last;
+};
+constexpr Span kNarrow[] = {{0x300, 0x36F}, {0x200B, 0x200F}, {0x20D0, 0x20FF}, {0xFE00, 0xFE0F}};
+constexpr Span kWide[] = {{0x1100, 0x115F}, {0x2E80, 0xA4CF},   {0xAC00, 0xD7A3},
+                          {0xF900, 0xFAFF}, {0xFE30, 0xFE6F},   {0xFF00, 0xFF60},
+                          {0xFFE0, 0xFFE6}, {0x1F300, 0x1FAFF}, {0x20000, 0x3FFFD}};
+
+int WidthOf(char32_t c) {
+  const auto within = [c](const Span& s) { return c >= s.first && c <= s.last; };
+  if (std::any_of(std::begin(kNarrow), std::end(kNarrow), within)) return 0;
+  return std::any_of(std::begin(kWide), std::end(kWide), within) ? 2 : 1;
+}
+
+constexpr std::string_view kNoBreak = "\u00A0";
+
+bool IsDigit(char c) { return c >= '0' && c <= '9'; }
+
+// Whether a unit may follow: "12", "-3.5", "±"; not "e1", "ECU.12".
+bool AwaitsUnit(std::string_view word) {
+  if (word == "±") return true;
+  const std::size_t begin = word.find_first_not_of("-+(");
+  if (begin == word.npos) return false;
+  const std::string_view digits = word.substr(begin);
+  return IsDigit(digits.front()) && IsDigit(digits.back());
+}
+
+std::vector<std::string> Words(std::string_view text) {
+  std::vector<std::string> words;
+  std::string word;
+  for (std::size_t pos = 0; pos < text.size();) {
+    const char32_t c = Next(text, pos);
+    if (!IsSpace(c)) {
+      Append(word, IsControl(c) ? kReplacement : c);
+    } else if (!word.empty()) {
+      words.push_back(std::move(word));
+      word.clear();
+    }
+  }
+  if (!word.empty()) words.push_back(std::move(word));
+  return words;
+}
+
+// Cuts from the front of `word` what fits into `width` columns.
+std::string CutFront(std::string& word, int width) {
+  std::size_t pos = 0;
+  std::size_t fits = 0;
+  int used = 0;
+  while (pos < word.size()) {
+    used += WidthOf(Next(word, pos));
+    if (used > width) break;
+    fits = pos;
+  }
+  std::string front = word.substr(0, fits);
+  word.erase(0, fits);
+  return front;
+}
+
+std::string WithUnit(std::string number, std::string_view unit) {
+  const std::string shown = DisplayUnit(unit);
+  if (shown.empty()) return number;
+  return shown == "°" ? number + shown : number + " " + shown;
+}
+
+}  // namespace
+
+std::string Escape(std::string_view text) {
+  std::string out;
+  out.reserve(text.size() + 8);
+  for (std::size_t pos = 0; pos < text.size();) {
+    const char32_t c = Next(text, pos);
+    if (c == '&') {
+      out += "&amp;";
+    } else if (c == '<') {
+      out += "&lt;";
+    } else if (c == '>') {
+      out += "&gt;";
+    } else if (c == '"') {
+      out += "&quot;";
+    } else if (c == '\'') {
+      out += "&#39;";
+    } else {
+      Append(out, IsControl(c) && !IsSpace(c) ? kReplacement : c);
+    }
+  }
+  return out;
+}
+
+std::string PlainLine(std::string_view text) {
+  std::string out;
+  for (std::size_t pos = 0; pos < text.size();) {
+    const char32_t c = Next(text, pos);
+    Append(out, IsSpace(c) ? U' ' : IsControl(c) ? kReplacement : c);
+  }
+  return out;
+}
+
+int Width(std::string_view text) {
+  int width = 0;
+  for (std::size_t pos = 0; pos < text.size();) width += WidthOf(Next(text, pos));
+  return width;
+}
+
+std::string PadRight(std::string text, int width) {
+  const int missing = width - Width(text);
+  if (missing > 0) text.append(static_cast<std::size_t>(missing), ' ');
+  return text;
+}
+
+std::string PadLeft(std::string text, int width) {
+  const int missing = width - Width(text);
+  if (missing > 0) text.insert(0, static_cast<std::size_t>(missing), ' ');
+  return text;
+}
+
+std::string KeepUnits(std::string_view text) {
+  std::string out;
+  for (std::size_t pos = 0; pos < text.size();) {
+    const std::size_t end = std::min(text.find(' ', pos), text.size());
+    const std::size_t next_end = std::min(text.find(' ', end + 1), text.size());
+    const std::string_view word = text.substr(pos, end - pos);
+    out += word;
+    if (end == text.size()) break;
+    const bool is_short = next_end > end + 1 && next_end - end <= 8;
+    out += is_short && AwaitsUnit(word) ? kNoBreak : std::string_view(" ");
+    pos = end + 1;
+  }
+  return out;
+}
+
+std::vector<std::string> Wrap(std::string_view text, int width) {
+  std::vector<std::string> lines(1);
+  for (std::string& word : Words(KeepUnits(text))) {
+    const int room = width - Width(lines.back()) - 1;
+    if (!lines.back().empty() && Width(word) <= room) {
+      lines.back() += ' ' + word;
+      continue;
+    }
+    if (!lines.back().empty()) lines.emplace_back();
+    while (Width(word) > width) {
+      lines.back() = CutFront(word, width);
+      lines.emplace_back();
+    }
+    lines.back() = word;
+  }
+  for (std::string& line : lines) {
+    for (auto at = line.find(kNoBreak); at != line.npos; at = line.find(kNoBreak)) {
+      line.replace(at, kNoBreak.size(), " ");
+    }
+  }
+  return lines;
+}
+
+std::string Join(const std::vector<std::string>& parts, std::string_view between) {
+  return fmt::format("{}", fmt::join(parts, between));
+}
+
+std::string Number(double value, int decimals) {
+  if (!std::isfinite(value)) return std::string(kNoNumber);
+  std::string text = fmt::format("{:.{}f}", value, decimals);
+  const bool zero = text.find_first_not_of("-0.") == std::string::npos;
+  if (zero && text.front() == '-') text.erase(0, 1);
+  return text;
+}
+
+int DecimalsFor(double scale) {
+  const double size = std::fabs(scale);
+  if (!std::isfinite(size) || size == 0) return 1;
+  return std::clamp(1 - static_cast<int>(std::floor(std::log10(size))), 0, 6);
+}
+
+std::string Quantity(double value, std::string_view unit, int decimals) {
+  return WithUnit(Number(value, decimals), unit);
+}
+
+std::string SignedQuantity(double value, std::string_view unit, int decimals) {
+  if (!std::isfinite(value)) return std::string(kNoNumber);
+  const auto looks_zero = [&] {
+    return Number(value, decimals).find_first_not_of("0.") == std::string::npos;
+  };
+  while (value != 0 && decimals < 6 && looks_zero()) ++decimals;
+  std::string number = Number(value, decimals);
+  if (value > 0) number.insert(0, 1, '+');
+  return WithUnit(std::move(number), unit);
+}
+
+std::string Given(double value, std::string_view unit) {
+  if (!std::isfinite(value)) return std::string(kNoNumber);
+  return WithUnit(fmt::format("{:.6g}", value + 0.0), unit);
+}
+
+std::string Seconds(TimeNs t_ns) { return Number(ToSeconds(t_ns), 3) + " s"; }
+
+std::string Counted(std::size_t count, std::string_view singular) {
+  return fmt::format("{} {}{}", count, singular, count == 1 ? "" : "s");
+}
+
+}  // namespace drycrank::report

@@ -1,0 +1,141 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "report/summary.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <limits>
+
+#include "tests/report/demo_report.h"
+
+namespace drycrank::report {
+namespace {
+
+using check::Outcome;
+using profile::ExpectationKind;
+using profile::Fault;
+using profile::FaultKind;
+using testing::ElementsAre;
+using testing::HasSubstr;
+
+std::vector<std::string> NamesInOrder(const DemoReport& demo) {
+  std::vector<std::string> names;
+  for (const auto* v : WorstFirst(demo.report))
+    names.push_back(ExpectationOf(demo.report, *v).name);
+  return names;
+}
+
+TEST(Summary, SentenceCountsMetAndFailed) {
+  DemoReport demo;
+  EXPECT_EQ(VerdictSentence(demo.report),
+            "Proven: 4 of 7 expectations met. 3 failed, 1 of them not seen.");
+  EXPECT_FALSE(AllMet(demo.report));
+  EXPECT_EQ(CoverageSentence(demo.report), "1 of 5 circuits proven, 3 failed, 1 not proven.");
+}
+
+TEST(Summary, HealthyRunIsProven) {
+  DemoReport demo;
+  MakeHealthy(demo);
+  EXPECT_EQ(VerdictSentence(demo.report), "Proven: all 7 expectations met.");
+  EXPECT_TRUE(AllMet(demo.report));
+}
+
+TEST(Summary, NothingExpectedIsNothingProven) {
+  DemoReport demo;
+  demo.report.verdicts.clear();
+  EXPECT_THAT(VerdictSentence(demo.report), HasSubstr("Nothing proven"));
+}
+
+TEST(Summary, NothingObservedIsAFailure) {
+  DemoReport demo;
+  MakeHealthy(demo);
+  demo.report.verdicts[0].outcome = Outcome::kNotObserved;
+  EXPECT_FALSE(AllMet(demo.report));
+  EXPECT_THAT(VerdictSentence(demo.report), HasSubstr("1 failed: not seen."));
+}
+
+// Margins by what is allowed: coolant -49/2 = -24.5; synchronises -3/4 = -0.75; boost not seen;
+// counter 0 of nothing; tight 0.1/2 = 0.05; cold 1.4/2 = 0.7; period 4.5/5 = 0.9.
+TEST(Summary, WorstComesFirst) {
+  DemoReport demo;
+  EXPECT_THAT(NamesInOrder(demo),
+              ElementsAre("coolant_on_bus", "synchronises", "boost_shown", "temps_counter",
+                          "coolant_tight", "coolant_when_cold", "temps_period"));
+}
+
+TEST(Summary, MarginThatIsNoNumberIsTheWorst) {
+  DemoReport demo;
+  demo.report.verdicts[1].margin = std::numeric_limits<double>::quiet_NaN();
+  EXPECT_EQ(NamesInOrder(demo).front(), "synchronises");
+  EXPECT_EQ(MarginInWords(demo.report, demo.report.verdicts[1]), "—");
+}
+
+// 0.004 s of 5 ms is 80 %: the margin's unit need not be that of the allowance.
+TEST(Summary, RelativeMarginConvertsUnits) {
+  DemoReport demo;
+  demo.Add("period", ExpectationKind::kMessagePresent, Outcome::kMet, 0.004, "s").jitter_ms = 5;
+  const auto& v = demo.report.verdicts.back();
+  EXPECT_DOUBLE_EQ(RelativeMargin(demo.report, v), 0.8);
+  EXPECT_EQ(RelativeMarginInWords(demo.report, v), "80 % of the jitter allowed left");
+  EXPECT_EQ(MarginInWords(demo.report, v), "+0.0040 s");  // two digits of 0.005 s: four decimals
+}
+
+TEST(Summary, MarginsAreWords) {
+  DemoReport demo;
+  const auto& v = demo.report.verdicts;
+  EXPECT_EQ(MarginInWords(demo.report, v[0]), "-49.0 °C");
+  EXPECT_EQ(RelativeMarginInWords(demo.report, v[0]), "24.5 times the tolerance beyond it");
+  EXPECT_EQ(RelativeMarginInWords(demo.report, v[1]), "75 % of the turns allowed beyond it");
+  EXPECT_EQ(MarginInWords(demo.report, v[2]), "—");
+  EXPECT_EQ(MarginInWords(demo.report, v[5]), "0");
+}
+
+TEST(Summary, CircuitWithOneFailureIsNotProven) {
+  EXPECT_EQ(StateOf({"c", true, {1, 2}, {2}}), CircuitState::kFailed);
+  EXPECT_EQ(StateOf({"c", true, {1}, {}}), CircuitState::kProven);
+  EXPECT_EQ(StateOf({"c", false, {}, {}}), CircuitState::kNotProven);
+}
+
+TEST(Words, RequirementsAreSentences) {
+  DemoReport demo;
+  const auto words = [&](int i) {
+    return RequirementInWords(demo.report, demo.scenario.expectations[static_cast<std::size_t>(i)]);
+  };
+  EXPECT_EQ(words(0), "engine_temps.coolant follows coolant_temperature within ± 2 °C");
+  EXPECT_EQ(words(1), "engine_status.sync equals synchronised within 4 crank turns");
+  EXPECT_EQ(words(2), "the display (Boost) shows boost plus barometric pressure within ± 1 kPa");
+  EXPECT_EQ(words(4), "engine_temps arrives every 100 ms ± 5 ms");
+}
+
+TEST(Words, EveryKindOfFaultNamesItsPlace) {
+  for (int k = 0; k <= static_cast<int>(FaultKind::kCalibration); ++k) {
+    Fault f;
+    f.kind = static_cast<FaultKind>(k);
+    f.at = "PLACE.1";
+    f.with = "OTHER.2";
+    EXPECT_THAT(FaultInWords(f), HasSubstr("PLACE.1")) << k;
+  }
+}
+
+TEST(Words, FaultSaysItsSize) {
+  Fault f;
+  f.kind = FaultKind::kSeriesResistance;
+  f.at = "CLT.1";
+  f.ohm = 220;
+  EXPECT_EQ(FaultInWords(f), "220 Ω in series at CLT.1");
+  f.kind = FaultKind::kLeakage;
+  EXPECT_EQ(FaultInWords(f), "CLT.1 leaks to supply minus through 220 Ω");
+}
+
+TEST(Words, FaultSaysWhen) {
+  DemoReport demo;
+  Fault f;
+  EXPECT_EQ(FaultTimeInWords(demo.report, f), "the whole run");
+  f.during = {"idle"};
+  EXPECT_EQ(FaultTimeInWords(demo.report, f), "during idle (2.000 s to 20.000 s)");
+  f.from_s = 2.5;
+  EXPECT_EQ(FaultTimeInWords(demo.report, f), "from 2.5 s to the end");
+}
+
+}  // namespace
+}  // namespace drycrank::report

@@ -1,0 +1,82 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "report/text.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <limits>
+
+namespace drycrank::report {
+namespace {
+
+// XML 1.0 (fifth edition), section 2.4: the five characters with a meaning in markup.
+TEST(Text, EscapesWhatMarkupWouldRead) {
+  EXPECT_EQ(Escape("a<b>&\"c'"), "a&lt;b&gt;&amp;&quot;c&#39;");
+  EXPECT_EQ(Escape("90 °C ± 2 Ω"), "90 °C ± 2 Ω");
+}
+
+// XML 1.0, section 2.2: no control characters but tab, line feed, carriage return.
+TEST(Text, ReplacesWhatXmlForbids) {
+  EXPECT_EQ(Escape("a\x01z"), "a\uFFFDz");
+  EXPECT_EQ(Escape("a\tz"), "a\tz");
+}
+
+// RFC 3629, section 3: overlong forms, surrogates and cut sequences are not UTF-8.
+TEST(Text, ReplacesWhatIsNotUtf8) {
+  EXPECT_EQ(Escape("\xC0\xAF"), "\uFFFD\uFFFD");
+  EXPECT_EQ(Escape("\xED\xA0\x80"), "\uFFFD\uFFFD\uFFFD");
+  EXPECT_EQ(Escape("x\xE2\x82"), "x\uFFFD\uFFFD");
+  EXPECT_EQ(Escape("\xF0\x9F\x94\xA7"), "\U0001F527");
+}
+
+TEST(Text, TerminalLineObeysNoControlCharacter) {
+  EXPECT_EQ(PlainLine("red\x1b[31m\nnext"), "red\uFFFD[31m next");
+}
+
+TEST(Text, WidthCountsColumnsNotBytes) {
+  EXPECT_EQ(Width("°C"), 2);
+  EXPECT_EQ(Width("e\u0301"), 1);
+  EXPECT_EQ(Width("水温"), 4);
+}
+
+TEST(Text, WrapsAtSpacesAndInsideLongWords) {
+  EXPECT_EQ(Wrap("one two three", 7), (std::vector<std::string>{"one two", "three"}));
+  EXPECT_EQ(Wrap("abcdefgh", 3), (std::vector<std::string>{"abc", "def", "gh"}));
+  EXPECT_EQ(Wrap("", 5), std::vector<std::string>{""});
+}
+
+TEST(Text, UnitsStayWithTheirNumber) {
+  EXPECT_EQ(Wrap("was due at 14.200 s", 17), (std::vector<std::string>{"was due at", "14.200 s"}));
+  EXPECT_EQ(KeepUnits("90 °C ± 2 °C at ECU.12 pin"), "90\u00A0°C ±\u00A02\u00A0°C at ECU.12 pin");
+  EXPECT_EQ(KeepUnits("- ( 1  x "), "- ( 1  x ");
+  EXPECT_EQ(KeepUnits(""), "");
+}
+
+TEST(Text, NumbersHaveTheDecimalsOfTheirScale) {
+  EXPECT_EQ(DecimalsFor(2.0), 1);   // 2.0
+  EXPECT_EQ(DecimalsFor(50), 0);    // 50
+  EXPECT_EQ(DecimalsFor(0.05), 3);  // 0.050
+  EXPECT_EQ(DecimalsFor(1500), 0);
+  EXPECT_EQ(Number(90.04, 1), "90.0");
+  EXPECT_EQ(Number(-0.04, 1), "0.0");
+}
+
+TEST(Text, NoNumberIsNeverPrintedAsSuch) {
+  EXPECT_EQ(Number(std::numeric_limits<double>::quiet_NaN(), 1), "—");
+  EXPECT_EQ(SignedQuantity(-std::numeric_limits<double>::infinity(), "degC", 1), "—");
+}
+
+TEST(Text, QuantitiesAreShownInUnitsForPeople) {
+  EXPECT_EQ(Quantity(141, "degC", 1), "141.0 °C");
+  EXPECT_EQ(Quantity(12, "deg", 0), "12°");
+  EXPECT_EQ(SignedQuantity(2, "rpm", 0), "+2 r/min");
+  EXPECT_EQ(Given(2.5, "kPa"), "2.5 kPa");
+}
+
+TEST(Text, SmallViolationDoesNotLookLikeNone) {
+  EXPECT_EQ(SignedQuantity(-0.004, "degC", 1), "-0.004 °C");
+  EXPECT_EQ(SignedQuantity(0, "degC", 1), "0.0 °C");
+}
+
+}  // namespace
+}  // namespace drycrank::report
