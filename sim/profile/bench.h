@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a bench file says, checked and in fixed units: engine data, stimuli, trigger wheels, sensors,
-// harness, buses, controller and display. Plain values; every list keeps the order of the file, and
-// an index into a list (stimulus 3) is how the later stages name things. Every number here has been
-// checked for range and converted to the unit in its name by the loader (profile/load.h); a name that
-// points elsewhere (a terminal, a stimulus, a message) is known to exist.
+// What a bench file says, checked and in fixed units: engine data, stimuli, trigger wheels,
+// sensors, harness, buses, controller and display. Plain values; every list keeps the order of the
+// file, and an index into a list (stimulus 3) is how the later stages name things. Every number
+// here has been checked for range and converted to the unit in its name by the loader
+// (profile/load.h); a name that points elsewhere (a terminal, a stimulus, a message) is known to
+// exist.
 #ifndef DRYCRANK_PROFILE_BENCH_H_
 #define DRYCRANK_PROFILE_BENCH_H_
 
@@ -78,9 +79,9 @@ struct HallPickup {
 struct VariableReluctancePickup {
   std::string plus, minus;  // terminals
   double coil_ohm = 900;
-  double peak_v = 1;          // open-circuit peak of a full-width lobe ...
-  double peak_at_rpm = 200;   // ... at this speed of the crank
-  double noise_v = 0;         // deviation of the noise per lobe, V
+  double peak_v = 1;         // open-circuit peak of a full-width lobe ...
+  double peak_at_rpm = 200;  // ... at this speed of the crank
+  double noise_v = 0;        // deviation of the noise per lobe, V
 };
 
 using Pickup = std::variant<HallPickup, VariableReluctancePickup>;
@@ -102,9 +103,16 @@ struct Trigger {
 // ---- sensors --------------------------------------------------------------------------------
 
 // Below, `supply`, `ground`, `signal`, `plus`, `minus` are terminals.
-struct BetaNtc { double r25_ohm = 10000; double beta_k = 3977; };
-struct SteinhartHartNtc { double a = 0, b = 0, c = 0; };
-struct TableNtc { Points ohm_at_degc; };  // (degC, ohm), ohm strictly falling
+struct BetaNtc {
+  double r25_ohm = 10000;
+  double beta_k = 3977;
+};
+struct SteinhartHartNtc {
+  double a = 0, b = 0, c = 0;
+};
+struct TableNtc {
+  Points ohm_at_degc;
+};  // (degC, ohm), ohm strictly falling
 
 struct NtcSensor {
   std::string plus, minus;
@@ -122,7 +130,7 @@ struct TypeKSensor {  // NIST Monograph 175; plus is the positive leg
 // Output is a fraction of the voltage between supply and ground, through output_ohm.
 struct RatiometricSensor {
   std::string supply, ground, signal;
-  double low_value = 0, high_value = 100;         // in the stimulus' unit; pressures: in `reference`
+  double low_value = 0, high_value = 100;  // in the stimulus' unit; pressures: in `reference`
   double low_fraction = 0.1, high_fraction = 0.9;
   double min_fraction = 0.02, max_fraction = 0.98;  // the output stage saturates here
   PressureReference reference = PressureReference::kAbsolute;
@@ -164,7 +172,7 @@ struct Sensor {
   std::string name;
   std::string label;
   int stimulus = 0;  // what it measures
-  double min = 0;    // range of the quantity it is good for, stimulus unit; outside it holds the end
+  double min = 0;  // range of the quantity it is good for, stimulus unit; outside it holds the end
   double max = 0;
   SensorModel model;
   Place place;
@@ -181,12 +189,12 @@ struct Connector {
 };
 
 struct Wire {
-  std::string circuit;     // unique name of the circuit it belongs to; wires may share one
-  std::string from, to;    // terminals "CLT.1" or splices "S_GND"
+  std::string circuit;   // unique name of the circuit it belongs to; wires may share one
+  std::string from, to;  // terminals "CLT.1" or splices "S_GND"
   double length_m = 1;
-  double area_mm2 = 0.5;       // conductor area
-  double mohm_per_m = 39.0;    // from the published table for the gauge as written
-  std::string gauge;           // as written: "0.5 mm2", "20 AWG"
+  double area_mm2 = 0.5;     // conductor area
+  double mohm_per_m = 39.0;  // from the published table for the gauge as written
+  std::string gauge;         // as written: "0.5 mm2", "20 AWG"
   std::string colour;
   Place place;
 };
@@ -223,8 +231,8 @@ struct Signal {
   double min = 0, max = 0;  // physical; equal = the full raw range
   std::string unit;
   Multiplex multiplex = Multiplex::kNone;
-  std::int64_t multiplex_value = 0;             // kSelected: present when the selector has this raw
-  std::map<std::int64_t, std::string> values;   // names of raw values: 3 -> "synchronised"
+  std::int64_t multiplex_value = 0;            // kSelected: present when the selector has this raw
+  std::map<std::int64_t, std::string> values;  // names of raw values: 3 -> "synchronised"
   // What the sender puts here. Sender "simulator": a stimulus. Sender "controller": a value of the
   // controller (standin/controller.h lists them). Sender "display": GAUGE.shown, GAUGE.state,
   // GAUGE.unit. Empty: zero (a counter or checksum fills itself).
@@ -264,10 +272,10 @@ struct Bus {
 // The electrical side of one input terminal.
 struct InputCircuit {
   std::string terminal;
-  std::string minus;           // second terminal of a differential input; empty: single-ended
-  double pull_up_ohm = 0;      // 0: none
-  double pull_up_v = 5;        // against the controller's ground
-  double input_ohm = 1e6;      // to the controller's ground, or between the two terminals
+  std::string minus;       // second terminal of a differential input; empty: single-ended
+  double pull_up_ohm = 0;  // 0: none
+  double pull_up_v = 5;    // against the controller's ground
+  double input_ohm = 1e6;  // to the controller's ground, or between the two terminals
   Place place;
 };
 
@@ -283,11 +291,11 @@ struct AnalogChannel {
   std::string unit;
   std::string terminal;
   Points value_at_volts;
-  bool ratiometric = true;          // volts are scaled to the reference's nominal voltage
-  double low_v = 0, high_v = 1e9;   // outside: range fault "signal low" / "signal high"
-  double fault_delay_ms = 100;      // how long it must last
-  double fallback = 0;              // value used while the range fault stands
-  double filter_ms = 0;             // first-order low-pass
+  bool ratiometric = true;         // volts are scaled to the reference's nominal voltage
+  double low_v = 0, high_v = 1e9;  // outside: range fault "signal low" / "signal high"
+  double fault_delay_ms = 100;     // how long it must last
+  double fallback = 0;             // value used while the range fault stands
+  double filter_ms = 0;            // first-order low-pass
   Place place;
 };
 
@@ -300,7 +308,7 @@ struct FrequencyChannel {
   Points value_at_low_ms;          // low time of the pulse
   double timeout_ms = 500;         // no edge for so long: value_at_hz of 0 Hz, fault "no signal"
   double fallback = 0;
-  bool zero_is_valid = false;      // wheel speed: standing still is no fault
+  bool zero_is_valid = false;  // wheel speed: standing still is no fault
   Place place;
 };
 
@@ -316,10 +324,10 @@ struct TriggerChannel {
   double arm_v = 0.3;              // kZeroCrossing: fires at 0 V after having passed this level
   ActiveEdge edge = ActiveEdge::kFalling;
   Shaft shaft = Shaft::kCrank;
-  Wheel wheel;                     // the pattern the controller has been told
+  Wheel wheel;                            // the pattern the controller has been told
   ToothPoint point = ToothPoint::kBegin;  // which point of a tooth the active edge stands for
-  double offset_deg = 0;           // as Trigger::offset_deg, as the controller has been told
-  double window_deg = 20;          // cam edges farther than this from their place are "unexpected"
+  double offset_deg = 0;                  // as Trigger::offset_deg, as the controller has been told
+  double window_deg = 20;  // cam edges farther than this from their place are "unexpected"
   Place place;
 };
 
@@ -327,11 +335,11 @@ struct Decoder {
   int strokes = 4;
   std::vector<int> firing_order;
   std::vector<double> firing_angles_deg;
-  int primary = 0;                // index into triggers: the wheel that gives position
-  std::vector<int> cams;          // indices of the others; the first gives the cycle phase
-  double ratio_tolerance = 0.4;   // of an interval against the one expected, relative
-  double stall_ms = 500;          // no tooth for so long: stopped
-  double advance_deg = 10;        // ignition before top dead centre
+  int primary = 0;               // index into triggers: the wheel that gives position
+  std::vector<int> cams;         // indices of the others; the first gives the cycle phase
+  double ratio_tolerance = 0.4;  // of an interval against the one expected, relative
+  double stall_ms = 500;         // no tooth for so long: stopped
+  double advance_deg = 10;       // ignition before top dead centre
   double dwell_ms = 3;
   double injection_end_deg = 60;  // before top dead centre of the intake stroke
   double injection_ms = 4;
@@ -339,9 +347,9 @@ struct Decoder {
 };
 
 struct Controller {
-  std::string ground;                       // terminal its voltages are measured against
-  std::string supply;                       // terminal
-  double supply_ohm = 30;                   // its own current, as a resistance supply -> ground
+  std::string ground;      // terminal its voltages are measured against
+  std::string supply;      // terminal
+  double supply_ohm = 30;  // its own current, as a resistance supply -> ground
   double min_supply_v = 6;
   std::vector<std::string> sensor_grounds;  // joined to `ground` inside through 0.02 ohm each
   std::vector<ReferenceOutput> references;
@@ -350,7 +358,7 @@ struct Controller {
   std::vector<FrequencyChannel> frequency;
   std::vector<TriggerChannel> triggers;
   Decoder decoder;
-  double sample_ms = 10;                    // analogue inputs
+  double sample_ms = 10;  // analogue inputs
   Place place;
 };
 

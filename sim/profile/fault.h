@@ -11,12 +11,13 @@
 //   series_resistance  terminal or circuit                 ohm
 //   leakage            terminal           terminal         ohm      default with: supply minus
 //   swap_terminals     terminal           terminal                  the wires of two pins exchanged
-//   exchange_connectors connector         connector                 two plugs of one family exchanged
-//   ground_offset      terminal                            volts    a source in that contact
-//   not_fitted         sensor or trigger                            device missing, plug hanging free
-//   wheel_offset       trigger                             deg      wheel mounted late by crank deg
-//   tooth_missing      trigger                             tooth    1-based tooth of the wheel gone
-//   sensor_offset      sensor                              value    reads as if the quantity were
+//   exchange_connectors connector         connector                 two plugs of one family
+//   exchanged ground_offset      terminal                            volts    a source in that
+//   contact not_fitted         sensor or trigger                            device missing, plug
+//   hanging free wheel_offset       trigger                             deg      wheel mounted late
+//   by crank deg tooth_missing      trigger                             tooth    1-based tooth of
+//   the wheel gone sensor_offset      sensor                              value    reads as if the
+//   quantity were
 //                                                                   value higher (stimulus unit)
 //   message_missing    message                                      its sender leaves it out
 //   message_late       message                             factor   period times factor

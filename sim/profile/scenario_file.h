@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a scenario file says, checked: a list of steps that follow each other, faults with their time,
-// and expectations. Values are in the unit of the stimulus or signal concerned.
+// What a scenario file says, checked: a list of steps that follow each other, faults with their
+// time, and expectations. Values are in the unit of the stimulus or signal concerned.
 #ifndef DRYCRANK_PROFILE_SCENARIO_FILE_H_
 #define DRYCRANK_PROFILE_SCENARIO_FILE_H_
 
@@ -21,11 +21,11 @@ enum class DriveKind { kHold, kRamp, kSine, kPoints, kCrank };
 struct Drive {
   int stimulus = 0;
   DriveKind kind = DriveKind::kHold;
-  double to = 0;          // hold: the value; ramp: the target; sine: the mean; crank: mean speed, rpm
-  double over_s = 0;      // ramp: how long; default is the step's for_s
-  double amplitude = 0;   // sine
-  double period_s = 1;    // sine
-  Points points;          // (s since the drive's begin, value), first at 0
+  double to = 0;      // hold: the value; ramp: the target; sine: the mean; crank: mean speed, rpm
+  double over_s = 0;  // ramp: how long; default is the step's for_s
+  double amplitude = 0;  // sine
+  double period_s = 1;   // sine
+  Points points;         // (s since the drive's begin, value), first at 0
   Place place;
 };
 
@@ -41,7 +41,7 @@ struct Condition {
 
 struct Step {
   std::string name;
-  double for_s = 0;                  // length; with wait_for: the limit
+  double for_s = 0;                   // length; with wait_for: the limit
   std::optional<Condition> wait_for;  // ends the step early, when it comes true
   std::vector<Drive> drives;
   Place place;
@@ -83,7 +83,7 @@ struct Expectation {
   int gauge = -1;
   std::optional<std::string> unit;   // kDisplayShows: canonical unit that must be shown
   std::optional<std::string> state;  // kDisplayShows: "ok", "warning", "stale"
-  bool absolute = false;             // kFollows, kDisplayShows: gauge-pressure stimulus plus barometer
+  bool absolute = false;  // kFollows, kDisplayShows: gauge-pressure stimulus plus barometer
   Place place;
 };
 

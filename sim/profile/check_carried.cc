@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What each signal of a message carries: a value that its sender has, in a unit that fits.
+#include <fmt/format.h>
+
+#include "profile/load_bench.h"
+
+namespace drycrank::profile {
+namespace {
+
+// A value that a sender has: its name and unit (empty: any).
+struct Source {
+  std::string name;
+  std::string unit;
+};
+
+std::vector<Source> StimulusSources(const Bench& bench) {
+  std::vector<Source> sources;
+  for (const Stimulus& s : bench.stimuli) sources.push_back({s.name, s.unit});
+  return sources;
+}
+
+// The values of the stand-in controller; the names are those of standin/controller.h.
+std::vector<Source> ControllerSources(const Controller& k) {
+  std::vector<Source> sources = {
+      {"engine_speed", "rpm"}, {"sync_state", ""},      {"sync_losses", ""},
+      {"sync_reason", ""},     {"supply_voltage", "V"}, {"cycles", ""},
+      {"injections", ""},      {"ignitions", ""},       {"sensor_faults", ""}};
+  for (const TriggerChannel& t : k.triggers) sources.push_back({"cam_angle." + t.name, "deg"});
+  for (const AnalogChannel& a : k.analog) {
+    sources.push_back({a.name, a.unit});
+    sources.push_back({a.name + ".fault", ""});
+  }
+  for (const FrequencyChannel& f : k.frequency) {
+    sources.push_back({f.name, f.unit});
+    sources.push_back({f.name + ".fault", ""});
+  }
+  return sources;
+}
+
+std::vector<Source> DisplaySources(const Display& display) {
+  std::vector<Source> sources;
+  for (const Gauge& g : display.gauges) {
+    sources.push_back({g.name + ".shown", g.unit});
+    sources.push_back({g.name + ".state", ""});
+    sources.push_back({g.name + ".unit", ""});
+  }
+  return sources;
+}
+
+void CheckSignal(Problems& problems, const Signal& signal, const std::string& sender,
+                 const std::vector<Source>& sources) {
+  if (signal.carries.empty()) return;
+  const std::string what = sender == "simulator" ? "stimulus" : "value of the " + sender;
+  const int at = Resolve(problems, {signal.carries, signal.place}, NamesOf(sources), what);
+  if (at < 0) return;
+  CheckUnits(problems, signal.place,
+             fmt::format("signal '{}' carries '{}'", signal.name, signal.carries),
+             sources[static_cast<std::size_t>(at)].unit, signal.unit);
+}
+
+}  // namespace
+
+void CheckCarried(BenchContext& c) {
+  for (const Bus& bus : c.bench.buses) {
+    for (const Message& message : bus.messages) {
+      // A real controller or display says what it likes.
+      if (message.sender == "controller" && !c.bench.controller) continue;
+      if (message.sender == "display" && !c.bench.display) continue;
+      const auto sources = message.sender == "simulator"    ? StimulusSources(c.bench)
+                           : message.sender == "controller" ? ControllerSources(*c.bench.controller)
+                                                            : DisplaySources(*c.bench.display);
+      for (const Signal& signal : message.signals) {
+        CheckSignal(c.problems, signal, message.sender, sources);
+      }
+    }
+  }
+}
+
+}  // namespace drycrank::profile

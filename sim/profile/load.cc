@@ -1,0 +1,127 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "profile/load.h"
+
+#include <fmt/format.h>
+
+#include <filesystem>
+
+#include "profile/include.h"
+#include "profile/load_bench.h"
+#include "profile/load_scenario.h"
+#include "profile/yaml_parse.h"
+
+namespace drycrank::profile {
+namespace {
+
+// The file's mapping, when it is of the wanted kind.
+std::optional<Node> ReadKind(Files& files, Problems& problems, const std::string& path,
+                             const Place& named_at, const std::string& kind) {
+  auto root = files.ReadProfile(path, named_at);
+  if (!root) return std::nullopt;
+  const Node* said = root->Find("kind");
+  if (said != nullptr && said->text == kind) return root;
+  if (said == nullptr) {
+    problems.Add(root->Where(), "the file has no 'kind'", fmt::format("add 'kind: {}'", kind));
+  } else {
+    problems.Add(said->Where(), fmt::format("the file's kind is '{}'", said->text),
+                 fmt::format("a {} is wanted here: 'kind: {}'", kind, kind));
+  }
+  return std::nullopt;
+}
+
+std::optional<Bench> ReadBench(Files& files, Problems& problems, const std::string& path,
+                               const Place& named_at) {
+  const std::size_t before = problems.size();
+  const auto root = ReadKind(files, problems, path, named_at, "bench");
+  if (!root) return std::nullopt;
+  Bench bench;
+  bench.file = path;
+  LoadBenchTree(problems, *root, bench);
+  // A bench with problems still serves to read a scenario; `problems` says that it is no result.
+  problems.set_quiet_references(problems.size() > before);
+  return bench;
+}
+
+std::string Normal(const std::string& path) {
+  return std::filesystem::path(path).lexically_normal().string();
+}
+
+// The bench that a scenario names, or an empty one: its other problems are worth saying all the
+// same.
+Bench BenchOf(Files& files, Problems& problems, const Node& root, Scenario& scenario) {
+  Reader r(problems, root, "the scenario");
+  r.PassOverOtherKeys();
+  r.Require("bench", "bench: ../../benches/hill_climb.yaml");
+  const auto ref = r.GetRef("bench");
+  std::optional<Bench> bench;
+  if (ref) {
+    scenario.bench_file = PathBeside(ref->place.file, ref->text);
+    bench = ReadBench(files, problems, scenario.bench_file, ref->place);
+  }
+  if (!bench) problems.set_quiet_references(true);
+  return bench.value_or(Bench());
+}
+
+}  // namespace
+
+LoadedBench LoadBench(const std::string& path) {
+  Problems problems;
+  Files files(problems);
+  LoadedBench loaded;
+  auto bench = ReadBench(files, problems, Normal(path), {path, 0, 0});
+  loaded.files = files.names();
+  loaded.problems = problems.Sorted(loaded.files);
+  if (loaded.problems.empty()) loaded.bench = std::move(bench);
+  return loaded;
+}
+
+LoadedScenario LoadScenario(const std::string& path) {
+  Problems problems;
+  Files files(problems);
+  LoadedScenario loaded;
+  const auto root = ReadKind(files, problems, Normal(path), {path, 0, 0}, "scenario");
+  if (root) {
+    Scenario scenario;
+    scenario.file = Normal(path);
+    Bench bench = BenchOf(files, problems, *root, scenario);
+    ScenarioContext c{problems, files, bench, scenario};
+    LoadScenarioTree(c, *root);
+    if (problems.empty()) {
+      loaded.scenario = std::move(scenario);
+      loaded.bench = std::move(bench);
+    }
+  }
+  loaded.files = files.names();
+  loaded.problems = problems.Sorted(loaded.files);
+  return loaded;
+}
+
+std::string KindOfFile(const std::string& path) {
+  Problems unused;
+  Files files(unused);
+  const auto root = files.ReadProfile(Normal(path), {});
+  const Node* kind = root ? root->Find("kind") : nullptr;
+  if (kind == nullptr || (kind->text != "bench" && kind->text != "scenario")) return {};
+  return kind->text;
+}
+
+ParsedValue ParseStimulusValue(const Stimulus& stimulus, const std::string& text) {
+  const NumberResult result = ParseNumber(text, {stimulus.unit, stimulus.min, stimulus.max});
+  if (result.value) return {result.value, {}};
+  return {std::nullopt, fmt::format("{} {}; {}", stimulus.name, result.what, result.remedy)};
+}
+
+ParsedFault ParseFault(const Bench& bench, const std::string& yaml) {
+  Problems problems;
+  const std::string file = "fault";
+  ParsedFault parsed;
+  const auto node = ParseYaml(yaml, file, problems);
+  if (node) {
+    Fault fault = LoadFault(problems, bench, nullptr, *node);
+    if (problems.empty()) parsed.fault = std::move(fault);
+  }
+  parsed.problems = problems.Sorted({file});
+  return parsed;
+}
+
+}  // namespace drycrank::profile

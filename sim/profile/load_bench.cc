@@ -1,0 +1,98 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "profile/load_bench.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "types/unit.h"
+
+namespace drycrank::profile {
+
+void LoadBenchTree(Problems& problems, const Node& root, Bench& bench) {
+  BenchContext c{problems, bench, {}};
+  Reader r(problems, root, "the bench");
+  r.Find("kind");
+  r.Require("name", "name: my_bench");
+  r.GetName("name", &bench.name);
+  bench.title = bench.name;
+  r.GetText("title", &bench.title);
+  r.GetText("note", &bench.note);
+  r.Get("barometric_pressure_kpa", &bench.barometric_pressure_kpa, {"kPa", 30, 120});
+  r.Require("engine", "engine: {strokes: 4, firing_order: [1, 3, 4, 2]}");
+  LoadEngine(c, r.Find("engine"));
+  LoadStimuli(c, r.Find("stimuli"));
+  LoadConnectors(c, r.Find("connectors"));
+  LoadSplices(c, r.Find("splices"));
+  LoadWires(c, r.Find("wires"));
+  LoadSupplies(c, r.Find("supplies"));
+  LoadLoads(c, r.Find("loads"));
+  LoadTriggers(c, r.Find("triggers"));
+  LoadSensors(c, r.Find("sensors"));
+  LoadBuses(c, r.Find("buses"));
+  if (const Node* node = r.Find("controller")) LoadController(c, *node);
+  if (const Node* node = r.Find("display")) LoadDisplay(c, *node);
+  CheckCarried(c);
+  const bool wired = !bench.triggers.empty() || !bench.sensors.empty() || bench.controller;
+  if (wired && bench.supplies.empty()) {
+    r.Require("supplies", "supplies: {battery: {plus: BAT.1, minus: BAT.2, voltage_v: 13.8}}");
+  }
+}
+
+std::vector<std::string> CircuitNames(const Bench& bench) {
+  std::vector<std::string> names;
+  for (const Wire& wire : bench.wires) {
+    if (std::find(names.begin(), names.end(), wire.circuit) == names.end()) {
+      names.push_back(wire.circuit);
+    }
+  }
+  return names;
+}
+
+const Message& MessageAt(const Bench& bench, const MessageRef& at) {
+  return bench.buses[static_cast<std::size_t>(at.bus)]
+      .messages[static_cast<std::size_t>(at.message)];
+}
+
+const Signal& SignalAt(const Bench& bench, const SignalRef& at) {
+  return MessageAt(bench, {at.bus, at.message}).signals[static_cast<std::size_t>(at.signal)];
+}
+
+MessageRef ResolveMessage(Problems& problems, const Bench& bench, const Ref& ref) {
+  const MessageRef at = FindMessage(bench, ref.text);
+  if (at.bus >= 0) return at;
+  std::vector<std::string> known;
+  for (const Bus& bus : bench.buses) {
+    for (const Message& message : bus.messages) known.push_back(message.name);
+  }
+  Resolve(problems, ref, known, "message");
+  return {};
+}
+
+SignalRef ResolveSignal(Problems& problems, const Bench& bench, const Ref& ref) {
+  const SignalRef at = FindSignal(bench, ref.text);
+  if (at.signal >= 0) return at;
+  const auto dot = ref.text.find('.');
+  if (dot == std::string::npos) {
+    problems.Add(ref.place, fmt::format("'{}' is not a signal of a message", ref.text),
+                 "write message.signal, as engine_temps.coolant");
+    return {};
+  }
+  if (at.bus < 0) {
+    ResolveMessage(problems, bench, {ref.text.substr(0, dot), ref.place});
+    return {};
+  }
+  const Message& message = MessageAt(bench, {at.bus, at.message});
+  Resolve(problems, {ref.text.substr(dot + 1), ref.place}, NamesOf(message.signals),
+          fmt::format("signal in message '{}' named", message.name));
+  return {};
+}
+
+void CheckUnits(Problems& problems, const Place& place, const std::string& what,
+                const std::string& from, const std::string& to) {
+  if (from.empty() || to.empty() || Convert(0, from, to)) return;
+  problems.Add(place, fmt::format("{}: {} does not convert to {}", what, from, to),
+               fmt::format("units that do: {}", fmt::join(UnitsLike(from), ", ")));
+}
+
+}  // namespace drycrank::profile

@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The sections of a bench file, one function each, in the order they are read: later ones look
+// names up in earlier ones. Internal to profile/.
+#ifndef DRYCRANK_PROFILE_LOAD_BENCH_H_
+#define DRYCRANK_PROFILE_LOAD_BENCH_H_
+
+#include <map>
+#include <string>
+
+#include "profile/bench.h"
+#include "profile/node.h"
+#include "profile/problems.h"
+#include "profile/yaml_reader.h"
+
+namespace drycrank::profile {
+
+struct BenchContext {
+  Problems& problems;
+  Bench& bench;
+  std::map<std::string, std::string> users;  // terminal -> title of the device that has it
+};
+
+// The whole of a bench file. `root` is a mapping; the bench is complete only when nothing was added
+// to `problems`.
+void LoadBenchTree(Problems& problems, const Node& root, Bench& bench);
+
+void LoadEngine(BenchContext& c, const Node* node);
+void LoadStimuli(BenchContext& c, const Node* node);
+void LoadConnectors(BenchContext& c, const Node* node);
+void LoadSplices(BenchContext& c, const Node* node);
+void LoadWires(BenchContext& c, const Node* node);
+void LoadSupplies(BenchContext& c, const Node* node);
+void LoadLoads(BenchContext& c, const Node* node);
+void LoadTriggers(BenchContext& c, const Node* node);
+void LoadSensors(BenchContext& c, const Node* node);
+void LoadBuses(BenchContext& c, const Node* node);
+void LoadController(BenchContext& c, const Node& node);
+void LoadDisplay(BenchContext& c, const Node& node);
+// What messages carry, once controller and display are known.
+void CheckCarried(BenchContext& c);
+
+// ---- shared by sections ------------------------------------------------------------------------
+
+// `strokes`, `firing_order` and `firing_angles_deg` of engine and decoder.
+void ReadFiring(Reader& r, int* strokes, std::vector<int>* order, std::vector<double>* angles_deg);
+std::vector<double> EvenFiring(std::size_t cylinders, double cycle_deg);
+
+void LoadWheel(Problems& problems, const Node& node, const std::string& title, Wheel* wheel);
+
+// Keys of a Hall output: low_at_tooth is read only for trigger wheels.
+void ReadHall(BenchContext& c, Reader& r, bool with_tooth, HallPickup* hall);
+
+// One message under its name; used for buses and for the display's own layouts.
+Message LoadMessage(Problems& problems, const std::string& name, const Place& place,
+                    const Node& node);
+
+// The signals of a message: ranges, overlaps, multiplexing.
+void LoadSignals(Problems& problems, const Node* node, Message& message);
+
+// A terminal "CLT.1" at `key`, which is required. The first finds it, the second also notes that
+// the device `r` has it: no other may.
+std::string FindTerminal(BenchContext& c, Reader& r, std::string_view key);
+std::string TakeTerminal(BenchContext& c, Reader& r, std::string_view key);
+void TakeTerminal(BenchContext& c, const Ref& ref, const std::string& title);
+// Is it a terminal of the bench? If not, says what would be.
+bool CheckTerminal(Problems& problems, const Bench& bench, const Ref& ref);
+
+std::vector<std::string> CircuitNames(const Bench& bench);
+// "message.signal" to where it is; a problem when it is nowhere.
+SignalRef ResolveSignal(Problems& problems, const Bench& bench, const Ref& ref);
+MessageRef ResolveMessage(Problems& problems, const Bench& bench, const Ref& ref);
+
+const Signal& SignalAt(const Bench& bench, const SignalRef& at);
+const Message& MessageAt(const Bench& bench, const MessageRef& at);
+
+// A problem when values of one unit cannot become values of the other. Empty units fit everything.
+void CheckUnits(Problems& problems, const Place& place, const std::string& what,
+                const std::string& from, const std::string& to);
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_PROFILE_LOAD_BENCH_H_

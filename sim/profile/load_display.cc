@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The display: its own idea of the messages, and its gauges.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "profile/load_bench.h"
+
+namespace drycrank::profile {
+namespace {
+
+void LoadLayouts(BenchContext& c, const Node* node, Display& display) {
+  for (const Bus& bus : c.bench.buses) {
+    display.layouts.insert(display.layouts.end(), bus.messages.begin(), bus.messages.end());
+  }
+  EachNamed(
+      c.problems, node, "'layouts'",
+      [&](const std::string& name, const Place& place, const Node& data) {
+        Message own = LoadMessage(c.problems, name, place, data);
+        const int at = Resolve(c.problems, {name, place}, NamesOf(display.layouts), "message");
+        if (at >= 0) display.layouts[static_cast<std::size_t>(at)] = std::move(own);
+      });
+}
+
+// What the gauge shows, in the display's layouts. Null when it is not there.
+const Signal* ReadShown(BenchContext& c, Reader& r, const Display& display, Gauge& gauge) {
+  if (!r.Require("signal", "signal: engine_temps.coolant")) return nullptr;
+  const auto ref = r.GetRef("signal");
+  if (!ref) return nullptr;
+  const SignalRef at = ResolveSignal(c.problems, c.bench, *ref);
+  if (at.signal < 0) return nullptr;
+  const auto dot = ref->text.find('.');
+  gauge.message = ref->text.substr(0, dot);
+  gauge.signal = ref->text.substr(dot + 1);
+  const int layout = IndexOf(display.layouts, gauge.message);
+  const auto& signals = display.layouts[static_cast<std::size_t>(layout)].signals;
+  const int signal =
+      Resolve(c.problems, {gauge.signal, ref->place}, NamesOf(signals),
+              fmt::format("signal in the display's layout '{}' named", gauge.message));
+  return signal < 0 ? nullptr : &signals[static_cast<std::size_t>(signal)];
+}
+
+void ReadWarnings(Reader& r, Gauge& gauge) {
+  r.Get("warn_above", &gauge.warn_above, {gauge.unit});
+  r.Get("warn_below", &gauge.warn_below, {gauge.unit});
+  r.Get("hysteresis", &gauge.hysteresis, {gauge.unit, 0, 1e9, true});
+  if (gauge.warn_above && gauge.warn_below && *gauge.warn_above <= *gauge.warn_below) {
+    r.Complain("warn_above", "it warns at any value", "write warn_above higher than warn_below");
+  }
+}
+
+void LoadGauge(BenchContext& c, const std::string& name, const Place& place, const Node& node,
+               Display& display) {
+  Gauge gauge;
+  gauge.name = name;
+  gauge.label = name;
+  gauge.place = place;
+  Reader r(c.problems, node, fmt::format("gauge '{}'", name), place);
+  r.GetText("label", &gauge.label);
+  const Signal* shown = ReadShown(c, r, display, gauge);
+  if (shown != nullptr) gauge.unit = shown->unit;
+  r.GetUnit("unit", &gauge.unit);
+  if (shown != nullptr) {
+    CheckUnits(c.problems, r.PlaceOf("unit"),
+               fmt::format("signal '{}' on {}", shown->name, r.title()), shown->unit, gauge.unit);
+  }
+  r.Get("decimals", &gauge.decimals, 0, 6);
+  ReadWarnings(r, gauge);
+  r.Get("stale_ms", &gauge.stale_ms, {"ms", 1, 3.6e6});
+  for (const Ref& ref : r.GetRefs("proves")) {
+    Resolve(c.problems, ref, CircuitNames(c.bench), "circuit");
+    gauge.proves.push_back(ref.text);
+  }
+  display.gauges.push_back(std::move(gauge));
+}
+
+}  // namespace
+
+void LoadDisplay(BenchContext& c, const Node& node) {
+  Display& display = c.bench.display.emplace();
+  display.place = node.Where();
+  Reader r(c.problems, node, "the display");
+  LoadLayouts(c, r.Find("layouts"), display);
+  EachNamed(c.problems, r.Find("gauges"), "'gauges'",
+            [&](const std::string& name, const Place& place, const Node& data) {
+              LoadGauge(c, name, place, data, display);
+            });
+}
+
+}  // namespace drycrank::profile

@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Expectations. Each kind has exactly its own keys, besides name, kind, means, proves and during.
+#include <fmt/format.h>
+
+#include "profile/load_scenario.h"
+#include "types/unit.h"
+
+namespace drycrank::profile {
+namespace {
+
+constexpr double kMaxRunS = 86400;
+
+void ReadSettle(Reader& r, Expectation& e) { r.Get("settle_s", &e.settle_s, {"s", 0, kMaxRunS}); }
+
+void ReadCondition(ScenarioContext& c, Reader& r, Expectation& e) {
+  if (!r.Require("condition", "condition: {signal: engine_fast.sync, equals: synchronised}"))
+    return;
+  const auto condition = LoadCondition(c.problems, c.bench, *r.Find("condition"));
+  if (condition) e.condition = *condition;
+}
+
+void ReadMessage(ScenarioContext& c, Reader& r, Expectation& e) {
+  r.Require("message", "message: engine_fast");
+  const auto ref = r.GetRef("message");
+  if (!ref) return;
+  e.message = ResolveMessage(c.problems, c.bench, *ref);
+  e.message_text = ref->text;
+}
+
+// `stimulus` or a fixed `value`; the unit that the tolerance is in.
+void ReadWanted(ScenarioContext& c, Reader& r, const std::string& shown_unit, bool is_needed,
+                Expectation& e) {
+  const auto ref = r.GetRef("stimulus");
+  const bool has_value = r.Get("value", &e.value, {shown_unit});
+  if (ref) e.stimulus = Resolve(c.problems, *ref, NamesOf(c.bench.stimuli), "stimulus");
+  if (r.Has("stimulus") && r.Has("value")) {
+    r.Complain("value", "a stimulus and a value", "write one of the two");
+  } else if (!r.Has("stimulus") && !r.Has("value") && is_needed && !has_value) {
+    r.problems().Add(r.place(), r.title() + " has neither 'stimulus' nor 'value'",
+                     "add 'stimulus: coolant_temperature'");
+  }
+  r.Get("absolute", &e.absolute);
+  if (e.stimulus < 0) {
+    if (e.absolute && !ref) r.Complain("absolute", "no stimulus", "leave 'absolute' out");
+    return;
+  }
+  const Stimulus& s = c.bench.stimuli[static_cast<std::size_t>(e.stimulus)];
+  CheckUnits(c.problems, ref->place, fmt::format("stimulus '{}' on {}", s.name, r.title()), s.unit,
+             shown_unit);
+  if (e.absolute && s.reference != PressureReference::kGauge) {
+    r.Complain("absolute", fmt::format("stimulus '{}' is no gauge pressure", s.name),
+               "leave 'absolute' out");
+  }
+}
+
+void ReadFollows(ScenarioContext& c, Reader& r, Expectation& e) {
+  r.Require("signal", "signal: engine_temps.coolant");
+  r.Require("tolerance", "tolerance: 2 K");
+  std::string unit;
+  if (const auto ref = r.GetRef("signal")) {
+    e.signal = ResolveSignal(c.problems, c.bench, *ref);
+    e.signal_text = ref->text;
+    if (e.signal.signal >= 0) unit = SignalAt(c.bench, e.signal).unit;
+  }
+  ReadWanted(c, r, unit, true, e);
+  if (e.stimulus >= 0) unit = c.bench.stimuli[static_cast<std::size_t>(e.stimulus)].unit;
+  r.Get("tolerance", &e.tolerance, {unit, 0, 1e9, true});
+  ReadSettle(r, e);
+}
+
+void ReadShows(ScenarioContext& c, Reader& r, Expectation& e) {
+  r.Require("gauge", "gauge: coolant");
+  std::string unit;
+  if (const auto ref = r.GetRef("gauge")) {
+    const Display none;
+    const Display& display = c.bench.display ? *c.bench.display : none;
+    e.gauge = Resolve(c.problems, *ref, NamesOf(display.gauges), "gauge");
+    if (e.gauge >= 0) unit = display.gauges[static_cast<std::size_t>(e.gauge)].unit;
+  }
+  std::string text;
+  if (r.GetUnit("unit", &text)) e.unit = text;
+  const int state = r.WordIndex("state", {"ok", "warning", "stale"});
+  if (state >= 0) e.state = state == 0 ? "ok" : state == 1 ? "warning" : "stale";
+  ReadWanted(c, r, unit, !r.Has("unit") && !r.Has("state"), e);
+  if (r.Has("stimulus") || r.Has("value")) r.Require("tolerance", "tolerance: 2 K");
+  r.Get("tolerance", &e.tolerance, {unit, 0, 1e9, true});
+  ReadSettle(r, e);
+}
+
+void ReadPresent(ScenarioContext& c, Reader& r, Expectation& e) {
+  ReadMessage(c, r, e);
+  if (e.message.bus >= 0) e.period_ms = MessageAt(c.bench, e.message).period_ms;
+  r.Get("period_ms", &e.period_ms, {"ms", 1, 3.6e6});
+  r.Require("jitter_ms", "jitter_ms: 2 ms");
+  r.Get("jitter_ms", &e.jitter_ms, {"ms", 0, 3.6e6});
+  ReadSettle(r, e);
+  if (e.message.bus >= 0 && e.period_ms <= 0) {
+    r.Complain("message", fmt::format("message '{}' has no period", e.message_text),
+               "add 'period_ms'");
+  }
+}
+
+void ReadGuarded(ScenarioContext& c, Reader& r, Expectation& e) {
+  ReadMessage(c, r, e);
+  ReadSettle(r, e);
+  if (e.message.bus < 0) return;
+  const Message& message = MessageAt(c.bench, e.message);
+  const bool is_counter = e.kind == ExpectationKind::kCounter;
+  if ((is_counter ? message.counter_signal : message.checksum_signal) >= 0) return;
+  r.Complain("message", fmt::format("message '{}' has no {}", message.name, Name(e.kind)),
+             "name another, or add it to the message on the bench");
+}
+
+void ReadByKind(ScenarioContext& c, Reader& r, Expectation& e) {
+  switch (e.kind) {
+    case ExpectationKind::kFollows:
+      return ReadFollows(c, r, e);
+    case ExpectationKind::kAlways:
+    case ExpectationKind::kNever:
+      ReadCondition(c, r, e);
+      return ReadSettle(r, e);
+    case ExpectationKind::kWithin:
+      ReadCondition(c, r, e);
+      r.Require("within_s", "within_s: 1 s");
+      r.Get("within_s", &e.within_s, {"s", 0.001, kMaxRunS});
+      return;
+    case ExpectationKind::kForAtLeast:
+      ReadCondition(c, r, e);
+      r.Require("for_s", "for_s: 1 s");
+      r.Get("for_s", &e.for_s, {"s", 0.001, kMaxRunS});
+      return;
+    case ExpectationKind::kMessagePresent:
+      return ReadPresent(c, r, e);
+    case ExpectationKind::kCounter:
+    case ExpectationKind::kChecksum:
+      return ReadGuarded(c, r, e);
+    case ExpectationKind::kDisplayShows:
+      return ReadShows(c, r, e);
+    case ExpectationKind::kSynchronised:
+      ReadCondition(c, r, e);
+      r.Require("turns", "turns: 4");
+      r.Get("turns", &e.turns, {"", 0.1, 10000});
+      return;
+  }
+}
+
+constexpr ExpectationKind kKinds[] = {
+    ExpectationKind::kFollows,     ExpectationKind::kAlways,     ExpectationKind::kNever,
+    ExpectationKind::kWithin,      ExpectationKind::kForAtLeast, ExpectationKind::kMessagePresent,
+    ExpectationKind::kCounter,     ExpectationKind::kChecksum,   ExpectationKind::kDisplayShows,
+    ExpectationKind::kSynchronised};
+
+}  // namespace
+
+void LoadExpectation(ScenarioContext& c, const Node& node) {
+  Expectation e;
+  e.place = node.Where();
+  const Node* name = node.Find("name");
+  Reader r(c.problems, node,
+           name == nullptr ? "expectation" : fmt::format("expectation '{}'", name->text));
+  r.Require("name", "name: coolant_reaches_controller");
+  r.Require("kind", "kind: follows");
+  r.Require("means", "means: what it means to a person when it fails");
+  if (r.GetName("name", &e.name) && IndexOf(c.scenario.expectations, e.name) >= 0) {
+    r.Complain("name", fmt::format("a second expectation '{}'", e.name),
+               "give each expectation its own name");
+  }
+  r.GetText("means", &e.means);
+  for (const Ref& ref : r.GetRefs("proves")) {
+    Resolve(c.problems, ref, CircuitNames(c.bench), "circuit");
+    e.proves.push_back(ref.text);
+  }
+  e.during = ReadDuring(r, NamesOf(c.scenario.steps));
+  std::vector<std::string> kinds;
+  for (const ExpectationKind kind : kKinds) kinds.emplace_back(Name(kind));
+  const int kind = r.WordIndex("kind", kinds);
+  if (kind < 0) {
+    r.PassOverOtherKeys();
+  } else {
+    e.kind = kKinds[kind];
+    ReadByKind(c, r, e);
+  }
+  c.scenario.expectations.push_back(std::move(e));
+}
+
+}  // namespace drycrank::profile

@@ -1,0 +1,258 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Faults, by the table in fault.h: what `at` and `with` name, and which parameters a kind has.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "profile/load_scenario.h"
+#include "profile/nearest.h"
+
+namespace drycrank::profile {
+namespace {
+
+constexpr double kMaxRunS = 86400;
+
+struct FaultContext {
+  Problems& problems;
+  const Bench& bench;
+  Reader& r;
+  Fault& fault;
+};
+
+bool IsSplice(const Bench& bench, const std::string& text) {
+  return std::find(bench.splices.begin(), bench.splices.end(), text) != bench.splices.end();
+}
+
+void CheckTerminalOr(FaultContext& f, const Ref& ref, const std::vector<std::string>& others,
+                     const std::string& what) {
+  if (std::find(others.begin(), others.end(), ref.text) != others.end()) return;
+  if (ref.text.find('.') != std::string::npos) {
+    CheckTerminal(f.problems, f.bench, ref);
+    return;
+  }
+  f.problems.AddReference(ref.place, fmt::format("there is no {} '{}'", what, ref.text),
+                          Suggest(ref.text, others, "a terminal is written CONNECTOR.PIN"));
+}
+
+const Trigger* FindTrigger(FaultContext& f, const Ref& ref) {
+  const int at = Resolve(f.problems, ref, NamesOf(f.bench.triggers), "trigger");
+  return at < 0 ? nullptr : &f.bench.triggers[static_cast<std::size_t>(at)];
+}
+
+void CheckDevice(FaultContext& f, const Ref& ref) {
+  std::vector<std::string> known = NamesOf(f.bench.triggers);
+  for (const Sensor& sensor : f.bench.sensors) known.push_back(sensor.name);
+  Resolve(f.problems, ref, known, "sensor or trigger");
+}
+
+// `with`: a second terminal, not the same.
+void ReadWith(FaultContext& f, const Ref& at, bool is_needed) {
+  if (is_needed) f.r.Require("with", "with: CLT.2");
+  const auto with = f.r.GetRef("with");
+  if (!with) return;
+  f.fault.with = with->text;
+  CheckTerminal(f.problems, f.bench, *with);
+  if (with->text == at.text) {
+    f.r.Complain("with", fmt::format("'at' and 'with' are both '{}'", at.text), "name another");
+  }
+}
+
+void ReadOhm(FaultContext& f, double min_ohm, bool is_needed) {
+  if (is_needed) f.r.Require("ohm", "ohm: 1 kohm");
+  f.r.Get("ohm", &f.fault.ohm, {"ohm", min_ohm, 1e9});
+}
+
+void CheckExchange(FaultContext& f, const Ref& at) {
+  f.r.Require("with", "with: IAT");
+  const auto with = f.r.GetRef("with");
+  const auto names = NamesOf(f.bench.connectors);
+  const int a = Resolve(f.problems, at, names, "connector");
+  const int b = with ? Resolve(f.problems, *with, names, "connector") : -1;
+  if (with) f.fault.with = with->text;
+  if (a < 0 || b < 0) return;
+  const Connector& first = f.bench.connectors[static_cast<std::size_t>(a)];
+  const Connector& second = f.bench.connectors[static_cast<std::size_t>(b)];
+  if (a == b) {
+    f.r.Complain("with", fmt::format("'at' and 'with' are both '{}'", at.text), "name another");
+  } else if (first.family.empty() || first.family != second.family) {
+    f.r.Complain("with",
+                 fmt::format("'{}' does not fit where '{}' belongs", second.name, first.name),
+                 "only connectors with the same 'family' can be exchanged");
+  } else if (first.pins != second.pins) {
+    f.r.Complain("with", fmt::format("'{}' has other pins than '{}'", second.name, first.name),
+                 "exchange connectors with the same pins");
+  }
+}
+
+void ReadTooth(FaultContext& f, const Ref& at) {
+  const Trigger* trigger = FindTrigger(f, at);
+  f.r.Require("tooth", "tooth: 1");
+  const int teeth = trigger == nullptr ? 1000 : static_cast<int>(trigger->wheel.teeth.size());
+  f.r.Get("tooth", &f.fault.tooth, 1, std::max(1, teeth));
+}
+
+void ReadSensorOffset(FaultContext& f, const Ref& at) {
+  f.r.Require("value", "value: 10 K");
+  const int index = Resolve(f.problems, at, NamesOf(f.bench.sensors), "sensor");
+  std::string unit;
+  if (index >= 0) {
+    const Sensor& sensor = f.bench.sensors[static_cast<std::size_t>(index)];
+    unit = f.bench.stimuli[static_cast<std::size_t>(sensor.stimulus)].unit;
+  }
+  f.r.Get("value", &f.fault.value, {unit, -1e9, 1e9, true});
+}
+
+void ReadMessageFault(FaultContext& f, const Ref& at) {
+  const MessageRef ref = ResolveMessage(f.problems, f.bench, at);
+  if (f.fault.kind == FaultKind::kMessageLate) {
+    f.r.Require("factor", "factor: 2");
+    f.r.Get("factor", &f.fault.factor, {"", 0.01, 1000});
+  }
+  if (ref.bus < 0) return;
+  const Message& message = MessageAt(f.bench, ref);
+  const auto lacks = [&](FaultKind kind, bool has, const char* what) {
+    if (f.fault.kind != kind || has) return;
+    f.r.Complain("at", fmt::format("message '{}' has no {}", message.name, what),
+                 "name another message");
+  };
+  lacks(FaultKind::kCounterStuck, message.counter_signal >= 0, "counter");
+  lacks(FaultKind::kChecksumWrong, message.checksum_signal >= 0, "checksum");
+  lacks(FaultKind::kMessageLate, message.period_ms > 0, "period");
+}
+
+void ReadLayout(FaultContext& f, const Ref& at) {
+  const SignalRef ref = ResolveSignal(f.problems, f.bench, at);
+  std::string unit;
+  int last_bit = 511;
+  if (ref.signal >= 0) {
+    unit = SignalAt(f.bench, ref).unit;
+    last_bit = std::max(0, MessageAt(f.bench, {ref.bus, ref.message}).length_bytes * 8 - 1);
+  }
+  if (!f.bench.display) {
+    f.r.Complain("kind", "the bench has no display", "a 'layout' fault is the display's");
+  }
+  ByteOrder order = ByteOrder::kLittle;
+  if (f.r.GetWord("byte_order", &order,
+                  {{"little", ByteOrder::kLittle}, {"big", ByteOrder::kBig}})) {
+    f.fault.byte_order = order;
+  }
+  f.r.Get("scale", &f.fault.scale, {"", -1e12, 1e12});
+  f.r.Get("offset", &f.fault.offset, {unit, -1e12, 1e12, true});
+  int start_bit = 0;
+  if (f.r.Get("start_bit", &start_bit, 0, last_bit)) f.fault.start_bit = start_bit;
+  for (const char* key : {"byte_order", "scale", "offset", "start_bit"}) {
+    if (f.r.Has(key)) return;
+  }
+  f.problems.Add(f.r.place(), f.r.title() + " changes nothing",
+                 "add one of byte_order, scale, offset, start_bit");
+}
+
+void ReadCalibration(FaultContext& f, const Ref& at) {
+  const Controller none;
+  const Controller& controller = f.bench.controller ? *f.bench.controller : none;
+  const int index = Resolve(f.problems, at, NamesOf(controller.analog), "analog channel");
+  const std::string unit =
+      index < 0 ? std::string() : controller.analog[static_cast<std::size_t>(index)].unit;
+  f.r.Get("gain", &f.fault.gain, {"", -1000, 1000});
+  f.r.Get("value", &f.fault.value, {unit, -1e9, 1e9, true});
+  if (f.r.Has("gain") || f.r.Has("value")) return;
+  f.problems.Add(f.r.place(), f.r.title() + " changes nothing", "add 'gain', 'value' or both");
+}
+
+void ReadByKind(FaultContext& f, const Ref& at) {
+  switch (f.fault.kind) {
+    case FaultKind::kOpen:
+      return CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit");
+    case FaultKind::kSeriesResistance:
+      CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit");
+      return ReadOhm(f, 1e-3, true);
+    case FaultKind::kShortToGround:
+    case FaultKind::kShortToSupply:
+      if (!IsSplice(f.bench, at.text)) CheckTerminalOr(f, at, f.bench.splices, "splice");
+      return ReadOhm(f, 0, false);
+    case FaultKind::kShortTogether:
+      CheckTerminal(f.problems, f.bench, at);
+      ReadWith(f, at, true);
+      return ReadOhm(f, 0, false);
+    case FaultKind::kLeakage:
+      CheckTerminal(f.problems, f.bench, at);
+      ReadWith(f, at, false);
+      return ReadOhm(f, 1, true);
+    case FaultKind::kSwapTerminals:
+      CheckTerminal(f.problems, f.bench, at);
+      return ReadWith(f, at, true);
+    case FaultKind::kExchangeConnectors:
+      return CheckExchange(f, at);
+    case FaultKind::kGroundOffset:
+      CheckTerminal(f.problems, f.bench, at);
+      f.r.Require("volts", "volts: 200 mV");
+      f.r.Get("volts", &f.fault.volts, {"V", -60, 60});
+      return;
+    case FaultKind::kNotFitted:
+      return CheckDevice(f, at);
+    case FaultKind::kWheelOffset:
+      FindTrigger(f, at);
+      f.r.Require("deg", "deg: 12");
+      f.r.Get("deg", &f.fault.deg, {"deg", -720, 720});
+      return;
+    case FaultKind::kToothMissing:
+      return ReadTooth(f, at);
+    case FaultKind::kSensorOffset:
+      return ReadSensorOffset(f, at);
+    case FaultKind::kMessageMissing:
+    case FaultKind::kMessageLate:
+    case FaultKind::kCounterStuck:
+    case FaultKind::kChecksumWrong:
+      return ReadMessageFault(f, at);
+    case FaultKind::kLayout:
+      return ReadLayout(f, at);
+    case FaultKind::kCalibration:
+      return ReadCalibration(f, at);
+  }
+}
+
+void ReadTime(FaultContext& f, const std::vector<std::string>* steps) {
+  f.r.Get("from_s", &f.fault.from_s, {"s", 0, kMaxRunS});
+  f.r.Get("to_s", &f.fault.to_s, {"s", 0, kMaxRunS});
+  if (f.fault.to_s && *f.fault.to_s <= f.fault.from_s.value_or(0)) {
+    f.r.Complain("to_s", fmt::format("it ends at {:g} s, not after its begin", *f.fault.to_s),
+                 "write to_s later than from_s");
+  }
+  if (steps == nullptr) return;  // there are no steps to name
+  f.fault.during = ReadDuring(f.r, *steps);
+  if (f.r.Has("during") && (f.r.Has("from_s") || f.r.Has("to_s"))) {
+    f.r.Complain("during", "steps and seconds", "write either 'during' or 'from_s' and 'to_s'");
+  }
+}
+
+}  // namespace
+
+Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::string>* steps,
+                const Node& node) {
+  Fault fault;
+  fault.place = node.Where();
+  Reader r(problems, node, "fault");
+  FaultContext f{problems, bench, r, fault};
+  r.Require("kind", "kind: open");
+  r.Require("at", "at: CLT.1");
+  std::vector<std::string> kinds;
+  for (int k = 0; k <= static_cast<int>(FaultKind::kCalibration); ++k) {
+    kinds.emplace_back(Name(static_cast<FaultKind>(k)));
+  }
+  const int kind = r.WordIndex("kind", kinds);
+  const auto at = r.GetRef("at");
+  r.GetText("name", &fault.name);
+  ReadTime(f, steps);
+  if (kind < 0 || !at) {
+    r.PassOverOtherKeys();
+    return fault;
+  }
+  fault.kind = static_cast<FaultKind>(kind);
+  fault.at = at->text;
+  if (fault.name.empty()) fault.name = fmt::format("{} {}", Name(fault.kind), fault.at);
+  ReadByKind(f, *at);
+  return fault;
+}
+
+}  // namespace drycrank::profile

@@ -1,0 +1,239 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Connectors, splices, wires, supplies and loads.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <set>
+
+#include "profile/limits.h"
+#include "profile/load_bench.h"
+#include "profile/nearest.h"
+#include "profile/wire_gauge.h"
+
+namespace drycrank::profile {
+namespace {
+
+// Connectors, pins and splices: letters, digits, _ and -.
+bool IsPlug(std::string_view text) {
+  return !text.empty() && text.size() <= kMaxNameLength &&
+         std::all_of(text.begin(), text.end(), [](char c) {
+           return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
+                  c == '_' || c == '-';
+         });
+}
+
+void ReadPins(Reader& r, Connector& connector) {
+  const Node* node = r.Find("pins");
+  if (node == nullptr) return;
+  if (node->kind != NodeKind::kList) {
+    const auto count = ReadInt(r.problems(), *node, "'pins'", 1, kMaxPins);
+    for (std::int64_t i = 1; count && i <= *count; ++i) connector.pins.push_back(std::to_string(i));
+    return;
+  }
+  for (const Ref& pin : r.GetRefs("pins")) {
+    if (!IsPlug(pin.text)) {
+      r.problems().Add(pin.place, fmt::format("'{}' is not a pin", pin.text),
+                       "letters, digits, _ and -");
+    }
+    connector.pins.push_back(pin.text);
+  }
+  if (connector.pins.empty() || connector.pins.size() > kMaxPins) {
+    r.Complain("pins", fmt::format("{} pins", connector.pins.size()),
+               fmt::format("1 to {} is possible", kMaxPins));
+  }
+}
+
+// A wire's end: a terminal or a splice.
+bool CheckWireEnd(BenchContext& c, const Ref& ref) {
+  const auto& splices = c.bench.splices;
+  if (std::find(splices.begin(), splices.end(), ref.text) != splices.end()) return true;
+  if (ref.text.find('.') != std::string::npos) return CheckTerminal(c.problems, c.bench, ref);
+  c.problems.AddReference(ref.place, fmt::format("there is no splice '{}'", ref.text),
+                          Suggest(ref.text, splices, "a terminal is written CONNECTOR.PIN"));
+  return false;
+}
+
+// Which wire has which terminal already.
+using WireEnds = std::map<std::string, std::string>;
+
+std::string ReadWireEnd(BenchContext& c, Reader& r, std::string_view key, const Wire& wire,
+                        WireEnds& ends) {
+  if (!r.Require(key, fmt::format("{}: CLT.1", key))) return {};
+  const auto ref = r.GetRef(key);
+  if (!ref || !CheckWireEnd(c, *ref)) return ref ? ref->text : std::string();
+  if (ref->text.find('.') == std::string::npos) return ref->text;
+  const std::string what = fmt::format("line {} ({})", wire.place.line, wire.circuit);
+  const auto [at, is_first] = ends.emplace(ref->text, what);
+  if (!is_first) {
+    c.problems.Add(ref->place,
+                   fmt::format("terminal '{}' has a wire already, in {}", ref->text, at->second),
+                   "a terminal has one wire; join wires in a splice");
+  }
+  return ref->text;
+}
+
+void ReadGauge(Reader& r, Wire& wire) {
+  if (!r.GetText("gauge", &wire.gauge)) return;
+  const auto data = FindWireGauge(wire.gauge);
+  if (data) {
+    wire.area_mm2 = data->area_mm2;
+    wire.mohm_per_m = data->mohm_per_m;
+  } else {
+    r.Complain("gauge", fmt::format("no resistance is known for gauge '{}'", wire.gauge),
+               fmt::format("known: {}", fmt::join(WireGaugeNames(), ", ")));
+  }
+}
+
+Wire ReadWire(BenchContext& c, const Node& node, WireEnds& ends) {
+  Wire wire;
+  wire.place = node.Where();
+  const Node* circuit = node.Find("circuit");
+  Reader r(c.problems, node,
+           circuit == nullptr ? "wire" : fmt::format("wire of circuit '{}'", circuit->text));
+  r.Require("circuit", "circuit: coolant_signal");
+  r.GetName("circuit", &wire.circuit);
+  wire.from = ReadWireEnd(c, r, "from", wire, ends);
+  wire.to = ReadWireEnd(c, r, "to", wire, ends);
+  if (!wire.from.empty() && wire.from == wire.to) {
+    r.Complain("to", fmt::format("the wire ends where it begins, at '{}'", wire.from),
+               "name its other end");
+  }
+  r.Get("length_m", &wire.length_m, {"m", 0.001, 200});
+  wire.gauge = "0.5 mm2";
+  ReadGauge(r, wire);
+  r.GetText("colour", &wire.colour);
+  return wire;
+}
+
+}  // namespace
+
+bool CheckTerminal(Problems& problems, const Bench& bench, const Ref& ref) {
+  const auto dot = ref.text.find('.');
+  if (dot == std::string::npos) {
+    problems.Add(ref.place, fmt::format("'{}' is not a terminal", ref.text),
+                 "write CONNECTOR.PIN, as CLT.1");
+    return false;
+  }
+  const int at = Resolve(problems, {ref.text.substr(0, dot), ref.place}, NamesOf(bench.connectors),
+                         "connector");
+  if (at < 0) return false;
+  const Connector& connector = bench.connectors[static_cast<std::size_t>(at)];
+  const std::string pin = ref.text.substr(dot + 1);
+  if (std::find(connector.pins.begin(), connector.pins.end(), pin) != connector.pins.end()) {
+    return true;
+  }
+  std::string pins = connector.pins.empty() ? "none" : connector.pins.front();
+  if (connector.pins.size() > 12) {
+    pins += " to " + connector.pins.back();
+  } else {
+    for (std::size_t i = 1; i < connector.pins.size(); ++i) pins += ", " + connector.pins[i];
+  }
+  problems.AddReference(ref.place,
+                        fmt::format("connector '{}' has no pin '{}'", connector.name, pin),
+                        "its pins: " + pins);
+  return false;
+}
+
+std::string FindTerminal(BenchContext& c, Reader& r, std::string_view key) {
+  if (!r.Require(key, fmt::format("{}: CLT.1", key))) return {};
+  const auto ref = r.GetRef(key);
+  if (ref) CheckTerminal(c.problems, c.bench, *ref);
+  return ref ? ref->text : std::string();
+}
+
+void TakeTerminal(BenchContext& c, const Ref& ref, const std::string& title) {
+  if (!CheckTerminal(c.problems, c.bench, ref)) return;
+  const auto [user, is_free] = c.users.emplace(ref.text, title);
+  if (is_free) return;
+  c.problems.Add(ref.place,
+                 fmt::format("terminal '{}' belongs to {} already", ref.text, user->second),
+                 "a terminal belongs to one device, once");
+}
+
+std::string TakeTerminal(BenchContext& c, Reader& r, std::string_view key) {
+  if (!r.Require(key, fmt::format("{}: CLT.1", key))) return {};
+  const auto ref = r.GetRef(key);
+  if (ref) TakeTerminal(c, *ref, r.title());
+  return ref ? ref->text : std::string();
+}
+
+void LoadConnectors(BenchContext& c, const Node* node) {
+  if (node == nullptr) return;
+  if (node->kind != NodeKind::kMap) {
+    c.problems.Add(node->Where(), std::string("'connectors' is ") + KindName(*node),
+                   "write names with their data, as 'CLT: {pins: 2}'");
+    return;
+  }
+  for (const Entry& entry : node->entries) {
+    Connector connector;
+    connector.name = entry.key;
+    connector.label = entry.key;
+    connector.place = entry.key_spot.Where();
+    if (!IsPlug(entry.key)) {
+      c.problems.Add(connector.place, fmt::format("'{}' is not a name of a connector", entry.key),
+                     "letters, digits, _ and -");
+    }
+    Reader r(c.problems, entry.value, fmt::format("connector '{}'", entry.key), connector.place);
+    r.Require("pins", "pins: 2");
+    r.GetText("label", &connector.label);
+    r.GetText("family", &connector.family);
+    ReadPins(r, connector);
+    c.bench.connectors.push_back(std::move(connector));
+  }
+}
+
+void LoadSplices(BenchContext& c, const Node* node) {
+  EachItem(c.problems, node, "'splices'", [&](const Node& item) {
+    const auto ref = ReadRef(c.problems, item, "an entry of 'splices'");
+    if (!ref) return;
+    auto& splices = c.bench.splices;
+    if (!IsPlug(ref->text)) {
+      c.problems.Add(ref->place, fmt::format("'{}' is not a name of a splice", ref->text),
+                     "letters, digits, _ and -");
+    } else if (std::find(splices.begin(), splices.end(), ref->text) != splices.end()) {
+      c.problems.Add(ref->place, fmt::format("splice '{}' is named twice", ref->text), "keep one");
+    }
+    splices.push_back(ref->text);
+  });
+}
+
+void LoadWires(BenchContext& c, const Node* node) {
+  WireEnds ends;
+  EachItem(c.problems, node, "'wires'",
+           [&](const Node& item) { c.bench.wires.push_back(ReadWire(c, item, ends)); });
+  const std::size_t circuits = CircuitNames(c.bench).size();
+  if (circuits > kMaxCircuits) {
+    c.problems.Add(node->Where(), fmt::format("{} circuits", circuits),
+                   fmt::format("at most {}", kMaxCircuits));
+  }
+}
+
+void LoadSupplies(BenchContext& c, const Node* node) {
+  EachNamed(c.problems, node, "'supplies'",
+            [&](const std::string& name, const Place& place, const Node& data) {
+              Supply supply;
+              supply.name = name;
+              Reader r(c.problems, data, fmt::format("supply '{}'", name), place);
+              supply.plus = TakeTerminal(c, r, "plus");
+              supply.minus = TakeTerminal(c, r, "minus");
+              r.Get("voltage_v", &supply.voltage_v, {"V", 0, 60});
+              r.Get("series_ohm", &supply.series_ohm, {"ohm", 1e-4, 1e6});
+              c.bench.supplies.push_back(std::move(supply));
+            });
+}
+
+void LoadLoads(BenchContext& c, const Node* node) {
+  EachNamed(c.problems, node, "'loads'",
+            [&](const std::string& name, const Place& place, const Node& data) {
+              Load load;
+              load.name = name;
+              Reader r(c.problems, data, fmt::format("load '{}'", name), place);
+              load.plus = TakeTerminal(c, r, "plus");
+              load.minus = TakeTerminal(c, r, "minus");
+              r.Get("ohm", &load.ohm, {"ohm", 0.01, 1e8});
+              c.bench.loads.push_back(std::move(load));
+            });
+}
+
+}  // namespace drycrank::profile

@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The parts of a scenario file. Internal to profile/.
+#ifndef DRYCRANK_PROFILE_LOAD_SCENARIO_H_
+#define DRYCRANK_PROFILE_LOAD_SCENARIO_H_
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "profile/include.h"
+#include "profile/load_bench.h"
+#include "profile/scenario_file.h"
+
+namespace drycrank::profile {
+
+struct ScenarioContext {
+  Problems& problems;
+  Files& files;  // for points from CSV
+  const Bench& bench;
+  Scenario& scenario;
+};
+
+// `root` is the file's mapping; scenario.bench_file is set by the caller.
+void LoadScenarioTree(ScenarioContext& c, const Node& root);
+
+void LoadDrives(ScenarioContext& c, const Node* node, Step& step);
+void LoadExpectation(ScenarioContext& c, const Node& node);
+
+// {signal: a.b, equals: 3}
+std::optional<Condition> LoadCondition(Problems& problems, const Bench& bench, const Node& node);
+
+// `steps` are the names that `during` may use; null where there are none.
+Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::string>* steps,
+                const Node& node);
+
+// Names under `during`, each one of a step.
+std::vector<std::string> ReadDuring(Reader& r, const std::vector<std::string>& steps);
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_PROFILE_LOAD_SCENARIO_H_

@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The signals of one message: their place in the frame, and that no two share a bit.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <bitset>
+#include <set>
+
+#include "profile/load_bench.h"
+
+namespace drycrank::profile {
+namespace {
+
+using Bits = std::bitset<512>;  // of the longest frame, byte * 8 + bit
+
+// The bits a signal covers; nothing when it leaves the frame. Big-endian layouts go down within a
+// byte and on to the next byte's bit 7.
+std::optional<Bits> BitsOf(const Signal& signal, int length_bytes) {
+  Bits bits;
+  int at = signal.start_bit;
+  for (int i = 0; i < signal.length_bits; ++i) {
+    if (at >= length_bytes * 8) return std::nullopt;
+    bits.set(static_cast<std::size_t>(at));
+    at = signal.byte_order == ByteOrder::kLittle ? at + 1 : at % 8 == 0 ? at + 15 : at - 1;
+  }
+  return bits;
+}
+
+std::pair<std::int64_t, std::int64_t> RawRange(const Signal& s) {
+  if (s.length_bits >= 63) return {s.is_signed ? INT64_MIN : 0, INT64_MAX};
+  const std::int64_t count = std::int64_t{1} << s.length_bits;
+  if (s.is_signed) return {-count / 2, count / 2 - 1};
+  return {0, count - 1};
+}
+
+void ReadValues(Reader& outer, Signal& s) {
+  const Node* node = outer.Find("values");
+  if (node == nullptr || node->kind == NodeKind::kNull) return;
+  if (node->kind != NodeKind::kMap) {
+    outer.problems().Add(node->Where(), std::string("'values' is ") + KindName(*node),
+                         "write raw values with their names, as {0: off, 1: on}");
+    return;
+  }
+  const auto [min, max] = RawRange(s);
+  std::set<std::string> names;
+  for (const Entry& entry : node->entries) {
+    Node key;
+    key.kind = NodeKind::kScalar;
+    key.text = entry.key;
+    key.spot = entry.key_spot;
+    const auto raw = ReadInt(outer.problems(), key, "a raw value of " + outer.title(), min, max);
+    const auto name = ReadRef(outer.problems(), entry.value, "the name of value " + entry.key);
+    if (!raw || !name) continue;
+    const bool same_raw = !s.values.emplace(*raw, name->text).second;
+    const bool same_name = !names.insert(name->text).second;
+    if (same_raw || same_name) {
+      outer.problems().Add(name->place,
+                           same_raw ? fmt::format("raw value {} has two names", *raw)
+                                    : fmt::format("two values are named '{}'", name->text),
+                           "keep one");
+    }
+  }
+}
+
+void ReadMultiplex(Reader& r, Signal& s) {
+  const bool said = r.GetWord("multiplex", &s.multiplex,
+                              {{"none", Multiplex::kNone},
+                               {"selector", Multiplex::kSelector},
+                               {"selected", Multiplex::kSelected}});
+  const bool has_value = r.GetInt64("multiplex_value", &s.multiplex_value, 0, INT64_MAX);
+  if (has_value && said && s.multiplex != Multiplex::kSelected) {
+    r.Complain("multiplex_value", "only a selected signal has a 'multiplex_value'",
+               "write multiplex: selected");
+  }
+  if (has_value) s.multiplex = Multiplex::kSelected;
+  if (s.multiplex == Multiplex::kSelected && !r.Has("multiplex_value")) {
+    r.Require("multiplex_value", "multiplex_value: 0");
+  }
+}
+
+void ReadNumbers(Reader& r, Signal& s) {
+  r.Get("length_bits", &s.length_bits, 1, 64);
+  r.Get("is_signed", &s.is_signed);
+  r.Get("is_float", &s.is_float);
+  if (s.is_float && s.length_bits != 32 && s.length_bits != 64) {
+    r.Complain("length_bits", fmt::format("a float of {} bits", s.length_bits), "write 32 or 64");
+  }
+  r.Get("scale", &s.scale, {"", -1e12, 1e12});
+  if (s.scale == 0) {
+    r.Complain("scale", "a scale of 0", "write what one raw step is worth");
+    s.scale = 1;
+  }
+  r.GetUnit("unit", &s.unit);
+  const std::string_view unit = s.unit;
+  r.Get("offset", &s.offset, {unit, -1e12, 1e12, true});
+  r.Get("min", &s.min, {unit});
+  r.Get("max", &s.max, {unit});
+  if (s.min > s.max) {
+    r.Complain("min", fmt::format("min {:g} is above max {:g}", s.min, s.max), "exchange them");
+  }
+}
+
+Signal ReadSignal(Problems& problems, const std::string& name, const Place& place, const Node& node,
+                  const Message& m) {
+  Signal s;
+  s.name = name;
+  s.place = place;
+  Reader r(problems, node, fmt::format("signal '{}.{}'", m.name, name), place);
+  r.Require("start_bit", "start_bit: 0");
+  r.Require("length_bits", "length_bits: 8");
+  r.Get("start_bit", &s.start_bit, 0, 511);
+  r.GetWord("byte_order", &s.byte_order,
+            {{"little", ByteOrder::kLittle}, {"big", ByteOrder::kBig}});
+  ReadNumbers(r, s);
+  ReadMultiplex(r, s);
+  ReadValues(r, s);
+  r.GetText("carries", &s.carries);
+  if (!BitsOf(s, m.length_bytes)) {
+    r.Complain("start_bit",
+               fmt::format("{} bits from bit {} on leave the message of {} bytes", s.length_bits,
+                           s.start_bit, m.length_bytes),
+               s.byte_order == ByteOrder::kBig
+                   ? "start_bit is the most significant bit here, byte * 8 + bit"
+                   : "start_bit is the least significant bit here, byte * 8 + bit");
+  }
+  return s;
+}
+
+// Two signals may share bits only where never both are there.
+bool NeverTogether(const Signal& a, const Signal& b) {
+  return a.multiplex == Multiplex::kSelected && b.multiplex == Multiplex::kSelected &&
+         a.multiplex_value != b.multiplex_value;
+}
+
+void CheckOverlaps(Problems& problems, const Message& m) {
+  for (std::size_t i = 0; i < m.signals.size(); ++i) {
+    const auto bits = BitsOf(m.signals[i], m.length_bytes);
+    for (std::size_t j = 0; bits && j < i; ++j) {
+      const auto other = BitsOf(m.signals[j], m.length_bytes);
+      if (!other || NeverTogether(m.signals[i], m.signals[j])) continue;
+      const Bits both = *bits & *other;
+      if (both.none()) continue;
+      problems.Add(m.signals[i].place,
+                   fmt::format("signals '{}' and '{}' of message '{}' share bit {}",
+                               m.signals[j].name, m.signals[i].name, m.name, both._Find_first()),
+                   "move one of them");
+      break;
+    }
+  }
+}
+
+void CheckMultiplex(Problems& problems, const Message& m) {
+  const Signal* selector = nullptr;
+  for (const Signal& s : m.signals) {
+    if (s.multiplex != Multiplex::kSelector) continue;
+    if (selector != nullptr) {
+      problems.Add(s.place, fmt::format("message '{}' has a second selector", m.name), "keep one");
+    }
+    selector = &s;
+  }
+  for (const Signal& s : m.signals) {
+    if (s.multiplex != Multiplex::kSelected) continue;
+    if (selector == nullptr) {
+      problems.Add(s.place, fmt::format("signal '{}' is selected, but nothing selects it", s.name),
+                   "write multiplex: selector at one signal of the message");
+    } else if (s.multiplex_value > RawRange(*selector).second) {
+      problems.Add(
+          s.place,
+          fmt::format("selector '{}' never has the value {}", selector->name, s.multiplex_value),
+          fmt::format("0 to {} is possible", RawRange(*selector).second));
+    }
+  }
+}
+
+}  // namespace
+
+void LoadSignals(Problems& problems, const Node* node, Message& message) {
+  EachNamed(problems, node, "'signals'",
+            [&](const std::string& name, const Place& place, const Node& data) {
+              message.signals.push_back(ReadSignal(problems, name, place, data, message));
+            });
+  CheckOverlaps(problems, message);
+  CheckMultiplex(problems, message);
+}
+
+}  // namespace drycrank::profile

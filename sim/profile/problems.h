@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Collects what is wrong with a set of files. At most kMaxProblems are kept: a file that is wrong
+// throughout is told so by its first ones.
+#ifndef DRYCRANK_PROFILE_PROBLEMS_H_
+#define DRYCRANK_PROFILE_PROBLEMS_H_
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "types/diagnostic.h"
+
+namespace drycrank::profile {
+
+class Problems {
+ public:
+  static constexpr std::size_t kMaxProblems = 500;
+
+  void Add(Place place, std::string what, std::string remedy);
+  // A problem that may be the consequence of another one elsewhere: a name that is not known, where
+  // the file that should bring it has problems of its own. Left out while `quiet_references`.
+  void AddReference(Place place, std::string what, std::string remedy);
+  void set_quiet_references(bool quiet) { quiet_references_ = quiet; }
+
+  bool empty() const { return list_.empty(); }
+  std::size_t size() const { return list_.size(); }
+  // In the order of `files`, then of lines.
+  Diagnostics Sorted(const std::vector<std::string>& files) const;
+
+ private:
+  Diagnostics list_;
+  bool quiet_references_ = false;
+};
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_PROFILE_PROBLEMS_H_
