@@ -72,10 +72,13 @@ double Timeline::Integral(int stimulus, TimeNs t_ns) const {
   return integral_[static_cast<std::size_t>(stimulus)] + track(stimulus).Integral(t_ns);
 }
 
-void Timeline::Override(int stimulus, double value, TimeNs t_ns) {
+void Timeline::Override(int stimulus, double value, double over_s, TimeNs t_ns) {
   Track track;
+  track.kind = over_s > 0 ? profile::DriveKind::kRamp : profile::DriveKind::kHold;
   track.begin_ns = t_ns;
-  track.from = track.to = value;
+  track.from = over_s > 0 ? Value(stimulus, t_ns) : value;
+  track.to = value;
+  track.over_s = over_s;
   Replace(stimulus, track);
 }
 

@@ -65,8 +65,9 @@ class Timeline {
   // Integral of a stimulus since the start of the run, value-seconds (engine_speed: rpm * s).
   double Integral(int stimulus, TimeNs t_ns) const;
 
-  // A value given by hand while the bench runs: holds from t_ns on.
-  void Override(int stimulus, double value, TimeNs t_ns);
+  // A value given by hand while the bench runs: reached over_s after t_ns on a straight line (0: at
+  // once), held from then on.
+  void Override(int stimulus, double value, double over_s, TimeNs t_ns);
 
   // Indices into scenario.faults of those in force at t_ns, and the next instant at which that set
   // changes by the clock (kNever: not before the next step). A fault by the clock is in force in

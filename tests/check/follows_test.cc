@@ -165,7 +165,7 @@ TEST_F(FollowsTest, ValueGivenByHandIsFollowed) {
   CoolantFollows(1);
   Begin(0, 0);
   Coolant(S(1), 90);
-  timeline_->Override(kCoolant, 60, S(2));
+  timeline_->Override(kCoolant, 60, 0, S(2));
   Coolant(S(2.1), 90);  // from before
   Coolant(S(3), 60);
   EXPECT_EQ(Finish(S(4)).outcome, Outcome::kMet);

@@ -109,7 +109,7 @@ TEST_F(TimelineTest, OverrideHoldsFromNowOnAndKeepsTheIntegral) {
   AddStep("idle", 10, {Drive(DriveKind::kHold, 600)});
   Timeline timeline(bench_, scenario_);
   timeline.BeginStep(0, 0);
-  timeline.Override(0, 1200, S(1));
+  timeline.Override(0, 1200, 0, S(1));
   EXPECT_DOUBLE_EQ(timeline.Value(0, S(2)), 1200);
   EXPECT_DOUBLE_EQ(timeline.Integral(0, S(2)), 1800);
 }

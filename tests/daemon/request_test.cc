@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/request.h"
+
+#include <gtest/gtest.h>
+
+#include <string>
+
+namespace drycrank::daemon {
+namespace {
+
+TEST(Request, SetKeepsTheValueAsWritten) {
+  const Request request = ParseRequest("  set coolant_temperature  90 °C\r");
+  EXPECT_EQ(request.verb, Verb::kSet);
+  EXPECT_EQ(request.name, "coolant_temperature");
+  EXPECT_EQ(request.value, "90 °C");
+}
+
+TEST(Request, RampHasATime) {
+  const Request request = ParseRequest("ramp engine_speed 3000 rpm in 2 s");
+  EXPECT_EQ(request.verb, Verb::kRamp);
+  EXPECT_EQ(request.value, "3000 rpm");
+  EXPECT_EQ(request.time, "2 s");
+}
+
+TEST(Request, FaultKeepsItsMapping) {
+  EXPECT_EQ(ParseRequest("fault {kind: open, at: CLT.1}").yaml, "{kind: open, at: CLT.1}");
+}
+
+TEST(Request, WhatIsWrongIsSaid) {
+  for (const std::string& line :
+       {std::string(), std::string("dance"), std::string("set"), std::string("set x"),
+        std::string("ramp engine_speed 3000 rpm"), std::string("clear"), std::string("status now"),
+        std::string(kLongestLine + 1, 'x')}) {
+    const Request request = ParseRequest(line);
+    EXPECT_EQ(request.verb, Verb::kNone) << line.substr(0, 40);
+    EXPECT_FALSE(request.problem.empty());
+  }
+}
+
+}  // namespace
+}  // namespace drycrank::daemon

@@ -1,0 +1,120 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "run/record.h"
+
+#include <gtest/gtest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include "run/play.h"
+#include "tests/run/loaded.h"
+
+namespace drycrank::run {
+namespace {
+namespace fs = std::filesystem;
+
+class RecordTest : public testing::Test {
+ protected:
+  void SetUp() override {
+    folder_ = fs::path(testing::TempDir()) /
+              (std::string("record-") +
+               testing::UnitTest::GetInstance()->current_test_info()->name());
+    fs::remove_all(folder_);
+  }
+  void TearDown() override { fs::remove_all(folder_); }
+
+  PlayResult Play(bool overwrite = false) {
+    VirtualClock clock;
+    PlayOptions options;
+    options.clock = &clock;
+    options.pictures = false;
+    options.record_folder = folder_.string();
+    options.overwrite = overwrite;
+    options.files = loaded_.files;
+    return run::Play(*loaded_.bench, *loaded_.scenario, options);
+  }
+  struct Judged {
+    PlayedRecord played;
+    std::vector<check::Verdict> verdicts;
+  };
+  Judged Judge() {
+    scenario::Timeline timeline(*loaded_.bench, *loaded_.scenario);
+    check::Checker checker(*loaded_.bench, *loaded_.scenario, timeline);
+    PlayedRecord played =
+        PlayRecord(folder_.string(), *loaded_.bench, *loaded_.scenario, timeline, checker);
+    return {played, played.steps.empty() ? std::vector<check::Verdict>() : checker.verdicts()};
+  }
+  void Rewrite(const std::string& from, const std::string& to) {
+    std::stringstream text;
+    text << std::ifstream(folder_ / "events.csv").rdbuf();
+    std::string all = text.str();
+    const auto at = all.find(from);
+    ASSERT_NE(at, std::string::npos);
+    all.replace(at, from.size(), to);
+    std::ofstream(folder_ / "events.csv") << all;
+  }
+
+  profile::LoadedScenario loaded_ = Shipped("kart/reference_missing");
+  fs::path folder_;
+};
+
+TEST_F(RecordTest, IsJudgedAsTheRunWas) {
+  const PlayResult run = Play();
+  ASSERT_EQ(run.problem, "");
+  const Judged judged = Judge();
+  EXPECT_TRUE(judged.played.problems.empty());
+  EXPECT_EQ(judged.played.duration_ns, run.report.duration_ns);
+  ASSERT_EQ(judged.verdicts.size(), run.report.verdicts.size());
+  for (std::size_t i = 0; i < judged.verdicts.size(); ++i) {
+    EXPECT_EQ(judged.verdicts[i].outcome, run.report.verdicts[i].outcome);
+    EXPECT_EQ(judged.verdicts[i].margin, run.report.verdicts[i].margin);
+    EXPECT_EQ(judged.verdicts[i].worst_ns, run.report.verdicts[i].worst_ns);
+    EXPECT_EQ(judged.verdicts[i].detail, run.report.verdicts[i].detail);
+  }
+}
+
+TEST_F(RecordTest, AChangedFrameIsJudgedOtherwise) {
+  Play();
+  const auto before = Judge();
+  // The switched-on kart reports speed 0; make one frame say 65535 r/min.
+  Rewrite(",frame,dash,tx,400##50000", ",frame,dash,tx,400##5FFFF");
+  const auto after = Judge();
+  const auto wrong = [](const Judged& judged) {
+    return std::count_if(judged.verdicts.begin(), judged.verdicts.end(),
+                         [](const auto& v) { return v.outcome != check::Outcome::kMet; });
+  };
+  EXPECT_GT(wrong(after), wrong(before));  // its checksum no longer fits
+}
+
+TEST_F(RecordTest, DamageHasALineAndKeepsWhatWasGood) {
+  Play();
+  Rewrite(",step,1,push_start", ",step,1,pushed");
+  const Judged judged = Judge();
+  ASSERT_EQ(judged.played.problems.size(), 1u);
+  EXPECT_GT(judged.played.problems[0].place.line, 10);
+  EXPECT_EQ(judged.played.steps.size(), 1u);
+  EXPECT_GT(judged.played.frames, 10u);
+}
+
+TEST_F(RecordTest, IsNotOverwrittenUnasked) {
+  Play();
+  EXPECT_NE(Play().problem.find("--overwrite"), std::string::npos);
+  EXPECT_EQ(Play(true).problem, "");
+}
+
+TEST_F(RecordTest, AnotherScenariosRecordIsRefused) {
+  Play();
+  loaded_ = Shipped("kart/healthy");
+  const Judged judged = Judge();
+  ASSERT_FALSE(judged.played.problems.empty());
+  EXPECT_TRUE(judged.played.steps.empty());
+}
+
+TEST_F(RecordTest, AFolderThatCannotBeMadeIsSaid) {
+  folder_ = "/proc/no/such/folder";
+  EXPECT_NE(Play().problem.find("/proc/no/such/folder"), std::string::npos);
+}
+
+}  // namespace
+}  // namespace drycrank::run
