@@ -6,8 +6,10 @@
 #include <filesystem>
 
 #include "profile/include.h"
+#include "profile/limits.h"
 #include "profile/load_bench.h"
 #include "profile/load_scenario.h"
+#include "profile/utf8.h"
 #include "profile/yaml_parse.h"
 
 namespace drycrank::profile {
@@ -115,8 +117,12 @@ ParsedFault ParseFault(const Bench& bench, const std::string& yaml) {
   Problems problems;
   const std::string file = "fault";
   ParsedFault parsed;
-  const auto node = ParseYaml(yaml, file, problems);
-  if (node) {
+  if (yaml.size() > kMaxTextLength || FindNotText(yaml)) {
+    parsed.problems.push_back(
+        {{file, 1, 1}, "the fault is no short text", "as {kind: open, at: CLT.1}"});
+    return parsed;
+  }
+  if (const auto node = ParseYaml(yaml, file, problems)) {
     Fault fault = LoadFault(problems, bench, nullptr, *node);
     if (problems.empty()) parsed.fault = std::move(fault);
   }

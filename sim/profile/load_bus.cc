@@ -65,7 +65,7 @@ void ReadCounter(Reader& r, Message& m) {
 void ReadChecksum(Reader& outer, Message& m) {
   const Node* node = outer.Find("checksum");
   if (node == nullptr) return;
-  Reader r(outer.problems(), *node, outer.title() + "'s checksum");
+  Reader r(outer.problems(), *node, "checksum of " + outer.title());
   r.Require("signal", "signal: crc");
   r.Require("kind", "kind: crc8_sae_j1850");
   r.GetWord("kind", &m.checksum,

@@ -61,6 +61,16 @@ void CheckThresholds(Reader& r, double low_v, double high_v) {
              "exchange them");
 }
 
+// Values that every controller has (standin/controller.h): a channel cannot have such a name too.
+void CheckOwnName(Problems& problems, const Place& place, const std::string& name) {
+  for (const char* own : {"engine_speed", "sync_state", "sync_losses", "sync_reason",
+                          "supply_voltage", "cycles", "injections", "ignitions", "sensor_faults"}) {
+    if (name != own) continue;
+    problems.Add(place, fmt::format("the controller has a value '{}' of its own", name),
+                 "give the channel another name");
+  }
+}
+
 void LoadAnalog(BenchContext& c, const Node* node, Controller& k) {
   EachNamed(c.problems, node, "'analog'",
             [&](const std::string& name, const Place& place, const Node& data) {
@@ -68,6 +78,7 @@ void LoadAnalog(BenchContext& c, const Node* node, Controller& k) {
               a.name = name;
               a.place = place;
               Reader r(c.problems, data, fmt::format("analog channel '{}'", name), place);
+              CheckOwnName(c.problems, place, name);
               a.terminal = InputTerminal(c, r, k);
               r.Require("unit", "unit: degC");
               r.Require("value_at_volts", "value_at_volts: [[0.5, 0], [4.5, 100]]");
@@ -91,6 +102,7 @@ void LoadFrequency(BenchContext& c, const Node* node, Controller& k) {
               f.name = name;
               f.place = place;
               Reader r(c.problems, data, fmt::format("frequency channel '{}'", name), place);
+              CheckOwnName(c.problems, place, name);
               if (IndexOf(k.analog, name) >= 0) {
                 c.problems.Add(place, fmt::format("an analog channel is called '{}' too", name),
                                "give each value of the controller its own name");

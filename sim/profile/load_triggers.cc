@@ -23,7 +23,7 @@ VariableReluctancePickup ReadCoil(BenchContext& c, Reader& r) {
 enum class PickupKind { kHall, kVariableReluctance };
 
 void LoadPickup(BenchContext& c, const Node& node, const std::string& title, Pickup* pickup) {
-  Reader r(c.problems, node, title + "'s pickup");
+  Reader r(c.problems, node, "pickup of " + title);
   r.Require("kind", "kind: hall");
   PickupKind kind = PickupKind::kHall;
   if (!r.GetWord("kind", &kind,

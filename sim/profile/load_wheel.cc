@@ -99,7 +99,7 @@ void ReadEdges(Reader& r, const Node& node, Wheel* wheel) {
 }  // namespace
 
 void LoadWheel(Problems& problems, const Node& node, const std::string& title, Wheel* wheel) {
-  Reader r(problems, node, title + "'s wheel");
+  Reader r(problems, node, "wheel of " + title);
   r.GetText("name", &wheel->name);
   const Node* edges = r.Find("tooth_edges_deg");
   r.Find("teeth");

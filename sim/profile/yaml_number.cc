@@ -50,6 +50,9 @@ std::optional<std::int64_t> ParseInt(std::string_view text) {
 NumberResult ParseNumber(const std::string& text, const Range& range) {
   const auto number = ParseNumberWithUnit(text);
   if (!number) return {std::nullopt, "is '" + text.substr(0, 40) + "'", Wanted(range)};
+  if (number->unit.starts_with(',')) {
+    return {std::nullopt, "is '" + text.substr(0, 40) + "'", "write a decimal point, not a comma"};
+  }
   double value = number->value;
   if (!number->unit.empty() && range.unit.empty()) {
     return {std::nullopt, fmt::format("has the unit '{}' where none belongs", number->unit),

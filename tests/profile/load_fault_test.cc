@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Faults of every kind as one flow mapping, on the bench of tests/bad_profiles/base/wired.yaml.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "profile/load.h"
+
+namespace drycrank::profile {
+namespace {
+
+class LoadFaultText : public testing::Test {
+ protected:
+  Fault Good(const std::string& yaml) {
+    ParsedFault parsed = ParseFault(*bench_, yaml);
+    EXPECT_TRUE(parsed.fault) << yaml
+                              << (parsed.problems.empty() ? "" : Format(parsed.problems[0]));
+    return parsed.fault.value_or(Fault());
+  }
+  std::string Bad(const std::string& yaml) {
+    const ParsedFault parsed = ParseFault(*bench_, yaml);
+    EXPECT_FALSE(parsed.fault) << yaml;
+    return parsed.problems.empty() ? "" : Format(parsed.problems[0]);
+  }
+  std::optional<Bench> bench_ = LoadBench(DRYCRANK_TESTS_DIR "/bad_profiles/base/wired.yaml").bench;
+};
+
+TEST_F(LoadFaultText, EveryKindOfTheTableIsRead) {
+  for (const char* yaml : {"{kind: open, at: CLT.1}",
+                           "{kind: open, at: coolant_signal}",
+                           "{kind: short_to_ground, at: S_GND}",
+                           "{kind: short_to_supply, at: CLT.1, ohm: 0.5}",
+                           "{kind: short_together, at: CLT.1, with: CLT.2}",
+                           "{kind: series_resistance, at: coolant_signal, ohm: 220 ohm}",
+                           "{kind: leakage, at: CLT.1, ohm: 10 kohm}",
+                           "{kind: leakage, at: CLT.1, with: BAT.1, ohm: 10 kohm}",
+                           "{kind: swap_terminals, at: CKP.1, with: CKP.3}",
+                           "{kind: exchange_connectors, at: CLT, with: IAT}",
+                           "{kind: ground_offset, at: ECU.5, volts: 200 mV}",
+                           "{kind: not_fitted, at: coolant}",
+                           "{kind: not_fitted, at: crank}",
+                           "{kind: wheel_offset, at: crank, deg: -10}",
+                           "{kind: tooth_missing, at: crank, tooth: 35}",
+                           "{kind: sensor_offset, at: coolant, value: 9 degF}",
+                           "{kind: message_missing, at: temps}",
+                           "{kind: message_late, at: temps, factor: 2}",
+                           "{kind: counter_stuck, at: temps}",
+                           "{kind: checksum_wrong, at: temps}",
+                           "{kind: layout, at: temps.coolant, byte_order: big, offset: 0}",
+                           "{kind: calibration, at: coolant_temperature, gain: 1.1, value: 2 K}"}) {
+    Good(yaml);
+  }
+}
+
+TEST_F(LoadFaultText, NumbersAreInTheirUnits) {
+  EXPECT_NEAR(Good("{kind: sensor_offset, at: coolant, value: 9 degF}").value, 5, 1e-9);
+  EXPECT_DOUBLE_EQ(Good("{kind: ground_offset, at: ECU.5, volts: 200 mV}").volts, 0.2);
+  const Fault layout = Good("{kind: layout, at: temps.coolant, byte_order: big, start_bit: 7}");
+  EXPECT_EQ(layout.byte_order, ByteOrder::kBig);
+  EXPECT_EQ(layout.start_bit, 7);
+  EXPECT_FALSE(layout.scale);
+}
+
+TEST_F(LoadFaultText, WhatIsWrongIsSaidWithItsPlace) {
+  EXPECT_EQ(Bad("{kind: open, at: CLT.3}"),
+            "fault:1:18: connector 'CLT' has no pin '3'; its pins: 1, 2");
+  EXPECT_THAT(Bad("{kind: opne, at: CLT.1}"), testing::HasSubstr("did you mean 'open'?"));
+  EXPECT_THAT(Bad("{kind: open, at: CLT.1, during: [idle]}"), testing::HasSubstr("unknown key"));
+  EXPECT_NE(Bad("open CLT.1"), "");
+  EXPECT_NE(Bad(""), "");
+  EXPECT_NE(Bad("{kind: open, at: [CLT.1]"), "");
+  EXPECT_NE(Bad(std::string(5000, '[')), "");
+  EXPECT_NE(Bad("{kind: exchange_connectors, at: CLT, with: CKP}"), "");
+}
+
+}  // namespace
+}  // namespace drycrank::profile

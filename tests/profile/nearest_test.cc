@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "profile/nearest.h"
+
+#include <gtest/gtest.h>
+
+namespace drycrank::profile {
+namespace {
+
+// Worked by hand: kitten - sitten - sittin - sitting, the usual example of Levenshtein's distance.
+TEST(Nearest, CountsEdits) {
+  EXPECT_EQ(EditDistance("kitten", "sitting"), 3);
+  EXPECT_EQ(EditDistance("", "abc"), 3);
+  EXPECT_EQ(EditDistance("abc", "abc"), 0);
+}
+
+TEST(Nearest, TwoNeighboursExchangedAreOneEdit) {
+  EXPECT_EQ(EditDistance("titel", "title"), 1);
+  EXPECT_EQ(EditDistance("ab", "ba"), 1);
+}
+
+TEST(Nearest, NamesTheNearestWord) {
+  EXPECT_EQ(Suggest("coil_ohms", {"coil_ohm", "peak_v"}), "did you mean 'coil_ohm'?");
+}
+
+TEST(Nearest, ListsWhatIsKnownWhenNothingIsNear) {
+  EXPECT_EQ(Suggest("zzz", {"coil_ohm", "peak_v"}), "known: coil_ohm, peak_v");
+  EXPECT_EQ(Suggest("zzz", {}, "no bus is known"), "no bus is known");
+}
+
+}  // namespace
+}  // namespace drycrank::profile

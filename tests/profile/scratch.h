@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A folder of files written by a test, gone at its end.
+#ifndef DRYCRANK_TESTS_PROFILE_SCRATCH_H_
+#define DRYCRANK_TESTS_PROFILE_SCRATCH_H_
+
+#include <gtest/gtest.h>
+#include <unistd.h>
+
+#include <filesystem>
+#include <fstream>
+#include <string>
+
+#include "profile/load.h"
+
+namespace drycrank::profile {
+
+class Scratch : public testing::Test {
+ protected:
+  Scratch() {
+    std::string name = (std::filesystem::temp_directory_path() / "drycrank.XXXXXX").string();
+    folder_ = mkdtemp(name.data());
+  }
+  ~Scratch() override { std::filesystem::remove_all(folder_); }
+
+  std::string Path(const std::string& name) const { return folder_ + "/" + name; }
+  std::string Write(const std::string& name, const std::string& text) const {
+    std::filesystem::create_directories(std::filesystem::path(Path(name)).parent_path());
+    std::ofstream(Path(name), std::ios::binary) << text;
+    return Path(name);
+  }
+  // The one bench of the test, in bench.yaml.
+  LoadedBench Load(const std::string& text) const { return LoadBench(Write("bench.yaml", text)); }
+
+  static std::string Text(const Diagnostics& problems) {
+    std::string text;
+    for (const Diagnostic& problem : problems) text += Format(problem) + "\n";
+    return text;
+  }
+
+ private:
+  std::string folder_;
+};
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_TESTS_PROFILE_SCRATCH_H_
