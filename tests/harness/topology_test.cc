@@ -48,8 +48,7 @@ TEST(Topology, OpenSharedSensorGroundMovesEverySensorOnIt) {
   ExpectReadings(FaultList().Add(FaultKind::kOpen, "sensor_ground"), kOpenV, kOpenV, 1e-4);
 }
 
-// Ten wires of one circuit are one circuit: here the circuit's two wires are both cut, and the
-// splice between them hangs free.
+// A circuit of two wires: both are cut, and the splice between them hangs free.
 TEST(Topology, OpenCircuitOfTwoWiresLeavesTheSpliceFree) {
   support::BenchBuilder b = SmallBench();
   b.Splice("S_MID").Connector("CLT", 2).Sensor("CLT", support::Ntc("CLT")).Input("ECU.4", 2200);
