@@ -215,7 +215,7 @@ void Plant::EmitLobe(int channel, TimeNs t_ns) {
     if (input_coil_[i] != coil) continue;
     const double gain = levels.gain[static_cast<std::size_t>(coil) * inputs + i];
     const double base = levels.input_v[i] + gain * noise_v;
-    level_v_[i] = base;
+    level_v_[i] = levels.input_v[i];  // without the noise: what a switched output lifts it from
     sink_.OnWave(static_cast<int>(i), {t_ns, lobe.peak_v == 0 ? kNever : lobe.end_ns, base, base,
                                        gain * lobe.peak_v});
   }

@@ -59,7 +59,9 @@ void Scope::OnEdge(const Edge& edge) {
   auto& edges = channels_[static_cast<std::size_t>(edge.channel)].edges;
   edges.push_back(edge);
   if (edges.size() > kMostPieces) edges.pop_front();
-  first_edge_ns_ = std::min(first_edge_ns_, edge.t_ns);
+  if (edge.channel == bench_.controller->decoder.primary) {
+    first_edge_ns_ = std::min(first_edge_ns_, edge.t_ns);
+  }
 }
 
 void Scope::OnSample(TimeNs t_ns) {

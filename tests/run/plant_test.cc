@@ -27,7 +27,7 @@ class PlantTest : public testing::Test, public WaveSink {
     scenario.steps[0].drives[0].to = rpm;
     for (profile::Trigger& trigger : loaded_.bench->triggers) {
       if (auto* coil = std::get_if<profile::VariableReluctancePickup>(&trigger.pickup)) {
-        coil->noise_v = 0;
+        coil->noise_v = noise_v_;
       }
     }
     scenario::Timeline timeline(*loaded_.bench, scenario);
@@ -66,6 +66,7 @@ class PlantTest : public testing::Test, public WaveSink {
   }
 
   profile::LoadedScenario loaded_ = Shipped("hill_climb/healthy");
+  double noise_v_ = 0;
   std::map<int, std::vector<WavePiece>> waves_;
   std::vector<double> sampled_;
 };
@@ -119,6 +120,16 @@ TEST_F(PlantTest, AHallSensorSwitchesItsInput) {
 TEST_F(PlantTest, SwappedHallLeadsHoldTheInputLow) {
   Run(1000, {Swap("CMP.2", "CMP.3")});
   for (const WavePiece& piece : waves_[Input("ECU.12")]) EXPECT_LT(piece.begin_v, 1.5);
+}
+
+// A healthy coil's lobes stay half sines, noise or not: nothing else reaches its input.
+TEST_F(PlantTest, NoiseDoesNotMakeAHealthyInputASum) {
+  noise_v_ = 0.05;
+  Run(1000, {}, 2.0);
+  const auto& pieces = waves_[Input("ECU.10")];
+  EXPECT_TRUE(std::none_of(pieces.begin(), pieces.end(), [](const WavePiece& p) {
+    return p.end_ns - p.begin_ns == 20 * kNsPerUs;
+  }));
 }
 
 // Crank coil and cam signal shorted together: the sum is handed on as straight pieces.
