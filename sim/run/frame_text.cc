@@ -53,6 +53,7 @@ std::optional<bus::Frame> ParseFrameText(std::string_view text) {
   if (hash != 3 && hash != 8) return std::nullopt;
   if (!ParseHex(text.substr(0, hash), frame.id)) return std::nullopt;
   frame.extended = hash == 8;
+  if (frame.extended && frame.id >= 2 * kErrorBit) return std::nullopt;
   if (frame.extended && (frame.id & kErrorBit) != 0) {
     frame.error = true;
     frame.extended = false;

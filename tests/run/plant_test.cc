@@ -119,7 +119,9 @@ TEST_F(PlantTest, AHallSensorSwitchesItsInput) {
 // to its threshold.
 TEST_F(PlantTest, SwappedHallLeadsHoldTheInputLow) {
   Run(1000, {Swap("CMP.2", "CMP.3")});
-  for (const WavePiece& piece : waves_[Input("ECU.12")]) EXPECT_LT(piece.begin_v, 1.5);
+  for (const WavePiece& piece : waves_[Input("ECU.12")]) {
+    if (piece.begin_ns > 0) EXPECT_LT(piece.begin_v, 1.5);  // at 0 the fault is just being put in
+  }
 }
 
 // A healthy coil's lobes stay half sines, noise or not: nothing else reaches its input.
@@ -148,10 +150,10 @@ TEST_F(PlantTest, AShortBetweenTwoCircuitsAddsTheirWaves) {
 
 // NTC at 18 degC would be R = 13,900 ohm or so; the bench starts at 20 degC: the published curve's
 // Steinhart-Hart gives 12,491 ohm (1/T = A + B ln R + C ln^3 R at 293.15 K), so
-// 5 V * 12491 / (12491 + 2200) = 4.251 V.
+// beside the input's 1 Mohm 12,337 ohm: 5 V * 12337 / (12337 + 2200) = 4.2433 V.
 TEST_F(PlantTest, ASensorsVoltageIsThatOfItsDivider) {
   Run(0, {});
-  EXPECT_NEAR(sampled_[static_cast<std::size_t>(Input("ECU.20"))], 4.251, 0.002);
+  EXPECT_NEAR(sampled_[static_cast<std::size_t>(Input("ECU.20"))], 4.2433, 0.002);
 }
 
 }  // namespace
