@@ -120,7 +120,10 @@ TEST_F(PlantTest, AHallSensorSwitchesItsInput) {
 TEST_F(PlantTest, SwappedHallLeadsHoldTheInputLow) {
   Run(1000, {Swap("CMP.2", "CMP.3")});
   for (const WavePiece& piece : waves_[Input("ECU.12")]) {
-    if (piece.begin_ns > 0) EXPECT_LT(piece.begin_v, 1.5);  // at 0 the fault is just being put in
+    // At 0 the fault is just being put in.
+    if (piece.begin_ns > 0) {
+      EXPECT_LT(piece.begin_v, 1.5);
+    }
   }
 }
 
