@@ -74,7 +74,7 @@ class Run(unittest.TestCase):
             self.assertEqual(run.returncode, check.returncode)
             first = json.load(open(name + "/report.json"))
             second = json.load(open(self.tmp + "/check.json"))
-            for key in ("expectations", "coverage", "steps"):
+            for key in ("expectations", "circuits", "steps"):
                 self.assertEqual(first[key], second[key], key)
 
     def test_a_cut_record_is_judged_so_far_and_said_to_be_cut(self):
