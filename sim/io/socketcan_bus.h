@@ -9,8 +9,8 @@
 //   trouble
 //
 // CAUTION: what is sent on real hardware moves real outputs; IsVirtual() is false for anything that
-// the kernel does not call vcan or vxcan, and a virtual interface that comes back as hardware of the
-// same name is not opened.
+// the kernel does not call vcan or vxcan, and a virtual interface that comes back as hardware of
+// the same name is not opened.
 #ifndef DRYCRANK_IO_SOCKETCAN_BUS_H_
 #define DRYCRANK_IO_SOCKETCAN_BUS_H_
 
