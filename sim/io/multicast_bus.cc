@@ -45,6 +45,7 @@ MulticastBus::MulticastBus(Clock& clock, int bus, const std::string& group, std:
   }
   OpenReceiver();
   OpenSender();
+  WaitForStamps();
 }
 
 void MulticastBus::OpenReceiver() {

@@ -6,12 +6,15 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <array>
 #include <cerrno>
 #include <cstring>
 
 namespace drycrank::io {
 namespace {
 
+constexpr long kProbeNs = 200'000;
+constexpr int kMaxProbes = 100;
 constexpr int kReceiveBufferBytes = 8 << 20;  // a reader that sleeps for a second loses nothing
 
 TimeNs RealtimeNs() {
@@ -20,7 +23,35 @@ TimeNs RealtimeNs() {
   return now.tv_sec * kNsPerS + now.tv_nsec;
 }
 
+// A socket whose datagrams come back to itself over loopback; not open if that cannot be.
+Socket OpenProbe() {
+  Socket probe(::socket(AF_INET, SOCK_DGRAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0));
+  sockaddr_in self{};
+  self.sin_family = AF_INET;
+  self.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+  auto* address = reinterpret_cast<sockaddr*>(&self);
+  socklen_t size = sizeof(self);
+  if (!probe.is_open() || bind(probe.get(), address, size) != 0 ||
+      getsockname(probe.get(), address, &size) != 0 || connect(probe.get(), address, size) != 0 ||
+      !SetOption(probe, SOL_SOCKET, SO_TIMESTAMPNS, 1)) {
+    probe.Close();
+  }
+  return probe;
+}
+
 }  // namespace
+
+void WaitForStamps() {
+  const Socket probe = OpenProbe();
+  std::array<std::uint8_t, 1> byte{};
+  for (int i = 0; i < kMaxProbes && probe.is_open(); ++i) {
+    if (send(probe.get(), byte.data(), byte.size(), MSG_NOSIGNAL) < 0) return;
+    const timespec wait{0, kProbeNs};
+    nanosleep(&wait, nullptr);
+    const Datagram datagram = Read(probe, byte);
+    if (datagram.error == 0 && datagram.age_ns >= kProbeNs / 2) return;
+  }
+}
 
 Socket& Socket::operator=(Socket&& other) noexcept {
   if (this != &other) {

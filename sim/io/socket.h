@@ -40,6 +40,12 @@ bool SetOption(const Socket& socket, int level, int name, const T& value) {
 // A large receive buffer, receive stamps and the count of frames lost for want of buffer.
 bool PrepareToReceive(const Socket& socket);
 
+// The kernel switches receive stamps on in the background once the first socket has asked for them;
+// until then it gives the time of reading for the time of reception. Waits for the switch, at most
+// some tens of milliseconds, so for start-up only. REQUIRES: a socket has been prepared and is
+// open.
+void WaitForStamps();
+
 struct Datagram {
   int error = 0;           // errno; EAGAIN when there is nothing to read
   std::size_t size = 0;    // bytes read

@@ -57,9 +57,11 @@ SocketCanBus::SocketCanBus(Clock& clock, int bus, const std::string& interface)
                              " up type can bitrate 500000, for vcan: ip link set " + interface_ +
                              " up"};
   }
-  if (failure.step.empty()) return;
-  throw std::system_error(failure.error, std::generic_category(),
-                          "socketcan:" + interface_ + ": " + failure.step);
+  if (!failure.step.empty()) {
+    throw std::system_error(failure.error, std::generic_category(),
+                            "socketcan:" + interface_ + ": " + failure.step);
+  }
+  WaitForStamps();
 }
 
 SocketCanBus::Failure SocketCanBus::Open() {
