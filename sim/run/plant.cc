@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
-#include <numbers>
 #include <variant>
 
 #include "run/segments.h"
@@ -228,9 +227,8 @@ double Plant::DenseVolts(const Levels& levels, int input, TimeNs t_ns) const {
   for (std::size_t c = 0; c < lobes_.size(); ++c) {
     const Lobe& lobe = lobes_[c];
     if (t_ns < lobe.begin_ns || t_ns >= lobe.end_ns) continue;
-    const double x = static_cast<double>(t_ns - lobe.begin_ns) /
-                     static_cast<double>(lobe.end_ns - lobe.begin_ns);
-    v += levels.gain[c * inputs + i] * lobe.peak_v * std::sin(std::numbers::pi * x);
+    const WavePiece emf{lobe.begin_ns, lobe.end_ns, 0, 0, lobe.peak_v};
+    v += levels.gain[c * inputs + i] * emf.At(t_ns);
   }
   return v;
 }

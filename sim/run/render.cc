@@ -7,7 +7,6 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
-#include <numbers>
 #include <vector>
 
 #include "run/pace.h"
@@ -137,14 +136,6 @@ class WavWriter : public RunObserver {
   std::uint64_t clipped() const { return clipped_; }
 
  private:
-  static double Volts(const WavePiece& piece, TimeNs t_ns) {
-    if (piece.end_ns == kNever) return piece.begin_v;
-    if (t_ns >= piece.end_ns) return piece.end_v;
-    const double x = static_cast<double>(t_ns - piece.begin_ns) /
-                     static_cast<double>(piece.end_ns - piece.begin_ns);
-    return piece.begin_v + (piece.end_v - piece.begin_v) * x +
-           piece.peak_v * std::sin(std::numbers::pi * x);
-  }
   TimeNs SampleNs(std::uint64_t index) const {
     const auto rate = static_cast<std::uint64_t>(options_.sample_rate_hz);
     return static_cast<TimeNs>(index / rate) * kNsPerS +
@@ -153,7 +144,7 @@ class WavWriter : public RunObserver {
   void WriteUpTo(TimeNs t_ns) {
     for (; SampleNs(next_) < t_ns; ++next_) {
       for (const WavePiece& piece : pieces_) {
-        const double level = Volts(piece, SampleNs(next_)) / options_.full_scale_v;
+        const double level = piece.At(SampleNs(next_)) / options_.full_scale_v;
         if (std::abs(level) > 1) ++clipped_;
         buffer_.push_back(static_cast<float>(std::clamp(level, -1.0, 1.0)));
       }

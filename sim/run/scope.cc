@@ -4,8 +4,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
-#include <numbers>
 
 namespace drycrank::run {
 namespace {
@@ -21,14 +19,6 @@ int InputOf(const profile::Controller& controller, const std::string& terminal) 
     if (controller.inputs[i].terminal == terminal) return static_cast<int>(i);
   }
   return -1;
-}
-
-double VoltsAt(const WavePiece& piece, TimeNs t_ns) {
-  if (piece.end_ns == kNever) return piece.begin_v;
-  const double x = static_cast<double>(std::min(t_ns, piece.end_ns) - piece.begin_ns) /
-                   static_cast<double>(piece.end_ns - piece.begin_ns);
-  return piece.begin_v + (piece.end_v - piece.begin_v) * x +
-         piece.peak_v * std::sin(std::numbers::pi * x);
 }
 
 }  // namespace
@@ -107,7 +97,7 @@ report::ScopeChannel Scope::VoltageOf(std::size_t trigger) const {
   const auto& pieces = channels_[trigger].pieces;
   const auto add = [&](const WavePiece& piece, TimeNs t_ns) {
     if (t_ns >= window_->begin_ns && t_ns <= window_->end_ns) {
-      out.points.emplace_back(t_ns, VoltsAt(piece, t_ns));
+      out.points.emplace_back(t_ns, piece.At(t_ns));
     }
   };
   for (std::size_t i = 0; i < pieces.size(); ++i) {

@@ -11,6 +11,9 @@
 #ifndef DRYCRANK_TYPES_EDGE_H_
 #define DRYCRANK_TYPES_EDGE_H_
 
+#include <cmath>
+#include <numbers>
+
 #include "types/time.h"
 
 namespace drycrank {
@@ -29,6 +32,15 @@ struct WavePiece {
   double begin_v = 0;
   double end_v = 0;
   double peak_v = 0;
+
+  // Volts at t_ns; after the end the last value holds. REQUIRES: t_ns >= begin_ns.
+  double At(TimeNs t_ns) const {
+    if (end_ns == kNever || end_ns <= begin_ns) return begin_v;
+    if (t_ns >= end_ns) return end_v;
+    const double x =
+        static_cast<double>(t_ns - begin_ns) / static_cast<double>(end_ns - begin_ns);
+    return begin_v + (end_v - begin_v) * x + peak_v * std::sin(std::numbers::pi * x);
+  }
 };
 
 }  // namespace drycrank

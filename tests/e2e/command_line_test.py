@@ -12,7 +12,6 @@ import sys
 import tempfile
 import time
 import unittest
-import wave
 import xml.etree.ElementTree
 
 DRYCRANK, DRYCRANKD, PROFILES = sys.argv[1:4]
