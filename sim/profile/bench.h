@@ -10,13 +10,13 @@
 #define DRYCRANK_PROFILE_BENCH_H_
 
 #include <cstdint>
-#include <map>
 #include <optional>
 #include <string>
 #include <utility>
 #include <variant>
 #include <vector>
 
+#include "profile/message.h"
 #include "types/diagnostic.h"
 
 namespace drycrank::profile {
@@ -210,61 +210,6 @@ struct Load {
   std::string name;
   std::string plus, minus;
   double ohm = 10;
-};
-
-// ---- buses ----------------------------------------------------------------------------------
-
-enum class ByteOrder { kLittle, kBig };
-enum class Multiplex { kNone, kSelector, kSelected };
-
-struct Signal {
-  std::string name;
-  // Bit number byte*8 + bit, bit 0 the least significant of its byte: of the signal's least
-  // significant bit for little-endian, of its most significant bit for big-endian layouts.
-  int start_bit = 0;
-  int length_bits = 8;  // 1..64; 32 or 64 for float
-  ByteOrder byte_order = ByteOrder::kLittle;
-  bool is_signed = false;
-  bool is_float = false;
-  double scale = 1;  // physical = raw * scale + offset
-  double offset = 0;
-  double min = 0, max = 0;  // physical; equal = the full raw range
-  std::string unit;
-  Multiplex multiplex = Multiplex::kNone;
-  std::int64_t multiplex_value = 0;            // kSelected: present when the selector has this raw
-  std::map<std::int64_t, std::string> values;  // names of raw values: 3 -> "synchronised"
-  // What the sender puts here. Sender "simulator": a stimulus. Sender "controller": a value of the
-  // controller (standin/controller.h lists them). Sender "display": GAUGE.shown, GAUGE.state,
-  // GAUGE.unit. Empty: zero (a counter or checksum fills itself).
-  std::string carries;
-  Place place;
-};
-
-enum class ChecksumKind { kNone, kCrc8SaeJ1850, kCrc8Autosar };
-
-struct Message {
-  std::string name;  // unique over all buses
-  std::uint32_t id = 0;
-  bool extended = false;
-  bool fd = false;
-  bool bit_rate_switch = false;
-  int length_bytes = 8;
-  std::string sender = "simulator";  // "simulator", "controller", "display"
-  double period_ms = 0;              // 0: sent when a value of it changes (event)
-  double phase_ms = 0;
-  int counter_signal = -1;   // rolling counter, wraps at its length
-  int checksum_signal = -1;  // over all other bytes of the frame, in order
-  ChecksumKind checksum = ChecksumKind::kNone;
-  std::vector<Signal> signals;
-  Place place;
-};
-
-struct Bus {
-  std::string name;
-  double bitrate_bps = 500000;
-  double data_bitrate_bps = 2000000;  // FD, data phase
-  std::vector<Message> messages;
-  Place place;
 };
 
 // ---- controller (what the stand-in is configured with; the truth plays no part) --------------
