@@ -53,7 +53,7 @@ TEST(Interface, WrongTextIsToldWithWhatWouldBeRight) {
 
 TEST(Interface, OpensWhatItsNameSays) {
   ManualClock clock;
-  const std::string port = std::to_string(20000 + getpid() % 40000);
+  const std::string port = std::to_string(60000 + getpid() % 5000);
   const OpenedBus multicast = OpenBus("multicast:" + port, clock, 0);
   ASSERT_NE(multicast.bus, nullptr) << multicast.error;
   EXPECT_EQ(multicast.bus->Description(), "multicast:239.74.163.2:" + port);

@@ -12,8 +12,8 @@
 namespace drycrank::io {
 namespace {
 
-// Tests may run side by side: a port for each process.
-std::uint16_t PortOfThisTest() { return static_cast<std::uint16_t>(20000 + getpid() % 40000); }
+// Tests may run side by side: two ports of its own for each process.
+std::uint16_t PortOfThisTest() { return static_cast<std::uint16_t>(20000 + getpid() % 20000 * 2); }
 
 class MulticastBusTest : public testing::Test {
  protected:
