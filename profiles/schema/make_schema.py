@@ -205,9 +205,15 @@ EXPECTATION = mapping(
     message=NAME, period_ms=MS, jitter_ms=MS, gauge=NAME, unit=TEXT,
     state=words("ok", "warning", "stale"), absolute=BOOL,
     more=[when(kind, needed) for kind, needed in EXPECTATION_KINDS.items()])
+REPLAY = mapping(
+    ["file"], file=TEXT, bus=NAME, interface=TEXT, speed=number(), begin_s=S, from_s=S, to_s=S,
+    loop=BOOL, pause_s=S, instead_of=listing(words("simulator", "controller", "display")),
+    only=listing(WORD), without=listing(WORD),
+    override=named({"anyOf": [named(NAME), {"type": "null"}]}))
 SCENARIO = mapping(
     ["kind", "name", "bench", "steps"], kind={"const": "scenario"}, name=NAME, title=TEXT,
     bench=TEXT, seed=integer(0, 2**63 - 1), steps=listing(STEP, 1), faults=listing(FAULT),
+    replay=listing(REPLAY),
     expect=listing(EXPECTATION))
 
 

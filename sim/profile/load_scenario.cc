@@ -145,6 +145,8 @@ void LoadScenarioTree(ScenarioContext& c, const Node& root) {
     r.Complain("steps", fmt::format("the steps take {:g} s", total_s), "24 h at most");
   }
   EachItem(c.problems, r.Find("faults"), "'faults'", [&](const Node& item) { ReadFault(c, item); });
+  EachItem(c.problems, r.Find("replay"), "'replay'",
+           [&](const Node& item) { LoadReplay(c, item); });
   EachItem(c.problems, r.Find("expect"), "'expect'",
            [&](const Node& item) { LoadExpectation(c, item); });
 }

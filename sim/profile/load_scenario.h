@@ -25,6 +25,7 @@ struct ScenarioContext {
 void LoadScenarioTree(ScenarioContext& c, const Node& root);
 
 void LoadDrives(ScenarioContext& c, const Node* node, Step& step);
+void LoadReplay(ScenarioContext& c, const Node& node);
 void LoadExpectation(ScenarioContext& c, const Node& node);
 
 // {signal: a.b, equals: 3}

@@ -12,6 +12,7 @@
 
 #include "profile/bench.h"
 #include "profile/fault.h"
+#include "profile/replay.h"
 
 namespace drycrank::profile {
 
@@ -95,6 +96,7 @@ struct Scenario {
   std::uint64_t seed = 1;
   std::vector<Step> steps;
   std::vector<Fault> faults;
+  std::vector<Replay> replays;
   std::vector<Expectation> expectations;
 };
 

@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "profile/replay.h"
+
+#include <algorithm>
+
+namespace drycrank::profile {
+
+bool Plays(const Replay& replay, FrameId id, const std::string& sender) {
+  const auto contains = [](const auto& list, const auto& entry) {
+    return std::find(list.begin(), list.end(), entry) != list.end();
+  };
+  if (!sender.empty() && !contains(replay.instead_of, sender)) return false;
+  if (!replay.only.empty() && !contains(replay.only, id)) return false;
+  return !contains(replay.without, id);
+}
+
+}  // namespace drycrank::profile
