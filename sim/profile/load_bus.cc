@@ -8,6 +8,7 @@
 
 #include "profile/limits.h"
 #include "profile/load_bench.h"
+#include "profile/spread_phases.h"
 
 namespace drycrank::profile {
 namespace {
@@ -118,7 +119,9 @@ void LoadBus(BenchContext& c, const std::string& name, const Place& place, const
                     "message names are unique over all buses");
               }
               bus.messages.push_back(LoadMessage(c.problems, message, at, data));
+              if (data.Find("phase_ms") == nullptr) bus.messages.back().phase_ms = kPhaseNotGiven;
             });
+  SpreadPhases(bus.messages);
   CheckIds(c, bus);
   c.bench.buses.push_back(std::move(bus));
 }

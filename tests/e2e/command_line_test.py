@@ -5,6 +5,8 @@ import filecmp
 import json
 import os
 import pathlib
+import re
+import shutil
 import signal
 import socket
 import subprocess
@@ -131,6 +133,19 @@ class Lint(unittest.TestCase):
         files += sorted(str(p) for p in pathlib.Path(PROFILES).glob("scenarios/*/*.yaml"))
         out = drycrank("lint", *files)
         self.assertEqual(out.returncode, 0, out.stderr)
+
+    def test_a_gauge_that_would_go_stale_is_found_on_paper(self):
+        good = pathlib.Path(PROFILES, "benches/kart.yaml").read_text()
+        self.assertIn("stale_ms: 300", good)
+        with tempfile.TemporaryDirectory() as tmp:
+            shutil.copytree(PROFILES, tmp + "/profiles")
+            bench = pathlib.Path(tmp, "profiles/benches/kart.yaml")
+            # Every 10 ms and up to 0.328 ms late: 10.3 ms may pass between two.
+            bench.write_text(re.sub("stale_ms: 300", "stale_ms: 10.3", good, count=1))
+            out = drycrank("lint", str(bench))
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("bus dash, 500 kbit/s", out.stdout)
+        self.assertRegex(out.stderr, r"kart.yaml:\d+:\d+: gauge '\w+' would go stale: it waits 10.3 ms")
 
 
 class Help(unittest.TestCase):

@@ -78,7 +78,7 @@ TEST_F(RecordTest, AChangedFrameIsJudgedOtherwise) {
   Play();
   const auto before = Judge();
   // The switched-on kart reports speed 0; make one frame say 65535 r/min.
-  Rewrite("\n10000000,frame,dash,tx,400##50000", "\n10000000,frame,dash,tx,400##5FFFF");
+  Rewrite(",frame,dash,tx,400##50000", ",frame,dash,tx,400##5FFFF");
   const auto after = Judge();
   const auto wrong = [](const Judged& judged) {
     return std::count_if(judged.verdicts.begin(), judged.verdicts.end(),

@@ -1,0 +1,131 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "bus/bus_timing.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "bus/frame_bits.h"
+#include "bus/response_time.h"
+
+namespace drycrank::bus {
+namespace {
+
+// Event messages are looked at as often as the controller samples.
+TimeNs PeriodOf(const profile::Bench& bench, const profile::Message& message) {
+  if (message.period_ms > 0) return std::max<TimeNs>(1, FromMs(message.period_ms));
+  return bench.controller ? FromMs(bench.controller->sample_ms) : 10 * kNsPerMs;
+}
+
+std::uint32_t Urgency(const profile::Message& message) {
+  Frame frame;
+  frame.id = message.id;
+  frame.extended = message.extended;
+  return ArbitrationField(frame);
+}
+
+// A display knows a message by its identifier; what it calls it is its own affair.
+bool Shows(const profile::Display& display, const profile::Gauge& gauge,
+           const profile::Message& message) {
+  const int layout = profile::IndexOf(display.layouts, gauge.message);
+  if (layout < 0) return false;
+  const profile::Message& known = display.layouts[static_cast<std::size_t>(layout)];
+  return known.id == message.id && known.extended == message.extended;
+}
+
+void SetLimit(const profile::Bench& bench, const profile::Message& message, MessageTiming& timing) {
+  timing.limit_ns = timing.period_ns;
+  if (!bench.display || !(message.period_ms > 0)) return;
+  const profile::Display& display = *bench.display;
+  for (std::size_t g = 0; g < display.gauges.size(); ++g) {
+    if (!Shows(display, display.gauges[g], message)) continue;
+    const TimeNs limit_ns = FromMs(display.gauges[g].stale_ms) - timing.period_ns;
+    if (timing.gauge >= 0 && limit_ns >= timing.limit_ns) continue;
+    timing.limit_ns = limit_ns;
+    timing.gauge = static_cast<int>(g);
+  }
+}
+
+BusTiming TimingOf(const profile::Bench& bench, const profile::Bus& bus) {
+  BusTiming out;
+  for (std::size_t m = 0; m < bus.messages.size(); ++m) {
+    const profile::Message& message = bus.messages[m];
+    MessageTiming timing;
+    timing.message = static_cast<int>(m);
+    timing.period_ns = PeriodOf(bench, message);
+    timing.shortest_ns = DurationNs(LeastBits(message), bus);
+    timing.longest_ns = DurationNs(WorstCaseBits(message), bus);
+    SetLimit(bench, message, timing);
+    out.load += static_cast<double>(timing.longest_ns) / static_cast<double>(timing.period_ns);
+    out.least_load +=
+        static_cast<double>(timing.shortest_ns) / static_cast<double>(timing.period_ns);
+    out.messages.push_back(timing);
+  }
+  std::stable_sort(out.messages.begin(), out.messages.end(), [&](const auto& a, const auto& b) {
+    return Urgency(bus.messages[static_cast<std::size_t>(a.message)]) <
+           Urgency(bus.messages[static_cast<std::size_t>(b.message)]);
+  });
+  std::vector<Stream> streams;
+  for (const MessageTiming& m : out.messages) streams.push_back({m.period_ns, m.longest_ns, 0});
+  const auto responses = ResponseTimes(streams, BitNs(bus));
+  for (std::size_t i = 0; i < responses.size(); ++i) {
+    if (responses[i]) out.messages[i].response_ns = responses[i]->worst_ns;
+  }
+  return out;
+}
+
+std::string Late(const MessageTiming& timing) {
+  if (!timing.response_ns) return "can be held up without end";
+  return fmt::format("can take {:.4g} ms", ToMs(*timing.response_ns));
+}
+
+Diagnostic GaugeProblem(const profile::Gauge& gauge, const profile::Message& message,
+                        const profile::Bus& bus, const MessageTiming& timing) {
+  return {gauge.place,
+          fmt::format(
+              "gauge '{}' would go stale: it waits {:g} ms; message '{}' comes each {:g} ms "
+              "and {} on bus '{}'",
+              gauge.name, gauge.stale_ms, message.name, message.period_ms, Late(timing), bus.name),
+          "a longer stale_ms, a shorter period_ms, or less on the bus before it"};
+}
+
+Diagnostic MessageProblem(const profile::Message& message, const profile::Bus& bus,
+                          const MessageTiming& timing) {
+  return {message.place,
+          fmt::format("message '{}' {} on bus '{}'; its next value is due after {:g} ms",
+                      message.name, Late(timing), bus.name, ToMs(timing.period_ns)),
+          "a longer period_ms, a lower id, a faster bus, or less on the bus before it"};
+}
+
+}  // namespace
+
+std::vector<BusTiming> TimingOf(const profile::Bench& bench) {
+  std::vector<BusTiming> all;
+  for (const profile::Bus& bus : bench.buses) all.push_back(TimingOf(bench, bus));
+  return all;
+}
+
+Diagnostics TimingProblems(const profile::Bench& bench, const std::vector<BusTiming>& timing) {
+  Diagnostics problems;
+  for (std::size_t b = 0; b < timing.size(); ++b) {
+    const profile::Bus& bus = bench.buses[b];
+    if (timing[b].load > 1) {
+      problems.push_back(
+          {bus.place,
+           fmt::format("bus '{}' is more than full: {:.0f} % of {:g} kbit/s at worst", bus.name,
+                       timing[b].load * 100, bus.bitrate_bps / 1e3),
+           "a higher bitrate_bps, longer periods, fewer messages, or a second bus"});
+    }
+    for (const MessageTiming& m : timing[b].messages) {
+      if (!m.misses()) continue;
+      const profile::Message& message = bus.messages[static_cast<std::size_t>(m.message)];
+      problems.push_back(
+          m.gauge < 0 ? MessageProblem(message, bus, m)
+                      : GaugeProblem(bench.display->gauges[static_cast<std::size_t>(m.gauge)],
+                                     message, bus, m));
+    }
+  }
+  return problems;
+}
+
+}  // namespace drycrank::bus
