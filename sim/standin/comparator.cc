@@ -14,16 +14,12 @@ using std::numbers::pi;
 // rounding of the network's solution has arrived. Moves no crossing by more than some picoseconds.
 constexpr double kZeroBandV = 1e-9;
 
-double VoltsAt(const WavePiece& piece, double x) {
-  return piece.begin_v + (piece.end_v - piece.begin_v) * x + piece.peak_v * std::sin(pi * x);
-}
-
 // x in [low_x, high_x] where the piece has `level_v`. REQUIRES: monotone there, ends on both sides.
 double BracketedRoot(const WavePiece& piece, double level_v, double low_x, double high_x) {
-  const bool rising = VoltsAt(piece, high_x) > VoltsAt(piece, low_x);
+  const bool rising = piece.AtFraction(high_x) > piece.AtFraction(low_x);
   double x = 0.5 * (low_x + high_x);
   for (int i = 0; i < 60 && high_x - low_x > 1e-14; ++i) {
-    const double error_v = VoltsAt(piece, x) - level_v;
+    const double error_v = piece.AtFraction(x) - level_v;
     if ((error_v < 0) == rising) {
       low_x = x;
     } else {
@@ -115,7 +111,7 @@ void Comparator::OnPiece(const WavePiece& piece) {
     return;
   }
   const double turn_x = rise_v == 0 ? 0.5 : std::acos(-rise_v / (piece.peak_v * pi)) / pi;
-  const double turn_v = rise_v == 0 ? piece.begin_v + piece.peak_v : VoltsAt(piece, turn_x);
+  const double turn_v = rise_v == 0 ? piece.begin_v + piece.peak_v : piece.AtFraction(turn_x);
   FollowPart(piece, 0, piece.begin_v, turn_x, turn_v);
   FollowPart(piece, turn_x, turn_v, 1, piece.end_v);
 }

@@ -33,13 +33,16 @@ struct WavePiece {
   double end_v = 0;
   double peak_v = 0;
 
+  // Volts at x as above. REQUIRES: 0 <= x <= 1.
+  double AtFraction(double x) const {
+    return begin_v + (end_v - begin_v) * x + peak_v * std::sin(std::numbers::pi * x);
+  }
   // Volts at t_ns; after the end the last value holds. REQUIRES: t_ns >= begin_ns.
   double At(TimeNs t_ns) const {
     if (end_ns == kNever || end_ns <= begin_ns) return begin_v;
     if (t_ns >= end_ns) return end_v;
-    const double x =
-        static_cast<double>(t_ns - begin_ns) / static_cast<double>(end_ns - begin_ns);
-    return begin_v + (end_v - begin_v) * x + peak_v * std::sin(std::numbers::pi * x);
+    return AtFraction(static_cast<double>(t_ns - begin_ns) /
+                      static_cast<double>(end_ns - begin_ns));
   }
 };
 
