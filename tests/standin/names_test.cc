@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The profile loader and the stand-in controller each know the controller's values by name, and
+// neither includes the other. Here they are held together.
+#include <gtest/gtest.h>
+
+#include <fstream>
+
+#include "profile/load.h"
+#include "standin/controller.h"
+
+namespace drycrank::standin {
+namespace {
+
+// The hill-climb bench, its one bus replaced by a message with a signal for each name.
+Diagnostics ProblemsOfCarrying(const std::vector<std::string>& names) {
+  const std::string file = testing::TempDir() + "/carries.yaml";
+  std::ofstream out(file);
+  out << "include: " << DRYCRANK_PROFILES_DIR << "/benches/hill_climb.yaml\ndisplay: {}\n"
+      << "buses:\n  vehicle:\n    messages:\n      all:\n        id: 0x100\n        fd: true\n"
+      << "        length_bytes: 64\n        sender: controller\n        period_ms: 10 ms\n"
+      << "        signals:\n";
+  int bit = 0;
+  for (const std::string& name : names) {
+    out << "          s" << bit << ": {start_bit: " << bit << ", length_bits: 8, carries: " << name
+        << "}\n";
+    bit += 8;
+  }
+  out.close();
+  return profile::LoadBench(file).problems;
+}
+
+std::vector<std::string> NamesOfStandIn() {
+  const profile::LoadedBench loaded =
+      profile::LoadBench(DRYCRANK_PROFILES_DIR "/benches/hill_climb.yaml");
+  return ControllerValueNames(*loaded.bench->controller);
+}
+
+std::size_t Unknown(const std::vector<std::string>& names) {
+  std::size_t unknown = 0;
+  for (const Diagnostic& problem : ProblemsOfCarrying(names)) {
+    if (problem.what.find("no value of the controller") != std::string::npos) ++unknown;
+  }
+  return unknown;
+}
+
+TEST(ControllerValueNames, LoaderTakesEveryOne) {
+  ASSERT_GT(NamesOfStandIn().size(), 9u);
+  EXPECT_EQ(Unknown(NamesOfStandIn()), 0u);
+}
+
+TEST(ControllerValueNames, LoaderNamesTheOneThatTheStandInLacks) {
+  EXPECT_EQ(Unknown({"engine_speed", "engine_temper", "sync_state"}), 1u);
+}
+
+}  // namespace
+}  // namespace drycrank::standin
