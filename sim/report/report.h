@@ -24,6 +24,7 @@ struct ScopeChannel {
   std::string unit;    // "V"; empty for a logic level
   bool logic = false;  // holds its level between points
   std::vector<std::pair<TimeNs, double>> points;
+  std::vector<std::pair<double, std::string>> levels = {};  // lines across: "low below 1.5 V"
 };
 struct ScopePicture {
   std::string title;  // "Crank and cam around synchronisation"

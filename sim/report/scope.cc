@@ -70,6 +70,10 @@ Frame RowFrame(const ScopePicture& picture, const TimeAxis& axis, double top,
     low = std::min(low, value);
     high = std::max(high, value);
   }
+  for (const auto& [value, words] : channel.levels) {
+    low = std::min(low, value);
+    high = std::max(high, value);
+  }
   if (!std::isfinite(low)) low = high = 0;
   if (!(high - low > 1e-9 * std::max(std::fabs(low), std::fabs(high)))) {
     low -= 0.5;
@@ -77,7 +81,7 @@ Frame RowFrame(const ScopePicture& picture, const TimeAxis& axis, double top,
   }
   const double spare = (high - low) / 10;
   f.y_low = low - spare;
-  f.y_high = high + spare;
+  f.y_high = high + (channel.levels.empty() ? 1 : 2) * spare;  // room for a level's words
   return f;
 }
 
@@ -93,6 +97,16 @@ void DrawScale(const ScopeChannel& channel, const Frame& f, std::string& out) {
   }
   const Ticks ticks = NiceTicks(f.y_low, f.y_high, 5);
   for (const double y : ticks.at) tick(y, Number(y, ticks.decimals));
+}
+
+// Words of a level stand above its line, of the lowest of several below it.
+void DrawLevels(const ScopeChannel& channel, const Frame& f, std::string& out) {
+  for (std::size_t i = 0; i < channel.levels.size(); ++i) {
+    const auto& [value, words] = channel.levels[i];
+    const double y = f.Y(value);
+    out += SvgSegment({f.left, y}, {f.right, y}, "level");
+    out += SvgText({f.left + 4, i == 0 ? y - 4 : y + 13}, Anchor::kStart, words, "cap halo");
+  }
 }
 
 void DrawName(const ScopeChannel& channel, const Frame& f, std::string& out) {
@@ -194,6 +208,7 @@ std::string SvgScope(const ScopePicture& picture) {
     DrawScale(channel, f, grid);
     DrawName(channel, f, traces);
     DrawTrace(channel, points, axis, f, i, traces);
+    DrawLevels(channel, f, traces);
     top = f.bottom + kRowGap;
   }
   const double bottom = top - kRowGap;

@@ -8,10 +8,10 @@
 namespace drycrank::run {
 namespace {
 
-constexpr TimeNs kBeforeNs = 600 * kNsPerMs;     // shown before synchronisation: a turn or two
+constexpr TimeNs kBeforeNs = 600 * kNsPerMs;  // shown before synchronisation: a turn or two
 constexpr TimeNs kAfterNs = 250 * kNsPerMs;
-constexpr TimeNs kWithoutNs = 1500 * kNsPerMs;   // never synchronised: shown this long after tooth 1
-constexpr std::size_t kMostPieces = 20'000;      // per channel
+constexpr TimeNs kWithoutNs = 1500 * kNsPerMs;  // never synchronised: shown this long after tooth 1
+constexpr std::size_t kMostPieces = 20'000;     // per channel
 constexpr int kPointsPerLobe = 8;
 
 int InputOf(const profile::Controller& controller, const std::string& terminal) {
@@ -91,26 +91,37 @@ void Scope::OnFinish(TimeNs t_ns) {
   frozen_ = true;
 }
 
-report::ScopeChannel Scope::VoltageOf(std::size_t trigger) const {
-  const profile::TriggerChannel& config = bench_.controller->triggers[trigger];
-  report::ScopeChannel out{fmt::format("{} at {}", config.name, config.terminal), "V", false, {}};
-  const auto& pieces = channels_[trigger].pieces;
+std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<WavePiece>& pieces,
+                                                  ScopeWindow window) {
+  std::vector<std::pair<TimeNs, double>> points;
   const auto add = [&](const WavePiece& piece, TimeNs t_ns) {
-    if (t_ns >= window_->begin_ns && t_ns <= window_->end_ns) {
-      out.points.emplace_back(t_ns, piece.At(t_ns));
-    }
+    if (t_ns >= window.begin_ns && t_ns <= window.end_ns) points.emplace_back(t_ns, piece.At(t_ns));
   };
   for (std::size_t i = 0; i < pieces.size(); ++i) {
     const WavePiece& piece = pieces[i];
-    const TimeNs next_ns = i + 1 < pieces.size() ? pieces[i + 1].begin_ns : window_->end_ns;
+    const TimeNs next_ns = i + 1 < pieces.size() ? pieces[i + 1].begin_ns : window.end_ns;
     const TimeNs end_ns = std::min(piece.end_ns, next_ns);
-    add(piece, std::max(piece.begin_ns, std::min(window_->begin_ns, end_ns)));
+    add(piece, std::max(piece.begin_ns, std::min(window.begin_ns, end_ns)));
     const int steps = piece.peak_v == 0 ? 1 : kPointsPerLobe;
     for (int k = 1; k <= steps; ++k) {
       add(piece, piece.begin_ns + (end_ns - piece.begin_ns) * k / steps);
     }
   }
-  return out;
+  return points;
+}
+
+std::vector<std::pair<double, std::string>> LevelsOf(const profile::TriggerChannel& trigger) {
+  if (trigger.conditioning == profile::Conditioning::kZeroCrossing) {
+    return {{trigger.arm_v, fmt::format("arms above {:g} V", trigger.arm_v)}};
+  }
+  return {{trigger.high_v, fmt::format("high above {:g} V", trigger.high_v)},
+          {trigger.low_v, fmt::format("low below {:g} V", trigger.low_v)}};
+}
+
+report::ScopeChannel Scope::VoltageOf(std::size_t trigger) const {
+  const profile::TriggerChannel& config = bench_.controller->triggers[trigger];
+  return {fmt::format("{} at {}", config.name, config.terminal), "V", false,
+          LinePoints(channels_[trigger].pieces, *window_), LevelsOf(config)};
 }
 
 report::ScopeChannel Scope::LogicOf(std::size_t trigger) const {

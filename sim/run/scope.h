@@ -23,8 +23,14 @@ struct ScopeWindow {
   TimeNs begin_ns = 0, end_ns = 0;
 };
 
-// Keeps the last seconds of waves until it has seen what it waits for: the first synchronisation, or
-// without one a fixed time after the first tooth. Memory is bounded.
+// The pieces of one input as points of a line within the window, lobes as chords.
+std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<WavePiece>& pieces,
+                                                  ScopeWindow window);
+// What the controller's input circuit compares the voltage with.
+std::vector<std::pair<double, std::string>> LevelsOf(const profile::TriggerChannel& trigger);
+
+// Keeps the last seconds of waves until it has seen what it waits for: the first synchronisation,
+// or without one a fixed time after the first tooth. Memory is bounded.
 class Scope : public RunObserver {
  public:
   // `controller` tells the state as seen from outside; may be nullptr (a real controller).

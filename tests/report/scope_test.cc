@@ -51,6 +51,17 @@ TEST(Scope, AnalogTraceFillsItsRow) {
               HasSubstr("<path class=\"trace t0\" d=\"M190,122.3 948,35.7\"/>"));
 }
 
+// -1..3 and a tenth (0.4) more below, two above: -1.4..3.8 over 104 px from 131 up; 3 V is at
+// 131 - 4.4/5.2*104 = 43, and its words stand 4 above.
+TEST(Scope, LevelIsALineAcrossWithItsWords) {
+  ScopePicture p = SmallPicture();
+  p.channels[0].levels = {{3, "high above 3 V"}};
+  const std::string svg = SvgScope(p);
+  EXPECT_THAT(svg, HasSubstr("<path class=\"level\" d=\"M190,43 948,43\"/>"));
+  EXPECT_THAT(svg, HasSubstr("y=\"39\" text-anchor=\"start\" class=\"cap halo\">high above 3 V<"));
+  EXPECT_THAT(SvgScope(SmallPicture()), Not(HasSubstr("class=\"level\"")));
+}
+
 TEST(Scope, MarksCloseTogetherStandInLanes) {
   ScopePicture p = SmallPicture();
   p.marks.emplace_back(FromMs(51), "gap");
