@@ -130,6 +130,7 @@ void Plant::OnStep(TimeNs t_ns) {
 
 void Plant::SetFaults(TimeNs t_ns, std::span<const profile::Fault* const> faults) {
   faults_.assign(faults.begin(), faults.end());
+  unsettled_before_ += harness_.unsettled_count();
   harness_ = harness::Harness(bench_, faults_);
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
     trigger::ChannelFault channel;

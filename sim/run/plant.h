@@ -57,6 +57,8 @@ class Plant {
   // Of the last Sample, by node name; for the record and the meter's view.
   double NodeV(std::string_view node) const { return harness_.Voltage(node); }
   const engine::Motion& motion() const { return motion_; }
+  // How often the network had no state that agrees with itself (harness.h), all faults so far.
+  int unsettled_count() const { return unsettled_before_ + harness_.unsettled_count(); }
   // How long the harness' answer for one combination of switched outputs is kept.
   static constexpr TimeNs kLevelsKeptNs = 100 * kNsPerMs;
 
@@ -101,6 +103,7 @@ class Plant {
   trigger::TriggerStream triggers_;
   std::vector<const profile::Fault*> faults_;
   harness::Harness harness_;
+  int unsettled_before_ = 0;  // of the harnesses before this one
   std::vector<double> values_;      // per device, with all coils at 0 V
   std::vector<int> coil_devices_;   // devices that are variable-reluctance coils (triggers)
   std::vector<int> coil_of_trigger_;

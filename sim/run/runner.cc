@@ -258,6 +258,12 @@ void Runner::Finish(TimeNs t_ns) {
     DrainController();
   }
   checker_.Finish(t_ns);
+  if (const int unsettled = plant_.unsettled_count(); unsettled > 0) {
+    Note(fmt::format("harness: {} times no steady state was found (a sensor that takes away its "
+                     "own supply when it conducts?); the voltages then are an approximation",
+                     unsettled),
+         t_ns);
+  }
   for (RunObserver* observer : observers_) observer->OnFinish(t_ns);
 }
 
