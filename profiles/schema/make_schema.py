@@ -185,24 +185,31 @@ FAULT_KINDS = {
     "series_resistance": ["ohm"], "leakage": ["ohm"], "swap_terminals": ["with"],
     "exchange_connectors": ["with"], "ground_offset": ["volts"], "not_fitted": [],
     "wheel_offset": ["deg"], "tooth_missing": ["tooth"], "sensor_offset": ["value"],
-    "message_missing": [], "message_late": ["factor"], "counter_stuck": [], "checksum_wrong": [],
+    "message_missing": [], "message_late": ["factor"], "message_early": ["early_ms"],
+    "message_doubled": [], "identifier_wrong": ["id"], "length_wrong": ["length_bytes"],
+    "bytes_swapped": [], "value_frozen": [], "counter_stuck": [], "counter_jumps": [],
+    "checksum_wrong": [], "node_gone": [], "babbling_node": ["id", "period_ms"],
+    "error_frames": ["period_ms"], "bus_off": [],
     "layout": [], "calibration": []}
 FAULT = mapping(
     ["kind", "at"], name=TEXT, kind=words(*FAULT_KINDS), at=TEXT, ohm=OHM, volts=VOLT, deg=DEG,
     tooth=integer(1, 1000), value=VALUE, factor=number(), gain=number(),
     byte_order=words("little", "big"), scale=number(), offset=VALUE, start_bit=integer(0, 511),
+    id=integer(0, 0x1FFFFFFF), extended=BOOL, length_bytes=integer(0, 64), period_ms=MS,
+    early_ms=MS, by=integer(1, 65535), every=integer(1, 1000000),
     during=listing(NAME, 1), from_s=S, to_s=S, **{"with": TEXT},
     more=[when(kind, ["at", *needed]) for kind, needed in FAULT_KINDS.items()])
 EXPECTATION_KINDS = {
     "follows": ["signal", "tolerance"], "always": ["condition"], "never": ["condition"],
     "within": ["condition", "within_s"], "for_at_least": ["condition", "for_s"],
     "message_present": ["message", "jitter_ms"], "counter": ["message"], "checksum": ["message"],
-    "display_shows": ["gauge"], "synchronised": ["condition", "turns"]}
+    "display_shows": ["gauge"], "synchronised": ["condition", "turns"],
+    "only_known_messages": ["bus"], "no_error_frames": ["bus"]}
 EXPECTATION = mapping(
     ["name", "kind", "means"], name=NAME, kind=words(*EXPECTATION_KINDS), means=TEXT,
     proves=listing(NAME), during=listing(NAME, 1), condition=CONDITION, signal=SIGNAL_OF_MESSAGE,
     stimulus=NAME, value=VALUE, tolerance=VALUE, settle_s=S, within_s=S, for_s=S, turns=number(),
-    message=NAME, period_ms=MS, jitter_ms=MS, gauge=NAME, unit=TEXT,
+    message=NAME, period_ms=MS, jitter_ms=MS, bus=NAME, also=listing(integer(0, 0x1FFFFFFF)), gauge=NAME, unit=TEXT,
     state=words("ok", "warning", "stale"), absolute=BOOL,
     more=[when(kind, needed) for kind, needed in EXPECTATION_KINDS.items()])
 REPLAY = mapping(

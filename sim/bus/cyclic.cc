@@ -40,17 +40,17 @@ CyclicSender::CyclicSender(const profile::Bench& bench, std::string_view sender)
 void CyclicSender::FindNext() {
   next_ = 0;
   for (std::size_t i = 1; i < slots_.size(); ++i) {
-    if (slots_[i].next_ns < slots_[next_].next_ns) next_ = i;
+    if (slots_[i].DueNs() < slots_[next_].DueNs()) next_ = i;
   }
 }
 
-TimeNs CyclicSender::NextDue() const { return slots_.empty() ? kNever : slots_[next_].next_ns; }
+TimeNs CyclicSender::NextDue() const { return slots_.empty() ? kNever : slots_[next_].DueNs(); }
 
 const Slot* CyclicSender::TakeDue(TimeNs now_ns) {
-  if (slots_.empty() || slots_[next_].next_ns > now_ns) return nullptr;
+  if (slots_.empty() || slots_[next_].DueNs() > now_ns) return nullptr;
   Slot& slot = slots_[next_];
   taken_ = slot;
-  const TimeNs missed = (now_ns - slot.next_ns) / slot.period_ns;
+  const TimeNs missed = std::max<TimeNs>(0, now_ns - slot.next_ns) / slot.period_ns;
   slot.next_ns += (missed + 1) * slot.period_ns;
   slot.skipped += static_cast<std::uint64_t>(missed);
   ++slot.sent;
@@ -66,6 +66,16 @@ void CyclicSender::SetPeriodFactor(int bus, int message, double factor) {
       slot.period_ns = Stretched(nominal_ns_[i], factor);
     }
   }
+}
+
+void CyclicSender::SetEarly(int bus, int message, TimeNs early_ns, std::uint64_t every) {
+  assert(early_ns >= 0 && every > 0);
+  for (Slot& slot : slots_) {
+    if (slot.bus != bus || slot.message != message) continue;
+    slot.early_ns = early_ns;
+    slot.early_every = every;
+  }
+  FindNext();
 }
 
 }  // namespace drycrank::bus

@@ -22,6 +22,13 @@ struct Slot {
   TimeNs next_ns = 0;
   std::uint64_t sent = 0;  // also the rolling counter's source
   std::uint64_t skipped = 0;
+  // A fault: each early_every-th frame comes early_ns before its deadline.
+  TimeNs early_ns = 0;
+  std::uint64_t early_every = 1;
+
+  TimeNs DueNs() const {
+    return early_ns > 0 && (sent + 1) % early_every == 0 ? next_ns - early_ns : next_ns;
+  }
 };
 
 class CyclicSender {
@@ -40,6 +47,9 @@ class CyclicSender {
   // A fault stretches a message's period (factor 1 = back to normal), from its next deadline on.
   // REQUIRES: factor > 0. Messages without a slot are left alone.
   void SetPeriodFactor(int bus, int message, double factor);
+  // Each every-th frame of a message comes early_ns before its deadline (0: none does).
+  // REQUIRES: 0 <= early_ns, every > 0.
+  void SetEarly(int bus, int message, TimeNs early_ns, std::uint64_t every);
 
  private:
   void FindNext();

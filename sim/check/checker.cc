@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <unordered_map>
+#include <unordered_set>
 
 #include "bus/layout.h"
 #include "check/judge.h"
@@ -100,6 +101,9 @@ std::unique_ptr<Judge> MakeJudge(const Subject& subject) {
       return MakeIntegrity(subject);
     case ExpectationKind::kDisplayShows:
       return MakeDisplayShows(subject);
+    case ExpectationKind::kOnlyKnownMessages:
+    case ExpectationKind::kNoErrorFrames:
+      return MakeCleanBus(subject);
   }
   return nullptr;
 }
@@ -115,13 +119,21 @@ struct Checker::Impl {
         const profile::Message& message = MessageAt(bench, ref);
         listeners[KeyOf(ref.bus, message.id, message.extended)].push_back({seats.size() - 1, ref});
       }
+      if (seats.back().judge->Bus() >= 0) bus_seats.push_back(seats.size() - 1);
+    }
+    for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+      for (const profile::Message& message : bench.buses[b].messages) {
+        known.insert(KeyOf(static_cast<int>(b), message.id, message.extended));
+      }
     }
   }
 
   const profile::Bench& bench;
   const profile::Scenario& scenario;
-  std::vector<Seat> seats;  // one per expectation
+  std::vector<Seat> seats;             // one per expectation
+  std::vector<std::size_t> bus_seats;  // those that are shown a whole bus
   std::unordered_map<std::uint64_t, std::vector<Listener>> listeners;
+  std::unordered_set<std::uint64_t> known;  // keys of all messages of the bench
   std::vector<Verdict> verdicts;
 };
 
@@ -135,7 +147,17 @@ void Checker::OnStep(std::size_t step, TimeNs t_ns) {
   for (Seat& seat : impl_->seats) seat.time.OnStep(step, t_ns, *seat.judge);
 }
 
+void Checker::ShowBus(const bus::TimedFrame& frame) {
+  for (const std::size_t at : impl_->bus_seats) {
+    Seat& seat = impl_->seats[at];
+    if (seat.judge->Bus() != frame.bus || !seat.time.IsOpen(frame.t_ns, *seat.judge)) continue;
+    const auto key = KeyOf(frame.bus, frame.frame.id, frame.frame.extended);
+    seat.judge->OnBusFrame(frame, impl_->known.contains(key));
+  }
+}
+
 void Checker::OnFrame(const bus::TimedFrame& frame) {
+  if (!impl_->bus_seats.empty()) ShowBus(frame);
   if (frame.frame.error || frame.frame.remote) return;
   const auto found = impl_->listeners.find(KeyOf(frame.bus, frame.frame.id, frame.frame.extended));
   if (found == impl_->listeners.end()) return;

@@ -4,9 +4,9 @@
 // the stimuli, since it ordered them. Fed in time order, live, in virtual time or from a record, it
 // gives the same verdicts: they are a function of the feed and its order alone. Ours (`sent`) and
 // others' frames count alike. What each kind of expectation judges, and how its margin is reckoned,
-// stands at the head of follows.cc (wanted.h), conditions.cc, comes_true.cc, messages.cc and
-// display_shows.cc; when it is judged, in judge.h. Frames are read by the bench's layouts, never by
-// the display's own.
+// stands at the head of follows.cc (wanted.h), conditions.cc, comes_true.cc, messages.cc,
+// display_shows.cc and clean_bus.cc; when it is judged, in judge.h. Frames are read by the bench's
+// layouts, never by the display's own.
 #ifndef DRYCRANK_CHECK_CHECKER_H_
 #define DRYCRANK_CHECK_CHECKER_H_
 
@@ -86,6 +86,7 @@ class Checker {
 
  private:
   struct Impl;
+  void ShowBus(const bus::TimedFrame& frame);
   std::unique_ptr<Impl> impl_;
 };
 

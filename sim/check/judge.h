@@ -39,6 +39,9 @@ class Judge {
   virtual ~Judge() = default;
 
   virtual std::vector<profile::MessageRef> Messages() const = 0;
+  // The bus of which it is shown everything, whether the bench knows it or not; -1: none.
+  virtual int Bus() const { return -1; }
+  virtual void OnBusFrame(const bus::TimedFrame& /*frame*/, bool /*known*/) {}
   // The timeline began a step, judged or not.
   virtual void OnStep() {}
   virtual void Begin(TimeNs /*t_ns*/) {}
@@ -57,6 +60,7 @@ std::unique_ptr<Judge> MakeComesTrue(const Subject& subject);       // comes_tru
 std::unique_ptr<Judge> MakeMessagePresent(const Subject& subject);  // messages.cc
 std::unique_ptr<Judge> MakeIntegrity(const Subject& subject);       // messages.cc
 std::unique_ptr<Judge> MakeDisplayShows(const Subject& subject);    // display_shows.cc
+std::unique_ptr<Judge> MakeCleanBus(const Subject& subject);        // clean_bus.cc
 std::unique_ptr<Judge> MakeJudge(const Subject& subject);           // checker.cc: by kind
 
 // Every circuit of the bench in the order of its wires. Proven: an expectation that lists it was

@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // message_present: every gap from one reception to the next is period_ms +- jitter_ms; from the
-// begin
-//   of the judged time to the first, and from the last to its end, at most the sum of both. margin
-//   = the sum or jitter less what was found, ms. With no period (a message sent on change) one
-//   reception will do, and the margin counts frames.
-// counter: each frame counts on by one from the frame before, over the counter's length. checksum:
-// right
-//   in each frame. Margin in frames: less the number of wrong ones, or all those judged when none
+//   begin of the judged time to the first, and from the last to its end, at most the sum of both.
+//   margin = the sum or jitter less what was found, ms. With no period (a message sent on change)
+//   one reception will do, and the margin counts frames. A frame of another length is no reception.
+// counter: each frame counts on by one from the frame before, over the counter's length.
+// checksum: right in each frame. Margin in frames: less the number of wrong ones, or all those
+// judged when none
 //   was.
 #include <fmt/format.h>
 
@@ -28,6 +27,7 @@ class MessagePresent : public Judge {
   explicit MessagePresent(const Subject& subject)
       : expectation_(subject.expectation),
         name_(MessageAt(subject.bench, expectation_.message).name),
+        length_bytes_(MessageAt(subject.bench, expectation_.message).length_bytes),
         period_ms_(PeriodMs(subject)),
         period_ns_(FromMs(period_ms_)),
         jitter_ns_(FromMs(expectation_.jitter_ms)) {}
@@ -38,6 +38,11 @@ class MessagePresent : public Judge {
     at_border_ = true;
   }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
+    if (frame.frame.length != length_bytes_) {
+      ++odd_;
+      odd_bytes_ = frame.frame.length;
+      return;
+    }
     ++received_;
     OnGap(frame.t_ns, at_border_);
     at_border_ = false;
@@ -84,6 +89,11 @@ class MessagePresent : public Judge {
     worst_at_border_ = border;
   }
   std::string Detail() const {
+    if (odd_ == 0) return GapDetail();
+    return fmt::format("{}; {} frames had {} bytes where {} are due", GapDetail(), odd_, odd_bytes_,
+                       length_bytes_);
+  }
+  std::string GapDetail() const {
     if (received_ == 0 && !worst_margin_ns_) {
       return NotReceived(name_);
     }
@@ -100,12 +110,15 @@ class MessagePresent : public Judge {
 
   const profile::Expectation& expectation_;
   const std::string name_;
+  const int length_bytes_;
   const double period_ms_;
   const TimeNs period_ns_, jitter_ns_;
   Trace trace_;
   TimeNs last_ns_ = 0;
   bool at_border_ = true;  // the next gap is measured from the begin of the judged time
   std::uint64_t received_ = 0, outside_ = 0;
+  std::uint64_t odd_ = 0;  // frames of another length: they are not the message
+  int odd_bytes_ = 0;      // the last of them
   std::optional<TimeNs> worst_margin_ns_;
   TimeNs worst_ns_ = 0, worst_gap_ns_ = 0;
   bool worst_at_border_ = false;

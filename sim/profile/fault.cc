@@ -35,10 +35,32 @@ const char* Name(FaultKind kind) {
       return "message_missing";
     case FaultKind::kMessageLate:
       return "message_late";
+    case FaultKind::kMessageEarly:
+      return "message_early";
+    case FaultKind::kMessageDoubled:
+      return "message_doubled";
+    case FaultKind::kIdentifierWrong:
+      return "identifier_wrong";
+    case FaultKind::kLengthWrong:
+      return "length_wrong";
+    case FaultKind::kBytesSwapped:
+      return "bytes_swapped";
+    case FaultKind::kValueFrozen:
+      return "value_frozen";
     case FaultKind::kCounterStuck:
       return "counter_stuck";
+    case FaultKind::kCounterJumps:
+      return "counter_jumps";
     case FaultKind::kChecksumWrong:
       return "checksum_wrong";
+    case FaultKind::kNodeGone:
+      return "node_gone";
+    case FaultKind::kBabblingNode:
+      return "babbling_node";
+    case FaultKind::kErrorFrames:
+      return "error_frames";
+    case FaultKind::kBusOff:
+      return "bus_off";
     case FaultKind::kLayout:
       return "layout";
     case FaultKind::kCalibration:

@@ -55,6 +55,9 @@ void ReadHall(BenchContext& c, Reader& r, bool with_tooth, HallPickup* hall);
 Message LoadMessage(Problems& problems, const std::string& name, const Place& place,
                     const Node& node);
 
+// Whether a frame can have so many bytes.
+bool IsLegalLength(int length_bytes, bool fd);
+
 // The signals of a message: ranges, overlaps, multiplexing.
 void LoadSignals(Problems& problems, const Node* node, Message& message);
 

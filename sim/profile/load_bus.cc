@@ -44,8 +44,7 @@ void ReadLength(Reader& r, Message& m) {
   if (!m.fd) {
     r.Complain("length_bytes", fmt::format("{} bytes", m.length_bytes),
                "0 to 8 is possible; for more add 'fd: true'");
-  } else if (std::find(std::begin(kFdLengths), std::end(kFdLengths), m.length_bytes) ==
-             std::end(kFdLengths)) {
+  } else if (!IsLegalLength(m.length_bytes, true)) {
     r.Complain("length_bytes", fmt::format("{} bytes", m.length_bytes),
                "CAN FD has 0 to 8, 12, 16, 20, 24, 32, 48 and 64");
   }
@@ -127,6 +126,12 @@ void LoadBus(BenchContext& c, const std::string& name, const Place& place, const
 }
 
 }  // namespace
+
+bool IsLegalLength(int length_bytes, bool fd) {
+  if (length_bytes >= 0 && length_bytes <= 8) return true;
+  return fd && std::find(std::begin(kFdLengths), std::end(kFdLengths), length_bytes) !=
+                   std::end(kFdLengths);
+}
 
 Message LoadMessage(Problems& problems, const std::string& name, const Place& place,
                     const Node& node) {

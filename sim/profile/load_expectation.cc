@@ -112,6 +112,20 @@ void ReadGuarded(ScenarioContext& c, Reader& r, Expectation& e) {
              "name another, or add it to the message on the bench");
 }
 
+void ReadBus(ScenarioContext& c, Reader& r, Expectation& e) {
+  r.Require("bus", "bus: vehicle");
+  if (const auto ref = r.GetRef("bus")) {
+    e.bus = Resolve(c.problems, *ref, NamesOf(c.bench.buses), "bus");
+    e.bus_text = ref->text;
+  }
+  ReadSettle(r, e);
+  if (e.kind != ExpectationKind::kOnlyKnownMessages) return;
+  EachItem(c.problems, r.Find("also"), "'also'", [&](const Node& item) {
+    const auto id = ReadInt(c.problems, item, "an identifier of 'also'", 0, 0x1FFFFFFF);
+    if (id) e.also.push_back(static_cast<std::uint32_t>(*id));
+  });
+}
+
 void ReadByKind(ScenarioContext& c, Reader& r, Expectation& e) {
   switch (e.kind) {
     case ExpectationKind::kFollows:
@@ -142,14 +156,24 @@ void ReadByKind(ScenarioContext& c, Reader& r, Expectation& e) {
       r.Require("turns", "turns: 4");
       r.Get("turns", &e.turns, {"", 0.1, 10000});
       return;
+    case ExpectationKind::kOnlyKnownMessages:
+    case ExpectationKind::kNoErrorFrames:
+      return ReadBus(c, r, e);
   }
 }
 
-constexpr ExpectationKind kKinds[] = {
-    ExpectationKind::kFollows,     ExpectationKind::kAlways,     ExpectationKind::kNever,
-    ExpectationKind::kWithin,      ExpectationKind::kForAtLeast, ExpectationKind::kMessagePresent,
-    ExpectationKind::kCounter,     ExpectationKind::kChecksum,   ExpectationKind::kDisplayShows,
-    ExpectationKind::kSynchronised};
+constexpr ExpectationKind kKinds[] = {ExpectationKind::kFollows,
+                                      ExpectationKind::kAlways,
+                                      ExpectationKind::kNever,
+                                      ExpectationKind::kWithin,
+                                      ExpectationKind::kForAtLeast,
+                                      ExpectationKind::kMessagePresent,
+                                      ExpectationKind::kCounter,
+                                      ExpectationKind::kChecksum,
+                                      ExpectationKind::kDisplayShows,
+                                      ExpectationKind::kSynchronised,
+                                      ExpectationKind::kOnlyKnownMessages,
+                                      ExpectationKind::kNoErrorFrames};
 
 }  // namespace
 

@@ -103,24 +103,6 @@ void ReadSensorOffset(FaultContext& f, const Ref& at) {
   f.r.Get("value", &f.fault.value, {unit, -1e9, 1e9, true});
 }
 
-void ReadMessageFault(FaultContext& f, const Ref& at) {
-  const MessageRef ref = ResolveMessage(f.problems, f.bench, at);
-  if (f.fault.kind == FaultKind::kMessageLate) {
-    f.r.Require("factor", "factor: 2");
-    f.r.Get("factor", &f.fault.factor, {"", 0.01, 1000});
-  }
-  if (ref.bus < 0) return;
-  const Message& message = MessageAt(f.bench, ref);
-  const auto lacks = [&](FaultKind kind, bool has, const char* what) {
-    if (f.fault.kind != kind || has) return;
-    f.r.Complain("at", fmt::format("message '{}' has no {}", message.name, what),
-                 "name another message");
-  };
-  lacks(FaultKind::kCounterStuck, message.counter_signal >= 0, "counter");
-  lacks(FaultKind::kChecksumWrong, message.checksum_signal >= 0, "checksum");
-  lacks(FaultKind::kMessageLate, message.period_ms > 0, "period");
-}
-
 void ReadLayout(FaultContext& f, const Ref& at) {
   const SignalRef ref = ResolveSignal(f.problems, f.bench, at);
   std::string unit;
@@ -202,9 +184,20 @@ void ReadByKind(FaultContext& f, const Ref& at) {
       return ReadSensorOffset(f, at);
     case FaultKind::kMessageMissing:
     case FaultKind::kMessageLate:
+    case FaultKind::kMessageEarly:
+    case FaultKind::kMessageDoubled:
+    case FaultKind::kIdentifierWrong:
+    case FaultKind::kLengthWrong:
+    case FaultKind::kBytesSwapped:
+    case FaultKind::kValueFrozen:
     case FaultKind::kCounterStuck:
+    case FaultKind::kCounterJumps:
     case FaultKind::kChecksumWrong:
-      return ReadMessageFault(f, at);
+    case FaultKind::kNodeGone:
+    case FaultKind::kBabblingNode:
+    case FaultKind::kErrorFrames:
+    case FaultKind::kBusOff:
+      return ReadBusFault(f.bench, f.r, at, f.fault);
     case FaultKind::kLayout:
       return ReadLayout(f, at);
     case FaultKind::kCalibration:

@@ -35,6 +35,9 @@ std::optional<Condition> LoadCondition(Problems& problems, const Bench& bench, c
 Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::string>* steps,
                 const Node& node);
 
+// The parameters of a fault on a bus, by its kind (load_bus_fault.cc).
+void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, Fault& fault);
+
 // Names under `during`, each one of a step.
 std::vector<std::string> ReadDuring(Reader& r, const std::vector<std::string>& steps);
 

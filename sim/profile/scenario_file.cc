@@ -25,6 +25,10 @@ const char* Name(ExpectationKind kind) {
       return "display_shows";
     case ExpectationKind::kSynchronised:
       return "synchronised";
+    case ExpectationKind::kOnlyKnownMessages:
+      return "only_known_messages";
+    case ExpectationKind::kNoErrorFrames:
+      return "no_error_frames";
   }
   return "";
 }

@@ -49,16 +49,18 @@ struct Step {
 };
 
 enum class ExpectationKind {
-  kFollows,         // signal follows stimulus within tolerance after settle_s
-  kAlways,          // condition holds at each reception
-  kNever,           // condition holds at no reception
-  kWithin,          // condition comes true within within_s after the begin of its time
-  kForAtLeast,      // condition holds for at least for_s without interruption
-  kMessagePresent,  // message arrives with period_ms +- jitter_ms
-  kCounter,         // message's rolling counter rolls by one
-  kChecksum,        // message's checksum is right
-  kDisplayShows,    // gauge shows the stimulus (or a value), unit and state
-  kSynchronised,    // condition comes true within `turns` crank turns of the first turn
+  kFollows,            // signal follows stimulus within tolerance after settle_s
+  kAlways,             // condition holds at each reception
+  kNever,              // condition holds at no reception
+  kWithin,             // condition comes true within within_s after the begin of its time
+  kForAtLeast,         // condition holds for at least for_s without interruption
+  kMessagePresent,     // message arrives with period_ms +- jitter_ms
+  kCounter,            // message's rolling counter rolls by one
+  kChecksum,           // message's checksum is right
+  kDisplayShows,       // gauge shows the stimulus (or a value), unit and state
+  kSynchronised,       // condition comes true within `turns` crank turns of the first turn
+  kOnlyKnownMessages,  // each frame of the bus has an identifier that the bench gives it
+  kNoErrorFrames,      // no error is reported on the bus
 };
 const char* Name(ExpectationKind kind);
 
@@ -81,6 +83,9 @@ struct Expectation {
   MessageRef message;  // kMessagePresent, kCounter, kChecksum
   std::string message_text;
   double period_ms = 0, jitter_ms = 0;
+  int bus = -1;  // kOnlyKnownMessages, kNoErrorFrames
+  std::string bus_text;
+  std::vector<std::uint32_t> also;  // kOnlyKnownMessages: identifiers that may be there too
   int gauge = -1;
   std::optional<std::string> unit;   // kDisplayShows: canonical unit that must be shown
   std::optional<std::string> state;  // kDisplayShows: "ok", "warning", "stale"

@@ -50,6 +50,9 @@ const char* KindKey(profile::ExpectationKind kind) {
       return "checksum";
     case K::kDisplayShows:
       return "display_shows";
+    case K::kOnlyKnownMessages:
+    case K::kNoErrorFrames:
+      return profile::Name(kind);
     case K::kSynchronised:
       break;
   }

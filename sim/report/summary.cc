@@ -43,6 +43,8 @@ Allowance AllowanceOf(const Expectation& e) {
     case ExpectationKind::kNever:
     case ExpectationKind::kCounter:
     case ExpectationKind::kChecksum:
+    case ExpectationKind::kOnlyKnownMessages:
+    case ExpectationKind::kNoErrorFrames:
       break;
   }
   return {};

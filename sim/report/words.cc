@@ -98,6 +98,10 @@ std::string RequirementInWords(const Report& report, const Expectation& e) {
       return "the checksum of " + e.message_text + " is right";
     case ExpectationKind::kDisplayShows:
       return DisplayRequirement(report, e);
+    case ExpectationKind::kOnlyKnownMessages:
+      return "only messages of the bench on bus " + e.bus_text;
+    case ExpectationKind::kNoErrorFrames:
+      return "no errors on bus " + e.bus_text;
     case ExpectationKind::kSynchronised:
       break;
   }
@@ -136,10 +140,35 @@ std::string FaultInWords(const Fault& f) {
       return "message " + f.at + " not sent";
     case FaultKind::kMessageLate:
       return "message " + f.at + " sent at " + Given(f.factor) + " times its period";
+    case FaultKind::kMessageEarly:
+      return fmt::format("every {}th frame of {} sent {} early", f.every, f.at,
+                         Given(f.early_ms, "ms"));
+    case FaultKind::kMessageDoubled:
+      return "each frame of " + f.at + " sent twice";
+    case FaultKind::kIdentifierWrong:
+      return fmt::format("message {} sent under identifier 0x{:X}", f.at, f.id);
+    case FaultKind::kLengthWrong:
+      return fmt::format("message {} sent with {} bytes", f.at, f.length_bytes);
+    case FaultKind::kBytesSwapped:
+      return "bytes of " + f.at + " sent in the other order";
+    case FaultKind::kValueFrozen:
+      return f.at + " frozen: keeps the value it had";
     case FaultKind::kCounterStuck:
       return "rolling counter of " + f.at + " stands still";
+    case FaultKind::kCounterJumps:
+      return fmt::format("rolling counter of {} leaves out {} counts before every {}th frame", f.at,
+                         f.by, f.every);
     case FaultKind::kChecksumWrong:
       return "checksum of " + f.at + " inverted";
+    case FaultKind::kNodeGone:
+      return f.at + " gone from its buses: sends nothing, hears nothing";
+    case FaultKind::kBabblingNode:
+      return fmt::format("a strange node sends 0x{:X} on bus {} every {}", f.id, f.at,
+                         Given(f.period_ms, "ms"));
+    case FaultKind::kErrorFrames:
+      return fmt::format("an error on bus {} every {}", f.at, Given(f.period_ms, "ms"));
+    case FaultKind::kBusOff:
+      return f.at + " bus-off: takes no part";
     case FaultKind::kLayout:
       return LayoutWords(f);
     case FaultKind::kCalibration:

@@ -6,12 +6,13 @@
 #include <utility>
 
 #include "bus/layout.h"
+#include "run/bus_fault.h"
 
 namespace drycrank::run {
 
 Node::Node(const profile::Bench& bench, std::string_view sender, const IndexOfValue& index_of,
            ValueAt value_at)
-    : bench_(bench), value_at_(std::move(value_at)), cyclic_(bench, sender) {
+    : bench_(bench), sender_(sender), value_at_(std::move(value_at)), cyclic_(bench, sender) {
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     const auto& messages = bench.buses[b].messages;
     for (std::size_t m = 0; m < messages.size(); ++m) {
@@ -22,7 +23,8 @@ Node::Node(const profile::Bench& bench, std::string_view sender, const IndexOfVa
       for (const profile::Signal& signal : messages[m].signals) {
         outgoing.values.push_back(signal.carries.empty() ? -1 : index_of(signal.carries));
       }
-      outgoing.physical.resize(messages[m].signals.size());
+      outgoing.physical.assign(messages[m].signals.size(), std::nan(""));
+      outgoing.frozen.assign(messages[m].signals.size(), 0);
       outgoing.last.assign(messages[m].signals.size(), std::nan(""));
       outgoing_.push_back(std::move(outgoing));
     }
@@ -30,33 +32,45 @@ Node::Node(const profile::Bench& bench, std::string_view sender, const IndexOfVa
 }
 
 Node::Outgoing& Node::Find(int bus, int message) {
-  return *std::find_if(outgoing_.begin(), outgoing_.end(), [&](const Outgoing& o) {
-    return o.bus == bus && o.message == message;
-  });
+  return *std::find_if(outgoing_.begin(), outgoing_.end(),
+                       [&](const Outgoing& o) { return o.bus == bus && o.message == message; });
+}
+
+const profile::Message& Node::MessageOf(const Outgoing& outgoing) const {
+  return bench_.buses[static_cast<std::size_t>(outgoing.bus)]
+      .messages[static_cast<std::size_t>(outgoing.message)];
 }
 
 void Node::Fill(Outgoing& outgoing) {
   for (std::size_t i = 0; i < outgoing.values.size(); ++i) {
+    // Frozen before there was a value: the first one stays.
+    if (outgoing.frozen[i] != 0 && !std::isnan(outgoing.physical[i])) continue;
     outgoing.physical[i] = outgoing.values[i] < 0 ? 0.0 : value_at_(outgoing.values[i]);
   }
 }
 
 bus::TimedFrame Node::Make(Outgoing& outgoing, TimeNs t_ns) {
-  const profile::Message& message = bench_.buses[static_cast<std::size_t>(outgoing.bus)]
-                                        .messages[static_cast<std::size_t>(outgoing.message)];
+  const profile::Message& message = outgoing.edited ? *outgoing.edited : MessageOf(outgoing);
+  ++outgoing.sent;
+  if (outgoing.sent % outgoing.jump_every == 0) outgoing.count += outgoing.jump_by;
   const std::uint64_t count = outgoing.count;
   if (!outgoing.counter_stuck) ++outgoing.count;
-  bus::TimedFrame out{t_ns, outgoing.bus, true,
-                      bus::Encode(message, outgoing.physical, count)};
+  bus::TimedFrame out{t_ns, outgoing.bus, true, bus::Encode(message, outgoing.physical, count)};
   if (outgoing.checksum_wrong && message.checksum_signal >= 0) {
     const auto& signal = message.signals[static_cast<std::size_t>(message.checksum_signal)];
     bus::InsertBits(signal, ~bus::ExtractBits(signal, out.frame.bytes()),
                     std::span(out.frame.data.data(), out.frame.length));
   }
+  if (outgoing.doubled) again_ = out;
   return out;
 }
 
 bool Node::TakeDue(TimeNs t_ns, bus::TimedFrame& out) {
+  if (again_) {
+    out = *again_;
+    again_.reset();
+    return true;
+  }
   while (const bus::Slot* slot = cyclic_.TakeDue(t_ns)) {
     Outgoing& outgoing = Find(slot->bus, slot->message);
     if (outgoing.missing) continue;
@@ -68,10 +82,13 @@ bool Node::TakeDue(TimeNs t_ns, bus::TimedFrame& out) {
 }
 
 bool Node::TakeChanged(TimeNs t_ns, bus::TimedFrame& out) {
+  if (again_) {
+    out = *again_;
+    again_.reset();
+    return true;
+  }
   for (Outgoing& outgoing : outgoing_) {
-    const profile::Message& message = bench_.buses[static_cast<std::size_t>(outgoing.bus)]
-                                          .messages[static_cast<std::size_t>(outgoing.message)];
-    if (message.period_ms > 0 || outgoing.missing) continue;
+    if (MessageOf(outgoing).period_ms > 0 || outgoing.missing) continue;
     Fill(outgoing);
     if (outgoing.physical == outgoing.last) continue;
     outgoing.last = outgoing.physical;
@@ -81,23 +98,46 @@ bool Node::TakeChanged(TimeNs t_ns, bus::TimedFrame& out) {
   return false;
 }
 
-void Node::SetFaults(std::span<const profile::Fault* const> faults) {
+void Node::SetFaultsOf(Outgoing& outgoing, std::span<const profile::Fault* const> faults) {
   using profile::FaultKind;
-  for (Outgoing& outgoing : outgoing_) {
-    const std::string& name = bench_.buses[static_cast<std::size_t>(outgoing.bus)]
-                                  .messages[static_cast<std::size_t>(outgoing.message)]
-                                  .name;
-    outgoing.missing = outgoing.counter_stuck = outgoing.checksum_wrong = false;
-    double factor = 1;
-    for (const profile::Fault* fault : faults) {
-      if (fault->at != name) continue;
-      outgoing.missing |= fault->kind == FaultKind::kMessageMissing;
-      outgoing.counter_stuck |= fault->kind == FaultKind::kCounterStuck;
-      outgoing.checksum_wrong |= fault->kind == FaultKind::kChecksumWrong;
-      if (fault->kind == FaultKind::kMessageLate) factor *= fault->factor;
+  const profile::Message& message = MessageOf(outgoing);
+  outgoing.missing = outgoing.counter_stuck = outgoing.checksum_wrong = outgoing.doubled = false;
+  outgoing.jump_by = 0;
+  outgoing.frozen.assign(message.signals.size(), 0);
+  outgoing.edited = AsSent(message, faults);
+  double factor = 1;
+  TimeNs early_ns = 0;
+  std::uint64_t early_every = 1;
+  for (const profile::Fault* fault : faults) {
+    outgoing.missing |= IsAbsent(*fault, sender_);
+    const bool whole = fault->at == message.name;
+    if (fault->kind == FaultKind::kValueFrozen) {
+      for (std::size_t i = 0; i < message.signals.size(); ++i) {
+        const bool this_one = fault->at == message.name + "." + message.signals[i].name;
+        outgoing.frozen[i] = outgoing.frozen[i] != 0 || whole || this_one;
+      }
     }
-    cyclic_.SetPeriodFactor(outgoing.bus, outgoing.message, factor);
+    if (!whole) continue;
+    outgoing.missing |= fault->kind == FaultKind::kMessageMissing;
+    outgoing.doubled |= fault->kind == FaultKind::kMessageDoubled;
+    outgoing.counter_stuck |= fault->kind == FaultKind::kCounterStuck;
+    outgoing.checksum_wrong |= fault->kind == FaultKind::kChecksumWrong;
+    if (fault->kind == FaultKind::kMessageLate) factor *= fault->factor;
+    if (fault->kind == FaultKind::kMessageEarly) {
+      early_ns = FromMs(fault->early_ms);
+      early_every = static_cast<std::uint64_t>(fault->every);
+    }
+    if (fault->kind == FaultKind::kCounterJumps) {
+      outgoing.jump_by = static_cast<std::uint64_t>(fault->by);
+      outgoing.jump_every = static_cast<std::uint64_t>(fault->every);
+    }
   }
+  cyclic_.SetPeriodFactor(outgoing.bus, outgoing.message, factor);
+  cyclic_.SetEarly(outgoing.bus, outgoing.message, early_ns, early_every);
+}
+
+void Node::SetFaults(std::span<const profile::Fault* const> faults) {
+  for (Outgoing& outgoing : outgoing_) SetFaultsOf(outgoing, faults);
 }
 
 std::uint64_t Node::skipped() const {

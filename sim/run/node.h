@@ -1,11 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// One sender on the buses: which of its messages are due, and what they carry. The simulator itself,
-// the controller and the display are three of them; they differ in where a value comes from.
+// One sender on the buses: which of its messages are due, and what they carry. The simulator
+// itself, the controller and the display are three of them; they differ in where a value comes
+// from.
 #ifndef DRYCRANK_RUN_NODE_H_
 #define DRYCRANK_RUN_NODE_H_
 
 #include <functional>
+#include <optional>
+#include <span>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -42,17 +46,25 @@ class Node {
     std::vector<int> values;       // per signal; -1: zero
     std::vector<double> physical;  // scratch
     std::vector<double> last;      // event messages: as last sent
-    std::uint64_t count = 0;
-    bool missing = false, counter_stuck = false, checksum_wrong = false;
+    std::uint64_t count = 0;       // the rolling counter
+    std::uint64_t sent = 0;
+    bool missing = false, counter_stuck = false, checksum_wrong = false, doubled = false;
+    std::uint64_t jump_by = 0, jump_every = 1;
+    std::vector<char> frozen;                // per signal
+    std::optional<profile::Message> edited;  // the message as a faulty sender has it
   };
+  const profile::Message& MessageOf(const Outgoing& outgoing) const;  // of the bench
+  void SetFaultsOf(Outgoing& outgoing, std::span<const profile::Fault* const> faults);
   void Fill(Outgoing& outgoing);
   bus::TimedFrame Make(Outgoing& outgoing, TimeNs t_ns);
   Outgoing& Find(int bus, int message);
 
   const profile::Bench& bench_;
+  std::string sender_;
   ValueAt value_at_;
   bus::CyclicSender cyclic_;
   std::vector<Outgoing> outgoing_;
+  std::optional<bus::TimedFrame> again_;  // to be sent a second time
 };
 
 }  // namespace drycrank::run

@@ -28,6 +28,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
           bench, "simulator",
           [&bench](std::string_view name) { return profile::IndexOf(bench.stimuli, name); },
           [this](int index) { return timeline_.Value(index, now_ns_); }),
+      bus_faults_(bench),
       sample_ns_(SampleNs(bench)) {
   if (options.controller && bench.controller) {
     controller_.emplace(bench);
@@ -84,6 +85,22 @@ void Runner::SetStandinFault(const profile::Fault& fault, bool in_force) {
   if (fault.kind == profile::FaultKind::kLayout && display_) display_->SetLayout(fault, in_force);
 }
 
+void Runner::NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_ns) {
+  const int bus = profile::IndexOf(bench_.buses, fault.at);
+  if (bus < 0) return;
+  if (fault.kind == profile::FaultKind::kBusOff) {
+    const bus::BusEvent event = in_force ? bus::BusEvent::kBusOff : bus::BusEvent::kUp;
+    Note(fmt::format("bus {} (fault): {}", fault.at, bus::Name(event)), t_ns);
+  }
+  if (fault.kind == profile::FaultKind::kErrorFrames && in_force &&
+      options_.interfaces[static_cast<std::size_t>(bus)] != nullptr) {
+    Note(fmt::format("bus {}: error frames are only reported here; no interface sends them on the "
+                     "wire when told to",
+                     fault.at),
+         t_ns);
+  }
+}
+
 void Runner::ApplyFaults(TimeNs t_ns) {
   std::vector<const profile::Fault*> now;
   for (const int index : timeline_.FaultsAt(t_ns)) {
@@ -98,6 +115,7 @@ void Runner::ApplyFaults(TimeNs t_ns) {
   };
   const auto tell = [&](const profile::Fault* fault, bool in_force) {
     SetStandinFault(*fault, in_force);
+    NoteBusFault(*fault, in_force, t_ns);
     for (RunObserver* observer : observers_) observer->OnFault(fault->name, in_force, t_ns);
   };
   for (const profile::Fault* fault : in_force_) {
@@ -111,6 +129,7 @@ void Runner::ApplyFaults(TimeNs t_ns) {
   simulator_node_.SetFaults(in_force_);
   if (controller_node_) controller_node_->SetFaults(in_force_);
   if (display_node_) display_node_->SetFaults(in_force_);
+  bus_faults_.SetFaults(in_force_, t_ns);
 }
 
 void Runner::DrainController() {
@@ -144,6 +163,8 @@ void Runner::SendFrom(Node& node, Origin origin, TimeNs t_ns) {
 }
 
 void Runner::SendDue(TimeNs t_ns) {
+  bus::TimedFrame strange;
+  while (!finished_ && bus_faults_.TakeDue(t_ns, strange)) Deliver(strange, Origin::kSimulator);
   SendFrom(simulator_node_, Origin::kSimulator, t_ns);
   if (controller_node_ && controller_node_->NextDue() <= t_ns) {
     controller_->Advance(t_ns);
@@ -167,12 +188,17 @@ void Runner::SendChanged(TimeNs t_ns) {
 }
 
 void Runner::Deliver(const bus::TimedFrame& frame, Origin origin) {
+  if (bus_faults_.IsOff(frame.bus)) return;
   ++frames_;
   bus::CanBus* outside = options_.interfaces[static_cast<std::size_t>(frame.bus)];
-  if (origin != Origin::kOutside && outside != nullptr) outside->Send(frame.frame);
+  if (origin != Origin::kOutside && outside != nullptr && !frame.frame.error) {
+    outside->Send(frame.frame);
+  }
   for (RunObserver* observer : observers_) observer->OnFrame(frame);
   checker_.OnFrame(frame);
-  if (display_ && origin != Origin::kDisplay) display_->OnFrame(frame);
+  if (display_ && origin != Origin::kDisplay && !bus_faults_.IsAbsent("display")) {
+    display_->OnFrame(frame);
+  }
   WatchCondition(frame);
 }
 
@@ -188,7 +214,7 @@ void Runner::WatchCondition(const bus::TimedFrame& frame) {
 }
 
 TimeNs Runner::NextBusDueNs() const {
-  TimeNs due_ns = simulator_node_.NextDue();
+  TimeNs due_ns = std::min(simulator_node_.NextDue(), bus_faults_.NextDue());
   if (controller_node_) due_ns = std::min(due_ns, controller_node_->NextDue());
   if (display_node_) due_ns = std::min(due_ns, display_node_->NextDue());
   return due_ns;

@@ -4,8 +4,8 @@
 // only; Pace (pace.h) asks a Clock when to go on, so that virtual and real time share this code.
 //
 // Everything that happens at one instant happens in this order: step, faults, edges and waves,
-// voltages sampled, frames of simulator, controller, display. A frame that one of them sends reaches
-// the others, the checker and the outside bus at that same instant.
+// voltages sampled, frames of simulator, controller, display. A frame that one of them sends
+// reaches the others, the checker and the outside bus at that same instant.
 #ifndef DRYCRANK_RUN_RUNNER_H_
 #define DRYCRANK_RUN_RUNNER_H_
 
@@ -20,6 +20,7 @@
 #include "check/checker.h"
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
+#include "run/bus_fault.h"
 #include "run/node.h"
 #include "run/observer.h"
 #include "run/plant.h"
@@ -33,7 +34,7 @@ struct RunOptions {
   std::uint64_t seed = 1;
   bool controller = true;  // play the stand-in; false: a real one is connected
   bool display = true;
-  bool endless = false;    // the last step never ends (a bench run live)
+  bool endless = false;  // the last step never ends (a bench run live)
   // Interfaces to the outside, one per bus of the bench; nullptr: the bus is in this process only.
   std::vector<bus::CanBus*> interfaces;
 };
@@ -80,6 +81,7 @@ class Runner : private WaveSink {
   void EndStep(TimeNs t_ns);
   void ApplyFaults(TimeNs t_ns);
   void SetStandinFault(const profile::Fault& fault, bool in_force);
+  void NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_ns);
   void Sample(TimeNs t_ns);
   void SendDue(TimeNs t_ns);
   void SendFrom(Node& node, Origin origin, TimeNs t_ns);
@@ -101,6 +103,7 @@ class Runner : private WaveSink {
   std::optional<standin::Display> display_;
   Node simulator_node_;
   std::optional<Node> controller_node_, display_node_;
+  BusFaults bus_faults_;
   std::vector<RunObserver*> observers_;
 
   TimeNs now_ns_ = 0;

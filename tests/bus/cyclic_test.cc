@@ -54,6 +54,19 @@ TEST_F(Cyclic, DeadlinesAreWholePeriodsAfterThePhase) {
   EXPECT_EQ(sender.slots()[0].skipped, 0u);
 }
 
+TEST_F(Cyclic, EachThirdFrameIsEarlyWithoutDrift) {
+  Add(0, 10);
+  CyclicSender sender = Sender();
+  sender.SetEarly(0, 0, 4 * kNsPerMs, 3);
+  for (const TimeNs due_ms : {0, 10, 16, 30, 40, 46, 60}) {
+    ASSERT_EQ(sender.NextDue(), due_ms * kNsPerMs);
+    ASSERT_NE(sender.TakeDue(due_ms * kNsPerMs), nullptr);
+  }
+  EXPECT_EQ(sender.slots()[0].skipped, 0u);
+  sender.SetEarly(0, 0, 0, 1);
+  EXPECT_EQ(sender.NextDue(), 70 * kNsPerMs);
+}
+
 TEST_F(Cyclic, EqualDeadlinesKeepTheOrderOfTheProfile) {
   Add(1, 10);
   Add(0, 20);

@@ -111,6 +111,7 @@ TEST(Words, EveryKindOfFaultNamesItsPlace) {
   for (int k = 0; k <= static_cast<int>(FaultKind::kCalibration); ++k) {
     Fault f;
     f.kind = static_cast<FaultKind>(k);
+    f.id = 0x123;
     f.at = "PLACE.1";
     f.with = "OTHER.2";
     EXPECT_THAT(FaultInWords(f), HasSubstr("PLACE.1")) << k;

@@ -1,0 +1,99 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// only_known_messages: no frame of the bus has an identifier that is neither a message of the bench
+//   nor listed in `also`. no_error_frames: the interface reports no error on the bus.
+// Margin in frames: less the number of wrong ones, or all those judged when none was. A bus on
+// which nothing at all was seen proves nothing.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "check/evidence.h"
+#include "check/judge.h"
+
+namespace drycrank::check {
+namespace {
+
+class CleanBus : public Judge {
+ public:
+  explicit CleanBus(const Subject& subject)
+      : expectation_(subject.expectation),
+        errors_(expectation_.kind == profile::ExpectationKind::kNoErrorFrames) {}
+
+  std::vector<profile::MessageRef> Messages() const override { return {}; }
+  int Bus() const override { return expectation_.bus; }
+  void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& /*f*/) override {}
+  void OnBusFrame(const bus::TimedFrame& frame, bool known) override {
+    const bool wrong = errors_ ? frame.frame.error : IsStranger(frame.frame, known);
+    if (!errors_ && frame.frame.error) return;
+    if (wrong) Note(frame);
+    trace_.Add({frame.t_ns, wrong ? 1.0 : 0.0, 0, 0}, wrong ? -1 : 0);
+  }
+  Verdict Judgement() const override {
+    Verdict verdict = VerdictFrom(
+        trace_, fmt::format("{} {}", expectation_.bus_text, errors_ ? "errors" : "strangers"), "");
+    verdict.margin_unit = "frames";
+    verdict.margin =
+        wrong_ > 0 ? 0 - static_cast<double>(wrong_) : static_cast<double>(trace_.count());
+    verdict.detail = Detail();
+    return verdict;
+  }
+
+ private:
+  static constexpr std::size_t kNamed = 4;
+
+  bool IsStranger(const bus::Frame& frame, bool known) const {
+    return !known && !frame.error && std::ranges::count(expectation_.also, frame.id) == 0;
+  }
+  void Note(const bus::TimedFrame& frame) {
+    if (wrong_++ == 0) first_ns_ = frame.t_ns;
+    const auto end = ids_.begin() + static_cast<std::ptrdiff_t>(id_count_);
+    if (std::find(ids_.begin(), end, frame.frame.id) != end) return;
+    if (id_count_ < kNamed) {
+      ids_[id_count_++] = frame.frame.id;
+    } else {
+      more_ = true;
+    }
+  }
+  std::string Identifiers() const {
+    std::string text;
+    for (std::size_t i = 0; i < id_count_; ++i) {
+      text += fmt::format("{}0x{:X}", i == 0 ? "" : ", ", ids_[i]);
+    }
+    return text + (more_ ? " and others" : "");
+  }
+  std::string Detail() const {
+    const std::uint64_t judged = trace_.count();
+    if (judged == 0) return fmt::format("nothing was seen on bus {}", expectation_.bus_text);
+    if (wrong_ == 0) {
+      return fmt::format("{} in {} frames of bus {}", errors_ ? "no error" : "no stranger", judged,
+                         expectation_.bus_text);
+    }
+    if (errors_) {
+      return fmt::format("{} errors reported on bus {}, the first at {:.3f} s", wrong_,
+                         expectation_.bus_text, ToSeconds(first_ns_));
+    }
+    return fmt::format(
+        "{} of {} frames of bus {} with an identifier that the bench does not know: "
+        "{}; the first at {:.3f} s",
+        wrong_, judged, expectation_.bus_text, Identifiers(), ToSeconds(first_ns_));
+  }
+
+  const profile::Expectation& expectation_;
+  const bool errors_;
+  Trace trace_;
+  std::uint64_t wrong_ = 0;
+  TimeNs first_ns_ = 0;
+  std::array<std::uint32_t, kNamed> ids_{};
+  std::size_t id_count_ = 0;
+  bool more_ = false;
+};
+
+}  // namespace
+
+std::unique_ptr<Judge> MakeCleanBus(const Subject& subject) {
+  return std::make_unique<CleanBus>(subject);
+}
+
+}  // namespace drycrank::check
