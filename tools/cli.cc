@@ -21,6 +21,7 @@ int Main(int argc, char** argv) {
   AddRun(app, exit_code);
   AddCheck(app, exit_code);
   AddLint(app, exit_code);
+  AddMessages(app, exit_code);
   AddRender(app, exit_code);
   AddTell(app, exit_code);
   try {

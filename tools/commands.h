@@ -29,6 +29,7 @@ int Main(int argc, char** argv);
 void AddRun(CLI::App& app, int& exit_code);
 void AddCheck(CLI::App& app, int& exit_code);
 void AddLint(CLI::App& app, int& exit_code);
+void AddMessages(CLI::App& app, int& exit_code);
 void AddRender(CLI::App& app, int& exit_code);
 void AddTell(CLI::App& app, int& exit_code);
 

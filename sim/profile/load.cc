@@ -77,6 +77,30 @@ LoadedBench LoadBench(const std::string& path) {
   return loaded;
 }
 
+LoadedBuses LoadBusesOf(const std::string& path) {
+  if (!KindOfFile(path).empty()) {
+    LoadedBench loaded = LoadBench(path);
+    if (!loaded.bench) return {{}, std::move(loaded.problems)};
+    return {std::move(loaded.bench->buses), {}};
+  }
+  Problems problems;
+  Files files(problems);
+  LoadedBuses loaded;
+  if (const auto root = files.ReadProfile(Normal(path), {path, 0, 0})) {
+    const std::string stem = std::filesystem::path(path).stem().string();
+    Node buses;
+    buses.kind = NodeKind::kMap;
+    buses.spot = root->spot;
+    buses.entries.push_back({IsName(stem) ? stem : "bus", root->spot, *root});
+    Bench bench;
+    BenchContext c{problems, bench, {}};
+    LoadBuses(c, &buses);
+    if (problems.empty()) loaded.buses = std::move(bench.buses);
+  }
+  loaded.problems = problems.Sorted(files.names());
+  return loaded;
+}
+
 LoadedScenario LoadScenario(const std::string& path) {
   Problems problems;
   Files files(problems);

@@ -23,6 +23,15 @@ struct LoadedBench {
 };
 LoadedBench LoadBench(const std::string& path);
 
+// The buses of a bench, or the one of a part file as profiles/parts/buses/ has them (a mapping with
+// `messages` and no `kind`), named after the file. Layouts alone: what a part's signals carry is
+// known on its bench only.
+struct LoadedBuses {
+  std::vector<Bus> buses;
+  Diagnostics problems;
+};
+LoadedBuses LoadBusesOf(const std::string& path);
+
 struct LoadedScenario {
   std::optional<Scenario> scenario;
   std::optional<Bench> bench;

@@ -148,9 +148,27 @@ class Lint(unittest.TestCase):
         self.assertRegex(out.stderr, r"kart.yaml:\d+:\d+: gauge '\w+' would go stale: it waits 10.3 ms")
 
 
+class Messages(unittest.TestCase):
+    def test_of_a_bench_and_of_a_part_are_the_same(self):
+        bench = json.loads(drycrank("messages", BENCH, "--json").stdout)["vehicle"]
+        part = json.loads(drycrank("messages", f"{PROFILES}/parts/buses/hill_climb_vehicle.yaml", "--json").stdout)
+        self.assertEqual(part, {"hill_climb_vehicle": bench})
+        self.assertEqual(bench["messages"]["engine_temps"]["signals"]["air"]["offset"], -40)
+        self.assertIn("0x120", drycrank("messages", BENCH).stdout)
+
+    def test_bad_input_is_2(self):
+        with tempfile.NamedTemporaryFile("w", suffix=".yaml") as part:
+            part.write("messages: {a: {id: 0x900}}\n")
+            part.flush()
+            out = drycrank("messages", part.name)
+        self.assertEqual((out.returncode, out.stdout), (2, ""))
+        self.assertIn(":1:19: id 0x900 has more than 11 bits", out.stderr)
+        self.assertEqual(drycrank("messages", "/nowhere.yaml").returncode, 2)
+
+
 class Help(unittest.TestCase):
     def test_every_command_shows_an_example(self):
-        for command in ("run", "check", "lint", "render", "tell"):
+        for command in ("run", "check", "lint", "render", "tell", "messages"):
             out = drycrank(command, "--help")
             self.assertEqual(out.returncode, 0)
             self.assertIn("Example", out.stdout)
