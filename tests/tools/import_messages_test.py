@@ -1,0 +1,290 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
+"""Messages imported and exported, with canmatrix as the judge: the same values from the same bytes."""
+import contextlib
+import io
+import json
+import math
+import os
+import pathlib
+import random
+import subprocess
+import sys
+import tempfile
+import unittest
+import warnings
+
+warnings.simplefilter("ignore")
+sys.dont_write_bytecode = True
+DRYCRANK, DECODE, ROOT = sys.argv[1:4]
+TOOL = f"{ROOT}/tools/import-messages"
+sys.path[:0] = [f"{ROOT}/tools/exchange", str(pathlib.Path(__file__).parent)]
+
+import logging  # noqa: E402
+logging.disable(logging.CRITICAL)
+import canmatrix.formats  # noqa: E402
+
+import message_sets  # noqa: E402
+import units  # noqa: E402
+
+BENCHES = sorted(str(p) for p in pathlib.Path(ROOT, "profiles/benches").glob("*.yaml"))
+
+
+def tool(*words):
+    return subprocess.run([TOOL, *words], capture_output=True, text=True, timeout=120,
+                          env={**os.environ, "DRYCRANK": DRYCRANK})
+
+
+def messages(path):
+    out = subprocess.run([DRYCRANK, "messages", path, "--json"], capture_output=True, text=True)
+    assert out.returncode == 0, out.stderr
+    return json.loads(out.stdout)
+
+
+def load(path):
+    with contextlib.redirect_stdout(io.StringIO()):
+        return next(iter(canmatrix.formats.loadp(path).values()))
+
+
+def ours(yaml, frames):
+    """One {signal: value} per (message, bytes), by our own layouts."""
+    lines = "".join(f"{name} {data.hex()}\n" for name, data in frames)
+    out = subprocess.run([DECODE, yaml], input=lines, capture_output=True, text=True, timeout=60)
+    assert out.returncode == 0, out.stderr
+    found = [{}]
+    for line in out.stdout.splitlines():
+        if line:
+            _, signal, value = line.split()
+            found[-1][signal] = float(value)
+        else:  # the end of one frame
+            found.append({})
+    return found[:-1]
+
+
+def same(a, b):
+    return (math.isnan(a) and math.isnan(b)) or a == b or math.isclose(a, b, rel_tol=1e-12, abs_tol=1e-12)
+
+
+class Folder(unittest.TestCase):
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        self.tmp = folder.name
+
+    def write(self, name, content):
+        path = f"{self.tmp}/{name}"
+        pathlib.Path(path).write_bytes(content if isinstance(content, bytes) else content.encode())
+        return path
+
+
+class Judge(Folder):
+    """canmatrix writes a generated set, reads it back and decodes; so do we. 5 sets per format."""
+
+    def judge(self, suffix, seed):
+        rng = random.Random(seed)
+        path, yaml = f"{self.tmp}/set{seed}.{suffix}", f"{self.tmp}/set{seed}.yaml"
+        with contextlib.redirect_stdout(io.StringIO()):
+            canmatrix.formats.dumpp({"": message_sets.matrix(rng, suffix)}, path)
+        out = tool(path, yaml)
+        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
+        self.assertIn("written; ", out.stdout)
+        judge = load(path)
+        self.assertEqual(len(judge.frames), 12)
+        frames = [(f.name, rng.randbytes(f.size)) for f in judge.frames for _ in range(20)]
+        compared = 0
+        for (name, data), found in zip(frames, ours(yaml, frames), strict=True):
+            wanted = {k: float(v.phys_value)
+                      for k, v in judge.frame_by_name(name).decode(bytearray(data)).items()}
+            self.assertEqual(found.keys(), wanted.keys(), (suffix, seed, name, data.hex(), out.stdout))
+            for key, value in wanted.items():
+                self.assertTrue(same(found[key], value), (suffix, seed, name, key, found[key], value))
+                compared += 1
+        self.properties(judge, next(iter(messages(yaml).values()))["messages"])
+        return compared
+
+    def properties(self, judge, found):
+        for frame in judge.frames:
+            mine = found[frame.name]
+            self.assertEqual(mine["id"], frame.arbitration_id.id)
+            self.assertEqual(mine.get("extended", False), bool(frame.arbitration_id.extended))
+            self.assertEqual(mine.get("fd", False), frame.is_fd)
+            self.assertEqual(mine["length_bytes"], frame.size)
+            self.assertEqual(mine.get("period_ms", 0), frame.cycle_time)
+            for signal in frame.signals:
+                values = {str(int(k)): v for k, v in signal.values.items()}
+                self.assertEqual(mine["signals"][signal.name].get("values", {}), values)
+                self.assertEqual(mine["signals"][signal.name].get("unit", ""), signal.unit)
+
+    def test_dbc(self):
+        self.assertGreater(sum(self.judge("dbc", seed) for seed in range(5)), 2000)
+
+    def test_kcd(self):
+        self.assertGreater(sum(self.judge("kcd", seed) for seed in range(5)), 2000)
+
+    def test_sym(self):
+        self.assertGreater(sum(self.judge("sym", seed) for seed in range(5)), 1500)
+
+    def test_the_judge_sees_a_wrong_layout(self):
+        rng = random.Random(1)
+        path, yaml = f"{self.tmp}/set.dbc", f"{self.tmp}/set.yaml"
+        canmatrix.formats.dumpp({"": message_sets.matrix(rng, "dbc")}, path)
+        tool(path, yaml)
+        text = pathlib.Path(yaml).read_text()
+        wrong = self.write("wrong.yaml", text.replace("scale: 0.25", "scale: 0.26"))
+        self.assertNotEqual(text, pathlib.Path(wrong).read_text())
+        frames = [(f.name, rng.randbytes(f.size)) for f in load(path).frames]
+        self.assertNotEqual(ours(yaml, frames), ours(wrong, frames))
+
+
+class BackAndForth(Folder):
+    def test_every_shipped_bench_comes_back_from_kcd_as_it_was(self):
+        self.assertGreaterEqual(len(BENCHES), 4)
+        for bench in BENCHES:
+            kcd, yaml = f"{self.tmp}/{pathlib.Path(bench).stem}.kcd", f"{self.tmp}/back.yaml"
+            self.assertEqual(tool("--to-kcd", bench, kcd).returncode, 0)
+            for name, bus in messages(bench).items():
+                out = tool(kcd, yaml, "--bus", name, "--overwrite")
+                self.assertEqual(out.returncode, 0, out.stderr)
+                self.assertNotIn(" lost: ", out.stdout)
+                self.assertEqual(messages(yaml)["back"], bus)
+
+    def test_canmatrix_decodes_our_kcd_as_we_decode_the_bench(self):
+        rng = random.Random(7)
+        for bench in BENCHES:
+            kcd = f"{self.tmp}/{pathlib.Path(bench).stem}.kcd"
+            tool("--to-kcd", bench, kcd)
+            with contextlib.redirect_stdout(io.StringIO()):
+                judges = canmatrix.formats.loadp(kcd).values()
+            judged = [f for judge in judges for f in judge.frames]
+            frames = [(f.name, rng.randbytes(f.size)) for f in judged for _ in range(10)]
+            for (name, data), found in zip(frames, ours(bench, frames), strict=True):
+                frame = next(f for f in judged if f.name == name)
+                wanted = frame.decode(bytearray(data))
+                self.assertEqual(found.keys(), wanted.keys())
+                for key, value in wanted.items():
+                    self.assertTrue(same(found[key], float(value.phys_value)), (bench, name, key))
+
+
+DBC = '''VERSION ""
+BU_: ECU DASH
+BO_ 2364539904 EEC1: 8 ECU
+ SG_ speed : 24|16@1+ (0.125,0) [0|8031.875] "U/min" DASH
+BO_ 291 pages: 8 ECU
+ SG_ page M : 0|8@1+ (1,0) [0|0] "" DASH
+ SG_ a m0 : 8|8@1+ (1,0) [0|0] "furlong" DASH
+ SG_ b m1 : 8|8@1+ (1,0) [0|0] "" DASH
+ SG_ over m1 : 12|8@1+ (1,0) [0|0] "" DASH
+BO_ 292 too_long: 20 ECU
+ SG_ x : 0|8@1+ (1,0) [0|0] "" DASH
+CM_ SG_ 291 a "a comment";
+BA_DEF_ SG_ "GenSigStartValue" INT 0 10;
+BA_ "GenSigStartValue" SG_ 291 a 3;
+VAL_ 291 page 0 "first" 1 "first" 300 "never" ;
+SG_MUL_VAL_ 291 a page 0-0;
+SG_MUL_VAL_ 291 b page 1-3;
+SG_MUL_VAL_ 291 over page 1-1;
+'''
+
+
+class Losses(Folder):
+    def setUp(self):
+        super().setUp()
+        self.losses = f"{self.tmp}/losses.json"
+        self.out = tool(self.write("car.dbc", DBC), f"{self.tmp}/car.yaml", "--losses", self.losses)
+        self.listed = json.loads(pathlib.Path(self.losses).read_text())
+
+    def of(self, message, signal):
+        return [f"{e['kind']}: {e['what']}" for e in self.listed if (e["message"], e["signal"]) == (message, signal)]
+
+    def test_each_loss_is_named_with_its_message_and_signal(self):
+        self.assertEqual(self.out.returncode, 0, self.out.stderr)
+        self.assertEqual(self.of("EEC1", "speed"), ["changed: unit 'U/min' is 'rpm'"])
+        self.assertEqual(self.of("pages", "a"), ["lost: unit 'furlong'"])
+        self.assertEqual(self.of("pages", "b"), ["changed: 3 signals, one per value of the selector"])
+        self.assertEqual(self.of("pages", "over"), ["lost: signal"])
+        self.assertEqual(self.of("pages", "page"), ["changed: name 'first' of raw value 1 is 'first (1)'",
+                                                    "lost: name 'never' of raw value 300"])
+        self.assertEqual(self.of("too_long", ""), ["lost: message"])
+        self.assertIn("lost: attribute 'GenSigStartValue' (1 times)", self.of("", ""))
+        for e in self.listed:
+            self.assertIn(f"{e['kind']}: {e['what']}; {e['why']}", self.out.stdout)
+
+    def test_what_is_left_loads(self):
+        found = messages(f"{self.tmp}/car.yaml")["car"]["messages"]
+        self.assertEqual(list(found), ["EEC1", "pages"])
+        self.assertEqual(found["EEC1"]["id"], 0x0CF00400)
+        self.assertEqual(found["EEC1"]["signals"]["speed"]["unit"], "rpm")
+        self.assertEqual(list(found["pages"]["signals"]), ["page", "a", "b_1", "b_2", "b_3"])
+
+    def test_senders_and_choice(self):
+        out = tool(self.write("c.dbc", DBC), f"{self.tmp}/c.yaml", "--sender", "ECU=simulator", "--only", "EE*")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        found = messages(f"{self.tmp}/c.yaml")["c"]["messages"]
+        self.assertEqual({name: m["sender"] for name, m in found.items()}, {"EEC1": "simulator"})
+
+
+class Hostile(Folder):
+    def refused(self, name, content, *parts, words=()):
+        before = set(os.listdir(self.tmp)) | {name}
+        out = tool(self.write(name, content), f"{self.tmp}/out.yaml", *words)
+        self.assertEqual(out.returncode, 2, out.stdout)
+        for part in parts:
+            self.assertIn(part, out.stderr)
+        self.assertNotIn("Traceback", out.stderr)
+        self.assertEqual(set(os.listdir(self.tmp)), before)  # nothing was written, nothing left lying
+
+    def test_a_line_that_is_not_understood(self):
+        self.refused("a.dbc", DBC.replace("0|8@1+ (1,0) [0|0] \"\"", "0|8@1+ (one,0) [0|0] \"\"", 1),
+                     "a.dbc:6: this line is not understood: SG_ page M")
+
+    def test_a_signal_of_no_message(self):
+        self.refused("a.dbc", "SG_ x : 0|8@1+ (1,0) [0|0] \"\" DASH\n" + DBC, "a.dbc:1:")
+
+    def test_not_utf8(self):
+        bad = DBC.replace("furlong", "°C").encode("cp1252")
+        self.refused("a.dbc", bad, "a.dbc:7: byte 0xB0 is not utf-8", "--encoding cp1252")
+        out = tool(self.write("b.dbc", bad), f"{self.tmp}/out.yaml", "--encoding", "cp1252")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        self.assertEqual(messages(f"{self.tmp}/out.yaml")["out"]["messages"]["pages"]["signals"]["a"]["unit"], "degC")
+
+    def test_empty_binary_and_unknown(self):
+        self.refused("a.dbc", b"", "no message in it")
+        self.refused("b.dbc", b"BO_ 1 a: 8 x\0", "a zero byte")
+        self.refused("c.xyz", b"", "'.xyz' is not read")
+        self.refused("d.kcd", b"<NetworkDefinition", "cannot be read as kcd")
+        self.refused("e.sym", "{SEND}\n[a]\nID=xyzh\n", "e.sym")
+
+    def test_entities_are_refused(self):
+        self.refused("a.kcd", '<!DOCTYPE x [<!ENTITY a SYSTEM "/etc/passwd">]><NetworkDefinition/>', "entities")
+
+    def test_giants(self):
+        self.refused("a.dbc", b" " * ((16 << 20) + 1), "at most 16777216")
+        many = DBC + "".join(f"BO_ {0x80000000 + i} m{i}: 8 ECU\n" for i in range(1500))
+        self.refused("b.dbc", many, "a bench has 1000 at most: choose with --only")
+
+    def test_several_buses_need_a_choice(self):
+        bus = '<Bus name="{0}"><Message id="0x1" name="m{0}" length="8"/></Bus>'
+        kcd = ('<NetworkDefinition xmlns="http://kayak.2codeornot2code.org/1.0">'
+               + bus.format("a") + bus.format("b") + "</NetworkDefinition>")
+        self.refused("a.kcd", kcd, "its buses are a, b; choose one with --bus")
+
+    def test_a_target_that_is_there_is_kept(self):
+        kept = self.write("kept.yaml", "mine")
+        out = tool(self.write("a.dbc", DBC), kept)
+        self.assertEqual((out.returncode, pathlib.Path(kept).read_text()), (2, "mine"))
+        self.assertIn("--overwrite", out.stderr)
+
+
+class Units(unittest.TestCase):
+    def test_units_are_those_of_a_bench(self):
+        source = pathlib.Path(ROOT, "sim/types/unit.cc").read_text().split("kSpellings")[0]
+        known = [line.split('"')[1] for line in source.splitlines() if line.startswith('    {"')]
+        self.assertEqual(sorted(known), sorted(units.BENCH_UNITS))
+
+    def test_case_decides_where_it_must(self):
+        self.assertEqual([units.bench_unit(t) for t in ("RPM", "ms", "mA", "°C", "-", "Mohm", "parsec")],
+                         ["rpm", "ms", "mA", "degC", "", "Mohm", None])
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1], warnings="ignore")
