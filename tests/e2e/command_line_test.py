@@ -162,7 +162,7 @@ class Messages(unittest.TestCase):
             part.flush()
             out = drycrank("messages", part.name)
         self.assertEqual((out.returncode, out.stdout), (2, ""))
-        self.assertIn(":1:19: id 0x900 has more than 11 bits", out.stderr)
+        self.assertIn(":1:20: id 0x900 has more than 11 bits", out.stderr)
         self.assertEqual(drycrank("messages", "/nowhere.yaml").returncode, 2)
 
 
