@@ -104,6 +104,10 @@ std::unique_ptr<Judge> MakeJudge(const Subject& subject) {
     case ExpectationKind::kOnlyKnownMessages:
     case ExpectationKind::kNoErrorFrames:
       return MakeCleanBus(subject);
+    case ExpectationKind::kControllerReads:
+    case ExpectationKind::kTroubleCode:
+    case ExpectationKind::kNoTroubleCodes:
+      break;  // no file can ask for them yet
   }
   return nullptr;
 }

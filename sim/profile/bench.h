@@ -17,6 +17,7 @@
 #include <vector>
 
 #include "profile/message.h"
+#include "profile/on_board.h"
 #include "types/diagnostic.h"
 
 namespace drycrank::profile {
@@ -304,6 +305,8 @@ struct Controller {
   std::vector<TriggerChannel> triggers;
   Decoder decoder;
   double sample_ms = 10;  // analogue inputs
+  std::optional<OnBoardDiagnostics> diagnostics;
+  std::optional<J1939Node> j1939;
   Place place;
 };
 

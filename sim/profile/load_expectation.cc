@@ -159,6 +159,10 @@ void ReadByKind(ScenarioContext& c, Reader& r, Expectation& e) {
     case ExpectationKind::kOnlyKnownMessages:
     case ExpectationKind::kNoErrorFrames:
       return ReadBus(c, r, e);
+    case ExpectationKind::kControllerReads:
+    case ExpectationKind::kTroubleCode:
+    case ExpectationKind::kNoTroubleCodes:
+      return;
   }
 }
 

@@ -29,6 +29,12 @@ const char* Name(ExpectationKind kind) {
       return "only_known_messages";
     case ExpectationKind::kNoErrorFrames:
       return "no_error_frames";
+    case ExpectationKind::kControllerReads:
+      return "controller_reads";
+    case ExpectationKind::kTroubleCode:
+      return "trouble_code";
+    case ExpectationKind::kNoTroubleCodes:
+      return "no_trouble_codes";
   }
   return "";
 }

@@ -61,6 +61,9 @@ enum class ExpectationKind {
   kSynchronised,       // condition comes true within `turns` crank turns of the first turn
   kOnlyKnownMessages,  // each frame of the bus has an identifier that the bench gives it
   kNoErrorFrames,      // no error is reported on the bus
+  kControllerReads,    // the controller, asked, says the stimulus within tolerance
+  kTroubleCode,        // the controller, asked, has the trouble code within within_s
+  kNoTroubleCodes,     // the controller, asked, has none
 };
 const char* Name(ExpectationKind kind);
 
@@ -89,6 +92,7 @@ struct Expectation {
   int gauge = -1;
   std::optional<std::string> unit;   // kDisplayShows: canonical unit that must be shown
   std::optional<std::string> state;  // kDisplayShows: "ok", "warning", "stale"
+  Question question;                 // kControllerReads, kTroubleCode, kNoTroubleCodes
   bool absolute = false;  // kFollows, kDisplayShows: gauge-pressure stimulus plus barometer
   Place place;
 };

@@ -53,6 +53,12 @@ const char* KindKey(profile::ExpectationKind kind) {
     case K::kOnlyKnownMessages:
     case K::kNoErrorFrames:
       return profile::Name(kind);
+    case K::kControllerReads:
+      return "controller_reads";
+    case K::kTroubleCode:
+      return "trouble_code";
+    case K::kNoTroubleCodes:
+      return "no_trouble_codes";
     case K::kSynchronised:
       break;
   }

@@ -30,8 +30,10 @@ Allowance AllowanceOf(const Expectation& e) {
   switch (e.kind) {
     case ExpectationKind::kFollows:
     case ExpectationKind::kDisplayShows:
+    case ExpectationKind::kControllerReads:
       return {e.tolerance, "", "tolerance"};
     case ExpectationKind::kWithin:
+    case ExpectationKind::kTroubleCode:
       return {e.within_s, "s", "time allowed"};
     case ExpectationKind::kForAtLeast:
       return {e.for_s, "s", "time wanted"};
@@ -45,6 +47,7 @@ Allowance AllowanceOf(const Expectation& e) {
     case ExpectationKind::kChecksum:
     case ExpectationKind::kOnlyKnownMessages:
     case ExpectationKind::kNoErrorFrames:
+    case ExpectationKind::kNoTroubleCodes:
       break;
   }
   return {};

@@ -102,6 +102,15 @@ std::string RequirementInWords(const Report& report, const Expectation& e) {
       return "only messages of the bench on bus " + e.bus_text;
     case ExpectationKind::kNoErrorFrames:
       return "no errors on bus " + e.bus_text;
+    case ExpectationKind::kControllerReads: {
+      const Wanted wanted = WantedOf(report, e);
+      return "the controller, asked for " + e.question.text + ", says " + wanted.text +
+             Within(e, wanted.unit);
+    }
+    case ExpectationKind::kTroubleCode:
+      return "the controller, asked, has " + e.question.text + " within " + Given(e.within_s, "s");
+    case ExpectationKind::kNoTroubleCodes:
+      return "the controller, asked, has no trouble code";
     case ExpectationKind::kSynchronised:
       break;
   }
