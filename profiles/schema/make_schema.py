@@ -146,6 +146,22 @@ TRIGGER_CHANNEL = mapping(["terminal", "wheel"], terminal=TERMINAL,
                           arm_v=VOLT, edge=words("rising", "falling"), shaft=words("crank", "cam"),
                           wheel=WHEEL, point=words("begin", "centre", "end"), offset_deg=DEG,
                           window_deg=DEG)
+CHANNEL_FAULT = dict(channel=NAME, when=words("signal low", "signal high", "no signal"))
+IDENTIFIER = integer(0, 0x1FFFFFFF)
+DIAGNOSTICS = mapping(
+    ["bus"], bus=NAME, extended=BOOL, functional_id=IDENTIFIER, request_id=IDENTIFIER,
+    response_id=IDENTIFIER, vehicle_id=TEXT, answer_ms=MS, slot_ms=MS,
+    pids=listing(mapping(["pid", "channel"], pid=integer(0, 255), channel=TEXT)),
+    trouble_codes=listing(mapping(["code", *CHANNEL_FAULT], code=TEXT, **CHANNEL_FAULT)))
+SPN = dict(spn=integer(0, 2**19 - 1), fmi=integer(0, 31))
+J1939 = mapping(
+    ["bus", "address"], bus=NAME, address=integer(0, 253), dm1_period_ms=MS,
+    name=mapping(arbitrary_address=BOOL, industry_group=integer(0, 7),
+                 system_instance=integer(0, 15), system=integer(0, 127), function=integer(0, 255),
+                 function_instance=integer(0, 31), unit_instance=integer(0, 7),
+                 manufacturer=integer(0, 2047), identity=integer(0, 2**21 - 1)),
+    trouble_codes=listing(mapping([*SPN, *CHANNEL_FAULT], **SPN, **CHANNEL_FAULT,
+                                  lamp=words("protect", "amber", "red stop", "malfunction"))))
 DECODER = mapping(**FIRING, primary=NAME, cams=listing(NAME), ratio_tolerance=number(), stall_ms=MS,
                   advance_deg=DEG, dwell_ms=MS, injection_end_deg=DEG, injection_ms=MS,
                   rev_limit_rpm=number("rpm"))
@@ -156,7 +172,7 @@ CONTROLLER = mapping(
     inputs=listing(mapping(["terminal"], terminal=TERMINAL, minus=TERMINAL, pull_up_ohm=OHM,
                            pull_up_v=VOLT, input_ohm=OHM)),
     analog=named(ANALOG), frequency=named(FREQUENCY), triggers=named(TRIGGER_CHANNEL),
-    decoder=DECODER)
+    decoder=DECODER, diagnostics=DIAGNOSTICS, j1939=J1939)
 GAUGE = mapping(["signal"], label=TEXT, signal=SIGNAL_OF_MESSAGE, unit=TEXT, decimals=integer(0, 6),
                 warn_above=VALUE, warn_below=VALUE, hysteresis=VALUE, stale_ms=MS,
                 proves=listing(NAME))
@@ -204,13 +220,15 @@ EXPECTATION_KINDS = {
     "within": ["condition", "within_s"], "for_at_least": ["condition", "for_s"],
     "message_present": ["message", "jitter_ms"], "counter": ["message"], "checksum": ["message"],
     "display_shows": ["gauge"], "synchronised": ["condition", "turns"],
-    "only_known_messages": ["bus"], "no_error_frames": ["bus"]}
+    "only_known_messages": ["bus"], "no_error_frames": ["bus"],
+    "controller_reads": ["pid", "tolerance"], "trouble_code": ["within_s"], "no_trouble_codes": []}
 EXPECTATION = mapping(
     ["name", "kind", "means"], name=NAME, kind=words(*EXPECTATION_KINDS), means=TEXT,
     proves=listing(NAME), during=listing(NAME, 1), condition=CONDITION, signal=SIGNAL_OF_MESSAGE,
     stimulus=NAME, value=VALUE, tolerance=VALUE, settle_s=S, within_s=S, for_s=S, turns=number(),
     message=NAME, period_ms=MS, jitter_ms=MS, bus=NAME, also=listing(integer(0, 0x1FFFFFFF)), gauge=NAME, unit=TEXT,
-    state=words("ok", "warning", "stale"), absolute=BOOL,
+    state=words("ok", "warning", "stale"), absolute=BOOL, over=words("obd", "uds", "dm1"),
+    pid=integer(0, 255), code=TEXT, **SPN,
     more=[when(kind, needed) for kind, needed in EXPECTATION_KINDS.items()])
 REPLAY = mapping(
     ["file"], file=TEXT, bus=NAME, interface=TEXT, speed=number(), begin_s=S, from_s=S, to_s=S,

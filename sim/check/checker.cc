@@ -7,6 +7,7 @@
 
 #include "bus/layout.h"
 #include "check/judge.h"
+#include "check/overhear.h"
 #include "check/text.h"
 
 namespace drycrank::check {
@@ -105,9 +106,10 @@ std::unique_ptr<Judge> MakeJudge(const Subject& subject) {
     case ExpectationKind::kNoErrorFrames:
       return MakeCleanBus(subject);
     case ExpectationKind::kControllerReads:
+      return MakeControllerReads(subject);
     case ExpectationKind::kTroubleCode:
     case ExpectationKind::kNoTroubleCodes:
-      break;  // no file can ask for them yet
+      return MakeTroubles(subject);
   }
   return nullptr;
 }
@@ -123,12 +125,19 @@ struct Checker::Impl {
         const profile::Message& message = MessageAt(bench, ref);
         listeners[KeyOf(ref.bus, message.id, message.extended)].push_back({seats.size() - 1, ref});
       }
+      for (const Identifier& other : seats.back().judge->Identifiers()) {
+        listeners[KeyOf(other.bus, other.id, other.extended)].push_back(
+            {seats.size() - 1, {other.bus, -1}});
+      }
       if (seats.back().judge->Bus() >= 0) bus_seats.push_back(seats.size() - 1);
     }
     for (std::size_t b = 0; b < bench.buses.size(); ++b) {
       for (const profile::Message& message : bench.buses[b].messages) {
         known.insert(KeyOf(static_cast<int>(b), message.id, message.extended));
       }
+    }
+    for (const Identifier& talk : TalkOf(bench)) {
+      known.insert(KeyOf(talk.bus, talk.id, talk.extended));
     }
   }
 
@@ -137,7 +146,7 @@ struct Checker::Impl {
   std::vector<Seat> seats;             // one per expectation
   std::vector<std::size_t> bus_seats;  // those that are shown a whole bus
   std::unordered_map<std::uint64_t, std::vector<Listener>> listeners;
-  std::unordered_set<std::uint64_t> known;  // keys of all messages of the bench
+  std::unordered_set<std::uint64_t> known;  // keys of all messages, and the tester's
   std::vector<Verdict> verdicts;
 };
 
@@ -168,7 +177,9 @@ void Checker::OnFrame(const bus::TimedFrame& frame) {
   for (const Listener& listener : found->second) {
     Seat& seat = impl_->seats[listener.seat];
     if (!seat.time.IsOpen(frame.t_ns, *seat.judge)) continue;
-    if (!bus::Matches(MessageAt(impl_->bench, listener.message), frame.frame)) continue;
+    const bool is_message = listener.message.message >= 0;
+    if (is_message && !bus::Matches(MessageAt(impl_->bench, listener.message), frame.frame))
+      continue;
     seat.judge->OnFrame(listener.message, frame);
   }
 }

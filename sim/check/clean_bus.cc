@@ -56,7 +56,7 @@ class CleanBus : public Judge {
       more_ = true;
     }
   }
-  std::string Identifiers() const {
+  std::string StrangersText() const {
     std::string text;
     for (std::size_t i = 0; i < id_count_; ++i) {
       text += fmt::format("{}0x{:X}", i == 0 ? "" : ", ", ids_[i]);
@@ -77,7 +77,7 @@ class CleanBus : public Judge {
     return fmt::format(
         "{} of {} frames of bus {} with an identifier that the bench does not know: "
         "{}; the first at {:.3f} s",
-        wrong_, judged, expectation_.bus_text, Identifiers(), ToSeconds(first_ns_));
+        wrong_, judged, expectation_.bus_text, StrangersText(), ToSeconds(first_ns_));
   }
 
   const profile::Expectation& expectation_;

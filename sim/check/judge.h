@@ -34,6 +34,13 @@ struct Subject {
   const scenario::Timeline& timeline;
 };
 
+// Frames that are no message of the bench.
+struct Identifier {
+  int bus = 0;
+  std::uint32_t id = 0;
+  bool extended = false;
+};
+
 class Judge {
  public:
   virtual ~Judge() = default;
@@ -42,6 +49,8 @@ class Judge {
   // The bus of which it is shown everything, whether the bench knows it or not; -1: none.
   virtual int Bus() const { return -1; }
   virtual void OnBusFrame(const bus::TimedFrame& /*frame*/, bool /*known*/) {}
+  // Other frames it wants; they come with a message of -1.
+  virtual std::vector<Identifier> Identifiers() const { return {}; }
   // The timeline began a step, judged or not.
   virtual void OnStep() {}
   virtual void Begin(TimeNs /*t_ns*/) {}
@@ -53,15 +62,17 @@ class Judge {
   virtual Verdict Judgement() const = 0;
 };
 
-std::unique_ptr<Judge> MakeFollows(const Subject& subject);         // follows.cc
-std::unique_ptr<Judge> MakeAlwaysOrNever(const Subject& subject);   // conditions.cc
-std::unique_ptr<Judge> MakeForAtLeast(const Subject& subject);      // conditions.cc
-std::unique_ptr<Judge> MakeComesTrue(const Subject& subject);       // comes_true.cc
-std::unique_ptr<Judge> MakeMessagePresent(const Subject& subject);  // messages.cc
-std::unique_ptr<Judge> MakeIntegrity(const Subject& subject);       // messages.cc
-std::unique_ptr<Judge> MakeDisplayShows(const Subject& subject);    // display_shows.cc
-std::unique_ptr<Judge> MakeCleanBus(const Subject& subject);        // clean_bus.cc
-std::unique_ptr<Judge> MakeJudge(const Subject& subject);           // checker.cc: by kind
+std::unique_ptr<Judge> MakeFollows(const Subject& subject);          // follows.cc
+std::unique_ptr<Judge> MakeAlwaysOrNever(const Subject& subject);    // conditions.cc
+std::unique_ptr<Judge> MakeForAtLeast(const Subject& subject);       // conditions.cc
+std::unique_ptr<Judge> MakeComesTrue(const Subject& subject);        // comes_true.cc
+std::unique_ptr<Judge> MakeMessagePresent(const Subject& subject);   // messages.cc
+std::unique_ptr<Judge> MakeIntegrity(const Subject& subject);        // messages.cc
+std::unique_ptr<Judge> MakeDisplayShows(const Subject& subject);     // display_shows.cc
+std::unique_ptr<Judge> MakeCleanBus(const Subject& subject);         // clean_bus.cc
+std::unique_ptr<Judge> MakeControllerReads(const Subject& subject);  // controller_reads.cc
+std::unique_ptr<Judge> MakeTroubles(const Subject& subject);         // trouble_codes.cc
+std::unique_ptr<Judge> MakeJudge(const Subject& subject);            // checker.cc: by kind
 
 // Every circuit of the bench in the order of its wires. Proven: an expectation that lists it was
 // met, and none that lists it was not.

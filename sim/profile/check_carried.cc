@@ -8,33 +8,9 @@
 namespace drycrank::profile {
 namespace {
 
-// A value that a sender has: its name and unit (empty: any).
-struct Source {
-  std::string name;
-  std::string unit;
-};
-
 std::vector<Source> StimulusSources(const Bench& bench) {
   std::vector<Source> sources;
   for (const Stimulus& s : bench.stimuli) sources.push_back({s.name, s.unit});
-  return sources;
-}
-
-// The values of the stand-in controller; the names are those of standin/controller.h.
-std::vector<Source> ControllerSources(const Controller& k) {
-  std::vector<Source> sources = {
-      {"engine_speed", "rpm"}, {"sync_state", ""},      {"sync_losses", ""},
-      {"sync_reason", ""},     {"supply_voltage", "V"}, {"cycles", ""},
-      {"injections", ""},      {"ignitions", ""},       {"sensor_faults", ""}};
-  for (const TriggerChannel& t : k.triggers) sources.push_back({"cam_angle." + t.name, "deg"});
-  for (const AnalogChannel& a : k.analog) {
-    sources.push_back({a.name, a.unit});
-    sources.push_back({a.name + ".fault", ""});
-  }
-  for (const FrequencyChannel& f : k.frequency) {
-    sources.push_back({f.name, f.unit});
-    sources.push_back({f.name + ".fault", ""});
-  }
   return sources;
 }
 
@@ -60,6 +36,23 @@ void CheckSignal(Problems& problems, const Signal& signal, const std::string& se
 }
 
 }  // namespace
+
+std::vector<Source> ControllerSources(const Controller& k) {
+  std::vector<Source> sources = {
+      {"engine_speed", "rpm"}, {"sync_state", ""},      {"sync_losses", ""},
+      {"sync_reason", ""},     {"supply_voltage", "V"}, {"cycles", ""},
+      {"injections", ""},      {"ignitions", ""},       {"sensor_faults", ""}};
+  for (const TriggerChannel& t : k.triggers) sources.push_back({"cam_angle." + t.name, "deg"});
+  for (const AnalogChannel& a : k.analog) {
+    sources.push_back({a.name, a.unit});
+    sources.push_back({a.name + ".fault", ""});
+  }
+  for (const FrequencyChannel& f : k.frequency) {
+    sources.push_back({f.name, f.unit});
+    sources.push_back({f.name + ".fault", ""});
+  }
+  return sources;
+}
 
 void CheckCarried(BenchContext& c) {
   for (const Bus& bus : c.bench.buses) {

@@ -36,9 +36,22 @@ void LoadTriggers(BenchContext& c, const Node* node);
 void LoadSensors(BenchContext& c, const Node* node);
 void LoadBuses(BenchContext& c, const Node* node);
 void LoadController(BenchContext& c, const Node& node);
+void LoadDiagnostics(BenchContext& c, const Node* node, Controller& k);
+void LoadJ1939(BenchContext& c, const Node* node, Controller& k);
 void LoadDisplay(BenchContext& c, const Node& node);
+// `code`, and `spn` with `fmi`: one trouble code.
+std::uint32_t ReadTroubleCode(Reader& r);
+std::uint32_t ReadSpnFmi(Reader& r);
 // What messages carry, once controller and display are known.
 void CheckCarried(BenchContext& c);
+
+// A value that a sender has: its name and unit (empty: any).
+struct Source {
+  std::string name;
+  std::string unit;
+};
+// The values of the stand-in controller; the names are those of standin/controller.h.
+std::vector<Source> ControllerSources(const Controller& k);
 
 // ---- shared by sections ------------------------------------------------------------------------
 

@@ -126,6 +126,64 @@ void ReadBus(ScenarioContext& c, Reader& r, Expectation& e) {
   });
 }
 
+// How the controller is asked. DM1 is broadcast: nothing is asked.
+void ReadDialect(ScenarioContext& c, Reader& r, Expectation& e, bool or_dm1) {
+  const Controller none;
+  const Controller& k = c.bench.controller ? *c.bench.controller : none;
+  e.question.over = k.diagnostics || !k.j1939 ? Dialect::kObd : Dialect::kDm1;
+  r.GetWord("over", &e.question.over,
+            {{"obd", Dialect::kObd}, {"uds", Dialect::kUds}, {"dm1", Dialect::kDm1}});
+  const bool dm1 = e.question.over == Dialect::kDm1;
+  if (dm1 && !or_dm1) {
+    r.Complain("over", "DM1, which carries no values", "ask over obd or uds");
+  } else if (dm1 ? !k.j1939 : !k.diagnostics) {
+    r.problems().AddReference(
+        r.place(),
+        fmt::format("{} asks a controller without '{}'", r.title(), dm1 ? "j1939" : "diagnostics"),
+        "add it to the controller of the bench");
+  }
+}
+
+void ReadControllerReads(ScenarioContext& c, Reader& r, Expectation& e) {
+  ReadDialect(c, r, e, false);
+  r.Require("pid", "pid: 0x05");
+  r.Require("tolerance", "tolerance: 2 K");
+  std::string unit;
+  std::int64_t number = 0;
+  if (r.GetInt64("pid", &number, 0, 0xFF)) {
+    e.question.pid = static_cast<int>(number);
+    e.question.text = fmt::format("PID {:02X}", number);
+    if (const Pid* pid = FindPid(e.question.pid)) {
+      unit = pid->unit;
+    } else {
+      r.Complain("pid", fmt::format("0x{:02X} is none that is known here", number),
+                 fmt::format("known: 0x{:02X}", fmt::join(KnownPids(), ", 0x")));
+    }
+  }
+  ReadWanted(c, r, unit, true, e);
+  if (e.stimulus >= 0) unit = c.bench.stimuli[static_cast<std::size_t>(e.stimulus)].unit;
+  r.Get("tolerance", &e.tolerance, {unit, 0, 1e9, true});
+  ReadSettle(r, e);
+}
+
+void ReadTrouble(ScenarioContext& c, Reader& r, Expectation& e) {
+  ReadDialect(c, r, e, true);
+  if (e.kind == ExpectationKind::kNoTroubleCodes) {
+    e.question.text = "trouble codes";
+    return;
+  }
+  if (e.question.over == Dialect::kDm1) {
+    r.Require("spn", "spn: 110");
+    r.Require("fmi", "fmi: 4");
+    e.question.code = ReadSpnFmi(r);
+    e.question.text = SpnFmiText(e.question.code);
+  } else {
+    r.Require("code", "code: P0118");
+    e.question.code = ReadTroubleCode(r);
+    e.question.text = TroubleCodeText(static_cast<std::uint16_t>(e.question.code));
+  }
+}
+
 void ReadByKind(ScenarioContext& c, Reader& r, Expectation& e) {
   switch (e.kind) {
     case ExpectationKind::kFollows:
@@ -160,9 +218,15 @@ void ReadByKind(ScenarioContext& c, Reader& r, Expectation& e) {
     case ExpectationKind::kNoErrorFrames:
       return ReadBus(c, r, e);
     case ExpectationKind::kControllerReads:
+      return ReadControllerReads(c, r, e);
     case ExpectationKind::kTroubleCode:
-    case ExpectationKind::kNoTroubleCodes:
+      ReadTrouble(c, r, e);
+      r.Require("within_s", "within_s: 2 s");
+      r.Get("within_s", &e.within_s, {"s", 0.001, kMaxRunS});
       return;
+    case ExpectationKind::kNoTroubleCodes:
+      ReadTrouble(c, r, e);
+      return ReadSettle(r, e);
   }
 }
 
@@ -177,7 +241,10 @@ constexpr ExpectationKind kKinds[] = {ExpectationKind::kFollows,
                                       ExpectationKind::kDisplayShows,
                                       ExpectationKind::kSynchronised,
                                       ExpectationKind::kOnlyKnownMessages,
-                                      ExpectationKind::kNoErrorFrames};
+                                      ExpectationKind::kNoErrorFrames,
+                                      ExpectationKind::kControllerReads,
+                                      ExpectationKind::kTroubleCode,
+                                      ExpectationKind::kNoTroubleCodes};
 
 }  // namespace
 

@@ -36,6 +36,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
         bench, "controller",
         [this](std::string_view name) { return controller_->ValueIndex(name); },
         [this](int index) { return controller_->Value(index); });
+    talkers_.AddController(*bench.controller, *controller_);
   }
   if (options.display && bench.display) {
     display_.emplace(bench);
@@ -43,6 +44,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
         bench, "display", [this](std::string_view name) { return display_->ValueIndex(name); },
         [this](int index) { return display_->Value(index); });
   }
+  talkers_.AddTester(bench, scenario);
   input_v_.resize(bench.controller ? bench.controller->inputs.size() : 0);
   reference_v_.resize(bench.controller ? bench.controller->references.size() : 0);
   options_.interfaces.resize(bench.buses.size(), nullptr);
@@ -174,6 +176,13 @@ void Runner::SendDue(TimeNs t_ns) {
     display_->Advance(t_ns);
     SendFrom(*display_node_, Origin::kDisplay, t_ns);
   }
+  if (controller_ && talkers_.NextDue() <= t_ns) controller_->Advance(t_ns);
+  bus::TimedFrame frame;
+  Origin origin = Origin::kSimulator;
+  while (!finished_ && talkers_.TakeDue(t_ns, frame, origin)) {
+    if (origin == Origin::kController && bus_faults_.IsAbsent("controller")) continue;
+    Deliver(frame, origin);
+  }
 }
 
 void Runner::SendChanged(TimeNs t_ns) {
@@ -199,6 +208,7 @@ void Runner::Deliver(const bus::TimedFrame& frame, Origin origin) {
   if (display_ && origin != Origin::kDisplay && !bus_faults_.IsAbsent("display")) {
     display_->OnFrame(frame);
   }
+  talkers_.OnFrame(frame, origin);
   WatchCondition(frame);
 }
 
@@ -214,7 +224,7 @@ void Runner::WatchCondition(const bus::TimedFrame& frame) {
 }
 
 TimeNs Runner::NextBusDueNs() const {
-  TimeNs due_ns = std::min(simulator_node_.NextDue(), bus_faults_.NextDue());
+  TimeNs due_ns = std::min({simulator_node_.NextDue(), bus_faults_.NextDue(), talkers_.NextDue()});
   if (controller_node_) due_ns = std::min(due_ns, controller_node_->NextDue());
   if (display_node_) due_ns = std::min(due_ns, display_node_->NextDue());
   return due_ns;
@@ -282,6 +292,11 @@ void Runner::Finish(TimeNs t_ns) {
   if (controller_) {
     controller_->Advance(t_ns);
     DrainController();
+  }
+  if (talkers_.passed_over() > 0) {
+    Note(fmt::format("{} questions to the controller were passed over: it still owed an answer",
+                     talkers_.passed_over()),
+         t_ns);
   }
   checker_.Finish(t_ns);
   if (const int unsettled = plant_.unsettled_count(); unsettled > 0) {

@@ -24,6 +24,7 @@
 #include "run/node.h"
 #include "run/observer.h"
 #include "run/plant.h"
+#include "run/talkers.h"
 #include "scenario/timeline.h"
 #include "standin/controller.h"
 #include "standin/display.h"
@@ -74,8 +75,6 @@ class Runner : private WaveSink {
   std::uint64_t skipped_slots() const;
 
  private:
-  enum class Origin { kSimulator, kController, kDisplay, kOutside };
-
   void OnWave(int input, const WavePiece& piece) override;
   void BeginStep(std::size_t step, TimeNs t_ns);
   void EndStep(TimeNs t_ns);
@@ -104,6 +103,7 @@ class Runner : private WaveSink {
   Node simulator_node_;
   std::optional<Node> controller_node_, display_node_;
   BusFaults bus_faults_;
+  Talkers talkers_;
   std::vector<RunObserver*> observers_;
 
   TimeNs now_ns_ = 0;

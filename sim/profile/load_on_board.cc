@@ -1,0 +1,214 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a controller tells a tester: `diagnostics` (OBD and UDS) and `j1939` of the controller.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "profile/load_bench.h"
+
+namespace drycrank::profile {
+namespace {
+
+constexpr std::int64_t kMaxId11 = 0x7FF, kMaxId29 = 0x1FFFFFFF;
+constexpr std::size_t kVehicleIdLength = 17;
+constexpr int kMaxTroubleCodes = 200;
+
+int ReadBus(BenchContext& c, Reader& r) {
+  if (!r.Require("bus", "bus: vehicle")) return 0;
+  const auto ref = r.GetRef("bus");
+  return ref ? std::max(0, Resolve(c.problems, *ref, NamesOf(c.bench.buses), "bus")) : 0;
+}
+
+void ReadIds(Reader& r, OnBoardDiagnostics& d) {
+  r.Get("extended", &d.extended);
+  const auto read = [&](const char* key, std::int64_t by_default, std::uint32_t* out) {
+    std::int64_t id = by_default;
+    r.GetInt64(key, &id, 0, d.extended ? kMaxId29 : kMaxId11);
+    *out = static_cast<std::uint32_t>(id);
+  };
+  read("functional_id", d.extended ? 0x18DB33F1 : 0x7DF, &d.functional_id);
+  read("request_id", d.extended ? 0x18DA10F1 : 0x7E0, &d.request_id);
+  read("response_id", d.extended ? 0x18DAF110 : 0x7E8, &d.response_id);
+  if (d.response_id == d.request_id || d.response_id == d.functional_id) {
+    r.Complain("response_id", fmt::format("requests and answers under 0x{:X}", d.response_id),
+               "give the answers an identifier of their own");
+  }
+}
+
+void CheckIdsAreFree(BenchContext& c, const Reader& r, const OnBoardDiagnostics& d) {
+  if (c.bench.buses.empty()) return;
+  for (const Message& m : c.bench.buses[static_cast<std::size_t>(d.bus)].messages) {
+    if (m.extended != d.extended) continue;
+    if (m.id != d.functional_id && m.id != d.request_id && m.id != d.response_id) continue;
+    c.problems.Add(
+        r.place(),
+        fmt::format("identifier 0x{:X} of the diagnostics is message '{}' already", m.id, m.name),
+        "give one of them another");
+  }
+}
+
+void ReadVehicleId(Reader& r, OnBoardDiagnostics& d) {
+  if (!r.GetText("vehicle_id", &d.vehicle_id)) return;
+  const auto fits = [](char x) {
+    return (x >= '0' && x <= '9') || (x >= 'A' && x <= 'Z' && x != 'I' && x != 'O' && x != 'Q');
+  };
+  if (d.vehicle_id.size() == kVehicleIdLength && std::ranges::all_of(d.vehicle_id, fits)) return;
+  r.Complain("vehicle_id", fmt::format("vehicle_id '{}'", d.vehicle_id),
+             "write 17 digits and capital letters without I, O and Q (ISO 3779)");
+}
+
+void LoadPid(BenchContext& c, const Node& node, const Controller& k, OnBoardDiagnostics& d) {
+  ReportedPid reported;
+  reported.place = node.Where();
+  Reader r(c.problems, node, "parameter");
+  r.Require("pid", "pid: 0x05");
+  r.Require("channel", "channel: coolant_temperature");
+  std::int64_t number = -1;
+  const Pid* pid = nullptr;
+  if (r.GetInt64("pid", &number, 0, 0xFF)) {
+    reported.pid = static_cast<int>(number);
+    pid = FindPid(reported.pid);
+    if (pid == nullptr) {
+      r.Complain("pid", fmt::format("0x{:02X} is none that is known here", number),
+                 fmt::format("known: 0x{:02X}", fmt::join(KnownPids(), ", 0x")));
+    }
+    const bool twice = std::ranges::any_of(
+        d.pids, [&](const ReportedPid& other) { return other.pid == reported.pid; });
+    if (twice) r.Complain("pid", "the same parameter twice", "answer each one once");
+  }
+  if (const auto ref = r.GetRef("channel")) {
+    reported.channel = ref->text;
+    const auto sources = ControllerSources(k);
+    const int at = Resolve(c.problems, *ref, NamesOf(sources), "value of the controller");
+    if (at >= 0 && pid != nullptr) {
+      CheckUnits(c.problems, ref->place,
+                 fmt::format("value '{}' as parameter 0x{:02X}", ref->text, number),
+                 sources[static_cast<std::size_t>(at)].unit, std::string(pid->unit));
+    }
+  }
+  d.pids.push_back(std::move(reported));
+}
+
+void ReadChannelFault(BenchContext& c, Reader& r, const Controller& k, TroubleCode& t) {
+  r.Require("channel", "channel: coolant_temperature");
+  r.Require("when", "when: signal low");
+  const bool has_when = r.GetWord("when", &t.when,
+                                  {{"signal low", RangeFault::kLow},
+                                   {"signal high", RangeFault::kHigh},
+                                   {"no signal", RangeFault::kMissing}});
+  const auto ref = r.GetRef("channel");
+  if (!ref) return;
+  t.channel = ref->text;
+  std::vector<std::string> known = NamesOf(k.analog);
+  for (const FrequencyChannel& f : k.frequency) known.push_back(f.name);
+  const int at = Resolve(c.problems, *ref, known, "channel");
+  if (at < 0 || !has_when) return;
+  const bool analog = at < static_cast<int>(k.analog.size());
+  if (analog == (t.when != RangeFault::kMissing)) return;
+  r.Complain("when", fmt::format("a fault that channel '{}' never has", t.channel),
+             analog ? "an analogue channel has 'signal low' and 'signal high'"
+                    : "a frequency channel has 'no signal'");
+}
+
+// Fills in code and text; then what both dialects have.
+template <class ReadCode>
+void LoadTroubleCodes(BenchContext& c, const Node* node, const Controller& k,
+                      std::vector<TroubleCode>& codes, ReadCode read_code) {
+  EachItem(c.problems, node, "'trouble_codes'", [&](const Node& item) {
+    TroubleCode t;
+    t.place = item.Where();
+    Reader r(c.problems, item, "trouble code");
+    read_code(r, t);
+    ReadChannelFault(c, r, k, t);
+    if (codes.size() == kMaxTroubleCodes) {
+      c.problems.Add(t.place, fmt::format("more than {} trouble codes", kMaxTroubleCodes),
+                     "keep those that the scenarios need");
+    }
+    codes.push_back(std::move(t));
+  });
+}
+
+void ReadSpn(Reader& r, TroubleCode& t) {
+  r.Require("spn", "spn: 110");
+  r.Require("fmi", "fmi: 4");
+  t.code = ReadSpnFmi(r);
+  t.text = SpnFmiText(t.code);
+  r.GetWord("lamp", &t.lamp,
+            {{"protect", Lamp::kProtect},
+             {"amber", Lamp::kAmber},
+             {"red stop", Lamp::kRedStop},
+             {"malfunction", Lamp::kMalfunction}});
+}
+
+void LoadName(BenchContext& c, const Node* node, J1939Name& name) {
+  if (node == nullptr) return;
+  Reader r(c.problems, *node, "the J1939 name");
+  const auto read = [&r](const char* key, std::int64_t max, auto* out) {
+    std::int64_t value = 0;
+    if (r.GetInt64(key, &value, 0, max)) *out = static_cast<std::decay_t<decltype(*out)>>(value);
+  };
+  r.Get("arbitrary_address", &name.arbitrary_address);
+  read("industry_group", 7, &name.industry_group);
+  read("system_instance", 15, &name.system_instance);
+  read("system", 127, &name.system);
+  read("function", 255, &name.function);
+  read("function_instance", 31, &name.function_instance);
+  read("unit_instance", 7, &name.unit_instance);
+  read("manufacturer", 2047, &name.manufacturer);
+  read("identity", (1 << 21) - 1, &name.identity);
+}
+
+}  // namespace
+
+std::uint32_t ReadSpnFmi(Reader& r) {
+  std::int64_t spn = 0, fmi = 0;
+  r.GetInt64("spn", &spn, 0, (1 << 19) - 1);
+  r.GetInt64("fmi", &fmi, 0, 31);
+  return SpnFmi(static_cast<std::uint32_t>(spn), static_cast<std::uint32_t>(fmi));
+}
+
+std::uint32_t ReadTroubleCode(Reader& r) {
+  const auto ref = r.GetRef("code");
+  if (!ref) return 0;
+  const auto code = ParseTroubleCode(ref->text);
+  if (code) return *code;
+  r.Complain("code", fmt::format("'{}' as trouble code", ref->text),
+             "write P, C, B or U, a digit 0 to 3, and three digits or A to F: P0118");
+  return 0;
+}
+
+void LoadDiagnostics(BenchContext& c, const Node* node, Controller& k) {
+  if (node == nullptr) return;
+  OnBoardDiagnostics& d = k.diagnostics.emplace();
+  d.place = node->Where();
+  Reader r(c.problems, *node, "the diagnostics");
+  d.bus = ReadBus(c, r);
+  ReadIds(r, d);
+  CheckIdsAreFree(c, r, d);
+  ReadVehicleId(r, d);
+  r.Get("answer_ms", &d.answer_ms, {"ms", 0, 4000});
+  r.Get("slot_ms", &d.slot_ms, {"ms", 5, 60000});
+  EachItem(c.problems, r.Find("pids"), "'pids'", [&](const Node& item) { LoadPid(c, item, k, d); });
+  LoadTroubleCodes(c, r.Find("trouble_codes"), k, d.trouble_codes,
+                   [](Reader& reader, TroubleCode& t) {
+                     reader.Require("code", "code: P0118");
+                     t.code = ReadTroubleCode(reader);
+                     t.text = TroubleCodeText(static_cast<std::uint16_t>(t.code));
+                   });
+}
+
+void LoadJ1939(BenchContext& c, const Node* node, Controller& k) {
+  if (node == nullptr) return;
+  J1939Node& j = k.j1939.emplace();
+  j.place = node->Where();
+  Reader r(c.problems, *node, "the J1939 node");
+  j.bus = ReadBus(c, r);
+  r.Require("address", "address: 0");
+  r.Get("address", &j.address, 0, 253);
+  LoadName(c, r.Find("name"), j.name);
+  r.Get("dm1_period_ms", &j.dm1_period_ms, {"ms", 100, 60000});
+  LoadTroubleCodes(c, r.Find("trouble_codes"), k, j.trouble_codes, ReadSpn);
+}
+
+}  // namespace drycrank::profile
