@@ -8,7 +8,7 @@
 #include <string>
 #include <string_view>
 
-#include "run/frame_text.h"
+#include "bus/frame_text.h"
 #include "run/record.h"
 
 namespace drycrank::run {
@@ -63,7 +63,7 @@ class Player {
     const int bus = profile::IndexOf(bench_.buses, bus_name);
     if (bus < 0) return fmt::format("the bench has no bus \"{}\"", bus_name);
     const bool sent = Field(line) == "tx";
-    const auto frame = ParseFrameText(line);
+    const auto frame = bus::ParseFrameText(line);
     if (!frame) return fmt::format("\"{}\" is not a frame", line);
     if (out_.steps.empty()) return "a frame before the first step";
     checker_.OnFrame({t_ns, bus, sent, *frame});

@@ -6,7 +6,7 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
-#include "run/frame_text.h"
+#include "bus/frame_text.h"
 #include "run/text_file.h"
 
 namespace drycrank::run {
@@ -107,7 +107,7 @@ void RecordWriter::OnFrame(const bus::TimedFrame& frame) {
   auto& buffer = events_->buffer();
   fmt::format_to(fmt::appender(buffer), "{},frame,{},{},", frame.t_ns,
                  bench_.buses[static_cast<std::size_t>(frame.bus)].name, frame.sent ? "tx" : "rx");
-  AppendFrameText(frame.frame, buffer);
+  bus::AppendFrameText(frame.frame, buffer);
   events_->EndLine();
 }
 

@@ -2,13 +2,13 @@
 //
 // The notation is that of can-utils (cansend's and candump -l's own), as read there:
 // https://github.com/linux-can/can-utils lib.h. tests/kernel sends such text through the tools.
-#include "run/frame_text.h"
+#include "bus/frame_text.h"
 
 #include <gtest/gtest.h>
 
 #include <string>
 
-namespace drycrank::run {
+namespace drycrank::bus {
 namespace {
 
 std::string RoundTrip(const std::string& text) {
@@ -43,4 +43,4 @@ TEST(FrameText, RefusesWhatIsNoFrame) {
 }
 
 }  // namespace
-}  // namespace drycrank::run
+}  // namespace drycrank::bus

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "run/frame_text.h"
+#include "bus/frame_text.h"
 
 #include <charconv>
 
-namespace drycrank::run {
+namespace drycrank::bus {
 namespace {
 
 constexpr std::uint32_t kErrorBit = 0x20000000;
@@ -16,18 +16,29 @@ bool ParseHex(std::string_view text, Number& value) {
   return error == std::errc() && end == text.data() + text.size() && !text.empty();
 }
 
-bool ParseData(std::string_view text, bus::Frame& frame) {
-  if (text.size() % 2 != 0 || text.size() / 2 > (frame.fd ? 64u : 8u)) return false;
-  frame.length = static_cast<std::uint8_t>(text.size() / 2);
-  for (std::size_t i = 0; i < frame.length; ++i) {
-    if (!ParseHex(text.substr(2 * i, 2), frame.data[i])) return false;
+// "..._E": the raw length code 9 to 15 of a classical frame of 8 bytes, which newer tools add.
+std::string_view WithoutLengthCode(std::string_view text) {
+  const auto bar = text.find('_');
+  const bool is_code = bar == 16 && text.size() == 18 && text[17] >= '9' && text[17] <= 'F';
+  return is_code ? text.substr(0, bar) : text;
+}
+
+bool ParseData(std::string_view text, Frame& frame) {
+  if (!frame.fd) text = WithoutLengthCode(text);
+  const std::size_t most = frame.fd ? 64 : 8;
+  while (!text.empty()) {
+    if (text.front() == '.' && frame.length > 0) text.remove_prefix(1);
+    if (text.size() < 2 || frame.length == most) return false;
+    if (!ParseHex(text.substr(0, 2), frame.data[frame.length])) return false;
+    ++frame.length;
+    text.remove_prefix(2);
   }
   return true;
 }
 
 }  // namespace
 
-void AppendFrameText(const bus::Frame& frame, fmt::memory_buffer& out) {
+void AppendFrameText(const Frame& frame, fmt::memory_buffer& out) {
   const std::uint32_t id = frame.error ? frame.id | kErrorBit : frame.id;
   const int digits = frame.extended || frame.error ? 8 : 3;
   for (int i = digits - 1; i >= 0; --i) out.push_back(HexDigit(id >> (4 * i)));
@@ -47,8 +58,8 @@ void AppendFrameText(const bus::Frame& frame, fmt::memory_buffer& out) {
   }
 }
 
-std::optional<bus::Frame> ParseFrameText(std::string_view text) {
-  bus::Frame frame;
+std::optional<Frame> ParseFrameText(std::string_view text) {
+  Frame frame;
   const auto hash = text.find('#');
   if (hash != 3 && hash != 8) return std::nullopt;
   if (!ParseHex(text.substr(0, hash), frame.id)) return std::nullopt;
@@ -75,8 +86,8 @@ std::optional<bus::Frame> ParseFrameText(std::string_view text) {
   } else if (!ParseData(rest, frame)) {
     return std::nullopt;
   }
-  if (frame.error || bus::IsValid(frame)) return frame;
+  if (frame.error || IsValid(frame)) return frame;
   return std::nullopt;
 }
 
-}  // namespace drycrank::run
+}  // namespace drycrank::bus

@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "bus/candump_log.h"
+
+#include <algorithm>
+#include <charconv>
+#include <cstring>
+
+#include "bus/frame_text.h"
+
+namespace drycrank::bus {
+namespace {
+
+constexpr std::string_view kBlanks = " \t\r";
+
+// Takes the next word off the front of `rest`; empty when there is none.
+std::string_view Word(std::string_view& rest) {
+  rest.remove_prefix(std::min(rest.find_first_not_of(kBlanks), rest.size()));
+  const std::string_view word = rest.substr(0, rest.find_first_of(kBlanks));
+  rest.remove_prefix(word.size());
+  return word;
+}
+
+bool ParseWhole(std::string_view text, TimeNs& value) {
+  if (text.empty() || text.front() == '-') return false;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  return error == std::errc() && end == text.data() + text.size();
+}
+
+// "(12.345678)"
+bool ParseTime(std::string_view word, TimeNs& t_ns) {
+  if (word.size() < 3 || word.front() != '(' || word.back() != ')') return false;
+  word = word.substr(1, word.size() - 2);
+  const auto dot = word.find('.');
+  TimeNs seconds = 0;
+  if (!ParseWhole(word.substr(0, dot), seconds) || seconds > kNever / kNsPerS - 1) return false;
+  TimeNs fraction = 0;
+  if (dot != std::string_view::npos) {
+    const std::string_view digits = word.substr(dot + 1);
+    if (digits.size() > 9 || !ParseWhole(digits, fraction)) return false;
+    for (std::size_t i = digits.size(); i < 9; ++i) fraction *= 10;
+  }
+  t_ns = seconds * kNsPerS + fraction;
+  return true;
+}
+
+std::string Shown(std::string_view line) {
+  std::string text(line.substr(0, 60));
+  for (char& c : text) {
+    if (c < ' ' || c > '~') c = '?';
+  }
+  return text;
+}
+
+}  // namespace
+
+void AppendLogLine(const RecordedFrame& frame, std::string_view interface,
+                   fmt::memory_buffer& out) {
+  const TimeNs t_us = std::max<TimeNs>(0, frame.t_ns) / kNsPerUs;
+  fmt::format_to(fmt::appender(out), "({:010}.{:06}) {} ", t_us / 1'000'000, t_us % 1'000'000,
+                 interface);
+  AppendFrameText(frame.frame, out);
+  out.push_back('\n');
+}
+
+bool LooksLikeCandumpLog(std::span<const std::uint8_t> head) {
+  std::string_view text(reinterpret_cast<const char*>(head.data()), head.size());
+  text.remove_prefix(std::min(text.find_first_not_of(" \t\r\n"), text.size()));
+  TimeNs unused = 0;
+  return text.starts_with("DROPCOUNT") || ParseTime(Word(text), unused);
+}
+
+RecordingDecoder::Step CandumpLogDecoder::Line(std::string_view line, RecordedFrame& out,
+                                               Damage& damage) {
+  std::string_view rest = line;
+  const std::string_view time = Word(rest);
+  if (time.empty() || time.starts_with("DROPCOUNT")) return Step::kPassedOver;
+  const auto wrong = [&](const char* what) {
+    damage.what = fmt::format("{}: \"{}\"", what, Shown(line));
+    return Step::kDamage;
+  };
+  if (!ParseTime(time, out.t_ns)) return wrong("no time in parentheses");
+  const std::string_view interface = Word(rest);
+  const std::string_view text = Word(rest);
+  const auto frame = ParseFrameText(text);
+  if (!frame) {
+    const bool long_one = text.find(':') != std::string_view::npos;
+    return wrong(long_one ? "not a classical or FD frame" : "not a frame");
+  }
+  out.frame = *frame;
+  const std::string_view way = Word(rest);
+  if (!Word(rest).empty() || way.size() > 1) return wrong("more than a frame");
+  if (!way.empty() && way != "R" && way != "T") return wrong("neither R nor T");
+  out.direction = way.empty()  ? Direction::kUnknown
+                  : way == "R" ? Direction::kReceived
+                               : Direction::kSent;
+  out.interface = interfaces_.IndexOf(interface);
+  return out.interface < 0 ? wrong("one interface too many") : Step::kFrame;
+}
+
+RecordingDecoder::Step CandumpLogDecoder::Next(ByteWindow& window, RecordedFrame& out,
+                                               Damage& damage) {
+  const auto bytes = window.Peek(kMaxLine);
+  if (bytes.empty()) return Step::kEnd;
+  damage.offset = window.offset();
+  const std::size_t size = std::min(bytes.size(), kMaxLine);
+  const void* const end = std::memchr(bytes.data(), '\n', size);
+  if (end != nullptr) {
+    const auto length =
+        static_cast<std::size_t>(static_cast<const std::uint8_t*>(end) - bytes.data());
+    const Step step = Line({reinterpret_cast<const char*>(bytes.data()), length}, out, damage);
+    window.Skip(length + 1);
+    return step;
+  }
+  if (bytes.size() < kMaxLine) {
+    // The line may have lost its last bytes and still read as a frame, so it is not taken for one.
+    damage.what = "the last line has no end: the recording was cut off";
+    window.Skip(bytes.size());
+    return Step::kDamage;
+  }
+  damage.what = fmt::format("a line of more than {} bytes", kMaxLine);
+  for (auto more = bytes; !more.empty(); more = window.Peek(1)) {
+    const void* const found = std::memchr(more.data(), '\n', more.size());
+    if (found != nullptr) {
+      window.Skip(static_cast<std::size_t>(static_cast<const std::uint8_t*>(found) - more.data()) +
+                  1);
+      break;
+    }
+    window.Skip(more.size());
+  }
+  return Step::kDamage;
+}
+
+}  // namespace drycrank::bus

@@ -1,0 +1,130 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "bus/pcap.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace drycrank::bus {
+namespace {
+
+constexpr std::uint32_t kExtended = 0x80000000, kRemote = 0x40000000, kError = 0x20000000;
+constexpr std::uint8_t kBitRateSwitch = 1, kErrorState = 2, kFd = 4, kXl = 0x80;
+constexpr std::size_t kHead = 8;
+
+constexpr std::uint32_t kMicroseconds = 0xA1B2C3D4, kNanoseconds = 0xA1B23C4D;
+constexpr std::size_t kFileHead = 24, kPacketHead = 16;
+constexpr std::uint32_t kMaxPacket = 262'144;  // as the tools' own limit
+
+bool IsMagic(std::uint32_t value) { return value == kMicroseconds || value == kNanoseconds; }
+
+}  // namespace
+
+std::size_t ToPacket(const Frame& frame, std::array<std::uint8_t, kMaxCanPacket>& packet) {
+  std::uint32_t id = frame.id;
+  if (frame.extended && !frame.error) id |= kExtended;
+  if (frame.remote) id |= kRemote;
+  if (frame.error) id |= kError;
+  for (unsigned i = 0; i < 4; ++i) packet[i] = static_cast<std::uint8_t>(id >> (24 - 8 * i));
+  packet[4] = frame.length;
+  packet[5] = 0;
+  if (frame.fd) packet[5] = kFd;
+  if (frame.bit_rate_switch) packet[5] |= kBitRateSwitch;
+  if (frame.error_state) packet[5] |= kErrorState;
+  packet[6] = packet[7] = 0;
+  if (frame.remote) return kHead;
+  std::copy_n(frame.data.begin(), frame.length, packet.begin() + kHead);
+  return kHead + frame.length;
+}
+
+std::string FromPacket(std::span<const std::uint8_t> packet, Frame& frame) {
+  if (packet.size() < kHead) return "a packet too short for a frame";
+  if ((packet[4] & kXl) != 0) return "not a classical or FD frame";
+  const std::uint32_t id = ByteOrderReader{true}.U32(packet, 0);
+  frame = Frame();
+  frame.error = (id & kError) != 0;
+  frame.extended = (id & kExtended) != 0 && !frame.error;
+  frame.remote = (id & kRemote) != 0 && !frame.error;
+  frame.id = id & ~(kExtended | kRemote | kError);
+  frame.length = packet[4];
+  const std::uint8_t flags = packet[5];
+  // Older captures lack the FD flag; a packet or frame of that size is FD all the same.
+  frame.fd = !frame.error && !frame.remote &&
+             ((flags & kFd) != 0 || frame.length > 8 || packet.size() == kMaxCanPacket);
+  frame.bit_rate_switch = frame.fd && (flags & kBitRateSwitch) != 0;
+  frame.error_state = frame.fd && (flags & kErrorState) != 0;
+  if (frame.length > 64) return fmt::format("a frame of {} bytes", frame.length);
+  if (!frame.remote) {
+    if (packet.size() < kHead + frame.length) return "a frame that was recorded in part only";
+    std::copy_n(packet.begin() + kHead, frame.length, frame.data.begin());
+  }
+  if (frame.error ? frame.length > 8 : !IsValid(frame)) return "a frame that no bus could carry";
+  return "";
+}
+
+std::uint32_t ByteOrderReader::U16(std::span<const std::uint8_t> bytes, std::size_t at) const {
+  const std::uint32_t first = bytes[at], second = bytes[at + 1];
+  return big ? first << 8 | second : second << 8 | first;
+}
+
+std::uint32_t ByteOrderReader::U32(std::span<const std::uint8_t> bytes, std::size_t at) const {
+  const std::uint32_t first = U16(bytes, at), second = U16(bytes, at + 2);
+  return big ? first << 16 | second : second << 16 | first;
+}
+
+bool LooksLikePcap(std::span<const std::uint8_t> head) {
+  return head.size() >= 4 && (IsMagic(ByteOrderReader{false}.U32(head, 0)) ||
+                              IsMagic(ByteOrderReader{true}.U32(head, 0)));
+}
+
+RecordingDecoder::Step PcapDecoder::Head(ByteWindow& window, Damage& damage) {
+  begun_ = true;
+  const auto head = window.Peek(kFileHead);
+  ended_ = true;
+  if (head.size() < kFileHead) {
+    damage = {0, "the file's head is cut off"};
+    return Step::kDamage;
+  }
+  read_.big = IsMagic(ByteOrderReader{true}.U32(head, 0));
+  unit_ns_ = read_.U32(head, 0) == kNanoseconds ? 1 : kNsPerUs;
+  const std::uint32_t link_type = read_.U32(head, 20) & 0xFFFF;
+  if (link_type != kLinkTypeCan) {
+    damage = {20, fmt::format("link type {} where {} (CAN) is wanted", link_type, kLinkTypeCan)};
+    return Step::kDamage;
+  }
+  ended_ = false;
+  interfaces_.IndexOf("can");  // the format has no names
+  window.Skip(kFileHead);
+  return Step::kPassedOver;
+}
+
+RecordingDecoder::Step PcapDecoder::Next(ByteWindow& window, RecordedFrame& out, Damage& damage) {
+  if (!begun_) {
+    const Step step = Head(window, damage);
+    if (step == Step::kDamage) return step;
+  }
+  if (ended_) return Step::kEnd;
+  const auto head = window.Peek(kPacketHead + kMaxCanPacket);
+  if (head.empty()) return Step::kEnd;
+  damage.offset = window.offset();
+  const auto end_here = [&](std::string what) {
+    ended_ = true;
+    damage.what = std::move(what);
+    return Step::kDamage;
+  };
+  if (head.size() < kPacketHead) return end_here("it ends inside a packet: it was cut off");
+  const std::uint32_t size = read_.U32(head, 8);
+  if (size > kMaxPacket) return end_here(fmt::format("a packet of {} bytes", size));
+  const TimeNs t_ns = TimeNs{read_.U32(head, 0)} * kNsPerS + TimeNs{read_.U32(head, 4)} * unit_ns_;
+  damage.what = FromPacket(
+      head.subspan(kPacketHead).first(std::min<std::size_t>(size, head.size() - kPacketHead)),
+      out.frame);
+  if (!window.Skip(kPacketHead + size)) return end_here("it ends inside a packet: it was cut off");
+  if (!damage.what.empty()) return Step::kDamage;
+  out.t_ns = t_ns;
+  out.interface = 0;
+  out.direction = Direction::kUnknown;
+  return Step::kFrame;
+}
+
+}  // namespace drycrank::bus

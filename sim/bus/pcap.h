@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What pcap and pcapng have in common, a packet of link type 227 (LINKTYPE_CAN_SOCKETCAN), and the
+// older of the two file formats, which is read only.
+//
+//   0  u32  identifier and flags, big-endian: 80.. 29 bits, 40.. remote, 20.. error report
+//   4  u8   length in bytes; remote: the length asked for
+//   5  u8   1 bit rate switch, 2 error state, 4 FD
+//   6  2 bytes 0, then the data
+// Source: https://www.tcpdump.org/linktypes/LINKTYPE_CAN_SOCKETCAN.html; that tools take a frame
+// for FD only when bit 4 is set was seen with tshark 4.0.
+#ifndef DRYCRANK_BUS_PCAP_H_
+#define DRYCRANK_BUS_PCAP_H_
+
+#include <array>
+#include <span>
+#include <string>
+
+#include "bus/recording.h"
+
+namespace drycrank::bus {
+
+inline constexpr std::uint32_t kLinkTypeCan = 227;
+inline constexpr std::size_t kMaxCanPacket = 8 + 64;
+
+// Its size; the bytes go to `packet`.
+std::size_t ToPacket(const Frame& frame, std::array<std::uint8_t, kMaxCanPacket>& packet);
+// Empty when `frame` is set, else what is wrong with the packet.
+std::string FromPacket(std::span<const std::uint8_t> packet, Frame& frame);
+
+// Numbers of a file whose byte order is found when it is read. REQUIRES: enough bytes.
+struct ByteOrderReader {
+  bool big = false;
+  std::uint32_t U16(std::span<const std::uint8_t> bytes, std::size_t at) const;
+  std::uint32_t U32(std::span<const std::uint8_t> bytes, std::size_t at) const;
+};
+
+bool LooksLikePcap(std::span<const std::uint8_t> head);
+
+class PcapDecoder : public RecordingDecoder {
+ public:
+  Step Next(ByteWindow& window, RecordedFrame& out, Damage& damage) override;
+  const InterfaceNames& interfaces() const override { return interfaces_; }
+
+ private:
+  Step Head(ByteWindow& window, Damage& damage);
+
+  bool begun_ = false, ended_ = false;
+  ByteOrderReader read_;
+  TimeNs unit_ns_ = 1;
+  InterfaceNames interfaces_;
+};
+
+}  // namespace drycrank::bus
+
+#endif  // DRYCRANK_BUS_PCAP_H_
