@@ -188,13 +188,18 @@ Frame Encode(const Message& message, std::span<const double> physical, std::uint
     if (signal.multiplex == Multiplex::kSelected && signal.multiplex_value != selected) continue;
     InsertBits(signal, BitsFor(signal, physical[i]), data);
   }
+  Seal(message, counter, frame);
+  return frame;
+}
+
+void Seal(const Message& message, std::uint64_t counter, Frame& frame) {
+  const std::span<std::uint8_t> data{frame.data.data(), frame.length};
   if (message.counter_signal >= 0) {
     InsertBits(message.signals[static_cast<std::size_t>(message.counter_signal)], counter, data);
   }
   if (const Signal* checksum = ChecksumSignal(message)) {
     InsertBits(*checksum, ChecksumOver(message.checksum, frame, LastByte(*checksum)), data);
   }
-  return frame;
 }
 
 std::uint64_t CounterOf(const Message& message, const Frame& frame) {

@@ -34,6 +34,9 @@ std::optional<double> Decode(const profile::Message& message, int index, const F
 Frame Encode(const profile::Message& message, std::span<const double> physical,
              std::uint64_t counter);
 
+// Counter and checksum of a frame of the message whose other bits are as they should be.
+void Seal(const profile::Message& message, std::uint64_t counter, Frame& frame);
+
 // Rolling counter of the frame (0 without one), and whether its checksum is right (true without a
 // checksum, false when the frame is too short to hold it). The checksum covers all bytes of the
 // frame but its own, in order.

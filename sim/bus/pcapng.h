@@ -20,8 +20,10 @@
 
 namespace drycrank::bus {
 
-void AppendPcapngHead(std::span<const std::string> interfaces, fmt::memory_buffer& out);
-// REQUIRES: frame.interface is one of the head's. A time before 0 is written as 0.
+void AppendPcapngSection(fmt::memory_buffer& out);
+// The next interface of the section: 0, 1, ... It may come after packets of others.
+void AppendPcapngInterface(std::string_view name, fmt::memory_buffer& out);
+// REQUIRES: frame.interface is one of the section's. A time before 0 is written as 0.
 void AppendPcapngFrame(const RecordedFrame& frame, fmt::memory_buffer& out);
 
 bool LooksLikePcapng(std::span<const std::uint8_t> head);

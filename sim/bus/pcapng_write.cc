@@ -50,25 +50,24 @@ class BlockInMaking {
 
 }  // namespace
 
-void AppendPcapngHead(std::span<const std::string> interfaces, fmt::memory_buffer& out) {
-  {
-    const BlockInMaking block(out, kSection);
-    Append(out, kByteOrder, 4);
-    Append(out, 1, 2);  // version 1.0
-    Append(out, 0, 2);
-    Append(out, ~std::uint64_t{0}, 8);  // length of the section: not known beforehand
-    AppendOption(out, kSectionApplication, "drycrank");
-    AppendOption(out, kEndOfOptions, "");
-  }
-  for (const std::string& name : interfaces) {
-    const BlockInMaking block(out, kInterface);
-    Append(out, kLinkTypeCan, 2);
-    Append(out, 0, 2);
-    Append(out, 0, 4);  // no limit to a packet's length
-    AppendOption(out, kInterfaceName, name);
-    AppendOption(out, kInterfaceResolution, std::string_view("\x09", 1));  // 10^-9 s
-    AppendOption(out, kEndOfOptions, "");
-  }
+void AppendPcapngSection(fmt::memory_buffer& out) {
+  const BlockInMaking block(out, kSection);
+  Append(out, kByteOrder, 4);
+  Append(out, 1, 2);  // version 1.0
+  Append(out, 0, 2);
+  Append(out, ~std::uint64_t{0}, 8);  // length of the section: not known beforehand
+  AppendOption(out, kSectionApplication, "drycrank");
+  AppendOption(out, kEndOfOptions, "");
+}
+
+void AppendPcapngInterface(std::string_view name, fmt::memory_buffer& out) {
+  const BlockInMaking block(out, kInterface);
+  Append(out, kLinkTypeCan, 2);
+  Append(out, 0, 2);
+  Append(out, 0, 4);  // no limit to a packet's length
+  AppendOption(out, kInterfaceName, name);
+  AppendOption(out, kInterfaceResolution, std::string_view("\x09", 1));  // 10^-9 s
+  AppendOption(out, kEndOfOptions, "");
 }
 
 void AppendPcapngFrame(const RecordedFrame& frame, fmt::memory_buffer& out) {

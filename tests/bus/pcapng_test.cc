@@ -54,12 +54,12 @@ TEST(Pcapng, ReadsABigEndianSectionLaidOutByHand) {
   EXPECT_THAT(read.frames[0].frame.bytes(), ElementsAre(0xAA, 0xBB));
 }
 
-// The same frame as we write it: little-endian, nanoseconds (0x77359FB8 = 2,000,003,000 ... worked:
-// 2,000,003,000 = 0x773593FF + ... ; see the value below), the CAN header big-endian all the same.
+// The same frame as we write it: little-endian, the CAN header big-endian all the same. Nanoseconds:
 // 2,000,003,000 / 2^16 = 30517 (0x7735) rest 40888 (0x9FB8).
 TEST(Pcapng, WritesWhatIsLaidOutByHand) {
   fmt::memory_buffer out;
-  AppendPcapngHead(std::vector<std::string>{"b"}, out);
+  AppendPcapngSection(out);
+  AppendPcapngInterface("b", out);
   AppendPcapngFrame(ReadBytes(kBigEndian).frames.at(0), out);
   EXPECT_EQ(fmt::to_string(out),
             Bytes("0A0D0D0A 2C000000 4D3C2B1A 0100 0000 FFFFFFFFFFFFFFFF"

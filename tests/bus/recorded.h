@@ -63,7 +63,8 @@ inline std::string AsLog(const Read& read) {
 
 inline std::string AsPcapng(const Read& read) {
   fmt::memory_buffer out;
-  AppendPcapngHead(read.interfaces, out);
+  AppendPcapngSection(out);
+  for (const std::string& name : read.interfaces) AppendPcapngInterface(name, out);
   for (const RecordedFrame& frame : read.frames) AppendPcapngFrame(frame, out);
   return fmt::to_string(out);
 }
