@@ -73,7 +73,7 @@ bool Node::TakeDue(TimeNs t_ns, bus::TimedFrame& out) {
   }
   while (const bus::Slot* slot = cyclic_.TakeDue(t_ns)) {
     Outgoing& outgoing = Find(slot->bus, slot->message);
-    if (outgoing.missing) continue;
+    if (outgoing.missing || outgoing.left_out) continue;
     Fill(outgoing);
     out = Make(outgoing, t_ns);
     return true;
@@ -88,7 +88,7 @@ bool Node::TakeChanged(TimeNs t_ns, bus::TimedFrame& out) {
     return true;
   }
   for (Outgoing& outgoing : outgoing_) {
-    if (MessageOf(outgoing).period_ms > 0 || outgoing.missing) continue;
+    if (MessageOf(outgoing).period_ms > 0 || outgoing.missing || outgoing.left_out) continue;
     Fill(outgoing);
     if (outgoing.physical == outgoing.last) continue;
     outgoing.last = outgoing.physical;
@@ -96,6 +96,12 @@ bool Node::TakeChanged(TimeNs t_ns, bus::TimedFrame& out) {
     return true;
   }
   return false;
+}
+
+void Node::LeaveOut(int bus, int message) {
+  for (Outgoing& outgoing : outgoing_) {
+    if (outgoing.bus == bus && outgoing.message == message) outgoing.left_out = true;
+  }
 }
 
 void Node::SetFaultsOf(Outgoing& outgoing, std::span<const profile::Fault* const> faults) {

@@ -36,6 +36,8 @@ class Node {
   // Event messages (period 0) whose values have changed since they were last sent.
   bool TakeChanged(TimeNs t_ns, bus::TimedFrame& out);
 
+  // A recording plays this message instead. Another sender's is left alone.
+  void LeaveOut(int bus, int message);
   void SetFaults(std::span<const profile::Fault* const> faults);
   std::uint64_t skipped() const;
 
@@ -52,6 +54,7 @@ class Node {
     std::uint64_t jump_by = 0, jump_every = 1;
     std::vector<char> frozen;                // per signal
     std::optional<profile::Message> edited;  // the message as a faulty sender has it
+    bool left_out = false;
   };
   const profile::Message& MessageOf(const Outgoing& outgoing) const;  // of the bench
   void SetFaultsOf(Outgoing& outgoing, std::span<const profile::Fault* const> faults);

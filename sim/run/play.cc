@@ -13,7 +13,7 @@ namespace {
 RecordHead Head(const profile::Bench& bench, const profile::Scenario& scenario,
                 const PlayOptions& options) {
   RecordHead head{Version(),    scenario.name, bench.name, options.run.seed,
-                  options.mode, {},            options.files};
+                  options.mode, {},            options.files, options.origin_ns};
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     const bus::CanBus* outside =
         b < options.run.interfaces.size() ? options.run.interfaces[b] : nullptr;

@@ -30,6 +30,7 @@ struct PlayOptions {
   std::vector<int> descriptors;
   std::function<bool(TimeNs)> keep_on;
   std::vector<RunObserver*> observers;
+  TimeNs origin_ns = 0;            // of run time 0, since 1970; virtual time: 0
 };
 
 struct PlayResult {

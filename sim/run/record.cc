@@ -7,13 +7,16 @@
 #include <nlohmann/json.hpp>
 
 #include "bus/frame_text.h"
+#include "bus/pcapng.h"
 #include "run/text_file.h"
+#include "run/vcd.h"
 
 namespace drycrank::run {
 namespace fs = std::filesystem;
 namespace {
 
 constexpr TimeNs kStimuliEveryNs = 50 * kNsPerMs;
+constexpr TimeNs kFlushEveryNs = 500 * kNsPerMs;
 
 std::string OneLine(std::string text) {
   for (char& c : text) {
@@ -85,6 +88,15 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   writer->edges_ = open("edges.csv");
   writer->outputs_ = open("outputs.csv");
   writer->stimuli_ = open("stimuli.csv");
+  writer->frames_ = open("frames.pcapng");
+  writer->origin_ns_ = head.origin_ns;
+  bus::AppendPcapngSection(writer->frames_->buffer());
+  for (const profile::Bus& bus : bench.buses) {
+    bus::AppendPcapngInterface(bus.name, writer->frames_->buffer());
+  }
+  if (bench.controller) {
+    writer->vcd_ = std::make_unique<VcdWriter>(bench, (path / "edges.vcd").string());
+  }
   auto& header = writer->stimuli_->buffer();
   fmt::format_to(fmt::appender(header), "t_s");
   for (const profile::Stimulus& s : bench.stimuli) {
@@ -109,21 +121,38 @@ void RecordWriter::OnFrame(const bus::TimedFrame& frame) {
                  bench_.buses[static_cast<std::size_t>(frame.bus)].name, frame.sent ? "tx" : "rx");
   bus::AppendFrameText(frame.frame, buffer);
   events_->EndLine();
+  bus::AppendPcapngFrame(
+      {origin_ns_ + frame.t_ns, frame.bus,
+       frame.sent ? bus::Direction::kSent : bus::Direction::kReceived, frame.frame},
+      frames_->buffer());
+  frames_->EndPiece();
 }
 
 void RecordWriter::OnEdge(const Edge& edge) {
   edges_->Line("{},{},{}", edge.t_ns,
                bench_.controller->triggers[static_cast<std::size_t>(edge.channel)].name,
                edge.high ? 1 : 0);
+  vcd_->OnEdge(edge);
 }
 
 void RecordWriter::OnOutput(const standin::OutputEvent& event) {
   outputs_->Line("{},{},{},{}", event.t_ns,
                  event.kind == standin::OutputKind::kCoil ? "coil" : "injector", event.cylinder,
                  event.on ? "on" : "off");
+  vcd_->OnOutput(event);
+}
+
+void RecordWriter::Flush() {
+  for (const auto* file : {&events_, &edges_, &outputs_, &stimuli_, &frames_}) (*file)->Flush();
+  if (vcd_) vcd_->Flush();
 }
 
 void RecordWriter::OnSample(TimeNs t_ns) {
+  if (vcd_) vcd_->OnSample(t_ns);
+  if (t_ns >= next_flush_ns_) {
+    next_flush_ns_ = t_ns + kFlushEveryNs;
+    Flush();
+  }
   if (t_ns < next_stimuli_ns_) return;
   next_stimuli_ns_ = t_ns + kStimuliEveryNs;
   auto& buffer = stimuli_->buffer();
@@ -140,10 +169,14 @@ void RecordWriter::OnNote(const std::string& note, TimeNs t_ns) {
 
 void RecordWriter::OnFinish(TimeNs t_ns) {
   events_->Line("{},end", t_ns);
-  for (const auto* file : {&events_, &edges_, &outputs_, &stimuli_}) {
-    const std::string failed = (*file)->Close();
+  const auto keep = [&](const std::string& failed) {
     if (problem_.empty()) problem_ = failed;
+  };
+  if (vcd_) vcd_->OnFinish(t_ns);
+  for (const auto* file : {&events_, &edges_, &outputs_, &stimuli_, &frames_}) {
+    keep((*file)->Close());
   }
+  if (vcd_) keep(vcd_->Close());
 }
 
 }  // namespace drycrank::run

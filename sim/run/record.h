@@ -1,18 +1,21 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a run leaves behind, as a folder of plain text:
+// What a run leaves behind, as a folder:
 //
 //   record.json    program version, scenario, seed, mode, interfaces, profile files with their lengths
 //   events.csv     in the order in which they happened, one per line:
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
 //                    T,note,TEXT | T,end                      (T: ns since the start of the run)
 //   edges.csv      T,CHANNEL,0|1      logic edges at the controller stand-in's trigger inputs
+//   edges.vcd      the same edges and the outputs, for waveform viewers (vcd.h)
+//   frames.pcapng  the frames again, one interface per bus, for network tools
 //   outputs.csv    T,coil|injector,CYLINDER,on|off
 //   stimuli.csv    seconds and every stimulus, each 50 ms
 //   profiles/      the profile files as they were read
 //
-// No wall clock is in it: two runs with one seed are the same byte for byte. ID#DATA is the notation
-// of can-utils (3 or 8 hex digits; R for remote; ## and a flags digit for FD).
+// No wall clock is in it, but for frames.pcapng of a run in real time: two runs with one seed are the
+// same byte for byte. ID#DATA is the notation of can-utils (bus/frame_text.h). All of it is handed to
+// the system twice a second, so that a crash loses no more.
 #ifndef DRYCRANK_RUN_RECORD_H_
 #define DRYCRANK_RUN_RECORD_H_
 
@@ -39,9 +42,11 @@ struct RecordHead {
   std::string mode;
   std::vector<std::string> interfaces;  // per bus, "vehicle: inproc"
   std::vector<std::string> files;       // profile files read
+  TimeNs origin_ns = 0;  // of time 0, since 1970, for frames.pcapng; virtual time: 0
 };
 
 class TextFile;
+class VcdWriter;
 
 class RecordWriter : public RunObserver {
  public:
@@ -67,12 +72,15 @@ class RecordWriter : public RunObserver {
  private:
   RecordWriter(const profile::Bench& bench, const profile::Scenario& scenario,
                const scenario::Timeline& timeline);
+  void Flush();
 
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
   const scenario::Timeline& timeline_;
-  std::unique_ptr<TextFile> events_, edges_, outputs_, stimuli_;
-  TimeNs next_stimuli_ns_ = 0;
+  std::unique_ptr<TextFile> events_, edges_, outputs_, stimuli_, frames_;
+  std::unique_ptr<VcdWriter> vcd_;  // none without a controller
+  TimeNs origin_ns_ = 0;
+  TimeNs next_stimuli_ns_ = 0, next_flush_ns_ = 0;
   std::string problem_;
 };
 

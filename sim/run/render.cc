@@ -12,84 +12,11 @@
 #include "run/pace.h"
 #include "run/runner.h"
 #include "run/text_file.h"
+#include "run/vcd.h"
 #include "types/clock.h"
 
 namespace drycrank::run {
 namespace {
-
-constexpr TimeNs kVcdHorizonNs = 60 * kNsPerMs;
-
-// One printable character per variable is enough for the few there are.
-std::string VcdCode(std::size_t index) { return std::string(1, static_cast<char>('!' + index)); }
-
-// Edges of inputs and outputs. Output events lie up to one firing interval ahead of the run, so
-// changes wait here until nothing earlier can come.
-class VcdWriter : public RunObserver {
- public:
-  VcdWriter(const profile::Bench& bench, const std::string& path) : bench_(bench), file_(path) {
-    file_.Line("$timescale 1 ns $end");
-    file_.Line("$scope module bench $end");
-    for (const auto& trigger : bench.controller->triggers) Declare(trigger.name);
-    coils_ = count_;
-    for (int c : bench.controller->decoder.firing_order) Declare(fmt::format("coil_{}", c));
-    injectors_ = count_;
-    for (int c : bench.controller->decoder.firing_order) Declare(fmt::format("injector_{}", c));
-    file_.Line("$upscope $end");
-    file_.Line("$enddefinitions $end");
-    file_.Line("#0");
-    for (std::size_t i = 0; i < count_; ++i) file_.Line("{}{}", i < coils_ ? 'x' : '0', VcdCode(i));
-  }
-  void OnEdge(const Edge& edge) override {
-    Add(edge.t_ns, static_cast<std::size_t>(edge.channel), edge.high);
-  }
-  void OnOutput(const standin::OutputEvent& event) override {
-    const auto& order = bench_.controller->decoder.firing_order;
-    const auto at = std::find(order.begin(), order.end(), event.cylinder) - order.begin();
-    const std::size_t base = event.kind == standin::OutputKind::kCoil ? coils_ : injectors_;
-    Add(event.t_ns, base + static_cast<std::size_t>(at), event.on);
-  }
-  void OnSample(TimeNs t_ns) override { WriteUpTo(t_ns - kVcdHorizonNs); }
-  void OnFinish(TimeNs t_ns) override {
-    WriteUpTo(kNever);
-    file_.Line("#{}", std::max(t_ns, last_ns_));
-  }
-  std::string Close() { return file_.Close(); }
-  std::uint64_t changes() const { return changes_; }
-
- private:
-  struct Change {
-    TimeNs t_ns;
-    std::size_t variable;
-    bool high;
-  };
-  void Declare(const std::string& name) {
-    file_.Line("$var wire 1 {} {} $end", VcdCode(count_), name);
-    ++count_;
-  }
-  void Add(TimeNs t_ns, std::size_t variable, bool high) {
-    pending_.push_back({std::max(t_ns, last_ns_), variable, high});
-  }
-  void WriteUpTo(TimeNs t_ns) {
-    std::stable_sort(pending_.begin(), pending_.end(),
-                     [](const Change& a, const Change& b) { return a.t_ns < b.t_ns; });
-    std::size_t done = 0;
-    for (; done < pending_.size() && pending_[done].t_ns <= t_ns; ++done) {
-      const Change& change = pending_[done];
-      if (change.t_ns != last_ns_) file_.Line("#{}", change.t_ns);
-      last_ns_ = change.t_ns;
-      file_.Line("{}{}", change.high ? 1 : 0, VcdCode(change.variable));
-      ++changes_;
-    }
-    pending_.erase(pending_.begin(), pending_.begin() + static_cast<std::ptrdiff_t>(done));
-  }
-
-  const profile::Bench& bench_;
-  TextFile file_;
-  std::size_t count_ = 0, coils_ = 0, injectors_ = 0;
-  std::vector<Change> pending_;
-  TimeNs last_ns_ = 0;
-  std::uint64_t changes_ = 0;
-};
 
 class WavWriter : public RunObserver {
  public:

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <filesystem>
 
 #include "bus/layout.h"
 
@@ -29,6 +30,8 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
           [&bench](std::string_view name) { return profile::IndexOf(bench.stimuli, name); },
           [this](int index) { return timeline_.Value(index, now_ns_); }),
       bus_faults_(bench),
+      replays_(bench, scenario,
+               [this](int stimulus) { return timeline_.Value(stimulus, now_ns_); }),
       sample_ns_(SampleNs(bench)) {
   if (options.controller && bench.controller) {
     controller_.emplace(bench);
@@ -45,12 +48,33 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
         [this](int index) { return display_->Value(index); });
   }
   talkers_.AddTester(bench, scenario);
+  LeaveOutReplayed(simulator_node_);
+  if (controller_node_) LeaveOutReplayed(*controller_node_);
+  if (display_node_) LeaveOutReplayed(*display_node_);
   input_v_.resize(bench.controller ? bench.controller->inputs.size() : 0);
   reference_v_.resize(bench.controller ? bench.controller->references.size() : 0);
   options_.interfaces.resize(bench.buses.size(), nullptr);
 }
 
-void Runner::Start() { BeginStep(0, 0); }
+// Who is silent while a recording plays its messages.
+void Runner::LeaveOutReplayed(Node& node) {
+  for (std::size_t b = 0; b < bench_.buses.size(); ++b) {
+    for (std::size_t m = 0; m < bench_.buses[b].messages.size(); ++m) {
+      if (!replays_.Covers(static_cast<int>(b), bench_.buses[b].messages[m])) continue;
+      node.LeaveOut(static_cast<int>(b), static_cast<int>(m));
+    }
+  }
+}
+
+void Runner::Start() {
+  BeginStep(0, 0);
+  for (const profile::Replay& replay : scenario_.replays) {
+    Note(fmt::format("bus {} plays the recording {}",
+                     bench_.buses[static_cast<std::size_t>(replay.bus)].name,
+                     std::filesystem::path(replay.file).filename().string()),
+         0);
+  }
+}
 
 void Runner::OnWave(int input, const WavePiece& piece) {
   if (controller_) controller_->OnWave(input, piece);
@@ -164,9 +188,18 @@ void Runner::SendFrom(Node& node, Origin origin, TimeNs t_ns) {
   while (!finished_ && node.TakeDue(t_ns, frame)) Deliver(frame, origin);
 }
 
+void Runner::SendReplayed(TimeNs t_ns) {
+  bus::TimedFrame frame;
+  while (!finished_ && replays_.TakeDue(t_ns, frame)) Deliver(frame, Origin::kSimulator);
+  for (std::string note = replays_.TakeNote(); !note.empty(); note = replays_.TakeNote()) {
+    Note(note, t_ns);
+  }
+}
+
 void Runner::SendDue(TimeNs t_ns) {
   bus::TimedFrame strange;
   while (!finished_ && bus_faults_.TakeDue(t_ns, strange)) Deliver(strange, Origin::kSimulator);
+  SendReplayed(t_ns);
   SendFrom(simulator_node_, Origin::kSimulator, t_ns);
   if (controller_node_ && controller_node_->NextDue() <= t_ns) {
     controller_->Advance(t_ns);
@@ -224,7 +257,8 @@ void Runner::WatchCondition(const bus::TimedFrame& frame) {
 }
 
 TimeNs Runner::NextBusDueNs() const {
-  TimeNs due_ns = std::min({simulator_node_.NextDue(), bus_faults_.NextDue(), talkers_.NextDue()});
+  TimeNs due_ns = std::min({simulator_node_.NextDue(), bus_faults_.NextDue(), talkers_.NextDue(),
+                            replays_.NextDue()});
   if (controller_node_) due_ns = std::min(due_ns, controller_node_->NextDue());
   if (display_node_) due_ns = std::min(due_ns, display_node_->NextDue());
   return due_ns;

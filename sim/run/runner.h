@@ -4,8 +4,8 @@
 // only; Pace (pace.h) asks a Clock when to go on, so that virtual and real time share this code.
 //
 // Everything that happens at one instant happens in this order: step, faults, edges and waves,
-// voltages sampled, frames of simulator, controller, display. A frame that one of them sends
-// reaches the others, the checker and the outside bus at that same instant.
+// voltages sampled, frames of recordings, simulator, controller, display. A frame that one of them
+// sends reaches the others, the checker and the outside bus at that same instant.
 #ifndef DRYCRANK_RUN_RUNNER_H_
 #define DRYCRANK_RUN_RUNNER_H_
 
@@ -24,6 +24,7 @@
 #include "run/node.h"
 #include "run/observer.h"
 #include "run/plant.h"
+#include "run/replay.h"
 #include "run/talkers.h"
 #include "scenario/timeline.h"
 #include "standin/controller.h"
@@ -83,6 +84,8 @@ class Runner : private WaveSink {
   void NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_ns);
   void Sample(TimeNs t_ns);
   void SendDue(TimeNs t_ns);
+  void SendReplayed(TimeNs t_ns);
+  void LeaveOutReplayed(Node& node);
   void SendFrom(Node& node, Origin origin, TimeNs t_ns);
   void SendChanged(TimeNs t_ns);
   void Deliver(const bus::TimedFrame& frame, Origin origin);
@@ -104,6 +107,7 @@ class Runner : private WaveSink {
   std::optional<Node> controller_node_, display_node_;
   BusFaults bus_faults_;
   Talkers talkers_;
+  Replays replays_;
   std::vector<RunObserver*> observers_;
 
   TimeNs now_ns_ = 0;

@@ -17,7 +17,11 @@ namespace drycrank::run {
 class TextFile {
  public:
   explicit TextFile(const std::string& path) : path_(path), file_(std::fopen(path.c_str(), "wb")) {
-    if (file_ == nullptr) error_ = errno;
+    if (file_ == nullptr) {
+      error_ = errno;
+    } else {
+      std::setvbuf(file_, nullptr, _IONBF, 0);  // buffer_ is the only one
+    }
   }
   ~TextFile() { Close(); }
   TextFile(const TextFile&) = delete;
@@ -31,6 +35,10 @@ class TextFile {
   fmt::memory_buffer& buffer() { return buffer_; }
   void EndLine() {
     buffer_.push_back('\n');
+    EndPiece();
+  }
+  // Of bytes put into buffer() that are no line.
+  void EndPiece() {
     if (buffer_.size() > kPiece) Flush();
   }
   void Flush() {

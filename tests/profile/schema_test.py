@@ -27,7 +27,7 @@ def with_text_keys(value):
 
 def problems(path):
     data = with_text_keys(yaml.safe_load(path.read_text(encoding="utf-8")))
-    name = "scenario" if {"steps", "expect", "faults"} & set(data) else "bench"
+    name = "scenario" if {"steps", "expect", "faults", "replay"} & set(data) else "bench"
     schema = json.loads((SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8"))
     validator = jsonschema.Draft202012Validator(schema)
     return [f"{path.name}: {list(e.absolute_path)}: {e.message[:200]}"

@@ -7,6 +7,8 @@
 #include <fstream>
 #include <sstream>
 
+#include "bus/frame_text.h"
+#include "bus/recording.h"
 #include "run/play.h"
 #include "tests/run/loaded.h"
 
@@ -72,6 +74,30 @@ TEST_F(RecordTest, IsJudgedAsTheRunWas) {
     EXPECT_EQ(judged.verdicts[i].worst_ns, run.report.verdicts[i].worst_ns);
     EXPECT_EQ(judged.verdicts[i].detail, run.report.verdicts[i].detail);
   }
+}
+
+// The frames twice, in two forms: they must tell the same.
+TEST_F(RecordTest, FramesForNetworkToolsAreThoseOfTheEvents) {
+  Play();
+  std::ifstream events(folder_ / "events.csv");
+  std::ifstream file(folder_ / "frames.pcapng", std::ios::binary);
+  bus::RecordingReader reader(file);
+  bus::RecordedFrame frame;
+  std::uint64_t frames = 0;
+  for (std::string line; std::getline(events, line);) {
+    if (line.find(",frame,") == std::string::npos) continue;
+    ASSERT_TRUE(reader.Next(frame));
+    fmt::memory_buffer text;
+    fmt::format_to(fmt::appender(text), "{},frame,{},{},", frame.t_ns,
+                   reader.interfaces()[static_cast<std::size_t>(frame.interface)],
+                   frame.direction == bus::Direction::kSent ? "tx" : "rx");
+    bus::AppendFrameText(frame.frame, text);
+    ASSERT_EQ(fmt::to_string(text), line);
+    ++frames;
+  }
+  EXPECT_FALSE(reader.Next(frame));
+  EXPECT_EQ(reader.damaged(), 0u);
+  EXPECT_GT(frames, 100u);
 }
 
 TEST_F(RecordTest, AChangedFrameIsJudgedOtherwise) {

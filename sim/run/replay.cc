@@ -1,0 +1,211 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "run/replay.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+
+#include "bus/layout.h"
+#include "types/unit.h"
+
+namespace drycrank::run {
+namespace {
+
+// How far a recording is looked into for the names of its interfaces.
+constexpr int kLookAheadFrames = 10'000;
+// A recording that begins earlier than this after 1970 has the times of a run in virtual time.
+constexpr TimeNs kDayNs = 86'400 * kNsPerS;
+
+}  // namespace
+
+Replay::Replay(const profile::Bench& bench, const profile::Replay& profile, StimulusAt stimulus_at)
+    : bench_(bench),
+      profile_(profile),
+      stimulus_at_(std::move(stimulus_at)),
+      file_(profile.file, std::ios::binary),
+      counts_(profile.overrides.size(), 0) {
+  if (!file_) {
+    Complain("cannot be read", "give a file that may be read");
+    return;
+  }
+  if (!Begin()) return;
+  round_begin_ns_ = FromSeconds(profile_.begin_s);
+  round_from_ns_ = FromSeconds(profile_.from_s);
+  ReadAhead();
+  if (due_ns_ == kNever) {
+    Complain(fmt::format("has no frame to be played from interface '{}'", interface_),
+             "see 'from_s', 'to_s', 'instead_of', 'only' and 'without'");
+  }
+}
+
+void Replay::Complain(std::string what, std::string remedy) {
+  problems_.push_back({profile_.place,
+                       fmt::format("the recording '{}' {}", profile_.file, std::move(what)),
+                       std::move(remedy)});
+}
+
+// Looks at the recording's begin, and goes back to it.
+bool Replay::Begin() {
+  reader_.emplace(file_);
+  if (!reader_->format()) {
+    Complain(fmt::format("cannot be read: {}", reader_->damage().front().what),
+             "give a candump log or a pcapng file");
+    return false;
+  }
+  begin_ = reader_->place();
+  bus::RecordedFrame frame;
+  int frames = 0;
+  while (frames < kLookAheadFrames && reader_->Next(frame)) {
+    if (frames++ == 0) origin_ns_ = frame.t_ns < kDayNs ? 0 : frame.t_ns;
+  }
+  if (frames == 0) {
+    Complain("has no frame that can be read", "give another");
+    return false;
+  }
+  const std::vector<std::string>& names = reader_->interfaces();
+  const auto has = [&](const std::string& name) {
+    return std::find(names.begin(), names.end(), name) != names.end();
+  };
+  const std::string& bus = bench_.buses[static_cast<std::size_t>(profile_.bus)].name;
+  interface_ = !profile_.interface.empty() ? profile_.interface : has(bus) ? bus : names.front();
+  const bool is_clear = !profile_.interface.empty() || has(bus) || names.size() == 1;
+  if (!is_clear || (!has(interface_) && frames < kLookAheadFrames)) {
+    Complain(fmt::format("has the interfaces {}", fmt::join(names, ", ")),
+             fmt::format("write 'interface' with the one to play on bus '{}'", bus));
+    return false;
+  }
+  // A fresh reader: what was damaged is told when it is come upon.
+  file_.clear();
+  file_.seekg(0);
+  reader_.emplace(file_);
+  return true;
+}
+
+const profile::Message* Replay::MessageOf(profile::FrameId id) const {
+  for (const auto& message : bench_.buses[static_cast<std::size_t>(profile_.bus)].messages) {
+    if (message.id == id.id && message.extended == id.extended) return &message;
+  }
+  return nullptr;
+}
+
+bool Replay::IsPlayed() const {
+  const auto& names = reader_->interfaces();
+  if (names[static_cast<std::size_t>(next_.interface)] != interface_) return false;
+  if (InRecording() < FromSeconds(profile_.from_s) || !bus::IsValid(next_.frame)) return false;
+  const profile::FrameId id{next_.frame.id, next_.frame.extended};
+  const profile::Message* message = MessageOf(id);
+  return profile::Plays(profile_, id, message == nullptr ? std::string() : message->sender);
+}
+
+Replay::Found Replay::FindFrame() {
+  while (reader_->Next(next_)) {
+    if (profile_.to_s && InRecording() >= FromSeconds(*profile_.to_s)) return Found::kEnd;
+    if (IsPlayed()) return Found::kFrame;
+  }
+  return Found::kEnd;
+}
+
+// Finds the next frame to be played and when.
+void Replay::ReadAhead() {
+  if (FindFrame() == Found::kEnd) {
+    const bool again = profile_.loop && round_frames_ > 0 && reader_->JumpTo(begin_);
+    if (!again || FindFrame() == Found::kEnd) {
+      due_ns_ = kNever;
+      return;
+    }
+    round_begin_ns_ = due_ns_ + FromSeconds(profile_.pause_s);
+    round_from_ns_ = InRecording();
+    round_frames_ = 0;
+  }
+  ++round_frames_;
+  const double since_ns = static_cast<double>(InRecording() - round_from_ns_);
+  const TimeNs due_ns = round_begin_ns_ + std::llround(since_ns / profile_.speed);
+  due_ns_ = due_ns_ == kNever ? due_ns : std::max(due_ns_, due_ns);
+}
+
+void Replay::ApplyOverrides(bus::Frame& frame) {
+  const auto& messages = bench_.buses[static_cast<std::size_t>(profile_.bus)].messages;
+  for (std::size_t i = 0; i < profile_.overrides.size(); ++i) {
+    const profile::Override& live = profile_.overrides[i];
+    const profile::Message& message = messages[static_cast<std::size_t>(live.message)];
+    if (!bus::Matches(message, frame)) continue;
+    for (const profile::Override::Value& value : live.values) {
+      // Nothing to replace where the frame has no such signal: too short, or another multiplex.
+      if (!bus::Decode(message, value.signal, frame)) continue;
+      const auto& signal = message.signals[static_cast<std::size_t>(value.signal)];
+      const auto& stimulus = bench_.stimuli[static_cast<std::size_t>(value.stimulus)];
+      const double given = stimulus_at_(value.stimulus);
+      const double physical = Convert(given, stimulus.unit, signal.unit).value_or(given);
+      bus::InsertBits(signal, bus::BitsFor(signal, physical),
+                      std::span(frame.data.data(), frame.length));
+    }
+    bus::Seal(message, counts_[i]++, frame);
+  }
+}
+
+bus::TimedFrame Replay::Take(TimeNs t_ns) {
+  bus::TimedFrame out{t_ns, profile_.bus, true, next_.frame};
+  ApplyOverrides(out.frame);
+  ReadAhead();
+  return out;
+}
+
+std::string Replay::TakeNote() {
+  if (!reader_ || damage_told_ >= reader_->damage().size()) return "";
+  const bus::Damage& damage = reader_->damage()[damage_told_++];
+  return fmt::format("the recording {} is damaged at byte {}: {}; what was good is played",
+                     std::filesystem::path(profile_.file).filename().string(), damage.offset,
+                     damage.what);
+}
+
+Replays::Replays(const profile::Bench& bench, const profile::Scenario& scenario,
+                 const Replay::StimulusAt& stimulus_at)
+    : scenario_(scenario) {
+  for (const profile::Replay& replay : scenario.replays) {
+    list_.push_back(std::make_unique<Replay>(bench, replay, stimulus_at));
+  }
+}
+
+TimeNs Replays::NextDue() const {
+  TimeNs due_ns = kNever;
+  for (const auto& replay : list_) due_ns = std::min(due_ns, replay->NextDue());
+  return due_ns;
+}
+
+bool Replays::TakeDue(TimeNs t_ns, bus::TimedFrame& out) {
+  const TimeNs due_ns = NextDue();
+  if (due_ns > t_ns || due_ns == kNever) return false;
+  for (const auto& replay : list_) {
+    if (replay->NextDue() != due_ns) continue;
+    out = replay->Take(t_ns);
+    return true;
+  }
+  return false;
+}
+
+std::string Replays::TakeNote() {
+  for (const auto& replay : list_) {
+    if (std::string note = replay->TakeNote(); !note.empty()) return note;
+  }
+  return "";
+}
+
+bool Replays::Covers(int bus, const profile::Message& message) const {
+  return std::any_of(scenario_.replays.begin(), scenario_.replays.end(), [&](const auto& replay) {
+    return replay.bus == bus &&
+           profile::Plays(replay, {message.id, message.extended}, message.sender);
+  });
+}
+
+Diagnostics ReplayProblems(const profile::Bench& bench, const profile::Scenario& scenario) {
+  const Replays replays(bench, scenario, [](int) { return 0.0; });
+  Diagnostics problems;
+  for (const auto& replay : replays.list()) {
+    problems.insert(problems.end(), replay->problems().begin(), replay->problems().end());
+  }
+  return problems;
+}
+
+}  // namespace drycrank::run
