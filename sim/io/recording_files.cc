@@ -1,0 +1,143 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "io/recording_files.h"
+
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstring>
+
+#include "bus/candump_log.h"
+#include "bus/pcapng.h"
+
+namespace drycrank::io {
+namespace {
+
+constexpr std::size_t kPiece = std::size_t{1} << 18;
+
+}  // namespace
+
+RecordingFiles::RecordingFiles(const RecordingOptions& options, bus::RecordingFormat format)
+    : options_(options), format_(format) {
+  buffer_.reserve(kPiece + 4096);
+}
+
+RecordingFiles::~RecordingFiles() { Close(); }
+
+std::string RecordingFiles::Open(const RecordingOptions& options,
+                                 std::unique_ptr<RecordingFiles>& out) {
+  const auto format = bus::FormatForFile(options.path);
+  if (!format) {
+    return fmt::format("{}: its ending says no format; write .log (candump log) or .pcapng",
+                       options.path);
+  }
+  std::unique_ptr<RecordingFiles> files(new RecordingFiles(options, *format));
+  if (!files->OpenNext()) return files->problem_;
+  out = std::move(files);
+  return "";
+}
+
+std::string RecordingFiles::PathOf(std::uint64_t number) const {
+  if (!IsNumbered()) return options_.path;
+  const auto dot = options_.path.rfind('.');
+  return fmt::format("{}-{:06}{}", options_.path.substr(0, dot), number, options_.path.substr(dot));
+}
+
+void RecordingFiles::Fail(const char* step) {
+  const int error = errno;
+  if (!problem_.empty()) return;
+  problem_ = fmt::format("{} {}: {}", step, path_, std::strerror(error));
+  if (error == EEXIST) problem_ += "; give another name, or --overwrite to replace it";
+}
+
+bool RecordingFiles::OpenNext() {
+  ++number_;
+  path_ = PathOf(number_);
+  const int how = options_.overwrite ? O_TRUNC : O_EXCL;
+  file_ = open(path_.c_str(), O_WRONLY | O_CREAT | O_CLOEXEC | how, 0666);
+  if (file_ < 0) {
+    Fail("create");
+    return false;
+  }
+  const auto kept = static_cast<std::uint64_t>(options_.max_files);
+  if (kept > 0 && number_ > kept && unlink(PathOf(number_ - kept).c_str()) != 0 &&
+      errno != ENOENT) {
+    Fail("delete an old recording beside");
+  }
+  file_frames_ = file_bytes_ = 0;
+  if (format_ == bus::RecordingFormat::kPcapng) {
+    bus::AppendPcapngSection(buffer_);
+    for (const std::string& name : interfaces_) AppendInterface(name);
+  }
+  return true;
+}
+
+void RecordingFiles::AppendInterface(const std::string& name) {
+  if (format_ == bus::RecordingFormat::kPcapng) bus::AppendPcapngInterface(name, buffer_);
+}
+
+void RecordingFiles::AddInterface(const std::string& name) {
+  interfaces_.push_back(name);
+  AppendInterface(name);
+}
+
+bool RecordingFiles::IsFull(const bus::RecordedFrame& frame) const {
+  if (file_frames_ == 0) return false;
+  if (options_.max_ns > 0 && frame.t_ns - file_begin_ns_ >= options_.max_ns) return true;
+  return options_.max_bytes > 0 && file_bytes_ + buffer_.size() >= options_.max_bytes;
+}
+
+void RecordingFiles::Write(const bus::RecordedFrame& frame) {
+  if (IsFull(frame)) {
+    CloseFile();
+    if (problem_.empty()) OpenNext();
+  }
+  if (file_ < 0 || !problem_.empty()) {
+    ++lost_;
+    return;
+  }
+  if (file_frames_++ == 0) file_begin_ns_ = frame.t_ns;
+  if (format_ == bus::RecordingFormat::kPcapng) {
+    bus::AppendPcapngFrame(frame, buffer_);
+  } else {
+    bus::AppendLogLine(frame, interfaces_[static_cast<std::size_t>(frame.interface)], buffer_);
+  }
+  ++buffered_;
+  if (buffer_.size() >= kPiece) Flush();
+}
+
+void RecordingFiles::Flush() {
+  std::size_t done = 0;
+  while (file_ >= 0 && problem_.empty() && done < buffer_.size()) {
+    const ssize_t count = write(file_, buffer_.data() + done, buffer_.size() - done);
+    if (count >= 0) {
+      done += static_cast<std::size_t>(count);
+    } else if (errno != EINTR) {
+      Fail("write");
+    }
+  }
+  (problem_.empty() ? written_ : lost_) += buffered_;
+  buffered_ = 0;
+  file_bytes_ += done;
+  buffer_.clear();
+}
+
+void RecordingFiles::Sync() {
+  Flush();
+  // Pipes and some file systems cannot; that is no loss of what was written.
+  if (file_ >= 0 && fdatasync(file_) != 0 && errno != EINVAL && errno != EROFS) Fail("sync");
+}
+
+void RecordingFiles::CloseFile() {
+  Flush();
+  if (file_ >= 0 && close(file_) != 0) Fail("close");
+  file_ = -1;
+}
+
+std::string RecordingFiles::Close() {
+  CloseFile();
+  if (problem_.empty() || lost_ == 0) return problem_;
+  return fmt::format("{}; {} frames were not recorded", problem_, lost_);
+}
+
+}  // namespace drycrank::io

@@ -1,0 +1,127 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "io/recording_files.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <filesystem>
+#include <fstream>
+
+namespace drycrank::io {
+namespace {
+namespace fs = std::filesystem;
+
+using testing::ElementsAre;
+using testing::HasSubstr;
+
+class RecordingFilesTest : public testing::Test {
+ protected:
+  RecordingFilesTest() {
+    folder_ =
+        fs::path(testing::TempDir()) /
+        (std::string("files-") + testing::UnitTest::GetInstance()->current_test_info()->name());
+    fs::remove_all(folder_);
+    fs::create_directories(folder_);
+    options_.path = (folder_ / "drive.pcapng").string();
+  }
+  ~RecordingFilesTest() override { fs::remove_all(folder_); }
+
+  std::unique_ptr<RecordingFiles> Open() {
+    std::unique_ptr<RecordingFiles> files;
+    EXPECT_EQ(RecordingFiles::Open(options_, files), "");
+    files->AddInterface("car");
+    return files;
+  }
+  static void Write(RecordingFiles& files, int from, int to) {
+    for (int i = from; i < to; ++i) {
+      bus::RecordedFrame frame;
+      frame.t_ns = i * kNsPerMs;
+      frame.frame.id = static_cast<std::uint32_t>(i);
+      files.Write(frame);
+    }
+  }
+  std::vector<std::uint32_t> Read(const fs::path& path) {
+    std::ifstream stream(path, std::ios::binary);
+    bus::RecordingReader reader(stream);
+    std::vector<std::uint32_t> ids;
+    for (bus::RecordedFrame frame; reader.Next(frame);) ids.push_back(frame.frame.id);
+    EXPECT_EQ(reader.damaged(), 0u);
+    return ids;
+  }
+  std::vector<std::string> Names() {
+    std::vector<std::string> names;
+    for (const auto& entry : fs::directory_iterator(folder_)) {
+      names.push_back(entry.path().filename().string());
+    }
+    std::sort(names.begin(), names.end());
+    return names;
+  }
+
+  fs::path folder_;
+  RecordingOptions options_;
+};
+
+TEST_F(RecordingFilesTest, WhatWasFlushedCanBeReadWhileItGoesOn) {
+  const auto files = Open();
+  Write(*files, 0, 3);
+  files->Flush();
+  EXPECT_THAT(Read(options_.path), ElementsAre(0, 1, 2));
+  Write(*files, 3, 5);
+  EXPECT_EQ(files->Close(), "");
+  EXPECT_THAT(Read(options_.path), ElementsAre(0, 1, 2, 3, 4));
+  EXPECT_EQ(files->written(), 5u);
+}
+
+TEST_F(RecordingFilesTest, NewFilesBeginAtTheTimeAndTheOldestGo) {
+  options_.max_ns = 4 * kNsPerMs;
+  options_.max_files = 2;
+  const auto files = Open();
+  Write(*files, 0, 10);
+  EXPECT_EQ(files->Close(), "");
+  EXPECT_THAT(Names(), ElementsAre("drive-000002.pcapng", "drive-000003.pcapng"));
+  EXPECT_THAT(Read(folder_ / "drive-000002.pcapng"), ElementsAre(4, 5, 6, 7));
+  EXPECT_THAT(Read(folder_ / "drive-000003.pcapng"), ElementsAre(8, 9));
+}
+
+TEST_F(RecordingFilesTest, NewFilesBeginAtTheSize) {
+  options_.path = (folder_ / "drive.log").string();
+  options_.max_bytes = 60;  // a line "(0000000000.000000) car 000#" has 29 bytes with its end
+  const auto files = Open();
+  Write(*files, 0, 7);
+  EXPECT_EQ(files->Close(), "");
+  EXPECT_THAT(Read(folder_ / "drive-000001.log"), ElementsAre(0, 1, 2));
+  EXPECT_THAT(Read(folder_ / "drive-000003.log"), ElementsAre(6));
+}
+
+TEST_F(RecordingFilesTest, AFileThatIsThereIsNotReplacedUnasked) {
+  Open();
+  std::unique_ptr<RecordingFiles> files;
+  EXPECT_THAT(RecordingFiles::Open(options_, files), HasSubstr("--overwrite"));
+  EXPECT_EQ(files, nullptr);
+  options_.overwrite = true;
+  EXPECT_EQ(RecordingFiles::Open(options_, files), "");
+}
+
+TEST_F(RecordingFilesTest, AnEndingWithoutFormatIsRefused) {
+  options_.path = (folder_ / "drive.txt").string();
+  std::unique_ptr<RecordingFiles> files;
+  EXPECT_THAT(RecordingFiles::Open(options_, files), HasSubstr("write .log"));
+  options_.path = "/proc/no/drive.log";
+  EXPECT_THAT(RecordingFiles::Open(options_, files), HasSubstr("create /proc/no/drive.log"));
+}
+
+TEST_F(RecordingFilesTest, AFullDiskIsToldAndLostFramesAreCounted) {
+  options_.path = (folder_ / "drive.log").string();
+  fs::create_symlink("/dev/full", options_.path);
+  options_.overwrite = true;
+  const auto files = Open();
+  Write(*files, 0, 3);
+  files->Flush();
+  Write(*files, 3, 5);
+  EXPECT_EQ(files->written(), 0u);
+  EXPECT_EQ(files->lost(), 5u);
+  EXPECT_THAT(files->Close(), testing::AllOf(HasSubstr("No space left"), HasSubstr("5 frames")));
+}
+
+}  // namespace
+}  // namespace drycrank::io
