@@ -23,6 +23,7 @@ int Main(int argc, char** argv) {
   AddLint(app, exit_code);
   AddMessages(app, exit_code);
   AddRender(app, exit_code);
+  AddConvert(app, exit_code);
   AddTell(app, exit_code);
   try {
     app.parse(argc, argv);

@@ -31,6 +31,7 @@ void AddCheck(CLI::App& app, int& exit_code);
 void AddLint(CLI::App& app, int& exit_code);
 void AddMessages(CLI::App& app, int& exit_code);
 void AddRender(CLI::App& app, int& exit_code);
+void AddConvert(CLI::App& app, int& exit_code);
 void AddTell(CLI::App& app, int& exit_code);
 
 // ---- what several of them need ----------------------------------------------------------------

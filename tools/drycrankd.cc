@@ -9,6 +9,7 @@
 #include "run/play.h"
 #include "tools/commands.h"
 #include "tools/drycrankd.h"
+#include "tools/recording_options.h"
 
 namespace drycrank::tools {
 namespace {
@@ -20,6 +21,7 @@ struct Options {
   std::vector<std::string> real;
   std::uint64_t seed = 1;
   bool arm = false;
+  RecordingWish recording;
 };
 
 bool Plays(const Options& options, const char* who) {
@@ -45,6 +47,15 @@ int RunDaemon(const Options& options) {
   run.endless = true;
   run.interfaces = interfaces.by_bus;
   run::Runner runner(*loaded.bench, scenario, run);
+  std::unique_ptr<FrameRecorder> recorder;
+  const std::string refused =
+      FrameRecorder::Open(options.recording, *loaded.bench, WallClockNs(),
+                          io::Recorder::WhenFull::kLeaveOut, recorder);
+  if (!refused.empty()) {
+    fmt::print(stderr, "drycrankd: {}\n", refused);
+    return kBadInput;
+  }
+  if (recorder) runner.AddObserver(recorder.get());
   daemon::Daemon daemon(*loaded.bench, runner, interfaces.by_bus, clock, options.socket);
   clock.Start();
   runner.Start();
@@ -54,7 +65,10 @@ int RunDaemon(const Options& options) {
   daemon.Run();
   fmt::print("drycrankd: ended after {:.1f} s, {} frames\n", ToSeconds(runner.now_ns()),
              runner.frames());
-  return kAllMet;
+  const std::string unrecorded = recorder ? recorder->Stop() : "";
+  if (unrecorded.empty()) return kAllMet;
+  fmt::print(stderr, "drycrankd: {}\n", unrecorded);
+  return kBenchFailed;
 }
 
 }  // namespace
@@ -73,6 +87,8 @@ int DaemonMain(int argc, char** argv) {
       ->check(CLI::IsMember({"controller", "display"}));
   app.add_option("--seed", options.seed, "Seed of the noise");
   app.add_flag("--arm", options.arm, "Allow sending where real hardware may listen");
+  AddRecordingOptions(app, options.recording);
+  app.add_flag("--overwrite", options.recording.overwrite, "Replace a recording that is there");
   app.footer(
       "Examples:\n"
       "  drycrankd profiles/benches/hill_climb.yaml --bus vehicle=multicast\n"

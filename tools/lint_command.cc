@@ -5,6 +5,7 @@
 
 #include "bus/bus_timing.h"
 #include "profile/load.h"
+#include "run/replay.h"
 #include "tools/commands.h"
 
 namespace drycrank::tools {
@@ -48,7 +49,11 @@ Diagnostics LintBuses(const profile::Bench& bench) {
 }
 
 Diagnostics LintFile(const std::string& file) {
-  if (profile::KindOfFile(file) == "scenario") return profile::LoadScenario(file).problems;
+  if (profile::KindOfFile(file) == "scenario") {
+    const profile::LoadedScenario scenario = profile::LoadScenario(file);
+    if (!scenario.scenario) return scenario.problems;
+    return run::ReplayProblems(*scenario.bench, *scenario.scenario);
+  }
   const profile::LoadedBench loaded = profile::LoadBench(file);
   return loaded.problems.empty() && loaded.bench ? LintBuses(*loaded.bench) : loaded.problems;
 }

@@ -9,7 +9,9 @@
 #include "io/real_clock.h"
 #include "profile/load.h"
 #include "run/play.h"
+#include "run/replay.h"
 #include "tools/commands.h"
+#include "tools/recording_options.h"
 
 namespace drycrank::tools {
 namespace {
@@ -25,6 +27,7 @@ struct Options {
   std::vector<std::string> real;
   std::optional<std::uint64_t> seed;
   ReportFiles files;
+  RecordingWish recording;
 };
 
 std::string Mode(const Options& options) {
@@ -80,6 +83,7 @@ int Run(const Options& options) {
   if (PrintProblems(loaded.problems)) return kBadInput;
   const profile::Bench& bench = *loaded.bench;
   const profile::Scenario& scenario = *loaded.scenario;
+  if (PrintProblems(run::ReplayProblems(bench, scenario))) return kBadInput;
 
   VirtualClock virtual_clock;
   std::unique_ptr<io::RealClock> real_clock;
@@ -113,8 +117,18 @@ int Run(const Options& options) {
     return !StopAsked();
   };
   CatchStopSignals();
+  if (real_clock) play.origin_ns = WallClockNs();
+  RecordingWish wish = options.recording;
+  wish.overwrite = options.overwrite;
+  std::unique_ptr<FrameRecorder> recorder;
+  const std::string refused = FrameRecorder::Open(
+      wish, bench, play.origin_ns,
+      real_clock ? io::Recorder::WhenFull::kLeaveOut : io::Recorder::WhenFull::kWait, recorder);
+  if (!refused.empty()) return Fail(refused, true);
+  if (recorder) play.observers.push_back(recorder.get());
   if (real_clock) real_clock->Start();
   const run::PlayResult result = run::Play(bench, scenario, play);
+  const std::string unrecorded = recorder ? recorder->Stop() : "";
   if (!result.problem.empty() && result.report.bench == nullptr) return Fail(result.problem, true);
 
   ReportFiles files = options.files;
@@ -125,6 +139,7 @@ int Run(const Options& options) {
   }
   std::string problem = Publish(result.report, files);
   if (problem.empty()) problem = result.problem;
+  if (problem.empty()) problem = unrecorded;
   if (!problem.empty()) return Fail(problem, false);
   if (!options.out.empty()) fmt::print("Record and report: {}\n", files.html);
   if (result.stopped) return Fail("stopped before the end of the scenario", false);
@@ -141,7 +156,7 @@ void AddRun(CLI::App& app, int& exit_code) {
       ->type_name("SCENARIO");
   command->add_option("--out", options->out, "Folder for the record and the reports")
       ->type_name("DIR");
-  command->add_flag("--overwrite", options->overwrite, "Replace a record that is there already");
+  command->add_flag("--overwrite", options->overwrite, "Replace a record or recording that is there already");
   command->add_flag("--real-time", options->real_time, "Release everything at its due instant");
   command
       ->add_option("--bus", options->buses,
@@ -157,6 +172,7 @@ void AddRun(CLI::App& app, int& exit_code) {
                     "Allow sending on an interface that real hardware may listen to");
   command->add_flag("--quiet", options->quiet, "No progress line");
   AddReportOptions(*command, options->files);
+  AddRecordingOptions(*command, options->recording);
   command->footer(
       "Examples:\n"
       "  drycrank run profiles/scenarios/hill_climb/healthy.yaml\n"

@@ -168,7 +168,7 @@ class Messages(unittest.TestCase):
 
 class Help(unittest.TestCase):
     def test_every_command_shows_an_example(self):
-        for command in ("run", "check", "lint", "render", "tell", "messages"):
+        for command in ("run", "check", "lint", "convert", "render", "tell", "messages"):
             out = drycrank(command, "--help")
             self.assertEqual(out.returncode, 0)
             self.assertIn("Example", out.stdout)

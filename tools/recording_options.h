@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// --recording and what belongs to it, the same for run and drycrankd.
+#ifndef DRYCRANK_TOOLS_RECORDING_OPTIONS_H_
+#define DRYCRANK_TOOLS_RECORDING_OPTIONS_H_
+
+#include <CLI/CLI.hpp>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "io/recorder.h"
+#include "profile/bench.h"
+#include "run/observer.h"
+
+namespace drycrank::tools {
+
+struct RecordingWish {
+  std::string path;  // empty: none
+  bool overwrite = false;
+  double max_mib = 0, max_s = 0;  // of one file; 0: no limit
+  int max_files = 0;
+};
+void AddRecordingOptions(CLI::App& command, RecordingWish& wish);
+
+class FrameRecorder : public run::RunObserver {
+ public:
+  // Empty on success, or when no recording is wanted: `out` is then null. `origin_ns`: of run time
+  // 0, since 1970.
+  static std::string Open(const RecordingWish& wish, const profile::Bench& bench, TimeNs origin_ns,
+                          io::Recorder::WhenFull when_full, std::unique_ptr<FrameRecorder>& out);
+  void OnFrame(const bus::TimedFrame& frame) override;
+  // Empty when every frame is in a file.
+  std::string Stop() { return recorder_.Stop(); }
+
+ private:
+  FrameRecorder(std::unique_ptr<io::RecordingFiles> files, TimeNs origin_ns,
+                io::Recorder::WhenFull when_full);
+
+  TimeNs origin_ns_;
+  io::Recorder recorder_;
+};
+
+// Of now, since 1970.
+TimeNs WallClockNs();
+
+}  // namespace drycrank::tools
+
+#endif  // DRYCRANK_TOOLS_RECORDING_OPTIONS_H_
