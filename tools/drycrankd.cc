@@ -2,9 +2,11 @@
 #include <fmt/format.h>
 
 #include <cstdio>
+#include <optional>
 
 #include "daemon/daemon.h"
 #include "io/real_clock.h"
+#include "io/real_time.h"
 #include "profile/load.h"
 #include "run/play.h"
 #include "tools/commands.h"
@@ -46,6 +48,7 @@ int RunDaemon(const Options& options) {
   run.display = Plays(options, "display");
   run.endless = true;
   run.interfaces = interfaces.by_bus;
+  run.clock = &clock;
   run::Runner runner(*loaded.bench, scenario, run);
   std::unique_ptr<FrameRecorder> recorder;
   const std::string refused =
@@ -57,6 +60,13 @@ int RunDaemon(const Options& options) {
   }
   if (recorder) runner.AddObserver(recorder.get());
   daemon::Daemon daemon(*loaded.bench, runner, interfaces.by_bus, clock, options.socket);
+  std::optional<io::RealTime> real_time;
+  if (!interfaces.owned.empty()) {
+    real_time.emplace();
+    for (const std::string& problem : real_time->problems()) {
+      fmt::print(stderr, "drycrankd: {}\n", problem);
+    }
+  }
   clock.Start();
   runner.Start();
   fmt::print("drycrankd: {} is live; control socket {}; SIGTERM or \"stop\" ends it\n",

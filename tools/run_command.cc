@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "io/real_clock.h"
+#include "io/real_time.h"
 #include "profile/load.h"
 #include "run/play.h"
 #include "run/replay.h"
@@ -126,10 +127,18 @@ int Run(const Options& options) {
       real_clock ? io::Recorder::WhenFull::kLeaveOut : io::Recorder::WhenFull::kWait, recorder);
   if (!refused.empty()) return Fail(refused, true);
   if (recorder) play.observers.push_back(recorder.get());
+  std::optional<io::RealTime> real_time;
+  if (!interfaces.owned.empty()) real_time.emplace();
   if (real_clock) real_clock->Start();
-  const run::PlayResult result = run::Play(bench, scenario, play);
+  run::PlayResult result = run::Play(bench, scenario, play);
   const std::string unrecorded = recorder ? recorder->Stop() : "";
   if (!result.problem.empty() && result.report.bench == nullptr) return Fail(result.problem, true);
+
+  if (real_time) {
+    const std::vector<std::string>& told = real_time->problems();
+    result.report.notes.insert(result.report.notes.end(), told.begin(), told.end());
+    real_time.reset();
+  }
 
   ReportFiles files = options.files;
   if (!options.out.empty()) {

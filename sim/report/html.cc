@@ -48,7 +48,8 @@ std::string Html(const Report& report) {
   if (!report.notes.empty()) out += Section("notes", "To be known", ListOf(report.notes));
   out += Section("cautions", "Cautions", ListOf(Cautions()));
   out += PictureSection(report) + ExpectationSection(report) + CoverageSection(report);
-  out += FaultSection(report) + StepSection(report) + BusSection(report) + RunSection(report);
+  out += FaultSection(report) + StepSection(report) + BusSection(report);
+  out += MessageSection(report) + RunSection(report);
   return out + SignOffSection() + "</body></html>\n";
 }
 

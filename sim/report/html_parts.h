@@ -28,6 +28,7 @@ std::string CoverageSection(const Report& report);
 std::string FaultSection(const Report& report);
 std::string StepSection(const Report& report);
 std::string BusSection(const Report& report);
+std::string MessageSection(const Report& report);
 std::string RunSection(const Report& report);
 std::string SignOffSection();
 

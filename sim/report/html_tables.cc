@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Tables: circuits, faults, steps, buses, how the page was made; and the sheet to sign.
+// Tables: circuits, faults, steps, buses, messages, how the page was made; and the sheet to sign.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -50,6 +50,14 @@ std::string CircuitRows(const Report& report, CircuitState state) {
   return rows;
 }
 
+std::string Percent(double share) {
+  return share < 0 ? std::string(kNoNumber) : fmt::format("{:.1f} %", share * 100);
+}
+
+std::string Milliseconds(TimeNs t_ns) {
+  return t_ns < 0 ? std::string(kNoNumber) : fmt::format("{:.3f}", ToMs(t_ns));
+}
+
 std::string Term(std::string_view name, const std::string& value) {
   return Element("dt", name) + Element("dd", value.empty() ? kNoNumber : std::string_view(value));
 }
@@ -96,10 +104,36 @@ std::string BusSection(const Report& report) {
     for (const std::uint64_t count : {b.sent, b.received, b.refused, b.lost}) {
       rows += Element("td", std::to_string(count), "num");
     }
-    rows += "</tr>";
+    rows += Element("td", Percent(b.load_on_paper), "num");
+    rows += Element("td", Percent(b.load_measured), "num") + "</tr>";
   }
   return Section("buses", "Buses, in frames",
-                 Table({"bus", "interface", "sent", "received", "refused", "lost"}, rows));
+                 Table({"bus", "interface", "sent", "received", "refused", "lost",
+                        "load on paper, at most", "load measured"},
+                       rows));
+}
+
+std::string MessageSection(const Report& report) {
+  if (report.messages.empty()) return {};
+  std::string rows;
+  for (const MessageLine& m : report.messages) {
+    rows += "<tr>" + Element("td", m.bus) + Element("th", m.message);
+    rows +=
+        Element("td", m.period_ns > 0 ? fmt::format("{:g}", ToMs(m.period_ns)) : "event", "num");
+    for (const std::uint64_t count : {m.sent, m.replaced, m.skipped}) {
+      rows += Element("td", std::to_string(count), "num");
+    }
+    for (const TimeNs t_ns : {m.response_on_paper_ns, m.response_measured_ns, m.late_p50_ns,
+                              m.late_p999_ns, m.late_worst_ns}) {
+      rows += Element("td", Milliseconds(t_ns), "num");
+    }
+    rows += "</tr>";
+  }
+  return Section(
+      "messages", "Messages, times in ms",
+      Table({"bus", "message", "each", "sent", "replaced", "left out", "response on paper, at most",
+             "measured, at most", "late, half of them", "late, 99.9 %", "late, at most"},
+            rows));
 }
 
 std::string RunSection(const Report& report) {

@@ -14,7 +14,10 @@
 //   [expectation],
 //     wires [{from, to, colour, gauge}]}]
 //   faults [{name, words, when}]   steps [{name, begin_ns, end_ns, note}]
-//   buses [{bus, interface, sent, received, refused, lost}]   notes []   cautions []
+//   buses [{bus, interface, sent, received, refused, lost, load_on_paper, load_measured}]
+//   messages [{bus, message, period_ns, sent, replaced, skipped, response_on_paper_ns,
+//     response_measured_ns, late_p50_ns, late_p99_ns, late_p999_ns, late_worst_ns}]
+//   notes []   cautions []      (what is not known of a bus or message is null)
 // Waveforms are not repeated here: the record has them.
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -93,6 +96,35 @@ Value ExpectationValue(const Report& report, const check::Verdict& v) {
           {"evidence", EvidenceValue(v.evidence)}};
 }
 
+Value Known(double share) { return share < 0 ? Value(nullptr) : Finite(share); }
+Value Known(TimeNs t_ns) { return t_ns < 0 ? Value(nullptr) : Value(t_ns); }
+
+Value BusValue(const BusLine& b) {
+  return {{"bus", b.bus},
+          {"interface", b.interface},
+          {"sent", b.sent},
+          {"received", b.received},
+          {"refused", b.refused},
+          {"lost", b.lost},
+          {"load_on_paper", Known(b.load_on_paper)},
+          {"load_measured", Known(b.load_measured)}};
+}
+
+Value MessageValue(const MessageLine& m) {
+  return {{"bus", m.bus},
+          {"message", m.message},
+          {"period_ns", m.period_ns},
+          {"sent", m.sent},
+          {"replaced", m.replaced},
+          {"skipped", m.skipped},
+          {"response_on_paper_ns", Known(m.response_on_paper_ns)},
+          {"response_measured_ns", Known(m.response_measured_ns)},
+          {"late_p50_ns", Known(m.late_p50_ns)},
+          {"late_p99_ns", Known(m.late_p99_ns)},
+          {"late_p999_ns", Known(m.late_p999_ns)},
+          {"late_worst_ns", Known(m.late_worst_ns)}};
+}
+
 Value NamesOf(const Report& report, const std::vector<int>& expectations) {
   Value names = Value::array();
   for (const int e : expectations) {
@@ -139,7 +171,7 @@ Value Head(const Report& report) {
 
 std::string Json(const Report& report) {
   Value all = Head(report);
-  for (const char* list : {"expectations", "circuits", "faults", "steps", "buses"}) {
+  for (const char* list : {"expectations", "circuits", "faults", "steps", "buses", "messages"}) {
     all[list] = Value::array();
   }
   for (const auto& v : report.verdicts) all["expectations"].push_back(ExpectationValue(report, v));
@@ -152,14 +184,8 @@ std::string Json(const Report& report) {
     all["steps"].push_back(
         {{"name", s.name}, {"begin_ns", s.begin_ns}, {"end_ns", s.end_ns}, {"note", s.note}});
   }
-  for (const BusLine& b : report.buses) {
-    all["buses"].push_back({{"bus", b.bus},
-                            {"interface", b.interface},
-                            {"sent", b.sent},
-                            {"received", b.received},
-                            {"refused", b.refused},
-                            {"lost", b.lost}});
-  }
+  for (const BusLine& b : report.buses) all["buses"].push_back(BusValue(b));
+  for (const MessageLine& m : report.messages) all["messages"].push_back(MessageValue(m));
   all["notes"] = report.notes;
   all["cautions"] = Cautions();
   // Compact: 600 points of evidence on lines of their own help nobody.

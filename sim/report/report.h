@@ -14,6 +14,7 @@
 #include "check/checker.h"
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
+#include "report/message_line.h"
 #include "types/time.h"
 
 namespace drycrank::report {
@@ -42,6 +43,8 @@ struct StepTime {
 struct BusLine {
   std::string bus, interface;  // "vehicle", "inproc"
   std::uint64_t sent = 0, received = 0, refused = 0, lost = 0;
+  // Share of its time taken, 1 is full; negative: not known.
+  double load_on_paper = -1, load_measured = -1;
 };
 
 struct Report {
@@ -57,6 +60,7 @@ struct Report {
   std::vector<StepTime> steps;
   std::vector<ScopePicture> pictures;
   std::vector<BusLine> buses;
+  std::vector<MessageLine> messages;
   std::vector<std::string> notes;  // trouble of interfaces, things a reader must know
 };
 

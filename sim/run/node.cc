@@ -61,24 +61,31 @@ bus::TimedFrame Node::Make(Outgoing& outgoing, TimeNs t_ns) {
     bus::InsertBits(signal, ~bus::ExtractBits(signal, out.frame.bytes()),
                     std::span(out.frame.data.data(), out.frame.length));
   }
-  if (outgoing.doubled) again_ = out;
+  if (outgoing.doubled) {
+    again_ = out;
+    again_message_ = outgoing.message;
+  }
   return out;
 }
 
-bool Node::TakeDue(TimeNs t_ns, bus::TimedFrame& out) {
+int Node::TakeDue(TimeNs t_ns, std::span<const TimeNs> late_ns, bus::TimedFrame& out) {
   if (again_) {
     out = *again_;
     again_.reset();
-    return true;
+    return again_message_;
   }
   while (const bus::Slot* slot = cyclic_.TakeDue(t_ns)) {
     Outgoing& outgoing = Find(slot->bus, slot->message);
     if (outgoing.missing || outgoing.left_out) continue;
+    if (late_ns[static_cast<std::size_t>(slot->bus)] >= slot->period_ns) {
+      ++outgoing.skipped;
+      continue;
+    }
     Fill(outgoing);
     out = Make(outgoing, t_ns);
-    return true;
+    return slot->message;
   }
-  return false;
+  return -1;
 }
 
 bool Node::TakeChanged(TimeNs t_ns, bus::TimedFrame& out) {
@@ -149,7 +156,15 @@ void Node::SetFaults(std::span<const profile::Fault* const> faults) {
 std::uint64_t Node::skipped() const {
   std::uint64_t sum = 0;
   for (const bus::Slot& slot : cyclic_.slots()) sum += slot.skipped;
+  for (const Outgoing& outgoing : outgoing_) sum += outgoing.skipped;
   return sum;
+}
+
+std::uint64_t Node::skipped(int bus, int message) const {
+  for (const Outgoing& outgoing : outgoing_) {
+    if (outgoing.bus == bus && outgoing.message == message) return outgoing.skipped;
+  }
+  return 0;
 }
 
 }  // namespace drycrank::run

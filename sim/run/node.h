@@ -30,9 +30,11 @@ class Node {
        ValueAt value_at);
 
   TimeNs NextDue() const { return cyclic_.NextDue(); }
-  // The next frame due at or before t_ns. False when there is none; a frame that a fault holds back
-  // is passed over.
-  bool TakeDue(TimeNs t_ns, bus::TimedFrame& out);
+  // The next frame due at or before t_ns; returns its message's index in the bus, -1 when there is
+  // none. `late_ns`: per bus, how late a frame would leave now. Passed over: a frame that a fault
+  // holds back, and one so late that the next of its kind is due already (counted; its rolling
+  // counter does not go on).
+  int TakeDue(TimeNs t_ns, std::span<const TimeNs> late_ns, bus::TimedFrame& out);
   // Event messages (period 0) whose values have changed since they were last sent.
   bool TakeChanged(TimeNs t_ns, bus::TimedFrame& out);
 
@@ -40,6 +42,7 @@ class Node {
   void LeaveOut(int bus, int message);
   void SetFaults(std::span<const profile::Fault* const> faults);
   std::uint64_t skipped() const;
+  std::uint64_t skipped(int bus, int message) const;  // 0 for a message of somebody else
 
  private:
   struct Outgoing {
@@ -50,6 +53,7 @@ class Node {
     std::vector<double> last;      // event messages: as last sent
     std::uint64_t count = 0;       // the rolling counter
     std::uint64_t sent = 0;
+    std::uint64_t skipped = 0;
     bool missing = false, counter_stuck = false, checksum_wrong = false, doubled = false;
     std::uint64_t jump_by = 0, jump_every = 1;
     std::vector<char> frozen;                // per signal
@@ -68,6 +72,7 @@ class Node {
   bus::CyclicSender cyclic_;
   std::vector<Outgoing> outgoing_;
   std::optional<bus::TimedFrame> again_;  // to be sent a second time
+  int again_message_ = 0;
 };
 
 }  // namespace drycrank::run

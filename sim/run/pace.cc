@@ -12,6 +12,7 @@ PaceResult Pace(Runner& runner, Clock& clock, std::span<const int> descriptors,
   TimeNs next_ask_ns = 0;
   while (!runner.finished()) {
     const TimeNs due_ns = runner.NextDueNs();
+    runner.Prepare();
     clock.WaitUntil(due_ns, descriptors);
     const TimeNs now_ns = clock.Now();
     if (now_ns >= due_ns) result.worst_late_ns = std::max(result.worst_late_ns, now_ns - due_ns);

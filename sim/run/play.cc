@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "run/bus_lines.h"
 #include "run/pace.h"
 #include "run/scope.h"
 #include "run/summary.h"
@@ -21,23 +22,6 @@ RecordHead Head(const profile::Bench& bench, const profile::Scenario& scenario,
         fmt::format("{}: {}", bench.buses[b].name, outside ? outside->Description() : "inproc"));
   }
   return head;
-}
-
-std::vector<report::BusLine> BusLines(const profile::Bench& bench, const PlayOptions& options,
-                                      const Summary& summary) {
-  std::vector<report::BusLine> lines;
-  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
-    const bus::CanBus* outside =
-        b < options.run.interfaces.size() ? options.run.interfaces[b] : nullptr;
-    report::BusLine line{bench.buses[b].name, outside ? outside->Description() : "inproc",
-                         summary.count(b).sent, summary.count(b).received, 0, 0};
-    if (outside != nullptr) {
-      line.refused = outside->counters().send_refused;
-      line.lost = outside->counters().receive_lost;
-    }
-    lines.push_back(line);
-  }
-  return lines;
 }
 
 // The same motion on the bench without faults: what the picture should look like.
@@ -66,14 +50,16 @@ const char* Version() { return DRYCRANK_VERSION; }
 PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
                 const PlayOptions& options) {
   PlayResult result;
-  Runner runner(bench, scenario, options.run);
+  RunOptions run = options.run;
+  run.clock = options.clock;
+  Runner runner(bench, scenario, run);
   Summary summary(scenario);
   Scope scope(bench, runner.controller());
   std::unique_ptr<RecordWriter> record;
   if (!options.record_folder.empty()) {
-    result.problem = RecordWriter::Open(options.record_folder, options.overwrite,
-                                        Head(bench, scenario, options), bench, scenario,
-                                        runner.timeline(), record);
+    result.problem =
+        RecordWriter::Open(options.record_folder, options.overwrite, Head(bench, scenario, options),
+                           bench, scenario, runner.timeline(), record);
     if (!result.problem.empty()) return result;
     runner.AddObserver(record.get());
   }
@@ -99,7 +85,12 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   report.coverage = runner.checker().coverage();
   report.steps = summary.steps();
   report.notes = summary.notes();
-  report.buses = BusLines(bench, options, summary);
+  report.buses = BusLines(bench, options.run, runner, summary);
+  report.messages = MessageLines(bench, runner);
+  if (record && result.problem.empty()) {
+    result.problem = WriteMessageLines(options.record_folder, report.messages);
+  }
+  for (std::string& note : MessageNotes(report.messages)) report.notes.push_back(std::move(note));
   if (pace.stopped) report.notes.push_back("stopped before its end: not everything was judged");
   if (options.pictures && bench.controller && !bench.controller->triggers.empty()) {
     const bool faulty = !scenario.faults.empty();

@@ -11,6 +11,7 @@
 //   frames.pcapng  the frames again, one interface per bus, for network tools
 //   outputs.csv    T,coil|injector,CYLINDER,on|off
 //   stimuli.csv    seconds and every stimulus, each 50 ms
+//   messages.csv   per message: sent, replaced, skipped, response time on paper and measured, lateness
 //   profiles/      the profile files as they were read
 //
 // No wall clock is in it, but for frames.pcapng of a run in real time: two runs with one seed are the

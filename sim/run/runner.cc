@@ -32,6 +32,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
       bus_faults_(bench),
       replays_(bench, scenario,
                [this](int stimulus) { return timeline_.Value(stimulus, now_ns_); }),
+      carrier_(bench, options.interfaces, options.clock),
       sample_ns_(SampleNs(bench)) {
   if (options.controller && bench.controller) {
     controller_.emplace(bench);
@@ -83,6 +84,7 @@ void Runner::OnWave(int input, const WavePiece& piece) {
 
 void Runner::BeginStep(std::size_t step, TimeNs t_ns) {
   condition_met_ = false;
+  sampled_ahead_ns_ = -1;
   timeline_.BeginStep(step, t_ns);
   for (RunObserver* observer : observers_) observer->OnStep(step, t_ns);
   checker_.OnStep(step, t_ns);
@@ -151,6 +153,7 @@ void Runner::ApplyFaults(TimeNs t_ns) {
     if (!contains(in_force_, fault)) tell(fault, true);
   }
   in_force_ = now;
+  sampled_ahead_ns_ = -1;
   plant_.SetFaults(t_ns, in_force_);
   simulator_node_.SetFaults(in_force_);
   if (controller_node_) controller_node_->SetFaults(in_force_);
@@ -168,7 +171,8 @@ void Runner::DrainController() {
 }
 
 void Runner::Sample(TimeNs t_ns) {
-  plant_.Sample(t_ns, input_v_);
+  if (sampled_ahead_ns_ != t_ns) plant_.Sample(t_ns, input_v_);
+  sampled_ahead_ns_ = -1;
   if (controller_) {
     for (std::size_t i = 0; i < reference_v_.size(); ++i) {
       reference_v_[i] = plant_.ReferenceV(static_cast<int>(i));
@@ -184,8 +188,13 @@ void Runner::Sample(TimeNs t_ns) {
 }
 
 void Runner::SendFrom(Node& node, Origin origin, TimeNs t_ns) {
+  const std::span<const TimeNs> late_ns = carrier_.LateNs(t_ns);
   bus::TimedFrame frame;
-  while (!finished_ && node.TakeDue(t_ns, frame)) Deliver(frame, origin);
+  while (!finished_) {
+    const int message = node.TakeDue(t_ns, late_ns, frame);
+    if (message < 0) break;
+    Send(frame, origin, message);
+  }
 }
 
 void Runner::SendReplayed(TimeNs t_ns) {
@@ -198,7 +207,9 @@ void Runner::SendReplayed(TimeNs t_ns) {
 
 void Runner::SendDue(TimeNs t_ns) {
   bus::TimedFrame strange;
-  while (!finished_ && bus_faults_.TakeDue(t_ns, strange)) Deliver(strange, Origin::kSimulator);
+  while (!finished_ && bus_faults_.TakeDue(t_ns, strange)) {
+    Send(strange, Origin::kSimulator, -1);
+  }
   SendReplayed(t_ns);
   SendFrom(simulator_node_, Origin::kSimulator, t_ns);
   if (controller_node_ && controller_node_->NextDue() <= t_ns) {
@@ -214,28 +225,39 @@ void Runner::SendDue(TimeNs t_ns) {
   Origin origin = Origin::kSimulator;
   while (!finished_ && talkers_.TakeDue(t_ns, frame, origin)) {
     if (origin == Origin::kController && bus_faults_.IsAbsent("controller")) continue;
-    Deliver(frame, origin);
+    Send(frame, origin, -1);
   }
 }
 
 void Runner::SendChanged(TimeNs t_ns) {
   bus::TimedFrame frame;
-  while (simulator_node_.TakeChanged(t_ns, frame)) Deliver(frame, Origin::kSimulator);
+  while (simulator_node_.TakeChanged(t_ns, frame)) Send(frame, Origin::kSimulator, -1);
   while (controller_node_ && controller_node_->TakeChanged(t_ns, frame)) {
-    Deliver(frame, Origin::kController);
+    Send(frame, Origin::kController, -1);
   }
   while (display_node_ && display_node_->TakeChanged(t_ns, frame)) {
-    Deliver(frame, Origin::kDisplay);
+    Send(frame, Origin::kDisplay, -1);
+  }
+}
+
+void Runner::Send(const bus::TimedFrame& frame, Origin origin, int message) {
+  if (bus_faults_.IsOff(frame.bus)) return;
+  // An error report is told, not sent.
+  if (frame.frame.error || carrier_.Send(frame, static_cast<int>(origin), message)) {
+    Deliver(frame, origin);
+  }
+}
+
+void Runner::TakeArrivals(TimeNs t_ns) {
+  Carrier::Arrival arrival;
+  while (!finished_ && carrier_.TakeArrival(t_ns, arrival)) {
+    Deliver(arrival.frame, static_cast<Origin>(arrival.sender));
   }
 }
 
 void Runner::Deliver(const bus::TimedFrame& frame, Origin origin) {
   if (bus_faults_.IsOff(frame.bus)) return;
   ++frames_;
-  bus::CanBus* outside = options_.interfaces[static_cast<std::size_t>(frame.bus)];
-  if (origin != Origin::kOutside && outside != nullptr && !frame.frame.error) {
-    outside->Send(frame.frame);
-  }
   for (RunObserver* observer : observers_) observer->OnFrame(frame);
   checker_.OnFrame(frame);
   if (display_ && origin != Origin::kDisplay && !bus_faults_.IsAbsent("display")) {
@@ -266,9 +288,22 @@ TimeNs Runner::NextBusDueNs() const {
 
 TimeNs Runner::NextDueNs() const {
   if (finished_) return kNever;
-  if (condition_met_) return now_ns_;
+  if (condition_met_) return PreparedNs();
   const TimeNs step_ns = options_.endless ? kNever : timeline_.StepEndNs();
-  return std::min({step_ns, next_fault_ns_, next_sample_ns_, NextBusDueNs()});
+  return std::min({step_ns, next_fault_ns_, next_sample_ns_, NextBusDueNs(), carrier_.NextDueNs()});
+}
+
+void Runner::Prepare() {
+  const TimeNs due_ns = NextDueNs();
+  if (finished_ || condition_met_ || due_ns == kNever) return;
+  while (plant_.NextEventNs() < due_ns) {
+    prepared_ns_ = plant_.NextEventNs();
+    plant_.TakeEvent();
+  }
+  if (next_sample_ns_ == due_ns && plant_.NextEventNs() > due_ns && sampled_ahead_ns_ != due_ns) {
+    plant_.Sample(due_ns, input_v_);
+    sampled_ahead_ns_ = prepared_ns_ = due_ns;
+  }
 }
 
 void Runner::RunTo(TimeNs t_ns) {
@@ -280,12 +315,14 @@ void Runner::RunTo(TimeNs t_ns) {
     }
     now_ns_ = std::max(now_ns_, due_ns);
     if (NextDueNs() > t_ns) return;
+    TakeArrivals(now_ns_);
     if (condition_met_ || (!options_.endless && timeline_.StepEndNs() <= now_ns_)) EndStep(now_ns_);
     if (finished_) return;
     if (next_fault_ns_ <= now_ns_) ApplyFaults(now_ns_);
     while (plant_.NextEventNs() <= now_ns_) plant_.TakeEvent();
     if (next_sample_ns_ <= now_ns_) Sample(now_ns_);
     if (NextBusDueNs() <= now_ns_) SendDue(now_ns_);
+    carrier_.Begin(now_ns_);
   }
 }
 
@@ -343,6 +380,8 @@ void Runner::Finish(TimeNs t_ns) {
 }
 
 void Runner::Override(int stimulus, double value, double over_s) {
+  now_ns_ = PreparedNs();
+  sampled_ahead_ns_ = -1;
   timeline_.Override(stimulus, value, over_s, now_ns_);
   plant_.OnStep(now_ns_);
 }
@@ -350,6 +389,7 @@ void Runner::Override(int stimulus, double value, double over_s) {
 void Runner::AddFault(const profile::Fault& fault) {
   RemoveFault(fault.name);
   by_hand_.push_back(fault);
+  now_ns_ = PreparedNs();
   ApplyFaults(now_ns_);
 }
 
@@ -360,6 +400,7 @@ bool Runner::RemoveFault(const std::string& name) {
   // It stays alive until everyone has been told that it is gone.
   std::list<profile::Fault> retired;
   retired.splice(retired.begin(), by_hand_, found);
+  now_ns_ = PreparedNs();
   ApplyFaults(now_ns_);
   return true;
 }
@@ -374,6 +415,13 @@ std::uint64_t Runner::skipped_slots() const {
   std::uint64_t sum = simulator_node_.skipped();
   if (controller_node_) sum += controller_node_->skipped();
   if (display_node_) sum += display_node_->skipped();
+  return sum;
+}
+
+std::uint64_t Runner::skipped_slots(int bus, int message) const {
+  std::uint64_t sum = simulator_node_.skipped(bus, message);
+  if (controller_node_) sum += controller_node_->skipped(bus, message);
+  if (display_node_) sum += display_node_->skipped(bus, message);
   return sum;
 }
 

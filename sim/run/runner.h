@@ -5,10 +5,13 @@
 //
 // Everything that happens at one instant happens in this order: step, faults, edges and waves,
 // voltages sampled, frames of recordings, simulator, controller, display. A frame that one of them
-// sends reaches the others, the checker and the outside bus at that same instant.
+// sends on a bus inside this process takes its time on the wire and reaches the others and the
+// checker at its end; on a bus with an interface it goes to the outside, the others and the checker
+// at that same instant, as a recording's frame does everywhere.
 #ifndef DRYCRANK_RUN_RUNNER_H_
 #define DRYCRANK_RUN_RUNNER_H_
 
+#include <algorithm>
 #include <cstdint>
 #include <list>
 #include <optional>
@@ -21,6 +24,7 @@
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
 #include "run/bus_fault.h"
+#include "run/carrier.h"
 #include "run/node.h"
 #include "run/observer.h"
 #include "run/plant.h"
@@ -29,6 +33,7 @@
 #include "scenario/timeline.h"
 #include "standin/controller.h"
 #include "standin/display.h"
+#include "types/clock.h"
 
 namespace drycrank::run {
 
@@ -39,6 +44,9 @@ struct RunOptions {
   bool endless = false;  // the last step never ends (a bench run live)
   // Interfaces to the outside, one per bus of the bench; nullptr: the bus is in this process only.
   std::vector<bus::CanBus*> interfaces;
+  // Tells how late cyclic frames leave on those, and which are so late that they are left out;
+  // nullptr: none is late.
+  Clock* clock = nullptr;
 };
 
 class Runner : private WaveSink {
@@ -53,6 +61,9 @@ class Runner : private WaveSink {
   bool finished() const { return finished_; }
   // The next instant that something outside could notice: a frame, a step, a fault, a sample.
   TimeNs NextDueNs() const;
+  // While there is time before NextDueNs(): plays ahead what lies before it and depends on nobody
+  // outside (edges, waves, voltages), so that when it is due there is little left to do.
+  void Prepare();
   // Takes what the interfaces received; `t_ns` is now.
   void Poll(TimeNs t_ns);
   // Everything due up to t_ns, in order.
@@ -74,12 +85,15 @@ class Runner : private WaveSink {
   std::span<const double> input_v() const { return input_v_; }  // of the last sample
   std::uint64_t frames() const { return frames_; }
   std::uint64_t skipped_slots() const;
+  std::uint64_t skipped_slots(int bus, int message) const;
+  const Carrier& carrier() const { return carrier_; }
 
  private:
   void OnWave(int input, const WavePiece& piece) override;
   void BeginStep(std::size_t step, TimeNs t_ns);
   void EndStep(TimeNs t_ns);
   void ApplyFaults(TimeNs t_ns);
+  TimeNs PreparedNs() const { return std::max(now_ns_, prepared_ns_); }
   void SetStandinFault(const profile::Fault& fault, bool in_force);
   void NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_ns);
   void Sample(TimeNs t_ns);
@@ -88,6 +102,8 @@ class Runner : private WaveSink {
   void LeaveOutReplayed(Node& node);
   void SendFrom(Node& node, Origin origin, TimeNs t_ns);
   void SendChanged(TimeNs t_ns);
+  void Send(const bus::TimedFrame& frame, Origin origin, int message);
+  void TakeArrivals(TimeNs t_ns);
   void Deliver(const bus::TimedFrame& frame, Origin origin);
   void WatchCondition(const bus::TimedFrame& frame);
   void DrainController();
@@ -108,6 +124,7 @@ class Runner : private WaveSink {
   BusFaults bus_faults_;
   Talkers talkers_;
   Replays replays_;
+  Carrier carrier_;
   std::vector<RunObserver*> observers_;
 
   TimeNs now_ns_ = 0;
@@ -115,6 +132,8 @@ class Runner : private WaveSink {
   bool condition_met_ = false;
   TimeNs sample_ns_ = 0;
   TimeNs next_sample_ns_ = 0;
+  TimeNs prepared_ns_ = 0;        // edges and waves are played up to here
+  TimeNs sampled_ahead_ns_ = -1;  // input_v_ is of this sample to come; -1: of the last
   TimeNs next_fault_ns_ = kNever;
   std::vector<double> input_v_, reference_v_;
   std::vector<const profile::Fault*> in_force_;

@@ -17,6 +17,7 @@ namespace drycrank::run {
 class TextFile {
  public:
   explicit TextFile(const std::string& path) : path_(path), file_(std::fopen(path.c_str(), "wb")) {
+    buffer_.reserve(2 * kPiece);  // a line longer than a piece is not written while a run goes on
     if (file_ == nullptr) {
       error_ = errno;
     } else {

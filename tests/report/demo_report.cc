@@ -187,6 +187,8 @@ DemoReport::DemoReport() : bench(DemoBench()) {
                    "waited 3.0 s in vain for engine_status.sync equals synchronised"}};
   report.pictures = {CrankAndCam()};
   report.buses = {{"vehicle", "inproc", 4000, 3998, 0, 2}};
+  report.messages = {{"vehicle", "temps", 100 * kNsPerMs, 200, 1, 2, 1'080'000, 800'000},
+                     {"vehicle", "status", 0, 20, 0, 0, -1, -1, 90'000, 95'000, 99'000, 120'000}};
   report.notes = {"Two frames were lost while the interface was down."};
   AddExpectations(*this);
 }

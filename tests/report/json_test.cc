@@ -66,6 +66,18 @@ TEST(Json, CircuitsCarryTheirWires) {
   EXPECT_EQ(c[4].at("state"), "not_proven");
 }
 
+TEST(Json, MessagesCarryWhatIsKnownOfTheirTimes) {
+  DemoReport demo;
+  const auto m = Parsed(demo.report).at("messages");
+  ASSERT_EQ(m.size(), 2u);
+  EXPECT_EQ(m[0].at("response_on_paper_ns"), 1080000);
+  EXPECT_EQ(m[0].at("skipped"), 2);
+  EXPECT_TRUE(m[0].at("late_p999_ns").is_null());
+  EXPECT_TRUE(m[1].at("response_measured_ns").is_null());
+  EXPECT_EQ(m[1].at("late_p999_ns"), 99000);
+  EXPECT_TRUE(Parsed(demo.report).at("buses")[0].at("load_measured").is_null());
+}
+
 TEST(Json, BadBytesAndQuotesSurvive) {
   DemoReport demo;
   demo.scenario.expectations[0].name = "a\"b\\c\n\xFF";

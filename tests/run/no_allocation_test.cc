@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The thread that releases frames at their instants plays the whole run: between two steps it may take
+// no memory. operator new is counted over the whole test program.
+#include <gtest/gtest.h>
+
+#include <filesystem>
+#include <new>
+
+#include "bus/inproc_bus.h"
+#include "run/pace.h"
+#include "run/record.h"
+#include "run/summary.h"
+#include "tests/bus/count_allocations.h"
+#include "tests/run/loaded.h"
+
+namespace drycrank::run {
+namespace {
+
+class RunAllocation : public testing::Test {
+ protected:
+  RunAllocation() {
+    loaded_.bench->stimuli[0].initial = 6000;
+    loaded_.scenario->steps.resize(1);
+    loaded_.scenario->steps[0].wait_for.reset();
+    loaded_.scenario->steps[0].for_s = 10;
+    loaded_.scenario->steps[0].drives.clear();
+  }
+  // What a second takes, once everything has happened for the first time.
+  std::size_t TakenInASecond(Runner& runner) {
+    runner.Start();
+    runner.RunTo(2 * kNsPerS);
+    const std::size_t before = bus::Allocations();
+    while (runner.now_ns() < 3 * kNsPerS) {
+      runner.Poll(runner.now_ns());
+      runner.RunTo(std::min(runner.NextDueNs(), 3 * kNsPerS));
+    }
+    return bus::Allocations() - before;
+  }
+  profile::LoadedScenario loaded_ = Shipped("hill_climb/healthy");
+};
+
+TEST_F(RunAllocation, NoneOnABusInTheProcess) {
+  Runner runner(*loaded_.bench, *loaded_.scenario, {});
+  EXPECT_EQ(TakenInASecond(runner), 0u);
+  EXPECT_GT(runner.frames(), 500u);
+}
+
+TEST_F(RunAllocation, NoneOnABusToTheOutsideWithRecordAndPicture) {
+  ManualClock clock;
+  auto hub = std::make_shared<bus::InprocHub>(clock);
+  bus::InprocBus ours(hub);
+  RunOptions options;
+  options.interfaces = {&ours};
+  options.clock = &clock;
+  Runner runner(*loaded_.bench, *loaded_.scenario, options);
+  const std::string folder = std::filesystem::temp_directory_path() / "drycrank-no-allocation";
+  std::unique_ptr<RecordWriter> record;
+  ASSERT_EQ(RecordWriter::Open(folder, true, {}, *loaded_.bench, *loaded_.scenario,
+                               runner.timeline(), record),
+            "");
+  runner.AddObserver(record.get());
+  Summary summary(*loaded_.scenario);
+  runner.AddObserver(&summary);
+  EXPECT_EQ(TakenInASecond(runner), 0u);
+  EXPECT_GT(runner.frames(), 500u);
+  std::filesystem::remove_all(folder);
+  ::operator delete(::operator new(4));
+  EXPECT_GT(bus::Allocations(), 0u);
+}
+
+}  // namespace
+}  // namespace drycrank::run
