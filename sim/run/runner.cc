@@ -257,6 +257,7 @@ void Runner::TakeArrivals(TimeNs t_ns) {
 
 void Runner::Deliver(const bus::TimedFrame& frame, Origin origin) {
   if (bus_faults_.IsOff(frame.bus)) return;
+  if (origin == Origin::kController && !controller_->powered()) return;
   ++frames_;
   for (RunObserver* observer : observers_) observer->OnFrame(frame);
   checker_.OnFrame(frame);

@@ -257,6 +257,7 @@ double Controller::Value(int index) const {
 
 SyncState Controller::sync_state() const { return impl_->decoder.state(); }
 SyncReason Controller::sync_reason() const { return impl_->decoder.reason(); }
+bool Controller::powered() const { return impl_->powered; }
 
 std::span<const OutputEvent> Controller::TakeOutputs() {
   impl_->taken_events.swap(impl_->schedule.events());

@@ -75,6 +75,9 @@ class Controller {
   double Value(int index) const;
   SyncState sync_state() const;
   SyncReason sync_reason() const;
+  // False since a sample said that its supply is below min_supply_v: it does nothing and says
+  // nothing on the bus.
+  bool powered() const;
 
   // Output events since the last call, in time order per output.
   std::span<const OutputEvent> TakeOutputs();
