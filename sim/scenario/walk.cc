@@ -1,0 +1,486 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "scenario/walk.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <variant>
+
+#include "types/unit.h"
+
+namespace drycrank::scenario {
+namespace {
+
+using profile::Bench;
+using profile::Drive;
+using profile::DriveKind;
+using profile::Expectation;
+using profile::ExpectationKind;
+using profile::Sensor;
+using profile::Step;
+
+// Long enough for filters, range faults, pulse time-outs and the slowest message.
+constexpr double kRestS = 2, kHoldS = 1.5, kEngineS = 3, kStopS = 0.8;
+constexpr double kCrankingRpm = 250, kRunningRpm = 1500;
+constexpr double kSettleS = 1.2, kEngineSettleS = 2;
+// Of a sensor's span. At rest each sensor has another of the values between, so that two of one
+// kind never agree.
+constexpr double kLow = 0.12, kMiddle = 0.62, kHigh = 0.9, kRestFirst = 0.3, kRestStep = 0.05;
+constexpr int kRestValues = 6;
+constexpr double kToleranceShare = 0.03;
+
+struct Span {
+  double low = 0, high = 0;
+  double At(double share) const { return low + share * (high - low); }
+};
+
+// Terminals by which a device gives its signal, first the one that leads to an input.
+std::vector<std::string> Signals(const profile::SensorModel& model) {
+  return std::visit(
+      [](const auto& m) -> std::vector<std::string> {
+        using M = std::decay_t<decltype(m)>;
+        if constexpr (std::is_same_v<M, profile::FrequencySensor>) {
+          return {m.output.signal};
+        } else if constexpr (requires { m.signal; }) {
+          return {m.signal};
+        } else {
+          return {m.plus, m.minus};
+        }
+      },
+      model);
+}
+
+std::vector<std::string> Terminals(const profile::HallPickup& m) {
+  return {m.supply, m.ground, m.signal};
+}
+
+std::vector<std::string> Terminals(const profile::SensorModel& model) {
+  return std::visit(
+      [](const auto& m) -> std::vector<std::string> {
+        using M = std::decay_t<decltype(m)>;
+        if constexpr (std::is_same_v<M, profile::FrequencySensor>) {
+          return Terminals(m.output);
+        } else if constexpr (requires { m.signal; }) {
+          return {m.supply, m.ground, m.signal};
+        } else {
+          return {m.plus, m.minus};
+        }
+      },
+      model);
+}
+
+std::vector<std::string> Terminals(const profile::Pickup& pickup) {
+  if (const auto* hall = std::get_if<profile::HallPickup>(&pickup)) return Terminals(*hall);
+  const auto& coil = std::get<profile::VariableReluctancePickup>(pickup);
+  return {coil.plus, coil.minus};
+}
+
+class Builder {
+ public:
+  explicit Builder(const Bench& bench) : bench_(bench) {}
+
+  Walk Build() {
+    scenario_.name = "walk";
+    scenario_.title = "Walk through every circuit of " + bench_.title;
+    AddStep("at_rest", kRestS);
+    Rest();
+    for (const Sensor& sensor : bench_.sensors) DriveSensor(sensor);
+    if (!bench_.triggers.empty()) TurnEngine();
+    ExpectSupply();
+    ListNotProvable();
+    return std::move(walk_);
+  }
+
+ private:
+  Step& AddStep(const std::string& name, double for_s) {
+    Step step;
+    step.name = name;
+    step.for_s = for_s;
+    scenario_.steps.push_back(step);
+    return scenario_.steps.back();
+  }
+
+  static void Hold(Step& step, int stimulus, double value) {
+    Drive drive;
+    drive.stimulus = stimulus;
+    drive.kind = DriveKind::kHold;
+    drive.to = value;
+    step.drives.push_back(drive);
+  }
+
+  // Where sensor, stimulus and the controller's table are all at home. A sensor's range is in its
+  // stimulus' own zero.
+  Span SpanOf(const Sensor& sensor) const {
+    const profile::Stimulus& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+    Span span{std::max(sensor.min, stimulus.min), std::min(sensor.max, stimulus.max)};
+    for (const std::string& name : ChannelsOf(sensor)) {
+      const int index = profile::IndexOf(bench_.controller->analog, name);
+      if (index < 0) continue;
+      const Span table =
+          TableOf(bench_.controller->analog[static_cast<std::size_t>(index)], sensor);
+      span = {std::max(span.low, table.low), std::min(span.high, table.high)};
+    }
+    if (span.low >= span.high) span = {stimulus.min, stimulus.max};
+    return span;
+  }
+
+  // The values of a channel's table, in the zero of the sensor's stimulus.
+  Span TableOf(const profile::AnalogChannel& channel, const Sensor& sensor) const {
+    Span table{1e300, -1e300};
+    for (const auto& [volts, value] : channel.value_at_volts) {
+      table.low = std::min(table.low, value);
+      table.high = std::max(table.high, value);
+    }
+    const profile::Stimulus& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+    const auto* model = std::get_if<profile::RatiometricSensor>(&sensor.model);
+    if (model != nullptr && model->reference == profile::PressureReference::kAbsolute &&
+        stimulus.reference == profile::PressureReference::kGauge) {
+      const double zero =
+          ConvertDifference(bench_.barometric_pressure_kpa, "kPa", channel.unit).value_or(0);
+      table = {table.low - zero, table.high - zero};
+    }
+    const auto low = Convert(table.low, channel.unit, stimulus.unit);
+    const auto high = Convert(table.high, channel.unit, stimulus.unit);
+    return low && high ? Span{*low, *high} : Span{-1e300, 1e300};
+  }
+
+  void Rest() {
+    for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
+      const Sensor& sensor = bench_.sensors[i];
+      if (std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
+      const double share = kRestFirst + kRestStep * static_cast<double>(i % kRestValues);
+      rest_.resize(bench_.stimuli.size(), std::nan(""));
+      rest_[static_cast<std::size_t>(sensor.stimulus)] = SpanOf(sensor).At(share);
+    }
+    rest_.resize(bench_.stimuli.size(), std::nan(""));
+    for (std::size_t i = 1; i < rest_.size(); ++i) {
+      if (!std::isnan(rest_[i])) Hold(scenario_.steps[0], static_cast<int>(i), rest_[i]);
+    }
+  }
+
+  double RestOf(int stimulus) const {
+    const double rest = rest_[static_cast<std::size_t>(stimulus)];
+    return std::isnan(rest) ? bench_.stimuli[static_cast<std::size_t>(stimulus)].initial : rest;
+  }
+
+  void DriveSensor(const Sensor& sensor) {
+    if (!driven_.insert(sensor.stimulus).second) {
+      ExpectSensor(sensor);
+      return;
+    }
+    const Span span = SpanOf(sensor);
+    Hold(AddStep(sensor.name + "_low", kHoldS), sensor.stimulus, span.At(kLow));
+    Hold(AddStep(sensor.name + "_middle", kHoldS), sensor.stimulus, span.At(kMiddle));
+    Hold(AddStep(sensor.name + "_high", kHoldS), sensor.stimulus, span.At(kHigh));
+    if (const auto* pulses = std::get_if<profile::FrequencySensor>(&sensor.model);
+        pulses != nullptr && pulses->width_stimulus >= 0) {
+      const profile::Stimulus& width =
+          bench_.stimuli[static_cast<std::size_t>(pulses->width_stimulus)];
+      Hold(AddStep(sensor.name + "_width_high", kHoldS), pulses->width_stimulus,
+           width.min + kHigh * (width.max - width.min));
+    }
+    ExpectSensor(sensor);
+    // Back to rest with the next step's begin, so that one thing differs from rest at a time.
+    Hold(AddStep(sensor.name + "_back", 0.5), sensor.stimulus, RestOf(sensor.stimulus));
+  }
+
+  void TurnEngine() {
+    Hold(AddStep("cranking", kEngineS), 0, kCrankingRpm);
+    Stop();
+    Hold(AddStep("running", kEngineS), 0, kRunningRpm);
+    std::set<int> moved;
+    for (const profile::Trigger& trigger : bench_.triggers) {
+      const int stimulus = trigger.advance_stimulus;
+      if (stimulus < 0 || !moved.insert(stimulus).second) continue;
+      const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+      Stop();
+      Step& step = AddStep(trigger.name + "_advanced", kEngineS);
+      Hold(step, stimulus, s.min + kHigh * (s.max - s.min));
+      Hold(step, 0, kRunningRpm);
+    }
+    ExpectEngine();
+  }
+
+  // Between two speeds, so that the controller finds its position each time anew and nothing is
+  // carried over.
+  void Stop() { Hold(AddStep(fmt::format("stopped_{}", ++stops_), kStopS), 0, 0); }
+
+  // The first message of the controller that carries the value; empty: none.
+  std::string Carrier(const std::string& value) const {
+    for (const profile::Bus& bus : bench_.buses) {
+      for (const profile::Message& message : bus.messages) {
+        if (message.sender != "controller") continue;
+        for (const profile::Signal& signal : message.signals) {
+          if (signal.carries == value) return message.name + "." + signal.name;
+        }
+      }
+    }
+    return "";
+  }
+
+  const profile::Signal& SignalAt(const profile::SignalRef& ref) const {
+    return bench_.buses[static_cast<std::size_t>(ref.bus)]
+        .messages[static_cast<std::size_t>(ref.message)]
+        .signals[static_cast<std::size_t>(ref.signal)];
+  }
+
+  void ExpectFollows(const std::string& name, const std::string& signal, int stimulus,
+                     double tolerance, double settle_s, std::vector<std::string> proves,
+                     const std::string& means) {
+    Expectation e;
+    e.name = name;
+    e.kind = ExpectationKind::kFollows;
+    e.signal_text = signal;
+    e.signal = profile::FindSignal(bench_, signal);
+    e.stimulus = stimulus;
+    e.tolerance = tolerance;
+    e.settle_s = settle_s;
+    e.proves = std::move(proves);
+    e.means = means;
+    const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+    e.absolute = s.reference == profile::PressureReference::kGauge && IsAbsolute(signal);
+    scenario_.expectations.push_back(std::move(e));
+  }
+
+  // A controller reads absolute pressure where its sensor measures absolute pressure.
+  bool IsAbsolute(const std::string& signal) const {
+    const std::string value = SignalAt(profile::FindSignal(bench_, signal)).carries;
+    for (const Sensor& sensor : bench_.sensors) {
+      const auto* model = std::get_if<profile::RatiometricSensor>(&sensor.model);
+      if (model == nullptr || model->reference != profile::PressureReference::kAbsolute) continue;
+      for (const std::string& channel : ChannelsOf(sensor)) {
+        if (channel == value) return true;
+      }
+    }
+    return false;
+  }
+
+  // The controller's values at the input that the sensor is wired to.
+  std::vector<std::string> ChannelsOf(const Sensor& sensor) const {
+    std::vector<std::string> names;
+    for (const std::string& terminal : Signals(sensor.model)) {
+      const std::string input = InputOf(bench_, terminal);
+      if (input.empty()) continue;
+      for (const auto& channel : bench_.controller->analog) {
+        if (channel.terminal == input) names.push_back(channel.name);
+      }
+      for (const auto& channel : bench_.controller->frequency) {
+        if (channel.terminal == input) names.push_back(channel.name);
+      }
+    }
+    return names;
+  }
+
+  void ExpectSensor(const Sensor& sensor) {
+    const std::vector<std::string> circuits = CircuitsOf(bench_, Terminals(sensor.model));
+    for (const std::string& channel : ChannelsOf(sensor)) {
+      const std::string signal = Carrier(channel);
+      if (signal.empty()) {
+        reason_[sensor.name] = "no message carries " + channel;
+        continue;
+      }
+      const bool is_width = IsWidthChannel(channel);
+      const auto* pulses = std::get_if<profile::FrequencySensor>(&sensor.model);
+      const int stimulus = is_width && pulses != nullptr ? pulses->width_stimulus : sensor.stimulus;
+      if (stimulus < 0) continue;
+      const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+      const double tolerance = std::holds_alternative<profile::SwitchSensor>(sensor.model)
+                                   ? 0.5
+                                   : kToleranceShare * (s.max - s.min);
+      ExpectFollows(sensor.name + "_" + channel, signal, stimulus, tolerance, kSettleS, circuits,
+                    fmt::format("The controller does not see {}. Look at sensor {} and its wires.",
+                                s.label.empty() ? s.name : s.label, sensor.name));
+    }
+  }
+
+  bool IsWidthChannel(const std::string& name) const {
+    const int index = profile::IndexOf(bench_.controller->frequency, name);
+    return index >= 0 &&
+           !bench_.controller->frequency[static_cast<std::size_t>(index)].value_at_low_ms.empty();
+  }
+
+  std::vector<std::string> EngineSteps() const {
+    std::vector<std::string> names;
+    for (const Step& step : scenario_.steps) {
+      if (step.name == "cranking" || step.name == "running" || step.name.ends_with("_advanced")) {
+        names.push_back(step.name);
+      }
+    }
+    return names;
+  }
+
+  void ExpectEngine() {
+    const profile::Decoder& decoder = bench_.controller->decoder;
+    const std::vector<std::string> during = EngineSteps();
+    std::vector<std::string> crank;
+    std::vector<std::string> all;
+    for (std::size_t i = 0; i < bench_.controller->triggers.size(); ++i) {
+      const std::vector<std::string> circuits =
+          CircuitsToInput(bench_.controller->triggers[i].terminal);
+      all.insert(all.end(), circuits.begin(), circuits.end());
+      if (static_cast<int>(i) == decoder.primary) crank = circuits;
+    }
+    if (const std::string speed = Carrier("engine_speed"); !speed.empty()) {
+      ExpectFollows("engine_speed", speed, 0, 30, kEngineSettleS, crank,
+                    "The controller reads another speed than the crank sensor is given.");
+      scenario_.expectations.back().during = during;
+    }
+    const std::string sync = Carrier("sync_state");
+    if (!sync.empty()) {
+      Expectation e;
+      e.name = "synchronised";
+      e.kind = ExpectationKind::kAlways;
+      e.condition = {profile::FindSignal(bench_, sync), sync + " equals 3",
+                     profile::Compare::kEqual, 3};
+      e.during = during;
+      e.settle_s = kEngineSettleS;
+      e.proves = all;
+      e.means =
+          "The controller does not find the engine's position. Look at the crank and cam sensors.";
+      scenario_.expectations.push_back(std::move(e));
+    }
+    for (const int cam : decoder.cams) ExpectCam(cam, during);
+  }
+
+  void ExpectCam(int cam, const std::vector<std::string>& during) {
+    const std::string& name = bench_.controller->triggers[static_cast<std::size_t>(cam)].name;
+    const std::string angle = Carrier("cam_angle." + name);
+    const int trigger = profile::IndexOf(bench_.triggers, name);
+    if (angle.empty()) return;
+    Expectation e;
+    e.name = "cam_angle_" + name;
+    e.kind = ExpectationKind::kFollows;
+    e.signal_text = angle;
+    e.signal = profile::FindSignal(bench_, angle);
+    e.stimulus =
+        trigger < 0 ? -1 : bench_.triggers[static_cast<std::size_t>(trigger)].advance_stimulus;
+    if (e.stimulus < 0) e.value = 0;
+    e.tolerance = 2;
+    e.settle_s = kEngineSettleS;
+    e.during = during;
+    e.means = "The cam sits at another angle to the crank than it should.";
+    scenario_.expectations.push_back(std::move(e));
+  }
+
+  std::vector<std::string> CircuitsToInput(const std::string& input) const {
+    for (const profile::Trigger& trigger : bench_.triggers) {
+      const std::vector<std::string> terminals = Terminals(trigger.pickup);
+      for (const std::string& terminal : terminals) {
+        if (InputOf(bench_, terminal) == input) return CircuitsOf(bench_, terminals);
+      }
+    }
+    return {};
+  }
+
+  void ExpectSupply() {
+    const std::string supply = Carrier("supply_voltage");
+    const profile::Controller& controller = *bench_.controller;
+    const std::vector<std::string> circuits =
+        CircuitsOf(bench_, {controller.supply, controller.ground});
+    Expectation e;
+    e.name = "supply";
+    e.kind = ExpectationKind::kAlways;
+    e.proves = circuits;
+    e.settle_s = 0.5;
+    e.means = "The controller measures too little of its own supply.";
+    if (!supply.empty() && !bench_.supplies.empty()) {
+      const double least_v = 0.93 * bench_.supplies[0].voltage_v;
+      e.condition = {profile::FindSignal(bench_, supply),
+                     fmt::format("{} is above {:.4g} V", supply, least_v), profile::Compare::kAbove,
+                     least_v};
+      scenario_.expectations.push_back(std::move(e));
+    }
+  }
+
+  void ListNotProvable() {
+    std::set<std::string> proven;
+    for (const Expectation& e : scenario_.expectations) {
+      proven.insert(e.proves.begin(), e.proves.end());
+    }
+    std::set<std::string> told;
+    for (const profile::Wire& wire : bench_.wires) {
+      if (proven.contains(wire.circuit) || !told.insert(wire.circuit).second) continue;
+      walk_.not_provable.push_back({wire.circuit, WhyNot(wire)});
+    }
+  }
+
+  std::string WhyNot(const profile::Wire& wire) const {
+    for (const Sensor& sensor : bench_.sensors) {
+      const auto circuits = CircuitsOf(bench_, Terminals(sensor.model));
+      if (std::find(circuits.begin(), circuits.end(), wire.circuit) == circuits.end()) continue;
+      const auto reason = reason_.find(sensor.name);
+      if (reason != reason_.end()) return reason->second;
+      return fmt::format("sensor {} leads to no channel of the controller", sensor.name);
+    }
+    return "no device of this bench is driven through it, and no message shows its effect";
+  }
+
+  const Bench& bench_;
+  Walk walk_;
+  profile::Scenario& scenario_ = walk_.scenario;
+  std::vector<double> rest_;
+  std::set<int> driven_;
+  int stops_ = 0;
+  std::map<std::string, std::string> reason_;  // by sensor
+};
+
+bool IsSplice(const Bench& bench, const std::string& name) {
+  return std::find(bench.splices.begin(), bench.splices.end(), name) != bench.splices.end();
+}
+
+// Calls visit(wire, far end) for every wire from `terminals` on, through splices.
+template <class Visit>
+void Follow(const Bench& bench, const std::vector<std::string>& terminals, const Visit& visit) {
+  std::vector<std::string> open = terminals;
+  std::set<std::string> seen(terminals.begin(), terminals.end());
+  while (!open.empty()) {
+    const std::string at = open.back();
+    open.pop_back();
+    for (const profile::Wire& wire : bench.wires) {
+      if (wire.from != at && wire.to != at) continue;
+      const std::string& far = wire.from == at ? wire.to : wire.from;
+      visit(wire, far);
+      if (IsSplice(bench, far) && seen.insert(far).second) open.push_back(far);
+    }
+  }
+}
+
+bool IsControllerOrSupply(const Bench& bench, const std::string& terminal) {
+  const std::string connector = terminal.substr(0, terminal.find('.'));
+  const auto at = [&](const std::string& t) { return t.substr(0, t.find('.')) == connector; };
+  for (const profile::Supply& supply : bench.supplies) {
+    if (at(supply.plus) || at(supply.minus)) return true;
+  }
+  return bench.controller && (at(bench.controller->ground) || at(bench.controller->supply));
+}
+
+}  // namespace
+
+std::vector<std::string> CircuitsOf(const Bench& bench, const std::vector<std::string>& terminals) {
+  std::set<std::string> circuits;
+  const std::set<std::string> own(terminals.begin(), terminals.end());
+  Follow(bench, terminals, [&](const profile::Wire& wire, const std::string& far) {
+    // From a splice on, only what leads to the controller or the supply belongs to this device.
+    const bool own_wire = own.contains(wire.from) || own.contains(wire.to);
+    const bool home = IsControllerOrSupply(bench, far) || IsSplice(bench, far);
+    if (own_wire || home) circuits.insert(wire.circuit);
+  });
+  return {circuits.begin(), circuits.end()};
+}
+
+std::string InputOf(const Bench& bench, const std::string& terminal) {
+  std::string found;
+  Follow(bench, {terminal}, [&](const profile::Wire&, const std::string& far) {
+    for (const profile::InputCircuit& input : bench.controller->inputs) {
+      if (found.empty() && input.terminal == far) found = far;
+    }
+  });
+  return found;
+}
+
+Walk MakeWalk(const Bench& bench) { return Builder(bench).Build(); }
+
+}  // namespace drycrank::scenario
