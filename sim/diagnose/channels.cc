@@ -1,0 +1,153 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/channels.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "standin/channel.h"
+
+namespace drycrank::diagnose {
+namespace {
+
+constexpr double kLeastReferenceShare = 0.1;  // as standin/controller.cc
+constexpr double kStirsV = 0.1;               // a source that moves an input by less is not felt
+
+int InputOf(const profile::Controller& controller, const std::string& terminal) {
+  for (std::size_t i = 0; i < controller.inputs.size(); ++i) {
+    if (controller.inputs[i].terminal == terminal) return static_cast<int>(i);
+  }
+  return -1;
+}
+
+double ReferenceScale(const profile::Controller& controller, const Electrical& electrical) {
+  if (controller.references.empty()) return 1;
+  const double nominal_v = controller.references[0].voltage_v;
+  return nominal_v / std::max(electrical.reference_v[0], kLeastReferenceShare * nominal_v);
+}
+
+// What fraction of a turn of its shaft a Hall pickup conducts.
+double ConductingShare(const profile::Trigger& trigger, const profile::HallPickup& hall) {
+  double metal_deg = 0;
+  for (const profile::Tooth& tooth : trigger.wheel.teeth)
+    metal_deg += tooth.end_deg - tooth.begin_deg;
+  return hall.low_at_tooth ? metal_deg / 360 : 1 - metal_deg / 360;
+}
+
+}  // namespace
+
+ChannelModel::ChannelModel(const profile::Bench& bench) : bench_(bench) {
+  for (const auto& channel : bench.controller->analog) {
+    analog_inputs_.push_back(InputOf(*bench.controller, channel.terminal));
+  }
+  for (const auto& channel : bench.controller->frequency) {
+    frequency_inputs_.push_back(InputOf(*bench.controller, channel.terminal));
+  }
+}
+
+ControllerValues ChannelModel::Settle(const Electrical& electrical, const ElectricalModel& model,
+                                      const Position& position, const Situation& situation,
+                                      std::span<const profile::Fault> faults) const {
+  const profile::Controller& controller = *bench_.controller;
+  if (electrical.supply_v < controller.min_supply_v) return {};
+  // The fixed ones first, in the order of standin/controller.cc; counts are not compared.
+  ControllerValues values = {position.speed_rpm,
+                             static_cast<double>(position.sync_state),
+                             0,
+                             static_cast<double>(position.sync_reason),
+                             electrical.supply_v,
+                             0,
+                             0,
+                             0,
+                             0};
+  values.insert(values.end(), position.cam_deg.begin(), position.cam_deg.end());
+  for (std::size_t i = 0; i < controller.analog.size(); ++i) {
+    const Settled settled = Analog(i, electrical, model, situation, faults);
+    values.insert(values.end(), {settled.value, settled.fault});
+  }
+  for (std::size_t i = 0; i < controller.frequency.size(); ++i) {
+    const Settled settled = Frequency(i, electrical, model, situation);
+    values.insert(values.end(), {settled.value, settled.fault});
+  }
+  return values;
+}
+
+ChannelModel::Settled ChannelModel::AtVolts(const profile::AnalogChannel& config, double volts,
+                                            std::span<const profile::Fault> faults) const {
+  using standin::ChannelFault;
+  if (volts < config.low_v) return {config.fallback, double(ChannelFault::kSignalLow)};
+  if (volts > config.high_v) return {config.fallback, double(ChannelFault::kSignalHigh)};
+  double value = standin::Interpolate(config.value_at_volts, volts);
+  for (const profile::Fault& fault : faults) {
+    if (fault.kind != profile::FaultKind::kCalibration || fault.at != config.name) continue;
+    value = value * fault.gain + fault.value;
+  }
+  return {value, 0};
+}
+
+// A source that switches faster than a range fault needs to be believed leaves the fault at none,
+// and the value wherever the last sample fell.
+ChannelModel::Settled ChannelModel::Analog(std::size_t channel, const Electrical& electrical,
+                                           const ElectricalModel& model, const Situation& situation,
+                                           std::span<const profile::Fault> faults) const {
+  const profile::AnalogChannel& config = bench_.controller->analog[channel];
+  if (analog_inputs_[channel] < 0) return {config.fallback, 0};
+  const auto input = static_cast<std::size_t>(analog_inputs_[channel]);
+  const double scale = config.ratiometric ? ReferenceScale(*bench_.controller, electrical) : 1;
+  const Settled off = AtVolts(config, electrical.input_v[input] * scale, faults);
+  for (const Source& source : electrical.sources) {
+    if (source.coil || std::abs(source.on_v[input] - electrical.input_v[input]) < kStirsV) continue;
+    const double hz = PulsesOf(source, model, situation).hz;
+    const Settled on = AtVolts(config, source.on_v[input] * scale, faults);
+    if (hz <= 0 || (on.fault != 0 && on.fault == off.fault)) continue;
+    const bool believed = hz * config.fault_delay_ms < 1000 && (on.fault != 0 || off.fault != 0);
+    return {kAnything, believed ? kAnything : 0};
+  }
+  return off;
+}
+
+Pulses ChannelModel::PulsesOf(const Source& source, const ElectricalModel& model,
+                              const Situation& situation) const {
+  const auto triggers = bench_.triggers.size();
+  const auto device = static_cast<std::size_t>(source.device);
+  if (device >= triggers) return model.PulsesOf(static_cast<int>(device - triggers), situation);
+  const profile::Trigger& trigger = bench_.triggers[device];
+  const bool half_speed = trigger.shaft == profile::Shaft::kCam && bench_.engine.strokes == 4;
+  const double hz = situation.engine_rpm() / (half_speed ? 120 : 60) *
+                    static_cast<double>(trigger.wheel.teeth.size());
+  const auto& hall = std::get<profile::HallPickup>(trigger.pickup);
+  return {hz, hz > 0 ? ConductingShare(trigger, hall) / hz : 0};
+}
+
+Pulses ChannelModel::SeenBy(std::size_t channel, const Electrical& electrical,
+                            const ElectricalModel& model, const Situation& situation) const {
+  const profile::FrequencyChannel& config = bench_.controller->frequency[channel];
+  if (frequency_inputs_[channel] < 0) return {};
+  const auto input = static_cast<std::size_t>(frequency_inputs_[channel]);
+  const double off_v = electrical.input_v[input];
+  for (const Source& source : electrical.sources) {
+    if (source.coil) continue;
+    const double on_v = source.on_v[input];
+    if (std::max(on_v, off_v) < config.high_v || std::min(on_v, off_v) > config.low_v) continue;
+    Pulses pulses = PulsesOf(source, model, situation);
+    if (on_v > off_v && pulses.hz > 0) pulses.low_s = 1 / pulses.hz - pulses.low_s;
+    return pulses;
+  }
+  return {};
+}
+
+ChannelModel::Settled ChannelModel::Frequency(std::size_t channel, const Electrical& electrical,
+                                              const ElectricalModel& model,
+                                              const Situation& situation) const {
+  const profile::FrequencyChannel& config = bench_.controller->frequency[channel];
+  const Pulses seen = SeenBy(channel, electrical, model, situation);
+  if (seen.hz * config.timeout_ms < 1000) {
+    if (config.zero_is_valid) return {standin::Interpolate(config.value_at_hz, 0), 0};
+    return {config.fallback, double(standin::ChannelFault::kNoSignal)};
+  }
+  if (!config.value_at_hz.empty()) {
+    return {standin::Interpolate(config.value_at_hz, seen.hz), 0};
+  }
+  return {standin::Interpolate(config.value_at_low_ms, seen.low_s * 1e3), 0};
+}
+
+}  // namespace drycrank::diagnose

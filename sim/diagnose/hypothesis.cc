@@ -1,0 +1,239 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/hypothesis.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+namespace drycrank::diagnose {
+namespace {
+
+using profile::Bench;
+using profile::Fault;
+using profile::FaultKind;
+
+constexpr double kShortOhm = 0.1;
+
+Fault Make(FaultKind kind, const std::string& at, const std::string& with = "", double ohm = 0) {
+  Fault fault;
+  fault.kind = kind;
+  fault.at = at;
+  fault.with = with;
+  fault.ohm = ohm;
+  fault.name = with.empty() ? fmt::format("{} {}", profile::Name(kind), at)
+                            : fmt::format("{} {} {}", profile::Name(kind), at, with);
+  return fault;
+}
+
+class Builder {
+ public:
+  explicit Builder(const Bench& bench) : bench_(bench) {
+    for (const profile::Wire& wire : bench.wires) {
+      wired_.insert(wire.from);
+      wired_.insert(wire.to);
+    }
+  }
+
+  std::vector<Hypothesis> Build() {
+    Wiring();
+    Connectors();
+    Devices();
+    Channels();
+    Gauges();
+    Messages();
+    return std::move(all_);
+  }
+
+ private:
+  void Add(const char* kind, double prior, std::vector<Fault> faults) {
+    all_.push_back({std::move(faults), kind, prior, Quantity::kNone, 0, 0, 0});
+  }
+  // One hypothesis per value of the grid; a grid point's neighbours bound its refinement.
+  void AddGrid(const char* kind, double prior, Quantity quantity, const Fault& fault,
+               const std::vector<double>& grid) {
+    for (std::size_t i = 0; i < grid.size(); ++i) {
+      Hypothesis h{{fault}, kind, prior, quantity, 0, 0, 0};
+      h.low = i == 0 ? grid[0] : grid[i - 1];
+      h.high = i + 1 == grid.size() ? grid[i] : grid[i + 1];
+      all_.push_back(WithValue(h, grid[i]));
+    }
+  }
+
+  bool IsTerminal(const std::string& name) const { return name.find('.') != std::string::npos; }
+
+  void Wiring() {
+    std::set<std::string> circuits;
+    for (const profile::Wire& wire : bench_.wires) {
+      if (!circuits.insert(wire.circuit).second) continue;
+      Add("wire open", 1, {Make(FaultKind::kOpen, wire.circuit)});
+    }
+    for (const std::string& terminal : wired_) {
+      if (!IsTerminal(terminal)) continue;
+      Add("contact open", 1, {Make(FaultKind::kOpen, terminal)});
+      AddGrid("series resistance", 0.5, Quantity::kOhm,
+              Make(FaultKind::kSeriesResistance, terminal), {3, 30, 300, 3e3, 30e3});
+    }
+    for (const profile::Wire& wire : bench_.wires) {
+      const std::string& end = IsTerminal(wire.from) ? wire.from : wire.to;
+      Add("short to ground", 0.3, {Make(FaultKind::kShortToGround, end, "", kShortOhm)});
+      Add("short to supply", 0.15, {Make(FaultKind::kShortToSupply, end, "", kShortOhm)});
+    }
+    for (const std::string& splice : bench_.splices) {
+      std::vector<Fault> cut;
+      for (const profile::Wire& wire : bench_.wires) {
+        if (wire.from == splice || wire.to == splice) {
+          cut.push_back(Make(FaultKind::kOpen, wire.circuit));
+        }
+      }
+      if (cut.size() > 1) Add("splice apart", 0.2, std::move(cut));
+    }
+  }
+
+  void Connectors() {
+    for (const profile::Connector& connector : bench_.connectors) {
+      std::vector<std::string> pins;
+      for (const std::string& pin : connector.pins) {
+        const std::string terminal = connector.name + "." + pin;
+        if (wired_.contains(terminal)) pins.push_back(terminal);
+      }
+      for (std::size_t i = 0; i < pins.size(); ++i) {
+        for (std::size_t k = i + 1; k < pins.size(); ++k) {
+          Add("swapped pins", pins.size() <= 4 ? 0.5 : 0.1,
+              {Make(FaultKind::kSwapTerminals, pins[i], pins[k])});
+        }
+      }
+      for (std::size_t i = 0; i + 1 < connector.pins.size(); ++i) {
+        const std::string a = connector.name + "." + connector.pins[i];
+        const std::string b = connector.name + "." + connector.pins[i + 1];
+        if (!wired_.contains(a) || !wired_.contains(b)) continue;
+        Add("neighbours shorted", 0.2, {Make(FaultKind::kShortTogether, a, b, kShortOhm)});
+      }
+    }
+    for (std::size_t i = 0; i < bench_.connectors.size(); ++i) {
+      for (std::size_t k = i + 1; k < bench_.connectors.size(); ++k) {
+        const auto& a = bench_.connectors[i];
+        const auto& b = bench_.connectors[k];
+        if (a.family.empty() || a.family != b.family) continue;
+        Add("plugs exchanged", 0.4, {Make(FaultKind::kExchangeConnectors, a.name, b.name)});
+      }
+    }
+  }
+
+  void Devices() {
+    for (const profile::Sensor& sensor : bench_.sensors) {
+      Add("not fitted", 0.4, {Make(FaultKind::kNotFitted, sensor.name)});
+    }
+    for (const profile::Trigger& trigger : bench_.triggers) {
+      Add("not fitted", 0.4, {Make(FaultKind::kNotFitted, trigger.name)});
+      Fault tooth = Make(FaultKind::kToothMissing, trigger.name);
+      tooth.tooth = 1 + static_cast<int>(trigger.wheel.teeth.size()) / 2;
+      if (trigger.wheel.teeth.size() > 1) Add("tooth missing", 0.05, {tooth});
+      // Crank degrees, early and late: from a tooth of a fine wheel to some of a cam belt.
+      std::vector<double> grid;
+      for (const double deg : {40., 30., 22., 16., 12., 8., 5., 3.}) grid.push_back(-deg);
+      for (const double deg : {3., 5., 8., 12., 16., 22., 30., 40.}) grid.push_back(deg);
+      AddGrid("wheel mounted wrong", 0.2, Quantity::kDeg,
+              Make(FaultKind::kWheelOffset, trigger.name), grid);
+    }
+  }
+
+  void Channels() {
+    if (!bench_.controller) return;
+    for (const profile::AnalogChannel& channel : bench_.controller->analog) {
+      Fault fault = Make(FaultKind::kCalibration, channel.name);
+      AddGrid("wrong calibration", 0.3, Quantity::kGain, fault,
+              {0.3, 0.5, 0.7, 0.8, 0.9, 1.1, 1.25, 1.45, 2, 3});
+      double low = 1e300, high = -1e300;
+      for (const auto& [v, value] : channel.value_at_volts) {
+        low = std::min(low, value);
+        high = std::max(high, value);
+      }
+      std::vector<double> grid;
+      for (const double share : {-.5, -.3, -.2, -.12, -.07, -.04, .04, .07, .12, .2, .3, .5}) {
+        grid.push_back(share * (high - low));
+      }
+      AddGrid("wrong calibration", 0.3, Quantity::kOffset, fault, grid);
+    }
+  }
+
+  void Gauges() {
+    if (!bench_.display) return;
+    std::set<std::string> done;
+    for (const profile::Gauge& gauge : bench_.display->gauges) {
+      const std::string at = gauge.message + "." + gauge.signal;
+      const profile::SignalRef ref = profile::FindSignal(bench_, at);
+      if (ref.signal < 0 || !done.insert(at).second) continue;
+      const profile::Signal& signal = bench_.buses[static_cast<std::size_t>(ref.bus)]
+                                          .messages[static_cast<std::size_t>(ref.message)]
+                                          .signals[static_cast<std::size_t>(ref.signal)];
+      Fault fault = Make(FaultKind::kLayout, at);
+      if (signal.length_bits > 8) {
+        Fault order = fault;
+        order.byte_order = signal.byte_order == profile::ByteOrder::kBig
+                               ? profile::ByteOrder::kLittle
+                               : profile::ByteOrder::kBig;
+        Add("display byte order", 0.5, {order});
+      }
+      std::vector<double> scales;
+      for (const double factor : {0.01, 0.1, 0.25, 0.5, 0.75, 1.33, 2., 4., 10., 100.}) {
+        scales.push_back(signal.scale * factor);
+      }
+      AddGrid("display scale", 0.4, Quantity::kScale, fault, scales);
+      const double most = signal.scale * std::pow(2.0, std::min(signal.length_bits, 12) - 2);
+      AddGrid("display offset", 0.3, Quantity::kOffset, fault,
+              {signal.offset - most, signal.offset - most / 4, signal.offset - most / 16,
+               signal.offset + most / 16, signal.offset + most / 4, signal.offset + most});
+    }
+  }
+
+  void Messages() {
+    for (const profile::Bus& bus : bench_.buses) {
+      for (const profile::Message& message : bus.messages) {
+        if (message.sender != "controller") continue;
+        Add("message missing", 0.2, {Make(FaultKind::kMessageMissing, message.name)});
+      }
+    }
+  }
+
+  const Bench& bench_;
+  std::set<std::string> wired_;  // terminals and splices that a wire ends at
+  std::vector<Hypothesis> all_;
+};
+
+}  // namespace
+
+Hypothesis WithValue(const Hypothesis& hypothesis, double value) {
+  Hypothesis h = hypothesis;
+  h.value = value;
+  profile::Fault& fault = h.faults[0];
+  switch (h.quantity) {
+    case Quantity::kNone:
+      break;
+    case Quantity::kOhm:
+      fault.ohm = value;
+      break;
+    case Quantity::kDeg:
+      fault.deg = value;
+      break;
+    case Quantity::kGain:
+      fault.gain = value;
+      break;
+    case Quantity::kScale:
+      fault.scale = value;
+      break;
+    case Quantity::kOffset:
+      if (fault.kind == FaultKind::kLayout) {
+        fault.offset = value;
+      } else {
+        fault.value = value;
+      }
+      break;
+  }
+  return h;
+}
+
+std::vector<Hypothesis> SingleFaults(const Bench& bench) { return Builder(bench).Build(); }
+
+}  // namespace drycrank::diagnose

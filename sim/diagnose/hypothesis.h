@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Every fault that the schedule of a bench allows, one at a time: what a diagnosis chooses among.
+//
+//   each terminal open · each circuit open · each splice apart
+//   each pair of neighbouring pins shorted · each pair of pins of one connector swapped
+//   any two connectors of one family exchanged · each circuit short to ground, to supply
+//   series resistance in each terminal · each sensor, each trigger wheel's pickup not fitted
+//   each trigger wheel mounted late, a tooth of it gone · each analogue channel's calibration
+//   each gauge's byte order, scale, offset · each message of the controller missing
+//
+// A fault with a quantity (ohm, degrees, gain) is a family of hypotheses on a coarse grid; rank.h
+// refines it. Priors are weights by kind: common practice, no source. They decide only among faults
+// that explain the readings equally well.
+#ifndef DRYCRANK_DIAGNOSE_HYPOTHESIS_H_
+#define DRYCRANK_DIAGNOSE_HYPOTHESIS_H_
+
+#include <string>
+#include <vector>
+
+#include "profile/bench.h"
+#include "profile/fault.h"
+
+namespace drycrank::diagnose {
+
+// Which number of a fault is unknown.
+enum class Quantity { kNone, kOhm, kDeg, kGain, kOffset, kScale };
+
+struct Hypothesis {
+  std::vector<profile::Fault> faults;  // all at once; one, but for a splice or a double fault
+  std::string kind;                    // "open", "swapped pins", ... for tables
+  double prior = 1;
+  Quantity quantity = Quantity::kNone;
+  double value = 0;          // of the quantity, as set in faults[0]
+  double low = 0, high = 0;  // between which it may be refined
+};
+
+// The same fault with its quantity at `value`.
+Hypothesis WithValue(const Hypothesis& hypothesis, double value);
+
+// "wire open between CLT.1 and ECU.20 (circuit coolant_signal)": what a fitter would look for.
+std::string Describe(const profile::Bench& bench, const Hypothesis& hypothesis);
+
+// Healthy is none of them.
+std::vector<Hypothesis> SingleFaults(const profile::Bench& bench);
+
+}  // namespace drycrank::diagnose
+
+#endif  // DRYCRANK_DIAGNOSE_HYPOTHESIS_H_

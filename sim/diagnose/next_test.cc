@@ -1,0 +1,196 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/next_test.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "diagnose/electrical.h"
+
+namespace drycrank::diagnose {
+namespace {
+
+constexpr double kLeastBits = 0.05;
+constexpr double kApartZ = 4;
+
+Situation RestOf(const profile::Bench& bench, const Predictor& predictor) {
+  if (!predictor.situations().empty()) return predictor.situations().front();
+  Situation rest;
+  rest.name = "at rest";
+  for (const profile::Stimulus& stimulus : bench.stimuli) rest.stimuli.push_back(stimulus.initial);
+  return rest;
+}
+
+// Answers by likeness: candidates whose outcomes are near each other would show the same.
+std::vector<std::vector<std::size_t>> Clusters(const Predictor& predictor, const NextTest& test,
+                                               const std::vector<Values>& outcomes) {
+  std::vector<std::vector<std::size_t>> clusters;
+  for (std::size_t c = 0; c < outcomes.size(); ++c) {
+    const auto home = std::find_if(clusters.begin(), clusters.end(), [&](const auto& cluster) {
+      return Apart(predictor, test, outcomes[cluster[0]], outcomes[c]) < kApartZ;
+    });
+    if (home == clusters.end()) {
+      clusters.push_back({c});
+    } else {
+      home->push_back(c);
+    }
+  }
+  return clusters;
+}
+
+// The reading in which two outcomes differ most.
+std::size_t TellingReading(const Predictor& predictor, const Values& a, const Values& b) {
+  std::size_t most = 0;
+  double z = -1;
+  for (std::size_t r = 0; r < a.size(); ++r) {
+    const double here = Surprise(predictor.readings()[r], a[r], b[r]);
+    if (here > z) {
+      z = here;
+      most = r;
+    }
+  }
+  return most;
+}
+
+std::string Shows(const Predictor& predictor, const NextTest& test, const Values& outcome,
+                  std::size_t reading) {
+  if (test.kind == NextTest::Kind::kVoltage) return fmt::format("{:.2f} V", outcome[0]);
+  const Reading& r = predictor.readings()[reading];
+  if (std::isnan(outcome[reading])) return r.name + " is not sent";
+  return fmt::format("{} {:.4g}{}{}", r.name, outcome[reading], r.unit.empty() ? "" : " ", r.unit);
+}
+
+class Chooser {
+ public:
+  Chooser(const profile::Bench& bench, Predictor& predictor, std::span<const Candidate> candidates,
+          std::span<const double> shares)
+      : bench_(bench),
+        predictor_(predictor),
+        candidates_(candidates),
+        shares_(shares),
+        rest_(RestOf(bench, predictor)) {
+    for (const Candidate& candidate : candidates) {
+      models_.emplace_back(bench, candidate.hypothesis.faults);
+    }
+  }
+
+  std::vector<NextTest> Choose(std::size_t most) {
+    MeterTests();
+    StimulusTests();
+    std::stable_sort(tests_.begin(), tests_.end(), [](const NextTest& a, const NextTest& b) {
+      return a.information > b.information;
+    });
+    if (tests_.size() > most) tests_.resize(most);
+    return std::move(tests_);
+  }
+
+ private:
+  void MeterTests() {
+    for (ElectricalModel& model : models_) model.Solve(rest_);
+    for (const profile::Connector& connector : bench_.connectors) {
+      for (const std::string& pin : connector.pins) {
+        const std::string terminal = connector.name + "." + pin;
+        Meter(terminal, fmt::format("volts at {}, device side of the contact", terminal));
+        Meter(terminal + "~", fmt::format("volts at {}, wire side of the contact", terminal));
+      }
+    }
+    for (const std::string& splice : bench_.splices) {
+      Meter(splice, fmt::format("volts at splice {}", splice));
+    }
+  }
+
+  void Meter(const std::string& node, const std::string& what) {
+    std::vector<Values> outcomes;
+    for (ElectricalModel& model : models_) {
+      const double v = model.Voltage(node);
+      if (std::isnan(v)) return;
+      outcomes.push_back({v});
+    }
+    NextTest test;
+    test.kind = NextTest::Kind::kVoltage;
+    test.node = node;
+    test.what = what;
+    test.situation = rest_;
+    Weigh(std::move(test), outcomes);
+  }
+
+  void StimulusTests() {
+    for (std::size_t i = 0; i < bench_.stimuli.size(); ++i) {
+      const profile::Stimulus& stimulus = bench_.stimuli[i];
+      for (const double share : {0.1, 0.5, 0.9}) {
+        const double value =
+            i == 0 ? 600 + share * 3000 : stimulus.min + share * (stimulus.max - stimulus.min);
+        NextTest test;
+        test.kind = NextTest::Kind::kStimulus;
+        test.situation = rest_;
+        test.situation.stimuli[i] = value;
+        test.situation.name =
+            fmt::format("hold {} at {:.4g} {}", stimulus.name, value, stimulus.unit);
+        test.what = test.situation.name;
+        std::vector<Values> outcomes;
+        for (const Candidate& candidate : candidates_) {
+          outcomes.push_back(predictor_.PredictAt(test.situation, candidate.hypothesis.faults));
+        }
+        Weigh(std::move(test), outcomes);
+      }
+    }
+  }
+
+  void Weigh(NextTest test, const std::vector<Values>& outcomes) {
+    const auto clusters = Clusters(predictor_, test, outcomes);
+    if (clusters.size() < 2) return;
+    double total = 0;
+    for (const double share : shares_) total += share;
+    const std::size_t reading =
+        test.kind == NextTest::Kind::kVoltage
+            ? 0
+            : TellingReading(predictor_, outcomes[clusters[0][0]], outcomes[clusters[1][0]]);
+    for (const auto& cluster : clusters) {
+      Answer answer;
+      answer.candidates = cluster;
+      for (const std::size_t c : cluster) answer.share += shares_[c] / total;
+      answer.shows = Shows(predictor_, test, outcomes[cluster[0]], reading);
+      if (answer.share > 0) test.information -= answer.share * std::log2(answer.share);
+      test.answers.push_back(std::move(answer));
+    }
+    if (test.information >= kLeastBits) tests_.push_back(std::move(test));
+  }
+
+  const profile::Bench& bench_;
+  Predictor& predictor_;
+  std::span<const Candidate> candidates_;
+  std::span<const double> shares_;
+  Situation rest_;
+  std::vector<ElectricalModel> models_;
+  std::vector<NextTest> tests_;
+};
+
+}  // namespace
+
+double Apart(const Predictor& predictor, const NextTest& test, const Values& a, const Values& b) {
+  if (test.kind == NextTest::Kind::kVoltage) return std::abs(a[0] - b[0]) / kMeterV * 2;
+  double z = 0;
+  for (std::size_t r = 0; r < a.size(); ++r) {
+    const Reading& reading = predictor.readings()[r];
+    if (reading.turning && test.situation.engine_rpm() <= 0) continue;
+    z = std::max(z, Surprise(reading, a[r], b[r]));
+  }
+  return z;
+}
+
+Values Outcome(const profile::Bench& bench, Predictor& predictor, const NextTest& test,
+               std::span<const profile::Fault> faults) {
+  if (test.kind == NextTest::Kind::kStimulus) return predictor.PredictAt(test.situation, faults);
+  ElectricalModel model(bench, faults);
+  model.Solve(test.situation);
+  return {model.Voltage(test.node)};
+}
+
+std::vector<NextTest> NextTests(const profile::Bench& bench, Predictor& predictor,
+                                std::span<const Candidate> candidates,
+                                std::span<const double> shares, std::size_t most) {
+  return Chooser(bench, predictor, candidates, shares).Choose(most);
+}
+
+}  // namespace drycrank::diagnose

@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What controller and display would report in steady situations under given faults: the model that
+// a diagnosis compares with what was seen.
+//
+//   stimuli ─ sensors ─► harness with faults ─► volts at each input, outputs off and each one on
+//     analogue input    volts -> the controller's table, range fault, fallback
+//     frequency input   which source crosses its thresholds, how often, how long low
+//     trigger inputs    the wheels' edges at those levels, for 3 s, through the stand-in's decoder
+//   values ─ frames ─► the display stand-in, fed with them ─► what it shows
+//
+// The decoder's answers are kept: most faults leave the trigger inputs as they are, and many of the
+// others make the same of them.
+#ifndef DRYCRANK_DIAGNOSE_PREDICT_H_
+#define DRYCRANK_DIAGNOSE_PREDICT_H_
+
+#include <memory>
+#include <span>
+#include <vector>
+
+#include "diagnose/reading.h"
+#include "profile/fault.h"
+
+namespace drycrank::diagnose {
+
+class Predictor {
+ public:
+  // The bench must outlive it. REQUIRES: bench.controller.
+  Predictor(const profile::Bench& bench, std::vector<Situation> situations);
+  ~Predictor();
+
+  const std::vector<Reading>& readings() const;
+  const std::vector<Situation>& situations() const;
+
+  // One row per situation, one value per reading; NaN where nothing would be received.
+  Observation Predict(std::span<const profile::Fault> faults);
+  // In another situation than the given ones.
+  Values PredictAt(const Situation& situation, std::span<const profile::Fault> faults);
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace drycrank::diagnose
+
+#endif  // DRYCRANK_DIAGNOSE_PREDICT_H_

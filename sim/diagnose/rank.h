@@ -1,0 +1,99 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Which fault explains best all that was observed, readings that are right included: model-based
+// diagnosis (de Kleer, Williams, "Diagnosing multiple faults", Artificial Intelligence 32, 1987;
+// Reiter, "A theory of diagnosis from first principles", same volume).
+//
+//   log weight = log prior - 1/2 sum min(z^2, cap)
+//   z          = (observed - predicted) / sigma; for a state that differs, or a reading that came
+//                where none should (or did not), a fixed surprise
+//
+// The cap keeps one wild reading from outvoting all others. Faults whose predictions are alike
+// within the readings' deviations cannot be told apart by these readings: they form one group. A
+// group explains the observation when it leaves no reading surprising; when none does, the answer
+// is "none of these".
+#ifndef DRYCRANK_DIAGNOSE_RANK_H_
+#define DRYCRANK_DIAGNOSE_RANK_H_
+
+#include <string>
+#include <vector>
+
+#include "diagnose/hypothesis.h"
+#include "diagnose/predict.h"
+#include "diagnose/reading.h"
+
+namespace drycrank::diagnose {
+
+// One reading that speaks for or against a candidate.
+struct Clue {
+  int situation = 0;
+  int reading = 0;
+  double observed = 0, predicted = 0, healthy = 0;
+  double z = 0;  // of observed against predicted
+};
+
+struct Candidate {
+  Hypothesis hypothesis;
+  Observation predicted;
+  double log_weight = 0;
+  int surprises = 0;  // readings it does not explain
+};
+
+struct Group {
+  std::vector<Candidate> members;  // best first
+  double share = 0;                // of the weight of all groups, [0, 1]
+};
+
+struct Diagnosis {
+  bool healthy = false;       // nothing is surprising without a fault
+  bool explained = false;     // the first group leaves nothing surprising
+  std::vector<Group> groups;  // best first, at most kMostGroups; none when healthy
+  Observation healthy_prediction;
+};
+inline constexpr std::size_t kMostGroups = 12;
+inline constexpr double kSurprisingZ = 5;
+
+// How far `observed` is from `predicted`, in deviations.
+double Surprise(const Reading& reading, double observed, double predicted);
+
+struct RankOptions {
+  bool doubles = true;  // try pairs of faults when no single one explains
+};
+
+class Ranker {
+ public:
+  Ranker(const profile::Bench& bench, Predictor& predictor);
+
+  Diagnosis Rank(const Observation& observed, const RankOptions& options = {});
+  // Readings that the candidate explains and health does not (for), and those it leaves open.
+  std::vector<Clue> For(const Diagnosis& diagnosis, const Candidate& candidate,
+                        const Observation& observed) const;
+  std::vector<Clue> Against(const Diagnosis& diagnosis, const Candidate& candidate,
+                            const Observation& observed) const;
+
+  const std::vector<Hypothesis>& hypotheses() const { return hypotheses_; }
+
+ private:
+  struct Known {
+    Observation predicted;
+    bool ready = false;
+  };
+  const Observation& PredictionOf(std::size_t hypothesis);
+  Candidate Judge(const Hypothesis& hypothesis, Observation predicted,
+                  const Observation& observed) const;
+  Candidate Refine(const Candidate& coarse, const Observation& observed);
+  void TryDoubles(std::vector<Candidate>& candidates, const Observation& observed);
+  std::vector<Group> GroupsOf(std::vector<Candidate> candidates) const;
+  bool Alike(const Observation& a, const Observation& b) const;
+  bool Compared(int situation, int reading) const;
+
+  const profile::Bench& bench_;
+  Predictor& predictor_;
+  std::vector<Hypothesis> hypotheses_;
+  std::vector<Known> known_;
+  Observation healthy_;
+};
+
+}  // namespace drycrank::diagnose
+
+#endif  // DRYCRANK_DIAGNOSE_RANK_H_

@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/reading.h"
+
+#include <algorithm>
+#include <cmath>
+#include <string_view>
+
+#include "types/unit.h"
+
+namespace drycrank::diagnose {
+namespace {
+
+using profile::Bench;
+using profile::Points;
+
+// Half a per cent of a sensor's span: common practice for a good sensor with its input, no source.
+constexpr double kShareOfSpan = 0.005;
+constexpr double kSpeedRpm = 8, kCamDeg = 0.7, kSupplyV = 0.15;
+
+bool EndsWith(std::string_view text, std::string_view end) {
+  return text.size() >= end.size() && text.substr(text.size() - end.size()) == end;
+}
+
+bool IsCount(std::string_view carries) {
+  for (const std::string_view count :
+       {"sync_losses", "cycles", "injections", "ignitions", "sensor_faults"}) {
+    if (carries == count) return true;
+  }
+  return false;
+}
+
+bool IsDiscrete(std::string_view carries) {
+  return carries == "sync_state" || carries == "sync_reason" || EndsWith(carries, ".fault") ||
+         EndsWith(carries, ".state") || EndsWith(carries, ".unit");
+}
+
+double SpanOf(const Points& points) {
+  if (points.empty()) return 0;
+  double low = points[0].second, high = low;
+  for (const auto& [x, y] : points) {
+    low = std::min(low, y);
+    high = std::max(high, y);
+  }
+  return high - low;
+}
+
+// Of a value of the controller, in its unit.
+double ControllerSigma(const profile::Controller& controller, const std::string& carries) {
+  if (carries == "engine_speed") return kSpeedRpm;
+  if (carries.starts_with("cam_angle.")) return kCamDeg;
+  if (carries == "supply_voltage") return kSupplyV;
+  for (const profile::AnalogChannel& channel : controller.analog) {
+    if (channel.name == carries) return kShareOfSpan * SpanOf(channel.value_at_volts);
+  }
+  for (const profile::FrequencyChannel& channel : controller.frequency) {
+    if (channel.name != carries) continue;
+    return kShareOfSpan * std::max(SpanOf(channel.value_at_hz), SpanOf(channel.value_at_low_ms));
+  }
+  return 0.5;
+}
+
+// Of a gauge's number: that of the signal it shows, in the unit shown, and its last digit.
+double GaugeSigma(const Bench& bench, const std::string& carries) {
+  const std::string name = carries.substr(0, carries.find('.'));
+  const int index = profile::IndexOf(bench.display->gauges, name);
+  if (index < 0) return 1;
+  const profile::Gauge& gauge = bench.display->gauges[static_cast<std::size_t>(index)];
+  const double digit = std::pow(10.0, -gauge.decimals);
+  const profile::SignalRef source = profile::FindSignal(bench, gauge.message + "." + gauge.signal);
+  if (source.signal < 0 || !bench.controller) return digit;
+  const profile::Signal& signal = bench.buses[static_cast<std::size_t>(source.bus)]
+                                      .messages[static_cast<std::size_t>(source.message)]
+                                      .signals[static_cast<std::size_t>(source.signal)];
+  const double sigma = std::max(ControllerSigma(*bench.controller, signal.carries),
+                                signal.is_float ? 0 : std::abs(signal.scale) / 2);
+  const double shown = ConvertDifference(sigma, signal.unit, gauge.unit).value_or(sigma);
+  return std::hypot(shown, digit / 2);
+}
+
+double SigmaOf(const Bench& bench, const profile::Message& message, const profile::Signal& signal) {
+  const double own = message.sender == "display"
+                         ? GaugeSigma(bench, signal.carries)
+                         : ControllerSigma(*bench.controller, signal.carries);
+  return signal.is_float ? own : std::hypot(own, std::abs(signal.scale) / 2);
+}
+
+}  // namespace
+
+std::vector<Reading> ReadingsOf(const Bench& bench) {
+  std::vector<Reading> readings;
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    const auto& messages = bench.buses[b].messages;
+    for (std::size_t m = 0; m < messages.size(); ++m) {
+      const profile::Message& message = messages[m];
+      const bool controller = message.sender == "controller" && bench.controller;
+      const bool display = message.sender == "display" && bench.display;
+      if (!controller && !display) continue;
+      for (std::size_t s = 0; s < message.signals.size(); ++s) {
+        const profile::Signal& signal = message.signals[s];
+        if (signal.carries.empty() || IsCount(signal.carries)) continue;
+        Reading reading;
+        reading.signal = {static_cast<int>(b), static_cast<int>(m), static_cast<int>(s)};
+        reading.name = message.name + "." + signal.name;
+        reading.unit = signal.unit;
+        reading.carries = signal.carries;
+        reading.discrete = IsDiscrete(signal.carries);
+        reading.turning =
+            signal.carries == "sync_reason" || signal.carries.starts_with("cam_angle.");
+        reading.sigma = reading.discrete ? 1 : SigmaOf(bench, message, signal);
+        readings.push_back(reading);
+      }
+    }
+  }
+  return readings;
+}
+
+}  // namespace drycrank::diagnose

@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What of a bench can be read from outside once it has settled: the signals that controller and
+// display put on the buses. A diagnosis compares such readings with what each fault would give.
+//
+// Counts that only grow (cycles, injections, losses) are left out: they tell how long a run was.
+#ifndef DRYCRANK_DIAGNOSE_READING_H_
+#define DRYCRANK_DIAGNOSE_READING_H_
+
+#include <limits>
+#include <string>
+#include <vector>
+
+#include "profile/bench.h"
+
+namespace drycrank::diagnose {
+
+// A steady state of the bench: every stimulus held.
+struct Situation {
+  std::string name;             // of the step that held it
+  std::vector<double> stimuli;  // one per bench.stimuli, in its unit
+
+  double engine_rpm() const { return stimuli.empty() ? 0 : stimuli[0]; }
+};
+
+struct Reading {
+  profile::SignalRef signal;
+  std::string name;       // "engine_temps.coolant"
+  std::string unit;       // may be empty
+  std::string carries;    // what its sender puts there
+  bool discrete = false;  // a state, a fault code, a unit: equal or not
+  bool turning = false;   // means something only while the engine turns
+  // Deviation that a healthy bench may have, in `unit`: sensor, input and the signal's own step.
+  double sigma = 1;
+};
+
+// In the order of the bench's buses, messages, signals.
+std::vector<Reading> ReadingsOf(const profile::Bench& bench);
+
+// Values of all readings in one situation. NaN: nothing was received. Predicted only: kAnything, a
+// value that does not come to rest.
+using Values = std::vector<double>;
+inline constexpr double kAnything = std::numeric_limits<double>::infinity();
+// One per situation.
+using Observation = std::vector<Values>;
+
+}  // namespace drycrank::diagnose
+
+#endif  // DRYCRANK_DIAGNOSE_READING_H_

@@ -1,0 +1,162 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/rank.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "diagnose/next_test.h"
+#include "tests/diagnose/walked.h"
+
+namespace drycrank::diagnose {
+namespace {
+
+using profile::Fault;
+using profile::FaultKind;
+
+Fault Make(FaultKind kind, const std::string& at, const std::string& with = "") {
+  Fault fault;
+  fault.kind = kind;
+  fault.name = at;
+  fault.at = at;
+  fault.with = with;
+  fault.ohm = 0.1;
+  return fault;
+}
+
+class RankTest : public testing::Test {
+ protected:
+  Diagnosis Diagnose(const std::vector<Fault>& faults, bool doubles = false,
+                     std::uint64_t seed = 3) {
+    observed_ = walked_.Observe(faults, seed);
+    return ranker_.Rank(observed_, {.doubles = doubles});
+  }
+  static std::vector<std::string> Places(const Group& group) {
+    std::vector<std::string> places;
+    for (const Candidate& member : group.members) places.push_back(member.hypothesis.faults[0].at);
+    return places;
+  }
+
+  Walked walked_{"hill_climb"};
+  Predictor predictor_{walked_.bench(), walked_.situations()};
+  Ranker ranker_{walked_.bench(), predictor_};
+  Observation observed_;
+};
+
+TEST_F(RankTest, HealthyBenchNeedsNoFault) {
+  for (std::uint64_t seed = 1; seed <= 5; ++seed) EXPECT_TRUE(Diagnose({}, false, seed).healthy);
+}
+
+// A series circuit broken anywhere looks the same from outside: sensor, both wires, all contacts.
+TEST_F(RankTest, BreaksOfOneLoopAreOneGroup) {
+  const Diagnosis diagnosis = Diagnose({Make(FaultKind::kOpen, "IAT.1")});
+  ASSERT_TRUE(diagnosis.explained);
+  const std::vector<std::string> places = Places(diagnosis.groups[0]);
+  for (const char* place : {"IAT.1", "IAT.2", "air_signal", "air_ground", "ECU.21", "air"}) {
+    EXPECT_GE(std::count(places.begin(), places.end(), place), 1) << place;
+  }
+  EXPECT_GT(diagnosis.groups[0].share, 0.9);
+}
+
+// 400 ohm in a contact of the coolant sensor: found, and its size to a tenth.
+TEST_F(RankTest, ResistanceIsFoundAndMeasured) {
+  Fault corroded = Make(FaultKind::kSeriesResistance, "CLT.1");
+  corroded.ohm = 400;
+  const Diagnosis diagnosis = Diagnose({corroded}, false, 0);
+  ASSERT_FALSE(diagnosis.groups.empty());
+  const Hypothesis& best = diagnosis.groups[0].members[0].hypothesis;
+  EXPECT_EQ(best.kind, "series resistance");
+  const std::vector<std::string> loop = {"CLT.1", "CLT.2", "ECU.20"};
+  EXPECT_EQ(std::count(loop.begin(), loop.end(), best.faults[0].at), 1) << best.faults[0].at;
+  EXPECT_NEAR(best.value, 400, 40);
+}
+
+TEST_F(RankTest, SharedGroundIsOneFaultAndNotNine) {
+  const Diagnosis diagnosis = Diagnose({Make(FaultKind::kOpen, "sensor_ground")});
+  ASSERT_TRUE(diagnosis.explained);
+  const std::vector<std::string> places = Places(diagnosis.groups[0]);
+  EXPECT_EQ(std::count(places.begin(), places.end(), "sensor_ground"), 1);
+  EXPECT_EQ(std::count(places.begin(), places.end(), "ECU.3"), 1);
+}
+
+TEST_F(RankTest, CluesSayWhatSpeaksForIt) {
+  const Diagnosis diagnosis = Diagnose({Make(FaultKind::kOpen, "CLT.1")});
+  const Candidate& best = diagnosis.groups[0].members[0];
+  EXPECT_GT(ranker_.For(diagnosis, best, observed_).size(), 10u);
+  EXPECT_TRUE(ranker_.Against(diagnosis, best, observed_).empty());
+}
+
+// Signal side or ground side: a meter at the plug tells, and nothing on the bus can.
+TEST_F(RankTest, NextTestSplitsTheGroup) {
+  const Diagnosis diagnosis = Diagnose({Make(FaultKind::kOpen, "CLT.1")});
+  const auto& members = diagnosis.groups[0].members;
+  const std::vector<double> shares(members.size(), 1.0 / static_cast<double>(members.size()));
+  const auto tests = NextTests(walked_.bench(), predictor_, members, shares, 3);
+  ASSERT_FALSE(tests.empty());
+  EXPECT_EQ(tests[0].kind, NextTest::Kind::kVoltage);
+  EXPECT_EQ(tests[0].node.substr(0, 4), "CLT.");
+  EXPECT_GT(tests[0].information, 0.8);  // of one bit for an even split
+}
+
+TEST_F(RankTest, TwoFaultsAreFoundWhenNoSingleOneExplains) {
+  const std::vector<Fault> both = {Make(FaultKind::kOpen, "CLT.1"),
+                                   Make(FaultKind::kOpen, "oil_pressure_signal")};
+  EXPECT_FALSE(Diagnose(both, false).explained);
+  const Diagnosis diagnosis = Diagnose(both, true);
+  ASSERT_TRUE(diagnosis.explained);
+  EXPECT_EQ(diagnosis.groups[0].members[0].hypothesis.faults.size(), 2u);
+}
+
+// Faults that no hypothesis is: the answer must be "none of these", never a confident wrong wire.
+TEST_F(RankTest, UnknownFaultsAreExplainedByNone) {
+  std::vector<std::vector<Fault>> unknown;
+  Fault f = Make(FaultKind::kGroundOffset, "CLT.2");
+  f.volts = 0.8;
+  unknown.push_back({f});
+  f = Make(FaultKind::kGroundOffset, "MAP.2");
+  f.volts = 0.6;
+  unknown.push_back({f});
+  f = Make(FaultKind::kGroundOffset, "ECU.3");
+  f.volts = 0.7;
+  unknown.push_back({f});
+  f = Make(FaultKind::kLeakage, "ECU.20", "ECU.4");
+  f.ohm = 4700;
+  unknown.push_back({f});
+  f = Make(FaultKind::kLeakage, "ECU.20", "ECU.23");
+  f.ohm = 2200;
+  unknown.push_back({f});
+  f = Make(FaultKind::kLeakage, "ECU.22", "");
+  f.ohm = 3300;
+  unknown.push_back({f});
+  f = Make(FaultKind::kShortTogether, "ECU.20", "ECU.25");
+  unknown.push_back({f});
+  f = Make(FaultKind::kShortTogether, "ECU.21", "ECU.24");
+  unknown.push_back({f});
+  f = Make(FaultKind::kCalibration, "coolant_temperature");
+  f.gain = 0.6;
+  f.value = 45;
+  unknown.push_back({f});
+  f = Make(FaultKind::kCalibration, "throttle");
+  f.gain = -1;
+  f.value = 100;
+  unknown.push_back({f});
+  f = Make(FaultKind::kLayout, "engine_temps.oil_temperature");
+  f.start_bit = 24;
+  unknown.push_back({f});
+  f = Make(FaultKind::kLayout, "engine_temps.coolant");
+  f.scale = 3;
+  f.offset = 17;
+  unknown.push_back({f});
+  for (const std::vector<Fault>& faults : unknown) {
+    const Diagnosis diagnosis = Diagnose(faults);
+    EXPECT_FALSE(diagnosis.healthy) << faults[0].at;
+    if (!diagnosis.groups.empty()) {
+      EXPECT_FALSE(diagnosis.explained)
+          << profile::Name(faults[0].kind) << " " << faults[0].at << " taken for "
+          << Describe(walked_.bench(), diagnosis.groups[0].members[0].hypothesis);
+    }
+  }
+}
+
+}  // namespace
+}  // namespace drycrank::diagnose

@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A shipped bench walked through with faults put in, as a diagnosis sees it. Every sensor has an
+// error of its own, drawn from the seed: a deviation of 0.3 % of its span (invented; a good part).
+#ifndef DRYCRANK_TESTS_DIAGNOSE_WALKED_H_
+#define DRYCRANK_TESTS_DIAGNOSE_WALKED_H_
+
+#include <algorithm>
+#include <cstdio>
+#include <cstdlib>
+#include <string>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "diagnose/rank.h"
+#include "profile/load.h"
+#include "run/readings.h"
+#include "run/runner.h"
+#include "scenario/walk.h"
+#include "types/random.h"
+
+namespace drycrank::diagnose {
+
+class Walked {
+ public:
+  explicit Walked(const std::string& bench) {
+    profile::LoadedBench loaded =
+        profile::LoadBench(std::string(DRYCRANK_PROFILES_DIR) + "/benches/" + bench + ".yaml");
+    for (const Diagnostic& problem : loaded.problems) {
+      std::fprintf(stderr, "%s\n", Format(problem).c_str());
+    }
+    if (!loaded.bench) std::abort();
+    bench_ = std::move(*loaded.bench);
+    walk_ = scenario::MakeWalk(bench_);
+    Observe({}, 0);
+  }
+
+  const profile::Bench& bench() const { return bench_; }
+  const scenario::Walk& walk() const { return walk_; }
+  const std::vector<Situation>& situations() const { return situations_; }  // of the last walk
+
+  // Seed 0: sensors without errors.
+  Observation Observe(std::vector<profile::Fault> faults, std::uint64_t seed) {
+    if (seed != 0) AddSensorErrors(faults, seed);
+    profile::Scenario scenario = walk_.scenario;
+    scenario.faults = std::move(faults);
+    run::RunOptions options;
+    options.seed = seed + 1;
+    run::Runner runner(bench_, scenario, options);
+    run::Readings readings(bench_, scenario, runner.timeline());
+    runner.AddObserver(&readings);
+    runner.Start();
+    while (!runner.finished()) runner.RunTo(runner.NextDueNs());
+    situations_ = readings.situations();
+    return readings.observation();
+  }
+
+ private:
+  void AddSensorErrors(std::vector<profile::Fault>& faults, std::uint64_t seed) const {
+    Random random(seed, 99);
+    for (const profile::Sensor& sensor : bench_.sensors) {
+      if (std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
+      const auto& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+      const double span = std::min(sensor.max, stimulus.max) - std::max(sensor.min, stimulus.min);
+      profile::Fault error;
+      error.kind = profile::FaultKind::kSensorOffset;
+      error.name = "error of " + sensor.name;
+      error.at = sensor.name;
+      error.value = 0.003 * span * random.Gauss();
+      faults.push_back(error);
+    }
+  }
+
+  profile::Bench bench_;
+  scenario::Walk walk_;
+  std::vector<Situation> situations_;
+};
+
+// Does the group hold this fault: same kind, same places?
+inline bool Holds(const Group& group, const Hypothesis& truth) {
+  return std::any_of(group.members.begin(), group.members.end(), [&](const Candidate& member) {
+    const auto& faults = member.hypothesis.faults;
+    if (faults.size() != truth.faults.size()) return false;
+    return std::equal(faults.begin(), faults.end(), truth.faults.begin(),
+                      [](const profile::Fault& a, const profile::Fault& b) {
+                        return a.kind == b.kind && a.at == b.at && a.with == b.with;
+                      });
+  });
+}
+
+}  // namespace drycrank::diagnose
+
+#endif  // DRYCRANK_TESTS_DIAGNOSE_WALKED_H_
