@@ -31,8 +31,14 @@ bool Parse(std::string_view text, Number& value) {
 class Player {
  public:
   Player(const profile::Bench& bench, const profile::Scenario& scenario,
-         scenario::Timeline& timeline, check::Checker& checker, PlayedRecord& out)
-      : bench_(bench), scenario_(scenario), timeline_(timeline), checker_(checker), out_(out) {}
+         scenario::Timeline& timeline, check::Checker& checker, RunObserver* watcher,
+         PlayedRecord& out)
+      : bench_(bench),
+        scenario_(scenario),
+        timeline_(timeline),
+        checker_(checker),
+        watcher_(watcher),
+        out_(out) {}
 
   bool ended() const { return ended_; }
   TimeNs last_ns() const { return last_ns_; }
@@ -67,6 +73,7 @@ class Player {
     if (!frame) return fmt::format("\"{}\" is not a frame", line);
     if (out_.steps.empty()) return "a frame before the first step";
     checker_.OnFrame({t_ns, bus, sent, *frame});
+    if (watcher_ != nullptr) watcher_->OnFrame({t_ns, bus, sent, *frame});
     ++out_.frames;
     return "";
   }
@@ -80,6 +87,7 @@ class Player {
     if (!out_.steps.empty()) out_.steps.back().end_ns = t_ns;
     out_.steps.push_back({std::string(line), t_ns, t_ns, ""});
     timeline_.BeginStep(step, t_ns);
+    if (watcher_ != nullptr) watcher_->OnStep(step, t_ns);
     checker_.OnStep(step, t_ns);
     return "";
   }
@@ -88,6 +96,7 @@ class Player {
   const profile::Scenario& scenario_;
   scenario::Timeline& timeline_;
   check::Checker& checker_;
+  RunObserver* watcher_;
   PlayedRecord& out_;
   bool ended_ = false;
   TimeNs last_ns_ = 0;
@@ -114,7 +123,7 @@ void ReadHead(const std::string& path, const profile::Scenario& scenario, Played
 
 PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
                         const profile::Scenario& scenario, scenario::Timeline& timeline,
-                        check::Checker& checker) {
+                        check::Checker& checker, RunObserver* watcher) {
   PlayedRecord out;
   const std::filesystem::path path(folder);
   ReadHead((path / "record.json").string(), scenario, out);
@@ -125,7 +134,7 @@ PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
     out.problems.push_back({{events, 0, 0}, "cannot be read", "give the folder of a run"});
     return out;
   }
-  Player player(bench, scenario, timeline, checker, out);
+  Player player(bench, scenario, timeline, checker, watcher, out);
   std::string line;
   int number = 0;
   while (std::getline(file, line)) {
@@ -143,6 +152,7 @@ PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
   out.duration_ns = player.last_ns();
   if (!out.steps.empty()) {
     out.steps.back().end_ns = out.duration_ns;
+    if (watcher != nullptr) watcher->OnFinish(out.duration_ns);
     checker.Finish(out.duration_ns);
   }
   return out;

@@ -87,6 +87,7 @@ class RecordWriter : public RunObserver {
 
 // Feeds a record's steps and frames to a checker, in the order in which they happened. The timeline
 // must be the one the checker reads. Problems have file and line; what was good before one is kept.
+// `watcher` sees steps, frames and the end as in the run itself.
 struct PlayedRecord {
   std::vector<report::StepTime> steps;
   std::vector<std::string> notes;
@@ -98,7 +99,7 @@ struct PlayedRecord {
 };
 PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
                         const profile::Scenario& scenario, scenario::Timeline& timeline,
-                        check::Checker& checker);
+                        check::Checker& checker, RunObserver* watcher = nullptr);
 
 }  // namespace drycrank::run
 
