@@ -25,6 +25,8 @@ int Main(int argc, char** argv) {
   AddRender(app, exit_code);
   AddConvert(app, exit_code);
   AddTell(app, exit_code);
+  AddWalk(app, exit_code);
+  AddDiagnose(app, exit_code);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {

@@ -33,6 +33,8 @@ void AddMessages(CLI::App& app, int& exit_code);
 void AddRender(CLI::App& app, int& exit_code);
 void AddConvert(CLI::App& app, int& exit_code);
 void AddTell(CLI::App& app, int& exit_code);
+void AddWalk(CLI::App& app, int& exit_code);
+void AddDiagnose(CLI::App& app, int& exit_code);
 
 // ---- what several of them need ----------------------------------------------------------------
 

@@ -1,0 +1,154 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <optional>
+
+#include "diagnose/next_test.h"
+#include "diagnose/rank.h"
+#include "profile/load.h"
+#include "report/diagnosis.h"
+#include "run/readings.h"
+#include "run/record.h"
+#include "scenario/walk.h"
+#include "tools/commands.h"
+
+namespace drycrank::tools {
+namespace {
+
+constexpr std::size_t kAsked = 16;  // candidates that the next test is to tell apart
+constexpr std::size_t kTests = 3;
+
+struct Options {
+  std::string record;
+  std::string profile;
+  std::string json;
+};
+
+struct Loaded {
+  std::optional<profile::Bench> bench;
+  std::optional<profile::Scenario> scenario;
+};
+
+// The profile a record was made from: that of the command line, or the first it names.
+std::string ProfileOf(const Options& options) {
+  if (!options.profile.empty()) return options.profile;
+  std::ifstream file(std::filesystem::path(options.record) / "record.json");
+  const auto json = nlohmann::json::parse(file, nullptr, false);
+  if (!json.is_object() || !json.contains("profiles") || json["profiles"].empty()) return "";
+  return json["profiles"][0].value("from", "");
+}
+
+// A scenario as it was played; of a bench, its walk.
+bool Load(const std::string& path, Loaded& out) {
+  if (profile::KindOfFile(path) == "bench") {
+    profile::LoadedBench loaded = profile::LoadBench(path);
+    if (PrintProblems(loaded.problems)) return false;
+    out.bench = std::move(loaded.bench);
+    if (out.bench->controller) out.scenario = scenario::MakeWalk(*out.bench).scenario;
+  } else {
+    profile::LoadedScenario loaded = profile::LoadScenario(path);
+    if (PrintProblems(loaded.problems)) return false;
+    out.bench = std::move(loaded.bench);
+    out.scenario = std::move(loaded.scenario);
+  }
+  if (out.bench->controller) return true;
+  fmt::print(stderr, "drycrank diagnose: {} has no controller to predict\n", path);
+  return false;
+}
+
+// The leading candidates of all groups with their shares: whom the next test is to tell apart.
+void Ask(const profile::Bench& bench, diagnose::Predictor& predictor,
+         report::DiagnosisReport& out) {
+  std::vector<double> shares;
+  for (const diagnose::Group& group : out.diagnosis->groups) {
+    if (group.share < 0.01) continue;
+    for (const diagnose::Candidate& member : group.members) {
+      if (out.asked.size() == kAsked) break;
+      out.asked.push_back(member);
+      shares.push_back(group.share / static_cast<double>(group.members.size()));
+    }
+  }
+  if (out.asked.size() > 1) {
+    out.tests = diagnose::NextTests(bench, predictor, out.asked, shares, kTests);
+  }
+}
+
+int Diagnose(const Options& options) {
+  const std::string path = ProfileOf(options);
+  if (path.empty()) {
+    fmt::print(stderr,
+               "drycrank diagnose: {} is no record that names its profiles; give --profile FILE\n",
+               options.record);
+    return kBadInput;
+  }
+  Loaded loaded;
+  if (!Load(path, loaded)) return kBadInput;
+  const profile::Bench& bench = *loaded.bench;
+
+  scenario::Timeline timeline(bench, *loaded.scenario);
+  check::Checker checker(bench, *loaded.scenario, timeline);
+  run::Readings seen(bench, *loaded.scenario, timeline);
+  const run::PlayedRecord played =
+      run::PlayRecord(options.record, bench, *loaded.scenario, timeline, checker, &seen);
+  PrintProblems(played.problems);
+  if (played.steps.empty()) return kBadInput;
+  if (seen.situations().empty()) {
+    fmt::print(stderr,
+               "drycrank diagnose: in no step of this record did everything rest for a second; "
+               "a walk has such steps (drycrank walk BENCH)\n");
+    return kBadInput;
+  }
+
+  diagnose::Predictor predictor(bench, seen.situations());
+  diagnose::Ranker ranker(bench, predictor);
+  const diagnose::Diagnosis diagnosis = ranker.Rank(seen.observation());
+  report::DiagnosisReport report;
+  report.bench = &bench;
+  report.situations = &predictor.situations();
+  report.readings = &predictor.readings();
+  report.diagnosis = &diagnosis;
+  if (!diagnosis.groups.empty()) {
+    const diagnose::Candidate& best = diagnosis.groups[0].members[0];
+    report.clues_for = ranker.For(diagnosis, best, seen.observation());
+    report.clues_against = ranker.Against(diagnosis, best, seen.observation());
+    Ask(bench, predictor, report);
+  }
+  fmt::print("{}", report::DiagnosisText(report));
+  if (!options.json.empty()) {
+    const std::string problem = WriteFile(options.json, report::DiagnosisJson(report));
+    if (!problem.empty()) {
+      fmt::print(stderr, "drycrank diagnose: {}\n", problem);
+      return kBenchFailed;
+    }
+  }
+  if (!played.problems.empty()) return kBadInput;
+  return diagnosis.healthy ? kAllMet : kExpectationFailed;
+}
+
+}  // namespace
+
+void AddDiagnose(CLI::App& app, int& exit_code) {
+  auto options = std::make_shared<Options>();
+  CLI::App* command =
+      app.add_subcommand("diagnose", "Say which single fault explains all that a record shows");
+  command->add_option("record", options->record, "Folder that a walk or a run left behind")
+      ->required()
+      ->type_name("RECORD");
+  command
+      ->add_option("--profile", options->profile,
+                   "Scenario (of a walk: bench) that was played, when it is no longer where the "
+                   "record says")
+      ->type_name("FILE");
+  command->add_option("--json", options->json, "Write the result as JSON too")->type_name("FILE");
+  command->footer(
+      "Exit codes: 0 nothing to explain, 1 something is wrong, 2 no readable record.\n"
+      "A voltage named as the next test is measured with the key on: read hw-notes/cautions.md.\n\n"
+      "Example:\n  drycrank walk profiles/benches/hill_climb.yaml --out out/walk\n"
+      "  drycrank diagnose out/walk");
+  command->callback([options, &exit_code] { exit_code = Diagnose(*options); });
+}
+
+}  // namespace drycrank::tools
