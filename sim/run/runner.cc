@@ -199,7 +199,7 @@ void Runner::SendFrom(Node& node, Origin origin, TimeNs t_ns) {
 
 void Runner::SendReplayed(TimeNs t_ns) {
   bus::TimedFrame frame;
-  while (!finished_ && replays_.TakeDue(t_ns, frame)) Deliver(frame, Origin::kSimulator);
+  while (!finished_ && replays_.TakeDue(t_ns, frame)) Send(frame, Origin::kSimulator, -1);
   for (std::string note = replays_.TakeNote(); !note.empty(); note = replays_.TakeNote()) {
     Note(note, t_ns);
   }
@@ -242,6 +242,7 @@ void Runner::SendChanged(TimeNs t_ns) {
 
 void Runner::Send(const bus::TimedFrame& frame, Origin origin, int message) {
   if (bus_faults_.IsOff(frame.bus)) return;
+  if (origin == Origin::kController && !controller_->powered()) return;
   // An error report is told, not sent.
   if (frame.frame.error || carrier_.Send(frame, static_cast<int>(origin), message)) {
     Deliver(frame, origin);
@@ -257,7 +258,6 @@ void Runner::TakeArrivals(TimeNs t_ns) {
 
 void Runner::Deliver(const bus::TimedFrame& frame, Origin origin) {
   if (bus_faults_.IsOff(frame.bus)) return;
-  if (origin == Origin::kController && !controller_->powered()) return;
   ++frames_;
   for (RunObserver* observer : observers_) observer->OnFrame(frame);
   checker_.OnFrame(frame);

@@ -7,7 +7,7 @@
 // voltages sampled, frames of recordings, simulator, controller, display. A frame that one of them
 // sends on a bus inside this process takes its time on the wire and reaches the others and the
 // checker at its end; on a bus with an interface it goes to the outside, the others and the checker
-// at that same instant, as a recording's frame does everywhere.
+// at that same instant.
 #ifndef DRYCRANK_RUN_RUNNER_H_
 #define DRYCRANK_RUN_RUNNER_H_
 
