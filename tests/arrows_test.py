@@ -19,7 +19,7 @@ ALLOWED = {
     "protocol": "profile bus",
     "standin": "profile bus protocol",
     "check": "profile scenario bus protocol",
-    "diagnose": "profile engine trigger sensor harness standin check",
+    "diagnose": "profile engine trigger sensor harness bus standin check",
     "report": "profile check diagnose",
     "io": "bus protocol output report",
     "run": "profile engine trigger sensor harness bus protocol output scenario standin check diagnose report",

@@ -199,7 +199,11 @@ void Runner::SendFrom(Node& node, Origin origin, TimeNs t_ns) {
 
 void Runner::SendReplayed(TimeNs t_ns) {
   bus::TimedFrame frame;
-  while (!finished_ && replays_.TakeDue(t_ns, frame)) Send(frame, Origin::kSimulator, -1);
+  while (!finished_ && replays_.TakeDue(t_ns, frame)) {
+    // Its time is that of its arrival; a wire of ours would delay it once more.
+    const bool outside = options_.interfaces[static_cast<std::size_t>(frame.bus)] != nullptr;
+    outside ? Send(frame, Origin::kSimulator, -1) : Deliver(frame, Origin::kSimulator);
+  }
   for (std::string note = replays_.TakeNote(); !note.empty(); note = replays_.TakeNote()) {
     Note(note, t_ns);
   }

@@ -2,11 +2,13 @@
 #include "run/vcd.h"
 
 #include <algorithm>
+#include <utility>
 
 namespace drycrank::run {
 namespace {
 
 constexpr TimeNs kHorizonNs = 60 * kNsPerMs;
+constexpr std::size_t kRoom = 16384;  // changes within the horizon, at 20,000 r/min and more
 
 // One printable character per variable is enough for the few there are.
 std::string Code(std::size_t index) { return std::string(1, static_cast<char>('!' + index)); }
@@ -15,6 +17,7 @@ std::string Code(std::size_t index) { return std::string(1, static_cast<char>('!
 
 VcdWriter::VcdWriter(const profile::Bench& bench, const std::string& path)
     : bench_(bench), file_(path) {
+  pending_.reserve(kRoom);
   file_.Line("$timescale 1 ns $end");
   file_.Line("$scope module bench $end");
   for (const auto& trigger : bench.controller->triggers) Declare(trigger.name);
@@ -51,13 +54,16 @@ void VcdWriter::Declare(const std::string& name) {
   ++count_;
 }
 
+// Kept in time order as they come: what is late is late by a few changes, and sorting all of them
+// each time would allocate.
 void VcdWriter::Add(TimeNs t_ns, std::size_t variable, bool high) {
   pending_.push_back({std::max(t_ns, last_ns_), variable, high});
+  for (std::size_t i = pending_.size() - 1; i > 0 && pending_[i].t_ns < pending_[i - 1].t_ns; --i) {
+    std::swap(pending_[i], pending_[i - 1]);
+  }
 }
 
 void VcdWriter::WriteUpTo(TimeNs t_ns) {
-  std::stable_sort(pending_.begin(), pending_.end(),
-                   [](const Change& a, const Change& b) { return a.t_ns < b.t_ns; });
   std::size_t done = 0;
   for (; done < pending_.size() && pending_[done].t_ns <= t_ns; ++done) {
     const Change& change = pending_[done];

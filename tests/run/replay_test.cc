@@ -218,7 +218,11 @@ TEST_F(ReplayedRun, GivesTheVerdictsOfTheRun) {
   for (std::size_t i = 0; i < live.report.verdicts.size(); ++i) {
     EXPECT_EQ(replayed.report.verdicts[i].outcome, live.report.verdicts[i].outcome) << i;
     EXPECT_EQ(replayed.report.verdicts[i].margin, live.report.verdicts[i].margin) << i;
-    EXPECT_EQ(replayed.report.verdicts[i].worst_ns, live.report.verdicts[i].worst_ns) << i;
+    // The display's own frames no longer wait on the wire for those that are replayed: they arrive
+    // up to a frame's length earlier.
+    EXPECT_NEAR(static_cast<double>(replayed.report.verdicts[i].worst_ns),
+                static_cast<double>(live.report.verdicts[i].worst_ns), 0.3e6)
+        << i;
   }
   EXPECT_THAT(Failed(replayed), IsEmpty());
 }
