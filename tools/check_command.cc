@@ -45,7 +45,7 @@ int Check(const Options& options) {
     return kBenchFailed;
   }
   if (!played.problems.empty()) return kBadInput;
-  return report::AllMet(report) ? kAllMet : kExpectationFailed;
+  return ExitCodeOf(report);
 }
 
 }  // namespace

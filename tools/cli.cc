@@ -14,7 +14,7 @@ int Main(int argc, char** argv) {
   app.require_subcommand(1);
   app.footer(
       "Exit codes: 0 all expectations met, 1 an expectation failed, 2 bad input (nothing was driven),\n"
-      "3 the bench failed (interface or output trouble).\n\n"
+      "3 the bench failed (interface or output trouble; an expectation that could not be observed for it).\n\n"
       "A controller on a bench fires coils, opens injectors, runs pumps, fans and starters and moves\n"
       "the throttle plate. Read hw-notes/cautions.md before you connect one.");
   int exit_code = kAllMet;

@@ -62,6 +62,11 @@ std::string Publish(const report::Report& report, const ReportFiles& files) {
   return problem;
 }
 
+int ExitCodeOf(const report::Report& report) {
+  if (report::AnyFailed(report)) return kExpectationFailed;
+  return report::AllMet(report) ? kAllMet : kBenchFailed;
+}
+
 OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>& words,
                     Clock& clock) {
   OpenInterfaces out;
@@ -93,7 +98,6 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
     }
     out.any_real = out.any_real || !opened.bus->IsVirtual();
     out.by_bus[static_cast<std::size_t>(bus)] = opened.bus.get();
-    out.descriptors.push_back(opened.bus->FileDescriptor());
     out.owned.push_back(std::move(opened.bus));
   }
   return out;

@@ -111,7 +111,6 @@ int Run(const Options& options) {
   play.record_folder = options.out;
   play.overwrite = options.overwrite;
   play.clock = &clock;
-  play.descriptors = interfaces.descriptors;
   Progress progress(options.quiet);
   play.keep_on = [&](TimeNs t_ns) {
     progress.Show(t_ns, scenario.name.c_str());
@@ -152,7 +151,7 @@ int Run(const Options& options) {
   if (!problem.empty()) return Fail(problem, false);
   if (!options.out.empty()) fmt::print("Record and report: {}\n", files.html);
   if (result.stopped) return Fail("stopped before the end of the scenario", false);
-  return report::AllMet(result.report) ? kAllMet : kExpectationFailed;
+  return ExitCodeOf(result.report);
 }
 
 }  // namespace

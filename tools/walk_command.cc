@@ -72,7 +72,6 @@ int Walk(const Options& options) {
   play.record_folder = options.out;
   play.overwrite = options.overwrite;
   play.clock = &clock;
-  play.descriptors = interfaces.descriptors;
   play.keep_on = [](TimeNs) { return !StopAsked(); };
   CatchStopSignals();
   if (real_clock) real_clock->Start();
@@ -97,7 +96,7 @@ int Walk(const Options& options) {
     fmt::print("Which fault explains this: drycrank diagnose {}\n", options.out);
   }
   if (result.stopped) return Fail("stopped before the end of the walk", false);
-  return all_met ? kAllMet : kExpectationFailed;
+  return ExitCodeOf(result.report);
 }
 
 }  // namespace

@@ -5,6 +5,7 @@
 #ifndef DRYCRANK_BUS_CAN_BUS_H_
 #define DRYCRANK_BUS_CAN_BUS_H_
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -14,17 +15,31 @@
 namespace drycrank::bus {
 
 enum class BusEvent {
-  kUp,
-  kDown,  // interface down or gone; sending is refused until kUp
-  kBusOff,
-  kErrorPassive,
-  kOverrun,  // frames were lost on reception
+  kUp,            // after kDown or kBusOff; whether sending works again has yet to be seen
+  kDown,          // interface down or gone; sending is refused until kUp
+  kBusOff,        // the controller has left the bus; sending is refused until kUp
+  kErrorActive,   // the controller is well again
+  kErrorWarning,  // 96 errors or more on its counters
+  kErrorPassive,  // 128 or more
+  kNoAcknowledge,
+  kBusError,         // a bit, stuff, form or checksum error on the bus
+  kTransmitTimeout,  // the driver gave up on a frame
+  kTransceiver,      // the transceiver reports a fault of the lines
+  kOverrun,          // frames were lost on reception
   kSendQueueFull,
+  kUnconfirmed,  // a frame was taken, and no confirmation came that it was sent
+  kListenOnly,   // what is given to send is swallowed; it is refused
+  kFdRefused,    // an FD frame on an interface that carries none
+  kSending,      // what is sent gets out again
 };
+inline constexpr std::size_t kBusEventKinds = static_cast<std::size_t>(BusEvent::kSending) + 1;
 const char* Name(BusEvent event);
 
 struct BusCounters {
   std::uint64_t sent = 0, received = 0, send_refused = 0, receive_lost = 0, malformed = 0;
+  // Of `sent`, where the interface tells; the rest is still on its way.
+  std::uint64_t confirmed = 0, unconfirmed = 0;
+  std::uint64_t error_reports = 0;
 };
 
 class CanBus {
@@ -44,6 +59,14 @@ class CanBus {
   // For poll(); -1 for an in-process bus.
   virtual int FileDescriptor() const { return -1; }
   virtual const BusCounters& counters() const = 0;
+
+  // What a reader of a record must know about it: "kernel receive stamps, ..."; may be empty.
+  virtual std::string Properties() const { return ""; }
+  // The event in words, with what is known of its cause and remedy.
+  virtual std::string Describe(BusEvent event) const { return Name(event); }
+  virtual bool CarriesFd() const { return true; }
+  // Whether it tells that a frame was sent; if not, `confirmed` and `unconfirmed` mean nothing.
+  virtual bool Confirms() const { return false; }
 };
 
 }  // namespace drycrank::bus

@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "check/checker.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <unordered_map>
 #include <unordered_set>
 
 #include "bus/layout.h"
 #include "check/judge.h"
+#include "check/judged_time.h"
 #include "check/overhear.h"
 #include "check/text.h"
 
@@ -15,49 +18,40 @@ namespace {
 
 using profile::ExpectationKind;
 
-// When an expectation is judged; see judge.h.
-class JudgedTime {
- public:
-  JudgedTime(const profile::Scenario& scenario, const profile::Expectation& expectation)
-      : settle_ns_(FromSeconds(expectation.settle_s)) {
-    for (const profile::Step& step : scenario.steps) {
-      named_.push_back(expectation.during.empty() ||
-                       std::ranges::count(expectation.during, step.name) > 0);
-    }
-  }
-
-  void OnStep(std::size_t step, TimeNs t_ns, Judge& judge) {
-    judge.OnStep();
-    const bool goes_on = on_ && named_[step] && settle_ns_ == 0;
-    if (goes_on) return;
-    End(t_ns, judge);
-    on_ = named_[step];
-    settled_ns_ = t_ns + settle_ns_;
-    if (on_) judge.Begin(t_ns);
-  }
-  bool IsOpen(TimeNs t_ns, Judge& judge) {
-    if (on_ && !open_ && t_ns > settled_ns_) {
-      open_ = true;
-      judge.Open(settled_ns_);
-    }
-    return open_;
-  }
-  void End(TimeNs t_ns, Judge& judge) {
-    if (IsOpen(t_ns, judge)) judge.Close(t_ns);
-    on_ = open_ = false;
-  }
-
- private:
-  std::vector<bool> named_;  // by step
-  TimeNs settle_ns_;
-  bool on_ = false, open_ = false;
-  TimeNs settled_ns_ = 0;
-};
-
 struct Seat {
   JudgedTime time;
   std::unique_ptr<Judge> judge;
+  std::vector<int> buses;     // that must be observable
+  TimeNs patience_ns = 0;  // after so long a time observed, silence is silence
+
+  bool DependsOn(int bus) const { return std::ranges::count(buses, bus) > 0; }
 };
+
+Seat SeatOf(const Subject& subject, const profile::Scenario& scenario) {
+  Seat seat{JudgedTime(scenario, subject.expectation), MakeJudge(subject), {}, 0};
+  seat.buses = seat.judge->OtherBuses();
+  if (seat.judge->Bus() >= 0) seat.buses.push_back(seat.judge->Bus());
+  for (const Identifier& other : seat.judge->Identifiers()) seat.buses.push_back(other.bus);
+  if (seat.judge->Messages().empty()) seat.patience_ns = kNever;
+  for (const profile::MessageRef& ref : seat.judge->Messages()) {
+    seat.buses.push_back(ref.bus);
+    const TimeNs period_ns = FromMs(MessageAt(subject.bench, ref).period_ms);
+    seat.patience_ns = period_ns == 0 ? kNever : std::max(seat.patience_ns, 3 * period_ns);
+  }
+  return seat;
+}
+
+// The stretches that were left out, at the end of what a verdict says.
+std::string StretchesInWords(const Verdict& verdict) {
+  std::string text = "; not observable";
+  for (std::size_t i = 0; i < verdict.stretches.size(); ++i) {
+    text += (i == 0 ? " " : ", ") + Words(verdict.stretches[i]);
+  }
+  if (verdict.stretch_count > verdict.stretches.size()) {
+    text += fmt::format(", and {} more times", verdict.stretch_count - verdict.stretches.size());
+  }
+  return text;
+}
 
 struct Listener {
   std::size_t seat = 0;
@@ -79,8 +73,19 @@ const char* Name(Outcome outcome) {
       return "failed";
     case Outcome::kNotObserved:
       return "not observed";
+    case Outcome::kNotObservable:
+      return "not observable";
   }
   return "";
+}
+
+std::string Words(const Stretch& stretch) {
+  const std::string cause = fmt::format("(bus {}: {})", stretch.bus, stretch.why);
+  if (stretch.begin_ns == stretch.end_ns) {
+    return fmt::format("at {:.3f} s {}", ToSeconds(stretch.begin_ns), cause);
+  }
+  return fmt::format("from {:.3f} s to {:.3f} s {}", ToSeconds(stretch.begin_ns),
+                     ToSeconds(stretch.end_ns), cause);
 }
 
 std::unique_ptr<Judge> MakeJudge(const Subject& subject) {
@@ -119,8 +124,7 @@ struct Checker::Impl {
        const scenario::Timeline& timeline)
       : bench(bench_in), scenario(scenario_in) {
     for (const profile::Expectation& expectation : scenario.expectations) {
-      seats.push_back(
-          {JudgedTime(scenario, expectation), MakeJudge({bench, expectation, timeline})});
+      seats.push_back(SeatOf({bench, expectation, timeline}, scenario));
       for (const profile::MessageRef& ref : seats.back().judge->Messages()) {
         const profile::Message& message = MessageAt(bench, ref);
         listeners[KeyOf(ref.bus, message.id, message.extended)].push_back({seats.size() - 1, ref});
@@ -184,6 +188,19 @@ void Checker::OnFrame(const bus::TimedFrame& frame) {
   }
 }
 
+void Checker::OnUnobservable(int bus, TimeNs t_ns, const std::string& why) {
+  const std::string& name = impl_->bench.buses[static_cast<std::size_t>(bus)].name;
+  for (Seat& seat : impl_->seats) {
+    if (seat.DependsOn(bus)) seat.time.Lose(t_ns, name, why, *seat.judge);
+  }
+}
+
+void Checker::OnObservable(int bus, TimeNs t_ns) {
+  for (Seat& seat : impl_->seats) {
+    if (seat.DependsOn(bus)) seat.time.Regain(t_ns);
+  }
+}
+
 void Checker::Finish(TimeNs t_ns) {
   impl_->verdicts.clear();
   for (std::size_t i = 0; i < impl_->seats.size(); ++i) {
@@ -191,6 +208,15 @@ void Checker::Finish(TimeNs t_ns) {
     seat.time.End(t_ns, *seat.judge);
     Verdict verdict = seat.judge->Judgement();
     verdict.expectation = static_cast<int>(i);
+    verdict.stretches = seat.time.stretches();
+    verdict.stretch_count = seat.time.stretch_count();
+    if (verdict.stretch_count > 0) {
+      const bool too_short = seat.time.longest_open_ns() < seat.patience_ns;
+      if (verdict.outcome == Outcome::kNotObserved && too_short) {
+        verdict.outcome = Outcome::kNotObservable;
+      }
+      verdict.detail += StretchesInWords(verdict);
+    }
     impl_->verdicts.push_back(std::move(verdict));
   }
 }

@@ -26,9 +26,24 @@ namespace drycrank::check {
 enum class Outcome {
   kMet,
   kFailed,
-  kNotObserved,  // nothing came that could be judged: counts as failed
+  kNotObserved,    // nothing came that could be judged: counts as failed
+  kNotObservable,  // the bus could not be observed when it mattered: neither met nor failed
 };
 const char* Name(Outcome outcome);
+// Something was judged, so that there is a margin and a worst moment.
+constexpr bool WasJudged(Outcome outcome) {
+  return outcome == Outcome::kMet || outcome == Outcome::kFailed;
+}
+
+// A stretch in which a bus could not be observed, or did not carry what was sent: nothing seen in
+// it proves or refutes. Begin equal to end: frames were lost at that instant.
+struct Stretch {
+  TimeNs begin_ns = 0, end_ns = 0;
+  std::string bus;  // "vehicle"
+  std::string why;  // "interface down"
+};
+// "from 3.200 s to 4.100 s (bus vehicle: interface down)"
+std::string Words(const Stretch& stretch);
 
 // The stretch of signal around the worst moment, thinned to at most kMaxTracePoints.
 struct TracePoint {
@@ -55,7 +70,11 @@ struct Verdict {
   std::uint64_t judged = 0;  // receptions, or moments, that were judged
   std::string detail;        // "reported 141.0 °C where 90.0 °C ± 2.0 °C was due"
   Evidence evidence;
+  // Within its judged time, and left out of it; at most the first kMaxStretches of them.
+  std::vector<Stretch> stretches;
+  std::size_t stretch_count = 0;
 };
+inline constexpr std::size_t kMaxStretches = 8;
 
 struct CircuitCoverage {
   std::string circuit;
@@ -75,6 +94,10 @@ class Checker {
   // The timeline has just begun step `step` at t_ns.
   void OnStep(std::size_t step, TimeNs t_ns);
   void OnFrame(const bus::TimedFrame& frame);
+  // From here on, until OnObservable, nothing is judged by this bus; after it settle_s passes
+  // again. The bus's frames may still be fed. REQUIRES: the two alternate for each bus.
+  void OnUnobservable(int bus, TimeNs t_ns, const std::string& why);
+  void OnObservable(int bus, TimeNs t_ns);
   // The run ends at t_ns: what was still to come did not.
   void Finish(TimeNs t_ns);
 

@@ -40,8 +40,13 @@ class ComesTrue : public Judge {
   void Begin(TimeNs t_ns) override {
     begin_ns_ = t_ns;
     begin_turns_ = TurnsAt(t_ns);
-    true_ = false;
+    true_ = interrupted_ = false;
   }
+  // Until its time is up it may come true unseen.
+  void Pause(TimeNs t_ns, bool /*open*/) override {
+    if (!true_ && Passed(t_ns) < limit_) interrupted_ = true;
+  }
+  void Abandon(TimeNs end_ns) override { Close(end_ns); }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
     const auto value = bus::Decode(message_, condition_.signal.signal, frame.frame);
     if (!value) return;
@@ -57,11 +62,20 @@ class ComesTrue : public Judge {
     last_ = *value;
     trace_.Add(point, limit_ - passed);
     true_ = scenario::Holds(condition_, *value);
-    if (true_) Settle(limit_ - passed, passed, frame.t_ns, true);
+    if (!true_) return;
+    if (interrupted_ && passed > limit_) {
+      undecided_ = true;
+      return;
+    }
+    Settle(limit_ - passed, passed, frame.t_ns, true);
   }
   void Close(TimeNs end_ns) override {
     const double passed = Passed(end_ns);
     if (true_ || (in_turns_ && passed <= 0)) return;
+    if (interrupted_) {
+      undecided_ = true;
+      return;
+    }
     Settle(std::min(0.0, limit_ - passed), passed, end_ns, false);
   }
   Verdict Judgement() const override {
@@ -75,6 +89,8 @@ class ComesTrue : public Judge {
     if (judged_ > 0) {
       verdict.outcome = came_true_ && margin_ >= 0 ? Outcome::kMet : Outcome::kFailed;
     }
+    const bool failed = settled_ && verdict.outcome == Outcome::kFailed;
+    if (undecided_ && !failed) verdict.outcome = Outcome::kNotObservable;
     verdict.detail = Detail(quantity);
     return verdict;
   }
@@ -96,6 +112,10 @@ class ComesTrue : public Judge {
   }
   std::string Detail(const std::string& quantity) const {
     if (!received_) return NotReceived(quantity);
+    if (undecided_ && !settled_) {
+      return fmt::format("whether \"{}\" came true in its time could not be seen; last {}",
+                         condition_.text, ValueText(signal_, last_));
+    }
     if (judged_ == 0) return "the crank did not turn in the time to be judged";
     const char* unit = in_turns_ ? "turns of the crank" : "s";
     const int decimals = in_turns_ ? 2 : 3;
@@ -118,7 +138,9 @@ class ComesTrue : public Judge {
 
   TimeNs begin_ns_ = 0;
   double begin_turns_ = 0;
-  bool true_ = false;  // in this stretch
+  bool true_ = false;         // in this stretch
+  bool interrupted_ = false;  // in this stretch, while it could still come true in time
+  bool undecided_ = false;
 
   bool received_ = false;
   std::uint64_t judged_ = 0;  // receptions until it came true

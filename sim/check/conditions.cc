@@ -6,6 +6,7 @@
 // for_at_least: the longest time from a reception at which the condition held to a later one, with
 // none
 //   between at which it did not; margin = that time - for_s. A time that is not judged interrupts.
+//   Not observable: it would be met if it had held whenever it could not be seen.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -81,12 +82,23 @@ class ForAtLeast : public ConditionJudge {
   explicit ForAtLeast(const Subject& subject)
       : ConditionJudge(subject), for_s_(subject.expectation.for_s) {}
 
-  void Open(TimeNs /*settled_ns*/) override { holding_ = false; }
+  void Begin(TimeNs /*t_ns*/) override { holding_ = may_hold_ = false; }
+  // Unseen, it may hold.
+  void Pause(TimeNs t_ns, bool /*open*/) override {
+    holding_ = false;
+    if (!may_hold_) may_since_ns_ = t_ns;
+    may_hold_ = true;
+  }
+  void Resume(TimeNs settled_ns) override { MayHaveHeldUntil(settled_ns); }
+  void Open(TimeNs settled_ns) override { MayHaveHeldUntil(settled_ns); }
+  void Abandon(TimeNs end_ns) override { MayHaveHeldUntil(end_ns); }
 
   Verdict Judgement() const override {
     Verdict verdict = VerdictFrom(trace_, quantity_, signal_.unit);
     verdict.margin_unit = std::string("s");
+    const bool may_be_met = may_longest_ns_ >= FromSeconds(for_s_);
     if (trace_.count() == 0) {
+      if (may_be_met) verdict.outcome = Outcome::kNotObservable;
       verdict.detail = NotReceived(quantity_);
       return verdict;
     }
@@ -94,6 +106,9 @@ class ForAtLeast : public ConditionJudge {
     // In whole nanoseconds, so that 2 s of receptions are 2 s.
     verdict.margin = ToSeconds(longest_ns_ - FromSeconds(for_s_));
     verdict.outcome = ever_ && verdict.margin >= 0 ? Outcome::kMet : Outcome::kFailed;
+    if (verdict.outcome == Outcome::kFailed && may_be_met) {
+      verdict.outcome = Outcome::kNotObservable;
+    }
     verdict.detail = ever_
                          ? fmt::format("\"{}\" held for {:.3f} s at the longest, {:.3f} s was due",
                                        condition_.text, longest_s, for_s_)
@@ -111,11 +126,21 @@ class ForAtLeast : public ConditionJudge {
     ever_ = ever_ || holds;
     const TimeNs held_ns = holds ? point.t_ns - since_ns_ : 0;
     longest_ns_ = std::max(longest_ns_, held_ns);
+    if (holds && !may_hold_) may_since_ns_ = point.t_ns;
+    may_hold_ = holds;
+    MayHaveHeldUntil(point.t_ns);
     // What a reader wants to see is the end of the longest hold.
     trace_.Add(point, -ToSeconds(held_ns));
   }
 
+  void MayHaveHeldUntil(TimeNs t_ns) {
+    if (may_hold_) may_longest_ns_ = std::max(may_longest_ns_, t_ns - may_since_ns_);
+  }
+
   const double for_s_;
+  // The same with what could not be seen counted as holding.
+  bool may_hold_ = false;
+  TimeNs may_since_ns_ = 0, may_longest_ns_ = 0;
   bool holding_ = false, ever_ = false;
   TimeNs since_ns_ = 0, longest_ns_ = 0;
   double last_ = 0;

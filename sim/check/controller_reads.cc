@@ -55,6 +55,11 @@ class ControllerReads : public Judge {
     trace_.Add(point, margin);
   }
   void Close(TimeNs end_ns) override { talk_.Close(end_ns); }
+  // A question whose answer was not yet due is forgotten.
+  void Pause(TimeNs t_ns, bool open) override {
+    if (open) talk_.Close(t_ns);
+  }
+  void Resume(TimeNs /*settled_ns*/) override { talk_.Open(); }
 
   Verdict Judgement() const override {
     const std::string quantity =

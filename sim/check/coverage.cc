@@ -22,14 +22,17 @@ std::vector<CircuitCoverage> CoverageOf(const profile::Bench& bench,
                                         const std::vector<Verdict>& verdicts) {
   std::vector<CircuitCoverage> circuits = CircuitsOf(bench);
   for (CircuitCoverage& circuit : circuits) {
+    bool all_met = true;
     for (const Verdict& verdict : verdicts) {
       const auto& expectation =
           scenario.expectations[static_cast<std::size_t>(verdict.expectation)];
       if (std::ranges::count(expectation.proves, circuit.circuit) == 0) continue;
       circuit.by.push_back(verdict.expectation);
-      if (verdict.outcome != Outcome::kMet) circuit.failed.push_back(verdict.expectation);
+      all_met = all_met && verdict.outcome == Outcome::kMet;
+      const bool unseen = verdict.outcome == Outcome::kNotObservable;
+      if (verdict.outcome != Outcome::kMet && !unseen) circuit.failed.push_back(verdict.expectation);
     }
-    circuit.proven = !circuit.by.empty() && circuit.failed.empty();
+    circuit.proven = !circuit.by.empty() && all_met;
   }
   return circuits;
 }

@@ -181,6 +181,7 @@ class DisplayShows : public Judge {
     if (!bench_.display || expectation.gauge < 0) return;
     const auto& gauge = bench_.display->gauges[static_cast<std::size_t>(expectation.gauge)];
     gauge_name_ = gauge.name;
+    shown_bus_ = profile::FindMessage(bench_, gauge.message).bus;
     if (expectation.stimulus >= 0 || expectation.value) {
       if (const auto at = Carrier(".shown")) number_.emplace(subject, gauge, *at);
     }
@@ -207,6 +208,8 @@ class DisplayShows : public Judge {
     if (state_) add(state_->at());
     return messages;
   }
+  // A display shows what it is told: the bus that tells it must work too.
+  std::vector<int> OtherBuses() const override { return {shown_bus_}; }
   void OnStep() override {
     if (number_) number_->Update();
   }
@@ -269,6 +272,7 @@ class DisplayShows : public Judge {
 
   const Bench& bench_;
   std::string gauge_name_;
+  int shown_bus_ = -1;
   std::string missing_;
   std::optional<NumberPart> number_;
   std::optional<CodePart> unit_, state_;

@@ -12,6 +12,10 @@
 //     |<--- settle_s --->(==================================)
 //     Begin              Open, with the first thing that    Close
 //                        happens after it
+//
+// A stretch in which the bus cannot be observed is cut out: Pause, then Resume once settle_s has
+// passed again after it, or Abandon when the judged time ends before that. What a judge would fail
+// for what it could not see is not observable, neither met nor failed.
 #ifndef DRYCRANK_CHECK_JUDGE_H_
 #define DRYCRANK_CHECK_JUDGE_H_
 
@@ -51,6 +55,8 @@ class Judge {
   virtual void OnBusFrame(const bus::TimedFrame& /*frame*/, bool /*known*/) {}
   // Other frames it wants; they come with a message of -1.
   virtual std::vector<Identifier> Identifiers() const { return {}; }
+  // Buses besides those of its messages that must work for its judgement.
+  virtual std::vector<int> OtherBuses() const { return {}; }
   // The timeline began a step, judged or not.
   virtual void OnStep() {}
   virtual void Begin(TimeNs /*t_ns*/) {}
@@ -58,6 +64,10 @@ class Judge {
   // Only while open. No allocation here.
   virtual void OnFrame(const profile::MessageRef& message, const bus::TimedFrame& frame) = 0;
   virtual void Close(TimeNs /*end_ns*/) {}  // only of a stretch that opened
+  // After Begin; `open`: also after Open.
+  virtual void Pause(TimeNs /*t_ns*/, bool /*open*/) {}
+  virtual void Resume(TimeNs /*settled_ns*/) {}  // only after Open
+  virtual void Abandon(TimeNs /*end_ns*/) {}     // instead of Close
   // After the last Close. Everything but `expectation` is filled in.
   virtual Verdict Judgement() const = 0;
 };

@@ -48,6 +48,10 @@ class MessagePresent : public Judge {
     at_border_ = false;
   }
   void Close(TimeNs end_ns) override { OnGap(end_ns, true); }
+  void Pause(TimeNs t_ns, bool open) override {
+    if (open) OnGap(t_ns, true);
+  }
+  void Resume(TimeNs settled_ns) override { Open(settled_ns); }
 
   Verdict Judgement() const override {
     Verdict verdict = VerdictFrom(trace_, name_, "ms");
@@ -139,6 +143,7 @@ class Integrity : public Judge {
 
   std::vector<profile::MessageRef> Messages() const override { return {expectation_.message}; }
   void Open(TimeNs /*settled_ns*/) override { last_.reset(); }
+  void Resume(TimeNs /*settled_ns*/) override { last_.reset(); }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
     if (!HasIt()) return;
     if (counter_) {

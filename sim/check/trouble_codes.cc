@@ -76,9 +76,16 @@ class Troubles : public Judge {
   std::vector<Identifier> Identifiers() const override { return talk_.Identifiers(); }
   void Begin(TimeNs t_ns) override {
     begin_ns_ = t_ns;
-    true_ = false;
+    true_ = interrupted_ = false;
   }
   void Open(TimeNs /*settled_ns*/) override { talk_.Open(); }
+  // A question whose answer was not yet due is forgotten; a code may be stored unseen.
+  void Pause(TimeNs t_ns, bool open) override {
+    if (open) talk_.Close(t_ns);
+    interrupted_ = interrupted_ || ToSeconds(t_ns - begin_ns_) < expectation_.within_s;
+  }
+  void Resume(TimeNs /*settled_ns*/) override { talk_.Open(); }
+  void Abandon(TimeNs end_ns) override { Close(end_ns); }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
     const auto answer = talk_.OnFrame(frame);
     const auto seen = answer ? ReadSeen(question_, *answer) : std::nullopt;
@@ -92,6 +99,10 @@ class Troubles : public Judge {
   void Close(TimeNs end_ns) override {
     talk_.Close(end_ns);
     if (none_ || true_) return;
+    if (interrupted_) {
+      undecided_ = true;
+      return;
+    }
     Settle(std::min(0.0, expectation_.within_s - ToSeconds(end_ns - begin_ns_)), end_ns, false);
   }
 
@@ -108,6 +119,8 @@ class Troubles : public Judge {
       verdict.outcome = trace_.count() == 0          ? Outcome::kNotObserved
                         : came_true_ && margin_ >= 0 ? Outcome::kMet
                                                      : Outcome::kFailed;
+      const bool failed = settled_ && verdict.outcome == Outcome::kFailed;
+      if (undecided_ && !failed) verdict.outcome = Outcome::kNotObservable;
     }
     if (trace_.count() > 0 && !talk_.Trouble().empty()) {
       verdict.outcome = Outcome::kFailed;
@@ -132,7 +145,11 @@ class Troubles : public Judge {
     last_ = seen;
     if (true_ || !seen.has_wanted) return;
     true_ = true;
-    Settle(margin, t_ns, true);
+    if (interrupted_ && margin < 0) {
+      undecided_ = true;
+    } else {
+      Settle(margin, t_ns, true);
+    }
   }
   // One stretch has been decided; the worst of them is the verdict.
   void Settle(double margin, TimeNs t_ns, bool came_true) {
@@ -171,6 +188,8 @@ class Troubles : public Judge {
   Seen last_;
   TimeNs begin_ns_ = 0;
   bool true_ = false;
+  bool interrupted_ = false;  // in this stretch, while it could still come true in time
+  bool undecided_ = false;
   bool settled_ = false, came_true_ = false;
   double margin_ = 0, taken_s_ = 0;
   TimeNs worst_ns_ = 0;

@@ -128,7 +128,9 @@ std::string Handler::Status() const {
                    {"sent", outside->counters().sent},
                    {"received", outside->counters().received},
                    {"refused", outside->counters().send_refused},
-                   {"lost", outside->counters().receive_lost}};
+                   {"lost", outside->counters().receive_lost},
+                   {"unconfirmed", outside->counters().unconfirmed},
+                   {"error_reports", outside->counters().error_reports}};
   }
   return Line(json);
 }

@@ -94,7 +94,9 @@ bool MulticastBus::Send(const bus::Frame& frame) {
     return false;
   }
   if (!up_) events_.Push(bus::BusEvent::kUp);
+  if (full_) events_.Push(bus::BusEvent::kSending);
   up_ = true;
+  full_ = false;
   ++counters_.sent;
   return true;
 }
@@ -103,6 +105,7 @@ void MulticastBus::SendFailed(int error) {
   ++counters_.send_refused;
   if (error == EAGAIN || error == ENOBUFS) {
     events_.Push(bus::BusEvent::kSendQueueFull);
+    full_ = true;
     return;
   }
   if (up_) events_.Push(bus::BusEvent::kDown);

@@ -36,6 +36,7 @@ class MulticastBus : public bus::CanBus {
   std::optional<bus::BusEvent> NextEvent() override { return events_.Pop(); }
   int FileDescriptor() const override { return receiver_.get(); }
   const bus::BusCounters& counters() const override { return counters_; }
+  std::string Properties() const override { return "kernel receive stamps"; }
 
  private:
   void OpenReceiver();
@@ -51,6 +52,7 @@ class MulticastBus : public bus::CanBus {
   Socket receiver_;
   Socket sender_;
   bool up_ = true;
+  bool full_ = false;  // the last frame was refused for want of room
   std::uint32_t lost_ = 0;
   ReceptionTime reception_time_;
   bus::EventQueue events_;

@@ -21,6 +21,7 @@ h3 { margin: 0 0 .4rem; line-height: 1.3; }
 a { color: inherit; }
 .verdict { border: 4px solid var(--good); padding: .8rem 1.1rem; }
 .verdict.failed { border-color: var(--bad); }
+.verdict.not_observable { border-color: var(--unseen); }
 .verdict .big { font-size: 1.6rem; font-weight: bold; line-height: 1.3; }
 .verdict.met .sign { color: var(--good); }
 .verdict.failed .sign { color: var(--bad); }
@@ -28,10 +29,10 @@ a { color: inherit; }
   font-weight: bold; white-space: nowrap; }
 .badge.met { color: var(--good); }
 .badge.failed { color: var(--bad); }
-.badge.not_observed { color: var(--unseen); border-style: dashed; }
+.badge.not_observed, .badge.not_observable { color: var(--unseen); border-style: dashed; }
 .failure { border-left: 10px solid var(--bad); background: var(--wash); padding: .8rem 1rem;
   margin: 0 0 1.2rem; }
-.failure.not_observed { border-left-color: var(--unseen); }
+.failure.not_observed, .failure.not_observable { border-left-color: var(--unseen); }
 .failure h3 { font-size: 1.5rem; }
 .failure p { margin: .4rem 0; }
 .detail { font-size: 1.15rem; font-weight: bold; }
@@ -52,7 +53,7 @@ figure { margin: 0 0 1.5rem; }
 figcaption { font-weight: bold; margin-bottom: .3rem; }
 .exps { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 1.4rem; }
 .exp { border-top: 1px solid var(--ink); padding-top: .5rem; min-width: 0; }
-.exp.failed, .exp.not_observed { grid-column: 1 / -1; }
+.exp.failed, .exp.not_observed, .exp.not_observable { grid-column: 1 / -1; }
 .exp h3 { font-size: 1.05rem; }
 .exp p { margin: .2rem 0; font-size: .95rem; }
 .exp .margin { color: var(--soft); }

@@ -104,12 +104,15 @@ std::string BusSection(const Report& report) {
     for (const std::uint64_t count : {b.sent, b.received, b.refused, b.lost}) {
       rows += Element("td", std::to_string(count), "num");
     }
+    for (const std::uint64_t count : {b.confirmed, b.unconfirmed}) {
+      rows += Element("td", b.confirms ? std::to_string(count) : std::string(kNoNumber), "num");
+    }
     rows += Element("td", Percent(b.load_on_paper), "num");
     rows += Element("td", Percent(b.load_measured), "num") + "</tr>";
   }
   return Section("buses", "Buses, in frames",
-                 Table({"bus", "interface", "sent", "received", "refused", "lost",
-                        "load on paper, at most", "load measured"},
+                 Table({"bus", "interface", "sent", "received", "refused", "lost", "confirmed",
+                        "unconfirmed", "load on paper, at most", "load measured"},
                        rows));
 }
 

@@ -58,7 +58,7 @@ std::string WireTable(const Report& report, const Expectation& e) {
 std::string Failure(const Report& report, const Verdict& v) {
   const Expectation& e = ExpectationOf(report, v);
   std::string detail = v.detail;
-  if (v.outcome != Outcome::kNotObserved) detail += ", worst at " + WorstInWords(v);
+  if (check::WasJudged(v.outcome)) detail += ", worst at " + WorstInWords(v);
   return fmt::format(
       "<article class=\"failure {}\">{}{}<p>{} <a href=\"#e{}\">{}</a>: {}</p>{}"
       "</article>\n",
@@ -106,7 +106,7 @@ Plot PlotOf(const Report& report, const Verdict& v) {
   plot.y_caption = v.evidence.quantity + (unit.empty() ? "" : ", " + unit);
   plot.description = e.name + ": " + v.detail;
   plot.points = v.evidence.points;
-  if (v.outcome != Outcome::kNotObserved) plot.worst_ns = v.worst_ns;
+  if (check::WasJudged(v.outcome)) plot.worst_ns = v.worst_ns;
   if (IsCondition(e)) {
     plot.draw_wanted = false;
     plot.stepped = true;
@@ -131,7 +131,7 @@ std::string ExpectationBlock(const Report& report, const Verdict& v) {
       fmt::format("<article class=\"exp {}\" id=\"e{}\"><h3>{} {}</h3>", MarkOf(v.outcome).key,
                   v.expectation, Badge(MarkOf(v.outcome)), Escape(e.name));
   out += Element("p", RequirementInWords(report, e), "req") + Element("p", margin, "margin");
-  if (v.outcome != Outcome::kMet) out += Element("p", v.detail);
+  if (v.outcome != Outcome::kMet || v.stretch_count > 0) out += Element("p", v.detail);
   if (!v.evidence.points.empty()) out += SvgPlot(PlotOf(report, v));
   return out + "</article>\n";
 }
@@ -140,10 +140,14 @@ std::string ExpectationBlock(const Report& report, const Verdict& v) {
 
 std::string VerdictBox(const Report& report) {
   const bool met = AllMet(report) && !report.verdicts.empty();
+  const bool failed = AnyFailed(report) || report.verdicts.empty();
+  const Mark mark = MarkOf(met      ? Outcome::kMet
+                           : failed ? Outcome::kFailed
+                                    : Outcome::kNotObservable);
   const std::size_t faults = report.scenario->faults.size();
   std::string out = fmt::format(
       "<div class=\"verdict {}\"><p class=\"big\"><span class=\"sign\">{}</span> {}</p>",
-      met ? "met" : "failed", met ? "✓" : "✗", Escape(VerdictSentence(report)));
+      mark.key, mark.symbol, Escape(VerdictSentence(report)));
   if (!report.coverage.empty()) out += Element("p", CoverageSentence(report));
   if (faults > 0) {
     out += fmt::format("<p><a href=\"#faults\">{} put in on purpose</a> for this run.</p>",
@@ -157,7 +161,10 @@ std::string FailureSection(const Report& report) {
   for (const Verdict* v : WorstFirst(report)) {
     if (v->outcome != Outcome::kMet) out += Failure(report, *v);
   }
-  return out.empty() ? out : Section("failures", "What failed, and where to look", out);
+  if (out.empty()) return out;
+  return Section("failures",
+                 AnyFailed(report) ? "What failed, and where to look" : "What could not be observed",
+                 out);
 }
 
 std::string PictureSection(const Report& report) {

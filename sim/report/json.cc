@@ -5,16 +5,20 @@
 // observed, is null.
 //   format "drycrank report", format_version 1, version, again (the command), mode, seed,
 //   duration_ns scenario {name, title, file}   bench {name, title, file} all_met, verdict (the
-//   sentence), expectations_met, expectations_failed, expectations_not_observed circuits_proven,
+//   sentence), expectations_met, expectations_failed, expectations_not_observed,
+//   expectations_not_observable circuits_proven,
 //   circuits_failed expectations [{name, kind, requirement, means, outcome ("met", "failed",
-//   "not_observed"), margin,
-//     margin_unit, relative_margin, worst_ns, judged, detail, proves [circuit],
+//   "not_observed", "not_observable"), margin,
+//     margin_unit, relative_margin, worst_ns, judged, detail,
+//     not_observable [{begin_ns, end_ns, bus, why}] (the first few), not_observable_times (all),
+//     proves [circuit],
 //     evidence {quantity, unit, points [[t_ns, reported, wanted, tolerance]]}}]   in scenario order
 //   circuits [{name, state ("proven", "failed", "not_proven"), by [expectation], failed
 //   [expectation],
 //     wires [{from, to, colour, gauge}]}]
 //   faults [{name, words, when}]   steps [{name, begin_ns, end_ns, note}]
-//   buses [{bus, interface, sent, received, refused, lost, load_on_paper, load_measured}]
+//   buses [{bus, interface, sent, received, refused, lost, confirmed, unconfirmed, load_on_paper,
+//     load_measured}]
 //   messages [{bus, message, period_ns, sent, replaced, skipped, response_on_paper_ns,
 //     response_measured_ns, late_p50_ns, late_p99_ns, late_p999_ns, late_worst_ns}]
 //   notes []   cautions []      (what is not known of a bus or message is null)
@@ -79,7 +83,12 @@ Value EvidenceValue(const check::Evidence& evidence) {
 
 Value ExpectationValue(const Report& report, const check::Verdict& v) {
   const profile::Expectation& e = ExpectationOf(report, v);
-  const bool seen = v.outcome != check::Outcome::kNotObserved;
+  const bool seen = check::WasJudged(v.outcome);
+  Value stretches = Value::array();
+  for (const check::Stretch& s : v.stretches) {
+    stretches.push_back(
+        {{"begin_ns", s.begin_ns}, {"end_ns", s.end_ns}, {"bus", s.bus}, {"why", s.why}});
+  }
   return {{"name", e.name},
           {"kind", KindKey(e.kind)},
           {"requirement", RequirementInWords(report, e)},
@@ -92,6 +101,8 @@ Value ExpectationValue(const Report& report, const check::Verdict& v) {
           {"worst_ns", seen ? Value(v.worst_ns) : Value(nullptr)},
           {"judged", v.judged},
           {"detail", v.detail},
+          {"not_observable", std::move(stretches)},
+          {"not_observable_times", v.stretch_count},
           {"proves", e.proves},
           {"evidence", EvidenceValue(v.evidence)}};
 }
@@ -106,6 +117,8 @@ Value BusValue(const BusLine& b) {
           {"received", b.received},
           {"refused", b.refused},
           {"lost", b.lost},
+          {"confirmed", b.confirms ? Value(b.confirmed) : Value(nullptr)},
+          {"unconfirmed", b.confirms ? Value(b.unconfirmed) : Value(nullptr)},
           {"load_on_paper", Known(b.load_on_paper)},
           {"load_measured", Known(b.load_measured)}};
 }
@@ -163,6 +176,7 @@ Value Head(const Report& report) {
           {"expectations_met", n.met},
           {"expectations_failed", n.failed},
           {"expectations_not_observed", n.not_observed},
+          {"expectations_not_observable", n.not_observable},
           {"circuits_proven", n.circuits_proven},
           {"circuits_failed", n.circuits_failed}};
 }

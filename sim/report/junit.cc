@@ -2,7 +2,7 @@
 //
 // One suite per run, one case per expectation, in the order of the scenario. A case's time is how
 // long the run watched for it: the length of the steps it names, or the whole run; virtual seconds
-// where the run was virtual.
+// where the run was virtual. What could not be observed is an error of the bench, not a failure.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -49,8 +49,10 @@ void Case(const Report& report, const check::Verdict& v, std::string& out) {
     out += "/>\n";
     return;
   }
-  out += fmt::format(">\n      <failure message=\"{}\" type=\"{}\">{}</failure>\n    </testcase>\n",
-                     Escape(e.means.empty() ? v.detail : e.means), MarkOf(v.outcome).key,
+  const bool unseen = v.outcome == check::Outcome::kNotObservable;
+  out += fmt::format(">\n      <{0} message=\"{1}\" type=\"{2}\">{3}</{0}>\n    </testcase>\n",
+                     unseen ? "error" : "failure",
+                     Escape(e.means.empty() || unseen ? v.detail : e.means), MarkOf(v.outcome).key,
                      Escape(FailureText(report, v)));
 }
 
@@ -63,8 +65,8 @@ void Property(const char* name, const std::string& value, std::string& out) {
 std::string JunitXml(const Report& report) {
   const Counts n = Count(report);
   const std::string numbers =
-      fmt::format(R"(tests="{}" failures="{}" errors="0" time="{}")", n.expectations,
-                  n.failed + n.not_observed, TimeValue(report.duration_ns));
+      fmt::format(R"(tests="{}" failures="{}" errors="{}" time="{}")", n.expectations,
+                  n.failed + n.not_observed, n.not_observable, TimeValue(report.duration_ns));
   std::string out = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
   out += fmt::format("<testsuites name=\"drycrank\" {}>\n", numbers);
   out += fmt::format("  <testsuite name=\"{}\" {} skipped=\"0\">\n", Escape(report.scenario->name),

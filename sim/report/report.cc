@@ -10,4 +10,10 @@ bool AllMet(const Report& report) {
                      [](const check::Verdict& v) { return v.outcome == check::Outcome::kMet; });
 }
 
+bool AnyFailed(const Report& report) {
+  return std::any_of(report.verdicts.begin(), report.verdicts.end(), [](const check::Verdict& v) {
+    return v.outcome == check::Outcome::kFailed || v.outcome == check::Outcome::kNotObserved;
+  });
+}
+
 }  // namespace drycrank::report

@@ -45,6 +45,9 @@ struct BusLine {
   std::uint64_t sent = 0, received = 0, refused = 0, lost = 0;
   // Share of its time taken, 1 is full; negative: not known.
   double load_on_paper = -1, load_measured = -1;
+  // Of the sent ones, where the interface tells whether they got out (`confirms`).
+  bool confirms = false;
+  std::uint64_t confirmed = 0, unconfirmed = 0;
 };
 
 struct Report {
@@ -69,6 +72,8 @@ struct Report {
 
 // Vacuously true without expectations; the sentences then say that nothing is proven.
 bool AllMet(const Report& report);
+// An expectation failed, or what it waits for was not seen; not: it could not be observed.
+bool AnyFailed(const Report& report);
 
 // Table, worst first: verdict, expectation, margin, worst moment; then for each failure the
 // profile's sentence and the detail; then coverage, and one line of summary. Colour by ANSI codes

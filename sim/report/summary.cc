@@ -59,7 +59,8 @@ double MarginIn(const check::Verdict& verdict, const char* unit) {
 
 int Group(Outcome outcome) {
   if (outcome == Outcome::kFailed) return 0;
-  return outcome == Outcome::kNotObserved ? 1 : 2;
+  if (outcome == Outcome::kNotObserved) return 1;
+  return outcome == Outcome::kNotObservable ? 2 : 3;
 }
 
 }  // namespace
@@ -68,9 +69,10 @@ Counts Count(const Report& report) {
   Counts n;
   n.expectations = report.verdicts.size();
   for (const check::Verdict& v : report.verdicts) {
-    ++(v.outcome == Outcome::kMet      ? n.met
-       : v.outcome == Outcome::kFailed ? n.failed
-                                       : n.not_observed);
+    ++(v.outcome == Outcome::kMet           ? n.met
+       : v.outcome == Outcome::kFailed      ? n.failed
+       : v.outcome == Outcome::kNotObserved ? n.not_observed
+                                            : n.not_observable);
   }
   n.circuits = report.coverage.size();
   for (const check::CircuitCoverage& c : report.coverage) {
@@ -88,14 +90,18 @@ std::string VerdictSentence(const Report& report) {
                       : fmt::format("Proven: all {} expectations met.", n.met);
   }
   const std::size_t failed = n.failed + n.not_observed;
-  std::string text =
-      fmt::format("Proven: {} of {} expectations met. {} failed", n.met, n.expectations, failed);
-  if (n.not_observed == failed) {
-    text += ": not seen";
-  } else if (n.not_observed > 0) {
-    text += fmt::format(", {} of them not seen", n.not_observed);
+  std::string text = fmt::format("Proven: {} of {} expectations met.", n.met, n.expectations);
+  if (failed > 0) {
+    text += fmt::format(" {} failed", failed);
+    if (n.not_observed == failed) {
+      text += ": not seen";
+    } else if (n.not_observed > 0) {
+      text += fmt::format(", {} of them not seen", n.not_observed);
+    }
+    text += ".";
   }
-  return text + ".";
+  if (n.not_observable > 0) text += fmt::format(" {} not observable.", n.not_observable);
+  return text;
 }
 
 std::string CoverageSentence(const Report& report) {
@@ -122,7 +128,7 @@ double RelativeMargin(const Report& report, const check::Verdict& verdict) {
 
 std::string RelativeMarginInWords(const Report& report, const check::Verdict& verdict) {
   const Allowance allowance = AllowanceOf(ExpectationOf(report, verdict));
-  if (allowance.size <= 0 || verdict.outcome == Outcome::kNotObserved) return {};
+  if (allowance.size <= 0 || !check::WasJudged(verdict.outcome)) return {};
   if (!std::isfinite(verdict.margin)) return {};
   const double relative = RelativeMargin(report, verdict);
   if (relative >= 0) return fmt::format("{:.0f} % of the {} left", 100 * relative, allowance.word);
@@ -143,7 +149,7 @@ std::vector<const check::Verdict*> WorstFirst(const Report& report) {
 }
 
 std::string MarginInWords(const Report& report, const check::Verdict& verdict) {
-  if (verdict.outcome == Outcome::kNotObserved) return std::string(kNoNumber);
+  if (!check::WasJudged(verdict.outcome)) return std::string(kNoNumber);
   const Allowance allowance = AllowanceOf(ExpectationOf(report, verdict));
   double scale = verdict.margin;
   if (allowance.size > 0) {
@@ -156,7 +162,7 @@ std::string MarginInWords(const Report& report, const check::Verdict& verdict) {
 }
 
 std::string WorstInWords(const check::Verdict& verdict) {
-  if (verdict.outcome == Outcome::kNotObserved) return std::string(kNoNumber);
+  if (!check::WasJudged(verdict.outcome)) return std::string(kNoNumber);
   return Seconds(verdict.worst_ns);
 }
 
@@ -171,6 +177,8 @@ Mark MarkOf(Outcome outcome) {
       return {"✓", "met", "met"};
     case Outcome::kFailed:
       return {"✗", "failed", "failed"};
+    case Outcome::kNotObservable:
+      return {"?", "unjudged", "not_observable"};
     case Outcome::kNotObserved:
       break;
   }

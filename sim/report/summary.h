@@ -3,7 +3,7 @@
 // What the four forms of a report have in common: counts, order, and the sentences, so that they
 // cannot disagree. The words here are plain text; whoever prints them escapes them.
 //
-// Order, worst first: failed, then not observed, then met; within each by the margin relative to
+// Order, worst first: failed, then not observed, then not observable, then met; within each by the margin relative to
 // what was allowed (tolerance, jitter, time limit), then in the order of the scenario.
 #ifndef DRYCRANK_REPORT_SUMMARY_H_
 #define DRYCRANK_REPORT_SUMMARY_H_
@@ -16,7 +16,7 @@
 namespace drycrank::report {
 
 struct Counts {
-  std::size_t expectations = 0, met = 0, failed = 0, not_observed = 0;
+  std::size_t expectations = 0, met = 0, failed = 0, not_observed = 0, not_observable = 0;
   std::size_t circuits = 0, circuits_proven = 0, circuits_failed = 0;
 };
 Counts Count(const Report& report);

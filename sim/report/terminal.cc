@@ -88,7 +88,7 @@ void Failures(const Report& report, Screen& screen) {
     screen.Line();
     screen.Paragraph(head, e.means.empty() ? e.name : e.means);
     std::string detail = e.name + ": " + v->detail;
-    if (v->outcome != check::Outcome::kNotObserved) detail += ", at " + WorstInWords(*v);
+    if (check::WasJudged(v->outcome)) detail += ", at " + WorstInWords(*v);
     screen.Paragraph("    ", detail);
     for (const std::string& circuit : e.proves) {
       const auto wires = WiresOf(*report.bench, circuit);
@@ -130,7 +130,10 @@ std::string Terminal(const Report& report, bool colour, int columns) {
   for (const std::string& note : report.notes) screen.Paragraph("note: ", note);
   screen.Line();
   const bool met = AllMet(report) && !report.verdicts.empty();
-  const Mark mark = MarkOf(met ? check::Outcome::kMet : check::Outcome::kFailed);
+  const bool failed = AnyFailed(report) || report.verdicts.empty();
+  const Mark mark = MarkOf(met      ? check::Outcome::kMet
+                           : failed ? check::Outcome::kFailed
+                                    : check::Outcome::kNotObservable);
   for (const auto& line : Wrap(mark.symbol + (" " + VerdictSentence(report)), screen.columns())) {
     screen.Line(screen.Tinted(mark, line));
   }

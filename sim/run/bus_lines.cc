@@ -65,6 +65,9 @@ std::vector<report::BusLine> BusLines(const profile::Bench& bench, const RunOpti
     if (outside != nullptr) {
       line.refused = outside->counters().send_refused;
       line.lost = outside->counters().receive_lost;
+      line.confirms = outside->Confirms();
+      line.confirmed = outside->counters().confirmed;
+      line.unconfirmed = outside->counters().unconfirmed;
     }
     lines.push_back(line);
   }

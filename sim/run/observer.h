@@ -27,6 +27,9 @@ class RunObserver {
   virtual void OnOutput(const standin::OutputEvent& /*event*/) {}
   virtual void OnSample(TimeNs /*t_ns*/) {}
   virtual void OnNote(const std::string& /*note*/, TimeNs /*t_ns*/) {}
+  // The bus cannot be observed from here on, until OnObservable; the two alternate for each bus.
+  virtual void OnUnobservable(int /*bus*/, const std::string& /*why*/, TimeNs /*t_ns*/) {}
+  virtual void OnObservable(int /*bus*/, TimeNs /*t_ns*/) {}
   virtual void OnFinish(TimeNs /*t_ns*/) {}
 };
 

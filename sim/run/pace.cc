@@ -5,15 +5,14 @@
 
 namespace drycrank::run {
 
-PaceResult Pace(Runner& runner, Clock& clock, std::span<const int> descriptors,
-                const std::function<bool(TimeNs)>& keep_on) {
+PaceResult Pace(Runner& runner, Clock& clock, const std::function<bool(TimeNs)>& keep_on) {
   constexpr TimeNs kAskEveryNs = 20 * kNsPerMs;
   PaceResult result;
   TimeNs next_ask_ns = 0;
   while (!runner.finished()) {
     const TimeNs due_ns = runner.NextDueNs();
     runner.Prepare();
-    clock.WaitUntil(due_ns, descriptors);
+    clock.WaitUntil(due_ns, runner.Descriptors());
     const TimeNs now_ns = clock.Now();
     if (now_ns >= due_ns) result.worst_late_ns = std::max(result.worst_late_ns, now_ns - due_ns);
     runner.Poll(now_ns);

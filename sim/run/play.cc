@@ -18,8 +18,11 @@ RecordHead Head(const profile::Bench& bench, const profile::Scenario& scenario,
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     const bus::CanBus* outside =
         b < options.run.interfaces.size() ? options.run.interfaces[b] : nullptr;
-    head.interfaces.push_back(
-        fmt::format("{}: {}", bench.buses[b].name, outside ? outside->Description() : "inproc"));
+    std::string text =
+        fmt::format("{}: {}", bench.buses[b].name, outside ? outside->Description() : "inproc");
+    const std::string properties = outside ? outside->Properties() : "";
+    if (!properties.empty()) text += fmt::format(" ({})", properties);
+    head.interfaces.push_back(std::move(text));
   }
   return head;
 }
@@ -53,7 +56,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   RunOptions run = options.run;
   run.clock = options.clock;
   Runner runner(bench, scenario, run);
-  Summary summary(scenario);
+  Summary summary(bench, scenario);
   Scope scope(bench, runner.controller());
   std::unique_ptr<RecordWriter> record;
   if (!options.record_folder.empty()) {
@@ -68,7 +71,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   for (RunObserver* observer : options.observers) runner.AddObserver(observer);
 
   runner.Start();
-  const PaceResult pace = Pace(runner, *options.clock, options.descriptors, options.keep_on);
+  const PaceResult pace = Pace(runner, *options.clock, options.keep_on);
   result.stopped = pace.stopped;
   result.frames = runner.frames();
   if (record) result.problem = record->problem();

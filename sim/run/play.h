@@ -27,7 +27,6 @@ struct PlayOptions {
   bool overwrite = false;
   bool pictures = true;
   Clock* clock = nullptr;          // required
-  std::vector<int> descriptors;
   std::function<bool(TimeNs)> keep_on;
   std::vector<RunObserver*> observers;
   TimeNs origin_ns = 0;            // of run time 0, since 1970; virtual time: 0

@@ -10,6 +10,7 @@
 
 #include "bus/frame_text.h"
 #include "run/record.h"
+#include "run/stretch_notes.h"
 
 namespace drycrank::run {
 namespace {
@@ -38,10 +39,13 @@ class Player {
         timeline_(timeline),
         checker_(checker),
         watcher_(watcher),
-        out_(out) {}
+        out_(out),
+        lost_(bench.buses.size(), false),
+        stretches_(bench) {}
 
   bool ended() const { return ended_; }
   TimeNs last_ns() const { return last_ns_; }
+  void Finish() { stretches_.Finish(last_ns_, out_.notes); }
 
   // Empty when the line was taken, else what is wrong with it.
   std::string Take(std::string_view line) {
@@ -55,8 +59,10 @@ class Player {
     if (kind == "note" && line.find("in vain") != std::string_view::npos && !out_.steps.empty()) {
       out_.steps.back().note = line;
     }
+    if (kind == "unobservable" || kind == "observable") wrong = TakeSight(kind, line, t_ns);
     if (kind == "end") ended_ = true;
-    if (kind != "frame" && kind != "step" && kind != "note" && kind != "end" && kind != "fault") {
+    if (kind != "frame" && kind != "step" && kind != "note" && kind != "end" && kind != "fault" &&
+        kind != "unobservable" && kind != "observable") {
       return fmt::format("unknown kind of line \"{}\"", kind);
     }
     if (wrong.empty()) last_ns_ = t_ns;
@@ -92,6 +98,25 @@ class Player {
     return "";
   }
 
+  std::string TakeSight(std::string_view kind, std::string_view line, TimeNs t_ns) {
+    const std::string_view bus_name = Field(line);
+    const int bus = profile::IndexOf(bench_.buses, bus_name);
+    if (bus < 0) return fmt::format("the bench has no bus \"{}\"", bus_name);
+    const bool lost = kind == "unobservable";
+    if (lost_[static_cast<std::size_t>(bus)] == lost) {
+      return fmt::format("bus {} is {} twice", bus_name, kind);
+    }
+    lost_[static_cast<std::size_t>(bus)] = lost;
+    if (lost) {
+      stretches_.Begin(bus, std::string(line), t_ns);
+      checker_.OnUnobservable(bus, t_ns, std::string(line));
+    } else {
+      stretches_.End(bus, t_ns);
+      checker_.OnObservable(bus, t_ns);
+    }
+    return "";
+  }
+
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
   scenario::Timeline& timeline_;
@@ -100,6 +125,8 @@ class Player {
   PlayedRecord& out_;
   bool ended_ = false;
   TimeNs last_ns_ = 0;
+  std::vector<bool> lost_;  // per bus
+  StretchNotes stretches_;
 };
 
 void ReadHead(const std::string& path, const profile::Scenario& scenario, PlayedRecord& out) {
@@ -149,6 +176,7 @@ PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
     out.problems.push_back({{events, number, 1}, "the record has no end: the run was cut short",
                             "judged up to the last whole line"});
   }
+  player.Finish();
   out.duration_ns = player.last_ns();
   if (!out.steps.empty()) {
     out.steps.back().end_ns = out.duration_ns;

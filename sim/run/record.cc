@@ -167,6 +167,15 @@ void RecordWriter::OnNote(const std::string& note, TimeNs t_ns) {
   events_->Line("{},note,{}", t_ns, OneLine(note));
 }
 
+void RecordWriter::OnUnobservable(int bus, const std::string& why, TimeNs t_ns) {
+  events_->Line("{},unobservable,{},{}", t_ns, bench_.buses[static_cast<std::size_t>(bus)].name,
+                OneLine(why));
+}
+
+void RecordWriter::OnObservable(int bus, TimeNs t_ns) {
+  events_->Line("{},observable,{}", t_ns, bench_.buses[static_cast<std::size_t>(bus)].name);
+}
+
 void RecordWriter::OnFinish(TimeNs t_ns) {
   events_->Line("{},end", t_ns);
   const auto keep = [&](const std::string& failed) {

@@ -5,6 +5,7 @@
 //   record.json    program version, scenario, seed, mode, interfaces, profile files with their lengths
 //   events.csv     in the order in which they happened, one per line:
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
+//                    T,unobservable,BUS,WHY | T,observable,BUS
 //                    T,note,TEXT | T,end                      (T: ns since the start of the run)
 //   edges.csv      T,CHANNEL,0|1      logic edges at the controller stand-in's trigger inputs
 //   edges.vcd      the same edges and the outputs, for waveform viewers (vcd.h)
@@ -65,6 +66,8 @@ class RecordWriter : public RunObserver {
   void OnOutput(const standin::OutputEvent& event) override;
   void OnSample(TimeNs t_ns) override;
   void OnNote(const std::string& note, TimeNs t_ns) override;
+  void OnUnobservable(int bus, const std::string& why, TimeNs t_ns) override;
+  void OnObservable(int bus, TimeNs t_ns) override;
   void OnFinish(TimeNs t_ns) override;
 
   // After OnFinish: empty when every byte is on its way to the disk, else what failed.

@@ -157,7 +157,7 @@ RenderResult Render(const profile::Bench& bench, const profile::Scenario& scenar
   }
   VirtualClock clock;
   runner.Start();
-  Pace(runner, clock, {}, {});
+  Pace(runner, clock, {});
   for (const std::string& problem : {vcd.Close(), wav.problem(), signals.Close()}) {
     if (result.problem.empty()) result.problem = problem;
   }

@@ -55,6 +55,8 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
   input_v_.resize(bench.controller ? bench.controller->inputs.size() : 0);
   reference_v_.resize(bench.controller ? bench.controller->references.size() : 0);
   options_.interfaces.resize(bench.buses.size(), nullptr);
+  watches_.resize(bench.buses.size());
+  descriptors_.resize(bench.buses.size(), -1);
 }
 
 // Who is silent while a recording plays its messages.
@@ -328,33 +330,6 @@ void Runner::RunTo(TimeNs t_ns) {
     if (next_sample_ns_ <= now_ns_) Sample(now_ns_);
     if (NextBusDueNs() <= now_ns_) SendDue(now_ns_);
     carrier_.Begin(now_ns_);
-  }
-}
-
-void Runner::Poll(TimeNs t_ns) {
-  for (std::size_t b = 0; b < options_.interfaces.size(); ++b) {
-    bus::CanBus* outside = options_.interfaces[b];
-    if (outside == nullptr) continue;
-    while (auto frame = outside->Receive()) {
-      frame->bus = static_cast<int>(b);
-      frame->t_ns = std::max(now_ns_, std::min(frame->t_ns, t_ns));
-      frame->sent = false;
-      if (!finished_) Deliver(*frame, Origin::kOutside);
-    }
-  }
-  TakeBusEvents(t_ns);
-}
-
-void Runner::TakeBusEvents(TimeNs t_ns) {
-  for (std::size_t b = 0; b < options_.interfaces.size(); ++b) {
-    bus::CanBus* outside = options_.interfaces[b];
-    while (outside != nullptr) {
-      const auto event = outside->NextEvent();
-      if (!event) break;
-      Note(fmt::format("bus {} ({}): {}", bench_.buses[b].name, outside->Description(),
-                       bus::Name(*event)),
-           t_ns);
-    }
   }
 }
 

@@ -24,6 +24,7 @@
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
 #include "run/bus_fault.h"
+#include "run/bus_watch.h"
 #include "run/carrier.h"
 #include "run/node.h"
 #include "run/observer.h"
@@ -64,7 +65,10 @@ class Runner : private WaveSink {
   // While there is time before NextDueNs(): plays ahead what lies before it and depends on nobody
   // outside (edges, waves, voltages), so that when it is due there is little left to do.
   void Prepare();
-  // Takes what the interfaces received; `t_ns` is now.
+  // Those of the interfaces, to wake up on reception, as they are now: an interface that goes and
+  // comes has another one afterwards.
+  std::span<const int> Descriptors();
+  // Takes what the interfaces received and what they report; `t_ns` is now.
   void Poll(TimeNs t_ns);
   // Everything due up to t_ns, in order.
   void RunTo(TimeNs t_ns);
@@ -107,7 +111,9 @@ class Runner : private WaveSink {
   void Deliver(const bus::TimedFrame& frame, Origin origin);
   void WatchCondition(const bus::TimedFrame& frame);
   void DrainController();
-  void TakeBusEvents(TimeNs t_ns);
+  void TakeBusEvents(std::size_t b);
+  void LoseBus(std::size_t b);
+  void RegainBus(std::size_t b);
   void Note(const std::string& text, TimeNs t_ns);
   TimeNs NextBusDueNs() const;
 
@@ -126,6 +132,8 @@ class Runner : private WaveSink {
   Replays replays_;
   Carrier carrier_;
   std::vector<RunObserver*> observers_;
+  std::vector<BusWatch> watches_;  // one per bus of the bench
+  std::vector<int> descriptors_;
 
   TimeNs now_ns_ = 0;
   bool finished_ = false;

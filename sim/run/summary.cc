@@ -25,6 +25,7 @@ void Summary::OnNote(const std::string& note, TimeNs t_ns) {
 void Summary::OnFinish(TimeNs t_ns) {
   if (!steps_.empty()) steps_.back().end_ns = t_ns;
   duration_ns_ = t_ns;
+  stretches_.Finish(t_ns, notes_);
 }
 
 profile::Scenario WithStepTimes(const profile::Scenario& scenario,

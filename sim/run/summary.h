@@ -10,16 +10,22 @@
 #include "profile/scenario_file.h"
 #include "report/report.h"
 #include "run/observer.h"
+#include "run/stretch_notes.h"
 
 namespace drycrank::run {
 
 class Summary : public RunObserver {
  public:
-  explicit Summary(const profile::Scenario& scenario) : scenario_(scenario) {}
+  Summary(const profile::Bench& bench, const profile::Scenario& scenario)
+      : scenario_(scenario), stretches_(bench) {}
 
   void OnStep(std::size_t step, TimeNs t_ns) override;
   void OnFrame(const bus::TimedFrame& frame) override;
   void OnNote(const std::string& note, TimeNs t_ns) override;
+  void OnUnobservable(int bus, const std::string& why, TimeNs t_ns) override {
+    stretches_.Begin(bus, why, t_ns);
+  }
+  void OnObservable(int bus, TimeNs t_ns) override { stretches_.End(bus, t_ns); }
   void OnFinish(TimeNs t_ns) override;
 
   const std::vector<report::StepTime>& steps() const { return steps_; }
@@ -32,6 +38,7 @@ class Summary : public RunObserver {
 
  private:
   const profile::Scenario& scenario_;
+  StretchNotes stretches_;
   std::vector<report::StepTime> steps_;
   std::vector<std::string> notes_;
   std::vector<Count> counts_ = std::vector<Count>(8);

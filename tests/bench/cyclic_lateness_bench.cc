@@ -100,7 +100,6 @@ std::vector<TimeNs> Ours(const profile::LoadedScenario& loaded, double seconds, 
   options.observers = {&due};
   options.record_folder = std::filesystem::temp_directory_path() / "drycrank-bench-lateness";
   options.overwrite = true;
-  options.descriptors = {bus.FileDescriptor()};
   VirtualClock at_once;
   options.clock = for_real ? static_cast<Clock*>(&clock) : &at_once;
   {

@@ -125,6 +125,7 @@ TEST_F(CheckerTest, OutcomesHaveNames) {
   EXPECT_STREQ(Name(Outcome::kMet), "met");
   EXPECT_STREQ(Name(Outcome::kFailed), "failed");
   EXPECT_STREQ(Name(Outcome::kNotObserved), "not observed");
+  EXPECT_STREQ(Name(Outcome::kNotObservable), "not observable");
 }
 
 }  // namespace

@@ -72,8 +72,7 @@ int SendByRun(Clock& clock, io::SocketCanBus& bus) {
   options.clock = &clock;
   run::Runner runner(bench, scenario, options);
   runner.Start();
-  const int descriptors[] = {bus.FileDescriptor()};
-  run::Pace(runner, clock, descriptors, {});
+  run::Pace(runner, clock, {});
   return static_cast<int>(runner.skipped_slots());
 }
 

@@ -36,6 +36,17 @@ TEST(Junit, FailureCarriesWhatItMeans) {
   EXPECT_THAT(JunitXml(demo.report), Not(HasSubstr("<failure")));
 }
 
+TEST(Junit, WhatCouldNotBeObservedIsAnError) {
+  DemoReport demo;
+  MakeHealthy(demo);
+  demo.report.verdicts[0].outcome = check::Outcome::kNotObservable;
+  demo.report.verdicts[0].detail = "not received; not observable from 1.000 s to 2.000 s";
+  const std::string xml = JunitXml(demo.report);
+  EXPECT_TRUE(MarkupIsSound("junit", "junit_unseen.xml", xml));
+  EXPECT_THAT(xml, HasSubstr("failures=\"0\" errors=\"1\""));
+  EXPECT_THAT(xml, HasSubstr("<error message=\"not received; not observable from 1.000 s"));
+}
+
 // idle lasts from 2 s to 20 s.
 TEST(Junit, CaseLastsAsLongAsItsSteps) {
   DemoReport demo;

@@ -30,6 +30,9 @@ def junit_problems(root):
             yield f"tests says {suite.get('tests')}, there are {len(cases)}"
         if int(suite.get("failures")) != len(failed):
             yield f"failures says {suite.get('failures')}, there are {len(failed)}"
+        errors = [case for case in cases if case.find("error") is not None]
+        if int(suite.get("errors")) != len(errors):
+            yield f"errors says {suite.get('errors')}, there are {len(errors)}"
         float(suite.get("time"))
         for case in cases:
             for name in ("name", "classname", "time"):
@@ -37,7 +40,7 @@ def junit_problems(root):
                     yield f"testcase without {name}"
             float(case.get("time"))
             for child in case:
-                if child.tag != "failure" or not child.get("message") or not child.get("type"):
+                if child.tag not in ("failure", "error") or not child.get("message") or not child.get("type"):
                     yield f"{child.tag} {child.attrib} in testcase"
 
 

@@ -54,6 +54,17 @@ TEST(Summary, NothingObservedIsAFailure) {
   EXPECT_THAT(VerdictSentence(demo.report), HasSubstr("1 failed: not seen."));
 }
 
+TEST(Summary, NotObservableIsNeitherMetNorFailed) {
+  DemoReport demo;
+  MakeHealthy(demo);
+  demo.report.verdicts[0].outcome = Outcome::kNotObservable;
+  EXPECT_FALSE(AllMet(demo.report));
+  EXPECT_FALSE(AnyFailed(demo.report));
+  EXPECT_THAT(VerdictSentence(demo.report), HasSubstr("met. 1 not observable."));
+  EXPECT_THAT(VerdictSentence(demo.report), testing::Not(HasSubstr("failed")));
+  EXPECT_EQ(MarginInWords(demo.report, demo.report.verdicts[0]), "—");
+}
+
 // Margins by what is allowed: coolant -49/2 = -24.5; synchronises -3/4 = -0.75; boost not seen;
 // counter 0 of nothing; tight 0.1/2 = 0.05; cold 1.4/2 = 0.7; period 4.5/5 = 0.9.
 TEST(Summary, WorstComesFirst) {

@@ -91,7 +91,7 @@ TEST_F(CarrierTest, SlotsThatAreAPeriodLateAreLeftOutAndCounted) {
   options.clock = &clock;
   Runner runner(bench_, scenario_, options);
   runner.Start();
-  Pace(runner, clock, {}, {});
+  Pace(runner, clock, {});
 
   std::map<std::uint32_t, std::vector<bus::TimedFrame>> arrived;
   while (const auto frame = theirs.Receive()) arrived[frame->frame.id].push_back(*frame);
@@ -120,7 +120,7 @@ TEST_F(CarrierTest, OnABusInTheProcessNothingIsLate) {
   Runner runner(bench_, scenario_, options);
   runner.AddObserver(&frames_);
   runner.Start();
-  Pace(runner, clock, {}, {});
+  Pace(runner, clock, {});
   EXPECT_EQ(runner.skipped_slots(), 0u);
   EXPECT_GE(frames_.of[0x120].size(), 100u);
   EXPECT_EQ(runner.carrier().lateness(0, 0), nullptr);
@@ -131,7 +131,7 @@ TEST_F(CarrierTest, EachMessageIsNoSlowerThanOnPaper) {
   Runner runner(bench_, *loaded_.scenario, {});
   runner.Start();
   VirtualClock clock;
-  Pace(runner, clock, {}, {});
+  Pace(runner, clock, {});
   const bus::Wire* wire = runner.carrier().wire(0);
   // lint's table for this bench: 2 ms at most for the last of them.
   for (const bus::Wire::Mailbox& mailbox : wire->mailboxes()) {

@@ -60,7 +60,7 @@ TEST_F(RunAllocation, NoneOnABusToTheOutsideWithRecordAndPicture) {
                                runner.timeline(), record),
             "");
   runner.AddObserver(record.get());
-  Summary summary(*loaded_.scenario);
+  Summary summary(*loaded_.bench, *loaded_.scenario);
   runner.AddObserver(&summary);
   EXPECT_EQ(TakenInASecond(runner), 0u);
   EXPECT_GT(runner.frames(), 500u);

@@ -24,7 +24,7 @@ class PaceTest : public testing::Test {
     Frames frames;
     runner.AddObserver(&frames);
     runner.Start();
-    const PaceResult paced = Pace(runner, clock, {}, {});
+    const PaceResult paced = Pace(runner, clock, {});
     if (result != nullptr) *result = paced;
     EXPECT_TRUE(runner.finished());
     return frames.frames;
@@ -65,7 +65,7 @@ TEST_F(PaceTest, NothingIsReleasedBeforeItIsDue) {
   Runner runner(*loaded_.bench, *loaded_.scenario, {});
   runner.AddObserver(&watch);
   runner.Start();
-  Pace(runner, clock, {}, {});
+  Pace(runner, clock, {});
   EXPECT_FALSE(watch.early);
   EXPECT_GT(clock.waits(), 500);
 }
@@ -74,7 +74,7 @@ TEST_F(PaceTest, AskedToStopItEndsCleanly) {
   VirtualClock clock;
   Runner runner(*loaded_.bench, *loaded_.scenario, {});
   runner.Start();
-  const PaceResult result = Pace(runner, clock, {}, [](TimeNs t_ns) { return t_ns < kNsPerS; });
+  const PaceResult result = Pace(runner, clock, [](TimeNs t_ns) { return t_ns < kNsPerS; });
   EXPECT_TRUE(result.stopped);
   EXPECT_TRUE(runner.finished());
   EXPECT_LT(runner.now_ns(), kNsPerS + 50 * kNsPerMs);
