@@ -3,6 +3,7 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <csignal>
 #include <cstdio>
@@ -23,6 +24,20 @@ int Columns() {
   winsize size{};
   if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40) return size.ws_col;
   return 100;
+}
+
+// The kernel would refuse each FD frame, one after the other.
+std::string LacksFd(const profile::Bench& bench, int bus, const bus::CanBus& outside) {
+  const profile::Bus& wanted = bench.buses[static_cast<std::size_t>(bus)];
+  const bool wants_fd = std::any_of(wanted.messages.begin(), wanted.messages.end(),
+                                    [](const profile::Message& m) { return m.fd; });
+  if (!wants_fd || outside.CarriesFd()) return "";
+  const std::string name = outside.Description().substr(outside.Description().find(':') + 1);
+  return fmt::format(
+      "the bench has FD messages on it, and {0} is classical; if its controller can: ip link set "
+      "{0} down; ip link set {0} up type can bitrate {1:.0f} dbitrate {2:.0f} fd on; a vcan: ip "
+      "link set {0} mtu 72 while it is down",
+      name, wanted.bitrate_bps, wanted.data_bitrate_bps);
 }
 
 }  // namespace
@@ -94,6 +109,10 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
     io::OpenedBus opened = io::OpenBus(text, clock, bus);
     if (!opened.bus) {
       out.problem = fmt::format("--bus {}: {}", word, opened.error);
+      return out;
+    }
+    if (const std::string lack = LacksFd(bench, bus, *opened.bus); !lack.empty()) {
+      out.problem = fmt::format("--bus {}: {}", word, lack);
       return out;
     }
     out.any_real = out.any_real || !opened.bus->IsVirtual();

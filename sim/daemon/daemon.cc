@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/daemon.h"
 
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -53,8 +54,7 @@ Daemon::Daemon(const profile::Bench& bench, run::Runner& runner,
       signals_(io_, SIGINT, SIGTERM),
       handler_(bench, runner, interfaces, [this] { Stop(); }) {
   for (const bus::CanBus* outside : interfaces) {
-    if (outside == nullptr || outside->FileDescriptor() < 0) continue;
-    descriptors_.emplace_back(io_, ::dup(outside->FileDescriptor()));
+    if (outside != nullptr) watched_.push_back({outside, asio::posix::stream_descriptor(io_), 0});
   }
 }
 
@@ -65,7 +65,6 @@ void Daemon::Run() {
     if (!error) Stop();
   });
   Accept();
-  for (auto& descriptor : descriptors_) Watch(descriptor);
   Release();
   io_.run();
   runner_.Finish(runner_.now_ns());
@@ -84,18 +83,36 @@ void Daemon::Accept() {
   });
 }
 
-void Daemon::Watch(asio::posix::stream_descriptor& descriptor) {
-  descriptor.async_wait(asio::posix::stream_descriptor::wait_read,
-                        [this, &descriptor](const boost::system::error_code& error) {
-                          if (error || stopping_) return;
-                          runner_.Poll(clock_.Now());
-                          Watch(descriptor);
-                        });
+void Daemon::WatchInterfaces() {
+  for (Watched& watched : watched_) {
+    const int now = watched.bus->FileDescriptor();
+    struct stat facts {};
+    const unsigned long inode = now >= 0 && ::fstat(now, &facts) == 0 ? facts.st_ino : 0;
+    if (inode == watched.inode) continue;
+    boost::system::error_code ignored;
+    watched.descriptor.close(ignored);
+    watched.inode = inode;
+    if (inode == 0) continue;
+    watched.descriptor.assign(::dup(now), ignored);
+    Watch(watched);
+  }
+}
+
+void Daemon::Watch(Watched& watched) {
+  const unsigned long inode = watched.inode;
+  watched.descriptor.async_wait(
+      asio::posix::stream_descriptor::wait_read,
+      [this, &watched, inode](const boost::system::error_code& error) {
+        if (error || stopping_ || inode != watched.inode) return;
+        runner_.Poll(clock_.Now());
+        Watch(watched);
+      });
 }
 
 // Everything due by now, then asleep until the next due instant.
 void Daemon::Release() {
   if (stopping_) return;
+  WatchInterfaces();
   const TimeNs now_ns = clock_.Now();
   runner_.Poll(now_ns);
   runner_.RunTo(now_ns);
@@ -112,7 +129,7 @@ void Daemon::Stop() {
   acceptor_.close(ignored);
   signals_.cancel(ignored);
   timer_.cancel(ignored);
-  for (auto& descriptor : descriptors_) descriptor.close(ignored);
+  for (Watched& watched : watched_) watched.descriptor.close(ignored);
   // The reply to "stop" is still to be written: connections close after it.
   asio::post(io_, [this] {
     for (const auto& weak : connections_) {

@@ -10,6 +10,7 @@
 #include <boost/asio/posix/stream_descriptor.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <list>
 #include <memory>
 #include <string>
 #include <vector>
@@ -40,7 +41,14 @@ class Daemon {
 
  private:
   void Accept();
-  void Watch(boost::asio::posix::stream_descriptor& descriptor);
+  // An interface that went and came has another descriptor afterwards.
+  struct Watched {
+    const bus::CanBus* bus = nullptr;
+    boost::asio::posix::stream_descriptor descriptor;
+    unsigned long inode = 0;  // of the socket; 0: none
+  };
+  void WatchInterfaces();
+  void Watch(Watched& watched);
   void Release();
   void Stop();
 
@@ -51,7 +59,7 @@ class Daemon {
   boost::asio::local::stream_protocol::acceptor acceptor_;
   boost::asio::steady_timer timer_;
   boost::asio::signal_set signals_;
-  std::vector<boost::asio::posix::stream_descriptor> descriptors_;
+  std::list<Watched> watched_;  // each stays where it is: a wait holds on to it
   Handler handler_;
   std::vector<std::weak_ptr<Connection>> connections_;
   bool stopping_ = false;

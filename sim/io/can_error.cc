@@ -6,16 +6,20 @@
 
 namespace drycrank::io {
 
-void AddEventsOf(const bus::Frame& report, bus::EventQueue& events) {
-  if ((report.id & CAN_ERR_CRTL) != 0) {
-    const unsigned state = report.data[1];
-    if ((state & CAN_ERR_CRTL_RX_OVERFLOW) != 0) events.Push(bus::BusEvent::kOverrun);
-    if ((state & (CAN_ERR_CRTL_RX_PASSIVE | CAN_ERR_CRTL_TX_PASSIVE)) != 0) {
-      events.Push(bus::BusEvent::kErrorPassive);
-    }
-  }
-  if ((report.id & CAN_ERR_BUSOFF) != 0) events.Push(bus::BusEvent::kBusOff);
-  if ((report.id & CAN_ERR_RESTARTED) != 0) events.Push(bus::BusEvent::kUp);
+ErrorEvents::ErrorEvents(const bus::Frame& report) {
+  using bus::BusEvent;
+  const auto is = [&](unsigned error_class) { return (report.id & error_class) != 0; };
+  const unsigned state = is(CAN_ERR_CRTL) ? report.data[1] : 0;
+  Add((state & CAN_ERR_CRTL_RX_OVERFLOW) != 0, BusEvent::kOverrun);
+  Add(is(CAN_ERR_ACK), BusEvent::kNoAcknowledge);
+  Add(is(CAN_ERR_PROT | CAN_ERR_BUSERROR) && !is(CAN_ERR_ACK), BusEvent::kBusError);
+  Add(is(CAN_ERR_TX_TIMEOUT), BusEvent::kTransmitTimeout);
+  Add(is(CAN_ERR_TRX), BusEvent::kTransceiver);
+  Add((state & (CAN_ERR_CRTL_RX_WARNING | CAN_ERR_CRTL_TX_WARNING)) != 0, BusEvent::kErrorWarning);
+  Add((state & (CAN_ERR_CRTL_RX_PASSIVE | CAN_ERR_CRTL_TX_PASSIVE)) != 0, BusEvent::kErrorPassive);
+  Add((state & CAN_ERR_CRTL_ACTIVE) != 0, BusEvent::kErrorActive);
+  Add(is(CAN_ERR_BUSOFF), BusEvent::kBusOff);
+  Add(is(CAN_ERR_RESTARTED), BusEvent::kUp);
 }
 
 }  // namespace drycrank::io

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "io/socket.h"
 
+#include <linux/errqueue.h>
 #include <sys/socket.h>
 #include <time.h>
 #include <unistd.h>
@@ -17,10 +18,15 @@ constexpr long kProbeNs = 200'000;
 constexpr int kMaxProbes = 100;
 constexpr int kReceiveBufferBytes = 8 << 20;  // a reader that sleeps for a second loses nothing
 
+template <class Timespec>
+TimeNs NsOf(const Timespec& time) {
+  return time.tv_sec * kNsPerS + time.tv_nsec;
+}
+
 TimeNs RealtimeNs() {
   timespec now{};
   clock_gettime(CLOCK_REALTIME, &now);
-  return now.tv_sec * kNsPerS + now.tv_nsec;
+  return NsOf(now);
 }
 
 // A socket whose datagrams come back to itself over loopback; not open if that cannot be.
@@ -93,13 +99,18 @@ Datagram Read(const Socket& socket, std::span<std::uint8_t> buffer) {
   }
   datagram.size = static_cast<std::size_t>(size);
   datagram.truncated = (message.msg_flags & MSG_TRUNC) != 0;
+  datagram.own = (message.msg_flags & MSG_CONFIRM) != 0;
   for (cmsghdr* c = CMSG_FIRSTHDR(&message); c != nullptr; c = CMSG_NXTHDR(&message, c)) {
     if (c->cmsg_level != SOL_SOCKET) continue;
     if (c->cmsg_type == SCM_TIMESTAMPNS) {
       timespec stamp{};
       std::memcpy(&stamp, CMSG_DATA(c), sizeof(stamp));
-      const TimeNs age_ns = RealtimeNs() - (stamp.tv_sec * kNsPerS + stamp.tv_nsec);
-      datagram.age_ns = std::max<TimeNs>(0, age_ns);
+      datagram.kernel_ns = NsOf(stamp);
+      datagram.age_ns = std::max<TimeNs>(0, RealtimeNs() - datagram.kernel_ns);
+    } else if (c->cmsg_type == SCM_TIMESTAMPING) {
+      scm_timestamping stamps{};
+      std::memcpy(&stamps, CMSG_DATA(c), sizeof(stamps));
+      datagram.hardware_ns = NsOf(stamps.ts[2]);
     } else if (c->cmsg_type == SO_RXQ_OVFL) {
       std::memcpy(&datagram.lost, CMSG_DATA(c), sizeof(datagram.lost));
     }

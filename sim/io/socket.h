@@ -51,6 +51,9 @@ struct Datagram {
   std::size_t size = 0;    // bytes read
   bool truncated = false;  // it was longer than the buffer
   TimeNs age_ns = 0;       // since the kernel received it, >= 0
+  bool own = false;        // a CAN frame of this socket that has been sent
+  TimeNs kernel_ns = 0;    // the kernel's stamp, and the controller's own if it has one; else 0
+  TimeNs hardware_ns = 0;
   std::uint32_t lost = 0;  // lost on this socket so far, wraps; 0 as long as nothing was lost
   sockaddr_in from{};      // IPv4 sockets only
 };

@@ -1,177 +1,186 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "io/socketcan_bus.h"
 
-#include <linux/can/error.h>
-#include <linux/can/raw.h>
-#include <net/if.h>
-#include <net/if_arp.h>
-#include <sys/ioctl.h>
+#include <fmt/format.h>
 #include <sys/socket.h>
 
-#include <algorithm>
 #include <cerrno>
-#include <cstring>
 #include <span>
+#include <system_error>
+#include <utility>
 
 #include "io/can_error.h"
 #include "io/can_wire.h"
-#include "io/link_kind.h"
+#include "io/link_reader.h"
 
 namespace drycrank::io {
 namespace {
 
+using bus::BusEvent;
+
 constexpr TimeNs kTryAgainNs = 100 * kNsPerMs;
+// So long must all be well with sending before we say so: a queue that is full now and then is not
+// a new trouble each time.
+constexpr TimeNs kCalmNs = 100 * kNsPerMs;
 constexpr int kMaxReadsPerCall = 256;
-
-ifreq RequestFor(const std::string& interface) {
-  ifreq request{};
-  std::memcpy(request.ifr_name, interface.data(),
-              std::min<std::size_t>(interface.size(), IFNAMSIZ - 1));
-  return request;
-}
-
-// The socket options whose lack would be noticed only later, as lost frames or a spinning sender.
-bool SetUp(const Socket& socket, bool carries_fd) {
-  const can_err_mask_t all_errors = CAN_ERR_MASK;
-  // The smallest send buffer the kernel gives: a full queue then is EAGAIN at once. With the
-  // default one, write() fails with ENOBUFS while poll() says "writable", and a sender spins.
-  return SetOption(socket, SOL_SOCKET, SO_SNDBUF, 0) && PrepareToReceive(socket) &&
-         SetOption(socket, SOL_CAN_RAW, CAN_RAW_ERR_FILTER, all_errors) &&
-         (!carries_fd || SetOption(socket, SOL_CAN_RAW, CAN_RAW_FD_FRAMES, 1));
-}
-
-bool BindTo(const Socket& socket, int index) {
-  sockaddr_can address{};
-  address.can_family = AF_CAN;
-  address.can_ifindex = index;
-  return bind(socket.get(), reinterpret_cast<const sockaddr*>(&address), sizeof(address)) == 0;
-}
 
 }  // namespace
 
 SocketCanBus::SocketCanBus(Clock& clock, int bus, const std::string& interface)
-    : clock_(clock), bus_(bus), interface_(interface), reception_time_(clock) {
-  Failure failure = Open();
-  if (failure.step.empty() && !IsInterfaceUp()) {
-    failure = {ENETDOWN, interface_ + " is down; for hardware: ip link set " + interface_ +
-                             " up type can bitrate 500000, for vcan: ip link set " + interface_ +
-                             " up"};
+    : clock_(clock),
+      bus_(bus),
+      interface_(interface),
+      reception_time_(clock),
+      confirmations_(counters_) {
+  OpenedCan opened = OpenCan(interface);
+  if (opened.step.empty() && !opened.facts.up) {
+    opened.error = ENETDOWN;
+    opened.step = fmt::format(
+        "{0} is down; for hardware: ip link set {0} up type can bitrate 500000, for vcan: ip link "
+        "set {0} up",
+        interface);
   }
-  if (!failure.step.empty()) {
-    throw std::system_error(failure.error, std::generic_category(),
-                            "socketcan:" + interface_ + ": " + failure.step);
+  if (!opened.step.empty()) {
+    throw std::system_error(opened.error, std::generic_category(),
+                            "socketcan:" + interface_ + ": " + opened.step);
   }
+  Take(std::move(opened));
   WaitForStamps();
 }
 
-SocketCanBus::Failure SocketCanBus::Open() {
-  Socket socket(::socket(PF_CAN, SOCK_RAW | SOCK_NONBLOCK | SOCK_CLOEXEC, CAN_RAW));
-  if (!socket.is_open()) {
-    const int error = errno;
-    if (error == EAFNOSUPPORT || error == EPROTONOSUPPORT) {
-      return {error, "this kernel has no CAN; try: modprobe can-raw, or use the multicast bus"};
-    }
-    return {error, "open a CAN socket"};
-  }
-  const int index = static_cast<int>(if_nametoindex(interface_.c_str()));
-  if (index == 0 || interface_.size() >= IFNAMSIZ) {
-    return {ENODEV, "no interface named " + interface_ + "; ip link shows those there are"};
-  }
-  ifreq request = RequestFor(interface_);
-  if (ioctl(socket.get(), SIOCGIFHWADDR, &request) != 0) return {errno, "ask for its type"};
-  if (request.ifr_hwaddr.sa_family != ARPHRD_CAN) {
-    return {ENODEV, interface_ +
-                        " is no CAN interface; ip -details link show type can, or type vcan, "
-                        "shows those there are"};
-  }
-  request = RequestFor(interface_);
-  if (ioctl(socket.get(), SIOCGIFMTU, &request) != 0) return {errno, "ask for its frame size"};
-  carries_fd_ = request.ifr_mtu == CANFD_MTU;
-  if (!SetUp(socket, carries_fd_)) return {errno, "set up the socket"};
-  if (!BindTo(socket, index)) return {errno, "bind " + interface_};
-  const std::string kind = LinkKind(index);
-  const bool is_virtual = kind == "vcan" || kind == "vxcan";
-  if (opened_once_ && is_virtual_ && !is_virtual) {
-    return {ENODEV, interface_ + " was virtual and is hardware now; that needs arming"};
-  }
-  is_virtual_ = is_virtual;
-  opened_once_ = true;
-  socket_ = std::move(socket);
+void SocketCanBus::Take(OpenedCan opened) {
+  facts_ = std::move(opened.facts);
+  socket_ = std::move(opened.socket);
   lost_ = 0;
-  return {};
 }
 
-bool SocketCanBus::IsInterfaceUp() const {
-  ifreq request = RequestFor(interface_);
-  return ioctl(socket_.get(), SIOCGIFFLAGS, &request) == 0 && (request.ifr_flags & IFF_UP) != 0;
-}
-
-bool SocketCanBus::Refuse() {
+bool SocketCanBus::Refuse(BusEvent event) {
   ++counters_.send_refused;
+  if (event == BusEvent::kFdRefused) {
+    events_.Push(event);
+  } else {
+    SendTrouble(event);
+  }
   return false;
 }
 
+void SocketCanBus::SendTrouble(BusEvent event) {
+  last_mute_ns_ = clock_.Now();
+  mute_ = true;
+  events_.Push(event);
+}
+
 bool SocketCanBus::Send(const bus::Frame& frame) {
-  if (!up_) ComeBack();
-  if (!up_ || !bus::IsValid(frame) || (frame.fd && !carries_fd_)) return Refuse();
+  Tend();
+  if (!up_ || off_ || !bus::IsValid(frame)) {
+    ++counters_.send_refused;
+    return false;
+  }
+  if (frame.fd && !facts_.CarriesFd()) return Refuse(BusEvent::kFdRefused);
+  if (facts_.controller && facts_.controller->listen_only) return Refuse(BusEvent::kListenOnly);
   const WireFrame wire = ToWire(frame);
   const ssize_t sent = send(socket_.get(), &wire.frame, wire.size, MSG_DONTWAIT | MSG_NOSIGNAL);
   if (sent == static_cast<ssize_t>(wire.size)) {
     ++counters_.sent;
+    confirmations_.OnSent(frame, clock_.Now());
     return true;
   }
+  if (errno == EAGAIN || errno == ENOBUFS) return Refuse(BusEvent::kSendQueueFull);
   SocketFailed(errno);
-  return Refuse();
+  ++counters_.send_refused;
+  return false;
 }
 
 void SocketCanBus::WentDown() {
-  if (up_) events_.Push(bus::BusEvent::kDown);
-  up_ = false;
+  if (up_) events_.Push(BusEvent::kDown);
+  up_ = off_ = false;  // brought up again, a controller is on the bus again
 }
 
 void SocketCanBus::SocketFailed(int error) {
-  switch (error) {
-    case EAGAIN:
-    case ENOBUFS:
-      events_.Push(bus::BusEvent::kSendQueueFull);
-      break;
-    case ENODEV:
-    case ENXIO:
-      // Binding this socket again would let us send but never receive: the kernel has dropped its
-      // filters.
-      socket_.Close();
-      WentDown();
-      break;
-    default:  // ENETDOWN
-      WentDown();
+  if (error == ENODEV || error == ENXIO) {
+    // Binding this socket again would let us send but never receive: the kernel has dropped its
+    // filters.
+    socket_.Close();
+    confirmations_.GiveUp();
   }
+  WentDown();
 }
 
-// The kernel tells when an interface goes, not when it comes: look now and then.
+// The kernel tells when an interface goes, not when it comes, and when a controller goes off the
+// bus, but its coming back may be in a report that was lost: look now and then.
+void SocketCanBus::Tend() {
+  if (!up_ || off_) ComeBack();
+  if (confirmations_.Expire(clock_.Now())) SendTrouble(BusEvent::kUnconfirmed);
+}
+
 void SocketCanBus::ComeBack() {
   const TimeNs now_ns = clock_.Now();
   if (now_ns < next_try_ns_) return;
   next_try_ns_ = now_ns + kTryAgainNs;
-  if (!socket_.is_open() && !Open().step.empty()) return;
-  if (!IsInterfaceUp()) return;
+  if (!IsBack()) return;
   up_ = true;
-  events_.Push(bus::BusEvent::kUp);
+  off_ = mute_ = false;
+  events_.Push(BusEvent::kUp);
 }
 
-std::optional<bus::BusEvent> SocketCanBus::NextEvent() {
-  if (!up_) ComeBack();
+bool SocketCanBus::IsBack() {
+  if (!socket_.is_open()) {
+    OpenedCan opened = OpenCan(interface_);
+    if (!opened.step.empty() || !opened.facts.up) return false;
+    if (facts_.IsVirtual() && !opened.facts.IsVirtual()) return false;  // that needs arming
+    Take(std::move(opened));
+    return true;
+  }
+  const auto facts = ReadLink(interface_);
+  if (!facts || !facts->up) return false;
+  // Only a controller can be off the bus; of a report that somebody put on a vcan we cannot ask.
+  if (off_ && (facts->IsVirtual() || !facts->running)) return false;
+  facts_ = *facts;
+  CarryFd(socket_, facts_.CarriesFd());
+  return true;
+}
+
+std::optional<BusEvent> SocketCanBus::NextEvent() {
+  Tend();
   return events_.Pop();
+}
+
+void SocketCanBus::OnEcho(const bus::Frame& frame) {
+  if (!confirmations_.OnEcho(frame)) return;
+  if (!mute_ || clock_.Now() - last_mute_ns_ < kCalmNs) return;
+  mute_ = false;
+  events_.Push(BusEvent::kSending);
+}
+
+void SocketCanBus::OnErrorReport(const bus::Frame& report) {
+  ++counters_.error_reports;
+  for (const BusEvent event : ErrorEvents(report).events()) {
+    events_.Push(event);
+    if (event == BusEvent::kBusOff) {
+      off_ = true;
+      next_try_ns_ = clock_.Now() + kTryAgainNs;
+    }
+    if (event == BusEvent::kUp) off_ = mute_ = false;
+  }
 }
 
 void SocketCanBus::CountLost(std::uint32_t lost) {
   if (lost == lost_) return;
   counters_.receive_lost += lost - lost_;
   lost_ = lost;
-  events_.Push(bus::BusEvent::kOverrun);
+  events_.Push(BusEvent::kOverrun);
+}
+
+TimeNs SocketCanBus::ReceivedAt(const Datagram& datagram) {
+  TimeNs age_ns = datagram.age_ns;
+  if (datagram.hardware_ns != 0 && datagram.kernel_ns != 0) {
+    age_ns += hardware_time_.EarlierBy(datagram.kernel_ns, datagram.hardware_ns);
+  }
+  return reception_time_.Of(age_ns);
 }
 
 std::optional<bus::TimedFrame> SocketCanBus::Receive() {
-  if (!up_) ComeBack();
+  Tend();
   for (int i = 0; i < kMaxReadsPerCall && socket_.is_open(); ++i) {
     canfd_frame wire{};
     const Datagram datagram =
@@ -187,14 +196,54 @@ std::optional<bus::TimedFrame> SocketCanBus::Receive() {
       ++counters_.malformed;
       continue;
     }
+    if (datagram.own) {
+      OnEcho(*frame);
+      continue;
+    }
     if (frame->error) {
-      AddEventsOf(*frame, events_);
+      OnErrorReport(*frame);
     } else {
       ++counters_.received;
     }
-    return bus::TimedFrame{reception_time_.Of(datagram.age_ns), bus_, false, *frame};
+    return bus::TimedFrame{ReceivedAt(datagram), bus_, false, *frame};
   }
   return std::nullopt;
+}
+
+std::string SocketCanBus::Properties() const {
+  std::string text = facts_.hardware_stamps
+                         ? "receive stamps of the hardware"
+                         : "receive stamps of the kernel, the hardware gives none";
+  text += facts_.CarriesFd() ? "; carries FD" : "; classical";
+  if (facts_.controller) {
+    text += fmt::format(
+        "; {} bit/s; {}", facts_.controller->bitrate_bps,
+        facts_.controller->restart_ms == 0
+            ? "does not restart by itself after bus-off"
+            : fmt::format("restarts {} ms after bus-off", facts_.controller->restart_ms));
+  }
+  return text + fmt::format("; {} of {} frames", facts_.qdisc, facts_.send_queue_frames);
+}
+
+std::string SocketCanBus::Describe(BusEvent event) const {
+  std::string text = bus::Name(event);
+  if (event == BusEvent::kBusOff && facts_.controller) {
+    text += facts_.controller->restart_ms > 0
+                ? fmt::format("; restarts by itself after {} ms", facts_.controller->restart_ms)
+                : fmt::format("; does not restart by itself: ip link set {} type can restart",
+                              interface_);
+  } else if (event == BusEvent::kSendQueueFull) {
+    text += fmt::format("; {} of {} frames", facts_.qdisc, facts_.send_queue_frames);
+  } else if (event == BusEvent::kUnconfirmed) {
+    text += fmt::format("; does anybody acknowledge, and does the queueing discipline {} drop?",
+                        facts_.qdisc);
+  } else if (event == BusEvent::kListenOnly) {
+    text += fmt::format(
+        "; the frame was not sent: ip link set {0} down; ip link set {0} type can "
+        "listen-only off; ip link set {0} up",
+        interface_);
+  }
+  return text;
 }
 
 }  // namespace drycrank::io

@@ -2,11 +2,19 @@
 //
 // A bus of the kernel (SocketCAN): vcan, or hardware. Kernel documentation: networking/can.rst.
 //
-//   interface goes down       kDown; the same socket works again after up: kUp
-//   interface is removed      kDown; the socket is closed, and opened anew when it is there again:
-//   kUp send queue full           Send is false at once (kSendQueueFull), never a wait and never a
-//   spin error reports             given as frames with `error` set, and as events where they mean
+//   interface goes down      kDown; the same socket works again after up: kUp
+//   interface is removed     kDown; the socket is closed, and opened anew when it is there again:
+//   kUp bus-off                  kBusOff; kUp when the controller restarts, by itself or by hand
+//   send queue full          Send is false at once (kSendQueueFull), never a wait and never a spin
+//   listen-only, FD frame    Send is false (kListenOnly, kFdRefused): the driver would swallow the
+//   on a classical interface one, the kernel refuse the other
+//   frame never confirmed    kUnconfirmed: something on the way drops in silence
+//   frames get out again     kSending
+//   error reports            given as frames with `error` set, and as events where they mean
 //   trouble
+//
+// Whatever is not sent or not received is in a counter: sent = confirmed + unconfirmed + those of
+// the last quarter of a second; refused frames are not among `sent`.
 //
 // CAUTION: what is sent on real hardware moves real outputs; IsVirtual() is false for anything that
 // the kernel does not call vcan or vxcan, and a virtual interface that comes back as hardware of
@@ -15,10 +23,13 @@
 #define DRYCRANK_IO_SOCKETCAN_BUS_H_
 
 #include <string>
-#include <system_error>
 
 #include "bus/can_bus.h"
+#include "bus/confirmations.h"
 #include "bus/event_queue.h"
+#include "bus/link_facts.h"
+#include "io/can_socket.h"
+#include "io/hardware_time.h"
 #include "io/socket.h"
 
 namespace drycrank::io {
@@ -31,42 +42,46 @@ class SocketCanBus : public bus::CanBus {
   SocketCanBus(Clock& clock, int bus, const std::string& interface);
 
   std::string Description() const override { return "socketcan:" + interface_; }
-  bool IsVirtual() const override { return is_virtual_; }
+  bool IsVirtual() const override { return facts_.IsVirtual(); }
   bool Send(const bus::Frame& frame) override;
   std::optional<bus::TimedFrame> Receive() override;
   std::optional<bus::BusEvent> NextEvent() override;
   int FileDescriptor() const override { return socket_.get(); }  // -1 while the interface is gone
   const bus::BusCounters& counters() const override { return counters_; }
-
-  bool carries_fd() const { return carries_fd_; }
+  std::string Properties() const override;
+  std::string Describe(bus::BusEvent event) const override;
+  bool CarriesFd() const override { return facts_.CarriesFd(); }
+  bool Confirms() const override { return true; }
 
  private:
-  // An empty step: opened.
-  struct Failure {
-    int error = 0;
-    std::string step;
-  };
-  Failure Open();
-  bool IsInterfaceUp() const;
-  bool Refuse();
+  bool Refuse(bus::BusEvent event);
+  void Tend();
+  void ComeBack();
+  bool IsBack();
   void WentDown();
   void SocketFailed(int error);
-  void ComeBack();
+  void Take(OpenedCan opened);
+  void SendTrouble(bus::BusEvent event);
+  void OnEcho(const bus::Frame& frame);
+  void OnErrorReport(const bus::Frame& report);
   void CountLost(std::uint32_t lost);
+  TimeNs ReceivedAt(const Datagram& datagram);
 
   Clock& clock_;
   int bus_;
   std::string interface_;
+  bus::LinkFacts facts_;  // as they were when the interface last came up
   Socket socket_;
-  bool carries_fd_ = false;
-  bool is_virtual_ = false;
-  bool opened_once_ = false;
-  bool up_ = true;
-  TimeNs next_try_ns_ = 0;  // while down
+  bool up_ = true, off_ = false;  // off_: bus-off
+  bool mute_ = false;             // what we send does not get out
+  TimeNs last_mute_ns_ = 0;
+  TimeNs next_try_ns_ = 0;  // while down or off
   std::uint32_t lost_ = 0;
+  HardwareTime hardware_time_;
   ReceptionTime reception_time_;
   bus::EventQueue events_;
   bus::BusCounters counters_;
+  bus::Confirmations confirmations_;
 };
 
 }  // namespace drycrank::io

@@ -77,11 +77,9 @@ std::vector<bus::BusEvent> EventsOf(std::uint32_t error_class, std::uint8_t cont
   wire.len = 8;
   wire.data[1] = controller_state;
   const std::optional<Frame> report = FromWire(wire, 16);
-  bus::EventQueue queue;
-  if (report && report->error) AddEventsOf(*report, queue);
-  std::vector<bus::BusEvent> events;
-  while (const auto event = queue.Pop()) events.push_back(*event);
-  return events;
+  if (!report || !report->error) return {};
+  const ErrorEvents found(*report);
+  return {found.events().begin(), found.events().end()};
 }
 
 // linux/can/error.h: bus-off 0x40, controller 0x04 with data[1] RX overflow 1, RX/TX warning 4/8,
@@ -93,13 +91,22 @@ TEST(CanError, TroubleBecomesEvents) {
   EXPECT_EQ(EventsOf(0x04, 0x20), Events{bus::BusEvent::kErrorPassive});
   EXPECT_EQ(EventsOf(0x04, 0x01), Events{bus::BusEvent::kOverrun});
   EXPECT_EQ(EventsOf(0x100, 0), Events{bus::BusEvent::kUp});
+  EXPECT_EQ(EventsOf(0x04, 0x04), Events{bus::BusEvent::kErrorWarning});
+  EXPECT_EQ(EventsOf(0x04, 0x08), Events{bus::BusEvent::kErrorWarning});
+  EXPECT_EQ(EventsOf(0x04, 0x40), Events{bus::BusEvent::kErrorActive});
+  EXPECT_EQ(EventsOf(0x01, 0), Events{bus::BusEvent::kTransmitTimeout});
+  EXPECT_EQ(EventsOf(0x08, 0), Events{bus::BusEvent::kBusError});
+  EXPECT_EQ(EventsOf(0x88, 0), Events{bus::BusEvent::kBusError});
+  EXPECT_EQ(EventsOf(0x10, 0), Events{bus::BusEvent::kTransceiver});
+  EXPECT_EQ(EventsOf(0x20, 0), Events{bus::BusEvent::kNoAcknowledge});
+  EXPECT_EQ(EventsOf(0xA8, 0), Events{bus::BusEvent::kNoAcknowledge});
   EXPECT_EQ(EventsOf(0x44, 0x20), (Events{bus::BusEvent::kErrorPassive, bus::BusEvent::kBusOff}));
 }
 
 TEST(CanError, TheRestIsPartOfAWorkingBus) {
   EXPECT_TRUE(EventsOf(0x02, 0).empty());
-  EXPECT_TRUE(EventsOf(0x20, 0).empty());
-  EXPECT_TRUE(EventsOf(0x04, 0x0C).empty());
+  EXPECT_TRUE(EventsOf(0x04, 0).empty());
+  EXPECT_TRUE(EventsOf(0x200, 0).empty());  // error counts only
 }
 
 }  // namespace

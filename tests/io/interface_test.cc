@@ -6,7 +6,7 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
-#include "io/link_kind.h"
+#include "io/link_reader.h"
 #include "io/socket.h"
 
 namespace drycrank::io {
@@ -78,9 +78,17 @@ TEST(Interface, MissingCanIsToldWithItsCause) {
               HasSubstr(probe.is_open() ? "no interface named nocan7" : "this kernel has no CAN"));
 }
 
-TEST(LinkKind, LoopbackHasNoneAndSoDoesWhatIsNotThere) {
-  EXPECT_EQ(LinkKind(1), "");  // lo is always the first
-  EXPECT_EQ(LinkKind(999999), "");
+TEST(LinkReader, LoopbackIsNoCanAndHasNoKind) {
+  const auto facts = ReadLink("lo");
+  ASSERT_TRUE(facts.has_value());
+  EXPECT_FALSE(facts->is_can);
+  EXPECT_EQ(facts->kind, "");
+  EXPECT_EQ(facts->qdisc, "noqueue");
+  EXPECT_FALSE(facts->controller.has_value());
+}
+
+TEST(LinkReader, WhatIsNotThereHasNoFacts) {
+  EXPECT_EQ(ReadLink("no_such_can"), std::nullopt);
 }
 
 }  // namespace

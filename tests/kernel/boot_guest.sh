@@ -6,7 +6,8 @@
 #
 #   boot_guest.sh SCRIPT MODULES PROGRAM...    MODULES: "vcan can-raw ..."; found by the script in
 #                                              /modules/order, dependencies first. Programs, with their
-#                                              libraries, land in /usr/bin.
+#                                              libraries, land in /usr/bin. The folder named by
+#                                              GUEST_FILES, if it is set, is /files there.
 #
 # Needs qemu-system-x86 busybox-static cpio kmod. Two emulated CAN controllers sit on one bus. Software
 # emulation is asked for by name: a /dev/kvm that is there but does not work makes QEMU hang.
@@ -33,6 +34,7 @@ mkdir -p "$root"/{bin,usr/bin,proc,sys,dev,tmp,modules}
 cp "$(command -v busybox)" "$root/bin/busybox"
 ln -s busybox "$root/bin/sh"
 cp "$script" "$root/script"
+if [ -n "${GUEST_FILES:-}" ]; then cp -r "$GUEST_FILES" "$root/files"; fi
 for program in "$@"; do cp -L "$(command -v "$program")" "$root/usr/bin/"; done
 for program in "$root"/usr/bin/*; do
   ldd "$program" 2>/dev/null | awk '/=> \// {print $3} /ld-linux/ {print $1}' || true
@@ -58,12 +60,12 @@ INIT
 chmod +x "$root/init"
 (cd "$root" && find . | cpio --quiet -o -H newc | gzip -1 >"$work/initrd.gz")
 
-timeout 240 qemu-system-x86_64 -accel tcg,thread=multi -cpu max -smp 2 -m 512 \
+timeout 540 qemu-system-x86_64 -accel tcg,thread=multi -cpu max -smp 2 -m 512 \
   -display none -monitor none -serial stdio -no-reboot -nic none \
   -kernel "$kernel/boot/vmlinuz-$version" -initrd "$work/initrd.gz" \
   -append "console=ttyS0 quiet panic=-1" \
   -object can-bus,id=bus0 -device kvaser_pci,canbus=bus0 -device kvaser_pci,canbus=bus0 \
-  </dev/null | tr -d '\r' | tee "$work/console"
+  </dev/null | stdbuf -oL tr -d '\r' | tee "$work/console"
 
 code=$(sed -n 's/^guest exit code //p' "$work/console" | tail -n 1)
 if [ -z "$code" ]; then

@@ -8,14 +8,13 @@
 #include <sys/socket.h>
 
 #include <cstdlib>
-#include <fstream>
-#include <memory>
 
 #include "io/interface.h"
 #include "io/real_clock.h"
 #include "io/socketcan_bus.h"
 #include "tests/bus/build_signal.h"
 #include "tests/io/child_process.h"
+#include "tests/kernel/guest_can.h"
 
 namespace drycrank::io {
 namespace {
@@ -39,69 +38,10 @@ Frame Fd(std::uint32_t id, bool extended, const std::string& hex, bool bit_rate_
   return frame;
 }
 
-void Ip(const std::string& arguments) {
-  ASSERT_EQ(std::system(("/usr/bin/ip " + arguments).c_str()), 0) << arguments;
-}
-
-int ReceiversOn(const std::string& interface) {
-  std::ifstream table("/proc/net/can/rcvlist_all");
-  int receivers = 0;
-  for (std::string word; table >> word;) {
-    if (word == interface) ++receivers;
-  }
-  return receivers;
-}
-
 std::string ErrorOf(std::string_view interface) {
   ManualClock clock;
   return OpenBus(interface, clock, 0).error;
 }
-
-// Where we are, and where can-utils is: the same vcan, or the two controllers of one bus.
-struct Place {
-  const char* ours;
-  const char* theirs;
-};
-void PrintTo(const Place& place, std::ostream* out) { *out << place.ours << "/" << place.theirs; }
-
-class SocketCan : public testing::TestWithParam<Place> {
- protected:
-  std::optional<bus::TimedFrame> Next(SocketCanBus& end) {
-    const TimeNs give_up_ns = clock_.Now() + 20 * kNsPerS;
-    const int descriptors[] = {end.FileDescriptor()};
-    while (clock_.Now() < give_up_ns) {
-      if (auto frame = end.Receive()) return frame;
-      clock_.WaitUntil(give_up_ns, descriptors);
-    }
-    return std::nullopt;
-  }
-  // The next event, asked for as a run would: by reading.
-  std::optional<BusEvent> NextEvent(SocketCanBus& end) {
-    for (int i = 0; i < 2000; ++i) {
-      if (auto event = end.NextEvent()) return event;
-      end.Receive();
-      clock_.WaitUntil(clock_.Now() + 10 * kNsPerMs, {});
-    }
-    return std::nullopt;
-  }
-  std::unique_ptr<ChildProcess> Candump(const std::string& interface, int count) {
-    const int before = ReceiversOn(interface);
-    auto process = std::make_unique<ChildProcess>(
-        std::vector<std::string>{"/usr/bin/candump", "-L", "-n", std::to_string(count), interface});
-    for (int i = 0; i < 2000 && ReceiversOn(interface) == before; ++i) {
-      clock_.WaitUntil(clock_.Now() + 10 * kNsPerMs, {});
-    }
-    return process;
-  }
-  static void Cansend(const std::string& interface, const std::string& frame) {
-    ChildProcess process({"/usr/bin/cansend", interface, frame});
-    ASSERT_EQ(process.WaitForEnd(), 0) << frame;
-  }
-  // The frame part of a line of candump's log: "(time) can0 123#01" -> "123#01".
-  static std::string FrameIn(const std::string& line) { return line.substr(line.rfind(' ') + 1); }
-
-  RealClock clock_;
-};
 
 class AnyCan : public SocketCan {};
 
@@ -184,7 +124,7 @@ TEST_F(Vcan, RemoteFramesKeepTheLengthTheyAskFor) {
 
 TEST_F(Vcan, FdFramesBothWays) {
   SocketCanBus bus(clock_, 0, "vcan0");
-  ASSERT_TRUE(bus.carries_fd());
+  ASSERT_TRUE(bus.CarriesFd());
   const auto candump = Candump("vcan0", 2);
   EXPECT_TRUE(bus.Send(Fd(0x321, false, "000102030405060708090A0B", true)));
   EXPECT_TRUE(bus.Send(Fd(0x1ABCDEF, true, "00", false)));
@@ -277,7 +217,7 @@ TEST_F(Vcan, OnlyVcanIsVirtual) {
 
 TEST_F(Vcan, ClassicalControllerRefusesFd) {
   SocketCanBus bus(clock_, 0, "can0");
-  EXPECT_FALSE(bus.carries_fd());
+  EXPECT_FALSE(bus.CarriesFd());
   EXPECT_FALSE(bus.Send(Fd(1, false, "00", false)));
   EXPECT_EQ(bus.counters().send_refused, 1u);
 }

@@ -13,5 +13,5 @@ for tool in ip tc candump cansend; do
     exit 3
   }
 done
-exec "$here/boot_guest.sh" "$here/socketcan_guest.sh" "vcan can-raw can-isotp can-j1939 kvaser_pci sch_tbf" \
+exec "$here/boot_guest.sh" "$here/socketcan_guest.sh" "vcan can-raw can-isotp can-j1939 kvaser_pci sch_tbf sch_netem" \
   "$1" "$2" ip tc candump cansend
