@@ -24,6 +24,7 @@ int Main(int argc, char** argv) {
   AddMessages(app, exit_code);
   AddRender(app, exit_code);
   AddConvert(app, exit_code);
+  AddDoctor(app, exit_code);
   AddTell(app, exit_code);
   AddWalk(app, exit_code);
   AddDiagnose(app, exit_code);

@@ -32,6 +32,7 @@ void AddLint(CLI::App& app, int& exit_code);
 void AddMessages(CLI::App& app, int& exit_code);
 void AddRender(CLI::App& app, int& exit_code);
 void AddConvert(CLI::App& app, int& exit_code);
+void AddDoctor(CLI::App& app, int& exit_code);
 void AddTell(CLI::App& app, int& exit_code);
 void AddWalk(CLI::App& app, int& exit_code);
 void AddDiagnose(CLI::App& app, int& exit_code);

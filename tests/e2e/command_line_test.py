@@ -166,9 +166,29 @@ class Messages(unittest.TestCase):
         self.assertEqual(drycrank("messages", "/nowhere.yaml").returncode, 2)
 
 
+class Doctor(unittest.TestCase):
+    def test_what_is_missing_is_3_with_a_command_and_a_page(self):
+        with tempfile.TemporaryDirectory() as tmp:
+            out = drycrank("doctor", BENCH, "--bus", "vehicle=socketcan:nosuch0", "--json", tmp + "/d.json")
+            self.assertEqual(out.returncode, 3, out.stderr)
+            found = json.loads(pathlib.Path(tmp + "/d.json").read_text())
+        self.assertFalse(found["well"])
+        troubles = [f for f in found["findings"] if f["trouble"]]
+        self.assertIn(troubles[0]["cause"], ("no-can-in-kernel", "no-interface"))
+        self.assertIn(troubles[0]["command"], out.stdout)
+        root = pathlib.Path(PROFILES).parent
+        for finding in found["findings"]:
+            self.assertTrue((root / finding["page"]).is_file(), finding)
+
+    def test_bad_input_is_2(self):
+        for words in (["/nowhere.yaml"], [BENCH, "--bus", "nosuch=socketcan:can0"], ["--bus", "string:can0"],
+                      ["--arm"]):
+            self.assertEqual(drycrank("doctor", *words).returncode, 2, words)
+
+
 class Help(unittest.TestCase):
     def test_every_command_shows_an_example(self):
-        for command in ("run", "check", "lint", "convert", "render", "tell", "messages"):
+        for command in ("run", "check", "doctor", "lint", "convert", "render", "tell", "messages"):
             out = drycrank(command, "--help")
             self.assertEqual(out.returncode, 0)
             self.assertIn("Example", out.stdout)

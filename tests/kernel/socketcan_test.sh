@@ -3,7 +3,7 @@
 #
 # Our SocketCAN bus in a kernel that has CAN: see socketcan_guest_test.cc for what is checked.
 #
-#   socketcan_test.sh SOCKETCAN_GUEST_TEST PROTOCOL_GUEST_TEST
+#   socketcan_test.sh SOCKETCAN_GUEST_TEST PROTOCOL_GUEST_TEST DRYCRANK DRYCRANKD
 set -euo pipefail
 PATH=$PATH:/usr/sbin:/sbin
 here=$(dirname "$(readlink -f "$0")")
@@ -13,5 +13,10 @@ for tool in ip tc candump cansend; do
     exit 3
   }
 done
-exec "$here/boot_guest.sh" "$here/socketcan_guest.sh" "vcan can-raw can-isotp can-j1939 kvaser_pci sch_tbf sch_netem" \
-  "$1" "$2" ip tc candump cansend
+files=$(mktemp -d)
+trap 'rm -rf "$files"' EXIT
+cp -r "$here/../../profiles" "$files/profiles"
+mkdir "$files/kernel" && cp "$here/programs_guest.sh" "$files/kernel/"
+GUEST_FILES=$files "$here/boot_guest.sh" "$here/socketcan_guest.sh" \
+  "vcan can-raw can-isotp can-j1939 kvaser_pci sch_tbf sch_netem" \
+  "$1" "$2" "$3" "$4" ip tc candump cansend

@@ -1,0 +1,75 @@
+# SPDX-License-Identifier: Apache-2.0
+#
+# Runs in the guest, after socketcan_guest_test: the programs as a person runs them, while their
+# interface goes away and comes back. Programs of iproute2 by path, as in socketcan_guest.sh.
+ip=/usr/bin/ip
+bench=/files/profiles/benches/kart.yaml
+car=/files/profiles/benches/hill_climb.yaml
+scenario=/files/profiles/scenarios/kart/healthy.yaml
+cd /tmp || exit 1
+
+fail() {
+  echo "FAILED: $1"
+  exit 1
+}
+# expect CODE TEXT COMMAND...: the command's exit code, and a text that its output has.
+expect() {
+  code=$1 text=$2
+  shift 2
+  "$@" >out.txt 2>&1
+  got=$?
+  [ $got = "$code" ] || { cat out.txt; fail "$*: exit code $got, not $code"; }
+  grep -q -- "$text" out.txt || { cat out.txt; fail "$*: no \"$text\""; }
+}
+
+echo "doctor: names what is wrong, and the command that mends it"
+expect 0 "No trouble found" drycrank doctor $car --bus vehicle=socketcan:can0
+expect 3 "doctor/classical-for-fd.md" drycrank doctor $bench --bus dash=socketcan:can0
+$ip link set can0 down
+expect 3 "ip link set can0 up type can bitrate" drycrank doctor $car --bus vehicle=socketcan:can0
+$ip link set can0 type can bitrate 125000 listen-only on
+$ip link set can0 up
+expect 3 "doctor/wrong-bit-rate.md" drycrank doctor $car --bus vehicle=socketcan:can0
+grep -q "doctor/listen-only.md" out.txt || fail "doctor: listen-only"
+$ip link set can0 down
+$ip link set can0 type can bitrate 500000 listen-only off
+$ip link set can0 up
+/usr/bin/tc qdisc replace dev can0 root netem loss 100%
+expect 3 "doctor/dropping-queue.md" drycrank doctor --bus can0
+/usr/bin/tc qdisc del dev can0 root
+expect 3 "No interface is named can9" drycrank doctor --bus can9
+expect 3 "doctor/silent-bus.md" drycrank doctor --bus vcan0 --listen 0.5
+expect 2 "give --listen" drycrank doctor --bus vcan0 --arm
+
+echo "run: goes on while its interface is down, and says so"
+drycrank run $scenario --real-time --bus dash=socketcan:vcan0 --out rec --quiet >run.txt 2>&1 &
+run=$!
+sleep 3
+$ip link set vcan0 down
+sleep 1
+$ip link set vcan0 up
+wait $run
+run_code=$?
+grep -q "not observable from" run.txt || { cat run.txt; fail "run: the stretch is not said"; }
+grep -q ",unobservable,dash,interface down" rec/events.csv || fail "run: the stretch is not recorded"
+grep -q ",observable,dash" rec/events.csv || fail "run: the end of the stretch is not recorded"
+grep -q "receive stamps of the kernel" rec/record.json || fail "run: stamps are not said"
+
+echo "check: judges the record as the run was judged"
+drycrank check $scenario --record rec >check.txt 2>&1
+[ $? = $run_code ] || { cat run.txt check.txt; fail "check: not the run's exit code $run_code"; }
+for file in run check; do grep -E "^(✓|✗|○|\?)" $file.txt >$file.verdicts; done
+cmp run.verdicts check.verdicts || { diff run.verdicts check.verdicts; fail "check: other verdicts"; }
+
+echo "drycrankd: outlives its interface, and sends again when it is back"
+drycrankd $bench --socket /tmp/drycrank.sock --bus dash=socketcan:vcan0 >daemon.txt 2>&1 &
+daemon=$!
+sleep 1
+$ip link del vcan0
+sleep 1
+expect 0 '"ok":true' drycrank tell --socket /tmp/drycrank.sock status
+$ip link add vcan0 type vcan
+$ip link set vcan0 up
+expect 0 vcan0 candump -n 20 -T 10000 vcan0
+expect 0 '"ok":true' drycrank tell --socket /tmp/drycrank.sock stop
+wait $daemon || fail "drycrankd: exit code $?"
