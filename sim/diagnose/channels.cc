@@ -5,42 +5,31 @@
 #include <cmath>
 
 #include "standin/channel.h"
+#include "standin/controller.h"
 
 namespace drycrank::diagnose {
 namespace {
 
-constexpr double kLeastReferenceShare = 0.1;  // as standin/controller.cc
-constexpr double kStirsV = 0.1;               // a source that moves an input by less is not felt
-
-int InputOf(const profile::Controller& controller, const std::string& terminal) {
-  for (std::size_t i = 0; i < controller.inputs.size(); ++i) {
-    if (controller.inputs[i].terminal == terminal) return static_cast<int>(i);
-  }
-  return -1;
-}
-
-double ReferenceScale(const profile::Controller& controller, const Electrical& electrical) {
-  if (controller.references.empty()) return 1;
-  const double nominal_v = controller.references[0].voltage_v;
-  return nominal_v / std::max(electrical.reference_v[0], kLeastReferenceShare * nominal_v);
-}
+constexpr double kStirsV = 0.1;  // a source that moves an input by less is not felt
 
 // What fraction of a turn of its shaft a Hall pickup conducts.
 double ConductingShare(const profile::Trigger& trigger, const profile::HallPickup& hall) {
   double metal_deg = 0;
-  for (const profile::Tooth& tooth : trigger.wheel.teeth)
+  for (const profile::Tooth& tooth : trigger.wheel.teeth) {
     metal_deg += tooth.end_deg - tooth.begin_deg;
+  }
   return hall.low_at_tooth ? metal_deg / 360 : 1 - metal_deg / 360;
 }
 
 }  // namespace
 
-ChannelModel::ChannelModel(const profile::Bench& bench) : bench_(bench) {
+ChannelModel::ChannelModel(const profile::Bench& bench)
+    : bench_(bench), names_(standin::ControllerValueNames(*bench.controller)) {
   for (const auto& channel : bench.controller->analog) {
-    analog_inputs_.push_back(InputOf(*bench.controller, channel.terminal));
+    analog_inputs_.push_back(standin::InputIndex(*bench.controller, channel.terminal));
   }
   for (const auto& channel : bench.controller->frequency) {
-    frequency_inputs_.push_back(InputOf(*bench.controller, channel.terminal));
+    frequency_inputs_.push_back(standin::InputIndex(*bench.controller, channel.terminal));
   }
 }
 
@@ -49,24 +38,28 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, const Electr
                                       std::span<const profile::Fault> faults) const {
   const profile::Controller& controller = *bench_.controller;
   if (electrical.supply_v < controller.min_supply_v) return {};
-  // The fixed ones first, in the order of standin/controller.cc; counts are not compared.
-  ControllerValues values = {position.speed_rpm,
-                             static_cast<double>(position.sync_state),
-                             0,
-                             static_cast<double>(position.sync_reason),
-                             electrical.supply_v,
-                             0,
-                             0,
-                             0,
-                             0};
-  values.insert(values.end(), position.cam_deg.begin(), position.cam_deg.end());
+  ControllerValues values(names_.size(), 0);  // counts stay 0: they are not compared
+  const auto set = [&](const std::string& name, double value) {
+    const auto at = std::find(names_.begin(), names_.end(), name);
+    if (at != names_.end()) values[static_cast<std::size_t>(at - names_.begin())] = value;
+  };
+  const auto settle = [&](const std::string& name, const Settled& settled) {
+    set(name, settled.value);
+    set(name + ".fault", settled.fault);
+  };
+  set("engine_speed", position.speed_rpm);
+  set("sync_state", position.sync_state);
+  set("sync_reason", position.sync_reason);
+  set("supply_voltage", electrical.supply_v);
+  for (std::size_t i = 0; i < position.cam_deg.size(); ++i) {
+    const auto cam = static_cast<std::size_t>(controller.decoder.cams[i]);
+    set("cam_angle." + controller.triggers[cam].name, position.cam_deg[i]);
+  }
   for (std::size_t i = 0; i < controller.analog.size(); ++i) {
-    const Settled settled = Analog(i, electrical, model, situation, faults);
-    values.insert(values.end(), {settled.value, settled.fault});
+    settle(controller.analog[i].name, Analog(i, electrical, model, situation, faults));
   }
   for (std::size_t i = 0; i < controller.frequency.size(); ++i) {
-    const Settled settled = Frequency(i, electrical, model, situation);
-    values.insert(values.end(), {settled.value, settled.fault});
+    settle(controller.frequency[i].name, Frequency(i, electrical, model, situation));
   }
   return values;
 }
@@ -92,7 +85,8 @@ ChannelModel::Settled ChannelModel::Analog(std::size_t channel, const Electrical
   const profile::AnalogChannel& config = bench_.controller->analog[channel];
   if (analog_inputs_[channel] < 0) return {config.fallback, 0};
   const auto input = static_cast<std::size_t>(analog_inputs_[channel]);
-  const double scale = config.ratiometric ? ReferenceScale(*bench_.controller, electrical) : 1;
+  const double scale =
+      config.ratiometric ? standin::ReferenceScale(*bench_.controller, electrical.reference_v) : 1;
   const Settled off = AtVolts(config, electrical.input_v[input] * scale, faults);
   for (const Source& source : electrical.sources) {
     if (source.coil || std::abs(source.on_v[input] - electrical.input_v[input]) < kStirsV) continue;

@@ -6,6 +6,7 @@
 #define DRYCRANK_DIAGNOSE_CHANNELS_H_
 
 #include <span>
+#include <string>
 #include <vector>
 
 #include "diagnose/electrical.h"
@@ -42,6 +43,7 @@ class ChannelModel {
                   const Situation& situation) const;
 
   const profile::Bench& bench_;
+  std::vector<std::string> names_;
   std::vector<int> analog_inputs_, frequency_inputs_;
 };
 

@@ -3,8 +3,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "engine/motion.h"
+#include "standin/channel.h"
 #include "standin/controller.h"
 #include "trigger/trigger_stream.h"
 #include "types/random.h"
@@ -175,14 +177,12 @@ class Waves {
 }  // namespace
 
 PositionModel::PositionModel(const profile::Bench& bench) : bench_(bench) {
-  const auto& inputs = bench.controller->inputs;
-  for (std::size_t i = 0; i < inputs.size(); ++i) {
-    for (const profile::TriggerChannel& channel : bench.controller->triggers) {
-      if (channel.terminal != inputs[i].terminal) continue;
-      inputs_.push_back(static_cast<int>(i));
-      break;
-    }
+  std::set<int> inputs;
+  for (const profile::TriggerChannel& channel : bench.controller->triggers) {
+    inputs.insert(standin::InputIndex(*bench.controller, channel.terminal));
   }
+  inputs.erase(-1);
+  inputs_.assign(inputs.begin(), inputs.end());
 }
 
 std::vector<int> PositionModel::Key(const Electrical& electrical, const ElectricalModel& model,

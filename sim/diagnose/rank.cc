@@ -36,38 +36,47 @@ double Surprise(const Reading& reading, double observed, double predicted) {
 }
 
 Ranker::Ranker(const profile::Bench& bench, Predictor& predictor)
-    : bench_(bench),
-      predictor_(predictor),
+    : predictor_(predictor),
       hypotheses_(SingleFaults(bench)),
       known_(hypotheses_.size()),
       healthy_(predictor.Predict({})) {}
 
-bool Ranker::Compared(int situation, int reading) const {
-  return !predictor_.readings()[static_cast<std::size_t>(reading)].turning ||
-         predictor_.situations()[static_cast<std::size_t>(situation)].engine_rpm() > 0;
+template <class Visit>
+void Ranker::ForEachCompared(const Visit& visit) const {
+  const auto& readings = predictor_.readings();
+  for (std::size_t s = 0; s < predictor_.situations().size(); ++s) {
+    const bool turning = predictor_.situations()[s].engine_rpm() > 0;
+    for (std::size_t r = 0; r < readings.size(); ++r) {
+      if (turning || !readings[r].turning) visit(s, r, readings[r]);
+    }
+  }
+}
+
+Clue Ranker::ClueAt(const Diagnosis& diagnosis, const Candidate& candidate,
+                    const Observation& observed, std::size_t s, std::size_t r) const {
+  const double predicted = candidate.predicted[s][r];
+  return {static_cast<int>(s),
+          static_cast<int>(r),
+          observed[s][r],
+          predicted,
+          diagnosis.healthy_prediction[s][r],
+          Surprise(predictor_.readings()[r], observed[s][r], predicted)};
 }
 
 const Observation& Ranker::PredictionOf(std::size_t hypothesis) {
-  Known& known = known_[hypothesis];
-  if (!known.ready) {
-    known.predicted = predictor_.Predict(hypotheses_[hypothesis].faults);
-    known.ready = true;
-  }
-  return known.predicted;
+  Observation& known = known_[hypothesis];
+  if (known.empty()) known = predictor_.Predict(hypotheses_[hypothesis].faults);
+  return known;
 }
 
 Candidate Ranker::Judge(const Hypothesis& hypothesis, Observation predicted,
                         const Observation& observed) const {
   Candidate candidate{hypothesis, std::move(predicted), std::log(hypothesis.prior), 0};
-  const auto& readings = predictor_.readings();
-  for (std::size_t s = 0; s < observed.size(); ++s) {
-    for (std::size_t r = 0; r < readings.size(); ++r) {
-      if (!Compared(static_cast<int>(s), static_cast<int>(r))) continue;
-      const double z = Surprise(readings[r], observed[s][r], candidate.predicted[s][r]);
-      candidate.log_weight -= 0.5 * std::min(z * z, kCapZ * kCapZ);
-      if (z > kSurprisingZ) ++candidate.surprises;
-    }
-  }
+  ForEachCompared([&](std::size_t s, std::size_t r, const Reading& reading) {
+    const double z = Surprise(reading, observed[s][r], candidate.predicted[s][r]);
+    candidate.log_weight -= 0.5 * std::min(z * z, kCapZ * kCapZ);
+    if (z > kSurprisingZ) ++candidate.surprises;
+  });
   return candidate;
 }
 
@@ -107,13 +116,11 @@ Candidate Ranker::Refine(const Candidate& coarse, const Observation& observed) {
 }
 
 bool Ranker::Alike(const Observation& a, const Observation& b) const {
-  for (std::size_t s = 0; s < a.size(); ++s) {
-    for (std::size_t r = 0; r < a[s].size(); ++r) {
-      if (!Compared(static_cast<int>(s), static_cast<int>(r))) continue;
-      if (Surprise(predictor_.readings()[r], a[s][r], b[s][r]) > kAlikeZ) return false;
-    }
-  }
-  return true;
+  bool alike = true;
+  ForEachCompared([&](std::size_t s, std::size_t r, const Reading& reading) {
+    alike = alike && Surprise(reading, a[s][r], b[s][r]) <= kAlikeZ;
+  });
+  return alike;
 }
 
 std::vector<Group> Ranker::GroupsOf(std::vector<Candidate> candidates) const {
@@ -193,35 +200,21 @@ Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) 
 std::vector<Clue> Ranker::For(const Diagnosis& diagnosis, const Candidate& candidate,
                               const Observation& observed) const {
   std::vector<Clue> clues;
-  const auto& readings = predictor_.readings();
-  for (std::size_t s = 0; s < observed.size(); ++s) {
-    for (std::size_t r = 0; r < readings.size(); ++r) {
-      if (!Compared(static_cast<int>(s), static_cast<int>(r))) continue;
-      const double healthy = diagnosis.healthy_prediction[s][r];
-      const double z = Surprise(readings[r], observed[s][r], candidate.predicted[s][r]);
-      if (z > kSurprisingZ || Surprise(readings[r], observed[s][r], healthy) <= kSurprisingZ) {
-        continue;
-      }
-      clues.push_back({static_cast<int>(s), static_cast<int>(r), observed[s][r],
-                       candidate.predicted[s][r], healthy, z});
-    }
-  }
+  ForEachCompared([&](std::size_t s, std::size_t r, const Reading& reading) {
+    const Clue clue = ClueAt(diagnosis, candidate, observed, s, r);
+    if (clue.z > kSurprisingZ) return;
+    if (Surprise(reading, clue.observed, clue.healthy) > kSurprisingZ) clues.push_back(clue);
+  });
   return clues;
 }
 
 std::vector<Clue> Ranker::Against(const Diagnosis& diagnosis, const Candidate& candidate,
                                   const Observation& observed) const {
   std::vector<Clue> clues;
-  const auto& readings = predictor_.readings();
-  for (std::size_t s = 0; s < observed.size(); ++s) {
-    for (std::size_t r = 0; r < readings.size(); ++r) {
-      if (!Compared(static_cast<int>(s), static_cast<int>(r))) continue;
-      const double z = Surprise(readings[r], observed[s][r], candidate.predicted[s][r]);
-      if (z <= kSurprisingZ) continue;
-      clues.push_back({static_cast<int>(s), static_cast<int>(r), observed[s][r],
-                       candidate.predicted[s][r], diagnosis.healthy_prediction[s][r], z});
-    }
-  }
+  ForEachCompared([&](std::size_t s, std::size_t r, const Reading&) {
+    const Clue clue = ClueAt(diagnosis, candidate, observed, s, r);
+    if (clue.z > kSurprisingZ) clues.push_back(clue);
+  });
   return clues;
 }
 

@@ -74,10 +74,6 @@ class Ranker {
   const std::vector<Hypothesis>& hypotheses() const { return hypotheses_; }
 
  private:
-  struct Known {
-    Observation predicted;
-    bool ready = false;
-  };
   const Observation& PredictionOf(std::size_t hypothesis);
   Candidate Judge(const Hypothesis& hypothesis, Observation predicted,
                   const Observation& observed) const;
@@ -85,12 +81,15 @@ class Ranker {
   void TryDoubles(std::vector<Candidate>& candidates, const Observation& observed);
   std::vector<Group> GroupsOf(std::vector<Candidate> candidates) const;
   bool Alike(const Observation& a, const Observation& b) const;
-  bool Compared(int situation, int reading) const;
+  // visit(situation, reading, the reading) for all that means something there.
+  template <class Visit>
+  void ForEachCompared(const Visit& visit) const;
+  Clue ClueAt(const Diagnosis& diagnosis, const Candidate& candidate, const Observation& observed,
+              std::size_t situation, std::size_t reading) const;
 
-  const profile::Bench& bench_;
   Predictor& predictor_;
   std::vector<Hypothesis> hypotheses_;
-  std::vector<Known> known_;
+  std::vector<Observation> known_;  // per hypothesis; empty: not predicted yet
   Observation healthy_;
 };
 

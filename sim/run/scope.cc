@@ -5,6 +5,8 @@
 
 #include <algorithm>
 
+#include "standin/channel.h"
+
 namespace drycrank::run {
 namespace {
 
@@ -14,20 +16,13 @@ constexpr TimeNs kWithoutNs = 1500 * kNsPerMs;  // never synchronised: shown thi
 constexpr std::size_t kMostPieces = 20'000;     // per channel
 constexpr int kPointsPerLobe = 8;
 
-int InputOf(const profile::Controller& controller, const std::string& terminal) {
-  for (std::size_t i = 0; i < controller.inputs.size(); ++i) {
-    if (controller.inputs[i].terminal == terminal) return static_cast<int>(i);
-  }
-  return -1;
-}
-
 }  // namespace
 
 Scope::Scope(const profile::Bench& bench, const standin::Controller* controller)
     : bench_(bench), controller_(controller) {
   if (!bench.controller) return;
   for (const profile::TriggerChannel& trigger : bench.controller->triggers) {
-    channels_.push_back({InputOf(*bench.controller, trigger.terminal), {}, {}});
+    channels_.push_back({standin::InputIndex(*bench.controller, trigger.terminal), {}, {}});
   }
 }
 

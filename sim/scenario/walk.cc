@@ -9,6 +9,7 @@
 #include <set>
 #include <variant>
 
+#include "scenario/wiring.h"
 #include "types/unit.h"
 
 namespace drycrank::scenario {
@@ -26,8 +27,8 @@ using profile::Step;
 constexpr double kRestS = 2, kHoldS = 1.5, kEngineS = 3, kStopS = 0.8;
 constexpr double kCrankingRpm = 250, kRunningRpm = 1500;
 constexpr double kSettleS = 1.2, kEngineSettleS = 2;
-// Of a sensor's span. At rest each sensor has another of the values between, so that two of one
-// kind never agree.
+// Of a sensor's span. At rest each has another of six values between, so that up to six of one
+// kind in a row do not agree.
 constexpr double kLow = 0.12, kMiddle = 0.62, kHigh = 0.9, kRestFirst = 0.3, kRestStep = 0.05;
 constexpr int kRestValues = 6;
 constexpr double kToleranceShare = 0.03;
@@ -36,47 +37,6 @@ struct Span {
   double low = 0, high = 0;
   double At(double share) const { return low + share * (high - low); }
 };
-
-// Terminals by which a device gives its signal, first the one that leads to an input.
-std::vector<std::string> Signals(const profile::SensorModel& model) {
-  return std::visit(
-      [](const auto& m) -> std::vector<std::string> {
-        using M = std::decay_t<decltype(m)>;
-        if constexpr (std::is_same_v<M, profile::FrequencySensor>) {
-          return {m.output.signal};
-        } else if constexpr (requires { m.signal; }) {
-          return {m.signal};
-        } else {
-          return {m.plus, m.minus};
-        }
-      },
-      model);
-}
-
-std::vector<std::string> Terminals(const profile::HallPickup& m) {
-  return {m.supply, m.ground, m.signal};
-}
-
-std::vector<std::string> Terminals(const profile::SensorModel& model) {
-  return std::visit(
-      [](const auto& m) -> std::vector<std::string> {
-        using M = std::decay_t<decltype(m)>;
-        if constexpr (std::is_same_v<M, profile::FrequencySensor>) {
-          return Terminals(m.output);
-        } else if constexpr (requires { m.signal; }) {
-          return {m.supply, m.ground, m.signal};
-        } else {
-          return {m.plus, m.minus};
-        }
-      },
-      model);
-}
-
-std::vector<std::string> Terminals(const profile::Pickup& pickup) {
-  if (const auto* hall = std::get_if<profile::HallPickup>(&pickup)) return Terminals(*hall);
-  const auto& coil = std::get<profile::VariableReluctancePickup>(pickup);
-  return {coil.plus, coil.minus};
-}
 
 class Builder {
  public:
@@ -148,14 +108,13 @@ class Builder {
   }
 
   void Rest() {
+    rest_.assign(bench_.stimuli.size(), std::nan(""));
     for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
       const Sensor& sensor = bench_.sensors[i];
       if (std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
       const double share = kRestFirst + kRestStep * static_cast<double>(i % kRestValues);
-      rest_.resize(bench_.stimuli.size(), std::nan(""));
       rest_[static_cast<std::size_t>(sensor.stimulus)] = SpanOf(sensor).At(share);
     }
-    rest_.resize(bench_.stimuli.size(), std::nan(""));
     for (std::size_t i = 1; i < rest_.size(); ++i) {
       if (!std::isnan(rest_[i])) Hold(scenario_.steps[0], static_cast<int>(i), rest_[i]);
     }
@@ -261,7 +220,7 @@ class Builder {
   // The controller's values at the input that the sensor is wired to.
   std::vector<std::string> ChannelsOf(const Sensor& sensor) const {
     std::vector<std::string> names;
-    for (const std::string& terminal : Signals(sensor.model)) {
+    for (const std::string& terminal : SignalTerminals(sensor.model)) {
       const std::string input = InputOf(bench_, terminal);
       if (input.empty()) continue;
       for (const auto& channel : bench_.controller->analog) {
@@ -427,59 +386,7 @@ class Builder {
   std::map<std::string, std::string> reason_;  // by sensor
 };
 
-bool IsSplice(const Bench& bench, const std::string& name) {
-  return std::find(bench.splices.begin(), bench.splices.end(), name) != bench.splices.end();
-}
-
-// Calls visit(wire, far end) for every wire from `terminals` on, through splices.
-template <class Visit>
-void Follow(const Bench& bench, const std::vector<std::string>& terminals, const Visit& visit) {
-  std::vector<std::string> open = terminals;
-  std::set<std::string> seen(terminals.begin(), terminals.end());
-  while (!open.empty()) {
-    const std::string at = open.back();
-    open.pop_back();
-    for (const profile::Wire& wire : bench.wires) {
-      if (wire.from != at && wire.to != at) continue;
-      const std::string& far = wire.from == at ? wire.to : wire.from;
-      visit(wire, far);
-      if (IsSplice(bench, far) && seen.insert(far).second) open.push_back(far);
-    }
-  }
-}
-
-bool IsControllerOrSupply(const Bench& bench, const std::string& terminal) {
-  const std::string connector = terminal.substr(0, terminal.find('.'));
-  const auto at = [&](const std::string& t) { return t.substr(0, t.find('.')) == connector; };
-  for (const profile::Supply& supply : bench.supplies) {
-    if (at(supply.plus) || at(supply.minus)) return true;
-  }
-  return bench.controller && (at(bench.controller->ground) || at(bench.controller->supply));
-}
-
 }  // namespace
-
-std::vector<std::string> CircuitsOf(const Bench& bench, const std::vector<std::string>& terminals) {
-  std::set<std::string> circuits;
-  const std::set<std::string> own(terminals.begin(), terminals.end());
-  Follow(bench, terminals, [&](const profile::Wire& wire, const std::string& far) {
-    // From a splice on, only what leads to the controller or the supply belongs to this device.
-    const bool own_wire = own.contains(wire.from) || own.contains(wire.to);
-    const bool home = IsControllerOrSupply(bench, far) || IsSplice(bench, far);
-    if (own_wire || home) circuits.insert(wire.circuit);
-  });
-  return {circuits.begin(), circuits.end()};
-}
-
-std::string InputOf(const Bench& bench, const std::string& terminal) {
-  std::string found;
-  Follow(bench, {terminal}, [&](const profile::Wire&, const std::string& far) {
-    for (const profile::InputCircuit& input : bench.controller->inputs) {
-      if (found.empty() && input.terminal == far) found = far;
-    }
-  });
-  return found;
-}
 
 Walk MakeWalk(const Bench& bench) { return Builder(bench).Build(); }
 

@@ -33,13 +33,6 @@ struct Walk {
 // REQUIRES: bench.controller.
 Walk MakeWalk(const profile::Bench& bench);
 
-// All circuits on the ways from a device's terminal, through splices, to the next connectors.
-std::vector<std::string> CircuitsOf(const profile::Bench& bench,
-                                    const std::vector<std::string>& terminals);
-
-// The controller's input terminal that a device's terminal is wired to; empty: none.
-std::string InputOf(const profile::Bench& bench, const std::string& terminal);
-
 }  // namespace drycrank::scenario
 
 #endif  // DRYCRANK_SCENARIO_WALK_H_

@@ -1,9 +1,28 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "standin/channel.h"
 
+#include <algorithm>
 #include <cmath>
 
 namespace drycrank::standin {
+namespace {
+
+constexpr double kMinReferenceShare = 0.1;
+
+}  // namespace
+
+int InputIndex(const profile::Controller& controller, std::string_view terminal) {
+  for (std::size_t i = 0; i < controller.inputs.size(); ++i) {
+    if (controller.inputs[i].terminal == terminal) return static_cast<int>(i);
+  }
+  return -1;
+}
+
+double ReferenceScale(const profile::Controller& controller, std::span<const double> reference_v) {
+  if (controller.references.empty() || reference_v.empty()) return 1;
+  const double nominal_v = controller.references[0].voltage_v;
+  return nominal_v / std::max(reference_v[0], kMinReferenceShare * nominal_v);
+}
 
 double Interpolate(const profile::Points& points, double x) {
   if (points.empty()) return 0;

@@ -12,6 +12,8 @@
 #define DRYCRANK_STANDIN_CHANNEL_H_
 
 #include <cstdint>
+#include <span>
+#include <string_view>
 
 #include "profile/bench.h"
 #include "types/time.h"
@@ -19,6 +21,13 @@
 namespace drycrank::standin {
 
 enum class ChannelFault { kNone = 0, kSignalLow = 1, kSignalHigh = 2, kNoSignal = 3 };
+
+// Index into controller.inputs of the input at this terminal; -1: none.
+int InputIndex(const profile::Controller& controller, std::string_view terminal);
+
+// Nominal over measured voltage of the first reference output; 1 without one. A reference below a
+// tenth of its nominal voltage scales no further: it is short to ground.
+double ReferenceScale(const profile::Controller& controller, std::span<const double> reference_v);
 
 // Straight between points, held outside; 0 without points.
 double Interpolate(const profile::Points& points, double x);

@@ -13,20 +13,11 @@ namespace drycrank::standin {
 namespace {
 
 constexpr std::size_t kEdgeCapacity = 16384;
-// A reference below this share of its nominal voltage scales no further: it is short to ground.
-constexpr double kMinReferenceShare = 0.1;
 
 // The values that every controller has, in index order; then one per cam, two per channel.
 constexpr std::array<std::string_view, 9> kFixedValues = {
     "engine_speed", "sync_state", "sync_losses", "sync_reason",  "supply_voltage",
     "cycles",       "injections", "ignitions",   "sensor_faults"};
-
-int InputIndex(const profile::Controller& controller, std::string_view terminal) {
-  for (std::size_t i = 0; i < controller.inputs.size(); ++i) {
-    if (controller.inputs[i].terminal == terminal) return static_cast<int>(i);
-  }
-  return -1;
-}
 
 }  // namespace
 
@@ -63,7 +54,6 @@ struct Controller::Impl {
   void WorkEdge(Circuit& circuit);
   void OnActiveEdge(const Circuit& circuit, TimeNs t_ns);
   void NoSupply(TimeNs t_ns);
-  double ReferenceScale(std::span<const double> reference_v) const;
   double FixedValue(int index) const;
   std::int64_t SensorFaults() const;
 
@@ -160,12 +150,6 @@ void Controller::Impl::NoSupply(TimeNs t_ns) {
   for (FrequencyInput& input : frequency) input.NoSupply(t_ns);
 }
 
-double Controller::Impl::ReferenceScale(std::span<const double> reference_v) const {
-  if (config.references.empty() || reference_v.empty()) return 1;
-  const double nominal_v = config.references[0].voltage_v;
-  return nominal_v / std::max(reference_v[0], kMinReferenceShare * nominal_v);
-}
-
 std::int64_t Controller::Impl::SensorFaults() const {
   std::int64_t count = 0;
   for (const AnalogInput& input : analog) count += input.faults();
@@ -217,7 +201,7 @@ void Controller::OnSample(TimeNs t_ns, std::span<const double> input_v, double s
     return;
   }
   impl.powered = true;
-  const double scale = impl.ReferenceScale(reference_v);
+  const double scale = ReferenceScale(impl.config, reference_v);
   for (std::size_t i = 0; i < impl.analog.size(); ++i) {
     const int input = impl.analog_inputs[i];
     if (input >= 0) impl.analog[i].OnSample(t_ns, input_v[static_cast<std::size_t>(input)], scale);

@@ -44,7 +44,7 @@ TEST_P(PredictTest, HealthyBenchReadsAsPredicted) {
   EXPECT_EQ(Mismatches(predictor, {}), "");
 }
 
-// Every third fault of each kind; of each kind nine in ten must be predicted without one mismatch.
+// Every third fault of each kind; of each kind one, and one in ten, may be predicted otherwise.
 TEST_P(PredictTest, FaultyBenchesReadAsPredicted) {
   Predictor predictor(walked_.bench(), walked_.situations());
   std::map<std::string, int> tried, missed, seen;

@@ -7,6 +7,7 @@
 
 #include "run/observer.h"
 #include "run/runner.h"
+#include "standin/channel.h"
 
 namespace drycrank::tools {
 
@@ -78,11 +79,9 @@ void BenchView::Play(const Conditions& conditions, run::ScopeWindow window) {
 }
 
 int BenchView::Input(const std::string& terminal) const {
-  const auto& inputs = bench_.controller->inputs;
-  const auto found = std::find_if(inputs.begin(), inputs.end(),
-                                  [&](const auto& input) { return input.terminal == terminal; });
-  if (found == inputs.end()) throw std::runtime_error("no input " + terminal);
-  return static_cast<int>(found - inputs.begin());
+  const int input = standin::InputIndex(*bench_.controller, terminal);
+  if (input < 0) throw std::runtime_error("no input " + terminal);
+  return input;
 }
 
 int BenchView::Channel(const std::string& trigger) const {

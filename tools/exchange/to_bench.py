@@ -148,7 +148,8 @@ class Converter:
         return legal_name(frame.name, names, self.losses, frame.name), body
 
     def _sender(self, frame):
-        node = next((t for t in frame.transmitters if t not in ("", "Vector__XXX")), "")
+        # The format's word for "nobody" ends in __XXX.
+        node = next((t for t in frame.transmitters if t and not t.endswith("__XXX")), "")
         if len(frame.transmitters) > 1:
             self.losses.lost(frame.name, "", f"senders {', '.join(frame.transmitters[1:])}",
                              "a message has one sender")

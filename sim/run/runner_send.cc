@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What goes out: frames that fall due, on their way to the wire or to an interface, and to all who
+// listen.
+#include "run/runner.h"
+
+namespace drycrank::run {
+
+void Runner::SendFrom(Node& node, Origin origin, TimeNs t_ns) {
+  const std::span<const TimeNs> late_ns = carrier_.LateNs(t_ns);
+  bus::TimedFrame frame;
+  while (!finished_) {
+    const int message = node.TakeDue(t_ns, late_ns, frame);
+    if (message < 0) break;
+    Send(frame, origin, message);
+  }
+}
+
+void Runner::SendReplayed(TimeNs t_ns) {
+  bus::TimedFrame frame;
+  while (!finished_ && replays_.TakeDue(t_ns, frame)) {
+    // Its time is that of its arrival; a wire of ours would delay it once more.
+    const bool outside = options_.interfaces[static_cast<std::size_t>(frame.bus)] != nullptr;
+    outside ? Send(frame, Origin::kSimulator, -1) : Deliver(frame, Origin::kSimulator);
+  }
+  for (std::string note = replays_.TakeNote(); !note.empty(); note = replays_.TakeNote()) {
+    Note(note, t_ns);
+  }
+}
+
+void Runner::SendDue(TimeNs t_ns) {
+  bus::TimedFrame strange;
+  while (!finished_ && bus_faults_.TakeDue(t_ns, strange)) {
+    Send(strange, Origin::kSimulator, -1);
+  }
+  SendReplayed(t_ns);
+  SendFrom(simulator_node_, Origin::kSimulator, t_ns);
+  if (controller_node_ && controller_node_->NextDue() <= t_ns) {
+    controller_->Advance(t_ns);
+    SendFrom(*controller_node_, Origin::kController, t_ns);
+  }
+  if (display_node_ && display_node_->NextDue() <= t_ns) {
+    display_->Advance(t_ns);
+    SendFrom(*display_node_, Origin::kDisplay, t_ns);
+  }
+  if (controller_ && talkers_.NextDue() <= t_ns) controller_->Advance(t_ns);
+  bus::TimedFrame frame;
+  Origin origin = Origin::kSimulator;
+  while (!finished_ && talkers_.TakeDue(t_ns, frame, origin)) {
+    if (origin == Origin::kController && bus_faults_.IsAbsent("controller")) continue;
+    Send(frame, origin, -1);
+  }
+}
+
+void Runner::SendChanged(TimeNs t_ns) {
+  bus::TimedFrame frame;
+  while (simulator_node_.TakeChanged(t_ns, frame)) Send(frame, Origin::kSimulator, -1);
+  while (controller_node_ && controller_node_->TakeChanged(t_ns, frame)) {
+    Send(frame, Origin::kController, -1);
+  }
+  while (display_node_ && display_node_->TakeChanged(t_ns, frame)) {
+    Send(frame, Origin::kDisplay, -1);
+  }
+}
+
+void Runner::Send(const bus::TimedFrame& frame, Origin origin, int message) {
+  if (bus_faults_.IsOff(frame.bus)) return;
+  if (origin == Origin::kController && !controller_->powered()) return;
+  // An error report is told, not sent.
+  if (frame.frame.error || carrier_.Send(frame, static_cast<int>(origin), message)) {
+    Deliver(frame, origin);
+  }
+}
+
+void Runner::TakeArrivals(TimeNs t_ns) {
+  Carrier::Arrival arrival;
+  while (!finished_ && carrier_.TakeArrival(t_ns, arrival)) {
+    Deliver(arrival.frame, static_cast<Origin>(arrival.sender));
+  }
+}
+
+void Runner::Deliver(const bus::TimedFrame& frame, Origin origin) {
+  if (bus_faults_.IsOff(frame.bus)) return;
+  ++frames_;
+  for (RunObserver* observer : observers_) observer->OnFrame(frame);
+  checker_.OnFrame(frame);
+  if (display_ && origin != Origin::kDisplay && !bus_faults_.IsAbsent("display")) {
+    display_->OnFrame(frame);
+  }
+  talkers_.OnFrame(frame, origin);
+  WatchCondition(frame);
+}
+
+}  // namespace drycrank::run

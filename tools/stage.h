@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What run and walk share: a scenario on the bench of stand-ins or of real interfaces, played to
+// its end, judged, kept and published.
+#ifndef DRYCRANK_TOOLS_STAGE_H_
+#define DRYCRANK_TOOLS_STAGE_H_
+
+#include <CLI/CLI.hpp>
+#include <string>
+#include <vector>
+
+#include "profile/bench.h"
+#include "profile/scenario_file.h"
+#include "tools/commands.h"
+#include "tools/recording_options.h"
+
+namespace drycrank::tools {
+
+struct StageOptions {
+  std::string out;
+  bool overwrite = false;
+  bool real_time = false;
+  bool arm = false;
+  bool quiet = false;
+  std::vector<std::string> buses;
+  std::vector<std::string> real;
+  ReportFiles files;
+  RecordingWish recording;
+};
+void AddStageOptions(CLI::App& command, StageOptions& options);
+
+// The options that play the same again: " --real-time --bus vehicle=multicast".
+std::string Words(const StageOptions& options);
+
+struct Play {
+  std::string program;  // "drycrank run", for messages
+  const profile::Bench& bench;
+  const profile::Scenario& scenario;
+  std::uint64_t seed = 1;
+  std::string hint_command;
+  std::vector<std::string> files;       // profile files read, for the record
+  std::vector<std::string> notes = {};  // for the report, before anything is played
+};
+
+// Returns the exit code. Nothing is driven before interfaces are open and armed.
+int PlayOnStage(const StageOptions& options, const Play& play);
+
+}  // namespace drycrank::tools
+
+#endif  // DRYCRANK_TOOLS_STAGE_H_
