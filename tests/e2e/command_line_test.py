@@ -166,6 +166,50 @@ class Messages(unittest.TestCase):
         self.assertEqual(drycrank("messages", "/nowhere.yaml").returncode, 2)
 
 
+class WalkAndDiagnose(unittest.TestCase):
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        self.out = folder.name + "/walk"
+
+    def test_every_circuit_of_the_shipped_benches_is_proven(self):
+        for bench in ("hill_climb", "boat_v8", "kart", "generator"):
+            out = drycrank("walk", f"{PROFILES}/benches/{bench}.yaml")
+            self.assertEqual(out.returncode, 0, out.stdout)
+            proven, circuits = re.search(r"(\d+) of (\d+) circuits proven", out.stdout).groups()
+            self.assertEqual(proven, circuits, bench)
+
+    def test_a_healthy_walk_needs_no_explanation(self):
+        self.assertEqual(drycrank("walk", BENCH, "--out", self.out).returncode, 0)
+        out = drycrank("diagnose", self.out)
+        self.assertEqual((out.returncode, out.stderr), (0, ""))
+        self.assertIn("Nothing to explain", out.stdout)
+
+    def test_an_open_contact_is_named_with_what_looks_the_same_and_the_next_test(self):
+        out = drycrank("walk", BENCH, "--fault", "{kind: open, at: CLT.1}", "--out", self.out)
+        self.assertEqual(out.returncode, 1)
+        self.assertIn("drycrank diagnose " + self.out, out.stdout)
+        out = drycrank("diagnose", self.out, "--json", self.out + "/diagnosis.json")
+        self.assertEqual(out.returncode, 1, out.stderr)
+        found = json.loads(pathlib.Path(self.out + "/diagnosis.json").read_text())
+        self.assertEqual(found["verdict"], "explained")
+        places = {at for member in found["groups"][0]["members"] for at in member["at"]}
+        self.assertLessEqual({"CLT.1", "CLT.2", "ECU.20", "coolant_signal", "coolant_ground"}, places)
+        self.assertRegex(out.stdout, r"Next test: volts at CLT\.[12]")
+
+    def test_the_record_says_how_to_walk_so_again(self):
+        drycrank("walk", BENCH, "--fault", "{kind: open, at: CLT.1}", "--seed", "5", "--out", self.out)
+        again = json.loads(pathlib.Path(self.out + "/report.json").read_text())
+        self.assertIn('--seed 5 --fault "{kind: open, at: CLT.1}"', json.dumps(again).replace('\\"', '"'))
+
+    def test_bad_input_is_2(self):
+        for words in (["walk", "/nowhere.yaml"], ["walk", BENCH, "--fault", "{kind: opn, at: X}"],
+                      ["walk", BENCH, "--bus", "vehicle=multicast"], ["diagnose", "/nowhere"]):
+            out = drycrank(*words)
+            self.assertEqual(out.returncode, 2, words)
+            self.assertTrue(out.stderr, words)
+
+
 class Doctor(unittest.TestCase):
     def test_what_is_missing_is_3_with_a_command_and_a_page(self):
         with tempfile.TemporaryDirectory() as tmp:
@@ -188,7 +232,8 @@ class Doctor(unittest.TestCase):
 
 class Help(unittest.TestCase):
     def test_every_command_shows_an_example(self):
-        for command in ("run", "check", "doctor", "lint", "convert", "render", "tell", "messages"):
+        for command in ("run", "check", "doctor", "lint", "convert", "render", "tell", "messages", "walk",
+                        "diagnose"):
             out = drycrank(command, "--help")
             self.assertEqual(out.returncode, 0)
             self.assertIn("Example", out.stdout)
