@@ -4,7 +4,6 @@
 // and with its own programs can_logger and can_player, which have no line of ours. What it prints
 // and writes down is the outside authority on what we sent.
 #include <gtest/gtest.h>
-#include <unistd.h>
 
 #include <cstdio>
 #include <filesystem>
@@ -16,6 +15,7 @@
 #include "tests/io/child_process.h"
 #include "tests/io/datagram_examples.h"
 #include "tests/io/private_network.h"
+#include "tests/support/scratch_folder.h"
 
 namespace drycrank::io {
 namespace {
@@ -153,7 +153,8 @@ TEST_F(PythonCan, KeepsUpWithABurst) {
 }
 
 TEST_F(PythonCan, ItsLoggerWritesDownOurFrames) {
-  const std::string log = testing::TempDir() + "drycrank_" + std::to_string(getpid()) + ".log";
+  const ScratchFolder folder;
+  const std::string log = folder.Path("bus.log");
   ChildProcess logger({kPython, "/usr/bin/can_logger", "-i", "udp_multicast", "-c", kDefaultGroup,
                        "--port=" + std::to_string(kPort), "-f", log});
   WaitForMembers(2);
@@ -173,18 +174,17 @@ TEST_F(PythonCan, ItsLoggerWritesDownOurFrames) {
   const std::string text(std::istreambuf_iterator<char>(in), {});
   EXPECT_NE(text.find(" 123#0102030405060708"), std::string::npos) << text;
   EXPECT_NE(text.find(" 18FEEE00#82"), std::string::npos) << text;
-  std::filesystem::remove(log);
 }
 
 TEST_F(PythonCan, ItsPlayerReachesUs) {
-  const std::string log = testing::TempDir() + "drycrank_" + std::to_string(getpid()) + ".log";
+  const ScratchFolder folder;
+  const std::string log = folder.Path("bus.log");
   std::ofstream(log) << "(0.000000) can0 0CF00400#3FFFCD883927F4FF\n(0.010000) can0 123#0102\n";
   ChildProcess player({kPython, "/usr/bin/can_player", "-i", "udp_multicast", "-c", kDefaultGroup,
                        "--port=" + std::to_string(kPort), log});
   EXPECT_EQ(Next(), FrameOf(0x0CF00400, true, "3FFFCD883927F4FF"));
   EXPECT_EQ(Next(), FrameOf(0x123, false, "0102"));
   player.WaitForEnd();
-  std::filesystem::remove(log);
 }
 
 }  // namespace

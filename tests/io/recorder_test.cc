@@ -7,6 +7,8 @@
 #include <filesystem>
 #include <fstream>
 
+#include "tests/support/scratch_folder.h"
+
 namespace drycrank::io {
 namespace {
 namespace fs = std::filesystem;
@@ -22,7 +24,8 @@ std::unique_ptr<RecordingFiles> Open(const std::string& path) {
 }
 
 TEST(Recorder, WhenToldToWaitLosesNothingAndKeepsTheOrder) {
-  const std::string path = testing::TempDir() + "/recorder-waits.pcapng";
+  const ScratchFolder folder;
+  const std::string path = folder.Path("waits.pcapng");
   constexpr int kFrames = 4 * static_cast<int>(Recorder::kBufferFrames);
   Recorder recorder(Open(path), Recorder::WhenFull::kWait);
   bus::RecordedFrame frame;
@@ -39,17 +42,15 @@ TEST(Recorder, WhenToldToWaitLosesNothingAndKeepsTheOrder) {
     ASSERT_EQ(frame.t_ns, i);
   }
   EXPECT_FALSE(reader.Next(frame));
-  fs::remove(path);
 }
 
 TEST(Recorder, AFullDiskIsToldAtTheEnd) {
-  const std::string path = testing::TempDir() + "/recorder-full.log";
-  fs::remove(path);
+  const ScratchFolder folder;
+  const std::string path = folder.Path("full.log");
   fs::create_symlink("/dev/full", path);
   Recorder recorder(Open(path), Recorder::WhenFull::kLeaveOut);
   recorder.Take({});
   EXPECT_THAT(recorder.Stop(), testing::HasSubstr("No space left"));
-  fs::remove(path);
 }
 
 }  // namespace

@@ -7,6 +7,8 @@
 #include <filesystem>
 #include <fstream>
 
+#include "tests/support/scratch_folder.h"
+
 namespace drycrank::io {
 namespace {
 namespace fs = std::filesystem;
@@ -16,15 +18,7 @@ using testing::HasSubstr;
 
 class RecordingFilesTest : public testing::Test {
  protected:
-  RecordingFilesTest() {
-    folder_ =
-        fs::path(testing::TempDir()) /
-        (std::string("files-") + testing::UnitTest::GetInstance()->current_test_info()->name());
-    fs::remove_all(folder_);
-    fs::create_directories(folder_);
-    options_.path = (folder_ / "drive.pcapng").string();
-  }
-  ~RecordingFilesTest() override { fs::remove_all(folder_); }
+  RecordingFilesTest() { options_.path = folder_.Path("drive.pcapng"); }
 
   std::unique_ptr<RecordingFiles> Open() {
     std::unique_ptr<RecordingFiles> files;
@@ -50,14 +44,14 @@ class RecordingFilesTest : public testing::Test {
   }
   std::vector<std::string> Names() {
     std::vector<std::string> names;
-    for (const auto& entry : fs::directory_iterator(folder_)) {
+    for (const auto& entry : fs::directory_iterator(folder_.path())) {
       names.push_back(entry.path().filename().string());
     }
     std::sort(names.begin(), names.end());
     return names;
   }
 
-  fs::path folder_;
+  ScratchFolder folder_;
   RecordingOptions options_;
 };
 
@@ -79,18 +73,18 @@ TEST_F(RecordingFilesTest, NewFilesBeginAtTheTimeAndTheOldestGo) {
   Write(*files, 0, 10);
   EXPECT_EQ(files->Close(), "");
   EXPECT_THAT(Names(), ElementsAre("drive-000002.pcapng", "drive-000003.pcapng"));
-  EXPECT_THAT(Read(folder_ / "drive-000002.pcapng"), ElementsAre(4, 5, 6, 7));
-  EXPECT_THAT(Read(folder_ / "drive-000003.pcapng"), ElementsAre(8, 9));
+  EXPECT_THAT(Read(folder_.path() / "drive-000002.pcapng"), ElementsAre(4, 5, 6, 7));
+  EXPECT_THAT(Read(folder_.path() / "drive-000003.pcapng"), ElementsAre(8, 9));
 }
 
 TEST_F(RecordingFilesTest, NewFilesBeginAtTheSize) {
-  options_.path = (folder_ / "drive.log").string();
+  options_.path = folder_.Path("drive.log");
   options_.max_bytes = 60;  // a line "(0000000000.000000) car 000#" has 29 bytes with its end
   const auto files = Open();
   Write(*files, 0, 7);
   EXPECT_EQ(files->Close(), "");
-  EXPECT_THAT(Read(folder_ / "drive-000001.log"), ElementsAre(0, 1, 2));
-  EXPECT_THAT(Read(folder_ / "drive-000003.log"), ElementsAre(6));
+  EXPECT_THAT(Read(folder_.path() / "drive-000001.log"), ElementsAre(0, 1, 2));
+  EXPECT_THAT(Read(folder_.path() / "drive-000003.log"), ElementsAre(6));
 }
 
 TEST_F(RecordingFilesTest, AFileThatIsThereIsNotReplacedUnasked) {
@@ -103,7 +97,7 @@ TEST_F(RecordingFilesTest, AFileThatIsThereIsNotReplacedUnasked) {
 }
 
 TEST_F(RecordingFilesTest, AnEndingWithoutFormatIsRefused) {
-  options_.path = (folder_ / "drive.txt").string();
+  options_.path = folder_.Path("drive.txt");
   std::unique_ptr<RecordingFiles> files;
   EXPECT_THAT(RecordingFiles::Open(options_, files), HasSubstr("write .log"));
   options_.path = "/proc/no/drive.log";
@@ -111,7 +105,7 @@ TEST_F(RecordingFilesTest, AnEndingWithoutFormatIsRefused) {
 }
 
 TEST_F(RecordingFilesTest, AFullDiskIsToldAndLostFramesAreCounted) {
-  options_.path = (folder_ / "drive.log").string();
+  options_.path = folder_.Path("drive.log");
   fs::create_symlink("/dev/full", options_.path);
   options_.overwrite = true;
   const auto files = Open();

@@ -5,25 +5,19 @@
 #define DRYCRANK_TESTS_PROFILE_SCRATCH_H_
 
 #include <gtest/gtest.h>
-#include <unistd.h>
 
 #include <filesystem>
 #include <fstream>
 #include <string>
 
 #include "profile/load.h"
+#include "tests/support/scratch_folder.h"
 
 namespace drycrank::profile {
 
 class Scratch : public testing::Test {
  protected:
-  Scratch() {
-    std::string name = (std::filesystem::temp_directory_path() / "drycrank.XXXXXX").string();
-    folder_ = mkdtemp(name.data());
-  }
-  ~Scratch() override { std::filesystem::remove_all(folder_); }
-
-  std::string Path(const std::string& name) const { return folder_ + "/" + name; }
+  std::string Path(const std::string& name) const { return folder_.Path(name); }
   std::string Write(const std::string& name, const std::string& text) const {
     std::filesystem::create_directories(std::filesystem::path(Path(name)).parent_path());
     std::ofstream(Path(name), std::ios::binary) << text;
@@ -39,7 +33,7 @@ class Scratch : public testing::Test {
   }
 
  private:
-  std::string folder_;
+  ScratchFolder folder_;
 };
 
 }  // namespace drycrank::profile

@@ -15,6 +15,7 @@
 #include "protocol/uds.h"
 #include "tests/bus/build_signal.h"
 #include "tests/protocol/fake_source.h"
+#include "tests/support/scratch_folder.h"
 
 namespace drycrank::protocol {
 namespace {
@@ -24,12 +25,11 @@ using testing::HasSubstr;
 
 class Tshark : public testing::Test {
  protected:
-  Tshark() : log_(testing::TempDir() + "drycrank_protocol_" + TestName() + ".log") {
+  Tshark() {
     source_.values = {{0x05, 83}, {0x0C, 1726}, {0x42, 13.75}};
     source_.troubles = {{0x0118, kAllStatus}, {0x0113, kAllStatus}, {0x0107, kPending}};
     file_.reset(std::fopen(log_.c_str(), "w"));
   }
-  ~Tshark() override { std::remove(log_.c_str()); }
 
   // Asks and carries every frame, both ways, into the log.
   void Ask(const std::string& hex) {
@@ -65,9 +65,6 @@ class Tshark : public testing::Test {
   }
 
  private:
-  static std::string TestName() {
-    return testing::UnitTest::GetInstance()->current_test_info()->name();
-  }
   void Carry(IsoTp& from, IsoTp& to) {
     bus::Frame frame;
     while (from.TakeDue(t_ns_, frame)) {
@@ -90,7 +87,8 @@ class Tshark : public testing::Test {
   FakeSource source_;
 
  private:
-  std::string log_;
+  ScratchFolder folder_;
+  std::string log_ = folder_.Path("bus.log");
   std::unique_ptr<std::FILE, int (*)(std::FILE*)> file_{nullptr, std::fclose};
   TimeNs t_ns_ = 0;
   IsoTp tester_{Options(0x7E0, 0x7E8)}, ecu_{Options(0x7E8, 0x7E0)};

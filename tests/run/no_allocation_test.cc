@@ -1,10 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The thread that releases frames at their instants plays the whole run: between two steps it may take
-// no memory. operator new is counted over the whole test program.
+// The thread that releases frames at their instants plays the whole run: between two steps it may
+// take no memory. operator new is counted over the whole test program.
 #include <gtest/gtest.h>
 
-#include <filesystem>
 #include <new>
 
 #include "bus/inproc_bus.h"
@@ -13,6 +12,7 @@
 #include "run/summary.h"
 #include "tests/bus/count_allocations.h"
 #include "tests/run/loaded.h"
+#include "tests/support/scratch_folder.h"
 
 namespace drycrank::run {
 namespace {
@@ -54,9 +54,9 @@ TEST_F(RunAllocation, NoneOnABusToTheOutsideWithRecordAndPicture) {
   options.interfaces = {&ours};
   options.clock = &clock;
   Runner runner(*loaded_.bench, *loaded_.scenario, options);
-  const std::string folder = std::filesystem::temp_directory_path() / "drycrank-no-allocation";
+  const ScratchFolder scratch;
   std::unique_ptr<RecordWriter> record;
-  ASSERT_EQ(RecordWriter::Open(folder, true, {}, *loaded_.bench, *loaded_.scenario,
+  ASSERT_EQ(RecordWriter::Open(scratch.Path("record"), true, {}, *loaded_.bench, *loaded_.scenario,
                                runner.timeline(), record),
             "");
   runner.AddObserver(record.get());
@@ -64,7 +64,6 @@ TEST_F(RunAllocation, NoneOnABusToTheOutsideWithRecordAndPicture) {
   runner.AddObserver(&summary);
   EXPECT_EQ(TakenInASecond(runner), 0u);
   EXPECT_GT(runner.frames(), 500u);
-  std::filesystem::remove_all(folder);
   ::operator delete(::operator new(4));
   EXPECT_GT(bus::Allocations(), 0u);
 }

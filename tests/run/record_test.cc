@@ -11,6 +11,7 @@
 #include "bus/recording.h"
 #include "run/play.h"
 #include "tests/run/loaded.h"
+#include "tests/support/scratch_folder.h"
 
 namespace drycrank::run {
 namespace {
@@ -18,14 +19,6 @@ namespace fs = std::filesystem;
 
 class RecordTest : public testing::Test {
  protected:
-  void SetUp() override {
-    folder_ = fs::path(testing::TempDir()) /
-              (std::string("record-") +
-               testing::UnitTest::GetInstance()->current_test_info()->name());
-    fs::remove_all(folder_);
-  }
-  void TearDown() override { fs::remove_all(folder_); }
-
   PlayResult Play(bool overwrite = false) {
     VirtualClock clock;
     PlayOptions options;
@@ -58,7 +51,8 @@ class RecordTest : public testing::Test {
   }
 
   profile::LoadedScenario loaded_ = Shipped("kart/reference_missing");
-  fs::path folder_;
+  ScratchFolder scratch_;
+  fs::path folder_ = scratch_.path() / "record";
 };
 
 TEST_F(RecordTest, IsJudgedAsTheRunWas) {

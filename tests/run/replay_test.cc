@@ -5,17 +5,16 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include <filesystem>
 #include <fstream>
 #include <map>
 
 #include "bus/layout.h"
 #include "run/play.h"
 #include "tests/run/loaded.h"
+#include "tests/support/scratch_folder.h"
 
 namespace drycrank::run {
 namespace {
-namespace fs = std::filesystem;
 
 using testing::ElementsAre;
 using testing::HasSubstr;
@@ -34,13 +33,9 @@ const char kLog[] =
 class ReplayTest : public testing::Test {
  protected:
   ReplayTest() {
-    path_ = fs::path(testing::TempDir()) /
-            (std::string("replay-") +
-             testing::UnitTest::GetInstance()->current_test_info()->name() + ".log");
-    profile_.file = path_.string();
+    profile_.file = path_;
     Write(kLog);
   }
-  ~ReplayTest() override { fs::remove(path_); }
   void Write(const std::string& text) { std::ofstream(path_, std::ios::binary) << text; }
 
   // "ms:identifier" of what is played up to a time.
@@ -62,7 +57,8 @@ class ReplayTest : public testing::Test {
   profile::LoadedScenario loaded_ = Shipped("hill_climb/healthy");
   const profile::Bench& bench_ = *loaded_.bench;
   profile::Replay profile_;
-  fs::path path_;
+  ScratchFolder folder_;
+  std::string path_ = folder_.Path("replay.log");
 };
 
 TEST_F(ReplayTest, PlaysAllButTheDisplaysAtTheTimesOfTheRecording) {
@@ -82,12 +78,12 @@ TEST_F(ReplayTest, IdentifiersAndInterfaceAreChosen) {
   profile_.without = {{0x210, false}};
   EXPECT_THAT(Played(), ElementsAre("10:7AA"));
   profile_ = {};
-  profile_.file = path_.string();
+  profile_.file = path_;
   profile_.only = {{0x510, false}};
   profile_.instead_of = {"display"};
   EXPECT_THAT(Played(), ElementsAre("20:510"));
   profile_ = {};
-  profile_.file = path_.string();
+  profile_.file = path_;
   profile_.interface = "other";
   EXPECT_THAT(Played(), ElementsAre("15:7BB"));  // times count from the file's first frame
 }
@@ -167,12 +163,6 @@ TEST_F(ReplayTest, LiveValuesGoIntoTheRecordedFrameWithCounterAndChecksumAnew) {
 
 class ReplayedRun : public testing::Test {
  protected:
-  ReplayedRun()
-      : folder_(fs::path(testing::TempDir()) /
-                (std::string("replayed-") +
-                 testing::UnitTest::GetInstance()->current_test_info()->name())) {}
-  ~ReplayedRun() override { fs::remove_all(folder_); }
-
   PlayResult Play(const std::string& record_folder = "") {
     VirtualClock clock;
     PlayOptions options;
@@ -184,7 +174,7 @@ class ReplayedRun : public testing::Test {
   }
   void ReplayTheRecord() {
     profile::Replay replay;
-    replay.file = (folder_ / "frames.pcapng").string();
+    replay.file = folder_.Path("record/frames.pcapng");
     loaded_.scenario->replays = {replay};
     EXPECT_THAT(ReplayProblems(*loaded_.bench, *loaded_.scenario), IsEmpty());
   }
@@ -203,11 +193,11 @@ class ReplayedRun : public testing::Test {
   } identifiers_;
 
   profile::LoadedScenario loaded_ = Shipped("hill_climb/healthy");
-  fs::path folder_;
+  ScratchFolder folder_;
 };
 
 TEST_F(ReplayedRun, GivesTheVerdictsOfTheRun) {
-  const PlayResult live = Play(folder_.string());
+  const PlayResult live = Play(folder_.Path("record"));
   ASSERT_EQ(live.problem, "");
   const auto sent = identifiers_.count;
   identifiers_.count.clear();
@@ -228,7 +218,7 @@ TEST_F(ReplayedRun, GivesTheVerdictsOfTheRun) {
 }
 
 TEST_F(ReplayedRun, ShowsADisplayWithTheWrongLayout) {
-  Play(folder_.string());
+  Play(folder_.Path("record"));
   ReplayTheRecord();
   profile::Fault fault;
   fault.name = "scale";
@@ -240,7 +230,7 @@ TEST_F(ReplayedRun, ShowsADisplayWithTheWrongLayout) {
 }
 
 TEST_F(ReplayedRun, IsSaidInTheReport) {
-  Play(folder_.string());
+  Play(folder_.Path("record"));
   ReplayTheRecord();
   EXPECT_THAT(Play().report.notes,
               testing::Contains(HasSubstr("plays the recording frames.pcapng")));

@@ -6,16 +6,15 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
-#include <filesystem>
 
 #include "bus/inproc_bus.h"
 #include "run/bus_watch.h"
 #include "run/play.h"
 #include "tests/run/loaded.h"
+#include "tests/support/scratch_folder.h"
 
 namespace drycrank::run {
 namespace {
-namespace fs = std::filesystem;
 
 using bus::BusEvent;
 using testing::Contains;
@@ -50,12 +49,6 @@ TEST(BusWatch, AFloodIsNotedOnceAndCounted) {
 
 class StretchRunTest : public testing::Test {
  protected:
-  void SetUp() override {
-    folder_ = fs::path(testing::TempDir()) / "stretch-record";
-    fs::remove_all(folder_);
-  }
-  void TearDown() override { fs::remove_all(folder_); }
-
   // The bus goes at `down_s` and comes at `up_s`.
   PlayResult Play(double down_s, double up_s) {
     VirtualClock clock;
@@ -64,7 +57,7 @@ class StretchRunTest : public testing::Test {
     PlayOptions options;
     options.clock = &clock;
     options.pictures = false;
-    options.record_folder = folder_.string();
+    options.record_folder = folder_.Path("record");
     options.run.interfaces = {&ours};
     bool down = false, up = false;
     options.keep_on = [&](TimeNs t_ns) {
@@ -82,12 +75,12 @@ class StretchRunTest : public testing::Test {
     scenario::Timeline timeline(*loaded_.bench, *loaded_.scenario);
     check::Checker checker(*loaded_.bench, *loaded_.scenario, timeline);
     PlayedRecord played =
-        PlayRecord(folder_.string(), *loaded_.bench, *loaded_.scenario, timeline, checker);
+        PlayRecord(folder_.Path("record"), *loaded_.bench, *loaded_.scenario, timeline, checker);
     return {std::move(played), checker.verdicts()};
   }
 
   profile::LoadedScenario loaded_ = Shipped("kart/healthy");
-  fs::path folder_;
+  ScratchFolder folder_;
 };
 
 TEST_F(StretchRunTest, TheRecordGivesTheSameVerdicts) {

@@ -8,13 +8,15 @@
 
 #include "profile/load.h"
 #include "standin/controller.h"
+#include "tests/support/scratch_folder.h"
 
 namespace drycrank::standin {
 namespace {
 
 // The hill-climb bench, its one bus replaced by a message with a signal for each name.
 Diagnostics ProblemsOfCarrying(const std::vector<std::string>& names) {
-  const std::string file = testing::TempDir() + "/carries.yaml";
+  const ScratchFolder folder;
+  const std::string file = folder.Path("carries.yaml");
   std::ofstream out(file);
   out << "include: " << DRYCRANK_PROFILES_DIR << "/benches/hill_climb.yaml\ndisplay: {}\n"
       << "buses:\n  vehicle:\n    messages:\n      all:\n        id: 0x100\n        fd: true\n"

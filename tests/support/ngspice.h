@@ -5,14 +5,13 @@
 #ifndef DRYCRANK_TESTS_SUPPORT_NGSPICE_H_
 #define DRYCRANK_TESTS_SUPPORT_NGSPICE_H_
 
-#include <unistd.h>
-
 #include <cstdlib>
-#include <filesystem>
 #include <fstream>
 #include <map>
 #include <sstream>
 #include <string>
+
+#include "tests/support/scratch_folder.h"
 
 namespace drycrank::support {
 
@@ -26,11 +25,8 @@ inline NgspiceResult RunNgspice(std::string deck) {
   const std::string end = ".op\n.end\n";
   deck.replace(deck.rfind(end), end.size(),
                ".control\nset numdgt=15\nset width=200\nop\nprint all\nquit\n.endc\n.end\n");
-  static int count = 0;
-  const std::filesystem::path base =
-      std::filesystem::temp_directory_path() /
-      ("drycrank_" + std::to_string(::getpid()) + "_" + std::to_string(++count));
-  const std::string in = base.string() + ".cir", out = base.string() + ".log";
+  const ScratchFolder folder;
+  const std::string in = folder.Path("deck.cir"), out = folder.Path("answer.log");
   std::ofstream(in) << deck;
   NgspiceResult result;
   const std::string command = "ngspice -b " + in + " >" + out + " 2>&1 </dev/null";
@@ -45,8 +41,6 @@ inline NgspiceResult RunNgspice(std::string deck) {
     double volts = 0;
     if (words >> name >> equals >> volts && equals == "=") result.node_v[name] = volts;
   }
-  std::filesystem::remove(in);
-  std::filesystem::remove(out);
   return result;
 }
 

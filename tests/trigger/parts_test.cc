@@ -9,6 +9,7 @@
 #include <map>
 
 #include "profile/load.h"
+#include "tests/support/scratch_folder.h"
 #include "trigger/wheel.h"
 
 namespace drycrank::trigger {
@@ -18,14 +19,16 @@ const std::string kParts = DRYCRANK_PROFILES_DIR "/parts/wheels";
 
 // What of a bench is needed around one wheel. Invented.
 profile::LoadedBench LoadWith(const std::string& part) {
-  const std::string file = testing::TempDir() + "/wheel_" + part + ".yaml";
-  std::ofstream(file) << "kind: bench\nname: wheel\ntitle: One wheel\n"
-                         "engine: {firing_order: [1, 3, 4, 2]}\n"
-                         "supplies: {battery: {plus: BAT.1, minus: BAT.2, voltage_v: 12 V}}\n"
-                         "connectors: {BAT: {pins: 2}, S: {pins: 3}}\n"
-                         "triggers:\n  t:\n    shaft: crank\n    wheel: {include: "
-                      << kParts << "/" << part
-                      << ".yaml}\n    pickup: {kind: hall, supply: S.1, ground: S.2, signal: S.3}\n";
+  const ScratchFolder folder;
+  const std::string file = folder.Path("wheel.yaml");
+  std::ofstream(file)
+      << "kind: bench\nname: wheel\ntitle: One wheel\n"
+         "engine: {firing_order: [1, 3, 4, 2]}\n"
+         "supplies: {battery: {plus: BAT.1, minus: BAT.2, voltage_v: 12 V}}\n"
+         "connectors: {BAT: {pins: 2}, S: {pins: 3}}\n"
+         "triggers:\n  t:\n    shaft: crank\n    wheel: {include: "
+      << kParts << "/" << part
+      << ".yaml}\n    pickup: {kind: hall, supply: S.1, ground: S.2, signal: S.3}\n";
   return profile::LoadBench(file);
 }
 
