@@ -87,6 +87,8 @@ FIRING = dict(strokes=words(2, 4), firing_order=listing(integer(1, 24), 1),
 HALL = dict(supply=TERMINAL, ground=TERMINAL, signal=TERMINAL, on_ohm=OHM, off_ohm=OHM,
             supply_ohm=OHM, min_supply_v=VOLT, diode_v=VOLT)
 
+FITTED = {"type": "boolean", "description": "false: on paper only, not on the bench."}
+
 WHEEL = mapping(
     name=TEXT, teeth=integer(1, 1000), tooth_fraction=number(),
     missing={"anyOf": [integer(0, 999), listing(integer(1, 1000))],
@@ -98,7 +100,7 @@ PICKUP = mapping(
     more=[when("hall", ["supply", "ground", "signal"], ["plus", "minus", "coil_ohm"]),
           when("variable_reluctance", ["plus", "minus"], ["supply", "ground", "signal"])])
 TRIGGER = mapping(["wheel", "pickup"], label=TEXT, shaft=words("crank", "cam"), wheel=WHEEL,
-                  offset_deg=DEG, advance=NAME, pickup=PICKUP)
+                  offset_deg=DEG, advance=NAME, pickup=PICKUP, fitted=FITTED)
 SENSOR = mapping(
     ["measures", "kind"], label=TEXT, measures=NAME, min=VALUE, max=VALUE,
     kind=words("ntc", "platinum", "type_k", "ratiometric", "voltage", "switch", "frequency",
@@ -112,7 +114,7 @@ SENSOR = mapping(
     volts_at_value=points(VALUE, VOLT), closed_at=VALUE, closed_above=BOOL, closed_ohm=OHM,
     open_ohm=OHM, hz_at_zero=number("Hz"), hz_per_unit=number(), width_stimulus=NAME,
     width_ms_at_low=MS, width_low_degc=number("degC"), width_ms_at_high=MS,
-    width_high_degc=number("degC"),
+    width_high_degc=number("degC"), fitted=FITTED,
     more=[when(kind, ["plus", "minus"]) for kind in ("ntc", "platinum", "type_k", "switch")] +
          [when(kind, ["supply", "ground", "signal"])
           for kind in ("ratiometric", "voltage", "frequency", "fuel_composition")])
@@ -120,7 +122,7 @@ STIMULUS = mapping(label=TEXT, unit=TEXT, initial=VALUE, min=VALUE, max=VALUE, r
 CONNECTOR = mapping(["pins"], label=TEXT, family=TEXT,
                     pins={"anyOf": [integer(1, 500), listing(WORD, 1)]})
 WIRE = mapping(["circuit", "from", "to"], circuit=NAME, to=TEXT, length_m=number("m"), gauge=TEXT,
-               colour=TEXT, **{"from": TEXT})
+               colour=TEXT, fitted=FITTED, **{"from": TEXT})
 SIGNAL = mapping(
     ["start_bit", "length_bits"], start_bit=integer(0, 511), length_bits=integer(1, 64),
     byte_order=words("little", "big"), is_signed=BOOL, is_float=BOOL, scale=number(), offset=VALUE,
@@ -146,6 +148,13 @@ TRIGGER_CHANNEL = mapping(["terminal", "wheel"], terminal=TERMINAL,
                           arm_v=VOLT, edge=words("rising", "falling"), shaft=words("crank", "cam"),
                           wheel=WHEEL, point=words("begin", "centre", "end"), offset_deg=DEG,
                           window_deg=DEG)
+OUTPUT = mapping(
+    ["terminal", "kind", "load"], label=TEXT, terminal=TERMINAL,
+    kind=words("low_side", "high_side", "ignition", "injector"), cylinder=integer(1, 24), load=NAME,
+    driven_by=named(VALUE),
+    proved_by={"anyOf": [words("operator", "capture"), SIGNAL_OF_MESSAGE],
+               "description": "A signal, with above and below: where it lies when the circuit is whole."},
+    above=VALUE, below=VALUE, asks=TEXT, fitted=FITTED)
 CHANNEL_FAULT = dict(channel=NAME, when=words("signal low", "signal high", "no signal"))
 IDENTIFIER = integer(0, 0x1FFFFFFF)
 DIAGNOSTICS = mapping(
@@ -172,7 +181,7 @@ CONTROLLER = mapping(
     inputs=listing(mapping(["terminal"], terminal=TERMINAL, minus=TERMINAL, pull_up_ohm=OHM,
                            pull_up_v=VOLT, input_ohm=OHM)),
     analog=named(ANALOG), frequency=named(FREQUENCY), triggers=named(TRIGGER_CHANNEL),
-    decoder=DECODER, diagnostics=DIAGNOSTICS, j1939=J1939)
+    outputs=named(OUTPUT), decoder=DECODER, diagnostics=DIAGNOSTICS, j1939=J1939)
 GAUGE = mapping(["signal"], label=TEXT, signal=SIGNAL_OF_MESSAGE, unit=TEXT, decimals=integer(0, 6),
                 warn_above=VALUE, warn_below=VALUE, hysteresis=VALUE, stale_ms=MS,
                 proves=listing(NAME))

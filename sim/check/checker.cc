@@ -115,6 +115,8 @@ std::unique_ptr<Judge> MakeJudge(const Subject& subject) {
     case ExpectationKind::kTroubleCode:
     case ExpectationKind::kNoTroubleCodes:
       return MakeTroubles(subject);
+    case ExpectationKind::kWitnessed:
+      break;  // judged by whoever saw it
   }
   return nullptr;
 }

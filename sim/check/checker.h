@@ -76,11 +76,16 @@ struct Verdict {
 };
 inline constexpr std::size_t kMaxStretches = 8;
 
+// Why nothing judged a circuit, where that is known.
+enum class Gap { kNone, kNotProvable, kNotFitted, kNotAsked };
+
 struct CircuitCoverage {
   std::string circuit;
   bool proven = false;
   std::vector<int> by;      // expectations that prove it
   std::vector<int> failed;  // of these, those that were not met
+  Gap gap = Gap::kNone;     // only when nothing judged it
+  std::string why = {};     // "no message carries gear_oil"
 };
 
 class Checker {

@@ -34,6 +34,7 @@ int TriggerIndex(const profile::Bench& bench, const std::string& name) {
 trigger::ChannelFault FaultOf(const profile::Trigger& trigger,
                               std::span<const profile::Fault> faults) {
   trigger::ChannelFault channel;
+  channel.fitted = trigger.fitted;
   for (const profile::Fault& fault : faults) {
     if (fault.at != trigger.name) continue;
     if (fault.kind == profile::FaultKind::kNotFitted) channel.fitted = false;

@@ -108,6 +108,7 @@ class Builder {
 
   void JoinWires() {
     for (const profile::Wire& wire : bench_.wires) {
+      if (!wire.fitted) continue;
       const std::optional<double> ohm = WireOhm(wire);
       if (ohm) network_.Join(HarnessNode(wire.from), HarnessNode(wire.to), *ohm);
     }
@@ -198,15 +199,15 @@ class Builder {
 
   void PlaceDevices() {
     for (const profile::Trigger& trigger : bench_.triggers) {
-      Place(trigger.name, trigger.pickup);
+      Place(trigger.name, trigger.fitted, trigger.pickup);
     }
-    for (const profile::Sensor& sensor : bench_.sensors) Place(sensor.name, sensor.model);
+    for (const profile::Sensor& sensor : bench_.sensors) Place(sensor.name, sensor.fitted, sensor.model);
   }
 
   template <class Variant>
-  void Place(const std::string& name, const Variant& device) {
+  void Place(const std::string& name, bool fitted, const Variant& device) {
     Branch branch;
-    if (IsFitted(name)) std::visit([&](const auto& model) { branch = Connect(model); }, device);
+    if (fitted && IsFitted(name)) std::visit([&](const auto& model) { branch = Connect(model); }, device);
     branches_.push_back(branch);
   }
 

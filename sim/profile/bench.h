@@ -98,6 +98,7 @@ struct Trigger {
   // Stimulus (deg of crank) by which a cam is advanced: its edges come that much earlier. -1: none.
   int advance_stimulus = -1;
   Pickup pickup;
+  bool fitted = true;  // false: on paper only, its plug hangs free
   Place place;
 };
 
@@ -176,6 +177,7 @@ struct Sensor {
   double min = 0;  // range of the quantity it is good for, stimulus unit; outside it holds the end
   double max = 0;
   SensorModel model;
+  bool fitted = true;  // false: on paper only, its plug hangs free
   Place place;
 };
 
@@ -197,6 +199,7 @@ struct Wire {
   double mohm_per_m = 39.0;  // from the published table for the gauge as written
   std::string gauge;         // as written: "0.5 mm2", "20 AWG"
   std::string colour;
+  bool fitted = true;  // false: on paper only, not in the harness
   Place place;
 };
 
@@ -292,6 +295,28 @@ struct Decoder {
   double rev_limit_rpm = 20000;
 };
 
+enum class OutputKind { kLowSide, kHighSide, kIgnition, kInjector };
+// How it becomes known that an output's circuit works.
+enum class OutputWitness { kOperator, kBus, kCapture };
+
+// What the controller switches: a load on one of its terminals.
+struct ControllerOutput {
+  std::string name;
+  std::string label;  // "Radiator fan"
+  std::string terminal;
+  OutputKind kind = OutputKind::kLowSide;
+  int cylinder = 0;  // kIgnition, kInjector: whose; 0: not said
+  int load = -1;     // index into Bench::loads
+  // Stimuli that make the controller act, with their values: ("coolant temperature", 105 degC).
+  std::vector<std::pair<int, double>> driven_by;
+  OutputWitness witness = OutputWitness::kOperator;
+  std::string signal;                  // kBus: "message.signal" ...
+  std::optional<double> above, below;  // ... which lies there when the circuit is whole; its unit
+  std::string question;                // kOperator: "Does the radiator fan turn?"
+  bool fitted = true;
+  Place place;
+};
+
 struct Controller {
   std::string ground;      // terminal its voltages are measured against
   std::string supply;      // terminal
@@ -303,6 +328,7 @@ struct Controller {
   std::vector<AnalogChannel> analog;
   std::vector<FrequencyChannel> frequency;
   std::vector<TriggerChannel> triggers;
+  std::vector<ControllerOutput> outputs;
   Decoder decoder;
   double sample_ms = 10;  // analogue inputs
   std::optional<OnBoardDiagnostics> diagnostics;

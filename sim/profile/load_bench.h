@@ -36,6 +36,7 @@ void LoadTriggers(BenchContext& c, const Node* node);
 void LoadSensors(BenchContext& c, const Node* node);
 void LoadBuses(BenchContext& c, const Node* node);
 void LoadController(BenchContext& c, const Node& node);
+void LoadOutputs(BenchContext& c, const Node* node, Controller& k);
 void LoadDiagnostics(BenchContext& c, const Node* node, Controller& k);
 void LoadJ1939(BenchContext& c, const Node* node, Controller& k);
 void LoadDisplay(BenchContext& c, const Node& node);

@@ -232,6 +232,7 @@ void LoadController(BenchContext& c, const Node& node) {
   LoadAnalog(c, r.Find("analog"), k);
   LoadFrequency(c, r.Find("frequency"), k);
   LoadTriggerChannels(c, r.Find("triggers"), k);
+  LoadOutputs(c, r.Find("outputs"), k);
   LoadDiagnostics(c, r.Find("diagnostics"), k);
   LoadJ1939(c, r.Find("j1939"), k);
   const Engine& engine = c.bench.engine;

@@ -227,6 +227,8 @@ void ReadByKind(ScenarioContext& c, Reader& r, Expectation& e) {
     case ExpectationKind::kNoTroubleCodes:
       ReadTrouble(c, r, e);
       return ReadSettle(r, e);
+    case ExpectationKind::kWitnessed:
+      return;  // not in kKinds
   }
 }
 

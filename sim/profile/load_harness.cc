@@ -103,6 +103,7 @@ Wire ReadWire(BenchContext& c, const Node& node, WireEnds& ends) {
   wire.gauge = "0.5 mm2";
   ReadGauge(r, wire);
   r.GetText("colour", &wire.colour);
+  r.Get("fitted", &wire.fitted);
   return wire;
 }
 

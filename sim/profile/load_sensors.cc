@@ -282,6 +282,7 @@ Sensor LoadSensor(BenchContext& c, const std::string& name, const Place& place, 
       stimulus = &c.bench.stimuli[static_cast<std::size_t>(at)];
     }
   }
+  r.Get("fitted", &sensor.fitted);
   Kind kind = Kind::kNtc;
   if (stimulus == &unknown || !r.GetWord("kind", &kind,
                                          {{"ntc", Kind::kNtc},

@@ -72,6 +72,7 @@ Trigger LoadTrigger(BenchContext& c, const std::string& name, const Place& place
   if (t.shaft == Shaft::kCam && c.bench.engine.strokes == 2) {
     r.Complain("shaft", "a cam on a two-stroke engine", "write shaft: crank");
   }
+  r.Get("fitted", &t.fitted);
   ReadAdvance(c, r, t);
   if (const Node* wheel = r.Find("wheel")) LoadWheel(c.problems, *wheel, r.title(), &t.wheel);
   if (const Node* pickup = r.Find("pickup")) LoadPickup(c, *pickup, r.title(), &t.pickup);

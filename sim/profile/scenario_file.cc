@@ -35,6 +35,8 @@ const char* Name(ExpectationKind kind) {
       return "trouble_code";
     case ExpectationKind::kNoTroubleCodes:
       return "no_trouble_codes";
+    case ExpectationKind::kWitnessed:
+      return "witnessed";
   }
   return "";
 }

@@ -64,6 +64,7 @@ enum class ExpectationKind {
   kControllerReads,    // the controller, asked, says the stimulus within tolerance
   kTroubleCode,        // the controller, asked, has the trouble code within within_s
   kNoTroubleCodes,     // the controller, asked, has none
+  kWitnessed,          // an operator or a capture says so; not in files, the walk adds it
 };
 const char* Name(ExpectationKind kind);
 

@@ -59,6 +59,7 @@ const char* KindKey(profile::ExpectationKind kind) {
       return "display_shows";
     case K::kOnlyKnownMessages:
     case K::kNoErrorFrames:
+    case K::kWitnessed:
       return profile::Name(kind);
     case K::kControllerReads:
       return "controller_reads";

@@ -48,6 +48,7 @@ Allowance AllowanceOf(const Expectation& e) {
     case ExpectationKind::kOnlyKnownMessages:
     case ExpectationKind::kNoErrorFrames:
     case ExpectationKind::kNoTroubleCodes:
+    case ExpectationKind::kWitnessed:
       break;
   }
   return {};

@@ -111,6 +111,8 @@ std::string RequirementInWords(const Report& report, const Expectation& e) {
       return "the controller, asked, has " + e.question.text + " within " + Given(e.within_s, "s");
     case ExpectationKind::kNoTroubleCodes:
       return "the controller, asked, has no trouble code";
+    case ExpectationKind::kWitnessed:
+      return e.condition.text;
     case ExpectationKind::kSynchronised:
       break;
   }

@@ -134,7 +134,7 @@ void Plant::SetFaults(TimeNs t_ns, std::span<const profile::Fault* const> faults
   harness_ = harness::Harness(bench_, faults_);
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
     trigger::ChannelFault channel;
-    channel.fitted = Fitted(bench_.triggers[i].name);
+    channel.fitted = bench_.triggers[i].fitted && Fitted(bench_.triggers[i].name);
     for (const profile::Fault* f : faults_) {
       if (f->at != bench_.triggers[i].name) continue;
       if (f->kind == profile::FaultKind::kWheelOffset) channel.late_deg += f->deg;
