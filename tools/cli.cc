@@ -28,6 +28,7 @@ int Main(int argc, char** argv) {
   AddTell(app, exit_code);
   AddWalk(app, exit_code);
   AddDiagnose(app, exit_code);
+  AddCampaign(app, exit_code);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {

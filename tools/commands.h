@@ -36,6 +36,7 @@ void AddDoctor(CLI::App& app, int& exit_code);
 void AddTell(CLI::App& app, int& exit_code);
 void AddWalk(CLI::App& app, int& exit_code);
 void AddDiagnose(CLI::App& app, int& exit_code);
+void AddCampaign(CLI::App& app, int& exit_code);
 
 // ---- what several of them need ----------------------------------------------------------------
 

@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a fault campaign found: of every single fault, who would notice it, and what it does to the
+// values that are reported. As a table on the terminal, JSON, and one self-contained page.
+//
+// Who notices, the first that does:
+//   controller  its own report of itself differs from a healthy run's: a range fault, the count of
+//               faults or of lost synchronisations, the state of synchronisation, a stored code
+//   display     it marks a value as stale or warns, where a healthy one does not
+//   checker     an expectation is not met that a healthy bench meets
+//   nobody      none of them
+// An effect is what a reported value deviates by for at least half a second from what the healthy
+// run reports around that moment (run/reported.h), and what the sparks come earlier or later by at
+// the real crank (run/sparks.h).
+#ifndef DRYCRANK_REPORT_CAMPAIGN_H_
+#define DRYCRANK_REPORT_CAMPAIGN_H_
+
+#include <cstddef>
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace drycrank::report {
+
+enum class NoticedBy { kController, kDisplay, kChecker, kNobody };
+inline constexpr NoticedBy kNoticedBy[] = {NoticedBy::kController, NoticedBy::kDisplay,
+                                           NoticedBy::kChecker, NoticedBy::kNobody};
+const char* Name(NoticedBy who);
+
+// The largest deviation of one reported value.
+struct Effect {
+  std::string value;      // "engine_temps.coolant"
+  std::string unit;       // may be empty
+  std::string situation;  // the step in which it was largest
+  double deviation = 0;   // faulty - healthy, `unit`; not for missing
+  double healthy = 0, faulty = 0;
+  double times_sigma = 0;  // |deviation| / what a good bench may deviate by (diagnose/reading.h)
+  bool missing = false;    // the value is not sent any more
+  std::string says = {};   // of a state: "says ok where warning is due"
+};
+// "engine_temps.coolant -44.9 °C: 45.2 °C where 90.1 °C is due, in coolant_high"
+std::string Words(const Effect& effect);
+
+struct FaultResult {
+  std::size_t index = 0;  // among all faults of the schedule
+  std::string kind;       // "wire open"
+  std::string words;      // "wire coolant_signal open (CLT.1 to ECU.20)"
+  NoticedBy noticed_by = NoticedBy::kNobody;
+  std::vector<std::string> controller, display;  // what they say, in words
+  std::vector<std::string> checker;              // names of the expectations
+  std::vector<Effect> effects;                   // beyond kLeastEffect, largest times_sigma first
+};
+// Less is what good sensors and inputs do by themselves.
+inline constexpr double kLeastEffect = 3;  // times sigma
+// A value that is gone comes before any that is wrong.
+inline constexpr double kMissingSigmas = 1e6;
+// To six digits, so that files are short.
+double Rounded(double value);
+
+// What a campaign was made of. Two with the same head (apart from the part) fit together.
+struct CampaignHead {
+  std::string version;  // of drycrank
+  std::string bench, bench_title, bench_hash;
+  std::string scenario, scenario_hash;
+  std::uint64_t seed = 1;
+  std::size_t faults = 0;  // of the schedule, all parts together
+  std::size_t part = 1, parts = 1;
+};
+
+struct Campaign {
+  CampaignHead head;
+  std::vector<FaultResult> results;  // ascending index
+};
+
+// One line without its end; and back. False: no such line.
+std::string FaultLine(const FaultResult& result);
+bool ReadFaultLine(std::string_view line, FaultResult& out);
+std::string HeadJson(const CampaignHead& head);
+bool ReadHeadJson(std::string_view text, CampaignHead& out);
+
+std::string CampaignText(const Campaign& campaign, int columns);
+std::string CampaignJson(const Campaign& campaign);
+std::string CampaignHtml(const Campaign& campaign);
+
+// ---- what text, JSON and page count ------------------------------------------------------------
+
+struct KindRow {
+  std::string kind;
+  std::size_t faults = 0;
+  std::size_t by[4] = {};                 // per NoticedBy
+  std::size_t unnoticed_with_effect = 0;  // of by[kNobody]
+  const FaultResult* worst = nullptr;     // of those; its first effect is the largest
+};
+// In the order in which kinds first come; the last row, "all", is their sum.
+std::vector<KindRow> ByKind(const Campaign& campaign);
+
+struct ValueRow {
+  const FaultResult* fault = nullptr;
+  const Effect* effect = nullptr;
+};
+// Per reported value the largest deviation that nobody notices, in alphabetical order.
+std::vector<ValueRow> WorstUnnoticed(const Campaign& campaign);
+
+}  // namespace drycrank::report
+
+#endif  // DRYCRANK_REPORT_CAMPAIGN_H_

@@ -1,0 +1,241 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <memory>
+#include <mutex>
+#include <thread>
+
+#include "profile/load.h"
+#include "run/campaign.h"
+#include "run/campaign_folder.h"
+#include "run/play.h"
+#include "scenario/walk.h"
+#include "tools/commands.h"
+
+namespace drycrank::tools {
+namespace {
+
+struct Options {
+  std::string bench, scenario, out, shard = "1/1";
+  std::vector<std::string> merge;
+  std::uint64_t seed = 1;
+  unsigned jobs = std::max(1u, std::thread::hardware_concurrency());
+  bool overwrite = false, quiet = false;
+};
+
+int Fail(const std::string& problem, int exit_code = kBadInput) {
+  fmt::print(stderr, "drycrank campaign: {}\n", problem);
+  return exit_code;
+}
+
+// "3/8"
+bool ReadShard(const std::string& text, std::size_t& part, std::size_t& parts) {
+  int used = 0;
+  const bool read = std::sscanf(text.c_str(), "%zu/%zu%n", &part, &parts, &used) == 2;
+  return read && static_cast<std::size_t>(used) == text.size() && part >= 1 && part <= parts &&
+         text.find('-') == std::string::npos;
+}
+
+struct Played {
+  std::optional<profile::Bench> bench;
+  profile::Scenario scenario;
+  report::CampaignHead head;
+};
+
+// A scenario is of a bench by its contents: its own file may lie elsewhere.
+std::string Load(const Options& options, Played& out) {
+  profile::LoadedBench loaded = profile::LoadBench(options.bench);
+  if (PrintProblems(loaded.problems)) return "nothing was played";
+  if (!loaded.bench->controller) return options.bench + " has no controller to try faults on";
+  out.bench = std::move(loaded.bench);
+  out.head.bench_hash = run::HashOfFiles(loaded.files);
+  if (options.scenario.empty()) {
+    out.scenario = scenario::MakeWalk(*out.bench).scenario;
+  } else {
+    profile::LoadedScenario chosen = profile::LoadScenario(options.scenario);
+    if (PrintProblems(chosen.problems)) return "nothing was played";
+    if (run::HashOfFiles(profile::LoadBench(chosen.scenario->bench_file).files) !=
+        out.head.bench_hash) {
+      return fmt::format("{} is a scenario of another bench, {}", options.scenario,
+                         chosen.scenario->bench_file);
+    }
+    if (!chosen.scenario->faults.empty()) {
+      return fmt::format(
+          "{} has faults of its own; a campaign puts them in one at a time: give a "
+          "healthy scenario",
+          options.scenario);
+    }
+    out.scenario = std::move(*chosen.scenario);
+    out.head.scenario_hash = run::HashOfFiles(chosen.files);
+  }
+  out.head.version = run::Version();
+  out.head.bench = out.bench->name;
+  out.head.bench_title = out.bench->title;
+  out.head.scenario = out.scenario.name;
+  out.head.seed = options.seed;
+  return "";
+}
+
+// A line on the terminal, twice a second at most.
+class Progress {
+ public:
+  Progress(bool quiet, std::size_t all) : on_(!quiet && isatty(STDERR_FILENO) == 1), all_(all) {}
+  ~Progress() {
+    if (on_) fmt::print(stderr, "\r\033[K");
+  }
+  void Show(std::size_t done) {
+    const auto now = std::chrono::steady_clock::now();
+    if (!on_ || now < next_) return;
+    next_ = now + std::chrono::milliseconds(500);
+    const double s = std::chrono::duration<double>(now - begin_).count();
+    const double left_s = s / static_cast<double>(done) * static_cast<double>(all_ - done);
+    fmt::print(stderr, "\r\033[K{} of {} faults, about {:.0f} s left", done, all_, left_s);
+  }
+
+ private:
+  bool on_;
+  std::size_t all_;
+  std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now(), next_ = begin_;
+};
+
+// The faults in `todo`, by as many threads as wanted. Empty, or what could not be written.
+std::string TryAll(const run::CampaignRun& campaign, const std::vector<std::size_t>& todo,
+                   const Options& options, run::CampaignFolder& folder) {
+  std::atomic<std::size_t> next = 0;
+  std::mutex mutex;
+  std::size_t done = 0;
+  std::string problem;
+  Progress progress(options.quiet, todo.size());
+  const auto work = [&] {
+    for (std::size_t i; (i = next++) < todo.size() && !StopAsked();) {
+      const report::FaultResult result = campaign.Try(todo[i]);
+      const std::lock_guard lock(mutex);
+      if (!problem.empty()) return;
+      problem = folder.Add(result);
+      progress.Show(++done);
+    }
+  };
+  std::vector<std::thread> threads;
+  for (unsigned i = 1; i < options.jobs; ++i) threads.emplace_back(work);
+  work();
+  for (std::thread& thread : threads) thread.join();
+  return problem;
+}
+
+int Finish(run::CampaignFolder& folder, const std::string& out) {
+  report::Campaign campaign;
+  if (const std::string problem = folder.Finish(campaign); !problem.empty()) {
+    return Fail(problem, kBenchFailed);
+  }
+  fmt::print("{}\nResults: {}/report.html, table.txt, summary.json, faults.jsonl\n",
+             report::CampaignText(campaign, 100), out);
+  return kAllMet;
+}
+
+int Run(const Options& options) {
+  Played played;
+  if (!ReadShard(options.shard, played.head.part, played.head.parts)) {
+    return Fail("--shard " + options.shard + ": write which of how many, as 3/8");
+  }
+  if (const std::string problem = Load(options, played); !problem.empty()) return Fail(problem);
+  const run::CampaignRun campaign(*played.bench, played.scenario, options.seed);
+  for (const std::string& name : campaign.failed_when_healthy()) {
+    fmt::print(
+        stderr,
+        "drycrank campaign: {} is not met without any fault: it tells nothing about faults\n",
+        name);
+  }
+  played.head.faults = campaign.faults().size();
+  run::CampaignFolder folder;
+  if (const std::string problem = folder.Open(options.out, played.head, options.overwrite);
+      !problem.empty()) {
+    return Fail(problem);
+  }
+  std::vector<std::size_t> todo;
+  for (const std::size_t i : run::PartOf(played.head.faults, played.head.part, played.head.parts)) {
+    if (!folder.done().contains(i)) todo.push_back(i);
+  }
+  if (!folder.done().empty()) {
+    fmt::print(stderr, "Taken up again: {} faults were done, {} are left.\n", folder.done().size(),
+               todo.size());
+  }
+  CatchStopSignals();
+  if (const std::string problem = TryAll(campaign, todo, options, folder); !problem.empty()) {
+    return Fail(problem, kBenchFailed);
+  }
+  if (StopAsked()) {
+    return Fail(fmt::format("stopped; {} faults are done and kept. The same command goes on",
+                            folder.done().size()),
+                kBenchFailed);
+  }
+  return Finish(folder, options.out);
+}
+
+int Merge(const Options& options) {
+  report::Campaign campaign;
+  const std::vector<std::string> problems = run::MergeCampaigns(options.merge, campaign);
+  for (const std::string& problem : problems) Fail(problem);
+  if (!problems.empty()) return Fail("nothing was merged");
+  if (const std::string problem = run::WriteCampaign(options.out, campaign, options.overwrite);
+      !problem.empty()) {
+    return Fail(problem);
+  }
+  fmt::print("{}\nResults: {}/report.html, table.txt, summary.json, faults.jsonl\n",
+             report::CampaignText(campaign, 100), options.out);
+  return kAllMet;
+}
+
+}  // namespace
+
+void AddCampaign(CLI::App& app, int& exit_code) {
+  auto options = std::make_shared<Options>();
+  CLI::App* command = app.add_subcommand(
+      "campaign", "Try every single fault of a bench, and say who would notice each");
+  CLI::Option* bench =
+      command->add_option("bench", options->bench, "Bench file (YAML)")->type_name("BENCH");
+  CLI::Option* scenario = command
+                              ->add_option("--scenario", options->scenario,
+                                           "A healthy scenario of that bench; without it, its walk")
+                              ->type_name("FILE");
+  command->add_option("--out", options->out, "Folder for the results")
+      ->required()
+      ->type_name("DIR");
+  CLI::Option* shard =
+      command->add_option("--shard", options->shard,
+                          "This part of so many: 3/8. Each part goes to a folder of its own");
+  shard->type_name("PART/PARTS");
+  command->add_option("--jobs", options->jobs, "Faults tried side by side (all processors)")
+      ->check(CLI::Range(1, 1024));
+  command->add_option("--seed", options->seed, "Of the noise");
+  command
+      ->add_option("--merge", options->merge,
+                   "Put the parts in these folders together instead of playing")
+      ->type_name("DIR ...")
+      ->excludes(bench)
+      ->excludes(scenario)
+      ->excludes(shard);
+  command->add_flag("--overwrite", options->overwrite, "Begin anew in a folder that holds results");
+  command->add_flag("--quiet", options->quiet, "No progress line");
+  command->footer(
+      "An interrupted campaign goes on where it was when the same command is given again.\n"
+      "Nothing is driven: stand-ins, virtual time. hw-notes/fault-campaign.md says how to read "
+      "the\n"
+      "table and how to spread it over machines.\n\n"
+      "Examples:\n"
+      "  drycrank campaign profiles/benches/kart.yaml --out out/kart\n"
+      "  drycrank campaign profiles/benches/kart.yaml --shard 3/8 --out out/kart-3\n"
+      "  drycrank campaign --merge out/kart-1 out/kart-2 --out out/kart-all");
+  command->callback([options, &exit_code] {
+    if (options->merge.empty() && options->bench.empty()) {
+      exit_code = Fail("give a bench, or --merge with folders");
+      return;
+    }
+    exit_code = options->merge.empty() ? Run(*options) : Merge(*options);
+  });
+}
+
+}  // namespace drycrank::tools
