@@ -31,6 +31,7 @@ class Builder {
  public:
   explicit Builder(const Bench& bench) : bench_(bench) {
     for (const profile::Wire& wire : bench.wires) {
+      if (!wire.fitted) continue;  // what is on paper only cannot break
       wired_.insert(wire.from);
       wired_.insert(wire.to);
     }
@@ -66,7 +67,7 @@ class Builder {
   void Wiring() {
     std::set<std::string> circuits;
     for (const profile::Wire& wire : bench_.wires) {
-      if (!circuits.insert(wire.circuit).second) continue;
+      if (!wire.fitted || !circuits.insert(wire.circuit).second) continue;
       Add("wire open", 1, {Make(FaultKind::kOpen, wire.circuit)});
     }
     for (const std::string& terminal : wired_) {
@@ -76,6 +77,7 @@ class Builder {
               Make(FaultKind::kSeriesResistance, terminal), {3, 30, 300, 3e3, 30e3});
     }
     for (const profile::Wire& wire : bench_.wires) {
+      if (!wire.fitted) continue;
       const std::string& end = IsTerminal(wire.from) ? wire.from : wire.to;
       Add("short to ground", 0.3, {Make(FaultKind::kShortToGround, end, "", kShortOhm)});
       Add("short to supply", 0.15, {Make(FaultKind::kShortToSupply, end, "", kShortOhm)});
@@ -123,9 +125,11 @@ class Builder {
 
   void Devices() {
     for (const profile::Sensor& sensor : bench_.sensors) {
+      if (!sensor.fitted) continue;
       Add("not fitted", 0.4, {Make(FaultKind::kNotFitted, sensor.name)});
     }
     for (const profile::Trigger& trigger : bench_.triggers) {
+      if (!trigger.fitted) continue;
       Add("not fitted", 0.4, {Make(FaultKind::kNotFitted, trigger.name)});
       Fault tooth = Make(FaultKind::kToothMissing, trigger.name);
       tooth.tooth = 1 + static_cast<int>(trigger.wheel.teeth.size()) / 2;

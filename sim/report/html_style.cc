@@ -48,7 +48,8 @@ thead th { border-bottom: 2px solid var(--ink); font-size: .9rem; }
 .num { white-space: nowrap; }
 .nowrap { white-space: nowrap; }
 tr.failed td:first-child { color: var(--bad); font-weight: bold; }
-tr.not_proven td:first-child { color: var(--unseen); }
+tr.not_proven td:first-child, tr.not_asked td:first-child,
+tr.not_provable td:first-child { color: var(--unseen); }
 figure { margin: 0 0 1.5rem; }
 figcaption { font-weight: bold; margin-bottom: .3rem; }
 .exps { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 1.4rem; }

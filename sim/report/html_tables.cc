@@ -39,7 +39,8 @@ std::string CircuitRow(const Report& report, const check::CircuitCoverage& c) {
   return fmt::format("<tr class=\"{}\"><td class=\"nowrap\">{} {}</td>", mark.key, mark.symbol,
                      mark.word) +
          Element("th", c.circuit) + Element("td", Join(ways)) + Element("td", Join(colours)) +
-         "<td>" + ExpectationLinks(report, by) + "</td></tr>";
+         "<td>" + (by.empty() && !c.why.empty() ? Escape(c.why) : ExpectationLinks(report, by)) +
+         "</td></tr>";
 }
 
 std::string CircuitRows(const Report& report, CircuitState state) {
@@ -66,12 +67,12 @@ std::string Term(std::string_view name, const std::string& value) {
 
 std::string CoverageSection(const Report& report) {
   if (report.coverage.empty()) return {};
-  std::string rows = CircuitRows(report, CircuitState::kFailed);
-  rows += CircuitRows(report, CircuitState::kNotProven);
+  std::string rows;
+  for (const CircuitState state : kOpenStates) rows += CircuitRows(report, state);
   rows += CircuitRows(report, CircuitState::kProven);
   return Section("circuits", "Circuits",
                  Element("p", CoverageSentence(report)) +
-                     Table({"state", "circuit", "way", "colour", "proven or failed by"}, rows));
+                     Table({"state", "circuit", "way", "colour", "proven or failed by, or why neither"}, rows));
 }
 
 std::string FaultSection(const Report& report) {

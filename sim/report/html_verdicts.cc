@@ -127,11 +127,14 @@ std::string ExpectationBlock(const Report& report, const Verdict& v) {
   std::string margin = "margin " + MarginInWords(report, v);
   if (!relative.empty()) margin += " (" + relative + ")";
   margin += fmt::format(", {} judged", v.judged);
+  const bool witnessed = e.kind == ExpectationKind::kWitnessed;
+  if (witnessed) margin = v.detail;
   std::string out =
       fmt::format("<article class=\"exp {}\" id=\"e{}\"><h3>{} {}</h3>", MarkOf(v.outcome).key,
                   v.expectation, Badge(MarkOf(v.outcome)), Escape(e.name));
   out += Element("p", RequirementInWords(report, e), "req") + Element("p", margin, "margin");
-  if (v.outcome != Outcome::kMet || v.stretch_count > 0) out += Element("p", v.detail);
+  const bool explain = v.outcome != Outcome::kMet || v.stretch_count > 0;
+  if (explain && !witnessed) out += Element("p", v.detail);
   if (!v.evidence.points.empty()) out += SvgPlot(PlotOf(report, v));
   return out + "</article>\n";
 }

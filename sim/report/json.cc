@@ -13,8 +13,8 @@
 //     not_observable [{begin_ns, end_ns, bus, why}] (the first few), not_observable_times (all),
 //     proves [circuit],
 //     evidence {quantity, unit, points [[t_ns, reported, wanted, tolerance]]}}]   in scenario order
-//   circuits [{name, state ("proven", "failed", "not_proven"), by [expectation], failed
-//   [expectation],
+//   circuits [{name, state ("proven", "failed", "not_proven", "not_asked", "not_provable",
+//     "not_fitted"), by [expectation], failed [expectation], why,
 //     wires [{from, to, colour, gauge}]}]
 //   faults [{name, words, when}]   steps [{name, begin_ns, end_ns, note}]
 //   buses [{bus, interface, sent, received, refused, lost, confirmed, unconfirmed, load_on_paper,
@@ -99,7 +99,7 @@ Value ExpectationValue(const Report& report, const check::Verdict& v) {
           {"margin_unit", v.margin_unit},
           {"relative_margin",
            seen && std::isfinite(v.margin) ? Finite(RelativeMargin(report, v)) : Value(nullptr)},
-          {"worst_ns", seen ? Value(v.worst_ns) : Value(nullptr)},
+          {"worst_ns", seen && std::isfinite(v.margin) ? Value(v.worst_ns) : Value(nullptr)},
           {"judged", v.judged},
           {"detail", v.detail},
           {"not_observable", std::move(stretches)},
@@ -156,6 +156,7 @@ Value CircuitValue(const Report& report, const check::CircuitCoverage& c) {
           {"state", MarkOf(StateOf(c)).key},
           {"by", NamesOf(report, c.by)},
           {"failed", NamesOf(report, c.failed)},
+          {"why", c.why},
           {"wires", std::move(wires)}};
 }
 

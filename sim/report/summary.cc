@@ -107,9 +107,17 @@ std::string VerdictSentence(const Report& report) {
 
 std::string CoverageSentence(const Report& report) {
   const Counts n = Count(report);
-  return fmt::format("{} of {} proven, {} failed, {} not proven.", n.circuits_proven,
-                     Counted(n.circuits, "circuit"), n.circuits_failed,
-                     n.circuits - n.circuits_proven - n.circuits_failed);
+  std::string text = fmt::format("{} of {} proven, {} failed, {} not proven", n.circuits_proven,
+                                 Counted(n.circuits, "circuit"), n.circuits_failed,
+                                 n.circuits - n.circuits_proven - n.circuits_failed);
+  std::vector<std::string> parts;
+  for (const CircuitState state : kOpenStates) {
+    if (state == CircuitState::kFailed || state == CircuitState::kNotProven) continue;
+    const auto count = std::ranges::count_if(
+        report.coverage, [&](const auto& c) { return StateOf(c) == state; });
+    if (count > 0) parts.push_back(fmt::format("{} {}", count, MarkOf(state).word));
+  }
+  return text + (parts.empty() ? "." : ": " + Join(parts) + ".");
 }
 
 const Expectation& ExpectationOf(const Report& report, const check::Verdict& verdict) {
@@ -150,7 +158,9 @@ std::vector<const check::Verdict*> WorstFirst(const Report& report) {
 }
 
 std::string MarginInWords(const Report& report, const check::Verdict& verdict) {
-  if (!check::WasJudged(verdict.outcome)) return std::string(kNoNumber);
+  if (!check::WasJudged(verdict.outcome) || std::isnan(verdict.margin)) {
+    return std::string(kNoNumber);
+  }
   const Allowance allowance = AllowanceOf(ExpectationOf(report, verdict));
   double scale = verdict.margin;
   if (allowance.size > 0) {
@@ -163,13 +173,27 @@ std::string MarginInWords(const Report& report, const check::Verdict& verdict) {
 }
 
 std::string WorstInWords(const check::Verdict& verdict) {
-  if (!check::WasJudged(verdict.outcome)) return std::string(kNoNumber);
+  // A witness has neither margin nor moment.
+  if (!check::WasJudged(verdict.outcome) || std::isnan(verdict.margin)) {
+    return std::string(kNoNumber);
+  }
   return Seconds(verdict.worst_ns);
 }
 
 CircuitState StateOf(const check::CircuitCoverage& circuit) {
   if (!circuit.failed.empty()) return CircuitState::kFailed;
-  return circuit.proven ? CircuitState::kProven : CircuitState::kNotProven;
+  if (circuit.proven) return CircuitState::kProven;
+  switch (circuit.gap) {
+    case check::Gap::kNotProvable:
+      return CircuitState::kNotProvable;
+    case check::Gap::kNotFitted:
+      return CircuitState::kNotFitted;
+    case check::Gap::kNotAsked:
+      return CircuitState::kNotAsked;
+    case check::Gap::kNone:
+      break;
+  }
+  return CircuitState::kNotProven;
 }
 
 Mark MarkOf(Outcome outcome) {
@@ -192,6 +216,12 @@ Mark MarkOf(CircuitState state) {
       return {"✓", "proven", "proven"};
     case CircuitState::kFailed:
       return {"✗", "failed", "failed"};
+    case CircuitState::kNotAsked:
+      return {"○", "not asked", "not_asked"};
+    case CircuitState::kNotProvable:
+      return {"○", "not provable here", "not_provable"};
+    case CircuitState::kNotFitted:
+      return {"–", "not fitted", "not_fitted"};
     case CircuitState::kNotProven:
       break;
   }

@@ -43,7 +43,11 @@ std::string MarginInWords(const Report& report, const check::Verdict& verdict);
 std::string WorstInWords(const check::Verdict& verdict);
 
 // A circuit is failed when any expectation that would prove it was not met.
-enum class CircuitState { kProven, kFailed, kNotProven };
+enum class CircuitState { kProven, kFailed, kNotProven, kNotAsked, kNotProvable, kNotFitted };
+// All but proven, the one to look at first at the front.
+inline constexpr CircuitState kOpenStates[] = {CircuitState::kFailed, CircuitState::kNotProven,
+                                               CircuitState::kNotAsked, CircuitState::kNotProvable,
+                                               CircuitState::kNotFitted};
 CircuitState StateOf(const check::CircuitCoverage& circuit);
 
 // Symbol and words, so that nothing depends on colour.

@@ -88,7 +88,7 @@ void Failures(const Report& report, Screen& screen) {
     screen.Line();
     screen.Paragraph(head, e.means.empty() ? e.name : e.means);
     std::string detail = e.name + ": " + v->detail;
-    if (check::WasJudged(v->outcome)) detail += ", at " + WorstInWords(*v);
+    if (WorstInWords(*v) != kNoNumber) detail += ", at " + WorstInWords(*v);
     screen.Paragraph("    ", detail);
     for (const std::string& circuit : e.proves) {
       const auto wires = WiresOf(*report.bench, circuit);
@@ -105,12 +105,20 @@ void Coverage(const Report& report, Screen& screen) {
   if (report.coverage.empty()) return;
   screen.Line();
   screen.Paragraph("", CoverageSentence(report));
-  for (const CircuitState state : {CircuitState::kFailed, CircuitState::kNotProven}) {
-    std::vector<std::string> names;
+  for (const CircuitState state : kOpenStates) {
+    // Circuits of one reason together.
+    std::vector<std::pair<std::string, std::vector<std::string>>> by_reason;
     for (const auto& c : report.coverage) {
-      if (StateOf(c) == state) names.push_back(c.circuit);
+      if (StateOf(c) != state) continue;
+      const std::string why = c.gap == check::Gap::kNone || !c.failed.empty() ? "" : c.why;
+      auto at = std::ranges::find(by_reason, why, [](const auto& entry) { return entry.first; });
+      if (at == by_reason.end()) at = by_reason.insert(at, {why, {}});
+      at->second.push_back(c.circuit);
     }
-    if (!names.empty()) screen.Paragraph(fmt::format("  {}: ", MarkOf(state).word), Join(names));
+    for (const auto& [why, names] : by_reason) {
+      screen.Paragraph(fmt::format("  {}: ", MarkOf(state).word),
+                       why.empty() ? Join(names) : Join(names) + ": " + why);
+    }
   }
 }
 

@@ -9,6 +9,7 @@
 #include <set>
 #include <variant>
 
+#include "scenario/walk_gaps.h"
 #include "scenario/wiring.h"
 #include "types/unit.h"
 
@@ -47,10 +48,13 @@ class Builder {
     scenario_.title = "Walk through every circuit of " + bench_.title;
     AddStep("at_rest", kRestS);
     Rest();
-    for (const Sensor& sensor : bench_.sensors) DriveSensor(sensor);
+    for (const Sensor& sensor : bench_.sensors) {
+      if (sensor.fitted) DriveSensor(sensor);
+    }
     if (!bench_.triggers.empty()) TurnEngine();
     ExpectSupply();
-    ListNotProvable();
+    ExpectOutputs();
+    ListUnproven(bench_, reason_, walk_);
     return std::move(walk_);
   }
 
@@ -111,7 +115,7 @@ class Builder {
     rest_.assign(bench_.stimuli.size(), std::nan(""));
     for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
       const Sensor& sensor = bench_.sensors[i];
-      if (std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
+      if (!sensor.fitted || std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
       const double share = kRestFirst + kRestStep * static_cast<double>(i % kRestValues);
       rest_[static_cast<std::size_t>(sensor.stimulus)] = SpanOf(sensor).At(share);
     }
@@ -287,8 +291,11 @@ class Builder {
                     "The controller reads another speed than the crank sensor is given.");
       scenario_.expectations.back().during = during;
     }
+    // Without one of its wheels the controller never knows the whole position.
+    const bool all_fitted = std::all_of(bench_.triggers.begin(), bench_.triggers.end(),
+                                        [](const profile::Trigger& t) { return t.fitted; });
     const std::string sync = Carrier("sync_state");
-    if (!sync.empty()) {
+    if (!sync.empty() && all_fitted) {
       Expectation e;
       e.name = "synchronised";
       e.kind = ExpectationKind::kAlways;
@@ -301,7 +308,9 @@ class Builder {
           "The controller does not find the engine's position. Look at the crank and cam sensors.";
       scenario_.expectations.push_back(std::move(e));
     }
-    for (const int cam : decoder.cams) ExpectCam(cam, during);
+    for (const int cam : decoder.cams) {
+      if (all_fitted) ExpectCam(cam, during);
+    }
   }
 
   void ExpectCam(int cam, const std::vector<std::string>& during) {
@@ -326,6 +335,7 @@ class Builder {
 
   std::vector<std::string> CircuitsToInput(const std::string& input) const {
     for (const profile::Trigger& trigger : bench_.triggers) {
+      if (!trigger.fitted) continue;
       const std::vector<std::string> terminals = Terminals(trigger.pickup);
       for (const std::string& terminal : terminals) {
         if (InputOf(bench_, terminal) == input) return CircuitsOf(bench_, terminals);
@@ -354,27 +364,29 @@ class Builder {
     }
   }
 
-  void ListNotProvable() {
-    std::set<std::string> proven;
-    for (const Expectation& e : scenario_.expectations) {
-      proven.insert(e.proves.begin(), e.proves.end());
+  // An output that the controller watches: while it is made to act, or at rest when nothing makes
+  // it.
+  void ExpectOutputs() {
+    const std::set<std::string> elsewhere = ProvenBy(scenario_.expectations);
+    for (const profile::ControllerOutput& output : bench_.controller->outputs) {
+      if (!output.fitted || output.witness != profile::OutputWitness::kBus) continue;
+      std::string step = "at_rest";
+      if (!output.driven_by.empty()) {
+        step = "output_" + output.name;
+        Step& act = AddStep(step, kEngineS);
+        for (const auto& [stimulus, value] : output.driven_by) Hold(act, stimulus, value);
+        Step& back = AddStep(step + "_back", kStopS);
+        for (const auto& [stimulus, value] : output.driven_by) {
+          Hold(back, stimulus, stimulus == 0 ? 0 : RestOf(stimulus));
+        }
+      }
+      for (Expectation& e : ExpectationsOf(bench_, output, elsewhere)) {
+        e.during = {step};
+        e.settle_s = kSettleS;
+        scenario_.expectations.push_back(std::move(e));
+      }
     }
-    std::set<std::string> told;
-    for (const profile::Wire& wire : bench_.wires) {
-      if (proven.contains(wire.circuit) || !told.insert(wire.circuit).second) continue;
-      walk_.not_provable.push_back({wire.circuit, WhyNot(wire)});
-    }
-  }
-
-  std::string WhyNot(const profile::Wire& wire) const {
-    for (const Sensor& sensor : bench_.sensors) {
-      const auto circuits = CircuitsOf(bench_, Terminals(sensor.model));
-      if (std::find(circuits.begin(), circuits.end(), wire.circuit) == circuits.end()) continue;
-      const auto reason = reason_.find(sensor.name);
-      if (reason != reason_.end()) return reason->second;
-      return fmt::format("sensor {} leads to no channel of the controller", sensor.name);
-    }
-    return "no device of this bench is driven through it, and no message shows its effect";
+    walk_.questions = QuestionsOf(bench_, elsewhere);
   }
 
   const Bench& bench_;

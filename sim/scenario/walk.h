@@ -7,7 +7,8 @@
 //   at_rest | coolant low | coolant high | oil low | … | cranking | running | cam advanced
 //
 // Its expectations prove the circuits between a device and the controller: the controller's value
-// follows the quantity. What cannot be proven by the bus has no expectation, and a reason instead.
+// follows the quantity, or the signal that watches an output lies where it should. What cannot be
+// proven by the bus has no expectation, and a question to a witness or a reason instead.
 #ifndef DRYCRANK_SCENARIO_WALK_H_
 #define DRYCRANK_SCENARIO_WALK_H_
 
@@ -16,10 +17,11 @@
 
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
+#include "scenario/walk_outputs.h"
 
 namespace drycrank::scenario {
 
-// A circuit that the walk cannot prove, and why.
+// A circuit that the walk does not prove, and why.
 struct NotProvable {
   std::string circuit;
   std::string why;
@@ -28,6 +30,8 @@ struct NotProvable {
 struct Walk {
   profile::Scenario scenario;
   std::vector<NotProvable> not_provable;
+  std::vector<NotProvable> not_fitted;  // on paper only, says the bench
+  std::vector<WalkQuestion> questions;
 };
 
 // REQUIRES: bench.controller.

@@ -33,6 +33,19 @@ TEST(Summary, SentenceCountsMetAndFailed) {
   EXPECT_EQ(CoverageSentence(demo.report), "1 of 5 circuits proven, 3 failed, 1 not proven.");
 }
 
+// What nothing judged may have its reason; what was judged has its verdict.
+TEST(Summary, GapsAreCountedByTheirReason) {
+  DemoReport demo;
+  for (auto& circuit : demo.report.coverage) {
+    circuit.gap = check::Gap::kNotProvable;
+    circuit.why = "no message shows it";
+  }
+  EXPECT_EQ(CoverageSentence(demo.report),
+            "1 of 5 circuits proven, 3 failed, 1 not proven: 1 not provable here.");
+  EXPECT_THAT(Terminal(demo.report, false, 100), HasSubstr(": no message shows it"));
+  EXPECT_THAT(Html(demo.report), HasSubstr("no message shows it"));
+}
+
 TEST(Summary, HealthyRunIsProven) {
   DemoReport demo;
   MakeHealthy(demo);

@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "profile/answers.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <fstream>
+
+#include "profile/load.h"
+#include "tests/support/scratch_folder.h"
+
+namespace drycrank::profile {
+namespace {
+
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::IsEmpty;
+
+class Answers : public testing::Test {
+ protected:
+  LoadedAnswers Load(const std::string& name, const std::string& text) {
+    const std::string path = folder_.Path(name);
+    std::ofstream(path) << text;
+    return LoadAnswers(*bench_.bench, path);
+  }
+  std::vector<std::string> Problems(const std::string& name, const std::string& text) {
+    std::vector<std::string> lines;
+    for (const Diagnostic& problem : Load(name, text).problems) {
+      lines.push_back(Format(problem).substr(folder_.path().string().size() + 1));
+    }
+    return lines;
+  }
+  ScratchFolder folder_;
+  LoadedBench bench_ = LoadBench(DRYCRANK_PROFILES_DIR "/benches/kart.yaml");
+};
+
+TEST_F(Answers, YamlAndCsvSayTheSame) {
+  const LoadedAnswers yaml = Load("a.yaml", "coil: yes\nlamp_switched: not_fitted\ninjector: No\n");
+  const LoadedAnswers csv =
+      Load("a.csv", "circuit,answer\n# by hand\ncoil, y\n\"lamp_switched\";f\r\ninjector,no\n");
+  for (const LoadedAnswers& loaded : {yaml, csv}) {
+    ASSERT_THAT(loaded.problems, IsEmpty());
+    ASSERT_EQ(loaded.answers.size(), 3u);
+    EXPECT_EQ(loaded.answers[0].about, "coil");
+    EXPECT_EQ(loaded.answers[0].answer, Answer::kYes);
+    EXPECT_EQ(loaded.answers[1].about, "lamp_switched");
+    EXPECT_EQ(loaded.answers[1].answer, Answer::kNotFitted);
+    EXPECT_EQ(loaded.answers[2].answer, Answer::kNo);
+  }
+}
+
+TEST_F(Answers, AllThatIsWrongIsToldAtOnce) {
+  EXPECT_THAT(Problems("a.yaml", "coyl: yes\ncoil: perhaps\npump: []\n"),
+              ElementsAre("a.yaml:1:1: there is no output or circuit 'coyl'; did you mean 'coil'?",
+                          "a.yaml:2:7: 'perhaps' is no answer; yes, no, skip or not_fitted",
+                          "a.yaml:3:7: '' is no answer; yes, no, skip or not_fitted"));
+  EXPECT_THAT(Problems("a.csv", "circuit,answer\ncoil,yes\ncoil,no\npump\n"),
+              ElementsAre("a.csv:3:1: 'coil' is answered twice; keep one",
+                          "a.csv:4:1: a line without comma; write a circuit and an answer, as "
+                          "radiator_fan,yes"));
+  EXPECT_THAT(Problems("b.csv", "coil,yes\n"),
+              ElementsAre(HasSubstr("the first line does not name the columns")));
+  EXPECT_THAT(LoadAnswers(*bench_.bench, "/nowhere.yaml").problems.size(), 1u);
+}
+
+}  // namespace
+}  // namespace drycrank::profile

@@ -1,0 +1,104 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Five faults by hand (invented): who noticed, what it did.
+#include "report/campaign.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "tests/report/markup_check.h"
+
+namespace drycrank::report {
+namespace {
+
+using testing::HasSubstr;
+using testing::Not;
+
+Effect Cooler(double by_degc, double sigmas) {
+  return {"temps.coolant", "degC", "hot", -by_degc, 90, 90 - by_degc, sigmas};
+}
+
+Campaign Demo() {
+  Campaign campaign;
+  campaign.head = {"0.1.0", "demo", "Demo <car>", "0123", "walk", "", 1, 5, 1, 1};
+  campaign.results = {
+      {0, "wire open", "wire a open", NoticedBy::kController, {"faults says 1, not 0"}, {}, {}, {}},
+      {1, "wire open", "wire b open", NoticedBy::kNobody, {}, {}, {}, {}},
+      {2, "series resistance", "3 ohm at c", NoticedBy::kNobody, {}, {}, {}, {Cooler(4, 5)}},
+      {3, "series resistance", "9 ohm at c", NoticedBy::kNobody, {}, {}, {}, {Cooler(11, 14)}},
+      {4,
+       "series resistance",
+       "99 ohm at c",
+       NoticedBy::kChecker,
+       {},
+       {},
+       {"coolant"},
+       {Cooler(60, 75)}},
+  };
+  return campaign;
+}
+
+TEST(CampaignReport, CountsByKind) {
+  const Campaign campaign = Demo();
+  const std::vector<KindRow> rows = ByKind(campaign);
+  ASSERT_EQ(rows.size(), 3u);
+  EXPECT_EQ(rows[0].kind, "wire open");
+  EXPECT_THAT(rows[0].by, testing::ElementsAre(1u, 0u, 0u, 1u));
+  EXPECT_EQ(rows[0].unnoticed_with_effect, 0u);
+  EXPECT_EQ(rows[0].worst, nullptr);
+  EXPECT_THAT(rows[1].by, testing::ElementsAre(0u, 0u, 1u, 2u));
+  EXPECT_EQ(rows[1].worst->index, 3u);  // not fault 4, which the checker sees
+  EXPECT_EQ(rows[2].kind, "all");
+  EXPECT_EQ(rows[2].faults, 5u);
+}
+
+TEST(CampaignReport, TextTellsTheWorstThatNobodyNotices) {
+  const std::string text = CampaignText(Demo(), 100);
+  EXPECT_THAT(text,
+              HasSubstr("wire open                  2             1             0             0 "
+                        "            1             1\n"));
+  EXPECT_THAT(text, HasSubstr("worst that nobody notices: 9 ohm at c: temps.coolant -11 °C: 79 °C "
+                              "where 90 °C is due, in hot\n"));
+  EXPECT_THAT(text, Not(HasSubstr("99 ohm")));
+}
+
+TEST(CampaignReport, NothingSilentIsSaidToo) {
+  Campaign campaign = Demo();
+  campaign.results.resize(2);
+  EXPECT_THAT(CampaignText(campaign, 100),
+              HasSubstr("Every fault that moves a reported value is noticed by somebody."));
+}
+
+TEST(CampaignReport, PageIsSoundAndHasItsCautions) {
+  const std::string page = CampaignHtml(Demo());
+  EXPECT_TRUE(MarkupIsSound("page", "campaign.html", page));
+  EXPECT_THAT(page, HasSubstr("5 faults tried: 2 move a value and nobody notices."));
+  EXPECT_THAT(page, HasSubstr("id=\"cautions\""));
+  EXPECT_THAT(page, HasSubstr("Demo &lt;car&gt;"));
+  EXPECT_THAT(page, HasSubstr("id=\"sign\""));
+}
+
+TEST(CampaignReport, StatesAndMissingValuesHaveWordsOfTheirOwn) {
+  Effect effect = Cooler(4, 5);
+  effect.says = "says ok where warning is due";
+  EXPECT_EQ(Words(effect), "temps.coolant says ok where warning is due, in hot");
+  effect.missing = true;
+  EXPECT_EQ(Words(effect), "temps.coolant: none any more, in hot");
+}
+
+TEST(CampaignReport, HeadAndLinesComeBack) {
+  const Campaign campaign = Demo();
+  CampaignHead head;
+  ASSERT_TRUE(ReadHeadJson(HeadJson(campaign.head), head));
+  EXPECT_EQ(HeadJson(head), HeadJson(campaign.head));
+  EXPECT_FALSE(ReadHeadJson("{\"format\": \"another\"}", head));
+  EXPECT_FALSE(ReadHeadJson("", head));
+  for (const FaultResult& result : campaign.results) {
+    FaultResult back;
+    ASSERT_TRUE(ReadFaultLine(FaultLine(result), back));
+    EXPECT_EQ(FaultLine(back), FaultLine(result));
+  }
+}
+
+}  // namespace
+}  // namespace drycrank::report
