@@ -11,6 +11,7 @@
 #include "io/real_clock.h"
 #include "io/real_time.h"
 #include "run/play.h"
+#include "run/record.h"
 
 namespace drycrank::tools {
 namespace {
@@ -81,79 +82,168 @@ std::string Words(const StageOptions& options) {
   return words;
 }
 
-int PlayOnStage(const StageOptions& options, const Play& wanted) {
-  const auto fail = [&](const std::string& problem, bool bad_input) {
-    fmt::print(stderr, "{}: {}\n", wanted.program, problem);
+namespace {
+
+// The report of the record in `folder`, judged anew; nothing when it is not whole.
+std::optional<report::Report> FromRecord(const std::string& folder, const Play& wanted) {
+  scenario::Timeline timeline(wanted.bench, wanted.scenario);
+  check::Checker checker(wanted.bench, wanted.scenario, timeline);
+  const run::PlayedRecord played =
+      run::PlayRecord(folder, wanted.bench, wanted.scenario, timeline, checker);
+  if (!played.problems.empty()) return std::nullopt;
+  report::Report report;
+  report.version = run::Version();
+  report.hint_command = wanted.hint_command;
+  report.bench = &wanted.bench;
+  report.scenario = &wanted.scenario;
+  report.seed = played.seed;
+  report.duration_ns = played.duration_ns;
+  report.mode = played.mode;
+  report.verdicts = checker.verdicts();
+  report.coverage = checker.coverage();
+  report.steps = played.steps;
+  report.notes = played.notes;
+  report.notes.push_back("taken up again: what the record shows was not driven a second time");
+  return report;
+}
+
+// Interfaces, clock and recorder of one run, and what is played on them.
+class Stage {
+ public:
+  Stage(const StageOptions& options, const Play& wanted) : options_(options), wanted_(wanted) {
+    if (options.real_time) real_clock_ = std::make_unique<io::RealClock>();
+  }
+
+  int Run() {
+    interfaces_ = Open(wanted_.bench, options_.buses, clock());
+    if (!interfaces_.problem.empty()) return Fail(interfaces_.problem, interfaces_.bad_input);
+    if (!interfaces_.owned.empty() && !options_.real_time) {
+      return Fail("an interface to the outside needs --real-time", true);
+    }
+    if (!Arm(interfaces_, options_.arm)) return kBadInput;
+    CatchStopSignals();
+    run::PlayResult result;
+    std::string unrecorded;
+    if (auto known = TakenUp()) {
+      result.report = std::move(*known);
+    } else if (const int refused = PlayMain(result, unrecorded); refused != kAllMet) {
+      return refused;
+    }
+    std::string cut_short;
+    if (wanted_.afterwards && !result.stopped) {
+      cut_short = wanted_.afterwards(result.report,
+                                     [this](const profile::Scenario& more) { return Again(more); });
+    }
+    AddNotes(result.report);
+    ReportFiles files = options_.files;
+    if (!options_.out.empty()) {
+      if (files.html.empty()) files.html = options_.out + "/report.html";
+      if (files.json.empty()) files.json = options_.out + "/report.json";
+      if (files.junit.empty()) files.junit = options_.out + "/junit.xml";
+    }
+    std::string problem = Publish(result.report, files);
+    if (problem.empty()) problem = result.problem;
+    if (problem.empty()) problem = unrecorded;
+    if (!problem.empty()) return Fail(problem, false);
+    if (!options_.out.empty()) fmt::print("Record and report: {}\n", files.html);
+    if (result.stopped) return Fail("stopped before the end", false);
+    if (!cut_short.empty()) return Fail(cut_short, false);
+    return ExitCodeOf(result.report);
+  }
+
+ private:
+  Clock& clock() {
+    return real_clock_ ? static_cast<Clock&>(*real_clock_) : static_cast<Clock&>(virtual_clock_);
+  }
+
+  int Fail(const std::string& problem, bool bad_input) const {
+    fmt::print(stderr, "{}: {}\n", wanted_.program, problem);
     return bad_input ? kBadInput : kBenchFailed;
-  };
-
-  VirtualClock virtual_clock;
-  std::unique_ptr<io::RealClock> real_clock;
-  if (options.real_time) real_clock = std::make_unique<io::RealClock>();
-  Clock& clock = real_clock ? static_cast<Clock&>(*real_clock) : virtual_clock;
-
-  OpenInterfaces interfaces = Open(wanted.bench, options.buses, clock);
-  if (!interfaces.problem.empty()) return fail(interfaces.problem, interfaces.bad_input);
-  if (!interfaces.owned.empty() && !options.real_time) {
-    return fail("an interface to the outside needs --real-time", true);
-  }
-  if (!Arm(interfaces, options.arm)) return kBadInput;
-
-  run::PlayOptions play;
-  play.run.seed = wanted.seed;
-  play.run.interfaces = interfaces.by_bus;
-  for (const std::string& real : options.real) {
-    if (real == "controller") play.run.controller = false;
-    if (real == "display") play.run.display = false;
-  }
-  play.mode = Mode(options);
-  play.hint_command = wanted.hint_command;
-  play.files = wanted.files;
-  play.record_folder = options.out;
-  play.overwrite = options.overwrite;
-  play.clock = &clock;
-  Progress progress(options.quiet);
-  play.keep_on = [&](TimeNs t_ns) {
-    progress.Show(t_ns, wanted.scenario.name.c_str());
-    return !StopAsked();
-  };
-  CatchStopSignals();
-  if (real_clock) play.origin_ns = WallClockNs();
-  RecordingWish wish = options.recording;
-  wish.overwrite = options.overwrite;
-  std::unique_ptr<FrameRecorder> recorder;
-  const std::string refused = FrameRecorder::Open(
-      wish, wanted.bench, play.origin_ns,
-      real_clock ? io::Recorder::WhenFull::kLeaveOut : io::Recorder::WhenFull::kWait, recorder);
-  if (!refused.empty()) return fail(refused, true);
-  if (recorder) play.observers.push_back(recorder.get());
-  std::optional<io::RealTime> real_time;
-  if (!interfaces.owned.empty()) real_time.emplace();
-  if (real_clock) real_clock->Start();
-  run::PlayResult result = run::Play(wanted.bench, wanted.scenario, play);
-  const std::string unrecorded = recorder ? recorder->Stop() : "";
-  if (!result.problem.empty() && result.report.bench == nullptr) return fail(result.problem, true);
-
-  result.report.notes.insert(result.report.notes.end(), wanted.notes.begin(), wanted.notes.end());
-  if (real_time) {
-    const std::vector<std::string>& told = real_time->problems();
-    result.report.notes.insert(result.report.notes.end(), told.begin(), told.end());
-    real_time.reset();
   }
 
-  ReportFiles files = options.files;
-  if (!options.out.empty()) {
-    if (files.html.empty()) files.html = options.out + "/report.html";
-    if (files.json.empty()) files.json = options.out + "/report.json";
-    if (files.junit.empty()) files.junit = options.out + "/junit.xml";
+  std::optional<report::Report> TakenUp() const {
+    if (!wanted_.take_up) return std::nullopt;
+    return FromRecord(options_.out, wanted_);
   }
-  std::string problem = Publish(result.report, files);
-  if (problem.empty()) problem = result.problem;
-  if (problem.empty()) problem = unrecorded;
-  if (!problem.empty()) return fail(problem, false);
-  if (!options.out.empty()) fmt::print("Record and report: {}\n", files.html);
-  if (result.stopped) return fail("stopped before the end", false);
-  return ExitCodeOf(result.report);
+
+  run::PlayOptions Options() {
+    run::PlayOptions play;
+    play.run.seed = wanted_.seed;
+    play.run.interfaces = interfaces_.by_bus;
+    for (const std::string& real : options_.real) {
+      if (real == "controller") play.run.controller = false;
+      if (real == "display") play.run.display = false;
+    }
+    play.mode = Mode(options_);
+    play.clock = &clock();
+    return play;
+  }
+
+  // Anything but kAllMet: nothing was played.
+  int PlayMain(run::PlayResult& result, std::string& unrecorded) {
+    run::PlayOptions play = Options();
+    play.hint_command = wanted_.hint_command;
+    play.files = wanted_.files;
+    play.record_folder = options_.out;
+    play.overwrite = options_.overwrite || wanted_.take_up;
+    Progress progress(options_.quiet);
+    play.keep_on = [&](TimeNs t_ns) {
+      progress.Show(t_ns, wanted_.scenario.name.c_str());
+      return !StopAsked();
+    };
+    if (real_clock_) play.origin_ns = WallClockNs();
+    RecordingWish wish = options_.recording;
+    wish.overwrite = play.overwrite;
+    std::unique_ptr<FrameRecorder> recorder;
+    const std::string refused = FrameRecorder::Open(
+        wish, wanted_.bench, play.origin_ns,
+        real_clock_ ? io::Recorder::WhenFull::kLeaveOut : io::Recorder::WhenFull::kWait, recorder);
+    if (!refused.empty()) return Fail(refused, true);
+    if (recorder) play.observers.push_back(recorder.get());
+    BeginRealTime();
+    result = run::Play(wanted_.bench, wanted_.scenario, play);
+    unrecorded = recorder ? recorder->Stop() : "";
+    if (!result.problem.empty() && result.report.bench == nullptr) {
+      return Fail(result.problem, true);
+    }
+    return kAllMet;
+  }
+
+  // After the recorder's thread was made: it is not to have these rights.
+  void BeginRealTime() {
+    if (!interfaces_.owned.empty() && !real_time_) real_time_.emplace();
+    if (real_clock_) real_clock_->Start();
+  }
+
+  bool Again(const profile::Scenario& more) {
+    run::PlayOptions play = Options();
+    play.pictures = false;
+    play.keep_on = [](TimeNs) { return !StopAsked(); };
+    BeginRealTime();
+    virtual_clock_ = VirtualClock();
+    return !run::Play(wanted_.bench, more, play).stopped;
+  }
+
+  void AddNotes(report::Report& report) {
+    report.notes.insert(report.notes.end(), wanted_.notes.begin(), wanted_.notes.end());
+    if (!real_time_) return;
+    const std::vector<std::string>& told = real_time_->problems();
+    report.notes.insert(report.notes.end(), told.begin(), told.end());
+    real_time_.reset();
+  }
+
+  const StageOptions& options_;
+  const Play& wanted_;
+  VirtualClock virtual_clock_;
+  std::unique_ptr<io::RealClock> real_clock_;
+  OpenInterfaces interfaces_;
+  std::optional<io::RealTime> real_time_;
+};
+
+}  // namespace
+
+int PlayOnStage(const StageOptions& options, const Play& play) {
+  return Stage(options, play).Run();
 }
 
 }  // namespace drycrank::tools

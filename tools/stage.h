@@ -6,6 +6,7 @@
 #define DRYCRANK_TOOLS_STAGE_H_
 
 #include <CLI/CLI.hpp>
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -32,6 +33,10 @@ void AddStageOptions(CLI::App& command, StageOptions& options);
 // The options that play the same again: " --real-time --bus vehicle=multicast".
 std::string Words(const StageOptions& options);
 
+// Plays one more scenario on the same interfaces, unrecorded and unjudged. False: stopped from
+// outside.
+using PlayMore = std::function<bool(const profile::Scenario&)>;
+
 struct Play {
   std::string program;  // "drycrank run", for messages
   const profile::Bench& bench;
@@ -40,6 +45,10 @@ struct Play {
   std::string hint_command;
   std::vector<std::string> files;       // profile files read, for the record
   std::vector<std::string> notes = {};  // for the report, before anything is played
+  // Judge the record in options.out, if it is whole, instead of playing the scenario once more.
+  bool take_up = false;
+  // When the scenario is over and judged: may add to the report. Empty, or why it was cut short.
+  std::function<std::string(report::Report&, const PlayMore&)> afterwards = {};
 };
 
 // Returns the exit code. Nothing is driven before interfaces are open and armed.

@@ -1,12 +1,21 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
+#include <unistd.h>
 
+#include <algorithm>
 #include <memory>
 
+#include "profile/answers.h"
 #include "profile/load.h"
+#include "report/text.h"
+#include "run/campaign.h"
+#include "run/capture.h"
+#include "run/walk_answers.h"
 #include "scenario/walk.h"
+#include "tools/answer_book.h"
 #include "tools/commands.h"
 #include "tools/stage.h"
+#include "tools/walk_questions.h"
 
 namespace drycrank::tools {
 namespace {
@@ -14,9 +23,17 @@ namespace {
 struct Options {
   std::string bench;
   std::vector<std::string> faults;
+  std::vector<std::string> captures;
+  std::string answers;
   std::uint64_t seed = 1;
+  bool ask = false, resume = false;
   StageOptions stage;
 };
+
+int Fail(const std::string& problem) {
+  fmt::print(stderr, "drycrank walk: {}\n", problem);
+  return kBadInput;
+}
 
 // Faults put in on purpose, for practice: "{kind: open, at: CLT.1}".
 bool AddFaults(const Options& options, const profile::Bench& bench, profile::Scenario& scenario) {
@@ -28,25 +45,74 @@ bool AddFaults(const Options& options, const profile::Bench& bench, profile::Sce
   return true;
 }
 
+// `bench`: its file, or its name where the file may lie elsewhere the next time.
+std::string Again(const Options& options, const std::string& bench) {
+  std::string words =
+      fmt::format("drycrank walk {}{} --seed {}", bench, Words(options.stage), options.seed);
+  for (const std::string& fault : options.faults) words += fmt::format(" --fault \"{}\"", fault);
+  return words;
+}
+
+bool HasRealController(const StageOptions& stage) {
+  return std::ranges::count(stage.real, "controller") > 0;
+}
+
+// Answers from a file go into the book too, unless they are there.
+std::string Prepare(const Options& options, const profile::LoadedBench& loaded,
+                    std::vector<run::Seen>& seen, AnswerBook& book) {
+  profile::LoadedAnswers given;
+  if (!options.answers.empty()) given = profile::LoadAnswers(*loaded.bench, options.answers);
+  bool wrong = PrintProblems(given.problems);
+  for (const std::string& path : options.captures) {
+    const run::Capture capture = run::ReadCapture(*loaded.bench, path);
+    wrong = PrintProblems(capture.problems) || wrong;
+    seen.insert(seen.end(), capture.seen.begin(), capture.seen.end());
+  }
+  if (wrong) return "nothing was driven";
+  const AnswerBook::Head head{loaded.bench->name, run::HashOfFiles(loaded.files),
+                              Again(options, loaded.bench->name)};
+  std::string problem = book.Open(options.stage.out, head, options.resume, options.stage.overwrite);
+  for (const profile::GivenAnswer& answer : given.answers) {
+    if (problem.empty() && !book.About(answer.about)) problem = book.Add(answer);
+  }
+  return problem;
+}
+
 int Walk(const Options& options) {
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
-  if (!loaded.bench->controller) {
-    fmt::print(stderr, "drycrank walk: {} has no controller to walk through\n", options.bench);
-    return kBadInput;
+  const profile::Bench& bench = *loaded.bench;
+  if (!bench.controller) return Fail(options.bench + " has no controller to walk through");
+  const scenario::Walk walk = scenario::MakeWalk(bench);
+  profile::Scenario scenario = walk.scenario;
+  if (!AddFaults(options, bench, scenario)) return kBadInput;
+  std::vector<run::Seen> seen;
+  AnswerBook book;
+  if (const std::string problem = Prepare(options, loaded, seen, book); !problem.empty()) {
+    return Fail(problem);
   }
-  scenario::Walk walk = scenario::MakeWalk(*loaded.bench);
-  if (!AddFaults(options, *loaded.bench, walk.scenario)) return kBadInput;
+  if (book.taken_up() > 0) {
+    fmt::print("Taken up again: {} kept.\n", report::Counted(book.taken_up(), "answer"));
+  }
 
-  std::string hint = fmt::format("drycrank walk {}{} --seed {}", options.bench,
-                                 Words(options.stage), options.seed);
-  for (const std::string& fault : options.faults) hint += fmt::format(" --fault \"{}\"", fault);
-  std::vector<std::string> notes;
-  for (const scenario::NotProvable& circuit : walk.not_provable) {
-    notes.push_back(fmt::format("not provable here: {}: {}", circuit.circuit, circuit.why));
-  }
-  const int exit_code = PlayOnStage(options.stage, {"drycrank walk", *loaded.bench, walk.scenario,
-                                                    options.seed, hint, loaded.files, notes});
+  Play play{"drycrank walk", bench, scenario, options.seed, Again(options, options.bench),
+            loaded.files};
+  play.take_up = book.resumes();
+  play.afterwards = [&](report::Report& report, const PlayMore& more) {
+    std::string cut_short;
+    const bool real = HasRealController(options.stage);
+    if (options.ask || (real && isatty(STDIN_FILENO) == 1)) {
+      const std::string go_on =
+          options.stage.out.empty()
+              ? ""
+              : fmt::format("{} --out {} --resume{}", Again(options, options.bench),
+                            options.stage.out, options.ask ? " --ask" : "");
+      cut_short = Ask({bench, walk, book, real, go_on}, more);
+    }
+    run::AddAnswers(walk, book.answers(), seen, scenario, report);
+    return cut_short;
+  };
+  const int exit_code = PlayOnStage(options.stage, play);
   if (exit_code == kExpectationFailed && !options.stage.out.empty()) {
     fmt::print("Which fault explains this: drycrank diagnose {}\n", options.stage.out);
   }
@@ -64,9 +130,29 @@ void AddWalk(CLI::App& app, int& exit_code) {
   command->add_option("--fault", options->faults, "A fault put in on purpose, as in a scenario")
       ->type_name("YAML");
   command->add_option("--seed", options->seed, "Of the noise");
+  command->add_flag("--ask", options->ask,
+                    "Ask at this terminal what only eyes and ears can tell (with a real controller "
+                    "that is done unasked)");
+  command
+      ->add_option("--answers", options->answers,
+                   "Answers instead of questions: 'radiator_fan: yes' (YAML), or CSV")
+      ->type_name("FILE");
+  command
+      ->add_option("--capture", options->captures,
+                   "Levels of outputs from a logic analyser (CSV: time_s and outputs)")
+      ->type_name("FILE");
+  command->add_flag("--resume", options->resume,
+                    "Go on with the walk in --out: no answer is lost, none is asked twice");
   command->footer(
+      "With a real controller this fires coils, opens injectors, runs pumps and fans and moves "
+      "the\n"
+      "throttle plate: read hw-notes/cautions.md, then hw-notes/walk.md.\n\n"
       "Examples:\n"
-      "  drycrank walk profiles/benches/hill_climb.yaml --out out/walk\n"
+      "  drycrank walk profiles/benches/kart.yaml --out out/walk --ask\n"
+      "  drycrank walk profiles/benches/kart.yaml --out out/walk --ask --resume\n"
+      "  drycrank walk profiles/benches/kart.yaml --answers answers.yaml\n"
+      "  drycrank walk profiles/benches/kart.yaml --real-time --bus dash=socketcan:can0 \\\n"
+      "      --real controller --real display --arm --out out/kart\n"
       "  drycrank walk profiles/benches/hill_climb.yaml --fault \"{kind: open, at: CLT.1}\" "
       "--out out/practice\n"
       "  drycrank diagnose out/practice");

@@ -47,8 +47,8 @@ class Campaign(unittest.TestCase):
         return [f"{self.folder.name}/part{n}" for n in numbers]
 
     def test_table_counts_what_the_lines_say(self):
-        lines = [json.loads(line) for line in open(self.whole + "/faults.jsonl")]
-        summary = json.load(open(self.whole + "/summary.json"))
+        lines = [json.loads(line) for line in pathlib.Path(self.whole, "faults.jsonl").read_text().splitlines()]
+        summary = json.loads(pathlib.Path(self.whole, "summary.json").read_text())
         self.assertEqual([line["index"] for line in lines], list(range(summary["faults"])))
         for row in summary["kinds"]:
             mine = [line for line in lines if row["kind"] in (line["kind"], "all")]
@@ -61,7 +61,7 @@ class Campaign(unittest.TestCase):
         self.assertEqual({line["noticed_by"] for line in lines}, {"controller", "display", "checker", "nobody"})
 
     def test_who_noticed_agrees_with_what_is_said(self):
-        for line in map(json.loads, open(self.whole + "/faults.jsonl")):
+        for line in map(json.loads, pathlib.Path(self.whole, "faults.jsonl").read_text().splitlines()):
             first = next((who for who in ("controller", "display", "checker") if line[who]), "nobody")
             self.assertEqual(line["noticed_by"], first, line["fault"])
 
@@ -89,7 +89,7 @@ class Campaign(unittest.TestCase):
                                  ("scenario", {"name": "healthy", "hash": "1"}, "scenario healthy, not walk")):
             other = f"{self.tmp}/other"
             shutil.copytree(self.parts(3)[0], other, dirs_exist_ok=True)
-            head = json.load(open(other + "/campaign.json"))
+            head = json.loads(pathlib.Path(other, "campaign.json").read_text())
             head[key] = value
             pathlib.Path(other, "campaign.json").write_text(json.dumps(head))
             refused(self.parts(1, 2) + [other], said)

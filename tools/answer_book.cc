@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tools/answer_book.h"
+
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+namespace drycrank::tools {
+namespace {
+
+using Value = nlohmann::ordered_json;
+
+constexpr const char* kFormat = "drycrank walk answers";
+
+std::string Line(const Value& value) {
+  return value.dump(-1, ' ', false, Value::error_handler_t::replace);
+}
+
+std::string Text(const Value& json, const char* key) {
+  const auto at = json.find(key);
+  return at != json.end() && at->is_string() ? at->get<std::string>() : "";
+}
+
+}  // namespace
+
+std::string AnswerBook::Open(const std::string& folder, const Head& head, bool resume,
+                             bool overwrite) {
+  if (folder.empty()) return resume ? "--resume needs --out, the folder to take up again" : "";
+  const std::filesystem::path path = std::filesystem::path(folder) / "answers";
+  std::error_code error;
+  std::filesystem::create_directories(folder, error);
+  if (error) return fmt::format("make folder {}: {}", folder, error.message());
+  if (std::filesystem::exists(path) && !resume) {
+    if (!overwrite) {
+      return fmt::format(
+          "{} holds a walk already: --resume goes on with it, --overwrite begins "
+          "anew",
+          folder);
+    }
+    std::filesystem::remove(path, error);
+  }
+  if (!std::filesystem::exists(path) &&
+      std::filesystem::exists(path.parent_path() / "record.json") && !overwrite) {
+    return fmt::format("{} holds a record of something else; give another --out, or --overwrite",
+                       folder);
+  }
+  keeps_ = true;
+  if (const std::string problem = journal_.Open(path.string()); !problem.empty()) return problem;
+  if (!journal_.lines().empty()) {
+    resumes_ = true;
+    return ReadLines(path.string(), head);
+  }
+  return journal_.Append(Line({{"format", kFormat},
+                               {"format_version", 1},
+                               {"bench", head.bench},
+                               {"bench_hash", head.bench_hash},
+                               {"walk", head.walk}}));
+}
+
+std::string AnswerBook::ReadLines(const std::string& path, const Head& head) {
+  const Value first = Value::parse(journal_.lines()[0], nullptr, false);
+  if (!first.is_object() || Text(first, "format") != kFormat) {
+    return fmt::format("{} is no book of answers; give another --out", path);
+  }
+  if (Text(first, "bench") != head.bench) {
+    return fmt::format("{} is of bench {}, not {}; give another --out", path, Text(first, "bench"),
+                       head.bench);
+  }
+  if (Text(first, "bench_hash") != head.bench_hash) {
+    return fmt::format(
+        "bench {} has changed since this walk began: its answers may not be true any "
+        "more. Walk it anew, with another --out or --overwrite",
+        head.bench);
+  }
+  if (Text(first, "walk") != head.walk) {
+    return fmt::format("this walk began as \"{}\"; go on with the same options",
+                       Text(first, "walk"));
+  }
+  for (std::size_t i = 1; i < journal_.lines().size(); ++i) {
+    const Value line = Value::parse(journal_.lines()[i], nullptr, false);
+    const auto answer =
+        line.is_object() ? profile::ParseAnswer(Text(line, "answer")) : std::nullopt;
+    if (!answer) return fmt::format("{}:{}: no answer can be read here", path, i + 1);
+    answers_.push_back({Text(line, "about"), *answer});
+  }
+  taken_up_ = answers_.size();
+  return "";
+}
+
+std::optional<profile::Answer> AnswerBook::About(const std::string& name) const {
+  for (const profile::GivenAnswer& given : answers_) {
+    if (given.about == name) return given.answer;
+  }
+  return std::nullopt;
+}
+
+std::string AnswerBook::Add(const profile::GivenAnswer& answer) {
+  if (keeps_) {
+    const std::string problem =
+        journal_.Append(Line({{"about", answer.about}, {"answer", profile::Name(answer.answer)}}));
+    if (!problem.empty()) return problem;
+  }
+  answers_.push_back(answer);
+  return "";
+}
+
+}  // namespace drycrank::tools

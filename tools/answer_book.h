@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The answers of a walk, kept one by one: DIR/answers, JSON lines. The first names the bench by its
+// contents and the walk by its options; each further one is an answer. Whatever was told to be kept
+// is on the disk (io/journal.h).
+#ifndef DRYCRANK_TOOLS_ANSWER_BOOK_H_
+#define DRYCRANK_TOOLS_ANSWER_BOOK_H_
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "io/journal.h"
+#include "profile/answers.h"
+
+namespace drycrank::tools {
+
+class AnswerBook {
+ public:
+  struct Head {
+    std::string bench, bench_hash;
+    std::string walk;  // the command that walks so again
+  };
+
+  // Without a folder answers are kept for this run only. Empty on success, else what is wrong and
+  // what to do; a book of another bench or walk is left alone.
+  std::string Open(const std::string& folder, const Head& head, bool resume, bool overwrite);
+
+  const std::vector<profile::GivenAnswer>& answers() const { return answers_; }
+  // Nothing: not answered yet.
+  std::optional<profile::Answer> About(const std::string& name) const;
+  // Empty when it is kept.
+  std::string Add(const profile::GivenAnswer& answer);
+  // An earlier walk's book was found.
+  bool resumes() const { return resumes_; }
+  // Answers that were there when it was opened.
+  std::size_t taken_up() const { return taken_up_; }
+
+ private:
+  std::string ReadLines(const std::string& path, const Head& head);
+
+  io::Journal journal_;
+  bool keeps_ = false, resumes_ = false;
+  std::vector<profile::GivenAnswer> answers_;
+  std::size_t taken_up_ = 0;
+};
+
+}  // namespace drycrank::tools
+
+#endif  // DRYCRANK_TOOLS_ANSWER_BOOK_H_

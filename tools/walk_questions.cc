@@ -1,0 +1,139 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tools/walk_questions.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <cstdio>
+#include <iostream>
+#include <optional>
+
+#include "report/text.h"
+#include "scenario/walk_outputs.h"
+
+namespace drycrank::tools {
+namespace {
+
+using profile::Answer;
+
+constexpr double kDriveS = 4;
+
+void Say(const std::string& text) {
+  fmt::print("{}", text);
+  std::fflush(stdout);
+}
+
+// A typed line; nothing at its end, or when a stop is asked for.
+std::optional<std::string> Typed() {
+  std::string line;
+  if (!std::getline(std::cin, line) || StopAsked()) return std::nullopt;
+  while (!line.empty() && (line.back() == '\r' || line.back() == ' ')) line.pop_back();
+  while (!line.empty() && line.front() == ' ') line.erase(0, 1);
+  return line;
+}
+
+bool IsQuit(const std::string& line) { return line == "q" || line == "Q" || line == "quit"; }
+
+class Asker {
+ public:
+  Asker(const Asking& asking, const PlayMore& play) : asking_(asking), play_(play) {}
+
+  std::string AskAll() {
+    std::vector<const scenario::WalkQuestion*> questions;
+    for (const scenario::WalkQuestion& question : asking_.walk.questions) {
+      if (OutputOf(question).witness == profile::OutputWitness::kOperator) {
+        questions.push_back(&question);
+      }
+    }
+    for (std::size_t i = 0; i < questions.size(); ++i) {
+      const scenario::WalkQuestion& question = *questions[i];
+      const profile::ControllerOutput& output = OutputOf(question);
+      if (asking_.book.About(output.name)) continue;
+      Say(fmt::format("\n{} of {}: {}, {} at {}\n", i + 1, questions.size(), output.label,
+                      output.name, output.terminal));
+      Introduce(question);
+      const std::optional<Answer> answer = AnswerTo(question, output);
+      if (!answer) return CutShort();
+      if (const std::string problem = asking_.book.Add({output.name, *answer}); !problem.empty()) {
+        return problem;
+      }
+      Say(fmt::format("   kept: {}: {}\n", output.name, profile::Name(*answer)));
+    }
+    return "";
+  }
+
+ private:
+  const profile::ControllerOutput& OutputOf(const scenario::WalkQuestion& question) const {
+    return asking_.bench.controller->outputs[static_cast<std::size_t>(question.output)];
+  }
+
+  void Introduce(const scenario::WalkQuestion& question) const {
+    for (const profile::Wire& wire : asking_.bench.wires) {
+      for (const std::string& circuit : question.circuits) {
+        if (wire.circuit != circuit) continue;
+        Say(fmt::format("   wire {}: {} to {}{}{}\n", circuit, wire.from, wire.to,
+                        wire.colour.empty() ? "" : ", ", wire.colour));
+      }
+    }
+    std::string head = "   CAUTION: ";
+    for (const std::string& line : report::Wrap(question.caution, 86)) {
+      Say(head + line + "\n");
+      head = "            ";
+    }
+  }
+
+  std::string DriveInWords(const profile::ControllerOutput& output) const {
+    std::string words;
+    for (const auto& [stimulus, value] : output.driven_by) {
+      const profile::Stimulus& s = asking_.bench.stimuli[static_cast<std::size_t>(stimulus)];
+      words += fmt::format("{}{} {:g} {}", words.empty() ? "" : ", ", s.name, value, s.unit);
+    }
+    return words;
+  }
+
+  // False: stopped.
+  bool Drive(const profile::ControllerOutput& output) const {
+    return play_(scenario::DriveOf(asking_.bench, output, kDriveS));
+  }
+
+  std::optional<Answer> AnswerTo(const scenario::WalkQuestion& question,
+                                 const profile::ControllerOutput& output) const {
+    const bool drives = asking_.drives && !output.driven_by.empty();
+    if (drives) {
+      Say(fmt::format(
+          "   Enter sends {} for {:g} s, where messages carry it; no sensor wire is driven: else use\n"
+          "   the controller's own test of its outputs. s skips, q quits: ",
+          DriveInWords(output), kDriveS));
+      const auto line = Typed();
+      if (!line || IsQuit(*line)) return std::nullopt;
+      if (*line == "s" || *line == "skip") return Answer::kSkip;
+      if (!Drive(output)) return std::nullopt;
+    }
+    for (;;) {
+      Say(fmt::format("   {} [y/n/s(kip)/f (not fitted)/{}q(uit)] ", question.text,
+                      drives ? "r(epeat)/" : ""));
+      const auto line = Typed();
+      if (!line || IsQuit(*line)) return std::nullopt;
+      if (const auto answer = profile::ParseAnswer(*line)) return answer;
+      if (!drives || (*line != "r" && *line != "repeat")) continue;
+      if (!Drive(output)) return std::nullopt;
+    }
+  }
+
+  std::string CutShort() const {
+    Say("\n");
+    const std::size_t kept = asking_.book.answers().size();
+    return fmt::format("stopped before the end; {}{}", report::Counted(kept, "answer"),
+                       asking_.go_on.empty() ? " of this run only (give --out to keep them)"
+                                             : " kept. Go on with: " + asking_.go_on);
+  }
+
+  const Asking& asking_;
+  const PlayMore& play_;
+};
+
+}  // namespace
+
+std::string Ask(const Asking& asking, const PlayMore& play) { return Asker(asking, play).AskAll(); }
+
+}  // namespace drycrank::tools

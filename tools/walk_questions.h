@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The operator's part of a walk: for each output that no message shows, the caution, the drive when
+// a real controller is there, the question, and the answer kept before the next one.
+#ifndef DRYCRANK_TOOLS_WALK_QUESTIONS_H_
+#define DRYCRANK_TOOLS_WALK_QUESTIONS_H_
+
+#include <string>
+
+#include "profile/bench.h"
+#include "scenario/walk.h"
+#include "tools/answer_book.h"
+#include "tools/stage.h"
+
+namespace drycrank::tools {
+
+struct Asking {
+  const profile::Bench& bench;
+  const scenario::Walk& walk;
+  AnswerBook& book;
+  bool drives = false;  // a real controller listens: make it act before asking
+  std::string go_on;    // the command that takes this walk up again; empty: it cannot be
+};
+
+// Asks what is not answered yet, on standard output and input. Empty when all was asked, else why
+// it was cut short; what was answered until then is kept.
+std::string Ask(const Asking& asking, const PlayMore& play);
+
+}  // namespace drycrank::tools
+
+#endif  // DRYCRANK_TOOLS_WALK_QUESTIONS_H_
