@@ -9,6 +9,7 @@
 #include <set>
 #include <variant>
 
+#include "scenario/walk_display.h"
 #include "scenario/walk_gaps.h"
 #include "scenario/wiring.h"
 #include "types/unit.h"
@@ -52,6 +53,9 @@ class Builder {
       if (sensor.fitted) DriveSensor(sensor);
     }
     if (!bench_.triggers.empty()) TurnEngine();
+    for (Expectation& e : DisplayFollows(bench_, scenario_.expectations)) {
+      scenario_.expectations.push_back(std::move(e));
+    }
     ExpectSupply();
     ExpectOutputs();
     ListUnproven(bench_, reason_, walk_);

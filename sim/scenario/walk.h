@@ -7,8 +7,9 @@
 //   at_rest | coolant low | coolant high | oil low | … | cranking | running | cam advanced
 //
 // Its expectations prove the circuits between a device and the controller: the controller's value
-// follows the quantity, or the signal that watches an output lies where it should. What cannot be
-// proven by the bus has no expectation, and a question to a witness or a reason instead.
+// follows the quantity, or the signal that watches an output lies where it should; and the display
+// shows it. What cannot be proven by the bus has no expectation, and a question to a witness or a
+// reason instead.
 #ifndef DRYCRANK_SCENARIO_WALK_H_
 #define DRYCRANK_SCENARIO_WALK_H_
 

@@ -99,10 +99,11 @@ TEST_F(Campaign, CheckerNoticesTenTimesThat) {
   EXPECT_THAT(result.checker, Contains("throttle_throttle"));
 }
 
-// Four times 1500 rpm is below the display's warning at 14500.
-TEST_F(Campaign, NobodyNoticesADisplayThatReadsFourTimesTheSpeed) {
+// Four times 1500 rpm is below the display's warning at 14500, and the controller has no part in it.
+TEST_F(Campaign, OnlyTheCheckerNoticesADisplayThatReadsFourTimesTheSpeed) {
   const FaultResult result = Try("all.engine_speed with the wrong scale", 4);
-  EXPECT_EQ(result.noticed_by, NoticedBy::kNobody);
+  EXPECT_EQ(result.noticed_by, NoticedBy::kChecker);
+  EXPECT_THAT(result.checker, testing::ElementsAre("display_speed"));
   const report::Effect* shown = EffectOn(result, "wheel_shows.speed_shown");
   ASSERT_NE(shown, nullptr);
   EXPECT_NEAR(shown->healthy, 1500, 5);

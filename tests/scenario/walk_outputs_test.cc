@@ -89,6 +89,20 @@ TEST_F(WalkOutputs, ASensorOnPaperOnlyIsNotExpectedToRead) {
   for (const auto& step : walk.scenario.steps) EXPECT_THAT(step.name, Not(HasSubstr("head")));
 }
 
+// The kart's display repeats both its gauges on the bus: speed, of all.engine_speed, and head.
+TEST_F(WalkOutputs, TheDisplayIsToShowWhatItRepeats) {
+  const Walk walk = MakeWalk(bench_);
+  const profile::Expectation* head = Find(walk, "display_head");
+  ASSERT_NE(head, nullptr);
+  EXPECT_EQ(head->stimulus, profile::IndexOf(bench_.stimuli, "head_temperature"));
+  EXPECT_DOUBLE_EQ(head->tolerance, 0.03 * 250 + 1);  // of 0 to 250 degC; its last digit is 1
+  EXPECT_THAT(head->proves, IsEmpty());
+  EXPECT_NE(Find(walk, "display_speed"), nullptr);
+
+  std::erase_if(bench_.buses[0].messages, [](const auto& m) { return m.sender == "display"; });
+  EXPECT_EQ(Find(MakeWalk(bench_), "display_head"), nullptr);
+}
+
 TEST_F(WalkOutputs, DriveActsThenRests) {
   const profile::Scenario drive = DriveOf(bench_, bench_.controller->outputs[0], 4);
   ASSERT_EQ(drive.steps.size(), 2u);
