@@ -102,7 +102,7 @@ PICKUP = mapping(
 TRIGGER = mapping(["wheel", "pickup"], label=TEXT, shaft=words("crank", "cam"), wheel=WHEEL,
                   offset_deg=DEG, advance=NAME, pickup=PICKUP, fitted=FITTED)
 SENSOR = mapping(
-    ["measures", "kind"], label=TEXT, measures=NAME, min=VALUE, max=VALUE,
+    ["measures", "kind"], label=TEXT, measures=NAME, min=VALUE, max=VALUE, tolerance=VALUE,
     kind=words("ntc", "platinum", "type_k", "ratiometric", "voltage", "switch", "frequency",
                "fuel_composition"),
     plus=TERMINAL, minus=TERMINAL, **HALL,
@@ -119,10 +119,10 @@ SENSOR = mapping(
          [when(kind, ["supply", "ground", "signal"])
           for kind in ("ratiometric", "voltage", "frequency", "fuel_composition")])
 STIMULUS = mapping(label=TEXT, unit=TEXT, initial=VALUE, min=VALUE, max=VALUE, reference=REFERENCE)
-CONNECTOR = mapping(["pins"], label=TEXT, family=TEXT,
+CONNECTOR = mapping(["pins"], label=TEXT, family=TEXT, rows=integer(1, 20),
                     pins={"anyOf": [integer(1, 500), listing(WORD, 1)]})
 WIRE = mapping(["circuit", "from", "to"], circuit=NAME, to=TEXT, length_m=number("m"), gauge=TEXT,
-               colour=TEXT, fitted=FITTED, **{"from": TEXT})
+               colour=TEXT, twist=TEXT, fitted=FITTED, **{"from": TEXT})
 SIGNAL = mapping(
     ["start_bit", "length_bits"], start_bit=integer(0, 511), length_bits=integer(1, 64),
     byte_order=words("little", "big"), is_signed=BOOL, is_float=BOOL, scale=number(), offset=VALUE,
@@ -136,7 +136,8 @@ MESSAGE = mapping(
     sender=words("simulator", "controller", "display"), period_ms=MS, phase_ms=MS, counter=NAME,
     checksum=mapping(["signal", "kind"], signal=NAME, kind=words("crc8_sae_j1850", "crc8_autosar")),
     signals=named(SIGNAL))
-BUS = mapping(bitrate_bps=number("bit/s"), data_bitrate_bps=number("bit/s"), messages=named(MESSAGE))
+BUS = mapping(bitrate_bps=number("bit/s"), data_bitrate_bps=number("bit/s"), messages=named(MESSAGE),
+              nodes=named(mapping(["high", "low"], high=TERMINAL, low=TERMINAL, termination_ohm=OHM)))
 ANALOG = mapping(["terminal", "unit", "value_at_volts"], unit=TEXT, terminal=TERMINAL,
                  value_at_volts=points(VOLT, VALUE), ratiometric=BOOL, low_v=VOLT, high_v=VOLT,
                  fault_delay_ms=MS, fallback=VALUE, filter_ms=MS)

@@ -179,6 +179,8 @@ struct Sensor {
   SensorModel model;
   bool fitted = true;  // false: on paper only, its plug hangs free
   Place place;
+  // How far the harness may move its reading, as a difference in stimulus unit; 0: not stated.
+  double tolerance = 0;
 };
 
 // ---- harness --------------------------------------------------------------------------------
@@ -189,6 +191,7 @@ struct Connector {
   std::string family;             // connectors of one family can be exchanged by mistake
   std::vector<std::string> pins;  // "1", "2", ...; the terminal is "NAME.PIN"
   Place place;
+  int rows = 1;  // of its face: the pins fill them row by row, mating side in front
 };
 
 struct Wire {
@@ -201,6 +204,8 @@ struct Wire {
   std::string colour;
   bool fitted = true;  // false: on paper only, not in the harness
   Place place;
+  std::string twist = {};  // wires that are twisted together share this name; empty: not twisted
+  bool has_length = false, has_gauge = false;  // as written, not by default
 };
 
 struct Supply {

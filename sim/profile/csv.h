@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Two columns of a CSV file as a broken line. The first line names the columns; fields are
-// separated by commas, numbers have decimal points, lines that begin with # are passed over. RFC
-// 4180 without line ends inside quotes.
+// Two columns of a CSV file (csv_records.h) as a broken line. The first line names the columns;
+// fields are separated by commas, numbers have decimal points.
 #ifndef DRYCRANK_PROFILE_CSV_H_
 #define DRYCRANK_PROFILE_CSV_H_
 

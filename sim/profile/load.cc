@@ -32,13 +32,13 @@ std::optional<Node> ReadKind(Files& files, Problems& problems, const std::string
 }
 
 std::optional<Bench> ReadBench(Files& files, Problems& problems, const std::string& path,
-                               const Place& named_at) {
+                               const Place& named_at, bool wires_as_drawn = false) {
   const std::size_t before = problems.size();
   const auto root = ReadKind(files, problems, path, named_at, "bench");
   if (!root) return std::nullopt;
   Bench bench;
   bench.file = path;
-  LoadBenchTree(problems, *root, bench);
+  LoadBenchTree(problems, *root, bench, wires_as_drawn);
   // A bench with problems still serves to read a scenario; `problems` says that it is no result.
   problems.set_quiet_references(problems.size() > before);
   return bench;
@@ -64,18 +64,22 @@ Bench BenchOf(Files& files, Problems& problems, const Node& root, Scenario& scen
   return bench.value_or(Bench());
 }
 
-}  // namespace
-
-LoadedBench LoadBench(const std::string& path) {
+LoadedBench LoadBenchFile(const std::string& path, bool wires_as_drawn) {
   Problems problems;
   Files files(problems);
   LoadedBench loaded;
-  auto bench = ReadBench(files, problems, Normal(path), {path, 0, 0});
+  auto bench = ReadBench(files, problems, Normal(path), {path, 0, 0}, wires_as_drawn);
   loaded.files = files.names();
   loaded.problems = problems.Sorted(loaded.files);
   if (loaded.problems.empty()) loaded.bench = std::move(bench);
   return loaded;
 }
+
+}  // namespace
+
+LoadedBench LoadBench(const std::string& path) { return LoadBenchFile(path, false); }
+
+LoadedBench LoadBenchAsDrawn(const std::string& path) { return LoadBenchFile(path, true); }
 
 LoadedBuses LoadBusesOf(const std::string& path) {
   if (!KindOfFile(path).empty()) {

@@ -22,6 +22,10 @@ struct LoadedBench {
   std::vector<std::string> files;  // every file read, for the record
 };
 LoadedBench LoadBench(const std::string& path);
+// For who judges the wires themselves (schedule/check.h): a wire may have an end that is unknown, a
+// terminal that another wire has, or a gauge that no table knows, and is handed on as written. Such
+// a bench is not fit to be run.
+LoadedBench LoadBenchAsDrawn(const std::string& path);
 
 // The buses of a bench, or the one of a part file as profiles/parts/buses/ has them (a mapping with
 // `messages` and no `kind`), named after the file. Layouts alone: what a part's signals carry is

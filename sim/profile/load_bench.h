@@ -18,12 +18,13 @@ namespace drycrank::profile {
 struct BenchContext {
   Problems& problems;
   Bench& bench;
-  std::map<std::string, std::string> users;  // terminal -> title of the device that has it
+  std::map<std::string, std::string> users = {};  // terminal -> title of the device that has it
+  bool wires_as_drawn = false;                    // LoadBenchAsDrawn
 };
 
 // The whole of a bench file. `root` is a mapping; the bench is complete only when nothing was added
 // to `problems`.
-void LoadBenchTree(Problems& problems, const Node& root, Bench& bench);
+void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wires_as_drawn = false);
 
 void LoadEngine(BenchContext& c, const Node* node);
 void LoadStimuli(BenchContext& c, const Node* node);

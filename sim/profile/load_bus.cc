@@ -100,6 +100,18 @@ void CheckIds(BenchContext& c, const Bus& bus) {
   }
 }
 
+BusNode LoadBusNode(BenchContext& c, const std::string& name, const Place& place,
+                    const Node& node) {
+  BusNode bus_node;
+  bus_node.name = name;
+  bus_node.place = place;
+  Reader r(c.problems, node, fmt::format("bus node '{}'", name), place);
+  bus_node.high = TakeTerminal(c, r, "high");
+  bus_node.low = TakeTerminal(c, r, "low");
+  r.Get("termination_ohm", &bus_node.termination_ohm, {"ohm", 1, 1e6});
+  return bus_node;
+}
+
 void LoadBus(BenchContext& c, const std::string& name, const Place& place, const Node& node) {
   Bus bus;
   bus.name = name;
@@ -122,6 +134,10 @@ void LoadBus(BenchContext& c, const std::string& name, const Place& place, const
             });
   SpreadPhases(bus.messages);
   CheckIds(c, bus);
+  EachNamed(c.problems, r.Find("nodes"), "'nodes'",
+            [&](const std::string& node_name, const Place& at, const Node& data) {
+              bus.nodes.push_back(LoadBusNode(c, node_name, at, data));
+            });
   c.bench.buses.push_back(std::move(bus));
 }
 

@@ -61,6 +61,7 @@ std::string ReadWireEnd(BenchContext& c, Reader& r, std::string_view key, const 
                         WireEnds& ends) {
   if (!r.Require(key, fmt::format("{}: CLT.1", key))) return {};
   const auto ref = r.GetRef(key);
+  if (ref && c.wires_as_drawn) return ref->text;
   if (!ref || !CheckWireEnd(c, *ref)) return ref ? ref->text : std::string();
   if (ref->text.find('.') == std::string::npos) return ref->text;
   const std::string what = fmt::format("line {} ({})", wire.place.line, wire.circuit);
@@ -73,13 +74,14 @@ std::string ReadWireEnd(BenchContext& c, Reader& r, std::string_view key, const 
   return ref->text;
 }
 
-void ReadGauge(Reader& r, Wire& wire) {
-  if (!r.GetText("gauge", &wire.gauge)) return;
+void ReadGauge(BenchContext& c, Reader& r, Wire& wire) {
+  wire.has_gauge = r.GetText("gauge", &wire.gauge);
+  if (!wire.has_gauge) return;
   const auto data = FindWireGauge(wire.gauge);
   if (data) {
     wire.area_mm2 = data->area_mm2;
     wire.mohm_per_m = data->mohm_per_m;
-  } else {
+  } else if (!c.wires_as_drawn) {
     r.Complain("gauge", fmt::format("no resistance is known for gauge '{}'", wire.gauge),
                fmt::format("known: {}", fmt::join(WireGaugeNames(), ", ")));
   }
@@ -95,15 +97,16 @@ Wire ReadWire(BenchContext& c, const Node& node, WireEnds& ends) {
   r.GetName("circuit", &wire.circuit);
   wire.from = ReadWireEnd(c, r, "from", wire, ends);
   wire.to = ReadWireEnd(c, r, "to", wire, ends);
-  if (!wire.from.empty() && wire.from == wire.to) {
+  if (!wire.from.empty() && wire.from == wire.to && !c.wires_as_drawn) {
     r.Complain("to", fmt::format("the wire ends where it begins, at '{}'", wire.from),
                "name its other end");
   }
-  r.Get("length_m", &wire.length_m, {"m", 0.001, 200});
+  wire.has_length = r.Get("length_m", &wire.length_m, {"m", 0.001, 200});
   wire.gauge = "0.5 mm2";
-  ReadGauge(r, wire);
+  ReadGauge(c, r, wire);
   r.GetText("colour", &wire.colour);
   r.Get("fitted", &wire.fitted);
+  r.GetText("twist", &wire.twist);
   return wire;
 }
 
@@ -180,6 +183,7 @@ void LoadConnectors(BenchContext& c, const Node* node) {
     r.GetText("label", &connector.label);
     r.GetText("family", &connector.family);
     ReadPins(r, connector);
+    r.Get("rows", &connector.rows, 1, 20);
     c.bench.connectors.push_back(std::move(connector));
   }
 }

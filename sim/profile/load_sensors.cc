@@ -298,6 +298,7 @@ Sensor LoadSensor(BenchContext& c, const std::string& name, const Place& place, 
   }
   const Span natural = ReadModel(c, r, *stimulus, kind, sensor.model);
   ReadSpan(c, r, *stimulus, natural, sensor);
+  r.Get("tolerance", &sensor.tolerance, {stimulus->unit, 1e-6, 1e9, true});
   return sensor;
 }
 

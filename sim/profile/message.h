@@ -58,12 +58,22 @@ struct Message {
   Place place;
 };
 
+// Where a device sits on a bus: the two terminals of its pair (ISO 11898-2: CAN_H and CAN_L), and
+// the resistor between them, if it has one.
+struct BusNode {
+  std::string name;
+  std::string high, low;       // terminals
+  double termination_ohm = 0;  // 0: none
+  Place place;
+};
+
 struct Bus {
   std::string name;
   double bitrate_bps = 500000;
   double data_bitrate_bps = 2000000;  // FD, data phase
   std::vector<Message> messages;
   Place place;
+  std::vector<BusNode> nodes = {};  // of the wiring; empty: not on the schedule
 };
 
 }  // namespace drycrank::profile
