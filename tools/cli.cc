@@ -29,6 +29,7 @@ int Main(int argc, char** argv) {
   AddWalk(app, exit_code);
   AddDiagnose(app, exit_code);
   AddCampaign(app, exit_code);
+  AddSchedule(app, exit_code);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {

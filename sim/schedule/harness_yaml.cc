@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "schedule/import.h"
+
+namespace drycrank::schedule {
+namespace {
+
+bool IsWordChar(char c) {
+  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '_';
+}
+
+// Text that YAML reads as itself, in quotes where it must be.
+std::string Scalar(const std::string& text) {
+  static constexpr std::string_view kReserved[] = {"null", "Null", "NULL", "true", "false",
+                                                   "yes",  "no",   "on",   "off"};
+  const bool begins = !text.empty() && IsWordChar(text.front()) && IsWordChar(text.back());
+  const bool plain = begins && std::all_of(text.begin(), text.end(), [](char c) {
+                       return IsWordChar(c) || c == '.' || c == '-' || c == '/' || c == ' ';
+                     });
+  const bool reserved =
+      std::find(std::begin(kReserved), std::end(kReserved), text) != std::end(kReserved);
+  if (plain && !reserved) return text;
+  std::string quoted = "\"";
+  for (const char c : text) {
+    if (c == '"' || c == '\\') quoted += '\\';
+    quoted += c == '\n' || c == '\t' ? ' ' : c;
+  }
+  return quoted + "\"";
+}
+
+// A count when the pins are numbers, a list otherwise.
+std::string Pins(const std::vector<std::string>& pins) {
+  int highest = 0;
+  for (const std::string& pin : pins) {
+    const bool number =
+        pin.size() <= 3 && pin.front() != '0' &&
+        std::all_of(pin.begin(), pin.end(), [](char c) { return c >= '0' && c <= '9'; });
+    if (!number || std::stoi(pin) > 500) {
+      std::vector<std::string> quoted;
+      for (const std::string& each : pins) quoted.push_back(fmt::format("\"{}\"", each));
+      return fmt::format("[{}]", fmt::join(quoted, ", "));
+    }
+    highest = std::max(highest, std::stoi(pin));
+  }
+  return fmt::format("{}", highest);
+}
+
+std::string OneLine(std::string text) {
+  std::replace(text.begin(), text.end(), '\n', ' ');
+  return text;
+}
+
+std::string Line(const ScheduleWire& wire) {
+  std::string line = fmt::format("  - {{circuit: {}, from: {}, to: {}", Scalar(wire.circuit.text),
+                                 Scalar(wire.from.text), Scalar(wire.to.text));
+  if (wire.length_m) line += fmt::format(", length_m: {:.10g}", *wire.length_m);
+  if (!wire.gauge.text.empty()) line += ", gauge: " + Scalar(wire.gauge.text);
+  if (!wire.colour.text.empty()) line += ", colour: " + Scalar(wire.colour.text);
+  if (!wire.twist.text.empty()) line += ", twist: " + Scalar(wire.twist.text);
+  line += "}";
+  if (!wire.notes.empty()) line += "  # " + OneLine(wire.notes);
+  return line + "\n";
+}
+
+}  // namespace
+
+std::string HarnessYaml(const Schedule& schedule) {
+  std::string text = fmt::format(
+      "# A harness, made by `drycrank schedule import` from {}.\n"
+      "# A bench takes it with `include:`; the pins go up to the highest that has a wire.\n"
+      "connectors:\n",
+      OneLine(schedule.file));
+  for (const profile::Connector& connector : schedule.connectors) {
+    text += fmt::format("  {}: {{pins: {}}}\n", Scalar(connector.name), Pins(connector.pins));
+  }
+  std::vector<std::string> splices;
+  for (const std::string& splice : schedule.splices) splices.push_back(Scalar(splice));
+  text += fmt::format("\nsplices: [{}]\n\nwires:\n", fmt::join(splices, ", "));
+  for (const ScheduleWire& wire : schedule.wires) text += Line(wire);
+  return text;
+}
+
+}  // namespace drycrank::schedule

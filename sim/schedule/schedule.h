@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A wiring schedule: the list of wires a harness is made from, as its author wrote it, right or
+// wrong. Each piece keeps its place, so that what is found on paper names the cell. A bench's
+// harness (profile/bench.h) is a schedule without mistakes; both ways are here.
+#ifndef DRYCRANK_SCHEDULE_SCHEDULE_H_
+#define DRYCRANK_SCHEDULE_SCHEDULE_H_
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "profile/bench.h"
+#include "types/diagnostic.h"
+
+namespace drycrank::schedule {
+
+// What one cell says, and where. Empty text: it says nothing; the place is then the line's.
+struct Cell {
+  std::string text;
+  Place place;
+};
+
+struct ScheduleWire {
+  Cell circuit;
+  Cell from, to;  // terminal "CLT.1" or splice "S_GND"
+  Cell gauge;     // "0.5 mm2", "20 AWG"
+  Cell length;
+  std::optional<double> length_m;
+  Cell colour;
+  Cell twist;  // wires twisted together share this name
+  std::string notes;
+  Place place;
+};
+
+struct Schedule {
+  std::string file;
+  std::vector<profile::Connector> connectors;
+  std::vector<std::string> splices;
+  std::vector<ScheduleWire> wires;
+  std::vector<std::string> unread_ends;  // of lines that are no wire, but named this end
+};
+
+Schedule ScheduleOf(const profile::Bench& bench);
+
+// The bench with the schedule's wires and splices in place of its own; connectors that the bench
+// does not have are added, pins are not. Wires that no network can have (an end that is unknown,
+// both ends the same) are left out; a gauge or length that is not given is the loader's default.
+profile::Bench BenchWith(const profile::Bench& bench, const Schedule& schedule);
+
+// "CLT" of "CLT.1"; empty for a splice.
+std::string_view ConnectorOf(std::string_view end);
+std::string_view PinOf(std::string_view end);
+inline bool IsTerminal(std::string_view end) { return end.find('.') != std::string_view::npos; }
+
+}  // namespace drycrank::schedule
+
+#endif  // DRYCRANK_SCHEDULE_SCHEDULE_H_

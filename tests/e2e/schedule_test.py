@@ -1,0 +1,82 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
+"""`drycrank schedule` as a person types it: exit codes, what it says, files left behind."""
+import pathlib
+import subprocess
+import sys
+import tempfile
+import unittest
+
+DRYCRANK, PROFILES, TESTS = (str(pathlib.Path(word).resolve()) for word in sys.argv[1:4])
+KART = f"{PROFILES}/schedules/kart.csv"
+
+
+def schedule(*words):
+    return subprocess.run([DRYCRANK, "schedule", *words], capture_output=True, text=True, timeout=120)
+
+
+class Scratch(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+
+    def path(self, name):
+        return f"{self.folder.name}/{name}"
+
+    def write(self, name, content):
+        mode = "wb" if isinstance(content, bytes) else "w"
+        with open(self.path(name), mode) as file:
+            file.write(content)
+        return self.path(name)
+
+    def text(self, name):
+        return pathlib.Path(self.path(name)).read_text(encoding="utf-8")
+
+
+class Import(Scratch):
+    def test_says_what_was_taken_for_what_and_writes_a_harness(self):
+        out = schedule("import", KART, "--out", self.path("harness.yaml"))
+        self.assertEqual((out.returncode, out.stderr), (0, ""))
+        self.assertRegex(out.stdout, r"gauge +from column +6, 'Gauge \(mm2\)', in mm2")
+        self.assertIn("28 wires, 12 connectors, 2 splices", out.stdout)
+        self.assertIn("- {circuit: teeth_signal, from: TW.3, to: CU.5, length_m: 0.9, gauge: 0.34 mm2, "
+                      "colour: white}\n", self.text("harness.yaml"))
+
+    def test_keeps_what_was_good_unless_strict(self):
+        sheet = self.write("a.csv", "From,To,Circuit\nCLT.1,ECU.20,coolant\nCLT.2,,ground\n")
+        out = schedule("import", sheet, "--out", self.path("a.yaml"))
+        self.assertEqual(out.returncode, 1)
+        self.assertIn("a.csv:3:7: the wire has no end 'to';", out.stderr)
+        self.assertIn("from: CLT.1", self.text("a.yaml"))
+        out = schedule("import", sheet, "--strict", "--out", self.path("strict.yaml"))
+        self.assertEqual(out.returncode, 2)
+        self.assertFalse(pathlib.Path(self.path("strict.yaml")).exists())
+
+    def test_takes_columns_as_named(self):
+        sheet = self.write("a.csv", "Hier;Dort\nCLT.1;ECU.20\n")
+        self.assertEqual(schedule("import", sheet).returncode, 2)
+        out = schedule("import", sheet, "--column", "from_connector=Hier", "--column", "to_connector=Dort")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        self.assertIn("'Dort', as you said", out.stdout)
+        out = schedule("import", sheet, "--column", "form_connector=Hier")
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("did you mean 'from_connector'?", out.stderr)
+
+    def test_hostile_files_are_2_and_said_in_one_line_each(self):
+        for name, content, said in (
+                ("nul.csv", b"From,To\nA.1,\0B.1\n", "nul.csv:2:5: a control character"),
+                ("latin1.csv", "From,To\nÖl.1,B.1\n".encode("latin-1"), "latin1.csv:2:1: a byte that is not UTF-8"),
+                ("utf16.csv", "From,To\nA.1,B.1\n".encode("utf-16"), "utf16.csv:1:1: a byte that is not UTF-8"),
+                ("wide.csv", b"," * (1 << 20), "more than 256 columns"),
+                ("large.csv", b"From,To\n" + b"A.1,B.1\n" * 200000, "bytes"),
+                ("empty.csv", b"", "no line names the columns")):
+            out = schedule("import", self.write(name, content), "--out", self.path("out.yaml"))
+            self.assertEqual(out.returncode, 2, name)
+            self.assertIn(said, out.stderr, name)
+            self.assertLess(len(out.stderr.splitlines()), 5, name)
+            self.assertFalse(pathlib.Path(self.path("out.yaml")).exists())
+        self.assertEqual(schedule("import", self.path("missing.csv")).returncode, 2)
+
+
+sys.argv = sys.argv[:1]
+unittest.main()

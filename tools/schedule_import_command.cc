@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <memory>
+
+#include "report/text.h"
+#include "tools/schedule_command.h"
+
+namespace drycrank::tools {
+namespace {
+
+struct Options {
+  std::string file, out;
+  std::vector<std::string> columns;
+  bool strict = false;
+};
+
+int Import(const Options& options) {
+  const auto imported = ReadScheduleCsv(options.file, options.columns);
+  if (!imported) return kBadInput;
+  fmt::print("{}", TakenText(*imported));
+  std::fflush(stdout);
+  PrintProblems(imported->problems);
+  const schedule::Schedule& schedule = imported->schedule;
+  const std::size_t problems = imported->problems.size();
+  if (schedule.wires.empty()) {
+    fmt::print(stderr, "{} has no wire that can be read\n", options.file);
+    return kBadInput;
+  }
+  if (options.strict && problems > 0) {
+    fmt::print(stderr, "{}; nothing is written, as --strict asks\n",
+               report::Counted(problems, "problem"));
+    return kBadInput;
+  }
+  fmt::print("{}, {}, {}", report::Counted(schedule.wires.size(), "wire"),
+             report::Counted(schedule.connectors.size(), "connector"),
+             report::Counted(schedule.splices.size(), "splice"));
+  fmt::print("{}\n", problems == 0 ? "" : "; what could not be read is left out");
+  if (!options.out.empty()) {
+    const std::string trouble = WriteFile(options.out, schedule::HarnessYaml(schedule));
+    if (!trouble.empty()) {
+      fmt::print(stderr, "{}\n", trouble);
+      return kBadInput;
+    }
+    fmt::print("Written to {}. A bench takes it with 'include: {}'.\n", options.out, options.out);
+  }
+  return problems == 0 ? kAllMet : kExpectationFailed;
+}
+
+}  // namespace
+
+void AddScheduleImport(CLI::App& schedule, int& exit_code) {
+  auto options = std::make_shared<Options>();
+  CLI::App* command =
+      schedule.add_subcommand("import", "Make a bench's harness of a spreadsheet saved as CSV");
+  command->add_option("file", options->file, "Wiring schedule")->required()->type_name("FILE.csv");
+  AddColumnOption(*command, options->columns);
+  command
+      ->add_option("--out", options->out, "Where the harness is written; left out: only looked at")
+      ->type_name("HARNESS.yaml");
+  command->add_flag("--strict", options->strict, "Write nothing when a line cannot be read");
+  command->footer(
+      "One line of the sheet is one wire: connector and pin at both ends (in one column or two),\n"
+      "circuit, gauge, colour, length, splice, twist, notes. A splice is an end without a pin.\n"
+      "Separators, quotes, decimal commas and the headings' meaning are found out and said.\n\n"
+      "Exit codes: 0 every line was read, 1 some were not (the others are written), 2 none.\n\n"
+      "Examples:\n"
+      "  drycrank schedule import profiles/schedules/kart.csv --out harness.yaml\n"
+      "  drycrank schedule import loom.csv --column from_connector=\"Von Stecker\" --out "
+      "harness.yaml");
+  command->callback([options, &exit_code] { exit_code = Import(*options); });
+}
+
+}  // namespace drycrank::tools
