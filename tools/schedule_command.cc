@@ -79,6 +79,7 @@ void AddSchedule(CLI::App& app, int& exit_code) {
       "schedule", "The wiring schedule: take it from a spreadsheet, check it on paper, draw it");
   command->require_subcommand(1);
   AddScheduleImport(*command, exit_code);
+  AddScheduleCheck(*command, exit_code);
 }
 
 }  // namespace drycrank::tools

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: Apache-2.0
 """`drycrank schedule` as a person types it: exit codes, what it says, files left behind."""
+import json
 import pathlib
 import subprocess
 import sys
@@ -76,6 +77,52 @@ class Import(Scratch):
             self.assertLess(len(out.stderr.splitlines()), 5, name)
             self.assertFalse(pathlib.Path(self.path("out.yaml")).exists())
         self.assertEqual(schedule("import", self.path("missing.csv")).returncode, 2)
+
+
+class Check(Scratch):
+    WRONG = [f"{TESTS}/schedule/workshop_wrong.csv", "--bench", f"{TESTS}/schedule/workshop_wrong.yaml"]
+
+    def test_a_schedule_without_mistake_is_0_and_one_with_is_1(self):
+        out = schedule("check", KART, "--bench", f"{PROFILES}/benches/kart.yaml")
+        self.assertEqual(out.returncode, 0, out.stdout)
+        self.assertIn("0 errors", out.stdout)
+        out = schedule("check", *self.WRONG)
+        self.assertEqual(out.returncode, 1)
+        self.assertRegex(out.stdout, r"workshop_wrong.csv:\d+:\d+: error: terminal ECU.27 has 2 wires")
+
+    def test_notes_count_when_asked(self):
+        words = ["check", KART, "--bench", f"{PROFILES}/benches/kart.yaml", "--strict"]
+        self.assertEqual(schedule(*words).returncode, 1)
+
+    def test_findings_are_json_as_well(self):
+        self.assertEqual(schedule("check", *self.WRONG, "--json", self.path("f.json")).returncode, 1)
+        found = json.loads(self.text("f.json"))
+        kinds = [finding["kind"] for finding in found["findings"]]
+        self.assertIn("bus_pair_open", kinds)
+        self.assertEqual(found["errors"], sum(f["severity"] == "error" for f in found["findings"]))
+
+    def test_shipped_benches_have_no_error(self):
+        for bench in sorted(pathlib.Path(PROFILES, "benches").glob("*.yaml")):
+            out = schedule("check", str(bench))
+            self.assertEqual(out.returncode, 0, out.stdout)
+
+    def test_a_scenario_says_what_it_leaves_unproven(self):
+        out = schedule("check", f"{PROFILES}/benches/kart.yaml", "--scenario",
+                       f"{PROFILES}/scenarios/kart/healthy.yaml")
+        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
+
+    def test_a_bench_that_the_loader_refuses_is_checked(self):
+        bench = pathlib.Path(PROFILES, "benches", "kart.yaml").read_text(encoding="utf-8")
+        bench = bench.replace("../parts", f"{PROFILES}/parts").replace("from: HT.1, to: CU.7", "from: HT.1, to: CU.6")
+        out = schedule("check", self.write("kart.yaml", bench))
+        self.assertEqual(out.returncode, 1)
+        self.assertIn("terminal CU.6 has 2 wires", out.stdout)
+        self.assertIn("1 error, 2 notes", out.stdout)  # the notes are of the bench as shipped
+
+    def test_what_cannot_be_read_is_2(self):
+        for words in ([self.path("none.csv")], [self.path("none.yaml")], [KART, "--bench", KART],
+                      [self.write("harness.yaml", "wires: []\n")]):
+            self.assertEqual(schedule("check", *words).returncode, 2, words)
 
 
 sys.argv = sys.argv[:1]

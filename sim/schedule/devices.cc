@@ -1,0 +1,114 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "schedule/devices.h"
+
+#include <algorithm>
+#include <type_traits>
+#include <variant>
+
+#include "types/unit.h"
+
+namespace drycrank::schedule {
+namespace {
+
+template <class Model>
+void Fill(WiredDevice& device, const Model& model) {
+  if constexpr (std::is_same_v<Model, profile::FrequencySensor>) {
+    Fill(device, model.output);
+  } else if constexpr (requires { model.signal; }) {
+    device.leads = Leads::kThree;
+    device.supply = model.supply;
+    device.ground = model.ground;
+    device.signal = model.signal;
+    device.min_supply_v = model.min_supply_v;
+    device.ratiometric = std::is_same_v<Model, profile::RatiometricSensor>;
+  } else {
+    const bool polar = std::is_same_v<Model, profile::VariableReluctancePickup> ||
+                       std::is_same_v<Model, profile::TypeKSensor>;
+    device.leads = polar ? Leads::kTwoPolar : Leads::kTwo;
+    device.signal = model.plus;
+    device.ground = model.minus;
+  }
+}
+
+struct Channel {
+  std::string name, unit, terminal;
+};
+
+std::vector<Channel> ChannelsOf(const profile::Controller& controller) {
+  std::vector<Channel> channels;
+  for (const auto& c : controller.analog) channels.push_back({c.name, c.unit, c.terminal});
+  for (const auto& c : controller.frequency) channels.push_back({c.name, c.unit, c.terminal});
+  return channels;
+}
+
+bool Converts(const std::string& unit, const std::string& to) {
+  return unit.empty() || to.empty() || Convert(0, unit, to).has_value();
+}
+
+bool TriggerFits(const profile::Controller& controller, const std::string& name,
+                 const std::string& terminal) {
+  bool any = false;
+  for (const profile::TriggerChannel& channel : controller.triggers) {
+    if (channel.name == name) return channel.terminal == terminal;
+    any = any || channel.terminal == terminal;
+  }
+  return any;
+}
+
+}  // namespace
+
+std::vector<WiredDevice> DevicesOf(const profile::Bench& bench) {
+  std::vector<WiredDevice> devices;
+  for (std::size_t i = 0; i < bench.triggers.size(); ++i) {
+    const profile::Trigger& trigger = bench.triggers[i];
+    WiredDevice device;
+    device.title = "trigger " + trigger.name;
+    device.name = trigger.name;
+    device.trigger = static_cast<int>(i);
+    device.place = trigger.place;
+    std::visit([&](const auto& model) { Fill(device, model); }, trigger.pickup);
+    devices.push_back(std::move(device));
+  }
+  for (std::size_t i = 0; i < bench.sensors.size(); ++i) {
+    const profile::Sensor& sensor = bench.sensors[i];
+    WiredDevice device;
+    device.title = "sensor " + sensor.name;
+    device.name = sensor.name;
+    device.sensor = static_cast<int>(i);
+    device.place = sensor.place;
+    std::visit([&](const auto& model) { Fill(device, model); }, sensor.model);
+    devices.push_back(std::move(device));
+  }
+  return devices;
+}
+
+std::vector<std::string> ChannelsAt(const profile::Controller& controller,
+                                    const std::string& terminal) {
+  std::vector<std::string> names;
+  for (const Channel& channel : ChannelsOf(controller)) {
+    if (channel.terminal == terminal) names.push_back(channel.name);
+  }
+  for (const profile::TriggerChannel& channel : controller.triggers) {
+    if (channel.terminal == terminal) names.push_back(channel.name);
+  }
+  return names;
+}
+
+bool Fits(const profile::Bench& bench, const WiredDevice& device, const std::string& terminal) {
+  const profile::Controller& controller = *bench.controller;
+  if (device.trigger >= 0) return TriggerFits(controller, device.name, terminal);
+  const profile::Sensor& sensor = bench.sensors[static_cast<std::size_t>(device.sensor)];
+  const profile::Stimulus& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+  bool converts = false, named_elsewhere = false;
+  for (const Channel& channel : ChannelsOf(controller)) {
+    const bool here = channel.terminal == terminal;
+    if (channel.name == stimulus.name || channel.name == device.name) {
+      if (here) return true;
+      named_elsewhere = true;
+    }
+    converts = converts || (here && Converts(channel.unit, stimulus.unit));
+  }
+  return converts && !named_elsewhere;
+}
+
+}  // namespace drycrank::schedule

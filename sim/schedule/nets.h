@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Which ends of a schedule its wires join to one another: a net is a set of terminals and splices
+// with a way of wires between any two. Devices join nothing here.
+#ifndef DRYCRANK_SCHEDULE_NETS_H_
+#define DRYCRANK_SCHEDULE_NETS_H_
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "schedule/schedule.h"
+
+namespace drycrank::schedule {
+
+class Nets {
+ public:
+  explicit Nets(const Schedule& schedule);
+
+  // The net's number, [0, count()); -1 for an end without a wire.
+  int Of(const std::string& end) const;
+  int count() const { return static_cast<int>(ends_.size()); }
+  const std::vector<std::string>& EndsOf(int net) const {
+    return ends_[static_cast<std::size_t>(net)];
+  }
+  // Indices into the schedule's wires. A wire that ends where it begins is in none.
+  const std::vector<int>& WiresOf(int net) const { return wires_[static_cast<std::size_t>(net)]; }
+  const std::vector<int>& WiresAt(const std::string& end) const;
+
+  // The wires of the shortest way between two ends of one net, in order.
+  std::vector<int> Way(const std::string& from, const std::string& to) const;
+
+ private:
+  const Schedule& schedule_;
+  std::map<std::string, int> net_;
+  std::map<std::string, std::vector<int>> wires_at_;
+  std::vector<std::vector<std::string>> ends_;
+  std::vector<std::vector<int>> wires_;
+};
+
+}  // namespace drycrank::schedule
+
+#endif  // DRYCRANK_SCHEDULE_NETS_H_

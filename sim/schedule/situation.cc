@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "schedule/situation.h"
+
+#include <algorithm>
+#include <variant>
+
+#include "sensor/sensor.h"
+
+namespace drycrank::schedule {
+
+double ValueAt(const profile::Bench& bench, const profile::Sensor& sensor, double share) {
+  if (std::holds_alternative<profile::FrequencySensor>(sensor.model)) return 1;
+  const profile::Stimulus& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+  const double low = std::max(sensor.min, stimulus.min);
+  const double high = std::max(low, std::min(sensor.max, stimulus.max));
+  return sensor::ToElectrical(sensor, stimulus, low + share * (high - low),
+                              bench.barometric_pressure_kpa)
+      .value;
+}
+
+harness::DeviceValues ValuesAt(const profile::Bench& bench, double share) {
+  harness::DeviceValues values;
+  for (const profile::Trigger& trigger : bench.triggers) {
+    values.push_back(std::holds_alternative<profile::HallPickup>(trigger.pickup) ? 1 : 0);
+  }
+  for (const profile::Sensor& sensor : bench.sensors)
+    values.push_back(ValueAt(bench, sensor, share));
+  return values;
+}
+
+double ReadingAt(const profile::AnalogChannel& channel, double volts, double scale) {
+  const profile::Points& points = channel.value_at_volts;
+  const double at = channel.ratiometric ? volts * scale : volts;
+  if (at <= points.front().first) return points.front().second;
+  for (std::size_t i = 1; i < points.size(); ++i) {
+    const auto& [x0, y0] = points[i - 1];
+    const auto& [x1, y1] = points[i];
+    if (at <= x1) return y0 + (y1 - y0) * (at - x0) / (x1 - x0);
+  }
+  return points.back().second;
+}
+
+}  // namespace drycrank::schedule
