@@ -80,6 +80,7 @@ void AddSchedule(CLI::App& app, int& exit_code) {
   command->require_subcommand(1);
   AddScheduleImport(*command, exit_code);
   AddScheduleCheck(*command, exit_code);
+  AddScheduleDraw(*command, exit_code);
 }
 
 }  // namespace drycrank::tools

@@ -15,6 +15,7 @@ namespace drycrank::tools {
 
 void AddScheduleImport(CLI::App& schedule, int& exit_code);
 void AddScheduleCheck(CLI::App& schedule, int& exit_code);
+void AddScheduleDraw(CLI::App& schedule, int& exit_code);
 
 // `--column from_connector="Von Stecker"`, as given.
 void AddColumnOption(CLI::App& command, std::vector<std::string>& words);

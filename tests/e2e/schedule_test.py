@@ -7,6 +7,7 @@ import subprocess
 import sys
 import tempfile
 import unittest
+import xml.etree.ElementTree
 
 DRYCRANK, PROFILES, TESTS = (str(pathlib.Path(word).resolve()) for word in sys.argv[1:4])
 KART = f"{PROFILES}/schedules/kart.csv"
@@ -123,6 +124,24 @@ class Check(Scratch):
         for words in ([self.path("none.csv")], [self.path("none.yaml")], [KART, "--bench", KART],
                       [self.write("harness.yaml", "wires: []\n")]):
             self.assertEqual(schedule("check", *words).returncode, 2, words)
+
+
+class Draw(Scratch):
+    def test_leaves_drawings_that_are_xml(self):
+        bench = f"{PROFILES}/benches/hill_climb.yaml"
+        out = schedule("draw", bench, "--mark", "CMP.3", "--out", self.path("out"))
+        self.assertEqual(out.returncode, 0, out.stderr)
+        drawings = sorted(pathlib.Path(self.path("out")).glob("*.svg"))
+        self.assertEqual(len(drawings), 13)
+        for drawing in drawings:
+            xml.etree.ElementTree.parse(drawing)
+        self.assertIn("▶ cam_signal", self.text("out/harness.svg"))
+        self.assertNotIn("http:", self.text("out/index.html").replace("http://www.w3.org/2000/svg", ""))
+
+    def test_an_unknown_mark_is_2(self):
+        out = schedule("draw", f"{PROFILES}/benches/kart.yaml", "--mark", "XX.1", "--out", self.path("out"))
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("XX.1", out.stderr)
 
 
 sys.argv = sys.argv[:1]

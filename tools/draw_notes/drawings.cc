@@ -5,7 +5,9 @@
 #include <cmath>
 
 #include "harness/harness.h"
+#include "profile/load.h"
 #include "report/scope.h"
+#include "schedule/draw.h"
 #include "sensor/sensor.h"
 #include "tools/draw_notes/bench_view.h"
 #include "tools/draw_notes/chart.h"
@@ -191,12 +193,27 @@ Drawing FuelComposition(BenchView& car) {
 
 }  // namespace
 
+namespace {
+
+std::vector<Drawing> HarnessDrawings(const std::string& root) {
+  const auto kart = profile::LoadBench(root + "/profiles/benches/kart.yaml").bench.value();
+  const int at = profile::IndexOf(kart.connectors, "CU");
+  return {{"kart-harness.svg", schedule::HarnessSvg(kart)},
+          {"kart-face-cu.svg",
+           schedule::FaceSvg(kart, kart.connectors.at(static_cast<std::size_t>(at)))}};
+}
+
+}  // namespace
+
 std::vector<Drawing> NoteDrawings(const std::string& root) {
   BenchView car(root + "/profiles/benches/hill_climb.yaml");
   BenchView hall(root + "/hw-notes/drawings/hall.yaml");
-  return {CrankCoil(car, false), CrankCoil(car, true), CoilOverSpeed(car),   CrankHall(hall),
-          CamHall(hall, false),  CamHall(hall, true),  Synchronisation(car), Cranking(car),
-          ThermistorVolts(car),  FuelComposition(car)};
+  std::vector<Drawing> drawings{CrankCoil(car, false), CrankCoil(car, true), CoilOverSpeed(car),
+                                CrankHall(hall),       CamHall(hall, false), CamHall(hall, true),
+                                Synchronisation(car),  Cranking(car),        ThermistorVolts(car),
+                                FuelComposition(car)};
+  for (Drawing& drawing : HarnessDrawings(root)) drawings.push_back(std::move(drawing));
+  return drawings;
 }
 
 }  // namespace drycrank::tools
