@@ -51,10 +51,10 @@ class CurrentCheck {
     for (const profile::Supply& supply : bench_.supplies) {
       const int net = check_.nets.Of(supply.plus);
       if (net < 0 || check_.nets.Of(consumer.plus) != net) continue;
-      std::vector<Drop> drops = DropsOf(check_.nets.Way(supply.plus, consumer.plus));
-      const std::vector<Drop> back = DropsOf(check_.nets.Way(consumer.minus, supply.minus));
-      drops.insert(drops.end(), back.begin(), back.end());
-      Judge(consumer, supply, drops);
+      std::vector<int> way = check_.nets.Way(supply.plus, consumer.plus);
+      const std::vector<int> back = check_.nets.Way(consumer.minus, supply.minus);
+      way.insert(way.end(), back.begin(), back.end());
+      Judge(consumer, supply, DropsOf(way));
       return;
     }
   }
@@ -63,12 +63,14 @@ class CurrentCheck {
     return harness_.Voltage(IsTerminal(end) ? end + "~" : end);
   }
 
+  // None when a wire of the way is no part of the network: it is wrong, and that was told.
   std::vector<Drop> DropsOf(const std::vector<int>& way) const {
     std::vector<Drop> drops;
     for (const int i : way) {
       const ScheduleWire& wire = check_.Wire(i);
       const double volts = std::abs(VoltsAt(wire.from.text) - VoltsAt(wire.to.text));
-      if (std::isfinite(volts)) drops.push_back({i, volts});
+      if (Made(wire) == nullptr || !std::isfinite(volts)) return {};
+      drops.push_back({i, volts});
     }
     return drops;
   }
@@ -83,7 +85,7 @@ class CurrentCheck {
         drops.begin(), drops.end(), [](const Drop& a, const Drop& b) { return a.volts < b.volts; });
     if (!told_.insert(worst.wire).second) return;
     const ScheduleWire& wire = check_.Wire(worst.wire);
-    const profile::Wire& made = Made(wire);
+    const profile::Wire& made = *Made(wire);
     const double ohm = made.length_m * made.mohm_per_m * 1e-3;
     check_.Add(kWireTooThin, wire.gauge.text.empty() ? wire.place : wire.gauge.place,
                fmt::format("{}: {:.2g} A through {:g} m of {} ({:g} mohm/m) lose {:.2f} V; {} gets "
@@ -95,10 +97,14 @@ class CurrentCheck {
                {worst.wire}, {consumer.plus, consumer.minus});
   }
 
-  const profile::Wire& Made(const ScheduleWire& wire) const {
-    return *std::find_if(bench_.wires.begin(), bench_.wires.end(), [&](const profile::Wire& w) {
-      return w.from == wire.from.text && w.to == wire.to.text && w.circuit == wire.circuit.text;
-    });
+  // The wire as the network has it; null: it has not.
+  const profile::Wire* Made(const ScheduleWire& wire) const {
+    for (const profile::Wire& made : bench_.wires) {
+      if (made.place == wire.place && made.from == wire.from.text && made.to == wire.to.text) {
+        return &made;
+      }
+    }
+    return nullptr;
   }
 
   // The thinnest gauge of the same kind by which the drop falls to what is left of the limit.

@@ -34,10 +34,35 @@ struct Shift {
   std::string unit;
 };
 
+// What the controller measures, with all sensors at one share of their range.
+struct Look {
+  std::vector<double> input_v;
+  double scale = 1;  // nominal by actual volts of the first reference
+};
+
+std::vector<Look> LooksAt(const profile::Bench& bench) {
+  std::vector<Look> looks;
+  if (!bench.controller) return looks;
+  harness::Harness harness(bench, {});
+  for (const double share : kShares) {
+    Look look;
+    look.input_v.resize(static_cast<std::size_t>(harness.input_count()));
+    harness.Solve(ValuesAt(bench, share), look.input_v);
+    const auto& references = bench.controller->references;
+    const bool on = !references.empty() && harness.Reference(0) > 0;
+    if (on) look.scale = references[0].voltage_v / harness.Reference(0);
+    looks.push_back(std::move(look));
+  }
+  return looks;
+}
+
 class GroundCheck {
  public:
   explicit GroundCheck(Check& check)
-      : check_(check), bench_(SoundBench(check)), all_(bench_, {}), devices_(DevicesOf(bench_)) {}
+      : check_(check),
+        bench_(SoundBench(check)),
+        all_(LooksAt(bench_)),
+        devices_(DevicesOf(bench_)) {}
 
   void Run() {
     std::map<int, std::vector<Shift>> moved;
@@ -89,23 +114,13 @@ class GroundCheck {
   }
 
   // The bench with this device as its only consumer.
-  profile::Bench Alone() const {
+  profile::Bench AloneWith(const profile::Sensor& sensor) const {
     profile::Bench alone = bench_;
+    alone.triggers.clear();
+    alone.sensors = {sensor};
     alone.loads.clear();
     alone.controller->supply_ohm = kNoConsumerOhm;
     return alone;
-  }
-
-  std::vector<profile::Fault> OthersNotFitted(const WiredDevice& device) const {
-    std::vector<profile::Fault> faults;
-    for (const WiredDevice& other : devices_) {
-      if (other.name == device.name) continue;
-      profile::Fault fault;
-      fault.kind = profile::FaultKind::kNotFitted;
-      fault.at = other.name;
-      faults.push_back(fault);
-    }
-    return faults;
   }
 
   std::optional<Shift> ShiftOf(const WiredDevice& device) {
@@ -114,14 +129,10 @@ class GroundCheck {
     const profile::Sensor& sensor = bench_.sensors[static_cast<std::size_t>(device.sensor)];
     const profile::Stimulus& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
     if (std::holds_alternative<profile::SwitchSensor>(sensor.model)) return std::nullopt;
-    const std::vector<profile::Fault> faults = OthersNotFitted(device);
-    std::vector<const profile::Fault*> pointers;
-    for (const profile::Fault& fault : faults) pointers.push_back(&fault);
-    const profile::Bench alone_bench = Alone();
-    harness::Harness alone(alone_bench, pointers);
+    const std::vector<Look> alone = LooksAt(AloneWith(sensor));
     Shift shift{device.title, 0, Tolerance(sensor, stimulus), stimulus.unit};
-    for (const double share : kShares) {
-      const double by = Read(all_, *reader, share) - Read(alone, *reader, share);
+    for (std::size_t i = 0; i < alone.size(); ++i) {
+      const double by = Read(all_[i], *reader) - Read(alone[i], *reader);
       const auto in_unit = ConvertDifference(by, reader->channel->unit, stimulus.unit);
       const double moved = in_unit.value_or(by);
       if (std::abs(moved) > std::abs(shift.by)) shift.by = moved;
@@ -129,14 +140,8 @@ class GroundCheck {
     return shift;
   }
 
-  double Read(harness::Harness& harness, const Reader& reader, double share) {
-    std::vector<double> input_v(static_cast<std::size_t>(harness.input_count()));
-    harness.Solve(ValuesAt(bench_, share), input_v);
-    const auto& references = bench_.controller->references;
-    const double scale = references.empty() || harness.Reference(0) <= 0
-                             ? 1
-                             : references[0].voltage_v / harness.Reference(0);
-    return ReadingAt(*reader.channel, input_v[reader.input], scale);
+  static double Read(const Look& look, const Reader& reader) {
+    return ReadingAt(*reader.channel, look.input_v[reader.input], look.scale);
   }
 
   double Tolerance(const profile::Sensor& sensor, const profile::Stimulus& stimulus) const {
@@ -198,7 +203,7 @@ class GroundCheck {
 
   Check& check_;
   const profile::Bench bench_;
-  harness::Harness all_;
+  const std::vector<Look> all_;
   const std::vector<WiredDevice> devices_;
 };
 

@@ -146,17 +146,16 @@ class Face {
     }
     body_ += SvgStroke(fmt::format("M{:g} {:g}H{:g}", kMargin, y + 7, x), kInk, 1.5);
     y += kTableRow;
-    std::string free;
+    std::vector<bool> free;
     for (std::size_t pin = 0; pin < plug_.pins.size(); ++pin) {
-      if (wires_[pin] == nullptr) {
-        free += (free.empty() ? "" : ", ") + plug_.pins[pin];
-        continue;
-      }
+      free.push_back(wires_[pin] == nullptr);
+      if (free.back()) continue;
       DrawTableRow(pin, y);
       y += kTableRow;
     }
-    if (!free.empty()) {
-      body_ += SvgWords(kMargin, y, Cut("free: " + free, 110), {13, "start", false, kSoft});
+    if (const std::vector<std::string> runs = Runs(plug_.pins, free); !runs.empty()) {
+      const std::string text = fmt::format("free: {}", fmt::join(runs, ", "));
+      body_ += SvgWords(kMargin, y, Cut(text, 110), {13, "start", false, kSoft});
       y += kTableRow;
     }
     return y;

@@ -206,24 +206,13 @@ class Drawing {
 
   // "free: 5-9, 13"; moves `y` below.
   void DrawFreePins(std::string& layer, const profile::Connector& plug, double& y) const {
-    std::vector<std::string> ranges;
-    std::string first, last;
-    const auto close = [&] {
-      if (!first.empty()) ranges.push_back(first == last ? first : first + "–" + last);
-      first.clear();
-    };
+    std::vector<bool> free;
     for (const std::string& pin : plug.pins) {
       const std::string terminal = plug.name + "." + pin;
-      const bool used = std::any_of(rows_.begin(), rows_.end(),
-                                    [&](const Row& row) { return row.right == terminal; });
-      if (used) {
-        close();
-        continue;
-      }
-      if (first.empty()) first = pin;
-      last = pin;
+      free.push_back(std::none_of(rows_.begin(), rows_.end(),
+                                  [&](const Row& row) { return row.right == terminal; }));
     }
-    close();
+    const std::vector<std::string> ranges = Runs(plug.pins, free);
     y += 58;
     std::string line = ranges.empty() ? "" : "free:";
     for (const std::string& range : ranges) {

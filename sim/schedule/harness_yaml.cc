@@ -71,8 +71,8 @@ std::string HarnessYaml(const Schedule& schedule) {
   std::string text = fmt::format(
       "# A harness, made by `drycrank schedule import` from {}.\n"
       "# A bench takes it with `include:`; the pins go up to the highest that has a wire.\n"
-      "connectors:\n",
-      OneLine(schedule.file));
+      "connectors:{}\n",
+      OneLine(schedule.file), schedule.connectors.empty() ? " {}" : "");
   for (const profile::Connector& connector : schedule.connectors) {
     text += fmt::format("  {}: {{pins: {}}}\n", Scalar(connector.name), Pins(connector.pins));
   }

@@ -103,4 +103,16 @@ std::size_t Characters(std::string_view text) {
   return count;
 }
 
+std::vector<std::string> Runs(const std::vector<std::string>& pins,
+                              const std::vector<bool>& taken) {
+  std::vector<std::string> runs;
+  for (std::size_t i = 0; i < pins.size(); ++i) {
+    if (!taken[i]) continue;
+    const std::size_t first = i;
+    while (i + 1 < pins.size() && taken[i + 1]) ++i;
+    runs.push_back(first == i ? pins[i] : pins[first] + "–" + pins[i]);
+  }
+  return runs;
+}
+
 }  // namespace drycrank::schedule

@@ -8,6 +8,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "schedule/wire_colour.h"
 
@@ -40,6 +41,9 @@ std::string SvgWire(std::string_view path, const Paint& paint, bool marked);
 // At most that many characters, the rest as "…".
 std::string Cut(std::string_view text, std::size_t characters);
 std::size_t Characters(std::string_view text);
+
+// Neighbours that are taken, as "5–9", "13". REQUIRES: taken.size() == pins.size().
+std::vector<std::string> Runs(const std::vector<std::string>& pins, const std::vector<bool>& taken);
 
 }  // namespace drycrank::schedule
 

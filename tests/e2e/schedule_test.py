@@ -91,6 +91,17 @@ class Check(Scratch):
         self.assertEqual(out.returncode, 1)
         self.assertRegex(out.stdout, r"workshop_wrong.csv:\d+:\d+: error: terminal ECU.27 has 2 wires")
 
+    def test_says_what_the_notes_show(self):
+        sheet = pathlib.Path(KART).read_text(encoding="utf-8")
+        for right, wrong in (("TW,2,G,", "TW,2,P,"), ("HT,1,CU,7,", "HT,1,CU,6,")):
+            self.assertIn(right, sheet)
+            sheet = sheet.replace(right, wrong)
+        loom = self.write("loom.csv", sheet)
+        out = schedule("check", loom, "--bench", f"{PROFILES}/benches/kart.yaml")
+        said = [line.replace(loom, "loom.csv") for line in out.stdout.splitlines()]
+        page = pathlib.Path(PROFILES, "..", "hw-notes", "making-a-schedule.md").read_text(encoding="utf-8")
+        self.assertIn("\n".join("    " + line for line in said), page)
+
     def test_notes_count_when_asked(self):
         words = ["check", KART, "--bench", f"{PROFILES}/benches/kart.yaml", "--strict"]
         self.assertEqual(schedule(*words).returncode, 1)

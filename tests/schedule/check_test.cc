@@ -15,6 +15,7 @@
 
 #include "profile/load.h"
 #include "schedule/import.h"
+#include "tests/schedule/text_of.h"
 
 namespace drycrank::schedule {
 namespace {
@@ -25,12 +26,6 @@ using testing::IsEmpty;
 using testing::UnorderedElementsAre;
 
 const std::string kFolder = DRYCRANK_TESTS_DIR "/schedule/";
-
-std::string TextOf(const std::string& path) {
-  std::ostringstream text;
-  text << std::ifstream(path, std::ios::binary).rdbuf();
-  return text.str();
-}
 
 class Edited : public testing::Test {
  protected:
@@ -163,6 +158,30 @@ TEST_F(Edited, SmallLoadOnASensorsGround) {
                                 std::regex(R"(reading of sensor p9 by ([+-][0-9.]+) kPa)")))
       << result.findings[0].what;
   EXPECT_NEAR(std::stod(moved[1]), 2.09, 0.05);
+}
+
+// A reference output on the battery's splice breaks that net: no current is worked out through it.
+TEST_F(Edited, BrokenSupplyLeavesItsConsumersAlone) {
+  Replace("reference_c,ECU,7,S5C", "reference_c,ECU,7,S12");
+  EXPECT_THAT(Kinds(), UnorderedElementsAre("splice_with_one_wire", "supply_fed_twice"));
+}
+
+// Nor through a wire that is no part of the network.
+TEST_F(Edited, WireToAnUnknownPinIsNoWayForACurrent) {
+  Replace("fan_ground,FAN,2,GP", "fan_ground,FAN,9,GP");
+  EXPECT_THAT(Kinds(), ElementsAre("unknown_pin"));
+}
+
+TEST_F(Edited, ListAloneIsCheckedWithoutABench) {
+  const Imported imported = ImportCsv("a.csv", "From,To,Circuit\nCLT.1,S1,a\nCLT.1,ECU.1,b\n");
+  CheckInput input;
+  input.schedule = &imported.schedule;
+  std::vector<std::string> kinds;
+  for (const Finding& finding : CheckSchedule(input).findings) {
+    kinds.emplace_back(DescribeKind(finding.kind).word);
+  }
+  EXPECT_THAT(kinds, UnorderedElementsAre("no_gauge", "no_length", "splice_with_one_wire",
+                                          "terminal_used_twice"));
 }
 
 // By the walk a load's circuits cannot be proven; those of a bus are by its messages.

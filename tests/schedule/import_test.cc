@@ -14,16 +14,11 @@
 #include <sstream>
 
 #include "profile/load.h"
+#include "tests/schedule/text_of.h"
 #include "tests/support/scratch_folder.h"
 
 namespace drycrank::schedule {
 namespace {
-
-std::string TextOf(const std::string& path) {
-  std::ostringstream text;
-  text << std::ifstream(path, std::ios::binary).rdbuf();
-  return text.str();
-}
 
 std::vector<std::string> Lines(const Diagnostics& problems) {
   std::vector<std::string> lines;
@@ -162,6 +157,14 @@ TEST(Import, HostileTextIsAnErrorAndNoMore) {
   const Imported imported = ImportCsv("a.csv", wide + "\nCLT.1,ECU.1\n");
   EXPECT_THAT(Lines(imported.problems), testing::ElementsAre(testing::HasSubstr("256 columns")));
   EXPECT_EQ(imported.schedule.wires.size(), 1u);
+}
+
+TEST_F(Harnesses, OfSplicesAloneLoads) {
+  const Imported imported = ImportCsv("a.csv", "From,To,Circuit\nS1,S2,a\nS2,S3,b\n");
+  Write("harness.yaml", HarnessYaml(imported.schedule));
+  const auto loaded = profile::LoadBench(Write(
+      "bench.yaml", "kind: bench\nname: b\nengine: {firing_order: [1]}\ninclude: harness.yaml\n"));
+  EXPECT_TRUE(loaded.bench) << testing::PrintToString(Lines(loaded.problems));
 }
 
 TEST(Import, YamlQuotesWhatYamlWouldReadOtherwise) {

@@ -14,17 +14,12 @@
 #include "profile/load.h"
 #include "schedule/check.h"
 #include "schedule/import.h"
+#include "tests/schedule/text_of.h"
 
 namespace drycrank::schedule {
 namespace {
 
 const std::string kFolder = DRYCRANK_TESTS_DIR "/schedule/";
-
-std::string TextOf(const std::string& path) {
-  std::ostringstream text;
-  text << std::ifstream(path, std::ios::binary).rdbuf();
-  return text.str();
-}
 
 // "workshop_wrong.csv:12 no_length" of each remark "# 2 no_length: ...": the line it stands over.
 std::set<std::string> Stated(const std::string& name) {
