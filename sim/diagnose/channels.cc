@@ -21,32 +21,46 @@ double ConductingShare(const profile::Trigger& trigger, const profile::HallPicku
   return hall.low_at_tooth ? metal_deg / 360 : 1 - metal_deg / 360;
 }
 
+bool IsRecalibrated(const profile::AnalogChannel& channel, std::span<const profile::Fault> faults) {
+  return std::any_of(faults.begin(), faults.end(), [&](const profile::Fault& fault) {
+    return fault.kind == profile::FaultKind::kCalibration && fault.at == channel.name;
+  });
+}
+
+bool MovesSensors(std::span<const profile::Fault> faults) {
+  return std::any_of(faults.begin(), faults.end(), [](const profile::Fault& fault) {
+    return fault.kind == profile::FaultKind::kSensorOffset;
+  });
+}
+
 }  // namespace
 
 ChannelModel::ChannelModel(const profile::Bench& bench)
     : bench_(bench), names_(standin::ControllerValueNames(*bench.controller)) {
-  for (const auto& channel : bench.controller->analog) {
-    analog_inputs_.push_back(standin::InputIndex(*bench.controller, channel.terminal));
+  const profile::Controller& controller = *bench.controller;
+  first_channel_ = names_.size() - 2 * (controller.analog.size() + controller.frequency.size());
+  for (const auto& channel : controller.analog) {
+    analog_inputs_.push_back(standin::InputIndex(controller, channel.terminal));
   }
-  for (const auto& channel : bench.controller->frequency) {
-    frequency_inputs_.push_back(standin::InputIndex(*bench.controller, channel.terminal));
+  for (const auto& channel : controller.frequency) {
+    frequency_inputs_.push_back(standin::InputIndex(controller, channel.terminal));
   }
 }
 
 ControllerValues ChannelModel::Settle(const Electrical& electrical, const ElectricalModel& model,
                                       const Position& position, const Situation& situation,
-                                      std::span<const profile::Fault> faults) const {
+                                      std::span<const profile::Fault> faults,
+                                      const Settled& like) const {
   const profile::Controller& controller = *bench_.controller;
   if (electrical.supply_v < controller.min_supply_v) return {};
-  ControllerValues values(names_.size(), 0);  // counts stay 0: they are not compared
-  const auto set = [&](const std::string& name, double value) {
-    const auto at = std::find(names_.begin(), names_.end(), name);
-    if (at != names_.end()) values[static_cast<std::size_t>(at - names_.begin())] = value;
+  const bool comparable = like.values != nullptr && !like.values->empty();
+  ControllerValues values = comparable ? *like.values : ControllerValues(names_.size(), 0);
+  const auto set = [&](std::string_view name, double value) {
+    const auto at =
+        std::find(names_.begin(), names_.begin() + std::ptrdiff_t(first_channel_), name);
+    values[static_cast<std::size_t>(at - names_.begin())] = value;
   };
-  const auto settle = [&](const std::string& name, const Settled& settled) {
-    set(name, settled.value);
-    set(name + ".fault", settled.fault);
-  };
+  // Counts stay 0: they are not compared.
   set("engine_speed", position.speed_rpm);
   set("sync_state", position.sync_state);
   set("sync_reason", position.sync_reason);
@@ -55,16 +69,33 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, const Electr
     const auto cam = static_cast<std::size_t>(controller.decoder.cams[i]);
     set("cam_angle." + controller.triggers[cam].name, position.cam_deg[i]);
   }
+  for (const std::string& name : position.unsteady) set(name, kAnything);
+
+  const double scale = standin::ReferenceScale(controller, electrical.reference_v);
+  const bool same_scale =
+      comparable &&
+      std::abs(scale - standin::ReferenceScale(controller, like.electrical->reference_v)) < kSameV;
+  const auto settle = [&](std::size_t channel, const Channel& settled) {
+    values[first_channel_ + 2 * channel] = settled.value;
+    values[first_channel_ + 2 * channel + 1] = settled.fault;
+  };
+  const auto same = [&](int input) {
+    return input < 0 || SameAt(static_cast<std::size_t>(input), electrical, *like.electrical);
+  };
   for (std::size_t i = 0; i < controller.analog.size(); ++i) {
-    settle(controller.analog[i].name, Analog(i, electrical, model, situation, faults));
+    if (same_scale && same(analog_inputs_[i]) && !IsRecalibrated(controller.analog[i], faults)) {
+      continue;
+    }
+    settle(i, Analog(i, scale, electrical, model, situation, faults));
   }
   for (std::size_t i = 0; i < controller.frequency.size(); ++i) {
-    settle(controller.frequency[i].name, Frequency(i, electrical, model, situation));
+    if (comparable && same(frequency_inputs_[i]) && !MovesSensors(faults)) continue;
+    settle(controller.analog.size() + i, Frequency(i, electrical, model, situation));
   }
   return values;
 }
 
-ChannelModel::Settled ChannelModel::AtVolts(const profile::AnalogChannel& config, double volts,
+ChannelModel::Channel ChannelModel::AtVolts(const profile::AnalogChannel& config, double volts,
                                             std::span<const profile::Fault> faults) const {
   using standin::ChannelFault;
   if (volts < config.low_v) return {config.fallback, double(ChannelFault::kSignalLow)};
@@ -79,19 +110,19 @@ ChannelModel::Settled ChannelModel::AtVolts(const profile::AnalogChannel& config
 
 // A source that switches faster than a range fault needs to be believed leaves the fault at none,
 // and the value wherever the last sample fell.
-ChannelModel::Settled ChannelModel::Analog(std::size_t channel, const Electrical& electrical,
+ChannelModel::Channel ChannelModel::Analog(std::size_t channel, double reference_scale,
+                                           const Electrical& electrical,
                                            const ElectricalModel& model, const Situation& situation,
                                            std::span<const profile::Fault> faults) const {
   const profile::AnalogChannel& config = bench_.controller->analog[channel];
   if (analog_inputs_[channel] < 0) return {config.fallback, 0};
   const auto input = static_cast<std::size_t>(analog_inputs_[channel]);
-  const double scale =
-      config.ratiometric ? standin::ReferenceScale(*bench_.controller, electrical.reference_v) : 1;
-  const Settled off = AtVolts(config, electrical.input_v[input] * scale, faults);
+  const double scale = config.ratiometric ? reference_scale : 1;
+  const Channel off = AtVolts(config, electrical.input_v[input] * scale, faults);
   for (const Source& source : electrical.sources) {
     if (source.coil || std::abs(source.on_v[input] - electrical.input_v[input]) < kStirsV) continue;
     const double hz = PulsesOf(source, model, situation).hz;
-    const Settled on = AtVolts(config, source.on_v[input] * scale, faults);
+    const Channel on = AtVolts(config, source.on_v[input] * scale, faults);
     if (hz <= 0 || (on.fault != 0 && on.fault == off.fault)) continue;
     const bool believed = hz * config.fault_delay_ms < 1000 && (on.fault != 0 || off.fault != 0);
     return {kAnything, believed ? kAnything : 0};
@@ -129,7 +160,7 @@ Pulses ChannelModel::SeenBy(std::size_t channel, const Electrical& electrical,
   return {};
 }
 
-ChannelModel::Settled ChannelModel::Frequency(std::size_t channel, const Electrical& electrical,
+ChannelModel::Channel ChannelModel::Frequency(std::size_t channel, const Electrical& electrical,
                                               const ElectricalModel& model,
                                               const Situation& situation) const {
   const profile::FrequencyChannel& config = bench_.controller->frequency[channel];

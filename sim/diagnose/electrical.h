@@ -5,11 +5,13 @@
 #ifndef DRYCRANK_DIAGNOSE_ELECTRICAL_H_
 #define DRYCRANK_DIAGNOSE_ELECTRICAL_H_
 
+#include <optional>
 #include <span>
 #include <vector>
 
 #include "diagnose/reading.h"
 #include "harness/harness.h"
+#include "harness/variants.h"
 #include "profile/fault.h"
 
 namespace drycrank::diagnose {
@@ -36,26 +38,75 @@ struct Pulses {
   double low_s = 0;
 };
 
-class ElectricalModel {
- public:
-  ElectricalModel(const profile::Bench& bench, std::span<const profile::Fault> faults);
+// What the devices of a bench do in a situation, all outputs off: harness::DeviceValues.
+harness::DeviceValues DevicesIn(const profile::Bench& bench, const Situation& situation,
+                                std::span<const profile::Fault> faults);
 
-  const Electrical& Solve(const Situation& situation);
-  // Of sensor `sensor`, faults of the sensor included.
-  Pulses PulsesOf(int sensor, const Situation& situation) const;
-  // Any node by name, of the last Solve (harness.h).
-  double Voltage(std::string_view node) const { return harness_.Voltage(node); }
+class ElectricalModel;
+
+// The healthy bench in given situations, solved once for all faults that are tried on it.
+class HealthyElectrical {
+ public:
+  // Situations differ from the first by a device or two, or more slowly.
+  HealthyElectrical(const profile::Bench& bench, std::span<const Situation> situations);
+
+  const harness::Variants& variants() const { return variants_; }
+  const Situation& situation(std::size_t situation) const { return situations_[situation]; }
+  const harness::DeviceValues& devices(std::size_t situation) const { return devices_[situation]; }
+  const Electrical& at(std::size_t situation) const { return rows_[situation]; }
 
  private:
-  double Quantity(const profile::Sensor& sensor, const Situation& situation) const;
+  std::vector<Situation> situations_;
+  harness::Variants variants_;
+  std::vector<harness::DeviceValues> devices_;
+  std::vector<Electrical> rows_;
+};
+
+// A difference below this is none: far below what a controller resolves.
+inline constexpr double kSameV = 1e-6;
+// Is input `i` as it is in the other, at rest and under every source?
+bool SameAt(std::size_t input, const Electrical& a, const Electrical& b);
+
+class ElectricalModel {
+ public:
+  // `healthy` must outlive it. Faults that have no form as an edit get a network of their own.
+  ElectricalModel(const profile::Bench& bench, const HealthyElectrical& healthy,
+                  std::span<const profile::Fault> faults);
+
+  const Electrical& Solve(const Situation& situation);
+  // In a situation of `healthy`, by its number. What a source makes of the inputs is found anew
+  // only where the fault changes it.
+  const Electrical& Solve(std::size_t situation);
+  // Of sensor `sensor`, faults of the sensor included.
+  Pulses PulsesOf(int sensor, const Situation& situation) const;
+
+ private:
+  friend class HealthyElectrical;
+  ElectricalModel(const profile::Bench& bench, const harness::Variants& variants);
+
+  void Prepare(const harness::Variants& variants);
+  void SolveVolts(std::span<double> input_v);
+  void SolveOn(Source& source);
+  void SolveGain(Source& source);
+  void SolveRest();
+  void SolveAll();
+  void FindMoved(const Electrical& healthy);
 
   const profile::Bench& bench_;
+  const HealthyElectrical* healthy_ = nullptr;
   std::vector<profile::Fault> faults_;
-  std::vector<const profile::Fault*> pointers_;
-  harness::Harness harness_;
+  bool edits_ = false;  // changes the network or a sensor
+  bool moves_sensor_ = false;
+  std::optional<harness::Variant> variant_;
+  std::optional<harness::Harness> harness_;
   harness::DeviceValues values_;
+  std::vector<bool> moved_;  // per source: the fault changes what it makes of the inputs
   Electrical answer_;
 };
+
+// Volts at all nodes of a bench with faults, for a meter.
+harness::Harness HarnessIn(const profile::Bench& bench, const Situation& situation,
+                           std::span<const profile::Fault> faults);
 
 }  // namespace drycrank::diagnose
 

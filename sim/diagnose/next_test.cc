@@ -14,14 +14,6 @@ namespace {
 constexpr double kLeastBits = 0.05;
 constexpr double kApartZ = 4;
 
-Situation RestOf(const profile::Bench& bench, const Predictor& predictor) {
-  if (!predictor.situations().empty()) return predictor.situations().front();
-  Situation rest;
-  rest.name = "at rest";
-  for (const profile::Stimulus& stimulus : bench.stimuli) rest.stimuli.push_back(stimulus.initial);
-  return rest;
-}
-
 // Answers by likeness: candidates whose outcomes are near each other would show the same.
 std::vector<std::vector<std::size_t>> Clusters(const Predictor& predictor, const NextTest& test,
                                                const std::vector<Values>& outcomes) {
@@ -69,9 +61,9 @@ class Chooser {
         predictor_(predictor),
         candidates_(candidates),
         shares_(shares),
-        rest_(RestOf(bench, predictor)) {
+        rest_(predictor.situations().empty() ? RestOf(bench) : predictor.situations().front()) {
     for (const Candidate& candidate : candidates) {
-      models_.emplace_back(bench, candidate.hypothesis.faults);
+      networks_.push_back(HarnessIn(bench, rest_, candidate.hypothesis.faults));
     }
   }
 
@@ -87,7 +79,6 @@ class Chooser {
 
  private:
   void MeterTests() {
-    for (ElectricalModel& model : models_) model.Solve(rest_);
     for (const profile::Connector& connector : bench_.connectors) {
       for (const std::string& pin : connector.pins) {
         const std::string terminal = connector.name + "." + pin;
@@ -102,8 +93,8 @@ class Chooser {
 
   void Meter(const std::string& node, const std::string& what) {
     std::vector<Values> outcomes;
-    for (ElectricalModel& model : models_) {
-      const double v = model.Voltage(node);
+    for (const harness::Harness& network : networks_) {
+      const double v = network.Voltage(node);
       if (std::isnan(v)) return;
       outcomes.push_back({v});
     }
@@ -162,7 +153,7 @@ class Chooser {
   std::span<const Candidate> candidates_;
   std::span<const double> shares_;
   Situation rest_;
-  std::vector<ElectricalModel> models_;
+  std::vector<harness::Harness> networks_;  // at rest, per candidate
   std::vector<NextTest> tests_;
 };
 
@@ -182,9 +173,7 @@ double Apart(const Predictor& predictor, const NextTest& test, const Values& a, 
 Values Outcome(const profile::Bench& bench, Predictor& predictor, const NextTest& test,
                std::span<const profile::Fault> faults) {
   if (test.kind == NextTest::Kind::kStimulus) return predictor.PredictAt(test.situation, faults);
-  ElectricalModel model(bench, faults);
-  model.Solve(test.situation);
-  return {model.Voltage(test.node)};
+  return {HarnessIn(bench, test.situation, faults).Voltage(test.node)};
 }
 
 std::vector<NextTest> NextTests(const profile::Bench& bench, Predictor& predictor,

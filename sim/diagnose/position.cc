@@ -186,6 +186,13 @@ PositionModel::PositionModel(const profile::Bench& bench) : bench_(bench) {
   inputs_.assign(inputs.begin(), inputs.end());
 }
 
+bool PositionModel::IsSame(const Electrical& a, const Electrical& b) const {
+  const double least_v = bench_.controller->min_supply_v;
+  return (a.supply_v >= least_v) == (b.supply_v >= least_v) &&
+         std::all_of(inputs_.begin(), inputs_.end(),
+                     [&](int input) { return SameAt(static_cast<std::size_t>(input), a, b); });
+}
+
 std::vector<int> PositionModel::Key(const Electrical& electrical, const ElectricalModel& model,
                                     const Situation& situation,
                                     std::span<const profile::Fault> faults) const {

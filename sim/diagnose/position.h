@@ -32,6 +32,8 @@ class PositionModel {
 
   const Position& Find(const Electrical& electrical, const ElectricalModel& model,
                        const Situation& situation, std::span<const profile::Fault> faults);
+  // Do all inputs with a wheel's channel see the same, and has the controller its supply in both?
+  bool IsSame(const Electrical& a, const Electrical& b) const;
   std::size_t simulated() const { return known_.size(); }
 
  private:

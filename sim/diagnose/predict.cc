@@ -3,158 +3,64 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
-#include <map>
-#include <string>
 
-#include "bus/layout.h"
 #include "diagnose/channels.h"
 #include "diagnose/electrical.h"
 #include "diagnose/position.h"
-#include "standin/controller.h"
-#include "standin/display.h"
 
 namespace drycrank::diagnose {
 namespace {
 
-constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
-// Between two situations, so that what the display no longer gets goes stale.
-constexpr TimeNs kApartNs = 100 * kNsPerS;
+using profile::Fault;
+using profile::FaultKind;
+
+bool ConcernsBus(const Fault& fault) {
+  return fault.kind == FaultKind::kLayout || fault.kind == FaultKind::kMessageMissing;
+}
+
+bool ConcernsWheels(const profile::Bench& bench, const Fault& fault) {
+  return profile::IndexOf(bench.triggers, fault.at) >= 0 ||
+         fault.kind == FaultKind::kSensorOffset;  // a pulse sensor may reach a trigger input
+}
 
 }  // namespace
 
 struct Predictor::Impl {
-  Impl(const profile::Bench& b, std::vector<Situation> s)
+  Impl(const profile::Bench& b, std::vector<Situation> given)
       : bench(b),
-        situations(std::move(s)),
+        situations(std::move(given)),
         readings(ReadingsOf(b)),
+        electrical(b, situations),
         position(b),
         channels(b),
-        names(standin::ControllerValueNames(*b.controller)) {
-    for (const Reading& reading : readings) sources.push_back(SourceOf(reading));
-  }
-
-  // Sends every message of `sender` to the display and notes the readings in it.
-  template <class ValueOf>
-  void Send(const std::string& sender, const ValueOf& value_of,
-            std::span<const profile::Fault> faults, TimeNs t_ns, standin::Display* display,
-            Values& out) const {
-    for (std::size_t b = 0; b < bench.buses.size(); ++b) {
-      for (std::size_t m = 0; m < bench.buses[b].messages.size(); ++m) {
-        const profile::Message& message = bench.buses[b].messages[m];
-        if (message.sender != sender || IsMissing(message.name, faults)) continue;
-        std::vector<double> physical;
-        for (const profile::Signal& signal : message.signals) {
-          physical.push_back(signal.carries.empty() ? 0 : value_of(signal.carries));
-        }
-        const bus::TimedFrame frame{t_ns, static_cast<int>(b), true,
-                                    bus::Encode(message, physical, 0)};
-        if (display != nullptr && sender != "display") display->OnFrame(frame);
-        Note(static_cast<int>(b), static_cast<int>(m), frame.frame, out);
-      }
+        reports(b, readings),
+        display(reports.DisplayWith({})) {
+    stopped.cam_deg.resize(b.controller->decoder.cams.size());
+    const ElectricalModel model(b, electrical, {});
+    for (std::size_t s = 0; s < situations.size(); ++s) {
+      positions.push_back(PositionAt(electrical.at(s), model, situations[s], {}));
+      values.push_back(channels.Settle(electrical.at(s), model, positions[s], situations[s], {}));
+      healthy.push_back(reports.All(values[s], situations[s], {}, display.get()));
     }
   }
 
-  static bool IsMissing(const std::string& message, std::span<const profile::Fault> faults) {
-    for (const profile::Fault& fault : faults) {
-      if (fault.kind == profile::FaultKind::kMessageMissing && fault.at == message) return true;
-    }
-    return false;
-  }
-
-  void Note(int bus, int message, const bus::Frame& frame, Values& out) const {
-    const profile::Message& layout =
-        bench.buses[static_cast<std::size_t>(bus)].messages[static_cast<std::size_t>(message)];
-    for (std::size_t r = 0; r < readings.size(); ++r) {
-      const profile::SignalRef& signal = readings[r].signal;
-      if (signal.bus != bus || signal.message != message) continue;
-      out[r] = bus::Decode(layout, signal.signal, frame).value_or(kNothing);
-    }
-  }
-
-  Values At(const Situation& situation, ElectricalModel& model,
-            std::span<const profile::Fault> faults, standin::Display* display, TimeNs t_ns) {
-    Values out(readings.size(), kNothing);
-    const Electrical& electrical = model.Solve(situation);
-    Position stopped;
-    stopped.cam_deg.resize(bench.controller->decoder.cams.size());
-    const Position& at =
-        situation.engine_rpm() > 0 ? position.Find(electrical, model, situation, faults) : stopped;
-    ControllerValues values = channels.Settle(electrical, model, at, situation, faults);
-    std::vector<std::string> unsteady = at.unsteady;
-    for (std::size_t i = 0; i < values.size(); ++i) {
-      if (values[i] != kAnything) continue;
-      unsteady.push_back(names[i]);
-      values[i] = 0;
-    }
-    const auto stimulus = [&](const std::string& name) {
-      const int index = profile::IndexOf(bench.stimuli, name);
-      return index < 0 ? 0.0 : situation.stimuli[static_cast<std::size_t>(index)];
-    };
-    Values unused(readings.size());
-    Send("simulator", stimulus, faults, t_ns, display, unused);
-    if (!values.empty()) {
-      const auto value = [&](const std::string& name) {
-        for (std::size_t i = 0; i < names.size(); ++i) {
-          if (names[i] == name) return values[i];
-        }
-        return 0.0;
-      };
-      Send("controller", value, faults, t_ns, display, out);
-    }
-    if (display != nullptr) {
-      display->Advance(t_ns + kNsPerMs);
-      const auto shown = [&](const std::string& name) {
-        return display->Value(display->ValueIndex(name));
-      };
-      Send("display", shown, faults, t_ns, display, out);
-    }
-    if (!unsteady.empty()) MarkUnsteady(unsteady, out);
-    return out;
-  }
-
-  // What carries an unsteady value can be anything, if it comes at all.
-  void MarkUnsteady(const std::vector<std::string>& values, Values& out) const {
-    for (std::size_t r = 0; r < readings.size(); ++r) {
-      const std::string& source = sources[r];
-      const bool marked = std::find(values.begin(), values.end(), source) != values.end();
-      if (marked && !std::isnan(out[r])) out[r] = kAnything;
-    }
-  }
-
-  // The controller's value that a reading shows, directly or through a gauge.
-  std::string SourceOf(const Reading& reading) const {
-    const std::size_t dot = reading.carries.find('.');
-    if (!bench.display || dot == std::string::npos) return reading.carries;
-    const int gauge = profile::IndexOf(bench.display->gauges, reading.carries.substr(0, dot));
-    const auto& message = bench.buses[static_cast<std::size_t>(reading.signal.bus)]
-                              .messages[static_cast<std::size_t>(reading.signal.message)];
-    if (gauge < 0 || message.sender != "display") return reading.carries;
-    const profile::Gauge& g = bench.display->gauges[static_cast<std::size_t>(gauge)];
-    const profile::SignalRef ref = profile::FindSignal(bench, g.message + "." + g.signal);
-    if (ref.signal < 0) return reading.carries;
-    return bench.buses[static_cast<std::size_t>(ref.bus)]
-        .messages[static_cast<std::size_t>(ref.message)]
-        .signals[static_cast<std::size_t>(ref.signal)]
-        .carries;
-  }
-
-  std::unique_ptr<standin::Display> MakeDisplay(std::span<const profile::Fault> faults) const {
-    if (!bench.display) return nullptr;
-    auto display = std::make_unique<standin::Display>(bench);
-    for (const profile::Fault& fault : faults) {
-      if (fault.kind == profile::FaultKind::kLayout) display->SetLayout(fault, true);
-    }
-    return display;
+  Position PositionAt(const Electrical& at, const ElectricalModel& model,
+                      const Situation& situation, std::span<const Fault> faults) {
+    return situation.engine_rpm() > 0 ? position.Find(at, model, situation, faults) : stopped;
   }
 
   const profile::Bench& bench;
   std::vector<Situation> situations;
   std::vector<Reading> readings;
+  HealthyElectrical electrical;
   PositionModel position;
   ChannelModel channels;
-  std::vector<std::string> names;
-  std::vector<std::string> sources;  // per reading
+  ReportModel reports;
+  std::unique_ptr<standin::Display> display;
+  Position stopped;
+  std::vector<Position> positions;  // of the healthy bench, as are all below
+  std::vector<ControllerValues> values;
+  Observation healthy;
 };
 
 Predictor::Predictor(const profile::Bench& bench, std::vector<Situation> situations)
@@ -163,22 +69,77 @@ Predictor::~Predictor() = default;
 
 const std::vector<Reading>& Predictor::readings() const { return impl_->readings; }
 const std::vector<Situation>& Predictor::situations() const { return impl_->situations; }
+const Observation& Predictor::healthy() const { return impl_->healthy; }
 
-Observation Predictor::Predict(std::span<const profile::Fault> faults) {
-  ElectricalModel model(impl_->bench, faults);
-  const auto display = impl_->MakeDisplay(faults);
-  Observation rows;
-  TimeNs t_ns = 0;
-  for (const Situation& situation : impl_->situations) {
-    rows.push_back(impl_->At(situation, model, faults, display.get(), t_ns += kApartNs));
+Observation Predictor::Predict(std::span<const Fault> faults) {
+  Observation rows = impl_->healthy;
+  Trial trial(*this, faults);
+  for (std::size_t s = 0; s < rows.size(); ++s) {
+    for (const Change& change : trial.Changes(s)) {
+      rows[s][static_cast<std::size_t>(change.reading)] = change.value;
+    }
   }
   return rows;
 }
 
-Values Predictor::PredictAt(const Situation& situation, std::span<const profile::Fault> faults) {
-  ElectricalModel model(impl_->bench, faults);
-  const auto display = impl_->MakeDisplay(faults);
-  return impl_->At(situation, model, faults, display.get(), kApartNs);
+Values Predictor::PredictAt(const Situation& situation, std::span<const Fault> faults) {
+  ElectricalModel model(impl_->bench, impl_->electrical, faults);
+  const Electrical& at = model.Solve(situation);
+  const ControllerValues values = impl_->channels.Settle(
+      at, model, impl_->PositionAt(at, model, situation, faults), situation, faults);
+  const bool own = std::any_of(faults.begin(), faults.end(), ConcernsBus);
+  const auto display = own ? impl_->reports.DisplayWith(faults) : nullptr;
+  return impl_->reports.All(values, situation, faults, own ? display.get() : impl_->display.get());
+}
+
+struct Trial::Impl {
+  Impl(Predictor::Impl& p, std::span<const Fault> given)
+      : predictor(p), faults(given.begin(), given.end()), model(p.bench, p.electrical, faults) {
+    for (const Fault& fault : faults) {
+      on_bus = on_bus || ConcernsBus(fault);
+      on_wheels = on_wheels || ConcernsWheels(p.bench, fault);
+    }
+    if (on_bus) display = p.reports.DisplayWith(faults);
+  }
+
+  void Find(std::size_t s) {
+    changes.clear();
+    const Situation& situation = predictor.situations[s];
+    const Electrical& healthy = predictor.electrical.at(s);
+    const Electrical& at = model.Solve(s);
+    const bool same_position = !on_wheels && predictor.position.IsSame(at, healthy);
+    const Position position =
+        same_position ? predictor.positions[s] : predictor.PositionAt(at, model, situation, faults);
+    const ControllerValues values = predictor.channels.Settle(
+        at, model, position, situation, faults, {&healthy, &predictor.values[s]});
+    const Values& row = predictor.healthy[s];
+    if (!on_bus && !values.empty() && !predictor.values[s].empty()) {
+      predictor.reports.Changed(values, predictor.values[s], row, predictor.display.get(), changes);
+      return;
+    }
+    standin::Display* shows = on_bus ? display.get() : predictor.display.get();
+    const Values all = predictor.reports.All(values, situation, faults, shows);
+    for (std::size_t r = 0; r < all.size(); ++r) {
+      if (all[r] == row[r] || (std::isnan(all[r]) && std::isnan(row[r]))) continue;
+      changes.push_back({static_cast<int>(r), all[r]});
+    }
+  }
+
+  Predictor::Impl& predictor;
+  std::vector<Fault> faults;
+  ElectricalModel model;
+  std::unique_ptr<standin::Display> display;  // its own when the fault concerns the bus
+  bool on_bus = false, on_wheels = false;
+  std::vector<Change> changes;
+};
+
+Trial::Trial(Predictor& predictor, std::span<const Fault> faults)
+    : impl_(std::make_unique<Impl>(*predictor.impl_, faults)) {}
+Trial::~Trial() = default;
+
+std::span<const Change> Trial::Changes(std::size_t s) {
+  impl_->Find(s);
+  return impl_->changes;
 }
 
 }  // namespace drycrank::diagnose

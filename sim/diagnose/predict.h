@@ -9,8 +9,9 @@
 //     trigger inputs    the wheels' edges at those levels, for 3 s, through the stand-in's decoder
 //   values ─ frames ─► the display stand-in, fed with them ─► what it shows
 //
-// The decoder's answers are kept: most faults leave the trigger inputs as they are, and many of the
-// others make the same of them.
+// The healthy bench is predicted once; a fault costs what it changes. The decoder's answers are
+// kept: most faults leave the trigger inputs as they are, and many of the others make the same of
+// them.
 #ifndef DRYCRANK_DIAGNOSE_PREDICT_H_
 #define DRYCRANK_DIAGNOSE_PREDICT_H_
 
@@ -19,6 +20,7 @@
 #include <vector>
 
 #include "diagnose/reading.h"
+#include "diagnose/reports.h"
 #include "profile/fault.h"
 
 namespace drycrank::diagnose {
@@ -31,11 +33,27 @@ class Predictor {
 
   const std::vector<Reading>& readings() const;
   const std::vector<Situation>& situations() const;
+  const Observation& healthy() const;
 
   // One row per situation, one value per reading; NaN where nothing would be received.
   Observation Predict(std::span<const profile::Fault> faults);
   // In another situation than the given ones.
   Values PredictAt(const Situation& situation, std::span<const profile::Fault> faults);
+
+ private:
+  friend class Trial;
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+// One set of faults, situation by situation in any order. The Predictor must outlive it.
+class Trial {
+ public:
+  Trial(Predictor& predictor, std::span<const profile::Fault> faults);
+  ~Trial();
+
+  // Readings of situation `s` that are not as on the healthy bench; valid until the next call.
+  std::span<const Change> Changes(std::size_t s);
 
  private:
   struct Impl;

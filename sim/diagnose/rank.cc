@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
+#include <numeric>
 #include <utility>
 
 namespace drycrank::diagnose {
@@ -12,12 +14,17 @@ constexpr double kOtherStateZ = 6, kSilenceZ = 8, kCapZ = 8;
 constexpr double kAnythingZ = 1.5;       // it fits, but everything would
 constexpr double kShareOfValue = 0.004;  // deviations grow with what a fault magnifies
 constexpr double kAlikeZ = 1;
-// Candidates with a quantity that are refined, unless so much less likely than the best.
+// Candidates with a quantity that are refined.
 constexpr std::size_t kRefined = 10;
-constexpr double kWorthRefining = 60;
+constexpr double kWorth = 60;           // less likely than the best by e to this: given up
+constexpr std::size_t kFirstLooks = 2;  // situations by which the faults are put in order
 constexpr std::size_t kDoublePartners = 24;
 constexpr double kGolden = 0.618033988749895;
 constexpr int kRefineSteps = 10;
+
+constexpr double kNever = -std::numeric_limits<double>::infinity();
+
+double Cost(double z) { return 0.5 * std::min(z * z, kCapZ * kCapZ); }
 
 bool IsLogarithmic(Quantity quantity) {
   return quantity == Quantity::kOhm || quantity == Quantity::kGain;
@@ -35,21 +42,106 @@ double Surprise(const Reading& reading, double observed, double predicted) {
   return std::abs(observed - predicted) / std::hypot(reading.sigma, kShareOfValue * predicted);
 }
 
-Ranker::Ranker(const profile::Bench& bench, Predictor& predictor)
-    : predictor_(predictor),
-      hypotheses_(SingleFaults(bench)),
-      known_(hypotheses_.size()),
-      healthy_(predictor.Predict({})) {}
-
-template <class Visit>
-void Ranker::ForEachCompared(const Visit& visit) const {
-  const auto& readings = predictor_.readings();
-  for (std::size_t s = 0; s < predictor_.situations().size(); ++s) {
-    const bool turning = predictor_.situations()[s].engine_rpm() > 0;
-    for (std::size_t r = 0; r < readings.size(); ++r) {
-      if (turning || !readings[r].turning) visit(s, r, readings[r]);
+// One observation, and what of it a fault leaves unexplained.
+class Ranker::Scoring {
+ public:
+  Scoring(const Ranker& ranker, const Observation& observed)
+      : ranker_(ranker),
+        observed_(observed),
+        cells_(observed.size()),
+        rows_(observed.size(), 0),
+        order_(observed.size()) {
+    const auto& readings = ranker.predictor_.readings();
+    const Observation& healthy = ranker.predictor_.healthy();
+    for (std::size_t s = 0; s < observed.size(); ++s) {
+      cells_[s].resize(readings.size(), 0);
+      for (std::size_t r = 0; r < readings.size(); ++r) {
+        if (!ranker.IsCompared(s, r)) continue;
+        cells_[s][r] = Cost(Surprise(readings[r], observed[s][r], healthy[s][r]));
+        rows_[s] += cells_[s][r];
+      }
     }
+    std::iota(order_.begin(), order_.end(), std::size_t{0});
+    std::stable_sort(order_.begin(), order_.end(),
+                     [this](std::size_t a, std::size_t b) { return rows_[a] > rows_[b]; });
   }
+
+  // Log weight; the bound is given up below `least`, and kNever returned. `looks`: how many
+  // situations, the most surprising ones first; all unless given.
+  double LogWeight(const Hypothesis& hypothesis, double least,
+                   std::size_t looks = std::numeric_limits<std::size_t>::max()) const {
+    Trial trial(ranker_.predictor_, hypothesis.faults);
+    double log_weight = std::log(hypothesis.prior);
+    for (std::size_t i = 0; i < std::min(looks, order_.size()); ++i) {
+      log_weight -= RowCost(trial, order_[i]);
+      if (log_weight < least) return kNever;
+    }
+    return log_weight;
+  }
+
+  // Golden section between the grid's neighbours: the misfit has one valley there.
+  Hypothesis Refine(const Hypothesis& coarse, double at_coarse) const {
+    if (coarse.quantity == Quantity::kNone || coarse.low >= coarse.high) return coarse;
+    const bool logarithmic = IsLogarithmic(coarse.quantity);
+    const auto to = [&](double value) { return logarithmic ? std::log(value) : value; };
+    const auto from = [&](double x) { return logarithmic ? std::exp(x) : x; };
+    Hypothesis best = coarse;
+    double at_best = at_coarse;
+    const auto judge = [&](double x) {
+      const Hypothesis at = WithValue(coarse, from(x));
+      const double log_weight = LogWeight(at, kNever);
+      if (log_weight > at_best) {
+        best = at;
+        at_best = log_weight;
+      }
+      return log_weight;
+    };
+    double low = to(coarse.low), high = to(coarse.high);
+    double a = high - kGolden * (high - low), b = low + kGolden * (high - low);
+    double at_a = judge(a), at_b = judge(b);
+    for (int i = 0; i < kRefineSteps; ++i) {
+      if (at_a > at_b) {
+        high = b;
+        b = a;
+        at_b = at_a;
+        a = high - kGolden * (high - low);
+        at_a = judge(a);
+      } else {
+        low = a;
+        a = b;
+        at_a = at_b;
+        b = low + kGolden * (high - low);
+        at_b = judge(b);
+      }
+    }
+    return best;
+  }
+
+ private:
+  double RowCost(Trial& trial, std::size_t s) const {
+    double cost = rows_[s];
+    for (const Change& change : trial.Changes(s)) {
+      const auto r = static_cast<std::size_t>(change.reading);
+      if (!ranker_.IsCompared(s, r)) continue;
+      const Reading& reading = ranker_.predictor_.readings()[r];
+      cost += Cost(Surprise(reading, observed_[s][r], change.value)) - cells_[s][r];
+    }
+    return cost;
+  }
+
+  const Ranker& ranker_;
+  const Observation& observed_;
+  std::vector<std::vector<double>> cells_;  // cost of each reading on the healthy bench
+  std::vector<double> rows_;                // of each situation
+  std::vector<std::size_t> order_;          // most surprising first
+};
+
+Ranker::Ranker(const profile::Bench& bench, Predictor& predictor)
+    : predictor_(predictor), hypotheses_(SingleFaults(bench)) {}
+
+bool Ranker::IsCompared(std::size_t situation, std::size_t reading) const {
+  return !predictor_.readings()[reading].turning ||
+         predictor_.situations()[situation].engine_rpm() > 0;
 }
 
 Clue Ranker::ClueAt(const Diagnosis& diagnosis, const Candidate& candidate,
@@ -63,64 +155,29 @@ Clue Ranker::ClueAt(const Diagnosis& diagnosis, const Candidate& candidate,
           Surprise(predictor_.readings()[r], observed[s][r], predicted)};
 }
 
-const Observation& Ranker::PredictionOf(std::size_t hypothesis) {
-  Observation& known = known_[hypothesis];
-  if (known.empty()) known = predictor_.Predict(hypotheses_[hypothesis].faults);
-  return known;
-}
-
-Candidate Ranker::Judge(const Hypothesis& hypothesis, Observation predicted,
-                        const Observation& observed) const {
-  Candidate candidate{hypothesis, std::move(predicted), std::log(hypothesis.prior), 0};
-  ForEachCompared([&](std::size_t s, std::size_t r, const Reading& reading) {
-    const double z = Surprise(reading, observed[s][r], candidate.predicted[s][r]);
-    candidate.log_weight -= 0.5 * std::min(z * z, kCapZ * kCapZ);
-    if (z > kSurprisingZ) ++candidate.surprises;
-  });
+Candidate Ranker::Judge(const Hypothesis& hypothesis, const Observation& observed) {
+  Candidate candidate{hypothesis, predictor_.Predict(hypothesis.faults), std::log(hypothesis.prior),
+                      0};
+  for (std::size_t s = 0; s < observed.size(); ++s) {
+    for (std::size_t r = 0; r < observed[s].size(); ++r) {
+      if (!IsCompared(s, r)) continue;
+      const double z =
+          Surprise(predictor_.readings()[r], observed[s][r], candidate.predicted[s][r]);
+      candidate.log_weight -= Cost(z);
+      if (z > kSurprisingZ) ++candidate.surprises;
+    }
+  }
   return candidate;
 }
 
-// Golden section between the grid's neighbours: the misfit has one valley there.
-Candidate Ranker::Refine(const Candidate& coarse, const Observation& observed) {
-  const Hypothesis& h = coarse.hypothesis;
-  if (h.quantity == Quantity::kNone || h.low >= h.high) return coarse;
-  const bool logarithmic = IsLogarithmic(h.quantity);
-  const auto to = [&](double value) { return logarithmic ? std::log(value) : value; };
-  const auto from = [&](double x) { return logarithmic ? std::exp(x) : x; };
-  Candidate best = coarse;
-  const auto judge = [&](double x) {
-    const Hypothesis at = WithValue(h, from(x));
-    const Candidate candidate = Judge(at, predictor_.Predict(at.faults), observed);
-    if (candidate.log_weight > best.log_weight) best = candidate;
-    return candidate.log_weight;
-  };
-  double low = to(h.low), high = to(h.high);
-  double a = high - kGolden * (high - low), b = low + kGolden * (high - low);
-  double at_a = judge(a), at_b = judge(b);
-  for (int i = 0; i < kRefineSteps; ++i) {
-    if (at_a > at_b) {
-      high = b;
-      b = a;
-      at_b = at_a;
-      a = high - kGolden * (high - low);
-      at_a = judge(a);
-    } else {
-      low = a;
-      a = b;
-      at_a = at_b;
-      b = low + kGolden * (high - low);
-      at_b = judge(b);
+bool Ranker::Alike(const Observation& a, const Observation& b) const {
+  for (std::size_t s = 0; s < a.size(); ++s) {
+    for (std::size_t r = 0; r < a[s].size(); ++r) {
+      if (a[s][r] == b[s][r] || !IsCompared(s, r)) continue;
+      if (Surprise(predictor_.readings()[r], a[s][r], b[s][r]) > kAlikeZ) return false;
     }
   }
-  return best;
-}
-
-bool Ranker::Alike(const Observation& a, const Observation& b) const {
-  bool alike = true;
-  ForEachCompared([&](std::size_t s, std::size_t r, const Reading& reading) {
-    alike = alike && Surprise(reading, a[s][r], b[s][r]) <= kAlikeZ;
-  });
-  return alike;
+  return true;
 }
 
 std::vector<Group> Ranker::GroupsOf(std::vector<Candidate> candidates) const {
@@ -149,73 +206,99 @@ std::vector<Group> Ranker::GroupsOf(std::vector<Candidate> candidates) const {
 }
 
 // Pairs of the single faults that come nearest: what two faults do together, each does in part.
-void Ranker::TryDoubles(std::vector<Candidate>& candidates, const Observation& observed) {
-  const std::size_t partners = std::min(kDoublePartners, candidates.size());
-  std::vector<Candidate> pairs;
-  for (std::size_t i = 0; i < partners; ++i) {
-    for (std::size_t k = i + 1; k < partners; ++k) {
-      const Hypothesis& a = candidates[i].hypothesis;
-      const Hypothesis& b = candidates[k].hypothesis;
+void Ranker::TryDoubles(Scoring& scoring, std::vector<Candidate>& candidates,
+                        const Observation& observed) {
+  std::vector<std::pair<double, std::size_t>> partners;
+  for (std::size_t h = 0; h < hypotheses_.size(); ++h) {
+    partners.emplace_back(scoring.LogWeight(hypotheses_[h], kNever), h);
+  }
+  std::sort(partners.rbegin(), partners.rend());
+  partners.resize(std::min(kDoublePartners, partners.size()));
+  for (std::size_t i = 0; i < partners.size(); ++i) {
+    for (std::size_t k = i + 1; k < partners.size(); ++k) {
+      const Hypothesis& a = hypotheses_[partners[i].second];
+      const Hypothesis& b = hypotheses_[partners[k].second];
       if (a.faults[0].kind == b.faults[0].kind && a.faults[0].at == b.faults[0].at) continue;
       Hypothesis both{a.faults, "two faults", a.prior * b.prior * 1e-2, Quantity::kNone, 0, 0, 0};
       both.faults.insert(both.faults.end(), b.faults.begin(), b.faults.end());
-      pairs.push_back(Judge(both, predictor_.Predict(both.faults), observed));
+      candidates.push_back(Judge(both, observed));
     }
   }
-  candidates.insert(candidates.end(), std::make_move_iterator(pairs.begin()),
-                    std::make_move_iterator(pairs.end()));
 }
 
 Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) {
   Diagnosis diagnosis;
-  diagnosis.healthy_prediction = healthy_;
+  diagnosis.healthy_prediction = predictor_.healthy();
   Hypothesis none;
   none.kind = "healthy";
-  diagnosis.healthy = Judge(none, healthy_, observed).surprises == 0;
+  diagnosis.healthy = Judge(none, observed).surprises == 0;
   if (diagnosis.healthy) return diagnosis;
 
-  std::vector<Candidate> candidates;
-  for (std::size_t h = 0; h < hypotheses_.size(); ++h) {
-    candidates.push_back(Judge(hypotheses_[h], PredictionOf(h), observed));
-  }
-  const auto better = [](const Candidate& a, const Candidate& b) {
-    return a.log_weight > b.log_weight;
+  Scoring scoring(*this, observed);
+  struct Scored {
+    double log_weight;
+    std::size_t hypothesis;
   };
-  std::sort(candidates.begin(), candidates.end(), better);
-  std::size_t refined = 0;
-  const double best = candidates[0].log_weight;
-  for (Candidate& candidate : candidates) {
-    if (candidate.hypothesis.quantity == Quantity::kNone) continue;
-    if (candidate.log_weight < best - kWorthRefining) break;
-    candidate = Refine(candidate, observed);
-    if (++refined == kRefined) break;
+  const auto better = [](const Scored& a, const Scored& b) { return a.log_weight > b.log_weight; };
+  std::vector<Scored> looked;
+  for (std::size_t h = 0; h < hypotheses_.size(); ++h) {
+    looked.push_back({scoring.LogWeight(hypotheses_[h], kNever, kFirstLooks), h});
   }
-  std::sort(candidates.begin(), candidates.end(), better);
-  if (options.doubles && candidates[0].surprises > 0) TryDoubles(candidates, observed);
+  std::stable_sort(looked.begin(), looked.end(), better);
+  std::vector<Scored> scored;
+  double best = kNever;
+  for (const Scored& first : looked) {
+    if (first.log_weight < best - kWorth) break;
+    const double log_weight = scoring.LogWeight(hypotheses_[first.hypothesis], best - kWorth);
+    if (log_weight == kNever) continue;
+    best = std::max(best, log_weight);
+    scored.push_back({log_weight, first.hypothesis});
+  }
+  std::stable_sort(scored.begin(), scored.end(), better);
+  std::vector<Candidate> candidates;
+  std::size_t refined = 0;
+  for (const Scored& at : scored) {
+    if (at.log_weight < best - kWorth) break;
+    Hypothesis hypothesis = hypotheses_[at.hypothesis];
+    if (hypothesis.quantity != Quantity::kNone && refined++ < kRefined) {
+      hypothesis = scoring.Refine(hypothesis, at.log_weight);
+    }
+    candidates.push_back(Judge(hypothesis, observed));
+  }
+  const auto explains = [](const Candidate& candidate) { return candidate.surprises == 0; };
+  if (options.doubles && std::none_of(candidates.begin(), candidates.end(), explains)) {
+    TryDoubles(scoring, candidates, observed);
+  }
   diagnosis.groups = GroupsOf(std::move(candidates));
   diagnosis.explained = !diagnosis.groups.empty() && diagnosis.groups[0].members[0].surprises == 0;
   return diagnosis;
 }
 
+template <class Keep>
+std::vector<Clue> Ranker::Clues(const Diagnosis& diagnosis, const Candidate& candidate,
+                                const Observation& observed, const Keep& keep) const {
+  std::vector<Clue> clues;
+  for (std::size_t s = 0; s < observed.size(); ++s) {
+    for (std::size_t r = 0; r < observed[s].size(); ++r) {
+      if (!IsCompared(s, r)) continue;
+      const Clue clue = ClueAt(diagnosis, candidate, observed, s, r);
+      if (keep(clue, predictor_.readings()[r])) clues.push_back(clue);
+    }
+  }
+  return clues;
+}
+
 std::vector<Clue> Ranker::For(const Diagnosis& diagnosis, const Candidate& candidate,
                               const Observation& observed) const {
-  std::vector<Clue> clues;
-  ForEachCompared([&](std::size_t s, std::size_t r, const Reading& reading) {
-    const Clue clue = ClueAt(diagnosis, candidate, observed, s, r);
-    if (clue.z > kSurprisingZ) return;
-    if (Surprise(reading, clue.observed, clue.healthy) > kSurprisingZ) clues.push_back(clue);
+  return Clues(diagnosis, candidate, observed, [](const Clue& clue, const Reading& reading) {
+    return clue.z <= kSurprisingZ && Surprise(reading, clue.observed, clue.healthy) > kSurprisingZ;
   });
-  return clues;
 }
 
 std::vector<Clue> Ranker::Against(const Diagnosis& diagnosis, const Candidate& candidate,
                                   const Observation& observed) const {
-  std::vector<Clue> clues;
-  ForEachCompared([&](std::size_t s, std::size_t r, const Reading&) {
-    const Clue clue = ClueAt(diagnosis, candidate, observed, s, r);
-    if (clue.z > kSurprisingZ) clues.push_back(clue);
-  });
-  return clues;
+  return Clues(diagnosis, candidate, observed,
+               [](const Clue& clue, const Reading&) { return clue.z > kSurprisingZ; });
 }
 
 }  // namespace drycrank::diagnose

@@ -8,6 +8,10 @@
 //   z          = (observed - predicted) / sigma; for a state that differs, or a reading that came
 //                where none should (or did not), a fixed surprise
 //
+// Situations are tried in the order of how surprising they are on a healthy bench. What a fault has
+// left unexplained so far only grows, so that most are given up after one or two of them: those
+// that could at best be e^60 times less likely than the best.
+//
 // The cap keeps one wild reading from outvoting all others. Faults whose predictions are alike
 // within the readings' deviations cannot be told apart by these readings: they form one group. A
 // group explains the observation when it leaves no reading surprising; when none does, the answer
@@ -74,23 +78,23 @@ class Ranker {
   const std::vector<Hypothesis>& hypotheses() const { return hypotheses_; }
 
  private:
-  const Observation& PredictionOf(std::size_t hypothesis);
-  Candidate Judge(const Hypothesis& hypothesis, Observation predicted,
-                  const Observation& observed) const;
-  Candidate Refine(const Candidate& coarse, const Observation& observed);
-  void TryDoubles(std::vector<Candidate>& candidates, const Observation& observed);
+  class Scoring;
+
+  Candidate Judge(const Hypothesis& hypothesis, const Observation& observed);
+  void TryDoubles(Scoring& scoring, std::vector<Candidate>& candidates,
+                  const Observation& observed);
   std::vector<Group> GroupsOf(std::vector<Candidate> candidates) const;
   bool Alike(const Observation& a, const Observation& b) const;
-  // visit(situation, reading, the reading) for all that means something there.
-  template <class Visit>
-  void ForEachCompared(const Visit& visit) const;
+  bool IsCompared(std::size_t situation, std::size_t reading) const;
   Clue ClueAt(const Diagnosis& diagnosis, const Candidate& candidate, const Observation& observed,
               std::size_t situation, std::size_t reading) const;
+  // Of all that is compared and that `keep` keeps.
+  template <class Keep>
+  std::vector<Clue> Clues(const Diagnosis& diagnosis, const Candidate& candidate,
+                          const Observation& observed, const Keep& keep) const;
 
   Predictor& predictor_;
   std::vector<Hypothesis> hypotheses_;
-  std::vector<Observation> known_;  // per hypothesis; empty: not predicted yet
-  Observation healthy_;
 };
 
 }  // namespace drycrank::diagnose

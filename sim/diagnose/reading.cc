@@ -86,6 +86,13 @@ double SigmaOf(const Bench& bench, const profile::Message& message, const profil
 
 }  // namespace
 
+Situation RestOf(const profile::Bench& bench) {
+  Situation rest;
+  rest.name = "at rest";
+  for (const profile::Stimulus& stimulus : bench.stimuli) rest.stimuli.push_back(stimulus.initial);
+  return rest;
+}
+
 std::vector<Reading> ReadingsOf(const Bench& bench) {
   std::vector<Reading> readings;
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {

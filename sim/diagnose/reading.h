@@ -23,6 +23,9 @@ struct Situation {
   double engine_rpm() const { return stimuli.empty() ? 0 : stimuli[0]; }
 };
 
+// Every stimulus at its initial value.
+Situation RestOf(const profile::Bench& bench);
+
 struct Reading {
   profile::SignalRef signal;
   std::string name;       // "engine_temps.coolant"

@@ -119,6 +119,11 @@ void Display::Advance(TimeNs t_ns) {
   }
 }
 
+void Display::Reset() {
+  std::fill(readings_.begin(), readings_.end(), GaugeReading());
+  for (Source& source : sources_) source.above = source.below = false;
+}
+
 int Display::ValueIndex(std::string_view name) const {
   const auto found = std::find(names_.begin(), names_.end(), name);
   return found == names_.end() ? -1 : static_cast<int>(found - names_.begin());

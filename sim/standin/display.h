@@ -38,6 +38,7 @@ class Display {
 
   void OnFrame(const bus::TimedFrame& frame);
   void Advance(TimeNs t_ns);  // stale time-outs
+  void Reset();               // as switched on: nothing received yet
 
   const std::vector<GaugeReading>& gauges() const { return readings_; }
   int ValueIndex(std::string_view name) const;  // "GAUGE.shown" ...; -1 if none

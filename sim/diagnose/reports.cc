@@ -1,0 +1,213 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/reports.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "bus/layout.h"
+#include "standin/controller.h"
+
+namespace drycrank::diagnose {
+namespace {
+
+constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
+constexpr double kSame = 1e-6;  // relative: below what any message resolves
+constexpr TimeNs kSentNs = kNsPerS;
+
+int Find(const std::vector<std::string>& names, const std::string& name) {
+  const auto at = std::find(names.begin(), names.end(), name);
+  return at == names.end() ? -1 : static_cast<int>(at - names.begin());
+}
+
+bool IsMissing(const std::string& message, std::span<const profile::Fault> faults) {
+  return std::any_of(faults.begin(), faults.end(), [&](const profile::Fault& fault) {
+    return fault.kind == profile::FaultKind::kMessageMissing && fault.at == message;
+  });
+}
+
+bool Same(double a, double b) { return a == b || std::abs(a - b) <= kSame * (1 + std::abs(b)); }
+
+}  // namespace
+
+ReportModel::ReportModel(const profile::Bench& bench, const std::vector<Reading>& readings)
+    : bench_(bench),
+      readings_(readings),
+      value_names_(standin::ControllerValueNames(*bench.controller)) {
+  if (bench.display) shown_names_ = standin::DisplayValueNames(*bench.display);
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    for (const profile::Message& message : bench.buses[b].messages) {
+      const int bus = static_cast<int>(b);
+      if (message.sender == "simulator") by_simulator_.push_back(MakeSent(bus, message));
+      if (message.sender == "controller") by_controller_.push_back(MakeSent(bus, message));
+      if (message.sender == "display" && bench.display) {
+        by_display_.push_back(MakeSent(bus, message));
+      }
+    }
+  }
+  sent_with_.resize(value_names_.size());
+  for (std::size_t m = 0; m < by_controller_.size(); ++m) {
+    for (const int source : by_controller_[m].sources) {
+      if (source >= 0) sent_with_[static_cast<std::size_t>(source)].push_back(static_cast<int>(m));
+    }
+  }
+  for (const Reading& reading : readings) {
+    const profile::Message& message =
+        bench.buses[static_cast<std::size_t>(reading.signal.bus)]
+            .messages[static_cast<std::size_t>(reading.signal.message)];
+    std::string carries = reading.carries;
+    reading_gauges_.push_back(-1);
+    if (message.sender == "display") {
+      const int gauge =
+          profile::IndexOf(bench.display->gauges, carries.substr(0, carries.find('.')));
+      reading_gauges_.back() = gauge;
+      carries.clear();
+      if (gauge >= 0) {
+        const profile::Gauge& g = bench.display->gauges[static_cast<std::size_t>(gauge)];
+        const profile::SignalRef ref = profile::FindSignal(bench, g.message + "." + g.signal);
+        if (ref.signal >= 0) {
+          carries = bench.buses[static_cast<std::size_t>(ref.bus)]
+                        .messages[static_cast<std::size_t>(ref.message)]
+                        .signals[static_cast<std::size_t>(ref.signal)]
+                        .carries;
+        }
+      }
+    }
+    reading_sources_.push_back(Find(value_names_, carries));
+  }
+}
+
+ReportModel::Sent ReportModel::MakeSent(int bus, const profile::Message& message) const {
+  Sent sent{bus, &message, {}, {}, {}};
+  for (const profile::Signal& signal : message.signals) {
+    sent.sources.push_back(SourceIn(message, signal));
+  }
+  for (std::size_t r = 0; r < readings_.size(); ++r) {
+    const profile::SignalRef& ref = readings_[r].signal;
+    if (ref.bus != bus) continue;
+    const auto& messages = bench_.buses[static_cast<std::size_t>(bus)].messages;
+    if (&messages[static_cast<std::size_t>(ref.message)] == &message) {
+      sent.readings.push_back(static_cast<int>(r));
+    }
+  }
+  if (!bench_.display || message.sender == "display") return sent;
+  const std::vector<double> zeros(message.signals.size(), 0);
+  const bus::Frame frame = bus::Encode(message, zeros, 0);
+  for (std::size_t g = 0; g < bench_.display->gauges.size(); ++g) {
+    const int layout = profile::IndexOf(bench_.display->layouts, bench_.display->gauges[g].message);
+    if (layout < 0) continue;
+    if (bus::Matches(bench_.display->layouts[static_cast<std::size_t>(layout)], frame)) {
+      sent.gauges.push_back(static_cast<int>(g));
+    }
+  }
+  return sent;
+}
+
+int ReportModel::SourceIn(const profile::Message& message, const profile::Signal& signal) const {
+  if (signal.carries.empty()) return -1;
+  if (message.sender == "controller") return Find(value_names_, signal.carries);
+  if (message.sender == "display") return Find(shown_names_, signal.carries);
+  return profile::IndexOf(bench_.stimuli, signal.carries);
+}
+
+std::unique_ptr<standin::Display> ReportModel::DisplayWith(
+    std::span<const profile::Fault> faults) const {
+  if (!bench_.display) return nullptr;
+  auto display = std::make_unique<standin::Display>(bench_);
+  for (const profile::Fault& fault : faults) {
+    if (fault.kind == profile::FaultKind::kLayout) display->SetLayout(fault, true);
+  }
+  return display;
+}
+
+// A value that is not at rest is sent as zero: what shows it is known to be anything.
+bus::TimedFrame ReportModel::FrameOf(const Sent& sent, std::span<const double> values) const {
+  std::vector<double> physical;
+  physical.reserve(sent.sources.size());
+  for (const int source : sent.sources) {
+    const double value = source < 0 ? 0 : values[static_cast<std::size_t>(source)];
+    physical.push_back(value == kAnything ? 0 : value);
+  }
+  return {kSentNs, sent.bus, true, bus::Encode(*sent.message, physical, 0)};
+}
+
+double ReportModel::Read(int reading, const Sent& sent, const bus::TimedFrame& frame,
+                         std::span<const double> values) const {
+  const auto r = static_cast<std::size_t>(reading);
+  const auto value = bus::Decode(*sent.message, readings_[r].signal.signal, frame.frame);
+  if (!value) return kNothing;
+  const int source = reading_sources_[r];
+  const bool restless =
+      source >= 0 && !values.empty() && values[static_cast<std::size_t>(source)] == kAnything;
+  return restless ? kAnything : *value;
+}
+
+void ReportModel::Shown(const standin::Display& display, std::vector<double>& values) const {
+  values.resize(shown_names_.size());
+  for (std::size_t i = 0; i < values.size(); ++i) values[i] = display.Value(static_cast<int>(i));
+}
+
+Values ReportModel::All(const ControllerValues& values, const Situation& situation,
+                        std::span<const profile::Fault> faults, standin::Display* display) const {
+  Values row(readings_.size(), kNothing);
+  if (display != nullptr) display->Reset();
+  const auto send = [&](const std::vector<Sent>& list, std::span<const double> carried) {
+    for (const Sent& sent : list) {
+      if (IsMissing(sent.message->name, faults)) continue;
+      const bus::TimedFrame frame = FrameOf(sent, carried);
+      if (display != nullptr && &list != &by_display_) display->OnFrame(frame);
+      for (const int r : sent.readings) {
+        row[static_cast<std::size_t>(r)] = Read(r, sent, frame, values);
+      }
+    }
+  };
+  send(by_simulator_, situation.stimuli);
+  if (!values.empty()) send(by_controller_, values);
+  if (display == nullptr) return row;
+  display->Advance(kSentNs + kNsPerMs);
+  std::vector<double> shown;
+  Shown(*display, shown);
+  send(by_display_, shown);
+  return row;
+}
+
+void ReportModel::Changed(const ControllerValues& values, const ControllerValues& healthy,
+                          const Values& row, standin::Display* display,
+                          std::vector<Change>& changes) const {
+  std::vector<bool> sent_anew(by_controller_.size(), false);
+  for (std::size_t v = 0; v < values.size(); ++v) {
+    if (Same(values[v], healthy[v])) continue;
+    for (const int m : sent_with_[v]) sent_anew[static_cast<std::size_t>(m)] = true;
+  }
+  const auto compare = [&](int r, double value) {
+    const double was = row[static_cast<std::size_t>(r)];
+    if (value != was && !(std::isnan(value) && std::isnan(was))) changes.push_back({r, value});
+  };
+  std::vector<bool> shown_anew(bench_.display ? bench_.display->gauges.size() : 0, false);
+  bool any_shown = false;
+  for (std::size_t m = 0; m < by_controller_.size(); ++m) {
+    if (!sent_anew[m]) continue;
+    const Sent& sent = by_controller_[m];
+    const bus::TimedFrame frame = FrameOf(sent, values);
+    for (const int r : sent.readings) compare(r, Read(r, sent, frame, values));
+    if (sent.gauges.empty()) continue;
+    if (!any_shown) display->Reset();
+    any_shown = true;
+    display->OnFrame(frame);
+    for (const int gauge : sent.gauges) shown_anew[static_cast<std::size_t>(gauge)] = true;
+  }
+  if (!any_shown) return;
+  display->Advance(kSentNs + kNsPerMs);
+  std::vector<double> shown;
+  Shown(*display, shown);
+  for (const Sent& sent : by_display_) {
+    const bus::TimedFrame frame = FrameOf(sent, shown);
+    for (const int r : sent.readings) {
+      const int gauge = reading_gauges_[static_cast<std::size_t>(r)];
+      if (gauge < 0 || !shown_anew[static_cast<std::size_t>(gauge)]) continue;
+      compare(r, Read(r, sent, frame, values));
+    }
+  }
+}
+
+}  // namespace drycrank::diagnose

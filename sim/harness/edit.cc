@@ -1,0 +1,166 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "harness/edit.h"
+
+#include <algorithm>
+#include <set>
+#include <string>
+#include <variant>
+
+namespace drycrank::harness {
+namespace {
+
+using profile::Fault;
+using profile::FaultKind;
+
+template <class Model>
+double SupplyOhm(const Model& model) {
+  if constexpr (requires { model.supply_ohm; }) return model.supply_ohm;
+  return 0;
+}
+double SupplyOhm(const profile::FrequencySensor& sensor) { return sensor.output.supply_ohm; }
+
+class Editor {
+ public:
+  Editor(const profile::Bench& bench, const Topology& healthy)
+      : bench_(bench), network_(healthy.network), branches_(healthy.branches) {}
+
+  std::optional<Edit> Build(std::span<const Fault> faults) {
+    for (const Fault& fault : faults) Add(fault);
+    if (!has_form_) return std::nullopt;
+    return std::move(edit_);
+  }
+
+ private:
+  void Add(const Fault& fault) {
+    switch (fault.kind) {
+      case FaultKind::kOpen:
+        return Resist(fault.at, std::nullopt);
+      case FaultKind::kSeriesResistance:
+        return Resist(fault.at, fault.ohm);
+      case FaultKind::kGroundOffset:
+        has_form_ = false;
+        return;
+      case FaultKind::kSwapTerminals:
+        return Swap(fault.at, fault.with);
+      case FaultKind::kExchangeConnectors:
+        return Exchange(fault.at, fault.with);
+      case FaultKind::kShortToGround:
+        return Short(HarnessNode(fault.at), 0, fault.ohm);
+      case FaultKind::kShortToSupply:
+        if (bench_.supplies.empty()) return;
+        return Short(HarnessNode(fault.at), network_.Find(bench_.supplies.front().plus), fault.ohm);
+      case FaultKind::kShortTogether:
+        return Short(HarnessNode(fault.at), HarnessNode(fault.with), fault.ohm);
+      case FaultKind::kLeakage:
+        return Short(HarnessNode(fault.at), fault.with.empty() ? 0 : HarnessNode(fault.with),
+                     fault.ohm);
+      case FaultKind::kNotFitted:
+        return TakeOut(fault.at);
+      default:
+        return;
+    }
+  }
+
+  // Each part may be touched once: two changes of one conductance do not add.
+  bool Take(const std::string& part) {
+    if (!taken_.insert(part).second) has_form_ = false;
+    return has_form_;
+  }
+
+  bool IsTerminal(const std::string& name) const { return network_.Find(name + "~") != kNoNode; }
+  int HarnessNode(const std::string& name) const {
+    return network_.Find(IsTerminal(name) ? name + "~" : name);
+  }
+
+  // `more_ohm` in a contact or in every wire of a circuit; nothing: open.
+  void Resist(const std::string& at, std::optional<double> more_ohm) {
+    if (IsTerminal(at)) {
+      if (!Take(at)) return;
+      return Change({network_.Find(at), network_.Find(at + "~")}, kContactOhm, more_ohm);
+    }
+    for (std::size_t w = 0; w < bench_.wires.size(); ++w) {
+      const profile::Wire& wire = bench_.wires[w];
+      if (wire.circuit != at || !Take("wire " + std::to_string(w))) continue;
+      Change({HarnessNode(wire.from), HarnessNode(wire.to)},
+             std::max(wire.length_m * wire.mohm_per_m * 1e-3, kLeastOhm), more_ohm);
+    }
+  }
+
+  void Change(const NodePair& nodes, double ohm, std::optional<double> more_ohm) {
+    if (nodes.plus == nodes.minus || more_ohm == 0.0) return;
+    // 1 / (1/(ohm + more) - 1/ohm) = -ohm (ohm + more) / more; without end: -ohm.
+    edit_.ports.push_back({nodes, {}, more_ohm ? -ohm * (ohm + *more_ohm) / *more_ohm : -ohm});
+  }
+
+  void Short(int a, int b, double ohm) {
+    if (a == kNoNode || b == kNoNode || a == b) return;
+    edit_.ports.push_back({{a, b}, {}, std::max(ohm, kLeastOhm)});
+  }
+
+  void Swap(const std::string& a, const std::string& b) {
+    if (!IsTerminal(a) || !IsTerminal(b) || a == b || !Take(a) || !Take(b)) return;
+    const int first = static_cast<int>(edit_.ports.size());
+    const int pin_a = network_.Find(a), wire_a = network_.Find(a + "~");
+    const int pin_b = network_.Find(b), wire_b = network_.Find(b + "~");
+    edit_.ports.push_back({{wire_a, wire_b}, {}, 0, first + 1, kContactOhm});
+    edit_.ports.push_back({{pin_a, wire_a}, {pin_b, wire_b}, -2 * kContactOhm, first, kContactOhm});
+  }
+
+  void Exchange(const std::string& at, const std::string& with) {
+    const int a = profile::IndexOf(bench_.connectors, at);
+    const int b = profile::IndexOf(bench_.connectors, with);
+    if (a < 0 || b < 0 || a == b) return;
+    const auto& pins = bench_.connectors[static_cast<std::size_t>(a)].pins;
+    const auto& others = bench_.connectors[static_cast<std::size_t>(b)].pins;
+    const auto holds = [](const std::vector<std::string>& list, const std::string& pin) {
+      return std::find(list.begin(), list.end(), pin) != list.end();
+    };
+    for (const std::string& pin : pins) {
+      if (holds(others, pin)) {
+        Swap(at + "." + pin, with + "." + pin);
+      } else {
+        Resist(at + "." + pin, std::nullopt);
+      }
+    }
+    for (const std::string& pin : others) {
+      if (!holds(pins, pin)) Resist(with + "." + pin, std::nullopt);
+    }
+  }
+
+  void TakeOut(const std::string& name) {
+    int device = profile::IndexOf(bench_.triggers, name);
+    double supply_ohm = 0;
+    if (device >= 0) {
+      supply_ohm = std::visit([](const auto& m) { return SupplyOhm(m); },
+                              bench_.triggers[static_cast<std::size_t>(device)].pickup);
+    } else {
+      const int sensor = profile::IndexOf(bench_.sensors, name);
+      if (sensor < 0) return;
+      supply_ohm = std::visit([](const auto& m) { return SupplyOhm(m); },
+                              bench_.sensors[static_cast<std::size_t>(sensor)].model);
+      device = static_cast<int>(bench_.triggers.size()) + sensor;
+    }
+    if (!Take("device " + name)) return;
+    edit_.not_fitted.push_back(device);
+    const Branch& branch = branches_[static_cast<std::size_t>(device)];
+    if (supply_ohm > 0 && branch.supply != branch.ground) {
+      edit_.ports.push_back({{branch.supply, branch.ground}, {}, -std::max(supply_ohm, kLeastOhm)});
+    }
+  }
+
+  const profile::Bench& bench_;
+  const Network& network_;
+  const std::vector<Branch>& branches_;
+  Edit edit_;
+  std::set<std::string> taken_;
+  bool has_form_ = true;
+};
+
+}  // namespace
+
+std::optional<Edit> EditOf(const profile::Bench& bench, const Topology& healthy,
+                           std::span<const Fault> faults) {
+  return Editor(bench, healthy).Build(faults);
+}
+
+}  // namespace drycrank::harness

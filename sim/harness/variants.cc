@@ -1,0 +1,302 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "harness/variants.h"
+
+#include <cassert>
+#include <cmath>
+
+namespace drycrank::harness {
+namespace {
+
+constexpr double kNoCurrentOhm = 1e15;
+constexpr int kMostPasses = 24;
+
+constexpr double kRestOhm = 1e3;  // of a resistive device as power comes up
+
+using Volts = Eigen::Ref<const Eigen::VectorXd>;
+
+double Across(const Volts& node_v, const NodePair& pair) {
+  return node_v[pair.plus] - node_v[pair.minus];
+}
+double Across(const Volts& node_v, const Edit::Port& port) {
+  return Across(node_v, port.nodes) - Across(node_v, port.less);
+}
+
+// Of device d, by its current and supply voltage in the answers.
+State NextState(const Branch& branch, const State& now, const Law& law,
+                const Eigen::VectorXd& answer, Eigen::Index d, Eigen::Index devices) {
+  const double supply_v = answer[devices + d];
+  return StateAt(branch, now, law.ohm * answer[d] + law.fraction * supply_v + law.emf, supply_v);
+}
+
+}  // namespace
+
+Variants::Variants(const profile::Bench& bench, std::span<const double> values)
+    : topology_(MakeTopology(bench, {})),
+      solver_(topology_.network),
+      devices_(static_cast<Eigen::Index>(topology_.branches.size())),
+      node_v0_(solver_.Voltages()),
+      node_ohm_(node_v0_.size(), devices_) {
+  assert(values.size() == topology_.branches.size());
+  for (Eigen::Index d = 0; d < devices_; ++d) {
+    const Branch& branch = topology_.branches[static_cast<std::size_t>(d)];
+    node_ohm_.col(d) = solver_.Response(branch.plus, branch.minus);
+  }
+  for (const Branch& branch : topology_.branches) seen_.push_back({branch.supply, branch.ground});
+  seen_.insert(seen_.end(), topology_.inputs.begin(), topology_.inputs.end());
+  seen_.push_back(topology_.controller_supply);
+  seen_.insert(seen_.end(), topology_.references.begin(), topology_.references.end());
+
+  for (const Branch& branch : topology_.branches) {
+    off_.states.push_back({.supplied = false, .diode = false});
+    off_.laws.push_back(
+        LawOf(branch, branch.kind == BranchKind::kResistor ? kRestOhm : 0, off_.states.back()));
+  }
+  Reduce(off_);
+  first_.states = StatesAt(off_);
+  for (int pass = 0; pass < kMostPasses; ++pass) {
+    first_.laws.clear();
+    for (std::size_t d = 0; d < values.size(); ++d) {
+      first_.laws.push_back(LawOf(topology_.branches[d], values[d], first_.states[d]));
+    }
+    Reduce(first_);
+    std::vector<State> states = StatesAt(first_);
+    if (states == first_.states) break;
+    first_.states = std::move(states);
+  }
+}
+
+std::vector<State> Variants::StatesAt(const Point& point) const {
+  std::vector<State> states;
+  for (std::size_t d = 0; d < point.laws.size(); ++d) {
+    states.push_back(NextState(topology_.branches[d], point.states[d], point.laws[d], point.answer,
+                               static_cast<Eigen::Index>(d), devices_));
+  }
+  return states;
+}
+
+void Variants::Reduce(Point& point) const {
+  const auto rows = static_cast<Eigen::Index>(seen_.size());
+  Eigen::VectorXd ohm(devices_), fraction(devices_), emf(devices_), branch_v0(devices_);
+  Eigen::MatrixXd branch_ohm(devices_, devices_);
+  for (Eigen::Index d = 0; d < devices_; ++d) {
+    const auto i = static_cast<std::size_t>(d);
+    const Branch& branch = topology_.branches[i];
+    ohm[d] = point.laws[i].ohm;
+    fraction[d] = point.laws[i].fraction;
+    emf[d] = point.laws[i].emf;
+    branch_v0[d] = node_v0_[branch.plus] - node_v0_[branch.minus];
+    branch_ohm.row(d) = node_ohm_.row(branch.plus) - node_ohm_.row(branch.minus);
+  }
+  Eigen::VectorXd seen_v0(rows);
+  Eigen::MatrixXd seen_ohm(rows, devices_);
+  for (Eigen::Index row = 0; row < rows; ++row) {
+    const NodePair& pair = seen_[static_cast<std::size_t>(row)];
+    seen_v0[row] = Across(node_v0_, pair);
+    seen_ohm.row(row) = node_ohm_.row(pair.plus) - node_ohm_.row(pair.minus);
+  }
+  Eigen::MatrixXd siemens(devices_, devices_);
+  if (devices_ > 0) {
+    Eigen::MatrixXd matrix = branch_ohm - fraction.asDiagonal() * seen_ohm.topRows(devices_);
+    matrix.diagonal() += ohm;
+    siemens = matrix.partialPivLu().inverse();
+  }
+  const Eigen::VectorXd amperes =
+      siemens * (branch_v0 - fraction.cwiseProduct(seen_v0.head(devices_)) - emf);
+  point.answer.resize(devices_ + rows);
+  point.answer << amperes, seen_v0 - seen_ohm * amperes;
+  point.by_emf.resize(devices_ + rows, devices_);
+  point.by_emf << siemens, -seen_ohm * siemens;
+}
+
+// `node_v`: a column for each port, volts of the network without devices per ampere.
+Variants::Response Variants::Respond(const Point& point, const Edit& edit,
+                                     const Eigen::MatrixXd& node_v) const {
+  const Eigen::Index ports = node_v.cols(), rows = point.answer.size();
+  Response response{
+      Eigen::MatrixXd(rows, ports), {}, Eigen::MatrixXd(ports, ports), Eigen::VectorXd(ports)};
+  const auto siemens = point.by_emf.topRows(devices_);
+  const auto port = [&](Eigen::Index f) -> const Edit::Port& {
+    return edit.ports[static_cast<std::size_t>(f)];
+  };
+  Eigen::MatrixXd device_ohm(ports, devices_);  // volts at the port per ampere through a device
+  for (Eigen::Index f = 0; f < ports; ++f) {
+    const NodePair &nodes = port(f).nodes, &less = port(f).less;
+    device_ohm.row(f) = node_ohm_.row(nodes.plus) - node_ohm_.row(nodes.minus) -
+                        (node_ohm_.row(less.plus) - node_ohm_.row(less.minus));
+    response.port_v[f] =
+        Across(node_v0_, port(f)) - device_ohm.row(f).dot(point.answer.head(devices_));
+  }
+  response.port_by_emf = -device_ohm * siemens;
+  Eigen::VectorXd branch_v(devices_);
+  for (Eigen::Index f = 0; f < ports; ++f) {
+    const auto volts = node_v.col(f);
+    for (Eigen::Index d = 0; d < devices_; ++d) {
+      const auto i = static_cast<std::size_t>(d);
+      const Branch& branch = topology_.branches[i];
+      branch_v[d] = volts[branch.plus] - volts[branch.minus] -
+                    point.laws[i].fraction * (volts[branch.supply] - volts[branch.ground]);
+    }
+    auto column = response.by_port.col(f);
+    column.head(devices_) = siemens * branch_v;
+    for (Eigen::Index row = devices_; row < rows; ++row) {
+      column[row] = Across(volts, seen_[static_cast<std::size_t>(row - devices_)]);
+    }
+    // A device's EMF and its branch voltage enter its equation alike.
+    column.tail(rows - devices_) += point.by_emf.bottomRows(rows - devices_) * branch_v;
+    for (Eigen::Index g = 0; g < ports; ++g) {
+      response.port_ohm(g, f) =
+          Across(volts, port(g)) - device_ohm.row(g).dot(column.head(devices_));
+    }
+  }
+  for (Eigen::Index f = 0; f < ports; ++f) {
+    response.port_ohm(f, f) += port(f).ohm;
+    if (port(f).partner >= 0) response.port_ohm(f, port(f).partner) += port(f).partner_ohm;
+  }
+  return response;
+}
+
+Variant::Variant(const Variants& base, const Edit& edit)
+    : base_(&base),
+      fitted_(base.first_.laws.size(), true),
+      values_(base.first_.laws.size()),
+      laws_(base.first_.laws) {
+  for (const int device : edit.not_fitted) fitted_[static_cast<std::size_t>(device)] = false;
+  Eigen::MatrixXd node_v(base.node_v0_.size(), static_cast<Eigen::Index>(edit.ports.size()));
+  for (std::size_t f = 0; f < edit.ports.size(); ++f) {
+    const NodePair &nodes = edit.ports[f].nodes, &less = edit.ports[f].less;
+    auto column = node_v.col(static_cast<Eigen::Index>(f));
+    column = base.solver_.Response(nodes.plus, nodes.minus);
+    if (less.plus != less.minus) column -= base.solver_.Response(less.plus, less.minus);
+  }
+  PowerUp(base.Respond(base.off_, edit, node_v));
+  response_ = base.Respond(base.first_, edit, node_v);
+}
+
+void Variant::PowerUp(const Variants::Response& response) {
+  const Variants::Point& off = base_->off_;
+  Eigen::VectorXd answer = off.answer;
+  if (response.port_v.size() > 0) {
+    answer -= response.by_port * response.port_ohm.partialPivLu().solve(response.port_v);
+  }
+  for (std::size_t d = 0; d < off.laws.size(); ++d) {
+    start_.push_back(NextState(base_->topology_.branches[d], off.states[d], off.laws[d], answer,
+                               static_cast<Eigen::Index>(d), base_->devices_));
+  }
+}
+
+Law Variant::LawAt(std::size_t device) const {
+  if (!fitted_[device]) return {kNoCurrentOhm, 0, 0};
+  return LawOf(base_->topology_.branches[device], values_[device], states_[device]);
+}
+
+bool Variant::Solve(std::span<const double> values) {
+  assert(values.size() == values_.size());
+  values_.assign(values.begin(), values.end());
+  states_ = start_;
+  for (int pass = 0; pass < kMostPasses; ++pass) {
+    FindChanged();
+    SolveOnce();
+    if (!AnyStateChanged()) return true;
+  }
+  return false;
+}
+
+void Variant::FindChanged() {
+  changed_.clear();
+  for (std::size_t d = 0; d < laws_.size(); ++d) {
+    laws_[d] = LawAt(d);
+    if (laws_[d] != base_->first_.laws[d]) changed_.push_back(static_cast<int>(d));
+  }
+}
+
+void Variant::SolveOnce() {
+  const Variants::Point& first = base_->first_;
+  const auto changed = static_cast<Eigen::Index>(changed_.size());
+  const Eigen::Index ports = response_.port_v.size(), size = changed + ports;
+  answer_ = first.answer;
+  if (size == 0) return;
+  system_.resize(size, size);
+  unknown_.resize(size);
+  for (Eigen::Index k = 0; k < changed; ++k) {
+    const int d = changed_[static_cast<std::size_t>(k)];
+    const Step step = StepOf(d);
+    const Eigen::Index supply = devices() + d;
+    for (Eigen::Index m = 0; m < changed; ++m) {
+      const int other = changed_[static_cast<std::size_t>(m)];
+      system_(k, m) =
+          step.ohm * first.by_emf(d, other) + step.fraction * first.by_emf(supply, other);
+    }
+    system_(k, k) += step.weight;
+    for (Eigen::Index f = 0; f < ports; ++f) {
+      system_(k, changed + f) =
+          step.ohm * response_.by_port(d, f) + step.fraction * response_.by_port(supply, f);
+      system_(changed + f, k) = response_.port_by_emf(f, d);
+    }
+    unknown_[k] = step.ohm * first.answer[d] + step.fraction * first.answer[supply] + step.emf;
+  }
+  system_.bottomRightCorner(ports, ports) = response_.port_ohm;
+  unknown_.tail(ports) = response_.port_v;
+  factors_.compute(system_);
+  unknown_ = factors_.solve(unknown_).eval();
+  for (Eigen::Index k = 0; k < changed; ++k) {
+    answer_ -= unknown_[k] * first.by_emf.col(changed_[static_cast<std::size_t>(k)]);
+  }
+  answer_ -= response_.by_port * unknown_.tail(ports);
+  // The current of a device that has opened, without the difference of large numbers.
+  for (Eigen::Index k = 0; k < changed; ++k) {
+    const int d = changed_[static_cast<std::size_t>(k)];
+    const Step step = StepOf(d);
+    if (step.ohm == 0) continue;
+    answer_[d] =
+        (step.weight * unknown_[k] - step.fraction * answer_[devices() + d] - step.emf) / step.ohm;
+  }
+}
+
+// An opened switch has a very large row beside the others: brought to their size.
+Variant::Step Variant::StepOf(int device) const {
+  const Law& law = laws_[static_cast<std::size_t>(device)];
+  const Law& first = base_->first_.laws[static_cast<std::size_t>(device)];
+  const double weight = 1 / (1 + std::abs(law.ohm - first.ohm));
+  return {weight, (law.ohm - first.ohm) * weight, (law.fraction - first.fraction) * weight,
+          (law.emf - first.emf) * weight};
+}
+
+bool Variant::AnyStateChanged() {
+  bool any = false;
+  for (std::size_t d = 0; d < states_.size(); ++d) {
+    if (!fitted_[d]) continue;
+    const State state = NextState(base_->topology_.branches[d], states_[d], laws_[d], answer_,
+                                  static_cast<Eigen::Index>(d), devices());
+    any = any || state != states_[d];
+    states_[d] = state;
+  }
+  return any;
+}
+
+// The device as one more that changes: its EMF of one volt, felt by all that is otherwise.
+double Variant::Gain(int input, int device) const {
+  const Variants::Point& first = base_->first_;
+  if (!fitted_[static_cast<std::size_t>(device)] ||
+      !states_[static_cast<std::size_t>(device)].supplied) {
+    return 0;
+  }
+  const auto changed = static_cast<Eigen::Index>(changed_.size());
+  const Eigen::Index row = 2 * devices() + input, ports = response_.port_v.size();
+  double gain = -first.by_emf(row, device);
+  if (changed + ports == 0) return gain;
+  Eigen::VectorXd felt(changed + ports);
+  for (Eigen::Index k = 0; k < changed; ++k) {
+    const int d = changed_[static_cast<std::size_t>(k)];
+    const Step step = StepOf(d);
+    felt[k] =
+        -(step.ohm * first.by_emf(d, device) + step.fraction * first.by_emf(devices() + d, device));
+  }
+  felt.tail(ports) = -response_.port_by_emf.col(device);
+  const Eigen::VectorXd answer = factors_.solve(felt);
+  for (Eigen::Index k = 0; k < changed; ++k) {
+    gain -= answer[k] * first.by_emf(row, changed_[static_cast<std::size_t>(k)]);
+  }
+  return gain - response_.by_port.row(row).dot(answer.tail(ports));
+}
+
+}  // namespace drycrank::harness

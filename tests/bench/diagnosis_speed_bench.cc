@@ -1,0 +1,78 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// How long it takes to score every fault of harnesses of 50 to 1,000 circuits, on one core.
+//
+//   diagnosis_speed_bench [CIRCUITS...]     default: 50 120 200 1000
+//
+// The observation is that of a fault drawn by a seed, with noise; the mean of three. Each fault is
+// scored from nothing: no prediction is kept from one to the next. Processor time.
+#include <fmt/format.h>
+
+#include <cmath>
+#include <cstdlib>
+#include <ctime>
+
+#include "diagnose/rank.h"
+#include "tests/diagnose/large_bench.h"
+#include "tests/diagnose/walked.h"
+#include "types/random.h"
+
+namespace drycrank::diagnose {
+namespace {
+
+constexpr int kTruths = 3;
+
+// Of processor time.
+double Now() { return static_cast<double>(std::clock()) / CLOCKS_PER_SEC; }
+
+Observation Noisy(const Predictor& predictor, Observation rows, Random& random) {
+  for (Values& row : rows) {
+    for (std::size_t r = 0; r < row.size(); ++r) {
+      if (!predictor.readings()[r].discrete)
+        row[r] += 0.5 * predictor.readings()[r].sigma * random.Gauss();
+    }
+  }
+  return rows;
+}
+
+void Measure(int circuits) {
+  const LargeBench large(circuits);
+  const double begin = Now();
+  Predictor predictor(large.bench(), large.situations());
+  Ranker ranker(large.bench(), predictor);
+  const double ready_s = Now() - begin;
+  Random random(1, static_cast<std::uint64_t>(circuits));
+  double took_s = 0;
+  int first = 0;
+  for (int i = 0; i < kTruths; ++i) {
+    const auto& all = ranker.hypotheses();
+    const Hypothesis& truth = all[random.Next() % all.size()];
+    const Observation observed = Noisy(predictor, predictor.Predict(truth.faults), random);
+    const double from = Now();
+    const Diagnosis diagnosis = ranker.Rank(observed, {.doubles = false});
+    took_s += Now() - from;
+    first += diagnosis.healthy || Holds(diagnosis.groups[0], truth);
+  }
+  took_s /= kTruths;
+  const double faults = static_cast<double>(ranker.hypotheses().size());
+  const double readings =
+      static_cast<double>(predictor.readings().size() * predictor.situations().size());
+  fmt::print(
+      "{:5} circuits {:6} faults {:7} readings   ready {:.3f} s   all scored {:8.4f} s   "
+      "{:5.2f} ns a fault and reading   {} of {} first\n",
+      large.Circuits(), faults, readings, ready_s, took_s, 1e9 * took_s / (faults * readings),
+      first, kTruths);
+}
+
+int Main(int argc, char** argv) {
+  std::vector<int> sizes;
+  for (int i = 1; i < argc; ++i) sizes.push_back(std::atoi(argv[i]));
+  if (sizes.empty()) sizes = {50, 120, 200, 1000};
+  for (const int circuits : sizes) Measure(circuits);
+  return 0;
+}
+
+}  // namespace
+}  // namespace drycrank::diagnose
+
+int main(int argc, char** argv) { return drycrank::diagnose::Main(argc, argv); }

@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Every single fault of the shipped benches, as a change of low rank and as a network of its own:
+// the same volts at every input. The network itself is held to ngspice (tests/harness).
+#include "diagnose/electrical.h"
+
+#include <fmt/format.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "diagnose/hypothesis.h"
+#include "tests/diagnose/walked.h"
+
+namespace drycrank::diagnose {
+namespace {
+
+constexpr double kAlikeV = 1e-4;
+// Where a fault was seen to leave a source's steps as they are, within a millivolt, they are taken
+// from the healthy bench in other situations too.
+constexpr double kShortCutV = 5e-3;
+
+class ElectricalTest : public testing::TestWithParam<const char*> {
+ protected:
+  static constexpr double kNone = 1e-300;
+
+  // Largest difference at any input, all outputs off and each alone on.
+  double Difference(const Hypothesis& h, const Situation& situation, const Electrical& found) {
+    const profile::Bench& bench = walked_.bench();
+    harness::Harness network = HarnessIn(bench, situation, h.faults);
+    harness::DeviceValues values = DevicesIn(bench, situation, h.faults);
+    std::vector<double> input_v(found.input_v.size());
+    double worst = 0;
+    const auto compare = [&](const std::vector<double>& volts) {
+      for (std::size_t n = 0; n < volts.size(); ++n) {
+        worst = std::max(worst, std::abs(volts[n] - input_v[n]));
+      }
+    };
+    for (const Source& source : found.sources) {
+      if (source.coil) {
+        network.Transfer(source.device, input_v);
+        compare(source.gain);
+        continue;
+      }
+      values[static_cast<std::size_t>(source.device)] = 1;
+      network.Solve(values, input_v);
+      compare(source.on_v);
+      values[static_cast<std::size_t>(source.device)] = 0;
+      network.Solve(values, input_v);
+    }
+    network.Solve(values, input_v);
+    compare(found.input_v);
+    return std::max({worst, std::abs(found.supply_v - network.ControllerSupply()), kNone});
+  }
+
+  Walked walked_{GetParam()};
+  HealthyElectrical healthy_{walked_.bench(), walked_.situations()};
+};
+
+TEST_P(ElectricalTest, EveryFaultGivesTheVoltsOfItsOwnNetwork) {
+  const std::vector<Situation>& situations = walked_.situations();
+  int tried = 0;
+  for (const Hypothesis& h : SingleFaults(walked_.bench())) {
+    ElectricalModel model(walked_.bench(), healthy_, h.faults);
+    for (const std::size_t s : {situations.size() / 2, std::size_t{0}, situations.size() - 1}) {
+      const std::string what = Describe(walked_.bench(), h) + " while " + situations[s].name;
+      EXPECT_LT(Difference(h, situations[s], model.Solve(s)), kShortCutV) << what;
+      EXPECT_LT(Difference(h, situations[s], model.Solve(situations[s])), kAlikeV) << what;
+      ++tried;
+    }
+  }
+  EXPECT_GT(tried, 1000);
+}
+
+// The twin: another fault is another network.
+TEST_P(ElectricalTest, AnotherFaultGivesOtherVolts) {
+  const Situation& rest = walked_.situations().front();
+  profile::Fault open;
+  open.kind = profile::FaultKind::kOpen;
+  open.at = walked_.bench().controller->ground;
+  ElectricalModel faulty(walked_.bench(), healthy_, {{open}}),
+      healthy(walked_.bench(), healthy_, {});
+  EXPECT_LT(faulty.Solve(rest).supply_v, 1);
+  EXPECT_GT(healthy.Solve(rest).supply_v, 11);
+}
+
+INSTANTIATE_TEST_SUITE_P(Benches, ElectricalTest,
+                         testing::Values("hill_climb", "boat_v8", "kart", "generator"));
+
+}  // namespace
+}  // namespace drycrank::diagnose
