@@ -71,6 +71,8 @@ const std::vector<Reading>& Predictor::readings() const { return impl_->readings
 const std::vector<Situation>& Predictor::situations() const { return impl_->situations; }
 const Observation& Predictor::healthy() const { return impl_->healthy; }
 
+const HealthyElectrical& Predictor::electrical() const { return impl_->electrical; }
+
 Observation Predictor::Predict(std::span<const Fault> faults) {
   Observation rows = impl_->healthy;
   Trial trial(*this, faults);

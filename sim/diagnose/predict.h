@@ -25,6 +25,8 @@
 
 namespace drycrank::diagnose {
 
+class HealthyElectrical;
+
 class Predictor {
  public:
   // The bench must outlive it. REQUIRES: bench.controller.
@@ -34,6 +36,7 @@ class Predictor {
   const std::vector<Reading>& readings() const;
   const std::vector<Situation>& situations() const;
   const Observation& healthy() const;
+  const HealthyElectrical& electrical() const;
 
   // One row per situation, one value per reading; NaN where nothing would be received.
   Observation Predict(std::span<const profile::Fault> faults);

@@ -7,6 +7,9 @@
 #include <numeric>
 #include <utility>
 
+#include "diagnose/electrical.h"
+#include "diagnose/pair_screen.h"
+
 namespace drycrank::diagnose {
 namespace {
 
@@ -18,7 +21,8 @@ constexpr double kAlikeZ = 1;
 constexpr std::size_t kRefined = 10;
 constexpr double kWorth = 60;           // less likely than the best by e to this: given up
 constexpr std::size_t kFirstLooks = 2;  // situations by which the faults are put in order
-constexpr std::size_t kDoublePartners = 24;
+constexpr std::size_t kPairsJudged = 256, kMostPartners = 600;
+constexpr double kTwoAtOnce = 1e-2;  // two faults at once, over what their priors say
 constexpr double kGolden = 0.618033988749895;
 constexpr int kRefineSteps = 10;
 
@@ -117,6 +121,9 @@ class Ranker::Scoring {
     return best;
   }
 
+  const std::vector<std::vector<double>>& cells() const { return cells_; }
+  const std::vector<std::size_t>& order() const { return order_; }
+
  private:
   double RowCost(Trial& trial, std::size_t s) const {
     double cost = rows_[s];
@@ -137,7 +144,7 @@ class Ranker::Scoring {
 };
 
 Ranker::Ranker(const profile::Bench& bench, Predictor& predictor)
-    : predictor_(predictor), hypotheses_(SingleFaults(bench)) {}
+    : bench_(bench), predictor_(predictor), hypotheses_(SingleFaults(bench)) {}
 
 bool Ranker::IsCompared(std::size_t situation, std::size_t reading) const {
   return !predictor_.readings()[reading].turning ||
@@ -205,24 +212,50 @@ std::vector<Group> Ranker::GroupsOf(std::vector<Candidate> candidates) const {
   return groups;
 }
 
-// Pairs of the single faults that come nearest: what two faults do together, each does in part.
-void Ranker::TryDoubles(Scoring& scoring, std::vector<Candidate>& candidates,
-                        const Observation& observed) {
-  std::vector<std::pair<double, std::size_t>> partners;
+// All single faults; in a harness too large for pairs of all, those that explain most alone.
+std::vector<Hypothesis> Ranker::Partners(const Scoring& scoring) const {
+  const harness::Variants& variants = predictor_.electrical().variants();
+  if (harness::Pairs::Fits(variants, hypotheses_.size())) return hypotheses_;
+  std::vector<std::pair<double, std::size_t>> alone;
   for (std::size_t h = 0; h < hypotheses_.size(); ++h) {
-    partners.emplace_back(scoring.LogWeight(hypotheses_[h], kNever), h);
+    alone.emplace_back(-scoring.LogWeight(hypotheses_[h], kNever), h);
   }
-  std::sort(partners.rbegin(), partners.rend());
-  partners.resize(std::min(kDoublePartners, partners.size()));
-  for (std::size_t i = 0; i < partners.size(); ++i) {
-    for (std::size_t k = i + 1; k < partners.size(); ++k) {
-      const Hypothesis& a = hypotheses_[partners[i].second];
-      const Hypothesis& b = hypotheses_[partners[k].second];
-      if (a.faults[0].kind == b.faults[0].kind && a.faults[0].at == b.faults[0].at) continue;
-      Hypothesis both{a.faults, "two faults", a.prior * b.prior * 1e-2, Quantity::kNone, 0, 0, 0};
-      both.faults.insert(both.faults.end(), b.faults.begin(), b.faults.end());
-      candidates.push_back(Judge(both, observed));
-    }
+  std::sort(alone.begin(), alone.end());
+  std::vector<Hypothesis> partners;
+  for (const auto& [weight, h] : alone) {
+    if (partners.size() == kMostPartners) break;
+    partners.push_back(hypotheses_[h]);
+  }
+  return partners;
+}
+
+// Every pair by the screen; the best of them in full.
+void Ranker::TryDoubles(const Scoring& scoring, std::vector<Candidate>& candidates,
+                        const Observation& observed) {
+  const std::vector<Hypothesis> partners = Partners(scoring);
+  const PairScreen screen(bench_, predictor_, partners, observed, scoring.cells(), scoring.order());
+  double best = kNever;
+  std::vector<std::pair<double, Hypothesis>> found;
+  for (const FaultPair& pair : screen.Best(kPairsJudged)) {
+    const Hypothesis &a = partners[pair.a], &b = partners[pair.b];
+    // The one with a quantity first: it is the first fault's that is refined.
+    Hypothesis both = a.quantity == Quantity::kNone ? b : a;
+    const Hypothesis& other = a.quantity == Quantity::kNone ? a : b;
+    both.kind = "two faults";
+    both.prior = a.prior * b.prior * kTwoAtOnce;
+    both.faults.insert(both.faults.end(), other.faults.begin(), other.faults.end());
+    const double log_weight = scoring.LogWeight(both, best - kWorth);
+    if (log_weight == kNever) continue;
+    best = std::max(best, log_weight);
+    found.emplace_back(log_weight, std::move(both));
+  }
+  std::stable_sort(found.begin(), found.end(),
+                   [](const auto& a, const auto& b) { return a.first > b.first; });
+  std::size_t refined = 0;
+  for (const auto& [log_weight, both] : found) {
+    if (log_weight < best - kWorth) break;
+    const bool refine = both.quantity != Quantity::kNone && refined++ < kRefined;
+    candidates.push_back(Judge(refine ? scoring.Refine(both, log_weight) : both, observed));
   }
 }
 

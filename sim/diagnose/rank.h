@@ -81,7 +81,8 @@ class Ranker {
   class Scoring;
 
   Candidate Judge(const Hypothesis& hypothesis, const Observation& observed);
-  void TryDoubles(Scoring& scoring, std::vector<Candidate>& candidates,
+  std::vector<Hypothesis> Partners(const Scoring& scoring) const;
+  void TryDoubles(const Scoring& scoring, std::vector<Candidate>& candidates,
                   const Observation& observed);
   std::vector<Group> GroupsOf(std::vector<Candidate> candidates) const;
   bool Alike(const Observation& a, const Observation& b) const;
@@ -93,6 +94,7 @@ class Ranker {
   std::vector<Clue> Clues(const Diagnosis& diagnosis, const Candidate& candidate,
                           const Observation& observed, const Keep& keep) const;
 
+  const profile::Bench& bench_;
   Predictor& predictor_;
   std::vector<Hypothesis> hypotheses_;
 };

@@ -108,7 +108,18 @@ void Variants::Reduce(Point& point) const {
   point.by_emf << siemens, -seen_ohm * siemens;
 }
 
-// `node_v`: a column for each port, volts of the network without devices per ampere.
+Eigen::MatrixXd Variants::ResponseOf(const Edit& edit) const {
+  Eigen::MatrixXd node_v(node_v0_.size(), static_cast<Eigen::Index>(edit.ports.size()));
+  for (std::size_t f = 0; f < edit.ports.size(); ++f) {
+    const NodePair &nodes = edit.ports[f].nodes, &less = edit.ports[f].less;
+    auto column = node_v.col(static_cast<Eigen::Index>(f));
+    column = solver_.Response(nodes.plus, nodes.minus);
+    if (less.plus != less.minus) column -= solver_.Response(less.plus, less.minus);
+  }
+  return node_v;
+}
+
+// `node_v`: ResponseOf the edit.
 Variants::Response Variants::Respond(const Point& point, const Edit& edit,
                                      const Eigen::MatrixXd& node_v) const {
   const Eigen::Index ports = node_v.cols(), rows = point.answer.size();
@@ -161,13 +172,7 @@ Variant::Variant(const Variants& base, const Edit& edit)
       values_(base.first_.laws.size()),
       laws_(base.first_.laws) {
   for (const int device : edit.not_fitted) fitted_[static_cast<std::size_t>(device)] = false;
-  Eigen::MatrixXd node_v(base.node_v0_.size(), static_cast<Eigen::Index>(edit.ports.size()));
-  for (std::size_t f = 0; f < edit.ports.size(); ++f) {
-    const NodePair &nodes = edit.ports[f].nodes, &less = edit.ports[f].less;
-    auto column = node_v.col(static_cast<Eigen::Index>(f));
-    column = base.solver_.Response(nodes.plus, nodes.minus);
-    if (less.plus != less.minus) column -= base.solver_.Response(less.plus, less.minus);
-  }
+  const Eigen::MatrixXd node_v = base.ResponseOf(edit);
   PowerUp(base.Respond(base.off_, edit, node_v));
   response_ = base.Respond(base.first_, edit, node_v);
 }

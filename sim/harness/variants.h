@@ -41,6 +41,7 @@ class Variants {
 
  private:
   friend class Variant;
+  friend class Pairs;
 
   // The healthy network with each device at one law.
   struct Point {
@@ -58,6 +59,8 @@ class Variants {
   };
 
   void Reduce(Point& point) const;
+  // A column for each port, volts of the network without devices per ampere.
+  Eigen::MatrixXd ResponseOf(const Edit& edit) const;
   std::vector<State> StatesAt(const Point& point) const;
   Response Respond(const Point& point, const Edit& edit, const Eigen::MatrixXd& node_v) const;
 
@@ -90,6 +93,8 @@ class Variant {
   double Gain(int input, int device) const;
 
  private:
+  friend class Pairs;
+
   Eigen::Index devices() const { return base_->devices_; }
   // What is added to a device's law, weighted.
   struct Step {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// How long it takes to score every fault of harnesses of 50 to 1,000 circuits, on one core.
+// How long it takes to score every fault of harnesses of 50 to 1,000 circuits, and every pair of
+// faults of those up to 200, on one core.
 //
 //   diagnosis_speed_bench [CIRCUITS...]     default: 50 120 200 1000
 //
@@ -64,11 +65,43 @@ void Measure(int circuits) {
       first, kTruths);
 }
 
+// Two faults at once, when no single one explains.
+void MeasurePairs(int circuits) {
+  const LargeBench large(circuits);
+  Predictor predictor(large.bench(), large.situations());
+  Ranker ranker(large.bench(), predictor);
+  Random random(2, static_cast<std::uint64_t>(circuits));
+  double took_s = 0;
+  int explained = 0, tried = 0;
+  const auto& all = ranker.hypotheses();
+  while (tried < kTruths) {
+    Hypothesis both = all[random.Next() % all.size()];
+    const Hypothesis& other = all[random.Next() % all.size()];
+    both.faults.insert(both.faults.end(), other.faults.begin(), other.faults.end());
+    const Observation observed = Noisy(predictor, predictor.Predict(both.faults), random);
+    if (ranker.Rank(observed, {.doubles = false}).explained) continue;
+    const double from = Now();
+    const Diagnosis diagnosis = ranker.Rank(observed);
+    took_s += Now() - from;
+    ++tried;
+    explained += diagnosis.explained;
+  }
+  const double pairs = 0.5 * static_cast<double>(all.size()) * static_cast<double>(all.size() - 1);
+  fmt::print(
+      "{:5} circuits {:10.0f} pairs   all scored {:7.3f} s   {:.0f} ns a pair   {} of {} "
+      "explained\n",
+      large.Circuits(), pairs, took_s / kTruths, 1e9 * took_s / kTruths / pairs, explained,
+      kTruths);
+}
+
 int Main(int argc, char** argv) {
   std::vector<int> sizes;
   for (int i = 1; i < argc; ++i) sizes.push_back(std::atoi(argv[i]));
   if (sizes.empty()) sizes = {50, 120, 200, 1000};
   for (const int circuits : sizes) Measure(circuits);
+  for (const int circuits : sizes) {
+    if (circuits <= 200) MeasurePairs(circuits);
+  }
   return 0;
 }
 

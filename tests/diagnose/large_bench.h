@@ -18,7 +18,8 @@ namespace drycrank::diagnose {
 
 class LargeBench {
  public:
-  explicit LargeBench(int circuits) {
+  // `always_on`: the sensors work without supply, so that nothing in the bench has a state.
+  explicit LargeBench(int circuits, bool always_on = false) : always_on_(always_on) {
     bench_.name = "large";
     bench_.stimuli.push_back({"engine_speed", "", "rpm", 0, 0, 20000, {}, {}});
     bench_.engine.firing_order = {1};
@@ -110,6 +111,7 @@ class LargeBench {
       model.supply = plug + ".3";
       model.ground = plug + ".2";
       model.signal = plug + ".1";
+      if (always_on_) model.min_supply_v = -1e9;
       sensor.model = model;
       input.input_ohm = 470e3;
       channel.value_at_volts = {{0.5, 0}, {4.5, 100}};
@@ -150,6 +152,7 @@ class LargeBench {
   std::vector<Situation> situations_;
   std::set<std::string> names_;
   int pins_ = 0;
+  bool always_on_ = false;
 };
 
 }  // namespace drycrank::diagnose
