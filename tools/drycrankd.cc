@@ -8,6 +8,7 @@
 #include "io/real_clock.h"
 #include "io/real_time.h"
 #include "profile/load.h"
+#include "run/bus_lines.h"
 #include "run/play.h"
 #include "tools/commands.h"
 #include "tools/drycrankd.h"
@@ -73,6 +74,9 @@ int RunDaemon(const Options& options) {
              loaded.bench->name, options.socket);
   std::fflush(stdout);
   daemon.Run();
+  for (const std::string& note : run::MessageNotes(run::MessageLines(*loaded.bench, runner))) {
+    fmt::print("{}\n", note);
+  }
   fmt::print("drycrankd: ended after {:.1f} s, {} frames\n", ToSeconds(runner.now_ns()),
              runner.frames());
   const std::string unrecorded = recorder ? recorder->Stop() : "";

@@ -186,10 +186,16 @@ CONTROLLER = mapping(
 GAUGE = mapping(["signal"], label=TEXT, signal=SIGNAL_OF_MESSAGE, unit=TEXT, decimals=integer(0, 6),
                 warn_above=VALUE, warn_below=VALUE, hysteresis=VALUE, stale_ms=MS,
                 proves=listing(NAME))
+FAULT_PRIORS = mapping(**{kind: number() for kind in (
+    "wire_open", "contact_open", "series_resistance", "short_to_ground", "short_to_supply",
+    "splice_apart", "swapped_pins", "swapped_pins_of_large_plug", "neighbours_shorted",
+    "plugs_exchanged", "not_fitted", "tooth_missing", "wheel_mounted_wrong", "wrong_calibration",
+    "display_byte_order", "display_scale", "display_offset", "message_missing")})
 BENCH = mapping(
     ["kind", "name", "engine"], kind={"const": "bench"}, name=NAME, title=TEXT, note=TEXT,
     engine=mapping(["firing_order"], **FIRING, compression_ripple=number()),
-    barometric_pressure_kpa=number("kPa"), stimuli=named(STIMULUS), triggers=named(TRIGGER),
+    barometric_pressure_kpa=number("kPa"), fault_priors=FAULT_PRIORS,
+    stimuli=named(STIMULUS), triggers=named(TRIGGER),
     sensors=named(SENSOR), connectors=named(CONNECTOR, r"^[A-Za-z0-9_-]{1,64}$"), splices=listing(WORD),
     wires=listing(WIRE),
     supplies=named(mapping(["plus", "minus"], plus=TERMINAL, minus=TERMINAL, voltage_v=VOLT,

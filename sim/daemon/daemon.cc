@@ -116,6 +116,7 @@ void Daemon::Release() {
   const TimeNs now_ns = clock_.Now();
   runner_.Poll(now_ns);
   runner_.RunTo(now_ns);
+  runner_.Prepare();
   const TimeNs wait_ns = std::clamp<TimeNs>(runner_.NextDueNs() - clock_.Now(), 0, kNsPerS);
   timer_.expires_after(std::chrono::nanoseconds(wait_ns));
   timer_.async_wait([this](const boost::system::error_code& error) {

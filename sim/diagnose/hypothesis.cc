@@ -48,14 +48,20 @@ class Builder {
   }
 
  private:
+  // By the kind's name in words: "wire open" is wire_open.
+  double PriorOf(std::string kind) const {
+    std::replace(kind.begin(), kind.end(), ' ', '_');
+    return profile::PriorOf(bench_.fault_priors, kind);
+  }
+  void Add(const char* kind, std::vector<Fault> faults) { Add(kind, PriorOf(kind), faults); }
   void Add(const char* kind, double prior, std::vector<Fault> faults) {
     all_.push_back({std::move(faults), kind, prior, Quantity::kNone, 0, 0, 0});
   }
   // One hypothesis per value of the grid; a grid point's neighbours bound its refinement.
-  void AddGrid(const char* kind, double prior, Quantity quantity, const Fault& fault,
+  void AddGrid(const char* kind, Quantity quantity, const Fault& fault,
                const std::vector<double>& grid) {
     for (std::size_t i = 0; i < grid.size(); ++i) {
-      Hypothesis h{{fault}, kind, prior, quantity, 0, 0, 0};
+      Hypothesis h{{fault}, kind, PriorOf(kind), quantity, 0, 0, 0};
       h.low = i == 0 ? grid[0] : grid[i - 1];
       h.high = i + 1 == grid.size() ? grid[i] : grid[i + 1];
       all_.push_back(WithValue(h, grid[i]));
@@ -68,19 +74,19 @@ class Builder {
     std::set<std::string> circuits;
     for (const profile::Wire& wire : bench_.wires) {
       if (!wire.fitted || !circuits.insert(wire.circuit).second) continue;
-      Add("wire open", 1, {Make(FaultKind::kOpen, wire.circuit)});
+      Add("wire open", {Make(FaultKind::kOpen, wire.circuit)});
     }
     for (const std::string& terminal : wired_) {
       if (!IsTerminal(terminal)) continue;
-      Add("contact open", 1, {Make(FaultKind::kOpen, terminal)});
-      AddGrid("series resistance", 0.5, Quantity::kOhm,
-              Make(FaultKind::kSeriesResistance, terminal), {3, 30, 300, 3e3, 30e3});
+      Add("contact open", {Make(FaultKind::kOpen, terminal)});
+      AddGrid("series resistance", Quantity::kOhm, Make(FaultKind::kSeriesResistance, terminal),
+              {3, 30, 300, 3e3, 30e3});
     }
     for (const profile::Wire& wire : bench_.wires) {
       if (!wire.fitted) continue;
       const std::string& end = IsTerminal(wire.from) ? wire.from : wire.to;
-      Add("short to ground", 0.3, {Make(FaultKind::kShortToGround, end, "", kShortOhm)});
-      Add("short to supply", 0.15, {Make(FaultKind::kShortToSupply, end, "", kShortOhm)});
+      Add("short to ground", {Make(FaultKind::kShortToGround, end, "", kShortOhm)});
+      Add("short to supply", {Make(FaultKind::kShortToSupply, end, "", kShortOhm)});
     }
     for (const std::string& splice : bench_.splices) {
       std::vector<Fault> cut;
@@ -89,7 +95,7 @@ class Builder {
           cut.push_back(Make(FaultKind::kOpen, wire.circuit));
         }
       }
-      if (cut.size() > 1) Add("splice apart", 0.2, std::move(cut));
+      if (cut.size() > 1) Add("splice apart", std::move(cut));
     }
   }
 
@@ -100,17 +106,18 @@ class Builder {
         const std::string terminal = connector.name + "." + pin;
         if (wired_.contains(terminal)) pins.push_back(terminal);
       }
+      const double swapped =
+          PriorOf(pins.size() <= 4 ? "swapped_pins" : "swapped_pins_of_large_plug");
       for (std::size_t i = 0; i < pins.size(); ++i) {
         for (std::size_t k = i + 1; k < pins.size(); ++k) {
-          Add("swapped pins", pins.size() <= 4 ? 0.5 : 0.1,
-              {Make(FaultKind::kSwapTerminals, pins[i], pins[k])});
+          Add("swapped pins", swapped, {Make(FaultKind::kSwapTerminals, pins[i], pins[k])});
         }
       }
       for (std::size_t i = 0; i + 1 < connector.pins.size(); ++i) {
         const std::string a = connector.name + "." + connector.pins[i];
         const std::string b = connector.name + "." + connector.pins[i + 1];
         if (!wired_.contains(a) || !wired_.contains(b)) continue;
-        Add("neighbours shorted", 0.2, {Make(FaultKind::kShortTogether, a, b, kShortOhm)});
+        Add("neighbours shorted", {Make(FaultKind::kShortTogether, a, b, kShortOhm)});
       }
     }
     for (std::size_t i = 0; i < bench_.connectors.size(); ++i) {
@@ -118,7 +125,7 @@ class Builder {
         const auto& a = bench_.connectors[i];
         const auto& b = bench_.connectors[k];
         if (a.family.empty() || a.family != b.family) continue;
-        Add("plugs exchanged", 0.4, {Make(FaultKind::kExchangeConnectors, a.name, b.name)});
+        Add("plugs exchanged", {Make(FaultKind::kExchangeConnectors, a.name, b.name)});
       }
     }
   }
@@ -126,20 +133,20 @@ class Builder {
   void Devices() {
     for (const profile::Sensor& sensor : bench_.sensors) {
       if (!sensor.fitted) continue;
-      Add("not fitted", 0.4, {Make(FaultKind::kNotFitted, sensor.name)});
+      Add("not fitted", {Make(FaultKind::kNotFitted, sensor.name)});
     }
     for (const profile::Trigger& trigger : bench_.triggers) {
       if (!trigger.fitted) continue;
-      Add("not fitted", 0.4, {Make(FaultKind::kNotFitted, trigger.name)});
+      Add("not fitted", {Make(FaultKind::kNotFitted, trigger.name)});
       Fault tooth = Make(FaultKind::kToothMissing, trigger.name);
       tooth.tooth = 1 + static_cast<int>(trigger.wheel.teeth.size()) / 2;
-      if (trigger.wheel.teeth.size() > 1) Add("tooth missing", 0.05, {tooth});
+      if (trigger.wheel.teeth.size() > 1) Add("tooth missing", {tooth});
       // Crank degrees, early and late: from a tooth of a fine wheel to some of a cam belt.
       std::vector<double> grid;
       for (const double deg : {40., 30., 22., 16., 12., 8., 5., 3.}) grid.push_back(-deg);
       for (const double deg : {3., 5., 8., 12., 16., 22., 30., 40.}) grid.push_back(deg);
-      AddGrid("wheel mounted wrong", 0.2, Quantity::kDeg,
-              Make(FaultKind::kWheelOffset, trigger.name), grid);
+      AddGrid("wheel mounted wrong", Quantity::kDeg, Make(FaultKind::kWheelOffset, trigger.name),
+              grid);
     }
   }
 
@@ -147,7 +154,7 @@ class Builder {
     if (!bench_.controller) return;
     for (const profile::AnalogChannel& channel : bench_.controller->analog) {
       Fault fault = Make(FaultKind::kCalibration, channel.name);
-      AddGrid("wrong calibration", 0.3, Quantity::kGain, fault,
+      AddGrid("wrong calibration", Quantity::kGain, fault,
               {0.3, 0.5, 0.7, 0.8, 0.9, 1.1, 1.25, 1.45, 2, 3});
       double low = 1e300, high = -1e300;
       for (const auto& [v, value] : channel.value_at_volts) {
@@ -158,7 +165,7 @@ class Builder {
       for (const double share : {-.5, -.3, -.2, -.12, -.07, -.04, .04, .07, .12, .2, .3, .5}) {
         grid.push_back(share * (high - low));
       }
-      AddGrid("wrong calibration", 0.3, Quantity::kOffset, fault, grid);
+      AddGrid("wrong calibration", Quantity::kOffset, fault, grid);
     }
   }
 
@@ -178,15 +185,15 @@ class Builder {
         order.byte_order = signal.byte_order == profile::ByteOrder::kBig
                                ? profile::ByteOrder::kLittle
                                : profile::ByteOrder::kBig;
-        Add("display byte order", 0.5, {order});
+        Add("display byte order", {order});
       }
       std::vector<double> scales;
       for (const double factor : {0.01, 0.1, 0.25, 0.5, 0.75, 1.33, 2., 4., 10., 100.}) {
         scales.push_back(signal.scale * factor);
       }
-      AddGrid("display scale", 0.4, Quantity::kScale, fault, scales);
+      AddGrid("display scale", Quantity::kScale, fault, scales);
       const double most = signal.scale * std::pow(2.0, std::min(signal.length_bits, 12) - 2);
-      AddGrid("display offset", 0.3, Quantity::kOffset, fault,
+      AddGrid("display offset", Quantity::kOffset, fault,
               {signal.offset - most, signal.offset - most / 4, signal.offset - most / 16,
                signal.offset + most / 16, signal.offset + most / 4, signal.offset + most});
     }
@@ -196,7 +203,7 @@ class Builder {
     for (const profile::Bus& bus : bench_.buses) {
       for (const profile::Message& message : bus.messages) {
         if (message.sender != "controller") continue;
-        Add("message missing", 0.2, {Make(FaultKind::kMessageMissing, message.name)});
+        Add("message missing", {Make(FaultKind::kMessageMissing, message.name)});
       }
     }
   }

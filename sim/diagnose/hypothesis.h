@@ -10,8 +10,7 @@
 //   each gauge's byte order, scale, offset · each message of the controller missing
 //
 // A fault with a quantity (ohm, degrees, gain) is a family of hypotheses on a coarse grid; rank.h
-// refines it. Priors are weights by kind: common practice, no source. They decide only among faults
-// that explain the readings equally well.
+// refines it. Priors: profile/fault_priors.h, and what the bench says otherwise.
 #ifndef DRYCRANK_DIAGNOSE_HYPOTHESIS_H_
 #define DRYCRANK_DIAGNOSE_HYPOTHESIS_H_
 

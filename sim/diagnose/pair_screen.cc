@@ -13,8 +13,8 @@ namespace drycrank::diagnose {
 namespace {
 
 constexpr std::size_t kMostCases = 5, kMostSurprising = 40;
-constexpr float kCap = 32;  // as rank.cc's
-constexpr float kEndless = std::numeric_limits<float>::max();
+constexpr auto kCap = static_cast<float>(0.5 * kCapZ * kCapZ);
+constexpr double kEndlessV = 1e9;
 
 // The volts for a value by the channel's table, and volts per unit there; a value at the table's
 // end stands for all volts beyond.
@@ -31,8 +31,8 @@ bool Invert(const profile::Points& points, double value, double near, Inverse& o
     if ((value < low || value > high) && !first && !last) continue;
     const double v = v0 + (v1 - v0) * (std::clamp(value, low, high) - y0) / (y1 - y0);
     out = {v, v, std::abs((v1 - v0) / (y1 - y0))};
-    if (first && std::abs(value - y0) <= near) out.low_v = -kEndless;
-    if (last && std::abs(value - y1) <= near) out.high_v = kEndless;
+    if (first && std::abs(value - y0) <= near) out.low_v = -kEndlessV;
+    if (last && std::abs(value - y1) <= near) out.high_v = kEndlessV;
     return true;
   }
   return false;
@@ -98,11 +98,11 @@ bool PairScreen::WindowOf(std::size_t channel, std::size_t situation, Window& wi
   const auto seen = [&](int r) { return observed_[situation][static_cast<std::size_t>(r)]; };
   const double fault = f < 0 ? std::nan("") : seen(f);
   if (fault == double(standin::ChannelFault::kSignalLow)) {
-    window = {-kEndless, static_cast<float>(config.low_v), 100};
+    window = {-static_cast<float>(kEndlessV), static_cast<float>(config.low_v), 100};
     return true;
   }
   if (fault == double(standin::ChannelFault::kSignalHigh)) {
-    window = {static_cast<float>(config.high_v), kEndless, 100};
+    window = {static_cast<float>(config.high_v), static_cast<float>(kEndlessV), 100};
     return true;
   }
   if (v < 0 || !std::isfinite(seen(v))) return false;
@@ -111,9 +111,10 @@ bool PairScreen::WindowOf(std::size_t channel, std::size_t situation, Window& wi
   if (std::isnan(fault) && std::abs(value - config.fallback) < 2 * sigma) return false;
   Inverse inverse;
   if (!Invert(config.value_at_volts, value, 2 * sigma, inverse)) return false;
-  window.low_v = static_cast<float>(std::max(inverse.low_v, -double(kEndless)));
-  window.high_v = static_cast<float>(std::min(inverse.high_v, double(kEndless)));
-  window.weight = static_cast<float>(1 / std::max(sigma * inverse.v_per_unit, 1e-4));
+  const double sigma_v = std::max(sigma * inverse.v_per_unit, 1e-4);
+  window.low_v = static_cast<float>(std::max(inverse.low_v - kWithinZ * sigma_v, -kEndlessV));
+  window.high_v = static_cast<float>(std::min(inverse.high_v + kWithinZ * sigma_v, kEndlessV));
+  window.weight = static_cast<float>(1 / sigma_v);
   return true;
 }
 
@@ -192,7 +193,7 @@ void PairScreen::Sweep(std::size_t hypothesis) {
       const Reading& reading = predictor_.readings()[r];
       if (reading.turning && predictor_.situations()[s].engine_rpm() <= 0) continue;
       const double z = Surprise(reading, observed_[s][r], change.value);
-      const double cost = std::min(0.5 * z * z, double(kCap));
+      const double cost = Cost(z);
       const int cell = cell_of_[s][r];
       if (cell < 0) {
         of_readings[r] += static_cast<float>(cost - costs_[s][r]);

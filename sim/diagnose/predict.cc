@@ -7,6 +7,7 @@
 #include "diagnose/channels.h"
 #include "diagnose/electrical.h"
 #include "diagnose/position.h"
+#include "standin/controller.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -36,6 +37,13 @@ struct Predictor::Impl {
         reports(b, readings),
         display(reports.DisplayWith({})) {
     stopped.cam_deg.resize(b.controller->decoder.cams.size());
+    for (const std::string& name : standin::ControllerValueNames(*b.controller)) {
+      double sigma = 0;
+      for (const Reading& reading : readings) {
+        if (reading.carries == name && !reading.discrete) sigma = reading.sigma;
+      }
+      value_sigmas.push_back(sigma);
+    }
     const ElectricalModel model(b, electrical, {});
     for (std::size_t s = 0; s < situations.size(); ++s) {
       positions.push_back(PositionAt(electrical.at(s), model, situations[s], {}));
@@ -58,7 +66,8 @@ struct Predictor::Impl {
   ReportModel reports;
   std::unique_ptr<standin::Display> display;
   Position stopped;
-  std::vector<Position> positions;  // of the healthy bench, as are all below
+  std::vector<double> value_sigmas;  // of what the controller reports
+  std::vector<Position> positions;   // of the healthy bench, as are all below
   std::vector<ControllerValues> values;
   Observation healthy;
 };
@@ -120,10 +129,31 @@ struct Trial::Impl {
       return;
     }
     standin::Display* shows = on_bus ? display.get() : predictor.display.get();
-    const Values all = predictor.reports.All(values, situation, faults, shows);
+    Values all = predictor.reports.All(values, situation, faults, shows);
+    if (on_bus) MarkErratic(values, situation, all);
     for (std::size_t r = 0; r < all.size(); ++r) {
       if (all[r] == row[r] || (std::isnan(all[r]) && std::isnan(row[r]))) continue;
       changes.push_back({static_cast<int>(r), all[r]});
+    }
+  }
+
+  // Bytes in the wrong order make of a value's last digit its first: what moves by much more than
+  // its tolerance when the controller's values move by theirs can be anything.
+  void MarkErratic(const ControllerValues& values, const Situation& situation, Values& all) {
+    if (values.empty()) return;
+    for (const double deviations : {-1.0, -0.4, 0.4, 1.0}) {
+      ControllerValues moved = values;
+      for (std::size_t v = 0; v < moved.size(); ++v) {
+        if (moved[v] != kAnything) moved[v] += deviations * predictor.value_sigmas[v];
+      }
+      const Values other = predictor.reports.All(moved, situation, faults, display.get());
+      for (std::size_t r = 0; r < all.size(); ++r) {
+        if (std::isnan(all[r]) || std::isnan(other[r]) || all[r] == kAnything) continue;
+        const Reading& reading = predictor.readings[r];
+        const bool erratic =
+            reading.discrete ? other[r] != all[r] : std::abs(other[r] - all[r]) > 8 * reading.sigma;
+        if (erratic) all[r] = kAnything;
+      }
     }
   }
 

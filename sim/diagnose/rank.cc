@@ -13,10 +13,9 @@
 namespace drycrank::diagnose {
 namespace {
 
-constexpr double kOtherStateZ = 6, kSilenceZ = 8, kCapZ = 8;
-constexpr double kAnythingZ = 1.5;       // it fits, but everything would
-constexpr double kShareOfValue = 0.004;  // deviations grow with what a fault magnifies
-constexpr double kAlikeZ = 1;
+constexpr double kOtherStateZ = kWithinZ + 6, kSilenceZ = kWithinZ + 8;
+constexpr double kAnythingZ = kWithinZ + 1.5;  // it fits, but everything would
+constexpr double kShareOfValue = 0.004;        // deviations grow with what a fault magnifies
 // Candidates with a quantity that are refined.
 constexpr std::size_t kRefined = 10;
 constexpr double kWorth = 60;           // less likely than the best by e to this: given up
@@ -28,13 +27,16 @@ constexpr int kRefineSteps = 10;
 
 constexpr double kNever = -std::numeric_limits<double>::infinity();
 
-double Cost(double z) { return 0.5 * std::min(z * z, kCapZ * kCapZ); }
-
 bool IsLogarithmic(Quantity quantity) {
   return quantity == Quantity::kOhm || quantity == Quantity::kGain;
 }
 
 }  // namespace
+
+double Cost(double z) {
+  const double beyond = std::clamp(z - kWithinZ, 0.0, kCapZ);
+  return 0.5 * beyond * beyond;
+}
 
 double Surprise(const Reading& reading, double observed, double predicted) {
   const bool silent = std::isnan(observed), silence_due = std::isnan(predicted);
@@ -181,7 +183,7 @@ bool Ranker::Alike(const Observation& a, const Observation& b) const {
   for (std::size_t s = 0; s < a.size(); ++s) {
     for (std::size_t r = 0; r < a[s].size(); ++r) {
       if (a[s][r] == b[s][r] || !IsCompared(s, r)) continue;
-      if (Surprise(predictor_.readings()[r], a[s][r], b[s][r]) > kAlikeZ) return false;
+      if (Surprise(predictor_.readings()[r], a[s][r], b[s][r]) > kWithinZ) return false;
     }
   }
   return true;

@@ -4,18 +4,21 @@
 // diagnosis (de Kleer, Williams, "Diagnosing multiple faults", Artificial Intelligence 32, 1987;
 // Reiter, "A theory of diagnosis from first principles", same volume).
 //
-//   log weight = log prior - 1/2 sum min(z^2, cap)
-//   z          = (observed - predicted) / sigma; for a state that differs, or a reading that came
+//   log weight = log prior - sum cost(z)
+//   z          = |observed - predicted| / sigma; for a state that differs, or a reading that came
 //                where none should (or did not), a fixed surprise
+//   cost(z)    = 0 up to kWithinZ, then 1/2 (z - kWithinZ)^2, at most 1/2 kCapZ^2
+//
+// A sensor that is off by its tolerance is off in every situation alike: as noise, sixty such
+// readings would outvote a fault. So what lies within the tolerance costs nothing, and faults whose
+// predictions differ by no more cannot be told apart by these readings: they form one group.
 //
 // Situations are tried in the order of how surprising they are on a healthy bench. What a fault has
 // left unexplained so far only grows, so that most are given up after one or two of them: those
 // that could at best be e^60 times less likely than the best.
 //
-// The cap keeps one wild reading from outvoting all others. Faults whose predictions are alike
-// within the readings' deviations cannot be told apart by these readings: they form one group. A
-// group explains the observation when it leaves no reading surprising; when none does, the answer
-// is "none of these".
+// The cap keeps one wild reading from outvoting all others. A group explains the observation when
+// it leaves no reading surprising; when none does, the answer is "none of these".
 #ifndef DRYCRANK_DIAGNOSE_RANK_H_
 #define DRYCRANK_DIAGNOSE_RANK_H_
 
@@ -56,6 +59,8 @@ struct Diagnosis {
 };
 inline constexpr std::size_t kMostGroups = 12;
 inline constexpr double kSurprisingZ = 5;
+inline constexpr double kWithinZ = 1.5, kCapZ = 8;
+double Cost(double z);
 
 // How far `observed` is from `predicted`, in deviations.
 double Surprise(const Reading& reading, double observed, double predicted);

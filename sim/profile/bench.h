@@ -16,6 +16,7 @@
 #include <variant>
 #include <vector>
 
+#include "profile/fault_priors.h"
 #include "profile/message.h"
 #include "profile/on_board.h"
 #include "types/diagnostic.h"
@@ -382,6 +383,7 @@ struct Bench {
   std::vector<Bus> buses;
   std::optional<Controller> controller;
   std::optional<Display> display;
+  FaultPriors fault_priors;
 };
 
 // Index of the entry with that name, or -1. For every list above with a `name`.

@@ -32,10 +32,21 @@ void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wire
   LoadBuses(c, r.Find("buses"));
   if (const Node* node = r.Find("controller")) LoadController(c, *node);
   if (const Node* node = r.Find("display")) LoadDisplay(c, *node);
+  LoadFaultPriors(c, r.Find("fault_priors"));
   CheckCarried(c);
   const bool wired = !bench.triggers.empty() || !bench.sensors.empty() || bench.controller;
   if (wired && bench.supplies.empty()) {
     r.Require("supplies", "supplies: {battery: {plus: BAT.1, minus: BAT.2, voltage_v: 13.8}}");
+  }
+}
+
+void LoadFaultPriors(BenchContext& c, const Node* node) {
+  if (node == nullptr) return;
+  Reader r(c.problems, *node, "'fault_priors'");
+  for (const FaultPrior& prior : UsualFaultPriors()) {
+    const std::string kind(prior.kind);
+    double weight = prior.weight;
+    if (r.Get(kind, &weight, {"", 1e-6, 1e6})) c.bench.fault_priors[kind] = weight;
   }
 }
 

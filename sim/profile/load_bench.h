@@ -41,6 +41,7 @@ void LoadOutputs(BenchContext& c, const Node* node, Controller& k);
 void LoadDiagnostics(BenchContext& c, const Node* node, Controller& k);
 void LoadJ1939(BenchContext& c, const Node* node, Controller& k);
 void LoadDisplay(BenchContext& c, const Node& node);
+void LoadFaultPriors(BenchContext& c, const Node* node);
 // `code`, and `spn` with `fmi`: one trouble code.
 std::uint32_t ReadTroubleCode(Reader& r);
 std::uint32_t ReadSpnFmi(Reader& r);

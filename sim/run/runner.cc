@@ -119,8 +119,13 @@ void Runner::NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_n
   const int bus = profile::IndexOf(bench_.buses, fault.at);
   if (bus < 0) return;
   if (fault.kind == profile::FaultKind::kBusOff) {
+    // As when the interface says so itself: nothing there can be judged until it is back.
     const bus::BusEvent event = in_force ? bus::BusEvent::kBusOff : bus::BusEvent::kUp;
     Note(fmt::format("bus {} (fault): {}", fault.at, bus::Name(event)), t_ns);
+    const auto b = static_cast<std::size_t>(bus);
+    const BusWatch::Change change = watches_[b].On(event);
+    if (change == BusWatch::Change::kLost) LoseBus(b);
+    if (change == BusWatch::Change::kRegained) RegainBus(b);
   }
   if (fault.kind == profile::FaultKind::kErrorFrames && in_force &&
       options_.interfaces[static_cast<std::size_t>(bus)] != nullptr) {

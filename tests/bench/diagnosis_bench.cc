@@ -5,6 +5,7 @@
 // ranked first; and how often after at most two of the proposed next tests.
 //
 //   diagnosis_bench [SEEDS] [BENCH...]     default: 1 seed, all four shipped benches
+//   TELL_MISSED=1 diagnosis_bench ...      also says which were missed, and what was taken for them
 //
 // "no effect": every reading stays within the deviations of a healthy bench (a contact of 3 ohm, a
 // wheel a cycle has no use for); such a fault cannot be told from health by any reading, and is
@@ -85,10 +86,11 @@ bool IsFirst(const std::vector<Weighted>& left, const Hypothesis& truth) {
 
 class BenchOfFaults {
  public:
-  explicit BenchOfFaults(const std::string& name)
+  BenchOfFaults(const std::string& name, bool tell)
       : walked_(name),
         predictor_(walked_.bench(), walked_.situations()),
-        ranker_(walked_.bench(), predictor_) {}
+        ranker_(walked_.bench(), predictor_),
+        tell_(tell) {}
 
   void Run(int seeds, std::map<std::string, Row>& table) {
     std::uint64_t seed = 0;
@@ -113,12 +115,24 @@ class BenchOfFaults {
     for (int test = 0; test < kTests; ++test) {
       if (!TestAndKeep(walked_, predictor_, truth.faults, random, left)) break;
     }
-    row.after_tests += first || IsFirst(left, truth);
+    const bool after = first || IsFirst(left, truth);
+    row.after_tests += after;
+    if (tell_ && !after) Tell(truth, diagnosis);
+  }
+
+  void Tell(const Hypothesis& truth, const Diagnosis& diagnosis) const {
+    fmt::print("missed: {}\n", Describe(walked_.bench(), truth));
+    for (const Group& group : diagnosis.groups) {
+      const Candidate& best = group.members[0];
+      fmt::print("  {:5.1f} {:2} {} ({})\n", best.log_weight, best.surprises,
+                 Describe(walked_.bench(), best.hypothesis), group.members.size());
+    }
   }
 
   Walked walked_;
   Predictor predictor_;
   Ranker ranker_;
+  bool tell_;
 };
 
 bool Print(const std::map<std::string, Row>& table, double seconds) {
@@ -142,11 +156,12 @@ bool Print(const std::map<std::string, Row>& table, double seconds) {
 
 int Main(int argc, char** argv) {
   const int seeds = argc > 1 ? std::atoi(argv[1]) : 1;
+  const bool tell = std::getenv("TELL_MISSED") != nullptr;
   std::vector<std::string> benches(argv + std::min(argc, 2), argv + argc);
   if (benches.empty()) benches = {"hill_climb", "boat_v8", "kart", "generator"};
   const auto begin = std::chrono::steady_clock::now();
   std::map<std::string, Row> table;
-  for (const std::string& bench : benches) BenchOfFaults(bench).Run(seeds, table);
+  for (const std::string& bench : benches) BenchOfFaults(bench, tell).Run(seeds, table);
   const std::chrono::duration<double> took = std::chrono::steady_clock::now() - begin;
   return Print(table, took.count()) ? 0 : 1;
 }

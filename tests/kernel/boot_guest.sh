@@ -7,7 +7,8 @@
 #   boot_guest.sh SCRIPT MODULES PROGRAM...    MODULES: "vcan can-raw ..."; found by the script in
 #                                              /modules/order, dependencies first. Programs, with their
 #                                              libraries, land in /usr/bin. The folder named by
-#                                              GUEST_FILES, if it is set, is /files there.
+#                                              GUEST_FILES, if it is set, is /files there. It is given
+#                                              GUEST_LIMIT_S (540) seconds.
 #
 # Needs qemu-system-x86 busybox-static cpio kmod. Two emulated CAN controllers sit on one bus. Software
 # emulation is asked for by name: a /dev/kvm that is there but does not work makes QEMU hang.
@@ -60,7 +61,7 @@ INIT
 chmod +x "$root/init"
 (cd "$root" && find . | cpio --quiet -o -H newc | gzip -1 >"$work/initrd.gz")
 
-timeout 540 qemu-system-x86_64 -accel tcg,thread=multi -cpu max -smp 2 -m 512 \
+timeout "${GUEST_LIMIT_S:-540}" qemu-system-x86_64 -accel tcg,thread=multi -cpu max -smp 2 -m 512 \
   -display none -monitor none -serial stdio -no-reboot -nic none \
   -kernel "$kernel/boot/vmlinuz-$version" -initrd "$work/initrd.gz" \
   -append "console=ttyS0 quiet panic=-1" \

@@ -24,6 +24,10 @@ class Frames : public RunObserver {
  public:
   void OnFrame(const bus::TimedFrame& frame) override { seen.push_back(frame); }
   void OnNote(const std::string& note, TimeNs /*t_ns*/) override { notes.push_back(note); }
+  void OnUnobservable(int bus, const std::string& /*why*/, TimeNs t_ns) override {
+    lost.push_back({bus, t_ns / kNsPerMs});
+  }
+  void OnObservable(int bus, TimeNs t_ns) override { regained.push_back({bus, t_ns / kNsPerMs}); }
   std::vector<bus::TimedFrame> Of(std::uint32_t id) const {
     std::vector<bus::TimedFrame> of;
     for (const auto& f : seen) {
@@ -33,6 +37,7 @@ class Frames : public RunObserver {
   }
   std::vector<bus::TimedFrame> seen;
   std::vector<std::string> notes;
+  std::vector<std::pair<int, TimeNs>> lost, regained;  // bus, ms
 };
 
 class BusFaultTest : public testing::Test {
@@ -193,6 +198,17 @@ TEST_F(BusFaultTest, AnInterfaceThatIsBusOffHearsNothing) {
     EXPECT_TRUE(frame.t_ns < 400 * kNsPerMs || frame.t_ns >= 900 * kNsPerMs);
   }
   EXPECT_THAT(frames_.notes, Contains(testing::StartsWith("bus vehicle (fault): ")));
+}
+
+// What is not heard in between is no failure of the display; see DEVELOPERS.md.
+TEST_F(BusFaultTest, WhileTheInterfaceIsBusOffNothingIsJudged) {
+  loaded_.scenario->faults.clear();
+  Add("{kind: bus_off, at: vehicle}");
+  loaded_.scenario->faults[0].from_s = 0.4;
+  loaded_.scenario->faults[0].to_s = 0.9;
+  EXPECT_THAT(Failed(), IsEmpty());
+  EXPECT_THAT(frames_.lost, ElementsAre(std::pair<int, TimeNs>(0, 400)));
+  EXPECT_THAT(frames_.regained, ElementsAre(std::pair<int, TimeNs>(0, 900)));
 }
 
 }  // namespace

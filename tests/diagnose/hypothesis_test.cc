@@ -1,0 +1,64 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/hypothesis.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <set>
+
+#include "profile/load.h"
+
+namespace drycrank::diagnose {
+namespace {
+
+profile::Bench Load(const std::string& name) {
+  return *profile::LoadBench(std::string(DRYCRANK_PROFILES_DIR) + "/benches/" + name + ".yaml")
+              .bench;
+}
+
+std::string KeyOf(std::string kind) {
+  std::replace(kind.begin(), kind.end(), ' ', '_');
+  return kind;
+}
+
+// What a user can weigh is what there is, and the other way round.
+TEST(SingleFaults, EveryKindHasAPriorAndEveryPriorAKind) {
+  std::set<std::string> kinds = {"swapped_pins_of_large_plug"};  // a prior of swapped pins
+  for (const char* bench : {"hill_climb", "boat_v8", "kart", "generator"}) {
+    for (const Hypothesis& h : SingleFaults(Load(bench))) kinds.insert(KeyOf(h.kind));
+  }
+  std::set<std::string> priors;
+  for (const profile::FaultPrior& prior : profile::UsualFaultPriors()) {
+    priors.emplace(prior.kind);
+  }
+  EXPECT_EQ(kinds, priors);
+}
+
+TEST(SingleFaults, PriorsAreTheBenchsOwnWhereItSaysSo) {
+  profile::Bench bench = Load("kart");
+  bench.fault_priors["not_fitted"] = 7;
+  for (const Hypothesis& h : SingleFaults(bench)) {
+    if (h.kind == "not fitted") {
+      EXPECT_EQ(h.prior, 7);
+    }
+    if (h.kind == "wire open") {
+      EXPECT_EQ(h.prior, 1);
+    }
+  }
+}
+
+// A kart's wire that is drawn and not there cannot break.
+TEST(SingleFaults, WhatIsNotFittedCannotFail) {
+  profile::Bench bench = Load("kart");
+  const auto named = [&](const std::string& at) {
+    const auto all = SingleFaults(bench);
+    return std::count_if(all.begin(), all.end(),
+                         [&](const Hypothesis& h) { return h.faults[0].at == at; });
+  };
+  EXPECT_GT(named("head_signal"), 0);
+  for (profile::Wire& wire : bench.wires) wire.fitted = wire.circuit != "head_signal";
+  EXPECT_EQ(named("head_signal"), 0);
+}
+
+}  // namespace
+}  // namespace drycrank::diagnose
