@@ -25,6 +25,7 @@ struct Options {
   std::string record;
   std::string profile;
   std::string json;
+  std::string html;
 };
 
 struct Loaded {
@@ -110,6 +111,8 @@ int Diagnose(const Options& options) {
   report.situations = &predictor.situations();
   report.readings = &predictor.readings();
   report.diagnosis = &diagnosis;
+  report.observed = &seen.observation();
+  report.record = options.record;
   if (!diagnosis.groups.empty()) {
     const diagnose::Candidate& best = diagnosis.groups[0].members[0];
     report.clues_for = ranker.For(diagnosis, best, seen.observation());
@@ -117,12 +120,16 @@ int Diagnose(const Options& options) {
     Ask(bench, predictor, report);
   }
   fmt::print("{}", report::DiagnosisText(report));
-  if (!options.json.empty()) {
-    const std::string problem = WriteFile(options.json, report::DiagnosisJson(report));
-    if (!problem.empty()) {
-      fmt::print(stderr, "drycrank diagnose: {}\n", problem);
-      return kBenchFailed;
-    }
+  const auto write = [](const std::string& file, const std::string& text) {
+    const std::string problem = WriteFile(file, text);
+    if (!problem.empty()) fmt::print(stderr, "drycrank diagnose: {}\n", problem);
+    return problem.empty();
+  };
+  if (!options.json.empty() && !write(options.json, report::DiagnosisJson(report))) {
+    return kBenchFailed;
+  }
+  if (!options.html.empty() && !write(options.html, report::DiagnosisHtml(report))) {
+    return kBenchFailed;
   }
   if (!played.problems.empty()) return kBadInput;
   return diagnosis.healthy ? kAllMet : kExpectationFailed;
@@ -141,6 +148,10 @@ void AddDiagnose(CLI::App& app, int& exit_code) {
       ->add_option("--profile", options->profile,
                    "Scenario (of a walk: bench) that was played, when it is no longer where the "
                    "record says")
+      ->type_name("FILE");
+  command
+      ->add_option("--html", options->html,
+                   "Write a page: the suspect wires on the drawing, predictions over what was seen")
       ->type_name("FILE");
   command->add_option("--json", options->json, "Write the result as JSON too")->type_name("FILE");
   command->footer(

@@ -15,7 +15,8 @@ namespace {
 
 constexpr double kOtherStateZ = kWithinZ + 6, kSilenceZ = kWithinZ + 8;
 constexpr double kAnythingZ = kWithinZ + 1.5;  // it fits, but everything would
-constexpr double kShareOfValue = 0.004;        // deviations grow with what a fault magnifies
+constexpr double kAlikeCost = 1;
+constexpr double kShareOfValue = 0.004;  // deviations grow with what a fault magnifies
 // Candidates with a quantity that are refined.
 constexpr std::size_t kRefined = 10;
 constexpr double kWorth = 60;           // less likely than the best by e to this: given up
@@ -179,11 +180,14 @@ Candidate Ranker::Judge(const Hypothesis& hypothesis, const Observation& observe
   return candidate;
 }
 
+// If the one were true, how much would the other leave unexplained?
 bool Ranker::Alike(const Observation& a, const Observation& b) const {
+  double cost = 0;
   for (std::size_t s = 0; s < a.size(); ++s) {
     for (std::size_t r = 0; r < a[s].size(); ++r) {
       if (a[s][r] == b[s][r] || !IsCompared(s, r)) continue;
-      if (Surprise(predictor_.readings()[r], a[s][r], b[s][r]) > kWithinZ) return false;
+      cost += Cost(Surprise(predictor_.readings()[r], a[s][r], b[s][r]));
+      if (cost > kAlikeCost) return false;
     }
   }
   return true;

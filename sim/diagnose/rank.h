@@ -10,8 +10,9 @@
 //   cost(z)    = 0 up to kWithinZ, then 1/2 (z - kWithinZ)^2, at most 1/2 kCapZ^2
 //
 // A sensor that is off by its tolerance is off in every situation alike: as noise, sixty such
-// readings would outvote a fault. So what lies within the tolerance costs nothing, and faults whose
-// predictions differ by no more cannot be told apart by these readings: they form one group.
+// readings would outvote a fault. So what lies within the tolerance costs nothing. Faults of which
+// either would explain what the other predicts cannot be told apart by these readings: they form
+// one group.
 //
 // Situations are tried in the order of how surprising they are on a healthy bench. What a fault has
 // left unexplained so far only grows, so that most are given up after one or two of them: those
@@ -58,7 +59,7 @@ struct Diagnosis {
   Observation healthy_prediction;
 };
 inline constexpr std::size_t kMostGroups = 12;
-inline constexpr double kSurprisingZ = 5;
+inline constexpr double kSurprisingZ = 4;
 inline constexpr double kWithinZ = 1.5, kCapZ = 8;
 double Cost(double z);
 

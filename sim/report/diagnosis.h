@@ -20,11 +20,16 @@ struct DiagnosisReport {
   const std::vector<diagnose::Situation>* situations = nullptr;
   const std::vector<diagnose::Reading>* readings = nullptr;
   const diagnose::Diagnosis* diagnosis = nullptr;
+  const diagnose::Observation* observed = nullptr;
+  std::string record;  // where it came from, as the user said it
   std::vector<diagnose::Clue> clues_for, clues_against;  // of the first group's first member
   std::vector<diagnose::Candidate> asked;                // whom the tests tell apart
   std::vector<diagnose::NextTest> tests;
 };
 
+// Self-contained page: the suspect wires on the drawing of the harness, the two best candidates'
+// predictions over what was observed, what to measure next. Well-formed XML too.
+std::string DiagnosisHtml(const DiagnosisReport& report);
 std::string DiagnosisText(const DiagnosisReport& report);
 // One object: "verdict" ("healthy", "explained", "none of these"), "groups", "tests".
 std::string DiagnosisJson(const DiagnosisReport& report);

@@ -190,8 +190,12 @@ class WalkAndDiagnose(unittest.TestCase):
         out = drycrank("walk", BENCH, "--fault", "{kind: open, at: CLT.1}", "--out", self.out)
         self.assertEqual(out.returncode, 1)
         self.assertIn("drycrank diagnose " + self.out, out.stdout)
-        out = drycrank("diagnose", self.out, "--json", self.out + "/diagnosis.json")
+        page = pathlib.Path(self.out + "/which-wire.html")
+        out = drycrank("diagnose", self.out, "--json", self.out + "/diagnosis.json", "--html", str(page))
         self.assertEqual(out.returncode, 1, out.stderr)
+        markup = xml.etree.ElementTree.fromstring(page.read_text().replace("<!DOCTYPE html>", ""))
+        sections = [part.get("id") for part in markup.iter("section")]
+        self.assertEqual(sections, ["faults", "tests", "drawing", "curves", "clues", "cautions"])
         found = json.loads(pathlib.Path(self.out + "/diagnosis.json").read_text())
         self.assertEqual(found["verdict"], "explained")
         places = {at for member in found["groups"][0]["members"] for at in member["at"]}
