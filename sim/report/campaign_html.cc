@@ -12,12 +12,6 @@
 namespace drycrank::report {
 namespace {
 
-std::string Table(const std::vector<std::string>& heads, const std::string& rows) {
-  std::string out = "<table><thead><tr>";
-  for (const std::string& head : heads) out += Element("th", head);
-  return out + "</tr></thead><tbody>" + rows + "</tbody></table>";
-}
-
 std::string KindSection(const Campaign& campaign) {
   std::string rows;
   for (const KindRow& row : ByKind(campaign)) {
@@ -80,12 +74,6 @@ std::string FaultsSection(const Campaign& campaign) {
   }
   return Section("faults", "Every fault",
                  Table({"noticed by", "fault", "what is said", "largest effect on a value"}, rows));
-}
-
-std::string ListOf(const std::vector<std::string>& items) {
-  std::string out = "<ul>";
-  for (const std::string& item : items) out += Element("li", item);
-  return out + "</ul>";
 }
 
 std::string VerdictOf(const Campaign& campaign) {

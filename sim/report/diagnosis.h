@@ -21,7 +21,7 @@ struct DiagnosisReport {
   const std::vector<diagnose::Reading>* readings = nullptr;
   const diagnose::Diagnosis* diagnosis = nullptr;
   const diagnose::Observation* observed = nullptr;
-  std::string record;  // where it came from, as the user said it
+  std::string record;                                    // where it came from, as the user said it
   std::vector<diagnose::Clue> clues_for, clues_against;  // of the first group's first member
   std::vector<diagnose::Candidate> asked;                // whom the tests tell apart
   std::vector<diagnose::NextTest> tests;

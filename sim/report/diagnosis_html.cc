@@ -25,18 +25,6 @@ constexpr std::size_t kCurves = 6, kGroupsShown = 4, kMembersShown = 8, kCluesSh
 constexpr double kLeastShare = 0.005;
 constexpr double kWidth = 940, kHeight = 300, kLeft = 70, kRight = 930, kTop = 14, kBottom = 190;
 
-std::string ListOf(const std::vector<std::string>& items) {
-  std::string out = "<ul>";
-  for (const std::string& item : items) out += Element("li", item);
-  return out + "</ul>";
-}
-
-std::string Table(const std::vector<std::string>& heads, const std::string& rows) {
-  std::string out = "<table><thead><tr>";
-  for (const std::string& head : heads) out += Element("th", head);
-  return out + "</tr></thead><tbody>" + rows + "</tbody></table>";
-}
-
 std::string ValueText(const diagnose::Reading& reading, double value) {
   if (std::isnan(value)) return "nothing is sent";
   if (value == diagnose::kAnything) return "comes and goes";

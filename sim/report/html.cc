@@ -11,12 +11,6 @@
 namespace drycrank::report {
 namespace {
 
-std::string ListOf(const std::vector<std::string>& items) {
-  std::string out = "<ul>";
-  for (const std::string& item : items) out += Element("li", item);
-  return out + "</ul>";
-}
-
 std::string Heading(const Report& report) {
   const auto& s = *report.scenario;
   const auto& b = *report.bench;
@@ -34,6 +28,18 @@ std::string Section(std::string_view id, std::string_view title, const std::stri
 std::string Element(std::string_view tag, std::string_view text, std::string_view css) {
   const std::string class_text = css.empty() ? "" : fmt::format(" class=\"{}\"", css);
   return fmt::format("<{0}{1}>{2}</{0}>", tag, class_text, Escape(KeepUnits(text)));
+}
+
+std::string ListOf(const std::vector<std::string>& items) {
+  std::string out = "<ul>";
+  for (const std::string& item : items) out += Element("li", item);
+  return out + "</ul>";
+}
+
+std::string Table(const std::vector<std::string>& heads, const std::string& rows) {
+  std::string out = "<table><thead><tr>";
+  for (const std::string& head : heads) out += Element("th", head);
+  return out + "</tr></thead><tbody>" + rows + "</tbody></table>";
 }
 
 std::string Html(const Report& report) {

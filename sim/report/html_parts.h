@@ -7,6 +7,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "report/report.h"
 
@@ -18,6 +19,10 @@ extern const std::string_view kStyleSheet;
 std::string Section(std::string_view id, std::string_view title, const std::string& content);
 // A cell of a table, or another element, around escaped text.
 std::string Element(std::string_view tag, std::string_view text, std::string_view css = {});
+
+std::string ListOf(const std::vector<std::string>& items);
+// `rows`: markup.
+std::string Table(const std::vector<std::string>& heads, const std::string& rows);
 
 std::string VerdictBox(const Report& report);
 std::string FailureSection(const Report& report);

@@ -12,12 +12,6 @@
 namespace drycrank::report {
 namespace {
 
-std::string Table(const std::vector<std::string>& heads, const std::string& rows) {
-  std::string out = "<table><thead><tr>";
-  for (const std::string& head : heads) out += Element("th", head);
-  return out + "</tr></thead><tbody>" + rows + "</tbody></table>";
-}
-
 std::string ExpectationLinks(const Report& report, const std::vector<int>& expectations) {
   std::vector<std::string> links;
   for (const int e : expectations) {
@@ -70,9 +64,11 @@ std::string CoverageSection(const Report& report) {
   std::string rows;
   for (const CircuitState state : kOpenStates) rows += CircuitRows(report, state);
   rows += CircuitRows(report, CircuitState::kProven);
-  return Section("circuits", "Circuits",
-                 Element("p", CoverageSentence(report)) +
-                     Table({"state", "circuit", "way", "colour", "proven or failed by, or why neither"}, rows));
+  return Section(
+      "circuits", "Circuits",
+      Element("p", CoverageSentence(report)) +
+          Table({"state", "circuit", "way", "colour", "proven or failed by, or why neither"},
+                rows));
 }
 
 std::string FaultSection(const Report& report) {

@@ -149,8 +149,8 @@ std::string VerdictBox(const Report& report) {
                                     : Outcome::kNotObservable);
   const std::size_t faults = report.scenario->faults.size();
   std::string out = fmt::format(
-      "<div class=\"verdict {}\"><p class=\"big\"><span class=\"sign\">{}</span> {}</p>",
-      mark.key, mark.symbol, Escape(VerdictSentence(report)));
+      "<div class=\"verdict {}\"><p class=\"big\"><span class=\"sign\">{}</span> {}</p>", mark.key,
+      mark.symbol, Escape(VerdictSentence(report)));
   if (!report.coverage.empty()) out += Element("p", CoverageSentence(report));
   if (faults > 0) {
     out += fmt::format("<p><a href=\"#faults\">{} put in on purpose</a> for this run.</p>",
@@ -165,9 +165,9 @@ std::string FailureSection(const Report& report) {
     if (v->outcome != Outcome::kMet) out += Failure(report, *v);
   }
   if (out.empty()) return out;
-  return Section("failures",
-                 AnyFailed(report) ? "What failed, and where to look" : "What could not be observed",
-                 out);
+  return Section(
+      "failures",
+      AnyFailed(report) ? "What failed, and where to look" : "What could not be observed", out);
 }
 
 std::string PictureSection(const Report& report) {

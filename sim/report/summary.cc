@@ -113,8 +113,8 @@ std::string CoverageSentence(const Report& report) {
   std::vector<std::string> parts;
   for (const CircuitState state : kOpenStates) {
     if (state == CircuitState::kFailed || state == CircuitState::kNotProven) continue;
-    const auto count = std::ranges::count_if(
-        report.coverage, [&](const auto& c) { return StateOf(c) == state; });
+    const auto count =
+        std::ranges::count_if(report.coverage, [&](const auto& c) { return StateOf(c) == state; });
     if (count > 0) parts.push_back(fmt::format("{} {}", count, MarkOf(state).word));
   }
   return text + (parts.empty() ? "." : ": " + Join(parts) + ".");

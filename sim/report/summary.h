@@ -3,8 +3,9 @@
 // What the four forms of a report have in common: counts, order, and the sentences, so that they
 // cannot disagree. The words here are plain text; whoever prints them escapes them.
 //
-// Order, worst first: failed, then not observed, then not observable, then met; within each by the margin relative to
-// what was allowed (tolerance, jitter, time limit), then in the order of the scenario.
+// Order, worst first: failed, then not observed, then not observable, then met; within each by the
+// margin relative to what was allowed (tolerance, jitter, time limit), then in the order of the
+// scenario.
 #ifndef DRYCRANK_REPORT_SUMMARY_H_
 #define DRYCRANK_REPORT_SUMMARY_H_
 
