@@ -139,7 +139,8 @@ int Finish(run::CampaignFolder& folder, const std::string& out) {
 int Run(const Options& options) {
   Played played;
   if (!ReadShard(options.shard, played.head.part, played.head.parts)) {
-    return Fail("--shard " + options.shard + ": write which of how many, as 3/8");
+    return Fail("--shard " + options.shard +
+                ": write which of how many, as 3/8; 1/8 is the first of eight");
   }
   if (const std::string problem = Load(options, played); !problem.empty()) return Fail(problem);
   const run::CampaignRun campaign(*played.bench, played.scenario, options.seed);

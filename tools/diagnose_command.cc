@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
@@ -28,6 +29,27 @@ struct Options {
   std::string html;
 };
 
+// Was the controller of this record a real one, to which no sensor wire is driven?
+bool HasRealController(const std::string& record) {
+  std::ifstream file(std::filesystem::path(record) / "record.json");
+  const auto json = nlohmann::json::parse(file, nullptr, false);
+  const std::string mode = json.is_object() ? json.value("mode", "") : "";
+  return mode.ends_with("stand-ins: display only") || mode.ends_with("stand-ins: none");
+}
+
+// What a person answered no to in a walk: no message may show it.
+std::vector<std::string> AnsweredNo(const std::string& record) {
+  std::ifstream file(std::filesystem::path(record) / "answers");
+  std::vector<std::string> about;
+  for (std::string line; std::getline(file, line);) {
+    const auto json = nlohmann::json::parse(line, nullptr, false);
+    if (json.is_object() && json.value("answer", "") == "no") {
+      about.push_back(json.value("about", ""));
+    }
+  }
+  return about;
+}
+
 struct Loaded {
   std::optional<profile::Bench> bench;
   std::optional<profile::Scenario> scenario;
@@ -43,12 +65,14 @@ std::string ProfileOf(const Options& options) {
 }
 
 // A scenario as it was played; of a bench, its walk.
-bool Load(const std::string& path, Loaded& out) {
+bool Load(const std::string& path, bool real_controller, Loaded& out) {
   if (profile::KindOfFile(path) == "bench") {
     profile::LoadedBench loaded = profile::LoadBench(path);
     if (PrintProblems(loaded.problems)) return false;
     out.bench = std::move(loaded.bench);
-    if (out.bench->controller) out.scenario = scenario::MakeWalk(*out.bench).scenario;
+    if (out.bench->controller) {
+      out.scenario = scenario::MakeWalk(*out.bench, !real_controller).scenario;
+    }
   } else {
     profile::LoadedScenario loaded = profile::LoadScenario(path);
     if (PrintProblems(loaded.problems)) return false;
@@ -77,16 +101,38 @@ void Ask(const profile::Bench& bench, diagnose::Predictor& predictor,
   }
 }
 
+std::string WhyNoProfile(const std::string& record) {
+  namespace fs = std::filesystem;
+  if (!fs::exists(record)) return "there is no folder " + record;
+  if (!fs::is_directory(record)) return record + " is a file; give the folder of a walk or run";
+  if (!fs::exists(fs::path(record) / "record.json")) {
+    return record + " has no record.json: it is not the folder of a walk or run";
+  }
+  return record + "/record.json names no profile, or is damaged: give --profile FILE, or walk anew";
+}
+
+bool HeardController(const profile::Bench& bench, const diagnose::Observation& observed) {
+  const std::vector<diagnose::Reading> readings = diagnose::ReadingsOf(bench);
+  for (const diagnose::Values& row : observed) {
+    for (std::size_t r = 0; r < row.size(); ++r) {
+      const profile::SignalRef& at = readings[r].signal;
+      const profile::Message& message = bench.buses[static_cast<std::size_t>(at.bus)]
+                                            .messages[static_cast<std::size_t>(at.message)];
+      if (message.sender == "controller" && !std::isnan(row[r])) return true;
+    }
+  }
+  return false;
+}
+
 int Diagnose(const Options& options) {
   const std::string path = ProfileOf(options);
   if (path.empty()) {
-    fmt::print(stderr,
-               "drycrank diagnose: {} is no record that names its profiles; give --profile FILE\n",
-               options.record);
+    fmt::print(stderr, "drycrank diagnose: {}\n", WhyNoProfile(options.record));
     return kBadInput;
   }
   Loaded loaded;
-  if (!Load(path, loaded)) return kBadInput;
+  const bool real_controller = HasRealController(options.record);
+  if (!Load(path, real_controller, loaded)) return kBadInput;
   const profile::Bench& bench = *loaded.bench;
 
   scenario::Timeline timeline(bench, *loaded.scenario);
@@ -101,6 +147,18 @@ int Diagnose(const Options& options) {
                "drycrank diagnose: in no step of this record did everything rest for a second; "
                "a walk has such steps (drycrank walk BENCH)\n");
     return kBadInput;
+  }
+
+  if (real_controller && !HeardController(bench, seen.observation())) {
+    fmt::print(stderr,
+               "drycrank diagnose: nothing was heard from the controller in this record: no wire "
+               "can be judged. Its power? The bit rate? CANH and CANL? drycrank doctor looks\n");
+    return kBadInput;
+  }
+  if (real_controller) {
+    fmt::print(
+        "A real controller: this version drives no sensor wire of it. What it reports is compared "
+        "with\nthe bench at rest; sensors on the table must be at the values of that step.\n\n");
   }
 
   diagnose::Predictor predictor(bench, seen.situations());
@@ -132,7 +190,12 @@ int Diagnose(const Options& options) {
     return kBenchFailed;
   }
   if (!played.problems.empty()) return kBadInput;
-  return diagnosis.healthy ? kAllMet : kExpectationFailed;
+  const std::vector<std::string> answered_no = AnsweredNo(options.record);
+  for (const std::string& about : answered_no) {
+    fmt::print("You answered no to {}, and no reading shows why: take the meter to its wires.\n",
+               about);
+  }
+  return diagnosis.healthy && answered_no.empty() ? kAllMet : kExpectationFailed;
 }
 
 }  // namespace

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include <filesystem>
 #include <memory>
 
 #include "report/text.h"
@@ -12,7 +13,7 @@ namespace {
 struct Options {
   std::string file, out;
   std::vector<std::string> columns;
-  bool strict = false;
+  bool strict = false, overwrite = false;
 };
 
 int Import(const Options& options) {
@@ -37,6 +38,14 @@ int Import(const Options& options) {
              report::Counted(schedule.splices.size(), "splice"));
   fmt::print("{}\n", problems == 0 ? "" : "; what could not be read is left out");
   if (!options.out.empty()) {
+    if (std::filesystem::exists(options.out) && !options.overwrite) {
+      fmt::print(
+          stderr,
+          "drycrank schedule import: {} is there already, perhaps edited by hand; give another "
+          "name, or --overwrite\n",
+          options.out);
+      return kBadInput;
+    }
     const std::string trouble = WriteFile(options.out, schedule::HarnessYaml(schedule));
     if (!trouble.empty()) {
       fmt::print(stderr, "{}\n", trouble);
@@ -58,6 +67,7 @@ void AddScheduleImport(CLI::App& schedule, int& exit_code) {
   command
       ->add_option("--out", options->out, "Where the harness is written; left out: only looked at")
       ->type_name("HARNESS.yaml");
+  command->add_flag("--overwrite", options->overwrite, "Replace the harness that is there");
   command->add_flag("--strict", options->strict, "Write nothing when a line cannot be read");
   command->footer(
       "One line of the sheet is one wire: connector and pin at both ends (in one column or two),\n"

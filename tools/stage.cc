@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <chrono>
 #include <memory>
 #include <optional>
@@ -27,6 +28,10 @@ std::string Mode(const StageOptions& options) {
   if (!controller) standins = display ? "display only" : "none";
   if (controller && !display) standins = "controller only";
   return mode + "; stand-ins: " + standins;
+}
+
+bool IsReal(const StageOptions& options, std::string_view part) {
+  return std::find(options.real.begin(), options.real.end(), part) != options.real.end();
 }
 
 // A line on the terminal while a run takes longer than a second; ends with the run.
@@ -121,6 +126,7 @@ class Stage {
       return Fail("an interface to the outside needs --real-time", true);
     }
     if (!Arm(interfaces_, options_.arm)) return kBadInput;
+    WarnOfStandins();
     CatchStopSignals();
     run::PlayResult result;
     std::string unrecorded;
@@ -148,6 +154,9 @@ class Stage {
     if (!options_.out.empty()) fmt::print("Record and report: {}\n", files.html);
     if (result.stopped) return Fail("stopped before the end", false);
     if (!cut_short.empty()) return Fail(cut_short, false);
+    if (const std::string silence = Silence(result.report); !silence.empty()) {
+      return Fail(silence, false);
+    }
     return ExitCodeOf(result.report);
   }
 
@@ -159,6 +168,32 @@ class Stage {
   int Fail(const std::string& problem, bool bad_input) const {
     fmt::print(stderr, "{}: {}\n", wanted_.program, problem);
     return bad_input ? kBadInput : kBenchFailed;
+  }
+
+  // Two controllers on one bus contradict each other.
+  void WarnOfStandins() const {
+    if (interfaces_.owned.empty()) return;
+    for (const char* part : {"controller", "display"}) {
+      const bool there =
+          part[0] == 'c' ? wanted_.bench.controller.has_value() : wanted_.bench.display.has_value();
+      if (!there || IsReal(options_, part)) continue;
+      fmt::print(stderr,
+                 "{0}: a stand-in for the {1} sends its messages there; with the real one on the "
+                 "bus give --real {1}\n",
+                 wanted_.program, part);
+    }
+  }
+
+  // A real controller of which nothing came at all: no wire can be judged.
+  std::string Silence(const report::Report& report) const {
+    const bool silent = std::all_of(report.verdicts.begin(), report.verdicts.end(),
+                                    [](const check::Verdict& verdict) {
+                                      return verdict.outcome == check::Outcome::kNotObserved;
+                                    });
+    if (!IsReal(options_, "controller") || report.verdicts.empty() || !silent) return "";
+    return "nothing that was waited for came from the controller: this says nothing about its "
+           "wires. "
+           "Has it power? Is the bit rate right? CANH and CANL? drycrank doctor looks";
   }
 
   std::optional<report::Report> TakenUp() const {
@@ -226,6 +261,11 @@ class Stage {
 
   void AddNotes(report::Report& report) {
     report.notes.insert(report.notes.end(), wanted_.notes.begin(), wanted_.notes.end());
+    if (options_.real.empty()) {
+      report.notes.insert(report.notes.begin(),
+                          "nothing real was judged, stand-ins played controller and display: this "
+                          "proves the bench file, not the harness on the table");
+    }
     if (!real_time_) return;
     const std::vector<std::string>& told = real_time_->problems();
     report.notes.insert(report.notes.end(), told.begin(), told.end());

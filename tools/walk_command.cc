@@ -83,7 +83,7 @@ int Walk(const Options& options) {
   if (PrintProblems(loaded.problems)) return kBadInput;
   const profile::Bench& bench = *loaded.bench;
   if (!bench.controller) return Fail(options.bench + " has no controller to walk through");
-  const scenario::Walk walk = scenario::MakeWalk(bench);
+  const scenario::Walk walk = scenario::MakeWalk(bench, !HasRealController(options.stage));
   profile::Scenario scenario = walk.scenario;
   if (!AddFaults(options, bench, scenario)) return kBadInput;
   std::vector<run::Seen> seen;
@@ -115,6 +115,8 @@ int Walk(const Options& options) {
   const int exit_code = PlayOnStage(options.stage, play);
   if (exit_code == kExpectationFailed && !options.stage.out.empty()) {
     fmt::print("Which fault explains this: drycrank diagnose {}\n", options.stage.out);
+  } else if (exit_code == kAllMet && !options.stage.out.empty()) {
+    fmt::print("Small faults that fail nothing yet: drycrank diagnose {}\n", options.stage.out);
   }
   return exit_code;
 }
@@ -135,7 +137,7 @@ void AddWalk(CLI::App& app, int& exit_code) {
                     "that is done unasked)");
   command
       ->add_option("--answers", options->answers,
-                   "Answers instead of questions: 'radiator_fan: yes' (YAML), or CSV")
+                   "Answers instead of questions: 'fuel_pump: yes' (YAML), or CSV")
       ->type_name("FILE");
   command
       ->add_option("--capture", options->captures,

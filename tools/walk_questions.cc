@@ -75,6 +75,11 @@ class Asker {
                         wire.colour.empty() ? "" : ", ", wire.colour));
       }
     }
+    if (!asking_.drives) {
+      Say("   Nothing real is driven here. Answer for what the controller's own test of its "
+          "outputs "
+          "did\n   just now; else skip.\n");
+    }
     std::string head = "   CAUTION: ";
     for (const std::string& line : report::Wrap(question.caution, 86)) {
       Say(head + line + "\n");
@@ -100,10 +105,11 @@ class Asker {
                                  const profile::ControllerOutput& output) const {
     const bool drives = asking_.drives && !output.driven_by.empty();
     if (drives) {
-      Say(fmt::format(
-          "   Enter sends {} for {:g} s, where messages carry it; no sensor wire is driven: else use\n"
-          "   the controller's own test of its outputs. s skips, q quits: ",
-          DriveInWords(output), kDriveS));
+      Say(
+          fmt::format("   Enter sends {} for {:g} s, where messages carry it; no sensor wire is "
+                      "driven: else use\n"
+                      "   the controller's own test of its outputs. s skips, q quits: ",
+                      DriveInWords(output), kDriveS));
       const auto line = Typed();
       if (!line || IsQuit(*line)) return std::nullopt;
       if (*line == "s" || *line == "skip") return Answer::kSkip;

@@ -82,8 +82,8 @@ class Chooser {
     for (const profile::Connector& connector : bench_.connectors) {
       for (const std::string& pin : connector.pins) {
         const std::string terminal = connector.name + "." + pin;
-        Meter(terminal, fmt::format("volts at {}, device side of the contact", terminal));
-        Meter(terminal + "~", fmt::format("volts at {}, wire side of the contact", terminal));
+        // The device's side of a plug that is on cannot be reached.
+        Meter(terminal + "~", fmt::format("volts at {}, wire side of the plug", terminal));
       }
     }
     for (const std::string& splice : bench_.splices) {

@@ -7,7 +7,7 @@
 //                                        p_k: share of the candidates that predict answer k
 //
 // Tests: hold a stimulus at a value and look at what is reported; or measure a voltage against the
-// supply's minus with a meter, bench at rest, at a plug's pin or at the wire's end behind it.
+// supply's minus with a meter, bench at rest, all plugs on, at a pin from the wire side.
 #ifndef DRYCRANK_DIAGNOSE_NEXT_TEST_H_
 #define DRYCRANK_DIAGNOSE_NEXT_TEST_H_
 

@@ -76,7 +76,11 @@ void AddTests(const DiagnosisReport& r, std::string& out) {
   out += fmt::format("\nNext test: {} ({:.1f} bits)\n", test.what, test.information);
   if (test.kind == diagnose::NextTest::Kind::kVoltage) {
     out +=
-        "  Meter against the supply's minus, key on, engine not turning, as in the first step.\n";
+        "  CAUTION: key on. Coils and injectors unplugged. Probe from the wire side; do not pierce "
+        "insulation\n  or spread contacts; volts, not amperes.\n"
+        "  Meter against the supply's minus, engine not turning, sensors plugged on and at the "
+        "values "
+        "of\n  the first step.\n";
   }
   for (const diagnose::Answer& answer : test.answers) {
     for (std::size_t i = 0; i < answer.candidates.size() && i < kMembersShown; ++i) {

@@ -271,7 +271,11 @@ std::string ClueSection(const DiagnosisReport& r) {
 
 std::string TestSection(const DiagnosisReport& r) {
   if (r.tests.empty()) return "";
-  std::string out;
+  std::string out =
+      Element("p",
+              "Caution: key on. Coils and injectors unplugged. Probe from the wire side; "
+              "do not pierce insulation or spread contacts; volts, not amperes.",
+              "look");
   for (const diagnose::NextTest& test : r.tests) {
     std::string rows;
     for (const diagnose::Answer& answer : test.answers) {
@@ -284,8 +288,8 @@ std::string TestSection(const DiagnosisReport& r) {
     out += Element("h3", test.what);
     if (test.kind == diagnose::NextTest::Kind::kVoltage) {
       out += Element("p",
-                     "Meter against the supply's minus, key on, engine not turning, everything as "
-                     "in the first step.");
+                     "Meter against the supply's minus, engine not turning, sensors plugged on and "
+                     "at the values of the first step.");
     }
     out += Table({"if it shows", "it is"}, rows);
   }

@@ -87,11 +87,11 @@ std::string VerdictSentence(const Report& report) {
   const Counts n = Count(report);
   if (n.expectations == 0) return "Nothing proven: the scenario expects nothing.";
   if (n.met == n.expectations) {
-    return n.met == 1 ? "Proven: the one expectation is met."
-                      : fmt::format("Proven: all {} expectations met.", n.met);
+    return n.met == 1 ? "No failure: the one expectation is met."
+                      : fmt::format("No failure: all {} expectations met.", n.met);
   }
   const std::size_t failed = n.failed + n.not_observed;
-  std::string text = fmt::format("Proven: {} of {} expectations met.", n.met, n.expectations);
+  std::string text = fmt::format("{} of {} expectations met.", n.met, n.expectations);
   if (failed > 0) {
     text += fmt::format(" {} failed", failed);
     if (n.not_observed == failed) {

@@ -22,7 +22,7 @@ struct Counts {
 };
 Counts Count(const Report& report);
 
-// "Proven: 24 of 26 expectations met. 2 failed."
+// "24 of 26 expectations met. 2 failed."
 std::string VerdictSentence(const Report& report);
 // "18 of 22 circuits proven, 1 failed, 3 not proven."
 std::string CoverageSentence(const Report& report);

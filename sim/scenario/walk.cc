@@ -34,6 +34,8 @@ constexpr double kSettleS = 1.2, kEngineSettleS = 2;
 constexpr double kLow = 0.12, kMiddle = 0.62, kHigh = 0.9, kRestFirst = 0.3, kRestStep = 0.05;
 constexpr int kRestValues = 6;
 constexpr double kToleranceShare = 0.03;
+constexpr const char* kNotDriven =
+    "this version drives no sensor wire of a real controller; take the meter";
 
 struct Span {
   double low = 0, high = 0;
@@ -42,7 +44,7 @@ struct Span {
 
 class Builder {
  public:
-  explicit Builder(const Bench& bench) : bench_(bench) {}
+  Builder(const Bench& bench, bool drives_wires) : bench_(bench), drives_wires_(drives_wires) {}
 
   Walk Build() {
     scenario_.name = "walk";
@@ -50,9 +52,16 @@ class Builder {
     AddStep("at_rest", kRestS);
     Rest();
     for (const Sensor& sensor : bench_.sensors) {
-      if (sensor.fitted) DriveSensor(sensor);
+      if (sensor.fitted && !Reaches(sensor.stimulus)) {
+        reason_[sensor.name] = kNotDriven;
+      } else if (sensor.fitted) {
+        DriveSensor(sensor);
+      }
     }
-    if (!bench_.triggers.empty()) TurnEngine();
+    if (!bench_.triggers.empty() && Reaches(0)) TurnEngine();
+    if (!drives_wires_) {
+      for (const profile::Trigger& trigger : bench_.triggers) reason_[trigger.name] = kNotDriven;
+    }
     for (Expectation& e : DisplayFollows(bench_, scenario_.expectations)) {
       scenario_.expectations.push_back(std::move(e));
     }
@@ -63,6 +72,20 @@ class Builder {
   }
 
  private:
+  bool Reaches(int stimulus) const {
+    if (drives_wires_) return true;
+    const std::string& name = bench_.stimuli[static_cast<std::size_t>(stimulus)].name;
+    for (const profile::Bus& bus : bench_.buses) {
+      for (const profile::Message& message : bus.messages) {
+        if (message.sender != "simulator") continue;
+        for (const profile::Signal& signal : message.signals) {
+          if (signal.carries == name) return true;
+        }
+      }
+    }
+    return false;
+  }
+
   Step& AddStep(const std::string& name, double for_s) {
     Step step;
     step.name = name;
@@ -120,6 +143,7 @@ class Builder {
     for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
       const Sensor& sensor = bench_.sensors[i];
       if (!sensor.fitted || std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
+      if (!Reaches(sensor.stimulus)) continue;
       const double share = kRestFirst + kRestStep * static_cast<double>(i % kRestValues);
       rest_[static_cast<std::size_t>(sensor.stimulus)] = SpanOf(sensor).At(share);
     }
@@ -374,6 +398,9 @@ class Builder {
     const std::set<std::string> elsewhere = ProvenBy(scenario_.expectations);
     for (const profile::ControllerOutput& output : bench_.controller->outputs) {
       if (!output.fitted || output.witness != profile::OutputWitness::kBus) continue;
+      const bool acts = std::all_of(output.driven_by.begin(), output.driven_by.end(),
+                                    [this](const auto& drive) { return Reaches(drive.first); });
+      if (!acts) continue;
       std::string step = "at_rest";
       if (!output.driven_by.empty()) {
         step = "output_" + output.name;
@@ -394,6 +421,7 @@ class Builder {
   }
 
   const Bench& bench_;
+  bool drives_wires_;
   Walk walk_;
   profile::Scenario& scenario_ = walk_.scenario;
   std::vector<double> rest_;
@@ -404,6 +432,8 @@ class Builder {
 
 }  // namespace
 
-Walk MakeWalk(const Bench& bench) { return Builder(bench).Build(); }
+Walk MakeWalk(const Bench& bench, bool drives_wires) {
+  return Builder(bench, drives_wires).Build();
+}
 
 }  // namespace drycrank::scenario

@@ -35,8 +35,10 @@ struct Walk {
   std::vector<WalkQuestion> questions;
 };
 
+// `drives_wires`: sensors reach the controller, as with the stand-in. A real controller gets what a
+// message of the simulator carries, no more: the rest is not driven and not expected.
 // REQUIRES: bench.controller.
-Walk MakeWalk(const profile::Bench& bench);
+Walk MakeWalk(const profile::Bench& bench, bool drives_wires = true);
 
 }  // namespace drycrank::scenario
 

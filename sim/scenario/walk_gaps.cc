@@ -46,6 +46,12 @@ std::string WhyNot(const Bench& bench, const profile::Wire& wire,
     if (reason != reasons.end()) return reason->second;
     return fmt::format("sensor {} leads to no channel of the controller", sensor.name);
   }
+  for (const profile::Trigger& trigger : bench.triggers) {
+    const auto reason = reasons.find(trigger.name);
+    if (reason != reasons.end() && IsOf(bench, wire, Terminals(trigger.pickup))) {
+      return reason->second;
+    }
+  }
   return "no device of this bench is driven through it, and no message shows its effect";
 }
 

@@ -122,7 +122,11 @@ std::string FindingsText(const CheckResult& result) {
   const auto counted = [](int count, const char* word) {
     return fmt::format("{} {}{}", count, word, count == 1 ? "" : "s");
   };
-  if (errors + notes == 0) text += "Nothing found.\n";
+  if (errors + notes == 0)
+    text +=
+        "Nothing found on paper. Before power is put on: continuity and shorts with the meter, "
+        "fuses "
+        "in.\n";
   if (errors + notes > 0) {
     text += fmt::format("{}, {}.\n", counted(errors, "error"), counted(notes, "note"));
   }

@@ -28,7 +28,7 @@ std::vector<std::string> NamesInOrder(const DemoReport& demo) {
 TEST(Summary, SentenceCountsMetAndFailed) {
   DemoReport demo;
   EXPECT_EQ(VerdictSentence(demo.report),
-            "Proven: 4 of 7 expectations met. 3 failed, 1 of them not seen.");
+            "4 of 7 expectations met. 3 failed, 1 of them not seen.");
   EXPECT_FALSE(AllMet(demo.report));
   EXPECT_EQ(CoverageSentence(demo.report), "1 of 5 circuits proven, 3 failed, 1 not proven.");
 }
@@ -49,7 +49,7 @@ TEST(Summary, GapsAreCountedByTheirReason) {
 TEST(Summary, HealthyRunIsProven) {
   DemoReport demo;
   MakeHealthy(demo);
-  EXPECT_EQ(VerdictSentence(demo.report), "Proven: all 7 expectations met.");
+  EXPECT_EQ(VerdictSentence(demo.report), "No failure: all 7 expectations met.");
   EXPECT_TRUE(AllMet(demo.report));
 }
 

@@ -89,7 +89,9 @@ TEST(Workshop, ThirtyMistakesGiveThirtyFindingsAndNoOthers) {
 
 TEST(Workshop, ItsTwinWithoutMistakesGivesNone) {
   const Checked checked = CheckFiles("workshop.csv", "workshop.yaml", "");
-  EXPECT_EQ(checked.text, "Nothing found.\n");
+  EXPECT_EQ(checked.text,
+            "Nothing found on paper. Before power is put on: continuity and shorts with the meter, "
+            "fuses in.\n");
   EXPECT_EQ(checked.consequences, 0);
 }
 
