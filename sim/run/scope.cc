@@ -94,8 +94,9 @@ std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<WavePiece>& p
   };
   for (std::size_t i = 0; i < pieces.size(); ++i) {
     const WavePiece& piece = pieces[i];
+    if (piece.begin_ns > window.end_ns) break;  // begun while the last step was played
     const TimeNs next_ns = i + 1 < pieces.size() ? pieces[i + 1].begin_ns : window.end_ns;
-    const TimeNs end_ns = std::min(piece.end_ns, next_ns);
+    const TimeNs end_ns = std::min({piece.end_ns, next_ns, window.end_ns});
     add(piece, std::max(piece.begin_ns, std::min(window.begin_ns, end_ns)));
     const int steps = piece.peak_v == 0 ? 1 : kPointsPerLobe;
     for (int k = 1; k <= steps; ++k) {
