@@ -154,26 +154,22 @@ void PairScreen::ChooseCells(std::span<const std::size_t> order) {
       if (r >= 0) cell_of_[s][static_cast<std::size_t>(r)] = static_cast<int>(cells_.size());
     }
     cells_.push_back({choice.which_case, input});
-    cell_channels_.push_back(choice.channel);
     windows_.push_back(window);
   }
 }
 
+float PairScreen::Window::CostAt(float v) const {
+  const float off = std::max({low_v - v, v - high_v, 0.0f}) * weight;
+  return std::min(0.5f * off * off, kCap);
+}
+
 void PairScreen::CellCosts(std::span<const float> volts, std::span<float> costs) const {
-  for (std::size_t i = 0; i < windows_.size(); ++i) {
-    const Window& w = windows_[i];
-    const float off = std::max({w.low_v - volts[i], volts[i] - w.high_v, 0.0f}) * w.weight;
-    costs[i] = std::min(0.5f * off * off, kCap);
-  }
+  for (std::size_t i = 0; i < windows_.size(); ++i) costs[i] = windows_[i].CostAt(volts[i]);
 }
 
 float PairScreen::CostOf(std::span<const float> volts) const {
   float sum = 0;
-  for (std::size_t i = 0; i < windows_.size(); ++i) {
-    const Window& w = windows_[i];
-    const float off = std::max({w.low_v - volts[i], volts[i] - w.high_v, 0.0f}) * w.weight;
-    sum += std::min(0.5f * off * off, kCap);
-  }
+  for (std::size_t i = 0; i < windows_.size(); ++i) sum += windows_[i].CostAt(volts[i]);
   return sum;
 }
 

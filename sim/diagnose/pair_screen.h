@@ -36,12 +36,13 @@ class PairScreen {
 
   // Best first, at most `most`.
   std::vector<FaultPair> Best(std::size_t most) const;
-  std::size_t cells() const { return windows_.size(); }
 
  private:
   // Volts that a report stands for: cost 1/2 ((v - nearest of them) * weight)^2, at most the cap.
   struct Window {
     float low_v = 0, high_v = 0, weight = 0;
+
+    float CostAt(float v) const;
   };
   bool WindowOf(std::size_t channel, std::size_t situation, Window& window) const;
   void ChooseCells(std::span<const std::size_t> order);
@@ -58,7 +59,6 @@ class PairScreen {
   std::vector<int> value_readings_, fault_readings_;  // per analogue channel, or -1
   std::vector<std::size_t> cases_;                    // situations
   std::vector<harness::Pairs::Cell> cells_;
-  std::vector<std::size_t> cell_channels_;
   std::vector<Window> windows_;
   std::vector<std::vector<int>> cell_of_;  // per situation and reading: its cell, or -1
   std::vector<float> healthy_cells_;       // cost of each

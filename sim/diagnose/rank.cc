@@ -26,7 +26,7 @@ constexpr double kTwoAtOnce = 1e-2;  // two faults at once, over what their prio
 constexpr double kGolden = 0.618033988749895;
 constexpr int kRefineSteps = 10;
 
-constexpr double kNever = -std::numeric_limits<double>::infinity();
+constexpr double kImpossible = -std::numeric_limits<double>::infinity();
 
 bool IsLogarithmic(Quantity quantity) {
   return quantity == Quantity::kOhm || quantity == Quantity::kGain;
@@ -73,7 +73,7 @@ class Ranker::Scoring {
                      [this](std::size_t a, std::size_t b) { return rows_[a] > rows_[b]; });
   }
 
-  // Log weight; the bound is given up below `least`, and kNever returned. `looks`: how many
+  // Log weight; the bound is given up below `least`, and kImpossible returned. `looks`: how many
   // situations, the most surprising ones first; all unless given.
   double LogWeight(const Hypothesis& hypothesis, double least,
                    std::size_t looks = std::numeric_limits<std::size_t>::max()) const {
@@ -81,7 +81,7 @@ class Ranker::Scoring {
     double log_weight = std::log(hypothesis.prior);
     for (std::size_t i = 0; i < std::min(looks, order_.size()); ++i) {
       log_weight -= RowCost(trial, order_[i]);
-      if (log_weight < least) return kNever;
+      if (log_weight < least) return kImpossible;
     }
     return log_weight;
   }
@@ -96,7 +96,7 @@ class Ranker::Scoring {
     double at_best = at_coarse;
     const auto judge = [&](double x) {
       const Hypothesis at = WithValue(coarse, from(x));
-      const double log_weight = LogWeight(at, kNever);
+      const double log_weight = LogWeight(at, kImpossible);
       if (log_weight > at_best) {
         best = at;
         at_best = log_weight;
@@ -224,7 +224,7 @@ std::vector<Hypothesis> Ranker::Partners(const Scoring& scoring) const {
   if (harness::Pairs::Fits(variants, hypotheses_.size())) return hypotheses_;
   std::vector<std::pair<double, std::size_t>> alone;
   for (std::size_t h = 0; h < hypotheses_.size(); ++h) {
-    alone.emplace_back(-scoring.LogWeight(hypotheses_[h], kNever), h);
+    alone.emplace_back(-scoring.LogWeight(hypotheses_[h], kImpossible), h);
   }
   std::sort(alone.begin(), alone.end());
   std::vector<Hypothesis> partners;
@@ -240,7 +240,7 @@ void Ranker::TryDoubles(const Scoring& scoring, std::vector<Candidate>& candidat
                         const Observation& observed) {
   const std::vector<Hypothesis> partners = Partners(scoring);
   const PairScreen screen(bench_, predictor_, partners, observed, scoring.cells(), scoring.order());
-  double best = kNever;
+  double best = kImpossible;
   std::vector<std::pair<double, Hypothesis>> found;
   for (const FaultPair& pair : screen.Best(kPairsJudged)) {
     const Hypothesis &a = partners[pair.a], &b = partners[pair.b];
@@ -251,7 +251,7 @@ void Ranker::TryDoubles(const Scoring& scoring, std::vector<Candidate>& candidat
     both.prior = a.prior * b.prior * kTwoAtOnce;
     both.faults.insert(both.faults.end(), other.faults.begin(), other.faults.end());
     const double log_weight = scoring.LogWeight(both, best - kWorth);
-    if (log_weight == kNever) continue;
+    if (log_weight == kImpossible) continue;
     best = std::max(best, log_weight);
     found.emplace_back(log_weight, std::move(both));
   }
@@ -281,15 +281,15 @@ Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) 
   const auto better = [](const Scored& a, const Scored& b) { return a.log_weight > b.log_weight; };
   std::vector<Scored> looked;
   for (std::size_t h = 0; h < hypotheses_.size(); ++h) {
-    looked.push_back({scoring.LogWeight(hypotheses_[h], kNever, kFirstLooks), h});
+    looked.push_back({scoring.LogWeight(hypotheses_[h], kImpossible, kFirstLooks), h});
   }
   std::stable_sort(looked.begin(), looked.end(), better);
   std::vector<Scored> scored;
-  double best = kNever;
+  double best = kImpossible;
   for (const Scored& first : looked) {
     if (first.log_weight < best - kWorth) break;
     const double log_weight = scoring.LogWeight(hypotheses_[first.hypothesis], best - kWorth);
-    if (log_weight == kNever) continue;
+    if (log_weight == kImpossible) continue;
     best = std::max(best, log_weight);
     scored.push_back({log_weight, first.hypothesis});
   }
