@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
+#include "tools/drycrankd.h"
+
 #include <fmt/format.h>
 
 #include <cstdio>
@@ -11,7 +13,6 @@
 #include "run/bus_lines.h"
 #include "run/play.h"
 #include "tools/commands.h"
-#include "tools/drycrankd.h"
 #include "tools/recording_options.h"
 
 namespace drycrank::tools {
@@ -52,9 +53,8 @@ int RunDaemon(const Options& options) {
   run.clock = &clock;
   run::Runner runner(*loaded.bench, scenario, run);
   std::unique_ptr<FrameRecorder> recorder;
-  const std::string refused =
-      FrameRecorder::Open(options.recording, *loaded.bench, WallClockNs(),
-                          io::Recorder::WhenFull::kLeaveOut, recorder);
+  const std::string refused = FrameRecorder::Open(options.recording, *loaded.bench,
+                                                  io::Recorder::WhenFull::kLeaveOut, recorder);
   if (!refused.empty()) {
     fmt::print(stderr, "drycrankd: {}\n", refused);
     return kBadInput;
@@ -68,7 +68,6 @@ int RunDaemon(const Options& options) {
       fmt::print(stderr, "drycrankd: {}\n", problem);
     }
   }
-  clock.Start();
   runner.Start();
   fmt::print("drycrankd: {} is live; control socket {}; SIGTERM or \"stop\" ends it\n",
              loaded.bench->name, options.socket);
@@ -107,7 +106,8 @@ int DaemonMain(int argc, char** argv) {
       "Examples:\n"
       "  drycrankd profiles/benches/hill_climb.yaml --bus vehicle=multicast\n"
       "  drycrank tell ramp engine_speed 3000 rpm in 2 s\n\n"
-      "A controller on a bench fires coils, opens injectors, runs pumps, fans and starters and moves\n"
+      "A controller on a bench fires coils, opens injectors, runs pumps, fans and starters and "
+      "moves\n"
       "the throttle plate. Read hw-notes/cautions.md before you connect one.");
   try {
     app.parse(argc, argv);

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tools/recording_options.h"
 
-#include <chrono>
-
 namespace drycrank::tools {
 
 void AddRecordingOptions(CLI::App& command, RecordingWish& wish) {
@@ -28,7 +26,7 @@ void AddRecordingOptions(CLI::App& command, RecordingWish& wish) {
 }
 
 std::string FrameRecorder::Open(const RecordingWish& wish, const profile::Bench& bench,
-                                TimeNs origin_ns, io::Recorder::WhenFull when_full,
+                                io::Recorder::WhenFull when_full,
                                 std::unique_ptr<FrameRecorder>& out) {
   if (wish.path.empty()) return "";
   io::RecordingOptions options;
@@ -41,23 +39,19 @@ std::string FrameRecorder::Open(const RecordingWish& wish, const profile::Bench&
   const std::string problem = io::RecordingFiles::Open(options, files);
   if (!problem.empty()) return "--recording " + problem;
   for (const profile::Bus& bus : bench.buses) files->AddInterface(bus.name);
-  out.reset(new FrameRecorder(std::move(files), origin_ns, when_full));
+  out.reset(new FrameRecorder(std::move(files), when_full));
   return "";
 }
 
-FrameRecorder::FrameRecorder(std::unique_ptr<io::RecordingFiles> files, TimeNs origin_ns,
+FrameRecorder::FrameRecorder(std::unique_ptr<io::RecordingFiles> files,
                              io::Recorder::WhenFull when_full)
-    : origin_ns_(origin_ns), recorder_(std::move(files), when_full) {}
+    : recorder_(std::move(files), when_full) {}
+
+void FrameRecorder::OnClockStart(TimeNs origin_ns) { origin_ns_ = origin_ns; }
 
 void FrameRecorder::OnFrame(const bus::TimedFrame& frame) {
   recorder_.Take({origin_ns_ + frame.t_ns, frame.bus,
                   frame.sent ? bus::Direction::kSent : bus::Direction::kReceived, frame.frame});
-}
-
-TimeNs WallClockNs() {
-  return std::chrono::duration_cast<std::chrono::nanoseconds>(
-             std::chrono::system_clock::now().time_since_epoch())
-      .count();
 }
 
 }  // namespace drycrank::tools

@@ -25,24 +25,20 @@ void AddRecordingOptions(CLI::App& command, RecordingWish& wish);
 
 class FrameRecorder : public run::RunObserver {
  public:
-  // Empty on success, or when no recording is wanted: `out` is then null. `origin_ns`: of run time
-  // 0, since 1970.
-  static std::string Open(const RecordingWish& wish, const profile::Bench& bench, TimeNs origin_ns,
+  // Empty on success, or when no recording is wanted: `out` is then null.
+  static std::string Open(const RecordingWish& wish, const profile::Bench& bench,
                           io::Recorder::WhenFull when_full, std::unique_ptr<FrameRecorder>& out);
+  void OnClockStart(TimeNs origin_ns) override;
   void OnFrame(const bus::TimedFrame& frame) override;
   // Empty when every frame is in a file.
   std::string Stop() { return recorder_.Stop(); }
 
  private:
-  FrameRecorder(std::unique_ptr<io::RecordingFiles> files, TimeNs origin_ns,
-                io::Recorder::WhenFull when_full);
+  FrameRecorder(std::unique_ptr<io::RecordingFiles> files, io::Recorder::WhenFull when_full);
 
-  TimeNs origin_ns_;
+  TimeNs origin_ns_ = 0;  // of run time 0, since 1970
   io::Recorder recorder_;
 };
-
-// Of now, since 1970.
-TimeNs WallClockNs();
 
 }  // namespace drycrank::tools
 

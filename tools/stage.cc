@@ -226,12 +226,11 @@ class Stage {
       progress.Show(t_ns, wanted_.scenario.name.c_str());
       return !StopAsked();
     };
-    if (real_clock_) play.origin_ns = WallClockNs();
     RecordingWish wish = options_.recording;
     wish.overwrite = play.overwrite;
     std::unique_ptr<FrameRecorder> recorder;
     const std::string refused = FrameRecorder::Open(
-        wish, wanted_.bench, play.origin_ns,
+        wish, wanted_.bench,
         real_clock_ ? io::Recorder::WhenFull::kLeaveOut : io::Recorder::WhenFull::kWait, recorder);
     if (!refused.empty()) return Fail(refused, true);
     if (recorder) play.observers.push_back(recorder.get());
@@ -247,7 +246,6 @@ class Stage {
   // After the recorder's thread was made: it is not to have these rights.
   void BeginRealTime() {
     if (!interfaces_.owned.empty() && !real_time_) real_time_.emplace();
-    if (real_clock_) real_clock_->Start();
   }
 
   bool Again(const profile::Scenario& more) {
@@ -255,7 +253,6 @@ class Stage {
     play.pictures = false;
     play.keep_on = [](TimeNs) { return !StopAsked(); };
     BeginRealTime();
-    virtual_clock_ = VirtualClock();
     return !run::Play(wanted_.bench, more, play).stopped;
   }
 

@@ -53,7 +53,7 @@ class CanBus {
   // False: not sent (queue full, down); counted, and an event tells why.
   virtual bool Send(const Frame& frame) = 0;
   // The next frame received, if any. `sent` frames are never given back to their sender.
-  // t_ns is the time of reception on the run's clock (see `SetOrigin` of the real ones).
+  // t_ns is the time of reception on the run's clock, negative for what came before its start.
   virtual std::optional<TimedFrame> Receive() = 0;
   virtual std::optional<BusEvent> NextEvent() = 0;
   // For poll(); -1 for an in-process bus.

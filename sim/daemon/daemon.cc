@@ -65,6 +65,9 @@ void Daemon::Run() {
     if (!error) Stop();
   });
   Accept();
+  runner_.Prepare();
+  clock_.Start();
+  runner_.OnClockStart(clock_.OriginNs());
   Release();
   io_.run();
   runner_.Finish(runner_.now_ns());

@@ -12,9 +12,9 @@
 namespace drycrank::io {
 namespace {
 
-TimeNs MonotonicNs() {
+TimeNs Read(clockid_t clock) {
   timespec now{};
-  clock_gettime(CLOCK_MONOTONIC, &now);
+  clock_gettime(clock, &now);
   return now.tv_sec * kNsPerS + now.tv_nsec;
 }
 
@@ -25,9 +25,12 @@ RealClock::RealClock() {
   Start();
 }
 
-void RealClock::Start() { origin_ns_ = MonotonicNs(); }
+void RealClock::Start() {
+  since_1970_ns_ = Read(CLOCK_REALTIME);
+  origin_ns_ = Read(CLOCK_MONOTONIC);
+}
 
-TimeNs RealClock::Now() { return MonotonicNs() - origin_ns_; }
+TimeNs RealClock::Now() { return Read(CLOCK_MONOTONIC) - origin_ns_; }
 
 void RealClock::WaitUntil(TimeNs due_ns, std::span<const int> descriptors) {
   assert(descriptors.size() <= kMaxDescriptors);

@@ -14,8 +14,9 @@ class RealClock : public Clock {
   // Also asks the kernel not to delay this thread's timers (the default slack is 50 us).
   RealClock();
 
-  // The run begins now.
-  void Start();
+  void Start() override;
+  TimeNs OriginNs() const override { return since_1970_ns_; }
+  bool IsReal() const override { return true; }
   TimeNs Now() override;
   // Negative descriptors are left out, so an in-process bus may stand in the list. A signal ends
   // the wait early, so that a stop is not slept over. REQUIRES: at most kMaxDescriptors.
@@ -24,7 +25,8 @@ class RealClock : public Clock {
   static constexpr std::size_t kMaxDescriptors = 32;
 
  private:
-  TimeNs origin_ns_ = 0;  // CLOCK_MONOTONIC at the start of the run
+  TimeNs origin_ns_ = 0;      // CLOCK_MONOTONIC at the start of the run
+  TimeNs since_1970_ns_ = 0;  // CLOCK_REALTIME at the same moment
 };
 
 }  // namespace drycrank::io

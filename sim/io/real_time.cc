@@ -2,7 +2,6 @@
 #include "io/real_time.h"
 
 #include <fmt/format.h>
-#include <pthread.h>
 #include <sched.h>
 #include <sys/mman.h>
 #include <sys/resource.h>
@@ -35,13 +34,13 @@ bool MayLockAll() {
 RealTime::RealTime(int priority) {
   sched_param param{};
   param.sched_priority = priority;
-  const int error = pthread_setschedparam(pthread_self(), SCHED_FIFO, &param);
-  scheduled_ = error == 0;
+  // Of this thread (0) alone: those it makes are ordinary ones.
+  scheduled_ = sched_setscheduler(0, SCHED_FIFO | SCHED_RESET_ON_FORK, &param) == 0;
   if (!scheduled_) {
     problems_.push_back(
         fmt::format("real-time scheduling: {}; on a busy machine frames leave late. As root, or: "
                     "setcap cap_sys_nice,cap_ipc_lock=ep PROGRAM",
-                    std::strerror(error)));
+                    std::strerror(errno)));
   }
   if (!MayLockAll()) {
     problems_.push_back(
@@ -62,7 +61,7 @@ RealTime::~RealTime() {
   if (locked_) munlockall();
   if (!scheduled_) return;
   const sched_param param{};
-  pthread_setschedparam(pthread_self(), SCHED_OTHER, &param);
+  sched_setscheduler(0, SCHED_OTHER | SCHED_RESET_ON_FORK, &param);
 }
 
 }  // namespace drycrank::io

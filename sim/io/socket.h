@@ -8,6 +8,7 @@
 #include <netinet/in.h>
 
 #include <cstdint>
+#include <limits>
 #include <span>
 #include <utility>
 
@@ -60,8 +61,8 @@ struct Datagram {
 // Does not block.
 Datagram Read(const Socket& socket, std::span<std::uint8_t> buffer);
 
-// Turns ages into times of reception on the run's clock that never go back; what was received
-// before the run began counts as received at its begin.
+// Turns ages into times of reception on the run's clock that never go back; negative: received
+// before the run began.
 class ReceptionTime {
  public:
   explicit ReceptionTime(Clock& clock) : clock_(clock) {}
@@ -69,7 +70,7 @@ class ReceptionTime {
 
  private:
   Clock& clock_;
-  TimeNs last_ns_ = 0;
+  TimeNs last_ns_ = std::numeric_limits<TimeNs>::min();
 };
 
 }  // namespace drycrank::io

@@ -52,6 +52,8 @@ void Node::Fill(Outgoing& outgoing) {
 bus::TimedFrame Node::Make(Outgoing& outgoing, TimeNs t_ns) {
   const profile::Message& message = outgoing.edited ? *outgoing.edited : MessageOf(outgoing);
   ++outgoing.sent;
+  outgoing.made = true;
+  outgoing.last_count = outgoing.count;
   if (outgoing.sent % outgoing.jump_every == 0) outgoing.count += outgoing.jump_by;
   const std::uint64_t count = outgoing.count;
   if (!outgoing.counter_stuck) ++outgoing.count;
@@ -86,6 +88,14 @@ int Node::TakeDue(TimeNs t_ns, std::span<const TimeNs> late_ns, bus::TimedFrame&
     return slot->message;
   }
   return -1;
+}
+
+void Node::TakeBack(int bus, int message) {
+  Outgoing& outgoing = Find(bus, message);
+  if (!std::exchange(outgoing.made, false)) return;  // the second of a doubled one
+  outgoing.count = outgoing.last_count;
+  --outgoing.sent;
+  ++outgoing.skipped;
 }
 
 bool Node::TakeChanged(TimeNs t_ns, bus::TimedFrame& out) {

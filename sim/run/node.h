@@ -35,6 +35,8 @@ class Node {
   // holds back, and one so late that the next of its kind is due already (counted; its rolling
   // counter does not go on).
   int TakeDue(TimeNs t_ns, std::span<const TimeNs> late_ns, bus::TimedFrame& out);
+  // The last frame of this message was not sent after all: counted as passed over.
+  void TakeBack(int bus, int message);
   // Event messages (period 0) whose values have changed since they were last sent.
   bool TakeChanged(TimeNs t_ns, bus::TimedFrame& out);
 
@@ -52,7 +54,9 @@ class Node {
     std::vector<double> physical;  // scratch
     std::vector<double> last;      // event messages: as last sent
     std::uint64_t count = 0;       // the rolling counter
+    std::uint64_t last_count = 0;  // before the last frame
     std::uint64_t sent = 0;
+    bool made = false;  // a frame that TakeBack may still take back
     std::uint64_t skipped = 0;
     bool missing = false, counter_stuck = false, checksum_wrong = false, doubled = false;
     std::uint64_t jump_by = 0, jump_every = 1;

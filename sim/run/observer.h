@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What a run shows to whoever keeps it: the record, the oscilloscope picture, a progress line. Called
-// in time order from the run's own thread; an observer changes nothing.
+// from the run's own thread; an observer changes nothing. Steps, faults, frames and notes come in
+// the order of time, and so do waves, edges, outputs and samples, which may be ahead of them.
 #ifndef DRYCRANK_RUN_OBSERVER_H_
 #define DRYCRANK_RUN_OBSERVER_H_
 
@@ -18,6 +19,9 @@ namespace drycrank::run {
 class RunObserver {
  public:
   virtual ~RunObserver() = default;
+  // The clock runs; `origin_ns`: of time 0, since 1970, and 0 in virtual time. What needs nobody
+  // outside may have been played before.
+  virtual void OnClockStart(TimeNs /*origin_ns*/) {}
   virtual void OnStep(std::size_t /*step*/, TimeNs /*t_ns*/) {}
   virtual void OnFault(const std::string& /*name*/, bool /*in_force*/, TimeNs /*t_ns*/) {}
   virtual void OnFrame(const bus::TimedFrame& /*frame*/) {}

@@ -17,7 +17,8 @@ struct PaceResult {
   TimeNs worst_late_ns = 0; // how long after its due instant anything was released
 };
 
-// Plays a started runner to its end, and wakes up on what its interfaces receive. `keep_on` is asked about every 20 ms of run time; false ends the run there, cleanly.
+// Starts the clock, plays a started runner to its end, and wakes up on what its interfaces receive.
+// `keep_on` is asked about every 20 ms of run time; false ends the run there, cleanly.
 PaceResult Pace(Runner& runner, Clock& clock, const std::function<bool(TimeNs)>& keep_on);
 
 }  // namespace drycrank::run

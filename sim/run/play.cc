@@ -13,8 +13,9 @@ namespace {
 
 RecordHead Head(const profile::Bench& bench, const profile::Scenario& scenario,
                 const PlayOptions& options) {
-  RecordHead head{Version(),    scenario.name, bench.name, options.run.seed,
-                  options.mode, {},            options.files, options.origin_ns};
+  RecordHead head{Version(),        scenario.name,          bench.name,
+                  options.run.seed, options.mode,           {},
+                  options.files,    options.clock->IsReal()};
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     const bus::CanBus* outside =
         b < options.run.interfaces.size() ? options.run.interfaces[b] : nullptr;

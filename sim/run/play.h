@@ -29,7 +29,6 @@ struct PlayOptions {
   Clock* clock = nullptr;          // required
   std::function<bool(TimeNs)> keep_on;
   std::vector<RunObserver*> observers;
-  TimeNs origin_ns = 0;            // of run time 0, since 1970; virtual time: 0
 };
 
 struct PlayResult {

@@ -8,6 +8,7 @@
 
 #include "bus/frame_text.h"
 #include "bus/pcapng.h"
+#include "run/background_writer.h"
 #include "run/text_file.h"
 #include "run/vcd.h"
 
@@ -25,15 +26,15 @@ std::string OneLine(std::string text) {
   return text;
 }
 
-// profiles/000-hill_climb.yaml ...: the number keeps files of one name from different folders apart.
+// profiles/000-hill_climb.yaml ...: the number keeps files of one name from different folders
+// apart.
 std::string CopyProfiles(const fs::path& folder, const std::vector<std::string>& files,
                          nlohmann::ordered_json& list) {
   std::error_code error;
   fs::create_directories(folder, error);
   int number = 0;
   for (const std::string& file : files) {
-    const std::string name =
-        fmt::format("{:03}-{}", number++, fs::path(file).filename().string());
+    const std::string name = fmt::format("{:03}-{}", number++, fs::path(file).filename().string());
     fs::copy_file(file, folder / name, fs::copy_options::overwrite_existing, error);
     if (error) return fmt::format("copy {}: {}", file, error.message());
     const auto bytes = fs::file_size(folder / name, error);
@@ -89,7 +90,6 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   writer->outputs_ = open("outputs.csv");
   writer->stimuli_ = open("stimuli.csv");
   writer->frames_ = open("frames.pcapng");
-  writer->origin_ns_ = head.origin_ns;
   bus::AppendPcapngSection(writer->frames_->buffer());
   for (const profile::Bus& bus : bench.buses) {
     bus::AppendPcapngInterface(bus.name, writer->frames_->buffer());
@@ -103,9 +103,16 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
     fmt::format_to(fmt::appender(header), ",{} ({})", s.name, s.unit);
   }
   writer->stimuli_->EndLine();
+  if (head.real_time) {
+    std::vector<TextFile*> files;
+    writer->ForEachFile([&](TextFile& file) { files.push_back(&file); });
+    writer->background_ = std::make_unique<BackgroundWriter>(std::move(files));
+  }
   out = std::move(writer);
   return "";
 }
+
+void RecordWriter::OnClockStart(TimeNs origin_ns) { origin_ns_ = origin_ns; }
 
 void RecordWriter::OnStep(std::size_t step, TimeNs t_ns) {
   events_->Line("{},step,{},{}", t_ns, step, scenario_.steps[step].name);
@@ -142,16 +149,17 @@ void RecordWriter::OnOutput(const standin::OutputEvent& event) {
   vcd_->OnOutput(event);
 }
 
-void RecordWriter::Flush() {
-  for (const auto* file : {&events_, &edges_, &outputs_, &stimuli_, &frames_}) (*file)->Flush();
-  if (vcd_) vcd_->Flush();
+template <class Function>
+void RecordWriter::ForEachFile(Function function) {
+  for (const auto* file : {&events_, &edges_, &outputs_, &stimuli_, &frames_}) function(**file);
+  if (vcd_) function(vcd_->file());
 }
 
 void RecordWriter::OnSample(TimeNs t_ns) {
   if (vcd_) vcd_->OnSample(t_ns);
   if (t_ns >= next_flush_ns_) {
     next_flush_ns_ = t_ns + kFlushEveryNs;
-    Flush();
+    ForEachFile([](TextFile& file) { file.Flush(); });
   }
   if (t_ns < next_stimuli_ns_) return;
   next_stimuli_ns_ = t_ns + kStimuliEveryNs;
@@ -178,14 +186,12 @@ void RecordWriter::OnObservable(int bus, TimeNs t_ns) {
 
 void RecordWriter::OnFinish(TimeNs t_ns) {
   events_->Line("{},end", t_ns);
-  const auto keep = [&](const std::string& failed) {
-    if (problem_.empty()) problem_ = failed;
-  };
   if (vcd_) vcd_->OnFinish(t_ns);
-  for (const auto* file : {&events_, &edges_, &outputs_, &stimuli_, &frames_}) {
-    keep((*file)->Close());
-  }
-  if (vcd_) keep(vcd_->Close());
+  background_.reset();
+  ForEachFile([this](TextFile& file) {
+    const std::string failed = file.Close();
+    if (problem_.empty()) problem_ = failed;
+  });
 }
 
 }  // namespace drycrank::run

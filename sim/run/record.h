@@ -2,8 +2,8 @@
 //
 // What a run leaves behind, as a folder:
 //
-//   record.json    program version, scenario, seed, mode, interfaces, profile files with their lengths
-//   events.csv     in the order in which they happened, one per line:
+//   record.json    program version, scenario, seed, mode, interfaces, profile files with their
+//   lengths events.csv     in the order in which they happened, one per line:
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
 //                    T,unobservable,BUS,WHY | T,observable,BUS
 //                    T,note,TEXT | T,end                      (T: ns since the start of the run)
@@ -12,12 +12,13 @@
 //   frames.pcapng  the frames again, one interface per bus, for network tools
 //   outputs.csv    T,coil|injector,CYLINDER,on|off
 //   stimuli.csv    seconds and every stimulus, each 50 ms
-//   messages.csv   per message: sent, replaced, skipped, response time on paper and measured, lateness
-//   profiles/      the profile files as they were read
+//   messages.csv   per message: sent, replaced, skipped, response time on paper and measured,
+//   lateness profiles/      the profile files as they were read
 //
-// No wall clock is in it, but for frames.pcapng of a run in real time: two runs with one seed are the
-// same byte for byte. ID#DATA is the notation of can-utils (bus/frame_text.h). All of it is handed to
-// the system twice a second, so that a crash loses no more.
+// No wall clock is in it, but for frames.pcapng of a run in real time: two runs with one seed are
+// the same byte for byte. ID#DATA is the notation of can-utils (bus/frame_text.h). All of it is
+// handed to the system twice a second, so that a crash loses no more; in real time a thread of its
+// own does that.
 #ifndef DRYCRANK_RUN_RECORD_H_
 #define DRYCRANK_RUN_RECORD_H_
 
@@ -44,9 +45,10 @@ struct RecordHead {
   std::string mode;
   std::vector<std::string> interfaces;  // per bus, "vehicle: inproc"
   std::vector<std::string> files;       // profile files read
-  TimeNs origin_ns = 0;  // of time 0, since 1970, for frames.pcapng; virtual time: 0
+  bool real_time = false;               // the run must not wait for the disk
 };
 
+class BackgroundWriter;
 class TextFile;
 class VcdWriter;
 
@@ -59,6 +61,7 @@ class RecordWriter : public RunObserver {
                           const scenario::Timeline& timeline, std::unique_ptr<RecordWriter>& out);
   ~RecordWriter() override;
 
+  void OnClockStart(TimeNs origin_ns) override;
   void OnStep(std::size_t step, TimeNs t_ns) override;
   void OnFault(const std::string& name, bool in_force, TimeNs t_ns) override;
   void OnFrame(const bus::TimedFrame& frame) override;
@@ -76,13 +79,15 @@ class RecordWriter : public RunObserver {
  private:
   RecordWriter(const profile::Bench& bench, const profile::Scenario& scenario,
                const scenario::Timeline& timeline);
-  void Flush();
+  template <class Function>
+  void ForEachFile(Function function);
 
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
   const scenario::Timeline& timeline_;
   std::unique_ptr<TextFile> events_, edges_, outputs_, stimuli_, frames_;
-  std::unique_ptr<VcdWriter> vcd_;  // none without a controller
+  std::unique_ptr<VcdWriter> vcd_;                // none without a controller
+  std::unique_ptr<BackgroundWriter> background_;  // real time only
   TimeNs origin_ns_ = 0;
   TimeNs next_stimuli_ns_ = 0, next_flush_ns_ = 0;
   std::string problem_;

@@ -56,7 +56,11 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
   reference_v_.resize(bench.controller ? bench.controller->references.size() : 0);
   options_.interfaces.resize(bench.buses.size(), nullptr);
   watches_.resize(bench.buses.size());
+  on_time_.resize(bench.buses.size(), 0);
   descriptors_.resize(bench.buses.size(), -1);
+  std::size_t messages = 0;
+  for (const profile::Bus& bus : bench.buses) messages += bus.messages.size();
+  ahead_.reserve(2 * messages + 64);  // each doubled, and answers
 }
 
 // Who is silent while a recording plays its messages.
@@ -79,6 +83,10 @@ void Runner::Start() {
   }
 }
 
+void Runner::OnClockStart(TimeNs origin_ns) {
+  for (RunObserver* observer : observers_) observer->OnClockStart(origin_ns);
+}
+
 void Runner::OnWave(int input, const WavePiece& piece) {
   if (controller_) controller_->OnWave(input, piece);
   for (RunObserver* observer : observers_) observer->OnWave(input, piece);
@@ -86,7 +94,6 @@ void Runner::OnWave(int input, const WavePiece& piece) {
 
 void Runner::BeginStep(std::size_t step, TimeNs t_ns) {
   condition_met_ = false;
-  sampled_ahead_ns_ = -1;
   timeline_.BeginStep(step, t_ns);
   for (RunObserver* observer : observers_) observer->OnStep(step, t_ns);
   checker_.OnStep(step, t_ns);
@@ -160,7 +167,6 @@ void Runner::ApplyFaults(TimeNs t_ns) {
     if (!contains(in_force_, fault)) tell(fault, true);
   }
   in_force_ = now;
-  sampled_ahead_ns_ = -1;
   plant_.SetFaults(t_ns, in_force_);
   simulator_node_.SetFaults(in_force_);
   if (controller_node_) controller_node_->SetFaults(in_force_);
@@ -178,8 +184,7 @@ void Runner::DrainController() {
 }
 
 void Runner::Sample(TimeNs t_ns) {
-  if (sampled_ahead_ns_ != t_ns) plant_.Sample(t_ns, input_v_);
-  sampled_ahead_ns_ = -1;
+  plant_.Sample(t_ns, input_v_);
   if (controller_) {
     for (std::size_t i = 0; i < reference_v_.size(); ++i) {
       reference_v_[i] = plant_.ReferenceV(static_cast<int>(i));
@@ -206,8 +211,8 @@ void Runner::WatchCondition(const bus::TimedFrame& frame) {
 }
 
 TimeNs Runner::NextBusDueNs() const {
-  TimeNs due_ns = std::min({simulator_node_.NextDue(), bus_faults_.NextDue(), talkers_.NextDue(),
-                            replays_.NextDue()});
+  TimeNs due_ns = std::min(
+      {simulator_node_.NextDue(), bus_faults_.NextDue(), talkers_.NextDue(), replays_.NextDue()});
   if (controller_node_) due_ns = std::min(due_ns, controller_node_->NextDue());
   if (display_node_) due_ns = std::min(due_ns, display_node_->NextDue());
   return due_ns;
@@ -217,20 +222,31 @@ TimeNs Runner::NextDueNs() const {
   if (finished_) return kNever;
   if (condition_met_) return PreparedNs();
   const TimeNs step_ns = options_.endless ? kNever : timeline_.StepEndNs();
-  return std::min({step_ns, next_fault_ns_, next_sample_ns_, NextBusDueNs(), carrier_.NextDueNs()});
+  return std::min(
+      {step_ns, next_fault_ns_, next_sample_ns_, NextBusDueNs(), carrier_.NextDueNs(), ahead_ns_});
+}
+
+void Runner::PlayInstant(TimeNs t_ns) {
+  while (plant_.NextEventNs() <= t_ns) plant_.TakeEvent();
+  if (next_sample_ns_ <= t_ns) Sample(t_ns);
+  if (NextBusDueNs() <= t_ns) SendDue(t_ns);
 }
 
 void Runner::Prepare() {
   const TimeNs due_ns = NextDueNs();
-  if (finished_ || condition_met_ || due_ns == kNever) return;
+  if (finished_ || condition_met_ || due_ns == kNever || ahead_ns_ != kNever) return;
   while (plant_.NextEventNs() < due_ns) {
     prepared_ns_ = plant_.NextEventNs();
     plant_.TakeEvent();
   }
-  if (next_sample_ns_ == due_ns && plant_.NextEventNs() > due_ns && sampled_ahead_ns_ != due_ns) {
-    plant_.Sample(due_ns, input_v_);
-    sampled_ahead_ns_ = prepared_ns_ = due_ns;
-  }
+  const bool step_ends = !options_.endless && timeline_.StepEndNs() <= due_ns;
+  if (step_ends || next_fault_ns_ <= due_ns || carrier_.NextDueNs() <= due_ns) return;
+  const TimeNs now_ns = now_ns_;
+  now_ns_ = prepared_ns_ = ahead_ns_ = due_ns;
+  making_ahead_ = true;
+  PlayInstant(due_ns);
+  making_ahead_ = false;
+  now_ns_ = now_ns;
 }
 
 void Runner::RunTo(TimeNs t_ns) {
@@ -243,23 +259,27 @@ void Runner::RunTo(TimeNs t_ns) {
     now_ns_ = std::max(now_ns_, due_ns);
     if (NextDueNs() > t_ns) return;
     TakeArrivals(now_ns_);
+    if (ahead_ns_ <= now_ns_) DeliverAhead(now_ns_);
     if (condition_met_ || (!options_.endless && timeline_.StepEndNs() <= now_ns_)) EndStep(now_ns_);
     if (finished_) return;
     if (next_fault_ns_ <= now_ns_) ApplyFaults(now_ns_);
-    while (plant_.NextEventNs() <= now_ns_) plant_.TakeEvent();
-    if (next_sample_ns_ <= now_ns_) Sample(now_ns_);
-    if (NextBusDueNs() <= now_ns_) SendDue(now_ns_);
+    PlayInstant(now_ns_);
     carrier_.Begin(now_ns_);
   }
 }
 
 void Runner::Note(const std::string& text, TimeNs t_ns) {
+  if (making_ahead_) {
+    ahead_notes_.push_back(text);
+    return;
+  }
   for (RunObserver* observer : observers_) observer->OnNote(text, t_ns);
 }
 
 void Runner::Finish(TimeNs t_ns) {
   if (finished_) return;
   finished_ = true;
+  t_ns = std::max(t_ns, PreparedNs());
   if (controller_) {
     controller_->Advance(t_ns);
     DrainController();
@@ -281,7 +301,6 @@ void Runner::Finish(TimeNs t_ns) {
 
 void Runner::Override(int stimulus, double value, double over_s) {
   now_ns_ = PreparedNs();
-  sampled_ahead_ns_ = -1;
   timeline_.Override(stimulus, value, over_s, now_ns_);
   plant_.OnStep(now_ns_);
 }

@@ -62,17 +62,21 @@ class Runner : private WaveSink {
   bool finished() const { return finished_; }
   // The next instant that something outside could notice: a frame, a step, a fault, a sample.
   TimeNs NextDueNs() const;
-  // While there is time before NextDueNs(): plays ahead what lies before it and depends on nobody
-  // outside (edges, waves, voltages), so that when it is due there is little left to do.
+  // While there is time before NextDueNs(): plays ahead what depends on nobody outside (edges,
+  // waves, voltages, and what the frames due then carry), so that when it is due only sending is
+  // left. What arrives in between counts from the next instant on.
   void Prepare();
+  // The clock runs from now on, see observer.h.
+  void OnClockStart(TimeNs origin_ns);
   // Those of the interfaces, to wake up on reception, as they are now: an interface that goes and
   // comes has another one afterwards.
   std::span<const int> Descriptors();
-  // Takes what the interfaces received and what they report; `t_ns` is now.
+  // Sends what was made ahead and is due, then takes what the interfaces received and what they
+  // report; `t_ns` is now.
   void Poll(TimeNs t_ns);
   // Everything due up to t_ns, in order.
   void RunTo(TimeNs t_ns);
-  // Ends the run at t_ns, wherever it is.
+  // Ends the run at t_ns, or where it was played ahead to.
   void Finish(TimeNs t_ns);
 
   // While it runs: a value, a fault, by hand.
@@ -100,6 +104,7 @@ class Runner : private WaveSink {
   TimeNs PreparedNs() const { return std::max(now_ns_, prepared_ns_); }
   void SetStandinFault(const profile::Fault& fault, bool in_force);
   void NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_ns);
+  void PlayInstant(TimeNs t_ns);
   void Sample(TimeNs t_ns);
   void SendDue(TimeNs t_ns);
   void SendReplayed(TimeNs t_ns);
@@ -107,6 +112,11 @@ class Runner : private WaveSink {
   void SendFrom(Node& node, Origin origin, TimeNs t_ns);
   void SendChanged(TimeNs t_ns);
   void Send(const bus::TimedFrame& frame, Origin origin, int message);
+  void Tell(const bus::TimedFrame& frame, Origin origin);
+  bool IsOutside(const bus::TimedFrame& frame) const;
+  Node& NodeOf(Origin origin);
+  void HandOverAhead();
+  void DeliverAhead(TimeNs t_ns);
   void TakeArrivals(TimeNs t_ns);
   void Deliver(const bus::TimedFrame& frame, Origin origin);
   void WatchCondition(const bus::TimedFrame& frame);
@@ -140,9 +150,21 @@ class Runner : private WaveSink {
   bool condition_met_ = false;
   TimeNs sample_ns_ = 0;
   TimeNs next_sample_ns_ = 0;
-  TimeNs prepared_ns_ = 0;        // edges and waves are played up to here
-  TimeNs sampled_ahead_ns_ = -1;  // input_v_ is of this sample to come; -1: of the last
   TimeNs next_fault_ns_ = kNever;
+  // What was played before its time.
+  struct MadeFrame {
+    bus::TimedFrame frame;
+    Origin origin = Origin::kSimulator;
+    int message = -1;
+    bool told = false;  // no wire carries it
+  };
+  TimeNs prepared_ns_ = 0;    // edges and waves are played up to here
+  TimeNs ahead_ns_ = kNever;  // this instant's samples are taken and its frames made; kNever: none
+  bool making_ahead_ = false;
+  bool handed_over_ = false;  // the frames made are on the interfaces already
+  std::vector<MadeFrame> ahead_;
+  std::vector<TimeNs> on_time_;  // 0 per bus
+  std::vector<std::string> ahead_notes_;
   std::vector<double> input_v_, reference_v_;
   std::vector<const profile::Fault*> in_force_;
   bool faults_applied_ = false;

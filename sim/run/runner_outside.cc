@@ -11,10 +11,12 @@ namespace drycrank::run {
 
 // What fell due before a frame came goes first, so that everything is in the order of time.
 void Runner::Poll(TimeNs t_ns) {
+  if (ahead_ns_ <= t_ns) HandOverAhead();
   for (std::size_t b = 0; b < options_.interfaces.size(); ++b) {
     bus::CanBus* outside = options_.interfaces[b];
     if (outside == nullptr) continue;
     while (auto frame = outside->Receive()) {
+      if (frame->t_ns < 0) continue;  // while the run was being set up
       const TimeNs at_ns = std::clamp(frame->t_ns, now_ns_, std::max(now_ns_, t_ns));
       RunTo(at_ns);
       // Frames were lost before this one; but bus-off comes after the report that tells of it.
@@ -35,8 +37,7 @@ void Runner::TakeBusEvents(std::size_t b) {
     const BusWatch::Change change = watches_[b].On(*event);
     if (const std::uint64_t times = watches_[b].TakeForNote(*event, now_ns_); times > 0) {
       Note(fmt::format("bus {} ({}): {}{}", bench_.buses[b].name, outside.Description(),
-                       outside.Describe(*event),
-                       times > 1 ? fmt::format(", {} times", times) : ""),
+                       outside.Describe(*event), times > 1 ? fmt::format(", {} times", times) : ""),
            now_ns_);
     }
     const bool blink = change == BusWatch::Change::kBlink;

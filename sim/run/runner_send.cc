@@ -7,7 +7,8 @@
 namespace drycrank::run {
 
 void Runner::SendFrom(Node& node, Origin origin, TimeNs t_ns) {
-  const std::span<const TimeNs> late_ns = carrier_.LateNs(t_ns);
+  // What is made ahead is judged when it is handed over.
+  const std::span<const TimeNs> late_ns = making_ahead_ ? on_time_ : carrier_.LateNs(t_ns);
   bus::TimedFrame frame;
   while (!finished_) {
     const int message = node.TakeDue(t_ns, late_ns, frame);
@@ -20,8 +21,7 @@ void Runner::SendReplayed(TimeNs t_ns) {
   bus::TimedFrame frame;
   while (!finished_ && replays_.TakeDue(t_ns, frame)) {
     // Its time is that of its arrival; a wire of ours would delay it once more.
-    const bool outside = options_.interfaces[static_cast<std::size_t>(frame.bus)] != nullptr;
-    outside ? Send(frame, Origin::kSimulator, -1) : Deliver(frame, Origin::kSimulator);
+    IsOutside(frame) ? Send(frame, Origin::kSimulator, -1) : Tell(frame, Origin::kSimulator);
   }
   for (std::string note = replays_.TakeNote(); !note.empty(); note = replays_.TakeNote()) {
     Note(note, t_ns);
@@ -66,10 +66,67 @@ void Runner::SendChanged(TimeNs t_ns) {
 void Runner::Send(const bus::TimedFrame& frame, Origin origin, int message) {
   if (bus_faults_.IsOff(frame.bus)) return;
   if (origin == Origin::kController && !controller_->powered()) return;
-  // An error report is told, not sent.
-  if (frame.frame.error || carrier_.Send(frame, static_cast<int>(origin), message)) {
+  if (frame.frame.error) {
+    Tell(frame, origin);
+  } else if (making_ahead_) {
+    ahead_.push_back({frame, origin, message, false});
+  } else if (carrier_.Send(frame, static_cast<int>(origin), message)) {
     Deliver(frame, origin);
   }
+}
+
+// Without a wire: an error report, or what a recording has as arrived.
+void Runner::Tell(const bus::TimedFrame& frame, Origin origin) {
+  if (making_ahead_) {
+    ahead_.push_back({frame, origin, -1, true});
+  } else {
+    Deliver(frame, origin);
+  }
+}
+
+bool Runner::IsOutside(const bus::TimedFrame& frame) const {
+  return options_.interfaces[static_cast<std::size_t>(frame.bus)] != nullptr;
+}
+
+Node& Runner::NodeOf(Origin origin) {
+  if (origin == Origin::kController) return *controller_node_;
+  return origin == Origin::kDisplay ? *display_node_ : simulator_node_;
+}
+
+// To the interfaces first: whoever listens here can wait, the wire cannot.
+void Runner::HandOverAhead() {
+  if (handed_over_) return;
+  handed_over_ = true;
+  const std::span<const TimeNs> late_ns = carrier_.LateNs(ahead_ns_);
+  const auto is_too_late = [&](const MadeFrame& made) {
+    if (made.message < 0) return false;
+    const profile::Bus& bus = bench_.buses[static_cast<std::size_t>(made.frame.bus)];
+    const TimeNs period_ns = FromMs(bus.messages[static_cast<std::size_t>(made.message)].period_ms);
+    if (late_ns[static_cast<std::size_t>(made.frame.bus)] < period_ns) return false;
+    NodeOf(made.origin).TakeBack(made.frame.bus, made.message);
+    return true;
+  };
+  std::erase_if(ahead_, is_too_late);
+  for (const MadeFrame& made : ahead_) {
+    if (made.told || !IsOutside(made.frame)) continue;
+    carrier_.Send(made.frame, static_cast<int>(made.origin), made.message);
+  }
+}
+
+void Runner::DeliverAhead(TimeNs t_ns) {
+  HandOverAhead();
+  handed_over_ = false;
+  ahead_ns_ = kNever;
+  for (const std::string& note : ahead_notes_) Note(note, t_ns);
+  ahead_notes_.clear();
+  for (const MadeFrame& made : ahead_) {
+    if (made.told || IsOutside(made.frame)) {
+      if (!finished_) Deliver(made.frame, made.origin);
+    } else {
+      carrier_.Send(made.frame, static_cast<int>(made.origin), made.message);
+    }
+  }
+  ahead_.clear();
 }
 
 void Runner::TakeArrivals(TimeNs t_ns) {

@@ -1,23 +1,27 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A text file written in large pieces. Trouble (disk full, no permission) is kept and told at Close,
-// so that the writing side stays free of it.
+// A text file written in large pieces. Trouble (disk full, no permission) is kept and told at
+// Close, so that the writing side stays free of it. Where that side must not wait for the disk, a
+// piece is handed to background_writer.h instead, without a lock: there are two buffers, and one of
+// them is the background's for as long as `handed_over_` says so.
 #ifndef DRYCRANK_RUN_TEXT_FILE_H_
 #define DRYCRANK_RUN_TEXT_FILE_H_
 
 #include <fmt/format.h>
 
+#include <atomic>
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
 #include <string>
+#include <utility>
 
 namespace drycrank::run {
 
 class TextFile {
  public:
   explicit TextFile(const std::string& path) : path_(path), file_(std::fopen(path.c_str(), "wb")) {
-    buffer_.reserve(2 * kPiece);  // a line longer than a piece is not written while a run goes on
+    buffer_.reserve(kRoom);
     if (file_ == nullptr) {
       error_ = errno;
     } else {
@@ -43,12 +47,31 @@ class TextFile {
     if (buffer_.size() > kPiece) Flush();
   }
   void Flush() {
-    if (file_ != nullptr && error_ == 0 &&
-        std::fwrite(buffer_.data(), 1, buffer_.size(), file_) != buffer_.size()) {
-      error_ = errno;
+    if (!in_background_) {
+      Write(buffer_);
+    } else if (!handed_over_.load(std::memory_order_acquire)) {
+      std::swap(buffer_, in_hand_);
+      handed_over_.store(true, std::memory_order_release);
     }
-    buffer_.clear();
+    // Else the disk is slower than the run: the buffer grows, and nothing is lost.
   }
+
+  // From now on Flush only hands over; somebody else calls WriteHandedOver.
+  void BeginBackground() {
+    in_hand_.reserve(kRoom);
+    in_background_ = true;
+  }
+  void WriteHandedOver() {
+    if (!handed_over_.load(std::memory_order_acquire)) return;
+    Write(in_hand_);
+    handed_over_.store(false, std::memory_order_release);
+  }
+  // REQUIRES: nobody calls WriteHandedOver any more.
+  void EndBackground() {
+    WriteHandedOver();
+    in_background_ = false;
+  }
+
   // Empty on success.
   std::string Close() {
     Flush();
@@ -58,10 +81,21 @@ class TextFile {
   }
 
  private:
+  void Write(fmt::memory_buffer& piece) {
+    if (file_ != nullptr && error_ == 0 &&
+        std::fwrite(piece.data(), 1, piece.size(), file_) != piece.size()) {
+      error_ = errno;
+    }
+    piece.clear();
+  }
+
   static constexpr std::size_t kPiece = 1 << 16;
+  static constexpr std::size_t kRoom = 1 << 18;  // a line longer than that is not written in a run
   std::string path_;
   std::FILE* file_;
-  fmt::memory_buffer buffer_;
+  fmt::memory_buffer buffer_, in_hand_;
+  std::atomic<bool> handed_over_ = false;
+  bool in_background_ = false;
   int error_ = 0;
 };
 

@@ -27,7 +27,7 @@ class VcdWriter : public RunObserver {
   void OnSample(TimeNs t_ns) override;
   void OnFinish(TimeNs t_ns) override;
 
-  void Flush() { file_.Flush(); }
+  TextFile& file() { return file_; }
   std::string Close() { return file_.Close(); }
   std::uint64_t changes() const { return changes_; }
 

@@ -14,7 +14,13 @@ namespace drycrank {
 class Clock {
  public:
   virtual ~Clock() = default;
-  // Since the start of the run; never goes back.
+  // Time 0 is now.
+  virtual void Start() {}
+  // Of time 0, since 1970; virtual time: 0.
+  virtual TimeNs OriginNs() const { return 0; }
+  // A wait takes real time: whoever is waited for must not wait for a disk.
+  virtual bool IsReal() const { return false; }
+  // Since the last Start, or construction; never goes back otherwise.
   virtual TimeNs Now() = 0;
   // Returns at `due_ns`, or earlier when one of the descriptors becomes readable.
   virtual void WaitUntil(TimeNs due_ns, std::span<const int> descriptors) = 0;
@@ -23,6 +29,7 @@ class Clock {
 // Virtual time: every wait is over at once.
 class VirtualClock : public Clock {
  public:
+  void Start() override { now_ns_ = 0; }
   TimeNs Now() override { return now_ns_; }
   void WaitUntil(TimeNs due_ns, std::span<const int> /*descriptors*/) override {
     if (due_ns > now_ns_) now_ns_ = due_ns;

@@ -32,7 +32,8 @@ class RunAllocation : public testing::Test {
     runner.RunTo(2 * kNsPerS);
     const std::size_t before = bus::Allocations();
     while (runner.now_ns() < 3 * kNsPerS) {
-      runner.Poll(runner.now_ns());
+      runner.Prepare();
+      runner.Poll(std::min(runner.NextDueNs(), 3 * kNsPerS));
       runner.RunTo(std::min(runner.NextDueNs(), 3 * kNsPerS));
     }
     return bus::Allocations() - before;
