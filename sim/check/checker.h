@@ -86,6 +86,7 @@ struct CircuitCoverage {
   std::vector<int> failed;  // of these, those that were not met
   Gap gap = Gap::kNone;     // only when nothing judged it
   std::string why = {};     // "no message carries gear_oil"
+  std::vector<int> met = {};  // of `by`, those that were met
 };
 
 class Checker {

@@ -28,9 +28,12 @@ std::vector<CircuitCoverage> CoverageOf(const profile::Bench& bench,
           scenario.expectations[static_cast<std::size_t>(verdict.expectation)];
       if (std::ranges::count(expectation.proves, circuit.circuit) == 0) continue;
       circuit.by.push_back(verdict.expectation);
-      all_met = all_met && verdict.outcome == Outcome::kMet;
-      const bool unseen = verdict.outcome == Outcome::kNotObservable;
-      if (verdict.outcome != Outcome::kMet && !unseen) circuit.failed.push_back(verdict.expectation);
+      if (verdict.outcome == Outcome::kMet) {
+        circuit.met.push_back(verdict.expectation);
+        continue;
+      }
+      all_met = false;
+      if (verdict.outcome != Outcome::kNotObservable) circuit.failed.push_back(verdict.expectation);
     }
     circuit.proven = !circuit.by.empty() && all_met;
   }

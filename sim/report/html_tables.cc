@@ -18,7 +18,7 @@ std::string ExpectationLinks(const Report& report, const std::vector<int>& expec
     const auto& name = report.scenario->expectations.at(static_cast<std::size_t>(e)).name;
     links.push_back(fmt::format("<a href=\"#e{}\">{}</a>", e, Escape(name)));
   }
-  return links.empty() ? std::string(kNoNumber) : Join(links);
+  return Join(links);
 }
 
 std::string CircuitRow(const Report& report, const check::CircuitCoverage& c) {
@@ -30,11 +30,13 @@ std::string CircuitRow(const Report& report, const check::CircuitCoverage& c) {
   }
   const Mark mark = MarkOf(StateOf(c));
   const auto& by = c.failed.empty() ? c.by : c.failed;
+  std::vector<std::string> reasons;
+  if (!by.empty()) reasons.push_back(ExpectationLinks(report, by));
+  if (const std::string why = WhyInWords(report, c); !why.empty()) reasons.push_back(Escape(why));
   return fmt::format("<tr class=\"{}\"><td class=\"nowrap\">{} {}</td>", mark.key, mark.symbol,
                      mark.word) +
          Element("th", c.circuit) + Element("td", Join(ways)) + Element("td", Join(colours)) +
-         "<td>" + (by.empty() && !c.why.empty() ? Escape(c.why) : ExpectationLinks(report, by)) +
-         "</td></tr>";
+         "<td>" + (reasons.empty() ? std::string(kNoNumber) : Join(reasons, "; ")) + "</td></tr>";
 }
 
 std::string CircuitRows(const Report& report, CircuitState state) {

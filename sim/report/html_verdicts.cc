@@ -39,7 +39,12 @@ std::string WireTable(const Report& report, const Expectation& e) {
   std::string out =
       "<p class=\"look\">Wires to look at:</p><table><thead><tr><th>circuit</th><th>from</th>"
       "<th>to</th><th>colour</th><th>size</th></tr></thead><tbody>";
-  for (const std::string& circuit : e.proves) {
+  std::string told;
+  for (const auto& [circuit, but] : SuspectsOf(report, e)) {
+    if (!but.empty() && but != told) {
+      out += "<tr><td colspan=\"5\">In doubt, for " + Escape(but) + ":</td></tr>";
+      told = but;
+    }
     const auto wires = WiresOf(*report.bench, circuit);
     if (wires.empty()) {
       out += "<tr>" + Element("th", circuit) + "<td colspan=\"4\">no wire listed</td></tr>";

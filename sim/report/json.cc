@@ -13,8 +13,8 @@
 //     not_observable [{begin_ns, end_ns, bus, why}] (the first few), not_observable_times (all),
 //     proves [circuit],
 //     evidence {quantity, unit, points [[t_ns, reported, wanted, tolerance]]}}]   in scenario order
-//   circuits [{name, state ("proven", "failed", "not_proven", "not_asked", "not_provable",
-//     "not_fitted"), by [expectation], failed [expectation], why,
+//   circuits [{name, state ("proven", "failed", "in_doubt", "not_proven", "not_asked",
+//     "not_provable", "not_fitted"), by [expectation], failed [expectation], why,
 //     wires [{from, to, colour, gauge}]}]
 //   faults [{name, words, when}]   steps [{name, begin_ns, end_ns, note}]
 //   buses [{bus, interface, sent, received, refused, lost, confirmed, unconfirmed, load_on_paper,
@@ -156,7 +156,7 @@ Value CircuitValue(const Report& report, const check::CircuitCoverage& c) {
           {"state", MarkOf(StateOf(c)).key},
           {"by", NamesOf(report, c.by)},
           {"failed", NamesOf(report, c.failed)},
-          {"why", c.why},
+          {"why", WhyInWords(report, c)},
           {"wires", std::move(wires)}};
 }
 

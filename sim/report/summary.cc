@@ -181,7 +181,9 @@ std::string WorstInWords(const check::Verdict& verdict) {
 }
 
 CircuitState StateOf(const check::CircuitCoverage& circuit) {
-  if (!circuit.failed.empty()) return CircuitState::kFailed;
+  if (!circuit.failed.empty()) {
+    return circuit.met.empty() ? CircuitState::kFailed : CircuitState::kInDoubt;
+  }
   if (circuit.proven) return CircuitState::kProven;
   switch (circuit.gap) {
     case check::Gap::kNotProvable:
@@ -194,6 +196,25 @@ CircuitState StateOf(const check::CircuitCoverage& circuit) {
       break;
   }
   return CircuitState::kNotProven;
+}
+
+std::string WhyInWords(const Report& report, const check::CircuitCoverage& circuit) {
+  if (StateOf(circuit) == CircuitState::kInDoubt) {
+    const auto index = static_cast<std::size_t>(circuit.met.front());
+    return report.scenario->expectations.at(index).name + " needs it too and is met";
+  }
+  return circuit.by.empty() ? circuit.why : "";
+}
+
+std::vector<Suspect> SuspectsOf(const Report& report, const Expectation& expectation) {
+  std::vector<Suspect> suspects;
+  for (const std::string& name : expectation.proves) {
+    const auto circuit = std::ranges::find(report.coverage, name, &check::CircuitCoverage::circuit);
+    suspects.push_back(
+        {name, circuit == report.coverage.end() ? "" : WhyInWords(report, *circuit)});
+  }
+  std::ranges::stable_partition(suspects, [](const Suspect& s) { return s.but.empty(); });
+  return suspects;
 }
 
 Mark MarkOf(Outcome outcome) {
@@ -216,6 +237,8 @@ Mark MarkOf(CircuitState state) {
       return {"✓", "proven", "proven"};
     case CircuitState::kFailed:
       return {"✗", "failed", "failed"};
+    case CircuitState::kInDoubt:
+      return {"?", "in doubt", "in_doubt"};
     case CircuitState::kNotAsked:
       return {"○", "not asked", "not_asked"};
     case CircuitState::kNotProvable:

@@ -43,13 +43,31 @@ std::string MarginInWords(const Report& report, const check::Verdict& verdict);
 // "4.210 s"; a dash when nothing was observed.
 std::string WorstInWords(const check::Verdict& verdict);
 
-// A circuit is failed when any expectation that would prove it was not met.
-enum class CircuitState { kProven, kFailed, kNotProven, kNotAsked, kNotProvable, kNotFitted };
+// A circuit is failed when no expectation that would prove it was met, and one was not; in doubt
+// when some were met and some were not: another circuit of theirs is the likelier one.
+enum class CircuitState {
+  kProven,
+  kFailed,
+  kInDoubt,
+  kNotProven,
+  kNotAsked,
+  kNotProvable,
+  kNotFitted
+};
 // All but proven, the one to look at first at the front.
-inline constexpr CircuitState kOpenStates[] = {CircuitState::kFailed, CircuitState::kNotProven,
-                                               CircuitState::kNotAsked, CircuitState::kNotProvable,
-                                               CircuitState::kNotFitted};
+inline constexpr CircuitState kOpenStates[] = {
+    CircuitState::kFailed,   CircuitState::kInDoubt,     CircuitState::kNotProven,
+    CircuitState::kNotAsked, CircuitState::kNotProvable, CircuitState::kNotFitted};
 CircuitState StateOf(const check::CircuitCoverage& circuit);
+// Why a circuit is in doubt, or why nothing judged it; else empty.
+std::string WhyInWords(const Report& report, const check::CircuitCoverage& circuit);
+
+// The circuits of an expectation, those first that nothing else speaks for.
+struct Suspect {
+  std::string circuit;
+  std::string but;  // "oil_pressure_reaches_controller needs it too and is met"; or empty
+};
+std::vector<Suspect> SuspectsOf(const Report& report, const profile::Expectation& expectation);
 
 // Symbol and words, so that nothing depends on colour.
 struct Mark {

@@ -90,12 +90,16 @@ void Failures(const Report& report, Screen& screen) {
     std::string detail = e.name + ": " + v->detail;
     if (WorstInWords(*v) != kNoNumber) detail += ", at " + WorstInWords(*v);
     screen.Paragraph("    ", detail);
-    for (const std::string& circuit : e.proves) {
+    const std::vector<Suspect> suspects = SuspectsOf(report, e);
+    for (const auto& [circuit, but] : suspects) {
+      const bool last = suspects.front().but.empty() && !but.empty();
+      const std::string look = last ? "    last at " : "    look at ";
+      const std::string tail = but.empty() ? "" : " (" + but + ")";
       const auto wires = WiresOf(*report.bench, circuit);
-      if (wires.empty()) screen.Paragraph("    look at ", circuit);
+      if (wires.empty()) screen.Paragraph(look, circuit + tail);
       for (const auto* wire : wires) {
         const std::string colour = wire->colour.empty() ? "" : ", " + wire->colour;
-        screen.Paragraph("    look at ", circuit + ": " + wire->from + " to " + wire->to + colour);
+        screen.Paragraph(look, circuit + ": " + wire->from + " to " + wire->to + colour + tail);
       }
     }
   }
@@ -110,7 +114,7 @@ void Coverage(const Report& report, Screen& screen) {
     std::vector<std::pair<std::string, std::vector<std::string>>> by_reason;
     for (const auto& c : report.coverage) {
       if (StateOf(c) != state) continue;
-      const std::string why = c.gap == check::Gap::kNone || !c.failed.empty() ? "" : c.why;
+      const std::string why = WhyInWords(report, c);
       auto at = std::ranges::find(by_reason, why, [](const auto& entry) { return entry.first; });
       if (at == by_reason.end()) at = by_reason.insert(at, {why, {}});
       at->second.push_back(c.circuit);

@@ -51,6 +51,7 @@ TEST_F(CoverageTest, OneFailureAmongItsExpectationsLeavesItUnproven) {
   EXPECT_FALSE(circuits[0].proven);
   EXPECT_THAT(circuits[0].by, ElementsAre(0, 1));
   EXPECT_THAT(circuits[0].failed, ElementsAre(1));
+  EXPECT_THAT(circuits[0].met, ElementsAre(0));
   EXPECT_TRUE(circuits[1].proven);
 }
 

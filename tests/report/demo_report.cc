@@ -177,10 +177,10 @@ DemoReport::DemoReport() : bench(DemoBench()) {
   report.seed = 7;
   report.duration_ns = FromSeconds(20);
   report.mode = "virtual time, stand-ins";
-  report.coverage = {{"coolant_signal", false, {0, 3}, {0}},
+  report.coverage = {{"coolant_signal", false, {0, 3}, {0}, check::Gap::kNone, "", {3}},
                      {"sensor_ground", false, {0}, {0}},
                      {"cam_signal", false, {1}, {1}},
-                     {"cam_return", true, {3}, {}},
+                     {"cam_return", true, {3}, {}, check::Gap::kNone, "", {3}},
                      {"fuel_signal", false, {}, {}}};
   report.steps = {{"crank", 0, FromSeconds(2), ""},
                   {"idle", FromSeconds(2), FromSeconds(20),

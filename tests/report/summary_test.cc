@@ -27,10 +27,10 @@ std::vector<std::string> NamesInOrder(const DemoReport& demo) {
 
 TEST(Summary, SentenceCountsMetAndFailed) {
   DemoReport demo;
-  EXPECT_EQ(VerdictSentence(demo.report),
-            "4 of 7 expectations met. 3 failed, 1 of them not seen.");
+  EXPECT_EQ(VerdictSentence(demo.report), "4 of 7 expectations met. 3 failed, 1 of them not seen.");
   EXPECT_FALSE(AllMet(demo.report));
-  EXPECT_EQ(CoverageSentence(demo.report), "1 of 5 circuits proven, 3 failed, 1 not proven.");
+  EXPECT_EQ(CoverageSentence(demo.report),
+            "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt.");
 }
 
 // What nothing judged may have its reason; what was judged has its verdict.
@@ -41,7 +41,7 @@ TEST(Summary, GapsAreCountedByTheirReason) {
     circuit.why = "no message shows it";
   }
   EXPECT_EQ(CoverageSentence(demo.report),
-            "1 of 5 circuits proven, 3 failed, 1 not proven: 1 not provable here.");
+            "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt, 1 not provable here.");
   EXPECT_THAT(Terminal(demo.report, false, 100), HasSubstr(": no message shows it"));
   EXPECT_THAT(Html(demo.report), HasSubstr("no message shows it"));
 }
@@ -118,6 +118,21 @@ TEST(Summary, CircuitWithOneFailureIsNotProven) {
   EXPECT_EQ(StateOf({"c", true, {1, 2}, {2}}), CircuitState::kFailed);
   EXPECT_EQ(StateOf({"c", true, {1}, {}}), CircuitState::kProven);
   EXPECT_EQ(StateOf({"c", false, {}, {}}), CircuitState::kNotProven);
+}
+
+TEST(Summary, ACircuitThatAMetExpectationNeedsIsInDoubtAndLookedAtLast) {
+  DemoReport demo;
+  demo.scenario.expectations[0].proves = {"coolant_signal", "sensor_ground"};
+  EXPECT_EQ(StateOf(demo.report.coverage[0]), CircuitState::kInDoubt);
+  EXPECT_EQ(StateOf(demo.report.coverage[1]), CircuitState::kFailed);
+  const auto suspects = SuspectsOf(demo.report, demo.scenario.expectations[0]);
+  ASSERT_EQ(suspects.size(), 2u);
+  EXPECT_EQ(suspects[0].circuit, "sensor_ground");
+  EXPECT_EQ(suspects[0].but, "");
+  EXPECT_EQ(suspects[1].circuit, "coolant_signal");
+  EXPECT_EQ(suspects[1].but, demo.scenario.expectations[3].name + " needs it too and is met");
+  EXPECT_EQ(CoverageSentence(demo.report),
+            "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt.");
 }
 
 TEST(Words, RequirementsAreSentences) {
