@@ -5,57 +5,67 @@
 
 namespace drycrank::io {
 
+using std::chrono::steady_clock;
+
 Recorder::Recorder(std::unique_ptr<RecordingFiles> files, WhenFull when_full)
-    : files_(std::move(files)), when_full_(when_full) {
-  taken_.reserve(kBufferFrames);
+    : files_(std::move(files)), when_full_(when_full), ring_(kRingFrames) {
   thread_ = std::thread([this] { Run(); });
 }
 
 Recorder::~Recorder() { Stop(); }
 
 void Recorder::Take(const bus::RecordedFrame& frame) {
-  bool half_full = false;
-  {
-    std::unique_lock lock(mutex_);
-    if (taken_.size() == kBufferFrames) {
-      if (when_full_ == WhenFull::kLeaveOut) {
-        ++left_out_;
-        return;
-      }
-      room_.wait(lock, [this] { return taken_.size() < kBufferFrames; });
+  const std::uint64_t taken = taken_.load(std::memory_order_relaxed);
+  std::uint64_t passed_on = passed_on_.load(std::memory_order_acquire);
+  while (taken - passed_on == kRingFrames) {
+    if (when_full_ == WhenFull::kLeaveOut) {
+      ++left_out_;
+      return;
     }
-    taken_.push_back(frame);
-    half_full = taken_.size() == kBufferFrames / 2;
+    passed_on_.wait(passed_on, std::memory_order_acquire);
+    passed_on = passed_on_.load(std::memory_order_acquire);
   }
-  if (half_full) wake_.notify_one();
+  ring_[taken % kRingFrames] = frame;
+  taken_.store(taken + 1, std::memory_order_release);
+}
+
+bool Recorder::WriteTaken() {
+  constexpr std::uint64_t kAtOnce = 1024;  // room is given back that often
+  const std::uint64_t taken = taken_.load(std::memory_order_acquire);
+  std::uint64_t passed_on = passed_on_.load(std::memory_order_relaxed);
+  const bool any = passed_on != taken;
+  while (passed_on != taken) {
+    files_->Write(ring_[passed_on % kRingFrames]);
+    if (++passed_on % kAtOnce != 0 && passed_on != taken) continue;
+    passed_on_.store(passed_on, std::memory_order_release);
+    passed_on_.notify_one();
+  }
+  return any;
 }
 
 void Recorder::Run() {
-  std::vector<bus::RecordedFrame> writing;
-  writing.reserve(kBufferFrames);
-  bool stopping = false;
-  while (!stopping) {
-    {
-      std::unique_lock lock(mutex_);
-      wake_.wait_for(lock, std::chrono::milliseconds(500),
-                     [this] { return stopping_ || taken_.size() >= kBufferFrames / 2; });
-      stopping = stopping_;
-      writing.swap(taken_);
+  constexpr auto kSyncEvery = std::chrono::milliseconds(500);
+  steady_clock::time_point synced = steady_clock::now();
+  bool is_new = false;
+  while (true) {
+    const bool stopping = stopping_.load(std::memory_order_acquire);  // all was taken before
+    if (WriteTaken()) {
+      is_new = true;
+    } else if (!stopping) {
+      std::this_thread::sleep_for(std::chrono::milliseconds(10));
     }
-    room_.notify_one();
-    for (const bus::RecordedFrame& frame : writing) files_->Write(frame);
-    if (!writing.empty()) files_->Sync();
-    writing.clear();
+    if (is_new && (stopping || steady_clock::now() - synced >= kSyncEvery)) {
+      files_->Sync();
+      synced = steady_clock::now();
+      is_new = false;
+    }
+    if (stopping) return;
   }
 }
 
 std::string Recorder::Stop() {
   if (thread_.joinable()) {
-    {
-      const std::lock_guard lock(mutex_);
-      stopping_ = true;
-    }
-    wake_.notify_one();
+    stopping_.store(true, std::memory_order_release);
     thread_.join();
   }
   const std::string problem = files_->Close();

@@ -1,16 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Records while a run goes on. Encoding, writing and waiting for the disk happen on a thread of its
-// own, twice a second; the run's thread only puts a frame into a buffer of fixed size. A crash
-// of program or machine loses what came since the last time: at most half a second, and what
-// the disk takes to answer.
+// own, which looks each 10 ms and brings all to the disk twice a second; the run's thread only puts
+// a frame into a ring of fixed size, without a lock, so that it waits for nobody. A crash of
+// program or machine loses what came since the last time: at most half a second, and what the disk
+// takes to answer.
 #ifndef DRYCRANK_IO_RECORDER_H_
 #define DRYCRANK_IO_RECORDER_H_
 
-#include <condition_variable>
+#include <atomic>
 #include <cstdint>
 #include <memory>
-#include <mutex>
 #include <string>
 #include <thread>
 #include <vector>
@@ -21,10 +21,10 @@ namespace drycrank::io {
 
 class Recorder {
  public:
-  // When the buffer is full: in real time a frame is left out and counted, for the run must not
+  // When the ring is full: in real time a frame is left out and counted, for the run must not
   // wait; in virtual time the run waits.
   enum class WhenFull { kLeaveOut, kWait };
-  static constexpr std::size_t kBufferFrames = 65'536;
+  static constexpr std::uint64_t kRingFrames = 65'536;
 
   Recorder(std::unique_ptr<RecordingFiles> files, WhenFull when_full);
   ~Recorder();
@@ -40,13 +40,14 @@ class Recorder {
 
  private:
   void Run();
+  bool WriteTaken();  // whether there was anything
 
   std::unique_ptr<RecordingFiles> files_;
   WhenFull when_full_;
-  std::mutex mutex_;  // over what follows; held to swap or to add one frame, never while writing
-  std::condition_variable wake_, room_;
-  std::vector<bus::RecordedFrame> taken_;
-  bool stopping_ = false;
+  std::vector<bus::RecordedFrame> ring_;
+  std::atomic<std::uint64_t> taken_ = 0;      // frames put in so far, by the run's thread
+  std::atomic<std::uint64_t> passed_on_ = 0;  // of these, passed on by the other one
+  std::atomic<bool> stopping_ = false;
   std::uint64_t left_out_ = 0;
   std::thread thread_;
 };
