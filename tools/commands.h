@@ -66,8 +66,9 @@ struct OpenInterfaces {
 OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>& words,
                     Clock& clock);
 
-// Shows the cautions and, on a terminal, asks. False: do not drive anything.
-bool Arm(const OpenInterfaces& interfaces, bool arm_given);
+// Before anything is sent. `any_real`: hardware may listen on one of the interfaces; then the
+// cautions are shown and, on a terminal, it is asked. False: do not drive anything.
+bool Arm(bool any_real, bool arm_given);
 
 // SIGINT and SIGTERM end a run cleanly instead of cutting it.
 void CatchStopSignals();

@@ -122,9 +122,9 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
   return out;
 }
 
-bool Arm(const OpenInterfaces& interfaces, bool arm_given) {
-  if (!interfaces.any_real) return true;
-  fmt::print(stderr, "\nThis run sends on an interface that real hardware may listen to.\n");
+bool Arm(bool any_real, bool arm_given) {
+  if (!any_real) return true;
+  fmt::print(stderr, "\nThis command sends on an interface that real hardware may listen to.\n");
   for (const std::string& caution : report::Cautions()) fmt::print(stderr, "  - {}\n", caution);
   if (!arm_given) {
     fmt::print(stderr, "\nNothing was sent. When the bench is safe, run it again with --arm.\n");

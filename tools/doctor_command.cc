@@ -31,8 +31,9 @@ struct Options {
 // One bus to look at, and how to open it for listening.
 struct Patient {
   bus::BusFacts facts;
-  std::string address;  // "socketcan:can0"
-  int index = 0;        // in the bench
+  std::string address;   // "socketcan:can0"
+  int index = 0;         // in the bench
+  io::OpenedBus opened;  // to listen
 };
 
 void TakeFromBench(const profile::Bench& bench, int index, bus::BusFacts& facts) {
@@ -84,10 +85,9 @@ bool TrySending(bus::CanBus& outside) {
   return outside.Send(frame);
 }
 
-void Probe(const Options& options, Patient& patient) {
+void Probe(const Options& options, io::RealClock& clock, Patient& patient) {
   bus::ProbeFacts& probe = patient.facts.probe.emplace();
-  io::RealClock clock;
-  const io::OpenedBus opened = io::OpenBus(patient.address, clock, patient.index);
+  const io::OpenedBus& opened = patient.opened;
   if (!opened.bus) {
     probe.problem = opened.error;
     return;
@@ -196,10 +196,18 @@ int Doctor(const Options& options) {
     const std::string wrong = Admit(word, loaded ? &*loaded->bench : nullptr, patients.back());
     if (!wrong.empty()) return BadInput(fmt::format("--bus {}: {}", word, wrong));
   }
+  io::RealClock clock;
+  bool any_real = false;
+  for (Patient& patient : patients) {
+    if (options.listen_s <= 0) continue;
+    patient.opened = io::OpenBus(patient.address, clock, patient.index);
+    any_real = any_real || (patient.opened.bus && !patient.opened.bus->IsVirtual());
+  }
+  if (options.arm && !Arm(any_real, true)) return kBadInput;
   CatchStopSignals();
   std::vector<bus::BusFacts> facts;
   for (Patient& patient : patients) {
-    if (options.listen_s > 0) Probe(options, patient);
+    if (options.listen_s > 0) Probe(options, clock, patient);
     // After listening: the counters then know what happened meanwhile.
     if (!patient.facts.multicast) patient.facts.link = io::ReadLink(patient.facts.interface);
     facts.push_back(patient.facts);

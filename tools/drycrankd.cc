@@ -12,7 +12,9 @@
 #include "profile/load.h"
 #include "run/bus_lines.h"
 #include "run/play.h"
+#include "run/record.h"
 #include "tools/commands.h"
+#include "tools/live_notes.h"
 #include "tools/recording_options.h"
 
 namespace drycrank::tools {
@@ -25,11 +27,29 @@ struct Options {
   std::vector<std::string> real;
   std::uint64_t seed = 1;
   bool arm = false;
+  std::string out;
   RecordingWish recording;
 };
 
 bool Plays(const Options& options, const char* who) {
   return std::find(options.real.begin(), options.real.end(), who) == options.real.end();
+}
+
+std::string OpenRecord(const Options& options, const profile::LoadedBench& loaded,
+                       const OpenInterfaces& interfaces, const profile::Scenario& scenario,
+                       const run::Runner& runner, std::unique_ptr<run::RecordWriter>& out) {
+  run::RecordHead head;
+  head.version = run::Version();
+  head.scenario = scenario.name;
+  head.bench = loaded.bench->name;
+  head.seed = options.seed;
+  head.mode = "live";
+  for (const std::string& real : options.real) head.mode += "; real: " + real;
+  head.interfaces = run::InterfaceWords(*loaded.bench, interfaces.by_bus);
+  head.files = loaded.files;
+  head.real_time = true;
+  return run::RecordWriter::Open(options.out, options.recording.overwrite, head, *loaded.bench,
+                                 scenario, runner.timeline(), out);
 }
 
 int RunDaemon(const Options& options) {
@@ -41,7 +61,7 @@ int RunDaemon(const Options& options) {
     fmt::print(stderr, "drycrankd: {}\n", interfaces.problem);
     return interfaces.bad_input ? kBadInput : kBenchFailed;
   }
-  if (!Arm(interfaces, options.arm)) return kBadInput;
+  if (!Arm(interfaces.any_real, options.arm)) return kBadInput;
 
   const profile::Scenario scenario = daemon::LiveScenario();
   run::RunOptions run;
@@ -60,6 +80,16 @@ int RunDaemon(const Options& options) {
     return kBadInput;
   }
   if (recorder) runner.AddObserver(recorder.get());
+  std::unique_ptr<run::RecordWriter> record;
+  const std::string unwritable =
+      options.out.empty() ? "" : OpenRecord(options, loaded, interfaces, scenario, runner, record);
+  if (!unwritable.empty()) {
+    fmt::print(stderr, "drycrankd: {}\n", unwritable);
+    return kBadInput;
+  }
+  if (record) runner.AddObserver(record.get());
+  auto live_notes = std::make_unique<LiveNotes>(*loaded.bench);
+  runner.AddObserver(live_notes.get());
   daemon::Daemon daemon(*loaded.bench, runner, interfaces.by_bus, clock, options.socket);
   std::optional<io::RealTime> real_time;
   if (!interfaces.owned.empty()) {
@@ -73,12 +103,14 @@ int RunDaemon(const Options& options) {
              loaded.bench->name, options.socket);
   std::fflush(stdout);
   daemon.Run();
-  for (const std::string& note : run::MessageNotes(run::MessageLines(*loaded.bench, runner))) {
-    fmt::print("{}\n", note);
-  }
+  live_notes.reset();  // all of it is written before what follows
+  const std::vector<report::MessageLine> lines = run::MessageLines(*loaded.bench, runner);
+  for (const std::string& note : run::MessageNotes(lines)) fmt::print("{}\n", note);
   fmt::print("drycrankd: ended after {:.1f} s, {} frames\n", ToSeconds(runner.now_ns()),
              runner.frames());
-  const std::string unrecorded = recorder ? recorder->Stop() : "";
+  std::string unrecorded = recorder ? recorder->Stop() : "";
+  if (record && unrecorded.empty()) unrecorded = record->problem();
+  if (record && unrecorded.empty()) unrecorded = run::WriteMessageLines(options.out, lines);
   if (unrecorded.empty()) return kAllMet;
   fmt::print(stderr, "drycrankd: {}\n", unrecorded);
   return kBenchFailed;
@@ -101,7 +133,9 @@ int DaemonMain(int argc, char** argv) {
   app.add_option("--seed", options.seed, "Seed of the noise");
   app.add_flag("--arm", options.arm, "Allow sending where real hardware may listen");
   AddRecordingOptions(app, options.recording);
-  app.add_flag("--overwrite", options.recording.overwrite, "Replace a recording that is there");
+  app.add_option("--out", options.out, "Folder for the record of what happens")->type_name("DIR");
+  app.add_flag("--overwrite", options.recording.overwrite,
+               "Replace a record or recording that is there already");
   app.footer(
       "Examples:\n"
       "  drycrankd profiles/benches/hill_climb.yaml --bus vehicle=multicast\n"

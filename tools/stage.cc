@@ -125,7 +125,7 @@ class Stage {
     if (!interfaces_.owned.empty() && !options_.real_time) {
       return Fail("an interface to the outside needs --real-time", true);
     }
-    if (!Arm(interfaces_, options_.arm)) return kBadInput;
+    if (!Arm(interfaces_.any_real, options_.arm)) return kBadInput;
     WarnOfStandins();
     CatchStopSignals();
     run::PlayResult result;

@@ -115,10 +115,10 @@ void Daemon::Watch(Watched& watched) {
 // Everything due by now, then asleep until the next due instant.
 void Daemon::Release() {
   if (stopping_) return;
-  WatchInterfaces();
   const TimeNs now_ns = clock_.Now();
   runner_.Poll(now_ns);
   runner_.RunTo(now_ns);
+  WatchInterfaces();
   runner_.Prepare();
   const TimeNs wait_ns = std::clamp<TimeNs>(runner_.NextDueNs() - clock_.Now(), 0, kNsPerS);
   timer_.expires_after(std::chrono::nanoseconds(wait_ns));

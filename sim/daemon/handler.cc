@@ -125,6 +125,7 @@ std::string Handler::Status() const {
         outside == nullptr
             ? Json{{"interface", "inproc"}}
             : Json{{"interface", outside->Description()},
+                   {"trouble", runner_.TroubleOf(b)},
                    {"sent", outside->counters().sent},
                    {"received", outside->counters().received},
                    {"refused", outside->counters().send_refused},

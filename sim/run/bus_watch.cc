@@ -7,7 +7,7 @@ namespace drycrank::run {
 
 BusWatch::Change BusWatch::On(bus::BusEvent event) {
   using bus::BusEvent;
-  const bool was_lost = down_ || off_ || mute_;
+  const bool was_lost = lost();
   const char* why = "";
   switch (event) {
     case BusEvent::kUp:
@@ -43,10 +43,9 @@ BusWatch::Change BusWatch::On(bus::BusEvent event) {
     default:
       break;
   }
-  const bool lost = down_ || off_ || mute_;
-  if (lost == was_lost) return Change::kNone;
-  if (lost) why_ = why;
-  return lost ? Change::kLost : Change::kRegained;
+  if (lost() == was_lost) return Change::kNone;
+  if (lost()) why_ = why;
+  return lost() ? Change::kLost : Change::kRegained;
 }
 
 std::uint64_t BusWatch::TakeForNote(bus::BusEvent event, TimeNs t_ns) {

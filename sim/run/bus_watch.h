@@ -24,6 +24,7 @@ class BusWatch {
 
   enum class Change { kNone, kLost, kRegained, kBlink };
   Change On(bus::BusEvent event);
+  bool lost() const { return down_ || off_ || mute_; }
   // Why it cannot be observed: "interface down". After kLost and kBlink.
   const char* why() const { return why_; }
 

@@ -13,18 +13,15 @@ namespace {
 
 RecordHead Head(const profile::Bench& bench, const profile::Scenario& scenario,
                 const PlayOptions& options) {
-  RecordHead head{Version(),        scenario.name,          bench.name,
-                  options.run.seed, options.mode,           {},
-                  options.files,    options.clock->IsReal()};
-  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
-    const bus::CanBus* outside =
-        b < options.run.interfaces.size() ? options.run.interfaces[b] : nullptr;
-    std::string text =
-        fmt::format("{}: {}", bench.buses[b].name, outside ? outside->Description() : "inproc");
-    const std::string properties = outside ? outside->Properties() : "";
-    if (!properties.empty()) text += fmt::format(" ({})", properties);
-    head.interfaces.push_back(std::move(text));
-  }
+  RecordHead head;
+  head.version = Version();
+  head.scenario = scenario.name;
+  head.bench = bench.name;
+  head.seed = options.run.seed;
+  head.mode = options.mode;
+  head.interfaces = InterfaceWords(bench, options.run.interfaces);
+  head.files = options.files;
+  head.real_time = options.clock->IsReal();
   return head;
 }
 
@@ -50,6 +47,20 @@ report::ScopePicture HealthyPicture(const profile::Bench& bench, const profile::
 }  // namespace
 
 const char* Version() { return DRYCRANK_VERSION; }
+
+std::vector<std::string> InterfaceWords(const profile::Bench& bench,
+                                        std::span<bus::CanBus* const> interfaces) {
+  std::vector<std::string> words;
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    const bus::CanBus* outside = b < interfaces.size() ? interfaces[b] : nullptr;
+    std::string text =
+        fmt::format("{}: {}", bench.buses[b].name, outside ? outside->Description() : "inproc");
+    const std::string properties = outside ? outside->Properties() : "";
+    if (!properties.empty()) text += fmt::format(" ({})", properties);
+    words.push_back(std::move(text));
+  }
+  return words;
+}
 
 PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
                 const PlayOptions& options) {

@@ -6,6 +6,7 @@
 #define DRYCRANK_RUN_PLAY_H_
 
 #include <functional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -40,6 +41,10 @@ struct PlayResult {
 
 PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
                 const PlayOptions& options);
+
+// Per bus, for a record: "vehicle: socketcan:can0 (receive stamps of the kernel)".
+std::vector<std::string> InterfaceWords(const profile::Bench& bench,
+                                        std::span<bus::CanBus* const> interfaces);
 
 // "0.1.0"
 const char* Version();

@@ -145,6 +145,13 @@ void Replay::ApplyOverrides(bus::Frame& frame) {
   }
 }
 
+int Replay::NextMessage() const {
+  const profile::Message* message = MessageOf({next_.frame.id, next_.frame.extended});
+  if (message == nullptr) return -1;
+  return static_cast<int>(message -
+                          bench_.buses[static_cast<std::size_t>(profile_.bus)].messages.data());
+}
+
 bus::TimedFrame Replay::Take(TimeNs t_ns) {
   bus::TimedFrame out{t_ns, profile_.bus, true, next_.frame};
   ApplyOverrides(out.frame);
@@ -174,11 +181,12 @@ TimeNs Replays::NextDue() const {
   return due_ns;
 }
 
-bool Replays::TakeDue(TimeNs t_ns, bus::TimedFrame& out) {
+bool Replays::TakeDue(TimeNs t_ns, bus::TimedFrame& out, int& message) {
   const TimeNs due_ns = NextDue();
   if (due_ns > t_ns || due_ns == kNever) return false;
   for (const auto& replay : list_) {
     if (replay->NextDue() != due_ns) continue;
+    message = replay->NextMessage();
     out = replay->Take(t_ns);
     return true;
   }

@@ -39,6 +39,8 @@ class Replay {
   TimeNs NextDue() const { return due_ns_; }
   // REQUIRES: NextDue() <= t_ns.
   bus::TimedFrame Take(TimeNs t_ns);
+  // Which message of the bus that is; -1: not in the bench.
+  int NextMessage() const;
   // Damage that was come upon, once each; empty when there is nothing new.
   std::string TakeNote();
 
@@ -79,8 +81,8 @@ class Replays {
           const Replay::StimulusAt& stimulus_at);
 
   TimeNs NextDue() const;
-  // False: nothing is due at or before t_ns.
-  bool TakeDue(TimeNs t_ns, bus::TimedFrame& out);
+  // False: nothing is due at or before t_ns. `message`: its index in the bus, -1: not in the bench.
+  bool TakeDue(TimeNs t_ns, bus::TimedFrame& out, int& message);
   std::string TakeNote();
   const std::vector<std::unique_ptr<Replay>>& list() const { return list_; }
   // Does a replay play this message of the bench, so that its sender is to leave it out?

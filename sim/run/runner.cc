@@ -284,6 +284,13 @@ void Runner::Finish(TimeNs t_ns) {
     controller_->Advance(t_ns);
     DrainController();
   }
+  if (replayed_left_out_ > 0) {
+    Note(
+        fmt::format("{} frames of recordings were left out: they would have left {:.0f} ms late or "
+                    "more",
+                    replayed_left_out_, ToMs(kReplayedLateNs)),
+        t_ns);
+  }
   if (talkers_.passed_over() > 0) {
     Note(fmt::format("{} questions to the controller were passed over: it still owed an answer",
                      talkers_.passed_over()),

@@ -17,6 +17,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "bus/can_bus.h"
@@ -91,10 +92,16 @@ class Runner : private WaveSink {
   const standin::Controller* controller() const { return controller_ ? &*controller_ : nullptr; }
   const standin::Display* display() const { return display_ ? &*display_ : nullptr; }
   std::span<const double> input_v() const { return input_v_; }  // of the last sample
+  // Why nothing on this bus can be judged at present; empty: it can.
+  std::string_view TroubleOf(std::size_t bus) const {
+    return watches_[bus].lost() ? watches_[bus].why() : "";
+  }
   std::uint64_t frames() const { return frames_; }
   std::uint64_t skipped_slots() const;
   std::uint64_t skipped_slots(int bus, int message) const;
   const Carrier& carrier() const { return carrier_; }
+  // A frame of a recording that would leave this late is left out, counted and noted.
+  static constexpr TimeNs kReplayedLateNs = 20 * kNsPerMs;
 
  private:
   void OnWave(int input, const WavePiece& piece) override;
@@ -114,6 +121,7 @@ class Runner : private WaveSink {
   void Send(const bus::TimedFrame& frame, Origin origin, int message);
   void Tell(const bus::TimedFrame& frame, Origin origin);
   bool IsOutside(const bus::TimedFrame& frame) const;
+  bool IsTooLate(const bus::TimedFrame& replayed);
   Node& NodeOf(Origin origin);
   void HandOverAhead();
   void DeliverAhead(TimeNs t_ns);
@@ -156,7 +164,8 @@ class Runner : private WaveSink {
     bus::TimedFrame frame;
     Origin origin = Origin::kSimulator;
     int message = -1;
-    bool told = false;  // no wire carries it
+    bool told = false;      // no wire carries it
+    bool replayed = false;  // of a recording, to the outside
   };
   TimeNs prepared_ns_ = 0;    // edges and waves are played up to here
   TimeNs ahead_ns_ = kNever;  // this instant's samples are taken and its frames made; kNever: none
@@ -170,6 +179,7 @@ class Runner : private WaveSink {
   bool faults_applied_ = false;
   std::list<profile::Fault> by_hand_;
   std::uint64_t frames_ = 0;
+  std::uint64_t replayed_left_out_ = 0;
 };
 
 }  // namespace drycrank::run

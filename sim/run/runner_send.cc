@@ -19,9 +19,16 @@ void Runner::SendFrom(Node& node, Origin origin, TimeNs t_ns) {
 
 void Runner::SendReplayed(TimeNs t_ns) {
   bus::TimedFrame frame;
-  while (!finished_ && replays_.TakeDue(t_ns, frame)) {
+  int message = -1;
+  while (!finished_ && replays_.TakeDue(t_ns, frame, message)) {
     // Its time is that of its arrival; a wire of ours would delay it once more.
-    IsOutside(frame) ? Send(frame, Origin::kSimulator, -1) : Tell(frame, Origin::kSimulator);
+    if (!IsOutside(frame)) {
+      Tell(frame, Origin::kSimulator);
+    } else if (making_ahead_) {
+      ahead_.push_back({frame, Origin::kSimulator, message, false, true});
+    } else if (!IsTooLate(frame)) {
+      Send(frame, Origin::kSimulator, message);
+    }
   }
   for (std::string note = replays_.TakeNote(); !note.empty(); note = replays_.TakeNote()) {
     Note(note, t_ns);
@@ -84,6 +91,14 @@ void Runner::Tell(const bus::TimedFrame& frame, Origin origin) {
   }
 }
 
+// After the machine stood still: what a recording has of that time would come in a burst.
+bool Runner::IsTooLate(const bus::TimedFrame& replayed) {
+  const TimeNs late_ns = carrier_.LateNs(replayed.t_ns)[static_cast<std::size_t>(replayed.bus)];
+  if (late_ns < kReplayedLateNs) return false;
+  ++replayed_left_out_;
+  return true;
+}
+
 bool Runner::IsOutside(const bus::TimedFrame& frame) const {
   return options_.interfaces[static_cast<std::size_t>(frame.bus)] != nullptr;
 }
@@ -99,6 +114,7 @@ void Runner::HandOverAhead() {
   handed_over_ = true;
   const std::span<const TimeNs> late_ns = carrier_.LateNs(ahead_ns_);
   const auto is_too_late = [&](const MadeFrame& made) {
+    if (made.replayed) return IsTooLate(made.frame);
     if (made.message < 0) return false;
     const profile::Bus& bus = bench_.buses[static_cast<std::size_t>(made.frame.bus)];
     const TimeNs period_ns = FromMs(bus.messages[static_cast<std::size_t>(made.message)].period_ms);

@@ -20,7 +20,9 @@ namespace drycrank::run {
 
 class TextFile {
  public:
-  explicit TextFile(const std::string& path) : path_(path), file_(std::fopen(path.c_str(), "wb")) {
+  explicit TextFile(const std::string& path) : TextFile(path, std::fopen(path.c_str(), "wb")) {}
+  // `file` is closed with this one; nullptr: could not be opened, errno says why.
+  TextFile(const std::string& path, std::FILE* file) : path_(path), file_(file) {
     buffer_.reserve(kRoom);
     if (file_ == nullptr) {
       error_ = errno;
@@ -47,6 +49,7 @@ class TextFile {
     if (buffer_.size() > kPiece) Flush();
   }
   void Flush() {
+    if (buffer_.size() == 0) return;
     if (!in_background_) {
       Write(buffer_);
     } else if (!handed_over_.load(std::memory_order_acquire)) {

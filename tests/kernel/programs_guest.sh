@@ -61,15 +61,58 @@ drycrank check $scenario --record rec >check.txt 2>&1
 for file in run check; do grep -E "^(✓|✗|○|\?)" $file.txt >$file.verdicts; done
 cmp run.verdicts check.verdicts || { diff run.verdicts check.verdicts; fail "check: other verdicts"; }
 
-echo "drycrankd: outlives its interface, and sends again when it is back"
-drycrankd $bench --socket /tmp/drycrank.sock --bus dash=socketcan:vcan0 >daemon.txt 2>&1 &
+echo "drycrankd: outlives its interface, says so, and sends again when it is back"
+drycrankd $bench --socket /tmp/drycrank.sock --bus dash=socketcan:vcan0 --out live >daemon.txt 2>&1 &
 daemon=$!
 sleep 1
+expect 0 '"trouble":""' drycrank tell --socket /tmp/drycrank.sock status
 $ip link del vcan0
 sleep 1
-expect 0 '"ok":true' drycrank tell --socket /tmp/drycrank.sock status
+expect 0 '"trouble":"interface down"' drycrank tell --socket /tmp/drycrank.sock status
 $ip link add vcan0 type vcan
 $ip link set vcan0 up
 expect 0 vcan0 candump -n 20 -T 10000 vcan0
+$ip link set vcan0 down
+sleep 1
+$ip link set vcan0 up
+expect 0 vcan0 candump -n 20 -T 10000 vcan0
+expect 0 '"trouble":""' drycrank tell --socket /tmp/drycrank.sock status
 expect 0 '"ok":true' drycrank tell --socket /tmp/drycrank.sock stop
 wait $daemon || fail "drycrankd: exit code $?"
+[ "$(grep -c ",unobservable,dash,interface down" live/events.csv)" = 2 ] ||
+  fail "drycrankd: the two stretches are not in the record"
+[ "$(grep -c ",observable,dash" live/events.csv)" = 2 ] || fail "drycrankd: nor are their ends"
+[ "$(grep -c "bus dash cannot be observed: interface down" daemon.txt)" = 2 ] ||
+  { cat daemon.txt; fail "drycrankd: the stretches are not said"; }
+
+# Whatever reaches can1 on the emulated bus; stops by itself when a second is silent.
+listen() {
+  candump -T 1500 can1 >heard.txt 2>/dev/null &
+  listener=$!
+  sleep 0.3
+}
+heard() {
+  wait $listener
+  wc -l <heard.txt
+}
+healthy=/files/profiles/scenarios/hill_climb/healthy.yaml
+live="--bus vehicle=socketcan:can0"
+echo "arming: without it nothing goes to a real controller, and the cautions come first"
+listen
+for program in "drycrank run $healthy --real-time $live" "drycrankd $car $live" \
+  "drycrank walk $car --real-time $live --out walk"; do
+  expect 2 "Nothing was sent" $program
+  grep -q "it fires" out.txt || { cat out.txt; fail "$program: no cautions"; }
+done
+[ "$(heard)" = 0 ] || { cat heard.txt; fail "sent without --arm"; }
+listen
+timeout -s INT 2 drycrank run $healthy --real-time $live --arm --quiet >out.txt 2>&1 </dev/null
+grep -q "it fires" out.txt || { cat out.txt; fail "run --arm: no cautions"; }
+[ "$(heard)" -gt 50 ] || fail "run --arm: sent nothing"
+listen
+drycrank doctor --bus can0 --listen 0.3 >out.txt 2>&1 </dev/null
+[ "$(heard)" = 0 ] || fail "doctor: sent without --arm"
+listen
+drycrank doctor --bus can0 --listen 0.3 --arm >out.txt 2>&1 </dev/null
+grep -q "it fires" out.txt || { cat out.txt; fail "doctor --arm: no cautions"; }
+[ "$(heard)" = 1 ] || { cat heard.txt; fail "doctor --arm: not one frame"; }

@@ -2,14 +2,18 @@
 //
 // What a run plays before its time: it leaves when it is due and not before, nothing else is done
 // first, and what comes in between keeps its own time.
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
+#include <fstream>
+#include <string>
 #include <vector>
 
 #include "bus/frame_text.h"
 #include "bus/inproc_bus.h"
 #include "run/pace.h"
 #include "tests/run/loaded.h"
+#include "tests/support/scratch_folder.h"
 
 namespace drycrank::run {
 namespace {
@@ -20,8 +24,11 @@ class Frames : public RunObserver {
   std::vector<bus::TimedFrame> seen;
 };
 
-class AheadTest : public testing::Test {
+class AheadTest : public testing::Test, public RunObserver {
  protected:
+  void OnNote(const std::string& note, TimeNs /*t_ns*/) override { notes.push_back(note); }
+  std::vector<std::string> notes;
+
   AheadTest() {
     loaded_.bench->controller->diagnostics->answer_ms = 0.2;
     scenario_.steps.resize(1);
@@ -161,6 +168,71 @@ TEST_F(AheadTest, TheEndIsNotBeforeWhatWasPlayed) {
   EXPECT_LT(runner_->now_ns(), end.sample_ns);
   runner_->Finish(runner_->now_ns());
   EXPECT_EQ(end.end_ns, end.sample_ns);
+}
+
+// A recording on an interface: 210 is the bench's "chassis", 7AA is nobody's.
+class ReplayedOutside : public AheadTest {
+ protected:
+  std::vector<std::string> PlayedOutside(ManualClock& clock) {
+    const ScratchFolder folder;
+    std::ofstream(folder.Path("a.log")) << "(1700000000.000000) vehicle 210#01000000\n"
+                                           "(1700000000.010000) vehicle 7AA#AA\n"
+                                           "(1700000000.050000) vehicle 7AA#AB\n"
+                                           "(1700000000.060000) vehicle 7AA#AC\n"
+                                           "(1700000000.200000) vehicle 210#02000000\n";
+    profile::Replay& replay = scenario_.replays.emplace_back();
+    replay.file = folder.Path("a.log");
+    replay.begin_s = 0.4;
+    auto hub = std::make_shared<bus::InprocHub>(clock);
+    bus::InprocBus ours(hub), theirs(hub);
+    RunOptions options;
+    options.interfaces = {&ours};
+    options.clock = &clock;
+    Runner runner(*loaded_.bench, scenario_, options);
+    runner.AddObserver(this);
+    runner.Start();
+    Pace(runner, clock, {});
+    const int chassis = profile::FindMessage(*loaded_.bench, "chassis").message;
+    chassis_frames_ = runner.carrier().lateness(0, static_cast<std::size_t>(chassis))->count();
+    std::vector<std::string> arrived;
+    while (const auto frame = theirs.Receive()) {
+      if (frame->frame.id != 0x210 && frame->frame.id != 0x7AA) continue;
+      arrived.push_back(fmt::format("{:g}:{:X}#{:02X}", ToMs(frame->t_ns), frame->frame.id,
+                                    frame->frame.data[0]));
+    }
+    return arrived;
+  }
+  std::uint64_t chassis_frames_ = 0;
+};
+
+TEST_F(ReplayedOutside, LeavesAtTheTimesOfTheRecordingAndItsLatenessIsKept) {
+  ManualClock clock;
+  EXPECT_EQ(PlayedOutside(clock),
+            (std::vector<std::string>{"400:210#01", "410:7AA#AA", "450:7AA#AB", "460:7AA#AC",
+                                      "600:210#02"}));
+  EXPECT_EQ(chassis_frames_, 2u);
+  EXPECT_EQ(notes.size(), 1u);  // that it plays one
+}
+
+// The machine stands still from 410 to 475 ms: what it has slept over by 20 ms or more is left out;
+// 460 leaves 15 ms late.
+TEST_F(ReplayedOutside, WhatWasSleptOverIsLeftOutAndSaid) {
+  class Stalling : public ManualClock {
+   public:
+    void WaitUntil(TimeNs due_ns, std::span<const int> descriptors) override {
+      ManualClock::WaitUntil(due_ns, descriptors);
+      if (done_ || Now() < 410 * kNsPerMs) return;
+      done_ = true;
+      Advance(65 * kNsPerMs);
+    }
+
+   private:
+    bool done_ = false;
+  } clock;
+  EXPECT_EQ(PlayedOutside(clock),
+            (std::vector<std::string>{"400:210#01", "475:7AA#AC", "600:210#02"}));
+  ASSERT_EQ(notes.size(), 2u);
+  EXPECT_NE(notes[1].find("2 frames of recordings were left out"), std::string::npos);
 }
 
 }  // namespace

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tools/live_notes.h"
+
+#include <unistd.h>
+
+#include <cstdio>
+
+namespace drycrank::tools {
+
+LiveNotes::LiveNotes(const profile::Bench& bench)
+    : bench_(bench),
+      terminal_("standard output", fdopen(dup(STDOUT_FILENO), "w")),
+      background_({&terminal_}) {}
+
+void LiveNotes::OnSample(TimeNs /*t_ns*/) { terminal_.Flush(); }
+
+void LiveNotes::OnFault(const std::string& name, bool in_force, TimeNs t_ns) {
+  terminal_.Line("{:.3f} s: fault {} {}", ToSeconds(t_ns), name, in_force ? "put in" : "taken out");
+}
+
+void LiveNotes::OnNote(const std::string& note, TimeNs t_ns) {
+  terminal_.Line("{:.3f} s: {}", ToSeconds(t_ns), note);
+}
+
+void LiveNotes::OnUnobservable(int bus, const std::string& why, TimeNs t_ns) {
+  terminal_.Line("{:.3f} s: bus {} cannot be observed: {}", ToSeconds(t_ns),
+                 bench_.buses[static_cast<std::size_t>(bus)].name, why);
+}
+
+void LiveNotes::OnObservable(int bus, TimeNs t_ns) {
+  terminal_.Line("{:.3f} s: bus {} can be observed again", ToSeconds(t_ns),
+                 bench_.buses[static_cast<std::size_t>(bus)].name);
+}
+
+}  // namespace drycrank::tools
