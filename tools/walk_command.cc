@@ -45,6 +45,18 @@ bool AddFaults(const Options& options, const profile::Bench& bench, profile::Sce
   return true;
 }
 
+std::string FaultKinds() {
+  std::string text = "Kinds of --fault, by what it is put into:\n";
+  for (const std::string& group : profile::FaultKindsInWords()) {
+    const char* indent = "  ";
+    for (const std::string& line : report::Wrap(group, 92)) {
+      text += indent + line + "\n";
+      indent = "    ";
+    }
+  }
+  return text + "\n";
+}
+
 // `bench`: its file, or its name where the file may lie elsewhere the next time.
 std::string Again(const Options& options, const std::string& bench) {
   std::string words =
@@ -129,7 +141,10 @@ void AddWalk(CLI::App& app, int& exit_code) {
       "walk", "Drive every circuit of a bench in turn, and say which are proven");
   command->add_option("bench", options->bench, "Bench file (YAML)")->required()->type_name("BENCH");
   AddStageOptions(*command, options->stage);
-  command->add_option("--fault", options->faults, "A fault put in on purpose, as in a scenario")
+  command
+      ->add_option("--fault", options->faults,
+                   "A fault put in on purpose, as in a scenario: \"{kind: open, at: CLT.1}\"; the "
+                   "kinds are below")
       ->type_name("YAML");
   command->add_option("--seed", options->seed, "Of the noise");
   command->add_flag("--ask", options->ask,
@@ -146,6 +161,7 @@ void AddWalk(CLI::App& app, int& exit_code) {
   command->add_flag("--resume", options->resume,
                     "Go on with the walk in --out: no answer is lost, none is asked twice");
   command->footer(
+      FaultKinds() +
       "With a real controller this fires coils, opens injectors, runs pumps and fans and moves "
       "the\n"
       "throttle plate: read hw-notes/cautions.md, then hw-notes/walk.md.\n\n"

@@ -188,8 +188,8 @@ GAUGE = mapping(["signal"], label=TEXT, signal=SIGNAL_OF_MESSAGE, unit=TEXT, dec
                 proves=listing(NAME))
 FAULT_PRIORS = mapping(**{kind: number() for kind in (
     "wire_open", "contact_open", "series_resistance", "short_to_ground", "short_to_supply",
-    "splice_apart", "swapped_pins", "swapped_pins_of_large_plug", "neighbours_shorted",
-    "plugs_exchanged", "not_fitted", "tooth_missing", "wheel_mounted_wrong", "wrong_calibration",
+    "splice_apart", "terminals_swapped", "terminals_of_large_connector_swapped", "neighbours_shorted",
+    "connectors_swapped", "not_fitted", "tooth_missing", "wheel_mounted_wrong", "wrong_calibration",
     "display_byte_order", "display_scale", "display_offset", "message_missing")})
 BENCH = mapping(
     ["kind", "name", "engine"], kind={"const": "bench"}, name=NAME, title=TEXT, note=TEXT,
@@ -214,8 +214,8 @@ DRIVE = {"anyOf": [VALUE, mapping(
 STEP = mapping(["name"], name=NAME, for_s=S, wait_for=CONDITION, limit_s=S, drive=named(DRIVE))
 FAULT_KINDS = {
     "open": [], "short_to_ground": [], "short_to_supply": [], "short_together": ["with"],
-    "series_resistance": ["ohm"], "leakage": ["ohm"], "swap_terminals": ["with"],
-    "exchange_connectors": ["with"], "ground_offset": ["volts"], "not_fitted": [],
+    "series_resistance": ["ohm"], "leakage": ["ohm"], "terminals_swapped": ["with"],
+    "connectors_swapped": ["with"], "ground_offset": ["volts"], "not_fitted": [],
     "wheel_offset": ["deg"], "tooth_missing": ["tooth"], "sensor_offset": ["value"],
     "message_missing": [], "message_late": ["factor"], "message_early": ["early_ms"],
     "message_doubled": [], "identifier_wrong": ["id"], "length_wrong": ["length_bytes"],

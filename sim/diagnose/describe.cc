@@ -66,10 +66,10 @@ std::string Words(const Bench& bench, const Fault& fault) {
       return fmt::format("about {} too much at contact {}", Ohm(fault.ohm), Pin(bench, fault.at));
     case FaultKind::kLeakage:
       return fmt::format("leakage of {} at {}", Ohm(fault.ohm), Pin(bench, fault.at));
-    case FaultKind::kSwapTerminals:
-      return fmt::format("wires of {} and {} exchanged", fault.at, Pin(bench, fault.with));
-    case FaultKind::kExchangeConnectors:
-      return fmt::format("plugs {} and {} exchanged", fault.at, fault.with);
+    case FaultKind::kTerminalsSwapped:
+      return fmt::format("terminals {} and {} swapped", fault.at, Pin(bench, fault.with));
+    case FaultKind::kConnectorsSwapped:
+      return fmt::format("connectors {} and {} swapped", fault.at, fault.with);
     case FaultKind::kGroundOffset:
       return fmt::format("{:.3g} V in contact {}", fault.volts, Pin(bench, fault.at));
     case FaultKind::kNotFitted:

@@ -107,10 +107,10 @@ class Builder {
         if (wired_.contains(terminal)) pins.push_back(terminal);
       }
       const double swapped =
-          PriorOf(pins.size() <= 4 ? "swapped_pins" : "swapped_pins_of_large_plug");
+          PriorOf(pins.size() <= 4 ? "terminals_swapped" : "terminals_of_large_connector_swapped");
       for (std::size_t i = 0; i < pins.size(); ++i) {
         for (std::size_t k = i + 1; k < pins.size(); ++k) {
-          Add("swapped pins", swapped, {Make(FaultKind::kSwapTerminals, pins[i], pins[k])});
+          Add("terminals swapped", swapped, {Make(FaultKind::kTerminalsSwapped, pins[i], pins[k])});
         }
       }
       for (std::size_t i = 0; i + 1 < connector.pins.size(); ++i) {
@@ -125,7 +125,7 @@ class Builder {
         const auto& a = bench_.connectors[i];
         const auto& b = bench_.connectors[k];
         if (a.family.empty() || a.family != b.family) continue;
-        Add("plugs exchanged", {Make(FaultKind::kExchangeConnectors, a.name, b.name)});
+        Add("connectors swapped", {Make(FaultKind::kConnectorsSwapped, a.name, b.name)});
       }
     }
   }

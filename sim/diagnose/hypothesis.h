@@ -4,7 +4,7 @@
 //
 //   each terminal open · each circuit open · each splice apart
 //   each pair of neighbouring pins shorted · each pair of pins of one connector swapped
-//   any two connectors of one family exchanged · each circuit short to ground, to supply
+//   any two connectors of one family swapped · each circuit short to ground, to supply
 //   series resistance in each terminal · each sensor, each trigger wheel's pickup not fitted
 //   each trigger wheel mounted late, a tooth of it gone · each analogue channel's calibration
 //   each gauge's byte order, scale, offset · each message of the controller missing
@@ -27,7 +27,7 @@ enum class Quantity { kNone, kOhm, kDeg, kGain, kOffset, kScale };
 
 struct Hypothesis {
   std::vector<profile::Fault> faults;  // all at once; one, but for a splice or a double fault
-  std::string kind;                    // "open", "swapped pins", ... for tables
+  std::string kind;                    // "open", "terminals swapped", ... for tables
   double prior = 1;
   Quantity quantity = Quantity::kNone;
   double value = 0;          // of the quantity, as set in faults[0]

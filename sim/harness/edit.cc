@@ -40,10 +40,10 @@ class Editor {
       case FaultKind::kGroundOffset:
         has_form_ = false;
         return;
-      case FaultKind::kSwapTerminals:
+      case FaultKind::kTerminalsSwapped:
         return Swap(fault.at, fault.with);
-      case FaultKind::kExchangeConnectors:
-        return Exchange(fault.at, fault.with);
+      case FaultKind::kConnectorsSwapped:
+        return SwapConnectors(fault.at, fault.with);
       case FaultKind::kShortToGround:
         return Short(HarnessNode(fault.at), 0, fault.ohm);
       case FaultKind::kShortToSupply:
@@ -106,7 +106,7 @@ class Editor {
     edit_.ports.push_back({{pin_a, wire_a}, {pin_b, wire_b}, -2 * kContactOhm, first, kContactOhm});
   }
 
-  void Exchange(const std::string& at, const std::string& with) {
+  void SwapConnectors(const std::string& at, const std::string& with) {
     const int a = profile::IndexOf(bench_.connectors, at);
     const int b = profile::IndexOf(bench_.connectors, with);
     if (a < 0 || b < 0 || a == b) return;

@@ -58,8 +58,8 @@ class Builder {
 
   void EditContacts() {
     for (const profile::Fault* fault : faults_) {
-      if (fault->kind == FaultKind::kExchangeConnectors) {
-        ExchangeConnectors(fault->at, fault->with);
+      if (fault->kind == FaultKind::kConnectorsSwapped) {
+        SwapConnectors(fault->at, fault->with);
         continue;
       }
       const auto at = contacts_.find(fault->at);
@@ -68,7 +68,7 @@ class Builder {
       if (fault->kind == FaultKind::kOpen) contact.open = true;
       if (fault->kind == FaultKind::kSeriesResistance) contact.ohm += fault->ohm;
       if (fault->kind == FaultKind::kGroundOffset) contact.volts += fault->volts;
-      if (fault->kind == FaultKind::kSwapTerminals) SwapWireEnds(contact, fault->with);
+      if (fault->kind == FaultKind::kTerminalsSwapped) SwapWireEnds(contact, fault->with);
     }
   }
 
@@ -77,7 +77,7 @@ class Builder {
     if (other != contacts_.end()) std::swap(contact.wire_end, other->second.wire_end);
   }
 
-  void ExchangeConnectors(const std::string& at, const std::string& with) {
+  void SwapConnectors(const std::string& at, const std::string& with) {
     const int a = profile::IndexOf(bench_.connectors, at);
     const int b = profile::IndexOf(bench_.connectors, with);
     if (a < 0 || b < 0 || a == b) return;
@@ -201,13 +201,15 @@ class Builder {
     for (const profile::Trigger& trigger : bench_.triggers) {
       Place(trigger.name, trigger.fitted, trigger.pickup);
     }
-    for (const profile::Sensor& sensor : bench_.sensors) Place(sensor.name, sensor.fitted, sensor.model);
+    for (const profile::Sensor& sensor : bench_.sensors)
+      Place(sensor.name, sensor.fitted, sensor.model);
   }
 
   template <class Variant>
   void Place(const std::string& name, bool fitted, const Variant& device) {
     Branch branch;
-    if (fitted && IsFitted(name)) std::visit([&](const auto& model) { branch = Connect(model); }, device);
+    if (fitted && IsFitted(name))
+      std::visit([&](const auto& model) { branch = Connect(model); }, device);
     branches_.push_back(branch);
   }
 

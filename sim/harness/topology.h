@@ -10,8 +10,8 @@
 //
 //   open                 the contact, or every wire of the circuit, is left out
 //   series_resistance    ohm more in the contact, or in every wire of the circuit
-//   swap_terminals       the two pins' contacts go to each other's wire end
-//   exchange_connectors  that for every pin of two connectors; one without a partner hangs free
+//   terminals_swapped    the two pins' contacts go to each other's wire end
+//   connectors_swapped   that for every pin of two connectors; one without a partner hangs free
 //   ground_offset        a source in the contact: the pin is `volts` above the wire's end
 //   short_..., leakage   a resistor at the wire's end (or splice)
 //   not_fitted           the device's branch and supply current are left out

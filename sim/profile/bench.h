@@ -189,7 +189,7 @@ struct Sensor {
 struct Connector {
   std::string name;
   std::string label;
-  std::string family;             // connectors of one family can be exchanged by mistake
+  std::string family;             // connectors of one family can be swapped by mistake
   std::vector<std::string> pins;  // "1", "2", ...; the terminal is "NAME.PIN"
   Place place;
   int rows = 1;  // of its face: the pins fill them row by row, mating side in front

@@ -1,7 +1,24 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "profile/fault.h"
 
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
 namespace drycrank::profile {
+namespace {
+
+struct FaultGroup {
+  const char* of;
+  FaultKind first, last;
+};
+constexpr FaultGroup kGroups[] = {
+    {"harness", FaultKind::kOpen, FaultKind::kGroundOffset},
+    {"sensor and wheel", FaultKind::kNotFitted, FaultKind::kSensorOffset},
+    {"bus", FaultKind::kMessageMissing, FaultKind::kBusOff},
+    {"stand-in", FaultKind::kLayout, FaultKind::kCalibration},
+};
+
+}  // namespace
 
 const char* Name(FaultKind kind) {
   switch (kind) {
@@ -17,10 +34,10 @@ const char* Name(FaultKind kind) {
       return "series_resistance";
     case FaultKind::kLeakage:
       return "leakage";
-    case FaultKind::kSwapTerminals:
-      return "swap_terminals";
-    case FaultKind::kExchangeConnectors:
-      return "exchange_connectors";
+    case FaultKind::kTerminalsSwapped:
+      return "terminals_swapped";
+    case FaultKind::kConnectorsSwapped:
+      return "connectors_swapped";
     case FaultKind::kGroundOffset:
       return "ground_offset";
     case FaultKind::kNotFitted:
@@ -67,6 +84,25 @@ const char* Name(FaultKind kind) {
       return "calibration";
   }
   return "";
+}
+
+std::vector<std::string> FaultKindNames() {
+  std::vector<std::string> names;
+  for (int k = 0; k <= static_cast<int>(FaultKind::kCalibration); ++k) {
+    names.emplace_back(Name(static_cast<FaultKind>(k)));
+  }
+  return names;
+}
+
+std::vector<std::string> FaultKindsInWords() {
+  const std::vector<std::string> names = FaultKindNames();
+  std::vector<std::string> lines;
+  for (const FaultGroup& group : kGroups) {
+    const auto first = names.begin() + static_cast<int>(group.first);
+    const auto end = names.begin() + static_cast<int>(group.last) + 1;
+    lines.push_back(fmt::format("{}: {}", group.of, fmt::join(first, end, ", ")));
+  }
+  return lines;
 }
 
 }  // namespace drycrank::profile

@@ -10,8 +10,8 @@
 //   short_together      terminal             terminal   ohm
 //   series_resistance   terminal or circuit             ohm
 //   leakage             terminal             terminal   ohm     default with: supply minus
-//   swap_terminals      terminal             terminal   the wires of two pins exchanged
-//   exchange_connectors connector            connector  two plugs of one family exchanged
+//   terminals_swapped   terminal             terminal   the wires of two pins swapped
+//   connectors_swapped  connector            connector  two plugs of one family swapped
 //   ground_offset       terminal                        volts   a source in that contact
 //   not_fitted          sensor or trigger               device missing, plug hanging free
 //   wheel_offset        trigger                         deg     wheel mounted late by crank deg
@@ -63,8 +63,8 @@ enum class FaultKind {
   kShortTogether,
   kSeriesResistance,
   kLeakage,
-  kSwapTerminals,
-  kExchangeConnectors,
+  kTerminalsSwapped,
+  kConnectorsSwapped,
   kGroundOffset,
   kNotFitted,
   kWheelOffset,
@@ -91,6 +91,11 @@ enum class FaultKind {
 
 // The word of the YAML file for it, as in the table above.
 const char* Name(FaultKind kind);
+
+// All of them, in the order of FaultKind.
+std::vector<std::string> FaultKindNames();
+// All of them for a person, by what they are put into, one line for each: "harness: open, ...".
+std::vector<std::string> FaultKindsInWords();
 
 struct Fault {
   std::string name;

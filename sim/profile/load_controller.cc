@@ -58,7 +58,7 @@ std::string InputTerminal(BenchContext& c, Reader& r, const Controller& k) {
 void CheckThresholds(Reader& r, double low_v, double high_v) {
   if (low_v < high_v) return;
   r.Complain("low_v", fmt::format("low_v {:g} V is not below high_v {:g} V", low_v, high_v),
-             "exchange them");
+             "swap them");
 }
 
 // Values that every controller has (standin/controller.h): a channel cannot have such a name too.

@@ -134,7 +134,7 @@ void ReadStimulus(Reader& r, Stimulus& s) {
   const Range range = is_speed ? Range{"rpm", 0, kMaxSpeedRpm} : Range{s.unit};
   const bool both = r.Get("min", &s.min, range) & r.Get("max", &s.max, range);
   if ((both || is_speed) && s.min >= s.max) {
-    r.Complain("min", fmt::format("min {:g} is not below max {:g}", s.min, s.max), "exchange them");
+    r.Complain("min", fmt::format("min {:g} is not below max {:g}", s.min, s.max), "swap them");
   }
   if (r.Get("initial", &s.initial, {s.unit}) || both) {
     if (s.min < s.max && (s.initial < s.min || s.initial > s.max)) {

@@ -2,6 +2,7 @@
 //
 // Faults, by the table in fault.h: what `at` and `with` name, and which parameters a kind has.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 
@@ -63,7 +64,7 @@ void ReadOhm(FaultContext& f, double min_ohm, bool is_needed) {
   f.r.Get("ohm", &f.fault.ohm, {"ohm", min_ohm, 1e9});
 }
 
-void CheckExchange(FaultContext& f, const Ref& at) {
+void CheckConnectorsSwapped(FaultContext& f, const Ref& at) {
   f.r.Require("with", "with: IAT");
   const auto with = f.r.GetRef("with");
   const auto names = NamesOf(f.bench.connectors);
@@ -78,10 +79,10 @@ void CheckExchange(FaultContext& f, const Ref& at) {
   } else if (first.family.empty() || first.family != second.family) {
     f.r.Complain("with",
                  fmt::format("'{}' does not fit where '{}' belongs", second.name, first.name),
-                 "only connectors with the same 'family' can be exchanged");
+                 "only connectors with the same 'family' can be swapped");
   } else if (first.pins != second.pins) {
     f.r.Complain("with", fmt::format("'{}' has other pins than '{}'", second.name, first.name),
-                 "exchange connectors with the same pins");
+                 "swap connectors with the same pins");
   }
 }
 
@@ -161,11 +162,11 @@ void ReadByKind(FaultContext& f, const Ref& at) {
       CheckTerminal(f.problems, f.bench, at);
       ReadWith(f, at, false);
       return ReadOhm(f, 1, true);
-    case FaultKind::kSwapTerminals:
+    case FaultKind::kTerminalsSwapped:
       CheckTerminal(f.problems, f.bench, at);
       return ReadWith(f, at, true);
-    case FaultKind::kExchangeConnectors:
-      return CheckExchange(f, at);
+    case FaultKind::kConnectorsSwapped:
+      return CheckConnectorsSwapped(f, at);
     case FaultKind::kGroundOffset:
       CheckTerminal(f.problems, f.bench, at);
       f.r.Require("volts", "volts: 200 mV");
@@ -229,11 +230,8 @@ Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::s
   FaultContext f{problems, bench, r, fault};
   r.Require("kind", "kind: open");
   r.Require("at", "at: CLT.1");
-  std::vector<std::string> kinds;
-  for (int k = 0; k <= static_cast<int>(FaultKind::kCalibration); ++k) {
-    kinds.emplace_back(Name(static_cast<FaultKind>(k)));
-  }
-  const int kind = r.WordIndex("kind", kinds);
+  const int kind = r.WordIndex("kind", FaultKindNames(),
+                               fmt::format("known: {}", fmt::join(FaultKindsInWords(), "; ")));
   const auto at = r.GetRef("at");
   r.GetText("name", &fault.name);
   ReadTime(f, steps);

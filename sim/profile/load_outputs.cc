@@ -61,7 +61,7 @@ void ReadSignalWitness(BenchContext& c, Reader& r, const Ref& ref, ControllerOut
     r.Complain("proved_by", "a signal and no bounds",
                "write where it lies when the circuit is whole, as 'above: 8'");
   } else if (out.above && out.below && *out.above >= *out.below) {
-    r.Complain("above", "'above' is not below 'below'", "exchange them");
+    r.Complain("above", "'above' is not below 'below'", "swap them");
   }
 }
 

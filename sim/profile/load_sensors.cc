@@ -129,7 +129,7 @@ Span ReadRatiometric(BenchContext& c, Reader& r, const Stimulus& s, RatiometricS
     return {};
   }
   if (m.min_fraction >= m.max_fraction) {
-    r.Complain("min_fraction", "min_fraction is not below max_fraction", "exchange them");
+    r.Complain("min_fraction", "min_fraction is not below max_fraction", "swap them");
   }
   const auto value_at = [&](double fraction) {
     return std::lerp(m.low_value, m.high_value,
@@ -188,7 +188,7 @@ void ReadWidth(BenchContext& c, Reader& r, FrequencySensor& f) {
   r.Get("width_ms_at_high", &f.width_ms_at_high, {"ms", 0.001, 1000});
   r.Get("width_high_degc", &f.width_high_degc, {"degC", -100, 300});
   if (f.width_low_degc >= f.width_high_degc) {
-    r.Complain("width_low_degc", "width_low_degc is not below width_high_degc", "exchange them");
+    r.Complain("width_low_degc", "width_low_degc is not below width_high_degc", "swap them");
   }
 }
 
@@ -251,7 +251,7 @@ void ReadSpan(BenchContext& c, Reader& r, const Stimulus& s, const Span& natural
   const bool given = r.Get("min", &sensor.min, {s.unit}) | r.Get("max", &sensor.max, {s.unit});
   if (given && sensor.min >= sensor.max) {
     r.Complain("min", fmt::format("min {:g} is not below max {:g}", sensor.min, sensor.max),
-               "exchange them");
+               "swap them");
   }
   if (const auto* f = std::get_if<FrequencySensor>(&sensor.model)) CheckHz(r, sensor, *f);
   // The file says what the sensor senses; the structure says it in the stimulus' own terms.

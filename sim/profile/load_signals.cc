@@ -97,7 +97,7 @@ void ReadNumbers(Reader& r, Signal& s) {
   r.Get("min", &s.min, {unit});
   r.Get("max", &s.max, {unit});
   if (s.min > s.max) {
-    r.Complain("min", fmt::format("min {:g} is above max {:g}", s.min, s.max), "exchange them");
+    r.Complain("min", fmt::format("min {:g} is above max {:g}", s.min, s.max), "swap them");
   }
 }
 

@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What a person probably meant: the known word with the smallest edit distance (Levenshtein 1965,
-// and two neighbours exchanged count as one edit).
+// and two neighbours swapped count as one edit).
 #ifndef DRYCRANK_PROFILE_NEAREST_H_
 #define DRYCRANK_PROFILE_NEAREST_H_
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -12,6 +13,10 @@
 namespace drycrank::profile {
 
 int EditDistance(std::string_view a, std::string_view b);
+
+// The known word with the fewest edits, when they are few. The parts that '_' joins may stand in
+// another order, which counts as one edit: "swap_terminals" is near "terminals_swapped".
+std::optional<std::string> Nearest(std::string_view word, const std::vector<std::string>& known);
 
 // "did you mean 'x'?", or when nothing is near, "known: a, b, c", or `when_none` if the list is
 // empty.

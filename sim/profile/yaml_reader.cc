@@ -164,13 +164,14 @@ std::vector<Ref> Reader::GetRefs(std::string_view key) {
   return refs;
 }
 
-int Reader::WordIndex(std::string_view key, const std::vector<std::string>& known) {
+int Reader::WordIndex(std::string_view key, const std::vector<std::string>& known,
+                      const std::string& all) {
   const auto ref = GetRef(key);
   if (!ref) return -1;
   const auto at = std::find(known.begin(), known.end(), ref->text);
   if (at != known.end()) return static_cast<int>(at - known.begin());
   problems_.Add(ref->place, fmt::format("'{}' is not a value of '{}'", ref->text, key),
-                Suggest(ref->text, known));
+                all.empty() || Nearest(ref->text, known) ? Suggest(ref->text, known) : all);
   return -1;
 }
 

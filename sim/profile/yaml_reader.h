@@ -80,7 +80,9 @@ class Reader {
     *out = (words.begin() + index)->second;
     return true;
   }
-  int WordIndex(std::string_view key, const std::vector<std::string>& known);
+  // `all`: what is known, when nothing is near and a list of `known` would not be readable.
+  int WordIndex(std::string_view key, const std::vector<std::string>& known,
+                const std::string& all = "");
 
  private:
   Problems& problems_;

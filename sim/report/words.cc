@@ -133,10 +133,10 @@ std::string FaultInWords(const Fault& f) {
       return Ohm(f) + " in series at " + f.at;
     case FaultKind::kLeakage:
       return f.at + " leaks to " + (f.with.empty() ? "supply minus" : f.with) + Through(f);
-    case FaultKind::kSwapTerminals:
-      return "wires of " + f.at + " and " + f.with + " swapped";
-    case FaultKind::kExchangeConnectors:
-      return "plugs " + f.at + " and " + f.with + " exchanged";
+    case FaultKind::kTerminalsSwapped:
+      return "terminals " + f.at + " and " + f.with + " swapped";
+    case FaultKind::kConnectorsSwapped:
+      return "connectors " + f.at + " and " + f.with + " swapped";
     case FaultKind::kGroundOffset:
       return "ground offset of " + Given(f.volts, "V") + " at " + f.at;
     case FaultKind::kNotFitted:

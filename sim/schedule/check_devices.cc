@@ -43,10 +43,10 @@ class DeviceCheck {
   void CheckPower(const WiredDevice& device) {
     const bool broken = check_.IsBroken(device.supply) || check_.IsBroken(device.ground);
     if (!broken && power_.IsGround(device.supply) && power_.IsSupply(device.ground)) {
-      check_.Say(kSupplyAndGroundExchanged, device.supply, device.place,
+      check_.Say(kSupplyAndGroundSwapped, device.supply, device.place,
                  fmt::format("{}: supply {} lies on ground, and ground {} on a supply",
                              device.title, device.supply, device.ground),
-                 "exchange the two wires", device.terminals());
+                 "swap the two wires", device.terminals());
       return;
     }
     CheckSupply(device);
@@ -173,10 +173,10 @@ class DeviceCheck {
     const bool reversed = !minus.empty() && plus.empty();
     const bool at_pair = IsInputMinus(device.signal) || IsInputMinus(device.ground);
     if (reversed && device.leads == Leads::kTwoPolar) {
-      check_.Say(kLeadsExchanged, device.signal, device.place,
-                 fmt::format("{}: plus {} and minus {} are exchanged at the controller",
-                             device.title, device.signal, device.ground),
-                 "exchange the two wires", device.terminals());
+      check_.Say(kLeadsSwapped, device.signal, device.place,
+                 fmt::format("{}: plus {} and minus {} are swapped at the controller", device.title,
+                             device.signal, device.ground),
+                 "swap the two wires", device.terminals());
       return;
     }
     WiredDevice turned = device;
@@ -228,7 +228,7 @@ class DeviceCheck {
                Fits(bench_, w.device, wrong.input);
       });
       if (other != wrong_.end()) {
-        if (other > wrong_.begin() + static_cast<std::ptrdiff_t>(i)) TellExchanged(wrong, *other);
+        if (other > wrong_.begin() + static_cast<std::ptrdiff_t>(i)) TellSwapped(wrong, *other);
         continue;
       }
       const auto channels = ChannelsAt(*bench_.controller, wrong.input);
@@ -240,12 +240,12 @@ class DeviceCheck {
     }
   }
 
-  void TellExchanged(const Wrong& a, const Wrong& b) {
-    check_.Say(kSignalsExchanged, a.device.signal, a.device.place,
-               fmt::format("the signals of {} and {} are exchanged: {} goes to {}, {} to {}",
-                           a.device.title, b.device.title, a.device.signal, a.input,
-                           b.device.signal, b.input),
-               "exchange the two wires at the controller", {a.device.signal, b.device.signal});
+  void TellSwapped(const Wrong& a, const Wrong& b) {
+    check_.Say(
+        kSignalsSwapped, a.device.signal, a.device.place,
+        fmt::format("the signals of {} and {} are swapped: {} goes to {}, {} to {}", a.device.title,
+                    b.device.title, a.device.signal, a.input, b.device.signal, b.input),
+        "swap the two wires at the controller", {a.device.signal, b.device.signal});
   }
 
   // Channels whose input has no wire at all. A sensor that misses its input has been told.

@@ -299,7 +299,7 @@ class ListCheck {
       check_.Add(kColourTwice, Wire(wires[1]).colour.place,
                  fmt::format("connector {} has {} {} wires: {}", key.first, wires.size(),
                              Wire(wires[0]).colour.text, Listed(circuits)),
-                 "mark them, so that nobody exchanges them", wires, {});
+                 "mark them, so that nobody swaps them", wires, {});
     }
   }
 

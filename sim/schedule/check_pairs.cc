@@ -139,8 +139,8 @@ class BusCheck {
     const bool high_ok = high >= 0 && high == high_, low_ok = low >= 0 && low == low_;
     if (high_ok && low_ok) return;
     if (high >= 0 && high == low_ && low == high_) {
-      Add(kBusPairExchanged, node,
-          fmt::format("bus {}: high and low are exchanged at {}", bus_.name, node.name),
+      Add(kBusPairSwapped, node,
+          fmt::format("bus {}: high and low are swapped at {}", bus_.name, node.name),
           fmt::format("high is {}, low is {}", node.high, node.low));
       return;
     }

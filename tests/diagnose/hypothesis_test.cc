@@ -23,7 +23,8 @@ std::string KeyOf(std::string kind) {
 
 // What a user can weigh is what there is, and the other way round.
 TEST(SingleFaults, EveryKindHasAPriorAndEveryPriorAKind) {
-  std::set<std::string> kinds = {"swapped_pins_of_large_plug"};  // a prior of swapped pins
+  std::set<std::string> kinds = {
+      "terminals_of_large_connector_swapped"};  // a prior of swapped terminals
   for (const char* bench : {"hill_climb", "boat_v8", "kart", "generator"}) {
     for (const Hypothesis& h : SingleFaults(Load(bench))) kinds.insert(KeyOf(h.kind));
   }

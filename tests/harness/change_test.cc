@@ -88,9 +88,9 @@ TEST(HarnessChange, ManyStepsGiveWhatANewNetworkGives) { ExpectPathDoesNotMatter
 
 TEST(HarnessChange, ManyStepsWithDiodesAndLostSupplies) {
   ExpectPathDoesNotMatter(FaultList()
-                              .Add(FaultKind::kSwapTerminals, "CMP.2", "CMP.3")
-                              .Add(FaultKind::kSwapTerminals, "CKP.1", "CKP.2")
-                              .Add(FaultKind::kSwapTerminals, "WSS.1", "WSS.3"));
+                              .Add(FaultKind::kTerminalsSwapped, "CMP.2", "CMP.3")
+                              .Add(FaultKind::kTerminalsSwapped, "CKP.1", "CKP.2")
+                              .Add(FaultKind::kTerminalsSwapped, "WSS.1", "WSS.3"));
 }
 
 TEST(HarnessChange, ManyStepsWithTheSensorGroundFloating) {
@@ -119,7 +119,7 @@ TEST(HarnessTransfer, IsTheCoilsDivider) {
 }
 
 TEST(HarnessTransfer, IsNegativeWithSwappedLeads) {
-  const FaultList faults = FaultList().Add(FaultKind::kSwapTerminals, "CKP.1", "CKP.2");
+  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CKP.1", "CKP.2");
   Harness harness(CoilBench(), faults.pointers());
   double gain = 0;
   harness.Transfer(0, {&gain, 1});
@@ -158,7 +158,7 @@ TEST(HarnessTransfer, IsZeroForAnOutputThatIsOff) {
 
 #ifdef DRYCRANK_COUNTS_ALLOCATIONS
 TEST(HarnessChange, NothingIsAllocatedAfterConstruction) {
-  const FaultList faults = FaultList().Add(FaultKind::kSwapTerminals, "CMP.2", "CMP.3");
+  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CMP.2", "CMP.3");
   const long before_building = allocations;
   Harness harness(CarBench(), faults.pointers());
   EXPECT_GT(allocations - before_building, 100);  // the count works

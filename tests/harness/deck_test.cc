@@ -116,7 +116,7 @@ Rtransistor pin3 pin2 )") +
 }
 
 TEST(HandDeck, HallSignalAndGroundSwapped) {
-  const FaultList faults = FaultList().Add(FaultKind::kSwapTerminals, "CMP.2", "CMP.3");
+  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CMP.2", "CMP.3");
   EXPECT_NEAR(Readings(HallBench(), {0}, faults)[0], Across(HallSwapped("5meg"), "in", "eg"),
               kToleranceV);
   EXPECT_NEAR(Readings(HallBench(), {1}, faults)[0], Across(HallSwapped("25"), "in", "eg"),

@@ -31,7 +31,7 @@ TEST(HarnessHall, PullsItsSignalDown) {
 // current goes through the reverse diode: i = 5/1000 + 12/1500 - v/600 = 13 mA - v/600 and
 // v = 0.7 + 1.157 i: i = 11.81 mA, v = 0.7137 V. On: i through 25.157 ohm: 12.48 mA, v = 0.314 V.
 TEST(HarnessHall, SignalAndGroundSwappedIsLowForEver) {
-  const FaultList faults = FaultList().Add(FaultKind::kSwapTerminals, "CMP.2", "CMP.3");
+  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CMP.2", "CMP.3");
   EXPECT_NEAR(Hall(0, faults), 0.7137, 1e-3);
   EXPECT_NEAR(Hall(1, faults), 0.3135, 1e-3);
 }
@@ -39,7 +39,7 @@ TEST(HarnessHall, SignalAndGroundSwappedIsLowForEver) {
 // Supply pin at the input: 1500 ohm beside 1 M is 1497.8; 5 * 1497.8 / 2497.8 = 2.998 V, too little
 // for the sensor (3.8 V): it never switches.
 TEST(HarnessHall, SupplyAndSignalSwappedIsConstantMid) {
-  const FaultList faults = FaultList().Add(FaultKind::kSwapTerminals, "CMP.1", "CMP.3");
+  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CMP.1", "CMP.3");
   EXPECT_NEAR(Hall(0, faults), 2.998, 1e-3);
   EXPECT_NEAR(Hall(1, faults), 2.998, 1e-3);
 }
@@ -49,7 +49,7 @@ TEST(HarnessHall, SupplyAndSignalSwappedIsConstantMid) {
 // controller, takes 2.1 mV, the sensor's wire 0.6 mV. i = (v - 5)/1000 + v/1 M = 6.27 mA;
 // v = 11.9688 - 0.7 - 1.049 i = 11.2622 V.
 TEST(HarnessHall, SupplyAndGroundSwappedDrivesTheInput) {
-  const FaultList faults = FaultList().Add(FaultKind::kSwapTerminals, "CMP.1", "CMP.2");
+  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CMP.1", "CMP.2");
   EXPECT_NEAR(Hall(0, faults), 11.2622, 1e-3);
   EXPECT_NEAR(Hall(1, faults), 11.2622, 1e-3);
 }
@@ -94,7 +94,7 @@ TEST(HarnessRatiometric, WithoutReferenceThereIsNothing) {
 // no way but the input's 1 Mohm, 5 V * 1 M / (1 M + 1000.3) = 4.9950, less the output's 1 Mohm to
 // the real ground: 5 * 0.5 M / 0.501 M = 4.9900 V.
 TEST(HarnessRatiometric, SignalAndGroundSwappedStaysOff) {
-  const FaultList faults = FaultList().Add(FaultKind::kSwapTerminals, "MAP.2", "MAP.3");
+  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "MAP.2", "MAP.3");
   EXPECT_NEAR(Readings(PressureBench(), {0.42}, faults)[0], 4.9900, 2e-4);
 }
 
@@ -123,7 +123,7 @@ TEST(HarnessCoil, IsDividedByItsOwnResistance) {
 }
 
 TEST(HarnessCoil, SwappedLeadsInvertIt) {
-  const FaultList faults = FaultList().Add(FaultKind::kSwapTerminals, "CKP.1", "CKP.2");
+  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CKP.1", "CKP.2");
   EXPECT_NEAR(Readings(CoilBench(), {2}, faults)[0], -2 * 0.913651, 1e-5);
 }
 

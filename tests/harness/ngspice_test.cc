@@ -69,22 +69,22 @@ std::vector<Case> Cases() {
       {"SupplyResistanceStarvesHall", One(kSeriesResistance, "CKP.1", "", 4000)},
       {"Leakage", One(kLeakage, "IAT.1", "", 20e3)},
       {"LeakageBetween", One(kLeakage, "CLT.1", "S_SUP", 50e3)},
-      {"CoilSwapped", One(kSwapTerminals, "VRS.1", "VRS.2")},
-      {"HallSignalGroundSwappedOff", One(kSwapTerminals, "CMP.3", "CMP.2"), With(kCmp, 0)},
-      {"HallSignalGroundSwappedOn", One(kSwapTerminals, "CMP.3", "CMP.2"), With(kCmp, 1)},
-      {"HallSupplySignalSwapped", One(kSwapTerminals, "CMP.3", "CMP.1"), With(kCmp, 1)},
-      {"HallSupplyGroundSwapped", One(kSwapTerminals, "CKP.1", "CKP.2")},
-      {"RatiometricSupplyGroundSwapped", One(kSwapTerminals, "MAP.1", "MAP.2")},
-      {"RatiometricSignalGroundSwapped", One(kSwapTerminals, "MAP.3", "MAP.2")},
-      {"VoltageSupplySignalSwapped", One(kSwapTerminals, "OIL.1", "OIL.3")},
-      {"PlugsExchanged", One(kExchangeConnectors, "CMP", "MAP")},
-      {"PlugsOfDifferentSizeExchanged", One(kExchangeConnectors, "CLT", "OIL")},
+      {"CoilSwapped", One(kTerminalsSwapped, "VRS.1", "VRS.2")},
+      {"HallSignalGroundSwappedOff", One(kTerminalsSwapped, "CMP.3", "CMP.2"), With(kCmp, 0)},
+      {"HallSignalGroundSwappedOn", One(kTerminalsSwapped, "CMP.3", "CMP.2"), With(kCmp, 1)},
+      {"HallSupplySignalSwapped", One(kTerminalsSwapped, "CMP.3", "CMP.1"), With(kCmp, 1)},
+      {"HallSupplyGroundSwapped", One(kTerminalsSwapped, "CKP.1", "CKP.2")},
+      {"RatiometricSupplyGroundSwapped", One(kTerminalsSwapped, "MAP.1", "MAP.2")},
+      {"RatiometricSignalGroundSwapped", One(kTerminalsSwapped, "MAP.3", "MAP.2")},
+      {"VoltageSupplySignalSwapped", One(kTerminalsSwapped, "OIL.1", "OIL.3")},
+      {"ConnectorsSwapped", One(kConnectorsSwapped, "CMP", "MAP")},
+      {"ConnectorsOfDifferentSizeSwapped", One(kConnectorsSwapped, "CLT", "OIL")},
       {"ControllerGroundOffset", One(kGroundOffset, "ECU.2", "", 0, 0.35)},
       {"SensorGroundOffset", One(kGroundOffset, "MAP.2", "", 0, -0.2)},
       {"NotFitted", One(kNotFitted, "air")},
       {"HallNotFitted", One(kNotFitted, "crank")},
       {"ThreeAtOnce", FaultList()
-                          .Add(kSwapTerminals, "CKP.2", "CKP.3")
+                          .Add(kTerminalsSwapped, "CKP.2", "CKP.3")
                           .Add(kOpen, "sensor_ground")
                           .Add(kShortTogether, "CLT.1", "EGT.1", 5)},
   };

@@ -110,27 +110,27 @@ TEST(Topology, LeakageGoesToGroundUnlessToldWhere) {
                  3e-4);
 }
 
-TEST(Topology, SwappedWiresExchangeTheReadings) {
-  ExpectReadings(FaultList().Add(FaultKind::kSwapTerminals, "CLT.1", "IAT.1"), kAirV, kCoolantV,
+TEST(Topology, SwappedWiresSwapTheReadings) {
+  ExpectReadings(FaultList().Add(FaultKind::kTerminalsSwapped, "CLT.1", "IAT.1"), kAirV, kCoolantV,
                  1e-4);
-  ExpectReadings(FaultList().Add(FaultKind::kSwapTerminals, "ECU.4", "ECU.5"), kAirV, kCoolantV,
+  ExpectReadings(FaultList().Add(FaultKind::kTerminalsSwapped, "ECU.4", "ECU.5"), kAirV, kCoolantV,
                  1e-4);
 }
 
 TEST(Topology, ASwappedThermistorIsTheSame) {
-  ExpectReadings(FaultList().Add(FaultKind::kSwapTerminals, "CLT.1", "CLT.2"), kCoolantV, kAirV,
+  ExpectReadings(FaultList().Add(FaultKind::kTerminalsSwapped, "CLT.1", "CLT.2"), kCoolantV, kAirV,
                  1e-4);
 }
 
-TEST(Topology, ExchangedPlugsExchangeTheReadings) {
-  ExpectReadings(FaultList().Add(FaultKind::kExchangeConnectors, "CLT", "IAT"), kAirV, kCoolantV,
+TEST(Topology, SwappedConnectorsSwapTheReadings) {
+  ExpectReadings(FaultList().Add(FaultKind::kConnectorsSwapped, "CLT", "IAT"), kAirV, kCoolantV,
                  1e-4);
 }
 
-TEST(Topology, AnExchangeTwiceIsNone) {
+TEST(Topology, ASwapTwiceIsNone) {
   ExpectReadings(FaultList()
-                     .Add(FaultKind::kExchangeConnectors, "CLT", "IAT")
-                     .Add(FaultKind::kExchangeConnectors, "IAT", "CLT"),
+                     .Add(FaultKind::kConnectorsSwapped, "CLT", "IAT")
+                     .Add(FaultKind::kConnectorsSwapped, "IAT", "CLT"),
                  kCoolantV, kAirV, 1e-4);
 }
 
@@ -141,7 +141,7 @@ TEST(Topology, APinWithoutPartnerHangsFree) {
   AddThreeWires(b, "CMP", "BAT.1");
   b.Trigger("cam", support::Hall("CMP")).Input("ECU.7", 1000);
   const std::vector<double> read =
-      Readings(b.Build(), {1, 2200}, FaultList().Add(FaultKind::kExchangeConnectors, "CLT", "CMP"));
+      Readings(b.Build(), {1, 2200}, FaultList().Add(FaultKind::kConnectorsSwapped, "CLT", "CMP"));
   EXPECT_NEAR(read[1], 5 * 1e6 / 1.001e6, 1e-4);
 }
 
@@ -176,9 +176,9 @@ TEST(Topology, DeviceNotFittedTakesNoSupply) {
 TEST(Topology, UnknownNamesAndOtherStagesFaultsEditNothing) {
   ExpectReadings(FaultList()
                      .Add(FaultKind::kOpen, "NONE.1")
-                     .Add(FaultKind::kSwapTerminals, "CLT.1", "NONE.1")
+                     .Add(FaultKind::kTerminalsSwapped, "CLT.1", "NONE.1")
                      .Add(FaultKind::kShortTogether, "CLT.1", "NONE.1")
-                     .Add(FaultKind::kExchangeConnectors, "CLT", "NONE")
+                     .Add(FaultKind::kConnectorsSwapped, "CLT", "NONE")
                      .Add(FaultKind::kNotFitted, "none")
                      .Add(FaultKind::kSensorOffset, "CLT")
                      .Add(FaultKind::kMessageMissing, "CLT.1"),

@@ -34,8 +34,8 @@ TEST_F(LoadFaultText, EveryKindOfTheTableIsRead) {
                            "{kind: series_resistance, at: coolant_signal, ohm: 220 ohm}",
                            "{kind: leakage, at: CLT.1, ohm: 10 kohm}",
                            "{kind: leakage, at: CLT.1, with: BAT.1, ohm: 10 kohm}",
-                           "{kind: swap_terminals, at: CKP.1, with: CKP.3}",
-                           "{kind: exchange_connectors, at: CLT, with: IAT}",
+                           "{kind: terminals_swapped, at: CKP.1, with: CKP.3}",
+                           "{kind: connectors_swapped, at: CLT, with: IAT}",
                            "{kind: ground_offset, at: ECU.5, volts: 200 mV}",
                            "{kind: not_fitted, at: coolant}",
                            "{kind: not_fitted, at: crank}",
@@ -65,6 +65,22 @@ TEST_F(LoadFaultText, EveryKindOfTheTableIsRead) {
   }
 }
 
+TEST_F(LoadFaultText, AKindNearNoneIsAnsweredWithAllOfThem) {
+  const std::string problem = Bad("{kind: gremlin, at: CLT.1}");
+  EXPECT_THAT(problem, testing::HasSubstr("known: harness: open, short_to_ground, "));
+  EXPECT_THAT(problem, testing::HasSubstr("; bus: message_missing, "));
+  for (const std::string& kind : FaultKindNames()) {
+    EXPECT_THAT(problem, testing::ContainsRegex("[ ]" + kind + "(,|;|$)")) << kind;
+  }
+}
+
+TEST_F(LoadFaultText, ASwapByAnotherNameIsSuggested) {
+  EXPECT_THAT(Bad("{kind: swap_terminals, at: CKP.1, with: CKP.3}"),
+              testing::HasSubstr("did you mean 'terminals_swapped'?"));
+  EXPECT_THAT(Bad("{kind: swapped_connectors, at: CLT, with: IAT}"),
+              testing::HasSubstr("did you mean 'connectors_swapped'?"));
+}
+
 TEST_F(LoadFaultText, NumbersAreInTheirUnits) {
   EXPECT_NEAR(Good("{kind: sensor_offset, at: coolant, value: 9 degF}").value, 5, 1e-9);
   EXPECT_DOUBLE_EQ(Good("{kind: ground_offset, at: ECU.5, volts: 200 mV}").volts, 0.2);
@@ -83,7 +99,7 @@ TEST_F(LoadFaultText, WhatIsWrongIsSaidWithItsPlace) {
   EXPECT_NE(Bad(""), "");
   EXPECT_NE(Bad("{kind: open, at: [CLT.1]"), "");
   EXPECT_NE(Bad(std::string(5000, '[')), "");
-  EXPECT_NE(Bad("{kind: exchange_connectors, at: CLT, with: CKP}"), "");
+  EXPECT_NE(Bad("{kind: connectors_swapped, at: CLT, with: CKP}"), "");
 }
 
 }  // namespace

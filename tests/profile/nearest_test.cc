@@ -13,13 +13,21 @@ TEST(Nearest, CountsEdits) {
   EXPECT_EQ(EditDistance("abc", "abc"), 0);
 }
 
-TEST(Nearest, TwoNeighboursExchangedAreOneEdit) {
+TEST(Nearest, TwoNeighboursSwappedAreOneEdit) {
   EXPECT_EQ(EditDistance("titel", "title"), 1);
   EXPECT_EQ(EditDistance("ab", "ba"), 1);
 }
 
 TEST(Nearest, NamesTheNearestWord) {
   EXPECT_EQ(Suggest("coil_ohms", {"coil_ohm", "peak_v"}), "did you mean 'coil_ohm'?");
+}
+
+TEST(Nearest, PartsInAnotherOrderAreOneEdit) {
+  EXPECT_EQ(Nearest("gap_spark", {"spark_plug", "spark_gap"}), "spark_gap");
+  EXPECT_EQ(Nearest("swap_terminals", {"short_to_ground", "terminals_swapped"}),
+            "terminals_swapped");
+  EXPECT_EQ(Nearest("swapped_pins", {"bytes_swapped", "terminals_swapped"}), std::nullopt);
+  EXPECT_EQ(Nearest("zzz", {"short_to_ground", "terminals_swapped"}), std::nullopt);
 }
 
 TEST(Nearest, ListsWhatIsKnownWhenNothingIsNear) {

@@ -50,7 +50,7 @@ TEST(Html, WhatMattersFirstStandsFirst) {
                                           "All expectations",
                                           "Circuits",
                                           "Faults put in",
-                                          "wires of CMP.1 and CMP.2 swapped",
+                                          "terminals CMP.1 and CMP.2 swapped",
                                           "Steps",
                                           "waited 3.0\u00A0s in vain",
                                           "Buses, in frames",

@@ -63,7 +63,7 @@ TEST(Capture, PulsesInTheFiringOrderAct) {
   }
 }
 
-// The wires of cylinders 3 and 4 exchanged at the controller.
+// The wires of cylinders 3 and 4 swapped at the controller.
 TEST(Capture, CrossedWiresDoNot) {
   const Capture capture = Read(Pulses({1, 4, 3, 2}));
   ASSERT_THAT(capture.problems, IsEmpty());

@@ -73,14 +73,14 @@ class PlantTest : public testing::Test, public WaveSink {
 
 profile::Fault Swap(const char* at, const char* with) {
   profile::Fault fault;
-  fault.kind = profile::FaultKind::kSwapTerminals;
+  fault.kind = profile::FaultKind::kTerminalsSwapped;
   fault.at = at;
   fault.with = with;
   return fault;
 }
 
-// Peak 0.867 V at 200 r/min (tests/reference/crank_cam.yaml, linear in speed: 4.333 V at 1000), divided
-// by coil 860 ohm and input 20 kohm, the two 100 kohm bias resistors to ground beside it:
+// Peak 0.867 V at 200 r/min (tests/reference/crank_cam.yaml, linear in speed: 4.333 V at 1000),
+// divided by coil 860 ohm and input 20 kohm, the two 100 kohm bias resistors to ground beside it:
 // 20 k || 200 k = 18.18 k; 18.18 / (18.18 + 0.86) = 0.9548 -> 4.137 V.
 TEST_F(PlantTest, TheCoilsPeakIsDividedByItsOwnResistance) {
   Run(1000, {});
@@ -91,8 +91,8 @@ TEST_F(PlantTest, TheCoilsPeakIsDividedByItsOwnResistance) {
 TEST_F(PlantTest, EachToothGivesTwoLobes) {
   Run(1000, {});
   const auto& pieces = waves_[Input("ECU.10")];
-  const auto lobes = std::count_if(pieces.begin(), pieces.end(),
-                                   [](const WavePiece& p) { return p.peak_v != 0; });
+  const auto lobes =
+      std::count_if(pieces.begin(), pieces.end(), [](const WavePiece& p) { return p.peak_v != 0; });
   EXPECT_NEAR(static_cast<double>(lobes), 967, 4);
 }
 
@@ -115,7 +115,7 @@ TEST_F(PlantTest, AHallSensorSwitchesItsInput) {
   EXPECT_GT(Swing("ECU.12"), 4.5);
 }
 
-// Signal and ground exchanged: the input is held between 0 V and one diode drop, so it never rises
+// Signal and ground swapped: the input is held between 0 V and one diode drop, so it never rises
 // to its threshold.
 TEST_F(PlantTest, SwappedHallLeadsHoldTheInputLow) {
   Run(1000, {Swap("CMP.2", "CMP.3")});

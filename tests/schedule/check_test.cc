@@ -88,10 +88,10 @@ TEST_F(Edited, LoadWithoutWire) {
   EXPECT_THAT(Kinds(), ElementsAre("terminal_without_wire"));
 }
 
-TEST_F(Edited, CoilLeadsExchanged) {
+TEST_F(Edited, CoilLeadsSwapped) {
   Replace("CKP,1,ECU,20", "CKP,1,ECU,21");
   Replace("CKP,2,ECU,21", "CKP,2,ECU,20");
-  EXPECT_THAT(Kinds(), ElementsAre("leads_exchanged"));
+  EXPECT_THAT(Kinds(), ElementsAre("leads_swapped"));
 }
 
 // A thermistor has no polarity.

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Sheets damaged at random: bytes exchanged, pieces lost, doubled, put in. Whatever comes of it is
+// Sheets damaged at random: bytes swapped, pieces lost, doubled, put in. Whatever comes of it is
 // read, checked and drawn without end or fall, and each finding says where and what.
 #include <gtest/gtest.h>
 

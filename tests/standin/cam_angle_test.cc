@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The cam's angle as measured, and what a coil with exchanged leads does to positions.
+// The cam's angle as measured, and what a coil with swapped leads does to positions.
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -72,10 +72,10 @@ TEST(Coil, TooWeakToArmGivesNothing) {
   EXPECT_EQ(rig.state(), SyncState::kStopped);
 }
 
-// Leads exchanged: the falling zero now ends the lobe of the tooth's end, half a pitch after the
+// Leads swapped: the falling zero now ends the lobe of the tooth's end, half a pitch after the
 // tooth's centre. The gap keeps its ratio, so the place is found, but every angle is believed half
 // a pitch less than it is, and the (right) cam looks half a pitch early.
-TEST(Coil, ExchangedLeadsShiftTheAngleByHalfAPitch) {
+TEST(Coil, SwappedLeadsShiftTheAngleByHalfAPitch) {
   Rig rig(WithCoil(60, {59, 60}));
   rig.shafts[0].inverted = true;
   rig.Turns(4, 1500);

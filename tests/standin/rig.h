@@ -46,7 +46,7 @@ class Rig {
     bool fitted = true;
     bool coil = false;  // variable reluctance, peak_v at any speed
     double peak_v = 5;
-    bool inverted = false;  // Hall: low and high exchanged; coil: leads swapped
+    bool inverted = false;  // Hall: low and high swapped; coil: leads swapped
   };
 
   explicit Rig(profile::Bench bench, double start_deg = 0);

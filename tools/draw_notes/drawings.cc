@@ -46,7 +46,7 @@ Drawing CrankCoil(BenchView& car, bool swapped) {
   const ScopeWindow window = Ms(219, 239);
   Conditions conditions{kSpeedRpm, false, {}, {}};
   if (swapped) {
-    conditions.faults = {Fault(profile::FaultKind::kSwapTerminals, "CKP.1", "CKP.2")};
+    conditions.faults = {Fault(profile::FaultKind::kTerminalsSwapped, "CKP.1", "CKP.2")};
   }
   car.Play(conditions, window);
   std::vector<std::pair<TimeNs, std::string>> marks;
@@ -97,7 +97,7 @@ Drawing CamHall(BenchView& hall, bool swapped) {
   const ScopeWindow window = Ms(120, 361);
   Conditions conditions{kSpeedRpm, false, {}, {}};
   if (swapped) {
-    conditions.faults = {Fault(profile::FaultKind::kSwapTerminals, "CMP.2", "CMP.3")};
+    conditions.faults = {Fault(profile::FaultKind::kTerminalsSwapped, "CMP.2", "CMP.3")};
   }
   hall.Play(conditions, window);
   return {
