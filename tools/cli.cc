@@ -1,10 +1,42 @@
 // SPDX-License-Identifier: Apache-2.0
-#include <cstdio>
+#include <fmt/format.h>
 
+#include <cstdio>
+#include <string>
+#include <vector>
+
+#include "profile/nearest.h"
+#include "report/text.h"
 #include "run/play.h"
 #include "tools/commands.h"
 
 namespace drycrank::tools {
+namespace {
+
+// "drycrank: there is no command 'rnu'; did you mean 'run'?" Empty: the parser has the word.
+std::string UnknownCommand(const CLI::App& app, int argc, char** argv) {
+  const CLI::App* at = &app;
+  std::string program = "drycrank";
+  for (int i = 1; i < argc; ++i) {
+    const std::string word = argv[i];
+    const CLI::App* next = nullptr;
+    std::vector<std::string> known;
+    for (const CLI::App* command : at->get_subcommands([](const CLI::App*) { return true; })) {
+      known.push_back(command->get_name());
+      if (command->get_name() == word) next = command;
+    }
+    if (known.empty() || word.empty() || word[0] == '-') return "";
+    if (next == nullptr) {
+      return fmt::format("{}: there is no command '{}'; {}", program, report::PlainLine(word),
+                         profile::Suggest(word, known));
+    }
+    at = next;
+    program += " " + word;
+  }
+  return "";
+}
+
+}  // namespace
 
 int Main(int argc, char** argv) {
   CLI::App app{
@@ -13,9 +45,12 @@ int Main(int argc, char** argv) {
   app.set_version_flag("--version", std::string("drycrank ") + run::Version());
   app.require_subcommand(1);
   app.footer(
-      "Exit codes: 0 all expectations met, 1 an expectation failed, 2 bad input (nothing was driven),\n"
-      "3 the bench failed (interface or output trouble; an expectation that could not be observed for it).\n\n"
-      "A controller on a bench fires coils, opens injectors, runs pumps, fans and starters and moves\n"
+      "Exit codes: 0 all expectations met, 1 an expectation failed, 2 bad input (nothing was "
+      "driven),\n"
+      "3 the bench failed (interface or output trouble; an expectation that could not be observed "
+      "for it).\n\n"
+      "A controller on a bench fires coils, opens injectors, runs pumps, fans and starters and "
+      "moves\n"
       "the throttle plate. Read hw-notes/cautions.md before you connect one.");
   int exit_code = kAllMet;
   AddRun(app, exit_code);
@@ -30,6 +65,10 @@ int Main(int argc, char** argv) {
   AddDiagnose(app, exit_code);
   AddCampaign(app, exit_code);
   AddSchedule(app, exit_code);
+  if (const std::string unknown = UnknownCommand(app, argc, argv); !unknown.empty()) {
+    fmt::print(stderr, "{}\n", unknown);
+    return kBadInput;
+  }
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {

@@ -52,6 +52,28 @@ class Run(unittest.TestCase):
                       ["run", HEALTHY, "--bus", "vehicle=string:can0"], ["walk-on-water"], []):
             self.assertEqual(drycrank(*words).returncode, 2, words)
 
+    def test_an_unknown_command_is_answered_with_the_nearest(self):
+        for words, said in ((["rnu"], "there is no command 'rnu'; did you mean 'run'?"),
+                            (["diagnos", "x"], "did you mean 'diagnose'?"),
+                            (["schedule", "chekc"], "drycrank schedule: there is no command 'chekc'; did you mean 'check'?"),
+                            (["gremlin"], "known: run, check, lint, ")):
+            out = drycrank(*words)
+            self.assertEqual(out.returncode, 2, words)
+            self.assertIn(said, out.stderr)
+            self.assertEqual(len(out.stderr.splitlines()), 1, out.stderr)
+        self.assertEqual(drycrank("run", "--help").returncode, 0)
+        self.assertEqual(drycrank("schedule", "--help").returncode, 0)
+
+    def test_help_and_error_say_all_kinds_of_fault(self):
+        kinds = set(json.loads((pathlib.Path(PROFILES) / "schema/scenario.schema.json").read_text())
+                    ["properties"]["faults"]["items"]["properties"]["kind"]["enum"])
+        self.assertGreater(len(kinds), 24)
+        shown = drycrank("walk", "--help").stdout
+        refused = drycrank("walk", BENCH, "--fault", "{kind: gremlin, at: CLT.1}")
+        self.assertEqual(refused.returncode, 2)
+        for text in (shown, refused.stderr):
+            self.assertFalse(kinds - set(re.findall(r"\w+", text)))
+
     def test_two_runs_with_one_seed_are_the_same_byte_for_byte(self):
         for name in ("a", "b"):
             os.mkdir(f"{self.tmp}/{name}")
