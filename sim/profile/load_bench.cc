@@ -12,6 +12,7 @@ namespace drycrank::profile {
 void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wires_as_drawn) {
   BenchContext c{problems, bench, {}, wires_as_drawn};
   Reader r(problems, root, "the bench");
+  r.BeTop();
   r.Find("kind");
   r.Require("name", "name: my_bench");
   r.GetName("name", &bench.name);

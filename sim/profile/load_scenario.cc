@@ -125,6 +125,7 @@ std::vector<std::string> ReadDuring(Reader& r, const std::vector<std::string>& s
 void LoadScenarioTree(ScenarioContext& c, const Node& root) {
   Scenario& s = c.scenario;
   Reader r(c.problems, root, "the scenario");
+  r.BeTop();
   r.Find("kind");
   r.Find("bench");  // read by the caller
   r.Require("name", "name: my_scenario");

@@ -27,17 +27,35 @@ Reader::Reader(Problems& problems, const Node& node, std::string title)
     : Reader(problems, node, std::move(title), node.Where()) {}
 
 Reader::Reader(Problems& problems, const Node& node, std::string title, Place place)
-    : problems_(problems), node_(node), title_(std::move(title)), place_(std::move(place)) {
+    : problems_(problems),
+      node_(node),
+      title_(std::move(title)),
+      place_(std::move(place)),
+      first_problem_(problems.size()) {
   if (!is_map()) WrongKind(problems, node, title_, "write keys with values, as {key: value}");
 }
 
 Reader::~Reader() {
   if (!judge_keys_) return;
   for (const Entry& entry : node_.entries) {
-    if (std::find(asked_.begin(), asked_.end(), entry.key) != asked_.end()) continue;
-    problems_.Add(entry.key_spot.Where(), fmt::format("unknown key '{}' in {}", entry.key, title_),
-                  Suggest(entry.key, asked_));
+    if (std::find(asked_.begin(), asked_.end(), entry.key) == asked_.end()) ReportUnknown(entry);
   }
+}
+
+void Reader::ReportUnknown(const Entry& entry) {
+  const std::string what = fmt::format("unknown key '{}' in {}", entry.key, title_);
+  const std::string remedy = Suggest(entry.key, asked_);
+  const bool section = entry.value.kind == NodeKind::kMap || entry.value.kind == NodeKind::kList;
+  if (is_top_ && section) {
+    const std::string meant = Nearest(entry.key, asked_).value_or("");
+    problems_.AddCause(entry.key_spot.Where(), what, remedy, first_problem_, HasNone(meant));
+  } else {
+    problems_.Add(entry.key_spot.Where(), what, remedy);
+  }
+}
+
+std::string Reader::HasNone(std::string_view key) const {
+  return fmt::format("{} has no '{}'", title_, key);
 }
 
 const Node* Reader::Find(std::string_view key) {
@@ -52,8 +70,7 @@ Place Reader::PlaceOf(std::string_view key) const {
 
 bool Reader::Require(std::string_view key, std::string_view example) {
   if (Find(key) != nullptr || !is_map()) return true;
-  problems_.Add(place_, fmt::format("{} has no '{}'", title_, key),
-                fmt::format("add '{}'", example));
+  problems_.Add(place_, HasNone(key), fmt::format("add '{}'", example));
   return false;
 }
 

@@ -53,6 +53,10 @@ class Reader {
   // The mapping is not understood (its `kind` is wrong): its other keys are not judged.
   void PassOverOtherKeys() { judge_keys_ = false; }
 
+  // The mapping is a file's: a key that is not known here stands for a whole section, which is why
+  // names are missing elsewhere.
+  void BeTop() { is_top_ = true; }
+
   // Reports the key when it is left out. `example` shows what to write: "unit: degC".
   bool Require(std::string_view key, std::string_view example);
   // "`title` has `what`; `remedy`", at the key.
@@ -85,12 +89,16 @@ class Reader {
                 const std::string& all = "");
 
  private:
+  void ReportUnknown(const Entry& entry);
+  std::string HasNone(std::string_view key) const;
+
   Problems& problems_;
   const Node& node_;
   std::string title_;
   Place place_;
   std::vector<std::string> asked_;
-  bool judge_keys_ = true;
+  bool judge_keys_ = true, is_top_ = false;
+  std::size_t first_problem_;
 };
 
 // One value, wherever it stands. `what` names it in messages: "'coil_ohm'".
