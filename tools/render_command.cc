@@ -23,12 +23,16 @@ int RenderScenario(const Options& options) {
     fmt::print(stderr, "drycrank render: {}\n", result.problem);
     return kBenchFailed;
   }
-  fmt::print("{0}/edges.vcd: {1} level changes\n{0}/waveforms.wav: {2} samples per channel\n"
-             "{0}/signals.csv: {3} rows\n",
-             options.out, result.edges, result.samples, result.rows);
+  fmt::print(
+      "{0}/edges.vcd: {1} level changes\n{0}/waveforms.wav: {2} samples per channel, 1.0 is {4:g} "
+      "V\n"
+      "{0}/signals.csv: {3} rows\n",
+      options.out, result.edges, result.samples, result.rows, result.full_scale_v);
   if (result.clipped > 0) {
-    fmt::print("{} samples were louder than {} V and clipped; give a larger --full-scale\n",
-               result.clipped, options.render.full_scale_v);
+    fmt::print(
+        "{} samples were louder than {} V and clipped; leave --full-scale out, or give a larger "
+        "one\n",
+        result.clipped, options.render.full_scale_v);
   }
   return kAllMet;
 }
@@ -46,7 +50,10 @@ void AddRender(CLI::App& app, int& exit_code) {
   command->add_option("--seed", options->render.seed, "Seed of the noise");
   command->add_option("--sample-rate", options->render.sample_rate_hz, "Of waveforms.wav, Hz")
       ->check(CLI::Range(8'000, 192'000));
-  command->add_option("--full-scale", options->render.full_scale_v, "Volts written as 1.0")
+  command
+      ->add_option("--full-scale", options->render.full_scale_v,
+                   "Volts written as 1.0; without it the least of 1, 2, 5, 10, 20, 50, ... that "
+                   "nothing is louder than")
       ->check(CLI::Range(0.1, 1000.0));
   command->footer(
       "Example:\n  drycrank render profiles/scenarios/hill_climb/healthy.yaml --out out/signals");

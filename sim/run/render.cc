@@ -18,10 +18,19 @@
 namespace drycrank::run {
 namespace {
 
+// The least of 1, 2, 5, 10, 20, ... that is not below `peak_v`.
+double ScaleFor(double peak_v) {
+  for (double decade = 1;; decade *= 10) {
+    for (const double step : {1.0, 2.0, 5.0}) {
+      if (step * decade >= peak_v || decade > 1e6) return step * decade;
+    }
+  }
+}
+
 class WavWriter : public RunObserver {
  public:
   WavWriter(const profile::Bench& bench, const RenderOptions& options, const std::string& path)
-      : options_(options) {
+      : options_(options), path_(path) {
     for (const auto& trigger : bench.controller->triggers) {
       const auto& inputs = bench.controller->inputs;
       const auto at = std::find_if(inputs.begin(), inputs.end(), [&](const auto& input) {
@@ -59,6 +68,15 @@ class WavWriter : public RunObserver {
     Flush();
   }
   const std::string& problem() const { return problem_; }
+  // Divides by the scale when it was left to us. After OnFinish.
+  void Close() {
+    if (file_ != nullptr) sf_close(file_);
+    file_ = nullptr;
+    if (options_.full_scale_v > 0 || !problem_.empty()) return;
+    options_.full_scale_v = ScaleFor(peak_v_);
+    Rescale();
+  }
+  double full_scale_v() const { return options_.full_scale_v; }
   std::uint64_t samples() const { return next_; }
   std::uint64_t clipped() const { return clipped_; }
 
@@ -71,15 +89,42 @@ class WavWriter : public RunObserver {
   void WriteUpTo(TimeNs t_ns) {
     for (; SampleNs(next_) < t_ns; ++next_) {
       for (const WavePiece& piece : pieces_) {
-        const double level = piece.At(SampleNs(next_)) / options_.full_scale_v;
-        if (std::abs(level) > 1) ++clipped_;
-        buffer_.push_back(static_cast<float>(std::clamp(level, -1.0, 1.0)));
+        buffer_.push_back(static_cast<float>(Level(piece.At(SampleNs(next_)))));
       }
       if (buffer_.size() > 8192) Flush();
     }
   }
+  // Volts as they are when the scale is not known yet.
+  double Level(double volts) {
+    peak_v_ = std::max(peak_v_, std::abs(volts));
+    if (options_.full_scale_v <= 0) return volts;
+    const double level = volts / options_.full_scale_v;
+    if (std::abs(level) > 1) ++clipped_;
+    return std::clamp(level, -1.0, 1.0);
+  }
+  void Rescale() {
+    SF_INFO info{};
+    file_ = sf_open(path_.c_str(), SFM_RDWR, &info);
+    if (file_ == nullptr) {
+      problem_ = path_ + ": " + sf_strerror(nullptr);
+      return;
+    }
+    sf_command(file_, SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
+    std::vector<float> block(8192 * inputs_.size());
+    for (sf_count_t at = 0; at < info.frames && problem_.empty();) {
+      sf_seek(file_, at, SEEK_SET | SFM_READ);
+      const sf_count_t frames = sf_readf_float(file_, block.data(), 8192);
+      for (float& level : block) level = static_cast<float>(level / options_.full_scale_v);
+      sf_seek(file_, at, SEEK_SET | SFM_WRITE);
+      if (frames <= 0 || sf_writef_float(file_, block.data(), frames) != frames) {
+        problem_ = path_ + ": " + sf_strerror(file_);
+      }
+      at += frames;
+    }
+  }
   void Flush() {
-    const auto frames = static_cast<sf_count_t>(buffer_.size() / std::max<std::size_t>(1, inputs_.size()));
+    const auto frames =
+        static_cast<sf_count_t>(buffer_.size() / std::max<std::size_t>(1, inputs_.size()));
     if (file_ != nullptr && sf_writef_float(file_, buffer_.data(), frames) != frames &&
         problem_.empty()) {
       problem_ = std::string("waveforms.wav: ") + sf_strerror(file_);
@@ -88,6 +133,8 @@ class WavWriter : public RunObserver {
   }
 
   RenderOptions options_;
+  std::string path_;
+  double peak_v_ = 0;
   std::vector<int> inputs_;
   std::vector<WavePiece> pieces_;
   SNDFILE* file_ = nullptr;
@@ -158,12 +205,14 @@ RenderResult Render(const profile::Bench& bench, const profile::Scenario& scenar
   VirtualClock clock;
   runner.Start();
   Pace(runner, clock, {});
+  wav.Close();
   for (const std::string& problem : {vcd.Close(), wav.problem(), signals.Close()}) {
     if (result.problem.empty()) result.problem = problem;
   }
   result.edges = vcd.changes();
   result.samples = wav.samples();
   result.clipped = wav.clipped();
+  result.full_scale_v = wav.full_scale_v();
   result.rows = signals.rows();
   return result;
 }

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: Apache-2.0
 """The programs as a person types them: exit codes, files left behind, clean ends."""
+import array
 import filecmp
 import json
 import os
@@ -147,6 +148,31 @@ class Render(unittest.TestCase):
             rows = open(tmp + "/signals.csv").read().splitlines()
             self.assertTrue(rows[0].startswith("t_s,engine_speed (rpm)"))
             self.assertEqual(len(rows[0].split(",")), len(rows[-1].split(",")))
+
+
+    def test_the_scale_is_chosen_so_that_nothing_clips_and_is_said(self):
+        """A variable-reluctance pickup gives more than the 20 V of the old scale here. Samples are read
+        as the format says: 32-bit float, little-endian, after the 'data' chunk's length."""
+        def samples(folder):
+            raw = pathlib.Path(folder, "waveforms.wav").read_bytes()
+            at = raw.index(b"data")
+            count = int.from_bytes(raw[at + 4:at + 8], "little") // 4
+            return array.array("f", raw[at + 8:at + 8 + 4 * count])
+        with tempfile.TemporaryDirectory() as tmp:
+            chosen = drycrank("render", HEALTHY, "--out", tmp + "/chosen")
+            self.assertNotIn("clipped", chosen.stdout)
+            scale = float(re.search(r"waveforms.wav: \d+ samples per channel, 1.0 is ([0-9.]+) V", chosen.stdout).group(1))
+            loud = samples(tmp + "/chosen")
+            peak = max(map(abs, loud))
+            self.assertLessEqual(peak, 1)
+            self.assertGreater(peak, 0.4)     # 1, 2, 5: the next smaller scale would have clipped
+            given = drycrank("render", HEALTHY, "--out", tmp + "/given", "--full-scale", str(2 * scale))
+            self.assertIn(f"1.0 is {2 * scale:g} V", given.stdout)
+            quiet = samples(tmp + "/given")
+            self.assertEqual(len(quiet), len(loud))
+            self.assertLess(max(abs(a - 2 * b) for a, b in zip(loud[::97], quiet[::97])), 1e-6)
+            clipped = drycrank("render", HEALTHY, "--out", tmp + "/clipped", "--full-scale", str(scale * peak / 2))
+            self.assertRegex(clipped.stdout, r"\d+ samples were louder than .* and clipped; leave --full-scale out")
 
 
 class Lint(unittest.TestCase):
