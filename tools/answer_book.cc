@@ -82,7 +82,7 @@ std::string AnswerBook::ReadLines(const std::string& path, const Head& head) {
     const auto answer =
         line.is_object() ? profile::ParseAnswer(Text(line, "answer")) : std::nullopt;
     if (!answer) return fmt::format("{}:{}: no answer can be read here", path, i + 1);
-    answers_.push_back({Text(line, "about"), *answer});
+    Keep({Text(line, "about"), *answer});
   }
   taken_up_ = answers_.size();
   return "";
@@ -95,13 +95,23 @@ std::optional<profile::Answer> AnswerBook::About(const std::string& name) const 
   return std::nullopt;
 }
 
+void AnswerBook::Keep(const profile::GivenAnswer& answer) {
+  for (profile::GivenAnswer& given : answers_) {
+    if (given.about != answer.about) continue;
+    given.answer = answer.answer;
+    return;
+  }
+  answers_.push_back(answer);
+}
+
 std::string AnswerBook::Add(const profile::GivenAnswer& answer) {
+  if (About(answer.about) == answer.answer) return "";
   if (keeps_) {
     const std::string problem =
         journal_.Append(Line({{"about", answer.about}, {"answer", profile::Name(answer.answer)}}));
     if (!problem.empty()) return problem;
   }
-  answers_.push_back(answer);
+  Keep(answer);
   return "";
 }
 

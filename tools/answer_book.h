@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // The answers of a walk, kept one by one: DIR/answers, JSON lines. The first names the bench by its
-// contents and the walk by its options; each further one is an answer. Whatever was told to be kept
-// is on the disk (io/journal.h).
+// contents and the walk by its options; each further one is an answer, and the last one about an
+// output holds: one that was skipped may be answered later. Whatever was told to be kept is on the
+// disk (io/journal.h).
 #ifndef DRYCRANK_TOOLS_ANSWER_BOOK_H_
 #define DRYCRANK_TOOLS_ANSWER_BOOK_H_
 
@@ -37,6 +38,7 @@ class AnswerBook {
   std::size_t taken_up() const { return taken_up_; }
 
  private:
+  void Keep(const profile::GivenAnswer& answer);
   std::string ReadLines(const std::string& path, const Head& head);
 
   io::Journal journal_;

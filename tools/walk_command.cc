@@ -158,8 +158,10 @@ void AddWalk(CLI::App& app, int& exit_code) {
       ->add_option("--capture", options->captures,
                    "Levels of outputs from a logic analyser (CSV: time_s and outputs)")
       ->type_name("FILE");
-  command->add_flag("--resume", options->resume,
-                    "Go on with the walk in --out: no answer is lost, none is asked twice");
+  command->add_flag(
+      "--resume", options->resume,
+      "Go on with the walk in --out: no answer is lost, none is asked twice; what was "
+      "skipped is offered again");
   command->footer(
       FaultKinds() +
       "With a real controller this fires coils, opens injectors, runs pumps and fans and moves "

@@ -46,23 +46,50 @@ class Asker {
       }
     }
     for (std::size_t i = 0; i < questions.size(); ++i) {
-      const scenario::WalkQuestion& question = *questions[i];
-      const profile::ControllerOutput& output = OutputOf(question);
-      if (asking_.book.About(output.name)) continue;
-      Say(fmt::format("\n{} of {}: {}, {} at {}\n", i + 1, questions.size(), output.label,
-                      output.name, output.terminal));
-      Introduce(question);
-      const std::optional<Answer> answer = AnswerTo(question, output);
-      if (!answer) return CutShort();
-      if (const std::string problem = asking_.book.Add({output.name, *answer}); !problem.empty()) {
-        return problem;
+      if (asking_.book.About(OutputOf(*questions[i]).name)) continue;
+      std::string problem;
+      if (!AskOne(*questions[i], fmt::format("{} of {}", i + 1, questions.size()), problem)) {
+        return problem.empty() ? CutShort() : problem;
       }
-      Say(fmt::format("   kept: {}: {}\n", output.name, profile::Name(*answer)));
+    }
+    return AskSkipped(questions);
+  }
+
+ private:
+  // Whoever does not want to answer now either leaves it by "s", or all of them by "q": nothing is
+  // cut short by that.
+  std::string AskSkipped(const std::vector<const scenario::WalkQuestion*>& questions) {
+    std::vector<const scenario::WalkQuestion*> skipped;
+    for (const scenario::WalkQuestion* question : questions) {
+      if (asking_.book.About(OutputOf(*question).name) == Answer::kSkip) {
+        skipped.push_back(question);
+      }
+    }
+    if (skipped.empty()) return "";
+    Say(fmt::format("\n{} skipped. Once more: s leaves one skipped, q all that are left.\n",
+                    skipped.size() == 1 ? "1 was" : fmt::format("{} were", skipped.size())));
+    for (std::size_t i = 0; i < skipped.size(); ++i) {
+      std::string problem;
+      const std::string head = fmt::format("skipped {} of {}", i + 1, skipped.size());
+      if (!AskOne(*skipped[i], head, problem)) return problem;
     }
     return "";
   }
 
- private:
+  // False: no answer was given, or it could not be kept (`problem`).
+  bool AskOne(const scenario::WalkQuestion& question, const std::string& head,
+              std::string& problem) {
+    const profile::ControllerOutput& output = OutputOf(question);
+    Say(fmt::format("\n{}: {}, {} at {}\n", head, output.label, output.name, output.terminal));
+    Introduce(question);
+    const std::optional<Answer> answer = AnswerTo(question, output);
+    if (!answer) return false;
+    problem = asking_.book.Add({output.name, *answer});
+    if (!problem.empty()) return false;
+    Say(fmt::format("   kept: {}: {}\n", output.name, profile::Name(*answer)));
+    return true;
+  }
+
   const profile::ControllerOutput& OutputOf(const scenario::WalkQuestion& question) const {
     return asking_.bench.controller->outputs[static_cast<std::size_t>(question.output)];
   }

@@ -22,8 +22,8 @@ struct Asking {
   std::string go_on;    // the command that takes this walk up again; empty: it cannot be
 };
 
-// Asks what is not answered yet, on standard output and input. Empty when all was asked, else why
-// it was cut short; what was answered until then is kept.
+// Asks what is not answered yet, and at the end once more what was skipped, on standard output and
+// input. Empty when all was asked, else why it was cut short; what was answered until then is kept.
 std::string Ask(const Asking& asking, const PlayMore& play);
 
 }  // namespace drycrank::tools

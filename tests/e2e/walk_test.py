@@ -130,6 +130,29 @@ class Walk(unittest.TestCase):
         self.assertEqual((state["bilge_pump_supply"], state["fuel_relay_supply"]), ("proven", "failed"))
         self.assertIn("look at fuel_relay_switched: FR.2 to EC.25, violet/black", out.stdout)
 
+    def test_what_was_skipped_is_offered_again_at_the_end(self):
+        out = walk(BOAT, "--ask", "--out", self.out, typed="s\ny\ny\n")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        self.assertLess(out.stdout.index("relay"), out.stdout.index("1 was skipped. Once more"))
+        self.assertIn("skipped 1 of 1: Bilge pump, bilge_pump at EC.24", out.stdout)
+        self.assertEqual(out.stdout.count("CAUTION: Bilge pump"), 2)
+        self.assertEqual(self.book(), [("bilge_pump", "skip"), ("fuel_relay", "yes"), ("bilge_pump", "yes")])
+        self.assertEqual(circuits(self.out)["bilge_pump_supply"], "proven")
+        out = walk(BOAT, "--ask", "--out", self.out, "--resume")   # what was said last holds
+        self.assertNotIn(PROMPT, out.stdout)
+        self.assertEqual(circuits(self.out)["bilge_pump_supply"], "proven")
+
+    def test_what_is_skipped_again_stays_so_and_can_be_taken_up_later(self):
+        for typed in ("s\ny\ns\n", "s\ny\nq\n", "s\ny\n"):     # skipped, left, nobody there
+            out = walk(BOAT, "--ask", "--out", self.out, "--overwrite", typed=typed)
+            self.assertEqual(out.returncode, 0, out.stderr)
+            self.assertEqual(self.book(), [("bilge_pump", "skip"), ("fuel_relay", "yes")])
+            self.assertEqual(circuits(self.out)["bilge_pump_supply"], "not_asked")
+        out = walk(BOAT, "--ask", "--out", self.out, "--resume", typed="n\n")
+        self.assertEqual(out.returncode, 1, out.stderr)
+        self.assertEqual(self.book()[-1], ("bilge_pump", "no"))
+        self.assertEqual(circuits(self.out)["bilge_pump_supply"], "failed")
+
     def test_an_ignition_coil_has_the_caution_that_it_kills(self):
         out = walk(KART, "--ask", typed="s\n")
         self.assertEqual(out.returncode, 0, out.stderr)
@@ -262,10 +285,18 @@ class Walk(unittest.TestCase):
                 said[name] = dict(book)[name]
 
             asked = Asked([bench, "--out", out, "--ask", "--resume"])
+            again = []
             while (name := next_question(asked)) is not None:
+                if said.get(name) == "skip":     # offered once more, after all others
+                    self.assertEqual(set(said), set(names))
+                    again.append(name)
+                    asked.type("s")
+                    continue
                 self.assertNotIn(name, said, f"seed {seed}: asked twice")
+                self.assertEqual(again, [], f"seed {seed}")
                 asked.type("y")
                 said[name] = "yes"
+            self.assertEqual(again, [name for name in names if said[name] == "skip"], f"seed {seed}")
             self.assertIn(asked.close(), (0, 1), asked.text)
             book = self.book(out)
             self.assertEqual([name for name, _ in book], names, f"seed {seed}")
