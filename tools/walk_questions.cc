@@ -10,6 +10,7 @@
 
 #include "report/text.h"
 #include "scenario/walk_outputs.h"
+#include "types/unit.h"
 
 namespace drycrank::tools {
 namespace {
@@ -118,7 +119,8 @@ class Asker {
     std::string words;
     for (const auto& [stimulus, value] : output.driven_by) {
       const profile::Stimulus& s = asking_.bench.stimuli[static_cast<std::size_t>(stimulus)];
-      words += fmt::format("{}{} {:g} {}", words.empty() ? "" : ", ", s.name, value, s.unit);
+      words += fmt::format("{}{} {}", words.empty() ? "" : ", ", s.name,
+                           WithUnit(fmt::format("{:g}", value), s.unit));
     }
     return words;
   }

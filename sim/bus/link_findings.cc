@@ -211,7 +211,7 @@ void Findings::LookAtController(const BusFacts& bus, const ControllerFacts& cont
   if (controller.termination_ohm && *controller.termination_ohm == 0) {
     Notice("termination", where,
            "Its own terminating resistor is switched off. Whether the bus has two others cannot be "
-           "told from here: measure 60 ohm between CANH and CANL, all off.",
+           "told from here: measure 60 Ω between CANH and CANL, all off.",
            fmt::format("if it sits at an end of the line: ip link set {} type can termination 120",
                        bus.interface));
   }

@@ -79,10 +79,9 @@ class ControllerReads : public Judge {
     if (trace_.count() == 0) return talk_.Silence();
     const TracePoint& worst = trace_.worst();
     const int decimals = pid_.scale < 0.05 ? 2 : 1;
-    const auto text = [&](double value) { return NumberText(value, decimals, wanted_.unit()); };
-    std::string detail =
-        fmt::format("{}answered {} where {} ± {} was due", outside_ == 0 ? "at worst " : "",
-                    text(worst.reported), text(worst.wanted), text(worst.tolerance));
+    std::string detail = fmt::format(
+        "{}answered {} where {} was due", outside_ == 0 ? "at worst " : "",
+        NumberText(worst.reported, decimals, wanted_.unit()), wanted_.Due(worst, decimals));
     if (outside_ > 0) {
       detail += fmt::format("; {} of {} answers outside", outside_, trace_.count());
     }

@@ -15,7 +15,6 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <map>
 #include <optional>
 #include <string>
 #include <utility>
@@ -26,6 +25,7 @@
 #include "check/judge.h"
 #include "check/text.h"
 #include "check/wanted.h"
+#include "profile/state_names.h"
 #include "types/unit.h"
 
 namespace drycrank::check {
@@ -55,15 +55,14 @@ bool SameName(const std::string& a, const std::string& b) {
   return a == b || (unit_a && unit_a == unit_b);
 }
 
-const std::map<std::int64_t, std::string> kStateNames = {{0, "ok"}, {1, "warning"}, {2, "stale"}};
-
 // A signal whose raw value is a code with a name.
 class CodePart {
  public:
-  CodePart(const Bench& bench, const SignalRef& at, std::string wanted,
-           const std::map<std::int64_t, std::string>& default_names)
-      : at_(at), signal_(&SignalAt(bench, at)), wanted_(std::move(wanted)) {
-    names_ = signal_->values.empty() ? default_names : signal_->values;
+  CodePart(const Bench& bench, const SignalRef& at, std::string wanted)
+      : at_(at),
+        signal_(&SignalAt(bench, at)),
+        wanted_(std::move(wanted)),
+        names_(profile::NamesOfValues(*signal_)) {
     for (const auto& [code, name] : names_) {
       if (SameName(name, wanted_)) wanted_codes_.push_back(code);
     }
@@ -112,7 +111,7 @@ class CodePart {
   SignalRef at_;
   const profile::Signal* signal_;
   std::string wanted_;
-  std::map<std::int64_t, std::string> names_;
+  profile::StateNames names_;
   std::vector<std::int64_t> wanted_codes_;
   std::uint64_t wrong_ = 0;
   Trace trace_;
@@ -124,8 +123,7 @@ class NumberPart {
   NumberPart(const Subject& subject, const profile::Gauge& gauge, const SignalRef& at)
       : at_(at),
         gauge_(&gauge),
-        wanted_(subject, gauge.unit,
-                subject.expectation.tolerance + 0.5 * std::pow(10.0, -gauge.decimals),
+        wanted_(subject, gauge.unit, subject.expectation.tolerance + RoundingOf(gauge),
                 PeriodsMs(subject.bench, gauge, at)) {}
 
   void Update() { wanted_.Update(); }
@@ -151,15 +149,18 @@ class NumberPart {
     if (!seen()) return "number not said on the bus";
     const TracePoint& worst = trace_.worst();
     const int finer = gauge_->decimals + 1;
-    std::string text = fmt::format("{}showed {} where {} ± {} was due", failed() ? "" : "at worst ",
+    std::string text = fmt::format("{}showed {} where {} was due", failed() ? "" : "at worst ",
                                    NumberText(worst.reported, gauge_->decimals, gauge_->unit),
-                                   NumberText(worst.wanted, finer, gauge_->unit),
-                                   NumberText(worst.tolerance, finer, gauge_->unit));
+                                   wanted_.Due(worst, finer, RoundingOf(*gauge_)));
     if (failed()) text += fmt::format(", in {} of {} frames", outside_, trace_.count());
     return text;
   }
 
  private:
+  // Half of the last decimal shown.
+  static double RoundingOf(const profile::Gauge& gauge) {
+    return 0.5 * std::pow(10.0, -gauge.decimals);
+  }
   // Of the message that is shown and of the one that says so.
   static double PeriodsMs(const Bench& bench, const profile::Gauge& gauge, const SignalRef& at) {
     const profile::MessageRef shown = profile::FindMessage(bench, gauge.message);
@@ -186,12 +187,10 @@ class DisplayShows : public Judge {
       if (const auto at = Carrier(".shown")) number_.emplace(subject, gauge, *at);
     }
     if (expectation.unit) {
-      if (const auto at = Carrier(".unit")) unit_.emplace(bench_, *at, *expectation.unit, kNoNames);
+      if (const auto at = Carrier(".unit")) unit_.emplace(bench_, *at, *expectation.unit);
     }
     if (expectation.state) {
-      if (const auto at = Carrier(".state")) {
-        state_.emplace(bench_, *at, *expectation.state, kStateNames);
-      }
+      if (const auto at = Carrier(".state")) state_.emplace(bench_, *at, *expectation.state);
     }
   }
 
@@ -233,8 +232,6 @@ class DisplayShows : public Judge {
   }
 
  private:
-  inline static const std::map<std::int64_t, std::string> kNoNames;
-
   std::optional<SignalRef> Carrier(const char* part) {
     const auto at = FindCarrier(bench_, gauge_name_ + part);
     if (!at) missing_ += fmt::format("{}{}{}", missing_.empty() ? "" : ", ", gauge_name_, part);

@@ -57,10 +57,9 @@ class Follows : public Judge {
     if (trace_.count() == 0) return NotReceived(quantity);
     const TracePoint& worst = trace_.worst();
     const int decimals = DecimalsFor(signal_);
-    const std::string text = fmt::format("reported {} where {} ± {} was due",
+    const std::string text = fmt::format("reported {} where {} was due",
                                          NumberText(worst.reported, decimals, wanted_.unit()),
-                                         NumberText(worst.wanted, decimals, wanted_.unit()),
-                                         NumberText(worst.tolerance, decimals, wanted_.unit()));
+                                         wanted_.Due(worst, decimals));
     if (outside_ == 0) return fmt::format("at worst {}", text);
     return fmt::format("{}; {} of {} receptions outside", text, outside_, trace_.count());
   }

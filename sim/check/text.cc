@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "profile/state_names.h"
 #include "types/unit.h"
 
 namespace drycrank::check {
@@ -37,14 +38,13 @@ std::string NumberText(double value, int decimals, std::string_view unit) {
   // fmt would write -0.0 for what rounds to nothing.
   const double smallest_shown = 0.5 * std::pow(10.0, -decimals);
   if (std::abs(value) < smallest_shown) value = 0;
-  const std::string shown_unit = DisplayUnit(unit);
-  return fmt::format("{:.{}f}{}{}", value, decimals, shown_unit.empty() ? "" : " ", shown_unit);
+  return WithUnit(fmt::format("{:.{}f}", value, decimals), unit);
 }
 
 std::string ValueText(const profile::Signal& signal, double physical) {
-  if (!signal.values.empty()) {
-    const auto found = signal.values.find(RawOf(signal, physical));
-    if (found != signal.values.end()) return found->second;
+  if (const profile::StateNames& names = profile::NamesOfValues(signal); !names.empty()) {
+    const auto found = names.find(RawOf(signal, physical));
+    if (found != names.end()) return found->second;
   }
   return NumberText(physical, DecimalsFor(signal), signal.unit);
 }

@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "check/wanted.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <utility>
 
+#include "check/text.h"
 #include "types/unit.h"
 
 namespace drycrank::check {
@@ -57,6 +60,20 @@ TracePoint Wanted::Compare(TimeNs t_ns, double reported) {
   const scenario::Range range = StimulusOver(t_ns - age_ns_, t_ns);
   const double low = InUnit(range.low), high = InUnit(range.high);
   return {t_ns, reported, (low + high) / 2, tolerance_ + (high - low) / 2};
+}
+
+std::string Wanted::Due(const TracePoint& point, int decimals, double rounding) const {
+  const auto text = [&](double value) { return NumberText(value, decimals, unit_); };
+  const std::string due = fmt::format("{} ± {}", text(point.wanted), text(point.tolerance));
+  const double smallest_shown = 0.5 * std::pow(10.0, -decimals);
+  const double moves = point.tolerance - tolerance_;
+  std::string parts;
+  if (rounding > 0) parts += fmt::format(" + {} for the last digit shown", text(rounding));
+  if (moves >= smallest_shown) {
+    parts += fmt::format(" + {} for what changed on the way", text(moves));
+  }
+  if (parts.empty()) return due;
+  return fmt::format("{} ({} tolerance{})", due, text(tolerance_ - rounding), parts);
 }
 
 double MarginOf(const TracePoint& point) {

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "diagnose/hypothesis.h"
+#include "types/unit.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -40,7 +41,8 @@ bool IsCircuit(const Bench& bench, const std::string& name) {
 }
 
 std::string Ohm(double ohm) {
-  return ohm < 1000 ? fmt::format("{:.3g} ohm", ohm) : fmt::format("{:.3g} kohm", ohm / 1000);
+  return ohm < 1000 ? WithUnit(fmt::format("{:.3g}", ohm), "ohm")
+                    : WithUnit(fmt::format("{:.3g}", ohm / 1000), "kohm");
 }
 
 std::string Layout(const Fault& fault) {

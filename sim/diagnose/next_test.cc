@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "diagnose/electrical.h"
+#include "types/unit.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -50,7 +51,7 @@ std::string Shows(const Predictor& predictor, const NextTest& test, const Values
   if (test.kind == NextTest::Kind::kVoltage) return fmt::format("{:.2f} V", outcome[0]);
   const Reading& r = predictor.readings()[reading];
   if (std::isnan(outcome[reading])) return r.name + " is not sent";
-  return fmt::format("{} {:.4g}{}{}", r.name, outcome[reading], r.unit.empty() ? "" : " ", r.unit);
+  return r.name + " " + InWords(r, outcome[reading]);
 }
 
 class Chooser {
@@ -116,8 +117,8 @@ class Chooser {
         test.kind = NextTest::Kind::kStimulus;
         test.situation = rest_;
         test.situation.stimuli[i] = value;
-        test.situation.name =
-            fmt::format("hold {} at {:.4g} {}", stimulus.name, value, stimulus.unit);
+        test.situation.name = fmt::format("hold {} at {}", stimulus.name,
+                                          WithUnit(fmt::format("{:.4g}", value), stimulus.unit));
         test.what = test.situation.name;
         std::vector<Values> outcomes;
         for (const Candidate& candidate : candidates_) {

@@ -23,14 +23,14 @@ namespace drycrank::diagnose {
 // What one set of candidates would show.
 struct Answer {
   std::vector<std::size_t> candidates;  // indices into the candidates asked about
-  std::string shows;                    // "4.98 V", "engine_temps.coolant 12.0 degC"
+  std::string shows;                    // "4.98 V", "engine_temps.coolant 12 °C"
   double share = 0;
 };
 
 struct NextTest {
   enum class Kind { kStimulus, kVoltage };
   Kind kind = Kind::kVoltage;
-  std::string what;        // "hold coolant_temperature at 90 degC", "volts at CLT.1, wire side"
+  std::string what;        // "hold coolant_temperature at 90 °C", "volts at CLT.1, wire side"
   std::string node;        // kVoltage: name of the node (harness.h)
   Situation situation;     // in which it is made
   double information = 0;  // bits

@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "diagnose/reading.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <string_view>
 
+#include "profile/state_names.h"
 #include "types/unit.h"
 
 namespace drycrank::diagnose {
@@ -86,6 +89,15 @@ double SigmaOf(const Bench& bench, const profile::Message& message, const profil
 
 }  // namespace
 
+std::string InWords(const Reading& reading, double value) {
+  if (std::isnan(value)) return "nothing";
+  if (value == kAnything) return "what comes and goes";
+  const std::string number = fmt::format("{:.4g}", value);
+  const auto name = reading.names.find(value);
+  if (name != reading.names.end()) return fmt::format("{} ({})", number, DisplayUnit(name->second));
+  return WithUnit(number, reading.unit);
+}
+
 Situation RestOf(const profile::Bench& bench) {
   Situation rest;
   rest.name = "at rest";
@@ -111,6 +123,9 @@ std::vector<Reading> ReadingsOf(const Bench& bench) {
         reading.unit = signal.unit;
         reading.carries = signal.carries;
         reading.discrete = IsDiscrete(signal.carries);
+        for (const auto& [raw, name] : profile::NamesOfValues(signal)) {
+          reading.names[static_cast<double>(raw) * signal.scale + signal.offset] = name;
+        }
         reading.turning =
             signal.carries == "sync_reason" || signal.carries.starts_with("cam_angle.");
         reading.sigma = reading.discrete ? 1 : SigmaOf(bench, message, signal);

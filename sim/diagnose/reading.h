@@ -8,6 +8,7 @@
 #define DRYCRANK_DIAGNOSE_READING_H_
 
 #include <limits>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -33,9 +34,14 @@ struct Reading {
   std::string carries;    // what its sender puts there
   bool discrete = false;  // a state, a fault code, a unit: equal or not
   bool turning = false;   // means something only while the engine turns
+  // Words of a state by its value, where there are any.
+  std::map<double, std::string> names;
   // Deviation that a healthy bench may have, in `unit`: sensor, input and the signal's own step.
   double sigma = 1;
 };
+
+// "12.5 °C"; a state with its word: "2 (signal high)"; "nothing" for NaN.
+std::string InWords(const Reading& reading, double value);
 
 // In the order of the bench's buses, messages, signals.
 std::vector<Reading> ReadingsOf(const profile::Bench& bench);

@@ -4,7 +4,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
+#include "profile/state_names.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {
@@ -60,9 +62,10 @@ constexpr Comparison kComparisons[] = {{"equals", Compare::kEqual},
 // A number in the signal's unit, or the name of one of its values.
 std::optional<double> ReadSignalValue(Problems& problems, const Node& node, const std::string& what,
                                       const Signal& signal) {
-  if (node.kind == NodeKind::kScalar && !signal.values.empty()) {
+  const StateNames& words = NamesOfValues(signal);
+  if (node.kind == NodeKind::kScalar && !words.empty()) {
     std::vector<std::string> names;
-    for (const auto& [raw, name] : signal.values) {
+    for (const auto& [raw, name] : words) {
       if (name == node.text) return static_cast<double>(raw) * signal.scale + signal.offset;
       names.push_back(name);
     }
@@ -73,6 +76,17 @@ std::optional<double> ReadSignalValue(Problems& problems, const Node& node, cons
     }
   }
   return ReadNumber(problems, node, what, {signal.unit});
+}
+
+// What was written, for a report: "3 (synchronised)", "110 °C".
+std::string ValueInWords(const Signal& signal, double value, const std::string& written) {
+  const auto number = ParseNumberWithUnit(written);
+  if (!number) return written;
+  const StateNames& words = NamesOfValues(signal);
+  const auto word = words.find(std::llround((value - signal.offset) / signal.scale));
+  if (word != words.end()) return fmt::format("{} ({})", written, word->second);
+  const auto unit = CanonicalUnit(number->unit);
+  return unit ? WithUnit(fmt::format("{:g}", number->value), *unit) : written;
 }
 
 }  // namespace
@@ -106,7 +120,8 @@ std::optional<Condition> LoadCondition(Problems& problems, const Bench& bench, c
   const std::string words = key == "not_equals" ? "does not equal"
                             : key == "equals"   ? "equals"
                                                 : "is " + std::string(key);
-  condition.text = fmt::format("{} {} {}", ref->text, words, wanted->text);
+  condition.text =
+      fmt::format("{} {} {}", ref->text, words, ValueInWords(signal, *value, wanted->text));
   return condition;
 }
 

@@ -13,11 +13,6 @@ namespace {
 constexpr std::size_t kGroupsShown = 4, kMembersShown = 6, kCluesShown = 5;
 constexpr double kLeastShare = 0.005;
 
-std::string ValueText(const diagnose::Reading& reading, double value) {
-  if (std::isnan(value)) return "nothing";
-  return fmt::format("{:.4g}{}{}", value, reading.unit.empty() ? "" : " ", reading.unit);
-}
-
 const diagnose::Reading& ReadingOf(const DiagnosisReport& r, const diagnose::Clue& clue) {
   return (*r.readings)[static_cast<std::size_t>(clue.reading)];
 }
@@ -31,8 +26,8 @@ void AddFor(const DiagnosisReport& r, std::string& out) {
     const diagnose::Clue& clue = r.clues_for[i];
     const diagnose::Reading& reading = ReadingOf(r, clue);
     out += fmt::format("     for      {}: {} {}, as this fault predicts; healthy would be {}\n",
-                       StepOf(r, clue), reading.name, ValueText(reading, clue.observed),
-                       ValueText(reading, clue.healthy));
+                       StepOf(r, clue), reading.name, diagnose::InWords(reading, clue.observed),
+                       diagnose::InWords(reading, clue.healthy));
   }
   if (r.clues_for.size() > kCluesShown) {
     out += fmt::format("              and {} more readings\n", r.clues_for.size() - kCluesShown);
@@ -45,8 +40,8 @@ void AddAgainst(const DiagnosisReport& r, std::string& out) {
     const diagnose::Clue& clue = r.clues_against[i];
     const diagnose::Reading& reading = ReadingOf(r, clue);
     out += fmt::format("     against  {}: {} {}, but this fault predicts {}\n", StepOf(r, clue),
-                       reading.name, ValueText(reading, clue.observed),
-                       ValueText(reading, clue.predicted));
+                       reading.name, diagnose::InWords(reading, clue.observed),
+                       diagnose::InWords(reading, clue.predicted));
   }
 }
 

@@ -14,6 +14,7 @@
 #include "report/svg.h"
 #include "report/text.h"
 #include "schedule/draw.h"
+#include "types/unit.h"
 
 namespace drycrank::report {
 namespace {
@@ -24,12 +25,6 @@ using diagnose::Observation;
 constexpr std::size_t kCurves = 6, kGroupsShown = 4, kMembersShown = 8, kCluesShown = 12;
 constexpr double kLeastShare = 0.005;
 constexpr double kWidth = 940, kHeight = 300, kLeft = 70, kRight = 930, kTop = 14, kBottom = 190;
-
-std::string ValueText(const diagnose::Reading& reading, double value) {
-  if (std::isnan(value)) return "nothing is sent";
-  if (value == diagnose::kAnything) return "comes and goes";
-  return fmt::format("{:.4g}{}{}", value, reading.unit.empty() ? "" : " ", reading.unit);
-}
 
 // ---- which wire ----------------------------------------------------------------------------
 
@@ -177,11 +172,26 @@ std::string Dots(const Frame& frame, const std::vector<double>& values) {
   return out;
 }
 
+// ": 0 none, 2 signal high": the words of the states that the curves show.
+std::string StateWords(const diagnose::Reading& what, std::size_t reading,
+                       const std::vector<Curve>& curves) {
+  std::vector<std::string> words;
+  for (const auto& [value, name] : what.names) {
+    const bool shown = std::any_of(curves.begin(), curves.end(), [&](const Curve& curve) {
+      const std::vector<double> values = ValuesOf(*curve.rows, reading);
+      return std::find(values.begin(), values.end(), value) != values.end();
+    });
+    if (shown) words.push_back(fmt::format("{:g} {}", value, DisplayUnit(name)));
+  }
+  return words.empty() ? "" : ": " + Join(words);
+}
+
 std::string CurveFigure(const DiagnosisReport& r, std::size_t reading,
                         const std::vector<Curve>& curves) {
   const diagnose::Reading& what = (*r.readings)[reading];
   const Frame frame = FrameOver(curves, reading, r.situations->size());
-  const std::string caption = what.unit.empty() ? what.name : what.name + ", " + what.unit;
+  const std::string caption = what.unit.empty() ? what.name + StateWords(what, reading, curves)
+                                                : what.name + ", " + DisplayUnit(what.unit);
   std::string svg = SvgOpen(kWidth, kHeight, "curves",
                             caption + ": observed in each step, and what candidates predict");
   svg += Axes(r, frame);
@@ -253,9 +263,9 @@ std::string ClueRows(const DiagnosisReport& r, const std::vector<diagnose::Clue>
     const auto& reading = (*r.readings)[static_cast<std::size_t>(clue.reading)];
     rows += "<tr>" + Element("td", speaks_for ? "for" : "against") +
             Element("td", (*r.situations)[static_cast<std::size_t>(clue.situation)].name) +
-            Element("td", reading.name) + Element("td", ValueText(reading, clue.observed)) +
-            Element("td", ValueText(reading, clue.predicted)) +
-            Element("td", ValueText(reading, clue.healthy)) + "</tr>";
+            Element("td", reading.name) + Element("td", diagnose::InWords(reading, clue.observed)) +
+            Element("td", diagnose::InWords(reading, clue.predicted)) +
+            Element("td", diagnose::InWords(reading, clue.healthy)) + "</tr>";
   }
   return rows;
 }

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "profile/state_names.h"
 #include "report/html_parts.h"
 #include "report/scope.h"
 #include "report/summary.h"
@@ -76,7 +77,7 @@ std::string Failure(const Report& report, const Verdict& v) {
 const profile::Signal* NamedSignal(const Report& report, const Expectation& e) {
   const auto& at = e.kind == ExpectationKind::kFollows ? e.signal : e.condition.signal;
   const profile::Signal* signal = SignalAt(*report.bench, at);
-  return signal != nullptr && !signal->values.empty() ? signal : nullptr;
+  return signal != nullptr && !profile::NamesOfValues(*signal).empty() ? signal : nullptr;
 }
 
 std::string LevelWords(const Expectation& e) {
@@ -119,7 +120,7 @@ Plot PlotOf(const Report& report, const Verdict& v) {
   }
   if (const profile::Signal* signal = NamedSignal(report, e)) {
     plot.stepped = true;
-    for (const auto& [raw, name] : signal->values) {
+    for (const auto& [raw, name] : profile::NamesOfValues(*signal)) {
       plot.tick_names.emplace_back(static_cast<double>(raw) * signal->scale + signal->offset, name);
     }
   }

@@ -8,6 +8,7 @@
 
 #include "report/svg.h"
 #include "report/text.h"
+#include "types/unit.h"
 
 namespace drycrank::report {
 namespace {
@@ -115,7 +116,8 @@ void DrawName(const ScopeChannel& channel, const Frame& f, std::string& out) {
   for (std::size_t i = 0; i < lines.size() && i < 3; ++i, y += 15) {
     out += SvgText({4, y}, Anchor::kStart, lines[i], "name");
   }
-  if (!channel.unit.empty()) out += SvgText({4, y}, Anchor::kStart, channel.unit, "cap");
+  if (!channel.unit.empty())
+    out += SvgText({4, y}, Anchor::kStart, DisplayUnit(channel.unit), "cap");
 }
 
 void DrawTrace(const ScopeChannel& channel, const Points& points, const TimeAxis& axis,

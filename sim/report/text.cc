@@ -116,12 +116,6 @@ std::string CutFront(std::string& word, int width) {
   return front;
 }
 
-std::string WithUnit(std::string number, std::string_view unit) {
-  const std::string shown = DisplayUnit(unit);
-  if (shown.empty()) return number;
-  return shown == "°" ? number + shown : number + " " + shown;
-}
-
 }  // namespace
 
 std::string Escape(std::string_view text) {

@@ -101,7 +101,7 @@ report::FaultResult CampaignRun::Try(std::size_t index) const {
   result.index = index;
   result.kind = fault.kind;
   result.words = diagnose::Describe(bench_, fault);
-  Differences differences = Compare(bench_, scenario, healthy_.reported, outcome.reported);
+  Differences differences = Compare(scenario, healthy_.reported, outcome.reported);
   result.controller = std::move(differences.controller);
   result.display = std::move(differences.display);
   result.effects = std::move(differences.effects);

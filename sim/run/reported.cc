@@ -26,10 +26,6 @@ const profile::Message& MessageOf(const profile::Bench& bench, const profile::Si
       .messages[static_cast<std::size_t>(ref.message)];
 }
 
-const profile::Signal& SignalOf(const profile::Bench& bench, const profile::SignalRef& ref) {
-  return MessageOf(bench, ref).signals[static_cast<std::size_t>(ref.signal)];
-}
-
 Reported::Role RoleOf(const diagnose::Reading& reading) {
   if (reading.carries == "sync_state") return Reported::Role::kSync;
   if (reading.carries == "sync_reason" || reading.carries.ends_with(".fault")) {
@@ -60,13 +56,6 @@ std::vector<Reported::Watched> CountsOf(const profile::Bench& bench) {
     }
   }
   return counts;
-}
-
-std::string Says(const profile::Signal& signal, double value) {
-  for (const auto& [raw, name] : signal.values) {
-    if (static_cast<double>(raw) == value) return name;
-  }
-  return fmt::format("{:g}", value);
 }
 
 }  // namespace
@@ -216,8 +205,8 @@ class Comparison {
   std::size_t value_;
 };
 
-report::Effect EffectOf(const profile::Bench& bench, const Reported::Watched& watched,
-                        const Comparison::Worst& worst, const profile::Scenario& scenario) {
+report::Effect EffectOf(const Reported::Watched& watched, const Comparison::Worst& worst,
+                        const profile::Scenario& scenario) {
   report::Effect effect;
   effect.value = watched.reading.name;
   effect.unit = watched.reading.unit;
@@ -227,9 +216,9 @@ report::Effect EffectOf(const profile::Bench& bench, const Reported::Watched& wa
   effect.healthy = worst.healthy;
   effect.faulty = worst.other;
   if (watched.reading.discrete && !worst.missing) {
-    const profile::Signal& signal = SignalOf(bench, watched.reading.signal);
-    effect.says = fmt::format("says {} where {} is due", Says(signal, worst.other),
-                              Says(signal, worst.healthy));
+    effect.says =
+        fmt::format("says {} where {} is due", diagnose::InWords(watched.reading, worst.other),
+                    diagnose::InWords(watched.reading, worst.healthy));
   }
   // A state is another one or not: no matter of size, so it comes after what can be measured.
   const double measured = std::abs(worst.deviation) / watched.reading.sigma;
@@ -241,16 +230,16 @@ report::Effect EffectOf(const profile::Bench& bench, const Reported::Watched& wa
 
 }  // namespace
 
-Differences Compare(const profile::Bench& bench, const profile::Scenario& scenario,
-                    const Reported& healthy, const Reported& other) {
+Differences Compare(const profile::Scenario& scenario, const Reported& healthy,
+                    const Reported& other) {
   Differences out;
   for (std::size_t i = 0; i < healthy.watched().size(); ++i) {
     const Reported::Watched& watched = healthy.watched()[i];
     const Comparison comparison(healthy, other, i);
     const auto says = [&](const Comparison::Worst& worst) {
-      const profile::Signal& signal = SignalOf(bench, watched.reading.signal);
       return fmt::format("{} says {}, not {}, in {}", watched.reading.name,
-                         Says(signal, worst.other), Says(signal, worst.healthy),
+                         diagnose::InWords(watched.reading, worst.other),
+                         diagnose::InWords(watched.reading, worst.healthy),
                          scenario.steps[worst.step].name);
     };
     using Role = Reported::Role;
@@ -270,7 +259,7 @@ Differences Compare(const profile::Bench& bench, const profile::Scenario& scenar
              (role == Role::kWarning && deviation < 0);
     });
     if (!any.any()) continue;
-    const report::Effect effect = EffectOf(bench, watched, any, scenario);
+    const report::Effect effect = EffectOf(watched, any, scenario);
     if (effect.times_sigma >= report::kLeastEffect) out.effects.push_back(effect);
   }
   return out;

@@ -77,8 +77,8 @@ struct Differences {
   std::vector<report::Effect> effects;           // in the order of the readings
 };
 // REQUIRES: both of the same bench and the same steps.
-Differences Compare(const profile::Bench& bench, const profile::Scenario& scenario,
-                    const Reported& healthy, const Reported& other);
+Differences Compare(const profile::Scenario& scenario, const Reported& healthy,
+                    const Reported& other);
 
 }  // namespace drycrank::run
 

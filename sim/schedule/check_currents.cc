@@ -88,7 +88,7 @@ class CurrentCheck {
     const profile::Wire& made = *Made(wire);
     const double ohm = made.length_m * made.mohm_per_m * 1e-3;
     check_.Add(kWireTooThin, wire.gauge.text.empty() ? wire.place : wire.gauge.place,
-               fmt::format("{}: {:.2g} A through {:g} m of {} ({:g} mohm/m) lose {:.2f} V; {} gets "
+               fmt::format("{}: {:.2g} A through {:g} m of {} ({:g} mΩ/m) lose {:.2f} V; {} gets "
                            "{:.2f} V less than {:g} V, {:.1f} %",
                            Title(wire), worst.volts / ohm, made.length_m, made.gauge,
                            made.mohm_per_m, worst.volts, consumer.title, total_v, supply.voltage_v,

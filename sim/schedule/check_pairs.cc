@@ -104,7 +104,7 @@ class BusCheck {
       if (node.termination_ohm == 0) continue;
       at.push_back(node.name);
       if (std::abs(node.termination_ohm - wanted) > kTerminationWithin * wanted) {
-        odd.push_back(fmt::format("{} has {:g} ohm", node.name, node.termination_ohm));
+        odd.push_back(fmt::format("{} has {:g} Ω", node.name, node.termination_ohm));
       }
     }
     const Place place = bus_.place;
@@ -113,13 +113,12 @@ class BusCheck {
                  fmt::format("bus {} has {} termination{}{}", bus_.name,
                              at.empty() ? std::string("no") : std::to_string(at.size()),
                              at.size() == 1 ? "" : "s", at.empty() ? "" : ": " + Listed(at)),
-                 fmt::format("two of {:g} ohm, one at each end of the line (ISO 11898-2)", wanted),
+                 fmt::format("two of {:g} Ω, one at each end of the line (ISO 11898-2)", wanted),
                  {}, {});
     } else if (!odd.empty()) {
-      check_.Add(kBusTerminations, place,
-                 fmt::format("bus {}: termination of {}", bus_.name, Listed(odd)),
-                 fmt::format("two of {:g} ohm, one at each end of the line (ISO 11898-2)", wanted),
-                 {}, {});
+      check_.Add(
+          kBusTerminations, place, fmt::format("bus {}: termination of {}", bus_.name, Listed(odd)),
+          fmt::format("two of {:g} Ω, one at each end of the line (ISO 11898-2)", wanted), {}, {});
     }
   }
 

@@ -16,7 +16,8 @@ struct Unit {
   double offset;
 };
 
-// The first unit of each dimension is its base. Pressure and speed factors: NIST SP 811 (2008) App. B.
+// The first unit of each dimension is its base. Pressure and speed factors: NIST SP 811 (2008) App.
+// B.
 constexpr Unit kUnits[] = {
     {"degC", "temperature", 1, 0},
     {"K", "temperature", 1, -273.15},
@@ -75,16 +76,14 @@ struct Spelling {
   std::string_view canonical;
 };
 constexpr Spelling kSpellings[] = {
-    {"°C", "degC"},    {"C", "degC"},       {"°F", "degF"},      {"F", "degF"},
-    {"r/min", "rpm"},  {"1/min", "rpm"},    {"min-1", "rpm"},    {"°", "deg"},
-    {"degree", "deg"}, {"degrees", "deg"},  {"µs", "us"},        {"μs", "us"},
-    {"Ω", "ohm"},      {"Ohm", "ohm"},      {"ohms", "ohm"},     {"kΩ", "kohm"},
-    {"kOhm", "kohm"},  {"k", "kohm"},       {"MΩ", "Mohm"},      {"MOhm", "Mohm"},
-    {"mΩ", "mohm"},    {"mOhm", "mohm"},    {"kph", "km/h"},     {"kmh", "km/h"},
-    {"percent", "%"},  {"PSI", "psi"},      {"kpa", "kPa"},      {"sec", "s"},
-    {"seconds", "s"},  {"volt", "V"},       {"volts", "V"},      {"hz", "Hz"},
-    {"bps", "bit/s"},  {"kbps", "kbit/s"},  {"Mbps", "Mbit/s"},  {"l/h", "L/h"},
-    {"N m", "Nm"},     {"N·m", "Nm"},       {"lb-ft", "lbf_ft"},
+    {"°C", "degC"},   {"C", "degC"},    {"°F", "degF"},   {"F", "degF"},       {"r/min", "rpm"},
+    {"1/min", "rpm"}, {"min-1", "rpm"}, {"°", "deg"},     {"degree", "deg"},   {"degrees", "deg"},
+    {"µs", "us"},     {"μs", "us"},     {"Ω", "ohm"},     {"Ohm", "ohm"},      {"ohms", "ohm"},
+    {"kΩ", "kohm"},   {"kOhm", "kohm"}, {"k", "kohm"},    {"MΩ", "Mohm"},      {"MOhm", "Mohm"},
+    {"mΩ", "mohm"},   {"mOhm", "mohm"}, {"kph", "km/h"},  {"kmh", "km/h"},     {"percent", "%"},
+    {"PSI", "psi"},   {"kpa", "kPa"},   {"sec", "s"},     {"seconds", "s"},    {"volt", "V"},
+    {"volts", "V"},   {"hz", "Hz"},     {"bps", "bit/s"}, {"kbps", "kbit/s"},  {"Mbps", "Mbit/s"},
+    {"l/h", "L/h"},   {"N m", "Nm"},    {"N·m", "Nm"},    {"lb-ft", "lbf_ft"},
 };
 
 const Unit* Find(std::string_view text) {
@@ -154,9 +153,19 @@ std::string DisplayUnit(std::string_view unit) {
   if (unit == "rpm") return "r/min";
   if (unit == "ohm") return "Ω";
   if (unit == "kohm") return "kΩ";
+  if (unit == "mohm") return "mΩ";
+  if (unit == "Mohm") return "MΩ";
+  if (unit == "us") return "µs";
+  if (unit == "Nm") return "N·m";
   if (unit == "lbf_ft") return "lbf·ft";
   if (unit == "count") return "";
   return std::string(unit);
+}
+
+std::string WithUnit(std::string number, std::string_view unit) {
+  const std::string shown = DisplayUnit(unit);
+  if (shown.empty()) return number;
+  return shown == "°" ? number + shown : number + " " + shown;
 }
 
 }  // namespace drycrank

@@ -30,7 +30,9 @@ TEST_F(DisplayShowsTest, NumberMayBeHalfADecimalOff) {
   EXPECT_NEAR(verdict.margin, 0.5, 1e-9);  // 1.5 - 1
   EXPECT_EQ(verdict.margin_unit, "degC");
   EXPECT_EQ(verdict.evidence.quantity, "dash.shown");
-  EXPECT_EQ(verdict.detail, "gauge coolant: at worst showed 91 °C where 90.0 °C ± 1.5 °C was due");
+  EXPECT_EQ(verdict.detail,
+            "gauge coolant: at worst showed 91 °C where 90.0 °C ± 1.5 °C (1.0 °C tolerance + "
+            "0.5 °C for the last digit shown) was due");
 }
 
 TEST_F(DisplayShowsTest, WrongNumberFails) {
@@ -43,7 +45,8 @@ TEST_F(DisplayShowsTest, WrongNumberFails) {
   EXPECT_NEAR(verdict.margin, -0.5, 1e-9);
   EXPECT_EQ(verdict.worst_ns, S(2));
   EXPECT_EQ(verdict.detail,
-            "gauge coolant: showed 92 °C where 90.0 °C ± 1.5 °C was due, in 1 of 2 frames");
+            "gauge coolant: showed 92 °C where 90.0 °C ± 1.5 °C (1.0 °C tolerance + 0.5 °C for the "
+            "last digit shown) was due, in 1 of 2 frames");
 }
 
 // 90 degC = 90 * 9/5 + 32 = 194 degF.
@@ -152,7 +155,8 @@ TEST_F(DisplayShowsTest, EveryFailedPartIsNamedAndTheNumberLeads) {
   EXPECT_EQ(verdict.margin_unit, "degC");
   EXPECT_EQ(
       verdict.detail,
-      "gauge coolant: showed 100 °C where 90.0 °C ± 1.5 °C was due, in 1 of 1 frames; unit °F "
+      "gauge coolant: showed 100 °C where 90.0 °C ± 1.5 °C (1.0 °C tolerance + 0.5 °C for the last "
+      "digit shown) was due, in 1 of 1 frames; unit °F "
       "where °C was due, in 1 of 1 frames; state stale where ok was due, in 1 of 1 frames");
 }
 

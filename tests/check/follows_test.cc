@@ -117,6 +117,11 @@ TEST_F(FollowsTest, RampReportedTooLateFails) {
   const Verdict& verdict = Finish(S(6.5));
   EXPECT_EQ(verdict.outcome, Outcome::kFailed);
   EXPECT_NEAR(verdict.margin, -0.8, 1e-9);
+  // 1 of the expectation and 1.1 of the age: the two are told apart.
+  EXPECT_EQ(
+      verdict.detail,
+      "reported 76.0 °C where 78.9 °C ± 2.1 °C (1.0 °C tolerance + 1.1 °C for what changed on "
+      "the way) was due; 1 of 1 receptions outside");
 }
 
 TEST_F(FollowsTest, RampReportedAheadFails) {

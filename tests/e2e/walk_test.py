@@ -340,7 +340,7 @@ controller:
   outputs: {lamp: {terminal: E.3, kind: low_side, load: lamp, driven_by: {oil_temperature: 140}, asks: "Does the lamp light?"}}
 """)
         out = walk(str(bench), "--real-time", "--real", "controller", "--ask", "--out", self.out, typed="\ny\n")
-        self.assertIn("Enter sends oil_temperature 140 degC for 4 s", out.stdout)
+        self.assertIn("Enter sends oil_temperature 140 °C for 4 s", out.stdout)
         self.assertLess(out.stdout.index("CAUTION"), out.stdout.index("Enter sends"))
         self.assertLess(out.stdout.index("Enter sends"), out.stdout.index("Does the lamp light? [y/n/s(kip)/f (not fitted)/r(epeat)/q(uit)]"))
         self.assertEqual(self.book(), [("lamp", "yes")])

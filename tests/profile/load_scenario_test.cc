@@ -59,6 +59,19 @@ TEST_F(LoadScenarioFile, WaitsForNamedValueUpToALimit) {
   EXPECT_DOUBLE_EQ(s.steps[0].for_s, 2);
 }
 
+// The base's sync signal has the words 0 stopped, 3 synchronised; its coolant is in degC.
+TEST_F(LoadScenarioFile, ConditionsAreSaidInWordsAPersonReads) {
+  const auto words = [&](const std::string& condition) {
+    const Scenario s =
+        Plain("expect:\n  - {name: a, kind: never, condition: {" + condition + "}, means: m}\n");
+    return s.expectations.at(0).condition.text;
+  };
+  EXPECT_EQ(words("signal: temps.sync, equals: 3"), "temps.sync equals 3 (synchronised)");
+  EXPECT_EQ(words("signal: temps.sync, equals: 2"), "temps.sync equals 2");
+  EXPECT_EQ(words("signal: temps.coolant, above: 110 degC"), "temps.coolant is above 110 °C");
+  EXPECT_EQ(words("signal: temps.coolant, above: 110"), "temps.coolant is above 110");
+}
+
 TEST_F(LoadScenarioFile, ConditionsConvertToTheSignalsUnit) {
   const Scenario s = Plain(
       "expect: [{name: a, kind: within, within_s: 2 min, means: m, condition: {signal: "

@@ -8,6 +8,7 @@
 #include <gtest/gtest.h>
 
 #include "profile/load.h"
+#include "profile/state_names.h"
 
 namespace drycrank::report {
 namespace {
@@ -56,11 +57,39 @@ TEST_F(DiagnosisPage, ShowsTheWireTheCurvesAndTheCautions) {
   open.at = "HT.1";
   const std::string page = PageOf({open});
   EXPECT_THAT(page, HasSubstr("Where to look: the suspect wires, marked"));
-  EXPECT_THAT(page, HasSubstr("all.head, degC"));
+  EXPECT_THAT(page, HasSubstr("all.head, °C"));
+  EXPECT_THAT(page, Not(HasSubstr("degC")));
   EXPECT_THAT(page, HasSubstr("class=\"first\""));
   EXPECT_THAT(page, HasSubstr("class=\"seen\""));
   EXPECT_THAT(page, HasSubstr("head_1 &amp; more"));
   EXPECT_THAT(page, HasSubstr("id=\"cautions\""));
+}
+
+// At 120 °C the head is too hot and its gauge warns: 1 by the bench's own words. With the sensor's
+// plug open the controller falls back to 60 °C, and the gauge is content.
+TEST_F(DiagnosisPage, AStateHasItsWordBesideItsNumber) {
+  profile::Fault open;
+  open.kind = profile::FaultKind::kOpen;
+  open.at = "HT.1";
+  const std::string page = PageOf({open});
+  EXPECT_THAT(page, HasSubstr("<td>1 (warning)</td>"));
+  EXPECT_THAT(page, HasSubstr("<td>0\u00A0(ok)</td>"));
+  EXPECT_THAT(page, HasSubstr("wheel_shows.head_state: 0 ok, 1 warning"));
+}
+
+TEST(InWords, AStateOfTheStandInsHasItsWordWithoutTheBench) {
+  profile::Signal signal;
+  signal.carries = "sync_state";
+  diagnose::Reading reading;
+  reading.unit = "degC";
+  EXPECT_EQ(diagnose::InWords(reading, 2), "2 °C");
+  for (const auto& [raw, name] : profile::NamesOfValues(signal)) {
+    reading.names[static_cast<double>(raw)] = name;
+  }
+  EXPECT_EQ(diagnose::InWords(reading, 2), "2 (position known)");
+  EXPECT_EQ(diagnose::InWords(reading, 2.5), "2.5 °C");
+  signal.values = {{2, "half"}};
+  EXPECT_EQ(profile::NamesOfValues(signal).at(2), "half");
 }
 
 // The twin: nothing wrong, nothing to point at.

@@ -241,7 +241,7 @@ TEST(WireDrop, AgreesWithIec60228) {
   ASSERT_EQ(findings.size(), 1u);
   EXPECT_THAT(
       findings[0].what,
-      HasSubstr("11 A through 3 m of 1.5 mm2 (13.3 mohm/m) lose 0.43 V; load lamp gets 0.86 V "
+      HasSubstr("11 A through 3 m of 1.5 mm2 (13.3 mΩ/m) lose 0.43 V; load lamp gets 0.86 V "
                 "less than 12 V, 7.1 %"));
   EXPECT_THAT(findings[0].remedy, HasSubstr("no gauge of this one wire alone"));
   EXPECT_THAT(Thin(OneLoad("1.5 mm2", 13.3, 1), 7.2), IsEmpty());
@@ -253,8 +253,7 @@ TEST(WireDrop, AgreesWithIec60228) {
 TEST(WireDrop, AgreesWithAstmB258AndNamesTheGaugeThatWouldDo) {
   const auto findings = Thin(OneLoad("16 AWG", 13.176, 2.4));
   ASSERT_EQ(findings.size(), 1u);
-  EXPECT_THAT(findings[0].what,
-              HasSubstr("4.8 A through 3 m of 16 AWG (13.176 mohm/m) lose 0.19 V"));
+  EXPECT_THAT(findings[0].what, HasSubstr("4.8 A through 3 m of 16 AWG (13.176 mΩ/m) lose 0.19 V"));
   EXPECT_THAT(findings[0].what, HasSubstr("3.1 %"));
   EXPECT_THAT(findings[0].remedy, testing::StartsWith("14 AWG would do"));
 }

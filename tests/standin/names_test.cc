@@ -7,6 +7,8 @@
 #include <fstream>
 
 #include "profile/load.h"
+#include "profile/state_names.h"
+#include "standin/channel.h"
 #include "standin/controller.h"
 #include "tests/support/scratch_folder.h"
 
@@ -53,6 +55,20 @@ TEST(ControllerValueNames, LoaderTakesEveryOne) {
 
 TEST(ControllerValueNames, LoaderNamesTheOneThatTheStandInLacks) {
   EXPECT_EQ(Unknown({"engine_speed", "engine_temper", "sync_state"}), 1u);
+}
+
+// The words that reports use for the stand-ins' states are the stand-ins' own.
+TEST(StateNames, AreThoseOfTheStandIns) {
+  const profile::StateNames& sync = profile::StateNamesOf("sync_state");
+  ASSERT_EQ(sync.size(), 4u);
+  for (const auto& [code, name] : sync) EXPECT_EQ(name, Name(static_cast<SyncState>(code)));
+  const profile::StateNames& reason = profile::StateNamesOf("sync_reason");
+  ASSERT_EQ(reason.size(), 9u);
+  for (const auto& [code, name] : reason) EXPECT_EQ(name, Name(static_cast<SyncReason>(code)));
+  const profile::StateNames& fault = profile::StateNamesOf("coolant_temperature.fault");
+  EXPECT_EQ(fault.at(static_cast<int>(ChannelFault::kSignalHigh)), "signal high");
+  EXPECT_EQ(fault.at(static_cast<int>(ChannelFault::kNoSignal)), "no signal");
+  EXPECT_TRUE(profile::StateNamesOf("coolant_temperature").empty());
 }
 
 }  // namespace

@@ -46,5 +46,20 @@ TEST(Unit, SpellingsMeetInOneCanonicalName) {
   EXPECT_FALSE(CanonicalUnit("parsec"));
 }
 
+TEST(Unit, PeopleReadTheSignAndTypeIt) {
+  EXPECT_EQ(WithUnit("90.0", "degC"), "90.0 °C");
+  EXPECT_EQ(WithUnit("2.2", "kohm"), "2.2 kΩ");
+  EXPECT_EQ(WithUnit("28.0", "deg"), "28.0°");
+  EXPECT_EQ(WithUnit("3", "count"), "3");
+  EXPECT_EQ(WithUnit("3", ""), "3");
+  for (const char* one : {"degC", "kPa", "rpm", "deg", "s", "V", "ohm", "Hz", "Nm", "lambda"}) {
+    for (const std::string& unit : UnitsLike(one)) {
+      if (unit == "lbf_ft") continue;
+      const std::string shown = DisplayUnit(unit);
+      EXPECT_EQ(CanonicalUnit(shown), unit) << shown;
+    }
+  }
+}
+
 }  // namespace
 }  // namespace drycrank
