@@ -9,10 +9,11 @@
 #include <set>
 #include <variant>
 
+#include "profile/state_names.h"
 #include "scenario/walk_display.h"
 #include "scenario/walk_gaps.h"
+#include "scenario/walk_values.h"
 #include "scenario/wiring.h"
-#include "types/unit.h"
 
 namespace drycrank::scenario {
 namespace {
@@ -34,13 +35,9 @@ constexpr double kSettleS = 1.2, kEngineSettleS = 2;
 constexpr double kLow = 0.12, kMiddle = 0.62, kHigh = 0.9, kRestFirst = 0.3, kRestStep = 0.05;
 constexpr int kRestValues = 6;
 constexpr double kToleranceShare = 0.03;
+constexpr int kSynchronised = 3;  // standin/controller.h
 constexpr const char* kNotDriven =
     "this version drives no sensor wire of a real controller; take the meter";
-
-struct Span {
-  double low = 0, high = 0;
-  double At(double share) const { return low + share * (high - low); }
-};
 
 class Builder {
  public:
@@ -72,19 +69,7 @@ class Builder {
   }
 
  private:
-  bool Reaches(int stimulus) const {
-    if (drives_wires_) return true;
-    const std::string& name = bench_.stimuli[static_cast<std::size_t>(stimulus)].name;
-    for (const profile::Bus& bus : bench_.buses) {
-      for (const profile::Message& message : bus.messages) {
-        if (message.sender != "simulator") continue;
-        for (const profile::Signal& signal : message.signals) {
-          if (signal.carries == name) return true;
-        }
-      }
-    }
-    return false;
-  }
+  bool Reaches(int stimulus) const { return drives_wires_ || IsSentBySimulator(bench_, stimulus); }
 
   Step& AddStep(const std::string& name, double for_s) {
     Step step;
@@ -102,42 +87,6 @@ class Builder {
     step.drives.push_back(drive);
   }
 
-  // Where sensor, stimulus and the controller's table are all at home. A sensor's range is in its
-  // stimulus' own zero.
-  Span SpanOf(const Sensor& sensor) const {
-    const profile::Stimulus& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
-    Span span{std::max(sensor.min, stimulus.min), std::min(sensor.max, stimulus.max)};
-    for (const std::string& name : ChannelsOf(sensor)) {
-      const int index = profile::IndexOf(bench_.controller->analog, name);
-      if (index < 0) continue;
-      const Span table =
-          TableOf(bench_.controller->analog[static_cast<std::size_t>(index)], sensor);
-      span = {std::max(span.low, table.low), std::min(span.high, table.high)};
-    }
-    if (span.low >= span.high) span = {stimulus.min, stimulus.max};
-    return span;
-  }
-
-  // The values of a channel's table, in the zero of the sensor's stimulus.
-  Span TableOf(const profile::AnalogChannel& channel, const Sensor& sensor) const {
-    Span table{1e300, -1e300};
-    for (const auto& [volts, value] : channel.value_at_volts) {
-      table.low = std::min(table.low, value);
-      table.high = std::max(table.high, value);
-    }
-    const profile::Stimulus& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
-    const auto* model = std::get_if<profile::RatiometricSensor>(&sensor.model);
-    if (model != nullptr && model->reference == profile::PressureReference::kAbsolute &&
-        stimulus.reference == profile::PressureReference::kGauge) {
-      const double zero =
-          ConvertDifference(bench_.barometric_pressure_kpa, "kPa", channel.unit).value_or(0);
-      table = {table.low - zero, table.high - zero};
-    }
-    const auto low = Convert(table.low, channel.unit, stimulus.unit);
-    const auto high = Convert(table.high, channel.unit, stimulus.unit);
-    return low && high ? Span{*low, *high} : Span{-1e300, 1e300};
-  }
-
   void Rest() {
     rest_.assign(bench_.stimuli.size(), std::nan(""));
     for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
@@ -145,7 +94,7 @@ class Builder {
       if (!sensor.fitted || std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
       if (!Reaches(sensor.stimulus)) continue;
       const double share = kRestFirst + kRestStep * static_cast<double>(i % kRestValues);
-      rest_[static_cast<std::size_t>(sensor.stimulus)] = SpanOf(sensor).At(share);
+      rest_[static_cast<std::size_t>(sensor.stimulus)] = SpanOf(bench_, sensor).At(share);
     }
     for (std::size_t i = 1; i < rest_.size(); ++i) {
       if (!std::isnan(rest_[i])) Hold(scenario_.steps[0], static_cast<int>(i), rest_[i]);
@@ -162,7 +111,7 @@ class Builder {
       ExpectSensor(sensor);
       return;
     }
-    const Span span = SpanOf(sensor);
+    const Span span = SpanOf(bench_, sensor);
     Hold(AddStep(sensor.name + "_low", kHoldS), sensor.stimulus, span.At(kLow));
     Hold(AddStep(sensor.name + "_middle", kHoldS), sensor.stimulus, span.At(kMiddle));
     Hold(AddStep(sensor.name + "_high", kHoldS), sensor.stimulus, span.At(kHigh));
@@ -199,19 +148,6 @@ class Builder {
   // carried over.
   void Stop() { Hold(AddStep(fmt::format("stopped_{}", ++stops_), kStopS), 0, 0); }
 
-  // The first message of the controller that carries the value; empty: none.
-  std::string Carrier(const std::string& value) const {
-    for (const profile::Bus& bus : bench_.buses) {
-      for (const profile::Message& message : bus.messages) {
-        if (message.sender != "controller") continue;
-        for (const profile::Signal& signal : message.signals) {
-          if (signal.carries == value) return message.name + "." + signal.name;
-        }
-      }
-    }
-    return "";
-  }
-
   const profile::Signal& SignalAt(const profile::SignalRef& ref) const {
     return bench_.buses[static_cast<std::size_t>(ref.bus)]
         .messages[static_cast<std::size_t>(ref.message)]
@@ -232,48 +168,20 @@ class Builder {
     e.proves = std::move(proves);
     e.means = means;
     const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
-    e.absolute = s.reference == profile::PressureReference::kGauge && IsAbsolute(signal);
+    e.absolute = s.reference == profile::PressureReference::kGauge &&
+                 IsAbsolute(bench_, SignalAt(e.signal).carries);
     scenario_.expectations.push_back(std::move(e));
-  }
-
-  // A controller reads absolute pressure where its sensor measures absolute pressure.
-  bool IsAbsolute(const std::string& signal) const {
-    const std::string value = SignalAt(profile::FindSignal(bench_, signal)).carries;
-    for (const Sensor& sensor : bench_.sensors) {
-      const auto* model = std::get_if<profile::RatiometricSensor>(&sensor.model);
-      if (model == nullptr || model->reference != profile::PressureReference::kAbsolute) continue;
-      for (const std::string& channel : ChannelsOf(sensor)) {
-        if (channel == value) return true;
-      }
-    }
-    return false;
-  }
-
-  // The controller's values at the input that the sensor is wired to.
-  std::vector<std::string> ChannelsOf(const Sensor& sensor) const {
-    std::vector<std::string> names;
-    for (const std::string& terminal : SignalTerminals(sensor.model)) {
-      const std::string input = InputOf(bench_, terminal);
-      if (input.empty()) continue;
-      for (const auto& channel : bench_.controller->analog) {
-        if (channel.terminal == input) names.push_back(channel.name);
-      }
-      for (const auto& channel : bench_.controller->frequency) {
-        if (channel.terminal == input) names.push_back(channel.name);
-      }
-    }
-    return names;
   }
 
   void ExpectSensor(const Sensor& sensor) {
     const std::vector<std::string> circuits = CircuitsOf(bench_, Terminals(sensor.model));
-    for (const std::string& channel : ChannelsOf(sensor)) {
-      const std::string signal = Carrier(channel);
+    for (const std::string& channel : ChannelsOf(bench_, sensor)) {
+      const std::string signal = Carrier(bench_, channel);
       if (signal.empty()) {
         reason_[sensor.name] = "no message carries " + channel;
         continue;
       }
-      const bool is_width = IsWidthChannel(channel);
+      const bool is_width = IsWidthChannel(bench_, channel);
       const auto* pulses = std::get_if<profile::FrequencySensor>(&sensor.model);
       const int stimulus = is_width && pulses != nullptr ? pulses->width_stimulus : sensor.stimulus;
       if (stimulus < 0) continue;
@@ -285,12 +193,6 @@ class Builder {
                     fmt::format("The controller does not see {}. Look at sensor {} and its wires.",
                                 s.label.empty() ? s.name : s.label, sensor.name));
     }
-  }
-
-  bool IsWidthChannel(const std::string& name) const {
-    const int index = profile::IndexOf(bench_.controller->frequency, name);
-    return index >= 0 &&
-           !bench_.controller->frequency[static_cast<std::size_t>(index)].value_at_low_ms.empty();
   }
 
   std::vector<std::string> EngineSteps() const {
@@ -310,11 +212,11 @@ class Builder {
     std::vector<std::string> all;
     for (std::size_t i = 0; i < bench_.controller->triggers.size(); ++i) {
       const std::vector<std::string> circuits =
-          CircuitsToInput(bench_.controller->triggers[i].terminal);
+          CircuitsToInput(bench_, bench_.controller->triggers[i].terminal);
       all.insert(all.end(), circuits.begin(), circuits.end());
       if (static_cast<int>(i) == decoder.primary) crank = circuits;
     }
-    if (const std::string speed = Carrier("engine_speed"); !speed.empty()) {
+    if (const std::string speed = Carrier(bench_, "engine_speed"); !speed.empty()) {
       ExpectFollows("engine_speed", speed, 0, 30, kEngineSettleS, crank,
                     "The controller reads another speed than the crank sensor is given.");
       scenario_.expectations.back().during = during;
@@ -322,13 +224,18 @@ class Builder {
     // Without one of its wheels the controller never knows the whole position.
     const bool all_fitted = std::all_of(bench_.triggers.begin(), bench_.triggers.end(),
                                         [](const profile::Trigger& t) { return t.fitted; });
-    const std::string sync = Carrier("sync_state");
+    const std::string sync = Carrier(bench_, "sync_state");
     if (!sync.empty() && all_fitted) {
       Expectation e;
       e.name = "synchronised";
       e.kind = ExpectationKind::kAlways;
-      e.condition = {profile::FindSignal(bench_, sync), sync + " equals 3",
-                     profile::Compare::kEqual, 3};
+      const profile::SignalRef at = profile::FindSignal(bench_, sync);
+      const auto& names = profile::NamesOfValues(SignalAt(at));
+      const auto word = names.find(kSynchronised);
+      e.condition = {at,
+                     fmt::format("{} equals {}{}", sync, kSynchronised,
+                                 word == names.end() ? "" : fmt::format(" ({})", word->second)),
+                     profile::Compare::kEqual, kSynchronised};
       e.during = during;
       e.settle_s = kEngineSettleS;
       e.proves = all;
@@ -343,7 +250,7 @@ class Builder {
 
   void ExpectCam(int cam, const std::vector<std::string>& during) {
     const std::string& name = bench_.controller->triggers[static_cast<std::size_t>(cam)].name;
-    const std::string angle = Carrier("cam_angle." + name);
+    const std::string angle = Carrier(bench_, "cam_angle." + name);
     const int trigger = profile::IndexOf(bench_.triggers, name);
     if (angle.empty()) return;
     Expectation e;
@@ -361,19 +268,8 @@ class Builder {
     scenario_.expectations.push_back(std::move(e));
   }
 
-  std::vector<std::string> CircuitsToInput(const std::string& input) const {
-    for (const profile::Trigger& trigger : bench_.triggers) {
-      if (!trigger.fitted) continue;
-      const std::vector<std::string> terminals = Terminals(trigger.pickup);
-      for (const std::string& terminal : terminals) {
-        if (InputOf(bench_, terminal) == input) return CircuitsOf(bench_, terminals);
-      }
-    }
-    return {};
-  }
-
   void ExpectSupply() {
-    const std::string supply = Carrier("supply_voltage");
+    const std::string supply = Carrier(bench_, "supply_voltage");
     const profile::Controller& controller = *bench_.controller;
     const std::vector<std::string> circuits =
         CircuitsOf(bench_, {controller.supply, controller.ground});
