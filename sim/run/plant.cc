@@ -45,8 +45,7 @@ Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, st
     values_.push_back(0);
   }
   for (std::size_t i = 0; i < bench.sensors.size(); ++i) {
-    const bool pulse =
-        std::holds_alternative<profile::FrequencySensor>(bench.sensors[i].model);
+    const bool pulse = std::holds_alternative<profile::FrequencySensor>(bench.sensors[i].model);
     switch_bit_.push_back(pulse ? bits++ : -1);
     values_.push_back(Idle(bench.sensors[i]));
     if (pulse) pulses_.push_back({static_cast<int>(i), {}});
@@ -83,10 +82,10 @@ void Plant::UpdateSensors(TimeNs t_ns) {
     const profile::Sensor& sensor = bench_.sensors[i];
     if (switch_bit_[first + i] >= 0) continue;  // pulses come as edges
     const auto& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
-    values_[first + i] = sensor::ToElectrical(sensor, stimulus,
-                                              StimulusAt(sensor, sensor.stimulus, t_ns),
-                                              bench_.barometric_pressure_kpa)
-                             .value;
+    values_[first + i] =
+        sensor::ToElectrical(sensor, stimulus, StimulusAt(sensor, sensor.stimulus, t_ns),
+                             bench_.barometric_pressure_kpa)
+            .value;
   }
 }
 
@@ -109,17 +108,16 @@ void Plant::RestartTriggers(TimeNs t_ns) {
   triggers_.Restart(t_ns, motion_);
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
     if (const auto* hall = std::get_if<profile::HallPickup>(&bench_.triggers[i].pickup)) {
-      SetSwitch(static_cast<int>(i),
-                triggers_.metal(static_cast<int>(i)) == hall->low_at_tooth);
+      SetSwitch(static_cast<int>(i), triggers_.metal(static_cast<int>(i)) == hall->low_at_tooth);
     }
   }
 }
 
 void Plant::OnStep(TimeNs t_ns) {
   // A drive that goes on from the step before keeps its segment: a sine its phase, a ramp its end.
-  const TimeNs track_begin_ns = timeline_.track(0).begin_ns;
-  if (track_begin_ns != motion_track_begin_ns_) BeginMotion(t_ns);
-  motion_track_begin_ns_ = track_begin_ns;
+  // Two drives may begin at one instant: the later one counts.
+  if (motion_track_ != timeline_.track(0)) BeginMotion(t_ns);
+  motion_track_ = timeline_.track(0);
   UpdateAdvances(t_ns);
   RestartTriggers(t_ns);
   UpdateSensors(t_ns);
@@ -216,8 +214,8 @@ void Plant::EmitLobe(int channel, TimeNs t_ns) {
     const double gain = levels.gain[static_cast<std::size_t>(coil) * inputs + i];
     const double base = levels.input_v[i] + gain * noise_v;
     level_v_[i] = levels.input_v[i];  // without the noise: what a switched output lifts it from
-    sink_.OnWave(static_cast<int>(i), {t_ns, lobe.peak_v == 0 ? kNever : lobe.end_ns, base, base,
-                                       gain * lobe.peak_v});
+    sink_.OnWave(static_cast<int>(i),
+                 {t_ns, lobe.peak_v == 0 ? kNever : lobe.end_ns, base, base, gain * lobe.peak_v});
   }
 }
 

@@ -13,6 +13,7 @@
 #define DRYCRANK_RUN_PLANT_H_
 
 #include <cstdint>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -119,7 +120,7 @@ class Plant {
   bool any_dense_ = false;
   TimeNs next_dense_ns_ = kNever;
   TimeNs motion_break_ns_ = kNever;  // next corner of a broken-line engine speed
-  TimeNs motion_track_begin_ns_ = -1;
+  std::optional<scenario::Track> motion_track_;
   std::vector<double> unused_v_;
   TimeNs next_ns_ = kNever;
 };

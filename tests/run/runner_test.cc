@@ -100,6 +100,15 @@ TEST_F(RunnerTest, FramesFromOutsideReachTheCheckerAndTheDisplay) {
   EXPECT_EQ(Shown(runner, "coolant.shown"), 77);
 }
 
+TEST_F(RunnerTest, OfTwoSpeedsGivenAtOneInstantTheLaterOneCounts) {
+  Runner runner(bench_, scenario_, options_);
+  runner.Start();
+  runner.Override(0, 3000);  // and that at the instant at which the step began
+  runner.Override(0, 1500);
+  runner.RunTo(2 * kNsPerS);
+  EXPECT_NEAR(Shown(runner, "speed.shown"), 1500, 2);
+}
+
 TEST_F(RunnerTest, MessageFaultsAreInWhatIsSent) {
   class Counters : public RunObserver {
    public:
