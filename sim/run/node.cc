@@ -25,7 +25,6 @@ Node::Node(const profile::Bench& bench, std::string_view sender, const IndexOfVa
       }
       outgoing.physical.assign(messages[m].signals.size(), std::nan(""));
       outgoing.frozen.assign(messages[m].signals.size(), 0);
-      outgoing.last.assign(messages[m].signals.size(), std::nan(""));
       outgoing_.push_back(std::move(outgoing));
     }
   }
@@ -107,8 +106,9 @@ bool Node::TakeChanged(TimeNs t_ns, bus::TimedFrame& out) {
   for (Outgoing& outgoing : outgoing_) {
     if (MessageOf(outgoing).period_ms > 0 || outgoing.missing || outgoing.left_out) continue;
     Fill(outgoing);
-    if (outgoing.physical == outgoing.last) continue;
-    outgoing.last = outgoing.physical;
+    const bus::Frame now = bus::Encode(MessageOf(outgoing), outgoing.physical, 0);
+    if (outgoing.last == now) continue;
+    outgoing.last = now;
     out = Make(outgoing, t_ns);
     return true;
   }

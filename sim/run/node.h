@@ -37,7 +37,8 @@ class Node {
   int TakeDue(TimeNs t_ns, std::span<const TimeNs> late_ns, bus::TimedFrame& out);
   // The last frame of this message was not sent after all: counted as passed over.
   void TakeBack(int bus, int message);
-  // Event messages (period 0) whose values have changed since they were last sent.
+  // Event messages (period 0) whose values have changed since they were last sent, by what a
+  // receiver can tell: a change below a signal's resolution is none.
   bool TakeChanged(TimeNs t_ns, bus::TimedFrame& out);
 
   // A recording plays this message instead. Another sender's is left alone.
@@ -52,7 +53,7 @@ class Node {
     int message = 0;
     std::vector<int> values;       // per signal; -1: zero
     std::vector<double> physical;  // scratch
-    std::vector<double> last;      // event messages: as last sent
+    std::optional<bus::Frame> last;  // event messages: as last sent, without counter
     std::uint64_t count = 0;       // the rolling counter
     std::uint64_t last_count = 0;  // before the last frame
     std::uint64_t sent = 0;
