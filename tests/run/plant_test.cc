@@ -55,6 +55,14 @@ class PlantTest : public testing::Test, public WaveSink {
     }
     return highest;
   }
+  // Of a switched input, at this many ms.
+  double VoltsAt(const std::string& terminal, int ms) {
+    double volts = -1;
+    for (const WavePiece& piece : waves_[Input(terminal)]) {
+      if (piece.begin_ns <= ms * kNsPerMs) volts = piece.begin_v;
+    }
+    return volts;
+  }
   // Largest less smallest level of a switched input.
   double Swing(const std::string& terminal) {
     double low = 1e9, high = -1e9;
@@ -113,6 +121,24 @@ TEST_F(PlantTest, SwappedCoilLeadsInvertTheWave) {
 TEST_F(PlantTest, AHallSensorSwitchesItsInput) {
   Run(1000, {});
   EXPECT_GT(Swing("ECU.12"), 4.5);
+}
+
+// The cam's first tooth of 0 to 20 degrees is 0 to 40 of the crank, moved by 20: 20 to 60 after the
+// start at 0 degrees. At 1000 r/min, 6 degrees per ms: 3.33 to 10 ms. The next, 70 to 130 of the
+// cam, is 160 to 280 of the crank, 26.7 to 46.7 ms.
+TEST_F(PlantTest, AHallSensorPullsLowAtATooth) {
+  Run(1000, {});
+  EXPECT_LT(VoltsAt("ECU.12", 7), 1);
+  EXPECT_GT(VoltsAt("ECU.12", 18), 4.5);
+  EXPECT_LT(VoltsAt("ECU.12", 40), 1);
+}
+
+TEST_F(PlantTest, AHallSensorOfTheOtherPolarityPullsLowBetweenTeeth) {
+  std::get<profile::HallPickup>(loaded_.bench->triggers[1].pickup).low_at_tooth = false;
+  Run(1000, {});
+  EXPECT_GT(VoltsAt("ECU.12", 7), 4.5);
+  EXPECT_LT(VoltsAt("ECU.12", 18), 1);
+  EXPECT_GT(VoltsAt("ECU.12", 40), 4.5);
 }
 
 // Signal and ground swapped: the input is held between 0 V and one diode drop, so it never rises

@@ -9,14 +9,20 @@
 
 #include "bus/inproc_bus.h"
 #include "bus/layout.h"
+#include "run/play.h"
 #include "tests/run/loaded.h"
 #include "types/clock.h"
 
 namespace drycrank::run {
 namespace {
 
+using testing::Contains;
+using testing::DoubleNear;
 using testing::ElementsAre;
+using testing::HasSubstr;
 using testing::IsEmpty;
+using testing::Not;
+using testing::Pair;
 
 class RunnerTest : public testing::Test {
  protected:
@@ -77,7 +83,7 @@ TEST_F(RunnerTest, ARealDisplayIsFedOverItsBus) {
   runner.RunTo(kNsPerS);
   std::map<std::uint32_t, int> seen;
   while (const auto frame = theirs.Receive()) ++seen[frame->frame.id];
-  EXPECT_EQ(seen[0x120], 101);  // engine_fast, every 10 ms from 0 to 1 s
+  EXPECT_EQ(seen[0x120], 101);       // engine_fast, every 10 ms from 0 to 1 s
   EXPECT_EQ(seen.count(0x510), 0u);  // the display's own
 }
 
@@ -90,8 +96,7 @@ TEST_F(RunnerTest, FramesFromOutsideReachTheCheckerAndTheDisplay) {
   Runner runner(bench_, scenario_, options_);
   runner.Start();
   const profile::MessageRef at = profile::FindMessage(bench_, "engine_temps");
-  const profile::Message& message =
-      bench_.buses[0].messages[static_cast<std::size_t>(at.message)];
+  const profile::Message& message = bench_.buses[0].messages[static_cast<std::size_t>(at.message)];
   std::vector<double> values(message.signals.size(), 0);
   values[0] = 77;  // coolant
   theirs.Send(bus::Encode(message, values, 0));
@@ -107,6 +112,56 @@ TEST_F(RunnerTest, OfTwoSpeedsGivenAtOneInstantTheLaterOneCounts) {
   runner.Override(0, 1500);
   runner.RunTo(2 * kNsPerS);
   EXPECT_NEAR(Shown(runner, "speed.shown"), 1500, 2);
+}
+
+// A Hall sensor that pulls low between teeth, on a controller that expects the other kind, and on
+// one that was told. Tooth 1 of 40 crank degrees begins where it should, when it is known as such.
+TEST_F(RunnerTest, TheCamsPolarityMustBeTheOneThatTheControllerWasTold) {
+  const auto angle = [this] {
+    Runner runner(bench_, scenario_, options_);
+    runner.Start();
+    runner.Override(0, 1500);
+    runner.RunTo(2 * kNsPerS);
+    const auto state = runner.controller()->sync_state();
+    const double deg =
+        runner.controller()->Value(runner.controller()->ValueIndex("cam_angle.cam_intake"));
+    return std::pair(state == standin::SyncState::kSynchronised, deg);
+  };
+  EXPECT_THAT(angle(), Pair(true, DoubleNear(0, 0.5)));
+  std::get<profile::HallPickup>(loaded_.bench->triggers[1].pickup).low_at_tooth = false;
+  EXPECT_THAT(angle(), Not(Pair(true, DoubleNear(0, 5))));
+  loaded_.bench->controller->triggers[1].edge = profile::ActiveEdge::kRising;
+  EXPECT_THAT(angle(), Pair(true, DoubleNear(0, 0.5)));
+}
+
+// The step `cranking` begins at 0.8 s and waits 2.5 s at most.
+TEST(WaitFor, ALimitThatElapsesEndsTheStepAndIsNoted) {
+  const profile::LoadedScenario loaded = Shipped("hill_climb/cam_leads_swapped");
+  VirtualClock clock;
+  PlayOptions options;
+  options.clock = &clock;
+  options.pictures = false;
+  const report::Report report = Play(*loaded.bench, *loaded.scenario, options).report;
+  ASSERT_EQ(report.steps.size(), 6u);
+  EXPECT_EQ(report.steps[1].name, "cranking");
+  EXPECT_EQ(report.steps[1].begin_ns, 800 * kNsPerMs);
+  EXPECT_EQ(report.steps[1].end_ns, 3300 * kNsPerMs);
+  EXPECT_EQ(report.steps[2].begin_ns, 3300 * kNsPerMs);
+  EXPECT_THAT(report.notes,
+              Contains("3.300 s: step cranking: waited 2.5 s in vain for engine_fast.sync equals "
+                       "synchronised"));
+}
+
+TEST(WaitFor, AConditionThatComesTrueEndsTheStepBeforeItsLimit) {
+  const profile::LoadedScenario loaded = Shipped("hill_climb/healthy");
+  VirtualClock clock;
+  PlayOptions options;
+  options.clock = &clock;
+  options.pictures = false;
+  const report::Report report = Play(*loaded.bench, *loaded.scenario, options).report;
+  EXPECT_LT(report.steps[1].end_ns, 3300 * kNsPerMs);
+  EXPECT_GT(report.steps[1].end_ns, 800 * kNsPerMs);
+  EXPECT_THAT(report.notes, Not(Contains(HasSubstr("in vain"))));
 }
 
 TEST_F(RunnerTest, MessageFaultsAreInWhatIsSent) {
