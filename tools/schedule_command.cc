@@ -78,6 +78,12 @@ void AddSchedule(CLI::App& app, int& exit_code) {
   CLI::App* command = app.add_subcommand(
       "schedule", "The wiring schedule: take it from a spreadsheet, check it on paper, draw it");
   command->require_subcommand(1);
+  command->footer(
+      "hw-notes/making-a-schedule.md shows how one is made.\n\n"
+      "Examples:\n"
+      "  drycrank schedule import profiles/schedules/kart.csv --out harness.yaml\n"
+      "  drycrank schedule check profiles/benches/hill_climb.yaml\n"
+      "  drycrank schedule draw profiles/benches/hill_climb.yaml --out out/drawings");
   AddScheduleImport(*command, exit_code);
   AddScheduleCheck(*command, exit_code);
   AddScheduleDraw(*command, exit_code);

@@ -75,20 +75,27 @@ class Run(unittest.TestCase):
         for text in (shown, refused.stderr):
             self.assertFalse(kinds - set(re.findall(r"\w+", text)))
 
-    def test_two_runs_with_one_seed_are_the_same_byte_for_byte(self):
-        for name in ("a", "b"):
-            os.mkdir(f"{self.tmp}/{name}")
-            self.assertEqual(drycrank("run", SWAPPED, "--out", "record", cwd=f"{self.tmp}/{name}").returncode, 1)
+    def different_files(self, scenario, *words):
+        """Of two runs of a scenario, the second with `words` beside; checks that both left the same names."""
+        for name, more in (("a", ()), ("b", words)):
+            os.makedirs(f"{self.tmp}/{name}", exist_ok=True)
+            out = drycrank("run", scenario, "--out", "record", "--overwrite", *more, cwd=f"{self.tmp}/{name}")
+            self.assertIn(out.returncode, (0, 1), out.stderr)
         files = files_below(self.tmp + "/a")
         self.assertEqual(files, files_below(self.tmp + "/b"))
         self.assertIn("record/events.csv", files)
         _, different, wrong = filecmp.cmpfiles(self.tmp + "/a", self.tmp + "/b", files, shallow=False)
-        self.assertEqual((different, wrong), ([], []))
+        self.assertEqual(wrong, [])
+        return different
+
+    def test_two_runs_with_one_seed_are_the_same_byte_for_byte(self):
+        # Leads swapped; OBD; J1939 with DM1; faults on the bus; a recording played.
+        for name in ("hill_climb/cam_leads_swapped", "hill_climb/obd_air_not_fitted", "generator/dm1_codes",
+                     "hill_climb/controller_bus_off", "hill_climb/babbling_node", "hill_climb/replayed"):
+            self.assertEqual(self.different_files(f"{PROFILES}/scenarios/{name}.yaml"), [], name)
 
     def test_another_seed_gives_other_edges(self):
-        drycrank("run", HEALTHY, "--out", self.tmp + "/a", "--seed", "1")
-        drycrank("run", HEALTHY, "--out", self.tmp + "/b", "--seed", "2")
-        self.assertFalse(filecmp.cmp(self.tmp + "/a/edges.csv", self.tmp + "/b/edges.csv", shallow=False))
+        self.assertIn("record/edges.csv", self.different_files(HEALTHY, "--seed", "2"))
 
     def test_a_record_is_judged_as_the_run_was(self):
         for scenario in (HEALTHY, SWAPPED):
@@ -286,10 +293,23 @@ class Doctor(unittest.TestCase):
 class Help(unittest.TestCase):
     def test_every_command_shows_an_example(self):
         for command in ("run", "check", "doctor", "lint", "convert", "render", "tell", "messages", "walk",
-                        "diagnose", "campaign"):
-            out = drycrank(command, "--help")
-            self.assertEqual(out.returncode, 0)
-            self.assertIn("Example", out.stdout)
+                        "diagnose", "campaign", "schedule", "schedule import", "schedule check", "schedule draw"):
+            self.shows_an_example([DRYCRANK, *command.split()], f"drycrank {command}")
+        self.shows_an_example([DRYCRANKD], "drycrankd")
+
+    def test_no_command_is_left_out_above(self):
+        listed = re.search(r"Subcommands:\n((?:  .*\n)+)", drycrank("--help").stdout)[1]
+        names = re.findall(r"^  (\w+) ", listed, re.M)
+        self.assertIn("run", names)
+        text = pathlib.Path(__file__).read_text()
+        for name in names:
+            self.assertIn(f'"{name}"', text[text.index("class Help"):])
+
+    def shows_an_example(self, words, name):
+        """Below "Example" a line that begins with the command itself."""
+        out = subprocess.run([*words, "--help"], capture_output=True, text=True, timeout=120)
+        self.assertEqual(out.returncode, 0)
+        self.assertRegex(out.stdout, rf"Examples?:\n(  .*\n)*?  {name}[ \n]", name)
 
 
 class Daemon(unittest.TestCase):
