@@ -124,6 +124,9 @@ class Judge(Folder):
     def test_sym(self):
         self.assertGreater(sum(self.judge("sym", seed) for seed in range(5)), 1500)
 
+    def test_arxml(self):
+        self.assertGreater(sum(self.judge("arxml", seed) for seed in range(5)), 2000)
+
     def test_the_judge_sees_a_wrong_layout(self):
         rng = random.Random(1)
         path, yaml = f"{self.tmp}/set.dbc", f"{self.tmp}/set.yaml"
@@ -134,6 +137,68 @@ class Judge(Folder):
         self.assertNotEqual(text, pathlib.Path(wrong).read_text())
         frames = [(f.name, rng.randbytes(f.size)) for f in load(path).frames]
         self.assertNotEqual(ours(yaml, frames), ours(wrong, frames))
+
+
+class Extended(Folder):
+    """Extended multiplexing of DBC (SG_MUL_VAL_): canmatrix decodes what is there for each selector."""
+
+    def imported(self, seed):
+        """(the judge, our YAML, {(message, signal) lost}) of a generated set."""
+        path, yaml, losses = (f"{self.tmp}/{seed}.{end}" for end in ("dbc", "yaml", "json"))
+        with contextlib.redirect_stdout(io.StringIO()):
+            canmatrix.formats.dumpp({"": message_sets.extended_matrix(random.Random(seed))}, path)
+        out = tool(path, yaml, "--losses", losses)
+        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
+        lost = {(e["message"], e["signal"]) for e in json.loads(pathlib.Path(losses).read_text())
+                if e["kind"] == "lost" and e["what"] == "signal"}
+        judge = load(path)
+        self.assertTrue(all(f.is_complex_multiplexed for f in judge.frames))
+        return judge, yaml, lost
+
+    def frames(self, judge, seed):
+        rng = random.Random(seed)
+        return [(f.name, bytes([choice]) + rng.randbytes(7))
+                for f in judge.frames for choice in (*range(11), 255) for _ in range(3)]
+
+    def wanted(self, judge, name, data, lost):
+        """canmatrix's values under our names: a signal of several choices has one name for each."""
+        frame = judge.frame_by_name(name)
+        out = {}
+        for key, value in frame.decode(bytearray(data)).items():
+            count = sum(high - low + 1 for low, high in frame.signal_by_name(key).mux_val_grp)
+            if (name, key) not in lost:
+                out[f"{key}_{data[0]}" if count > 1 else key] = float(value.phys_value)
+        return out
+
+    def test_every_choice_decodes_as_canmatrix_does(self):
+        compared = 0
+        for seed in range(5):
+            judge, yaml, lost = self.imported(seed)
+            frames = self.frames(judge, seed)
+            for (name, data), found in zip(frames, ours(yaml, frames), strict=True):
+                wanted = self.wanted(judge, name, data, lost)
+                self.assertEqual(found.keys(), wanted.keys(), (seed, name, data.hex()))
+                for key, value in wanted.items():
+                    self.assertTrue(same(found[key], value), (seed, name, key, found[key], value))
+                    compared += 1
+        self.assertGreater(compared, 3000)
+
+    def test_only_what_is_nested_is_lost_and_all_of_it_is_named(self):
+        for seed in range(5):
+            judge, _, lost = self.imported(seed)
+            nested = {(f.name, s.name) for f in judge.frames for s in f.signals
+                      if s.name.endswith("_inner") or "_deep" in s.name}
+            self.assertGreater(len(nested), 4)
+            self.assertEqual(lost, nested)
+
+    def test_the_judge_sees_a_wrong_choice(self):
+        judge, yaml, lost = self.imported(0)
+        text = pathlib.Path(yaml).read_text()
+        wrong = self.write("wrong.yaml", text.replace("multiplex_value: 4", "multiplex_value: 10"))
+        self.assertNotEqual(text, pathlib.Path(wrong).read_text())
+        frames = self.frames(judge, 0)
+        self.assertNotEqual([f.keys() for f in ours(wrong, frames)],
+                            [self.wanted(judge, *f, lost).keys() for f in frames])
 
 
 class BackAndForth(Folder):

@@ -68,9 +68,57 @@ def matrix(random, formats):
         identifier = (0x18FE0000 if extended else 0x100) + i
         fd = formats == "dbc" and i % 4 == 3
         size = random.choice(FD_SIZES) if fd else random.choice((2, 5, 8, 8, 8))
-        multiplexed = formats != "sym" and i % 3 == 1 and size >= 4
+        # canmatrix writes no multiplexing into these.
+        multiplexed = formats not in ("sym", "arxml") and i % 3 == 1 and size >= 4
         made = frame(random, f"message_{i}", identifier, extended, size, multiplexed, fd)
         if formats == "dbc":
             made.add_attribute("GenMsgCycleTime", str(made.cycle_time))
+        db.add_frame(made)
+    return db
+
+
+def extended_frame(random, name, identifier, nested):
+    """Extended multiplexing: a signal is there for several values of the selector, which is byte 0;
+    nested: a selected signal selects in its turn."""
+    out = canmatrix.Frame(name, arbitration_id=canmatrix.ArbitrationId(identifier, extended=False),
+                          size=8, transmitters=["ECU"])
+    out.is_complex_multiplexed = True
+    out.cycle_time = 100
+    free = [i >= 8 for i in range(64)]
+
+    def add(signal, selector, ranges):
+        if signal is None:
+            return
+        if selector:
+            signal.mux_val, signal.muxer_for_signal = ranges[0][0], selector
+            signal.mux_val_grp = [list(r) for r in ranges]
+        out.add_signal(signal)
+
+    out.add_signal(canmatrix.Signal("selector", start_bit=0, size=8, is_little_endian=True, is_signed=False,
+                                    multiplex="Multiplexor"))
+    add(_signal(random, f"{name}_always", free, None, False), None, None)
+    choices = [[(0, 2)], [(3, 3), (5, 6)], [(4, 4)], [(7, 7), (9, 9)]]
+    for g, ranges in enumerate(choices):
+        mine = list(free)
+        for i in range(random.randint(1, 4)):
+            add(_signal(random, f"{name}_g{g}_{i}", mine, None, False), "selector", ranges)
+    if nested:
+        mine = list(free)
+        inner = _signal(random, f"{name}_inner", mine, "Multiplexor", True)
+        add(inner, "selector", [(8, 8)])
+        if inner is not None:
+            inner.is_multiplexer = True
+            for i in range(3):
+                add(_signal(random, f"{name}_deep{i}", mine, None, False), inner.name, [(i, i + 1)])
+    return out
+
+
+def extended_matrix(random):
+    db = canmatrix.CanMatrix()
+    db.add_ecu(canmatrix.Ecu("ECU"))
+    db.add_frame_defines("GenMsgCycleTime", "INT 0 65535")
+    for i in range(8):
+        made = extended_frame(random, f"extended_{i}", 0x100 + i, nested=i % 2 == 1)
+        made.add_attribute("GenMsgCycleTime", str(made.cycle_time))
         db.add_frame(made)
     return db
