@@ -43,7 +43,7 @@ inline void PrintTo(const Place& place, std::ostream* out) {
   *out << place.ours << "/" << place.theirs;
 }
 
-class SocketCan : public testing::TestWithParam<Place> {
+class CanTest : public testing::Test {
  protected:
   std::optional<bus::TimedFrame> Next(SocketCanBus& end) {
     const TimeNs give_up_ns = clock_.Now() + 20 * kNsPerS;
@@ -81,6 +81,8 @@ class SocketCan : public testing::TestWithParam<Place> {
 
   RealClock clock_;
 };
+
+class SocketCan : public CanTest, public testing::WithParamInterface<Place> {};
 
 }  // namespace drycrank::io
 
