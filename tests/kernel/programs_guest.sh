@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: Apache-2.0
 #
 # Runs in the guest, after socketcan_guest_test: the programs as a person runs them, while their
-# interface goes away and comes back. Programs of iproute2 by path, as in socketcan_guest.sh.
+# interface cannot carry what they send, goes away and comes back. Programs of iproute2 by path, as
+# in socketcan_guest.sh.
 ip=/usr/bin/ip
 bench=/files/profiles/benches/kart.yaml
 car=/files/profiles/benches/hill_climb.yaml
@@ -40,6 +41,32 @@ expect 3 "doctor/dropping-queue.md" drycrank doctor --bus can0
 expect 3 "No interface is named can9" drycrank doctor --bus can9
 expect 3 "doctor/silent-bus.md" drycrank doctor --bus vcan0 --listen 0.5
 expect 2 "give --listen" drycrank doctor --bus vcan0 --arm
+
+echo "run, drycrankd: FD messages on a classical interface are refused before anything is sent"
+# Frames that the controller has sent since it was made, by the kernel's own count.
+sent_on() { cat "/sys/class/net/$1/statistics/tx_packets"; }
+before=$(sent_on can0)
+for program in "drycrank run $scenario --real-time --quiet" "drycrankd $bench"; do
+  expect 3 "ip link set can0 up type can bitrate .* dbitrate .* fd on" \
+    $program --bus dash=socketcan:can0 --arm
+  grep -q "can0 is classical" out.txt || fail "$program: the cause is not said"
+done
+[ "$(sent_on can0)" = "$before" ] || fail "refused, and yet something was sent"
+$ip link set vcan0 down && $ip link set vcan0 mtu 16 && $ip link set vcan0 up || fail "vcan0 mtu 16"
+before=$(sent_on vcan0)
+expect 3 "ip link set vcan0 mtu 72" \
+  drycrank run $scenario --real-time --quiet --bus dash=socketcan:vcan0
+[ "$(sent_on vcan0)" = "$before" ] || fail "refused, and yet something was sent on vcan0"
+$ip link set vcan0 down && $ip link set vcan0 mtu 72 && $ip link set vcan0 up || fail "vcan0 mtu 72"
+
+# The same count sees what a bench without FD sends there.
+before=$(sent_on can0)
+drycrankd $car --socket /tmp/car.sock --bus vehicle=socketcan:can0 --arm >car.txt 2>&1 &
+daemon=$!
+sleep 2
+expect 0 '"ok":true' drycrank tell --socket /tmp/car.sock stop
+wait $daemon || { cat car.txt; fail "drycrankd on can0: exit code $?"; }
+[ "$(sent_on can0)" -gt "$before" ] || fail "nothing was sent on can0: the count does not count"
 
 echo "run: goes on while its interface is down, and says so"
 drycrank run $scenario --real-time --bus dash=socketcan:vcan0 --out rec --quiet >run.txt 2>&1 &
@@ -116,3 +143,5 @@ listen
 drycrank doctor --bus can0 --listen 0.3 --arm >out.txt 2>&1 </dev/null
 grep -q "it fires" out.txt || { cat out.txt; fail "doctor --arm: no cautions"; }
 [ "$(heard)" = 1 ] || { cat heard.txt; fail "doctor --arm: not one frame"; }
+
+. /files/kernel/recordings_guest.sh
