@@ -20,6 +20,7 @@
 #include "io/real_clock.h"
 #include "io/socketcan_bus.h"
 #include "protocol/isotp.h"
+#include "protocol/j1939_management.h"
 #include "protocol/j1939_transport.h"
 
 namespace drycrank::io {
@@ -153,6 +154,19 @@ class KernelIsoTpTest : public OnVcan, public testing::WithParamInterface<Link> 
     return received;
   }
 
+  void ExpectOursRunsOutOfTime() {
+    EXPECT_TRUE(ours_.Send(clock_.Now(), Counting(60)));
+    EXPECT_TRUE(PumpUntil([&] { return !ours_.sending(); }, ours_));
+    EXPECT_EQ(ours_.TakeError(), IsoTpError::kNoFlowControl);
+  }
+  // The link is whole again, and so is the next message each way.
+  void ExpectBothGoOn() {
+    copies_in_ = copies_out_ = [](const Frame&) { return 1; };
+    std::error_code error;
+    EXPECT_EQ(ToKernel(Counting(60), error), Counting(60)) << error.message();
+    EXPECT_EQ(FromKernel(Counting(60)), Counting(60));
+  }
+
   protocol::IsoTp ours_{Options(true)};
   KernelIsoTp theirs_{kInterface, Options(false)};
   IsoTpError error_ = IsoTpError::kNone;
@@ -193,16 +207,55 @@ TEST_P(KernelIsoTpTest, WeSayWrongSequenceOfTheKernelsLostFrame) {
   EXPECT_EQ(error_, IsoTpError::kWrongSequence);
 }
 
+// Of two frames with the same number the second is one that was not due (ISO 15765-2: wrong
+// sequence number). A message of one frame more than the doubled one: the last was not doubled.
+TEST_P(KernelIsoTpTest, WeSayWrongSequenceOfTheKernelsDoubledFrame) {
+  copies_in_ = [](const Frame& f) { return f.data[0] == 0x23 ? 2 : 1; };
+  EXPECT_TRUE(FromKernel(Counting(60)).empty());
+  EXPECT_EQ(error_, IsoTpError::kWrongSequence);
+  ExpectBothGoOn();
+}
+
 TEST_P(KernelIsoTpTest, DoubledSingleFramesAndFlowControlsAreHarmless) {
   copies_out_ = [](const Frame& f) { return f.data[0] >> 4 == 3 ? 2 : 1; };
   EXPECT_EQ(FromKernel(Counting(60)), Counting(60));
+  copies_in_ = [](const Frame& f) { return f.data[0] >> 4 == 0 ? 2 : 1; };
+  EXPECT_EQ(FromKernel(Counting(5)), Counting(5));
 }
 
-TEST_P(KernelIsoTpTest, LostFirstFrameAndFlowControlRunOutOfTime) {
+// The kernel never hears of our message, so we wait in vain for its flow control.
+TEST_P(KernelIsoTpTest, OurLostFirstFrameRunsOutOfTime) {
+  copies_out_ = [](const Frame& f) { return f.data[0] >> 4 == 1 ? 0 : 1; };
+  ExpectOursRunsOutOfTime();
+  Text received(protocol::kMaxIsoTpBytes);
+  std::error_code error;
+  EXPECT_EQ(theirs_.Receive(received, error), 0u);
+  EXPECT_FALSE(error) << error.message();
+  ExpectBothGoOn();
+}
+
+// We never hear of the kernel's message, so it waits in vain for ours (ECOMM).
+TEST_P(KernelIsoTpTest, TheKernelsLostFirstFrameRunsOutOfTime) {
+  copies_in_ = [](const Frame& f) { return f.data[0] >> 4 == 1 ? 0 : 1; };
+  const std::error_code refused = theirs_.Send(Counting(60));
+  ASSERT_FALSE(refused) << refused.message();
+  Text received(protocol::kMaxIsoTpBytes);
+  std::error_code error;
+  EXPECT_TRUE(PumpUntil(
+      [&] {
+        theirs_.Receive(received, error);
+        return static_cast<bool>(error);
+      },
+      ours_));
+  EXPECT_EQ(error.value(), ECOMM) << error.message();
+  EXPECT_FALSE(ours_.TakeMessage().has_value());
+  EXPECT_EQ(ours_.TakeError(), IsoTpError::kNone);
+  ExpectBothGoOn();
+}
+
+TEST_P(KernelIsoTpTest, TheKernelsLostFlowControlRunsOutOfTime) {
   copies_in_ = [](const Frame& f) { return f.data[0] >> 4 == 3 ? 0 : 1; };
-  EXPECT_TRUE(ours_.Send(clock_.Now(), Counting(60)));
-  EXPECT_TRUE(PumpUntil([&] { return !ours_.sending(); }, ours_));
-  EXPECT_EQ(ours_.TakeError(), IsoTpError::kNoFlowControl);
+  ExpectOursRunsOutOfTime();
 }
 
 INSTANTIATE_TEST_SUITE_P(Links, KernelIsoTpTest,
@@ -272,6 +325,23 @@ class KernelJ1939 : public OnVcan {
     return received;
   }
 
+  static bool IsPacket(const Frame& f, int number) {
+    return protocol::SplitId(f.id).pgn == protocol::kPgnTransportData && f.data[0] == number;
+  }
+  static bool IsManagement(const Frame& f, int control) {
+    return protocol::SplitId(f.id).pgn == protocol::kPgnTransportManagement && f.data[0] == control;
+  }
+  void ExpectSent() {
+    ASSERT_TRUE(PumpUntil([&] { return !sender_.sending(); }, sender_, receiver_));
+    EXPECT_EQ(sender_.TakeError(), protocol::J1939Error::kNone);
+  }
+  void ExpectNextIsWhole() {
+    copies_in_ = copies_out_ = [](const Frame&) { return 1; };
+    ASSERT_TRUE(sender_.Send(clock_.Now(), {6, kPgn, kTheirs, kOurs}, Counting(100)));
+    EXPECT_EQ(KernelReceives(), Counting(100));
+    ExpectSent();
+  }
+
   Socket socket_;
   protocol::J1939Sender sender_;
   protocol::J1939Receiver receiver_{kOurs};
@@ -310,14 +380,45 @@ TEST_F(KernelJ1939, WeReadTheKernelsBroadcast) {
 
 TEST_F(KernelJ1939, KernelSendsAgainWhatWeLost) {
   int lost = 0;
-  copies_in_ = [&](const Frame& f) {
-    const bool packet_2 =
-        protocol::SplitId(f.id).pgn == protocol::kPgnTransportData && f.data[0] == 2;
-    return packet_2 && lost++ == 0 ? 0 : 1;
-  };
+  copies_in_ = [&](const Frame& f) { return IsPacket(f, 2) && lost++ == 0 ? 0 : 1; };
   KernelSends(Counting(60), kOurs, kPgn);
   EXPECT_EQ(WeReceive(), Counting(60));
   EXPECT_EQ(lost, 2);  // the first was lost, the second came
+}
+
+// The kernel (Linux 6.1) asks for no packet again: it waits in vain and gives up, and says so. That
+// we send again what a receiver asks for: tests/protocol/j1939_transport_test.cc.
+TEST_F(KernelJ1939, WhatTheKernelLostItGivesUpAndWeSaySo) {
+  for (const int number : {2, 9}) {  // in the middle, and the last of 60 bytes
+    copies_out_ = [number](const Frame& f) { return IsPacket(f, number) ? 0 : 1; };
+    ASSERT_TRUE(sender_.Send(clock_.Now(), {6, kPgn, kTheirs, kOurs}, Counting(60)));
+    ASSERT_TRUE(PumpUntil([&] { return !sender_.sending(); }, sender_, receiver_));
+    EXPECT_EQ(sender_.TakeError(), protocol::J1939Error::kAborted) << number;
+    EXPECT_EQ(sender_.abort_reason(), protocol::kReasonTimeout) << number;
+    // It keeps an aborted session for half a second and takes no new one from the same address.
+    const TimeNs free_ns = clock_.Now() + 700 * kNsPerMs;
+    PumpUntil([&] { return clock_.Now() >= free_ns; }, sender_, receiver_);
+    ExpectNextIsWhole();  // and it is the first that the kernel's program receives
+  }
+}
+
+// Begin and end of a session: it ends with a time-out, never with half a message, and the next one
+// is whole.
+TEST_F(KernelJ1939, OurLostRequestRunsOutOfTime) {
+  copies_out_ = [](const Frame& f) { return IsManagement(f, protocol::kRequestToSend) ? 0 : 1; };
+  ASSERT_TRUE(sender_.Send(clock_.Now(), {6, kPgn, kTheirs, kOurs}, Counting(60)));
+  ASSERT_TRUE(PumpUntil([&] { return !sender_.sending(); }, sender_, receiver_));
+  EXPECT_EQ(sender_.TakeError(), protocol::J1939Error::kTimeout);
+  ExpectNextIsWhole();
+}
+
+TEST_F(KernelJ1939, TheKernelsLostEndRunsOutOfTime) {
+  copies_in_ = [](const Frame& f) { return IsManagement(f, protocol::kEndOfMessage) ? 0 : 1; };
+  ASSERT_TRUE(sender_.Send(clock_.Now(), {6, kPgn, kTheirs, kOurs}, Counting(60)));
+  EXPECT_EQ(KernelReceives(), Counting(60));  // it has it, and we cannot know
+  ASSERT_TRUE(PumpUntil([&] { return !sender_.sending(); }, sender_, receiver_));
+  EXPECT_EQ(sender_.TakeError(), protocol::J1939Error::kTimeout);
+  ExpectNextIsWhole();
 }
 
 TEST_F(KernelJ1939, DoubledPacketsOfTheKernelAreHarmless) {
