@@ -22,15 +22,6 @@
 namespace drycrank::io {
 namespace {
 
-std::uint64_t Capabilities() {
-  std::ifstream status("/proc/self/status");
-  for (std::string word; status >> word;) {
-    std::uint64_t bits = 0;
-    if (word == "CapEff:" && status >> std::hex >> bits) return bits;
-  }
-  return 0;
-}
-
 std::int64_t NumberIn(const char* path) {
   std::ifstream file(path);
   std::int64_t number = 0;
@@ -95,19 +86,28 @@ bool IsPortTaken(std::uint16_t port) {
 
 }  // namespace
 
+bool HasCapability(int capability) {
+  std::ifstream status("/proc/self/status");
+  for (std::string word; status >> word;) {
+    std::uint64_t bits = 0;
+    if (word == "CapEff:" && status >> std::hex >> bits) return ((bits >> capability) & 1) != 0;
+  }
+  return false;
+}
+
 bus::HostFacts ReadHost() {
   bus::HostFacts facts;
   facts.has_can = Socket(::socket(PF_CAN, SOCK_RAW | SOCK_CLOEXEC, CAN_RAW)).is_open();
   facts.can_interfaces = CanInterfaces();
-  const std::uint64_t capabilities = Capabilities();
-  const auto has = [&](int capability) { return ((capabilities >> capability) & 1) != 0; };
-  facts.may_raise_buffers = has(CAP_NET_ADMIN);
+  facts.may_raise_buffers = HasCapability(CAP_NET_ADMIN);
   facts.receive_buffer_max_bytes = NumberIn("/proc/sys/net/core/rmem_max");
-  facts.realtime_priority_max =
-      has(CAP_SYS_NICE) ? 99 : static_cast<int>(std::min<rlim_t>(Limit(RLIMIT_RTPRIO), 99));
+  facts.realtime_priority_max = HasCapability(CAP_SYS_NICE)
+                                    ? 99
+                                    : static_cast<int>(std::min<rlim_t>(Limit(RLIMIT_RTPRIO), 99));
   const rlim_t memory = Limit(RLIMIT_MEMLOCK);
-  facts.locked_memory_max_bytes =
-      has(CAP_IPC_LOCK) || memory == RLIM_INFINITY ? -1 : static_cast<std::int64_t>(memory);
+  facts.locked_memory_max_bytes = HasCapability(CAP_IPC_LOCK) || memory == RLIM_INFINITY
+                                      ? -1
+                                      : static_cast<std::int64_t>(memory);
   return facts;
 }
 

@@ -13,6 +13,8 @@
 namespace drycrank::io {
 
 bus::HostFacts ReadHost();
+// Does this process have it in force? One of linux/capability.h.
+bool HasCapability(int capability);
 
 // REQUIRES: `group` is an IPv4 address.
 bus::MulticastFacts ReadMulticast(const std::string& group, std::uint16_t port);

@@ -2,13 +2,15 @@
 #include "io/real_time.h"
 
 #include <fmt/format.h>
+#include <linux/capability.h>
 #include <sched.h>
 #include <sys/mman.h>
 #include <sys/resource.h>
-#include <unistd.h>
 
 #include <cerrno>
 #include <cstring>
+
+#include "io/host_reader.h"
 
 namespace drycrank::io {
 namespace {
@@ -22,10 +24,11 @@ void TouchStack() {
   for (std::size_t i = 0; i < kStackBytes; i += 1024) touched[i] = 0;
 }
 
-// With a limit, memory taken later would be refused once it is reached, and the run with it.
+// With a limit, memory taken later would be refused once it is reached, and the run with it. Root
+// of a container may lack the capability, and a program may have it without root.
 bool MayLockAll() {
   rlimit limit{};
-  return geteuid() == 0 ||
+  return HasCapability(CAP_IPC_LOCK) ||
          (getrlimit(RLIMIT_MEMLOCK, &limit) == 0 && limit.rlim_cur == RLIM_INFINITY);
 }
 
