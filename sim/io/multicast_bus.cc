@@ -55,6 +55,11 @@ void MulticastBus::OpenReceiver() {
   }
   // Bound to the group and not to any address: datagrams sent straight to this machine stay out.
   if (!Bind(receiver_, group_)) Fail(description_ + ": bind the port");
+  // Only what comes by loopback: with the kernel's default, another program that joins the group on a
+  // network card would bring us the frames of that network.
+  if (!SetOption(receiver_, IPPROTO_IP, IP_MULTICAST_ALL, 0)) {
+    Fail(description_ + ": keep the receiving socket on 127.0.0.1");
+  }
   ip_mreqn membership{};
   membership.imr_multiaddr = group_.sin_addr;
   membership.imr_address.s_addr = htonl(INADDR_LOOPBACK);
