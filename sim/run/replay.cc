@@ -100,9 +100,12 @@ bool Replay::IsPlayed() const {
 }
 
 Replay::Found Replay::FindFrame() {
-  while (reader_->Next(next_)) {
+  for (auto place = reader_->place(); reader_->Next(next_); place = reader_->place()) {
     if (profile_.to_s && InRecording() >= FromSeconds(*profile_.to_s)) return Found::kEnd;
-    if (IsPlayed()) return Found::kFrame;
+    if (!IsPlayed()) continue;
+    // The next round begins here: reading up to from_s anew would take the time of the run.
+    if (round_frames_ == 0) begin_ = place;
+    return Found::kFrame;
   }
   return Found::kEnd;
 }

@@ -96,6 +96,29 @@ TEST_F(ReplayTest, LoopsAfterAPause) {
               ElementsAre("0:210", "10:7AA", "30:210", "35:210", "45:7AA", "65:210", "70:210"));
 }
 
+// A round that begins in the middle does not read what is before it again: its damage is met once.
+TEST_F(ReplayTest, LoopsGoBackToFromAndNotToTheBegin) {
+  const std::string damaged = "(1700000000.012000) vehicle no frame\n";
+  profile_.loop = true;
+  profile_.pause_s = 0.01;
+  profile_.from_s = 0.01;
+  for (const auto& [before, notes] : {std::pair{true, 1}, std::pair{false, 4}}) {
+    const std::size_t at = std::string(kLog).find(before ? "(1700000000.000" : "(1700000000.030");
+    Write(std::string(kLog).insert(at, damaged));
+    Replay replay(bench_, profile_, [](int) { return 0.0; });
+    std::vector<std::string> played;
+    for (int i = 0; i < 7; ++i) {
+      const TimeNs due_ns = replay.NextDue();
+      played.push_back(fmt::format("{:g}:{:X}", ToMs(due_ns), replay.Take(due_ns).frame.id));
+    }
+    EXPECT_THAT(played,
+                ElementsAre("0:7AA", "20:210", "30:7AA", "50:210", "60:7AA", "80:210", "90:7AA"));
+    int told = 0;
+    while (!replay.TakeNote().empty()) ++told;
+    EXPECT_EQ(told, notes);  // the twin: damage inside the round is met in each
+  }
+}
+
 TEST_F(ReplayTest, TimesThatGoBackKeepTheOrderOfTheFile) {
   Write(
       "(1700000000.000000) vehicle 001#\n(1700000000.020000) vehicle 002#\n"
