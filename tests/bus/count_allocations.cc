@@ -7,17 +7,19 @@
 #include <malloc.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cstdlib>
 #include <new>
 
 namespace {
-std::size_t allocations = 0, held_bytes = 0, most_bytes = 0;
+// Atomic, because a thread gives back in the end what another took for it.
+std::atomic<std::size_t> allocations = 0, held_bytes = 0, most_bytes = 0;
 
 void* Take(std::size_t size) {
   ++allocations;
   void* const memory = std::malloc(size == 0 ? 1 : size);
   held_bytes += malloc_usable_size(memory);
-  most_bytes = std::max(most_bytes, held_bytes);
+  most_bytes = std::max(most_bytes.load(), held_bytes.load());
   return memory;
 }
 void Give(void* memory) {
@@ -39,7 +41,7 @@ namespace drycrank::bus {
 
 std::size_t Allocations() { return allocations; }
 
-MostBytes::MostBytes() : before_(held_bytes) { most_bytes = held_bytes; }
+MostBytes::MostBytes() : before_(held_bytes) { most_bytes = held_bytes.load(); }
 
 std::size_t MostBytes::more() const { return most_bytes - before_; }
 
