@@ -64,7 +64,9 @@ std::string WriteFile(const std::string& path, const std::string& text) {
 }
 
 std::string Publish(const report::Report& report, const ReportFiles& files) {
-  const bool colour = isatty(STDOUT_FILENO) == 1 && std::getenv("NO_COLOR") == nullptr;
+  const char* no_colour = std::getenv("NO_COLOR");  // unset and empty mean the same
+  const bool colour =
+      isatty(STDOUT_FILENO) == 1 && (no_colour == nullptr || no_colour[0] == '\0');
   fmt::print("{}", report::Terminal(report, colour, Columns()));
   std::string problem;
   const auto write = [&](const std::string& path, auto text) {

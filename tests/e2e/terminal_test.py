@@ -71,6 +71,10 @@ class Colour(unittest.TestCase):
         self.assertIn(b"synchronises_quickly", text)
         self.assertNotIn(b"\x1b", text)
 
+    # https://no-color.org: "when present and not an empty string", from memory.
+    def test_no_color_that_is_empty_says_nothing(self):
+        self.assertIn(COLOUR, shown(self.words, "stdout", NO_COLOR="")[1])
+
 
 class Progress(unittest.TestCase):
     """Of a run that takes longer than a second, whatever the machine: one in real time."""
