@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "profile/state_names.h"
+#include "report/common_point.h"
 #include "report/html_parts.h"
 #include "report/scope.h"
 #include "report/summary.h"
@@ -35,13 +36,13 @@ std::string TerminalWords(const profile::Bench& bench, const std::string& termin
   return label.empty() ? terminal : terminal + " (" + label + ")";
 }
 
-std::string WireTable(const Report& report, const Expectation& e) {
-  if (e.proves.empty()) return {};
+std::string WireTable(const Report& report, const std::vector<Suspect>& suspects) {
+  if (suspects.empty()) return {};
   std::string out =
       "<p class=\"look\">Wires to look at:</p><table><thead><tr><th>circuit</th><th>from</th>"
       "<th>to</th><th>colour</th><th>size</th></tr></thead><tbody>";
   std::string told;
-  for (const auto& [circuit, but] : SuspectsOf(report, e)) {
+  for (const auto& [circuit, but] : suspects) {
     if (!but.empty() && but != told) {
       out += "<tr><td colspan=\"5\">In doubt, for " + Escape(but) + ":</td></tr>";
       told = but;
@@ -70,7 +71,7 @@ std::string Failure(const Report& report, const Verdict& v) {
       "</article>\n",
       MarkOf(v.outcome).key, Element("h3", e.means.empty() ? e.name : e.means),
       Element("p", detail, "detail"), Badge(MarkOf(v.outcome)), v.expectation, Escape(e.name),
-      Escape(KeepUnits(RequirementInWords(report, e))), WireTable(report, e));
+      Escape(KeepUnits(RequirementInWords(report, e))), WireTable(report, SuspectsOf(report, e)));
 }
 
 // The signal whose values an expectation's evidence shows, if it has names for them.
@@ -165,8 +166,17 @@ std::string VerdictBox(const Report& report) {
   return out + "</div>\n";
 }
 
+std::string CommonPointArticle(const Report& report) {
+  const auto point = CommonPointOf(report);
+  if (!point) return {};
+  std::vector<Suspect> feeds;
+  for (const std::string& circuit : point->feeds) feeds.push_back({circuit, ""});
+  return "<article class=\"failure failed\">" + Element("h3", CommonPointInWords(report, *point)) +
+         WireTable(report, feeds) + "</article>\n";
+}
+
 std::string FailureSection(const Report& report) {
-  std::string out;
+  std::string out = CommonPointArticle(report);
   for (const Verdict* v : WorstFirst(report)) {
     if (v->outcome != Outcome::kMet) out += Failure(report, *v);
   }

@@ -16,6 +16,7 @@
 //   circuits [{name, state ("proven", "failed", "in_doubt", "not_proven", "not_asked",
 //     "not_provable", "not_fitted"), by [expectation], failed [expectation], why,
 //     wires [{from, to, colour, gauge}]}]
+//   common_point {splice, failures, feeds [circuit]}   only where there is one
 //   faults [{name, words, when}]   steps [{name, begin_ns, end_ns, note}]
 //   buses [{bus, interface, sent, received, refused, lost, confirmed, unconfirmed, load_on_paper,
 //     load_measured}]
@@ -26,6 +27,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "report/common_point.h"
 #include "report/report.h"
 #include "report/summary.h"
 
@@ -189,6 +191,10 @@ std::string Json(const Report& report) {
   Value all = Head(report);
   for (const char* list : {"expectations", "circuits", "faults", "steps", "buses", "messages"}) {
     all[list] = Value::array();
+  }
+  if (const auto point = CommonPointOf(report)) {
+    all["common_point"] = {
+        {"splice", point->splice}, {"failures", point->failures}, {"feeds", point->feeds}};
   }
   for (const auto& v : report.verdicts) all["expectations"].push_back(ExpectationValue(report, v));
   for (const auto& c : report.coverage) all["circuits"].push_back(CircuitValue(report, c));

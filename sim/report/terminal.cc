@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "report/common_point.h"
 #include "report/report.h"
 #include "report/summary.h"
 #include "report/text.h"
@@ -79,7 +80,24 @@ void Table(const Report& report, Screen& screen) {
   }
 }
 
+void LookAt(const Report& report, const std::string& head, const std::string& circuit,
+            const std::string& tail, Screen& screen) {
+  const auto wires = WiresOf(*report.bench, circuit);
+  if (wires.empty()) screen.Paragraph(head, circuit + tail);
+  for (const auto* wire : wires) {
+    const std::string colour = wire->colour.empty() ? "" : ", " + wire->colour;
+    screen.Paragraph(head, circuit + ": " + wire->from + " to " + wire->to + colour + tail);
+  }
+}
+
 void Failures(const Report& report, Screen& screen) {
+  if (const auto point = CommonPointOf(report)) {
+    screen.Line();
+    screen.Paragraph("", CommonPointInWords(report, *point));
+    for (const std::string& circuit : point->feeds) {
+      LookAt(report, "    look at ", circuit, "", screen);
+    }
+  }
   int number = 0;
   for (const auto* v : WorstFirst(report)) {
     if (v->outcome == check::Outcome::kMet) continue;
@@ -95,12 +113,7 @@ void Failures(const Report& report, Screen& screen) {
       const bool last = suspects.front().but.empty() && !but.empty();
       const std::string look = last ? "    last at " : "    look at ";
       const std::string tail = but.empty() ? "" : " (" + but + ")";
-      const auto wires = WiresOf(*report.bench, circuit);
-      if (wires.empty()) screen.Paragraph(look, circuit + tail);
-      for (const auto* wire : wires) {
-        const std::string colour = wire->colour.empty() ? "" : ", " + wire->colour;
-        screen.Paragraph(look, circuit + ": " + wire->from + " to " + wire->to + colour + tail);
-      }
+      LookAt(report, look, circuit, tail, screen);
     }
   }
 }

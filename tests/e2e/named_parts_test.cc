@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "profile/load.h"
+#include "report/common_point.h"
 #include "run/play.h"
 #include "tests/support/scratch_folder.h"
 #include "types/clock.h"
@@ -24,9 +25,8 @@ namespace {
 using Words = std::vector<std::string>;
 using testing::IsEmpty;
 
-// What a failure's paragraph in the terminal's report says, on one line: from its number to the
-// next blank line. What is met has none.
-std::vector<std::string> Sentences(const std::string& path) {
+template <class Read>
+auto OfRun(const std::string& path, Read read) -> decltype(read(report::Report())) {
   const profile::LoadedScenario loaded = profile::LoadScenario(path);
   for (const Diagnostic& problem : loaded.problems) ADD_FAILURE() << Format(problem);
   if (!loaded.scenario) return {};
@@ -35,8 +35,14 @@ std::vector<std::string> Sentences(const std::string& path) {
   options.run.seed = loaded.scenario->seed;
   options.clock = &clock;
   options.pictures = false;
-  const run::PlayResult result = run::Play(*loaded.bench, *loaded.scenario, options);
-  std::istringstream text(report::Terminal(result.report, false, 100));
+  return read(run::Play(*loaded.bench, *loaded.scenario, options).report);
+}
+
+// What a failure's paragraph in the terminal's report says, on one line: from its number to the
+// next blank line. What is met has none.
+std::vector<std::string> Sentences(const std::string& path) {
+  std::istringstream text(OfRun(
+      path, [](const report::Report& report) { return report::Terminal(report, false, 100); }));
   std::vector<std::string> sentences;
   bool inside = false;
   for (std::string line; std::getline(text, line);) {
@@ -61,12 +67,25 @@ std::string Shipped(const std::string& name) {
 }
 
 // The healthy scenario of a bench with one fault that no shipped scenario has.
-std::vector<std::string> WithFault(const std::string& bench, const std::string& fault) {
-  const ScratchFolder folder;
-  const std::string path = folder.Path("s.yaml");
+void WriteWithFault(const std::string& bench, const std::string& fault, const std::string& path) {
   std::ofstream(path) << "kind: scenario\ninclude: " << Shipped(bench + "/healthy")
                       << "\nname: s\nfaults:\n  - " << fault << '\n';
-  return Sentences(path);
+}
+
+std::vector<std::string> WithFault(const std::string& bench, const std::string& fault) {
+  const ScratchFolder folder;
+  WriteWithFault(bench, fault, folder.Path("s.yaml"));
+  return Sentences(folder.Path("s.yaml"));
+}
+
+// The splice that the report puts before its failures; empty: none.
+std::string CommonPoint(const std::string& bench, const std::string& fault) {
+  const ScratchFolder folder;
+  WriteWithFault(bench, fault, folder.Path("s.yaml"));
+  return OfRun(folder.Path("s.yaml"), [](const report::Report& report) {
+    const auto point = report::CommonPointOf(report);
+    return point ? point->splice : std::string();
+  });
 }
 
 const Words kCamPlug = {"cam sensor", "CMP"};
@@ -114,6 +133,16 @@ TEST(NamedParts, SharedSupplyOpenIsNotCalledTheSensorGround) {
   EXPECT_TRUE(Names(sentences, {"5 V on pin 1", "MAP"}));
   EXPECT_FALSE(Names(sentences, kSensorGround));
   EXPECT_FALSE(Names(WithFault("generator", "{name: f, kind: open, at: J1.4}"), {"sensor ground"}));
+}
+
+// Splices by hand from the benches' wires.
+TEST(NamedParts, TheWireThatSensorsShareIsNamedFirst) {
+  EXPECT_EQ(CommonPoint("hill_climb", "{name: f, kind: open, at: ECU.3}"), "S_GND");
+  EXPECT_EQ(CommonPoint("hill_climb", "{name: f, kind: open, at: ECU.4}"), "S_5V");
+  EXPECT_EQ(CommonPoint("generator", "{name: f, kind: open, at: J1.3}"), "GND");
+  EXPECT_EQ(CommonPoint("generator", "{name: f, kind: open, at: J1.4}"), "REF");
+  EXPECT_EQ(CommonPoint("hill_climb", "{name: f, kind: open, at: CLT.2}"), "");
+  EXPECT_EQ(CommonPoint("hill_climb", "{name: f, kind: not_fitted, at: air}"), "");
 }
 
 TEST(NamedParts, DisplayWithWrongByteOrder) {
