@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "check/checker.h"
 
-#include "tests/check/allocations.h"
+#include "tests/bus/count_allocations.h"
 #include "tests/check/table.h"
 
 namespace drycrank::check {
@@ -62,9 +62,9 @@ TEST_F(CheckerTest, HealthyBenchMeetsEveryKind) {
 TEST_F(CheckerTest, FramesAreJudgedWithoutAllocation) {
   ExpectOneOfEach();
   Begin(0, 0);
-  const long before = Allocations();
+  const std::size_t before = bus::Allocations();
   Feed(1, 5000);
-  EXPECT_EQ(Allocations() - before, 0);
+  EXPECT_EQ(bus::Allocations() - before, 0u);
 }
 
 TEST_F(CheckerTest, SameFeedGivesSameVerdicts) {

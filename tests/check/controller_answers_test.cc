@@ -3,7 +3,7 @@
 // controller_reads, trouble_code and no_trouble_codes, fed with frames by hand (SAE J1979, ISO
 // 15765-2): 02 01 05 asks for the coolant temperature, 03 41 05 82 says 130 - 40 = 90 degC.
 #include "tests/bus/build_signal.h"
-#include "tests/check/allocations.h"
+#include "tests/bus/count_allocations.h"
 #include "tests/check/table.h"
 
 namespace drycrank::check {
@@ -199,7 +199,7 @@ TEST_F(ControllerAnswers, HostileFramesAreJudgedWithoutAllocation) {
   Expect(ExpectationKind::kNoTroubleCodes).question.over = Dialect::kDm1;
   Begin(0, 0);
   bus::TimedFrame frame;
-  const long before = Allocations();
+  const std::size_t before = bus::Allocations();
   std::uint64_t bits = 1;
   for (int i = 0; i < 200'000; ++i) {
     bits = bits * 6364136223846793005u + 1442695040888963407u;
@@ -213,7 +213,7 @@ TEST_F(ControllerAnswers, HostileFramesAreJudgedWithoutAllocation) {
     frame.frame.data[0] &= 0x3F;
     checker_->OnFrame(frame);
   }
-  EXPECT_EQ(Allocations() - before, 0);
+  EXPECT_EQ(bus::Allocations() - before, 0u);
 }
 
 }  // namespace

@@ -3,36 +3,16 @@
 // After construction nothing is allocated, whatever comes: this program counts every allocation.
 #include <gtest/gtest.h>
 
-#include <cstdlib>
 #include <memory>
-#include <new>
 
 #include "standin/rig.h"
-
-namespace {
-long allocations = 0;
-}  // namespace
-
-// Not inlined: the compiler would take the pair for a mismatch.
-[[gnu::noinline]] void* operator new(std::size_t size) {
-  ++allocations;
-  if (void* memory = std::malloc(size)) return memory;
-  throw std::bad_alloc();
-}
-[[gnu::noinline]] void* operator new(std::size_t size, const std::nothrow_t&) noexcept {
-  ++allocations;
-  return std::malloc(size);
-}
-[[gnu::noinline]] void operator delete(void* memory) noexcept { std::free(memory); }
-[[gnu::noinline]] void operator delete(void* memory, std::size_t /*size*/) noexcept {
-  std::free(memory);
-}
+#include "tests/bus/count_allocations.h"
 
 namespace drycrank::standin {
 namespace {
 
 // 36-1 at 1000 r/min, a cam edge each second turn, and every so often a spike.
-long AllocationsWhileRunning(bool with_spikes) {
+std::size_t AllocationsWhileRunning(bool with_spikes) {
   const profile::Bench bench = FourCylinder(EvenWheel(36, {36}));
   Controller controller(bench);
   TimeNs t_ns = 0;
@@ -40,7 +20,7 @@ long AllocationsWhileRunning(bool with_spikes) {
     controller.OnWave(input, {t_ns, kNever, v, v, 0});
     controller.Advance(t_ns);
   };
-  const long before = allocations;
+  const std::size_t before = bus::Allocations();
   for (int slot = 0; slot < 36 * 100; ++slot) {
     if (slot % 36 != 35) level(0, 0.1);
     t_ns += 500'000;
@@ -58,18 +38,18 @@ long AllocationsWhileRunning(bool with_spikes) {
   EXPECT_EQ(controller.dropped(), 0);
   EXPECT_EQ(controller.Value(controller.ValueIndex("sync_losses")) > 0, with_spikes);
   EXPECT_GT(controller.Value(controller.ValueIndex("ignitions")), 0);
-  return allocations - before;
+  return bus::Allocations() - before;
 }
 
 TEST(Controller, AllocatesNothingWhileItRuns) {
-  EXPECT_EQ(AllocationsWhileRunning(false), 0);
-  EXPECT_EQ(AllocationsWhileRunning(true), 0);
+  EXPECT_EQ(AllocationsWhileRunning(false), 0u);
+  EXPECT_EQ(AllocationsWhileRunning(true), 0u);
 }
 
 TEST(Controller, AllocationsAreSeenByThisTest) {
-  const long before = allocations;
+  const std::size_t before = bus::Allocations();
   const auto something = std::make_unique<int>(1);
-  EXPECT_GT(allocations, before);
+  EXPECT_GT(bus::Allocations(), before);
 }
 
 TEST(Controller, CountsWhatNobodyTakes) {

@@ -2,26 +2,8 @@
 // The synthesis path allocates nothing once it is built: every operator new of this program counts.
 #include <gtest/gtest.h>
 
-#include <atomic>
-#include <cstdlib>
-#include <new>
-
+#include "tests/bus/count_allocations.h"
 #include "tests/trigger/wheels.h"
-
-namespace {
-std::atomic<int> allocations{0};
-}  // namespace
-
-// Not inlined: the compiler would take the malloc inside for a mismatch with delete.
-[[gnu::noinline]] void* operator new(std::size_t size) {
-  ++allocations;
-  if (void* memory = std::malloc(size)) return memory;
-  throw std::bad_alloc();
-}
-[[gnu::noinline]] void operator delete(void* memory) noexcept { std::free(memory); }
-[[gnu::noinline]] void operator delete(void* memory, std::size_t /*size*/) noexcept {
-  std::free(memory);
-}
 
 namespace drycrank::trigger {
 namespace {
@@ -36,9 +18,9 @@ using testing::Rig;
 using testing::SixtyMinusTwo;
 
 TEST(Allocation, IsCounted) {
-  const int before = allocations;
+  const std::size_t before = bus::Allocations();
   const std::vector<int> one(1);
-  EXPECT_EQ(allocations - before, static_cast<int>(one.size()));
+  EXPECT_EQ(bus::Allocations() - before, one.size());
 }
 
 TEST(Allocation, NoneAfterConstruction) {
@@ -46,7 +28,7 @@ TEST(Allocation, NoneAfterConstruction) {
            Hall(Shaft::kCam, HalfMoon())});
   const ChannelFault toothless{.missing_teeth = {3, 4}};
   const ChannelFault healed;
-  const int before = allocations;
+  const std::size_t before = bus::Allocations();
   for (int i = 0; i < 10; ++i) {
     const TimeNs t_ns = i * kNsPerS / 10;
     while (rig.stream.Peek().t_ns < t_ns) rig.stream.Take(rig.motion);
@@ -55,7 +37,7 @@ TEST(Allocation, NoneAfterConstruction) {
     rig.stream.SetAdvance(2, {t_ns, 3.0 * i, 30, t_ns + kNsPerS / 10});
     rig.stream.Restart(t_ns, rig.motion);
   }
-  EXPECT_EQ(allocations, before);
+  EXPECT_EQ(bus::Allocations(), before);
 }
 
 }  // namespace
