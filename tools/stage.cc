@@ -243,7 +243,6 @@ class Stage {
     return kAllMet;
   }
 
-  // After the recorder's thread was made: it is not to have these rights.
   void BeginRealTime() {
     if (!interfaces_.owned.empty() && !real_time_) real_time_.emplace();
   }

@@ -22,7 +22,6 @@ std::vector<CircuitCoverage> CoverageOf(const profile::Bench& bench,
                                         const std::vector<Verdict>& verdicts) {
   std::vector<CircuitCoverage> circuits = CircuitsOf(bench);
   for (CircuitCoverage& circuit : circuits) {
-    bool all_met = true;
     for (const Verdict& verdict : verdicts) {
       const auto& expectation =
           scenario.expectations[static_cast<std::size_t>(verdict.expectation)];
@@ -32,10 +31,9 @@ std::vector<CircuitCoverage> CoverageOf(const profile::Bench& bench,
         circuit.met.push_back(verdict.expectation);
         continue;
       }
-      all_met = false;
       if (verdict.outcome != Outcome::kNotObservable) circuit.failed.push_back(verdict.expectation);
     }
-    circuit.proven = !circuit.by.empty() && all_met;
+    circuit.proven = !circuit.by.empty() && circuit.met.size() == circuit.by.size();
   }
   return circuits;
 }

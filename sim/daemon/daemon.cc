@@ -65,9 +65,7 @@ void Daemon::Run() {
     if (!error) Stop();
   });
   Accept();
-  runner_.Prepare();
-  clock_.Start();
-  runner_.OnClockStart(clock_.OriginNs());
+  runner_.StartClock(clock_);
   Release();
   io_.run();
   runner_.Finish(runner_.now_ns());

@@ -9,9 +9,7 @@ PaceResult Pace(Runner& runner, Clock& clock, const std::function<bool(TimeNs)>&
   constexpr TimeNs kAskEveryNs = 20 * kNsPerMs;
   PaceResult result;
   TimeNs next_ask_ns = 0;
-  runner.Prepare();
-  clock.Start();
-  runner.OnClockStart(clock.OriginNs());
+  runner.StartClock(clock);
   while (!runner.finished()) {
     const TimeNs due_ns = runner.NextDueNs();
     runner.Prepare();

@@ -83,8 +83,10 @@ void Runner::Start() {
   }
 }
 
-void Runner::OnClockStart(TimeNs origin_ns) {
-  for (RunObserver* observer : observers_) observer->OnClockStart(origin_ns);
+void Runner::StartClock(Clock& clock) {
+  Prepare();
+  clock.Start();
+  for (RunObserver* observer : observers_) observer->OnClockStart(clock.OriginNs());
 }
 
 void Runner::OnWave(int input, const WavePiece& piece) {

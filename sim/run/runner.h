@@ -67,8 +67,8 @@ class Runner : private WaveSink {
   // waves, voltages, and what the frames due then carry), so that when it is due only sending is
   // left. What arrives in between counts from the next instant on.
   void Prepare();
-  // The clock runs from now on, see observer.h.
-  void OnClockStart(TimeNs origin_ns);
+  // Time 0 is now, with what is due then made already.
+  void StartClock(Clock& clock);
   // Those of the interfaces, to wake up on reception, as they are now: an interface that goes and
   // comes has another one afterwards.
   std::span<const int> Descriptors();
@@ -160,12 +160,16 @@ class Runner : private WaveSink {
   TimeNs next_sample_ns_ = 0;
   TimeNs next_fault_ns_ = kNever;
   // What was played before its time.
+  enum class Way {
+    kSent,
+    kReplayed,  // of a recording, to the outside
+    kTold,      // no wire carries it
+  };
   struct MadeFrame {
     bus::TimedFrame frame;
     Origin origin = Origin::kSimulator;
     int message = -1;
-    bool told = false;      // no wire carries it
-    bool replayed = false;  // of a recording, to the outside
+    Way way = Way::kSent;
   };
   TimeNs prepared_ns_ = 0;    // edges and waves are played up to here
   TimeNs ahead_ns_ = kNever;  // this instant's samples are taken and its frames made; kNever: none

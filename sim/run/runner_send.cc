@@ -25,7 +25,7 @@ void Runner::SendReplayed(TimeNs t_ns) {
     if (!IsOutside(frame)) {
       Tell(frame, Origin::kSimulator);
     } else if (making_ahead_) {
-      ahead_.push_back({frame, Origin::kSimulator, message, false, true});
+      ahead_.push_back({frame, Origin::kSimulator, message, Way::kReplayed});
     } else if (!IsTooLate(frame)) {
       Send(frame, Origin::kSimulator, message);
     }
@@ -76,7 +76,7 @@ void Runner::Send(const bus::TimedFrame& frame, Origin origin, int message) {
   if (frame.frame.error) {
     Tell(frame, origin);
   } else if (making_ahead_) {
-    ahead_.push_back({frame, origin, message, false});
+    ahead_.push_back({frame, origin, message, Way::kSent});
   } else if (carrier_.Send(frame, static_cast<int>(origin), message)) {
     Deliver(frame, origin);
   }
@@ -85,7 +85,7 @@ void Runner::Send(const bus::TimedFrame& frame, Origin origin, int message) {
 // Without a wire: an error report, or what a recording has as arrived.
 void Runner::Tell(const bus::TimedFrame& frame, Origin origin) {
   if (making_ahead_) {
-    ahead_.push_back({frame, origin, -1, true});
+    ahead_.push_back({frame, origin, -1, Way::kTold});
   } else {
     Deliver(frame, origin);
   }
@@ -114,7 +114,7 @@ void Runner::HandOverAhead() {
   handed_over_ = true;
   const std::span<const TimeNs> late_ns = carrier_.LateNs(ahead_ns_);
   const auto is_too_late = [&](const MadeFrame& made) {
-    if (made.replayed) return IsTooLate(made.frame);
+    if (made.way == Way::kReplayed) return IsTooLate(made.frame);
     if (made.message < 0) return false;
     const profile::Bus& bus = bench_.buses[static_cast<std::size_t>(made.frame.bus)];
     const TimeNs period_ns = FromMs(bus.messages[static_cast<std::size_t>(made.message)].period_ms);
@@ -124,7 +124,7 @@ void Runner::HandOverAhead() {
   };
   std::erase_if(ahead_, is_too_late);
   for (const MadeFrame& made : ahead_) {
-    if (made.told || !IsOutside(made.frame)) continue;
+    if (made.way == Way::kTold || !IsOutside(made.frame)) continue;
     carrier_.Send(made.frame, static_cast<int>(made.origin), made.message);
   }
 }
@@ -136,7 +136,7 @@ void Runner::DeliverAhead(TimeNs t_ns) {
   for (const std::string& note : ahead_notes_) Note(note, t_ns);
   ahead_notes_.clear();
   for (const MadeFrame& made : ahead_) {
-    if (made.told || IsOutside(made.frame)) {
+    if (made.way == Way::kTold || IsOutside(made.frame)) {
       if (!finished_) Deliver(made.frame, made.origin);
     } else {
       carrier_.Send(made.frame, static_cast<int>(made.origin), made.message);
