@@ -20,8 +20,12 @@ constexpr std::size_t kCacheSize = 64;
 constexpr int kDense = -2;
 constexpr TimeNs kAdvanceStepNs = 10 * kNsPerMs;
 
+bool IsPulse(const profile::Sensor& sensor) {
+  return std::holds_alternative<profile::FrequencySensor>(sensor.model);
+}
+
 double Idle(const profile::Sensor& sensor) {  // a value for the first solve; replaced before use
-  return std::holds_alternative<profile::FrequencySensor>(sensor.model) ? 0.0 : 1.0;
+  return IsPulse(sensor) ? 0.0 : 1.0;
 }
 
 }  // namespace
@@ -35,26 +39,21 @@ Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, st
       triggers_(bench.triggers, bench.engine),
       harness_(bench, {}) {
   const auto inputs = static_cast<std::size_t>(harness_.input_count());
-  int bits = 0;
   for (std::size_t i = 0; i < bench.triggers.size(); ++i) {
     const bool coil =
         std::holds_alternative<profile::VariableReluctancePickup>(bench.triggers[i].pickup);
     coil_of_trigger_.push_back(coil ? static_cast<int>(coil_devices_.size()) : -1);
     if (coil) coil_devices_.push_back(static_cast<int>(i));
-    switch_bit_.push_back(coil ? -1 : bits++);
     values_.push_back(0);
   }
   for (std::size_t i = 0; i < bench.sensors.size(); ++i) {
-    const bool pulse = std::holds_alternative<profile::FrequencySensor>(bench.sensors[i].model);
-    switch_bit_.push_back(pulse ? bits++ : -1);
     values_.push_back(Idle(bench.sensors[i]));
-    if (pulse) pulses_.push_back({static_cast<int>(i), {}});
+    if (IsPulse(bench.sensors[i])) pulses_.push_back({static_cast<int>(i), {}});
   }
-  assert(bits <= 32);
+  assert(values_.size() <= on_.size());
   lobes_.resize(coil_devices_.size());
   level_v_.assign(inputs, std::nan(""));
   input_coil_.assign(inputs, -1);
-  unused_v_.resize(inputs);
   cache_.resize(kCacheSize);
   for (Levels& levels : cache_) {
     levels.input_v.resize(inputs);
@@ -80,7 +79,7 @@ void Plant::UpdateSensors(TimeNs t_ns) {
   const std::size_t first = bench_.triggers.size();
   for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
     const profile::Sensor& sensor = bench_.sensors[i];
-    if (switch_bit_[first + i] >= 0) continue;  // pulses come as edges
+    if (IsPulse(sensor)) continue;  // comes as edges
     const auto& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
     values_[first + i] =
         sensor::ToElectrical(sensor, stimulus, StimulusAt(sensor, sensor.stimulus, t_ns),
@@ -154,10 +153,10 @@ const Plant::Levels& Plant::LevelsNow(TimeNs t_ns) {
     cache_until_ns_ = t_ns + kLevelsKeptNs;
   }
   for (std::size_t i = 0; i < cached_; ++i) {
-    if (cache_[i].mask == mask_) return cache_[i];
+    if (cache_[i].on == on_) return cache_[i];
   }
   Levels& levels = cache_[cached_++];
-  levels.mask = mask_;
+  levels.on = on_;
   harness_.Solve(values_, levels.input_v);
   const std::size_t inputs = levels.input_v.size();
   for (std::size_t c = 0; c < coil_devices_.size(); ++c) {
@@ -247,8 +246,7 @@ void Plant::EmitDense(TimeNs t_ns) {
 void Plant::SetSwitch(int device, bool conducting) {
   const auto d = static_cast<std::size_t>(device);
   values_[d] = conducting ? 1 : 0;
-  const std::uint32_t bit = 1u << static_cast<unsigned>(switch_bit_[d]);
-  mask_ = conducting ? mask_ | bit : mask_ & ~bit;
+  on_[d] = conducting;
 }
 
 void Plant::TakeTrigger() {

@@ -12,6 +12,7 @@
 #ifndef DRYCRANK_RUN_PLANT_H_
 #define DRYCRANK_RUN_PLANT_H_
 
+#include <bitset>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -21,6 +22,7 @@
 #include "harness/harness.h"
 #include "profile/bench.h"
 #include "profile/fault.h"
+#include "profile/limits.h"
 #include "run/pulse_train.h"
 #include "scenario/timeline.h"
 #include "trigger/trigger_stream.h"
@@ -64,8 +66,10 @@ class Plant {
   static constexpr TimeNs kLevelsKeptNs = 100 * kNsPerMs;
 
  private:
+  // Which devices conduct; only those whose output switches ever do.
+  using Switched = std::bitset<profile::kMaxTriggers + profile::kMaxSensors>;
   struct Levels {  // harness answer for one combination of switched outputs
-    std::uint32_t mask = 0;
+    Switched on;
     std::vector<double> input_v;
     std::vector<double> gain;  // [coil * inputs + input]
   };
@@ -79,7 +83,6 @@ class Plant {
   };
 
   bool Fitted(const std::string& device) const;
-  double SensorValue(const profile::Sensor& sensor, TimeNs t_ns) const;
   double StimulusAt(const profile::Sensor& sensor, int stimulus, TimeNs t_ns) const;
   void UpdateSensors(TimeNs t_ns);
   void BeginMotion(TimeNs t_ns);
@@ -108,8 +111,7 @@ class Plant {
   std::vector<double> values_;      // per device, with all coils at 0 V
   std::vector<int> coil_devices_;   // devices that are variable-reluctance coils (triggers)
   std::vector<int> coil_of_trigger_;
-  std::vector<int> switch_bit_;     // per device: bit in the mask, -1 none
-  std::uint32_t mask_ = 0;
+  Switched on_;
   std::vector<Levels> cache_;
   std::size_t cached_ = 0;
   TimeNs cache_until_ns_ = 0;
@@ -121,7 +123,6 @@ class Plant {
   TimeNs next_dense_ns_ = kNever;
   TimeNs motion_break_ns_ = kNever;  // next corner of a broken-line engine speed
   std::optional<scenario::Track> motion_track_;
-  std::vector<double> unused_v_;
   TimeNs next_ns_ = kNever;
 };
 
