@@ -21,6 +21,11 @@ Law Transistor(const Branch& branch, double value, const State& state) {
 
 }  // namespace
 
+bool HasStates(const Branch& branch) {
+  return branch.kind == BranchKind::kTransistor || branch.kind == BranchKind::kVoltage ||
+         branch.kind == BranchKind::kFraction;
+}
+
 Law LawOf(const Branch& branch, double value, const State& state) {
   switch (branch.kind) {
     case BranchKind::kNotFitted:

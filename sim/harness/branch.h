@@ -48,7 +48,7 @@ struct Law {
   friend bool operator==(const Law&, const Law&) = default;
 };
 
-// What the voltages decide.
+// What the voltages decide; of outputs alone.
 struct State {
   bool supplied = true;
   bool diode = false;  // conducting
@@ -56,11 +56,13 @@ struct State {
   friend bool operator==(const State&, const State&) = default;
 };
 
+bool HasStates(const Branch& branch);
+
 // `value` as harness.h says for the kind of device.
 Law LawOf(const Branch& branch, double value, const State& state);
 
-// The state that goes with `branch_v` between plus and minus and `supply_v` between supply and
-// ground.
+// The state that goes with `branch_v` between plus and minus (a transistor's alone counts) and
+// `supply_v` between supply and ground.
 State StateAt(const Branch& branch, const State& now, double branch_v, double supply_v);
 
 }  // namespace drycrank::harness

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "harness/harness.h"
 
+#include <algorithm>
 #include <cassert>
 #include <cstddef>
 #include <limits>
@@ -16,7 +17,7 @@ struct Harness::Impl {
       : topology(std::move(made)),
         reduction(topology),
         values(topology.branches.size(), 0),
-        states(topology.branches.size(), State{.supplied = false, .diode = false}) {
+        states(topology.branches.size()) {
     PowerUp();
   }
 
@@ -24,6 +25,8 @@ struct Harness::Impl {
   // so the states are found with outputs that drive nothing, beginning from none supplied.
   void PowerUp() {
     for (std::size_t d = 0; d < values.size(); ++d) {
+      if (HasStates(topology.branches[d])) outputs.push_back(d);
+      states[d].supplied = !HasStates(topology.branches[d]);
       if (topology.branches[d].kind == BranchKind::kResistor) values[d] = 1e3;
       Enter(d);
     }
@@ -33,9 +36,7 @@ struct Harness::Impl {
   }
 
   void Solve(std::span<const double> wanted) {
-    bool is_new = false;
-    for (std::size_t d = 0; d < values.size(); ++d) is_new = is_new || wanted[d] != values[d];
-    if (!is_new) return;
+    if (std::ranges::equal(wanted, values)) return;
     for (std::size_t d = 0; d < values.size(); ++d) {
       if (wanted[d] == values[d] && states[d] == start[d]) continue;
       values[d] = wanted[d];
@@ -52,6 +53,7 @@ struct Harness::Impl {
   // One state after the other, each change felt by the next, until none changes. A circuit of
   // diodes alone ends soon; one without an answer would go on for ever, hence the limit.
   void Settle() {
+    reduction.Update();
     const std::size_t limit = 2 * values.size() + 8;
     for (std::size_t pass = 0; pass < limit; ++pass) {
       if (!AnyStateChanged()) return;
@@ -61,13 +63,16 @@ struct Harness::Impl {
 
   bool AnyStateChanged() {
     bool changed = false;
-    for (std::size_t d = 0; d < states.size(); ++d) {
+    for (const std::size_t d : outputs) {
+      const Branch& branch = topology.branches[d];
       const int device = static_cast<int>(d);
-      const State state = StateAt(topology.branches[d], states[d], reduction.BranchVoltage(device),
-                                  reduction.SupplyVoltage(device));
+      const double branch_v =
+          branch.kind == BranchKind::kTransistor ? reduction.BranchVoltage(device) : 0;
+      const State state = StateAt(branch, states[d], branch_v, reduction.SupplyVoltage(device));
       if (state == states[d]) continue;
       states[d] = state;
       Enter(d);
+      reduction.Update();
       changed = true;
     }
     return changed;
@@ -80,6 +85,7 @@ struct Harness::Impl {
   Topology topology;
   Reduction reduction;
   std::vector<double> values;
+  std::vector<std::size_t> outputs;  // the devices that have states
   std::vector<State> states;
   std::vector<State> start;
   int unsettled = 0;
@@ -105,9 +111,10 @@ void Harness::Solve(std::span<const double> values, std::span<double> input_v) {
 
 void Harness::Transfer(int device, std::span<double> gain) const {
   assert(gain.size() == impl_->topology.inputs.size());
-  const bool is_off = !impl_->states[static_cast<std::size_t>(device)].supplied;
-  for (std::size_t n = 0; n < gain.size(); ++n) {
-    gain[n] = is_off ? 0 : impl_->reduction.Gain(static_cast<int>(n), device);
+  if (impl_->states[static_cast<std::size_t>(device)].supplied) {
+    impl_->reduction.Gain(device, gain);
+  } else {
+    std::ranges::fill(gain, 0.0);
   }
 }
 

@@ -9,16 +9,16 @@
 // reference node (the first supply's minus), so that a wire hanging free has a voltage; so small
 // that it moves no reading by 0.1 mV in any network here.
 //
-// What changes while a run goes on enters without solving anew. Sources (EMF of coils, voltage
-// sensors) are linear: one multiplication with their transfer. Resistances, supply fractions and
-// switching transistors are changes of rank one (reduction.h). Reverse diodes and a sensor's
-// minimum supply voltage are states (branch.h), tried one after the other until all agree with the
-// voltages; each Solve begins from the same states, those of power-up, so that it depends on the
-// values alone.
+// While a run goes on, what changes fast costs little: the EMF of a coil enters by one
+// multiplication with its transfer, a switching transistor is a change of rank one. What changes
+// slowly, resistances and sensors' outputs, is entered into the sparse matrix and that factored
+// again (reduction.h). Reverse diodes and a sensor's minimum supply voltage are states (branch.h),
+// tried one after the other until all agree with the voltages; each Solve begins from the same
+// states, those of power-up, so that it depends on the values alone.
 //
 // The parts: network.h (nodes, resistors, sources), branch.h (a device's law), topology.h (bench
 // and faults to network, with a picture of a terminal), reduction.h (what is solved per step),
-// netlist.h.
+// sparse_lu.h, netlist.h.
 //
 // After construction nothing is allocated.
 #ifndef DRYCRANK_HARNESS_HARNESS_H_

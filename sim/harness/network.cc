@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cassert>
+#include <utility>
 
 namespace drycrank::harness {
 namespace {
@@ -43,35 +44,41 @@ void Network::Drive(int plus, int minus, double volts, double ohm) {
   if (plus != minus) sources_.push_back({plus, minus, volts, std::max(ohm, kLeastOhm)});
 }
 
-NodalSolver::NodalSolver(const Network& network) {
-  const auto nodes = static_cast<Eigen::Index>(network.names().size());
-  injected_a_ = Eigen::VectorXd::Zero(nodes);
-  if (nodes == 1) return;  // the reference alone
+Conductances ConductancesOf(const Network& network) {
+  const auto nodes = static_cast<int>(network.names().size());
+  Eigen::VectorXd injected_a = Eigen::VectorXd::Zero(nodes);
   Triplets g;
   for (int node = 1; node < nodes; ++node) Stamp(node, 0, 1 / kLeakOhm, g);
   for (const Resistor& r : network.resistors()) Stamp(r.a, r.b, 1 / r.ohm, g);
   for (const Source& s : network.sources()) {
     Stamp(s.plus, s.minus, 1 / s.ohm, g);
-    injected_a_[s.plus] += s.volts / s.ohm;
-    injected_a_[s.minus] -= s.volts / s.ohm;
+    injected_a[s.plus] += s.volts / s.ohm;
+    injected_a[s.minus] -= s.volts / s.ohm;
   }
-  Eigen::SparseMatrix<double> matrix(nodes - 1, nodes - 1);
-  matrix.setFromTriplets(g.begin(), g.end());
-  factors_.compute(matrix);
+  Eigen::SparseMatrix<double> siemens(nodes - 1, nodes - 1);
+  siemens.setFromTriplets(g.begin(), g.end());
+  return {std::move(siemens), injected_a.tail(nodes - 1)};
+}
+
+NodalSolver::NodalSolver(const Network& network) {
+  Conductances made = ConductancesOf(network);
+  injected_a_ = std::move(made.injected_a);
+  if (injected_a_.size() == 0) return;  // the reference alone
+  factors_.compute(made.siemens);
   assert(factors_.info() == Eigen::Success);  // positive definite by its leaks
 }
 
 Eigen::VectorXd NodalSolver::Response(int plus, int minus) const {
   Eigen::VectorXd injected_a = Eigen::VectorXd::Zero(injected_a_.size());
-  injected_a[plus] += 1;
-  injected_a[minus] -= 1;
+  if (plus != 0) injected_a[plus - 1] += 1;
+  if (minus != 0) injected_a[minus - 1] -= 1;
   return Solve(injected_a);
 }
 
 Eigen::VectorXd NodalSolver::Solve(const Eigen::VectorXd& injected_a) const {
-  const Eigen::Index unknowns = injected_a.size() - 1;
+  const Eigen::Index unknowns = injected_a.size();
   Eigen::VectorXd volts = Eigen::VectorXd::Zero(unknowns + 1);
-  if (unknowns > 0) volts.tail(unknowns) = factors_.solve(injected_a.tail(unknowns));
+  if (unknowns > 0) volts.tail(unknowns) = factors_.solve(injected_a);
   return volts;
 }
 

@@ -61,6 +61,13 @@ class Network {
   std::vector<Source> sources_;
 };
 
+// G and i; row and column of a node are one less than its number, the reference has none.
+struct Conductances {
+  Eigen::SparseMatrix<double> siemens;
+  Eigen::VectorXd injected_a;  // what the sources drive into each node
+};
+Conductances ConductancesOf(const Network& network);
+
 // The network's G, factored once. Vectors hold one voltage per node, [0] is zero.
 class NodalSolver {
  public:

@@ -1,25 +1,32 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The network as its devices see it. v0: node voltages without devices. X: node voltages per ampere
-// through each device. P, S, N: pick branch, supply and input voltages from the nodes. Then
+// The network as its devices see it while a run goes on, in two steps. Devices whose law moves
+// slowly (resistors, outputs of a sensor) are part of the matrix of nodal analysis (network.h),
+// which is factored again when they moved. Those that switch at every tooth, and coils, are ports;
+// their law has no fraction of a supply:
 //
-//   node voltages      v = v0 - X i
-//   branch voltages    P'v = ohm * i + fraction * S'v + emf     (branch.h), one row per device:
-//   (diag(ohm) + P'X - diag(fraction) S'X) i = P'v0 - fraction * S'v0 - emf
+//   node voltages      v = v0 - X i                 v0: all ports open. X: per ampere through each
+//   branch voltages    P'v = ohm * i + emf          (branch.h), one row per port:
+//   (diag(ohm) + P'X) i = P'v0 - emf
 //
-// Kept are the answers [i; S'v; N'v] and their derivatives by each device's emf. A change of a
-// device's law alters one row of the equation: Sherman and Morrison's formula (Golub & Van Loan,
-// Matrix Computations, 2.1.4), at the cost of one outer product. Its rounding adds up; so after
-// some hundred steps all starts again from the first factorization. Rejected: factoring the
-// equation at each change, which costs more by the number of devices.
+// A port that switches alters one row of the last equation: Sherman and Morrison's formula (Golub &
+// Van Loan, Matrix Computations, 2.1.4), at the cost of one outer product as large as there are
+// ports. Its rounding adds up; so after ten thousand steps all is solved from the laws again.
+// Rejected: every device a port (each change costs the square of the number of devices, and of 256
+// sensors all change at every sample), and none (each tooth costs a factorization).
 //
 // Nothing is allocated after construction.
 #ifndef DRYCRANK_HARNESS_REDUCTION_H_
 #define DRYCRANK_HARNESS_REDUCTION_H_
 
 #include <Eigen/Dense>
+#include <Eigen/Sparse>
+#include <array>
+#include <cstddef>
+#include <span>
 #include <vector>
 
+#include "harness/sparse_lu.h"
 #include "harness/topology.h"
 
 namespace drycrank::harness {
@@ -29,31 +36,65 @@ class Reduction {
   explicit Reduction(const Topology& topology);
 
   void Set(int device, const Law& law);
+  // What is read below is as of the last one.
+  void Update();
 
+  // REQUIRES: a transistor or an EMF.
   double BranchVoltage(int device) const;
-  double SupplyVoltage(int device) const { return answer_[devices_ + device]; }
-  double InputVoltage(int input) const { return answer_[2 * devices_ + input]; }
+  // REQUIRES: an output (a device with states, branch.h).
+  double SupplyVoltage(int device) const {
+    return seen_v_[supply_row_[static_cast<std::size_t>(device)]];
+  }
+  double InputVoltage(int input) const { return seen_v_[input]; }
   double NodeVoltage(int node) const;
-  // Volts at the input per volt of the device's emf.
-  double Gain(int input, int device) const { return -by_emf_(2 * devices_ + input, device); }
+  // Volts at each input per volt of the device's emf. REQUIRES: gain.size() is that of the inputs.
+  void Gain(int device, std::span<double> gain);
 
  private:
-  void Factor(const Topology& topology);
-  void Replace(int device, const Law& law);
-  void StartAgain();
+  using Rows = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
+  // Where a device's conductance is entered: rows plus and minus, columns plus, minus, supply and
+  // ground; -1 for the reference.
+  struct Stamp {
+    int device = 0;
+    std::array<std::array<int, 4>, 2> at{{{-1, -1, -1, -1}, {-1, -1, -1, -1}}};
+  };
 
-  Eigen::Index devices_;
+  NodePair PortNodes(Eigen::Index port) const {
+    const Branch& branch =
+        branches_[static_cast<std::size_t>(ports_[static_cast<std::size_t>(port)])];
+    return {branch.plus, branch.minus};
+  }
+  const NodePair& Seen(Eigen::Index row) const { return seen_[static_cast<std::size_t>(row)]; }
+  Stamp StampOf(int device);
+  void Enter(const Stamp& stamp);
+  void Refresh();
+  void ReduceToPorts();
+  void Replace(Eigen::Index port, const Law& before, const Law& after);
+
+  std::vector<Branch> branches_;
   std::vector<Law> laws_;
-  Eigen::VectorXd node_v0_;
-  Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> node_ohm_;  // X
-  Eigen::VectorXd first_answer_;
-  Eigen::MatrixXd first_by_emf_;
-  Eigen::VectorXd answer_;  // [i; S'v; N'v]
-  Eigen::MatrixXd by_emf_;  // of answer_, by -emf of each device
-  Eigen::VectorXd column_;  // scratch
-  Eigen::RowVectorXd row_;  // scratch
-  int steps_ = 0;           // since the last start
-  int steps_limit_ = 0;
+  std::vector<int> ports_;       // their devices
+  std::vector<int> port_of_;     // per device, -1 none
+  std::vector<NodePair> seen_;   // inputs, then supplies
+  std::vector<int> supply_row_;  // per device, -1 none
+
+  Conductances network_;
+  Eigen::SparseMatrix<double> fixed_;  // its numbers, at the places of the devices as well
+  std::vector<Stamp> stamps_;
+  std::vector<double> values_;  // fixed_ and the devices
+  SparseLu lu_;
+
+  Eigen::MatrixXd node_v_;  // columns v0, X; row of a node: one less than its number
+  Eigen::VectorXd seen_v0_;
+  Eigen::MatrixXd seen_ohm_;  // of what is seen, per ampere through each port
+  Eigen::VectorXd seen_v_;
+  Rows siemens_;             // (diag(ohm) + P'X)^-1
+  Eigen::VectorXd amperes_;  // i
+  Eigen::VectorXd nodes_;    // scratch
+  Eigen::VectorXd column_;   // scratch
+  Eigen::RowVectorXd row_;   // scratch
+  bool is_stale_ = true;     // a law in the matrix changed
+  int steps_ = 0;            // since the last refresh
 };
 
 }  // namespace drycrank::harness

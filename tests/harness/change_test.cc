@@ -11,6 +11,7 @@
 #include "harness/harness.h"
 #include "tests/harness/car_bench.h"
 #include "tests/harness/small_bench.h"
+#include "tests/support/pulse_bench.h"
 #include "types/random.h"
 
 #if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__) && defined(__GLIBC__)
@@ -95,6 +96,28 @@ TEST(HarnessChange, ManyStepsWithDiodesAndLostSupplies) {
 
 TEST(HarnessChange, ManyStepsWithTheSensorGroundFloating) {
   ExpectPathDoesNotMatter(FaultList().Add(FaultKind::kOpen, "sensor_ground"));
+}
+
+// Outputs that switch and nothing else: the currents are brought up to date 30,000 times, and all is
+// solved again every ten thousand (reduction.h).
+TEST(HarnessChange, OutputsThatSwitchForAWhile) {
+  constexpr int kSensors = 40;
+  const profile::Bench bench = support::PulseBench(kSensors);
+  Harness walked(bench, {});
+  Random random(5, 0);
+  std::vector<double> values(kSensors, 0);
+  for (int step = 1; step <= 30'000; ++step) {
+    double& value = values[static_cast<std::size_t>(random.Uniform() * kSensors)];
+    value = 1 - value;
+    const std::vector<double> input_v = Solved(walked, values);
+    if (step % 4'999 != 0) continue;
+    Harness fresh(bench, {});
+    const std::vector<double> expected_v = Solved(fresh, values);
+    for (std::size_t i = 0; i < input_v.size(); ++i) {
+      ASSERT_NEAR(input_v[i], expected_v[i], 1e-9) << "input " << i << " after " << step;
+      ASSERT_EQ(input_v[i] < 2.5, values[i] == 1) << "input " << i << " after " << step;
+    }
+  }
 }
 
 TEST(HarnessChange, AChangedValueChangesItsOwnInput) {
