@@ -22,7 +22,8 @@ struct Harness::Impl {
   }
 
   // Where every Solve begins. An output that fed its own supply could hold itself up once it is on;
-  // so the states are found with outputs that drive nothing, beginning from none supplied.
+  // so the states are found with outputs that drive nothing, beginning from none supplied. Power
+  // comes to all at once.
   void PowerUp() {
     for (std::size_t d = 0; d < values.size(); ++d) {
       if (HasStates(topology.branches[d])) outputs.push_back(d);
@@ -30,6 +31,9 @@ struct Harness::Impl {
       if (topology.branches[d].kind == BranchKind::kResistor) values[d] = 1e3;
       Enter(d);
     }
+    reduction.Update();
+    for (const std::size_t d : outputs) states[d] = StateNow(d);
+    for (const std::size_t d : outputs) Enter(d);
     Settle();
     start = states;
     unsettled = 0;
@@ -64,11 +68,7 @@ struct Harness::Impl {
   bool AnyStateChanged() {
     bool changed = false;
     for (const std::size_t d : outputs) {
-      const Branch& branch = topology.branches[d];
-      const int device = static_cast<int>(d);
-      const double branch_v =
-          branch.kind == BranchKind::kTransistor ? reduction.BranchVoltage(device) : 0;
-      const State state = StateAt(branch, states[d], branch_v, reduction.SupplyVoltage(device));
+      const State state = StateNow(d);
       if (state == states[d]) continue;
       states[d] = state;
       Enter(d);
@@ -76,6 +76,14 @@ struct Harness::Impl {
       changed = true;
     }
     return changed;
+  }
+
+  State StateNow(std::size_t d) const {
+    const Branch& branch = topology.branches[d];
+    const int device = static_cast<int>(d);
+    const bool has_diode = branch.kind == BranchKind::kTransistor;
+    return StateAt(branch, states[d], has_diode ? reduction.BranchVoltage(device) : 0,
+                   reduction.SupplyVoltage(device));
   }
 
   double Between(const NodePair& pair) const {
