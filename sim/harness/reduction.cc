@@ -43,8 +43,8 @@ std::array<int, 4> NodesOf(const Branch& branch) {
 
 double SiemensOf(const Law& law) { return 1 / std::max(law.ohm, kLeastOhm); }
 
-// Gauss and Jordan's, in place. Without exchange of rows: what flows into a port lifts the port's
-// own voltage more than any other's, so the diagonal is heavy.
+// Gauss and Jordan's, in place, without exchange of rows: resistances seen at ports are positive
+// definite, and the ports' own come on top of the diagonal.
 template <typename Matrix>
 void Invert(Matrix& m) {
   for (Eigen::Index pivot = 0; pivot < m.rows(); ++pivot) {
