@@ -26,8 +26,10 @@ struct Harness::Impl {
   // comes to all at once.
   void PowerUp() {
     for (std::size_t d = 0; d < values.size(); ++d) {
-      if (HasStates(topology.branches[d])) outputs.push_back(d);
-      states[d].supplied = !HasStates(topology.branches[d]);
+      if (HasStates(topology.branches[d])) {
+        outputs.push_back(d);
+        states[d].supplied = false;
+      }
       if (topology.branches[d].kind == BranchKind::kResistor) values[d] = 1e3;
       Enter(d);
     }
