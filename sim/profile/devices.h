@@ -1,0 +1,158 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What gives a signal on a bench: trigger wheels with their pickups, and sensors (bench.h).
+#ifndef DRYCRANK_PROFILE_DEVICES_H_
+#define DRYCRANK_PROFILE_DEVICES_H_
+
+#include <string>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "types/diagnostic.h"
+
+namespace drycrank::profile {
+
+// A broken line, x ascending: pairs of (x, y).
+using Points = std::vector<std::pair<double, double>>;
+
+enum class PressureReference { kAbsolute, kGauge };
+
+// ---- trigger wheels -------------------------------------------------------------------------
+
+enum class Shaft { kCrank, kCam };
+
+// One tooth: metal in front of the sensor from begin to end, degrees of the wheel's own shaft,
+// begin in [0, 360), end in (begin, begin + 360).
+struct Tooth {
+  double begin_deg = 0;
+  double end_deg = 0;
+};
+
+struct Wheel {
+  std::string name;          // "60-2"; empty when written in place
+  std::vector<Tooth> teeth;  // ascending, not overlapping
+};
+
+// Hall sensor with open-collector output. `signal` is pulled to `ground` while metal is in front
+// (when low_at_tooth) and the sensor has at least min_supply_v between supply and ground.
+struct HallPickup {
+  std::string supply, ground, signal;  // terminals
+  bool low_at_tooth = true;
+  double on_ohm = 25;        // output transistor conducting
+  double off_ohm = 5e6;      // output transistor off
+  double supply_ohm = 1500;  // current drawn by the sensor, as a resistance
+  double min_supply_v = 3.8;
+  double diode_v = 0.7;  // the output transistor's reverse diode, ground -> signal
+};
+
+// Two-wire coil: EMF from minus to plus, proportional to speed. Positive while a tooth approaches.
+struct VariableReluctancePickup {
+  std::string plus, minus;  // terminals
+  double coil_ohm = 900;
+  double peak_v = 1;         // open-circuit peak of a full-width lobe ...
+  double peak_at_rpm = 200;  // ... at this speed of the crank
+  double noise_v = 0;        // deviation of the noise per lobe, V
+};
+
+using Pickup = std::variant<HallPickup, VariableReluctancePickup>;
+
+struct Trigger {
+  std::string name;
+  std::string label;
+  Shaft shaft = Shaft::kCrank;
+  Wheel wheel;
+  // Where the wheel sits: crank degrees after cylinder 1's firing top dead centre at which the
+  // wheel's own 0 degrees passes the sensor. [0, 720)
+  double offset_deg = 0;
+  // Stimulus (deg of crank) by which a cam is advanced: its edges come that much earlier. -1: none.
+  int advance_stimulus = -1;
+  Pickup pickup;
+  bool fitted = true;  // false: on paper only, its plug hangs free
+  Place place;
+};
+
+// ---- sensors --------------------------------------------------------------------------------
+
+// Below, `supply`, `ground`, `signal`, `plus`, `minus` are terminals.
+struct BetaNtc {
+  double r25_ohm = 10000;
+  double beta_k = 3977;
+};
+struct SteinhartHartNtc {
+  double a = 0, b = 0, c = 0;
+};
+struct TableNtc {
+  Points ohm_at_degc;
+};  // (degC, ohm), ohm strictly falling
+
+struct NtcSensor {
+  std::string plus, minus;
+  std::variant<BetaNtc, SteinhartHartNtc, TableNtc> curve;
+};
+struct PlatinumSensor {  // IEC 60751
+  std::string plus, minus;
+  double r0_ohm = 100;
+};
+struct TypeKSensor {  // NIST Monograph 175; plus is the positive leg
+  std::string plus, minus;
+  double cold_junction_degc = 25;  // at the far end of the thermocouple's own leads
+  double loop_ohm = 5;
+};
+// Output is a fraction of the voltage between supply and ground, through output_ohm.
+struct RatiometricSensor {
+  std::string supply, ground, signal;
+  double low_value = 0, high_value = 100;  // in the stimulus' unit; pressures: in `reference`
+  double low_fraction = 0.1, high_fraction = 0.9;
+  double min_fraction = 0.02, max_fraction = 0.98;  // the output stage saturates here
+  PressureReference reference = PressureReference::kAbsolute;
+  double output_ohm = 50;
+  double supply_ohm = 1000;  // current drawn, as a resistance
+  double min_supply_v = 3.5;
+};
+// Output is a voltage of its own against ground, from a broken line (value, V).
+struct VoltageSensor {
+  std::string supply, ground, signal;
+  Points volts_at_value;
+  double output_ohm = 100;
+  double supply_ohm = 1000;
+  double min_supply_v = 6;
+};
+struct SwitchSensor {
+  std::string plus, minus;
+  double closed_at = 0.5;    // closes when the stimulus is at or above this
+  bool closed_above = true;  // false: closes at or below
+  double closed_ohm = 0.1;
+  double open_ohm = 10e6;
+};
+// Open-collector pulse train: frequency from a straight line hz = hz_at_zero + hz_per_unit * value.
+struct FrequencySensor {
+  HallPickup output;
+  double hz_at_zero = 0;
+  double hz_per_unit = 1;  // wheel speed: teeth / (3.6 * circumference_m) for km/h
+  // Share of the period at which the output is low, unless a width stimulus gives the low time:
+  double low_fraction = 0.5;
+  int width_stimulus = -1;  // fuel composition sensor: fuel temperature (degC) ...
+  double width_ms_at_low = 1, width_low_degc = -40;  // ... with two points of its published scale
+  double width_ms_at_high = 5, width_high_degc = 125;
+};
+
+using SensorModel = std::variant<NtcSensor, PlatinumSensor, TypeKSensor, RatiometricSensor,
+                                 VoltageSensor, SwitchSensor, FrequencySensor>;
+
+struct Sensor {
+  std::string name;
+  std::string label;
+  int stimulus = 0;  // what it measures
+  double min = 0;  // range of the quantity it is good for, stimulus unit; outside it holds the end
+  double max = 0;
+  SensorModel model;
+  bool fitted = true;  // false: on paper only, its plug hangs free
+  Place place;
+  // How far the harness may move its reading, as a difference in stimulus unit; 0: not stated.
+  double tolerance = 0;
+};
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_PROFILE_DEVICES_H_
