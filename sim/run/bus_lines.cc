@@ -3,11 +3,18 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cstddef>
+#include <cstdint>
+#include <functional>
+
 #include "bus/bus_timing.h"
 #include "run/text_file.h"
 
 namespace drycrank::run {
 namespace {
+
+constexpr std::size_t kMostNamed = 5;
 
 double Measured(const bus::Wire* wire, TimeNs duration_ns) {
   if (wire == nullptr || duration_ns <= 0) return -1;
@@ -43,6 +50,28 @@ report::MessageLine LineOf(const profile::Bus& bus, int b, const bus::MessageTim
 
 std::string Microseconds(TimeNs t_ns) {
   return t_ns < 0 ? "" : fmt::format("{:.3f}", static_cast<double>(t_ns) / 1e3);
+}
+
+// The messages that lost most, and all others together: a slow machine makes every message late.
+struct Worst {
+  std::vector<report::MessageLine> first;
+  std::size_t others = 0;
+  std::uint64_t others_frames = 0;
+};
+
+Worst WorstOf(const std::vector<report::MessageLine>& lines,
+              std::uint64_t report::MessageLine::*lost) {
+  Worst worst;
+  for (const report::MessageLine& m : lines) {
+    if (m.*lost > 0) worst.first.push_back(m);
+  }
+  std::ranges::stable_sort(worst.first, std::greater(), lost);
+  while (worst.first.size() > kMostNamed) {
+    ++worst.others;
+    worst.others_frames += worst.first.back().*lost;
+    worst.first.pop_back();
+  }
+  return worst;
 }
 
 }  // namespace
@@ -88,19 +117,27 @@ std::vector<report::MessageLine> MessageLines(const profile::Bench& bench, const
 
 std::vector<std::string> MessageNotes(const std::vector<report::MessageLine>& lines) {
   std::vector<std::string> notes;
-  for (const report::MessageLine& m : lines) {
-    if (m.skipped > 0) {
-      notes.push_back(
-          fmt::format("{} of {} frames of {} were left out: the machine was so late that "
-                      "the next was due already",
-                      m.skipped, m.skipped + m.sent, m.message));
-    }
-    if (m.replaced > 0) {
-      notes.push_back(
-          fmt::format("{} values of {} never got onto bus {}: newer ones took their place "
-                      "before it was free",
-                      m.replaced, m.message, m.bus));
-    }
+  const Worst skipped = WorstOf(lines, &report::MessageLine::skipped);
+  for (const report::MessageLine& m : skipped.first) {
+    notes.push_back(
+        fmt::format("{} of {} frames of {} were left out: the machine was so late that the next "
+                    "was due already",
+                    m.skipped, m.skipped + m.sent, m.message));
+  }
+  if (skipped.others > 0) {
+    notes.push_back(fmt::format("so were {} frames of {} other messages", skipped.others_frames,
+                                skipped.others));
+  }
+  const Worst replaced = WorstOf(lines, &report::MessageLine::replaced);
+  for (const report::MessageLine& m : replaced.first) {
+    notes.push_back(
+        fmt::format("{} values of {} never got onto bus {}: newer ones took their "
+                    "place before it was free",
+                    m.replaced, m.message, m.bus));
+  }
+  if (replaced.others > 0) {
+    notes.push_back(fmt::format("nor did {} values of {} other messages", replaced.others_frames,
+                                replaced.others));
   }
   return notes;
 }

@@ -19,7 +19,8 @@ std::vector<report::BusLine> BusLines(const profile::Bench& bench, const RunOpti
 // Messages that the run itself sent, the most urgent of each bus first.
 std::vector<report::MessageLine> MessageLines(const profile::Bench& bench, const Runner& runner);
 
-// What a reader must know of them: frames left out or overtaken.
+// What a reader must know of them: frames left out or overtaken. Those that lost most by name, the
+// others in one sentence.
 std::vector<std::string> MessageNotes(const std::vector<report::MessageLine>& lines);
 
 // messages.csv in the record's folder; times in microseconds, empty where not known. Empty, or what
