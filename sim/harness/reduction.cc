@@ -4,13 +4,10 @@
 #include <algorithm>
 #include <cassert>
 #include <cstddef>
-#include <utility>
 
 namespace drycrank::harness {
 namespace {
 
-// Every device begins as this: between closed switches and open ones.
-constexpr Law kFirstLaw{1e3, 0, 0};
 constexpr int kNone = -1;
 // 40 outputs that switched at random were off by 2e-11 V after as many, by 2e-10 V after a hundred
 // times as many.
@@ -85,7 +82,7 @@ Eigen::SparseMatrix<double> MatrixOf(const Topology& topology, const Conductance
 
 Reduction::Reduction(const Topology& topology)
     : branches_(topology.branches),
-      laws_(topology.branches.size(), kFirstLaw),
+      laws_(topology.branches.size()),
       port_of_(topology.branches.size(), kNone),
       seen_(topology.inputs),
       supply_row_(topology.branches.size(), kNone),
@@ -150,8 +147,16 @@ void Reduction::Update() {
 }
 
 double Reduction::BranchVoltage(int device) const {
+  const int port = port_of_[static_cast<std::size_t>(device)];
+  assert(port != kNone);
   const Law& law = laws_[static_cast<std::size_t>(device)];
-  return law.ohm * amperes_[port_of_[static_cast<std::size_t>(device)]] + law.emf;
+  return law.ohm * amperes_[port] + law.emf;
+}
+
+double Reduction::SupplyVoltage(int device) const {
+  const int row = supply_row_[static_cast<std::size_t>(device)];
+  assert(row != kNone);
+  return seen_v_[row];
 }
 
 double Reduction::NodeVoltage(int node) const {

@@ -42,16 +42,13 @@ class Reduction {
   // REQUIRES: a transistor or an EMF.
   double BranchVoltage(int device) const;
   // REQUIRES: an output (a device with states, branch.h).
-  double SupplyVoltage(int device) const {
-    return seen_v_[supply_row_[static_cast<std::size_t>(device)]];
-  }
+  double SupplyVoltage(int device) const;
   double InputVoltage(int input) const { return seen_v_[input]; }
   double NodeVoltage(int node) const;
   // Volts at each input per volt of the device's emf. REQUIRES: gain.size() is that of the inputs.
   void Gain(int device, std::span<double> gain);
 
  private:
-  using Rows = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
   // Where a device's conductance is entered: rows plus and minus, columns plus, minus, supply and
   // ground; -1 for the reference.
   struct Stamp {
@@ -88,7 +85,8 @@ class Reduction {
   Eigen::VectorXd seen_v0_;
   Eigen::MatrixXd seen_ohm_;  // of what is seen, per ampere through each port
   Eigen::VectorXd seen_v_;
-  Rows siemens_;             // (diag(ohm) + P'X)^-1
+  // (diag(ohm) + P'X)^-1
+  Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> siemens_;
   Eigen::VectorXd amperes_;  // i
   Eigen::VectorXd nodes_;    // scratch
   Eigen::VectorXd column_;   // scratch

@@ -46,5 +46,14 @@ TEST(MessageNotes, OfManyThoseThatLostMost) {
   EXPECT_EQ(notes[5], "so were 495510 frames of 995 other messages");
 }
 
+TEST(MessageNotes, TheSameForValuesThatWereOvertaken) {
+  std::vector<report::MessageLine> lines;
+  for (std::uint64_t i = 1; i <= 7; ++i) lines.push_back(Line("m" + std::to_string(i), 0, i));
+  const std::vector<std::string> notes = MessageNotes(lines);
+  ASSERT_THAT(notes, SizeIs(6));
+  EXPECT_THAT(notes[0], StartsWith("7 values of m7 never got onto bus vehicle"));
+  EXPECT_EQ(notes[5], "nor did 3 values of 2 other messages");
+}
+
 }  // namespace
 }  // namespace drycrank::run
