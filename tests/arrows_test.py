@@ -8,28 +8,46 @@ import tempfile
 
 ALLOWED = {
     "types": "",
-    "profile": "",
+    "yaml": "",
+    "profile": "yaml",
     "engine": "profile",
     "sensor": "profile",
     "harness": "profile",
     "bus": "profile",
-    "output": "profile",
     "scenario": "profile",
-    "schedule": "profile sensor harness scenario",
+    "walk": "profile",
     "trigger": "profile engine",
+    "plant": "profile scenario engine trigger sensor harness",
+    "schedule": "yaml profile sensor harness walk",
     "protocol": "profile bus",
     "standin": "profile bus protocol",
     "check": "profile scenario bus protocol",
-    "diagnose": "profile engine trigger sensor harness bus standin check",
+    "diagnose": "profile engine trigger sensor harness bus standin",
     "report": "profile check diagnose schedule",
-    "io": "bus protocol output report",
-    "run": "profile engine trigger sensor harness bus protocol output scenario standin check diagnose report schedule",
-    "daemon": "profile engine trigger sensor harness bus protocol output scenario standin check diagnose report io run panel",
-    "panel": "",
+    "io": "bus protocol",
+    "run": "profile plant bus protocol scenario standin check",
+    "record": "profile bus scenario check report run",
+    "study": "profile bus scenario walk standin check diagnose report run record",
+    "daemon": "profile bus run",
 }
 # What only one folder may use.
-ONLY = {"yaml-cpp/": {"profile"}}
+ONLY = {"yaml-cpp/": {"yaml"}}
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]')
+
+
+def unused_arrows(root):
+    """Arrows that are allowed and that no line needs."""
+    used = {folder: set() for folder in ALLOWED}
+    for path in (root / "sim").rglob("*"):
+        if path.suffix in (".h", ".cc"):
+            includes = re.findall(r'^\s*#\s*include\s*"(\w+)/', path.read_text(), re.M)
+            used[path.relative_to(root / "sim").parts[0]].update(includes)
+    return [
+        f"{folder} never includes {target}: take the arrow out of the table"
+        for folder, targets in ALLOWED.items()
+        for target in targets.split()
+        if target not in used[folder]
+    ]
 
 
 def violations(root):
@@ -72,9 +90,13 @@ def check_that_it_can_fail():
         (root / "sim" / "standin" / "a.cc").write_text('#include "harness/harness.h"\n#include "bus/frame.h"\n')
         found = violations(root)
         assert len(found) == 1 and "standin may not include harness" in found[0], found
+        unused = unused_arrows(root)
+        assert "standin never includes protocol: take the arrow out of the table" in unused, unused
+        assert not any(line.startswith("standin never includes bus") for line in unused), unused
 
 
 check_that_it_can_fail()
-wrong = violations(pathlib.Path(sys.argv[1]))
+root = pathlib.Path(sys.argv[1])
+wrong = violations(root) or unused_arrows(root)
 print("\n".join(wrong) or "arrows: in order")
 sys.exit(1 if wrong else 0)

@@ -10,11 +10,11 @@
 #include <thread>
 
 #include "profile/load.h"
-#include "run/campaign.h"
-#include "run/campaign_folder.h"
-#include "run/play.h"
-#include "scenario/walk.h"
+#include "study/campaign.h"
+#include "study/campaign_folder.h"
+#include "study/play.h"
 #include "tools/commands.h"
+#include "walk/walk.h"
 
 namespace drycrank::tools {
 namespace {
@@ -52,13 +52,13 @@ std::string Load(const Options& options, Played& out) {
   if (PrintProblems(loaded.problems)) return "nothing was played";
   if (!loaded.bench->controller) return options.bench + " has no controller to try faults on";
   out.bench = std::move(loaded.bench);
-  out.head.bench_hash = run::HashOfFiles(loaded.files);
+  out.head.bench_hash = study::HashOfFiles(loaded.files);
   if (options.scenario.empty()) {
-    out.scenario = scenario::MakeWalk(*out.bench).scenario;
+    out.scenario = walk::MakeWalk(*out.bench).scenario;
   } else {
     profile::LoadedScenario chosen = profile::LoadScenario(options.scenario);
     if (PrintProblems(chosen.problems)) return "nothing was played";
-    if (run::HashOfFiles(profile::LoadBench(chosen.scenario->bench_file).files) !=
+    if (study::HashOfFiles(profile::LoadBench(chosen.scenario->bench_file).files) !=
         out.head.bench_hash) {
       return fmt::format("{} is a scenario of another bench, {}", options.scenario,
                          chosen.scenario->bench_file);
@@ -70,9 +70,9 @@ std::string Load(const Options& options, Played& out) {
           options.scenario);
     }
     out.scenario = std::move(*chosen.scenario);
-    out.head.scenario_hash = run::HashOfFiles(chosen.files);
+    out.head.scenario_hash = study::HashOfFiles(chosen.files);
   }
-  out.head.version = run::Version();
+  out.head.version = study::Version();
   out.head.bench = out.bench->name;
   out.head.bench_title = out.bench->title;
   out.head.scenario = out.scenario.name;
@@ -103,8 +103,8 @@ class Progress {
 };
 
 // The faults in `todo`, by as many threads as wanted. Empty, or what could not be written.
-std::string TryAll(const run::CampaignRun& campaign, const std::vector<std::size_t>& todo,
-                   const Options& options, run::CampaignFolder& folder) {
+std::string TryAll(const study::CampaignRun& campaign, const std::vector<std::size_t>& todo,
+                   const Options& options, study::CampaignFolder& folder) {
   std::atomic<std::size_t> next = 0;
   std::mutex mutex;
   std::size_t done = 0;
@@ -126,7 +126,7 @@ std::string TryAll(const run::CampaignRun& campaign, const std::vector<std::size
   return problem;
 }
 
-int Finish(run::CampaignFolder& folder, const std::string& out) {
+int Finish(study::CampaignFolder& folder, const std::string& out) {
   report::Campaign campaign;
   if (const std::string problem = folder.Finish(campaign); !problem.empty()) {
     return Fail(problem, kBenchFailed);
@@ -143,7 +143,7 @@ int Run(const Options& options) {
                 ": write which of how many, as 3/8; 1/8 is the first of eight");
   }
   if (const std::string problem = Load(options, played); !problem.empty()) return Fail(problem);
-  const run::CampaignRun campaign(*played.bench, played.scenario, options.seed);
+  const study::CampaignRun campaign(*played.bench, played.scenario, options.seed);
   for (const std::string& name : campaign.failed_when_healthy()) {
     fmt::print(
         stderr,
@@ -151,13 +151,14 @@ int Run(const Options& options) {
         name);
   }
   played.head.faults = campaign.faults().size();
-  run::CampaignFolder folder;
+  study::CampaignFolder folder;
   if (const std::string problem = folder.Open(options.out, played.head, options.overwrite);
       !problem.empty()) {
     return Fail(problem);
   }
   std::vector<std::size_t> todo;
-  for (const std::size_t i : run::PartOf(played.head.faults, played.head.part, played.head.parts)) {
+  for (const std::size_t i :
+       study::PartOf(played.head.faults, played.head.part, played.head.parts)) {
     if (!folder.done().contains(i)) todo.push_back(i);
   }
   if (!folder.done().empty()) {
@@ -178,10 +179,10 @@ int Run(const Options& options) {
 
 int Merge(const Options& options) {
   report::Campaign campaign;
-  const std::vector<std::string> problems = run::MergeCampaigns(options.merge, campaign);
+  const std::vector<std::string> problems = study::MergeCampaigns(options.merge, campaign);
   for (const std::string& problem : problems) Fail(problem);
   if (!problems.empty()) return Fail("nothing was merged");
-  if (const std::string problem = run::WriteCampaign(options.out, campaign, options.overwrite);
+  if (const std::string problem = study::WriteCampaign(options.out, campaign, options.overwrite);
       !problem.empty()) {
     return Fail(problem);
   }

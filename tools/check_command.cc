@@ -2,8 +2,8 @@
 #include <fmt/format.h>
 
 #include "profile/load.h"
-#include "run/play.h"
-#include "run/record.h"
+#include "record/record.h"
+#include "study/play.h"
 #include "tools/commands.h"
 
 namespace drycrank::tools {
@@ -20,13 +20,13 @@ int Check(const Options& options) {
   if (PrintProblems(loaded.problems)) return kBadInput;
   scenario::Timeline timeline(*loaded.bench, *loaded.scenario);
   check::Checker checker(*loaded.bench, *loaded.scenario, timeline);
-  const run::PlayedRecord played =
-      run::PlayRecord(options.record, *loaded.bench, *loaded.scenario, timeline, checker);
+  const record::PlayedRecord played =
+      record::PlayRecord(options.record, *loaded.bench, *loaded.scenario, timeline, checker);
   PrintProblems(played.problems);
   if (played.steps.empty()) return kBadInput;
 
   report::Report report;
-  report.version = run::Version();
+  report.version = study::Version();
   report.hint_command =
       fmt::format("drycrank check {} --record {}", options.scenario, options.record);
   report.bench = &*loaded.bench;

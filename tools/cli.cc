@@ -5,10 +5,10 @@
 #include <string>
 #include <vector>
 
-#include "profile/nearest.h"
 #include "report/text.h"
-#include "run/play.h"
+#include "study/play.h"
 #include "tools/commands.h"
+#include "yaml/nearest.h"
 
 namespace drycrank::tools {
 namespace {
@@ -28,7 +28,7 @@ std::string UnknownCommand(const CLI::App& app, int argc, char** argv) {
     if (known.empty() || word.empty() || word[0] == '-') return "";
     if (next == nullptr) {
       return fmt::format("{}: there is no command '{}'; {}", program, report::PlainLine(word),
-                         profile::Suggest(word, known));
+                         yaml::Suggest(word, known));
     }
     at = next;
     program += " " + word;
@@ -42,7 +42,7 @@ int Main(int argc, char** argv) {
   CLI::App app{
       "Proves a rewired vehicle's harness, engine controller and display on a bench, without an "
       "engine."};
-  app.set_version_flag("--version", std::string("drycrank ") + run::Version());
+  app.set_version_flag("--version", std::string("drycrank ") + study::Version());
   app.require_subcommand(1);
   app.footer(
       "Exit codes: 0 all expectations met, 1 an expectation failed, 2 bad input (nothing was "

@@ -10,11 +10,11 @@
 #include "diagnose/next_test.h"
 #include "diagnose/rank.h"
 #include "profile/load.h"
+#include "record/record.h"
 #include "report/diagnosis.h"
-#include "run/readings.h"
-#include "run/record.h"
-#include "scenario/walk.h"
+#include "study/readings.h"
 #include "tools/commands.h"
+#include "walk/walk.h"
 
 namespace drycrank::tools {
 namespace {
@@ -71,7 +71,7 @@ bool Load(const std::string& path, bool real_controller, Loaded& out) {
     if (PrintProblems(loaded.problems)) return false;
     out.bench = std::move(loaded.bench);
     if (out.bench->controller) {
-      out.scenario = scenario::MakeWalk(*out.bench, !real_controller).scenario;
+      out.scenario = walk::MakeWalk(*out.bench, !real_controller).scenario;
     }
   } else {
     profile::LoadedScenario loaded = profile::LoadScenario(path);
@@ -137,9 +137,9 @@ int Diagnose(const Options& options) {
 
   scenario::Timeline timeline(bench, *loaded.scenario);
   check::Checker checker(bench, *loaded.scenario, timeline);
-  run::Readings seen(bench, *loaded.scenario, timeline);
-  const run::PlayedRecord played =
-      run::PlayRecord(options.record, bench, *loaded.scenario, timeline, checker, &seen);
+  study::Readings seen(bench, *loaded.scenario, timeline);
+  const record::PlayedRecord played =
+      record::PlayRecord(options.record, bench, *loaded.scenario, timeline, checker, &seen);
   PrintProblems(played.problems);
   if (played.steps.empty()) return kBadInput;
   if (seen.situations().empty()) {

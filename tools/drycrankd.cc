@@ -10,9 +10,9 @@
 #include "io/real_clock.h"
 #include "io/real_time.h"
 #include "profile/load.h"
-#include "run/bus_lines.h"
-#include "run/play.h"
-#include "run/record.h"
+#include "record/record.h"
+#include "study/bus_lines.h"
+#include "study/play.h"
 #include "tools/commands.h"
 #include "tools/live_notes.h"
 #include "tools/recording_options.h"
@@ -37,19 +37,19 @@ bool Plays(const Options& options, const char* who) {
 
 std::string OpenRecord(const Options& options, const profile::LoadedBench& loaded,
                        const OpenInterfaces& interfaces, const profile::Scenario& scenario,
-                       const run::Runner& runner, std::unique_ptr<run::RecordWriter>& out) {
-  run::RecordHead head;
-  head.version = run::Version();
+                       const run::Runner& runner, std::unique_ptr<record::RecordWriter>& out) {
+  record::RecordHead head;
+  head.version = study::Version();
   head.scenario = scenario.name;
   head.bench = loaded.bench->name;
   head.seed = options.seed;
   head.mode = "live";
   for (const std::string& real : options.real) head.mode += "; real: " + real;
-  head.interfaces = run::InterfaceWords(*loaded.bench, interfaces.by_bus);
+  head.interfaces = study::InterfaceWords(*loaded.bench, interfaces.by_bus);
   head.files = loaded.files;
   head.real_time = true;
-  return run::RecordWriter::Open(options.out, options.recording.overwrite, head, *loaded.bench,
-                                 scenario, runner.timeline(), out);
+  return record::RecordWriter::Open(options.out, options.recording.overwrite, head, *loaded.bench,
+                                    scenario, runner.timeline(), out);
 }
 
 int RunDaemon(const Options& options) {
@@ -80,7 +80,7 @@ int RunDaemon(const Options& options) {
     return kBadInput;
   }
   if (recorder) runner.AddObserver(recorder.get());
-  std::unique_ptr<run::RecordWriter> record;
+  std::unique_ptr<record::RecordWriter> record;
   const std::string unwritable =
       options.out.empty() ? "" : OpenRecord(options, loaded, interfaces, scenario, runner, record);
   if (!unwritable.empty()) {
@@ -104,13 +104,13 @@ int RunDaemon(const Options& options) {
   std::fflush(stdout);
   daemon.Run();
   live_notes.reset();  // all of it is written before what follows
-  const std::vector<report::MessageLine> lines = run::MessageLines(*loaded.bench, runner);
-  for (const std::string& note : run::MessageNotes(lines)) fmt::print("{}\n", note);
+  const std::vector<report::MessageLine> lines = study::MessageLines(*loaded.bench, runner);
+  for (const std::string& note : study::MessageNotes(lines)) fmt::print("{}\n", note);
   fmt::print("drycrankd: ended after {:.1f} s, {} frames\n", ToSeconds(runner.now_ns()),
              runner.frames());
   std::string unrecorded = recorder ? recorder->Stop() : "";
   if (record && unrecorded.empty()) unrecorded = record->problem();
-  if (record && unrecorded.empty()) unrecorded = run::WriteMessageLines(options.out, lines);
+  if (record && unrecorded.empty()) unrecorded = study::WriteMessageLines(options.out, lines);
   if (unrecorded.empty()) return kAllMet;
   fmt::print(stderr, "drycrankd: {}\n", unrecorded);
   return kBenchFailed;
@@ -120,7 +120,7 @@ int RunDaemon(const Options& options) {
 
 int DaemonMain(int argc, char** argv) {
   CLI::App app{"Runs a bench live: takes values and faults while it runs."};
-  app.set_version_flag("--version", std::string("drycrankd ") + run::Version());
+  app.set_version_flag("--version", std::string("drycrankd ") + study::Version());
   Options options;
   app.add_option("bench", options.bench, "Bench file (YAML)")->required()->type_name("BENCH");
   app.add_option("--socket", options.socket, "Control socket to make")

@@ -7,9 +7,9 @@
 #define DRYCRANK_TOOLS_LIVE_NOTES_H_
 
 #include "profile/bench.h"
-#include "run/background_writer.h"
+#include "record/background_writer.h"
+#include "record/text_file.h"
 #include "run/observer.h"
-#include "run/text_file.h"
 
 namespace drycrank::tools {
 
@@ -25,8 +25,8 @@ class LiveNotes : public run::RunObserver {
 
  private:
   const profile::Bench& bench_;
-  run::TextFile terminal_;
-  run::BackgroundWriter background_;
+  record::TextFile terminal_;
+  record::BackgroundWriter background_;
 };
 
 }  // namespace drycrank::tools

@@ -2,7 +2,7 @@
 #include <fmt/format.h>
 
 #include "profile/load.h"
-#include "run/render.h"
+#include "record/render.h"
 #include "tools/commands.h"
 
 namespace drycrank::tools {
@@ -11,14 +11,14 @@ namespace {
 struct Options {
   std::string scenario;
   std::string out;
-  run::RenderOptions render;
+  record::RenderOptions render;
 };
 
 int RenderScenario(const Options& options) {
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
   if (PrintProblems(loaded.problems)) return kBadInput;
-  const run::RenderResult result =
-      run::Render(*loaded.bench, *loaded.scenario, options.render, options.out);
+  const record::RenderResult result =
+      record::Render(*loaded.bench, *loaded.scenario, options.render, options.out);
   if (!result.problem.empty()) {
     fmt::print(stderr, "drycrank render: {}\n", result.problem);
     return kBenchFailed;

@@ -3,9 +3,9 @@
 
 #include <fmt/format.h>
 
-#include "profile/include.h"
-#include "profile/nearest.h"
 #include "report/text.h"
+#include "yaml/include.h"
+#include "yaml/nearest.h"
 
 namespace drycrank::tools {
 namespace {
@@ -25,7 +25,7 @@ std::optional<std::map<schedule::Column, std::string>> ColumnsOf(
       fmt::print(stderr, "--column {}: {}\n", word,
                  column ? "write it with the heading: " + word.substr(0, equals) + "=\"From pin\""
                         : "there is no such column to take; " +
-                              profile::Suggest(word.substr(0, equals), known));
+                              yaml::Suggest(word.substr(0, equals), known));
       return std::nullopt;
     }
     columns[*column] = word.substr(equals + 1);
@@ -47,8 +47,8 @@ std::optional<schedule::Imported> ReadScheduleCsv(const std::string& file,
                                                   const std::vector<std::string>& column_words) {
   const auto columns = ColumnsOf(column_words);
   if (!columns) return std::nullopt;
-  profile::Problems problems;
-  profile::Files files(problems);
+  yaml::Problems problems;
+  yaml::Files files(problems);
   const auto text = files.ReadText(file, {file, 0, 0});
   if (PrintProblems(problems.Sorted({file})) || !text) return std::nullopt;
   schedule::Imported imported = schedule::ImportCsv(file, *text, *columns);

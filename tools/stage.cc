@@ -11,8 +11,8 @@
 
 #include "io/real_clock.h"
 #include "io/real_time.h"
-#include "run/play.h"
-#include "run/record.h"
+#include "record/record.h"
+#include "study/play.h"
 
 namespace drycrank::tools {
 namespace {
@@ -93,11 +93,11 @@ namespace {
 std::optional<report::Report> FromRecord(const std::string& folder, const Play& wanted) {
   scenario::Timeline timeline(wanted.bench, wanted.scenario);
   check::Checker checker(wanted.bench, wanted.scenario, timeline);
-  const run::PlayedRecord played =
-      run::PlayRecord(folder, wanted.bench, wanted.scenario, timeline, checker);
+  const record::PlayedRecord played =
+      record::PlayRecord(folder, wanted.bench, wanted.scenario, timeline, checker);
   if (!played.problems.empty()) return std::nullopt;
   report::Report report;
-  report.version = run::Version();
+  report.version = study::Version();
   report.hint_command = wanted.hint_command;
   report.bench = &wanted.bench;
   report.scenario = &wanted.scenario;
@@ -128,7 +128,7 @@ class Stage {
     if (!Arm(interfaces_.any_real, options_.arm)) return kBadInput;
     WarnOfStandins();
     CatchStopSignals();
-    run::PlayResult result;
+    study::PlayResult result;
     std::string unrecorded;
     if (auto known = TakenUp()) {
       result.report = std::move(*known);
@@ -201,8 +201,8 @@ class Stage {
     return FromRecord(options_.out, wanted_);
   }
 
-  run::PlayOptions Options() {
-    run::PlayOptions play;
+  study::PlayOptions Options() {
+    study::PlayOptions play;
     play.run.seed = wanted_.seed;
     play.run.interfaces = interfaces_.by_bus;
     for (const std::string& real : options_.real) {
@@ -215,8 +215,8 @@ class Stage {
   }
 
   // Anything but kAllMet: nothing was played.
-  int PlayMain(run::PlayResult& result, std::string& unrecorded) {
-    run::PlayOptions play = Options();
+  int PlayMain(study::PlayResult& result, std::string& unrecorded) {
+    study::PlayOptions play = Options();
     play.hint_command = wanted_.hint_command;
     play.files = wanted_.files;
     play.record_folder = options_.out;
@@ -235,7 +235,7 @@ class Stage {
     if (!refused.empty()) return Fail(refused, true);
     if (recorder) play.observers.push_back(recorder.get());
     BeginRealTime();
-    result = run::Play(wanted_.bench, wanted_.scenario, play);
+    result = study::Play(wanted_.bench, wanted_.scenario, play);
     unrecorded = recorder ? recorder->Stop() : "";
     if (!result.problem.empty() && result.report.bench == nullptr) {
       return Fail(result.problem, true);
@@ -248,11 +248,11 @@ class Stage {
   }
 
   bool Again(const profile::Scenario& more) {
-    run::PlayOptions play = Options();
+    study::PlayOptions play = Options();
     play.pictures = false;
     play.keep_on = [](TimeNs) { return !StopAsked(); };
     BeginRealTime();
-    return !run::Play(wanted_.bench, more, play).stopped;
+    return !study::Play(wanted_.bench, more, play).stopped;
   }
 
   void AddNotes(report::Report& report) {

@@ -8,14 +8,14 @@
 #include "profile/answers.h"
 #include "profile/load.h"
 #include "report/text.h"
-#include "run/campaign.h"
-#include "run/capture.h"
-#include "run/walk_answers.h"
-#include "scenario/walk.h"
+#include "study/campaign.h"
+#include "study/capture.h"
+#include "study/walk_answers.h"
 #include "tools/answer_book.h"
 #include "tools/commands.h"
 #include "tools/stage.h"
 #include "tools/walk_questions.h"
+#include "walk/walk.h"
 
 namespace drycrank::tools {
 namespace {
@@ -71,17 +71,17 @@ bool HasRealController(const StageOptions& stage) {
 
 // Answers from a file go into the book too, unless they are there.
 std::string Prepare(const Options& options, const profile::LoadedBench& loaded,
-                    std::vector<run::Seen>& seen, AnswerBook& book) {
+                    std::vector<study::Seen>& seen, AnswerBook& book) {
   profile::LoadedAnswers given;
   if (!options.answers.empty()) given = profile::LoadAnswers(*loaded.bench, options.answers);
   bool wrong = PrintProblems(given.problems);
   for (const std::string& path : options.captures) {
-    const run::Capture capture = run::ReadCapture(*loaded.bench, path);
+    const study::Capture capture = study::ReadCapture(*loaded.bench, path);
     wrong = PrintProblems(capture.problems) || wrong;
     seen.insert(seen.end(), capture.seen.begin(), capture.seen.end());
   }
   if (wrong) return "nothing was driven";
-  const AnswerBook::Head head{loaded.bench->name, run::HashOfFiles(loaded.files),
+  const AnswerBook::Head head{loaded.bench->name, study::HashOfFiles(loaded.files),
                               Again(options, loaded.bench->name)};
   std::string problem = book.Open(options.stage.out, head, options.resume, options.stage.overwrite);
   for (const profile::GivenAnswer& answer : given.answers) {
@@ -95,10 +95,10 @@ int Walk(const Options& options) {
   if (PrintProblems(loaded.problems)) return kBadInput;
   const profile::Bench& bench = *loaded.bench;
   if (!bench.controller) return Fail(options.bench + " has no controller to walk through");
-  const scenario::Walk walk = scenario::MakeWalk(bench, !HasRealController(options.stage));
+  const walk::Walk walk = walk::MakeWalk(bench, !HasRealController(options.stage));
   profile::Scenario scenario = walk.scenario;
   if (!AddFaults(options, bench, scenario)) return kBadInput;
-  std::vector<run::Seen> seen;
+  std::vector<study::Seen> seen;
   AnswerBook book;
   if (const std::string problem = Prepare(options, loaded, seen, book); !problem.empty()) {
     return Fail(problem);
@@ -121,7 +121,7 @@ int Walk(const Options& options) {
                             options.stage.out, options.ask ? " --ask" : "");
       cut_short = Ask({bench, walk, book, real, go_on}, more);
     }
-    run::AddAnswers(walk, book.answers(), seen, scenario, report);
+    study::AddAnswers(walk, book.answers(), seen, scenario, report);
     return cut_short;
   };
   const int exit_code = PlayOnStage(options.stage, play);

@@ -9,8 +9,8 @@
 #include <optional>
 
 #include "report/text.h"
-#include "scenario/walk_outputs.h"
 #include "types/unit.h"
+#include "walk/outputs.h"
 
 namespace drycrank::tools {
 namespace {
@@ -40,8 +40,8 @@ class Asker {
   Asker(const Asking& asking, const PlayMore& play) : asking_(asking), play_(play) {}
 
   std::string AskAll() {
-    std::vector<const scenario::WalkQuestion*> questions;
-    for (const scenario::WalkQuestion& question : asking_.walk.questions) {
+    std::vector<const walk::WalkQuestion*> questions;
+    for (const walk::WalkQuestion& question : asking_.walk.questions) {
       if (OutputOf(question).witness == profile::OutputWitness::kOperator) {
         questions.push_back(&question);
       }
@@ -59,9 +59,9 @@ class Asker {
  private:
   // Whoever does not want to answer now either leaves it by "s", or all of them by "q": nothing is
   // cut short by that.
-  std::string AskSkipped(const std::vector<const scenario::WalkQuestion*>& questions) {
-    std::vector<const scenario::WalkQuestion*> skipped;
-    for (const scenario::WalkQuestion* question : questions) {
+  std::string AskSkipped(const std::vector<const walk::WalkQuestion*>& questions) {
+    std::vector<const walk::WalkQuestion*> skipped;
+    for (const walk::WalkQuestion* question : questions) {
       if (asking_.book.About(OutputOf(*question).name) == Answer::kSkip) {
         skipped.push_back(question);
       }
@@ -78,8 +78,7 @@ class Asker {
   }
 
   // False: no answer was given, or it could not be kept (`problem`).
-  bool AskOne(const scenario::WalkQuestion& question, const std::string& head,
-              std::string& problem) {
+  bool AskOne(const walk::WalkQuestion& question, const std::string& head, std::string& problem) {
     const profile::ControllerOutput& output = OutputOf(question);
     Say(fmt::format("\n{}: {}, {} at {}\n", head, output.label, output.name, output.terminal));
     Introduce(question);
@@ -91,11 +90,11 @@ class Asker {
     return true;
   }
 
-  const profile::ControllerOutput& OutputOf(const scenario::WalkQuestion& question) const {
+  const profile::ControllerOutput& OutputOf(const walk::WalkQuestion& question) const {
     return asking_.bench.controller->outputs[static_cast<std::size_t>(question.output)];
   }
 
-  void Introduce(const scenario::WalkQuestion& question) const {
+  void Introduce(const walk::WalkQuestion& question) const {
     for (const profile::Wire& wire : asking_.bench.wires) {
       for (const std::string& circuit : question.circuits) {
         if (wire.circuit != circuit) continue;
@@ -127,10 +126,10 @@ class Asker {
 
   // False: stopped.
   bool Drive(const profile::ControllerOutput& output) const {
-    return play_(scenario::DriveOf(asking_.bench, output, kDriveS));
+    return play_(walk::DriveOf(asking_.bench, output, kDriveS));
   }
 
-  std::optional<Answer> AnswerTo(const scenario::WalkQuestion& question,
+  std::optional<Answer> AnswerTo(const walk::WalkQuestion& question,
                                  const profile::ControllerOutput& output) const {
     const bool drives = asking_.drives && !output.driven_by.empty();
     if (drives) {

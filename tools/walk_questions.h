@@ -8,15 +8,15 @@
 #include <string>
 
 #include "profile/bench.h"
-#include "scenario/walk.h"
 #include "tools/answer_book.h"
 #include "tools/stage.h"
+#include "walk/walk.h"
 
 namespace drycrank::tools {
 
 struct Asking {
   const profile::Bench& bench;
-  const scenario::Walk& walk;
+  const walk::Walk& walk;
   AnswerBook& book;
   bool drives = false;  // a real controller listens: make it act before asking
   std::string go_on;    // the command that takes this walk up again; empty: it cannot be

@@ -100,7 +100,7 @@ ChannelModel::Channel ChannelModel::AtVolts(const profile::AnalogChannel& config
   using standin::ChannelFault;
   if (volts < config.low_v) return {config.fallback, double(ChannelFault::kSignalLow)};
   if (volts > config.high_v) return {config.fallback, double(ChannelFault::kSignalHigh)};
-  double value = standin::Interpolate(config.value_at_volts, volts);
+  double value = Interpolate(config.value_at_volts, volts);
   for (const profile::Fault& fault : faults) {
     if (fault.kind != profile::FaultKind::kCalibration || fault.at != config.name) continue;
     value = value * fault.gain + fault.value;
@@ -166,13 +166,13 @@ ChannelModel::Channel ChannelModel::Frequency(std::size_t channel, const Electri
   const profile::FrequencyChannel& config = bench_.controller->frequency[channel];
   const Pulses seen = SeenBy(channel, electrical, model, situation);
   if (seen.hz * config.timeout_ms < 1000) {
-    if (config.zero_is_valid) return {standin::Interpolate(config.value_at_hz, 0), 0};
+    if (config.zero_is_valid) return {Interpolate(config.value_at_hz, 0), 0};
     return {config.fallback, double(standin::ChannelFault::kNoSignal)};
   }
   if (!config.value_at_hz.empty()) {
-    return {standin::Interpolate(config.value_at_hz, seen.hz), 0};
+    return {Interpolate(config.value_at_hz, seen.hz), 0};
   }
-  return {standin::Interpolate(config.value_at_low_ms, seen.low_s * 1e3), 0};
+  return {Interpolate(config.value_at_low_ms, seen.low_s * 1e3), 0};
 }
 
 }  // namespace drycrank::diagnose

@@ -21,7 +21,7 @@ constexpr double kEndlessV = 1e9;
 struct Inverse {
   double low_v = 0, high_v = 0, v_per_unit = 0;
 };
-bool Invert(const profile::Points& points, double value, double near, Inverse& out) {
+bool Invert(const Points& points, double value, double near, Inverse& out) {
   for (std::size_t i = 1; i < points.size(); ++i) {
     const auto& [v0, y0] = points[i - 1];
     const auto& [v1, y1] = points[i];

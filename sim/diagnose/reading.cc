@@ -14,7 +14,6 @@ namespace drycrank::diagnose {
 namespace {
 
 using profile::Bench;
-using profile::Points;
 
 // Half a per cent of a sensor's span: common practice for a good sensor with its input, no source.
 constexpr double kShareOfSpan = 0.005;

@@ -8,9 +8,9 @@
 #include <set>
 #include <sstream>
 
-#include "profile/include.h"
 #include "profile/load_bench.h"
-#include "profile/nearest.h"
+#include "yaml/include.h"
+#include "yaml/nearest.h"
 
 namespace drycrank::profile {
 namespace {
@@ -97,7 +97,7 @@ std::optional<Answer> ParseAnswer(std::string_view text) {
 
 LoadedAnswers LoadAnswers(const Bench& bench, const std::string& path) {
   Problems problems;
-  Files files(problems);
+  yaml::Files files(problems);
   std::vector<Line> lines;
   if (path.ends_with(".csv")) {
     if (const auto text = files.ReadText(path, {path, 0, 0})) {
@@ -116,7 +116,7 @@ LoadedAnswers LoadAnswers(const Bench& bench, const std::string& path) {
     const auto answer = ParseAnswer(line.answer);
     if (std::find(known.begin(), known.end(), line.about) == known.end()) {
       problems.Add(line.about_place, fmt::format("there is no output or circuit '{}'", line.about),
-                   Suggest(line.about, known, "name one of the bench"));
+                   yaml::Suggest(line.about, known, "name one of the bench"));
     } else if (!seen.insert(line.about).second) {
       problems.Add(line.about_place, fmt::format("'{}' is answered twice", line.about), "keep one");
     } else if (!answer) {

@@ -10,11 +10,9 @@
 #include <vector>
 
 #include "types/diagnostic.h"
+#include "types/points.h"
 
 namespace drycrank::profile {
-
-// A broken line, x ascending: pairs of (x, y).
-using Points = std::vector<std::pair<double, double>>;
 
 enum class PressureReference { kAbsolute, kGauge };
 

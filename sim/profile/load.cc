@@ -5,18 +5,18 @@
 
 #include <filesystem>
 
-#include "profile/include.h"
-#include "profile/limits.h"
 #include "profile/load_bench.h"
 #include "profile/load_scenario.h"
-#include "profile/utf8.h"
-#include "profile/yaml_parse.h"
+#include "types/limits.h"
+#include "yaml/include.h"
+#include "yaml/parse.h"
+#include "yaml/utf8.h"
 
 namespace drycrank::profile {
 namespace {
 
 // The file's mapping, when it is of the wanted kind.
-std::optional<Node> ReadKind(Files& files, Problems& problems, const std::string& path,
+std::optional<Node> ReadKind(yaml::Files& files, Problems& problems, const std::string& path,
                              const Place& named_at, const std::string& kind) {
   auto root = files.ReadProfile(path, named_at);
   if (!root) return std::nullopt;
@@ -31,7 +31,7 @@ std::optional<Node> ReadKind(Files& files, Problems& problems, const std::string
   return std::nullopt;
 }
 
-std::optional<Bench> ReadBench(Files& files, Problems& problems, const std::string& path,
+std::optional<Bench> ReadBench(yaml::Files& files, Problems& problems, const std::string& path,
                                const Place& named_at, bool wires_as_drawn = false) {
   const std::size_t before = problems.size();
   const auto root = ReadKind(files, problems, path, named_at, "bench");
@@ -50,14 +50,14 @@ std::string Normal(const std::string& path) {
 
 // The bench that a scenario names, or an empty one: its other problems are worth saying all the
 // same.
-Bench BenchOf(Files& files, Problems& problems, const Node& root, Scenario& scenario) {
+Bench BenchOf(yaml::Files& files, Problems& problems, const Node& root, Scenario& scenario) {
   Reader r(problems, root, "the scenario");
   r.PassOverOtherKeys();
   r.Require("bench", "bench: ../../benches/hill_climb.yaml");
   const auto ref = r.GetRef("bench");
   std::optional<Bench> bench;
   if (ref) {
-    scenario.bench_file = PathBeside(ref->place.file, ref->text);
+    scenario.bench_file = yaml::PathBeside(ref->place.file, ref->text);
     bench = ReadBench(files, problems, scenario.bench_file, ref->place);
   }
   if (!bench) problems.set_quiet_references(true);
@@ -66,7 +66,7 @@ Bench BenchOf(Files& files, Problems& problems, const Node& root, Scenario& scen
 
 LoadedBench LoadBenchFile(const std::string& path, bool wires_as_drawn) {
   Problems problems;
-  Files files(problems);
+  yaml::Files files(problems);
   LoadedBench loaded;
   auto bench = ReadBench(files, problems, Normal(path), {path, 0, 0}, wires_as_drawn);
   loaded.files = files.names();
@@ -88,7 +88,7 @@ LoadedBuses LoadBusesOf(const std::string& path) {
     return {std::move(loaded.bench->buses), {}};
   }
   Problems problems;
-  Files files(problems);
+  yaml::Files files(problems);
   LoadedBuses loaded;
   if (const auto root = files.ReadProfile(Normal(path), {path, 0, 0})) {
     const std::string stem = std::filesystem::path(path).stem().string();
@@ -107,7 +107,7 @@ LoadedBuses LoadBusesOf(const std::string& path) {
 
 LoadedScenario LoadScenario(const std::string& path) {
   Problems problems;
-  Files files(problems);
+  yaml::Files files(problems);
   LoadedScenario loaded;
   const auto root = ReadKind(files, problems, Normal(path), {path, 0, 0}, "scenario");
   if (root) {
@@ -128,7 +128,7 @@ LoadedScenario LoadScenario(const std::string& path) {
 
 std::string KindOfFile(const std::string& path) {
   Problems unused;
-  Files files(unused);
+  yaml::Files files(unused);
   const auto root = files.ReadProfile(Normal(path), {});
   const Node* kind = root ? root->Find("kind") : nullptr;
   if (kind == nullptr || (kind->text != "bench" && kind->text != "scenario")) return {};
@@ -136,7 +136,7 @@ std::string KindOfFile(const std::string& path) {
 }
 
 ParsedValue ParseStimulusValue(const Stimulus& stimulus, const std::string& text) {
-  const NumberResult result = ParseNumber(text, {stimulus.unit, stimulus.min, stimulus.max});
+  const yaml::NumberResult result = ParseNumber(text, {stimulus.unit, stimulus.min, stimulus.max});
   if (result.value) return {result.value, {}};
   return {std::nullopt, fmt::format("{} {}; {}", stimulus.name, result.what, result.remedy)};
 }
@@ -145,12 +145,12 @@ ParsedFault ParseFault(const Bench& bench, const std::string& yaml) {
   Problems problems;
   const std::string file = "fault";
   ParsedFault parsed;
-  if (yaml.size() > kMaxTextLength || FindNotText(yaml)) {
+  if (yaml.size() > kMaxTextLength || yaml::FindNotText(yaml)) {
     parsed.problems.push_back(
         {{file, 1, 1}, "the fault is no short text", "as {kind: open, at: CLT.1}"});
     return parsed;
   }
-  if (const auto node = ParseYaml(yaml, file, problems)) {
+  if (const auto node = yaml::ParseYaml(yaml, file, problems)) {
     Fault fault = LoadFault(problems, bench, nullptr, *node);
     if (problems.empty()) parsed.fault = std::move(fault);
   }

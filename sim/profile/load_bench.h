@@ -9,11 +9,16 @@
 #include <string>
 
 #include "profile/bench.h"
-#include "profile/node.h"
-#include "profile/problems.h"
-#include "profile/yaml_reader.h"
+#include "yaml/node.h"
+#include "yaml/problems.h"
+#include "yaml/reader.h"
 
 namespace drycrank::profile {
+
+using yaml::CheckName, yaml::EachItem, yaml::EachNamed, yaml::Entry, yaml::IsName;
+using yaml::KindName, yaml::NamesOf, yaml::Node, yaml::NodeKind, yaml::ParseNumber;
+using yaml::Problems, yaml::Range, yaml::Reader, yaml::ReadInt, yaml::ReadNumber;
+using yaml::ReadPoints, yaml::ReadRef, yaml::Ref, yaml::Resolve;
 
 struct BenchContext {
   Problems& problems;

@@ -6,9 +6,9 @@
 #include <algorithm>
 #include <set>
 
-#include "profile/limits.h"
 #include "profile/load_bench.h"
 #include "profile/spread_phases.h"
+#include "types/limits.h"
 
 namespace drycrank::profile {
 namespace {

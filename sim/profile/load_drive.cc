@@ -11,8 +11,8 @@
 
 #include <algorithm>
 
-#include "profile/csv.h"
 #include "profile/load_scenario.h"
+#include "yaml/csv.h"
 
 namespace drycrank::profile {
 namespace {
@@ -38,11 +38,11 @@ void LoadCsvPoints(ScenarioContext& c, const Node& node, const Stimulus& s, Driv
   const auto time = r.GetRef("time");
   const auto value = r.GetRef("value");
   if (!file || !time || !value) return;
-  const std::string path = PathBeside(file->place.file, file->text);
+  const std::string path = yaml::PathBeside(file->place.file, file->text);
   const auto text = c.files.ReadText(path, file->place);
   if (!text) return;
   drive.points =
-      ReadCsvPoints(c.problems, path, *text, *time, *value, {"s", 0, kMaxRunS}, RangeOf(s));
+      yaml::ReadCsvPoints(c.problems, path, *text, *time, *value, {"s", 0, kMaxRunS}, RangeOf(s));
   CheckPoints(c.problems, {path, 2, 1}, s, drive.points);
 }
 

@@ -5,8 +5,8 @@
 
 #include <algorithm>
 
-#include "profile/limits.h"
 #include "profile/load_bench.h"
+#include "types/limits.h"
 
 namespace drycrank::profile {
 namespace {

@@ -7,7 +7,7 @@
 #include <algorithm>
 
 #include "profile/load_scenario.h"
-#include "profile/nearest.h"
+#include "yaml/nearest.h"
 
 namespace drycrank::profile {
 namespace {
@@ -33,7 +33,7 @@ void CheckTerminalOr(FaultContext& f, const Ref& ref, const std::vector<std::str
     return;
   }
   f.problems.AddReference(ref.place, fmt::format("there is no {} '{}'", what, ref.text),
-                          Suggest(ref.text, others, "a terminal is written CONNECTOR.PIN"));
+                          yaml::Suggest(ref.text, others, "a terminal is written CONNECTOR.PIN"));
 }
 
 const Trigger* FindTrigger(FaultContext& f, const Ref& ref) {

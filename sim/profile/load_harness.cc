@@ -6,10 +6,10 @@
 #include <algorithm>
 #include <set>
 
-#include "profile/limits.h"
 #include "profile/load_bench.h"
-#include "profile/nearest.h"
 #include "profile/wire_gauge.h"
+#include "types/limits.h"
+#include "yaml/nearest.h"
 
 namespace drycrank::profile {
 namespace {
@@ -50,7 +50,7 @@ bool CheckWireEnd(BenchContext& c, const Ref& ref) {
   if (std::find(splices.begin(), splices.end(), ref.text) != splices.end()) return true;
   if (ref.text.find('.') != std::string::npos) return CheckTerminal(c.problems, c.bench, ref);
   c.problems.AddReference(ref.place, fmt::format("there is no splice '{}'", ref.text),
-                          Suggest(ref.text, splices, "a terminal is written CONNECTOR.PIN"));
+                          yaml::Suggest(ref.text, splices, "a terminal is written CONNECTOR.PIN"));
   return false;
 }
 

@@ -19,7 +19,7 @@ void ReadFile(ScenarioContext& c, Reader& r, Replay& replay) {
   r.Require("file", "file: drive.pcapng");
   const auto ref = r.GetRef("file");
   if (!ref) return;
-  replay.file = PathBeside(ref->place.file, ref->text);
+  replay.file = yaml::PathBeside(ref->place.file, ref->text);
   std::error_code error;
   if (std::filesystem::is_regular_file(replay.file, error)) return;
   c.problems.Add(ref->place, fmt::format("there is no file '{}'", replay.file),

@@ -8,15 +8,15 @@
 #include <string>
 #include <vector>
 
-#include "profile/include.h"
 #include "profile/load_bench.h"
 #include "profile/scenario_file.h"
+#include "yaml/include.h"
 
 namespace drycrank::profile {
 
 struct ScenarioContext {
   Problems& problems;
-  Files& files;  // for points from CSV
+  yaml::Files& files;  // for points from CSV
   const Bench& bench;
   Scenario& scenario;
 };

@@ -6,8 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "profile/limits.h"
 #include "profile/load_bench.h"
+#include "types/limits.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {

@@ -3,8 +3,8 @@
 // Trigger wheels with their pickups.
 #include <fmt/format.h>
 
-#include "profile/limits.h"
 #include "profile/load_bench.h"
+#include "types/limits.h"
 
 namespace drycrank::profile {
 namespace {

@@ -11,8 +11,8 @@
 #include <algorithm>
 #include <set>
 
-#include "profile/limits.h"
 #include "profile/load_bench.h"
+#include "types/limits.h"
 
 namespace drycrank::profile {
 namespace {

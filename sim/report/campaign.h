@@ -10,8 +10,8 @@
 //   checker     an expectation is not met that a healthy bench meets
 //   nobody      none of them
 // An effect is what a reported value deviates by for at least half a second from what the healthy
-// run reports around that moment (run/reported.h), and what the sparks come earlier or later by at
-// the real crank (run/sparks.h).
+// run reports around that moment (study/reported.h), and what the sparks come earlier or later by at
+// the real crank (study/sparks.h).
 #ifndef DRYCRANK_REPORT_CAMPAIGN_H_
 #define DRYCRANK_REPORT_CAMPAIGN_H_
 

@@ -22,6 +22,7 @@
 
 #include "bus/can_bus.h"
 #include "check/checker.h"
+#include "plant/plant.h"
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
 #include "run/bus_fault.h"
@@ -29,7 +30,6 @@
 #include "run/carrier.h"
 #include "run/node.h"
 #include "run/observer.h"
-#include "run/plant.h"
 #include "run/replay.h"
 #include "run/talkers.h"
 #include "scenario/timeline.h"
@@ -51,7 +51,7 @@ struct RunOptions {
   Clock* clock = nullptr;
 };
 
-class Runner : private WaveSink {
+class Runner : private plant::WaveSink {
  public:
   // Bench, scenario, interfaces and observers must outlive it. Observers: set before Start.
   Runner(const profile::Bench& bench, const profile::Scenario& scenario, const RunOptions& options);
@@ -88,7 +88,7 @@ class Runner : private WaveSink {
 
   const check::Checker& checker() const { return checker_; }
   const scenario::Timeline& timeline() const { return timeline_; }
-  const Plant& plant() const { return plant_; }
+  const plant::Plant& plant() const { return plant_; }
   const standin::Controller* controller() const { return controller_ ? &*controller_ : nullptr; }
   const standin::Display* display() const { return display_ ? &*display_ : nullptr; }
   std::span<const double> input_v() const { return input_v_; }  // of the last sample
@@ -140,7 +140,7 @@ class Runner : private WaveSink {
   RunOptions options_;
   scenario::Timeline timeline_;
   check::Checker checker_;
-  Plant plant_;
+  plant::Plant plant_;
   std::optional<standin::Controller> controller_;
   std::optional<standin::Display> display_;
   Node simulator_node_;

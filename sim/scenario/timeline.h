@@ -34,7 +34,7 @@ struct Track {
   double to = 0;    // hold, ramp, sine mean, crank
   double over_s = 0;
   double amplitude = 0, period_s = 1;
-  const profile::Points* points = nullptr;
+  const Points* points = nullptr;
 
   double Value(TimeNs t_ns) const;
   // Integral of the value from begin_ns to t_ns, value-seconds.

@@ -9,30 +9,14 @@ namespace drycrank::scenario {
 namespace {
 
 using profile::DriveKind;
-using profile::Points;
 
 // The point at or before x. REQUIRES: not empty, x >= points[0].first.
-Points::const_iterator PointBefore(const Points& points, double x) {
-  const auto after = std::upper_bound(points.begin(), points.end(), x,
-                                      [](double value, const auto& p) { return value < p.first; });
-  return after - 1;
-}
-
-double PointsValue(const Points& points, double x) {
-  if (points.empty()) return 0;
-  if (x <= points.front().first) return points.front().second;
-  const auto a = PointBefore(points, x);
-  const auto b = a + 1;
-  if (b == points.end()) return a->second;
-  return a->second + (b->second - a->second) * (x - a->first) / (b->first - a->first);
-}
-
 double PointsIntegral(const Points& points, double x) {
   if (points.empty()) return 0;
   double sum = points.front().second * std::min(x, points.front().first);
   for (std::size_t i = 0; i + 1 < points.size() && points[i].first < x; ++i) {
     const double end = std::min(x, points[i + 1].first);
-    sum += (points[i].second + PointsValue(points, end)) / 2 * (end - points[i].first);
+    sum += (points[i].second + Interpolate(points, end)) / 2 * (end - points[i].first);
   }
   return sum + points.back().second * std::max(0.0, x - points.back().first);
 }
@@ -75,7 +59,7 @@ double Track::Value(TimeNs t_ns) const {
     case DriveKind::kSine:
       return to + amplitude * std::sin(2 * std::numbers::pi * std::fmod(x / period_s, 1.0));
     case DriveKind::kPoints:
-      return points == nullptr ? to : PointsValue(*points, x);
+      return points == nullptr ? to : Interpolate(*points, x);
     case DriveKind::kHold:
     case DriveKind::kCrank:
       return to;

@@ -7,10 +7,10 @@
 #include <map>
 #include <optional>
 
-#include "profile/nearest.h"
 #include "profile/wire_gauge.h"
 #include "schedule/check_parts.h"
 #include "schedule/columns.h"
+#include "yaml/nearest.h"
 
 namespace drycrank::schedule {
 namespace {
@@ -131,7 +131,7 @@ class ListCheck {
     check_.Add(kind, at_from ? wire.from.place : wire.to.place,
                fmt::format("the bench has no {} '{}', which {} wire{} here", what, name,
                            wires.size(), wires.size() == 1 ? " has" : "s have"),
-               profile::Suggest(name, known), wires, {name});
+               yaml::Suggest(name, known), wires, {name});
     for (const int i : wires) {
       check_.Doubt(Wire(i).from.text);
       check_.Doubt(Wire(i).to.text);
@@ -148,7 +148,7 @@ class ListCheck {
     std::vector<std::string> near;
     int least = 2;
     for (const std::string& other : known) {
-      const int distance = profile::EditDistance(name, other);
+      const int distance = yaml::EditDistance(name, other);
       if (other == name || distance > least) continue;
       if (distance < least) near.clear();
       least = distance;

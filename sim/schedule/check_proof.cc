@@ -1,16 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Circuits that nothing can prove: no expectation of the scenario names them, or, without a
-// scenario, the walk through the bench cannot (scenario/walk.h). The wires of a bus are proven by
+// scenario, the walk through the bench cannot (walk/walk.h). The wires of a bus are proven by
 // any message.
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <map>
 
-#include "scenario/walk.h"
 #include "schedule/check_parts.h"
 #include "schedule/devices.h"
+#include "walk/walk.h"
 
 namespace drycrank::schedule {
 namespace {
@@ -20,7 +20,7 @@ std::map<std::string, std::string> NotProvable(const Check& check, const profile
   std::map<std::string, std::string> circuits;
   if (check.in.scenario == nullptr) {
     if (!bench.controller) return circuits;
-    for (const auto& entry : scenario::MakeWalk(bench).not_provable) {
+    for (const auto& entry : walk::MakeWalk(bench).not_provable) {
       circuits.emplace(entry.circuit, entry.why);
     }
     return circuits;

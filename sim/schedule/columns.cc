@@ -161,7 +161,7 @@ std::string Plain(std::string_view text) {
   return single;
 }
 
-Headings TakeColumns(const profile::CsvRecord& record, const std::map<Column, std::string>& named) {
+Headings TakeColumns(const yaml::CsvRecord& record, const std::map<Column, std::string>& named) {
   Headings headings;
   std::array<int, kColumnCount> rank{};
   std::set<std::size_t> used;

@@ -13,7 +13,7 @@
 #include <string_view>
 #include <vector>
 
-#include "profile/csv_records.h"
+#include "yaml/csv_records.h"
 
 namespace drycrank::schedule {
 
@@ -57,7 +57,7 @@ struct Headings {
 
 // `named`: column -> heading as the user gave it (compared without case and outer spaces). A
 // heading that the record does not have is a problem for the caller: it stays untaken.
-Headings TakeColumns(const profile::CsvRecord& record, const std::map<Column, std::string>& named);
+Headings TakeColumns(const yaml::CsvRecord& record, const std::map<Column, std::string>& named);
 
 // Lower case, umlauts written out, everything but letters, digits, + and # to single spaces.
 std::string Plain(std::string_view text);

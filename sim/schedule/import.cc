@@ -6,15 +6,15 @@
 #include <algorithm>
 #include <set>
 
-#include "profile/csv_records.h"
-#include "profile/nearest.h"
 #include "schedule/cells.h"
+#include "yaml/csv_records.h"
+#include "yaml/nearest.h"
 
 namespace drycrank::schedule {
 namespace {
 
-using profile::CsvRecord;
-using profile::CsvTable;
+using yaml::CsvRecord;
+using yaml::CsvTable;
 
 constexpr std::size_t kHeadingWithin = 20;  // records: title, revision and so on may come first
 
@@ -51,7 +51,7 @@ class Importer {
   bool FindHeadings() {
     int best = 0;
     for (const char separator : {',', ';', '\t'}) {
-      CsvTable table = profile::ReadCsv(file_, text_, separator);
+      CsvTable table = yaml::ReadCsv(file_, text_, separator);
       for (std::size_t i = 0; i < std::min(table.records.size(), kHeadingWithin); ++i) {
         Headings headings = TakeColumns(table.records[i], named_);
         if (!headings.complete() || headings.score <= best) continue;
@@ -63,7 +63,7 @@ class Importer {
       }
       if (out_.separator == separator && best > 0) table_ = std::move(table);
     }
-    if (best == 0) SayThatNoHeadingWasFound(profile::ReadCsv(file_, text_, LikelySeparator()));
+    if (best == 0) SayThatNoHeadingWasFound(yaml::ReadCsv(file_, text_, LikelySeparator()));
     return best > 0;
   }
 
@@ -84,7 +84,7 @@ class Importer {
     for (const Diagnostic& problem : table.problems) out_.problems.push_back(problem);
     std::vector<std::string> found;
     if (!table.records.empty()) {
-      for (const profile::CsvField& field : table.records.front().fields) {
+      for (const yaml::CsvField& field : table.records.front().fields) {
         if (!field.text.empty() && found.size() < 12) found.push_back(field.text.substr(0, 40));
       }
     }
@@ -104,11 +104,11 @@ class Importer {
     for (const auto& [column, heading] : named_) {
       if (out_.headings[column].index >= 0) continue;
       std::vector<std::string> known;
-      for (const profile::CsvField& field : Row(heading_).fields) known.push_back(field.text);
+      for (const yaml::CsvField& field : Row(heading_).fields) known.push_back(field.text);
       out_.problems.push_back(
           {{file_, out_.heading_line, 1},
            fmt::format("no column is headed '{}', to be taken for {}", heading, NameOf(column)),
-           profile::Suggest(heading, known)});
+           yaml::Suggest(heading, known)});
       all = false;
     }
     return all;
@@ -120,12 +120,12 @@ class Importer {
     if (index < 0 || static_cast<std::size_t>(index) >= record.fields.size()) {
       return {"", {file_, record.line, 1}};
     }
-    const profile::CsvField& field = record.fields[static_cast<std::size_t>(index)];
+    const yaml::CsvField& field = record.fields[static_cast<std::size_t>(index)];
     return {field.text, {file_, field.line, field.column}};
   }
 
   void Complain(const Place& place, std::string what, std::string remedy) {
-    if (out_.problems.size() >= profile::kMaxCsvProblems) return;
+    if (out_.problems.size() >= yaml::kMaxCsvProblems) return;
     out_.problems.push_back({place, std::move(what), std::move(remedy)});
   }
 
@@ -190,7 +190,7 @@ class Importer {
 
   void ReadRow(const CsvRecord& record) {
     std::vector<std::string> filled;
-    for (const profile::CsvField& field : record.fields) {
+    for (const yaml::CsvField& field : record.fields) {
       if (!field.text.empty()) filled.push_back(field.text);
     }
     if (filled.empty() || IsHeadingAgain(record)) return;

@@ -28,7 +28,7 @@ struct Imported {
   std::map<std::string, std::string> renamed;  // as written -> as the profile takes it
 };
 
-// `text` is UTF-8 without control characters (profile/utf8.h).
+// `text` is UTF-8 without control characters (yaml/utf8.h).
 Imported ImportCsv(const std::string& file, const std::string& text,
                    const std::map<Column, std::string>& named = {});
 

@@ -29,15 +29,7 @@ harness::DeviceValues ValuesAt(const profile::Bench& bench, double share) {
 }
 
 double ReadingAt(const profile::AnalogChannel& channel, double volts, double scale) {
-  const profile::Points& points = channel.value_at_volts;
-  const double at = channel.ratiometric ? volts * scale : volts;
-  if (at <= points.front().first) return points.front().second;
-  for (std::size_t i = 1; i < points.size(); ++i) {
-    const auto& [x0, y0] = points[i - 1];
-    const auto& [x1, y1] = points[i];
-    if (at <= x1) return y0 + (y1 - y0) * (at - x0) / (x1 - x0);
-  }
-  return points.back().second;
+  return Interpolate(channel.value_at_volts, channel.ratiometric ? volts * scale : volts);
 }
 
 }  // namespace drycrank::schedule

@@ -21,11 +21,6 @@ double RatiometricFraction(const profile::RatiometricSensor& sensor, double valu
 // On the straight line through the sensor's two points. REQUIRES: low_fraction != high_fraction.
 double RatiometricValue(const profile::RatiometricSensor& sensor, double fraction);
 
-// y at x. REQUIRES: points not empty, x rising.
-double Interpolate(const profile::Points& points, double x);
-// The lowest x at which the broken line reaches y; if it never does, the end nearest to y.
-double InterpolateInverse(const profile::Points& points, double y);
-
 bool SwitchClosed(const profile::SwitchSensor& sensor, double value);
 
 // What to add to a pressure of zero `from` to express it with zero `to`, in `unit`.

@@ -38,14 +38,12 @@ struct Piece {
   }
 };
 
-double Secant(const profile::Points& points, std::size_t i) {
+double Secant(const Points& points, std::size_t i) {
   return std::log(points[i + 1].second / points[i].second) /
          (points[i + 1].first - points[i].first);
 }
 
-double Width(const profile::Points& points, std::size_t i) {
-  return points[i + 1].first - points[i].first;
-}
+double Width(const Points& points, std::size_t i) { return points[i + 1].first - points[i].first; }
 
 // Slope at the end of the table that has `near` as its own secant and `next` as the one beyond.
 double EndSlope(double near, double near_width, double next, double next_width) {
@@ -59,7 +57,7 @@ double InnerSlope(double left, double left_width, double right, double right_wid
   return std::max(parabola, 3 * std::max(left, right));  // all secants are negative
 }
 
-double Slope(const profile::Points& points, std::size_t i) {
+double Slope(const Points& points, std::size_t i) {
   const std::size_t last = points.size() - 1;
   if (last == 1) return Secant(points, 0);
   if (i == 0) {
@@ -74,7 +72,7 @@ double Slope(const profile::Points& points, std::size_t i) {
 }
 
 // `next` points behind the piece wanted; the ends of the table belong to its first and last piece.
-Piece PieceBefore(const profile::Points& points, profile::Points::const_iterator next) {
+Piece PieceBefore(const Points& points, Points::const_iterator next) {
   const auto behind = std::clamp<std::ptrdiff_t>(next - points.begin(), 1,
                                                  static_cast<std::ptrdiff_t>(points.size()) - 1);
   const auto i = static_cast<std::size_t>(behind - 1);
@@ -113,7 +111,7 @@ double NtcDegc(const profile::SteinhartHartNtc& curve, double ohm) {
 }
 
 double NtcOhm(const profile::TableNtc& curve, double degc) {
-  const profile::Points& points = curve.ohm_at_degc;
+  const Points& points = curve.ohm_at_degc;
   assert(points.size() >= 2);
   const auto next = std::upper_bound(points.begin(), points.end(), degc,
                                      [](double t, const auto& point) { return t < point.first; });
@@ -122,7 +120,7 @@ double NtcOhm(const profile::TableNtc& curve, double degc) {
 }
 
 double NtcDegc(const profile::TableNtc& curve, double ohm) {
-  const profile::Points& points = curve.ohm_at_degc;
+  const Points& points = curve.ohm_at_degc;
   assert(points.size() >= 2);
   if (ohm >= points.front().second) return points.front().first;
   if (ohm <= points.back().second) return points.back().first;

@@ -24,17 +24,6 @@ double ReferenceScale(const profile::Controller& controller, std::span<const dou
   return nominal_v / std::max(reference_v[0], kMinReferenceShare * nominal_v);
 }
 
-double Interpolate(const profile::Points& points, double x) {
-  if (points.empty()) return 0;
-  if (x <= points.front().first) return points.front().second;
-  for (std::size_t i = 1; i < points.size(); ++i) {
-    const auto& [x0, y0] = points[i - 1];
-    const auto& [x1, y1] = points[i];
-    if (x <= x1) return y0 + (y1 - y0) * (x - x0) / (x1 - x0);
-  }
-  return points.back().second;
-}
-
 void AnalogInput::OnSample(TimeNs t_ns, double volts, double reference_scale) {
   const double scaled_v = channel_->ratiometric ? volts * reference_scale : volts;
   const ChannelFault seen = scaled_v < channel_->low_v    ? ChannelFault::kSignalLow

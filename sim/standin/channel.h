@@ -29,9 +29,6 @@ int InputIndex(const profile::Controller& controller, std::string_view terminal)
 // tenth of its nominal voltage scales no further: it is short to ground.
 double ReferenceScale(const profile::Controller& controller, std::span<const double> reference_v);
 
-// Straight between points, held outside; 0 without points.
-double Interpolate(const profile::Points& points, double x);
-
 class AnalogInput {
  public:
   explicit AnalogInput(const profile::AnalogChannel& channel)

@@ -23,7 +23,7 @@
 #include "io/real_clock.h"
 #include "io/real_time.h"
 #include "profile/load.h"
-#include "run/play.h"
+#include "study/play.h"
 
 namespace drycrank {
 namespace {
@@ -94,7 +94,7 @@ std::vector<TimeNs> Ours(const profile::LoadedScenario& loaded, double seconds, 
   Noting noting(bus, clock);
   DueInstants due;
   due.due_ns.reserve(1 << 20);
-  run::PlayOptions options;
+  study::PlayOptions options;
   options.run.interfaces = {&noting};
   options.pictures = false;
   options.observers = {&due};
@@ -104,7 +104,7 @@ std::vector<TimeNs> Ours(const profile::LoadedScenario& loaded, double seconds, 
   options.clock = for_real ? static_cast<Clock*>(&clock) : &at_once;
   {
     io::RealTime real_time;
-    run::Play(*loaded.bench, scenario, options);
+    study::Play(*loaded.bench, scenario, options);
   }
   std::filesystem::remove_all(options.record_folder);
   if (loop != nullptr) Take(*loop, due.due_ns, noting.sent_ns);

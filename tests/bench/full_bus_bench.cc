@@ -8,7 +8,7 @@
 #include <ctime>
 
 #include "profile/load.h"
-#include "run/play.h"
+#include "study/play.h"
 #include "tests/support/cyclic_bench.h"
 
 namespace drycrank {
@@ -31,10 +31,10 @@ int Main() {
   double taken_s = 0;
   while (taken_s < 3) {
     VirtualClock clock;
-    run::PlayOptions options;
+    study::PlayOptions options;
     options.clock = &clock;
     options.pictures = false;
-    const run::PlayResult result = run::Play(*loaded.bench, *loaded.scenario, options);
+    const study::PlayResult result = study::Play(*loaded.bench, *loaded.scenario, options);
     simulated_s += ToSeconds(result.report.duration_ns);
     frames += result.frames;
     load = result.report.buses[0].load_measured;

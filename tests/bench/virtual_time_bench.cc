@@ -11,7 +11,7 @@
 #include <string>
 
 #include "profile/load.h"
-#include "run/play.h"
+#include "study/play.h"
 #include "types/clock.h"
 
 namespace drycrank {
@@ -41,20 +41,20 @@ void PlayScenario(benchmark::State& state, const std::string& name) {
   std::uint64_t frames = 0;
   for (auto _ : state) {
     VirtualClock clock;
-    run::PlayOptions options;
+    study::PlayOptions options;
     options.run.seed = loaded.scenario->seed;
     options.clock = &clock;
     options.pictures = false;
     if (state.range(0) == 1) options.record_folder = folder;
     options.overwrite = true;
-    const run::PlayResult result = run::Play(*loaded.bench, *loaded.scenario, options);
+    const study::PlayResult result = study::Play(*loaded.bench, *loaded.scenario, options);
     simulated_s += ToSeconds(result.report.duration_ns);
     frames += result.frames;
   }
   std::filesystem::remove_all(folder);
   state.counters["x_real_time"] = benchmark::Counter(simulated_s, benchmark::Counter::kIsRate);
-  state.counters["frames"] = benchmark::Counter(static_cast<double>(frames),
-                                                benchmark::Counter::kAvgIterations);
+  state.counters["frames"] =
+      benchmark::Counter(static_cast<double>(frames), benchmark::Counter::kAvgIterations);
 }
 
 class Keep : public benchmark::ConsoleReporter {
@@ -74,12 +74,14 @@ class Keep : public benchmark::ConsoleReporter {
 
 int main(int argc, char** argv) {
   using namespace drycrank;
-  for (const char* name :
-       {"hill_climb/healthy", "hill_climb/sensor_ground_open", "boat_v8/healthy",
-        "generator/healthy", "kart/healthy"}) {
-    benchmark::RegisterBenchmark(name, [name](benchmark::State& state) {
-      PlayScenario(state, name);
-    })->Arg(0)->Arg(1)->Unit(benchmark::kMillisecond)->MinTime(2.0);
+  for (const char* name : {"hill_climb/healthy", "hill_climb/sensor_ground_open", "boat_v8/healthy",
+                           "generator/healthy", "kart/healthy"}) {
+    benchmark::RegisterBenchmark(name,
+                                 [name](benchmark::State& state) { PlayScenario(state, name); })
+        ->Arg(0)
+        ->Arg(1)
+        ->Unit(benchmark::kMillisecond)
+        ->MinTime(2.0);
   }
   benchmark::Initialize(&argc, argv);
   Keep keep;

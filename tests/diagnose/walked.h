@@ -15,10 +15,10 @@
 
 #include "diagnose/rank.h"
 #include "profile/load.h"
-#include "run/readings.h"
 #include "run/runner.h"
-#include "scenario/walk.h"
+#include "study/readings.h"
 #include "types/random.h"
+#include "walk/walk.h"
 
 namespace drycrank::diagnose {
 
@@ -32,12 +32,12 @@ class Walked {
     }
     if (!loaded.bench) std::abort();
     bench_ = std::move(*loaded.bench);
-    walk_ = scenario::MakeWalk(bench_);
+    walk_ = walk::MakeWalk(bench_);
     Observe({}, 0);
   }
 
   const profile::Bench& bench() const { return bench_; }
-  const scenario::Walk& walk() const { return walk_; }
+  const walk::Walk& walk() const { return walk_; }
   const std::vector<Situation>& situations() const { return situations_; }  // of the last walk
 
   // Seed 0: sensors without errors.
@@ -48,7 +48,7 @@ class Walked {
     run::RunOptions options;
     options.seed = seed + 1;
     run::Runner runner(bench_, scenario, options);
-    run::Readings readings(bench_, scenario, runner.timeline());
+    study::Readings readings(bench_, scenario, runner.timeline());
     runner.AddObserver(&readings);
     runner.Start();
     while (!runner.finished()) runner.RunTo(runner.NextDueNs());
@@ -73,7 +73,7 @@ class Walked {
   }
 
   profile::Bench bench_;
-  scenario::Walk walk_;
+  walk::Walk walk_;
   std::vector<Situation> situations_;
 };
 

@@ -15,7 +15,7 @@
 
 #include "profile/load.h"
 #include "report/common_point.h"
-#include "run/play.h"
+#include "study/play.h"
 #include "tests/support/scratch_folder.h"
 #include "types/clock.h"
 
@@ -31,11 +31,11 @@ auto OfRun(const std::string& path, Read read) -> decltype(read(report::Report()
   for (const Diagnostic& problem : loaded.problems) ADD_FAILURE() << Format(problem);
   if (!loaded.scenario) return {};
   VirtualClock clock;
-  run::PlayOptions options;
+  study::PlayOptions options;
   options.run.seed = loaded.scenario->seed;
   options.clock = &clock;
   options.pictures = false;
-  return read(run::Play(*loaded.bench, *loaded.scenario, options).report);
+  return read(study::Play(*loaded.bench, *loaded.scenario, options).report);
 }
 
 // What a failure's paragraph in the terminal's report says, on one line: from its number to the

@@ -13,7 +13,7 @@
 #include <string>
 
 #include "profile/load.h"
-#include "run/play.h"
+#include "study/play.h"
 #include "types/clock.h"
 
 namespace drycrank {
@@ -42,11 +42,11 @@ Names FailuresOf(const std::string& path) {
   Names failed;
   if (!loaded.scenario) return {"does not load"};
   VirtualClock clock;
-  run::PlayOptions options;
+  study::PlayOptions options;
   options.run.seed = loaded.scenario->seed;
   options.clock = &clock;
   options.pictures = false;
-  const run::PlayResult result = run::Play(*loaded.bench, *loaded.scenario, options);
+  const study::PlayResult result = study::Play(*loaded.bench, *loaded.scenario, options);
   for (const check::Verdict& verdict : result.report.verdicts) {
     if (verdict.outcome == check::Outcome::kMet) continue;
     failed.insert(

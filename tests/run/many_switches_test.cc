@@ -6,7 +6,7 @@
 
 #include <vector>
 
-#include "run/plant.h"
+#include "plant/plant.h"
 #include "tests/support/pulse_bench.h"
 
 namespace drycrank::run {
@@ -17,7 +17,7 @@ constexpr double kSeconds = 0.5;
 
 double HzOf(int sensor) { return 101 + 10 * sensor; }
 
-class Falls : public WaveSink {
+class Falls : public plant::WaveSink {
  public:
   void OnWave(int input, const WavePiece& piece) override {
     const auto i = static_cast<std::size_t>(input);
@@ -45,7 +45,7 @@ TEST(ManySwitches, EachArrivesAtItsOwnInput) {
   scenario::Timeline timeline(bench, scenario);
   timeline.BeginStep(0, 0);
   Falls falls;
-  Plant plant(bench, timeline, 1, falls);
+  plant::Plant plant(bench, timeline, 1, falls);
   plant.OnStep(0);
   plant.SetFaults(0, {});
   while (plant.NextEventNs() < FromSeconds(kSeconds)) plant.TakeEvent();

@@ -7,9 +7,9 @@
 #include <new>
 
 #include "bus/inproc_bus.h"
+#include "record/record.h"
 #include "run/pace.h"
-#include "run/record.h"
-#include "run/summary.h"
+#include "study/summary.h"
 #include "tests/bus/count_allocations.h"
 #include "tests/run/loaded.h"
 #include "tests/support/scratch_folder.h"
@@ -56,12 +56,12 @@ TEST_F(RunAllocation, NoneOnABusToTheOutsideWithRecordAndPicture) {
   options.clock = &clock;
   Runner runner(*loaded_.bench, *loaded_.scenario, options);
   const ScratchFolder scratch;
-  std::unique_ptr<RecordWriter> record;
-  ASSERT_EQ(RecordWriter::Open(scratch.Path("record"), true, {}, *loaded_.bench, *loaded_.scenario,
-                               runner.timeline(), record),
+  std::unique_ptr<record::RecordWriter> record;
+  ASSERT_EQ(record::RecordWriter::Open(scratch.Path("record"), true, {}, *loaded_.bench,
+                                       *loaded_.scenario, runner.timeline(), record),
             "");
   runner.AddObserver(record.get());
-  Summary summary(*loaded_.bench, *loaded_.scenario);
+  study::Summary summary(*loaded_.bench, *loaded_.scenario);
   runner.AddObserver(&summary);
   EXPECT_EQ(TakenInASecond(runner), 0u);
   EXPECT_GT(runner.frames(), 500u);

@@ -9,7 +9,7 @@
 #include <map>
 
 #include "bus/layout.h"
-#include "run/play.h"
+#include "study/play.h"
 #include "tests/run/loaded.h"
 #include "tests/support/scratch_folder.h"
 
@@ -186,14 +186,14 @@ TEST_F(ReplayTest, LiveValuesGoIntoTheRecordedFrameWithCounterAndChecksumAnew) {
 
 class ReplayedRun : public testing::Test {
  protected:
-  PlayResult Play(const std::string& record_folder = "") {
+  study::PlayResult study::Play(const std::string& record_folder = "") {
     VirtualClock clock;
-    PlayOptions options;
+    study::PlayOptions options;
     options.clock = &clock;
     options.pictures = false;
     options.record_folder = record_folder;
     options.observers = {&identifiers_};
-    return run::Play(*loaded_.bench, *loaded_.scenario, options);
+    return study::Play(*loaded_.bench, *loaded_.scenario, options);
   }
   void ReplayTheRecord() {
     profile::Replay replay;
@@ -201,7 +201,7 @@ class ReplayedRun : public testing::Test {
     loaded_.scenario->replays = {replay};
     EXPECT_THAT(ReplayProblems(*loaded_.bench, *loaded_.scenario), IsEmpty());
   }
-  std::vector<std::string> Failed(const PlayResult& result) {
+  std::vector<std::string> Failed(const study::PlayResult& result) {
     std::vector<std::string> names;
     for (const auto& verdict : result.report.verdicts) {
       if (verdict.outcome == check::Outcome::kMet) continue;
@@ -220,12 +220,12 @@ class ReplayedRun : public testing::Test {
 };
 
 TEST_F(ReplayedRun, GivesTheVerdictsOfTheRun) {
-  const PlayResult live = Play(folder_.Path("record"));
+  const study::PlayResult live = study::Play(folder_.Path("record"));
   ASSERT_EQ(live.problem, "");
   const auto sent = identifiers_.count;
   identifiers_.count.clear();
   ReplayTheRecord();
-  const PlayResult replayed = Play();
+  const study::PlayResult replayed = study::Play();
   EXPECT_EQ(identifiers_.count, sent);  // nothing doubled, nothing left out
   ASSERT_EQ(replayed.report.verdicts.size(), live.report.verdicts.size());
   for (std::size_t i = 0; i < live.report.verdicts.size(); ++i) {
@@ -241,7 +241,7 @@ TEST_F(ReplayedRun, GivesTheVerdictsOfTheRun) {
 }
 
 TEST_F(ReplayedRun, ShowsADisplayWithTheWrongLayout) {
-  Play(folder_.Path("record"));
+  study::Play(folder_.Path("record"));
   ReplayTheRecord();
   profile::Fault fault;
   fault.name = "scale";
@@ -249,13 +249,13 @@ TEST_F(ReplayedRun, ShowsADisplayWithTheWrongLayout) {
   fault.at = "engine_pressures.oil_pressure";
   fault.scale = 1.0;  // ten times too large
   loaded_.scenario->faults = {fault};
-  EXPECT_THAT(Failed(Play()), ElementsAre("display_shows_oil_pressure"));
+  EXPECT_THAT(Failed(study::Play()), ElementsAre("display_shows_oil_pressure"));
 }
 
 TEST_F(ReplayedRun, IsSaidInTheReport) {
-  Play(folder_.Path("record"));
+  study::Play(folder_.Path("record"));
   ReplayTheRecord();
-  EXPECT_THAT(Play().report.notes,
+  EXPECT_THAT(study::Play().report.notes,
               testing::Contains(HasSubstr("plays the recording frames.pcapng")));
 }
 

@@ -9,7 +9,7 @@
 
 #include "bus/inproc_bus.h"
 #include "bus/layout.h"
-#include "run/play.h"
+#include "study/play.h"
 #include "tests/run/loaded.h"
 #include "types/clock.h"
 
@@ -138,10 +138,10 @@ TEST_F(RunnerTest, TheCamsPolarityMustBeTheOneThatTheControllerWasTold) {
 TEST(WaitFor, ALimitThatElapsesEndsTheStepAndIsNoted) {
   const profile::LoadedScenario loaded = Shipped("hill_climb/cam_leads_swapped");
   VirtualClock clock;
-  PlayOptions options;
+  study::PlayOptions options;
   options.clock = &clock;
   options.pictures = false;
-  const report::Report report = Play(*loaded.bench, *loaded.scenario, options).report;
+  const report::Report report = study::Play(*loaded.bench, *loaded.scenario, options).report;
   ASSERT_EQ(report.steps.size(), 6u);
   EXPECT_EQ(report.steps[1].name, "cranking");
   EXPECT_EQ(report.steps[1].begin_ns, 800 * kNsPerMs);
@@ -155,10 +155,10 @@ TEST(WaitFor, ALimitThatElapsesEndsTheStepAndIsNoted) {
 TEST(WaitFor, AConditionThatComesTrueEndsTheStepBeforeItsLimit) {
   const profile::LoadedScenario loaded = Shipped("hill_climb/healthy");
   VirtualClock clock;
-  PlayOptions options;
+  study::PlayOptions options;
   options.clock = &clock;
   options.pictures = false;
-  const report::Report report = Play(*loaded.bench, *loaded.scenario, options).report;
+  const report::Report report = study::Play(*loaded.bench, *loaded.scenario, options).report;
   EXPECT_LT(report.steps[1].end_ns, 3300 * kNsPerMs);
   EXPECT_GT(report.steps[1].end_ns, 800 * kNsPerMs);
   EXPECT_THAT(report.notes, Not(Contains(HasSubstr("in vain"))));

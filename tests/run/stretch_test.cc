@@ -9,7 +9,7 @@
 
 #include "bus/inproc_bus.h"
 #include "run/bus_watch.h"
-#include "run/play.h"
+#include "study/play.h"
 #include "tests/run/loaded.h"
 #include "tests/support/scratch_folder.h"
 
@@ -50,11 +50,11 @@ TEST(BusWatch, AFloodIsNotedOnceAndCounted) {
 class StretchRunTest : public testing::Test {
  protected:
   // The bus goes at `down_s` and comes at `up_s`.
-  PlayResult Play(double down_s, double up_s) {
+  study::PlayResult study::Play(double down_s, double up_s) {
     VirtualClock clock;
     auto hub = std::make_shared<bus::InprocHub>(clock);
     bus::InprocBus ours(hub);
-    PlayOptions options;
+    study::PlayOptions options;
     options.clock = &clock;
     options.pictures = false;
     options.record_folder = folder_.Path("record");
@@ -65,17 +65,17 @@ class StretchRunTest : public testing::Test {
       if (!up && t_ns >= FromSeconds(up_s)) hub->Report(BusEvent::kUp), up = true;
       return true;
     };
-    return run::Play(*loaded_.bench, *loaded_.scenario, options);
+    return study::Play(*loaded_.bench, *loaded_.scenario, options);
   }
   struct Judged {
-    PlayedRecord played;
+    record::PlayedRecord played;
     std::vector<check::Verdict> verdicts;
   };
   Judged Judge() {
     scenario::Timeline timeline(*loaded_.bench, *loaded_.scenario);
     check::Checker checker(*loaded_.bench, *loaded_.scenario, timeline);
-    PlayedRecord played =
-        PlayRecord(folder_.Path("record"), *loaded_.bench, *loaded_.scenario, timeline, checker);
+    record::PlayedRecord played = record::PlayRecord(folder_.Path("record"), *loaded_.bench,
+                                                     *loaded_.scenario, timeline, checker);
     return {std::move(played), checker.verdicts()};
   }
 
@@ -84,7 +84,7 @@ class StretchRunTest : public testing::Test {
 };
 
 TEST_F(StretchRunTest, TheRecordGivesTheSameVerdicts) {
-  const PlayResult live = Play(1, 2);
+  const study::PlayResult live = study::Play(1, 2);
   ASSERT_EQ(live.problem, "");
   EXPECT_THAT(live.report.notes, Contains(HasSubstr("not observable from 1.0")));
   const Judged judged = Judge();
@@ -102,7 +102,7 @@ TEST_F(StretchRunTest, TheRecordGivesTheSameVerdicts) {
 }
 
 TEST_F(StretchRunTest, GoneForTheWholeRunNothingIsProvenAndNothingFailed) {
-  const PlayResult live = Play(0, 1e9);
+  const study::PlayResult live = study::Play(0, 1e9);
   EXPECT_FALSE(report::AnyFailed(live.report));
   EXPECT_FALSE(report::AllMet(live.report));
   const auto unseen = std::ranges::count(live.report.verdicts, check::Outcome::kNotObservable,

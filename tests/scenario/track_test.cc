@@ -69,7 +69,7 @@ TEST(Track, SineSwingsAboutItsMean) {
 }
 
 TEST(Track, PointsAreStraightBetweenAndHeldAfter) {
-  const profile::Points points = {{0, 10}, {2, 30}, {3, 30}, {5, 0}};
+  const Points points = {{0, 10}, {2, 30}, {3, 30}, {5, 0}};
   Track track;
   track.kind = DriveKind::kPoints;
   track.points = &points;
@@ -105,7 +105,7 @@ TEST(Track, ExtremesOfASineTakeInItsCrests) {
 }
 
 TEST(Track, ExtremesOfPointsTakeInCorners) {
-  const profile::Points points = {{0, 0}, {1, 10}, {2, 0}};
+  const Points points = {{0, 0}, {1, 10}, {2, 0}};
   Track track;
   track.kind = DriveKind::kPoints;
   track.points = &points;

@@ -5,12 +5,12 @@
 #include <gtest/gtest.h>
 
 #include "profile/load.h"
-#include "profile/utf8.h"
 #include "schedule/check.h"
 #include "schedule/draw.h"
 #include "schedule/import.h"
 #include "tests/schedule/text_of.h"
 #include "types/random.h"
+#include "yaml/utf8.h"
 
 namespace drycrank::schedule {
 namespace {
@@ -50,7 +50,7 @@ TEST(Damage, IsSaidAndEndsNothing) {
   int findings = 0;
   for (int i = 0; i < 120; ++i) {
     const std::string text = Damaged(sheet, random);
-    if (profile::FindNotText(text)) continue;
+    if (yaml::FindNotText(text)) continue;
     const Imported imported = ImportCsv("a.csv", text);
     CheckInput input;
     input.schedule = &imported.schedule;

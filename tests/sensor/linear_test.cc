@@ -28,11 +28,11 @@ profile::SwitchSensor ClosingAt40(bool closed_above) {
 // 10 to 90 % of its supply gives 0.5, 2.5, 4.5 V at 5.00 V (and, worked, 95 % of that at 4.75 V).
 TEST(Ratiometric, MeetsTheWorkedExampleOfTheTechnicalNote) {
   const profile::RatiometricSensor sensor = From0To100();
-  for (const auto& [volts, psi] : profile::Points{{0.5, 0}, {2.5, 50}, {4.5, 100}}) {
+  for (const auto& [volts, psi] : Points{{0.5, 0}, {2.5, 50}, {4.5, 100}}) {
     EXPECT_NEAR(5.00 * RatiometricFraction(sensor, psi), volts, 1e-12);
     EXPECT_NEAR(RatiometricValue(sensor, volts / 5.00), psi, 1e-10);
   }
-  for (const auto& [volts, psi] : profile::Points{{0.475, 0}, {2.375, 50}, {4.275, 100}}) {
+  for (const auto& [volts, psi] : Points{{0.475, 0}, {2.375, 50}, {4.275, 100}}) {
     EXPECT_NEAR(4.75 * RatiometricFraction(sensor, psi), volts, 1e-12);
   }
 }
@@ -47,38 +47,6 @@ TEST(Ratiometric, MayFall) {
   const profile::RatiometricSensor sensor = From0To100(0.9, 0.1);
   EXPECT_NEAR(RatiometricFraction(sensor, 25), 0.7, 1e-12);
   EXPECT_NEAR(RatiometricValue(sensor, 0.7), 25, 1e-10);
-}
-
-TEST(BrokenLine, IsStraightBetweenPointsAndHeldOutside) {
-  const profile::Points points{{0, 1}, {10, 2}, {30, 6}};
-  EXPECT_DOUBLE_EQ(Interpolate(points, 5), 1.5);
-  EXPECT_DOUBLE_EQ(Interpolate(points, 10), 2);
-  EXPECT_DOUBLE_EQ(Interpolate(points, 20), 4);
-  EXPECT_DOUBLE_EQ(Interpolate(points, -1), 1);
-  EXPECT_DOUBLE_EQ(Interpolate(points, 99), 6);
-}
-
-TEST(BrokenLine, InvertsRisingAndFalling) {
-  const profile::Points rising{{0, 1}, {10, 2}, {30, 6}};
-  const profile::Points falling{{0, 6}, {10, 2}, {30, 1}};
-  EXPECT_DOUBLE_EQ(InterpolateInverse(rising, 4), 20);
-  EXPECT_DOUBLE_EQ(InterpolateInverse(falling, 4), 5);
-  EXPECT_DOUBLE_EQ(InterpolateInverse(rising, 1), 0);
-  EXPECT_DOUBLE_EQ(InterpolateInverse(rising, 6), 30);
-  EXPECT_DOUBLE_EQ(InterpolateInverse(rising, 9), 30);
-  EXPECT_DOUBLE_EQ(InterpolateInverse(falling, 9), 0);
-}
-
-TEST(BrokenLine, InvertsToTheLowestOfSeveral) {
-  const profile::Points hill{{0, 0}, {10, 2}, {20, 0}};
-  EXPECT_DOUBLE_EQ(InterpolateInverse(hill, 1), 5);
-  const profile::Points flat{{0, 0}, {10, 2}, {20, 2}, {30, 4}};
-  EXPECT_DOUBLE_EQ(InterpolateInverse(flat, 2), 10);
-}
-
-TEST(BrokenLine, OfOnePointIsConstant) {
-  EXPECT_DOUBLE_EQ(Interpolate({{3, 7}}, -5), 7);
-  EXPECT_DOUBLE_EQ(InterpolateInverse({{3, 7}}, 9), 3);
 }
 
 TEST(Switch, ClosesAtItsPoint) {

@@ -24,8 +24,7 @@ const profile::FrequencySensor kEarly = FuelComposition(95);
 
 // A 1993 factory service manual's flexible-fuel sensor page: percent = hz - 50.
 TEST(FuelComposition, FrequencyIsFiftyPlusPercent) {
-  for (const auto& [percent, hz] :
-       profile::Points{{0, 50}, {10, 60}, {50, 100}, {85, 135}, {100, 150}}) {
+  for (const auto& [percent, hz] : Points{{0, 50}, {10, 60}, {50, 100}, {85, 135}, {100, 150}}) {
     EXPECT_DOUBLE_EQ(PulseHz(kCommon, percent), hz);
     EXPECT_DOUBLE_EQ(PulseValue(kCommon, hz), percent);
   }
@@ -33,8 +32,8 @@ TEST(FuelComposition, FrequencyIsFiftyPlusPercent) {
 
 // Same file, temperature_table: T = 41.25 ms - 81.25 (common practice) and 33.75 ms - 73.75 (1993).
 TEST(FuelComposition, WidthFollowsEitherPublishedScale) {
-  const profile::Points common{{1, -40}, {2, 1.25}, {3, 42.5}, {4, 83.75}, {5, 125}};
-  const profile::Points early{{1, -40}, {2, -6.25}, {3, 27.5}, {4, 61.25}, {5, 95}};
+  const Points common{{1, -40}, {2, 1.25}, {3, 42.5}, {4, 83.75}, {5, 125}};
+  const Points early{{1, -40}, {2, -6.25}, {3, 27.5}, {4, 61.25}, {5, 95}};
   for (const auto& [ms, degc] : common) {
     EXPECT_NEAR(PulseLowS(kCommon, 50, degc), ms * 1e-3, 1e-12);
     EXPECT_NEAR(PulseWidthDegc(kCommon, ms * 1e-3), degc, 1e-9);
@@ -47,8 +46,7 @@ TEST(FuelComposition, WidthFollowsEitherPublishedScale) {
 
 // Same file, table: duty of a 1 ms pulse at 0, 50, 85, 100 %.
 TEST(FuelComposition, DutyOfAOneMillisecondPulse) {
-  for (const auto& [percent, duty] :
-       profile::Points{{0, 0.05}, {50, 0.10}, {85, 0.135}, {100, 0.15}}) {
+  for (const auto& [percent, duty] : Points{{0, 0.05}, {50, 0.10}, {85, 0.135}, {100, 0.15}}) {
     const double hz = PulseHz(kCommon, percent);
     EXPECT_NEAR(PulseLowS(kCommon, hz, -40) * hz, duty, 1e-12);
   }

@@ -49,7 +49,7 @@ BenchView::BenchView(const std::string& bench_file) {
   bench_ = std::move(*loaded.bench);
 }
 
-void BenchView::Play(const Conditions& conditions, run::ScopeWindow window) {
+void BenchView::Play(const Conditions& conditions, study::ScopeWindow window) {
   speed_rpm_ = conditions.speed_rpm;
   window_ = window;
   waves_.assign(bench_.controller->inputs.size(), {});
@@ -92,13 +92,13 @@ int BenchView::Channel(const std::string& trigger) const {
 
 report::ScopeChannel BenchView::Volts(const std::string& name, const std::string& terminal) const {
   return {name, "V", false,
-          run::LinePoints(waves_[static_cast<std::size_t>(Input(terminal))], window_)};
+          study::LinePoints(waves_[static_cast<std::size_t>(Input(terminal))], window_)};
 }
 
 report::ScopeChannel BenchView::TriggerVolts(const std::string& trigger) const {
   const auto& config = bench_.controller->triggers[static_cast<std::size_t>(Channel(trigger))];
   report::ScopeChannel out = Volts(config.name + " at the controller", config.terminal);
-  out.levels = run::LevelsOf(config);
+  out.levels = study::LevelsOf(config);
   return out;
 }
 
@@ -116,7 +116,7 @@ namespace {
 
 // Instants at which `angle_deg` of a wheel passes its sensor, within the window and a turn around.
 std::vector<TimeNs> Passes(const profile::Trigger& trigger, double angle_deg, double speed_rpm,
-                           run::ScopeWindow window) {
+                           study::ScopeWindow window) {
   const double shaft = trigger.shaft == profile::Shaft::kCam ? 2 : 1;  // crank per shaft degree
   const double deg_per_s = speed_rpm * 6;
   const double turn_deg = 360 * shaft;

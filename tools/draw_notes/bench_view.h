@@ -11,7 +11,7 @@
 
 #include "profile/load.h"
 #include "report/report.h"
-#include "run/scope.h"
+#include "study/scope.h"
 
 namespace drycrank::tools {
 
@@ -28,7 +28,7 @@ class BenchView {
   explicit BenchView(const std::string& bench_file);
 
   // Plays the bench from standstill to the window's end.
-  void Play(const Conditions& conditions, run::ScopeWindow window);
+  void Play(const Conditions& conditions, study::ScopeWindow window);
 
   // Of the last Play.
   report::ScopeChannel Volts(const std::string& name, const std::string& terminal) const;
@@ -52,7 +52,7 @@ class BenchView {
 
   profile::Bench bench_;
   double speed_rpm_ = 0;
-  run::ScopeWindow window_;
+  study::ScopeWindow window_;
   std::vector<std::deque<WavePiece>> waves_;  // per input
   std::vector<std::vector<Edge>> edges_;      // per controller trigger
   std::vector<std::pair<TimeNs, double>> speed_;

@@ -15,7 +15,7 @@
 namespace drycrank::tools {
 namespace {
 
-using run::ScopeWindow;
+using study::ScopeWindow;
 
 std::string Picture(const std::string& title, ScopeWindow window,
                     std::vector<report::ScopeChannel> channels,

@@ -1,0 +1,318 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "plant/plant.h"
+
+#include <algorithm>
+#include <cassert>
+#include <cmath>
+#include <variant>
+
+#include "plant/segments.h"
+#include "sensor/sensor.h"
+
+namespace drycrank::plant {
+namespace {
+
+constexpr TimeNs kDenseNs = 20 * kNsPerUs;
+constexpr double kReaches = 0.01;       // a coil with less gain than this does not reach an input
+constexpr double kLevelChangeV = 1e-3;  // smaller steps of a level are not handed on
+constexpr double kLiftV = 0.02;         // a coil's input lifted by more than this is summed densely
+constexpr std::size_t kCacheSize = 64;
+constexpr int kDense = -2;
+constexpr TimeNs kAdvanceStepNs = 10 * kNsPerMs;
+
+bool IsPulse(const profile::Sensor& sensor) {
+  return std::holds_alternative<profile::FrequencySensor>(sensor.model);
+}
+
+double Idle(const profile::Sensor& sensor) {  // a value for the first solve; replaced before use
+  return IsPulse(sensor) ? 0.0 : 1.0;
+}
+
+}  // namespace
+
+Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, std::uint64_t seed,
+             WaveSink& sink)
+    : bench_(bench),
+      timeline_(timeline),
+      sink_(sink),
+      noise_(seed, 1),
+      triggers_(bench.triggers, bench.engine),
+      harness_(bench, {}) {
+  const auto inputs = static_cast<std::size_t>(harness_.input_count());
+  for (std::size_t i = 0; i < bench.triggers.size(); ++i) {
+    const bool coil =
+        std::holds_alternative<profile::VariableReluctancePickup>(bench.triggers[i].pickup);
+    coil_of_trigger_.push_back(coil ? static_cast<int>(coil_devices_.size()) : -1);
+    if (coil) coil_devices_.push_back(static_cast<int>(i));
+    values_.push_back(0);
+  }
+  for (std::size_t i = 0; i < bench.sensors.size(); ++i) {
+    values_.push_back(Idle(bench.sensors[i]));
+    if (IsPulse(bench.sensors[i])) pulses_.push_back({static_cast<int>(i), {}});
+  }
+  assert(values_.size() <= on_.size());
+  lobes_.resize(coil_devices_.size());
+  level_v_.assign(inputs, std::nan(""));
+  input_coil_.assign(inputs, -1);
+  cache_.resize(kCacheSize);
+  for (Levels& levels : cache_) {
+    levels.input_v.resize(inputs);
+    levels.gain.resize(inputs * coil_devices_.size());
+  }
+}
+
+bool Plant::Fitted(const std::string& device) const {
+  return std::none_of(faults_.begin(), faults_.end(), [&](const profile::Fault* f) {
+    return f->kind == profile::FaultKind::kNotFitted && f->at == device;
+  });
+}
+
+double Plant::StimulusAt(const profile::Sensor& sensor, int stimulus, TimeNs t_ns) const {
+  double value = timeline_.Value(stimulus, t_ns);
+  for (const profile::Fault* f : faults_) {
+    if (f->kind == profile::FaultKind::kSensorOffset && f->at == sensor.name) value += f->value;
+  }
+  return value;
+}
+
+void Plant::UpdateSensors(TimeNs t_ns) {
+  const std::size_t first = bench_.triggers.size();
+  for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
+    const profile::Sensor& sensor = bench_.sensors[i];
+    if (IsPulse(sensor)) continue;  // comes as edges
+    const auto& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+    values_[first + i] =
+        sensor::ToElectrical(sensor, stimulus, StimulusAt(sensor, sensor.stimulus, t_ns),
+                             bench_.barometric_pressure_kpa)
+            .value;
+  }
+}
+
+void Plant::BeginMotion(TimeNs t_ns) {
+  const MotionPart part = PartOf(timeline_.track(0), t_ns, bench_.engine);
+  motion_.Begin(t_ns, part.segment);
+  motion_break_ns_ = part.until_ns;
+}
+
+void Plant::UpdateAdvances(TimeNs t_ns) {
+  for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
+    const int stimulus = bench_.triggers[i].advance_stimulus;
+    if (stimulus < 0) continue;
+    triggers_.SetAdvance(static_cast<int>(i),
+                         AdvanceOf(timeline_.track(stimulus), t_ns, kAdvanceStepNs));
+  }
+}
+
+void Plant::RestartTriggers(TimeNs t_ns) {
+  triggers_.Restart(t_ns, motion_);
+  for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
+    if (const auto* hall = std::get_if<profile::HallPickup>(&bench_.triggers[i].pickup)) {
+      SetSwitch(static_cast<int>(i), triggers_.metal(static_cast<int>(i)) == hall->low_at_tooth);
+    }
+  }
+}
+
+void Plant::OnStep(TimeNs t_ns) {
+  // A drive that goes on from the step before keeps its segment: a sine its phase, a ramp its end.
+  // Two drives may begin at one instant: the later one counts.
+  if (motion_track_ != timeline_.track(0)) BeginMotion(t_ns);
+  motion_track_ = timeline_.track(0);
+  UpdateAdvances(t_ns);
+  RestartTriggers(t_ns);
+  UpdateSensors(t_ns);
+  cached_ = 0;
+  EmitLevels(t_ns);
+  FindNext();
+}
+
+void Plant::SetFaults(TimeNs t_ns, std::span<const profile::Fault* const> faults) {
+  faults_.assign(faults.begin(), faults.end());
+  unsettled_before_ += harness_.unsettled_count();
+  harness_ = harness::Harness(bench_, faults_);
+  for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
+    trigger::ChannelFault channel;
+    channel.fitted = bench_.triggers[i].fitted && Fitted(bench_.triggers[i].name);
+    for (const profile::Fault* f : faults_) {
+      if (f->at != bench_.triggers[i].name) continue;
+      if (f->kind == profile::FaultKind::kWheelOffset) channel.late_deg += f->deg;
+      if (f->kind == profile::FaultKind::kToothMissing) channel.missing_teeth.push_back(f->tooth);
+    }
+    triggers_.SetFault(static_cast<int>(i), channel);
+  }
+  RestartTriggers(t_ns);
+  UpdateSensors(t_ns);
+  cached_ = 0;
+  FindCoils(LevelsNow(t_ns));
+  EmitLevels(t_ns);
+  FindNext();
+}
+
+const Plant::Levels& Plant::LevelsNow(TimeNs t_ns) {
+  if (t_ns >= cache_until_ns_ || cached_ == kCacheSize) {
+    cached_ = 0;
+    cache_until_ns_ = t_ns + kLevelsKeptNs;
+  }
+  for (std::size_t i = 0; i < cached_; ++i) {
+    if (cache_[i].on == on_) return cache_[i];
+  }
+  Levels& levels = cache_[cached_++];
+  levels.on = on_;
+  harness_.Solve(values_, levels.input_v);
+  const std::size_t inputs = levels.input_v.size();
+  for (std::size_t c = 0; c < coil_devices_.size(); ++c) {
+    harness_.Transfer(coil_devices_[c], std::span(levels.gain).subspan(c * inputs, inputs));
+  }
+  return levels;
+}
+
+// Which coil reaches which input, under the faults in force.
+void Plant::FindCoils(const Levels& levels) {
+  const std::size_t inputs = levels.input_v.size();
+  any_dense_ = false;
+  for (std::size_t i = 0; i < inputs; ++i) {
+    input_coil_[i] = -1;
+    for (std::size_t c = 0; c < coil_devices_.size(); ++c) {
+      if (std::abs(levels.gain[c * inputs + i]) < kReaches) continue;
+      input_coil_[i] = input_coil_[i] == -1 ? static_cast<int>(c) : kDense;
+    }
+    any_dense_ = any_dense_ || input_coil_[i] == kDense;
+    level_v_[i] = std::nan("");  // hand every level on anew
+  }
+}
+
+void Plant::EmitLevels(TimeNs t_ns) {
+  const Levels& levels = LevelsNow(t_ns);
+  for (std::size_t i = 0; i < level_v_.size(); ++i) {
+    const double v = levels.input_v[i];
+    if (input_coil_[i] == kDense) continue;
+    if (input_coil_[i] >= 0) {
+      const bool lobe_on = lobes_[static_cast<std::size_t>(input_coil_[i])].end_ns > t_ns;
+      if (lobe_on && std::abs(v - level_v_[i]) > kLiftV) {
+        input_coil_[i] = kDense;
+        any_dense_ = true;
+      }
+      if (lobe_on) continue;
+    }
+    if (std::abs(v - level_v_[i]) <= kLevelChangeV) continue;
+    level_v_[i] = v;
+    sink_.OnWave(static_cast<int>(i), {t_ns, kNever, v, v, 0});
+  }
+  if (any_dense_ && next_dense_ns_ == kNever) next_dense_ns_ = t_ns;
+}
+
+void Plant::EmitLobe(int channel, TimeNs t_ns) {
+  const int coil = coil_of_trigger_[static_cast<std::size_t>(channel)];
+  const Lobe& lobe = lobes_[static_cast<std::size_t>(coil)];
+  const auto& pickup = std::get<profile::VariableReluctancePickup>(
+      bench_.triggers[static_cast<std::size_t>(channel)].pickup);
+  const double noise_v = pickup.noise_v > 0 ? pickup.noise_v * noise_.Gauss() : 0;
+  const Levels& levels = LevelsNow(t_ns);
+  const std::size_t inputs = levels.input_v.size();
+  for (std::size_t i = 0; i < inputs; ++i) {
+    if (input_coil_[i] != coil) continue;
+    const double gain = levels.gain[static_cast<std::size_t>(coil) * inputs + i];
+    const double base = levels.input_v[i] + gain * noise_v;
+    level_v_[i] = levels.input_v[i];  // without the noise: what a switched output lifts it from
+    sink_.OnWave(static_cast<int>(i),
+                 {t_ns, lobe.peak_v == 0 ? kNever : lobe.end_ns, base, base, gain * lobe.peak_v});
+  }
+}
+
+double Plant::DenseVolts(const Levels& levels, int input, TimeNs t_ns) const {
+  const std::size_t inputs = levels.input_v.size();
+  const auto i = static_cast<std::size_t>(input);
+  double v = levels.input_v[i];
+  for (std::size_t c = 0; c < lobes_.size(); ++c) {
+    const Lobe& lobe = lobes_[c];
+    if (t_ns < lobe.begin_ns || t_ns >= lobe.end_ns) continue;
+    const WavePiece emf{lobe.begin_ns, lobe.end_ns, 0, 0, lobe.peak_v};
+    v += levels.gain[c * inputs + i] * emf.At(t_ns);
+  }
+  return v;
+}
+
+void Plant::EmitDense(TimeNs t_ns) {
+  next_dense_ns_ = any_dense_ ? t_ns + kDenseNs : kNever;
+  if (!any_dense_) return;
+  const Levels& levels = LevelsNow(t_ns);
+  for (std::size_t i = 0; i < input_coil_.size(); ++i) {
+    if (input_coil_[i] != kDense) continue;
+    const int input = static_cast<int>(i);
+    sink_.OnWave(input, {t_ns, t_ns + kDenseNs, DenseVolts(levels, input, t_ns),
+                         DenseVolts(levels, input, t_ns + kDenseNs), 0});
+  }
+}
+
+void Plant::SetSwitch(int device, bool conducting) {
+  const auto d = static_cast<std::size_t>(device);
+  values_[d] = conducting ? 1 : 0;
+  on_[d] = conducting;
+}
+
+void Plant::TakeTrigger() {
+  const trigger::TriggerEvent event = triggers_.Take(motion_);
+  const auto channel = static_cast<std::size_t>(event.channel);
+  if (const int coil = coil_of_trigger_[channel]; coil >= 0) {
+    lobes_[static_cast<std::size_t>(coil)] = {event.t_ns, event.lobe_end_ns, event.lobe_peak_v};
+    EmitLobe(event.channel, event.t_ns);
+  } else {
+    const auto& hall = std::get<profile::HallPickup>(bench_.triggers[channel].pickup);
+    SetSwitch(event.channel, event.metal == hall.low_at_tooth);
+    EmitLevels(event.t_ns);
+  }
+}
+
+void Plant::TakePulse(Pulse& pulse) {
+  const profile::Sensor& sensor = bench_.sensors[static_cast<std::size_t>(pulse.sensor)];
+  const auto& model = std::get<profile::FrequencySensor>(sensor.model);
+  const TimeNs t_ns = pulse.train.next_ns();
+  const double width = model.width_stimulus < 0 ? 0 : timeline_.Value(model.width_stimulus, t_ns);
+  const sensor::Electrical e = sensor::ToElectrical(
+      sensor, bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)],
+      StimulusAt(sensor, sensor.stimulus, t_ns), bench_.barometric_pressure_kpa, width);
+  if (!pulse.train.Take(e.hz, e.low_s)) return;
+  SetSwitch(static_cast<int>(bench_.triggers.size()) + pulse.sensor, pulse.train.low());
+  EmitLevels(t_ns);
+}
+
+void Plant::FindNext() {
+  next_ns_ = std::min({triggers_.Peek().t_ns, motion_break_ns_, next_dense_ns_});
+  for (const Pulse& pulse : pulses_) next_ns_ = std::min(next_ns_, pulse.train.next_ns());
+}
+
+void Plant::TakeEvent() {
+  const TimeNs t_ns = next_ns_;
+  if (motion_break_ns_ == t_ns) {
+    BeginMotion(t_ns);
+    RestartTriggers(t_ns);
+  } else if (triggers_.Peek().t_ns == t_ns) {
+    TakeTrigger();
+  } else if (next_dense_ns_ == t_ns) {
+    EmitDense(t_ns);
+  } else {
+    for (Pulse& pulse : pulses_) {
+      if (pulse.train.next_ns() == t_ns) {
+        TakePulse(pulse);
+        break;
+      }
+    }
+  }
+  FindNext();
+}
+
+void Plant::Sample(TimeNs t_ns, std::span<double> input_v) {
+  bool restart = false;
+  for (const profile::Trigger& trigger : bench_.triggers) {
+    restart = restart || (trigger.advance_stimulus >= 0 &&
+                          IsCurved(timeline_.track(trigger.advance_stimulus)));
+  }
+  if (restart) {
+    UpdateAdvances(t_ns);
+    RestartTriggers(t_ns);
+    FindNext();
+  }
+  UpdateSensors(t_ns);
+  harness_.Solve(values_, input_v);
+}
+
+}  // namespace drycrank::plant

@@ -1,0 +1,131 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The bench's physical side: stimuli -> crank motion -> wheels -> pickups, stimuli -> sensors, all of
+// it through the harness, to voltages at the controller's inputs. What comes out is what a probe on
+// those terminals would see: wave pieces as they begin, and voltages when asked.
+//
+// Levels of switched inputs are solved once per combination of switching outputs and kept for 100 ms
+// of simulated time: slow sensors move them by less than the input's hysteresis. The voltage of a
+// variable-reluctance input is base + gain * EMF, its lobes handed on as half sines. Where several
+// coils reach one input (a short between two circuits), or a switched output lifts it, the sum is
+// handed on as straight pieces of 20 us.
+#ifndef DRYCRANK_PLANT_PLANT_H_
+#define DRYCRANK_PLANT_PLANT_H_
+
+#include <bitset>
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "engine/motion.h"
+#include "harness/harness.h"
+#include "plant/pulse_train.h"
+#include "profile/bench.h"
+#include "profile/fault.h"
+#include "scenario/timeline.h"
+#include "trigger/trigger_stream.h"
+#include "types/edge.h"
+#include "types/limits.h"
+#include "types/random.h"
+
+namespace drycrank::plant {
+
+class WaveSink {
+ public:
+  virtual ~WaveSink() = default;
+  // The voltage at controller input `input` from piece.begin_ns on.
+  virtual void OnWave(int input, const WavePiece& piece) = 0;
+};
+
+class Plant {
+ public:
+  // Bench, timeline and sink must outlive it.
+  Plant(const profile::Bench& bench, const scenario::Timeline& timeline, std::uint64_t seed,
+        WaveSink& sink);
+
+  // The timeline's tracks changed at t_ns.
+  void OnStep(TimeNs t_ns);
+  // The faults in force from t_ns on.
+  void SetFaults(TimeNs t_ns, std::span<const profile::Fault* const> faults);
+
+  TimeNs NextEventNs() const { return next_ns_; }
+  // REQUIRES: NextEventNs() != kNever. Waves go to the sink.
+  void TakeEvent();
+
+  // Voltages at the inputs at t_ns; also brings cam advances and sensors up to date.
+  void Sample(TimeNs t_ns, std::span<double> input_v);
+  double SupplyV() const { return harness_.ControllerSupply(); }
+  double ReferenceV(int index) const { return harness_.Reference(index); }
+  // Of the last Sample, by node name; for the record and the meter's view.
+  double NodeV(std::string_view node) const { return harness_.Voltage(node); }
+  const engine::Motion& motion() const { return motion_; }
+  // How often the network had no state that agrees with itself (harness.h), all faults so far.
+  int unsettled_count() const { return unsettled_before_ + harness_.unsettled_count(); }
+  // How long the harness' answer for one combination of switched outputs is kept.
+  static constexpr TimeNs kLevelsKeptNs = 100 * kNsPerMs;
+
+ private:
+  // Which devices conduct; only those whose output switches ever do.
+  using Switched = std::bitset<kMaxTriggers + kMaxSensors>;
+  struct Levels {  // harness answer for one combination of switched outputs
+    Switched on;
+    std::vector<double> input_v;
+    std::vector<double> gain;  // [coil * inputs + input]
+  };
+  struct Lobe {
+    TimeNs begin_ns = 0, end_ns = 0;
+    double peak_v = 0;
+  };
+  struct Pulse {
+    int sensor = 0;
+    PulseTrain train;
+  };
+
+  bool Fitted(const std::string& device) const;
+  double StimulusAt(const profile::Sensor& sensor, int stimulus, TimeNs t_ns) const;
+  void UpdateSensors(TimeNs t_ns);
+  void BeginMotion(TimeNs t_ns);
+  void UpdateAdvances(TimeNs t_ns);
+  void RestartTriggers(TimeNs t_ns);
+  const Levels& LevelsNow(TimeNs t_ns);
+  void FindCoils(const Levels& levels);
+  void EmitLevels(TimeNs t_ns);
+  void EmitLobe(int channel, TimeNs t_ns);
+  void EmitDense(TimeNs t_ns);
+  double DenseVolts(const Levels& levels, int input, TimeNs t_ns) const;
+  void TakeTrigger();
+  void TakePulse(Pulse& pulse);
+  void SetSwitch(int device, bool conducting);
+  void FindNext();
+
+  const profile::Bench& bench_;
+  const scenario::Timeline& timeline_;
+  WaveSink& sink_;
+  Random noise_;
+  engine::Motion motion_;
+  trigger::TriggerStream triggers_;
+  std::vector<const profile::Fault*> faults_;
+  harness::Harness harness_;
+  int unsettled_before_ = 0;       // of the harnesses before this one
+  std::vector<double> values_;     // per device, with all coils at 0 V
+  std::vector<int> coil_devices_;  // devices that are variable-reluctance coils (triggers)
+  std::vector<int> coil_of_trigger_;
+  Switched on_;
+  std::vector<Levels> cache_;
+  std::size_t cached_ = 0;
+  TimeNs cache_until_ns_ = 0;
+  std::vector<Lobe> lobes_;  // per coil
+  std::vector<Pulse> pulses_;
+  std::vector<double> level_v_;  // last level handed on, per input
+  std::vector<int> input_coil_;  // the one coil that reaches an input, -1 none, -2 dense
+  bool any_dense_ = false;
+  TimeNs next_dense_ns_ = kNever;
+  TimeNs motion_break_ns_ = kNever;  // next corner of a broken-line engine speed
+  std::optional<scenario::Track> motion_track_;
+  TimeNs next_ns_ = kNever;
+};
+
+}  // namespace drycrank::plant
+
+#endif  // DRYCRANK_PLANT_PLANT_H_

@@ -1,0 +1,197 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "record/record.h"
+
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "bus/frame_text.h"
+#include "bus/pcapng.h"
+#include "record/background_writer.h"
+#include "record/text_file.h"
+#include "record/vcd.h"
+
+namespace drycrank::record {
+namespace fs = std::filesystem;
+namespace {
+
+constexpr TimeNs kStimuliEveryNs = 50 * kNsPerMs;
+constexpr TimeNs kFlushEveryNs = 500 * kNsPerMs;
+
+std::string OneLine(std::string text) {
+  for (char& c : text) {
+    if (c == '\n' || c == '\r') c = ' ';
+  }
+  return text;
+}
+
+// profiles/000-hill_climb.yaml ...: the number keeps files of one name from different folders
+// apart.
+std::string CopyProfiles(const fs::path& folder, const std::vector<std::string>& files,
+                         nlohmann::ordered_json& list) {
+  std::error_code error;
+  fs::create_directories(folder, error);
+  int number = 0;
+  for (const std::string& file : files) {
+    const std::string name = fmt::format("{:03}-{}", number++, fs::path(file).filename().string());
+    fs::copy_file(file, folder / name, fs::copy_options::overwrite_existing, error);
+    if (error) return fmt::format("copy {}: {}", file, error.message());
+    const auto bytes = fs::file_size(folder / name, error);
+    list.push_back({{"file", "profiles/" + name}, {"from", file}, {"bytes", bytes}});
+  }
+  return "";
+}
+
+}  // namespace
+
+RecordWriter::RecordWriter(const profile::Bench& bench, const profile::Scenario& scenario,
+                           const scenario::Timeline& timeline)
+    : bench_(bench), scenario_(scenario), timeline_(timeline) {}
+
+RecordWriter::~RecordWriter() = default;
+
+std::string RecordWriter::Open(const std::string& folder, bool overwrite, const RecordHead& head,
+                               const profile::Bench& bench, const profile::Scenario& scenario,
+                               const scenario::Timeline& timeline,
+                               std::unique_ptr<RecordWriter>& out) {
+  const fs::path path(folder);
+  std::error_code error;
+  if (fs::exists(path / "record.json", error) && !overwrite) {
+    return folder + " holds a record already; give another folder, or --overwrite to replace it";
+  }
+  fs::create_directories(path, error);
+  if (error) return fmt::format("create {}: {}", folder, error.message());
+  if (overwrite) fs::remove_all(path / "profiles", error);
+
+  nlohmann::ordered_json json;
+  json["program"] = "drycrank";
+  json["version"] = head.version;
+  json["scenario"] = head.scenario;
+  json["bench"] = head.bench;
+  json["seed"] = head.seed;
+  json["mode"] = head.mode;
+  json["interfaces"] = head.interfaces;
+  json["cautions"] = report::Cautions();
+  json["profiles"] = nlohmann::ordered_json::array();
+  const std::string copied = CopyProfiles(path / "profiles", head.files, json["profiles"]);
+  if (!copied.empty()) return copied;
+
+  std::unique_ptr<RecordWriter> writer(new RecordWriter(bench, scenario, timeline));
+  TextFile head_file((path / "record.json").string());
+  head_file.Line("{}", json.dump(2));
+  writer->problem_ = head_file.Close();
+  if (!writer->problem_.empty()) return writer->problem_;
+  const auto open = [&](const char* name) {
+    return std::make_unique<TextFile>((path / name).string());
+  };
+  writer->events_ = open("events.csv");
+  writer->edges_ = open("edges.csv");
+  writer->outputs_ = open("outputs.csv");
+  writer->stimuli_ = open("stimuli.csv");
+  writer->frames_ = open("frames.pcapng");
+  bus::AppendPcapngSection(writer->frames_->buffer());
+  for (const profile::Bus& bus : bench.buses) {
+    bus::AppendPcapngInterface(bus.name, writer->frames_->buffer());
+  }
+  if (bench.controller) {
+    writer->vcd_ = std::make_unique<VcdWriter>(bench, (path / "edges.vcd").string());
+  }
+  auto& header = writer->stimuli_->buffer();
+  fmt::format_to(fmt::appender(header), "t_s");
+  for (const profile::Stimulus& s : bench.stimuli) {
+    fmt::format_to(fmt::appender(header), ",{} ({})", s.name, s.unit);
+  }
+  writer->stimuli_->EndLine();
+  if (head.real_time) {
+    std::vector<TextFile*> files;
+    writer->ForEachFile([&](TextFile& file) { files.push_back(&file); });
+    writer->background_ = std::make_unique<BackgroundWriter>(std::move(files));
+  }
+  out = std::move(writer);
+  return "";
+}
+
+void RecordWriter::OnClockStart(TimeNs origin_ns) { origin_ns_ = origin_ns; }
+
+void RecordWriter::OnStep(std::size_t step, TimeNs t_ns) {
+  events_->Line("{},step,{},{}", t_ns, step, scenario_.steps[step].name);
+}
+
+void RecordWriter::OnFault(const std::string& name, bool in_force, TimeNs t_ns) {
+  events_->Line("{},fault,{},{}", t_ns, in_force ? "on" : "off", name);
+}
+
+void RecordWriter::OnFrame(const bus::TimedFrame& frame) {
+  auto& buffer = events_->buffer();
+  fmt::format_to(fmt::appender(buffer), "{},frame,{},{},", frame.t_ns,
+                 bench_.buses[static_cast<std::size_t>(frame.bus)].name, frame.sent ? "tx" : "rx");
+  bus::AppendFrameText(frame.frame, buffer);
+  events_->EndLine();
+  bus::AppendPcapngFrame(
+      {origin_ns_ + frame.t_ns, frame.bus,
+       frame.sent ? bus::Direction::kSent : bus::Direction::kReceived, frame.frame},
+      frames_->buffer());
+  frames_->EndPiece();
+}
+
+void RecordWriter::OnEdge(const Edge& edge) {
+  edges_->Line("{},{},{}", edge.t_ns,
+               bench_.controller->triggers[static_cast<std::size_t>(edge.channel)].name,
+               edge.high ? 1 : 0);
+  vcd_->OnEdge(edge);
+}
+
+void RecordWriter::OnOutput(const standin::OutputEvent& event) {
+  outputs_->Line("{},{},{},{}", event.t_ns,
+                 event.kind == standin::OutputKind::kCoil ? "coil" : "injector", event.cylinder,
+                 event.on ? "on" : "off");
+  vcd_->OnOutput(event);
+}
+
+template <class Function>
+void RecordWriter::ForEachFile(Function function) {
+  for (const auto* file : {&events_, &edges_, &outputs_, &stimuli_, &frames_}) function(**file);
+  if (vcd_) function(vcd_->file());
+}
+
+void RecordWriter::OnSample(TimeNs t_ns) {
+  if (vcd_) vcd_->OnSample(t_ns);
+  if (t_ns >= next_flush_ns_) {
+    next_flush_ns_ = t_ns + kFlushEveryNs;
+    ForEachFile([](TextFile& file) { file.Flush(); });
+  }
+  if (t_ns < next_stimuli_ns_) return;
+  next_stimuli_ns_ = t_ns + kStimuliEveryNs;
+  auto& buffer = stimuli_->buffer();
+  fmt::format_to(fmt::appender(buffer), "{:.3f}", ToSeconds(t_ns));
+  for (std::size_t i = 0; i < bench_.stimuli.size(); ++i) {
+    fmt::format_to(fmt::appender(buffer), ",{:.6g}", timeline_.Value(static_cast<int>(i), t_ns));
+  }
+  stimuli_->EndLine();
+}
+
+void RecordWriter::OnNote(const std::string& note, TimeNs t_ns) {
+  events_->Line("{},note,{}", t_ns, OneLine(note));
+}
+
+void RecordWriter::OnUnobservable(int bus, const std::string& why, TimeNs t_ns) {
+  events_->Line("{},unobservable,{},{}", t_ns, bench_.buses[static_cast<std::size_t>(bus)].name,
+                OneLine(why));
+}
+
+void RecordWriter::OnObservable(int bus, TimeNs t_ns) {
+  events_->Line("{},observable,{}", t_ns, bench_.buses[static_cast<std::size_t>(bus)].name);
+}
+
+void RecordWriter::OnFinish(TimeNs t_ns) {
+  events_->Line("{},end", t_ns);
+  if (vcd_) vcd_->OnFinish(t_ns);
+  background_.reset();
+  ForEachFile([this](TextFile& file) {
+    const std::string failed = file.Close();
+    if (problem_.empty()) problem_ = failed;
+  });
+}
+
+}  // namespace drycrank::record

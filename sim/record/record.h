@@ -1,0 +1,114 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a run leaves behind, as a folder:
+//
+//   record.json    program version, scenario, seed, mode, interfaces, profile files with their
+//   lengths events.csv     in the order in which they happened, one per line:
+//                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
+//                    T,unobservable,BUS,WHY | T,observable,BUS
+//                    T,note,TEXT | T,end                      (T: ns since the start of the run)
+//   edges.csv      T,CHANNEL,0|1      logic edges at the controller stand-in's trigger inputs
+//   edges.vcd      the same edges and the outputs, for waveform viewers (vcd.h)
+//   frames.pcapng  the frames again, one interface per bus, for network tools
+//   outputs.csv    T,coil|injector,CYLINDER,on|off
+//   stimuli.csv    seconds and every stimulus, each 50 ms
+//   messages.csv   per message: sent, replaced, skipped, response time on paper and measured,
+//   lateness profiles/      the profile files as they were read
+//
+// No wall clock is in it, but for frames.pcapng of a run in real time: two runs with one seed are
+// the same byte for byte. ID#DATA is the notation of can-utils (bus/frame_text.h). All of it is
+// handed to the system twice a second, so that a crash loses no more; in real time a thread of its
+// own does that.
+#ifndef DRYCRANK_RECORD_RECORD_H_
+#define DRYCRANK_RECORD_RECORD_H_
+
+#include <cstdint>
+#include <cstdio>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "check/checker.h"
+#include "profile/scenario_file.h"
+#include "report/report.h"
+#include "run/observer.h"
+#include "scenario/timeline.h"
+#include "types/diagnostic.h"
+
+namespace drycrank::record {
+
+struct RecordHead {
+  std::string version;
+  std::string scenario;
+  std::string bench;
+  std::uint64_t seed = 0;
+  std::string mode;
+  std::vector<std::string> interfaces;  // per bus, "vehicle: inproc"
+  std::vector<std::string> files;       // profile files read
+  bool real_time = false;               // the run must not wait for the disk
+};
+
+class BackgroundWriter;
+class TextFile;
+class VcdWriter;
+
+class RecordWriter : public run::RunObserver {
+ public:
+  // Empty on success, else what failed and what to do. An existing record is not overwritten unless
+  // `overwrite`.
+  static std::string Open(const std::string& folder, bool overwrite, const RecordHead& head,
+                          const profile::Bench& bench, const profile::Scenario& scenario,
+                          const scenario::Timeline& timeline, std::unique_ptr<RecordWriter>& out);
+  ~RecordWriter() override;
+
+  void OnClockStart(TimeNs origin_ns) override;
+  void OnStep(std::size_t step, TimeNs t_ns) override;
+  void OnFault(const std::string& name, bool in_force, TimeNs t_ns) override;
+  void OnFrame(const bus::TimedFrame& frame) override;
+  void OnEdge(const Edge& edge) override;
+  void OnOutput(const standin::OutputEvent& event) override;
+  void OnSample(TimeNs t_ns) override;
+  void OnNote(const std::string& note, TimeNs t_ns) override;
+  void OnUnobservable(int bus, const std::string& why, TimeNs t_ns) override;
+  void OnObservable(int bus, TimeNs t_ns) override;
+  void OnFinish(TimeNs t_ns) override;
+
+  // After OnFinish: empty when every byte is on its way to the disk, else what failed.
+  const std::string& problem() const { return problem_; }
+
+ private:
+  RecordWriter(const profile::Bench& bench, const profile::Scenario& scenario,
+               const scenario::Timeline& timeline);
+  template <class Function>
+  void ForEachFile(Function function);
+
+  const profile::Bench& bench_;
+  const profile::Scenario& scenario_;
+  const scenario::Timeline& timeline_;
+  std::unique_ptr<TextFile> events_, edges_, outputs_, stimuli_, frames_;
+  std::unique_ptr<VcdWriter> vcd_;                // none without a controller
+  std::unique_ptr<BackgroundWriter> background_;  // real time only
+  TimeNs origin_ns_ = 0;
+  TimeNs next_stimuli_ns_ = 0, next_flush_ns_ = 0;
+  std::string problem_;
+};
+
+// Feeds a record's steps and frames to a checker, in the order in which they happened. The timeline
+// must be the one the checker reads. Problems have file and line; what was good before one is kept.
+// `watcher` sees steps, frames and the end as in the run itself.
+struct PlayedRecord {
+  std::vector<report::StepTime> steps;
+  std::vector<std::string> notes;
+  std::uint64_t seed = 0;
+  std::string mode;
+  std::uint64_t frames = 0;
+  TimeNs duration_ns = 0;
+  Diagnostics problems;
+};
+PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
+                        const profile::Scenario& scenario, scenario::Timeline& timeline,
+                        check::Checker& checker, run::RunObserver* watcher = nullptr);
+
+}  // namespace drycrank::record
+
+#endif  // DRYCRANK_RECORD_RECORD_H_

@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "record/render.h"
+
+#include <fmt/format.h>
+#include <sndfile.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <vector>
+
+#include "record/text_file.h"
+#include "record/vcd.h"
+#include "run/pace.h"
+#include "run/runner.h"
+#include "types/clock.h"
+
+namespace drycrank::record {
+namespace {
+
+// The least of 1, 2, 5, 10, 20, ... that is not below `peak_v`.
+double ScaleFor(double peak_v) {
+  for (double decade = 1;; decade *= 10) {
+    for (const double step : {1.0, 2.0, 5.0}) {
+      if (step * decade >= peak_v || decade > 1e6) return step * decade;
+    }
+  }
+}
+
+class WavWriter : public run::RunObserver {
+ public:
+  WavWriter(const profile::Bench& bench, const RenderOptions& options, const std::string& path)
+      : options_(options), path_(path) {
+    for (const auto& trigger : bench.controller->triggers) {
+      const auto& inputs = bench.controller->inputs;
+      const auto at = std::find_if(inputs.begin(), inputs.end(), [&](const auto& input) {
+        return input.terminal == trigger.terminal;
+      });
+      inputs_.push_back(static_cast<int>(at - inputs.begin()));
+    }
+    pieces_.resize(inputs_.size());
+    SF_INFO info{};
+    info.samplerate = options.sample_rate_hz;
+    info.channels = static_cast<int>(inputs_.size());
+    info.format = SF_FORMAT_WAV | SF_FORMAT_FLOAT;
+    file_ = sf_open(path.c_str(), SFM_WRITE, &info);
+    if (file_ == nullptr) {
+      problem_ = path + ": " + sf_strerror(nullptr);
+      return;
+    }
+    // The optional PEAK chunk carries the wall clock; without it equal runs give equal files.
+    sf_command(file_, SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
+  }
+  ~WavWriter() override {
+    if (file_ != nullptr) sf_close(file_);
+  }
+  WavWriter(const WavWriter&) = delete;
+  WavWriter& operator=(const WavWriter&) = delete;
+
+  void OnWave(int input, const WavePiece& piece) override {
+    const auto at = std::find(inputs_.begin(), inputs_.end(), input);
+    if (at == inputs_.end()) return;
+    WriteUpTo(piece.begin_ns);
+    pieces_[static_cast<std::size_t>(at - inputs_.begin())] = piece;
+  }
+  void OnFinish(TimeNs t_ns) override {
+    WriteUpTo(t_ns);
+    Flush();
+  }
+  const std::string& problem() const { return problem_; }
+  // Divides by the scale when it was left to us. After OnFinish.
+  void Close() {
+    if (file_ != nullptr) sf_close(file_);
+    file_ = nullptr;
+    if (options_.full_scale_v > 0 || !problem_.empty()) return;
+    options_.full_scale_v = ScaleFor(peak_v_);
+    Rescale();
+  }
+  double full_scale_v() const { return options_.full_scale_v; }
+  std::uint64_t samples() const { return next_; }
+  std::uint64_t clipped() const { return clipped_; }
+
+ private:
+  TimeNs SampleNs(std::uint64_t index) const {
+    const auto rate = static_cast<std::uint64_t>(options_.sample_rate_hz);
+    return static_cast<TimeNs>(index / rate) * kNsPerS +
+           static_cast<TimeNs>(index % rate * static_cast<std::uint64_t>(kNsPerS) / rate);
+  }
+  void WriteUpTo(TimeNs t_ns) {
+    for (; SampleNs(next_) < t_ns; ++next_) {
+      for (const WavePiece& piece : pieces_) {
+        buffer_.push_back(static_cast<float>(Level(piece.At(SampleNs(next_)))));
+      }
+      if (buffer_.size() > 8192) Flush();
+    }
+  }
+  // Volts as they are when the scale is not known yet.
+  double Level(double volts) {
+    peak_v_ = std::max(peak_v_, std::abs(volts));
+    if (options_.full_scale_v <= 0) return volts;
+    const double level = volts / options_.full_scale_v;
+    if (std::abs(level) > 1) ++clipped_;
+    return std::clamp(level, -1.0, 1.0);
+  }
+  void Rescale() {
+    SF_INFO info{};
+    file_ = sf_open(path_.c_str(), SFM_RDWR, &info);
+    if (file_ == nullptr) {
+      problem_ = path_ + ": " + sf_strerror(nullptr);
+      return;
+    }
+    sf_command(file_, SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
+    std::vector<float> block(8192 * inputs_.size());
+    for (sf_count_t at = 0; at < info.frames && problem_.empty();) {
+      sf_seek(file_, at, SEEK_SET | SFM_READ);
+      const sf_count_t frames = sf_readf_float(file_, block.data(), 8192);
+      for (float& level : block) level = static_cast<float>(level / options_.full_scale_v);
+      sf_seek(file_, at, SEEK_SET | SFM_WRITE);
+      if (frames <= 0 || sf_writef_float(file_, block.data(), frames) != frames) {
+        problem_ = path_ + ": " + sf_strerror(file_);
+      }
+      at += frames;
+    }
+  }
+  void Flush() {
+    const auto frames =
+        static_cast<sf_count_t>(buffer_.size() / std::max<std::size_t>(1, inputs_.size()));
+    if (file_ != nullptr && sf_writef_float(file_, buffer_.data(), frames) != frames &&
+        problem_.empty()) {
+      problem_ = std::string("waveforms.wav: ") + sf_strerror(file_);
+    }
+    buffer_.clear();
+  }
+
+  RenderOptions options_;
+  std::string path_;
+  double peak_v_ = 0;
+  std::vector<int> inputs_;
+  std::vector<WavePiece> pieces_;
+  SNDFILE* file_ = nullptr;
+  std::vector<float> buffer_;
+  std::uint64_t next_ = 0, clipped_ = 0;
+  std::string problem_;
+};
+
+class SignalsWriter : public run::RunObserver {
+ public:
+  SignalsWriter(const profile::Bench& bench, run::Runner& runner, const std::string& path)
+      : bench_(bench), runner_(runner), file_(path) {
+    auto& out = file_.buffer();
+    fmt::format_to(fmt::appender(out), "t_s");
+    for (const auto& s : bench.stimuli) {
+      fmt::format_to(fmt::appender(out), ",{} ({})", s.name, s.unit);
+    }
+    for (const auto& input : bench.controller->inputs) {
+      fmt::format_to(fmt::appender(out), ",{} (V)", input.terminal);
+    }
+    file_.EndLine();
+  }
+  void OnSample(TimeNs t_ns) override {
+    auto& out = file_.buffer();
+    fmt::format_to(fmt::appender(out), "{:.6f}", ToSeconds(t_ns));
+    for (std::size_t i = 0; i < bench_.stimuli.size(); ++i) {
+      fmt::format_to(fmt::appender(out), ",{:.6g}",
+                     runner_.timeline().Value(static_cast<int>(i), t_ns));
+    }
+    for (const double v : runner_.input_v()) fmt::format_to(fmt::appender(out), ",{:.5f}", v);
+    file_.EndLine();
+    ++rows_;
+  }
+  std::string Close() { return file_.Close(); }
+  std::uint64_t rows() const { return rows_; }
+
+ private:
+  const profile::Bench& bench_;
+  run::Runner& runner_;
+  TextFile file_;
+  std::uint64_t rows_ = 0;
+};
+
+}  // namespace
+
+RenderResult Render(const profile::Bench& bench, const profile::Scenario& scenario,
+                    const RenderOptions& options, const std::string& folder) {
+  RenderResult result;
+  if (!bench.controller) {
+    result.problem = "the bench has no controller section: there are no inputs to render";
+    return result;
+  }
+  std::error_code error;
+  std::filesystem::create_directories(folder, error);
+  if (error) {
+    result.problem = folder + ": " + error.message();
+    return result;
+  }
+  run::RunOptions run;
+  run.seed = options.seed;
+  run::Runner runner(bench, scenario, run);
+  VcdWriter vcd(bench, folder + "/edges.vcd");
+  WavWriter wav(bench, options, folder + "/waveforms.wav");
+  SignalsWriter signals(bench, runner, folder + "/signals.csv");
+  for (run::RunObserver* observer :
+       std::initializer_list<run::RunObserver*>{&vcd, &wav, &signals}) {
+    runner.AddObserver(observer);
+  }
+  VirtualClock clock;
+  runner.Start();
+  run::Pace(runner, clock, {});
+  wav.Close();
+  for (const std::string& problem : {vcd.Close(), wav.problem(), signals.Close()}) {
+    if (result.problem.empty()) result.problem = problem;
+  }
+  result.edges = vcd.changes();
+  result.samples = wav.samples();
+  result.clipped = wav.clipped();
+  result.full_scale_v = wav.full_scale_v();
+  result.rows = signals.rows();
+  return result;
+}
+
+}  // namespace drycrank::record

@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A text file written in large pieces. Trouble (disk full, no permission) is kept and told at
+// Close, so that the writing side stays free of it. Where that side must not wait for the disk, a
+// piece is handed to background_writer.h instead, without a lock: there are two buffers, and one of
+// them is the background's for as long as `handed_over_` says so.
+#ifndef DRYCRANK_RECORD_TEXT_FILE_H_
+#define DRYCRANK_RECORD_TEXT_FILE_H_
+
+#include <fmt/format.h>
+
+#include <atomic>
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <string>
+#include <utility>
+
+namespace drycrank::record {
+
+class TextFile {
+ public:
+  explicit TextFile(const std::string& path) : TextFile(path, std::fopen(path.c_str(), "wb")) {}
+  // `file` is closed with this one; nullptr: could not be opened, errno says why.
+  TextFile(const std::string& path, std::FILE* file) : path_(path), file_(file) {
+    buffer_.reserve(kRoom);
+    if (file_ == nullptr) {
+      error_ = errno;
+    } else {
+      std::setvbuf(file_, nullptr, _IONBF, 0);  // buffer_ is the only one
+    }
+  }
+  ~TextFile() { Close(); }
+  TextFile(const TextFile&) = delete;
+  TextFile& operator=(const TextFile&) = delete;
+
+  template <class... Args>
+  void Line(fmt::format_string<Args...> format, Args&&... args) {
+    fmt::format_to(fmt::appender(buffer_), format, std::forward<Args>(args)...);
+    EndLine();
+  }
+  fmt::memory_buffer& buffer() { return buffer_; }
+  void EndLine() {
+    buffer_.push_back('\n');
+    EndPiece();
+  }
+  // Of bytes put into buffer() that are no line.
+  void EndPiece() {
+    if (buffer_.size() > kPiece) Flush();
+  }
+  void Flush() {
+    if (buffer_.size() == 0) return;
+    if (!in_background_) {
+      Write(buffer_);
+    } else if (!handed_over_.load(std::memory_order_acquire)) {
+      std::swap(buffer_, in_hand_);
+      handed_over_.store(true, std::memory_order_release);
+    }
+    // Else the disk is slower than the run: the buffer grows, and nothing is lost.
+  }
+
+  // From now on Flush only hands over; somebody else calls WriteHandedOver.
+  void BeginBackground() {
+    in_hand_.reserve(kRoom);
+    in_background_ = true;
+  }
+  void WriteHandedOver() {
+    if (!handed_over_.load(std::memory_order_acquire)) return;
+    Write(in_hand_);
+    handed_over_.store(false, std::memory_order_release);
+  }
+  // REQUIRES: nobody calls WriteHandedOver any more.
+  void EndBackground() {
+    WriteHandedOver();
+    in_background_ = false;
+  }
+
+  // Empty on success.
+  std::string Close() {
+    Flush();
+    if (file_ != nullptr && std::fclose(file_) != 0 && error_ == 0) error_ = errno;
+    file_ = nullptr;
+    return error_ == 0 ? "" : fmt::format("{}: {}", path_, std::strerror(error_));
+  }
+
+ private:
+  void Write(fmt::memory_buffer& piece) {
+    if (file_ != nullptr && error_ == 0 &&
+        std::fwrite(piece.data(), 1, piece.size(), file_) != piece.size()) {
+      error_ = errno;
+    }
+    piece.clear();
+  }
+
+  static constexpr std::size_t kPiece = 1 << 16;
+  static constexpr std::size_t kRoom = 1 << 18;  // a line longer than that is not written in a run
+  std::string path_;
+  std::FILE* file_;
+  fmt::memory_buffer buffer_, in_hand_;
+  std::atomic<bool> handed_over_ = false;
+  bool in_background_ = false;
+  int error_ = 0;
+};
+
+}  // namespace drycrank::record
+
+#endif  // DRYCRANK_RECORD_TEXT_FILE_H_

@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A capture of the controller's outputs as witness of a walk: levels over time from any logic
+// analyser or oscilloscope, exported as CSV. The first line names the columns, "time_s" and outputs
+// of the bench; then a time and 0 or 1 per output, at each change or at each sample.
+//
+//   time_s,injector_1,injector_2
+//   0.0000,1,1
+//   0.0012,0,1
+//
+// What it proves: a switched load's level changes; coils and injectors pulse (fall: the driver
+// pulls) at least twice, and those of different cylinders do so in the firing order, which crossed
+// wires do not.
+#ifndef DRYCRANK_STUDY_CAPTURE_H_
+#define DRYCRANK_STUDY_CAPTURE_H_
+
+#include <string>
+#include <vector>
+
+#include "profile/bench.h"
+#include "types/diagnostic.h"
+
+namespace drycrank::study {
+
+// What a capture showed of an output.
+struct Seen {
+  int output = -1;  // index into controller.outputs
+  bool acts = false;
+  std::string detail;  // "40 pulses, in the firing order"
+};
+
+struct Capture {
+  std::vector<Seen> seen;  // one per column
+  Diagnostics problems;
+};
+// REQUIRES: bench.controller.
+Capture ReadCapture(const profile::Bench& bench, const std::string& path);
+
+}  // namespace drycrank::study
+
+#endif  // DRYCRANK_STUDY_CAPTURE_H_

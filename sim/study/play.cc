@@ -1,0 +1,121 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "study/play.h"
+
+#include <fmt/format.h>
+
+#include "run/pace.h"
+#include "study/bus_lines.h"
+#include "study/scope.h"
+#include "study/summary.h"
+
+namespace drycrank::study {
+namespace {
+
+record::RecordHead Head(const profile::Bench& bench, const profile::Scenario& scenario,
+                        const PlayOptions& options) {
+  record::RecordHead head;
+  head.version = Version();
+  head.scenario = scenario.name;
+  head.bench = bench.name;
+  head.seed = options.run.seed;
+  head.mode = options.mode;
+  head.interfaces = InterfaceWords(bench, options.run.interfaces);
+  head.files = options.files;
+  head.real_time = options.clock->IsReal();
+  return head;
+}
+
+// The same motion on the bench without faults: what the picture should look like.
+report::ScopePicture HealthyPicture(const profile::Bench& bench, const profile::Scenario& scenario,
+                                    const Summary& summary, const PlayOptions& options,
+                                    ScopeWindow window) {
+  profile::Scenario healthy = WithStepTimes(scenario, summary.steps());
+  healthy.faults.clear();
+  healthy.expectations.clear();
+  run::RunOptions run = options.run;
+  run.interfaces.clear();
+  run.controller = bench.controller.has_value();
+  run::Runner twin(bench, healthy, run);
+  Scope scope(bench, window);
+  twin.AddObserver(&scope);
+  twin.Start();
+  twin.RunTo(window.end_ns + 50 * kNsPerMs);
+  twin.Finish(twin.now_ns());
+  return scope.Picture("The same moment on a healthy bench");
+}
+
+}  // namespace
+
+const char* Version() { return DRYCRANK_VERSION; }
+
+std::vector<std::string> InterfaceWords(const profile::Bench& bench,
+                                        std::span<bus::CanBus* const> interfaces) {
+  std::vector<std::string> words;
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    const bus::CanBus* outside = b < interfaces.size() ? interfaces[b] : nullptr;
+    std::string text =
+        fmt::format("{}: {}", bench.buses[b].name, outside ? outside->Description() : "inproc");
+    const std::string properties = outside ? outside->Properties() : "";
+    if (!properties.empty()) text += fmt::format(" ({})", properties);
+    words.push_back(std::move(text));
+  }
+  return words;
+}
+
+PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
+                const PlayOptions& options) {
+  PlayResult result;
+  run::RunOptions run = options.run;
+  run.clock = options.clock;
+  run::Runner runner(bench, scenario, run);
+  Summary summary(bench, scenario);
+  Scope scope(bench, runner.controller());
+  std::unique_ptr<record::RecordWriter> record;
+  if (!options.record_folder.empty()) {
+    result.problem = record::RecordWriter::Open(options.record_folder, options.overwrite,
+                                                Head(bench, scenario, options), bench, scenario,
+                                                runner.timeline(), record);
+    if (!result.problem.empty()) return result;
+    runner.AddObserver(record.get());
+  }
+  runner.AddObserver(&summary);
+  if (options.pictures) runner.AddObserver(&scope);
+  for (run::RunObserver* observer : options.observers) runner.AddObserver(observer);
+
+  runner.Start();
+  const run::PaceResult pace = run::Pace(runner, *options.clock, options.keep_on);
+  result.stopped = pace.stopped;
+  result.frames = runner.frames();
+  if (record) result.problem = record->problem();
+
+  report::Report& report = result.report;
+  report.version = Version();
+  report.hint_command = options.hint_command;
+  report.bench = &bench;
+  report.scenario = &scenario;
+  report.seed = options.run.seed;
+  report.duration_ns = summary.duration_ns();
+  report.mode = options.mode;
+  report.verdicts = runner.checker().verdicts();
+  report.coverage = runner.checker().coverage();
+  report.steps = summary.steps();
+  report.notes = summary.notes();
+  report.buses = BusLines(bench, options.run, runner, summary);
+  report.messages = MessageLines(bench, runner);
+  if (record && result.problem.empty()) {
+    result.problem = WriteMessageLines(options.record_folder, report.messages);
+  }
+  for (std::string& note : MessageNotes(report.messages)) report.notes.push_back(std::move(note));
+  if (pace.stopped) report.notes.push_back("stopped before its end: not everything was judged");
+  if (options.pictures && bench.controller && !bench.controller->triggers.empty()) {
+    const bool faulty = !scenario.faults.empty();
+    report.pictures.push_back(scope.Picture(faulty ? "Crank and cam as they came"
+                                                   : "Crank and cam around synchronisation"));
+    if (faulty && scope.window()) {
+      report.pictures.push_back(HealthyPicture(bench, scenario, summary, options, *scope.window()));
+    }
+  }
+  return result;
+}
+
+}  // namespace drycrank::study

@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a run showed when it had settled: for each step that ended with every stimulus at rest, the
+// situation and the last value of every reading (diagnose/reading.h). Seen from outside only:
+// frames, and the stimuli that were ordered.
+#ifndef DRYCRANK_STUDY_READINGS_H_
+#define DRYCRANK_STUDY_READINGS_H_
+
+#include <vector>
+
+#include "diagnose/reading.h"
+#include "profile/scenario_file.h"
+#include "run/observer.h"
+#include "scenario/timeline.h"
+
+namespace drycrank::study {
+
+class Readings : public run::RunObserver {
+ public:
+  // All three must outlive it; the timeline is the run's own.
+  Readings(const profile::Bench& bench, const profile::Scenario& scenario,
+           const scenario::Timeline& timeline);
+
+  void OnStep(std::size_t step, TimeNs t_ns) override;
+  void OnFrame(const bus::TimedFrame& frame) override;
+  void OnFinish(TimeNs t_ns) override;
+
+  const std::vector<diagnose::Situation>& situations() const { return situations_; }
+  const diagnose::Observation& observation() const { return observation_; }
+
+ private:
+  void EndStep(TimeNs t_ns);
+  bool AtRest(TimeNs t_ns) const;
+
+  const profile::Bench& bench_;
+  const profile::Scenario& scenario_;
+  const scenario::Timeline& timeline_;
+  std::vector<diagnose::Reading> readings_;
+  std::vector<double> last_;
+  std::vector<TimeNs> last_ns_;
+  int step_ = -1;
+  TimeNs step_begin_ns_ = 0;
+  std::vector<scenario::Track> tracks_;  // as the step began, per stimulus
+  std::vector<diagnose::Situation> situations_;
+  diagnose::Observation observation_;
+};
+
+}  // namespace drycrank::study
+
+#endif  // DRYCRANK_STUDY_READINGS_H_

@@ -1,0 +1,149 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "study/scope.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "standin/channel.h"
+
+namespace drycrank::study {
+namespace {
+
+constexpr TimeNs kBeforeNs = 600 * kNsPerMs;  // shown before synchronisation: a turn or two
+constexpr TimeNs kAfterNs = 250 * kNsPerMs;
+constexpr TimeNs kWithoutNs = 1500 * kNsPerMs;  // never synchronised: shown this long after tooth 1
+constexpr std::size_t kMostPieces = 20'000;     // per channel
+constexpr int kPointsPerLobe = 8;
+
+}  // namespace
+
+Scope::Scope(const profile::Bench& bench, const standin::Controller* controller)
+    : bench_(bench), controller_(controller) {
+  if (!bench.controller) return;
+  for (const profile::TriggerChannel& trigger : bench.controller->triggers) {
+    channels_.push_back({standin::InputIndex(*bench.controller, trigger.terminal), {}, {}});
+  }
+}
+
+Scope::Scope(const profile::Bench& bench, ScopeWindow window) : Scope(bench, nullptr) {
+  window_ = window;
+}
+
+void Scope::OnWave(int input, const WavePiece& piece) {
+  if (Frozen()) return;
+  for (Channel& channel : channels_) {
+    if (channel.input != input) continue;
+    channel.pieces.push_back(piece);
+    if (channel.pieces.size() > kMostPieces) channel.pieces.pop_front();
+  }
+}
+
+void Scope::OnEdge(const Edge& edge) {
+  if (Frozen()) return;
+  auto& edges = channels_[static_cast<std::size_t>(edge.channel)].edges;
+  edges.push_back(edge);
+  if (edges.size() > kMostPieces) edges.pop_front();
+  if (edge.channel == bench_.controller->decoder.primary) {
+    first_edge_ns_ = std::min(first_edge_ns_, edge.t_ns);
+  }
+}
+
+void Scope::OnSample(TimeNs t_ns) {
+  if (Frozen()) return;
+  if (!window_) {
+    if (controller_ != nullptr && synchronised_ns_ == kNever &&
+        controller_->sync_state() == standin::SyncState::kSynchronised) {
+      synchronised_ns_ = t_ns;
+    }
+    if (synchronised_ns_ != kNever) {
+      window_ = {std::max<TimeNs>(0, synchronised_ns_ - kBeforeNs), synchronised_ns_ + kAfterNs};
+    } else if (first_edge_ns_ != kNever && t_ns > first_edge_ns_ + kWithoutNs) {
+      window_ = {t_ns - kBeforeNs - kAfterNs, t_ns};
+    }
+  }
+  if (window_ && t_ns > window_->end_ns) frozen_ = true;
+  if (!frozen_) Trim(t_ns);
+}
+
+// Without a window yet, nothing older than one picture before now can be shown.
+void Scope::Trim(TimeNs t_ns) {
+  const TimeNs oldest_ns = window_ ? window_->begin_ns : t_ns - 2 * (kBeforeNs + kAfterNs);
+  for (Channel& channel : channels_) {
+    // The level that holds at the picture's left edge began before it: keep that piece.
+    while (channel.pieces.size() > 1 && channel.pieces[1].begin_ns < oldest_ns) {
+      channel.pieces.pop_front();
+    }
+    while (channel.edges.size() > 1 && channel.edges[1].t_ns < oldest_ns) {
+      channel.edges.pop_front();
+    }
+  }
+}
+
+void Scope::OnFinish(TimeNs t_ns) {
+  if (!window_) window_ = {std::max<TimeNs>(0, t_ns - kBeforeNs - kAfterNs), t_ns};
+  window_->end_ns = std::min(window_->end_ns, t_ns);
+  frozen_ = true;
+}
+
+std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<WavePiece>& pieces,
+                                                  ScopeWindow window) {
+  std::vector<std::pair<TimeNs, double>> points;
+  const auto add = [&](const WavePiece& piece, TimeNs t_ns) {
+    if (t_ns >= window.begin_ns && t_ns <= window.end_ns) points.emplace_back(t_ns, piece.At(t_ns));
+  };
+  for (std::size_t i = 0; i < pieces.size(); ++i) {
+    const WavePiece& piece = pieces[i];
+    if (piece.begin_ns > window.end_ns) break;  // begun while the last step was played
+    const TimeNs next_ns = i + 1 < pieces.size() ? pieces[i + 1].begin_ns : window.end_ns;
+    const TimeNs end_ns = std::min({piece.end_ns, next_ns, window.end_ns});
+    add(piece, std::max(piece.begin_ns, std::min(window.begin_ns, end_ns)));
+    const int steps = piece.peak_v == 0 ? 1 : kPointsPerLobe;
+    for (int k = 1; k <= steps; ++k) {
+      add(piece, piece.begin_ns + (end_ns - piece.begin_ns) * k / steps);
+    }
+  }
+  return points;
+}
+
+std::vector<std::pair<double, std::string>> LevelsOf(const profile::TriggerChannel& trigger) {
+  if (trigger.conditioning == profile::Conditioning::kZeroCrossing) {
+    return {{trigger.arm_v, fmt::format("arms above {:g} V", trigger.arm_v)}};
+  }
+  return {{trigger.high_v, fmt::format("high above {:g} V", trigger.high_v)},
+          {trigger.low_v, fmt::format("low below {:g} V", trigger.low_v)}};
+}
+
+report::ScopeChannel Scope::VoltageOf(std::size_t trigger) const {
+  const profile::TriggerChannel& config = bench_.controller->triggers[trigger];
+  return {fmt::format("{} at {}", config.name, config.terminal), "V", false,
+          LinePoints(channels_[trigger].pieces, *window_), LevelsOf(config)};
+}
+
+report::ScopeChannel Scope::LogicOf(std::size_t trigger) const {
+  const profile::TriggerChannel& config = bench_.controller->triggers[trigger];
+  report::ScopeChannel out{config.name + " as the input sees it", "", true, {}};
+  for (const Edge& edge : channels_[trigger].edges) {
+    if (edge.t_ns > window_->end_ns) break;
+    out.points.emplace_back(std::max(edge.t_ns, window_->begin_ns), edge.high ? 1.0 : 0.0);
+  }
+  return out;
+}
+
+report::ScopePicture Scope::Picture(const std::string& title) const {
+  report::ScopePicture picture;
+  picture.title = title;
+  if (!window_) return picture;
+  picture.begin_ns = window_->begin_ns;
+  picture.end_ns = window_->end_ns;
+  for (std::size_t i = 0; i < channels_.size(); ++i) {
+    picture.channels.push_back(VoltageOf(i));
+    picture.channels.push_back(LogicOf(i));
+  }
+  if (synchronised_ns_ >= picture.begin_ns && synchronised_ns_ <= picture.end_ns) {
+    picture.marks.emplace_back(synchronised_ns_, "synchronised");
+  }
+  return picture;
+}
+
+}  // namespace drycrank::study

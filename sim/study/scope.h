@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The crank and cam picture around synchronisation, as an oscilloscope on the controller's trigger
+// inputs would show it: voltages, and below them the logic edges that the input circuits made.
+#ifndef DRYCRANK_STUDY_SCOPE_H_
+#define DRYCRANK_STUDY_SCOPE_H_
+
+#include <deque>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "profile/bench.h"
+#include "report/report.h"
+#include "run/observer.h"
+#include "standin/controller.h"
+
+namespace drycrank::study {
+
+// Which stretch to show.
+struct ScopeWindow {
+  TimeNs begin_ns = 0, end_ns = 0;
+};
+
+// The pieces of one input as points of a line within the window, lobes as chords.
+std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<WavePiece>& pieces,
+                                                  ScopeWindow window);
+// What the controller's input circuit compares the voltage with.
+std::vector<std::pair<double, std::string>> LevelsOf(const profile::TriggerChannel& trigger);
+
+// Keeps the last seconds of waves until it has seen what it waits for: the first synchronisation,
+// or without one a fixed time after the first tooth. Memory is bounded.
+class Scope : public run::RunObserver {
+ public:
+  // `controller` tells the state as seen from outside; may be nullptr (a real controller).
+  Scope(const profile::Bench& bench, const standin::Controller* controller);
+  // Shows this stretch instead of waiting for anything.
+  Scope(const profile::Bench& bench, ScopeWindow window);
+
+  void OnWave(int input, const WavePiece& piece) override;
+  void OnEdge(const Edge& edge) override;
+  void OnSample(TimeNs t_ns) override;
+  void OnFinish(TimeNs t_ns) override;
+
+  std::optional<ScopeWindow> window() const { return window_; }
+  report::ScopePicture Picture(const std::string& title) const;
+
+ private:
+  struct Channel {
+    int input = -1;
+    std::deque<WavePiece> pieces;
+    std::deque<Edge> edges;
+  };
+  void Trim(TimeNs t_ns);
+  bool Frozen() const { return window_ && frozen_; }
+  report::ScopeChannel VoltageOf(std::size_t trigger) const;
+  report::ScopeChannel LogicOf(std::size_t trigger) const;
+
+  const profile::Bench& bench_;
+  const standin::Controller* controller_ = nullptr;
+  std::vector<Channel> channels_;  // per controller trigger
+  TimeNs first_edge_ns_ = kNever;
+  TimeNs synchronised_ns_ = kNever;
+  std::optional<ScopeWindow> window_;
+  bool frozen_ = false;
+};
+
+}  // namespace drycrank::study
+
+#endif  // DRYCRANK_STUDY_SCOPE_H_

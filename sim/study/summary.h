@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Collects of a run what its report needs besides the verdicts: when each step began, what was noted.
+#ifndef DRYCRANK_STUDY_SUMMARY_H_
+#define DRYCRANK_STUDY_SUMMARY_H_
+
+#include <string>
+#include <vector>
+
+#include "profile/scenario_file.h"
+#include "record/stretch_notes.h"
+#include "report/report.h"
+#include "run/observer.h"
+
+namespace drycrank::study {
+
+class Summary : public run::RunObserver {
+ public:
+  Summary(const profile::Bench& bench, const profile::Scenario& scenario)
+      : scenario_(scenario), stretches_(bench) {}
+
+  void OnStep(std::size_t step, TimeNs t_ns) override;
+  void OnFrame(const bus::TimedFrame& frame) override;
+  void OnNote(const std::string& note, TimeNs t_ns) override;
+  void OnUnobservable(int bus, const std::string& why, TimeNs t_ns) override {
+    stretches_.Begin(bus, why, t_ns);
+  }
+  void OnObservable(int bus, TimeNs t_ns) override { stretches_.End(bus, t_ns); }
+  void OnFinish(TimeNs t_ns) override;
+
+  const std::vector<report::StepTime>& steps() const { return steps_; }
+  const std::vector<std::string>& notes() const { return notes_; }
+  TimeNs duration_ns() const { return duration_ns_; }
+  struct Count {
+    std::uint64_t sent = 0, received = 0;
+  };
+  Count count(std::size_t bus) const { return bus < counts_.size() ? counts_[bus] : Count{}; }
+
+ private:
+  const profile::Scenario& scenario_;
+  record::StretchNotes stretches_;
+  std::vector<report::StepTime> steps_;
+  std::vector<std::string> notes_;
+  std::vector<Count> counts_ = std::vector<Count>(8);
+  TimeNs duration_ns_ = 0;
+};
+
+// The scenario with each wait replaced by the time it took: the same motion without asking anyone.
+profile::Scenario WithStepTimes(const profile::Scenario& scenario,
+                                const std::vector<report::StepTime>& steps);
+
+}  // namespace drycrank::study
+
+#endif  // DRYCRANK_STUDY_SUMMARY_H_

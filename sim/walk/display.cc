@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "walk/display.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "types/unit.h"
+
+namespace drycrank::walk {
+namespace {
+
+using profile::Bench;
+using profile::Expectation;
+
+constexpr double kDisplaySettleS = 0.8;  // its own period and the bus, after the controller's
+
+bool IsEchoed(const Bench& bench, const profile::Gauge& gauge) {
+  for (const profile::Bus& bus : bench.buses) {
+    for (const profile::Message& message : bus.messages) {
+      if (message.sender != "display") continue;
+      for (const profile::Signal& signal : message.signals) {
+        if (signal.carries == gauge.name + ".shown") return true;
+      }
+    }
+  }
+  return false;
+}
+
+}  // namespace
+
+std::vector<Expectation> DisplayFollows(const Bench& bench,
+                                        const std::vector<Expectation>& follows) {
+  std::vector<Expectation> all;
+  if (!bench.display) return all;
+  for (std::size_t g = 0; g < bench.display->gauges.size(); ++g) {
+    const profile::Gauge& gauge = bench.display->gauges[g];
+    const std::string signal = gauge.message + "." + gauge.signal;
+    const auto source = std::find_if(follows.begin(), follows.end(), [&](const Expectation& e) {
+      return e.kind == profile::ExpectationKind::kFollows && e.signal_text == signal &&
+             e.stimulus >= 0;
+    });
+    if (source == follows.end() || !IsEchoed(bench, gauge)) continue;
+    const std::string& unit = bench.stimuli[static_cast<std::size_t>(source->stimulus)].unit;
+    const auto tolerance = ConvertDifference(source->tolerance, unit, gauge.unit);
+    if (!tolerance) continue;
+    Expectation e;
+    e.name = "display_" + gauge.name;
+    e.kind = profile::ExpectationKind::kDisplayShows;
+    e.gauge = static_cast<int>(g);
+    e.stimulus = source->stimulus;
+    e.absolute = source->absolute;
+    e.tolerance = *tolerance + std::pow(10.0, -gauge.decimals);
+    e.settle_s = source->settle_s + kDisplaySettleS;
+    e.during = source->during;
+    e.means = fmt::format(
+        "The display shows another {0} than there is. If the controller reports the same, the "
+        "display is right: see what is said of the controller. Else: does it decode {1} as the "
+        "controller sends it?",
+        gauge.label.empty() ? gauge.name : gauge.label, signal);
+    all.push_back(std::move(e));
+  }
+  return all;
+}
+
+}  // namespace drycrank::walk

@@ -1,0 +1,335 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "walk/walk.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <variant>
+
+#include "profile/state_names.h"
+#include "walk/display.h"
+#include "walk/gaps.h"
+#include "walk/values.h"
+#include "walk/wiring.h"
+
+namespace drycrank::walk {
+namespace {
+
+using profile::Bench;
+using profile::Drive;
+using profile::DriveKind;
+using profile::Expectation;
+using profile::ExpectationKind;
+using profile::Sensor;
+using profile::Step;
+
+// Long enough for filters, range faults, pulse time-outs and the slowest message.
+constexpr double kRestS = 2, kHoldS = 1.5, kEngineS = 3, kStopS = 0.8;
+constexpr double kCrankingRpm = 250, kRunningRpm = 1500;
+constexpr double kSettleS = 1.2, kEngineSettleS = 2;
+// Of a sensor's span. At rest each has another of six values between, so that up to six of one
+// kind in a row do not agree.
+constexpr double kLow = 0.12, kMiddle = 0.62, kHigh = 0.9, kRestFirst = 0.3, kRestStep = 0.05;
+constexpr int kRestValues = 6;
+constexpr double kToleranceShare = 0.03;
+constexpr int kSynchronised = 3;  // standin/controller.h
+constexpr const char* kNotDriven =
+    "this version drives no sensor wire of a real controller; take the meter";
+
+class Builder {
+ public:
+  Builder(const Bench& bench, bool drives_wires) : bench_(bench), drives_wires_(drives_wires) {}
+
+  Walk Build() {
+    scenario_.name = "walk";
+    scenario_.title = "Walk through every circuit of " + bench_.title;
+    AddStep("at_rest", kRestS);
+    Rest();
+    for (const Sensor& sensor : bench_.sensors) {
+      if (sensor.fitted && !Reaches(sensor.stimulus)) {
+        reason_[sensor.name] = kNotDriven;
+      } else if (sensor.fitted) {
+        DriveSensor(sensor);
+      }
+    }
+    if (!bench_.triggers.empty() && Reaches(0)) TurnEngine();
+    if (!drives_wires_) {
+      for (const profile::Trigger& trigger : bench_.triggers) reason_[trigger.name] = kNotDriven;
+    }
+    for (Expectation& e : DisplayFollows(bench_, scenario_.expectations)) {
+      scenario_.expectations.push_back(std::move(e));
+    }
+    ExpectSupply();
+    ExpectOutputs();
+    ListUnproven(bench_, reason_, walk_);
+    return std::move(walk_);
+  }
+
+ private:
+  bool Reaches(int stimulus) const { return drives_wires_ || IsSentBySimulator(bench_, stimulus); }
+
+  Step& AddStep(const std::string& name, double for_s) {
+    Step step;
+    step.name = name;
+    step.for_s = for_s;
+    scenario_.steps.push_back(step);
+    return scenario_.steps.back();
+  }
+
+  static void Hold(Step& step, int stimulus, double value) {
+    Drive drive;
+    drive.stimulus = stimulus;
+    drive.kind = DriveKind::kHold;
+    drive.to = value;
+    step.drives.push_back(drive);
+  }
+
+  void Rest() {
+    rest_.assign(bench_.stimuli.size(), std::nan(""));
+    for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
+      const Sensor& sensor = bench_.sensors[i];
+      if (!sensor.fitted || std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
+      if (!Reaches(sensor.stimulus)) continue;
+      const double share = kRestFirst + kRestStep * static_cast<double>(i % kRestValues);
+      rest_[static_cast<std::size_t>(sensor.stimulus)] = SpanOf(bench_, sensor).At(share);
+    }
+    for (std::size_t i = 1; i < rest_.size(); ++i) {
+      if (!std::isnan(rest_[i])) Hold(scenario_.steps[0], static_cast<int>(i), rest_[i]);
+    }
+  }
+
+  double RestOf(int stimulus) const {
+    const double rest = rest_[static_cast<std::size_t>(stimulus)];
+    return std::isnan(rest) ? bench_.stimuli[static_cast<std::size_t>(stimulus)].initial : rest;
+  }
+
+  void DriveSensor(const Sensor& sensor) {
+    if (!driven_.insert(sensor.stimulus).second) {
+      ExpectSensor(sensor);
+      return;
+    }
+    const Span span = SpanOf(bench_, sensor);
+    Hold(AddStep(sensor.name + "_low", kHoldS), sensor.stimulus, span.At(kLow));
+    Hold(AddStep(sensor.name + "_middle", kHoldS), sensor.stimulus, span.At(kMiddle));
+    Hold(AddStep(sensor.name + "_high", kHoldS), sensor.stimulus, span.At(kHigh));
+    if (const auto* pulses = std::get_if<profile::FrequencySensor>(&sensor.model);
+        pulses != nullptr && pulses->width_stimulus >= 0) {
+      const profile::Stimulus& width =
+          bench_.stimuli[static_cast<std::size_t>(pulses->width_stimulus)];
+      Hold(AddStep(sensor.name + "_width_high", kHoldS), pulses->width_stimulus,
+           width.min + kHigh * (width.max - width.min));
+    }
+    ExpectSensor(sensor);
+    // Back to rest with the next step's begin, so that one thing differs from rest at a time.
+    Hold(AddStep(sensor.name + "_back", 0.5), sensor.stimulus, RestOf(sensor.stimulus));
+  }
+
+  void TurnEngine() {
+    Hold(AddStep("cranking", kEngineS), 0, kCrankingRpm);
+    Stop();
+    Hold(AddStep("running", kEngineS), 0, kRunningRpm);
+    std::set<int> moved;
+    for (const profile::Trigger& trigger : bench_.triggers) {
+      const int stimulus = trigger.advance_stimulus;
+      if (stimulus < 0 || !moved.insert(stimulus).second) continue;
+      const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+      Stop();
+      Step& step = AddStep(trigger.name + "_advanced", kEngineS);
+      Hold(step, stimulus, s.min + kHigh * (s.max - s.min));
+      Hold(step, 0, kRunningRpm);
+    }
+    ExpectEngine();
+  }
+
+  // Between two speeds, so that the controller finds its position each time anew and nothing is
+  // carried over.
+  void Stop() { Hold(AddStep(fmt::format("stopped_{}", ++stops_), kStopS), 0, 0); }
+
+  const profile::Signal& SignalAt(const profile::SignalRef& ref) const {
+    return bench_.buses[static_cast<std::size_t>(ref.bus)]
+        .messages[static_cast<std::size_t>(ref.message)]
+        .signals[static_cast<std::size_t>(ref.signal)];
+  }
+
+  void ExpectFollows(const std::string& name, const std::string& signal, int stimulus,
+                     double tolerance, double settle_s, std::vector<std::string> proves,
+                     const std::string& means) {
+    Expectation e;
+    e.name = name;
+    e.kind = ExpectationKind::kFollows;
+    e.signal_text = signal;
+    e.signal = profile::FindSignal(bench_, signal);
+    e.stimulus = stimulus;
+    e.tolerance = tolerance;
+    e.settle_s = settle_s;
+    e.proves = std::move(proves);
+    e.means = means;
+    const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+    e.absolute = s.reference == profile::PressureReference::kGauge &&
+                 IsAbsolute(bench_, SignalAt(e.signal).carries);
+    scenario_.expectations.push_back(std::move(e));
+  }
+
+  void ExpectSensor(const Sensor& sensor) {
+    const std::vector<std::string> circuits = CircuitsOf(bench_, Terminals(sensor.model));
+    for (const std::string& channel : ChannelsOf(bench_, sensor)) {
+      const std::string signal = Carrier(bench_, channel);
+      if (signal.empty()) {
+        reason_[sensor.name] = "no message carries " + channel;
+        continue;
+      }
+      const bool is_width = IsWidthChannel(bench_, channel);
+      const auto* pulses = std::get_if<profile::FrequencySensor>(&sensor.model);
+      const int stimulus = is_width && pulses != nullptr ? pulses->width_stimulus : sensor.stimulus;
+      if (stimulus < 0) continue;
+      const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+      const double tolerance = std::holds_alternative<profile::SwitchSensor>(sensor.model)
+                                   ? 0.5
+                                   : kToleranceShare * (s.max - s.min);
+      ExpectFollows(sensor.name + "_" + channel, signal, stimulus, tolerance, kSettleS, circuits,
+                    fmt::format("The controller does not see {}. Look at sensor {} and its wires.",
+                                s.label.empty() ? s.name : s.label, sensor.name));
+    }
+  }
+
+  std::vector<std::string> EngineSteps() const {
+    std::vector<std::string> names;
+    for (const Step& step : scenario_.steps) {
+      if (step.name == "cranking" || step.name == "running" || step.name.ends_with("_advanced")) {
+        names.push_back(step.name);
+      }
+    }
+    return names;
+  }
+
+  void ExpectEngine() {
+    const profile::Decoder& decoder = bench_.controller->decoder;
+    const std::vector<std::string> during = EngineSteps();
+    std::vector<std::string> crank;
+    std::vector<std::string> all;
+    for (std::size_t i = 0; i < bench_.controller->triggers.size(); ++i) {
+      const std::vector<std::string> circuits =
+          CircuitsToInput(bench_, bench_.controller->triggers[i].terminal);
+      all.insert(all.end(), circuits.begin(), circuits.end());
+      if (static_cast<int>(i) == decoder.primary) crank = circuits;
+    }
+    if (const std::string speed = Carrier(bench_, "engine_speed"); !speed.empty()) {
+      ExpectFollows("engine_speed", speed, 0, 30, kEngineSettleS, crank,
+                    "The controller reads another speed than the crank sensor is given.");
+      scenario_.expectations.back().during = during;
+    }
+    // Without one of its wheels the controller never knows the whole position.
+    const bool all_fitted = std::all_of(bench_.triggers.begin(), bench_.triggers.end(),
+                                        [](const profile::Trigger& t) { return t.fitted; });
+    const std::string sync = Carrier(bench_, "sync_state");
+    if (!sync.empty() && all_fitted) {
+      Expectation e;
+      e.name = "synchronised";
+      e.kind = ExpectationKind::kAlways;
+      const profile::SignalRef at = profile::FindSignal(bench_, sync);
+      const auto& names = profile::NamesOfValues(SignalAt(at));
+      const auto word = names.find(kSynchronised);
+      e.condition = {at,
+                     fmt::format("{} equals {}{}", sync, kSynchronised,
+                                 word == names.end() ? "" : fmt::format(" ({})", word->second)),
+                     profile::Compare::kEqual, kSynchronised};
+      e.during = during;
+      e.settle_s = kEngineSettleS;
+      e.proves = all;
+      e.means =
+          "The controller does not find the engine's position. Look at the crank and cam sensors.";
+      scenario_.expectations.push_back(std::move(e));
+    }
+    for (const int cam : decoder.cams) {
+      if (all_fitted) ExpectCam(cam, during);
+    }
+  }
+
+  void ExpectCam(int cam, const std::vector<std::string>& during) {
+    const std::string& name = bench_.controller->triggers[static_cast<std::size_t>(cam)].name;
+    const std::string angle = Carrier(bench_, "cam_angle." + name);
+    const int trigger = profile::IndexOf(bench_.triggers, name);
+    if (angle.empty()) return;
+    Expectation e;
+    e.name = "cam_angle_" + name;
+    e.kind = ExpectationKind::kFollows;
+    e.signal_text = angle;
+    e.signal = profile::FindSignal(bench_, angle);
+    e.stimulus =
+        trigger < 0 ? -1 : bench_.triggers[static_cast<std::size_t>(trigger)].advance_stimulus;
+    if (e.stimulus < 0) e.value = 0;
+    e.tolerance = 2;
+    e.settle_s = kEngineSettleS;
+    e.during = during;
+    e.means = "The cam sits at another angle to the crank than it should.";
+    scenario_.expectations.push_back(std::move(e));
+  }
+
+  void ExpectSupply() {
+    const std::string supply = Carrier(bench_, "supply_voltage");
+    const profile::Controller& controller = *bench_.controller;
+    const std::vector<std::string> circuits =
+        CircuitsOf(bench_, {controller.supply, controller.ground});
+    Expectation e;
+    e.name = "supply";
+    e.kind = ExpectationKind::kAlways;
+    e.proves = circuits;
+    e.settle_s = 0.5;
+    e.means = "The controller measures too little of its own supply.";
+    if (!supply.empty() && !bench_.supplies.empty()) {
+      const double least_v = 0.93 * bench_.supplies[0].voltage_v;
+      e.condition = {profile::FindSignal(bench_, supply),
+                     fmt::format("{} is above {:.4g} V", supply, least_v), profile::Compare::kAbove,
+                     least_v};
+      scenario_.expectations.push_back(std::move(e));
+    }
+  }
+
+  // An output that the controller watches: while it is made to act, or at rest when nothing makes
+  // it.
+  void ExpectOutputs() {
+    const std::set<std::string> elsewhere = ProvenBy(scenario_.expectations);
+    for (const profile::ControllerOutput& output : bench_.controller->outputs) {
+      if (!output.fitted || output.witness != profile::OutputWitness::kBus) continue;
+      const bool acts = std::all_of(output.driven_by.begin(), output.driven_by.end(),
+                                    [this](const auto& drive) { return Reaches(drive.first); });
+      if (!acts) continue;
+      std::string step = "at_rest";
+      if (!output.driven_by.empty()) {
+        step = "output_" + output.name;
+        Step& act = AddStep(step, kEngineS);
+        for (const auto& [stimulus, value] : output.driven_by) Hold(act, stimulus, value);
+        Step& back = AddStep(step + "_back", kStopS);
+        for (const auto& [stimulus, value] : output.driven_by) {
+          Hold(back, stimulus, stimulus == 0 ? 0 : RestOf(stimulus));
+        }
+      }
+      for (Expectation& e : ExpectationsOf(bench_, output, elsewhere)) {
+        e.during = {step};
+        e.settle_s = kSettleS;
+        scenario_.expectations.push_back(std::move(e));
+      }
+    }
+    walk_.questions = QuestionsOf(bench_, elsewhere);
+  }
+
+  const Bench& bench_;
+  bool drives_wires_;
+  Walk walk_;
+  profile::Scenario& scenario_ = walk_.scenario;
+  std::vector<double> rest_;
+  std::set<int> driven_;
+  int stops_ = 0;
+  std::map<std::string, std::string> reason_;  // by sensor
+};
+
+}  // namespace
+
+Walk MakeWalk(const Bench& bench, bool drives_wires) {
+  return Builder(bench, drives_wires).Build();
+}
+
+}  // namespace drycrank::walk

@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "walk/wiring.h"
+
+#include <algorithm>
+#include <set>
+#include <type_traits>
+#include <variant>
+
+namespace drycrank::walk {
+namespace {
+
+using profile::Bench;
+
+bool IsSplice(const Bench& bench, const std::string& name) {
+  return std::find(bench.splices.begin(), bench.splices.end(), name) != bench.splices.end();
+}
+
+// Calls visit(wire, far end) for every wire from `terminals` on, through splices.
+template <class Visit>
+void Follow(const Bench& bench, const std::vector<std::string>& terminals, const Visit& visit) {
+  std::vector<std::string> open = terminals;
+  std::set<std::string> seen(terminals.begin(), terminals.end());
+  while (!open.empty()) {
+    const std::string at = open.back();
+    open.pop_back();
+    for (const profile::Wire& wire : bench.wires) {
+      if (wire.from != at && wire.to != at) continue;
+      const std::string& far = wire.from == at ? wire.to : wire.from;
+      visit(wire, far);
+      if (IsSplice(bench, far) && seen.insert(far).second) open.push_back(far);
+    }
+  }
+}
+
+bool IsControllerOrSupply(const Bench& bench, const std::string& terminal) {
+  const std::string connector = terminal.substr(0, terminal.find('.'));
+  const auto at = [&](const std::string& t) { return t.substr(0, t.find('.')) == connector; };
+  for (const profile::Supply& supply : bench.supplies) {
+    if (at(supply.plus) || at(supply.minus)) return true;
+  }
+  return bench.controller && (at(bench.controller->ground) || at(bench.controller->supply));
+}
+
+}  // namespace
+
+std::vector<std::string> SignalTerminals(const profile::SensorModel& model) {
+  return std::visit(
+      [](const auto& m) -> std::vector<std::string> {
+        using M = std::decay_t<decltype(m)>;
+        if constexpr (std::is_same_v<M, profile::FrequencySensor>) {
+          return {m.output.signal};
+        } else if constexpr (requires { m.signal; }) {
+          return {m.signal};
+        } else {
+          return {m.plus, m.minus};
+        }
+      },
+      model);
+}
+
+std::vector<std::string> Terminals(const profile::HallPickup& m) {
+  return {m.supply, m.ground, m.signal};
+}
+
+std::vector<std::string> Terminals(const profile::SensorModel& model) {
+  return std::visit(
+      [](const auto& m) -> std::vector<std::string> {
+        using M = std::decay_t<decltype(m)>;
+        if constexpr (std::is_same_v<M, profile::FrequencySensor>) {
+          return Terminals(m.output);
+        } else if constexpr (requires { m.signal; }) {
+          return {m.supply, m.ground, m.signal};
+        } else {
+          return {m.plus, m.minus};
+        }
+      },
+      model);
+}
+
+std::vector<std::string> Terminals(const profile::Pickup& pickup) {
+  if (const auto* hall = std::get_if<profile::HallPickup>(&pickup)) return Terminals(*hall);
+  const auto& coil = std::get<profile::VariableReluctancePickup>(pickup);
+  return {coil.plus, coil.minus};
+}
+
+std::vector<std::string> CircuitsOf(const Bench& bench, const std::vector<std::string>& terminals) {
+  std::set<std::string> circuits;
+  const std::set<std::string> own(terminals.begin(), terminals.end());
+  Follow(bench, terminals, [&](const profile::Wire& wire, const std::string& far) {
+    // From a splice on, only what leads to the controller or the supply belongs to this device.
+    const bool own_wire = own.contains(wire.from) || own.contains(wire.to);
+    const bool home = IsControllerOrSupply(bench, far) || IsSplice(bench, far);
+    if (own_wire || home) circuits.insert(wire.circuit);
+  });
+  return {circuits.begin(), circuits.end()};
+}
+
+std::string InputOf(const Bench& bench, const std::string& terminal) {
+  std::string found;
+  Follow(bench, {terminal}, [&](const profile::Wire&, const std::string& far) {
+    for (const profile::InputCircuit& input : bench.controller->inputs) {
+      if (found.empty() && input.terminal == far) found = far;
+    }
+  });
+  return found;
+}
+
+}  // namespace drycrank::walk

@@ -1,0 +1,111 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "study/capture.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <fstream>
+
+#include "tests/support/scratch_folder.h"
+#include "types/diagnostic.h"
+
+namespace drycrank::run {
+namespace {
+
+using testing::HasSubstr;
+using testing::IsEmpty;
+
+// An invented four-cylinder, firing order 1 3 4 2, with its four injectors and a fan.
+profile::Bench Bench() {
+  profile::Bench bench;
+  bench.engine.firing_order = {1, 3, 4, 2};
+  bench.controller.emplace();
+  for (int cylinder = 1; cylinder <= 4; ++cylinder) {
+    profile::ControllerOutput injector;
+    injector.name = "injector_" + std::to_string(cylinder);
+    injector.kind = profile::OutputKind::kInjector;
+    injector.cylinder = cylinder;
+    bench.controller->outputs.push_back(injector);
+  }
+  bench.controller->outputs.emplace_back().name = "fan";
+  return bench;
+}
+
+study::Capture Read(const std::string& text) {
+  const ScratchFolder folder;
+  const std::string path = folder.Path("capture.csv");
+  std::ofstream(path) << text;
+  return study::ReadCapture(Bench(), path);
+}
+
+// One pulse of each in the given order, twice round.
+std::string Pulses(const std::vector<int>& order) {
+  std::string text = "time_s,injector_1,injector_2,injector_3,injector_4\n0,1,1,1,1\n";
+  double t_s = 0;
+  for (int round = 0; round < 2; ++round) {
+    for (const int cylinder : order) {
+      std::string levels;
+      for (int c = 1; c <= 4; ++c) levels += c == cylinder ? ",0" : ",1";
+      text += std::to_string(t_s += 0.01) + levels + "\n";
+      text += std::to_string(t_s += 0.002) + ",1,1,1,1\n";
+    }
+  }
+  return text;
+}
+
+TEST(study::Capture, PulsesInTheFiringOrderAct) {
+  const study::Capture capture = Read(Pulses({1, 3, 4, 2}));
+  ASSERT_THAT(capture.problems, IsEmpty());
+  ASSERT_EQ(capture.seen.size(), 4u);
+  for (const study::Seen& seen : capture.seen) {
+    EXPECT_TRUE(seen.acts) << seen.detail;
+    EXPECT_EQ(seen.detail, "2 pulses");
+  }
+}
+
+// The wires of cylinders 3 and 4 swapped at the controller.
+TEST(study::Capture, CrossedWiresDoNot) {
+  const study::Capture capture = Read(Pulses({1, 4, 3, 2}));
+  ASSERT_THAT(capture.problems, IsEmpty());
+  EXPECT_FALSE(capture.seen[2].acts);
+  EXPECT_EQ(capture.seen[2].detail,
+            "2 pulses; the order is 1 4 3 2 1 4 3 2, the firing order 1 3 4 2");
+}
+
+// Stopped in the middle and started again: one place out of many is off.
+TEST(study::Capture, AnEngineThatStartsAnewIsInOrder) {
+  std::vector<int> order;
+  for (int turn = 0; turn < 6; ++turn) order.insert(order.end(), {1, 3, 4, 2});
+  order.insert(order.begin() + 10, {2});
+  const study::Capture capture = Read(Pulses(order));
+  for (const study::Seen& seen : capture.seen) EXPECT_TRUE(seen.acts) << seen.detail;
+}
+
+TEST(study::Capture, AStillWireDoesNotAct) {
+  const study::Capture still = Read("time_s,fan,injector_1\n0,1,1\n1,1,1\n2,1,0\n");
+  ASSERT_EQ(still.seen.size(), 2u);
+  EXPECT_FALSE(still.seen[0].acts);
+  EXPECT_FALSE(still.seen[1].acts) << "one pulse may be anything";
+  EXPECT_TRUE(Read("time_s,fan\n0,1\n1,0\n").seen[0].acts);
+}
+
+TEST(study::Capture, WhatCannotBeReadIsToldWithItsLine) {
+  const auto told = [](const std::string& text) {
+    const study::Capture capture = Read(text);
+    EXPECT_THAT(capture.seen, IsEmpty());
+    return capture.problems.empty() ? "" : Format(capture.problems[0]);
+  };
+  EXPECT_THAT(told(""), HasSubstr("no lines with levels"));
+  EXPECT_THAT(told("time_s,fan\n"), HasSubstr("no lines with levels"));
+  EXPECT_THAT(told("t,fan\n0,1\n"), HasSubstr(":1:1: the first line does not name the columns"));
+  EXPECT_THAT(told("time_s,fann\n0,1\n"), HasSubstr(":1:1: there is no output 'fann'"));
+  EXPECT_THAT(told("time_s,fan,fan\n0,1,1\n"), HasSubstr("is there twice"));
+  EXPECT_THAT(told("time_s,fan\n0,2\n"), HasSubstr(":2:1: '2' is no level"));
+  EXPECT_THAT(told("time_s,fan\n0,1\n\n0,1,1\n"), HasSubstr(":4:1: 3 fields"));
+  EXPECT_THAT(told("time_s,fan\n2,1\n1,1\n"), HasSubstr(":3:1: '1' is no time after the last one"));
+  EXPECT_THAT(Format(study::ReadCapture(Bench(), "/nowhere.csv").problems.at(0)),
+              HasSubstr("cannot be read"));
+}
+
+}  // namespace
+}  // namespace drycrank::run
