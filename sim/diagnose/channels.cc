@@ -10,169 +10,191 @@
 namespace drycrank::diagnose {
 namespace {
 
-constexpr double kStirsV = 0.1;  // a source that moves an input by less is not felt
+constexpr double kStirsV = 0.02;     // a device that moves an input by less is not felt
+constexpr double kStirsGain = 0.01;  // nor a coil
 
-// What fraction of a turn of its shaft a Hall pickup conducts.
-double ConductingShare(const profile::Trigger& trigger, const profile::HallPickup& hall) {
-  double metal_deg = 0;
-  for (const profile::Tooth& tooth : trigger.wheel.teeth) {
-    metal_deg += tooth.end_deg - tooth.begin_deg;
-  }
-  return hall.low_at_tooth ? metal_deg / 360 : 1 - metal_deg / 360;
-}
-
-bool IsRecalibrated(const profile::AnalogChannel& channel, std::span<const profile::Fault> faults) {
-  return std::any_of(faults.begin(), faults.end(), [&](const profile::Fault& fault) {
-    return fault.kind == profile::FaultKind::kCalibration && fault.at == channel.name;
+bool IsRecalibrated(const profile::AnalogChannel& channel, plant::Faults faults) {
+  return std::any_of(faults.begin(), faults.end(), [&](const profile::Fault* fault) {
+    return fault->kind == profile::FaultKind::kCalibration && fault->at == channel.name;
   });
 }
 
-bool MovesSensors(std::span<const profile::Fault> faults) {
-  return std::any_of(faults.begin(), faults.end(), [](const profile::Fault& fault) {
-    return fault.kind == profile::FaultKind::kSensorOffset;
+bool MovesSensors(plant::Faults faults) {
+  return std::any_of(faults.begin(), faults.end(), [](const profile::Fault* fault) {
+    return fault->kind == profile::FaultKind::kSensorOffset;
   });
+}
+
+Prediction FaultValue(standin::ChannelFault fault) {
+  return Prediction::Value(static_cast<double>(fault));
 }
 
 }  // namespace
 
 ChannelModel::ChannelModel(const profile::Bench& bench)
-    : bench_(bench), names_(standin::ControllerValueNames(*bench.controller)) {
+    : bench_(bench), watch_(bench), names_(standin::ControllerValueNames(*bench.controller)) {
   const profile::Controller& controller = *bench.controller;
   first_channel_ = names_.size() - 2 * (controller.analog.size() + controller.frequency.size());
-  for (const auto& channel : controller.analog) {
-    analog_inputs_.push_back(standin::InputIndex(controller, channel.terminal));
-  }
-  for (const auto& channel : controller.frequency) {
-    frequency_inputs_.push_back(standin::InputIndex(controller, channel.terminal));
+  supply_ = static_cast<std::size_t>(std::find(names_.begin(), names_.end(), "supply_voltage") -
+                                     names_.begin());
+  const auto input_of = [&](const auto& channel) {
+    return standin::InputIndex(controller, channel.terminal);
+  };
+  for (const auto& channel : controller.analog) analog_inputs_.push_back(input_of(channel));
+  for (const auto& channel : controller.frequency) frequency_inputs_.push_back(input_of(channel));
+  for (const auto& channel : controller.triggers) trigger_inputs_.push_back(input_of(channel));
+}
+
+// Does it conduct and block by turns in this situation?
+bool ChannelModel::Switches(const Reach& reach, const ElectricalModel& model,
+                            const Situation& situation) const {
+  const int sensor = reach.device - static_cast<int>(bench_.triggers.size());
+  return sensor < 0 ? situation.engine_rpm() > 0 : model.PulsesOf(sensor, situation).hz > 0;
+}
+
+bool ChannelModel::Stirs(const Reach& reach, int input, const Electrical& electrical) const {
+  const auto i = static_cast<std::size_t>(input);
+  return reach.coil ? std::abs(reach.gain[i]) >= kStirsGain
+                    : std::abs(reach.on_v[i] - electrical.input_v[i]) >= kStirsV;
+}
+
+// Speed, position and cam angles; the supply is measured, the channels are each for itself.
+void ChannelModel::SetPosition(ControllerValues& values, const ControllerValues& from) const {
+  for (std::size_t v = 0; v < first_channel_; ++v) {
+    if (v != supply_) values[v] = from[v];
   }
 }
 
-ControllerValues ChannelModel::Settle(const Electrical& electrical, const ElectricalModel& model,
-                                      const Position& position, const Situation& situation,
-                                      std::span<const profile::Fault> faults,
-                                      const Settled& like) const {
+ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalModel& model,
+                                      const Situation& situation, const Settled& like) {
   const profile::Controller& controller = *bench_.controller;
   if (electrical.supply_v < controller.min_supply_v) return {};
   const bool comparable = like.values != nullptr && !like.values->empty();
-  ControllerValues values = comparable ? *like.values : ControllerValues(names_.size(), 0);
-  const auto set = [&](std::string_view name, double value) {
-    const auto at =
-        std::find(names_.begin(), names_.begin() + std::ptrdiff_t(first_channel_), name);
-    values[static_cast<std::size_t>(at - names_.begin())] = value;
-  };
-  // Counts stay 0: they are not compared.
-  set("engine_speed", position.speed_rpm);
-  set("sync_state", position.sync_state);
-  set("sync_reason", position.sync_reason);
-  set("supply_voltage", electrical.supply_v);
-  for (std::size_t i = 0; i < position.cam_deg.size(); ++i) {
-    const auto cam = static_cast<std::size_t>(controller.decoder.cams[i]);
-    set("cam_angle." + controller.triggers[cam].name, position.cam_deg[i]);
-  }
-  for (const std::string& name : position.unsteady) set(name, kAnything);
+  ControllerValues values =
+      comparable ? *like.values : ControllerValues(names_.size(), Prediction::Value(0));
+  values[supply_] = Prediction::Value(electrical.supply_v);
 
   const double scale = standin::ReferenceScale(controller, electrical.reference_v);
   const bool same_scale =
       comparable &&
       std::abs(scale - standin::ReferenceScale(controller, like.electrical->reference_v)) < kSameV;
-  const auto settle = [&](std::size_t channel, const Channel& settled) {
-    values[first_channel_ + 2 * channel] = settled.value;
-    values[first_channel_ + 2 * channel + 1] = settled.fault;
-  };
   const auto same = [&](int input) {
     return input < 0 || SameAt(static_cast<std::size_t>(input), electrical, *like.electrical);
   };
-  for (std::size_t i = 0; i < controller.analog.size(); ++i) {
-    if (same_scale && same(analog_inputs_[i]) && !IsRecalibrated(controller.analog[i], faults)) {
-      continue;
+  std::vector<std::size_t> played;  // channels
+  std::vector<int> played_inputs;
+  const auto settle = [&](std::size_t channel, int input, const std::optional<Channel>& settled) {
+    if (settled) {
+      values[first_channel_ + 2 * channel] = settled->value;
+      values[first_channel_ + 2 * channel + 1] = settled->fault;
+    } else {
+      played.push_back(channel);
+      played_inputs.push_back(input);
     }
-    settle(i, Analog(i, scale, electrical, model, situation, faults));
+  };
+  for (std::size_t i = 0; i < controller.analog.size(); ++i) {
+    const bool as_before = same_scale && same(analog_inputs_[i]) &&
+                           !IsRecalibrated(controller.analog[i], model.faults());
+    if (as_before) continue;
+    settle(i, analog_inputs_[i], Analog(i, scale, electrical, model, situation));
   }
   for (std::size_t i = 0; i < controller.frequency.size(); ++i) {
-    if (comparable && same(frequency_inputs_[i]) && !MovesSensors(faults)) continue;
-    settle(controller.analog.size() + i, Frequency(i, electrical, model, situation));
+    const bool as_before =
+        comparable && same(frequency_inputs_[i]) && !MovesSensors(model.faults());
+    if (as_before) continue;
+    settle(controller.analog.size() + i, frequency_inputs_[i],
+           Frequency(i, electrical, model, situation));
+  }
+
+  const bool same_position =
+      comparable && like.same_wheels && watch_.IsSame(electrical, *like.electrical);
+  const bool stands_still =
+      std::none_of(electrical.reaches.begin(), electrical.reaches.end(), [&](const Reach& reach) {
+        return Switches(reach, model, situation) &&
+               std::any_of(trigger_inputs_.begin(), trigger_inputs_.end(), [&](int input) {
+                 return input >= 0 && Stirs(reach, input, electrical);
+               });
+      });
+  if (!same_position && stands_still && situation.engine_rpm() <= 0) {
+    SetPosition(values, ControllerValues(names_.size(), Prediction::Value(0)));
+  } else if (!same_position) {
+    SetPosition(values, watch_.Find(electrical, model, situation, {}));
+  }
+  if (played.empty()) return values;
+  const ControllerValues& seen = watch_.Find(electrical, model, situation, played_inputs);
+  for (const std::size_t channel : played) {
+    values[first_channel_ + 2 * channel] = seen[first_channel_ + 2 * channel];
+    values[first_channel_ + 2 * channel + 1] = seen[first_channel_ + 2 * channel + 1];
   }
   return values;
 }
 
 ChannelModel::Channel ChannelModel::AtVolts(const profile::AnalogChannel& config, double volts,
-                                            std::span<const profile::Fault> faults) const {
+                                            plant::Faults faults) const {
   using standin::ChannelFault;
-  if (volts < config.low_v) return {config.fallback, double(ChannelFault::kSignalLow)};
-  if (volts > config.high_v) return {config.fallback, double(ChannelFault::kSignalHigh)};
+  const Prediction fallback = Prediction::Value(config.fallback);
+  if (volts < config.low_v) return {fallback, FaultValue(ChannelFault::kSignalLow)};
+  if (volts > config.high_v) return {fallback, FaultValue(ChannelFault::kSignalHigh)};
   double value = Interpolate(config.value_at_volts, volts);
-  for (const profile::Fault& fault : faults) {
-    if (fault.kind != profile::FaultKind::kCalibration || fault.at != config.name) continue;
-    value = value * fault.gain + fault.value;
+  for (const profile::Fault* fault : faults) {
+    if (fault->kind != profile::FaultKind::kCalibration || fault->at != config.name) continue;
+    value = value * fault->gain + fault->value;
   }
-  return {value, 0};
+  return {Prediction::Value(value), FaultValue(ChannelFault::kNone)};
 }
 
-// A source that switches faster than a range fault needs to be believed leaves the fault at none,
-// and the value wherever the last sample fell.
-ChannelModel::Channel ChannelModel::Analog(std::size_t channel, double reference_scale,
-                                           const Electrical& electrical,
-                                           const ElectricalModel& model, const Situation& situation,
-                                           std::span<const profile::Fault> faults) const {
+std::optional<ChannelModel::Channel> ChannelModel::Analog(std::size_t channel,
+                                                          double reference_scale,
+                                                          const Electrical& electrical,
+                                                          const ElectricalModel& model,
+                                                          const Situation& situation) const {
   const profile::AnalogChannel& config = bench_.controller->analog[channel];
-  if (analog_inputs_[channel] < 0) return {config.fallback, 0};
-  const auto input = static_cast<std::size_t>(analog_inputs_[channel]);
+  const int input = analog_inputs_[channel];
+  if (input < 0) {
+    return Channel{Prediction::Value(config.fallback), FaultValue(standin::ChannelFault::kNone)};
+  }
+  for (const Reach& reach : electrical.reaches) {
+    // Coils swing about 0 V: a sample takes the level between their lobes.
+    if (reach.coil || !Stirs(reach, input, electrical)) continue;
+    if (Switches(reach, model, situation)) return std::nullopt;
+  }
   const double scale = config.ratiometric ? reference_scale : 1;
-  const Channel off = AtVolts(config, electrical.input_v[input] * scale, faults);
-  for (const Source& source : electrical.sources) {
-    if (source.coil || std::abs(source.on_v[input] - electrical.input_v[input]) < kStirsV) continue;
-    const double hz = PulsesOf(source, model, situation).hz;
-    const Channel on = AtVolts(config, source.on_v[input] * scale, faults);
-    if (hz <= 0 || (on.fault != 0 && on.fault == off.fault)) continue;
-    const bool believed = hz * config.fault_delay_ms < 1000 && (on.fault != 0 || off.fault != 0);
-    return {kAnything, believed ? kAnything : 0};
-  }
-  return off;
+  return AtVolts(config, electrical.input_v[static_cast<std::size_t>(input)] * scale,
+                 model.faults());
 }
 
-Pulses ChannelModel::PulsesOf(const Source& source, const ElectricalModel& model,
-                              const Situation& situation) const {
-  const auto triggers = bench_.triggers.size();
-  const auto device = static_cast<std::size_t>(source.device);
-  if (device >= triggers) return model.PulsesOf(static_cast<int>(device - triggers), situation);
-  const profile::Trigger& trigger = bench_.triggers[device];
-  const bool half_speed = trigger.shaft == profile::Shaft::kCam && bench_.engine.strokes == 4;
-  const double hz = situation.engine_rpm() / (half_speed ? 120 : 60) *
-                    static_cast<double>(trigger.wheel.teeth.size());
-  const auto& hall = std::get<profile::HallPickup>(trigger.pickup);
-  return {hz, hz > 0 ? ConductingShare(trigger, hall) / hz : 0};
-}
-
-Pulses ChannelModel::SeenBy(std::size_t channel, const Electrical& electrical,
-                            const ElectricalModel& model, const Situation& situation) const {
+std::optional<ChannelModel::Channel> ChannelModel::Frequency(std::size_t channel,
+                                                             const Electrical& electrical,
+                                                             const ElectricalModel& model,
+                                                             const Situation& situation) const {
   const profile::FrequencyChannel& config = bench_.controller->frequency[channel];
-  if (frequency_inputs_[channel] < 0) return {};
-  const auto input = static_cast<std::size_t>(frequency_inputs_[channel]);
-  const double off_v = electrical.input_v[input];
-  for (const Source& source : electrical.sources) {
-    if (source.coil) continue;
-    const double on_v = source.on_v[input];
+  const int input = frequency_inputs_[channel];
+  Source seen{.kind = SourceKind::kPulses};
+  int stirred = 0;
+  for (const Reach& reach : electrical.reaches) {
+    if (input < 0 || !Stirs(reach, input, electrical)) continue;
+    if (!Switches(reach, model, situation)) continue;
+    const int sensor = reach.device - static_cast<int>(bench_.triggers.size());
+    // A wheel's teeth are not even; two at once are not, either.
+    if (sensor < 0 || ++stirred > 1) return std::nullopt;
+    const double on_v = reach.on_v[static_cast<std::size_t>(input)];
+    const double off_v = electrical.input_v[static_cast<std::size_t>(input)];
     if (std::max(on_v, off_v) < config.high_v || std::min(on_v, off_v) > config.low_v) continue;
-    Pulses pulses = PulsesOf(source, model, situation);
-    if (on_v > off_v && pulses.hz > 0) pulses.low_s = 1 / pulses.hz - pulses.low_s;
-    return pulses;
+    seen = model.PulsesOf(sensor, situation);
+    if (on_v > off_v) seen.low_s = 1 / seen.hz - seen.low_s;
   }
-  return {};
-}
-
-ChannelModel::Channel ChannelModel::Frequency(std::size_t channel, const Electrical& electrical,
-                                              const ElectricalModel& model,
-                                              const Situation& situation) const {
-  const profile::FrequencyChannel& config = bench_.controller->frequency[channel];
-  const Pulses seen = SeenBy(channel, electrical, model, situation);
+  const Prediction none = FaultValue(standin::ChannelFault::kNone);
   if (seen.hz * config.timeout_ms < 1000) {
-    if (config.zero_is_valid) return {Interpolate(config.value_at_hz, 0), 0};
-    return {config.fallback, double(standin::ChannelFault::kNoSignal)};
+    if (config.zero_is_valid) {
+      return Channel{Prediction::Value(Interpolate(config.value_at_hz, 0)), none};
+    }
+    return Channel{Prediction::Value(config.fallback),
+                   FaultValue(standin::ChannelFault::kNoSignal)};
   }
   if (!config.value_at_hz.empty()) {
-    return {Interpolate(config.value_at_hz, seen.hz), 0};
+    return Channel{Prediction::Value(Interpolate(config.value_at_hz, seen.hz)), none};
   }
-  return {Interpolate(config.value_at_low_ms, seen.low_s * 1e3), 0};
+  return Channel{Prediction::Value(Interpolate(config.value_at_low_ms, seen.low_s * 1e3)), none};
 }
 
 }  // namespace drycrank::diagnose

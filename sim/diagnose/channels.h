@@ -1,60 +1,56 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The controller's values in a steady situation, from volts: what its analogue and frequency
-// channels settle to.
+// The controller's values in a held situation, from volts: what its analogue and frequency channels
+// settle to, computed where the input holds still, played (watch.h) where something switches.
 #ifndef DRYCRANK_DIAGNOSE_CHANNELS_H_
 #define DRYCRANK_DIAGNOSE_CHANNELS_H_
 
-#include <span>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "diagnose/electrical.h"
-#include "diagnose/position.h"
+#include "diagnose/watch.h"
 
 namespace drycrank::diagnose {
-
-// One per name of standin::ControllerValueNames. Empty: the controller has no supply and is silent.
-// kAnything: a value that does not come to rest, because a switching source reaches its input or
-// the decoder finds and loses its position.
-using ControllerValues = std::vector<double>;
 
 // A settled situation, for others to be compared with.
 struct Settled {
   const Electrical* electrical = nullptr;
-  const ControllerValues* values = nullptr;
+  const ControllerValues* values = nullptr;  // empty: the controller is silent
+  bool same_wheels = false;                  // no fault changes what the wheels themselves give
 };
 
 class ChannelModel {
  public:
   explicit ChannelModel(const profile::Bench& bench);
 
-  // Channels whose inputs are as in `like` have its values; one without values: none is.
-  ControllerValues Settle(const Electrical& electrical, const ElectricalModel& model,
-                          const Position& position, const Situation& situation,
-                          std::span<const profile::Fault> faults, const Settled& like = {}) const;
+  // Empty: the controller has no supply and is silent. What is as in `like` has its values; one
+  // without values: nothing is. `model` has solved the situation last; `electrical` is its answer.
+  ControllerValues Settle(const Electrical& electrical, ElectricalModel& model,
+                          const Situation& situation, const Settled& like = {});
 
  private:
   struct Channel {
-    double value = 0;
-    double fault = 0;  // standin::ChannelFault
+    Prediction value, fault;
   };
-  Channel Analog(std::size_t channel, double reference_scale, const Electrical& electrical,
-                 const ElectricalModel& model, const Situation& situation,
-                 std::span<const profile::Fault> faults) const;
-  Channel AtVolts(const profile::AnalogChannel& config, double volts,
-                  std::span<const profile::Fault> faults) const;
-  Channel Frequency(std::size_t channel, const Electrical& electrical, const ElectricalModel& model,
-                    const Situation& situation) const;
-  Pulses SeenBy(std::size_t channel, const Electrical& electrical, const ElectricalModel& model,
-                const Situation& situation) const;
-  Pulses PulsesOf(const Source& source, const ElectricalModel& model,
-                  const Situation& situation) const;
+  // Nothing: something switches at its input, and only playing tells.
+  std::optional<Channel> Analog(std::size_t channel, double reference_scale,
+                                const Electrical& electrical, const ElectricalModel& model,
+                                const Situation& situation) const;
+  std::optional<Channel> Frequency(std::size_t channel, const Electrical& electrical,
+                                   const ElectricalModel& model, const Situation& situation) const;
+  Channel AtVolts(const profile::AnalogChannel& config, double volts, plant::Faults faults) const;
+  bool Switches(const Reach& reach, const ElectricalModel& model, const Situation& situation) const;
+  bool Stirs(const Reach& reach, int input, const Electrical& electrical) const;
+  void SetPosition(ControllerValues& values, const ControllerValues& from) const;
 
   const profile::Bench& bench_;
+  Watch watch_;
   std::vector<std::string> names_;
   std::size_t first_channel_ = 0;  // value of the first analogue channel; its fault is the next
-  std::vector<int> analog_inputs_, frequency_inputs_;
+  std::size_t supply_ = 0;         // value of the supply voltage
+  std::vector<int> analog_inputs_, frequency_inputs_, trigger_inputs_;
 };
 
 }  // namespace drycrank::diagnose

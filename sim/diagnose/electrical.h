@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Volts at the controller's inputs in one situation, and what each switching or swinging source
-// makes of them.
+// Volts at the controller's inputs in one situation, and what each switching or swinging device
+// makes of them; and the harness with a fault as the plant's wiring.
 #ifndef DRYCRANK_DIAGNOSE_ELECTRICAL_H_
 #define DRYCRANK_DIAGNOSE_ELECTRICAL_H_
 
@@ -12,13 +12,16 @@
 #include "diagnose/reading.h"
 #include "harness/harness.h"
 #include "harness/variants.h"
+#include "plant/devices.h"
+#include "plant/wiring.h"
 #include "profile/fault.h"
+#include "types/source.h"
 
 namespace drycrank::diagnose {
 
-// A device that does not hold still: a Hall pickup, a pulse sensor (on_v), a coil (gain). Devices
-// as in harness.h.
-struct Source {
+// How far a device that does not hold still reaches: a Hall pickup, a pulse sensor (on_v), a coil
+// (gain). Devices as in harness.h.
+struct Reach {
   int device = 0;
   bool coil = false;
   std::vector<double> on_v;  // at each input while it conducts, all others off
@@ -29,18 +32,12 @@ struct Electrical {
   double supply_v = 0;
   std::vector<double> reference_v;
   std::vector<double> input_v;  // all outputs off, coils at rest
-  std::vector<Source> sources;
-};
-
-// Frequency and low time of a pulse sensor, s; zero hz: stands still.
-struct Pulses {
-  double hz = 0;
-  double low_s = 0;
+  std::vector<Reach> reaches;
 };
 
 // What the devices of a bench do in a situation, all outputs off: harness::DeviceValues.
 harness::DeviceValues DevicesIn(const profile::Bench& bench, const Situation& situation,
-                                std::span<const profile::Fault> faults);
+                                plant::Faults faults);
 
 class ElectricalModel;
 
@@ -64,30 +61,39 @@ class HealthyElectrical {
 
 // A difference below this is none: far below what a controller resolves.
 inline constexpr double kSameV = 1e-6;
-// Is input `i` as it is in the other, at rest and under every source?
+// Is input `i` as it is in the other, at rest and under every device that reaches it?
 bool SameAt(std::size_t input, const Electrical& a, const Electrical& b);
 
-class ElectricalModel {
+class ElectricalModel : public plant::Wiring {
  public:
   // `healthy` must outlive it. Faults that have no form as an edit get a network of their own.
   ElectricalModel(const profile::Bench& bench, const HealthyElectrical& healthy,
                   std::span<const profile::Fault> faults);
+  ElectricalModel(const ElectricalModel&) = delete;
+  ElectricalModel& operator=(const ElectricalModel&) = delete;
 
-  const Electrical& Solve(const Situation& situation);
-  // In a situation of `healthy`, by its number. What a source makes of the inputs is found anew
+  const Electrical& SolveIn(const Situation& situation);
+  // In a situation of `healthy`, by its number. What a device makes of the inputs is found anew
   // only where the fault changes it.
-  const Electrical& Solve(std::size_t situation);
-  // Of sensor `sensor`, faults of the sensor included.
-  Pulses PulsesOf(int sensor, const Situation& situation) const;
+  const Electrical& SolveIn(std::size_t situation);
+  plant::Faults faults() const { return pointers_; }
+  // What a pulse sensor gives, faults of the sensor included.
+  Source PulsesOf(int sensor, const Situation& situation) const;
+
+  // As the plant's wiring: the faults are those given at the begin.
+  void SetFaults(plant::Faults) override {}
+  void Solve(std::span<const double> values, std::span<double> input_v) override;
+  void Transfer(int device, std::span<double> gain) const override;
+  double ControllerSupply() const override;
+  double Reference(int index) const override;
+  int unsettled_count() const override { return 0; }
 
  private:
   friend class HealthyElectrical;
   ElectricalModel(const profile::Bench& bench, const harness::Variants& variants);
 
   void Prepare(const harness::Variants& variants);
-  void SolveVolts(std::span<double> input_v);
-  void SolveOn(Source& source);
-  void SolveGain(Source& source);
+  void SolveOn(Reach& reach);
   void SolveRest();
   void SolveAll();
   void FindMoved(const Electrical& healthy);
@@ -95,12 +101,13 @@ class ElectricalModel {
   const profile::Bench& bench_;
   const HealthyElectrical* healthy_ = nullptr;
   std::vector<profile::Fault> faults_;
-  bool edits_ = false;  // changes the network or a sensor
+  std::vector<const profile::Fault*> pointers_;  // to them
+  bool edits_ = false;                           // changes the network or a sensor
   bool moves_sensor_ = false;
   std::optional<harness::Variant> variant_;
   std::optional<harness::Harness> harness_;
   harness::DeviceValues values_;
-  std::vector<bool> moved_;  // per source: the fault changes what it makes of the inputs
+  std::vector<bool> moved_;  // per reach: the fault changes what it makes of the inputs
   Electrical answer_;
 };
 

@@ -17,7 +17,7 @@ constexpr double kApartZ = 4;
 
 // Answers by likeness: candidates whose outcomes are near each other would show the same.
 std::vector<std::vector<std::size_t>> Clusters(const Predictor& predictor, const NextTest& test,
-                                               const std::vector<Values>& outcomes) {
+                                               const std::vector<Predictions>& outcomes) {
   std::vector<std::vector<std::size_t>> clusters;
   for (std::size_t c = 0; c < outcomes.size(); ++c) {
     const auto home = std::find_if(clusters.begin(), clusters.end(), [&](const auto& cluster) {
@@ -33,11 +33,11 @@ std::vector<std::vector<std::size_t>> Clusters(const Predictor& predictor, const
 }
 
 // The reading in which two outcomes differ most.
-std::size_t TellingReading(const Predictor& predictor, const Values& a, const Values& b) {
+std::size_t TellingReading(const Predictor& predictor, const Predictions& a, const Predictions& b) {
   std::size_t most = 0;
   double z = -1;
   for (std::size_t r = 0; r < a.size(); ++r) {
-    const double here = Surprise(predictor.readings()[r], a[r], b[r]);
+    const double here = Apart(predictor.readings()[r], a[r], b[r]);
     if (here > z) {
       z = here;
       most = r;
@@ -46,11 +46,11 @@ std::size_t TellingReading(const Predictor& predictor, const Values& a, const Va
   return most;
 }
 
-std::string Shows(const Predictor& predictor, const NextTest& test, const Values& outcome,
+std::string Shows(const Predictor& predictor, const NextTest& test, const Predictions& outcome,
                   std::size_t reading) {
-  if (test.kind == NextTest::Kind::kVoltage) return fmt::format("{:.2f} V", outcome[0]);
+  if (test.kind == NextTest::Kind::kVoltage) return fmt::format("{:.2f} V", outcome[0].low());
   const Reading& r = predictor.readings()[reading];
-  if (std::isnan(outcome[reading])) return r.name + " is not sent";
+  if (outcome[reading].is_none()) return r.name + " is not sent";
   return r.name + " " + InWords(r, outcome[reading]);
 }
 
@@ -93,11 +93,11 @@ class Chooser {
   }
 
   void Meter(const std::string& node, const std::string& what) {
-    std::vector<Values> outcomes;
+    std::vector<Predictions> outcomes;
     for (const harness::Harness& network : networks_) {
       const double v = network.Voltage(node);
       if (std::isnan(v)) return;
-      outcomes.push_back({v});
+      outcomes.push_back({Prediction::Value(v)});
     }
     NextTest test;
     test.kind = NextTest::Kind::kVoltage;
@@ -120,7 +120,7 @@ class Chooser {
         test.situation.name = fmt::format("hold {} at {}", stimulus.name,
                                           WithUnit(fmt::format("{:.4g}", value), stimulus.unit));
         test.what = test.situation.name;
-        std::vector<Values> outcomes;
+        std::vector<Predictions> outcomes;
         for (const Candidate& candidate : candidates_) {
           outcomes.push_back(predictor_.PredictAt(test.situation, candidate.hypothesis.faults));
         }
@@ -129,7 +129,7 @@ class Chooser {
     }
   }
 
-  void Weigh(NextTest test, const std::vector<Values>& outcomes) {
+  void Weigh(NextTest test, const std::vector<Predictions>& outcomes) {
     const auto clusters = Clusters(predictor_, test, outcomes);
     if (clusters.size() < 2) return;
     double total = 0;
@@ -160,21 +160,24 @@ class Chooser {
 
 }  // namespace
 
-double Apart(const Predictor& predictor, const NextTest& test, const Values& a, const Values& b) {
-  if (test.kind == NextTest::Kind::kVoltage) return std::abs(a[0] - b[0]) / kMeterV * 2;
+double Apart(const Predictor& predictor, const NextTest& test, const Predictions& a,
+             const Predictions& b) {
+  if (test.kind == NextTest::Kind::kVoltage) {
+    return std::abs(a[0].low() - b[0].low()) / kMeterV * 2;
+  }
   double z = 0;
   for (std::size_t r = 0; r < a.size(); ++r) {
     const Reading& reading = predictor.readings()[r];
     if (reading.turning && test.situation.engine_rpm() <= 0) continue;
-    z = std::max(z, Surprise(reading, a[r], b[r]));
+    z = std::max(z, Apart(reading, a[r], b[r]));
   }
   return z;
 }
 
-Values Outcome(const profile::Bench& bench, Predictor& predictor, const NextTest& test,
-               std::span<const profile::Fault> faults) {
+Predictions Outcome(const profile::Bench& bench, Predictor& predictor, const NextTest& test,
+                    std::span<const profile::Fault> faults) {
   if (test.kind == NextTest::Kind::kStimulus) return predictor.PredictAt(test.situation, faults);
-  return {HarnessIn(bench, test.situation, faults).Voltage(test.node)};
+  return {Prediction::Value(HarnessIn(bench, test.situation, faults).Voltage(test.node))};
 }
 
 std::vector<NextTest> NextTests(const profile::Bench& bench, Predictor& predictor,

@@ -47,11 +47,12 @@ std::vector<NextTest> NextTests(const profile::Bench& bench, Predictor& predicto
                                 std::span<const double> shares, std::size_t most);
 
 // What the test would show under these faults: readings for kStimulus, one voltage for kVoltage.
-Values Outcome(const profile::Bench& bench, Predictor& predictor, const NextTest& test,
-               std::span<const profile::Fault> faults);
+Predictions Outcome(const profile::Bench& bench, Predictor& predictor, const NextTest& test,
+                    std::span<const profile::Fault> faults);
 
 // How far two outcomes of one test are apart, in deviations of its readings.
-double Apart(const Predictor& predictor, const NextTest& test, const Values& a, const Values& b);
+double Apart(const Predictor& predictor, const NextTest& test, const Predictions& a,
+             const Predictions& b);
 
 }  // namespace drycrank::diagnose
 

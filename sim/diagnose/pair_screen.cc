@@ -188,7 +188,7 @@ void PairScreen::Sweep(std::size_t hypothesis) {
       const auto r = static_cast<std::size_t>(change.reading);
       const Reading& reading = predictor_.readings()[r];
       if (reading.turning && predictor_.situations()[s].engine_rpm() <= 0) continue;
-      const double z = Surprise(reading, observed_[s][r], change.value);
+      const double z = Surprise(reading, observed_[s][r], change.predicted);
       const double cost = Cost(z);
       const int cell = cell_of_[s][r];
       if (cell < 0) {

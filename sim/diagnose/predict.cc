@@ -6,7 +6,6 @@
 
 #include "diagnose/channels.h"
 #include "diagnose/electrical.h"
-#include "diagnose/position.h"
 #include "standin/controller.h"
 
 namespace drycrank::diagnose {
@@ -32,11 +31,9 @@ struct Predictor::Impl {
         situations(std::move(given)),
         readings(ReadingsOf(b)),
         electrical(b, situations),
-        position(b),
         channels(b),
         reports(b, readings),
         display(reports.DisplayWith({})) {
-    stopped.cam_deg.resize(b.controller->decoder.cams.size());
     for (const std::string& name : standin::ControllerValueNames(*b.controller)) {
       double sigma = 0;
       for (const Reading& reading : readings) {
@@ -44,32 +41,24 @@ struct Predictor::Impl {
       }
       value_sigmas.push_back(sigma);
     }
-    const ElectricalModel model(b, electrical, {});
+    ElectricalModel model(b, electrical, {});
     for (std::size_t s = 0; s < situations.size(); ++s) {
-      positions.push_back(PositionAt(electrical.at(s), model, situations[s], {}));
-      values.push_back(channels.Settle(electrical.at(s), model, positions[s], situations[s], {}));
+      const Electrical& at = model.SolveIn(s);
+      values.push_back(channels.Settle(at, model, situations[s]));
       healthy.push_back(reports.All(values[s], situations[s], {}, display.get()));
     }
-  }
-
-  Position PositionAt(const Electrical& at, const ElectricalModel& model,
-                      const Situation& situation, std::span<const Fault> faults) {
-    return situation.engine_rpm() > 0 ? position.Find(at, model, situation, faults) : stopped;
   }
 
   const profile::Bench& bench;
   std::vector<Situation> situations;
   std::vector<Reading> readings;
   HealthyElectrical electrical;
-  PositionModel position;
   ChannelModel channels;
   ReportModel reports;
   std::unique_ptr<standin::Display> display;
-  Position stopped;
-  std::vector<double> value_sigmas;  // of what the controller reports
-  std::vector<Position> positions;   // of the healthy bench, as are all below
-  std::vector<ControllerValues> values;
-  Observation healthy;
+  std::vector<double> value_sigmas;      // of what the controller reports
+  std::vector<ControllerValues> values;  // of the healthy bench, as is the last
+  PredictedRows healthy;
 };
 
 Predictor::Predictor(const profile::Bench& bench, std::vector<Situation> situations)
@@ -78,26 +67,25 @@ Predictor::~Predictor() = default;
 
 const std::vector<Reading>& Predictor::readings() const { return impl_->readings; }
 const std::vector<Situation>& Predictor::situations() const { return impl_->situations; }
-const Observation& Predictor::healthy() const { return impl_->healthy; }
+const PredictedRows& Predictor::healthy() const { return impl_->healthy; }
 
 const HealthyElectrical& Predictor::electrical() const { return impl_->electrical; }
 
-Observation Predictor::Predict(std::span<const Fault> faults) {
-  Observation rows = impl_->healthy;
+PredictedRows Predictor::Predict(std::span<const Fault> faults) {
+  PredictedRows rows = impl_->healthy;
   Trial trial(*this, faults);
   for (std::size_t s = 0; s < rows.size(); ++s) {
     for (const Change& change : trial.Changes(s)) {
-      rows[s][static_cast<std::size_t>(change.reading)] = change.value;
+      rows[s][static_cast<std::size_t>(change.reading)] = change.predicted;
     }
   }
   return rows;
 }
 
-Values Predictor::PredictAt(const Situation& situation, std::span<const Fault> faults) {
+Predictions Predictor::PredictAt(const Situation& situation, std::span<const Fault> faults) {
   ElectricalModel model(impl_->bench, impl_->electrical, faults);
-  const Electrical& at = model.Solve(situation);
-  const ControllerValues values = impl_->channels.Settle(
-      at, model, impl_->PositionAt(at, model, situation, faults), situation, faults);
+  const Electrical& at = model.SolveIn(situation);
+  const ControllerValues values = impl_->channels.Settle(at, model, situation);
   const bool own = std::any_of(faults.begin(), faults.end(), ConcernsBus);
   const auto display = own ? impl_->reports.DisplayWith(faults) : nullptr;
   return impl_->reports.All(values, situation, faults, own ? display.get() : impl_->display.get());
@@ -116,46 +104,49 @@ struct Trial::Impl {
   void Find(std::size_t s) {
     changes.clear();
     const Situation& situation = predictor.situations[s];
-    const Electrical& healthy = predictor.electrical.at(s);
-    const Electrical& at = model.Solve(s);
-    const bool same_position = !on_wheels && predictor.position.IsSame(at, healthy);
-    const Position position =
-        same_position ? predictor.positions[s] : predictor.PositionAt(at, model, situation, faults);
+    const Electrical& at = model.SolveIn(s);
     const ControllerValues values = predictor.channels.Settle(
-        at, model, position, situation, faults, {&healthy, &predictor.values[s]});
-    const Values& row = predictor.healthy[s];
+        at, model, situation, {&predictor.electrical.at(s), &predictor.values[s], !on_wheels});
+    const Predictions& row = predictor.healthy[s];
     if (!on_bus && !values.empty() && !predictor.values[s].empty()) {
       predictor.reports.Changed(values, predictor.values[s], row, predictor.display.get(), changes);
       return;
     }
     standin::Display* shows = on_bus ? display.get() : predictor.display.get();
-    Values all = predictor.reports.All(values, situation, faults, shows);
-    if (on_bus) MarkErratic(values, situation, all);
+    Predictions all = predictor.reports.All(values, situation, faults, shows);
+    if (on_bus) WidenErratic(values, situation, all);
     for (std::size_t r = 0; r < all.size(); ++r) {
-      if (all[r] == row[r] || (std::isnan(all[r]) && std::isnan(row[r]))) continue;
-      changes.push_back({static_cast<int>(r), all[r]});
+      if (!(all[r] == row[r])) changes.push_back({static_cast<int>(r), all[r]});
     }
   }
 
-  // Bytes in the wrong order make of a value's last digit its first: what moves by much more than
-  // its tolerance when the controller's values move by theirs can be anything.
-  void MarkErratic(const ControllerValues& values, const Situation& situation, Values& all) {
+  // Bytes in the wrong order make of a value's last digit its first: of what moves by much more
+  // than its tolerance when the controller's values move by theirs, only the band is known.
+  void WidenErratic(const ControllerValues& values, const Situation& situation, Predictions& all) {
     if (values.empty()) return;
-    for (const double deviations : {-1.0, -0.4, 0.4, 1.0}) {
+    Predictions band = all;
+    for (const double deviations : kDeviations) {
       ControllerValues moved = values;
       for (std::size_t v = 0; v < moved.size(); ++v) {
-        if (moved[v] != kAnything) moved[v] += deviations * predictor.value_sigmas[v];
+        if (!moved[v].is_value()) continue;
+        moved[v] = Prediction::Value(moved[v].low() + deviations * predictor.value_sigmas[v]);
       }
-      const Values other = predictor.reports.All(moved, situation, faults, display.get());
+      const Predictions other = predictor.reports.All(moved, situation, faults, display.get());
       for (std::size_t r = 0; r < all.size(); ++r) {
-        if (std::isnan(all[r]) || std::isnan(other[r]) || all[r] == kAnything) continue;
-        const Reading& reading = predictor.readings[r];
-        const bool erratic =
-            reading.discrete ? other[r] != all[r] : std::abs(other[r] - all[r]) > 8 * reading.sigma;
-        if (erratic) all[r] = kAnything;
+        if (all[r].is_none() || other[r].is_none() || all[r].is_restless()) continue;
+        band[r] = Prediction::Band(std::min(band[r].low(), other[r].low()),
+                                   std::max(band[r].high(), other[r].high()));
       }
     }
+    for (std::size_t r = 0; r < all.size(); ++r) {
+      if (band[r].is_none() || band[r].is_restless()) continue;
+      const Reading& reading = predictor.readings[r];
+      const double width = band[r].high() - band[r].low();
+      const bool erratic = reading.discrete ? width > 0 : width > 16 * reading.sigma;
+      if (erratic) all[r] = band[r];
+    }
   }
+  static constexpr double kDeviations[] = {-1, -0.7, -0.4, -0.2, 0.2, 0.4, 0.7, 1};
 
   Predictor::Impl& predictor;
   std::vector<Fault> faults;

@@ -6,7 +6,7 @@
 //   stimuli ─ sensors ─► harness with faults ─► volts at each input, outputs off and each one on
 //     analogue input    volts -> the controller's table, range fault, fallback
 //     frequency input   which source crosses its thresholds, how often, how long low
-//     trigger inputs    the wheels' edges at those levels, for 3 s, through the stand-in's decoder
+//     what turns or switches   played for some seconds by the bench's own plant and the stand-in
 //   values ─ frames ─► the display stand-in, fed with them ─► what it shows
 //
 // The healthy bench is predicted once; a fault costs what it changes. The decoder's answers are
@@ -35,13 +35,12 @@ class Predictor {
 
   const std::vector<Reading>& readings() const;
   const std::vector<Situation>& situations() const;
-  const Observation& healthy() const;
+  const PredictedRows& healthy() const;
   const HealthyElectrical& electrical() const;
 
-  // One row per situation, one value per reading; NaN where nothing would be received.
-  Observation Predict(std::span<const profile::Fault> faults);
+  PredictedRows Predict(std::span<const profile::Fault> faults);
   // In another situation than the given ones.
-  Values PredictAt(const Situation& situation, std::span<const profile::Fault> faults);
+  Predictions PredictAt(const Situation& situation, std::span<const profile::Fault> faults);
 
  private:
   friend class Trial;

@@ -14,7 +14,7 @@ namespace drycrank::diagnose {
 namespace {
 
 constexpr double kOtherStateZ = kWithinZ + 6, kSilenceZ = kWithinZ + 8;
-constexpr double kAnythingZ = kWithinZ + 1.5;  // it fits, but everything would
+constexpr double kBandZ = kWithinZ + 1.5;  // it fits, but much would
 constexpr double kAlikeCost = 1;
 constexpr double kShareOfValue = 0.004;  // deviations grow with what a fault magnifies
 // Candidates with a quantity that are refined.
@@ -39,14 +39,25 @@ double Cost(double z) {
   return 0.5 * beyond * beyond;
 }
 
-double Surprise(const Reading& reading, double observed, double predicted) {
-  const bool silent = std::isnan(observed), silence_due = std::isnan(predicted);
-  if (silent && silence_due) return 0;
-  if (silent || silence_due) return kSilenceZ;
-  if (observed == kAnything && predicted == kAnything) return 0;
-  if (observed == kAnything || predicted == kAnything) return kAnythingZ;
-  if (reading.discrete) return observed == predicted ? 0 : kOtherStateZ;
-  return std::abs(observed - predicted) / std::hypot(reading.sigma, kShareOfValue * predicted);
+double Surprise(const Reading& reading, double observed, const Prediction& predicted) {
+  const bool silent = std::isnan(observed);
+  if (silent && predicted.is_none()) return 0;
+  if (silent || predicted.is_none()) return kSilenceZ;
+  const double off = predicted.Distance(observed);
+  const double end = observed < predicted.low() ? predicted.low() : predicted.high();
+  const double z = reading.discrete ? (off == 0 ? 0 : kOtherStateZ)
+                                    : off / std::hypot(reading.sigma, kShareOfValue * end);
+  return predicted.is_value() ? z : std::max(z, kBandZ);
+}
+
+double Apart(const Reading& reading, const Prediction& a, const Prediction& b) {
+  if (a.is_none() && b.is_none()) return 0;
+  if (a.is_none() || b.is_none()) return kSilenceZ;
+  const double off = std::max({a.low() - b.high(), b.low() - a.high(), 0.0});
+  const double end = a.low() > b.high() ? b.high() : b.low();
+  const double z = reading.discrete ? (off == 0 ? 0 : kOtherStateZ)
+                                    : off / std::hypot(reading.sigma, kShareOfValue * end);
+  return a.kind() == b.kind() ? z : std::max(z, kBandZ);
 }
 
 // One observation, and what of it a fault leaves unexplained.
@@ -59,7 +70,7 @@ class Ranker::Scoring {
         rows_(observed.size(), 0),
         order_(observed.size()) {
     const auto& readings = ranker.predictor_.readings();
-    const Observation& healthy = ranker.predictor_.healthy();
+    const PredictedRows& healthy = ranker.predictor_.healthy();
     for (std::size_t s = 0; s < observed.size(); ++s) {
       cells_[s].resize(readings.size(), 0);
       for (std::size_t r = 0; r < readings.size(); ++r) {
@@ -134,7 +145,7 @@ class Ranker::Scoring {
       const auto r = static_cast<std::size_t>(change.reading);
       if (!ranker_.IsCompared(s, r)) continue;
       const Reading& reading = ranker_.predictor_.readings()[r];
-      cost += Cost(Surprise(reading, observed_[s][r], change.value)) - cells_[s][r];
+      cost += Cost(Surprise(reading, observed_[s][r], change.predicted)) - cells_[s][r];
     }
     return cost;
   }
@@ -156,7 +167,7 @@ bool Ranker::IsCompared(std::size_t situation, std::size_t reading) const {
 
 Clue Ranker::ClueAt(const Diagnosis& diagnosis, const Candidate& candidate,
                     const Observation& observed, std::size_t s, std::size_t r) const {
-  const double predicted = candidate.predicted[s][r];
+  const Prediction& predicted = candidate.predicted[s][r];
   return {static_cast<int>(s),
           static_cast<int>(r),
           observed[s][r],
@@ -181,12 +192,12 @@ Candidate Ranker::Judge(const Hypothesis& hypothesis, const Observation& observe
 }
 
 // If the one were true, how much would the other leave unexplained?
-bool Ranker::Alike(const Observation& a, const Observation& b) const {
+bool Ranker::Alike(const PredictedRows& a, const PredictedRows& b) const {
   double cost = 0;
   for (std::size_t s = 0; s < a.size(); ++s) {
     for (std::size_t r = 0; r < a[s].size(); ++r) {
       if (a[s][r] == b[s][r] || !IsCompared(s, r)) continue;
-      cost += Cost(Surprise(predictor_.readings()[r], a[s][r], b[s][r]));
+      cost += Cost(Apart(predictor_.readings()[r], a[s][r], b[s][r]));
       if (cost > kAlikeCost) return false;
     }
   }

@@ -5,8 +5,9 @@
 // Reiter, "A theory of diagnosis from first principles", same volume).
 //
 //   log weight = log prior - sum cost(z)
-//   z          = |observed - predicted| / sigma; for a state that differs, or a reading that came
-//                where none should (or did not), a fixed surprise
+//   z          = |observed - predicted| / sigma, of a band from its nearer end; for a state that
+//                differs, or a reading that came where none should (or did not), a fixed surprise;
+//                within a band, a little: much would have fitted
 //   cost(z)    = 0 up to kWithinZ, then 1/2 (z - kWithinZ)^2, at most 1/2 kCapZ^2
 //
 // A sensor that is off by its tolerance is off in every situation alike: as noise, sixty such
@@ -36,13 +37,14 @@ namespace drycrank::diagnose {
 struct Clue {
   int situation = 0;
   int reading = 0;
-  double observed = 0, predicted = 0, healthy = 0;
+  double observed = 0;
+  Prediction predicted, healthy;
   double z = 0;  // of observed against predicted
 };
 
 struct Candidate {
   Hypothesis hypothesis;
-  Observation predicted;
+  PredictedRows predicted;
   double log_weight = 0;
   int surprises = 0;  // readings it does not explain
 };
@@ -56,7 +58,7 @@ struct Diagnosis {
   bool healthy = false;       // nothing is surprising without a fault
   bool explained = false;     // the first group leaves nothing surprising
   std::vector<Group> groups;  // best first, at most kMostGroups; none when healthy
-  Observation healthy_prediction;
+  PredictedRows healthy_prediction;
 };
 inline constexpr std::size_t kMostGroups = 12;
 inline constexpr double kSurprisingZ = 4;
@@ -64,7 +66,9 @@ inline constexpr double kWithinZ = 1.5, kCapZ = 8;
 double Cost(double z);
 
 // How far `observed` is from `predicted`, in deviations.
-double Surprise(const Reading& reading, double observed, double predicted);
+double Surprise(const Reading& reading, double observed, const Prediction& predicted);
+// How far what one fault gives is from what another does: 0 where both may give the same.
+double Apart(const Reading& reading, const Prediction& a, const Prediction& b);
 
 struct RankOptions {
   bool doubles = true;  // try pairs of faults when no single one explains
@@ -91,7 +95,7 @@ class Ranker {
   void TryDoubles(const Scoring& scoring, std::vector<Candidate>& candidates,
                   const Observation& observed);
   std::vector<Group> GroupsOf(std::vector<Candidate> candidates) const;
-  bool Alike(const Observation& a, const Observation& b) const;
+  bool Alike(const PredictedRows& a, const PredictedRows& b) const;
   bool IsCompared(std::size_t situation, std::size_t reading) const;
   Clue ClueAt(const Diagnosis& diagnosis, const Candidate& candidate, const Observation& observed,
               std::size_t situation, std::size_t reading) const;

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <string_view>
 
+#include "profile/controller_values.h"
 #include "profile/state_names.h"
 #include "types/unit.h"
 
@@ -19,23 +20,6 @@ using profile::Bench;
 constexpr double kShareOfSpan = 0.005;
 constexpr double kSpeedRpm = 8, kCamDeg = 0.7, kSupplyV = 0.15;
 
-bool EndsWith(std::string_view text, std::string_view end) {
-  return text.size() >= end.size() && text.substr(text.size() - end.size()) == end;
-}
-
-bool IsCount(std::string_view carries) {
-  for (const std::string_view count :
-       {"sync_losses", "cycles", "injections", "ignitions", "sensor_faults"}) {
-    if (carries == count) return true;
-  }
-  return false;
-}
-
-bool IsDiscrete(std::string_view carries) {
-  return carries == "sync_state" || carries == "sync_reason" || EndsWith(carries, ".fault") ||
-         EndsWith(carries, ".state") || EndsWith(carries, ".unit");
-}
-
 double SpanOf(const Points& points) {
   if (points.empty()) return 0;
   double low = points[0].second, high = low;
@@ -44,21 +28,6 @@ double SpanOf(const Points& points) {
     high = std::max(high, y);
   }
   return high - low;
-}
-
-// Of a value of the controller, in its unit.
-double ControllerSigma(const profile::Controller& controller, const std::string& carries) {
-  if (carries == "engine_speed") return kSpeedRpm;
-  if (carries.starts_with("cam_angle.")) return kCamDeg;
-  if (carries == "supply_voltage") return kSupplyV;
-  for (const profile::AnalogChannel& channel : controller.analog) {
-    if (channel.name == carries) return kShareOfSpan * SpanOf(channel.value_at_volts);
-  }
-  for (const profile::FrequencyChannel& channel : controller.frequency) {
-    if (channel.name != carries) continue;
-    return kShareOfSpan * std::max(SpanOf(channel.value_at_hz), SpanOf(channel.value_at_low_ms));
-  }
-  return 0.5;
 }
 
 // Of a gauge's number: that of the signal it shows, in the unit shown, and its last digit.
@@ -88,13 +57,56 @@ double SigmaOf(const Bench& bench, const profile::Message& message, const profil
 
 }  // namespace
 
+bool IsCount(std::string_view carries) {
+  return profile::KindOfValue(carries) == profile::ValueKind::kCount;
+}
+
+bool IsDiscrete(std::string_view carries) {
+  return profile::KindOfValue(carries) == profile::ValueKind::kState;
+}
+
+double ControllerSigma(const profile::Controller& controller, const std::string& carries) {
+  if (carries == "engine_speed") return kSpeedRpm;
+  if (carries.starts_with("cam_angle.")) return kCamDeg;
+  if (carries == "supply_voltage") return kSupplyV;
+  for (const profile::AnalogChannel& channel : controller.analog) {
+    if (channel.name == carries) return kShareOfSpan * SpanOf(channel.value_at_volts);
+  }
+  for (const profile::FrequencyChannel& channel : controller.frequency) {
+    if (channel.name != carries) continue;
+    return kShareOfSpan * std::max(SpanOf(channel.value_at_hz), SpanOf(channel.value_at_low_ms));
+  }
+  return 0.5;
+}
+
 std::string InWords(const Reading& reading, double value) {
   if (std::isnan(value)) return "nothing";
-  if (value == kAnything) return "what comes and goes";
   const std::string number = fmt::format("{:.4g}", value);
   const auto name = reading.names.find(value);
   if (name != reading.names.end()) return fmt::format("{} ({})", number, DisplayUnit(name->second));
   return WithUnit(number, reading.unit);
+}
+
+std::string InWords(const Reading& reading, const Prediction& prediction) {
+  if (prediction.is_none()) return "nothing";
+  const std::string low = InWords(reading, prediction.low());
+  if (prediction.is_value() || prediction.low() == prediction.high()) return low;
+  const std::string high = InWords(reading, prediction.high());
+  return prediction.is_restless() ? fmt::format("what comes and goes between {} and {}", low, high)
+                                  : fmt::format("a value between {} and {}", low, high);
+}
+
+Observation AsSeen(const PredictedRows& rows) {
+  Observation seen;
+  for (const Predictions& row : rows) {
+    Values values;
+    for (const Prediction& prediction : row) {
+      values.push_back(prediction.is_none() ? std::nan("")
+                                            : (prediction.low() + prediction.high()) / 2);
+    }
+    seen.push_back(std::move(values));
+  }
+  return seen;
 }
 
 Situation RestOf(const profile::Bench& bench) {

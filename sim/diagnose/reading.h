@@ -7,11 +7,12 @@
 #ifndef DRYCRANK_DIAGNOSE_READING_H_
 #define DRYCRANK_DIAGNOSE_READING_H_
 
-#include <limits>
 #include <map>
 #include <string>
+#include <string_view>
 #include <vector>
 
+#include "diagnose/prediction.h"
 #include "profile/bench.h"
 
 namespace drycrank::diagnose {
@@ -42,16 +43,23 @@ struct Reading {
 
 // "12.5 °C"; a state with its word: "2 (signal high)"; "nothing" for NaN.
 std::string InWords(const Reading& reading, double value);
+// The same, "12 to 15 °C", "comes and goes between 12 °C and 15 °C".
+std::string InWords(const Reading& reading, const Prediction& prediction);
+
+// What a value of the controller may deviate by on a healthy bench, in its unit; half for states.
+double ControllerSigma(const profile::Controller& controller, const std::string& carries);
+bool IsCount(std::string_view carries);     // only grows: cycles, injections, losses
+bool IsDiscrete(std::string_view carries);  // a state, a fault code, a unit
 
 // In the order of the bench's buses, messages, signals.
 std::vector<Reading> ReadingsOf(const profile::Bench& bench);
 
-// Values of all readings in one situation. NaN: nothing was received. Predicted only: kAnything, a
-// value that does not come to rest.
+// Values of all readings in one situation, as seen. NaN: nothing was received.
 using Values = std::vector<double>;
-inline constexpr double kAnything = std::numeric_limits<double>::infinity();
 // One per situation.
 using Observation = std::vector<Values>;
+// What would be seen were it so; of a band its middle.
+Observation AsSeen(const PredictedRows& rows);
 
 }  // namespace drycrank::diagnose
 

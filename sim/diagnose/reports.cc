@@ -28,6 +28,27 @@ bool IsMissing(const std::string& message, std::span<const profile::Fault> fault
 
 bool Same(double a, double b) { return a == b || std::abs(a - b) <= kSame * (1 + std::abs(b)); }
 
+bool Same(const Prediction& a, const Prediction& b) {
+  return a.kind() == b.kind() && Same(a.low(), b.low()) && Same(a.high(), b.high());
+}
+
+std::vector<double> LowsOf(const ControllerValues& values) {
+  std::vector<double> lows;
+  for (const Prediction& value : values) lows.push_back(value.low());
+  return lows;
+}
+
+std::vector<double> HighsOf(const ControllerValues& values) {
+  std::vector<double> highs;
+  for (const Prediction& value : values) highs.push_back(value.high());
+  return highs;
+}
+
+bool AtRest(const ControllerValues& values) {
+  return std::all_of(values.begin(), values.end(),
+                     [](const Prediction& value) { return value.is_value(); });
+}
+
 }  // namespace
 
 ReportModel::ReportModel(const profile::Bench& bench, const std::vector<Reading>& readings)
@@ -120,26 +141,18 @@ std::unique_ptr<standin::Display> ReportModel::DisplayWith(
   return display;
 }
 
-// A value that is not at rest is sent as zero: what shows it is known to be anything.
 bus::TimedFrame ReportModel::FrameOf(const Sent& sent, std::span<const double> values) const {
   std::vector<double> physical;
   physical.reserve(sent.sources.size());
   for (const int source : sent.sources) {
-    const double value = source < 0 ? 0 : values[static_cast<std::size_t>(source)];
-    physical.push_back(value == kAnything ? 0 : value);
+    physical.push_back(source < 0 ? 0 : values[static_cast<std::size_t>(source)]);
   }
   return {kSentNs, sent.bus, true, bus::Encode(*sent.message, physical, 0)};
 }
 
-double ReportModel::Read(int reading, const Sent& sent, const bus::TimedFrame& frame,
-                         std::span<const double> values) const {
+double ReportModel::Read(int reading, const Sent& sent, const bus::TimedFrame& frame) const {
   const auto r = static_cast<std::size_t>(reading);
-  const auto value = bus::Decode(*sent.message, readings_[r].signal.signal, frame.frame);
-  if (!value) return kNothing;
-  const int source = reading_sources_[r];
-  const bool restless =
-      source >= 0 && !values.empty() && values[static_cast<std::size_t>(source)] == kAnything;
-  return restless ? kAnything : *value;
+  return bus::Decode(*sent.message, readings_[r].signal.signal, frame.frame).value_or(kNothing);
 }
 
 void ReportModel::Shown(const standin::Display& display, std::vector<double>& values) const {
@@ -147,7 +160,7 @@ void ReportModel::Shown(const standin::Display& display, std::vector<double>& va
   for (std::size_t i = 0; i < values.size(); ++i) values[i] = display.Value(static_cast<int>(i));
 }
 
-Values ReportModel::All(const ControllerValues& values, const Situation& situation,
+Values ReportModel::Row(std::span<const double> values, const Situation& situation,
                         std::span<const profile::Fault> faults, standin::Display* display) const {
   Values row(readings_.size(), kNothing);
   if (display != nullptr) display->Reset();
@@ -156,9 +169,7 @@ Values ReportModel::All(const ControllerValues& values, const Situation& situati
       if (IsMissing(sent.message->name, faults)) continue;
       const bus::TimedFrame frame = FrameOf(sent, carried);
       if (display != nullptr && &list != &by_display_) display->OnFrame(frame);
-      for (const int r : sent.readings) {
-        row[static_cast<std::size_t>(r)] = Read(r, sent, frame, values);
-      }
+      for (const int r : sent.readings) row[static_cast<std::size_t>(r)] = Read(r, sent, frame);
     }
   };
   send(by_simulator_, situation.stimuli);
@@ -171,25 +182,40 @@ Values ReportModel::All(const ControllerValues& values, const Situation& situati
   return row;
 }
 
-void ReportModel::Changed(const ControllerValues& values, const ControllerValues& healthy,
-                          const Values& row, standin::Display* display,
-                          std::vector<Change>& changes) const {
-  std::vector<bool> sent_anew(by_controller_.size(), false);
-  for (std::size_t v = 0; v < values.size(); ++v) {
-    if (Same(values[v], healthy[v])) continue;
-    for (const int m : sent_with_[v]) sent_anew[static_cast<std::size_t>(m)] = true;
+// From what comes with all restless values at their least and at their greatest.
+Prediction ReportModel::Between(int reading, const ControllerValues& values, double a,
+                                double b) const {
+  if (std::isnan(a) && std::isnan(b)) return Prediction::None();
+  if (std::isnan(a)) a = b;
+  if (std::isnan(b)) b = a;
+  const int source = reading_sources_[static_cast<std::size_t>(reading)];
+  const bool restless =
+      !values.empty() && source >= 0 && values[static_cast<std::size_t>(source)].is_restless();
+  if (restless) return Prediction::Restless(a, b);
+  return a == b ? Prediction::Value(a) : Prediction::Band(a, b);
+}
+
+Predictions ReportModel::All(const ControllerValues& values, const Situation& situation,
+                             std::span<const profile::Fault> faults,
+                             standin::Display* display) const {
+  const Values low = Row(LowsOf(values), situation, faults, display);
+  const Values high = AtRest(values) ? low : Row(HighsOf(values), situation, faults, display);
+  Predictions row;
+  for (std::size_t r = 0; r < low.size(); ++r) {
+    row.push_back(Between(static_cast<int>(r), values, low[r], high[r]));
   }
-  const auto compare = [&](int r, double value) {
-    const double was = row[static_cast<std::size_t>(r)];
-    if (value != was && !(std::isnan(value) && std::isnan(was))) changes.push_back({r, value});
-  };
+  return row;
+}
+
+void ReportModel::RowOf(std::span<const double> values, const std::vector<bool>& sent_anew,
+                        standin::Display* display, Values& row) const {
   std::vector<bool> shown_anew(bench_.display ? bench_.display->gauges.size() : 0, false);
   bool any_shown = false;
   for (std::size_t m = 0; m < by_controller_.size(); ++m) {
     if (!sent_anew[m]) continue;
     const Sent& sent = by_controller_[m];
     const bus::TimedFrame frame = FrameOf(sent, values);
-    for (const int r : sent.readings) compare(r, Read(r, sent, frame, values));
+    for (const int r : sent.readings) row[static_cast<std::size_t>(r)] = Read(r, sent, frame);
     if (sent.gauges.empty()) continue;
     if (!any_shown) display->Reset();
     any_shown = true;
@@ -205,8 +231,32 @@ void ReportModel::Changed(const ControllerValues& values, const ControllerValues
     for (const int r : sent.readings) {
       const int gauge = reading_gauges_[static_cast<std::size_t>(r)];
       if (gauge < 0 || !shown_anew[static_cast<std::size_t>(gauge)]) continue;
-      compare(r, Read(r, sent, frame, values));
+      row[static_cast<std::size_t>(r)] = Read(r, sent, frame);
     }
+  }
+}
+
+void ReportModel::Changed(const ControllerValues& values, const ControllerValues& healthy,
+                          const Predictions& row, standin::Display* display,
+                          std::vector<Change>& changes) const {
+  std::vector<bool> sent_anew(by_controller_.size(), false);
+  bool any = false;
+  for (std::size_t v = 0; v < values.size(); ++v) {
+    if (Same(values[v], healthy[v])) continue;
+    any = true;
+    for (const int m : sent_with_[v]) sent_anew[static_cast<std::size_t>(m)] = true;
+  }
+  if (!any) return;
+  // Readings that are not sent anew keep a mark that nothing sends.
+  constexpr double kUntouched = std::numeric_limits<double>::infinity();
+  Values low(readings_.size(), kUntouched);
+  RowOf(LowsOf(values), sent_anew, display, low);
+  Values high = low;
+  if (!AtRest(values)) RowOf(HighsOf(values), sent_anew, display, high);
+  for (std::size_t r = 0; r < low.size(); ++r) {
+    if (low[r] == kUntouched) continue;
+    const Prediction now = Between(static_cast<int>(r), values, low[r], high[r]);
+    if (!(now == row[r])) changes.push_back({static_cast<int>(r), now});
   }
 }
 

@@ -20,7 +20,7 @@ namespace drycrank::diagnose {
 
 struct Change {
   int reading = 0;
-  double value = 0;
+  Prediction predicted;
 };
 
 class ReportModel {
@@ -30,13 +30,14 @@ class ReportModel {
   // The display as these faults leave it; null without one.
   std::unique_ptr<standin::Display> DisplayWith(std::span<const profile::Fault> faults) const;
 
-  // All readings of a situation; NaN where nothing would be received.
-  Values All(const ControllerValues& values, const Situation& situation,
-             std::span<const profile::Fault> faults, standin::Display* display) const;
+  // All readings of a situation. `values` empty: the controller is silent.
+  Predictions All(const ControllerValues& values, const Situation& situation,
+                  std::span<const profile::Fault> faults, standin::Display* display) const;
   // Those that are not as in `row` when the controller's values are not as in `healthy`. Neither
   // set of values is empty; `display` is one without faults.
-  void Changed(const ControllerValues& values, const ControllerValues& healthy, const Values& row,
-               standin::Display* display, std::vector<Change>& changes) const;
+  void Changed(const ControllerValues& values, const ControllerValues& healthy,
+               const Predictions& row, standin::Display* display,
+               std::vector<Change>& changes) const;
 
  private:
   struct Sent {
@@ -49,8 +50,14 @@ class ReportModel {
   Sent MakeSent(int bus, const profile::Message& message) const;
   int SourceIn(const profile::Message& message, const profile::Signal& signal) const;
   bus::TimedFrame FrameOf(const Sent& sent, std::span<const double> values) const;
-  double Read(int reading, const Sent& sent, const bus::TimedFrame& frame,
-              std::span<const double> values) const;
+  // NaN: it is not in the frame.
+  double Read(int reading, const Sent& sent, const bus::TimedFrame& frame) const;
+  Values Row(std::span<const double> values, const Situation& situation,
+             std::span<const profile::Fault> faults, standin::Display* display) const;
+  // Of the readings sent anew, and of what the display then shows; the others stay as they are.
+  void RowOf(std::span<const double> values, const std::vector<bool>& sent_anew,
+             standin::Display* display, Values& row) const;
+  Prediction Between(int reading, const ControllerValues& values, double a, double b) const;
   void Shown(const standin::Display& display, std::vector<double>& values) const;
 
   const profile::Bench& bench_;

@@ -20,26 +20,11 @@
 #ifndef DRYCRANK_ENGINE_MOTION_H_
 #define DRYCRANK_ENGINE_MOTION_H_
 
-#include "profile/bench.h"
 #include "types/angle.h"
+#include "types/segment.h"
 #include "types/time.h"
 
 namespace drycrank::engine {
-
-enum class SegmentKind { kHold, kRamp, kSine, kCrank };
-
-struct Segment {
-  SegmentKind kind = SegmentKind::kHold;
-  double speed_rpm = 0;      // hold, crank (mean), sine (mean); ramp: speed at its begin
-  double to_rpm = 0;         // ramp: speed reached
-  double duration_s = 0;     // ramp
-  double amplitude_rpm = 0;  // sine
-  double period_s = 1;       // sine
-  double ripple = 0;         // crank: r, [0, 0.9]
-  // crank: N, compressions per turn: cylinders / 2 for a four-stroke, cylinders for a two-stroke.
-  // The first is at crank angle zero, so 2 N is whole.
-  double per_turn = 2;
-};
 
 // A value: copy it, keep it, ask it. No allocation after construction.
 class Motion {

@@ -81,8 +81,8 @@ class Editor {
     for (std::size_t w = 0; w < bench_.wires.size(); ++w) {
       const profile::Wire& wire = bench_.wires[w];
       if (wire.circuit != at || !wire.fitted || !Take("wire " + std::to_string(w))) continue;
-      Change({HarnessNode(wire.from), HarnessNode(wire.to)},
-             std::max(wire.length_m * wire.mohm_per_m * 1e-3, kLeastOhm), more_ohm);
+      Change({HarnessNode(wire.from), HarnessNode(wire.to)}, std::max(wire.Ohm(), kLeastOhm),
+             more_ohm);
     }
   }
 

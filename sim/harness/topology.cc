@@ -116,7 +116,7 @@ class Builder {
 
   // Nothing when the wire is cut.
   std::optional<double> WireOhm(const profile::Wire& wire) const {
-    double ohm = wire.length_m * wire.mohm_per_m * 1e-3;
+    double ohm = wire.Ohm();
     for (const profile::Fault* fault : faults_) {
       if (fault->at != wire.circuit || contacts_.contains(fault->at)) continue;
       if (fault->kind == FaultKind::kOpen) return std::nullopt;

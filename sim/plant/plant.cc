@@ -7,7 +7,6 @@
 #include <variant>
 
 #include "plant/segments.h"
-#include "sensor/sensor.h"
 
 namespace drycrank::plant {
 namespace {
@@ -20,10 +19,6 @@ constexpr std::size_t kCacheSize = 64;
 constexpr int kDense = -2;
 constexpr TimeNs kAdvanceStepNs = 10 * kNsPerMs;
 
-bool IsPulse(const profile::Sensor& sensor) {
-  return std::holds_alternative<profile::FrequencySensor>(sensor.model);
-}
-
 double Idle(const profile::Sensor& sensor) {  // a value for the first solve; replaced before use
   return IsPulse(sensor) ? 0.0 : 1.0;
 }
@@ -32,16 +27,25 @@ double Idle(const profile::Sensor& sensor) {  // a value for the first solve; re
 
 Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, std::uint64_t seed,
              WaveSink& sink)
+    : Plant(bench, timeline, seed, sink, std::make_unique<NetworkWiring>(bench)) {}
+
+Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, std::uint64_t seed,
+             WaveSink& sink, std::unique_ptr<Wiring> own)
+    : Plant(bench, timeline, seed, sink, *own) {
+  own_ = std::move(own);
+}
+
+Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, std::uint64_t seed,
+             WaveSink& sink, Wiring& wiring)
     : bench_(bench),
       timeline_(timeline),
       sink_(sink),
       noise_(seed, 1),
-      triggers_(bench.triggers, bench.engine),
-      harness_(bench, {}) {
-  const auto inputs = static_cast<std::size_t>(harness_.input_count());
+      triggers_(WheelsOf(bench)),
+      wiring_(wiring) {
+  const std::size_t inputs = bench.controller ? bench.controller->inputs.size() : 0;
   for (std::size_t i = 0; i < bench.triggers.size(); ++i) {
-    const bool coil =
-        std::holds_alternative<profile::VariableReluctancePickup>(bench.triggers[i].pickup);
+    const bool coil = IsCoil(bench.triggers[i]);
     coil_of_trigger_.push_back(coil ? static_cast<int>(coil_devices_.size()) : -1);
     if (coil) coil_devices_.push_back(static_cast<int>(i));
     values_.push_back(0);
@@ -61,30 +65,13 @@ Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, st
   }
 }
 
-bool Plant::Fitted(const std::string& device) const {
-  return std::none_of(faults_.begin(), faults_.end(), [&](const profile::Fault* f) {
-    return f->kind == profile::FaultKind::kNotFitted && f->at == device;
-  });
-}
-
-double Plant::StimulusAt(const profile::Sensor& sensor, int stimulus, TimeNs t_ns) const {
-  double value = timeline_.Value(stimulus, t_ns);
-  for (const profile::Fault* f : faults_) {
-    if (f->kind == profile::FaultKind::kSensorOffset && f->at == sensor.name) value += f->value;
-  }
-  return value;
-}
-
 void Plant::UpdateSensors(TimeNs t_ns) {
+  const auto value_of = [&](int stimulus) { return timeline_.Value(stimulus, t_ns); };
   const std::size_t first = bench_.triggers.size();
   for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
     const profile::Sensor& sensor = bench_.sensors[i];
     if (IsPulse(sensor)) continue;  // comes as edges
-    const auto& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
-    values_[first + i] =
-        sensor::ToElectrical(sensor, stimulus, StimulusAt(sensor, sensor.stimulus, t_ns),
-                             bench_.barometric_pressure_kpa)
-            .value;
+    values_[first + i] = SourceOf(bench_, sensor, value_of, faults_).value;
   }
 }
 
@@ -125,19 +112,11 @@ void Plant::OnStep(TimeNs t_ns) {
   FindNext();
 }
 
-void Plant::SetFaults(TimeNs t_ns, std::span<const profile::Fault* const> faults) {
+void Plant::SetFaults(TimeNs t_ns, Faults faults) {
   faults_.assign(faults.begin(), faults.end());
-  unsettled_before_ += harness_.unsettled_count();
-  harness_ = harness::Harness(bench_, faults_);
+  wiring_.SetFaults(faults_);
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
-    trigger::ChannelFault channel;
-    channel.fitted = bench_.triggers[i].fitted && Fitted(bench_.triggers[i].name);
-    for (const profile::Fault* f : faults_) {
-      if (f->at != bench_.triggers[i].name) continue;
-      if (f->kind == profile::FaultKind::kWheelOffset) channel.late_deg += f->deg;
-      if (f->kind == profile::FaultKind::kToothMissing) channel.missing_teeth.push_back(f->tooth);
-    }
-    triggers_.SetFault(static_cast<int>(i), channel);
+    triggers_.SetFault(static_cast<int>(i), WheelFaultOf(bench_.triggers[i], faults_));
   }
   RestartTriggers(t_ns);
   UpdateSensors(t_ns);
@@ -157,10 +136,10 @@ const Plant::Levels& Plant::LevelsNow(TimeNs t_ns) {
   }
   Levels& levels = cache_[cached_++];
   levels.on = on_;
-  harness_.Solve(values_, levels.input_v);
+  wiring_.Solve(values_, levels.input_v);
   const std::size_t inputs = levels.input_v.size();
   for (std::size_t c = 0; c < coil_devices_.size(); ++c) {
-    harness_.Transfer(coil_devices_[c], std::span(levels.gain).subspan(c * inputs, inputs));
+    wiring_.Transfer(coil_devices_[c], std::span(levels.gain).subspan(c * inputs, inputs));
   }
   return levels;
 }
@@ -225,7 +204,7 @@ double Plant::DenseVolts(const Levels& levels, int input, TimeNs t_ns) const {
   for (std::size_t c = 0; c < lobes_.size(); ++c) {
     const Lobe& lobe = lobes_[c];
     if (t_ns < lobe.begin_ns || t_ns >= lobe.end_ns) continue;
-    const WavePiece emf{lobe.begin_ns, lobe.end_ns, 0, 0, lobe.peak_v};
+    const Wave emf{lobe.begin_ns, lobe.end_ns, 0, 0, lobe.peak_v};
     v += levels.gain[c * inputs + i] * emf.At(t_ns);
   }
   return v;
@@ -264,13 +243,10 @@ void Plant::TakeTrigger() {
 
 void Plant::TakePulse(Pulse& pulse) {
   const profile::Sensor& sensor = bench_.sensors[static_cast<std::size_t>(pulse.sensor)];
-  const auto& model = std::get<profile::FrequencySensor>(sensor.model);
   const TimeNs t_ns = pulse.train.next_ns();
-  const double width = model.width_stimulus < 0 ? 0 : timeline_.Value(model.width_stimulus, t_ns);
-  const sensor::Electrical e = sensor::ToElectrical(
-      sensor, bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)],
-      StimulusAt(sensor, sensor.stimulus, t_ns), bench_.barometric_pressure_kpa, width);
-  if (!pulse.train.Take(e.hz, e.low_s)) return;
+  const auto value_of = [&](int stimulus) { return timeline_.Value(stimulus, t_ns); };
+  const Source source = SourceOf(bench_, sensor, value_of, faults_);
+  if (!pulse.train.Take(source.hz, source.low_s)) return;
   SetSwitch(static_cast<int>(bench_.triggers.size()) + pulse.sensor, pulse.train.low());
   EmitLevels(t_ns);
 }
@@ -312,7 +288,7 @@ void Plant::Sample(TimeNs t_ns, std::span<double> input_v) {
     FindNext();
   }
   UpdateSensors(t_ns);
-  harness_.Solve(values_, input_v);
+  wiring_.Solve(values_, input_v);
 }
 
 }  // namespace drycrank::plant

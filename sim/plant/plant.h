@@ -2,7 +2,7 @@
 //
 // The bench's physical side: stimuli -> crank motion -> wheels -> pickups, stimuli -> sensors, all of
 // it through the harness, to voltages at the controller's inputs. What comes out is what a probe on
-// those terminals would see: wave pieces as they begin, and voltages when asked.
+// those terminals would see: waves as they begin, and voltages when asked.
 //
 // Levels of switched inputs are solved once per combination of switching outputs and kept for 100 ms
 // of simulated time: slow sensors move them by less than the input's hysteresis. The voltage of a
@@ -14,20 +14,20 @@
 
 #include <bitset>
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <span>
 #include <vector>
 
 #include "engine/motion.h"
-#include "harness/harness.h"
 #include "plant/pulse_train.h"
+#include "plant/wiring.h"
 #include "profile/bench.h"
-#include "profile/fault.h"
 #include "scenario/timeline.h"
 #include "trigger/trigger_stream.h"
-#include "types/edge.h"
 #include "types/limits.h"
 #include "types/random.h"
+#include "types/wave.h"
 
 namespace drycrank::plant {
 
@@ -35,19 +35,22 @@ class WaveSink {
  public:
   virtual ~WaveSink() = default;
   // The voltage at controller input `input` from piece.begin_ns on.
-  virtual void OnWave(int input, const WavePiece& piece) = 0;
+  virtual void OnWave(int input, const Wave& piece) = 0;
 };
 
 class Plant {
  public:
-  // Bench, timeline and sink must outlive it.
+  // Bench, timeline and sink must outlive it. Its harness is a network of its own.
   Plant(const profile::Bench& bench, const scenario::Timeline& timeline, std::uint64_t seed,
         WaveSink& sink);
+  // The same behind this wiring, which must outlive it.
+  Plant(const profile::Bench& bench, const scenario::Timeline& timeline, std::uint64_t seed,
+        WaveSink& sink, Wiring& wiring);
 
   // The timeline's tracks changed at t_ns.
   void OnStep(TimeNs t_ns);
   // The faults in force from t_ns on.
-  void SetFaults(TimeNs t_ns, std::span<const profile::Fault* const> faults);
+  void SetFaults(TimeNs t_ns, Faults faults);
 
   TimeNs NextEventNs() const { return next_ns_; }
   // REQUIRES: NextEventNs() != kNever. Waves go to the sink.
@@ -55,13 +58,11 @@ class Plant {
 
   // Voltages at the inputs at t_ns; also brings cam advances and sensors up to date.
   void Sample(TimeNs t_ns, std::span<double> input_v);
-  double SupplyV() const { return harness_.ControllerSupply(); }
-  double ReferenceV(int index) const { return harness_.Reference(index); }
-  // Of the last Sample, by node name; for the record and the meter's view.
-  double NodeV(std::string_view node) const { return harness_.Voltage(node); }
+  double SupplyV() const { return wiring_.ControllerSupply(); }
+  double ReferenceV(int index) const { return wiring_.Reference(index); }
   const engine::Motion& motion() const { return motion_; }
   // How often the network had no state that agrees with itself (harness.h), all faults so far.
-  int unsettled_count() const { return unsettled_before_ + harness_.unsettled_count(); }
+  int unsettled_count() const { return wiring_.unsettled_count(); }
   // How long the harness' answer for one combination of switched outputs is kept.
   static constexpr TimeNs kLevelsKeptNs = 100 * kNsPerMs;
 
@@ -82,8 +83,8 @@ class Plant {
     PulseTrain train;
   };
 
-  bool Fitted(const std::string& device) const;
-  double StimulusAt(const profile::Sensor& sensor, int stimulus, TimeNs t_ns) const;
+  Plant(const profile::Bench& bench, const scenario::Timeline& timeline, std::uint64_t seed,
+        WaveSink& sink, std::unique_ptr<Wiring> own);
   void UpdateSensors(TimeNs t_ns);
   void BeginMotion(TimeNs t_ns);
   void UpdateAdvances(TimeNs t_ns);
@@ -106,8 +107,8 @@ class Plant {
   engine::Motion motion_;
   trigger::TriggerStream triggers_;
   std::vector<const profile::Fault*> faults_;
-  harness::Harness harness_;
-  int unsettled_before_ = 0;       // of the harnesses before this one
+  std::unique_ptr<Wiring> own_;  // null: it was given
+  Wiring& wiring_;
   std::vector<double> values_;     // per device, with all coils at 0 V
   std::vector<int> coil_devices_;  // devices that are variable-reluctance coils (triggers)
   std::vector<int> coil_of_trigger_;

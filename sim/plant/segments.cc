@@ -6,8 +6,6 @@
 namespace drycrank::plant {
 namespace {
 
-using engine::Segment;
-using engine::SegmentKind;
 using profile::DriveKind;
 
 Segment Hold(double rpm) { return {.kind = SegmentKind::kHold, .speed_rpm = std::max(rpm, 0.0)}; }

@@ -14,7 +14,7 @@
 namespace drycrank::plant {
 
 struct MotionPart {
-  engine::Segment segment;
+  Segment segment;
   TimeNs until_ns = kNever;  // a broken line's next corner: ask again then
 };
 // The crank's segment from t_ns on. Cylinders give the compressions per turn.

@@ -66,6 +66,8 @@ struct Wire {
   Place place;
   std::string twist = {};  // wires that are twisted together share this name; empty: not twisted
   bool has_length = false, has_gauge = false;  // as written, not by default
+
+  double Ohm() const { return length_m * mohm_per_m * 1e-3; }
 };
 
 struct Supply {

@@ -3,19 +3,20 @@
 // What each signal of a message carries: a value that its sender has, in a unit that fits.
 #include <fmt/format.h>
 
+#include "profile/controller_values.h"
 #include "profile/load_bench.h"
 
 namespace drycrank::profile {
 namespace {
 
-std::vector<Source> StimulusSources(const Bench& bench) {
-  std::vector<Source> sources;
+std::vector<CarriedValue> StimulusValues(const Bench& bench) {
+  std::vector<CarriedValue> sources;
   for (const Stimulus& s : bench.stimuli) sources.push_back({s.name, s.unit});
   return sources;
 }
 
-std::vector<Source> DisplaySources(const Display& display) {
-  std::vector<Source> sources;
+std::vector<CarriedValue> DisplayValues(const Display& display) {
+  std::vector<CarriedValue> sources;
   for (const Gauge& g : display.gauges) {
     sources.push_back({g.name + ".shown", g.unit});
     sources.push_back({g.name + ".state", ""});
@@ -25,7 +26,7 @@ std::vector<Source> DisplaySources(const Display& display) {
 }
 
 void CheckSignal(Problems& problems, const Signal& signal, const std::string& sender,
-                 const std::vector<Source>& sources) {
+                 const std::vector<CarriedValue>& sources) {
   if (signal.carries.empty()) return;
   const std::string what = sender == "simulator" ? "stimulus" : "value of the " + sender;
   const int at = Resolve(problems, {signal.carries, signal.place}, NamesOf(sources), what);
@@ -37,32 +38,15 @@ void CheckSignal(Problems& problems, const Signal& signal, const std::string& se
 
 }  // namespace
 
-std::vector<Source> ControllerSources(const Controller& k) {
-  std::vector<Source> sources = {
-      {"engine_speed", "rpm"}, {"sync_state", ""},      {"sync_losses", ""},
-      {"sync_reason", ""},     {"supply_voltage", "V"}, {"cycles", ""},
-      {"injections", ""},      {"ignitions", ""},       {"sensor_faults", ""}};
-  for (const TriggerChannel& t : k.triggers) sources.push_back({"cam_angle." + t.name, "deg"});
-  for (const AnalogChannel& a : k.analog) {
-    sources.push_back({a.name, a.unit});
-    sources.push_back({a.name + ".fault", ""});
-  }
-  for (const FrequencyChannel& f : k.frequency) {
-    sources.push_back({f.name, f.unit});
-    sources.push_back({f.name + ".fault", ""});
-  }
-  return sources;
-}
-
 void CheckCarried(BenchContext& c) {
   for (const Bus& bus : c.bench.buses) {
     for (const Message& message : bus.messages) {
       // A real controller or display says what it likes.
       if (message.sender == "controller" && !c.bench.controller) continue;
       if (message.sender == "display" && !c.bench.display) continue;
-      const auto sources = message.sender == "simulator"    ? StimulusSources(c.bench)
-                           : message.sender == "controller" ? ControllerSources(*c.bench.controller)
-                                                            : DisplaySources(*c.bench.display);
+      const auto sources = message.sender == "simulator"    ? StimulusValues(c.bench)
+                           : message.sender == "controller" ? ControllerValues(*c.bench.controller)
+                                                            : DisplayValues(*c.bench.display);
       for (const Signal& signal : message.signals) {
         CheckSignal(c.problems, signal, message.sender, sources);
       }

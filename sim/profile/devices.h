@@ -11,6 +11,7 @@
 
 #include "types/diagnostic.h"
 #include "types/points.h"
+#include "types/wheel.h"
 
 namespace drycrank::profile {
 
@@ -19,13 +20,6 @@ enum class PressureReference { kAbsolute, kGauge };
 // ---- trigger wheels -------------------------------------------------------------------------
 
 enum class Shaft { kCrank, kCam };
-
-// One tooth: metal in front of the sensor from begin to end, degrees of the wheel's own shaft,
-// begin in [0, 360), end in (begin, begin + 360).
-struct Tooth {
-  double begin_deg = 0;
-  double end_deg = 0;
-};
 
 struct Wheel {
   std::string name;          // "60-2"; empty when written in place

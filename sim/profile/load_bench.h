@@ -53,14 +53,6 @@ std::uint32_t ReadSpnFmi(Reader& r);
 // What messages carry, once controller and display are known.
 void CheckCarried(BenchContext& c);
 
-// A value that a sender has: its name and unit (empty: any).
-struct Source {
-  std::string name;
-  std::string unit;
-};
-// The values of the stand-in controller; the names are those of standin/controller.h.
-std::vector<Source> ControllerSources(const Controller& k);
-
 // ---- shared by sections ------------------------------------------------------------------------
 
 // `strokes`, `firing_order` and `firing_angles_deg` of engine and decoder.

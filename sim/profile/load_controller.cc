@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "profile/controller_values.h"
 #include "profile/load_bench.h"
 
 namespace drycrank::profile {
@@ -61,11 +62,10 @@ void CheckThresholds(Reader& r, double low_v, double high_v) {
              "swap them");
 }
 
-// Values that every controller has (standin/controller.h): a channel cannot have such a name too.
+// A channel cannot have the name of a value that every controller has.
 void CheckOwnName(Problems& problems, const Place& place, const std::string& name) {
-  for (const char* own : {"engine_speed", "sync_state", "sync_losses", "sync_reason",
-                          "supply_voltage", "cycles", "injections", "ignitions", "sensor_faults"}) {
-    if (name != own) continue;
+  for (const OwnValue& own : OwnValues()) {
+    if (name != own.name) continue;
     problems.Add(place, fmt::format("the controller has a value '{}' of its own", name),
                  "give the channel another name");
   }

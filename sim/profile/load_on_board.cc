@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "profile/controller_values.h"
 #include "profile/load_bench.h"
 
 namespace drycrank::profile {
@@ -79,7 +80,7 @@ void LoadPid(BenchContext& c, const Node& node, const Controller& k, OnBoardDiag
   }
   if (const auto ref = r.GetRef("channel")) {
     reported.channel = ref->text;
-    const auto sources = ControllerSources(k);
+    const auto sources = ControllerValues(k);
     const int at = Resolve(c.problems, *ref, NamesOf(sources), "value of the controller");
     if (at >= 0 && pid != nullptr) {
       CheckUnits(c.problems, ref->place,

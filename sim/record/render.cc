@@ -57,7 +57,7 @@ class WavWriter : public run::RunObserver {
   WavWriter(const WavWriter&) = delete;
   WavWriter& operator=(const WavWriter&) = delete;
 
-  void OnWave(int input, const WavePiece& piece) override {
+  void OnWave(int input, const Wave& piece) override {
     const auto at = std::find(inputs_.begin(), inputs_.end(), input);
     if (at == inputs_.end()) return;
     WriteUpTo(piece.begin_ns);
@@ -88,7 +88,7 @@ class WavWriter : public run::RunObserver {
   }
   void WriteUpTo(TimeNs t_ns) {
     for (; SampleNs(next_) < t_ns; ++next_) {
-      for (const WavePiece& piece : pieces_) {
+      for (const Wave& piece : pieces_) {
         buffer_.push_back(static_cast<float>(Level(piece.At(SampleNs(next_)))));
       }
       if (buffer_.size() > 8192) Flush();
@@ -136,7 +136,7 @@ class WavWriter : public run::RunObserver {
   std::string path_;
   double peak_v_ = 0;
   std::vector<int> inputs_;
-  std::vector<WavePiece> pieces_;
+  std::vector<Wave> pieces_;
   SNDFILE* file_ = nullptr;
   std::vector<float> buffer_;
   std::uint64_t next_ = 0, clipped_ = 0;

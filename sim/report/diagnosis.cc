@@ -25,8 +25,9 @@ void AddFor(const DiagnosisReport& r, std::string& out) {
   for (std::size_t i = 0; i < r.clues_for.size() && i < kCluesShown; ++i) {
     const diagnose::Clue& clue = r.clues_for[i];
     const diagnose::Reading& reading = ReadingOf(r, clue);
-    out += fmt::format("     for      {}: {} {}, as this fault predicts; healthy would be {}\n",
+    out += fmt::format("     for      {}: {} {}; this fault predicts {}, a healthy bench {}\n",
                        StepOf(r, clue), reading.name, diagnose::InWords(reading, clue.observed),
+                       diagnose::InWords(reading, clue.predicted),
                        diagnose::InWords(reading, clue.healthy));
   }
   if (r.clues_for.size() > kCluesShown) {

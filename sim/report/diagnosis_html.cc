@@ -20,7 +20,6 @@ namespace drycrank::report {
 namespace {
 
 using diagnose::Candidate;
-using diagnose::Observation;
 
 constexpr std::size_t kCurves = 6, kGroupsShown = 4, kMembersShown = 8, kCluesShown = 12;
 constexpr double kLeastShare = 0.005;
@@ -105,22 +104,41 @@ std::string DrawingSection(const DiagnosisReport& r) {
 
 struct Curve {
   std::string_view name, css;
-  const Observation* rows;
+  diagnose::PredictedRows rows;  // seen values too
 };
 
-std::vector<double> ValuesOf(const Observation& rows, std::size_t reading) {
+diagnose::PredictedRows AsPredictions(const diagnose::Observation& observed) {
+  diagnose::PredictedRows rows;
+  for (const diagnose::Values& seen : observed) {
+    diagnose::Predictions row;
+    for (const double value : seen) {
+      row.push_back(std::isnan(value) ? diagnose::Prediction::None()
+                                      : diagnose::Prediction::Value(value));
+    }
+    rows.push_back(std::move(row));
+  }
+  return rows;
+}
+
+// One end of what the curve says of a reading, per situation; NaN for nothing.
+std::vector<double> EndsOf(const Curve& curve, std::size_t reading, bool high) {
   std::vector<double> values;
-  for (const auto& row : rows) values.push_back(row[reading]);
+  for (const diagnose::Predictions& row : curve.rows) {
+    const diagnose::Prediction& prediction = row[reading];
+    values.push_back(prediction.is_none() ? std::numeric_limits<double>::quiet_NaN()
+                     : high               ? prediction.high()
+                                          : prediction.low());
+  }
   return values;
 }
 
 Frame FrameOver(const std::vector<Curve>& curves, std::size_t reading, std::size_t situations) {
   double low = 1e300, high = -1e300;
   for (const Curve& curve : curves) {
-    for (const double value : ValuesOf(*curve.rows, reading)) {
-      if (!std::isfinite(value)) continue;
-      low = std::min(low, value);
-      high = std::max(high, value);
+    for (const diagnose::Predictions& row : curve.rows) {
+      if (row[reading].is_none()) continue;
+      low = std::min(low, row[reading].low());
+      high = std::max(high, row[reading].high());
     }
   }
   if (low > high) low = 0, high = 1;
@@ -178,12 +196,18 @@ std::string StateWords(const diagnose::Reading& what, std::size_t reading,
   std::vector<std::string> words;
   for (const auto& [value, name] : what.names) {
     const bool shown = std::any_of(curves.begin(), curves.end(), [&](const Curve& curve) {
-      const std::vector<double> values = ValuesOf(*curve.rows, reading);
+      const std::vector<double> values = EndsOf(curve, reading, false);
       return std::find(values.begin(), values.end(), value) != values.end();
     });
     if (shown) words.push_back(fmt::format("{:g} {}", value, DisplayUnit(name)));
   }
   return words.empty() ? "" : ": " + Join(words);
+}
+
+// Of a curve without bands; nothing is the same as nothing.
+bool SameEnds(const std::vector<double>& low, const std::vector<double>& high) {
+  return std::equal(low.begin(), low.end(), high.begin(),
+                    [](double a, double b) { return a == b || std::isnan(a); });
 }
 
 std::string CurveFigure(const DiagnosisReport& r, std::size_t reading,
@@ -196,8 +220,10 @@ std::string CurveFigure(const DiagnosisReport& r, std::size_t reading,
                             caption + ": observed in each step, and what candidates predict");
   svg += Axes(r, frame);
   for (const Curve& curve : curves) {
-    const std::vector<double> values = ValuesOf(*curve.rows, reading);
-    svg += curve.css == "seen" ? Dots(frame, values) : LevelLine(frame, values, curve.css);
+    const std::vector<double> low = EndsOf(curve, reading, false);
+    const std::vector<double> high = EndsOf(curve, reading, true);
+    svg += curve.css == "seen" ? Dots(frame, low) : LevelLine(frame, low, curve.css);
+    if (!SameEnds(low, high)) svg += LevelLine(frame, high, curve.css);
   }
   return "<figure><figcaption>" + Escape(caption) + "</figcaption>" + svg + "</svg></figure>";
 }
@@ -246,10 +272,10 @@ std::string Key(const DiagnosisReport& r) {
 
 std::string CurveSection(const DiagnosisReport& r) {
   const auto& groups = r.diagnosis->groups;
-  std::vector<Curve> curves = {{"healthy", "healthy", &r.diagnosis->healthy_prediction}};
-  if (groups.size() > 1) curves.push_back({"2", "second", &groups[1].members[0].predicted});
-  curves.push_back({"1", "first", &groups[0].members[0].predicted});
-  curves.push_back({"observed", "seen", r.observed});
+  std::vector<Curve> curves = {{"healthy", "healthy", r.diagnosis->healthy_prediction}};
+  if (groups.size() > 1) curves.push_back({"2", "second", groups[1].members[0].predicted});
+  curves.push_back({"1", "first", groups[0].members[0].predicted});
+  curves.push_back({"observed", "seen", AsPredictions(*r.observed)});
   std::string out = Key(r);
   for (const std::size_t reading : TellingReadings(r)) out += CurveFigure(r, reading, curves);
   return Section("curves", "Observed, and what the two best predict", out);

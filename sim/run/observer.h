@@ -13,6 +13,7 @@
 #include "standin/controller.h"
 #include "types/edge.h"
 #include "types/time.h"
+#include "types/wave.h"
 
 namespace drycrank::run {
 
@@ -25,7 +26,7 @@ class RunObserver {
   virtual void OnStep(std::size_t /*step*/, TimeNs /*t_ns*/) {}
   virtual void OnFault(const std::string& /*name*/, bool /*in_force*/, TimeNs /*t_ns*/) {}
   virtual void OnFrame(const bus::TimedFrame& /*frame*/) {}
-  virtual void OnWave(int /*input*/, const WavePiece& /*piece*/) {}
+  virtual void OnWave(int /*input*/, const Wave& /*piece*/) {}
   // A logic edge that the controller stand-in's input circuit made; channel as in its profile.
   virtual void OnEdge(const Edge& /*edge*/) {}
   virtual void OnOutput(const standin::OutputEvent& /*event*/) {}

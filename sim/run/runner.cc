@@ -89,7 +89,7 @@ void Runner::StartClock(Clock& clock) {
   for (RunObserver* observer : observers_) observer->OnClockStart(clock.OriginNs());
 }
 
-void Runner::OnWave(int input, const WavePiece& piece) {
+void Runner::OnWave(int input, const Wave& piece) {
   if (controller_) controller_->OnWave(input, piece);
   for (RunObserver* observer : observers_) observer->OnWave(input, piece);
 }

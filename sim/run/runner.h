@@ -104,7 +104,7 @@ class Runner : private plant::WaveSink {
   static constexpr TimeNs kReplayedLateNs = 20 * kNsPerMs;
 
  private:
-  void OnWave(int input, const WavePiece& piece) override;
+  void OnWave(int input, const Wave& piece) override;
   void BeginStep(std::size_t step, TimeNs t_ns);
   void EndStep(TimeNs t_ns);
   void ApplyFaults(TimeNs t_ns);

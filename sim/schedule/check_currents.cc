@@ -86,7 +86,7 @@ class CurrentCheck {
     if (!told_.insert(worst.wire).second) return;
     const ScheduleWire& wire = check_.Wire(worst.wire);
     const profile::Wire& made = *Made(wire);
-    const double ohm = made.length_m * made.mohm_per_m * 1e-3;
+    const double ohm = made.Ohm();
     check_.Add(kWireTooThin, wire.gauge.text.empty() ? wire.place : wire.gauge.place,
                fmt::format("{}: {:.2g} A through {:g} m of {} ({:g} mΩ/m) lose {:.2f} V; {} gets "
                            "{:.2f} V less than {:g} V, {:.1f} %",

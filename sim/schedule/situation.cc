@@ -13,8 +13,8 @@ double ValueAt(const profile::Bench& bench, const profile::Sensor& sensor, doubl
   const profile::Stimulus& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
   const double low = std::max(sensor.min, stimulus.min);
   const double high = std::max(low, std::min(sensor.max, stimulus.max));
-  return sensor::ToElectrical(sensor, stimulus, low + share * (high - low),
-                              bench.barometric_pressure_kpa)
+  return sensor::ToSource(sensor, stimulus, low + share * (high - low),
+                          bench.barometric_pressure_kpa)
       .value;
 }
 

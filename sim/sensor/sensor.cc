@@ -28,78 +28,78 @@ struct Forward {
   double barometric_kpa;
   double width_value;
 
-  Electrical operator()(const profile::NtcSensor& sensor) const {
+  Source operator()(const profile::NtcSensor& sensor) const {
     const double degc = ToDegc(value, stimulus);
     return {.value = std::visit([degc](const auto& curve) { return NtcOhm(curve, degc); },
                                 sensor.curve)};
   }
-  Electrical operator()(const profile::PlatinumSensor& sensor) const {
+  Source operator()(const profile::PlatinumSensor& sensor) const {
     return {.value = PlatinumOhm(sensor.r0_ohm, ToDegc(value, stimulus))};
   }
-  Electrical operator()(const profile::TypeKSensor& sensor) const {
+  Source operator()(const profile::TypeKSensor& sensor) const {
     const double millivolt =
         TypeKMillivolt(ToDegc(value, stimulus)) - TypeKMillivolt(sensor.cold_junction_degc);
-    return {.kind = ElectricalKind::kVoltage, .value = millivolt * 1e-3};
+    return {.kind = SourceKind::kVoltage, .value = millivolt * 1e-3};
   }
-  Electrical operator()(const profile::RatiometricSensor& sensor) const {
+  Source operator()(const profile::RatiometricSensor& sensor) const {
     const double shift =
         ZeroShift(stimulus.reference, sensor.reference, barometric_kpa, stimulus.unit);
-    return {.kind = ElectricalKind::kSupplyFraction,
+    return {.kind = SourceKind::kSupplyFraction,
             .value = RatiometricFraction(sensor, value + shift)};
   }
-  Electrical operator()(const profile::VoltageSensor& sensor) const {
-    return {.kind = ElectricalKind::kVoltage, .value = Interpolate(sensor.volts_at_value, value)};
+  Source operator()(const profile::VoltageSensor& sensor) const {
+    return {.kind = SourceKind::kVoltage, .value = Interpolate(sensor.volts_at_value, value)};
   }
-  Electrical operator()(const profile::SwitchSensor& sensor) const {
+  Source operator()(const profile::SwitchSensor& sensor) const {
     return {.value = SwitchClosed(sensor, value) ? sensor.closed_ohm : sensor.open_ohm};
   }
-  Electrical operator()(const profile::FrequencySensor& sensor) const {
+  Source operator()(const profile::FrequencySensor& sensor) const {
     const double hz = PulseHz(sensor, value);
-    return {.kind = ElectricalKind::kPulse, .hz = hz, .low_s = PulseLowS(sensor, hz, width_value)};
+    return {.kind = SourceKind::kPulses, .hz = hz, .low_s = PulseLowS(sensor, hz, width_value)};
   }
 };
 
 struct Backward {
   const profile::Stimulus& stimulus;
-  const Electrical& electrical;
+  const Source& source;
   double barometric_kpa;
 
   double operator()(const profile::NtcSensor& sensor) const {
     const double degc = std::visit(
-        [this](const auto& curve) { return NtcDegc(curve, electrical.value); }, sensor.curve);
+        [this](const auto& curve) { return NtcDegc(curve, source.value); }, sensor.curve);
     return FromDegc(degc, stimulus);
   }
   double operator()(const profile::PlatinumSensor& sensor) const {
-    return FromDegc(PlatinumDegc(sensor.r0_ohm, electrical.value), stimulus);
+    return FromDegc(PlatinumDegc(sensor.r0_ohm, source.value), stimulus);
   }
   double operator()(const profile::TypeKSensor& sensor) const {
-    const double millivolt = electrical.value * 1e3 + TypeKMillivolt(sensor.cold_junction_degc);
+    const double millivolt = source.value * 1e3 + TypeKMillivolt(sensor.cold_junction_degc);
     return FromDegc(TypeKDegc(millivolt), stimulus);
   }
   double operator()(const profile::RatiometricSensor& sensor) const {
-    return RatiometricValue(sensor, electrical.value) -
+    return RatiometricValue(sensor, source.value) -
            ZeroShift(stimulus.reference, sensor.reference, barometric_kpa, stimulus.unit);
   }
   double operator()(const profile::VoltageSensor& sensor) const {
-    return InterpolateInverse(sensor.volts_at_value, electrical.value);
+    return InterpolateInverse(sensor.volts_at_value, source.value);
   }
   double operator()(const profile::SwitchSensor& sensor) const { return sensor.closed_at; }
   double operator()(const profile::FrequencySensor& sensor) const {
-    return PulseValue(sensor, electrical.hz);
+    return PulseValue(sensor, source.hz);
   }
 };
 
 }  // namespace
 
-Electrical ToElectrical(const profile::Sensor& sensor, const profile::Stimulus& stimulus,
-                        double value, double barometric_kpa, double width_value) {
+Source ToSource(const profile::Sensor& sensor, const profile::Stimulus& stimulus, double value,
+                double barometric_kpa, double width_value) {
   const double held = std::clamp(value, sensor.min, sensor.max);
   return std::visit(Forward{stimulus, held, barometric_kpa, width_value}, sensor.model);
 }
 
-double FromElectrical(const profile::Sensor& sensor, const profile::Stimulus& stimulus,
-                      const Electrical& electrical, double barometric_kpa) {
-  const double value = std::visit(Backward{stimulus, electrical, barometric_kpa}, sensor.model);
+double FromSource(const profile::Sensor& sensor, const profile::Stimulus& stimulus,
+                  const Source& source, double barometric_kpa) {
+  const double value = std::visit(Backward{stimulus, source, barometric_kpa}, sensor.model);
   return std::clamp(value, sensor.min, sensor.max);
 }
 

@@ -15,7 +15,7 @@ using std::numbers::pi;
 constexpr double kZeroBandV = 1e-9;
 
 // x in [low_x, high_x] where the piece has `level_v`. REQUIRES: monotone there, ends on both sides.
-double BracketedRoot(const WavePiece& piece, double level_v, double low_x, double high_x) {
+double BracketedRoot(const Wave& piece, double level_v, double low_x, double high_x) {
   const bool rising = piece.AtFraction(high_x) > piece.AtFraction(low_x);
   double x = 0.5 * (low_x + high_x);
   for (int i = 0; i < 60 && high_x - low_x > 1e-14; ++i) {
@@ -35,7 +35,7 @@ double BracketedRoot(const WavePiece& piece, double level_v, double low_x, doubl
   return x;
 }
 
-double CrossingX(const WavePiece& piece, double level_v, double from_x, double to_x) {
+double CrossingX(const Wave& piece, double level_v, double from_x, double to_x) {
   const double rise_v = piece.end_v - piece.begin_v;
   if (piece.peak_v == 0) return (level_v - piece.begin_v) / rise_v;
   if (rise_v == 0) {
@@ -86,7 +86,7 @@ void Comparator::Settle(TimeNs t_ns, double v) {
   if (level_ ? v <= low_v_ : v >= high_v_) Push(t_ns);
 }
 
-void Comparator::FollowPart(const WavePiece& piece, double from_x, double from_v, double to_x,
+void Comparator::FollowPart(const Wave& piece, double from_x, double from_v, double to_x,
                             double to_v) {
   const bool crosses =
       level_ ? from_v > low_v_ && to_v <= low_v_ : from_v < high_v_ && to_v >= high_v_;
@@ -96,7 +96,7 @@ void Comparator::FollowPart(const WavePiece& piece, double from_x, double from_v
   Push(piece.begin_ns + std::llround(std::clamp(x, from_x, to_x) * length_ns));
 }
 
-void Comparator::OnPiece(const WavePiece& piece) {
+void Comparator::OnPiece(const Wave& piece) {
   DropFrom(piece.begin_ns);
   if (!started_) {
     started_ = true;

@@ -18,8 +18,8 @@
 #include <vector>
 
 #include "profile/bench.h"
-#include "types/edge.h"
 #include "types/time.h"
+#include "types/wave.h"
 
 namespace drycrank::standin {
 
@@ -30,7 +30,7 @@ class Comparator {
   static Comparator For(const profile::TriggerChannel& channel);
 
   // The wave from piece.begin_ns on. Pieces come in order of their begin.
-  void OnPiece(const WavePiece& piece);
+  void OnPiece(const Wave& piece);
 
   // Time of the earliest edge not taken yet, as far as the pieces tell; kNever when there is none.
   TimeNs next_ns() const { return count_ == 0 ? kNever : pending_[head_].t_ns; }
@@ -50,7 +50,7 @@ class Comparator {
   void DropFrom(TimeNs begin_ns);
   void Push(TimeNs t_ns);
   void Settle(TimeNs t_ns, double v);
-  void FollowPart(const WavePiece& piece, double from_x, double from_v, double to_x, double to_v);
+  void FollowPart(const Wave& piece, double from_x, double from_v, double to_x, double to_v);
 
   double high_v_;
   double low_v_;

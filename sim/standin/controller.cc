@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 
+#include "profile/controller_values.h"
 #include "standin/channel.h"
 #include "standin/comparator.h"
 #include "standin/decoder.h"
@@ -14,24 +15,13 @@ namespace {
 
 constexpr std::size_t kEdgeCapacity = 16384;
 
-// The values that every controller has, in index order; then one per cam, two per channel.
-constexpr std::array<std::string_view, 9> kFixedValues = {
-    "engine_speed", "sync_state", "sync_losses", "sync_reason",  "supply_voltage",
-    "cycles",       "injections", "ignitions",   "sensor_faults"};
-
 }  // namespace
 
 std::vector<std::string> ControllerValueNames(const profile::Controller& controller) {
-  std::vector<std::string> names(kFixedValues.begin(), kFixedValues.end());
-  for (const int cam : controller.decoder.cams) {
-    names.push_back("cam_angle." + controller.triggers[static_cast<std::size_t>(cam)].name);
+  std::vector<std::string> names;
+  for (const profile::CarriedValue& value : profile::ControllerValues(controller)) {
+    names.push_back(value.name);
   }
-  const auto add = [&](const std::string& name) {
-    names.push_back(name);
-    names.push_back(name + ".fault");
-  };
-  for (const profile::AnalogChannel& channel : controller.analog) add(channel.name);
-  for (const profile::FrequencyChannel& channel : controller.frequency) add(channel.name);
   return names;
 }
 
@@ -185,7 +175,7 @@ Controller::Controller(const profile::Bench& bench)
 Controller::~Controller() = default;
 Controller::Controller(Controller&&) noexcept = default;
 
-void Controller::OnWave(int input, const WavePiece& piece) {
+void Controller::OnWave(int input, const Wave& piece) {
   for (Impl::Circuit& circuit : impl_->circuits) {
     if (circuit.input == input) circuit.comparator.OnPiece(piece);
   }
@@ -225,7 +215,7 @@ int Controller::ValueIndex(std::string_view name) const {
 
 double Controller::Value(int index) const {
   const Impl& impl = *impl_;
-  const int fixed = static_cast<int>(kFixedValues.size());
+  const int fixed = static_cast<int>(profile::OwnValues().size());
   if (index < 0 || index >= static_cast<int>(impl.names.size())) return 0;
   if (index < fixed) return impl.FixedValue(index);
   const int cams = static_cast<int>(impl.config.decoder.cams.size());

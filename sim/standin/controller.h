@@ -25,6 +25,7 @@
 #include "profile/fault.h"
 #include "types/edge.h"
 #include "types/time.h"
+#include "types/wave.h"
 
 namespace drycrank::standin {
 
@@ -63,7 +64,7 @@ class Controller {
 
   // The voltage at input `input` (index into controller.inputs) from piece.begin_ns on. Pieces of
   // one input come in order of their begin. Inputs without edges to find ignore them.
-  void OnWave(int input, const WavePiece& piece);
+  void OnWave(int input, const Wave& piece);
   // Voltages at all inputs, its own supply and reference outputs, every sample_ms.
   void OnSample(TimeNs t_ns, std::span<const double> input_v, double supply_v,
                 std::span<const double> reference_v);

@@ -9,7 +9,7 @@
 namespace drycrank::standin {
 namespace {
 
-double PointDeg(const profile::Tooth& tooth, profile::ToothPoint point) {
+double PointDeg(const Tooth& tooth, profile::ToothPoint point) {
   switch (point) {
     case profile::ToothPoint::kBegin:
       return tooth.begin_deg;
@@ -27,7 +27,7 @@ std::vector<double> ActiveEdgesDeg(const profile::TriggerChannel& channel, doubl
   const bool cam = channel.shaft == profile::Shaft::kCam;
   const int repeats = cam ? 1 : static_cast<int>(std::lround(cycle_deg / 360.0));
   std::vector<double> edges_deg;
-  for (const profile::Tooth& tooth : channel.wheel.teeth) {
+  for (const Tooth& tooth : channel.wheel.teeth) {
     const double wheel_deg = PointDeg(tooth, channel.point);
     const double crank_deg = channel.offset_deg + (cam ? 2 * wheel_deg : wheel_deg);
     for (int turn = 0; turn < repeats; ++turn) {

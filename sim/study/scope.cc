@@ -30,7 +30,7 @@ Scope::Scope(const profile::Bench& bench, ScopeWindow window) : Scope(bench, nul
   window_ = window;
 }
 
-void Scope::OnWave(int input, const WavePiece& piece) {
+void Scope::OnWave(int input, const Wave& piece) {
   if (Frozen()) return;
   for (Channel& channel : channels_) {
     if (channel.input != input) continue;
@@ -86,14 +86,14 @@ void Scope::OnFinish(TimeNs t_ns) {
   frozen_ = true;
 }
 
-std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<WavePiece>& pieces,
+std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<Wave>& pieces,
                                                   ScopeWindow window) {
   std::vector<std::pair<TimeNs, double>> points;
-  const auto add = [&](const WavePiece& piece, TimeNs t_ns) {
+  const auto add = [&](const Wave& piece, TimeNs t_ns) {
     if (t_ns >= window.begin_ns && t_ns <= window.end_ns) points.emplace_back(t_ns, piece.At(t_ns));
   };
   for (std::size_t i = 0; i < pieces.size(); ++i) {
-    const WavePiece& piece = pieces[i];
+    const Wave& piece = pieces[i];
     if (piece.begin_ns > window.end_ns) break;  // begun while the last step was played
     const TimeNs next_ns = i + 1 < pieces.size() ? pieces[i + 1].begin_ns : window.end_ns;
     const TimeNs end_ns = std::min({piece.end_ns, next_ns, window.end_ns});

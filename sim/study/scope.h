@@ -24,7 +24,7 @@ struct ScopeWindow {
 };
 
 // The pieces of one input as points of a line within the window, lobes as chords.
-std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<WavePiece>& pieces,
+std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<Wave>& pieces,
                                                   ScopeWindow window);
 // What the controller's input circuit compares the voltage with.
 std::vector<std::pair<double, std::string>> LevelsOf(const profile::TriggerChannel& trigger);
@@ -38,7 +38,7 @@ class Scope : public run::RunObserver {
   // Shows this stretch instead of waiting for anything.
   Scope(const profile::Bench& bench, ScopeWindow window);
 
-  void OnWave(int input, const WavePiece& piece) override;
+  void OnWave(int input, const Wave& piece) override;
   void OnEdge(const Edge& edge) override;
   void OnSample(TimeNs t_ns) override;
   void OnFinish(TimeNs t_ns) override;
@@ -49,7 +49,7 @@ class Scope : public run::RunObserver {
  private:
   struct Channel {
     int input = -1;
-    std::deque<WavePiece> pieces;
+    std::deque<Wave> pieces;
     std::deque<Edge> edges;
   };
   void Trim(TimeNs t_ns);

@@ -10,15 +10,14 @@
 
 namespace drycrank::trigger {
 
-Channel::Channel(const profile::Trigger& trigger, const profile::Engine& engine, int number)
+Channel::Channel(const TurningWheel& wheel, int number)
     : number_(number),
-      reluctance_(std::holds_alternative<profile::VariableReluctancePickup>(trigger.pickup)),
-      period_turns_(static_cast<int>(PeriodDeg(trigger, engine) / 360)) {
-  const double period_deg = PeriodDeg(trigger, engine);
-  const std::vector<WheelEdge> edges = WheelEdges(trigger, engine);
+      reluctance_(wheel.is_coil),
+      period_turns_(static_cast<int>(wheel.turn_deg / 360)) {
+  const std::vector<WheelEdge> edges = WheelEdges(wheel);
   for (const WheelEdge& edge : edges) {
     const double lobe_deg = reluctance_ ? edge.lobe_deg : 0;
-    const double begin_deg = WrapDeg(edge.crank_deg - lobe_deg / 2, period_deg);
+    const double begin_deg = WrapDeg(edge.crank_deg - lobe_deg / 2, wheel.turn_deg);
     all_.push_back({.at = CrankAngle::FromDegrees(0, begin_deg),
                     .lobe_deg = lobe_deg,
                     .metal = edge.metal,
@@ -28,9 +27,9 @@ Channel::Channel(const profile::Trigger& trigger, const profile::Engine& engine,
   std::sort(all_.begin(), all_.end(),
             [](const Mark& a, const Mark& b) { return a.at.Minus(b.at) < 0; });
   present_ = all_;
-  if (const auto* coil = std::get_if<profile::VariableReluctancePickup>(&trigger.pickup)) {
+  if (wheel.is_coil) {
     // peak_v belongs to a full lobe at peak_at_rpm, which lasts full_deg / (6 peak_at_rpm) seconds.
-    lobe_v_s_ = coil->peak_v * FullLobeDeg(edges) / (6 * coil->peak_at_rpm);
+    lobe_v_s_ = wheel.emf.peak_v * FullLobeDeg(edges) / (6 * wheel.emf.peak_at_rpm);
   }
   if (!present_.empty()) level_ = present_.back().metal;
 }

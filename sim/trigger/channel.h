@@ -15,10 +15,10 @@
 #include <vector>
 
 #include "engine/motion.h"
-#include "profile/bench.h"
 #include "trigger/advance.h"
 #include "types/angle.h"
 #include "types/time.h"
+#include "types/wheel.h"
 
 namespace drycrank::trigger {
 
@@ -43,7 +43,7 @@ struct ChannelFault {
 
 class Channel {
  public:
-  Channel(const profile::Trigger& trigger, const profile::Engine& engine, int number);
+  Channel(const TurningWheel& wheel, int number);
 
   const TriggerEvent& next() const { return next_; }
   bool metal() const { return level_; }

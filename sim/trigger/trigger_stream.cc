@@ -5,11 +5,10 @@
 
 namespace drycrank::trigger {
 
-TriggerStream::TriggerStream(std::span<const profile::Trigger> triggers,
-                             const profile::Engine& engine) {
-  channels_.reserve(triggers.size());
-  for (const profile::Trigger& trigger : triggers) {
-    channels_.emplace_back(trigger, engine, static_cast<int>(channels_.size()));
+TriggerStream::TriggerStream(std::span<const TurningWheel> wheels) {
+  channels_.reserve(wheels.size());
+  for (const TurningWheel& wheel : wheels) {
+    channels_.emplace_back(wheel, static_cast<int>(channels_.size()));
   }
 }
 

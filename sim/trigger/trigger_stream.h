@@ -25,17 +25,17 @@
 #include <vector>
 
 #include "engine/motion.h"
-#include "profile/bench.h"
 #include "trigger/advance.h"
 #include "trigger/channel.h"
 #include "types/time.h"
+#include "types/wheel.h"
 
 namespace drycrank::trigger {
 
 class TriggerStream {
  public:
   // Nothing comes before the first Restart, which finds the wheels' places from the motion's angle.
-  TriggerStream(std::span<const profile::Trigger> triggers, const profile::Engine& engine);
+  explicit TriggerStream(std::span<const TurningWheel> wheels);
 
   // The earliest event not before `now_ns`, without taking it; t_ns == kNever when there is none.
   // Ties go to the lower channel. Cheap when nothing changed since the last call.

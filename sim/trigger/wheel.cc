@@ -8,22 +8,18 @@
 
 namespace drycrank::trigger {
 
-double PeriodDeg(const profile::Trigger& trigger, const profile::Engine& engine) {
-  return trigger.shaft == profile::Shaft::kCam ? engine.cycle_deg() : 360.0;
-}
-
-std::vector<WheelEdge> WheelEdges(const profile::Trigger& trigger, const profile::Engine& engine) {
-  const double period_deg = PeriodDeg(trigger, engine);
+std::vector<WheelEdge> WheelEdges(const TurningWheel& wheel) {
+  const double period_deg = wheel.turn_deg;
   const double crank_per_wheel = period_deg / 360;
   std::vector<WheelEdge> edges;
-  edges.reserve(trigger.wheel.teeth.size() * 2);
+  edges.reserve(wheel.teeth.size() * 2);
   int number = 0;
-  for (const profile::Tooth& tooth : trigger.wheel.teeth) {
+  for (const Tooth& tooth : wheel.teeth) {
     ++number;
     for (const bool begin : {true, false}) {
       const double wheel_deg = begin ? tooth.begin_deg : tooth.end_deg;
       edges.push_back(
-          {.crank_deg = WrapDeg(trigger.offset_deg + crank_per_wheel * wheel_deg, period_deg),
+          {.crank_deg = WrapDeg(wheel.offset_deg + crank_per_wheel * wheel_deg, period_deg),
            .metal = begin,
            .tooth = number});
     }

@@ -15,7 +15,7 @@
 #include <span>
 #include <vector>
 
-#include "profile/bench.h"
+#include "types/wheel.h"
 
 namespace drycrank::trigger {
 
@@ -26,12 +26,9 @@ struct WheelEdge {
   double lobe_deg = 0;   // width of the lobe centred here
 };
 
-// Crank degrees after which the pattern repeats: 360 or 720.
-double PeriodDeg(const profile::Trigger& trigger, const profile::Engine& engine);
-
 // All edges of one period, ascending, two per tooth, levels alternating. Without advance and
 // faults. REQUIRES: teeth ascending, with air between any two.
-std::vector<WheelEdge> WheelEdges(const profile::Trigger& trigger, const profile::Engine& engine);
+std::vector<WheelEdge> WheelEdges(const TurningWheel& wheel);
 
 // The lobe width that is met most often (of equals, the widest): that of the wheel's regular pitch.
 double FullLobeDeg(std::span<const WheelEdge> edges);

@@ -61,11 +61,13 @@ bool TestAndKeep(const Walked& walked, Predictor& predictor,
   }
   const auto tests = NextTests(walked.bench(), predictor, asked, shares, 1);
   if (tests.empty()) return false;
-  Values seen = Outcome(walked.bench(), predictor, tests[0], truth);
-  if (tests[0].kind == NextTest::Kind::kVoltage) seen[0] += kMeterNoiseV * random.Gauss();
+  Predictions seen = Outcome(walked.bench(), predictor, tests[0], truth);
+  if (tests[0].kind == NextTest::Kind::kVoltage) {
+    seen[0] = Prediction::Value(seen[0].low() + kMeterNoiseV * random.Gauss());
+  }
   std::vector<Weighted> kept;
   for (const Weighted& weighted : candidates) {
-    const Values predicted =
+    const Predictions predicted =
         Outcome(walked.bench(), predictor, tests[0], weighted.candidate.hypothesis.faults);
     if (Apart(predictor, tests[0], seen, predicted) < kSurprisingZ) kept.push_back(weighted);
   }

@@ -48,7 +48,7 @@ void Measure(int circuits) {
   const auto& all = ranker.hypotheses();
   for (int tried = 0; tried < kTruths;) {
     const Hypothesis& truth = all[random.Next() % all.size()];
-    const Observation observed = Noisy(predictor, predictor.Predict(truth.faults), random);
+    const Observation observed = Noisy(predictor, AsSeen(predictor.Predict(truth.faults)), random);
     const double from = Now();
     const Diagnosis diagnosis = ranker.Rank(observed, {.doubles = false});
     if (diagnosis.healthy) continue;  // it moves no reading
@@ -80,7 +80,7 @@ void MeasurePairs(int circuits) {
     Hypothesis both = all[random.Next() % all.size()];
     const Hypothesis& other = all[random.Next() % all.size()];
     both.faults.insert(both.faults.end(), other.faults.begin(), other.faults.end());
-    const Observation observed = Noisy(predictor, predictor.Predict(both.faults), random);
+    const Observation observed = Noisy(predictor, AsSeen(predictor.Predict(both.faults)), random);
     if (ranker.Rank(observed, {.doubles = false}).explained) continue;
     const double from = Now();
     const Diagnosis diagnosis = ranker.Rank(observed);

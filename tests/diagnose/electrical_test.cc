@@ -28,7 +28,9 @@ class ElectricalTest : public testing::TestWithParam<const char*> {
   double Difference(const Hypothesis& h, const Situation& situation, const Electrical& found) {
     const profile::Bench& bench = walked_.bench();
     harness::Harness network = HarnessIn(bench, situation, h.faults);
-    harness::DeviceValues values = DevicesIn(bench, situation, h.faults);
+    std::vector<const profile::Fault*> pointers;
+    for (const profile::Fault& fault : h.faults) pointers.push_back(&fault);
+    harness::DeviceValues values = DevicesIn(bench, situation, pointers);
     std::vector<double> input_v(found.input_v.size());
     double worst = 0;
     const auto compare = [&](const std::vector<double>& volts) {
@@ -36,16 +38,16 @@ class ElectricalTest : public testing::TestWithParam<const char*> {
         worst = std::max(worst, std::abs(volts[n] - input_v[n]));
       }
     };
-    for (const Source& source : found.sources) {
-      if (source.coil) {
-        network.Transfer(source.device, input_v);
-        compare(source.gain);
+    for (const Reach& reach : found.reaches) {
+      if (reach.coil) {
+        network.Transfer(reach.device, input_v);
+        compare(reach.gain);
         continue;
       }
-      values[static_cast<std::size_t>(source.device)] = 1;
+      values[static_cast<std::size_t>(reach.device)] = 1;
       network.Solve(values, input_v);
-      compare(source.on_v);
-      values[static_cast<std::size_t>(source.device)] = 0;
+      compare(reach.on_v);
+      values[static_cast<std::size_t>(reach.device)] = 0;
       network.Solve(values, input_v);
     }
     network.Solve(values, input_v);
@@ -64,8 +66,8 @@ TEST_P(ElectricalTest, EveryFaultGivesTheVoltsOfItsOwnNetwork) {
     ElectricalModel model(walked_.bench(), healthy_, h.faults);
     for (const std::size_t s : {situations.size() / 2, std::size_t{0}, situations.size() - 1}) {
       const std::string what = Describe(walked_.bench(), h) + " while " + situations[s].name;
-      EXPECT_LT(Difference(h, situations[s], model.Solve(s)), kShortCutV) << what;
-      EXPECT_LT(Difference(h, situations[s], model.Solve(situations[s])), kAlikeV) << what;
+      EXPECT_LT(Difference(h, situations[s], model.SolveIn(s)), kShortCutV) << what;
+      EXPECT_LT(Difference(h, situations[s], model.SolveIn(situations[s])), kAlikeV) << what;
       ++tried;
     }
   }
@@ -80,8 +82,8 @@ TEST_P(ElectricalTest, AnotherFaultGivesOtherVolts) {
   open.at = walked_.bench().controller->ground;
   ElectricalModel faulty(walked_.bench(), healthy_, {{open}}),
       healthy(walked_.bench(), healthy_, {});
-  EXPECT_LT(faulty.Solve(rest).supply_v, 1);
-  EXPECT_GT(healthy.Solve(rest).supply_v, 11);
+  EXPECT_LT(faulty.SolveIn(rest).supply_v, 1);
+  EXPECT_GT(healthy.SolveIn(rest).supply_v, 11);
 }
 
 INSTANTIATE_TEST_SUITE_P(Benches, ElectricalTest,

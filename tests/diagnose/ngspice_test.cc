@@ -34,21 +34,19 @@ class NgspiceReadings {
   Ranker& ranker() { return ranker_; }
   // What our own solver's volts lead to.
   Diagnosis FromOurs(const Hypothesis& h) {
-    return ranker_.Rank(predictor_.Predict(h.faults), {.doubles = false});
+    return ranker_.Rank(AsSeen(predictor_.Predict(h.faults)), {.doubles = false});
   }
 
   Observation Observe(const Hypothesis& h) {
     const auto display = reports_.DisplayWith({});
-    const ElectricalModel model(bench(), healthy_, h.faults);
-    Position stopped;
-    stopped.cam_deg.resize(bench().controller->decoder.cams.size());
-    Observation rows;
+    ElectricalModel model(bench(), healthy_, h.faults);
+    PredictedRows rows;
     for (const Situation& situation : resting_) {
       const ControllerValues values =
-          channels_.Settle(VoltsOf(h, model, situation), model, stopped, situation, {});
+          channels_.Settle(VoltsOf(h, model, situation), model, situation);
       rows.push_back(reports_.All(values, situation, {}, display.get()));
     }
-    return rows;
+    return AsSeen(rows);
   }
 
  private:
@@ -98,19 +96,19 @@ class NgspiceReadings {
     std::vector<const profile::Fault*> pointers;
     for (const profile::Fault& fault : h.faults) pointers.push_back(&fault);
     const harness::Topology topology = harness::MakeTopology(bench(), pointers);
-    harness::DeviceValues values = DevicesIn(bench(), situation, h.faults);
+    harness::DeviceValues values = DevicesIn(bench(), situation, pointers);
     Electrical volts;
     volts.input_v = InputVolts(topology, values, &volts);
     for (std::size_t i = 0; i < bench().sensors.size(); ++i) {
       if (!std::holds_alternative<profile::FrequencySensor>(bench().sensors[i].model)) continue;
       const int device = static_cast<int>(bench().triggers.size() + i);
-      Source source{device, false, volts.input_v, {}};
+      Reach reach{device, false, volts.input_v, {}};
       if (model.PulsesOf(static_cast<int>(i), situation).hz > 0) {
         values[static_cast<std::size_t>(device)] = 1;
-        source.on_v = InputVolts(topology, values, nullptr);
+        reach.on_v = InputVolts(topology, values, nullptr);
         values[static_cast<std::size_t>(device)] = 0;
       }
-      volts.sources.push_back(source);
+      volts.reaches.push_back(reach);
     }
     return volts;
   }

@@ -64,7 +64,7 @@ TEST_F(PairsWithoutStates, VoltsAreThoseOfANetworkWithBoth) {
     if (a == b || !harness::EditOf(large_.bench(), healthy.variants().topology(), both)) continue;
     pairs.Volts(a, b, volts);
     ElectricalModel model(large_.bench(), healthy, both);
-    const Electrical& at = model.Solve(situation);
+    const Electrical& at = model.SolveIn(situation);
     for (std::size_t n = 0; n < volts.size(); ++n) {
       ++all;
       same += std::abs(static_cast<double>(volts[n]) - at.input_v[n]) < 0.005;
@@ -82,7 +82,7 @@ TEST_F(PairsTest, TwoFaultsAtOnceAreFoundAmongAllPairs) {
     std::vector<profile::Fault> both = Any().faults;
     const Hypothesis& other = Any();
     both.insert(both.end(), other.faults.begin(), other.faults.end());
-    const Observation observed = predictor_.Predict(both);
+    const Observation observed = AsSeen(predictor_.Predict(both));
     const Diagnosis alone = ranker_.Rank(observed, {.doubles = false});
     if (alone.healthy || alone.explained) continue;
     ++tried;

@@ -20,7 +20,7 @@ class PredictTest : public testing::TestWithParam<const char*> {
   // Readings that differ by more than three deviations, as text.
   std::string Mismatches(Predictor& predictor, const std::vector<profile::Fault>& faults) {
     const Observation seen = walked_.Observe(faults, 0);
-    const Observation predicted = predictor.Predict(faults);
+    const PredictedRows predicted = predictor.Predict(faults);
     std::string text;
     for (std::size_t s = 0; s < seen.size(); ++s) {
       for (std::size_t r = 0; r < seen[s].size(); ++r) {
@@ -29,7 +29,7 @@ class PredictTest : public testing::TestWithParam<const char*> {
         if (reading.turning && situation.engine_rpm() <= 0) continue;
         if (Surprise(reading, seen[s][r], predicted[s][r]) <= 3) continue;
         text += fmt::format("{} {}: seen {} predicted {}\n", situation.name, reading.name,
-                            seen[s][r], predicted[s][r]);
+                            InWords(reading, seen[s][r]), InWords(reading, predicted[s][r]));
       }
     }
     return text;

@@ -17,11 +17,11 @@ namespace drycrank::quadrature {
 
 class Oracle {
  public:
-  explicit Oracle(const engine::Segment& segment, Real begin_s = 0, Real begin_deg = 0)
+  explicit Oracle(const Segment& segment, Real begin_s = 0, Real begin_deg = 0)
       : segment_(segment), begin_s_(begin_s), begin_deg_(begin_deg) {}
 
   // Goes on with `next` at `t_s`, from the angle that this segment has reached.
-  void Begin(Real t_s, const engine::Segment& next) {
+  void Begin(Real t_s, const Segment& next) {
     begin_deg_ = DegAt(t_s);
     begin_s_ = t_s;
     segment_ = next;
@@ -29,7 +29,7 @@ class Oracle {
 
   Real DegAt(Real t_s) const {
     const Real x = t_s - begin_s_;
-    if (segment_.kind != engine::SegmentKind::kCrank) return begin_deg_ + SpeedIntegral(x);
+    if (segment_.kind != SegmentKind::kCrank) return begin_deg_ + SpeedIntegral(x);
     const Real mean = x * 6 * segment_.speed_rpm;
     const Real turned = Root([&](Real a) { return SlownessIntegral(a) - x; },
                              std::max<Real>(0, mean - 360), mean + 360);
@@ -38,7 +38,7 @@ class Oracle {
 
   // Seconds at which the crank is at `deg`; `low_s`, `high_s` hold it.
   Real TimeAt(Real deg, Real low_s, Real high_s) const {
-    if (segment_.kind == engine::SegmentKind::kCrank) {
+    if (segment_.kind == SegmentKind::kCrank) {
       return begin_s_ + SlownessIntegral(deg - begin_deg_);
     }
     return Root([&](Real t) { return DegAt(t) - deg; }, low_s, high_s);
@@ -48,11 +48,11 @@ class Oracle {
   // Degrees per second, x seconds after the segment's begin.
   Real Speed(Real x) const {
     const Real w = 6 * static_cast<Real>(segment_.speed_rpm);
-    if (segment_.kind == engine::SegmentKind::kSine) {
+    if (segment_.kind == SegmentKind::kSine) {
       const Real a = 6 * static_cast<Real>(segment_.amplitude_rpm);
       return w + a * std::sin(2 * kPi * x / static_cast<Real>(segment_.period_s));
     }
-    if (segment_.kind != engine::SegmentKind::kRamp) return w;
+    if (segment_.kind != SegmentKind::kRamp) return w;
     const Real to = 6 * static_cast<Real>(segment_.to_rpm);
     const Real d = segment_.duration_s;
     return x >= d ? to : w + (to - w) * x / d;
@@ -61,9 +61,9 @@ class Oracle {
   Real SpeedIntegral(Real x) const {
     const auto f = [&](Real s) { return Speed(s); };
     switch (segment_.kind) {
-      case engine::SegmentKind::kSine:
+      case SegmentKind::kSine:
         return Integrate(f, 0, x, static_cast<Real>(segment_.period_s) / 2);
-      case engine::SegmentKind::kRamp: {  // the kink at the ramp's end bounds a panel
+      case SegmentKind::kRamp: {  // the kink at the ramp's end bounds a panel
         const Real d = segment_.duration_s;
         if (x > d) return Integrate(f, 0, d, d) + Integrate(f, d, x, x);
         break;
@@ -85,7 +85,7 @@ class Oracle {
     return Integrate(slowness, 0, turned, 180 / n);
   }
 
-  engine::Segment segment_;
+  Segment segment_;
   Real begin_s_;
   Real begin_deg_;
 };

@@ -16,7 +16,7 @@ namespace {
 // The hill-climb bench at a fixed speed, with the voltages at the controller's inputs kept.
 class PlantTest : public testing::Test, public plant::WaveSink {
  protected:
-  void OnWave(int input, const WavePiece& piece) override { waves_[input].push_back(piece); }
+  void OnWave(int input, const Wave& piece) override { waves_[input].push_back(piece); }
 
   void Run(double rpm, std::vector<profile::Fault> faults, double seconds = 0.5) {
     profile::Scenario& scenario = *loaded_.scenario;
@@ -50,7 +50,7 @@ class PlantTest : public testing::Test, public plant::WaveSink {
   }
   double HighestPeak(const std::string& terminal) {
     double highest = 0;
-    for (const WavePiece& piece : waves_[Input(terminal)]) {
+    for (const Wave& piece : waves_[Input(terminal)]) {
       highest = std::max(highest, std::abs(piece.peak_v));
     }
     return highest;
@@ -58,7 +58,7 @@ class PlantTest : public testing::Test, public plant::WaveSink {
   // Of a switched input, at this many ms.
   double VoltsAt(const std::string& terminal, int ms) {
     double volts = -1;
-    for (const WavePiece& piece : waves_[Input(terminal)]) {
+    for (const Wave& piece : waves_[Input(terminal)]) {
       if (piece.begin_ns <= ms * kNsPerMs) volts = piece.begin_v;
     }
     return volts;
@@ -66,7 +66,7 @@ class PlantTest : public testing::Test, public plant::WaveSink {
   // Largest less smallest level of a switched input.
   double Swing(const std::string& terminal) {
     double low = 1e9, high = -1e9;
-    for (const WavePiece& piece : waves_[Input(terminal)]) {
+    for (const Wave& piece : waves_[Input(terminal)]) {
       low = std::min(low, piece.begin_v);
       high = std::max(high, piece.begin_v);
     }
@@ -75,7 +75,7 @@ class PlantTest : public testing::Test, public plant::WaveSink {
 
   profile::LoadedScenario loaded_ = Shipped("hill_climb/healthy");
   double noise_v_ = 0;
-  std::map<int, std::vector<WavePiece>> waves_;
+  std::map<int, std::vector<Wave>> waves_;
   std::vector<double> sampled_;
 };
 
@@ -100,20 +100,20 @@ TEST_F(PlantTest, EachToothGivesTwoLobes) {
   Run(1000, {});
   const auto& pieces = waves_[Input("ECU.10")];
   const auto lobes =
-      std::count_if(pieces.begin(), pieces.end(), [](const WavePiece& p) { return p.peak_v != 0; });
+      std::count_if(pieces.begin(), pieces.end(), [](const Wave& p) { return p.peak_v != 0; });
   EXPECT_NEAR(static_cast<double>(lobes), 967, 4);
 }
 
 TEST_F(PlantTest, SwappedCoilLeadsInvertTheWave) {
   Run(1000, {});
   const double first = std::find_if(waves_[Input("ECU.10")].begin(), waves_[Input("ECU.10")].end(),
-                                    [](const WavePiece& p) { return p.peak_v != 0; })
+                                    [](const Wave& p) { return p.peak_v != 0; })
                            ->peak_v;
   waves_.clear();
   Run(1000, {Swap("CKP.1", "CKP.2")});
   const double swapped =
       std::find_if(waves_[Input("ECU.10")].begin(), waves_[Input("ECU.10")].end(),
-                   [](const WavePiece& p) { return p.peak_v != 0; })
+                   [](const Wave& p) { return p.peak_v != 0; })
           ->peak_v;
   EXPECT_NEAR(swapped, -first, 1e-6);
 }
@@ -145,7 +145,7 @@ TEST_F(PlantTest, AHallSensorOfTheOtherPolarityPullsLowBetweenTeeth) {
 // to its threshold.
 TEST_F(PlantTest, SwappedHallLeadsHoldTheInputLow) {
   Run(1000, {Swap("CMP.2", "CMP.3")});
-  for (const WavePiece& piece : waves_[Input("ECU.12")]) {
+  for (const Wave& piece : waves_[Input("ECU.12")]) {
     // At 0 the fault is just being put in.
     if (piece.begin_ns > 0) {
       EXPECT_LT(piece.begin_v, 1.5);
@@ -158,9 +158,8 @@ TEST_F(PlantTest, NoiseDoesNotMakeAHealthyInputASum) {
   noise_v_ = 0.05;
   Run(1000, {}, 2.0);
   const auto& pieces = waves_[Input("ECU.10")];
-  EXPECT_TRUE(std::none_of(pieces.begin(), pieces.end(), [](const WavePiece& p) {
-    return p.end_ns - p.begin_ns == 20 * kNsPerUs;
-  }));
+  EXPECT_TRUE(std::none_of(pieces.begin(), pieces.end(),
+                           [](const Wave& p) { return p.end_ns - p.begin_ns == 20 * kNsPerUs; }));
 }
 
 // Crank coil and cam signal shorted together: the sum is handed on as straight pieces.
@@ -172,7 +171,7 @@ TEST_F(PlantTest, AShortBetweenTwoCircuitsAddsTheirWaves) {
   fault.ohm = 1;
   Run(1000, {fault}, 0.2);
   const auto& pieces = waves_[Input("ECU.10")];
-  EXPECT_TRUE(std::any_of(pieces.begin(), pieces.end(), [](const WavePiece& p) {
+  EXPECT_TRUE(std::any_of(pieces.begin(), pieces.end(), [](const Wave& p) {
     return p.peak_v == 0 && p.end_ns - p.begin_ns == 20 * kNsPerUs && p.begin_v != p.end_v;
   }));
 }

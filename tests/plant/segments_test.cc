@@ -6,7 +6,6 @@
 namespace drycrank::run {
 namespace {
 
-using engine::SegmentKind;
 using profile::DriveKind;
 
 profile::Engine Four() {

@@ -31,7 +31,7 @@ class DiagnosisPage : public testing::Test {
   std::string PageOf(const std::vector<profile::Fault>& faults) {
     diagnose::Predictor predictor(*bench_, situations_);
     diagnose::Ranker ranker(*bench_, predictor);
-    const diagnose::Observation observed = predictor.Predict(faults);
+    const diagnose::Observation observed = diagnose::AsSeen(predictor.Predict(faults));
     const diagnose::Diagnosis diagnosis = ranker.Rank(observed);
     DiagnosisReport report;
     report.bench = &*bench_;

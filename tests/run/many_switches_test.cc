@@ -19,7 +19,7 @@ double HzOf(int sensor) { return 101 + 10 * sensor; }
 
 class Falls : public plant::WaveSink {
  public:
-  void OnWave(int input, const WavePiece& piece) override {
+  void OnWave(int input, const Wave& piece) override {
     const auto i = static_cast<std::size_t>(input);
     const bool low = piece.begin_v < 2.5;
     if (low && !was_low_[i]) ++count_[i];

@@ -18,7 +18,7 @@ class SensorParts : public testing::Test {
     for (const Diagnostic& problem : loaded_.problems) ADD_FAILURE() << Format(problem);
   }
 
-  Electrical At(const std::string& part, double value, double width_degc = 20) const {
+  Source At(const std::string& part, double value, double width_degc = 20) const {
     if (!loaded_.bench) return {.value = -1, .hz = -1, .low_s = -1};
     const profile::Bench& bench = *loaded_.bench;
     const int at = profile::IndexOf(bench.sensors, part);
@@ -26,7 +26,7 @@ class SensorParts : public testing::Test {
     if (at < 0) return {.value = -1, .hz = -1, .low_s = -1};
     const profile::Sensor& sensor = bench.sensors[static_cast<std::size_t>(at)];
     const auto& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
-    return ToElectrical(sensor, stimulus, value, bench.barometric_pressure_kpa, width_degc);
+    return ToSource(sensor, stimulus, value, bench.barometric_pressure_kpa, width_degc);
   }
 
   profile::LoadedBench loaded_;

@@ -8,7 +8,7 @@ namespace {
 
 constexpr TimeNs kMs = kNsPerMs;
 
-WavePiece Level(TimeNs t_ns, double v) { return {t_ns, kNever, v, v, 0}; }
+Wave Level(TimeNs t_ns, double v) { return {t_ns, kNever, v, v, 0}; }
 
 TEST(Comparator, SwitchedLevelMakesAnEdgeAtItsBegin) {
   Comparator comparator(3, 1.5);

@@ -20,7 +20,7 @@ profile::Wheel EvenWheel(int slots, const std::vector<int>& absent) {
   return wheel;
 }
 
-profile::Wheel WheelOf(std::vector<profile::Tooth> teeth) {
+profile::Wheel WheelOf(std::vector<Tooth> teeth) {
   profile::Wheel wheel;
   wheel.teeth = std::move(teeth);
   return wheel;
@@ -79,7 +79,7 @@ std::vector<std::pair<double, bool>> Rig::EdgesBetween(const Shaft& shaft, doubl
   const double per_deg = shaft.cam ? 2 : 1;
   const double first_turn = std::floor(from_deg / turn_deg) - 1;
   for (double turn = first_turn; turn * turn_deg < to_deg + turn_deg; ++turn) {
-    for (const profile::Tooth& tooth : shaft.wheel.teeth) {
+    for (const Tooth& tooth : shaft.wheel.teeth) {
       const double zero_deg = turn * turn_deg + shaft.offset_deg - shaft.advance_deg;
       found.emplace_back(zero_deg + per_deg * tooth.begin_deg, true);
       found.emplace_back(zero_deg + per_deg * tooth.end_deg, false);

@@ -22,7 +22,7 @@ namespace drycrank::standin {
 // `slots` places, `absent` of them (1-based) without tooth; teeth half a pitch wide.
 profile::Wheel EvenWheel(int slots, const std::vector<int>& absent = {});
 // One tooth or vane per pair.
-profile::Wheel WheelOf(std::vector<profile::Tooth> teeth);
+profile::Wheel WheelOf(std::vector<Tooth> teeth);
 
 // Inline four, 1-3-4-2 (tests/reference/crank_cam.yaml), with the crank wheel at offset 0 and the
 // falling edge at each tooth's begin; a cam with one tooth at 100..110 degrees of its own, so that
@@ -35,7 +35,7 @@ class Rig {
  public:
   struct Piece {
     int input = 0;
-    WavePiece wave;
+    Wave wave;
   };
   // What stands on the shafts; starts as what the controller has been told.
   struct Shaft {

@@ -12,7 +12,7 @@ namespace {
 using testing::Hold;
 using testing::Ramp;
 
-engine::Motion From(const engine::Segment& segment) {
+engine::Motion From(const Segment& segment) {
   engine::Motion motion;
   motion.Begin(0, segment);
   return motion;
@@ -59,11 +59,11 @@ TEST(Advance, EdgeInThePastComesAtOnce) {
 
 // theta(t) by quadrature of the speed, the advance from its definition, the root by bisection.
 TEST(Advance, EdgeIsWithin1NsOfQuadrature) {
-  const engine::Segment segments[] = {
+  const Segment segments[] = {
       Hold(20000),
       Ramp(600, 20000, 2),
-      {.kind = engine::SegmentKind::kCrank, .speed_rpm = 200, .ripple = 0.5, .per_turn = 2}};
-  for (const engine::Segment& segment : segments) {
+      {.kind = SegmentKind::kCrank, .speed_rpm = 200, .ripple = 0.5, .per_turn = 2}};
+  for (const Segment& segment : segments) {
     const engine::Motion motion = From(segment);
     const quadrature::Oracle oracle(segment);
     for (const double slope : {50.0, -50.0, 300.0}) {

@@ -78,7 +78,7 @@ TEST(WheelParts, ThreeDoubleGapsAreWhereTheFileSays) {
 // 8 x 45 deg, 0.6 of it vane: 27 deg. Half-moon: half of 360.
 TEST(WheelParts, WidthsAreThoseOfTheFile) {
   const profile::Wheel vanes = Load("8-vane");
-  for (const profile::Tooth& vane : vanes.teeth) {
+  for (const Tooth& vane : vanes.teeth) {
     EXPECT_NEAR(vane.end_deg - vane.begin_deg, 27, 1e-9);
   }
   const profile::Wheel moon = Load("half-moon");

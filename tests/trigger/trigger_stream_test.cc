@@ -23,6 +23,7 @@ using testing::Ramp;
 using testing::Rig;
 using testing::SixtyMinusTwo;
 using testing::Toothed;
+using testing::Turning;
 
 // Tooth periods of 60-2 and 36-1 and the cam's frequency, tests/reference/crank_cam.yaml.
 TEST(TriggerStream, TimesMatchThePublishedTable) {
@@ -47,7 +48,7 @@ TEST(TriggerStream, TimesMatchThePublishedTable) {
 
 TEST(TriggerStream, SilentUntilTheFirstRestart) {
   const std::vector<profile::Trigger> triggers{Hall(Shaft::kCrank, SixtyMinusTwo())};
-  EXPECT_EQ(TriggerStream(triggers, profile::Engine{}).Peek().t_ns, kNever);
+  EXPECT_EQ(TriggerStream(Turning(triggers)).Peek().t_ns, kNever);
 }
 
 TEST(TriggerStream, StartsWithTheLevelAtTheStartAngle) {
@@ -77,7 +78,7 @@ TEST(TriggerStream, CamOfATwoStrokeComesEveryTurn) {
 // The whole way from a wheel to nanoseconds, against quadrature: 60-2 while revving to 20,000
 // r/min.
 TEST(TriggerStream, EdgesOfARampAreWithin1NsOfQuadrature) {
-  const engine::Segment segment = Ramp(150, 20000, 0.5);
+  const Segment segment = Ramp(150, 20000, 0.5);
   Rig rig({Hall(Shaft::kCrank, SixtyMinusTwo(), 78)});
   rig.Begin(0, segment);
   const quadrature::Oracle oracle(segment);
@@ -95,7 +96,7 @@ TEST(TriggerStream, EdgesOfARampAreWithin1NsOfQuadrature) {
 
 // ---- random changes of the motion ---------------------------------------------------------------
 
-engine::Segment RandomSegment(Random& random, double rpm_now) {
+Segment RandomSegment(Random& random, double rpm_now) {
   const double to_rpm = random.Next() % 4 == 0 ? 0 : 20000 * random.Uniform();
   switch (random.Next() % 4) {
     case 0:
@@ -103,12 +104,12 @@ engine::Segment RandomSegment(Random& random, double rpm_now) {
     case 1:
       return Ramp(rpm_now, to_rpm, 0.2 * random.Uniform());
     case 2:
-      return {.kind = engine::SegmentKind::kSine,
+      return {.kind = SegmentKind::kSine,
               .speed_rpm = to_rpm,
               .amplitude_rpm = to_rpm * random.Uniform(),
               .period_s = 0.001 + random.Uniform()};
     default:
-      return {.kind = engine::SegmentKind::kCrank,
+      return {.kind = SegmentKind::kCrank,
               .speed_rpm = to_rpm,
               .ripple = 0.9 * random.Uniform(),
               .per_turn = 2};
@@ -117,11 +118,11 @@ engine::Segment RandomSegment(Random& random, double rpm_now) {
 
 // Edges in (0, end] of a wheel, counted from its drawing.
 std::size_t EdgesUpTo(double end_deg, const profile::Trigger& trigger) {
-  const double period_deg = PeriodDeg(trigger, {});
+  const double period_deg = Turning(trigger).turn_deg;
   const double periods = std::floor(end_deg / period_deg);
   std::size_t count = static_cast<std::size_t>(periods) * trigger.wheel.teeth.size() * 2;
   const double cam = period_deg / 360;
-  for (const profile::Tooth& tooth : trigger.wheel.teeth) {
+  for (const Tooth& tooth : trigger.wheel.teeth) {
     for (const double edge_deg : {tooth.begin_deg, tooth.end_deg}) {
       const double deg = WrapDeg(trigger.offset_deg + cam * edge_deg, period_deg);
       if (deg > 0 && deg <= end_deg - periods * period_deg) ++count;

@@ -17,9 +17,7 @@ using testing::HalfMoon;
 using testing::Hall;
 using testing::SixtyMinusTwo;
 using testing::Toothed;
-
-const profile::Engine kFourStroke{.strokes = 4, .firing_order = {}, .firing_angles_deg = {}};
-const profile::Engine kTwoStroke{.strokes = 2, .firing_order = {}, .firing_angles_deg = {}};
+using testing::Turning;
 
 // Tooth count, pitch, tooth width and gap of 60-2 and 36-1 as in tests/reference/crank_cam.yaml
 // (service manuals' descriptions; sources there).
@@ -29,7 +27,7 @@ TEST(Wheel, EdgesMatchThePublishedGeometry) {
   for (const YAML::Node& published : reference["wheels"]) {
     const auto name = published["name"].as<std::string>();
     const profile::Wheel wheel = name == "60-2" ? SixtyMinusTwo() : Toothed(36, {36});
-    const std::vector<WheelEdge> edges = WheelEdges(Hall(Shaft::kCrank, wheel), kFourStroke);
+    const std::vector<WheelEdge> edges = WheelEdges(Turning(Hall(Shaft::kCrank, wheel)));
     const auto teeth = published["teeth"].as<std::size_t>();
     const auto pitch_deg = published["pitch_deg"].as<double>();
     ASSERT_EQ(edges.size(), 2 * teeth) << name;
@@ -41,7 +39,7 @@ TEST(Wheel, EdgesMatchThePublishedGeometry) {
 }
 
 TEST(Wheel, LevelsAlternateFromTheToothsBegin) {
-  const auto edges = WheelEdges(Hall(Shaft::kCrank, SixtyMinusTwo(), 61.5), kFourStroke);
+  const auto edges = WheelEdges(Turning(Hall(Shaft::kCrank, SixtyMinusTwo(), 61.5)));
   for (std::size_t i = 0; i < edges.size(); ++i) {
     EXPECT_NE(edges[i].metal, edges[(i + 1) % edges.size()].metal) << i;
   }
@@ -53,8 +51,8 @@ TEST(Wheel, LevelsAlternateFromTheToothsBegin) {
 
 TEST(Wheel, CamOfAFourStrokeTakesTwoCrankTurns) {
   const profile::Trigger cam = Hall(Shaft::kCam, HalfMoon(), 100);
-  EXPECT_EQ(PeriodDeg(cam, kFourStroke), 720);
-  const auto edges = WheelEdges(cam, kFourStroke);
+  EXPECT_EQ(Turning(cam).turn_deg, 720);
+  const auto edges = WheelEdges(Turning(cam));
   ASSERT_EQ(edges.size(), 2u);
   EXPECT_DOUBLE_EQ(edges[0].crank_deg, 100);
   EXPECT_DOUBLE_EQ(edges[1].crank_deg, 100 + 2 * 180);
@@ -63,15 +61,15 @@ TEST(Wheel, CamOfAFourStrokeTakesTwoCrankTurns) {
 
 TEST(Wheel, CamOfATwoStrokeTurnsWithTheCrank) {
   const profile::Trigger cam = Hall(Shaft::kCam, HalfMoon(), 100);
-  EXPECT_EQ(PeriodDeg(cam, kTwoStroke), 360);
-  const auto edges = WheelEdges(cam, kTwoStroke);
+  EXPECT_EQ(Turning(cam, 2).turn_deg, 360);
+  const auto edges = WheelEdges(Turning(cam, 2));
   ASSERT_EQ(edges.size(), 2u);
   EXPECT_DOUBLE_EQ(edges[1].crank_deg - edges[0].crank_deg, 180);
 }
 
 TEST(Wheel, AToothMayReachOverTheWheelsZero) {
   const profile::Wheel wheel{.name = "", .teeth = {{100, 120}, {350, 370}}};
-  const auto edges = WheelEdges(Hall(Shaft::kCrank, wheel), kFourStroke);
+  const auto edges = WheelEdges(Turning(Hall(Shaft::kCrank, wheel)));
   EXPECT_DOUBLE_EQ(edges[0].crank_deg, 10);
   EXPECT_FALSE(edges[0].metal);
   EXPECT_EQ(edges[0].tooth, 2);
@@ -80,7 +78,7 @@ TEST(Wheel, AToothMayReachOverTheWheelsZero) {
 TEST(Wheel, LobesReachHalfWayToTheNearerNeighbour) {
   // Teeth 10..14 and 30..40 of a crank wheel: ways between edges 4, 16, 10, 330.
   const profile::Wheel wheel{.name = "", .teeth = {{10, 14}, {30, 40}}};
-  const auto edges = WheelEdges(Coil(Shaft::kCrank, wheel), kFourStroke);
+  const auto edges = WheelEdges(Turning(Coil(Shaft::kCrank, wheel)));
   EXPECT_DOUBLE_EQ(edges[0].lobe_deg, 4);
   EXPECT_DOUBLE_EQ(edges[1].lobe_deg, 4);
   EXPECT_DOUBLE_EQ(edges[2].lobe_deg, 10);
@@ -89,7 +87,7 @@ TEST(Wheel, LobesReachHalfWayToTheNearerNeighbour) {
 }
 
 TEST(Wheel, FullLobeIsTheRegularPitchs) {
-  EXPECT_NEAR(FullLobeDeg(WheelEdges(Coil(Shaft::kCrank, SixtyMinusTwo()), kFourStroke)), 3, 1e-9);
+  EXPECT_NEAR(FullLobeDeg(WheelEdges(Turning(Coil(Shaft::kCrank, SixtyMinusTwo())))), 3, 1e-9);
   EXPECT_EQ(FullLobeDeg({}), 0);
 }
 

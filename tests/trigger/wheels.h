@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "engine/motion.h"
+#include "plant/devices.h"
 #include "profile/bench.h"
 #include "trigger/trigger_stream.h"
 
@@ -45,26 +46,34 @@ inline profile::Trigger Coil(profile::Shaft shaft, const profile::Wheel& wheel) 
   return trigger;
 }
 
-inline engine::Segment Hold(double rpm) {
-  return {.kind = engine::SegmentKind::kHold, .speed_rpm = rpm};
-}
-inline engine::Segment Ramp(double from_rpm, double to_rpm, double duration_s) {
-  return {.kind = engine::SegmentKind::kRamp,
+inline Segment Hold(double rpm) { return {.kind = SegmentKind::kHold, .speed_rpm = rpm}; }
+inline Segment Ramp(double from_rpm, double to_rpm, double duration_s) {
+  return {.kind = SegmentKind::kRamp,
           .speed_rpm = from_rpm,
           .to_rpm = to_rpm,
           .duration_s = duration_s};
+}
+
+inline TurningWheel Turning(const profile::Trigger& trigger, int strokes = 4) {
+  profile::Engine engine;
+  engine.strokes = strokes;
+  return plant::WheelOf(trigger, engine);
+}
+inline std::vector<TurningWheel> Turning(const std::vector<profile::Trigger>& triggers,
+                                         int strokes = 4) {
+  std::vector<TurningWheel> wheels;
+  for (const profile::Trigger& trigger : triggers) wheels.push_back(Turning(trigger, strokes));
+  return wheels;
 }
 
 // A stream with its motion, turned on together.
 class Rig {
  public:
   Rig(const std::vector<profile::Trigger>& triggers, int strokes = 4, CrankAngle start = {})
-      : motion(start),
-        stream(triggers,
-               profile::Engine{.strokes = strokes, .firing_order = {}, .firing_angles_deg = {}}) {
+      : motion(start), stream(Turning(triggers, strokes)) {
     stream.Restart(0, motion);
   }
-  void Begin(TimeNs t_ns, const engine::Segment& segment) {
+  void Begin(TimeNs t_ns, const Segment& segment) {
     motion.Begin(t_ns, segment);
     stream.Restart(t_ns, motion);
   }

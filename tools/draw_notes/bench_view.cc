@@ -16,7 +16,7 @@ class BenchView::Probe : public run::RunObserver {
  public:
   Probe(BenchView& view, const run::Runner& runner) : view_(view), runner_(runner) {}
 
-  void OnWave(int input, const WavePiece& piece) override {
+  void OnWave(int input, const Wave& piece) override {
     view_.waves_[static_cast<std::size_t>(input)].push_back(piece);
     NoteSpeed(piece.begin_ns);
   }
@@ -135,7 +135,7 @@ report::ScopeChannel BenchView::Metal(const std::string& trigger) const {
   const profile::Trigger& wheel =
       bench_.triggers[static_cast<std::size_t>(profile::IndexOf(bench_.triggers, trigger))];
   report::ScopeChannel out{"metal in front of the sensor", "", true, {}};
-  for (const profile::Tooth& tooth : wheel.wheel.teeth) {
+  for (const Tooth& tooth : wheel.wheel.teeth) {
     for (const TimeNs t_ns : Passes(wheel, tooth.begin_deg, speed_rpm_, window_)) {
       out.points.emplace_back(t_ns, 1.0);
     }
@@ -151,7 +151,7 @@ std::vector<TimeNs> BenchView::ToothCentres(const std::string& trigger) const {
   const profile::Trigger& wheel =
       bench_.triggers[static_cast<std::size_t>(profile::IndexOf(bench_.triggers, trigger))];
   std::vector<TimeNs> centres;
-  for (const profile::Tooth& tooth : wheel.wheel.teeth) {
+  for (const Tooth& tooth : wheel.wheel.teeth) {
     const double centre_deg = (tooth.begin_deg + tooth.end_deg) / 2;
     for (const TimeNs t_ns : Passes(wheel, centre_deg, speed_rpm_, window_)) {
       if (t_ns >= window_.begin_ns && t_ns <= window_.end_ns) centres.push_back(t_ns);

@@ -53,8 +53,8 @@ class BenchView {
   profile::Bench bench_;
   double speed_rpm_ = 0;
   study::ScopeWindow window_;
-  std::vector<std::deque<WavePiece>> waves_;  // per input
-  std::vector<std::vector<Edge>> edges_;      // per controller trigger
+  std::vector<std::deque<Wave>> waves_;   // per input
+  std::vector<std::vector<Edge>> edges_;  // per controller trigger
   std::vector<std::pair<TimeNs, double>> speed_;
   TimeNs synchronised_ns_ = kNever;
 };

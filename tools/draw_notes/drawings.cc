@@ -139,8 +139,8 @@ Curve CoolantVolts(const profile::Bench& bench, const std::string& words, double
   harness::DeviceValues values(static_cast<std::size_t>(harness.device_count()), 0);
   std::vector<double> input_v(static_cast<std::size_t>(harness.input_count()));
   const auto value_of = [&](const profile::Sensor& sensor, double quantity) {
-    return sensor::ToElectrical(sensor, bench.stimuli[static_cast<std::size_t>(sensor.stimulus)],
-                                quantity, bench.barometric_pressure_kpa)
+    return sensor::ToSource(sensor, bench.stimuli[static_cast<std::size_t>(sensor.stimulus)],
+                            quantity, bench.barometric_pressure_kpa)
         .value;
   };
   for (std::size_t i = 0; i < bench.sensors.size(); ++i) {

@@ -1,0 +1,188 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/watch.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <set>
+
+#include "plant/plant.h"
+#include "profile/scenario_file.h"
+#include "scenario/timeline.h"
+#include "standin/channel.h"
+#include "standin/controller.h"
+
+namespace drycrank::diagnose {
+namespace {
+
+constexpr TimeNs kSettlesNs = 2 * kNsPerS, kWatchedNs = 2 * kNsPerS;
+constexpr std::uint64_t kSeeds = 2;
+constexpr double kStepSigmas = 2.5;  // a value that moves by less is at rest
+constexpr double kKeyV = 0.02, kKeyGain = 0.02;
+
+int Rounded(double value, double step) {
+  return static_cast<int>(std::lround(std::clamp(value / step, -1e6, 1e6)));
+}
+
+// Every stimulus held from time 0 on.
+scenario::Timeline Held(const profile::Bench& bench, const profile::Scenario& empty,
+                        const Situation& situation) {
+  scenario::Timeline timeline(bench, empty);
+  for (std::size_t i = 0; i < situation.stimuli.size(); ++i) {
+    timeline.Override(static_cast<int>(i), situation.stimuli[i], 0, 0);
+  }
+  return timeline;
+}
+
+struct Extremes {
+  double least = std::numeric_limits<double>::infinity();
+  double greatest = -std::numeric_limits<double>::infinity();
+  double last = 0;
+
+  void Take(double value) {
+    least = std::min(least, value);
+    greatest = std::max(greatest, value);
+    last = value;
+  }
+};
+
+// A plant at the controller stand-in's terminals, as run/runner.h has it, without a bus.
+class Player : private plant::WaveSink {
+ public:
+  Player(const profile::Bench& bench, const scenario::Timeline& timeline, ElectricalModel& model,
+         std::uint64_t seed)
+      : controller_(bench),
+        plant_(bench, timeline, seed, *this, model),
+        sample_ns_(FromMs(bench.controller->sample_ms)),
+        input_v_(bench.controller->inputs.size()),
+        reference_v_(bench.controller->references.size()) {
+    for (const profile::Fault* fault : model.faults()) {
+      if (fault->kind == profile::FaultKind::kCalibration) controller_.SetCalibration(*fault, true);
+    }
+    plant_.OnStep(0);
+    plant_.SetFaults(0, model.faults());
+  }
+
+  TimeNs sampled_ns() const { return sampled_ns_; }
+  double Value(std::size_t index) const { return controller_.Value(static_cast<int>(index)); }
+
+  void PlayToNextSample() {
+    sampled_ns_ += sample_ns_;
+    while (plant_.NextEventNs() <= sampled_ns_) plant_.TakeEvent();
+    plant_.Sample(sampled_ns_, input_v_);
+    for (std::size_t i = 0; i < reference_v_.size(); ++i) {
+      reference_v_[i] = plant_.ReferenceV(static_cast<int>(i));
+    }
+    controller_.Advance(sampled_ns_);
+    controller_.OnSample(sampled_ns_, input_v_, plant_.SupplyV(), reference_v_);
+    controller_.TakeEdges();
+    controller_.TakeOutputs();
+  }
+
+ private:
+  void OnWave(int input, const Wave& wave) override { controller_.OnWave(input, wave); }
+
+  standin::Controller controller_;
+  plant::Plant plant_;
+  TimeNs sample_ns_, sampled_ns_ = 0;
+  std::vector<double> input_v_, reference_v_;
+};
+
+// Counts only grow: no step of theirs is restless.
+std::vector<double> StepsOf(const profile::Controller& controller) {
+  std::vector<double> steps;
+  for (const std::string& name : standin::ControllerValueNames(controller)) {
+    steps.push_back(IsCount(name)      ? std::numeric_limits<double>::infinity()
+                    : IsDiscrete(name) ? 0.5
+                                       : kStepSigmas * ControllerSigma(controller, name));
+  }
+  return steps;
+}
+
+}  // namespace
+
+Watch::Watch(const profile::Bench& bench)
+    : bench_(bench),
+      names_(standin::ControllerValueNames(*bench.controller)),
+      steps_(StepsOf(*bench.controller)) {
+  std::set<int> inputs;
+  for (const profile::TriggerChannel& channel : bench.controller->triggers) {
+    inputs.insert(standin::InputIndex(*bench.controller, channel.terminal));
+  }
+  inputs.erase(-1);
+  trigger_inputs_.assign(inputs.begin(), inputs.end());
+}
+
+bool Watch::IsSame(const Electrical& a, const Electrical& b) const {
+  const double least_v = bench_.controller->min_supply_v;
+  return (a.supply_v >= least_v) == (b.supply_v >= least_v) &&
+         std::all_of(trigger_inputs_.begin(), trigger_inputs_.end(),
+                     [&](int input) { return SameAt(static_cast<std::size_t>(input), a, b); });
+}
+
+// All that the answer depends on, rounded to what a controller tells apart.
+std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel& model,
+                            const Situation& situation, std::span<const int> inputs) const {
+  std::vector<int> key = {Rounded(situation.engine_rpm(), 0.1),
+                          electrical.supply_v >= bench_.controller->min_supply_v ? 1 : 0};
+  for (const profile::Trigger& trigger : bench_.triggers) {
+    const int stimulus = trigger.advance_stimulus;
+    if (stimulus < 0) continue;
+    key.push_back(Rounded(situation.stimuli[static_cast<std::size_t>(stimulus)], 0.01));
+  }
+  const auto add = [&](int input) {
+    const auto i = static_cast<std::size_t>(input);
+    key.push_back(Rounded(electrical.input_v[i], kKeyV));
+    for (const Reach& reach : electrical.reaches) {
+      const double step_v = reach.on_v[i] - electrical.input_v[i];
+      key.push_back(reach.coil ? Rounded(reach.gain[i], kKeyGain) : Rounded(step_v, kKeyV));
+      if (reach.coil || key.back() == 0) continue;
+      const int sensor = reach.device - static_cast<int>(bench_.triggers.size());
+      if (sensor >= 0) key.push_back(Rounded(model.PulsesOf(sensor, situation).hz, 0.01));
+    }
+  };
+  for (const int input : trigger_inputs_) add(input);
+  for (const int input : inputs) {
+    key.push_back(-1 - input);
+    add(input);
+  }
+  for (const profile::Fault* fault : model.faults()) {
+    const bool calibrates = fault->kind == profile::FaultKind::kCalibration && !inputs.empty();
+    const int trigger = profile::IndexOf(bench_.triggers, fault->at);
+    if (trigger < 0 && !calibrates) continue;
+    key.insert(key.end(), {static_cast<int>(fault->kind), trigger, Rounded(fault->deg, 0.01),
+                           fault->tooth, Rounded(fault->gain, 1e-3), Rounded(fault->value, 1e-3)});
+  }
+  return key;
+}
+
+const ControllerValues& Watch::Find(const Electrical& electrical, ElectricalModel& model,
+                                    const Situation& situation, std::span<const int> inputs) {
+  std::vector<int> key = Key(electrical, model, situation, inputs);
+  const auto known = known_.find(key);
+  if (known != known_.end()) return known->second;
+  return known_.emplace(std::move(key), Play(model, situation)).first->second;
+}
+
+ControllerValues Watch::Play(ElectricalModel& model, const Situation& situation) const {
+  const profile::Scenario empty;
+  const scenario::Timeline timeline = Held(bench_, empty, situation);
+  std::vector<Extremes> seen(names_.size());
+  for (std::uint64_t seed = 1; seed <= kSeeds; ++seed) {
+    Player player(bench_, timeline, model, seed);
+    while (player.sampled_ns() < kSettlesNs) player.PlayToNextSample();
+    while (player.sampled_ns() < kSettlesNs + kWatchedNs) {
+      player.PlayToNextSample();
+      for (std::size_t v = 0; v < seen.size(); ++v) seen[v].Take(player.Value(v));
+    }
+  }
+  ControllerValues values;
+  for (std::size_t v = 0; v < seen.size(); ++v) {
+    const bool restless = seen[v].greatest - seen[v].least > steps_[v];
+    values.push_back(restless ? Prediction::Restless(seen[v].least, seen[v].greatest)
+                              : Prediction::Value(seen[v].last));
+  }
+  return values;
+}
+
+}  // namespace drycrank::diagnose

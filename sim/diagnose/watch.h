@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What the controller makes of its inputs in a held situation, seen by playing it: the bench's own
+// plant (plant/plant.h) behind the harness with the faults, and the stand-in. For all that turns or
+// switches; what holds still is computed (channels.h). Answers are kept by what the inputs see, so
+// that the many faults which make the same of them are played once.
+//
+// A value that moves by more than its step over the last second, or with another noise, is
+// restless between the least and the greatest seen.
+#ifndef DRYCRANK_DIAGNOSE_WATCH_H_
+#define DRYCRANK_DIAGNOSE_WATCH_H_
+
+#include <map>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "diagnose/electrical.h"
+#include "diagnose/prediction.h"
+#include "profile/fault.h"
+
+namespace drycrank::diagnose {
+
+// One per name of standin::ControllerValueNames.
+using ControllerValues = std::vector<Prediction>;
+
+class Watch {
+ public:
+  explicit Watch(const profile::Bench& bench);
+
+  // `inputs`: those that the answer depends on, besides the trigger inputs. `model` has solved the
+  // situation last; `electrical` is its answer.
+  const ControllerValues& Find(const Electrical& electrical, ElectricalModel& model,
+                               const Situation& situation, std::span<const int> inputs);
+  // Do all trigger inputs see the same, and has the controller its supply in both?
+  bool IsSame(const Electrical& a, const Electrical& b) const;
+  std::size_t played() const { return known_.size(); }
+
+ private:
+  std::vector<int> Key(const Electrical& electrical, const ElectricalModel& model,
+                       const Situation& situation, std::span<const int> inputs) const;
+  ControllerValues Play(ElectricalModel& model, const Situation& situation) const;
+
+  const profile::Bench& bench_;
+  std::vector<std::string> names_;
+  std::vector<double> steps_;        // per value: less is no move
+  std::vector<int> trigger_inputs_;  // those with a trigger channel
+  std::map<std::vector<int>, ControllerValues> known_;
+};
+
+}  // namespace drycrank::diagnose
+
+#endif  // DRYCRANK_DIAGNOSE_WATCH_H_

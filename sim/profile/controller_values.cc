@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "profile/controller_values.h"
+
+#include <algorithm>
+#include <array>
+
+namespace drycrank::profile {
+namespace {
+
+constexpr std::array kOwnValues = {
+    OwnValue{"engine_speed", "rpm", ValueKind::kMeasured},
+    OwnValue{"sync_state", "", ValueKind::kState},
+    OwnValue{"sync_losses", "", ValueKind::kCount},
+    OwnValue{"sync_reason", "", ValueKind::kState},
+    OwnValue{"supply_voltage", "V", ValueKind::kMeasured},
+    OwnValue{"cycles", "", ValueKind::kCount},
+    OwnValue{"injections", "", ValueKind::kCount},
+    OwnValue{"ignitions", "", ValueKind::kCount},
+    OwnValue{"sensor_faults", "", ValueKind::kCount},
+};
+
+}  // namespace
+
+std::span<const OwnValue> OwnValues() { return kOwnValues; }
+
+std::vector<CarriedValue> ControllerValues(const Controller& controller) {
+  std::vector<CarriedValue> values;
+  for (const OwnValue& own : kOwnValues) {
+    values.push_back({std::string(own.name), std::string(own.unit)});
+  }
+  for (const int cam : controller.decoder.cams) {
+    values.push_back(
+        {"cam_angle." + controller.triggers[static_cast<std::size_t>(cam)].name, "deg"});
+  }
+  const auto add = [&](const auto& channel) {
+    values.push_back({channel.name, channel.unit});
+    values.push_back({channel.name + ".fault", ""});
+  };
+  std::for_each(controller.analog.begin(), controller.analog.end(), add);
+  std::for_each(controller.frequency.begin(), controller.frequency.end(), add);
+  return values;
+}
+
+ValueKind KindOfValue(std::string_view carries) {
+  for (const OwnValue& own : kOwnValues) {
+    if (own.name == carries) return own.kind;
+  }
+  const bool is_state =
+      carries.ends_with(".fault") || carries.ends_with(".state") || carries.ends_with(".unit");
+  return is_state ? ValueKind::kState : ValueKind::kMeasured;
+}
+
+}  // namespace drycrank::profile
