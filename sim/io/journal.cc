@@ -17,9 +17,9 @@ namespace {
 
 // A name in a folder is on the disk only when the folder is.
 bool SyncFolder(const std::string& path) {
-  std::string folder = std::filesystem::path(path).parent_path().string();
-  if (folder.empty()) folder = ".";
-  const int descriptor = open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  const std::filesystem::path folder = std::filesystem::path(path).parent_path();
+  const char* name = folder.empty() ? "." : folder.c_str();
+  const int descriptor = open(name, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
   if (descriptor < 0) return false;
   const bool synced = fsync(descriptor) == 0;
   close(descriptor);

@@ -23,8 +23,7 @@ const profile::LoadedScenario& Scenario(const std::string& name) {
   static std::map<std::string, profile::LoadedScenario> loaded;
   auto [at, fresh] = loaded.try_emplace(name);
   if (fresh) {
-    at->second =
-        profile::LoadScenario(std::string(DRYCRANK_PROFILES_DIR) + "/scenarios/" + name + ".yaml");
+    at->second = profile::LoadScenario(DRYCRANK_PROFILES_DIR "/scenarios/" + name + ".yaml");
   }
   return at->second;
 }

@@ -12,8 +12,7 @@ namespace drycrank::diagnose {
 namespace {
 
 profile::Bench Load(const std::string& name) {
-  return *profile::LoadBench(std::string(DRYCRANK_PROFILES_DIR) + "/benches/" + name + ".yaml")
-              .bench;
+  return *profile::LoadBench(DRYCRANK_PROFILES_DIR "/benches/" + name + ".yaml").bench;
 }
 
 std::string KeyOf(std::string kind) {

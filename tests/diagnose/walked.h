@@ -26,7 +26,7 @@ class Walked {
  public:
   explicit Walked(const std::string& bench) {
     profile::LoadedBench loaded =
-        profile::LoadBench(std::string(DRYCRANK_PROFILES_DIR) + "/benches/" + bench + ".yaml");
+        profile::LoadBench(DRYCRANK_PROFILES_DIR "/benches/" + bench + ".yaml");
     for (const Diagnostic& problem : loaded.problems) {
       std::fprintf(stderr, "%s\n", Format(problem).c_str());
     }

@@ -63,7 +63,7 @@ bool Names(const std::vector<std::string>& sentences, const Words& words) {
 }
 
 std::string Shipped(const std::string& name) {
-  return std::string(DRYCRANK_PROFILES_DIR) + "/scenarios/" + name + ".yaml";
+  return DRYCRANK_PROFILES_DIR "/scenarios/" + name + ".yaml";
 }
 
 // The healthy scenario of a bench with one fault that no shipped scenario has.

@@ -58,8 +58,7 @@ Names FailuresOf(const std::string& path) {
 class ShippedScenario : public testing::TestWithParam<std::pair<const std::string, Names>> {};
 
 TEST_P(ShippedScenario, FailsExactlyInItsOwnExpectations) {
-  const std::string path =
-      std::string(DRYCRANK_PROFILES_DIR) + "/scenarios/" + GetParam().first + ".yaml";
+  const std::string path = DRYCRANK_PROFILES_DIR "/scenarios/" + GetParam().first + ".yaml";
   EXPECT_EQ(FailuresOf(path), GetParam().second);
 }
 
@@ -76,7 +75,7 @@ INSTANTIATE_TEST_SUITE_P(Verdicts, ShippedScenario, testing::ValuesIn(ExpectedFa
 
 TEST(ShippedScenarios, AreAllListedInVerdicts) {
   const auto expected = ExpectedFailures();
-  const std::filesystem::path root(std::string(DRYCRANK_PROFILES_DIR) + "/scenarios");
+  const std::filesystem::path root(DRYCRANK_PROFILES_DIR "/scenarios");
   std::size_t healthy = 0, faulty = 0;
   for (const auto& entry : std::filesystem::recursive_directory_iterator(root)) {
     if (entry.path().extension() != ".yaml") continue;

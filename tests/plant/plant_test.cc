@@ -10,11 +10,11 @@
 
 #include "tests/run/loaded.h"
 
-namespace drycrank::run {
+namespace drycrank::plant {
 namespace {
 
 // The hill-climb bench at a fixed speed, with the voltages at the controller's inputs kept.
-class PlantTest : public testing::Test, public plant::WaveSink {
+class PlantTest : public testing::Test, public WaveSink {
  protected:
   void OnWave(int input, const Wave& piece) override { waves_[input].push_back(piece); }
 
@@ -32,7 +32,7 @@ class PlantTest : public testing::Test, public plant::WaveSink {
     }
     scenario::Timeline timeline(*loaded_.bench, scenario);
     timeline.BeginStep(0, 0);
-    plant::Plant plant(*loaded_.bench, timeline, 1, *this);
+    Plant plant(*loaded_.bench, timeline, 1, *this);
     plant.OnStep(0);
     std::vector<const profile::Fault*> in_force;
     for (const profile::Fault& fault : faults) in_force.push_back(&fault);
@@ -73,7 +73,7 @@ class PlantTest : public testing::Test, public plant::WaveSink {
     return high - low;
   }
 
-  profile::LoadedScenario loaded_ = Shipped("hill_climb/healthy");
+  profile::LoadedScenario loaded_ = run::Shipped("hill_climb/healthy");
   double noise_v_ = 0;
   std::map<int, std::vector<Wave>> waves_;
   std::vector<double> sampled_;
@@ -185,4 +185,4 @@ TEST_F(PlantTest, ASensorsVoltageIsThatOfItsDivider) {
 }
 
 }  // namespace
-}  // namespace drycrank::run
+}  // namespace drycrank::plant

@@ -3,7 +3,7 @@
 
 #include <gtest/gtest.h>
 
-namespace drycrank::run {
+namespace drycrank::plant {
 namespace {
 
 using profile::DriveKind;
@@ -17,18 +17,18 @@ profile::Engine Four() {
 
 TEST(Segments, CrankingHasOneCompressionPerFiringInterval) {
   scenario::Track track{.kind = DriveKind::kCrank, .to = 220};
-  const plant::MotionPart four = plant::PartOf(track, 0, Four());
+  const MotionPart four = PartOf(track, 0, Four());
   EXPECT_EQ(four.segment.kind, SegmentKind::kCrank);
   EXPECT_DOUBLE_EQ(four.segment.per_turn, 2);  // four cylinders, two turns a cycle
   profile::Engine kart;
   kart.strokes = 2;
   kart.firing_order = {1};
-  EXPECT_DOUBLE_EQ(plant::PartOf(track, 0, kart).segment.per_turn, 1);
+  EXPECT_DOUBLE_EQ(PartOf(track, 0, kart).segment.per_turn, 1);
 }
 
 TEST(Segments, ARampTakenUpHalfWayEndsWhereItWouldHave) {
   scenario::Track track{.kind = DriveKind::kRamp, .from = 1000, .to = 3000, .over_s = 2};
-  const plant::MotionPart part = plant::PartOf(track, kNsPerS, Four());
+  const MotionPart part = PartOf(track, kNsPerS, Four());
   EXPECT_DOUBLE_EQ(part.segment.speed_rpm, 2000);
   EXPECT_DOUBLE_EQ(part.segment.to_rpm, 3000);
   EXPECT_DOUBLE_EQ(part.segment.duration_s, 1);
@@ -37,27 +37,27 @@ TEST(Segments, ARampTakenUpHalfWayEndsWhereItWouldHave) {
 TEST(Segments, ABrokenLineGoesFromCornerToCorner) {
   const Points points{{0, 0}, {1, 1000}, {3, 500}};
   scenario::Track track{.kind = DriveKind::kPoints, .points = &points};
-  const plant::MotionPart first = plant::PartOf(track, 0, Four());
+  const MotionPart first = PartOf(track, 0, Four());
   EXPECT_EQ(first.until_ns, kNsPerS);
   EXPECT_DOUBLE_EQ(first.segment.to_rpm, 1000);
-  const plant::MotionPart second = plant::PartOf(track, kNsPerS, Four());
+  const MotionPart second = PartOf(track, kNsPerS, Four());
   EXPECT_EQ(second.until_ns, 3 * kNsPerS);
   EXPECT_DOUBLE_EQ(second.segment.duration_s, 2);
-  const plant::MotionPart last = plant::PartOf(track, 3 * kNsPerS, Four());
+  const MotionPart last = PartOf(track, 3 * kNsPerS, Four());
   EXPECT_EQ(last.until_ns, kNever);
   EXPECT_DOUBLE_EQ(last.segment.speed_rpm, 500);
 }
 
 TEST(Segments, ACamsAdvanceFollowsItsTrack) {
   scenario::Track ramp{.kind = DriveKind::kRamp, .from = 0, .to = 20, .over_s = 2};
-  const trigger::Advance moving = plant::AdvanceOf(ramp, kNsPerS, 10 * kNsPerMs);
+  const trigger::Advance moving = AdvanceOf(ramp, kNsPerS, 10 * kNsPerMs);
   EXPECT_DOUBLE_EQ(moving.begin_deg, 10);
   EXPECT_DOUBLE_EQ(moving.slope_deg_per_s, 10);
   EXPECT_EQ(moving.end_ns, 2 * kNsPerS);
-  const trigger::Advance held = plant::AdvanceOf(ramp, 3 * kNsPerS, 10 * kNsPerMs);
+  const trigger::Advance held = AdvanceOf(ramp, 3 * kNsPerS, 10 * kNsPerMs);
   EXPECT_DOUBLE_EQ(held.begin_deg, 20);
   EXPECT_DOUBLE_EQ(held.slope_deg_per_s, 0);
 }
 
 }  // namespace
-}  // namespace drycrank::run
+}  // namespace drycrank::plant

@@ -9,7 +9,7 @@
 
 #include "tests/support/scratch_folder.h"
 
-namespace drycrank::run {
+namespace drycrank::record {
 namespace {
 
 std::vector<std::string> LinesOf(const std::string& path) {
@@ -20,12 +20,12 @@ std::vector<std::string> LinesOf(const std::string& path) {
 }
 
 // More than the background takes between two flushes: they wait in the file's own buffer.
-TEST(record::BackgroundWriter, EveryLineIsThereOnceAndInOrder) {
+TEST(BackgroundWriter, EveryLineIsThereOnceAndInOrder) {
   const ScratchFolder scratch;
-  record::TextFile a(scratch.Path("a")), b(scratch.Path("b"));
+  TextFile a(scratch.Path("a")), b(scratch.Path("b"));
   constexpr int kLines = 200'000;
   {
-    record::BackgroundWriter background({&a, &b});
+    BackgroundWriter background({&a, &b});
     for (int i = 0; i < kLines; ++i) {
       a.Line("line {}", i);
       if (i % 1000 == 0) b.Flush();
@@ -47,10 +47,10 @@ TEST(record::BackgroundWriter, EveryLineIsThereOnceAndInOrder) {
 }
 
 // /dev/full takes no byte (full(4)).
-TEST(record::BackgroundWriter, AFullDiskIsToldAtTheEnd) {
-  record::TextFile file("/dev/full");
+TEST(BackgroundWriter, AFullDiskIsToldAtTheEnd) {
+  TextFile file("/dev/full");
   {
-    record::BackgroundWriter background({&file});
+    BackgroundWriter background({&file});
     file.Line("lost");
     file.Flush();
   }
@@ -58,4 +58,4 @@ TEST(record::BackgroundWriter, AFullDiskIsToldAtTheEnd) {
 }
 
 }  // namespace
-}  // namespace drycrank::run
+}  // namespace drycrank::record

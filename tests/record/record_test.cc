@@ -13,13 +13,13 @@
 #include "tests/run/loaded.h"
 #include "tests/support/scratch_folder.h"
 
-namespace drycrank::run {
+namespace drycrank::record {
 namespace {
 namespace fs = std::filesystem;
 
 class RecordTest : public testing::Test {
  protected:
-  study::PlayResult study::Play(bool overwrite = false) {
+  study::PlayResult Play(bool overwrite = false) {
     VirtualClock clock;
     study::PlayOptions options;
     options.clock = &clock;
@@ -30,14 +30,14 @@ class RecordTest : public testing::Test {
     return study::Play(*loaded_.bench, *loaded_.scenario, options);
   }
   struct Judged {
-    record::PlayedRecord played;
+    PlayedRecord played;
     std::vector<check::Verdict> verdicts;
   };
   Judged Judge() {
     scenario::Timeline timeline(*loaded_.bench, *loaded_.scenario);
     check::Checker checker(*loaded_.bench, *loaded_.scenario, timeline);
-    record::PlayedRecord played =
-        record::PlayRecord(folder_.string(), *loaded_.bench, *loaded_.scenario, timeline, checker);
+    PlayedRecord played =
+        PlayRecord(folder_.string(), *loaded_.bench, *loaded_.scenario, timeline, checker);
     return {played, played.steps.empty() ? std::vector<check::Verdict>() : checker.verdicts()};
   }
   void Rewrite(const std::string& from, const std::string& to) {
@@ -50,13 +50,13 @@ class RecordTest : public testing::Test {
     std::ofstream(folder_ / "events.csv") << all;
   }
 
-  profile::LoadedScenario loaded_ = Shipped("kart/reference_missing");
+  profile::LoadedScenario loaded_ = run::Shipped("kart/reference_missing");
   ScratchFolder scratch_;
   fs::path folder_ = scratch_.path() / "record";
 };
 
 TEST_F(RecordTest, IsJudgedAsTheRunWas) {
-  const study::PlayResult run = study::Play();
+  const study::PlayResult run = Play();
   ASSERT_EQ(run.problem, "");
   const Judged judged = Judge();
   EXPECT_TRUE(judged.played.problems.empty());
@@ -72,7 +72,7 @@ TEST_F(RecordTest, IsJudgedAsTheRunWas) {
 
 // The frames twice, in two forms: they must tell the same.
 TEST_F(RecordTest, FramesForNetworkToolsAreThoseOfTheEvents) {
-  study::Play();
+  Play();
   std::ifstream events(folder_ / "events.csv");
   std::ifstream file(folder_ / "frames.pcapng", std::ios::binary);
   bus::RecordingReader reader(file);
@@ -95,7 +95,7 @@ TEST_F(RecordTest, FramesForNetworkToolsAreThoseOfTheEvents) {
 }
 
 TEST_F(RecordTest, AChangedFrameIsJudgedOtherwise) {
-  study::Play();
+  Play();
   const auto before = Judge();
   // The switched-on kart reports speed 0; make one frame say 65535 r/min.
   Rewrite(",frame,dash,tx,400##50000", ",frame,dash,tx,400##5FFFF");
@@ -108,7 +108,7 @@ TEST_F(RecordTest, AChangedFrameIsJudgedOtherwise) {
 }
 
 TEST_F(RecordTest, DamageHasALineAndKeepsWhatWasGood) {
-  study::Play();
+  Play();
   Rewrite(",step,1,push_start", ",step,1,pushed");
   const Judged judged = Judge();
   ASSERT_EQ(judged.played.problems.size(), 1u);
@@ -118,14 +118,14 @@ TEST_F(RecordTest, DamageHasALineAndKeepsWhatWasGood) {
 }
 
 TEST_F(RecordTest, IsNotOverwrittenUnasked) {
-  study::Play();
-  EXPECT_NE(study::Play().problem.find("--overwrite"), std::string::npos);
-  EXPECT_EQ(study::Play(true).problem, "");
+  Play();
+  EXPECT_NE(Play().problem.find("--overwrite"), std::string::npos);
+  EXPECT_EQ(Play(true).problem, "");
 }
 
 TEST_F(RecordTest, AnotherScenariosRecordIsRefused) {
-  study::Play();
-  loaded_ = Shipped("kart/healthy");
+  Play();
+  loaded_ = run::Shipped("kart/healthy");
   const Judged judged = Judge();
   ASSERT_FALSE(judged.played.problems.empty());
   EXPECT_TRUE(judged.played.steps.empty());
@@ -133,8 +133,8 @@ TEST_F(RecordTest, AnotherScenariosRecordIsRefused) {
 
 TEST_F(RecordTest, AFolderThatCannotBeMadeIsSaid) {
   folder_ = "/proc/no/such/folder";
-  EXPECT_NE(study::Play().problem.find("/proc/no/such/folder"), std::string::npos);
+  EXPECT_NE(Play().problem.find("/proc/no/such/folder"), std::string::npos);
 }
 
 }  // namespace
-}  // namespace drycrank::run
+}  // namespace drycrank::record

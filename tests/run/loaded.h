@@ -14,7 +14,7 @@ namespace drycrank::run {
 
 inline profile::LoadedScenario Shipped(const std::string& name) {
   profile::LoadedScenario loaded =
-      profile::LoadScenario(std::string(DRYCRANK_PROFILES_DIR) + "/scenarios/" + name + ".yaml");
+      profile::LoadScenario(DRYCRANK_PROFILES_DIR "/scenarios/" + name + ".yaml");
   for (const Diagnostic& problem : loaded.problems) ADD_FAILURE() << Format(problem);
   return loaded;
 }

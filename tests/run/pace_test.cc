@@ -19,7 +19,7 @@ class Frames : public RunObserver {
 class PaceTest : public testing::Test {
  protected:
   // The scenario's frames under this clock.
-  std::vector<bus::TimedFrame> study::Play(Clock& clock, PaceResult* result = nullptr) {
+  std::vector<bus::TimedFrame> Play(Clock& clock, PaceResult* result = nullptr) {
     Runner runner(*loaded_.bench, *loaded_.scenario, {});
     Frames frames;
     runner.AddObserver(&frames);
@@ -43,8 +43,8 @@ TEST_F(PaceTest, ALateClockChangesNoFrameAndIsNoticed) {
   ManualClock late;
   late.set_late_ns(3 * kNsPerMs);
   PaceResult result;
-  const auto first = study::Play(exact);
-  const auto second = study::Play(late, &result);
+  const auto first = Play(exact);
+  const auto second = Play(late, &result);
   ASSERT_GT(first.size(), 500u);
   EXPECT_TRUE(Same(first, second));
   EXPECT_GE(result.worst_late_ns, 3 * kNsPerMs);

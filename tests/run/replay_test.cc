@@ -186,7 +186,7 @@ TEST_F(ReplayTest, LiveValuesGoIntoTheRecordedFrameWithCounterAndChecksumAnew) {
 
 class ReplayedRun : public testing::Test {
  protected:
-  study::PlayResult study::Play(const std::string& record_folder = "") {
+  study::PlayResult Play(const std::string& record_folder = "") {
     VirtualClock clock;
     study::PlayOptions options;
     options.clock = &clock;
@@ -220,12 +220,12 @@ class ReplayedRun : public testing::Test {
 };
 
 TEST_F(ReplayedRun, GivesTheVerdictsOfTheRun) {
-  const study::PlayResult live = study::Play(folder_.Path("record"));
+  const study::PlayResult live = Play(folder_.Path("record"));
   ASSERT_EQ(live.problem, "");
   const auto sent = identifiers_.count;
   identifiers_.count.clear();
   ReplayTheRecord();
-  const study::PlayResult replayed = study::Play();
+  const study::PlayResult replayed = Play();
   EXPECT_EQ(identifiers_.count, sent);  // nothing doubled, nothing left out
   ASSERT_EQ(replayed.report.verdicts.size(), live.report.verdicts.size());
   for (std::size_t i = 0; i < live.report.verdicts.size(); ++i) {
@@ -241,7 +241,7 @@ TEST_F(ReplayedRun, GivesTheVerdictsOfTheRun) {
 }
 
 TEST_F(ReplayedRun, ShowsADisplayWithTheWrongLayout) {
-  study::Play(folder_.Path("record"));
+  Play(folder_.Path("record"));
   ReplayTheRecord();
   profile::Fault fault;
   fault.name = "scale";
@@ -249,13 +249,13 @@ TEST_F(ReplayedRun, ShowsADisplayWithTheWrongLayout) {
   fault.at = "engine_pressures.oil_pressure";
   fault.scale = 1.0;  // ten times too large
   loaded_.scenario->faults = {fault};
-  EXPECT_THAT(Failed(study::Play()), ElementsAre("display_shows_oil_pressure"));
+  EXPECT_THAT(Failed(Play()), ElementsAre("display_shows_oil_pressure"));
 }
 
 TEST_F(ReplayedRun, IsSaidInTheReport) {
-  study::Play(folder_.Path("record"));
+  Play(folder_.Path("record"));
   ReplayTheRecord();
-  EXPECT_THAT(study::Play().report.notes,
+  EXPECT_THAT(Play().report.notes,
               testing::Contains(HasSubstr("plays the recording frames.pcapng")));
 }
 

@@ -50,7 +50,7 @@ TEST(BusWatch, AFloodIsNotedOnceAndCounted) {
 class StretchRunTest : public testing::Test {
  protected:
   // The bus goes at `down_s` and comes at `up_s`.
-  study::PlayResult study::Play(double down_s, double up_s) {
+  study::PlayResult Play(double down_s, double up_s) {
     VirtualClock clock;
     auto hub = std::make_shared<bus::InprocHub>(clock);
     bus::InprocBus ours(hub);
@@ -84,7 +84,7 @@ class StretchRunTest : public testing::Test {
 };
 
 TEST_F(StretchRunTest, TheRecordGivesTheSameVerdicts) {
-  const study::PlayResult live = study::Play(1, 2);
+  const study::PlayResult live = Play(1, 2);
   ASSERT_EQ(live.problem, "");
   EXPECT_THAT(live.report.notes, Contains(HasSubstr("not observable from 1.0")));
   const Judged judged = Judge();
@@ -102,7 +102,7 @@ TEST_F(StretchRunTest, TheRecordGivesTheSameVerdicts) {
 }
 
 TEST_F(StretchRunTest, GoneForTheWholeRunNothingIsProvenAndNothingFailed) {
-  const study::PlayResult live = study::Play(0, 1e9);
+  const study::PlayResult live = Play(0, 1e9);
   EXPECT_FALSE(report::AnyFailed(live.report));
   EXPECT_FALSE(report::AllMet(live.report));
   const auto unseen = std::ranges::count(live.report.verdicts, check::Outcome::kNotObservable,

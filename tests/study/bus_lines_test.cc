@@ -6,7 +6,7 @@
 
 #include <string>
 
-namespace drycrank::run {
+namespace drycrank::study {
 namespace {
 
 using testing::ElementsAre;
@@ -24,21 +24,21 @@ report::MessageLine Line(const std::string& name, std::uint64_t skipped, std::ui
   return line;
 }
 
-TEST(study::MessageNotes, NothingLostIsNotMentioned) {
-  EXPECT_THAT(study::MessageNotes({Line("fast", 0, 0)}), IsEmpty());
+TEST(MessageNotes, NothingLostIsNotMentioned) {
+  EXPECT_THAT(MessageNotes({Line("fast", 0, 0)}), IsEmpty());
 }
 
-TEST(study::MessageNotes, EachOfAFewByName) {
-  EXPECT_THAT(study::MessageNotes({Line("fast", 6, 0), Line("slow", 0, 2), Line("steady", 0, 0)}),
+TEST(MessageNotes, EachOfAFewByName) {
+  EXPECT_THAT(MessageNotes({Line("fast", 6, 0), Line("slow", 0, 2), Line("steady", 0, 0)}),
               ElementsAre(StartsWith("6 of 100 frames of fast were left out"),
                           StartsWith("2 values of slow never got onto bus vehicle")));
 }
 
 // A thousand messages on a slow machine: the reader still finds the verdict below.
-TEST(study::MessageNotes, OfManyThoseThatLostMost) {
+TEST(MessageNotes, OfManyThoseThatLostMost) {
   std::vector<report::MessageLine> lines;
   for (std::uint64_t i = 1; i <= 1000; ++i) lines.push_back(Line("m" + std::to_string(i), i, 0));
-  const std::vector<std::string> notes = study::MessageNotes(lines);
+  const std::vector<std::string> notes = MessageNotes(lines);
   ASSERT_THAT(notes, SizeIs(6));
   EXPECT_THAT(notes[0], StartsWith("1000 of 1094 frames of m1000 "));
   EXPECT_THAT(notes[4], StartsWith("996 of 1090 frames of m996 "));
@@ -46,14 +46,14 @@ TEST(study::MessageNotes, OfManyThoseThatLostMost) {
   EXPECT_EQ(notes[5], "so were 495510 frames of 995 other messages");
 }
 
-TEST(study::MessageNotes, TheSameForValuesThatWereOvertaken) {
+TEST(MessageNotes, TheSameForValuesThatWereOvertaken) {
   std::vector<report::MessageLine> lines;
   for (std::uint64_t i = 1; i <= 7; ++i) lines.push_back(Line("m" + std::to_string(i), 0, i));
-  const std::vector<std::string> notes = study::MessageNotes(lines);
+  const std::vector<std::string> notes = MessageNotes(lines);
   ASSERT_THAT(notes, SizeIs(6));
   EXPECT_THAT(notes[0], StartsWith("7 values of m7 never got onto bus vehicle"));
   EXPECT_EQ(notes[5], "nor did 3 values of 2 other messages");
 }
 
 }  // namespace
-}  // namespace drycrank::run
+}  // namespace drycrank::study

@@ -13,7 +13,7 @@
 #include "run/runner.h"
 #include "walk/walk.h"
 
-namespace drycrank::run {
+namespace drycrank::study {
 namespace {
 
 using report::FaultResult;
@@ -24,8 +24,7 @@ using testing::IsEmpty;
 using testing::Not;
 
 profile::Bench Kart() {
-  profile::LoadedBench loaded =
-      profile::LoadBench(std::string(DRYCRANK_PROFILES_DIR) + "/benches/kart.yaml");
+  profile::LoadedBench loaded = profile::LoadBench(DRYCRANK_PROFILES_DIR "/benches/kart.yaml");
   if (!loaded.bench) std::abort();
   return std::move(*loaded.bench);
 }
@@ -35,7 +34,7 @@ class Campaign : public testing::Test {
   static void SetUpTestSuite() {
     bench_ = new profile::Bench(Kart());
     walk_ = new walk::Walk(walk::MakeWalk(*bench_));
-    run_ = new study::CampaignRun(*bench_, walk_->scenario, 1);
+    run_ = new CampaignRun(*bench_, walk_->scenario, 1);
   }
   static void TearDownTestSuite() {
     delete run_;
@@ -62,11 +61,11 @@ class Campaign : public testing::Test {
 
   static profile::Bench* bench_;
   static walk::Walk* walk_;
-  static study::CampaignRun* run_;
+  static CampaignRun* run_;
 };
 profile::Bench* Campaign::bench_ = nullptr;
 walk::Walk* Campaign::walk_ = nullptr;
-study::CampaignRun* Campaign::run_ = nullptr;
+CampaignRun* Campaign::run_ = nullptr;
 
 TEST_F(Campaign, HealthyRunMeetsItsWalk) { EXPECT_THAT(run_->failed_when_healthy(), IsEmpty()); }
 
@@ -145,34 +144,34 @@ TEST_F(Campaign, TwoHealthyRunsDoNotDiffer) {
   const auto play = [&](std::uint64_t seed, std::vector<profile::Fault> faults) {
     profile::Scenario scenario = walk_->scenario;
     scenario.faults = std::move(faults);
-    RunOptions options;
+    run::RunOptions options;
     options.seed = seed;
-    Runner runner(*bench_, scenario, options);
-    study::Reported reported(*bench_, scenario);
+    run::Runner runner(*bench_, scenario, options);
+    Reported reported(*bench_, scenario);
     runner.AddObserver(&reported);
     runner.Start();
     while (!runner.finished()) runner.RunTo(runner.NextDueNs());
     return reported;
   };
-  const study::Reported healthy = play(1, {});
-  const study::Differences none = study::Compare(walk_->scenario, healthy, play(2, {}));
+  const Reported healthy = play(1, {});
+  const Differences none = Compare(walk_->scenario, healthy, play(2, {}));
   EXPECT_THAT(none.controller, IsEmpty());
   EXPECT_THAT(none.display, IsEmpty());
   EXPECT_THAT(none.effects, IsEmpty());
   const auto fault = run_->faults()[Try("wire head_signal open").index].faults;
-  const study::Differences some = study::Compare(walk_->scenario, healthy, play(2, fault));
+  const Differences some = Compare(walk_->scenario, healthy, play(2, fault));
   EXPECT_THAT(some.controller, Not(IsEmpty()));
 }
 
 TEST(CampaignParts, EachFaultIsInOnePart) {
   std::multiset<std::size_t> all;
   for (std::size_t part = 1; part <= 8; ++part) {
-    for (const std::size_t index : plant::PartOf(101, part, 8)) all.insert(index);
+    for (const std::size_t index : PartOf(101, part, 8)) all.insert(index);
   }
   ASSERT_EQ(all.size(), 101u);
   for (std::size_t i = 0; i < 101; ++i) EXPECT_EQ(all.count(i), 1u);
-  EXPECT_THAT(plant::PartOf(3, 5, 8), IsEmpty());
+  EXPECT_THAT(PartOf(3, 5, 8), IsEmpty());
 }
 
 }  // namespace
-}  // namespace drycrank::run
+}  // namespace drycrank::study

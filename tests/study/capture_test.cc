@@ -9,7 +9,7 @@
 #include "tests/support/scratch_folder.h"
 #include "types/diagnostic.h"
 
-namespace drycrank::run {
+namespace drycrank::study {
 namespace {
 
 using testing::HasSubstr;
@@ -31,11 +31,11 @@ profile::Bench Bench() {
   return bench;
 }
 
-study::Capture Read(const std::string& text) {
+Capture Read(const std::string& text) {
   const ScratchFolder folder;
   const std::string path = folder.Path("capture.csv");
   std::ofstream(path) << text;
-  return study::ReadCapture(Bench(), path);
+  return ReadCapture(Bench(), path);
 }
 
 // One pulse of each in the given order, twice round.
@@ -53,19 +53,19 @@ std::string Pulses(const std::vector<int>& order) {
   return text;
 }
 
-TEST(study::Capture, PulsesInTheFiringOrderAct) {
-  const study::Capture capture = Read(Pulses({1, 3, 4, 2}));
+TEST(Capture, PulsesInTheFiringOrderAct) {
+  const Capture capture = Read(Pulses({1, 3, 4, 2}));
   ASSERT_THAT(capture.problems, IsEmpty());
   ASSERT_EQ(capture.seen.size(), 4u);
-  for (const study::Seen& seen : capture.seen) {
+  for (const Seen& seen : capture.seen) {
     EXPECT_TRUE(seen.acts) << seen.detail;
     EXPECT_EQ(seen.detail, "2 pulses");
   }
 }
 
 // The wires of cylinders 3 and 4 swapped at the controller.
-TEST(study::Capture, CrossedWiresDoNot) {
-  const study::Capture capture = Read(Pulses({1, 4, 3, 2}));
+TEST(Capture, CrossedWiresDoNot) {
+  const Capture capture = Read(Pulses({1, 4, 3, 2}));
   ASSERT_THAT(capture.problems, IsEmpty());
   EXPECT_FALSE(capture.seen[2].acts);
   EXPECT_EQ(capture.seen[2].detail,
@@ -73,25 +73,25 @@ TEST(study::Capture, CrossedWiresDoNot) {
 }
 
 // Stopped in the middle and started again: one place out of many is off.
-TEST(study::Capture, AnEngineThatStartsAnewIsInOrder) {
+TEST(Capture, AnEngineThatStartsAnewIsInOrder) {
   std::vector<int> order;
   for (int turn = 0; turn < 6; ++turn) order.insert(order.end(), {1, 3, 4, 2});
   order.insert(order.begin() + 10, {2});
-  const study::Capture capture = Read(Pulses(order));
-  for (const study::Seen& seen : capture.seen) EXPECT_TRUE(seen.acts) << seen.detail;
+  const Capture capture = Read(Pulses(order));
+  for (const Seen& seen : capture.seen) EXPECT_TRUE(seen.acts) << seen.detail;
 }
 
-TEST(study::Capture, AStillWireDoesNotAct) {
-  const study::Capture still = Read("time_s,fan,injector_1\n0,1,1\n1,1,1\n2,1,0\n");
+TEST(Capture, AStillWireDoesNotAct) {
+  const Capture still = Read("time_s,fan,injector_1\n0,1,1\n1,1,1\n2,1,0\n");
   ASSERT_EQ(still.seen.size(), 2u);
   EXPECT_FALSE(still.seen[0].acts);
   EXPECT_FALSE(still.seen[1].acts) << "one pulse may be anything";
   EXPECT_TRUE(Read("time_s,fan\n0,1\n1,0\n").seen[0].acts);
 }
 
-TEST(study::Capture, WhatCannotBeReadIsToldWithItsLine) {
+TEST(Capture, WhatCannotBeReadIsToldWithItsLine) {
   const auto told = [](const std::string& text) {
-    const study::Capture capture = Read(text);
+    const Capture capture = Read(text);
     EXPECT_THAT(capture.seen, IsEmpty());
     return capture.problems.empty() ? "" : Format(capture.problems[0]);
   };
@@ -103,9 +103,9 @@ TEST(study::Capture, WhatCannotBeReadIsToldWithItsLine) {
   EXPECT_THAT(told("time_s,fan\n0,2\n"), HasSubstr(":2:1: '2' is no level"));
   EXPECT_THAT(told("time_s,fan\n0,1\n\n0,1,1\n"), HasSubstr(":4:1: 3 fields"));
   EXPECT_THAT(told("time_s,fan\n2,1\n1,1\n"), HasSubstr(":3:1: '1' is no time after the last one"));
-  EXPECT_THAT(Format(study::ReadCapture(Bench(), "/nowhere.csv").problems.at(0)),
+  EXPECT_THAT(Format(ReadCapture(Bench(), "/nowhere.csv").problems.at(0)),
               HasSubstr("cannot be read"));
 }
 
 }  // namespace
-}  // namespace drycrank::run
+}  // namespace drycrank::study

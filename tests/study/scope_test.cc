@@ -12,7 +12,7 @@
 #include "tests/run/loaded.h"
 #include "types/clock.h"
 
-namespace drycrank::run {
+namespace drycrank::study {
 namespace {
 
 using testing::Pair;
@@ -21,7 +21,7 @@ using testing::Pair;
 TEST(ScopeLine, ALevelIsHeldToTheEndOfTheWindow) {
   const std::deque<Wave> pieces = {
       {0, kNever, 0, 0, 0}, {1 * kNsPerMs, kNever, 5, 5, 0}, {3 * kNsPerMs, kNever, 0, 0, 0}};
-  const auto points = study::LinePoints(pieces, {0, 2 * kNsPerMs});
+  const auto points = LinePoints(pieces, {0, 2 * kNsPerMs});
   ASSERT_FALSE(points.empty());
   EXPECT_THAT(points.front(), Pair(0, 0.0));
   EXPECT_THAT(points.back(), Pair(2 * kNsPerMs, 5.0));
@@ -30,13 +30,13 @@ TEST(ScopeLine, ALevelIsHeldToTheEndOfTheWindow) {
 // The twin: with the edge inside, it is there.
 TEST(ScopeLine, AnEdgeInsideTheWindowIsDrawn) {
   const std::deque<Wave> pieces = {{0, kNever, 5, 5, 0}, {3 * kNsPerMs, kNever, 0, 0, 0}};
-  const auto points = study::LinePoints(pieces, {0, 4 * kNsPerMs});
+  const auto points = LinePoints(pieces, {0, 4 * kNsPerMs});
   EXPECT_THAT(points.back(), Pair(4 * kNsPerMs, 0.0));
 }
 
 // The pictures of a shipped hill-climb scenario. It stands for 0.8 s, is then cranked at 220 r/min
 // with the crank at 0 degrees, tooth 11 of 60 under the sensor.
-class Pictures : public testing::Test, public RunObserver {
+class Pictures : public testing::Test, public run::RunObserver {
  protected:
   // engine_fast, 0x120: the lower half of byte 2 is the state, 3 is synchronised.
   void OnFrame(const bus::TimedFrame& frame) override {
@@ -44,12 +44,12 @@ class Pictures : public testing::Test, public RunObserver {
       first_ns_ = std::min(first_ns_, frame.t_ns);
     }
   }
-  void study::Play(const std::string& name) {
-    loaded_ = Shipped("hill_climb/" + name);
+  void Play(const std::string& name) {
+    loaded_ = run::Shipped("hill_climb/" + name);
     loaded_.scenario->steps.resize(2);
     loaded_.scenario->expectations.clear();
     VirtualClock clock;
-    study::PlayOptions options;
+    PlayOptions options;
     options.clock = &clock;
     options.observers = {this};
     pictures_ = study::Play(*loaded_.bench, *loaded_.scenario, options).report.pictures;
@@ -76,7 +76,7 @@ class Pictures : public testing::Test, public RunObserver {
 
 // From 600 ms before to 250 ms after; the state is in the next frame of the 10 ms message.
 TEST_F(Pictures, AHealthyRunShowsItsFirstSynchronisation) {
-  study::Play("healthy");
+  Play("healthy");
   ASSERT_EQ(pictures_.size(), 1u);
   ASSERT_EQ(pictures_[0].marks.size(), 1u);
   const auto& [mark_ns, mark] = pictures_[0].marks[0];
@@ -93,7 +93,7 @@ TEST_F(Pictures, AHealthyRunShowsItsFirstSynchronisation) {
 // Never synchronised: the 850 ms up to 1.5 s after the first tooth, which comes within one pitch of
 // 6 degrees, 4.5 ms at 220 r/min (more at the ripple's slow end), and the 10 ms sample after that.
 TEST_F(Pictures, WithCamLeadsSwappedTheyShowACertainTimeAfterTheFirstTooth) {
-  study::Play("cam_leads_swapped");
+  Play("cam_leads_swapped");
   ASSERT_EQ(pictures_.size(), 2u);
   EXPECT_TRUE(pictures_[0].marks.empty());
   EXPECT_EQ(first_ns_, kNever);
@@ -108,7 +108,7 @@ TEST_F(Pictures, WithCamLeadsSwappedTheyShowACertainTimeAfterTheFirstTooth) {
 // it shows the same time: 850 ms at 220 r/min are 3.12 turns of the crank, 1.56 of the cam with
 // four teeth, 12 or 13 edges; from below 1.5 V to the 5 V of the pull-up.
 TEST_F(Pictures, WithCamLeadsSwappedTheCamIsFlatAndItsTwinIsNot) {
-  study::Play("cam_leads_swapped");
+  Play("cam_leads_swapped");
   ASSERT_EQ(pictures_.size(), 2u);
   ASSERT_FALSE(CamVolts(0).points.empty());
   EXPECT_LE(Range(CamVolts(0)).second, 0.72);
@@ -129,4 +129,4 @@ TEST_F(Pictures, WithCamLeadsSwappedTheCamIsFlatAndItsTwinIsNot) {
 }
 
 }  // namespace
-}  // namespace drycrank::run
+}  // namespace drycrank::study

@@ -15,7 +15,7 @@
 #include "study/play.h"
 #include "types/clock.h"
 
-namespace drycrank::run {
+namespace drycrank::study {
 namespace {
 
 using profile::Answer;
@@ -28,14 +28,13 @@ class WalkAnswers : public testing::Test {
         walk_(walk::MakeWalk(*loaded_.bench)),
         scenario_(walk_.scenario) {
     VirtualClock clock;
-    study::PlayOptions options;
+    PlayOptions options;
     options.clock = &clock;
     options.pictures = false;
-    report_ = study::Play(*loaded_.bench, scenario_, options).report;
+    report_ = Play(*loaded_.bench, scenario_, options).report;
   }
-  void Add(const std::vector<profile::GivenAnswer>& answers,
-           const std::vector<study::Seen>& seen = {}) {
-    study::AddAnswers(walk_, answers, seen, scenario_, report_);
+  void Add(const std::vector<profile::GivenAnswer>& answers, const std::vector<Seen>& seen = {}) {
+    AddAnswers(walk_, answers, seen, scenario_, report_);
   }
   CircuitState StateOf(const std::string& circuit) const {
     for (const auto& c : report_.coverage) {
@@ -91,4 +90,4 @@ TEST_F(WalkAnswers, ACircuitMayBeAnsweredByName) {
 }
 
 }  // namespace
-}  // namespace drycrank::run
+}  // namespace drycrank::study

@@ -13,7 +13,7 @@
 #include "profile/load.h"
 #include "walk/walk.h"
 
-namespace drycrank::scenario {
+namespace drycrank::walk {
 namespace {
 
 using testing::Contains;
@@ -22,15 +22,15 @@ using testing::HasSubstr;
 using testing::IsEmpty;
 using testing::Not;
 
-std::vector<std::string> CircuitsIn(const std::vector<walk::NotProvable>& list) {
+std::vector<std::string> CircuitsIn(const std::vector<NotProvable>& list) {
   std::vector<std::string> circuits;
-  for (const walk::NotProvable& entry : list) circuits.push_back(entry.circuit);
+  for (const NotProvable& entry : list) circuits.push_back(entry.circuit);
   return circuits;
 }
 
 class WalkOutputs : public testing::Test {
  protected:
-  const profile::Expectation* Find(const walk::Walk& walk, const std::string& name) {
+  const profile::Expectation* Find(const Walk& walk, const std::string& name) {
     for (const auto& e : walk.scenario.expectations) {
       if (e.name == name) return &e;
     }
@@ -41,7 +41,7 @@ class WalkOutputs : public testing::Test {
 };
 
 TEST_F(WalkOutputs, WhatNoMessageShowsIsAsked) {
-  const walk::Walk walk = walk::MakeWalk(bench_);
+  const Walk walk = MakeWalk(bench_);
   ASSERT_EQ(walk.questions.size(), 2u);  // coil: operator; injector: capture
   EXPECT_EQ(walk.questions[0].text, "Does the spark tester spark?");
   EXPECT_THAT(walk.questions[0].circuits, ElementsAre("coil_supply", "coil_switched"));
@@ -50,7 +50,7 @@ TEST_F(WalkOutputs, WhatNoMessageShowsIsAsked) {
 }
 
 TEST_F(WalkOutputs, WhatTheBusShowsIsExpected) {
-  const walk::Walk walk = walk::MakeWalk(bench_);
+  const Walk walk = MakeWalk(bench_);
   const profile::Expectation* pump = Find(walk, "output_pump");
   ASSERT_NE(pump, nullptr);
   EXPECT_EQ(pump->condition.text, "all.pump_driver above 9");
@@ -60,7 +60,7 @@ TEST_F(WalkOutputs, WhatTheBusShowsIsExpected) {
 
 TEST_F(WalkOutputs, AnOutputThatIsDrivenHasAStepOfItsOwn) {
   bench_.controller->outputs[2].driven_by = {{0, 1500}};
-  const walk::Walk walk = walk::MakeWalk(bench_);
+  const Walk walk = MakeWalk(bench_);
   EXPECT_THAT(Find(walk, "output_pump")->during, ElementsAre("output_pump"));
   const auto& steps = walk.scenario.steps;
   const auto at = std::find_if(steps.begin(), steps.end(),
@@ -72,18 +72,18 @@ TEST_F(WalkOutputs, AnOutputThatIsDrivenHasAStepOfItsOwn) {
 }
 
 TEST_F(WalkOutputs, WhatIsOnPaperOnlyIsNeitherDrivenNorAsked) {
-  const walk::Walk walk = walk::MakeWalk(bench_);
+  const Walk walk = MakeWalk(bench_);
   EXPECT_THAT(CircuitsIn(walk.not_fitted), ElementsAre("lamp_supply", "lamp_switched"));
   EXPECT_THAT(walk.not_provable, IsEmpty());
 
   bench_.controller->outputs[3].fitted = true;
-  EXPECT_EQ(walk::MakeWalk(bench_).questions.size(), 3u);
+  EXPECT_EQ(MakeWalk(bench_).questions.size(), 3u);
 }
 
 TEST_F(WalkOutputs, ASensorOnPaperOnlyIsNotExpectedToRead) {
-  ASSERT_NE(Find(walk::MakeWalk(bench_), "head_head_temperature"), nullptr);
+  ASSERT_NE(Find(MakeWalk(bench_), "head_head_temperature"), nullptr);
   bench_.sensors[0].fitted = false;
-  const walk::Walk walk = walk::MakeWalk(bench_);
+  const Walk walk = MakeWalk(bench_);
   EXPECT_EQ(Find(walk, "head_head_temperature"), nullptr);
   EXPECT_THAT(CircuitsIn(walk.not_fitted), Contains("head_signal"));
   for (const auto& step : walk.scenario.steps) EXPECT_THAT(step.name, Not(HasSubstr("head")));
@@ -91,7 +91,7 @@ TEST_F(WalkOutputs, ASensorOnPaperOnlyIsNotExpectedToRead) {
 
 // The kart's display repeats both its gauges on the bus: speed, of all.engine_speed, and head.
 TEST_F(WalkOutputs, TheDisplayIsToShowWhatItRepeats) {
-  const walk::Walk walk = walk::MakeWalk(bench_);
+  const Walk walk = MakeWalk(bench_);
   const profile::Expectation* head = Find(walk, "display_head");
   ASSERT_NE(head, nullptr);
   EXPECT_EQ(head->stimulus, profile::IndexOf(bench_.stimuli, "head_temperature"));
@@ -100,11 +100,11 @@ TEST_F(WalkOutputs, TheDisplayIsToShowWhatItRepeats) {
   EXPECT_NE(Find(walk, "display_speed"), nullptr);
 
   std::erase_if(bench_.buses[0].messages, [](const auto& m) { return m.sender == "display"; });
-  EXPECT_EQ(Find(walk::MakeWalk(bench_), "display_head"), nullptr);
+  EXPECT_EQ(Find(MakeWalk(bench_), "display_head"), nullptr);
 }
 
 TEST_F(WalkOutputs, DriveActsThenRests) {
-  const profile::Scenario drive = walk::DriveOf(bench_, bench_.controller->outputs[0], 4);
+  const profile::Scenario drive = DriveOf(bench_, bench_.controller->outputs[0], 4);
   ASSERT_EQ(drive.steps.size(), 2u);
   EXPECT_EQ(drive.steps[0].for_s, 4);
   EXPECT_EQ(drive.steps[0].drives.at(0).to, 1500);
@@ -113,13 +113,13 @@ TEST_F(WalkOutputs, DriveActsThenRests) {
 
 // A real controller's sensors are not driven: nothing is expected of them, and each circuit says so.
 TEST_F(WalkOutputs, OfARealControllerExpectsOnlyWhatReachesIt) {
-  const walk::Walk driven = walk::MakeWalk(bench_), walk = walk::MakeWalk(bench_, false);
+  const Walk driven = MakeWalk(bench_), walk = MakeWalk(bench_, false);
   EXPECT_NE(Find(driven, "head_head_temperature"), nullptr);
   EXPECT_EQ(Find(walk, "head_head_temperature"), nullptr);
   EXPECT_EQ(Find(walk, "engine_speed"), nullptr);
   EXPECT_NE(Find(walk, "supply"), nullptr);
   int told = 0;
-  for (const walk::NotProvable& gap : walk.not_provable) {
+  for (const NotProvable& gap : walk.not_provable) {
     told += gap.why.find("drives no sensor wire") != std::string::npos;
   }
   EXPECT_EQ(told, 17);  // of the kart's 27: not supply and ground, nor those of the outputs
@@ -127,4 +127,4 @@ TEST_F(WalkOutputs, OfARealControllerExpectsOnlyWhatReachesIt) {
 }
 
 }  // namespace
-}  // namespace drycrank::scenario
+}  // namespace drycrank::walk

@@ -10,7 +10,7 @@
 #include "profile/load.h"
 #include "walk/walk.h"
 
-namespace drycrank::scenario {
+namespace drycrank::walk {
 namespace {
 
 using testing::ElementsAre;
@@ -23,24 +23,23 @@ class WiringTest : public testing::Test {
 };
 
 TEST_F(WiringTest, CircuitsEndAtTheController) {
-  EXPECT_THAT(walk::CircuitsOf(bench_, {"CLT.1", "CLT.2"}),
+  EXPECT_THAT(CircuitsOf(bench_, {"CLT.1", "CLT.2"}),
               ElementsAre("coolant_ground", "coolant_signal", "sensor_ground"));
-  EXPECT_THAT(walk::CircuitsOf(bench_, {"CKP.1", "CKP.2"}),
-              ElementsAre("crank_minus", "crank_plus"));
+  EXPECT_THAT(CircuitsOf(bench_, {"CKP.1", "CKP.2"}), ElementsAre("crank_minus", "crank_plus"));
 }
 
 TEST_F(WiringTest, SupplyOfASensorIsFollowedThroughItsSplice) {
-  EXPECT_THAT(walk::CircuitsOf(bench_, {"CMP.1"}), ElementsAre("cam_supply", "supply"));
+  EXPECT_THAT(CircuitsOf(bench_, {"CMP.1"}), ElementsAre("cam_supply", "supply"));
 }
 
 TEST_F(WiringTest, InputIsTheOneAtTheWiresEnd) {
-  EXPECT_EQ(walk::InputOf(bench_, "CLT.1"), "ECU.20");
-  EXPECT_EQ(walk::InputOf(bench_, "CLT.2"), "");  // ECU.3 is a ground
+  EXPECT_EQ(InputOf(bench_, "CLT.1"), "ECU.20");
+  EXPECT_EQ(InputOf(bench_, "CLT.2"), "");  // ECU.3 is a ground
 }
 
 // Between two drives of the walk at rest, one sensor's quantity moves and no other.
 TEST_F(WiringTest, WalkMovesOneQuantityAtATime) {
-  const walk::Walk walk = walk::MakeWalk(bench_);
+  const Walk walk = MakeWalk(bench_);
   ASSERT_GT(walk.scenario.steps.size(), 3 * bench_.sensors.size());
   for (std::size_t i = 1; i < walk.scenario.steps.size(); ++i) {
     const profile::Step& step = walk.scenario.steps[i];
@@ -53,10 +52,10 @@ TEST_F(WiringTest, WalkMovesOneQuantityAtATime) {
 TEST_F(WiringTest, SensorThatLeadsNowhereIsNotProvable) {
   profile::Bench cut = bench_;
   std::erase_if(cut.wires, [](const auto& wire) { return wire.circuit == "coolant_signal"; });
-  const walk::Walk walk = walk::MakeWalk(cut);
+  const Walk walk = MakeWalk(cut);
   ASSERT_EQ(walk.not_provable.size(), 1u);
   EXPECT_EQ(walk.not_provable[0].circuit, "coolant_ground");
 }
 
 }  // namespace
-}  // namespace drycrank::scenario
+}  // namespace drycrank::walk

@@ -5,7 +5,7 @@
 
 #include <gtest/gtest.h>
 
-namespace drycrank::profile {
+namespace drycrank::yaml {
 namespace {
 
 using Rows = std::vector<std::vector<std::string>>;
@@ -95,4 +95,4 @@ TEST(CsvRecords, StayBoundedOnHostileText) {
 }
 
 }  // namespace
-}  // namespace drycrank::profile
+}  // namespace drycrank::yaml

@@ -3,7 +3,7 @@
 
 #include <gtest/gtest.h>
 
-namespace drycrank::profile {
+namespace drycrank::yaml {
 namespace {
 
 Points Read(const std::string& text, Problems& problems) {
@@ -35,4 +35,4 @@ TEST(Csv, SaysThatColumnsAreSeparatedByCommas) {
 }
 
 }  // namespace
-}  // namespace drycrank::profile
+}  // namespace drycrank::yaml

@@ -3,7 +3,7 @@
 
 #include <gtest/gtest.h>
 
-namespace drycrank::profile {
+namespace drycrank::yaml {
 namespace {
 
 // Worked by hand: kitten - sitten - sittin - sitting, the usual example of Levenshtein's distance.
@@ -36,4 +36,4 @@ TEST(Nearest, ListsWhatIsKnownWhenNothingIsNear) {
 }
 
 }  // namespace
-}  // namespace drycrank::profile
+}  // namespace drycrank::yaml

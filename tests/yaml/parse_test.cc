@@ -3,7 +3,7 @@
 
 #include <gtest/gtest.h>
 
-namespace drycrank::profile {
+namespace drycrank::yaml {
 namespace {
 
 const std::string kFile = "a.yaml";
@@ -37,4 +37,4 @@ TEST(YamlParse, KeepsTheFirstOfTwoEqualKeys) {
 }
 
 }  // namespace
-}  // namespace drycrank::profile
+}  // namespace drycrank::yaml
