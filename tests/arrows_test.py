@@ -24,7 +24,7 @@ ALLOWED = {
     "check": "profile scenario bus protocol",
     "diagnose": "profile engine trigger sensor harness bus standin",
     "report": "profile check diagnose schedule",
-    "io": "bus protocol",
+    "io": "bus",
     "run": "profile plant bus protocol scenario standin check",
     "record": "profile bus scenario check report run",
     "study": "profile bus scenario walk standin check diagnose report run record",
