@@ -35,6 +35,10 @@
 #include "scenario/timeline.h"
 #include "types/diagnostic.h"
 
+namespace drycrank::io {
+class BackgroundWriter;
+}
+
 namespace drycrank::record {
 
 struct RecordHead {
@@ -48,7 +52,6 @@ struct RecordHead {
   bool real_time = false;               // the run must not wait for the disk
 };
 
-class BackgroundWriter;
 class TextFile;
 class VcdWriter;
 
@@ -86,8 +89,8 @@ class RecordWriter : public run::RunObserver {
   const profile::Scenario& scenario_;
   const scenario::Timeline& timeline_;
   std::unique_ptr<TextFile> events_, edges_, outputs_, stimuli_, frames_;
-  std::unique_ptr<VcdWriter> vcd_;                // none without a controller
-  std::unique_ptr<BackgroundWriter> background_;  // real time only
+  std::unique_ptr<VcdWriter> vcd_;                    // none without a controller
+  std::unique_ptr<io::BackgroundWriter> background_;  // real time only
   TimeNs origin_ns_ = 0;
   TimeNs next_stimuli_ns_ = 0, next_flush_ns_ = 0;
   std::string problem_;
