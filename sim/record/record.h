@@ -2,8 +2,9 @@
 //
 // What a run leaves behind, as a folder:
 //
-//   record.json    program version, scenario, seed, mode, interfaces, profile files with their
-//   lengths events.csv     in the order in which they happened, one per line:
+//   record.json    program version, scenario, seed, mode, interfaces, the profile files and how
+//                  long they are
+//   events.csv     in the order in which they happened, one per line:
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
 //                    T,unobservable,BUS,WHY | T,observable,BUS
 //                    T,note,TEXT | T,end                      (T: ns since the start of the run)
@@ -13,7 +14,9 @@
 //   outputs.csv    T,coil|injector,CYLINDER,on|off
 //   stimuli.csv    seconds and every stimulus, each 50 ms
 //   messages.csv   per message: sent, replaced, skipped, response time on paper and measured,
-//   lateness profiles/      the profile files as they were read
+//                  lateness
+//   profiles/      the profile files as they were read
+// The page with an example: hw-notes/record-format.md.
 //
 // No wall clock is in it, but for frames.pcapng of a run in real time: two runs with one seed are
 // the same byte for byte. ID#DATA is the notation of can-utils (bus/frame_text.h). All of it is
