@@ -24,9 +24,9 @@ ALLOWED = {
     "check": "profile scenario bus protocol",
     "diagnose": "profile scenario harness plant bus standin",
     "report": "profile check diagnose schedule",
-    "io": "bus protocol",
+    "io": "bus",
     "run": "profile plant bus protocol scenario standin check",
-    "record": "profile bus scenario check report run",
+    "record": "profile bus scenario check report io run",
     "study": "profile bus scenario walk standin check diagnose report run record",
     "daemon": "profile bus run",
 }

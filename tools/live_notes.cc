@@ -10,7 +10,7 @@ namespace drycrank::tools {
 LiveNotes::LiveNotes(const profile::Bench& bench)
     : bench_(bench),
       terminal_("standard output", fdopen(dup(STDOUT_FILENO), "w")),
-      background_({&terminal_}) {}
+      background_({&terminal_}, std::chrono::milliseconds(20)) {}
 
 void LiveNotes::OnSample(TimeNs /*t_ns*/) { terminal_.Flush(); }
 

@@ -6,8 +6,8 @@
 #ifndef DRYCRANK_TOOLS_LIVE_NOTES_H_
 #define DRYCRANK_TOOLS_LIVE_NOTES_H_
 
+#include "io/background_writer.h"
 #include "profile/bench.h"
-#include "record/background_writer.h"
 #include "record/text_file.h"
 #include "run/observer.h"
 
@@ -26,7 +26,7 @@ class LiveNotes : public run::RunObserver {
  private:
   const profile::Bench& bench_;
   record::TextFile terminal_;
-  record::BackgroundWriter background_;
+  io::BackgroundWriter background_;
 };
 
 }  // namespace drycrank::tools

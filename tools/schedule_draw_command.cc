@@ -33,16 +33,19 @@ bool Mark(const profile::Bench& bench, const std::string& word, schedule::Marks&
   return known;
 }
 
+constexpr std::string_view kPageStyle =
+    "body{margin:1rem;font-family:sans-serif}svg{max-width:100%;height:auto;display:block;"
+    "margin:0 0 2rem}@media print{svg{break-inside:avoid}}";
+
 // One page with all drawings, for paper.
-std::string Page(const profile::Bench& bench, const std::vector<std::string>& drawings) {
-  std::string page = fmt::format(
-      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>{}</title>\n"
-      "<style>body{{margin:1rem;font-family:sans-serif}}svg{{max-width:100%;height:auto;"
-      "display:block;margin:0 0 2rem}}@media print{{svg{{break-inside:avoid}}}}</style>\n"
-      "</head>\n<body>\n",
-      report::Escape(bench.title));
-  for (const std::string& drawing : drawings) page += drawing;
-  return page + "</body>\n</html>\n";
+std::string Page(const profile::Bench& bench, const Markup& drawings) {
+  const Markup head = "\n" + EmptyElement("meta", {{"charset", "utf-8"}}) + "\n" +
+                      Element("title", bench.title) + "\n" +
+                      Element("style", Markup::Raw(kPageStyle)) + "\n";
+  const Markup page =
+      Element("html", {{"lang", "en"}},
+              "\n" + Element("head", head) + "\n" + Element("body", "\n" + drawings) + "\n");
+  return "<!DOCTYPE html>\n" + page.text() + "\n";
 }
 
 int Draw(const Options& options) {
@@ -55,11 +58,12 @@ int Draw(const Options& options) {
   }
   std::error_code error;
   fs::create_directories(options.out, error);
-  std::vector<std::string> drawings{schedule::HarnessSvg(bench, marks)};
-  std::vector<std::pair<std::string, std::string>> files{{"harness.svg", drawings[0]}};
+  Markup drawings = schedule::HarnessSvg(bench, marks);
+  std::vector<std::pair<std::string, std::string>> files{{"harness.svg", drawings.text()}};
   for (const profile::Connector& connector : bench.connectors) {
-    drawings.push_back(schedule::FaceSvg(bench, connector, marks));
-    files.emplace_back("face-" + connector.name + ".svg", drawings.back());
+    const Markup face = schedule::FaceSvg(bench, connector, marks);
+    files.emplace_back("face-" + connector.name + ".svg", face.text());
+    drawings += face;
   }
   files.emplace_back("index.html", Page(bench, drawings));
   for (const auto& [name, text] : files) {

@@ -3,10 +3,10 @@
 // within: the condition comes true within within_s of the begin of each judged stretch.
 //   margin = within_s - time taken, s.
 // synchronised: it comes true within `turns` crank turns of the first instant in the stretch at
-// which
-//   engine_speed > 0. turns = integral of engine_speed dt / 60 (r/min, s); before that instant the
-//   integral is 0, so that it needs no search. Receptions while the crank has yet to turn do not
-//   count: what they report is from before. margin = turns - turns taken.
+//   which engine_speed > 0.
+//   turns = integral of engine_speed dt / 60 (r/min, s); before that instant the integral is 0, so
+//   that it needs no search. Receptions while the crank has yet to turn do not count: what they
+//   report is from before. margin = turns - turns taken.
 // When it does not come true: margin = limit - all that passed, at most 0. One late stretch fails
 // it.
 #include <fmt/format.h>

@@ -1,12 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // always, never: at each reception; margin in the signal's unit. A strict limit that is touched, or
-// a
-//   value that must not be, fails with margin 0.
+//   a value that must not be, fails with margin 0.
 // for_at_least: the longest time from a reception at which the condition held to a later one, with
-// none
-//   between at which it did not; margin = that time - for_s. A time that is not judged interrupts.
-//   Not observable: it would be met if it had held whenever it could not be seen.
+//   none between at which it did not; margin = that time - for_s. A time that is not judged
+//   interrupts. Not observable: it would be met if it had held whenever it could not be seen.
 #include <fmt/format.h>
 
 #include <algorithm>

@@ -4,8 +4,8 @@
 // judged whenever the signal that carries it is received (`carries` of messages with sender
 // "display"):
 //   number  GAUGE.shown  with a stimulus or a value: margin = tolerance + half of the last decimal
-//   shown
-//                        - |shown - wanted|, in the gauge's unit; age as in wanted.h, both messages
+//                        shown - |shown - wanted|, in the gauge's unit; age as in wanted.h, both
+//                        messages
 //   unit    GAUGE.unit   with `unit`:  the name of the code (the signal's `values`) is that unit
 //   state   GAUGE.state  with `state`: the name of the code is that state
 // Unit and state are right or wrong: margin in "frames", less the number of wrong ones, or all

@@ -5,9 +5,8 @@
 //   margin = the sum or jitter less what was found, ms. With no period (a message sent on change)
 //   one reception will do, and the margin counts frames. A frame of another length is no reception.
 // counter: each frame counts on by one from the frame before, over the counter's length.
-// checksum: right in each frame. Margin in frames: less the number of wrong ones, or all those
-// judged when none
-//   was.
+// checksum: right in each frame.
+// Margin of these two in frames: less the number of wrong ones, or all those judged when none was.
 #include <fmt/format.h>
 
 #include <algorithm>

@@ -5,8 +5,8 @@
 // A report is old when it arrives: up to one message period since it was put together, and one more
 // when a period was missed, and what the controller needs to sample and filter. So with
 //     age = 2 * message period + 20 ms        (display: the periods of both messages on the way)
-// a report at t is right when it is within tolerance of some value the stimulus had in [t - age,
-// t]:
+// a report at t is right when it is within tolerance of some value that the stimulus had in
+// [t - age, t]:
 //     band = [least - tolerance, greatest + tolerance] of the stimulus over [t - age, t]
 // While the stimulus holds, the band is the tolerance alone: no constant error can hide in the age.
 // While it ramps, the band is wider by slope * age.

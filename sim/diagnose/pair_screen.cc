@@ -49,6 +49,7 @@ PairScreen::PairScreen(const profile::Bench& bench, Predictor& predictor,
       hypotheses_(hypotheses),
       observed_(observed),
       costs_(costs) {
+  // Which readings tell of each analogue channel: its value, and its fault.
   for (const profile::AnalogChannel& channel : bench.controller->analog) {
     int value = -1, fault = -1;
     for (std::size_t r = 0; r < predictor.readings().size(); ++r) {
@@ -61,6 +62,7 @@ PairScreen::PairScreen(const profile::Bench& bench, Predictor& predictor,
   }
   ChooseCells(order);
 
+  // The pairs' volts, of hypotheses that are an edit of the network and small enough.
   const HealthyElectrical& healthy = predictor.electrical();
   std::vector<harness::Edit> edits;
   for (const Hypothesis& hypothesis : hypotheses) {
@@ -72,6 +74,7 @@ PairScreen::PairScreen(const profile::Bench& bench, Predictor& predictor,
   for (const std::size_t s : cases_) cases.push_back(healthy.devices(s));
   pairs_ = std::make_unique<harness::Pairs>(healthy.variants(), edits, cases, cells_);
 
+  // Costs without a fault: of each cell, and of all readings that are no cell.
   std::vector<float> volts;
   for (std::size_t i = 0; i < cells_.size(); ++i) {
     const Electrical& at = healthy.at(cases_[cells_[i].which_case]);
@@ -86,6 +89,7 @@ PairScreen::PairScreen(const profile::Bench& bench, Predictor& predictor,
     }
   }
   healthy_others_ = static_cast<float>(others);
+  // And what each fault alone adds to that.
   zeros_.resize(predictor.readings().size(), 0);
   for (std::size_t h = 0; h < hypotheses.size(); ++h) Sweep(h);
 }
@@ -96,6 +100,7 @@ bool PairScreen::WindowOf(std::size_t channel, std::size_t situation, Window& wi
   const profile::AnalogChannel& config = bench_.controller->analog[channel];
   const int v = value_readings_[channel], f = fault_readings_[channel];
   const auto seen = [&](int r) { return observed_[situation][static_cast<std::size_t>(r)]; };
+  // A fault of the channel says beyond which limit the volts are, and no more.
   const double fault = f < 0 ? std::nan("") : seen(f);
   if (fault == double(standin::ChannelFault::kSignalLow)) {
     window = {-static_cast<float>(kEndlessV), static_cast<float>(config.low_v), 100};
@@ -105,6 +110,8 @@ bool PairScreen::WindowOf(std::size_t channel, std::size_t situation, Window& wi
     window = {static_cast<float>(config.high_v), static_cast<float>(kEndlessV), 100};
     return true;
   }
+  // A value, through the channel's table: the volts it comes from, and as many more on either side
+  // as cost nothing.
   if (v < 0 || !std::isfinite(seen(v))) return false;
   const double value = seen(v);
   const double sigma = std::max(predictor_.readings()[static_cast<std::size_t>(v)].sigma, 1e-9);
@@ -125,6 +132,7 @@ void PairScreen::ChooseCells(std::span<const std::size_t> order) {
   for (const std::size_t s : order) {
     if (cases_.size() < kMostCases && s != 0) cases_.push_back(s);
   }
+  // What the two readings of each channel cost in each case.
   struct Choice {
     double cost;
     std::size_t which_case, channel;
@@ -139,11 +147,13 @@ void PairScreen::ChooseCells(std::span<const std::size_t> order) {
       choices.push_back({c == 0 ? 1e9 : cost, c, channel});
     }
   }
+  // The dearest ones, in the order of their cases as Pairs wants them.
   std::stable_sort(choices.begin(), choices.end(),
                    [](const Choice& a, const Choice& b) { return a.cost > b.cost; });
   choices.resize(std::min(choices.size(), value_readings_.size() + kMostSurprising));
   std::stable_sort(choices.begin(), choices.end(),
                    [](const Choice& a, const Choice& b) { return a.which_case < b.which_case; });
+  // A cell of each that says anything; its readings are that cell's from here on.
   for (const Choice& choice : choices) {
     Window window;
     const int input =
@@ -180,6 +190,7 @@ void PairScreen::Sweep(std::size_t hypothesis) {
   others_.resize(others_.size() + readings, 0);
   float* of_cells = cell_costs_.data() + hypothesis * cells;
   float* of_readings = others_.data() + hypothesis * readings;
+  // What it moves, by its own prediction: readings that are cells, and the others.
   Trial trial(predictor_, hypotheses_[hypothesis].faults);
   std::vector<bool> moved(cells, false);
   std::vector<float> moved_to(cells, 0);
@@ -199,6 +210,7 @@ void PairScreen::Sweep(std::size_t hypothesis) {
       }
     }
   }
+  // Its cells' costs: from volts as a pair's are, or else from that prediction.
   if (in_pairs_[hypothesis]) {
     std::vector<float> volts(cells);
     pairs_->Volts(hypothesis, hypothesis, volts);
@@ -234,12 +246,14 @@ std::vector<FaultPair> PairScreen::Best(std::size_t most) const {
   std::vector<float> volts(cells);
   for (std::size_t a = 0; a < hypotheses_.size(); ++a) {
     for (std::size_t b = a + 1; b < hypotheses_.size(); ++b) {
+      // What is no cell first: it is cheap, and most pairs end here.
       const double prior = priors[a] + priors[b];
       const float others =
           healthy_others_ + Together(others_.data() + a * readings, others_.data() + b * readings,
                                      zeros_.data(), readings);
       double log_weight = prior - std::max(others, 0.0f);
       if (log_weight <= least) continue;
+      // The cells.
       if (in_pairs_[a] && in_pairs_[b]) {
         pairs_->Volts(a, b, volts);
         log_weight -= CostOf(volts);
@@ -248,6 +262,7 @@ std::vector<FaultPair> PairScreen::Best(std::size_t most) const {
                                healthy_cells_.data(), cells);
       }
       if (log_weight <= least) continue;
+      // Two of one kind at one place: as a rule one fault in two sizes. Kept: the `most` best.
       const profile::Fault &one = hypotheses_[a].faults[0], &other = hypotheses_[b].faults[0];
       if (one.kind == other.kind && one.at == other.at) continue;
       best.push_back({log_weight, a, b});

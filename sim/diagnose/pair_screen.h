@@ -3,8 +3,14 @@
 // Which two faults at once are worth predicting in full: every pair is scored in a fraction of a
 // microsecond, the best are handed on.
 //
-// Volts at the analogue inputs, in the first situation and in the most surprising ones, are found
-// for both faults together (harness/pairs.h) and held against the volts that the reports stand for.
+//   log weight = log prior a + log prior b - sum cost(cells) - sum cost(other readings)
+//
+// A cell is the voltage of an analogue input in a case: in the first situation, or in one of the
+// most surprising. It is found for both faults together (harness/pairs.h) and held against the
+// volts that the reports stand for (a window):
+//
+//   cost = 1/2 (volts out of the window / sigma in volts)^2, at most 1/2 kCapZ^2      as in rank.h
+//
 // Everything else is taken from each fault's own prediction: where both move a reading, the better
 // of the two counts. So a pair may come out too good, and is judged again; a pair whose parts hide
 // each other in what is not analogue can be missed.
@@ -38,7 +44,7 @@ class PairScreen {
   std::vector<FaultPair> Best(std::size_t most) const;
 
  private:
-  // Volts that a report stands for: cost 1/2 ((v - nearest of them) * weight)^2, at most the cap.
+  // Volts that a report stands for; `weight` is 1 / sigma in volts.
   struct Window {
     float low_v = 0, high_v = 0, weight = 0;
 

@@ -7,11 +7,10 @@
 //   hold     a = w x
 //   ramp     a = w0 x + (w1 - w0) x^2 / (2 d)          for d seconds, then hold at w1
 //   sine     a = w x + A/W (1 - cos(W x))              speed w + A sin(W x), |A| <= w
-//   crank    x = (a + r/N (sin(N(a + p)) - sin(N p))) / w   Slowness 1/w (1 + r cos(N (a + p))) is
-//   a
-//            sine of *angle*: slowest at each compression, N compressions per turn, mean speed w
-//            over each firing interval. Time is closed in angle; angle of time is Kepler's
-//            equation.
+//   crank    x = (a + r/N (sin(N(a + p)) - sin(N p))) / w
+//            slowness 1/w (1 + r cos(N (a + p))) is a sine of *angle*: slowest at each compression,
+//            N compressions per turn, mean speed w over each firing interval. Time is closed in
+//            angle; angle of time is Kepler's equation.
 //   stopped  a = 0
 // The angle at a segment's begin is kept as turns and degrees (types/angle.h) and the part that
 // grows with time is split into turns before it is rounded, so nothing adds up over a run: an edge

@@ -88,7 +88,7 @@ class Editor {
 
   void Change(const NodePair& nodes, double ohm, std::optional<double> more_ohm) {
     if (nodes.plus == nodes.minus || more_ohm == 0.0) return;
-    // 1 / (1/(ohm + more) - 1/ohm) = -ohm (ohm + more) / more; without end: -ohm.
+    // 1/M of a series resistance, or of an open.
     edit_.ports.push_back({nodes, {}, more_ohm ? -ohm * (ohm + *more_ohm) / *more_ohm : -ohm});
   }
 
@@ -100,10 +100,11 @@ class Editor {
   void Swap(const std::string& a, const std::string& b) {
     if (!IsTerminal(a) || !IsTerminal(b) || a == b || !Take(a) || !Take(b)) return;
     const int first = static_cast<int>(edit_.ports.size());
-    const int pin_a = network_.Find(a), wire_a = network_.Find(a + "~");
-    const int pin_b = network_.Find(b), wire_b = network_.Find(b + "~");
-    edit_.ports.push_back({{wire_a, wire_b}, {}, 0, first + 1, kContactOhm});
-    edit_.ports.push_back({{pin_a, wire_a}, {pin_b, wire_b}, -2 * kContactOhm, first, kContactOhm});
+    const int p1 = network_.Find(a), w1 = network_.Find(a + "~");
+    const int p2 = network_.Find(b), w2 = network_.Find(b + "~");
+    // Port e, then port f; 1/M = ohm [0 1; 1 -2], with the contact's ohm.
+    edit_.ports.push_back({{w1, w2}, {}, 0, first + 1, kContactOhm});
+    edit_.ports.push_back({{p1, w1}, {p2, w2}, -2 * kContactOhm, first, kContactOhm});
   }
 
   void SwapConnectors(const std::string& at, const std::string& with) {
@@ -115,6 +116,7 @@ class Editor {
     const auto holds = [](const std::vector<std::string>& list, const std::string& pin) {
       return std::find(list.begin(), list.end(), pin) != list.end();
     };
+    // Pin by pin; one that the other plug has not, on either side, hangs free.
     for (const std::string& pin : pins) {
       if (holds(others, pin)) {
         Swap(at + "." + pin, with + "." + pin);
@@ -128,6 +130,7 @@ class Editor {
   }
 
   void TakeOut(const std::string& name) {
+    // The device's number (triggers, then sensors) and what its supply current flows through.
     int device = profile::IndexOf(bench_.triggers, name);
     double supply_ohm = 0;
     if (device >= 0) {
@@ -141,6 +144,7 @@ class Editor {
       device = static_cast<int>(bench_.triggers.size()) + sensor;
     }
     if (!Take("device " + name)) return;
+    // Its branch stays without current; the resistor is a part of the network and is opened.
     edit_.not_fitted.push_back(device);
     const Branch& branch = branches_[static_cast<std::size_t>(device)];
     if (supply_ohm > 0 && branch.supply != branch.ground) {

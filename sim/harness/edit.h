@@ -3,14 +3,16 @@
 // Faults as a change of low rank to the healthy network: G' = G + U M U', with one column of U for
 // each port (a pair of nodes) and M given by its inverse, which stays finite for a dead short:
 //
-//   open, series    the contact's or wire's two ends, 1/M = 1 / (1/ohm' - 1/ohm)
+//   series          the contact's or wire's two ends, ohm and more_ohm between them:
+//                   M = 1 / (ohm + more_ohm) - 1 / ohm,  1/M = -ohm (ohm + more_ohm) / more_ohm
+//   open            the same, more_ohm without end: 1/M = -ohm
 //   short, leakage  the two nodes, 1/M = ohm
 //   terminals       swapped: joining p1-w2, p2-w1 instead of p1-w1, p2-w2 adds
 //                   1/ohm ((p1-p2)(w1-w2)' + (w1-w2)(p1-p2)') = 1/ohm (2ee' + fe' + ef'),
 //                   e = w1-w2, f = (p1-w1) - (p2-w2): two ports, 1/M = ohm [0 1; 1 -2]. With p1-p2
 //                   itself as a port the answer would be a small difference of large numbers
 //   connectors      swapped: that for each pair of pins; a pin without a partner is open
-//   not fitted      the supply current's resistor left out, and the device without current
+//   not fitted      the supply current's resistor left out (as open); the device without current
 //
 // Rejected: a network of its own for each fault (harness.h), which costs a factorization; that is
 // still what decides where faults touch the same contact.

@@ -46,12 +46,14 @@ Pairs::Pairs(const Variants& variants, std::span<const Edit> edits,
       cells_(cells.begin(), cells.end()),
       edits_(edits.size()),
       nodes_(variants.topology().network.names().size()) {
+  // The healthy bench in each case: its volts, and the factors of A.
   first_changed_.push_back(0);
   for (const DeviceValues& values : cases) {
     Variant& healthy = cases_.emplace_back(variants, Edit{});
     healthy.Solve(values);
     first_changed_.push_back(first_changed_.back() + healthy.changed_.size());
   }
+  // Cells per case, then their sums: where each case's cells begin.
   first_cell_.assign(cases.size() + 1, 0);
   for (const Cell& cell : cells_) {
     ++first_cell_[cell.which_case + 1];
@@ -68,6 +70,7 @@ void Pairs::Prepare(const Edit& edit, Prepared& out) const {
   const auto ports = static_cast<Eigen::Index>(edit.ports.size());
   out.ports = static_cast<int>(ports);
   std::copy(edit.ports.begin(), edit.ports.end(), out.port);
+  // What is the same in all cases: R, C, u0, Z + M^-1 of the first one, and W - X R.
   Eigen::MatrixXd node_v = base.ResponseOf(edit);
   const Variants::Response response = base.Respond(base.first_, edit, node_v);
   node_v -= base.node_ohm_ * response.by_port.topRows(base.devices_);
@@ -80,12 +83,14 @@ void Pairs::Prepare(const Edit& edit, Prepared& out) const {
   for (std::size_t c = 0; c < cases_.size(); ++c) {
     const Variant& healthy = cases_[c];
     const auto changed = static_cast<Eigen::Index>(healthy.changed_.size());
+    // The first case's, where no law is another.
     Eigen::MatrixXd felt(ports, changed), caused(changed, ports);
     Eigen::VectorXd v = response.port_v;
     Eigen::MatrixXd ohm = response.port_ohm;
     Eigen::MatrixXd by_port =
         response.by_port.bottomRows(response.by_port.rows() - 2 * base.devices_);
     if (changed > 0) {
+      // C of the changed devices, and K, which becomes F.
       for (Eigen::Index k = 0; k < changed; ++k) {
         const int d = healthy.changed_[static_cast<std::size_t>(k)];
         const Variant::Step step = healthy.StepOf(d);
@@ -94,6 +99,7 @@ void Pairs::Prepare(const Edit& edit, Prepared& out) const {
         felt.col(k) = response.port_by_emf.col(d);
       }
       caused = healthy.factors_.solve(caused).eval();
+      // v, D and R of this case.
       v -= felt * healthy.unknown_;
       ohm -= felt * caused;
       for (Eigen::Index k = 0; k < changed; ++k) {
@@ -101,6 +107,7 @@ void Pairs::Prepare(const Edit& edit, Prepared& out) const {
         by_port -= base.first_.by_emf.col(d).tail(by_port.rows()) * caused.row(k);
       }
     }
+    // Kept port by port, so that a pair reads straight on.
     for (Eigen::Index f = 0; f < ports; ++f) {
       const auto port = static_cast<std::size_t>(f);
       out.at[c].v[f] = v[f];
@@ -119,7 +126,7 @@ void Pairs::Prepare(const Edit& edit, Prepared& out) const {
   }
 }
 
-// Volts at port_b per ampere through port_a.
+// Z_ba: volts at port_b per ampere through port_a.
 double Pairs::Between(const Prepared& a, int port_a, const Prepared& b, int port_b,
                       std::size_t which) const {
   const double* node_v = a.node_v.data() + static_cast<std::size_t>(port_a) * nodes_;
@@ -141,6 +148,7 @@ void Pairs::Volts(std::size_t a, std::size_t b, std::span<float> volts) const {
   const int ports_b = a == b ? 0 : other.ports, size = one.ports + ports_b;
   std::copy(healthy_v_.begin(), healthy_v_.end(), volts.begin());
   for (std::size_t c = 0; c < cases_.size(); ++c) {
+    // [D Z; Z D | v]
     double m[kMostUnknowns][kMostUnknowns + 1];
     for (int f = 0; f < one.ports; ++f) {
       m[f][size] = one.at[c].v[f];
@@ -153,6 +161,7 @@ void Pairs::Volts(std::size_t a, std::size_t b, std::span<float> volts) const {
       m[one.ports + f][size] = other.at[c].v[f];
       for (int g = 0; g < ports_b; ++g) m[one.ports + g][one.ports + f] = other.at[c].ohm[g][f];
     }
+    // j, and what it takes from the volts of the case's cells; without an answer they stay.
     if (!SolveSmall(m, size)) continue;
     const auto take = [&](const Prepared& edit, int ports, int first) {
       for (int f = 0; f < ports; ++f) {

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Two edits at once, for every pair of thousands. Each edit is prepared alone, in each case, as
-// what its ports do there: volts v, impedance D (1/M included), response R of the inputs; between
-// two edits only the volts that a port's current makes at the other's nodes are needed. A pair is
+// what its ports do there: volts v, impedance D (M^-1 included), response R of the inputs; between
+// two edits only the volts Z that a port's current makes at the other's nodes are needed. A pair is
 // then
 //
 //   [D_a  Z_ab] [j_a]   [v_a]
@@ -11,6 +11,13 @@
 // at most four unknowns. Devices keep the states and laws of the healthy bench, so that this is for
 // finding the pairs worth solving (variants.h), not for their answer. Z_ab is taken for Z_ba, which
 // it is but for outputs that follow their supply.
+//
+// In a case some devices' laws are not those of the first one. The healthy bench has there A e = b
+// for them (the rows of `e` in variants.h), and with a port A e + K j = b: so e = A^-1 b - F j with
+// F = A^-1 K, and with C, R, u0 and Z as they are in variants.h
+//
+//   v = u0 - C A^-1 b      D = Z + M^-1 - C F      R of the case = R - B F
+//   Z_ba = U_b'(W_a - X R_a) - C_b F_a             R_a: its rows of the devices' currents
 //
 // Memory: a number for each port and node; see Fits.
 #ifndef DRYCRANK_HARNESS_PAIRS_H_
@@ -51,16 +58,16 @@ class Pairs {
  private:
   struct Place {  // of one edit in one case
     double v[kMostPorts] = {};
-    double ohm[kMostPorts][kMostPorts] = {};
+    double ohm[kMostPorts][kMostPorts] = {};  // D
   };
   struct Prepared {
     int ports = 0;
     Edit::Port port[kMostPorts];
     std::vector<Place> at;        // per case
-    std::vector<double> node_v;   // per port and node
+    std::vector<double> node_v;   // per port and node: W - X R
     std::vector<double> felt;     // per case, port and changed device: C
-    std::vector<double> caused;   // the same: A^-1 B
-    std::vector<float> cell_ohm;  // per port and cell: R
+    std::vector<double> caused;   // the same: F
+    std::vector<float> cell_ohm;  // per port and cell: R of the case
   };
 
   void Prepare(const Edit& edit, Prepared& out) const;

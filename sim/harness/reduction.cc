@@ -59,6 +59,7 @@ void Invert(Matrix& m) {
 
 // The network's places and those of the devices that are no ports; numbers of the network alone.
 Eigen::SparseMatrix<double> MatrixOf(const Topology& topology, const Conductances& network) {
+  // The triplets of one place are added: a device's zero makes a place and alters no number.
   std::vector<Eigen::Triplet<double>> entries;
   for (int column = 0; column < network.siemens.outerSize(); ++column) {
     for (Eigen::SparseMatrix<double>::InnerIterator e(network.siemens, column); e; ++e) {
@@ -90,6 +91,7 @@ Reduction::Reduction(const Topology& topology)
       fixed_(MatrixOf(topology, network_)),
       values_(static_cast<std::size_t>(fixed_.nonZeros())),
       lu_(fixed_) {
+  // N, the ports, and the places of all other devices in the matrix.
   for (std::size_t d = 0; d < branches_.size(); ++d) {
     const Branch& branch = branches_[d];
     if (HasStates(branch)) {
@@ -103,6 +105,7 @@ Reduction::Reduction(const Topology& topology)
       stamps_.push_back(StampOf(static_cast<int>(d)));
     }
   }
+  // All memory that a run needs.
   const auto ports = static_cast<Eigen::Index>(ports_.size());
   const auto seen = static_cast<Eigen::Index>(seen_.size());
   node_v_.resize(fixed_.rows(), 1 + ports);
@@ -166,13 +169,15 @@ double Reduction::NodeVoltage(int node) const {
 
 void Reduction::Gain(int device, std::span<double> gain) {
   const int port = port_of_[static_cast<std::size_t>(device)];
+  // Of a port: i falls by Y_p per volt, and N'v rises by N'X Y_p.
   if (port != kNone) {
     for (std::size_t n = 0; n < gain.size(); ++n) {
       gain[n] = seen_ohm_.row(static_cast<Eigen::Index>(n)).dot(siemens_.col(port));
     }
     return;
   }
-  // Volts per volt with open ports; then what flows through the ports for that.
+  // Of a device in the matrix: dv per volt with open ports; then what flows through the ports for
+  // that, Y P'dv, takes N'X of it away.
   const Branch& branch = branches_[static_cast<std::size_t>(device)];
   nodes_.setZero();
   Drive(nodes_, branch.plus, branch.minus, SiemensOf(laws_[static_cast<std::size_t>(device)]));
@@ -202,6 +207,7 @@ void Reduction::Enter(const Stamp& stamp) {
 }
 
 void Reduction::Refresh() {
+  // The matrix of nodal analysis; beside it the right-hand sides whose solutions are v0 and X.
   std::copy_n(fixed_.valuePtr(), values_.size(), values_.begin());
   node_v_.setZero();
   node_v_.col(0) = network_.injected_a;
@@ -209,6 +215,7 @@ void Reduction::Refresh() {
   for (Eigen::Index p = 0; p < amperes_.size(); ++p) {
     Drive(node_v_.col(1 + p), PortNodes(p).plus, PortNodes(p).minus, 1);
   }
+  // v0 and X, in place.
   lu_.Factor(values_);
   lu_.Solve({node_v_.data(), static_cast<std::size_t>(node_v_.size())});
   ReduceToPorts();
@@ -218,12 +225,14 @@ void Reduction::Refresh() {
 
 void Reduction::ReduceToPorts() {
   const Eigen::Index ports = amperes_.size();
+  // N'v0 and N'X.
   for (Eigen::Index s = 0; s < seen_v0_.size(); ++s) seen_v0_[s] = Between(node_v_.col(0), Seen(s));
   for (Eigen::Index p = 0; p < ports; ++p) {
     for (Eigen::Index s = 0; s < seen_v0_.size(); ++s) {
       seen_ohm_(s, p) = Between(node_v_.col(1 + p), Seen(s));
     }
   }
+  // diag(ohm) + P'X, and P'v0 - emf in `column_`.
   for (Eigen::Index p = 0; p < ports; ++p) {
     const Law& law = laws_[static_cast<std::size_t>(ports_[static_cast<std::size_t>(p)])];
     for (Eigen::Index q = 0; q < ports; ++q) {
@@ -232,28 +241,32 @@ void Reduction::ReduceToPorts() {
     siemens_(p, p) += law.ohm;
     column_[p] = Between(node_v_.col(0), PortNodes(p)) - law.emf;
   }
+  // Y, i.
   Invert(siemens_);
   amperes_.noalias() = siemens_ * column_;
 }
 
 void Reduction::Replace(Eigen::Index port, const Law& before, const Law& after) {
-  const double ohm = after.ohm - before.ohm;
-  const double emf = after.emf - before.emf;
-  if (ohm == 0) {
-    amperes_ -= emf * siemens_.col(port);
+  const double d_ohm = after.ohm - before.ohm;
+  const double d_emf = after.emf - before.emf;
+  // Y stays.
+  if (d_ohm == 0) {
+    amperes_ -= d_emf * siemens_.col(port);
     return;
   }
   // What the change adds to the branch voltage, at the old current, acts like an emf; the answer to
-  // it changes the currents in turn, by `row_` per volt. The port's own current and its derivatives
-  // would come out as small differences of large numbers where a closed switch opens: for them the
-  // same expressions are written out without the difference.
-  row_ = ohm * siemens_.row(port);
+  // it changes the currents in turn, by `row_` = d_ohm y_p per volt. The port's own current and its
+  // row and column of Y' would come out as small differences of large numbers where a closed switch
+  // opens: for them the same expressions are written out without the difference.
+  row_ = d_ohm * siemens_.row(port);
   const double loop = 1 / (1 + row_[port]);
-  const double added_v = emf + ohm * amperes_[port];
-  const double ampere = loop * (amperes_[port] - siemens_(port, port) * emf);
+  const double added_v = d_emf + d_ohm * amperes_[port];
+  // i'.
+  const double ampere = loop * (amperes_[port] - siemens_(port, port) * d_emf);
   column_ = loop * siemens_.col(port);
   amperes_ -= added_v * column_;
   amperes_[port] = ampere;
+  // Y': row p is loop y_p, column p is loop Y_p.
   for (Eigen::Index p = 0; p < amperes_.size(); ++p) {
     if (p == port) {
       siemens_.row(p) *= loop;

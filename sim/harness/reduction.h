@@ -6,12 +6,19 @@
 // their law has no fraction of a supply:
 //
 //   node voltages      v = v0 - X i                 v0: all ports open. X: per ampere through each
-//   branch voltages    P'v = ohm * i + emf          (branch.h), one row per port:
-//   (diag(ohm) + P'X) i = P'v0 - emf
+//   branch voltages    P'v = ohm * i + emf          (branch.h), one row per port, P: its two pins:
+//   (diag(ohm) + P'X) i = P'v0 - emf                i = Y (P'v0 - emf), Y the matrix's inverse
+//   what is read       N'v = N'v0 - N'X i           N: inputs, then supplies of outputs
 //
-// A port that switches alters one row of the last equation: Sherman and Morrison's formula (Golub &
-// Van Loan, Matrix Computations, 2.1.4), at the cost of one outer product as large as there are
-// ports. Its rounding adds up; so after ten thousand steps all is solved from the laws again.
+// A port that switches alters one row of the matrix, by d_ohm on its diagonal, and the right-hand
+// side by d_emf: Sherman and Morrison's formula (Golub & Van Loan, Matrix Computations, 2.1.4), at
+// the cost of one outer product as large as there are ports. With p the port, Y_p its column and
+// y_p its row of Y,
+//
+//   Y' = Y - loop d_ohm Y_p y_p      i' = i - loop (d_emf + d_ohm i_p) Y_p
+//   loop = 1 / (1 + d_ohm Y_pp)
+//
+// Its rounding adds up; so after ten thousand steps all is solved from the laws again.
 // Rejected: every device a port (each change costs the square of the number of devices, and of 256
 // sensors all change at every sample), and none (each tooth costs a factorization).
 //
@@ -72,7 +79,7 @@ class Reduction {
   std::vector<Law> laws_;
   std::vector<int> ports_;       // their devices
   std::vector<int> port_of_;     // per device, -1 none
-  std::vector<NodePair> seen_;   // inputs, then supplies
+  std::vector<NodePair> seen_;   // N: inputs, then supplies
   std::vector<int> supply_row_;  // per device, -1 none
 
   Conductances network_;
@@ -81,11 +88,11 @@ class Reduction {
   std::vector<double> values_;  // fixed_ and the devices
   SparseLu lu_;
 
-  Eigen::MatrixXd node_v_;  // columns v0, X; row of a node: one less than its number
-  Eigen::VectorXd seen_v0_;
-  Eigen::MatrixXd seen_ohm_;  // of what is seen, per ampere through each port
-  Eigen::VectorXd seen_v_;
-  // (diag(ohm) + P'X)^-1
+  Eigen::MatrixXd node_v_;    // columns v0, X; row of a node: one less than its number
+  Eigen::VectorXd seen_v0_;   // N'v0
+  Eigen::MatrixXd seen_ohm_;  // N'X
+  Eigen::VectorXd seen_v_;    // N'v
+  // Y
   Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> siemens_;
   Eigen::VectorXd amperes_;  // i
   Eigen::VectorXd nodes_;    // scratch

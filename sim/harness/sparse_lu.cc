@@ -18,6 +18,7 @@ struct SparseLu::Impl {
     common.scale = -1;  // none, nor a look for nonsense: the pattern is ours
     if (rows == 0) return;
     std::vector<double> values(matrix.valuePtr(), matrix.valuePtr() + matrix.nonZeros());
+    // The order, found once from the places; then L and U, whose places stay too.
     symbolic = klu_analyze(rows, begins.data(), row_of.data(), &common);
     numeric = klu_factor(begins.data(), row_of.data(), values.data(), symbolic, &common);
     assert(numeric != nullptr);
@@ -46,6 +47,7 @@ void SparseLu::Factor(std::span<double> values) {
   Impl& lu = *impl_;
   assert(values.size() == lu.row_of.size());
   if (lu.rows == 0) return;
+  // Other numbers at the same places: the order and the pivots of the first factors hold.
   [[maybe_unused]] const int done = klu_refactor(lu.begins.data(), lu.row_of.data(), values.data(),
                                                  lu.symbolic, lu.numeric, &lu.common);
   assert(done == 1 && lu.common.status == KLU_OK);
@@ -53,6 +55,7 @@ void SparseLu::Factor(std::span<double> values) {
 
 void SparseLu::Solve(std::span<double> columns) {
   Impl& lu = *impl_;
+  // L, then U, in place, for all right-hand sides at once.
   if (lu.rows == 0 || columns.empty()) return;
   const int count = static_cast<int>(columns.size()) / lu.rows;
   assert(columns.size() == static_cast<std::size_t>(count) * static_cast<std::size_t>(lu.rows));

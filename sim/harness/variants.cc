@@ -37,6 +37,7 @@ Variants::Variants(const profile::Bench& bench, std::span<const double> values)
       node_v0_(solver_.Voltages()),
       node_ohm_(node_v0_.size(), devices_) {
   assert(values.size() == topology_.branches.size());
+  // X, and the pairs N: the supplies come first, so that S is the head of N.
   for (Eigen::Index d = 0; d < devices_; ++d) {
     const Branch& branch = topology_.branches[static_cast<std::size_t>(d)];
     node_ohm_.col(d) = solver_.Response(branch.plus, branch.minus);
@@ -46,12 +47,14 @@ Variants::Variants(const profile::Bench& bench, std::span<const double> values)
   seen_.push_back(topology_.controller_supply);
   seen_.insert(seen_.end(), topology_.references.begin(), topology_.references.end());
 
+  // As power comes up: nothing supplied, and resistive devices at some resistance or other.
   for (const Branch& branch : topology_.branches) {
     off_.states.push_back({.supplied = false, .diode = false});
     off_.laws.push_back(
         LawOf(branch, branch.kind == BranchKind::kResistor ? kRestOhm : 0, off_.states.back()));
   }
   Reduce(off_);
+  // From there to states that agree with the voltages they bring about.
   first_.states = StatesAt(off_);
   for (int pass = 0; pass < kMostPasses; ++pass) {
     first_.laws.clear();
@@ -76,6 +79,7 @@ std::vector<State> Variants::StatesAt(const Point& point) const {
 
 void Variants::Reduce(Point& point) const {
   const auto rows = static_cast<Eigen::Index>(seen_.size());
+  // The laws, P'v0 and P'X.
   Eigen::VectorXd ohm(devices_), fraction(devices_), emf(devices_), branch_v0(devices_);
   Eigen::MatrixXd branch_ohm(devices_, devices_);
   for (Eigen::Index d = 0; d < devices_; ++d) {
@@ -87,6 +91,7 @@ void Variants::Reduce(Point& point) const {
     branch_v0[d] = node_v0_[branch.plus] - node_v0_[branch.minus];
     branch_ohm.row(d) = node_ohm_.row(branch.plus) - node_ohm_.row(branch.minus);
   }
+  // N'v0 and N'X; their first rows are S'v0 and S'X.
   Eigen::VectorXd seen_v0(rows);
   Eigen::MatrixXd seen_ohm(rows, devices_);
   for (Eigen::Index row = 0; row < rows; ++row) {
@@ -94,6 +99,7 @@ void Variants::Reduce(Point& point) const {
     seen_v0[row] = Across(node_v0_, pair);
     seen_ohm.row(row) = node_ohm_.row(pair.plus) - node_ohm_.row(pair.minus);
   }
+  // Y, i0, and from them a0 and B.
   Eigen::MatrixXd siemens(devices_, devices_);
   if (devices_ > 0) {
     Eigen::MatrixXd matrix = branch_ohm - fraction.asDiagonal() * seen_ohm.topRows(devices_);
@@ -119,7 +125,7 @@ Eigen::MatrixXd Variants::ResponseOf(const Edit& edit) const {
   return node_v;
 }
 
-// `node_v`: ResponseOf the edit.
+// `node_v`: W, ResponseOf the edit.
 Variants::Response Variants::Respond(const Point& point, const Edit& edit,
                                      const Eigen::MatrixXd& node_v) const {
   const Eigen::Index ports = node_v.cols(), rows = point.answer.size();
@@ -129,7 +135,8 @@ Variants::Response Variants::Respond(const Point& point, const Edit& edit,
   const auto port = [&](Eigen::Index f) -> const Edit::Port& {
     return edit.ports[static_cast<std::size_t>(f)];
   };
-  Eigen::MatrixXd device_ohm(ports, devices_);  // volts at the port per ampere through a device
+  // Without current through the ports: U'X, then u0 and C.
+  Eigen::MatrixXd device_ohm(ports, devices_);
   for (Eigen::Index f = 0; f < ports; ++f) {
     const NodePair &nodes = port(f).nodes, &less = port(f).less;
     device_ohm.row(f) = node_ohm_.row(nodes.plus) - node_ohm_.row(nodes.minus) -
@@ -138,6 +145,7 @@ Variants::Response Variants::Respond(const Point& point, const Edit& edit,
         Across(node_v0_, port(f)) - device_ohm.row(f).dot(point.answer.head(devices_));
   }
   response.port_by_emf = -device_ohm * siemens;
+  // Per ampere through each port: T, then its column of R and of Z.
   Eigen::VectorXd branch_v(devices_);
   for (Eigen::Index f = 0; f < ports; ++f) {
     const auto volts = node_v.col(f);
@@ -152,13 +160,14 @@ Variants::Response Variants::Respond(const Point& point, const Edit& edit,
     for (Eigen::Index row = devices_; row < rows; ++row) {
       column[row] = Across(volts, seen_[static_cast<std::size_t>(row - devices_)]);
     }
-    // A device's EMF and its branch voltage enter its equation alike.
+    // N'W - N'X Y T; -N'X Y stands in these rows of B.
     column.tail(rows - devices_) += point.by_emf.bottomRows(rows - devices_) * branch_v;
     for (Eigen::Index g = 0; g < ports; ++g) {
       response.port_ohm(g, f) =
           Across(volts, port(g)) - device_ohm.row(g).dot(column.head(devices_));
     }
   }
+  // M^-1 on top of Z.
   for (Eigen::Index f = 0; f < ports; ++f) {
     response.port_ohm(f, f) += port(f).ohm;
     if (port(f).partner >= 0) response.port_ohm(f, port(f).partner) += port(f).partner_ohm;
@@ -179,6 +188,7 @@ Variant::Variant(const Variants& base, const Edit& edit)
 
 void Variant::PowerUp(const Variants::Response& response) {
   const Variants::Point& off = base_->off_;
+  // No device has another law: a = a0 - R j with (Z + M^-1) j = u0.
   Eigen::VectorXd answer = off.answer;
   if (response.port_v.size() > 0) {
     answer -= response.by_port * response.port_ohm.partialPivLu().solve(response.port_v);
@@ -220,6 +230,9 @@ void Variant::SolveOnce() {
   const Eigen::Index ports = response_.port_v.size(), size = changed + ports;
   answer_ = first.answer;
   if (size == 0) return;
+  // One row for each changed device, a put into its equation:
+  //   e + (d_ohm B_i + d_fraction B_s) e + (d_ohm R_i + d_fraction R_s) j
+  //     = d_ohm i0 + d_fraction s0 + d_emf        i, s: the device's rows of a, B and R
   system_.resize(size, size);
   unknown_.resize(size);
   for (Eigen::Index k = 0; k < changed; ++k) {
@@ -239,15 +252,18 @@ void Variant::SolveOnce() {
     }
     unknown_[k] = step.ohm * first.answer[d] + step.fraction * first.answer[supply] + step.emf;
   }
+  // One row for each port, C e + (Z + M^-1) j = u0; its C stands there already.
   system_.bottomRightCorner(ports, ports) = response_.port_ohm;
   unknown_.tail(ports) = response_.port_v;
   factors_.compute(system_);
   unknown_ = factors_.solve(unknown_).eval();
+  // a = a0 - B e - R j.
   for (Eigen::Index k = 0; k < changed; ++k) {
     answer_ -= unknown_[k] * first.by_emf.col(changed_[static_cast<std::size_t>(k)]);
   }
   answer_ -= response_.by_port * unknown_.tail(ports);
-  // The current of a device that has opened, without the difference of large numbers.
+  // The current of a device that has opened, without the difference of large numbers: from its own
+  // e = d_ohm i + d_fraction s + d_emf.
   for (Eigen::Index k = 0; k < changed; ++k) {
     const int d = changed_[static_cast<std::size_t>(k)];
     const Step step = StepOf(d);
@@ -278,7 +294,8 @@ bool Variant::AnyStateChanged() {
   return any;
 }
 
-// The device as one more that changes: its EMF of one volt, felt by all that is otherwise.
+// An EMF of one volt in the device: a0 falls by a column of B and u0 by one of C; what is otherwise
+// than in the first case feels that, by the system of the last Solve.
 double Variant::Gain(int input, int device) const {
   const Variants::Point& first = base_->first_;
   if (!fitted_[static_cast<std::size_t>(device)] ||
@@ -289,6 +306,7 @@ double Variant::Gain(int input, int device) const {
   const Eigen::Index row = 2 * devices() + input, ports = response_.port_v.size();
   double gain = -first.by_emf(row, device);
   if (changed + ports == 0) return gain;
+  // The right-hand sides, by how much they change ...
   Eigen::VectorXd felt(changed + ports);
   for (Eigen::Index k = 0; k < changed; ++k) {
     const int d = changed_[static_cast<std::size_t>(k)];
@@ -297,6 +315,7 @@ double Variant::Gain(int input, int device) const {
         -(step.ohm * first.by_emf(d, device) + step.fraction * first.by_emf(devices() + d, device));
   }
   felt.tail(ports) = -response_.port_by_emf.col(device);
+  // ... and [e; j] and the input's row of a with them.
   const Eigen::VectorXd answer = factors_.solve(felt);
   for (Eigen::Index k = 0; k < changed; ++k) {
     gain -= answer[k] * first.by_emf(row, changed_[static_cast<std::size_t>(k)]);

@@ -4,13 +4,23 @@
 // rank to that solution. What harness.h finds anew for each set of faults, this finds for
 // thousands.
 //
-// Solved once, for the device values that most cases share: answers a = [i; S'v; N'v; supply;
-// references], and by how much each falls per volt of EMF in a device (B) and per ampere through a
-// port of the fault (R); the port's own voltage by the same (C, Z). A case is then
+//   v = v0 - X i - W j                  node voltages. v0: without devices; X, W: what an ampere
+//                                       through each device, each port of the fault takes from them
+//   P'v = ohm i + fraction S'v + emf    each device (branch.h), P: plus, minus, S: supply, ground
+//   M^-1 j = U'v                        each port (edit.h)
 //
-//   a  = a0 - B e - R j          v_port = v0 - C e - Z j
-//   e  = d_ohm i + d_fraction s + d_emf      for each device whose law differs from the first case
-//   M^-1 j = v_port                          for each port (edit.h)
+// Solved once, for the device values that most cases share: the answers a = [i; N'v], N: S, inputs,
+// controller supply, references; and by how much they fall per volt of EMF in a device (B) and per
+// ampere through a port (R), as the port's own voltage does (C, Z):
+//
+//   Y  = (diag(ohm) + P'X - fraction S'X)^-1
+//   a0 = [Y (P'v0 - fraction S'v0 - emf); N'v0 - N'X i0]      B = [Y; -N'X Y]
+//   R  = [Y T; N'W - N'X Y T], T = P'W - fraction S'W         C = -U'X Y      Z = U'W - U'X Y T
+//
+// A case is then, for the devices whose law differs from that of the first case, and the ports,
+//
+//   a = a0 - B e - R j       e = d_ohm i + d_fraction S'v + d_emf
+//                            (Z + M^-1) j = u0 - C e,   u0 = U'(v0 - X i0)
 //
 // a system of the fault's rank and the number of devices that changed (Woodbury's formula; Golub &
 // Van Loan, Matrix Computations, 2.1.4). Devices' states (branch.h) are tried until they agree,
@@ -54,12 +64,12 @@ class Variants {
   struct Response {
     Eigen::MatrixXd by_port;      // R
     Eigen::MatrixXd port_by_emf;  // C
-    Eigen::MatrixXd port_ohm;     // Z + 1/M
-    Eigen::VectorXd port_v;       // v0
+    Eigen::MatrixXd port_ohm;     // Z + M^-1
+    Eigen::VectorXd port_v;       // u0
   };
 
   void Reduce(Point& point) const;
-  // A column for each port, volts of the network without devices per ampere.
+  // W: a column for each port, volts of the network without devices per ampere.
   Eigen::MatrixXd ResponseOf(const Edit& edit) const;
   std::vector<State> StatesAt(const Point& point) const;
   Response Respond(const Point& point, const Edit& edit, const Eigen::MatrixXd& node_v) const;
@@ -67,9 +77,9 @@ class Variants {
   Topology topology_;
   NodalSolver solver_;
   Eigen::Index devices_;
-  std::vector<NodePair> seen_;  // behind the currents, rows of the answers
-  Eigen::VectorXd node_v0_;     // without devices
-  Eigen::MatrixXd node_ohm_;    // X: volts per ampere through each device
+  std::vector<NodePair> seen_;  // N: behind the currents, rows of the answers
+  Eigen::VectorXd node_v0_;     // v0
+  Eigen::MatrixXd node_ohm_;    // X
   Point off_;                   // as power comes up
   Point first_;                 // the case that most others are like
 };
@@ -96,7 +106,7 @@ class Variant {
   friend class Pairs;
 
   Eigen::Index devices() const { return base_->devices_; }
-  // What is added to a device's law, weighted.
+  // What is added to a device's law (d_ohm, d_fraction, d_emf), times `weight`.
   struct Step {
     double weight, ohm, fraction, emf;
   };
@@ -114,8 +124,8 @@ class Variant {
   std::vector<State> states_, start_;
   std::vector<Law> laws_;
   std::vector<int> changed_;  // devices whose law is not the first case's
-  Eigen::MatrixXd system_;
-  Eigen::VectorXd unknown_;  // [e; j]
+  Eigen::MatrixXd system_;    // of the unknowns
+  Eigen::VectorXd unknown_;   // [e; j]
   Eigen::PartialPivLU<Eigen::MatrixXd> factors_;
   Eigen::VectorXd answer_;
 };

@@ -3,8 +3,9 @@
 // Buses by name, as a person writes them on the command line:
 //
 //   inproc                        inside this process
-//   multicast[:GROUP][:PORT]      UDP on loopback; default 239.74.163.2, port 43113 + index of the
-//   bus socketcan:NAME                a CAN interface of the kernel
+//   multicast[:GROUP][:PORT]      UDP on loopback; default 239.74.163.2, port 43113 + index of
+//                                 the bus
+//   socketcan:NAME                a CAN interface of the kernel
 #ifndef DRYCRANK_IO_INTERFACE_H_
 #define DRYCRANK_IO_INTERFACE_H_
 

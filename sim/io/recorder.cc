@@ -1,15 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "io/recorder.h"
 
-#include <chrono>
-
 namespace drycrank::io {
 
 using std::chrono::steady_clock;
 
 Recorder::Recorder(std::unique_ptr<RecordingFiles> files, WhenFull when_full)
     : files_(std::move(files)), when_full_(when_full), ring_(kRingFrames) {
-  thread_ = std::thread([this] { Run(); });
+  background_.emplace(std::vector<Backlog*>{this}, std::chrono::milliseconds(10));
 }
 
 Recorder::~Recorder() { Stop(); }
@@ -29,8 +27,9 @@ void Recorder::Take(const bus::RecordedFrame& frame) {
   taken_.store(taken + 1, std::memory_order_release);
 }
 
-bool Recorder::WriteTaken() {
+bool Recorder::WriteWaiting() {
   constexpr std::uint64_t kAtOnce = 1024;  // room is given back that often
+  constexpr auto kSyncEvery = std::chrono::milliseconds(500);
   const std::uint64_t taken = taken_.load(std::memory_order_acquire);
   std::uint64_t passed_on = passed_on_.load(std::memory_order_relaxed);
   const bool any = passed_on != taken;
@@ -40,34 +39,19 @@ bool Recorder::WriteTaken() {
     passed_on_.store(passed_on, std::memory_order_release);
     passed_on_.notify_one();
   }
+  unsynced_ = unsynced_ || any;
+  if (unsynced_ && steady_clock::now() - synced_ >= kSyncEvery) {
+    files_->Sync();
+    synced_ = steady_clock::now();
+    unsynced_ = false;
+  }
   return any;
 }
 
-void Recorder::Run() {
-  constexpr auto kSyncEvery = std::chrono::milliseconds(500);
-  steady_clock::time_point synced = steady_clock::now();
-  bool is_new = false;
-  while (true) {
-    const bool stopping = stopping_.load(std::memory_order_acquire);  // all was taken before
-    if (WriteTaken()) {
-      is_new = true;
-    } else if (!stopping) {
-      std::this_thread::sleep_for(std::chrono::milliseconds(10));
-    }
-    if (is_new && (stopping || steady_clock::now() - synced >= kSyncEvery)) {
-      files_->Sync();
-      synced = steady_clock::now();
-      is_new = false;
-    }
-    if (stopping) return;
-  }
-}
-
 std::string Recorder::Stop() {
-  if (thread_.joinable()) {
-    stopping_.store(true, std::memory_order_release);
-    thread_.join();
-  }
+  background_.reset();
+  if (unsynced_) files_->Sync();
+  unsynced_ = false;
   const std::string problem = files_->Close();
   if (!problem.empty() || left_out_ == 0) return problem;
   return fmt::format("{}: the disk is too slow; {} frames were not recorded", files_->path(),

@@ -3,15 +3,16 @@
 // A bus of the kernel (SocketCAN): vcan, or hardware. Kernel documentation: networking/can.rst.
 //
 //   interface goes down      kDown; the same socket works again after up: kUp
-//   interface is removed     kDown; the socket is closed, and opened anew when it is there again:
-//   kUp bus-off                  kBusOff; kUp when the controller restarts, by itself or by hand
+//   interface is removed     kDown; the socket is closed, and opened anew when the interface is
+//                            there again: kUp
+//   bus-off                  kBusOff; kUp when the controller restarts, by itself or by hand
 //   send queue full          Send is false at once (kSendQueueFull), never a wait and never a spin
-//   listen-only, FD frame    Send is false (kListenOnly, kFdRefused): the driver would swallow the
-//   on a classical interface one, the kernel refuse the other
+//   listen-only; FD frame    Send is false (kListenOnly, kFdRefused): the driver would swallow the
+//     on classical interface one, the kernel refuse the other
 //   frame never confirmed    kUnconfirmed: something on the way drops in silence
 //   frames get out again     kSending
 //   error reports            given as frames with `error` set, and as events where they mean
-//   trouble
+//                            trouble
 //
 // Whatever is not sent or not received is in a counter: sent = confirmed + unconfirmed + those of
 // the last quarter of a second; refused frames are not among `sent`.

@@ -3,8 +3,7 @@
 // A recording that a scenario plays as the traffic of one bus, as its file says. Which frames of
 // the recording are played, and who is silent meanwhile:
 //   - a frame of a message of the bench is played when the message's sender is in `instead_of`;
-//   that
-//     sender leaves the message out for the whole run
+//     that sender leaves the message out for the whole run
 //   - a frame whose identifier the bench does not know is played
 //   - `only` (when not empty) and `without` leave frames out of both; a message that is left out is
 //     sent by its own sender as ever

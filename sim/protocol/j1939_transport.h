@@ -2,11 +2,12 @@
 //
 // SAE J1939-21 transport protocol: 9 to 1785 bytes in packets of 7, each with its number 1..255.
 //
-//   to all (BAM)             to one (RTS/CTS)
-//   announce  ───►           request to send ───►                  the receiver says how many
-//   packets packet 1  ───►                           ◄─── clear to send    it takes, from which; 0:
-//   hold on. packet 2  ───►           packets         ───►                  It asks again for what
-//   was lost. 50 ms apart                              ◄─── clear to send, or end of message
+//   to all (BAM)       to one (RTS/CTS)
+//   announce  ───►     request to send ───►
+//   packet 1  ───►                     ◄─── clear to send   how many packets the receiver takes,
+//   packet 2  ───►     packets         ───►                 from which; 0: hold on. It asks again
+//   50 ms apart                        ◄─── clear to send,  for what was lost.
+//                                           or end of message
 //
 // Time-outs (J1939-21): T1 750 ms between packets, T2 1250 ms from clear to send to a packet, T3
 // 1250 ms for an answer, T4 1050 ms after a hold. Pure as isotp.h: time in, frames out, memory

@@ -2,9 +2,9 @@
 //
 // The services of ISO 14229-1 that SAE J1979-2 uses:
 //
-//   22 F4 0C         -> 62 F4 0C 1A F8        data by identifier; F4xx is parameter xx of service
-//   01,
-//                                             F802 and F190 the vehicle identification number
+//   22 F4 0C         -> 62 F4 0C 1A F8        data by identifier; F4xx is parameter xx of
+//                                             service 01, F802 and F190 the vehicle identification
+//                                             number
 //   19 02 mask       -> 59 02 mask            trouble codes with one of these status bits: three
 //                       [code 00 status]...   bytes each (the third, the failure type, 00: not
 //                                             said), then the status

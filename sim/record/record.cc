@@ -3,12 +3,13 @@
 
 #include <fmt/format.h>
 
+#include <chrono>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "bus/frame_text.h"
 #include "bus/pcapng.h"
-#include "record/background_writer.h"
+#include "io/background_writer.h"
 #include "record/text_file.h"
 #include "record/vcd.h"
 
@@ -18,6 +19,7 @@ namespace {
 
 constexpr TimeNs kStimuliEveryNs = 50 * kNsPerMs;
 constexpr TimeNs kFlushEveryNs = 500 * kNsPerMs;
+constexpr std::chrono::milliseconds kLookEvery(20);
 
 std::string OneLine(std::string text) {
   for (char& c : text) {
@@ -104,9 +106,9 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   }
   writer->stimuli_->EndLine();
   if (head.real_time) {
-    std::vector<TextFile*> files;
+    std::vector<io::Backlog*> files;
     writer->ForEachFile([&](TextFile& file) { files.push_back(&file); });
-    writer->background_ = std::make_unique<BackgroundWriter>(std::move(files));
+    writer->background_ = std::make_unique<io::BackgroundWriter>(std::move(files), kLookEvery);
   }
   out = std::move(writer);
   return "";

@@ -2,8 +2,9 @@
 //
 // What a run leaves behind, as a folder:
 //
-//   record.json    program version, scenario, seed, mode, interfaces, profile files with their
-//   lengths events.csv     in the order in which they happened, one per line:
+//   record.json    program version, scenario, seed, mode, interfaces, the profile files and how
+//                  long they are
+//   events.csv     in the order in which they happened, one per line:
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
 //                    T,unobservable,BUS,WHY | T,observable,BUS
 //                    T,note,TEXT | T,end                      (T: ns since the start of the run)
@@ -13,7 +14,9 @@
 //   outputs.csv    T,coil|injector,CYLINDER,on|off
 //   stimuli.csv    seconds and every stimulus, each 50 ms
 //   messages.csv   per message: sent, replaced, skipped, response time on paper and measured,
-//   lateness profiles/      the profile files as they were read
+//                  lateness
+//   profiles/      the profile files as they were read
+// The page with an example: hw-notes/record-format.md.
 //
 // No wall clock is in it, but for frames.pcapng of a run in real time: two runs with one seed are
 // the same byte for byte. ID#DATA is the notation of can-utils (bus/frame_text.h). All of it is
@@ -35,6 +38,10 @@
 #include "scenario/timeline.h"
 #include "types/diagnostic.h"
 
+namespace drycrank::io {
+class BackgroundWriter;
+}
+
 namespace drycrank::record {
 
 struct RecordHead {
@@ -48,7 +55,6 @@ struct RecordHead {
   bool real_time = false;               // the run must not wait for the disk
 };
 
-class BackgroundWriter;
 class TextFile;
 class VcdWriter;
 
@@ -86,8 +92,8 @@ class RecordWriter : public run::RunObserver {
   const profile::Scenario& scenario_;
   const scenario::Timeline& timeline_;
   std::unique_ptr<TextFile> events_, edges_, outputs_, stimuli_, frames_;
-  std::unique_ptr<VcdWriter> vcd_;                // none without a controller
-  std::unique_ptr<BackgroundWriter> background_;  // real time only
+  std::unique_ptr<VcdWriter> vcd_;                    // none without a controller
+  std::unique_ptr<io::BackgroundWriter> background_;  // real time only
   TimeNs origin_ns_ = 0;
   TimeNs next_stimuli_ns_ = 0, next_flush_ns_ = 0;
   std::string problem_;

@@ -2,11 +2,10 @@
 //
 // A run's signals as files that general tools open:
 //   edges.vcd       IEEE 1364 value change dump, 1 ns: trigger inputs as the input circuits see
-//   them,
-//                   coil and injector outputs
-//   waveforms.wav   voltages at the trigger inputs, one channel each, 32-bit float, volts /
-//   full_scale_v signals.csv     seconds, every stimulus, the voltage at every controller input,
-//   each 10 ms
+//                   them, coil and injector outputs
+//   waveforms.wav   voltages at the trigger inputs, one channel each, 32-bit float,
+//                   volts / full_scale_v
+//   signals.csv     seconds, every stimulus, the voltage at every controller input, each 10 ms
 #ifndef DRYCRANK_RECORD_RENDER_H_
 #define DRYCRANK_RECORD_RENDER_H_
 

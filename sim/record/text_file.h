@@ -2,8 +2,8 @@
 //
 // A text file written in large pieces. Trouble (disk full, no permission) is kept and told at
 // Close, so that the writing side stays free of it. Where that side must not wait for the disk, a
-// piece is handed to background_writer.h instead, without a lock: there are two buffers, and one of
-// them is the background's for as long as `handed_over_` says so.
+// piece is handed to io/background_writer.h instead, without a lock: there are two buffers, and one
+// of them is the background's for as long as `handed_over_` says so.
 #ifndef DRYCRANK_RECORD_TEXT_FILE_H_
 #define DRYCRANK_RECORD_TEXT_FILE_H_
 
@@ -16,9 +16,11 @@
 #include <string>
 #include <utility>
 
+#include "io/background_writer.h"
+
 namespace drycrank::record {
 
-class TextFile {
+class TextFile final : public io::Backlog {
  public:
   explicit TextFile(const std::string& path) : TextFile(path, std::fopen(path.c_str(), "wb")) {}
   // `file` is closed with this one; nullptr: could not be opened, errno says why.
@@ -30,7 +32,7 @@ class TextFile {
       std::setvbuf(file_, nullptr, _IONBF, 0);  // buffer_ is the only one
     }
   }
-  ~TextFile() { Close(); }
+  ~TextFile() override { Close(); }
   TextFile(const TextFile&) = delete;
   TextFile& operator=(const TextFile&) = delete;
 
@@ -59,20 +61,17 @@ class TextFile {
     // Else the disk is slower than the run: the buffer grows, and nothing is lost.
   }
 
-  // From now on Flush only hands over; somebody else calls WriteHandedOver.
-  void BeginBackground() {
+  // Between the two Flush only hands over.
+  void BeginBackground() override {
     in_hand_.reserve(kRoom);
     in_background_ = true;
   }
-  void WriteHandedOver() {
-    if (!handed_over_.load(std::memory_order_acquire)) return;
+  void EndBackground() override { in_background_ = false; }
+  bool WriteWaiting() override {
+    if (!handed_over_.load(std::memory_order_acquire)) return false;
     Write(in_hand_);
     handed_over_.store(false, std::memory_order_release);
-  }
-  // REQUIRES: nobody calls WriteHandedOver any more.
-  void EndBackground() {
-    WriteHandedOver();
-    in_background_ = false;
+    return true;
   }
 
   // Empty on success.

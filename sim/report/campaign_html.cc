@@ -12,17 +12,16 @@
 namespace drycrank::report {
 namespace {
 
-std::string KindSection(const Campaign& campaign) {
-  std::string rows;
+Markup KindSection(const Campaign& campaign) {
+  Markup rows;
   for (const KindRow& row : ByKind(campaign)) {
-    rows += "<tr>" + Element("th", row.kind);
-    rows += Element("td", std::to_string(row.faults), "num");
-    for (const std::size_t count : row.by) rows += Element("td", std::to_string(count), "num");
-    rows += Element("td", std::to_string(row.by[3] - row.unnoticed_with_effect), "num");
+    Markup cells = TextElement("th", row.kind) + CountCell(row.faults);
+    for (const std::size_t count : row.by) cells += CountCell(count);
+    cells += CountCell(row.by[3] - row.unnoticed_with_effect);
     const bool show = row.worst != nullptr && row.kind != "all";
-    rows += Element("td", show ? row.worst->words + ": " + Words(row.worst->effects[0])
-                               : std::string(kNoNumber)) +
-            "</tr>";
+    cells += TextElement("td", show ? row.worst->words + ": " + Words(row.worst->effects[0])
+                                    : std::string(kNoNumber));
+    rows += Element("tr", cells);
   }
   return Section("kinds", "Who would notice, by kind of fault",
                  Table({"kind of fault", "faults", "by the controller", "by the display",
@@ -31,37 +30,40 @@ std::string KindSection(const Campaign& campaign) {
                        rows));
 }
 
-std::string ValueSection(const Campaign& campaign) {
+Markup ValueSection(const Campaign& campaign) {
   const std::vector<ValueRow> values = WorstUnnoticed(campaign);
   if (values.empty()) {
-    return Section("values", "How wrong a value can be unnoticed",
-                   Element("p", "Every fault that moves a reported value is noticed by somebody."));
+    return Section(
+        "values", "How wrong a value can be unnoticed",
+        TextElement("p", "Every fault that moves a reported value is noticed by somebody."));
   }
-  std::string rows;
+  Markup rows;
   for (const ValueRow& row : values) {
-    rows += "<tr>" + Element("th", row.effect->value) + Element("td", Words(*row.effect)) +
-            Element("td", row.fault->words) + "</tr>";
+    rows +=
+        Element("tr", TextElement("th", row.effect->value) + TextElement("td", Words(*row.effect)) +
+                          TextElement("td", row.fault->words));
   }
   return Section("values", "How wrong a value can be unnoticed",
                  Table({"value", "deviation", "fault"}, rows));
 }
 
-std::string FaultRow(const FaultResult& result) {
+Markup FaultRow(const FaultResult& result) {
   std::vector<std::string> says = result.controller;
   says.insert(says.end(), result.display.begin(), result.display.end());
   for (const std::string& name : result.checker) says.push_back("not met: " + name);
   const std::string effect =
       result.effects.empty() ? std::string(kNoNumber) : Words(result.effects[0]);
   const bool bad = result.noticed_by == NoticedBy::kNobody && !result.effects.empty();
-  return fmt::format("<tr{}>", bad ? " class=\"failed\"" : "") +
-         Element("td", Name(result.noticed_by), "nowrap") + Element("td", result.words) +
-         Element("td", says.empty() ? kNoNumber : std::string_view(Join(says, "; "))) +
-         Element("td", effect) + "</tr>";
+  return Element("tr", {IfAny("class", bad ? "failed" : "")},
+                 TextElement("td", Name(result.noticed_by), "nowrap") +
+                     TextElement("td", result.words) +
+                     TextElement("td", says.empty() ? std::string(kNoNumber) : Join(says, "; ")) +
+                     TextElement("td", effect));
 }
 
 // What nobody notices first: it is what the table is read for.
-std::string FaultsSection(const Campaign& campaign) {
-  std::string rows;
+Markup FaultsSection(const Campaign& campaign) {
+  Markup rows;
   for (const NoticedBy who :
        {NoticedBy::kNobody, NoticedBy::kChecker, NoticedBy::kDisplay, NoticedBy::kController}) {
     for (const bool with_effect : {true, false}) {
@@ -76,57 +78,50 @@ std::string FaultsSection(const Campaign& campaign) {
                  Table({"noticed by", "fault", "what is said", "largest effect on a value"}, rows));
 }
 
-std::string VerdictOf(const Campaign& campaign) {
+Markup VerdictOf(const Campaign& campaign) {
   const KindRow all = ByKind(campaign).back();
   const bool good = all.unnoticed_with_effect == 0;
-  const std::string text =
-      good ? fmt::format("{} tried: each that moves a value is noticed by somebody.",
-                         Counted(all.faults, "fault"))
-           : fmt::format("{} tried: {} move a value and nobody notices.",
-                         Counted(all.faults, "fault"), all.unnoticed_with_effect);
-  return fmt::format("<div class=\"verdict {}\">", good ? "met" : "failed") +
-         fmt::format("<p class=\"big\"><span class=\"sign\">{}</span> {}</p></div>\n",
-                     good ? "✓" : "✗", Escape(text));
+  const std::string tried = Counted(all.faults, "fault") + " tried: ";
+  return Answer(MarkOf(good ? check::Outcome::kMet : check::Outcome::kFailed),
+                tried + (good ? "each that moves a value is noticed by somebody."
+                              : fmt::format("{} move a value and nobody notices.",
+                                            all.unnoticed_with_effect)));
 }
 
-std::string HowMade(const CampaignHead& h) {
+Markup HowMade(const CampaignHead& h) {
   const auto term = [](std::string_view name, const std::string& value) {
-    return Element("dt", name) + Element("dd", value);
+    return TextElement("dt", name) + TextElement("dd", value);
   };
-  std::string out = "<dl>" + term("Bench", h.bench + ", " + h.bench_hash) +
-                    term("Scenario", h.scenario + ", " + h.scenario_hash) +
-                    term("Seed", std::to_string(h.seed)) +
-                    term("Faults", std::to_string(h.faults)) + term("drycrank", h.version);
-  if (h.parts > 1) out += term("Part", fmt::format("{} of {}", h.part, h.parts));
-  out += "</dl>";
-  out += Element(
-      "p",
-      "Each fault was put alone into the bench of stand-ins, for the whole scenario, in virtual "
-      "time, and compared with the same run without fault. A value counts as moved when it was "
-      "off for half a second by three times what good sensors and inputs do by themselves. A real "
-      "controller may notice more or less than the stand-in: what it does on its own is not known "
-      "here.");
-  return Section("run", "How this was made", out);
+  Markup terms = term("Bench", h.bench + ", " + h.bench_hash) +
+                 term("Scenario", h.scenario + ", " + h.scenario_hash) +
+                 term("Seed", std::to_string(h.seed)) + term("Faults", std::to_string(h.faults)) +
+                 term("drycrank", h.version);
+  if (h.parts > 1) terms += term("Part", fmt::format("{} of {}", h.part, h.parts));
+  return Section(
+      "run", "How this was made",
+      Element("dl", terms) +
+          TextElement("p",
+                      "Each fault was put alone into the bench of stand-ins, for the whole "
+                      "scenario, in virtual time, and compared with the same run without fault. A "
+                      "value counts as moved when it was off for half a second by three times what "
+                      "good sensors and inputs do by themselves. A real controller may notice more "
+                      "or less than the stand-in: what it does on its own is not known here."));
 }
 
 }  // namespace
 
 std::string CampaignHtml(const Campaign& campaign) {
   const CampaignHead& h = campaign.head;
-  std::string out =
-      "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\n"
-      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n";
-  out += Element("title", "Single faults of " + h.bench) + "<style>\n";
-  out += kStyleSheet;
-  out +=
-      "</style></head><body>\n<header>" + Element("h1", "Every single fault of " + h.bench_title) +
-      Element("p",
-              fmt::format("Scenario: {}, stand-ins, virtual time, seed {}", h.scenario, h.seed)) +
-      "</header>\n";
-  out += VerdictOf(campaign) + KindSection(campaign) + ValueSection(campaign);
-  out += Section("cautions", "Cautions", ListOf(Cautions()));
-  out += FaultsSection(campaign) + HowMade(h) + SignOffSection();
-  return out + "</body></html>\n";
+  const std::string how =
+      fmt::format("Scenario: {}, stand-ins, virtual time, seed {}", h.scenario, h.seed);
+  const Markup heading =
+      Element("header",
+              TextElement("h1", "Every single fault of " + h.bench_title) + TextElement("p", how)) +
+      "\n";
+  return Page("Single faults of " + h.bench, {},
+              heading + VerdictOf(campaign) + KindSection(campaign) + ValueSection(campaign) +
+                  Section("cautions", "Cautions", ListOf(Cautions())) + FaultsSection(campaign) +
+                  HowMade(h) + SignOffSection());
 }
 
 }  // namespace drycrank::report

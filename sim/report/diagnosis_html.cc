@@ -27,33 +27,36 @@ constexpr double kWidth = 940, kHeight = 300, kLeft = 70, kRight = 930, kTop = 1
 
 // ---- which wire ----------------------------------------------------------------------------
 
-std::string GroupRows(const DiagnosisReport& r) {
-  std::string rows;
+Markup GroupRow(const DiagnosisReport& r, std::size_t rank) {
+  const auto& group = r.diagnosis->groups[rank];
+  std::vector<std::string> members;
+  for (std::size_t m = 0; m < group.members.size() && m < kMembersShown; ++m) {
+    members.push_back(diagnose::Describe(*r.bench, group.members[m].hypothesis));
+  }
+  if (group.members.size() > kMembersShown) {
+    members.push_back(
+        fmt::format("and {} more that look the same", group.members.size() - kMembersShown));
+  }
+  const int left_open = group.members[0].surprises;
+  return Element("tr",
+                 CountCell(rank + 1) +
+                     Element("td", {{"class", "num"}}, fmt::format("{:.0f} %", 100 * group.share)) +
+                     Element("td", ListOf(members)) +
+                     TextElement("td", left_open == 0 ? "nothing" : Counted(left_open, "reading")));
+}
+
+Markup GroupSection(const DiagnosisReport& r) {
+  Markup rows;
   const auto& groups = r.diagnosis->groups;
   for (std::size_t i = 0; i < groups.size() && i < kGroupsShown; ++i) {
     if (i > 0 && groups[i].share < kLeastShare) break;
-    std::vector<std::string> members;
-    for (std::size_t m = 0; m < groups[i].members.size() && m < kMembersShown; ++m) {
-      members.push_back(diagnose::Describe(*r.bench, groups[i].members[m].hypothesis));
-    }
-    if (groups[i].members.size() > kMembersShown) {
-      members.push_back(
-          fmt::format("and {} more that look the same", groups[i].members.size() - kMembersShown));
-    }
-    const int left_open = groups[i].members[0].surprises;
-    rows += fmt::format("<tr><td class=\"num\">{}</td><td class=\"num\">{:.0f} %</td><td>{}</td>",
-                        i + 1, 100 * groups[i].share, ListOf(members)) +
-            Element("td", left_open == 0 ? "nothing" : Counted(left_open, "reading")) + "</tr>";
+    rows += GroupRow(r, i);
   }
-  return rows;
-}
-
-std::string GroupSection(const DiagnosisReport& r) {
-  std::string out = Table({"", "share", "fault", "does not explain"}, GroupRows(r));
-  out += Element("p",
-                 "Faults in one row give the same readings: only a meter or another stimulus tells "
-                 "them apart.");
-  return Section("faults", "What explains the readings best", out);
+  return Section("faults", "What explains the readings best",
+                 Table({"", "share", "fault", "does not explain"}, rows) +
+                     TextElement("p",
+                                 "Faults in one row give the same readings: only a meter or "
+                                 "another stimulus tells them apart."));
 }
 
 schedule::Marks MarksOf(const diagnose::Group& group) {
@@ -76,28 +79,27 @@ bool IsDrawn(const profile::Bench& bench, const schedule::Marks& marks) {
 }
 
 // As an image of its own: the page's styles are not for it.
-std::string Image(const std::string& svg, std::string_view description) {
+Markup Image(const Markup& svg, std::string_view description) {
   std::string data;
-  for (const char c : svg) {
+  for (const char c : svg.text()) {
     const bool plain = std::string_view("%#<>\"&'\n").find(c) == std::string_view::npos;
     data += plain ? std::string(1, c) : fmt::format("%{:02X}", static_cast<unsigned char>(c));
   }
-  return fmt::format(
-      "<img class=\"drawing\" alt=\"{}\" src=\"data:image/svg+xml;charset=utf-8,{}\"/>",
-      Escape(description), data);
+  return EmptyElement("img", {{"class", "drawing"},
+                              {"alt", description},
+                              {"src", "data:image/svg+xml;charset=utf-8," + data}});
 }
 
-std::string DrawingSection(const DiagnosisReport& r) {
+Markup DrawingSection(const DiagnosisReport& r) {
   const schedule::Marks marks = MarksOf(r.diagnosis->groups[0]);
   if (!IsDrawn(*r.bench, marks)) {
     return Section("drawing", "Where to look",
-                   Element("p", "The likeliest fault is not in a wire: see its words above."));
+                   TextElement("p", "The likeliest fault is not in a wire: see its words above."));
   }
-  return Section("drawing", "Where to look: the suspect wires, marked",
-                 "<figure>" +
-                     Image(schedule::HarnessSvg(*r.bench, marks),
-                           "The harness; the suspect wires have a pointer and a yellow band.") +
-                     "</figure>");
+  return Section(
+      "drawing", "Where to look: the suspect wires, marked",
+      Element("figure", Image(schedule::HarnessSvg(*r.bench, marks),
+                              "The harness; the suspect wires have a pointer and a yellow band.")));
 }
 
 // ---- what is predicted, over what was observed ---------------------------------------------
@@ -147,8 +149,8 @@ Frame FrameOver(const std::vector<Curve>& curves, std::size_t reading, std::size
           low - more, high + more};
 }
 
-std::string Axes(const DiagnosisReport& r, const Frame& frame) {
-  std::string out;
+Markup Axes(const DiagnosisReport& r, const Frame& frame) {
+  Markup out;
   const Ticks ticks = NiceTicks(frame.y_low, frame.y_high, 6);
   for (const double at : ticks.at) {
     out += SvgSegment({frame.left, frame.Y(at)}, {frame.right, frame.Y(at)}, "grid");
@@ -159,16 +161,16 @@ std::string Axes(const DiagnosisReport& r, const Frame& frame) {
   out += SvgSegment({frame.left, frame.bottom}, {frame.right, frame.bottom}, "edge");
   for (std::size_t s = 0; s < r.situations->size(); ++s) {
     const double x = frame.X(static_cast<double>(s));
-    out += fmt::format(
-        "<text transform=\"translate({},{}) rotate(-40)\" text-anchor=\"end\" "
-        "class=\"cap\">{}</text>",
-        Px(x + 4), Px(frame.bottom + 16), Escape(Shortened((*r.situations)[s].name, 24)));
+    const std::string aslant =
+        fmt::format("translate({},{}) rotate(-40)", Px(x + 4), Px(frame.bottom + 16));
+    out += Element("text", {{"transform", aslant}, {"text-anchor", "end"}, {"class", "cap"}},
+                   Shortened((*r.situations)[s].name, 24));
   }
   return out;
 }
 
 // A level over each situation, joined; where nothing comes the line breaks.
-std::string LevelLine(const Frame& frame, const std::vector<double>& values, std::string_view css) {
+Markup LevelLine(const Frame& frame, const std::vector<double>& values, std::string_view css) {
   std::vector<Point> points;
   for (std::size_t s = 0; s < values.size(); ++s) {
     const double y =
@@ -180,12 +182,11 @@ std::string LevelLine(const Frame& frame, const std::vector<double>& values, std
   return SvgLine(points, css);
 }
 
-std::string Dots(const Frame& frame, const std::vector<double>& values) {
-  std::string out;
+Markup Dots(const Frame& frame, const std::vector<double>& values) {
+  Markup out;
   for (std::size_t s = 0; s < values.size(); ++s) {
     if (!std::isfinite(values[s])) continue;
-    out += fmt::format("<circle cx=\"{}\" cy=\"{}\" r=\"4.5\" class=\"seen\"/>",
-                       Px(frame.X(static_cast<double>(s))), Px(frame.Y(values[s])));
+    out += SvgCircle({frame.X(static_cast<double>(s)), frame.Y(values[s])}, 4.5, "seen");
   }
   return out;
 }
@@ -210,22 +211,23 @@ bool SameEnds(const std::vector<double>& low, const std::vector<double>& high) {
                     [](double a, double b) { return a == b || std::isnan(a); });
 }
 
-std::string CurveFigure(const DiagnosisReport& r, std::size_t reading,
-                        const std::vector<Curve>& curves) {
+Markup CurveFigure(const DiagnosisReport& r, std::size_t reading,
+                   const std::vector<Curve>& curves) {
   const diagnose::Reading& what = (*r.readings)[reading];
   const Frame frame = FrameOver(curves, reading, r.situations->size());
   const std::string caption = what.unit.empty() ? what.name + StateWords(what, reading, curves)
                                                 : what.name + ", " + DisplayUnit(what.unit);
-  std::string svg = SvgOpen(kWidth, kHeight, "curves",
-                            caption + ": observed in each step, and what candidates predict");
-  svg += Axes(r, frame);
+  Markup content = Axes(r, frame);
   for (const Curve& curve : curves) {
     const std::vector<double> low = EndsOf(curve, reading, false);
     const std::vector<double> high = EndsOf(curve, reading, true);
-    svg += curve.css == "seen" ? Dots(frame, low) : LevelLine(frame, low, curve.css);
-    if (!SameEnds(low, high)) svg += LevelLine(frame, high, curve.css);
+    content += curve.css == "seen" ? Dots(frame, low) : LevelLine(frame, low, curve.css);
+    if (!SameEnds(low, high)) content += LevelLine(frame, high, curve.css);
   }
-  return "<figure><figcaption>" + Escape(caption) + "</figcaption>" + svg + "</svg></figure>";
+  return Element("figure",
+                 Element("figcaption", caption) +
+                     Svg({kWidth, kHeight, content}, "curves",
+                         caption + ": observed in each step, and what candidates predict"));
 }
 
 // Those whose observed values are farthest from a healthy bench's.
@@ -250,109 +252,104 @@ std::vector<std::size_t> TellingReadings(const DiagnosisReport& r) {
   return readings;
 }
 
-std::string Key(const DiagnosisReport& r) {
-  const auto& groups = r.diagnosis->groups;
-  const auto entry = [](std::string_view mark, const std::string& words) {
-    return fmt::format(
-        "<li><svg class=\"key\" width=\"44\" height=\"14\" viewBox=\"0 0 44 14\">{}"
-        "</svg> {}</li>",
-        mark, Escape(words));
+// What each mark of the curves stands for.
+Markup Key(const DiagnosisReport& r) {
+  const auto entry = [](const Markup& mark, const std::string& words) {
+    const Markup sample = Element(
+        "svg", {{"class", "key"}, {"width", 44}, {"height", 14}, {"viewBox", "0 0 44 14"}}, mark);
+    return Element("li", sample + " " + words);
   };
-  std::string out = "<ul class=\"key\">";
-  out += entry("<circle cx=\"22\" cy=\"7\" r=\"4.5\" class=\"seen\"/>", "observed");
-  out += entry("<path d=\"M2 7H42\" class=\"healthy\"/>", "a healthy bench");
-  out += entry("<path d=\"M2 7H42\" class=\"first\"/>",
-               "1: " + diagnose::Describe(*r.bench, groups[0].members[0].hypothesis));
-  if (groups.size() > 1) {
-    out += entry("<path d=\"M2 7H42\" class=\"second\"/>",
-                 "2: " + diagnose::Describe(*r.bench, groups[1].members[0].hypothesis));
-  }
-  return out + "</ul>";
+  const auto line = [](std::string_view css) {
+    return EmptyElement("path", {{"d", "M2 7H42"}, {"class", css}});
+  };
+  const auto first_of = [&](const diagnose::Group& group) {
+    return diagnose::Describe(*r.bench, group.members[0].hypothesis);
+  };
+  const auto& groups = r.diagnosis->groups;
+  Markup entries = entry(SvgCircle({22, 7}, 4.5, "seen"), "observed");
+  entries += entry(line("healthy"), "a healthy bench");
+  entries += entry(line("first"), "1: " + first_of(groups[0]));
+  if (groups.size() > 1) entries += entry(line("second"), "2: " + first_of(groups[1]));
+  return Element("ul", {{"class", "key"}}, entries);
 }
 
-std::string CurveSection(const DiagnosisReport& r) {
+Markup CurveSection(const DiagnosisReport& r) {
   const auto& groups = r.diagnosis->groups;
   std::vector<Curve> curves = {{"healthy", "healthy", r.diagnosis->healthy_prediction}};
   if (groups.size() > 1) curves.push_back({"2", "second", groups[1].members[0].predicted});
   curves.push_back({"1", "first", groups[0].members[0].predicted});
   curves.push_back({"observed", "seen", AsPredictions(*r.observed)});
-  std::string out = Key(r);
+  Markup out = Key(r);
   for (const std::size_t reading : TellingReadings(r)) out += CurveFigure(r, reading, curves);
   return Section("curves", "Observed, and what the two best predict", out);
 }
 
-std::string ClueRows(const DiagnosisReport& r, const std::vector<diagnose::Clue>& clues,
-                     bool speaks_for) {
-  std::string rows;
+Markup ClueRows(const DiagnosisReport& r, const std::vector<diagnose::Clue>& clues,
+                bool speaks_for) {
+  Markup rows;
   for (std::size_t i = 0; i < clues.size() && i < kCluesShown; ++i) {
     const diagnose::Clue& clue = clues[i];
     const auto& reading = (*r.readings)[static_cast<std::size_t>(clue.reading)];
-    rows += "<tr>" + Element("td", speaks_for ? "for" : "against") +
-            Element("td", (*r.situations)[static_cast<std::size_t>(clue.situation)].name) +
-            Element("td", reading.name) + Element("td", diagnose::InWords(reading, clue.observed)) +
-            Element("td", diagnose::InWords(reading, clue.predicted)) +
-            Element("td", diagnose::InWords(reading, clue.healthy)) + "</tr>";
+    const auto& situation = (*r.situations)[static_cast<std::size_t>(clue.situation)];
+    Markup row = TextElement("td", speaks_for ? "for" : "against") +
+                 TextElement("td", situation.name) + TextElement("td", reading.name);
+    for (const double value : {clue.observed, clue.predicted, clue.healthy}) {
+      row += TextElement("td", diagnose::InWords(reading, value));
+    }
+    rows += Element("tr", row);
   }
   return rows;
 }
 
-std::string ClueSection(const DiagnosisReport& r) {
-  const std::string rows = ClueRows(r, r.clues_against, false) + ClueRows(r, r.clues_for, true);
-  std::string out =
-      Table({"speaks", "in step", "reading", "observed", "with fault 1", "healthy"}, rows);
+Markup ClueSection(const DiagnosisReport& r) {
+  const Markup rows = ClueRows(r, r.clues_against, false) + ClueRows(r, r.clues_for, true);
+  Markup out = Table({"speaks", "in step", "reading", "observed", "with fault 1", "healthy"}, rows);
   const std::size_t more = r.clues_for.size() > kCluesShown ? r.clues_for.size() - kCluesShown : 0;
-  if (more > 0) out += Element("p", fmt::format("And {} more readings speak for it.", more));
+  if (more > 0) out += TextElement("p", fmt::format("And {} more readings speak for it.", more));
   return Section("clues", "What speaks for the first, and what against it", out);
 }
 
-std::string TestSection(const DiagnosisReport& r) {
-  if (r.tests.empty()) return "";
-  std::string out =
-      Element("p",
-              "Caution: key on. Coils and injectors unplugged. Probe from the wire side; "
-              "do not pierce insulation or spread contacts; volts, not amperes.",
-              "look");
+Markup TestSection(const DiagnosisReport& r) {
+  if (r.tests.empty()) return {};
+  Markup out =
+      TextElement("p",
+                  "Caution: key on. Coils and injectors unplugged. Probe from the wire side; "
+                  "do not pierce insulation or spread contacts; volts, not amperes.",
+                  "look");
   for (const diagnose::NextTest& test : r.tests) {
-    std::string rows;
+    Markup rows;
     for (const diagnose::Answer& answer : test.answers) {
       std::vector<std::string> faults;
       for (std::size_t i = 0; i < answer.candidates.size() && i < kMembersShown; ++i) {
         faults.push_back(diagnose::Describe(*r.bench, r.asked[answer.candidates[i]].hypothesis));
       }
-      rows += "<tr>" + Element("td", answer.shows) + "<td>" + ListOf(faults) + "</td></tr>";
+      rows += Element("tr", TextElement("td", answer.shows) + Element("td", ListOf(faults)));
     }
-    out += Element("h3", test.what);
+    out += TextElement("h3", test.what);
     if (test.kind == diagnose::NextTest::Kind::kVoltage) {
-      out += Element("p",
-                     "Meter against the supply's minus, engine not turning, sensors plugged on and "
-                     "at the values of the first step.");
+      out += TextElement("p",
+                         "Meter against the supply's minus, engine not turning, sensors plugged on "
+                         "and at the values of the first step.");
     }
     out += Table({"if it shows", "it is"}, rows);
   }
   return Section("tests", "What to measure next, the most telling first", out);
 }
 
-std::string VerdictOf(const DiagnosisReport& r) {
+Markup VerdictOf(const DiagnosisReport& r) {
   const diagnose::Diagnosis& d = *r.diagnosis;
-  std::string css = "met", sign = "✓",
-              text =
-                  "Nothing to explain: every reading is what a healthy "
-                  "bench gives.";
-  if (!d.healthy && !d.explained) {
-    css = "not_observable";
-    sign = "?";
-    text = "None of the faults that the schedule allows explains all readings.";
-  } else if (!d.healthy) {
-    css = "failed";
-    sign = "✗";
-    const auto& best = d.groups[0].members;
-    text = diagnose::Describe(*r.bench, best[0].hypothesis);
-    if (best.size() > 1) text += fmt::format(", or one of {} that look the same", best.size() - 1);
+  if (d.healthy) {
+    return Answer(MarkOf(check::Outcome::kMet),
+                  "Nothing to explain: every reading is what a healthy bench gives.");
   }
-  return fmt::format(
-      "<div class=\"verdict {}\"><p class=\"big\"><span class=\"sign\">{}</span> {}"
-      "</p></div>\n",
-      css, sign, Escape(text));
+  if (!d.explained) {
+    return Answer(MarkOf(check::Outcome::kNotObservable),
+                  "None of the faults that the schedule allows explains all readings.");
+  }
+  const auto& best = d.groups[0].members;
+  std::string text = diagnose::Describe(*r.bench, best[0].hypothesis);
+  if (best.size() > 1) text += fmt::format(", or one of {} that look the same", best.size() - 1);
+  return Answer(MarkOf(check::Outcome::kFailed), text);
 }
 
 constexpr std::string_view kCurveStyle = R"css(
@@ -370,20 +367,15 @@ td ul { margin: 0; padding-left: 1.1rem; }
 
 std::string DiagnosisHtml(const DiagnosisReport& r) {
   const std::string name = r.bench->title.empty() ? r.bench->name : r.bench->title;
-  std::string out =
-      "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\n"
-      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n";
-  out += Element("title", "Which wire: " + r.bench->name) + "<style>\n";
-  out += kStyleSheet;
-  out += kCurveStyle;
-  out += "</style></head><body>\n<header>" + Element("h1", "Which wire to look at") +
-         Element("p", "Bench: " + name) + Element("p", "Record: " + r.record) + "</header>\n";
-  out += VerdictOf(r);
+  Markup body = Element("header", TextElement("h1", "Which wire to look at") +
+                                      TextElement("p", "Bench: " + name) +
+                                      TextElement("p", "Record: " + r.record)) +
+                "\n" + VerdictOf(r);
   if (!r.diagnosis->groups.empty()) {
-    out += GroupSection(r) + TestSection(r) + DrawingSection(r) + CurveSection(r) + ClueSection(r);
+    body += GroupSection(r) + TestSection(r) + DrawingSection(r) + CurveSection(r) + ClueSection(r);
   }
-  out += Section("cautions", "Cautions", ListOf(Cautions()));
-  return out + "</body></html>\n";
+  body += Section("cautions", "Cautions", ListOf(Cautions()));
+  return Page("Which wire: " + r.bench->name, kCurveStyle, body);
 }
 
 }  // namespace drycrank::report

@@ -11,52 +11,67 @@
 namespace drycrank::report {
 namespace {
 
-std::string Heading(const Report& report) {
+Markup Heading(const Report& report) {
   const auto& s = *report.scenario;
   const auto& b = *report.bench;
-  return "<header>" + Element("h1", s.title.empty() ? s.name : s.title) +
-         Element("p", "Bench: " + (b.title.empty() ? b.name : b.title)) +
-         Element("p", "Run: " + report.mode + ", " + Seconds(report.duration_ns)) + "</header>\n";
+  return Element("header",
+                 TextElement("h1", s.title.empty() ? s.name : s.title) +
+                     TextElement("p", "Bench: " + (b.title.empty() ? b.name : b.title)) +
+                     TextElement("p", "Run: " + report.mode + ", " + Seconds(report.duration_ns))) +
+         "\n";
 }
 
 }  // namespace
 
-std::string Section(std::string_view id, std::string_view title, const std::string& content) {
-  return fmt::format("<section id=\"{}\">{}{}</section>\n", id, Element("h2", title), content);
+std::string Page(std::string_view title, std::string_view style, const Markup& body) {
+  Markup head = EmptyElement("meta", {{"charset", "utf-8"}}) + "\n";
+  head += EmptyElement("meta",
+                       {{"name", "viewport"}, {"content", "width=device-width, initial-scale=1"}}) +
+          "\n";
+  head += TextElement("title", title);
+  head += Element("style", "\n" + Markup::Raw(kStyleSheet) + Markup::Raw(style));
+  const Markup page =
+      Element("html", {{"lang", "en"}}, Element("head", head) + Element("body", "\n" + body));
+  return "<!DOCTYPE html>\n" + page.text() + "\n";
 }
 
-std::string Element(std::string_view tag, std::string_view text, std::string_view css) {
-  const std::string class_text = css.empty() ? "" : fmt::format(" class=\"{}\"", css);
-  return fmt::format("<{0}{1}>{2}</{0}>", tag, class_text, Escape(KeepUnits(text)));
+Markup Section(std::string_view id, std::string_view title, const Markup& content) {
+  return Element("section", {{"id", id}}, TextElement("h2", title) + content) + "\n";
 }
 
-std::string ListOf(const std::vector<std::string>& items) {
-  std::string out = "<ul>";
-  for (const std::string& item : items) out += Element("li", item);
-  return out + "</ul>";
+Markup TextElement(std::string_view name, std::string_view text, std::string_view css) {
+  return Element(name, {IfAny("class", css)}, KeepUnits(text));
 }
 
-std::string Table(const std::vector<std::string>& heads, const std::string& rows) {
-  std::string out = "<table><thead><tr>";
-  for (const std::string& head : heads) out += Element("th", head);
-  return out + "</tr></thead><tbody>" + rows + "</tbody></table>";
+Markup CountCell(std::uint64_t count) { return TextElement("td", std::to_string(count), "num"); }
+
+Markup ListOf(const std::vector<std::string>& items) {
+  Markup list;
+  for (const std::string& item : items) list += TextElement("li", item);
+  return Element("ul", list);
+}
+
+Markup Table(const std::vector<std::string>& heads, const Markup& rows) {
+  Markup head;
+  for (const std::string& text : heads) head += TextElement("th", text);
+  return Element("table", Element("thead", Element("tr", head)) + Element("tbody", rows));
+}
+
+Markup Answer(const Mark& mark, std::string_view sentence, const Markup& more) {
+  const Markup sign = Element("span", {{"class", "sign"}}, mark.symbol);
+  return Element("div", {{"class", fmt::format("verdict {}", mark.key)}},
+                 Element("p", {{"class", "big"}}, sign + " " + sentence) + more) +
+         "\n";
 }
 
 std::string Html(const Report& report) {
-  std::string out =
-      "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\n"
-      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n";
-  out += Element("title", report.scenario->name + " on " + report.bench->name);
-  out += "<style>\n";
-  out += kStyleSheet;
-  out += "</style></head><body>\n" + Heading(report) + VerdictBox(report);
-  out += FailureSection(report);
-  if (!report.notes.empty()) out += Section("notes", "To be known", ListOf(report.notes));
-  out += Section("cautions", "Cautions", ListOf(Cautions()));
-  out += PictureSection(report) + ExpectationSection(report) + CoverageSection(report);
-  out += FaultSection(report) + StepSection(report) + BusSection(report);
-  out += MessageSection(report) + RunSection(report);
-  return out + SignOffSection() + "</body></html>\n";
+  Markup body = Heading(report) + VerdictBox(report) + FailureSection(report);
+  if (!report.notes.empty()) body += Section("notes", "To be known", ListOf(report.notes));
+  body += Section("cautions", "Cautions", ListOf(Cautions()));
+  body += PictureSection(report) + ExpectationSection(report) + CoverageSection(report);
+  body += FaultSection(report) + StepSection(report) + BusSection(report);
+  body += MessageSection(report) + RunSection(report) + SignOffSection();
+  return Page(report.scenario->name + " on " + report.bench->name, {}, body);
 }
 
 }  // namespace drycrank::report

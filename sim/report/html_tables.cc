@@ -12,16 +12,16 @@
 namespace drycrank::report {
 namespace {
 
-std::string ExpectationLinks(const Report& report, const std::vector<int>& expectations) {
-  std::vector<std::string> links;
+Markup ExpectationLinks(const Report& report, const std::vector<int>& expectations) {
+  std::vector<Markup> links;
   for (const int e : expectations) {
     const auto& name = report.scenario->expectations.at(static_cast<std::size_t>(e)).name;
-    links.push_back(fmt::format("<a href=\"#e{}\">{}</a>", e, Escape(name)));
+    links.push_back(Element("a", {{"href", fmt::format("#e{}", e)}}, name));
   }
-  return Join(links);
+  return Join(links, ", ");
 }
 
-std::string CircuitRow(const Report& report, const check::CircuitCoverage& c) {
+Markup CircuitRow(const Report& report, const check::CircuitCoverage& c) {
   std::vector<std::string> ways, colours;
   for (const profile::Wire* w : WiresOf(*report.bench, c.circuit)) {
     ways.push_back(w->from + " to " + w->to);
@@ -30,17 +30,18 @@ std::string CircuitRow(const Report& report, const check::CircuitCoverage& c) {
   }
   const Mark mark = MarkOf(StateOf(c));
   const auto& by = c.failed.empty() ? c.by : c.failed;
-  std::vector<std::string> reasons;
+  std::vector<Markup> reasons;
   if (!by.empty()) reasons.push_back(ExpectationLinks(report, by));
-  if (const std::string why = WhyInWords(report, c); !why.empty()) reasons.push_back(Escape(why));
-  return fmt::format("<tr class=\"{}\"><td class=\"nowrap\">{} {}</td>", mark.key, mark.symbol,
-                     mark.word) +
-         Element("th", c.circuit) + Element("td", Join(ways)) + Element("td", Join(colours)) +
-         "<td>" + (reasons.empty() ? std::string(kNoNumber) : Join(reasons, "; ")) + "</td></tr>";
+  if (const std::string why = WhyInWords(report, c); !why.empty()) reasons.push_back(why);
+  const std::string state = fmt::format("{} {}", mark.symbol, mark.word);
+  return Element("tr", {{"class", mark.key}},
+                 Element("td", {{"class", "nowrap"}}, state) + TextElement("th", c.circuit) +
+                     TextElement("td", Join(ways)) + TextElement("td", Join(colours)) +
+                     Element("td", reasons.empty() ? Markup(kNoNumber) : Join(reasons, "; ")));
 }
 
-std::string CircuitRows(const Report& report, CircuitState state) {
-  std::string rows;
+Markup CircuitRows(const Report& report, CircuitState state) {
+  Markup rows;
   for (const auto& c : report.coverage) {
     if (StateOf(c) == state) rows += CircuitRow(report, c);
   }
@@ -55,59 +56,63 @@ std::string Milliseconds(TimeNs t_ns) {
   return t_ns < 0 ? std::string(kNoNumber) : fmt::format("{:.3f}", ToMs(t_ns));
 }
 
-std::string Term(std::string_view name, const std::string& value) {
-  return Element("dt", name) + Element("dd", value.empty() ? kNoNumber : std::string_view(value));
+Markup Term(std::string_view name, const std::string& value) {
+  return TextElement("dt", name) +
+         TextElement("dd", value.empty() ? kNoNumber : std::string_view(value));
 }
 
 }  // namespace
 
-std::string CoverageSection(const Report& report) {
+Markup CoverageSection(const Report& report) {
   if (report.coverage.empty()) return {};
-  std::string rows;
+  Markup rows;
   for (const CircuitState state : kOpenStates) rows += CircuitRows(report, state);
   rows += CircuitRows(report, CircuitState::kProven);
   return Section(
       "circuits", "Circuits",
-      Element("p", CoverageSentence(report)) +
+      TextElement("p", CoverageSentence(report)) +
           Table({"state", "circuit", "way", "colour", "proven or failed by, or why neither"},
                 rows));
 }
 
-std::string FaultSection(const Report& report) {
+Markup FaultSection(const Report& report) {
   if (report.scenario->faults.empty()) {
-    return Section("faults", "Faults put in", "<p>None: the bench was run as its file says.</p>");
+    return Section("faults", "Faults put in",
+                   Element("p", "None: the bench was run as its file says."));
   }
-  std::string rows;
+  Markup rows;
   for (const profile::Fault& f : report.scenario->faults) {
-    rows += "<tr>" + Element("th", f.name.empty() ? kNoNumber : std::string_view(f.name)) +
-            Element("td", FaultInWords(f)) + Element("td", FaultTimeInWords(report, f)) + "</tr>";
+    rows += Element("tr", TextElement("th", f.name.empty() ? kNoNumber : std::string_view(f.name)) +
+                              TextElement("td", FaultInWords(f)) +
+                              TextElement("td", FaultTimeInWords(report, f)));
   }
   return Section("faults", "Faults put in", Table({"name", "what", "when"}, rows));
 }
 
-std::string StepSection(const Report& report) {
+Markup StepSection(const Report& report) {
   if (report.steps.empty()) return {};
-  std::string rows;
+  Markup rows;
   for (const StepTime& s : report.steps) {
-    rows += "<tr>" + Element("th", s.name) + Element("td", Seconds(s.begin_ns), "num") +
-            Element("td", Seconds(s.end_ns), "num") + Element("td", s.note) + "</tr>";
+    rows +=
+        Element("tr", TextElement("th", s.name) + TextElement("td", Seconds(s.begin_ns), "num") +
+                          TextElement("td", Seconds(s.end_ns), "num") + TextElement("td", s.note));
   }
   return Section("steps", "Steps", Table({"step", "from", "to", "note"}, rows));
 }
 
-std::string BusSection(const Report& report) {
+Markup BusSection(const Report& report) {
   if (report.buses.empty()) return {};
-  std::string rows;
+  Markup rows;
   for (const BusLine& b : report.buses) {
-    rows += "<tr>" + Element("th", b.bus) + Element("td", b.interface);
+    Markup row = TextElement("th", b.bus) + TextElement("td", b.interface);
     for (const std::uint64_t count : {b.sent, b.received, b.refused, b.lost}) {
-      rows += Element("td", std::to_string(count), "num");
+      row += CountCell(count);
     }
     for (const std::uint64_t count : {b.confirmed, b.unconfirmed}) {
-      rows += Element("td", b.confirms ? std::to_string(count) : std::string(kNoNumber), "num");
+      row += TextElement("td", b.confirms ? std::to_string(count) : std::string(kNoNumber), "num");
     }
-    rows += Element("td", Percent(b.load_on_paper), "num");
-    rows += Element("td", Percent(b.load_measured), "num") + "</tr>";
+    row += TextElement("td", Percent(b.load_on_paper), "num");
+    rows += Element("tr", row + TextElement("td", Percent(b.load_measured), "num"));
   }
   return Section("buses", "Buses, in frames",
                  Table({"bus", "interface", "sent", "received", "refused", "lost", "confirmed",
@@ -115,21 +120,19 @@ std::string BusSection(const Report& report) {
                        rows));
 }
 
-std::string MessageSection(const Report& report) {
+Markup MessageSection(const Report& report) {
   if (report.messages.empty()) return {};
-  std::string rows;
+  Markup rows;
   for (const MessageLine& m : report.messages) {
-    rows += "<tr>" + Element("td", m.bus) + Element("th", m.message);
-    rows +=
-        Element("td", m.period_ns > 0 ? fmt::format("{:g}", ToMs(m.period_ns)) : "event", "num");
-    for (const std::uint64_t count : {m.sent, m.replaced, m.skipped}) {
-      rows += Element("td", std::to_string(count), "num");
-    }
+    const std::string each = m.period_ns > 0 ? fmt::format("{:g}", ToMs(m.period_ns)) : "event";
+    Markup row =
+        TextElement("td", m.bus) + TextElement("th", m.message) + TextElement("td", each, "num");
+    for (const std::uint64_t count : {m.sent, m.replaced, m.skipped}) row += CountCell(count);
     for (const TimeNs t_ns : {m.response_on_paper_ns, m.response_measured_ns, m.late_p50_ns,
                               m.late_p999_ns, m.late_worst_ns}) {
-      rows += Element("td", Milliseconds(t_ns), "num");
+      row += TextElement("td", Milliseconds(t_ns), "num");
     }
-    rows += "</tr>";
+    rows += Element("tr", row);
   }
   return Section(
       "messages", "Messages, times in ms",
@@ -138,27 +141,29 @@ std::string MessageSection(const Report& report) {
             rows));
 }
 
-std::string RunSection(const Report& report) {
+Markup RunSection(const Report& report) {
   const auto& s = *report.scenario;
   const auto& b = *report.bench;
-  std::string out =
-      "<dl>" + Term("Scenario", s.name + ", " + s.file) + Term("Bench", b.name + ", " + b.file) +
-      Term("Mode", report.mode) + Term("Seed", std::to_string(report.seed)) +
-      Term("Length", Seconds(report.duration_ns)) + Term("drycrank", report.version) + "</dl>";
+  Markup out = Element(
+      "dl", Term("Scenario", s.name + ", " + s.file) + Term("Bench", b.name + ", " + b.file) +
+                Term("Mode", report.mode) + Term("Seed", std::to_string(report.seed)) +
+                Term("Length", Seconds(report.duration_ns)) + Term("drycrank", report.version));
   if (!report.hint_command.empty()) {
-    out += "<p>To run it again:</p><pre>" + Escape(report.hint_command) + "</pre>";
+    out += Element("p", "To run it again:") + Element("pre", report.hint_command);
   }
   return Section("run", "How this was made", out);
 }
 
-std::string SignOffSection() {
-  std::string rows;
+Markup SignOffSection() {
+  const Markup blank = Element("td", "") + Element("td", "") + Element("td", "");
+  Markup rows;
   for (const char* who : {"Bench set up by", "Run by", "Checked by"}) {
-    rows += "<tr>" + Element("th", who) + "<td></td><td></td><td></td></tr>";
+    rows += Element("tr", TextElement("th", who) + blank);
   }
   return Section("sign", "Sign-off",
-                 "<p>The cautions were read, and the loads that could hurt were unplugged or made "
-                 "safe, before anything was driven.</p>" +
+                 Element("p",
+                         "The cautions were read, and the loads that could hurt were unplugged or "
+                         "made safe, before anything was driven.") +
                      Table({"", "name", "date", "signature"}, rows));
 }
 

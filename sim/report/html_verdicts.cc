@@ -24,8 +24,9 @@ using profile::Compare;
 using profile::Expectation;
 using profile::ExpectationKind;
 
-std::string Badge(const Mark& mark) {
-  return fmt::format("<span class=\"badge {}\">{} {}</span>", mark.key, mark.symbol, mark.word);
+Markup Badge(const Mark& mark) {
+  return Element("span", {{"class", fmt::format("badge {}", mark.key)}},
+                 fmt::format("{} {}", mark.symbol, mark.word));
 }
 
 // "CLT.1 (coolant sensor)"
@@ -36,42 +37,51 @@ std::string TerminalWords(const profile::Bench& bench, const std::string& termin
   return label.empty() ? terminal : terminal + " (" + label + ")";
 }
 
-std::string WireTable(const Report& report, const std::vector<Suspect>& suspects) {
+Markup WireRows(const Report& report, const std::string& circuit) {
+  const auto wires = WiresOf(*report.bench, circuit);
+  if (wires.empty()) {
+    return Element("tr",
+                   TextElement("th", circuit) + Element("td", {{"colspan", 4}}, "no wire listed"));
+  }
+  Markup rows;
+  for (const profile::Wire* w : wires) {
+    rows += Element("tr", TextElement("th", circuit) +
+                              TextElement("td", TerminalWords(*report.bench, w->from)) +
+                              TextElement("td", TerminalWords(*report.bench, w->to)) +
+                              TextElement("td", w->colour.empty() ? kNoNumber : w->colour) +
+                              TextElement("td", w->gauge.empty() ? kNoNumber : w->gauge));
+  }
+  return rows;
+}
+
+Markup WireTable(const Report& report, const std::vector<Suspect>& suspects) {
   if (suspects.empty()) return {};
-  std::string out =
-      "<p class=\"look\">Wires to look at:</p><table><thead><tr><th>circuit</th><th>from</th>"
-      "<th>to</th><th>colour</th><th>size</th></tr></thead><tbody>";
+  Markup rows;
   std::string told;
   for (const auto& [circuit, but] : suspects) {
     if (!but.empty() && but != told) {
-      out += "<tr><td colspan=\"5\">In doubt, for " + Escape(but) + ":</td></tr>";
+      rows += Element("tr", Element("td", {{"colspan", 5}}, "In doubt, for " + but + ":"));
       told = but;
     }
-    const auto wires = WiresOf(*report.bench, circuit);
-    if (wires.empty()) {
-      out += "<tr>" + Element("th", circuit) + "<td colspan=\"4\">no wire listed</td></tr>";
-    }
-    for (const profile::Wire* w : wires) {
-      out += "<tr>" + Element("th", circuit) +
-             Element("td", TerminalWords(*report.bench, w->from)) +
-             Element("td", TerminalWords(*report.bench, w->to)) +
-             Element("td", w->colour.empty() ? kNoNumber : w->colour) +
-             Element("td", w->gauge.empty() ? kNoNumber : w->gauge) + "</tr>";
-    }
+    rows += WireRows(report, circuit);
   }
-  return out + "</tbody></table>";
+  return Element("p", {{"class", "look"}}, "Wires to look at:") +
+         Table({"circuit", "from", "to", "colour", "size"}, rows);
 }
 
-std::string Failure(const Report& report, const Verdict& v) {
+Markup Failure(const Report& report, const Verdict& v) {
   const Expectation& e = ExpectationOf(report, v);
+  const Mark mark = MarkOf(v.outcome);
   std::string detail = v.detail;
   if (check::WasJudged(v.outcome)) detail += ", worst at " + WorstInWords(v);
-  return fmt::format(
-      "<article class=\"failure {}\">{}{}<p>{} <a href=\"#e{}\">{}</a>: {}</p>{}"
-      "</article>\n",
-      MarkOf(v.outcome).key, Element("h3", e.means.empty() ? e.name : e.means),
-      Element("p", detail, "detail"), Badge(MarkOf(v.outcome)), v.expectation, Escape(e.name),
-      Escape(KeepUnits(RequirementInWords(report, e))), WireTable(report, SuspectsOf(report, e)));
+  const Markup link = Element("a", {{"href", fmt::format("#e{}", v.expectation)}}, e.name);
+  return Element("article", {{"class", fmt::format("failure {}", mark.key)}},
+                 TextElement("h3", e.means.empty() ? e.name : e.means) +
+                     TextElement("p", detail, "detail") +
+                     Element("p", Badge(mark) + " " + link + ": " +
+                                      KeepUnits(RequirementInWords(report, e))) +
+                     WireTable(report, SuspectsOf(report, e))) +
+         "\n";
 }
 
 // The signal whose values an expectation's evidence shows, if it has names for them.
@@ -128,55 +138,57 @@ Plot PlotOf(const Report& report, const Verdict& v) {
   return plot;
 }
 
-std::string ExpectationBlock(const Report& report, const Verdict& v) {
+Markup ExpectationBlock(const Report& report, const Verdict& v) {
   const Expectation& e = ExpectationOf(report, v);
+  const Mark mark = MarkOf(v.outcome);
   const std::string relative = RelativeMarginInWords(report, v);
   std::string margin = "margin " + MarginInWords(report, v);
   if (!relative.empty()) margin += " (" + relative + ")";
   margin += fmt::format(", {} judged", v.judged);
   const bool witnessed = e.kind == ExpectationKind::kWitnessed;
   if (witnessed) margin = v.detail;
-  std::string out =
-      fmt::format("<article class=\"exp {}\" id=\"e{}\"><h3>{} {}</h3>", MarkOf(v.outcome).key,
-                  v.expectation, Badge(MarkOf(v.outcome)), Escape(e.name));
-  out += Element("p", RequirementInWords(report, e), "req") + Element("p", margin, "margin");
+  Markup out = Element("h3", Badge(mark) + " " + e.name) +
+               TextElement("p", RequirementInWords(report, e), "req") +
+               TextElement("p", margin, "margin");
   const bool explain = v.outcome != Outcome::kMet || v.stretch_count > 0;
-  if (explain && !witnessed) out += Element("p", v.detail);
+  if (explain && !witnessed) out += TextElement("p", v.detail);
   if (!v.evidence.points.empty()) out += SvgPlot(PlotOf(report, v));
-  return out + "</article>\n";
+  return Element("article",
+                 {{"class", fmt::format("exp {}", mark.key)},
+                  {"id", fmt::format("e{}", v.expectation)}},
+                 out) +
+         "\n";
+}
+
+Markup CommonPointArticle(const Report& report) {
+  const auto point = CommonPointOf(report);
+  if (!point) return {};
+  std::vector<Suspect> feeds;
+  for (const std::string& circuit : point->feeds) feeds.push_back({circuit, ""});
+  return Element("article", {{"class", "failure failed"}},
+                 TextElement("h3", CommonPointInWords(report, *point)) + WireTable(report, feeds)) +
+         "\n";
 }
 
 }  // namespace
 
-std::string VerdictBox(const Report& report) {
+Markup VerdictBox(const Report& report) {
   const bool met = AllMet(report) && !report.verdicts.empty();
   const bool failed = AnyFailed(report) || report.verdicts.empty();
   const Mark mark = MarkOf(met      ? Outcome::kMet
                            : failed ? Outcome::kFailed
                                     : Outcome::kNotObservable);
-  const std::size_t faults = report.scenario->faults.size();
-  std::string out = fmt::format(
-      "<div class=\"verdict {}\"><p class=\"big\"><span class=\"sign\">{}</span> {}</p>", mark.key,
-      mark.symbol, Escape(VerdictSentence(report)));
-  if (!report.coverage.empty()) out += Element("p", CoverageSentence(report));
-  if (faults > 0) {
-    out += fmt::format("<p><a href=\"#faults\">{} put in on purpose</a> for this run.</p>",
-                       Counted(faults, "fault"));
+  Markup more;
+  if (!report.coverage.empty()) more += TextElement("p", CoverageSentence(report));
+  if (const std::size_t faults = report.scenario->faults.size(); faults > 0) {
+    const std::string words = Counted(faults, "fault") + " put in on purpose";
+    more += Element("p", Element("a", {{"href", "#faults"}}, words) + " for this run.");
   }
-  return out + "</div>\n";
+  return Answer(mark, VerdictSentence(report), more);
 }
 
-std::string CommonPointArticle(const Report& report) {
-  const auto point = CommonPointOf(report);
-  if (!point) return {};
-  std::vector<Suspect> feeds;
-  for (const std::string& circuit : point->feeds) feeds.push_back({circuit, ""});
-  return "<article class=\"failure failed\">" + Element("h3", CommonPointInWords(report, *point)) +
-         WireTable(report, feeds) + "</article>\n";
-}
-
-std::string FailureSection(const Report& report) {
-  std::string out = CommonPointArticle(report);
+Markup FailureSection(const Report& report) {
+  Markup out = CommonPointArticle(report);
   for (const Verdict* v : WorstFirst(report)) {
     if (v->outcome != Outcome::kMet) out += Failure(report, *v);
   }
@@ -186,21 +198,21 @@ std::string FailureSection(const Report& report) {
       AnyFailed(report) ? "What failed, and where to look" : "What could not be observed", out);
 }
 
-std::string PictureSection(const Report& report) {
-  std::string out;
+Markup PictureSection(const Report& report) {
+  Markup out;
   for (const ScopePicture& picture : report.pictures) {
-    out += "<figure>" + Element("figcaption", picture.title) + SvgScope(picture) + "</figure>\n";
+    out += Element("figure", TextElement("figcaption", picture.title) + SvgScope(picture)) + "\n";
   }
   return out.empty() ? out : Section("pictures", "Signals at the terminals", out);
 }
 
-std::string ExpectationSection(const Report& report) {
+Markup ExpectationSection(const Report& report) {
   if (report.verdicts.empty()) return {};
-  std::string out =
-      "<p>Worst first: the margin is measured by what was allowed.</p>"
-      "<div class=\"exps\">\n";
-  for (const Verdict* v : WorstFirst(report)) out += ExpectationBlock(report, *v);
-  return Section("expectations", "All expectations", out + "</div>");
+  Markup blocks = "\n";
+  for (const Verdict* v : WorstFirst(report)) blocks += ExpectationBlock(report, *v);
+  return Section("expectations", "All expectations",
+                 Element("p", "Worst first: the margin is measured by what was allowed.") +
+                     Element("div", {{"class", "exps"}}, blocks));
 }
 
 }  // namespace drycrank::report

@@ -4,12 +4,14 @@
 // the run, numbers are numbers, and a number that is not finite, or a margin of something not
 // observed, is null.
 //   format "drycrank report", format_version 1, version, again (the command), mode, seed,
-//   duration_ns scenario {name, title, file}   bench {name, title, file} all_met, verdict (the
-//   sentence), expectations_met, expectations_failed, expectations_not_observed,
-//   expectations_not_observable circuits_proven,
-//   circuits_failed expectations [{name, kind, requirement, means, outcome ("met", "failed",
-//   "not_observed", "not_observable"), margin,
-//     margin_unit, relative_margin, worst_ns, judged, detail,
+//     duration_ns
+//   scenario {name, title, file}   bench {name, title, file}
+//   all_met, verdict (the sentence), expectations_met, expectations_failed,
+//     expectations_not_observed, expectations_not_observable
+//   circuits_proven, circuits_failed
+//   expectations [{name, kind, requirement, means,
+//     outcome ("met", "failed", "not_observed", "not_observable"), margin, margin_unit,
+//     relative_margin, worst_ns, judged, detail,
 //     not_observable [{begin_ns, end_ns, bus, why}] (the first few), not_observable_times (all),
 //     proves [circuit],
 //     evidence {quantity, unit, points [[t_ns, reported, wanted, tolerance]]}}]   in scenario order

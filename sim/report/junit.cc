@@ -10,6 +10,7 @@
 #include "report/report.h"
 #include "report/summary.h"
 #include "report/text.h"
+#include "types/markup.h"
 
 namespace drycrank::report {
 namespace {
@@ -40,45 +41,42 @@ std::string FailureText(const Report& report, const check::Verdict& v) {
   return text;
 }
 
-void Case(const Report& report, const check::Verdict& v, std::string& out) {
+Markup Case(const Report& report, const check::Verdict& v) {
   const profile::Expectation& e = ExpectationOf(report, v);
-  out +=
-      fmt::format(R"(    <testcase classname="{}" name="{}" time="{}")",
-                  Escape(report.scenario->name), Escape(e.name), TimeValue(WatchedNs(report, e)));
-  if (v.outcome == check::Outcome::kMet) {
-    out += "/>\n";
-    return;
-  }
+  const Attributes head = {{"classname", report.scenario->name},
+                           {"name", e.name},
+                           {"time", TimeValue(WatchedNs(report, e))}};
+  if (v.outcome == check::Outcome::kMet) return "    " + EmptyElement("testcase", head) + "\n";
   const bool unseen = v.outcome == check::Outcome::kNotObservable;
-  out += fmt::format(">\n      <{0} message=\"{1}\" type=\"{2}\">{3}</{0}>\n    </testcase>\n",
-                     unseen ? "error" : "failure",
-                     Escape(e.means.empty() || unseen ? v.detail : e.means), MarkOf(v.outcome).key,
-                     Escape(FailureText(report, v)));
+  const Markup why = Element(unseen ? "error" : "failure",
+                             {{"message", e.means.empty() || unseen ? v.detail : e.means},
+                              {"type", MarkOf(v.outcome).key}},
+                             FailureText(report, v));
+  return "    " + Element("testcase", head, "\n      " + why + "\n    ") + "\n";
 }
 
-void Property(const char* name, const std::string& value, std::string& out) {
-  out += fmt::format("      <property name=\"{}\" value=\"{}\"/>\n", name, Escape(value));
+Markup Property(std::string_view name, const std::string& value) {
+  return "      " + EmptyElement("property", {{"name", name}, {"value", value}}) + "\n";
 }
 
 }  // namespace
 
 std::string JunitXml(const Report& report) {
   const Counts n = Count(report);
-  const std::string numbers =
-      fmt::format(R"(tests="{}" failures="{}" errors="{}" time="{}")", n.expectations,
-                  n.failed + n.not_observed, n.not_observable, TimeValue(report.duration_ns));
-  std::string out = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
-  out += fmt::format("<testsuites name=\"drycrank\" {}>\n", numbers);
-  out += fmt::format("  <testsuite name=\"{}\" {} skipped=\"0\">\n", Escape(report.scenario->name),
-                     numbers);
-  out += "    <properties>\n";
-  Property("version", report.version, out);
-  Property("bench", report.bench->name, out);
-  Property("mode", report.mode, out);
-  Property("seed", std::to_string(report.seed), out);
-  out += "    </properties>\n";
-  for (const check::Verdict& v : report.verdicts) Case(report, v, out);
-  return out + "  </testsuite>\n</testsuites>\n";
+  const Attribute tests("tests", n.expectations), failures("failures", n.failed + n.not_observed),
+      errors("errors", n.not_observable), time("time", TimeValue(report.duration_ns));
+  const Markup properties = Element(
+      "properties", "\n" + Property("version", report.version) +
+                        Property("bench", report.bench->name) + Property("mode", report.mode) +
+                        Property("seed", std::to_string(report.seed)) + "    ");
+  Markup suite = "\n    " + properties + "\n";
+  for (const check::Verdict& v : report.verdicts) suite += Case(report, v);
+  const Markup suites = Element(
+      "testsuite", {{"name", report.scenario->name}, tests, failures, errors, time, {"skipped", 0}},
+      suite + "  ");
+  const Markup root = Element("testsuites", {{"name", "drycrank"}, tests, failures, errors, time},
+                              "\n  " + suites + "\n");
+  return "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + root.text() + "\n";
 }
 
 }  // namespace drycrank::report

@@ -6,7 +6,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "report/svg.h"
 #include "report/text.h"
 #include "types/unit.h"
 
@@ -86,7 +85,7 @@ Frame RowFrame(const ScopePicture& picture, const TimeAxis& axis, double top,
   return f;
 }
 
-void DrawScale(const ScopeChannel& channel, const Frame& f, std::string& out) {
+void DrawScale(const ScopeChannel& channel, const Frame& f, Markup& out) {
   const auto tick = [&](double y, const std::string& text) {
     out += SvgSegment({f.left, f.Y(y)}, {f.right, f.Y(y)}, "grid");
     out += SvgText({f.left - 6, f.Y(y) + 4}, Anchor::kEnd, text);
@@ -101,7 +100,7 @@ void DrawScale(const ScopeChannel& channel, const Frame& f, std::string& out) {
 }
 
 // Words of a level stand above its line, of the lowest of several below it.
-void DrawLevels(const ScopeChannel& channel, const Frame& f, std::string& out) {
+void DrawLevels(const ScopeChannel& channel, const Frame& f, Markup& out) {
   for (std::size_t i = 0; i < channel.levels.size(); ++i) {
     const auto& [value, words] = channel.levels[i];
     const double y = f.Y(value);
@@ -110,7 +109,7 @@ void DrawLevels(const ScopeChannel& channel, const Frame& f, std::string& out) {
   }
 }
 
-void DrawName(const ScopeChannel& channel, const Frame& f, std::string& out) {
+void DrawName(const ScopeChannel& channel, const Frame& f, Markup& out) {
   const auto lines = Wrap(channel.name, 18);
   double y = f.top + 15;
   for (std::size_t i = 0; i < lines.size() && i < 3; ++i, y += 15) {
@@ -121,7 +120,7 @@ void DrawName(const ScopeChannel& channel, const Frame& f, std::string& out) {
 }
 
 void DrawTrace(const ScopeChannel& channel, const Points& points, const TimeAxis& axis,
-               const Frame& f, std::size_t style, std::string& out) {
+               const Frame& f, std::size_t style, Markup& out) {
   std::vector<Point> line;
   for (const auto& [t_ns, value] : points) line.push_back({f.X(axis.Of(t_ns)), f.Y(value)});
   if (channel.logic) line = Stepped(line);
@@ -162,7 +161,7 @@ std::vector<PlacedMark> PlaceMarks(const ScopePicture& picture, const TimeAxis& 
   return placed;
 }
 
-void DrawMarks(const std::vector<PlacedMark>& marks, double bottom, std::string& out) {
+void DrawMarks(const std::vector<PlacedMark>& marks, double bottom, Markup& out) {
   for (const PlacedMark& m : marks) {
     const double top = 4 + static_cast<double>(m.lane) * kLaneHeight;
     const double width = Width(m.text) * kCharacterWidth;
@@ -173,7 +172,7 @@ void DrawMarks(const std::vector<PlacedMark>& marks, double bottom, std::string&
   }
 }
 
-void DrawTime(const Frame& f, const TimeAxis& axis, std::string& out) {
+void DrawTime(const Frame& f, const TimeAxis& axis, Markup& out) {
   const Ticks ticks = NiceTicks(f.x_low, f.x_high, 10);
   for (const double x : ticks.at) {
     out += SvgSegment({f.X(x), f.top}, {f.X(x), f.bottom + 5}, "grid");
@@ -189,17 +188,14 @@ Points Clipped(const ScopeChannel& channel, TimeNs begin_ns, TimeNs end_ns) {
                        : ClippedLine(channel.points, begin_ns, end_ns);
 }
 
-std::string SvgScope(const ScopePicture& picture) {
-  if (picture.channels.empty() || picture.end_ns <= picture.begin_ns) {
-    return "<p class=\"empty\">Nothing was recorded for this picture.</p>";
-  }
+Drawing DrawScope(const ScopePicture& picture) {
   const TimeAxis axis = TimeAxisFor(picture.begin_ns, picture.end_ns);
   const std::vector<PlacedMark> marks = PlaceMarks(picture, axis);
   std::size_t lanes = 0;
   for (const PlacedMark& m : marks) lanes = std::max(lanes, m.lane + 1);
   const double first_top = 10 + static_cast<double>(lanes) * kLaneHeight;
 
-  std::string grid, traces;
+  Markup grid, traces;
   double top = first_top;
   for (std::size_t i = 0; i < picture.channels.size(); ++i) {
     const ScopeChannel& channel = picture.channels[i];
@@ -217,10 +213,16 @@ std::string SvgScope(const ScopePicture& picture) {
   DrawTime(
       {kLeft, first_top, kRight, bottom, axis.Of(picture.begin_ns), axis.Of(picture.end_ns), 0, 1},
       axis, grid);
-  std::string out = SvgOpen(kWidth, bottom + 44, "plot wide scope", picture.title);
-  out += grid;
+  Markup out = grid;
   DrawMarks(marks, bottom, out);
-  return out + traces + "</svg>";
+  return {kWidth, bottom + 44, out + traces};
+}
+
+Markup SvgScope(const ScopePicture& picture) {
+  if (picture.channels.empty() || picture.end_ns <= picture.begin_ns) {
+    return Element("p", {{"class", "empty"}}, "Nothing was recorded for this picture.");
+  }
+  return Svg(DrawScope(picture), "plot wide scope", picture.title);
 }
 
 }  // namespace drycrank::report

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "report/report.h"
+#include "report/svg.h"
 
 namespace drycrank::report {
 
@@ -19,7 +20,9 @@ std::vector<std::pair<TimeNs, double>> Clipped(const ScopeChannel& channel, Time
                                                TimeNs end_ns);
 
 // A sentence instead of a drawing when the picture spans no time or has no channel.
-std::string SvgScope(const ScopePicture& picture);
+Markup SvgScope(const ScopePicture& picture);
+// REQUIRES: a span of time and a channel.
+Drawing DrawScope(const ScopePicture& picture);
 
 }  // namespace drycrank::report
 

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "report/svg.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 
@@ -127,7 +125,7 @@ std::string Px(double px) {
   return text;
 }
 
-std::string SvgLine(const std::vector<Point>& points, std::string_view css) {
+Markup SvgLine(const std::vector<Point>& points, std::string_view css) {
   std::string data;
   std::vector<Point> run;
   const auto flush = [&] {
@@ -144,27 +142,35 @@ std::string SvgLine(const std::vector<Point>& points, std::string_view css) {
   }
   flush();
   if (data.empty()) return {};
-  return fmt::format("<path class=\"{}\" d=\"{}\"/>", css, data);
+  return EmptyElement("path", {{"class", css}, {"d", data}});
 }
 
-std::string SvgArea(const std::vector<Point>& points, std::string_view css) {
-  return fmt::format("<path class=\"{}\" d=\"{}Z\"/>", css, PathData(points));
+Markup SvgArea(const std::vector<Point>& points, std::string_view css) {
+  return EmptyElement("path", {{"class", css}, {"d", PathData(points) + "Z"}});
 }
 
-std::string SvgSegment(Point from, Point to, std::string_view css) {
-  return fmt::format("<path class=\"{}\" d=\"{}\"/>", css, PathData({from, to}));
+Markup SvgSegment(Point from, Point to, std::string_view css) {
+  return EmptyElement("path", {{"class", css}, {"d", PathData({from, to})}});
 }
 
-std::string SvgText(Point at, Anchor anchor, std::string_view text, std::string_view css) {
-  const std::string class_text = css.empty() ? "" : fmt::format(" class=\"{}\"", css);
-  return fmt::format("<text x=\"{}\" y=\"{}\" text-anchor=\"{}\"{}>{}</text>", Px(at.x), Px(at.y),
-                     Name(anchor), class_text, Escape(text));
+Markup SvgCircle(Point centre, double radius, std::string_view css) {
+  return EmptyElement("circle",
+                      {{"class", css}, {"cx", Px(centre.x)}, {"cy", Px(centre.y)}, {"r", radius}});
 }
 
-std::string SvgOpen(double width, double height, std::string_view css,
-                    std::string_view description) {
-  return fmt::format("<svg class=\"{}\" viewBox=\"0 0 {} {}\" role=\"img\" aria-label=\"{}\">", css,
-                     Px(width), Px(height), Escape(description));
+Markup SvgText(Point at, Anchor anchor, std::string_view text, std::string_view css) {
+  return Element(
+      "text",
+      {{"x", Px(at.x)}, {"y", Px(at.y)}, {"text-anchor", Name(anchor)}, IfAny("class", css)}, text);
+}
+
+Markup Svg(const Drawing& drawing, std::string_view css, std::string_view description) {
+  return Element("svg",
+                 {{"class", css},
+                  {"viewBox", "0 0 " + Px(drawing.width) + " " + Px(drawing.height)},
+                  {"role", "img"},
+                  {"aria-label", description}},
+                 drawing.content);
 }
 
 std::string Shortened(std::string_view text, int width) {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Parts of a drawing as SVG text: ticks, the frame that maps data to pixels, lines, words. No
+// Parts of a drawing as SVG: ticks, the frame that maps data to pixels, lines, words. No
 // script, no reference to anything outside. Pixels go right and down; data go right and up:
 //   x_px = left + (x - x_low) / (x_high - x_low) * (right - left)
 //   y_px = bottom - (y - y_low) / (y_high - y_low) * (bottom - top)
@@ -11,6 +11,7 @@
 #include <string_view>
 #include <vector>
 
+#include "types/markup.h"
 #include "types/time.h"
 
 namespace drycrank::report {
@@ -59,18 +60,22 @@ std::vector<Point> Stepped(const std::vector<Point>& points);
 std::string Px(double px);
 
 // A broken line through points in pixels. Points that are not finite break it.
-std::string SvgLine(const std::vector<Point>& points, std::string_view css);
+Markup SvgLine(const std::vector<Point>& points, std::string_view css);
 // A closed area. REQUIRES: all finite.
-std::string SvgArea(const std::vector<Point>& points, std::string_view css);
-std::string SvgSegment(Point from, Point to, std::string_view css);
+Markup SvgArea(const std::vector<Point>& points, std::string_view css);
+Markup SvgSegment(Point from, Point to, std::string_view css);
+
+Markup SvgCircle(Point centre, double radius, std::string_view css);
 
 enum class Anchor { kStart, kMiddle, kEnd };
-// `text` is escaped here.
-std::string SvgText(Point at, Anchor anchor, std::string_view text, std::string_view css = {});
+Markup SvgText(Point at, Anchor anchor, std::string_view text, std::string_view css = {});
 
-// Opening tag with a description for those who cannot see the drawing. Closed by "</svg>".
-std::string SvgOpen(double width, double height, std::string_view css,
-                    std::string_view description);
+struct Drawing {
+  double width = 0, height = 0;
+  Markup content;
+};
+// With a description for those who cannot see the drawing.
+Markup Svg(const Drawing& drawing, std::string_view css, std::string_view description);
 
 // At most `width` columns of `text`, the rest as "…".
 std::string Shortened(std::string_view text, int width);

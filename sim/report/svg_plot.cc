@@ -33,7 +33,7 @@ TimeAxis AxisOf(const Plot& plot) {
   return TimeAxisFor(plot.points.front().t_ns, plot.points.back().t_ns);
 }
 
-void DrawGrid(const Plot& plot, const Frame& f, std::string& out) {
+void DrawGrid(const Plot& plot, const Frame& f, Markup& out) {
   out += SvgText({4, 13}, Anchor::kStart,
                  Shortened(plot.y_caption, static_cast<int>(f.right / 7.5)), "cap");
   const TimeAxis axis = AxisOf(plot);
@@ -57,7 +57,7 @@ void DrawGrid(const Plot& plot, const Frame& f, std::string& out) {
 }
 
 void DrawBand(const std::vector<TracePoint>& band, const TimeAxis& axis, const Frame& f,
-              std::string& out) {
+              Markup& out) {
   std::vector<Point> upper, lower;
   for (const TracePoint& p : band) {
     const double x = f.X(axis.Of(p.t_ns));
@@ -74,7 +74,7 @@ void DrawBand(const std::vector<TracePoint>& band, const TimeAxis& axis, const F
   out += SvgArea(outline, "band");
 }
 
-void DrawBands(const Plot& plot, const Frame& f, std::string& out) {
+void DrawBands(const Plot& plot, const Frame& f, Markup& out) {
   std::vector<TracePoint> run;
   for (const TracePoint& p : plot.points) {
     if (HasBand(p)) {
@@ -94,7 +94,7 @@ std::vector<Point> LineOf(const Plot& plot, const Frame& f, double TracePoint::*
   return points;
 }
 
-void DrawLevels(const Plot& plot, const Frame& f, std::string& out) {
+void DrawLevels(const Plot& plot, const Frame& f, Markup& out) {
   for (const auto& [value, words] : plot.levels) {
     if (!std::isfinite(value)) continue;
     out += SvgSegment({f.left, f.Y(value)}, {f.right, f.Y(value)}, "level");
@@ -102,7 +102,7 @@ void DrawLevels(const Plot& plot, const Frame& f, std::string& out) {
   }
 }
 
-void DrawWorst(const Plot& plot, const Frame& f, std::string& out) {
+void DrawWorst(const Plot& plot, const Frame& f, Markup& out) {
   if (!plot.worst_ns) return;
   const TimeNs worst_ns = *plot.worst_ns;
   if (worst_ns < plot.points.front().t_ns || worst_ns > plot.points.back().t_ns) return;
@@ -115,15 +115,14 @@ void DrawWorst(const Plot& plot, const Frame& f, std::string& out) {
   }
   const double x = f.X(AxisOf(plot).Of(worst_ns));
   out += SvgSegment({x, f.top}, {x, f.bottom}, "worst");
-  out += "<circle class=\"ring\" cx=\"" + Px(x) + "\" cy=\"" + Px(f.Y(nearest->reported)) +
-         "\" r=\"6\"/>";
+  out += SvgCircle({x, f.Y(nearest->reported)}, 6, "ring");
   const Anchor anchor = x > f.right - 60  ? Anchor::kEnd
                         : x < f.left + 60 ? Anchor::kStart
                                           : Anchor::kMiddle;
   out += SvgText({x, f.top - 6}, anchor, "worst at " + Seconds(worst_ns), "halo");
 }
 
-void DrawLegend(const Plot& plot, const Frame& f, std::string& out) {
+void DrawLegend(const Plot& plot, const Frame& f, Markup& out) {
   double x = 4;
   const double y = f.bottom + 36;
   const auto entry = [&](const char* css, const char* word, double width) {
@@ -170,13 +169,12 @@ Frame PlotFrame(const Plot& plot) {
           y.high + spare};
 }
 
-std::string SvgPlot(const Plot& plot) {
+Markup SvgPlot(const Plot& plot) {
   if (std::none_of(plot.points.begin(), plot.points.end(), Finite)) {
-    return "<p class=\"empty\">Nothing to draw: no value was seen.</p>";
+    return Element("p", {{"class", "empty"}}, "Nothing to draw: no value was seen.");
   }
   const Frame f = PlotFrame(plot);
-  std::string out =
-      SvgOpen(plot.width, plot.height, plot.width > 700 ? "plot wide" : "plot", plot.description);
+  Markup out;
   if (plot.draw_wanted) DrawBands(plot, f, out);
   DrawGrid(plot, f, out);
   out +=
@@ -187,7 +185,8 @@ std::string SvgPlot(const Plot& plot) {
   out += SvgLine(plot.stepped ? Stepped(said) : said, "said");
   DrawWorst(plot, f, out);
   DrawLegend(plot, f, out);
-  return out + "</svg>";
+  return Svg({plot.width, plot.height, out}, plot.width > 700 ? "plot wide" : "plot",
+             plot.description);
 }
 
 }  // namespace drycrank::report

@@ -39,7 +39,7 @@ struct Plot {
 // REQUIRES: at least one point with a finite reported value.
 Frame PlotFrame(const Plot& plot);
 // A sentence instead of a drawing when there is nothing to draw.
-std::string SvgPlot(const Plot& plot);
+Markup SvgPlot(const Plot& plot);
 
 }  // namespace drycrank::report
 

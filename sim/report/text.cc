@@ -6,57 +6,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "types/code_point.h"
 #include "types/unit.h"
 
 namespace drycrank::report {
 namespace {
-
-constexpr char32_t kReplacement = 0xFFFD;
-
-// The code point at `pos`, which moves past it. Bad bytes are taken one at a time.
-char32_t Next(std::string_view text, std::size_t& pos) {
-  const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
-  const unsigned char lead = byte(pos++);
-  if (lead < 0x80) return lead;
-  const std::size_t more = lead >= 0xF0 ? 3 : lead >= 0xE0 ? 2 : 1;
-  if (lead < 0xC2 || lead > 0xF4 || pos + more > text.size()) return kReplacement;
-  char32_t code = lead & (0x3Fu >> more);
-  for (std::size_t i = 0; i < more; ++i) {
-    if ((byte(pos + i) & 0xC0) != 0x80) return kReplacement;
-    code = (code << 6) | (byte(pos + i) & 0x3Fu);
-  }
-  constexpr char32_t kSmallest[] = {0, 0x80, 0x800, 0x10000};
-  if (code < kSmallest[more] || code > 0x10FFFF || (code >= 0xD800 && code <= 0xDFFF)) {
-    return kReplacement;
-  }
-  pos += more;
-  return code;
-}
-
-void Append(std::string& out, char32_t code) {
-  const auto tail = [&](int shift) { out += static_cast<char>(0x80 | ((code >> shift) & 0x3F)); };
-  if (code < 0x80) {
-    out += static_cast<char>(code);
-  } else if (code < 0x800) {
-    out += static_cast<char>(0xC0 | (code >> 6));
-    tail(0);
-  } else if (code < 0x10000) {
-    out += static_cast<char>(0xE0 | (code >> 12));
-    tail(6);
-    tail(0);
-  } else {
-    out += static_cast<char>(0xF0 | (code >> 18));
-    tail(12);
-    tail(6);
-    tail(0);
-  }
-}
-
-bool IsSpace(char32_t c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
-// XML 1.0 has no place for most of these, a terminal obeys them.
-bool IsControl(char32_t c) {
-  return c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0xFFFE || c == 0xFFFF;
-}
 
 struct Span {
   char32_t first, last;
@@ -89,9 +43,9 @@ std::vector<std::string> Words(std::string_view text) {
   std::vector<std::string> words;
   std::string word;
   for (std::size_t pos = 0; pos < text.size();) {
-    const char32_t c = Next(text, pos);
+    const char32_t c = NextCodePoint(text, pos);
     if (!IsSpace(c)) {
-      Append(word, IsControl(c) ? kReplacement : c);
+      AppendCodePoint(IsControl(c) ? kReplacement : c, word);
     } else if (!word.empty()) {
       words.push_back(std::move(word));
       word.clear();
@@ -107,7 +61,7 @@ std::string CutFront(std::string& word, int width) {
   std::size_t fits = 0;
   int used = 0;
   while (pos < word.size()) {
-    used += WidthOf(Next(word, pos));
+    used += WidthOf(NextCodePoint(word, pos));
     if (used > width) break;
     fits = pos;
   }
@@ -118,40 +72,18 @@ std::string CutFront(std::string& word, int width) {
 
 }  // namespace
 
-std::string Escape(std::string_view text) {
-  std::string out;
-  out.reserve(text.size() + 8);
-  for (std::size_t pos = 0; pos < text.size();) {
-    const char32_t c = Next(text, pos);
-    if (c == '&') {
-      out += "&amp;";
-    } else if (c == '<') {
-      out += "&lt;";
-    } else if (c == '>') {
-      out += "&gt;";
-    } else if (c == '"') {
-      out += "&quot;";
-    } else if (c == '\'') {
-      out += "&#39;";
-    } else {
-      Append(out, IsControl(c) && !IsSpace(c) ? kReplacement : c);
-    }
-  }
-  return out;
-}
-
 std::string PlainLine(std::string_view text) {
   std::string out;
   for (std::size_t pos = 0; pos < text.size();) {
-    const char32_t c = Next(text, pos);
-    Append(out, IsSpace(c) ? U' ' : IsControl(c) ? kReplacement : c);
+    const char32_t c = NextCodePoint(text, pos);
+    AppendCodePoint(IsSpace(c) ? U' ' : IsControl(c) ? kReplacement : c, out);
   }
   return out;
 }
 
 int Width(std::string_view text) {
   int width = 0;
-  for (std::size_t pos = 0; pos < text.size();) width += WidthOf(Next(text, pos));
+  for (std::size_t pos = 0; pos < text.size();) width += WidthOf(NextCodePoint(text, pos));
   return width;
 }
 

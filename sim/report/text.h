@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Text for people and for markup: escaping, widths, wrapping, and numbers with as many decimals as
-// their size deserves. Everything here is independent of the locale. Names and labels come from
-// profiles and may hold anything: bytes that are not UTF-8, and control characters, become U+FFFD.
+// Text for people: widths, wrapping, and numbers with as many decimals as their size deserves.
+// Everything here is independent of the locale. Names and labels come from profiles and may hold
+// anything: bytes that are not UTF-8, and control characters, become U+FFFD.
 #ifndef DRYCRANK_REPORT_TEXT_H_
 #define DRYCRANK_REPORT_TEXT_H_
 
@@ -13,9 +13,6 @@
 #include "types/time.h"
 
 namespace drycrank::report {
-
-// For element content and for attribute values in either kind of quotes, HTML and XML 1.0.
-std::string Escape(std::string_view text);
 
 // Valid UTF-8 on one line, without control characters: safe to print on a terminal.
 std::string PlainLine(std::string_view text);

@@ -5,8 +5,8 @@
 // still owes an answer is passed over and counted. It only asks; the checker judges, from the
 // frames.
 //
-//   slot 1   slot 2   slot 3   slot 4         OBD goes to all controllers (functional_id), UDS to
-//   the PID 05   PID 0B   codes    PID 05 ...     one (request_id)
+//   slot 1   slot 2   slot 3   slot 4         OBD goes to all controllers (functional_id),
+//   PID 05   PID 0B   codes    PID 05 ...     UDS to the one (request_id)
 #ifndef DRYCRANK_RUN_TESTER_H_
 #define DRYCRANK_RUN_TESTER_H_
 

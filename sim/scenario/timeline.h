@@ -7,8 +7,10 @@
 // With x = seconds since the track's begin, and its integral I from there:
 //   hold, crank   v = to                                    I = to x      (crank: the mean speed)
 //   ramp          v = from + (to - from) min(x / over, 1)   I = trapezium, then to (x - over)
-//   sine          v = to + A sin(2 pi x / T)                I = to x + A T / 2 pi (1 - cos(2 pi x /
-//   T)) points        straight between points, held after the last;  I = trapeziums
+//   sine          v = to + A sin(2 pi x / T)                I = to x
+//                                                               + A T / 2 pi (1 - cos(2 pi x / T))
+//   points        straight between points, held after       I = trapeziums
+//                 the last
 // A ramp starts from the value that its stimulus has at that moment, be it in mid-sine.
 #ifndef DRYCRANK_SCENARIO_TIMELINE_H_
 #define DRYCRANK_SCENARIO_TIMELINE_H_

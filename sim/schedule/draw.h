@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A bench's harness as drawings: values in, SVG text out. What is marked is drawn in front of a
+// A bench's harness as drawings: values in, SVG out. What is marked is drawn in front of a
 // yellow band and with a pointer, all else pale, so that a report can show the wire it suspects.
 // The colour of a wire never stands alone: its name is written beside.
 //
@@ -17,6 +17,7 @@
 #include <string>
 
 #include "profile/bench.h"
+#include "types/markup.h"
 
 namespace drycrank::schedule {
 
@@ -32,13 +33,13 @@ struct Marks {
   }
 };
 
-std::string HarnessSvg(const profile::Bench& bench, const Marks& marks = {});
+Markup HarnessSvg(const profile::Bench& bench, const Marks& marks = {});
 
 // The face of one connector, from the mating side and from the wire side, and what its pins carry.
 // Pins fill `rows` row by row, from the top left of the mating side. Not to scale.
 // REQUIRES: the bench has the connector.
-std::string FaceSvg(const profile::Bench& bench, const profile::Connector& connector,
-                    const Marks& marks = {});
+Markup FaceSvg(const profile::Bench& bench, const profile::Connector& connector,
+               const Marks& marks = {});
 
 }  // namespace drycrank::schedule
 

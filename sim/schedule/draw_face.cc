@@ -33,7 +33,7 @@ class Face {
     rows_ = (pins + columns_ - 1) / columns_;
   }
 
-  std::string Draw() {
+  Markup Draw() {
     const double face = static_cast<double>(rows_) * kCellHeight;
     const double grid_width = static_cast<double>(columns_) * kCell;
     const double second = std::max(grid_width + 60, 320.0);
@@ -52,16 +52,15 @@ class Face {
     }
     y += face + 40;
     y = DrawTable(y);
-    std::string svg = SvgBegin(width, y + 40, fmt::format("Connector {}", plug_.name));
-    svg += SvgWords(kMargin, 32, plug_.name, {24, "start", true});
-    svg += SvgWords(kMargin + 24 + 15 * static_cast<double>(Characters(plug_.name)), 32,
-                    plug_.label == plug_.name ? "" : plug_.label, {17});
-    svg += SvgWords(kMargin, 56, Layout(), {13, "start", false, kSoft});
-    svg += body_;
-    svg += SvgWords(kMargin, y + 20,
-                    "Not to scale. Believe the numbers moulded into the plug, not this page.",
-                    {13, "start", true});
-    return svg + "</svg>\n";
+    Markup content = SvgWords(kMargin, 32, plug_.name, {24, "start", true});
+    content += SvgWords(kMargin + 24 + 15 * static_cast<double>(Characters(plug_.name)), 32,
+                        plug_.label == plug_.name ? "" : plug_.label, {17});
+    content += SvgWords(kMargin, 56, Layout(), {13, "start", false, kSoft});
+    content += body_;
+    content += SvgWords(kMargin, y + 20,
+                        "Not to scale. Believe the numbers moulded into the plug, not this page.",
+                        {13, "start", true});
+    return SvgDrawing(width, y + 40, fmt::format("Connector {}", plug_.name), content);
   }
 
  private:
@@ -103,8 +102,8 @@ class Face {
   void DrawPin(std::size_t pin, double x, double y) {
     const profile::Wire* wire = wires_[pin];
     const bool marked = Marked(pin);
-    std::string cell = SvgBox(x + 3, y + 3, kCell - 6, kCellHeight - 6, marked ? kHalo : kPaper,
-                              kInk, marked ? 3 : 1.5, wire == nullptr);
+    Markup cell = SvgBox(x + 3, y + 3, kCell - 6, kCellHeight - 6, marked ? kHalo : kPaper, kInk,
+                         marked ? 3 : 1.5, wire == nullptr);
     const double middle = x + kCell / 2;
     cell += SvgWords(middle, y + 22, (marked ? "▶" : "") + Cut(plug_.pins[pin], 5),
                      {17, "middle", true});
@@ -125,7 +124,7 @@ class Face {
   }
 
   // Two colours take two lines.
-  static std::string ColourWords(const profile::Wire& wire, double x, double y) {
+  static Markup ColourWords(const profile::Wire& wire, double x, double y) {
     const std::string colour = wire.colour.empty() ? "no colour" : wire.colour;
     const auto slash = colour.find('/');
     if (slash == std::string::npos) return SvgWords(x, y + 57, Cut(colour, 10), {10.5, "middle"});
@@ -133,9 +132,8 @@ class Face {
            SvgWords(x, y + 64, Cut(colour.substr(slash + 1), 10), {10, "middle"});
   }
 
-  void Add(const std::string& part, bool marked) {
-    const bool pale = marks_.any() && !marked;
-    body_ += pale ? "<g opacity=\"0.35\">\n" + part + "</g>\n" : part;
+  void Add(const Markup& part, bool marked) {
+    body_ += marks_.any() && !marked ? SvgPale(part, 0.35) : part;
   }
 
   double DrawTable(double y) {
@@ -171,7 +169,7 @@ class Face {
                                  wire.gauge,
                                  fmt::format("{:g} m", wire.length_m),
                                  Cut(wire.from == terminal ? wire.to : wire.from, 20)};
-    std::string line;
+    Markup line;
     double x = kMargin;
     for (std::size_t i = 0; i < std::size(kTable); ++i) {
       line += SvgWords(x, y, texts[i], {13, "start", marked || i == 0});
@@ -185,13 +183,13 @@ class Face {
   const Marks& marks_;
   std::vector<const profile::Wire*> wires_;  // by pin; null: free
   std::size_t columns_ = 1, rows_ = 1;
-  std::string body_;
+  Markup body_;
 };
 
 }  // namespace
 
-std::string FaceSvg(const profile::Bench& bench, const profile::Connector& connector,
-                    const Marks& marks) {
+Markup FaceSvg(const profile::Bench& bench, const profile::Connector& connector,
+               const Marks& marks) {
   return Face(bench, connector, marks).Draw();
 }
 

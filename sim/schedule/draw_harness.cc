@@ -37,7 +37,7 @@ class Drawing {
  public:
   Drawing(const profile::Bench& bench, const Marks& marks) : bench_(bench), marks_(marks) {}
 
-  std::string Draw() {
+  Markup Draw() {
     FindHub();
     PlaceRows();
     PlaceColumns();
@@ -170,7 +170,7 @@ class Drawing {
 
   // ---- what is drawn ----
 
-  std::string& Layer(bool marked) { return marked ? marked_ : plain_; }
+  Markup& Layer(bool marked) { return marked ? marked_ : plain_; }
 
   bool PlugMarked(const std::string& plug) const {
     return std::any_of(rows_.begin(), rows_.end(), [&](const Row& row) {
@@ -180,14 +180,14 @@ class Drawing {
 
   void DrawPlugs() {
     for (const PlugBox& box : plugs_) {
-      std::string& layer = Layer(PlugMarked(box.plug->name));
+      Markup& layer = Layer(PlugMarked(box.plug->name));
       layer += SvgBox(kMargin, box.top, kPlugWidth, box.bottom - box.top, "#f1efe8", kInk, 1.5);
       DrawPlugName(layer, *box.plug, kMargin + 8, box.top + 18);
     }
     double y = kTop;
     for (const profile::Connector& plug : bench_.connectors) {
       if (!hub_.contains(plug.name)) continue;
-      std::string& layer = Layer(PlugMarked(plug.name));
+      Markup& layer = Layer(PlugMarked(plug.name));
       if (y == kTop) {
         layer +=
             SvgBox(x_hub_ + kHubPinWidth, kTop, kPlugWidth, bottom_ - kTop, "#f1efe8", kInk, 1.5);
@@ -197,7 +197,7 @@ class Drawing {
     }
   }
 
-  void DrawPlugName(std::string& layer, const profile::Connector& plug, double x, double y) const {
+  void DrawPlugName(Markup& layer, const profile::Connector& plug, double x, double y) const {
     layer += SvgWords(x, y, plug.name, {15, "start", true});
     if (plug.label != plug.name) {
       layer += SvgWords(x, y + 17, Cut(plug.label, 34), {12, "start", false, kSoft});
@@ -205,7 +205,7 @@ class Drawing {
   }
 
   // "free: 5-9, 13"; moves `y` below.
-  void DrawFreePins(std::string& layer, const profile::Connector& plug, double& y) const {
+  void DrawFreePins(Markup& layer, const profile::Connector& plug, double& y) const {
     std::vector<bool> free;
     for (const std::string& pin : plug.pins) {
       const std::string terminal = plug.name + "." + pin;
@@ -236,7 +236,7 @@ class Drawing {
         low = std::max(low, row.y);
         marked = marked || Marked(row.wire);
       }
-      std::string& layer = Layer(marked);
+      Markup& layer = Layer(marked);
       layer += SvgStroke(fmt::format("M{0:g} {1:g}V{2:g}", x, kTop - 14, low), kInk, 5);
       const double half = HalfWidth(splice);
       layer += SvgBox(x - half, kTop - 36, 2 * half, 22, kInk, kInk, 1);
@@ -253,7 +253,7 @@ class Drawing {
   }
 
   void DrawRow(const Row& row) {
-    std::string& layer = Layer(Marked(row.wire));
+    Markup& layer = Layer(Marked(row.wire));
     if (!row.left.empty()) DrawLeftPin(layer, row);
     if (!row.right.empty()) DrawRightPin(layer, row);
     if (row.wire < 0) return;
@@ -271,13 +271,13 @@ class Drawing {
 
   bool IsLink(int wire) const { return lane_.contains(wire); }
 
-  void DrawLabel(std::string& layer, const Row& row) const {
+  void DrawLabel(Markup& layer, const Row& row) const {
     const bool marked = Marked(row.wire);
     const double x = row.left.empty() ? x_right_labels_ : x_wire_ + 6;
     layer += SvgWords(x, row.y - 7, (marked ? "▶ " : "") + LabelOf(row), {12, "start", marked});
   }
 
-  void DrawLeftPin(std::string& layer, const Row& row) const {
+  void DrawLeftPin(Markup& layer, const Row& row) const {
     const bool named = marks_.ends.contains(row.left);
     layer +=
         SvgBox(x_wire_ - kPinWidth, row.y - 10, kPinWidth, 20, named ? kHalo : kPaper, kInk, 1.5);
@@ -288,7 +288,7 @@ class Drawing {
     }
   }
 
-  void DrawRightPin(std::string& layer, const Row& row) const {
+  void DrawRightPin(Markup& layer, const Row& row) const {
     const bool named = marks_.ends.contains(row.right);
     layer += SvgBox(x_hub_, row.y - 10, kHubPinWidth, 20, named ? kHalo : kPaper, kInk, 1.5);
     layer +=
@@ -311,28 +311,25 @@ class Drawing {
     }
   }
 
-  std::string Assemble() const {
+  Markup Assemble() const {
     const double height = bottom_ + 56;
-    std::string svg = SvgBegin(width_, height, "Harness of " + bench_.title);
-    svg += SvgWords(kMargin, 30, bench_.title, {20, "start", true});
-    svg +=
+    Markup content = SvgWords(kMargin, 30, bench_.title, {20, "start", true});
+    content +=
         SvgWords(kMargin, 52,
                  fmt::format("{} wires, {} connectors, {} splices. Not to scale.",
                              bench_.wires.size(), bench_.connectors.size(), bench_.splices.size()),
                  {13, "start", false, kSoft});
     if (marks_.any()) {
-      svg += SvgWords(kMargin, 74, "▶ and the yellow band: the wires in question.",
-                      {14, "start", true});
-      svg += "<g opacity=\"0.28\">\n" + plain_ + "</g>\n" + marked_;
-    } else {
-      svg += plain_ + marked_;
+      content += SvgWords(kMargin, 74, "▶ and the yellow band: the wires in question.",
+                          {14, "start", true});
     }
-    svg += SvgWords(
+    content += (marks_.any() ? SvgPale(plain_, 0.28) : plain_) + marked_;
+    content += SvgWords(
         kMargin, height - 16,
         "Over each wire: circuit, gauge, length, colour. A dot joins a wire to a splice; "
         "without dot it passes. A broken white line: its colour is not written, or not known.",
         {12, "start", false, kSoft});
-    return svg + "</svg>\n";
+    return SvgDrawing(width_, height, "Harness of " + bench_.title, content);
   }
 
   const profile::Bench& bench_;
@@ -344,12 +341,12 @@ class Drawing {
   std::map<int, double> lane_;         // x of a link's upright part
   std::map<std::string, double> bar_;  // x of a splice
   double x_wire_ = 0, x_right_labels_ = 0, x_hub_ = 0, width_ = 0, bottom_ = 0;
-  std::string plain_, marked_;
+  Markup plain_, marked_;
 };
 
 }  // namespace
 
-std::string HarnessSvg(const profile::Bench& bench, const Marks& marks) {
+Markup HarnessSvg(const profile::Bench& bench, const Marks& marks) {
   return Drawing(bench, marks).Draw();
 }
 

@@ -6,80 +6,73 @@
 namespace drycrank::schedule {
 namespace {
 
-std::string Escaped(std::string_view text) {
-  std::string escaped;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        escaped += "&amp;";
-        break;
-      case '<':
-        escaped += "&lt;";
-        break;
-      case '>':
-        escaped += "&gt;";
-        break;
-      case '"':
-        escaped += "&quot;";
-        break;
-      case '\'':
-        escaped += "&#39;";
-        break;
-      case '\n':
-      case '\t':
-        escaped += ' ';
-        break;
-      default:
-        escaped += c;
-    }
-  }
-  return escaped;
-}
-
 bool IsFollowing(char c) { return (static_cast<unsigned char>(c) & 0xC0) == 0x80; }
 
 }  // namespace
 
-std::string SvgBegin(double width, double height, std::string_view description) {
-  return fmt::format(
-      "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0:g}\" height=\"{1:g}\" viewBox=\"0 0 "
-      "{0:g} "
-      "{1:g}\" role=\"img\" aria-label=\"{2}\" font-family=\"Liberation Sans, DejaVu Sans, "
-      "sans-serif\"><rect width=\"{0:g}\" height=\"{1:g}\" fill=\"{3}\"/>\n",
-      width, height, Escaped(description), kPaper);
+Markup SvgDrawing(double width, double height, std::string_view description,
+                  const Markup& content) {
+  const Markup paper =
+      EmptyElement("rect", {{"width", width}, {"height", height}, {"fill", kPaper}});
+  return Element("svg",
+                 {{"xmlns", "http://www.w3.org/2000/svg"},
+                  {"width", width},
+                  {"height", height},
+                  {"viewBox", fmt::format("0 0 {:g} {:g}", width, height)},
+                  {"role", "img"},
+                  {"aria-label", description},
+                  {"font-family", "Liberation Sans, DejaVu Sans, sans-serif"}},
+                 paper + "\n" + content) +
+         "\n";
 }
 
-std::string SvgWords(double x, double y, std::string_view text, const TextLook& look) {
-  return fmt::format("<text x=\"{:g}\" y=\"{:g}\" font-size=\"{:g}\" fill=\"{}\"{}{}>{}</text>\n",
-                     x, y, look.size, look.fill,
-                     look.anchor == "start" ? "" : fmt::format(" text-anchor=\"{}\"", look.anchor),
-                     look.bold ? " font-weight=\"bold\"" : "", Escaped(text));
+Markup SvgPale(const Markup& content, double opacity) {
+  return Element("g", {{"opacity", opacity}}, "\n" + content) + "\n";
 }
 
-std::string SvgBox(double x, double y, double width, double height, std::string_view fill,
-                   std::string_view stroke, double stroke_width, bool dashed) {
-  return fmt::format(
-      "<rect x=\"{:g}\" y=\"{:g}\" width=\"{:g}\" height=\"{:g}\" rx=\"3\" fill=\"{}\" "
-      "stroke=\"{}\" "
-      "stroke-width=\"{:g}\"{}/>\n",
-      x, y, width, height, fill, stroke, stroke_width, dashed ? " stroke-dasharray=\"4 3\"" : "");
+Markup SvgWords(double x, double y, std::string_view text, const TextLook& look) {
+  return Element("text",
+                 {{"x", x},
+                  {"y", y},
+                  {"font-size", look.size},
+                  {"fill", look.fill},
+                  IfAny("text-anchor", look.anchor == "start" ? "" : look.anchor),
+                  IfAny("font-weight", look.bold ? "bold" : "")},
+                 text) +
+         "\n";
 }
 
-std::string SvgDot(double x, double y, double radius, std::string_view fill) {
-  return fmt::format("<circle cx=\"{:g}\" cy=\"{:g}\" r=\"{:g}\" fill=\"{}\"/>\n", x, y, radius,
-                     fill);
+Markup SvgBox(double x, double y, double width, double height, std::string_view fill,
+              std::string_view stroke, double stroke_width, bool dashed) {
+  return EmptyElement("rect", {{"x", x},
+                               {"y", y},
+                               {"width", width},
+                               {"height", height},
+                               {"rx", 3},
+                               {"fill", fill},
+                               {"stroke", stroke},
+                               {"stroke-width", stroke_width},
+                               IfAny("stroke-dasharray", dashed ? "4 3" : "")}) +
+         "\n";
 }
 
-std::string SvgStroke(std::string_view path, std::string_view stroke, double width,
-                      std::string_view dashes) {
-  return fmt::format(
-      "<path d=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{:g}\" "
-      "stroke-linejoin=\"round\"{}/>\n",
-      path, stroke, width, dashes.empty() ? "" : fmt::format(" stroke-dasharray=\"{}\"", dashes));
+Markup SvgDot(double x, double y, double radius, std::string_view fill) {
+  return EmptyElement("circle", {{"cx", x}, {"cy", y}, {"r", radius}, {"fill", fill}}) + "\n";
 }
 
-std::string SvgWire(std::string_view path, const Paint& paint, bool marked) {
-  std::string wire;
+Markup SvgStroke(std::string_view path, std::string_view stroke, double width,
+                 std::string_view dashes) {
+  return EmptyElement("path", {{"d", path},
+                               {"fill", "none"},
+                               {"stroke", stroke},
+                               {"stroke-width", width},
+                               {"stroke-linejoin", "round"},
+                               IfAny("stroke-dasharray", dashes)}) +
+         "\n";
+}
+
+Markup SvgWire(std::string_view path, const Paint& paint, bool marked) {
+  Markup wire;
   if (marked) wire += SvgStroke(path, kHalo, 15);
   wire += SvgStroke(path, kInk, 5.5);
   if (paint.base.empty()) return wire + SvgStroke(path, kPaper, 3.5, "9 7");

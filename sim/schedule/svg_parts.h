@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Pieces of a drawing as SVG text that stands alone and can lie in an HTML page: every look is an
+// Pieces of a drawing as SVG that stands alone and can lie in an HTML page: every look is an
 // attribute, no style sheet, no script, no reference. Pixels go right and down. Internal to
 // schedule/.
 #ifndef DRYCRANK_SCHEDULE_SVG_PARTS_H_
@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "schedule/wire_colour.h"
+#include "types/markup.h"
 
 namespace drycrank::schedule {
 
@@ -19,8 +20,9 @@ inline constexpr std::string_view kSoft = "#55595f";
 inline constexpr std::string_view kHalo = "#ffd93b";
 inline constexpr std::string_view kPaper = "#ffffff";
 
-std::string SvgBegin(double width, double height,
-                     std::string_view description);  // ends with </svg>
+// The whole drawing, on white.
+Markup SvgDrawing(double width, double height, std::string_view description, const Markup& content);
+Markup SvgPale(const Markup& content, double opacity);
 
 struct TextLook {
   double size = 13;
@@ -28,15 +30,15 @@ struct TextLook {
   bool bold = false;
   std::string_view fill = kInk;
 };
-std::string SvgWords(double x, double y, std::string_view text, const TextLook& look);
-std::string SvgBox(double x, double y, double width, double height, std::string_view fill,
-                   std::string_view stroke, double stroke_width, bool dashed = false);
-std::string SvgDot(double x, double y, double radius, std::string_view fill);
+Markup SvgWords(double x, double y, std::string_view text, const TextLook& look);
+Markup SvgBox(double x, double y, double width, double height, std::string_view fill,
+              std::string_view stroke, double stroke_width, bool dashed = false);
+Markup SvgDot(double x, double y, double radius, std::string_view fill);
 // `path` as in the attribute d, `dashes` as in stroke-dasharray.
-std::string SvgStroke(std::string_view path, std::string_view stroke, double width,
-                      std::string_view dashes = {});
+Markup SvgStroke(std::string_view path, std::string_view stroke, double width,
+                 std::string_view dashes = {});
 // A wire: dark edge, its colour, its stripe; broken when the colour is not known.
-std::string SvgWire(std::string_view path, const Paint& paint, bool marked);
+Markup SvgWire(std::string_view path, const Paint& paint, bool marked);
 
 // At most that many characters, the rest as "…".
 std::string Cut(std::string_view text, std::size_t characters);

@@ -4,10 +4,10 @@
 // predicted from the angle still to go and the speed of the last interval; what comes due before
 // the next edge happens at its predicted time.
 //
-//   spark (coil off)   advance_deg before the cylinder's firing top dead centre, coil on dwell_ms
-//   before injector off       injection_end_deg before the top dead centre of the intake stroke,
-//   which is the
-//                      firing one + 360 on four strokes, and the same on two; on injection_ms
+//   spark (coil off)   advance_deg before the cylinder's firing top dead centre; coil on dwell_ms
+//                      before
+//   injector off       injection_end_deg before the top dead centre of the intake stroke, which is
+//                      the firing one + 360 on four strokes, and the same on two; on injection_ms
 //                      before
 //
 // An output begun keeps its end: when synchronism is lost, a coil or injector that is on goes off

@@ -3,9 +3,12 @@
 // What a campaign leaves behind, as a folder:
 //
 //   campaign.json   what it was made of: versions, fingerprints, seed, part
-//   faults.jsonl    one line per fault, written as each is done; when all are, in the schedule's
-//   order summary.json    the table by kind, and per value the worst that nobody notices table.txt
-//   the same for people;  report.html  the same to print
+//   faults.jsonl    one line per fault, written as each is done; when all are, in the order of the
+//                   schedule
+//   summary.json    the table by kind, and per value the worst that nobody notices
+//   table.txt       the same for people
+//   report.html     the same to print
+// The page with an example: hw-notes/record-format.md.
 //
 // No clock and no path is in it: the same campaign gives the same bytes, in one piece or merged.
 #ifndef DRYCRANK_STUDY_CAMPAIGN_FOLDER_H_

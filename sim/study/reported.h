@@ -7,7 +7,7 @@
 //   healthy band around a moment:  least .. greatest from 0.3 s before to 0.3 s after it
 //   deviation at a moment:         how far the other run's band reaches out of that
 //   deviation that counts:         what it reached at least throughout half a second, at its
-//   largest
+//                                  largest
 //
 // so that an edge that comes a message later is none, and a single odd frame is none.
 #ifndef DRYCRANK_STUDY_REPORTED_H_

@@ -4,8 +4,8 @@
 // after which the pattern repeats: a wheel on the crank every 360, a cam of a four-stroke every
 // 720. A cam of a two-stroke turns with the crank: its degrees are crank degrees, its period 360.
 //
-//   crank angle of an edge = offset + w (crank) or offset + 2 w (four-stroke cam),  brought into
-//   [0, period)
+//   crank angle of an edge = offset + w    (crank)                    brought into [0, period)
+//                            offset + 2 w  (cam of a four-stroke)
 //
 // A variable-reluctance lobe is centred on its edge and spans half the way to the nearer neighbour
 // edge on either side; see trigger_stream.h for the picture.

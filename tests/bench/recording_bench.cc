@@ -10,8 +10,8 @@
 #include <filesystem>
 #include <fstream>
 
-#include "bus/recording_index.h"
 #include "io/recording_files.h"
+#include "tests/support/recording_index.h"
 
 namespace drycrank {
 namespace {

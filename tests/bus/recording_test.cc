@@ -4,8 +4,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "bus/recording_index.h"
 #include "tests/bus/recorded.h"
+#include "tests/support/recording_index.h"
 
 namespace drycrank::bus {
 namespace {

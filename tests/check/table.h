@@ -3,8 +3,8 @@
 // A small invented bench on which checks are tried out. Frames are packed by hand, byte by byte, so
 // that what is fed does not come from the code that reads it.
 //
-//   engine_status  0x100  10 ms   0 sync (0 stopped, 1 searching, 3 synchronised)  1-2 speed 0.25
-//   r/min
+//   engine_status  0x100  10 ms   0 sync (0 stopped, 1 searching, 3 synchronised)
+//                                 1-2 speed, 0.25 r/min
 //                                 6 low nibble: rolling counter   7 checksum CRC-8/SAE-J1850
 //   engine_temps   0x101  100 ms  0 coolant, raw - 40 degC   1-2 boost, 0.1 kPa   3 fuel, no unit
 //   dash           0x200  50 ms   0-1 temperature shown, 0.1   2 state   3 unit: 0 degC, 1 degF

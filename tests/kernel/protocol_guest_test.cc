@@ -16,12 +16,12 @@
 #include <numeric>
 #include <vector>
 
-#include "io/kernel_isotp.h"
 #include "io/real_clock.h"
 #include "io/socketcan_bus.h"
 #include "protocol/isotp.h"
 #include "protocol/j1939_management.h"
 #include "protocol/j1939_transport.h"
+#include "tests/kernel/kernel_isotp.h"
 
 namespace drycrank::io {
 namespace {

@@ -37,7 +37,7 @@ ScopePicture SmallPicture() {
 // 10 + 17 = 27 and 104 px high, ending at 131; the second begins 12 lower, at 143, and is 46 high
 // for levels -0.25..1.25: low at 189 - 46/6 = 181.3, high at 189 - 46*5/6 = 150.7.
 TEST(Scope, TracesShareOneTimeAxis) {
-  const std::string svg = SvgScope(SmallPicture());
+  const std::string svg = SvgScope(SmallPicture()).text();
   EXPECT_THAT(
       svg, HasSubstr("<path class=\"trace t1\" d=\"M190,181.3 569,181.3 569,150.7 948,150.7\"/>"));
   EXPECT_THAT(svg, HasSubstr("<path class=\"worst\" d=\"M569,4 569,189\"/>"));
@@ -47,7 +47,7 @@ TEST(Scope, TracesShareOneTimeAxis) {
 
 // -1..1 and a tenth more at either end: -1.2..1.2 over 104 px; -1 at 131 - 0.2/2.4*104 = 122.3.
 TEST(Scope, AnalogTraceFillsItsRow) {
-  EXPECT_THAT(SvgScope(SmallPicture()),
+  EXPECT_THAT(SvgScope(SmallPicture()).text(),
               HasSubstr("<path class=\"trace t0\" d=\"M190,122.3 948,35.7\"/>"));
 }
 
@@ -56,16 +56,16 @@ TEST(Scope, AnalogTraceFillsItsRow) {
 TEST(Scope, LevelIsALineAcrossWithItsWords) {
   ScopePicture p = SmallPicture();
   p.channels[0].levels = {{3, "high above 3 V"}};
-  const std::string svg = SvgScope(p);
+  const std::string svg = SvgScope(p).text();
   EXPECT_THAT(svg, HasSubstr("<path class=\"level\" d=\"M190,43 948,43\"/>"));
   EXPECT_THAT(svg, HasSubstr("y=\"39\" text-anchor=\"start\" class=\"cap halo\">high above 3 V<"));
-  EXPECT_THAT(SvgScope(SmallPicture()), Not(HasSubstr("class=\"level\"")));
+  EXPECT_THAT(SvgScope(SmallPicture()).text(), Not(HasSubstr("class=\"level\"")));
 }
 
 TEST(Scope, MarksCloseTogetherStandInLanes) {
   ScopePicture p = SmallPicture();
   p.marks.emplace_back(FromMs(51), "gap");
-  const std::string svg = SvgScope(p);
+  const std::string svg = SvgScope(p).text();
   EXPECT_THAT(svg, HasSubstr("y=\"16\""));
   EXPECT_THAT(svg, HasSubstr("y=\"33\""));  // 4 + 17 + 12
 }
@@ -73,14 +73,14 @@ TEST(Scope, MarksCloseTogetherStandInLanes) {
 TEST(Scope, MarkOutsideIsNotDrawn) {
   ScopePicture p = SmallPicture();
   p.marks = {{FromMs(101), "later"}};
-  EXPECT_THAT(SvgScope(p), Not(HasSubstr("later")));
+  EXPECT_THAT(SvgScope(p).text(), Not(HasSubstr("later")));
 }
 
 TEST(Scope, EmptyPictureSaysSo) {
-  EXPECT_THAT(SvgScope({}), HasSubstr("Nothing was recorded"));
+  EXPECT_THAT(SvgScope({}).text(), HasSubstr("Nothing was recorded"));
   ScopePicture p = SmallPicture();
   p.channels[0].points.clear();
-  EXPECT_THAT(SvgScope(p), HasSubstr("nothing recorded here"));
+  EXPECT_THAT(SvgScope(p).text(), HasSubstr("nothing recorded here"));
 }
 
 }  // namespace

@@ -26,14 +26,14 @@ Plot SmallCase() {
 TEST(SvgPlot, ValueAtTheBandsEdgeLandsOnTheBandsPixel) {
   // x = 64 + 5 * 38.4 = 256; y of 100 = 156 - 22.5 * 4.8 = 48; of 80 = 156 - 2.5 * 4.8 = 144;
   // of 90 = 156 - 12.5 * 4.8 = 96.
-  const std::string svg = SvgPlot(SmallCase());
+  const std::string svg = SvgPlot(SmallCase()).text();
   EXPECT_THAT(svg, HasSubstr("<path class=\"band\" d=\"M64,48 448,48 448,144 64,144Z\"/>"));
   EXPECT_THAT(svg, HasSubstr("<path class=\"said\" d=\"M64,96 256,48 448,96\"/>"));
   EXPECT_THAT(svg, HasSubstr("<path class=\"wanted\" d=\"M64,96 448,96\"/>"));
 }
 
 TEST(SvgPlot, WorstMomentIsARingOnTheReportedLine) {
-  const std::string svg = SvgPlot(SmallCase());
+  const std::string svg = SvgPlot(SmallCase()).text();
   EXPECT_THAT(svg, HasSubstr("<circle class=\"ring\" cx=\"256\" cy=\"48\""));
   EXPECT_THAT(svg, HasSubstr("worst at 5.000 s"));
 }
@@ -41,16 +41,16 @@ TEST(SvgPlot, WorstMomentIsARingOnTheReportedLine) {
 TEST(SvgPlot, WorstMomentOutsideTheStretchIsNotDrawn) {
   Plot plot = SmallCase();
   plot.worst_ns = FromSeconds(11);
-  EXPECT_THAT(SvgPlot(plot), Not(HasSubstr("ring")));
+  EXPECT_THAT(SvgPlot(plot).text(), Not(HasSubstr("ring")));
 }
 
 TEST(SvgPlot, LegendNamesOnlyWhatIsDrawn) {
-  EXPECT_THAT(SvgPlot(SmallCase()), HasSubstr(">tolerance<"));
+  EXPECT_THAT(SvgPlot(SmallCase()).text(), HasSubstr(">tolerance<"));
   Plot plot = SmallCase();
   for (auto& p : plot.points) p.tolerance = 0;
-  EXPECT_THAT(SvgPlot(plot), Not(HasSubstr("tolerance")));
+  EXPECT_THAT(SvgPlot(plot).text(), Not(HasSubstr("tolerance")));
   plot.draw_wanted = false;
-  EXPECT_THAT(SvgPlot(plot), Not(HasSubstr("wanted")));
+  EXPECT_THAT(SvgPlot(plot).text(), Not(HasSubstr("wanted")));
 }
 
 TEST(SvgPlot, LevelsAndNamedTicksAreWritten) {
@@ -58,7 +58,7 @@ TEST(SvgPlot, LevelsAndNamedTicksAreWritten) {
   plot.draw_wanted = false;
   plot.levels = {{95, "must be below"}};
   plot.tick_names = {{90, "warm"}, {500, "far outside"}};
-  const std::string svg = SvgPlot(plot);
+  const std::string svg = SvgPlot(plot).text();
   EXPECT_THAT(svg, HasSubstr(">must be below<"));
   EXPECT_THAT(svg, HasSubstr(">warm<"));
   EXPECT_THAT(svg, Not(HasSubstr("far outside")));
@@ -68,7 +68,7 @@ TEST(SvgPlot, OnePointAndFlatLinesAreDrawn) {
   Plot plot;
   plot.points = {{FromSeconds(3), 5, 5, 0}};
   plot.worst_ns = FromSeconds(3);
-  const std::string svg = SvgPlot(plot);
+  const std::string svg = SvgPlot(plot).text();
   EXPECT_THAT(svg, HasSubstr("ring"));
   EXPECT_THAT(svg, Not(HasSubstr("nan")));
 }
@@ -76,13 +76,13 @@ TEST(SvgPlot, OnePointAndFlatLinesAreDrawn) {
 TEST(SvgPlot, NoNumberNoDrawing) {
   const double nan = std::numeric_limits<double>::quiet_NaN();
   Plot plot;
-  EXPECT_THAT(SvgPlot(plot), HasSubstr("Nothing to draw"));
+  EXPECT_THAT(SvgPlot(plot).text(), HasSubstr("Nothing to draw"));
   plot.points = {{0, nan, 1, 1}};
-  EXPECT_THAT(SvgPlot(plot), HasSubstr("Nothing to draw"));
+  EXPECT_THAT(SvgPlot(plot).text(), HasSubstr("Nothing to draw"));
   plot = SmallCase();
   plot.points[1].reported = nan;
   plot.points[2].wanted = nan;
-  const std::string svg = SvgPlot(plot);
+  const std::string svg = SvgPlot(plot).text();
   EXPECT_THAT(svg, Not(HasSubstr("nan")));
   EXPECT_THAT(svg, HasSubstr("<path class=\"wanted\" d=\"M64,96 256,96\"/>"));
 }

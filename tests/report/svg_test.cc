@@ -60,9 +60,9 @@ TEST(Thin, KeepsASpikeNarrowerThanAPixel) {
 
 TEST(SvgLine, BreaksWhereThereIsNoNumber) {
   const double nan = std::numeric_limits<double>::quiet_NaN();
-  EXPECT_EQ(SvgLine({{0, 1}, {5, 2}, {6, nan}, {7, 3}, {9, 1}}, "said"),
+  EXPECT_EQ(SvgLine({{0, 1}, {5, 2}, {6, nan}, {7, 3}, {9, 1}}, "said").text(),
             "<path class=\"said\" d=\"M0,1 5,2M7,3 9,1\"/>");
-  EXPECT_EQ(SvgLine({{0, nan}}, "said"), "");
+  EXPECT_EQ(SvgLine({{0, nan}}, "said").text(), "");
 }
 
 TEST(Stepped, LevelHoldsUntilTheNextPoint) {
@@ -73,8 +73,8 @@ TEST(Stepped, LevelHoldsUntilTheNextPoint) {
 }
 
 TEST(SvgText, IsEscaped) {
-  EXPECT_THAT(SvgText({1, 2}, Anchor::kEnd, "<b>"), HasSubstr(">&lt;b&gt;<"));
-  EXPECT_THAT(SvgOpen(10, 10, "plot", "a\"b"), Not(HasSubstr("a\"b")));
+  EXPECT_THAT(SvgText({1, 2}, Anchor::kEnd, "<b>").text(), HasSubstr(">&lt;b&gt;<"));
+  EXPECT_THAT(Svg({10, 10, {}}, "plot", "a\"b").text(), Not(HasSubstr("a\"b")));
 }
 
 }  // namespace

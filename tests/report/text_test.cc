@@ -9,26 +9,6 @@
 namespace drycrank::report {
 namespace {
 
-// XML 1.0 (fifth edition), section 2.4: the five characters with a meaning in markup.
-TEST(Text, EscapesWhatMarkupWouldRead) {
-  EXPECT_EQ(Escape("a<b>&\"c'"), "a&lt;b&gt;&amp;&quot;c&#39;");
-  EXPECT_EQ(Escape("90 °C ± 2 Ω"), "90 °C ± 2 Ω");
-}
-
-// XML 1.0, section 2.2: no control characters but tab, line feed, carriage return.
-TEST(Text, ReplacesWhatXmlForbids) {
-  EXPECT_EQ(Escape("a\x01z"), "a\uFFFDz");
-  EXPECT_EQ(Escape("a\tz"), "a\tz");
-}
-
-// RFC 3629, section 3: overlong forms, surrogates and cut sequences are not UTF-8.
-TEST(Text, ReplacesWhatIsNotUtf8) {
-  EXPECT_EQ(Escape("\xC0\xAF"), "\uFFFD\uFFFD");
-  EXPECT_EQ(Escape("\xED\xA0\x80"), "\uFFFD\uFFFD\uFFFD");
-  EXPECT_EQ(Escape("x\xE2\x82"), "x\uFFFD\uFFFD");
-  EXPECT_EQ(Escape("\xF0\x9F\x94\xA7"), "\U0001F527");
-}
-
 TEST(Text, TerminalLineObeysNoControlCharacter) {
   EXPECT_EQ(PlainLine("red\x1b[31m\nnext"), "red\uFFFD[31m next");
 }

@@ -61,7 +61,7 @@ TEST(Damage, IsSaidAndEndsNothing) {
       EXPECT_FALSE(finding.place.file.empty()) << finding.what;
       ++findings;
     }
-    EXPECT_TRUE(HarnessSvg(BenchWith(*bench, imported.schedule)).ends_with("</svg>\n"));
+    EXPECT_TRUE(HarnessSvg(BenchWith(*bench, imported.schedule)).text().ends_with("</svg>\n"));
   }
   EXPECT_GT(findings, 120 * 20);
 }

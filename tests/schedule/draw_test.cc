@@ -37,7 +37,7 @@ std::string InFront(const std::string& svg) {
 TEST(Drawing, LabelsEveryWireOnce) {
   for (const char* name : {"kart", "hill_climb", "boat_v8", "generator"}) {
     const profile::Bench bench = Shipped(name);
-    const std::string svg = HarnessSvg(bench);
+    const std::string svg = HarnessSvg(bench).text();
     for (const profile::Wire& wire : bench.wires)
       EXPECT_THAT(svg, HasSubstr(">" + wire.circuit + " · "));
     for (const std::string& splice : bench.splices) EXPECT_THAT(svg, HasSubstr(">" + splice + "<"));
@@ -48,14 +48,14 @@ TEST(Drawing, LabelsEveryWireOnce) {
 
 TEST(Drawing, PutsMarkedWiresInFrontAndTheRestBehind) {
   const profile::Bench bench = Shipped("hill_climb");
-  EXPECT_THAT(HarnessSvg(bench), Not(HasSubstr("▶")));
-  const std::string svg = HarnessSvg(bench, {{"cam_signal"}, {}});
+  EXPECT_THAT(HarnessSvg(bench).text(), Not(HasSubstr("▶")));
+  const std::string svg = HarnessSvg(bench, {{"cam_signal"}, {}}).text();
   EXPECT_THAT(InFront(svg), HasSubstr("▶ cam_signal · 0.5 mm2 · 2 m · yellow"));
   EXPECT_THAT(InFront(svg), Not(HasSubstr("coolant_signal")));
   EXPECT_THAT(svg, HasSubstr("coolant_signal"));
   // A terminal marks its wire, a splice all of its wires.
-  EXPECT_THAT(InFront(HarnessSvg(bench, {{}, {"CLT.1"}})), HasSubstr("▶ coolant_signal"));
-  EXPECT_EQ(Count(InFront(HarnessSvg(bench, {{}, {"S_5V"}})), "▶ "), 4u);
+  EXPECT_THAT(InFront(HarnessSvg(bench, {{}, {"CLT.1"}}).text()), HasSubstr("▶ coolant_signal"));
+  EXPECT_EQ(Count(InFront(HarnessSvg(bench, {{}, {"S_5V"}}).text()), "▶ "), 4u);
 }
 
 TEST(Drawing, ShowsWiresBetweenTwoPlugsOfOneSide) {
@@ -65,16 +65,16 @@ TEST(Drawing, ShowsWiresBetweenTwoPlugsOfOneSide) {
   wire.from = "HT.1";
   wire.to = "EX.1";
   bench.wires.push_back(wire);
-  const std::string svg = HarnessSvg(bench);
+  const std::string svg = HarnessSvg(bench).text();
   EXPECT_EQ(Count(svg, ">across · "), 2u);  // at both ends
   EXPECT_THAT(svg, HasSubstr("to EX.1"));
 }
 
 TEST(Drawing, EscapesWhatAProfileSays) {
   profile::Bench bench = Shipped("kart");
-  bench.title = "<script>&\"'";
-  EXPECT_THAT(HarnessSvg(bench), HasSubstr("&lt;script&gt;&amp;&quot;&#39;"));
-  EXPECT_THAT(HarnessSvg(bench), Not(HasSubstr("<script")));
+  bench.title = "<script>&\"'\x02\xFF";
+  EXPECT_THAT(HarnessSvg(bench).text(), HasSubstr("&lt;script&gt;&amp;&quot;&#39;\uFFFD\uFFFD"));
+  EXPECT_THAT(HarnessSvg(bench).text(), Not(HasSubstr("<script")));
 }
 
 TEST(Drawing, HoldsAThousandCircuits) {
@@ -91,8 +91,8 @@ TEST(Drawing, HoldsAThousandCircuits) {
     wire.to = "S";
     bench.wires.push_back(wire);
   }
-  EXPECT_THAT(HarnessSvg(bench), HasSubstr(">c1000 · "));
-  EXPECT_THAT(FaceSvg(bench, plug), HasSubstr(">c1000<"));
+  EXPECT_THAT(HarnessSvg(bench).text(), HasSubstr(">c1000 · "));
+  EXPECT_THAT(FaceSvg(bench, plug).text(), HasSubstr(">c1000<"));
 }
 
 // Three rows of twelve: on the mating side pin 1 is at the left and 13 below it; on the wire side
@@ -101,7 +101,7 @@ TEST(Face, IsMirroredOnTheWireSide) {
   profile::Bench bench = Shipped("hill_climb");
   profile::Connector plug =
       bench.connectors[static_cast<std::size_t>(profile::IndexOf(bench.connectors, "CMP"))];
-  const std::string svg = FaceSvg(bench, plug);
+  const std::string svg = FaceSvg(bench, plug).text();
   EXPECT_THAT(svg, HasSubstr("Mating side"));
   EXPECT_THAT(svg, HasSubstr("Wire side"));
   std::vector<int> order;  // of the large pin numbers, left to right
@@ -128,7 +128,7 @@ TEST(Face, TellsWhatEachPinCarries) {
   const profile::Bench bench = Shipped("hill_climb");
   const auto& ecu =
       bench.connectors[static_cast<std::size_t>(profile::IndexOf(bench.connectors, "ECU"))];
-  const std::string svg = FaceSvg(bench, ecu, {{}, {"ECU.12"}});
+  const std::string svg = FaceSvg(bench, ecu, {{}, {"ECU.12"}}).text();
   EXPECT_THAT(svg, HasSubstr(">cam_signal<"));
   EXPECT_THAT(svg, HasSubstr(">CMP.3<"));
   EXPECT_THAT(svg, HasSubstr("▶ 12"));

@@ -4,8 +4,7 @@
 // sensors, worked out here and not with any code of the simulator.
 //
 //   time at crank angle a, steady:   t = t0 + (a - a0) / (6 rpm) s       (a turn is 60/rpm s)
-//   cranking with ripple r:          6 rpm t = a + r/k sin(k a),  k = 360 / firing interval; so
-//   that
+//   cranking with ripple r:          6 rpm t = a + r/k sin(k a),  k = 360 / firing interval;
 //                                    1/speed swings by +-r around its mean
 #ifndef DRYCRANK_TESTS_STANDIN_RIG_H_
 #define DRYCRANK_TESTS_STANDIN_RIG_H_

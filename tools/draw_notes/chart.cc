@@ -5,7 +5,6 @@
 
 #include <algorithm>
 
-#include "report/svg.h"
 #include "report/text.h"
 
 namespace drycrank::tools {
@@ -26,11 +25,10 @@ constexpr const char* kStyle =
 
 }  // namespace
 
-std::string SvgChart(const Chart& chart) {
+report::Drawing DrawChart(const Chart& chart) {
   const report::Frame f{64,          30,           kWidth - 150, kHeight - 48,
                         chart.x_low, chart.x_high, chart.y_low,  chart.y_high};
-  std::string out = report::SvgOpen(kWidth, kHeight, "chart", chart.title);
-  out += report::SvgText({4, 18}, report::Anchor::kStart, chart.y_caption, "cap");
+  Markup out = report::SvgText({4, 18}, report::Anchor::kStart, chart.y_caption, "cap");
   const report::Ticks across = report::NiceTicks(f.x_low, f.x_high, 10);
   for (const double x : across.at) {
     out += report::SvgSegment({f.X(x), f.top}, {f.X(x), f.bottom}, "grid");
@@ -64,23 +62,27 @@ std::string SvgChart(const Chart& chart) {
     out += report::SvgText({f.right + 6, f.Y(y) + 4}, report::Anchor::kStart, words, "cap");
   }
   out += report::SvgText({f.right, f.bottom + 38}, report::Anchor::kEnd, chart.x_caption, "cap");
-  return out + "</svg>";
+  return {kWidth, kHeight, out};
 }
 
-std::string StandAlone(const std::string& svg, const std::string& title) {
-  // Taken apart at the view box, the one place that this and the report's drawings differ in.
-  const std::string box_mark = "viewBox=\"0 0 ";
-  const std::size_t box = svg.find(box_mark) + box_mark.size();
-  const std::size_t space = svg.find(' ', box), quote = svg.find('"', box);
-  const double width = std::stod(svg.substr(box, space - box));
-  const double height = std::stod(svg.substr(space, quote - space));
-  const std::string body = svg.substr(svg.find('>') + 1);
-  return fmt::format(
-      "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 {0} {1} {2}\" width=\"{1}\" "
-      "height=\"{2}\" role=\"img\" aria-label=\"{3}\">\n<style>{4}</style>\n"
-      "<rect x=\"0\" y=\"{0}\" width=\"{1}\" height=\"{2}\" fill=\"#fffefa\"/>\n{5}\n{6}\n",
-      -kTitleHeight, report::Px(width), report::Px(height + kTitleHeight), report::Escape(title),
-      kStyle, report::SvgText({4, -8}, report::Anchor::kStart, title, "title"), body);
+std::string StandAlone(const report::Drawing& drawing, const std::string& title) {
+  const std::string width = report::Px(drawing.width);
+  const std::string height = report::Px(drawing.height + kTitleHeight);
+  const Markup paper = EmptyElement(
+      "rect",
+      {{"x", 0}, {"y", -kTitleHeight}, {"width", width}, {"height", height}, {"fill", "#fffefa"}});
+  const Markup title_line = report::SvgText({4, -8}, report::Anchor::kStart, title, "title");
+  return Element("svg",
+                 {{"xmlns", "http://www.w3.org/2000/svg"},
+                  {"viewBox", fmt::format("0 {:g} {} {}", -kTitleHeight, width, height)},
+                  {"width", width},
+                  {"height", height},
+                  {"role", "img"},
+                  {"aria-label", title}},
+                 "\n" + Element("style", Markup::Raw(kStyle)) + "\n" + paper + "\n" + title_line +
+                     "\n" + drawing.content)
+             .text() +
+         "\n";
 }
 
 }  // namespace drycrank::tools

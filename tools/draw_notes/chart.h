@@ -8,6 +8,8 @@
 #include <utility>
 #include <vector>
 
+#include "report/svg.h"
+
 namespace drycrank::tools {
 
 struct Curve {
@@ -22,10 +24,10 @@ struct Chart {
   std::vector<std::pair<double, std::string>> levels;  // lines across
 };
 
-std::string SvgChart(const Chart& chart);
+report::Drawing DrawChart(const Chart& chart);
 
-// `svg` with what it needs to stand alone: name space, colours, a title line above.
-std::string StandAlone(const std::string& svg, const std::string& title);
+// A file's content: the drawing with name space, colours, and a title line above.
+std::string StandAlone(const report::Drawing& drawing, const std::string& title);
 
 }  // namespace drycrank::tools
 

@@ -22,7 +22,7 @@ std::string Picture(const std::string& title, ScopeWindow window,
                     std::vector<std::pair<TimeNs, std::string>> marks = {}) {
   const report::ScopePicture picture{title, window.begin_ns, window.end_ns, std::move(channels),
                                      std::move(marks)};
-  return StandAlone(report::SvgScope(picture), title);
+  return StandAlone(report::DrawScope(picture), title);
 }
 
 profile::Fault Fault(profile::FaultKind kind, const std::string& at, const std::string& with = "",
@@ -83,7 +83,7 @@ Drawing CoilOverSpeed(BenchView& car) {
   chart.y_high = 7;
   chart.curves = {peak};
   chart.levels = {{0.5, "0.5 V: arms here"}};
-  return {"crank-60-2-vr-speed.svg", StandAlone(SvgChart(chart), chart.title)};
+  return {"crank-60-2-vr-speed.svg", StandAlone(DrawChart(chart), chart.title)};
 }
 
 Drawing CrankHall(BenchView& hall) {
@@ -174,7 +174,7 @@ Drawing ThermistorVolts(const BenchView& car) {
   chart.curves = {CoolantVolts(car.bench(), "wiring whole", 0),
                   CoolantVolts(car.bench(), "100 Ω in series", 100),
                   CoolantVolts(car.bench(), "1 kΩ in series", 1000)};
-  return {"ntc-pull-up.svg", StandAlone(SvgChart(chart), chart.title)};
+  return {"ntc-pull-up.svg", StandAlone(DrawChart(chart), chart.title)};
 }
 
 // 50 Hz is 0 % and 135 Hz 85 % of ethanol (50 + 1 Hz per %); 1 ms low is -40 degC, 3 ms 42.5 degC
@@ -198,9 +198,9 @@ namespace {
 std::vector<Drawing> HarnessDrawings(const std::string& root) {
   const auto kart = profile::LoadBench(root + "/profiles/benches/kart.yaml").bench.value();
   const int at = profile::IndexOf(kart.connectors, "CU");
-  return {{"kart-harness.svg", schedule::HarnessSvg(kart)},
+  return {{"kart-harness.svg", schedule::HarnessSvg(kart).text()},
           {"kart-face-cu.svg",
-           schedule::FaceSvg(kart, kart.connectors.at(static_cast<std::size_t>(at)))}};
+           schedule::FaceSvg(kart, kart.connectors.at(static_cast<std::size_t>(at))).text()}};
 }
 
 }  // namespace

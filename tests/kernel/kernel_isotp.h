@@ -2,8 +2,8 @@
 //
 // ISO-TP by the kernel (can-isotp, Linux 5.10 and later), where it is there: the same messages as
 // protocol/isotp.h, its timing kept by the kernel. Thin: one socket, send and receive, no waiting.
-#ifndef DRYCRANK_IO_KERNEL_ISOTP_H_
-#define DRYCRANK_IO_KERNEL_ISOTP_H_
+#ifndef DRYCRANK_TESTS_KERNEL_KERNEL_ISOTP_H_
+#define DRYCRANK_TESTS_KERNEL_KERNEL_ISOTP_H_
 
 #include <cstdint>
 #include <span>
@@ -36,4 +36,4 @@ class KernelIsoTp {
 
 }  // namespace drycrank::io
 
-#endif  // DRYCRANK_IO_KERNEL_ISOTP_H_
+#endif  // DRYCRANK_TESTS_KERNEL_KERNEL_ISOTP_H_

@@ -2,8 +2,8 @@
 //
 // Places in a recording by time, for jumping. Made in one pass, at most kMaxMarks of them however
 // long the recording: when there are too many, every other one is dropped.
-#ifndef DRYCRANK_BUS_RECORDING_INDEX_H_
-#define DRYCRANK_BUS_RECORDING_INDEX_H_
+#ifndef DRYCRANK_TESTS_SUPPORT_RECORDING_INDEX_H_
+#define DRYCRANK_TESTS_SUPPORT_RECORDING_INDEX_H_
 
 #include <cstdint>
 #include <optional>
@@ -42,4 +42,4 @@ class RecordingIndex {
 
 }  // namespace drycrank::bus
 
-#endif  // DRYCRANK_BUS_RECORDING_INDEX_H_
+#endif  // DRYCRANK_TESTS_SUPPORT_RECORDING_INDEX_H_

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "bus/recording_index.h"
+#include "tests/support/recording_index.h"
 
 #include <algorithm>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "io/kernel_isotp.h"
+#include "tests/kernel/kernel_isotp.h"
 
 #include <linux/can.h>
 #include <linux/can/isotp.h>

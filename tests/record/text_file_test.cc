@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "record/background_writer.h"
+#include "record/text_file.h"
 
 #include <gtest/gtest.h>
 
@@ -20,12 +20,12 @@ std::vector<std::string> LinesOf(const std::string& path) {
 }
 
 // More than the background takes between two flushes: they wait in the file's own buffer.
-TEST(BackgroundWriter, EveryLineIsThereOnceAndInOrder) {
+TEST(TextFile, EveryLineIsThereOnceAndInOrder) {
   const ScratchFolder scratch;
   TextFile a(scratch.Path("a")), b(scratch.Path("b"));
   constexpr int kLines = 200'000;
   {
-    BackgroundWriter background({&a, &b});
+    io::BackgroundWriter background({&a, &b}, std::chrono::milliseconds(20));
     for (int i = 0; i < kLines; ++i) {
       a.Line("line {}", i);
       if (i % 1000 == 0) b.Flush();
@@ -47,10 +47,10 @@ TEST(BackgroundWriter, EveryLineIsThereOnceAndInOrder) {
 }
 
 // /dev/full takes no byte (full(4)).
-TEST(BackgroundWriter, AFullDiskIsToldAtTheEnd) {
+TEST(TextFile, AFullDiskIsToldAtTheEnd) {
   TextFile file("/dev/full");
   {
-    BackgroundWriter background({&file});
+    io::BackgroundWriter background({&file}, std::chrono::milliseconds(20));
     file.Line("lost");
     file.Flush();
   }
