@@ -27,10 +27,10 @@ inline constexpr int kBenchFailed = 3;  // interface or output trouble
 int Main(int argc, char** argv);
 
 void AddRun(CLI::App& app, int& exit_code);
-void AddCheck(CLI::App& app, int& exit_code);
-void AddLint(CLI::App& app, int& exit_code);
+void AddJudge(CLI::App& app, int& exit_code);
+void AddProofread(CLI::App& app, int& exit_code);
 void AddMessages(CLI::App& app, int& exit_code);
-void AddRender(CLI::App& app, int& exit_code);
+void AddSignals(CLI::App& app, int& exit_code);
 void AddConvert(CLI::App& app, int& exit_code);
 void AddDoctor(CLI::App& app, int& exit_code);
 void AddTell(CLI::App& app, int& exit_code);

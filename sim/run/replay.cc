@@ -210,13 +210,4 @@ bool Replays::Covers(int bus, const profile::Message& message) const {
   });
 }
 
-Diagnostics ReplayProblems(const profile::Bench& bench, const profile::Scenario& scenario) {
-  const Replays replays(bench, scenario, [](int) { return 0.0; });
-  Diagnostics problems;
-  for (const auto& replay : replays.list()) {
-    problems.insert(problems.end(), replay->problems().begin(), replay->problems().end());
-  }
-  return problems;
-}
-
 }  // namespace drycrank::run

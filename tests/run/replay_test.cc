@@ -199,7 +199,8 @@ class ReplayedRun : public testing::Test {
     profile::Replay replay;
     replay.file = folder_.Path("record/frames.pcapng");
     loaded_.scenario->replays = {replay};
-    EXPECT_THAT(ReplayProblems(*loaded_.bench, *loaded_.scenario), IsEmpty());
+    const Replay playable(*loaded_.bench, replay, [](int) { return 0.0; });
+    EXPECT_THAT(playable.problems(), IsEmpty());
   }
   std::vector<std::string> Failed(const study::PlayResult& result) {
     std::vector<std::string> names;
