@@ -125,6 +125,10 @@ bool HeardController(const profile::Bench& bench, const diagnose::Observation& o
 }
 
 int Diagnose(const Options& options) {
+  if (const std::string why = record::WhyNotReadRecord(options.record); !why.empty()) {
+    fmt::print(stderr, "drycrank diagnose: {}\n", why);
+    return kBadInput;
+  }
   const std::string path = ProfileOf(options);
   if (path.empty()) {
     fmt::print(stderr, "drycrank diagnose: {}\n", WhyNoProfile(options.record));

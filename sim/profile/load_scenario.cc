@@ -142,7 +142,8 @@ void LoadScenarioTree(ScenarioContext& c, const Node& root) {
   Reader r(c.problems, root, "the scenario");
   r.BeTop();
   r.Find("kind");
-  r.Find("bench");  // read by the caller
+  r.Find("format");  // these two are read by the caller
+  r.Find("bench");
   r.Require("name", "name: my_scenario");
   r.GetName("name", &s.name);
   s.title = s.name;

@@ -11,6 +11,7 @@
 #include "record/background_writer.h"
 #include "record/text_file.h"
 #include "record/vcd.h"
+#include "types/format_number.h"
 
 namespace drycrank::record {
 namespace fs = std::filesystem;
@@ -66,6 +67,7 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
 
   nlohmann::ordered_json json;
   json["program"] = "drycrank";
+  json["format"] = kRecordFormat;
   json["version"] = head.version;
   json["scenario"] = head.scenario;
   json["bench"] = head.bench;

@@ -2,8 +2,9 @@
 //
 // What a run leaves behind, as a folder:
 //
-//   record.json    program version, scenario, seed, mode, interfaces, profile files with their
-//   lengths events.csv     in the order in which they happened, one per line:
+//   record.json    format number, program version, scenario, seed, mode, interfaces, profile files
+//                  with their lengths
+//   events.csv     in the order in which they happened, one per line:
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
 //                    T,unobservable,BUS,WHY | T,observable,BUS
 //                    T,note,TEXT | T,end                      (T: ns since the start of the run)
@@ -12,8 +13,11 @@
 //   frames.pcapng  the frames again, one interface per bus, for network tools
 //   outputs.csv    T,coil|injector,CYLINDER,on|off
 //   stimuli.csv    seconds and every stimulus, each 50 ms
-//   messages.csv   per message: sent, replaced, skipped, response time on paper and measured,
-//   lateness profiles/      the profile files as they were read
+//   messages.csv   per message: sent, replaced, skipped, response time on paper and measured, lateness
+//   profiles/      the profile files as they were read
+//
+// The format is 1 (types/format_number.h). A record.json without a number is older than the rule
+// and of the same format; one with a newer number is refused by name.
 //
 // No wall clock is in it, but for frames.pcapng of a run in real time: two runs with one seed are
 // the same byte for byte. ID#DATA is the notation of can-utils (bus/frame_text.h). All of it is
@@ -105,6 +109,11 @@ struct PlayedRecord {
   TimeNs duration_ns = 0;
   Diagnostics problems;
 };
+
+// Empty when the record in `folder` is of a format that is read here, or holds no readable
+// record.json (PlayRecord says that); else why not, and what to do.
+[[nodiscard]] std::string WhyNotReadRecord(const std::string& folder);
+
 PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
                         const profile::Scenario& scenario, scenario::Timeline& timeline,
                         check::Checker& checker, run::RunObserver* watcher = nullptr);

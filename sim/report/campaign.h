@@ -77,7 +77,8 @@ struct Campaign {
 std::string FaultLine(const FaultResult& result);
 bool ReadFaultLine(std::string_view line, FaultResult& out);
 std::string HeadJson(const CampaignHead& head);
-bool ReadHeadJson(std::string_view text, CampaignHead& out);
+// Empty when it was read, else why not: "is not the head of a campaign".
+[[nodiscard]] std::string ReadHeadJson(std::string_view text, CampaignHead& out);
 
 std::string CampaignText(const Campaign& campaign, int columns);
 std::string CampaignJson(const Campaign& campaign);

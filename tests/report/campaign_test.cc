@@ -89,10 +89,14 @@ TEST(CampaignReport, StatesAndMissingValuesHaveWordsOfTheirOwn) {
 TEST(CampaignReport, HeadAndLinesComeBack) {
   const Campaign campaign = Demo();
   CampaignHead head;
-  ASSERT_TRUE(ReadHeadJson(HeadJson(campaign.head), head));
+  ASSERT_EQ(ReadHeadJson(HeadJson(campaign.head), head), "");
   EXPECT_EQ(HeadJson(head), HeadJson(campaign.head));
-  EXPECT_FALSE(ReadHeadJson("{\"format\": \"another\"}", head));
-  EXPECT_FALSE(ReadHeadJson("", head));
+  EXPECT_EQ(ReadHeadJson("{\"format\": \"another\"}", head), "is not the head of a campaign");
+  EXPECT_EQ(ReadHeadJson("", head), "is not the head of a campaign");
+  std::string newer = HeadJson(campaign.head);
+  newer.replace(newer.find("\"format_version\": 1"), 19, "\"format_version\": 2");
+  EXPECT_EQ(ReadHeadJson(newer, head),
+            "is the head of a campaign, but format 2 is newer than this program reads (1)");
   for (const FaultResult& result : campaign.results) {
     FaultResult back;
     ASSERT_TRUE(ReadFaultLine(FaultLine(result), back));
