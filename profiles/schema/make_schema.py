@@ -189,8 +189,8 @@ GAUGE = mapping(["signal"], label=TEXT, signal=SIGNAL_OF_MESSAGE, unit=TEXT, dec
                 proves=listing(NAME))
 FAULT_PRIORS = mapping(**{kind: number() for kind in (
     "wire_open", "contact_open", "series_resistance", "short_to_ground", "short_to_supply",
-    "splice_apart", "terminals_swapped", "terminals_of_large_connector_swapped", "neighbours_shorted",
-    "connectors_swapped", "not_fitted", "tooth_missing", "wheel_mounted_wrong", "wrong_calibration",
+    "splice_broken_open", "terminals_swapped", "terminals_of_large_connector_swapped",
+    "neighbours_shorted", "connectors_swapped", "not_fitted", "tooth_missing", "wheel_mounted_wrong", "wrong_calibration",
     "display_byte_order", "display_scale", "display_offset", "message_missing")})
 BENCH = mapping(
     ["kind", "name", "engine"], kind={"const": "bench"}, format=FORMAT, name=NAME, title=TEXT, note=TEXT,

@@ -62,11 +62,11 @@ double Rounded(double value) {
 }
 
 std::string Words(const Effect& e) {
-  if (e.missing) return fmt::format("{}: none any more, in {}", e.value, e.situation);
+  if (e.missing) return fmt::format("{}: no value any more, in {}", e.value, e.situation);
   if (!e.says.empty()) return fmt::format("{} {}, in {}", e.value, e.says, e.situation);
   const int decimals = DecimalsFor(std::abs(e.deviation));
   return fmt::format(
-      "{} {}: {} where {} is due, in {}", e.value, SignedQuantity(e.deviation, e.unit, decimals),
+      "{} {}: {}, should be {}, in {}", e.value, SignedQuantity(e.deviation, e.unit, decimals),
       Quantity(e.faulty, e.unit, decimals), Quantity(e.healthy, e.unit, decimals), e.situation);
 }
 

@@ -49,7 +49,7 @@ std::string ValueSection(const Campaign& campaign) {
 std::string FaultRow(const FaultResult& result) {
   std::vector<std::string> says = result.controller;
   says.insert(says.end(), result.display.begin(), result.display.end());
-  for (const std::string& name : result.checker) says.push_back("not met: " + name);
+  for (const std::string& name : result.checker) says.push_back("not met: " + LabelOf(name));
   const std::string effect =
       result.effects.empty() ? std::string(kNoNumber) : Words(result.effects[0]);
   const bool bad = result.noticed_by == NoticedBy::kNobody && !result.effects.empty();

@@ -44,13 +44,13 @@ std::string GroupRows(const DiagnosisReport& r) {
     const int left_open = groups[i].members[0].surprises;
     rows += fmt::format("<tr><td class=\"num\">{}</td><td class=\"num\">{:.0f} %</td><td>{}</td>",
                         i + 1, 100 * groups[i].share, ListOf(members)) +
-            Element("td", left_open == 0 ? "nothing" : Counted(left_open, "reading")) + "</tr>";
+            Element("td", left_open == 0 ? "none" : std::to_string(left_open)) + "</tr>";
   }
   return rows;
 }
 
 std::string GroupSection(const DiagnosisReport& r) {
-  std::string out = Table({"", "share", "fault", "does not explain"}, GroupRows(r));
+  std::string out = Table({"", "share", "fault", "readings it does not explain"}, GroupRows(r));
   out += Element("p",
                  "Faults in one row give the same readings: only a meter or another stimulus tells "
                  "them apart.");

@@ -51,7 +51,7 @@ std::string Html(const Report& report) {
   out += kStyleSheet;
   out += "</style></head><body>\n" + Heading(report) + VerdictBox(report);
   out += FailureSection(report);
-  if (!report.notes.empty()) out += Section("notes", "To be known", ListOf(report.notes));
+  if (!report.notes.empty()) out += Section("notes", "Notes", ListOf(report.notes));
   out += Section("cautions", "Cautions", ListOf(Cautions()));
   out += PictureSection(report) + ExpectationSection(report) + CoverageSection(report);
   out += FaultSection(report) + StepSection(report) + BusSection(report);

@@ -16,15 +16,15 @@ std::string ExpectationLinks(const Report& report, const std::vector<int>& expec
   std::vector<std::string> links;
   for (const int e : expectations) {
     const auto& name = report.scenario->expectations.at(static_cast<std::size_t>(e)).name;
-    links.push_back(fmt::format("<a href=\"#e{}\">{}</a>", e, Escape(name)));
+    links.push_back(fmt::format("<a href=\"#e{}\">{}</a>", e, Escape(LabelOf(name))));
   }
   return Join(links);
 }
 
 std::string CircuitRow(const Report& report, const check::CircuitCoverage& c) {
-  std::vector<std::string> ways, colours;
+  std::vector<std::string> leads, colours;
   for (const profile::Wire* w : WiresOf(*report.bench, c.circuit)) {
-    ways.push_back(w->from + " to " + w->to);
+    leads.push_back(w->from + " – " + w->to);
     const bool named = std::find(colours.begin(), colours.end(), w->colour) != colours.end();
     if (!w->colour.empty() && !named) colours.push_back(w->colour);
   }
@@ -35,7 +35,7 @@ std::string CircuitRow(const Report& report, const check::CircuitCoverage& c) {
   if (const std::string why = WhyInWords(report, c); !why.empty()) reasons.push_back(Escape(why));
   return fmt::format("<tr class=\"{}\"><td class=\"nowrap\">{} {}</td>", mark.key, mark.symbol,
                      mark.word) +
-         Element("th", c.circuit) + Element("td", Join(ways)) + Element("td", Join(colours)) +
+         Element("th", c.circuit) + Element("td", Join(leads)) + Element("td", Join(colours)) +
          "<td>" + (reasons.empty() ? std::string(kNoNumber) : Join(reasons, "; ")) + "</td></tr>";
 }
 
@@ -69,13 +69,14 @@ std::string CoverageSection(const Report& report) {
   return Section(
       "circuits", "Circuits",
       Element("p", CoverageSentence(report)) +
-          Table({"state", "circuit", "way", "colour", "proven or failed by, or why neither"},
+          Table({"state", "circuit", "from – to", "colour", "proven by, failed by, or why not"},
                 rows));
 }
 
 std::string FaultSection(const Report& report) {
   if (report.scenario->faults.empty()) {
-    return Section("faults", "Faults put in", "<p>None: the bench was run as its file says.</p>");
+    return Section("faults", "Faults put in",
+                   "<p>No fault: the bench was run as its file says.</p>");
   }
   std::string rows;
   for (const profile::Fault& f : report.scenario->faults) {
@@ -111,7 +112,7 @@ std::string BusSection(const Report& report) {
   }
   return Section("buses", "Buses, in frames",
                  Table({"bus", "interface", "sent", "received", "refused", "lost", "confirmed",
-                        "unconfirmed", "load on paper, at most", "load measured"},
+                        "unconfirmed", "load calculated, at most", "load measured"},
                        rows));
 }
 
@@ -131,11 +132,11 @@ std::string MessageSection(const Report& report) {
     }
     rows += "</tr>";
   }
-  return Section(
-      "messages", "Messages, times in ms",
-      Table({"bus", "message", "each", "sent", "replaced", "left out", "response on paper, at most",
-             "measured, at most", "late, half of them", "late, 99.9 %", "late, at most"},
-            rows));
+  return Section("messages", "Messages, times in ms",
+                 Table({"bus", "message", "every", "sent", "replaced", "left out",
+                        "response calculated, at most", "response measured, at most",
+                        "late, median", "late, 99.9 %", "late, at most"},
+                       rows));
 }
 
 std::string RunSection(const Report& report) {

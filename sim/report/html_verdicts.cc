@@ -44,7 +44,7 @@ std::string WireTable(const Report& report, const std::vector<Suspect>& suspects
   std::string told;
   for (const auto& [circuit, but] : suspects) {
     if (!but.empty() && but != told) {
-      out += "<tr><td colspan=\"5\">In doubt, for " + Escape(but) + ":</td></tr>";
+      out += "<tr><td colspan=\"5\">In doubt: " + Escape(but) + ":</td></tr>";
       told = but;
     }
     const auto wires = WiresOf(*report.bench, circuit);
@@ -69,9 +69,10 @@ std::string Failure(const Report& report, const Verdict& v) {
   return fmt::format(
       "<article class=\"failure {}\">{}{}<p>{} <a href=\"#e{}\">{}</a>: {}</p>{}"
       "</article>\n",
-      MarkOf(v.outcome).key, Element("h3", e.means.empty() ? e.name : e.means),
-      Element("p", detail, "detail"), Badge(MarkOf(v.outcome)), v.expectation, Escape(e.name),
-      Escape(KeepUnits(RequirementInWords(report, e))), WireTable(report, SuspectsOf(report, e)));
+      MarkOf(v.outcome).key, Element("h3", e.means.empty() ? LabelOf(e.name) : e.means),
+      Element("p", detail, "detail"), Badge(MarkOf(v.outcome)), v.expectation,
+      Escape(LabelOf(e.name)), Escape(KeepUnits(RequirementInWords(report, e))),
+      WireTable(report, SuspectsOf(report, e)));
 }
 
 // The signal whose values an expectation's evidence shows, if it has names for them.
@@ -111,7 +112,7 @@ Plot PlotOf(const Report& report, const Verdict& v) {
   }
   const std::string unit = DisplayUnit(v.evidence.unit);
   plot.y_caption = v.evidence.quantity + (unit.empty() ? "" : ", " + unit);
-  plot.description = e.name + ": " + v.detail;
+  plot.description = LabelOf(e.name) + ": " + v.detail;
   plot.points = v.evidence.points;
   if (check::WasJudged(v.outcome)) plot.worst_ns = v.worst_ns;
   if (IsCondition(e)) {
@@ -136,9 +137,9 @@ std::string ExpectationBlock(const Report& report, const Verdict& v) {
   margin += fmt::format(", {} judged", v.judged);
   const bool witnessed = e.kind == ExpectationKind::kWitnessed;
   if (witnessed) margin = v.detail;
-  std::string out =
-      fmt::format("<article class=\"exp {}\" id=\"e{}\"><h3>{} {}</h3>", MarkOf(v.outcome).key,
-                  v.expectation, Badge(MarkOf(v.outcome)), Escape(e.name));
+  std::string out = fmt::format("<article class=\"exp {}\" id=\"e{}\"><h3 title=\"{}\">{} {}</h3>",
+                                MarkOf(v.outcome).key, v.expectation, Escape(e.name),
+                                Badge(MarkOf(v.outcome)), Escape(LabelOf(e.name)));
   out += Element("p", RequirementInWords(report, e), "req") + Element("p", margin, "margin");
   const bool explain = v.outcome != Outcome::kMet || v.stretch_count > 0;
   if (explain && !witnessed) out += Element("p", v.detail);
@@ -197,7 +198,7 @@ std::string PictureSection(const Report& report) {
 std::string ExpectationSection(const Report& report) {
   if (report.verdicts.empty()) return {};
   std::string out =
-      "<p>Worst first: the margin is measured by what was allowed.</p>"
+      "<p>Worst first, by how much of the allowed deviation is left.</p>"
       "<div class=\"exps\">\n";
   for (const Verdict* v : WorstFirst(report)) out += ExpectationBlock(report, *v);
   return Section("expectations", "All expectations", out + "</div>");

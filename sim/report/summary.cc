@@ -219,7 +219,7 @@ CircuitState StateOf(const check::CircuitCoverage& circuit) {
 std::string WhyInWords(const Report& report, const check::CircuitCoverage& circuit) {
   if (StateOf(circuit) == CircuitState::kInDoubt) {
     const auto index = static_cast<std::size_t>(circuit.met.front());
-    return report.scenario->expectations.at(index).name + " needs it too and is met";
+    return report.scenario->expectations.at(index).name + " needs this circuit too and is met";
   }
   return circuit.by.empty() ? circuit.why : "";
 }
@@ -260,7 +260,7 @@ Mark MarkOf(CircuitState state) {
     case CircuitState::kNotAsked:
       return {"○", "not asked", "not_asked"};
     case CircuitState::kNotProvable:
-      return {"○", "not provable here", "not_provable"};
+      return {"○", "needs the meter", "not_provable"};
     case CircuitState::kNotFitted:
       return {"–", "not fitted", "not_fitted"};
     case CircuitState::kNotProven:

@@ -217,7 +217,7 @@ report::Effect EffectOf(const Reported::Watched& watched, const Comparison::Wors
   effect.faulty = worst.other;
   if (watched.reading.discrete && !worst.missing) {
     effect.says =
-        fmt::format("says {} where {} is due", diagnose::InWords(watched.reading, worst.other),
+        fmt::format("says {}, should be {}", diagnose::InWords(watched.reading, worst.other),
                     diagnose::InWords(watched.reading, worst.healthy));
   }
   // A state is another one or not: no matter of size, so it comes after what can be measured.

@@ -41,7 +41,7 @@ TEST(Summary, GapsAreCountedByTheirReason) {
     circuit.why = "no message shows it";
   }
   EXPECT_EQ(CoverageSentence(demo.report),
-            "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt, 1 not provable here.");
+            "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt, 1 needs the meter.");
   EXPECT_THAT(Terminal(demo.report, false, 100), HasSubstr(": no message shows it"));
   EXPECT_THAT(Html(demo.report), HasSubstr("no message shows it"));
 }
@@ -158,7 +158,8 @@ TEST(Summary, ACircuitThatAMetExpectationNeedsIsInDoubtAndLookedAtLast) {
   EXPECT_EQ(suspects[0].circuit, "sensor_ground");
   EXPECT_EQ(suspects[0].but, "");
   EXPECT_EQ(suspects[1].circuit, "coolant_signal");
-  EXPECT_EQ(suspects[1].but, demo.scenario.expectations[3].name + " needs it too and is met");
+  EXPECT_EQ(suspects[1].but,
+            demo.scenario.expectations[3].name + " needs this circuit too and is met");
   EXPECT_EQ(CoverageSentence(demo.report),
             "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt.");
 }
