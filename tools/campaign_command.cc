@@ -145,10 +145,9 @@ int Run(const Options& options) {
   if (const std::string problem = Load(options, played); !problem.empty()) return Fail(problem);
   const study::CampaignRun campaign(*played.bench, played.scenario, options.seed);
   for (const std::string& name : campaign.failed_when_healthy()) {
-    fmt::print(
-        stderr,
-        "drycrank campaign: {} is not met without any fault: it tells nothing about faults\n",
-        name);
+    fmt::print(stderr,
+               "drycrank campaign: {} fails without any fault, so it tells nothing about faults\n",
+               name);
   }
   played.head.faults = campaign.faults().size();
   study::CampaignFolder folder;

@@ -148,15 +148,16 @@ int Diagnose(const Options& options) {
   if (played.steps.empty()) return kBadInput;
   if (seen.situations().empty()) {
     fmt::print(stderr,
-               "drycrank diagnose: in no step of this record did everything rest for a second; "
+               "drycrank diagnose: this record has no step in which everything rests for a second; "
                "a walk has such steps (drycrank walk BENCH)\n");
     return kBadInput;
   }
 
   if (real_controller && !HeardController(bench, seen.observation())) {
     fmt::print(stderr,
-               "drycrank diagnose: nothing was heard from the controller in this record: no wire "
-               "can be judged. Its power? The bit rate? CANH and CANL? drycrank doctor looks\n");
+               "drycrank diagnose: the record has no message from the controller: no wire can be "
+               "judged. Is it powered? Is the bit rate right? Are CANH and CANL connected? Try "
+               "drycrank doctor\n");
     return kBadInput;
   }
   if (real_controller) {
@@ -207,7 +208,7 @@ int Diagnose(const Options& options) {
 void AddDiagnose(CLI::App& app, int& exit_code) {
   auto options = std::make_shared<Options>();
   CLI::App* command =
-      app.add_subcommand("diagnose", "Say which single fault explains all that a record shows");
+      app.add_subcommand("diagnose", "Say which single fault explains a whole record");
   command->add_option("record", options->record, "Folder that a walk or a run left behind")
       ->required()
       ->type_name("RECORD");

@@ -133,7 +133,7 @@ int DaemonMain(int argc, char** argv) {
   app.add_option("--seed", options.seed, "Seed of the noise");
   app.add_flag("--arm", options.arm, "Allow sending where real hardware may listen");
   AddRecordingOptions(app, options.recording);
-  app.add_option("--out", options.out, "Folder for the record of what happens")->type_name("DIR");
+  app.add_option("--out", options.out, "Folder for the record")->type_name("DIR");
   app.add_flag("--overwrite", options.recording.overwrite,
                "Replace a record or recording that is there already");
   app.footer(

@@ -21,7 +21,8 @@ struct Options {
 int Run(const Options& options) {
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
   if (PrintProblems(loaded.problems)) return kBadInput;
-  if (PrintProblems(proofread::RecordingProblems(*loaded.bench, *loaded.scenario))) return kBadInput;
+  if (PrintProblems(proofread::RecordingProblems(*loaded.bench, *loaded.scenario)))
+    return kBadInput;
   const std::uint64_t seed = options.seed.value_or(loaded.scenario->seed);
   const std::string hint =
       fmt::format("drycrank run {}{} --seed {}", options.scenario, Words(options.stage), seed);

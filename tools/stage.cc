@@ -191,9 +191,8 @@ class Stage {
                                       return verdict.outcome == check::Outcome::kNotObserved;
                                     });
     if (!IsReal(options_, "controller") || report.verdicts.empty() || !silent) return "";
-    return "nothing that was waited for came from the controller: this says nothing about its "
-           "wires. "
-           "Has it power? Is the bit rate right? CANH and CANL? drycrank doctor looks";
+    return "no expected message came from the controller: nothing is known about its wires. Is it "
+           "powered? Is the bit rate right? Are CANH and CANL connected? Try drycrank doctor";
   }
 
   std::optional<report::Report> TakenUp() const {

@@ -137,8 +137,8 @@ int Walk(const Options& options) {
 
 void AddWalk(CLI::App& app, int& exit_code) {
   auto options = std::make_shared<Options>();
-  CLI::App* command = app.add_subcommand(
-      "walk", "Drive every circuit of a bench in turn, and say which are proven");
+  CLI::App* command =
+      app.add_subcommand("walk", "Drive each circuit of a bench in turn, and say which are proven");
   command->add_option("bench", options->bench, "Bench file (YAML)")->required()->type_name("BENCH");
   AddStageOptions(*command, options->stage);
   command
@@ -148,8 +148,8 @@ void AddWalk(CLI::App& app, int& exit_code) {
       ->type_name("YAML");
   command->add_option("--seed", options->seed, "Of the noise");
   command->add_flag("--ask", options->ask,
-                    "Ask at this terminal what only eyes and ears can tell (with a real controller "
-                    "that is done unasked)");
+                    "Ask here about outputs that only a person can see or hear (a real controller: "
+                    "always asked)");
   command
       ->add_option("--answers", options->answers,
                    "Answers instead of questions: 'fuel_pump: yes' (YAML), or CSV")

@@ -176,7 +176,7 @@ ParsedFault ParseFault(const Bench& bench, const std::string& yaml) {
   ParsedFault parsed;
   if (yaml.size() > kMaxTextLength || yaml::FindNotText(yaml)) {
     parsed.problems.push_back(
-        {{file, 1, 1}, "the fault is no short text", "as {kind: open, at: CLT.1}"});
+        {{file, 1, 1}, "the fault is too long, or not text", "as {kind: open, at: CLT.1}"});
     return parsed;
   }
   if (const auto node = yaml::ParseYaml(yaml, file, problems)) {

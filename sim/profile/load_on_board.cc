@@ -70,7 +70,7 @@ void LoadPid(BenchContext& c, const Node& node, const Controller& k, OnBoardDiag
     reported.pid = static_cast<int>(number);
     pid = FindPid(reported.pid);
     if (pid == nullptr) {
-      r.Complain("pid", fmt::format("0x{:02X} is none that is known here", number),
+      r.Complain("pid", fmt::format("PID 0x{:02X} is not supported", number),
                  fmt::format("known: 0x{:02X}", fmt::join(KnownPids(), ", 0x")));
     }
     const bool twice = std::ranges::any_of(

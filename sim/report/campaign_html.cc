@@ -102,10 +102,9 @@ std::string HowMade(const CampaignHead& h) {
   out += Element(
       "p",
       "Each fault was put alone into the bench of stand-ins, for the whole scenario, in virtual "
-      "time, and compared with the same run without fault. A value counts as moved when it was "
-      "off for half a second by three times what good sensors and inputs do by themselves. A real "
-      "controller may notice more or less than the stand-in: what it does on its own is not known "
-      "here.");
+      "time, and compared with the same run without fault. A value counts as moved when it was off "
+      "for half a second by three times the scatter of good sensors and inputs. A real "
+      "controller may notice more or less than the stand-in: its own checks are not known here.");
   return Section("run", "How this was made", out);
 }
 

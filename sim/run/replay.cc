@@ -165,7 +165,7 @@ bus::TimedFrame Replay::Take(TimeNs t_ns) {
 std::string Replay::TakeNote() {
   if (!reader_ || damage_told_ >= reader_->damage().size()) return "";
   const bus::Damage& damage = reader_->damage()[damage_told_++];
-  return fmt::format("the recording {} is damaged at byte {}: {}; what was good is played",
+  return fmt::format("the recording {} is damaged at byte {}: {}; the undamaged part is played",
                      std::filesystem::path(profile_.file).filename().string(), damage.offset,
                      damage.what);
 }

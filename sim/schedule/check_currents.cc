@@ -122,10 +122,11 @@ class CurrentCheck {
       best_mm2 = gauge->area_mm2;
     }
     if (!best.empty())
-      return fmt::format("{} would do for {:g} %; or make it shorter", best, limit);
+      return fmt::format("{} is enough for {:g} %; or make it shorter", best, limit);
     return fmt::format(
-        "no gauge of this one wire alone is enough for {:g} %; look at all {} of the way", limit,
-        wires);
+        "no gauge of this one wire alone is enough for {:g} %; look at all {} wires, there and "
+        "back",
+        limit, wires);
   }
 
   Check& check_;

@@ -169,7 +169,7 @@ class GroundCheck {
     check_.Add(
         kGroundMovesReading, PlaceOf(net),
         fmt::format("the ground of {} is shared: {} move{} the reading of {} by {:+.2g} {}, "
-                    "and {:.2g} {} may be",
+                    "but only {:.2g} {} is allowed",
                     Listed(titles), cause, others.size() == 1 ? "s" : "", worst.sensor, worst.by,
                     DisplayUnit(worst.unit), worst.tolerance, DisplayUnit(worst.unit)),
         others.empty() ? "give it a shorter or thicker ground wire, or one of its own"

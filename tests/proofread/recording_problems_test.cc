@@ -43,7 +43,7 @@ TEST_F(RecordingProblemsTest, EachRecordingHasItsOwn) {
   const Diagnostics problems = Problems();
   ASSERT_EQ(problems.size(), 2u);
   EXPECT_THAT(problems[0].what, HasSubstr("nowhere.log' cannot be read"));
-  EXPECT_THAT(problems[1].what, HasSubstr("begins like no candump log"));
+  EXPECT_THAT(problems[1].what, HasSubstr("it is not a candump log"));
 }
 
 }  // namespace

@@ -145,7 +145,7 @@ TEST_F(ReplayTest, WhatCannotBePlayedIsSaidWithARemedy) {
   Write("(0.0) vehicle 510#\n");
   EXPECT_THAT(Problem(), HasSubstr("no frame to be played"));
   Write("kind: bench\n");
-  EXPECT_THAT(Problem(), HasSubstr("begins like no candump log"));
+  EXPECT_THAT(Problem(), HasSubstr("it is not a candump log"));
   Write("(0.0) vehicle zzz\n");
   EXPECT_THAT(Problem(), HasSubstr("no frame that can be read"));
   profile_.file = "/nowhere.log";
