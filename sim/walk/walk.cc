@@ -10,7 +10,7 @@
 #include <variant>
 
 #include "profile/state_names.h"
-#include "walk/display.h"
+#include "walk/display_follows.h"
 #include "walk/gaps.h"
 #include "walk/values.h"
 #include "walk/wiring.h"

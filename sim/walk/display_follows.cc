@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "walk/display.h"
+#include "walk/display_follows.h"
 
 #include <fmt/format.h>
 
