@@ -10,7 +10,7 @@
 #include <thread>
 
 #include "profile/load.h"
-#include "study/campaign.h"
+#include "study/campaign_run.h"
 #include "study/campaign_folder.h"
 #include "study/play.h"
 #include "tools/commands.h"

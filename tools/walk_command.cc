@@ -8,7 +8,7 @@
 #include "profile/answers.h"
 #include "profile/load.h"
 #include "report/text.h"
-#include "study/campaign.h"
+#include "study/campaign_run.h"
 #include "study/capture.h"
 #include "study/walk_answers.h"
 #include "tools/answer_book.h"

@@ -12,7 +12,7 @@
 #include <iterator>
 #include <map>
 
-#include "study/campaign.h"
+#include "study/campaign_run.h"
 
 namespace drycrank::study {
 namespace {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "study/campaign.h"
+#include "study/campaign_run.h"
 
 #include <fmt/format.h>
 
