@@ -7,7 +7,7 @@
 #include <map>
 
 #include "schedule/check_parts.h"
-#include "schedule/devices.h"
+#include "schedule/wired_devices.h"
 #include "schedule/power_nets.h"
 
 namespace drycrank::schedule {

@@ -16,7 +16,7 @@
 
 #include "harness/harness.h"
 #include "schedule/check_parts.h"
-#include "schedule/devices.h"
+#include "schedule/wired_devices.h"
 #include "schedule/situation.h"
 #include "types/unit.h"
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // The sensors and pickups of a bench by what their terminals are for. Internal to schedule/.
-#ifndef DRYCRANK_SCHEDULE_DEVICES_H_
-#define DRYCRANK_SCHEDULE_DEVICES_H_
+#ifndef DRYCRANK_SCHEDULE_WIRED_DEVICES_H_
+#define DRYCRANK_SCHEDULE_WIRED_DEVICES_H_
 
 #include <string>
 #include <vector>
@@ -47,4 +47,4 @@ bool Fits(const profile::Bench& bench, const WiredDevice& device, const std::str
 
 }  // namespace drycrank::schedule
 
-#endif  // DRYCRANK_SCHEDULE_DEVICES_H_
+#endif  // DRYCRANK_SCHEDULE_WIRED_DEVICES_H_
