@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What a controller answers a tester from: asked for by obd.h and uds.h, given by the stand-in.
-#ifndef DRYCRANK_PROTOCOL_ANSWERS_H_
-#define DRYCRANK_PROTOCOL_ANSWERS_H_
+#ifndef DRYCRANK_PROTOCOL_ANSWER_SOURCE_H_
+#define DRYCRANK_PROTOCOL_ANSWER_SOURCE_H_
 
 #include <cstdint>
 #include <optional>
@@ -74,4 +74,4 @@ bool WritePid(const AnswerSource& source, int pid, AnswerWriter& out);
 
 }  // namespace drycrank::protocol
 
-#endif  // DRYCRANK_PROTOCOL_ANSWERS_H_
+#endif  // DRYCRANK_PROTOCOL_ANSWER_SOURCE_H_
