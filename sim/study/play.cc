@@ -5,7 +5,7 @@
 
 #include "run/pace.h"
 #include "study/bus_lines.h"
-#include "study/scope.h"
+#include "study/oscilloscope.h"
 #include "study/summary.h"
 
 namespace drycrank::study {
@@ -36,7 +36,7 @@ report::ScopePicture HealthyPicture(const profile::Bench& bench, const profile::
   run.interfaces.clear();
   run.controller = bench.controller.has_value();
   run::Runner twin(bench, healthy, run);
-  Scope scope(bench, window);
+  Oscilloscope scope(bench, window);
   twin.AddObserver(&scope);
   twin.Start();
   twin.RunTo(window.end_ns + 50 * kNsPerMs);
@@ -69,7 +69,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   run.clock = options.clock;
   run::Runner runner(bench, scenario, run);
   Summary summary(bench, scenario);
-  Scope scope(bench, runner.controller());
+  Oscilloscope scope(bench, runner.controller());
   std::unique_ptr<record::RecordWriter> record;
   if (!options.record_folder.empty()) {
     result.problem = record::RecordWriter::Open(options.record_folder, options.overwrite,
