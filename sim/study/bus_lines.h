@@ -10,12 +10,12 @@
 #include "profile/bench.h"
 #include "report/report.h"
 #include "run/runner.h"
-#include "study/summary.h"
+#include "study/run_facts.h"
 
 namespace drycrank::study {
 
 std::vector<report::BusLine> BusLines(const profile::Bench& bench, const run::RunOptions& options,
-                                      const run::Runner& runner, const Summary& summary);
+                                      const run::Runner& runner, const RunFacts& facts);
 // Messages that the run itself sent, the most urgent of each bus first.
 std::vector<report::MessageLine> MessageLines(const profile::Bench& bench,
                                               const run::Runner& runner);

@@ -6,7 +6,7 @@
 #include "run/pace.h"
 #include "study/bus_lines.h"
 #include "study/oscilloscope.h"
-#include "study/summary.h"
+#include "study/run_facts.h"
 
 namespace drycrank::study {
 namespace {
@@ -27,9 +27,9 @@ record::RecordHead Head(const profile::Bench& bench, const profile::Scenario& sc
 
 // The same motion on the bench without faults: what the picture should look like.
 report::ScopePicture HealthyPicture(const profile::Bench& bench, const profile::Scenario& scenario,
-                                    const Summary& summary, const PlayOptions& options,
+                                    const RunFacts& facts, const PlayOptions& options,
                                     ScopeWindow window) {
-  profile::Scenario healthy = WithStepTimes(scenario, summary.steps());
+  profile::Scenario healthy = WithStepTimes(scenario, facts.steps());
   healthy.faults.clear();
   healthy.expectations.clear();
   run::RunOptions run = options.run;
@@ -68,7 +68,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   run::RunOptions run = options.run;
   run.clock = options.clock;
   run::Runner runner(bench, scenario, run);
-  Summary summary(bench, scenario);
+  RunFacts facts(bench, scenario);
   Oscilloscope scope(bench, runner.controller());
   std::unique_ptr<record::RecordWriter> record;
   if (!options.record_folder.empty()) {
@@ -78,7 +78,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
     if (!result.problem.empty()) return result;
     runner.AddObserver(record.get());
   }
-  runner.AddObserver(&summary);
+  runner.AddObserver(&facts);
   if (options.pictures) runner.AddObserver(&scope);
   for (run::RunObserver* observer : options.observers) runner.AddObserver(observer);
 
@@ -94,13 +94,13 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   report.bench = &bench;
   report.scenario = &scenario;
   report.seed = options.run.seed;
-  report.duration_ns = summary.duration_ns();
+  report.duration_ns = facts.duration_ns();
   report.mode = options.mode;
   report.verdicts = runner.checker().verdicts();
   report.coverage = runner.checker().coverage();
-  report.steps = summary.steps();
-  report.notes = summary.notes();
-  report.buses = BusLines(bench, options.run, runner, summary);
+  report.steps = facts.steps();
+  report.notes = facts.notes();
+  report.buses = BusLines(bench, options.run, runner, facts);
   report.messages = MessageLines(bench, runner);
   if (record && result.problem.empty()) {
     result.problem = WriteMessageLines(options.record_folder, report.messages);
@@ -112,7 +112,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
     report.pictures.push_back(scope.Picture(faulty ? "Crank and cam as they came"
                                                    : "Crank and cam around synchronisation"));
     if (faulty && scope.window()) {
-      report.pictures.push_back(HealthyPicture(bench, scenario, summary, options, *scope.window()));
+      report.pictures.push_back(HealthyPicture(bench, scenario, facts, options, *scope.window()));
     }
   }
   return result;
