@@ -10,8 +10,8 @@
 #include <thread>
 
 #include "profile/load.h"
-#include "study/campaign_run.h"
 #include "study/campaign_folder.h"
+#include "study/campaign_run.h"
 #include "study/play.h"
 #include "tools/commands.h"
 #include "walk/walk.h"

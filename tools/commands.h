@@ -59,8 +59,8 @@ std::string WriteFile(const std::string& path, const std::string& text);
 struct OpenInterfaces {
   std::vector<std::unique_ptr<bus::CanBus>> owned;
   std::vector<bus::CanBus*> by_bus;
-  bool any_real = false;  // hardware may listen
-  std::string problem;    // empty on success
+  bool any_real = false;   // hardware may listen
+  std::string problem;     // empty on success
   bool bad_input = false;  // the words were wrong, not the world
 };
 OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>& words,

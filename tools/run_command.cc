@@ -24,8 +24,8 @@ int Run(const Options& options) {
   if (PrintProblems(proofread::RecordingProblems(*loaded.bench, *loaded.scenario)))
     return kBadInput;
   const std::uint64_t seed = options.seed.value_or(loaded.scenario->seed);
-  const std::string hint =
-      fmt::format("drycrank run {}{} --seed {}", options.scenario, Words(options.stage), seed);
+  const std::string hint = fmt::format("drycrank run {}{} --seed {}", options.scenario,
+                                       OptionsInWords(options.stage), seed);
   return PlayOnStage(options.stage,
                      {"drycrank run", *loaded.bench, *loaded.scenario, seed, hint, loaded.files});
 }

@@ -79,7 +79,7 @@ void AddStageOptions(CLI::App& command, StageOptions& options) {
   AddRecordingOptions(command, options.recording);
 }
 
-std::string Words(const StageOptions& options) {
+std::string OptionsInWords(const StageOptions& options) {
   std::string words;
   if (options.real_time) words += " --real-time";
   for (const std::string& bus : options.buses) words += " --bus " + bus;

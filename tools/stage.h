@@ -31,7 +31,7 @@ struct StageOptions {
 void AddStageOptions(CLI::App& command, StageOptions& options);
 
 // The options that play the same again: " --real-time --bus vehicle=multicast".
-std::string Words(const StageOptions& options);
+std::string OptionsInWords(const StageOptions& options);
 
 // Plays one more scenario on the same interfaces, unrecorded and unjudged. False: stopped from
 // outside.

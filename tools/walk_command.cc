@@ -59,8 +59,8 @@ std::string FaultKinds() {
 
 // `bench`: its file, or its name where the file may lie elsewhere the next time.
 std::string Again(const Options& options, const std::string& bench) {
-  std::string words =
-      fmt::format("drycrank walk {}{} --seed {}", bench, Words(options.stage), options.seed);
+  std::string words = fmt::format("drycrank walk {}{} --seed {}", bench,
+                                  OptionsInWords(options.stage), options.seed);
   for (const std::string& fault : options.faults) words += fmt::format(" --fault \"{}\"", fault);
   return words;
 }

@@ -43,7 +43,7 @@ struct Stretch {
   std::string why;  // "interface down"
 };
 // "from 3.200 s to 4.100 s (bus vehicle: interface down)"
-std::string Words(const Stretch& stretch);
+std::string StretchInWords(const Stretch& stretch);
 
 // The stretch of signal around the worst moment, thinned to at most kMaxTracePoints.
 struct TracePoint {

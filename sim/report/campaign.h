@@ -40,7 +40,7 @@ struct Effect {
   std::string says = {};   // of a state: "says ok where warning is due"
 };
 // "engine_temps.coolant -44.9 °C: 45.2 °C where 90.1 °C is due, in coolant_high"
-std::string Words(const Effect& effect);
+std::string EffectInWords(const Effect& effect);
 
 struct FaultResult {
   std::size_t index = 0;  // among all faults of the schedule

@@ -20,7 +20,7 @@ std::string KindSection(const Campaign& campaign) {
     for (const std::size_t count : row.by) rows += Element("td", std::to_string(count), "num");
     rows += Element("td", std::to_string(row.by[3] - row.unnoticed_with_effect), "num");
     const bool show = row.worst != nullptr && row.kind != "all";
-    rows += Element("td", show ? row.worst->words + ": " + Words(row.worst->effects[0])
+    rows += Element("td", show ? row.worst->words + ": " + EffectInWords(row.worst->effects[0])
                                : std::string(kNoNumber)) +
             "</tr>";
   }
@@ -39,7 +39,7 @@ std::string ValueSection(const Campaign& campaign) {
   }
   std::string rows;
   for (const ValueRow& row : values) {
-    rows += "<tr>" + Element("th", row.effect->value) + Element("td", Words(*row.effect)) +
+    rows += "<tr>" + Element("th", row.effect->value) + Element("td", EffectInWords(*row.effect)) +
             Element("td", row.fault->words) + "</tr>";
   }
   return Section("values", "How wrong a value can be unnoticed",
@@ -51,7 +51,7 @@ std::string FaultRow(const FaultResult& result) {
   says.insert(says.end(), result.display.begin(), result.display.end());
   for (const std::string& name : result.checker) says.push_back("not met: " + LabelOf(name));
   const std::string effect =
-      result.effects.empty() ? std::string(kNoNumber) : Words(result.effects[0]);
+      result.effects.empty() ? std::string(kNoNumber) : EffectInWords(result.effects[0]);
   const bool bad = result.noticed_by == NoticedBy::kNobody && !result.effects.empty();
   return fmt::format("<tr{}>", bad ? " class=\"failed\"" : "") +
          Element("td", Name(result.noticed_by), "nowrap") + Element("td", result.words) +

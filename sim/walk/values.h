@@ -27,7 +27,7 @@ std::vector<std::string> ChannelsOf(const profile::Bench& bench, const profile::
 // zero.
 Span SpanOf(const profile::Bench& bench, const profile::Sensor& sensor);
 // The first message of the controller that carries the value, as MESSAGE.SIGNAL; empty: none.
-std::string Carrier(const profile::Bench& bench, const std::string& value);
+std::string CarryingSignal(const profile::Bench& bench, const std::string& value);
 // A controller reads absolute pressure where its sensor measures absolute pressure.
 bool IsAbsolute(const profile::Bench& bench, const std::string& value);
 // A value that the width of pulses carries, not their frequency.

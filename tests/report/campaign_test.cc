@@ -81,9 +81,9 @@ TEST(CampaignReport, PageIsSoundAndHasItsCautions) {
 TEST(CampaignReport, StatesAndMissingValuesHaveWordsOfTheirOwn) {
   Effect effect = Cooler(4, 5);
   effect.says = "says ok, should be warning";
-  EXPECT_EQ(Words(effect), "temps.coolant says ok, should be warning, in hot");
+  EXPECT_EQ(EffectInWords(effect), "temps.coolant says ok, should be warning, in hot");
   effect.missing = true;
-  EXPECT_EQ(Words(effect), "temps.coolant: no value any more, in hot");
+  EXPECT_EQ(EffectInWords(effect), "temps.coolant: no value any more, in hot");
 }
 
 TEST(CampaignReport, HeadAndLinesComeBack) {
