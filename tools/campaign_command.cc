@@ -211,7 +211,7 @@ void AddCampaign(CLI::App& app, int& exit_code) {
   shard->type_name("PART/PARTS");
   command->add_option("--jobs", options->jobs, "Faults tried side by side (all processors)")
       ->check(CLI::Range(1, 1024));
-  command->add_option("--seed", options->seed, "Of the noise");
+  command->add_option("--seed", options->seed, "Seed of the noise");
   command
       ->add_option("--merge", options->merge,
                    "Put the parts in these folders together instead of playing")

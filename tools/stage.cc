@@ -63,14 +63,14 @@ void AddStageOptions(CLI::App& command, StageOptions& options) {
       ->type_name("DIR");
   command.add_flag("--overwrite", options.overwrite,
                    "Replace a record or recording that is there already");
-  command.add_flag("--real-time", options.real_time, "Release everything at its due instant");
+  command.add_flag("--real-time", options.real_time,
+                   "Send everything at its own time, not as fast as possible");
   command
       .add_option("--bus", options.buses,
                   "Where a bus of the bench goes: NAME=inproc, NAME=multicast[:GROUP[:PORT]], "
                   "NAME=socketcan:can0")
       ->type_name("NAME=INTERFACE");
-  command
-      .add_option("--real", options.real, "This one is connected for real: play no stand-in for it")
+  command.add_option("--real", options.real, "This one is connected: no stand-in plays it")
       ->check(CLI::IsMember({"controller", "display"}));
   command.add_flag("--arm", options.arm,
                    "Allow sending on an interface that real hardware may listen to");

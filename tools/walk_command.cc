@@ -146,7 +146,7 @@ void AddWalk(CLI::App& app, int& exit_code) {
                    "A fault put in on purpose, as in a scenario: \"{kind: open, at: CLT.1}\"; the "
                    "kinds are below")
       ->type_name("YAML");
-  command->add_option("--seed", options->seed, "Of the noise");
+  command->add_option("--seed", options->seed, "Seed of the noise");
   command->add_flag("--ask", options->ask,
                     "Ask here about outputs that only a person can see or hear (a real controller: "
                     "always asked)");

@@ -134,7 +134,7 @@ std::string ExpectationBlock(const Report& report, const Verdict& v) {
   const std::string relative = RelativeMarginInWords(report, v);
   std::string margin = "margin " + MarginInWords(report, v);
   if (!relative.empty()) margin += " (" + relative + ")";
-  margin += fmt::format(", {} judged", v.judged);
+  margin += ", judged " + Counted(v.judged, "time");
   const bool witnessed = e.kind == ExpectationKind::kWitnessed;
   if (witnessed) margin = v.detail;
   std::string out = fmt::format("<article class=\"exp {}\" id=\"e{}\"><h3 title=\"{}\">{} {}</h3>",

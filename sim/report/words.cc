@@ -104,13 +104,13 @@ std::string RequirementInWords(const Report& report, const Expectation& e) {
       return "no errors on bus " + e.bus_text;
     case ExpectationKind::kControllerReads: {
       const Wanted wanted = WantedOf(report, e);
-      return "the controller, asked for " + e.question.text + ", says " + wanted.text +
+      return "the controller answers " + e.question.text + " with " + wanted.text +
              Within(e, wanted.unit);
     }
     case ExpectationKind::kTroubleCode:
-      return "the controller, asked, has " + e.question.text + " within " + Given(e.within_s, "s");
+      return "the controller reports " + e.question.text + " within " + Given(e.within_s, "s");
     case ExpectationKind::kNoTroubleCodes:
-      return "the controller, asked, has no trouble code";
+      return "the controller reports no trouble code";
     case ExpectationKind::kWitnessed:
       return e.condition.text;
     case ExpectationKind::kSynchronised:

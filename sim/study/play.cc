@@ -109,7 +109,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   if (pace.stopped) report.notes.push_back("stopped before its end: not everything was judged");
   if (options.pictures && bench.controller && !bench.controller->triggers.empty()) {
     const bool faulty = !scenario.faults.empty();
-    report.pictures.push_back(scope.Picture(faulty ? "Crank and cam as they came"
+    report.pictures.push_back(scope.Picture(faulty ? "Crank and cam signals"
                                                    : "Crank and cam around synchronisation"));
     if (faulty && scope.window()) {
       report.pictures.push_back(HealthyPicture(bench, scenario, facts, options, *scope.window()));

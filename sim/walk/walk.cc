@@ -217,8 +217,9 @@ class Builder {
       if (static_cast<int>(i) == decoder.primary) crank = circuits;
     }
     if (const std::string speed = CarryingSignal(bench_, "engine_speed"); !speed.empty()) {
-      ExpectFollows("engine_speed", speed, 0, 30, kEngineSettleS, crank,
-                    "The controller reads another speed than the crank sensor is given.");
+      ExpectFollows(
+          "engine_speed", speed, 0, 30, kEngineSettleS, crank,
+          "The engine speed that the controller reads is not the one put in at the crank sensor.");
       scenario_.expectations.back().during = during;
     }
     // Without one of its wheels the controller never knows the whole position.
@@ -264,7 +265,7 @@ class Builder {
     e.tolerance = 2;
     e.settle_s = kEngineSettleS;
     e.during = during;
-    e.means = "The cam sits at another angle to the crank than it should.";
+    e.means = "The cam is at the wrong angle to the crank.";
     scenario_.expectations.push_back(std::move(e));
   }
 
