@@ -102,7 +102,7 @@ class Progress {
   std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now(), next_ = begin_;
 };
 
-// The faults in `todo`, by as many threads as wanted. Empty, or what could not be written.
+// The faults in `todo`, by as many threads as wanted. Empty, or the file that could not be written.
 std::string TryAll(const study::CampaignRun& campaign, const std::vector<std::size_t>& todo,
                    const Options& options, study::CampaignFolder& folder) {
   std::atomic<std::size_t> next = 0;

@@ -19,7 +19,7 @@ struct Renamed {
 };
 constexpr Renamed kRenamed[] = {{"check", "judge"}, {"lint", "proofread"}, {"render", "signals"}};
 
-// "drycrank: lint is now called proofread". Empty: the first word is no command's old name.
+// "drycrank: lint is now called proofread". Empty: the first word is not the old name of a command.
 std::string OldName(int argc, char** argv) {
   for (const auto& [was, is] : kRenamed) {
     if (argc > 1 && was == argv[1]) return fmt::format("drycrank: {} is now called {}", was, is);

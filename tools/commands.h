@@ -39,7 +39,7 @@ void AddDiagnose(CLI::App& app, int& exit_code);
 void AddCampaign(CLI::App& app, int& exit_code);
 void AddSchedule(CLI::App& app, int& exit_code);
 
-// ---- what several of them need ----------------------------------------------------------------
+// ---- shared by several of them ----------------------------------------------------------------
 
 // Each problem on a line of its own, to standard error. True when there was any.
 bool PrintProblems(const Diagnostics& problems);
@@ -49,7 +49,7 @@ struct ReportFiles {
   std::string html, json, junit;
 };
 void AddReportOptions(CLI::App& command, ReportFiles& files);
-// The table to standard output, files as asked. Empty, or what could not be written.
+// The table to standard output, files as asked. Empty, or the file that could not be written.
 std::string Publish(const report::Report& report, const ReportFiles& files);
 // A failed expectation comes before one that could not be observed: kBenchFailed.
 int ExitCodeOf(const report::Report& report);

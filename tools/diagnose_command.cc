@@ -37,7 +37,7 @@ bool HasRealController(const std::string& record) {
   return mode.ends_with("stand-ins: display only") || mode.ends_with("stand-ins: none");
 }
 
-// What a person answered no to in a walk: no message may show it.
+// Outputs and circuits that a person answered no to in a walk: no message may show them.
 std::vector<std::string> AnsweredNo(const std::string& record) {
   std::ifstream file(std::filesystem::path(record) / "answers");
   std::vector<std::string> about;

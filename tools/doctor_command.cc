@@ -47,7 +47,7 @@ void TakeFromBench(const profile::Bench& bench, int index, bus::BusFacts& facts)
   }
 }
 
-// "vehicle=socketcan:can0", "socketcan:can0", "can0". Empty, or what is wrong with it.
+// "vehicle=socketcan:can0", "socketcan:can0", "can0". Empty, or the problem with it.
 std::string Admit(const std::string& word, const profile::Bench* bench, Patient& patient) {
   const auto equals = word.find('=');
   patient.address = equals == std::string::npos ? word : word.substr(equals + 1);

@@ -23,7 +23,7 @@ bool IsYaml(const std::string& file) {
   return ending == ".yaml" || ending == ".yml";
 }
 
-// What is checked, and what it is checked against.
+// A schedule, and the bench and scenario that it is checked against.
 struct Subject {
   schedule::Schedule schedule;
   std::optional<profile::Bench> bench;

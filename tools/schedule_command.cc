@@ -10,7 +10,7 @@
 namespace drycrank::tools {
 namespace {
 
-// Nothing when a word is no column=heading; that is said.
+// Nothing when a word is not column=heading; that is said.
 std::optional<std::map<schedule::Column, std::string>> ColumnsOf(
     const std::vector<std::string>& words) {
   std::vector<std::string> known;

@@ -112,7 +112,7 @@ std::optional<report::Report> FromRecord(const std::string& folder, const Play& 
   return report;
 }
 
-// Interfaces, clock and recorder of one run, and what is played on them.
+// Interfaces, clock and recorder of one run, and the scenarios played on them.
 class Stage {
  public:
   Stage(const StageOptions& options, const Play& wanted) : options_(options), wanted_(wanted) {

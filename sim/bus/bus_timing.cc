@@ -22,7 +22,7 @@ std::uint32_t Urgency(const profile::Message& message) {
   return ArbitrationField(frame);
 }
 
-// A display knows a message by its identifier; what it calls it is its own affair.
+// A display knows a message by its identifier, and may call it by a name of its own.
 bool Shows(const profile::Display& display, const profile::Gauge& gauge,
            const profile::Message& message) {
   const int layout = profile::IndexOf(display.layouts, gauge.message);

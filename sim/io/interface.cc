@@ -29,7 +29,7 @@ std::optional<std::uint16_t> ParsePort(std::string_view text) {
   return port;
 }
 
-// `rest` is what follows "multicast:".
+// `rest` follows "multicast:".
 BusAddress ParseMulticast(std::string_view rest, MulticastAddress address) {
   const std::size_t colon = rest.find(':');
   const bool only_port =

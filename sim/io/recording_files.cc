@@ -124,7 +124,7 @@ void RecordingFiles::Flush() {
 
 void RecordingFiles::Sync() {
   Flush();
-  // Pipes and some file systems cannot; that is no loss of what was written.
+  // Pipes and some file systems cannot; nothing that was written is lost by it.
   if (file_ >= 0 && fdatasync(file_) != 0 && errno != EINVAL && errno != EROFS) Fail("sync");
 }
 

@@ -67,7 +67,8 @@ std::optional<Bench> ReadBench(yaml::Files& files, Problems& problems, const std
   Bench bench;
   bench.file = path;
   LoadBenchTree(problems, *root, bench, wires_as_drawn);
-  // A bench with problems still serves to read a scenario; `problems` says that it is no result.
+  // A bench with problems still serves to read a scenario; `problems` says that it must not be
+  // played.
   problems.set_quiet_references(problems.size() > before);
   return bench;
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a controller tells a tester: `diagnostics` (OBD and UDS) and `j1939` of the controller.
+// The answers of a controller to a tester: `diagnostics` (OBD and UDS) and `j1939`.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -111,7 +111,7 @@ void ReadChannelFault(BenchContext& c, Reader& r, const Controller& k, TroubleCo
                     : "a frequency channel has 'no signal'");
 }
 
-// Fills in code and text; then what both dialects have.
+// Fills in code and text, then the keys of both dialects.
 template <class ReadCode>
 void LoadTroubleCodes(BenchContext& c, const Node* node, const Controller& k,
                       std::vector<TroubleCode>& codes, ReadCode read_code) {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// `replay` of a scenario. What the recording itself holds is looked at when it is played.
+// `replay` of a scenario. The recording itself is read when it is played.
 #include <fmt/format.h>
 
 #include <algorithm>

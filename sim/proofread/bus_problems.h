@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A bench against itself: its buses must carry what its messages and gauges ask of them. In comes
-// the load and response time of each message (bus/bus_timing.h), out come the problems, each with
+// A bench against itself: its buses must carry its messages in time for its gauges. In comes the
+// load and response time of each message (bus/bus_timing.h), out come the problems, each with
 // its place in the profile:
 //
 //   load > 1                            the bus is more than full

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A scenario against the recordings that it plays: a file that cannot be read, or is no recording;
-// an interface that is not in it; a choice of frames that leaves nothing to play. Each problem has
-// its place in the scenario.
+// A scenario against the recordings that it plays: a file that cannot be read, or is not a
+// recording; an interface that is not in it; a choice of frames that leaves nothing to play. Each
+// problem has its place in the scenario.
 #ifndef DRYCRANK_PROOFREAD_RECORDING_PROBLEMS_H_
 #define DRYCRANK_PROOFREAD_RECORDING_PROBLEMS_H_
 

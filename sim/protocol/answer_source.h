@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a controller answers a tester from: asked for by obd.h and uds.h, given by the stand-in.
+// The values and codes that a controller answers a tester with: obd.h and uds.h ask for them, the
+// stand-in gives them.
 #ifndef DRYCRANK_PROTOCOL_ANSWER_SOURCE_H_
 #define DRYCRANK_PROTOCOL_ANSWER_SOURCE_H_
 
@@ -33,7 +34,7 @@ class AnswerSource {
   virtual void ClearTroubles() = 0;
 };
 
-// Writes an answer into memory of fixed size; what does not fit is remembered as `full`.
+// Writes an answer into memory of fixed size; bytes that do not fit are remembered as `full`.
 class AnswerWriter {
  public:
   explicit AnswerWriter(std::span<std::uint8_t> out) : out_(out) {}

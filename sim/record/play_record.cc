@@ -49,7 +49,7 @@ class Player {
   TimeNs last_ns() const { return last_ns_; }
   void Finish() { stretches_.Finish(last_ns_, out_.notes); }
 
-  // Empty when the line was taken, else what is wrong with it.
+  // Empty when the line was taken, else the problem with it.
   std::string Take(std::string_view line) {
     TimeNs t_ns = 0;
     if (!Parse(Field(line), t_ns) || t_ns < last_ns_)

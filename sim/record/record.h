@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a run leaves behind, as a folder:
+// The record that a run leaves behind, as a folder:
 //
 //   record.json    format number, program version, scenario, seed, mode, interfaces, profile files
 //                  with their lengths
@@ -98,8 +98,8 @@ class RecordWriter : public run::RunObserver {
 };
 
 // Feeds a record's steps and frames to a checker, in the order in which they happened. The timeline
-// must be the one the checker reads. Problems have file and line; what was good before one is kept.
-// `watcher` sees steps, frames and the end as in the run itself.
+// must be the one the checker reads. Problems have file and line; everything before the first one
+// is kept. `watcher` sees steps, frames and the end as in the run itself.
 struct PlayedRecord {
   std::vector<report::StepTime> steps;
   std::vector<std::string> notes;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A campaign as a page in the look of a run's: the failure-mode table, what nobody would notice,
-// the cautions, every fault, and the sheet to sign.
+// A campaign as a page in the look of a run's: the failure-mode table, the faults that nobody would
+// notice, the cautions, every fault, and the sheet to sign.
 #include <fmt/format.h>
 
 #include "report/campaign.h"
@@ -59,7 +59,7 @@ std::string FaultRow(const FaultResult& result) {
          Element("td", effect) + "</tr>";
 }
 
-// What nobody notices first: it is what the table is read for.
+// Unnoticed faults first: the table is read for them.
 std::string FaultsSection(const Campaign& campaign) {
   std::string rows;
   for (const NoticedBy who :

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A diagnosis as a page in the look of a run's: which wire, on the drawing of the harness; what the
-// two best candidates predict over what was observed; what to measure next, and the cautions.
+// A diagnosis as a page in the look of a run's: which wire, on the drawing of the harness; the
+// predictions of the two best candidates over the observation; the next measurement; the cautions.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -101,7 +101,7 @@ std::string DrawingSection(const DiagnosisReport& r) {
                      "</figure>");
 }
 
-// ---- what is predicted, over what was observed ---------------------------------------------
+// ---- predictions over the observation ---------------------------------------------
 
 struct Curve {
   std::string_view name, css;

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The page: what a person at the bench needs first stands first, what proves it follows, what
-// repeats it comes last.
+// The page: first the verdict and the wires to look at, then the evidence, last the full tables.
 #include <fmt/format.h>
 
 #include "report/html_parts.h"

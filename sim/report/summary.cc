@@ -19,7 +19,7 @@ using check::Outcome;
 using profile::Expectation;
 using profile::ExpectationKind;
 
-// What an expectation allows; size 0: nothing that a margin could be measured by.
+// The tolerance, jitter or time that an expectation allows; size 0: a margin is a share of nothing.
 struct Allowance {
   double size = 0;
   const char* unit = "";  // empty: that of the margin
@@ -54,7 +54,7 @@ Allowance AllowanceOf(const Expectation& e) {
   return {};
 }
 
-// What the verdict's judge allowed at the worst moment, else what the expectation says. Frames are
+// As the verdict's judge allowed it at the worst moment, else as the expectation says. Frames are
 // counted, and are a share of nothing.
 Allowance AllowanceOf(const check::Verdict& verdict, const Expectation& e) {
   Allowance allowance = AllowanceOf(e);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Shared by the four forms of a report, so that they cannot disagree: counts, order, sentences. The words here are plain text; whoever prints them escapes them.
+// Shared by the four forms of a report, so that they cannot disagree: counts, order, sentences. The
+// words here are plain text; whoever prints them escapes them.
 //
 // Order, worst first: failed, then not observed, then not observable, then met; within each by the
 // margin relative to what was allowed (tolerance, jitter, time limit), then in the order of the

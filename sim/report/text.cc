@@ -101,7 +101,7 @@ std::vector<std::string> Words(std::string_view text) {
   return words;
 }
 
-// Cuts from the front of `word` what fits into `width` columns.
+// Cuts as much from the front of `word` as fits into `width` columns.
 std::string CutFront(std::string& word, int width) {
   std::size_t pos = 0;
   std::size_t fits = 0;

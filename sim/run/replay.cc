@@ -76,7 +76,7 @@ bool Replay::Begin() {
              fmt::format("write 'interface' with the one to play on bus '{}'", bus));
     return false;
   }
-  // A fresh reader: what was damaged is told when it is come upon.
+  // A fresh reader: damage is reported when playing reaches it.
   file_.clear();
   file_.seekg(0);
   reader_.emplace(file_);

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a shared ground does to a reading. Every ampere of another consumer through a sensor's
-// ground wire lifts that sensor's ground, and with it what the controller reads:
+// The shift of a reading by a shared ground. Every ampere of another consumer through a sensor's
+// ground wire lifts that sensor's ground, and with it the reading:
 //
-//   sensor A --+                        shift = what is read with everything on
-//              S_GND ---[ wire ]--- o             - what is read with this sensor alone
+//   sensor A --+                        shift = reading with everything on
+//              S_GND ---[ wire ]--- o             - reading with this sensor alone
 //   pump    ---+                        both from the network with all its wires, at a tenth, the
 //                                       middle and nine tenths of the sensor's range
 #include <fmt/format.h>
@@ -34,7 +34,7 @@ struct Shift {
   std::string unit;
 };
 
-// What the controller measures, with all sensors at one share of their range.
+// The controller's measurements, with all sensors at one share of their range.
 struct Look {
   std::vector<double> input_v;
   double scale = 1;  // nominal by actual volts of the first reference

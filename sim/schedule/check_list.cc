@@ -142,7 +142,7 @@ class ListCheck {
     }
   }
 
-  // What may have been meant: the nearest names, within two edits.
+  // The nearest names, within two edits: one of them may have been meant.
   static std::vector<std::string> Near(const std::string& name,
                                        const std::vector<std::string>& known) {
     std::vector<std::string> near;

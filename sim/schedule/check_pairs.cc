@@ -176,7 +176,7 @@ class BusCheck {
   std::set<std::pair<int, int>> pairs_told_;
 };
 
-// The leads of a variable-reluctance sensor pick up what passes by.
+// The leads of a variable-reluctance sensor pick up noise from the wires beside them.
 void CheckCoils(Check& check) {
   for (const profile::Trigger& trigger : check.in.bench->triggers) {
     const auto* coil = std::get_if<profile::VariableReluctancePickup>(&trigger.pickup);

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Injection and ignition of a synchronised engine. At each crank edge every driver's instants are
-// predicted from the angle still to go and the speed of the last interval; what comes due before
-// the next edge happens at its predicted time.
+// predicted from the angle still to go and the speed of the last interval; an instant that
+// comes before the next edge is taken as predicted.
 //
 //   spark (coil off)   advance_deg before the cylinder's firing top dead centre, coil on dwell_ms
 //                      before

@@ -78,7 +78,7 @@ void Sort(std::vector<report::FaultResult>& results) {
             [](const auto& a, const auto& b) { return a.index < b.index; });
 }
 
-// What keeps two campaigns from being parts of one; empty: nothing.
+// Why two campaigns cannot be parts of one; empty when they can.
 std::string Difference(const report::CampaignHead& a, const report::CampaignHead& b) {
   std::vector<std::string> differ;
   const auto compare = [&](const char* what, const auto& x, const auto& y) {

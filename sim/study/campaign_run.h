@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // A bench with one fault after the other put in, each through a whole scenario in virtual time with
-// stand-ins, and compared with the same run without fault: who would notice, and what is wrong in
-// what is reported (report/campaign.h). Pure: a result is a function of (bench, scenario, seed,
+// stand-ins, and compared with the same run without fault: who would notice, and which reported
+// values are wrong (report/campaign.h). Pure: a result is a function of (bench, scenario, seed,
 // fault), whichever machine and whichever order.
 #ifndef DRYCRANK_STUDY_CAMPAIGN_RUN_H_
 #define DRYCRANK_STUDY_CAMPAIGN_RUN_H_

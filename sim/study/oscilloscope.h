@@ -26,7 +26,7 @@ struct ScopeWindow {
 // The pieces of one input as points of a line within the window, lobes as chords.
 std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<WavePiece>& pieces,
                                                   ScopeWindow window);
-// What the controller's input circuit compares the voltage with.
+// The levels that the controller's input circuit compares the voltage with.
 std::vector<std::pair<double, std::string>> LevelsOf(const profile::TriggerChannel& trigger);
 
 // Keeps the last seconds of waves until it has seen what it waits for: the first synchronisation,

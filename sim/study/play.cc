@@ -25,7 +25,7 @@ record::RecordHead Head(const profile::Bench& bench, const profile::Scenario& sc
   return head;
 }
 
-// The same motion on the bench without faults: what the picture should look like.
+// The same motion on the bench without faults: the picture as it should look.
 report::ScopePicture HealthyPicture(const profile::Bench& bench, const profile::Scenario& scenario,
                                     const RunFacts& facts, const PlayOptions& options,
                                     ScopeWindow window) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Collects for a run's report, beside the verdicts: begin and end of each step, notes, frames counted.
+// Collects for a run's report, beside the verdicts: begin and end of each step, notes, frames
+// counted.
 #ifndef DRYCRANK_STUDY_RUN_FACTS_H_
 #define DRYCRANK_STUDY_RUN_FACTS_H_
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a walk asks of a bench: which of the controller's values a sensor reaches over the wiring,
-// between which values of its quantity, and which messages tell of it.
+// Questions of a walk to a bench: which of the controller's values a sensor reaches over the
+// wiring, between which values of its quantity, and which messages tell of it.
 #ifndef DRYCRANK_WALK_VALUES_H_
 #define DRYCRANK_WALK_VALUES_H_
 
