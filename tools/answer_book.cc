@@ -6,6 +6,8 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
+#include "types/format_number.h"
+
 namespace drycrank::tools {
 namespace {
 
@@ -20,6 +22,12 @@ std::string Line(const Value& value) {
 std::string Text(const Value& json, const char* key) {
   const auto at = json.find(key);
   return at != json.end() && at->is_string() ? at->get<std::string>() : "";
+}
+
+// Of the format; a book without number is of the first.
+std::int64_t NumberOf(const Value& head) {
+  const auto at = head.find("format_version");
+  return at != head.end() && at->is_number_integer() ? at->get<std::int64_t>() : 1;
 }
 
 }  // namespace
@@ -52,7 +60,7 @@ std::string AnswerBook::Open(const std::string& folder, const Head& head, bool r
     return ReadLines(path.string(), head);
   }
   return journal_.Append(Line({{"format", kFormat},
-                               {"format_version", 1},
+                               {"format_version", kAnswersFormat},
                                {"bench", head.bench},
                                {"bench_hash", head.bench_hash},
                                {"walk", head.walk}}));
@@ -61,8 +69,10 @@ std::string AnswerBook::Open(const std::string& folder, const Head& head, bool r
 std::string AnswerBook::ReadLines(const std::string& path, const Head& head) {
   const Value first = Value::parse(journal_.lines()[0], nullptr, false);
   if (!first.is_object() || Text(first, "format") != kFormat) {
-    return fmt::format("{} is no book of answers; give another --out", path);
+    return fmt::format("{} does not hold a walk's answers; give another --out", path);
   }
+  const std::string why = WhyNotRead(NumberOf(first), kAnswersFormat);
+  if (!why.empty()) return fmt::format("{}: {}; give another --out", path, why);
   if (Text(first, "bench") != head.bench) {
     return fmt::format("{} is of bench {}, not {}; give another --out", path, Text(first, "bench"),
                        head.bench);

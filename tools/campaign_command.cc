@@ -10,8 +10,8 @@
 #include <thread>
 
 #include "profile/load.h"
-#include "study/campaign.h"
 #include "study/campaign_folder.h"
+#include "study/campaign_run.h"
 #include "study/play.h"
 #include "tools/commands.h"
 #include "walk/walk.h"
@@ -102,7 +102,7 @@ class Progress {
   std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now(), next_ = begin_;
 };
 
-// The faults in `todo`, by as many threads as wanted. Empty, or what could not be written.
+// The faults in `todo`, by as many threads as wanted. Empty, or the file that could not be written.
 std::string TryAll(const study::CampaignRun& campaign, const std::vector<std::size_t>& todo,
                    const Options& options, study::CampaignFolder& folder) {
   std::atomic<std::size_t> next = 0;
@@ -145,10 +145,9 @@ int Run(const Options& options) {
   if (const std::string problem = Load(options, played); !problem.empty()) return Fail(problem);
   const study::CampaignRun campaign(*played.bench, played.scenario, options.seed);
   for (const std::string& name : campaign.failed_when_healthy()) {
-    fmt::print(
-        stderr,
-        "drycrank campaign: {} is not met without any fault: it tells nothing about faults\n",
-        name);
+    fmt::print(stderr,
+               "drycrank campaign: {} fails without any fault, so it tells nothing about faults\n",
+               name);
   }
   played.head.faults = campaign.faults().size();
   study::CampaignFolder folder;
@@ -212,7 +211,7 @@ void AddCampaign(CLI::App& app, int& exit_code) {
   shard->type_name("PART/PARTS");
   command->add_option("--jobs", options->jobs, "Faults tried side by side (all processors)")
       ->check(CLI::Range(1, 1024));
-  command->add_option("--seed", options->seed, "Of the noise");
+  command->add_option("--seed", options->seed, "Seed of the noise");
   command
       ->add_option("--merge", options->merge,
                    "Put the parts in these folders together instead of playing")

@@ -3,6 +3,7 @@
 
 #include <cstdio>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "report/text.h"
@@ -12,6 +13,19 @@
 
 namespace drycrank::tools {
 namespace {
+
+struct Renamed {
+  std::string_view was, is;
+};
+constexpr Renamed kRenamed[] = {{"check", "judge"}, {"lint", "proofread"}, {"render", "signals"}};
+
+// "drycrank: lint is now called proofread". Empty: the first word is not the old name of a command.
+std::string OldName(int argc, char** argv) {
+  for (const auto& [was, is] : kRenamed) {
+    if (argc > 1 && was == argv[1]) return fmt::format("drycrank: {} is now called {}", was, is);
+  }
+  return "";
+}
 
 // "drycrank: there is no command 'rnu'; did you mean 'run'?" Empty: the parser has the word.
 std::string UnknownCommand(const CLI::App& app, int argc, char** argv) {
@@ -54,10 +68,10 @@ int Main(int argc, char** argv) {
       "the throttle plate. Read hw-notes/cautions.md before you connect one.");
   int exit_code = kAllMet;
   AddRun(app, exit_code);
-  AddCheck(app, exit_code);
-  AddLint(app, exit_code);
+  AddJudge(app, exit_code);
+  AddProofread(app, exit_code);
   AddMessages(app, exit_code);
-  AddRender(app, exit_code);
+  AddSignals(app, exit_code);
   AddConvert(app, exit_code);
   AddDoctor(app, exit_code);
   AddTell(app, exit_code);
@@ -65,6 +79,10 @@ int Main(int argc, char** argv) {
   AddDiagnose(app, exit_code);
   AddCampaign(app, exit_code);
   AddSchedule(app, exit_code);
+  if (const std::string renamed = OldName(argc, argv); !renamed.empty()) {
+    fmt::print(stderr, "{}\n", renamed);
+    return kBadInput;
+  }
   if (const std::string unknown = UnknownCommand(app, argc, argv); !unknown.empty()) {
     fmt::print(stderr, "{}\n", unknown);
     return kBadInput;

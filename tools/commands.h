@@ -27,10 +27,10 @@ inline constexpr int kBenchFailed = 3;  // interface or output trouble
 int Main(int argc, char** argv);
 
 void AddRun(CLI::App& app, int& exit_code);
-void AddCheck(CLI::App& app, int& exit_code);
-void AddLint(CLI::App& app, int& exit_code);
+void AddJudge(CLI::App& app, int& exit_code);
+void AddProofread(CLI::App& app, int& exit_code);
 void AddMessages(CLI::App& app, int& exit_code);
-void AddRender(CLI::App& app, int& exit_code);
+void AddSignals(CLI::App& app, int& exit_code);
 void AddConvert(CLI::App& app, int& exit_code);
 void AddDoctor(CLI::App& app, int& exit_code);
 void AddTell(CLI::App& app, int& exit_code);
@@ -39,7 +39,7 @@ void AddDiagnose(CLI::App& app, int& exit_code);
 void AddCampaign(CLI::App& app, int& exit_code);
 void AddSchedule(CLI::App& app, int& exit_code);
 
-// ---- what several of them need ----------------------------------------------------------------
+// ---- shared by several of them ----------------------------------------------------------------
 
 // Each problem on a line of its own, to standard error. True when there was any.
 bool PrintProblems(const Diagnostics& problems);
@@ -49,7 +49,7 @@ struct ReportFiles {
   std::string html, json, junit;
 };
 void AddReportOptions(CLI::App& command, ReportFiles& files);
-// The table to standard output, files as asked. Empty, or what could not be written.
+// The table to standard output, files as asked. Empty, or the file that could not be written.
 std::string Publish(const report::Report& report, const ReportFiles& files);
 // A failed expectation comes before one that could not be observed: kBenchFailed.
 int ExitCodeOf(const report::Report& report);
@@ -59,8 +59,8 @@ std::string WriteFile(const std::string& path, const std::string& text);
 struct OpenInterfaces {
   std::vector<std::unique_ptr<bus::CanBus>> owned;
   std::vector<bus::CanBus*> by_bus;
-  bool any_real = false;  // hardware may listen
-  std::string problem;    // empty on success
+  bool any_real = false;   // hardware may listen
+  std::string problem;     // empty on success
   bool bad_input = false;  // the words were wrong, not the world
 };
 OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>& words,

@@ -65,8 +65,7 @@ std::string WriteFile(const std::string& path, const std::string& text) {
 
 std::string Publish(const report::Report& report, const ReportFiles& files) {
   const char* no_colour = std::getenv("NO_COLOR");  // unset and empty mean the same
-  const bool colour =
-      isatty(STDOUT_FILENO) == 1 && (no_colour == nullptr || no_colour[0] == '\0');
+  const bool colour = isatty(STDOUT_FILENO) == 1 && (no_colour == nullptr || no_colour[0] == '\0');
   fmt::print("{}", report::Terminal(report, colour, Columns()));
   std::string problem;
   const auto write = [&](const std::string& path, auto text) {
@@ -95,8 +94,8 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
     if (equals == std::string::npos || bus < 0) {
       std::string known;
       for (const auto& b : bench.buses) known += (known.empty() ? "" : ", ") + b.name;
-      out.problem = fmt::format("--bus {}: wants BUS=INTERFACE with a bus of the bench ({})", word,
-                                known);
+      out.problem =
+          fmt::format("--bus {}: wants BUS=INTERFACE with a bus of the bench ({})", word, known);
       out.bad_input = true;
       return out;
     }
@@ -142,7 +141,7 @@ bool Arm(bool any_real, bool arm_given) {
 }
 
 void CatchStopSignals() {
-  struct sigaction action{};
+  struct sigaction action {};
   action.sa_handler = OnStopSignal;
   sigaction(SIGINT, &action, nullptr);
   sigaction(SIGTERM, &action, nullptr);

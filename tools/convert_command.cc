@@ -110,7 +110,7 @@ int Convert(const Options& options) {
     fmt::print(stderr, "{}: damaged in {} places\n", in, reader.damaged());
   }
   if (reader.damaged() == 0) return kAllMet;
-  return Fail("what was good is in " + options.out, kBadInput);
+  return Fail("the undamaged part is in " + options.out, kBadInput);
 }
 
 }  // namespace
@@ -127,9 +127,13 @@ void AddConvert(CLI::App& app, int& exit_code) {
   command->add_option("out", options->out, "File to write, .log (candump log) or .pcapng")
       ->required()
       ->type_name("OUT");
-  command->add_option("--from", options->from_s, "Leave out what is before, s from the first frame")
+  command
+      ->add_option("--from", options->from_s,
+                   "Leave out frames before this time, s from the first frame")
       ->check(CLI::Range(0.0, 1e9));
-  command->add_option("--to", options->to_s, "Leave out what is after, s from the first frame")
+  command
+      ->add_option("--to", options->to_s,
+                   "Leave out frames after this time, s from the first frame")
       ->check(CLI::Range(0.0, 1e9));
   command
       ->add_option("--interface", options->interfaces, "Only frames of this one; may be repeated")
@@ -139,7 +143,7 @@ void AddConvert(CLI::App& app, int& exit_code) {
       "Examples:\n"
       "  drycrank convert drive.log drive.pcapng\n"
       "  drycrank convert out/healthy healthy.log --from 2 --to 5\n\n"
-      "A damaged recording is converted as far as it is good; exit code 2 and the places say so.");
+      "The undamaged parts of a recording are converted; exit code 2 and the places say so.");
   command->callback([options, &exit_code] { exit_code = Convert(*options); });
 }
 

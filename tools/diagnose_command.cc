@@ -37,7 +37,7 @@ bool HasRealController(const std::string& record) {
   return mode.ends_with("stand-ins: display only") || mode.ends_with("stand-ins: none");
 }
 
-// What a person answered no to in a walk: no message may show it.
+// Outputs and circuits that a person answered no to in a walk: no message may show them.
 std::vector<std::string> AnsweredNo(const std::string& record) {
   std::ifstream file(std::filesystem::path(record) / "answers");
   std::vector<std::string> about;
@@ -125,6 +125,10 @@ bool HeardController(const profile::Bench& bench, const diagnose::Observation& o
 }
 
 int Diagnose(const Options& options) {
+  if (const std::string why = record::WhyNotReadRecord(options.record); !why.empty()) {
+    fmt::print(stderr, "drycrank diagnose: {}\n", why);
+    return kBadInput;
+  }
   const std::string path = ProfileOf(options);
   if (path.empty()) {
     fmt::print(stderr, "drycrank diagnose: {}\n", WhyNoProfile(options.record));
@@ -144,15 +148,16 @@ int Diagnose(const Options& options) {
   if (played.steps.empty()) return kBadInput;
   if (seen.situations().empty()) {
     fmt::print(stderr,
-               "drycrank diagnose: in no step of this record did everything rest for a second; "
+               "drycrank diagnose: this record has no step in which everything rests for a second; "
                "a walk has such steps (drycrank walk BENCH)\n");
     return kBadInput;
   }
 
   if (real_controller && !HeardController(bench, seen.observation())) {
     fmt::print(stderr,
-               "drycrank diagnose: nothing was heard from the controller in this record: no wire "
-               "can be judged. Its power? The bit rate? CANH and CANL? drycrank doctor looks\n");
+               "drycrank diagnose: the record has no message from the controller: no wire can be "
+               "judged. Is it powered? Is the bit rate right? Are CANH and CANL connected? Try "
+               "drycrank doctor\n");
     return kBadInput;
   }
   if (real_controller) {
@@ -203,7 +208,7 @@ int Diagnose(const Options& options) {
 void AddDiagnose(CLI::App& app, int& exit_code) {
   auto options = std::make_shared<Options>();
   CLI::App* command =
-      app.add_subcommand("diagnose", "Say which single fault explains all that a record shows");
+      app.add_subcommand("diagnose", "Say which single fault explains a whole record");
   command->add_option("record", options->record, "Folder that a walk or a run left behind")
       ->required()
       ->type_name("RECORD");

@@ -47,7 +47,7 @@ void TakeFromBench(const profile::Bench& bench, int index, bus::BusFacts& facts)
   }
 }
 
-// "vehicle=socketcan:can0", "socketcan:can0", "can0". Empty, or what is wrong with it.
+// "vehicle=socketcan:can0", "socketcan:can0", "can0". Empty, or the problem with it.
 std::string Admit(const std::string& word, const profile::Bench* bench, Patient& patient) {
   const auto equals = word.find('=');
   patient.address = equals == std::string::npos ? word : word.substr(equals + 1);
@@ -67,7 +67,7 @@ std::string Admit(const std::string& word, const profile::Bench* bench, Patient&
   } else if (const auto* multicast = std::get_if<io::MulticastAddress>(&address)) {
     patient.facts.multicast = io::ReadMulticast(multicast->group, multicast->port);
   } else {
-    return "an inproc bus has nothing that could be ill";
+    return "an inproc bus has nothing to look at";
   }
   if (patient.facts.bus.empty()) {
     patient.facts.bus = equals == std::string::npos ? patient.address : word.substr(0, equals);
@@ -232,14 +232,14 @@ void AddDoctor(CLI::App& app, int& exit_code) {
   command
       ->add_option(
           "--bus", options->buses,
-          "What to look at: NAME=socketcan:can0, NAME=multicast, or can0; without it, every "
+          "Interfaces to look at: NAME=socketcan:can0, NAME=multicast, or can0; without it, every "
           "CAN interface")
       ->type_name("NAME=INTERFACE");
   command->add_option("--listen", options->listen_s, "Listen on each bus for so many seconds")
       ->check(CLI::Range(0.0, 3600.0))
       ->type_name("SECONDS");
   command->add_flag("--arm", options->arm, "While listening, send one empty frame, 0x7FF");
-  command->add_option("--json", options->json, "Write what was found as JSON")->type_name("FILE");
+  command->add_option("--json", options->json, "Write the findings as JSON")->type_name("FILE");
   command->footer(
       "Exit codes: 0 no trouble, 2 bad input, 3 trouble found.\n\n"
       "Examples:\n"

@@ -128,12 +128,12 @@ int DaemonMain(int argc, char** argv) {
       ->capture_default_str();
   app.add_option("--bus", options.buses, "Where a bus goes: NAME=inproc, multicast, socketcan:can0")
       ->type_name("NAME=INTERFACE");
-  app.add_option("--real", options.real, "Connected for real: play no stand-in for it")
+  app.add_option("--real", options.real, "This one is connected: no stand-in plays it")
       ->check(CLI::IsMember({"controller", "display"}));
   app.add_option("--seed", options.seed, "Seed of the noise");
   app.add_flag("--arm", options.arm, "Allow sending where real hardware may listen");
   AddRecordingOptions(app, options.recording);
-  app.add_option("--out", options.out, "Folder for the record of what happens")->type_name("DIR");
+  app.add_option("--out", options.out, "Folder for the record")->type_name("DIR");
   app.add_flag("--overwrite", options.recording.overwrite,
                "Replace a record or recording that is there already");
   app.footer(

@@ -5,7 +5,7 @@
 #include <optional>
 
 #include "profile/load.h"
-#include "run/replay.h"
+#include "proofread/recording_problems.h"
 #include "tools/commands.h"
 #include "tools/stage.h"
 
@@ -21,10 +21,11 @@ struct Options {
 int Run(const Options& options) {
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
   if (PrintProblems(loaded.problems)) return kBadInput;
-  if (PrintProblems(run::ReplayProblems(*loaded.bench, *loaded.scenario))) return kBadInput;
+  if (PrintProblems(proofread::RecordingProblems(*loaded.bench, *loaded.scenario)))
+    return kBadInput;
   const std::uint64_t seed = options.seed.value_or(loaded.scenario->seed);
-  const std::string hint =
-      fmt::format("drycrank run {}{} --seed {}", options.scenario, Words(options.stage), seed);
+  const std::string hint = fmt::format("drycrank run {}{} --seed {}", options.scenario,
+                                       OptionsInWords(options.stage), seed);
   return PlayOnStage(options.stage,
                      {"drycrank run", *loaded.bench, *loaded.scenario, seed, hint, loaded.files});
 }

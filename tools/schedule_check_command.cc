@@ -23,7 +23,7 @@ bool IsYaml(const std::string& file) {
   return ending == ".yaml" || ending == ".yml";
 }
 
-// What is checked, and what it is checked against.
+// A schedule, and the bench and scenario that it is checked against.
 struct Subject {
   schedule::Schedule schedule;
   std::optional<profile::Bench> bench;
@@ -117,14 +117,15 @@ void AddScheduleCheck(CLI::App& schedule, int& exit_code) {
       ->type_name("FILE.csv|BENCH.yaml");
   command->add_option("--bench", options->bench, "With a CSV: the bench whose devices it wires")
       ->type_name("BENCH");
-  command->add_option("--scenario", options->scenario, "By which the circuits are to be proven")
+  command->add_option("--scenario", options->scenario, "Scenario that has to prove the circuits")
       ->type_name("SCENARIO");
   AddColumnOption(*command, options->columns);
   command->add_option("--json", options->json, "Write the findings as JSON")->type_name("FILE");
   AddLimits(*command, options->limits);
   command->add_flag("--strict", options->strict, "A note alone makes the exit code 1, too");
   command->footer(
-      "An error will not work, or cannot be made; a note works, and deserves a look.\n"
+      "An error: the harness will not work, or cannot be made. A note: it works, but deserves a "
+      "look.\n"
       "hw-notes/making-a-schedule.md says what each finding means.\n\n"
       "Exit codes: 0 no error, 1 errors (with --strict: or notes), 2 a file cannot be read.\n\n"
       "Examples:\n"

@@ -10,7 +10,7 @@
 namespace drycrank::tools {
 namespace {
 
-// Nothing when a word is no column=heading; that is said.
+// Nothing when a word is not column=heading; that is said.
 std::optional<std::map<schedule::Column, std::string>> ColumnsOf(
     const std::vector<std::string>& words) {
   std::vector<std::string> known;
@@ -23,9 +23,9 @@ std::optional<std::map<schedule::Column, std::string>> ColumnsOf(
     const auto column = schedule::ColumnNamed(word.substr(0, equals));
     if (!column || equals == std::string::npos || equals + 1 == word.size()) {
       fmt::print(stderr, "--column {}: {}\n", word,
-                 column ? "write it with the heading: " + word.substr(0, equals) + "=\"From pin\""
-                        : "there is no such column to take; " +
-                              yaml::Suggest(word.substr(0, equals), known));
+                 column
+                     ? "write it with the heading: " + word.substr(0, equals) + "=\"From pin\""
+                     : "there is no such column; " + yaml::Suggest(word.substr(0, equals), known));
       return std::nullopt;
     }
     columns[*column] = word.substr(equals + 1);
@@ -38,7 +38,8 @@ std::optional<std::map<schedule::Column, std::string>> ColumnsOf(
 void AddColumnOption(CLI::App& command, std::vector<std::string>& words) {
   command
       .add_option("--column", words,
-                  "Which heading is what, where the guess is wrong: from_connector, from_pin, "
+                  "Which heading belongs to which column, where the guess is wrong: "
+                  "from_connector, from_pin, "
                   "to_connector, to_pin, circuit, gauge, colour, length, splice, twist, notes")
       ->type_name("COLUMN=HEADING");
 }
@@ -62,12 +63,12 @@ std::string TakenText(const schedule::Imported& imported) {
                           : imported.separator == ';' ? "semicolons"
                                                       : "tabs";
   std::string text =
-      fmt::format("{}: headings in line {}, columns apart by {}\n{}", imported.schedule.file,
+      fmt::format("{}: headings in line {}, columns separated by {}\n{}", imported.schedule.file,
                   imported.heading_line, separator, schedule::ColumnsText(imported));
   if (!imported.renamed.empty()) {
-    text += "  names written otherwise, with letters, digits and _ only:\n";
+    text += "  names changed to letters, digits and _:\n";
     for (const auto& [from, to] : imported.renamed) {
-      text += fmt::format("    '{}' is {}\n", report::PlainLine(from), to);
+      text += fmt::format("    '{}' becomes {}\n", report::PlainLine(from), to);
     }
   }
   for (const Diagnostic& note : imported.notes) text += "note: " + Format(note) + "\n";

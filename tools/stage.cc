@@ -63,14 +63,14 @@ void AddStageOptions(CLI::App& command, StageOptions& options) {
       ->type_name("DIR");
   command.add_flag("--overwrite", options.overwrite,
                    "Replace a record or recording that is there already");
-  command.add_flag("--real-time", options.real_time, "Release everything at its due instant");
+  command.add_flag("--real-time", options.real_time,
+                   "Send everything at its own time, not as fast as possible");
   command
       .add_option("--bus", options.buses,
                   "Where a bus of the bench goes: NAME=inproc, NAME=multicast[:GROUP[:PORT]], "
                   "NAME=socketcan:can0")
       ->type_name("NAME=INTERFACE");
-  command
-      .add_option("--real", options.real, "This one is connected for real: play no stand-in for it")
+  command.add_option("--real", options.real, "This one is connected: no stand-in plays it")
       ->check(CLI::IsMember({"controller", "display"}));
   command.add_flag("--arm", options.arm,
                    "Allow sending on an interface that real hardware may listen to");
@@ -79,7 +79,7 @@ void AddStageOptions(CLI::App& command, StageOptions& options) {
   AddRecordingOptions(command, options.recording);
 }
 
-std::string Words(const StageOptions& options) {
+std::string OptionsInWords(const StageOptions& options) {
   std::string words;
   if (options.real_time) words += " --real-time";
   for (const std::string& bus : options.buses) words += " --bus " + bus;
@@ -112,7 +112,7 @@ std::optional<report::Report> FromRecord(const std::string& folder, const Play& 
   return report;
 }
 
-// Interfaces, clock and recorder of one run, and what is played on them.
+// Interfaces, clock and recorder of one run, and the scenarios played on them.
 class Stage {
  public:
   Stage(const StageOptions& options, const Play& wanted) : options_(options), wanted_(wanted) {
@@ -191,9 +191,8 @@ class Stage {
                                       return verdict.outcome == check::Outcome::kNotObserved;
                                     });
     if (!IsReal(options_, "controller") || report.verdicts.empty() || !silent) return "";
-    return "nothing that was waited for came from the controller: this says nothing about its "
-           "wires. "
-           "Has it power? Is the bit rate right? CANH and CANL? drycrank doctor looks";
+    return "no expected message came from the controller: nothing is known about its wires. Is it "
+           "powered? Is the bit rate right? Are CANH and CANL connected? Try drycrank doctor";
   }
 
   std::optional<report::Report> TakenUp() const {

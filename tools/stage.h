@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What run and walk share: a scenario on the bench of stand-ins or of real interfaces, played to
+// Shared by run and walk: a scenario on the bench of stand-ins or of real interfaces, played to
 // its end, judged, kept and published.
 #ifndef DRYCRANK_TOOLS_STAGE_H_
 #define DRYCRANK_TOOLS_STAGE_H_
@@ -31,7 +31,7 @@ struct StageOptions {
 void AddStageOptions(CLI::App& command, StageOptions& options);
 
 // The options that play the same again: " --real-time --bus vehicle=multicast".
-std::string Words(const StageOptions& options);
+std::string OptionsInWords(const StageOptions& options);
 
 // Plays one more scenario on the same interfaces, unrecorded and unjudged. False: stopped from
 // outside.

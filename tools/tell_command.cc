@@ -61,7 +61,8 @@ int Tell(const Options& options) {
 
 void AddTell(CLI::App& app, int& exit_code) {
   auto options = std::make_shared<Options>();
-  CLI::App* command = app.add_subcommand("tell", "Give a running drycrankd a value, a fault, a question");
+  CLI::App* command =
+      app.add_subcommand("tell", "Give a running drycrankd a value, a fault, a question");
   command->add_option("--socket", options->socket, "Its control socket")
       ->type_name("PATH")
       ->capture_default_str();

@@ -8,7 +8,7 @@
 #include "profile/answers.h"
 #include "profile/load.h"
 #include "report/text.h"
-#include "study/campaign.h"
+#include "study/campaign_run.h"
 #include "study/capture.h"
 #include "study/walk_answers.h"
 #include "tools/answer_book.h"
@@ -59,8 +59,8 @@ std::string FaultKinds() {
 
 // `bench`: its file, or its name where the file may lie elsewhere the next time.
 std::string Again(const Options& options, const std::string& bench) {
-  std::string words =
-      fmt::format("drycrank walk {}{} --seed {}", bench, Words(options.stage), options.seed);
+  std::string words = fmt::format("drycrank walk {}{} --seed {}", bench,
+                                  OptionsInWords(options.stage), options.seed);
   for (const std::string& fault : options.faults) words += fmt::format(" --fault \"{}\"", fault);
   return words;
 }
@@ -137,8 +137,8 @@ int Walk(const Options& options) {
 
 void AddWalk(CLI::App& app, int& exit_code) {
   auto options = std::make_shared<Options>();
-  CLI::App* command = app.add_subcommand(
-      "walk", "Drive every circuit of a bench in turn, and say which are proven");
+  CLI::App* command =
+      app.add_subcommand("walk", "Drive each circuit of a bench in turn, and say which are proven");
   command->add_option("bench", options->bench, "Bench file (YAML)")->required()->type_name("BENCH");
   AddStageOptions(*command, options->stage);
   command
@@ -146,10 +146,10 @@ void AddWalk(CLI::App& app, int& exit_code) {
                    "A fault put in on purpose, as in a scenario: \"{kind: open, at: CLT.1}\"; the "
                    "kinds are below")
       ->type_name("YAML");
-  command->add_option("--seed", options->seed, "Of the noise");
+  command->add_option("--seed", options->seed, "Seed of the noise");
   command->add_flag("--ask", options->ask,
-                    "Ask at this terminal what only eyes and ears can tell (with a real controller "
-                    "that is done unasked)");
+                    "Ask here about outputs that only a person can see or hear (a real controller: "
+                    "always asked)");
   command
       ->add_option("--answers", options->answers,
                    "Answers instead of questions: 'fuel_pump: yes' (YAML), or CSV")

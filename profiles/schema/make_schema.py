@@ -87,6 +87,7 @@ FIRING = dict(strokes=words(2, 4), firing_order=listing(integer(1, 24), 1),
 HALL = dict(supply=TERMINAL, ground=TERMINAL, signal=TERMINAL, on_ohm=OHM, off_ohm=OHM,
             supply_ohm=OHM, min_supply_v=VOLT, diode_v=VOLT)
 
+FORMAT = {"const": 1, "description": "Of this file; left out: 1."}
 FITTED = {"type": "boolean", "description": "false: on paper only, not on the bench."}
 
 WHEEL = mapping(
@@ -188,11 +189,11 @@ GAUGE = mapping(["signal"], label=TEXT, signal=SIGNAL_OF_MESSAGE, unit=TEXT, dec
                 proves=listing(NAME))
 FAULT_PRIORS = mapping(**{kind: number() for kind in (
     "wire_open", "contact_open", "series_resistance", "short_to_ground", "short_to_supply",
-    "splice_apart", "terminals_swapped", "terminals_of_large_connector_swapped", "neighbours_shorted",
-    "connectors_swapped", "not_fitted", "tooth_missing", "wheel_mounted_wrong", "wrong_calibration",
+    "splice_broken_open", "terminals_swapped", "terminals_of_large_connector_swapped",
+    "neighbours_shorted", "connectors_swapped", "not_fitted", "tooth_missing", "wheel_mounted_wrong", "wrong_calibration",
     "display_byte_order", "display_scale", "display_offset", "message_missing")})
 BENCH = mapping(
-    ["kind", "name", "engine"], kind={"const": "bench"}, name=NAME, title=TEXT, note=TEXT,
+    ["kind", "name", "engine"], kind={"const": "bench"}, format=FORMAT, name=NAME, title=TEXT, note=TEXT,
     engine=mapping(["firing_order"], **FIRING, compression_ripple=number()),
     barometric_pressure_kpa=number("kPa"), fault_priors=FAULT_PRIORS,
     stimuli=named(STIMULUS), triggers=named(TRIGGER),
@@ -252,7 +253,7 @@ REPLAY = mapping(
     only=listing(WORD), without=listing(WORD),
     override=named({"anyOf": [named(NAME), {"type": "null"}]}))
 SCENARIO = mapping(
-    ["kind", "name", "bench", "steps"], kind={"const": "scenario"}, name=NAME, title=TEXT,
+    ["kind", "name", "bench", "steps"], kind={"const": "scenario"}, format=FORMAT, name=NAME, title=TEXT,
     bench=TEXT, seed=integer(0, 2**63 - 1), steps=listing(STEP, 1), faults=listing(FAULT),
     replay=listing(REPLAY),
     expect=listing(EXPECTATION))

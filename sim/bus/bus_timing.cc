@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "bus/bus_timing.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
 #include "bus/frame_bits.h"
@@ -24,7 +22,7 @@ std::uint32_t Urgency(const profile::Message& message) {
   return ArbitrationField(frame);
 }
 
-// A display knows a message by its identifier; what it calls it is its own affair.
+// A display knows a message by its identifier, and may call it by a name of its own.
 bool Shows(const profile::Display& display, const profile::Gauge& gauge,
            const profile::Message& message) {
   const int layout = profile::IndexOf(display.layouts, gauge.message);
@@ -74,58 +72,12 @@ BusTiming TimingOf(const profile::Bench& bench, const profile::Bus& bus) {
   return out;
 }
 
-std::string Late(const MessageTiming& timing) {
-  if (!timing.response_ns) return "can be held up without end";
-  return fmt::format("can take {:.4g} ms", ToMs(*timing.response_ns));
-}
-
-Diagnostic GaugeProblem(const profile::Gauge& gauge, const profile::Message& message,
-                        const profile::Bus& bus, const MessageTiming& timing) {
-  return {gauge.place,
-          fmt::format(
-              "gauge '{}' would go stale: it waits {:g} ms; message '{}' comes each {:g} ms "
-              "and {} on bus '{}'",
-              gauge.name, gauge.stale_ms, message.name, message.period_ms, Late(timing), bus.name),
-          "a longer stale_ms, a shorter period_ms, or less on the bus before it"};
-}
-
-Diagnostic MessageProblem(const profile::Message& message, const profile::Bus& bus,
-                          const MessageTiming& timing) {
-  return {message.place,
-          fmt::format("message '{}' {} on bus '{}'; its next value is due after {:g} ms",
-                      message.name, Late(timing), bus.name, ToMs(timing.period_ns)),
-          "a longer period_ms, a lower id, a faster bus, or less on the bus before it"};
-}
-
 }  // namespace
 
 std::vector<BusTiming> TimingOf(const profile::Bench& bench) {
   std::vector<BusTiming> all;
   for (const profile::Bus& bus : bench.buses) all.push_back(TimingOf(bench, bus));
   return all;
-}
-
-Diagnostics TimingProblems(const profile::Bench& bench, const std::vector<BusTiming>& timing) {
-  Diagnostics problems;
-  for (std::size_t b = 0; b < timing.size(); ++b) {
-    const profile::Bus& bus = bench.buses[b];
-    if (timing[b].load > 1) {
-      problems.push_back(
-          {bus.place,
-           fmt::format("bus '{}' is more than full: {:.0f} % of {:g} kbit/s at worst", bus.name,
-                       timing[b].load * 100, bus.bitrate_bps / 1e3),
-           "a higher bitrate_bps, longer periods, fewer messages, or a second bus"});
-    }
-    for (const MessageTiming& m : timing[b].messages) {
-      if (!m.misses()) continue;
-      const profile::Message& message = bus.messages[static_cast<std::size_t>(m.message)];
-      problems.push_back(
-          m.gauge < 0 ? MessageProblem(message, bus, m)
-                      : GaugeProblem(bench.display->gauges[static_cast<std::size_t>(m.gauge)],
-                                     message, bus, m));
-    }
-  }
-  return problems;
 }
 
 }  // namespace drycrank::bus

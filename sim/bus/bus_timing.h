@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Will the buses of a bench carry what their messages ask of them? Load and the worst response time
-// of each message (response_time.h), on paper, before anything runs. Counted are the messages of
-// the bench; what else a real vehicle sends is not known here.
+// Load of each bus of a bench and worst response time of each message (response_time.h), on paper,
+// before anything runs. Only the messages of the bench are counted: a real vehicle may send more.
+// proofread/bus_problems.h says which of them come too late.
 #ifndef DRYCRANK_BUS_BUS_TIMING_H_
 #define DRYCRANK_BUS_BUS_TIMING_H_
 
@@ -10,7 +10,6 @@
 #include <vector>
 
 #include "profile/bench.h"
-#include "types/diagnostic.h"
 #include "types/time.h"
 
 namespace drycrank::bus {
@@ -37,10 +36,6 @@ struct BusTiming {
 
 // One per bus of the bench.
 std::vector<BusTiming> TimingOf(const profile::Bench& bench);
-
-// What will not work, in words, with its place in the profile: a bus that is more than full, a
-// gauge that would go stale, a message that is not out before its next value.
-Diagnostics TimingProblems(const profile::Bench& bench, const std::vector<BusTiming>& timing);
 
 }  // namespace drycrank::bus
 

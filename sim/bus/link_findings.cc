@@ -150,7 +150,8 @@ void Findings::LookAtInterface(const BusFacts& bus, const HostFacts& host) {
   }
   const LinkFacts& link = *bus.link;
   if (!link.is_can) {
-    Trouble("not-a-can-interface", where, bus.interface + " is a network interface, but no CAN.",
+    Trouble("not-a-can-interface", where,
+            bus.interface + " is a network interface, but not a CAN one.",
             "ip -details link show type can; ip -details link show type vcan");
     return;
   }

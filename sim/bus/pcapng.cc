@@ -83,7 +83,7 @@ RecordingDecoder::Step PcapngDecoder::TakeSection(Bytes block, std::uint64_t off
 RecordingDecoder::Step PcapngDecoder::TakeInterface(Bytes block, std::uint64_t offset,
                                                     std::string& wrong) {
   if (section_ < 0 || block.size() < 20) {
-    wrong = "an interface block that is none";
+    wrong = "a damaged interface block";
     return Step::kDamage;
   }
   Section& section = sections_[static_cast<std::size_t>(section_)];
@@ -123,12 +123,13 @@ RecordingDecoder::Step PcapngDecoder::TakePacket(Bytes block, RecordedFrame& out
     wrong = std::move(what);
     return Step::kDamage;
   };
-  if (section_ < 0 || block.size() < kPacketHead + 4) return damaged("a packet block that is none");
+  if (section_ < 0 || block.size() < kPacketHead + 4) return damaged("a damaged packet block");
   const Section& section = sections_[static_cast<std::size_t>(section_)];
   const ByteOrderReader& read = section.read;
   const std::uint32_t index = read.U32(block, 8);
   if (index >= section.interfaces.size()) {
-    return damaged(fmt::format("a packet of interface {}, which is nowhere described", index));
+    return damaged(
+        fmt::format("a packet of interface {}, which the file does not describe", index));
   }
   const Interface& interface = section.interfaces[index];
   if (!interface.can || interface.name < 0) return Step::kPassedOver;

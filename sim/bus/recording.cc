@@ -48,7 +48,7 @@ RecordingReader::RecordingReader(std::istream& stream) : window_(stream) {
     format_ = RecordingFormat::kCandumpLog;
     decoder_ = std::make_unique<CandumpLogDecoder>();
   } else {
-    Note({0, head.empty() ? "it is empty" : "it begins like no candump log, pcapng or pcap file"});
+    Note({0, head.empty() ? "it is empty" : "it is not a candump log, pcapng or pcap file"});
   }
 }
 

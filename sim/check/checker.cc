@@ -21,7 +21,7 @@ using profile::ExpectationKind;
 struct Seat {
   JudgedTime time;
   std::unique_ptr<Judge> judge;
-  std::vector<int> buses;     // that must be observable
+  std::vector<int> buses;  // that must be observable
   TimeNs patience_ns = 0;  // after so long a time observed, silence is silence
 
   bool DependsOn(int bus) const { return std::ranges::count(buses, bus) > 0; }
@@ -45,7 +45,7 @@ Seat SeatOf(const Subject& subject, const profile::Scenario& scenario) {
 std::string StretchesInWords(const Verdict& verdict) {
   std::string text = "; not observable";
   for (std::size_t i = 0; i < verdict.stretches.size(); ++i) {
-    text += (i == 0 ? " " : ", ") + Words(verdict.stretches[i]);
+    text += (i == 0 ? " " : ", ") + StretchInWords(verdict.stretches[i]);
   }
   if (verdict.stretch_count > verdict.stretches.size()) {
     text += fmt::format(", and {} more times", verdict.stretch_count - verdict.stretches.size());
@@ -79,7 +79,7 @@ const char* Name(Outcome outcome) {
   return "";
 }
 
-std::string Words(const Stretch& stretch) {
+std::string StretchInWords(const Stretch& stretch) {
   const std::string cause = fmt::format("(bus {}: {})", stretch.bus, stretch.why);
   if (stretch.begin_ns == stretch.end_ns) {
     return fmt::format("at {:.3f} s {}", ToSeconds(stretch.begin_ns), cause);

@@ -43,7 +43,7 @@ struct Stretch {
   std::string why;  // "interface down"
 };
 // "from 3.200 s to 4.100 s (bus vehicle: interface down)"
-std::string Words(const Stretch& stretch);
+std::string StretchInWords(const Stretch& stretch);
 
 // The stretch of signal around the worst moment, thinned to at most kMaxTracePoints.
 struct TracePoint {
@@ -66,9 +66,12 @@ struct Verdict {
   // before something came true whose time was not up.
   double margin = 0;
   std::string margin_unit;
+  // What the margin is a share of, in margin_unit: half the band at the worst moment, which a ramp
+  // widens (wanted.h), or the longest gap allowed. margin <= allowed. 0: what the expectation says.
+  double allowed = 0;
   TimeNs worst_ns = 0;       // when the margin was smallest
-  std::uint64_t judged = 0;  // receptions, or moments, that were judged
-  std::string detail;        // "reported 141.0 °C where 90.0 °C ± 2.0 °C was due"
+  std::uint64_t judged = 0;  // messages received, or moments, that were judged
+  std::string detail;        // "reported 141.0 °C, should be 90.0 °C ± 2.0 °C"
   Evidence evidence;
   // Within its judged time, and left out of it; at most the first kMaxStretches of them.
   std::vector<Stretch> stretches;
@@ -82,10 +85,10 @@ enum class Gap { kNone, kNotProvable, kNotFitted, kNotAsked };
 struct CircuitCoverage {
   std::string circuit;
   bool proven = false;
-  std::vector<int> by;      // expectations that prove it
-  std::vector<int> failed;  // of these, those that were not met
-  Gap gap = Gap::kNone;     // only when nothing judged it
-  std::string why = {};     // "no message carries gear_oil"
+  std::vector<int> by;        // expectations that prove it
+  std::vector<int> failed;    // of these, those that were not met
+  Gap gap = Gap::kNone;       // only when nothing judged it
+  std::string why = {};       // "no message carries gear_oil"
   std::vector<int> met = {};  // of `by`, those that were met
 };
 

@@ -32,7 +32,9 @@ class CleanBus : public Judge {
   }
   Verdict Judgement() const override {
     Verdict verdict = VerdictFrom(
-        trace_, fmt::format("{} {}", expectation_.bus_text, errors_ ? "errors" : "strangers"), "");
+        trace_,
+        fmt::format("{} {}", expectation_.bus_text, errors_ ? "errors" : "unknown identifiers"),
+        "");
     verdict.margin_unit = "frames";
     verdict.margin =
         wrong_ > 0 ? 0 - static_cast<double>(wrong_) : static_cast<double>(trace_.count());
@@ -67,7 +69,8 @@ class CleanBus : public Judge {
     const std::uint64_t judged = trace_.count();
     if (judged == 0) return fmt::format("nothing was seen on bus {}", expectation_.bus_text);
     if (wrong_ == 0) {
-      return fmt::format("{} in {} frames of bus {}", errors_ ? "no error" : "no stranger", judged,
+      return fmt::format("{} in {} frames of bus {}",
+                         errors_ ? "no error" : "no unknown identifier", judged,
                          expectation_.bus_text);
     }
     if (errors_) {

@@ -113,17 +113,17 @@ class ComesTrue : public Judge {
   std::string Detail(const std::string& quantity) const {
     if (!received_) return NotReceived(quantity);
     if (undecided_ && !settled_) {
-      return fmt::format("whether \"{}\" came true in its time could not be seen; last {}",
+      return fmt::format("whether \"{}\" happened in time could not be seen; last {}",
                          condition_.text, ValueText(signal_, last_));
     }
-    if (judged_ == 0) return "the crank did not turn in the time to be judged";
+    if (judged_ == 0) return "the crank did not turn while this was judged";
     const char* unit = in_turns_ ? "turns of the crank" : "s";
     const int decimals = in_turns_ ? 2 : 3;
     if (worst_came_true_) {
-      return fmt::format("\"{}\" came true after {:.{}f} {}, {:.{}f} allowed", condition_.text,
+      return fmt::format("\"{}\" happened after {:.{}f} {}, {:.{}f} allowed", condition_.text,
                          passed_, decimals, unit, limit_, decimals);
     }
-    return fmt::format("\"{}\" did not come true in {:.{}f} {}, {:.{}f} allowed; last {}",
+    return fmt::format("\"{}\" did not happen in {:.{}f} {}, {:.{}f} allowed; last {}",
                        condition_.text, passed_, decimals, unit, limit_, decimals,
                        ValueText(signal_, last_));
   }

@@ -66,7 +66,7 @@ class AlwaysOrNever : public ConditionJudge {
     if (trace_.count() == 0) return NotReceived(quantity_);
     const std::string worst = ValueText(signal_, trace_.worst().reported);
     if (violated_ == 0) return fmt::format("at worst {} was {}", quantity_, worst);
-    return fmt::format("{} was {}, but \"{}\" must {} hold; violated at {} of {} receptions",
+    return fmt::format("{} was {}, but \"{}\" must {} hold; violated in {} of {} messages received",
                        quantity_, worst, condition_.text, always_ ? "always" : "never", violated_,
                        trace_.count());
   }
@@ -101,17 +101,17 @@ class ForAtLeast : public ConditionJudge {
       return verdict;
     }
     const double longest_s = ToSeconds(longest_ns_);
-    // In whole nanoseconds, so that 2 s of receptions are 2 s.
+    // In whole nanoseconds, so that 2 s of messages are 2 s.
     verdict.margin = ToSeconds(longest_ns_ - FromSeconds(for_s_));
     verdict.outcome = ever_ && verdict.margin >= 0 ? Outcome::kMet : Outcome::kFailed;
     if (verdict.outcome == Outcome::kFailed && may_be_met) {
       verdict.outcome = Outcome::kNotObservable;
     }
-    verdict.detail = ever_
-                         ? fmt::format("\"{}\" held for {:.3f} s at the longest, {:.3f} s was due",
-                                       condition_.text, longest_s, for_s_)
-                         : fmt::format("\"{}\" never held, {:.3f} s was due; last {}",
-                                       condition_.text, for_s_, ValueText(signal_, last_));
+    verdict.detail =
+        ever_ ? fmt::format("\"{}\" held for {:.3f} s at the longest, should be {:.3f} s",
+                            condition_.text, longest_s, for_s_)
+              : fmt::format("\"{}\" never held, should be {:.3f} s; last {}", condition_.text,
+                            for_s_, ValueText(signal_, last_));
     return verdict;
   }
 

@@ -80,10 +80,10 @@ class ControllerReads : public Judge {
     const TracePoint& worst = trace_.worst();
     const int decimals = pid_.scale < 0.05 ? 2 : 1;
     std::string detail = fmt::format(
-        "{}answered {} where {} was due", outside_ == 0 ? "at worst " : "",
+        "{}answered {}, should be {}", outside_ == 0 ? "at worst " : "",
         NumberText(worst.reported, decimals, wanted_.unit()), wanted_.Due(worst, decimals));
     if (outside_ > 0) {
-      detail += fmt::format("; {} of {} answers outside", outside_, trace_.count());
+      detail += fmt::format("; {} of {} answers outside the tolerance", outside_, trace_.count());
     }
     const std::string trouble = talk_.Trouble();
     return trouble.empty() ? detail : detail + "; " + trouble;

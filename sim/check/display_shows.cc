@@ -91,9 +91,9 @@ class CodePart {
     return verdict;
   }
   std::string Detail(std::string_view part) const {
-    if (!seen()) return fmt::format("{} not said on the bus", part);
+    if (!seen()) return fmt::format("{} not reported on the bus", part);
     if (!failed()) return fmt::format("{} {} throughout", part, Shown(wanted_));
-    return fmt::format("{} {} where {} was due, in {} of {} frames", part, FirstWrong(),
+    return fmt::format("{} {}, should be {}, in {} of {} frames", part, FirstWrong(),
                        Shown(wanted_), wrong_, trace_.count());
   }
 
@@ -144,12 +144,12 @@ class NumberPart {
   }
   std::string Detail() const {
     if (!wanted_.comparable()) {
-      return fmt::format("its unit {} is none its stimulus converts to", DisplayUnit(gauge_->unit));
+      return fmt::format("its stimulus does not convert to its unit {}", DisplayUnit(gauge_->unit));
     }
-    if (!seen()) return "number not said on the bus";
+    if (!seen()) return "number not reported on the bus";
     const TracePoint& worst = trace_.worst();
     const int finer = gauge_->decimals + 1;
-    std::string text = fmt::format("{}showed {} where {} was due", failed() ? "" : "at worst ",
+    std::string text = fmt::format("{}showed {}, should be {}", failed() ? "" : "at worst ",
                                    NumberText(worst.reported, gauge_->decimals, gauge_->unit),
                                    wanted_.Due(worst, finer, RoundingOf(*gauge_)));
     if (failed()) text += fmt::format(", in {} of {} frames", outside_, trace_.count());

@@ -102,6 +102,7 @@ Verdict VerdictFrom(const Trace& trace, std::string quantity, std::string unit) 
   verdict.evidence = {std::move(quantity), std::move(unit), trace.Points()};
   if (trace.count() == 0) return verdict;
   verdict.margin = trace.worst_margin();
+  verdict.allowed = trace.worst().tolerance;
   verdict.worst_ns = trace.worst().t_ns;
   verdict.outcome = verdict.margin < 0 ? Outcome::kFailed : Outcome::kMet;
   return verdict;

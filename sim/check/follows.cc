@@ -57,11 +57,12 @@ class Follows : public Judge {
     if (trace_.count() == 0) return NotReceived(quantity);
     const TracePoint& worst = trace_.worst();
     const int decimals = DecimalsFor(signal_);
-    const std::string text = fmt::format("reported {} where {} was due",
+    const std::string text = fmt::format("reported {}, should be {}",
                                          NumberText(worst.reported, decimals, wanted_.unit()),
                                          wanted_.Due(worst, decimals));
     if (outside_ == 0) return fmt::format("at worst {}", text);
-    return fmt::format("{}; {} of {} receptions outside", text, outside_, trace_.count());
+    return fmt::format("{}; {} of {} messages received outside the tolerance", text, outside_,
+                       trace_.count());
   }
 
   Subject subject_;

@@ -56,12 +56,14 @@ class MessagePresent : public Judge {
     Verdict verdict = VerdictFrom(trace_, name_, "ms");
     verdict.judged = received_;
     verdict.margin = worst_margin_ns_ ? ToMs(*worst_margin_ns_) : 0;
+    verdict.allowed = ToMs(worst_at_border_ ? period_ns_ + jitter_ns_ : jitter_ns_);
     verdict.worst_ns = worst_ns_;
     verdict.outcome = verdict.margin < 0 ? Outcome::kFailed : Outcome::kMet;
     if (received_ == 0) verdict.outcome = Outcome::kNotObserved;
     if (period_ns_ == 0) {
       verdict.margin = static_cast<double>(received_);
       verdict.margin_unit = "frames";
+      verdict.allowed = 0;
     }
     verdict.detail = Detail();
     return verdict;
@@ -93,7 +95,7 @@ class MessagePresent : public Judge {
   }
   std::string Detail() const {
     if (odd_ == 0) return GapDetail();
-    return fmt::format("{}; {} frames had {} bytes where {} are due", GapDetail(), odd_, odd_bytes_,
+    return fmt::format("{}; {} frames had {} bytes, should be {}", GapDetail(), odd_, odd_bytes_,
                        length_bytes_);
   }
   std::string GapDetail() const {
@@ -104,11 +106,13 @@ class MessagePresent : public Judge {
       return fmt::format("{} was not received in {:.1f} ms", name_, ToMs(worst_gap_ns_));
     }
     if (period_ns_ == 0) return fmt::format("{} was received {} times", name_, received_);
-    const std::string due = fmt::format("{:.1f} ms where {:.1f} ms ± {:.1f} ms was due",
-                                        ToMs(worst_gap_ns_), period_ms_, expectation_.jitter_ms);
+    const std::string due =
+        fmt::format("{:.1f} ms, should {} {:.1f} ms ± {:.1f} ms", ToMs(worst_gap_ns_),
+                    worst_at_border_ ? "come every" : "be", period_ms_, expectation_.jitter_ms);
     if (outside_ == 0) return fmt::format("{} at worst after {}", name_, due);
-    return fmt::format("{} {} {}; {} gaps outside, {} receptions", name_,
-                       worst_at_border_ ? "missing for" : "after", due, outside_, received_);
+    return fmt::format("{} {} {}; {} gap{} outside, {} messages received", name_,
+                       worst_at_border_ ? "missing for" : "after", due, outside_,
+                       outside_ == 1 ? "" : "s", received_);
   }
 
   const profile::Expectation& expectation_;
@@ -198,7 +202,7 @@ class Integrity : public Judge {
     std::string text =
         fmt::format("{} of {} wrong in {} of {} frames", field, message_.name, wrong_, judged);
     if (counter_) {
-      text += fmt::format("; first {:.0f} where {:.0f} was due", trace_.worst().reported,
+      text += fmt::format("; first {:.0f}, should be {:.0f}", trace_.worst().reported,
                           trace_.worst().wanted);
     }
     return text;

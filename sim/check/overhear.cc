@@ -155,7 +155,7 @@ std::string Overhear::Silence() const {
   if (question_.over == profile::Dialect::kDm1) return "no DM1 was received";
   const std::string trouble = Trouble();
   if (!trouble.empty()) return trouble;
-  return asked_ == 0 ? "the controller was not asked in the time to be judged"
+  return asked_ == 0 ? "the controller was not asked while this was judged"
                      : "the controller did not answer";
 }
 

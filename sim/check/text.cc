@@ -50,7 +50,7 @@ std::string ValueText(const profile::Signal& signal, double physical) {
 }
 
 std::string NotReceived(std::string_view quantity) {
-  return fmt::format("{} was not received in the time to be judged", quantity);
+  return fmt::format("{} was not received while this was judged", quantity);
 }
 
 }  // namespace drycrank::check

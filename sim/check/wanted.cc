@@ -70,7 +70,7 @@ std::string Wanted::Due(const TracePoint& point, int decimals, double rounding) 
   std::string parts;
   if (rounding > 0) parts += fmt::format(" + {} for the last digit shown", text(rounding));
   if (moves >= smallest_shown) {
-    parts += fmt::format(" + {} for what changed on the way", text(moves));
+    parts += fmt::format(" + {} for changes while the message was under way", text(moves));
   }
   if (parts.empty()) return due;
   return fmt::format("{} ({} tolerance{})", due, text(tolerance_ - rounding), parts);

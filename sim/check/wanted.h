@@ -37,8 +37,9 @@ class Wanted {
 
   // To be called whenever a step begins, so that the drive before it is remembered.
   void Update();
-  // What was due, in words: "24.9° ± 2.1°"; where the band is wider than the tolerance that was
-  // asked for, of what it is made: "(2.0° tolerance + 0.1° for what changed on the way)".
+  // What should be, in words: "24.9° ± 2.1°"; where the band is wider than the tolerance that was
+  // asked for, of what it is made:
+  // "(2.0° tolerance + 0.1° for changes while the message was under way)".
   // `rounding`: the share of `tolerance` that stands for the last digit shown.
   std::string Due(const TracePoint& point, int decimals, double rounding = 0) const;
   // The report with its band; `wanted` is the middle of the band, `tolerance` half its width.

@@ -65,7 +65,8 @@ std::string Words(const Bench& bench, const Fault& fault) {
     case FaultKind::kShortTogether:
       return fmt::format("pins {} and {} shorted", fault.at, Pin(bench, fault.with));
     case FaultKind::kSeriesResistance:
-      return fmt::format("about {} too much at contact {}", Ohm(fault.ohm), Pin(bench, fault.at));
+      return fmt::format("about {} extra resistance at contact {}", Ohm(fault.ohm),
+                         Pin(bench, fault.at));
     case FaultKind::kLeakage:
       return fmt::format("leakage of {} at {}", Ohm(fault.ohm), Pin(bench, fault.at));
     case FaultKind::kTerminalsSwapped:
@@ -82,7 +83,7 @@ std::string Words(const Bench& bench, const Fault& fault) {
     case FaultKind::kToothMissing:
       return fmt::format("a tooth of wheel {} missing", fault.at);
     case FaultKind::kSensorOffset:
-      return fmt::format("sensor {} reads {:.3g} too much", fault.at, fault.value);
+      return fmt::format("sensor {} reads {:.3g} too high", fault.at, fault.value);
     case FaultKind::kCalibration:
       return fault.gain == 1
                  ? fmt::format("controller's table of {} wrong by {:+.3g}", fault.at, fault.value)
@@ -100,8 +101,8 @@ std::string Words(const Bench& bench, const Fault& fault) {
 }  // namespace
 
 std::string Describe(const Bench& bench, const Hypothesis& hypothesis) {
-  if (hypothesis.kind == "splice apart") {
-    std::string text = "splice apart: ";
+  if (hypothesis.kind == "splice broken open") {
+    std::string text = "splice broken open: ";
     for (std::size_t i = 0; i < hypothesis.faults.size(); ++i) {
       text += (i == 0 ? "" : ", ") + hypothesis.faults[i].at;
     }

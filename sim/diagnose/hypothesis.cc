@@ -95,7 +95,7 @@ class Builder {
           cut.push_back(Make(FaultKind::kOpen, wire.circuit));
         }
       }
-      if (cut.size() > 1) Add("splice apart", std::move(cut));
+      if (cut.size() > 1) Add("splice broken open", std::move(cut));
     }
   }
 

@@ -2,7 +2,7 @@
 //
 // Every fault that the schedule of a bench allows, one at a time: what a diagnosis chooses among.
 //
-//   each terminal open · each circuit open · each splice apart
+//   each terminal open · each circuit open · each splice broken open
 //   each pair of neighbouring pins shorted · each pair of pins of one connector swapped
 //   any two connectors of one family swapped · each circuit short to ground, to supply
 //   series resistance in each terminal · each sensor, each trigger wheel's pickup not fitted

@@ -69,7 +69,7 @@ OpenedCan OpenCan(const std::string& interface) {
   }
   if (!facts->is_can) {
     return Failed(ENODEV, interface +
-                              " is no CAN interface; ip -details link show type can, or "
+                              " is not a CAN interface; ip -details link show type can, or "
                               "type vcan, shows those there are");
   }
   if (!SetUp(opened.socket, *facts)) return Failed(errno, "set up the socket");

@@ -29,7 +29,7 @@ std::optional<std::uint16_t> ParsePort(std::string_view text) {
   return port;
 }
 
-// `rest` is what follows "multicast:".
+// `rest` follows "multicast:".
 BusAddress ParseMulticast(std::string_view rest, MulticastAddress address) {
   const std::size_t colon = rest.find(':');
   const bool only_port =
@@ -37,13 +37,14 @@ BusAddress ParseMulticast(std::string_view rest, MulticastAddress address) {
   const std::string_view group = only_port ? std::string_view() : rest.substr(0, colon);
   if (!group.empty()) address.group = group;
   if (!IsMulticastGroup(address.group)) {
-    return address.group + " is no multicast group; give one of 224.0.0.0 to 239.255.255.255, as " +
+    return address.group +
+           " is not a multicast group; give one of 224.0.0.0 to 239.255.255.255, as " +
            kDefaultGroup;
   }
   if (only_port || colon != std::string_view::npos) {
     const std::string_view text = only_port ? rest : rest.substr(colon + 1);
     const std::optional<std::uint16_t> port = ParsePort(text);
-    if (!port) return fmt::format("\"{}\" is no UDP port; give 1 to 65535, as 43113", text);
+    if (!port) return fmt::format("\"{}\" is not a UDP port; give 1 to 65535, as 43113", text);
     address.port = *port;
   }
   return address;
@@ -65,7 +66,7 @@ BusAddress ParseBusAddress(std::string_view text, int bus) {
     if (rest.empty()) return std::string("socketcan needs an interface; as socketcan:can0");
     return SocketCanAddress{std::string(rest)};
   }
-  return fmt::format("\"{}\" is no bus interface; give one of {}", text, kKinds);
+  return fmt::format("\"{}\" is not a bus interface; give one of {}", text, kKinds);
 }
 
 OpenedBus OpenBus(std::string_view text, Clock& clock, int bus,

@@ -28,7 +28,7 @@ std::string RecordingFiles::Open(const RecordingOptions& options,
                                  std::unique_ptr<RecordingFiles>& out) {
   const auto format = bus::FormatForFile(options.path);
   if (!format) {
-    return fmt::format("{}: its ending says no format; write .log (candump log) or .pcapng",
+    return fmt::format("{}: its ending names no format; write .log (candump log) or .pcapng",
                        options.path);
   }
   std::unique_ptr<RecordingFiles> files(new RecordingFiles(options, *format));
@@ -124,7 +124,7 @@ void RecordingFiles::Flush() {
 
 void RecordingFiles::Sync() {
   Flush();
-  // Pipes and some file systems cannot; that is no loss of what was written.
+  // Pipes and some file systems cannot; nothing that was written is lost by it.
   if (file_ >= 0 && fdatasync(file_) != 0 && errno != EINVAL && errno != EROFS) Fail("sync");
 }
 

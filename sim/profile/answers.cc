@@ -120,7 +120,7 @@ LoadedAnswers LoadAnswers(const Bench& bench, const std::string& path) {
     } else if (!seen.insert(line.about).second) {
       problems.Add(line.about_place, fmt::format("'{}' is answered twice", line.about), "keep one");
     } else if (!answer) {
-      problems.Add(line.answer_place, fmt::format("'{}' is no answer", line.answer),
+      problems.Add(line.answer_place, fmt::format("'{}' is not an answer", line.answer),
                    "yes, no, skip or not_fitted");
     } else {
       loaded.answers.push_back({line.about, *answer});

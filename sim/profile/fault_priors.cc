@@ -14,7 +14,7 @@ constexpr FaultPrior kUsual[] = {
     {"series_resistance", 0.5},
     {"short_to_ground", 0.3},
     {"short_to_supply", 0.15},
-    {"splice_apart", 0.2},
+    {"splice_broken_open", 0.2},
     {"terminals_swapped", 0.5},
     {"terminals_of_large_connector_swapped", 0.1},
     {"neighbours_shorted", 0.2},

@@ -3,10 +3,13 @@
 
 #include <fmt/format.h>
 
+#include <charconv>
 #include <filesystem>
+#include <system_error>
 
 #include "profile/load_bench.h"
 #include "profile/load_scenario.h"
+#include "types/format_number.h"
 #include "types/limits.h"
 #include "yaml/include.h"
 #include "yaml/parse.h"
@@ -15,13 +18,38 @@
 namespace drycrank::profile {
 namespace {
 
-// The file's mapping, when it is of the wanted kind.
+// False, and said, when the file has a format that is not read here: the rest of it may mean
+// something else.
+bool IsReadFormat(Problems& problems, const Node& root, int known) {
+  const Node* node = root.Find("format");
+  if (node == nullptr) return true;
+  std::int64_t format = 0;
+  const char* const end = node->text.data() + node->text.size();
+  const auto read = std::from_chars(node->text.data(), end, format);
+  if (node->kind != NodeKind::kScalar || read.ec != std::errc() || read.ptr != end) {
+    problems.Add(node->Where(), "the file's format is not a whole number",
+                 fmt::format("write 'format: {}'", known));
+    return false;
+  }
+  const std::string why = WhyNotRead(format, known);
+  if (why.empty()) return true;
+  problems.Add(node->Where(), why,
+               format > known
+                   ? fmt::format("use a newer drycrank, or write the file in format {}", known)
+                   : fmt::format("write 'format: {}'", known));
+  return false;
+}
+
+// The file's mapping, when it is of the wanted kind and in a format that is read here.
 std::optional<Node> ReadKind(yaml::Files& files, Problems& problems, const std::string& path,
-                             const Place& named_at, const std::string& kind) {
+                             const Place& named_at, const std::string& kind, int known_format) {
   auto root = files.ReadProfile(path, named_at);
   if (!root) return std::nullopt;
   const Node* said = root->Find("kind");
-  if (said != nullptr && said->text == kind) return root;
+  if (said != nullptr && said->text == kind) {
+    if (IsReadFormat(problems, *root, known_format)) return root;
+    return std::nullopt;
+  }
   if (said == nullptr) {
     problems.Add(root->Where(), "the file has no 'kind'", fmt::format("add 'kind: {}'", kind));
   } else {
@@ -34,12 +62,13 @@ std::optional<Node> ReadKind(yaml::Files& files, Problems& problems, const std::
 std::optional<Bench> ReadBench(yaml::Files& files, Problems& problems, const std::string& path,
                                const Place& named_at, bool wires_as_drawn = false) {
   const std::size_t before = problems.size();
-  const auto root = ReadKind(files, problems, path, named_at, "bench");
+  const auto root = ReadKind(files, problems, path, named_at, "bench", kBenchFormat);
   if (!root) return std::nullopt;
   Bench bench;
   bench.file = path;
   LoadBenchTree(problems, *root, bench, wires_as_drawn);
-  // A bench with problems still serves to read a scenario; `problems` says that it is no result.
+  // A bench with problems still serves to read a scenario; `problems` says that it must not be
+  // played.
   problems.set_quiet_references(problems.size() > before);
   return bench;
 }
@@ -109,7 +138,8 @@ LoadedScenario LoadScenario(const std::string& path) {
   Problems problems;
   yaml::Files files(problems);
   LoadedScenario loaded;
-  const auto root = ReadKind(files, problems, Normal(path), {path, 0, 0}, "scenario");
+  const auto root =
+      ReadKind(files, problems, Normal(path), {path, 0, 0}, "scenario", kScenarioFormat);
   if (root) {
     Scenario scenario;
     scenario.file = Normal(path);
@@ -147,7 +177,7 @@ ParsedFault ParseFault(const Bench& bench, const std::string& yaml) {
   ParsedFault parsed;
   if (yaml.size() > kMaxTextLength || yaml::FindNotText(yaml)) {
     parsed.problems.push_back(
-        {{file, 1, 1}, "the fault is no short text", "as {kind: open, at: CLT.1}"});
+        {{file, 1, 1}, "the fault is too long, or not text", "as {kind: open, at: CLT.1}"});
     return parsed;
   }
   if (const auto node = yaml::ParseYaml(yaml, file, problems)) {

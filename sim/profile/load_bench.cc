@@ -14,6 +14,7 @@ void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wire
   Reader r(problems, root, "the bench");
   r.BeTop();
   r.Find("kind");
+  r.Find("format");  // read by the caller
   r.Require("name", "name: my_bench");
   r.GetName("name", &bench.name);
   bench.title = bench.name;

@@ -50,7 +50,7 @@ std::string InputTerminal(BenchContext& c, Reader& r, const Controller& k) {
   for (const InputCircuit& input : k.inputs) known.push_back(input.terminal);
   if (std::find(known.begin(), known.end(), ref->text) == known.end()) {
     c.problems.Add(
-        ref->place, fmt::format("terminal '{}' is no input of the controller", ref->text),
+        ref->place, fmt::format("terminal '{}' is not an input of the controller", ref->text),
         known.empty() ? "list it in 'inputs'" : fmt::format("inputs: {}", fmt::join(known, ", ")));
   }
   return ref->text;

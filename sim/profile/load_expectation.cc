@@ -49,7 +49,7 @@ void ReadWanted(ScenarioContext& c, Reader& r, const std::string& shown_unit, bo
   CheckUnits(c.problems, ref->place, fmt::format("stimulus '{}' on {}", s.name, r.title()), s.unit,
              shown_unit);
   if (e.absolute && s.reference != PressureReference::kGauge) {
-    r.Complain("absolute", fmt::format("stimulus '{}' is no gauge pressure", s.name),
+    r.Complain("absolute", fmt::format("stimulus '{}' is not a gauge pressure", s.name),
                "leave 'absolute' out");
   }
 }
@@ -156,7 +156,7 @@ void ReadControllerReads(ScenarioContext& c, Reader& r, Expectation& e) {
     if (const Pid* pid = FindPid(e.question.pid)) {
       unit = pid->unit;
     } else {
-      r.Complain("pid", fmt::format("0x{:02X} is none that is known here", number),
+      r.Complain("pid", fmt::format("PID 0x{:02X} is not supported", number),
                  fmt::format("known: 0x{:02X}", fmt::join(KnownPids(), ", 0x")));
     }
   }

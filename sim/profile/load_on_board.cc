@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a controller tells a tester: `diagnostics` (OBD and UDS) and `j1939` of the controller.
+// The answers of a controller to a tester: `diagnostics` (OBD and UDS) and `j1939`.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -71,7 +71,7 @@ void LoadPid(BenchContext& c, const Node& node, const Controller& k, OnBoardDiag
     reported.pid = static_cast<int>(number);
     pid = FindPid(reported.pid);
     if (pid == nullptr) {
-      r.Complain("pid", fmt::format("0x{:02X} is none that is known here", number),
+      r.Complain("pid", fmt::format("PID 0x{:02X} is not supported", number),
                  fmt::format("known: 0x{:02X}", fmt::join(KnownPids(), ", 0x")));
     }
     const bool twice = std::ranges::any_of(
@@ -112,7 +112,7 @@ void ReadChannelFault(BenchContext& c, Reader& r, const Controller& k, TroubleCo
                     : "a frequency channel has 'no signal'");
 }
 
-// Fills in code and text; then what both dialects have.
+// Fills in code and text, then the keys of both dialects.
 template <class ReadCode>
 void LoadTroubleCodes(BenchContext& c, const Node* node, const Controller& k,
                       std::vector<TroubleCode>& codes, ReadCode read_code) {

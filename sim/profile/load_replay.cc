@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// `replay` of a scenario. What the recording itself holds is looked at when it is played.
+// `replay` of a scenario. The recording itself is read when it is played.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -56,7 +56,7 @@ std::optional<FrameId> ToFrameId(ScenarioContext& c, const Bus& bus, const Ref& 
   std::uint32_t id = 0;
   const auto [last, error] = std::from_chars(begin, end, id, hex ? 16 : 10);
   if (error == std::errc() && last == end && id <= 0x1FFFFFFF) return FrameId{id, id > 0x7FF};
-  c.problems.Add(ref.place, fmt::format("'{}' is no identifier", ref.text),
+  c.problems.Add(ref.place, fmt::format("'{}' is not an identifier", ref.text),
                  "write a message's name, or a number from 0 to 0x1FFFFFFF");
   return std::nullopt;
 }

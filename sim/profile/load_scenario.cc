@@ -78,7 +78,7 @@ std::optional<double> ReadSignalValue(Problems& problems, const Node& node, cons
   return ReadNumber(problems, node, what, {signal.unit});
 }
 
-// What was written, for a report: "3 (synchronised)", "110 °C".
+// The value as it was written, for a report: "3 (synchronised)", "110 °C".
 std::string ValueInWords(const Signal& signal, double value, const std::string& written) {
   const auto number = ParseNumberWithUnit(written);
   if (!number) return written;
@@ -142,7 +142,8 @@ void LoadScenarioTree(ScenarioContext& c, const Node& root) {
   Reader r(c.problems, root, "the scenario");
   r.BeTop();
   r.Find("kind");
-  r.Find("bench");  // read by the caller
+  r.Find("format");  // these two are read by the caller
+  r.Find("bench");
   r.Require("name", "name: my_scenario");
   r.GetName("name", &s.name);
   s.title = s.name;

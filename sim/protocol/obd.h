@@ -15,7 +15,7 @@
 #include <optional>
 #include <span>
 
-#include "protocol/answers.h"
+#include "protocol/answer_source.h"
 
 namespace drycrank::protocol {
 

@@ -18,7 +18,7 @@
 #include <cstdint>
 #include <span>
 
-#include "protocol/answers.h"
+#include "protocol/answer_source.h"
 
 namespace drycrank::protocol {
 

@@ -7,10 +7,12 @@
 #include <nlohmann/json.hpp>
 #include <string>
 #include <string_view>
+#include <utility>
 
 #include "bus/frame_text.h"
 #include "record/record.h"
 #include "record/stretch_notes.h"
+#include "types/format_number.h"
 
 namespace drycrank::record {
 namespace {
@@ -47,7 +49,7 @@ class Player {
   TimeNs last_ns() const { return last_ns_; }
   void Finish() { stretches_.Finish(last_ns_, out_.notes); }
 
-  // Empty when the line was taken, else what is wrong with it.
+  // Empty when the line was taken, else the problem with it.
   std::string Take(std::string_view line) {
     TimeNs t_ns = 0;
     if (!Parse(Field(line), t_ns) || t_ns < last_ns_)
@@ -131,11 +133,30 @@ class Player {
   StretchNotes stretches_;
 };
 
+// Without words: a record with this head is of a format that is read here.
+Diagnostic FormatProblem(const std::string& path, const nlohmann::json& head) {
+  const auto at = head.find("format");
+  if (at == head.end()) return {};
+  if (!at->is_number_integer()) {
+    return {{path, 0, 0}, "its format is not a whole number", "give the folder of a run"};
+  }
+  const std::string why = WhyNotRead(at->get<std::int64_t>(), kRecordFormat);
+  if (why.empty()) return {};
+  return {{path, 0, 0},
+          why,
+          fmt::format("use the drycrank that wrote it, version {}",
+                      head.value("version", "not stated"))};
+}
+
 void ReadHead(const std::string& path, const profile::Scenario& scenario, PlayedRecord& out) {
   std::ifstream file(path);
   const auto json = nlohmann::json::parse(file, nullptr, false);
   if (json.is_discarded() || !json.is_object()) {
     out.problems.push_back({{path, 0, 0}, "no readable record head", "give the folder of a run"});
+    return;
+  }
+  if (Diagnostic wrong = FormatProblem(path, json); !wrong.what.empty()) {
+    out.problems.push_back(std::move(wrong));
     return;
   }
   out.seed = json.value("seed", std::uint64_t{0});
@@ -149,6 +170,15 @@ void ReadHead(const std::string& path, const profile::Scenario& scenario, Played
 }
 
 }  // namespace
+
+std::string WhyNotReadRecord(const std::string& folder) {
+  const std::string path = (std::filesystem::path(folder) / "record.json").string();
+  std::ifstream file(path);
+  const auto json = nlohmann::json::parse(file, nullptr, false);
+  if (!json.is_object()) return "";
+  const Diagnostic wrong = FormatProblem(path, json);
+  return wrong.what.empty() ? "" : Format(wrong);
+}
 
 PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
                         const profile::Scenario& scenario, scenario::Timeline& timeline,

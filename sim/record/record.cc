@@ -12,6 +12,7 @@
 #include "io/background_writer.h"
 #include "record/text_file.h"
 #include "record/vcd.h"
+#include "types/format_number.h"
 
 namespace drycrank::record {
 namespace fs = std::filesystem;
@@ -68,6 +69,7 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
 
   nlohmann::ordered_json json;
   json["program"] = "drycrank";
+  json["format"] = kRecordFormat;
   json["version"] = head.version;
   json["scenario"] = head.scenario;
   json["bench"] = head.bench;

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a run leaves behind, as a folder:
+// The record that a run leaves behind, as a folder:
 //
-//   record.json    program version, scenario, seed, mode, interfaces, the profile files and how
-//                  long they are
+//   record.json    format number, program version, scenario, seed, mode, interfaces, the profile
+//                  files and how long they are
 //   events.csv     in the order in which they happened, one per line:
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
 //                    T,unobservable,BUS,WHY | T,observable,BUS
@@ -16,7 +16,10 @@
 //   messages.csv   per message: sent, replaced, skipped, response time on paper and measured,
 //                  lateness
 //   profiles/      the profile files as they were read
-// The page with an example: hw-notes/record-format.md.
+//
+// The page with an example: hw-notes/record-format.md. The format is 1 (types/format_number.h). A
+// record.json without a number is older than the rule and of the same format; one with a newer
+// number is refused by name.
 //
 // No wall clock is in it, but for frames.pcapng of a run in real time: two runs with one seed are
 // the same byte for byte. ID#DATA is the notation of can-utils (bus/frame_text.h). All of it is
@@ -100,8 +103,8 @@ class RecordWriter : public run::RunObserver {
 };
 
 // Feeds a record's steps and frames to a checker, in the order in which they happened. The timeline
-// must be the one the checker reads. Problems have file and line; what was good before one is kept.
-// `watcher` sees steps, frames and the end as in the run itself.
+// must be the one the checker reads. Problems have file and line; everything before the first one
+// is kept. `watcher` sees steps, frames and the end as in the run itself.
 struct PlayedRecord {
   std::vector<report::StepTime> steps;
   std::vector<std::string> notes;
@@ -111,6 +114,11 @@ struct PlayedRecord {
   TimeNs duration_ns = 0;
   Diagnostics problems;
 };
+
+// Empty when the record in `folder` is of a format that is read here, or holds no readable
+// record.json (PlayRecord says that); else why not, and what to do.
+[[nodiscard]] std::string WhyNotReadRecord(const std::string& folder);
+
 PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
                         const profile::Scenario& scenario, scenario::Timeline& timeline,
                         check::Checker& checker, run::RunObserver* watcher = nullptr);

@@ -22,7 +22,7 @@ void StretchNotes::Finish(TimeNs t_ns, std::vector<std::string>& notes) {
     if (open_[b].on) End(static_cast<int>(b), t_ns);
   }
   for (const check::Stretch& stretch : told_) {
-    notes.push_back("not observable " + check::Words(stretch));
+    notes.push_back("not observable " + check::StretchInWords(stretch));
   }
   if (count_ > told_.size()) {
     notes.push_back(fmt::format("not observable {} more times", count_ - told_.size()));

@@ -61,12 +61,12 @@ double Rounded(double value) {
   return std::round(value * scale) / scale;
 }
 
-std::string Words(const Effect& e) {
-  if (e.missing) return fmt::format("{}: none any more, in {}", e.value, e.situation);
+std::string EffectInWords(const Effect& e) {
+  if (e.missing) return fmt::format("{}: no value any more, in {}", e.value, e.situation);
   if (!e.says.empty()) return fmt::format("{} {}, in {}", e.value, e.says, e.situation);
   const int decimals = DecimalsFor(std::abs(e.deviation));
   return fmt::format(
-      "{} {}: {} where {} is due, in {}", e.value, SignedQuantity(e.deviation, e.unit, decimals),
+      "{} {}: {}, should be {}, in {}", e.value, SignedQuantity(e.deviation, e.unit, decimals),
       Quantity(e.faulty, e.unit, decimals), Quantity(e.healthy, e.unit, decimals), e.situation);
 }
 
@@ -118,7 +118,7 @@ std::string CampaignText(const Campaign& campaign, int columns) {
                 std::to_string(row.by[3] - row.unnoticed_with_effect)});
     if (row.worst == nullptr || row.kind == "all") continue;
     AddWrapped("    worst that nobody notices: ",
-               row.worst->words + ": " + Words(row.worst->effects[0]), columns, out);
+               row.worst->words + ": " + EffectInWords(row.worst->effects[0]), columns, out);
   }
   const std::vector<ValueRow> values = WorstUnnoticed(campaign);
   if (values.empty()) {
@@ -126,7 +126,7 @@ std::string CampaignText(const Campaign& campaign, int columns) {
   }
   out += "\nHow wrong each value can be without anybody noticing:\n";
   for (const ValueRow& row : values) {
-    AddWrapped("  ", Words(*row.effect) + ": " + row.fault->words, columns, out);
+    AddWrapped("  ", EffectInWords(*row.effect) + ": " + row.fault->words, columns, out);
   }
   return out;
 }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a fault campaign found: of every single fault, who would notice it, and what it does to the
-// values that are reported. As a table on the terminal, JSON, and one self-contained page.
+// The results of a fault campaign: of every single fault, who would notice it, and how far it moves
+// the reported values. As a table on the terminal, JSON, and one self-contained page.
 //
 // Who notices, the first that does:
 //   controller  its own report of itself differs from a healthy run's: a range fault, the count of
@@ -9,9 +9,9 @@
 //   display     it marks a value as stale or warns, where a healthy one does not
 //   checker     an expectation is not met that a healthy bench meets
 //   nobody      none of them
-// An effect is what a reported value deviates by for at least half a second from what the healthy
-// run reports around that moment (study/reported.h), and what the sparks come earlier or later by at
-// the real crank (study/sparks.h).
+// An effect is the deviation of a reported value, for at least half a second, from the healthy
+// run's around that moment (study/reported.h), and the angle by which sparks come earlier or later
+// at the real crank (study/sparks.h).
 #ifndef DRYCRANK_REPORT_CAMPAIGN_H_
 #define DRYCRANK_REPORT_CAMPAIGN_H_
 
@@ -40,7 +40,7 @@ struct Effect {
   std::string says = {};   // of a state: "says ok where warning is due"
 };
 // "engine_temps.coolant -44.9 °C: 45.2 °C where 90.1 °C is due, in coolant_high"
-std::string Words(const Effect& effect);
+std::string EffectInWords(const Effect& effect);
 
 struct FaultResult {
   std::size_t index = 0;  // among all faults of the schedule
@@ -51,14 +51,15 @@ struct FaultResult {
   std::vector<std::string> checker;              // names of the expectations
   std::vector<Effect> effects;                   // beyond kLeastEffect, largest times_sigma first
 };
-// Less is what good sensors and inputs do by themselves.
+// Less is the scatter of good sensors and inputs.
 inline constexpr double kLeastEffect = 3;  // times sigma
 // A value that is gone comes before any that is wrong.
 inline constexpr double kMissingSigmas = 1e6;
 // To six digits, so that files are short.
 double Rounded(double value);
 
-// What a campaign was made of. Two with the same head (apart from the part) fit together.
+// Bench, scenario and seed of a campaign. Two with the same head (apart from the part) fit
+// together.
 struct CampaignHead {
   std::string version;  // of drycrank
   std::string bench, bench_title, bench_hash;
@@ -77,13 +78,14 @@ struct Campaign {
 std::string FaultLine(const FaultResult& result);
 bool ReadFaultLine(std::string_view line, FaultResult& out);
 std::string HeadJson(const CampaignHead& head);
-bool ReadHeadJson(std::string_view text, CampaignHead& out);
+// Empty when it was read, else why not: "is not the head of a campaign".
+[[nodiscard]] std::string ReadHeadJson(std::string_view text, CampaignHead& out);
 
 std::string CampaignText(const Campaign& campaign, int columns);
 std::string CampaignJson(const Campaign& campaign);
 std::string CampaignHtml(const Campaign& campaign);
 
-// ---- what text, JSON and page count ------------------------------------------------------------
+// ---- counted alike by text, JSON and page -----------------------------------------------------
 
 struct KindRow {
   std::string kind;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A campaign as a page in the look of a run's: the failure-mode table, what nobody would notice,
-// the cautions, every fault, and the sheet to sign.
+// A campaign as a page in the look of a run's: the failure-mode table, the faults that nobody would
+// notice, the cautions, every fault, and the sheet to sign.
 #include <fmt/format.h>
 
 #include "report/campaign.h"
@@ -19,7 +19,7 @@ Markup KindSection(const Campaign& campaign) {
     for (const std::size_t count : row.by) cells += CountCell(count);
     cells += CountCell(row.by[3] - row.unnoticed_with_effect);
     const bool show = row.worst != nullptr && row.kind != "all";
-    cells += TextElement("td", show ? row.worst->words + ": " + Words(row.worst->effects[0])
+    cells += TextElement("td", show ? row.worst->words + ": " + EffectInWords(row.worst->effects[0])
                                     : std::string(kNoNumber));
     rows += Element("tr", cells);
   }
@@ -39,9 +39,9 @@ Markup ValueSection(const Campaign& campaign) {
   }
   Markup rows;
   for (const ValueRow& row : values) {
-    rows +=
-        Element("tr", TextElement("th", row.effect->value) + TextElement("td", Words(*row.effect)) +
-                          TextElement("td", row.fault->words));
+    rows += Element("tr", TextElement("th", row.effect->value) +
+                              TextElement("td", EffectInWords(*row.effect)) +
+                              TextElement("td", row.fault->words));
   }
   return Section("values", "How wrong a value can be unnoticed",
                  Table({"value", "deviation", "fault"}, rows));
@@ -50,9 +50,9 @@ Markup ValueSection(const Campaign& campaign) {
 Markup FaultRow(const FaultResult& result) {
   std::vector<std::string> says = result.controller;
   says.insert(says.end(), result.display.begin(), result.display.end());
-  for (const std::string& name : result.checker) says.push_back("not met: " + name);
+  for (const std::string& name : result.checker) says.push_back("not met: " + LabelOf(name));
   const std::string effect =
-      result.effects.empty() ? std::string(kNoNumber) : Words(result.effects[0]);
+      result.effects.empty() ? std::string(kNoNumber) : EffectInWords(result.effects[0]);
   const bool bad = result.noticed_by == NoticedBy::kNobody && !result.effects.empty();
   return Element("tr", {IfAny("class", bad ? "failed" : "")},
                  TextElement("td", Name(result.noticed_by), "nowrap") +
@@ -61,7 +61,7 @@ Markup FaultRow(const FaultResult& result) {
                      TextElement("td", effect));
 }
 
-// What nobody notices first: it is what the table is read for.
+// Unnoticed faults first: the table is read for them.
 Markup FaultsSection(const Campaign& campaign) {
   Markup rows;
   for (const NoticedBy who :
@@ -103,9 +103,9 @@ Markup HowMade(const CampaignHead& h) {
           TextElement("p",
                       "Each fault was put alone into the bench of stand-ins, for the whole "
                       "scenario, in virtual time, and compared with the same run without fault. A "
-                      "value counts as moved when it was off for half a second by three times what "
-                      "good sensors and inputs do by themselves. A real controller may notice more "
-                      "or less than the stand-in: what it does on its own is not known here."));
+                      "value counts as moved when it was off for half a second by three times the "
+                      "scatter of good sensors and inputs. A real controller may notice more or "
+                      "less than the stand-in: its own checks are not known here."));
 }
 
 }  // namespace

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "report/campaign.h"
+#include "types/format_number.h"
 
 namespace drycrank::report {
 namespace {
@@ -12,7 +13,7 @@ namespace {
 using Value = nlohmann::ordered_json;
 
 constexpr const char* kFormat = "drycrank campaign";
-constexpr int kFormatVersion = 1;
+constexpr const char* kNotACampaign = "is not the head of a campaign";
 
 Value EffectValue(const Effect& e) {
   const auto number = [&](double value) { return e.missing ? Value(nullptr) : Value(value); };
@@ -53,7 +54,7 @@ Value FaultValue(const FaultResult& result) {
 
 Value HeadValue(const CampaignHead& h) {
   return {{"format", kFormat},
-          {"format_version", kFormatVersion},
+          {"format_version", kCampaignFormat},
           {"version", h.version},
           {"bench", {{"name", h.bench}, {"title", h.bench_title}, {"hash", h.bench_hash}}},
           {"scenario", {{"name", h.scenario}, {"hash", h.scenario_hash}}},
@@ -106,10 +107,12 @@ std::string HeadJson(const CampaignHead& head) {
   return HeadValue(head).dump(2, ' ', false, Value::error_handler_t::replace) + "\n";
 }
 
-bool ReadHeadJson(std::string_view text, CampaignHead& out) {
+std::string ReadHeadJson(std::string_view text, CampaignHead& out) {
   const Value json = Value::parse(text, nullptr, false);
-  if (!json.is_object() || json.value("format", "") != kFormat) return false;
   try {
+    if (!json.is_object() || json.at("format") != kFormat) return kNotACampaign;
+    const std::string why = WhyNotRead(json.at("format_version"), kCampaignFormat);
+    if (!why.empty()) return "is the head of a campaign, but " + why;
     out.version = json.at("version");
     out.bench = json.at("bench").at("name");
     out.bench_title = json.at("bench").at("title");
@@ -120,9 +123,9 @@ bool ReadHeadJson(std::string_view text, CampaignHead& out) {
     out.faults = json.at("faults");
     out.part = json.at("part");
     out.parts = json.at("parts");
-    return true;
+    return "";
   } catch (const Value::exception&) {
-    return false;
+    return kNotACampaign;
   }
 }
 

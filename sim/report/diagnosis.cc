@@ -36,7 +36,7 @@ void AddFor(const DiagnosisReport& r, std::string& out) {
 }
 
 void AddAgainst(const DiagnosisReport& r, std::string& out) {
-  if (r.clues_against.empty()) out += "     against  nothing\n";
+  if (r.clues_against.empty()) out += "     against  no reading\n";
   for (std::size_t i = 0; i < r.clues_against.size() && i < kCluesShown; ++i) {
     const diagnose::Clue& clue = r.clues_against[i];
     const diagnose::Reading& reading = ReadingOf(r, clue);
@@ -98,7 +98,8 @@ std::string DiagnosisText(const DiagnosisReport& r) {
   if (d.healthy) return "Nothing to explain: every reading is what a healthy bench gives.\n";
   std::string out;
   if (!d.explained) {
-    out += "None of the faults that the schedule allows explains all readings. Nearest come:\n\n";
+    out +=
+        "None of the faults that the schedule allows explains all readings. The nearest are:\n\n";
   } else {
     out += d.groups[0].members.size() == 1
                ? "One fault explains every reading:\n\n"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A diagnosis as a page in the look of a run's: which wire, on the drawing of the harness; what the
-// two best candidates predict over what was observed; what to measure next, and the cautions.
+// A diagnosis as a page in the look of a run's: which wire, on the drawing of the harness; the
+// predictions of the two best candidates over the observation; the next measurement; the cautions.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -53,7 +53,7 @@ Markup GroupSection(const DiagnosisReport& r) {
     rows += GroupRow(r, i);
   }
   return Section("faults", "What explains the readings best",
-                 Table({"", "share", "fault", "does not explain"}, rows) +
+                 Table({"", "share", "fault", "readings it does not explain"}, rows) +
                      TextElement("p",
                                  "Faults in one row give the same readings: only a meter or "
                                  "another stimulus tells them apart."));
@@ -102,7 +102,7 @@ Markup DrawingSection(const DiagnosisReport& r) {
                               "The harness; the suspect wires have a pointer and a yellow band.")));
 }
 
-// ---- what is predicted, over what was observed ---------------------------------------------
+// ---- predictions over the observation ---------------------------------------------
 
 struct Curve {
   std::string_view name, css;

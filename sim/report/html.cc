@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The page: what a person at the bench needs first stands first, what proves it follows, what
-// repeats it comes last.
+// The page: first the verdict and the wires to look at, then the evidence, last the full tables.
 #include <fmt/format.h>
 
 #include "report/html_parts.h"
@@ -66,7 +65,7 @@ Markup Answer(const Mark& mark, std::string_view sentence, const Markup& more) {
 
 std::string Html(const Report& report) {
   Markup body = Heading(report) + VerdictBox(report) + FailureSection(report);
-  if (!report.notes.empty()) body += Section("notes", "To be known", ListOf(report.notes));
+  if (!report.notes.empty()) body += Section("notes", "Notes", ListOf(report.notes));
   body += Section("cautions", "Cautions", ListOf(Cautions()));
   body += PictureSection(report) + ExpectationSection(report) + CoverageSection(report);
   body += FaultSection(report) + StepSection(report) + BusSection(report);

@@ -16,15 +16,15 @@ Markup ExpectationLinks(const Report& report, const std::vector<int>& expectatio
   std::vector<Markup> links;
   for (const int e : expectations) {
     const auto& name = report.scenario->expectations.at(static_cast<std::size_t>(e)).name;
-    links.push_back(Element("a", {{"href", fmt::format("#e{}", e)}}, name));
+    links.push_back(Element("a", {{"href", fmt::format("#e{}", e)}}, LabelOf(name)));
   }
   return Join(links, ", ");
 }
 
 Markup CircuitRow(const Report& report, const check::CircuitCoverage& c) {
-  std::vector<std::string> ways, colours;
+  std::vector<std::string> leads, colours;
   for (const profile::Wire* w : WiresOf(*report.bench, c.circuit)) {
-    ways.push_back(w->from + " to " + w->to);
+    leads.push_back(w->from + " – " + w->to);
     const bool named = std::find(colours.begin(), colours.end(), w->colour) != colours.end();
     if (!w->colour.empty() && !named) colours.push_back(w->colour);
   }
@@ -36,7 +36,7 @@ Markup CircuitRow(const Report& report, const check::CircuitCoverage& c) {
   const std::string state = fmt::format("{} {}", mark.symbol, mark.word);
   return Element("tr", {{"class", mark.key}},
                  Element("td", {{"class", "nowrap"}}, state) + TextElement("th", c.circuit) +
-                     TextElement("td", Join(ways)) + TextElement("td", Join(colours)) +
+                     TextElement("td", Join(leads)) + TextElement("td", Join(colours)) +
                      Element("td", reasons.empty() ? Markup(kNoNumber) : Join(reasons, "; ")));
 }
 
@@ -71,14 +71,14 @@ Markup CoverageSection(const Report& report) {
   return Section(
       "circuits", "Circuits",
       TextElement("p", CoverageSentence(report)) +
-          Table({"state", "circuit", "way", "colour", "proven or failed by, or why neither"},
+          Table({"state", "circuit", "from – to", "colour", "proven by, failed by, or why not"},
                 rows));
 }
 
 Markup FaultSection(const Report& report) {
   if (report.scenario->faults.empty()) {
     return Section("faults", "Faults put in",
-                   Element("p", "None: the bench was run as its file says."));
+                   Element("p", "No fault: the bench was run as its file says."));
   }
   Markup rows;
   for (const profile::Fault& f : report.scenario->faults) {
@@ -116,7 +116,7 @@ Markup BusSection(const Report& report) {
   }
   return Section("buses", "Buses, in frames",
                  Table({"bus", "interface", "sent", "received", "refused", "lost", "confirmed",
-                        "unconfirmed", "load on paper, at most", "load measured"},
+                        "unconfirmed", "load calculated, at most", "load measured"},
                        rows));
 }
 
@@ -134,11 +134,11 @@ Markup MessageSection(const Report& report) {
     }
     rows += Element("tr", row);
   }
-  return Section(
-      "messages", "Messages, times in ms",
-      Table({"bus", "message", "each", "sent", "replaced", "left out", "response on paper, at most",
-             "measured, at most", "late, half of them", "late, 99.9 %", "late, at most"},
-            rows));
+  return Section("messages", "Messages, times in ms",
+                 Table({"bus", "message", "every", "sent", "replaced", "left out",
+                        "response calculated, at most", "response measured, at most",
+                        "late, median", "late, 99.9 %", "late, at most"},
+                       rows));
 }
 
 Markup RunSection(const Report& report) {

@@ -60,7 +60,7 @@ Markup WireTable(const Report& report, const std::vector<Suspect>& suspects) {
   std::string told;
   for (const auto& [circuit, but] : suspects) {
     if (!but.empty() && but != told) {
-      rows += Element("tr", Element("td", {{"colspan", 5}}, "In doubt, for " + but + ":"));
+      rows += Element("tr", Element("td", {{"colspan", 5}}, "In doubt: " + but + ":"));
       told = but;
     }
     rows += WireRows(report, circuit);
@@ -74,9 +74,10 @@ Markup Failure(const Report& report, const Verdict& v) {
   const Mark mark = MarkOf(v.outcome);
   std::string detail = v.detail;
   if (check::WasJudged(v.outcome)) detail += ", worst at " + WorstInWords(v);
-  const Markup link = Element("a", {{"href", fmt::format("#e{}", v.expectation)}}, e.name);
+  const Markup link =
+      Element("a", {{"href", fmt::format("#e{}", v.expectation)}}, LabelOf(e.name));
   return Element("article", {{"class", fmt::format("failure {}", mark.key)}},
-                 TextElement("h3", e.means.empty() ? e.name : e.means) +
+                 TextElement("h3", e.means.empty() ? LabelOf(e.name) : e.means) +
                      TextElement("p", detail, "detail") +
                      Element("p", Badge(mark) + " " + link + ": " +
                                       KeepUnits(RequirementInWords(report, e))) +
@@ -121,7 +122,7 @@ Plot PlotOf(const Report& report, const Verdict& v) {
   }
   const std::string unit = DisplayUnit(v.evidence.unit);
   plot.y_caption = v.evidence.quantity + (unit.empty() ? "" : ", " + unit);
-  plot.description = e.name + ": " + v.detail;
+  plot.description = LabelOf(e.name) + ": " + v.detail;
   plot.points = v.evidence.points;
   if (check::WasJudged(v.outcome)) plot.worst_ns = v.worst_ns;
   if (IsCondition(e)) {
@@ -144,10 +145,10 @@ Markup ExpectationBlock(const Report& report, const Verdict& v) {
   const std::string relative = RelativeMarginInWords(report, v);
   std::string margin = "margin " + MarginInWords(report, v);
   if (!relative.empty()) margin += " (" + relative + ")";
-  margin += fmt::format(", {} judged", v.judged);
+  margin += ", judged " + Counted(v.judged, "time");
   const bool witnessed = e.kind == ExpectationKind::kWitnessed;
   if (witnessed) margin = v.detail;
-  Markup out = Element("h3", Badge(mark) + " " + e.name) +
+  Markup out = Element("h3", {{"title", e.name}}, Badge(mark) + " " + LabelOf(e.name)) +
                TextElement("p", RequirementInWords(report, e), "req") +
                TextElement("p", margin, "margin");
   const bool explain = v.outcome != Outcome::kMet || v.stretch_count > 0;
@@ -211,7 +212,7 @@ Markup ExpectationSection(const Report& report) {
   Markup blocks = "\n";
   for (const Verdict* v : WorstFirst(report)) blocks += ExpectationBlock(report, *v);
   return Section("expectations", "All expectations",
-                 Element("p", "Worst first: the margin is measured by what was allowed.") +
+                 Element("p", "Worst first, by how much of the allowed deviation is left.") +
                      Element("div", {{"class", "exps"}}, blocks));
 }
 

@@ -19,7 +19,7 @@ using check::Outcome;
 using profile::Expectation;
 using profile::ExpectationKind;
 
-// What an expectation allows; size 0: nothing that a margin could be measured by.
+// The tolerance, jitter or time that an expectation allows; size 0: a margin is a share of nothing.
 struct Allowance {
   double size = 0;
   const char* unit = "";  // empty: that of the margin
@@ -36,7 +36,7 @@ Allowance AllowanceOf(const Expectation& e) {
     case ExpectationKind::kTroubleCode:
       return {e.within_s, "s", "time allowed"};
     case ExpectationKind::kForAtLeast:
-      return {e.for_s, "s", "time wanted"};
+      return {e.for_s, "s", "time required"};
     case ExpectationKind::kMessagePresent:
       return {e.jitter_ms, "ms", "jitter allowed"};
     case ExpectationKind::kSynchronised:
@@ -52,6 +52,18 @@ Allowance AllowanceOf(const Expectation& e) {
       break;
   }
   return {};
+}
+
+// As the verdict's judge allowed it at the worst moment, else as the expectation says. Frames are
+// counted, and are a share of nothing.
+Allowance AllowanceOf(const check::Verdict& verdict, const Expectation& e) {
+  Allowance allowance = AllowanceOf(e);
+  if (verdict.margin_unit == "frames") allowance.size = 0;
+  if (allowance.size > 0 && verdict.allowed > 0) {
+    allowance.size = verdict.allowed;
+    allowance.unit = verdict.margin_unit.c_str();
+  }
+  return allowance;
 }
 
 double MarginIn(const check::Verdict& verdict, const char* unit) {
@@ -128,7 +140,7 @@ const Expectation& ExpectationOf(const Report& report, const check::Verdict& ver
 
 double RelativeMargin(const Report& report, const check::Verdict& verdict) {
   const Expectation& e = ExpectationOf(report, verdict);
-  const Allowance allowance = AllowanceOf(e);
+  const Allowance allowance = AllowanceOf(verdict, e);
   const double relative = allowance.size > 0
                               ? MarginIn(verdict, allowance.unit) / allowance.size
                               : verdict.margin / std::max(1.0, std::fabs(e.condition.value));
@@ -136,14 +148,20 @@ double RelativeMargin(const Report& report, const check::Verdict& verdict) {
 }
 
 std::string RelativeMarginInWords(const Report& report, const check::Verdict& verdict) {
-  const Allowance allowance = AllowanceOf(ExpectationOf(report, verdict));
+  const Expectation& e = ExpectationOf(report, verdict);
+  const Allowance allowance = AllowanceOf(verdict, e);
   if (allowance.size <= 0 || !check::WasJudged(verdict.outcome)) return {};
   if (!std::isfinite(verdict.margin)) return {};
   const double relative = RelativeMargin(report, verdict);
+  if (e.kind == ExpectationKind::kForAtLeast) {
+    return relative >= 0
+               ? fmt::format("{:.1f} times the {}", 1 + relative, allowance.word)
+               : fmt::format("{:.0f} % of the {} missing", -100 * relative, allowance.word);
+  }
   if (relative >= 0) return fmt::format("{:.0f} % of the {} left", 100 * relative, allowance.word);
   const double beyond = -relative;
-  if (beyond < 1) return fmt::format("{:.0f} % of the {} beyond it", 100 * beyond, allowance.word);
-  return fmt::format("{:.1f} times the {} beyond it", beyond, allowance.word);
+  if (beyond < 1) return fmt::format("{:.0f} % more than the {}", 100 * beyond, allowance.word);
+  return fmt::format("{:.1f} times the {}", 1 + beyond, allowance.word);
 }
 
 std::vector<const check::Verdict*> WorstFirst(const Report& report) {
@@ -161,7 +179,7 @@ std::string MarginInWords(const Report& report, const check::Verdict& verdict) {
   if (!check::WasJudged(verdict.outcome) || std::isnan(verdict.margin)) {
     return std::string(kNoNumber);
   }
-  const Allowance allowance = AllowanceOf(ExpectationOf(report, verdict));
+  const Allowance allowance = AllowanceOf(verdict, ExpectationOf(report, verdict));
   double scale = verdict.margin;
   if (allowance.size > 0) {
     scale = ConvertDifference(allowance.size, allowance.unit, verdict.margin_unit)
@@ -201,7 +219,7 @@ CircuitState StateOf(const check::CircuitCoverage& circuit) {
 std::string WhyInWords(const Report& report, const check::CircuitCoverage& circuit) {
   if (StateOf(circuit) == CircuitState::kInDoubt) {
     const auto index = static_cast<std::size_t>(circuit.met.front());
-    return report.scenario->expectations.at(index).name + " needs it too and is met";
+    return report.scenario->expectations.at(index).name + " needs this circuit too and is met";
   }
   return circuit.by.empty() ? circuit.why : "";
 }
@@ -242,7 +260,7 @@ Mark MarkOf(CircuitState state) {
     case CircuitState::kNotAsked:
       return {"○", "not asked", "not_asked"};
     case CircuitState::kNotProvable:
-      return {"○", "not provable here", "not_provable"};
+      return {"○", "needs the meter", "not_provable"};
     case CircuitState::kNotFitted:
       return {"–", "not fitted", "not_fitted"};
     case CircuitState::kNotProven:

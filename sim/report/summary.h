@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What the four forms of a report have in common: counts, order, and the sentences, so that they
-// cannot disagree. The words here are plain text; whoever prints them escapes them.
+// Shared by the four forms of a report, so that they cannot disagree: counts, order, sentences. The
+// words here are plain text; whoever prints them escapes them.
 //
 // Order, worst first: failed, then not observed, then not observable, then met; within each by the
 // margin relative to what was allowed (tolerance, jitter, time limit), then in the order of the
@@ -31,11 +31,11 @@ const profile::Expectation& ExpectationOf(const Report& report, const check::Ver
 
 std::vector<const check::Verdict*> WorstFirst(const Report& report);
 
-// margin / what was allowed; where nothing is allowed, the margin over the size of the value
-// wanted.
+// margin / allowance at the worst moment; where nothing is allowed, the margin over the size of the
+// value wanted. In [0, 1] when met, but for a time that is held longer than required.
 double RelativeMargin(const Report& report, const check::Verdict& verdict);
-// "60 % of the tolerance left", "24.5 times the tolerance beyond it"; empty where nothing is
-// allowed.
+// "60 % of the tolerance left", "75 % more than the jitter allowed", "25.5 times the tolerance";
+// empty where nothing is allowed.
 std::string RelativeMarginInWords(const Report& report, const check::Verdict& verdict);
 
 // "-49.0 °C"; a dash when nothing was observed.
@@ -65,7 +65,7 @@ std::string WhyInWords(const Report& report, const check::CircuitCoverage& circu
 // The circuits of an expectation, those first that nothing else speaks for.
 struct Suspect {
   std::string circuit;
-  std::string but;  // "oil_pressure_reaches_controller needs it too and is met"; or empty
+  std::string but;  // "oil_pressure_reaches_controller needs this circuit too and is met"; or empty
 };
 std::vector<Suspect> SuspectsOf(const Report& report, const profile::Expectation& expectation);
 
@@ -87,7 +87,7 @@ std::string RequirementInWords(const Report& report, const profile::Expectation&
 std::string FaultInWords(const profile::Fault& fault);
 std::string FaultTimeInWords(const Report& report, const profile::Fault& fault);
 
-// What a signal of the bench is, or null.
+// The signal of the bench, or null.
 const profile::Signal* SignalAt(const profile::Bench& bench, const profile::SignalRef& at);
 
 }  // namespace drycrank::report

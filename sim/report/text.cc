@@ -55,7 +55,7 @@ std::vector<std::string> Words(std::string_view text) {
   return words;
 }
 
-// Cuts from the front of `word` what fits into `width` columns.
+// Cuts as much from the front of `word` as fits into `width` columns.
 std::string CutFront(std::string& word, int width) {
   std::size_t pos = 0;
   std::size_t fits = 0;
@@ -135,6 +135,23 @@ std::vector<std::string> Wrap(std::string_view text, int width) {
     }
   }
   return lines;
+}
+
+std::string LabelOf(std::string_view key) {
+  std::string label;
+  std::string_view last;
+  while (!key.empty()) {
+    const std::string_view word = key.substr(0, key.find('_'));
+    key.remove_prefix(std::min(word.size() + 1, key.size()));
+    if (word.empty() || word == last) continue;
+    label += label.empty() ? "" : " ";
+    label += word;
+    last = word;
+  }
+  if (!label.empty() && label[0] >= 'a' && label[0] <= 'z') {
+    label[0] = static_cast<char>(label[0] - 'a' + 'A');
+  }
+  return label;
 }
 
 std::string Join(const std::vector<std::string>& parts, std::string_view between) {

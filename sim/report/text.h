@@ -31,6 +31,10 @@ std::string KeepUnits(std::string_view text);
 // is longer than a line. At least one line. REQUIRES: width >= 2.
 std::vector<std::string> Wrap(std::string_view text, int width);
 
+// A key as a page shows it: "head_head_temperature" is "Head temperature". The programs' own files
+// keep the key.
+std::string LabelOf(std::string_view key);
+
 // "a, b, c"
 std::string Join(const std::vector<std::string>& parts, std::string_view between = ", ");
 

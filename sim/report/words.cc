@@ -93,9 +93,9 @@ std::string RequirementInWords(const Report& report, const Expectation& e) {
       return fmt::format("{} arrives every {} ± {}", e.message_text, Given(e.period_ms, "ms"),
                          Given(e.jitter_ms, "ms"));
     case ExpectationKind::kCounter:
-      return "the rolling counter of " + e.message_text + " goes on by one";
+      return "the rolling counter of " + e.message_text + " counts up by one";
     case ExpectationKind::kChecksum:
-      return "the checksum of " + e.message_text + " is right";
+      return "the checksum of " + e.message_text + " is correct";
     case ExpectationKind::kDisplayShows:
       return DisplayRequirement(report, e);
     case ExpectationKind::kOnlyKnownMessages:
@@ -104,13 +104,13 @@ std::string RequirementInWords(const Report& report, const Expectation& e) {
       return "no errors on bus " + e.bus_text;
     case ExpectationKind::kControllerReads: {
       const Wanted wanted = WantedOf(report, e);
-      return "the controller, asked for " + e.question.text + ", says " + wanted.text +
+      return "the controller answers " + e.question.text + " with " + wanted.text +
              Within(e, wanted.unit);
     }
     case ExpectationKind::kTroubleCode:
-      return "the controller, asked, has " + e.question.text + " within " + Given(e.within_s, "s");
+      return "the controller reports " + e.question.text + " within " + Given(e.within_s, "s");
     case ExpectationKind::kNoTroubleCodes:
-      return "the controller, asked, has no trouble code";
+      return "the controller reports no trouble code";
     case ExpectationKind::kWitnessed:
       return e.condition.text;
     case ExpectationKind::kSynchronised:
@@ -161,7 +161,7 @@ std::string FaultInWords(const Fault& f) {
     case FaultKind::kLengthWrong:
       return fmt::format("message {} sent with {} bytes", f.at, f.length_bytes);
     case FaultKind::kBytesSwapped:
-      return "bytes of " + f.at + " sent in the other order";
+      return "bytes of " + f.at + " sent in reverse order";
     case FaultKind::kValueFrozen:
       return f.at + " frozen: keeps the value it had";
     case FaultKind::kCounterStuck:
@@ -174,7 +174,7 @@ std::string FaultInWords(const Fault& f) {
     case FaultKind::kNodeGone:
       return f.at + " gone from its buses: sends nothing, hears nothing";
     case FaultKind::kBabblingNode:
-      return fmt::format("a strange node sends 0x{:X} on bus {} every {}", f.id, f.at,
+      return fmt::format("an unknown node sends 0x{:X} on bus {} every {}", f.id, f.at,
                          Given(f.period_ms, "ms"));
     case FaultKind::kErrorFrames:
       return fmt::format("an error on bus {} every {}", f.at, Given(f.period_ms, "ms"));

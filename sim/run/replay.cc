@@ -76,7 +76,7 @@ bool Replay::Begin() {
              fmt::format("write 'interface' with the one to play on bus '{}'", bus));
     return false;
   }
-  // A fresh reader: what was damaged is told when it is come upon.
+  // A fresh reader: damage is reported when playing reaches it.
   file_.clear();
   file_.seekg(0);
   reader_.emplace(file_);
@@ -165,7 +165,7 @@ bus::TimedFrame Replay::Take(TimeNs t_ns) {
 std::string Replay::TakeNote() {
   if (!reader_ || damage_told_ >= reader_->damage().size()) return "";
   const bus::Damage& damage = reader_->damage()[damage_told_++];
-  return fmt::format("the recording {} is damaged at byte {}: {}; what was good is played",
+  return fmt::format("the recording {} is damaged at byte {}: {}; the undamaged part is played",
                      std::filesystem::path(profile_.file).filename().string(), damage.offset,
                      damage.what);
 }
@@ -208,15 +208,6 @@ bool Replays::Covers(int bus, const profile::Message& message) const {
     return replay.bus == bus &&
            profile::Plays(replay, {message.id, message.extended}, message.sender);
   });
-}
-
-Diagnostics ReplayProblems(const profile::Bench& bench, const profile::Scenario& scenario) {
-  const Replays replays(bench, scenario, [](int) { return 0.0; });
-  Diagnostics problems;
-  for (const auto& replay : replays.list()) {
-    problems.insert(problems.end(), replay->problems().begin(), replay->problems().end());
-  }
-  return problems;
 }
 
 }  // namespace drycrank::run

@@ -93,9 +93,6 @@ class Replays {
   std::vector<std::unique_ptr<Replay>> list_;
 };
 
-// What is wrong with the recordings of a scenario: not there, none, an interface that is not in it.
-Diagnostics ReplayProblems(const profile::Bench& bench, const profile::Scenario& scenario);
-
 }  // namespace drycrank::run
 
 #endif  // DRYCRANK_RUN_REPLAY_H_

@@ -125,14 +125,14 @@ Read<double> ReadLength(std::string_view text, std::string_view unit, bool comma
   }
   const auto number = ParseNumberWithUnit(WithPoint(trimmed));
   if (!number) {
-    return {std::nullopt, fmt::format("'{}' is no length", trimmed),
+    return {std::nullopt, fmt::format("'{}' is not a length", trimmed),
             "write a number, as 1.2 m or 850 mm"};
   }
   const std::string own = LengthUnit(number->unit);
   const std::string_view in = !own.empty() ? std::string_view(own) : unit.empty() ? "m" : unit;
   const auto length_m = Convert(number->value, in, "m");
   if (!length_m) {
-    return {std::nullopt, fmt::format("length '{}': '{}' is no unit of length", trimmed, in),
+    return {std::nullopt, fmt::format("length '{}': '{}' is not a unit of length", trimmed, in),
             "m, mm, cm, in or ft"};
   }
   if (own.empty() && unit.empty() && *length_m > kLongestWithoutUnitM) {

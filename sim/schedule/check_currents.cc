@@ -63,7 +63,7 @@ class CurrentCheck {
     return harness_.Voltage(IsTerminal(end) ? end + "~" : end);
   }
 
-  // None when a wire of the way is no part of the network: it is wrong, and that was told.
+  // Empty when one of the wires is not part of the network: it is wrong, and that was said.
   std::vector<Drop> DropsOf(const std::vector<int>& way) const {
     std::vector<Drop> drops;
     for (const int i : way) {
@@ -107,7 +107,7 @@ class CurrentCheck {
     return nullptr;
   }
 
-  // The thinnest gauge of the same kind by which the drop falls to what is left of the limit.
+  // The thinnest gauge of the same kind by which the drop falls to the rest of the limit.
   std::string Remedy(const profile::Wire& wire, double drop_v, double left_v,
                      std::size_t wires) const {
     const double limit = check_.in.limits.drop_percent;
@@ -122,10 +122,11 @@ class CurrentCheck {
       best_mm2 = gauge->area_mm2;
     }
     if (!best.empty())
-      return fmt::format("{} would do for {:g} %; or make it shorter", best, limit);
+      return fmt::format("{} is enough for {:g} %; or make it shorter", best, limit);
     return fmt::format(
-        "no gauge of this one wire alone is enough for {:g} %; look at all {} of the way", limit,
-        wires);
+        "no gauge of this one wire alone is enough for {:g} %; look at all {} wires, there and "
+        "back",
+        limit, wires);
   }
 
   Check& check_;

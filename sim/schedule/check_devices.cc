@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What sensors and pickups need: a supply, a ground, and a way to the input that reads them.
+// Sensors and pickups need a supply, a ground, and a connection to the input that reads them.
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <map>
 
 #include "schedule/check_parts.h"
-#include "schedule/devices.h"
+#include "schedule/wired_devices.h"
 #include "schedule/power_nets.h"
 
 namespace drycrank::schedule {
@@ -44,7 +44,7 @@ class DeviceCheck {
     const bool broken = check_.IsBroken(device.supply) || check_.IsBroken(device.ground);
     if (!broken && power_.IsGround(device.supply) && power_.IsSupply(device.ground)) {
       check_.Say(kSupplyAndGroundSwapped, device.supply, device.place,
-                 fmt::format("{}: supply {} lies on ground, and ground {} on a supply",
+                 fmt::format("{}: supply {} is connected to ground, and ground {} to a supply",
                              device.title, device.supply, device.ground),
                  "swap the two wires", device.terminals());
       return;
@@ -60,8 +60,8 @@ class DeviceCheck {
           kNoSupply, device.supply, device.place,
           Unwired(device.supply)
               ? fmt::format("{}: no wire goes to its supply {}", device.title, device.supply)
-              : fmt::format("{}: its supply {} leads to no supply{}", device.title, device.supply,
-                            power_.IsGround(device.supply) ? ", but to ground" : ""),
+              : fmt::format("{}: its supply {} is not connected to a supply{}", device.title,
+                            device.supply, power_.IsGround(device.supply) ? ", but to ground" : ""),
           "wire it to its supply", device.terminals());
       return;
     }
@@ -79,9 +79,9 @@ class DeviceCheck {
         source.volts > 1.1 * reference_v) {
       check_.Say(
           kSupplyTooHigh, device.supply, device.place,
-          fmt::format("{} gives a share of its supply, is fed {:g} V from {}, and the controller "
-                      "reckons with {:g} V",
-                      device.title, source.volts, source.title, reference_v),
+          fmt::format(
+              "{} is ratiometric: it is fed {:g} V from {}, but the controller expects {:g} V",
+              device.title, source.volts, source.title, reference_v),
           "feed it from the controller's own output; a sensor for 5 V does not survive more",
           device.terminals());
     }
@@ -109,10 +109,10 @@ class DeviceCheck {
         for (const std::string& end : device.terminals()) ends.push_back(end);
       }
       const std::string& end = devices.front().ground;
-      std::string what = Unwired(end)
-                             ? fmt::format("{}: no wire goes to its ground {}", titles.front(), end)
-                             : fmt::format("{}: ground {} leads to no ground{}", Listed(titles),
-                                           end, power_.IsSupply(end) ? ", but to a supply" : "");
+      std::string what =
+          Unwired(end) ? fmt::format("{}: no wire goes to its ground {}", titles.front(), end)
+                       : fmt::format("{}: ground {} is not connected to a ground{}", Listed(titles),
+                                     end, power_.IsSupply(end) ? ", but to a supply" : "");
       check_.Say(kNoGround, end, devices.front().place, std::move(what), "wire it to a ground",
                  ends);
     }
@@ -144,7 +144,7 @@ class DeviceCheck {
     if (check_.IsBroken(signal)) return;
     if (power_.IsSupply(signal) || power_.IsGround(signal)) {
       check_.Say(power_.IsSupply(signal) ? kSignalOnSupply : kSignalOnGround, signal, device.place,
-                 fmt::format("{}: its signal {} lies on {}", device.title, signal,
+                 fmt::format("{}: its signal {} is connected to {}", device.title, signal,
                              power_.IsSupply(signal) ? "a supply" : "ground"),
                  "wire it to its input", device.terminals());
     } else if (inputs.empty()) {
@@ -158,7 +158,7 @@ class DeviceCheck {
     check_.Say(kNoSignal, device.signal, device.place,
                Unwired(device.signal)
                    ? fmt::format("{}: no wire goes to its signal {}", device.title, device.signal)
-                   : fmt::format("{}: its signal {} leads to no input of the controller",
+                   : fmt::format("{}: its signal {} is not connected to an input of the controller",
                                  device.title, device.signal),
                "wire it to its input", device.terminals());
   }
@@ -189,10 +189,11 @@ class DeviceCheck {
       NoGround(turned);
       return;
     }
-    check_.Say(kNoSignal, turned.ground, device.place,
-               fmt::format("{}: its minus {} does not lead to {}, the second terminal of its input",
-                           device.title, turned.ground, plus.front()->minus),
-               "wire it there", device.terminals());
+    check_.Say(
+        kNoSignal, turned.ground, device.place,
+        fmt::format("{}: its minus {} is not connected to {}, the second terminal of its input",
+                    device.title, turned.ground, plus.front()->minus),
+        "wire it there", device.terminals());
   }
 
   // ---- inputs ----

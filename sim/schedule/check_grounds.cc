@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a shared ground does to a reading. Every ampere of another consumer through a sensor's
-// ground wire lifts that sensor's ground, and with it what the controller reads:
+// The shift of a reading by a shared ground. Every ampere of another consumer through a sensor's
+// ground wire lifts that sensor's ground, and with it the reading:
 //
-//   sensor A --+                        shift = what is read with everything on
-//              S_GND ---[ wire ]--- o             - what is read with this sensor alone
+//   sensor A --+                        shift = reading with everything on
+//              S_GND ---[ wire ]--- o             - reading with this sensor alone
 //   pump    ---+                        both from the network with all its wires, at a tenth, the
 //                                       middle and nine tenths of the sensor's range
 #include <fmt/format.h>
@@ -16,7 +16,7 @@
 
 #include "harness/harness.h"
 #include "schedule/check_parts.h"
-#include "schedule/devices.h"
+#include "schedule/wired_devices.h"
 #include "schedule/situation.h"
 #include "types/unit.h"
 
@@ -34,7 +34,7 @@ struct Shift {
   std::string unit;
 };
 
-// What the controller measures, with all sensors at one share of their range.
+// The controller's measurements, with all sensors at one share of their range.
 struct Look {
   std::vector<double> input_v;
   double scale = 1;  // nominal by actual volts of the first reference
@@ -169,7 +169,7 @@ class GroundCheck {
     check_.Add(
         kGroundMovesReading, PlaceOf(net),
         fmt::format("the ground of {} is shared: {} move{} the reading of {} by {:+.2g} {}, "
-                    "and {:.2g} {} may be",
+                    "but only {:.2g} {} is allowed",
                     Listed(titles), cause, others.size() == 1 ? "s" : "", worst.sensor, worst.by,
                     DisplayUnit(worst.unit), worst.tolerance, DisplayUnit(worst.unit)),
         others.empty() ? "give it a shorter or thicker ground wire, or one of its own"

@@ -142,7 +142,7 @@ class ListCheck {
     }
   }
 
-  // What may have been meant: the nearest names, within two edits.
+  // The nearest names, within two edits: one of them may have been meant.
   static std::vector<std::string> Near(const std::string& name,
                                        const std::vector<std::string>& known) {
     std::vector<std::string> near;
@@ -181,7 +181,7 @@ class ListCheck {
       if (is_new) continue;
       again_.insert(i);
       check_.Add(kWireWrittenTwice, Wire(i).place,
-                 fmt::format("the wire from {} to {} is in line {} already", Wire(i).from.text,
+                 fmt::format("the wire from {} to {} is already in line {}", Wire(i).from.text,
                              Wire(i).to.text, Wire(at->second).place.line),
                  "keep one of the lines", {at->second, i}, {ends.first, ends.second});
     }
@@ -248,9 +248,9 @@ class ListCheck {
       }
       check_.Add(
           kCircuitInPieces, Wire(*other).circuit.place,
-          fmt::format("circuit {} is the name of wires that nothing joins: this one, and that in "
-                      "line {}",
-                      circuit, Wire(wires[0]).place.line),
+          fmt::format(
+              "circuit {} names two wires that are not connected: this one and the one in line {}",
+              circuit, Wire(wires[0]).place.line),
           "give each its own name; a fault is named after its circuit", wires, {});
     }
   }

@@ -27,10 +27,9 @@ std::pair<std::string, std::string> Plugs(const ScheduleWire& wire) {
 void CheckTwist(Check& check, const std::string& name, const std::vector<int>& wires) {
   const ScheduleWire& first = check.Wire(wires[0]);
   if (wires.size() == 1) {
-    check.Add(
-        kTwistOfOne, first.twist.place,
-        fmt::format("{} is twisted with nothing: no other wire has twist '{}'", Title(first), name),
-        "write the same twist at its partner", wires, {});
+    check.Add(kTwistOfOne, first.twist.place,
+              fmt::format("{} has no partner: no other wire has twist '{}'", Title(first), name),
+              "write the same twist at its partner", wires, {});
     return;
   }
   double shortest_m = 1e9, longest_m = 0;
@@ -75,7 +74,7 @@ class BusCheck {
     low_ = CommonNet(&profile::BusNode::low);
     if (high_ >= 0 && high_ == low_) {
       Add(kBusPairShort, bus_.nodes[0], fmt::format("bus {}: its two wires are joined", bus_.name),
-          "high and low never meet; the resistors between them are in the devices");
+          "high and low must not touch; the resistors between them are inside the devices");
       return;
     }
     for (const profile::BusNode& node : bus_.nodes) CheckNode(node);
@@ -177,7 +176,7 @@ class BusCheck {
   std::set<std::pair<int, int>> pairs_told_;
 };
 
-// The leads of a variable-reluctance sensor pick up what passes by.
+// The leads of a variable-reluctance sensor pick up noise from the wires beside them.
 void CheckCoils(Check& check) {
   for (const profile::Trigger& trigger : check.in.bench->triggers) {
     const auto* coil = std::get_if<profile::VariableReluctancePickup>(&trigger.pickup);

@@ -9,7 +9,7 @@
 #include <map>
 
 #include "schedule/check_parts.h"
-#include "schedule/devices.h"
+#include "schedule/wired_devices.h"
 #include "walk/walk.h"
 
 namespace drycrank::schedule {

@@ -124,9 +124,10 @@ class SourceCheck {
   void ControllerPower() {
     const profile::Controller& controller = *bench_.controller;
     if (Wired("the controller", controller.supply) && !power_.IsSupply(controller.supply)) {
-      check_.Say(kNoSupply, controller.supply, controller.place,
-                 fmt::format("the controller's supply {} leads to no supply", controller.supply),
-                 "wire it to the supply", {controller.supply});
+      check_.Say(
+          kNoSupply, controller.supply, controller.place,
+          fmt::format("the controller's supply {} is not connected to a supply", controller.supply),
+          "wire it to the supply", {controller.supply});
     }
     if (!Wired("the controller", controller.ground)) return;
     const int net = check_.nets.Of(controller.ground);
@@ -135,7 +136,7 @@ class SourceCheck {
         [&](const profile::Supply& supply) { return check_.nets.Of(supply.minus) == net; });
     if (!grounded && !bench_.supplies.empty()) {
       check_.Say(kNoGround, controller.ground, controller.place,
-                 fmt::format("the controller's ground {} does not lead to the supply's minus",
+                 fmt::format("the controller's ground {} is not connected to the supply's minus",
                              controller.ground),
                  "wire it to the supply's minus", {controller.ground});
     }
@@ -159,7 +160,7 @@ class SourceCheck {
     if (check_.nets.Of(load.plus) == net || check_.nets.Of(load.minus) == net) return;
     check_.Say(
         kNoSignal, output.terminal, output.place,
-        fmt::format("{}: {} does not lead to its load {}", title, output.terminal, load.name),
+        fmt::format("{}: {} is not connected to its load {}", title, output.terminal, load.name),
         "wire it to the load", {output.terminal});
   }
 
@@ -168,12 +169,12 @@ class SourceCheck {
     const bool plus = Wired(title, load.plus), minus = Wired(title, load.minus);
     if (plus && !power_.IsSupply(load.plus) && !IsSwitched(load.plus)) {
       check_.Say(kNoSupply, load.plus, {},
-                 fmt::format("{}: its plus {} leads to no supply", title, load.plus),
+                 fmt::format("{}: its plus {} is not connected to a supply", title, load.plus),
                  "wire it to the supply", {load.plus});
     }
     if (minus && !power_.IsGround(load.minus) && !IsSwitched(load.minus)) {
       check_.Say(kNoGround, load.minus, {},
-                 fmt::format("{}: its minus {} leads to no ground", title, load.minus),
+                 fmt::format("{}: its minus {} is not connected to a ground", title, load.minus),
                  "wire it to ground", {load.minus});
     }
   }

@@ -151,7 +151,7 @@ class Importer {
     const Cell pin = CellOf(record, pin_column);
     if (plug.text.empty() && pin.text.empty()) return Cell{"", plug.place};
     if (plug.text.empty()) {
-      Complain(pin.place, fmt::format("pin '{}' of no connector", pin.text),
+      Complain(pin.place, fmt::format("pin '{}' has no connector", pin.text),
                "write the connector in every line, even when it is that of the line above");
       return std::nullopt;
     }
@@ -159,7 +159,7 @@ class Importer {
     if (splices_.contains(PlugName(plug.text)) || IsSpliceWord(plug.text)) return Splice(plug);
     if (const auto both = SplitTerminal(plug.text)) return Terminal(plug, both->plug, both->pin);
     if (plugs_.contains(PlugName(plug.text))) {
-      Complain(plug.place, fmt::format("no pin of connector '{}' is given", plug.text),
+      Complain(plug.place, fmt::format("connector '{}' has no pin here", plug.text),
                "write the pin; only a splice has none");
       return std::nullopt;
     }
@@ -170,7 +170,7 @@ class Importer {
     const std::string plug_name = PlugName(plug);
     const std::string pin_name = PlugName(pin);
     if (plug_name.empty() || pin_name.empty()) {
-      Complain(at.place, fmt::format("'{}' is no terminal", at.text),
+      Complain(at.place, fmt::format("'{}' is not a terminal", at.text),
                "write connector and pin with letters and digits, as CLT.1");
       return std::nullopt;
     }
@@ -182,7 +182,8 @@ class Importer {
   std::optional<Cell> Splice(const Cell& at) {
     const std::string name = Renamed(at.text, PlugName(at.text));
     if (name.empty()) {
-      Complain(at.place, fmt::format("'{}' names no splice", at.text), "write letters and digits");
+      Complain(at.place, fmt::format("'{}' is not the name of a splice", at.text),
+               "write letters and digits");
       return std::nullopt;
     }
     return Cell{name, at.place};
@@ -251,7 +252,7 @@ class Importer {
     if (from.text == name || to.text == name) return true;
     Cell& open = from.text.empty() ? from : to;
     if (!open.text.empty()) {
-      Complain(cell.place, fmt::format("the wire has two ends and splice '{}' besides", cell.text),
+      Complain(cell.place, fmt::format("the wire has two ends and splice '{}' too", cell.text),
                "leave the end empty that lies in the splice, or write two lines, one to the splice "
                "and one from it");
       return false;

@@ -8,7 +8,7 @@
 #include "standin/channel.h"
 #include "standin/comparator.h"
 #include "standin/decoder.h"
-#include "standin/schedule.h"
+#include "standin/firing_plan.h"
 
 namespace drycrank::standin {
 namespace {
@@ -54,7 +54,7 @@ struct Controller::Impl {
   std::vector<AnalogInput> analog;
   std::vector<FrequencyInput> frequency;
   Decoder decoder;
-  Schedule schedule;
+  FiringPlan plan;
   bool powered = true;  // until a sample says otherwise
   double supply_v = 0;
   std::vector<Edge> edges, taken_edges;
@@ -63,7 +63,7 @@ struct Controller::Impl {
 };
 
 Controller::Impl::Impl(const profile::Controller& c)
-    : config(c), names(ControllerValueNames(c)), decoder(c), schedule(c.decoder) {
+    : config(c), names(ControllerValueNames(c)), decoder(c), plan(c.decoder) {
   for (std::size_t i = 0; i < c.triggers.size(); ++i) AddTrigger(static_cast<int>(i));
   for (std::size_t i = 0; i < c.frequency.size(); ++i) {
     const profile::FrequencyChannel& channel = c.frequency[i];
@@ -77,7 +77,7 @@ Controller::Impl::Impl(const profile::Controller& c)
   }
   edges.reserve(kEdgeCapacity);
   taken_edges.reserve(kEdgeCapacity);
-  taken_events.reserve(schedule.events().capacity());
+  taken_events.reserve(plan.events().capacity());
 }
 
 void Controller::Impl::AddTrigger(int index) {
@@ -103,7 +103,7 @@ Controller::Impl::Circuit* Controller::Impl::EarliestUpTo(TimeNs t_ns) {
 void Controller::Impl::WorkEdge(Circuit& circuit) {
   const TimeNs t_ns = circuit.comparator.next_ns();
   const bool high = circuit.comparator.Take();
-  schedule.Advance(t_ns);
+  plan.Advance(t_ns);
   if (circuit.use == Use::kFrequency) {
     if (powered) frequency[static_cast<std::size_t>(circuit.index)].OnEdge(t_ns, high);
     return;
@@ -122,20 +122,20 @@ void Controller::Impl::OnActiveEdge(const Circuit& circuit, TimeNs t_ns) {
     const bool runs = decoder.state() == SyncState::kSynchronised &&
                       decoder.speed_rpm() <= config.decoder.rev_limit_rpm;
     if (runs) {
-      schedule.OnPosition(t_ns, decoder.position_deg(), decoder.deg_per_ns());
+      plan.OnPosition(t_ns, decoder.position_deg(), decoder.deg_per_ns());
     } else {
-      schedule.Cancel();
+      plan.Cancel();
     }
   } else if (circuit.cam >= 0) {
     decoder.OnCamEdge(circuit.cam, t_ns);
-    if (decoder.state() != SyncState::kSynchronised) schedule.Cancel();
+    if (decoder.state() != SyncState::kSynchronised) plan.Cancel();
   }
 }
 
 void Controller::Impl::NoSupply(TimeNs t_ns) {
   powered = false;
   decoder.Stop(SyncReason::kNoSupply);
-  schedule.SwitchOff(t_ns);
+  plan.SwitchOff(t_ns);
   for (AnalogInput& input : analog) input.NoSupply();
   for (FrequencyInput& input : frequency) input.NoSupply(t_ns);
 }
@@ -162,9 +162,9 @@ double Controller::Impl::FixedValue(int index) const {
     case 5:
       return static_cast<double>(decoder.cycles());
     case 6:
-      return static_cast<double>(schedule.injections());
+      return static_cast<double>(plan.injections());
     case 7:
-      return static_cast<double>(schedule.ignitions());
+      return static_cast<double>(plan.ignitions());
     default:
       return static_cast<double>(SensorFaults());
   }
@@ -201,10 +201,10 @@ void Controller::OnSample(TimeNs t_ns, std::span<const double> input_v, double s
 void Controller::Advance(TimeNs t_ns) {
   Impl& impl = *impl_;
   while (Impl::Circuit* circuit = impl.EarliestUpTo(t_ns)) impl.WorkEdge(*circuit);
-  impl.schedule.Advance(t_ns);
+  impl.plan.Advance(t_ns);
   if (!impl.powered) return;
   impl.decoder.Advance(t_ns);
-  if (impl.decoder.state() == SyncState::kStopped) impl.schedule.Cancel();
+  if (impl.decoder.state() == SyncState::kStopped) impl.plan.Cancel();
   for (FrequencyInput& input : impl.frequency) input.Advance(t_ns);
 }
 
@@ -234,8 +234,8 @@ SyncReason Controller::sync_reason() const { return impl_->decoder.reason(); }
 bool Controller::powered() const { return impl_->powered; }
 
 std::span<const OutputEvent> Controller::TakeOutputs() {
-  impl_->taken_events.swap(impl_->schedule.events());
-  impl_->schedule.events().clear();
+  impl_->taken_events.swap(impl_->plan.events());
+  impl_->plan.events().clear();
   return impl_->taken_events;
 }
 
@@ -253,7 +253,7 @@ void Controller::SetCalibration(const profile::Fault& fault, bool in_force) {
 }
 
 std::int64_t Controller::dropped() const {
-  std::int64_t count = impl_->dropped_edges + impl_->schedule.dropped();
+  std::int64_t count = impl_->dropped_edges + impl_->plan.dropped();
   for (const Impl::Circuit& circuit : impl_->circuits) count += circuit.comparator.dropped();
   return count;
 }

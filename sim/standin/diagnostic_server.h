@@ -15,7 +15,7 @@
 
 #include "bus/talker.h"
 #include "profile/bench.h"
-#include "protocol/answers.h"
+#include "protocol/answer_source.h"
 #include "protocol/isotp.h"
 #include "standin/trouble_memory.h"
 

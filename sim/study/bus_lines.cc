@@ -77,7 +77,7 @@ Worst WorstOf(const std::vector<report::MessageLine>& lines,
 }  // namespace
 
 std::vector<report::BusLine> BusLines(const profile::Bench& bench, const run::RunOptions& options,
-                                      const run::Runner& runner, const Summary& summary) {
+                                      const run::Runner& runner, const RunFacts& facts) {
   const std::vector<bus::BusTiming> timing = bus::TimingOf(bench);
   std::vector<report::BusLine> lines;
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
@@ -85,11 +85,11 @@ std::vector<report::BusLine> BusLines(const profile::Bench& bench, const run::Ru
     report::BusLine line;
     line.bus = bench.buses[b].name;
     line.interface = outside ? outside->Description() : "inproc";
-    line.sent = summary.count(b).sent;
-    line.received = summary.count(b).received;
+    line.sent = facts.count(b).sent;
+    line.received = facts.count(b).received;
     line.load_on_paper = timing[b].load;
     const bus::Wire* wire = runner.carrier().wire(b);
-    line.load_measured = Measured(wire, summary.duration_ns());
+    line.load_measured = Measured(wire, facts.duration_ns());
     if (wire != nullptr) line.refused = wire->refused();
     if (outside != nullptr) {
       line.refused = outside->counters().send_refused;

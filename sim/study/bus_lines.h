@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What the report and the record say about the buses and their messages after a run.
+// Buses and messages after a run, for the report and the record.
 #ifndef DRYCRANK_STUDY_BUS_LINES_H_
 #define DRYCRANK_STUDY_BUS_LINES_H_
 
@@ -10,17 +10,17 @@
 #include "profile/bench.h"
 #include "report/report.h"
 #include "run/runner.h"
-#include "study/summary.h"
+#include "study/run_facts.h"
 
 namespace drycrank::study {
 
 std::vector<report::BusLine> BusLines(const profile::Bench& bench, const run::RunOptions& options,
-                                      const run::Runner& runner, const Summary& summary);
+                                      const run::Runner& runner, const RunFacts& facts);
 // Messages that the run itself sent, the most urgent of each bus first.
 std::vector<report::MessageLine> MessageLines(const profile::Bench& bench,
                                               const run::Runner& runner);
 
-// What a reader must know of them: frames left out or overtaken. Those that lost most by name, the
+// Notes on them for a reader: frames left out or overtaken. Those that lost most by name, the
 // others in one sentence.
 std::vector<std::string> MessageNotes(const std::vector<report::MessageLine>& lines);
 

@@ -12,7 +12,7 @@
 #include <iterator>
 #include <map>
 
-#include "study/campaign.h"
+#include "study/campaign_run.h"
 
 namespace drycrank::study {
 namespace {
@@ -78,7 +78,7 @@ void Sort(std::vector<report::FaultResult>& results) {
             [](const auto& a, const auto& b) { return a.index < b.index; });
 }
 
-// What keeps two campaigns from being parts of one; empty: nothing.
+// Why two campaigns cannot be parts of one; empty when they can.
 std::string Difference(const report::CampaignHead& a, const report::CampaignHead& b) {
   std::vector<std::string> differ;
   const auto compare = [&](const char* what, const auto& x, const auto& y) {
@@ -137,9 +137,9 @@ std::string CampaignFolder::Open(const std::string& folder, const report::Campai
 
 std::string CampaignFolder::TakeUp() {
   report::CampaignHead there;
-  if (!report::ReadHeadJson(ReadAll(fs::path(folder_) / "campaign.json"), there)) {
-    return fmt::format("{}/campaign.json is not of a campaign; give another --out, or --overwrite",
-                       folder_);
+  const std::string why = report::ReadHeadJson(ReadAll(fs::path(folder_) / "campaign.json"), there);
+  if (!why.empty()) {
+    return fmt::format("{}/campaign.json {}; give another --out, or --overwrite", folder_, why);
   }
   std::string difference = Difference(there, head_);
   if (difference.empty()) difference = PartDifference(there, head_);
@@ -174,9 +174,9 @@ std::string CampaignFolder::Finish(report::Campaign& out) {
 std::string ReadCampaign(const std::string& folder, report::Campaign& out) {
   const fs::path head = fs::path(folder) / "campaign.json";
   if (!fs::exists(head)) return fmt::format("{}: there is no campaign in it", folder);
-  if (!report::ReadHeadJson(ReadAll(head), out.head) || out.head.parts == 0) {
-    return fmt::format("{}: not of a campaign that this version can read", head.string());
-  }
+  std::string why = report::ReadHeadJson(ReadAll(head), out.head);
+  if (why.empty() && out.head.parts == 0) why = "is of no part of a campaign";
+  if (!why.empty()) return fmt::format("{} {}", head.string(), why);
   std::size_t whole_bytes = 0;
   out.results = ReadLines(fs::path(folder) / "faults.jsonl", &whole_bytes);
   Sort(out.results);

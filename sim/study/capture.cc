@@ -112,14 +112,14 @@ class Reader {
         std::from_chars(fields[0].data(), fields[0].data() + fields[0].size(), t_s);
     if (error != std::errc() || end != fields[0].data() + fields[0].size() ||
         (rows_ > 1 && t_s < last_s_)) {
-      Add(number, fmt::format("'{}' is no time after the last one", fields[0]),
+      Add(number, fmt::format("'{}' is not a time after the last one", fields[0]),
           "seconds, ascending, with decimal points");
       return;
     }
     last_s_ = t_s;
     for (std::size_t i = 0; i < tracks_.size(); ++i) {
       if (fields[i + 1] != "0" && fields[i + 1] != "1") {
-        Add(number, fmt::format("'{}' is no level", fields[i + 1]), "0 or 1");
+        Add(number, fmt::format("'{}' is not a level", fields[i + 1]), "0 or 1");
         return;
       }
       Take(tracks_[i], fields[i + 1] == "1" ? 1 : 0);

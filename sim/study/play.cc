@@ -5,8 +5,8 @@
 
 #include "run/pace.h"
 #include "study/bus_lines.h"
-#include "study/scope.h"
-#include "study/summary.h"
+#include "study/oscilloscope.h"
+#include "study/run_facts.h"
 
 namespace drycrank::study {
 namespace {
@@ -25,18 +25,18 @@ record::RecordHead Head(const profile::Bench& bench, const profile::Scenario& sc
   return head;
 }
 
-// The same motion on the bench without faults: what the picture should look like.
+// The same motion on the bench without faults: the picture as it should look.
 report::ScopePicture HealthyPicture(const profile::Bench& bench, const profile::Scenario& scenario,
-                                    const Summary& summary, const PlayOptions& options,
+                                    const RunFacts& facts, const PlayOptions& options,
                                     ScopeWindow window) {
-  profile::Scenario healthy = WithStepTimes(scenario, summary.steps());
+  profile::Scenario healthy = WithStepTimes(scenario, facts.steps());
   healthy.faults.clear();
   healthy.expectations.clear();
   run::RunOptions run = options.run;
   run.interfaces.clear();
   run.controller = bench.controller.has_value();
   run::Runner twin(bench, healthy, run);
-  Scope scope(bench, window);
+  Oscilloscope scope(bench, window);
   twin.AddObserver(&scope);
   twin.Start();
   twin.RunTo(window.end_ns + 50 * kNsPerMs);
@@ -68,8 +68,8 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   run::RunOptions run = options.run;
   run.clock = options.clock;
   run::Runner runner(bench, scenario, run);
-  Summary summary(bench, scenario);
-  Scope scope(bench, runner.controller());
+  RunFacts facts(bench, scenario);
+  Oscilloscope scope(bench, runner.controller());
   std::unique_ptr<record::RecordWriter> record;
   if (!options.record_folder.empty()) {
     result.problem = record::RecordWriter::Open(options.record_folder, options.overwrite,
@@ -78,7 +78,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
     if (!result.problem.empty()) return result;
     runner.AddObserver(record.get());
   }
-  runner.AddObserver(&summary);
+  runner.AddObserver(&facts);
   if (options.pictures) runner.AddObserver(&scope);
   for (run::RunObserver* observer : options.observers) runner.AddObserver(observer);
 
@@ -94,13 +94,13 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   report.bench = &bench;
   report.scenario = &scenario;
   report.seed = options.run.seed;
-  report.duration_ns = summary.duration_ns();
+  report.duration_ns = facts.duration_ns();
   report.mode = options.mode;
   report.verdicts = runner.checker().verdicts();
   report.coverage = runner.checker().coverage();
-  report.steps = summary.steps();
-  report.notes = summary.notes();
-  report.buses = BusLines(bench, options.run, runner, summary);
+  report.steps = facts.steps();
+  report.notes = facts.notes();
+  report.buses = BusLines(bench, options.run, runner, facts);
   report.messages = MessageLines(bench, runner);
   if (record && result.problem.empty()) {
     result.problem = WriteMessageLines(options.record_folder, report.messages);
@@ -109,10 +109,10 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   if (pace.stopped) report.notes.push_back("stopped before its end: not everything was judged");
   if (options.pictures && bench.controller && !bench.controller->triggers.empty()) {
     const bool faulty = !scenario.faults.empty();
-    report.pictures.push_back(scope.Picture(faulty ? "Crank and cam as they came"
+    report.pictures.push_back(scope.Picture(faulty ? "Crank and cam signals"
                                                    : "Crank and cam around synchronisation"));
     if (faulty && scope.window()) {
-      report.pictures.push_back(HealthyPicture(bench, scenario, summary, options, *scope.window()));
+      report.pictures.push_back(HealthyPicture(bench, scenario, facts, options, *scope.window()));
     }
   }
   return result;

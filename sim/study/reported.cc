@@ -103,7 +103,7 @@ void Reported::OnFrame(const bus::TimedFrame& frame) {
   }
 }
 
-// What is left of a step at its end belongs to no whole band, and is dropped.
+// The rest of a step at its end does not fill a band, and is dropped.
 void Reported::EndStep(TimeNs t_ns) {
   CloseBands(t_ns);
   std::fill(open_.begin(), open_.end(), kNothingYet);
@@ -217,7 +217,7 @@ report::Effect EffectOf(const Reported::Watched& watched, const Comparison::Wors
   effect.faulty = worst.other;
   if (watched.reading.discrete && !worst.missing) {
     effect.says =
-        fmt::format("says {} where {} is due", diagnose::InWords(watched.reading, worst.other),
+        fmt::format("says {}, should be {}", diagnose::InWords(watched.reading, worst.other),
                     diagnose::InWords(watched.reading, worst.healthy));
   }
   // A state is another one or not: no matter of size, so it comes after what can be measured.
@@ -254,7 +254,7 @@ Differences Compare(const profile::Scenario& scenario, const Reported& healthy,
       continue;
     }
     const Comparison::Worst any = comparison.Find([&](double deviation) {
-      // That the controller complains less than when healthy is not what its values are read for.
+      // A controller that complains less than when healthy is no effect on a value.
       return role == Role::kValue || role == Role::kState ||
              (role == Role::kWarning && deviation < 0);
     });

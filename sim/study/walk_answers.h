@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Puts what people saw beside what the bus showed: answers become expectations that are met or
-// failed, and every circuit that nothing judged gets its reason: not provable here, not fitted, not
+// failed, and every circuit that nothing judged gets its reason: needs the meter, not fitted, not
 // asked.
 #ifndef DRYCRANK_STUDY_WALK_ANSWERS_H_
 #define DRYCRANK_STUDY_WALK_ANSWERS_H_

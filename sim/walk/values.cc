@@ -77,7 +77,7 @@ Span SpanOf(const Bench& bench, const Sensor& sensor) {
   return span;
 }
 
-std::string Carrier(const Bench& bench, const std::string& value) {
+std::string CarryingSignal(const Bench& bench, const std::string& value) {
   for (const profile::Bus& bus : bench.buses) {
     for (const profile::Message& message : bus.messages) {
       if (message.sender != "controller") continue;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a walk asks of a bench: which of the controller's values a sensor reaches over the wiring,
-// between which values of its quantity, and which messages tell of it.
+// Questions of a walk to a bench: which of the controller's values a sensor reaches over the
+// wiring, between which values of its quantity, and which messages tell of it.
 #ifndef DRYCRANK_WALK_VALUES_H_
 #define DRYCRANK_WALK_VALUES_H_
 
@@ -27,7 +27,7 @@ std::vector<std::string> ChannelsOf(const profile::Bench& bench, const profile::
 // zero.
 Span SpanOf(const profile::Bench& bench, const profile::Sensor& sensor);
 // The first message of the controller that carries the value, as MESSAGE.SIGNAL; empty: none.
-std::string Carrier(const profile::Bench& bench, const std::string& value);
+std::string CarryingSignal(const profile::Bench& bench, const std::string& value);
 // A controller reads absolute pressure where its sensor measures absolute pressure.
 bool IsAbsolute(const profile::Bench& bench, const std::string& value);
 // A value that the width of pulses carries, not their frequency.

@@ -10,7 +10,7 @@
 #include <variant>
 
 #include "profile/state_names.h"
-#include "walk/display.h"
+#include "walk/display_follows.h"
 #include "walk/gaps.h"
 #include "walk/values.h"
 #include "walk/wiring.h"
@@ -176,7 +176,7 @@ class Builder {
   void ExpectSensor(const Sensor& sensor) {
     const std::vector<std::string> circuits = CircuitsOf(bench_, Terminals(sensor.model));
     for (const std::string& channel : ChannelsOf(bench_, sensor)) {
-      const std::string signal = Carrier(bench_, channel);
+      const std::string signal = CarryingSignal(bench_, channel);
       if (signal.empty()) {
         reason_[sensor.name] = "no message carries " + channel;
         continue;
@@ -216,15 +216,16 @@ class Builder {
       all.insert(all.end(), circuits.begin(), circuits.end());
       if (static_cast<int>(i) == decoder.primary) crank = circuits;
     }
-    if (const std::string speed = Carrier(bench_, "engine_speed"); !speed.empty()) {
-      ExpectFollows("engine_speed", speed, 0, 30, kEngineSettleS, crank,
-                    "The controller reads another speed than the crank sensor is given.");
+    if (const std::string speed = CarryingSignal(bench_, "engine_speed"); !speed.empty()) {
+      ExpectFollows(
+          "engine_speed", speed, 0, 30, kEngineSettleS, crank,
+          "The engine speed that the controller reads is not the one put in at the crank sensor.");
       scenario_.expectations.back().during = during;
     }
     // Without one of its wheels the controller never knows the whole position.
     const bool all_fitted = std::all_of(bench_.triggers.begin(), bench_.triggers.end(),
                                         [](const profile::Trigger& t) { return t.fitted; });
-    const std::string sync = Carrier(bench_, "sync_state");
+    const std::string sync = CarryingSignal(bench_, "sync_state");
     if (!sync.empty() && all_fitted) {
       Expectation e;
       e.name = "synchronised";
@@ -250,7 +251,7 @@ class Builder {
 
   void ExpectCam(int cam, const std::vector<std::string>& during) {
     const std::string& name = bench_.controller->triggers[static_cast<std::size_t>(cam)].name;
-    const std::string angle = Carrier(bench_, "cam_angle." + name);
+    const std::string angle = CarryingSignal(bench_, "cam_angle." + name);
     const int trigger = profile::IndexOf(bench_.triggers, name);
     if (angle.empty()) return;
     Expectation e;
@@ -264,12 +265,12 @@ class Builder {
     e.tolerance = 2;
     e.settle_s = kEngineSettleS;
     e.during = during;
-    e.means = "The cam sits at another angle to the crank than it should.";
+    e.means = "The cam is at the wrong angle to the crank.";
     scenario_.expectations.push_back(std::move(e));
   }
 
   void ExpectSupply() {
-    const std::string supply = Carrier(bench_, "supply_voltage");
+    const std::string supply = CarryingSignal(bench_, "supply_voltage");
     const profile::Controller& controller = *bench_.controller;
     const std::vector<std::string> circuits =
         CircuitsOf(bench_, {controller.supply, controller.ground});

@@ -62,7 +62,7 @@ class Parser {
     if (AtLineEnd()) return PassLineEnd();
     if (table_.records.size() >= kMaxCsvRecords) {
       Complain(line_, 1, fmt::format("more than {} lines", kMaxCsvRecords),
-               "a schedule of so many lines is none; split the file");
+               "too many lines for one schedule; split the file");
       stopped_ = true;
       return;
     }

@@ -37,10 +37,10 @@ TEST_F(CleanBusTest, KnownMessagesAreNoStrangers) {
   const Verdict& verdict = Finish(Ms(10));
   EXPECT_EQ(verdict.outcome, Outcome::kMet);
   EXPECT_DOUBLE_EQ(verdict.margin, 2);
-  EXPECT_EQ(verdict.detail, "no stranger in 2 frames of bus vehicle");
+  EXPECT_EQ(verdict.detail, "no unknown identifier in 2 frames of bus vehicle");
 }
 
-TEST_F(CleanBusTest, StrangersAreCountedAndNamed) {
+TEST_F(CleanBusTest, UnknownIdentifiersAreCountedAndNamed) {
   ExpectOf(ExpectationKind::kOnlyKnownMessages);
   Begin(0, 0);
   Sync(Ms(5), 3);
@@ -58,7 +58,7 @@ TEST_F(CleanBusTest, ErrorsAreCounted) {
   ExpectOf(ExpectationKind::kNoErrorFrames);
   Begin(0, 0);
   Sync(Ms(5), 3);
-  Other(Ms(6), 0x55);  // a stranger is no error
+  Other(Ms(6), 0x55);  // unknown, but no error
   Other(Ms(7), 0x088, true);
   const Verdict& verdict = Finish(Ms(10));
   EXPECT_DOUBLE_EQ(verdict.margin, -1);

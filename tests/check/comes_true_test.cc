@@ -32,7 +32,7 @@ TEST_F(WithinTest, MarginIsWhatIsLeftOfTheTime) {
   EXPECT_EQ(verdict.margin_unit, "s");
   EXPECT_EQ(verdict.worst_ns, S(2.2));
   EXPECT_EQ(verdict.judged, 2u);
-  EXPECT_EQ(verdict.detail, "\"the condition\" came true after 1.200 s, 2.000 allowed");
+  EXPECT_EQ(verdict.detail, "\"the condition\" happened after 1.200 s, 2.000 allowed");
 }
 
 TEST_F(WithinTest, TooLateFails) {
@@ -54,7 +54,7 @@ TEST_F(WithinTest, NeverTrueFailsWithAllTheTimeThatPassed) {
   EXPECT_NEAR(verdict.margin, -3, 1e-12);  // 2 - 5
   EXPECT_EQ(verdict.worst_ns, S(6));
   EXPECT_EQ(verdict.detail,
-            "\"the condition\" did not come true in 5.000 s, 2.000 allowed; last searching");
+            "\"the condition\" did not happen in 5.000 s, 2.000 allowed; last searching");
 }
 
 TEST_F(WithinTest, RunThatEndsBeforeTheLimitHasNotMetIt) {
@@ -113,7 +113,7 @@ TEST_F(SynchronisedTest, TurnsAreCountedFromTheFirstOne) {
   EXPECT_EQ(verdict.margin_unit, "turns");
   EXPECT_EQ(verdict.worst_ns, S(1.5));
   EXPECT_EQ(verdict.detail,
-            "\"the condition\" came true after 2.00 turns of the crank, 3.00 allowed");
+            "\"the condition\" happened after 2.00 turns of the crank, 3.00 allowed");
 }
 
 TEST_F(SynchronisedTest, TooManyTurnsFail) {
@@ -134,7 +134,7 @@ TEST_F(SynchronisedTest, NeverSynchronisedCountsAllTurns) {
   EXPECT_EQ(verdict.outcome, Outcome::kFailed);
   EXPECT_NEAR(verdict.margin, -17, 1e-12);
   EXPECT_EQ(verdict.detail,
-            "\"the condition\" did not come true in 20.00 turns of the crank, 3.00 allowed; last "
+            "\"the condition\" did not happen in 20.00 turns of the crank, 3.00 allowed; last "
             "searching");
 }
 
@@ -160,7 +160,7 @@ TEST_F(SynchronisedTest, StandingCrankIsNotObserved) {
   Sync(S(0.5), 3);
   const Verdict& verdict = Finish(S(1));
   EXPECT_EQ(verdict.outcome, Outcome::kNotObserved);
-  EXPECT_EQ(verdict.detail, "the crank did not turn in the time to be judged");
+  EXPECT_EQ(verdict.detail, "the crank did not turn while this was judged");
 }
 
 }  // namespace

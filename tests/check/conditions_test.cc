@@ -46,7 +46,7 @@ TEST_F(ConditionsTest, AlwaysFailsByOneReception) {
   EXPECT_DOUBLE_EQ(verdict.margin, -8);
   EXPECT_EQ(verdict.detail,
             "engine_temps.coolant was 118.0 °C, but \"engine_temps.coolant below 110\" must always "
-            "hold; violated at 1 of 2 receptions");
+            "hold; violated in 1 of 2 messages received");
 }
 
 TEST_F(ConditionsTest, TouchingAStrictLimitFailsWithMarginZero) {
@@ -66,8 +66,8 @@ TEST_F(ConditionsTest, NamedValuesAreToldByName) {
   const Verdict& verdict = Finish(S(10));
   EXPECT_EQ(verdict.outcome, Outcome::kFailed);
   EXPECT_EQ(verdict.detail,
-            "engine_status.sync was searching, but \"the condition\" must always hold; violated at "
-            "1 of 2 receptions");
+            "engine_status.sync was searching, but \"the condition\" must always hold; violated in "
+            "1 of 2 messages received");
 }
 
 TEST_F(ConditionsTest, NeverIsMetWhileItStaysAway) {
@@ -104,10 +104,10 @@ TEST_F(ConditionsTest, SilenceIsNotObserved) {
   Begin(0, 0);
   const Verdict& verdict = Finish(S(10));
   EXPECT_EQ(verdict.outcome, Outcome::kNotObserved);
-  EXPECT_EQ(verdict.detail, "engine_status.sync was not received in the time to be judged");
+  EXPECT_EQ(verdict.detail, "engine_status.sync was not received while this was judged");
 }
 
-// Held at 2, 3 and 4 s: 2 s from reception to reception.
+// Held at 2, 3 and 4 s: 2 s from message to message.
 TEST_F(ConditionsTest, ForAtLeastCountsFromReceptionToReception) {
   ExpectSync(ExpectationKind::kForAtLeast, Compare::kEqual, 3).for_s = 2;
   Begin(0, 0);
@@ -119,7 +119,7 @@ TEST_F(ConditionsTest, ForAtLeastCountsFromReceptionToReception) {
   EXPECT_DOUBLE_EQ(verdict.margin, 0);
   EXPECT_EQ(verdict.margin_unit, "s");
   EXPECT_EQ(verdict.worst_ns, S(4));
-  EXPECT_EQ(verdict.detail, "\"the condition\" held for 2.000 s at the longest, 2.000 s was due");
+  EXPECT_EQ(verdict.detail, "\"the condition\" held for 2.000 s at the longest, should be 2.000 s");
 }
 
 TEST_F(ConditionsTest, OneInterruptionStartsTheTimeAgain) {
@@ -137,7 +137,7 @@ TEST_F(ConditionsTest, WhatNeverHeldSaysWhatWasThere) {
   Sync(S(1), 1);
   const Verdict& verdict = Finish(S(10));
   EXPECT_EQ(verdict.outcome, Outcome::kFailed);
-  EXPECT_EQ(verdict.detail, "\"the condition\" never held, 1.000 s was due; last searching");
+  EXPECT_EQ(verdict.detail, "\"the condition\" never held, should be 1.000 s; last searching");
 }
 
 TEST_F(ConditionsTest, HoldingGoesOnOverNeighbouringSteps) {

@@ -31,8 +31,8 @@ TEST_F(DisplayShowsTest, NumberMayBeHalfADecimalOff) {
   EXPECT_EQ(verdict.margin_unit, "degC");
   EXPECT_EQ(verdict.evidence.quantity, "dash.shown");
   EXPECT_EQ(verdict.detail,
-            "gauge coolant: at worst showed 91 °C where 90.0 °C ± 1.5 °C (1.0 °C tolerance + "
-            "0.5 °C for the last digit shown) was due");
+            "gauge coolant: at worst showed 91 °C, should be 90.0 °C ± 1.5 °C (1.0 °C tolerance + "
+            "0.5 °C for the last digit shown)");
 }
 
 TEST_F(DisplayShowsTest, WrongNumberFails) {
@@ -44,9 +44,10 @@ TEST_F(DisplayShowsTest, WrongNumberFails) {
   EXPECT_EQ(verdict.outcome, Outcome::kFailed);
   EXPECT_NEAR(verdict.margin, -0.5, 1e-9);
   EXPECT_EQ(verdict.worst_ns, S(2));
-  EXPECT_EQ(verdict.detail,
-            "gauge coolant: showed 92 °C where 90.0 °C ± 1.5 °C (1.0 °C tolerance + 0.5 °C for the "
-            "last digit shown) was due, in 1 of 2 frames");
+  EXPECT_EQ(
+      verdict.detail,
+      "gauge coolant: showed 92 °C, should be 90.0 °C ± 1.5 °C (1.0 °C tolerance + 0.5 °C for the "
+      "last digit shown), in 1 of 2 frames");
 }
 
 // 90 degC = 90 * 9/5 + 32 = 194 degF.
@@ -110,7 +111,7 @@ TEST_F(DisplayShowsTest, WrongUnitFailsByFrames) {
   EXPECT_EQ(verdict.margin_unit, "frames");
   EXPECT_EQ(verdict.worst_ns, S(2));
   EXPECT_EQ(verdict.evidence.quantity, "dash.unit");
-  EXPECT_EQ(verdict.detail, "gauge coolant: unit °F where °C was due, in 2 of 3 frames");
+  EXPECT_EQ(verdict.detail, "gauge coolant: unit °F, should be °C, in 2 of 3 frames");
 }
 
 TEST_F(DisplayShowsTest, StateIsJudgedAlone) {
@@ -133,7 +134,7 @@ TEST_F(DisplayShowsTest, FlickeringWarningFails) {
   const Verdict& verdict = Finish(S(10));
   EXPECT_EQ(verdict.outcome, Outcome::kFailed);
   EXPECT_DOUBLE_EQ(verdict.margin, -1);
-  EXPECT_EQ(verdict.detail, "gauge coolant: state ok where warning was due, in 1 of 3 frames");
+  EXPECT_EQ(verdict.detail, "gauge coolant: state ok, should be warning, in 1 of 3 frames");
 }
 
 TEST_F(DisplayShowsTest, NamesOfTheProfileGoBeforeTheUsualOnes) {
@@ -153,11 +154,11 @@ TEST_F(DisplayShowsTest, EveryFailedPartIsNamedAndTheNumberLeads) {
   const Verdict& verdict = Finish(S(10));
   EXPECT_NEAR(verdict.margin, -8.5, 1e-9);
   EXPECT_EQ(verdict.margin_unit, "degC");
-  EXPECT_EQ(
-      verdict.detail,
-      "gauge coolant: showed 100 °C where 90.0 °C ± 1.5 °C (1.0 °C tolerance + 0.5 °C for the last "
-      "digit shown) was due, in 1 of 1 frames; unit °F "
-      "where °C was due, in 1 of 1 frames; state stale where ok was due, in 1 of 1 frames");
+  EXPECT_EQ(verdict.detail,
+            "gauge coolant: showed 100 °C, should be 90.0 °C ± 1.5 °C (1.0 °C tolerance + 0.5 °C "
+            "for the last "
+            "digit shown), in 1 of 1 frames; unit °F, "
+            "should be °C, in 1 of 1 frames; state stale, should be ok, in 1 of 1 frames");
 }
 
 TEST_F(DisplayShowsTest, SilentDisplayIsNotObserved) {

@@ -55,7 +55,8 @@ TEST_F(FollowsTest, FailureSaysWhatWasReportedAndWhatWasDue) {
   EXPECT_EQ(verdict.outcome, Outcome::kFailed);
   EXPECT_DOUBLE_EQ(verdict.margin, -49);  // 2 - 51
   EXPECT_EQ(verdict.detail,
-            "reported 141.0 °C where 90.0 °C ± 2.0 °C was due; 1 of 2 receptions outside");
+            "reported 141.0 °C, should be 90.0 °C ± 2.0 °C; 1 of 2 messages received outside the "
+            "tolerance");
 }
 
 TEST_F(FollowsTest, WhatIsNeverReceivedIsNotObserved) {
@@ -109,6 +110,17 @@ TEST_F(FollowsTest, RampIsJudgedAgainstTheBandOfItsAge) {
   EXPECT_NEAR(verdict.evidence.points[0].tolerance, 2.1, 1e-9);  // 1 + 1.1
 }
 
+// The middle of that band leaves all of what is allowed there, 2.1 K, and not 210 % of 1 K.
+TEST_F(FollowsTest, TheMarginIsAShareOfTheBandOfItsMoment) {
+  AddStep("warm up", 10).drives = {Ramp(kCoolant, 120, 10)};
+  CoolantFollows(1);
+  Begin(0, 0);
+  Coolant(S(6), 79);
+  const Verdict& verdict = Finish(S(6.5));
+  EXPECT_NEAR(verdict.allowed, 2.1, 1e-9);
+  EXPECT_NEAR(verdict.margin, 2.0, 1e-9);  // 2.1 - |79 - 78.9|
+}
+
 TEST_F(FollowsTest, RampReportedTooLateFails) {
   AddStep("warm up", 10).drives = {Ramp(kCoolant, 120, 10)};
   CoolantFollows(1);
@@ -118,10 +130,10 @@ TEST_F(FollowsTest, RampReportedTooLateFails) {
   EXPECT_EQ(verdict.outcome, Outcome::kFailed);
   EXPECT_NEAR(verdict.margin, -0.8, 1e-9);
   // 1 of the expectation and 1.1 of the age: the two are told apart.
-  EXPECT_EQ(
-      verdict.detail,
-      "reported 76.0 °C where 78.9 °C ± 2.1 °C (1.0 °C tolerance + 1.1 °C for what changed on "
-      "the way) was due; 1 of 1 receptions outside");
+  EXPECT_EQ(verdict.detail,
+            "reported 76.0 °C, should be 78.9 °C ± 2.1 °C (1.0 °C tolerance + 1.1 °C for changes "
+            "while the "
+            "message was under way); 1 of 1 messages received outside the tolerance");
 }
 
 TEST_F(FollowsTest, RampReportedAheadFails) {

@@ -29,7 +29,7 @@ TEST_F(MessagePresentTest, MarginIsWhatJitterLeaves) {
   EXPECT_EQ(verdict.worst_ns, Ms(26.5));
   EXPECT_EQ(verdict.judged, 4u);
   EXPECT_EQ(verdict.evidence.points.size(), 3u);
-  EXPECT_EQ(verdict.detail, "engine_status at worst after 11.5 ms where 10.0 ms ± 2.0 ms was due");
+  EXPECT_EQ(verdict.detail, "engine_status at worst after 11.5 ms, should be 10.0 ms ± 2.0 ms");
 }
 
 TEST_F(MessagePresentTest, LateMessageFails) {
@@ -39,8 +39,8 @@ TEST_F(MessagePresentTest, LateMessageFails) {
   EXPECT_EQ(verdict.outcome, Outcome::kFailed);
   EXPECT_DOUBLE_EQ(verdict.margin, -8);  // 2 - |20 - 10|
   EXPECT_EQ(verdict.detail,
-            "engine_status after 20.0 ms where 10.0 ms ± 2.0 ms was due; 1 gaps outside, 4 "
-            "receptions");
+            "engine_status after 20.0 ms, should be 10.0 ms ± 2.0 ms; 1 gap outside, 4 messages "
+            "received");
 }
 
 TEST_F(MessagePresentTest, EarlyMessageFailsToo) {
@@ -62,8 +62,8 @@ TEST_F(MessagePresentTest, SilenceAtTheEndFails) {
   EXPECT_DOUBLE_EQ(verdict.margin, -68);  // 12 - 80
   EXPECT_EQ(verdict.worst_ns, Ms(100));
   EXPECT_EQ(verdict.detail,
-            "engine_status missing for 80.0 ms where 10.0 ms ± 2.0 ms was due; 1 gaps outside, 2 "
-            "receptions");
+            "engine_status missing for 80.0 ms, should come every 10.0 ms ± 2.0 ms; 1 gap outside, "
+            "2 messages received");
 }
 
 TEST_F(MessagePresentTest, MissingMessageIsNotObserved) {
@@ -79,6 +79,24 @@ TEST_F(MessagePresentTest, JudgedTimeBeginsSettled) {
   Begin(0, 0);
   At({110, 120, 130});  // nothing in the first 100 ms
   EXPECT_EQ(Finish(Ms(135)).outcome, Outcome::kMet);
+}
+
+// At the border of the judged time nothing says when the message before it came: up to 12 ms may
+// pass, and of these 12 - 1 are left.
+TEST_F(MessagePresentTest, AtABorderTheMarginIsAShareOfPeriodAndJitter) {
+  Begin(0, 0);
+  At({1});
+  const Verdict& verdict = Finish(Ms(2));
+  EXPECT_DOUBLE_EQ(verdict.margin, 11);
+  EXPECT_DOUBLE_EQ(verdict.allowed, 12);
+}
+
+TEST_F(MessagePresentTest, BetweenMessagesTheMarginIsAShareOfTheJitter) {
+  Begin(0, 0);
+  At({1, 12});
+  const Verdict& verdict = Finish(Ms(13));
+  EXPECT_DOUBLE_EQ(verdict.margin, 1);  // 2 - |11 - 10|
+  EXPECT_DOUBLE_EQ(verdict.allowed, 2);
 }
 
 TEST_F(MessagePresentTest, TimeBetweenNamedStepsIsNoGap) {
@@ -110,6 +128,7 @@ TEST_F(MessagePresentTest, EventMessageMustComeOnce) {
   EXPECT_EQ(verdict.outcome, Outcome::kMet);
   EXPECT_DOUBLE_EQ(verdict.margin, 1);
   EXPECT_EQ(verdict.margin_unit, "frames");
+  EXPECT_EQ(verdict.allowed, 0);  // frames are counted: there is no share of anything
 }
 
 class CounterTest : public Table {
@@ -145,7 +164,7 @@ TEST_F(CounterTest, StuckCounterFails) {
   EXPECT_DOUBLE_EQ(verdict.margin, -2);
   EXPECT_EQ(verdict.worst_ns, Ms(20));
   EXPECT_EQ(verdict.detail,
-            "rolling counter of engine_status wrong in 2 of 2 frames; first 7 where 8 was due");
+            "rolling counter of engine_status wrong in 2 of 2 frames; first 7, should be 8");
 }
 
 TEST_F(CounterTest, LostFrameShowsOnce) {

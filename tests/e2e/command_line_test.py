@@ -57,13 +57,20 @@ class Run(unittest.TestCase):
         for words, said in ((["rnu"], "there is no command 'rnu'; did you mean 'run'?"),
                             (["diagnos", "x"], "did you mean 'diagnose'?"),
                             (["schedule", "chekc"], "drycrank schedule: there is no command 'chekc'; did you mean 'check'?"),
-                            (["gremlin"], "known: run, check, lint, ")):
+                            (["gremlin"], "known: run, judge, proofread, ")):
             out = drycrank(*words)
             self.assertEqual(out.returncode, 2, words)
             self.assertIn(said, out.stderr)
             self.assertEqual(len(out.stderr.splitlines()), 1, out.stderr)
         self.assertEqual(drycrank("run", "--help").returncode, 0)
         self.assertEqual(drycrank("schedule", "--help").returncode, 0)
+
+    def test_a_command_that_was_renamed_is_answered_with_its_new_name(self):
+        for old, new in (("lint", "proofread"), ("check", "judge"), ("render", "signals")):
+            out = drycrank(old, HEALTHY)
+            self.assertEqual((out.returncode, out.stdout), (2, ""))
+            self.assertEqual(out.stderr, f"drycrank: {old} is now called {new}\n")
+            self.assertEqual(drycrank(new, "--help").returncode, 0)
 
     def test_help_and_error_say_all_kinds_of_fault(self):
         kinds = set(json.loads((pathlib.Path(PROFILES) / "schema/scenario.schema.json").read_text())
@@ -101,10 +108,10 @@ class Run(unittest.TestCase):
         for scenario in (HEALTHY, SWAPPED):
             name = f"{self.tmp}/{os.path.basename(scenario)}"
             run = drycrank("run", scenario, "--out", name)
-            check = drycrank("check", scenario, "--record", name, "--json", self.tmp + "/check.json")
-            self.assertEqual(run.returncode, check.returncode)
+            judged = drycrank("judge", scenario, "--record", name, "--json", self.tmp + "/judged.json")
+            self.assertEqual(run.returncode, judged.returncode)
             first = json.load(open(name + "/report.json"))
-            second = json.load(open(self.tmp + "/check.json"))
+            second = json.load(open(self.tmp + "/judged.json"))
             for key in ("expectations", "circuits", "steps"):
                 self.assertEqual(first[key], second[key], key)
 
@@ -112,9 +119,9 @@ class Run(unittest.TestCase):
         drycrank("run", HEALTHY, "--out", self.tmp + "/r")
         events = pathlib.Path(self.tmp + "/r/events.csv")
         events.write_bytes(events.read_bytes()[: events.stat().st_size // 2])
-        check = drycrank("check", HEALTHY, "--record", self.tmp + "/r")
-        self.assertEqual(check.returncode, 2)
-        self.assertIn("events.csv:", check.stderr)
+        judged = drycrank("judge", HEALTHY, "--record", self.tmp + "/r")
+        self.assertEqual(judged.returncode, 2)
+        self.assertIn("events.csv:", judged.stderr)
 
     def test_a_record_is_not_overwritten_unasked(self):
         drycrank("run", HEALTHY, "--out", self.tmp + "/r")
@@ -144,10 +151,10 @@ class Run(unittest.TestCase):
         self.assertRegex(out.stderr, "can0|CAN")
 
 
-class Render(unittest.TestCase):
+class Signals(unittest.TestCase):
     def test_files_open_elsewhere(self):
         with tempfile.TemporaryDirectory() as tmp:
-            self.assertEqual(drycrank("render", HEALTHY, "--out", tmp).returncode, 0)
+            self.assertEqual(drycrank("signals", HEALTHY, "--out", tmp).returncode, 0)
             head = open(tmp + "/edges.vcd").read(200)
             self.assertIn("$timescale 1 ns $end", head)
             raw = open(tmp + "/waveforms.wav", "rb").read(4)
@@ -166,27 +173,27 @@ class Render(unittest.TestCase):
             count = int.from_bytes(raw[at + 4:at + 8], "little") // 4
             return array.array("f", raw[at + 8:at + 8 + 4 * count])
         with tempfile.TemporaryDirectory() as tmp:
-            chosen = drycrank("render", HEALTHY, "--out", tmp + "/chosen")
+            chosen = drycrank("signals", HEALTHY, "--out", tmp + "/chosen")
             self.assertNotIn("clipped", chosen.stdout)
             scale = float(re.search(r"waveforms.wav: \d+ samples per channel, 1.0 is ([0-9.]+) V", chosen.stdout).group(1))
             loud = samples(tmp + "/chosen")
             peak = max(map(abs, loud))
             self.assertLessEqual(peak, 1)
             self.assertGreater(peak, 0.4)     # 1, 2, 5: the next smaller scale would have clipped
-            given = drycrank("render", HEALTHY, "--out", tmp + "/given", "--full-scale", str(2 * scale))
+            given = drycrank("signals", HEALTHY, "--out", tmp + "/given", "--full-scale", str(2 * scale))
             self.assertIn(f"1.0 is {2 * scale:g} V", given.stdout)
             quiet = samples(tmp + "/given")
             self.assertEqual(len(quiet), len(loud))
             self.assertLess(max(abs(a - 2 * b) for a, b in zip(loud[::97], quiet[::97])), 1e-6)
-            clipped = drycrank("render", HEALTHY, "--out", tmp + "/clipped", "--full-scale", str(scale * peak / 2))
+            clipped = drycrank("signals", HEALTHY, "--out", tmp + "/clipped", "--full-scale", str(scale * peak / 2))
             self.assertRegex(clipped.stdout, r"\d+ samples were louder than .* and clipped; leave --full-scale out")
 
 
-class Lint(unittest.TestCase):
+class Proofread(unittest.TestCase):
     def test_shipped_files_are_in_order(self):
         files = sorted(str(p) for p in pathlib.Path(PROFILES).glob("benches/*.yaml"))
         files += sorted(str(p) for p in pathlib.Path(PROFILES).glob("scenarios/*/*.yaml"))
-        out = drycrank("lint", *files)
+        out = drycrank("proofread", *files)
         self.assertEqual(out.returncode, 0, out.stderr)
 
     def test_a_gauge_that_would_go_stale_is_found_on_paper(self):
@@ -197,7 +204,7 @@ class Lint(unittest.TestCase):
             bench = pathlib.Path(tmp, "profiles/benches/kart.yaml")
             # Every 10 ms and up to 0.328 ms late: 10.3 ms may pass between two.
             bench.write_text(re.sub("stale_ms: 300", "stale_ms: 10.3", good, count=1))
-            out = drycrank("lint", str(bench))
+            out = drycrank("proofread", str(bench))
         self.assertEqual(out.returncode, 2)
         self.assertIn("bus dash, 500 kbit/s", out.stdout)
         self.assertRegex(out.stderr, r"kart.yaml:\d+:\d+: gauge '\w+' would go stale: it waits 10.3 ms")
@@ -292,7 +299,7 @@ class Doctor(unittest.TestCase):
 
 class Help(unittest.TestCase):
     def test_every_command_shows_an_example(self):
-        for command in ("run", "check", "doctor", "lint", "convert", "render", "tell", "messages", "walk",
+        for command in ("run", "judge", "doctor", "proofread", "convert", "signals", "tell", "messages", "walk",
                         "diagnose", "campaign", "schedule", "schedule import", "schedule check", "schedule draw"):
             self.shows_an_example([DRYCRANK, *command.split()], f"drycrank {command}")
         self.shows_an_example([DRYCRANKD], "drycrankd")

@@ -286,13 +286,13 @@ class Replay(Folder):
     def test_a_replayed_run_is_judged_as_it_was(self):
         drycrank("run", HEALTHY, "--out", str(self.tmp / "r"))
         scenario = self.scenario(self.tmp / "r" / "frames.pcapng")
-        self.assertEqual(drycrank("lint", scenario).returncode, 0)
+        self.assertEqual(drycrank("proofread", scenario).returncode, 0)
         out = drycrank("run", scenario)
         self.assertEqual(out.returncode, 0, out.stdout)
 
     def test_a_recording_that_cannot_be_played_is_bad_input(self):
         log = self.write("a.log", EVERY_KIND)
-        for command in ("run", "lint"):
+        for command in ("run", "proofread"):
             out = drycrank(command, self.scenario(log))
             self.assertEqual(out.returncode, 2)
             self.assertIn("s.yaml:6:5: the recording", out.stderr)

@@ -13,6 +13,7 @@
 #include <string>
 
 #include "profile/load.h"
+#include "report/summary.h"
 #include "study/play.h"
 #include "types/clock.h"
 
@@ -36,6 +37,15 @@ std::map<std::string, Names> ExpectedFailures() {
   return expected;
 }
 
+// What is left of an allowance is at most all of it.
+void ExpectAShare(const report::Report& report, const check::Verdict& verdict) {
+  const std::string words = report::RelativeMarginInWords(report, verdict);
+  if (!words.ends_with(" left")) return;
+  const double share = report::RelativeMargin(report, verdict);
+  EXPECT_TRUE(share >= 0 && share <= 1 + 1e-12)
+      << report::ExpectationOf(report, verdict).name << ": " << words;
+}
+
 Names FailuresOf(const std::string& path) {
   const profile::LoadedScenario loaded = profile::LoadScenario(path);
   for (const Diagnostic& problem : loaded.problems) ADD_FAILURE() << Format(problem);
@@ -48,6 +58,7 @@ Names FailuresOf(const std::string& path) {
   options.pictures = false;
   const study::PlayResult result = study::Play(*loaded.bench, *loaded.scenario, options);
   for (const check::Verdict& verdict : result.report.verdicts) {
+    ExpectAShare(result.report, verdict);
     if (verdict.outcome == check::Outcome::kMet) continue;
     failed.insert(
         loaded.scenario->expectations[static_cast<std::size_t>(verdict.expectation)].name);

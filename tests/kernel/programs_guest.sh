@@ -82,11 +82,11 @@ grep -q ",unobservable,dash,interface down" rec/events.csv || fail "run: the str
 grep -q ",observable,dash" rec/events.csv || fail "run: the end of the stretch is not recorded"
 grep -q "receive stamps of the kernel" rec/record.json || fail "run: stamps are not said"
 
-echo "check: judges the record as the run was judged"
-drycrank check $scenario --record rec >check.txt 2>&1
-[ $? = $run_code ] || { cat run.txt check.txt; fail "check: not the run's exit code $run_code"; }
-for file in run check; do grep -E "^(✓|✗|○|\?)" $file.txt >$file.verdicts; done
-cmp run.verdicts check.verdicts || { diff run.verdicts check.verdicts; fail "check: other verdicts"; }
+echo "judge: judges the record as the run was judged"
+drycrank judge $scenario --record rec >judge.txt 2>&1
+[ $? = $run_code ] || { cat run.txt judge.txt; fail "judge: not the run's exit code $run_code"; }
+for file in run judge; do grep -E "^(✓|✗|○|\?)" $file.txt >$file.verdicts; done
+cmp run.verdicts judge.verdicts || { diff run.verdicts judge.verdicts; fail "judge: other verdicts"; }
 
 echo "drycrankd: outlives its interface, says so, and sends again when it is back"
 drycrankd $bench --socket /tmp/drycrank.sock --bus dash=socketcan:vcan0 --out live >daemon.txt 2>&1 &

@@ -224,7 +224,7 @@ TEST_F(Vcan, ClassicalControllerRefusesFd) {
 
 TEST_F(Vcan, WhatIsMissingAtTheStartIsSaid) {
   EXPECT_THAT(ErrorOf("socketcan:can7"), HasSubstr("no interface named can7"));
-  EXPECT_THAT(ErrorOf("socketcan:lo"), HasSubstr("lo is no CAN interface"));
+  EXPECT_THAT(ErrorOf("socketcan:lo"), HasSubstr("lo is not a CAN interface"));
   EXPECT_THAT(ErrorOf("socketcan:an_interface_name_that_is_too_long"), HasSubstr("no interface"));
   Ip("link set vcan0 down");
   EXPECT_THAT(ErrorOf("socketcan:vcan0"), HasSubstr("vcan0 is down"));

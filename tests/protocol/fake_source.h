@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "protocol/answers.h"
+#include "protocol/answer_source.h"
 
 namespace drycrank::protocol {
 

@@ -40,14 +40,14 @@ class RecordTest : public testing::Test {
         PlayRecord(folder_.string(), *loaded_.bench, *loaded_.scenario, timeline, checker);
     return {played, played.steps.empty() ? std::vector<check::Verdict>() : checker.verdicts()};
   }
-  void Rewrite(const std::string& from, const std::string& to) {
+  void Rewrite(const std::string& from, const std::string& to, const char* file = "events.csv") {
     std::stringstream text;
-    text << std::ifstream(folder_ / "events.csv").rdbuf();
+    text << std::ifstream(folder_ / file).rdbuf();
     std::string all = text.str();
     const auto at = all.find(from);
     ASSERT_NE(at, std::string::npos);
     all.replace(at, from.size(), to);
-    std::ofstream(folder_ / "events.csv") << all;
+    std::ofstream(folder_ / file) << all;
   }
 
   profile::LoadedScenario loaded_ = run::Shipped("kart/reference_missing");
@@ -115,6 +115,24 @@ TEST_F(RecordTest, DamageHasALineAndKeepsWhatWasGood) {
   EXPECT_GT(judged.played.problems[0].place.line, 10);
   EXPECT_EQ(judged.played.steps.size(), 1u);
   EXPECT_GT(judged.played.frames, 10u);
+}
+
+TEST_F(RecordTest, ANewerFormatIsRefusedByName) {
+  study::Play();
+  EXPECT_EQ(record::WhyNotReadRecord(folder_.string()), "");
+  Rewrite("\"format\": 1", "\"format\": 2", "record.json");
+  const Judged judged = Judge();
+  ASSERT_EQ(judged.played.problems.size(), 1u);
+  EXPECT_EQ(judged.played.problems[0].what, "format 2 is newer than this program reads (1)");
+  EXPECT_TRUE(judged.played.steps.empty());
+  EXPECT_NE(record::WhyNotReadRecord(folder_.string()).find("format 2 is newer"),
+            std::string::npos);
+}
+
+TEST_F(RecordTest, ARecordFromBeforeFormatNumbersIsRead) {
+  study::Play();
+  Rewrite("\"format\": 1,", "", "record.json");
+  EXPECT_TRUE(Judge().played.problems.empty());
 }
 
 TEST_F(RecordTest, IsNotOverwrittenUnasked) {

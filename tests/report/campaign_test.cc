@@ -80,19 +80,23 @@ TEST(CampaignReport, PageIsSoundAndHasItsCautions) {
 
 TEST(CampaignReport, StatesAndMissingValuesHaveWordsOfTheirOwn) {
   Effect effect = Cooler(4, 5);
-  effect.says = "says ok where warning is due";
-  EXPECT_EQ(Words(effect), "temps.coolant says ok where warning is due, in hot");
+  effect.says = "says ok, should be warning";
+  EXPECT_EQ(EffectInWords(effect), "temps.coolant says ok, should be warning, in hot");
   effect.missing = true;
-  EXPECT_EQ(Words(effect), "temps.coolant: none any more, in hot");
+  EXPECT_EQ(EffectInWords(effect), "temps.coolant: no value any more, in hot");
 }
 
 TEST(CampaignReport, HeadAndLinesComeBack) {
   const Campaign campaign = Demo();
   CampaignHead head;
-  ASSERT_TRUE(ReadHeadJson(HeadJson(campaign.head), head));
+  ASSERT_EQ(ReadHeadJson(HeadJson(campaign.head), head), "");
   EXPECT_EQ(HeadJson(head), HeadJson(campaign.head));
-  EXPECT_FALSE(ReadHeadJson("{\"format\": \"another\"}", head));
-  EXPECT_FALSE(ReadHeadJson("", head));
+  EXPECT_EQ(ReadHeadJson("{\"format\": \"another\"}", head), "is not the head of a campaign");
+  EXPECT_EQ(ReadHeadJson("", head), "is not the head of a campaign");
+  std::string newer = HeadJson(campaign.head);
+  newer.replace(newer.find("\"format_version\": 1"), 19, "\"format_version\": 2");
+  EXPECT_EQ(ReadHeadJson(newer, head),
+            "is the head of a campaign, but format 2 is newer than this program reads (1)");
   for (const FaultResult& result : campaign.results) {
     FaultResult back;
     ASSERT_TRUE(ReadFaultLine(FaultLine(result), back));

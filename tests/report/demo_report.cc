@@ -118,7 +118,7 @@ void AddExpectations(DemoReport& d) {
   coolant.signal = {0, 0, 0};
   coolant.stimulus = 1;
   coolant.tolerance = 2;
-  d.report.verdicts.back().detail = "reported 141.0 °C where 90.0 °C ± 2.0 °C was due";
+  d.report.verdicts.back().detail = "reported 141.0 °C, should be 90.0 °C ± 2.0 °C";
   d.report.verdicts.back().worst_ns = FromSeconds(14.2);
   d.report.verdicts.back().evidence = CoolantTrace(true);
 
@@ -146,7 +146,7 @@ void AddExpectations(DemoReport& d) {
   d.scenario.expectations.back().name = "coolant_when_cold";
   d.report.verdicts.back().evidence = CoolantTrace(false);
   d.report.verdicts.back().worst_ns = FromSeconds(5.2);
-  d.report.verdicts.back().detail = "farthest: 46.6 °C where 46.0 °C ± 2.0 °C was due";
+  d.report.verdicts.back().detail = "farthest: 46.6 °C, should be 46.0 °C ± 2.0 °C";
   d.report.verdicts.back().judged = 600;
 
   auto& period = d.Add("temps_period", ExpectationKind::kMessagePresent, Outcome::kMet, 4.5, "ms");

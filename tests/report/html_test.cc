@@ -41,7 +41,7 @@ TEST(Html, WhatMattersFirstStandsFirst) {
   EXPECT_TRUE(InOrder(Html(demo.report), {"4 of 7 expectations met.",
                                           "What failed, and where to look",
                                           "<h3>The controller takes the coolant",
-                                          "reported 141.0\u00A0°C where",
+                                          "reported 141.0\u00A0°C, should be",
                                           "<th>coolant_signal</th><td>CLT.1 (coolant sensor)</td>"
                                           "<td>ECU.12 (controller)</td><td>violet/white</td>",
                                           "The two leads of the cam sensor may be swapped.",
@@ -67,12 +67,20 @@ TEST(Html, ExpectationsAreSortedWorstFirst) {
                                           "id=\"e5\"", "id=\"e6\"", "id=\"e3\"", "id=\"e4\""}));
 }
 
+TEST(Html, ExpectationsHaveLabelsAndTheirKeysAsATitle) {
+  DemoReport demo;
+  const std::string page = Html(demo.report);
+  EXPECT_THAT(page, HasSubstr("<h3 title=\"coolant_on_bus\">"));
+  EXPECT_THAT(page, HasSubstr("</span> Coolant on bus</h3>"));
+  EXPECT_THAT(page, Not(HasSubstr(">coolant_on_bus<")));
+}
+
 TEST(Html, HealthyRunShowsNoFailure) {
   DemoReport demo;
   MakeHealthy(demo);
   const std::string page = Html(demo.report);
   EXPECT_THAT(page, HasSubstr("No failure: all 7 expectations met."));
-  EXPECT_THAT(page, HasSubstr("None: the bench was run as its file says."));
+  EXPECT_THAT(page, HasSubstr("No fault: the bench was run as its file says."));
   EXPECT_THAT(page, Not(HasSubstr("What failed")));
   EXPECT_THAT(page, Not(HasSubstr("may be swapped")));
   EXPECT_THAT(page, Not(HasSubstr("✗")));

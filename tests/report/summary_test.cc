@@ -41,7 +41,7 @@ TEST(Summary, GapsAreCountedByTheirReason) {
     circuit.why = "no message shows it";
   }
   EXPECT_EQ(CoverageSentence(demo.report),
-            "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt, 1 not provable here.");
+            "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt, 1 needs the meter.");
   EXPECT_THAT(Terminal(demo.report, false, 100), HasSubstr(": no message shows it"));
   EXPECT_THAT(Html(demo.report), HasSubstr("no message shows it"));
 }
@@ -104,12 +104,40 @@ TEST(Summary, RelativeMarginConvertsUnits) {
   EXPECT_EQ(MarginInWords(demo.report, v), "+0.0040 s");  // two digits of 0.005 s: four decimals
 }
 
+// A ramp widens the band of its moment (check/wanted.h): 2.04 of 2.1 are 97 %, not 102 % of 2.
+TEST(Summary, AShareIsOfWhatWasAllowedAtThatMoment) {
+  DemoReport demo;
+  demo.Add("ramp", ExpectationKind::kFollows, Outcome::kMet, 2.04, "degC").tolerance = 2;
+  demo.report.verdicts.back().allowed = 2.1;
+  EXPECT_EQ(RelativeMarginInWords(demo.report, demo.report.verdicts.back()),
+            "97 % of the tolerance left");
+}
+
+TEST(Summary, FramesAreAShareOfNothing) {
+  DemoReport demo;
+  demo.Add("once", ExpectationKind::kMessagePresent, Outcome::kMet, 7, "frames").jitter_ms = 5;
+  EXPECT_EQ(RelativeMarginInWords(demo.report, demo.report.verdicts.back()), "");
+  EXPECT_EQ(MarginInWords(demo.report, demo.report.verdicts.back()), "+7 frames");
+}
+
+// Held for 3 s of 2 s: longer than required is no share of anything left.
+TEST(Summary, ATimeThatIsHeldIsSaidInTimes) {
+  DemoReport demo;
+  demo.Add("held", ExpectationKind::kForAtLeast, Outcome::kMet, 1, "s").for_s = 2;
+  EXPECT_EQ(RelativeMarginInWords(demo.report, demo.report.verdicts.back()),
+            "1.5 times the time required");
+  demo.report.verdicts.back().margin = -0.5;
+  demo.report.verdicts.back().outcome = Outcome::kFailed;
+  EXPECT_EQ(RelativeMarginInWords(demo.report, demo.report.verdicts.back()),
+            "25 % of the time required missing");
+}
+
 TEST(Summary, MarginsAreWords) {
   DemoReport demo;
   const auto& v = demo.report.verdicts;
   EXPECT_EQ(MarginInWords(demo.report, v[0]), "-49.0 °C");
-  EXPECT_EQ(RelativeMarginInWords(demo.report, v[0]), "24.5 times the tolerance beyond it");
-  EXPECT_EQ(RelativeMarginInWords(demo.report, v[1]), "75 % of the turns allowed beyond it");
+  EXPECT_EQ(RelativeMarginInWords(demo.report, v[0]), "25.5 times the tolerance");
+  EXPECT_EQ(RelativeMarginInWords(demo.report, v[1]), "75 % more than the turns allowed");
   EXPECT_EQ(MarginInWords(demo.report, v[2]), "—");
   EXPECT_EQ(MarginInWords(demo.report, v[5]), "0");
 }
@@ -130,7 +158,8 @@ TEST(Summary, ACircuitThatAMetExpectationNeedsIsInDoubtAndLookedAtLast) {
   EXPECT_EQ(suspects[0].circuit, "sensor_ground");
   EXPECT_EQ(suspects[0].but, "");
   EXPECT_EQ(suspects[1].circuit, "coolant_signal");
-  EXPECT_EQ(suspects[1].but, demo.scenario.expectations[3].name + " needs it too and is met");
+  EXPECT_EQ(suspects[1].but,
+            demo.scenario.expectations[3].name + " needs this circuit too and is met");
   EXPECT_EQ(CoverageSentence(demo.report),
             "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt.");
 }

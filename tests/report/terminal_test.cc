@@ -33,7 +33,7 @@ TEST(Terminal, FailureSaysWhatItMeansAndWhereToLook) {
   DemoReport demo;
   const std::string text = Unwrapped(Terminal(demo.report, false, 80));
   EXPECT_THAT(text, HasSubstr("The two leads of the cam sensor may be swapped."));
-  EXPECT_THAT(text, HasSubstr("reported 141.0 °C where 90.0 °C ± 2.0 °C was due, at 14.200 s"));
+  EXPECT_THAT(text, HasSubstr("reported 141.0 °C, should be 90.0 °C ± 2.0 °C, at 14.200 s"));
   EXPECT_THAT(text, HasSubstr("look at cam_signal: CMP.1 to ECU.30, grey/red"));
   EXPECT_THAT(text, HasSubstr("1 of 5 circuits proven"));
   EXPECT_THAT(text, HasSubstr("not proven: fuel_signal"));

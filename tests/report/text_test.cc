@@ -58,5 +58,12 @@ TEST(Text, SmallViolationDoesNotLookLikeNone) {
   EXPECT_EQ(SignedQuantity(0, "degC", 1), "0.0 °C");
 }
 
+TEST(Text, AKeyHasALabel) {
+  EXPECT_EQ(LabelOf("head_head_temperature"), "Head temperature");
+  EXPECT_EQ(LabelOf("cam_is_where_it_belongs"), "Cam is where it belongs");
+  EXPECT_EQ(LabelOf("OBD__reads_"), "OBD reads");
+  EXPECT_EQ(LabelOf(""), "");
+}
+
 }  // namespace
 }  // namespace drycrank::report

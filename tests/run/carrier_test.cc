@@ -133,7 +133,7 @@ TEST_F(CarrierTest, EachMessageIsNoSlowerThanOnPaper) {
   VirtualClock clock;
   Pace(runner, clock, {});
   const bus::Wire* wire = runner.carrier().wire(0);
-  // lint's table for this bench: 2 ms at most for the last of them.
+  // proofread's table for this bench: 2 ms at most for the last of them.
   for (const bus::Wire::Mailbox& mailbox : wire->mailboxes()) {
     EXPECT_GT(mailbox.sent, 10u);
     EXPECT_EQ(mailbox.replaced, 0u);

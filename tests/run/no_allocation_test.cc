@@ -9,7 +9,7 @@
 #include "bus/inproc_bus.h"
 #include "record/record.h"
 #include "run/pace.h"
-#include "study/summary.h"
+#include "study/run_facts.h"
 #include "tests/bus/count_allocations.h"
 #include "tests/run/loaded.h"
 #include "tests/support/scratch_folder.h"

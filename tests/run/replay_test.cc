@@ -145,7 +145,7 @@ TEST_F(ReplayTest, WhatCannotBePlayedIsSaidWithARemedy) {
   Write("(0.0) vehicle 510#\n");
   EXPECT_THAT(Problem(), HasSubstr("no frame to be played"));
   Write("kind: bench\n");
-  EXPECT_THAT(Problem(), HasSubstr("begins like no candump log"));
+  EXPECT_THAT(Problem(), HasSubstr("it is not a candump log"));
   Write("(0.0) vehicle zzz\n");
   EXPECT_THAT(Problem(), HasSubstr("no frame that can be read"));
   profile_.file = "/nowhere.log";
@@ -199,7 +199,8 @@ class ReplayedRun : public testing::Test {
     profile::Replay replay;
     replay.file = folder_.Path("record/frames.pcapng");
     loaded_.scenario->replays = {replay};
-    EXPECT_THAT(ReplayProblems(*loaded_.bench, *loaded_.scenario), IsEmpty());
+    const Replay playable(*loaded_.bench, replay, [](int) { return 0.0; });
+    EXPECT_THAT(playable.problems(), IsEmpty());
   }
   std::vector<std::string> Failed(const study::PlayResult& result) {
     std::vector<std::string> names;

@@ -255,7 +255,7 @@ TEST(WireDrop, AgreesWithAstmB258AndNamesTheGaugeThatWouldDo) {
   ASSERT_EQ(findings.size(), 1u);
   EXPECT_THAT(findings[0].what, HasSubstr("4.8 A through 3 m of 16 AWG (13.176 mΩ/m) lose 0.19 V"));
   EXPECT_THAT(findings[0].what, HasSubstr("3.1 %"));
-  EXPECT_THAT(findings[0].remedy, testing::StartsWith("14 AWG would do"));
+  EXPECT_THAT(findings[0].remedy, testing::StartsWith("14 AWG is enough"));
 }
 
 // ---- benches ----------------------------------------------------------------------------------

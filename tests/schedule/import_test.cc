@@ -105,16 +105,16 @@ TEST(Import, SaysLineByLineWhatItCannotRead) {
   EXPECT_THAT(
       Lines(imported.problems),
       testing::ElementsAre(
-          "a.csv:3:7: no pin of connector 'ECU' is given; write the pin; only a splice has none",
-          "a.csv:4:2: pin '1' of no connector; write the connector in every line, even when it is "
+          "a.csv:3:7: connector 'ECU' has no pin here; write the pin; only a splice has none",
+          "a.csv:4:2: pin '1' has no connector; write the connector in every line, even when it is "
           "that of the line above",
           "a.csv:5:7: the wire has no end 'to'; write its terminal, or its splice",
           testing::StartsWith(
               "a.csv:6:18: no resistance is known for gauge '0.6'; known: 0.34 mm2"),
-          "a.csv:6:22: 'wide' is no length; write a number, as 1.2 m or 850 mm",
-          "a.csv:7:23: the wire has two ends and splice 'S_5V' besides; leave the end empty that "
+          "a.csv:6:22: 'wide' is not a length; write a number, as 1.2 m or 850 mm",
+          "a.csv:7:23: the wire has two ends and splice 'S_5V' too; leave the end empty that "
           "lies in the splice, or write two lines, one to the splice and one from it",
-          "a.csv:8:1: '!!' is no terminal; write connector and pin with letters and digits, as "
+          "a.csv:8:1: '!!' is not a terminal; write connector and pin with letters and digits, as "
           "CLT.1"));
   EXPECT_EQ(imported.schedule.wires.size(), 2u);  // the first, and line 6 without its sizes
 }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Faults whose effect can be worked by hand, on the shipped kart (invented).
-#include "study/campaign.h"
+#include "study/campaign_run.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

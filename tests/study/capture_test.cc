@@ -100,9 +100,9 @@ TEST(Capture, WhatCannotBeReadIsToldWithItsLine) {
   EXPECT_THAT(told("t,fan\n0,1\n"), HasSubstr(":1:1: the first line does not name the columns"));
   EXPECT_THAT(told("time_s,fann\n0,1\n"), HasSubstr(":1:1: there is no output 'fann'"));
   EXPECT_THAT(told("time_s,fan,fan\n0,1,1\n"), HasSubstr("is there twice"));
-  EXPECT_THAT(told("time_s,fan\n0,2\n"), HasSubstr(":2:1: '2' is no level"));
+  EXPECT_THAT(told("time_s,fan\n0,2\n"), HasSubstr(":2:1: '2' is not a level"));
   EXPECT_THAT(told("time_s,fan\n0,1\n\n0,1,1\n"), HasSubstr(":4:1: 3 fields"));
-  EXPECT_THAT(told("time_s,fan\n2,1\n1,1\n"), HasSubstr(":3:1: '1' is no time after the last one"));
+  EXPECT_THAT(told("time_s,fan\n2,1\n1,1\n"), HasSubstr(":3:1: '1' is not a time after the last one"));
   EXPECT_THAT(Format(ReadCapture(Bench(), "/nowhere.csv").problems.at(0)),
               HasSubstr("cannot be read"));
 }

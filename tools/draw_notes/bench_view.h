@@ -11,7 +11,7 @@
 
 #include "profile/load.h"
 #include "report/report.h"
-#include "study/scope.h"
+#include "study/oscilloscope.h"
 
 namespace drycrank::tools {
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "protocol/answers.h"
+#include "protocol/answer_source.h"
 
 #include <algorithm>
 #include <cmath>

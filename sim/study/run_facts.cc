@@ -1,28 +1,28 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "study/summary.h"
+#include "study/run_facts.h"
 
 #include <fmt/format.h>
 
 namespace drycrank::study {
 
-void Summary::OnStep(std::size_t step, TimeNs t_ns) {
+void RunFacts::OnStep(std::size_t step, TimeNs t_ns) {
   if (!steps_.empty()) steps_.back().end_ns = t_ns;
   steps_.push_back({scenario_.steps[step].name, t_ns, t_ns, ""});
 }
 
-void Summary::OnFrame(const bus::TimedFrame& frame) {
+void RunFacts::OnFrame(const bus::TimedFrame& frame) {
   if (static_cast<std::size_t>(frame.bus) >= counts_.size()) return;
   Count& count = counts_[static_cast<std::size_t>(frame.bus)];
   ++(frame.sent ? count.sent : count.received);
 }
 
-void Summary::OnNote(const std::string& note, TimeNs t_ns) {
+void RunFacts::OnNote(const std::string& note, TimeNs t_ns) {
   notes_.push_back(fmt::format("{:.3f} s: {}", ToSeconds(t_ns), note));
   // A wait in vain belongs to the step that is still on.
   if (!steps_.empty() && note.find("in vain") != std::string::npos) steps_.back().note = note;
 }
 
-void Summary::OnFinish(TimeNs t_ns) {
+void RunFacts::OnFinish(TimeNs t_ns) {
   if (!steps_.empty()) steps_.back().end_ns = t_ns;
   duration_ns_ = t_ns;
   stretches_.Finish(t_ns, notes_);

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // A bench with one fault after the other put in, each through a whole scenario in virtual time with
-// stand-ins, and compared with the same run without fault: who would notice, and what is wrong in
-// what is reported (report/campaign.h). Pure: a result is a function of (bench, scenario, seed,
+// stand-ins, and compared with the same run without fault: who would notice, and which reported
+// values are wrong (report/campaign.h). Pure: a result is a function of (bench, scenario, seed,
 // fault), whichever machine and whichever order.
-#ifndef DRYCRANK_STUDY_CAMPAIGN_H_
-#define DRYCRANK_STUDY_CAMPAIGN_H_
+#ifndef DRYCRANK_STUDY_CAMPAIGN_RUN_H_
+#define DRYCRANK_STUDY_CAMPAIGN_RUN_H_
 
 #include <cstdint>
 #include <string>
@@ -59,4 +59,4 @@ std::string HashOfFiles(const std::vector<std::string>& files);
 
 }  // namespace drycrank::study
 
-#endif  // DRYCRANK_STUDY_CAMPAIGN_H_
+#endif  // DRYCRANK_STUDY_CAMPAIGN_RUN_H_

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a controller answers a tester from: asked for by obd.h and uds.h, given by the stand-in.
-#ifndef DRYCRANK_PROTOCOL_ANSWERS_H_
-#define DRYCRANK_PROTOCOL_ANSWERS_H_
+// The values and codes that a controller answers a tester with: obd.h and uds.h ask for them, the
+// stand-in gives them.
+#ifndef DRYCRANK_PROTOCOL_ANSWER_SOURCE_H_
+#define DRYCRANK_PROTOCOL_ANSWER_SOURCE_H_
 
 #include <cstdint>
 #include <optional>
@@ -33,7 +34,7 @@ class AnswerSource {
   virtual void ClearTroubles() = 0;
 };
 
-// Writes an answer into memory of fixed size; what does not fit is remembered as `full`.
+// Writes an answer into memory of fixed size; bytes that do not fit are remembered as `full`.
 class AnswerWriter {
  public:
   explicit AnswerWriter(std::span<std::uint8_t> out) : out_(out) {}
@@ -74,4 +75,4 @@ bool WritePid(const AnswerSource& source, int pid, AnswerWriter& out);
 
 }  // namespace drycrank::protocol
 
-#endif  // DRYCRANK_PROTOCOL_ANSWERS_H_
+#endif  // DRYCRANK_PROTOCOL_ANSWER_SOURCE_H_

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "study/scope.h"
+#include "study/oscilloscope.h"
 
 #include <fmt/format.h>
 
@@ -13,35 +13,36 @@ namespace {
 constexpr TimeNs kBeforeNs = 600 * kNsPerMs;  // shown before synchronisation: a turn or two
 constexpr TimeNs kAfterNs = 250 * kNsPerMs;
 constexpr TimeNs kWithoutNs = 1500 * kNsPerMs;  // never synchronised: shown this long after tooth 1
-constexpr std::size_t kMostPieces = 20'000;     // per channel
+constexpr std::size_t kMostPieces = 20'000;     // per probe
 constexpr int kPointsPerLobe = 8;
 
 }  // namespace
 
-Scope::Scope(const profile::Bench& bench, const standin::Controller* controller)
+Oscilloscope::Oscilloscope(const profile::Bench& bench, const standin::Controller* controller)
     : bench_(bench), controller_(controller) {
   if (!bench.controller) return;
   for (const profile::TriggerChannel& trigger : bench.controller->triggers) {
-    channels_.push_back({standin::InputIndex(*bench.controller, trigger.terminal), {}, {}});
+    probes_.push_back({standin::InputIndex(*bench.controller, trigger.terminal), {}, {}});
   }
 }
 
-Scope::Scope(const profile::Bench& bench, ScopeWindow window) : Scope(bench, nullptr) {
+Oscilloscope::Oscilloscope(const profile::Bench& bench, ScopeWindow window)
+    : Oscilloscope(bench, nullptr) {
   window_ = window;
 }
 
-void Scope::OnWave(int input, const Wave& piece) {
+void Oscilloscope::OnWave(int input, const Wave& piece) {
   if (Frozen()) return;
-  for (Channel& channel : channels_) {
-    if (channel.input != input) continue;
-    channel.pieces.push_back(piece);
-    if (channel.pieces.size() > kMostPieces) channel.pieces.pop_front();
+  for (Probe& probe : probes_) {
+    if (probe.input != input) continue;
+    probe.pieces.push_back(piece);
+    if (probe.pieces.size() > kMostPieces) probe.pieces.pop_front();
   }
 }
 
-void Scope::OnEdge(const Edge& edge) {
+void Oscilloscope::OnEdge(const Edge& edge) {
   if (Frozen()) return;
-  auto& edges = channels_[static_cast<std::size_t>(edge.channel)].edges;
+  auto& edges = probes_[static_cast<std::size_t>(edge.channel)].edges;
   edges.push_back(edge);
   if (edges.size() > kMostPieces) edges.pop_front();
   if (edge.channel == bench_.controller->decoder.primary) {
@@ -49,7 +50,7 @@ void Scope::OnEdge(const Edge& edge) {
   }
 }
 
-void Scope::OnSample(TimeNs t_ns) {
+void Oscilloscope::OnSample(TimeNs t_ns) {
   if (Frozen()) return;
   if (!window_) {
     if (controller_ != nullptr && synchronised_ns_ == kNever &&
@@ -67,20 +68,20 @@ void Scope::OnSample(TimeNs t_ns) {
 }
 
 // Without a window yet, nothing older than one picture before now can be shown.
-void Scope::Trim(TimeNs t_ns) {
+void Oscilloscope::Trim(TimeNs t_ns) {
   const TimeNs oldest_ns = window_ ? window_->begin_ns : t_ns - 2 * (kBeforeNs + kAfterNs);
-  for (Channel& channel : channels_) {
+  for (Probe& probe : probes_) {
     // The level that holds at the picture's left edge began before it: keep that piece.
-    while (channel.pieces.size() > 1 && channel.pieces[1].begin_ns < oldest_ns) {
-      channel.pieces.pop_front();
+    while (probe.pieces.size() > 1 && probe.pieces[1].begin_ns < oldest_ns) {
+      probe.pieces.pop_front();
     }
-    while (channel.edges.size() > 1 && channel.edges[1].t_ns < oldest_ns) {
-      channel.edges.pop_front();
+    while (probe.edges.size() > 1 && probe.edges[1].t_ns < oldest_ns) {
+      probe.edges.pop_front();
     }
   }
 }
 
-void Scope::OnFinish(TimeNs t_ns) {
+void Oscilloscope::OnFinish(TimeNs t_ns) {
   if (!window_) window_ = {std::max<TimeNs>(0, t_ns - kBeforeNs - kAfterNs), t_ns};
   window_->end_ns = std::min(window_->end_ns, t_ns);
   frozen_ = true;
@@ -114,29 +115,29 @@ std::vector<std::pair<double, std::string>> LevelsOf(const profile::TriggerChann
           {trigger.low_v, fmt::format("low below {:g} V", trigger.low_v)}};
 }
 
-report::ScopeChannel Scope::VoltageOf(std::size_t trigger) const {
+report::ScopeChannel Oscilloscope::VoltageOf(std::size_t trigger) const {
   const profile::TriggerChannel& config = bench_.controller->triggers[trigger];
   return {fmt::format("{} at {}", config.name, config.terminal), "V", false,
-          LinePoints(channels_[trigger].pieces, *window_), LevelsOf(config)};
+          LinePoints(probes_[trigger].pieces, *window_), LevelsOf(config)};
 }
 
-report::ScopeChannel Scope::LogicOf(std::size_t trigger) const {
+report::ScopeChannel Oscilloscope::LogicOf(std::size_t trigger) const {
   const profile::TriggerChannel& config = bench_.controller->triggers[trigger];
   report::ScopeChannel out{config.name + " as the input sees it", "", true, {}};
-  for (const Edge& edge : channels_[trigger].edges) {
+  for (const Edge& edge : probes_[trigger].edges) {
     if (edge.t_ns > window_->end_ns) break;
     out.points.emplace_back(std::max(edge.t_ns, window_->begin_ns), edge.high ? 1.0 : 0.0);
   }
   return out;
 }
 
-report::ScopePicture Scope::Picture(const std::string& title) const {
+report::ScopePicture Oscilloscope::Picture(const std::string& title) const {
   report::ScopePicture picture;
   picture.title = title;
   if (!window_) return picture;
   picture.begin_ns = window_->begin_ns;
   picture.end_ns = window_->end_ns;
-  for (std::size_t i = 0; i < channels_.size(); ++i) {
+  for (std::size_t i = 0; i < probes_.size(); ++i) {
     picture.channels.push_back(VoltageOf(i));
     picture.channels.push_back(LogicOf(i));
   }

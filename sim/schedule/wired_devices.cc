@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "schedule/devices.h"
+#include "schedule/wired_devices.h"
 
 #include <algorithm>
 #include <type_traits>

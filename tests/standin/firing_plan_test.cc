@@ -30,7 +30,7 @@ void ExpectOrder(const std::vector<OutputEvent>& events, const std::vector<int>&
   }
 }
 
-TEST(Schedule, InlineFourFiresInOrderAtItsAngles) {
+TEST(FiringPlan, InlineFourFiresInOrderAtItsAngles) {
   Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
   rig.Turns(8, 1000);
   const auto sparks = Of(rig, OutputKind::kCoil, false);
@@ -43,7 +43,7 @@ TEST(Schedule, InlineFourFiresInOrderAtItsAngles) {
   }
 }
 
-TEST(Schedule, DwellAndInjectionLastAsConfigured) {
+TEST(FiringPlan, DwellAndInjectionLastAsConfigured) {
   Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
   rig.Turns(8, 1000);
   for (const auto& [kind, ms] : {std::pair{OutputKind::kCoil, 3.0}, {OutputKind::kInjector, 4.0}}) {
@@ -57,7 +57,7 @@ TEST(Schedule, DwellAndInjectionLastAsConfigured) {
   }
 }
 
-TEST(Schedule, InjectionEndsBeforeTheIntakeStroke) {
+TEST(FiringPlan, InjectionEndsBeforeTheIntakeStroke) {
   Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
   rig.Turns(8, 1000);
   const auto ends = Of(rig, OutputKind::kInjector, false);
@@ -69,7 +69,7 @@ TEST(Schedule, InjectionEndsBeforeTheIntakeStroke) {
   }
 }
 
-TEST(Schedule, V8FiresInItsOrder) {
+TEST(FiringPlan, V8FiresInItsOrder) {
   profile::Bench bench = FourCylinder(EvenWheel(36, {36}));
   bench.controller->decoder.firing_order = {1, 8, 4, 3, 6, 5, 7, 2};
   bench.controller->decoder.firing_angles_deg = {0, 90, 180, 270, 360, 450, 540, 630};
@@ -79,7 +79,7 @@ TEST(Schedule, V8FiresInItsOrder) {
   ExpectOrder(Of(rig, OutputKind::kInjector, false), {1, 8, 4, 3, 6, 5, 7, 2});
 }
 
-TEST(Schedule, WrongOrderInTheConfigurationComesOut) {
+TEST(FiringPlan, WrongOrderInTheConfigurationComesOut) {
   profile::Bench bench = FourCylinder(EvenWheel(36, {36}));
   bench.controller->decoder.firing_order = {1, 2, 4, 3};
   Rig rig(bench);
@@ -87,7 +87,7 @@ TEST(Schedule, WrongOrderInTheConfigurationComesOut) {
   ExpectOrder(Of(rig, OutputKind::kCoil, false), {1, 2, 4, 3});
 }
 
-TEST(Schedule, TwoStrokeFiresEveryTurn) {
+TEST(FiringPlan, TwoStrokeFiresEveryTurn) {
   Rig rig(TwoStroke(EvenWheel(36, {36})));
   rig.Turns(12, 3000);
   const auto sparks = Of(rig, OutputKind::kCoil, false);
@@ -97,7 +97,7 @@ TEST(Schedule, TwoStrokeFiresEveryTurn) {
   }
 }
 
-TEST(Schedule, NothingHappensUntilSynchronised) {
+TEST(FiringPlan, NothingHappensUntilSynchronised) {
   Rig rig(FourCylinder(EvenWheel(36, {36})));
   rig.shafts[1].fitted = false;
   rig.Turns(6, 1000);
@@ -106,7 +106,7 @@ TEST(Schedule, NothingHappensUntilSynchronised) {
   EXPECT_EQ(rig.Value("ignitions"), 0);
 }
 
-TEST(Schedule, CountsWhatItDoes) {
+TEST(FiringPlan, CountsWhatItDoes) {
   Rig rig(FourCylinder(EvenWheel(36, {36})));
   rig.Turns(20, 1000);
   EXPECT_EQ(rig.Value("ignitions"), static_cast<double>(Of(rig, OutputKind::kCoil, false).size()));
@@ -117,7 +117,7 @@ TEST(Schedule, CountsWhatItDoes) {
   EXPECT_EQ(rig.controller.dropped(), 0);
 }
 
-TEST(Schedule, WhatWasBegunEndsWhenTheEngineStops) {
+TEST(FiringPlan, WhatWasBegunEndsWhenTheEngineStops) {
   Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
   rig.Turns(4, 1000);
   rig.Turn(160, 1000);  // coil of the cylinder at 180 is on: 3 ms are 18 degrees before 170
@@ -127,7 +127,7 @@ TEST(Schedule, WhatWasBegunEndsWhenTheEngineStops) {
             Of(rig, OutputKind::kInjector, false).size());
 }
 
-TEST(Schedule, OnAndOffAlternateThroughSpeedChanges) {
+TEST(FiringPlan, OnAndOffAlternateThroughSpeedChanges) {
   Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
   rig.Turns(3, 800);
   for (int i = 0; i < 10; ++i) {
@@ -144,7 +144,7 @@ TEST(Schedule, OnAndOffAlternateThroughSpeedChanges) {
   EXPECT_NEAR(rig.Value("ignitions"), 4 * 40 + 4, 3);
 }
 
-TEST(Schedule, StopsAtTheSpeedLimit) {
+TEST(FiringPlan, StopsAtTheSpeedLimit) {
   profile::Bench bench = FourCylinder(EvenWheel(60, {59, 60}));
   bench.controller->decoder.rev_limit_rpm = 6500;
   Rig rig(bench);

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Collects of a run what its report needs besides the verdicts: when each step began, what was noted.
-#ifndef DRYCRANK_STUDY_SUMMARY_H_
-#define DRYCRANK_STUDY_SUMMARY_H_
+// Collects for a run's report, beside the verdicts: begin and end of each step, notes, frames
+// counted.
+#ifndef DRYCRANK_STUDY_RUN_FACTS_H_
+#define DRYCRANK_STUDY_RUN_FACTS_H_
 
 #include <string>
 #include <vector>
@@ -14,9 +15,9 @@
 
 namespace drycrank::study {
 
-class Summary : public run::RunObserver {
+class RunFacts : public run::RunObserver {
  public:
-  Summary(const profile::Bench& bench, const profile::Scenario& scenario)
+  RunFacts(const profile::Bench& bench, const profile::Scenario& scenario)
       : scenario_(scenario), stretches_(bench) {}
 
   void OnStep(std::size_t step, TimeNs t_ns) override;
@@ -51,4 +52,4 @@ profile::Scenario WithStepTimes(const profile::Scenario& scenario,
 
 }  // namespace drycrank::study
 
-#endif  // DRYCRANK_STUDY_SUMMARY_H_
+#endif  // DRYCRANK_STUDY_RUN_FACTS_H_

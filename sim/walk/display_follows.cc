@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "walk/display.h"
+#include "walk/display_follows.h"
 
 #include <fmt/format.h>
 
@@ -55,9 +55,8 @@ std::vector<Expectation> DisplayFollows(const Bench& bench,
     e.settle_s = source->settle_s + kDisplaySettleS;
     e.during = source->during;
     e.means = fmt::format(
-        "The display shows another {0} than there is. If the controller reports the same, the "
-        "display is right: see what is said of the controller. Else: does it decode {1} as the "
-        "controller sends it?",
+        "The display shows a wrong value: {0}. If the controller reports the same value, mend that "
+        "first. Else check how the display decodes {1}: start bit, byte order, scale.",
         gauge.label.empty() ? gauge.name : gauge.label, signal);
     all.push_back(std::move(e));
   }

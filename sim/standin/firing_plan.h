@@ -1,20 +1,20 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Injection and ignition of a synchronised engine. At each crank edge every output's instants are
-// predicted from the angle still to go and the speed of the last interval; what comes due before
-// the next edge happens at its predicted time.
+// Injection and ignition of a synchronised engine. At each crank edge every driver's instants are
+// predicted from the angle still to go and the speed of the last interval; an instant that
+// comes before the next edge is taken as predicted.
 //
-//   spark (coil off)   advance_deg before the cylinder's firing top dead centre; coil on dwell_ms
+//   spark (coil off)   advance_deg before the cylinder's firing top dead centre, coil on dwell_ms
 //                      before
 //   injector off       injection_end_deg before the top dead centre of the intake stroke, which is
 //                      the firing one + 360 on four strokes, and the same on two; on injection_ms
 //                      before
 //
-// An output begun keeps its end: when synchronism is lost, a coil or injector that is on goes off
-// at the instant last predicted; nothing new begins. Without supply all go off at once. A stroke of
-// work of which less than half the time is left when it could begin is left out.
-#ifndef DRYCRANK_STANDIN_SCHEDULE_H_
-#define DRYCRANK_STANDIN_SCHEDULE_H_
+// A driver that is on keeps its end: when synchronism is lost, a coil or injector goes off at the
+// instant last predicted; nothing new begins. Without supply all go off at once. A spark or
+// injection of which less than half the time is left when it could begin is left out.
+#ifndef DRYCRANK_STANDIN_FIRING_PLAN_H_
+#define DRYCRANK_STANDIN_FIRING_PLAN_H_
 
 #include <cstdint>
 #include <vector>
@@ -25,9 +25,9 @@
 
 namespace drycrank::standin {
 
-class Schedule {
+class FiringPlan {
  public:
-  explicit Schedule(const profile::Decoder& decoder);
+  explicit FiringPlan(const profile::Decoder& decoder);
 
   // A crank edge at t_ns, at this angle of the cycle and speed. REQUIRES: deg_per_ns > 0.
   void OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_ns);
@@ -41,7 +41,7 @@ class Schedule {
   std::int64_t dropped() const { return dropped_; }
 
  private:
-  struct Output {
+  struct Driver {
     OutputKind kind = OutputKind::kCoil;
     int cylinder = 1;
     double end_deg = 0;  // [0, cycle)
@@ -51,12 +51,12 @@ class Schedule {
     TimeNs off_ns = kNever;
   };
 
-  void Predict(Output& output, TimeNs t_ns, double to_go_ns, double cycle_ns) const;
-  void Switch(Output& output, TimeNs t_ns, bool on);
+  void Predict(Driver& driver, TimeNs t_ns, double to_go_ns, double cycle_ns) const;
+  void Switch(Driver& driver, TimeNs t_ns, bool on);
   void FindEarliest();
 
   double cycle_deg_;
-  std::vector<Output> outputs_;
+  std::vector<Driver> drivers_;
   std::vector<OutputEvent> events_;  // reserved; what does not fit is counted
   TimeNs earliest_ns_ = kNever;
   std::int64_t injections_ = 0;
@@ -66,4 +66,4 @@ class Schedule {
 
 }  // namespace drycrank::standin
 
-#endif  // DRYCRANK_STANDIN_SCHEDULE_H_
+#endif  // DRYCRANK_STANDIN_FIRING_PLAN_H_

@@ -15,7 +15,7 @@ struct Options {
   ReportFiles files;
 };
 
-int Check(const Options& options) {
+int Judge(const Options& options) {
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
   if (PrintProblems(loaded.problems)) return kBadInput;
   scenario::Timeline timeline(*loaded.bench, *loaded.scenario);
@@ -28,7 +28,7 @@ int Check(const Options& options) {
   report::Report report;
   report.version = study::Version();
   report.hint_command =
-      fmt::format("drycrank check {} --record {}", options.scenario, options.record);
+      fmt::format("drycrank judge {} --record {}", options.scenario, options.record);
   report.bench = &*loaded.bench;
   report.scenario = &*loaded.scenario;
   report.seed = played.seed;
@@ -41,7 +41,7 @@ int Check(const Options& options) {
   for (const Diagnostic& problem : played.problems) report.notes.push_back(Format(problem));
   const std::string problem = Publish(report, options.files);
   if (!problem.empty()) {
-    fmt::print(stderr, "drycrank check: {}\n", problem);
+    fmt::print(stderr, "drycrank judge: {}\n", problem);
     return kBenchFailed;
   }
   if (!played.problems.empty()) return kBadInput;
@@ -50,9 +50,10 @@ int Check(const Options& options) {
 
 }  // namespace
 
-void AddCheck(CLI::App& app, int& exit_code) {
+void AddJudge(CLI::App& app, int& exit_code) {
   auto options = std::make_shared<Options>();
-  CLI::App* command = app.add_subcommand("check", "Judge a record anew, without running anything");
+  CLI::App* command =
+      app.add_subcommand("judge", "Judge a record once more, without running anything");
   command->add_option("scenario", options->scenario, "Scenario file (YAML)")
       ->required()
       ->type_name("SCENARIO");
@@ -61,8 +62,8 @@ void AddCheck(CLI::App& app, int& exit_code) {
       ->type_name("DIR");
   AddReportOptions(*command, options->files);
   command->footer(
-      "Example:\n  drycrank check profiles/scenarios/hill_climb/healthy.yaml --record out/healthy");
-  command->callback([options, &exit_code] { exit_code = Check(*options); });
+      "Example:\n  drycrank judge profiles/scenarios/hill_climb/healthy.yaml --record out/healthy");
+  command->callback([options, &exit_code] { exit_code = Judge(*options); });
 }
 
 }  // namespace drycrank::tools

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The sensors and pickups of a bench by what their terminals are for. Internal to schedule/.
-#ifndef DRYCRANK_SCHEDULE_DEVICES_H_
-#define DRYCRANK_SCHEDULE_DEVICES_H_
+// The sensors and pickups of a bench, each terminal with its purpose. Internal to schedule/.
+#ifndef DRYCRANK_SCHEDULE_WIRED_DEVICES_H_
+#define DRYCRANK_SCHEDULE_WIRED_DEVICES_H_
 
 #include <string>
 #include <vector>
@@ -37,14 +37,14 @@ struct WiredDevice {
 
 std::vector<WiredDevice> DevicesOf(const profile::Bench& bench);
 
-// What the controller reads at the input, by the names of its channels.
+// The controller's channels that read the input, by name.
 std::vector<std::string> ChannelsAt(const profile::Controller& controller,
                                     const std::string& terminal);
 
-// Whether the controller reads there what the device gives: a channel whose unit converts and,
+// Whether the controller reads the device's quantity there: a channel whose unit converts and,
 // where some channel bears the quantity's own name, that one.
 bool Fits(const profile::Bench& bench, const WiredDevice& device, const std::string& terminal);
 
 }  // namespace drycrank::schedule
 
-#endif  // DRYCRANK_SCHEDULE_DEVICES_H_
+#endif  // DRYCRANK_SCHEDULE_WIRED_DEVICES_H_

@@ -2,8 +2,8 @@
 //
 // The crank and cam picture around synchronisation, as an oscilloscope on the controller's trigger
 // inputs would show it: voltages, and below them the logic edges that the input circuits made.
-#ifndef DRYCRANK_STUDY_SCOPE_H_
-#define DRYCRANK_STUDY_SCOPE_H_
+#ifndef DRYCRANK_STUDY_OSCILLOSCOPE_H_
+#define DRYCRANK_STUDY_OSCILLOSCOPE_H_
 
 #include <deque>
 #include <optional>
@@ -26,17 +26,17 @@ struct ScopeWindow {
 // The pieces of one input as points of a line within the window, lobes as chords.
 std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<Wave>& pieces,
                                                   ScopeWindow window);
-// What the controller's input circuit compares the voltage with.
+// The levels that the controller's input circuit compares the voltage with.
 std::vector<std::pair<double, std::string>> LevelsOf(const profile::TriggerChannel& trigger);
 
 // Keeps the last seconds of waves until it has seen what it waits for: the first synchronisation,
 // or without one a fixed time after the first tooth. Memory is bounded.
-class Scope : public run::RunObserver {
+class Oscilloscope : public run::RunObserver {
  public:
   // `controller` tells the state as seen from outside; may be nullptr (a real controller).
-  Scope(const profile::Bench& bench, const standin::Controller* controller);
+  Oscilloscope(const profile::Bench& bench, const standin::Controller* controller);
   // Shows this stretch instead of waiting for anything.
-  Scope(const profile::Bench& bench, ScopeWindow window);
+  Oscilloscope(const profile::Bench& bench, ScopeWindow window);
 
   void OnWave(int input, const Wave& piece) override;
   void OnEdge(const Edge& edge) override;
@@ -47,7 +47,7 @@ class Scope : public run::RunObserver {
   report::ScopePicture Picture(const std::string& title) const;
 
  private:
-  struct Channel {
+  struct Probe {
     int input = -1;
     std::deque<Wave> pieces;
     std::deque<Edge> edges;
@@ -59,7 +59,7 @@ class Scope : public run::RunObserver {
 
   const profile::Bench& bench_;
   const standin::Controller* controller_ = nullptr;
-  std::vector<Channel> channels_;  // per controller trigger
+  std::vector<Probe> probes_;  // per controller trigger
   TimeNs first_edge_ns_ = kNever;
   TimeNs synchronised_ns_ = kNever;
   std::optional<ScopeWindow> window_;
@@ -68,4 +68,4 @@ class Scope : public run::RunObserver {
 
 }  // namespace drycrank::study
 
-#endif  // DRYCRANK_STUDY_SCOPE_H_
+#endif  // DRYCRANK_STUDY_OSCILLOSCOPE_H_

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: Apache-2.0
-"""`render` against what its files should hold, computed here from angles, dividers and published curves.
+"""The files of `drycrank signals` against samples, edges and volts computed here from angles, dividers and published curves.
 
 The hill-climb bench at 1000 r/min, 6 degrees of crank per ms, from 0 degrees at 0 s on:
   crank   60-2 wheel, slots of 6 degrees, teeth 3 wide, tooth 1 begins at 300 degrees. The sensor's wave is
@@ -102,7 +102,7 @@ def ntc_ohm(celsius):
     return low
 
 
-class Render(unittest.TestCase):
+class Signals(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
         folder = tempfile.TemporaryDirectory()
@@ -110,7 +110,7 @@ class Render(unittest.TestCase):
         cls.tmp = folder.name
         scenario = pathlib.Path(cls.tmp, "s.yaml")
         scenario.write_text(SCENARIO)
-        for words in (("render", str(scenario), "--out", cls.tmp + "/r"), ("run", str(scenario), "--out", cls.tmp + "/o")):
+        for words in (("signals", str(scenario), "--out", cls.tmp + "/r"), ("run", str(scenario), "--out", cls.tmp + "/o")):
             out = subprocess.run([DRYCRANK, *words], capture_output=True, text=True, timeout=120)
             assert out.returncode == 0, out.stdout + out.stderr
         cls.rate, cls.channels = wav(cls.tmp + "/r/waveforms.wav")

@@ -14,13 +14,13 @@ struct Options {
   record::RenderOptions render;
 };
 
-int RenderScenario(const Options& options) {
+int WriteSignals(const Options& options) {
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
   if (PrintProblems(loaded.problems)) return kBadInput;
   const record::RenderResult result =
       record::Render(*loaded.bench, *loaded.scenario, options.render, options.out);
   if (!result.problem.empty()) {
-    fmt::print(stderr, "drycrank render: {}\n", result.problem);
+    fmt::print(stderr, "drycrank signals: {}\n", result.problem);
     return kBenchFailed;
   }
   fmt::print(
@@ -39,10 +39,10 @@ int RenderScenario(const Options& options) {
 
 }  // namespace
 
-void AddRender(CLI::App& app, int& exit_code) {
+void AddSignals(CLI::App& app, int& exit_code) {
   auto options = std::make_shared<Options>();
   CLI::App* command =
-      app.add_subcommand("render", "Write a scenario's signals as VCD, WAV and CSV files");
+      app.add_subcommand("signals", "Write a scenario's signals as VCD, WAV and CSV files");
   command->add_option("scenario", options->scenario, "Scenario file (YAML)")
       ->required()
       ->type_name("SCENARIO");
@@ -56,8 +56,8 @@ void AddRender(CLI::App& app, int& exit_code) {
                    "nothing is louder than")
       ->check(CLI::Range(0.1, 1000.0));
   command->footer(
-      "Example:\n  drycrank render profiles/scenarios/hill_climb/healthy.yaml --out out/signals");
-  command->callback([options, &exit_code] { exit_code = RenderScenario(*options); });
+      "Example:\n  drycrank signals profiles/scenarios/hill_climb/healthy.yaml --out out/signals");
+  command->callback([options, &exit_code] { exit_code = WriteSignals(*options); });
 }
 
 }  // namespace drycrank::tools

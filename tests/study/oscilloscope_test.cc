@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "study/scope.h"
+#include "study/oscilloscope.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The walk's look at the display: a gauge whose number comes back on the bus shows what the
-// controller's value follows. It proves no circuit; it finds a display that decodes the wrong byte.
-#ifndef DRYCRANK_WALK_DISPLAY_H_
-#define DRYCRANK_WALK_DISPLAY_H_
+// The walk's look at the display: a gauge whose number comes back on the bus shows the stimulus
+// that the controller's value follows. It proves no circuit; it finds a display that decodes the
+// wrong byte.
+#ifndef DRYCRANK_WALK_DISPLAY_FOLLOWS_H_
+#define DRYCRANK_WALK_DISPLAY_FOLLOWS_H_
 
 #include <vector>
 
@@ -19,4 +20,4 @@ std::vector<profile::Expectation> DisplayFollows(const profile::Bench& bench,
 
 }  // namespace drycrank::walk
 
-#endif  // DRYCRANK_WALK_DISPLAY_H_
+#endif  // DRYCRANK_WALK_DISPLAY_FOLLOWS_H_

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "study/campaign.h"
+#include "study/campaign_run.h"
 
 #include <fmt/format.h>
 
@@ -13,7 +13,7 @@
 namespace drycrank::study {
 namespace {
 
-// What a tester would be told at the end, were one there.
+// The codes that a tester would be told at the end.
 class Codes : public run::RunObserver {
  public:
   Codes(const profile::Controller& controller, const standin::Controller& standin)

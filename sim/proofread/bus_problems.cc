@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "proofread/bus_problems.h"
+
+#include <fmt/format.h>
+
+namespace drycrank::proofread {
+namespace {
+
+std::string Late(const bus::MessageTiming& timing) {
+  if (!timing.response_ns) return "may never get out";
+  return fmt::format("can take {:.4g} ms", ToMs(*timing.response_ns));
+}
+
+Diagnostic GaugeProblem(const profile::Gauge& gauge, const profile::Message& message,
+                        const profile::Bus& bus, const bus::MessageTiming& timing) {
+  return {gauge.place,
+          fmt::format(
+              "gauge '{}' would go stale: it waits {:g} ms; message '{}' comes every {:g} ms "
+              "and {} on bus '{}'",
+              gauge.name, gauge.stale_ms, message.name, message.period_ms, Late(timing), bus.name),
+          "a longer stale_ms, a shorter period_ms, or less on the bus before it"};
+}
+
+Diagnostic MessageProblem(const profile::Message& message, const profile::Bus& bus,
+                          const bus::MessageTiming& timing) {
+  return {message.place,
+          fmt::format("message '{}' {} on bus '{}'; its next value comes after {:g} ms",
+                      message.name, Late(timing), bus.name, ToMs(timing.period_ns)),
+          "a longer period_ms, a lower id, a faster bus, or less on the bus before it"};
+}
+
+}  // namespace
+
+Diagnostics BusProblems(const profile::Bench& bench, const std::vector<bus::BusTiming>& timing) {
+  Diagnostics problems;
+  for (std::size_t b = 0; b < timing.size(); ++b) {
+    const profile::Bus& bus = bench.buses[b];
+    if (timing[b].load > 1) {
+      problems.push_back(
+          {bus.place,
+           fmt::format("bus '{}' is more than full: {:.0f} % of {:g} kbit/s at worst", bus.name,
+                       timing[b].load * 100, bus.bitrate_bps / 1e3),
+           "a higher bitrate_bps, longer periods, fewer messages, or a second bus"});
+    }
+    for (const bus::MessageTiming& m : timing[b].messages) {
+      if (!m.misses()) continue;
+      const profile::Message& message = bus.messages[static_cast<std::size_t>(m.message)];
+      problems.push_back(
+          m.gauge < 0 ? MessageProblem(message, bus, m)
+                      : GaugeProblem(bench.display->gauges[static_cast<std::size_t>(m.gauge)],
+                                     message, bus, m));
+    }
+  }
+  return problems;
+}
+
+}  // namespace drycrank::proofread

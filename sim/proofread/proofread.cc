@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "proofread/proofread.h"
+
+#include <utility>
+
+#include "profile/load.h"
+#include "proofread/bus_problems.h"
+#include "proofread/recording_problems.h"
+
+namespace drycrank::proofread {
+namespace {
+
+Proof ProofreadScenario(const std::string& path) {
+  profile::LoadedScenario loaded = profile::LoadScenario(path);
+  if (!loaded.scenario) return {std::move(loaded.problems), {}, {}};
+  return {RecordingProblems(*loaded.bench, *loaded.scenario), {}, {}};
+}
+
+Proof ProofreadBench(const std::string& path) {
+  profile::LoadedBench loaded = profile::LoadBench(path);
+  if (!loaded.bench) return {std::move(loaded.problems), {}, {}};
+  Proof proof;
+  proof.timing = bus::TimingOf(*loaded.bench);
+  proof.problems = BusProblems(*loaded.bench, proof.timing);
+  proof.bench = std::move(loaded.bench);
+  return proof;
+}
+
+}  // namespace
+
+Proof ProofreadFile(const std::string& path) {
+  return profile::KindOfFile(path) == "scenario" ? ProofreadScenario(path) : ProofreadBench(path);
+}
+
+}  // namespace drycrank::proofread

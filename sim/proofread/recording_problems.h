@@ -1,0 +1,19 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A scenario against the recordings that it plays: a file that cannot be read, or is not a
+// recording; an interface that is not in it; a choice of frames that leaves nothing to play. Each
+// problem has its place in the scenario.
+#ifndef DRYCRANK_PROOFREAD_RECORDING_PROBLEMS_H_
+#define DRYCRANK_PROOFREAD_RECORDING_PROBLEMS_H_
+
+#include "profile/bench.h"
+#include "profile/scenario_file.h"
+#include "types/diagnostic.h"
+
+namespace drycrank::proofread {
+
+Diagnostics RecordingProblems(const profile::Bench& bench, const profile::Scenario& scenario);
+
+}  // namespace drycrank::proofread
+
+#endif  // DRYCRANK_PROOFREAD_RECORDING_PROBLEMS_H_

@@ -1,0 +1,111 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "standin/firing_plan.h"
+
+#include <algorithm>
+
+#include "types/angle.h"
+
+namespace drycrank::standin {
+namespace {
+
+constexpr std::size_t kEventCapacity = 4096;
+
+}  // namespace
+
+FiringPlan::FiringPlan(const profile::Decoder& decoder)
+    : cycle_deg_(decoder.strokes == 2 ? 360.0 : 720.0) {
+  const double intake_deg = decoder.strokes == 2 ? 0.0 : 360.0;
+  const std::size_t cylinders =
+      std::min(decoder.firing_order.size(), decoder.firing_angles_deg.size());
+  for (std::size_t i = 0; i < cylinders; ++i) {
+    const int cylinder = decoder.firing_order[i];
+    const double firing_deg = decoder.firing_angles_deg[i];
+    const auto add = [&](OutputKind kind, double end_deg, double duration_ms) {
+      if (duration_ms <= 0) return;
+      Driver driver;
+      driver.kind = kind;
+      driver.cylinder = cylinder;
+      driver.end_deg = WrapDeg(end_deg, cycle_deg_);
+      driver.duration_ns = duration_ms * 1e6;
+      drivers_.push_back(driver);
+    };
+    add(OutputKind::kCoil, firing_deg - decoder.advance_deg, decoder.dwell_ms);
+    add(OutputKind::kInjector, firing_deg + intake_deg - decoder.injection_end_deg,
+        decoder.injection_ms);
+  }
+  events_.reserve(kEventCapacity);
+}
+
+void FiringPlan::OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_ns) {
+  const double ns_per_deg = 1 / deg_per_ns;
+  for (Driver& driver : drivers_) {
+    double to_go_deg = driver.end_deg - cycle_angle_deg;
+    if (to_go_deg < 0) to_go_deg += cycle_deg_;
+    Predict(driver, t_ns, to_go_deg * ns_per_deg, cycle_deg_ * ns_per_deg);
+  }
+  FindEarliest();
+}
+
+void FiringPlan::Predict(Driver& driver, TimeNs t_ns, double to_go_ns, double cycle_ns) const {
+  const TimeNs end_ns = t_ns + static_cast<TimeNs>(to_go_ns + 0.5);
+  if (driver.on) {
+    if (driver.kind == OutputKind::kInjector) return;  // opens for a time, not an angle
+    // Its end jumped to the next cycle: the angle was passed since the last edge.
+    const bool passed = static_cast<double>(end_ns - driver.off_ns) > cycle_ns / 2;
+    driver.off_ns = passed ? t_ns : end_ns;
+    return;
+  }
+  const double to_begin_ns = to_go_ns - driver.duration_ns;
+  if (to_begin_ns >= 0) {
+    driver.on_ns = t_ns + static_cast<TimeNs>(to_begin_ns + 0.5);
+  } else {
+    driver.on_ns = to_go_ns >= driver.duration_ns / 2 ? t_ns : kNever;
+  }
+  driver.off_ns = end_ns;
+}
+
+void FiringPlan::FindEarliest() {
+  earliest_ns_ = kNever;
+  for (const Driver& driver : drivers_) {
+    earliest_ns_ = std::min(earliest_ns_, driver.on ? driver.off_ns : driver.on_ns);
+  }
+}
+
+void FiringPlan::Switch(Driver& driver, TimeNs t_ns, bool on) {
+  driver.on = on;
+  if (on) driver.on_ns = kNever;
+  if (driver.kind == OutputKind::kCoil ? !on : on) {
+    ++(driver.kind == OutputKind::kCoil ? ignitions_ : injections_);
+  }
+  if (events_.size() == events_.capacity()) {
+    ++dropped_;
+    return;
+  }
+  events_.push_back({t_ns, driver.kind, driver.cylinder, on});
+}
+
+void FiringPlan::Advance(TimeNs t_ns) {
+  if (t_ns < earliest_ns_) return;
+  for (Driver& driver : drivers_) {
+    if (!driver.on && driver.on_ns <= t_ns) Switch(driver, driver.on_ns, true);
+    if (driver.on && driver.off_ns <= t_ns) Switch(driver, driver.off_ns, false);
+  }
+  FindEarliest();
+}
+
+void FiringPlan::Cancel() {
+  for (Driver& driver : drivers_) {
+    if (!driver.on) driver.on_ns = kNever;
+  }
+  FindEarliest();
+}
+
+void FiringPlan::SwitchOff(TimeNs t_ns) {
+  Cancel();
+  for (Driver& driver : drivers_) {
+    if (driver.on) Switch(driver, t_ns, false);
+  }
+  FindEarliest();
+}
+
+}  // namespace drycrank::standin

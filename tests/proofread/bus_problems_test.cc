@@ -1,0 +1,79 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "proofread/bus_problems.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace drycrank::proofread {
+namespace {
+
+using testing::HasSubstr;
+
+class BusProblemsTest : public testing::Test {
+ protected:
+  BusProblemsTest() {
+    bench_.buses.resize(1);
+    bench_.buses[0].name = "vehicle";
+    bench_.buses[0].bitrate_bps = 125e3;
+    bench_.display.emplace();
+  }
+  void Add(const char* name, std::uint32_t id, double period_ms, int length_bytes = 7) {
+    profile::Message message;
+    message.name = name;
+    message.id = id;
+    message.period_ms = period_ms;
+    message.length_bytes = length_bytes;
+    bench_.buses[0].messages.push_back(message);
+  }
+  // The display calls the message by a name of its own.
+  void Gauge(const char* name, std::uint32_t id, double stale_ms) {
+    profile::Message layout;
+    layout.name = std::string("layout_of_") + name;
+    layout.id = id;
+    bench_.display->layouts.push_back(layout);
+    profile::Gauge gauge;
+    gauge.name = name;
+    gauge.message = layout.name;
+    gauge.stale_ms = stale_ms;
+    bench_.display->gauges.push_back(gauge);
+  }
+  Diagnostics Problems() { return BusProblems(bench_, bus::TimingOf(bench_)); }
+
+  profile::Bench bench_;
+};
+
+// The published example again (tests/bus/response_time_test.cc): 7 bytes are 125 bits at most, 1 ms
+// at 125 kbit/s. c takes 3.5 ms at worst, exactly as long as it may.
+TEST_F(BusProblemsTest, ABusThatCarriesAllInTimeHasNone) {
+  Add("a", 0x100, 2.5);
+  Add("b", 0x200, 3.5);
+  Add("c", 0x300, 3.5);
+  EXPECT_TRUE(Problems().empty());
+}
+
+TEST_F(BusProblemsTest, AMessageThatIsNotOutBeforeItsNextValueIsFound) {
+  Add("a", 0x100, 2.5);
+  Add("c", 0x300, 1.5);  // 1 / 2.5 + 1 / 1.5 is more than there is
+  const Diagnostics problems = Problems();
+  ASSERT_EQ(problems.size(), 2u);
+  EXPECT_THAT(problems[0].what, HasSubstr("bus 'vehicle' is more than full: 107 %"));
+  EXPECT_THAT(problems[1].what, HasSubstr("message 'c' may never get out"));
+}
+
+// Comes every 50 ms and takes 1 + 1 ms at worst: 52 ms may pass between two.
+TEST_F(BusProblemsTest, AGaugeThatWouldGoStaleIsFoundOnPaper) {
+  Add("a", 0x100, 100);
+  Add("temps", 0x300, 50);
+  Gauge("coolant", 0x300, 52);
+  EXPECT_TRUE(Problems().empty());
+  bench_.display->gauges[0].stale_ms = 51.9;
+  const Diagnostics problems = Problems();
+  ASSERT_EQ(problems.size(), 1u);
+  EXPECT_EQ(
+      problems[0].what,
+      "gauge 'coolant' would go stale: it waits 51.9 ms; message 'temps' comes every 50 ms and "
+      "can take 2 ms on bus 'vehicle'");
+}
+
+}  // namespace
+}  // namespace drycrank::proofread
