@@ -120,10 +120,11 @@ class CodePart {
 // The number on the screen.
 class NumberPart {
  public:
-  NumberPart(const Subject& subject, const profile::Gauge& gauge, const SignalRef& at)
+  NumberPart(const Subject& subject, const expect::Target& target, const profile::Gauge& gauge,
+             const SignalRef& at)
       : at_(at),
         gauge_(&gauge),
-        wanted_(subject, gauge.unit, subject.expectation.tolerance + RoundingOf(gauge),
+        wanted_(subject, target, gauge.unit, target.tolerance + RoundingOf(gauge),
                 PeriodsMs(subject.bench, gauge, at)) {}
 
   void Update() { wanted_.Update(); }
@@ -177,20 +178,19 @@ class NumberPart {
 
 class DisplayShows : public Judge {
  public:
-  explicit DisplayShows(const Subject& subject) : bench_(subject.bench) {
-    const profile::Expectation& expectation = subject.expectation;
-    if (!bench_.display || expectation.gauge < 0) return;
-    const auto& gauge = bench_.display->gauges[static_cast<std::size_t>(expectation.gauge)];
+  DisplayShows(const Subject& subject, const expect::DisplayShows& kind) : bench_(subject.bench) {
+    if (!bench_.display || kind.gauge < 0) return;
+    const auto& gauge = bench_.display->gauges[static_cast<std::size_t>(kind.gauge)];
     gauge_name_ = gauge.name;
     shown_bus_ = profile::FindMessage(bench_, gauge.message).bus;
-    if (expectation.stimulus >= 0 || expectation.value) {
-      if (const auto at = Carrier(".shown")) number_.emplace(subject, gauge, *at);
+    if (kind.target.stimulus >= 0 || kind.target.value) {
+      if (const auto at = Carrier(".shown")) number_.emplace(subject, kind.target, gauge, *at);
     }
-    if (expectation.unit) {
-      if (const auto at = Carrier(".unit")) unit_.emplace(bench_, *at, *expectation.unit);
+    if (kind.unit) {
+      if (const auto at = Carrier(".unit")) unit_.emplace(bench_, *at, *kind.unit);
     }
-    if (expectation.state) {
-      if (const auto at = Carrier(".state")) state_.emplace(bench_, *at, *expectation.state);
+    if (kind.state) {
+      if (const auto at = Carrier(".state")) state_.emplace(bench_, *at, *kind.state);
     }
   }
 
@@ -277,8 +277,8 @@ class DisplayShows : public Judge {
 
 }  // namespace
 
-std::unique_ptr<Judge> MakeDisplayShows(const Subject& subject) {
-  return std::make_unique<DisplayShows>(subject);
+JudgePtr MakeJudge(const Subject& subject, const expect::DisplayShows& kind) {
+  return std::make_unique<DisplayShows>(subject, kind);
 }
 
 }  // namespace drycrank::check

@@ -22,7 +22,6 @@ using check::Outcome;
 using check::Verdict;
 using profile::Compare;
 using profile::Expectation;
-using profile::ExpectationKind;
 
 std::string Badge(const Mark& mark) {
   return fmt::format("<span class=\"badge {}\">{} {}</span>", mark.key, mark.symbol, mark.word);
@@ -76,14 +75,16 @@ std::string Failure(const Report& report, const Verdict& v) {
 
 // The signal whose values an expectation's evidence shows, if it has names for them.
 const profile::Signal* NamedSignal(const Report& report, const Expectation& e) {
-  const auto& at = e.kind == ExpectationKind::kFollows ? e.signal : e.condition.signal;
-  const profile::Signal* signal = SignalAt(*report.bench, at);
+  const auto* follows = std::get_if<profile::expect::Follows>(&e.kind);
+  const profile::Condition* condition = profile::ConditionOf(e.kind);
+  if (follows == nullptr && condition == nullptr) return nullptr;
+  const profile::Signal* signal =
+      SignalAt(*report.bench, follows != nullptr ? follows->signal : condition->signal);
   return signal != nullptr && !profile::NamesOfValues(*signal).empty() ? signal : nullptr;
 }
 
-std::string LevelWords(const Expectation& e) {
-  const bool never = e.kind == ExpectationKind::kNever;
-  switch (e.condition.compare) {
+std::string LevelWords(Compare compare, bool never) {
+  switch (compare) {
     case Compare::kEqual:
       return never ? "must never be this" : "wanted";
     case Compare::kNotEqual:
@@ -94,12 +95,6 @@ std::string LevelWords(const Expectation& e) {
       break;
   }
   return never ? "must never be below" : "must be below";
-}
-
-bool IsCondition(const Expectation& e) {
-  return e.kind == ExpectationKind::kAlways || e.kind == ExpectationKind::kNever ||
-         e.kind == ExpectationKind::kWithin || e.kind == ExpectationKind::kForAtLeast ||
-         e.kind == ExpectationKind::kSynchronised;
 }
 
 Plot PlotOf(const Report& report, const Verdict& v) {
@@ -114,10 +109,11 @@ Plot PlotOf(const Report& report, const Verdict& v) {
   plot.description = e.name + ": " + v.detail;
   plot.points = v.evidence.points;
   if (check::WasJudged(v.outcome)) plot.worst_ns = v.worst_ns;
-  if (IsCondition(e)) {
+  if (const profile::Condition* condition = profile::ConditionOf(e.kind)) {
+    const bool never = std::holds_alternative<profile::expect::Never>(e.kind);
     plot.draw_wanted = false;
     plot.stepped = true;
-    plot.levels.emplace_back(e.condition.value, LevelWords(e));
+    plot.levels.emplace_back(condition->value, LevelWords(condition->compare, never));
   }
   if (const profile::Signal* signal = NamedSignal(report, e)) {
     plot.stepped = true;
@@ -134,7 +130,7 @@ std::string ExpectationBlock(const Report& report, const Verdict& v) {
   std::string margin = "margin " + MarginInWords(report, v);
   if (!relative.empty()) margin += " (" + relative + ")";
   margin += fmt::format(", {} judged", v.judged);
-  const bool witnessed = e.kind == ExpectationKind::kWitnessed;
+  const bool witnessed = std::holds_alternative<profile::expect::Witnessed>(e.kind);
   if (witnessed) margin = v.detail;
   std::string out =
       fmt::format("<article class=\"exp {}\" id=\"e{}\"><h3>{} {}</h3>", MarkOf(v.outcome).key,

@@ -38,43 +38,6 @@ using Value = nlohmann::ordered_json;
 
 Value Finite(double number) { return std::isfinite(number) ? Value(number) : Value(nullptr); }
 
-const char* KindKey(profile::ExpectationKind kind) {
-  using K = profile::ExpectationKind;
-  switch (kind) {
-    case K::kFollows:
-      return "follows";
-    case K::kAlways:
-      return "always";
-    case K::kNever:
-      return "never";
-    case K::kWithin:
-      return "within";
-    case K::kForAtLeast:
-      return "for_at_least";
-    case K::kMessagePresent:
-      return "message_present";
-    case K::kCounter:
-      return "counter";
-    case K::kChecksum:
-      return "checksum";
-    case K::kDisplayShows:
-      return "display_shows";
-    case K::kOnlyKnownMessages:
-    case K::kNoErrorFrames:
-    case K::kWitnessed:
-      return profile::Name(kind);
-    case K::kControllerReads:
-      return "controller_reads";
-    case K::kTroubleCode:
-      return "trouble_code";
-    case K::kNoTroubleCodes:
-      return "no_trouble_codes";
-    case K::kSynchronised:
-      break;
-  }
-  return "synchronised";
-}
-
 Value EvidenceValue(const check::Evidence& evidence) {
   Value points = Value::array();
   for (const check::TracePoint& p : evidence.points) {
@@ -93,7 +56,7 @@ Value ExpectationValue(const Report& report, const check::Verdict& v) {
         {{"begin_ns", s.begin_ns}, {"end_ns", s.end_ns}, {"bus", s.bus}, {"why", s.why}});
   }
   return {{"name", e.name},
-          {"kind", KindKey(e.kind)},
+          {"kind", profile::Name(e.kind)},
           {"requirement", RequirementInWords(report, e)},
           {"means", e.means},
           {"outcome", MarkOf(v.outcome).key},

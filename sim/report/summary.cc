@@ -17,42 +17,6 @@ namespace {
 
 using check::Outcome;
 using profile::Expectation;
-using profile::ExpectationKind;
-
-// What an expectation allows; size 0: nothing that a margin could be measured by.
-struct Allowance {
-  double size = 0;
-  const char* unit = "";  // empty: that of the margin
-  const char* word = "tolerance";
-};
-
-Allowance AllowanceOf(const Expectation& e) {
-  switch (e.kind) {
-    case ExpectationKind::kFollows:
-    case ExpectationKind::kDisplayShows:
-    case ExpectationKind::kControllerReads:
-      return {e.tolerance, "", "tolerance"};
-    case ExpectationKind::kWithin:
-    case ExpectationKind::kTroubleCode:
-      return {e.within_s, "s", "time allowed"};
-    case ExpectationKind::kForAtLeast:
-      return {e.for_s, "s", "time wanted"};
-    case ExpectationKind::kMessagePresent:
-      return {e.jitter_ms, "ms", "jitter allowed"};
-    case ExpectationKind::kSynchronised:
-      return {e.turns, "", "turns allowed"};
-    case ExpectationKind::kAlways:
-    case ExpectationKind::kNever:
-    case ExpectationKind::kCounter:
-    case ExpectationKind::kChecksum:
-    case ExpectationKind::kOnlyKnownMessages:
-    case ExpectationKind::kNoErrorFrames:
-    case ExpectationKind::kNoTroubleCodes:
-    case ExpectationKind::kWitnessed:
-      break;
-  }
-  return {};
-}
 
 double MarginIn(const check::Verdict& verdict, const char* unit) {
   return ConvertDifference(verdict.margin, verdict.margin_unit, unit).value_or(verdict.margin);
@@ -129,9 +93,10 @@ const Expectation& ExpectationOf(const Report& report, const check::Verdict& ver
 double RelativeMargin(const Report& report, const check::Verdict& verdict) {
   const Expectation& e = ExpectationOf(report, verdict);
   const Allowance allowance = AllowanceOf(e);
-  const double relative = allowance.size > 0
-                              ? MarginIn(verdict, allowance.unit) / allowance.size
-                              : verdict.margin / std::max(1.0, std::fabs(e.condition.value));
+  const profile::Condition* condition = profile::ConditionOf(e.kind);
+  const double wanted = condition == nullptr ? 0 : std::fabs(condition->value);
+  const double relative = allowance.size > 0 ? MarginIn(verdict, allowance.unit) / allowance.size
+                                             : verdict.margin / std::max(1.0, wanted);
   return std::isfinite(relative) ? relative : std::numeric_limits<double>::lowest();
 }
 

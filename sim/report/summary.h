@@ -83,6 +83,14 @@ std::vector<const profile::Wire*> WiresOf(const profile::Bench& bench, const std
 // "engine_temps.coolant follows coolant_temperature within ± 2 °C"
 std::string RequirementInWords(const Report& report, const profile::Expectation& expectation);
 
+// What an expectation allows; size 0: nothing that a margin could be measured by.
+struct Allowance {
+  double size = 0;
+  const char* unit = "";  // empty: that of the margin
+  const char* word = "tolerance";
+};
+Allowance AllowanceOf(const profile::Expectation& expectation);
+
 // "CLT.1 short to ground through 2 Ω", and when: "during idle (3.000 s to 6.000 s)".
 std::string FaultInWords(const profile::Fault& fault);
 std::string FaultTimeInWords(const Report& report, const profile::Fault& fault);

@@ -1,60 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Requirements and faults as sentences.
+// Faults as sentences.
 #include <fmt/format.h>
 
 #include "report/summary.h"
 #include "report/text.h"
-#include "types/unit.h"
 
 namespace drycrank::report {
 namespace {
 
-using profile::Expectation;
-using profile::ExpectationKind;
 using profile::Fault;
 using profile::FaultKind;
-
-// The quantity that a signal or gauge has to show, and its unit.
-struct Wanted {
-  std::string text;
-  std::string unit;
-};
-
-Wanted WantedOf(const Report& report, const Expectation& e) {
-  const bool has_stimulus = e.stimulus >= 0;
-  const auto& stimuli = report.bench->stimuli;
-  std::string unit = has_stimulus ? stimuli.at(static_cast<std::size_t>(e.stimulus)).unit : "";
-  if (!has_stimulus && e.kind == ExpectationKind::kFollows) {
-    if (const auto* signal = SignalAt(*report.bench, e.signal)) unit = signal->unit;
-  }
-  if (e.kind == ExpectationKind::kDisplayShows && e.gauge >= 0 && report.bench->display) {
-    unit = report.bench->display->gauges.at(static_cast<std::size_t>(e.gauge)).unit;
-  }
-  if (e.value) return {Given(*e.value, unit), unit};
-  if (!has_stimulus) return {"", unit};
-  std::string text = stimuli.at(static_cast<std::size_t>(e.stimulus)).name;
-  if (e.absolute) text += " plus barometric pressure";
-  return {std::move(text), std::move(unit)};
-}
-
-std::string Within(const Expectation& e, const std::string& unit) {
-  return e.tolerance > 0 ? " within ± " + Given(e.tolerance, unit) : "";
-}
-
-std::string DisplayRequirement(const Report& report, const Expectation& e) {
-  std::string gauge = "the display";
-  if (e.gauge >= 0 && report.bench->display) {
-    const auto& g = report.bench->display->gauges.at(static_cast<std::size_t>(e.gauge));
-    gauge += " (" + (g.label.empty() ? g.name : g.label) + ")";
-  }
-  const Wanted wanted = WantedOf(report, e);
-  std::vector<std::string> parts;
-  if (!wanted.text.empty()) parts.push_back(wanted.text + Within(e, wanted.unit));
-  if (e.unit) parts.push_back("unit " + DisplayUnit(*e.unit));
-  if (e.state) parts.push_back("state " + *e.state);
-  return gauge + " shows " + Join(parts);
-}
 
 std::string Ohm(const Fault& f) { return Given(f.ohm, "ohm"); }
 
@@ -73,51 +29,6 @@ std::string LayoutWords(const Fault& f) {
 }
 
 }  // namespace
-
-std::string RequirementInWords(const Report& report, const Expectation& e) {
-  switch (e.kind) {
-    case ExpectationKind::kFollows: {
-      const Wanted wanted = WantedOf(report, e);
-      const char* verb = e.value ? " is " : " follows ";
-      return e.signal_text + verb + wanted.text + Within(e, wanted.unit);
-    }
-    case ExpectationKind::kAlways:
-      return "always " + e.condition.text;
-    case ExpectationKind::kNever:
-      return "never " + e.condition.text;
-    case ExpectationKind::kWithin:
-      return e.condition.text + " within " + Given(e.within_s, "s");
-    case ExpectationKind::kForAtLeast:
-      return e.condition.text + " for at least " + Given(e.for_s, "s");
-    case ExpectationKind::kMessagePresent:
-      return fmt::format("{} arrives every {} ± {}", e.message_text, Given(e.period_ms, "ms"),
-                         Given(e.jitter_ms, "ms"));
-    case ExpectationKind::kCounter:
-      return "the rolling counter of " + e.message_text + " goes on by one";
-    case ExpectationKind::kChecksum:
-      return "the checksum of " + e.message_text + " is right";
-    case ExpectationKind::kDisplayShows:
-      return DisplayRequirement(report, e);
-    case ExpectationKind::kOnlyKnownMessages:
-      return "only messages of the bench on bus " + e.bus_text;
-    case ExpectationKind::kNoErrorFrames:
-      return "no errors on bus " + e.bus_text;
-    case ExpectationKind::kControllerReads: {
-      const Wanted wanted = WantedOf(report, e);
-      return "the controller, asked for " + e.question.text + ", says " + wanted.text +
-             Within(e, wanted.unit);
-    }
-    case ExpectationKind::kTroubleCode:
-      return "the controller, asked, has " + e.question.text + " within " + Given(e.within_s, "s");
-    case ExpectationKind::kNoTroubleCodes:
-      return "the controller, asked, has no trouble code";
-    case ExpectationKind::kWitnessed:
-      return e.condition.text;
-    case ExpectationKind::kSynchronised:
-      break;
-  }
-  return fmt::format("{} within {} crank turns", e.condition.text, Given(e.turns));
-}
 
 std::string FaultInWords(const Fault& f) {
   switch (f.kind) {

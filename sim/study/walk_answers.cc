@@ -116,8 +116,7 @@ class Adder {
               const std::string& detail) {
     profile::Expectation e;
     e.name = name;
-    e.kind = profile::ExpectationKind::kWitnessed;
-    e.condition.text = question;
+    e.kind = profile::expect::Witnessed{question};
     e.means = means;
     e.proves = circuits;
     check::Verdict verdict;

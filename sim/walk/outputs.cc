@@ -56,9 +56,9 @@ std::vector<profile::Expectation> ExpectationsOf(const profile::Bench& bench,
   const auto add = [&](profile::Compare compare, const char* word, double value) {
     profile::Expectation e;
     e.name = fmt::format("output_{}{}", output.name, all.empty() ? "" : "_below");
-    e.kind = profile::ExpectationKind::kAlways;
-    e.condition = {profile::FindSignal(bench, output.signal),
-                   fmt::format("{} {} {:g}", output.signal, word, value), compare, value};
+    e.kind = profile::expect::Always{{profile::FindSignal(bench, output.signal),
+                                      fmt::format("{} {} {:g}", output.signal, word, value),
+                                      compare, value}};
     e.proves = CircuitsOfOutput(bench, output, elsewhere);
     e.means = fmt::format("{}: its circuit at {} is not whole. Look at its wires and its fuse.",
                           output.label, output.terminal);

@@ -22,7 +22,7 @@ using profile::Bench;
 using profile::Drive;
 using profile::DriveKind;
 using profile::Expectation;
-using profile::ExpectationKind;
+namespace expect = profile::expect;
 using profile::Sensor;
 using profile::Step;
 
@@ -159,17 +159,14 @@ class Builder {
                      const std::string& means) {
     Expectation e;
     e.name = name;
-    e.kind = ExpectationKind::kFollows;
-    e.signal_text = signal;
-    e.signal = profile::FindSignal(bench_, signal);
-    e.stimulus = stimulus;
-    e.tolerance = tolerance;
+    const profile::SignalRef at = profile::FindSignal(bench_, signal);
+    const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+    const bool absolute = s.reference == profile::PressureReference::kGauge &&
+                          IsAbsolute(bench_, SignalAt(at).carries);
+    e.kind = expect::Follows{at, signal, {stimulus, std::nullopt, tolerance, absolute}};
     e.settle_s = settle_s;
     e.proves = std::move(proves);
     e.means = means;
-    const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
-    e.absolute = s.reference == profile::PressureReference::kGauge &&
-                 IsAbsolute(bench_, SignalAt(e.signal).carries);
     scenario_.expectations.push_back(std::move(e));
   }
 
@@ -228,14 +225,14 @@ class Builder {
     if (!sync.empty() && all_fitted) {
       Expectation e;
       e.name = "synchronised";
-      e.kind = ExpectationKind::kAlways;
       const profile::SignalRef at = profile::FindSignal(bench_, sync);
       const auto& names = profile::NamesOfValues(SignalAt(at));
       const auto word = names.find(kSynchronised);
-      e.condition = {at,
-                     fmt::format("{} equals {}{}", sync, kSynchronised,
-                                 word == names.end() ? "" : fmt::format(" ({})", word->second)),
-                     profile::Compare::kEqual, kSynchronised};
+      e.kind = expect::Always{
+          {at,
+           fmt::format("{} equals {}{}", sync, kSynchronised,
+                       word == names.end() ? "" : fmt::format(" ({})", word->second)),
+           profile::Compare::kEqual, kSynchronised}};
       e.during = during;
       e.settle_s = kEngineSettleS;
       e.proves = all;
@@ -255,13 +252,12 @@ class Builder {
     if (angle.empty()) return;
     Expectation e;
     e.name = "cam_angle_" + name;
-    e.kind = ExpectationKind::kFollows;
-    e.signal_text = angle;
-    e.signal = profile::FindSignal(bench_, angle);
-    e.stimulus =
+    expect::Target target;
+    target.stimulus =
         trigger < 0 ? -1 : bench_.triggers[static_cast<std::size_t>(trigger)].advance_stimulus;
-    if (e.stimulus < 0) e.value = 0;
-    e.tolerance = 2;
+    if (target.stimulus < 0) target.value = 0;
+    target.tolerance = 2;
+    e.kind = expect::Follows{profile::FindSignal(bench_, angle), angle, target};
     e.settle_s = kEngineSettleS;
     e.during = during;
     e.means = "The cam sits at another angle to the crank than it should.";
@@ -275,15 +271,14 @@ class Builder {
         CircuitsOf(bench_, {controller.supply, controller.ground});
     Expectation e;
     e.name = "supply";
-    e.kind = ExpectationKind::kAlways;
     e.proves = circuits;
     e.settle_s = 0.5;
     e.means = "The controller measures too little of its own supply.";
     if (!supply.empty() && !bench_.supplies.empty()) {
       const double least_v = 0.93 * bench_.supplies[0].voltage_v;
-      e.condition = {profile::FindSignal(bench_, supply),
-                     fmt::format("{} is above {:.4g} V", supply, least_v), profile::Compare::kAbove,
-                     least_v};
+      e.kind = expect::Always{{profile::FindSignal(bench_, supply),
+                               fmt::format("{} is above {:.4g} V", supply, least_v),
+                               profile::Compare::kAbove, least_v}};
       scenario_.expectations.push_back(std::move(e));
     }
   }

@@ -23,6 +23,8 @@
 
 namespace drycrank::check {
 
+namespace expect = profile::expect;
+
 inline TimeNs S(double seconds) { return FromSeconds(seconds); }
 inline TimeNs Ms(double ms) { return FromMs(ms); }
 
@@ -62,12 +64,14 @@ class Table : public ::testing::Test {
     drive.over_s = over_s;
     return drive;
   }
-  profile::Expectation& Expect(profile::ExpectationKind kind) {
-    scenario_.expectations.push_back({});
-    scenario_.expectations.back().kind = kind;
-    scenario_.expectations.back().message = {0, kStatus};
-    return scenario_.expectations.back();
+  // Adds an expectation; one about a message is about the status. Good until the next is added.
+  template <class Kind>
+  Kind& Expect() {
+    Kind kind;
+    if constexpr (requires { kind.message; }) kind.message = {0, kStatus};
+    return scenario_.expectations.emplace_back().kind.emplace<Kind>(kind);
   }
+  profile::Expectation& expectation() { return scenario_.expectations.back(); }
   static profile::Condition SyncIs(profile::Compare compare, double value) {
     profile::Condition condition;
     condition.signal = {0, kStatus, 0};

@@ -12,7 +12,6 @@ namespace drycrank::report {
 namespace {
 
 using check::Outcome;
-using profile::ExpectationKind;
 using profile::Fault;
 using profile::FaultKind;
 using testing::ElementsAre;
@@ -97,7 +96,8 @@ TEST(Summary, MarginThatIsNoNumberIsTheWorst) {
 // 0.004 s of 5 ms is 80 %: the margin's unit need not be that of the allowance.
 TEST(Summary, RelativeMarginConvertsUnits) {
   DemoReport demo;
-  demo.Add("period", ExpectationKind::kMessagePresent, Outcome::kMet, 0.004, "s").jitter_ms = 5;
+  const profile::expect::MessagePresent present{{}, "", 0, 5};
+  demo.Add("period", present, Outcome::kMet, 0.004, "s");
   const auto& v = demo.report.verdicts.back();
   EXPECT_DOUBLE_EQ(RelativeMargin(demo.report, v), 0.8);
   EXPECT_EQ(RelativeMarginInWords(demo.report, v), "80 % of the jitter allowed left");
