@@ -19,8 +19,9 @@ double Quantity(const profile::Sensor& sensor, const Situation& situation,
                 std::span<const profile::Fault> faults) {
   double value = situation.stimuli[static_cast<std::size_t>(sensor.stimulus)];
   for (const profile::Fault& fault : faults) {
-    if (fault.kind == profile::FaultKind::kSensorOffset && fault.at == sensor.name) {
-      value += fault.value;
+    const auto* offset = fault.As<profile::fault::SensorOffset>();
+    if (offset && fault.at == sensor.name) {
+      value += offset->value;
     }
   }
   return value;
@@ -91,7 +92,7 @@ ElectricalModel::ElectricalModel(const profile::Bench& bench, const HealthyElect
 
 void ElectricalModel::Prepare(const harness::Variants& variants) {
   for (const profile::Fault& fault : faults_) {
-    moves_sensor_ = moves_sensor_ || fault.kind == profile::FaultKind::kSensorOffset;
+    moves_sensor_ = moves_sensor_ || fault.Is<profile::fault::SensorOffset>();
   }
   const auto edit = harness::EditOf(bench_, variants.topology(), faults_);
   edits_ = moves_sensor_ || !edit || !edit->ports.empty() || !edit->not_fitted.empty();

@@ -249,7 +249,7 @@ std::vector<FaultPair> PairScreen::Best(std::size_t most) const {
       }
       if (log_weight <= least) continue;
       const profile::Fault &one = hypotheses_[a].faults[0], &other = hypotheses_[b].faults[0];
-      if (one.kind == other.kind && one.at == other.at) continue;
+      if (one.kind.index() == other.kind.index() && one.at == other.at) continue;
       best.push_back({log_weight, a, b});
       std::push_heap(best.begin(), best.end(), worse);
       if (best.size() <= most) continue;

@@ -37,10 +37,10 @@ trigger::ChannelFault FaultOf(const profile::Trigger& trigger,
   channel.fitted = trigger.fitted;
   for (const profile::Fault& fault : faults) {
     if (fault.at != trigger.name) continue;
-    if (fault.kind == profile::FaultKind::kNotFitted) channel.fitted = false;
-    if (fault.kind == profile::FaultKind::kWheelOffset) channel.late_deg += fault.deg;
-    if (fault.kind == profile::FaultKind::kToothMissing) {
-      channel.missing_teeth.push_back(fault.tooth);
+    if (fault.Is<profile::fault::NotFitted>()) channel.fitted = false;
+    if (const auto* late = fault.As<profile::fault::WheelOffset>()) channel.late_deg += late->deg;
+    if (const auto* gone = fault.As<profile::fault::ToothMissing>()) {
+      channel.missing_teeth.push_back(gone->tooth);
     }
   }
   return channel;
@@ -217,8 +217,10 @@ std::vector<int> PositionModel::Key(const Electrical& electrical, const Electric
   for (const profile::Fault& fault : faults) {
     const int trigger = TriggerIndex(bench_, fault.at);
     if (trigger < 0) continue;
-    key.insert(key.end(),
-               {static_cast<int>(fault.kind), trigger, Rounded(fault.deg, 0.01), fault.tooth});
+    const auto* late = fault.As<profile::fault::WheelOffset>();
+    const auto* gone = fault.As<profile::fault::ToothMissing>();
+    key.insert(key.end(), {static_cast<int>(fault.kind.index()), trigger,
+                           Rounded(late ? late->deg : 0, 0.01), gone ? gone->tooth : 0});
   }
   return key;
 }

@@ -22,7 +22,7 @@ int Find(const std::vector<std::string>& names, const std::string& name) {
 
 bool IsMissing(const std::string& message, std::span<const profile::Fault> faults) {
   return std::any_of(faults.begin(), faults.end(), [&](const profile::Fault& fault) {
-    return fault.kind == profile::FaultKind::kMessageMissing && fault.at == message;
+    return fault.Is<profile::fault::MessageMissing>() && fault.at == message;
   });
 }
 
@@ -115,7 +115,8 @@ std::unique_ptr<standin::Display> ReportModel::DisplayWith(
   if (!bench_.display) return nullptr;
   auto display = std::make_unique<standin::Display>(bench_);
   for (const profile::Fault& fault : faults) {
-    if (fault.kind == profile::FaultKind::kLayout) display->SetLayout(fault, true);
+    const auto* layout = fault.As<profile::fault::Layout>();
+    if (layout) display->SetLayout(fault.at, *layout, true);
   }
   return display;
 }

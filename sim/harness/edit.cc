@@ -9,8 +9,8 @@
 namespace drycrank::harness {
 namespace {
 
+namespace fault = profile::fault;
 using profile::Fault;
-using profile::FaultKind;
 
 template <class Model>
 double SupplyOhm(const Model& model) {
@@ -31,35 +31,37 @@ class Editor {
   }
 
  private:
-  void Add(const Fault& fault) {
-    switch (fault.kind) {
-      case FaultKind::kOpen:
-        return Resist(fault.at, std::nullopt);
-      case FaultKind::kSeriesResistance:
-        return Resist(fault.at, fault.ohm);
-      case FaultKind::kGroundOffset:
-        has_form_ = false;
-        return;
-      case FaultKind::kTerminalsSwapped:
-        return Swap(fault.at, fault.with);
-      case FaultKind::kConnectorsSwapped:
-        return SwapConnectors(fault.at, fault.with);
-      case FaultKind::kShortToGround:
-        return Short(HarnessNode(fault.at), 0, fault.ohm);
-      case FaultKind::kShortToSupply:
-        if (bench_.supplies.empty()) return;
-        return Short(HarnessNode(fault.at), network_.Find(bench_.supplies.front().plus), fault.ohm);
-      case FaultKind::kShortTogether:
-        return Short(HarnessNode(fault.at), HarnessNode(fault.with), fault.ohm);
-      case FaultKind::kLeakage:
-        return Short(HarnessNode(fault.at), fault.with.empty() ? 0 : HarnessNode(fault.with),
-                     fault.ohm);
-      case FaultKind::kNotFitted:
-        return TakeOut(fault.at);
-      default:
-        return;
-    }
+  void Add(const Fault& f) {
+    const auto add = [&](const auto& kind) { Add(f, kind); };
+    profile::VisitInto<profile::Into::kHarness>(f, add);
+    profile::VisitInto<profile::Into::kDevice>(f, add);
   }
+
+  void Add(const Fault& f, const fault::Open& /*kind*/) { Resist(f.at, std::nullopt); }
+  void Add(const Fault& f, const fault::SeriesResistance& kind) { Resist(f.at, kind.ohm); }
+  void Add(const Fault& /*f*/, const fault::GroundOffset& /*kind*/) { has_form_ = false; }
+  void Add(const Fault& f, const fault::TerminalsSwapped& /*kind*/) { Swap(f.at, f.with); }
+  void Add(const Fault& f, const fault::ConnectorsSwapped& /*kind*/) {
+    SwapConnectors(f.at, f.with);
+  }
+  void Add(const Fault& f, const fault::ShortToGround& kind) {
+    Short(HarnessNode(f.at), 0, kind.ohm);
+  }
+  void Add(const Fault& f, const fault::ShortToSupply& kind) {
+    if (bench_.supplies.empty()) return;
+    Short(HarnessNode(f.at), network_.Find(bench_.supplies.front().plus), kind.ohm);
+  }
+  void Add(const Fault& f, const fault::ShortTogether& kind) {
+    Short(HarnessNode(f.at), HarnessNode(f.with), kind.ohm);
+  }
+  void Add(const Fault& f, const fault::Leakage& kind) {
+    Short(HarnessNode(f.at), f.with.empty() ? 0 : HarnessNode(f.with), kind.ohm);
+  }
+  void Add(const Fault& f, const fault::NotFitted& /*kind*/) { TakeOut(f.at); }
+  // What a device gives is no matter of the network.
+  void Add(const Fault& /*f*/, const fault::WheelOffset& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::ToothMissing& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::SensorOffset& /*kind*/) {}
 
   // Each part may be touched once: two changes of one conductance do not add.
   bool Take(const std::string& part) {

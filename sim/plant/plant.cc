@@ -63,14 +63,15 @@ Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, st
 
 bool Plant::Fitted(const std::string& device) const {
   return std::none_of(faults_.begin(), faults_.end(), [&](const profile::Fault* f) {
-    return f->kind == profile::FaultKind::kNotFitted && f->at == device;
+    return f->Is<profile::fault::NotFitted>() && f->at == device;
   });
 }
 
 double Plant::StimulusAt(const profile::Sensor& sensor, int stimulus, TimeNs t_ns) const {
   double value = timeline_.Value(stimulus, t_ns);
   for (const profile::Fault* f : faults_) {
-    if (f->kind == profile::FaultKind::kSensorOffset && f->at == sensor.name) value += f->value;
+    const auto* offset = f->As<profile::fault::SensorOffset>();
+    if (offset && f->at == sensor.name) value += offset->value;
   }
   return value;
 }
@@ -134,8 +135,10 @@ void Plant::SetFaults(TimeNs t_ns, std::span<const profile::Fault* const> faults
     channel.fitted = bench_.triggers[i].fitted && Fitted(bench_.triggers[i].name);
     for (const profile::Fault* f : faults_) {
       if (f->at != bench_.triggers[i].name) continue;
-      if (f->kind == profile::FaultKind::kWheelOffset) channel.late_deg += f->deg;
-      if (f->kind == profile::FaultKind::kToothMissing) channel.missing_teeth.push_back(f->tooth);
+      if (const auto* late = f->As<profile::fault::WheelOffset>()) channel.late_deg += late->deg;
+      if (const auto* gone = f->As<profile::fault::ToothMissing>()) {
+        channel.missing_teeth.push_back(gone->tooth);
+      }
     }
     triggers_.SetFault(static_cast<int>(i), channel);
   }

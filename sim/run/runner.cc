@@ -118,16 +118,16 @@ void Runner::EndStep(TimeNs t_ns) {
 }
 
 void Runner::SetStandinFault(const profile::Fault& fault, bool in_force) {
-  if (fault.kind == profile::FaultKind::kCalibration && controller_) {
-    controller_->SetCalibration(fault, in_force);
-  }
-  if (fault.kind == profile::FaultKind::kLayout && display_) display_->SetLayout(fault, in_force);
+  const auto* table = fault.As<profile::fault::Calibration>();
+  if (table && controller_) controller_->SetCalibration(fault.at, *table, in_force);
+  const auto* layout = fault.As<profile::fault::Layout>();
+  if (layout && display_) display_->SetLayout(fault.at, *layout, in_force);
 }
 
 void Runner::NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_ns) {
   const int bus = profile::IndexOf(bench_.buses, fault.at);
   if (bus < 0) return;
-  if (fault.kind == profile::FaultKind::kBusOff) {
+  if (fault.Is<profile::fault::BusOff>()) {
     // As when the interface says so itself: nothing there can be judged until it is back.
     const bus::BusEvent event = in_force ? bus::BusEvent::kBusOff : bus::BusEvent::kUp;
     Note(fmt::format("bus {} (fault): {}", fault.at, bus::Name(event)), t_ns);
@@ -136,7 +136,7 @@ void Runner::NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_n
     if (change == BusWatch::Change::kLost) LoseBus(b);
     if (change == BusWatch::Change::kRegained) RegainBus(b);
   }
-  if (fault.kind == profile::FaultKind::kErrorFrames && in_force &&
+  if (fault.Is<profile::fault::ErrorFrames>() && in_force &&
       options_.interfaces[static_cast<std::size_t>(bus)] != nullptr) {
     Note(fmt::format("bus {}: error frames are only reported here; no interface sends them on the "
                      "wire when told to",

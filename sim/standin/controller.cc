@@ -255,11 +255,12 @@ std::span<const Edge> Controller::TakeEdges() {
   return impl_->taken_edges;
 }
 
-void Controller::SetCalibration(const profile::Fault& fault, bool in_force) {
-  const int index = profile::IndexOf(impl_->config.analog, fault.at);
+void Controller::SetCalibration(const std::string& channel,
+                                const profile::fault::Calibration& table, bool in_force) {
+  const int index = profile::IndexOf(impl_->config.analog, channel);
   if (index < 0) return;
-  impl_->analog[static_cast<std::size_t>(index)].SetCalibration(in_force ? fault.gain : 1,
-                                                                in_force ? fault.value : 0);
+  impl_->analog[static_cast<std::size_t>(index)].SetCalibration(in_force ? table.gain : 1,
+                                                                in_force ? table.value : 0);
 }
 
 std::int64_t Controller::dropped() const {

@@ -142,25 +142,26 @@ double Display::Value(int index) const {
   }
 }
 
-void Display::SetLayout(const profile::Fault& fault, bool in_force) {
-  const auto dot = fault.at.find('.');
+void Display::SetLayout(const std::string& at, const profile::fault::Layout& layout,
+                        bool in_force) {
+  const auto dot = at.find('.');
   if (dot == std::string::npos) return;
-  const int m = profile::IndexOf(layouts_, std::string_view(fault.at).substr(0, dot));
+  const int m = profile::IndexOf(layouts_, std::string_view(at).substr(0, dot));
   if (m < 0) return;
   profile::Message& message = layouts_[static_cast<std::size_t>(m)];
-  const int s = profile::IndexOf(message.signals, std::string_view(fault.at).substr(dot + 1));
+  const int s = profile::IndexOf(message.signals, std::string_view(at).substr(dot + 1));
   if (s < 0) return;
   profile::Signal& signal = message.signals[static_cast<std::size_t>(s)];
   signal =
       bench_->display->layouts[static_cast<std::size_t>(m)].signals[static_cast<std::size_t>(s)];
   if (!in_force) return;
-  if (fault.byte_order) {
-    signal.start_bit = StartBitInOrder(signal, *fault.byte_order);
-    signal.byte_order = *fault.byte_order;
+  if (layout.byte_order) {
+    signal.start_bit = StartBitInOrder(signal, *layout.byte_order);
+    signal.byte_order = *layout.byte_order;
   }
-  if (fault.start_bit) signal.start_bit = *fault.start_bit;
-  if (fault.scale) signal.scale = *fault.scale;
-  if (fault.offset) signal.offset = *fault.offset;
+  if (layout.start_bit) signal.start_bit = *layout.start_bit;
+  if (layout.scale) signal.scale = *layout.scale;
+  if (layout.offset) signal.offset = *layout.offset;
 }
 
 }  // namespace drycrank::standin

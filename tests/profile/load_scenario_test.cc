@@ -121,7 +121,7 @@ TEST_F(LoadScenarioFile, FaultsAndTheirTimes) {
   ASSERT_EQ(s.faults.size(), 2u);
   EXPECT_EQ(s.faults[0].name, "open CLT.2");
   EXPECT_THAT(s.faults[0].during, ElementsAre("idle"));
-  EXPECT_DOUBLE_EQ(s.faults[1].ohm, 10000);
+  EXPECT_DOUBLE_EQ(s.faults[1].As<fault::Leakage>()->ohm, 10000);
   EXPECT_DOUBLE_EQ(*s.faults[1].from_s, 0.5);
 }
 

@@ -101,7 +101,7 @@ ScopePicture CrankAndCam() {
 profile::Fault DemoFault() {
   profile::Fault f;
   f.name = "cam_leads_swapped";
-  f.kind = profile::FaultKind::kTerminalsSwapped;
+  f.kind = profile::fault::TerminalsSwapped{};
   f.at = "CMP.1";
   f.with = "CMP.2";
   f.during = {"idle"};

@@ -6,6 +6,7 @@
 
 #include <limits>
 
+#include "profile/kinds.h"
 #include "tests/report/demo_report.h"
 
 namespace drycrank::report {
@@ -13,7 +14,6 @@ namespace {
 
 using check::Outcome;
 using profile::Fault;
-using profile::FaultKind;
 using testing::ElementsAre;
 using testing::HasSubstr;
 
@@ -147,10 +147,10 @@ TEST(Words, RequirementsAreSentences) {
 }
 
 TEST(Words, EveryKindOfFaultNamesItsPlace) {
-  for (int k = 0; k <= static_cast<int>(FaultKind::kCalibration); ++k) {
+  const auto kinds = static_cast<int>(std::variant_size_v<profile::FaultKind>);
+  for (int k = 0; k < kinds; ++k) {
     Fault f;
-    f.kind = static_cast<FaultKind>(k);
-    f.id = 0x123;
+    f.kind = profile::KindAt<profile::FaultKind>(k);
     f.at = "PLACE.1";
     f.with = "OTHER.2";
     EXPECT_THAT(FaultInWords(f), HasSubstr("PLACE.1")) << k;
@@ -159,11 +159,10 @@ TEST(Words, EveryKindOfFaultNamesItsPlace) {
 
 TEST(Words, FaultSaysItsSize) {
   Fault f;
-  f.kind = FaultKind::kSeriesResistance;
+  f.kind = profile::fault::SeriesResistance{220};
   f.at = "CLT.1";
-  f.ohm = 220;
   EXPECT_EQ(FaultInWords(f), "220 Ω in series at CLT.1");
-  f.kind = FaultKind::kLeakage;
+  f.kind = profile::fault::Leakage{220};
   EXPECT_EQ(FaultInWords(f), "CLT.1 leaks to supply minus through 220 Ω");
 }
 

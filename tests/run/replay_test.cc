@@ -245,9 +245,8 @@ TEST_F(ReplayedRun, ShowsADisplayWithTheWrongLayout) {
   ReplayTheRecord();
   profile::Fault fault;
   fault.name = "scale";
-  fault.kind = profile::FaultKind::kLayout;
+  fault.kind = profile::fault::Layout{{}, 1.0, {}, {}};  // ten times too large
   fault.at = "engine_pressures.oil_pressure";
-  fault.scale = 1.0;  // ten times too large
   loaded_.scenario->faults = {fault};
   EXPECT_THAT(Failed(Play()), ElementsAre("display_shows_oil_pressure"));
 }

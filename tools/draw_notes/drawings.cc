@@ -25,14 +25,13 @@ std::string Picture(const std::string& title, ScopeWindow window,
   return StandAlone(report::SvgScope(picture), title);
 }
 
-profile::Fault Fault(profile::FaultKind kind, const std::string& at, const std::string& with = "",
-                     double ohm = 0) {
+profile::Fault Fault(const profile::FaultKind& kind, const std::string& at,
+                     const std::string& with = "") {
   profile::Fault fault;
   fault.name = profile::Name(kind);
   fault.kind = kind;
   fault.at = at;
   fault.with = with;
-  fault.ohm = ohm;
   return fault;
 }
 
@@ -46,7 +45,7 @@ Drawing CrankCoil(BenchView& car, bool swapped) {
   const ScopeWindow window = Ms(219, 239);
   Conditions conditions{kSpeedRpm, false, {}, {}};
   if (swapped) {
-    conditions.faults = {Fault(profile::FaultKind::kTerminalsSwapped, "CKP.1", "CKP.2")};
+    conditions.faults = {Fault(profile::fault::TerminalsSwapped{}, "CKP.1", "CKP.2")};
   }
   car.Play(conditions, window);
   std::vector<std::pair<TimeNs, std::string>> marks;
@@ -97,7 +96,7 @@ Drawing CamHall(BenchView& hall, bool swapped) {
   const ScopeWindow window = Ms(120, 361);
   Conditions conditions{kSpeedRpm, false, {}, {}};
   if (swapped) {
-    conditions.faults = {Fault(profile::FaultKind::kTerminalsSwapped, "CMP.2", "CMP.3")};
+    conditions.faults = {Fault(profile::fault::TerminalsSwapped{}, "CMP.2", "CMP.3")};
   }
   hall.Play(conditions, window);
   return {
@@ -131,8 +130,7 @@ Drawing Cranking(BenchView& car) {
 
 // Volts at the coolant input over temperature, the rest of the bench at its initial values.
 Curve CoolantVolts(const profile::Bench& bench, const std::string& words, double series_ohm) {
-  const profile::Fault series =
-      Fault(profile::FaultKind::kSeriesResistance, "CLT.1", "", series_ohm);
+  const profile::Fault series = Fault(profile::fault::SeriesResistance{series_ohm}, "CLT.1");
   std::vector<const profile::Fault*> faults;
   if (series_ohm > 0) faults.push_back(&series);
   harness::Harness harness(bench, faults);
