@@ -118,7 +118,7 @@ bool HeardController(const profile::Bench& bench, const diagnose::Observation& o
       const profile::SignalRef& at = readings[r].signal;
       const profile::Message& message = bench.buses[static_cast<std::size_t>(at.bus)]
                                             .messages[static_cast<std::size_t>(at.message)];
-      if (message.sender == "controller" && !std::isnan(row[r])) return true;
+      if (message.sender == profile::Sender::kController && !std::isnan(row[r])) return true;
     }
   }
   return false;

@@ -43,7 +43,7 @@ void TakeFromBench(const profile::Bench& bench, int index, bus::BusFacts& facts)
   facts.wanted_data_bitrate_bps = wanted.data_bitrate_bps;
   for (const profile::Message& message : wanted.messages) {
     facts.wants_fd = facts.wants_fd || message.fd;
-    facts.messages_sent_by_us += message.sender == "simulator" ? 1 : 0;
+    facts.messages_sent_by_us += message.sender == profile::Sender::kSimulator ? 1 : 0;
   }
 }
 

@@ -68,20 +68,6 @@ std::uint64_t KeyOf(int bus, std::uint32_t id, bool extended) {
 
 }  // namespace
 
-const char* Name(Outcome outcome) {
-  switch (outcome) {
-    case Outcome::kMet:
-      return "met";
-    case Outcome::kFailed:
-      return "failed";
-    case Outcome::kNotObserved:
-      return "not observed";
-    case Outcome::kNotObservable:
-      return "not observable";
-  }
-  return "";
-}
-
 std::string Words(const Stretch& stretch) {
   const std::string cause = fmt::format("(bus {}: {})", stretch.bus, stretch.why);
   if (stretch.begin_ns == stretch.end_ns) {

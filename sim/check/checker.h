@@ -29,7 +29,6 @@ enum class Outcome {
   kNotObserved,    // nothing came that could be judged: counts as failed
   kNotObservable,  // the bus could not be observed when it mattered: neither met nor failed
 };
-const char* Name(Outcome outcome);
 // Something was judged, so that there is a margin and a worst moment.
 constexpr bool WasJudged(Outcome outcome) {
   return outcome == Outcome::kMet || outcome == Outcome::kFailed;
@@ -82,10 +81,10 @@ enum class Gap { kNone, kNotProvable, kNotFitted, kNotAsked };
 struct CircuitCoverage {
   std::string circuit;
   bool proven = false;
-  std::vector<int> by;      // expectations that prove it
-  std::vector<int> failed;  // of these, those that were not met
-  Gap gap = Gap::kNone;     // only when nothing judged it
-  std::string why = {};     // "no message carries gear_oil"
+  std::vector<int> by;        // expectations that prove it
+  std::vector<int> failed;    // of these, those that were not met
+  Gap gap = Gap::kNone;       // only when nothing judged it
+  std::string why = {};       // "no message carries gear_oil"
   std::vector<int> met = {};  // of `by`, those that were met
 };
 

@@ -39,7 +39,7 @@ std::optional<SignalRef> FindCarrier(const Bench& bench, const std::string& carr
     const auto& messages = bench.buses[static_cast<std::size_t>(b)].messages;
     for (int m = 0; m < static_cast<int>(messages.size()); ++m) {
       const auto& message = messages[static_cast<std::size_t>(m)];
-      if (message.sender != "display") continue;
+      if (message.sender != profile::Sender::kDisplay) continue;
       for (int s = 0; s < static_cast<int>(message.signals.size()); ++s) {
         if (message.signals[static_cast<std::size_t>(s)].carries == carried) {
           return SignalRef{b, m, s};

@@ -103,9 +103,8 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const fault::Layout& k
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::MessageMissing& /*kind*/) {
   return fmt::format("controller does not send {}", f.at);
 }
-template <class Kind>
-requires(Kind::kInto == profile::Into::kBus) std::string
-    Words(const Bench& /*bench*/, const Fault& f, const Kind& kind) {
+template <profile::BusKind Kind>
+std::string Words(const Bench& /*bench*/, const Fault& f, const Kind& kind) {
   return fmt::format("{} {}", kind.kWord, f.at);
 }
 

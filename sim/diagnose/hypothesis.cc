@@ -202,7 +202,7 @@ class Builder {
   void Messages() {
     for (const profile::Bus& bus : bench_.buses) {
       for (const profile::Message& message : bus.messages) {
-        if (message.sender != "controller") continue;
+        if (message.sender != profile::Sender::kController) continue;
         Add("message missing", {Make(fault::MessageMissing{}, message.name)});
       }
     }

@@ -38,9 +38,11 @@ ReportModel::ReportModel(const profile::Bench& bench, const std::vector<Reading>
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     for (const profile::Message& message : bench.buses[b].messages) {
       const int bus = static_cast<int>(b);
-      if (message.sender == "simulator") by_simulator_.push_back(MakeSent(bus, message));
-      if (message.sender == "controller") by_controller_.push_back(MakeSent(bus, message));
-      if (message.sender == "display" && bench.display) {
+      if (message.sender == profile::Sender::kSimulator)
+        by_simulator_.push_back(MakeSent(bus, message));
+      if (message.sender == profile::Sender::kController)
+        by_controller_.push_back(MakeSent(bus, message));
+      if (message.sender == profile::Sender::kDisplay && bench.display) {
         by_display_.push_back(MakeSent(bus, message));
       }
     }
@@ -57,7 +59,7 @@ ReportModel::ReportModel(const profile::Bench& bench, const std::vector<Reading>
             .messages[static_cast<std::size_t>(reading.signal.message)];
     std::string carries = reading.carries;
     reading_gauges_.push_back(-1);
-    if (message.sender == "display") {
+    if (message.sender == profile::Sender::kDisplay) {
       const int gauge =
           profile::IndexOf(bench.display->gauges, carries.substr(0, carries.find('.')));
       reading_gauges_.back() = gauge;
@@ -90,7 +92,7 @@ ReportModel::Sent ReportModel::MakeSent(int bus, const profile::Message& message
       sent.readings.push_back(static_cast<int>(r));
     }
   }
-  if (!bench_.display || message.sender == "display") return sent;
+  if (!bench_.display || message.sender == profile::Sender::kDisplay) return sent;
   const std::vector<double> zeros(message.signals.size(), 0);
   const bus::Frame frame = bus::Encode(message, zeros, 0);
   for (std::size_t g = 0; g < bench_.display->gauges.size(); ++g) {
@@ -105,8 +107,8 @@ ReportModel::Sent ReportModel::MakeSent(int bus, const profile::Message& message
 
 int ReportModel::SourceIn(const profile::Message& message, const profile::Signal& signal) const {
   if (signal.carries.empty()) return -1;
-  if (message.sender == "controller") return Find(value_names_, signal.carries);
-  if (message.sender == "display") return Find(shown_names_, signal.carries);
+  if (message.sender == profile::Sender::kController) return Find(value_names_, signal.carries);
+  if (message.sender == profile::Sender::kDisplay) return Find(shown_names_, signal.carries);
   return profile::IndexOf(bench_.stimuli, signal.carries);
 }
 

@@ -3,6 +3,15 @@
 
 namespace drycrank::profile {
 
+const std::vector<std::string>& SenderNames() {
+  static const std::vector<std::string> kNames = {"simulator", "controller", "display"};
+  return kNames;
+}
+
+const char* Name(Sender sender) {
+  return SenderNames().at(static_cast<std::size_t>(sender)).c_str();
+}
+
 MessageRef FindMessage(const Bench& bench, std::string_view message) {
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     const int found = IndexOf(bench.buses[b].messages, message);

@@ -24,10 +24,11 @@ std::vector<Source> DisplaySources(const Display& display) {
   return sources;
 }
 
-void CheckSignal(Problems& problems, const Signal& signal, const std::string& sender,
+void CheckSignal(Problems& problems, const Signal& signal, Sender sender,
                  const std::vector<Source>& sources) {
   if (signal.carries.empty()) return;
-  const std::string what = sender == "simulator" ? "stimulus" : "value of the " + sender;
+  const std::string what =
+      sender == Sender::kSimulator ? "stimulus" : fmt::format("value of the {}", Name(sender));
   const int at = Resolve(problems, {signal.carries, signal.place}, NamesOf(sources), what);
   if (at < 0) return;
   CheckUnits(problems, signal.place,
@@ -58,11 +59,12 @@ void CheckCarried(BenchContext& c) {
   for (const Bus& bus : c.bench.buses) {
     for (const Message& message : bus.messages) {
       // A real controller or display says what it likes.
-      if (message.sender == "controller" && !c.bench.controller) continue;
-      if (message.sender == "display" && !c.bench.display) continue;
-      const auto sources = message.sender == "simulator"    ? StimulusSources(c.bench)
-                           : message.sender == "controller" ? ControllerSources(*c.bench.controller)
-                                                            : DisplaySources(*c.bench.display);
+      if (message.sender == Sender::kController && !c.bench.controller) continue;
+      if (message.sender == Sender::kDisplay && !c.bench.display) continue;
+      const auto sources = message.sender == Sender::kSimulator ? StimulusSources(c.bench)
+                           : message.sender == Sender::kController
+                               ? ControllerSources(*c.bench.controller)
+                               : DisplaySources(*c.bench.display);
       for (const Signal& signal : message.signals) {
         CheckSignal(c.problems, signal, message.sender, sources);
       }

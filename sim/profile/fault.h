@@ -254,6 +254,10 @@ struct Fault {
   }
 };
 
+// A kind of fault on a bus.
+template <class Kind>
+concept BusKind = Kind::kInto == Into::kBus;
+
 // Calls visit(kind) when the fault is put into `into`. Each kind that is needs a case there.
 template <Into into, class Visit>
 void VisitInto(const Fault& fault, Visit visit) {

@@ -158,8 +158,8 @@ Message LoadMessage(Problems& problems, const std::string& name, const Place& pl
   r.Require("id", "id: 0x120");
   ReadId(r, m);
   ReadLength(r, m);
-  const int sender = r.WordIndex("sender", {"simulator", "controller", "display"});
-  if (sender > 0) m.sender = sender == 1 ? "controller" : "display";
+  const int sender = r.WordIndex("sender", SenderNames());
+  if (sender >= 0) m.sender = static_cast<Sender>(sender);
   if (r.Get("period_ms", &m.period_ms, {"ms", 0, 3.6e6}) && m.period_ms > 0 && m.period_ms < 1) {
     r.Complain("period_ms", fmt::format("a period of {:g} ms", m.period_ms),
                "1 ms or longer, or 0: sent when a value changes");

@@ -11,8 +11,6 @@
 namespace drycrank::profile {
 namespace {
 
-const std::vector<std::string> kSenders = {"simulator", "controller", "display"};
-
 void NeedPeriod(Reader& r, const Message& message) {
   if (message.period_ms > 0) return;
   r.Complain("at", fmt::format("message '{}' has no period", message.name), "name another message");
@@ -145,7 +143,7 @@ void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::ChecksumW
 }
 
 void ReadBusFault(const Bench& /*bench*/, Reader& r, const Ref& at, fault::NodeGone& /*kind*/) {
-  Resolve(r.problems(), at, kSenders, "sender");
+  Resolve(r.problems(), at, SenderNames(), "sender");
 }
 
 void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::BabblingNode& kind) {
@@ -174,7 +172,7 @@ void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::ErrorFram
 }
 
 void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::BusOff& /*kind*/) {
-  std::vector<std::string> known = kSenders;
+  std::vector<std::string> known = SenderNames();
   for (const std::string& bus : NamesOf(bench.buses)) known.push_back(bus);
   Resolve(r.problems(), at, known, "sender or bus");
 }

@@ -5,6 +5,7 @@
 
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
+#include "profile/state_names.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {
@@ -174,8 +175,10 @@ void Read(ScenarioContext& c, Reader& r, Expectation& e, expect::DisplayShows& k
   }
   std::string text;
   if (r.GetUnit("unit", &text)) k.unit = text;
-  const int state = r.WordIndex("state", {"ok", "warning", "stale"});
-  if (state >= 0) k.state = state == 0 ? "ok" : state == 1 ? "warning" : "stale";
+  std::vector<std::string> states;
+  for (const auto& [code, name] : StateNamesOf(".state")) states.push_back(name);
+  const int state = r.WordIndex("state", states);
+  if (state >= 0) k.state = states[static_cast<std::size_t>(state)];
   ReadTarget(c, r, unit, !r.Has("unit") && !r.Has("state"), k.target);
   if (r.Has("stimulus") || r.Has("value")) r.Require("tolerance", "tolerance: 2 K");
   r.Get("tolerance", &k.target.tolerance, {unit, 0, 1e9, true});

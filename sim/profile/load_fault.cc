@@ -200,8 +200,8 @@ void Read(FaultContext& f, const Ref& at, fault::Calibration& kind) {
   f.problems.Add(f.r.place(), f.r.title() + " changes nothing", "add 'gain', 'value' or both");
 }
 
-template <class Kind>
-requires(Kind::kInto == Into::kBus) void Read(FaultContext& f, const Ref& at, Kind& kind) {
+template <BusKind Kind>
+void Read(FaultContext& f, const Ref& at, Kind& kind) {
   ReadBusFault(f.bench, f.r, at, kind);
 }
 

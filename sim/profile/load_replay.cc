@@ -123,9 +123,8 @@ void ReadSenders(Reader& r, Replay& replay) {
   if (!r.Has("instead_of")) return;
   replay.instead_of.clear();
   for (const Ref& ref : r.GetRefs("instead_of")) {
-    if (Resolve(r.problems(), ref, {"simulator", "controller", "display"}, "sender") >= 0) {
-      replay.instead_of.push_back(ref.text);
-    }
+    const int sender = Resolve(r.problems(), ref, SenderNames(), "sender");
+    if (sender >= 0) replay.instead_of.push_back(static_cast<Sender>(sender));
   }
 }
 

@@ -44,7 +44,7 @@ bool Contains(std::span<const Fault* const> faults, const Fault* fault) {
 
 bool SendsOn(const profile::Bus& bus, std::string_view sender) {
   return std::any_of(bus.messages.begin(), bus.messages.end(),
-                     [&](const profile::Message& m) { return m.sender == sender; });
+                     [&](const profile::Message& m) { return Name(m.sender) == sender; });
 }
 
 }  // namespace
@@ -70,11 +70,11 @@ std::optional<profile::Message> AsSent(const profile::Message& message,
   return sent;
 }
 
-bool IsAbsent(const Fault& fault, std::string_view sender) {
-  return (fault.Is<fault::NodeGone>() || fault.Is<fault::BusOff>()) && fault.at == sender;
+bool IsAbsent(const Fault& fault, profile::Sender sender) {
+  return (fault.Is<fault::NodeGone>() || fault.Is<fault::BusOff>()) && fault.at == Name(sender);
 }
 
-bool BusFaults::IsAbsent(std::string_view sender) const {
+bool BusFaults::IsAbsent(profile::Sender sender) const {
   return std::any_of(in_force_.begin(), in_force_.end(),
                      [&](const Fault* fault) { return run::IsAbsent(*fault, sender); });
 }

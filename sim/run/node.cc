@@ -12,7 +12,7 @@ namespace drycrank::run {
 
 namespace fault = profile::fault;
 
-Node::Node(const profile::Bench& bench, std::string_view sender, const IndexOfValue& index_of,
+Node::Node(const profile::Bench& bench, profile::Sender sender, const IndexOfValue& index_of,
            ValueAt value_at)
     : bench_(bench), sender_(sender), value_at_(std::move(value_at)), cyclic_(bench, sender) {
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {

@@ -26,7 +26,7 @@ class Node {
   using ValueAt = std::function<double(int index)>;
 
   // `index_of` is asked once per signal at construction, `value_at` at each transmission.
-  Node(const profile::Bench& bench, std::string_view sender, const IndexOfValue& index_of,
+  Node(const profile::Bench& bench, profile::Sender sender, const IndexOfValue& index_of,
        ValueAt value_at);
 
   TimeNs NextDue() const { return cyclic_.NextDue(); }
@@ -73,7 +73,7 @@ class Node {
   Outgoing& Find(int bus, int message);
 
   const profile::Bench& bench_;
-  std::string sender_;
+  profile::Sender sender_;
   ValueAt value_at_;
   bus::CyclicSender cyclic_;
   std::vector<Outgoing> outgoing_;

@@ -96,7 +96,8 @@ bool Replay::IsPlayed() const {
   if (InRecording() < FromSeconds(profile_.from_s) || !bus::IsValid(next_.frame)) return false;
   const profile::FrameId id{next_.frame.id, next_.frame.extended};
   const profile::Message* message = MessageOf(id);
-  return profile::Plays(profile_, id, message == nullptr ? std::string() : message->sender);
+  return profile::Plays(profile_, id,
+                        message == nullptr ? std::nullopt : std::optional(message->sender));
 }
 
 Replay::Found Replay::FindFrame() {

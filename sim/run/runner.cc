@@ -26,7 +26,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
       checker_(bench, scenario, timeline_),
       plant_(bench, timeline_, options.seed, *this),
       simulator_node_(
-          bench, "simulator",
+          bench, profile::Sender::kSimulator,
           [&bench](std::string_view name) { return profile::IndexOf(bench.stimuli, name); },
           [this](int index) { return timeline_.Value(index, now_ns_); }),
       bus_faults_(bench),
@@ -37,7 +37,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
   if (options.controller && bench.controller) {
     controller_.emplace(bench);
     controller_node_.emplace(
-        bench, "controller",
+        bench, profile::Sender::kController,
         [this](std::string_view name) { return controller_->ValueIndex(name); },
         [this](int index) { return controller_->Value(index); });
     talkers_.AddController(*bench.controller, *controller_);
@@ -45,7 +45,8 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
   if (options.display && bench.display) {
     display_.emplace(bench);
     display_node_.emplace(
-        bench, "display", [this](std::string_view name) { return display_->ValueIndex(name); },
+        bench, profile::Sender::kDisplay,
+        [this](std::string_view name) { return display_->ValueIndex(name); },
         [this](int index) { return display_->Value(index); });
   }
   talkers_.AddTester(bench, scenario);

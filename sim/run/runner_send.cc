@@ -54,7 +54,8 @@ void Runner::SendDue(TimeNs t_ns) {
   bus::TimedFrame frame;
   Origin origin = Origin::kSimulator;
   while (!finished_ && talkers_.TakeDue(t_ns, frame, origin)) {
-    if (origin == Origin::kController && bus_faults_.IsAbsent("controller")) continue;
+    if (origin == Origin::kController && bus_faults_.IsAbsent(profile::Sender::kController))
+      continue;
     Send(frame, origin, -1);
   }
 }
@@ -157,7 +158,7 @@ void Runner::Deliver(const bus::TimedFrame& frame, Origin origin) {
   ++frames_;
   for (RunObserver* observer : observers_) observer->OnFrame(frame);
   checker_.OnFrame(frame);
-  if (display_ && origin != Origin::kDisplay && !bus_faults_.IsAbsent("display")) {
+  if (display_ && origin != Origin::kDisplay && !bus_faults_.IsAbsent(profile::Sender::kDisplay)) {
     display_->OnFrame(frame);
   }
   talkers_.OnFrame(frame, origin);

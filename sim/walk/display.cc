@@ -20,7 +20,7 @@ constexpr double kDisplaySettleS = 0.8;  // its own period and the bus, after th
 bool IsEchoed(const Bench& bench, const profile::Gauge& gauge) {
   for (const profile::Bus& bus : bench.buses) {
     for (const profile::Message& message : bus.messages) {
-      if (message.sender != "display") continue;
+      if (message.sender != profile::Sender::kDisplay) continue;
       for (const profile::Signal& signal : message.signals) {
         if (signal.carries == gauge.name + ".shown") return true;
       }

@@ -39,7 +39,7 @@ bool IsSentBySimulator(const Bench& bench, int stimulus) {
   const std::string& name = bench.stimuli[static_cast<std::size_t>(stimulus)].name;
   for (const profile::Bus& bus : bench.buses) {
     for (const profile::Message& message : bus.messages) {
-      if (message.sender != "simulator") continue;
+      if (message.sender != profile::Sender::kSimulator) continue;
       for (const profile::Signal& signal : message.signals) {
         if (signal.carries == name) return true;
       }
@@ -80,7 +80,7 @@ Span SpanOf(const Bench& bench, const Sensor& sensor) {
 std::string Carrier(const Bench& bench, const std::string& value) {
   for (const profile::Bus& bus : bench.buses) {
     for (const profile::Message& message : bus.messages) {
-      if (message.sender != "controller") continue;
+      if (message.sender != profile::Sender::kController) continue;
       for (const profile::Signal& signal : message.signals) {
         if (signal.carries == value) return message.name + "." + signal.name;
       }

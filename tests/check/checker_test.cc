@@ -120,12 +120,5 @@ TEST_F(CheckerTest, StepShorterThanItsSettlingIsNotJudged) {
   EXPECT_EQ(Finish(S(1.1)).outcome, Outcome::kNotObserved);
 }
 
-TEST_F(CheckerTest, OutcomesHaveNames) {
-  EXPECT_STREQ(Name(Outcome::kMet), "met");
-  EXPECT_STREQ(Name(Outcome::kFailed), "failed");
-  EXPECT_STREQ(Name(Outcome::kNotObserved), "not observed");
-  EXPECT_STREQ(Name(Outcome::kNotObservable), "not observable");
-}
-
 }  // namespace
 }  // namespace drycrank::check

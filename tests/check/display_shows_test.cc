@@ -183,7 +183,7 @@ TEST_F(DisplayShowsTest, PartThatNoMessageCarriesIsNotObserved) {
 // What others claim about a gauge is not the display's word.
 TEST_F(DisplayShowsTest, OnlyTheDisplayIsBelieved) {
   ExpectCoolant(1);
-  bench_.buses[0].messages[kDash].sender = "controller";
+  bench_.buses[0].messages[kDash].sender = profile::Sender::kController;
   Begin(0, 0);
   Dash(S(1), 900, 0, 0);
   EXPECT_EQ(Finish(S(10)).outcome, Outcome::kNotObserved);

@@ -80,7 +80,7 @@ TEST_F(ReplayTest, IdentifiersAndInterfaceAreChosen) {
   profile_ = {};
   profile_.file = path_;
   profile_.only = {{0x510, false}};
-  profile_.instead_of = {"display"};
+  profile_.instead_of = {profile::Sender::kDisplay};
   EXPECT_THAT(Played(), ElementsAre("20:510"));
   profile_ = {};
   profile_.file = path_;

@@ -100,7 +100,8 @@ TEST_F(WalkOutputs, TheDisplayIsToShowWhatItRepeats) {
   EXPECT_THAT(head->proves, IsEmpty());
   EXPECT_NE(Find(walk, "display_speed"), nullptr);
 
-  std::erase_if(bench_.buses[0].messages, [](const auto& m) { return m.sender == "display"; });
+  std::erase_if(bench_.buses[0].messages,
+                [](const auto& m) { return m.sender == profile::Sender::kDisplay; });
   EXPECT_EQ(Find(MakeWalk(bench_), "display_head"), nullptr);
 }
 
