@@ -4,20 +4,14 @@
 #include <algorithm>
 #include <set>
 #include <string>
-#include <variant>
+
+#include "profile/device_leads.h"
 
 namespace drycrank::harness {
 namespace {
 
 namespace fault = profile::fault;
 using profile::Fault;
-
-template <class Model>
-double SupplyOhm(const Model& model) {
-  if constexpr (requires { model.supply_ohm; }) return model.supply_ohm;
-  return 0;
-}
-double SupplyOhm(const profile::FrequencySensor& sensor) { return sensor.output.supply_ohm; }
 
 class Editor {
  public:
@@ -133,13 +127,13 @@ class Editor {
     int device = profile::IndexOf(bench_.triggers, name);
     double supply_ohm = 0;
     if (device >= 0) {
-      supply_ohm = std::visit([](const auto& m) { return SupplyOhm(m); },
-                              bench_.triggers[static_cast<std::size_t>(device)].pickup);
+      const auto& trigger = bench_.triggers[static_cast<std::size_t>(device)];
+      supply_ohm = profile::LeadsOf(trigger.pickup).supply_ohm;
     } else {
       const int sensor = profile::IndexOf(bench_.sensors, name);
       if (sensor < 0) return;
-      supply_ohm = std::visit([](const auto& m) { return SupplyOhm(m); },
-                              bench_.sensors[static_cast<std::size_t>(sensor)].model);
+      const auto& model = bench_.sensors[static_cast<std::size_t>(sensor)].model;
+      supply_ohm = profile::LeadsOf(model).supply_ohm;
       device = static_cast<int>(bench_.triggers.size()) + sensor;
     }
     if (!Take("device " + name)) return;

@@ -291,9 +291,15 @@ class Builder {
   Branch Connect(const profile::TypeKSensor& sensor) {
     return TwoWire(BranchKind::kEmf, sensor.plus, sensor.minus, sensor.loop_ohm);
   }
-  template <class Resistive>  // thermistor, platinum, switch
-  Branch Connect(const Resistive& sensor) {
-    return TwoWire(BranchKind::kResistor, sensor.plus, sensor.minus, 0);
+  Branch Connect(const profile::NtcSensor& sensor) { return Resistor(sensor.plus, sensor.minus); }
+  Branch Connect(const profile::PlatinumSensor& sensor) {
+    return Resistor(sensor.plus, sensor.minus);
+  }
+  Branch Connect(const profile::SwitchSensor& sensor) {
+    return Resistor(sensor.plus, sensor.minus);
+  }
+  Branch Resistor(const std::string& plus, const std::string& minus) {
+    return TwoWire(BranchKind::kResistor, plus, minus, 0);
   }
 
   const profile::Bench& bench_;

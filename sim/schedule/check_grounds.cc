@@ -128,7 +128,7 @@ class GroundCheck {
     if (!reader) return std::nullopt;
     const profile::Sensor& sensor = bench_.sensors[static_cast<std::size_t>(device.sensor)];
     const profile::Stimulus& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
-    if (std::holds_alternative<profile::SwitchSensor>(sensor.model)) return std::nullopt;
+    if (device.gives == profile::Gives::kOnOff) return std::nullopt;
     const std::vector<Look> alone = LooksAt(AloneWith(sensor));
     Shift shift{device.title, 0, Tolerance(sensor, stimulus), stimulus.unit};
     for (std::size_t i = 0; i < alone.size(); ++i) {

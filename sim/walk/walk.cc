@@ -9,6 +9,7 @@
 #include <set>
 #include <variant>
 
+#include "profile/device_leads.h"
 #include "profile/state_names.h"
 #include "walk/display.h"
 #include "walk/gaps.h"
@@ -38,6 +39,10 @@ constexpr double kToleranceShare = 0.03;
 constexpr int kSynchronised = 3;  // standin/controller.h
 constexpr const char* kNotDriven =
     "this version drives no sensor wire of a real controller; take the meter";
+
+bool IsOnOff(const Sensor& sensor) {
+  return profile::LeadsOf(sensor.model).gives == profile::Gives::kOnOff;
+}
 
 class Builder {
  public:
@@ -91,7 +96,7 @@ class Builder {
     rest_.assign(bench_.stimuli.size(), std::nan(""));
     for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
       const Sensor& sensor = bench_.sensors[i];
-      if (!sensor.fitted || std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
+      if (!sensor.fitted || IsOnOff(sensor)) continue;
       if (!Reaches(sensor.stimulus)) continue;
       const double share = kRestFirst + kRestStep * static_cast<double>(i % kRestValues);
       rest_[static_cast<std::size_t>(sensor.stimulus)] = SpanOf(bench_, sensor).At(share);
@@ -183,9 +188,7 @@ class Builder {
       const int stimulus = is_width && pulses != nullptr ? pulses->width_stimulus : sensor.stimulus;
       if (stimulus < 0) continue;
       const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
-      const double tolerance = std::holds_alternative<profile::SwitchSensor>(sensor.model)
-                                   ? 0.5
-                                   : kToleranceShare * (s.max - s.min);
+      const double tolerance = IsOnOff(sensor) ? 0.5 : kToleranceShare * (s.max - s.min);
       ExpectFollows(sensor.name + "_" + channel, signal, stimulus, tolerance, kSettleS, circuits,
                     fmt::format("The controller does not see {}. Look at sensor {} and its wires.",
                                 s.label.empty() ? s.name : s.label, sensor.name));
