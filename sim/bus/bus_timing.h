@@ -40,7 +40,8 @@ std::vector<BusTiming> TimingOf(const profile::Bench& bench);
 
 // What will not work, in words, with its place in the profile: a bus that is more than full, a
 // gauge that would go stale, a message that is not out before its next value.
-Diagnostics TimingProblems(const profile::Bench& bench, const std::vector<BusTiming>& timing);
+[[nodiscard]] Diagnostics TimingProblems(const profile::Bench& bench,
+                                         const std::vector<BusTiming>& timing);
 
 }  // namespace drycrank::bus
 

@@ -12,7 +12,7 @@ Recorder::Recorder(std::unique_ptr<RecordingFiles> files, WhenFull when_full)
   thread_ = std::thread([this] { Run(); });
 }
 
-Recorder::~Recorder() { Stop(); }
+Recorder::~Recorder() { static_cast<void>(Stop()); }
 
 void Recorder::Take(const bus::RecordedFrame& frame) {
   const std::uint64_t taken = taken_.load(std::memory_order_relaxed);

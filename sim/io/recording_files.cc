@@ -22,7 +22,7 @@ RecordingFiles::RecordingFiles(const RecordingOptions& options, bus::RecordingFo
   buffer_.reserve(kPiece + 4096);
 }
 
-RecordingFiles::~RecordingFiles() { Close(); }
+RecordingFiles::~RecordingFiles() { static_cast<void>(Close()); }
 
 std::string RecordingFiles::Open(const RecordingOptions& options,
                                  std::unique_ptr<RecordingFiles>& out) {

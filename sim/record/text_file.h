@@ -30,7 +30,7 @@ class TextFile {
       std::setvbuf(file_, nullptr, _IONBF, 0);  // buffer_ is the only one
     }
   }
-  ~TextFile() { Close(); }
+  ~TextFile() { static_cast<void>(Close()); }
   TextFile(const TextFile&) = delete;
   TextFile& operator=(const TextFile&) = delete;
 
@@ -76,7 +76,7 @@ class TextFile {
   }
 
   // Empty on success.
-  std::string Close() {
+  [[nodiscard]] std::string Close() {
     Flush();
     if (file_ != nullptr && std::fclose(file_) != 0 && error_ == 0) error_ = errno;
     file_ = nullptr;

@@ -94,7 +94,8 @@ class Replays {
 };
 
 // What is wrong with the recordings of a scenario: not there, none, an interface that is not in it.
-Diagnostics ReplayProblems(const profile::Bench& bench, const profile::Scenario& scenario);
+[[nodiscard]] Diagnostics ReplayProblems(const profile::Bench& bench,
+                                         const profile::Scenario& scenario);
 
 }  // namespace drycrank::run
 
