@@ -13,6 +13,7 @@
 
 #include "io/interface.h"
 #include "tools/commands.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -28,7 +29,7 @@ int Columns() {
 
 // The kernel would refuse each FD frame, one after the other.
 std::string LacksFd(const profile::Bench& bench, int bus, const bus::CanBus& outside) {
-  const profile::Bus& wanted = bench.buses[static_cast<std::size_t>(bus)];
+  const profile::Bus& wanted = Nth(bench.buses, bus);
   const bool wants_fd = std::any_of(wanted.messages.begin(), wanted.messages.end(),
                                     [](const profile::Message& m) { return m.fd; });
   if (!wants_fd || outside.CarriesFd()) return "";
@@ -65,8 +66,7 @@ std::string WriteFile(const std::string& path, const std::string& text) {
 
 std::string Publish(const report::Report& report, const ReportFiles& files) {
   const char* no_colour = std::getenv("NO_COLOR");  // unset and empty mean the same
-  const bool colour =
-      isatty(STDOUT_FILENO) == 1 && (no_colour == nullptr || no_colour[0] == '\0');
+  const bool colour = isatty(STDOUT_FILENO) == 1 && (no_colour == nullptr || no_colour[0] == '\0');
   fmt::print("{}", report::Terminal(report, colour, Columns()));
   std::string problem;
   const auto write = [&](const std::string& path, auto text) {
@@ -95,8 +95,8 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
     if (equals == std::string::npos || bus < 0) {
       std::string known;
       for (const auto& b : bench.buses) known += (known.empty() ? "" : ", ") + b.name;
-      out.problem = fmt::format("--bus {}: wants BUS=INTERFACE with a bus of the bench ({})", word,
-                                known);
+      out.problem =
+          fmt::format("--bus {}: wants BUS=INTERFACE with a bus of the bench ({})", word, known);
       out.bad_input = true;
       return out;
     }
@@ -118,7 +118,7 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
       return out;
     }
     out.any_real = out.any_real || !opened.bus->IsVirtual();
-    out.by_bus[static_cast<std::size_t>(bus)] = opened.bus.get();
+    Nth(out.by_bus, bus) = opened.bus.get();
     out.owned.push_back(std::move(opened.bus));
   }
   return out;
@@ -142,7 +142,7 @@ bool Arm(bool any_real, bool arm_given) {
 }
 
 void CatchStopSignals() {
-  struct sigaction action{};
+  struct sigaction action {};
   action.sa_handler = OnStopSignal;
   sigaction(SIGINT, &action, nullptr);
   sigaction(SIGTERM, &action, nullptr);

@@ -16,6 +16,7 @@
 #include "io/real_clock.h"
 #include "profile/load.h"
 #include "tools/commands.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -37,7 +38,7 @@ struct Patient {
 };
 
 void TakeFromBench(const profile::Bench& bench, int index, bus::BusFacts& facts) {
-  const profile::Bus& wanted = bench.buses[static_cast<std::size_t>(index)];
+  const profile::Bus& wanted = Nth(bench.buses, index);
   facts.bus = wanted.name;
   facts.wanted_bitrate_bps = wanted.bitrate_bps;
   facts.wanted_data_bitrate_bps = wanted.data_bitrate_bps;

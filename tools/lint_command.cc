@@ -7,6 +7,7 @@
 #include "profile/load.h"
 #include "run/replay.h"
 #include "tools/commands.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -14,7 +15,7 @@ namespace {
 // "before its next value" or the gauge that would go stale.
 std::string Limit(const profile::Bench& bench, const bus::MessageTiming& timing) {
   if (timing.gauge < 0) return fmt::format("{:g} ms: its next value is due", ToMs(timing.limit_ns));
-  const profile::Gauge& gauge = bench.display->gauges[static_cast<std::size_t>(timing.gauge)];
+  const profile::Gauge& gauge = Nth(bench.display->gauges, timing.gauge);
   return fmt::format("{:g} ms: gauge {} goes stale", ToMs(timing.limit_ns), gauge.name);
 }
 
@@ -37,7 +38,7 @@ void PrintBus(const profile::Bench& bench, const profile::Bus& bus, const bus::B
   fmt::print("    {:<{}}  {:>10}  {:>7}  {:>10}  {:>9}  {}\n", "message", name_width, "id", "each",
              "on wire", "at worst", "must be out within");
   for (const bus::MessageTiming& m : timing.messages) {
-    PrintMessage(bench, bus.messages[static_cast<std::size_t>(m.message)], m, name_width);
+    PrintMessage(bench, Nth(bus.messages, m.message), m, name_width);
   }
 }
 

@@ -8,6 +8,7 @@
 
 #include "profile/load.h"
 #include "tools/commands.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -44,7 +45,7 @@ Json MessageJson(const profile::Message& m) {
     out["period_ms"] = m.period_ms;
     out["phase_ms"] = m.phase_ms;  // 0 too: left out means "choose one"
   }
-  const auto name_of = [&](int signal) { return m.signals[static_cast<std::size_t>(signal)].name; };
+  const auto name_of = [&](int signal) { return Nth(m.signals, signal).name; };
   if (m.counter_signal >= 0) out["counter"] = name_of(m.counter_signal);
   if (m.checksum_signal >= 0) {
     const bool autosar = m.checksum == profile::ChecksumKind::kCrc8Autosar;

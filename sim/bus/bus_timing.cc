@@ -7,6 +7,7 @@
 
 #include "bus/frame_bits.h"
 #include "bus/response_time.h"
+#include "types/nth.h"
 
 namespace drycrank::bus {
 namespace {
@@ -29,7 +30,7 @@ bool Shows(const profile::Display& display, const profile::Gauge& gauge,
            const profile::Message& message) {
   const int layout = profile::IndexOf(display.layouts, gauge.message);
   if (layout < 0) return false;
-  const profile::Message& known = display.layouts[static_cast<std::size_t>(layout)];
+  const profile::Message& known = Nth(display.layouts, layout);
   return known.id == message.id && known.extended == message.extended;
 }
 
@@ -62,8 +63,7 @@ BusTiming TimingOf(const profile::Bench& bench, const profile::Bus& bus) {
     out.messages.push_back(timing);
   }
   std::stable_sort(out.messages.begin(), out.messages.end(), [&](const auto& a, const auto& b) {
-    return Urgency(bus.messages[static_cast<std::size_t>(a.message)]) <
-           Urgency(bus.messages[static_cast<std::size_t>(b.message)]);
+    return Urgency(Nth(bus.messages, a.message)) < Urgency(Nth(bus.messages, b.message));
   });
   std::vector<Stream> streams;
   for (const MessageTiming& m : out.messages) streams.push_back({m.period_ns, m.longest_ns, 0});
@@ -118,11 +118,10 @@ Diagnostics TimingProblems(const profile::Bench& bench, const std::vector<BusTim
     }
     for (const MessageTiming& m : timing[b].messages) {
       if (!m.misses()) continue;
-      const profile::Message& message = bus.messages[static_cast<std::size_t>(m.message)];
-      problems.push_back(
-          m.gauge < 0 ? MessageProblem(message, bus, m)
-                      : GaugeProblem(bench.display->gauges[static_cast<std::size_t>(m.gauge)],
-                                     message, bus, m));
+      const profile::Message& message = Nth(bus.messages, m.message);
+      problems.push_back(m.gauge < 0
+                             ? MessageProblem(message, bus, m)
+                             : GaugeProblem(Nth(bench.display->gauges, m.gauge), message, bus, m));
     }
   }
   return problems;

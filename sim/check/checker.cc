@@ -13,6 +13,7 @@
 #include "check/judged_time.h"
 #include "check/overhear.h"
 #include "check/text.h"
+#include "types/nth.h"
 
 namespace drycrank::check {
 namespace {
@@ -151,7 +152,7 @@ void Checker::OnFrame(const bus::TimedFrame& frame) {
 }
 
 void Checker::OnUnobservable(int bus, TimeNs t_ns, const std::string& why) {
-  const std::string& name = impl_->bench.buses[static_cast<std::size_t>(bus)].name;
+  const std::string& name = Nth(impl_->bench.buses, bus).name;
   for (Seat& seat : impl_->seats) {
     if (seat.DependsOn(bus)) seat.time.Lose(t_ns, name, why, *seat.judge);
   }

@@ -26,6 +26,7 @@
 #include "check/text.h"
 #include "check/wanted.h"
 #include "profile/state_names.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::check {
@@ -36,12 +37,12 @@ using profile::SignalRef;
 
 std::optional<SignalRef> FindCarrier(const Bench& bench, const std::string& carried) {
   for (int b = 0; b < static_cast<int>(bench.buses.size()); ++b) {
-    const auto& messages = bench.buses[static_cast<std::size_t>(b)].messages;
+    const auto& messages = Nth(bench.buses, b).messages;
     for (int m = 0; m < static_cast<int>(messages.size()); ++m) {
-      const auto& message = messages[static_cast<std::size_t>(m)];
+      const auto& message = Nth(messages, m);
       if (message.sender != profile::Sender::kDisplay) continue;
       for (int s = 0; s < static_cast<int>(message.signals.size()); ++s) {
-        if (message.signals[static_cast<std::size_t>(s)].carries == carried) {
+        if (Nth(message.signals, s).carries == carried) {
           return SignalRef{b, m, s};
         }
       }
@@ -180,7 +181,7 @@ class DisplayShows : public Judge {
  public:
   DisplayShows(const Subject& subject, const expect::DisplayShows& kind) : bench_(subject.bench) {
     if (!bench_.display || kind.gauge < 0) return;
-    const auto& gauge = bench_.display->gauges[static_cast<std::size_t>(kind.gauge)];
+    const auto& gauge = Nth(bench_.display->gauges, kind.gauge);
     gauge_name_ = gauge.name;
     shown_bus_ = profile::FindMessage(bench_, gauge.message).bus;
     if (kind.target.stimulus >= 0 || kind.target.value) {

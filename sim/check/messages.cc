@@ -18,6 +18,7 @@
 #include "check/evidence.h"
 #include "check/judge.h"
 #include "check/text.h"
+#include "types/nth.h"
 
 namespace drycrank::check {
 namespace {
@@ -130,8 +131,7 @@ class Integrity : public Judge {
   Integrity(const Subject& subject, const profile::MessageRef& at, bool counter)
       : at_(at), message_(MessageAt(subject.bench, at)), counter_(counter) {
     if (!counter_ || message_.counter_signal < 0) return;
-    const int bits =
-        message_.signals[static_cast<std::size_t>(message_.counter_signal)].length_bits;
+    const int bits = Nth(message_.signals, message_.counter_signal).length_bits;
     mask_ = bits >= 64 ? ~0ull : (1ull << bits) - 1;
   }
 

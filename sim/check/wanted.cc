@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "check/text.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::check {
@@ -24,7 +25,7 @@ Wanted::Wanted(const Subject& subject, const expect::Target& target, std::string
     comparable_ = target.value.has_value();
     return;
   }
-  const std::string& from = subject.bench.stimuli[static_cast<std::size_t>(stimulus_)].unit;
+  const std::string& from = Nth(subject.bench.stimuli, stimulus_).unit;
   if (unit_.empty()) unit_ = from;
   if (unit_ != from) {
     comparable_ = Convert(0, from, unit_).has_value();
@@ -80,7 +81,7 @@ std::string Wanted::Due(const TracePoint& point, int decimals, double rounding) 
 double ToleranceIn(const profile::Bench& bench, const expect::Target& target,
                    std::string_view unit) {
   if (target.stimulus < 0 || unit.empty()) return target.tolerance;
-  const auto& from = bench.stimuli[static_cast<std::size_t>(target.stimulus)].unit;
+  const auto& from = Nth(bench.stimuli, target.stimulus).unit;
   return ConvertDifference(target.tolerance, from, unit).value_or(target.tolerance);
 }
 

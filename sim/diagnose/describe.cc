@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "diagnose/hypothesis.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::diagnose {
@@ -29,7 +30,7 @@ std::string Ends(const Bench& bench, const std::string& circuit) {
 std::string Pin(const Bench& bench, const std::string& terminal) {
   const int index = profile::IndexOf(bench.connectors, terminal.substr(0, terminal.find('.')));
   if (index < 0) return terminal;
-  const std::string& label = bench.connectors[static_cast<std::size_t>(index)].label;
+  const std::string& label = Nth(bench.connectors, index).label;
   return label.empty() ? terminal : fmt::format("{} ({})", terminal, label);
 }
 

@@ -178,9 +178,7 @@ class Builder {
       const std::string at = gauge.message + "." + gauge.signal;
       const profile::SignalRef ref = profile::FindSignal(bench_, at);
       if (ref.signal < 0 || !done.insert(at).second) continue;
-      const profile::Signal& signal = bench_.buses[static_cast<std::size_t>(ref.bus)]
-                                          .messages[static_cast<std::size_t>(ref.message)]
-                                          .signals[static_cast<std::size_t>(ref.signal)];
+      const profile::Signal& signal = profile::SignalAt(bench_, ref);
       const Fault layout = Make(fault::Layout{}, at);
       if (signal.length_bits > 8) {
         const bool big = signal.byte_order == profile::ByteOrder::kBig;

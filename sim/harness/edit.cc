@@ -6,6 +6,7 @@
 #include <string>
 
 #include "profile/device_leads.h"
+#include "types/nth.h"
 
 namespace drycrank::harness {
 namespace {
@@ -106,8 +107,8 @@ class Editor {
     const int a = profile::IndexOf(bench_.connectors, at);
     const int b = profile::IndexOf(bench_.connectors, with);
     if (a < 0 || b < 0 || a == b) return;
-    const auto& pins = bench_.connectors[static_cast<std::size_t>(a)].pins;
-    const auto& others = bench_.connectors[static_cast<std::size_t>(b)].pins;
+    const auto& pins = Nth(bench_.connectors, a).pins;
+    const auto& others = Nth(bench_.connectors, b).pins;
     const auto holds = [](const std::vector<std::string>& list, const std::string& pin) {
       return std::find(list.begin(), list.end(), pin) != list.end();
     };
@@ -127,18 +128,18 @@ class Editor {
     int device = profile::IndexOf(bench_.triggers, name);
     double supply_ohm = 0;
     if (device >= 0) {
-      const auto& trigger = bench_.triggers[static_cast<std::size_t>(device)];
+      const auto& trigger = Nth(bench_.triggers, device);
       supply_ohm = profile::LeadsOf(trigger.pickup).supply_ohm;
     } else {
       const int sensor = profile::IndexOf(bench_.sensors, name);
       if (sensor < 0) return;
-      const auto& model = bench_.sensors[static_cast<std::size_t>(sensor)].model;
+      const auto& model = Nth(bench_.sensors, sensor).model;
       supply_ohm = profile::LeadsOf(model).supply_ohm;
       device = static_cast<int>(bench_.triggers.size()) + sensor;
     }
     if (!Take("device " + name)) return;
     edit_.not_fitted.push_back(device);
-    const Branch& branch = branches_[static_cast<std::size_t>(device)];
+    const Branch& branch = Nth(branches_, device);
     if (supply_ohm > 0 && branch.supply != branch.ground) {
       edit_.ports.push_back({{branch.supply, branch.ground}, {}, -std::max(supply_ohm, kLeastOhm)});
     }

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <utility>
 
+#include "types/nth.h"
+
 namespace drycrank::harness {
 namespace {
 
@@ -87,7 +89,7 @@ void Pairs::Prepare(const Edit& edit, Prepared& out) const {
         response.by_port.bottomRows(response.by_port.rows() - 2 * base.devices_);
     if (changed > 0) {
       for (Eigen::Index k = 0; k < changed; ++k) {
-        const int d = healthy.changed_[static_cast<std::size_t>(k)];
+        const int d = Nth(healthy.changed_, k);
         const Variant::Step step = healthy.StepOf(d);
         caused.row(k) = step.ohm * response.by_port.row(d) +
                         step.fraction * response.by_port.row(base.devices_ + d);
@@ -97,7 +99,7 @@ void Pairs::Prepare(const Edit& edit, Prepared& out) const {
       v -= felt * healthy.unknown_;
       ohm -= felt * caused;
       for (Eigen::Index k = 0; k < changed; ++k) {
-        const int d = healthy.changed_[static_cast<std::size_t>(k)];
+        const int d = Nth(healthy.changed_, k);
         by_port -= base.first_.by_emf.col(d).tail(by_port.rows()) * caused.row(k);
       }
     }

@@ -7,6 +7,8 @@
 #include <string>
 #include <utility>
 
+#include "types/nth.h"
+
 namespace drycrank::harness {
 namespace {
 
@@ -97,7 +99,7 @@ class Builder {
     const int a = profile::IndexOf(bench_.connectors, at);
     const int b = profile::IndexOf(bench_.connectors, with);
     if (a < 0 || b < 0 || a == b) return;
-    for (const std::string& pin : bench_.connectors[static_cast<std::size_t>(a)].pins) {
+    for (const std::string& pin : Nth(bench_.connectors, a).pins) {
       Contact& contact = contacts_.at(at + "." + pin);
       const auto other = contacts_.find(with + "." + pin);
       if (other == contacts_.end()) {
@@ -106,7 +108,7 @@ class Builder {
         std::swap(contact.wire_end, other->second.wire_end);
       }
     }
-    for (const std::string& pin : bench_.connectors[static_cast<std::size_t>(b)].pins) {
+    for (const std::string& pin : Nth(bench_.connectors, b).pins) {
       if (!contacts_.contains(at + "." + pin)) contacts_.at(with + "." + pin).wire_end = kNoNode;
     }
   }

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "profile/load_bench.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -33,7 +34,7 @@ void CheckSignal(Problems& problems, const Signal& signal, Sender sender,
   if (at < 0) return;
   CheckUnits(problems, signal.place,
              fmt::format("signal '{}' carries '{}'", signal.name, signal.carries),
-             sources[static_cast<std::size_t>(at)].unit, signal.unit);
+             Nth(sources, at).unit, signal.unit);
 }
 
 }  // namespace

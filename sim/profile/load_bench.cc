@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {
@@ -59,15 +60,6 @@ std::vector<std::string> CircuitNames(const Bench& bench) {
     }
   }
   return names;
-}
-
-const Message& MessageAt(const Bench& bench, const MessageRef& at) {
-  return bench.buses[static_cast<std::size_t>(at.bus)]
-      .messages[static_cast<std::size_t>(at.message)];
-}
-
-const Signal& SignalAt(const Bench& bench, const SignalRef& at) {
-  return MessageAt(bench, {at.bus, at.message}).signals[static_cast<std::size_t>(at.signal)];
 }
 
 MessageRef ResolveMessage(Problems& problems, const Bench& bench, const Ref& ref) {

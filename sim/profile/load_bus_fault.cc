@@ -7,6 +7,7 @@
 #include <algorithm>
 
 #include "profile/load_scenario.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -128,7 +129,7 @@ void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::CounterJu
   r.Get("every", &kind.every, 1, 1000000);
   NeedSignal(r, *message, message->counter_signal, "counter");
   if (message->counter_signal < 0) return;
-  const Signal& counter = message->signals[static_cast<std::size_t>(message->counter_signal)];
+  const Signal& counter = Nth(message->signals, message->counter_signal);
   const int turn = 1 << counter.length_bits;  // a counter has 16 bits at most
   if (kind.by % turn != 0) return;
   r.Complain(
@@ -158,7 +159,7 @@ void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::BabblingN
   ReadLength(r, false, kind.length_bytes);
   r.Get("period_ms", &kind.period_ms, {"ms", 0.05, 60000});
   if (bus < 0) return;
-  for (const Message& message : bench.buses[static_cast<std::size_t>(bus)].messages) {
+  for (const Message& message : Nth(bench.buses, bus).messages) {
     if (message.id != kind.id || message.extended != kind.extended || !r.Has("id")) continue;
     r.Complain("id", fmt::format("0x{:X} is the identifier of '{}'", kind.id, message.name),
                "a babbling node is a stranger: write an identifier that the bus does not have");

@@ -6,6 +6,7 @@
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
 #include "profile/state_names.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {
@@ -52,7 +53,7 @@ void ReadTarget(ScenarioContext& c, Reader& r, const std::string& shown_unit, bo
     if (target.absolute && !ref) r.Complain("absolute", "no stimulus", "leave 'absolute' out");
     return;
   }
-  const Stimulus& s = c.bench.stimuli[static_cast<std::size_t>(target.stimulus)];
+  const Stimulus& s = Nth(c.bench.stimuli, target.stimulus);
   CheckUnits(c.problems, ref->place, fmt::format("stimulus '{}' on {}", s.name, r.title()), s.unit,
              shown_unit);
   if (target.absolute && s.reference != PressureReference::kGauge) {
@@ -63,7 +64,7 @@ void ReadTarget(ScenarioContext& c, Reader& r, const std::string& shown_unit, bo
 
 // In the stimulus' unit where there is one, else in that of what is reported.
 void ReadTolerance(ScenarioContext& c, Reader& r, std::string unit, expect::Target& target) {
-  if (target.stimulus >= 0) unit = c.bench.stimuli[static_cast<std::size_t>(target.stimulus)].unit;
+  if (target.stimulus >= 0) unit = Nth(c.bench.stimuli, target.stimulus).unit;
   r.Get("tolerance", &target.tolerance, {unit, 0, 1e9, true});
 }
 
@@ -171,14 +172,14 @@ void Read(ScenarioContext& c, Reader& r, Expectation& e, expect::DisplayShows& k
     const Display none;
     const Display& display = c.bench.display ? *c.bench.display : none;
     k.gauge = Resolve(c.problems, *ref, NamesOf(display.gauges), "gauge");
-    if (k.gauge >= 0) unit = display.gauges[static_cast<std::size_t>(k.gauge)].unit;
+    if (k.gauge >= 0) unit = Nth(display.gauges, k.gauge).unit;
   }
   std::string text;
   if (r.GetUnit("unit", &text)) k.unit = text;
   std::vector<std::string> states;
   for (const auto& [code, name] : StateNamesOf(".state")) states.push_back(name);
   const int state = r.WordIndex("state", states);
-  if (state >= 0) k.state = states[static_cast<std::size_t>(state)];
+  if (state >= 0) k.state = Nth(states, state);
   ReadTarget(c, r, unit, !r.Has("unit") && !r.Has("state"), k.target);
   if (r.Has("stimulus") || r.Has("value")) r.Require("tolerance", "tolerance: 2 K");
   r.Get("tolerance", &k.target.tolerance, {unit, 0, 1e9, true});

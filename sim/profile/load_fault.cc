@@ -8,6 +8,7 @@
 
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
+#include "types/nth.h"
 #include "yaml/nearest.h"
 
 namespace drycrank::profile {
@@ -39,7 +40,7 @@ void CheckTerminalOr(FaultContext& f, const Ref& ref, const std::vector<std::str
 
 const Trigger* FindTrigger(FaultContext& f, const Ref& ref) {
   const int at = Resolve(f.problems, ref, NamesOf(f.bench.triggers), "trigger");
-  return at < 0 ? nullptr : &f.bench.triggers[static_cast<std::size_t>(at)];
+  return at < 0 ? nullptr : &Nth(f.bench.triggers, at);
 }
 
 void CheckDevice(FaultContext& f, const Ref& ref) {
@@ -115,8 +116,8 @@ void Read(FaultContext& f, const Ref& at, fault::ConnectorsSwapped& /*kind*/) {
   const int b = with ? Resolve(f.problems, *with, names, "connector") : -1;
   if (with) f.fault.with = with->text;
   if (a < 0 || b < 0) return;
-  const Connector& first = f.bench.connectors[static_cast<std::size_t>(a)];
-  const Connector& second = f.bench.connectors[static_cast<std::size_t>(b)];
+  const Connector& first = Nth(f.bench.connectors, a);
+  const Connector& second = Nth(f.bench.connectors, b);
   if (a == b) {
     f.r.Complain("with", fmt::format("'at' and 'with' are both '{}'", at.text), "name another");
   } else if (first.family.empty() || first.family != second.family) {
@@ -155,8 +156,8 @@ void Read(FaultContext& f, const Ref& at, fault::SensorOffset& kind) {
   const int index = Resolve(f.problems, at, NamesOf(f.bench.sensors), "sensor");
   std::string unit;
   if (index >= 0) {
-    const Sensor& sensor = f.bench.sensors[static_cast<std::size_t>(index)];
-    unit = f.bench.stimuli[static_cast<std::size_t>(sensor.stimulus)].unit;
+    const Sensor& sensor = Nth(f.bench.sensors, index);
+    unit = Nth(f.bench.stimuli, sensor.stimulus).unit;
   }
   f.r.Get("value", &kind.value, {unit, -1e9, 1e9, true});
 }
@@ -192,8 +193,7 @@ void Read(FaultContext& f, const Ref& at, fault::Calibration& kind) {
   const Controller none;
   const Controller& controller = f.bench.controller ? *f.bench.controller : none;
   const int index = Resolve(f.problems, at, NamesOf(controller.analog), "analog channel");
-  const std::string unit =
-      index < 0 ? std::string() : controller.analog[static_cast<std::size_t>(index)].unit;
+  const std::string unit = index < 0 ? std::string() : Nth(controller.analog, index).unit;
   f.r.Get("gain", &kind.gain, {"", -1000, 1000});
   f.r.Get("value", &kind.value, {unit, -1e9, 1e9, true});
   if (f.r.Has("gain") || f.r.Has("value")) return;

@@ -9,6 +9,7 @@
 #include "profile/kinds.h"
 #include "profile/load_bench.h"
 #include "types/limits.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {
@@ -180,7 +181,7 @@ void ReadWidth(BenchContext& c, Reader& r, FrequencySensor& f) {
   const auto ref = r.GetRef("width_stimulus");
   if (ref) f.width_stimulus = Resolve(c.problems, *ref, NamesOf(c.bench.stimuli), "stimulus");
   if (f.width_stimulus >= 0) {
-    const auto& stimulus = c.bench.stimuli[static_cast<std::size_t>(f.width_stimulus)];
+    const auto& stimulus = Nth(c.bench.stimuli, f.width_stimulus);
     CheckUnits(c.problems, ref->place, fmt::format("stimulus '{}'", stimulus.name), "degC",
                stimulus.unit);
   }
@@ -282,7 +283,7 @@ Sensor LoadSensor(BenchContext& c, const std::string& name, const Place& place, 
     const int at = Resolve(c.problems, *ref, NamesOf(c.bench.stimuli), "stimulus");
     if (at >= 0) {
       sensor.stimulus = at;
-      stimulus = &c.bench.stimuli[static_cast<std::size_t>(at)];
+      stimulus = &Nth(c.bench.stimuli, at);
     }
   }
   r.Get("fitted", &sensor.fitted);

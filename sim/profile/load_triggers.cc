@@ -6,6 +6,7 @@
 #include "profile/kinds.h"
 #include "profile/load_bench.h"
 #include "types/limits.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -41,7 +42,7 @@ void ReadAdvance(BenchContext& c, Reader& r, Trigger& t) {
     r.Complain("advance", "a crank wheel with an advance", "only cams are advanced; leave it out");
   }
   if (t.advance_stimulus < 0) return;
-  const auto& stimulus = c.bench.stimuli[static_cast<std::size_t>(t.advance_stimulus)];
+  const auto& stimulus = Nth(c.bench.stimuli, t.advance_stimulus);
   if (stimulus.unit != "deg") {
     r.Complain("advance", fmt::format("stimulus '{}' is in '{}'", stimulus.name, stimulus.unit),
                "name a stimulus with unit: deg");

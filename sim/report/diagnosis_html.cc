@@ -14,6 +14,7 @@
 #include "report/svg.h"
 #include "report/text.h"
 #include "schedule/draw.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::report {
@@ -260,10 +261,10 @@ std::string ClueRows(const DiagnosisReport& r, const std::vector<diagnose::Clue>
   std::string rows;
   for (std::size_t i = 0; i < clues.size() && i < kCluesShown; ++i) {
     const diagnose::Clue& clue = clues[i];
-    const auto& reading = (*r.readings)[static_cast<std::size_t>(clue.reading)];
+    const auto& reading = Nth(*r.readings, clue.reading);
     rows += "<tr>" + Element("td", speaks_for ? "for" : "against") +
-            Element("td", (*r.situations)[static_cast<std::size_t>(clue.situation)].name) +
-            Element("td", reading.name) + Element("td", diagnose::InWords(reading, clue.observed)) +
+            Element("td", Nth(*r.situations, clue.situation).name) + Element("td", reading.name) +
+            Element("td", diagnose::InWords(reading, clue.observed)) +
             Element("td", diagnose::InWords(reading, clue.predicted)) +
             Element("td", diagnose::InWords(reading, clue.healthy)) + "</tr>";
   }

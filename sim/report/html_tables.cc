@@ -8,6 +8,7 @@
 #include "report/html_parts.h"
 #include "report/summary.h"
 #include "report/text.h"
+#include "types/nth.h"
 
 namespace drycrank::report {
 namespace {
@@ -15,7 +16,7 @@ namespace {
 std::string ExpectationLinks(const Report& report, const std::vector<int>& expectations) {
   std::vector<std::string> links;
   for (const int e : expectations) {
-    const auto& name = report.scenario->expectations.at(static_cast<std::size_t>(e)).name;
+    const auto& name = Nth(report.scenario->expectations, e).name;
     links.push_back(fmt::format("<a href=\"#e{}\">{}</a>", e, Escape(name)));
   }
   return Join(links);

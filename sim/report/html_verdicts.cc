@@ -13,6 +13,7 @@
 #include "report/summary.h"
 #include "report/svg_plot.h"
 #include "report/text.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::report {
@@ -31,7 +32,7 @@ std::string Badge(const Mark& mark) {
 std::string TerminalWords(const profile::Bench& bench, const std::string& terminal) {
   const int c = profile::IndexOf(bench.connectors, terminal.substr(0, terminal.find('.')));
   if (c < 0) return terminal;
-  const std::string& label = bench.connectors[static_cast<std::size_t>(c)].label;
+  const std::string& label = Nth(bench.connectors, c).label;
   return label.empty() ? terminal : terminal + " (" + label + ")";
 }
 
@@ -79,7 +80,7 @@ const profile::Signal* NamedSignal(const Report& report, const Expectation& e) {
   const profile::Condition* condition = profile::ConditionOf(e.kind);
   if (follows == nullptr && condition == nullptr) return nullptr;
   const profile::Signal* signal =
-      SignalAt(*report.bench, follows != nullptr ? follows->signal : condition->signal);
+      SignalOrNull(*report.bench, follows != nullptr ? follows->signal : condition->signal);
   return signal != nullptr && !profile::NamesOfValues(*signal).empty() ? signal : nullptr;
 }
 

@@ -30,6 +30,7 @@
 #include "report/common_point.h"
 #include "report/report.h"
 #include "report/summary.h"
+#include "types/nth.h"
 
 namespace drycrank::report {
 namespace {
@@ -107,7 +108,7 @@ Value MessageValue(const MessageLine& m) {
 Value NamesOf(const Report& report, const std::vector<int>& expectations) {
   Value names = Value::array();
   for (const int e : expectations) {
-    names.push_back(report.scenario->expectations.at(static_cast<std::size_t>(e)).name);
+    names.push_back(Nth(report.scenario->expectations, e).name);
   }
   return names;
 }

@@ -5,6 +5,7 @@
 
 #include "report/summary.h"
 #include "report/text.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::report {
@@ -16,14 +17,14 @@ namespace expect = profile::expect;
 
 std::string UnitOf(const Report& report, const expect::Target& target) {
   if (target.stimulus < 0) return "";
-  return report.bench->stimuli.at(static_cast<std::size_t>(target.stimulus)).unit;
+  return Nth(report.bench->stimuli, target.stimulus).unit;
 }
 
 // The quantity that has to be shown; `unit` is that of a fixed value.
 std::string Words(const Report& report, const expect::Target& target, const std::string& unit) {
   if (target.value) return Given(*target.value, unit);
   if (target.stimulus < 0) return "";
-  std::string text = report.bench->stimuli.at(static_cast<std::size_t>(target.stimulus)).name;
+  std::string text = Nth(report.bench->stimuli, target.stimulus).name;
   if (target.absolute) text += " plus barometric pressure";
   return text;
 }
@@ -37,7 +38,7 @@ std::string WithTolerance(const Report& report, const expect::Target& target,
 std::string Sentence(const Report& report, const expect::Follows& kind) {
   std::string unit = UnitOf(report, kind.target);
   if (kind.target.stimulus < 0) {
-    if (const auto* signal = SignalAt(*report.bench, kind.signal)) unit = signal->unit;
+    if (const auto* signal = SignalOrNull(*report.bench, kind.signal)) unit = signal->unit;
   }
   return kind.signal_text + (kind.target.value ? " is " : " follows ") +
          WithTolerance(report, kind.target, unit);
@@ -76,7 +77,7 @@ std::string Sentence(const Report& report, const expect::DisplayShows& kind) {
   std::string gauge = "the display";
   std::string unit = UnitOf(report, kind.target);
   if (kind.gauge >= 0 && report.bench->display) {
-    const auto& g = report.bench->display->gauges.at(static_cast<std::size_t>(kind.gauge));
+    const auto& g = Nth(report.bench->display->gauges, kind.gauge);
     gauge += " (" + (g.label.empty() ? g.name : g.label) + ")";
     unit = g.unit;
   }

@@ -4,12 +4,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cassert>
 #include <cmath>
 #include <limits>
 #include <tuple>
 
 #include "report/text.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::report {
@@ -85,9 +85,7 @@ std::string CoverageSentence(const Report& report) {
 }
 
 const Expectation& ExpectationOf(const Report& report, const check::Verdict& verdict) {
-  const auto index = static_cast<std::size_t>(verdict.expectation);
-  assert(verdict.expectation >= 0 && index < report.scenario->expectations.size());
-  return report.scenario->expectations[index];
+  return Nth(report.scenario->expectations, verdict.expectation);
 }
 
 double RelativeMargin(const Report& report, const check::Verdict& verdict) {
@@ -165,8 +163,8 @@ CircuitState StateOf(const check::CircuitCoverage& circuit) {
 
 std::string WhyInWords(const Report& report, const check::CircuitCoverage& circuit) {
   if (StateOf(circuit) == CircuitState::kInDoubt) {
-    const auto index = static_cast<std::size_t>(circuit.met.front());
-    return report.scenario->expectations.at(index).name + " needs it too and is met";
+    const std::string& other = Nth(report.scenario->expectations, circuit.met.front()).name;
+    return other + " needs it too and is met";
   }
   return circuit.by.empty() ? circuit.why : "";
 }
@@ -224,10 +222,9 @@ std::vector<const profile::Wire*> WiresOf(const profile::Bench& bench, const std
   return wires;
 }
 
-const profile::Signal* SignalAt(const profile::Bench& bench, const profile::SignalRef& at) {
+const profile::Signal* SignalOrNull(const profile::Bench& bench, const profile::SignalRef& at) {
   if (at.bus < 0 || at.message < 0 || at.signal < 0) return nullptr;
-  const auto i = [](int index) { return static_cast<std::size_t>(index); };
-  return &bench.buses.at(i(at.bus)).messages.at(i(at.message)).signals.at(i(at.signal));
+  return &profile::SignalAt(bench, at);
 }
 
 }  // namespace drycrank::report

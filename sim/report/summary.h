@@ -96,7 +96,7 @@ std::string FaultInWords(const profile::Fault& fault);
 std::string FaultTimeInWords(const Report& report, const profile::Fault& fault);
 
 // What a signal of the bench is, or null.
-const profile::Signal* SignalAt(const profile::Bench& bench, const profile::SignalRef& at);
+const profile::Signal* SignalOrNull(const profile::Bench& bench, const profile::SignalRef& at);
 
 }  // namespace drycrank::report
 

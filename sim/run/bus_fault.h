@@ -19,6 +19,7 @@
 #include "bus/frame.h"
 #include "profile/bench.h"
 #include "profile/fault.h"
+#include "types/nth.h"
 
 namespace drycrank::run {
 
@@ -43,7 +44,7 @@ class BusFaults {
   bool TakeDue(TimeNs t_ns, bus::TimedFrame& out);
 
   // Our interface of the bus is bus-off: nothing is sent there or heard from there.
-  bool IsOff(int bus) const { return off_[static_cast<std::size_t>(bus)]; }
+  bool IsOff(int bus) const { return Nth(off_, bus); }
   bool IsAbsent(profile::Sender sender) const;
 
  private:

@@ -7,6 +7,7 @@
 
 #include "bus/layout.h"
 #include "run/bus_fault.h"
+#include "types/nth.h"
 
 namespace drycrank::run {
 
@@ -38,8 +39,7 @@ Node::Outgoing& Node::Find(int bus, int message) {
 }
 
 const profile::Message& Node::MessageOf(const Outgoing& outgoing) const {
-  return bench_.buses[static_cast<std::size_t>(outgoing.bus)]
-      .messages[static_cast<std::size_t>(outgoing.message)];
+  return profile::MessageAt(bench_, {outgoing.bus, outgoing.message});
 }
 
 void Node::Fill(Outgoing& outgoing) {
@@ -60,7 +60,7 @@ bus::TimedFrame Node::Make(Outgoing& outgoing, TimeNs t_ns) {
   if (!outgoing.counter_stuck) ++outgoing.count;
   bus::TimedFrame out{t_ns, outgoing.bus, true, bus::Encode(message, outgoing.physical, count)};
   if (outgoing.checksum_wrong && message.checksum_signal >= 0) {
-    const auto& signal = message.signals[static_cast<std::size_t>(message.checksum_signal)];
+    const auto& signal = Nth(message.signals, message.checksum_signal);
     bus::InsertBits(signal, ~bus::ExtractBits(signal, out.frame.bytes()),
                     std::span(out.frame.data.data(), out.frame.length));
   }
@@ -80,7 +80,7 @@ int Node::TakeDue(TimeNs t_ns, std::span<const TimeNs> late_ns, bus::TimedFrame&
   while (const bus::Slot* slot = cyclic_.TakeDue(t_ns)) {
     Outgoing& outgoing = Find(slot->bus, slot->message);
     if (outgoing.missing || outgoing.left_out) continue;
-    if (late_ns[static_cast<std::size_t>(slot->bus)] >= slot->period_ns) {
+    if (Nth(late_ns, slot->bus) >= slot->period_ns) {
       ++outgoing.skipped;
       continue;
     }

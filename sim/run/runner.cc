@@ -7,6 +7,7 @@
 #include <filesystem>
 
 #include "bus/layout.h"
+#include "types/nth.h"
 
 namespace drycrank::run {
 namespace {
@@ -77,8 +78,7 @@ void Runner::LeaveOutReplayed(Node& node) {
 void Runner::Start() {
   BeginStep(0, 0);
   for (const profile::Replay& replay : scenario_.replays) {
-    Note(fmt::format("bus {} plays the recording {}",
-                     bench_.buses[static_cast<std::size_t>(replay.bus)].name,
+    Note(fmt::format("bus {} plays the recording {}", Nth(bench_.buses, replay.bus).name,
                      std::filesystem::path(replay.file).filename().string()),
          0);
   }
@@ -138,7 +138,7 @@ void Runner::NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_n
     if (change == BusWatch::Change::kRegained) RegainBus(b);
   }
   if (fault.Is<profile::fault::ErrorFrames>() && in_force &&
-      options_.interfaces[static_cast<std::size_t>(bus)] != nullptr) {
+      Nth(options_.interfaces, bus) != nullptr) {
     Note(fmt::format("bus {}: error frames are only reported here; no interface sends them on the "
                      "wire when told to",
                      fault.at),
@@ -149,7 +149,7 @@ void Runner::NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_n
 void Runner::ApplyFaults(TimeNs t_ns) {
   std::vector<const profile::Fault*> now;
   for (const int index : timeline_.FaultsAt(t_ns)) {
-    now.push_back(&scenario_.faults[static_cast<std::size_t>(index)]);
+    now.push_back(&Nth(scenario_.faults, index));
   }
   for (const profile::Fault& fault : by_hand_) now.push_back(&fault);
   next_fault_ns_ = timeline_.NextFaultChangeNs(t_ns);
@@ -206,8 +206,7 @@ void Runner::WatchCondition(const bus::TimedFrame& frame) {
   const auto& condition = scenario_.steps[timeline_.step()].wait_for;
   if (!condition || condition_met_ || frame.bus != condition->signal.bus) return;
   const profile::Message& message =
-      bench_.buses[static_cast<std::size_t>(frame.bus)]
-          .messages[static_cast<std::size_t>(condition->signal.message)];
+      Nth(Nth(bench_.buses, frame.bus).messages, condition->signal.message);
   if (!bus::Matches(message, frame.frame)) return;
   const auto value = bus::Decode(message, condition->signal.signal, frame.frame);
   condition_met_ = value && timeline_.Observe(condition->signal, *value);

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::schedule {
@@ -65,8 +66,8 @@ std::vector<std::string> ChannelsAt(const profile::Controller& controller,
 bool Fits(const profile::Bench& bench, const WiredDevice& device, const std::string& terminal) {
   const profile::Controller& controller = *bench.controller;
   if (device.trigger >= 0) return TriggerFits(controller, device.name, terminal);
-  const profile::Sensor& sensor = bench.sensors[static_cast<std::size_t>(device.sensor)];
-  const profile::Stimulus& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+  const profile::Sensor& sensor = Nth(bench.sensors, device.sensor);
+  const profile::Stimulus& stimulus = Nth(bench.stimuli, sensor.stimulus);
   bool converts = false, named_elsewhere = false;
   for (const Channel& channel : ChannelsOf(controller)) {
     const bool here = channel.terminal == terminal;

@@ -5,12 +5,13 @@
 
 #include "profile/device_leads.h"
 #include "sensor/sensor.h"
+#include "types/nth.h"
 
 namespace drycrank::schedule {
 
 double ValueAt(const profile::Bench& bench, const profile::Sensor& sensor, double share) {
   if (profile::LeadsOf(sensor.model).gives == profile::Gives::kPulses) return 1;
-  const profile::Stimulus& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+  const profile::Stimulus& stimulus = Nth(bench.stimuli, sensor.stimulus);
   const double low = std::max(sensor.min, stimulus.min);
   const double high = std::max(low, std::min(sensor.max, stimulus.max));
   return sensor::ToElectrical(sensor, stimulus, low + share * (high - low),

@@ -8,6 +8,7 @@
 #include "standin/comparator.h"
 #include "standin/decoder.h"
 #include "standin/schedule.h"
+#include "types/nth.h"
 
 namespace drycrank::standin {
 namespace {
@@ -24,7 +25,7 @@ constexpr std::array<std::string_view, 9> kFixedValues = {
 std::vector<std::string> ControllerValueNames(const profile::Controller& controller) {
   std::vector<std::string> names(kFixedValues.begin(), kFixedValues.end());
   for (const int cam : controller.decoder.cams) {
-    names.push_back("cam_angle." + controller.triggers[static_cast<std::size_t>(cam)].name);
+    names.push_back("cam_angle." + Nth(controller.triggers, cam).name);
   }
   const auto add = [&](const std::string& name) {
     names.push_back(name);
@@ -91,7 +92,7 @@ Controller::Impl::Impl(const profile::Controller& c)
 }
 
 void Controller::Impl::AddTrigger(int index) {
-  const profile::TriggerChannel& channel = config.triggers[static_cast<std::size_t>(index)];
+  const profile::TriggerChannel& channel = Nth(config.triggers, index);
   const std::vector<int>& cams = config.decoder.cams;
   const auto cam = std::find(cams.begin(), cams.end(), index);
   circuits.push_back({InputIndex(config, channel.terminal), Use::kTrigger, index,
@@ -115,7 +116,7 @@ void Controller::Impl::WorkEdge(Circuit& circuit) {
   const bool high = circuit.comparator.Take();
   schedule.Advance(t_ns);
   if (circuit.use == Use::kFrequency) {
-    if (powered) frequency[static_cast<std::size_t>(circuit.index)].OnEdge(t_ns, high);
+    if (powered) Nth(frequency, circuit.index).OnEdge(t_ns, high);
     return;
   }
   if (edges.size() < edges.capacity()) {
@@ -204,7 +205,7 @@ void Controller::OnSample(TimeNs t_ns, std::span<const double> input_v, double s
   const double scale = ReferenceScale(impl.config, reference_v);
   for (std::size_t i = 0; i < impl.analog.size(); ++i) {
     const int input = impl.analog_inputs[i];
-    if (input >= 0) impl.analog[i].OnSample(t_ns, input_v[static_cast<std::size_t>(input)], scale);
+    if (input >= 0) impl.analog[i].OnSample(t_ns, Nth(input_v, input), scale);
   }
 }
 
@@ -259,8 +260,7 @@ void Controller::SetCalibration(const std::string& channel,
                                 const profile::fault::Calibration& table, bool in_force) {
   const int index = profile::IndexOf(impl_->config.analog, channel);
   if (index < 0) return;
-  impl_->analog[static_cast<std::size_t>(index)].SetCalibration(in_force ? table.gain : 1,
-                                                                in_force ? table.value : 0);
+  Nth(impl_->analog, index).SetCalibration(in_force ? table.gain : 1, in_force ? table.value : 0);
 }
 
 std::int64_t Controller::dropped() const {

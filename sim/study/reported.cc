@@ -22,8 +22,7 @@ constexpr double kInf = std::numeric_limits<double>::infinity();
 constexpr Band kNothingYet{kInf, -kInf, true};
 
 const profile::Message& MessageOf(const profile::Bench& bench, const profile::SignalRef& ref) {
-  return bench.buses[static_cast<std::size_t>(ref.bus)]
-      .messages[static_cast<std::size_t>(ref.message)];
+  return profile::MessageAt(bench, {ref.bus, ref.message});
 }
 
 Reported::Role RoleOf(const diagnose::Reading& reading) {

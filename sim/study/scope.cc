@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "standin/channel.h"
+#include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
@@ -41,7 +42,7 @@ void Scope::OnWave(int input, const WavePiece& piece) {
 
 void Scope::OnEdge(const Edge& edge) {
   if (Frozen()) return;
-  auto& edges = channels_[static_cast<std::size_t>(edge.channel)].edges;
+  auto& edges = Nth(channels_, edge.channel).edges;
   edges.push_back(edge);
   if (edges.size() > kMostPieces) edges.pop_front();
   if (edge.channel == bench_.controller->decoder.primary) {

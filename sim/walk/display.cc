@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::walk {
@@ -44,7 +45,7 @@ std::vector<Expectation> DisplayFollows(const Bench& bench,
     });
     if (source == follows.end() || !IsEchoed(bench, gauge)) continue;
     expect::Target target = std::get<expect::Follows>(source->kind).target;
-    const std::string& unit = bench.stimuli[static_cast<std::size_t>(target.stimulus)].unit;
+    const std::string& unit = Nth(bench.stimuli, target.stimulus).unit;
     const auto tolerance = ConvertDifference(target.tolerance, unit, gauge.unit);
     if (!tolerance) continue;
     target.value.reset();

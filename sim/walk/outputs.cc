@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "types/nth.h"
 #include "walk/wiring.h"
 
 namespace drycrank::walk {
@@ -41,7 +42,7 @@ profile::Drive Hold(int stimulus, double value) {
 std::vector<std::string> CircuitsOfOutput(const profile::Bench& bench,
                                           const profile::ControllerOutput& output,
                                           const std::set<std::string>& elsewhere) {
-  const profile::Load& load = bench.loads[static_cast<std::size_t>(output.load)];
+  const profile::Load& load = Nth(bench.loads, output.load);
   std::vector<std::string> circuits;
   for (const std::string& circuit : CircuitsOf(bench, {load.plus, load.minus})) {
     if (!elsewhere.contains(circuit)) circuits.push_back(circuit);
@@ -99,8 +100,7 @@ profile::Scenario DriveOf(const profile::Bench& bench, const profile::Controller
   rest.for_s = kRestS;
   for (const auto& [stimulus, value] : output.driven_by) {
     act.drives.push_back(Hold(stimulus, value));
-    rest.drives.push_back(
-        Hold(stimulus, bench.stimuli[static_cast<std::size_t>(stimulus)].initial));
+    rest.drives.push_back(Hold(stimulus, Nth(bench.stimuli, stimulus).initial));
   }
   scenario.steps = {act, rest};
   return scenario;

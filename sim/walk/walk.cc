@@ -11,6 +11,7 @@
 
 #include "profile/device_leads.h"
 #include "profile/state_names.h"
+#include "types/nth.h"
 #include "walk/display.h"
 #include "walk/gaps.h"
 #include "walk/values.h"
@@ -99,7 +100,7 @@ class Builder {
       if (!sensor.fitted || IsOnOff(sensor)) continue;
       if (!Reaches(sensor.stimulus)) continue;
       const double share = kRestFirst + kRestStep * static_cast<double>(i % kRestValues);
-      rest_[static_cast<std::size_t>(sensor.stimulus)] = SpanOf(bench_, sensor).At(share);
+      Nth(rest_, sensor.stimulus) = SpanOf(bench_, sensor).At(share);
     }
     for (std::size_t i = 1; i < rest_.size(); ++i) {
       if (!std::isnan(rest_[i])) Hold(scenario_.steps[0], static_cast<int>(i), rest_[i]);
@@ -107,8 +108,8 @@ class Builder {
   }
 
   double RestOf(int stimulus) const {
-    const double rest = rest_[static_cast<std::size_t>(stimulus)];
-    return std::isnan(rest) ? bench_.stimuli[static_cast<std::size_t>(stimulus)].initial : rest;
+    const double rest = Nth(rest_, stimulus);
+    return std::isnan(rest) ? Nth(bench_.stimuli, stimulus).initial : rest;
   }
 
   void DriveSensor(const Sensor& sensor) {
@@ -122,8 +123,7 @@ class Builder {
     Hold(AddStep(sensor.name + "_high", kHoldS), sensor.stimulus, span.At(kHigh));
     if (const auto* pulses = std::get_if<profile::FrequencySensor>(&sensor.model);
         pulses != nullptr && pulses->width_stimulus >= 0) {
-      const profile::Stimulus& width =
-          bench_.stimuli[static_cast<std::size_t>(pulses->width_stimulus)];
+      const profile::Stimulus& width = Nth(bench_.stimuli, pulses->width_stimulus);
       Hold(AddStep(sensor.name + "_width_high", kHoldS), pulses->width_stimulus,
            width.min + kHigh * (width.max - width.min));
     }
@@ -140,7 +140,7 @@ class Builder {
     for (const profile::Trigger& trigger : bench_.triggers) {
       const int stimulus = trigger.advance_stimulus;
       if (stimulus < 0 || !moved.insert(stimulus).second) continue;
-      const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+      const profile::Stimulus& s = Nth(bench_.stimuli, stimulus);
       Stop();
       Step& step = AddStep(trigger.name + "_advanced", kEngineS);
       Hold(step, stimulus, s.min + kHigh * (s.max - s.min));
@@ -154,9 +154,7 @@ class Builder {
   void Stop() { Hold(AddStep(fmt::format("stopped_{}", ++stops_), kStopS), 0, 0); }
 
   const profile::Signal& SignalAt(const profile::SignalRef& ref) const {
-    return bench_.buses[static_cast<std::size_t>(ref.bus)]
-        .messages[static_cast<std::size_t>(ref.message)]
-        .signals[static_cast<std::size_t>(ref.signal)];
+    return profile::SignalAt(bench_, ref);
   }
 
   void ExpectFollows(const std::string& name, const std::string& signal, int stimulus,
@@ -165,7 +163,7 @@ class Builder {
     Expectation e;
     e.name = name;
     const profile::SignalRef at = profile::FindSignal(bench_, signal);
-    const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+    const profile::Stimulus& s = Nth(bench_.stimuli, stimulus);
     const bool absolute = s.reference == profile::PressureReference::kGauge &&
                           IsAbsolute(bench_, SignalAt(at).carries);
     e.kind = expect::Follows{at, signal, {stimulus, std::nullopt, tolerance, absolute}};
@@ -187,7 +185,7 @@ class Builder {
       const auto* pulses = std::get_if<profile::FrequencySensor>(&sensor.model);
       const int stimulus = is_width && pulses != nullptr ? pulses->width_stimulus : sensor.stimulus;
       if (stimulus < 0) continue;
-      const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+      const profile::Stimulus& s = Nth(bench_.stimuli, stimulus);
       const double tolerance = IsOnOff(sensor) ? 0.5 : kToleranceShare * (s.max - s.min);
       ExpectFollows(sensor.name + "_" + channel, signal, stimulus, tolerance, kSettleS, circuits,
                     fmt::format("The controller does not see {}. Look at sensor {} and its wires.",
@@ -249,15 +247,14 @@ class Builder {
   }
 
   void ExpectCam(int cam, const std::vector<std::string>& during) {
-    const std::string& name = bench_.controller->triggers[static_cast<std::size_t>(cam)].name;
+    const std::string& name = Nth(bench_.controller->triggers, cam).name;
     const std::string angle = Carrier(bench_, "cam_angle." + name);
     const int trigger = profile::IndexOf(bench_.triggers, name);
     if (angle.empty()) return;
     Expectation e;
     e.name = "cam_angle_" + name;
     expect::Target target;
-    target.stimulus =
-        trigger < 0 ? -1 : bench_.triggers[static_cast<std::size_t>(trigger)].advance_stimulus;
+    target.stimulus = trigger < 0 ? -1 : Nth(bench_.triggers, trigger).advance_stimulus;
     if (target.stimulus < 0) target.value = 0;
     target.tolerance = 2;
     e.kind = expect::Follows{profile::FindSignal(bench_, angle), angle, target};

@@ -11,6 +11,7 @@
 #include "sensor/sensor.h"
 #include "tools/draw_notes/bench_view.h"
 #include "tools/draw_notes/chart.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -137,14 +138,14 @@ Curve CoolantVolts(const profile::Bench& bench, const std::string& words, double
   harness::DeviceValues values(static_cast<std::size_t>(harness.device_count()), 0);
   std::vector<double> input_v(static_cast<std::size_t>(harness.input_count()));
   const auto value_of = [&](const profile::Sensor& sensor, double quantity) {
-    return sensor::ToElectrical(sensor, bench.stimuli[static_cast<std::size_t>(sensor.stimulus)],
-                                quantity, bench.barometric_pressure_kpa)
+    return sensor::ToElectrical(sensor, Nth(bench.stimuli, sensor.stimulus), quantity,
+                                bench.barometric_pressure_kpa)
         .value;
   };
   for (std::size_t i = 0; i < bench.sensors.size(); ++i) {
     const profile::Sensor& sensor = bench.sensors[i];
     values[bench.triggers.size() + i] =
-        value_of(sensor, bench.stimuli[static_cast<std::size_t>(sensor.stimulus)].initial);
+        value_of(sensor, Nth(bench.stimuli, sensor.stimulus).initial);
   }
   const auto coolant = static_cast<std::size_t>(profile::IndexOf(bench.sensors, "coolant"));
   const auto& inputs = bench.controller->inputs;
@@ -156,7 +157,7 @@ Curve CoolantVolts(const profile::Bench& bench, const std::string& words, double
   for (int degc = -40; degc <= 120; degc += 2) {
     values[bench.triggers.size() + coolant] = value_of(bench.sensors[coolant], degc);
     harness.Solve(values, input_v);
-    curve.points.emplace_back(degc, input_v[static_cast<std::size_t>(input)]);
+    curve.points.emplace_back(degc, Nth(input_v, input));
   }
   return curve;
 }
@@ -197,8 +198,7 @@ std::vector<Drawing> HarnessDrawings(const std::string& root) {
   const auto kart = profile::LoadBench(root + "/profiles/benches/kart.yaml").bench.value();
   const int at = profile::IndexOf(kart.connectors, "CU");
   return {{"kart-harness.svg", schedule::HarnessSvg(kart)},
-          {"kart-face-cu.svg",
-           schedule::FaceSvg(kart, kart.connectors.at(static_cast<std::size_t>(at)))}};
+          {"kart-face-cu.svg", schedule::FaceSvg(kart, Nth(kart.connectors, at))}};
 }
 
 }  // namespace
