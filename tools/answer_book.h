@@ -25,13 +25,14 @@ class AnswerBook {
 
   // Without a folder answers are kept for this run only. Empty on success, else what is wrong and
   // what to do; a book of another bench or walk is left alone.
-  std::string Open(const std::string& folder, const Head& head, bool resume, bool overwrite);
+  [[nodiscard]] std::string Open(const std::string& folder, const Head& head, bool resume,
+                                 bool overwrite);
 
   const std::vector<profile::GivenAnswer>& answers() const { return answers_; }
   // Nothing: not answered yet.
   std::optional<profile::Answer> About(const std::string& name) const;
   // Empty when it is kept.
-  std::string Add(const profile::GivenAnswer& answer);
+  [[nodiscard]] std::string Add(const profile::GivenAnswer& answer);
   // An earlier walk's book was found.
   bool resumes() const { return resumes_; }
   // Answers that were there when it was opened.
@@ -39,7 +40,7 @@ class AnswerBook {
 
  private:
   void Keep(const profile::GivenAnswer& answer);
-  std::string ReadLines(const std::string& path, const Head& head);
+  [[nodiscard]] std::string ReadLines(const std::string& path, const Head& head);
 
   io::Journal journal_;
   bool keeps_ = false, resumes_ = false;

@@ -50,13 +50,13 @@ struct ReportFiles {
 };
 void AddReportOptions(CLI::App& command, ReportFiles& files);
 // The table to standard output, files as asked. Empty, or the file that could not be written.
-std::string Publish(const report::Report& report, const ReportFiles& files);
+[[nodiscard]] std::string Publish(const report::Report& report, const ReportFiles& files);
 // A failed expectation comes before one that could not be observed: kBenchFailed.
 int ExitCodeOf(const report::Report& report);
-std::string WriteFile(const std::string& path, const std::string& text);
+[[nodiscard]] std::string WriteFile(const std::string& path, const std::string& text);
 
 // "vehicle=socketcan:can0" per bus of the bench; the others stay inside this process.
-struct OpenInterfaces {
+struct [[nodiscard]] OpenInterfaces {
   std::vector<std::unique_ptr<bus::CanBus>> owned;
   std::vector<bus::CanBus*> by_bus;
   bool any_real = false;   // hardware may listen

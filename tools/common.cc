@@ -13,6 +13,7 @@
 
 #include "io/interface.h"
 #include "tools/commands.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -28,7 +29,7 @@ int Columns() {
 
 // The kernel would refuse each FD frame, one after the other.
 std::string LacksFd(const profile::Bench& bench, int bus, const bus::CanBus& outside) {
-  const profile::Bus& wanted = bench.buses[static_cast<std::size_t>(bus)];
+  const profile::Bus& wanted = Nth(bench.buses, bus);
   const bool wants_fd = std::any_of(wanted.messages.begin(), wanted.messages.end(),
                                     [](const profile::Message& m) { return m.fd; });
   if (!wants_fd || outside.CarriesFd()) return "";
@@ -117,7 +118,7 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
       return out;
     }
     out.any_real = out.any_real || !opened.bus->IsVirtual();
-    out.by_bus[static_cast<std::size_t>(bus)] = opened.bus.get();
+    Nth(out.by_bus, bus) = opened.bus.get();
     out.owned.push_back(std::move(opened.bus));
   }
   return out;

@@ -8,6 +8,7 @@
 
 #include "io/recording_files.h"
 #include "tools/commands.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -65,7 +66,7 @@ class Copier {
  private:
   bool IsWanted(int interface) const {
     const auto& wanted = options_.interfaces;
-    const std::string& name = reader_.interfaces()[static_cast<std::size_t>(interface)];
+    const std::string& name = Nth(reader_.interfaces(), interface);
     return wanted.empty() || std::find(wanted.begin(), wanted.end(), name) != wanted.end();
   }
 

@@ -116,9 +116,8 @@ bool HeardController(const profile::Bench& bench, const diagnose::Observation& o
   for (const diagnose::Values& row : observed) {
     for (std::size_t r = 0; r < row.size(); ++r) {
       const profile::SignalRef& at = readings[r].signal;
-      const profile::Message& message = bench.buses[static_cast<std::size_t>(at.bus)]
-                                            .messages[static_cast<std::size_t>(at.message)];
-      if (message.sender == "controller" && !std::isnan(row[r])) return true;
+      const profile::Message& message = profile::MessageAt(bench, {at.bus, at.message});
+      if (message.sender == profile::Sender::kController && !std::isnan(row[r])) return true;
     }
   }
   return false;

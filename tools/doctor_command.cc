@@ -16,6 +16,7 @@
 #include "io/real_clock.h"
 #include "profile/load.h"
 #include "tools/commands.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -37,13 +38,13 @@ struct Patient {
 };
 
 void TakeFromBench(const profile::Bench& bench, int index, bus::BusFacts& facts) {
-  const profile::Bus& wanted = bench.buses[static_cast<std::size_t>(index)];
+  const profile::Bus& wanted = Nth(bench.buses, index);
   facts.bus = wanted.name;
   facts.wanted_bitrate_bps = wanted.bitrate_bps;
   facts.wanted_data_bitrate_bps = wanted.data_bitrate_bps;
   for (const profile::Message& message : wanted.messages) {
     facts.wants_fd = facts.wants_fd || message.fd;
-    facts.messages_sent_by_us += message.sender == "simulator" ? 1 : 0;
+    facts.messages_sent_by_us += message.sender == profile::Sender::kSimulator ? 1 : 0;
   }
 }
 

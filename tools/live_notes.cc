@@ -5,6 +5,8 @@
 
 #include <cstdio>
 
+#include "types/nth.h"
+
 namespace drycrank::tools {
 
 LiveNotes::LiveNotes(const profile::Bench& bench)
@@ -24,12 +26,12 @@ void LiveNotes::OnNote(const std::string& note, TimeNs t_ns) {
 
 void LiveNotes::OnUnobservable(int bus, const std::string& why, TimeNs t_ns) {
   terminal_.Line("{:.3f} s: bus {} cannot be observed: {}", ToSeconds(t_ns),
-                 bench_.buses[static_cast<std::size_t>(bus)].name, why);
+                 Nth(bench_.buses, bus).name, why);
 }
 
 void LiveNotes::OnObservable(int bus, TimeNs t_ns) {
   terminal_.Line("{:.3f} s: bus {} can be observed again", ToSeconds(t_ns),
-                 bench_.buses[static_cast<std::size_t>(bus)].name);
+                 Nth(bench_.buses, bus).name);
 }
 
 }  // namespace drycrank::tools

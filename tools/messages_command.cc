@@ -8,6 +8,7 @@
 
 #include "profile/load.h"
 #include "tools/commands.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -39,12 +40,12 @@ Json MessageJson(const profile::Message& m) {
   if (m.fd) out["fd"] = true;
   if (m.bit_rate_switch) out["bit_rate_switch"] = true;
   out["length_bytes"] = m.length_bytes;
-  out["sender"] = m.sender;
+  out["sender"] = Name(m.sender);
   if (m.period_ms > 0) {
     out["period_ms"] = m.period_ms;
     out["phase_ms"] = m.phase_ms;  // 0 too: left out means "choose one"
   }
-  const auto name_of = [&](int signal) { return m.signals[static_cast<std::size_t>(signal)].name; };
+  const auto name_of = [&](int signal) { return Nth(m.signals, signal).name; };
   if (m.counter_signal >= 0) out["counter"] = name_of(m.counter_signal);
   if (m.checksum_signal >= 0) {
     const bool autosar = m.checksum == profile::ChecksumKind::kCrc8Autosar;
@@ -78,7 +79,7 @@ void PrintTable(const std::vector<profile::Bus>& buses) {
                bus.messages.size());
     for (const profile::Message& m : bus.messages) {
       fmt::print("  0x{:<9X} {:<28} {:>2} bytes{}  {:<14} {:<10} {:>3} signals\n", m.id, m.name,
-                 m.length_bytes, m.fd ? " FD" : "   ", Often(m), m.sender, m.signals.size());
+                 m.length_bytes, m.fd ? " FD" : "   ", Often(m), Name(m.sender), m.signals.size());
     }
   }
 }

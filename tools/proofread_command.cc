@@ -5,6 +5,7 @@
 
 #include "proofread/proofread.h"
 #include "tools/commands.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -12,7 +13,7 @@ namespace {
 // "10 ms: its next value comes", or the gauge that would go stale.
 std::string Limit(const profile::Bench& bench, const bus::MessageTiming& timing) {
   if (timing.gauge < 0) return fmt::format("{:g} ms: its next value comes", ToMs(timing.limit_ns));
-  const profile::Gauge& gauge = bench.display->gauges[static_cast<std::size_t>(timing.gauge)];
+  const profile::Gauge& gauge = Nth(bench.display->gauges, timing.gauge);
   return fmt::format("{:g} ms: gauge {} goes stale", ToMs(timing.limit_ns), gauge.name);
 }
 
@@ -36,7 +37,7 @@ void PrintBus(const profile::Bench& bench, const profile::Bus& bus, const bus::B
   fmt::print("    {:<{}}  {:>10}  {:>7}  {:>10}  {:>9}  {}\n", "message", name_width, "id", "every",
              "on wire", "at worst", "must be sent within");
   for (const bus::MessageTiming& m : timing.messages) {
-    PrintMessage(bench, bus.messages[static_cast<std::size_t>(m.message)], m, name_width);
+    PrintMessage(bench, Nth(bus.messages, m.message), m, name_width);
   }
 }
 

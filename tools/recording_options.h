@@ -26,12 +26,13 @@ void AddRecordingOptions(CLI::App& command, RecordingWish& wish);
 class FrameRecorder : public run::RunObserver {
  public:
   // Empty on success, or when no recording is wanted: `out` is then null.
-  static std::string Open(const RecordingWish& wish, const profile::Bench& bench,
-                          io::Recorder::WhenFull when_full, std::unique_ptr<FrameRecorder>& out);
+  [[nodiscard]] static std::string Open(const RecordingWish& wish, const profile::Bench& bench,
+                                        io::Recorder::WhenFull when_full,
+                                        std::unique_ptr<FrameRecorder>& out);
   void OnClockStart(TimeNs origin_ns) override;
   void OnFrame(const bus::TimedFrame& frame) override;
   // Empty when every frame is in a file.
-  std::string Stop() { return recorder_.Stop(); }
+  [[nodiscard]] std::string Stop() { return recorder_.Stop(); }
 
  private:
   FrameRecorder(std::unique_ptr<io::RecordingFiles> files, io::Recorder::WhenFull when_full);

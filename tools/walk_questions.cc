@@ -9,6 +9,7 @@
 #include <optional>
 
 #include "report/text.h"
+#include "types/nth.h"
 #include "types/unit.h"
 #include "walk/outputs.h"
 
@@ -91,7 +92,7 @@ class Asker {
   }
 
   const profile::ControllerOutput& OutputOf(const walk::WalkQuestion& question) const {
-    return asking_.bench.controller->outputs[static_cast<std::size_t>(question.output)];
+    return Nth(asking_.bench.controller->outputs, question.output);
   }
 
   void Introduce(const walk::WalkQuestion& question) const {
@@ -117,7 +118,7 @@ class Asker {
   std::string DriveInWords(const profile::ControllerOutput& output) const {
     std::string words;
     for (const auto& [stimulus, value] : output.driven_by) {
-      const profile::Stimulus& s = asking_.bench.stimuli[static_cast<std::size_t>(stimulus)];
+      const profile::Stimulus& s = Nth(asking_.bench.stimuli, stimulus);
       words += fmt::format("{}{} {}", words.empty() ? "" : ", ", s.name,
                            WithUnit(fmt::format("{:g}", value), s.unit));
     }

@@ -5,6 +5,7 @@
 
 #include "bus/frame_bits.h"
 #include "bus/response_time.h"
+#include "types/nth.h"
 
 namespace drycrank::bus {
 namespace {
@@ -27,7 +28,7 @@ bool Shows(const profile::Display& display, const profile::Gauge& gauge,
            const profile::Message& message) {
   const int layout = profile::IndexOf(display.layouts, gauge.message);
   if (layout < 0) return false;
-  const profile::Message& known = display.layouts[static_cast<std::size_t>(layout)];
+  const profile::Message& known = Nth(display.layouts, layout);
   return known.id == message.id && known.extended == message.extended;
 }
 
@@ -60,8 +61,7 @@ BusTiming TimingOf(const profile::Bench& bench, const profile::Bus& bus) {
     out.messages.push_back(timing);
   }
   std::stable_sort(out.messages.begin(), out.messages.end(), [&](const auto& a, const auto& b) {
-    return Urgency(bus.messages[static_cast<std::size_t>(a.message)]) <
-           Urgency(bus.messages[static_cast<std::size_t>(b.message)]);
+    return Urgency(Nth(bus.messages, a.message)) < Urgency(Nth(bus.messages, b.message));
   });
   std::vector<Stream> streams;
   for (const MessageTiming& m : out.messages) streams.push_back({m.period_ns, m.longest_ns, 0});

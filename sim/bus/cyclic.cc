@@ -19,7 +19,7 @@ TimeNs Stretched(TimeNs period_ns, double factor) {
 
 }  // namespace
 
-CyclicSender::CyclicSender(const profile::Bench& bench, std::string_view sender) {
+CyclicSender::CyclicSender(const profile::Bench& bench, profile::Sender sender) {
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     const std::vector<profile::Message>& messages = bench.buses[b].messages;
     for (std::size_t m = 0; m < messages.size(); ++m) {

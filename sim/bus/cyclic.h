@@ -34,7 +34,7 @@ struct Slot {
 class CyclicSender {
  public:
   // All messages of `sender` on all buses that have a period.
-  CyclicSender(const profile::Bench& bench, std::string_view sender);
+  CyclicSender(const profile::Bench& bench, profile::Sender sender);
 
   TimeNs NextDue() const;  // kNever when there is none
   // The slot due at or before now, which is then advanced to its next deadline after now; nullptr

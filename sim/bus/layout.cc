@@ -8,6 +8,7 @@
 #include <limits>
 
 #include "bus/checksum.h"
+#include "types/nth.h"
 
 namespace drycrank::bus {
 namespace {
@@ -107,7 +108,7 @@ std::uint8_t ChecksumOver(ChecksumKind kind, const Frame& frame, int but_byte) {
   std::array<std::uint8_t, 64> rest;
   std::size_t size = 0;
   for (int i = 0; i < frame.length; ++i) {
-    if (i != but_byte) rest[size++] = frame.data[static_cast<std::size_t>(i)];
+    if (i != but_byte) rest[size++] = Nth(frame.data, i);
   }
   const std::span<const std::uint8_t> covered{rest.data(), size};
   return kind == ChecksumKind::kCrc8Autosar ? Crc8Autosar(covered) : Crc8SaeJ1850(covered);
@@ -115,7 +116,7 @@ std::uint8_t ChecksumOver(ChecksumKind kind, const Frame& frame, int but_byte) {
 
 const Signal* ChecksumSignal(const Message& message) {
   if (message.checksum == ChecksumKind::kNone || message.checksum_signal < 0) return nullptr;
-  return &message.signals[static_cast<std::size_t>(message.checksum_signal)];
+  return &Nth(message.signals, message.checksum_signal);
 }
 
 }  // namespace
@@ -157,7 +158,7 @@ std::uint64_t BitsFor(const Signal& signal, double physical) {
 }
 
 std::optional<double> Decode(const Message& message, int index, const Frame& frame) {
-  const Signal& signal = message.signals[static_cast<std::size_t>(index)];
+  const Signal& signal = Nth(message.signals, index);
   if (!Holds(frame, signal)) return std::nullopt;
   if (signal.multiplex == Multiplex::kSelected) {
     const Signal* selector = Selector(message);
@@ -195,7 +196,7 @@ Frame Encode(const Message& message, std::span<const double> physical, std::uint
 void Seal(const Message& message, std::uint64_t counter, Frame& frame) {
   const std::span<std::uint8_t> data{frame.data.data(), frame.length};
   if (message.counter_signal >= 0) {
-    InsertBits(message.signals[static_cast<std::size_t>(message.counter_signal)], counter, data);
+    InsertBits(Nth(message.signals, message.counter_signal), counter, data);
   }
   if (const Signal* checksum = ChecksumSignal(message)) {
     InsertBits(*checksum, ChecksumOver(message.checksum, frame, LastByte(*checksum)), data);
@@ -204,8 +205,7 @@ void Seal(const Message& message, std::uint64_t counter, Frame& frame) {
 
 std::uint64_t CounterOf(const Message& message, const Frame& frame) {
   if (message.counter_signal < 0) return 0;
-  return ExtractBits(message.signals[static_cast<std::size_t>(message.counter_signal)],
-                     frame.bytes());
+  return ExtractBits(Nth(message.signals, message.counter_signal), frame.bytes());
 }
 
 bool ChecksumIsRight(const Message& message, const Frame& frame) {

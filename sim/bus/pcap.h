@@ -26,7 +26,7 @@ inline constexpr std::size_t kMaxCanPacket = 8 + 64;
 // Its size; the bytes go to `packet`.
 std::size_t ToPacket(const Frame& frame, std::array<std::uint8_t, kMaxCanPacket>& packet);
 // Empty when `frame` is set, else what is wrong with the packet.
-std::string FromPacket(std::span<const std::uint8_t> packet, Frame& frame);
+[[nodiscard]] std::string FromPacket(std::span<const std::uint8_t> packet, Frame& frame);
 
 // Numbers of a file whose byte order is found when it is read. REQUIRES: enough bytes.
 struct ByteOrderReader {

@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "bus/pcapng_words.h"
+#include "types/nth.h"
 
 namespace drycrank::bus {
 namespace {
@@ -86,7 +87,7 @@ RecordingDecoder::Step PcapngDecoder::TakeInterface(Bytes block, std::uint64_t o
     wrong = "a damaged interface block";
     return Step::kDamage;
   }
-  Section& section = sections_[static_cast<std::size_t>(section_)];
+  Section& section = Nth(sections_, section_);
   const auto known = [&](const Interface& i) { return i.offset == offset; };
   if (std::any_of(section.interfaces.begin(), section.interfaces.end(), known)) {
     return Step::kPassedOver;
@@ -124,7 +125,7 @@ RecordingDecoder::Step PcapngDecoder::TakePacket(Bytes block, RecordedFrame& out
     return Step::kDamage;
   };
   if (section_ < 0 || block.size() < kPacketHead + 4) return damaged("a damaged packet block");
-  const Section& section = sections_[static_cast<std::size_t>(section_)];
+  const Section& section = Nth(sections_, section_);
   const ByteOrderReader& read = section.read;
   const std::uint32_t index = read.U32(block, 8);
   if (index >= section.interfaces.size()) {
@@ -156,8 +157,7 @@ RecordingDecoder::Step PcapngDecoder::TakePacket(Bytes block, RecordedFrame& out
 
 RecordingDecoder::Step PcapngDecoder::Block(Bytes block, std::uint64_t offset, RecordedFrame& out,
                                             std::string& wrong) {
-  const ByteOrderReader read =
-      section_ < 0 ? ByteOrderReader{} : sections_[static_cast<std::size_t>(section_)].read;
+  const ByteOrderReader read = section_ < 0 ? ByteOrderReader{} : Nth(sections_, section_).read;
   const std::uint32_t type = read.U32(block, 0);
   if (type == kSection) return TakeSection(block, offset, wrong);
   if (type == kInterface) return TakeInterface(block, offset, wrong);
@@ -168,7 +168,7 @@ RecordingDecoder::Step PcapngDecoder::Block(Bytes block, std::uint64_t offset, R
 // Longer than the window: no CAN frame, so only its end is looked at.
 RecordingDecoder::Step PcapngDecoder::TakeLongBlock(ByteWindow& window, std::uint32_t size,
                                                     Damage& damage) {
-  const bool big = sections_[static_cast<std::size_t>(section_)].read.big;
+  const bool big = Nth(sections_, section_).read.big;
   if (!window.Skip(size - 4) || window.Peek(4).size() < 4) {
     window.Skip(4);
     damage.what = kCutOff;
@@ -183,7 +183,7 @@ RecordingDecoder::Step PcapngDecoder::TakeLongBlock(ByteWindow& window, std::uin
 }
 
 bool PcapngDecoder::IsPacket(ByteWindow& window) const {
-  const Section& section = sections_[static_cast<std::size_t>(section_)];
+  const Section& section = Nth(sections_, section_);
   const auto head = window.Peek(kPacketHead);
   if (head.size() < kPacketHead || section.read.U32(head, 0) != kPacket) return false;
   const std::uint32_t size = section.read.U32(head, 4);
@@ -218,7 +218,7 @@ RecordingDecoder::Step PcapngDecoder::Next(ByteWindow& window, RecordedFrame& ou
       return FindNextPacket(window);
     }
   } else if (section_ >= 0) {
-    read = sections_[static_cast<std::size_t>(section_)].read;
+    read = Nth(sections_, section_).read;
   }
   const std::uint32_t size = read.U32(head, 4);
   const bool is_section = read.U32(head, 0) == kSection;

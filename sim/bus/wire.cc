@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "bus/frame_bits.h"
+#include "types/nth.h"
 
 namespace drycrank::bus {
 
@@ -19,7 +20,7 @@ bool Wire::Replace(const Frame& frame, int mailbox, TimeNs t_ns) {
     waiting.sent.frame = frame;
     waiting.sent.queued_ns = t_ns;
     waiting.urgency = ArbitrationField(frame);
-    ++mailboxes_[static_cast<std::size_t>(mailbox)].replaced;
+    ++Nth(mailboxes_, mailbox).replaced;
     return true;
   }
   return false;
@@ -66,7 +67,7 @@ const Wire::Sent* Wire::TakeSent(TimeNs t_ns) {
   if (!sending_ || now_.received_ns > t_ns) return nullptr;
   sending_ = false;
   if (now_.mailbox != kNoMailbox) {
-    Mailbox& mailbox = mailboxes_[static_cast<std::size_t>(now_.mailbox)];
+    Mailbox& mailbox = Nth(mailboxes_, now_.mailbox);
     ++mailbox.sent;
     mailbox.worst_response_ns =
         std::max(mailbox.worst_response_ns, now_.received_ns - now_.queued_ns);

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cassert>
 #include <unordered_map>
 #include <unordered_set>
 
@@ -12,11 +13,10 @@
 #include "check/judged_time.h"
 #include "check/overhear.h"
 #include "check/text.h"
+#include "types/nth.h"
 
 namespace drycrank::check {
 namespace {
-
-using profile::ExpectationKind;
 
 struct Seat {
   JudgedTime time;
@@ -27,8 +27,12 @@ struct Seat {
   bool DependsOn(int bus) const { return std::ranges::count(buses, bus) > 0; }
 };
 
-Seat SeatOf(const Subject& subject, const profile::Scenario& scenario) {
-  Seat seat{JudgedTime(scenario, subject.expectation), MakeJudge(subject), {}, 0};
+// REQUIRES: not of a kind that is witnessed
+Seat SeatOf(const Subject& subject, const profile::Scenario& scenario,
+            const profile::Expectation& expectation) {
+  const auto make = [&](const auto& kind) { return MakeJudge(subject, kind); };
+  Seat seat{JudgedTime(scenario, expectation), std::visit(make, expectation.kind), {}, 0};
+  assert(seat.judge != nullptr);
   seat.buses = seat.judge->OtherBuses();
   if (seat.judge->Bus() >= 0) seat.buses.push_back(seat.judge->Bus());
   for (const Identifier& other : seat.judge->Identifiers()) seat.buses.push_back(other.bus);
@@ -65,20 +69,6 @@ std::uint64_t KeyOf(int bus, std::uint32_t id, bool extended) {
 
 }  // namespace
 
-const char* Name(Outcome outcome) {
-  switch (outcome) {
-    case Outcome::kMet:
-      return "met";
-    case Outcome::kFailed:
-      return "failed";
-    case Outcome::kNotObserved:
-      return "not observed";
-    case Outcome::kNotObservable:
-      return "not observable";
-  }
-  return "";
-}
-
 std::string StretchInWords(const Stretch& stretch) {
   const std::string cause = fmt::format("(bus {}: {})", stretch.bus, stretch.why);
   if (stretch.begin_ns == stretch.end_ns) {
@@ -88,36 +78,7 @@ std::string StretchInWords(const Stretch& stretch) {
                      ToSeconds(stretch.end_ns), cause);
 }
 
-std::unique_ptr<Judge> MakeJudge(const Subject& subject) {
-  switch (subject.expectation.kind) {
-    case ExpectationKind::kFollows:
-      return MakeFollows(subject);
-    case ExpectationKind::kAlways:
-    case ExpectationKind::kNever:
-      return MakeAlwaysOrNever(subject);
-    case ExpectationKind::kForAtLeast:
-      return MakeForAtLeast(subject);
-    case ExpectationKind::kWithin:
-    case ExpectationKind::kSynchronised:
-      return MakeComesTrue(subject);
-    case ExpectationKind::kMessagePresent:
-      return MakeMessagePresent(subject);
-    case ExpectationKind::kCounter:
-    case ExpectationKind::kChecksum:
-      return MakeIntegrity(subject);
-    case ExpectationKind::kDisplayShows:
-      return MakeDisplayShows(subject);
-    case ExpectationKind::kOnlyKnownMessages:
-    case ExpectationKind::kNoErrorFrames:
-      return MakeCleanBus(subject);
-    case ExpectationKind::kControllerReads:
-      return MakeControllerReads(subject);
-    case ExpectationKind::kTroubleCode:
-    case ExpectationKind::kNoTroubleCodes:
-      return MakeTroubles(subject);
-    case ExpectationKind::kWitnessed:
-      break;  // judged by whoever saw it
-  }
+JudgePtr MakeJudge(const Subject& /*subject*/, const expect::Witnessed& /*kind*/) {
   return nullptr;
 }
 
@@ -126,7 +87,7 @@ struct Checker::Impl {
        const scenario::Timeline& timeline)
       : bench(bench_in), scenario(scenario_in) {
     for (const profile::Expectation& expectation : scenario.expectations) {
-      seats.push_back(SeatOf({bench, expectation, timeline}, scenario));
+      seats.push_back(SeatOf({bench, timeline}, scenario, expectation));
       for (const profile::MessageRef& ref : seats.back().judge->Messages()) {
         const profile::Message& message = MessageAt(bench, ref);
         listeners[KeyOf(ref.bus, message.id, message.extended)].push_back({seats.size() - 1, ref});
@@ -191,7 +152,7 @@ void Checker::OnFrame(const bus::TimedFrame& frame) {
 }
 
 void Checker::OnUnobservable(int bus, TimeNs t_ns, const std::string& why) {
-  const std::string& name = impl_->bench.buses[static_cast<std::size_t>(bus)].name;
+  const std::string& name = Nth(impl_->bench.buses, bus).name;
   for (Seat& seat : impl_->seats) {
     if (seat.DependsOn(bus)) seat.time.Lose(t_ns, name, why, *seat.judge);
   }

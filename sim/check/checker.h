@@ -29,7 +29,6 @@ enum class Outcome {
   kNotObserved,    // nothing came that could be judged: counts as failed
   kNotObservable,  // the bus could not be observed when it mattered: neither met nor failed
 };
-const char* Name(Outcome outcome);
 // Something was judged, so that there is a margin and a worst moment.
 constexpr bool WasJudged(Outcome outcome) {
   return outcome == Outcome::kMet || outcome == Outcome::kFailed;

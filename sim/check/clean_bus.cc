@@ -8,6 +8,9 @@
 
 #include <algorithm>
 #include <array>
+#include <string>
+#include <utility>
+#include <vector>
 
 #include "check/evidence.h"
 #include "check/judge.h"
@@ -17,12 +20,12 @@ namespace {
 
 class CleanBus : public Judge {
  public:
-  explicit CleanBus(const Subject& subject)
-      : expectation_(subject.expectation),
-        errors_(expectation_.kind == profile::ExpectationKind::kNoErrorFrames) {}
+  // Judges errors, or strangers: identifiers that are neither known nor in `also`.
+  CleanBus(int bus, std::string bus_text, bool errors, std::vector<std::uint32_t> also)
+      : bus_(bus), bus_text_(std::move(bus_text)), errors_(errors), also_(std::move(also)) {}
 
   std::vector<profile::MessageRef> Messages() const override { return {}; }
-  int Bus() const override { return expectation_.bus; }
+  int Bus() const override { return bus_; }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& /*f*/) override {}
   void OnBusFrame(const bus::TimedFrame& frame, bool known) override {
     const bool wrong = errors_ ? frame.frame.error : IsStranger(frame.frame, known);
@@ -32,9 +35,7 @@ class CleanBus : public Judge {
   }
   Verdict Judgement() const override {
     Verdict verdict = VerdictFrom(
-        trace_,
-        fmt::format("{} {}", expectation_.bus_text, errors_ ? "errors" : "unknown identifiers"),
-        "");
+        trace_, fmt::format("{} {}", bus_text_, errors_ ? "errors" : "unknown identifiers"), "");
     verdict.margin_unit = "frames";
     verdict.margin =
         wrong_ > 0 ? 0 - static_cast<double>(wrong_) : static_cast<double>(trace_.count());
@@ -46,7 +47,7 @@ class CleanBus : public Judge {
   static constexpr std::size_t kNamed = 4;
 
   bool IsStranger(const bus::Frame& frame, bool known) const {
-    return !known && !frame.error && std::ranges::count(expectation_.also, frame.id) == 0;
+    return !known && !frame.error && std::ranges::count(also_, frame.id) == 0;
   }
   void Note(const bus::TimedFrame& frame) {
     if (wrong_++ == 0) first_ns_ = frame.t_ns;
@@ -67,24 +68,25 @@ class CleanBus : public Judge {
   }
   std::string Detail() const {
     const std::uint64_t judged = trace_.count();
-    if (judged == 0) return fmt::format("nothing was seen on bus {}", expectation_.bus_text);
+    if (judged == 0) return fmt::format("nothing was seen on bus {}", bus_text_);
     if (wrong_ == 0) {
       return fmt::format("{} in {} frames of bus {}",
-                         errors_ ? "no error" : "no unknown identifier", judged,
-                         expectation_.bus_text);
+                         errors_ ? "no error" : "no unknown identifier", judged, bus_text_);
     }
     if (errors_) {
-      return fmt::format("{} errors reported on bus {}, the first at {:.3f} s", wrong_,
-                         expectation_.bus_text, ToSeconds(first_ns_));
+      return fmt::format("{} errors reported on bus {}, the first at {:.3f} s", wrong_, bus_text_,
+                         ToSeconds(first_ns_));
     }
     return fmt::format(
         "{} of {} frames of bus {} with an identifier that the bench does not know: "
         "{}; the first at {:.3f} s",
-        wrong_, judged, expectation_.bus_text, StrangersText(), ToSeconds(first_ns_));
+        wrong_, judged, bus_text_, StrangersText(), ToSeconds(first_ns_));
   }
 
-  const profile::Expectation& expectation_;
+  const int bus_;
+  const std::string bus_text_;
   const bool errors_;
+  const std::vector<std::uint32_t> also_;
   Trace trace_;
   std::uint64_t wrong_ = 0;
   TimeNs first_ns_ = 0;
@@ -95,8 +97,11 @@ class CleanBus : public Judge {
 
 }  // namespace
 
-std::unique_ptr<Judge> MakeCleanBus(const Subject& subject) {
-  return std::make_unique<CleanBus>(subject);
+JudgePtr MakeJudge(const Subject& /*subject*/, const expect::OnlyKnownMessages& kind) {
+  return std::make_unique<CleanBus>(kind.bus, kind.bus_text, false, kind.also);
+}
+JudgePtr MakeJudge(const Subject& /*subject*/, const expect::NoErrorFrames& kind) {
+  return std::make_unique<CleanBus>(kind.bus, kind.bus_text, true, std::vector<std::uint32_t>{});
 }
 
 }  // namespace drycrank::check

@@ -26,13 +26,14 @@ constexpr int kEngineSpeed = 0;  // the first stimulus of every bench
 
 class ComesTrue : public Judge {
  public:
-  explicit ComesTrue(const Subject& subject)
+  ComesTrue(const Subject& subject, const profile::Condition& condition, bool in_turns,
+            double limit)
       : subject_(subject),
-        condition_(subject.expectation.condition),
+        condition_(condition),
         message_(MessageAt(subject.bench, MessageOf(condition_.signal))),
         signal_(SignalAt(subject.bench, condition_.signal)),
-        in_turns_(subject.expectation.kind == profile::ExpectationKind::kSynchronised),
-        limit_(in_turns_ ? subject.expectation.turns : subject.expectation.within_s) {}
+        in_turns_(in_turns),
+        limit_(limit) {}
 
   std::vector<profile::MessageRef> Messages() const override {
     return {MessageOf(condition_.signal)};
@@ -133,7 +134,7 @@ class ComesTrue : public Judge {
   const profile::Message& message_;
   const profile::Signal& signal_;
   const bool in_turns_;
-  const double limit_;
+  const double limit_;  // turns or s
   Trace trace_;
 
   TimeNs begin_ns_ = 0;
@@ -151,8 +152,11 @@ class ComesTrue : public Judge {
 
 }  // namespace
 
-std::unique_ptr<Judge> MakeComesTrue(const Subject& subject) {
-  return std::make_unique<ComesTrue>(subject);
+JudgePtr MakeJudge(const Subject& subject, const expect::Within& kind) {
+  return std::make_unique<ComesTrue>(subject, kind.condition, false, kind.within_s);
+}
+JudgePtr MakeJudge(const Subject& subject, const expect::Synchronised& kind) {
+  return std::make_unique<ComesTrue>(subject, kind.condition, true, kind.turns);
 }
 
 }  // namespace drycrank::check

@@ -19,8 +19,8 @@ namespace {
 
 class ConditionJudge : public Judge {
  public:
-  explicit ConditionJudge(const Subject& subject)
-      : condition_(subject.expectation.condition),
+  ConditionJudge(const Subject& subject, const profile::Condition& condition)
+      : condition_(condition),
         message_(MessageAt(subject.bench, MessageOf(condition_.signal))),
         signal_(SignalAt(subject.bench, condition_.signal)),
         quantity_(Quantity(subject.bench, condition_.signal)) {}
@@ -45,9 +45,8 @@ class ConditionJudge : public Judge {
 
 class AlwaysOrNever : public ConditionJudge {
  public:
-  explicit AlwaysOrNever(const Subject& subject)
-      : ConditionJudge(subject),
-        always_(subject.expectation.kind == profile::ExpectationKind::kAlways) {}
+  AlwaysOrNever(const Subject& subject, const profile::Condition& condition, bool always)
+      : ConditionJudge(subject, condition), always_(always) {}
 
   Verdict Judgement() const override {
     Verdict verdict = VerdictFrom(trace_, quantity_, signal_.unit);
@@ -77,8 +76,8 @@ class AlwaysOrNever : public ConditionJudge {
 
 class ForAtLeast : public ConditionJudge {
  public:
-  explicit ForAtLeast(const Subject& subject)
-      : ConditionJudge(subject), for_s_(subject.expectation.for_s) {}
+  ForAtLeast(const Subject& subject, const expect::ForAtLeast& kind)
+      : ConditionJudge(subject, kind.condition), for_s_(kind.for_s) {}
 
   void Begin(TimeNs /*t_ns*/) override { holding_ = may_hold_ = false; }
   // Unseen, it may hold.
@@ -146,11 +145,14 @@ class ForAtLeast : public ConditionJudge {
 
 }  // namespace
 
-std::unique_ptr<Judge> MakeAlwaysOrNever(const Subject& subject) {
-  return std::make_unique<AlwaysOrNever>(subject);
+JudgePtr MakeJudge(const Subject& subject, const expect::Always& kind) {
+  return std::make_unique<AlwaysOrNever>(subject, kind.condition, true);
 }
-std::unique_ptr<Judge> MakeForAtLeast(const Subject& subject) {
-  return std::make_unique<ForAtLeast>(subject);
+JudgePtr MakeJudge(const Subject& subject, const expect::Never& kind) {
+  return std::make_unique<AlwaysOrNever>(subject, kind.condition, false);
+}
+JudgePtr MakeJudge(const Subject& subject, const expect::ForAtLeast& kind) {
+  return std::make_unique<ForAtLeast>(subject, kind);
 }
 
 }  // namespace drycrank::check

@@ -20,25 +20,19 @@ namespace {
 
 constexpr double kHalfAnswerMs = 25;  // wanted.h doubles it
 
-double ToleranceOf(const Subject& subject, std::string_view unit) {
-  const profile::Expectation& expectation = subject.expectation;
-  if (expectation.stimulus < 0 || unit.empty()) return expectation.tolerance;
-  const auto& from = subject.bench.stimuli[static_cast<std::size_t>(expectation.stimulus)].unit;
-  return ConvertDifference(expectation.tolerance, from, unit).value_or(expectation.tolerance);
-}
-
-const profile::Pid& PidOf(const Subject& subject) {
+const profile::Pid& PidOf(const profile::Question& question) {
   static constexpr profile::Pid kUnknown;
-  const profile::Pid* pid = profile::FindPid(subject.expectation.question.pid);
+  const profile::Pid* pid = profile::FindPid(question.pid);
   return pid == nullptr ? kUnknown : *pid;
 }
 
 class ControllerReads : public Judge {
  public:
-  explicit ControllerReads(const Subject& subject)
-      : pid_(PidOf(subject)),
-        talk_(subject.bench, subject.expectation.question),
-        wanted_(subject, std::string(pid_.unit), ToleranceOf(subject, pid_.unit), kHalfAnswerMs) {}
+  ControllerReads(const Subject& subject, const expect::ControllerReads& kind)
+      : pid_(PidOf(kind.question)),
+        talk_(subject.bench, kind.question),
+        wanted_(subject, kind.target, std::string(pid_.unit),
+                ToleranceIn(subject.bench, kind.target, pid_.unit), kHalfAnswerMs) {}
 
   std::vector<profile::MessageRef> Messages() const override { return {}; }
   std::vector<Identifier> Identifiers() const override { return talk_.Identifiers(); }
@@ -98,8 +92,8 @@ class ControllerReads : public Judge {
 
 }  // namespace
 
-std::unique_ptr<Judge> MakeControllerReads(const Subject& subject) {
-  return std::make_unique<ControllerReads>(subject);
+JudgePtr MakeJudge(const Subject& subject, const expect::ControllerReads& kind) {
+  return std::make_unique<ControllerReads>(subject, kind);
 }
 
 }  // namespace drycrank::check

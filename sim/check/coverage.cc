@@ -2,6 +2,7 @@
 #include <algorithm>
 
 #include "check/judge.h"
+#include "types/nth.h"
 
 namespace drycrank::check {
 namespace {
@@ -23,8 +24,7 @@ std::vector<CircuitCoverage> CoverageOf(const profile::Bench& bench,
   std::vector<CircuitCoverage> circuits = CircuitsOf(bench);
   for (CircuitCoverage& circuit : circuits) {
     for (const Verdict& verdict : verdicts) {
-      const auto& expectation =
-          scenario.expectations[static_cast<std::size_t>(verdict.expectation)];
+      const auto& expectation = Nth(scenario.expectations, verdict.expectation);
       if (std::ranges::count(expectation.proves, circuit.circuit) == 0) continue;
       circuit.by.push_back(verdict.expectation);
       if (verdict.outcome == Outcome::kMet) {

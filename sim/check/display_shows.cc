@@ -26,6 +26,7 @@
 #include "check/text.h"
 #include "check/wanted.h"
 #include "profile/state_names.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::check {
@@ -36,12 +37,12 @@ using profile::SignalRef;
 
 std::optional<SignalRef> FindCarrier(const Bench& bench, const std::string& carried) {
   for (int b = 0; b < static_cast<int>(bench.buses.size()); ++b) {
-    const auto& messages = bench.buses[static_cast<std::size_t>(b)].messages;
+    const auto& messages = Nth(bench.buses, b).messages;
     for (int m = 0; m < static_cast<int>(messages.size()); ++m) {
-      const auto& message = messages[static_cast<std::size_t>(m)];
-      if (message.sender != "display") continue;
+      const auto& message = Nth(messages, m);
+      if (message.sender != profile::Sender::kDisplay) continue;
       for (int s = 0; s < static_cast<int>(message.signals.size()); ++s) {
-        if (message.signals[static_cast<std::size_t>(s)].carries == carried) {
+        if (Nth(message.signals, s).carries == carried) {
           return SignalRef{b, m, s};
         }
       }
@@ -120,10 +121,11 @@ class CodePart {
 // The number on the screen.
 class NumberPart {
  public:
-  NumberPart(const Subject& subject, const profile::Gauge& gauge, const SignalRef& at)
+  NumberPart(const Subject& subject, const expect::Target& target, const profile::Gauge& gauge,
+             const SignalRef& at)
       : at_(at),
         gauge_(&gauge),
-        wanted_(subject, gauge.unit, subject.expectation.tolerance + RoundingOf(gauge),
+        wanted_(subject, target, gauge.unit, target.tolerance + RoundingOf(gauge),
                 PeriodsMs(subject.bench, gauge, at)) {}
 
   void Update() { wanted_.Update(); }
@@ -177,20 +179,19 @@ class NumberPart {
 
 class DisplayShows : public Judge {
  public:
-  explicit DisplayShows(const Subject& subject) : bench_(subject.bench) {
-    const profile::Expectation& expectation = subject.expectation;
-    if (!bench_.display || expectation.gauge < 0) return;
-    const auto& gauge = bench_.display->gauges[static_cast<std::size_t>(expectation.gauge)];
+  DisplayShows(const Subject& subject, const expect::DisplayShows& kind) : bench_(subject.bench) {
+    if (!bench_.display || kind.gauge < 0) return;
+    const auto& gauge = Nth(bench_.display->gauges, kind.gauge);
     gauge_name_ = gauge.name;
     shown_bus_ = profile::FindMessage(bench_, gauge.message).bus;
-    if (expectation.stimulus >= 0 || expectation.value) {
-      if (const auto at = Carrier(".shown")) number_.emplace(subject, gauge, *at);
+    if (kind.target.stimulus >= 0 || kind.target.value) {
+      if (const auto at = Carrier(".shown")) number_.emplace(subject, kind.target, gauge, *at);
     }
-    if (expectation.unit) {
-      if (const auto at = Carrier(".unit")) unit_.emplace(bench_, *at, *expectation.unit);
+    if (kind.unit) {
+      if (const auto at = Carrier(".unit")) unit_.emplace(bench_, *at, *kind.unit);
     }
-    if (expectation.state) {
-      if (const auto at = Carrier(".state")) state_.emplace(bench_, *at, *expectation.state);
+    if (kind.state) {
+      if (const auto at = Carrier(".state")) state_.emplace(bench_, *at, *kind.state);
     }
   }
 
@@ -277,8 +278,8 @@ class DisplayShows : public Judge {
 
 }  // namespace
 
-std::unique_ptr<Judge> MakeDisplayShows(const Subject& subject) {
-  return std::make_unique<DisplayShows>(subject);
+JudgePtr MakeJudge(const Subject& subject, const expect::DisplayShows& kind) {
+  return std::make_unique<DisplayShows>(subject, kind);
 }
 
 }  // namespace drycrank::check

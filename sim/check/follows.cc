@@ -11,30 +11,22 @@
 namespace drycrank::check {
 namespace {
 
-// The tolerance is written in the stimulus' unit, and judged in the signal's.
-double ToleranceOf(const Subject& subject, const std::string& unit) {
-  const profile::Expectation& expectation = subject.expectation;
-  if (expectation.stimulus < 0 || unit.empty()) return expectation.tolerance;
-  const auto& from = subject.bench.stimuli[static_cast<std::size_t>(expectation.stimulus)].unit;
-  return ConvertDifference(expectation.tolerance, from, unit).value_or(expectation.tolerance);
-}
-
 // At each reception: margin = tolerance - |reported - wanted|, see wanted.h for the band.
 class Follows : public Judge {
  public:
-  explicit Follows(const Subject& subject)
-      : subject_(subject),
-        message_(MessageAt(subject.bench, MessageOf(subject.expectation.signal))),
-        signal_(SignalAt(subject.bench, subject.expectation.signal)),
-        wanted_(subject, signal_.unit, ToleranceOf(subject, signal_.unit), message_.period_ms) {}
+  Follows(const Subject& subject, const expect::Follows& kind)
+      : at_(kind.signal),
+        message_(MessageAt(subject.bench, MessageOf(at_))),
+        signal_(SignalAt(subject.bench, at_)),
+        quantity_(Quantity(subject.bench, at_)),
+        wanted_(subject, kind.target, signal_.unit,
+                ToleranceIn(subject.bench, kind.target, signal_.unit), message_.period_ms) {}
 
-  std::vector<profile::MessageRef> Messages() const override {
-    return {MessageOf(subject_.expectation.signal)};
-  }
+  std::vector<profile::MessageRef> Messages() const override { return {MessageOf(at_)}; }
   void OnStep() override { wanted_.Update(); }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
     if (!wanted_.comparable()) return;
-    const auto value = bus::Decode(message_, subject_.expectation.signal.signal, frame.frame);
+    const auto value = bus::Decode(message_, at_.signal, frame.frame);
     if (!value) return;
     const TracePoint point = wanted_.Compare(frame.t_ns, *value);
     const double margin = MarginOf(point);
@@ -42,19 +34,18 @@ class Follows : public Judge {
     trace_.Add(point, margin);
   }
   Verdict Judgement() const override {
-    const std::string quantity = Quantity(subject_.bench, subject_.expectation.signal);
-    Verdict verdict = VerdictFrom(trace_, quantity, wanted_.unit());
-    verdict.detail = Detail(quantity);
+    Verdict verdict = VerdictFrom(trace_, quantity_, wanted_.unit());
+    verdict.detail = Detail();
     return verdict;
   }
 
  private:
-  std::string Detail(const std::string& quantity) const {
+  std::string Detail() const {
     if (!wanted_.comparable()) {
-      return fmt::format("{} is in {}, which its stimulus cannot be converted to", quantity,
+      return fmt::format("{} is in {}, which its stimulus cannot be converted to", quantity_,
                          DisplayUnit(signal_.unit));
     }
-    if (trace_.count() == 0) return NotReceived(quantity);
+    if (trace_.count() == 0) return NotReceived(quantity_);
     const TracePoint& worst = trace_.worst();
     const int decimals = DecimalsFor(signal_);
     const std::string text = fmt::format("reported {}, should be {}",
@@ -65,9 +56,10 @@ class Follows : public Judge {
                        trace_.count());
   }
 
-  Subject subject_;
+  const profile::SignalRef at_;
   const profile::Message& message_;
   const profile::Signal& signal_;
+  const std::string quantity_;
   Wanted wanted_;
   Trace trace_;
   std::uint64_t outside_ = 0;
@@ -75,8 +67,8 @@ class Follows : public Judge {
 
 }  // namespace
 
-std::unique_ptr<Judge> MakeFollows(const Subject& subject) {
-  return std::make_unique<Follows>(subject);
+JudgePtr MakeJudge(const Subject& subject, const expect::Follows& kind) {
+  return std::make_unique<Follows>(subject, kind);
 }
 
 }  // namespace drycrank::check

@@ -31,10 +31,11 @@
 
 namespace drycrank::check {
 
-// What a judge is made from. All of it outlives the judge.
+namespace expect = profile::expect;
+
+// What is judged: the bench, and what it was ordered to do. Outlives the judge.
 struct Subject {
   const profile::Bench& bench;
-  const profile::Expectation& expectation;
   const scenario::Timeline& timeline;
 };
 
@@ -72,17 +73,33 @@ class Judge {
   virtual Verdict Judgement() const = 0;
 };
 
-std::unique_ptr<Judge> MakeFollows(const Subject& subject);          // follows.cc
-std::unique_ptr<Judge> MakeAlwaysOrNever(const Subject& subject);    // conditions.cc
-std::unique_ptr<Judge> MakeForAtLeast(const Subject& subject);       // conditions.cc
-std::unique_ptr<Judge> MakeComesTrue(const Subject& subject);        // comes_true.cc
-std::unique_ptr<Judge> MakeMessagePresent(const Subject& subject);   // messages.cc
-std::unique_ptr<Judge> MakeIntegrity(const Subject& subject);        // messages.cc
-std::unique_ptr<Judge> MakeDisplayShows(const Subject& subject);     // display_shows.cc
-std::unique_ptr<Judge> MakeCleanBus(const Subject& subject);         // clean_bus.cc
-std::unique_ptr<Judge> MakeControllerReads(const Subject& subject);  // controller_reads.cc
-std::unique_ptr<Judge> MakeTroubles(const Subject& subject);         // trouble_codes.cc
-std::unique_ptr<Judge> MakeJudge(const Subject& subject);            // checker.cc: by kind
+// One for each kind, from what it requires; that outlives the judge too.
+using JudgePtr = std::unique_ptr<Judge>;
+// follows.cc
+JudgePtr MakeJudge(const Subject& subject, const expect::Follows& kind);
+// conditions.cc
+JudgePtr MakeJudge(const Subject& subject, const expect::Always& kind);
+JudgePtr MakeJudge(const Subject& subject, const expect::Never& kind);
+JudgePtr MakeJudge(const Subject& subject, const expect::ForAtLeast& kind);
+// comes_true.cc
+JudgePtr MakeJudge(const Subject& subject, const expect::Within& kind);
+JudgePtr MakeJudge(const Subject& subject, const expect::Synchronised& kind);
+// messages.cc
+JudgePtr MakeJudge(const Subject& subject, const expect::MessagePresent& kind);
+JudgePtr MakeJudge(const Subject& subject, const expect::Counter& kind);
+JudgePtr MakeJudge(const Subject& subject, const expect::Checksum& kind);
+// display_shows.cc
+JudgePtr MakeJudge(const Subject& subject, const expect::DisplayShows& kind);
+// clean_bus.cc
+JudgePtr MakeJudge(const Subject& subject, const expect::OnlyKnownMessages& kind);
+JudgePtr MakeJudge(const Subject& subject, const expect::NoErrorFrames& kind);
+// controller_reads.cc
+JudgePtr MakeJudge(const Subject& subject, const expect::ControllerReads& kind);
+// trouble_codes.cc
+JudgePtr MakeJudge(const Subject& subject, const expect::TroubleCode& kind);
+JudgePtr MakeJudge(const Subject& subject, const expect::NoTroubleCodes& kind);
+// checker.cc: null, whoever saw it judges it
+JudgePtr MakeJudge(const Subject& subject, const expect::Witnessed& kind);
 
 // Every circuit of the bench in the order of its wires. Proven: an expectation that lists it was
 // met, and none that lists it was not.

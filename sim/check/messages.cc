@@ -17,21 +17,23 @@
 #include "check/evidence.h"
 #include "check/judge.h"
 #include "check/text.h"
+#include "types/nth.h"
 
 namespace drycrank::check {
 namespace {
 
 class MessagePresent : public Judge {
  public:
-  explicit MessagePresent(const Subject& subject)
-      : expectation_(subject.expectation),
-        name_(MessageAt(subject.bench, expectation_.message).name),
-        length_bytes_(MessageAt(subject.bench, expectation_.message).length_bytes),
-        period_ms_(PeriodMs(subject)),
+  MessagePresent(const profile::Message& message, const expect::MessagePresent& kind)
+      : kind_(kind),
+        name_(message.name),
+        length_bytes_(message.length_bytes),
+        // Without a period of its own, the expectation has the message's.
+        period_ms_(kind.period_ms > 0 ? kind.period_ms : message.period_ms),
         period_ns_(FromMs(period_ms_)),
-        jitter_ns_(FromMs(expectation_.jitter_ms)) {}
+        jitter_ns_(FromMs(kind.jitter_ms)) {}
 
-  std::vector<profile::MessageRef> Messages() const override { return {expectation_.message}; }
+  std::vector<profile::MessageRef> Messages() const override { return {kind_.message}; }
   void Open(TimeNs settled_ns) override {
     last_ns_ = settled_ns;
     at_border_ = true;
@@ -70,11 +72,6 @@ class MessagePresent : public Judge {
   }
 
  private:
-  // Without a period of its own, the expectation has the message's.
-  static double PeriodMs(const Subject& subject) {
-    if (subject.expectation.period_ms > 0) return subject.expectation.period_ms;
-    return MessageAt(subject.bench, subject.expectation.message).period_ms;
-  }
   void OnGap(TimeNs t_ns, bool border) {
     const TimeNs gap_ns = t_ns - last_ns_;
     last_ns_ = t_ns;
@@ -85,7 +82,7 @@ class MessagePresent : public Judge {
     if (margin_ns < 0) ++outside_;
     // A short gap at a border says nothing about the period, and would look wrong in a plot.
     if (!border || margin_ns < 0) {
-      trace_.Add({t_ns, ToMs(gap_ns), period_ms_, expectation_.jitter_ms}, ToMs(margin_ns));
+      trace_.Add({t_ns, ToMs(gap_ns), period_ms_, kind_.jitter_ms}, ToMs(margin_ns));
     }
     if (worst_margin_ns_ && margin_ns >= *worst_margin_ns_) return;
     worst_margin_ns_ = margin_ns;
@@ -108,14 +105,14 @@ class MessagePresent : public Judge {
     if (period_ns_ == 0) return fmt::format("{} was received {} times", name_, received_);
     const std::string due =
         fmt::format("{:.1f} ms, should {} {:.1f} ms ± {:.1f} ms", ToMs(worst_gap_ns_),
-                    worst_at_border_ ? "come every" : "be", period_ms_, expectation_.jitter_ms);
+                    worst_at_border_ ? "come every" : "be", period_ms_, kind_.jitter_ms);
     if (outside_ == 0) return fmt::format("{} at worst after {}", name_, due);
     return fmt::format("{} {} {}; {} gap{} outside, {} messages received", name_,
                        worst_at_border_ ? "missing for" : "after", due, outside_,
                        outside_ == 1 ? "" : "s", received_);
   }
 
-  const profile::Expectation& expectation_;
+  const expect::MessagePresent& kind_;
   const std::string name_;
   const int length_bytes_;
   const double period_ms_;
@@ -134,17 +131,14 @@ class MessagePresent : public Judge {
 // counter and checksum: frames are right or wrong.
 class Integrity : public Judge {
  public:
-  explicit Integrity(const Subject& subject)
-      : expectation_(subject.expectation),
-        message_(MessageAt(subject.bench, expectation_.message)),
-        counter_(expectation_.kind == profile::ExpectationKind::kCounter) {
+  Integrity(const Subject& subject, const profile::MessageRef& at, bool counter)
+      : at_(at), message_(MessageAt(subject.bench, at)), counter_(counter) {
     if (!counter_ || message_.counter_signal < 0) return;
-    const int bits =
-        message_.signals[static_cast<std::size_t>(message_.counter_signal)].length_bits;
+    const int bits = Nth(message_.signals, message_.counter_signal).length_bits;
     mask_ = bits >= 64 ? ~0ull : (1ull << bits) - 1;
   }
 
-  std::vector<profile::MessageRef> Messages() const override { return {expectation_.message}; }
+  std::vector<profile::MessageRef> Messages() const override { return {at_}; }
   void Open(TimeNs /*settled_ns*/) override { last_.reset(); }
   void Resume(TimeNs /*settled_ns*/) override { last_.reset(); }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
@@ -208,7 +202,7 @@ class Integrity : public Judge {
     return text;
   }
 
-  const profile::Expectation& expectation_;
+  const profile::MessageRef at_;
   const profile::Message& message_;
   const bool counter_;
   std::uint64_t mask_ = 0;
@@ -219,11 +213,14 @@ class Integrity : public Judge {
 
 }  // namespace
 
-std::unique_ptr<Judge> MakeMessagePresent(const Subject& subject) {
-  return std::make_unique<MessagePresent>(subject);
+JudgePtr MakeJudge(const Subject& subject, const expect::MessagePresent& kind) {
+  return std::make_unique<MessagePresent>(MessageAt(subject.bench, kind.message), kind);
 }
-std::unique_ptr<Judge> MakeIntegrity(const Subject& subject) {
-  return std::make_unique<Integrity>(subject);
+JudgePtr MakeJudge(const Subject& subject, const expect::Counter& kind) {
+  return std::make_unique<Integrity>(subject, kind.message, true);
+}
+JudgePtr MakeJudge(const Subject& subject, const expect::Checksum& kind) {
+  return std::make_unique<Integrity>(subject, kind.message, false);
 }
 
 }  // namespace drycrank::check

@@ -42,7 +42,7 @@ class Overhear {
   std::uint64_t unanswered() const { return unanswered_; }
   std::uint64_t refused() const { return refused_; }
   // "12 of 40 questions unanswered", "refused: service not supported"; empty when all went well.
-  std::string Trouble() const;
+  [[nodiscard]] std::string Trouble() const;
   // For a verdict without any answer.
   std::string Silence() const;
 

@@ -11,15 +11,6 @@
 
 namespace drycrank::check {
 
-const profile::Message& MessageAt(const profile::Bench& bench, const profile::MessageRef& ref) {
-  return bench.buses[static_cast<std::size_t>(ref.bus)]
-      .messages[static_cast<std::size_t>(ref.message)];
-}
-
-const profile::Signal& SignalAt(const profile::Bench& bench, const profile::SignalRef& ref) {
-  return MessageAt(bench, MessageOf(ref)).signals[static_cast<std::size_t>(ref.signal)];
-}
-
 std::string Quantity(const profile::Bench& bench, const profile::SignalRef& ref) {
   return fmt::format("{}.{}", MessageAt(bench, MessageOf(ref)).name, SignalAt(bench, ref).name);
 }

@@ -12,8 +12,8 @@
 
 namespace drycrank::check {
 
-const profile::Message& MessageAt(const profile::Bench& bench, const profile::MessageRef& ref);
-const profile::Signal& SignalAt(const profile::Bench& bench, const profile::SignalRef& ref);
+using profile::MessageAt;
+using profile::SignalAt;
 inline profile::MessageRef MessageOf(const profile::SignalRef& ref) {
   return {ref.bus, ref.message};
 }

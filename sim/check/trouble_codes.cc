@@ -66,10 +66,12 @@ std::string Words(const profile::Question& question, const Seen& seen) {
 
 class Troubles : public Judge {
  public:
-  explicit Troubles(const Subject& subject)
-      : expectation_(subject.expectation),
-        question_(expectation_.question),
-        none_(expectation_.kind == profile::ExpectationKind::kNoTroubleCodes),
+  // Without within_s: no list may have any.
+  Troubles(const Subject& subject, const profile::Question& question,
+           std::optional<double> within_s)
+      : question_(question),
+        none_(!within_s),
+        within_s_(within_s.value_or(0)),
         talk_(subject.bench, question_) {}
 
   std::vector<profile::MessageRef> Messages() const override { return {}; }
@@ -82,7 +84,7 @@ class Troubles : public Judge {
   // A question whose answer was not yet due is forgotten; a code may be stored unseen.
   void Pause(TimeNs t_ns, bool open) override {
     if (open) talk_.Close(t_ns);
-    interrupted_ = interrupted_ || ToSeconds(t_ns - begin_ns_) < expectation_.within_s;
+    interrupted_ = interrupted_ || ToSeconds(t_ns - begin_ns_) < within_s_;
   }
   void Resume(TimeNs /*settled_ns*/) override { talk_.Open(); }
   void Abandon(TimeNs end_ns) override { Close(end_ns); }
@@ -103,7 +105,7 @@ class Troubles : public Judge {
       undecided_ = true;
       return;
     }
-    Settle(std::min(0.0, expectation_.within_s - ToSeconds(end_ns - begin_ns_)), end_ns, false);
+    Settle(std::min(0.0, within_s_ - ToSeconds(end_ns - begin_ns_)), end_ns, false);
   }
 
   Verdict Judgement() const override {
@@ -140,7 +142,7 @@ class Troubles : public Judge {
     trace_.Add({t_ns, static_cast<double>(seen.count), 0, 0}, right ? 0 : -1);
   }
   void AddLook(TimeNs t_ns, const Seen& seen) {
-    const double margin = expectation_.within_s - ToSeconds(t_ns - begin_ns_);
+    const double margin = within_s_ - ToSeconds(t_ns - begin_ns_);
     trace_.Add({t_ns, seen.has_wanted ? 1.0 : 0.0, 1, 0}, margin);
     last_ = seen;
     if (true_ || !seen.has_wanted) return;
@@ -172,17 +174,17 @@ class Troubles : public Judge {
     }
     if (came_true_) {
       return fmt::format("{} stored after {:.3f} s, {:.3f} allowed", question_.text, taken_s_,
-                         expectation_.within_s) +
+                         within_s_) +
              more;
     }
     return fmt::format("no {} in {:.3f} s, {:.3f} allowed; last list: {}", question_.text, taken_s_,
-                       expectation_.within_s, Words(question_, last_)) +
+                       within_s_, Words(question_, last_)) +
            more;
   }
 
-  const profile::Expectation& expectation_;
   const profile::Question& question_;
   const bool none_;
+  const double within_s_;
   Overhear talk_;
   Trace trace_;
   Seen last_;
@@ -198,8 +200,11 @@ class Troubles : public Judge {
 
 }  // namespace
 
-std::unique_ptr<Judge> MakeTroubles(const Subject& subject) {
-  return std::make_unique<Troubles>(subject);
+JudgePtr MakeJudge(const Subject& subject, const expect::TroubleCode& kind) {
+  return std::make_unique<Troubles>(subject, kind.question, kind.within_s);
+}
+JudgePtr MakeJudge(const Subject& subject, const expect::NoTroubleCodes& kind) {
+  return std::make_unique<Troubles>(subject, kind.question, std::nullopt);
 }
 
 }  // namespace drycrank::check

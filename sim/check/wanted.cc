@@ -8,29 +8,31 @@
 #include <utility>
 
 #include "check/text.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::check {
 
-Wanted::Wanted(const Subject& subject, std::string unit, double tolerance, double period_ms)
+Wanted::Wanted(const Subject& subject, const expect::Target& target, std::string unit,
+               double tolerance, double period_ms)
     : timeline_(&subject.timeline),
-      stimulus_(subject.expectation.value ? -1 : subject.expectation.stimulus),
-      fixed_(subject.expectation.value.value_or(0)),
+      stimulus_(target.value ? -1 : target.stimulus),
+      fixed_(target.value.value_or(0)),
       unit_(std::move(unit)),
       tolerance_(tolerance),
       age_ns_(FromMs(2 * period_ms + kSampleAgeMs)) {
   if (stimulus_ < 0) {
-    comparable_ = subject.expectation.value.has_value();
+    comparable_ = target.value.has_value();
     return;
   }
-  const std::string& from = subject.bench.stimuli[static_cast<std::size_t>(stimulus_)].unit;
+  const std::string& from = Nth(subject.bench.stimuli, stimulus_).unit;
   if (unit_.empty()) unit_ = from;
   if (unit_ != from) {
     comparable_ = Convert(0, from, unit_).has_value();
     factor_ = ConvertDifference(1, from, unit_).value_or(1);
     offset_ = Convert(0, from, unit_).value_or(0);
   }
-  if (subject.expectation.absolute) {
+  if (target.absolute) {
     const auto barometer = ConvertDifference(subject.bench.barometric_pressure_kpa, "kPa", unit_);
     comparable_ = comparable_ && barometer.has_value();
     offset_ += barometer.value_or(0);
@@ -74,6 +76,13 @@ std::string Wanted::Due(const TracePoint& point, int decimals, double rounding) 
   }
   if (parts.empty()) return due;
   return fmt::format("{} ({} tolerance{})", due, text(tolerance_ - rounding), parts);
+}
+
+double ToleranceIn(const profile::Bench& bench, const expect::Target& target,
+                   std::string_view unit) {
+  if (target.stimulus < 0 || unit.empty()) return target.tolerance;
+  const auto& from = Nth(bench.stimuli, target.stimulus).unit;
+  return ConvertDifference(target.tolerance, from, unit).value_or(target.tolerance);
 }
 
 double MarginOf(const TracePoint& point) {

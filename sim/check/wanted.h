@@ -14,6 +14,7 @@
 #define DRYCRANK_CHECK_WANTED_H_
 
 #include <string>
+#include <string_view>
 
 #include "check/checker.h"
 #include "check/judge.h"
@@ -27,12 +28,13 @@ inline constexpr double kSampleAgeMs = 20;
 class Wanted {
  public:
   // `unit`: that of the reported value; empty = the stimulus' own. `tolerance` in `unit`.
-  Wanted(const Subject& subject, std::string unit, double tolerance, double period_ms);
+  Wanted(const Subject& subject, const expect::Target& target, std::string unit, double tolerance,
+         double period_ms);
 
   // False: the stimulus has no value in this unit, nothing can be judged.
   bool comparable() const { return comparable_; }
   const std::string& unit() const { return unit_; }
-  // A value of the stimulus (not a difference) in `unit`, made absolute if the expectation says so.
+  // A value of the stimulus (not a difference) in `unit`, made absolute if the target is.
   double InUnit(double stimulus_value) const { return stimulus_value * factor_ + offset_; }
 
   // To be called whenever a step begins, so that the drive before it is remembered.
@@ -58,6 +60,10 @@ class Wanted {
   double factor_ = 1, offset_ = 0;
   scenario::Track now_, before_;
 };
+
+// The target's tolerance, written in its stimulus' unit, as a difference in `unit`.
+double ToleranceIn(const profile::Bench& bench, const expect::Target& target,
+                   std::string_view unit);
 
 // Tolerance less deviation; what is rounding only is 0.
 double MarginOf(const TracePoint& point);

@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "profile/load.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::daemon {
@@ -53,7 +54,7 @@ std::string Handler::Set(const Request& request) {
     for (const auto& s : bench_.stimuli) known += (known.empty() ? "" : ", ") + s.name;
     return Problem(fmt::format("no stimulus \"{}\"; the bench has {}", request.name, known));
   }
-  const auto& target = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+  const auto& target = Nth(bench_.stimuli, stimulus);
   const profile::ParsedValue parsed = profile::ParseStimulusValue(target, request.value);
   if (!parsed.value) return Problem(parsed.problem);
   double over_s = 0;
@@ -67,8 +68,8 @@ std::string Handler::Set(const Request& request) {
     over_s = *seconds;
   }
   runner_.Override(stimulus, *parsed.value, over_s);
-  return Line({{"ok", true}, {"stimulus", request.name}, {"value", *parsed.value},
-               {"unit", target.unit}});
+  return Line(
+      {{"ok", true}, {"stimulus", request.name}, {"value", *parsed.value}, {"unit", target.unit}});
 }
 
 std::string Handler::AddFault(const Request& request) {
@@ -113,7 +114,7 @@ std::string Handler::Status() const {
       const bool stale = reading.state == standin::GaugeState::kStale;
       gauges[gauge.name] = {{"shown", stale ? Json() : Json(reading.shown)},
                             {"unit", gauge.unit},
-                            {"state", stale ? "stale"
+                            {"state", stale                                            ? "stale"
                                       : reading.state == standin::GaugeState::kWarning ? "warning"
                                                                                        : "ok"}};
     }
@@ -121,17 +122,16 @@ std::string Handler::Status() const {
   Json& buses = json["buses"] = Json::object();
   for (std::size_t b = 0; b < bench_.buses.size(); ++b) {
     const bus::CanBus* outside = b < interfaces_.size() ? interfaces_[b] : nullptr;
-    buses[bench_.buses[b].name] =
-        outside == nullptr
-            ? Json{{"interface", "inproc"}}
-            : Json{{"interface", outside->Description()},
-                   {"trouble", runner_.TroubleOf(b)},
-                   {"sent", outside->counters().sent},
-                   {"received", outside->counters().received},
-                   {"refused", outside->counters().send_refused},
-                   {"lost", outside->counters().receive_lost},
-                   {"unconfirmed", outside->counters().unconfirmed},
-                   {"error_reports", outside->counters().error_reports}};
+    buses[bench_.buses[b].name] = outside == nullptr
+                                      ? Json{{"interface", "inproc"}}
+                                      : Json{{"interface", outside->Description()},
+                                             {"trouble", runner_.TroubleOf(b)},
+                                             {"sent", outside->counters().sent},
+                                             {"received", outside->counters().received},
+                                             {"refused", outside->counters().send_refused},
+                                             {"lost", outside->counters().receive_lost},
+                                             {"unconfirmed", outside->counters().unconfirmed},
+                                             {"error_reports", outside->counters().error_reports}};
   }
   return Line(json);
 }

@@ -15,13 +15,13 @@ constexpr double kStirsGain = 0.01;  // nor a coil
 
 bool IsRecalibrated(const profile::AnalogChannel& channel, plant::Faults faults) {
   return std::any_of(faults.begin(), faults.end(), [&](const profile::Fault* fault) {
-    return fault->kind == profile::FaultKind::kCalibration && fault->at == channel.name;
+    return fault->Is<profile::fault::Calibration>() && fault->at == channel.name;
   });
 }
 
 bool MovesSensors(plant::Faults faults) {
   return std::any_of(faults.begin(), faults.end(), [](const profile::Fault* fault) {
-    return fault->kind == profile::FaultKind::kSensorOffset;
+    return fault->Is<profile::fault::SensorOffset>();
   });
 }
 
@@ -137,8 +137,9 @@ ChannelModel::Channel ChannelModel::AtVolts(const profile::AnalogChannel& config
   if (volts > config.high_v) return {fallback, FaultValue(ChannelFault::kSignalHigh)};
   double value = Interpolate(config.value_at_volts, volts);
   for (const profile::Fault* fault : faults) {
-    if (fault->kind != profile::FaultKind::kCalibration || fault->at != config.name) continue;
-    value = value * fault->gain + fault->value;
+    const auto* table = fault->As<profile::fault::Calibration>();
+    if (!table || fault->at != config.name) continue;
+    value = value * table->gain + table->value;
   }
   return {Prediction::Value(value), FaultValue(ChannelFault::kNone)};
 }

@@ -6,14 +6,15 @@
 #include <cmath>
 
 #include "diagnose/hypothesis.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::diagnose {
 namespace {
 
+namespace fault = profile::fault;
 using profile::Bench;
 using profile::Fault;
-using profile::FaultKind;
 
 std::string Ends(const Bench& bench, const std::string& circuit) {
   std::string text;
@@ -29,7 +30,7 @@ std::string Ends(const Bench& bench, const std::string& circuit) {
 std::string Pin(const Bench& bench, const std::string& terminal) {
   const int index = profile::IndexOf(bench.connectors, terminal.substr(0, terminal.find('.')));
   if (index < 0) return terminal;
-  const std::string& label = bench.connectors[static_cast<std::size_t>(index)].label;
+  const std::string& label = Nth(bench.connectors, index).label;
   return label.empty() ? terminal : fmt::format("{} ({})", terminal, label);
 }
 
@@ -45,57 +46,67 @@ std::string Ohm(double ohm) {
                     : WithUnit(fmt::format("{:.3g}", ohm / 1000), "kohm");
 }
 
-std::string Layout(const Fault& fault) {
-  if (fault.byte_order) return "byte order";
-  if (fault.scale) return fmt::format("scale {:.4g}", *fault.scale);
-  return fmt::format("offset {:.4g}", fault.offset.value_or(0));
-}
+// One for each kind that is a hypothesis; others by their names.
 
-std::string Words(const Bench& bench, const Fault& fault) {
-  switch (fault.kind) {
-    case FaultKind::kOpen:
-      if (IsCircuit(bench, fault.at)) {
-        return fmt::format("wire {} open ({})", fault.at, Ends(bench, fault.at));
-      }
-      return fmt::format("contact {} open", Pin(bench, fault.at));
-    case FaultKind::kShortToGround:
-      return fmt::format("wire at {} short to ground", Pin(bench, fault.at));
-    case FaultKind::kShortToSupply:
-      return fmt::format("wire at {} short to supply", Pin(bench, fault.at));
-    case FaultKind::kShortTogether:
-      return fmt::format("pins {} and {} shorted", fault.at, Pin(bench, fault.with));
-    case FaultKind::kSeriesResistance:
-      return fmt::format("about {} extra resistance at contact {}", Ohm(fault.ohm),
-                         Pin(bench, fault.at));
-    case FaultKind::kLeakage:
-      return fmt::format("leakage of {} at {}", Ohm(fault.ohm), Pin(bench, fault.at));
-    case FaultKind::kTerminalsSwapped:
-      return fmt::format("terminals {} and {} swapped", fault.at, Pin(bench, fault.with));
-    case FaultKind::kConnectorsSwapped:
-      return fmt::format("connectors {} and {} swapped", fault.at, fault.with);
-    case FaultKind::kGroundOffset:
-      return fmt::format("{:.3g} V in contact {}", fault.volts, Pin(bench, fault.at));
-    case FaultKind::kNotFitted:
-      return fmt::format("{} not fitted or its plug off", fault.at);
-    case FaultKind::kWheelOffset:
-      return fmt::format("wheel {} mounted {:.3g} crank degrees {}", fault.at, std::abs(fault.deg),
-                         fault.deg < 0 ? "early" : "late");
-    case FaultKind::kToothMissing:
-      return fmt::format("a tooth of wheel {} missing", fault.at);
-    case FaultKind::kSensorOffset:
-      return fmt::format("sensor {} reads {:.3g} too high", fault.at, fault.value);
-    case FaultKind::kCalibration:
-      return fault.gain == 1
-                 ? fmt::format("controller's table of {} wrong by {:+.3g}", fault.at, fault.value)
-                 : fmt::format("controller's table of {} wrong by a factor of {:.3g}", fault.at,
-                               fault.gain);
-    case FaultKind::kLayout:
-      return fmt::format("display reads {} with the wrong {}", fault.at, Layout(fault));
-    case FaultKind::kMessageMissing:
-      return fmt::format("controller does not send {}", fault.at);
-    default:
-      return fmt::format("{} {}", profile::Name(fault.kind), fault.at);
-  }
+std::string Words(const Bench& bench, const Fault& f, const fault::Open& /*kind*/) {
+  if (IsCircuit(bench, f.at)) return fmt::format("wire {} open ({})", f.at, Ends(bench, f.at));
+  return fmt::format("contact {} open", Pin(bench, f.at));
+}
+std::string Words(const Bench& bench, const Fault& f, const fault::ShortToGround& /*kind*/) {
+  return fmt::format("wire at {} short to ground", Pin(bench, f.at));
+}
+std::string Words(const Bench& bench, const Fault& f, const fault::ShortToSupply& /*kind*/) {
+  return fmt::format("wire at {} short to supply", Pin(bench, f.at));
+}
+std::string Words(const Bench& bench, const Fault& f, const fault::ShortTogether& /*kind*/) {
+  return fmt::format("pins {} and {} shorted", f.at, Pin(bench, f.with));
+}
+std::string Words(const Bench& bench, const Fault& f, const fault::SeriesResistance& kind) {
+  return fmt::format("about {} extra resistance at contact {}", Ohm(kind.ohm), Pin(bench, f.at));
+}
+std::string Words(const Bench& bench, const Fault& f, const fault::Leakage& kind) {
+  return fmt::format("leakage of {} at {}", Ohm(kind.ohm), Pin(bench, f.at));
+}
+std::string Words(const Bench& bench, const Fault& f, const fault::TerminalsSwapped& /*kind*/) {
+  return fmt::format("terminals {} and {} swapped", f.at, Pin(bench, f.with));
+}
+std::string Words(const Bench& /*bench*/, const Fault& f,
+                  const fault::ConnectorsSwapped& /*kind*/) {
+  return fmt::format("connectors {} and {} swapped", f.at, f.with);
+}
+std::string Words(const Bench& bench, const Fault& f, const fault::GroundOffset& kind) {
+  return fmt::format("{:.3g} V in contact {}", kind.volts, Pin(bench, f.at));
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::NotFitted& /*kind*/) {
+  return fmt::format("{} not fitted or its plug off", f.at);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::WheelOffset& kind) {
+  return fmt::format("wheel {} mounted {:.3g} crank degrees {}", f.at, std::abs(kind.deg),
+                     kind.deg < 0 ? "early" : "late");
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::ToothMissing& /*kind*/) {
+  return fmt::format("a tooth of wheel {} missing", f.at);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SensorOffset& kind) {
+  return fmt::format("sensor {} reads {:.3g} too high", f.at, kind.value);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::Calibration& kind) {
+  return kind.gain == 1
+             ? fmt::format("controller's table of {} wrong by {:+.3g}", f.at, kind.value)
+             : fmt::format("controller's table of {} wrong by a factor of {:.3g}", f.at, kind.gain);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::Layout& kind) {
+  const std::string what = kind.byte_order ? std::string("byte order")
+                           : kind.scale    ? fmt::format("scale {:.4g}", *kind.scale)
+                                           : fmt::format("offset {:.4g}", kind.offset.value_or(0));
+  return fmt::format("display reads {} with the wrong {}", f.at, what);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::MessageMissing& /*kind*/) {
+  return fmt::format("controller does not send {}", f.at);
+}
+template <profile::BusKind Kind>
+std::string Words(const Bench& /*bench*/, const Fault& f, const Kind& kind) {
+  return fmt::format("{} {}", kind.kWord, f.at);
 }
 
 }  // namespace
@@ -111,7 +122,7 @@ std::string Describe(const Bench& bench, const Hypothesis& hypothesis) {
   std::string text;
   for (const Fault& fault : hypothesis.faults) {
     if (!text.empty()) text += "; and ";
-    text += Words(bench, fault);
+    text += std::visit([&](const auto& kind) { return Words(bench, fault, kind); }, fault.kind);
   }
   return text;
 }

@@ -4,24 +4,25 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <set>
 
 namespace drycrank::diagnose {
 namespace {
 
+namespace fault = profile::fault;
 using profile::Bench;
 using profile::Fault;
 using profile::FaultKind;
 
 constexpr double kShortOhm = 0.1;
 
-Fault Make(FaultKind kind, const std::string& at, const std::string& with = "", double ohm = 0) {
+Fault Make(const FaultKind& kind, const std::string& at, const std::string& with = "") {
   Fault fault;
   fault.kind = kind;
   fault.at = at;
   fault.with = with;
-  fault.ohm = ohm;
   fault.name = with.empty() ? fmt::format("{} {}", profile::Name(kind), at)
                             : fmt::format("{} {} {}", profile::Name(kind), at, with);
   return fault;
@@ -74,25 +75,25 @@ class Builder {
     std::set<std::string> circuits;
     for (const profile::Wire& wire : bench_.wires) {
       if (!wire.fitted || !circuits.insert(wire.circuit).second) continue;
-      Add("wire open", {Make(FaultKind::kOpen, wire.circuit)});
+      Add("wire open", {Make(fault::Open{}, wire.circuit)});
     }
     for (const std::string& terminal : wired_) {
       if (!IsTerminal(terminal)) continue;
-      Add("contact open", {Make(FaultKind::kOpen, terminal)});
-      AddGrid("series resistance", Quantity::kOhm, Make(FaultKind::kSeriesResistance, terminal),
+      Add("contact open", {Make(fault::Open{}, terminal)});
+      AddGrid("series resistance", Quantity::kOhm, Make(fault::SeriesResistance{}, terminal),
               {3, 30, 300, 3e3, 30e3});
     }
     for (const profile::Wire& wire : bench_.wires) {
       if (!wire.fitted) continue;
       const std::string& end = IsTerminal(wire.from) ? wire.from : wire.to;
-      Add("short to ground", {Make(FaultKind::kShortToGround, end, "", kShortOhm)});
-      Add("short to supply", {Make(FaultKind::kShortToSupply, end, "", kShortOhm)});
+      Add("short to ground", {Make(fault::ShortToGround{kShortOhm}, end)});
+      Add("short to supply", {Make(fault::ShortToSupply{kShortOhm}, end)});
     }
     for (const std::string& splice : bench_.splices) {
       std::vector<Fault> cut;
       for (const profile::Wire& wire : bench_.wires) {
         if (wire.from == splice || wire.to == splice) {
-          cut.push_back(Make(FaultKind::kOpen, wire.circuit));
+          cut.push_back(Make(fault::Open{}, wire.circuit));
         }
       }
       if (cut.size() > 1) Add("splice broken open", std::move(cut));
@@ -110,14 +111,14 @@ class Builder {
           PriorOf(pins.size() <= 4 ? "terminals_swapped" : "terminals_of_large_connector_swapped");
       for (std::size_t i = 0; i < pins.size(); ++i) {
         for (std::size_t k = i + 1; k < pins.size(); ++k) {
-          Add("terminals swapped", swapped, {Make(FaultKind::kTerminalsSwapped, pins[i], pins[k])});
+          Add("terminals swapped", swapped, {Make(fault::TerminalsSwapped{}, pins[i], pins[k])});
         }
       }
       for (std::size_t i = 0; i + 1 < connector.pins.size(); ++i) {
         const std::string a = connector.name + "." + connector.pins[i];
         const std::string b = connector.name + "." + connector.pins[i + 1];
         if (!wired_.contains(a) || !wired_.contains(b)) continue;
-        Add("neighbours shorted", {Make(FaultKind::kShortTogether, a, b, kShortOhm)});
+        Add("neighbours shorted", {Make(fault::ShortTogether{kShortOhm}, a, b)});
       }
     }
     for (std::size_t i = 0; i < bench_.connectors.size(); ++i) {
@@ -125,7 +126,7 @@ class Builder {
         const auto& a = bench_.connectors[i];
         const auto& b = bench_.connectors[k];
         if (a.family.empty() || a.family != b.family) continue;
-        Add("connectors swapped", {Make(FaultKind::kConnectorsSwapped, a.name, b.name)});
+        Add("connectors swapped", {Make(fault::ConnectorsSwapped{}, a.name, b.name)});
       }
     }
   }
@@ -133,19 +134,20 @@ class Builder {
   void Devices() {
     for (const profile::Sensor& sensor : bench_.sensors) {
       if (!sensor.fitted) continue;
-      Add("not fitted", {Make(FaultKind::kNotFitted, sensor.name)});
+      Add("not fitted", {Make(fault::NotFitted{}, sensor.name)});
     }
     for (const profile::Trigger& trigger : bench_.triggers) {
       if (!trigger.fitted) continue;
-      Add("not fitted", {Make(FaultKind::kNotFitted, trigger.name)});
-      Fault tooth = Make(FaultKind::kToothMissing, trigger.name);
-      tooth.tooth = 1 + static_cast<int>(trigger.wheel.teeth.size()) / 2;
-      if (trigger.wheel.teeth.size() > 1) Add("tooth missing", {tooth});
+      Add("not fitted", {Make(fault::NotFitted{}, trigger.name)});
+      const int teeth = static_cast<int>(trigger.wheel.teeth.size());
+      if (teeth > 1) {
+        Add("tooth missing", {Make(fault::ToothMissing{1 + teeth / 2}, trigger.name)});
+      }
       // Crank degrees, early and late: from a tooth of a fine wheel to some of a cam belt.
       std::vector<double> grid;
       for (const double deg : {40., 30., 22., 16., 12., 8., 5., 3.}) grid.push_back(-deg);
       for (const double deg : {3., 5., 8., 12., 16., 22., 30., 40.}) grid.push_back(deg);
-      AddGrid("wheel mounted wrong", Quantity::kDeg, Make(FaultKind::kWheelOffset, trigger.name),
+      AddGrid("wheel mounted wrong", Quantity::kDeg, Make(fault::WheelOffset{}, trigger.name),
               grid);
     }
   }
@@ -153,8 +155,8 @@ class Builder {
   void Channels() {
     if (!bench_.controller) return;
     for (const profile::AnalogChannel& channel : bench_.controller->analog) {
-      Fault fault = Make(FaultKind::kCalibration, channel.name);
-      AddGrid("wrong calibration", Quantity::kGain, fault,
+      const Fault table = Make(fault::Calibration{}, channel.name);
+      AddGrid("wrong calibration", Quantity::kGain, table,
               {0.3, 0.5, 0.7, 0.8, 0.9, 1.1, 1.25, 1.45, 2, 3});
       double low = 1e300, high = -1e300;
       for (const auto& [v, value] : channel.value_at_volts) {
@@ -165,7 +167,7 @@ class Builder {
       for (const double share : {-.5, -.3, -.2, -.12, -.07, -.04, .04, .07, .12, .2, .3, .5}) {
         grid.push_back(share * (high - low));
       }
-      AddGrid("wrong calibration", Quantity::kOffset, fault, grid);
+      AddGrid("wrong calibration", Quantity::kOffset, table, grid);
     }
   }
 
@@ -176,24 +178,20 @@ class Builder {
       const std::string at = gauge.message + "." + gauge.signal;
       const profile::SignalRef ref = profile::FindSignal(bench_, at);
       if (ref.signal < 0 || !done.insert(at).second) continue;
-      const profile::Signal& signal = bench_.buses[static_cast<std::size_t>(ref.bus)]
-                                          .messages[static_cast<std::size_t>(ref.message)]
-                                          .signals[static_cast<std::size_t>(ref.signal)];
-      Fault fault = Make(FaultKind::kLayout, at);
+      const profile::Signal& signal = profile::SignalAt(bench_, ref);
+      const Fault layout = Make(fault::Layout{}, at);
       if (signal.length_bits > 8) {
-        Fault order = fault;
-        order.byte_order = signal.byte_order == profile::ByteOrder::kBig
-                               ? profile::ByteOrder::kLittle
-                               : profile::ByteOrder::kBig;
-        Add("display byte order", {order});
+        const bool big = signal.byte_order == profile::ByteOrder::kBig;
+        const auto other = big ? profile::ByteOrder::kLittle : profile::ByteOrder::kBig;
+        Add("display byte order", {Make(fault::Layout{other, {}, {}, {}}, at)});
       }
       std::vector<double> scales;
       for (const double factor : {0.01, 0.1, 0.25, 0.5, 0.75, 1.33, 2., 4., 10., 100.}) {
         scales.push_back(signal.scale * factor);
       }
-      AddGrid("display scale", Quantity::kScale, fault, scales);
+      AddGrid("display scale", Quantity::kScale, layout, scales);
       const double most = signal.scale * std::pow(2.0, std::min(signal.length_bits, 12) - 2);
-      AddGrid("display offset", Quantity::kOffset, fault,
+      AddGrid("display offset", Quantity::kOffset, layout,
               {signal.offset - most, signal.offset - most / 4, signal.offset - most / 16,
                signal.offset + most / 16, signal.offset + most / 4, signal.offset + most});
     }
@@ -202,8 +200,8 @@ class Builder {
   void Messages() {
     for (const profile::Bus& bus : bench_.buses) {
       for (const profile::Message& message : bus.messages) {
-        if (message.sender != "controller") continue;
-        Add("message missing", {Make(FaultKind::kMessageMissing, message.name)});
+        if (message.sender != profile::Sender::kController) continue;
+        Add("message missing", {Make(fault::MessageMissing{}, message.name)});
       }
     }
   }
@@ -213,35 +211,27 @@ class Builder {
   std::vector<Hypothesis> all_;
 };
 
+// The quantity of a kind; kinds without one stay as they are.
+void Set(fault::SeriesResistance& kind, Quantity /*quantity*/, double value) { kind.ohm = value; }
+void Set(fault::WheelOffset& kind, Quantity /*quantity*/, double value) { kind.deg = value; }
+void Set(fault::Calibration& kind, Quantity quantity, double value) {
+  (quantity == Quantity::kGain ? kind.gain : kind.value) = value;
+}
+void Set(fault::Layout& kind, Quantity quantity, double value) {
+  if (quantity == Quantity::kScale) kind.scale = value;
+  if (quantity == Quantity::kOffset) kind.offset = value;
+}
+template <class Kind>
+void Set(Kind& /*kind*/, Quantity quantity, double /*value*/) {
+  assert(quantity == Quantity::kNone);
+}
+
 }  // namespace
 
 Hypothesis WithValue(const Hypothesis& hypothesis, double value) {
   Hypothesis h = hypothesis;
   h.value = value;
-  profile::Fault& fault = h.faults[0];
-  switch (h.quantity) {
-    case Quantity::kNone:
-      break;
-    case Quantity::kOhm:
-      fault.ohm = value;
-      break;
-    case Quantity::kDeg:
-      fault.deg = value;
-      break;
-    case Quantity::kGain:
-      fault.gain = value;
-      break;
-    case Quantity::kScale:
-      fault.scale = value;
-      break;
-    case Quantity::kOffset:
-      if (fault.kind == FaultKind::kLayout) {
-        fault.offset = value;
-      } else {
-        fault.value = value;
-      }
-      break;
-  }
+  std::visit([&](auto& kind) { Set(kind, h.quantity, value); }, h.faults[0].kind);
   return h;
 }
 

@@ -8,6 +8,7 @@
 #include "diagnose/electrical.h"
 #include "diagnose/rank.h"
 #include "standin/channel.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -78,7 +79,7 @@ PairScreen::PairScreen(const profile::Bench& bench, Predictor& predictor,
   std::vector<float> volts;
   for (std::size_t i = 0; i < cells_.size(); ++i) {
     const Electrical& at = healthy.at(cases_[cells_[i].which_case]);
-    volts.push_back(static_cast<float>(at.input_v[static_cast<std::size_t>(cells_[i].input)]));
+    volts.push_back(static_cast<float>(Nth(at.input_v, cells_[i].input)));
   }
   healthy_cells_.resize(cells_.size());
   CellCosts(volts, healthy_cells_);
@@ -99,7 +100,7 @@ PairScreen::PairScreen(const profile::Bench& bench, Predictor& predictor,
 bool PairScreen::WindowOf(std::size_t channel, std::size_t situation, Window& window) const {
   const profile::AnalogChannel& config = bench_.controller->analog[channel];
   const int v = value_readings_[channel], f = fault_readings_[channel];
-  const auto seen = [&](int r) { return observed_[situation][static_cast<std::size_t>(r)]; };
+  const auto seen = [&](int r) { return Nth(observed_[situation], r); };
   // A fault of the channel says beyond which limit the volts are, and no more.
   const double fault = f < 0 ? std::nan("") : seen(f);
   if (fault == double(standin::ChannelFault::kSignalLow)) {
@@ -114,7 +115,7 @@ bool PairScreen::WindowOf(std::size_t channel, std::size_t situation, Window& wi
   // as cost nothing.
   if (v < 0 || !std::isfinite(seen(v))) return false;
   const double value = seen(v);
-  const double sigma = std::max(predictor_.readings()[static_cast<std::size_t>(v)].sigma, 1e-9);
+  const double sigma = std::max(Nth(predictor_.readings(), v).sigma, 1e-9);
   if (std::isnan(fault) && std::abs(value - config.fallback) < 2 * sigma) return false;
   Inverse inverse;
   if (!Invert(config.value_at_volts, value, 2 * sigma, inverse)) return false;
@@ -142,7 +143,7 @@ void PairScreen::ChooseCells(std::span<const std::size_t> order) {
     for (std::size_t channel = 0; channel < value_readings_.size(); ++channel) {
       double cost = 0;
       for (const int r : {value_readings_[channel], fault_readings_[channel]}) {
-        if (r >= 0) cost += costs_[cases_[c]][static_cast<std::size_t>(r)];
+        if (r >= 0) cost += Nth(costs_[cases_[c]], r);
       }
       choices.push_back({c == 0 ? 1e9 : cost, c, channel});
     }
@@ -161,7 +162,7 @@ void PairScreen::ChooseCells(std::span<const std::size_t> order) {
     const std::size_t s = cases_[choice.which_case];
     if (input < 0 || !WindowOf(choice.channel, s, window)) continue;
     for (const int r : {value_readings_[choice.channel], fault_readings_[choice.channel]}) {
-      if (r >= 0) cell_of_[s][static_cast<std::size_t>(r)] = static_cast<int>(cells_.size());
+      if (r >= 0) Nth(cell_of_[s], r) = static_cast<int>(cells_.size());
     }
     cells_.push_back({choice.which_case, input});
     windows_.push_back(window);
@@ -205,8 +206,8 @@ void PairScreen::Sweep(std::size_t hypothesis) {
       if (cell < 0) {
         of_readings[r] += static_cast<float>(cost - costs_[s][r]);
       } else {
-        moved[static_cast<std::size_t>(cell)] = true;
-        moved_to[static_cast<std::size_t>(cell)] += static_cast<float>(cost);
+        Nth(moved, cell) = true;
+        Nth(moved_to, cell) += static_cast<float>(cost);
       }
     }
   }
@@ -264,7 +265,7 @@ std::vector<FaultPair> PairScreen::Best(std::size_t most) const {
       if (log_weight <= least) continue;
       // Two of one kind at one place: as a rule one fault in two sizes. Kept: the `most` best.
       const profile::Fault &one = hypotheses_[a].faults[0], &other = hypotheses_[b].faults[0];
-      if (one.kind == other.kind && one.at == other.at) continue;
+      if (one.kind.index() == other.kind.index() && one.at == other.at) continue;
       best.push_back({log_weight, a, b});
       std::push_heap(best.begin(), best.end(), worse);
       if (best.size() <= most) continue;

@@ -12,15 +12,14 @@ namespace drycrank::diagnose {
 namespace {
 
 using profile::Fault;
-using profile::FaultKind;
 
 bool ConcernsBus(const Fault& fault) {
-  return fault.kind == FaultKind::kLayout || fault.kind == FaultKind::kMessageMissing;
+  return fault.Is<profile::fault::Layout>() || fault.Is<profile::fault::MessageMissing>();
 }
 
 bool ConcernsWheels(const profile::Bench& bench, const Fault& fault) {
   return profile::IndexOf(bench.triggers, fault.at) >= 0 ||
-         fault.kind == FaultKind::kSensorOffset;  // a pulse sensor may reach a trigger input
+         fault.Is<profile::fault::SensorOffset>();  // a pulse sensor may reach a trigger input
 }
 
 }  // namespace

@@ -49,7 +49,7 @@ double GaugeSigma(const Bench& bench, const std::string& carries) {
 }
 
 double SigmaOf(const Bench& bench, const profile::Message& message, const profile::Signal& signal) {
-  const double own = message.sender == "display"
+  const double own = message.sender == profile::Sender::kDisplay
                          ? GaugeSigma(bench, signal.carries)
                          : ControllerSigma(*bench.controller, signal.carries);
   return signal.is_float ? own : std::hypot(own, std::abs(signal.scale) / 2);
@@ -122,8 +122,8 @@ std::vector<Reading> ReadingsOf(const Bench& bench) {
     const auto& messages = bench.buses[b].messages;
     for (std::size_t m = 0; m < messages.size(); ++m) {
       const profile::Message& message = messages[m];
-      const bool controller = message.sender == "controller" && bench.controller;
-      const bool display = message.sender == "display" && bench.display;
+      const bool controller = message.sender == profile::Sender::kController && bench.controller;
+      const bool display = message.sender == profile::Sender::kDisplay && bench.display;
       if (!controller && !display) continue;
       for (std::size_t s = 0; s < message.signals.size(); ++s) {
         const profile::Signal& signal = message.signals[s];

@@ -22,7 +22,7 @@ int Find(const std::vector<std::string>& names, const std::string& name) {
 
 bool IsMissing(const std::string& message, std::span<const profile::Fault> faults) {
   return std::any_of(faults.begin(), faults.end(), [&](const profile::Fault& fault) {
-    return fault.kind == profile::FaultKind::kMessageMissing && fault.at == message;
+    return fault.Is<profile::fault::MessageMissing>() && fault.at == message;
   });
 }
 
@@ -59,9 +59,11 @@ ReportModel::ReportModel(const profile::Bench& bench, const std::vector<Reading>
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     for (const profile::Message& message : bench.buses[b].messages) {
       const int bus = static_cast<int>(b);
-      if (message.sender == "simulator") by_simulator_.push_back(MakeSent(bus, message));
-      if (message.sender == "controller") by_controller_.push_back(MakeSent(bus, message));
-      if (message.sender == "display" && bench.display) {
+      if (message.sender == profile::Sender::kSimulator)
+        by_simulator_.push_back(MakeSent(bus, message));
+      if (message.sender == profile::Sender::kController)
+        by_controller_.push_back(MakeSent(bus, message));
+      if (message.sender == profile::Sender::kDisplay && bench.display) {
         by_display_.push_back(MakeSent(bus, message));
       }
     }
@@ -78,7 +80,7 @@ ReportModel::ReportModel(const profile::Bench& bench, const std::vector<Reading>
             .messages[static_cast<std::size_t>(reading.signal.message)];
     std::string carries = reading.carries;
     reading_gauges_.push_back(-1);
-    if (message.sender == "display") {
+    if (message.sender == profile::Sender::kDisplay) {
       const int gauge =
           profile::IndexOf(bench.display->gauges, carries.substr(0, carries.find('.')));
       reading_gauges_.back() = gauge;
@@ -111,7 +113,7 @@ ReportModel::Sent ReportModel::MakeSent(int bus, const profile::Message& message
       sent.readings.push_back(static_cast<int>(r));
     }
   }
-  if (!bench_.display || message.sender == "display") return sent;
+  if (!bench_.display || message.sender == profile::Sender::kDisplay) return sent;
   const std::vector<double> zeros(message.signals.size(), 0);
   const bus::Frame frame = bus::Encode(message, zeros, 0);
   for (std::size_t g = 0; g < bench_.display->gauges.size(); ++g) {
@@ -126,8 +128,8 @@ ReportModel::Sent ReportModel::MakeSent(int bus, const profile::Message& message
 
 int ReportModel::SourceIn(const profile::Message& message, const profile::Signal& signal) const {
   if (signal.carries.empty()) return -1;
-  if (message.sender == "controller") return Find(value_names_, signal.carries);
-  if (message.sender == "display") return Find(shown_names_, signal.carries);
+  if (message.sender == profile::Sender::kController) return Find(value_names_, signal.carries);
+  if (message.sender == profile::Sender::kDisplay) return Find(shown_names_, signal.carries);
   return profile::IndexOf(bench_.stimuli, signal.carries);
 }
 
@@ -136,7 +138,8 @@ std::unique_ptr<standin::Display> ReportModel::DisplayWith(
   if (!bench_.display) return nullptr;
   auto display = std::make_unique<standin::Display>(bench_);
   for (const profile::Fault& fault : faults) {
-    if (fault.kind == profile::FaultKind::kLayout) display->SetLayout(fault, true);
+    const auto* layout = fault.As<profile::fault::Layout>();
+    if (layout) display->SetLayout(fault.at, *layout, true);
   }
   return display;
 }

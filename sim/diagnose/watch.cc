@@ -57,7 +57,8 @@ class Player : private plant::WaveSink {
         input_v_(bench.controller->inputs.size()),
         reference_v_(bench.controller->references.size()) {
     for (const profile::Fault* fault : model.faults()) {
-      if (fault->kind == profile::FaultKind::kCalibration) controller_.SetCalibration(*fault, true);
+      const auto* table = fault->As<profile::fault::Calibration>();
+      if (table) controller_.SetCalibration(fault->at, *table, true);
     }
     plant_.OnStep(0);
     plant_.SetFaults(0, model.faults());
@@ -147,11 +148,15 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
     add(input);
   }
   for (const profile::Fault* fault : model.faults()) {
-    const bool calibrates = fault->kind == profile::FaultKind::kCalibration && !inputs.empty();
+    const auto* late = fault->As<profile::fault::WheelOffset>();
+    const auto* gone = fault->As<profile::fault::ToothMissing>();
+    const auto* table = fault->As<profile::fault::Calibration>();
     const int trigger = profile::IndexOf(bench_.triggers, fault->at);
-    if (trigger < 0 && !calibrates) continue;
-    key.insert(key.end(), {static_cast<int>(fault->kind), trigger, Rounded(fault->deg, 0.01),
-                           fault->tooth, Rounded(fault->gain, 1e-3), Rounded(fault->value, 1e-3)});
+    if (trigger < 0 && (!table || inputs.empty())) continue;
+    key.insert(key.end(),
+               {static_cast<int>(fault->kind.index()), trigger, Rounded(late ? late->deg : 0, 0.01),
+                gone ? gone->tooth : 0, Rounded(table ? table->gain : 1, 1e-3),
+                Rounded(table ? table->value : 0, 1e-3)});
   }
   return key;
 }

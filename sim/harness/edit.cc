@@ -4,20 +4,15 @@
 #include <algorithm>
 #include <set>
 #include <string>
-#include <variant>
+
+#include "profile/device_leads.h"
+#include "types/nth.h"
 
 namespace drycrank::harness {
 namespace {
 
+namespace fault = profile::fault;
 using profile::Fault;
-using profile::FaultKind;
-
-template <class Model>
-double SupplyOhm(const Model& model) {
-  if constexpr (requires { model.supply_ohm; }) return model.supply_ohm;
-  return 0;
-}
-double SupplyOhm(const profile::FrequencySensor& sensor) { return sensor.output.supply_ohm; }
 
 class Editor {
  public:
@@ -31,35 +26,37 @@ class Editor {
   }
 
  private:
-  void Add(const Fault& fault) {
-    switch (fault.kind) {
-      case FaultKind::kOpen:
-        return Resist(fault.at, std::nullopt);
-      case FaultKind::kSeriesResistance:
-        return Resist(fault.at, fault.ohm);
-      case FaultKind::kGroundOffset:
-        has_form_ = false;
-        return;
-      case FaultKind::kTerminalsSwapped:
-        return Swap(fault.at, fault.with);
-      case FaultKind::kConnectorsSwapped:
-        return SwapConnectors(fault.at, fault.with);
-      case FaultKind::kShortToGround:
-        return Short(HarnessNode(fault.at), 0, fault.ohm);
-      case FaultKind::kShortToSupply:
-        if (bench_.supplies.empty()) return;
-        return Short(HarnessNode(fault.at), network_.Find(bench_.supplies.front().plus), fault.ohm);
-      case FaultKind::kShortTogether:
-        return Short(HarnessNode(fault.at), HarnessNode(fault.with), fault.ohm);
-      case FaultKind::kLeakage:
-        return Short(HarnessNode(fault.at), fault.with.empty() ? 0 : HarnessNode(fault.with),
-                     fault.ohm);
-      case FaultKind::kNotFitted:
-        return TakeOut(fault.at);
-      default:
-        return;
-    }
+  void Add(const Fault& f) {
+    const auto add = [&](const auto& kind) { Add(f, kind); };
+    profile::VisitInto<profile::Into::kHarness>(f, add);
+    profile::VisitInto<profile::Into::kDevice>(f, add);
   }
+
+  void Add(const Fault& f, const fault::Open& /*kind*/) { Resist(f.at, std::nullopt); }
+  void Add(const Fault& f, const fault::SeriesResistance& kind) { Resist(f.at, kind.ohm); }
+  void Add(const Fault& /*f*/, const fault::GroundOffset& /*kind*/) { has_form_ = false; }
+  void Add(const Fault& f, const fault::TerminalsSwapped& /*kind*/) { Swap(f.at, f.with); }
+  void Add(const Fault& f, const fault::ConnectorsSwapped& /*kind*/) {
+    SwapConnectors(f.at, f.with);
+  }
+  void Add(const Fault& f, const fault::ShortToGround& kind) {
+    Short(HarnessNode(f.at), 0, kind.ohm);
+  }
+  void Add(const Fault& f, const fault::ShortToSupply& kind) {
+    if (bench_.supplies.empty()) return;
+    Short(HarnessNode(f.at), network_.Find(bench_.supplies.front().plus), kind.ohm);
+  }
+  void Add(const Fault& f, const fault::ShortTogether& kind) {
+    Short(HarnessNode(f.at), HarnessNode(f.with), kind.ohm);
+  }
+  void Add(const Fault& f, const fault::Leakage& kind) {
+    Short(HarnessNode(f.at), f.with.empty() ? 0 : HarnessNode(f.with), kind.ohm);
+  }
+  void Add(const Fault& f, const fault::NotFitted& /*kind*/) { TakeOut(f.at); }
+  // What a device gives is no matter of the network.
+  void Add(const Fault& /*f*/, const fault::WheelOffset& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::ToothMissing& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::SensorOffset& /*kind*/) {}
 
   // Each part may be touched once: two changes of one conductance do not add.
   bool Take(const std::string& part) {
@@ -111,8 +108,8 @@ class Editor {
     const int a = profile::IndexOf(bench_.connectors, at);
     const int b = profile::IndexOf(bench_.connectors, with);
     if (a < 0 || b < 0 || a == b) return;
-    const auto& pins = bench_.connectors[static_cast<std::size_t>(a)].pins;
-    const auto& others = bench_.connectors[static_cast<std::size_t>(b)].pins;
+    const auto& pins = Nth(bench_.connectors, a).pins;
+    const auto& others = Nth(bench_.connectors, b).pins;
     const auto holds = [](const std::vector<std::string>& list, const std::string& pin) {
       return std::find(list.begin(), list.end(), pin) != list.end();
     };
@@ -134,19 +131,19 @@ class Editor {
     int device = profile::IndexOf(bench_.triggers, name);
     double supply_ohm = 0;
     if (device >= 0) {
-      supply_ohm = std::visit([](const auto& m) { return SupplyOhm(m); },
-                              bench_.triggers[static_cast<std::size_t>(device)].pickup);
+      const auto& trigger = Nth(bench_.triggers, device);
+      supply_ohm = profile::LeadsOf(trigger.pickup).supply_ohm;
     } else {
       const int sensor = profile::IndexOf(bench_.sensors, name);
       if (sensor < 0) return;
-      supply_ohm = std::visit([](const auto& m) { return SupplyOhm(m); },
-                              bench_.sensors[static_cast<std::size_t>(sensor)].model);
+      const auto& model = Nth(bench_.sensors, sensor).model;
+      supply_ohm = profile::LeadsOf(model).supply_ohm;
       device = static_cast<int>(bench_.triggers.size()) + sensor;
     }
     if (!Take("device " + name)) return;
     // Its branch stays without current; the resistor is a part of the network and is opened.
     edit_.not_fitted.push_back(device);
-    const Branch& branch = branches_[static_cast<std::size_t>(device)];
+    const Branch& branch = Nth(branches_, device);
     if (supply_ohm > 0 && branch.supply != branch.ground) {
       edit_.ports.push_back({{branch.supply, branch.ground}, {}, -std::max(supply_ohm, kLeastOhm)});
     }

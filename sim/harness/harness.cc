@@ -9,6 +9,7 @@
 #include "harness/netlist.h"
 #include "harness/reduction.h"
 #include "harness/topology.h"
+#include "types/nth.h"
 
 namespace drycrank::harness {
 
@@ -121,7 +122,7 @@ void Harness::Solve(std::span<const double> values, std::span<double> input_v) {
 
 void Harness::Transfer(int device, std::span<double> gain) const {
   assert(gain.size() == impl_->topology.inputs.size());
-  if (impl_->states[static_cast<std::size_t>(device)].supplied) {
+  if (Nth(impl_->states, device).supplied) {
     impl_->reduction.Gain(device, gain);
   } else {
     std::ranges::fill(gain, 0.0);
@@ -141,7 +142,7 @@ double Harness::ControllerSupply() const {
 }
 
 double Harness::Reference(int index) const {
-  return impl_->Between(impl_->topology.references[static_cast<std::size_t>(index)]);
+  return impl_->Between(Nth(impl_->topology.references, index));
 }
 
 std::string Harness::Netlist() const { return FormatNetlist(impl_->topology, impl_->values); }

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <utility>
 
+#include "types/nth.h"
+
 namespace drycrank::harness {
 namespace {
 
@@ -92,7 +94,7 @@ void Pairs::Prepare(const Edit& edit, Prepared& out) const {
     if (changed > 0) {
       // C of the changed devices, and K, which becomes F.
       for (Eigen::Index k = 0; k < changed; ++k) {
-        const int d = healthy.changed_[static_cast<std::size_t>(k)];
+        const int d = Nth(healthy.changed_, k);
         const Variant::Step step = healthy.StepOf(d);
         caused.row(k) = step.ohm * response.by_port.row(d) +
                         step.fraction * response.by_port.row(base.devices_ + d);
@@ -103,7 +105,7 @@ void Pairs::Prepare(const Edit& edit, Prepared& out) const {
       v -= felt * healthy.unknown_;
       ohm -= felt * caused;
       for (Eigen::Index k = 0; k < changed; ++k) {
-        const int d = healthy.changed_[static_cast<std::size_t>(k)];
+        const int d = Nth(healthy.changed_, k);
         by_port -= base.first_.by_emf.col(d).tail(by_port.rows()) * caused.row(k);
       }
     }

@@ -5,6 +5,8 @@
 #include <cassert>
 #include <cstddef>
 
+#include "types/nth.h"
+
 namespace drycrank::harness {
 namespace {
 
@@ -120,7 +122,7 @@ Reduction::Reduction(const Topology& topology)
 }
 
 Reduction::Stamp Reduction::StampOf(int device) {
-  const Branch& branch = branches_[static_cast<std::size_t>(device)];
+  const Branch& branch = Nth(branches_, device);
   Stamp stamp{.device = device};
   for (std::size_t row = 0; row < 2; ++row) {
     const int row_node = row == 0 ? branch.plus : branch.minus;
@@ -135,9 +137,9 @@ Reduction::Stamp Reduction::StampOf(int device) {
 }
 
 void Reduction::Set(int device, const Law& law) {
-  Law& now = laws_[static_cast<std::size_t>(device)];
+  Law& now = Nth(laws_, device);
   if (law == now) return;
-  const int port = port_of_[static_cast<std::size_t>(device)];
+  const int port = Nth(port_of_, device);
   if (port == kNone || steps_ >= kStepsLimit) is_stale_ = true;
   if (!is_stale_) Replace(port, now, law);
   now = law;
@@ -150,14 +152,14 @@ void Reduction::Update() {
 }
 
 double Reduction::BranchVoltage(int device) const {
-  const int port = port_of_[static_cast<std::size_t>(device)];
+  const int port = Nth(port_of_, device);
   assert(port != kNone);
-  const Law& law = laws_[static_cast<std::size_t>(device)];
+  const Law& law = Nth(laws_, device);
   return law.ohm * amperes_[port] + law.emf;
 }
 
 double Reduction::SupplyVoltage(int device) const {
-  const int row = supply_row_[static_cast<std::size_t>(device)];
+  const int row = Nth(supply_row_, device);
   assert(row != kNone);
   return seen_v_[row];
 }
@@ -168,7 +170,7 @@ double Reduction::NodeVoltage(int node) const {
 }
 
 void Reduction::Gain(int device, std::span<double> gain) {
-  const int port = port_of_[static_cast<std::size_t>(device)];
+  const int port = Nth(port_of_, device);
   // Of a port: i falls by Y_p per volt, and N'v rises by N'X Y_p.
   if (port != kNone) {
     for (std::size_t n = 0; n < gain.size(); ++n) {
@@ -178,9 +180,9 @@ void Reduction::Gain(int device, std::span<double> gain) {
   }
   // Of a device in the matrix: dv per volt with open ports; then what flows through the ports for
   // that, Y P'dv, takes N'X of it away.
-  const Branch& branch = branches_[static_cast<std::size_t>(device)];
+  const Branch& branch = Nth(branches_, device);
   nodes_.setZero();
-  Drive(nodes_, branch.plus, branch.minus, SiemensOf(laws_[static_cast<std::size_t>(device)]));
+  Drive(nodes_, branch.plus, branch.minus, SiemensOf(Nth(laws_, device)));
   lu_.Solve({nodes_.data(), static_cast<std::size_t>(nodes_.size())});
   for (Eigen::Index p = 0; p < row_.size(); ++p) row_[p] = Between(nodes_, PortNodes(p));
   column_.noalias() = siemens_ * row_.transpose();
@@ -192,16 +194,14 @@ void Reduction::Gain(int device, std::span<double> gain) {
 
 // i = (v(plus, minus) - fraction * v(supply, ground) - emf) / ohm, from plus to minus.
 void Reduction::Enter(const Stamp& stamp) {
-  const Branch& branch = branches_[static_cast<std::size_t>(stamp.device)];
-  const Law& law = laws_[static_cast<std::size_t>(stamp.device)];
+  const Branch& branch = Nth(branches_, stamp.device);
+  const Law& law = Nth(laws_, stamp.device);
   const double siemens = SiemensOf(law);
   const double of_supply = siemens * law.fraction;
   const std::array<double, 4> leaving = {siemens, -siemens, -of_supply, of_supply};
   for (std::size_t column = 0; column < 4; ++column) {
-    if (const int at = stamp.at[0][column]; at != kNone)
-      values_[static_cast<std::size_t>(at)] += leaving[column];
-    if (const int at = stamp.at[1][column]; at != kNone)
-      values_[static_cast<std::size_t>(at)] -= leaving[column];
+    if (const int at = stamp.at[0][column]; at != kNone) Nth(values_, at) += leaving[column];
+    if (const int at = stamp.at[1][column]; at != kNone) Nth(values_, at) -= leaving[column];
   }
   Drive(node_v_.col(0), branch.plus, branch.minus, siemens * law.emf);
 }
@@ -234,7 +234,7 @@ void Reduction::ReduceToPorts() {
   }
   // diag(ohm) + P'X, and P'v0 - emf in `column_`.
   for (Eigen::Index p = 0; p < ports; ++p) {
-    const Law& law = laws_[static_cast<std::size_t>(ports_[static_cast<std::size_t>(p)])];
+    const Law& law = Nth(laws_, Nth(ports_, p));
     for (Eigen::Index q = 0; q < ports; ++q) {
       siemens_(p, q) = Between(node_v_.col(1 + q), PortNodes(p));
     }

@@ -35,6 +35,7 @@
 
 #include "harness/sparse_lu.h"
 #include "harness/topology.h"
+#include "types/nth.h"
 
 namespace drycrank::harness {
 
@@ -64,11 +65,10 @@ class Reduction {
   };
 
   NodePair PortNodes(Eigen::Index port) const {
-    const Branch& branch =
-        branches_[static_cast<std::size_t>(ports_[static_cast<std::size_t>(port)])];
+    const Branch& branch = Nth(branches_, Nth(ports_, port));
     return {branch.plus, branch.minus};
   }
-  const NodePair& Seen(Eigen::Index row) const { return seen_[static_cast<std::size_t>(row)]; }
+  const NodePair& Seen(Eigen::Index row) const { return Nth(seen_, row); }
   Stamp StampOf(int device);
   void Enter(const Stamp& stamp);
   void Refresh();

@@ -7,10 +7,12 @@
 #include <string>
 #include <utility>
 
+#include "types/nth.h"
+
 namespace drycrank::harness {
 namespace {
 
-using profile::FaultKind;
+namespace fault = profile::fault;
 
 struct Contact {
   int pin = kNoNode;
@@ -57,19 +59,35 @@ class Builder {
   }
 
   void EditContacts() {
-    for (const profile::Fault* fault : faults_) {
-      if (fault->kind == FaultKind::kConnectorsSwapped) {
-        SwapConnectors(fault->at, fault->with);
-        continue;
-      }
-      const auto at = contacts_.find(fault->at);
-      if (at == contacts_.end()) continue;
-      Contact& contact = at->second;
-      if (fault->kind == FaultKind::kOpen) contact.open = true;
-      if (fault->kind == FaultKind::kSeriesResistance) contact.ohm += fault->ohm;
-      if (fault->kind == FaultKind::kGroundOffset) contact.volts += fault->volts;
-      if (fault->kind == FaultKind::kTerminalsSwapped) SwapWireEnds(contact, fault->with);
+    for (const profile::Fault* f : faults_) {
+      profile::VisitInto<profile::Into::kHarness>(*f, [&](const auto& kind) { Edit(*f, kind); });
     }
+  }
+
+  // What a fault does to contacts; shorts are joined to the network later.
+  void Edit(const profile::Fault& f, const fault::Open& /*kind*/) {
+    if (Contact* contact = FindContact(f.at)) contact->open = true;
+  }
+  void Edit(const profile::Fault& f, const fault::SeriesResistance& kind) {
+    if (Contact* contact = FindContact(f.at)) contact->ohm += kind.ohm;
+  }
+  void Edit(const profile::Fault& f, const fault::GroundOffset& kind) {
+    if (Contact* contact = FindContact(f.at)) contact->volts += kind.volts;
+  }
+  void Edit(const profile::Fault& f, const fault::TerminalsSwapped& /*kind*/) {
+    if (Contact* contact = FindContact(f.at)) SwapWireEnds(*contact, f.with);
+  }
+  void Edit(const profile::Fault& f, const fault::ConnectorsSwapped& /*kind*/) {
+    SwapConnectors(f.at, f.with);
+  }
+  void Edit(const profile::Fault& /*f*/, const fault::ShortToGround& /*kind*/) {}
+  void Edit(const profile::Fault& /*f*/, const fault::ShortToSupply& /*kind*/) {}
+  void Edit(const profile::Fault& /*f*/, const fault::ShortTogether& /*kind*/) {}
+  void Edit(const profile::Fault& /*f*/, const fault::Leakage& /*kind*/) {}
+
+  Contact* FindContact(const std::string& terminal) {
+    const auto at = contacts_.find(terminal);
+    return at == contacts_.end() ? nullptr : &at->second;
   }
 
   void SwapWireEnds(Contact& contact, const std::string& with) {
@@ -81,7 +99,7 @@ class Builder {
     const int a = profile::IndexOf(bench_.connectors, at);
     const int b = profile::IndexOf(bench_.connectors, with);
     if (a < 0 || b < 0 || a == b) return;
-    for (const std::string& pin : bench_.connectors[static_cast<std::size_t>(a)].pins) {
+    for (const std::string& pin : Nth(bench_.connectors, a).pins) {
       Contact& contact = contacts_.at(at + "." + pin);
       const auto other = contacts_.find(with + "." + pin);
       if (other == contacts_.end()) {
@@ -90,7 +108,7 @@ class Builder {
         std::swap(contact.wire_end, other->second.wire_end);
       }
     }
-    for (const std::string& pin : bench_.connectors[static_cast<std::size_t>(b)].pins) {
+    for (const std::string& pin : Nth(bench_.connectors, b).pins) {
       if (!contacts_.contains(at + "." + pin)) contacts_.at(with + "." + pin).wire_end = kNoNode;
     }
   }
@@ -119,8 +137,8 @@ class Builder {
     double ohm = wire.Ohm();
     for (const profile::Fault* fault : faults_) {
       if (fault->at != wire.circuit || contacts_.contains(fault->at)) continue;
-      if (fault->kind == FaultKind::kOpen) return std::nullopt;
-      if (fault->kind == FaultKind::kSeriesResistance) ohm += fault->ohm;
+      if (fault->Is<fault::Open>()) return std::nullopt;
+      if (const auto* more = fault->As<fault::SeriesResistance>()) ohm += more->ohm;
     }
     return ohm;
   }
@@ -146,27 +164,44 @@ class Builder {
   }
 
   void JoinShorts() {
-    for (const profile::Fault* fault : faults_) {
-      const int at = HarnessNode(fault->at);
-      const int other = ShortedTo(*fault);
-      if (at != kNoNode && other != kNoNode) network_.Join(at, other, fault->ohm);
+    for (const profile::Fault* f : faults_) {
+      profile::VisitInto<profile::Into::kHarness>(*f, [&](const auto& kind) {
+        const int at = HarnessNode(f->at);
+        const Short found = ShortOf(*f, kind);
+        if (at != kNoNode && found.to != kNoNode) network_.Join(at, found.to, found.ohm);
+      });
     }
   }
 
-  // kNoNode when the fault is no short.
-  int ShortedTo(const profile::Fault& fault) const {
-    switch (fault.kind) {
-      case FaultKind::kShortToGround:
-        return 0;
-      case FaultKind::kShortToSupply:
-        return bench_.supplies.empty() ? kNoNode : Pin(bench_.supplies.front().plus);
-      case FaultKind::kShortTogether:
-        return HarnessNode(fault.with);
-      case FaultKind::kLeakage:
-        return fault.with.empty() ? 0 : HarnessNode(fault.with);
-      default:
-        return kNoNode;
-    }
+  // To which node; kNoNode when the fault is no short.
+  struct Short {
+    int to = kNoNode;
+    double ohm = 0;
+  };
+  Short ShortOf(const profile::Fault& /*f*/, const fault::ShortToGround& kind) const {
+    return {0, kind.ohm};
+  }
+  Short ShortOf(const profile::Fault& /*f*/, const fault::ShortToSupply& kind) const {
+    return {bench_.supplies.empty() ? kNoNode : Pin(bench_.supplies.front().plus), kind.ohm};
+  }
+  Short ShortOf(const profile::Fault& f, const fault::ShortTogether& kind) const {
+    return {HarnessNode(f.with), kind.ohm};
+  }
+  Short ShortOf(const profile::Fault& f, const fault::Leakage& kind) const {
+    return {f.with.empty() ? 0 : HarnessNode(f.with), kind.ohm};
+  }
+  Short ShortOf(const profile::Fault& /*f*/, const fault::Open& /*kind*/) const { return {}; }
+  Short ShortOf(const profile::Fault& /*f*/, const fault::SeriesResistance& /*kind*/) const {
+    return {};
+  }
+  Short ShortOf(const profile::Fault& /*f*/, const fault::GroundOffset& /*kind*/) const {
+    return {};
+  }
+  Short ShortOf(const profile::Fault& /*f*/, const fault::TerminalsSwapped& /*kind*/) const {
+    return {};
+  }
+  Short ShortOf(const profile::Fault& /*f*/, const fault::ConnectorsSwapped& /*kind*/) const {
+    return {};
   }
 
   void JoinController() {
@@ -215,7 +250,7 @@ class Builder {
 
   bool IsFitted(const std::string& device) const {
     for (const profile::Fault* fault : faults_) {
-      if (fault->kind == FaultKind::kNotFitted && fault->at == device) return false;
+      if (fault->Is<fault::NotFitted>() && fault->at == device) return false;
     }
     return true;
   }
@@ -258,9 +293,15 @@ class Builder {
   Branch Connect(const profile::TypeKSensor& sensor) {
     return TwoWire(BranchKind::kEmf, sensor.plus, sensor.minus, sensor.loop_ohm);
   }
-  template <class Resistive>  // thermistor, platinum, switch
-  Branch Connect(const Resistive& sensor) {
-    return TwoWire(BranchKind::kResistor, sensor.plus, sensor.minus, 0);
+  Branch Connect(const profile::NtcSensor& sensor) { return Resistor(sensor.plus, sensor.minus); }
+  Branch Connect(const profile::PlatinumSensor& sensor) {
+    return Resistor(sensor.plus, sensor.minus);
+  }
+  Branch Connect(const profile::SwitchSensor& sensor) {
+    return Resistor(sensor.plus, sensor.minus);
+  }
+  Branch Resistor(const std::string& plus, const std::string& minus) {
+    return TwoWire(BranchKind::kResistor, plus, minus, 0);
   }
 
   const profile::Bench& bench_;

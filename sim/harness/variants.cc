@@ -4,6 +4,8 @@
 #include <cassert>
 #include <cmath>
 
+#include "types/nth.h"
+
 namespace drycrank::harness {
 namespace {
 
@@ -39,7 +41,7 @@ Variants::Variants(const profile::Bench& bench, std::span<const double> values)
   assert(values.size() == topology_.branches.size());
   // X, and the pairs N: the supplies come first, so that S is the head of N.
   for (Eigen::Index d = 0; d < devices_; ++d) {
-    const Branch& branch = topology_.branches[static_cast<std::size_t>(d)];
+    const Branch& branch = Nth(topology_.branches, d);
     node_ohm_.col(d) = solver_.Response(branch.plus, branch.minus);
   }
   for (const Branch& branch : topology_.branches) seen_.push_back({branch.supply, branch.ground});
@@ -95,7 +97,7 @@ void Variants::Reduce(Point& point) const {
   Eigen::VectorXd seen_v0(rows);
   Eigen::MatrixXd seen_ohm(rows, devices_);
   for (Eigen::Index row = 0; row < rows; ++row) {
-    const NodePair& pair = seen_[static_cast<std::size_t>(row)];
+    const NodePair& pair = Nth(seen_, row);
     seen_v0[row] = Across(node_v0_, pair);
     seen_ohm.row(row) = node_ohm_.row(pair.plus) - node_ohm_.row(pair.minus);
   }
@@ -132,9 +134,7 @@ Variants::Response Variants::Respond(const Point& point, const Edit& edit,
   Response response{
       Eigen::MatrixXd(rows, ports), {}, Eigen::MatrixXd(ports, ports), Eigen::VectorXd(ports)};
   const auto siemens = point.by_emf.topRows(devices_);
-  const auto port = [&](Eigen::Index f) -> const Edit::Port& {
-    return edit.ports[static_cast<std::size_t>(f)];
-  };
+  const auto port = [&](Eigen::Index f) -> const Edit::Port& { return Nth(edit.ports, f); };
   // Without current through the ports: U'X, then u0 and C.
   Eigen::MatrixXd device_ohm(ports, devices_);
   for (Eigen::Index f = 0; f < ports; ++f) {
@@ -158,7 +158,7 @@ Variants::Response Variants::Respond(const Point& point, const Edit& edit,
     auto column = response.by_port.col(f);
     column.head(devices_) = siemens * branch_v;
     for (Eigen::Index row = devices_; row < rows; ++row) {
-      column[row] = Across(volts, seen_[static_cast<std::size_t>(row - devices_)]);
+      column[row] = Across(volts, Nth(seen_, row - devices_));
     }
     // N'W - N'X Y T; -N'X Y stands in these rows of B.
     column.tail(rows - devices_) += point.by_emf.bottomRows(rows - devices_) * branch_v;
@@ -180,7 +180,7 @@ Variant::Variant(const Variants& base, const Edit& edit)
       fitted_(base.first_.laws.size(), true),
       values_(base.first_.laws.size()),
       laws_(base.first_.laws) {
-  for (const int device : edit.not_fitted) fitted_[static_cast<std::size_t>(device)] = false;
+  for (const int device : edit.not_fitted) Nth(fitted_, device) = false;
   const Eigen::MatrixXd node_v = base.ResponseOf(edit);
   PowerUp(base.Respond(base.off_, edit, node_v));
   response_ = base.Respond(base.first_, edit, node_v);
@@ -236,11 +236,11 @@ void Variant::SolveOnce() {
   system_.resize(size, size);
   unknown_.resize(size);
   for (Eigen::Index k = 0; k < changed; ++k) {
-    const int d = changed_[static_cast<std::size_t>(k)];
+    const int d = Nth(changed_, k);
     const Step step = StepOf(d);
     const Eigen::Index supply = devices() + d;
     for (Eigen::Index m = 0; m < changed; ++m) {
-      const int other = changed_[static_cast<std::size_t>(m)];
+      const int other = Nth(changed_, m);
       system_(k, m) =
           step.ohm * first.by_emf(d, other) + step.fraction * first.by_emf(supply, other);
     }
@@ -259,13 +259,13 @@ void Variant::SolveOnce() {
   unknown_ = factors_.solve(unknown_).eval();
   // a = a0 - B e - R j.
   for (Eigen::Index k = 0; k < changed; ++k) {
-    answer_ -= unknown_[k] * first.by_emf.col(changed_[static_cast<std::size_t>(k)]);
+    answer_ -= unknown_[k] * first.by_emf.col(Nth(changed_, k));
   }
   answer_ -= response_.by_port * unknown_.tail(ports);
   // The current of a device that has opened, without the difference of large numbers: from its own
   // e = d_ohm i + d_fraction s + d_emf.
   for (Eigen::Index k = 0; k < changed; ++k) {
-    const int d = changed_[static_cast<std::size_t>(k)];
+    const int d = Nth(changed_, k);
     const Step step = StepOf(d);
     if (step.ohm == 0) continue;
     answer_[d] =
@@ -275,8 +275,8 @@ void Variant::SolveOnce() {
 
 // An opened switch has a very large row beside the others: brought to their size.
 Variant::Step Variant::StepOf(int device) const {
-  const Law& law = laws_[static_cast<std::size_t>(device)];
-  const Law& first = base_->first_.laws[static_cast<std::size_t>(device)];
+  const Law& law = Nth(laws_, device);
+  const Law& first = Nth(base_->first_.laws, device);
   const double weight = 1 / (1 + std::abs(law.ohm - first.ohm));
   return {weight, (law.ohm - first.ohm) * weight, (law.fraction - first.fraction) * weight,
           (law.emf - first.emf) * weight};
@@ -298,8 +298,7 @@ bool Variant::AnyStateChanged() {
 // than in the first case feels that, by the system of the last Solve.
 double Variant::Gain(int input, int device) const {
   const Variants::Point& first = base_->first_;
-  if (!fitted_[static_cast<std::size_t>(device)] ||
-      !states_[static_cast<std::size_t>(device)].supplied) {
+  if (!Nth(fitted_, device) || !Nth(states_, device).supplied) {
     return 0;
   }
   const auto changed = static_cast<Eigen::Index>(changed_.size());
@@ -309,7 +308,7 @@ double Variant::Gain(int input, int device) const {
   // The right-hand sides, by how much they change ...
   Eigen::VectorXd felt(changed + ports);
   for (Eigen::Index k = 0; k < changed; ++k) {
-    const int d = changed_[static_cast<std::size_t>(k)];
+    const int d = Nth(changed_, k);
     const Step step = StepOf(d);
     felt[k] =
         -(step.ohm * first.by_emf(d, device) + step.fraction * first.by_emf(devices() + d, device));
@@ -318,7 +317,7 @@ double Variant::Gain(int input, int device) const {
   // ... and [e; j] and the input's row of a with them.
   const Eigen::VectorXd answer = factors_.solve(felt);
   for (Eigen::Index k = 0; k < changed; ++k) {
-    gain -= answer[k] * first.by_emf(row, changed_[static_cast<std::size_t>(k)]);
+    gain -= answer[k] * first.by_emf(row, Nth(changed_, k));
   }
   return gain - response_.by_port.row(row).dot(answer.tail(ports));
 }

@@ -35,7 +35,7 @@ using BusAddress = std::variant<InprocAddress, MulticastAddress, SocketCanAddres
 BusAddress ParseBusAddress(std::string_view text, int bus);
 
 // One of the two is empty.
-struct OpenedBus {
+struct [[nodiscard]] OpenedBus {
   std::unique_ptr<bus::CanBus> bus;
   std::string error;  // the step that failed, why, and what helps
 };

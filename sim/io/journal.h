@@ -21,14 +21,14 @@ class Journal {
 
   // Made when it is not there; nobody else may have it open at the same time. Empty on success,
   // else what failed.
-  std::string Open(const std::string& path);
+  [[nodiscard]] std::string Open(const std::string& path);
   // The whole lines that were there, without their ends.
   const std::vector<std::string>& lines() const { return lines_; }
   // REQUIRES: no line end in it. Empty on success.
-  std::string Append(std::string_view line);
+  [[nodiscard]] std::string Append(std::string_view line);
 
  private:
-  std::string Trouble(const char* step) const;
+  [[nodiscard]] std::string Trouble(const char* step) const;
 
   std::string path_;
   int descriptor_ = -1;

@@ -10,7 +10,7 @@ Recorder::Recorder(std::unique_ptr<RecordingFiles> files, WhenFull when_full)
   background_.emplace(std::vector<Backlog*>{this}, std::chrono::milliseconds(10));
 }
 
-Recorder::~Recorder() { Stop(); }
+Recorder::~Recorder() { static_cast<void>(Stop()); }
 
 void Recorder::Take(const bus::RecordedFrame& frame) {
   const std::uint64_t taken = taken_.load(std::memory_order_relaxed);

@@ -36,7 +36,7 @@ class Recorder final : private Backlog {
   // From one thread.
   void Take(const bus::RecordedFrame& frame);
   // Writes the rest. Empty when every frame is in a file, else what failed.
-  std::string Stop();
+  [[nodiscard]] std::string Stop();
   // After Stop.
   std::uint64_t written() const { return files_->written(); }
 

@@ -9,6 +9,7 @@
 
 #include "bus/candump_log.h"
 #include "bus/pcapng.h"
+#include "types/nth.h"
 
 namespace drycrank::io {
 namespace {
@@ -22,7 +23,7 @@ RecordingFiles::RecordingFiles(const RecordingOptions& options, bus::RecordingFo
   buffer_.reserve(kPiece + 4096);
 }
 
-RecordingFiles::~RecordingFiles() { Close(); }
+RecordingFiles::~RecordingFiles() { static_cast<void>(Close()); }
 
 std::string RecordingFiles::Open(const RecordingOptions& options,
                                  std::unique_ptr<RecordingFiles>& out) {
@@ -100,7 +101,7 @@ void RecordingFiles::Write(const bus::RecordedFrame& frame) {
   if (format_ == bus::RecordingFormat::kPcapng) {
     bus::AppendPcapngFrame(frame, buffer_);
   } else {
-    bus::AppendLogLine(frame, interfaces_[static_cast<std::size_t>(frame.interface)], buffer_);
+    bus::AppendLogLine(frame, Nth(interfaces_, frame.interface), buffer_);
   }
   ++buffered_;
   if (buffer_.size() >= kPiece) Flush();

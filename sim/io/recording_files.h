@@ -32,7 +32,8 @@ struct RecordingOptions {
 class RecordingFiles {
  public:
   // Empty on success, else what failed and what would help.
-  static std::string Open(const RecordingOptions& options, std::unique_ptr<RecordingFiles>& out);
+  [[nodiscard]] static std::string Open(const RecordingOptions& options,
+                                        std::unique_ptr<RecordingFiles>& out);
   ~RecordingFiles();
   RecordingFiles(const RecordingFiles&) = delete;
   RecordingFiles& operator=(const RecordingFiles&) = delete;
@@ -46,7 +47,7 @@ class RecordingFiles {
   // Flush, and to the disk: survives a crash of the machine. May take long.
   void Sync();
   // Empty when every frame is in a file.
-  std::string Close();
+  [[nodiscard]] std::string Close();
 
   const std::string& problem() const { return problem_; }
   std::uint64_t written() const { return written_; }

@@ -5,6 +5,7 @@
 #include <variant>
 
 #include "sensor/sensor.h"
+#include "types/nth.h"
 
 namespace drycrank::plant {
 namespace {
@@ -12,8 +13,8 @@ namespace {
 double QuantityAt(const profile::Sensor& sensor, const StimulusValue& value_of, Faults faults) {
   double value = value_of(sensor.stimulus);
   for (const profile::Fault* fault : faults) {
-    const bool moves = fault->kind == profile::FaultKind::kSensorOffset && fault->at == sensor.name;
-    if (moves) value += fault->value;
+    const auto* offset = fault->As<profile::fault::SensorOffset>();
+    if (offset && fault->at == sensor.name) value += offset->value;
   }
   return value;
 }
@@ -36,7 +37,7 @@ bool IsCoil(const profile::Trigger& trigger) {
 
 Source SourceOf(const profile::Bench& bench, const profile::Sensor& sensor,
                 const StimulusValue& value_of, Faults faults) {
-  return sensor::ToSource(sensor, bench.stimuli[static_cast<std::size_t>(sensor.stimulus)],
+  return sensor::ToSource(sensor, Nth(bench.stimuli, sensor.stimulus),
                           QuantityAt(sensor, value_of, faults), bench.barometric_pressure_kpa,
                           WidthValue(sensor, value_of));
 }
@@ -77,10 +78,10 @@ trigger::ChannelFault WheelFaultOf(const profile::Trigger& trigger, Faults fault
   channel.fitted = trigger.fitted;
   for (const profile::Fault* fault : faults) {
     if (fault->at != trigger.name) continue;
-    if (fault->kind == profile::FaultKind::kNotFitted) channel.fitted = false;
-    if (fault->kind == profile::FaultKind::kWheelOffset) channel.late_deg += fault->deg;
-    if (fault->kind == profile::FaultKind::kToothMissing) {
-      channel.missing_teeth.push_back(fault->tooth);
+    if (fault->Is<profile::fault::NotFitted>()) channel.fitted = false;
+    if (const auto* late = fault->As<profile::fault::WheelOffset>()) channel.late_deg += late->deg;
+    if (const auto* gone = fault->As<profile::fault::ToothMissing>()) {
+      channel.missing_teeth.push_back(gone->tooth);
     }
   }
   return channel;

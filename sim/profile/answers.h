@@ -28,7 +28,7 @@ struct GivenAnswer {
   Answer answer = Answer::kSkip;
 };
 
-struct LoadedAnswers {
+struct [[nodiscard]] LoadedAnswers {
   std::vector<GivenAnswer> answers;
   Diagnostics problems;
 };

@@ -142,6 +142,8 @@ struct MessageRef {
   int message = -1;
 };
 MessageRef FindMessage(const Bench& bench, std::string_view message);
+// REQUIRES: it exists
+const Message& MessageAt(const Bench& bench, const MessageRef& ref);
 
 // "message.signal" looked up over all buses; signal == -1 when it does not exist.
 struct SignalRef {
@@ -150,6 +152,8 @@ struct SignalRef {
   int signal = -1;
 };
 SignalRef FindSignal(const Bench& bench, std::string_view message_dot_signal);
+// REQUIRES: it exists
+const Signal& SignalAt(const Bench& bench, const SignalRef& ref);
 
 }  // namespace drycrank::profile
 

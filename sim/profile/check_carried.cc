@@ -5,6 +5,7 @@
 
 #include "profile/controller_values.h"
 #include "profile/load_bench.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -25,15 +26,16 @@ std::vector<CarriedValue> DisplayValues(const Display& display) {
   return sources;
 }
 
-void CheckSignal(Problems& problems, const Signal& signal, const std::string& sender,
+void CheckSignal(Problems& problems, const Signal& signal, Sender sender,
                  const std::vector<CarriedValue>& sources) {
   if (signal.carries.empty()) return;
-  const std::string what = sender == "simulator" ? "stimulus" : "value of the " + sender;
+  const std::string what =
+      sender == Sender::kSimulator ? "stimulus" : fmt::format("value of the {}", Name(sender));
   const int at = Resolve(problems, {signal.carries, signal.place}, NamesOf(sources), what);
   if (at < 0) return;
   CheckUnits(problems, signal.place,
              fmt::format("signal '{}' carries '{}'", signal.name, signal.carries),
-             sources[static_cast<std::size_t>(at)].unit, signal.unit);
+             Nth(sources, at).unit, signal.unit);
 }
 
 }  // namespace
@@ -42,11 +44,12 @@ void CheckCarried(BenchContext& c) {
   for (const Bus& bus : c.bench.buses) {
     for (const Message& message : bus.messages) {
       // A real controller or display says what it likes.
-      if (message.sender == "controller" && !c.bench.controller) continue;
-      if (message.sender == "display" && !c.bench.display) continue;
-      const auto sources = message.sender == "simulator"    ? StimulusValues(c.bench)
-                           : message.sender == "controller" ? ControllerValues(*c.bench.controller)
-                                                            : DisplayValues(*c.bench.display);
+      if (message.sender == Sender::kController && !c.bench.controller) continue;
+      if (message.sender == Sender::kDisplay && !c.bench.display) continue;
+      const auto sources = message.sender == Sender::kSimulator ? StimulusValues(c.bench)
+                           : message.sender == Sender::kController
+                               ? ControllerValues(*c.bench.controller)
+                               : DisplayValues(*c.bench.display);
       for (const Signal& signal : message.signals) {
         CheckSignal(c.problems, signal, message.sender, sources);
       }

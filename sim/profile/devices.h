@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What gives a signal on a bench: trigger wheels with their pickups, and sensors (bench.h).
+// What gives a signal on a bench: trigger wheels with their pickups, and sensors (bench.h). A new
+// kind of sensor is added here and to its variant; the compiler then leads to its reader
+// (load_sensors.cc), its leads (device_leads.cc), its curve (sensor/sensor.cc) and its branch of the
+// network (harness/topology.cc).
 #ifndef DRYCRANK_PROFILE_DEVICES_H_
 #define DRYCRANK_PROFILE_DEVICES_H_
 
@@ -29,6 +32,7 @@ struct Wheel {
 // Hall sensor with open-collector output. `signal` is pulled to `ground` while metal is in front
 // (when low_at_tooth) and the sensor has at least min_supply_v between supply and ground.
 struct HallPickup {
+  static constexpr const char* kWord = "hall";
   std::string supply, ground, signal;  // terminals
   bool low_at_tooth = true;
   double on_ohm = 25;        // output transistor conducting
@@ -40,6 +44,7 @@ struct HallPickup {
 
 // Two-wire coil: EMF from minus to plus, proportional to speed. Positive while a tooth approaches.
 struct VariableReluctancePickup {
+  static constexpr const char* kWord = "variable_reluctance";
   std::string plus, minus;  // terminals
   double coil_ohm = 900;
   double peak_v = 1;         // open-circuit peak of a full-width lobe ...
@@ -79,20 +84,24 @@ struct TableNtc {
 };  // (degC, ohm), ohm strictly falling
 
 struct NtcSensor {
+  static constexpr const char* kWord = "ntc";
   std::string plus, minus;
   std::variant<BetaNtc, SteinhartHartNtc, TableNtc> curve;
 };
 struct PlatinumSensor {  // IEC 60751
+  static constexpr const char* kWord = "platinum";
   std::string plus, minus;
   double r0_ohm = 100;
 };
 struct TypeKSensor {  // NIST Monograph 175; plus is the positive leg
+  static constexpr const char* kWord = "type_k";
   std::string plus, minus;
   double cold_junction_degc = 25;  // at the far end of the thermocouple's own leads
   double loop_ohm = 5;
 };
 // Output is a fraction of the voltage between supply and ground, through output_ohm.
 struct RatiometricSensor {
+  static constexpr const char* kWord = "ratiometric";
   std::string supply, ground, signal;
   double low_value = 0, high_value = 100;  // in the stimulus' unit; pressures: in `reference`
   double low_fraction = 0.1, high_fraction = 0.9;
@@ -104,6 +113,7 @@ struct RatiometricSensor {
 };
 // Output is a voltage of its own against ground, from a broken line (value, V).
 struct VoltageSensor {
+  static constexpr const char* kWord = "voltage";
   std::string supply, ground, signal;
   Points volts_at_value;
   double output_ohm = 100;
@@ -111,6 +121,7 @@ struct VoltageSensor {
   double min_supply_v = 6;
 };
 struct SwitchSensor {
+  static constexpr const char* kWord = "switch";
   std::string plus, minus;
   double closed_at = 0.5;    // closes when the stimulus is at or above this
   bool closed_above = true;  // false: closes at or below
@@ -119,6 +130,7 @@ struct SwitchSensor {
 };
 // Open-collector pulse train: frequency from a straight line hz = hz_at_zero + hz_per_unit * value.
 struct FrequencySensor {
+  static constexpr const char* kWord = "frequency";
   HallPickup output;
   double hz_at_zero = 0;
   double hz_per_unit = 1;  // wheel speed: teeth / (3.6 * circumference_m) for km/h

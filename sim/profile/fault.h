@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // One deviation put into harness, sensor, trigger, bus or a stand-in's configuration. Faults are
-// data: the stage concerned applies them as an edit of its own model.
+// data: the stage concerned applies them as an edit of its own model. A new kind is added here and to
+// the variant; the compiler then leads to its reader (load_fault.cc, load_bus_fault.cc), its words
+// (report/words.cc, diagnose/describe.cc) and to the stage that it is put into.
 //
 //   kind                at                   with       parameters
 //   open                terminal or circuit             contact or wire interrupted
@@ -49,6 +51,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "profile/bench.h"
@@ -56,41 +59,174 @@
 
 namespace drycrank::profile {
 
-enum class FaultKind {
-  kOpen,
-  kShortToGround,
-  kShortToSupply,
-  kShortTogether,
-  kSeriesResistance,
-  kLeakage,
-  kTerminalsSwapped,
-  kConnectorsSwapped,
-  kGroundOffset,
-  kNotFitted,
-  kWheelOffset,
-  kToothMissing,
-  kSensorOffset,
-  kMessageMissing,
-  kMessageLate,
-  kMessageEarly,
-  kMessageDoubled,
-  kIdentifierWrong,
-  kLengthWrong,
-  kBytesSwapped,
-  kValueFrozen,
-  kCounterStuck,
-  kCounterJumps,
-  kChecksumWrong,
-  kNodeGone,
-  kBabblingNode,
-  kErrorFrames,
-  kBusOff,
-  kLayout,
-  kCalibration,
+// What a kind of fault is put into: a stage looks at its own kinds only.
+enum class Into { kHarness, kDevice, kBus, kStandin };
+const char* Name(Into into);  // "sensor and wheel"
+
+namespace fault {
+
+struct Open {
+  static constexpr const char* kWord = "open";
+  static constexpr Into kInto = Into::kHarness;
+};
+struct ShortToGround {
+  static constexpr const char* kWord = "short_to_ground";
+  static constexpr Into kInto = Into::kHarness;
+  double ohm = 0;
+};
+struct ShortToSupply {
+  static constexpr const char* kWord = "short_to_supply";
+  static constexpr Into kInto = Into::kHarness;
+  double ohm = 0;
+};
+struct ShortTogether {
+  static constexpr const char* kWord = "short_together";
+  static constexpr Into kInto = Into::kHarness;
+  double ohm = 0;
+};
+struct SeriesResistance {
+  static constexpr const char* kWord = "series_resistance";
+  static constexpr Into kInto = Into::kHarness;
+  double ohm = 0;
+};
+struct Leakage {
+  static constexpr const char* kWord = "leakage";
+  static constexpr Into kInto = Into::kHarness;
+  double ohm = 0;
+};
+struct TerminalsSwapped {
+  static constexpr const char* kWord = "terminals_swapped";
+  static constexpr Into kInto = Into::kHarness;
+};
+struct ConnectorsSwapped {
+  static constexpr const char* kWord = "connectors_swapped";
+  static constexpr Into kInto = Into::kHarness;
+};
+struct GroundOffset {
+  static constexpr const char* kWord = "ground_offset";
+  static constexpr Into kInto = Into::kHarness;
+  double volts = 0;
+};
+struct NotFitted {
+  static constexpr const char* kWord = "not_fitted";
+  static constexpr Into kInto = Into::kDevice;
+};
+struct WheelOffset {
+  static constexpr const char* kWord = "wheel_offset";
+  static constexpr Into kInto = Into::kDevice;
+  double deg = 0;
+};
+struct ToothMissing {
+  static constexpr const char* kWord = "tooth_missing";
+  static constexpr Into kInto = Into::kDevice;
+  int tooth = 0;  // 1-based
+};
+struct SensorOffset {
+  static constexpr const char* kWord = "sensor_offset";
+  static constexpr Into kInto = Into::kDevice;
+  double value = 0;  // the stimulus' unit
+};
+struct MessageMissing {
+  static constexpr const char* kWord = "message_missing";
+  static constexpr Into kInto = Into::kBus;
+};
+struct MessageLate {
+  static constexpr const char* kWord = "message_late";
+  static constexpr Into kInto = Into::kBus;
+  double factor = 1;
+};
+struct MessageEarly {
+  static constexpr const char* kWord = "message_early";
+  static constexpr Into kInto = Into::kBus;
+  double early_ms = 0;
+  int every = 10;
+};
+struct MessageDoubled {
+  static constexpr const char* kWord = "message_doubled";
+  static constexpr Into kInto = Into::kBus;
+};
+struct IdentifierWrong {
+  static constexpr const char* kWord = "identifier_wrong";
+  static constexpr Into kInto = Into::kBus;
+  std::uint32_t id = 0;
+};
+struct LengthWrong {
+  static constexpr const char* kWord = "length_wrong";
+  static constexpr Into kInto = Into::kBus;
+  int length_bytes = 8;
+};
+struct BytesSwapped {
+  static constexpr const char* kWord = "bytes_swapped";
+  static constexpr Into kInto = Into::kBus;
+};
+struct ValueFrozen {
+  static constexpr const char* kWord = "value_frozen";
+  static constexpr Into kInto = Into::kBus;
+};
+struct CounterStuck {
+  static constexpr const char* kWord = "counter_stuck";
+  static constexpr Into kInto = Into::kBus;
+};
+struct CounterJumps {
+  static constexpr const char* kWord = "counter_jumps";
+  static constexpr Into kInto = Into::kBus;
+  int by = 2;
+  int every = 10;
+};
+struct ChecksumWrong {
+  static constexpr const char* kWord = "checksum_wrong";
+  static constexpr Into kInto = Into::kBus;
+};
+struct NodeGone {
+  static constexpr const char* kWord = "node_gone";
+  static constexpr Into kInto = Into::kBus;
+};
+struct BabblingNode {
+  static constexpr const char* kWord = "babbling_node";
+  static constexpr Into kInto = Into::kBus;
+  std::uint32_t id = 0;
+  bool extended = false;
+  int length_bytes = 8;
+  double period_ms = 0;
+};
+struct ErrorFrames {
+  static constexpr const char* kWord = "error_frames";
+  static constexpr Into kInto = Into::kBus;
+  double period_ms = 0;
+};
+struct BusOff {
+  static constexpr const char* kWord = "bus_off";
+  static constexpr Into kInto = Into::kBus;
+};
+struct Layout {
+  static constexpr const char* kWord = "layout";
+  static constexpr Into kInto = Into::kStandin;
+  std::optional<ByteOrder> byte_order;
+  std::optional<double> scale, offset;
+  std::optional<int> start_bit;
+};
+struct Calibration {
+  static constexpr const char* kWord = "calibration";
+  static constexpr Into kInto = Into::kStandin;
+  double gain = 1;
+  double value = 0;  // the channel's unit
 };
 
+}  // namespace fault
+
+using FaultKind =
+    std::variant<fault::Open, fault::ShortToGround, fault::ShortToSupply, fault::ShortTogether,
+                 fault::SeriesResistance, fault::Leakage, fault::TerminalsSwapped,
+                 fault::ConnectorsSwapped, fault::GroundOffset, fault::NotFitted,
+                 fault::WheelOffset, fault::ToothMissing, fault::SensorOffset,
+                 fault::MessageMissing, fault::MessageLate, fault::MessageEarly,
+                 fault::MessageDoubled, fault::IdentifierWrong, fault::LengthWrong,
+                 fault::BytesSwapped, fault::ValueFrozen, fault::CounterStuck, fault::CounterJumps,
+                 fault::ChecksumWrong, fault::NodeGone, fault::BabblingNode, fault::ErrorFrames,
+                 fault::BusOff, fault::Layout, fault::Calibration>;
+
 // The word of the YAML file for it, as in the table above.
-const char* Name(FaultKind kind);
+const char* Name(const FaultKind& kind);
 
 // All of them, in the order of FaultKind.
 std::vector<std::string> FaultKindNames();
@@ -99,31 +235,38 @@ std::vector<std::string> FaultKindsInWords();
 
 struct Fault {
   std::string name;
-  FaultKind kind = FaultKind::kOpen;
+  FaultKind kind;
   std::string at;
-  std::string with;
-  double ohm = 0;
-  double volts = 0;
-  double deg = 0;
-  int tooth = 0;
-  double value = 0;
-  double factor = 1;
-  double gain = 1;
-  std::uint32_t id = 0;
-  bool extended = false;
-  int length_bytes = 8;
-  double period_ms = 0;
-  double early_ms = 0;
-  int by = 2;
-  int every = 10;
-  std::optional<ByteOrder> byte_order;
-  std::optional<double> scale, offset;
-  std::optional<int> start_bit;
+  std::string with;  // the second terminal or connector, of kinds with two
   // When: either steps of the scenario, or seconds; both empty = the whole run.
   std::vector<std::string> during;
   std::optional<double> from_s, to_s;
   Place place;
+
+  template <class Kind>
+  bool Is() const {
+    return std::holds_alternative<Kind>(kind);
+  }
+  // What the kind says, or null when it is another.
+  template <class Kind>
+  const Kind* As() const {
+    return std::get_if<Kind>(&kind);
+  }
 };
+
+// A kind of fault on a bus.
+template <class Kind>
+concept BusKind = Kind::kInto == Into::kBus;
+
+// Calls visit(kind) when the fault is put into `into`. Each kind that is needs a case there.
+template <Into into, class Visit>
+void VisitInto(const Fault& fault, Visit visit) {
+  std::visit(
+      [&]<class Kind>(const Kind& kind) {
+        if constexpr (Kind::kInto == into) visit(kind);
+      },
+      fault.kind);
+}
 
 }  // namespace drycrank::profile
 

@@ -16,7 +16,7 @@
 
 namespace drycrank::profile {
 
-struct LoadedBench {
+struct [[nodiscard]] LoadedBench {
   std::optional<Bench> bench;
   Diagnostics problems;
   std::vector<std::string> files;  // every file read, for the record
@@ -30,13 +30,13 @@ LoadedBench LoadBenchAsDrawn(const std::string& path);
 // The buses of a bench, or the one of a part file as profiles/parts/buses/ has them (a mapping with
 // `messages` and no `kind`), named after the file. Layouts alone: what a part's signals carry is
 // known on its bench only.
-struct LoadedBuses {
+struct [[nodiscard]] LoadedBuses {
   std::vector<Bus> buses;
   Diagnostics problems;
 };
 LoadedBuses LoadBusesOf(const std::string& path);
 
-struct LoadedScenario {
+struct [[nodiscard]] LoadedScenario {
   std::optional<Scenario> scenario;
   std::optional<Bench> bench;
   Diagnostics problems;
@@ -49,14 +49,14 @@ std::string KindOfFile(const std::string& path);
 
 // For values given while a bench runs ("coolant_temperature", "90 degC"): the number in the
 // stimulus' unit, or why not.
-struct ParsedValue {
+struct [[nodiscard]] ParsedValue {
   std::optional<double> value;
   std::string problem;
 };
 ParsedValue ParseStimulusValue(const Stimulus& stimulus, const std::string& text);
 
 // For faults given while a bench runs: one YAML flow mapping, "{kind: open, at: CLT.1}".
-struct ParsedFault {
+struct [[nodiscard]] ParsedFault {
   std::optional<Fault> fault;
   Diagnostics problems;
 };

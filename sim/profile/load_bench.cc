@@ -62,15 +62,6 @@ std::vector<std::string> CircuitNames(const Bench& bench) {
   return names;
 }
 
-const Message& MessageAt(const Bench& bench, const MessageRef& at) {
-  return bench.buses[static_cast<std::size_t>(at.bus)]
-      .messages[static_cast<std::size_t>(at.message)];
-}
-
-const Signal& SignalAt(const Bench& bench, const SignalRef& at) {
-  return MessageAt(bench, {at.bus, at.message}).signals[static_cast<std::size_t>(at.signal)];
-}
-
 MessageRef ResolveMessage(Problems& problems, const Bench& bench, const Ref& ref) {
   const MessageRef at = FindMessage(bench, ref.text);
   if (at.bus >= 0) return at;

@@ -87,9 +87,6 @@ std::vector<std::string> CircuitNames(const Bench& bench);
 SignalRef ResolveSignal(Problems& problems, const Bench& bench, const Ref& ref);
 MessageRef ResolveMessage(Problems& problems, const Bench& bench, const Ref& ref);
 
-const Signal& SignalAt(const Bench& bench, const SignalRef& at);
-const Message& MessageAt(const Bench& bench, const MessageRef& at);
-
 // A problem when values of one unit cannot become values of the other. Empty units fit everything.
 void CheckUnits(Problems& problems, const Place& place, const std::string& what,
                 const std::string& from, const std::string& to);

@@ -9,6 +9,7 @@
 #include "profile/load_bench.h"
 #include "profile/spread_phases.h"
 #include "types/limits.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -55,7 +56,7 @@ void ReadCounter(Reader& r, Message& m) {
   if (!ref) return;
   m.counter_signal = Resolve(r.problems(), *ref, NamesOf(m.signals), "signal");
   if (m.counter_signal < 0) return;
-  const Signal& signal = m.signals[static_cast<std::size_t>(m.counter_signal)];
+  const Signal& signal = Nth(m.signals, m.counter_signal);
   if (signal.is_float || signal.is_signed || signal.length_bits > 16 || !signal.carries.empty()) {
     r.Complain("counter", fmt::format("signal '{}' cannot be a counter", signal.name),
                "a counter is unsigned, of 1 to 16 bits, and carries nothing else");
@@ -75,7 +76,7 @@ void ReadChecksum(Reader& outer, Message& m) {
   if (!ref) return;
   m.checksum_signal = Resolve(r.problems(), *ref, NamesOf(m.signals), "signal");
   if (m.checksum_signal < 0) return;
-  const Signal& signal = m.signals[static_cast<std::size_t>(m.checksum_signal)];
+  const Signal& signal = Nth(m.signals, m.checksum_signal);
   const int first_bit = signal.byte_order == ByteOrder::kLittle ? 0 : 7;
   if (signal.length_bits != 8 || signal.start_bit % 8 != first_bit || signal.is_signed ||
       !signal.carries.empty()) {
@@ -123,11 +124,10 @@ void LoadBus(BenchContext& c, const std::string& name, const Place& place, const
             [&](const std::string& message, const Place& at, const Node& data) {
               const MessageRef other = FindMessage(c.bench, message);
               if (other.bus >= 0) {
-                c.problems.Add(
-                    at,
-                    fmt::format("bus '{}' has a message '{}' too",
-                                c.bench.buses[static_cast<std::size_t>(other.bus)].name, message),
-                    "message names are unique over all buses");
+                c.problems.Add(at,
+                               fmt::format("bus '{}' has a message '{}' too",
+                                           Nth(c.bench.buses, other.bus).name, message),
+                               "message names are unique over all buses");
               }
               bus.messages.push_back(LoadMessage(c.problems, message, at, data));
               if (data.Find("phase_ms") == nullptr) bus.messages.back().phase_ms = kPhaseNotGiven;
@@ -158,8 +158,8 @@ Message LoadMessage(Problems& problems, const std::string& name, const Place& pl
   r.Require("id", "id: 0x120");
   ReadId(r, m);
   ReadLength(r, m);
-  const int sender = r.WordIndex("sender", {"simulator", "controller", "display"});
-  if (sender > 0) m.sender = sender == 1 ? "controller" : "display";
+  const int sender = r.WordIndex("sender", SenderNames());
+  if (sender >= 0) m.sender = static_cast<Sender>(sender);
   if (r.Get("period_ms", &m.period_ms, {"ms", 0, 3.6e6}) && m.period_ms > 0 && m.period_ms < 1) {
     r.Complain("period_ms", fmt::format("a period of {:g} ms", m.period_ms),
                "1 ms or longer, or 0: sent when a value changes");

@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "profile/load_bench.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -19,7 +20,7 @@ void LoadLayouts(BenchContext& c, const Node* node, Display& display) {
       [&](const std::string& name, const Place& place, const Node& data) {
         Message own = LoadMessage(c.problems, name, place, data);
         const int at = Resolve(c.problems, {name, place}, NamesOf(display.layouts), "message");
-        if (at >= 0) display.layouts[static_cast<std::size_t>(at)] = std::move(own);
+        if (at >= 0) Nth(display.layouts, at) = std::move(own);
       });
 }
 
@@ -34,11 +35,11 @@ const Signal* ReadShown(BenchContext& c, Reader& r, const Display& display, Gaug
   gauge.message = ref->text.substr(0, dot);
   gauge.signal = ref->text.substr(dot + 1);
   const int layout = IndexOf(display.layouts, gauge.message);
-  const auto& signals = display.layouts[static_cast<std::size_t>(layout)].signals;
+  const auto& signals = Nth(display.layouts, layout).signals;
   const int signal =
       Resolve(c.problems, {gauge.signal, ref->place}, NamesOf(signals),
               fmt::format("signal in the display's layout '{}' named", gauge.message));
-  return signal < 0 ? nullptr : &signals[static_cast<std::size_t>(signal)];
+  return signal < 0 ? nullptr : &Nth(signals, signal);
 }
 
 void ReadWarnings(Reader& r, Gauge& gauge) {

@@ -12,6 +12,7 @@
 #include <algorithm>
 
 #include "profile/load_scenario.h"
+#include "types/nth.h"
 #include "yaml/csv.h"
 
 namespace drycrank::profile {
@@ -118,7 +119,7 @@ void LoadDrives(ScenarioContext& c, const Node* node, Step& step) {
     drive.stimulus =
         Resolve(c.problems, {entry.key, drive.place}, NamesOf(c.bench.stimuli), "stimulus");
     if (drive.stimulus < 0) continue;
-    const Stimulus& s = c.bench.stimuli[static_cast<std::size_t>(drive.stimulus)];
+    const Stimulus& s = Nth(c.bench.stimuli, drive.stimulus);
     if (entry.value.kind == NodeKind::kMap) {
       LoadDriveMap(c, entry.value, s, step, drive);
     } else if (const auto value =

@@ -6,7 +6,9 @@
 
 #include <algorithm>
 
+#include "profile/kinds.h"
 #include "profile/load_scenario.h"
+#include "types/nth.h"
 #include "yaml/nearest.h"
 
 namespace drycrank::profile {
@@ -38,7 +40,7 @@ void CheckTerminalOr(FaultContext& f, const Ref& ref, const std::vector<std::str
 
 const Trigger* FindTrigger(FaultContext& f, const Ref& ref) {
   const int at = Resolve(f.problems, ref, NamesOf(f.bench.triggers), "trigger");
-  return at < 0 ? nullptr : &f.bench.triggers[static_cast<std::size_t>(at)];
+  return at < 0 ? nullptr : &Nth(f.bench.triggers, at);
 }
 
 void CheckDevice(FaultContext& f, const Ref& ref) {
@@ -59,12 +61,54 @@ void ReadWith(FaultContext& f, const Ref& at, bool is_needed) {
   }
 }
 
-void ReadOhm(FaultContext& f, double min_ohm, bool is_needed) {
+void ReadOhm(FaultContext& f, double min_ohm, bool is_needed, double& ohm) {
   if (is_needed) f.r.Require("ohm", "ohm: 1 kohm");
-  f.r.Get("ohm", &f.fault.ohm, {"ohm", min_ohm, 1e9});
+  f.r.Get("ohm", &ohm, {"ohm", min_ohm, 1e9});
 }
 
-void CheckConnectorsSwapped(FaultContext& f, const Ref& at) {
+// Shorted to a rail: what a terminal's wire can be, and a splice.
+void ReadShort(FaultContext& f, const Ref& at, double& ohm) {
+  if (!IsSplice(f.bench, at.text)) CheckTerminalOr(f, at, f.bench.splices, "splice");
+  ReadOhm(f, 0, false, ohm);
+}
+
+// One reader for each kind.
+
+void Read(FaultContext& f, const Ref& at, fault::Open& /*kind*/) {
+  CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit");
+}
+
+void Read(FaultContext& f, const Ref& at, fault::SeriesResistance& kind) {
+  CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit");
+  ReadOhm(f, 1e-3, true, kind.ohm);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::ShortToGround& kind) {
+  ReadShort(f, at, kind.ohm);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::ShortToSupply& kind) {
+  ReadShort(f, at, kind.ohm);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::ShortTogether& kind) {
+  CheckTerminal(f.problems, f.bench, at);
+  ReadWith(f, at, true);
+  ReadOhm(f, 0, false, kind.ohm);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::Leakage& kind) {
+  CheckTerminal(f.problems, f.bench, at);
+  ReadWith(f, at, false);
+  ReadOhm(f, 1, true, kind.ohm);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::TerminalsSwapped& /*kind*/) {
+  CheckTerminal(f.problems, f.bench, at);
+  ReadWith(f, at, true);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::ConnectorsSwapped& /*kind*/) {
   f.r.Require("with", "with: IAT");
   const auto with = f.r.GetRef("with");
   const auto names = NamesOf(f.bench.connectors);
@@ -72,8 +116,8 @@ void CheckConnectorsSwapped(FaultContext& f, const Ref& at) {
   const int b = with ? Resolve(f.problems, *with, names, "connector") : -1;
   if (with) f.fault.with = with->text;
   if (a < 0 || b < 0) return;
-  const Connector& first = f.bench.connectors[static_cast<std::size_t>(a)];
-  const Connector& second = f.bench.connectors[static_cast<std::size_t>(b)];
+  const Connector& first = Nth(f.bench.connectors, a);
+  const Connector& second = Nth(f.bench.connectors, b);
   if (a == b) {
     f.r.Complain("with", fmt::format("'at' and 'with' are both '{}'", at.text), "name another");
   } else if (first.family.empty() || first.family != second.family) {
@@ -86,25 +130,39 @@ void CheckConnectorsSwapped(FaultContext& f, const Ref& at) {
   }
 }
 
-void ReadTooth(FaultContext& f, const Ref& at) {
+void Read(FaultContext& f, const Ref& at, fault::GroundOffset& kind) {
+  CheckTerminal(f.problems, f.bench, at);
+  f.r.Require("volts", "volts: 200 mV");
+  f.r.Get("volts", &kind.volts, {"V", -60, 60});
+}
+
+void Read(FaultContext& f, const Ref& at, fault::NotFitted& /*kind*/) { CheckDevice(f, at); }
+
+void Read(FaultContext& f, const Ref& at, fault::WheelOffset& kind) {
+  FindTrigger(f, at);
+  f.r.Require("deg", "deg: 12");
+  f.r.Get("deg", &kind.deg, {"deg", -720, 720});
+}
+
+void Read(FaultContext& f, const Ref& at, fault::ToothMissing& kind) {
   const Trigger* trigger = FindTrigger(f, at);
   f.r.Require("tooth", "tooth: 1");
   const int teeth = trigger == nullptr ? 1000 : static_cast<int>(trigger->wheel.teeth.size());
-  f.r.Get("tooth", &f.fault.tooth, 1, std::max(1, teeth));
+  f.r.Get("tooth", &kind.tooth, 1, std::max(1, teeth));
 }
 
-void ReadSensorOffset(FaultContext& f, const Ref& at) {
+void Read(FaultContext& f, const Ref& at, fault::SensorOffset& kind) {
   f.r.Require("value", "value: 10 K");
   const int index = Resolve(f.problems, at, NamesOf(f.bench.sensors), "sensor");
   std::string unit;
   if (index >= 0) {
-    const Sensor& sensor = f.bench.sensors[static_cast<std::size_t>(index)];
-    unit = f.bench.stimuli[static_cast<std::size_t>(sensor.stimulus)].unit;
+    const Sensor& sensor = Nth(f.bench.sensors, index);
+    unit = Nth(f.bench.stimuli, sensor.stimulus).unit;
   }
-  f.r.Get("value", &f.fault.value, {unit, -1e9, 1e9, true});
+  f.r.Get("value", &kind.value, {unit, -1e9, 1e9, true});
 }
 
-void ReadLayout(FaultContext& f, const Ref& at) {
+void Read(FaultContext& f, const Ref& at, fault::Layout& kind) {
   const SignalRef ref = ResolveSignal(f.problems, f.bench, at);
   std::string unit;
   int last_bit = 511;
@@ -118,12 +176,12 @@ void ReadLayout(FaultContext& f, const Ref& at) {
   ByteOrder order = ByteOrder::kLittle;
   if (f.r.GetWord("byte_order", &order,
                   {{"little", ByteOrder::kLittle}, {"big", ByteOrder::kBig}})) {
-    f.fault.byte_order = order;
+    kind.byte_order = order;
   }
-  f.r.Get("scale", &f.fault.scale, {"", -1e12, 1e12});
-  f.r.Get("offset", &f.fault.offset, {unit, -1e12, 1e12, true});
+  f.r.Get("scale", &kind.scale, {"", -1e12, 1e12});
+  f.r.Get("offset", &kind.offset, {unit, -1e12, 1e12, true});
   int start_bit = 0;
-  if (f.r.Get("start_bit", &start_bit, 0, last_bit)) f.fault.start_bit = start_bit;
+  if (f.r.Get("start_bit", &start_bit, 0, last_bit)) kind.start_bit = start_bit;
   for (const char* key : {"byte_order", "scale", "offset", "start_bit"}) {
     if (f.r.Has(key)) return;
   }
@@ -131,79 +189,20 @@ void ReadLayout(FaultContext& f, const Ref& at) {
                  "add one of byte_order, scale, offset, start_bit");
 }
 
-void ReadCalibration(FaultContext& f, const Ref& at) {
+void Read(FaultContext& f, const Ref& at, fault::Calibration& kind) {
   const Controller none;
   const Controller& controller = f.bench.controller ? *f.bench.controller : none;
   const int index = Resolve(f.problems, at, NamesOf(controller.analog), "analog channel");
-  const std::string unit =
-      index < 0 ? std::string() : controller.analog[static_cast<std::size_t>(index)].unit;
-  f.r.Get("gain", &f.fault.gain, {"", -1000, 1000});
-  f.r.Get("value", &f.fault.value, {unit, -1e9, 1e9, true});
+  const std::string unit = index < 0 ? std::string() : Nth(controller.analog, index).unit;
+  f.r.Get("gain", &kind.gain, {"", -1000, 1000});
+  f.r.Get("value", &kind.value, {unit, -1e9, 1e9, true});
   if (f.r.Has("gain") || f.r.Has("value")) return;
   f.problems.Add(f.r.place(), f.r.title() + " changes nothing", "add 'gain', 'value' or both");
 }
 
-void ReadByKind(FaultContext& f, const Ref& at) {
-  switch (f.fault.kind) {
-    case FaultKind::kOpen:
-      return CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit");
-    case FaultKind::kSeriesResistance:
-      CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit");
-      return ReadOhm(f, 1e-3, true);
-    case FaultKind::kShortToGround:
-    case FaultKind::kShortToSupply:
-      if (!IsSplice(f.bench, at.text)) CheckTerminalOr(f, at, f.bench.splices, "splice");
-      return ReadOhm(f, 0, false);
-    case FaultKind::kShortTogether:
-      CheckTerminal(f.problems, f.bench, at);
-      ReadWith(f, at, true);
-      return ReadOhm(f, 0, false);
-    case FaultKind::kLeakage:
-      CheckTerminal(f.problems, f.bench, at);
-      ReadWith(f, at, false);
-      return ReadOhm(f, 1, true);
-    case FaultKind::kTerminalsSwapped:
-      CheckTerminal(f.problems, f.bench, at);
-      return ReadWith(f, at, true);
-    case FaultKind::kConnectorsSwapped:
-      return CheckConnectorsSwapped(f, at);
-    case FaultKind::kGroundOffset:
-      CheckTerminal(f.problems, f.bench, at);
-      f.r.Require("volts", "volts: 200 mV");
-      f.r.Get("volts", &f.fault.volts, {"V", -60, 60});
-      return;
-    case FaultKind::kNotFitted:
-      return CheckDevice(f, at);
-    case FaultKind::kWheelOffset:
-      FindTrigger(f, at);
-      f.r.Require("deg", "deg: 12");
-      f.r.Get("deg", &f.fault.deg, {"deg", -720, 720});
-      return;
-    case FaultKind::kToothMissing:
-      return ReadTooth(f, at);
-    case FaultKind::kSensorOffset:
-      return ReadSensorOffset(f, at);
-    case FaultKind::kMessageMissing:
-    case FaultKind::kMessageLate:
-    case FaultKind::kMessageEarly:
-    case FaultKind::kMessageDoubled:
-    case FaultKind::kIdentifierWrong:
-    case FaultKind::kLengthWrong:
-    case FaultKind::kBytesSwapped:
-    case FaultKind::kValueFrozen:
-    case FaultKind::kCounterStuck:
-    case FaultKind::kCounterJumps:
-    case FaultKind::kChecksumWrong:
-    case FaultKind::kNodeGone:
-    case FaultKind::kBabblingNode:
-    case FaultKind::kErrorFrames:
-    case FaultKind::kBusOff:
-      return ReadBusFault(f.bench, f.r, at, f.fault);
-    case FaultKind::kLayout:
-      return ReadLayout(f, at);
-    case FaultKind::kCalibration:
-      return ReadCalibration(f, at);
-  }
+template <BusKind Kind>
+void Read(FaultContext& f, const Ref& at, Kind& kind) {
+  ReadBusFault(f.bench, f.r, at, kind);
 }
 
 void ReadTime(FaultContext& f, const std::vector<std::string>* steps) {
@@ -239,10 +238,10 @@ Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::s
     r.PassOverOtherKeys();
     return fault;
   }
-  fault.kind = static_cast<FaultKind>(kind);
+  fault.kind = KindAt<FaultKind>(kind);
   fault.at = at->text;
   if (fault.name.empty()) fault.name = fmt::format("{} {}", Name(fault.kind), fault.at);
-  ReadByKind(f, *at);
+  std::visit([&](auto& of) { Read(f, *at, of); }, fault.kind);
   return fault;
 }
 

@@ -9,6 +9,7 @@
 #include "profile/load_bench.h"
 #include "profile/wire_gauge.h"
 #include "types/limits.h"
+#include "types/nth.h"
 #include "yaml/nearest.h"
 
 namespace drycrank::profile {
@@ -122,7 +123,7 @@ bool CheckTerminal(Problems& problems, const Bench& bench, const Ref& ref) {
   const int at = Resolve(problems, {ref.text.substr(0, dot), ref.place}, NamesOf(bench.connectors),
                          "connector");
   if (at < 0) return false;
-  const Connector& connector = bench.connectors[static_cast<std::size_t>(at)];
+  const Connector& connector = Nth(bench.connectors, at);
   const std::string pin = ref.text.substr(dot + 1);
   if (std::find(connector.pins.begin(), connector.pins.end(), pin) != connector.pins.end()) {
     return true;

@@ -7,6 +7,7 @@
 
 #include "profile/controller_values.h"
 #include "profile/load_bench.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -39,7 +40,7 @@ void ReadIds(Reader& r, OnBoardDiagnostics& d) {
 
 void CheckIdsAreFree(BenchContext& c, const Reader& r, const OnBoardDiagnostics& d) {
   if (c.bench.buses.empty()) return;
-  for (const Message& m : c.bench.buses[static_cast<std::size_t>(d.bus)].messages) {
+  for (const Message& m : Nth(c.bench.buses, d.bus).messages) {
     if (m.extended != d.extended) continue;
     if (m.id != d.functional_id && m.id != d.request_id && m.id != d.response_id) continue;
     c.problems.Add(
@@ -85,7 +86,7 @@ void LoadPid(BenchContext& c, const Node& node, const Controller& k, OnBoardDiag
     if (at >= 0 && pid != nullptr) {
       CheckUnits(c.problems, ref->place,
                  fmt::format("value '{}' as parameter 0x{:02X}", ref->text, number),
-                 sources[static_cast<std::size_t>(at)].unit, std::string(pid->unit));
+                 Nth(sources, at).unit, std::string(pid->unit));
     }
   }
   d.pids.push_back(std::move(reported));

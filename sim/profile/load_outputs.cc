@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "profile/load_bench.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -37,7 +38,7 @@ void ReadDrivenBy(BenchContext& c, Reader& outer, ControllerOutput& out) {
     const int at = Resolve(c.problems, {entry.key, entry.key_spot.Where()},
                            NamesOf(c.bench.stimuli), "stimulus");
     if (at < 0) continue;
-    const Stimulus& s = c.bench.stimuli[static_cast<std::size_t>(at)];
+    const Stimulus& s = Nth(c.bench.stimuli, at);
     const auto value =
         ReadNumber(c.problems, entry.value, fmt::format("'{}'", entry.key), {s.unit, s.min, s.max});
     if (value) out.driven_by.emplace_back(at, *value);

@@ -8,6 +8,7 @@
 #include <filesystem>
 
 #include "profile/load_scenario.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -42,7 +43,7 @@ void ReadBus(ScenarioContext& c, Reader& r, Replay& replay) {
 // A message of the bus by name, or an identifier: 0x120; above 0x7FF it is of 29 bits.
 std::optional<FrameId> ToFrameId(ScenarioContext& c, const Bus& bus, const Ref& ref) {
   if (const int message = IndexOf(bus.messages, ref.text); message >= 0) {
-    const Message& named = bus.messages[static_cast<std::size_t>(message)];
+    const Message& named = Nth(bus.messages, message);
     return FrameId{named.id, named.extended};
   }
   if (IsName(ref.text)) {
@@ -75,9 +76,9 @@ void AddValue(ScenarioContext& c, const Message& message, const Ref& signal_ref,
                              fmt::format("signal of message '{}' named", message.name));
   const int stimulus = Resolve(c.problems, stimulus_ref, NamesOf(c.bench.stimuli), "stimulus");
   if (signal < 0 || stimulus < 0) return;
-  const Signal& shown = message.signals[static_cast<std::size_t>(signal)];
+  const Signal& shown = Nth(message.signals, signal);
   CheckUnits(c.problems, stimulus_ref.place, fmt::format("signal '{}'", shown.name),
-             c.bench.stimuli[static_cast<std::size_t>(stimulus)].unit, shown.unit);
+             Nth(c.bench.stimuli, stimulus).unit, shown.unit);
   if (signal == message.counter_signal || signal == message.checksum_signal) {
     c.problems.Add(signal_ref.place,
                    fmt::format("signal '{}' is the counter or checksum", shown.name),
@@ -93,7 +94,7 @@ void ReadOverrides(ScenarioContext& c, Reader& r, const Bus& bus, Replay& replay
               const int message = Resolve(c.problems, {name, place}, NamesOf(bus.messages),
                                           fmt::format("message on bus '{}' named", bus.name));
               if (message < 0) return;
-              const Message& named = bus.messages[static_cast<std::size_t>(message)];
+              const Message& named = Nth(bus.messages, message);
               Override out;
               out.message = message;
               const std::size_t before = c.problems.size();
@@ -123,9 +124,8 @@ void ReadSenders(Reader& r, Replay& replay) {
   if (!r.Has("instead_of")) return;
   replay.instead_of.clear();
   for (const Ref& ref : r.GetRefs("instead_of")) {
-    if (Resolve(r.problems(), ref, {"simulator", "controller", "display"}, "sender") >= 0) {
-      replay.instead_of.push_back(ref.text);
-    }
+    const int sender = Resolve(r.problems(), ref, SenderNames(), "sender");
+    if (sender >= 0) replay.instead_of.push_back(static_cast<Sender>(sender));
   }
 }
 
@@ -154,7 +154,7 @@ void LoadReplay(ScenarioContext& c, const Node& node) {
   ReadTimes(r, replay);
   ReadSenders(r, replay);
   const Bus none;
-  const Bus& bus = replay.bus < 0 ? none : c.bench.buses[static_cast<std::size_t>(replay.bus)];
+  const Bus& bus = replay.bus < 0 ? none : Nth(c.bench.buses, replay.bus);
   replay.only = ReadIds(c, r, "only", bus);
   replay.without = ReadIds(c, r, "without", bus);
   ReadOverrides(c, r, bus, replay);

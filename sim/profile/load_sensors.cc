@@ -6,8 +6,10 @@
 #include <algorithm>
 #include <cmath>
 
+#include "profile/kinds.h"
 #include "profile/load_bench.h"
 #include "types/limits.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {
@@ -55,7 +57,7 @@ void ReadSteinhartHart(Problems& problems, const Node& node, NtcSensor& ntc) {
   ntc.curve = curve;
 }
 
-Span ReadNtc(BenchContext& c, Reader& r, const Stimulus& s, NtcSensor& ntc) {
+Span Read(BenchContext& c, Reader& r, const Stimulus& s, NtcSensor& ntc) {
   NeedTemperature(r, s);
   ntc.plus = TakeTerminal(c, r, "plus");
   ntc.minus = TakeTerminal(c, r, "minus");
@@ -85,7 +87,7 @@ Span ReadNtc(BenchContext& c, Reader& r, const Stimulus& s, NtcSensor& ntc) {
   return FromDegc(-55, 150, s);
 }
 
-Span ReadPlatinum(BenchContext& c, Reader& r, const Stimulus& s, PlatinumSensor& platinum) {
+Span Read(BenchContext& c, Reader& r, const Stimulus& s, PlatinumSensor& platinum) {
   NeedTemperature(r, s);
   platinum.plus = TakeTerminal(c, r, "plus");
   platinum.minus = TakeTerminal(c, r, "minus");
@@ -93,7 +95,7 @@ Span ReadPlatinum(BenchContext& c, Reader& r, const Stimulus& s, PlatinumSensor&
   return FromDegc(-200, 850, s);  // IEC 60751
 }
 
-Span ReadTypeK(BenchContext& c, Reader& r, const Stimulus& s, TypeKSensor& type_k) {
+Span Read(BenchContext& c, Reader& r, const Stimulus& s, TypeKSensor& type_k) {
   NeedTemperature(r, s);
   type_k.plus = TakeTerminal(c, r, "plus");
   type_k.minus = TakeTerminal(c, r, "minus");
@@ -102,7 +104,7 @@ Span ReadTypeK(BenchContext& c, Reader& r, const Stimulus& s, TypeKSensor& type_
   return FromDegc(-270, 1372, s);  // NIST Monograph 175
 }
 
-Span ReadRatiometric(BenchContext& c, Reader& r, const Stimulus& s, RatiometricSensor& m) {
+Span Read(BenchContext& c, Reader& r, const Stimulus& s, RatiometricSensor& m) {
   m.supply = TakeTerminal(c, r, "supply");
   m.ground = TakeTerminal(c, r, "ground");
   m.signal = TakeTerminal(c, r, "signal");
@@ -140,7 +142,7 @@ Span ReadRatiometric(BenchContext& c, Reader& r, const Stimulus& s, RatiometricS
   return {std::min(a, b), std::max(a, b)};
 }
 
-Span ReadVoltage(BenchContext& c, Reader& r, const Stimulus& s, VoltageSensor& v) {
+Span Read(BenchContext& c, Reader& r, const Stimulus& s, VoltageSensor& v) {
   v.supply = TakeTerminal(c, r, "supply");
   v.ground = TakeTerminal(c, r, "ground");
   v.signal = TakeTerminal(c, r, "signal");
@@ -161,7 +163,7 @@ Span ReadVoltage(BenchContext& c, Reader& r, const Stimulus& s, VoltageSensor& v
   return {v.volts_at_value.front().first, v.volts_at_value.back().first};
 }
 
-Span ReadSwitch(BenchContext& c, Reader& r, const Stimulus& s, SwitchSensor& w) {
+Span Read(BenchContext& c, Reader& r, const Stimulus& s, SwitchSensor& w) {
   w.plus = TakeTerminal(c, r, "plus");
   w.minus = TakeTerminal(c, r, "minus");
   r.Get("closed_at", &w.closed_at, {s.unit});
@@ -179,7 +181,7 @@ void ReadWidth(BenchContext& c, Reader& r, FrequencySensor& f) {
   const auto ref = r.GetRef("width_stimulus");
   if (ref) f.width_stimulus = Resolve(c.problems, *ref, NamesOf(c.bench.stimuli), "stimulus");
   if (f.width_stimulus >= 0) {
-    const auto& stimulus = c.bench.stimuli[static_cast<std::size_t>(f.width_stimulus)];
+    const auto& stimulus = Nth(c.bench.stimuli, f.width_stimulus);
     CheckUnits(c.problems, ref->place, fmt::format("stimulus '{}'", stimulus.name), "degC",
                stimulus.unit);
   }
@@ -192,24 +194,33 @@ void ReadWidth(BenchContext& c, Reader& r, FrequencySensor& f) {
   }
 }
 
-Span ReadFrequency(BenchContext& c, Reader& r, const Stimulus& s, bool is_fuel,
-                   FrequencySensor& f) {
-  ReadHall(c, r, false, &f.output);
-  if (is_fuel) {
-    f.hz_at_zero = 50;
-    r.Require("width_stimulus", "width_stimulus: fuel_temperature");
-    CheckUnits(c.problems, r.PlaceOf("measures"),
-               fmt::format("{} measures '{}'", r.title(), s.name), "%", s.unit);
-  } else {
-    r.Require("hz_per_unit", "hz_per_unit: 6.7");
-  }
+void ReadSlope(Reader& r, FrequencySensor& f) {
   r.Get("hz_at_zero", &f.hz_at_zero, {"Hz", 0, 1e5});
   r.Get("hz_per_unit", &f.hz_per_unit, {"", -1e5, 1e5});
   r.Get("low_fraction", &f.low_fraction, {"", 0.01, 0.99});
-  if (is_fuel || r.Has("width_stimulus")) ReadWidth(c, r, f);
-  if (f.hz_per_unit == 0)
+  if (f.hz_per_unit == 0) {
     r.Complain("hz_per_unit", "the frequency does not change", "write hz per unit");
-  return is_fuel ? Span{0, 100} : Span{s.min, s.max};
+  }
+}
+
+Span Read(BenchContext& c, Reader& r, const Stimulus& s, FrequencySensor& f) {
+  ReadHall(c, r, false, &f.output);
+  r.Require("hz_per_unit", "hz_per_unit: 6.7");
+  ReadSlope(r, f);
+  if (r.Has("width_stimulus")) ReadWidth(c, r, f);
+  return {s.min, s.max};
+}
+
+// A frequency sensor whose pulses say the temperature too; its line is the published one.
+Span ReadFuelComposition(BenchContext& c, Reader& r, const Stimulus& s, FrequencySensor& f) {
+  ReadHall(c, r, false, &f.output);
+  f.hz_at_zero = 50;
+  r.Require("width_stimulus", "width_stimulus: fuel_temperature");
+  CheckUnits(c.problems, r.PlaceOf("measures"), fmt::format("{} measures '{}'", r.title(), s.name),
+             "%", s.unit);
+  ReadSlope(r, f);
+  ReadWidth(c, r, f);
+  return {0, 100};
 }
 
 // Frequencies that the sensor would give at the ends of its range.
@@ -222,27 +233,20 @@ void CheckHz(Reader& r, const Sensor& sensor, const FrequencySensor& f) {
   }
 }
 
-enum class Kind { kNtc, kPlatinum, kTypeK, kRatiometric, kVoltage, kSwitch, kFrequency, kFuel };
+// All kinds by their words, and one kind's other word.
+std::vector<std::string> KindWords() {
+  std::vector<std::string> words = WordsOf<SensorModel>();
+  words.emplace_back("fuel_composition");
+  return words;
+}
 
-Span ReadModel(BenchContext& c, Reader& r, const Stimulus& s, Kind kind, SensorModel& model) {
-  switch (kind) {
-    case Kind::kNtc:
-      return ReadNtc(c, r, s, model.emplace<NtcSensor>());
-    case Kind::kPlatinum:
-      return ReadPlatinum(c, r, s, model.emplace<PlatinumSensor>());
-    case Kind::kTypeK:
-      return ReadTypeK(c, r, s, model.emplace<TypeKSensor>());
-    case Kind::kRatiometric:
-      return ReadRatiometric(c, r, s, model.emplace<RatiometricSensor>());
-    case Kind::kVoltage:
-      return ReadVoltage(c, r, s, model.emplace<VoltageSensor>());
-    case Kind::kSwitch:
-      return ReadSwitch(c, r, s, model.emplace<SwitchSensor>());
-    case Kind::kFrequency:
-    case Kind::kFuel:
-      return ReadFrequency(c, r, s, kind == Kind::kFuel, model.emplace<FrequencySensor>());
+// `kind`: its number among these words.
+Span ReadModel(BenchContext& c, Reader& r, const Stimulus& s, int kind, SensorModel& model) {
+  if (kind == static_cast<int>(std::variant_size_v<SensorModel>)) {
+    return ReadFuelComposition(c, r, s, model.emplace<FrequencySensor>());
   }
-  return {};
+  model = KindAt<SensorModel>(kind);
+  return std::visit([&](auto& of) { return Read(c, r, s, of); }, model);
 }
 
 void ReadSpan(BenchContext& c, Reader& r, const Stimulus& s, const Span& natural, Sensor& sensor) {
@@ -279,20 +283,12 @@ Sensor LoadSensor(BenchContext& c, const std::string& name, const Place& place, 
     const int at = Resolve(c.problems, *ref, NamesOf(c.bench.stimuli), "stimulus");
     if (at >= 0) {
       sensor.stimulus = at;
-      stimulus = &c.bench.stimuli[static_cast<std::size_t>(at)];
+      stimulus = &Nth(c.bench.stimuli, at);
     }
   }
   r.Get("fitted", &sensor.fitted);
-  Kind kind = Kind::kNtc;
-  if (stimulus == &unknown || !r.GetWord("kind", &kind,
-                                         {{"ntc", Kind::kNtc},
-                                          {"platinum", Kind::kPlatinum},
-                                          {"type_k", Kind::kTypeK},
-                                          {"ratiometric", Kind::kRatiometric},
-                                          {"voltage", Kind::kVoltage},
-                                          {"switch", Kind::kSwitch},
-                                          {"frequency", Kind::kFrequency},
-                                          {"fuel_composition", Kind::kFuel}})) {
+  const int kind = stimulus == &unknown ? -1 : r.WordIndex("kind", KindWords());
+  if (kind < 0) {
     r.PassOverOtherKeys();
     return sensor;
   }

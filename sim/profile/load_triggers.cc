@@ -3,42 +3,35 @@
 // Trigger wheels with their pickups.
 #include <fmt/format.h>
 
+#include "profile/kinds.h"
 #include "profile/load_bench.h"
 #include "types/limits.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
 
-VariableReluctancePickup ReadCoil(BenchContext& c, Reader& r) {
-  VariableReluctancePickup coil;
+void Read(BenchContext& c, Reader& r, HallPickup& hall) { ReadHall(c, r, true, &hall); }
+
+void Read(BenchContext& c, Reader& r, VariableReluctancePickup& coil) {
   coil.plus = TakeTerminal(c, r, "plus");
   coil.minus = TakeTerminal(c, r, "minus");
   r.Get("coil_ohm", &coil.coil_ohm, {"ohm", 1, 1e5});
   r.Get("peak_v", &coil.peak_v, {"V", 0.001, 200});
   r.Get("peak_at_rpm", &coil.peak_at_rpm, {"rpm", 1, 20000});
   r.Get("noise_v", &coil.noise_v, {"V", 0, 10});
-  return coil;
 }
-
-enum class PickupKind { kHall, kVariableReluctance };
 
 void LoadPickup(BenchContext& c, const Node& node, const std::string& title, Pickup* pickup) {
   Reader r(c.problems, node, "pickup of " + title);
   r.Require("kind", "kind: hall");
-  PickupKind kind = PickupKind::kHall;
-  if (!r.GetWord("kind", &kind,
-                 {{"hall", PickupKind::kHall},
-                  {"variable_reluctance", PickupKind::kVariableReluctance}})) {
+  const int kind = r.WordIndex("kind", WordsOf<Pickup>());
+  if (kind < 0) {
     r.PassOverOtherKeys();
     return;
   }
-  if (kind == PickupKind::kHall) {
-    HallPickup hall;
-    ReadHall(c, r, true, &hall);
-    *pickup = hall;
-  } else {
-    *pickup = ReadCoil(c, r);
-  }
+  *pickup = KindAt<Pickup>(kind);
+  std::visit([&](auto& of) { Read(c, r, of); }, *pickup);
 }
 
 void ReadAdvance(BenchContext& c, Reader& r, Trigger& t) {
@@ -49,7 +42,7 @@ void ReadAdvance(BenchContext& c, Reader& r, Trigger& t) {
     r.Complain("advance", "a crank wheel with an advance", "only cams are advanced; leave it out");
   }
   if (t.advance_stimulus < 0) return;
-  const auto& stimulus = c.bench.stimuli[static_cast<std::size_t>(t.advance_stimulus)];
+  const auto& stimulus = Nth(c.bench.stimuli, t.advance_stimulus);
   if (stimulus.unit != "deg") {
     r.Complain("advance", fmt::format("stimulus '{}' is in '{}'", stimulus.name, stimulus.unit),
                "name a stimulus with unit: deg");

@@ -16,6 +16,12 @@ namespace drycrank::profile {
 enum class ByteOrder { kLittle, kBig };
 enum class Multiplex { kNone, kSelector, kSelected };
 
+// Who puts messages on a bus, as far as a bench knows them.
+enum class Sender { kSimulator, kController, kDisplay };
+const char* Name(Sender sender);  // "simulator"
+// All of them, in the order of Sender.
+const std::vector<std::string>& SenderNames();
+
 struct Signal {
   std::string name;
   // Bit number byte*8 + bit, bit 0 the least significant of its byte: of the signal's least
@@ -32,9 +38,9 @@ struct Signal {
   Multiplex multiplex = Multiplex::kNone;
   std::int64_t multiplex_value = 0;            // kSelected: present when the selector has this raw
   std::map<std::int64_t, std::string> values;  // names of raw values: 3 -> "synchronised"
-  // What the sender puts here. Sender "simulator": a stimulus. Sender "controller": a value of the
-  // controller (standin/controller.h lists them). Sender "display": GAUGE.shown, GAUGE.state,
-  // GAUGE.unit. Empty: zero (a counter or checksum fills itself).
+  // What the sender puts here. The simulator: a stimulus. The controller: a value of its own
+  // (standin/controller.h lists them). The display: GAUGE.shown, GAUGE.state, GAUGE.unit. Empty:
+  // zero (a counter or checksum fills itself).
   std::string carries;
   Place place;
 };
@@ -48,8 +54,8 @@ struct Message {
   bool fd = false;
   bool bit_rate_switch = false;
   int length_bytes = 8;
-  std::string sender = "simulator";  // "simulator", "controller", "display"
-  double period_ms = 0;              // 0: sent when a value of it changes (event)
+  Sender sender = Sender::kSimulator;
+  double period_ms = 0;  // 0: sent when a value of it changes (event)
   double phase_ms = 0;
   int counter_signal = -1;   // rolling counter, wraps at its length
   int checksum_signal = -1;  // over all other bytes of the frame, in order

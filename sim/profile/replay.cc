@@ -5,11 +5,11 @@
 
 namespace drycrank::profile {
 
-bool Plays(const Replay& replay, FrameId id, const std::string& sender) {
+bool Plays(const Replay& replay, FrameId id, std::optional<Sender> sender) {
   const auto contains = [](const auto& list, const auto& entry) {
     return std::find(list.begin(), list.end(), entry) != list.end();
   };
-  if (!sender.empty() && !contains(replay.instead_of, sender)) return false;
+  if (sender && !contains(replay.instead_of, *sender)) return false;
   if (!replay.only.empty() && !contains(replay.only, id)) return false;
   return !contains(replay.without, id);
 }

@@ -16,6 +16,7 @@
 #include <string>
 #include <vector>
 
+#include "profile/message.h"
 #include "types/diagnostic.h"
 
 namespace drycrank::profile {
@@ -48,15 +49,15 @@ struct Replay {
   std::optional<double> to_s;
   bool loop = false;
   double pause_s = 0.01;  // between the last frame and the first of the next round
-  std::vector<std::string> instead_of = {"simulator", "controller"};
+  std::vector<Sender> instead_of = {Sender::kSimulator, Sender::kController};
   std::vector<FrameId> only, without;
   std::vector<Override> overrides;
   Place place;
 };
 
-// Is a frame with this identifier of a message by this sender (empty: no message of the bench) to
+// Is a frame with this identifier of a message by this sender (none: no message of the bench) to
 // be played?
-bool Plays(const Replay& replay, FrameId id, const std::string& sender);
+bool Plays(const Replay& replay, FrameId id, std::optional<Sender> sender);
 
 }  // namespace drycrank::profile
 

@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include "types/nth.h"
+
 namespace drycrank::proofread {
 namespace {
 
@@ -44,11 +46,10 @@ Diagnostics BusProblems(const profile::Bench& bench, const std::vector<bus::BusT
     }
     for (const bus::MessageTiming& m : timing[b].messages) {
       if (!m.misses()) continue;
-      const profile::Message& message = bus.messages[static_cast<std::size_t>(m.message)];
-      problems.push_back(
-          m.gauge < 0 ? MessageProblem(message, bus, m)
-                      : GaugeProblem(bench.display->gauges[static_cast<std::size_t>(m.gauge)],
-                                     message, bus, m));
+      const profile::Message& message = Nth(bus.messages, m.message);
+      problems.push_back(m.gauge < 0
+                             ? MessageProblem(message, bus, m)
+                             : GaugeProblem(Nth(bench.display->gauges, m.gauge), message, bus, m));
     }
   }
   return problems;

@@ -19,7 +19,8 @@
 namespace drycrank::proofread {
 
 // REQUIRES: `timing` is TimingOf(bench).
-Diagnostics BusProblems(const profile::Bench& bench, const std::vector<bus::BusTiming>& timing);
+[[nodiscard]] Diagnostics BusProblems(const profile::Bench& bench,
+                                      const std::vector<bus::BusTiming>& timing);
 
 }  // namespace drycrank::proofread
 

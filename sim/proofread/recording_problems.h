@@ -12,7 +12,8 @@
 
 namespace drycrank::proofread {
 
-Diagnostics RecordingProblems(const profile::Bench& bench, const profile::Scenario& scenario);
+[[nodiscard]] Diagnostics RecordingProblems(const profile::Bench& bench,
+                                            const profile::Scenario& scenario);
 
 }  // namespace drycrank::proofread
 

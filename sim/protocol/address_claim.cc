@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <array>
 
+#include "types/nth.h"
+
 namespace drycrank::protocol {
 namespace {
 
@@ -52,7 +54,7 @@ void AddressClaim::Lose(TimeNs t_ns) {
   decided_ns_ = kNever;
   if (UnpackName(name_).arbitrary_address) {
     for (int other = kFirstFree; other <= kLastFree; ++other) {
-      if (taken_[static_cast<std::size_t>(other)]) continue;
+      if (Nth(taken_, other)) continue;
       address_ = static_cast<std::uint8_t>(other);
       return Start(t_ns);
     }

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "types/nth.h"
+
 namespace drycrank::protocol {
 namespace {
 
@@ -45,7 +47,7 @@ const char* Name(IsoTpError error) {
 
 void IsoTp::Fail(IsoTpError error) {
   last_error_ = error;
-  ++counts_[static_cast<std::size_t>(error)];
+  ++Nth(counts_, error);
 }
 
 IsoTpError IsoTp::TakeError() {

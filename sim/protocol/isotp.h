@@ -26,6 +26,7 @@
 #include <span>
 
 #include "bus/frame.h"
+#include "types/nth.h"
 #include "types/time.h"
 
 namespace drycrank::protocol {
@@ -78,7 +79,7 @@ class IsoTp {
   std::optional<std::span<const std::uint8_t>> TakeMessage();
   // The last error of either way, once, and how often each has been.
   IsoTpError TakeError();
-  std::uint64_t count(IsoTpError error) const { return counts_[static_cast<std::size_t>(error)]; }
+  std::uint64_t count(IsoTpError error) const { return Nth(counts_, error); }
   // While busy, first frames and full blocks are answered with "wait" every N_Cr / 4.
   void set_busy(TimeNs t_ns, bool busy);
 

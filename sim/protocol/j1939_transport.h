@@ -22,6 +22,7 @@
 
 #include "bus/frame.h"
 #include "protocol/j1939.h"
+#include "types/nth.h"
 #include "types/time.h"
 
 namespace drycrank::protocol {
@@ -43,14 +44,14 @@ class J1939Errors {
  public:
   void Add(J1939Error error) {
     last_ = error;
-    ++counts_[static_cast<std::size_t>(error)];
+    ++Nth(counts_, error);
   }
   J1939Error Take() {
     const J1939Error error = last_;
     last_ = J1939Error::kNone;
     return error;
   }
-  std::uint64_t count(J1939Error error) const { return counts_[static_cast<std::size_t>(error)]; }
+  std::uint64_t count(J1939Error error) const { return Nth(counts_, error); }
 
  private:
   J1939Error last_ = J1939Error::kNone;

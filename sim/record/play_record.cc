@@ -13,6 +13,7 @@
 #include "record/record.h"
 #include "record/stretch_notes.h"
 #include "types/format_number.h"
+#include "types/nth.h"
 
 namespace drycrank::record {
 namespace {
@@ -107,10 +108,10 @@ class Player {
     const int bus = profile::IndexOf(bench_.buses, bus_name);
     if (bus < 0) return fmt::format("the bench has no bus \"{}\"", bus_name);
     const bool lost = kind == "unobservable";
-    if (lost_[static_cast<std::size_t>(bus)] == lost) {
+    if (Nth(lost_, bus) == lost) {
       return fmt::format("bus {} is {} twice", bus_name, kind);
     }
-    lost_[static_cast<std::size_t>(bus)] = lost;
+    Nth(lost_, bus) = lost;
     if (lost) {
       stretches_.Begin(bus, std::string(line), t_ns);
       checker_.OnUnobservable(bus, t_ns, std::string(line));

@@ -13,6 +13,7 @@
 #include "record/text_file.h"
 #include "record/vcd.h"
 #include "types/format_number.h"
+#include "types/nth.h"
 
 namespace drycrank::record {
 namespace fs = std::filesystem;
@@ -129,7 +130,7 @@ void RecordWriter::OnFault(const std::string& name, bool in_force, TimeNs t_ns) 
 void RecordWriter::OnFrame(const bus::TimedFrame& frame) {
   auto& buffer = events_->buffer();
   fmt::format_to(fmt::appender(buffer), "{},frame,{},{},", frame.t_ns,
-                 bench_.buses[static_cast<std::size_t>(frame.bus)].name, frame.sent ? "tx" : "rx");
+                 Nth(bench_.buses, frame.bus).name, frame.sent ? "tx" : "rx");
   bus::AppendFrameText(frame.frame, buffer);
   events_->EndLine();
   bus::AppendPcapngFrame(
@@ -140,8 +141,7 @@ void RecordWriter::OnFrame(const bus::TimedFrame& frame) {
 }
 
 void RecordWriter::OnEdge(const Edge& edge) {
-  edges_->Line("{},{},{}", edge.t_ns,
-               bench_.controller->triggers[static_cast<std::size_t>(edge.channel)].name,
+  edges_->Line("{},{},{}", edge.t_ns, Nth(bench_.controller->triggers, edge.channel).name,
                edge.high ? 1 : 0);
   vcd_->OnEdge(edge);
 }
@@ -180,12 +180,11 @@ void RecordWriter::OnNote(const std::string& note, TimeNs t_ns) {
 }
 
 void RecordWriter::OnUnobservable(int bus, const std::string& why, TimeNs t_ns) {
-  events_->Line("{},unobservable,{},{}", t_ns, bench_.buses[static_cast<std::size_t>(bus)].name,
-                OneLine(why));
+  events_->Line("{},unobservable,{},{}", t_ns, Nth(bench_.buses, bus).name, OneLine(why));
 }
 
 void RecordWriter::OnObservable(int bus, TimeNs t_ns) {
-  events_->Line("{},observable,{}", t_ns, bench_.buses[static_cast<std::size_t>(bus)].name);
+  events_->Line("{},observable,{}", t_ns, Nth(bench_.buses, bus).name);
 }
 
 void RecordWriter::OnFinish(TimeNs t_ns) {

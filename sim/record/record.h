@@ -65,9 +65,11 @@ class RecordWriter : public run::RunObserver {
  public:
   // Empty on success, else what failed and what to do. An existing record is not overwritten unless
   // `overwrite`.
-  static std::string Open(const std::string& folder, bool overwrite, const RecordHead& head,
-                          const profile::Bench& bench, const profile::Scenario& scenario,
-                          const scenario::Timeline& timeline, std::unique_ptr<RecordWriter>& out);
+  [[nodiscard]] static std::string Open(const std::string& folder, bool overwrite,
+                                        const RecordHead& head, const profile::Bench& bench,
+                                        const profile::Scenario& scenario,
+                                        const scenario::Timeline& timeline,
+                                        std::unique_ptr<RecordWriter>& out);
   ~RecordWriter() override;
 
   void OnClockStart(TimeNs origin_ns) override;
@@ -105,7 +107,7 @@ class RecordWriter : public run::RunObserver {
 // Feeds a record's steps and frames to a checker, in the order in which they happened. The timeline
 // must be the one the checker reads. Problems have file and line; everything before the first one
 // is kept. `watcher` sees steps, frames and the end as in the run itself.
-struct PlayedRecord {
+struct [[nodiscard]] PlayedRecord {
   std::vector<report::StepTime> steps;
   std::vector<std::string> notes;
   std::uint64_t seed = 0;

@@ -14,6 +14,7 @@
 #include "run/pace.h"
 #include "run/runner.h"
 #include "types/clock.h"
+#include "types/nth.h"
 
 namespace drycrank::record {
 namespace {
@@ -61,7 +62,7 @@ class WavWriter : public run::RunObserver {
     const auto at = std::find(inputs_.begin(), inputs_.end(), input);
     if (at == inputs_.end()) return;
     WriteUpTo(piece.begin_ns);
-    pieces_[static_cast<std::size_t>(at - inputs_.begin())] = piece;
+    Nth(pieces_, at - inputs_.begin()) = piece;
   }
   void OnFinish(TimeNs t_ns) override {
     WriteUpTo(t_ns);

@@ -24,7 +24,7 @@ struct RenderOptions {
   double full_scale_v = 0;
 };
 
-struct RenderResult {
+struct [[nodiscard]] RenderResult {
   std::string problem;  // empty on success
   std::uint64_t edges = 0, samples = 0, clipped = 0, rows = 0;
   double full_scale_v = 0;  // that of the file

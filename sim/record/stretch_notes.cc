@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include "types/nth.h"
+
 namespace drycrank::record {
 
 void StretchNotes::Begin(int bus, const std::string& why, TimeNs t_ns) {
@@ -11,7 +13,7 @@ void StretchNotes::Begin(int bus, const std::string& why, TimeNs t_ns) {
 }
 
 void StretchNotes::End(int bus, TimeNs t_ns) {
-  Open& open = open_[static_cast<std::size_t>(bus)];
+  Open& open = Nth(open_, bus);
   open.on = false;
   open.stretch.end_ns = t_ns;
   if (count_++ < kMaxTold) told_.push_back(open.stretch);

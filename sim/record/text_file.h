@@ -32,7 +32,7 @@ class TextFile final : public io::Backlog {
       std::setvbuf(file_, nullptr, _IONBF, 0);  // buffer_ is the only one
     }
   }
-  ~TextFile() override { Close(); }
+  ~TextFile() override { static_cast<void>(Close()); }
   TextFile(const TextFile&) = delete;
   TextFile& operator=(const TextFile&) = delete;
 
@@ -75,7 +75,7 @@ class TextFile final : public io::Backlog {
   }
 
   // Empty on success.
-  std::string Close() {
+  [[nodiscard]] std::string Close() {
     Flush();
     if (file_ != nullptr && std::fclose(file_) != 0 && error_ == 0) error_ = errno;
     file_ = nullptr;

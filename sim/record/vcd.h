@@ -28,7 +28,7 @@ class VcdWriter : public run::RunObserver {
   void OnFinish(TimeNs t_ns) override;
 
   TextFile& file() { return file_; }
-  std::string Close() { return file_.Close(); }
+  [[nodiscard]] std::string Close() { return file_.Close(); }
   std::uint64_t changes() const { return changes_; }
 
  private:

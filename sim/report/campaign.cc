@@ -7,6 +7,7 @@
 #include <map>
 
 #include "report/text.h"
+#include "types/nth.h"
 
 namespace drycrank::report {
 namespace {
@@ -18,7 +19,7 @@ bool IsWorse(const FaultResult& a, const FaultResult* b) {
 
 void Count(const FaultResult& result, KindRow& row) {
   ++row.faults;
-  ++row.by[static_cast<std::size_t>(result.noticed_by)];
+  ++Nth(row.by, result.noticed_by);
   if (result.noticed_by != NoticedBy::kNobody || result.effects.empty()) return;
   ++row.unnoticed_with_effect;
   if (IsWorse(result, row.worst)) row.worst = &result;

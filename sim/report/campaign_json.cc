@@ -6,6 +6,7 @@
 
 #include "report/campaign.h"
 #include "types/format_number.h"
+#include "types/nth.h"
 
 namespace drycrank::report {
 namespace {
@@ -134,7 +135,7 @@ std::string CampaignJson(const Campaign& campaign) {
   all["kinds"] = Value::array();
   for (const KindRow& row : ByKind(campaign)) {
     Value kind = {{"kind", row.kind}, {"faults", row.faults}};
-    for (const NoticedBy by : kNoticedBy) kind[Name(by)] = row.by[static_cast<std::size_t>(by)];
+    for (const NoticedBy by : kNoticedBy) kind[Name(by)] = Nth(row.by, by);
     kind["nobody_with_effect"] = row.unnoticed_with_effect;
     kind["worst"] = WorstValue(row.worst, row.worst ? &row.worst->effects[0] : nullptr);
     all["kinds"].push_back(std::move(kind));

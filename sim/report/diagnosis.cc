@@ -7,6 +7,8 @@
 #include <iterator>
 #include <nlohmann/json.hpp>
 
+#include "types/nth.h"
+
 namespace drycrank::report {
 namespace {
 
@@ -14,11 +16,11 @@ constexpr std::size_t kGroupsShown = 4, kMembersShown = 6, kCluesShown = 5;
 constexpr double kLeastShare = 0.005;
 
 const diagnose::Reading& ReadingOf(const DiagnosisReport& r, const diagnose::Clue& clue) {
-  return (*r.readings)[static_cast<std::size_t>(clue.reading)];
+  return Nth(*r.readings, clue.reading);
 }
 
 const std::string& StepOf(const DiagnosisReport& r, const diagnose::Clue& clue) {
-  return (*r.situations)[static_cast<std::size_t>(clue.situation)].name;
+  return Nth(*r.situations, clue.situation).name;
 }
 
 void AddFor(const DiagnosisReport& r, std::string& out) {

@@ -14,6 +14,7 @@
 #include "report/svg.h"
 #include "report/text.h"
 #include "schedule/draw.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::report {
@@ -289,13 +290,13 @@ Markup ClueRows(const DiagnosisReport& r, const std::vector<diagnose::Clue>& clu
   Markup rows;
   for (std::size_t i = 0; i < clues.size() && i < kCluesShown; ++i) {
     const diagnose::Clue& clue = clues[i];
-    const auto& reading = (*r.readings)[static_cast<std::size_t>(clue.reading)];
-    const auto& situation = (*r.situations)[static_cast<std::size_t>(clue.situation)];
+    const auto& reading = Nth(*r.readings, clue.reading);
+    const auto& situation = Nth(*r.situations, clue.situation);
     Markup row = TextElement("td", speaks_for ? "for" : "against") +
                  TextElement("td", situation.name) + TextElement("td", reading.name);
-    for (const double value : {clue.observed, clue.predicted, clue.healthy}) {
-      row += TextElement("td", diagnose::InWords(reading, value));
-    }
+    row += TextElement("td", diagnose::InWords(reading, clue.observed)) +
+           TextElement("td", diagnose::InWords(reading, clue.predicted)) +
+           TextElement("td", diagnose::InWords(reading, clue.healthy));
     rows += Element("tr", row);
   }
   return rows;

@@ -8,6 +8,7 @@
 #include "report/html_parts.h"
 #include "report/summary.h"
 #include "report/text.h"
+#include "types/nth.h"
 
 namespace drycrank::report {
 namespace {
@@ -15,7 +16,7 @@ namespace {
 Markup ExpectationLinks(const Report& report, const std::vector<int>& expectations) {
   std::vector<Markup> links;
   for (const int e : expectations) {
-    const auto& name = report.scenario->expectations.at(static_cast<std::size_t>(e)).name;
+    const auto& name = Nth(report.scenario->expectations, e).name;
     links.push_back(Element("a", {{"href", fmt::format("#e{}", e)}}, LabelOf(name)));
   }
   return Join(links, ", ");

@@ -13,6 +13,7 @@
 #include "report/summary.h"
 #include "report/svg_plot.h"
 #include "report/text.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::report {
@@ -22,7 +23,6 @@ using check::Outcome;
 using check::Verdict;
 using profile::Compare;
 using profile::Expectation;
-using profile::ExpectationKind;
 
 Markup Badge(const Mark& mark) {
   return Element("span", {{"class", fmt::format("badge {}", mark.key)}},
@@ -33,7 +33,7 @@ Markup Badge(const Mark& mark) {
 std::string TerminalWords(const profile::Bench& bench, const std::string& terminal) {
   const int c = profile::IndexOf(bench.connectors, terminal.substr(0, terminal.find('.')));
   if (c < 0) return terminal;
-  const std::string& label = bench.connectors[static_cast<std::size_t>(c)].label;
+  const std::string& label = Nth(bench.connectors, c).label;
   return label.empty() ? terminal : terminal + " (" + label + ")";
 }
 
@@ -74,8 +74,7 @@ Markup Failure(const Report& report, const Verdict& v) {
   const Mark mark = MarkOf(v.outcome);
   std::string detail = v.detail;
   if (check::WasJudged(v.outcome)) detail += ", worst at " + WorstInWords(v);
-  const Markup link =
-      Element("a", {{"href", fmt::format("#e{}", v.expectation)}}, LabelOf(e.name));
+  const Markup link = Element("a", {{"href", fmt::format("#e{}", v.expectation)}}, LabelOf(e.name));
   return Element("article", {{"class", fmt::format("failure {}", mark.key)}},
                  TextElement("h3", e.means.empty() ? LabelOf(e.name) : e.means) +
                      TextElement("p", detail, "detail") +
@@ -87,14 +86,16 @@ Markup Failure(const Report& report, const Verdict& v) {
 
 // The signal whose values an expectation's evidence shows, if it has names for them.
 const profile::Signal* NamedSignal(const Report& report, const Expectation& e) {
-  const auto& at = e.kind == ExpectationKind::kFollows ? e.signal : e.condition.signal;
-  const profile::Signal* signal = SignalAt(*report.bench, at);
+  const auto* follows = std::get_if<profile::expect::Follows>(&e.kind);
+  const profile::Condition* condition = profile::ConditionOf(e.kind);
+  if (follows == nullptr && condition == nullptr) return nullptr;
+  const profile::Signal* signal =
+      SignalOrNull(*report.bench, follows != nullptr ? follows->signal : condition->signal);
   return signal != nullptr && !profile::NamesOfValues(*signal).empty() ? signal : nullptr;
 }
 
-std::string LevelWords(const Expectation& e) {
-  const bool never = e.kind == ExpectationKind::kNever;
-  switch (e.condition.compare) {
+std::string LevelWords(Compare compare, bool never) {
+  switch (compare) {
     case Compare::kEqual:
       return never ? "must never be this" : "wanted";
     case Compare::kNotEqual:
@@ -105,12 +106,6 @@ std::string LevelWords(const Expectation& e) {
       break;
   }
   return never ? "must never be below" : "must be below";
-}
-
-bool IsCondition(const Expectation& e) {
-  return e.kind == ExpectationKind::kAlways || e.kind == ExpectationKind::kNever ||
-         e.kind == ExpectationKind::kWithin || e.kind == ExpectationKind::kForAtLeast ||
-         e.kind == ExpectationKind::kSynchronised;
 }
 
 Plot PlotOf(const Report& report, const Verdict& v) {
@@ -125,10 +120,11 @@ Plot PlotOf(const Report& report, const Verdict& v) {
   plot.description = LabelOf(e.name) + ": " + v.detail;
   plot.points = v.evidence.points;
   if (check::WasJudged(v.outcome)) plot.worst_ns = v.worst_ns;
-  if (IsCondition(e)) {
+  if (const profile::Condition* condition = profile::ConditionOf(e.kind)) {
+    const bool never = std::holds_alternative<profile::expect::Never>(e.kind);
     plot.draw_wanted = false;
     plot.stepped = true;
-    plot.levels.emplace_back(e.condition.value, LevelWords(e));
+    plot.levels.emplace_back(condition->value, LevelWords(condition->compare, never));
   }
   if (const profile::Signal* signal = NamedSignal(report, e)) {
     plot.stepped = true;
@@ -146,7 +142,7 @@ Markup ExpectationBlock(const Report& report, const Verdict& v) {
   std::string margin = "margin " + MarginInWords(report, v);
   if (!relative.empty()) margin += " (" + relative + ")";
   margin += ", judged " + Counted(v.judged, "time");
-  const bool witnessed = e.kind == ExpectationKind::kWitnessed;
+  const bool witnessed = std::holds_alternative<profile::expect::Witnessed>(e.kind);
   if (witnessed) margin = v.detail;
   Markup out = Element("h3", {{"title", e.name}}, Badge(mark) + " " + LabelOf(e.name)) +
                TextElement("p", RequirementInWords(report, e), "req") +

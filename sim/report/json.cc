@@ -32,6 +32,7 @@
 #include "report/common_point.h"
 #include "report/report.h"
 #include "report/summary.h"
+#include "types/nth.h"
 
 namespace drycrank::report {
 namespace {
@@ -39,43 +40,6 @@ namespace {
 using Value = nlohmann::ordered_json;
 
 Value Finite(double number) { return std::isfinite(number) ? Value(number) : Value(nullptr); }
-
-const char* KindKey(profile::ExpectationKind kind) {
-  using K = profile::ExpectationKind;
-  switch (kind) {
-    case K::kFollows:
-      return "follows";
-    case K::kAlways:
-      return "always";
-    case K::kNever:
-      return "never";
-    case K::kWithin:
-      return "within";
-    case K::kForAtLeast:
-      return "for_at_least";
-    case K::kMessagePresent:
-      return "message_present";
-    case K::kCounter:
-      return "counter";
-    case K::kChecksum:
-      return "checksum";
-    case K::kDisplayShows:
-      return "display_shows";
-    case K::kOnlyKnownMessages:
-    case K::kNoErrorFrames:
-    case K::kWitnessed:
-      return profile::Name(kind);
-    case K::kControllerReads:
-      return "controller_reads";
-    case K::kTroubleCode:
-      return "trouble_code";
-    case K::kNoTroubleCodes:
-      return "no_trouble_codes";
-    case K::kSynchronised:
-      break;
-  }
-  return "synchronised";
-}
 
 Value EvidenceValue(const check::Evidence& evidence) {
   Value points = Value::array();
@@ -95,7 +59,7 @@ Value ExpectationValue(const Report& report, const check::Verdict& v) {
         {{"begin_ns", s.begin_ns}, {"end_ns", s.end_ns}, {"bus", s.bus}, {"why", s.why}});
   }
   return {{"name", e.name},
-          {"kind", KindKey(e.kind)},
+          {"kind", profile::Name(e.kind)},
           {"requirement", RequirementInWords(report, e)},
           {"means", e.means},
           {"outcome", MarkOf(v.outcome).key},
@@ -146,7 +110,7 @@ Value MessageValue(const MessageLine& m) {
 Value NamesOf(const Report& report, const std::vector<int>& expectations) {
   Value names = Value::array();
   for (const int e : expectations) {
-    names.push_back(report.scenario->expectations.at(static_cast<std::size_t>(e)).name);
+    names.push_back(Nth(report.scenario->expectations, e).name);
   }
   return names;
 }

@@ -4,12 +4,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cassert>
 #include <cmath>
 #include <limits>
 #include <tuple>
 
 #include "report/text.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::report {
@@ -17,47 +17,11 @@ namespace {
 
 using check::Outcome;
 using profile::Expectation;
-using profile::ExpectationKind;
-
-// The tolerance, jitter or time that an expectation allows; size 0: a margin is a share of nothing.
-struct Allowance {
-  double size = 0;
-  const char* unit = "";  // empty: that of the margin
-  const char* word = "tolerance";
-};
-
-Allowance AllowanceOf(const Expectation& e) {
-  switch (e.kind) {
-    case ExpectationKind::kFollows:
-    case ExpectationKind::kDisplayShows:
-    case ExpectationKind::kControllerReads:
-      return {e.tolerance, "", "tolerance"};
-    case ExpectationKind::kWithin:
-    case ExpectationKind::kTroubleCode:
-      return {e.within_s, "s", "time allowed"};
-    case ExpectationKind::kForAtLeast:
-      return {e.for_s, "s", "time required"};
-    case ExpectationKind::kMessagePresent:
-      return {e.jitter_ms, "ms", "jitter allowed"};
-    case ExpectationKind::kSynchronised:
-      return {e.turns, "", "turns allowed"};
-    case ExpectationKind::kAlways:
-    case ExpectationKind::kNever:
-    case ExpectationKind::kCounter:
-    case ExpectationKind::kChecksum:
-    case ExpectationKind::kOnlyKnownMessages:
-    case ExpectationKind::kNoErrorFrames:
-    case ExpectationKind::kNoTroubleCodes:
-    case ExpectationKind::kWitnessed:
-      break;
-  }
-  return {};
-}
 
 // As the verdict's judge allowed it at the worst moment, else as the expectation says. Frames are
 // counted, and are a share of nothing.
 Allowance AllowanceOf(const check::Verdict& verdict, const Expectation& e) {
-  Allowance allowance = AllowanceOf(e);
+  Allowance allowance = report::AllowanceOf(e);
   if (verdict.margin_unit == "frames") allowance.size = 0;
   if (allowance.size > 0 && verdict.allowed > 0) {
     allowance.size = verdict.allowed;
@@ -133,17 +97,16 @@ std::string CoverageSentence(const Report& report) {
 }
 
 const Expectation& ExpectationOf(const Report& report, const check::Verdict& verdict) {
-  const auto index = static_cast<std::size_t>(verdict.expectation);
-  assert(verdict.expectation >= 0 && index < report.scenario->expectations.size());
-  return report.scenario->expectations[index];
+  return Nth(report.scenario->expectations, verdict.expectation);
 }
 
 double RelativeMargin(const Report& report, const check::Verdict& verdict) {
   const Expectation& e = ExpectationOf(report, verdict);
   const Allowance allowance = AllowanceOf(verdict, e);
-  const double relative = allowance.size > 0
-                              ? MarginIn(verdict, allowance.unit) / allowance.size
-                              : verdict.margin / std::max(1.0, std::fabs(e.condition.value));
+  const profile::Condition* condition = profile::ConditionOf(e.kind);
+  const double wanted = condition == nullptr ? 0 : std::fabs(condition->value);
+  const double relative = allowance.size > 0 ? MarginIn(verdict, allowance.unit) / allowance.size
+                                             : verdict.margin / std::max(1.0, wanted);
   return std::isfinite(relative) ? relative : std::numeric_limits<double>::lowest();
 }
 
@@ -153,7 +116,7 @@ std::string RelativeMarginInWords(const Report& report, const check::Verdict& ve
   if (allowance.size <= 0 || !check::WasJudged(verdict.outcome)) return {};
   if (!std::isfinite(verdict.margin)) return {};
   const double relative = RelativeMargin(report, verdict);
-  if (e.kind == ExpectationKind::kForAtLeast) {
+  if (std::holds_alternative<profile::expect::ForAtLeast>(e.kind)) {
     return relative >= 0
                ? fmt::format("{:.1f} times the {}", 1 + relative, allowance.word)
                : fmt::format("{:.0f} % of the {} missing", -100 * relative, allowance.word);
@@ -218,8 +181,8 @@ CircuitState StateOf(const check::CircuitCoverage& circuit) {
 
 std::string WhyInWords(const Report& report, const check::CircuitCoverage& circuit) {
   if (StateOf(circuit) == CircuitState::kInDoubt) {
-    const auto index = static_cast<std::size_t>(circuit.met.front());
-    return report.scenario->expectations.at(index).name + " needs this circuit too and is met";
+    const std::string& other = Nth(report.scenario->expectations, circuit.met.front()).name;
+    return other + " needs this circuit too and is met";
   }
   return circuit.by.empty() ? circuit.why : "";
 }
@@ -277,10 +240,9 @@ std::vector<const profile::Wire*> WiresOf(const profile::Bench& bench, const std
   return wires;
 }
 
-const profile::Signal* SignalAt(const profile::Bench& bench, const profile::SignalRef& at) {
+const profile::Signal* SignalOrNull(const profile::Bench& bench, const profile::SignalRef& at) {
   if (at.bus < 0 || at.message < 0 || at.signal < 0) return nullptr;
-  const auto i = [](int index) { return static_cast<std::size_t>(index); };
-  return &bench.buses.at(i(at.bus)).messages.at(i(at.message)).signals.at(i(at.signal));
+  return &profile::SignalAt(bench, at);
 }
 
 }  // namespace drycrank::report

@@ -83,12 +83,20 @@ std::vector<const profile::Wire*> WiresOf(const profile::Bench& bench, const std
 // "engine_temps.coolant follows coolant_temperature within ± 2 °C"
 std::string RequirementInWords(const Report& report, const profile::Expectation& expectation);
 
+// The tolerance, jitter or time that an expectation allows; size 0: a margin is a share of nothing.
+struct Allowance {
+  double size = 0;
+  const char* unit = "";  // empty: that of the margin
+  const char* word = "tolerance";
+};
+Allowance AllowanceOf(const profile::Expectation& expectation);
+
 // "CLT.1 short to ground through 2 Ω", and when: "during idle (3.000 s to 6.000 s)".
 std::string FaultInWords(const profile::Fault& fault);
 std::string FaultTimeInWords(const Report& report, const profile::Fault& fault);
 
 // The signal of the bench, or null.
-const profile::Signal* SignalAt(const profile::Bench& bench, const profile::SignalRef& at);
+const profile::Signal* SignalOrNull(const profile::Bench& bench, const profile::SignalRef& at);
 
 }  // namespace drycrank::report
 

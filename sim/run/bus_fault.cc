@@ -6,8 +6,8 @@
 namespace drycrank::run {
 namespace {
 
+namespace fault = profile::fault;
 using profile::Fault;
-using profile::FaultKind;
 
 constexpr int kErrorsToBusOff = 32;  // 32 * 8 > 255
 
@@ -22,11 +22,11 @@ bus::Frame ErrorReport() {
   return frame;
 }
 
-bus::Frame Strange(const Fault& fault) {
+bus::Frame Strange(const fault::BabblingNode& node) {
   bus::Frame frame;
-  frame.id = fault.id;
-  frame.extended = fault.extended;
-  frame.length = static_cast<std::uint8_t>(fault.length_bytes);
+  frame.id = node.id;
+  frame.extended = node.extended;
+  frame.length = static_cast<std::uint8_t>(node.length_bytes);
   return frame;
 }
 
@@ -44,7 +44,7 @@ bool Contains(std::span<const Fault* const> faults, const Fault* fault) {
 
 bool SendsOn(const profile::Bus& bus, std::string_view sender) {
   return std::any_of(bus.messages.begin(), bus.messages.end(),
-                     [&](const profile::Message& m) { return m.sender == sender; });
+                     [&](const profile::Message& m) { return Name(m.sender) == sender; });
 }
 
 }  // namespace
@@ -54,11 +54,12 @@ std::optional<profile::Message> AsSent(const profile::Message& message,
   std::optional<profile::Message> sent;
   const auto edited = [&]() -> profile::Message& { return sent ? *sent : sent.emplace(message); };
   for (const Fault* fault : faults) {
-    if (fault->kind == FaultKind::kIdentifierWrong && fault->at == message.name) {
-      edited().id = fault->id;
-    } else if (fault->kind == FaultKind::kLengthWrong && fault->at == message.name) {
-      edited().length_bytes = fault->length_bytes;
-    } else if (fault->kind == FaultKind::kBytesSwapped) {
+    const bool whole = fault->at == message.name;
+    if (const auto* wrong = fault->As<fault::IdentifierWrong>(); wrong && whole) {
+      edited().id = wrong->id;
+    } else if (const auto* cut = fault->As<fault::LengthWrong>(); cut && whole) {
+      edited().length_bytes = cut->length_bytes;
+    } else if (fault->Is<fault::BytesSwapped>()) {
       for (std::size_t i = 0; i < message.signals.size(); ++i) {
         if (fault->at == message.name + "." + message.signals[i].name) {
           SwapBytes(edited().signals[i]);
@@ -69,12 +70,11 @@ std::optional<profile::Message> AsSent(const profile::Message& message,
   return sent;
 }
 
-bool IsAbsent(const Fault& fault, std::string_view sender) {
-  return (fault.kind == FaultKind::kNodeGone || fault.kind == FaultKind::kBusOff) &&
-         fault.at == sender;
+bool IsAbsent(const Fault& fault, profile::Sender sender) {
+  return (fault.Is<fault::NodeGone>() || fault.Is<fault::BusOff>()) && fault.at == Name(sender);
 }
 
-bool BusFaults::IsAbsent(std::string_view sender) const {
+bool BusFaults::IsAbsent(profile::Sender sender) const {
   return std::any_of(in_force_.begin(), in_force_.end(),
                      [&](const Fault* fault) { return run::IsAbsent(*fault, sender); });
 }
@@ -85,11 +85,11 @@ void BusFaults::AddErrors(const Fault& fault, int bus, TimeNs t_ns, TimeNs perio
 
 void BusFaults::Begin(const Fault& fault, TimeNs t_ns) {
   const int bus = profile::IndexOf(bench_.buses, fault.at);
-  if (fault.kind == FaultKind::kBabblingNode && bus >= 0) {
-    sources_.push_back({&fault, bus, Strange(fault), t_ns, FromMs(fault.period_ms), -1});
-  } else if (fault.kind == FaultKind::kErrorFrames && bus >= 0) {
-    AddErrors(fault, bus, t_ns, FromMs(fault.period_ms), -1);
-  } else if (fault.kind == FaultKind::kBusOff) {
+  if (const auto* node = fault.As<fault::BabblingNode>(); node && bus >= 0) {
+    sources_.push_back({&fault, bus, Strange(*node), t_ns, FromMs(node->period_ms), -1});
+  } else if (const auto* errors = fault.As<fault::ErrorFrames>(); errors && bus >= 0) {
+    AddErrors(fault, bus, t_ns, FromMs(errors->period_ms), -1);
+  } else if (fault.Is<fault::BusOff>()) {
     for (std::size_t b = 0; b < bench_.buses.size(); ++b) {
       if (!SendsOn(bench_.buses[b], fault.at)) continue;
       // A failed attempt and its error frame take about a hundred bit times.
@@ -107,7 +107,7 @@ void BusFaults::SetFaults(std::span<const Fault* const> faults, TimeNs t_ns) {
   in_force_.assign(faults.begin(), faults.end());
   for (std::size_t b = 0; b < off_.size(); ++b) {
     off_[b] = std::any_of(faults.begin(), faults.end(), [&](const Fault* fault) {
-      return fault->kind == FaultKind::kBusOff && fault->at == bench_.buses[b].name;
+      return fault->Is<fault::BusOff>() && fault->at == bench_.buses[b].name;
     });
   }
 }

@@ -19,6 +19,7 @@
 #include "bus/frame.h"
 #include "profile/bench.h"
 #include "profile/fault.h"
+#include "types/nth.h"
 
 namespace drycrank::run {
 
@@ -28,7 +29,7 @@ std::optional<profile::Message> AsSent(const profile::Message& message,
                                        std::span<const profile::Fault* const> faults);
 
 // Does the fault keep everything of `sender` off the buses?
-bool IsAbsent(const profile::Fault& fault, std::string_view sender);
+bool IsAbsent(const profile::Fault& fault, profile::Sender sender);
 
 class BusFaults {
  public:
@@ -43,8 +44,8 @@ class BusFaults {
   bool TakeDue(TimeNs t_ns, bus::TimedFrame& out);
 
   // Our interface of the bus is bus-off: nothing is sent there or heard from there.
-  bool IsOff(int bus) const { return off_[static_cast<std::size_t>(bus)]; }
-  bool IsAbsent(std::string_view sender) const;
+  bool IsOff(int bus) const { return Nth(off_, bus); }
+  bool IsAbsent(profile::Sender sender) const;
 
  private:
   struct Source {

@@ -3,6 +3,8 @@
 
 #include <utility>
 
+#include "types/nth.h"
+
 namespace drycrank::run {
 
 BusWatch::Change BusWatch::On(bus::BusEvent event) {
@@ -49,7 +51,7 @@ BusWatch::Change BusWatch::On(bus::BusEvent event) {
 }
 
 std::uint64_t BusWatch::TakeForNote(bus::BusEvent event, TimeNs t_ns) {
-  Count& count = counts_[static_cast<std::size_t>(event)];
+  Count& count = Nth(counts_, event);
   ++count.since_note;
   if (t_ns < count.next_note_ns) return 0;
   count.next_note_ns = t_ns + kNoteEveryNs;

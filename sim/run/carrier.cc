@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "types/nth.h"
+
 namespace drycrank::run {
 
 Carrier::Carrier(const profile::Bench& bench, std::span<bus::CanBus* const> interfaces,
@@ -21,13 +23,13 @@ Carrier::Carrier(const profile::Bench& bench, std::span<bus::CanBus* const> inte
 }
 
 bool Carrier::Send(const bus::TimedFrame& frame, int sender, int message) {
-  Line& line = lines_[static_cast<std::size_t>(frame.bus)];
+  Line& line = Nth(lines_, frame.bus);
   if (line.outside == nullptr) {
     line.wire[0].Queue(frame.frame, sender, message, frame.t_ns);
     return false;
   }
   if (message >= 0 && !line.lateness.empty()) {
-    line.lateness[static_cast<std::size_t>(message)].Add(clock_->Now() - frame.t_ns);
+    Nth(line.lateness, message).Add(clock_->Now() - frame.t_ns);
   }
   line.outside->Send(frame.frame);
   return true;

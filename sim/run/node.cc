@@ -7,10 +7,13 @@
 
 #include "bus/layout.h"
 #include "run/bus_fault.h"
+#include "types/nth.h"
 
 namespace drycrank::run {
 
-Node::Node(const profile::Bench& bench, std::string_view sender, const IndexOfValue& index_of,
+namespace fault = profile::fault;
+
+Node::Node(const profile::Bench& bench, profile::Sender sender, const IndexOfValue& index_of,
            ValueAt value_at)
     : bench_(bench), sender_(sender), value_at_(std::move(value_at)), cyclic_(bench, sender) {
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
@@ -36,8 +39,7 @@ Node::Outgoing& Node::Find(int bus, int message) {
 }
 
 const profile::Message& Node::MessageOf(const Outgoing& outgoing) const {
-  return bench_.buses[static_cast<std::size_t>(outgoing.bus)]
-      .messages[static_cast<std::size_t>(outgoing.message)];
+  return profile::MessageAt(bench_, {outgoing.bus, outgoing.message});
 }
 
 void Node::Fill(Outgoing& outgoing) {
@@ -58,7 +60,7 @@ bus::TimedFrame Node::Make(Outgoing& outgoing, TimeNs t_ns) {
   if (!outgoing.counter_stuck) ++outgoing.count;
   bus::TimedFrame out{t_ns, outgoing.bus, true, bus::Encode(message, outgoing.physical, count)};
   if (outgoing.checksum_wrong && message.checksum_signal >= 0) {
-    const auto& signal = message.signals[static_cast<std::size_t>(message.checksum_signal)];
+    const auto& signal = Nth(message.signals, message.checksum_signal);
     bus::InsertBits(signal, ~bus::ExtractBits(signal, out.frame.bytes()),
                     std::span(out.frame.data.data(), out.frame.length));
   }
@@ -78,7 +80,7 @@ int Node::TakeDue(TimeNs t_ns, std::span<const TimeNs> late_ns, bus::TimedFrame&
   while (const bus::Slot* slot = cyclic_.TakeDue(t_ns)) {
     Outgoing& outgoing = Find(slot->bus, slot->message);
     if (outgoing.missing || outgoing.left_out) continue;
-    if (late_ns[static_cast<std::size_t>(slot->bus)] >= slot->period_ns) {
+    if (Nth(late_ns, slot->bus) >= slot->period_ns) {
       ++outgoing.skipped;
       continue;
     }
@@ -121,42 +123,74 @@ void Node::LeaveOut(int bus, int message) {
   }
 }
 
+// What faults do to one message, kind by kind. Those that say "elsewhere" change the frame itself
+// (AsSent), the sender (IsAbsent) or the bus (BusFaults), see bus_fault.h.
+struct Node::MessageFaults {
+  Outgoing& outgoing;
+  const profile::Message& message;
+  double factor = 1;
+  TimeNs early_ns = 0;
+  std::uint64_t early_every = 1;
+
+  void Add(const profile::Fault& f) {
+    const bool whole = f.at == message.name;
+    profile::VisitInto<profile::Into::kBus>(f, [&](const auto& kind) { Add(f, whole, kind); });
+  }
+
+  void Add(const profile::Fault& f, bool whole, const fault::ValueFrozen& /*kind*/) {
+    for (std::size_t i = 0; i < message.signals.size(); ++i) {
+      const bool this_one = f.at == message.name + "." + message.signals[i].name;
+      outgoing.frozen[i] = outgoing.frozen[i] != 0 || whole || this_one;
+    }
+  }
+  void Add(const profile::Fault& /*f*/, bool whole, const fault::MessageMissing& /*kind*/) {
+    outgoing.missing |= whole;
+  }
+  void Add(const profile::Fault& /*f*/, bool whole, const fault::MessageDoubled& /*kind*/) {
+    outgoing.doubled |= whole;
+  }
+  void Add(const profile::Fault& /*f*/, bool whole, const fault::CounterStuck& /*kind*/) {
+    outgoing.counter_stuck |= whole;
+  }
+  void Add(const profile::Fault& /*f*/, bool whole, const fault::ChecksumWrong& /*kind*/) {
+    outgoing.checksum_wrong |= whole;
+  }
+  void Add(const profile::Fault& /*f*/, bool whole, const fault::MessageLate& kind) {
+    if (whole) factor *= kind.factor;
+  }
+  void Add(const profile::Fault& /*f*/, bool whole, const fault::MessageEarly& kind) {
+    if (!whole) return;
+    early_ns = FromMs(kind.early_ms);
+    early_every = static_cast<std::uint64_t>(kind.every);
+  }
+  void Add(const profile::Fault& /*f*/, bool whole, const fault::CounterJumps& kind) {
+    if (!whole) return;
+    outgoing.jump_by = static_cast<std::uint64_t>(kind.by);
+    outgoing.jump_every = static_cast<std::uint64_t>(kind.every);
+  }
+  // Elsewhere.
+  void Add(const profile::Fault& /*f*/, bool /*whole*/, const fault::IdentifierWrong& /*kind*/) {}
+  void Add(const profile::Fault& /*f*/, bool /*whole*/, const fault::LengthWrong& /*kind*/) {}
+  void Add(const profile::Fault& /*f*/, bool /*whole*/, const fault::BytesSwapped& /*kind*/) {}
+  void Add(const profile::Fault& /*f*/, bool /*whole*/, const fault::NodeGone& /*kind*/) {}
+  void Add(const profile::Fault& /*f*/, bool /*whole*/, const fault::BabblingNode& /*kind*/) {}
+  void Add(const profile::Fault& /*f*/, bool /*whole*/, const fault::ErrorFrames& /*kind*/) {}
+  void Add(const profile::Fault& /*f*/, bool /*whole*/, const fault::BusOff& /*kind*/) {}
+};
+
 void Node::SetFaultsOf(Outgoing& outgoing, std::span<const profile::Fault* const> faults) {
-  using profile::FaultKind;
   const profile::Message& message = MessageOf(outgoing);
   outgoing.missing = outgoing.counter_stuck = outgoing.checksum_wrong = outgoing.doubled = false;
   outgoing.jump_by = 0;
   outgoing.frozen.assign(message.signals.size(), 0);
   outgoing.edited = AsSent(message, faults);
-  double factor = 1;
-  TimeNs early_ns = 0;
-  std::uint64_t early_every = 1;
+  MessageFaults sum{outgoing, message};
   for (const profile::Fault* fault : faults) {
     outgoing.missing |= IsAbsent(*fault, sender_);
-    const bool whole = fault->at == message.name;
-    if (fault->kind == FaultKind::kValueFrozen) {
-      for (std::size_t i = 0; i < message.signals.size(); ++i) {
-        const bool this_one = fault->at == message.name + "." + message.signals[i].name;
-        outgoing.frozen[i] = outgoing.frozen[i] != 0 || whole || this_one;
-      }
-    }
-    if (!whole) continue;
-    outgoing.missing |= fault->kind == FaultKind::kMessageMissing;
-    outgoing.doubled |= fault->kind == FaultKind::kMessageDoubled;
-    outgoing.counter_stuck |= fault->kind == FaultKind::kCounterStuck;
-    outgoing.checksum_wrong |= fault->kind == FaultKind::kChecksumWrong;
-    if (fault->kind == FaultKind::kMessageLate) factor *= fault->factor;
-    if (fault->kind == FaultKind::kMessageEarly) {
-      early_ns = FromMs(fault->early_ms);
-      early_every = static_cast<std::uint64_t>(fault->every);
-    }
-    if (fault->kind == FaultKind::kCounterJumps) {
-      outgoing.jump_by = static_cast<std::uint64_t>(fault->by);
-      outgoing.jump_every = static_cast<std::uint64_t>(fault->every);
-    }
+    sum.Add(*fault);
   }
-  cyclic_.SetPeriodFactor(outgoing.bus, outgoing.message, factor);
-  cyclic_.SetEarly(outgoing.bus, outgoing.message, early_ns, early_every);
+  cyclic_.SetPeriodFactor(outgoing.bus, outgoing.message, sum.factor);
+  cyclic_.SetEarly(outgoing.bus, outgoing.message, sum.early_ns, sum.early_every);
 }
 
 void Node::SetFaults(std::span<const profile::Fault* const> faults) {

@@ -26,7 +26,7 @@ class Node {
   using ValueAt = std::function<double(int index)>;
 
   // `index_of` is asked once per signal at construction, `value_at` at each transmission.
-  Node(const profile::Bench& bench, std::string_view sender, const IndexOfValue& index_of,
+  Node(const profile::Bench& bench, profile::Sender sender, const IndexOfValue& index_of,
        ValueAt value_at);
 
   TimeNs NextDue() const { return cyclic_.NextDue(); }
@@ -51,11 +51,11 @@ class Node {
   struct Outgoing {
     int bus = 0;
     int message = 0;
-    std::vector<int> values;       // per signal; -1: zero
-    std::vector<double> physical;  // scratch
+    std::vector<int> values;         // per signal; -1: zero
+    std::vector<double> physical;    // scratch
     std::optional<bus::Frame> last;  // event messages: as last sent, without counter
-    std::uint64_t count = 0;       // the rolling counter
-    std::uint64_t last_count = 0;  // before the last frame
+    std::uint64_t count = 0;         // the rolling counter
+    std::uint64_t last_count = 0;    // before the last frame
     std::uint64_t sent = 0;
     bool made = false;  // a frame that TakeBack may still take back
     std::uint64_t skipped = 0;
@@ -66,13 +66,14 @@ class Node {
     bool left_out = false;
   };
   const profile::Message& MessageOf(const Outgoing& outgoing) const;  // of the bench
+  struct MessageFaults;
   void SetFaultsOf(Outgoing& outgoing, std::span<const profile::Fault* const> faults);
   void Fill(Outgoing& outgoing);
   bus::TimedFrame Make(Outgoing& outgoing, TimeNs t_ns);
   Outgoing& Find(int bus, int message);
 
   const profile::Bench& bench_;
-  std::string sender_;
+  profile::Sender sender_;
   ValueAt value_at_;
   bus::CyclicSender cyclic_;
   std::vector<Outgoing> outgoing_;

@@ -8,6 +8,7 @@
 #include <filesystem>
 
 #include "bus/layout.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::run {
@@ -68,7 +69,7 @@ bool Replay::Begin() {
   const auto has = [&](const std::string& name) {
     return std::find(names.begin(), names.end(), name) != names.end();
   };
-  const std::string& bus = bench_.buses[static_cast<std::size_t>(profile_.bus)].name;
+  const std::string& bus = Nth(bench_.buses, profile_.bus).name;
   interface_ = !profile_.interface.empty() ? profile_.interface : has(bus) ? bus : names.front();
   const bool is_clear = !profile_.interface.empty() || has(bus) || names.size() == 1;
   if (!is_clear || (!has(interface_) && frames < kLookAheadFrames)) {
@@ -84,7 +85,7 @@ bool Replay::Begin() {
 }
 
 const profile::Message* Replay::MessageOf(profile::FrameId id) const {
-  for (const auto& message : bench_.buses[static_cast<std::size_t>(profile_.bus)].messages) {
+  for (const auto& message : Nth(bench_.buses, profile_.bus).messages) {
     if (message.id == id.id && message.extended == id.extended) return &message;
   }
   return nullptr;
@@ -92,11 +93,12 @@ const profile::Message* Replay::MessageOf(profile::FrameId id) const {
 
 bool Replay::IsPlayed() const {
   const auto& names = reader_->interfaces();
-  if (names[static_cast<std::size_t>(next_.interface)] != interface_) return false;
+  if (Nth(names, next_.interface) != interface_) return false;
   if (InRecording() < FromSeconds(profile_.from_s) || !bus::IsValid(next_.frame)) return false;
   const profile::FrameId id{next_.frame.id, next_.frame.extended};
   const profile::Message* message = MessageOf(id);
-  return profile::Plays(profile_, id, message == nullptr ? std::string() : message->sender);
+  return profile::Plays(profile_, id,
+                        message == nullptr ? std::nullopt : std::optional(message->sender));
 }
 
 Replay::Found Replay::FindFrame() {
@@ -129,16 +131,16 @@ void Replay::ReadAhead() {
 }
 
 void Replay::ApplyOverrides(bus::Frame& frame) {
-  const auto& messages = bench_.buses[static_cast<std::size_t>(profile_.bus)].messages;
+  const auto& messages = Nth(bench_.buses, profile_.bus).messages;
   for (std::size_t i = 0; i < profile_.overrides.size(); ++i) {
     const profile::Override& live = profile_.overrides[i];
-    const profile::Message& message = messages[static_cast<std::size_t>(live.message)];
+    const profile::Message& message = Nth(messages, live.message);
     if (!bus::Matches(message, frame)) continue;
     for (const profile::Override::Value& value : live.values) {
       // Nothing to replace where the frame has no such signal: too short, or another multiplex.
       if (!bus::Decode(message, value.signal, frame)) continue;
-      const auto& signal = message.signals[static_cast<std::size_t>(value.signal)];
-      const auto& stimulus = bench_.stimuli[static_cast<std::size_t>(value.stimulus)];
+      const auto& signal = Nth(message.signals, value.signal);
+      const auto& stimulus = Nth(bench_.stimuli, value.stimulus);
       const double given = stimulus_at_(value.stimulus);
       const double physical = Convert(given, stimulus.unit, signal.unit).value_or(given);
       bus::InsertBits(signal, bus::BitsFor(signal, physical),
@@ -151,8 +153,7 @@ void Replay::ApplyOverrides(bus::Frame& frame) {
 int Replay::NextMessage() const {
   const profile::Message* message = MessageOf({next_.frame.id, next_.frame.extended});
   if (message == nullptr) return -1;
-  return static_cast<int>(message -
-                          bench_.buses[static_cast<std::size_t>(profile_.bus)].messages.data());
+  return static_cast<int>(message - Nth(bench_.buses, profile_.bus).messages.data());
 }
 
 bus::TimedFrame Replay::Take(TimeNs t_ns) {

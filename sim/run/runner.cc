@@ -7,6 +7,7 @@
 #include <filesystem>
 
 #include "bus/layout.h"
+#include "types/nth.h"
 
 namespace drycrank::run {
 namespace {
@@ -26,7 +27,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
       checker_(bench, scenario, timeline_),
       plant_(bench, timeline_, options.seed, *this),
       simulator_node_(
-          bench, "simulator",
+          bench, profile::Sender::kSimulator,
           [&bench](std::string_view name) { return profile::IndexOf(bench.stimuli, name); },
           [this](int index) { return timeline_.Value(index, now_ns_); }),
       bus_faults_(bench),
@@ -37,7 +38,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
   if (options.controller && bench.controller) {
     controller_.emplace(bench);
     controller_node_.emplace(
-        bench, "controller",
+        bench, profile::Sender::kController,
         [this](std::string_view name) { return controller_->ValueIndex(name); },
         [this](int index) { return controller_->Value(index); });
     talkers_.AddController(*bench.controller, *controller_);
@@ -45,7 +46,8 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
   if (options.display && bench.display) {
     display_.emplace(bench);
     display_node_.emplace(
-        bench, "display", [this](std::string_view name) { return display_->ValueIndex(name); },
+        bench, profile::Sender::kDisplay,
+        [this](std::string_view name) { return display_->ValueIndex(name); },
         [this](int index) { return display_->Value(index); });
   }
   talkers_.AddTester(bench, scenario);
@@ -76,8 +78,7 @@ void Runner::LeaveOutReplayed(Node& node) {
 void Runner::Start() {
   BeginStep(0, 0);
   for (const profile::Replay& replay : scenario_.replays) {
-    Note(fmt::format("bus {} plays the recording {}",
-                     bench_.buses[static_cast<std::size_t>(replay.bus)].name,
+    Note(fmt::format("bus {} plays the recording {}", Nth(bench_.buses, replay.bus).name,
                      std::filesystem::path(replay.file).filename().string()),
          0);
   }
@@ -118,16 +119,16 @@ void Runner::EndStep(TimeNs t_ns) {
 }
 
 void Runner::SetStandinFault(const profile::Fault& fault, bool in_force) {
-  if (fault.kind == profile::FaultKind::kCalibration && controller_) {
-    controller_->SetCalibration(fault, in_force);
-  }
-  if (fault.kind == profile::FaultKind::kLayout && display_) display_->SetLayout(fault, in_force);
+  const auto* table = fault.As<profile::fault::Calibration>();
+  if (table && controller_) controller_->SetCalibration(fault.at, *table, in_force);
+  const auto* layout = fault.As<profile::fault::Layout>();
+  if (layout && display_) display_->SetLayout(fault.at, *layout, in_force);
 }
 
 void Runner::NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_ns) {
   const int bus = profile::IndexOf(bench_.buses, fault.at);
   if (bus < 0) return;
-  if (fault.kind == profile::FaultKind::kBusOff) {
+  if (fault.Is<profile::fault::BusOff>()) {
     // As when the interface says so itself: nothing there can be judged until it is back.
     const bus::BusEvent event = in_force ? bus::BusEvent::kBusOff : bus::BusEvent::kUp;
     Note(fmt::format("bus {} (fault): {}", fault.at, bus::Name(event)), t_ns);
@@ -136,8 +137,8 @@ void Runner::NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_n
     if (change == BusWatch::Change::kLost) LoseBus(b);
     if (change == BusWatch::Change::kRegained) RegainBus(b);
   }
-  if (fault.kind == profile::FaultKind::kErrorFrames && in_force &&
-      options_.interfaces[static_cast<std::size_t>(bus)] != nullptr) {
+  if (fault.Is<profile::fault::ErrorFrames>() && in_force &&
+      Nth(options_.interfaces, bus) != nullptr) {
     Note(fmt::format("bus {}: error frames are only reported here; no interface sends them on the "
                      "wire when told to",
                      fault.at),
@@ -148,7 +149,7 @@ void Runner::NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_n
 void Runner::ApplyFaults(TimeNs t_ns) {
   std::vector<const profile::Fault*> now;
   for (const int index : timeline_.FaultsAt(t_ns)) {
-    now.push_back(&scenario_.faults[static_cast<std::size_t>(index)]);
+    now.push_back(&Nth(scenario_.faults, index));
   }
   for (const profile::Fault& fault : by_hand_) now.push_back(&fault);
   next_fault_ns_ = timeline_.NextFaultChangeNs(t_ns);
@@ -205,8 +206,7 @@ void Runner::WatchCondition(const bus::TimedFrame& frame) {
   const auto& condition = scenario_.steps[timeline_.step()].wait_for;
   if (!condition || condition_met_ || frame.bus != condition->signal.bus) return;
   const profile::Message& message =
-      bench_.buses[static_cast<std::size_t>(frame.bus)]
-          .messages[static_cast<std::size_t>(condition->signal.message)];
+      Nth(Nth(bench_.buses, frame.bus).messages, condition->signal.message);
   if (!bus::Matches(message, frame.frame)) return;
   const auto value = bus::Decode(message, condition->signal.signal, frame.frame);
   condition_met_ = value && timeline_.Observe(condition->signal, *value);

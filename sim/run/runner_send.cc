@@ -3,6 +3,7 @@
 // What goes out: frames that fall due, on their way to the wire or to an interface, and to all who
 // listen.
 #include "run/runner.h"
+#include "types/nth.h"
 
 namespace drycrank::run {
 
@@ -54,7 +55,8 @@ void Runner::SendDue(TimeNs t_ns) {
   bus::TimedFrame frame;
   Origin origin = Origin::kSimulator;
   while (!finished_ && talkers_.TakeDue(t_ns, frame, origin)) {
-    if (origin == Origin::kController && bus_faults_.IsAbsent("controller")) continue;
+    if (origin == Origin::kController && bus_faults_.IsAbsent(profile::Sender::kController))
+      continue;
     Send(frame, origin, -1);
   }
 }
@@ -93,14 +95,14 @@ void Runner::Tell(const bus::TimedFrame& frame, Origin origin) {
 
 // After the machine stood still: what a recording has of that time would come in a burst.
 bool Runner::IsTooLate(const bus::TimedFrame& replayed) {
-  const TimeNs late_ns = carrier_.LateNs(replayed.t_ns)[static_cast<std::size_t>(replayed.bus)];
+  const TimeNs late_ns = Nth(carrier_.LateNs(replayed.t_ns), replayed.bus);
   if (late_ns < kReplayedLateNs) return false;
   ++replayed_left_out_;
   return true;
 }
 
 bool Runner::IsOutside(const bus::TimedFrame& frame) const {
-  return options_.interfaces[static_cast<std::size_t>(frame.bus)] != nullptr;
+  return Nth(options_.interfaces, frame.bus) != nullptr;
 }
 
 Node& Runner::NodeOf(Origin origin) {
@@ -116,9 +118,9 @@ void Runner::HandOverAhead() {
   const auto is_too_late = [&](const MadeFrame& made) {
     if (made.way == Way::kReplayed) return IsTooLate(made.frame);
     if (made.message < 0) return false;
-    const profile::Bus& bus = bench_.buses[static_cast<std::size_t>(made.frame.bus)];
-    const TimeNs period_ns = FromMs(bus.messages[static_cast<std::size_t>(made.message)].period_ms);
-    if (late_ns[static_cast<std::size_t>(made.frame.bus)] < period_ns) return false;
+    const profile::Bus& bus = Nth(bench_.buses, made.frame.bus);
+    const TimeNs period_ns = FromMs(Nth(bus.messages, made.message).period_ms);
+    if (Nth(late_ns, made.frame.bus) < period_ns) return false;
     NodeOf(made.origin).TakeBack(made.frame.bus, made.message);
     return true;
   };
@@ -157,7 +159,7 @@ void Runner::Deliver(const bus::TimedFrame& frame, Origin origin) {
   ++frames_;
   for (RunObserver* observer : observers_) observer->OnFrame(frame);
   checker_.OnFrame(frame);
-  if (display_ && origin != Origin::kDisplay && !bus_faults_.IsAbsent("display")) {
+  if (display_ && origin != Origin::kDisplay && !bus_faults_.IsAbsent(profile::Sender::kDisplay)) {
     display_->OnFrame(frame);
   }
   talkers_.OnFrame(frame, origin);

@@ -10,26 +10,25 @@ namespace drycrank::run {
 namespace {
 
 using profile::Dialect;
-using profile::ExpectationKind;
 using profile::Question;
 
 constexpr TimeNs kAnswerNs = 50 * kNsPerMs, kLateAnswerNs = 5 * kNsPerS;  // ISO 15765-4, P2 and P2*
 
-bool IsAsked(const profile::Expectation& e) {
-  const bool asks = e.kind == ExpectationKind::kControllerReads ||
-                    e.kind == ExpectationKind::kTroubleCode ||
-                    e.kind == ExpectationKind::kNoTroubleCodes;
-  return asks && e.question.over != Dialect::kDm1;
+// What the tester asks for an expectation, or null.
+const Question* AskedFor(const profile::Expectation& e) {
+  const Question* question = profile::QuestionOf(e.kind);
+  return question != nullptr && question->over != Dialect::kDm1 ? question : nullptr;
 }
 
 std::vector<Question> QuestionsOf(const profile::Scenario& scenario) {
   std::vector<Question> questions;
   for (const profile::Expectation& e : scenario.expectations) {
-    if (!IsAsked(e)) continue;
+    const Question* asked = AskedFor(e);
+    if (asked == nullptr) continue;
     const bool known = std::any_of(questions.begin(), questions.end(), [&](const Question& q) {
-      return q.over == e.question.over && q.pid == e.question.pid;  // all codes: one question
+      return q.over == asked->over && q.pid == asked->pid;  // all codes: one question
     });
-    if (!known) questions.push_back(e.question);
+    if (!known) questions.push_back(*asked);
   }
   return questions;
 }
@@ -46,7 +45,7 @@ protocol::IsoTpOptions LinkOf(const profile::OnBoardDiagnostics& config) {
 
 bool Tester::IsNeeded(const profile::Bench& bench, const profile::Scenario& scenario) {
   return bench.controller && bench.controller->diagnostics &&
-         std::ranges::any_of(scenario.expectations, IsAsked);
+         std::ranges::any_of(scenario.expectations, AskedFor);
 }
 
 Tester::Tester(const profile::Bench& bench, const profile::Scenario& scenario)

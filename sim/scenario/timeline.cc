@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cassert>
 
+#include "types/nth.h"
+
 namespace drycrank::scenario {
 namespace {
 
@@ -64,12 +66,10 @@ bool Timeline::Observe(const profile::SignalRef& signal, double value) const {
 
 double Timeline::Value(int stimulus, TimeNs t_ns) const { return track(stimulus).Value(t_ns); }
 
-const Track& Timeline::track(int stimulus) const {
-  return tracks_[static_cast<std::size_t>(stimulus)];
-}
+const Track& Timeline::track(int stimulus) const { return Nth(tracks_, stimulus); }
 
 double Timeline::Integral(int stimulus, TimeNs t_ns) const {
-  return integral_[static_cast<std::size_t>(stimulus)] + track(stimulus).Integral(t_ns);
+  return Nth(integral_, stimulus) + track(stimulus).Integral(t_ns);
 }
 
 void Timeline::Override(int stimulus, double value, double over_s, TimeNs t_ns) {

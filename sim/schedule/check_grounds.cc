@@ -18,6 +18,7 @@
 #include "schedule/check_parts.h"
 #include "schedule/wired_devices.h"
 #include "schedule/situation.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::schedule {
@@ -126,9 +127,9 @@ class GroundCheck {
   std::optional<Shift> ShiftOf(const WiredDevice& device) {
     const auto reader = bench_.controller ? ReaderOf(device) : std::nullopt;
     if (!reader) return std::nullopt;
-    const profile::Sensor& sensor = bench_.sensors[static_cast<std::size_t>(device.sensor)];
-    const profile::Stimulus& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
-    if (std::holds_alternative<profile::SwitchSensor>(sensor.model)) return std::nullopt;
+    const profile::Sensor& sensor = Nth(bench_.sensors, device.sensor);
+    const profile::Stimulus& stimulus = Nth(bench_.stimuli, sensor.stimulus);
+    if (device.gives == profile::Gives::kOnOff) return std::nullopt;
     const std::vector<Look> alone = LooksAt(AloneWith(sensor));
     Shift shift{device.title, 0, Tolerance(sensor, stimulus), stimulus.unit};
     for (std::size_t i = 0; i < alone.size(); ++i) {

@@ -10,6 +10,7 @@
 #include "profile/wire_gauge.h"
 #include "schedule/check_parts.h"
 #include "schedule/columns.h"
+#include "types/nth.h"
 #include "yaml/nearest.h"
 
 namespace drycrank::schedule {
@@ -94,7 +95,7 @@ class ListCheck {
         if (at < 0) {
           plugs[std::string(ConnectorOf(end->text))].push_back(i);
         } else {
-          CheckPin(i, *end, check_.in.bench->connectors[static_cast<std::size_t>(at)]);
+          CheckPin(i, *end, Nth(check_.in.bench->connectors, at));
         }
       }
     }

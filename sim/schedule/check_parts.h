@@ -12,6 +12,7 @@
 
 #include "schedule/check.h"
 #include "schedule/nets.h"
+#include "types/nth.h"
 
 namespace drycrank::schedule {
 
@@ -30,9 +31,7 @@ struct Check {
   std::set<int> broken_nets;                       // no current is worked out through them
   std::set<std::string> told_circuits, told_ends;  // of the errors so far
 
-  const ScheduleWire& Wire(int index) const {
-    return schedule.wires[static_cast<std::size_t>(index)];
-  }
+  const ScheduleWire& Wire(int index) const { return Nth(schedule.wires, index); }
 
   void Add(FindingKind kind, Place place, std::string what, std::string remedy,
            const std::vector<int>& wires, std::vector<std::string> ends);

@@ -9,6 +9,7 @@
 
 #include "schedule/check_parts.h"
 #include "schedule/power_nets.h"
+#include "types/nth.h"
 
 namespace drycrank::schedule {
 namespace {
@@ -118,7 +119,7 @@ class SourceCheck {
 
   Place ConnectorPlace(const std::string& terminal) const {
     const int at = profile::IndexOf(bench_.connectors, ConnectorOf(terminal));
-    return at < 0 ? Place{} : bench_.connectors[static_cast<std::size_t>(at)].place;
+    return at < 0 ? Place{} : Nth(bench_.connectors, at).place;
   }
 
   void ControllerPower() {
@@ -155,7 +156,7 @@ class SourceCheck {
   void LeadsToLoad(const profile::ControllerOutput& output) {
     const std::string title = "output " + output.name;
     if (!Wired(title, output.terminal) || output.load < 0) return;
-    const profile::Load& load = bench_.loads[static_cast<std::size_t>(output.load)];
+    const profile::Load& load = Nth(bench_.loads, output.load);
     const int net = check_.nets.Of(output.terminal);
     if (check_.nets.Of(load.plus) == net || check_.nets.Of(load.minus) == net) return;
     check_.Say(

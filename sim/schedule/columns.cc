@@ -5,6 +5,8 @@
 #include <set>
 #include <utility>
 
+#include "types/nth.h"
+
 namespace drycrank::schedule {
 namespace {
 
@@ -122,7 +124,7 @@ Column OtherSide(Column column) {
 
 }  // namespace
 
-std::string_view NameOf(Column column) { return kNames[static_cast<std::size_t>(column)]; }
+std::string_view NameOf(Column column) { return Nth(kNames, column); }
 
 std::optional<Column> ColumnNamed(std::string_view name) {
   for (int i = 0; i < kColumnCount; ++i) {
@@ -166,11 +168,11 @@ Headings TakeColumns(const yaml::CsvRecord& record, const std::map<Column, std::
   std::array<int, kColumnCount> rank{};
   std::set<std::size_t> used;
   const auto take = [&](Column column, std::size_t i, bool guessed, int its_rank) {
-    TakenColumn& taken = headings.taken[static_cast<std::size_t>(column)];
+    TakenColumn& taken = Nth(headings.taken, column);
     const std::string& text = record.fields[i].text;
     if (taken.index >= 0) used.erase(static_cast<std::size_t>(taken.index));
     taken = {static_cast<int>(i), text, UnitOf(Plain(text)), guessed};
-    rank[static_cast<std::size_t>(column)] = its_rank;
+    Nth(rank, column) = its_rank;
     used.insert(i);
   };
   for (const auto& [column, heading] : named) {
@@ -187,7 +189,7 @@ Headings TakeColumns(const yaml::CsvRecord& record, const std::map<Column, std::
     Column column = *guess.column;
     if (guess.needs_side && headings[column].index >= 0) column = OtherSide(column);
     if (named.contains(column)) continue;
-    const bool better = guess.rank < rank[static_cast<std::size_t>(column)];
+    const bool better = guess.rank < Nth(rank, column);
     if (headings[column].index < 0 || better) take(column, i, true, guess.rank);
   }
   for (std::size_t i = 0; i < record.fields.size(); ++i) {

@@ -13,6 +13,7 @@
 #include <string_view>
 #include <vector>
 
+#include "types/nth.h"
 #include "yaml/csv_records.h"
 
 namespace drycrank::schedule {
@@ -48,9 +49,7 @@ struct Headings {
   std::vector<std::string> passed_over;  // headings of columns that are not read
   int score = 0;                         // how many columns were taken
 
-  const TakenColumn& operator[](Column column) const {
-    return taken[static_cast<std::size_t>(column)];
-  }
+  const TakenColumn& operator[](Column column) const { return Nth(taken, column); }
   // Both ends of a wire can be read.
   bool complete() const;
 };

@@ -8,6 +8,7 @@
 #include "schedule/draw.h"
 #include "schedule/schedule.h"
 #include "schedule/svg_parts.h"
+#include "types/nth.h"
 
 namespace drycrank::schedule {
 namespace {
@@ -78,7 +79,7 @@ class Drawing {
 
   bool IsHub(const std::string& end) const { return hub_.contains(std::string(ConnectorOf(end))); }
   bool IsLeft(const std::string& end) const { return IsTerminal(end) && !IsHub(end); }
-  const Wire& At(int wire) const { return bench_.wires[static_cast<std::size_t>(wire)]; }
+  const Wire& At(int wire) const { return Nth(bench_.wires, wire); }
   const std::string& Far(int wire, const std::string& end) const {
     return At(wire).from == end ? At(wire).to : At(wire).from;
   }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "schedule/finding.h"
 
+#include "types/nth.h"
+
 namespace drycrank::schedule {
 namespace {
 
@@ -65,8 +67,6 @@ static_assert(InOrder() && static_cast<std::size_t>(kNotProvable) + 1 == std::si
 
 std::span<const KindOfFinding> FindingKinds() { return kKinds; }
 
-const KindOfFinding& DescribeKind(FindingKind kind) {
-  return kKinds[static_cast<std::size_t>(kind)];
-}
+const KindOfFinding& DescribeKind(FindingKind kind) { return Nth(kKinds, kind); }
 
 }  // namespace drycrank::schedule

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "schedule/cells.h"
+#include "types/nth.h"
 #include "yaml/csv_records.h"
 #include "yaml/nearest.h"
 
@@ -120,7 +121,7 @@ class Importer {
     if (index < 0 || static_cast<std::size_t>(index) >= record.fields.size()) {
       return {"", {file_, record.line, 1}};
     }
-    const yaml::CsvField& field = record.fields[static_cast<std::size_t>(index)];
+    const yaml::CsvField& field = Nth(record.fields, index);
     return {field.text, {file_, field.line, field.column}};
   }
 
@@ -307,7 +308,7 @@ class Importer {
       at = static_cast<int>(connectors.size());
       connectors.push_back(std::move(connector));
     }
-    auto& pins = connectors[static_cast<std::size_t>(at)].pins;
+    auto& pins = Nth(connectors, at).pins;
     if (std::find(pins.begin(), pins.end(), PinOf(end)) == pins.end())
       pins.emplace_back(PinOf(end));
   }

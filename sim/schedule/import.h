@@ -17,7 +17,7 @@
 
 namespace drycrank::schedule {
 
-struct Imported {
+struct [[nodiscard]] Imported {
   Schedule schedule;
   bool is_readable = false;  // a heading line with both ends was found
   char separator = ',';

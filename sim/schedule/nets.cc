@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "types/nth.h"
+
 namespace drycrank::schedule {
 
 Nets::Nets(const Schedule& schedule) : schedule_(schedule) {
@@ -25,7 +27,7 @@ Nets::Nets(const Schedule& schedule) : schedule_(schedule) {
       ends_.back().push_back(at);
       for (const int wire : WiresAt(at)) {
         wires_.back().push_back(wire);
-        const ScheduleWire& w = schedule_.wires[static_cast<std::size_t>(wire)];
+        const ScheduleWire& w = Nth(schedule_.wires, wire);
         for (const std::string& far : {w.from.text, w.to.text}) {
           if (net_.emplace(far, net).second) open.push_back(far);
         }
@@ -55,7 +57,7 @@ std::vector<int> Nets::Way(const std::string& from, const std::string& to) const
   by[from] = -1;
   for (std::size_t i = 0; i < open.size() && !by.contains(to); ++i) {
     for (const int wire : WiresAt(open[i])) {
-      const ScheduleWire& w = schedule_.wires[static_cast<std::size_t>(wire)];
+      const ScheduleWire& w = Nth(schedule_.wires, wire);
       const std::string& far = w.from.text == open[i] ? w.to.text : w.from.text;
       if (by.emplace(far, wire).second) open.push_back(far);
     }
@@ -64,7 +66,7 @@ std::vector<int> Nets::Way(const std::string& from, const std::string& to) const
   if (!by.contains(to)) return way;
   for (std::string at = to; by[at] >= 0;) {
     way.push_back(by[at]);
-    const ScheduleWire& w = schedule_.wires[static_cast<std::size_t>(by[at])];
+    const ScheduleWire& w = Nth(schedule_.wires, by[at]);
     at = w.from.text == at ? w.to.text : w.from.text;
   }
   std::reverse(way.begin(), way.end());

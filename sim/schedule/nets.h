@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "schedule/schedule.h"
+#include "types/nth.h"
 
 namespace drycrank::schedule {
 
@@ -20,11 +21,9 @@ class Nets {
   // The net's number, [0, count()); -1 for an end without a wire.
   int Of(const std::string& end) const;
   int count() const { return static_cast<int>(ends_.size()); }
-  const std::vector<std::string>& EndsOf(int net) const {
-    return ends_[static_cast<std::size_t>(net)];
-  }
+  const std::vector<std::string>& EndsOf(int net) const { return Nth(ends_, net); }
   // Indices into the schedule's wires. A wire that ends where it begins is in none.
-  const std::vector<int>& WiresOf(int net) const { return wires_[static_cast<std::size_t>(net)]; }
+  const std::vector<int>& WiresOf(int net) const { return Nth(wires_, net); }
   const std::vector<int>& WiresAt(const std::string& end) const;
 
   // The wires of the shortest way between two ends of one net, in order.

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "profile/wire_gauge.h"
+#include "types/nth.h"
 
 namespace drycrank::schedule {
 namespace {
@@ -50,7 +51,7 @@ bool HasEnd(const profile::Bench& bench, const std::string& end) {
   }
   const int at = profile::IndexOf(bench.connectors, ConnectorOf(end));
   if (at < 0) return false;
-  const auto& pins = bench.connectors[static_cast<std::size_t>(at)].pins;
+  const auto& pins = Nth(bench.connectors, at).pins;
   return std::find(pins.begin(), pins.end(), PinOf(end)) != pins.end();
 }
 

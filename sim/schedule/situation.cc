@@ -2,15 +2,16 @@
 #include "schedule/situation.h"
 
 #include <algorithm>
-#include <variant>
 
+#include "profile/device_leads.h"
 #include "sensor/sensor.h"
+#include "types/nth.h"
 
 namespace drycrank::schedule {
 
 double ValueAt(const profile::Bench& bench, const profile::Sensor& sensor, double share) {
-  if (std::holds_alternative<profile::FrequencySensor>(sensor.model)) return 1;
-  const profile::Stimulus& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+  if (profile::LeadsOf(sensor.model).gives == profile::Gives::kPulses) return 1;
+  const profile::Stimulus& stimulus = Nth(bench.stimuli, sensor.stimulus);
   const double low = std::max(sensor.min, stimulus.min);
   const double high = std::max(low, std::min(sensor.max, stimulus.max));
   return sensor::ToSource(sensor, stimulus, low + share * (high - low),
@@ -21,7 +22,7 @@ double ValueAt(const profile::Bench& bench, const profile::Sensor& sensor, doubl
 harness::DeviceValues ValuesAt(const profile::Bench& bench, double share) {
   harness::DeviceValues values;
   for (const profile::Trigger& trigger : bench.triggers) {
-    values.push_back(std::holds_alternative<profile::HallPickup>(trigger.pickup) ? 1 : 0);
+    values.push_back(profile::LeadsOf(trigger.pickup).gives == profile::Gives::kPulses ? 1 : 0);
   }
   for (const profile::Sensor& sensor : bench.sensors)
     values.push_back(ValueAt(bench, sensor, share));

@@ -2,33 +2,12 @@
 #include "schedule/wired_devices.h"
 
 #include <algorithm>
-#include <type_traits>
-#include <variant>
 
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::schedule {
 namespace {
-
-template <class Model>
-void Fill(WiredDevice& device, const Model& model) {
-  if constexpr (std::is_same_v<Model, profile::FrequencySensor>) {
-    Fill(device, model.output);
-  } else if constexpr (requires { model.signal; }) {
-    device.leads = Leads::kThree;
-    device.supply = model.supply;
-    device.ground = model.ground;
-    device.signal = model.signal;
-    device.min_supply_v = model.min_supply_v;
-    device.ratiometric = std::is_same_v<Model, profile::RatiometricSensor>;
-  } else {
-    const bool polar = std::is_same_v<Model, profile::VariableReluctancePickup> ||
-                       std::is_same_v<Model, profile::TypeKSensor>;
-    device.leads = polar ? Leads::kTwoPolar : Leads::kTwo;
-    device.signal = model.plus;
-    device.ground = model.minus;
-  }
-}
 
 struct Channel {
   std::string name, unit, terminal;
@@ -61,23 +40,13 @@ std::vector<WiredDevice> DevicesOf(const profile::Bench& bench) {
   std::vector<WiredDevice> devices;
   for (std::size_t i = 0; i < bench.triggers.size(); ++i) {
     const profile::Trigger& trigger = bench.triggers[i];
-    WiredDevice device;
-    device.title = "trigger " + trigger.name;
-    device.name = trigger.name;
-    device.trigger = static_cast<int>(i);
-    device.place = trigger.place;
-    std::visit([&](const auto& model) { Fill(device, model); }, trigger.pickup);
-    devices.push_back(std::move(device));
+    devices.push_back({profile::LeadsOf(trigger.pickup), "trigger " + trigger.name, trigger.name,
+                       -1, static_cast<int>(i), trigger.place});
   }
   for (std::size_t i = 0; i < bench.sensors.size(); ++i) {
     const profile::Sensor& sensor = bench.sensors[i];
-    WiredDevice device;
-    device.title = "sensor " + sensor.name;
-    device.name = sensor.name;
-    device.sensor = static_cast<int>(i);
-    device.place = sensor.place;
-    std::visit([&](const auto& model) { Fill(device, model); }, sensor.model);
-    devices.push_back(std::move(device));
+    devices.push_back({profile::LeadsOf(sensor.model), "sensor " + sensor.name, sensor.name,
+                       static_cast<int>(i), -1, sensor.place});
   }
   return devices;
 }
@@ -97,8 +66,8 @@ std::vector<std::string> ChannelsAt(const profile::Controller& controller,
 bool Fits(const profile::Bench& bench, const WiredDevice& device, const std::string& terminal) {
   const profile::Controller& controller = *bench.controller;
   if (device.trigger >= 0) return TriggerFits(controller, device.name, terminal);
-  const profile::Sensor& sensor = bench.sensors[static_cast<std::size_t>(device.sensor)];
-  const profile::Stimulus& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+  const profile::Sensor& sensor = Nth(bench.sensors, device.sensor);
+  const profile::Stimulus& stimulus = Nth(bench.stimuli, sensor.stimulus);
   bool converts = false, named_elsewhere = false;
   for (const Channel& channel : ChannelsOf(controller)) {
     const bool here = channel.terminal == terminal;

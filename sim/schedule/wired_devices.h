@@ -8,31 +8,18 @@
 #include <vector>
 
 #include "profile/bench.h"
+#include "profile/device_leads.h"
 
 namespace drycrank::schedule {
 
-enum class Leads {
-  kThree,     // supply, ground, signal
-  kTwo,       // signal (plus) and ground (minus), either way round
-  kTwoPolar,  // the same, and which is which matters: coil, thermocouple
-};
+using profile::Leads;
 
-struct WiredDevice {
+struct WiredDevice : profile::DeviceLeads {
   std::string title;  // "sensor coolant", "trigger crank"
   std::string name;
-  Leads leads = Leads::kTwo;
-  std::string supply;          // kThree
-  std::string ground, signal;  // of two leads: minus and plus
-  double min_supply_v = 0;
-  bool ratiometric = false;
   int sensor = -1;   // index into bench.sensors, or
   int trigger = -1;  // into bench.triggers
   Place place;
-
-  std::vector<std::string> terminals() const {
-    if (leads == Leads::kThree) return {supply, ground, signal};
-    return {signal, ground};
-  }
 };
 
 std::vector<WiredDevice> DevicesOf(const profile::Bench& bench);

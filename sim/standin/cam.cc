@@ -5,6 +5,7 @@
 
 #include "standin/pattern.h"
 #include "types/angle.h"
+#include "types/nth.h"
 
 namespace drycrank::standin {
 
@@ -18,8 +19,7 @@ Cam::Cam(const profile::TriggerChannel& channel, double cycle_deg)
 Cam::Match Cam::Nearest(double cycle_angle_deg) const {
   Match best;
   for (int i = 0; i < size(); ++i) {
-    const double early_deg =
-        WrapSignedDeg(nominal_deg_[static_cast<std::size_t>(i)] - cycle_angle_deg, cycle_deg_);
+    const double early_deg = WrapSignedDeg(Nth(nominal_deg_, i) - cycle_angle_deg, cycle_deg_);
     const double miss_deg = std::abs(early_deg - followed_deg_);
     if (best.edge < 0 || miss_deg < best.miss_deg) best = {i, early_deg, miss_deg};
   }
@@ -28,8 +28,8 @@ Cam::Match Cam::Nearest(double cycle_angle_deg) const {
 
 void Cam::Measure(const Match& match) {
   if (match.edge < 0) return;
-  early_deg_[static_cast<std::size_t>(match.edge)] = match.early_deg;
-  measured_[static_cast<std::size_t>(match.edge)] = true;
+  Nth(early_deg_, match.edge) = match.early_deg;
+  Nth(measured_, match.edge) = true;
   double sum_deg = 0;
   int count = 0;
   for (std::size_t i = 0; i < early_deg_.size(); ++i) {

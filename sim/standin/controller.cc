@@ -9,6 +9,7 @@
 #include "standin/comparator.h"
 #include "standin/decoder.h"
 #include "standin/firing_plan.h"
+#include "types/nth.h"
 
 namespace drycrank::standin {
 namespace {
@@ -81,7 +82,7 @@ Controller::Impl::Impl(const profile::Controller& c)
 }
 
 void Controller::Impl::AddTrigger(int index) {
-  const profile::TriggerChannel& channel = config.triggers[static_cast<std::size_t>(index)];
+  const profile::TriggerChannel& channel = Nth(config.triggers, index);
   const std::vector<int>& cams = config.decoder.cams;
   const auto cam = std::find(cams.begin(), cams.end(), index);
   circuits.push_back({InputIndex(config, channel.terminal), Use::kTrigger, index,
@@ -105,7 +106,7 @@ void Controller::Impl::WorkEdge(Circuit& circuit) {
   const bool high = circuit.comparator.Take();
   plan.Advance(t_ns);
   if (circuit.use == Use::kFrequency) {
-    if (powered) frequency[static_cast<std::size_t>(circuit.index)].OnEdge(t_ns, high);
+    if (powered) Nth(frequency, circuit.index).OnEdge(t_ns, high);
     return;
   }
   if (edges.size() < edges.capacity()) {
@@ -194,7 +195,7 @@ void Controller::OnSample(TimeNs t_ns, std::span<const double> input_v, double s
   const double scale = ReferenceScale(impl.config, reference_v);
   for (std::size_t i = 0; i < impl.analog.size(); ++i) {
     const int input = impl.analog_inputs[i];
-    if (input >= 0) impl.analog[i].OnSample(t_ns, input_v[static_cast<std::size_t>(input)], scale);
+    if (input >= 0) impl.analog[i].OnSample(t_ns, Nth(input_v, input), scale);
   }
 }
 
@@ -245,11 +246,11 @@ std::span<const Edge> Controller::TakeEdges() {
   return impl_->taken_edges;
 }
 
-void Controller::SetCalibration(const profile::Fault& fault, bool in_force) {
-  const int index = profile::IndexOf(impl_->config.analog, fault.at);
+void Controller::SetCalibration(const std::string& channel,
+                                const profile::fault::Calibration& table, bool in_force) {
+  const int index = profile::IndexOf(impl_->config.analog, channel);
   if (index < 0) return;
-  impl_->analog[static_cast<std::size_t>(index)].SetCalibration(in_force ? fault.gain : 1,
-                                                                in_force ? fault.value : 0);
+  Nth(impl_->analog, index).SetCalibration(in_force ? table.gain : 1, in_force ? table.value : 0);
 }
 
 std::int64_t Controller::dropped() const {

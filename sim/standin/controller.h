@@ -87,7 +87,8 @@ class Controller {
   std::span<const Edge> TakeEdges();
 
   // Faults of kind `calibration`: the channel's table is wrong from now on / right again.
-  void SetCalibration(const profile::Fault& fault, bool in_force);
+  void SetCalibration(const std::string& channel, const profile::fault::Calibration& table,
+                      bool in_force);
 
   // Edges and output events lost because they were not taken in time. Zero in a sound run.
   std::int64_t dropped() const;

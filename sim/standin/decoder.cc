@@ -6,6 +6,8 @@
 #include <cmath>
 #include <utility>
 
+#include "types/nth.h"
+
 namespace drycrank::standin {
 namespace {
 
@@ -29,7 +31,7 @@ double CycleDeg(const profile::Decoder& decoder) { return decoder.strokes == 2 ?
 const profile::TriggerChannel& Channel(const profile::Controller& controller, int index) {
   static const profile::TriggerChannel kNoTrigger;
   if (controller.triggers.empty()) return kNoTrigger;
-  return controller.triggers[static_cast<std::size_t>(index)];
+  return Nth(controller.triggers, index);
 }
 
 }  // namespace

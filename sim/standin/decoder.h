@@ -35,6 +35,7 @@
 #include "standin/cam.h"
 #include "standin/controller.h"
 #include "standin/pattern.h"
+#include "types/nth.h"
 #include "types/time.h"
 
 namespace drycrank::standin {
@@ -54,7 +55,7 @@ class Decoder {
   std::int64_t losses() const { return losses_; }
   std::int64_t cycles() const { return cycles_; }  // completed while synchronised
   double speed_rpm() const;
-  double cam_angle_deg(int cam) const { return cams_[static_cast<std::size_t>(cam)].angle_deg(); }
+  double cam_angle_deg(int cam) const { return Nth(cams_, cam).angle_deg(); }
 
   // At the last crank edge. REQUIRES: state() == kSynchronised.
   double position_deg() const { return crank_.position_deg(places_[0]); }

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "standin/decoder.h"
+#include "types/nth.h"
 
 namespace drycrank::standin {
 namespace {
@@ -21,7 +22,7 @@ void Decoder::OnCamEdge(int cam, TimeNs t_ns) {
   const CamEdge edge{edge_, static_cast<double>(t_ns - last_ns_) / interval_ns_};
   if (cam > 0) {
     if (state_ == SyncState::kSearching) return;
-    Cam& measured = cams_[static_cast<std::size_t>(cam)];
+    Cam& measured = Nth(cams_, cam);
     measured.Measure(BestMatch(measured, edge));
     return;
   }

@@ -7,6 +7,7 @@
 
 #include "protocol/obd.h"
 #include "protocol/uds.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::standin {
@@ -29,9 +30,9 @@ protocol::IsoTpOptions LinkOf(const profile::OnBoardDiagnostics& config) {
 // Of a channel; the values that every controller has are in the parameters' own units.
 std::string UnitOf(const profile::Controller& controller, const std::string& channel) {
   const int analog = profile::IndexOf(controller.analog, channel);
-  if (analog >= 0) return controller.analog[static_cast<std::size_t>(analog)].unit;
+  if (analog >= 0) return Nth(controller.analog, analog).unit;
   const int frequency = profile::IndexOf(controller.frequency, channel);
-  if (frequency >= 0) return controller.frequency[static_cast<std::size_t>(frequency)].unit;
+  if (frequency >= 0) return Nth(controller.frequency, frequency).unit;
   return "";
 }
 
@@ -43,7 +44,7 @@ DiagnosticServer::DiagnosticServer(const profile::Controller& controller, OwnVal
       memory_(config_.trouble_codes, values_),
       link_(LinkOf(config_)) {
   for (const profile::ReportedPid& reported : config_.pids) {
-    Parameter& parameter = parameters_[static_cast<std::size_t>(reported.pid)];
+    Parameter& parameter = Nth(parameters_, reported.pid);
     parameter.value = values_.index_of(reported.channel);
     const std::string unit = UnitOf(controller, reported.channel);
     const std::string_view told = profile::FindPid(reported.pid)->unit;
@@ -54,12 +55,10 @@ DiagnosticServer::DiagnosticServer(const profile::Controller& controller, OwnVal
   troubles_.reserve(config_.trouble_codes.size());
 }
 
-bool DiagnosticServer::HasPid(int pid) const {
-  return parameters_[static_cast<std::size_t>(pid)].value >= 0;
-}
+bool DiagnosticServer::HasPid(int pid) const { return Nth(parameters_, pid).value >= 0; }
 
 double DiagnosticServer::PidValue(int pid) const {
-  const Parameter& parameter = parameters_[static_cast<std::size_t>(pid)];
+  const Parameter& parameter = Nth(parameters_, pid);
   return values_.at(parameter.value) * parameter.factor + parameter.offset;
 }
 

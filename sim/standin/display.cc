@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "bus/layout.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::standin {
@@ -69,10 +70,10 @@ Display::Display(const profile::Bench& bench)
     source.message = profile::IndexOf(layouts_, gauge.message);
     source.unit_code = UnitCode(gauge.unit);
     if (source.message >= 0) {
-      const profile::Message& message = layouts_[static_cast<std::size_t>(source.message)];
+      const profile::Message& message = Nth(layouts_, source.message);
       source.signal = profile::IndexOf(message.signals, gauge.signal);
       if (source.signal >= 0) {
-        const std::string& unit = message.signals[static_cast<std::size_t>(source.signal)].unit;
+        const std::string& unit = Nth(message.signals, source.signal).unit;
         source.factor = ConvertDifference(1, unit, gauge.unit).value_or(1);
         source.offset = Convert(0, unit, gauge.unit).value_or(0);
       }
@@ -86,7 +87,7 @@ void Display::OnFrame(const bus::TimedFrame& timed) {
   for (std::size_t i = 0; i < sources_.size(); ++i) {
     const Source& source = sources_[i];
     if (source.signal < 0) continue;
-    const profile::Message& message = layouts_[static_cast<std::size_t>(source.message)];
+    const profile::Message& message = Nth(layouts_, source.message);
     if (!bus::Matches(message, timed.frame)) continue;
     const auto value = bus::Decode(message, source.signal, timed.frame);
     if (value) Show(i, *value * source.factor + source.offset, timed.t_ns);
@@ -142,25 +143,25 @@ double Display::Value(int index) const {
   }
 }
 
-void Display::SetLayout(const profile::Fault& fault, bool in_force) {
-  const auto dot = fault.at.find('.');
+void Display::SetLayout(const std::string& at, const profile::fault::Layout& layout,
+                        bool in_force) {
+  const auto dot = at.find('.');
   if (dot == std::string::npos) return;
-  const int m = profile::IndexOf(layouts_, std::string_view(fault.at).substr(0, dot));
+  const int m = profile::IndexOf(layouts_, std::string_view(at).substr(0, dot));
   if (m < 0) return;
-  profile::Message& message = layouts_[static_cast<std::size_t>(m)];
-  const int s = profile::IndexOf(message.signals, std::string_view(fault.at).substr(dot + 1));
+  profile::Message& message = Nth(layouts_, m);
+  const int s = profile::IndexOf(message.signals, std::string_view(at).substr(dot + 1));
   if (s < 0) return;
-  profile::Signal& signal = message.signals[static_cast<std::size_t>(s)];
-  signal =
-      bench_->display->layouts[static_cast<std::size_t>(m)].signals[static_cast<std::size_t>(s)];
+  profile::Signal& signal = Nth(message.signals, s);
+  signal = Nth(Nth(bench_->display->layouts, m).signals, s);
   if (!in_force) return;
-  if (fault.byte_order) {
-    signal.start_bit = StartBitInOrder(signal, *fault.byte_order);
-    signal.byte_order = *fault.byte_order;
+  if (layout.byte_order) {
+    signal.start_bit = StartBitInOrder(signal, *layout.byte_order);
+    signal.byte_order = *layout.byte_order;
   }
-  if (fault.start_bit) signal.start_bit = *fault.start_bit;
-  if (fault.scale) signal.scale = *fault.scale;
-  if (fault.offset) signal.offset = *fault.offset;
+  if (layout.start_bit) signal.start_bit = *layout.start_bit;
+  if (layout.scale) signal.scale = *layout.scale;
+  if (layout.offset) signal.offset = *layout.offset;
 }
 
 }  // namespace drycrank::standin

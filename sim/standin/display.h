@@ -47,7 +47,7 @@ class Display {
   // Faults of kind `layout`: its configuration is wrong from now on / right again. A byte order
   // given without a start bit keeps the bytes: the start bit becomes the one a person would enter
   // for the same bytes in the other order.
-  void SetLayout(const profile::Fault& fault, bool in_force);
+  void SetLayout(const std::string& at, const profile::fault::Layout& layout, bool in_force);
 
  private:
   // Where a gauge gets its number from, and how it becomes the unit shown.

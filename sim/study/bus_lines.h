@@ -26,8 +26,8 @@ std::vector<std::string> MessageNotes(const std::vector<report::MessageLine>& li
 
 // messages.csv in the record's folder; times in microseconds, empty where not known. Empty, or what
 // failed.
-std::string WriteMessageLines(const std::string& folder,
-                              const std::vector<report::MessageLine>& lines);
+[[nodiscard]] std::string WriteMessageLines(const std::string& folder,
+                                            const std::vector<report::MessageLine>& lines);
 
 }  // namespace drycrank::study
 

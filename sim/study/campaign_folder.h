@@ -32,17 +32,18 @@ class CampaignFolder {
 
   // Makes the folder, or takes up what an interrupted campaign with the same head left in it. Empty
   // on success, else what is wrong and what to do.
-  std::string Open(const std::string& folder, const report::CampaignHead& head, bool overwrite);
+  [[nodiscard]] std::string Open(const std::string& folder, const report::CampaignHead& head,
+                                 bool overwrite);
 
   // Indices that are there already.
   const std::set<std::size_t>& done() const { return done_; }
   // Handed to the system at once. Empty on success.
-  std::string Add(const report::FaultResult& result);
+  [[nodiscard]] std::string Add(const report::FaultResult& result);
   // REQUIRES: every fault of the part is there. Writes the other files.
-  std::string Finish(report::Campaign& out);
+  [[nodiscard]] std::string Finish(report::Campaign& out);
 
  private:
-  std::string TakeUp();
+  [[nodiscard]] std::string TakeUp();
 
   std::string folder_;
   report::CampaignHead head_;
@@ -51,15 +52,15 @@ class CampaignFolder {
 };
 
 // What one part left behind, complete or not. Empty on success.
-std::string ReadCampaign(const std::string& folder, report::Campaign& out);
+[[nodiscard]] std::string ReadCampaign(const std::string& folder, report::Campaign& out);
 
 // All parts of one campaign put together. Problems: folders that do not fit together, parts that
 // are missing, there twice or not finished; all of them at once.
-std::vector<std::string> MergeCampaigns(const std::vector<std::string>& folders,
-                                        report::Campaign& out);
+[[nodiscard]] std::vector<std::string> MergeCampaigns(const std::vector<std::string>& folders,
+                                                      report::Campaign& out);
 // The files of a whole campaign, into a folder that has none. Empty on success.
-std::string WriteCampaign(const std::string& folder, const report::Campaign& campaign,
-                          bool overwrite);
+[[nodiscard]] std::string WriteCampaign(const std::string& folder, const report::Campaign& campaign,
+                                        bool overwrite);
 
 }  // namespace drycrank::study
 

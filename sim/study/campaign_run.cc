@@ -9,6 +9,7 @@
 
 #include "run/runner.h"
 #include "standin/trouble_memory.h"
+#include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
@@ -84,8 +85,7 @@ CampaignRun::Outcome CampaignRun::Play(const profile::Scenario& scenario) const 
   while (!runner.finished()) runner.RunTo(runner.NextDueNs());
   outcome.met.resize(scenario.expectations.size(), false);
   for (const check::Verdict& verdict : runner.checker().verdicts()) {
-    outcome.met[static_cast<std::size_t>(verdict.expectation)] =
-        verdict.outcome == check::Outcome::kMet;
+    Nth(outcome.met, verdict.expectation) = verdict.outcome == check::Outcome::kMet;
   }
   outcome.codes = codes.Stored();
   return outcome;

@@ -10,6 +10,8 @@
 #include <set>
 #include <string_view>
 
+#include "types/nth.h"
+
 namespace drycrank::study {
 namespace {
 
@@ -70,7 +72,7 @@ class Reader {
     return bench_.controller->outputs;
   }
   const profile::ControllerOutput& OutputOf(const Track& track) const {
-    return outputs()[static_cast<std::size_t>(track.output)];
+    return Nth(outputs(), track.output);
   }
 
   void Add(int line, const std::string& what, const std::string& remedy) {

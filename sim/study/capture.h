@@ -29,7 +29,7 @@ struct Seen {
   std::string detail;  // "40 pulses, in the firing order"
 };
 
-struct Capture {
+struct [[nodiscard]] Capture {
   std::vector<Seen> seen;  // one per column
   Diagnostics problems;
 };

@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "standin/channel.h"
+#include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
@@ -42,7 +43,7 @@ void Oscilloscope::OnWave(int input, const Wave& piece) {
 
 void Oscilloscope::OnEdge(const Edge& edge) {
   if (Frozen()) return;
-  auto& edges = probes_[static_cast<std::size_t>(edge.channel)].edges;
+  auto& edges = Nth(probes_, edge.channel).edges;
   edges.push_back(edge);
   if (edges.size() > kMostPieces) edges.pop_front();
   if (edge.channel == bench_.controller->decoder.primary) {

@@ -32,7 +32,7 @@ struct PlayOptions {
   std::vector<run::RunObserver*> observers;
 };
 
-struct PlayResult {
+struct [[nodiscard]] PlayResult {
   report::Report report;  // points to the bench and scenario given
   std::string problem;    // empty, or what of the record could not be written
   bool stopped = false;   // ended from outside

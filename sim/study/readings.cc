@@ -6,6 +6,7 @@
 #include <limits>
 
 #include "bus/layout.h"
+#include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
@@ -31,8 +32,7 @@ void Readings::OnFrame(const bus::TimedFrame& frame) {
   for (std::size_t r = 0; r < readings_.size(); ++r) {
     const profile::SignalRef& ref = readings_[r].signal;
     if (ref.bus != frame.bus) continue;
-    const profile::Message& message = bench_.buses[static_cast<std::size_t>(ref.bus)]
-                                          .messages[static_cast<std::size_t>(ref.message)];
+    const profile::Message& message = profile::MessageAt(bench_, {ref.bus, ref.message});
     if (!bus::Matches(message, frame.frame)) continue;
     const auto value = bus::Decode(message, ref.signal, frame.frame);
     if (!value) continue;
@@ -69,15 +69,13 @@ bool Readings::AtRest(TimeNs t_ns) const {
 void Readings::EndStep(TimeNs t_ns) {
   if (!AtRest(t_ns)) return;
   diagnose::Situation situation;
-  situation.name = scenario_.steps[static_cast<std::size_t>(step_)].name;
+  situation.name = Nth(scenario_.steps, step_).name;
   for (const scenario::Track& track : tracks_) situation.stimuli.push_back(track.Value(t_ns));
   situations_.push_back(std::move(situation));
   diagnose::Values values(readings_.size(), std::numeric_limits<double>::quiet_NaN());
   for (std::size_t r = 0; r < readings_.size(); ++r) {
     const profile::SignalRef& ref = readings_[r].signal;
-    const double period_ms = bench_.buses[static_cast<std::size_t>(ref.bus)]
-                                 .messages[static_cast<std::size_t>(ref.message)]
-                                 .period_ms;
+    const double period_ms = profile::MessageAt(bench_, {ref.bus, ref.message}).period_ms;
     const TimeNs oldest_ns = t_ns - std::max(kLeastAgeNs, FromMs(kPeriods * period_ms));
     if (last_ns_[r] >= oldest_ns && last_ns_[r] >= 0) values[r] = last_[r];
   }

@@ -22,8 +22,7 @@ constexpr double kInf = std::numeric_limits<double>::infinity();
 constexpr Band kNothingYet{kInf, -kInf, true};
 
 const profile::Message& MessageOf(const profile::Bench& bench, const profile::SignalRef& ref) {
-  return bench.buses[static_cast<std::size_t>(ref.bus)]
-      .messages[static_cast<std::size_t>(ref.message)];
+  return profile::MessageAt(bench, {ref.bus, ref.message});
 }
 
 Reported::Role RoleOf(const diagnose::Reading& reading) {
@@ -41,7 +40,7 @@ std::vector<Reported::Watched> CountsOf(const profile::Bench& bench) {
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     const auto& messages = bench.buses[b].messages;
     for (std::size_t m = 0; m < messages.size(); ++m) {
-      if (messages[m].sender != "controller") continue;
+      if (messages[m].sender != profile::Sender::kController) continue;
       for (std::size_t s = 0; s < messages[m].signals.size(); ++s) {
         const profile::Signal& signal = messages[m].signals[s];
         if (signal.carries != "sensor_faults" && signal.carries != "sync_losses") continue;

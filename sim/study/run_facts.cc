@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include "types/nth.h"
+
 namespace drycrank::study {
 
 void RunFacts::OnStep(std::size_t step, TimeNs t_ns) {
@@ -12,7 +14,7 @@ void RunFacts::OnStep(std::size_t step, TimeNs t_ns) {
 
 void RunFacts::OnFrame(const bus::TimedFrame& frame) {
   if (static_cast<std::size_t>(frame.bus) >= counts_.size()) return;
-  Count& count = counts_[static_cast<std::size_t>(frame.bus)];
+  Count& count = Nth(counts_, frame.bus);
   ++(frame.sent ? count.sent : count.received);
 }
 

@@ -8,6 +8,7 @@
 #include <map>
 
 #include "check/judge.h"
+#include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
@@ -85,7 +86,7 @@ class Adder {
   };
 
   const profile::ControllerOutput& OutputOf(const walk::WalkQuestion& question) const {
-    return report_.bench->controller->outputs[static_cast<std::size_t>(question.output)];
+    return Nth(report_.bench->controller->outputs, question.output);
   }
 
   const walk::WalkQuestion* QuestionAbout(const std::string& name) const {
@@ -116,8 +117,7 @@ class Adder {
               const std::string& detail) {
     profile::Expectation e;
     e.name = name;
-    e.kind = profile::ExpectationKind::kWitnessed;
-    e.condition.text = question;
+    e.kind = profile::expect::Witnessed{question};
     e.means = means;
     e.proves = circuits;
     check::Verdict verdict;

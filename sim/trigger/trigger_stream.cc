@@ -3,6 +3,8 @@
 
 #include <cassert>
 
+#include "types/nth.h"
+
 namespace drycrank::trigger {
 
 TriggerStream::TriggerStream(std::span<const TurningWheel> wheels) {
@@ -15,7 +17,7 @@ TriggerStream::TriggerStream(std::span<const TurningWheel> wheels) {
 TriggerEvent TriggerStream::Take(const engine::Motion& motion) {
   assert(next_.t_ns != kNever);
   const TriggerEvent taken = next_;
-  channels_[static_cast<std::size_t>(taken.channel)].Take(motion);
+  Nth(channels_, taken.channel).Take(motion);
   Select();
   return taken;
 }
@@ -26,16 +28,14 @@ void TriggerStream::Restart(TimeNs now_ns, const engine::Motion& motion) {
 }
 
 void TriggerStream::SetAdvance(int channel, const Advance& advance) {
-  channels_[static_cast<std::size_t>(channel)].SetAdvance(advance);
+  Nth(channels_, channel).SetAdvance(advance);
 }
 
 void TriggerStream::SetFault(int channel, const ChannelFault& fault) {
-  channels_[static_cast<std::size_t>(channel)].SetFault(fault);
+  Nth(channels_, channel).SetFault(fault);
 }
 
-bool TriggerStream::metal(int channel) const {
-  return channels_[static_cast<std::size_t>(channel)].metal();
-}
+bool TriggerStream::metal(int channel) const { return Nth(channels_, channel).metal(); }
 
 // At most some eight channels: looking at each is faster than a heap.
 void TriggerStream::Select() {

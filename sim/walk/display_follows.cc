@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::walk {
@@ -13,13 +14,14 @@ namespace {
 
 using profile::Bench;
 using profile::Expectation;
+namespace expect = profile::expect;
 
 constexpr double kDisplaySettleS = 0.8;  // its own period and the bus, after the controller's
 
 bool IsEchoed(const Bench& bench, const profile::Gauge& gauge) {
   for (const profile::Bus& bus : bench.buses) {
     for (const profile::Message& message : bus.messages) {
-      if (message.sender != "display") continue;
+      if (message.sender != profile::Sender::kDisplay) continue;
       for (const profile::Signal& signal : message.signals) {
         if (signal.carries == gauge.name + ".shown") return true;
       }
@@ -38,20 +40,19 @@ std::vector<Expectation> DisplayFollows(const Bench& bench,
     const profile::Gauge& gauge = bench.display->gauges[g];
     const std::string signal = gauge.message + "." + gauge.signal;
     const auto source = std::find_if(follows.begin(), follows.end(), [&](const Expectation& e) {
-      return e.kind == profile::ExpectationKind::kFollows && e.signal_text == signal &&
-             e.stimulus >= 0;
+      const auto* kind = std::get_if<expect::Follows>(&e.kind);
+      return kind != nullptr && kind->signal_text == signal && kind->target.stimulus >= 0;
     });
     if (source == follows.end() || !IsEchoed(bench, gauge)) continue;
-    const std::string& unit = bench.stimuli[static_cast<std::size_t>(source->stimulus)].unit;
-    const auto tolerance = ConvertDifference(source->tolerance, unit, gauge.unit);
+    expect::Target target = std::get<expect::Follows>(source->kind).target;
+    const std::string& unit = Nth(bench.stimuli, target.stimulus).unit;
+    const auto tolerance = ConvertDifference(target.tolerance, unit, gauge.unit);
     if (!tolerance) continue;
+    target.value.reset();
+    target.tolerance = *tolerance + std::pow(10.0, -gauge.decimals);
     Expectation e;
     e.name = "display_" + gauge.name;
-    e.kind = profile::ExpectationKind::kDisplayShows;
-    e.gauge = static_cast<int>(g);
-    e.stimulus = source->stimulus;
-    e.absolute = source->absolute;
-    e.tolerance = *tolerance + std::pow(10.0, -gauge.decimals);
+    e.kind = expect::DisplayShows{static_cast<int>(g), target, {}, {}};
     e.settle_s = source->settle_s + kDisplaySettleS;
     e.during = source->during;
     e.means = fmt::format(

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "types/nth.h"
 #include "walk/wiring.h"
 
 namespace drycrank::walk {
@@ -32,7 +33,7 @@ std::string UnfittedAt(const Bench& bench, const profile::Wire& wire) {
     }
   }
   for (const profile::ControllerOutput& output : bench.controller->outputs) {
-    const profile::Load& load = bench.loads[static_cast<std::size_t>(output.load)];
+    const profile::Load& load = Nth(bench.loads, output.load);
     if (!output.fitted && IsOf(bench, wire, {load.plus, load.minus})) return output.label;
   }
   return "";

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "types/nth.h"
 #include "walk/wiring.h"
 
 namespace drycrank::walk {
@@ -41,7 +42,7 @@ profile::Drive Hold(int stimulus, double value) {
 std::vector<std::string> CircuitsOfOutput(const profile::Bench& bench,
                                           const profile::ControllerOutput& output,
                                           const std::set<std::string>& elsewhere) {
-  const profile::Load& load = bench.loads[static_cast<std::size_t>(output.load)];
+  const profile::Load& load = Nth(bench.loads, output.load);
   std::vector<std::string> circuits;
   for (const std::string& circuit : CircuitsOf(bench, {load.plus, load.minus})) {
     if (!elsewhere.contains(circuit)) circuits.push_back(circuit);
@@ -56,9 +57,9 @@ std::vector<profile::Expectation> ExpectationsOf(const profile::Bench& bench,
   const auto add = [&](profile::Compare compare, const char* word, double value) {
     profile::Expectation e;
     e.name = fmt::format("output_{}{}", output.name, all.empty() ? "" : "_below");
-    e.kind = profile::ExpectationKind::kAlways;
-    e.condition = {profile::FindSignal(bench, output.signal),
-                   fmt::format("{} {} {:g}", output.signal, word, value), compare, value};
+    e.kind = profile::expect::Always{{profile::FindSignal(bench, output.signal),
+                                      fmt::format("{} {} {:g}", output.signal, word, value),
+                                      compare, value}};
     e.proves = CircuitsOfOutput(bench, output, elsewhere);
     e.means = fmt::format("{}: its circuit at {} is not whole. Look at its wires and its fuse.",
                           output.label, output.terminal);
@@ -99,8 +100,7 @@ profile::Scenario DriveOf(const profile::Bench& bench, const profile::Controller
   rest.for_s = kRestS;
   for (const auto& [stimulus, value] : output.driven_by) {
     act.drives.push_back(Hold(stimulus, value));
-    rest.drives.push_back(
-        Hold(stimulus, bench.stimuli[static_cast<std::size_t>(stimulus)].initial));
+    rest.drives.push_back(Hold(stimulus, Nth(bench.stimuli, stimulus).initial));
   }
   scenario.steps = {act, rest};
   return scenario;

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <variant>
 
+#include "types/nth.h"
 #include "types/unit.h"
 #include "walk/wiring.h"
 
@@ -20,7 +21,7 @@ Span TableOf(const Bench& bench, const profile::AnalogChannel& channel, const Se
     table.low = std::min(table.low, value);
     table.high = std::max(table.high, value);
   }
-  const profile::Stimulus& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+  const profile::Stimulus& stimulus = Nth(bench.stimuli, sensor.stimulus);
   const auto* model = std::get_if<profile::RatiometricSensor>(&sensor.model);
   if (model != nullptr && model->reference == profile::PressureReference::kAbsolute &&
       stimulus.reference == profile::PressureReference::kGauge) {
@@ -36,10 +37,10 @@ Span TableOf(const Bench& bench, const profile::AnalogChannel& channel, const Se
 }  // namespace
 
 bool IsSentBySimulator(const Bench& bench, int stimulus) {
-  const std::string& name = bench.stimuli[static_cast<std::size_t>(stimulus)].name;
+  const std::string& name = Nth(bench.stimuli, stimulus).name;
   for (const profile::Bus& bus : bench.buses) {
     for (const profile::Message& message : bus.messages) {
-      if (message.sender != "simulator") continue;
+      if (message.sender != profile::Sender::kSimulator) continue;
       for (const profile::Signal& signal : message.signals) {
         if (signal.carries == name) return true;
       }
@@ -64,13 +65,12 @@ std::vector<std::string> ChannelsOf(const Bench& bench, const Sensor& sensor) {
 }
 
 Span SpanOf(const Bench& bench, const Sensor& sensor) {
-  const profile::Stimulus& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+  const profile::Stimulus& stimulus = Nth(bench.stimuli, sensor.stimulus);
   Span span{std::max(sensor.min, stimulus.min), std::min(sensor.max, stimulus.max)};
   for (const std::string& name : ChannelsOf(bench, sensor)) {
     const int index = profile::IndexOf(bench.controller->analog, name);
     if (index < 0) continue;
-    const Span table =
-        TableOf(bench, bench.controller->analog[static_cast<std::size_t>(index)], sensor);
+    const Span table = TableOf(bench, Nth(bench.controller->analog, index), sensor);
     span = {std::max(span.low, table.low), std::min(span.high, table.high)};
   }
   if (span.low >= span.high) span = {stimulus.min, stimulus.max};
@@ -80,7 +80,7 @@ Span SpanOf(const Bench& bench, const Sensor& sensor) {
 std::string CarryingSignal(const Bench& bench, const std::string& value) {
   for (const profile::Bus& bus : bench.buses) {
     for (const profile::Message& message : bus.messages) {
-      if (message.sender != "controller") continue;
+      if (message.sender != profile::Sender::kController) continue;
       for (const profile::Signal& signal : message.signals) {
         if (signal.carries == value) return message.name + "." + signal.name;
       }
@@ -102,8 +102,7 @@ bool IsAbsolute(const Bench& bench, const std::string& value) {
 
 bool IsWidthChannel(const Bench& bench, const std::string& name) {
   const int index = profile::IndexOf(bench.controller->frequency, name);
-  return index >= 0 &&
-         !bench.controller->frequency[static_cast<std::size_t>(index)].value_at_low_ms.empty();
+  return index >= 0 && !Nth(bench.controller->frequency, index).value_at_low_ms.empty();
 }
 
 std::vector<std::string> CircuitsToInput(const Bench& bench, const std::string& input) {

@@ -9,7 +9,9 @@
 #include <set>
 #include <variant>
 
+#include "profile/device_leads.h"
 #include "profile/state_names.h"
+#include "types/nth.h"
 #include "walk/display_follows.h"
 #include "walk/gaps.h"
 #include "walk/values.h"
@@ -22,7 +24,7 @@ using profile::Bench;
 using profile::Drive;
 using profile::DriveKind;
 using profile::Expectation;
-using profile::ExpectationKind;
+namespace expect = profile::expect;
 using profile::Sensor;
 using profile::Step;
 
@@ -38,6 +40,10 @@ constexpr double kToleranceShare = 0.03;
 constexpr int kSynchronised = 3;  // standin/controller.h
 constexpr const char* kNotDriven =
     "this version drives no sensor wire of a real controller; take the meter";
+
+bool IsOnOff(const Sensor& sensor) {
+  return profile::LeadsOf(sensor.model).gives == profile::Gives::kOnOff;
+}
 
 class Builder {
  public:
@@ -91,10 +97,10 @@ class Builder {
     rest_.assign(bench_.stimuli.size(), std::nan(""));
     for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
       const Sensor& sensor = bench_.sensors[i];
-      if (!sensor.fitted || std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
+      if (!sensor.fitted || IsOnOff(sensor)) continue;
       if (!Reaches(sensor.stimulus)) continue;
       const double share = kRestFirst + kRestStep * static_cast<double>(i % kRestValues);
-      rest_[static_cast<std::size_t>(sensor.stimulus)] = SpanOf(bench_, sensor).At(share);
+      Nth(rest_, sensor.stimulus) = SpanOf(bench_, sensor).At(share);
     }
     for (std::size_t i = 1; i < rest_.size(); ++i) {
       if (!std::isnan(rest_[i])) Hold(scenario_.steps[0], static_cast<int>(i), rest_[i]);
@@ -102,8 +108,8 @@ class Builder {
   }
 
   double RestOf(int stimulus) const {
-    const double rest = rest_[static_cast<std::size_t>(stimulus)];
-    return std::isnan(rest) ? bench_.stimuli[static_cast<std::size_t>(stimulus)].initial : rest;
+    const double rest = Nth(rest_, stimulus);
+    return std::isnan(rest) ? Nth(bench_.stimuli, stimulus).initial : rest;
   }
 
   void DriveSensor(const Sensor& sensor) {
@@ -117,8 +123,7 @@ class Builder {
     Hold(AddStep(sensor.name + "_high", kHoldS), sensor.stimulus, span.At(kHigh));
     if (const auto* pulses = std::get_if<profile::FrequencySensor>(&sensor.model);
         pulses != nullptr && pulses->width_stimulus >= 0) {
-      const profile::Stimulus& width =
-          bench_.stimuli[static_cast<std::size_t>(pulses->width_stimulus)];
+      const profile::Stimulus& width = Nth(bench_.stimuli, pulses->width_stimulus);
       Hold(AddStep(sensor.name + "_width_high", kHoldS), pulses->width_stimulus,
            width.min + kHigh * (width.max - width.min));
     }
@@ -135,7 +140,7 @@ class Builder {
     for (const profile::Trigger& trigger : bench_.triggers) {
       const int stimulus = trigger.advance_stimulus;
       if (stimulus < 0 || !moved.insert(stimulus).second) continue;
-      const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
+      const profile::Stimulus& s = Nth(bench_.stimuli, stimulus);
       Stop();
       Step& step = AddStep(trigger.name + "_advanced", kEngineS);
       Hold(step, stimulus, s.min + kHigh * (s.max - s.min));
@@ -149,9 +154,7 @@ class Builder {
   void Stop() { Hold(AddStep(fmt::format("stopped_{}", ++stops_), kStopS), 0, 0); }
 
   const profile::Signal& SignalAt(const profile::SignalRef& ref) const {
-    return bench_.buses[static_cast<std::size_t>(ref.bus)]
-        .messages[static_cast<std::size_t>(ref.message)]
-        .signals[static_cast<std::size_t>(ref.signal)];
+    return profile::SignalAt(bench_, ref);
   }
 
   void ExpectFollows(const std::string& name, const std::string& signal, int stimulus,
@@ -159,17 +162,14 @@ class Builder {
                      const std::string& means) {
     Expectation e;
     e.name = name;
-    e.kind = ExpectationKind::kFollows;
-    e.signal_text = signal;
-    e.signal = profile::FindSignal(bench_, signal);
-    e.stimulus = stimulus;
-    e.tolerance = tolerance;
+    const profile::SignalRef at = profile::FindSignal(bench_, signal);
+    const profile::Stimulus& s = Nth(bench_.stimuli, stimulus);
+    const bool absolute = s.reference == profile::PressureReference::kGauge &&
+                          IsAbsolute(bench_, SignalAt(at).carries);
+    e.kind = expect::Follows{at, signal, {stimulus, std::nullopt, tolerance, absolute}};
     e.settle_s = settle_s;
     e.proves = std::move(proves);
     e.means = means;
-    const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
-    e.absolute = s.reference == profile::PressureReference::kGauge &&
-                 IsAbsolute(bench_, SignalAt(e.signal).carries);
     scenario_.expectations.push_back(std::move(e));
   }
 
@@ -185,10 +185,8 @@ class Builder {
       const auto* pulses = std::get_if<profile::FrequencySensor>(&sensor.model);
       const int stimulus = is_width && pulses != nullptr ? pulses->width_stimulus : sensor.stimulus;
       if (stimulus < 0) continue;
-      const profile::Stimulus& s = bench_.stimuli[static_cast<std::size_t>(stimulus)];
-      const double tolerance = std::holds_alternative<profile::SwitchSensor>(sensor.model)
-                                   ? 0.5
-                                   : kToleranceShare * (s.max - s.min);
+      const profile::Stimulus& s = Nth(bench_.stimuli, stimulus);
+      const double tolerance = IsOnOff(sensor) ? 0.5 : kToleranceShare * (s.max - s.min);
       ExpectFollows(sensor.name + "_" + channel, signal, stimulus, tolerance, kSettleS, circuits,
                     fmt::format("The controller does not see {}. Look at sensor {} and its wires.",
                                 s.label.empty() ? s.name : s.label, sensor.name));
@@ -229,14 +227,14 @@ class Builder {
     if (!sync.empty() && all_fitted) {
       Expectation e;
       e.name = "synchronised";
-      e.kind = ExpectationKind::kAlways;
       const profile::SignalRef at = profile::FindSignal(bench_, sync);
       const auto& names = profile::NamesOfValues(SignalAt(at));
       const auto word = names.find(kSynchronised);
-      e.condition = {at,
-                     fmt::format("{} equals {}{}", sync, kSynchronised,
-                                 word == names.end() ? "" : fmt::format(" ({})", word->second)),
-                     profile::Compare::kEqual, kSynchronised};
+      e.kind = expect::Always{
+          {at,
+           fmt::format("{} equals {}{}", sync, kSynchronised,
+                       word == names.end() ? "" : fmt::format(" ({})", word->second)),
+           profile::Compare::kEqual, kSynchronised}};
       e.during = during;
       e.settle_s = kEngineSettleS;
       e.proves = all;
@@ -250,19 +248,17 @@ class Builder {
   }
 
   void ExpectCam(int cam, const std::vector<std::string>& during) {
-    const std::string& name = bench_.controller->triggers[static_cast<std::size_t>(cam)].name;
+    const std::string& name = Nth(bench_.controller->triggers, cam).name;
     const std::string angle = CarryingSignal(bench_, "cam_angle." + name);
     const int trigger = profile::IndexOf(bench_.triggers, name);
     if (angle.empty()) return;
     Expectation e;
     e.name = "cam_angle_" + name;
-    e.kind = ExpectationKind::kFollows;
-    e.signal_text = angle;
-    e.signal = profile::FindSignal(bench_, angle);
-    e.stimulus =
-        trigger < 0 ? -1 : bench_.triggers[static_cast<std::size_t>(trigger)].advance_stimulus;
-    if (e.stimulus < 0) e.value = 0;
-    e.tolerance = 2;
+    expect::Target target;
+    target.stimulus = trigger < 0 ? -1 : Nth(bench_.triggers, trigger).advance_stimulus;
+    if (target.stimulus < 0) target.value = 0;
+    target.tolerance = 2;
+    e.kind = expect::Follows{profile::FindSignal(bench_, angle), angle, target};
     e.settle_s = kEngineSettleS;
     e.during = during;
     e.means = "The cam is at the wrong angle to the crank.";
@@ -276,15 +272,14 @@ class Builder {
         CircuitsOf(bench_, {controller.supply, controller.ground});
     Expectation e;
     e.name = "supply";
-    e.kind = ExpectationKind::kAlways;
     e.proves = circuits;
     e.settle_s = 0.5;
     e.means = "The controller measures too little of its own supply.";
     if (!supply.empty() && !bench_.supplies.empty()) {
       const double least_v = 0.93 * bench_.supplies[0].voltage_v;
-      e.condition = {profile::FindSignal(bench_, supply),
-                     fmt::format("{} is above {:.4g} V", supply, least_v), profile::Compare::kAbove,
-                     least_v};
+      e.kind = expect::Always{{profile::FindSignal(bench_, supply),
+                               fmt::format("{} is above {:.4g} V", supply, least_v),
+                               profile::Compare::kAbove, least_v}};
       scenario_.expectations.push_back(std::move(e));
     }
   }

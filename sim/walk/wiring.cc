@@ -3,8 +3,8 @@
 
 #include <algorithm>
 #include <set>
-#include <type_traits>
-#include <variant>
+
+#include "profile/device_leads.h"
 
 namespace drycrank::walk {
 namespace {
@@ -44,43 +44,17 @@ bool IsControllerOrSupply(const Bench& bench, const std::string& terminal) {
 }  // namespace
 
 std::vector<std::string> SignalTerminals(const profile::SensorModel& model) {
-  return std::visit(
-      [](const auto& m) -> std::vector<std::string> {
-        using M = std::decay_t<decltype(m)>;
-        if constexpr (std::is_same_v<M, profile::FrequencySensor>) {
-          return {m.output.signal};
-        } else if constexpr (requires { m.signal; }) {
-          return {m.signal};
-        } else {
-          return {m.plus, m.minus};
-        }
-      },
-      model);
-}
-
-std::vector<std::string> Terminals(const profile::HallPickup& m) {
-  return {m.supply, m.ground, m.signal};
+  const profile::DeviceLeads leads = profile::LeadsOf(model);
+  if (leads.leads == profile::Leads::kThree) return {leads.signal};
+  return leads.terminals();
 }
 
 std::vector<std::string> Terminals(const profile::SensorModel& model) {
-  return std::visit(
-      [](const auto& m) -> std::vector<std::string> {
-        using M = std::decay_t<decltype(m)>;
-        if constexpr (std::is_same_v<M, profile::FrequencySensor>) {
-          return Terminals(m.output);
-        } else if constexpr (requires { m.signal; }) {
-          return {m.supply, m.ground, m.signal};
-        } else {
-          return {m.plus, m.minus};
-        }
-      },
-      model);
+  return profile::LeadsOf(model).terminals();
 }
 
 std::vector<std::string> Terminals(const profile::Pickup& pickup) {
-  if (const auto* hall = std::get_if<profile::HallPickup>(&pickup)) return Terminals(*hall);
-  const auto& coil = std::get<profile::VariableReluctancePickup>(pickup);
-  return {coil.plus, coil.minus};
+  return profile::LeadsOf(pickup).terminals();
 }
 
 std::vector<std::string> CircuitsOf(const Bench& bench, const std::vector<std::string>& terminals) {

@@ -12,7 +12,6 @@
 namespace drycrank::walk {
 
 // All terminals of a device.
-std::vector<std::string> Terminals(const profile::HallPickup& pickup);
 std::vector<std::string> Terminals(const profile::SensorModel& model);
 std::vector<std::string> Terminals(const profile::Pickup& pickup);
 

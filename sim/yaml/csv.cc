@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "types/nth.h"
 #include "yaml/csv_records.h"
 
 namespace drycrank::yaml {
@@ -61,7 +62,7 @@ Points ReadCsvPoints(Problems& problems, const std::string& file, const std::str
       continue;
     }
     const auto number = [&](int at, const Ref& name, const Range& range) {
-      const CsvField& field = fields[static_cast<std::size_t>(at)];
+      const CsvField& field = Nth(fields, at);
       NumberResult result = ParseNumber(field.text, range);
       if (!result.value) {
         problems.Add({file, lines[i].line, field.column},

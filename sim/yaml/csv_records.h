@@ -35,7 +35,7 @@ struct CsvRecord {
   std::vector<CsvField> fields;
 };
 
-struct CsvTable {
+struct [[nodiscard]] CsvTable {
   std::vector<CsvRecord> records;
   Diagnostics problems;
 };

@@ -31,7 +31,7 @@ class Problems {
   bool empty() const { return list_.empty(); }
   std::size_t size() const { return list_.size(); }
   // Causes first, then in the order of `files`, then of lines.
-  Diagnostics Sorted(const std::vector<std::string>& files) const;
+  [[nodiscard]] Diagnostics Sorted(const std::vector<std::string>& files) const;
 
  private:
   enum class Rank { kCause, kOwn, kReference };

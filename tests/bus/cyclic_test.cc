@@ -8,7 +8,8 @@ namespace {
 
 class Cyclic : public testing::Test {
  protected:
-  void Add(std::size_t bus, double period_ms, double phase_ms = 0, const char* by = "simulator") {
+  void Add(std::size_t bus, double period_ms, double phase_ms = 0,
+           profile::Sender by = profile::Sender::kSimulator) {
     if (bench_.buses.size() <= bus) bench_.buses.resize(bus + 1);
     profile::Message message;
     message.sender = by;
@@ -16,14 +17,14 @@ class Cyclic : public testing::Test {
     message.phase_ms = phase_ms;
     bench_.buses[bus].messages.push_back(message);
   }
-  CyclicSender Sender() { return CyclicSender(bench_, "simulator"); }
+  CyclicSender Sender() { return CyclicSender(bench_, profile::Sender::kSimulator); }
 
   profile::Bench bench_;
 };
 
 TEST_F(Cyclic, TakesTheMessagesOfItsSenderThatHaveAPeriod) {
   Add(0, 10);
-  Add(0, 10, 0, "controller");
+  Add(0, 10, 0, profile::Sender::kController);
   Add(0, 0);
   Add(1, 20);
   const CyclicSender sender = Sender();

@@ -24,7 +24,7 @@ TEST(NoAllocation, FromValueToFrameToValue) {
   profile::Bench bench;
   bench.buses.resize(1);
   bench.buses[0].messages = {message};
-  CyclicSender sender(bench, "simulator");
+  CyclicSender sender(bench, profile::Sender::kSimulator);
   ManualClock clock;
   auto hub = std::make_shared<InprocHub>(clock);
   InprocBus simulator(hub);

@@ -8,26 +8,25 @@ namespace drycrank::check {
 namespace {
 
 using profile::Compare;
-using profile::ExpectationKind;
 
 class CheckerTest : public Table {
  protected:
   CheckerTest() { AddStep("run", 100).drives = {Hold(kCoolant, 90), Hold(kSpeed, 600)}; }
   void ExpectOneOfEach() {
-    for (int kind = 0; kind <= static_cast<int>(ExpectationKind::kSynchronised); ++kind) {
-      profile::Expectation& e = Expect(static_cast<ExpectationKind>(kind));
-      e.signal = {0, kTemps, 0};
-      e.stimulus = kCoolant;
-      e.tolerance = 1;
-      e.condition = SyncIs(Compare::kEqual, e.kind == ExpectationKind::kNever ? 1 : 3);
-      e.gauge = 0;
-      e.unit = "degC";
-      e.state = "ok";
-      e.period_ms = 10;
-      e.jitter_ms = 1;
-      e.within_s = e.for_s = e.turns = 1;
-      if (e.kind == ExpectationKind::kChecksum) e.message = {0, kTemps};
-    }
+    auto& follows = Expect<expect::Follows>();
+    follows.signal = {0, kTemps, 0};
+    follows.target = {kCoolant, {}, 1, false};
+    Expect<expect::Always>().condition = SyncIs(Compare::kEqual, 3);
+    Expect<expect::Never>().condition = SyncIs(Compare::kEqual, 1);
+    Expect<expect::Within>() = {SyncIs(Compare::kEqual, 3), 1};
+    Expect<expect::ForAtLeast>() = {SyncIs(Compare::kEqual, 3), 1};
+    auto& present = Expect<expect::MessagePresent>();
+    present.period_ms = 10;
+    present.jitter_ms = 1;
+    Expect<expect::Counter>();
+    Expect<expect::Checksum>().message = {0, kTemps};
+    Expect<expect::DisplayShows>() = {0, {kCoolant, {}, 1, false}, "degC", "ok"};
+    Expect<expect::Synchronised>() = {SyncIs(Compare::kEqual, 3), 1};
     profile::Message& temps = bench_.buses[0].messages[kTemps];
     temps.checksum = profile::ChecksumKind::kCrc8SaeJ1850;
     temps.signals.push_back({});
@@ -92,7 +91,7 @@ TEST_F(CheckerTest, SameFeedGivesSameVerdicts) {
 }
 
 TEST_F(CheckerTest, OtherFramesAreNotTakenForTheMessage) {
-  Expect(ExpectationKind::kAlways).condition = SyncIs(Compare::kEqual, 3);
+  Expect<expect::Always>().condition = SyncIs(Compare::kEqual, 3);
   Begin(0, 0);
   bus::TimedFrame frame;
   frame.t_ns = S(1);
@@ -111,21 +110,14 @@ TEST_F(CheckerTest, OtherFramesAreNotTakenForTheMessage) {
 
 TEST_F(CheckerTest, StepShorterThanItsSettlingIsNotJudged) {
   AddStep("blip", 0.1);
-  profile::Expectation& e = Expect(ExpectationKind::kAlways);
+  auto& e = Expect<expect::Always>();
   e.condition = SyncIs(Compare::kEqual, 3);
-  e.settle_s = 0.5;
-  e.during = {"blip"};
+  expectation().settle_s = 0.5;
+  expectation().during = {"blip"};
   Begin(0, 0);
   Begin(1, S(1));
   Sync(S(1.05), 0);
   EXPECT_EQ(Finish(S(1.1)).outcome, Outcome::kNotObserved);
-}
-
-TEST_F(CheckerTest, OutcomesHaveNames) {
-  EXPECT_STREQ(Name(Outcome::kMet), "met");
-  EXPECT_STREQ(Name(Outcome::kFailed), "failed");
-  EXPECT_STREQ(Name(Outcome::kNotObserved), "not observed");
-  EXPECT_STREQ(Name(Outcome::kNotObservable), "not observable");
 }
 
 }  // namespace

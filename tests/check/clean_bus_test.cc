@@ -4,13 +4,12 @@
 namespace drycrank::check {
 namespace {
 
-using profile::ExpectationKind;
-
 class CleanBusTest : public Table {
  protected:
-  profile::Expectation& ExpectOf(ExpectationKind kind) {
+  template <class Kind>
+  Kind& ExpectOf() {
     AddStep("run", 10);
-    profile::Expectation& e = Expect(kind);
+    auto& e = Expect<Kind>();
     e.bus = 0;
     e.bus_text = "vehicle";
     return e;
@@ -28,7 +27,7 @@ class CleanBusTest : public Table {
 };
 
 TEST_F(CleanBusTest, KnownMessagesAreNoStrangers) {
-  ExpectOf(ExpectationKind::kOnlyKnownMessages).also = {0x7E8};
+  ExpectOf<expect::OnlyKnownMessages>().also = {0x7E8};
   Begin(0, 0);
   Sync(Ms(5), 3);
   Other(Ms(6), 0x7E8);
@@ -41,7 +40,7 @@ TEST_F(CleanBusTest, KnownMessagesAreNoStrangers) {
 }
 
 TEST_F(CleanBusTest, UnknownIdentifiersAreCountedAndNamed) {
-  ExpectOf(ExpectationKind::kOnlyKnownMessages);
+  ExpectOf<expect::OnlyKnownMessages>();
   Begin(0, 0);
   Sync(Ms(5), 3);
   for (const std::uint32_t id : {1u, 1u, 2u, 3u, 4u, 5u}) Other(Ms(6), id);
@@ -55,7 +54,7 @@ TEST_F(CleanBusTest, UnknownIdentifiersAreCountedAndNamed) {
 }
 
 TEST_F(CleanBusTest, ErrorsAreCounted) {
-  ExpectOf(ExpectationKind::kNoErrorFrames);
+  ExpectOf<expect::NoErrorFrames>();
   Begin(0, 0);
   Sync(Ms(5), 3);
   Other(Ms(6), 0x55);  // unknown, but no error
@@ -66,14 +65,14 @@ TEST_F(CleanBusTest, ErrorsAreCounted) {
 }
 
 TEST_F(CleanBusTest, NoErrorsIsMet) {
-  ExpectOf(ExpectationKind::kNoErrorFrames);
+  ExpectOf<expect::NoErrorFrames>();
   Begin(0, 0);
   Sync(Ms(5), 3);
   EXPECT_EQ(Finish(Ms(10)).outcome, Outcome::kMet);
 }
 
 TEST_F(CleanBusTest, ASilentBusProvesNothing) {
-  ExpectOf(ExpectationKind::kNoErrorFrames);
+  ExpectOf<expect::NoErrorFrames>();
   Begin(0, 0);
   const Verdict& verdict = Finish(Ms(10));
   EXPECT_EQ(verdict.outcome, Outcome::kNotObserved);

@@ -5,17 +5,16 @@ namespace drycrank::check {
 namespace {
 
 using profile::Compare;
-using profile::ExpectationKind;
 
 class WithinTest : public Table {
  protected:
   WithinTest() {
     AddStep("wait", 1);
     AddStep("start", 5);
-    profile::Expectation& e = Expect(ExpectationKind::kWithin);
+    auto& e = Expect<expect::Within>();
     e.condition = SyncIs(Compare::kEqual, 3);
     e.within_s = 2;
-    e.during = {"start"};
+    expectation().during = {"start"};
   }
 };
 
@@ -95,7 +94,7 @@ class SynchronisedTest : public Table {
     crank.kind = profile::DriveKind::kCrank;
     AddStep("key on", 1);
     AddStep("crank", 5).drives = {crank};
-    profile::Expectation& e = Expect(ExpectationKind::kSynchronised);
+    auto& e = Expect<expect::Synchronised>();
     e.condition = SyncIs(Compare::kEqual, 3);
     e.turns = 3;
   }

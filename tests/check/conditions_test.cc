@@ -5,26 +5,26 @@ namespace drycrank::check {
 namespace {
 
 using profile::Compare;
-using profile::ExpectationKind;
 
 class ConditionsTest : public Table {
  protected:
   ConditionsTest() { AddStep("run", 10); }
-  profile::Expectation& ExpectSync(ExpectationKind kind, Compare compare, double value) {
-    profile::Expectation& e = Expect(kind);
+  template <class Kind>
+  Kind& ExpectSync(Compare compare, double value) {
+    auto& e = Expect<Kind>();
     e.condition = SyncIs(compare, value);
     return e;
   }
-  profile::Expectation& ExpectCoolant(ExpectationKind kind, Compare compare, double value) {
-    profile::Expectation& e = ExpectSync(kind, compare, value);
+  template <class Kind>
+  void ExpectCoolant(Compare compare, double value) {
+    auto& e = ExpectSync<Kind>(compare, value);
     e.condition.signal = {0, kTemps, 0};
     e.condition.text = "engine_temps.coolant below 110";
-    return e;
   }
 };
 
 TEST_F(ConditionsTest, AlwaysHasTheSmallestDistanceAsMargin) {
-  ExpectCoolant(ExpectationKind::kAlways, Compare::kBelow, 110);
+  ExpectCoolant<expect::Always>(Compare::kBelow, 110);
   Begin(0, 0);
   Coolant(S(1), 90);
   Coolant(S(2), 104);
@@ -37,7 +37,7 @@ TEST_F(ConditionsTest, AlwaysHasTheSmallestDistanceAsMargin) {
 }
 
 TEST_F(ConditionsTest, AlwaysFailsByOneReception) {
-  ExpectCoolant(ExpectationKind::kAlways, Compare::kBelow, 110);
+  ExpectCoolant<expect::Always>(Compare::kBelow, 110);
   Begin(0, 0);
   Coolant(S(1), 90);
   Coolant(S(2), 118);
@@ -50,7 +50,7 @@ TEST_F(ConditionsTest, AlwaysFailsByOneReception) {
 }
 
 TEST_F(ConditionsTest, TouchingAStrictLimitFailsWithMarginZero) {
-  ExpectCoolant(ExpectationKind::kAlways, Compare::kBelow, 110);
+  ExpectCoolant<expect::Always>(Compare::kBelow, 110);
   Begin(0, 0);
   Coolant(S(1), 110);
   const Verdict& verdict = Finish(S(10));
@@ -59,7 +59,7 @@ TEST_F(ConditionsTest, TouchingAStrictLimitFailsWithMarginZero) {
 }
 
 TEST_F(ConditionsTest, NamedValuesAreToldByName) {
-  ExpectSync(ExpectationKind::kAlways, Compare::kEqual, 3);
+  ExpectSync<expect::Always>(Compare::kEqual, 3);
   Begin(0, 0);
   Sync(S(1), 3);
   Sync(S(2), 1);
@@ -71,7 +71,7 @@ TEST_F(ConditionsTest, NamedValuesAreToldByName) {
 }
 
 TEST_F(ConditionsTest, NeverIsMetWhileItStaysAway) {
-  ExpectCoolant(ExpectationKind::kNever, Compare::kAbove, 110);
+  ExpectCoolant<expect::Never>(Compare::kAbove, 110);
   Begin(0, 0);
   Coolant(S(1), 100);
   Coolant(S(2), 110);  // not above
@@ -81,7 +81,7 @@ TEST_F(ConditionsTest, NeverIsMetWhileItStaysAway) {
 }
 
 TEST_F(ConditionsTest, NeverFailsByOneReception) {
-  ExpectCoolant(ExpectationKind::kNever, Compare::kAbove, 110);
+  ExpectCoolant<expect::Never>(Compare::kAbove, 110);
   Begin(0, 0);
   Coolant(S(1), 100);
   Coolant(S(2), 112);
@@ -92,7 +92,7 @@ TEST_F(ConditionsTest, NeverFailsByOneReception) {
 }
 
 TEST_F(ConditionsTest, NeverOfAValueFailsWhenItIsSeen) {
-  ExpectSync(ExpectationKind::kNever, Compare::kEqual, 1);
+  ExpectSync<expect::Never>(Compare::kEqual, 1);
   Begin(0, 0);
   Sync(S(1), 3);
   Sync(S(2), 1);
@@ -100,7 +100,7 @@ TEST_F(ConditionsTest, NeverOfAValueFailsWhenItIsSeen) {
 }
 
 TEST_F(ConditionsTest, SilenceIsNotObserved) {
-  ExpectSync(ExpectationKind::kNever, Compare::kEqual, 1);
+  ExpectSync<expect::Never>(Compare::kEqual, 1);
   Begin(0, 0);
   const Verdict& verdict = Finish(S(10));
   EXPECT_EQ(verdict.outcome, Outcome::kNotObserved);
@@ -109,7 +109,7 @@ TEST_F(ConditionsTest, SilenceIsNotObserved) {
 
 // Held at 2, 3 and 4 s: 2 s from message to message.
 TEST_F(ConditionsTest, ForAtLeastCountsFromReceptionToReception) {
-  ExpectSync(ExpectationKind::kForAtLeast, Compare::kEqual, 3).for_s = 2;
+  ExpectSync<expect::ForAtLeast>(Compare::kEqual, 3).for_s = 2;
   Begin(0, 0);
   Sync(S(1), 1);
   for (int second = 2; second <= 4; ++second) Sync(S(second), 3);
@@ -123,7 +123,7 @@ TEST_F(ConditionsTest, ForAtLeastCountsFromReceptionToReception) {
 }
 
 TEST_F(ConditionsTest, OneInterruptionStartsTheTimeAgain) {
-  ExpectSync(ExpectationKind::kForAtLeast, Compare::kEqual, 3).for_s = 4;
+  ExpectSync<expect::ForAtLeast>(Compare::kEqual, 3).for_s = 4;
   Begin(0, 0);
   for (int second = 1; second <= 9; ++second) Sync(S(second), second == 5 ? 1 : 3);
   const Verdict& verdict = Finish(S(10));  // 1 ... 4 and 6 ... 9: 3 s each
@@ -132,7 +132,7 @@ TEST_F(ConditionsTest, OneInterruptionStartsTheTimeAgain) {
 }
 
 TEST_F(ConditionsTest, WhatNeverHeldSaysWhatWasThere) {
-  ExpectSync(ExpectationKind::kForAtLeast, Compare::kEqual, 3).for_s = 1;
+  ExpectSync<expect::ForAtLeast>(Compare::kEqual, 3).for_s = 1;
   Begin(0, 0);
   Sync(S(1), 1);
   const Verdict& verdict = Finish(S(10));
@@ -142,7 +142,7 @@ TEST_F(ConditionsTest, WhatNeverHeldSaysWhatWasThere) {
 
 TEST_F(ConditionsTest, HoldingGoesOnOverNeighbouringSteps) {
   AddStep("more", 10);
-  ExpectSync(ExpectationKind::kForAtLeast, Compare::kEqual, 3).for_s = 3;
+  ExpectSync<expect::ForAtLeast>(Compare::kEqual, 3).for_s = 3;
   Begin(0, 0);
   Sync(S(8), 3);
   Begin(1, S(10));
@@ -153,9 +153,9 @@ TEST_F(ConditionsTest, HoldingGoesOnOverNeighbouringSteps) {
 TEST_F(ConditionsTest, TimeThatIsNotJudgedInterrupts) {
   AddStep("other", 1);
   AddStep("again", 10);
-  profile::Expectation& e = ExpectSync(ExpectationKind::kForAtLeast, Compare::kEqual, 3);
+  auto& e = ExpectSync<expect::ForAtLeast>(Compare::kEqual, 3);
   e.for_s = 3;
-  e.during = {"run", "again"};
+  expectation().during = {"run", "again"};
   Begin(0, 0);
   Sync(S(8), 3);
   Begin(1, S(10));

@@ -10,7 +10,6 @@ namespace drycrank::check {
 namespace {
 
 using profile::Dialect;
-using profile::ExpectationKind;
 using ::testing::HasSubstr;
 
 class ControllerAnswers : public Table {
@@ -24,15 +23,15 @@ class ControllerAnswers : public Table {
     bench_.controller->j1939.emplace();
     AddStep("warm", 100).drives = {Hold(kCoolant, 90)};
   }
-  profile::Expectation& Reads(double tolerance) {
-    profile::Expectation& e = Expect(ExpectationKind::kControllerReads);
+  expect::ControllerReads& Reads(double tolerance) {
+    auto& e = Expect<expect::ControllerReads>();
     e.question.pid = 0x05;
-    e.stimulus = kCoolant;
-    e.tolerance = tolerance;
+    e.target.stimulus = kCoolant;
+    e.target.tolerance = tolerance;
     return e;
   }
-  profile::Expectation& Code(std::uint32_t code, double within_s) {
-    profile::Expectation& e = Expect(ExpectationKind::kTroubleCode);
+  expect::TroubleCode& Code(std::uint32_t code, double within_s) {
+    auto& e = Expect<expect::TroubleCode>();
     e.question.code = code;
     e.question.text = "P0118";
     e.within_s = within_s;
@@ -156,7 +155,7 @@ TEST_F(ControllerAnswers, ListOfSeveralFramesIsRead) {
 }
 
 TEST_F(ControllerAnswers, AnyCodeFailsNoTroubleCodes) {
-  Expect(ExpectationKind::kNoTroubleCodes);
+  Expect<expect::NoTroubleCodes>();
   Begin(0, 0);
   Ask(S(1), "0103");
   Answer(S(1.01), "0243000000000000");
@@ -181,7 +180,7 @@ TEST_F(ControllerAnswers, CodesAreReadOverUds) {
 
 // SAE J1939-73 and -21: SPN 110 FMI 4 alone in a frame, then two codes by BAM (10 bytes = 0A).
 TEST_F(ControllerAnswers, CodesAreReadFromDm1) {
-  profile::Expectation& e = Code(profile::SpnFmi(100, 3), 5);
+  expect::TroubleCode& e = Code(profile::SpnFmi(100, 3), 5);
   e.question.over = Dialect::kDm1;
   Begin(0, 0);
   Feed(S(1), 0x18FECA00, "04FF6E000401FFFF", true);
@@ -196,7 +195,7 @@ TEST_F(ControllerAnswers, CodesAreReadFromDm1) {
 TEST_F(ControllerAnswers, HostileFramesAreJudgedWithoutAllocation) {
   Reads(2);
   Code(0x0118, 2);
-  Expect(ExpectationKind::kNoTroubleCodes).question.over = Dialect::kDm1;
+  Expect<expect::NoTroubleCodes>().question.over = Dialect::kDm1;
   Begin(0, 0);
   bus::TimedFrame frame;
   const std::size_t before = bus::Allocations();

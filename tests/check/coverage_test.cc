@@ -5,7 +5,6 @@ namespace drycrank::check {
 namespace {
 
 using profile::Compare;
-using profile::ExpectationKind;
 using ::testing::ElementsAre;
 using ::testing::IsEmpty;
 
@@ -20,9 +19,9 @@ class CoverageTest : public Table {
     }
   }
   void ExpectState(double state, std::vector<std::string> proves) {
-    profile::Expectation& e = Expect(ExpectationKind::kAlways);
+    auto& e = Expect<expect::Always>();
     e.condition = SyncIs(Compare::kEqual, state);
-    e.proves = std::move(proves);
+    expectation().proves = std::move(proves);
   }
   std::vector<CircuitCoverage> Run() {
     Begin(0, 0);
@@ -57,7 +56,7 @@ TEST_F(CoverageTest, OneFailureAmongItsExpectationsLeavesItUnproven) {
 
 TEST_F(CoverageTest, NotObservedProvesNothing) {
   ExpectState(3, {"crank"});
-  scenario_.expectations[0].condition.signal = {0, kTemps, 0};
+  std::get<expect::Always>(scenario_.expectations[0].kind).condition.signal = {0, kTemps, 0};
   EXPECT_FALSE(Run()[0].proven);
 }
 

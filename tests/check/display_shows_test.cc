@@ -4,19 +4,20 @@
 namespace drycrank::check {
 namespace {
 
-using profile::ExpectationKind;
 using ::testing::HasSubstr;
 
 class DisplayShowsTest : public Table {
  protected:
   DisplayShowsTest() {
     AddStep("warm", 10).drives = {Hold(kCoolant, 90), Hold(kBoost, 25)};
-    Expect(ExpectationKind::kDisplayShows).gauge = 0;
+    Expect<expect::DisplayShows>().gauge = 0;
   }
-  profile::Expectation& expectation() { return scenario_.expectations[0]; }
+  expect::DisplayShows& shows() {
+    return std::get<expect::DisplayShows>(scenario_.expectations[0].kind);
+  }
   void ExpectCoolant(double tolerance) {
-    expectation().stimulus = kCoolant;
-    expectation().tolerance = tolerance;
+    shows().target.stimulus = kCoolant;
+    shows().target.tolerance = tolerance;
   }
 };
 
@@ -61,9 +62,9 @@ TEST_F(DisplayShowsTest, StimulusIsConvertedToTheGaugeUnit) {
 
 // 25 psi of boost: 172.369 + 101.325 = 273.694 kPa, shown as 273.7. NIST SP 811 (2008) App. B.
 TEST_F(DisplayShowsTest, BoostReadsAbsolute) {
-  expectation().gauge = 1;
-  expectation().stimulus = kBoost;
-  expectation().absolute = true;
+  shows().gauge = 1;
+  shows().target.stimulus = kBoost;
+  shows().target.absolute = true;
   Begin(0, 0);
   Receive(S(1), kDash, {0, 0, 0, 0, 2737 & 0xFF, 2737 >> 8});
   const Verdict& verdict = Finish(S(10));
@@ -72,9 +73,9 @@ TEST_F(DisplayShowsTest, BoostReadsAbsolute) {
 }
 
 TEST_F(DisplayShowsTest, BoostReadAsGaugeFails) {
-  expectation().gauge = 1;
-  expectation().stimulus = kBoost;
-  expectation().absolute = true;
+  shows().gauge = 1;
+  shows().target.stimulus = kBoost;
+  shows().target.absolute = true;
   Begin(0, 0);
   Receive(S(1), kDash, {0, 0, 0, 0, 1724 & 0xFF, 1724 >> 8});
   EXPECT_NEAR(Finish(S(10)).margin, -101.244, 1e-3);  // 0.05 - (273.694 - 172.4)
@@ -92,7 +93,7 @@ TEST_F(DisplayShowsTest, AgeTakesInBothMessages) {
 
 TEST_F(DisplayShowsTest, UnitIsJudgedByTheNameOfItsCode) {
   ExpectCoolant(1);
-  expectation().unit = "degC";  // its code is called °C
+  shows().unit = "degC";  // its code is called °C
   Begin(0, 0);
   Dash(S(1), 900, 0, 0);
   EXPECT_EQ(Finish(S(10)).outcome, Outcome::kMet);
@@ -100,7 +101,7 @@ TEST_F(DisplayShowsTest, UnitIsJudgedByTheNameOfItsCode) {
 
 TEST_F(DisplayShowsTest, WrongUnitFailsByFrames) {
   ExpectCoolant(1);
-  expectation().unit = "degC";
+  shows().unit = "degC";
   Begin(0, 0);
   Dash(S(1), 900, 0, 0);
   Dash(S(2), 900, 0, 1);
@@ -115,7 +116,7 @@ TEST_F(DisplayShowsTest, WrongUnitFailsByFrames) {
 }
 
 TEST_F(DisplayShowsTest, StateIsJudgedAlone) {
-  expectation().state = "warning";
+  shows().state = "warning";
   Begin(0, 0);
   Dash(S(1), 0, 1, 0);
   const Verdict& verdict = Finish(S(10));
@@ -126,7 +127,7 @@ TEST_F(DisplayShowsTest, StateIsJudgedAlone) {
 
 // A warning without hysteresis flickers where one with it stays.
 TEST_F(DisplayShowsTest, FlickeringWarningFails) {
-  expectation().state = "warning";
+  shows().state = "warning";
   Begin(0, 0);
   Dash(S(1), 0, 1, 0);
   Dash(S(2), 0, 0, 0);
@@ -139,7 +140,7 @@ TEST_F(DisplayShowsTest, FlickeringWarningFails) {
 
 TEST_F(DisplayShowsTest, NamesOfTheProfileGoBeforeTheUsualOnes) {
   bench_.buses[0].messages[kDash].signals[1].values = {{5, "ok"}, {0, "stale"}};
-  expectation().state = "ok";
+  shows().state = "ok";
   Begin(0, 0);
   Dash(S(1), 0, 5, 0);
   EXPECT_EQ(Finish(S(2)).outcome, Outcome::kMet);
@@ -147,8 +148,8 @@ TEST_F(DisplayShowsTest, NamesOfTheProfileGoBeforeTheUsualOnes) {
 
 TEST_F(DisplayShowsTest, EveryFailedPartIsNamedAndTheNumberLeads) {
   ExpectCoolant(1);
-  expectation().unit = "degC";
-  expectation().state = "ok";
+  shows().unit = "degC";
+  shows().state = "ok";
   Begin(0, 0);
   Dash(S(1), 1000, 2, 1);
   const Verdict& verdict = Finish(S(10));
@@ -171,7 +172,7 @@ TEST_F(DisplayShowsTest, SilentDisplayIsNotObserved) {
 
 TEST_F(DisplayShowsTest, PartThatNoMessageCarriesIsNotObserved) {
   ExpectCoolant(1);
-  expectation().unit = "degC";
+  shows().unit = "degC";
   bench_.buses[0].messages[kDash].signals[2].carries.clear();
   Begin(0, 0);
   Dash(S(1), 900, 0, 0);  // the number alone is right
@@ -183,7 +184,7 @@ TEST_F(DisplayShowsTest, PartThatNoMessageCarriesIsNotObserved) {
 // What others claim about a gauge is not the display's word.
 TEST_F(DisplayShowsTest, OnlyTheDisplayIsBelieved) {
   ExpectCoolant(1);
-  bench_.buses[0].messages[kDash].sender = "controller";
+  bench_.buses[0].messages[kDash].sender = profile::Sender::kController;
   Begin(0, 0);
   Dash(S(1), 900, 0, 0);
   EXPECT_EQ(Finish(S(10)).outcome, Outcome::kNotObserved);

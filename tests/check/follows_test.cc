@@ -4,22 +4,21 @@
 namespace drycrank::check {
 namespace {
 
-using profile::ExpectationKind;
 using ::testing::HasSubstr;
 
 class FollowsTest : public Table {
  protected:
-  profile::Expectation& CoolantFollows(double tolerance) {
-    profile::Expectation& e = Expect(ExpectationKind::kFollows);
+  expect::Follows& CoolantFollows(double tolerance) {
+    auto& e = Expect<expect::Follows>();
     e.signal = {0, kTemps, 0};
-    e.stimulus = kCoolant;
-    e.tolerance = tolerance;
+    e.target.stimulus = kCoolant;
+    e.target.tolerance = tolerance;
     return e;
   }
-  profile::Expectation& BoostFollows(double tolerance_psi) {
-    profile::Expectation& e = CoolantFollows(tolerance_psi);
+  expect::Follows& BoostFollows(double tolerance_psi) {
+    expect::Follows& e = CoolantFollows(tolerance_psi);
     e.signal = {0, kTemps, 1};
-    e.stimulus = kBoost;
+    e.target.stimulus = kBoost;
     return e;
   }
 };
@@ -70,7 +69,8 @@ TEST_F(FollowsTest, WhatIsNeverReceivedIsNotObserved) {
 
 TEST_F(FollowsTest, SettlingTimeIsNotJudged) {
   AddStep("warm", 10).drives = {Hold(kCoolant, 90)};
-  CoolantFollows(2).settle_s = 1;
+  CoolantFollows(2);
+  expectation().settle_s = 1;
   Begin(0, 0);
   Coolant(S(0.5), 20);
   Coolant(S(1), 20);  // "later than": not judged yet
@@ -84,7 +84,8 @@ TEST_F(FollowsTest, OnlyTheNamedStepsAreJudged) {
   AddStep("cold", 1);
   AddStep("warm", 1).drives = {Hold(kCoolant, 90)};
   AddStep("after", 1);
-  CoolantFollows(2).during = {"warm"};
+  CoolantFollows(2);
+  expectation().during = {"warm"};
   Begin(0, 0);
   Coolant(S(0.5), 120);
   Begin(1, S(1));
@@ -193,7 +194,7 @@ TEST_F(FollowsTest, ValueGivenByHandIsFollowed) {
 // 273.7.
 TEST_F(FollowsTest, GaugeStimulusIsJudgedAbsolute) {
   AddStep("boost", 1).drives = {Hold(kBoost, 25)};
-  BoostFollows(0.1).absolute = true;
+  BoostFollows(0.1).target.absolute = true;
   Begin(0, 0);
   BoostKpa(S(0.5), 2737);
   const Verdict& verdict = Finish(S(1));
@@ -205,7 +206,7 @@ TEST_F(FollowsTest, GaugeStimulusIsJudgedAbsolute) {
 
 TEST_F(FollowsTest, ForgottenBarometerIsSeen) {
   AddStep("boost", 1).drives = {Hold(kBoost, 25)};
-  BoostFollows(0.1).absolute = true;
+  BoostFollows(0.1).target.absolute = true;
   Begin(0, 0);
   BoostKpa(S(0.5), 1724);
   const Verdict& verdict = Finish(S(1));
@@ -215,9 +216,9 @@ TEST_F(FollowsTest, ForgottenBarometerIsSeen) {
 
 TEST_F(FollowsTest, SignalWithoutUnitIsInTheStimulusUnit) {
   AddStep("tank", 1).drives = {Hold(kFuel, 50)};
-  profile::Expectation& e = CoolantFollows(2);
+  expect::Follows& e = CoolantFollows(2);
   e.signal = {0, kTemps, 2};
-  e.stimulus = kFuel;
+  e.target.stimulus = kFuel;
   Begin(0, 0);
   Receive(S(0.5), kTemps, {0, 0, 0, 51});
   const Verdict& verdict = Finish(S(1));
@@ -227,7 +228,7 @@ TEST_F(FollowsTest, SignalWithoutUnitIsInTheStimulusUnit) {
 
 TEST_F(FollowsTest, UnitsOfTwoDimensionsAreNotObserved) {
   AddStep("tank", 1);
-  CoolantFollows(2).stimulus = kBoost;
+  CoolantFollows(2).target.stimulus = kBoost;
   Begin(0, 0);
   Coolant(S(0.5), 0);
   const Verdict& verdict = Finish(S(1));
@@ -237,9 +238,9 @@ TEST_F(FollowsTest, UnitsOfTwoDimensionsAreNotObserved) {
 
 TEST_F(FollowsTest, FixedValueIsWantedWhateverTheStimulusDoes) {
   AddStep("open circuit", 1).drives = {Hold(kCoolant, 90)};
-  profile::Expectation& e = CoolantFollows(1);
-  e.stimulus = -1;
-  e.value = -40;
+  expect::Follows& e = CoolantFollows(1);
+  e.target.stimulus = -1;
+  e.target.value = -40;
   Begin(0, 0);
   Coolant(S(0.5), -40);
   EXPECT_DOUBLE_EQ(Finish(S(1)).margin, 1);

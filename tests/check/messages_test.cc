@@ -4,13 +4,11 @@
 namespace drycrank::check {
 namespace {
 
-using profile::ExpectationKind;
-
 class MessagePresentTest : public Table {
  protected:
   MessagePresentTest() {
     AddStep("run", 10);
-    profile::Expectation& e = Expect(ExpectationKind::kMessagePresent);
+    auto& e = Expect<expect::MessagePresent>();
     e.period_ms = 10;
     e.jitter_ms = 2;
   }
@@ -113,14 +111,14 @@ TEST_F(MessagePresentTest, TimeBetweenNamedStepsIsNoGap) {
 
 // engine_status is sent every 10 ms: 2 - |20 - 10|.
 TEST_F(MessagePresentTest, PeriodIsTheMessagesOwnWhenNotGiven) {
-  scenario_.expectations[0].period_ms = 0;
+  std::get<expect::MessagePresent>(expectation().kind).period_ms = 0;
   Begin(0, 0);
   At({10, 30});
   EXPECT_DOUBLE_EQ(Finish(Ms(35)).margin, -8);
 }
 
 TEST_F(MessagePresentTest, EventMessageMustComeOnce) {
-  scenario_.expectations[0].period_ms = 0;
+  std::get<expect::MessagePresent>(expectation().kind).period_ms = 0;
   bench_.buses[0].messages[kStatus].period_ms = 0;
   Begin(0, 0);
   At({70});
@@ -135,7 +133,7 @@ class CounterTest : public Table {
  protected:
   CounterTest() {
     AddStep("run", 10);
-    Expect(ExpectationKind::kCounter);
+    Expect<expect::Counter>();
   }
   void Count(std::initializer_list<int> counts) {
     TimeNs t_ns = 0;
@@ -180,7 +178,7 @@ TEST_F(CounterTest, OneFrameIsTooFew) {
 }
 
 TEST_F(CounterTest, MessageWithoutCounterIsNotObserved) {
-  scenario_.expectations[0].message = {0, kTemps};
+  std::get<expect::Counter>(expectation().kind).message = {0, kTemps};
   Begin(0, 0);
   Coolant(S(1), 90);
   Coolant(S(2), 90);
@@ -195,7 +193,7 @@ class ChecksumTest : public Table {
  protected:
   ChecksumTest() {
     AddStep("run", 10);
-    Expect(ExpectationKind::kChecksum);
+    Expect<expect::Checksum>();
     status().counter_signal = -1;
     ChecksumAt(3);
   }

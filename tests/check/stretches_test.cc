@@ -8,7 +8,6 @@ namespace drycrank::check {
 namespace {
 
 using profile::Compare;
-using profile::ExpectationKind;
 using testing::HasSubstr;
 
 class StretchTest : public Table {
@@ -19,7 +18,7 @@ class StretchTest : public Table {
 
 TEST_F(StretchTest, WhatIsSeenInItIsNotJudged) {
   AddStep("all", 10);
-  Expect(ExpectationKind::kNever).condition = SyncIs(Compare::kEqual, 1);
+  Expect<expect::Never>().condition = SyncIs(Compare::kEqual, 1);
   Begin(0, 0);
   Sync(S(1), 3);
   Lose(S(2));
@@ -36,7 +35,7 @@ TEST_F(StretchTest, WhatIsSeenInItIsNotJudged) {
 
 TEST_F(StretchTest, OutsideOfItAFailureFails) {
   AddStep("all", 10);
-  Expect(ExpectationKind::kNever).condition = SyncIs(Compare::kEqual, 1);
+  Expect<expect::Never>().condition = SyncIs(Compare::kEqual, 1);
   Begin(0, 0);
   Lose(S(2));
   Regain(S(4));
@@ -46,7 +45,7 @@ TEST_F(StretchTest, OutsideOfItAFailureFails) {
 
 TEST_F(StretchTest, NothingButItIsNotObservable) {
   AddStep("all", 10);
-  Expect(ExpectationKind::kAlways).condition = SyncIs(Compare::kEqual, 3);
+  Expect<expect::Always>().condition = SyncIs(Compare::kEqual, 3);
   Begin(0, 0);
   Lose(S(0));
   const Verdict& verdict = Finish(S(10));
@@ -58,7 +57,7 @@ TEST_F(StretchTest, NothingButItIsNotObservable) {
 // engine_status comes each 10 ms: silence of seconds is the sender's, not ours.
 TEST_F(StretchTest, SilenceLongEnoughBesideItIsNotSeen) {
   AddStep("all", 10);
-  Expect(ExpectationKind::kAlways).condition = SyncIs(Compare::kEqual, 3);
+  Expect<expect::Always>().condition = SyncIs(Compare::kEqual, 3);
   Begin(0, 0);
   Lose(S(9));
   Regain(S(9.1));
@@ -67,9 +66,9 @@ TEST_F(StretchTest, SilenceLongEnoughBesideItIsNotSeen) {
 
 TEST_F(StretchTest, AfterItSettlingBeginsAnew) {
   AddStep("all", 10);
-  profile::Expectation& e = Expect(ExpectationKind::kAlways);
+  auto& e = Expect<expect::Always>();
   e.condition = SyncIs(Compare::kEqual, 3);
-  e.settle_s = 1;
+  expectation().settle_s = 1;
   Begin(0, 0);
   Sync(S(2), 3);
   Lose(S(3));
@@ -82,7 +81,7 @@ TEST_F(StretchTest, AfterItSettlingBeginsAnew) {
 TEST_F(StretchTest, AnotherBusDoesNotMatter) {
   bench_.buses.resize(2);
   AddStep("all", 10);
-  Expect(ExpectationKind::kAlways).condition = SyncIs(Compare::kEqual, 3);
+  Expect<expect::Always>().condition = SyncIs(Compare::kEqual, 3);
   Begin(0, 0);
   checker_->OnUnobservable(1, S(1), "bus off");
   Sync(S(2), 3);
@@ -95,7 +94,7 @@ class WithinStretchTest : public StretchTest {
  protected:
   WithinStretchTest() {
     AddStep("all", 10);
-    profile::Expectation& e = Expect(ExpectationKind::kWithin);
+    auto& e = Expect<expect::Within>();
     e.condition = SyncIs(Compare::kEqual, 3);
     e.within_s = 4;
   }
@@ -136,7 +135,7 @@ TEST_F(WithinStretchTest, LostToTheEndIsNotObservable) {
 
 TEST_F(StretchTest, HoldThatMayHaveBeenLongEnoughIsNotObservable) {
   AddStep("all", 10);
-  profile::Expectation& e = Expect(ExpectationKind::kForAtLeast);
+  auto& e = Expect<expect::ForAtLeast>();
   e.condition = SyncIs(Compare::kEqual, 3);
   e.for_s = 3;
   Begin(0, 0);
@@ -150,7 +149,7 @@ TEST_F(StretchTest, HoldThatMayHaveBeenLongEnoughIsNotObservable) {
 
 TEST_F(StretchTest, HoldTooShortEvenWithItFails) {
   AddStep("all", 10);
-  profile::Expectation& e = Expect(ExpectationKind::kForAtLeast);
+  auto& e = Expect<expect::ForAtLeast>();
   e.condition = SyncIs(Compare::kEqual, 3);
   e.for_s = 5;
   Begin(0, 0);
@@ -164,7 +163,7 @@ TEST_F(StretchTest, HoldTooShortEvenWithItFails) {
 
 TEST_F(StretchTest, GapOfAMessageAcrossItIsNotAGap) {
   AddStep("all", 1);
-  profile::Expectation& e = Expect(ExpectationKind::kMessagePresent);
+  auto& e = Expect<expect::MessagePresent>();
   e.period_ms = 100;
   e.jitter_ms = 10;
   Begin(0, 0);
@@ -178,7 +177,7 @@ TEST_F(StretchTest, GapOfAMessageAcrossItIsNotAGap) {
 // The twin: the same frames, nothing said.
 TEST_F(StretchTest, GapOfAMessageFailsWithoutIt) {
   AddStep("all", 1);
-  profile::Expectation& e = Expect(ExpectationKind::kMessagePresent);
+  auto& e = Expect<expect::MessagePresent>();
   e.period_ms = 100;
   e.jitter_ms = 10;
   Begin(0, 0);
@@ -188,7 +187,7 @@ TEST_F(StretchTest, GapOfAMessageFailsWithoutIt) {
 
 TEST_F(StretchTest, CounterStartsAnewAfterLostFrames) {
   AddStep("all", 1);
-  Expect(ExpectationKind::kCounter);
+  Expect<expect::Counter>();
   Begin(0, 0);
   const auto count = [&](int ms, int value) {
     Receive(Ms(ms), kStatus, {0, 0, 0, 0, 0, 0, value});
@@ -207,7 +206,7 @@ TEST_F(StretchTest, CounterStartsAnewAfterLostFrames) {
 
 TEST_F(StretchTest, ManyAreCountedAndTheFirstAreTold) {
   AddStep("all", 1000);
-  Expect(ExpectationKind::kAlways).condition = SyncIs(Compare::kEqual, 3);
+  Expect<expect::Always>().condition = SyncIs(Compare::kEqual, 3);
   Begin(0, 0);
   for (int i = 1; i <= 100; ++i) {
     Lose(S(i));
@@ -224,9 +223,9 @@ TEST_F(StretchTest, CircuitIsThenNeitherProvenNorFailed) {
   bench_.wires.resize(1);
   bench_.wires[0].circuit = "clt";
   AddStep("all", 10);
-  profile::Expectation& e = Expect(ExpectationKind::kAlways);
+  auto& e = Expect<expect::Always>();
   e.condition = SyncIs(Compare::kEqual, 3);
-  e.proves = {"clt"};
+  expectation().proves = {"clt"};
   Begin(0, 0);
   Lose(S(0));
   Finish(S(10));

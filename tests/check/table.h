@@ -23,6 +23,8 @@
 
 namespace drycrank::check {
 
+namespace expect = profile::expect;
+
 inline TimeNs S(double seconds) { return FromSeconds(seconds); }
 inline TimeNs Ms(double ms) { return FromMs(ms); }
 
@@ -62,12 +64,14 @@ class Table : public ::testing::Test {
     drive.over_s = over_s;
     return drive;
   }
-  profile::Expectation& Expect(profile::ExpectationKind kind) {
-    scenario_.expectations.push_back({});
-    scenario_.expectations.back().kind = kind;
-    scenario_.expectations.back().message = {0, kStatus};
-    return scenario_.expectations.back();
+  // Adds an expectation; one about a message is about the status. Good until the next is added.
+  template <class Kind>
+  Kind& Expect() {
+    Kind kind;
+    if constexpr (requires { kind.message; }) kind.message = {0, kStatus};
+    return scenario_.expectations.emplace_back().kind.emplace<Kind>(kind);
   }
+  profile::Expectation& expectation() { return scenario_.expectations.back(); }
   static profile::Condition SyncIs(profile::Compare compare, double value) {
     profile::Condition condition;
     condition.signal = {0, kStatus, 0};
@@ -122,7 +126,7 @@ class Table : public ::testing::Test {
     bench_.stimuli.push_back(stimulus);
   }
   profile::Message& AddMessage(const std::string& name, std::uint32_t id, double period_ms,
-                               const std::string& sender) {
+                               profile::Sender sender) {
     profile::Message message;
     message.name = name;
     message.id = id;
@@ -144,7 +148,7 @@ class Table : public ::testing::Test {
     return message.signals.back();
   }
   void AddStatus() {
-    profile::Message& status = AddMessage("engine_status", 0x100, 10, "controller");
+    profile::Message& status = AddMessage("engine_status", 0x100, 10, profile::Sender::kController);
     AddSignal(status, "sync", 0, 8, 1, "").values = {
         {0, "stopped"}, {1, "searching"}, {3, "synchronised"}};
     AddSignal(status, "speed", 8, 16, 0.25, "rpm");
@@ -155,13 +159,13 @@ class Table : public ::testing::Test {
     status.checksum = profile::ChecksumKind::kCrc8SaeJ1850;
   }
   void AddTemps() {
-    profile::Message& temps = AddMessage("engine_temps", 0x101, 100, "controller");
+    profile::Message& temps = AddMessage("engine_temps", 0x101, 100, profile::Sender::kController);
     AddSignal(temps, "coolant", 0, 8, 1, "degC").offset = -40;
     AddSignal(temps, "boost", 8, 16, 0.1, "kPa");
     AddSignal(temps, "fuel", 24, 8, 1, "");
   }
   void AddDash() {
-    profile::Message& dash = AddMessage("dash", 0x200, 50, "display");
+    profile::Message& dash = AddMessage("dash", 0x200, 50, profile::Sender::kDisplay);
     AddSignal(dash, "shown", 0, 16, 0.1, "").carries = "coolant.shown";
     AddSignal(dash, "state", 16, 8, 1, "").carries = "coolant.state";
     profile::Signal& unit = AddSignal(dash, "unit", 24, 8, 1, "");

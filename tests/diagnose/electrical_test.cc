@@ -78,7 +78,7 @@ TEST_P(ElectricalTest, EveryFaultGivesTheVoltsOfItsOwnNetwork) {
 TEST_P(ElectricalTest, AnotherFaultGivesOtherVolts) {
   const Situation& rest = walked_.situations().front();
   profile::Fault open;
-  open.kind = profile::FaultKind::kOpen;
+  open.kind = profile::fault::Open{};
   open.at = walked_.bench().controller->ground;
   ElectricalModel faulty(walked_.bench(), healthy_, {{open}}),
       healthy(walked_.bench(), healthy_, {});

@@ -126,7 +126,7 @@ class LargeBench {
     profile::Message& message = bench_.buses[0].messages.emplace_back();
     message.name = "m_" + name;
     message.id = static_cast<std::uint32_t>(0x100 + bench_.buses[0].messages.size());
-    message.sender = "controller";
+    message.sender = profile::Sender::kController;
     message.period_ms = 100;
     profile::Signal value;
     value.name = "value";

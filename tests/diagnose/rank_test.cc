@@ -11,16 +11,15 @@
 namespace drycrank::diagnose {
 namespace {
 
+namespace fault = profile::fault;
 using profile::Fault;
-using profile::FaultKind;
 
-Fault Make(FaultKind kind, const std::string& at, const std::string& with = "") {
+Fault Make(const profile::FaultKind& kind, const std::string& at, const std::string& with = "") {
   Fault fault;
   fault.kind = kind;
   fault.name = at;
   fault.at = at;
   fault.with = with;
-  fault.ohm = 0.1;
   return fault;
 }
 
@@ -49,7 +48,7 @@ TEST_F(RankTest, HealthyBenchNeedsNoFault) {
 
 // A series circuit broken anywhere looks the same from outside: sensor, both wires, all contacts.
 TEST_F(RankTest, BreaksOfOneLoopAreOneGroup) {
-  const Diagnosis diagnosis = Diagnose({Make(FaultKind::kOpen, "IAT.1")});
+  const Diagnosis diagnosis = Diagnose({Make(fault::Open{}, "IAT.1")});
   ASSERT_TRUE(diagnosis.explained);
   const std::vector<std::string> places = Places(diagnosis.groups[0]);
   for (const char* place : {"IAT.1", "IAT.2", "air_signal", "air_ground", "ECU.21", "air"}) {
@@ -60,8 +59,7 @@ TEST_F(RankTest, BreaksOfOneLoopAreOneGroup) {
 
 // 400 ohm in a contact of the coolant sensor: found, and its size to a tenth.
 TEST_F(RankTest, ResistanceIsFoundAndMeasured) {
-  Fault corroded = Make(FaultKind::kSeriesResistance, "CLT.1");
-  corroded.ohm = 400;
+  const Fault corroded = Make(fault::SeriesResistance{400}, "CLT.1");
   const Diagnosis diagnosis = Diagnose({corroded}, false, 0);
   ASSERT_FALSE(diagnosis.groups.empty());
   const Hypothesis& best = diagnosis.groups[0].members[0].hypothesis;
@@ -72,7 +70,7 @@ TEST_F(RankTest, ResistanceIsFoundAndMeasured) {
 }
 
 TEST_F(RankTest, SharedGroundIsOneFaultAndNotNine) {
-  const Diagnosis diagnosis = Diagnose({Make(FaultKind::kOpen, "sensor_ground")});
+  const Diagnosis diagnosis = Diagnose({Make(fault::Open{}, "sensor_ground")});
   ASSERT_TRUE(diagnosis.explained);
   const std::vector<std::string> places = Places(diagnosis.groups[0]);
   EXPECT_EQ(std::count(places.begin(), places.end(), "sensor_ground"), 1);
@@ -80,7 +78,7 @@ TEST_F(RankTest, SharedGroundIsOneFaultAndNotNine) {
 }
 
 TEST_F(RankTest, CluesSayWhatSpeaksForIt) {
-  const Diagnosis diagnosis = Diagnose({Make(FaultKind::kOpen, "CLT.1")});
+  const Diagnosis diagnosis = Diagnose({Make(fault::Open{}, "CLT.1")});
   const Candidate& best = diagnosis.groups[0].members[0];
   EXPECT_GT(ranker_.For(diagnosis, best, observed_).size(), 10u);
   EXPECT_TRUE(ranker_.Against(diagnosis, best, observed_).empty());
@@ -88,7 +86,7 @@ TEST_F(RankTest, CluesSayWhatSpeaksForIt) {
 
 // Signal side or ground side: a meter at the plug tells, and nothing on the bus can.
 TEST_F(RankTest, NextTestSplitsTheGroup) {
-  const Diagnosis diagnosis = Diagnose({Make(FaultKind::kOpen, "CLT.1")});
+  const Diagnosis diagnosis = Diagnose({Make(fault::Open{}, "CLT.1")});
   const auto& members = diagnosis.groups[0].members;
   const std::vector<double> shares(members.size(), 1.0 / static_cast<double>(members.size()));
   const auto tests = NextTests(walked_.bench(), predictor_, members, shares, 3);
@@ -99,8 +97,8 @@ TEST_F(RankTest, NextTestSplitsTheGroup) {
 }
 
 TEST_F(RankTest, TwoFaultsAreFoundWhenNoSingleOneExplains) {
-  const std::vector<Fault> both = {Make(FaultKind::kOpen, "CLT.1"),
-                                   Make(FaultKind::kOpen, "oil_pressure_signal")};
+  const std::vector<Fault> both = {Make(fault::Open{}, "CLT.1"),
+                                   Make(fault::Open{}, "oil_pressure_signal")};
   EXPECT_FALSE(Diagnose(both, false).explained);
   const Diagnosis diagnosis = Diagnose(both, true);
   ASSERT_TRUE(diagnosis.explained);
@@ -109,44 +107,20 @@ TEST_F(RankTest, TwoFaultsAreFoundWhenNoSingleOneExplains) {
 
 // Faults that no hypothesis is: the answer must be "none of these", never a confident wrong wire.
 TEST_F(RankTest, UnknownFaultsAreExplainedByNone) {
-  std::vector<std::vector<Fault>> unknown;
-  Fault f = Make(FaultKind::kGroundOffset, "CLT.2");
-  f.volts = 0.8;
-  unknown.push_back({f});
-  f = Make(FaultKind::kGroundOffset, "MAP.2");
-  f.volts = 0.6;
-  unknown.push_back({f});
-  f = Make(FaultKind::kGroundOffset, "ECU.3");
-  f.volts = 0.7;
-  unknown.push_back({f});
-  f = Make(FaultKind::kLeakage, "ECU.20", "ECU.4");
-  f.ohm = 4700;
-  unknown.push_back({f});
-  f = Make(FaultKind::kLeakage, "ECU.20", "ECU.23");
-  f.ohm = 2200;
-  unknown.push_back({f});
-  f = Make(FaultKind::kLeakage, "ECU.22", "");
-  f.ohm = 3300;
-  unknown.push_back({f});
-  f = Make(FaultKind::kShortTogether, "ECU.20", "ECU.25");
-  unknown.push_back({f});
-  f = Make(FaultKind::kShortTogether, "ECU.21", "ECU.24");
-  unknown.push_back({f});
-  f = Make(FaultKind::kCalibration, "coolant_temperature");
-  f.gain = 0.6;
-  f.value = 45;
-  unknown.push_back({f});
-  f = Make(FaultKind::kCalibration, "throttle");
-  f.gain = -1;
-  f.value = 100;
-  unknown.push_back({f});
-  f = Make(FaultKind::kLayout, "engine_temps.oil_temperature");
-  f.start_bit = 24;
-  unknown.push_back({f});
-  f = Make(FaultKind::kLayout, "engine_temps.coolant");
-  f.scale = 3;
-  f.offset = 17;
-  unknown.push_back({f});
+  const std::vector<std::vector<Fault>> unknown = {
+      {Make(fault::GroundOffset{0.8}, "CLT.2")},
+      {Make(fault::GroundOffset{0.6}, "MAP.2")},
+      {Make(fault::GroundOffset{0.7}, "ECU.3")},
+      {Make(fault::Leakage{4700}, "ECU.20", "ECU.4")},
+      {Make(fault::Leakage{2200}, "ECU.20", "ECU.23")},
+      {Make(fault::Leakage{3300}, "ECU.22")},
+      {Make(fault::ShortTogether{0.1}, "ECU.20", "ECU.25")},
+      {Make(fault::ShortTogether{0.1}, "ECU.21", "ECU.24")},
+      {Make(fault::Calibration{0.6, 45}, "coolant_temperature")},
+      {Make(fault::Calibration{-1, 100}, "throttle")},
+      {Make(fault::Layout{{}, {}, {}, 24}, "engine_temps.oil_temperature")},
+      {Make(fault::Layout{{}, 3, 17, {}}, "engine_temps.coolant")},
+  };
   for (const std::vector<Fault>& faults : unknown) {
     const Diagnosis diagnosis = Diagnose(faults);
     EXPECT_FALSE(diagnosis.healthy) << faults[0].at;

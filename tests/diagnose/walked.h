@@ -64,10 +64,9 @@ class Walked {
       const auto& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
       const double span = std::min(sensor.max, stimulus.max) - std::max(sensor.min, stimulus.min);
       profile::Fault error;
-      error.kind = profile::FaultKind::kSensorOffset;
+      error.kind = profile::fault::SensorOffset{0.003 * span * random.Gauss()};
       error.name = "error of " + sensor.name;
       error.at = sensor.name;
-      error.value = 0.003 * span * random.Gauss();
       faults.push_back(error);
     }
   }
@@ -84,7 +83,7 @@ inline bool Holds(const Group& group, const Hypothesis& truth) {
     if (faults.size() != truth.faults.size()) return false;
     return std::equal(faults.begin(), faults.end(), truth.faults.begin(),
                       [](const profile::Fault& a, const profile::Fault& b) {
-                        return a.kind == b.kind && a.at == b.at && a.with == b.with;
+                        return a.kind.index() == b.kind.index() && a.at == b.at && a.with == b.with;
                       });
   });
 }

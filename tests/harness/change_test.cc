@@ -30,7 +30,7 @@ extern "C" void* malloc(std::size_t bytes) {
 namespace drycrank::harness {
 namespace {
 
-using profile::FaultKind;
+namespace fault = profile::fault;
 using support::FaultList;
 
 std::vector<double> Solved(Harness& harness, const std::vector<double>& values) {
@@ -89,13 +89,13 @@ TEST(HarnessChange, ManyStepsGiveWhatANewNetworkGives) { ExpectPathDoesNotMatter
 
 TEST(HarnessChange, ManyStepsWithDiodesAndLostSupplies) {
   ExpectPathDoesNotMatter(FaultList()
-                              .Add(FaultKind::kTerminalsSwapped, "CMP.2", "CMP.3")
-                              .Add(FaultKind::kTerminalsSwapped, "CKP.1", "CKP.2")
-                              .Add(FaultKind::kTerminalsSwapped, "WSS.1", "WSS.3"));
+                              .Add(fault::TerminalsSwapped{}, "CMP.2", "CMP.3")
+                              .Add(fault::TerminalsSwapped{}, "CKP.1", "CKP.2")
+                              .Add(fault::TerminalsSwapped{}, "WSS.1", "WSS.3"));
 }
 
 TEST(HarnessChange, ManyStepsWithTheSensorGroundFloating) {
-  ExpectPathDoesNotMatter(FaultList().Add(FaultKind::kOpen, "sensor_ground"));
+  ExpectPathDoesNotMatter(FaultList().Add(fault::Open{}, "sensor_ground"));
 }
 
 // Outputs that switch and nothing else: the currents are brought up to date 30,000 times, and all is
@@ -142,7 +142,7 @@ TEST(HarnessTransfer, IsTheCoilsDivider) {
 }
 
 TEST(HarnessTransfer, IsNegativeWithSwappedLeads) {
-  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CKP.1", "CKP.2");
+  const FaultList faults = FaultList().Add(fault::TerminalsSwapped{}, "CKP.1", "CKP.2");
   Harness harness(CoilBench(), faults.pointers());
   double gain = 0;
   harness.Transfer(0, {&gain, 1});
@@ -152,8 +152,8 @@ TEST(HarnessTransfer, IsNegativeWithSwappedLeads) {
 // Superposition: sources one at a time, with a fault that couples them into each other's inputs.
 TEST(HarnessTransfer, SourcesAddUpAtEveryInput) {
   const FaultList faults = FaultList()
-                               .Add(FaultKind::kSeriesResistance, "sensor_ground", "", 30)
-                               .Add(FaultKind::kShortTogether, "VRS.1", "OIL.3", 2000);
+                               .Add(fault::SeriesResistance{30}, "sensor_ground")
+                               .Add(fault::ShortTogether{2000}, "VRS.1", "OIL.3");
   Harness harness(CarBench(), faults.pointers());
   std::vector<double> values = CarValues();
   const std::vector<double> before_v = Solved(harness, values);
@@ -171,7 +171,7 @@ TEST(HarnessTransfer, SourcesAddUpAtEveryInput) {
 
 // An output without its supply gives nothing, whatever it would give.
 TEST(HarnessTransfer, IsZeroForAnOutputThatIsOff) {
-  const FaultList faults = FaultList().Add(FaultKind::kOpen, "oil_plus");
+  const FaultList faults = FaultList().Add(fault::Open{}, "oil_plus");
   Harness harness(CarBench(), faults.pointers());
   const std::vector<double> before_v = Solved(harness, CarValues());
   std::vector<double> gain(before_v.size(), 1);
@@ -181,7 +181,7 @@ TEST(HarnessTransfer, IsZeroForAnOutputThatIsOff) {
 
 #ifdef DRYCRANK_COUNTS_ALLOCATIONS
 TEST(HarnessChange, NothingIsAllocatedAfterConstruction) {
-  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CMP.2", "CMP.3");
+  const FaultList faults = FaultList().Add(fault::TerminalsSwapped{}, "CMP.2", "CMP.3");
   const long before_building = allocations;
   Harness harness(CarBench(), faults.pointers());
   EXPECT_GT(allocations - before_building, 100);  // the count works

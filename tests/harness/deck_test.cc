@@ -13,7 +13,7 @@
 namespace drycrank::harness {
 namespace {
 
-using profile::FaultKind;
+namespace fault = profile::fault;
 using support::FaultList;
 
 constexpr double kToleranceV = 1e-4;
@@ -73,7 +73,7 @@ Rout o mo 50
 Rwire2 mo in 49m
 Rin in eg 1meg
 )";
-  const FaultList faults = FaultList().Add(FaultKind::kSeriesResistance, "sensor_ground", "", 22);
+  const FaultList faults = FaultList().Add(fault::SeriesResistance{22}, "sensor_ground");
   EXPECT_NEAR(Readings(PressureBench(), {0.37}, faults)[0], Across(deck, "in", "eg"), kToleranceV);
 }
 
@@ -94,7 +94,7 @@ Rout o mo 50
 Rwire2 mo in 49m
 Rin in eg 1meg
 )";
-  const FaultList faults = FaultList().Add(FaultKind::kShortToGround, "MAP.1", "", 1.5);
+  const FaultList faults = FaultList().Add(fault::ShortToGround{1.5}, "MAP.1");
   EXPECT_NEAR(Readings(PressureBench(), {0.6}, faults)[0], Across(deck, "in", "eg"), kToleranceV);
 }
 
@@ -116,7 +116,7 @@ Rtransistor pin3 pin2 )") +
 }
 
 TEST(HandDeck, HallSignalAndGroundSwapped) {
-  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CMP.2", "CMP.3");
+  const FaultList faults = FaultList().Add(fault::TerminalsSwapped{}, "CMP.2", "CMP.3");
   EXPECT_NEAR(Readings(HallBench(), {0}, faults)[0], Across(HallSwapped("5meg"), "in", "eg"),
               kToleranceV);
   EXPECT_NEAR(Readings(HallBench(), {1}, faults)[0], Across(HallSwapped("25"), "in", "eg"),
@@ -138,7 +138,7 @@ Rin in1 in2 10k
 Rb1 in1 eg 100k
 Rb2 in2 eg 100k
 )";
-  const FaultList faults = FaultList().Add(FaultKind::kShortToSupply, "CKP.1", "", 5000);
+  const FaultList faults = FaultList().Add(fault::ShortToSupply{5000}, "CKP.1");
   EXPECT_NEAR(Readings(CoilBench(), {1.3}, faults)[0], Across(deck, "in1", "in2"), kToleranceV);
 }
 

@@ -13,7 +13,7 @@
 namespace drycrank::harness {
 namespace {
 
-using profile::FaultKind;
+namespace fault = profile::fault;
 using support::FaultList;
 
 double Hall(double value, const FaultList& faults = {}) {
@@ -31,7 +31,7 @@ TEST(HarnessHall, PullsItsSignalDown) {
 // current goes through the reverse diode: i = 5/1000 + 12/1500 - v/600 = 13 mA - v/600 and
 // v = 0.7 + 1.157 i: i = 11.81 mA, v = 0.7137 V. On: i through 25.157 ohm: 12.48 mA, v = 0.314 V.
 TEST(HarnessHall, SignalAndGroundSwappedIsLowForEver) {
-  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CMP.2", "CMP.3");
+  const FaultList faults = FaultList().Add(fault::TerminalsSwapped{}, "CMP.2", "CMP.3");
   EXPECT_NEAR(Hall(0, faults), 0.7137, 1e-3);
   EXPECT_NEAR(Hall(1, faults), 0.3135, 1e-3);
 }
@@ -39,7 +39,7 @@ TEST(HarnessHall, SignalAndGroundSwappedIsLowForEver) {
 // Supply pin at the input: 1500 ohm beside 1 M is 1497.8; 5 * 1497.8 / 2497.8 = 2.998 V, too little
 // for the sensor (3.8 V): it never switches.
 TEST(HarnessHall, SupplyAndSignalSwappedIsConstantMid) {
-  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CMP.1", "CMP.3");
+  const FaultList faults = FaultList().Add(fault::TerminalsSwapped{}, "CMP.1", "CMP.3");
   EXPECT_NEAR(Hall(0, faults), 2.998, 1e-3);
   EXPECT_NEAR(Hall(1, faults), 2.998, 1e-3);
 }
@@ -49,16 +49,16 @@ TEST(HarnessHall, SupplyAndSignalSwappedIsConstantMid) {
 // controller, takes 2.1 mV, the sensor's wire 0.6 mV. i = (v - 5)/1000 + v/1 M = 6.27 mA;
 // v = 11.9688 - 0.7 - 1.049 i = 11.2622 V.
 TEST(HarnessHall, SupplyAndGroundSwappedDrivesTheInput) {
-  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CMP.1", "CMP.2");
+  const FaultList faults = FaultList().Add(fault::TerminalsSwapped{}, "CMP.1", "CMP.2");
   EXPECT_NEAR(Hall(0, faults), 11.2622, 1e-3);
   EXPECT_NEAR(Hall(1, faults), 11.2622, 1e-3);
 }
 
 TEST(HarnessHall, WithoutSupplyItDoesNotSwitch) {
-  EXPECT_NEAR(Hall(1, FaultList().Add(FaultKind::kOpen, "CMP_supply")), 4.9940, 1e-3);
+  EXPECT_NEAR(Hall(1, FaultList().Add(fault::Open{}, "CMP_supply")), 4.9940, 1e-3);
   // 12 V * 1500 / (1500 + r) is 3.8 V at r = 3237 ohm.
-  EXPECT_LT(Hall(1, FaultList().Add(FaultKind::kSeriesResistance, "CMP.1", "", 3100)), 0.2);
-  EXPECT_GT(Hall(1, FaultList().Add(FaultKind::kSeriesResistance, "CMP.1", "", 3300)), 4.9);
+  EXPECT_LT(Hall(1, FaultList().Add(fault::SeriesResistance{3100}, "CMP.1")), 0.2);
+  EXPECT_GT(Hall(1, FaultList().Add(fault::SeriesResistance{3300}, "CMP.1")), 4.9);
 }
 
 // Current 5 / 1000.357 = 4.99822 mA: supply 4.99822 V, ground +0.54 mV (108 mohm);
@@ -70,14 +70,14 @@ TEST(HarnessRatiometric, GivesItsFractionOfTheReference) {
 
 // Its ground 0.3 V up: supply 4.69822 V; 0.30051 + 0.5 * 4.6983 = 2.64964 V.
 TEST(HarnessRatiometric, FollowsItsOwnGround) {
-  const FaultList faults = FaultList().Add(FaultKind::kGroundOffset, "MAP.2", "", 0, 0.3);
+  const FaultList faults = FaultList().Add(fault::GroundOffset{0.3}, "MAP.2");
   EXPECT_NEAR(Readings(PressureBench(), {0.5}, faults)[0], 2.6495, 2e-4);
 }
 
 // 1 kohm to the controller's ground: 2.49965 * 1000 / 1050.15 = 2.3803 V. A load on the output does
 // not reach back to the supply: unlike a resistor, the law works one way.
 TEST(HarnessRatiometric, ALoadOnTheOutputDoesNotMoveItsSupply) {
-  const FaultList faults = FaultList().Add(FaultKind::kShortTogether, "MAP.3", "S_GND", 1000);
+  const FaultList faults = FaultList().Add(fault::ShortTogether{1000}, "MAP.3", "S_GND");
   Harness harness(PressureBench(), faults.pointers());
   std::vector<double> input_v(1);
   harness.Solve(std::vector<double>{0.5}, input_v);
@@ -86,7 +86,7 @@ TEST(HarnessRatiometric, ALoadOnTheOutputDoesNotMoveItsSupply) {
 }
 
 TEST(HarnessRatiometric, WithoutReferenceThereIsNothing) {
-  const FaultList faults = FaultList().Add(FaultKind::kOpen, "MAP_supply");
+  const FaultList faults = FaultList().Add(fault::Open{}, "MAP_supply");
   EXPECT_NEAR(Readings(PressureBench(), {0.9}, faults)[0], 0, 1e-4);
 }
 
@@ -94,7 +94,7 @@ TEST(HarnessRatiometric, WithoutReferenceThereIsNothing) {
 // no way but the input's 1 Mohm, 5 V * 1 M / (1 M + 1000.3) = 4.9950, less the output's 1 Mohm to
 // the real ground: 5 * 0.5 M / 0.501 M = 4.9900 V.
 TEST(HarnessRatiometric, SignalAndGroundSwappedStaysOff) {
-  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "MAP.2", "MAP.3");
+  const FaultList faults = FaultList().Add(fault::TerminalsSwapped{}, "MAP.2", "MAP.3");
   EXPECT_NEAR(Readings(PressureBench(), {0.42}, faults)[0], 4.9900, 2e-4);
 }
 
@@ -112,7 +112,7 @@ TEST(HarnessVoltage, IsAgainstTheSensorsGround) {
 
 // 12 V * 1000 / 2100 = 5.7 V is less than the 6 V it needs: 10 k beside 1 Mohm, both to ground.
 TEST(HarnessVoltage, IsOffBelowItsSupply) {
-  const FaultList faults = FaultList().Add(FaultKind::kSeriesResistance, "OIL_supply", "", 1100);
+  const FaultList faults = FaultList().Add(fault::SeriesResistance{1100}, "OIL_supply");
   EXPECT_NEAR(Readings(OilBench(), {2.5}, faults)[0], 0, 1e-3);
 }
 
@@ -123,12 +123,12 @@ TEST(HarnessCoil, IsDividedByItsOwnResistance) {
 }
 
 TEST(HarnessCoil, SwappedLeadsInvertIt) {
-  const FaultList faults = FaultList().Add(FaultKind::kTerminalsSwapped, "CKP.1", "CKP.2");
+  const FaultList faults = FaultList().Add(fault::TerminalsSwapped{}, "CKP.1", "CKP.2");
   EXPECT_NEAR(Readings(CoilBench(), {2}, faults)[0], -2 * 0.913651, 1e-5);
 }
 
 TEST(HarnessCoil, OneLeadOpenIsNothing) {
-  const FaultList faults = FaultList().Add(FaultKind::kOpen, "ckp_plus");
+  const FaultList faults = FaultList().Add(fault::Open{}, "ckp_plus");
   EXPECT_NEAR(Readings(CoilBench(), {2}, faults)[0], 0, 1e-4);
 }
 
@@ -183,8 +183,8 @@ TEST(Harness, ABenchWithoutDevicesHasInputs) {
 // 12 * 25 / 525 = 0.6 V and stops; stopped, it has 12 * 1500 / 2000 = 9 V and conducts.
 TEST(Harness, ACircuitWithoutAnswerIsCountedAndEnds) {
   const FaultList faults = FaultList()
-                               .Add(FaultKind::kSeriesResistance, "CMP_supply", "", 500)
-                               .Add(FaultKind::kShortTogether, "CMP.1", "CMP.3");
+                               .Add(fault::SeriesResistance{500}, "CMP_supply")
+                               .Add(fault::ShortTogether{}, "CMP.1", "CMP.3");
   Harness harness(HallBench(), faults.pointers());
   std::vector<double> input_v(1);
   harness.Solve(std::vector<double>{0}, input_v);

@@ -21,7 +21,7 @@
 namespace drycrank::harness {
 namespace {
 
-using profile::FaultKind;
+namespace fault = profile::fault;
 using support::FaultList;
 
 constexpr double kToleranceV = 1e-4;
@@ -40,53 +40,53 @@ std::vector<double> With(CarDevice device, double value) {
   return values;
 }
 
-FaultList One(FaultKind kind, const std::string& at, const std::string& with = "", double ohm = 0,
-              double volts = 0) {
+FaultList One(const profile::FaultKind& kind, const std::string& at, const std::string& with = "") {
   FaultList list;
-  list.Add(kind, at, with, ohm, volts);
+  list.Add(kind, at, with);
   return list;
 }
 
 std::vector<Case> Cases() {
-  using enum FaultKind;
   return {
       {"Healthy", {}},
       {"HealthyOthersOn", {}, {0, 1, -0.8, 250, 12000, 0.9, 0.4, 0.041, 10e6, 0}},
-      {"SignalOpen", One(kOpen, "clt_signal")},
-      {"ContactOpen", One(kOpen, "IAT.1")},
-      {"SharedSensorGroundOpen", One(kOpen, "sensor_ground")},
+      {"SignalOpen", One(fault::Open{}, "clt_signal")},
+      {"ContactOpen", One(fault::Open{}, "IAT.1")},
+      {"SharedSensorGroundOpen", One(fault::Open{}, "sensor_ground")},
       {"SharedSensorGroundOpenAllOff",
-       One(kOpen, "sensor_ground"),
+       One(fault::Open{}, "sensor_ground"),
        {0, 0, 0, 2100, 3300, 0.42, 2.7, 0.02, 10e6, 0}},
-      {"ReferenceOpen", One(kOpen, "reference")},
-      {"MainGroundOpen", One(kOpen, "main_minus")},
-      {"CoilOpen", One(kOpen, "VRS.2")},
-      {"SignalShortToGround", One(kShortToGround, "CLT.1", "", 0.1)},
-      {"SignalShortToSupply", One(kShortToSupply, "MAP.3", "", 0.5)},
-      {"ReferenceShortToGround", One(kShortToGround, "S_REF", "", 0.2)},
-      {"TwoSignalsTogether", One(kShortTogether, "ECU.15", "ECU.17", 1)},
-      {"GroundResistance", One(kSeriesResistance, "sensor_ground", "", 47)},
-      {"SupplyResistanceStarvesHall", One(kSeriesResistance, "CKP.1", "", 4000)},
-      {"Leakage", One(kLeakage, "IAT.1", "", 20e3)},
-      {"LeakageBetween", One(kLeakage, "CLT.1", "S_SUP", 50e3)},
-      {"CoilSwapped", One(kTerminalsSwapped, "VRS.1", "VRS.2")},
-      {"HallSignalGroundSwappedOff", One(kTerminalsSwapped, "CMP.3", "CMP.2"), With(kCmp, 0)},
-      {"HallSignalGroundSwappedOn", One(kTerminalsSwapped, "CMP.3", "CMP.2"), With(kCmp, 1)},
-      {"HallSupplySignalSwapped", One(kTerminalsSwapped, "CMP.3", "CMP.1"), With(kCmp, 1)},
-      {"HallSupplyGroundSwapped", One(kTerminalsSwapped, "CKP.1", "CKP.2")},
-      {"RatiometricSupplyGroundSwapped", One(kTerminalsSwapped, "MAP.1", "MAP.2")},
-      {"RatiometricSignalGroundSwapped", One(kTerminalsSwapped, "MAP.3", "MAP.2")},
-      {"VoltageSupplySignalSwapped", One(kTerminalsSwapped, "OIL.1", "OIL.3")},
-      {"ConnectorsSwapped", One(kConnectorsSwapped, "CMP", "MAP")},
-      {"ConnectorsOfDifferentSizeSwapped", One(kConnectorsSwapped, "CLT", "OIL")},
-      {"ControllerGroundOffset", One(kGroundOffset, "ECU.2", "", 0, 0.35)},
-      {"SensorGroundOffset", One(kGroundOffset, "MAP.2", "", 0, -0.2)},
-      {"NotFitted", One(kNotFitted, "air")},
-      {"HallNotFitted", One(kNotFitted, "crank")},
+      {"ReferenceOpen", One(fault::Open{}, "reference")},
+      {"MainGroundOpen", One(fault::Open{}, "main_minus")},
+      {"CoilOpen", One(fault::Open{}, "VRS.2")},
+      {"SignalShortToGround", One(fault::ShortToGround{0.1}, "CLT.1")},
+      {"SignalShortToSupply", One(fault::ShortToSupply{0.5}, "MAP.3")},
+      {"ReferenceShortToGround", One(fault::ShortToGround{0.2}, "S_REF")},
+      {"TwoSignalsTogether", One(fault::ShortTogether{1}, "ECU.15", "ECU.17")},
+      {"GroundResistance", One(fault::SeriesResistance{47}, "sensor_ground")},
+      {"SupplyResistanceStarvesHall", One(fault::SeriesResistance{4000}, "CKP.1")},
+      {"Leakage", One(fault::Leakage{20e3}, "IAT.1")},
+      {"LeakageBetween", One(fault::Leakage{50e3}, "CLT.1", "S_SUP")},
+      {"CoilSwapped", One(fault::TerminalsSwapped{}, "VRS.1", "VRS.2")},
+      {"HallSignalGroundSwappedOff", One(fault::TerminalsSwapped{}, "CMP.3", "CMP.2"),
+       With(kCmp, 0)},
+      {"HallSignalGroundSwappedOn", One(fault::TerminalsSwapped{}, "CMP.3", "CMP.2"),
+       With(kCmp, 1)},
+      {"HallSupplySignalSwapped", One(fault::TerminalsSwapped{}, "CMP.3", "CMP.1"), With(kCmp, 1)},
+      {"HallSupplyGroundSwapped", One(fault::TerminalsSwapped{}, "CKP.1", "CKP.2")},
+      {"RatiometricSupplyGroundSwapped", One(fault::TerminalsSwapped{}, "MAP.1", "MAP.2")},
+      {"RatiometricSignalGroundSwapped", One(fault::TerminalsSwapped{}, "MAP.3", "MAP.2")},
+      {"VoltageSupplySignalSwapped", One(fault::TerminalsSwapped{}, "OIL.1", "OIL.3")},
+      {"ConnectorsSwapped", One(fault::ConnectorsSwapped{}, "CMP", "MAP")},
+      {"ConnectorsOfDifferentSizeSwapped", One(fault::ConnectorsSwapped{}, "CLT", "OIL")},
+      {"ControllerGroundOffset", One(fault::GroundOffset{0.35}, "ECU.2")},
+      {"SensorGroundOffset", One(fault::GroundOffset{-0.2}, "MAP.2")},
+      {"NotFitted", One(fault::NotFitted{}, "air")},
+      {"HallNotFitted", One(fault::NotFitted{}, "crank")},
       {"ThreeAtOnce", FaultList()
-                          .Add(kTerminalsSwapped, "CKP.2", "CKP.3")
-                          .Add(kOpen, "sensor_ground")
-                          .Add(kShortTogether, "CLT.1", "EGT.1", 5)},
+                          .Add(fault::TerminalsSwapped{}, "CKP.2", "CKP.3")
+                          .Add(fault::Open{}, "sensor_ground")
+                          .Add(fault::ShortTogether{5}, "CLT.1", "EGT.1")},
   };
 }
 

@@ -23,7 +23,7 @@ class KernelIsoTp {
   KernelIsoTp(const std::string& interface, const protocol::IsoTpOptions& options);
 
   // Hands the message over. EAGAIN: one is still on its way.
-  std::error_code Send(std::span<const std::uint8_t> message);
+  [[nodiscard]] std::error_code Send(std::span<const std::uint8_t> message);
   // A whole message into `out`; 0 and no error when there is none. What went wrong on the way comes
   // as an error: EILSEQ wrong sequence, ETIMEDOUT no consecutive frame, ECOMM no flow control,
   // EMSGSIZE overflow.

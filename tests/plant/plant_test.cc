@@ -81,7 +81,7 @@ class PlantTest : public testing::Test, public WaveSink {
 
 profile::Fault Swap(const char* at, const char* with) {
   profile::Fault fault;
-  fault.kind = profile::FaultKind::kTerminalsSwapped;
+  fault.kind = profile::fault::TerminalsSwapped{};
   fault.at = at;
   fault.with = with;
   return fault;
@@ -165,10 +165,9 @@ TEST_F(PlantTest, NoiseDoesNotMakeAHealthyInputASum) {
 // Crank coil and cam signal shorted together: the sum is handed on as straight pieces.
 TEST_F(PlantTest, AShortBetweenTwoCircuitsAddsTheirWaves) {
   profile::Fault fault;
-  fault.kind = profile::FaultKind::kShortTogether;
+  fault.kind = profile::fault::ShortTogether{1};
   fault.at = "ECU.10";
   fault.with = "ECU.12";
-  fault.ohm = 1;
   Run(1000, {fault}, 0.2);
   const auto& pieces = waves_[Input("ECU.10")];
   EXPECT_TRUE(std::any_of(pieces.begin(), pieces.end(), [](const Wave& p) {

@@ -149,7 +149,7 @@ TEST_F(LoadBenchFile, DisplayKnowsTheMessagesAndItsOwnOverThem) {
 TEST_F(LoadBenchFile, MessagesFindTheirCounterAndChecksum) {
   const Message message = Wired("").buses.at(0).messages.at(0);
   EXPECT_EQ(message.id, 0x140u);
-  EXPECT_EQ(message.sender, "controller");
+  EXPECT_EQ(message.sender, Sender::kController);
   EXPECT_EQ(message.counter_signal, 2);
   EXPECT_EQ(message.checksum_signal, 3);
   EXPECT_EQ(message.checksum, ChecksumKind::kCrc8Autosar);

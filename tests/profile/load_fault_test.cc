@@ -82,12 +82,16 @@ TEST_F(LoadFaultText, ASwapByAnotherNameIsSuggested) {
 }
 
 TEST_F(LoadFaultText, NumbersAreInTheirUnits) {
-  EXPECT_NEAR(Good("{kind: sensor_offset, at: coolant, value: 9 degF}").value, 5, 1e-9);
-  EXPECT_DOUBLE_EQ(Good("{kind: ground_offset, at: ECU.5, volts: 200 mV}").volts, 0.2);
+  const Fault offset = Good("{kind: sensor_offset, at: coolant, value: 9 degF}");
+  EXPECT_NEAR(offset.As<fault::SensorOffset>()->value, 5, 1e-9);
+  const Fault ground = Good("{kind: ground_offset, at: ECU.5, volts: 200 mV}");
+  EXPECT_DOUBLE_EQ(ground.As<fault::GroundOffset>()->volts, 0.2);
   const Fault layout = Good("{kind: layout, at: temps.coolant, byte_order: big, start_bit: 7}");
-  EXPECT_EQ(layout.byte_order, ByteOrder::kBig);
-  EXPECT_EQ(layout.start_bit, 7);
-  EXPECT_FALSE(layout.scale);
+  const auto* wrong = layout.As<fault::Layout>();
+  ASSERT_NE(wrong, nullptr);
+  EXPECT_EQ(wrong->byte_order, ByteOrder::kBig);
+  EXPECT_EQ(wrong->start_bit, 7);
+  EXPECT_FALSE(wrong->scale);
 }
 
 TEST_F(LoadFaultText, WhatIsWrongIsSaidWithItsPlace) {

@@ -64,7 +64,7 @@ TEST_F(LoadScenarioFile, ConditionsAreSaidInWordsAPersonReads) {
   const auto words = [&](const std::string& condition) {
     const Scenario s =
         Plain("expect:\n  - {name: a, kind: never, condition: {" + condition + "}, means: m}\n");
-    return s.expectations.at(0).condition.text;
+    return ConditionOf(s.expectations.at(0).kind)->text;
   };
   EXPECT_EQ(words("signal: temps.sync, equals: 3"), "temps.sync equals 3 (synchronised)");
   EXPECT_EQ(words("signal: temps.sync, equals: 2"), "temps.sync equals 2");
@@ -76,9 +76,10 @@ TEST_F(LoadScenarioFile, ConditionsConvertToTheSignalsUnit) {
   const Scenario s = Plain(
       "expect: [{name: a, kind: within, within_s: 2 min, means: m, condition: {signal: "
       "temps.coolant, above: 212 degF}}]\n");
-  EXPECT_EQ(s.expectations.at(0).condition.compare, Compare::kAbove);
-  EXPECT_NEAR(s.expectations[0].condition.value, 100, 1e-9);
-  EXPECT_DOUBLE_EQ(s.expectations[0].within_s, 120);
+  const auto& e = std::get<expect::Within>(s.expectations.at(0).kind);
+  EXPECT_EQ(e.condition.compare, Compare::kAbove);
+  EXPECT_NEAR(e.condition.value, 100, 1e-9);
+  EXPECT_DOUBLE_EQ(e.within_s, 120);
 }
 
 TEST_F(LoadScenarioFile, EachKindOfExpectation) {
@@ -99,16 +100,18 @@ TEST_F(LoadScenarioFile, EachKindOfExpectation) {
       "turns: 4, means: m}\n");
   const auto& e = s.expectations;
   ASSERT_EQ(e.size(), 9u);
-  EXPECT_NEAR(e[0].tolerance, 5, 1e-9);
-  EXPECT_EQ(e[0].signal_text, "temps.coolant");
+  const auto& follows = std::get<expect::Follows>(e[0].kind);
+  EXPECT_NEAR(follows.target.tolerance, 5, 1e-9);
+  EXPECT_EQ(follows.signal_text, "temps.coolant");
   EXPECT_THAT(e[0].proves, ElementsAre("coolant_signal"));
-  EXPECT_EQ(e[2].kind, ExpectationKind::kNever);
-  EXPECT_DOUBLE_EQ(e[2].condition.value, 0);
-  EXPECT_DOUBLE_EQ(e[4].period_ms, 100);  // the message's own
-  EXPECT_EQ(e[7].unit, "degC");
-  EXPECT_EQ(e[7].state, "ok");
-  EXPECT_DOUBLE_EQ(*e[7].value, 20);
-  EXPECT_DOUBLE_EQ(e[8].turns, 4);
+  EXPECT_DOUBLE_EQ(std::get<expect::Never>(e[2].kind).condition.value, 0);
+  // the message's own
+  EXPECT_DOUBLE_EQ(std::get<expect::MessagePresent>(e[4].kind).period_ms, 100);
+  const auto& shows = std::get<expect::DisplayShows>(e[7].kind);
+  EXPECT_EQ(shows.unit, "degC");
+  EXPECT_EQ(shows.state, "ok");
+  EXPECT_DOUBLE_EQ(*shows.target.value, 20);
+  EXPECT_DOUBLE_EQ(std::get<expect::Synchronised>(e[8].kind).turns, 4);
 }
 
 TEST_F(LoadScenarioFile, FaultsAndTheirTimes) {
@@ -118,7 +121,7 @@ TEST_F(LoadScenarioFile, FaultsAndTheirTimes) {
   ASSERT_EQ(s.faults.size(), 2u);
   EXPECT_EQ(s.faults[0].name, "open CLT.2");
   EXPECT_THAT(s.faults[0].during, ElementsAre("idle"));
-  EXPECT_DOUBLE_EQ(s.faults[1].ohm, 10000);
+  EXPECT_DOUBLE_EQ(s.faults[1].As<fault::Leakage>()->ohm, 10000);
   EXPECT_DOUBLE_EQ(*s.faults[1].from_s, 0.5);
 }
 

@@ -72,7 +72,7 @@ TEST_F(RecordTest, IsJudgedAsTheRunWas) {
 
 // The frames twice, in two forms: they must tell the same.
 TEST_F(RecordTest, FramesForNetworkToolsAreThoseOfTheEvents) {
-  Play();
+  ASSERT_EQ(Play().problem, "");
   std::ifstream events(folder_ / "events.csv");
   std::ifstream file(folder_ / "frames.pcapng", std::ios::binary);
   bus::RecordingReader reader(file);
@@ -95,7 +95,7 @@ TEST_F(RecordTest, FramesForNetworkToolsAreThoseOfTheEvents) {
 }
 
 TEST_F(RecordTest, AChangedFrameIsJudgedOtherwise) {
-  Play();
+  ASSERT_EQ(Play().problem, "");
   const auto before = Judge();
   // The switched-on kart reports speed 0; make one frame say 65535 r/min.
   Rewrite(",frame,dash,tx,400##50000", ",frame,dash,tx,400##5FFFF");
@@ -108,7 +108,7 @@ TEST_F(RecordTest, AChangedFrameIsJudgedOtherwise) {
 }
 
 TEST_F(RecordTest, DamageHasALineAndKeepsWhatWasGood) {
-  Play();
+  ASSERT_EQ(Play().problem, "");
   Rewrite(",step,1,push_start", ",step,1,pushed");
   const Judged judged = Judge();
   ASSERT_EQ(judged.played.problems.size(), 1u);
@@ -118,7 +118,7 @@ TEST_F(RecordTest, DamageHasALineAndKeepsWhatWasGood) {
 }
 
 TEST_F(RecordTest, ANewerFormatIsRefusedByName) {
-  study::Play();
+  ASSERT_EQ(Play().problem, "");
   EXPECT_EQ(record::WhyNotReadRecord(folder_.string()), "");
   Rewrite("\"format\": 1", "\"format\": 2", "record.json");
   const Judged judged = Judge();
@@ -130,19 +130,19 @@ TEST_F(RecordTest, ANewerFormatIsRefusedByName) {
 }
 
 TEST_F(RecordTest, ARecordFromBeforeFormatNumbersIsRead) {
-  study::Play();
+  ASSERT_EQ(Play().problem, "");
   Rewrite("\"format\": 1,", "", "record.json");
   EXPECT_TRUE(Judge().played.problems.empty());
 }
 
 TEST_F(RecordTest, IsNotOverwrittenUnasked) {
-  Play();
+  ASSERT_EQ(Play().problem, "");
   EXPECT_NE(Play().problem.find("--overwrite"), std::string::npos);
   EXPECT_EQ(Play(true).problem, "");
 }
 
 TEST_F(RecordTest, AnotherScenariosRecordIsRefused) {
-  Play();
+  ASSERT_EQ(Play().problem, "");
   loaded_ = run::Shipped("kart/healthy");
   const Judged judged = Judge();
   ASSERT_FALSE(judged.played.problems.empty());

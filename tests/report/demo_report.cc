@@ -9,7 +9,7 @@ namespace drycrank::report {
 namespace {
 
 using check::Outcome;
-using profile::ExpectationKind;
+namespace expect = profile::expect;
 
 profile::Bench DemoBench() {
   profile::Bench b;
@@ -101,7 +101,7 @@ ScopePicture CrankAndCam() {
 profile::Fault DemoFault() {
   profile::Fault f;
   f.name = "cam_leads_swapped";
-  f.kind = profile::FaultKind::kTerminalsSwapped;
+  f.kind = profile::fault::TerminalsSwapped{};
   f.at = "CMP.1";
   f.with = "CMP.2";
   f.during = {"idle"};
@@ -109,56 +109,44 @@ profile::Fault DemoFault() {
 }
 
 void AddExpectations(DemoReport& d) {
-  auto& coolant = d.Add("coolant_on_bus", ExpectationKind::kFollows, Outcome::kFailed, -49, "degC");
+  auto& coolant = d.Add("coolant_on_bus", d.CoolantFollows(), Outcome::kFailed, -49, "degC");
   coolant.means =
       "The controller takes the coolant for far hotter than it is: it will cut power, "
       "and the fan will never stop. Look for resistance in the coolant circuit.";
   coolant.proves = {"coolant_signal", "sensor_ground"};
-  coolant.signal_text = "engine_temps.coolant";
-  coolant.signal = {0, 0, 0};
-  coolant.stimulus = 1;
-  coolant.tolerance = 2;
   d.report.verdicts.back().detail = "reported 141.0 °C, should be 90.0 °C ± 2.0 °C";
   d.report.verdicts.back().worst_ns = FromSeconds(14.2);
   d.report.verdicts.back().evidence = CoolantTrace(true);
 
-  auto& sync = d.Add("synchronises", ExpectationKind::kSynchronised, Outcome::kFailed, -3, "turns");
+  const expect::Synchronised synchronised{
+      {{0, 1, 0}, "engine_status.sync equals synchronised", profile::Compare::kEqual, 3}, 4};
+  auto& sync = d.Add("synchronises", synchronised, Outcome::kFailed, -3, "turns");
   sync.means =
       "The controller never knows which stroke it is in: the engine will not start. "
       "The two leads of the cam sensor may be swapped.";
   sync.proves = {"cam_signal", "cam_return"};
-  sync.condition = {
-      {0, 1, 0}, "engine_status.sync equals synchronised", profile::Compare::kEqual, 3};
-  sync.turns = 4;
   d.report.verdicts.back().detail = "engine_status.sync was not synchronised after 7 turns";
   d.report.verdicts.back().worst_ns = FromSeconds(1.98);
   d.report.verdicts.back().evidence = SyncTrace();
 
-  auto& boost = d.Add("boost_shown", ExpectationKind::kDisplayShows, Outcome::kNotObserved, 0, "");
+  auto& boost = d.Add("boost_shown", expect::DisplayShows{0, {2, {}, 1, true}, {}, {}},
+                      Outcome::kNotObserved, 0, "");
   boost.means = "The display said nothing about boost.";
-  boost.gauge = 0;
-  boost.stimulus = 2;
-  boost.tolerance = 1;
-  boost.absolute = true;
   d.report.verdicts.back().detail = "the display sent nothing";
 
-  d.Add("coolant_when_cold", ExpectationKind::kFollows, Outcome::kMet, 1.4, "degC") = coolant;
+  d.Add("coolant_when_cold", d.CoolantFollows(), Outcome::kMet, 1.4, "degC") = coolant;
   d.scenario.expectations.back().name = "coolant_when_cold";
   d.report.verdicts.back().evidence = CoolantTrace(false);
   d.report.verdicts.back().worst_ns = FromSeconds(5.2);
   d.report.verdicts.back().detail = "farthest: 46.6 °C, should be 46.0 °C ± 2.0 °C";
   d.report.verdicts.back().judged = 600;
 
-  auto& period = d.Add("temps_period", ExpectationKind::kMessagePresent, Outcome::kMet, 4.5, "ms");
-  period.message_text = "engine_temps";
-  period.period_ms = 100;
-  period.jitter_ms = 5;
-  auto& counter = d.Add("temps_counter", ExpectationKind::kCounter, Outcome::kMet, 0, "count");
-  counter.message_text = "engine_temps";
-  auto& tight = d.Add("coolant_tight", ExpectationKind::kFollows, Outcome::kMet, 0.1, "degC");
-  tight.signal_text = "engine_temps.coolant";
-  tight.stimulus = 1;
-  tight.tolerance = 2;
+  d.Add("temps_period", expect::MessagePresent{{}, "engine_temps", 100, 5}, Outcome::kMet, 4.5,
+        "ms");
+  d.Add("temps_counter", expect::Counter{{}, "engine_temps"}, Outcome::kMet, 0, "count");
+  expect::Follows tight = d.CoolantFollows();
+  tight.signal = {};
+  d.Add("coolant_tight", tight, Outcome::kMet, 0.1, "degC");
   d.report.verdicts.back().evidence = CoolantTrace(false);
 }
 
@@ -191,6 +179,10 @@ DemoReport::DemoReport() : bench(DemoBench()) {
                      {"vehicle", "status", 0, 20, 0, 0, -1, -1, 90'000, 95'000, 99'000, 120'000}};
   report.notes = {"Two frames were lost while the interface was down."};
   AddExpectations(*this);
+}
+
+profile::expect::Follows DemoReport::CoolantFollows() const {
+  return {{0, 0, 0}, "engine_temps.coolant", {1, {}, 2, false}};
 }
 
 profile::Expectation& DemoReport::Add(const std::string& name, profile::ExpectationKind kind,

@@ -23,6 +23,7 @@ struct DemoReport {
   // Adds an expectation and its verdict; both can be changed further.
   profile::Expectation& Add(const std::string& name, profile::ExpectationKind kind,
                             check::Outcome outcome, double margin, const std::string& unit);
+  profile::expect::Follows CoolantFollows() const;
 };
 
 // Only expectations that are met, and no fault.

@@ -53,7 +53,7 @@ class DiagnosisPage : public testing::Test {
 
 TEST_F(DiagnosisPage, ShowsTheWireTheCurvesAndTheCautions) {
   profile::Fault open;
-  open.kind = profile::FaultKind::kOpen;
+  open.kind = profile::fault::Open{};
   open.at = "HT.1";
   const std::string page = PageOf({open});
   EXPECT_THAT(page, HasSubstr("Where to look: the suspect wires, marked"));
@@ -69,7 +69,7 @@ TEST_F(DiagnosisPage, ShowsTheWireTheCurvesAndTheCautions) {
 // plug open the controller falls back to 60 °C, and the gauge is content.
 TEST_F(DiagnosisPage, AStateHasItsWordBesideItsNumber) {
   profile::Fault open;
-  open.kind = profile::FaultKind::kOpen;
+  open.kind = profile::fault::Open{};
   open.at = "HT.1";
   const std::string page = PageOf({open});
   EXPECT_THAT(page, HasSubstr("<td>1 (warning)</td>"));

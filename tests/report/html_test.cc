@@ -117,7 +117,16 @@ TEST(Html, NothingComesFromElsewhere) {
 TEST(Html, ProfilesCannotWriteMarkup) {
   DemoReport demo;
   const std::string evil = "<script>alert('&\"')</script>\x03\xFF";
-  for (auto& e : demo.scenario.expectations) e.name = e.means = e.signal_text = evil;
+  for (auto& e : demo.scenario.expectations) {
+    e.name = e.means = evil;
+    std::visit(
+        [&](auto& kind) {
+          if constexpr (requires { kind.signal_text; }) kind.signal_text = evil;
+          if constexpr (requires { kind.message_text; }) kind.message_text = evil;
+          if constexpr (requires { kind.condition; }) kind.condition.text = evil;
+        },
+        e.kind);
+  }
   for (auto& v : demo.report.verdicts) v.detail = v.margin_unit = v.evidence.quantity = evil;
   for (auto& w : demo.bench.wires) w.from = w.to = w.colour = w.gauge = evil;
   for (auto& c : demo.report.pictures[0].channels) c.name = c.unit = evil;
@@ -167,9 +176,8 @@ TEST(Html, SameReportGivesTheSameBytes) {
 TEST(Html, SixtyRestlessExpectationsStayBelowTwoMegabytes) {
   DemoReport demo;
   for (int k = 0; k < 60; ++k) {
-    auto& e = demo.Add("restless", profile::ExpectationKind::kFollows,
-                       k % 2 == 0 ? check::Outcome::kFailed : check::Outcome::kMet, 1, "rpm");
-    e.tolerance = 50;
+    demo.Add("restless", profile::expect::Follows{{}, "", {-1, {}, 50, false}},
+             k % 2 == 0 ? check::Outcome::kFailed : check::Outcome::kMet, 1, "rpm");
     auto& evidence = demo.report.verdicts.back().evidence;
     for (int i = 0; i < 600; ++i) {
       const double wanted = 3000 + 2000 * std::sin(i * 0.7 + k);

@@ -6,15 +6,14 @@
 
 #include <limits>
 
+#include "profile/kinds.h"
 #include "tests/report/demo_report.h"
 
 namespace drycrank::report {
 namespace {
 
 using check::Outcome;
-using profile::ExpectationKind;
 using profile::Fault;
-using profile::FaultKind;
 using testing::ElementsAre;
 using testing::HasSubstr;
 
@@ -97,7 +96,8 @@ TEST(Summary, MarginThatIsNoNumberIsTheWorst) {
 // 0.004 s of 5 ms is 80 %: the margin's unit need not be that of the allowance.
 TEST(Summary, RelativeMarginConvertsUnits) {
   DemoReport demo;
-  demo.Add("period", ExpectationKind::kMessagePresent, Outcome::kMet, 0.004, "s").jitter_ms = 5;
+  const profile::expect::MessagePresent present{{}, "", 0, 5};
+  demo.Add("period", present, Outcome::kMet, 0.004, "s");
   const auto& v = demo.report.verdicts.back();
   EXPECT_DOUBLE_EQ(RelativeMargin(demo.report, v), 0.8);
   EXPECT_EQ(RelativeMarginInWords(demo.report, v), "80 % of the jitter allowed left");
@@ -107,7 +107,7 @@ TEST(Summary, RelativeMarginConvertsUnits) {
 // A ramp widens the band of its moment (check/wanted.h): 2.04 of 2.1 are 97 %, not 102 % of 2.
 TEST(Summary, AShareIsOfWhatWasAllowedAtThatMoment) {
   DemoReport demo;
-  demo.Add("ramp", ExpectationKind::kFollows, Outcome::kMet, 2.04, "degC").tolerance = 2;
+  demo.Add("ramp", demo.CoolantFollows(), Outcome::kMet, 2.04, "degC");
   demo.report.verdicts.back().allowed = 2.1;
   EXPECT_EQ(RelativeMarginInWords(demo.report, demo.report.verdicts.back()),
             "97 % of the tolerance left");
@@ -115,7 +115,8 @@ TEST(Summary, AShareIsOfWhatWasAllowedAtThatMoment) {
 
 TEST(Summary, FramesAreAShareOfNothing) {
   DemoReport demo;
-  demo.Add("once", ExpectationKind::kMessagePresent, Outcome::kMet, 7, "frames").jitter_ms = 5;
+  const profile::expect::MessagePresent present{{}, "", 0, 5};
+  demo.Add("once", present, Outcome::kMet, 7, "frames");
   EXPECT_EQ(RelativeMarginInWords(demo.report, demo.report.verdicts.back()), "");
   EXPECT_EQ(MarginInWords(demo.report, demo.report.verdicts.back()), "+7 frames");
 }
@@ -123,7 +124,7 @@ TEST(Summary, FramesAreAShareOfNothing) {
 // Held for 3 s of 2 s: longer than required is no share of anything left.
 TEST(Summary, ATimeThatIsHeldIsSaidInTimes) {
   DemoReport demo;
-  demo.Add("held", ExpectationKind::kForAtLeast, Outcome::kMet, 1, "s").for_s = 2;
+  demo.Add("held", profile::expect::ForAtLeast{{}, 2}, Outcome::kMet, 1, "s");
   EXPECT_EQ(RelativeMarginInWords(demo.report, demo.report.verdicts.back()),
             "1.5 times the time required");
   demo.report.verdicts.back().margin = -0.5;
@@ -176,10 +177,10 @@ TEST(Words, RequirementsAreSentences) {
 }
 
 TEST(Words, EveryKindOfFaultNamesItsPlace) {
-  for (int k = 0; k <= static_cast<int>(FaultKind::kCalibration); ++k) {
+  const auto kinds = static_cast<int>(std::variant_size_v<profile::FaultKind>);
+  for (int k = 0; k < kinds; ++k) {
     Fault f;
-    f.kind = static_cast<FaultKind>(k);
-    f.id = 0x123;
+    f.kind = profile::KindAt<profile::FaultKind>(k);
     f.at = "PLACE.1";
     f.with = "OTHER.2";
     EXPECT_THAT(FaultInWords(f), HasSubstr("PLACE.1")) << k;
@@ -188,11 +189,10 @@ TEST(Words, EveryKindOfFaultNamesItsPlace) {
 
 TEST(Words, FaultSaysItsSize) {
   Fault f;
-  f.kind = FaultKind::kSeriesResistance;
+  f.kind = profile::fault::SeriesResistance{220};
   f.at = "CLT.1";
-  f.ohm = 220;
   EXPECT_EQ(FaultInWords(f), "220 Ω in series at CLT.1");
-  f.kind = FaultKind::kLeakage;
+  f.kind = profile::fault::Leakage{220};
   EXPECT_EQ(FaultInWords(f), "CLT.1 leaks to supply minus through 220 Ω");
 }
 

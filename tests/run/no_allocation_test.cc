@@ -61,8 +61,8 @@ TEST_F(RunAllocation, NoneOnABusToTheOutsideWithRecordAndPicture) {
                                        *loaded_.scenario, runner.timeline(), record),
             "");
   runner.AddObserver(record.get());
-  study::Summary summary(*loaded_.bench, *loaded_.scenario);
-  runner.AddObserver(&summary);
+  study::RunFacts facts(*loaded_.bench, *loaded_.scenario);
+  runner.AddObserver(&facts);
   EXPECT_EQ(TakenInASecond(runner), 0u);
   EXPECT_GT(runner.frames(), 500u);
   ::operator delete(::operator new(4));

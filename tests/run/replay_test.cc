@@ -80,7 +80,7 @@ TEST_F(ReplayTest, IdentifiersAndInterfaceAreChosen) {
   profile_ = {};
   profile_.file = path_;
   profile_.only = {{0x510, false}};
-  profile_.instead_of = {"display"};
+  profile_.instead_of = {profile::Sender::kDisplay};
   EXPECT_THAT(Played(), ElementsAre("20:510"));
   profile_ = {};
   profile_.file = path_;
@@ -242,19 +242,18 @@ TEST_F(ReplayedRun, GivesTheVerdictsOfTheRun) {
 }
 
 TEST_F(ReplayedRun, ShowsADisplayWithTheWrongLayout) {
-  Play(folder_.Path("record"));
+  ASSERT_EQ(Play(folder_.Path("record")).problem, "");
   ReplayTheRecord();
   profile::Fault fault;
   fault.name = "scale";
-  fault.kind = profile::FaultKind::kLayout;
+  fault.kind = profile::fault::Layout{{}, 1.0, {}, {}};  // ten times too large
   fault.at = "engine_pressures.oil_pressure";
-  fault.scale = 1.0;  // ten times too large
   loaded_.scenario->faults = {fault};
   EXPECT_THAT(Failed(Play()), ElementsAre("display_shows_oil_pressure"));
 }
 
 TEST_F(ReplayedRun, IsSaidInTheReport) {
-  Play(folder_.Path("record"));
+  ASSERT_EQ(Play(folder_.Path("record")).problem, "");
   ReplayTheRecord();
   EXPECT_THAT(Play().report.notes,
               testing::Contains(HasSubstr("plays the recording frames.pcapng")));

@@ -59,7 +59,7 @@ TEST_F(RunnerTest, AFaultByHandComesAndGoes) {
   EXPECT_NEAR(Shown(runner, "coolant.shown"), 90, 1);
   profile::Fault fault;
   fault.name = "open";
-  fault.kind = profile::FaultKind::kOpen;
+  fault.kind = profile::fault::Open{};
   fault.at = "CLT.1";
   runner.AddFault(fault);
   EXPECT_THAT(runner.FaultsInForce(), ElementsAre("open"));
@@ -172,7 +172,7 @@ TEST_F(RunnerTest, MessageFaultsAreInWhatIsSent) {
   } counters;
   profile::Fault missing;
   missing.name = "no fast message";
-  missing.kind = profile::FaultKind::kMessageMissing;
+  missing.kind = profile::fault::MessageMissing{};
   missing.at = "engine_fast";
   scenario_.faults = {missing};
   Runner runner(bench_, scenario_, options_);

@@ -18,7 +18,7 @@ namespace {
 using bus::Frame;
 using bus::FrameOf;
 using profile::Dialect;
-using profile::ExpectationKind;
+namespace expect = profile::expect;
 
 class TesterTest : public testing::Test {
  protected:
@@ -30,11 +30,11 @@ class TesterTest : public testing::Test {
     d.response_id = 0x7E8;
     d.slot_ms = 60;
   }
-  void Expect(ExpectationKind kind, Dialect over, int pid = -1) {
-    profile::Expectation& e = scenario_.expectations.emplace_back();
-    e.kind = kind;
-    e.question.over = over;
-    e.question.pid = pid;
+  template <class Kind>
+  void Expect(Dialect over, int pid = -1) {
+    Kind& kind = scenario_.expectations.emplace_back().kind.emplace<Kind>();
+    kind.question.over = over;
+    kind.question.pid = pid;
   }
   std::vector<std::pair<double, Frame>> SentUpTo(Tester& tester, double until_ms) {
     std::vector<std::pair<double, Frame>> sent;
@@ -52,20 +52,20 @@ class TesterTest : public testing::Test {
 
 TEST_F(TesterTest, IsNeededOnlyForQuestions) {
   EXPECT_FALSE(Tester::IsNeeded(bench_, scenario_));
-  Expect(ExpectationKind::kNoTroubleCodes, Dialect::kDm1);  // broadcast, not asked for
-  Expect(ExpectationKind::kFollows, Dialect::kObd);
+  Expect<expect::NoTroubleCodes>(Dialect::kDm1);  // broadcast, not asked for
+  scenario_.expectations.emplace_back().kind = expect::Follows{};
   EXPECT_FALSE(Tester::IsNeeded(bench_, scenario_));
-  Expect(ExpectationKind::kNoTroubleCodes, Dialect::kObd);
+  Expect<expect::NoTroubleCodes>(Dialect::kObd);
   EXPECT_TRUE(Tester::IsNeeded(bench_, scenario_));
   bench_.controller->diagnostics.reset();
   EXPECT_FALSE(Tester::IsNeeded(bench_, scenario_));
 }
 
 TEST_F(TesterTest, AsksInTurnEachQuestionOnce) {
-  Expect(ExpectationKind::kControllerReads, Dialect::kObd, 0x05);
-  Expect(ExpectationKind::kTroubleCode, Dialect::kObd);
-  Expect(ExpectationKind::kNoTroubleCodes, Dialect::kObd);  // the same question
-  Expect(ExpectationKind::kControllerReads, Dialect::kUds, 0x05);
+  Expect<expect::ControllerReads>(Dialect::kObd, 0x05);
+  Expect<expect::TroubleCode>(Dialect::kObd);
+  Expect<expect::NoTroubleCodes>(Dialect::kObd);  // the same question
+  Expect<expect::ControllerReads>(Dialect::kUds, 0x05);
   Tester tester(bench_, scenario_);
   const auto sent = SentUpTo(tester, 240);
   ASSERT_EQ(sent.size(), 4u);
@@ -76,7 +76,7 @@ TEST_F(TesterTest, AsksInTurnEachQuestionOnce) {
 }
 
 TEST_F(TesterTest, PendingAnswerIsWaitedFor) {
-  Expect(ExpectationKind::kControllerReads, Dialect::kObd, 0x05);
+  Expect<expect::ControllerReads>(Dialect::kObd, 0x05);
   Tester tester(bench_, scenario_);
   ASSERT_EQ(SentUpTo(tester, 60).size(), 1u);
   tester.OnFrame({FromMs(80), 0, false, FrameOf(0x7E8, false, "037F017800000000")});
@@ -87,7 +87,7 @@ TEST_F(TesterTest, PendingAnswerIsWaitedFor) {
 }
 
 TEST_F(TesterTest, GivesFlowControlToLongAnswers) {
-  Expect(ExpectationKind::kNoTroubleCodes, Dialect::kObd);
+  Expect<expect::NoTroubleCodes>(Dialect::kObd);
   Tester tester(bench_, scenario_);
   SentUpTo(tester, 60);
   tester.OnFrame({FromMs(70), 0, false, FrameOf(0x7E8, false, "100A430401130107")});
@@ -106,7 +106,7 @@ TEST(TesterOutside, AControllerOnTheBusIsAskedAndJudged) {
   scenario.steps[0].for_s = 2;
   scenario.expectations = {loaded.scenario->expectations[0]};  // obd_coolant
   scenario.expectations[0].during.clear();
-  scenario.expectations[0].value = 77;
+  std::get<expect::ControllerReads>(scenario.expectations[0].kind).target.value = 77;
   ManualClock clock;
   const auto hub = std::make_shared<bus::InprocHub>(clock);
   bus::InprocBus ours(hub), theirs(hub);

@@ -133,15 +133,11 @@ TEST(Analog, LowPassReachesSixtyThreePercentInItsTime) {
 
 TEST(Analog, CalibrationFaultBendsTheTable) {
   Sampled sampled(Pressure());
-  profile::Fault fault;
-  fault.kind = profile::FaultKind::kCalibration;
-  fault.at = "fuel_pressure";
-  fault.gain = 1.1;
-  fault.value = -3;
-  sampled.controller.SetCalibration(fault, true);
+  const profile::fault::Calibration bent{1.1, -3};
+  sampled.controller.SetCalibration("fuel_pressure", bent, true);
   sampled.Sample(2.5);
   EXPECT_NEAR(sampled.value(), 50 * 1.1 - 3, 1e-9);
-  sampled.controller.SetCalibration(fault, false);
+  sampled.controller.SetCalibration("fuel_pressure", bent, false);
   sampled.Sample(2.5);
   EXPECT_NEAR(sampled.value(), 50, 1e-9);
 }

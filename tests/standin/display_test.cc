@@ -154,46 +154,33 @@ TEST(Display, WarnsBelowToo) {
   EXPECT_EQ(screen.Value("map.state"), 0);
 }
 
-profile::Fault LayoutFault() {
-  profile::Fault fault;
-  fault.kind = profile::FaultKind::kLayout;
-  fault.at = "engine.pressure";
-  return fault;
-}
+constexpr const char* kPressure = "engine.pressure";
 
 TEST(Display, WrongByteOrderReadsNonsense) {
   Screen screen({GaugeOf("map", "pressure", "kPa", 1)});
-  profile::Fault fault = LayoutFault();
-  fault.byte_order = profile::ByteOrder::kBig;
-  screen.display.SetLayout(fault, true);
+  const profile::fault::Layout wrong{profile::ByteOrder::kBig, {}, {}, {}};
+  screen.display.SetLayout(kPressure, wrong, true);
   screen.Receive(2737, 0);  // 0x0AB1 read as 0xB10A = 45322
   EXPECT_DOUBLE_EQ(screen.Value("map.shown"), 4532.2);
-  screen.display.SetLayout(fault, false);
+  screen.display.SetLayout(kPressure, wrong, false);
   screen.Receive(2737, 0);
   EXPECT_DOUBLE_EQ(screen.Value("map.shown"), 273.7);
 }
 
 TEST(Display, WrongByteOrderOfOneByteChangesNothing) {
   Screen screen({GaugeOf("clt", "coolant", "degC", 0)});
-  profile::Fault fault = LayoutFault();
-  fault.at = "engine.coolant";
-  fault.byte_order = profile::ByteOrder::kBig;
-  screen.display.SetLayout(fault, true);
+  const profile::fault::Layout wrong{profile::ByteOrder::kBig, {}, {}, {}};
+  screen.display.SetLayout("engine.coolant", wrong, true);
   screen.Receive(0, 130);
   EXPECT_EQ(screen.Value("clt.shown"), 90);
 }
 
 TEST(Display, WrongScaleOffsetAndPlaceAreReadAsTold) {
   Screen screen({GaugeOf("map", "pressure", "kPa", 1)});
-  profile::Fault fault = LayoutFault();
-  fault.scale = 0.01;
-  fault.offset = 5;
-  screen.display.SetLayout(fault, true);
+  screen.display.SetLayout(kPressure, {{}, 0.01, 5, {}}, true);
   screen.Receive(2737, 0);
   EXPECT_DOUBLE_EQ(screen.Value("map.shown"), 32.4);  // 27.37 + 5
-  fault = LayoutFault();
-  fault.start_bit = 8;
-  screen.display.SetLayout(fault, true);
+  screen.display.SetLayout(kPressure, {{}, {}, {}, 8}, true);
   screen.Receive(0x0AB1, 0x01);  // bytes 1 and 2: 0x010A = 266
   EXPECT_DOUBLE_EQ(screen.Value("map.shown"), 26.6);
 }

@@ -124,14 +124,12 @@ class FaultList {
   FaultList(const FaultList& other) : faults_(other.faults_) { Point(); }
   FaultList& operator=(const FaultList&) = delete;
 
-  FaultList& Add(profile::FaultKind kind, const std::string& at, const std::string& with = "",
-                 double ohm = 0, double volts = 0) {
+  FaultList& Add(const profile::FaultKind& kind, const std::string& at,
+                 const std::string& with = "") {
     profile::Fault& fault = faults_.emplace_back();
     fault.kind = kind;
     fault.at = at;
     fault.with = with;
-    fault.ohm = ohm;
-    fault.volts = volts;
     Point();
     return *this;
   }

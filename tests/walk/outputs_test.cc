@@ -53,7 +53,7 @@ TEST_F(WalkOutputs, WhatTheBusShowsIsExpected) {
   const Walk walk = MakeWalk(bench_);
   const profile::Expectation* pump = Find(walk, "output_pump");
   ASSERT_NE(pump, nullptr);
-  EXPECT_EQ(pump->condition.text, "all.pump_driver above 9");
+  EXPECT_EQ(profile::ConditionOf(pump->kind)->text, "all.pump_driver above 9");
   EXPECT_THAT(pump->proves, ElementsAre("pump_supply", "pump_switched"));
   EXPECT_THAT(pump->during, ElementsAre("at_rest"));
 }
@@ -94,12 +94,14 @@ TEST_F(WalkOutputs, TheDisplayIsToShowWhatItRepeats) {
   const Walk walk = MakeWalk(bench_);
   const profile::Expectation* head = Find(walk, "display_head");
   ASSERT_NE(head, nullptr);
-  EXPECT_EQ(head->stimulus, profile::IndexOf(bench_.stimuli, "head_temperature"));
-  EXPECT_DOUBLE_EQ(head->tolerance, 0.03 * 250 + 1);  // of 0 to 250 degC; its last digit is 1
+  const auto& target = std::get<profile::expect::DisplayShows>(head->kind).target;
+  EXPECT_EQ(target.stimulus, profile::IndexOf(bench_.stimuli, "head_temperature"));
+  EXPECT_DOUBLE_EQ(target.tolerance, 0.03 * 250 + 1);  // of 0 to 250 degC; its last digit is 1
   EXPECT_THAT(head->proves, IsEmpty());
   EXPECT_NE(Find(walk, "display_speed"), nullptr);
 
-  std::erase_if(bench_.buses[0].messages, [](const auto& m) { return m.sender == "display"; });
+  std::erase_if(bench_.buses[0].messages,
+                [](const auto& m) { return m.sender == profile::Sender::kDisplay; });
   EXPECT_EQ(Find(MakeWalk(bench_), "display_head"), nullptr);
 }
 

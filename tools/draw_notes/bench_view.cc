@@ -8,6 +8,7 @@
 #include "run/observer.h"
 #include "run/runner.h"
 #include "standin/channel.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 
@@ -17,12 +18,10 @@ class BenchView::Probe : public run::RunObserver {
   Probe(BenchView& view, const run::Runner& runner) : view_(view), runner_(runner) {}
 
   void OnWave(int input, const Wave& piece) override {
-    view_.waves_[static_cast<std::size_t>(input)].push_back(piece);
+    Nth(view_.waves_, input).push_back(piece);
     NoteSpeed(piece.begin_ns);
   }
-  void OnEdge(const Edge& edge) override {
-    view_.edges_[static_cast<std::size_t>(edge.channel)].push_back(edge);
-  }
+  void OnEdge(const Edge& edge) override { Nth(view_.edges_, edge.channel).push_back(edge); }
   void OnSample(TimeNs t_ns) override {
     NoteSpeed(t_ns);
     if (view_.synchronised_ns_ == kNever &&
@@ -91,12 +90,11 @@ int BenchView::Channel(const std::string& trigger) const {
 }
 
 report::ScopeChannel BenchView::Volts(const std::string& name, const std::string& terminal) const {
-  return {name, "V", false,
-          study::LinePoints(waves_[static_cast<std::size_t>(Input(terminal))], window_)};
+  return {name, "V", false, study::LinePoints(Nth(waves_, Input(terminal)), window_)};
 }
 
 report::ScopeChannel BenchView::TriggerVolts(const std::string& trigger) const {
-  const auto& config = bench_.controller->triggers[static_cast<std::size_t>(Channel(trigger))];
+  const auto& config = Nth(bench_.controller->triggers, Channel(trigger));
   report::ScopeChannel out = Volts(config.name + " at the controller", config.terminal);
   out.levels = study::LevelsOf(config);
   return out;
@@ -104,7 +102,7 @@ report::ScopeChannel BenchView::TriggerVolts(const std::string& trigger) const {
 
 report::ScopeChannel BenchView::Logic(const std::string& name, const std::string& trigger) const {
   report::ScopeChannel out{name, "", true, {}};
-  for (const Edge& edge : edges_[static_cast<std::size_t>(Channel(trigger))]) {
+  for (const Edge& edge : Nth(edges_, Channel(trigger))) {
     out.points.emplace_back(edge.t_ns, edge.high ? 1.0 : 0.0);
   }
   return out;
@@ -132,8 +130,7 @@ std::vector<TimeNs> Passes(const profile::Trigger& trigger, double angle_deg, do
 }  // namespace
 
 report::ScopeChannel BenchView::Metal(const std::string& trigger) const {
-  const profile::Trigger& wheel =
-      bench_.triggers[static_cast<std::size_t>(profile::IndexOf(bench_.triggers, trigger))];
+  const profile::Trigger& wheel = Nth(bench_.triggers, profile::IndexOf(bench_.triggers, trigger));
   report::ScopeChannel out{"metal in front of the sensor", "", true, {}};
   for (const Tooth& tooth : wheel.wheel.teeth) {
     for (const TimeNs t_ns : Passes(wheel, tooth.begin_deg, speed_rpm_, window_)) {
@@ -148,8 +145,7 @@ report::ScopeChannel BenchView::Metal(const std::string& trigger) const {
 }
 
 std::vector<TimeNs> BenchView::ToothCentres(const std::string& trigger) const {
-  const profile::Trigger& wheel =
-      bench_.triggers[static_cast<std::size_t>(profile::IndexOf(bench_.triggers, trigger))];
+  const profile::Trigger& wheel = Nth(bench_.triggers, profile::IndexOf(bench_.triggers, trigger));
   std::vector<TimeNs> centres;
   for (const Tooth& tooth : wheel.wheel.teeth) {
     const double centre_deg = (tooth.begin_deg + tooth.end_deg) / 2;

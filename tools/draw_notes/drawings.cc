@@ -11,6 +11,7 @@
 #include "sensor/sensor.h"
 #include "tools/draw_notes/bench_view.h"
 #include "tools/draw_notes/chart.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -25,14 +26,13 @@ std::string Picture(const std::string& title, ScopeWindow window,
   return StandAlone(report::DrawScope(picture), title);
 }
 
-profile::Fault Fault(profile::FaultKind kind, const std::string& at, const std::string& with = "",
-                     double ohm = 0) {
+profile::Fault Fault(const profile::FaultKind& kind, const std::string& at,
+                     const std::string& with = "") {
   profile::Fault fault;
   fault.name = profile::Name(kind);
   fault.kind = kind;
   fault.at = at;
   fault.with = with;
-  fault.ohm = ohm;
   return fault;
 }
 
@@ -46,7 +46,7 @@ Drawing CrankCoil(BenchView& car, bool swapped) {
   const ScopeWindow window = Ms(219, 239);
   Conditions conditions{kSpeedRpm, false, {}, {}};
   if (swapped) {
-    conditions.faults = {Fault(profile::FaultKind::kTerminalsSwapped, "CKP.1", "CKP.2")};
+    conditions.faults = {Fault(profile::fault::TerminalsSwapped{}, "CKP.1", "CKP.2")};
   }
   car.Play(conditions, window);
   std::vector<std::pair<TimeNs, std::string>> marks;
@@ -97,7 +97,7 @@ Drawing CamHall(BenchView& hall, bool swapped) {
   const ScopeWindow window = Ms(120, 361);
   Conditions conditions{kSpeedRpm, false, {}, {}};
   if (swapped) {
-    conditions.faults = {Fault(profile::FaultKind::kTerminalsSwapped, "CMP.2", "CMP.3")};
+    conditions.faults = {Fault(profile::fault::TerminalsSwapped{}, "CMP.2", "CMP.3")};
   }
   hall.Play(conditions, window);
   return {
@@ -131,22 +131,21 @@ Drawing Cranking(BenchView& car) {
 
 // Volts at the coolant input over temperature, the rest of the bench at its initial values.
 Curve CoolantVolts(const profile::Bench& bench, const std::string& words, double series_ohm) {
-  const profile::Fault series =
-      Fault(profile::FaultKind::kSeriesResistance, "CLT.1", "", series_ohm);
+  const profile::Fault series = Fault(profile::fault::SeriesResistance{series_ohm}, "CLT.1");
   std::vector<const profile::Fault*> faults;
   if (series_ohm > 0) faults.push_back(&series);
   harness::Harness harness(bench, faults);
   harness::DeviceValues values(static_cast<std::size_t>(harness.device_count()), 0);
   std::vector<double> input_v(static_cast<std::size_t>(harness.input_count()));
   const auto value_of = [&](const profile::Sensor& sensor, double quantity) {
-    return sensor::ToSource(sensor, bench.stimuli[static_cast<std::size_t>(sensor.stimulus)],
-                            quantity, bench.barometric_pressure_kpa)
+    return sensor::ToSource(sensor, Nth(bench.stimuli, sensor.stimulus), quantity,
+                            bench.barometric_pressure_kpa)
         .value;
   };
   for (std::size_t i = 0; i < bench.sensors.size(); ++i) {
     const profile::Sensor& sensor = bench.sensors[i];
     values[bench.triggers.size() + i] =
-        value_of(sensor, bench.stimuli[static_cast<std::size_t>(sensor.stimulus)].initial);
+        value_of(sensor, Nth(bench.stimuli, sensor.stimulus).initial);
   }
   const auto coolant = static_cast<std::size_t>(profile::IndexOf(bench.sensors, "coolant"));
   const auto& inputs = bench.controller->inputs;
@@ -158,7 +157,7 @@ Curve CoolantVolts(const profile::Bench& bench, const std::string& words, double
   for (int degc = -40; degc <= 120; degc += 2) {
     values[bench.triggers.size() + coolant] = value_of(bench.sensors[coolant], degc);
     harness.Solve(values, input_v);
-    curve.points.emplace_back(degc, input_v[static_cast<std::size_t>(input)]);
+    curve.points.emplace_back(degc, Nth(input_v, input));
   }
   return curve;
 }
@@ -199,8 +198,7 @@ std::vector<Drawing> HarnessDrawings(const std::string& root) {
   const auto kart = profile::LoadBench(root + "/profiles/benches/kart.yaml").bench.value();
   const int at = profile::IndexOf(kart.connectors, "CU");
   return {{"kart-harness.svg", schedule::HarnessSvg(kart).text()},
-          {"kart-face-cu.svg",
-           schedule::FaceSvg(kart, kart.connectors.at(static_cast<std::size_t>(at))).text()}};
+          {"kart-face-cu.svg", schedule::FaceSvg(kart, Nth(kart.connectors, at)).text()}};
 }
 
 }  // namespace

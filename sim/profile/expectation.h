@@ -1,0 +1,157 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a scenario requires: what all expectations have, and one struct for each kind with what it
+// needs besides. A new kind is added here and to the variant; the compiler then leads to its reader
+// (load_expectation.cc), its judge (check/judge.h) and its words (report/requirement.cc).
+//
+// Rejected: one struct with the members of all kinds. It cannot say which of them a kind has.
+#ifndef DRYCRANK_PROFILE_EXPECTATION_H_
+#define DRYCRANK_PROFILE_EXPECTATION_H_
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "profile/bench.h"
+#include "profile/condition.h"
+
+namespace drycrank::profile {
+
+namespace expect {
+
+// What a reported value should be: that of a stimulus, or a fixed one.
+struct Target {
+  int stimulus = -1;
+  std::optional<double> value;  // instead of a stimulus
+  double tolerance = 0;         // in the unit of the stimulus or signal; of a gauge: in its own
+  bool absolute = false;        // gauge-pressure stimulus plus barometer
+};
+
+// A signal follows its target within the tolerance.
+struct Follows {
+  static constexpr const char* kWord = "follows";
+  SignalRef signal;
+  std::string signal_text;  // "engine_temps.coolant"
+  Target target;
+};
+// The condition holds whenever its message arrives.
+struct Always {
+  static constexpr const char* kWord = "always";
+  Condition condition;
+};
+struct Never {
+  static constexpr const char* kWord = "never";
+  Condition condition;
+};
+// The condition comes true within within_s after the begin of its time.
+struct Within {
+  static constexpr const char* kWord = "within";
+  Condition condition;
+  double within_s = 0;
+};
+// The condition holds for at least for_s without interruption.
+struct ForAtLeast {
+  static constexpr const char* kWord = "for_at_least";
+  Condition condition;
+  double for_s = 0;
+};
+// The message arrives with period_ms +- jitter_ms.
+struct MessagePresent {
+  static constexpr const char* kWord = "message_present";
+  MessageRef message;
+  std::string message_text;
+  double period_ms = 0, jitter_ms = 0;
+};
+// The message's rolling counter rolls by one.
+struct Counter {
+  static constexpr const char* kWord = "counter";
+  MessageRef message;
+  std::string message_text;
+};
+// The message's checksum is right.
+struct Checksum {
+  static constexpr const char* kWord = "checksum";
+  MessageRef message;
+  std::string message_text;
+};
+// A gauge shows the target, a unit, a state: what of these is given.
+struct DisplayShows {
+  static constexpr const char* kWord = "display_shows";
+  int gauge = -1;
+  Target target;
+  std::optional<std::string> unit;   // canonical
+  std::optional<std::string> state;  // "ok", "warning", "stale"
+};
+// The condition comes true within `turns` crank turns of the first turn.
+struct Synchronised {
+  static constexpr const char* kWord = "synchronised";
+  Condition condition;
+  double turns = 0;
+};
+// Each frame of the bus has an identifier that the bench gives it.
+struct OnlyKnownMessages {
+  static constexpr const char* kWord = "only_known_messages";
+  int bus = -1;
+  std::string bus_text;
+  std::vector<std::uint32_t> also;  // identifiers that may be there too
+};
+// No error is reported on the bus.
+struct NoErrorFrames {
+  static constexpr const char* kWord = "no_error_frames";
+  int bus = -1;
+  std::string bus_text;
+};
+// The controller, asked, says the target within the tolerance.
+struct ControllerReads {
+  static constexpr const char* kWord = "controller_reads";
+  Question question;
+  Target target;
+};
+// The controller, asked, has the trouble code within within_s.
+struct TroubleCode {
+  static constexpr const char* kWord = "trouble_code";
+  Question question;
+  double within_s = 0;
+};
+// The controller, asked, has none.
+struct NoTroubleCodes {
+  static constexpr const char* kWord = "no_trouble_codes";
+  Question question;
+};
+// An operator or a capture says so. Not in files: a walk adds it.
+struct Witnessed {
+  static constexpr const char* kWord = "witnessed";
+  std::string text;  // what was asked
+};
+
+}  // namespace expect
+
+using ExpectationKind =
+    std::variant<expect::Follows, expect::Always, expect::Never, expect::Within, expect::ForAtLeast,
+                 expect::MessagePresent, expect::Counter, expect::Checksum, expect::DisplayShows,
+                 expect::Synchronised, expect::OnlyKnownMessages, expect::NoErrorFrames,
+                 expect::ControllerReads, expect::TroubleCode, expect::NoTroubleCodes,
+                 expect::Witnessed>;  // the last: load_expectation.cc
+
+struct Expectation {
+  std::string name;
+  ExpectationKind kind;
+  std::string means;                // what its failure means to a person at the bench
+  std::vector<std::string> proves;  // circuits proven when it is met
+  std::vector<std::string> during;  // steps; empty = the whole run
+  double settle_s = 0;              // not judged for so long after a step begins
+  Place place;
+};
+
+// The word of the YAML file for it.
+const char* Name(const ExpectationKind& kind);
+// The condition that a kind has, or null.
+const Condition* ConditionOf(const ExpectationKind& kind);
+// What the controller is asked for it, or null.
+const Question* QuestionOf(const ExpectationKind& kind);
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_PROFILE_EXPECTATION_H_

@@ -1,0 +1,155 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What each kind of expectation requires, as a sentence, and what it allows.
+#include <fmt/format.h>
+
+#include "report/summary.h"
+#include "report/text.h"
+#include "types/nth.h"
+#include "types/unit.h"
+
+namespace drycrank::report {
+namespace {
+
+namespace expect = profile::expect;
+
+// ---- sentences ------------------------------------------------------------------------------
+
+std::string UnitOf(const Report& report, const expect::Target& target) {
+  if (target.stimulus < 0) return "";
+  return Nth(report.bench->stimuli, target.stimulus).unit;
+}
+
+// The quantity that has to be shown; `unit` is that of a fixed value.
+std::string Words(const Report& report, const expect::Target& target, const std::string& unit) {
+  if (target.value) return Given(*target.value, unit);
+  if (target.stimulus < 0) return "";
+  std::string text = Nth(report.bench->stimuli, target.stimulus).name;
+  if (target.absolute) text += " plus barometric pressure";
+  return text;
+}
+
+std::string WithTolerance(const Report& report, const expect::Target& target,
+                          const std::string& unit) {
+  const std::string words = Words(report, target, unit);
+  return target.tolerance > 0 ? words + " within ± " + Given(target.tolerance, unit) : words;
+}
+
+std::string Sentence(const Report& report, const expect::Follows& kind) {
+  std::string unit = UnitOf(report, kind.target);
+  if (kind.target.stimulus < 0) {
+    if (const auto* signal = SignalOrNull(*report.bench, kind.signal)) unit = signal->unit;
+  }
+  return kind.signal_text + (kind.target.value ? " is " : " follows ") +
+         WithTolerance(report, kind.target, unit);
+}
+
+std::string Sentence(const Report& /*report*/, const expect::Always& kind) {
+  return "always " + kind.condition.text;
+}
+
+std::string Sentence(const Report& /*report*/, const expect::Never& kind) {
+  return "never " + kind.condition.text;
+}
+
+std::string Sentence(const Report& /*report*/, const expect::Within& kind) {
+  return kind.condition.text + " within " + Given(kind.within_s, "s");
+}
+
+std::string Sentence(const Report& /*report*/, const expect::ForAtLeast& kind) {
+  return kind.condition.text + " for at least " + Given(kind.for_s, "s");
+}
+
+std::string Sentence(const Report& /*report*/, const expect::MessagePresent& kind) {
+  return fmt::format("{} arrives every {} ± {}", kind.message_text, Given(kind.period_ms, "ms"),
+                     Given(kind.jitter_ms, "ms"));
+}
+
+std::string Sentence(const Report& /*report*/, const expect::Counter& kind) {
+  return "the rolling counter of " + kind.message_text + " counts up by one";
+}
+
+std::string Sentence(const Report& /*report*/, const expect::Checksum& kind) {
+  return "the checksum of " + kind.message_text + " is correct";
+}
+
+std::string Sentence(const Report& report, const expect::DisplayShows& kind) {
+  std::string gauge = "the display";
+  std::string unit = UnitOf(report, kind.target);
+  if (kind.gauge >= 0 && report.bench->display) {
+    const auto& g = Nth(report.bench->display->gauges, kind.gauge);
+    gauge += " (" + (g.label.empty() ? g.name : g.label) + ")";
+    unit = g.unit;
+  }
+  std::vector<std::string> parts;
+  if (!Words(report, kind.target, unit).empty()) {
+    parts.push_back(WithTolerance(report, kind.target, unit));
+  }
+  if (kind.unit) parts.push_back("unit " + DisplayUnit(*kind.unit));
+  if (kind.state) parts.push_back("state " + *kind.state);
+  return gauge + " shows " + Join(parts);
+}
+
+std::string Sentence(const Report& /*report*/, const expect::Synchronised& kind) {
+  return fmt::format("{} within {} crank turns", kind.condition.text, Given(kind.turns));
+}
+
+std::string Sentence(const Report& /*report*/, const expect::OnlyKnownMessages& kind) {
+  return "only messages of the bench on bus " + kind.bus_text;
+}
+
+std::string Sentence(const Report& /*report*/, const expect::NoErrorFrames& kind) {
+  return "no errors on bus " + kind.bus_text;
+}
+
+std::string Sentence(const Report& report, const expect::ControllerReads& kind) {
+  return "the controller answers " + kind.question.text + " with " +
+         WithTolerance(report, kind.target, UnitOf(report, kind.target));
+}
+
+std::string Sentence(const Report& /*report*/, const expect::TroubleCode& kind) {
+  return "the controller reports " + kind.question.text + " within " + Given(kind.within_s, "s");
+}
+
+std::string Sentence(const Report& /*report*/, const expect::NoTroubleCodes& /*kind*/) {
+  return "the controller reports no trouble code";
+}
+
+std::string Sentence(const Report& /*report*/, const expect::Witnessed& kind) { return kind.text; }
+
+// ---- what is allowed ------------------------------------------------------------------------
+
+Allowance Allowed(const expect::Follows& kind) { return {kind.target.tolerance, "", "tolerance"}; }
+Allowance Allowed(const expect::Always& /*kind*/) { return {}; }
+Allowance Allowed(const expect::Never& /*kind*/) { return {}; }
+Allowance Allowed(const expect::Within& kind) { return {kind.within_s, "s", "time allowed"}; }
+Allowance Allowed(const expect::ForAtLeast& kind) { return {kind.for_s, "s", "time required"}; }
+Allowance Allowed(const expect::MessagePresent& kind) {
+  return {kind.jitter_ms, "ms", "jitter allowed"};
+}
+Allowance Allowed(const expect::Counter& /*kind*/) { return {}; }
+Allowance Allowed(const expect::Checksum& /*kind*/) { return {}; }
+Allowance Allowed(const expect::DisplayShows& kind) {
+  return {kind.target.tolerance, "", "tolerance"};
+}
+Allowance Allowed(const expect::Synchronised& kind) { return {kind.turns, "", "turns allowed"}; }
+Allowance Allowed(const expect::OnlyKnownMessages& /*kind*/) { return {}; }
+Allowance Allowed(const expect::NoErrorFrames& /*kind*/) { return {}; }
+Allowance Allowed(const expect::ControllerReads& kind) {
+  return {kind.target.tolerance, "", "tolerance"};
+}
+Allowance Allowed(const expect::TroubleCode& kind) { return {kind.within_s, "s", "time allowed"}; }
+Allowance Allowed(const expect::NoTroubleCodes& /*kind*/) { return {}; }
+Allowance Allowed(const expect::Witnessed& /*kind*/) { return {}; }
+
+}  // namespace
+
+std::string RequirementInWords(const Report& report, const profile::Expectation& expectation) {
+  return std::visit([&](const auto& kind) { return Sentence(report, kind); }, expectation.kind);
+}
+
+Allowance AllowanceOf(const profile::Expectation& expectation) {
+  return std::visit([](const auto& kind) { return Allowed(kind); }, expectation.kind);
+}
+
+}  // namespace drycrank::report
