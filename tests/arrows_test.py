@@ -1,6 +1,10 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: Apache-2.0
-"""Who may include whom: one folder of sim/ is one library, and the arrows between them point one way."""
+"""Who may include whom: one folder of sim/ is one library, and the arrows between them point one way.
+
+    arrows_test.py ROOT            checks; DEVELOPERS.md has the drawing of this table
+    arrows_test.py ROOT --draw     writes it there
+"""
 import pathlib
 import re
 import sys
@@ -83,7 +87,49 @@ def violations(root):
     return found
 
 
+def beneath(folder, allowed):
+    """All that a folder stands on, directly or not."""
+    below = set(allowed[folder].split())
+    return below.union(*(beneath(target, allowed) for target in below))
+
+
+def drawing(allowed):
+    """The folders floor by floor, each on what it includes; what those include already is not drawn."""
+    floor = {}
+    while len(floor) < len(allowed):
+        standing = [f for f in allowed if f not in floor and all(t in floor for t in allowed[f].split())]
+        assert standing, f"a circle among {sorted(set(allowed) - set(floor))}"
+        floor.update({f: 1 + max((floor[t] for t in allowed[f].split()), default=0) for f in standing})
+    floor["types"] = 0
+    lines = []
+    for number in sorted(set(floor.values()), reverse=True):
+        rooms = []
+        for folder in sorted(f for f in allowed if floor[f] == number):
+            targets = allowed[folder].split()
+            drawn = [t for t in targets if not any(t in beneath(other, allowed) for other in targets)]
+            rooms.append(f"{folder} → {' '.join(drawn)}" if drawn else folder)
+        lines.append(f"{number:2}  " + "   |   ".join(rooms))
+    return "\n".join(lines)
+
+
+DRAWN = re.compile(r"(<!-- drawn by tests/arrows_test.py --draw -->\n```\n)(.*?)(\n```)", re.S)
+
+
+def old_drawing(root):
+    """What DEVELOPERS.md has in its place, when that is not the table's."""
+    drawn = DRAWN.search((root / "DEVELOPERS.md").read_text())
+    if drawn and drawn[2] == drawing(ALLOWED):
+        return []
+    return ["DEVELOPERS.md has another drawing of the folders: tests/arrows_test.py . --draw"]
+
+
+def draw(root):
+    page = root / "DEVELOPERS.md"
+    page.write_text(DRAWN.sub(lambda found: found[1] + drawing(ALLOWED) + found[3], page.read_text()))
+
+
 def check_that_it_can_fail():
+    assert drawing({"types": "", "a": "", "b": "a", "c": "a b"}) == " 3  c → b\n 2  b → a\n 1  a\n 0  types"
     with tempfile.TemporaryDirectory() as name:
         root = pathlib.Path(name)
         (root / "sim" / "standin").mkdir(parents=True)
@@ -98,6 +144,8 @@ def check_that_it_can_fail():
 
 check_that_it_can_fail()
 root = pathlib.Path(sys.argv[1])
-wrong = violations(root) or unused_arrows(root)
+if sys.argv[2:] == ["--draw"]:
+    draw(root)
+wrong = violations(root) or unused_arrows(root) or old_drawing(root)
 print("\n".join(wrong) or "arrows: in order")
 sys.exit(1 if wrong else 0)

@@ -18,7 +18,7 @@ inline bool MarkupIsSound(const std::string& kind, const std::string& file,
   std::filesystem::create_directories(folder);
   const std::filesystem::path path = folder / file;
   std::ofstream(path, std::ios::binary) << text;
-  const std::string command = "python3 '" DRYCRANK_TESTS_DIR "/report/markup_check.py' " + kind +
+  const std::string command = "/usr/bin/python3 '" DRYCRANK_TESTS_DIR "/report/markup_check.py' " + kind +
                               " '" + path.string() + "'";
   return std::system(command.c_str()) == 0;
 }
