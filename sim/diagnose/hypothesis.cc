@@ -222,7 +222,7 @@ void Set(fault::Layout& kind, Quantity quantity, double value) {
   if (quantity == Quantity::kOffset) kind.offset = value;
 }
 template <class Kind>
-void Set(Kind& /*kind*/, Quantity quantity, double /*value*/) {
+void Set(Kind& /*kind*/, [[maybe_unused]] Quantity quantity, double /*value*/) {
   assert(quantity == Quantity::kNone);
 }
 

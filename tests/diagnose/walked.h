@@ -22,11 +22,16 @@
 
 namespace drycrank::diagnose {
 
+struct WalkedFile {
+  std::string path;
+};
+
 class Walked {
  public:
-  explicit Walked(const std::string& bench) {
-    profile::LoadedBench loaded =
-        profile::LoadBench(DRYCRANK_PROFILES_DIR "/benches/" + bench + ".yaml");
+  explicit Walked(const std::string& shipped)
+      : Walked(WalkedFile{DRYCRANK_PROFILES_DIR "/benches/" + shipped + ".yaml"}) {}
+  explicit Walked(const WalkedFile& file) {
+    profile::LoadedBench loaded = profile::LoadBench(file.path);
     for (const Diagnostic& problem : loaded.problems) {
       std::fprintf(stderr, "%s\n", Format(problem).c_str());
     }
