@@ -76,7 +76,7 @@ bool Diagnose() {
   scenario.steps.resize(kWalkSteps);
   scenario.expectations.clear();
   profile::Fault& open = scenario.faults.emplace_back();
-  open.kind = profile::FaultKind::kOpen;
+  open.kind = profile::fault::Open{};
   open.name = open.at = "CLT.1";
   run::Runner runner(bench, scenario, {});
   study::Readings readings(bench, scenario, runner.timeline());

@@ -28,7 +28,8 @@ class BusProblemsTest : public testing::Test {
   // The display calls the message by a name of its own.
   void Gauge(const char* name, std::uint32_t id, double stale_ms) {
     profile::Message layout;
-    layout.name = std::string("layout_of_") + name;
+    layout.name = "layout_of_";
+    layout.name += name;
     layout.id = id;
     bench_.display->layouts.push_back(layout);
     profile::Gauge gauge;
