@@ -104,7 +104,11 @@ std::vector<TimeNs> Ours(const profile::LoadedScenario& loaded, double seconds, 
   options.clock = for_real ? static_cast<Clock*>(&clock) : &at_once;
   {
     io::RealTime real_time;
-    study::Play(*loaded.bench, scenario, options);
+    const std::string problem = study::Play(*loaded.bench, scenario, options).problem;
+    if (!problem.empty()) {  // without its record it would be another run
+      fmt::print("{}\n", problem);
+      std::exit(1);
+    }
   }
   std::filesystem::remove_all(options.record_folder);
   if (loop != nullptr) Take(*loop, due.due_ns, noting.sent_ns);

@@ -50,15 +50,15 @@ TEST_F(LoadReplayKey, AMessageWithoutSignalsTakesAllThatCarryAStimulus) {
 
 TEST_F(LoadReplayKey, WhichFramesArePlayed) {
   const Replay whole = Load("file: drive.log");
-  EXPECT_TRUE(Plays(whole, {0x140, false}, "controller"));
-  EXPECT_TRUE(Plays(whole, {0x141, false}, "simulator"));
-  EXPECT_FALSE(Plays(whole, {0x510, false}, "display"));
-  EXPECT_TRUE(Plays(whole, {0x7FF, false}, ""));  // not of the bench
+  EXPECT_TRUE(Plays(whole, {0x140, false}, Sender::kController));
+  EXPECT_TRUE(Plays(whole, {0x141, false}, Sender::kSimulator));
+  EXPECT_FALSE(Plays(whole, {0x510, false}, Sender::kDisplay));
+  EXPECT_TRUE(Plays(whole, {0x7FF, false}, std::nullopt));  // not of the bench
   const Replay part = Load("file: drive.log, only: [0x140, 0x141], without: [boost]");
-  EXPECT_TRUE(Plays(part, {0x140, false}, "controller"));
-  EXPECT_FALSE(Plays(part, {0x140, true}, ""));  // 29 bits: another identifier
-  EXPECT_FALSE(Plays(part, {0x141, false}, "simulator"));
-  EXPECT_FALSE(Plays(part, {0x7FF, false}, ""));
+  EXPECT_TRUE(Plays(part, {0x140, false}, Sender::kController));
+  EXPECT_FALSE(Plays(part, {0x140, true}, std::nullopt));  // 29 bits: another identifier
+  EXPECT_FALSE(Plays(part, {0x141, false}, Sender::kSimulator));
+  EXPECT_FALSE(Plays(part, {0x7FF, false}, std::nullopt));
 }
 
 }  // namespace
