@@ -3,13 +3,13 @@
 // Expectations. Each kind has exactly its own keys, besides name, kind, means, proves and during.
 #include <fmt/format.h>
 
+#include "profile/keys_expectation.h"
 #include "profile/load_scenario.h"
+#include "profile/table_reader.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {
 namespace {
-
-constexpr double kMaxRunS = 86400;
 
 void ReadSettle(Reader& r, Expectation& e) { r.Get("settle_s", &e.settle_s, {"s", 0, kMaxRunS}); }
 
@@ -173,11 +173,13 @@ void ReadTrouble(ScenarioContext& c, Reader& r, Expectation& e) {
     return;
   }
   if (e.question.over == Dialect::kDm1) {
+    KnowRows(r, kSentCodeKeys);
     r.Require("spn", "spn: 110");
     r.Require("fmi", "fmi: 4");
     e.question.code = ReadSpnFmi(r);
     e.question.text = SpnFmiText(e.question.code);
   } else {
+    KnowRows(r, kAskedCodeKeys);
     r.Require("code", "code: P0118");
     e.question.code = ReadTroubleCode(r);
     e.question.text = TroubleCodeText(static_cast<std::uint16_t>(e.question.code));
@@ -256,9 +258,7 @@ void LoadExpectation(ScenarioContext& c, const Node& node) {
   const Node* name = node.Find("name");
   Reader r(c.problems, node,
            name == nullptr ? "expectation" : fmt::format("expectation '{}'", name->text));
-  r.Require("name", "name: coolant_reaches_controller");
-  r.Require("kind", "kind: follows");
-  r.Require("means", "means: what it means to a person when it fails");
+  KnowKeys(r, kExpectationKeys);
   if (r.GetName("name", &e.name) && IndexOf(c.scenario.expectations, e.name) >= 0) {
     r.Complain("name", fmt::format("a second expectation '{}'", e.name),
                "give each expectation its own name");
@@ -276,6 +276,7 @@ void LoadExpectation(ScenarioContext& c, const Node& node) {
     r.PassOverOtherKeys();
   } else {
     e.kind = kKinds[kind];
+    KnowKind(r, kExpectationKinds, Name(e.kind));
     ReadByKind(c, r, e);
   }
   c.scenario.expectations.push_back(std::move(e));

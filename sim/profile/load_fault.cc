@@ -6,13 +6,13 @@
 
 #include <algorithm>
 
+#include "profile/keys_fault.h"
 #include "profile/load_scenario.h"
+#include "profile/table_reader.h"
 #include "yaml/nearest.h"
 
 namespace drycrank::profile {
 namespace {
-
-constexpr double kMaxRunS = 86400;
 
 struct FaultContext {
   Problems& problems;
@@ -228,8 +228,8 @@ Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::s
   fault.place = node.Where();
   Reader r(problems, node, "fault");
   FaultContext f{problems, bench, r, fault};
-  r.Require("kind", "kind: open");
-  r.Require("at", "at: CLT.1");
+  KnowKeys(r, kFaultKeys);
+  if (steps != nullptr) KnowKeys(r, kFaultStepKeys);
   const int kind = r.WordIndex("kind", FaultKindNames(),
                                fmt::format("known: {}", fmt::join(FaultKindsInWords(), "; ")));
   const auto at = r.GetRef("at");
@@ -242,6 +242,7 @@ Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::s
   fault.kind = static_cast<FaultKind>(kind);
   fault.at = at->text;
   if (fault.name.empty()) fault.name = fmt::format("{} {}", Name(fault.kind), fault.at);
+  KnowKind(r, kFaultKinds, Name(fault.kind));
   ReadByKind(f, *at);
   return fault;
 }

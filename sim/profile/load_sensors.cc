@@ -6,7 +6,10 @@
 #include <algorithm>
 #include <cmath>
 
+#include "profile/keys_sensors.h"
+#include "profile/keys_triggers.h"
 #include "profile/load_bench.h"
+#include "profile/table_reader.h"
 #include "types/limits.h"
 #include "types/unit.h"
 
@@ -45,20 +48,13 @@ void ReadTable(Reader& r, const Node& node, NtcSensor& ntc) {
 void ReadSteinhartHart(Problems& problems, const Node& node, NtcSensor& ntc) {
   SteinhartHartNtc curve;
   Reader r(problems, node, "'steinhart_hart'");
-  r.Require("a", "a: 1.129148e-3");
-  r.Require("b", "b: 2.34125e-4");
-  r.Require("c", "c: 8.76741e-8");
-  // b > 0 and c >= 0: else 1/T does not rise with ln R everywhere, and the curve has no inverse.
-  r.Get("a", &curve.a, {"", -0.1, 0.1});
-  r.Get("b", &curve.b, {"", 1e-6, 0.01});
-  r.Get("c", &curve.c, {"", 0, 1e-4});
+  TakeAll(r, kSteinhartHartKeys, curve);
   ntc.curve = curve;
 }
 
 Span ReadNtc(BenchContext& c, Reader& r, const Stimulus& s, NtcSensor& ntc) {
   NeedTemperature(r, s);
-  ntc.plus = TakeTerminal(c, r, "plus");
-  ntc.minus = TakeTerminal(c, r, "minus");
+  TakeAll(r, kNtcKeys, ntc, &c);
   const Node* beta = r.Find("beta");
   const Node* steinhart_hart = r.Find("steinhart_hart");
   const Node* table = r.Find("ohm_at_degc");
@@ -78,8 +74,7 @@ Span ReadNtc(BenchContext& c, Reader& r, const Stimulus& s, NtcSensor& ntc) {
   if (beta != nullptr) {
     BetaNtc curve;
     Reader keys(c.problems, *beta, "'beta'");
-    keys.Get("r25_ohm", &curve.r25_ohm, {"ohm", 1, 1e8});
-    keys.Get("beta_k", &curve.beta_k, {"", 500, 10000});
+    TakeAll(keys, kBetaKeys, curve);
     ntc.curve = curve;
   }
   return FromDegc(-55, 150, s);
@@ -87,43 +82,24 @@ Span ReadNtc(BenchContext& c, Reader& r, const Stimulus& s, NtcSensor& ntc) {
 
 Span ReadPlatinum(BenchContext& c, Reader& r, const Stimulus& s, PlatinumSensor& platinum) {
   NeedTemperature(r, s);
-  platinum.plus = TakeTerminal(c, r, "plus");
-  platinum.minus = TakeTerminal(c, r, "minus");
-  r.Get("r0_ohm", &platinum.r0_ohm, {"ohm", 1, 1e5});
+  TakeAll(r, kPlatinumKeys, platinum, &c);
   return FromDegc(-200, 850, s);  // IEC 60751
 }
 
 Span ReadTypeK(BenchContext& c, Reader& r, const Stimulus& s, TypeKSensor& type_k) {
   NeedTemperature(r, s);
-  type_k.plus = TakeTerminal(c, r, "plus");
-  type_k.minus = TakeTerminal(c, r, "minus");
-  r.Get("cold_junction_degc", &type_k.cold_junction_degc, {"degC", -60, 150});
-  r.Get("loop_ohm", &type_k.loop_ohm, {"ohm", 0.01, 1e5});
+  TakeAll(r, kTypeKKeys, type_k, &c);
   return FromDegc(-270, 1372, s);  // NIST Monograph 175
 }
 
 Span ReadRatiometric(BenchContext& c, Reader& r, const Stimulus& s, RatiometricSensor& m) {
-  m.supply = TakeTerminal(c, r, "supply");
-  m.ground = TakeTerminal(c, r, "ground");
-  m.signal = TakeTerminal(c, r, "signal");
   m.reference = s.reference;
-  if (r.GetWord(
-          "reference", &m.reference,
-          {{"absolute", PressureReference::kAbsolute}, {"gauge", PressureReference::kGauge}})) {
+  TableReader t(r, kRatiometricKeys, m, &c);
+  if (t.Take("reference")) {
     CheckUnits(c.problems, r.PlaceOf("reference"), "only pressures have a reference", "kPa",
                s.unit);
   }
-  r.Require("low_value", "low_value: 0");
-  r.Require("high_value", "high_value: 100");
-  r.Get("low_value", &m.low_value, {s.unit});
-  r.Get("high_value", &m.high_value, {s.unit});
-  r.Get("low_fraction", &m.low_fraction, {"", 0, 1});
-  r.Get("high_fraction", &m.high_fraction, {"", 0, 1});
-  r.Get("min_fraction", &m.min_fraction, {"", 0, 1});
-  r.Get("max_fraction", &m.max_fraction, {"", 0, 1});
-  r.Get("output_ohm", &m.output_ohm, {"ohm", 0.01, 1e6});
-  r.Get("supply_ohm", &m.supply_ohm, {"ohm", 1, 1e9});
-  r.Get("min_supply_v", &m.min_supply_v, {"V", 0, 60});
+  t.TakeRest(s.unit);
   if (m.low_value == m.high_value || m.low_fraction == m.high_fraction) {
     r.Complain("high_value", "the output does not change", "write two different points");
     return {};
@@ -141,14 +117,7 @@ Span ReadRatiometric(BenchContext& c, Reader& r, const Stimulus& s, RatiometricS
 }
 
 Span ReadVoltage(BenchContext& c, Reader& r, const Stimulus& s, VoltageSensor& v) {
-  v.supply = TakeTerminal(c, r, "supply");
-  v.ground = TakeTerminal(c, r, "ground");
-  v.signal = TakeTerminal(c, r, "signal");
-  r.Require("volts_at_value", "volts_at_value: [[0, 0.5], [100, 4.5]]");
-  r.GetPoints("volts_at_value", &v.volts_at_value, {s.unit}, {"V", -60, 60});
-  r.Get("output_ohm", &v.output_ohm, {"ohm", 0.01, 1e6});
-  r.Get("supply_ohm", &v.supply_ohm, {"ohm", 1, 1e9});
-  r.Get("min_supply_v", &v.min_supply_v, {"V", 0, 60});
+  TakeAll(r, kVoltageKeys, v, &c, s.unit);
   if (v.volts_at_value.empty()) return {};
   const bool rises = v.volts_at_value[1].second > v.volts_at_value[0].second;
   for (std::size_t i = 1; i < v.volts_at_value.size(); ++i) {
@@ -162,12 +131,7 @@ Span ReadVoltage(BenchContext& c, Reader& r, const Stimulus& s, VoltageSensor& v
 }
 
 Span ReadSwitch(BenchContext& c, Reader& r, const Stimulus& s, SwitchSensor& w) {
-  w.plus = TakeTerminal(c, r, "plus");
-  w.minus = TakeTerminal(c, r, "minus");
-  r.Get("closed_at", &w.closed_at, {s.unit});
-  r.Get("closed_above", &w.closed_above);
-  r.Get("closed_ohm", &w.closed_ohm, {"ohm", 1e-3, 1e6});
-  r.Get("open_ohm", &w.open_ohm, {"ohm", 1, 1e12});
+  TakeAll(r, kSwitchKeys, w, &c, s.unit);
   if (w.closed_ohm >= w.open_ohm) {
     r.Complain("closed_ohm", "closed it conducts no better than open",
                "write closed_ohm below open_ohm");
@@ -183,10 +147,7 @@ void ReadWidth(BenchContext& c, Reader& r, FrequencySensor& f) {
     CheckUnits(c.problems, ref->place, fmt::format("stimulus '{}'", stimulus.name), "degC",
                stimulus.unit);
   }
-  r.Get("width_ms_at_low", &f.width_ms_at_low, {"ms", 0.001, 1000});
-  r.Get("width_low_degc", &f.width_low_degc, {"degC", -100, 300});
-  r.Get("width_ms_at_high", &f.width_ms_at_high, {"ms", 0.001, 1000});
-  r.Get("width_high_degc", &f.width_high_degc, {"degC", -100, 300});
+  TakeAll(r, kWidthKeys, f);
   if (f.width_low_degc >= f.width_high_degc) {
     r.Complain("width_low_degc", "width_low_degc is not below width_high_degc", "swap them");
   }
@@ -197,15 +158,12 @@ Span ReadFrequency(BenchContext& c, Reader& r, const Stimulus& s, bool is_fuel,
   ReadHall(c, r, false, &f.output);
   if (is_fuel) {
     f.hz_at_zero = 50;
-    r.Require("width_stimulus", "width_stimulus: fuel_temperature");
+    TakeAll(r, kFuelKeys, f);
     CheckUnits(c.problems, r.PlaceOf("measures"),
                fmt::format("{} measures '{}'", r.title(), s.name), "%", s.unit);
   } else {
-    r.Require("hz_per_unit", "hz_per_unit: 6.7");
+    TakeAll(r, kFrequencyKeys, f);
   }
-  r.Get("hz_at_zero", &f.hz_at_zero, {"Hz", 0, 1e5});
-  r.Get("hz_per_unit", &f.hz_per_unit, {"", -1e5, 1e5});
-  r.Get("low_fraction", &f.low_fraction, {"", 0.01, 0.99});
   if (is_fuel || r.Has("width_stimulus")) ReadWidth(c, r, f);
   if (f.hz_per_unit == 0)
     r.Complain("hz_per_unit", "the frequency does not change", "write hz per unit");
@@ -222,25 +180,23 @@ void CheckHz(Reader& r, const Sensor& sensor, const FrequencySensor& f) {
   }
 }
 
-enum class Kind { kNtc, kPlatinum, kTypeK, kRatiometric, kVoltage, kSwitch, kFrequency, kFuel };
-
-Span ReadModel(BenchContext& c, Reader& r, const Stimulus& s, Kind kind, SensorModel& model) {
+Span ReadModel(BenchContext& c, Reader& r, const Stimulus& s, SensorKind kind, SensorModel& model) {
   switch (kind) {
-    case Kind::kNtc:
+    case SensorKind::kNtc:
       return ReadNtc(c, r, s, model.emplace<NtcSensor>());
-    case Kind::kPlatinum:
+    case SensorKind::kPlatinum:
       return ReadPlatinum(c, r, s, model.emplace<PlatinumSensor>());
-    case Kind::kTypeK:
+    case SensorKind::kTypeK:
       return ReadTypeK(c, r, s, model.emplace<TypeKSensor>());
-    case Kind::kRatiometric:
+    case SensorKind::kRatiometric:
       return ReadRatiometric(c, r, s, model.emplace<RatiometricSensor>());
-    case Kind::kVoltage:
+    case SensorKind::kVoltage:
       return ReadVoltage(c, r, s, model.emplace<VoltageSensor>());
-    case Kind::kSwitch:
+    case SensorKind::kSwitch:
       return ReadSwitch(c, r, s, model.emplace<SwitchSensor>());
-    case Kind::kFrequency:
-    case Kind::kFuel:
-      return ReadFrequency(c, r, s, kind == Kind::kFuel, model.emplace<FrequencySensor>());
+    case SensorKind::kFrequency:
+    case SensorKind::kFuel:
+      return ReadFrequency(c, r, s, kind == SensorKind::kFuel, model.emplace<FrequencySensor>());
   }
   return {};
 }
@@ -248,11 +204,13 @@ Span ReadModel(BenchContext& c, Reader& r, const Stimulus& s, Kind kind, SensorM
 void ReadSpan(BenchContext& c, Reader& r, const Stimulus& s, const Span& natural, Sensor& sensor) {
   sensor.min = natural.min;
   sensor.max = natural.max;
-  const bool given = r.Get("min", &sensor.min, {s.unit}) | r.Get("max", &sensor.max, {s.unit});
+  TableReader t(r, kSpanKeys, sensor);
+  const bool given = t.Take("min", s.unit) | t.Take("max", s.unit);
   if (given && sensor.min >= sensor.max) {
     r.Complain("min", fmt::format("min {:g} is not below max {:g}", sensor.min, sensor.max),
                "swap them");
   }
+  t.TakeRest(s.unit);
   if (const auto* f = std::get_if<FrequencySensor>(&sensor.model)) CheckHz(r, sensor, *f);
   // The file says what the sensor senses; the structure says it in the stimulus' own terms.
   const auto* m = std::get_if<RatiometricSensor>(&sensor.model);
@@ -269,9 +227,7 @@ Sensor LoadSensor(BenchContext& c, const std::string& name, const Place& place, 
   sensor.label = name;
   sensor.place = place;
   Reader r(c.problems, node, fmt::format("sensor '{}'", name), place);
-  r.GetText("label", &sensor.label);
-  r.Require("measures", "measures: coolant_temperature");
-  r.Require("kind", "kind: ntc");
+  TakeAll(r, kSensorKeys, sensor);
   Stimulus
       unknown;  // takes the place of one that is not there, so that the rest is read all the same
   const Stimulus* stimulus = &unknown;
@@ -282,23 +238,13 @@ Sensor LoadSensor(BenchContext& c, const std::string& name, const Place& place, 
       stimulus = &c.bench.stimuli[static_cast<std::size_t>(at)];
     }
   }
-  r.Get("fitted", &sensor.fitted);
-  Kind kind = Kind::kNtc;
-  if (stimulus == &unknown || !r.GetWord("kind", &kind,
-                                         {{"ntc", Kind::kNtc},
-                                          {"platinum", Kind::kPlatinum},
-                                          {"type_k", Kind::kTypeK},
-                                          {"ratiometric", Kind::kRatiometric},
-                                          {"voltage", Kind::kVoltage},
-                                          {"switch", Kind::kSwitch},
-                                          {"frequency", Kind::kFrequency},
-                                          {"fuel_composition", Kind::kFuel}})) {
+  SensorKind kind = SensorKind::kNtc;
+  if (stimulus == &unknown || !TakeWord(r, "kind", &kind)) {
     r.PassOverOtherKeys();
     return sensor;
   }
   const Span natural = ReadModel(c, r, *stimulus, kind, sensor.model);
   ReadSpan(c, r, *stimulus, natural, sensor);
-  r.Get("tolerance", &sensor.tolerance, {stimulus->unit, 1e-6, 1e9, true});
   return sensor;
 }
 
