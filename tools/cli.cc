@@ -11,6 +11,9 @@
 #include "yaml/nearest.h"
 
 namespace drycrank::tools {
+
+void AddExplain(CLI::App& app, int& exit_code);
+
 namespace {
 
 // "drycrank: there is no command 'rnu'; did you mean 'run'?" Empty: the parser has the word.
@@ -65,6 +68,7 @@ int Main(int argc, char** argv) {
   AddDiagnose(app, exit_code);
   AddCampaign(app, exit_code);
   AddSchedule(app, exit_code);
+  AddExplain(app, exit_code);
   if (const std::string unknown = UnknownCommand(app, argc, argv); !unknown.empty()) {
     fmt::print(stderr, "{}\n", unknown);
     return kBadInput;
