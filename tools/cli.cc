@@ -12,6 +12,9 @@
 #include "yaml/nearest.h"
 
 namespace drycrank::tools {
+
+void AddExplain(CLI::App& app, int& exit_code);
+
 namespace {
 
 struct Renamed {
@@ -79,6 +82,7 @@ int Main(int argc, char** argv) {
   AddDiagnose(app, exit_code);
   AddCampaign(app, exit_code);
   AddSchedule(app, exit_code);
+  AddExplain(app, exit_code);
   if (const std::string renamed = OldName(argc, argv); !renamed.empty()) {
     fmt::print(stderr, "{}\n", renamed);
     return kBadInput;

@@ -58,11 +58,11 @@ double SigmaOf(const Bench& bench, const profile::Message& message, const profil
 }  // namespace
 
 bool IsCount(std::string_view carries) {
-  return profile::KindOfValue(carries) == profile::ValueKind::kCount;
+  return profile::KindOfValue(carries) == profile::CarriedKind::kCount;
 }
 
 bool IsDiscrete(std::string_view carries) {
-  return profile::KindOfValue(carries) == profile::ValueKind::kState;
+  return profile::KindOfValue(carries) == profile::CarriedKind::kState;
 }
 
 double ControllerSigma(const profile::Controller& controller, const std::string& carries) {

@@ -16,7 +16,9 @@ namespace drycrank::diagnose {
 namespace {
 
 constexpr TimeNs kSettlesNs = 2 * kNsPerS, kWatchedNs = 2 * kNsPerS;
-constexpr std::uint64_t kSeeds = 2;
+constexpr std::uint64_t kLooks = 2;
+// Of channels: a tooth frequency may be a whole part of the sampling's, so that a look sees one phase.
+constexpr std::uint64_t kChannelLooks = 6;
 constexpr double kStepSigmas = 2.5;  // a value that moves by less is at rest
 constexpr double kKeyV = 0.02, kKeyGain = 0.02;
 
@@ -50,10 +52,11 @@ struct Extremes {
 class Player : private plant::WaveSink {
  public:
   Player(const profile::Bench& bench, const scenario::Timeline& timeline, ElectricalModel& model,
-         std::uint64_t seed)
+         std::uint64_t look)
       : controller_(bench),
-        plant_(bench, timeline, seed, *this, model),
+        plant_(bench, timeline, look, *this, model),
         sample_ns_(FromMs(bench.controller->sample_ms)),
+        sampled_ns_(static_cast<TimeNs>(look - 1) * sample_ns_ * 37 / 100),
         input_v_(bench.controller->inputs.size()),
         reference_v_(bench.controller->references.size()) {
     for (const profile::Fault* fault : model.faults()) {
@@ -85,7 +88,7 @@ class Player : private plant::WaveSink {
 
   standin::Controller controller_;
   plant::Plant plant_;
-  TimeNs sample_ns_, sampled_ns_ = 0;
+  TimeNs sample_ns_, sampled_ns_;
   std::vector<double> input_v_, reference_v_;
 };
 
@@ -166,15 +169,18 @@ const ControllerValues& Watch::Find(const Electrical& electrical, ElectricalMode
   std::vector<int> key = Key(electrical, model, situation, inputs);
   const auto known = known_.find(key);
   if (known != known_.end()) return known->second;
-  return known_.emplace(std::move(key), Play(model, situation)).first->second;
+  const std::uint64_t looks = inputs.empty() ? kLooks : kChannelLooks;
+  return known_.emplace(std::move(key), Play(model, situation, looks)).first->second;
 }
 
-ControllerValues Watch::Play(ElectricalModel& model, const Situation& situation) const {
+// Each look has another noise, and samples at another phase of the crank.
+ControllerValues Watch::Play(ElectricalModel& model, const Situation& situation,
+                             std::uint64_t looks) const {
   const profile::Scenario empty;
   const scenario::Timeline timeline = Held(bench_, empty, situation);
   std::vector<Extremes> seen(names_.size());
-  for (std::uint64_t seed = 1; seed <= kSeeds; ++seed) {
-    Player player(bench_, timeline, model, seed);
+  for (std::uint64_t look = 1; look <= looks; ++look) {
+    Player player(bench_, timeline, model, look);
     while (player.sampled_ns() < kSettlesNs) player.PlayToNextSample();
     while (player.sampled_ns() < kSettlesNs + kWatchedNs) {
       player.PlayToNextSample();

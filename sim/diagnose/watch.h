@@ -10,6 +10,7 @@
 #ifndef DRYCRANK_DIAGNOSE_WATCH_H_
 #define DRYCRANK_DIAGNOSE_WATCH_H_
 
+#include <cstdint>
 #include <map>
 #include <span>
 #include <string>
@@ -39,7 +40,8 @@ class Watch {
  private:
   std::vector<int> Key(const Electrical& electrical, const ElectricalModel& model,
                        const Situation& situation, std::span<const int> inputs) const;
-  ControllerValues Play(ElectricalModel& model, const Situation& situation) const;
+  ControllerValues Play(ElectricalModel& model, const Situation& situation,
+                        std::uint64_t looks) const;
 
   const profile::Bench& bench_;
   std::vector<std::string> names_;

@@ -8,15 +8,15 @@ namespace drycrank::profile {
 namespace {
 
 constexpr std::array kOwnValues = {
-    OwnValue{"engine_speed", "rpm", ValueKind::kMeasured},
-    OwnValue{"sync_state", "", ValueKind::kState},
-    OwnValue{"sync_losses", "", ValueKind::kCount},
-    OwnValue{"sync_reason", "", ValueKind::kState},
-    OwnValue{"supply_voltage", "V", ValueKind::kMeasured},
-    OwnValue{"cycles", "", ValueKind::kCount},
-    OwnValue{"injections", "", ValueKind::kCount},
-    OwnValue{"ignitions", "", ValueKind::kCount},
-    OwnValue{"sensor_faults", "", ValueKind::kCount},
+    OwnValue{"engine_speed", "rpm", CarriedKind::kMeasured},
+    OwnValue{"sync_state", "", CarriedKind::kState},
+    OwnValue{"sync_losses", "", CarriedKind::kCount},
+    OwnValue{"sync_reason", "", CarriedKind::kState},
+    OwnValue{"supply_voltage", "V", CarriedKind::kMeasured},
+    OwnValue{"cycles", "", CarriedKind::kCount},
+    OwnValue{"injections", "", CarriedKind::kCount},
+    OwnValue{"ignitions", "", CarriedKind::kCount},
+    OwnValue{"sensor_faults", "", CarriedKind::kCount},
 };
 
 }  // namespace
@@ -41,13 +41,13 @@ std::vector<CarriedValue> ControllerValues(const Controller& controller) {
   return values;
 }
 
-ValueKind KindOfValue(std::string_view carries) {
+CarriedKind KindOfValue(std::string_view carries) {
   for (const OwnValue& own : kOwnValues) {
     if (own.name == carries) return own.kind;
   }
   const bool is_state =
       carries.ends_with(".fault") || carries.ends_with(".state") || carries.ends_with(".unit");
-  return is_state ? ValueKind::kState : ValueKind::kMeasured;
+  return is_state ? CarriedKind::kState : CarriedKind::kMeasured;
 }
 
 }  // namespace drycrank::profile

@@ -14,7 +14,7 @@
 
 namespace drycrank::profile {
 
-enum class ValueKind {
+enum class CarriedKind {
   kMeasured,  // a quantity
   kState,     // one of a few words: equal or not
   kCount,     // only grows: tells how long a run was
@@ -23,7 +23,7 @@ enum class ValueKind {
 struct OwnValue {
   std::string_view name;
   std::string_view unit;  // canonical; empty: none
-  ValueKind kind;
+  CarriedKind kind;
 };
 // Those that every controller has.
 std::span<const OwnValue> OwnValues();
@@ -35,7 +35,7 @@ struct CarriedValue {
 std::vector<CarriedValue> ControllerValues(const Controller& controller);
 
 // Of a value of controller or display, by the name that a signal carries.
-ValueKind KindOfValue(std::string_view carries);
+CarriedKind KindOfValue(std::string_view carries);
 
 }  // namespace drycrank::profile
 

@@ -2,32 +2,22 @@
 #include "profile/fault_priors.h"
 
 #include <algorithm>
+#include <array>
 #include <cassert>
+#include <iterator>
+
+#include "profile/keys_fault_priors.h"
 
 namespace drycrank::profile {
 namespace {
 
-// A pin in the wrong place is likelier in a small plug, where all pins were crimped at once.
-constexpr FaultPrior kUsual[] = {
-    {"wire_open", 1},
-    {"contact_open", 1},
-    {"series_resistance", 0.5},
-    {"short_to_ground", 0.3},
-    {"short_to_supply", 0.15},
-    {"splice_broken_open", 0.2},
-    {"terminals_swapped", 0.5},
-    {"terminals_of_large_connector_swapped", 0.1},
-    {"neighbours_shorted", 0.2},
-    {"connectors_swapped", 0.4},
-    {"not_fitted", 0.4},
-    {"tooth_missing", 0.05},
-    {"wheel_mounted_wrong", 0.2},
-    {"wrong_calibration", 0.3},
-    {"display_byte_order", 0.5},
-    {"display_scale", 0.4},
-    {"display_offset", 0.3},
-    {"message_missing", 0.2},
-};
+constexpr auto kUsual = [] {
+  std::array<FaultPrior, std::size(kFaultPriorKeys)> usual;
+  std::ranges::transform(kFaultPriorKeys, usual.begin(), [](const FaultPriorKey& key) {
+    return FaultPrior{key.kind, key.weight};
+  });
+  return usual;
+}();
 
 }  // namespace
 

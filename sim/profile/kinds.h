@@ -5,9 +5,11 @@
 #ifndef DRYCRANK_PROFILE_KINDS_H_
 #define DRYCRANK_PROFILE_KINDS_H_
 
+#include <array>
 #include <cassert>
 #include <cstddef>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <variant>
 #include <vector>
@@ -16,11 +18,14 @@ namespace drycrank::profile {
 
 // The words of all kinds, in their order.
 template <class Kinds>
+inline constexpr auto kWordsOf = []<std::size_t... I>(std::index_sequence<I...>) {
+  return std::array<std::string_view, sizeof...(I)>{std::variant_alternative_t<I, Kinds>::kWord...};
+}
+(std::make_index_sequence<std::variant_size_v<Kinds>>{});
+
+template <class Kinds>
 std::vector<std::string> WordsOf() {
-  return []<std::size_t... I>(std::index_sequence<I...>) {
-    return std::vector<std::string>{std::variant_alternative_t<I, Kinds>::kWord...};
-  }
-  (std::make_index_sequence<std::variant_size_v<Kinds>>{});
+  return {kWordsOf<Kinds>.begin(), kWordsOf<Kinds>.end()};
 }
 
 // Kind number `index`, with its defaults. REQUIRES: 0 <= index < number of kinds

@@ -5,6 +5,9 @@
 
 #include <algorithm>
 
+#include "profile/keys_bench.h"
+#include "profile/keys_fault_priors.h"
+#include "profile/table_reader.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {
@@ -13,15 +16,10 @@ void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wire
   BenchContext c{problems, bench, {}, wires_as_drawn};
   Reader r(problems, root, "the bench");
   r.BeTop();
-  r.Find("kind");
-  r.Find("format");  // read by the caller
-  r.Require("name", "name: my_bench");
-  r.GetName("name", &bench.name);
+  TableReader t(r, kBenchKeys, bench);  // the caller has read `kind` and `format`
+  t.Take("name");
   bench.title = bench.name;
-  r.GetText("title", &bench.title);
-  r.GetText("note", &bench.note);
-  r.Get("barometric_pressure_kpa", &bench.barometric_pressure_kpa, {"kPa", 30, 120});
-  r.Require("engine", "engine: {strokes: 4, firing_order: [1, 3, 4, 2]}");
+  t.TakeRest();
   LoadEngine(c, r.Find("engine"));
   LoadStimuli(c, r.Find("stimuli"));
   LoadConnectors(c, r.Find("connectors"));
@@ -45,10 +43,13 @@ void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wire
 void LoadFaultPriors(BenchContext& c, const Node* node) {
   if (node == nullptr) return;
   Reader r(c.problems, *node, "'fault_priors'");
+  for (const FaultPrior& prior : UsualFaultPriors()) r.Know(prior.kind);
   for (const FaultPrior& prior : UsualFaultPriors()) {
     const std::string kind(prior.kind);
     double weight = prior.weight;
-    if (r.Get(kind, &weight, {"", 1e-6, 1e6})) c.bench.fault_priors[kind] = weight;
+    if (r.Get(kind, &weight, {"", kMinFaultPrior, kMaxFaultPrior})) {
+      c.bench.fault_priors[kind] = weight;
+    }
   }
 }
 

@@ -6,8 +6,10 @@
 #include <algorithm>
 #include <set>
 
+#include "profile/keys_bus.h"
 #include "profile/load_bench.h"
 #include "profile/spread_phases.h"
+#include "profile/table_reader.h"
 #include "types/limits.h"
 #include "types/nth.h"
 
@@ -18,11 +20,10 @@ namespace {
 constexpr int kFdLengths[] = {12, 16, 20, 24, 32, 48, 64};
 
 void ReadId(Reader& r, Message& m) {
-  r.Get("extended", &m.extended);
   std::int64_t id = 0;
   const Node* node = r.Find("id");
   if (node == nullptr) return;
-  const std::int64_t max = m.extended ? 0x1FFFFFFF : 0x7FF;
+  const std::int64_t max = m.extended ? kMaxId29 : kMaxId11;
   const auto read = ReadInt(r.problems(), *node, "'id'", 0, 0xFFFFFFFF);
   if (read && *read > max) {
     r.problems().Add(node->Where(),
@@ -35,12 +36,10 @@ void ReadId(Reader& r, Message& m) {
   m.id = static_cast<std::uint32_t>(id);
 }
 
-void ReadLength(Reader& r, Message& m) {
-  r.Get("fd", &m.fd);
-  if (r.Get("bit_rate_switch", &m.bit_rate_switch) && m.bit_rate_switch && !m.fd) {
+void CheckLength(Reader& r, const Message& m) {
+  if (m.bit_rate_switch && !m.fd) {
     r.Complain("bit_rate_switch", "only CAN FD frames switch the bit rate", "add 'fd: true'");
   }
-  r.Get("length_bytes", &m.length_bytes, 0, 64);
   if (m.length_bytes <= 8) return;
   if (!m.fd) {
     r.Complain("length_bytes", fmt::format("{} bytes", m.length_bytes),
@@ -67,11 +66,7 @@ void ReadChecksum(Reader& outer, Message& m) {
   const Node* node = outer.Find("checksum");
   if (node == nullptr) return;
   Reader r(outer.problems(), *node, "checksum of " + outer.title());
-  r.Require("signal", "signal: crc");
-  r.Require("kind", "kind: crc8_sae_j1850");
-  r.GetWord("kind", &m.checksum,
-            {{"crc8_sae_j1850", ChecksumKind::kCrc8SaeJ1850},
-             {"crc8_autosar", ChecksumKind::kCrc8Autosar}});
+  TakeAll(r, kChecksumKeys, m);
   const auto ref = r.GetRef("signal");
   if (!ref) return;
   m.checksum_signal = Resolve(r.problems(), *ref, NamesOf(m.signals), "signal");
@@ -107,9 +102,7 @@ BusNode LoadBusNode(BenchContext& c, const std::string& name, const Place& place
   bus_node.name = name;
   bus_node.place = place;
   Reader r(c.problems, node, fmt::format("bus node '{}'", name), place);
-  bus_node.high = TakeTerminal(c, r, "high");
-  bus_node.low = TakeTerminal(c, r, "low");
-  r.Get("termination_ohm", &bus_node.termination_ohm, {"ohm", 1, 1e6});
+  TakeAll(r, kBusNodeKeys, bus_node, &c);
   return bus_node;
 }
 
@@ -118,8 +111,7 @@ void LoadBus(BenchContext& c, const std::string& name, const Place& place, const
   bus.name = name;
   bus.place = place;
   Reader r(c.problems, node, fmt::format("bus '{}'", name), place);
-  r.Get("bitrate_bps", &bus.bitrate_bps, {"bit/s", 10e3, 1e6});
-  r.Get("data_bitrate_bps", &bus.data_bitrate_bps, {"bit/s", 10e3, 8e6});
+  TakeAll(r, kBusKeys, bus);
   EachNamed(c.problems, r.Find("messages"), "'messages'",
             [&](const std::string& message, const Place& at, const Node& data) {
               const MessageRef other = FindMessage(c.bench, message);
@@ -155,17 +147,16 @@ Message LoadMessage(Problems& problems, const std::string& name, const Place& pl
   m.name = name;
   m.place = place;
   Reader r(problems, node, fmt::format("message '{}'", name), place);
-  r.Require("id", "id: 0x120");
+  TakeAll(r, kMessageKeys, m);
   ReadId(r, m);
-  ReadLength(r, m);
+  CheckLength(r, m);
   const int sender = r.WordIndex("sender", SenderNames());
   if (sender >= 0) m.sender = static_cast<Sender>(sender);
-  if (r.Get("period_ms", &m.period_ms, {"ms", 0, 3.6e6}) && m.period_ms > 0 && m.period_ms < 1) {
+  if (m.period_ms > 0 && m.period_ms < 1) {
     r.Complain("period_ms", fmt::format("a period of {:g} ms", m.period_ms),
                "1 ms or longer, or 0: sent when a value changes");
   }
-  if (r.Get("phase_ms", &m.phase_ms, {"ms", 0, 3.6e6}) && m.phase_ms > 0 &&
-      m.phase_ms >= m.period_ms) {
+  if (m.phase_ms > 0 && m.phase_ms >= m.period_ms) {
     r.Complain("phase_ms",
                fmt::format("a phase of {:g} ms in a period of {:g} ms", m.phase_ms, m.period_ms),
                "write less than the period");

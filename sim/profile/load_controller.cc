@@ -6,7 +6,9 @@
 #include <algorithm>
 
 #include "profile/controller_values.h"
+#include "profile/keys_controller.h"
 #include "profile/load_bench.h"
+#include "profile/table_reader.h"
 
 namespace drycrank::profile {
 namespace {
@@ -15,9 +17,7 @@ void LoadReferences(BenchContext& c, const Node* node, Controller& k) {
   EachItem(c.problems, node, "'references'", [&](const Node& item) {
     ReferenceOutput out;
     Reader r(c.problems, item, "reference output");
-    out.terminal = TakeTerminal(c, r, "terminal");
-    r.Get("voltage_v", &out.voltage_v, {"V", 0.5, 15});
-    r.Get("series_ohm", &out.series_ohm, {"ohm", 1e-4, 1e4});
+    TakeAll(r, kReferenceKeys, out, &c);
     k.references.push_back(std::move(out));
   });
 }
@@ -27,22 +27,17 @@ void LoadInputs(BenchContext& c, const Node* node, Controller& k) {
     InputCircuit input;
     input.place = item.Where();
     Reader r(c.problems, item, "input");
-    input.terminal = TakeTerminal(c, r, "terminal");
-    if (r.Find("minus") != nullptr) input.minus = TakeTerminal(c, r, "minus");
-    if (r.Get("pull_up_ohm", &input.pull_up_ohm, {"ohm", 0, 1e9}) && input.pull_up_ohm > 0 &&
-        input.pull_up_ohm < 1) {
+    TakeAll(r, kInputKeys, input, &c);
+    if (input.pull_up_ohm > 0 && input.pull_up_ohm < 1) {
       r.Complain("pull_up_ohm", fmt::format("a pull-up of {:g} ohm", input.pull_up_ohm),
                  "1 ohm or more, or 0: none");
     }
-    r.Get("pull_up_v", &input.pull_up_v, {"V", 0, 60});
-    r.Get("input_ohm", &input.input_ohm, {"ohm", 1, 1e12});
     k.inputs.push_back(std::move(input));
   });
 }
 
 // The terminal of a channel: one of the controller's inputs.
 std::string InputTerminal(BenchContext& c, Reader& r, const Controller& k) {
-  if (!r.Require("terminal", "terminal: ECU.20")) return {};
   const auto ref = r.GetRef("terminal");
   if (!ref) return {};
   if (!CheckTerminal(c.problems, c.bench, *ref)) return ref->text;
@@ -79,18 +74,11 @@ void LoadAnalog(BenchContext& c, const Node* node, Controller& k) {
               a.place = place;
               Reader r(c.problems, data, fmt::format("analog channel '{}'", name), place);
               CheckOwnName(c.problems, place, name);
+              TableReader t(r, kAnalogKeys, a);
               a.terminal = InputTerminal(c, r, k);
-              r.Require("unit", "unit: degC");
-              r.Require("value_at_volts", "value_at_volts: [[0.5, 0], [4.5, 100]]");
-              r.GetUnit("unit", &a.unit);
-              r.GetPoints("value_at_volts", &a.value_at_volts, {"V", -60, 60}, {a.unit});
-              r.Get("ratiometric", &a.ratiometric);
-              r.Get("low_v", &a.low_v, {"V", -60, 60});
-              r.Get("high_v", &a.high_v, {"V", -60, 60});
+              t.Take("unit");
+              t.TakeRest(a.unit);
               CheckThresholds(r, a.low_v, a.high_v);
-              r.Get("fault_delay_ms", &a.fault_delay_ms, {"ms", 0, 60000});
-              r.Get("fallback", &a.fallback, {a.unit});
-              r.Get("filter_ms", &a.filter_ms, {"ms", 0, 60000});
               k.analog.push_back(std::move(a));
             });
 }
@@ -107,38 +95,25 @@ void LoadFrequency(BenchContext& c, const Node* node, Controller& k) {
                 c.problems.Add(place, fmt::format("an analog channel is called '{}' too", name),
                                "give each value of the controller its own name");
               }
+              TableReader t(r, kFrequencyChannelKeys, f);
               f.terminal = InputTerminal(c, r, k);
-              r.Require("unit", "unit: km/h");
-              r.GetUnit("unit", &f.unit);
-              r.Get("high_v", &f.high_v, {"V", -60, 60});
-              r.Get("low_v", &f.low_v, {"V", -60, 60});
+              t.Take("unit");
+              t.TakeRest(f.unit);
               CheckThresholds(r, f.low_v, f.high_v);
-              const bool by_hz = r.Find("value_at_hz") != nullptr;
-              const bool by_width = r.Find("value_at_low_ms") != nullptr;
-              r.GetPoints("value_at_hz", &f.value_at_hz, {"Hz", 0, 1e6}, {f.unit});
-              r.GetPoints("value_at_low_ms", &f.value_at_low_ms, {"ms", 0, 1e5}, {f.unit});
-              if (by_hz == by_width && r.is_map()) {
+              const bool by_hz = r.Has("value_at_hz");
+              if (by_hz == r.Has("value_at_low_ms") && r.is_map()) {
                 c.problems.Add(
                     place, fmt::format("{} has {}", r.title(), by_hz ? "two tables" : "no table"),
                     "write either value_at_hz or value_at_low_ms");
               }
-              r.Get("timeout_ms", &f.timeout_ms, {"ms", 1, 60000});
-              r.Get("fallback", &f.fallback, {f.unit});
-              r.Get("zero_is_valid", &f.zero_is_valid);
               k.frequency.push_back(std::move(f));
             });
 }
 
 void ReadConditioning(Reader& r, TriggerChannel& t) {
-  r.GetWord(
-      "conditioning", &t.conditioning,
-      {{"threshold", Conditioning::kThreshold}, {"zero_crossing", Conditioning::kZeroCrossing}});
-  if (t.conditioning == Conditioning::kZeroCrossing) {
-    r.Get("arm_v", &t.arm_v, {"V", 0.001, 60});
-    return;
-  }
-  r.Get("high_v", &t.high_v, {"V", -60, 60});
-  r.Get("low_v", &t.low_v, {"V", -60, 60});
+  TakeAll(r, kTriggerChannelKeys, t);
+  if (t.conditioning == Conditioning::kZeroCrossing) return TakeAll(r, kZeroCrossingKeys, t);
+  TakeAll(r, kThresholdKeys, t);
   CheckThresholds(r, t.low_v, t.high_v);
 }
 
@@ -149,19 +124,10 @@ void LoadTriggerChannels(BenchContext& c, const Node* node, Controller& k) {
               t.name = name;
               t.place = place;
               Reader r(c.problems, data, fmt::format("trigger channel '{}'", name), place);
-              t.terminal = InputTerminal(c, r, k);
               ReadConditioning(r, t);
-              r.GetWord("edge", &t.edge,
-                        {{"rising", ActiveEdge::kRising}, {"falling", ActiveEdge::kFalling}});
-              r.GetWord("shaft", &t.shaft, {{"crank", Shaft::kCrank}, {"cam", Shaft::kCam}});
-              r.GetWord("point", &t.point,
-                        {{"begin", ToothPoint::kBegin},
-                         {"centre", ToothPoint::kCentre},
-                         {"end", ToothPoint::kEnd}});
-              r.Get("offset_deg", &t.offset_deg, {"deg", 0, 720});
+              t.terminal = InputTerminal(c, r, k);
+              TakeAll(r, kToldWheelKeys, t);
               if (t.offset_deg >= 720) t.offset_deg -= 720;
-              r.Get("window_deg", &t.window_deg, {"deg", 0.1, 360});
-              r.Require("wheel", "wheel: {teeth: 60, missing: [59, 60]}");
               if (const Node* wheel = r.Find("wheel")) {
                 LoadWheel(c.problems, *wheel, r.title(), &t.wheel);
               }
@@ -190,6 +156,7 @@ void ReadCams(Reader& r, const Controller& k, Decoder& d) {
 void LoadDecoder(BenchContext& c, const Node& node, Controller& k) {
   Decoder& d = k.decoder;
   Reader r(c.problems, node, "decoder");
+  TakeAll(r, kDecoderKeys, d);
   ReadFiring(r, &d.strokes, &d.firing_order, &d.firing_angles_deg);
   for (std::size_t i = k.triggers.size(); i-- > 0;) {
     if (k.triggers[i].shaft == Shaft::kCrank) d.primary = static_cast<int>(i);
@@ -199,13 +166,6 @@ void LoadDecoder(BenchContext& c, const Node& node, Controller& k) {
     if (at >= 0) d.primary = at;
   }
   ReadCams(r, k, d);
-  r.Get("ratio_tolerance", &d.ratio_tolerance, {"", 0.01, 0.95});
-  r.Get("stall_ms", &d.stall_ms, {"ms", 1, 60000});
-  r.Get("advance_deg", &d.advance_deg, {"deg", -90, 180});
-  r.Get("dwell_ms", &d.dwell_ms, {"ms", 0.01, 50});
-  r.Get("injection_end_deg", &d.injection_end_deg, {"deg", -720, 720});
-  r.Get("injection_ms", &d.injection_ms, {"ms", 0, 200});
-  r.Get("rev_limit_rpm", &d.rev_limit_rpm, {"rpm", 0, 20000});
 }
 
 void ReadSensorGrounds(BenchContext& c, Reader& r, Controller& k) {
@@ -221,11 +181,7 @@ void LoadController(BenchContext& c, const Node& node) {
   Controller& k = c.bench.controller.emplace();
   k.place = node.Where();
   Reader r(c.problems, node, "the controller");
-  k.supply = TakeTerminal(c, r, "supply");
-  k.ground = TakeTerminal(c, r, "ground");
-  r.Get("supply_ohm", &k.supply_ohm, {"ohm", 0.1, 1e9});
-  r.Get("min_supply_v", &k.min_supply_v, {"V", 0, 60});
-  r.Get("sample_ms", &k.sample_ms, {"ms", 0.1, 10000});
+  TakeAll(r, kControllerKeys, k, &c);
   ReadSensorGrounds(c, r, k);
   LoadReferences(c, r.Find("references"), k);
   LoadInputs(c, r.Find("inputs"), k);

@@ -5,7 +5,9 @@
 
 #include <algorithm>
 
+#include "profile/keys_bus.h"
 #include "profile/load_bench.h"
+#include "profile/table_reader.h"
 #include "types/nth.h"
 
 namespace drycrank::profile {
@@ -26,7 +28,6 @@ void LoadLayouts(BenchContext& c, const Node* node, Display& display) {
 
 // What the gauge shows, in the display's layouts. Null when it is not there.
 const Signal* ReadShown(BenchContext& c, Reader& r, const Display& display, Gauge& gauge) {
-  if (!r.Require("signal", "signal: engine_temps.coolant")) return nullptr;
   const auto ref = r.GetRef("signal");
   if (!ref) return nullptr;
   const SignalRef at = ResolveSignal(c.problems, c.bench, *ref);
@@ -42,15 +43,6 @@ const Signal* ReadShown(BenchContext& c, Reader& r, const Display& display, Gaug
   return signal < 0 ? nullptr : &Nth(signals, signal);
 }
 
-void ReadWarnings(Reader& r, Gauge& gauge) {
-  r.Get("warn_above", &gauge.warn_above, {gauge.unit});
-  r.Get("warn_below", &gauge.warn_below, {gauge.unit});
-  r.Get("hysteresis", &gauge.hysteresis, {gauge.unit, 0, 1e9, true});
-  if (gauge.warn_above && gauge.warn_below && *gauge.warn_above <= *gauge.warn_below) {
-    r.Complain("warn_above", "it warns at any value", "write warn_above higher than warn_below");
-  }
-}
-
 void LoadGauge(BenchContext& c, const std::string& name, const Place& place, const Node& node,
                Display& display) {
   Gauge gauge;
@@ -58,17 +50,18 @@ void LoadGauge(BenchContext& c, const std::string& name, const Place& place, con
   gauge.label = name;
   gauge.place = place;
   Reader r(c.problems, node, fmt::format("gauge '{}'", name), place);
-  r.GetText("label", &gauge.label);
+  TableReader t(r, kGaugeKeys, gauge);
   const Signal* shown = ReadShown(c, r, display, gauge);
   if (shown != nullptr) gauge.unit = shown->unit;
-  r.GetUnit("unit", &gauge.unit);
+  t.Take("unit");
   if (shown != nullptr) {
     CheckUnits(c.problems, r.PlaceOf("unit"),
                fmt::format("signal '{}' on {}", shown->name, r.title()), shown->unit, gauge.unit);
   }
-  r.Get("decimals", &gauge.decimals, 0, 6);
-  ReadWarnings(r, gauge);
-  r.Get("stale_ms", &gauge.stale_ms, {"ms", 1, 3.6e6});
+  t.TakeRest(gauge.unit);
+  if (gauge.warn_above && gauge.warn_below && *gauge.warn_above <= *gauge.warn_below) {
+    r.Complain("warn_above", "it warns at any value", "write warn_above higher than warn_below");
+  }
   for (const Ref& ref : r.GetRefs("proves")) {
     Resolve(c.problems, ref, CircuitNames(c.bench), "circuit");
     gauge.proves.push_back(ref.text);
@@ -82,6 +75,7 @@ void LoadDisplay(BenchContext& c, const Node& node) {
   Display& display = c.bench.display.emplace();
   display.place = node.Where();
   Reader r(c.problems, node, "the display");
+  TakeAll(r, kDisplayKeys, display);
   LoadLayouts(c, r.Find("layouts"), display);
   EachNamed(c.problems, r.Find("gauges"), "'gauges'",
             [&](const std::string& name, const Place& place, const Node& data) {

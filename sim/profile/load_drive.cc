@@ -11,14 +11,14 @@
 
 #include <algorithm>
 
+#include "profile/keys_scenario.h"
 #include "profile/load_scenario.h"
+#include "profile/table_reader.h"
 #include "types/nth.h"
 #include "yaml/csv.h"
 
 namespace drycrank::profile {
 namespace {
-
-constexpr double kMaxRunS = 86400;
 
 Range RangeOf(const Stimulus& s) { return {s.unit, s.min, s.max}; }
 
@@ -32,9 +32,7 @@ void CheckPoints(Problems& problems, const Place& place, const Stimulus& s, cons
 
 void LoadCsvPoints(ScenarioContext& c, const Node& node, const Stimulus& s, Drive& drive) {
   Reader r(c.problems, node, "'points'");
-  r.Require("csv", "csv: lap.csv");
-  r.Require("time", "time: t_s");
-  r.Require("value", "value: speed");
+  KnowKeys(r, kDriveCsvKeys);
   const auto file = r.GetRef("csv");
   const auto time = r.GetRef("time");
   const auto value = r.GetRef("value");
@@ -57,13 +55,11 @@ void LoadPoints(ScenarioContext& c, const Node& node, const Stimulus& s, Drive& 
   CheckPoints(c.problems, node.Where(), s, drive.points);
 }
 
-void LoadSine(Reader& r, const Stimulus& s, Drive& drive) {
+void LoadSine(Reader& r, const Stimulus& s, bool has_mean, Drive& drive) {
   drive.kind = DriveKind::kSine;
-  r.Require("amplitude", "amplitude: 10");
-  r.Require("period_s", "period_s: 2 s");
-  const bool both = r.Get("sine", &drive.to, RangeOf(s)) &
-                    r.Get("amplitude", &drive.amplitude, {s.unit, 0, s.max - s.min, true});
-  r.Get("period_s", &drive.period_s, {"s", 0.001, kMaxRunS});
+  TableReader t(r, kSineKeys, drive);
+  const bool both = has_mean & t.Take("amplitude", Range{s.unit, 0, s.max - s.min, true});
+  t.TakeRest();
   if (both && (drive.to - drive.amplitude < s.min || drive.to + drive.amplitude > s.max)) {
     r.Complain("amplitude",
                fmt::format("the sine goes from {:g} to {:g}", drive.to - drive.amplitude,
@@ -75,9 +71,10 @@ void LoadSine(Reader& r, const Stimulus& s, Drive& drive) {
 void LoadDriveMap(ScenarioContext& c, const Node& node, const Stimulus& s, const Step& step,
                   Drive& drive) {
   Reader r(c.problems, node, fmt::format("drive of '{}'", s.name), drive.place);
+  TableReader t(r, kDriveKeys, drive);
   const Node* points = r.Find("points");
   int given = points != nullptr ? 1 : 0;
-  for (const char* key : {"hold", "ramp", "sine", "crank"}) given += r.Find(key) != nullptr ? 1 : 0;
+  for (const char* key : {"hold", "ramp", "sine", "crank"}) given += r.Has(key) ? 1 : 0;
   if (given != 1) {
     c.problems.Add(drive.place, fmt::format("{} says {} things at once", r.title(), given),
                    "write one of hold, ramp, sine, points, crank");
@@ -87,17 +84,17 @@ void LoadDriveMap(ScenarioContext& c, const Node& node, const Stimulus& s, const
   if (points != nullptr) {
     LoadPoints(c, *points, s, drive);
   } else if (r.Has("hold")) {
-    r.Get("hold", &drive.to, RangeOf(s));
+    t.Take("hold", RangeOf(s));
   } else if (r.Has("ramp")) {
     drive.kind = DriveKind::kRamp;
     drive.over_s = step.for_s;
-    r.Get("ramp", &drive.to, RangeOf(s));
-    r.Get("over_s", &drive.over_s, {"s", 0, kMaxRunS});
+    t.Take("ramp", RangeOf(s));
+    TakeAll(r, kRampKeys, drive);
   } else if (r.Has("sine")) {
-    LoadSine(r, s, drive);
+    LoadSine(r, s, t.Take("sine", RangeOf(s)), drive);
   } else {
     drive.kind = DriveKind::kCrank;
-    r.Get("crank", &drive.to, RangeOf(s));
+    t.Take("crank", RangeOf(s));
     if (drive.stimulus != 0) {
       r.Complain("crank", fmt::format("'{}' is cranked", s.name), "only engine_speed is");
     }

@@ -5,13 +5,13 @@
 
 #include <algorithm>
 
+#include "profile/keys_bench.h"
 #include "profile/load_bench.h"
+#include "profile/table_reader.h"
 #include "types/limits.h"
 
 namespace drycrank::profile {
 namespace {
-
-constexpr double kMaxSpeedRpm = 20000;
 
 // Cylinders 1 to N, each once.
 void ReadOrder(Reader& r, std::vector<int>* order) {
@@ -97,14 +97,14 @@ void LoadEngine(BenchContext& c, const Node* node) {
   if (node == nullptr) return;
   Reader r(c.problems, *node, "engine");
   Engine& engine = c.bench.engine;
-  r.Require("firing_order", "firing_order: [1, 3, 4, 2]");
+  TableReader t(r, kEngineKeys, engine);
   ReadFiring(r, &engine.strokes, &engine.firing_order, &engine.firing_angles_deg);
   if (!engine.firing_order.empty() && engine.firing_order.front() != 1) {
     r.Complain("firing_order",
                fmt::format("the firing order begins with cylinder {}", engine.firing_order.front()),
                "begin with cylinder 1: angle zero is its top dead centre");
   }
-  r.Get("compression_ripple", &engine.compression_ripple, {"", 0, 0.9});
+  t.TakeRest();
 }
 
 namespace {
@@ -120,23 +120,24 @@ Stimulus EngineSpeed() {
 
 void ReadStimulus(Reader& r, Stimulus& s) {
   const bool is_speed = s.name == "engine_speed";
+  TableReader t(r, kStimulusKeys, s);
   if (!is_speed) {
     r.Require("unit", "unit: degC");
     r.Require("min", "min: 0");
     r.Require("max", "max: 100");
   }
-  r.GetText("label", &s.label);
-  if (!r.GetUnit("unit", &s.unit) && !is_speed && r.Has("unit")) s.unit.clear();
+  t.Take("label");
+  if (!t.Take("unit") && !is_speed && r.Has("unit")) s.unit.clear();
   if (is_speed && s.unit != "rpm") {
     r.Complain("unit", fmt::format("engine_speed in {}", s.unit), "write unit: rpm");
     s.unit = "rpm";
   }
   const Range range = is_speed ? Range{"rpm", 0, kMaxSpeedRpm} : Range{s.unit};
-  const bool both = r.Get("min", &s.min, range) & r.Get("max", &s.max, range);
+  const bool both = t.Take("min", range) & t.Take("max", range);
   if ((both || is_speed) && s.min >= s.max) {
     r.Complain("min", fmt::format("min {:g} is not below max {:g}", s.min, s.max), "swap them");
   }
-  if (r.Get("initial", &s.initial, {s.unit}) || both) {
+  if (t.Take("initial", s.unit) || both) {
     if (s.min < s.max && (s.initial < s.min || s.initial > s.max)) {
       r.Complain("initial", fmt::format("initial value {:g} is outside", s.initial),
                  fmt::format("write 'initial' within {:g} to {:g}", s.min, s.max));
@@ -147,10 +148,7 @@ void ReadStimulus(Reader& r, Stimulus& s) {
     CheckUnits(unused, {}, "", s.unit, "kPa");
     return !s.unit.empty() && unused.empty();
   }();
-  if (r.GetWord(
-          "reference", &s.reference,
-          {{"absolute", PressureReference::kAbsolute}, {"gauge", PressureReference::kGauge}}) &&
-      !is_pressure) {
+  if (t.Take("reference") && !is_pressure) {
     r.Complain("reference", fmt::format("a reference for {}", s.unit),
                "only pressures are gauge or absolute; leave it out");
   }

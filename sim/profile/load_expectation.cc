@@ -3,16 +3,16 @@
 // Expectations. Each kind has exactly its own keys, besides name, kind, means, proves and during.
 #include <fmt/format.h>
 
+#include "profile/keys_expectation.h"
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
 #include "profile/state_names.h"
+#include "profile/table_reader.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {
 namespace {
-
-constexpr double kMaxRunS = 86400;
 
 void ReadSettle(Reader& r, Expectation& e) { r.Get("settle_s", &e.settle_s, {"s", 0, kMaxRunS}); }
 
@@ -231,11 +231,13 @@ void Read(ScenarioContext& c, Reader& r, Expectation& /*e*/, expect::TroubleCode
   Question& question = k.question;
   ReadDialect(c, r, question, true);
   if (question.over == Dialect::kDm1) {
+    KnowRows(r, kSentCodeKeys);
     r.Require("spn", "spn: 110");
     r.Require("fmi", "fmi: 4");
     question.code = ReadSpnFmi(r);
     question.text = SpnFmiText(question.code);
   } else {
+    KnowRows(r, kAskedCodeKeys);
     r.Require("code", "code: P0118");
     question.code = ReadTroubleCode(r);
     question.text = TroubleCodeText(static_cast<std::uint16_t>(question.code));
@@ -269,9 +271,7 @@ void LoadExpectation(ScenarioContext& c, const Node& node) {
   const Node* name = node.Find("name");
   Reader r(c.problems, node,
            name == nullptr ? "expectation" : fmt::format("expectation '{}'", name->text));
-  r.Require("name", "name: coolant_reaches_controller");
-  r.Require("kind", "kind: follows");
-  r.Require("means", "means: what it means to a person when it fails");
+  KnowKeys(r, kExpectationKeys);
   if (r.GetName("name", &e.name) && IndexOf(c.scenario.expectations, e.name) >= 0) {
     r.Complain("name", fmt::format("a second expectation '{}'", e.name),
                "give each expectation its own name");
@@ -287,6 +287,7 @@ void LoadExpectation(ScenarioContext& c, const Node& node) {
     r.PassOverOtherKeys();
   } else {
     e.kind = KindAt<ExpectationKind>(kind);
+    KnowKind(r, kExpectationKinds, Name(e.kind));
     std::visit([&](auto& k) { Read(c, r, e, k); }, e.kind);
   }
   c.scenario.expectations.push_back(std::move(e));

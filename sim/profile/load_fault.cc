@@ -6,15 +6,15 @@
 
 #include <algorithm>
 
+#include "profile/keys_fault.h"
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
+#include "profile/table_reader.h"
 #include "types/nth.h"
 #include "yaml/nearest.h"
 
 namespace drycrank::profile {
 namespace {
-
-constexpr double kMaxRunS = 86400;
 
 struct FaultContext {
   Problems& problems;
@@ -227,8 +227,8 @@ Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::s
   fault.place = node.Where();
   Reader r(problems, node, "fault");
   FaultContext f{problems, bench, r, fault};
-  r.Require("kind", "kind: open");
-  r.Require("at", "at: CLT.1");
+  KnowKeys(r, kFaultKeys);
+  if (steps != nullptr) KnowKeys(r, kFaultStepKeys);
   const int kind = r.WordIndex("kind", FaultKindNames(),
                                fmt::format("known: {}", fmt::join(FaultKindsInWords(), "; ")));
   const auto at = r.GetRef("at");
@@ -241,6 +241,7 @@ Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::s
   fault.kind = KindAt<FaultKind>(kind);
   fault.at = at->text;
   if (fault.name.empty()) fault.name = fmt::format("{} {}", Name(fault.kind), fault.at);
+  KnowKind(r, kFaultKinds, Name(fault.kind));
   std::visit([&](auto& of) { Read(f, *at, of); }, fault.kind);
   return fault;
 }

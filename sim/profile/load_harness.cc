@@ -6,7 +6,9 @@
 #include <algorithm>
 #include <set>
 
+#include "profile/keys_harness.h"
 #include "profile/load_bench.h"
+#include "profile/table_reader.h"
 #include "profile/wire_gauge.h"
 #include "types/limits.h"
 #include "types/nth.h"
@@ -60,7 +62,6 @@ using WireEnds = std::map<std::string, std::string>;
 
 std::string ReadWireEnd(BenchContext& c, Reader& r, std::string_view key, const Wire& wire,
                         WireEnds& ends) {
-  if (!r.Require(key, fmt::format("{}: CLT.1", key))) return {};
   const auto ref = r.GetRef(key);
   if (ref && c.wires_as_drawn) return ref->text;
   if (!ref || !CheckWireEnd(c, *ref)) return ref ? ref->text : std::string();
@@ -94,20 +95,18 @@ Wire ReadWire(BenchContext& c, const Node& node, WireEnds& ends) {
   const Node* circuit = node.Find("circuit");
   Reader r(c.problems, node,
            circuit == nullptr ? "wire" : fmt::format("wire of circuit '{}'", circuit->text));
-  r.Require("circuit", "circuit: coolant_signal");
-  r.GetName("circuit", &wire.circuit);
+  TableReader t(r, kWireKeys, wire);
+  t.Take("circuit");
   wire.from = ReadWireEnd(c, r, "from", wire, ends);
   wire.to = ReadWireEnd(c, r, "to", wire, ends);
   if (!wire.from.empty() && wire.from == wire.to && !c.wires_as_drawn) {
     r.Complain("to", fmt::format("the wire ends where it begins, at '{}'", wire.from),
                "name its other end");
   }
-  wire.has_length = r.Get("length_m", &wire.length_m, {"m", 0.001, 200});
+  wire.has_length = t.Take("length_m");
   wire.gauge = "0.5 mm2";
   ReadGauge(c, r, wire);
-  r.GetText("colour", &wire.colour);
-  r.Get("fitted", &wire.fitted);
-  r.GetText("twist", &wire.twist);
+  t.TakeRest();
   return wire;
 }
 
@@ -180,11 +179,8 @@ void LoadConnectors(BenchContext& c, const Node* node) {
                      "letters, digits, _ and -");
     }
     Reader r(c.problems, entry.value, fmt::format("connector '{}'", entry.key), connector.place);
-    r.Require("pins", "pins: 2");
-    r.GetText("label", &connector.label);
-    r.GetText("family", &connector.family);
+    TakeAll(r, kConnectorKeys, connector);
     ReadPins(r, connector);
-    r.Get("rows", &connector.rows, 1, 20);
     c.bench.connectors.push_back(std::move(connector));
   }
 }
@@ -221,10 +217,7 @@ void LoadSupplies(BenchContext& c, const Node* node) {
               Supply supply;
               supply.name = name;
               Reader r(c.problems, data, fmt::format("supply '{}'", name), place);
-              supply.plus = TakeTerminal(c, r, "plus");
-              supply.minus = TakeTerminal(c, r, "minus");
-              r.Get("voltage_v", &supply.voltage_v, {"V", 0, 60});
-              r.Get("series_ohm", &supply.series_ohm, {"ohm", 1e-4, 1e6});
+              TakeAll(r, kSupplyKeys, supply, &c);
               c.bench.supplies.push_back(std::move(supply));
             });
 }
@@ -235,9 +228,7 @@ void LoadLoads(BenchContext& c, const Node* node) {
               Load load;
               load.name = name;
               Reader r(c.problems, data, fmt::format("load '{}'", name), place);
-              load.plus = TakeTerminal(c, r, "plus");
-              load.minus = TakeTerminal(c, r, "minus");
-              r.Get("ohm", &load.ohm, {"ohm", 0.01, 1e8});
+              TakeAll(r, kLoadKeys, load, &c);
               c.bench.loads.push_back(std::move(load));
             });
 }

@@ -6,24 +6,23 @@
 #include <algorithm>
 
 #include "profile/controller_values.h"
+#include "profile/keys_on_board.h"
 #include "profile/load_bench.h"
+#include "profile/table_reader.h"
 #include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
 
-constexpr std::int64_t kMaxId11 = 0x7FF, kMaxId29 = 0x1FFFFFFF;
 constexpr std::size_t kVehicleIdLength = 17;
 constexpr int kMaxTroubleCodes = 200;
 
 int ReadBus(BenchContext& c, Reader& r) {
-  if (!r.Require("bus", "bus: vehicle")) return 0;
   const auto ref = r.GetRef("bus");
   return ref ? std::max(0, Resolve(c.problems, *ref, NamesOf(c.bench.buses), "bus")) : 0;
 }
 
 void ReadIds(Reader& r, OnBoardDiagnostics& d) {
-  r.Get("extended", &d.extended);
   const auto read = [&](const char* key, std::int64_t by_default, std::uint32_t* out) {
     std::int64_t id = by_default;
     r.GetInt64(key, &id, 0, d.extended ? kMaxId29 : kMaxId11);
@@ -64,8 +63,7 @@ void LoadPid(BenchContext& c, const Node& node, const Controller& k, OnBoardDiag
   ReportedPid reported;
   reported.place = node.Where();
   Reader r(c.problems, node, "parameter");
-  r.Require("pid", "pid: 0x05");
-  r.Require("channel", "channel: coolant_temperature");
+  TakeAll(r, kPidKeys, reported);
   std::int64_t number = -1;
   const Pid* pid = nullptr;
   if (r.GetInt64("pid", &number, 0, 0xFF)) {
@@ -93,12 +91,7 @@ void LoadPid(BenchContext& c, const Node& node, const Controller& k, OnBoardDiag
 }
 
 void ReadChannelFault(BenchContext& c, Reader& r, const Controller& k, TroubleCode& t) {
-  r.Require("channel", "channel: coolant_temperature");
-  r.Require("when", "when: signal low");
-  const bool has_when = r.GetWord("when", &t.when,
-                                  {{"signal low", RangeFault::kLow},
-                                   {"signal high", RangeFault::kHigh},
-                                   {"no signal", RangeFault::kMissing}});
+  const bool has_when = TableReader(r, kTroubleCodeKeys, t).Take("when");
   const auto ref = r.GetRef("channel");
   if (!ref) return;
   t.channel = ref->text;
@@ -132,33 +125,16 @@ void LoadTroubleCodes(BenchContext& c, const Node* node, const Controller& k,
 }
 
 void ReadSpn(Reader& r, TroubleCode& t) {
-  r.Require("spn", "spn: 110");
-  r.Require("fmi", "fmi: 4");
+  TakeAll(r, kSpnKeys, t);
+  TakeAll(r, kLampKeys, t);
   t.code = ReadSpnFmi(r);
   t.text = SpnFmiText(t.code);
-  r.GetWord("lamp", &t.lamp,
-            {{"protect", Lamp::kProtect},
-             {"amber", Lamp::kAmber},
-             {"red stop", Lamp::kRedStop},
-             {"malfunction", Lamp::kMalfunction}});
 }
 
 void LoadName(BenchContext& c, const Node* node, J1939Name& name) {
   if (node == nullptr) return;
   Reader r(c.problems, *node, "the J1939 name");
-  const auto read = [&r](const char* key, std::int64_t max, auto* out) {
-    std::int64_t value = 0;
-    if (r.GetInt64(key, &value, 0, max)) *out = static_cast<std::decay_t<decltype(*out)>>(value);
-  };
-  r.Get("arbitrary_address", &name.arbitrary_address);
-  read("industry_group", 7, &name.industry_group);
-  read("system_instance", 15, &name.system_instance);
-  read("system", 127, &name.system);
-  read("function", 255, &name.function);
-  read("function_instance", 31, &name.function_instance);
-  read("unit_instance", 7, &name.unit_instance);
-  read("manufacturer", 2047, &name.manufacturer);
-  read("identity", (1 << 21) - 1, &name.identity);
+  TakeAll(r, kJ1939NameKeys, name);
 }
 
 }  // namespace
@@ -185,16 +161,15 @@ void LoadDiagnostics(BenchContext& c, const Node* node, Controller& k) {
   OnBoardDiagnostics& d = k.diagnostics.emplace();
   d.place = node->Where();
   Reader r(c.problems, *node, "the diagnostics");
+  TakeAll(r, kDiagnosticsKeys, d);
   d.bus = ReadBus(c, r);
   ReadIds(r, d);
   CheckIdsAreFree(c, r, d);
   ReadVehicleId(r, d);
-  r.Get("answer_ms", &d.answer_ms, {"ms", 0, 4000});
-  r.Get("slot_ms", &d.slot_ms, {"ms", 5, 60000});
   EachItem(c.problems, r.Find("pids"), "'pids'", [&](const Node& item) { LoadPid(c, item, k, d); });
   LoadTroubleCodes(c, r.Find("trouble_codes"), k, d.trouble_codes,
                    [](Reader& reader, TroubleCode& t) {
-                     reader.Require("code", "code: P0118");
+                     TakeAll(reader, kObdCodeKeys, t);
                      t.code = ReadTroubleCode(reader);
                      t.text = TroubleCodeText(static_cast<std::uint16_t>(t.code));
                    });
@@ -205,11 +180,9 @@ void LoadJ1939(BenchContext& c, const Node* node, Controller& k) {
   J1939Node& j = k.j1939.emplace();
   j.place = node->Where();
   Reader r(c.problems, *node, "the J1939 node");
+  TakeAll(r, kJ1939Keys, j);
   j.bus = ReadBus(c, r);
-  r.Require("address", "address: 0");
-  r.Get("address", &j.address, 0, 253);
   LoadName(c, r.Find("name"), j.name);
-  r.Get("dm1_period_ms", &j.dm1_period_ms, {"ms", 100, 60000});
   LoadTroubleCodes(c, r.Find("trouble_codes"), k, j.trouble_codes, ReadSpn);
 }
 

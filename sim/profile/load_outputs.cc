@@ -4,7 +4,9 @@
 // by what its circuit is proven.
 #include <fmt/format.h>
 
+#include "profile/keys_controller.h"
 #include "profile/load_bench.h"
+#include "profile/table_reader.h"
 #include "types/nth.h"
 
 namespace drycrank::profile {
@@ -19,7 +21,6 @@ bool IsInput(const Controller& k, const std::string& terminal) {
 }
 
 std::string OutputTerminal(BenchContext& c, Reader& r, const Controller& k) {
-  if (!r.Require("terminal", "terminal: ECU.40")) return {};
   const auto ref = r.GetRef("terminal");
   if (!ref) return {};
   if (!IsInput(k, ref->text)) TakeTerminal(c, *ref, r.title());
@@ -55,9 +56,7 @@ void ReadSignalWitness(BenchContext& c, Reader& r, const Ref& ref, ControllerOut
                             "actuators.fan_driver");
     return;
   }
-  const std::string& unit = SignalAt(c.bench, at).unit;
-  r.Get("above", &out.above, {unit});
-  r.Get("below", &out.below, {unit});
+  TakeAll(r, kWatchedOutputKeys, out, nullptr, SignalAt(c.bench, at).unit);
   if (!out.above && !out.below) {
     r.Complain("proved_by", "a signal and no bounds",
                "write where it lies when the circuit is whole, as 'above: 8'");
@@ -69,7 +68,7 @@ void ReadSignalWitness(BenchContext& c, Reader& r, const Ref& ref, ControllerOut
 void ReadWitness(BenchContext& c, Reader& r, ControllerOutput& out) {
   const auto ref = r.GetRef("proved_by");
   if (!ref || ref->text == "operator") {
-    r.GetText("asks", &out.question);
+    TakeAll(r, kAskedOutputKeys, out);
     if (out.question.empty()) out.question = fmt::format("Does this act: {}?", out.label);
     return;
   }
@@ -81,7 +80,6 @@ void ReadWitness(BenchContext& c, Reader& r, ControllerOutput& out) {
 }
 
 void ReadLoad(BenchContext& c, Reader& r, ControllerOutput& out) {
-  if (!r.Require("load", "load: fan, one of 'loads'")) return;
   if (const auto ref = r.GetRef("load")) {
     out.load = Resolve(c.problems, *ref, NamesOf(c.bench.loads), "load");
   }
@@ -97,19 +95,12 @@ void LoadOutputs(BenchContext& c, const Node* node, Controller& k) {
               out.label = name;
               out.place = place;
               Reader r(c.problems, data, fmt::format("output '{}'", name), place);
-              r.GetText("label", &out.label);
+              TakeAll(r, kOutputKeys, out);
               out.terminal = OutputTerminal(c, r, k);
-              r.Require("kind", "kind: low_side");
-              r.GetWord("kind", &out.kind,
-                        {{"low_side", OutputKind::kLowSide},
-                         {"high_side", OutputKind::kHighSide},
-                         {"ignition", OutputKind::kIgnition},
-                         {"injector", OutputKind::kInjector}});
-              r.Get("cylinder", &out.cylinder, 1, 24);
               ReadLoad(c, r, out);
               ReadDrivenBy(c, r, out);
               ReadWitness(c, r, out);
-              r.Get("fitted", &out.fitted);
+              TakeAll(r, kFittedOutputKeys, out);
               k.outputs.push_back(std::move(out));
             });
 }

@@ -7,17 +7,15 @@
 #include <charconv>
 #include <filesystem>
 
+#include "profile/keys_scenario.h"
 #include "profile/load_scenario.h"
+#include "profile/table_reader.h"
 #include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
 
-constexpr double kMaxRunS = 86400;
-constexpr double kMaxRecordingS = 1e7;  // 115 days
-
 void ReadFile(ScenarioContext& c, Reader& r, Replay& replay) {
-  r.Require("file", "file: drive.pcapng");
   const auto ref = r.GetRef("file");
   if (!ref) return;
   replay.file = yaml::PathBeside(ref->place.file, ref->text);
@@ -129,29 +127,19 @@ void ReadSenders(Reader& r, Replay& replay) {
   }
 }
 
-void ReadTimes(Reader& r, Replay& replay) {
-  r.Get("speed", &replay.speed, {"", 0.001, 1000});
-  r.Get("begin_s", &replay.begin_s, {"s", 0, kMaxRunS});
-  r.Get("from_s", &replay.from_s, {"s", 0, kMaxRecordingS});
-  r.Get("to_s", &replay.to_s, {"s", 0, kMaxRecordingS});
-  if (replay.to_s && *replay.to_s <= replay.from_s) {
-    r.Complain("to_s", fmt::format("it ends at {:g} s, not after its begin", *replay.to_s),
-               "write to_s later than from_s");
-  }
-  r.Get("loop", &replay.loop);
-  r.Get("pause_s", &replay.pause_s, {"s", 0.001, kMaxRunS});
-}
-
 }  // namespace
 
 void LoadReplay(ScenarioContext& c, const Node& node) {
   Replay replay;
   replay.place = node.Where();
   Reader r(c.problems, node, "replay");
+  TakeAll(r, kReplayKeys, replay);
   ReadFile(c, r, replay);
   ReadBus(c, r, replay);
-  r.GetText("interface", &replay.interface);
-  ReadTimes(r, replay);
+  if (replay.to_s && *replay.to_s <= replay.from_s) {
+    r.Complain("to_s", fmt::format("it ends at {:g} s, not after its begin", *replay.to_s),
+               "write to_s later than from_s");
+  }
   ReadSenders(r, replay);
   const Bus none;
   const Bus& bus = replay.bus < 0 ? none : Nth(c.bench.buses, replay.bus);

@@ -6,35 +6,33 @@
 #include <algorithm>
 #include <cmath>
 
+#include "profile/keys_scenario.h"
 #include "profile/state_names.h"
+#include "profile/table_reader.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {
 namespace {
-
-constexpr double kMaxRunS = 86400;  // 24 h
 
 void ReadStep(ScenarioContext& c, const Node& node) {
   Step step;
   step.place = node.Where();
   const Node* name = node.Find("name");
   Reader r(c.problems, node, name == nullptr ? "step" : fmt::format("step '{}'", name->text));
-  r.Require("name", "name: idle");
+  TableReader t(r, kStepKeys, step);
   if (r.GetName("name", &step.name) && IndexOf(c.scenario.steps, step.name) >= 0) {
     r.Complain("name", fmt::format("a second step '{}'", step.name), "give each step its own name");
   }
   const Node* wait = r.Find("wait_for");
-  r.Find("for_s");
   if (wait != nullptr) {
     step.wait_for = LoadCondition(c.problems, c.bench, *wait);
-    r.Require("limit_s", "limit_s: 5 s");
-    r.Get("limit_s", &step.for_s, {"s", 0.001, kMaxRunS});
+    TakeAll(r, kWaitKeys, step);
     if (r.Has("for_s")) {
       r.Complain("for_s", "a length and a condition", "with wait_for write limit_s instead");
     }
   } else {
     r.Require("for_s", "for_s: 2 s");
-    r.Get("for_s", &step.for_s, {"s", 0.001, kMaxRunS});
+    t.Take("for_s");
   }
   LoadDrives(c, r.Find("drive"), step);
   c.scenario.steps.push_back(std::move(step));
@@ -94,7 +92,7 @@ std::string ValueInWords(const Signal& signal, double value, const std::string& 
 std::optional<Condition> LoadCondition(Problems& problems, const Bench& bench, const Node& node) {
   Condition condition;
   Reader r(problems, node, "condition");
-  r.Require("signal", "signal: engine_fast.sync");
+  KnowKeys(r, kConditionKeys);
   const auto ref = r.GetRef("signal");
   if (ref) condition.signal = ResolveSignal(problems, bench, *ref);
   const Node* wanted = nullptr;
@@ -141,16 +139,10 @@ void LoadScenarioTree(ScenarioContext& c, const Node& root) {
   Scenario& s = c.scenario;
   Reader r(c.problems, root, "the scenario");
   r.BeTop();
-  r.Find("kind");
-  r.Find("format");  // these two are read by the caller
-  r.Find("bench");
-  r.Require("name", "name: my_scenario");
-  r.GetName("name", &s.name);
+  TableReader t(r, kScenarioKeys, s);  // the caller has read `kind`, `format` and `bench`
+  t.Take("name");
   s.title = s.name;
-  r.GetText("title", &s.title);
-  std::int64_t seed = 1;
-  if (r.GetInt64("seed", &seed, 0, INT64_MAX)) s.seed = static_cast<std::uint64_t>(seed);
-  r.Require("steps", "steps: [{name: idle, for_s: 2 s}]");
+  t.TakeRest();
   const Node* steps = r.Find("steps");
   EachItem(c.problems, steps, "'steps'", [&](const Node& item) { ReadStep(c, item); });
   if (steps != nullptr && s.steps.empty() && steps->kind != NodeKind::kMap) {

@@ -6,8 +6,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "profile/keys_sensors.h"
+#include "profile/keys_triggers.h"
 #include "profile/kinds.h"
 #include "profile/load_bench.h"
+#include "profile/table_reader.h"
 #include "types/limits.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -47,20 +50,13 @@ void ReadTable(Reader& r, const Node& node, NtcSensor& ntc) {
 void ReadSteinhartHart(Problems& problems, const Node& node, NtcSensor& ntc) {
   SteinhartHartNtc curve;
   Reader r(problems, node, "'steinhart_hart'");
-  r.Require("a", "a: 1.129148e-3");
-  r.Require("b", "b: 2.34125e-4");
-  r.Require("c", "c: 8.76741e-8");
-  // b > 0 and c >= 0: else 1/T does not rise with ln R everywhere, and the curve has no inverse.
-  r.Get("a", &curve.a, {"", -0.1, 0.1});
-  r.Get("b", &curve.b, {"", 1e-6, 0.01});
-  r.Get("c", &curve.c, {"", 0, 1e-4});
+  TakeAll(r, kSteinhartHartKeys, curve);
   ntc.curve = curve;
 }
 
 Span Read(BenchContext& c, Reader& r, const Stimulus& s, NtcSensor& ntc) {
   NeedTemperature(r, s);
-  ntc.plus = TakeTerminal(c, r, "plus");
-  ntc.minus = TakeTerminal(c, r, "minus");
+  TakeAll(r, kNtcKeys, ntc, &c);
   const Node* beta = r.Find("beta");
   const Node* steinhart_hart = r.Find("steinhart_hart");
   const Node* table = r.Find("ohm_at_degc");
@@ -80,8 +76,7 @@ Span Read(BenchContext& c, Reader& r, const Stimulus& s, NtcSensor& ntc) {
   if (beta != nullptr) {
     BetaNtc curve;
     Reader keys(c.problems, *beta, "'beta'");
-    keys.Get("r25_ohm", &curve.r25_ohm, {"ohm", 1, 1e8});
-    keys.Get("beta_k", &curve.beta_k, {"", 500, 10000});
+    TakeAll(keys, kBetaKeys, curve);
     ntc.curve = curve;
   }
   return FromDegc(-55, 150, s);
@@ -89,43 +84,24 @@ Span Read(BenchContext& c, Reader& r, const Stimulus& s, NtcSensor& ntc) {
 
 Span Read(BenchContext& c, Reader& r, const Stimulus& s, PlatinumSensor& platinum) {
   NeedTemperature(r, s);
-  platinum.plus = TakeTerminal(c, r, "plus");
-  platinum.minus = TakeTerminal(c, r, "minus");
-  r.Get("r0_ohm", &platinum.r0_ohm, {"ohm", 1, 1e5});
+  TakeAll(r, kPlatinumKeys, platinum, &c);
   return FromDegc(-200, 850, s);  // IEC 60751
 }
 
 Span Read(BenchContext& c, Reader& r, const Stimulus& s, TypeKSensor& type_k) {
   NeedTemperature(r, s);
-  type_k.plus = TakeTerminal(c, r, "plus");
-  type_k.minus = TakeTerminal(c, r, "minus");
-  r.Get("cold_junction_degc", &type_k.cold_junction_degc, {"degC", -60, 150});
-  r.Get("loop_ohm", &type_k.loop_ohm, {"ohm", 0.01, 1e5});
+  TakeAll(r, kTypeKKeys, type_k, &c);
   return FromDegc(-270, 1372, s);  // NIST Monograph 175
 }
 
 Span Read(BenchContext& c, Reader& r, const Stimulus& s, RatiometricSensor& m) {
-  m.supply = TakeTerminal(c, r, "supply");
-  m.ground = TakeTerminal(c, r, "ground");
-  m.signal = TakeTerminal(c, r, "signal");
   m.reference = s.reference;
-  if (r.GetWord(
-          "reference", &m.reference,
-          {{"absolute", PressureReference::kAbsolute}, {"gauge", PressureReference::kGauge}})) {
+  TableReader t(r, kRatiometricKeys, m, &c);
+  if (t.Take("reference")) {
     CheckUnits(c.problems, r.PlaceOf("reference"), "only pressures have a reference", "kPa",
                s.unit);
   }
-  r.Require("low_value", "low_value: 0");
-  r.Require("high_value", "high_value: 100");
-  r.Get("low_value", &m.low_value, {s.unit});
-  r.Get("high_value", &m.high_value, {s.unit});
-  r.Get("low_fraction", &m.low_fraction, {"", 0, 1});
-  r.Get("high_fraction", &m.high_fraction, {"", 0, 1});
-  r.Get("min_fraction", &m.min_fraction, {"", 0, 1});
-  r.Get("max_fraction", &m.max_fraction, {"", 0, 1});
-  r.Get("output_ohm", &m.output_ohm, {"ohm", 0.01, 1e6});
-  r.Get("supply_ohm", &m.supply_ohm, {"ohm", 1, 1e9});
-  r.Get("min_supply_v", &m.min_supply_v, {"V", 0, 60});
+  t.TakeRest(s.unit);
   if (m.low_value == m.high_value || m.low_fraction == m.high_fraction) {
     r.Complain("high_value", "the output does not change", "write two different points");
     return {};
@@ -143,14 +119,7 @@ Span Read(BenchContext& c, Reader& r, const Stimulus& s, RatiometricSensor& m) {
 }
 
 Span Read(BenchContext& c, Reader& r, const Stimulus& s, VoltageSensor& v) {
-  v.supply = TakeTerminal(c, r, "supply");
-  v.ground = TakeTerminal(c, r, "ground");
-  v.signal = TakeTerminal(c, r, "signal");
-  r.Require("volts_at_value", "volts_at_value: [[0, 0.5], [100, 4.5]]");
-  r.GetPoints("volts_at_value", &v.volts_at_value, {s.unit}, {"V", -60, 60});
-  r.Get("output_ohm", &v.output_ohm, {"ohm", 0.01, 1e6});
-  r.Get("supply_ohm", &v.supply_ohm, {"ohm", 1, 1e9});
-  r.Get("min_supply_v", &v.min_supply_v, {"V", 0, 60});
+  TakeAll(r, kVoltageKeys, v, &c, s.unit);
   if (v.volts_at_value.empty()) return {};
   const bool rises = v.volts_at_value[1].second > v.volts_at_value[0].second;
   for (std::size_t i = 1; i < v.volts_at_value.size(); ++i) {
@@ -164,12 +133,7 @@ Span Read(BenchContext& c, Reader& r, const Stimulus& s, VoltageSensor& v) {
 }
 
 Span Read(BenchContext& c, Reader& r, const Stimulus& s, SwitchSensor& w) {
-  w.plus = TakeTerminal(c, r, "plus");
-  w.minus = TakeTerminal(c, r, "minus");
-  r.Get("closed_at", &w.closed_at, {s.unit});
-  r.Get("closed_above", &w.closed_above);
-  r.Get("closed_ohm", &w.closed_ohm, {"ohm", 1e-3, 1e6});
-  r.Get("open_ohm", &w.open_ohm, {"ohm", 1, 1e12});
+  TakeAll(r, kSwitchKeys, w, &c, s.unit);
   if (w.closed_ohm >= w.open_ohm) {
     r.Complain("closed_ohm", "closed it conducts no better than open",
                "write closed_ohm below open_ohm");
@@ -185,19 +149,13 @@ void ReadWidth(BenchContext& c, Reader& r, FrequencySensor& f) {
     CheckUnits(c.problems, ref->place, fmt::format("stimulus '{}'", stimulus.name), "degC",
                stimulus.unit);
   }
-  r.Get("width_ms_at_low", &f.width_ms_at_low, {"ms", 0.001, 1000});
-  r.Get("width_low_degc", &f.width_low_degc, {"degC", -100, 300});
-  r.Get("width_ms_at_high", &f.width_ms_at_high, {"ms", 0.001, 1000});
-  r.Get("width_high_degc", &f.width_high_degc, {"degC", -100, 300});
+  TakeAll(r, kWidthKeys, f);
   if (f.width_low_degc >= f.width_high_degc) {
     r.Complain("width_low_degc", "width_low_degc is not below width_high_degc", "swap them");
   }
 }
 
-void ReadSlope(Reader& r, FrequencySensor& f) {
-  r.Get("hz_at_zero", &f.hz_at_zero, {"Hz", 0, 1e5});
-  r.Get("hz_per_unit", &f.hz_per_unit, {"", -1e5, 1e5});
-  r.Get("low_fraction", &f.low_fraction, {"", 0.01, 0.99});
+void CheckSlope(Reader& r, const FrequencySensor& f) {
   if (f.hz_per_unit == 0) {
     r.Complain("hz_per_unit", "the frequency does not change", "write hz per unit");
   }
@@ -205,8 +163,8 @@ void ReadSlope(Reader& r, FrequencySensor& f) {
 
 Span Read(BenchContext& c, Reader& r, const Stimulus& s, FrequencySensor& f) {
   ReadHall(c, r, false, &f.output);
-  r.Require("hz_per_unit", "hz_per_unit: 6.7");
-  ReadSlope(r, f);
+  TakeAll(r, kFrequencyKeys, f);
+  CheckSlope(r, f);
   if (r.Has("width_stimulus")) ReadWidth(c, r, f);
   return {s.min, s.max};
 }
@@ -215,10 +173,10 @@ Span Read(BenchContext& c, Reader& r, const Stimulus& s, FrequencySensor& f) {
 Span ReadFuelComposition(BenchContext& c, Reader& r, const Stimulus& s, FrequencySensor& f) {
   ReadHall(c, r, false, &f.output);
   f.hz_at_zero = 50;
-  r.Require("width_stimulus", "width_stimulus: fuel_temperature");
+  TakeAll(r, kFuelKeys, f);
   CheckUnits(c.problems, r.PlaceOf("measures"), fmt::format("{} measures '{}'", r.title(), s.name),
              "%", s.unit);
-  ReadSlope(r, f);
+  CheckSlope(r, f);
   ReadWidth(c, r, f);
   return {0, 100};
 }
@@ -233,14 +191,7 @@ void CheckHz(Reader& r, const Sensor& sensor, const FrequencySensor& f) {
   }
 }
 
-// All kinds by their words, and one kind's other word.
-std::vector<std::string> KindWords() {
-  std::vector<std::string> words = WordsOf<SensorModel>();
-  words.emplace_back("fuel_composition");
-  return words;
-}
-
-// `kind`: its number among these words.
+// `kind`: its number among the kinds and the one kind's other word.
 Span ReadModel(BenchContext& c, Reader& r, const Stimulus& s, int kind, SensorModel& model) {
   if (kind == static_cast<int>(std::variant_size_v<SensorModel>)) {
     return ReadFuelComposition(c, r, s, model.emplace<FrequencySensor>());
@@ -252,11 +203,13 @@ Span ReadModel(BenchContext& c, Reader& r, const Stimulus& s, int kind, SensorMo
 void ReadSpan(BenchContext& c, Reader& r, const Stimulus& s, const Span& natural, Sensor& sensor) {
   sensor.min = natural.min;
   sensor.max = natural.max;
-  const bool given = r.Get("min", &sensor.min, {s.unit}) | r.Get("max", &sensor.max, {s.unit});
+  TableReader t(r, kSpanKeys, sensor);
+  const bool given = t.Take("min", s.unit) | t.Take("max", s.unit);
   if (given && sensor.min >= sensor.max) {
     r.Complain("min", fmt::format("min {:g} is not below max {:g}", sensor.min, sensor.max),
                "swap them");
   }
+  t.TakeRest(s.unit);
   if (const auto* f = std::get_if<FrequencySensor>(&sensor.model)) CheckHz(r, sensor, *f);
   // The file says what the sensor senses; the structure says it in the stimulus' own terms.
   const auto* m = std::get_if<RatiometricSensor>(&sensor.model);
@@ -273,9 +226,7 @@ Sensor LoadSensor(BenchContext& c, const std::string& name, const Place& place, 
   sensor.label = name;
   sensor.place = place;
   Reader r(c.problems, node, fmt::format("sensor '{}'", name), place);
-  r.GetText("label", &sensor.label);
-  r.Require("measures", "measures: coolant_temperature");
-  r.Require("kind", "kind: ntc");
+  TakeAll(r, kSensorKeys, sensor);
   Stimulus
       unknown;  // takes the place of one that is not there, so that the rest is read all the same
   const Stimulus* stimulus = &unknown;
@@ -286,15 +237,16 @@ Sensor LoadSensor(BenchContext& c, const std::string& name, const Place& place, 
       stimulus = &Nth(c.bench.stimuli, at);
     }
   }
-  r.Get("fitted", &sensor.fitted);
-  const int kind = stimulus == &unknown ? -1 : r.WordIndex("kind", KindWords());
+  const int kind =
+      stimulus == &unknown
+          ? -1
+          : r.WordIndex("kind", {std::begin(kSensorKindWords), std::end(kSensorKindWords)});
   if (kind < 0) {
     r.PassOverOtherKeys();
     return sensor;
   }
   const Span natural = ReadModel(c, r, *stimulus, kind, sensor.model);
   ReadSpan(c, r, *stimulus, natural, sensor);
-  r.Get("tolerance", &sensor.tolerance, {stimulus->unit, 1e-6, 1e9, true});
   return sensor;
 }
 

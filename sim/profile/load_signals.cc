@@ -7,7 +7,9 @@
 #include <bitset>
 #include <set>
 
+#include "profile/keys_bus.h"
 #include "profile/load_bench.h"
+#include "profile/table_reader.h"
 
 namespace drycrank::profile {
 namespace {
@@ -63,12 +65,9 @@ void ReadValues(Reader& outer, Signal& s) {
   }
 }
 
-void ReadMultiplex(Reader& r, Signal& s) {
-  const bool said = r.GetWord("multiplex", &s.multiplex,
-                              {{"none", Multiplex::kNone},
-                               {"selector", Multiplex::kSelector},
-                               {"selected", Multiplex::kSelected}});
-  const bool has_value = r.GetInt64("multiplex_value", &s.multiplex_value, 0, INT64_MAX);
+void ReadMultiplex(Reader& r, TableReader<Signal>& t, Signal& s) {
+  const bool said = t.Take("multiplex");
+  const bool has_value = t.Take("multiplex_value");
   if (has_value && said && s.multiplex != Multiplex::kSelected) {
     r.Complain("multiplex_value", "only a selected signal has a 'multiplex_value'",
                "write multiplex: selected");
@@ -79,23 +78,14 @@ void ReadMultiplex(Reader& r, Signal& s) {
   }
 }
 
-void ReadNumbers(Reader& r, Signal& s) {
-  r.Get("length_bits", &s.length_bits, 1, 64);
-  r.Get("is_signed", &s.is_signed);
-  r.Get("is_float", &s.is_float);
+void CheckNumbers(Reader& r, Signal& s) {
   if (s.is_float && s.length_bits != 32 && s.length_bits != 64) {
     r.Complain("length_bits", fmt::format("a float of {} bits", s.length_bits), "write 32 or 64");
   }
-  r.Get("scale", &s.scale, {"", -1e12, 1e12});
   if (s.scale == 0) {
     r.Complain("scale", "a scale of 0", "write what one raw step is worth");
     s.scale = 1;
   }
-  r.GetUnit("unit", &s.unit);
-  const std::string_view unit = s.unit;
-  r.Get("offset", &s.offset, {unit, -1e12, 1e12, true});
-  r.Get("min", &s.min, {unit});
-  r.Get("max", &s.max, {unit});
   if (s.min > s.max) {
     r.Complain("min", fmt::format("min {:g} is above max {:g}", s.min, s.max), "swap them");
   }
@@ -107,15 +97,12 @@ Signal ReadSignal(Problems& problems, const std::string& name, const Place& plac
   s.name = name;
   s.place = place;
   Reader r(problems, node, fmt::format("signal '{}.{}'", m.name, name), place);
-  r.Require("start_bit", "start_bit: 0");
-  r.Require("length_bits", "length_bits: 8");
-  r.Get("start_bit", &s.start_bit, 0, 511);
-  r.GetWord("byte_order", &s.byte_order,
-            {{"little", ByteOrder::kLittle}, {"big", ByteOrder::kBig}});
-  ReadNumbers(r, s);
-  ReadMultiplex(r, s);
+  TableReader t(r, kSignalKeys, s);
+  t.Take("unit");
+  ReadMultiplex(r, t, s);
+  t.TakeRest(s.unit);
+  CheckNumbers(r, s);
   ReadValues(r, s);
-  r.GetText("carries", &s.carries);
   if (!BitsOf(s, m.length_bytes)) {
     r.Complain("start_bit",
                fmt::format("{} bits from bit {} on leave the message of {} bytes", s.length_bits,

@@ -3,8 +3,10 @@
 // Trigger wheels with their pickups.
 #include <fmt/format.h>
 
+#include "profile/keys_triggers.h"
 #include "profile/kinds.h"
 #include "profile/load_bench.h"
+#include "profile/table_reader.h"
 #include "types/limits.h"
 #include "types/nth.h"
 
@@ -14,17 +16,12 @@ namespace {
 void Read(BenchContext& c, Reader& r, HallPickup& hall) { ReadHall(c, r, true, &hall); }
 
 void Read(BenchContext& c, Reader& r, VariableReluctancePickup& coil) {
-  coil.plus = TakeTerminal(c, r, "plus");
-  coil.minus = TakeTerminal(c, r, "minus");
-  r.Get("coil_ohm", &coil.coil_ohm, {"ohm", 1, 1e5});
-  r.Get("peak_v", &coil.peak_v, {"V", 0.001, 200});
-  r.Get("peak_at_rpm", &coil.peak_at_rpm, {"rpm", 1, 20000});
-  r.Get("noise_v", &coil.noise_v, {"V", 0, 10});
+  TakeAll(r, kCoilKeys, coil, &c);
 }
 
 void LoadPickup(BenchContext& c, const Node& node, const std::string& title, Pickup* pickup) {
   Reader r(c.problems, node, "pickup of " + title);
-  r.Require("kind", "kind: hall");
+  KnowKeys(r, kPickupKeys);
   const int kind = r.WordIndex("kind", WordsOf<Pickup>());
   if (kind < 0) {
     r.PassOverOtherKeys();
@@ -56,16 +53,11 @@ Trigger LoadTrigger(BenchContext& c, const std::string& name, const Place& place
   t.label = name;
   t.place = place;
   Reader r(c.problems, node, fmt::format("trigger '{}'", name), place);
-  r.Require("wheel", "wheel: {teeth: 60, missing: [59, 60]}");
-  r.Require("pickup", "pickup: {kind: hall, supply: CMP.1, ground: CMP.2, signal: CMP.3}");
-  r.GetText("label", &t.label);
-  r.GetWord("shaft", &t.shaft, {{"crank", Shaft::kCrank}, {"cam", Shaft::kCam}});
-  r.Get("offset_deg", &t.offset_deg, {"deg", 0, 720});
+  TakeAll(r, kTriggerKeys, t);
   if (t.offset_deg >= 720) t.offset_deg -= 720;
   if (t.shaft == Shaft::kCam && c.bench.engine.strokes == 2) {
     r.Complain("shaft", "a cam on a two-stroke engine", "write shaft: crank");
   }
-  r.Get("fitted", &t.fitted);
   ReadAdvance(c, r, t);
   if (const Node* wheel = r.Find("wheel")) LoadWheel(c.problems, *wheel, r.title(), &t.wheel);
   if (const Node* pickup = r.Find("pickup")) LoadPickup(c, *pickup, r.title(), &t.pickup);
@@ -75,15 +67,8 @@ Trigger LoadTrigger(BenchContext& c, const std::string& name, const Place& place
 }  // namespace
 
 void ReadHall(BenchContext& c, Reader& r, bool with_tooth, HallPickup* hall) {
-  hall->supply = TakeTerminal(c, r, "supply");
-  hall->ground = TakeTerminal(c, r, "ground");
-  hall->signal = TakeTerminal(c, r, "signal");
-  if (with_tooth) r.Get("low_at_tooth", &hall->low_at_tooth);
-  r.Get("on_ohm", &hall->on_ohm, {"ohm", 0.01, 1e5});
-  r.Get("off_ohm", &hall->off_ohm, {"ohm", 1e3, 1e12});
-  r.Get("supply_ohm", &hall->supply_ohm, {"ohm", 1, 1e9});
-  r.Get("min_supply_v", &hall->min_supply_v, {"V", 0, 60});
-  r.Get("diode_v", &hall->diode_v, {"V", 0.1, 5});
+  TakeAll(r, kHallKeys, *hall, &c);
+  if (with_tooth) TakeAll(r, kToothKeys, *hall);
   if (hall->on_ohm >= hall->off_ohm) {
     r.Complain("on_ohm", "the output conducts no better on than off", "write on_ohm below off_ohm");
   }

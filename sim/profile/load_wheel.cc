@@ -11,7 +11,9 @@
 #include <algorithm>
 #include <set>
 
+#include "profile/keys_triggers.h"
 #include "profile/load_bench.h"
+#include "profile/table_reader.h"
 #include "types/limits.h"
 
 namespace drycrank::profile {
@@ -37,12 +39,9 @@ std::set<int> ReadMissing(Reader& r, int teeth) {
 
 void ReadPlaces(Reader& r, Wheel* wheel) {
   int teeth = 0;
-  double fraction = 0.5;
-  r.Get("tooth_fraction", &fraction, {"", 0.05, 0.95});
-  if (!r.Get("teeth", &teeth, 1, static_cast<int>(kMaxTeeth))) {
-    r.Find("missing");
-    return;
-  }
+  Places places;
+  TakeAll(r, kPlacesKeys, places);
+  if (!r.Get("teeth", &teeth, 1, static_cast<int>(kMaxTeeth))) return;
   const std::set<int> missing = ReadMissing(r, teeth);
   if (missing.size() >= static_cast<std::size_t>(teeth)) {
     r.Complain("missing", "no tooth is left", "name fewer missing teeth");
@@ -51,7 +50,7 @@ void ReadPlaces(Reader& r, Wheel* wheel) {
   for (int k = 1; k <= teeth; ++k) {
     if (missing.contains(k)) continue;
     const double begin_deg = pitch_deg * (k - 1);
-    wheel->teeth.push_back({begin_deg, begin_deg + pitch_deg * fraction});
+    wheel->teeth.push_back({begin_deg, begin_deg + pitch_deg * places.tooth_fraction});
   }
 }
 
@@ -100,9 +99,8 @@ void ReadEdges(Reader& r, const Node& node, Wheel* wheel) {
 
 void LoadWheel(Problems& problems, const Node& node, const std::string& title, Wheel* wheel) {
   Reader r(problems, node, "wheel of " + title);
-  r.GetText("name", &wheel->name);
+  TakeAll(r, kWheelKeys, *wheel);
   const Node* edges = r.Find("tooth_edges_deg");
-  r.Find("teeth");
   if (edges != nullptr && r.Has("teeth")) {
     r.Complain("teeth", "'teeth' and 'tooth_edges_deg'", "write one of the two");
   } else if (edges == nullptr && !r.Has("teeth") && r.is_map()) {

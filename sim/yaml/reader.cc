@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 
 #include "types/limits.h"
@@ -38,16 +39,16 @@ Reader::Reader(Problems& problems, const Node& node, std::string title, Place pl
 Reader::~Reader() {
   if (!judge_keys_) return;
   for (const Entry& entry : node_.entries) {
-    if (std::find(asked_.begin(), asked_.end(), entry.key) == asked_.end()) ReportUnknown(entry);
+    if (!Knows(entry.key)) ReportUnknown(entry);
   }
 }
 
 void Reader::ReportUnknown(const Entry& entry) {
   const std::string what = fmt::format("unknown key '{}' in {}", entry.key, title_);
-  const std::string remedy = Suggest(entry.key, asked_);
+  const std::string remedy = Suggest(entry.key, known_);
   const bool section = entry.value.kind == NodeKind::kMap || entry.value.kind == NodeKind::kList;
   if (is_top_ && section) {
-    const std::string meant = Nearest(entry.key, asked_).value_or("");
+    const std::string meant = Nearest(entry.key, known_).value_or("");
     problems_.AddCause(entry.key_spot.Where(), what, remedy, first_problem_, HasNone(meant));
   } else {
     problems_.Add(entry.key_spot.Where(), what, remedy);
@@ -58,8 +59,18 @@ std::string Reader::HasNone(std::string_view key) const {
   return fmt::format("{} has no '{}'", title_, key);
 }
 
+void Reader::Know(std::string_view key) {
+  has_table_ = true;
+  if (!Knows(key)) known_.emplace_back(key);
+}
+
+bool Reader::Knows(std::string_view key) const {
+  return std::find(known_.begin(), known_.end(), key) != known_.end();
+}
+
 const Node* Reader::Find(std::string_view key) {
-  if (std::find(asked_.begin(), asked_.end(), key) == asked_.end()) asked_.emplace_back(key);
+  assert(!has_table_ || Knows(key));
+  if (!has_table_ && !Knows(key)) known_.emplace_back(key);
   return node_.Find(key);
 }
 

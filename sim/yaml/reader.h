@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Reads one mapping of a profile: typed getters that collect what is wrong instead of failing, and
-// a last look for keys that nobody asked for. A getter returns whether it has set its target; a key
+// a last look for keys that are not known. A getter returns whether it has set its target; a key
 // that is left out or wrong leaves the target (the struct's default) as it is.
 #ifndef DRYCRANK_YAML_READER_H_
 #define DRYCRANK_YAML_READER_H_
@@ -53,6 +53,10 @@ class Reader {
   // The mapping is not understood (its `kind` is wrong): its other keys are not judged.
   void PassOverOtherKeys() { judge_keys_ = false; }
 
+  // `key` may stand here, says a table. From the first such word on, what is not in a table is not
+  // known; without one, what nobody asked for is not.
+  void Know(std::string_view key);
+
   // The mapping is a file's: a key that is not known here stands for a whole section, which is why
   // names are missing elsewhere.
   void BeTop() { is_top_ = true; }
@@ -89,6 +93,7 @@ class Reader {
                 const std::string& all = "");
 
  private:
+  bool Knows(std::string_view key) const;
   void ReportUnknown(const Entry& entry);
   std::string HasNone(std::string_view key) const;
 
@@ -96,8 +101,8 @@ class Reader {
   const Node& node_;
   std::string title_;
   Place place_;
-  std::vector<std::string> asked_;
-  bool judge_keys_ = true, is_top_ = false;
+  std::vector<std::string> known_;
+  bool has_table_ = false, judge_keys_ = true, is_top_ = false;
   std::size_t first_problem_;
 };
 

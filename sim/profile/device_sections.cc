@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "profile/keys_bench.h"
+#include "profile/keys_harness.h"
+#include "profile/keys_sensors.h"
+#include "profile/keys_triggers.h"
+#include "profile/make_section.h"
+
+namespace drycrank::profile {
+
+std::vector<SectionInfo> DeviceSections() {
+  return {
+      {"engine",
+       "the engine",
+       "The engine that is not there: what its crank does.",
+       {Always(kEngineKeys)}},
+      {"stimulus",
+       "a stimulus",
+       "A quantity that the simulator drives: a temperature, a pressure, a speed. Sensors turn it "
+       "into something electrical, messages carry it. Needed: unit, min and max; engine_speed has "
+       "them already.",
+       {Always(kStimulusKeys)}},
+      {"connector", "a connector", "A plug, with its pins.", {Always(kConnectorKeys)}},
+      {"wire",
+       "a wire",
+       "One wire from terminal to terminal, or to a splice. A terminal has one wire.",
+       {Always(kWireKeys)}},
+      {"supply", "a supply", "A battery or power supply.", {Always(kSupplyKeys)}},
+      {"load",
+       "a load",
+       "What an output of the controller switches: a coil, an injector, a relay, a lamp.",
+       {Always(kLoadKeys)}},
+      {"trigger",
+       "a trigger",
+       "A toothed wheel and the pickup in front of it: crank or cam.",
+       {Always(kTriggerKeys)}},
+      {"wheel",
+       "a wheel",
+       "The teeth of a wheel, of a trigger or as the controller has been told.",
+       {Always(kWheelKeys),
+        WhenThere("teeth", "A row of even teeth, some of them missing.", kPlacesKeys)}},
+      {"pickup",
+       "a pickup",
+       "The sensor in front of a wheel.",
+       {Always(kPickupKeys),
+        WhenIs("kind", "hall", "Powered, three wires: switches its output to ground.", kHallKeys,
+               kToothKeys),
+        WhenIs("kind", "variable_reluctance",
+               "A coil with two leads: a voltage that grows with speed.", kCoilKeys)}},
+      {"sensor",
+       "a sensor",
+       "Turns a stimulus into something electrical.",
+       {Always(kSensorKeys, kSpanKeys),
+        WhenIs("kind", "ntc",
+               "A thermistor: the hotter, the less resistance. Good for -55 to 150 °C unless min "
+               "and max say otherwise; a table for its own rows.",
+               kNtcKeys),
+        WhenIs("kind", "platinum", "A platinum resistor (IEC 60751), -200 to 850 °C.",
+               kPlatinumKeys),
+        WhenIs("kind", "type_k", "A thermocouple type K (NIST Monograph 175), -270 to 1372 °C.",
+               kTypeKKeys),
+        WhenIs("kind", "ratiometric",
+               "Three wires: its output is a share of its supply. Pressures, pedals, throttles.",
+               kRatiometricKeys),
+        WhenIs("kind", "voltage", "Three wires: its output is a voltage of its own.", kVoltageKeys),
+        WhenIs("kind", "switch", "A contact.", kSwitchKeys),
+        WhenIs("kind", "frequency",
+               "Three wires: a train of pulses. Wheel speed, some air flow meters.", kHallKeys,
+               kFrequencyKeys),
+        WhenIs("kind", "fuel_composition",
+               "Ethanol in the fuel as a frequency, 50 to 150 Hz, its temperature as the width of "
+               "the pulses.",
+               kHallKeys, kFuelKeys, kWidthKeys),
+        WhenThere("width_stimulus",
+                  "The low time of the pulses, a straight line through two points.", kWidthKeys)}},
+      {"beta",
+       "beta of a thermistor",
+       "A thermistor's curve by two numbers: R = r25 · exp(beta · (1/T - 1/298.15 K)).",
+       {Always(kBetaKeys)}},
+      {"steinhart_hart",
+       "steinhart_hart of a thermistor",
+       "A thermistor's curve by the coefficients of Steinhart and Hart (1968).",
+       {Always(kSteinhartHartKeys)}},
+  };
+}
+
+}  // namespace drycrank::profile

@@ -1,0 +1,197 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Keys of buses, their messages and signals, and of the display (key.h).
+#ifndef DRYCRANK_PROFILE_KEYS_BUS_H_
+#define DRYCRANK_PROFILE_KEYS_BUS_H_
+
+#include "profile/bench.h"
+#include "profile/key.h"
+
+namespace drycrank::profile {
+
+template <>
+struct EnumWords<ByteOrder> {
+  static constexpr Word<ByteOrder> kAll[] = {{"little", ByteOrder::kLittle},
+                                             {"big", ByteOrder::kBig}};
+};
+template <>
+struct EnumWords<Multiplex> {
+  static constexpr Word<Multiplex> kAll[] = {{"none", Multiplex::kNone},
+                                             {"selector", Multiplex::kSelector},
+                                             {"selected", Multiplex::kSelected}};
+};
+template <>
+struct EnumWords<ChecksumKind> {
+  static constexpr Word<ChecksumKind> kAll[] = {{"crc8_sae_j1850", ChecksumKind::kCrc8SaeJ1850},
+                                                {"crc8_autosar", ChecksumKind::kCrc8Autosar}};
+};
+inline constexpr std::string_view kSenderWords[] = {"simulator", "controller", "display"};
+inline constexpr std::string_view kLengths[] = {"0", "1",  "2",  "3",  "4",  "5",  "6",  "7",
+                                                "8", "12", "16", "20", "24", "32", "48", "64"};
+inline constexpr Value kFrameLength = {
+    .kind = ValueKind::kWhole, .low = 0, .high = 64, .words = kLengths};
+
+inline constexpr Field<Bus> kBusKeys[] = {
+    {"bitrate_bps", To<&Bus::bitrate_bps>, Number("bit/s", 10e3, 1e6),
+     "Bit rate. One node with another makes errors and acknowledges nothing."},
+    {"data_bitrate_bps", To<&Bus::data_bitrate_bps>, Number("bit/s", 10e3, 8e6),
+     "Bit rate of the data phase of CAN FD frames with bit_rate_switch."},
+    {"messages",
+     {},
+     Section("message").Named(),
+     "Messages by name; a name is unique over all buses."},
+    {"nodes",
+     {},
+     Section("bus_node").Named(),
+     "Where devices sit on the pair, with their termination: for the wiring schedule."},
+};
+
+inline constexpr Field<BusNode> kBusNodeKeys[] = {
+    {"high", To<&BusNode::high>, kTerminal, "Its CAN_H (ISO 11898-2).", "high: CLT.1"},
+    {"low", To<&BusNode::low>, kTerminal, "Its CAN_L.", "low: CLT.1"},
+    {"termination_ohm",
+     To<&BusNode::termination_ohm>,
+     Number("ohm", 1, 1e6),
+     "Resistor between the two: 120 ohm at both ends of the bus and nowhere else (ISO 11898-2).",
+     {},
+     "none"},
+};
+
+inline constexpr Field<Message> kMessageKeys[] = {
+    {"id",
+     {},
+     Whole(0, kMaxId29),
+     "Identifier: to 0x7FF, or to 0x1FFFFFFF with extended.",
+     "id: 0x120"},
+    {"extended", To<&Message::extended>, kTruth, "An identifier of 29 bits instead of 11."},
+    {"fd", To<&Message::fd>, kTruth, "A CAN FD frame: up to 64 bytes."},
+    {"bit_rate_switch", To<&Message::bit_rate_switch>, kTruth,
+     "Of a CAN FD frame: its data goes out at data_bitrate_bps."},
+    {"length_bytes", To<&Message::length_bytes>, kFrameLength,
+     "Bytes of the frame; more than 8 with fd only."},
+    {"sender",
+     {},
+     OneOf(kSenderWords),
+     "Who sends it: the simulator (a module that is not on the bench), the controller, the "
+     "display.",
+     {},
+     "simulator"},
+    {"period_ms", To<&Message::period_ms>, Number("ms", 0, 3.6e6),
+     "Time from one frame to the next, 1 ms or more. 0: sent when one of its values changes."},
+    {"phase_ms",
+     To<&Message::phase_ms>,
+     Number("ms", 0, 3.6e6),
+     "When the first one goes out, less than the period.",
+     {},
+     "spread, so that they do not queue"},
+    {"signals", {}, Section("signal").Named(), "What lies in its bytes."},
+    {"counter",
+     {},
+     NameOf("a signal of it"),
+     "The signal that counts up by one from frame to frame and shows that the sender lives.",
+     {},
+     "none"},
+    {"checksum", {}, Section("checksum"), "The signal that guards the other bytes.", {}, "none"},
+};
+
+inline constexpr Field<Message> kChecksumKeys[] = {
+    {"signal",
+     {},
+     NameOf("a signal of the message"),
+     "Where it lies: one whole byte.",
+     "signal: crc"},
+    {"kind", To<&Message::checksum>, OneOf<ChecksumKind>(),
+     "How it is computed over all other bytes: CRC8 of SAE J1850, or of AUTOSAR (polynomial 0x2F).",
+     "kind: crc8_sae_j1850"},
+};
+
+inline constexpr Field<Signal> kSignalKeys[] = {
+    {"start_bit", To<&Signal::start_bit>, Whole(0, 511),
+     "Where it lies, byte · 8 + bit: its lowest bit with byte_order little, its highest with big.",
+     "start_bit: 0"},
+    {"length_bits", To<&Signal::length_bits>, Whole(1, 64), "How many bits it has.",
+     "length_bits: 8"},
+    {"byte_order", To<&Signal::byte_order>, OneOf<ByteOrder>(),
+     "little: the low byte first; big: the high byte first. Wrong, and a gauge jumps wildly."},
+    {"is_signed", To<&Signal::is_signed>, kTruth,
+     "Can it be negative? Read as unsigned, -1 becomes the highest value."},
+    {"is_float", To<&Signal::is_float>, kTruth, "A floating point number of 32 or 64 bits."},
+    {"scale", To<&Signal::scale>, Number(),
+     "What one raw step is worth: value = raw · scale + offset."},
+    {"unit", To<&Signal::unit>, kUnit, "Unit of its value.", {}, "a plain number"},
+    {"offset", To<&Signal::offset>, Difference("of the signal"), "Value at raw 0."},
+    {"min",
+     To<&Signal::min>,
+     Number("of the signal"),
+     "The lowest value that is sent; a lower one is held here.",
+     {},
+     "all that the bits can say"},
+    {"max",
+     To<&Signal::max>,
+     Number("of the signal"),
+     "The highest value that is sent; a higher one is held here.",
+     {},
+     "all that the bits can say"},
+    {"multiplex", To<&Signal::multiplex>, OneOf<Multiplex>(),
+     "Messages can have several layouts: the selector says which it is, a selected signal is there "
+     "in one of them."},
+    {"multiplex_value",
+     To<&Signal::multiplex_value>,
+     Whole(0, INT64_MAX),
+     "Of a selected signal: it is there when the selector has this raw value.",
+     {},
+     "always there"},
+    {"values",
+     {},
+     kText.Named(Value::Shape::kNumbered),
+     "Names of raw values: {0: off, 1: on}.",
+     {},
+     "none"},
+    {"carries", To<&Signal::carries>, kText,
+     "What the sender puts here. simulator: a stimulus. controller: a value of its own "
+     "(engine_speed, sync_state, a channel, a channel.fault). display: GAUGE.shown, GAUGE.state, "
+     "GAUGE.unit. Left out, it stays 0; a counter or checksum fills itself."},
+};
+
+inline constexpr Field<Display> kDisplayKeys[] = {
+    {"layouts",
+     {},
+     Section("message").Named(),
+     "Messages as the display decodes them, where that differs from the bus: a wrong byte order or "
+     "scale set in it shows here.",
+     {},
+     "as on the bus"},
+    {"gauges", {}, Section("gauge").Named(), "What it shows."},
+};
+
+inline constexpr Field<Gauge> kGaugeKeys[] = {
+    {"label", To<&Gauge::label>, kText, "What reports call it.", {}, "its name"},
+    {"signal", {}, kSignal, "What it shows.", "signal: engine_temps.coolant"},
+    {"unit", To<&Gauge::unit>, kUnit, "Unit it shows.", {}, "the signal's"},
+    {"decimals", To<&Gauge::decimals>, Whole(0, 6), "Digits behind the point."},
+    {"warn_above",
+     To<&Gauge::warn_above>,
+     Number("of the gauge"),
+     "It warns when its value is higher.",
+     {},
+     "no warning"},
+    {"warn_below",
+     To<&Gauge::warn_below>,
+     Number("of the gauge"),
+     "It warns when its value is lower.",
+     {},
+     "no warning"},
+    {"hysteresis", To<&Gauge::hysteresis>, Difference("of the gauge", 0, 1e9),
+     "How far the value must come back before the warning ends."},
+    {"stale_ms", To<&Gauge::stale_ms>, Number("ms", 1, 3.6e6),
+     "After so long without its message the gauge must show that its value is old. Longer than the "
+     "message's period, or it flickers; too long, and a dead bus looks like a steady engine."},
+    {"proves",
+     {},
+     NameOf("a circuit").List(),
+     "A note for people: circuits that this gauge depends on. What is proven, expectations say."},
+};
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_PROFILE_KEYS_BUS_H_

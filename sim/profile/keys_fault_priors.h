@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Keys of the fault priors, one for each kind of single fault (fault_priors.h), with the usual weight
+// of each.
+#ifndef DRYCRANK_PROFILE_KEYS_FAULT_PRIORS_H_
+#define DRYCRANK_PROFILE_KEYS_FAULT_PRIORS_H_
+
+#include <string_view>
+
+namespace drycrank::profile {
+
+struct FaultPriorKey {
+  std::string_view kind;
+  double weight;
+  std::string_view meaning;
+};
+
+inline constexpr double kMinFaultPrior = 1e-6, kMaxFaultPrior = 1e6;
+
+inline constexpr FaultPriorKey kFaultPriorKeys[] = {
+    {"wire_open", 1, "A wire broken."},
+    {"contact_open", 1, "A contact that does not touch: pushed back, not crimped."},
+    {"series_resistance", 0.5, "Extra resistance in a contact or wire."},
+    {"short_to_ground", 0.3, "A terminal touches ground."},
+    {"short_to_supply", 0.15, "A terminal touches the supply."},
+    {"splice_broken_open", 0.2, "A splice broken open."},
+    {"terminals_swapped", 0.5,
+     "Two wires in each other's place in a small plug, where all pins were crimped at once."},
+    {"terminals_of_large_connector_swapped", 0.1, "The same in a large plug."},
+    {"neighbours_shorted", 0.2, "Two pins side by side touch."},
+    {"connectors_swapped", 0.4, "Two plugs of one family in each other's place."},
+    {"not_fitted", 0.4, "A device that was never plugged in."},
+    {"tooth_missing", 0.05, "A tooth of a wheel gone."},
+    {"wheel_mounted_wrong", 0.2, "A wheel mounted at another angle."},
+    {"wrong_calibration", 0.3, "The table of another sensor set in the controller."},
+    {"display_byte_order", 0.5, "The display decodes a signal in the other byte order."},
+    {"display_scale", 0.4, "The display decodes a signal with another scale."},
+    {"display_offset", 0.3, "The display decodes a signal with another offset."},
+    {"message_missing", 0.2, "A message is not sent."},
+};
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_PROFILE_KEYS_FAULT_PRIORS_H_
