@@ -25,6 +25,12 @@ bool MovesSensors(plant::Faults faults) {
   });
 }
 
+// Of two ways that a value may rest, the band.
+Prediction Around(const Prediction& a, const Prediction& b) {
+  if (a == b) return a;
+  return Prediction::Band(std::min(a.low(), b.low()), std::max(a.high(), b.high()));
+}
+
 Prediction FaultValue(standin::ChannelFault fault) {
   return Prediction::Value(static_cast<double>(fault));
 }
@@ -154,14 +160,20 @@ std::optional<ChannelModel::Channel> ChannelModel::Analog(std::size_t channel,
   if (input < 0) {
     return Channel{Prediction::Value(config.fallback), FaultValue(standin::ChannelFault::kNone)};
   }
+  const double scale = config.ratiometric ? reference_scale : 1;
+  const auto at = [&](const std::vector<double>& input_v) {
+    return AtVolts(config, input_v[static_cast<std::size_t>(input)] * scale, model.faults());
+  };
+  Channel settled = at(electrical.input_v);
   for (const Reach& reach : electrical.reaches) {
     // Coils swing about 0 V: a sample takes the level between their lobes.
     if (reach.coil || !Stirs(reach, input, electrical)) continue;
     if (Switches(reach, model, situation)) return std::nullopt;
+    // It rests, conducting or not: that is where the wheel came to a stop.
+    const Channel conducting = at(reach.on_v);
+    settled = {Around(settled.value, conducting.value), Around(settled.fault, conducting.fault)};
   }
-  const double scale = config.ratiometric ? reference_scale : 1;
-  return AtVolts(config, electrical.input_v[static_cast<std::size_t>(input)] * scale,
-                 model.faults());
+  return settled;
 }
 
 std::optional<ChannelModel::Channel> ChannelModel::Frequency(std::size_t channel,

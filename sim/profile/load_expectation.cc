@@ -117,7 +117,8 @@ void Read(ScenarioContext& c, Reader& r, Expectation& e, expect::Follows& k) {
     if (k.signal.signal >= 0) unit = SignalAt(c.bench, k.signal).unit;
   }
   ReadTarget(c, r, unit, true, k.target);
-  ReadTolerance(c, r, unit, k.target);
+  // Of a signal that is not known, no unit is: its name has been told.
+  if (k.signal.signal >= 0 || k.target.stimulus >= 0) ReadTolerance(c, r, unit, k.target);
   ReadSettle(r, e);
 }
 

@@ -27,7 +27,7 @@ TEST(Recording, WhatIsNoneSaysSo) {
   const Read read = ReadBytes("PK\x03\x04 something else");
   ASSERT_EQ(read.damage.size(), 1u);
   EXPECT_EQ(read.damage[0].offset, 0u);
-  EXPECT_THAT(read.damage[0].what, HasSubstr("no candump log"));
+  EXPECT_THAT(read.damage[0].what, HasSubstr("not a candump log"));
   EXPECT_THAT(ReadBytes("").damage.at(0).what, HasSubstr("empty"));
 }
 

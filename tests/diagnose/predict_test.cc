@@ -7,7 +7,11 @@
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <map>
+#include <sstream>
+#include <string>
+#include <vector>
 
 #include "diagnose/hypothesis.h"
 #include "tests/diagnose/walked.h"
@@ -44,14 +48,41 @@ TEST_P(PredictTest, HealthyBenchReadsAsPredicted) {
   EXPECT_EQ(Mismatches(predictor, {}), "");
 }
 
-// Every third fault of each kind.
+// What the step before has left behind, which a prediction of a held situation cannot know: a cam
+// edge outside of its window leaves the angle of the last one inside; a warning within its
+// hysteresis stays as it was.
+struct Memory {
+  std::string bench, fault, reading;
+};
+const std::vector<Memory> kMemories = {
+    {"hill_climb", "wheel crank mounted 40 crank degrees late", "engine_fast.cam_angle"},
+    {"hill_climb", "wheel cam_intake mounted 22 crank degrees early", "engine_fast.cam_angle"},
+    {"kart", "controller's table of head_temperature wrong by +21.6", "wheel_shows.head_state"},
+    {"generator", "display reads eflp1.oil_pressure with the wrong scale 1",
+     "panel_shows.oil_pressure_state"},
+};
+
+// Every third fault of each kind. All mismatches, and no more, are those memories.
 TEST_P(PredictTest, FaultyBenchesReadAsPredicted) {
   Predictor predictor(walked_.bench(), walked_.situations());
   std::map<std::string, int> seen;
   for (const Hypothesis& h : SingleFaults(walked_.bench())) {
     if (seen[h.kind]++ % 3 != 0) continue;
+    const std::string fault = Describe(walked_.bench(), h);
     const std::string mismatches = Mismatches(predictor, h.faults);
-    EXPECT_EQ(mismatches, "") << Describe(walked_.bench(), h);
+    const auto memory = std::find_if(kMemories.begin(), kMemories.end(), [&](const Memory& m) {
+      return m.bench == GetParam() && m.fault == fault;
+    });
+    if (memory == kMemories.end()) {
+      EXPECT_EQ(mismatches, "") << fault;
+      continue;
+    }
+    std::istringstream lines(mismatches);
+    int count = 0;
+    for (std::string line; std::getline(lines, line); ++count) {
+      EXPECT_NE(line.find(memory->reading), std::string::npos) << fault << ": " << line;
+    }
+    EXPECT_GT(count, 0) << fault << " is no memory any more";
   }
   EXPECT_GT(seen.size(), 8u);
 }

@@ -44,11 +44,11 @@ TEST(Interface, WrongTextIsToldWithWhatWouldBeRight) {
   EXPECT_THAT(Wrong(""), HasSubstr("no bus interface"));
   EXPECT_THAT(Wrong("inproc:x"), HasSubstr("no bus interface"));
   EXPECT_THAT(Wrong("socketcan:"), HasSubstr("socketcan:can0"));
-  EXPECT_THAT(Wrong("multicast:10.0.0.1"), HasSubstr("no multicast group"));
-  EXPECT_THAT(Wrong("multicast:239.1.2.3:0"), HasSubstr("no UDP port"));
-  EXPECT_THAT(Wrong("multicast:239.1.2.3:65536"), HasSubstr("no UDP port"));
-  EXPECT_THAT(Wrong("multicast:239.1.2.3:"), HasSubstr("no UDP port"));
-  EXPECT_THAT(Wrong("multicast:x"), HasSubstr("no UDP port"));
+  EXPECT_THAT(Wrong("multicast:10.0.0.1"), HasSubstr("not a multicast group"));
+  EXPECT_THAT(Wrong("multicast:239.1.2.3:0"), HasSubstr("not a UDP port"));
+  EXPECT_THAT(Wrong("multicast:239.1.2.3:65536"), HasSubstr("not a UDP port"));
+  EXPECT_THAT(Wrong("multicast:239.1.2.3:"), HasSubstr("not a UDP port"));
+  EXPECT_THAT(Wrong("multicast:x"), HasSubstr("not a UDP port"));
 }
 
 TEST(Interface, OpensWhatItsNameSays) {

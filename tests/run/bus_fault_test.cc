@@ -90,7 +90,7 @@ TEST_F(BusFaultTest, FaultsOfOneMessageFailItsPresence) {
     EXPECT_THAT(FailedWith(yaml), ElementsAre("chassis_is_there")) << yaml;
   }
   EXPECT_EQ(details_["chassis_is_there"],
-            "chassis was not received in 1500.0 ms; 15 frames had 8 bytes where 4 are due");
+            "chassis was not received in 1500.0 ms; 15 frames had 8 bytes, should be 4");
 }
 
 TEST_F(BusFaultTest, WrongIdentifierIsMissingThereAndAStrangerHere) {
