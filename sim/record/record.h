@@ -13,7 +13,8 @@
 //   frames.pcapng  the frames again, one interface per bus, for network tools
 //   outputs.csv    T,coil|injector,CYLINDER,on|off
 //   stimuli.csv    seconds and every stimulus, each 50 ms
-//   messages.csv   per message: sent, replaced, skipped, response time on paper and measured, lateness
+//   messages.csv   per message: sent, replaced, skipped, response time calculated and measured,
+//                  lateness
 //   profiles/      the profile files as they were read
 //
 // The format is 1 (types/format_number.h). A record.json without a number is older than the rule
