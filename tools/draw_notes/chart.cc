@@ -67,7 +67,8 @@ std::string SvgChart(const Chart& chart) {
   return out + "</svg>";
 }
 
-std::string StandAlone(const std::string& svg, const std::string& title) {
+std::string StandAlone(const std::string& svg, const std::string& title,
+                       const std::string& more_style) {
   // Taken apart at the view box, the one place that this and the report's drawings differ in.
   const std::string box_mark = "viewBox=\"0 0 ";
   const std::size_t box = svg.find(box_mark) + box_mark.size();
@@ -77,10 +78,10 @@ std::string StandAlone(const std::string& svg, const std::string& title) {
   const std::string body = svg.substr(svg.find('>') + 1);
   return fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 {0} {1} {2}\" width=\"{1}\" "
-      "height=\"{2}\" role=\"img\" aria-label=\"{3}\">\n<style>{4}</style>\n"
+      "height=\"{2}\" role=\"img\" aria-label=\"{3}\">\n<style>{4}{7}</style>\n"
       "<rect x=\"0\" y=\"{0}\" width=\"{1}\" height=\"{2}\" fill=\"#fffefa\"/>\n{5}\n{6}\n",
       -kTitleHeight, report::Px(width), report::Px(height + kTitleHeight), report::Escape(title),
-      kStyle, report::SvgText({4, -8}, report::Anchor::kStart, title, "title"), body);
+      kStyle, report::SvgText({4, -8}, report::Anchor::kStart, title, "title"), body, more_style);
 }
 
 }  // namespace drycrank::tools

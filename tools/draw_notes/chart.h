@@ -24,8 +24,9 @@ struct Chart {
 
 std::string SvgChart(const Chart& chart);
 
-// `svg` with what it needs to stand alone: name space, colours, a title line above.
-std::string StandAlone(const std::string& svg, const std::string& title);
+// `svg` able to stand alone: with name space, colours (and `more_style`), a title line above.
+std::string StandAlone(const std::string& svg, const std::string& title,
+                       const std::string& more_style = {});
 
 }  // namespace drycrank::tools
 

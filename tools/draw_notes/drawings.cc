@@ -200,6 +200,11 @@ Drawing FuelComposition(BenchView& car) {
 
 namespace {
 
+// As in the report (report/html_style.cc).
+constexpr const char* kPlotStyle =
+    ".band{fill:#dfe6dc;stroke:#7d9479}.wanted{stroke:#17542f;stroke-width:2;stroke-dasharray:7 4}"
+    ".said{stroke-width:2.2;stroke-linejoin:round}.ring{fill:none;stroke:#8f1616;stroke-width:2.6}";
+
 // The plot of a failed expectation as the report of that run has it.
 Drawing FailedExpectation(const std::string& root, const std::string& scenario,
                           const std::string& expectation, const std::string& title) {
@@ -221,16 +226,14 @@ Drawing FailedExpectation(const std::string& root, const std::string& scenario,
   plot.description = title;
   plot.points = verdict.evidence.points;
   plot.worst_ns = verdict.worst_ns;
-  return {scenario + ".svg", StandAlone(report::SvgPlot(plot), title)};
+  return {scenario + ".svg", StandAlone(report::SvgPlot(plot), title, kPlotStyle)};
 }
 
 std::vector<Drawing> FailureDrawings(const std::string& root) {
   return {FailedExpectation(root, "cam_one_tooth_late", "cam_is_where_it_belongs",
-                            "Cam angle with the timing belt one tooth off: dashed and filled, what "
-                            "it should be; solid, what the controller reports"),
+                            "Cam angle with the timing belt one tooth off"),
           FailedExpectation(root, "display_byte_order", "display_shows_manifold",
-                            "Manifold pressure on a display with the wrong byte order: dashed and "
-                            "filled, what it should show; solid, what it shows")};
+                            "Manifold pressure on a display with the wrong byte order")};
 }
 
 std::vector<Drawing> HarnessDrawings(const std::string& root) {
