@@ -71,7 +71,7 @@ TEST_F(ControllerAnswers, WrongValueFails) {
   const Verdict& verdict = Finish(S(3));
   EXPECT_EQ(verdict.outcome, Outcome::kFailed);
   EXPECT_DOUBLE_EQ(verdict.margin, -8);
-  EXPECT_THAT(verdict.detail, HasSubstr("answered 80.0 °C where 90.0 °C"));
+  EXPECT_THAT(verdict.detail, HasSubstr("answered 80.0 °C, should be 90.0 °C"));
 }
 
 TEST_F(ControllerAnswers, NeverAnsweredIsNotObserved) {

@@ -166,7 +166,7 @@ TEST_F(DisplayShowsTest, SilentDisplayIsNotObserved) {
   Begin(0, 0);
   const Verdict& verdict = Finish(S(10));
   EXPECT_EQ(verdict.outcome, Outcome::kNotObserved);
-  EXPECT_EQ(verdict.detail, "gauge coolant: number not said on the bus");
+  EXPECT_EQ(verdict.detail, "gauge coolant: number not reported on the bus");
 }
 
 TEST_F(DisplayShowsTest, PartThatNoMessageCarriesIsNotObserved) {

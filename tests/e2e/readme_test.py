@@ -46,16 +46,15 @@ class Quotes(unittest.TestCase):
         seen = 0
         with tempfile.TemporaryDirectory() as folder:
             os.symlink(ROOT / "profiles", folder + "/profiles")
-            found = blocks(uses)
-            for command, quoted in zip(found, found[1:]):
-                if not command[0].startswith("drycrank "):
+            for command, *quoted in blocks(uses):
+                if not command.startswith("drycrank "):
                     continue
-                words = shlex.split(command[0])
+                words = shlex.split(command)
                 out = subprocess.run([DRYCRANK, *words[1:]], cwd=folder, capture_output=True, text=True,
                                      timeout=120, env={**os.environ, "COLUMNS": "100"})
                 self.assertEqual(out.returncode, 1, out.stderr)  # each shows a failure that is caught
                 self.assertGreater(len([line for line in quoted if line.strip() not in ("", "...")]), 3)
-                self.assertQuoted(quoted, out.stdout, command[0])
+                self.assertQuoted(quoted, out.stdout, command)
                 seen += 1
         self.assertEqual(seen, 3)
 

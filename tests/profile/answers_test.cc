@@ -52,8 +52,8 @@ TEST_F(Answers, YamlAndCsvSayTheSame) {
 TEST_F(Answers, AllThatIsWrongIsToldAtOnce) {
   EXPECT_THAT(Problems("a.yaml", "coyl: yes\ncoil: perhaps\npump: []\n"),
               ElementsAre("a.yaml:1:1: there is no output or circuit 'coyl'; did you mean 'coil'?",
-                          "a.yaml:2:7: 'perhaps' is no answer; yes, no, skip or not_fitted",
-                          "a.yaml:3:7: '' is no answer; yes, no, skip or not_fitted"));
+                          "a.yaml:2:7: 'perhaps' is not an answer; yes, no, skip or not_fitted",
+                          "a.yaml:3:7: '' is not an answer; yes, no, skip or not_fitted"));
   EXPECT_THAT(Problems("a.csv", "circuit,answer\ncoil,yes\ncoil,no\npump\n"),
               ElementsAre("a.csv:3:1: 'coil' is answered twice; keep one",
                           "a.csv:4:1: a line without comma; write a circuit and an answer, as "

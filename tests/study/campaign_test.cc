@@ -81,7 +81,7 @@ TEST_F(Campaign, ControllerNoticesAnOpenThermistor) {
 // reference and 0.2 of wires and contacts included). 90 % is 0.82 of it, 3.979 V, and the
 // controller's table makes (3.979 - 0.5) / 4 = 87.0 %. The walk allows 3 % of 100 %.
 TEST_F(Campaign, NobodyNoticesAResistanceInTheFeedOfThePotentiometer) {
-  const FaultResult result = Try("30 Ω too much at contact CU.4");
+  const FaultResult result = Try("30 Ω extra resistance at contact CU.4");
   EXPECT_EQ(result.noticed_by, NoticedBy::kNobody);
   const report::Effect* throttle = EffectOn(result, "all.throttle");
   ASSERT_NE(throttle, nullptr);
@@ -93,7 +93,7 @@ TEST_F(Campaign, NobodyNoticesAResistanceInTheFeedOfThePotentiometer) {
 
 // Ten times that: 0.82 * 5 V / 1.3 = 3.152 V is 66.3 %, far off the walk's 90 % +- 3 %.
 TEST_F(Campaign, CheckerNoticesTenTimesThat) {
-  const FaultResult result = Try("300 Ω too much at contact CU.4");
+  const FaultResult result = Try("300 Ω extra resistance at contact CU.4");
   EXPECT_EQ(result.noticed_by, NoticedBy::kChecker);
   EXPECT_THAT(result.checker, Contains("throttle_throttle"));
 }
