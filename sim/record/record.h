@@ -13,7 +13,7 @@
 //   frames.pcapng  the frames again, one interface per bus, for network tools
 //   outputs.csv    T,coil|injector,CYLINDER,on|off
 //   stimuli.csv    seconds and every stimulus, each 50 ms
-//   messages.csv   per message: sent, replaced, skipped, response time on paper and measured,
+//   messages.csv   per message: sent, replaced, skipped, response time calculated and measured,
 //                  lateness
 //   profiles/      the profile files as they were read
 //

@@ -169,10 +169,7 @@ Frame PlotFrame(const Plot& plot) {
           y.high + spare};
 }
 
-Markup SvgPlot(const Plot& plot) {
-  if (std::none_of(plot.points.begin(), plot.points.end(), Finite)) {
-    return Element("p", {{"class", "empty"}}, "Nothing to draw: no value was seen.");
-  }
+Drawing DrawPlot(const Plot& plot) {
   const Frame f = PlotFrame(plot);
   Markup out;
   if (plot.draw_wanted) DrawBands(plot, f, out);
@@ -185,8 +182,14 @@ Markup SvgPlot(const Plot& plot) {
   out += SvgLine(plot.stepped ? Stepped(said) : said, "said");
   DrawWorst(plot, f, out);
   DrawLegend(plot, f, out);
-  return Svg({plot.width, plot.height, out}, plot.width > 700 ? "plot wide" : "plot",
-             plot.description);
+  return {plot.width, plot.height, out};
+}
+
+Markup SvgPlot(const Plot& plot) {
+  if (std::none_of(plot.points.begin(), plot.points.end(), Finite)) {
+    return Element("p", {{"class", "empty"}}, "Nothing to draw: no value was seen.");
+  }
+  return Svg(DrawPlot(plot), plot.width > 700 ? "plot wide" : "plot", plot.description);
 }
 
 }  // namespace drycrank::report

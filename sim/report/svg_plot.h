@@ -39,6 +39,9 @@ struct Plot {
 // REQUIRES: at least one point with a finite reported value.
 Frame PlotFrame(const Plot& plot);
 // A sentence instead of a drawing when there is nothing to draw.
+// REQUIRES: a point with a value.
+Drawing DrawPlot(const Plot& plot);
+// The same as an element of a page; a sentence when there is nothing to draw.
 Markup SvgPlot(const Plot& plot);
 
 }  // namespace drycrank::report

@@ -275,7 +275,9 @@ class SchemaAndLoader(unittest.TestCase):
             unknown = any(f"unknown key '{key}'" in line for line in told[number])
             if unknown and value != UNKNOWN and key not in BY_DEFAULT:
                 wrong.append(f"loader knows no {section}.{key}: {told[number]}")
-            if not any(words in line for line in told[number] for words in about):
+            # That a bus is too slow for a gauge is no word about the value itself.
+            own = [line for line in told[number] if "a longer stale_ms" not in line]
+            if not any(words in line for line in own for words in about):
                 wrong.append(f"loader takes {section}.{key}: {value}: {told[number]}")
         for number, (section, key, value) in allowed.items():
             if any(f"'{key}' is " in line for line in told[number]):

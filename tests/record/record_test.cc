@@ -119,13 +119,13 @@ TEST_F(RecordTest, DamageHasALineAndKeepsWhatWasGood) {
 
 TEST_F(RecordTest, ANewerFormatIsRefusedByName) {
   ASSERT_EQ(Play().problem, "");
-  EXPECT_EQ(record::WhyNotReadRecord(folder_.string()), "");
+  EXPECT_EQ(WhyNotReadRecord(folder_.string()), "");
   Rewrite("\"format\": 1", "\"format\": 2", "record.json");
   const Judged judged = Judge();
   ASSERT_EQ(judged.played.problems.size(), 1u);
   EXPECT_EQ(judged.played.problems[0].what, "format 2 is newer than this program reads (1)");
   EXPECT_TRUE(judged.played.steps.empty());
-  EXPECT_NE(record::WhyNotReadRecord(folder_.string()).find("format 2 is newer"),
+  EXPECT_NE(WhyNotReadRecord(folder_.string()).find("format 2 is newer"),
             std::string::npos);
 }
 

@@ -57,8 +57,8 @@ TEST(CampaignReport, TextTellsTheWorstThatNobodyNotices) {
   EXPECT_THAT(text,
               HasSubstr("wire open                  2             1             0             0 "
                         "            1             1\n"));
-  EXPECT_THAT(text, HasSubstr("worst that nobody notices: 9 ohm at c: temps.coolant -11 °C: 79 °C "
-                              "where 90 °C is due, in hot\n"));
+  EXPECT_THAT(text, HasSubstr("worst that nobody notices: 9 ohm at c: temps.coolant -11 °C: 79 °C, "
+                              "should be 90 °C, in hot\n"));
   EXPECT_THAT(text, Not(HasSubstr("99 ohm")));
 }
 

@@ -65,7 +65,8 @@ report::Drawing DrawChart(const Chart& chart) {
   return {kWidth, kHeight, out};
 }
 
-std::string StandAlone(const report::Drawing& drawing, const std::string& title) {
+std::string StandAlone(const report::Drawing& drawing, const std::string& title,
+                       std::string_view more_style) {
   const std::string width = report::Px(drawing.width);
   const std::string height = report::Px(drawing.height + kTitleHeight);
   const Markup paper = EmptyElement(
@@ -79,8 +80,9 @@ std::string StandAlone(const report::Drawing& drawing, const std::string& title)
                   {"height", height},
                   {"role", "img"},
                   {"aria-label", title}},
-                 "\n" + Element("style", Markup::Raw(kStyle)) + "\n" + paper + "\n" + title_line +
-                     "\n" + drawing.content)
+                 "\n" +
+                     Element("style", Markup::Raw(std::string(kStyle) + std::string(more_style))) +
+                     "\n" + paper + "\n" + title_line + "\n" + drawing.content)
              .text() +
          "\n";
 }

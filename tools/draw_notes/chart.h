@@ -26,8 +26,9 @@ struct Chart {
 
 report::Drawing DrawChart(const Chart& chart);
 
-// A file's content: the drawing with name space, colours, and a title line above.
-std::string StandAlone(const report::Drawing& drawing, const std::string& title);
+// A file's content: the drawing with name space, colours (and `more_style`), and a title line above.
+std::string StandAlone(const report::Drawing& drawing, const std::string& title,
+                       std::string_view more_style = {});
 
 }  // namespace drycrank::tools
 

@@ -3,15 +3,20 @@
 
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
 
 #include "harness/harness.h"
 #include "profile/load.h"
 #include "report/scope.h"
+#include "report/svg_plot.h"
 #include "schedule/draw.h"
 #include "sensor/sensor.h"
+#include "study/play.h"
 #include "tools/draw_notes/bench_view.h"
 #include "tools/draw_notes/chart.h"
+#include "types/clock.h"
 #include "types/nth.h"
+#include "types/unit.h"
 
 namespace drycrank::tools {
 namespace {
@@ -194,10 +199,48 @@ Drawing FuelComposition(BenchView& car) {
 
 namespace {
 
+// As in the report (report/html_style.cc).
+constexpr const char* kPlotStyle =
+    ".band{fill:#dfe6dc;stroke:#7d9479}.wanted{stroke:#17542f;stroke-width:2;stroke-dasharray:7 4}"
+    ".said{stroke-width:2.2;stroke-linejoin:round}.ring{fill:none;stroke:#8f1616;stroke-width:2.6}";
+
+// The plot of a failed expectation as the report of that run has it.
+Drawing FailedExpectation(const std::string& root, const std::string& scenario,
+                          const std::string& expectation, const std::string& title) {
+  const std::string path = root + "/profiles/scenarios/hill_climb/" + scenario + ".yaml";
+  const profile::LoadedScenario loaded = profile::LoadScenario(path);
+  if (!loaded.scenario) throw std::runtime_error(Format(loaded.problems.at(0)));
+  VirtualClock clock;
+  study::PlayOptions options;
+  options.run.seed = loaded.scenario->seed;
+  options.clock = &clock;
+  options.pictures = false;
+  const study::PlayResult result = study::Play(*loaded.bench, *loaded.scenario, options);
+  const int at = profile::IndexOf(loaded.scenario->expectations, expectation);
+  const check::Verdict& verdict = result.report.verdicts.at(static_cast<std::size_t>(at));
+  report::Plot plot;
+  plot.width = 940;
+  plot.height = 300;
+  plot.y_caption = verdict.evidence.quantity + ", " + DisplayUnit(verdict.evidence.unit);
+  plot.description = title;
+  plot.points = verdict.evidence.points;
+  plot.worst_ns = verdict.worst_ns;
+  return {scenario + ".svg", StandAlone(report::DrawPlot(plot), title, kPlotStyle)};
+}
+
+std::vector<Drawing> FailureDrawings(const std::string& root) {
+  return {FailedExpectation(root, "cam_one_tooth_late", "cam_is_where_it_belongs",
+                            "Cam angle with the timing belt one tooth off"),
+          FailedExpectation(root, "display_byte_order", "display_shows_manifold",
+                            "Manifold pressure on a display with the wrong byte order")};
+}
+
 std::vector<Drawing> HarnessDrawings(const std::string& root) {
   const auto kart = profile::LoadBench(root + "/profiles/benches/kart.yaml").bench.value();
+  const schedule::Marks suspects{{"head_signal", "head_ground"}, {}};
   const int at = profile::IndexOf(kart.connectors, "CU");
   return {{"kart-harness.svg", schedule::HarnessSvg(kart).text()},
+          {"kart-suspects.svg", schedule::HarnessSvg(kart, suspects).text()},
           {"kart-face-cu.svg", schedule::FaceSvg(kart, Nth(kart.connectors, at)).text()}};
 }
 
@@ -211,6 +254,7 @@ std::vector<Drawing> NoteDrawings(const std::string& root) {
                                 Synchronisation(car),  Cranking(car),        ThermistorVolts(car),
                                 FuelComposition(car)};
   for (Drawing& drawing : HarnessDrawings(root)) drawings.push_back(std::move(drawing));
+  for (Drawing& drawing : FailureDrawings(root)) drawings.push_back(std::move(drawing));
   return drawings;
 }
 
