@@ -74,7 +74,7 @@ class Run(unittest.TestCase):
 
     def test_help_and_error_say_all_kinds_of_fault(self):
         kinds = set(json.loads((pathlib.Path(PROFILES) / "schema/scenario.schema.json").read_text())
-                    ["properties"]["faults"]["items"]["properties"]["kind"]["enum"])
+                    ["$defs"]["fault"]["properties"]["kind"]["enum"])
         self.assertGreater(len(kinds), 24)
         shown = drycrank("walk", "--help").stdout
         refused = drycrank("walk", BENCH, "--fault", "{kind: gremlin, at: CLT.1}")
@@ -300,7 +300,7 @@ class Doctor(unittest.TestCase):
 class Help(unittest.TestCase):
     def test_every_command_shows_an_example(self):
         for command in ("run", "judge", "doctor", "proofread", "convert", "signals", "tell", "messages", "walk",
-                        "diagnose", "campaign", "schedule", "schedule import", "schedule check", "schedule draw"):
+                        "diagnose", "campaign", "explain", "schedule", "schedule import", "schedule check", "schedule draw"):
             self.shows_an_example([DRYCRANK, *command.split()], f"drycrank {command}")
         self.shows_an_example([DRYCRANKD], "drycrankd")
 

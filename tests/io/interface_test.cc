@@ -41,8 +41,8 @@ TEST(Interface, OtherKindsByName) {
 
 TEST(Interface, WrongTextIsToldWithWhatWouldBeRight) {
   EXPECT_THAT(Wrong("can0"), HasSubstr("socketcan:NAME"));
-  EXPECT_THAT(Wrong(""), HasSubstr("no bus interface"));
-  EXPECT_THAT(Wrong("inproc:x"), HasSubstr("no bus interface"));
+  EXPECT_THAT(Wrong(""), HasSubstr("not a bus interface"));
+  EXPECT_THAT(Wrong("inproc:x"), HasSubstr("not a bus interface"));
   EXPECT_THAT(Wrong("socketcan:"), HasSubstr("socketcan:can0"));
   EXPECT_THAT(Wrong("multicast:10.0.0.1"), HasSubstr("not a multicast group"));
   EXPECT_THAT(Wrong("multicast:239.1.2.3:0"), HasSubstr("not a UDP port"));
