@@ -10,7 +10,7 @@
 namespace drycrank::diagnose {
 namespace {
 
-constexpr double kStirsV = 0.02;     // a device that moves an input by less is not felt
+constexpr double kStirsV = 0.1;      // a device that moves an input by less is not felt
 constexpr double kStirsGain = 0.01;  // nor a coil
 
 bool IsRecalibrated(const profile::AnalogChannel& channel, plant::Faults faults) {

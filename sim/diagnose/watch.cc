@@ -15,10 +15,10 @@
 namespace drycrank::diagnose {
 namespace {
 
-constexpr TimeNs kSettlesNs = 2 * kNsPerS, kWatchedNs = 2 * kNsPerS;
+constexpr TimeNs kSettlesNs = kNsPerS, kWatchedNs = 2 * kNsPerS;
 constexpr std::uint64_t kLooks = 2;
 // Of channels: a tooth frequency may be a whole part of the sampling's, so that a look sees one phase.
-constexpr std::uint64_t kChannelLooks = 6;
+constexpr std::uint64_t kChannelLooks = 3;
 constexpr double kStepSigmas = 2.5;  // a value that moves by less is at rest
 constexpr double kKeyV = 0.02, kKeyGain = 0.02;
 

@@ -64,6 +64,8 @@ const std::vector<Known> kKnown = {
     // held speed. And a 5 V reference at a sensor input of its own rail: cause not found yet.
     {"hill_climb", "terminals ECU.12 and ECU.22 (Engine controller) swapped", "oil_temperature"},
     {"generator", "terminals J1.3 and J1.10 (Engine controller) swapped", "1."},
+    // What switches moves it by less than is played.
+    {"generator", "terminals J1.3 and J1.16 (Engine controller) swapped", "1."},
 };
 
 // Every third fault of each kind. All mismatches are those known, and those are.
