@@ -121,13 +121,16 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
                  return input >= 0 && Stirs(reach, input, electrical);
                });
       });
-  if (!same_position && stands_still && situation.engine_rpm() <= 0) {
-    SetPosition(values, ControllerValues(names_.size(), Prediction::Value(0)));
-  } else if (!same_position) {
-    SetPosition(values, watch_.Find(electrical, model, situation, {}));
+  const bool rests = stands_still && situation.engine_rpm() <= 0;
+  if (played.empty()) {
+    if (same_position) return values;
+    SetPosition(values, rests ? ControllerValues(names_.size(), Prediction::Value(0))
+                              : watch_.Find(electrical, model, situation, {}));
+    return values;
   }
-  if (played.empty()) return values;
+  // What is played for the channels has the position too.
   const ControllerValues& seen = watch_.Find(electrical, model, situation, played_inputs);
+  if (!same_position) SetPosition(values, seen);
   for (const std::size_t channel : played) {
     values[first_channel_ + 2 * channel] = seen[first_channel_ + 2 * channel];
     values[first_channel_ + 2 * channel + 1] = seen[first_channel_ + 2 * channel + 1];
