@@ -65,11 +65,12 @@ Markup Answer(const Mark& mark, std::string_view sentence, const Markup& more) {
 
 std::string Html(const Report& report) {
   Markup body = Heading(report) + VerdictBox(report) + FailureSection(report);
+  body += OpenCircuitSection(report);
   if (!report.notes.empty()) body += Section("notes", "Notes", ListOf(report.notes));
   body += Section("cautions", "Cautions", ListOf(Cautions()));
-  body += PictureSection(report) + ExpectationSection(report) + CoverageSection(report);
+  body += PictureSection(report) + ExpectationSection(report) + ProvenCircuitSection(report);
   body += FaultSection(report) + StepSection(report) + BusSection(report);
-  body += MessageSection(report) + RunSection(report) + SignOffSection();
+  body += MessageSection(report) + RunSection(report) + SheetSection(report);
   return Page(report.scenario->name + " on " + report.bench->name, {}, body);
 }
 
