@@ -183,4 +183,17 @@ std::vector<int> DevicesAt(const Bench& bench, const Break& broken) {
   return DevicesWith(devices, reached);
 }
 
+bool IsTrunk(const Bench& bench, const Break& broken) {
+  std::set<std::string> shared(bench.splices.begin(), bench.splices.end());
+  for (const profile::Supply& supply : bench.supplies) shared.insert({supply.plus, supply.minus});
+  for (const auto& joined : JoinedInside(bench)) shared.insert(joined.begin(), joined.end());
+  if (bench.controller) {
+    for (const auto& reference : bench.controller->references) shared.insert(reference.terminal);
+  }
+  return std::ranges::all_of(broken.wires, [&](int w) {
+    const profile::Wire& wire = Nth(bench.wires, w);
+    return shared.contains(wire.from) && shared.contains(wire.to);
+  });
+}
+
 }  // namespace drycrank::study

@@ -34,6 +34,10 @@ std::vector<std::string> OtherWays(const profile::Bench& bench, const Break& bro
 // when there are none, behind the splices there.
 std::vector<int> DevicesAt(const profile::Bench& bench, const Break& broken);
 
+// Does it end only in splices, poles of supplies and pins that the controller shares among all it
+// measures (supply, grounds, references)? Then any reading may move, in the step of any sensor.
+bool IsTrunk(const profile::Bench& bench, const Break& broken);
+
 }  // namespace drycrank::study
 
 #endif  // DRYCRANK_STUDY_BREAKS_H_

@@ -99,19 +99,23 @@ class Evidence {
     for (std::size_t b = 0; b < breaks_.size(); ++b) Ask(b, own[b]);
   }
 
-  // Those at standstill in which a stimulus of the devices there is not as in the first of them. A
-  // break without devices (a feed of the controller itself): all.
+  // Those at standstill in which a stimulus of the devices there is not as in the first of them; of
+  // a trunk, all but the first.
   std::vector<std::size_t> OwnMoments(const Break& broken) const {
+    const bool trunk = IsTrunk(bench_, broken);
     const std::vector<int> stimuli = StimuliOf(DevicesAt(bench_, broken));
     std::vector<std::size_t> own;
     const Moment* first = nullptr;
     for (std::size_t m = 0; m < moments_.size(); ++m) {
       if (moments_[m].turning() || !Counts(moments_[m])) continue;
-      if (first == nullptr) first = &moments_[m];
+      if (first == nullptr) {
+        first = &moments_[m];
+        continue;
+      }
       const auto differs = [&](int s) {
         return Nth(moments_[m].situation.stimuli, s) != Nth(first->situation.stimuli, s);
       };
-      if (std::ranges::any_of(stimuli, differs)) own.push_back(m);
+      if (trunk || std::ranges::any_of(stimuli, differs)) own.push_back(m);
     }
     return own;
   }
