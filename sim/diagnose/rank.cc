@@ -84,17 +84,22 @@ class Ranker::Scoring {
                      [this](std::size_t a, std::size_t b) { return rows_[a] > rows_[b]; });
   }
 
-  // Log weight; the bound is given up below `least`, and kImpossible returned. `looks`: how many
-  // situations, the most surprising ones first; all unless given.
-  double LogWeight(const Hypothesis& hypothesis, double least,
-                   std::size_t looks = std::numeric_limits<std::size_t>::max()) const {
+  // Log weight by the most surprising situations alone: the whole one is at most this.
+  double FirstLooks(const Hypothesis& hypothesis) const {
     Trial trial(ranker_.predictor_, hypothesis.faults);
-    double log_weight = std::log(hypothesis.prior);
-    for (std::size_t i = 0; i < std::min(looks, order_.size()); ++i) {
-      log_weight -= RowCost(trial, order_[i]);
-      if (log_weight < least) return kImpossible;
-    }
-    return log_weight;
+    return GoOn(trial, 0, std::min(kFirstLooks, order_.size()), std::log(hypothesis.prior),
+                kImpossible);
+  }
+  // From there to the whole one; given up below `least`, and kImpossible returned.
+  double GoOn(const Hypothesis& hypothesis, double first, double least) const {
+    if (order_.size() <= kFirstLooks) return first;
+    Trial trial(ranker_.predictor_, hypothesis.faults);
+    trial.BeginWith(order_[0]);
+    return GoOn(trial, kFirstLooks, order_.size(), first, least);
+  }
+  double LogWeight(const Hypothesis& hypothesis, double least) const {
+    Trial trial(ranker_.predictor_, hypothesis.faults);
+    return GoOn(trial, 0, order_.size(), std::log(hypothesis.prior), least);
   }
 
   // Golden section between the grid's neighbours: the misfit has one valley there.
@@ -139,6 +144,15 @@ class Ranker::Scoring {
   const std::vector<std::size_t>& order() const { return order_; }
 
  private:
+  double GoOn(Trial& trial, std::size_t from, std::size_t to, double log_weight,
+              double least) const {
+    for (std::size_t i = from; i < to; ++i) {
+      log_weight -= RowCost(trial, order_[i]);
+      if (log_weight < least) return kImpossible;
+    }
+    return log_weight;
+  }
+
   double RowCost(Trial& trial, std::size_t s) const {
     double cost = rows_[s];
     for (const Change& change : trial.Changes(s)) {
@@ -292,14 +306,15 @@ Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) 
   const auto better = [](const Scored& a, const Scored& b) { return a.log_weight > b.log_weight; };
   std::vector<Scored> looked;
   for (std::size_t h = 0; h < hypotheses_.size(); ++h) {
-    looked.push_back({scoring.LogWeight(hypotheses_[h], kImpossible, kFirstLooks), h});
+    looked.push_back({scoring.FirstLooks(hypotheses_[h]), h});
   }
   std::stable_sort(looked.begin(), looked.end(), better);
   std::vector<Scored> scored;
   double best = kImpossible;
   for (const Scored& first : looked) {
     if (first.log_weight < best - kWorth) break;
-    const double log_weight = scoring.LogWeight(hypotheses_[first.hypothesis], best - kWorth);
+    const double log_weight =
+        scoring.GoOn(hypotheses_[first.hypothesis], first.log_weight, best - kWorth);
     if (log_weight == kImpossible) continue;
     best = std::max(best, log_weight);
     scored.push_back({log_weight, first.hypothesis});
