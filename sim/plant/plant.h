@@ -127,7 +127,7 @@ class Plant {
   std::vector<Lobe> lobes_;  // per coil
   std::vector<Pulse> pulses_;
   bool stimuli_hold_ = false;  // what the sensors give stays as it is until the next step or fault
-  std::vector<int> heard_;       // inputs whose waves are handed on
+  std::vector<int> heard_;     // inputs whose waves are handed on
   std::vector<double> level_v_;  // last level handed on, per input
   std::vector<int> input_coil_;  // the one coil that reaches an input, -1 none, -2 dense
   bool any_dense_ = false;

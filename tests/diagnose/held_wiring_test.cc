@@ -57,8 +57,8 @@ class HeldWiringTest : public testing::TestWithParam<const char*> {
 
 TEST_P(HeldWiringTest, AnswersAsTheModelDoes) {
   const std::string ground = walked_.bench().controller->ground;
-  for (const profile::Fault& fault :
-       {Fault(profile::fault::Open{}, ground), Fault(profile::fault::SeriesResistance{2}, ground)}) {
+  for (const profile::Fault& fault : {Fault(profile::fault::Open{}, ground),
+                                      Fault(profile::fault::SeriesResistance{2}, ground)}) {
     ElectricalModel model(walked_.bench(), healthy_, {{fault}});
     ElectricalModel other(walked_.bench(), healthy_, {{fault}});
     const Electrical& at = other.SolveIn(situation_);

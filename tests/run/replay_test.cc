@@ -170,7 +170,8 @@ TEST_F(ReplayTest, LiveValuesGoIntoTheRecordedFrameWithCounterAndChecksumAnew) {
   const profile::Message& fast = bench_.buses[0].messages[static_cast<std::size_t>(message)];
   profile_.overrides = {{message, {{0, 0}}}};  // engine_speed from the stimulus engine_speed
   profile_.loop = true;
-  Replay replay(bench_, profile_, [](int stimulus, TimeNs) { return stimulus == 0 ? 1000.0 : -1.0; });
+  Replay replay(bench_, profile_,
+                [](int stimulus, TimeNs) { return stimulus == 0 ? 1000.0 : -1.0; });
   for (std::uint64_t i = 0; i < 20; ++i) {
     const bus::Frame frame = replay.Take(replay.NextDue()).frame;
     EXPECT_EQ(frame.data[0], 0xA0);  // 1000 / 0.25 = 4000 = 0x0FA0
