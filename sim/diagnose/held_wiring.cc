@@ -3,13 +3,15 @@
 
 #include <algorithm>
 
-#include "plant/devices.h"
+#include "profile/device_leads.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {
 
 void HeldWiring::Solve(std::span<const double> values, std::span<double> input_v) {
-  const auto is_it = [&](const Answer& answer) { return std::ranges::equal(answer.values, values); };
+  const auto is_it = [&](const Answer& answer) {
+    return std::ranges::equal(answer.values, values);
+  };
   // Mostly it is the one asked for last.
   if (last_ >= answers_.size() || !is_it(answers_[last_])) {
     const auto known = std::ranges::find_if(answers_, is_it);
@@ -31,7 +33,7 @@ HeldWiring::Answer HeldWiring::SolveAnew(std::span<const double> values) {
   }
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
     std::vector<double>& gain = answer.gains.emplace_back();
-    if (!plant::IsCoil(bench_.triggers[i])) continue;
+    if (profile::GivenBy(bench_.triggers[i].pickup) != profile::Gives::kCoil) continue;
     gain.resize(controller.inputs.size());
     model_.Transfer(static_cast<int>(i), gain);
   }
@@ -42,8 +44,6 @@ void HeldWiring::Transfer(int device, std::span<double> gain) const {
   std::ranges::copy(Nth(answers_[last_].gains, device), gain.begin());
 }
 
-double HeldWiring::Reference(int index) const {
-  return Nth(answers_[last_].reference_v, index);
-}
+double HeldWiring::Reference(int index) const { return Nth(answers_[last_].reference_v, index); }
 
 }  // namespace drycrank::diagnose

@@ -8,6 +8,7 @@
 #include <variant>
 
 #include "plant/segments.h"
+#include "profile/device_leads.h"
 
 namespace drycrank::plant {
 namespace {
@@ -19,6 +20,10 @@ constexpr double kLiftV = 0.02;         // a coil's input lifted by more than th
 constexpr std::size_t kCacheSize = 64;
 constexpr int kDense = -2;
 constexpr TimeNs kAdvanceStepNs = 10 * kNsPerMs;
+
+bool IsPulse(const profile::Sensor& sensor) {
+  return profile::GivenBy(sensor.model) == profile::Gives::kPulses;
+}
 
 double Idle(const profile::Sensor& sensor) {  // a value for the first solve; replaced before use
   return IsPulse(sensor) ? 0.0 : 1.0;
@@ -46,7 +51,7 @@ Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, st
       wiring_(wiring) {
   const std::size_t inputs = bench.controller ? bench.controller->inputs.size() : 0;
   for (std::size_t i = 0; i < bench.triggers.size(); ++i) {
-    const bool coil = IsCoil(bench.triggers[i]);
+    const bool coil = profile::GivenBy(bench.triggers[i].pickup) == profile::Gives::kCoil;
     coil_of_trigger_.push_back(coil ? static_cast<int>(coil_devices_.size()) : -1);
     if (coil) coil_devices_.push_back(static_cast<int>(i));
     values_.push_back(0);
