@@ -79,6 +79,7 @@ int Main(int argc, char** argv) {
   AddDoctor(app, exit_code);
   AddTell(app, exit_code);
   AddWalk(app, exit_code);
+  AddSign(app, exit_code);
   AddDiagnose(app, exit_code);
   AddCampaign(app, exit_code);
   AddSchedule(app, exit_code);

@@ -37,6 +37,7 @@ void AddConvert(CLI::App& app, int& exit_code);
 void AddDoctor(CLI::App& app, int& exit_code);
 void AddTell(CLI::App& app, int& exit_code);
 void AddWalk(CLI::App& app, int& exit_code);
+void AddSign(CLI::App& app, int& exit_code);
 void AddDiagnose(CLI::App& app, int& exit_code);
 void AddCampaign(CLI::App& app, int& exit_code);
 void AddSchedule(CLI::App& app, int& exit_code);

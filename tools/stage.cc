@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tools/stage.h"
 
+#include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <unistd.h>
 
@@ -11,6 +12,7 @@
 
 #include "io/real_clock.h"
 #include "io/real_time.h"
+#include "io/sha256.h"
 #include "record/record.h"
 #include "study/play.h"
 #include "study/run_facts.h"
@@ -125,7 +127,10 @@ std::optional<report::Report> FromRecord(const std::string& folder, const Play& 
 class Stage {
  public:
   Stage(const StageOptions& options, const Play& wanted) : options_(options), wanted_(wanted) {
-    if (options.real_time) real_clock_ = std::make_unique<io::RealClock>();
+    if (!options.real_time) return;
+    real_clock_ = std::make_unique<io::RealClock>();
+    const auto now = std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
+    date_time_ = fmt::format("{:%Y-%m-%d %H:%M:%S} UTC", now);
   }
 
   int Run() {
@@ -271,6 +276,9 @@ class Stage {
     report.is_walk = wanted_.is_walk;
     report.sheet.serial = options_.serial;
     report.sheet.revision = options_.revision;
+    report.sheet.date_time = date_time_;
+    if (options_.out.empty()) return;
+    report.sheet.record_checksum = io::Sha256OfFile(options_.out + "/events.csv").value_or("");
   }
 
   void AddNotes(report::Report& report) {
@@ -283,6 +291,7 @@ class Stage {
 
   const StageOptions& options_;
   const Play& wanted_;
+  std::string date_time_;  // when a run in real time began; a virtual one has none
   VirtualClock virtual_clock_;
   std::unique_ptr<io::RealClock> real_clock_;
   OpenInterfaces interfaces_;

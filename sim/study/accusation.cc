@@ -17,6 +17,9 @@ using diagnose::Change;
 using diagnose::Prediction;
 
 constexpr double kShortOhm = 0.1;
+// A fault explains failures when there are so many times more of them than of those that it would
+// have made otherwise: several faults may be there at once.
+constexpr std::size_t kOutweighs = 2;
 
 // A failure at its worst moment; not observed: in the first moment in which it was to be.
 struct Failure {
@@ -73,10 +76,20 @@ class Court {
         failures_.push_back({e, m, std::nullopt});
         return;
       }
-      if (verdict.worst_ns < moment.begin_ns || verdict.worst_ns > moment.end_ns) continue;
+      const bool in_step =
+          verdict.worst_ns >= moment.begin_ns && verdict.worst_ns <= EndOfStep(moment.step);
+      if (!in_step) continue;
       failures_.push_back({e, m, ReportedAt(verdict)});
       return;
     }
+  }
+
+  TimeNs EndOfStep(std::size_t step) const {
+    TimeNs end_ns = 0;
+    for (const Moment& moment : all_.moments) {
+      if (moment.step == step) end_ns = std::max(end_ns, moment.end_ns);
+    }
+    return end_ns;
   }
 
   CircuitWord WordOf(const Failure& failure) const {
@@ -97,11 +110,16 @@ class Court {
     if (to_explain.empty()) return best;
     for (const profile::Fault& fault : FaultsOf(circuit)) {
       std::set<std::size_t> explained;
+      std::size_t belied = 0;
       Counterfactual::Trial trial(all_.what_if, fault);
       for (const std::size_t f : to_explain) {
-        if (Explains(trial, failures_[f])) explained.insert(f);
+        const Says says = Ask(trial, failures_[f]);
+        if (says == Says::kThis) explained.insert(f);
+        belied += says == Says::kOther;
       }
-      if (explained.size() > best.size()) best = std::move(explained);
+      if (explained.size() > kOutweighs * belied && explained.size() > best.size()) {
+        best = std::move(explained);
+      }
     }
     return best;
   }
@@ -123,18 +141,23 @@ class Court {
     return faults;
   }
 
-  bool Explains(Counterfactual::Trial& trial, const Failure& failure) const {
+  // What a failure's report says of a fault: this is what it makes, it makes something else, or it
+  // leaves that reading alone, or cannot be, for what was met.
+  enum class Says { kThis, kOther, kNothing };
+
+  Says Ask(Counterfactual::Trial& trial, const Failure& failure) const {
     std::vector<Change> changes = trial.Changes(failure.moment);
-    if (changes.empty() && all_.moments[failure.moment].turning()) {
+    const int reading = all_.requirements.ReadingOf(failure.expectation);
+    const auto concerns = [&](const Change& change) { return change.reading == reading; };
+    if (all_.moments[failure.moment].turning() && std::ranges::none_of(changes, concerns)) {
       changes = trial.Played(failure.moment);
     }
-    const int reading = all_.requirements.ReadingOf(failure.expectation);
-    bool explained = false;
+    Says says = Says::kNothing;
     for (const Change& change : changes) {
-      if (change.reading == reading) explained = IsLike(failure, change.predicted);
-      if (IsContradicted(change, failure.moment)) return false;
+      if (concerns(change)) says = IsLike(failure, change.predicted) ? Says::kThis : Says::kOther;
+      if (IsContradicted(change, failure.moment)) return Says::kOther;
     }
-    return explained;
+    return says;
   }
 
   bool IsLike(const Failure& failure, const Prediction& predicted) const {

@@ -4,8 +4,8 @@
 // tried what would have been reported at the worst moment with one of its wires open, shorted to
 // ground or shorted to supply:
 //
-//   explained   the report is what was predicted, and no expectation met in that moment would have
-//               been violated
+//   explained   the report is what was predicted, no expectation met in that moment would have been
+//               violated, and few other failures would have been reported otherwise
 //   accused     it explains a failure, and no other circuit explains that one and more besides: an
 //               open 5 V feed that explains three failures clears the three wires behind it
 //

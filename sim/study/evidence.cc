@@ -272,9 +272,9 @@ class Evidence {
     const bool known = reason != judged_.reasons.end();
     if (known && reason->second.first == Gap::kNotFitted) return Say(circuit, reason->second);
     Say(circuit, WhyNot(circuit));
-    if (known && (circuit.gap == Gap::kNeedsMeter || circuit.gap == Gap::kNotDriven)) {
-      Say(circuit, reason->second);
-    }
+    if (!known) return;
+    const bool asked = reason->second.first == Gap::kNotAsked && circuit.gap == Gap::kNotDriven;
+    if (circuit.gap == Gap::kNeedsMeter || asked) Say(circuit, reason->second);
   }
   static void Say(CircuitCoverage& circuit, const std::pair<Gap, std::string>& reason) {
     circuit.gap = reason.first;

@@ -40,7 +40,7 @@ TEST_F(HeadlineTest, ReadyOnlyWhenEveryCircuitIsShown) {
   EXPECT_EQ(Headline(report()), "NOT READY: 1 circuit not shown; all 7 expectations met.");
   EXPECT_THAT(Html(report()), HasSubstr("NOT for handing over"));
   EXPECT_THAT(Html(report()), Not(HasSubstr("banner ready")));
-  report().coverage[4].signed_by = "M. Keller";
+  report().coverage[4].signed_by = "A. Fitter";
   EXPECT_EQ(Headline(report()),
             "READY: every circuit proven or signed over, all 7 expectations met.");
 }

@@ -46,13 +46,13 @@ TEST(Summary, GapsAreCountedByTheirReason) {
 // What a person signed over, and what is on paper only, is neither proven nor not shown.
 TEST(Summary, SignedAndUnfittedAreCountedApart) {
   DemoReport demo;
-  demo.report.coverage[4].signed_by = "M. Keller";
+  demo.report.coverage[4].signed_by = "A. Fitter";
   demo.report.coverage[4].signed_why = "rung out with the meter, 0.2 ohm";
   demo.report.coverage[1].gap = check::Gap::kNotFitted;
   EXPECT_EQ(CoverageSentence(demo.report),
             "1 of 5 circuits proven, 2 failed, 0 not shown, 1 signed over, 1 on paper only.");
   EXPECT_EQ(WhyInWords(demo.report, demo.report.coverage[4]),
-            "signed over by M. Keller: rung out with the meter, 0.2 ohm");
+            "signed over by A. Fitter: rung out with the meter, 0.2 ohm");
 }
 
 TEST(Summary, HealthyRunIsProven) {
