@@ -130,7 +130,7 @@ void Replay::ReadAhead() {
   due_ns_ = due_ns_ == kNever ? due_ns : std::max(due_ns_, due_ns);
 }
 
-void Replay::ApplyOverrides(bus::Frame& frame) {
+void Replay::ApplyOverrides(bus::Frame& frame, TimeNs t_ns) {
   const auto& messages = Nth(bench_.buses, profile_.bus).messages;
   for (std::size_t i = 0; i < profile_.overrides.size(); ++i) {
     const profile::Override& live = profile_.overrides[i];
@@ -141,7 +141,7 @@ void Replay::ApplyOverrides(bus::Frame& frame) {
       if (!bus::Decode(message, value.signal, frame)) continue;
       const auto& signal = Nth(message.signals, value.signal);
       const auto& stimulus = Nth(bench_.stimuli, value.stimulus);
-      const double given = stimulus_at_(value.stimulus);
+      const double given = stimulus_at_(value.stimulus, t_ns);
       const double physical = Convert(given, stimulus.unit, signal.unit).value_or(given);
       bus::InsertBits(signal, bus::BitsFor(signal, physical),
                       std::span(frame.data.data(), frame.length));
@@ -158,7 +158,7 @@ int Replay::NextMessage() const {
 
 bus::TimedFrame Replay::Take(TimeNs t_ns) {
   bus::TimedFrame out{t_ns, profile_.bus, true, next_.frame};
-  ApplyOverrides(out.frame);
+  ApplyOverrides(out.frame, t_ns);
   ReadAhead();
   return out;
 }

@@ -29,7 +29,7 @@ namespace drycrank::run {
 
 class Replay {
  public:
-  using StimulusAt = std::function<double(int stimulus)>;  // now
+  using StimulusAt = std::function<double(int stimulus, TimeNs t_ns)>;
 
   // Bench and profile must outlive it.
   Replay(const profile::Bench& bench, const profile::Replay& profile, StimulusAt stimulus_at);
@@ -52,7 +52,7 @@ class Replay {
   Found FindFrame();
   bool IsPlayed() const;
   const profile::Message* MessageOf(profile::FrameId id) const;
-  void ApplyOverrides(bus::Frame& frame);
+  void ApplyOverrides(bus::Frame& frame, TimeNs t_ns);
   void Complain(std::string what, std::string remedy);
   TimeNs InRecording() const { return next_.t_ns - origin_ns_; }
 

@@ -35,10 +35,36 @@ std::optional<double> ReportedAt(const check::Verdict& verdict) {
   return std::nullopt;
 }
 
+TimeNs EndOfStep(const std::vector<Moment>& moments, std::size_t step) {
+  TimeNs end_ns = 0;
+  for (const Moment& moment : moments) {
+    if (moment.step == step) end_ns = std::max(end_ns, moment.end_ns);
+  }
+  return end_ns;
+}
+
+// Nothing for what was met, or failed in a step without a moment.
+std::optional<Failure> FailureOf(const check::Verdict& verdict, const std::vector<Moment>& moments,
+                                 const Requirements& requirements) {
+  const bool failed = verdict.outcome == Outcome::kFailed;
+  if (!failed && verdict.outcome != Outcome::kNotObserved) return std::nullopt;
+  for (std::size_t m = 0; m < moments.size(); ++m) {
+    if (!requirements.IsJudged(verdict.expectation, moments[m])) continue;
+    if (!failed) return Failure{verdict.expectation, m, std::nullopt};
+    const bool in_step = verdict.worst_ns >= moments[m].begin_ns &&
+                         verdict.worst_ns <= EndOfStep(moments, moments[m].step);
+    if (in_step) return Failure{verdict.expectation, m, ReportedAt(verdict)};
+  }
+  return std::nullopt;
+}
+
 class Court {
  public:
   explicit Court(const Accusation& all) : all_(all) {
-    for (std::size_t e = 0; e < all.verdicts.size(); ++e) AddFailure(static_cast<int>(e));
+    for (std::size_t e = 0; e < all.verdicts.size(); ++e) {
+      const auto failure = FailureOf(all.verdicts[e], all.moments, all.requirements);
+      if (failure) failures_.push_back(*failure);
+    }
     std::vector<std::size_t> moments;
     for (const Failure& failure : failures_) moments.push_back(failure.moment);
     std::ranges::sort(moments);
@@ -66,32 +92,6 @@ class Court {
   }
 
  private:
-  void AddFailure(int e) {
-    const check::Verdict& verdict = Nth(all_.verdicts, e);
-    if (verdict.outcome != Outcome::kFailed && verdict.outcome != Outcome::kNotObserved) return;
-    for (std::size_t m = 0; m < all_.moments.size(); ++m) {
-      const Moment& moment = all_.moments[m];
-      if (!all_.requirements.IsJudged(e, moment)) continue;
-      if (verdict.outcome == Outcome::kNotObserved) {
-        failures_.push_back({e, m, std::nullopt});
-        return;
-      }
-      const bool in_step =
-          verdict.worst_ns >= moment.begin_ns && verdict.worst_ns <= EndOfStep(moment.step);
-      if (!in_step) continue;
-      failures_.push_back({e, m, ReportedAt(verdict)});
-      return;
-    }
-  }
-
-  TimeNs EndOfStep(std::size_t step) const {
-    TimeNs end_ns = 0;
-    for (const Moment& moment : all_.moments) {
-      if (moment.step == step) end_ns = std::max(end_ns, moment.end_ns);
-    }
-    return end_ns;
-  }
-
   CircuitWord WordOf(const Failure& failure) const {
     const check::Verdict& verdict = Nth(all_.verdicts, failure.expectation);
     const Moment& moment = all_.moments[failure.moment];
@@ -181,6 +181,19 @@ class Court {
 };
 
 }  // namespace
+
+std::vector<std::size_t> FailedMoments(const std::vector<check::Verdict>& verdicts,
+                                       const std::vector<Moment>& moments,
+                                       const Requirements& requirements, std::size_t most) {
+  std::vector<std::size_t> failed;
+  for (const check::Verdict& verdict : verdicts) {
+    const auto failure = FailureOf(verdict, moments, requirements);
+    if (!failure || failed.size() >= most) continue;
+    if (std::ranges::count(failed, failure->moment) == 0) failed.push_back(failure->moment);
+  }
+  std::ranges::sort(failed);
+  return failed;
+}
 
 std::map<int, std::vector<CircuitWord>> AccusedBy(
     const Accusation& all, const std::vector<check::CircuitCoverage>& circuits) {

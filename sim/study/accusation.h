@@ -36,6 +36,11 @@ struct Accusation {
   const std::vector<Break>& breaks;
 };
 
+// The moments at which failures were worst, each once, at most so many.
+std::vector<std::size_t> FailedMoments(const std::vector<check::Verdict>& verdicts,
+                                       const std::vector<Moment>& moments,
+                                       const Requirements& requirements, std::size_t most);
+
 // Per accused circuit, what speaks against it. `circuits`: with what concerns them.
 std::map<int, std::vector<check::CircuitWord>> AccusedBy(
     const Accusation& all, const std::vector<check::CircuitCoverage>& circuits);

@@ -28,6 +28,8 @@ using diagnose::Change;
 
 // Enough of them to find a position at low and at high speed, and a moved cam.
 constexpr std::size_t kMostPlayed = 3;
+// Of a run in which much failed, so many moments tell whom it concerns.
+constexpr std::size_t kMostFailed = 8;
 
 // What has been found about one place.
 struct Found {
@@ -58,6 +60,7 @@ class Evidence {
       AskOwnMoments();
       AskTurning();
       AskPlayed();
+      AskWhereItFailed();
       Conclude();
       Accuse();
     }
@@ -153,6 +156,27 @@ class Evidence {
         if (IsShown(b)) break;
         Take(b, m, trial.Played(m));
       }
+    }
+  }
+
+  // Whom the failures concern, a fault of the scenario in force or not.
+  void AskWhereItFailed() {
+    const std::vector<std::size_t> failed =
+        FailedMoments(judged_.verdicts, moments_, requirements_, kMostFailed);
+    if (failed.empty()) return;
+    what_if_.Prepare(failed);
+    for (std::size_t b = 0; b < breaks_.size(); ++b) {
+      Counterfactual::Trial trial(what_if_, breaks_[b].open);
+      for (const std::size_t m : failed) {
+        for (const Change& change : trial.Changes(m)) Concern(b, m, change);
+      }
+    }
+  }
+
+  void Concern(std::size_t b, std::size_t m, const Change& change) {
+    for (const int e : requirements_.By(change.reading)) {
+      if (!requirements_.IsJudged(e, moments_[m])) continue;
+      if (requirements_.Violated(e, moments_[m], change.predicted)) found_[b].concerned.insert(e);
     }
   }
 

@@ -40,7 +40,7 @@ class ReplayTest : public testing::Test {
 
   // "ms:identifier" of what is played up to a time.
   std::vector<std::string> Played(TimeNs until_ns = kNsPerS) {
-    Replay replay(bench_, profile_, [](int) { return 0.0; });
+    Replay replay(bench_, profile_, [](int, TimeNs) { return 0.0; });
     for (const Diagnostic& problem : replay.problems()) ADD_FAILURE() << Format(problem);
     std::vector<std::string> played;
     while (replay.NextDue() <= until_ns) {
@@ -50,7 +50,7 @@ class ReplayTest : public testing::Test {
     return played;
   }
   std::string Problem() {
-    const Replay replay(bench_, profile_, [](int) { return 0.0; });
+    const Replay replay(bench_, profile_, [](int, TimeNs) { return 0.0; });
     return replay.problems().empty() ? "" : Format(replay.problems()[0]);
   }
 
@@ -105,7 +105,7 @@ TEST_F(ReplayTest, LoopsGoBackToFromAndNotToTheBegin) {
   for (const auto& [before, notes] : {std::pair{true, 1}, std::pair{false, 4}}) {
     const std::size_t at = std::string(kLog).find(before ? "(1700000000.000" : "(1700000000.030");
     Write(std::string(kLog).insert(at, damaged));
-    Replay replay(bench_, profile_, [](int) { return 0.0; });
+    Replay replay(bench_, profile_, [](int, TimeNs) { return 0.0; });
     std::vector<std::string> played;
     for (int i = 0; i < 7; ++i) {
       const TimeNs due_ns = replay.NextDue();
@@ -154,7 +154,7 @@ TEST_F(ReplayTest, WhatCannotBePlayedIsSaidWithARemedy) {
 
 TEST_F(ReplayTest, DamageIsToldOnceAndTheRestIsPlayed) {
   Write("(0.001000) vehicle 001#\n(0.002000) vehicle zzz\n(0.003000) vehicle 003#\n");
-  Replay replay(bench_, profile_, [](int) { return 0.0; });
+  Replay replay(bench_, profile_, [](int, TimeNs) { return 0.0; });
   EXPECT_EQ(replay.TakeNote(), "");
   EXPECT_EQ(replay.Take(kNsPerMs).frame.id, 1u);
   EXPECT_THAT(replay.TakeNote(), HasSubstr("damaged at byte 24"));
@@ -170,7 +170,8 @@ TEST_F(ReplayTest, LiveValuesGoIntoTheRecordedFrameWithCounterAndChecksumAnew) {
   const profile::Message& fast = bench_.buses[0].messages[static_cast<std::size_t>(message)];
   profile_.overrides = {{message, {{0, 0}}}};  // engine_speed from the stimulus engine_speed
   profile_.loop = true;
-  Replay replay(bench_, profile_, [](int stimulus) { return stimulus == 0 ? 1000.0 : -1.0; });
+  Replay replay(bench_, profile_,
+                [](int stimulus, TimeNs) { return stimulus == 0 ? 1000.0 : -1.0; });
   for (std::uint64_t i = 0; i < 20; ++i) {
     const bus::Frame frame = replay.Take(replay.NextDue()).frame;
     EXPECT_EQ(frame.data[0], 0xA0);  // 1000 / 0.25 = 4000 = 0x0FA0
@@ -199,7 +200,7 @@ class ReplayedRun : public testing::Test {
     profile::Replay replay;
     replay.file = folder_.Path("record/frames.pcapng");
     loaded_.scenario->replays = {replay};
-    const Replay playable(*loaded_.bench, replay, [](int) { return 0.0; });
+    const Replay playable(*loaded_.bench, replay, [](int, TimeNs) { return 0.0; });
     EXPECT_THAT(playable.problems(), IsEmpty());
   }
   std::vector<std::string> Failed(const study::PlayResult& result) {
