@@ -73,6 +73,7 @@ int Main(int argc, char** argv) {
   AddRun(app, exit_code);
   AddJudge(app, exit_code);
   AddProofread(app, exit_code);
+  AddSettings(app, exit_code);
   AddMessages(app, exit_code);
   AddSignals(app, exit_code);
   AddConvert(app, exit_code);

@@ -41,6 +41,7 @@ void AddSign(CLI::App& app, int& exit_code);
 void AddDiagnose(CLI::App& app, int& exit_code);
 void AddCampaign(CLI::App& app, int& exit_code);
 void AddSchedule(CLI::App& app, int& exit_code);
+void AddSettings(CLI::App& app, int& exit_code);
 
 // ---- shared by several of them ----------------------------------------------------------------
 

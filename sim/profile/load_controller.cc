@@ -74,6 +74,7 @@ void LoadAnalog(BenchContext& c, const Node* node, Controller& k) {
               a.place = place;
               Reader r(c.problems, data, fmt::format("analog channel '{}'", name), place);
               CheckOwnName(c.problems, place, name);
+              a.written = r.Written();
               TableReader t(r, kAnalogKeys, a);
               a.terminal = InputTerminal(c, r, k);
               t.Take("unit");
@@ -95,6 +96,7 @@ void LoadFrequency(BenchContext& c, const Node* node, Controller& k) {
                 c.problems.Add(place, fmt::format("an analog channel is called '{}' too", name),
                                "give each value of the controller its own name");
               }
+              f.written = r.Written();
               TableReader t(r, kFrequencyChannelKeys, f);
               f.terminal = InputTerminal(c, r, k);
               t.Take("unit");
@@ -124,6 +126,7 @@ void LoadTriggerChannels(BenchContext& c, const Node* node, Controller& k) {
               t.name = name;
               t.place = place;
               Reader r(c.problems, data, fmt::format("trigger channel '{}'", name), place);
+              t.written = r.Written();
               ReadConditioning(r, t);
               t.terminal = InputTerminal(c, r, k);
               TakeAll(r, kToldWheelKeys, t);
@@ -156,6 +159,8 @@ void ReadCams(Reader& r, const Controller& k, Decoder& d) {
 void LoadDecoder(BenchContext& c, const Node& node, Controller& k) {
   Decoder& d = k.decoder;
   Reader r(c.problems, node, "decoder");
+  d.place = r.place();
+  d.written = r.Written();
   TakeAll(r, kDecoderKeys, d);
   ReadFiring(r, &d.strokes, &d.firing_order, &d.firing_angles_deg);
   for (std::size_t i = k.triggers.size(); i-- > 0;) {
