@@ -108,7 +108,8 @@ int RunDaemon(const Options& options) {
   for (const std::string& note : study::MessageNotes(lines)) fmt::print("{}\n", note);
   fmt::print("drycrankd: ended after {:.1f} s, {} frames\n", ToSeconds(runner.now_ns()),
              runner.frames());
-  std::string unrecorded = recorder ? recorder->Stop() : "";
+  std::string unrecorded = runner.failure();
+  if (recorder && unrecorded.empty()) unrecorded = recorder->Stop();
   if (record && unrecorded.empty()) unrecorded = record->problem();
   if (record && unrecorded.empty()) unrecorded = study::WriteMessageLines(options.out, lines);
   if (unrecorded.empty()) return kAllMet;

@@ -118,6 +118,7 @@ void Daemon::Release() {
   runner_.RunTo(now_ns);
   WatchInterfaces();
   runner_.Prepare();
+  if (runner_.finished()) return Stop();
   const TimeNs wait_ns = std::clamp<TimeNs>(runner_.NextDueNs() - clock_.Now(), 0, kNsPerS);
   timer_.expires_after(std::chrono::nanoseconds(wait_ns));
   timer_.async_wait([this](const boost::system::error_code& error) {

@@ -61,6 +61,8 @@ class Runner : private plant::WaveSink {
 
   TimeNs now_ns() const { return now_ns_; }
   bool finished() const { return finished_; }
+  // Why it ended by itself before its time; empty: it did not.
+  const std::string& failure() const { return failure_; }
   // The next instant that something outside could notice: a frame, a step, a fault, a sample.
   TimeNs NextDueNs() const;
   // While there is time before NextDueNs(): plays ahead what depends on nobody outside (edges,
@@ -133,6 +135,7 @@ class Runner : private plant::WaveSink {
   void LoseBus(std::size_t b);
   void RegainBus(std::size_t b);
   void Note(const std::string& text, TimeNs t_ns);
+  void EndStuck();
   TimeNs NextBusDueNs() const;
 
   const profile::Bench& bench_;
@@ -155,6 +158,7 @@ class Runner : private plant::WaveSink {
 
   TimeNs now_ns_ = 0;
   bool finished_ = false;
+  std::string failure_;
   bool condition_met_ = false;
   TimeNs sample_ns_ = 0;
   TimeNs next_sample_ns_ = 0;

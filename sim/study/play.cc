@@ -86,7 +86,8 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   const run::PaceResult pace = run::Pace(runner, *options.clock, options.keep_on);
   result.stopped = pace.stopped;
   result.frames = runner.frames();
-  if (record) result.problem = record->problem();
+  result.problem = runner.failure();
+  if (record && result.problem.empty()) result.problem = record->problem();
 
   report::Report& report = result.report;
   report.version = Version();
