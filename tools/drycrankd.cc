@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "daemon/daemon.h"
+#include "io/folder_lock.h"
 #include "io/real_clock.h"
 #include "io/real_time.h"
 #include "profile/load.h"
@@ -55,6 +56,12 @@ std::string OpenRecord(const Options& options, const profile::LoadedBench& loade
 int RunDaemon(const Options& options) {
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
+  io::FolderLock folder;
+  const std::string taken = options.out.empty() ? "" : folder.Take(options.out);
+  if (!taken.empty()) {
+    fmt::print(stderr, "drycrankd: {}\n", taken);
+    return kBadInput;
+  }
   io::RealClock clock;
   const OpenInterfaces interfaces = Open(*loaded.bench, options.buses, clock);
   if (!interfaces.problem.empty()) {
@@ -73,6 +80,9 @@ int RunDaemon(const Options& options) {
   run.clock = &clock;
   run::Runner runner(*loaded.bench, scenario, run);
   std::unique_ptr<FrameRecorder> recorder;
+  std::unique_ptr<record::RecordWriter> record;
+  // The socket before anything is written: it refuses a second daemon.
+  daemon::Daemon daemon(*loaded.bench, runner, interfaces.by_bus, clock, options.socket);
   const std::string refused = FrameRecorder::Open(options.recording, *loaded.bench,
                                                   io::Recorder::WhenFull::kLeaveOut, recorder);
   if (!refused.empty()) {
@@ -80,7 +90,6 @@ int RunDaemon(const Options& options) {
     return kBadInput;
   }
   if (recorder) runner.AddObserver(recorder.get());
-  std::unique_ptr<record::RecordWriter> record;
   const std::string unwritable =
       options.out.empty() ? "" : OpenRecord(options, loaded, interfaces, scenario, runner, record);
   if (!unwritable.empty()) {
@@ -90,7 +99,6 @@ int RunDaemon(const Options& options) {
   if (record) runner.AddObserver(record.get());
   auto live_notes = std::make_unique<LiveNotes>(*loaded.bench);
   runner.AddObserver(live_notes.get());
-  daemon::Daemon daemon(*loaded.bench, runner, interfaces.by_bus, clock, options.socket);
   std::optional<io::RealTime> real_time;
   if (!interfaces.owned.empty()) {
     real_time.emplace();

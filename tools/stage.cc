@@ -9,6 +9,7 @@
 #include <memory>
 #include <optional>
 
+#include "io/folder_lock.h"
 #include "io/real_clock.h"
 #include "io/real_time.h"
 #include "record/record.h"
@@ -120,6 +121,10 @@ class Stage {
   }
 
   int Run() {
+    if (!options_.out.empty() && !wanted_.folder_is_locked) {
+      const std::string taken = folder_.Take(options_.out);
+      if (!taken.empty()) return Fail(taken, true);
+    }
     interfaces_ = Open(wanted_.bench, options_.buses, clock());
     if (!interfaces_.problem.empty()) return Fail(interfaces_.problem, interfaces_.bad_input);
     if (!interfaces_.owned.empty() && !options_.real_time) {
@@ -269,6 +274,7 @@ class Stage {
 
   const StageOptions& options_;
   const Play& wanted_;
+  io::FolderLock folder_;
   VirtualClock virtual_clock_;
   std::unique_ptr<io::RealClock> real_clock_;
   OpenInterfaces interfaces_;

@@ -47,6 +47,39 @@ std::string CopyProfiles(const fs::path& folder, const std::vector<std::string>&
   return "";
 }
 
+// Where a record is made before it takes the place of what is there; gone again in any case.
+struct Aside {
+  explicit Aside(const fs::path& folder) : path(folder / "being_made") { Clear(); }
+  ~Aside() { Clear(); }
+  Aside(const Aside&) = delete;
+  Aside& operator=(const Aside&) = delete;
+  void Clear() const {
+    std::error_code ignored;
+    fs::remove_all(path, ignored);
+  }
+  const fs::path path;
+};
+
+// The files in `aside` become those of the record. One that was there is none any more before the first
+// of them is replaced, and record.json comes last: no mixture of two can be taken for a record. Who has
+// an old file open keeps it.
+std::string MoveIn(const fs::path& aside, const fs::path& folder) {
+  std::error_code error;
+  fs::remove(folder / "record.json", error);
+  fs::remove(folder / "messages.csv", error);
+  fs::remove_all(folder / "profiles", error);
+  std::vector<std::string> names;
+  for (const auto& entry : fs::directory_iterator(aside, error)) {
+    if (entry.path().filename() != "record.json") names.push_back(entry.path().filename().string());
+  }
+  names.emplace_back("record.json");
+  for (const std::string& name : names) {
+    fs::rename(aside / name, folder / name, error);
+    if (error) return fmt::format("put {} into {}: {}", name, folder.string(), error.message());
+  }
+  return "";
+}
+
 }  // namespace
 
 RecordWriter::RecordWriter(const profile::Bench& bench, const profile::Scenario& scenario,
@@ -64,9 +97,10 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   if (fs::exists(path / "record.json", error) && !overwrite) {
     return folder + " holds a record already; give another folder, or --overwrite to replace it";
   }
-  fs::create_directories(path, error);
+  const Aside made_aside(path);
+  const fs::path& aside = made_aside.path;
+  fs::create_directories(aside, error);
   if (error) return fmt::format("create {}: {}", folder, error.message());
-  if (overwrite) fs::remove_all(path / "profiles", error);
 
   nlohmann::ordered_json json;
   json["program"] = "drycrank";
@@ -79,16 +113,16 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   json["interfaces"] = head.interfaces;
   json["cautions"] = report::Cautions();
   json["profiles"] = nlohmann::ordered_json::array();
-  const std::string copied = CopyProfiles(path / "profiles", head.files, json["profiles"]);
+  const std::string copied = CopyProfiles(aside / "profiles", head.files, json["profiles"]);
   if (!copied.empty()) return copied;
 
   std::unique_ptr<RecordWriter> writer(new RecordWriter(bench, scenario, timeline));
-  TextFile head_file((path / "record.json").string());
+  TextFile head_file((aside / "record.json").string());
   head_file.Line("{}", json.dump(2));
   writer->problem_ = head_file.Close();
   if (!writer->problem_.empty()) return writer->problem_;
   const auto open = [&](const char* name) {
-    return std::make_unique<TextFile>((path / name).string());
+    return std::make_unique<TextFile>((aside / name).string());
   };
   writer->events_ = open("events.csv");
   writer->edges_ = open("edges.csv");
@@ -100,7 +134,7 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
     bus::AppendPcapngInterface(bus.name, writer->frames_->buffer());
   }
   if (bench.controller) {
-    writer->vcd_ = std::make_unique<VcdWriter>(bench, (path / "edges.vcd").string());
+    writer->vcd_ = std::make_unique<VcdWriter>(bench, (aside / "edges.vcd").string());
   }
   auto& header = writer->stimuli_->buffer();
   fmt::format_to(fmt::appender(header), "t_s");
@@ -108,6 +142,19 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
     fmt::format_to(fmt::appender(header), ",{} ({})", s.name, s.unit);
   }
   writer->stimuli_->EndLine();
+  std::string problem;
+  writer->ForEachFile([&](TextFile& file) {
+    file.Flush();
+    if (problem.empty()) problem = file.problem();
+  });
+  if (problem.empty()) problem = MoveIn(aside, path);
+  if (!problem.empty()) return problem;
+  writer->events_->Rename((path / "events.csv").string());
+  writer->edges_->Rename((path / "edges.csv").string());
+  writer->outputs_->Rename((path / "outputs.csv").string());
+  writer->stimuli_->Rename((path / "stimuli.csv").string());
+  writer->frames_->Rename((path / "frames.pcapng").string());
+  if (writer->vcd_) writer->vcd_->file().Rename((path / "edges.vcd").string());
   if (head.real_time) {
     std::vector<io::Backlog*> files;
     writer->ForEachFile([&](TextFile& file) { files.push_back(&file); });

@@ -64,7 +64,8 @@ class VcdWriter;
 class RecordWriter : public run::RunObserver {
  public:
   // Empty on success, else what failed and what to do. An existing record is not overwritten unless
-  // `overwrite`.
+  // `overwrite`; then it stays as it is until the new one has been begun beside it.
+  // REQUIRES: nobody else writes into the folder (io/folder_lock.h).
   [[nodiscard]] static std::string Open(const std::string& folder, bool overwrite,
                                         const RecordHead& head, const profile::Bench& bench,
                                         const profile::Scenario& scenario,

@@ -74,12 +74,18 @@ class TextFile final : public io::Backlog {
     return true;
   }
 
+  // What failed so far; empty: nothing. Not while a background writes.
+  [[nodiscard]] std::string problem() const {
+    return error_ == 0 ? "" : fmt::format("{}: {}", path_, std::strerror(error_));
+  }
+  // It has another name from now on.
+  void Rename(const std::string& path) { path_ = path; }
   // Empty on success.
   [[nodiscard]] std::string Close() {
     Flush();
     if (file_ != nullptr && std::fclose(file_) != 0 && error_ == 0) error_ = errno;
     file_ = nullptr;
-    return error_ == 0 ? "" : fmt::format("{}: {}", path_, std::strerror(error_));
+    return problem();
   }
 
  private:

@@ -100,4 +100,57 @@ class Numbers(Case):
         self.assertEqual(self.end(daemon), 0)
 
 
+class Owners(Case):
+    def test_a_refused_daemon_leaves_the_record_of_the_first(self):
+        daemon = self.daemon("--out", str(self.out))
+        self.wait_for(lambda: (self.out / "events.csv").stat().st_size > 1000)
+        for other, whose in ((self.socket, "out is in use by process"), (self.socket + "2", "out is in use by process")):
+            out = self.refused_daemon("--socket", other, "--out", str(self.out), "--overwrite")
+            self.assertEqual(out.returncode, 2, out.stderr)
+            self.assertIn(f"{whose} {daemon.pid} (drycrankd)", out.stderr)
+        # Its own folder, the first one's socket: nothing of it is begun.
+        out = self.refused_daemon("--socket", self.socket, "--out", str(self.tmp / "other"))
+        self.assertEqual(out.returncode, 2, out.stderr)
+        self.assertIn(f"another drycrankd answers there (process {daemon.pid})", out.stderr)
+        self.assertFalse((self.tmp / "other").exists())
+        self.assertEqual(self.end(daemon), 0)
+        events = (self.out / "events.csv").read_bytes()
+        self.assertTrue(events.startswith(b"0,step,0,live\n"))
+        self.assertNotIn(b"\0", events)
+
+    def test_of_three_runs_one_has_the_folder(self):
+        first = self.running()
+        for _ in range(2):
+            out = drycrank("run", HEALTHY, "--out", str(self.out), "--overwrite")
+            self.assertEqual(out.returncode, 2)
+            self.assertIn(f"{self.out} is in use by process {first.pid} (drycrank)", out.stderr)
+        self.end(first)
+        # At once: whoever is second is refused, and the folder holds one whole record.
+        runs = [self.start([DRYCRANK, "run", HEALTHY, "--out", str(self.tmp / "rr")]) for _ in range(3)]
+        codes = sorted(run.wait(timeout=60) for run in runs)
+        self.assertEqual(codes, [0, 2, 2])
+        out = drycrank("judge", str(self.tmp / "rr"))
+        self.assertEqual(out.returncode, 0, out.stderr)
+
+    def test_an_old_record_stays_until_the_new_one_is_there(self):
+        self.assertEqual(drycrank("run", HEALTHY, "--out", str(self.out)).returncode, 0)
+        before = {p: p.read_bytes() for p in self.out.rglob("*") if p.is_file()}
+        # No file can be made longer than a few bytes: the new one cannot even begin.
+        def small():
+            resource.setrlimit(resource.RLIMIT_FSIZE, (64, 64))
+            signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        out = drycrank("run", HEALTHY, "--out", str(self.out), "--overwrite", preexec_fn=small)
+        self.assertIn(out.returncode, (2, 3), out.stderr)
+        after = {p: p.read_bytes() for p in self.out.rglob("*") if p.is_file()}
+        self.assertEqual(after, before)
+
+    def test_one_recording_has_one_writer(self):
+        recording = str(self.tmp / "r.log")
+        first = self.running("--recording", recording)
+        out = drycrank("run", HEALTHY, "--recording", recording, "--overwrite")
+        self.assertEqual(out.returncode, 2, out.stderr)
+        self.assertIn("is being recorded by another process", out.stderr)
+        self.end(first)
+
+
 unittest.main(argv=sys.argv[:1], verbosity=1)

@@ -117,5 +117,15 @@ TEST_F(RecordingFilesTest, AFullDiskIsToldAndLostFramesAreCounted) {
   EXPECT_THAT(files->Close(), testing::AllOf(HasSubstr("No space left"), HasSubstr("5 frames")));
 }
 
+TEST_F(RecordingFilesTest, AnotherWriterIsRefusedAndCutsNothing) {
+  const auto first = Open();
+  Write(*first, 0, 3);
+  first->Flush();
+  options_.overwrite = true;
+  std::unique_ptr<RecordingFiles> second;
+  EXPECT_THAT(RecordingFiles::Open(options_, second), HasSubstr("recorded by another process"));
+  EXPECT_THAT(Read(options_.path), ElementsAre(0, 1, 2));
+}
+
 }  // namespace
 }  // namespace drycrank::io
