@@ -82,7 +82,13 @@ int RunDaemon(const Options& options) {
   std::unique_ptr<FrameRecorder> recorder;
   std::unique_ptr<record::RecordWriter> record;
   // The socket before anything is written: it refuses a second daemon.
-  daemon::Daemon daemon(*loaded.bench, runner, interfaces.by_bus, clock, options.socket);
+  std::optional<daemon::Daemon> daemon;
+  try {
+    daemon.emplace(*loaded.bench, runner, interfaces.by_bus, clock, options.socket);
+  } catch (const daemon::SocketRefused& refused) {
+    fmt::print(stderr, "drycrankd: {}\n", refused.what());
+    return kBadInput;
+  }
   const std::string refused = FrameRecorder::Open(options.recording, *loaded.bench,
                                                   io::Recorder::WhenFull::kLeaveOut, recorder);
   if (!refused.empty()) {
@@ -110,7 +116,7 @@ int RunDaemon(const Options& options) {
   fmt::print("drycrankd: {} is live; control socket {}; SIGTERM or \"stop\" ends it\n",
              loaded.bench->name, options.socket);
   std::fflush(stdout);
-  daemon.Run();
+  daemon->Run();
   live_notes.reset();  // all of it is written before what follows
   const std::vector<report::MessageLine> lines = study::MessageLines(*loaded.bench, runner);
   for (const std::string& note : study::MessageNotes(lines)) fmt::print("{}\n", note);

@@ -5,6 +5,8 @@
 #ifndef DRYCRANK_DAEMON_DAEMON_H_
 #define DRYCRANK_DAEMON_DAEMON_H_
 
+#include <sys/types.h>
+
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/local/stream_protocol.hpp>
 #include <boost/asio/posix/stream_descriptor.hpp>
@@ -12,6 +14,7 @@
 #include <boost/asio/steady_timer.hpp>
 #include <list>
 #include <memory>
+#include <stdexcept>
 #include <string>
 #include <vector>
 
@@ -24,14 +27,21 @@
 
 namespace drycrank::daemon {
 
+// The socket's path is wrong, or somebody else's.
+class SocketRefused : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
 // A scenario without expectations whose one step never ends.
 profile::Scenario LiveScenario();
 
 class Daemon {
  public:
-  // All must outlive it. The clock must be the one the interfaces take their times from. Throws
-  // boost::system::system_error when the socket cannot be had. A socket file left behind by a daemon
-  // that is gone is replaced; one that answers is not.
+  // All must outlive it. The clock must be the one the interfaces take their times from. The socket
+  // is for its user alone. One left behind by a daemon that is gone is replaced; for one that answers,
+  // and for whatever else is there by that name, it throws SocketRefused, and std::runtime_error when
+  // the system refuses.
   Daemon(const profile::Bench& bench, run::Runner& runner,
          const std::vector<bus::CanBus*>& interfaces, Clock& clock, const std::string& socket_path);
   ~Daemon();
@@ -57,6 +67,7 @@ class Daemon {
   boost::asio::io_context io_;
   std::string socket_path_;
   boost::asio::local::stream_protocol::acceptor acceptor_;
+  ino_t socket_inode_;
   boost::asio::steady_timer timer_;
   boost::asio::signal_set signals_;
   std::list<Watched> watched_;  // each stays where it is: a wait holds on to it

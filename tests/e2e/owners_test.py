@@ -153,4 +153,43 @@ class Owners(Case):
         self.end(first)
 
 
+class ControlSocket(Case):
+    def test_a_file_is_no_stale_socket(self):
+        for make in (lambda p: p.write_text("dear"), lambda p: p.mkdir(), lambda p: p.symlink_to(BENCH)):
+            place = self.tmp / "place"
+            make(place)
+            before = place.lstat()
+            out = self.refused_daemon("--socket", str(place))
+            self.assertEqual(out.returncode, 2, out.stderr)
+            self.assertIn("stays as it is; give another --socket", out.stderr)
+            self.assertEqual(place.lstat(), before)
+            place.rmdir() if place.is_dir() and not place.is_symlink() else place.unlink()
+
+    def test_a_stale_socket_is_replaced_and_a_live_one_is_not(self):
+        with socket.socket(socket.AF_UNIX) as stale:
+            stale.bind(self.socket)
+        daemon = self.daemon()
+        out = self.refused_daemon("--socket", self.socket)
+        self.assertEqual(out.returncode, 2)
+        self.assertTrue(self.tell("status")["ok"])
+        self.assertEqual(self.end(daemon), 0)
+        self.assertFalse(os.path.exists(self.socket))
+
+    def test_what_took_its_place_is_not_deleted(self):
+        daemon = self.daemon()
+        os.rename(self.socket, self.socket + ".moved")
+        pathlib.Path(self.socket).write_text("dear")
+        self.assertEqual(self.end(daemon), 0)
+        self.assertEqual(pathlib.Path(self.socket).read_text(), "dear")
+
+    def test_a_path_that_is_too_long_is_said_without_a_library(self):
+        out = self.refused_daemon("--socket", str(self.tmp / ("x" * 200)))
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("a path has 1 to 107 bytes", out.stderr)
+        out = self.refused_daemon("--socket", "/proc/nowhere/control")
+        self.assertEqual(out.returncode, 3)
+        self.assertNotIn("boost", out.stderr)
+        self.assertIn("/proc/nowhere/control: No such file or directory", out.stderr)
+
+
 unittest.main(argv=sys.argv[:1], verbosity=1)
