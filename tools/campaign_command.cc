@@ -83,7 +83,7 @@ std::string Load(const Options& options, Played& out) {
 // A line on the terminal, twice a second at most.
 class Progress {
  public:
-  Progress(bool quiet, std::size_t all) : on_(!quiet && isatty(STDERR_FILENO) == 1), all_(all) {}
+  Progress(bool quiet, std::size_t all) : on_(!quiet && IsObeyingTerminal(STDERR_FILENO)), all_(all) {}
   ~Progress() {
     if (on_) fmt::print(stderr, "\r\033[K");
   }

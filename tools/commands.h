@@ -49,6 +49,8 @@ struct ReportFiles {
   std::string html, json, junit;
 };
 void AddReportOptions(CLI::App& command, ReportFiles& files);
+// A terminal that takes colours and orders to go back in a line: not one of TERM=dumb, or of no kind.
+bool IsObeyingTerminal(int descriptor);
 // The table to standard output, files as asked. Empty, or the file that could not be written.
 [[nodiscard]] std::string Publish(const report::Report& report, const ReportFiles& files);
 // A failed expectation comes before one that could not be observed: kBenchFailed.

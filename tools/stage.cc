@@ -38,7 +38,7 @@ bool IsReal(const StageOptions& options, std::string_view part) {
 // A line on the terminal while a run takes longer than a second; ends with the run.
 class Progress {
  public:
-  explicit Progress(bool quiet) : on_(!quiet && isatty(STDERR_FILENO) == 1) {}
+  explicit Progress(bool quiet) : on_(!quiet && IsObeyingTerminal(STDERR_FILENO)) {}
   ~Progress() {
     if (shown_) fmt::print(stderr, "\r\033[K");
   }

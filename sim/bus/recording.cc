@@ -6,6 +6,7 @@
 #include "bus/candump_log.h"
 #include "bus/pcap.h"
 #include "bus/pcapng.h"
+#include "types/plain_text.h"
 
 namespace drycrank::bus {
 
@@ -28,11 +29,11 @@ std::optional<RecordingFormat> FormatForFile(std::string_view path) {
 }
 
 int InterfaceNames::IndexOf(std::string_view name) {
-  name = name.substr(0, kMaxLength);
-  const auto at = std::find(list_.begin(), list_.end(), name);
+  const std::string text = OneLine(name.substr(0, kMaxLength));
+  const auto at = std::find(list_.begin(), list_.end(), text);
   if (at != list_.end()) return static_cast<int>(at - list_.begin());
   if (list_.size() == kMax) return -1;
-  list_.emplace_back(name);
+  list_.push_back(text);
   return static_cast<int>(list_.size() - 1);
 }
 

@@ -5,6 +5,7 @@
 #include <sys/file.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <cstring>
 
@@ -94,6 +95,9 @@ void RecordingFiles::AppendInterface(const std::string& name) {
 
 void RecordingFiles::AddInterface(const std::string& name) {
   interfaces_.push_back(name);
+  if (format_ == bus::RecordingFormat::kCandumpLog) {  // blanks are what its words are apart by
+    std::replace(interfaces_.back().begin(), interfaces_.back().end(), ' ', '_');
+  }
   AppendInterface(name);
 }
 

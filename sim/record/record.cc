@@ -14,6 +14,7 @@
 #include "record/vcd.h"
 #include "types/format_number.h"
 #include "types/nth.h"
+#include "types/plain_text.h"
 
 namespace drycrank::record {
 namespace fs = std::filesystem;
@@ -22,13 +23,6 @@ namespace {
 constexpr TimeNs kStimuliEveryNs = 50 * kNsPerMs;
 constexpr TimeNs kFlushEveryNs = 500 * kNsPerMs;
 constexpr std::chrono::milliseconds kLookEvery(20);
-
-std::string OneLine(std::string text) {
-  for (char& c : text) {
-    if (c == '\n' || c == '\r') c = ' ';
-  }
-  return text;
-}
 
 // profiles/000-hill_climb.yaml ...: the number keeps files of one name from different folders
 // apart.
@@ -167,11 +161,11 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
 void RecordWriter::OnClockStart(TimeNs origin_ns) { origin_ns_ = origin_ns; }
 
 void RecordWriter::OnStep(std::size_t step, TimeNs t_ns) {
-  events_->Line("{},step,{},{}", t_ns, step, scenario_.steps[step].name);
+  events_->Line("{},step,{},{}", t_ns, step, CsvQuoted(scenario_.steps[step].name));
 }
 
 void RecordWriter::OnFault(const std::string& name, bool in_force, TimeNs t_ns) {
-  events_->Line("{},fault,{},{}", t_ns, in_force ? "on" : "off", name);
+  events_->Line("{},fault,{},{}", t_ns, in_force ? "on" : "off", CsvQuoted(name));
 }
 
 void RecordWriter::OnFrame(const bus::TimedFrame& frame) {
@@ -223,11 +217,11 @@ void RecordWriter::OnSample(TimeNs t_ns) {
 }
 
 void RecordWriter::OnNote(const std::string& note, TimeNs t_ns) {
-  events_->Line("{},note,{}", t_ns, OneLine(note));
+  events_->Line("{},note,{}", t_ns, CsvQuoted(note));
 }
 
 void RecordWriter::OnUnobservable(int bus, const std::string& why, TimeNs t_ns) {
-  events_->Line("{},unobservable,{},{}", t_ns, Nth(bench_.buses, bus).name, OneLine(why));
+  events_->Line("{},unobservable,{},{}", t_ns, Nth(bench_.buses, bus).name, CsvQuoted(why));
 }
 
 void RecordWriter::OnObservable(int bus, TimeNs t_ns) {

@@ -8,6 +8,7 @@
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
 //                    T,unobservable,BUS,WHY | T,observable,BUS
 //                    T,note,TEXT | T,end                      (T: ns since the start of the run)
+//                  NAME, WHY and TEXT are one line each, quoted as RFC 4180 has it where they need to be
 //   edges.csv      T,CHANNEL,0|1      logic edges at the controller stand-in's trigger inputs
 //   edges.vcd      the same edges and the outputs, for waveform viewers (vcd.h)
 //   frames.pcapng  the frames again, one interface per bus, for network tools

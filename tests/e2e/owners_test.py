@@ -192,4 +192,15 @@ class ControlSocket(Case):
         self.assertIn("/proc/nowhere/control: No such file or directory", out.stderr)
 
 
+class Text(Case):
+    def test_no_escape_of_a_file_reaches_the_terminal(self):
+        path = self.tmp / "s.yaml"
+        path.write_text(f"kind: scenario\nname: s\ntitle: \"\\e[2J\"\nbench: {BENCH}\n\"\\e[31mkey\": 1\n"
+                        "steps: [{name: a, for_s: 1 s}]\n")
+        out = drycrank("proofread", str(path))
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("s.yaml:3:8: a text with a control character", out.stderr + out.stdout)
+        self.assertNotIn("\x1b", out.stderr + out.stdout)
+
+
 unittest.main(argv=sys.argv[:1], verbosity=1)
