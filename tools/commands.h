@@ -72,7 +72,7 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
 // cautions are shown and, on a terminal, it is asked. False: do not drive anything.
 bool Arm(bool any_real, bool arm_given);
 
-// SIGINT and SIGTERM end a run cleanly instead of cutting it.
+// SIGINT, SIGTERM and SIGHUP end a run cleanly instead of cutting it.
 void CatchStopSignals();
 bool StopAsked();
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 #include <sys/socket.h>
+#include <sys/time.h>
 #include <sys/un.h>
 #include <unistd.h>
 
@@ -23,6 +24,22 @@ int Fail(const Options& options, const char* step) {
   return kBenchFailed;
 }
 
+// A daemon that is well answers within milliseconds.
+constexpr timeval kPatience{5, 0};
+
+bool BePatient(int fd) {
+  return ::setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &kPatience, sizeof(kPatience)) == 0 &&
+         ::setsockopt(fd, SOL_SOCKET, SO_SNDTIMEO, &kPatience, sizeof(kPatience)) == 0;
+}
+
+int NoAnswer(const Options& options) {
+  fmt::print(stderr,
+             "drycrank tell: {} gave no answer within {} s; the daemon hangs, or it is not "
+             "drycrankd that listens there\n",
+             options.socket, kPatience.tv_sec);
+  return kBenchFailed;
+}
+
 // One line to the daemon, one line back.
 int Tell(const Options& options) {
   sockaddr_un address{};
@@ -34,8 +51,9 @@ int Tell(const Options& options) {
   }
   std::memcpy(address.sun_path, options.socket.data(), options.socket.size());
   const int fd = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
-  if (fd < 0) return Fail(options, "socket");
+  if (fd < 0 || !BePatient(fd)) return Fail(options, "socket");
   if (::connect(fd, reinterpret_cast<const sockaddr*>(&address), sizeof(address)) != 0) {
+    if (errno == EAGAIN) return NoAnswer(options);
     return Fail(options, "connect to");
   }
   std::string line;
@@ -48,6 +66,7 @@ int Tell(const Options& options) {
   char piece[4096];
   while (reply.empty() || reply.back() != '\n') {
     const ssize_t got = ::recv(fd, piece, sizeof(piece), 0);
+    if (got < 0 && errno == EAGAIN) return NoAnswer(options);
     if (got <= 0) break;
     reply.append(piece, static_cast<std::size_t>(got));
   }

@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <cerrno>
 #include <chrono>
+#include <csignal>
 
 namespace drycrank::daemon {
 namespace asio = boost::asio;
@@ -72,6 +73,12 @@ Local::acceptor Listen(asio::io_context& io, const std::string& path) {
   return acceptor;
 }
 
+// Under nohup a hangup is not to end anything.
+bool IsIgnored(int signal) {
+  struct sigaction action {};
+  return ::sigaction(signal, nullptr, &action) == 0 && action.sa_handler == SIG_IGN;
+}
+
 }  // namespace
 
 profile::Scenario LiveScenario() {
@@ -93,8 +100,10 @@ Daemon::Daemon(const profile::Bench& bench, run::Runner& runner,
       acceptor_(Listen(io_, socket_path)),
       socket_inode_(SocketAt(socket_path)),
       timer_(io_),
+      accept_again_(io_),
       signals_(io_, SIGINT, SIGTERM),
       handler_(bench, runner, interfaces, [this] { Stop(); }) {
+  if (!IsIgnored(SIGHUP)) signals_.add(SIGHUP);
   for (const bus::CanBus* outside : interfaces) {
     if (outside != nullptr) watched_.push_back({outside, asio::posix::stream_descriptor(io_), 0});
   }
@@ -126,8 +135,13 @@ void Daemon::Accept() {
       auto connection = std::make_shared<Connection>(std::move(socket), handler_);
       connections_.push_back(connection);
       connection->Start();
+      return Accept();
     }
-    Accept();
+    // No descriptor is left, perhaps: asking again at once would take a whole processor.
+    accept_again_.expires_after(std::chrono::milliseconds(100));
+    accept_again_.async_wait([this](const boost::system::error_code& cancelled) {
+      if (!cancelled) Accept();
+    });
   });
 }
 
@@ -179,6 +193,7 @@ void Daemon::Stop() {
   acceptor_.close(ignored);
   signals_.cancel(ignored);
   timer_.cancel(ignored);
+  accept_again_.cancel(ignored);
   for (Watched& watched : watched_) watched.descriptor.close(ignored);
   // The reply to "stop" is still to be written: connections close after it.
   asio::post(io_, [this] {

@@ -68,7 +68,7 @@ class Daemon {
   std::string socket_path_;
   boost::asio::local::stream_protocol::acceptor acceptor_;
   ino_t socket_inode_;
-  boost::asio::steady_timer timer_;
+  boost::asio::steady_timer timer_, accept_again_;
   boost::asio::signal_set signals_;
   std::list<Watched> watched_;  // each stays where it is: a wait holds on to it
   Handler handler_;

@@ -191,6 +191,64 @@ class ControlSocket(Case):
         self.assertNotIn("boost", out.stderr)
         self.assertIn("/proc/nowhere/control: No such file or directory", out.stderr)
 
+    def test_it_is_for_its_user_alone(self):
+        daemon = self.daemon(umask=0)
+        self.assertEqual(stat.S_IMODE(os.stat(self.socket).st_mode), 0o600)
+        self.assertEqual(self.end(daemon), 0)
+
+    def test_tell_gives_up(self):
+        with socket.socket(socket.AF_UNIX) as mute:
+            mute.bind(self.socket)
+            mute.listen(1)
+            begun = time.monotonic()
+            out = drycrank("tell", "--socket", self.socket, "status")
+            self.assertEqual(out.returncode, 3)
+            self.assertIn("gave no answer within 5 s", out.stderr)
+            self.assertLess(time.monotonic() - begun, 30)
+
+    def test_without_descriptors_it_waits_and_does_not_spin(self):
+        daemon = self.daemon(preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_NOFILE, (32, 32)))
+        clients = []
+        self.addCleanup(lambda: [client.close() for client in clients])
+
+        def processor_s():
+            words = pathlib.Path(f"/proc/{daemon.pid}/stat").read_text().rsplit(")", 1)[1].split()
+            return (int(words[11]) + int(words[12])) / os.sysconf("SC_CLK_TCK")
+
+        def used_s():
+            before = processor_s()
+            time.sleep(2)
+            return processor_s() - before
+        alone = used_s()
+        for _ in range(60):
+            client = socket.socket(socket.AF_UNIX)
+            client.connect(self.socket)
+            clients.append(client)
+        # The bench itself takes what it took before: a spinning loop takes all it can get besides.
+        self.assertLess(used_s(), 2 * alone + 0.3)
+        for client in clients:
+            client.close()
+        clients.clear()
+        self.assertTrue(self.tell("status")["ok"])
+        self.assertEqual(self.end(daemon), 0)
+
+
+class Hangup(Case):
+    def test_it_ends_a_daemon_as_sigterm_does(self):
+        self.assertEqual(self.end(self.daemon(), signal.SIGHUP), 0)
+        self.assertFalse(os.path.exists(self.socket))
+
+    def test_it_ends_a_run_cleanly_and_nohup_keeps_it_going(self):
+        run = self.running()
+        stopped = self.end(run, signal.SIGHUP)
+        self.assertGreater(stopped, 0)  # it says so itself
+        self.assertIn(",end", (self.out / "events.csv").read_text().splitlines()[-1])
+        kept = self.running("--overwrite", preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_IGN))
+        kept.send_signal(signal.SIGHUP)
+        with self.assertRaises(subprocess.TimeoutExpired):
+            kept.wait(timeout=1)
+        self.end(kept)
+
 
 class Text(Case):
     def test_no_escape_of_a_file_reaches_the_terminal(self):
