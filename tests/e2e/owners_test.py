@@ -144,6 +144,30 @@ class Owners(Case):
         after = {p: p.read_bytes() for p in self.out.rglob("*") if p.is_file()}
         self.assertEqual(after, before)
 
+    def test_a_second_campaign_is_refused(self):
+        first = self.start([DRYCRANK, "campaign", BENCH, "--out", str(self.out)])
+        self.wait_for(lambda: (self.out / "faults.jsonl").exists() and (self.out / "faults.jsonl").stat().st_size > 0)
+        for more in ([], ["--overwrite"], ["--shard", "1/2"]):
+            out = drycrank("campaign", BENCH, "--out", str(self.out), *more)
+            self.assertEqual(out.returncode, 2, out.stdout + out.stderr)
+            self.assertIn(f"{self.out} is in use by process {first.pid} (drycrank)", out.stderr)
+        self.assertEqual(self.end(first, signal.SIGHUP), 3)  # stopped; what is done is kept
+        lines = (self.out / "faults.jsonl").read_text()
+        self.assertTrue(lines.endswith("\n"))
+        faults = [json.loads(line)["index"] for line in lines.splitlines()]
+        self.assertEqual(len(faults), len(set(faults)))
+
+    def test_overwrite_does_not_take_a_walk_away(self):
+        first = self.start([DRYCRANK, "walk", BENCH, "--real-time", "--out", str(self.out)])
+        self.wait_for(lambda: (self.out / "record.json").exists())
+        book = (self.out / "answers").read_bytes()
+        for command in (["walk", BENCH], ["run", HEALTHY], ["campaign", BENCH]):
+            out = drycrank(*command, "--out", str(self.out), "--overwrite")
+            self.assertEqual(out.returncode, 2, out.stdout + out.stderr)
+            self.assertIn(f"is in use by process {first.pid} (drycrank)", out.stderr)
+        self.assertEqual((self.out / "answers").read_bytes(), book)
+        self.end(first, signal.SIGHUP)
+
     def test_one_recording_has_one_writer(self):
         recording = str(self.tmp / "r.log")
         first = self.running("--recording", recording)
