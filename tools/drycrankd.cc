@@ -28,9 +28,18 @@ struct Options {
   std::vector<std::string> real;
   std::uint64_t seed = 1;
   bool arm = false;
+  double longest_drive_s = -1;  // negative: as the interfaces want it
   std::string out;
   RecordingWish recording;
 };
+
+constexpr TimeNs kLongestRealDriveNs = 60 * kNsPerS;
+
+// Of a drive that nobody holds. Where hardware may listen there is always an end to it.
+TimeNs LongestDriveNs(const Options& options, bool any_real) {
+  if (options.longest_drive_s > 0) return FromSeconds(options.longest_drive_s);
+  return any_real ? kLongestRealDriveNs : kNever;
+}
 
 bool Plays(const Options& options, const char* who) {
   return std::find(options.real.begin(), options.real.end(), who) == options.real.end();
@@ -84,7 +93,8 @@ int RunDaemon(const Options& options) {
   // The socket before anything is written: it refuses a second daemon.
   std::optional<daemon::Daemon> daemon;
   try {
-    daemon.emplace(*loaded.bench, runner, interfaces.by_bus, clock, options.socket);
+    daemon.emplace(*loaded.bench, runner, interfaces.by_bus, clock, options.socket,
+                   [] { return ""; }, LongestDriveNs(options, interfaces.any_real));
   } catch (const daemon::SocketRefused& refused) {
     fmt::print(stderr, "drycrankd: {}\n", refused.what());
     return kBadInput;
@@ -146,6 +156,12 @@ int DaemonMain(int argc, char** argv) {
   app.add_option("--real", options.real, "This one is connected: no stand-in plays it")
       ->check(CLI::IsMember({"controller", "display"}));
   app.add_option("--seed", options.seed, "Seed of the noise");
+  app.add_option(
+         "--longest-drive", options.longest_drive_s,
+         "Seconds after which a drive that was left (tell --leave) ends; without it 60 where "
+         "real hardware may listen, else never")
+      ->check(CLI::Range(0.1, 1e6))
+      ->type_name("SECONDS");
   app.add_flag("--arm", options.arm, "Allow sending where real hardware may listen");
   AddRecordingOptions(app, options.recording);
   app.add_option("--out", options.out, "Folder for the record")->type_name("DIR");

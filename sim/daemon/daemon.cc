@@ -93,7 +93,8 @@ profile::Scenario LiveScenario() {
 
 Daemon::Daemon(const profile::Bench& bench, run::Runner& runner,
                const std::vector<bus::CanBus*>& interfaces, Clock& clock,
-               const std::string& socket_path)
+               const std::string& socket_path, std::function<std::string()> trouble,
+               TimeNs longest_drive_ns)
     : runner_(runner),
       clock_(clock),
       socket_path_(socket_path),
@@ -102,7 +103,8 @@ Daemon::Daemon(const profile::Bench& bench, run::Runner& runner,
       timer_(io_),
       accept_again_(io_),
       signals_(io_, SIGINT, SIGTERM),
-      handler_(bench, runner, interfaces, [this] { Stop(); }) {
+      handler_(
+          bench, runner, interfaces, [this] { Stop(); }, std::move(trouble), longest_drive_ns) {
   if (!IsIgnored(SIGHUP)) signals_.add(SIGHUP);
   for (const bus::CanBus* outside : interfaces) {
     if (outside != nullptr) watched_.push_back({outside, asio::posix::stream_descriptor(io_), 0});
@@ -132,7 +134,7 @@ void Daemon::Accept() {
     if (stopping_) return;
     if (!error) {
       std::erase_if(connections_, [](const auto& weak) { return weak.expired(); });
-      auto connection = std::make_shared<Connection>(std::move(socket), handler_);
+      auto connection = std::make_shared<Connection>(std::move(socket), handler_, ++clients_);
       connections_.push_back(connection);
       connection->Start();
       return Accept();
@@ -177,6 +179,7 @@ void Daemon::Release() {
   const TimeNs now_ns = clock_.Now();
   runner_.Poll(now_ns);
   runner_.RunTo(now_ns);
+  handler_.EndOverdue();
   WatchInterfaces();
   runner_.Prepare();
   if (runner_.finished()) return Stop();

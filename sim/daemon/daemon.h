@@ -12,6 +12,8 @@
 #include <boost/asio/posix/stream_descriptor.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <cstdint>
+#include <functional>
 #include <list>
 #include <memory>
 #include <stdexcept>
@@ -43,7 +45,8 @@ class Daemon {
   // and for whatever else is there by that name, it throws SocketRefused, and std::runtime_error when
   // the system refuses.
   Daemon(const profile::Bench& bench, run::Runner& runner,
-         const std::vector<bus::CanBus*>& interfaces, Clock& clock, const std::string& socket_path);
+         const std::vector<bus::CanBus*>& interfaces, Clock& clock, const std::string& socket_path,
+         std::function<std::string()> trouble = {}, TimeNs longest_drive_ns = kNever);
   ~Daemon();
 
   // Until a signal or "stop". The runner has been started, and is finished on return.
@@ -73,6 +76,7 @@ class Daemon {
   std::list<Watched> watched_;  // each stays where it is: a wait holds on to it
   Handler handler_;
   std::vector<std::weak_ptr<Connection>> connections_;
+  std::uint64_t clients_ = 0;
   bool stopping_ = false;
 };
 

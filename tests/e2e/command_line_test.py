@@ -347,9 +347,9 @@ class Daemon(unittest.TestCase):
         self.fail(f"did not come true: {status}")
 
     def test_takes_values_and_faults_and_ends_on_sigterm(self):
-        self.assertEqual(self.tell("set", "coolant_temperature", "90", "°C")[0], 0)
+        self.assertEqual(self.tell("set", "coolant_temperature", "90", "°C", "--leave")[0], 0)
         self.wait_for(lambda s: s["display"]["coolant"]["shown"] == 90)
-        self.assertEqual(self.tell("ramp engine_speed 900 rpm in 200 ms")[0], 0)
+        self.assertEqual(self.tell("ramp engine_speed 900 rpm in 200 ms", "--leave")[0], 0)
         self.wait_for(lambda s: s["controller"]["state"] == "synchronised")
         self.assertEqual(self.tell("fault {name: gone, kind: not_fitted, at: cam_intake}")[0], 0)
         self.wait_for(lambda s: s["controller"]["state"] != "synchronised")

@@ -47,7 +47,8 @@ class Case(unittest.TestCase):
         return subprocess.run([DRYCRANKD, BENCH, *words], capture_output=True, text=True, timeout=20)
 
     def tell(self, words):
-        out = drycrank("tell", "--socket", self.socket, words)
+        leave = ["--leave"] if words.startswith(("set", "ramp")) else []
+        out = drycrank("tell", "--socket", self.socket, words, *leave)
         return json.loads(out.stdout)
 
     def end(self, process, how=signal.SIGTERM):
@@ -255,6 +256,44 @@ class ControlSocket(Case):
         clients.clear()
         self.assertTrue(self.tell("status")["ok"])
         self.assertEqual(self.end(daemon), 0)
+
+
+class DeadMan(Case):
+    def coolant(self):
+        return self.tell("status")["stimuli"]["coolant_temperature"]["value"]
+
+    def holding(self, *more):
+        process = self.start([DRYCRANK, "tell", "--socket", self.socket, "set coolant_temperature 90 °C", *more])
+        self.assertIn('"ok":true', process.stdout.readline())
+        self.assertEqual(self.coolant(), 90)
+        return process
+
+    def test_a_drive_holds_while_its_client_stays(self):
+        daemon = self.daemon()
+        at_rest = self.coolant()
+        self.assertNotEqual(at_rest, 90)
+        for how, code in ((signal.SIGINT, 0), (signal.SIGTERM, 0), (signal.SIGHUP, 0), (signal.SIGKILL, -signal.SIGKILL)):
+            self.assertEqual(self.end(self.holding(), how), code)
+            self.wait_for(lambda: self.coolant() == at_rest)
+        client = self.holding("--for", "0.5 s")
+        self.assertEqual(client.wait(timeout=20), 0)
+        self.wait_for(lambda: self.coolant() == at_rest)
+        client = self.holding()
+        self.assertEqual(self.end(daemon), 0)
+        self.assertEqual(client.wait(timeout=20), 3)
+        self.assertIn("drycrankd has ended", client.stderr.read())
+
+    def test_what_is_left_goes_on_to_the_longest_drive(self):
+        self.daemon("--longest-drive", "1")
+        at_rest = self.coolant()
+        out = drycrank("tell", "--socket", self.socket, "set coolant_temperature 90 °C", "--leave")
+        self.assertEqual(out.returncode, 0)
+        self.wait_for(lambda: self.coolant() == at_rest)
+
+    def test_for_and_leave_are_checked(self):
+        for words in (["status", "--leave"], ["set coolant_temperature 90 °C", "--for", "x"],
+                      ["set coolant_temperature 90 °C", "--for", "1", "--leave"]):
+            self.assertEqual(drycrank("tell", "--socket", self.socket, *words).returncode, 2, words)
 
 
 class Hangup(Case):
