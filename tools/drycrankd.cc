@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <cstdio>
+#include <functional>
 #include <optional>
 
 #include "daemon/daemon.h"
@@ -44,6 +45,33 @@ TimeNs LongestDriveNs(const Options& options, bool any_real) {
 bool Plays(const Options& options, const char* who) {
   return std::find(options.real.begin(), options.real.end(), who) == options.real.end();
 }
+
+// What of record and recording cannot be written; empty: all is well.
+std::string Trouble(const record::RecordWriter* record, const FrameRecorder* recorder) {
+  std::string trouble = record != nullptr ? record->trouble() : "";
+  if (trouble.empty() && recorder != nullptr) trouble = recorder->trouble();
+  return trouble;
+}
+
+// Says it on the terminal as soon as it is so, once.
+class TroubleNotes : public run::RunObserver {
+ public:
+  TroubleNotes(std::function<std::string()> trouble, LiveNotes& notes)
+      : trouble_(std::move(trouble)), notes_(notes) {}
+  void OnSample(TimeNs t_ns) override {
+    if (told_ || t_ns < next_ns_) return;
+    next_ns_ = t_ns + kNsPerS / 2;
+    const std::string trouble = trouble_();
+    told_ = !trouble.empty();
+    if (told_) notes_.OnNote("not recorded any more: " + trouble, t_ns);
+  }
+
+ private:
+  std::function<std::string()> trouble_;
+  LiveNotes& notes_;
+  TimeNs next_ns_ = 0;
+  bool told_ = false;
+};
 
 std::string OpenRecord(const Options& options, const profile::LoadedBench& loaded,
                        const OpenInterfaces& interfaces, const profile::Scenario& scenario,
@@ -93,8 +121,10 @@ int RunDaemon(const Options& options) {
   // The socket before anything is written: it refuses a second daemon.
   std::optional<daemon::Daemon> daemon;
   try {
-    daemon.emplace(*loaded.bench, runner, interfaces.by_bus, clock, options.socket,
-                   [] { return ""; }, LongestDriveNs(options, interfaces.any_real));
+    daemon.emplace(
+        *loaded.bench, runner, interfaces.by_bus, clock, options.socket,
+        [&] { return Trouble(record.get(), recorder.get()); },
+        LongestDriveNs(options, interfaces.any_real));
   } catch (const daemon::SocketRefused& refused) {
     fmt::print(stderr, "drycrankd: {}\n", refused.what());
     return kBadInput;
@@ -115,6 +145,8 @@ int RunDaemon(const Options& options) {
   if (record) runner.AddObserver(record.get());
   auto live_notes = std::make_unique<LiveNotes>(*loaded.bench);
   runner.AddObserver(live_notes.get());
+  TroubleNotes trouble_notes([&] { return Trouble(record.get(), recorder.get()); }, *live_notes);
+  runner.AddObserver(&trouble_notes);
   std::optional<io::RealTime> real_time;
   if (!interfaces.owned.empty()) {
     real_time.emplace();

@@ -230,6 +230,9 @@ class Stage {
       progress.Show(t_ns, wanted_.scenario.name.c_str());
       return !StopAsked();
     };
+    play.on_trouble = [this](const std::string& trouble) {
+      fmt::print(stderr, "{}: not recorded any more: {}\n", wanted_.program, trouble);
+    };
     RecordingWish wish = options_.recording;
     wish.overwrite = play.overwrite;
     std::unique_ptr<FrameRecorder> recorder;

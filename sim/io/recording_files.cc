@@ -3,6 +3,7 @@
 
 #include <fcntl.h>
 #include <sys/file.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -135,6 +136,10 @@ void RecordingFiles::Flush() {
     } else if (errno != EINTR) {
       Fail("write");
     }
+  }
+  struct stat facts {};
+  if (problem_.empty() && file_ >= 0 && fstat(file_, &facts) == 0 && facts.st_nlink == 0) {
+    problem_ = path_ + " was removed while it was being written";
   }
   (problem_.empty() ? written_ : lost_) += buffered_;
   buffered_ = 0;

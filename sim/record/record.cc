@@ -195,9 +195,17 @@ void RecordWriter::OnOutput(const standin::OutputEvent& event) {
 }
 
 template <class Function>
-void RecordWriter::ForEachFile(Function function) {
+void RecordWriter::ForEachFile(Function function) const {
   for (const auto* file : {&events_, &edges_, &outputs_, &stimuli_, &frames_}) function(**file);
   if (vcd_) function(vcd_->file());
+}
+
+std::string RecordWriter::trouble() const {
+  std::string trouble;
+  ForEachFile([&](const TextFile& file) {
+    if (trouble.empty()) trouble = file.problem();
+  });
+  return trouble;
 }
 
 void RecordWriter::OnSample(TimeNs t_ns) {

@@ -86,6 +86,8 @@ class RecordWriter : public run::RunObserver {
   void OnObservable(int bus, TimeNs t_ns) override;
   void OnFinish(TimeNs t_ns) override;
 
+  // While it is written: what cannot be written any more; empty: all is well.
+  std::string trouble() const;
   // After OnFinish: empty when every byte is on its way to the disk, else what failed.
   const std::string& problem() const { return problem_; }
 
@@ -93,7 +95,7 @@ class RecordWriter : public run::RunObserver {
   RecordWriter(const profile::Bench& bench, const profile::Scenario& scenario,
                const scenario::Timeline& timeline);
   template <class Function>
-  void ForEachFile(Function function);
+  void ForEachFile(Function function) const;
 
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;

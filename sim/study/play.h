@@ -29,6 +29,8 @@ struct PlayOptions {
   bool pictures = true;
   Clock* clock = nullptr;  // required
   std::function<bool(TimeNs)> keep_on;
+  // Told once, at once, when the record cannot be written any more.
+  std::function<void(const std::string&)> on_trouble;
   std::vector<run::RunObserver*> observers;
 };
 

@@ -296,6 +296,30 @@ class DeadMan(Case):
             self.assertEqual(drycrank("tell", "--socket", self.socket, *words).returncode, 2, words)
 
 
+class Disk(Case):
+    def test_a_record_that_is_taken_away_is_told_at_once(self):
+        daemon = self.daemon("--out", str(self.out))
+        self.assertEqual(self.tell("status")["record"]["trouble"], "")
+        for path in sorted(self.out.rglob("*"), reverse=True):
+            path.rmdir() if path.is_dir() else path.unlink()
+        self.out.rmdir()
+        self.wait_for(lambda: "was removed" in self.tell("status")["record"]["trouble"])
+        self.assertIn("not recorded any more: ", daemon.stdout.readline())
+        self.assertEqual(self.end(daemon), 3)
+
+    def test_a_full_disk_is_told_at_once(self):
+        def small():
+            resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, 100_000))
+            signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        daemon = self.daemon("--out", str(self.out), preexec_fn=small)
+        self.tell("set engine_speed 3000 rpm")
+        self.wait_for(lambda: "File too large" in self.tell("status")["record"]["trouble"])
+        self.assertEqual(self.end(daemon), 3)
+        run = self.start([DRYCRANK, "run", self.endless(), "--real-time", "--out", str(self.tmp / "run")], preexec_fn=small)
+        self.assertIn("not recorded any more: ", run.stderr.readline())
+        self.end(run)
+
+
 class Hangup(Case):
     def test_it_ends_a_daemon_as_sigterm_does(self):
         self.assertEqual(self.end(self.daemon(), signal.SIGHUP), 0)

@@ -137,5 +137,14 @@ TEST_F(RecordingFilesTest, AnotherWriterIsRefusedAndCutsNothing) {
   EXPECT_THAT(Read(options_.path), ElementsAre(0, 1, 2));
 }
 
+TEST_F(RecordingFilesTest, AFileThatIsTakenAwayIsTold) {
+  const auto files = Open();
+  Write(*files, 0, 3);
+  fs::remove(options_.path);
+  files->Flush();
+  EXPECT_THAT(files->problem(), HasSubstr("was removed while it was being written"));
+  EXPECT_EQ(files->lost(), 3u);
+}
+
 }  // namespace
 }  // namespace drycrank::io
