@@ -23,6 +23,8 @@ inline constexpr int kAllMet = 0;
 inline constexpr int kExpectationFailed = 1;
 inline constexpr int kBadInput = 2;     // nothing was driven
 inline constexpr int kBenchFailed = 3;  // interface or output trouble
+// Something was not shown: a circuit of a walk, an answer, the rest of a stopped run, anything at all.
+inline constexpr int kNotShown = 4;
 
 int Main(int argc, char** argv);
 
@@ -53,7 +55,8 @@ void AddReportOptions(CLI::App& command, ReportFiles& files);
 bool IsObeyingTerminal(int descriptor);
 // The table to standard output, files as asked. Empty, or the file that could not be written.
 [[nodiscard]] std::string Publish(const report::Report& report, const ReportFiles& files);
-// A failed expectation comes before one that could not be observed: kBenchFailed.
+// A failed expectation or circuit first; then what could not be observed (kBenchFailed); then what was
+// not shown.
 int ExitCodeOf(const report::Report& report);
 [[nodiscard]] std::string WriteFile(const std::string& path, const std::string& text);
 

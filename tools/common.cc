@@ -12,6 +12,7 @@
 #include <iostream>
 
 #include "io/interface.h"
+#include "report/headline.h"
 #include "tools/commands.h"
 #include "types/nth.h"
 
@@ -87,8 +88,21 @@ std::string Publish(const report::Report& report, const ReportFiles& files) {
 }
 
 int ExitCodeOf(const report::Report& report) {
-  if (report::AnyFailed(report)) return kExpectationFailed;
-  return report::AllMet(report) ? kAllMet : kBenchFailed;
+  switch (report::StandingOf(report)) {
+    case report::Standing::kFailed:
+      return kExpectationFailed;
+    case report::Standing::kNotSeen:
+      return kBenchFailed;
+    case report::Standing::kStopped:
+    case report::Standing::kNothing:
+      return kNotShown;
+    case report::Standing::kNotReady:
+      return report.is_walk ? kNotShown : kAllMet;
+    case report::Standing::kReady:
+    case report::Standing::kAsDrawn:
+      break;
+  }
+  return kAllMet;
 }
 
 OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>& words,

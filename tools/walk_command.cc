@@ -109,6 +109,7 @@ int Walk(const Options& options) {
 
   Play play{"drycrank walk", bench, scenario, options.seed, Again(options, options.bench),
             loaded.files};
+  play.is_walk = true;
   play.take_up = book.resumes();
   play.folder_is_locked = true;  // by the book
   play.afterwards = [&](report::Report& report, const PlayMore& more) {

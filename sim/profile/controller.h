@@ -115,8 +115,10 @@ struct ControllerOutput {
 };
 
 struct Controller {
-  std::string ground;      // terminal its voltages are measured against
-  std::string supply;      // terminal
+  std::string ground;  // terminal its voltages are measured against
+  std::string supply;  // terminal
+  // Further pins of the two, on any plug, joined to them inside.
+  std::vector<std::string> more_supplies, more_grounds;
   double supply_ohm = 30;  // its own current, as a resistance supply -> ground
   double min_supply_v = 6;
   std::vector<std::string> sensor_grounds;  // joined to `ground` inside through 0.02 ohm each

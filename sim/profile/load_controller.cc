@@ -168,11 +168,13 @@ void LoadDecoder(BenchContext& c, const Node& node, Controller& k) {
   ReadCams(r, k, d);
 }
 
-void ReadSensorGrounds(BenchContext& c, Reader& r, Controller& k) {
-  for (const Ref& ref : r.GetRefs("sensor_grounds")) {
+std::vector<std::string> ReadPins(BenchContext& c, Reader& r, const char* key) {
+  std::vector<std::string> pins;
+  for (const Ref& ref : r.GetRefs(key)) {
     TakeTerminal(c, ref, r.title());
-    k.sensor_grounds.push_back(ref.text);
+    pins.push_back(ref.text);
   }
+  return pins;
 }
 
 }  // namespace
@@ -182,7 +184,9 @@ void LoadController(BenchContext& c, const Node& node) {
   k.place = node.Where();
   Reader r(c.problems, node, "the controller");
   TakeAll(r, kControllerKeys, k, &c);
-  ReadSensorGrounds(c, r, k);
+  k.more_supplies = ReadPins(c, r, "more_supplies");
+  k.more_grounds = ReadPins(c, r, "more_grounds");
+  k.sensor_grounds = ReadPins(c, r, "sensor_grounds");
   LoadReferences(c, r.Find("references"), k);
   LoadInputs(c, r.Find("inputs"), k);
   LoadAnalog(c, r.Find("analog"), k);

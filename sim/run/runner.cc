@@ -208,7 +208,7 @@ void Runner::WatchCondition(const bus::TimedFrame& frame) {
   const profile::Message& message =
       Nth(Nth(bench_.buses, frame.bus).messages, condition->signal.message);
   if (!bus::Matches(message, frame.frame)) return;
-  const auto value = bus::Decode(message, condition->signal.signal, frame.frame);
+  const auto value = bus::Measured(message, condition->signal.signal, frame.frame);
   condition_met_ = value && timeline_.Observe(condition->signal, *value);
 }
 

@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The moments of a run at which every stimulus held still: what would have been reported there can
+// be predicted. One per step that ended at rest.
+#ifndef DRYCRANK_STUDY_MOMENTS_H_
+#define DRYCRANK_STUDY_MOMENTS_H_
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "diagnose/reading.h"
+#include "profile/scenario_file.h"
+#include "report/report.h"
+#include "types/time.h"
+
+namespace drycrank::study {
+
+struct Moment {
+  std::size_t step = 0;  // of the scenario
+  TimeNs begin_ns = 0, end_ns = 0;
+  diagnose::Situation situation;
+  bool faulty = false;  // a fault of the scenario was in force at some time of the step
+
+  bool turning() const { return situation.engine_rpm() > 0; }
+};
+
+// `steps`: as they were played; those that were not reached are missing.
+std::vector<Moment> MomentsOf(const profile::Bench& bench, const profile::Scenario& scenario,
+                              const std::vector<report::StepTime>& steps);
+
+}  // namespace drycrank::study
+
+#endif  // DRYCRANK_STUDY_MOMENTS_H_
