@@ -90,7 +90,7 @@ class Numbers(Case):
                             "expect: [{name: there, kind: message_present, message: engine_fast, jitter_ms: 900 ms, means: there}]\n")
             out = drycrank("run", str(path), "--json", str(self.tmp / "report.json"))
             self.assertEqual(out.returncode, 0, name + out.stdout + out.stderr)
-            self.assertEqual(json.loads((self.tmp / "report.json").read_text())["duration_s"], 1)
+            self.assertEqual(json.loads((self.tmp / "report.json").read_text())["duration_ns"], 1_000_000_000)
 
     def test_minus_zero_does_not_hold_a_daemon_up(self):
         daemon = self.daemon()
@@ -130,7 +130,7 @@ class Owners(Case):
         runs = [self.start([DRYCRANK, "run", HEALTHY, "--out", str(self.tmp / "rr")]) for _ in range(3)]
         codes = sorted(run.wait(timeout=60) for run in runs)
         self.assertEqual(codes, [0, 2, 2])
-        out = drycrank("judge", str(self.tmp / "rr"))
+        out = drycrank("judge", HEALTHY, "--record", str(self.tmp / "rr"))
         self.assertEqual(out.returncode, 0, out.stderr)
 
     def test_an_old_record_stays_until_the_new_one_is_there(self):
@@ -275,7 +275,7 @@ class DeadMan(Case):
         for how, code in ((signal.SIGINT, 0), (signal.SIGTERM, 0), (signal.SIGHUP, 0), (signal.SIGKILL, -signal.SIGKILL)):
             self.assertEqual(self.end(self.holding(), how), code)
             self.wait_for(lambda: self.coolant() == at_rest)
-        client = self.holding("--for", "0.5 s")
+        client = self.holding("--for", "3 s")
         self.assertEqual(client.wait(timeout=20), 0)
         self.wait_for(lambda: self.coolant() == at_rest)
         client = self.holding()
