@@ -10,6 +10,7 @@
 #include <memory>
 #include <optional>
 
+#include "io/folder_lock.h"
 #include "io/real_clock.h"
 #include "io/real_time.h"
 #include "io/sha256.h"
@@ -40,7 +41,7 @@ bool IsReal(const StageOptions& options, std::string_view part) {
 // A line on the terminal while a run takes longer than a second; ends with the run.
 class Progress {
  public:
-  explicit Progress(bool quiet) : on_(!quiet && isatty(STDERR_FILENO) == 1) {}
+  explicit Progress(bool quiet) : on_(!quiet && IsObeyingTerminal(STDERR_FILENO)) {}
   ~Progress() {
     if (shown_) fmt::print(stderr, "\r\033[K");
   }
@@ -134,6 +135,10 @@ class Stage {
   }
 
   int Run() {
+    if (!options_.out.empty() && !wanted_.folder_is_locked) {
+      const std::string taken = folder_.Take(options_.out);
+      if (!taken.empty()) return Fail(taken, true);
+    }
     interfaces_ = Open(wanted_.bench, options_.buses, clock());
     if (!interfaces_.problem.empty()) return Fail(interfaces_.problem, interfaces_.bad_input);
     if (!interfaces_.owned.empty() && !options_.real_time) {
@@ -242,6 +247,9 @@ class Stage {
       progress.Show(t_ns, wanted_.scenario.name.c_str());
       return !StopAsked();
     };
+    play.on_trouble = [this](const std::string& trouble) {
+      fmt::print(stderr, "{}: not recorded any more: {}\n", wanted_.program, trouble);
+    };
     RecordingWish wish = options_.recording;
     wish.overwrite = play.overwrite;
     std::unique_ptr<FrameRecorder> recorder;
@@ -292,6 +300,7 @@ class Stage {
   const StageOptions& options_;
   const Play& wanted_;
   std::string date_time_;  // when a run in real time began; a virtual one has none
+  io::FolderLock folder_;
   VirtualClock virtual_clock_;
   std::unique_ptr<io::RealClock> real_clock_;
   OpenInterfaces interfaces_;

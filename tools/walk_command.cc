@@ -112,6 +112,7 @@ int Walk(const Options& options) {
             loaded.files};
   play.is_walk = true;
   play.take_up = book.resumes();
+  play.folder_is_locked = true;  // by the book
   play.afterwards = [&](report::Report& report, const PlayMore& more) {
     std::string cut_short;
     const bool real = HasRealController(options.stage);

@@ -354,7 +354,7 @@ controller:
         self.assertEqual(next_question(first), "bilge_pump")
         out = walk(BOAT, "--out", self.out, "--resume")
         self.assertEqual(out.returncode, 2)
-        self.assertIn("in use by another drycrank", out.stderr)
+        self.assertIn("is in use by process", out.stderr)
         first.type("q")
         first.read_until("\0")
         self.assertEqual(first.close(), 3)
