@@ -23,6 +23,8 @@ inline constexpr int kAllMet = 0;
 inline constexpr int kExpectationFailed = 1;
 inline constexpr int kBadInput = 2;     // nothing was driven
 inline constexpr int kBenchFailed = 3;  // interface or output trouble
+// Something was not shown: a circuit of a walk, an answer, the rest of a stopped run, anything at all.
+inline constexpr int kNotShown = 4;
 
 int Main(int argc, char** argv);
 
@@ -35,9 +37,11 @@ void AddConvert(CLI::App& app, int& exit_code);
 void AddDoctor(CLI::App& app, int& exit_code);
 void AddTell(CLI::App& app, int& exit_code);
 void AddWalk(CLI::App& app, int& exit_code);
+void AddSign(CLI::App& app, int& exit_code);
 void AddDiagnose(CLI::App& app, int& exit_code);
 void AddCampaign(CLI::App& app, int& exit_code);
 void AddSchedule(CLI::App& app, int& exit_code);
+void AddSettings(CLI::App& app, int& exit_code);
 
 // ---- shared by several of them ----------------------------------------------------------------
 
@@ -49,9 +53,12 @@ struct ReportFiles {
   std::string html, json, junit;
 };
 void AddReportOptions(CLI::App& command, ReportFiles& files);
+// A terminal that takes colours and orders to go back in a line: not one of TERM=dumb, or of no kind.
+bool IsObeyingTerminal(int descriptor);
 // The table to standard output, files as asked. Empty, or the file that could not be written.
 [[nodiscard]] std::string Publish(const report::Report& report, const ReportFiles& files);
-// A failed expectation comes before one that could not be observed: kBenchFailed.
+// A failed expectation or circuit first; then what could not be observed (kBenchFailed); then what was
+// not shown.
 int ExitCodeOf(const report::Report& report);
 [[nodiscard]] std::string WriteFile(const std::string& path, const std::string& text);
 
@@ -70,7 +77,7 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
 // cautions are shown and, on a terminal, it is asked. False: do not drive anything.
 bool Arm(bool any_real, bool arm_given);
 
-// SIGINT and SIGTERM end a run cleanly instead of cutting it.
+// SIGINT, SIGTERM and SIGHUP end a run cleanly instead of cutting it.
 void CatchStopSignals();
 bool StopAsked();
 

@@ -12,6 +12,7 @@
 #include <iostream>
 
 #include "io/interface.h"
+#include "report/headline.h"
 #include "tools/commands.h"
 #include "types/nth.h"
 
@@ -64,9 +65,16 @@ std::string WriteFile(const std::string& path, const std::string& text) {
   return fmt::format("write {}: {}", path, std::strerror(written ? errno : error));
 }
 
+bool IsObeyingTerminal(int descriptor) {
+  const char* kind = std::getenv("TERM");
+  return isatty(descriptor) == 1 && kind != nullptr && kind[0] != '\0' &&
+         std::string_view(kind) != "dumb";
+}
+
 std::string Publish(const report::Report& report, const ReportFiles& files) {
   const char* no_colour = std::getenv("NO_COLOR");  // unset and empty mean the same
-  const bool colour = isatty(STDOUT_FILENO) == 1 && (no_colour == nullptr || no_colour[0] == '\0');
+  const bool colour =
+      IsObeyingTerminal(STDOUT_FILENO) && (no_colour == nullptr || no_colour[0] == '\0');
   fmt::print("{}", report::Terminal(report, colour, Columns()));
   std::string problem;
   const auto write = [&](const std::string& path, auto text) {
@@ -80,8 +88,21 @@ std::string Publish(const report::Report& report, const ReportFiles& files) {
 }
 
 int ExitCodeOf(const report::Report& report) {
-  if (report::AnyFailed(report)) return kExpectationFailed;
-  return report::AllMet(report) ? kAllMet : kBenchFailed;
+  switch (report::StandingOf(report)) {
+    case report::Standing::kFailed:
+      return kExpectationFailed;
+    case report::Standing::kNotSeen:
+      return kBenchFailed;
+    case report::Standing::kStopped:
+    case report::Standing::kNothing:
+      return kNotShown;
+    case report::Standing::kNotReady:
+      return report.is_walk ? kNotShown : kAllMet;
+    case report::Standing::kReady:
+    case report::Standing::kAsDrawn:
+      break;
+  }
+  return kAllMet;
 }
 
 OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>& words,
@@ -146,6 +167,9 @@ void CatchStopSignals() {
   action.sa_handler = OnStopSignal;
   sigaction(SIGINT, &action, nullptr);
   sigaction(SIGTERM, &action, nullptr);
+  struct sigaction hangup {};
+  sigaction(SIGHUP, nullptr, &hangup);
+  if (hangup.sa_handler != SIG_IGN) sigaction(SIGHUP, &action, nullptr);  // nohup has said no
 }
 
 bool StopAsked() { return g_stop != 0; }

@@ -3,7 +3,9 @@
 
 #include "profile/load.h"
 #include "record/record.h"
+#include "study/evidence.h"
 #include "study/play.h"
+#include "study/run_facts.h"
 #include "tools/commands.h"
 
 namespace drycrank::tools {
@@ -14,6 +16,12 @@ struct Options {
   std::string record;
   ReportFiles files;
 };
+
+// A record's mode names the stand-ins that played: "real time; stand-ins: display only".
+bool IsReal(const std::string& mode, const std::string& part) {
+  const std::string other = part == "controller" ? "display" : "controller";
+  return mode.ends_with("stand-ins: none") || mode.ends_with("stand-ins: " + other + " only");
+}
 
 int Judge(const Options& options) {
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
@@ -35,8 +43,12 @@ int Judge(const Options& options) {
   report.duration_ns = played.duration_ns;
   report.mode = "from a record of: " + played.mode;
   report.verdicts = checker.verdicts();
-  report.coverage = checker.coverage();
   report.steps = played.steps;
+  report.controller_real = loaded.bench->controller && IsReal(played.mode, "controller");
+  report.display_real = loaded.bench->display && IsReal(played.mode, "display");
+  report.stopped = study::EndedEarly(*loaded.scenario, played.steps);
+  report.coverage = study::EvidenceOf(
+      {*loaded.bench, *loaded.scenario, report.verdicts, report.steps, report.controller_real});
   report.notes = played.notes;
   for (const Diagnostic& problem : played.problems) report.notes.push_back(Format(problem));
   const std::string problem = Publish(report, options.files);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tools/stage.h"
 
+#include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <unistd.h>
 
@@ -9,10 +10,13 @@
 #include <memory>
 #include <optional>
 
+#include "io/folder_lock.h"
 #include "io/real_clock.h"
 #include "io/real_time.h"
+#include "io/sha256.h"
 #include "record/record.h"
 #include "study/play.h"
+#include "study/run_facts.h"
 
 namespace drycrank::tools {
 namespace {
@@ -37,7 +41,7 @@ bool IsReal(const StageOptions& options, std::string_view part) {
 // A line on the terminal while a run takes longer than a second; ends with the run.
 class Progress {
  public:
-  explicit Progress(bool quiet) : on_(!quiet && isatty(STDERR_FILENO) == 1) {}
+  explicit Progress(bool quiet) : on_(!quiet && IsObeyingTerminal(STDERR_FILENO)) {}
   ~Progress() {
     if (shown_) fmt::print(stderr, "\r\033[K");
   }
@@ -74,6 +78,11 @@ void AddStageOptions(CLI::App& command, StageOptions& options) {
       ->check(CLI::IsMember({"controller", "display"}));
   command.add_flag("--arm", options.arm,
                    "Allow sending on an interface that real hardware may listen to");
+  command
+      .add_option("--serial", options.serial, "Serial number of the harness, for the sheet to sign")
+      ->type_name("TEXT");
+  command.add_option("--revision", options.revision, "Its revision, for the sheet to sign")
+      ->type_name("TEXT");
   command.add_flag("--quiet", options.quiet, "No progress line");
   AddReportOptions(command, options.files);
   AddRecordingOptions(command, options.recording);
@@ -90,7 +99,8 @@ std::string OptionsInWords(const StageOptions& options) {
 namespace {
 
 // The report of the record in `folder`, judged anew; nothing when it is not whole.
-std::optional<report::Report> FromRecord(const std::string& folder, const Play& wanted) {
+std::optional<report::Report> FromRecord(const std::string& folder, const Play& wanted,
+                                         bool controller_real, bool display_real) {
   scenario::Timeline timeline(wanted.bench, wanted.scenario);
   check::Checker checker(wanted.bench, wanted.scenario, timeline);
   const record::PlayedRecord played =
@@ -105,8 +115,10 @@ std::optional<report::Report> FromRecord(const std::string& folder, const Play& 
   report.duration_ns = played.duration_ns;
   report.mode = played.mode;
   report.verdicts = checker.verdicts();
-  report.coverage = checker.coverage();
   report.steps = played.steps;
+  report.controller_real = controller_real;
+  report.display_real = display_real;
+  report.stopped = study::EndedEarly(wanted.scenario, played.steps);
   report.notes = played.notes;
   report.notes.push_back("taken up again: what the record shows was not driven a second time");
   return report;
@@ -116,10 +128,17 @@ std::optional<report::Report> FromRecord(const std::string& folder, const Play& 
 class Stage {
  public:
   Stage(const StageOptions& options, const Play& wanted) : options_(options), wanted_(wanted) {
-    if (options.real_time) real_clock_ = std::make_unique<io::RealClock>();
+    if (!options.real_time) return;
+    real_clock_ = std::make_unique<io::RealClock>();
+    const auto now = std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
+    date_time_ = fmt::format("{:%Y-%m-%d %H:%M:%S} UTC", now);
   }
 
   int Run() {
+    if (!options_.out.empty() && !wanted_.folder_is_locked) {
+      const std::string taken = folder_.Take(options_.out);
+      if (!taken.empty()) return Fail(taken, true);
+    }
     interfaces_ = Open(wanted_.bench, options_.buses, clock());
     if (!interfaces_.problem.empty()) return Fail(interfaces_.problem, interfaces_.bad_input);
     if (!interfaces_.owned.empty() && !options_.real_time) {
@@ -141,6 +160,7 @@ class Stage {
                                      [this](const profile::Scenario& more) { return Again(more); });
     }
     AddNotes(result.report);
+    FillSheet(result.report);
     ReportFiles files = options_.files;
     if (!options_.out.empty()) {
       if (files.html.empty()) files.html = options_.out + "/report.html";
@@ -152,12 +172,12 @@ class Stage {
     if (problem.empty()) problem = unrecorded;
     if (!problem.empty()) return Fail(problem, false);
     if (!options_.out.empty()) fmt::print("Record and report: {}\n", files.html);
-    if (result.stopped) return Fail("stopped before the end", false);
-    if (!cut_short.empty()) return Fail(cut_short, false);
+    if (!cut_short.empty()) fmt::print(stderr, "{}: {}\n", wanted_.program, cut_short);
     if (const std::string silence = Silence(result.report); !silence.empty()) {
       return Fail(silence, false);
     }
-    return ExitCodeOf(result.report);
+    const int exit_code = ExitCodeOf(result.report);
+    return exit_code == kAllMet && !cut_short.empty() ? kNotShown : exit_code;
   }
 
  private:
@@ -197,7 +217,8 @@ class Stage {
 
   std::optional<report::Report> TakenUp() const {
     if (!wanted_.take_up) return std::nullopt;
-    return FromRecord(options_.out, wanted_);
+    return FromRecord(options_.out, wanted_, IsReal(options_, "controller"),
+                      IsReal(options_, "display"));
   }
 
   study::PlayOptions Options() {
@@ -210,6 +231,7 @@ class Stage {
     }
     play.mode = Mode(options_);
     play.clock = &clock();
+    play.weigh = !wanted_.is_walk;
     return play;
   }
 
@@ -224,6 +246,9 @@ class Stage {
     play.keep_on = [&](TimeNs t_ns) {
       progress.Show(t_ns, wanted_.scenario.name.c_str());
       return !StopAsked();
+    };
+    play.on_trouble = [this](const std::string& trouble) {
+      fmt::print(stderr, "{}: not recorded any more: {}\n", wanted_.program, trouble);
     };
     RecordingWish wish = options_.recording;
     wish.overwrite = play.overwrite;
@@ -249,18 +274,23 @@ class Stage {
   bool Again(const profile::Scenario& more) {
     study::PlayOptions play = Options();
     play.pictures = false;
+    play.weigh = false;
     play.keep_on = [](TimeNs) { return !StopAsked(); };
     BeginRealTime();
     return !study::Play(wanted_.bench, more, play).stopped;
   }
 
+  void FillSheet(report::Report& report) const {
+    report.is_walk = wanted_.is_walk;
+    report.sheet.serial = options_.serial;
+    report.sheet.revision = options_.revision;
+    report.sheet.date_time = date_time_;
+    if (options_.out.empty()) return;
+    report.sheet.record_checksum = io::Sha256OfFile(options_.out + "/events.csv").value_or("");
+  }
+
   void AddNotes(report::Report& report) {
     report.notes.insert(report.notes.end(), wanted_.notes.begin(), wanted_.notes.end());
-    if (options_.real.empty()) {
-      report.notes.insert(report.notes.begin(),
-                          "nothing real was judged, stand-ins played controller and display: this "
-                          "proves the bench file, not the harness on the table");
-    }
     if (!real_time_) return;
     const std::vector<std::string>& told = real_time_->problems();
     report.notes.insert(report.notes.end(), told.begin(), told.end());
@@ -269,6 +299,8 @@ class Stage {
 
   const StageOptions& options_;
   const Play& wanted_;
+  std::string date_time_;  // when a run in real time began; a virtual one has none
+  io::FolderLock folder_;
   VirtualClock virtual_clock_;
   std::unique_ptr<io::RealClock> real_clock_;
   OpenInterfaces interfaces_;

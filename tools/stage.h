@@ -25,6 +25,7 @@ struct StageOptions {
   bool quiet = false;
   std::vector<std::string> buses;
   std::vector<std::string> real;
+  std::string serial, revision;  // of the harness, for the sheet to sign
   ReportFiles files;
   RecordingWish recording;
 };
@@ -45,8 +46,11 @@ struct Play {
   std::string hint_command;
   std::vector<std::string> files;       // profile files read, for the record
   std::vector<std::string> notes = {};  // for the report, before anything is played
+  bool folder_is_locked = false;        // by the caller, who goes on writing into it
   // Judge the record in options.out, if it is whole, instead of playing the scenario once more.
   bool take_up = false;
+  // Every circuit is to be shown; `afterwards` weighs them.
+  bool is_walk = false;
   // When the scenario is over and judged: may add to the report. Empty, or why it was cut short.
   std::function<std::string(report::Report&, const PlayMore&)> afterwards = {};
 };

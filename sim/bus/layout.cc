@@ -149,6 +149,9 @@ double PhysicalValue(const Signal& signal, std::span<const std::uint8_t> data) {
 std::uint64_t BitsFor(const Signal& signal, double physical) {
   if (signal.min < signal.max) physical = std::clamp(physical, signal.min, signal.max);
   const double raw = (physical - signal.offset) / signal.scale;
+  if (std::isnan(raw) && signal.not_available) {
+    return static_cast<std::uint64_t>(*signal.not_available) & Mask(signal.length_bits);
+  }
   if (signal.is_float) return FloatBits(signal, raw);
   if (std::isnan(raw)) return 0;
   const double rounded = std::round(raw);
@@ -165,7 +168,20 @@ std::optional<double> Decode(const Message& message, int index, const Frame& fra
     if (selector == nullptr || !Holds(frame, *selector)) return std::nullopt;
     if (RawValue(*selector, frame.bytes()) != signal.multiplex_value) return std::nullopt;
   }
+  if (signal.not_available && RawValue(signal, frame.bytes()) == *signal.not_available) {
+    return std::nullopt;
+  }
   return PhysicalValue(signal, frame.bytes());
+}
+
+std::optional<double> Measured(const Message& message, int index, const Frame& frame) {
+  const Signal& signal = Nth(message.signals, index);
+  if (signal.valid_signal >= 0) {
+    const auto says = Decode(message, signal.valid_signal, frame);
+    const double step = std::abs(Nth(message.signals, signal.valid_signal).scale);
+    if (!says || std::abs(*says - signal.valid_equals) > step / 2) return std::nullopt;
+  }
+  return Decode(message, index, frame);
 }
 
 Frame Encode(const Message& message, std::span<const double> physical, std::uint64_t counter) {

@@ -21,12 +21,17 @@ void InsertBits(const profile::Signal& signal, std::uint64_t bits, std::span<std
 std::int64_t RawValue(const profile::Signal& signal, std::span<const std::uint8_t> data);
 double PhysicalValue(const profile::Signal& signal, std::span<const std::uint8_t> data);
 // Nearest representable raw value of `physical` held within the signal's min..max and its raw range
-// (never wrapped). A value that is not a number: NaN in a float, else all bits 0.
+// (never wrapped). A value that is not a number: the signal's code for "not available"; NaN in a
+// float, else all bits 0.
 std::uint64_t BitsFor(const profile::Signal& signal, double physical);
 
 // The value of signal `index` in this frame of the message; nothing if it is multiplexed and not in
-// this frame, if the frame is too short to hold it, or carries no data at all (remote, error).
+// this frame, if the frame is too short to hold it, carries no data at all (remote, error), or says
+// "not available" by its code.
 std::optional<double> Decode(const profile::Message& message, int index, const Frame& frame);
+// The same for whoever judges: nothing, too, when the frame says by another signal (valid_when) that
+// this one was not measured.
+std::optional<double> Measured(const profile::Message& message, int index, const Frame& frame);
 
 // A frame of the message with `physical[i]` in signal i, then counter and checksum. Multiplexed:
 // only the signals selected by the selector's own value are written; all other bits are 0.

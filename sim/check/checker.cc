@@ -186,10 +186,6 @@ void Checker::Finish(TimeNs t_ns) {
 
 const std::vector<Verdict>& Checker::verdicts() const { return impl_->verdicts; }
 
-std::vector<CircuitCoverage> Checker::coverage() const {
-  return CoverageOf(impl_->bench, impl_->scenario, impl_->verdicts);
-}
-
 bool Checker::AllMet() const {
   return impl_->verdicts.size() == impl_->seats.size() &&
          std::ranges::all_of(impl_->verdicts,

@@ -78,19 +78,6 @@ struct Verdict {
 };
 inline constexpr std::size_t kMaxStretches = 8;
 
-// Why nothing judged a circuit, where that is known.
-enum class Gap { kNone, kNotProvable, kNotFitted, kNotAsked };
-
-struct CircuitCoverage {
-  std::string circuit;
-  bool proven = false;
-  std::vector<int> by;        // expectations that prove it
-  std::vector<int> failed;    // of these, those that were not met
-  Gap gap = Gap::kNone;       // only when nothing judged it
-  std::string why = {};       // "no message carries gear_oil"
-  std::vector<int> met = {};  // of `by`, those that were met
-};
-
 class Checker {
  public:
   // All three must outlive it. The timeline is read at the time of what is fed in; the caller moves
@@ -111,8 +98,6 @@ class Checker {
 
   const std::vector<Verdict>& verdicts()
       const;  // one per expectation, in their order; after Finish
-  std::vector<CircuitCoverage> coverage()
-      const;  // every circuit of the bench, in order; after Finish
   bool AllMet() const;
 
  private:

@@ -49,7 +49,7 @@ class ComesTrue : public Judge {
   }
   void Abandon(TimeNs end_ns) override { Close(end_ns); }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
-    const auto value = bus::Decode(message_, condition_.signal.signal, frame.frame);
+    const auto value = bus::Measured(message_, condition_.signal.signal, frame.frame);
     if (!value) return;
     received_ = true;
     const TracePoint point{frame.t_ns, *value, condition_.value, 0};

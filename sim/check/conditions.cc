@@ -29,7 +29,7 @@ class ConditionJudge : public Judge {
     return {MessageOf(condition_.signal)};
   }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
-    const auto value = bus::Decode(message_, condition_.signal.signal, frame.frame);
+    const auto value = bus::Measured(message_, condition_.signal.signal, frame.frame);
     if (value) OnValue({frame.t_ns, *value, condition_.value, 0});
   }
 

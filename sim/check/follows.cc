@@ -26,7 +26,7 @@ class Follows : public Judge {
   void OnStep() override { wanted_.Update(); }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
     if (!wanted_.comparable()) return;
-    const auto value = bus::Decode(message_, at_.signal, frame.frame);
+    const auto value = bus::Measured(message_, at_.signal, frame.frame);
     if (!value) return;
     const TracePoint point = wanted_.Compare(frame.t_ns, *value);
     const double margin = MarginOf(point);

@@ -101,12 +101,6 @@ JudgePtr MakeJudge(const Subject& subject, const expect::NoTroubleCodes& kind);
 // checker.cc: null, whoever saw it judges it
 JudgePtr MakeJudge(const Subject& subject, const expect::Witnessed& kind);
 
-// Every circuit of the bench in the order of its wires. Proven: an expectation that lists it was
-// met, and none that lists it was not.
-std::vector<CircuitCoverage> CoverageOf(const profile::Bench& bench,
-                                        const profile::Scenario& scenario,
-                                        const std::vector<Verdict>& verdicts);  // coverage.cc
-
 }  // namespace drycrank::check
 
 #endif  // DRYCRANK_CHECK_JUDGE_H_

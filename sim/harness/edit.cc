@@ -32,7 +32,10 @@ class Editor {
     profile::VisitInto<profile::Into::kDevice>(f, add);
   }
 
-  void Add(const Fault& f, const fault::Open& /*kind*/) { Resist(f.at, std::nullopt); }
+  void Add(const Fault& f, const fault::Open& kind) {
+    if (kind.wire < 0) return Resist(f.at, std::nullopt);
+    ResistWire(static_cast<std::size_t>(kind.wire), std::nullopt);
+  }
   void Add(const Fault& f, const fault::SeriesResistance& kind) { Resist(f.at, kind.ohm); }
   void Add(const Fault& /*f*/, const fault::GroundOffset& /*kind*/) { has_form_ = false; }
   void Add(const Fault& f, const fault::TerminalsSwapped& /*kind*/) { Swap(f.at, f.with); }
@@ -76,11 +79,15 @@ class Editor {
       return Change({network_.Find(at), network_.Find(at + "~")}, kContactOhm, more_ohm);
     }
     for (std::size_t w = 0; w < bench_.wires.size(); ++w) {
-      const profile::Wire& wire = bench_.wires[w];
-      if (wire.circuit != at || !wire.fitted || !Take("wire " + std::to_string(w))) continue;
-      Change({HarnessNode(wire.from), HarnessNode(wire.to)}, std::max(wire.Ohm(), kLeastOhm),
-             more_ohm);
+      if (bench_.wires[w].circuit == at) ResistWire(w, more_ohm);
     }
+  }
+
+  void ResistWire(std::size_t w, std::optional<double> more_ohm) {
+    const profile::Wire& wire = bench_.wires[w];
+    if (!wire.fitted || !Take("wire " + std::to_string(w))) return;
+    Change({HarnessNode(wire.from), HarnessNode(wire.to)}, std::max(wire.Ohm(), kLeastOhm),
+           more_ohm);
   }
 
   void Change(const NodePair& nodes, double ohm, std::optional<double> more_ohm) {

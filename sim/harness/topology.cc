@@ -65,7 +65,8 @@ class Builder {
   }
 
   // What a fault does to contacts; shorts are joined to the network later.
-  void Edit(const profile::Fault& f, const fault::Open& /*kind*/) {
+  void Edit(const profile::Fault& f, const fault::Open& kind) {
+    if (kind.wire >= 0) return;
     if (Contact* contact = FindContact(f.at)) contact->open = true;
   }
   void Edit(const profile::Fault& f, const fault::SeriesResistance& kind) {
@@ -136,8 +137,13 @@ class Builder {
   std::optional<double> WireOhm(const profile::Wire& wire) const {
     double ohm = wire.Ohm();
     for (const profile::Fault* fault : faults_) {
+      const auto* open = fault->As<fault::Open>();
+      if (open != nullptr && open->wire >= 0) {
+        if (&Nth(bench_.wires, open->wire) == &wire) return std::nullopt;
+        continue;
+      }
       if (fault->at != wire.circuit || contacts_.contains(fault->at)) continue;
-      if (fault->Is<fault::Open>()) return std::nullopt;
+      if (open != nullptr) return std::nullopt;
       if (const auto* more = fault->As<fault::SeriesResistance>()) ohm += more->ohm;
     }
     return ohm;
@@ -210,6 +216,12 @@ class Builder {
     const int ground = Pin(controller.ground);
     controller_supply_ = {Pin(controller.supply), ground};
     network_.Join(controller_supply_.plus, ground, controller.supply_ohm);
+    for (const std::string& terminal : controller.more_supplies) {
+      network_.Join(Pin(terminal), controller_supply_.plus, kJoinedPinOhm);
+    }
+    for (const std::string& terminal : controller.more_grounds) {
+      network_.Join(Pin(terminal), ground, kJoinedPinOhm);
+    }
     for (const std::string& terminal : controller.sensor_grounds) {
       network_.Join(Pin(terminal), ground, kSensorGroundOhm);
     }

@@ -31,6 +31,7 @@ namespace drycrank::harness {
 
 inline constexpr double kContactOhm = 0.005;      // common practice, no source
 inline constexpr double kSensorGroundOhm = 0.02;  // inside the controller, to its ground
+inline constexpr double kJoinedPinOhm = 0.005;    // inside, between its supply pins; its grounds
 // Inside the controller, from each terminal of a differential input to ground: fixes common mode.
 inline constexpr double kBiasOhm = 100e3;
 

@@ -281,20 +281,25 @@ void Plant::TakePulse(Pulse& pulse) {
 void Plant::FindNext() {
   next_ns_ = std::min({triggers_.Peek().t_ns, motion_break_ns_, next_dense_ns_});
   for (const Pulse& pulse : pulses_) next_ns_ = std::min(next_ns_, pulse.train.next_ns());
+  next_ns_ = stuck_ns_ == kNever ? std::max(next_ns_, taken_ns_) : kNever;
 }
 
 void Plant::TakeEvent() {
-  const TimeNs t_ns = next_ns_;
-  if (motion_break_ns_ == t_ns) {
+  const TimeNs t_ns = taken_ns_ = next_ns_;
+  if (!guard_.Admit(t_ns)) {
+    stuck_ns_ = t_ns;
+    return FindNext();
+  }
+  if (motion_break_ns_ <= t_ns) {
     BeginMotion(t_ns);
     RestartTriggers(t_ns);
-  } else if (triggers_.Peek().t_ns == t_ns) {
+  } else if (triggers_.Peek().t_ns <= t_ns) {
     TakeTrigger();
-  } else if (next_dense_ns_ == t_ns) {
+  } else if (next_dense_ns_ <= t_ns) {
     EmitDense(t_ns);
   } else {
     for (Pulse& pulse : pulses_) {
-      if (pulse.train.next_ns() == t_ns) {
+      if (pulse.train.next_ns() <= t_ns) {
         TakePulse(pulse);
         break;
       }

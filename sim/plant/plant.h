@@ -21,6 +21,7 @@
 
 #include "engine/motion.h"
 #include "plant/pulse_train.h"
+#include "plant/step_guard.h"
 #include "plant/wiring.h"
 #include "profile/bench.h"
 #include "scenario/timeline.h"
@@ -57,9 +58,12 @@ class Plant {
   // The faults in force from t_ns on.
   void SetFaults(TimeNs t_ns, Faults faults);
 
+  // Never before the one that was taken last.
   TimeNs NextEventNs() const { return next_ns_; }
   // REQUIRES: NextEventNs() != kNever. Waves go to the sink.
   void TakeEvent();
+  // Where events came without end (step_guard.h); from then on there are none. kNever: all is well.
+  TimeNs stuck_ns() const { return stuck_ns_; }
 
   // Voltages at the inputs at t_ns; also brings cam advances and sensors up to date.
   void Sample(TimeNs t_ns, std::span<double> input_v);
@@ -135,6 +139,9 @@ class Plant {
   TimeNs motion_break_ns_ = kNever;  // next corner of a broken-line engine speed
   std::optional<scenario::Track> motion_track_;
   TimeNs next_ns_ = kNever;
+  TimeNs taken_ns_ = 0;
+  StepGuard guard_;
+  TimeNs stuck_ns_ = kNever;
 };
 
 }  // namespace drycrank::plant

@@ -19,6 +19,10 @@ std::vector<SectionInfo> BusSections() {
        "How the other bytes are guarded.",
        {Always(kChecksumKeys)}},
       {"signal", "a signal", "A value in a message.", {Always(kSignalKeys)}},
+      {"valid_when",
+       "the validity of a signal",
+       "Which other signal says that this one was measured.",
+       {Always(kValidWhenKeys)}},
       {"display", "the display", "The display, as it has been set up.", {Always(kDisplayKeys)}},
       {"gauge", "a gauge", "One value that the display shows.", {Always(kGaugeKeys)}},
   };

@@ -68,6 +68,7 @@ namespace fault {
 struct Open {
   static constexpr const char* kWord = "open";
   static constexpr Into kInto = Into::kHarness;
+  int wire = -1;  // index into Bench::wires: this one alone, whatever `at` names; not in files
 };
 struct ShortToGround {
   static constexpr const char* kWord = "short_to_ground";

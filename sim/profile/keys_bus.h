@@ -151,6 +151,29 @@ inline constexpr Field<Signal> kSignalKeys[] = {
      "What the sender puts here. simulator: a stimulus. controller: a value of its own "
      "(engine_speed, sync_state, a channel, a channel.fault). display: GAUGE.shown, GAUGE.state, "
      "GAUGE.unit. Left out, it stays 0; a counter or checksum fills itself."},
+    {"not_available",
+     {},
+     Whole(INT64_MIN, INT64_MAX),
+     "The raw value by which the sender says that it has not measured this (SAE J1939-71: all bits "
+     "set). Such a value is none: it meets nothing.",
+     {},
+     "it has no such code"},
+    {"valid_when",
+     {},
+     Section("valid_when"),
+     "The signal of the same message that says whether this was measured at all.",
+     {},
+     "always valid"},
+};
+
+inline constexpr Field<Untied> kValidWhenKeys[] = {
+    {"signal", {}, NameOf("a signal of the message"), "Which one says it.", "signal: sync"},
+    {"equals",
+     {},
+     kText,
+     "What it says then: a number, or one of the names of its values. With any other, the value is "
+     "none: it meets nothing and acquits no wire.",
+     "equals: synchronised"},
 };
 
 inline constexpr Field<Display> kDisplayKeys[] = {

@@ -73,6 +73,9 @@ bool IsLegalLength(int length_bytes, bool fd);
 
 // The signals of a message: ranges, overlaps, multiplexing.
 void LoadSignals(Problems& problems, const Node* node, Message& message);
+// A number in the signal's unit, or the name of one of its values.
+std::optional<double> ReadSignalValue(Problems& problems, const Node& node, const std::string& what,
+                                      const Signal& signal);
 
 // A terminal "CLT.1" at `key`, which is required. The first finds it, the second also notes that
 // the device `r` has it: no other may.

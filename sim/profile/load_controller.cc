@@ -74,6 +74,7 @@ void LoadAnalog(BenchContext& c, const Node* node, Controller& k) {
               a.place = place;
               Reader r(c.problems, data, fmt::format("analog channel '{}'", name), place);
               CheckOwnName(c.problems, place, name);
+              a.written = r.Written();
               TableReader t(r, kAnalogKeys, a);
               a.terminal = InputTerminal(c, r, k);
               t.Take("unit");
@@ -95,6 +96,7 @@ void LoadFrequency(BenchContext& c, const Node* node, Controller& k) {
                 c.problems.Add(place, fmt::format("an analog channel is called '{}' too", name),
                                "give each value of the controller its own name");
               }
+              f.written = r.Written();
               TableReader t(r, kFrequencyChannelKeys, f);
               f.terminal = InputTerminal(c, r, k);
               t.Take("unit");
@@ -124,6 +126,7 @@ void LoadTriggerChannels(BenchContext& c, const Node* node, Controller& k) {
               t.name = name;
               t.place = place;
               Reader r(c.problems, data, fmt::format("trigger channel '{}'", name), place);
+              t.written = r.Written();
               ReadConditioning(r, t);
               t.terminal = InputTerminal(c, r, k);
               TakeAll(r, kToldWheelKeys, t);
@@ -156,6 +159,8 @@ void ReadCams(Reader& r, const Controller& k, Decoder& d) {
 void LoadDecoder(BenchContext& c, const Node& node, Controller& k) {
   Decoder& d = k.decoder;
   Reader r(c.problems, node, "decoder");
+  d.place = r.place();
+  d.written = r.Written();
   TakeAll(r, kDecoderKeys, d);
   ReadFiring(r, &d.strokes, &d.firing_order, &d.firing_angles_deg);
   for (std::size_t i = k.triggers.size(); i-- > 0;) {
@@ -168,11 +173,13 @@ void LoadDecoder(BenchContext& c, const Node& node, Controller& k) {
   ReadCams(r, k, d);
 }
 
-void ReadSensorGrounds(BenchContext& c, Reader& r, Controller& k) {
-  for (const Ref& ref : r.GetRefs("sensor_grounds")) {
+std::vector<std::string> ReadPins(BenchContext& c, Reader& r, const char* key) {
+  std::vector<std::string> pins;
+  for (const Ref& ref : r.GetRefs(key)) {
     TakeTerminal(c, ref, r.title());
-    k.sensor_grounds.push_back(ref.text);
+    pins.push_back(ref.text);
   }
+  return pins;
 }
 
 }  // namespace
@@ -182,7 +189,9 @@ void LoadController(BenchContext& c, const Node& node) {
   k.place = node.Where();
   Reader r(c.problems, node, "the controller");
   TakeAll(r, kControllerKeys, k, &c);
-  ReadSensorGrounds(c, r, k);
+  k.more_supplies = ReadPins(c, r, "more_supplies");
+  k.more_grounds = ReadPins(c, r, "more_grounds");
+  k.sensor_grounds = ReadPins(c, r, "sensor_grounds");
   LoadReferences(c, r.Find("references"), k);
   LoadInputs(c, r.Find("inputs"), k);
   LoadAnalog(c, r.Find("analog"), k);

@@ -57,25 +57,6 @@ constexpr Comparison kComparisons[] = {{"equals", Compare::kEqual},
                                        {"above", Compare::kAbove},
                                        {"below", Compare::kBelow}};
 
-// A number in the signal's unit, or the name of one of its values.
-std::optional<double> ReadSignalValue(Problems& problems, const Node& node, const std::string& what,
-                                      const Signal& signal) {
-  const StateNames& words = NamesOfValues(signal);
-  if (node.kind == NodeKind::kScalar && !words.empty()) {
-    std::vector<std::string> names;
-    for (const auto& [raw, name] : words) {
-      if (name == node.text) return static_cast<double>(raw) * signal.scale + signal.offset;
-      names.push_back(name);
-    }
-    if (!ParseNumberWithUnit(node.text)) {
-      Resolve(problems, {node.text, node.Where()}, names,
-              fmt::format("value of signal '{}' named", signal.name));
-      return std::nullopt;
-    }
-  }
-  return ReadNumber(problems, node, what, {signal.unit});
-}
-
 // The value as it was written, for a report: "3 (synchronised)", "110 °C".
 std::string ValueInWords(const Signal& signal, double value, const std::string& written) {
   const auto number = ParseNumberWithUnit(written);

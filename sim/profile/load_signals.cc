@@ -9,7 +9,10 @@
 
 #include "profile/keys_bus.h"
 #include "profile/load_bench.h"
+#include "profile/state_names.h"
 #include "profile/table_reader.h"
+#include "types/nth.h"
+#include "types/unit.h"
 
 namespace drycrank::profile {
 namespace {
@@ -78,6 +81,41 @@ void ReadMultiplex(Reader& r, TableReader<Signal>& t, Signal& s) {
   }
 }
 
+void ReadNotAvailable(Reader& r, Signal& s) {
+  const Node* node = r.Find("not_available");
+  if (node == nullptr) return;
+  const auto [min, max] = RawRange(s);
+  if (s.is_float) {
+    return r.Complain("not_available", "a float has no raw code", "use valid_when for it");
+  }
+  s.not_available = ReadInt(r.problems(), *node, "'not_available' of " + r.title(), min, max);
+}
+
+// Which signal says that this one was measured: resolved when all of the message are known.
+struct Validity {
+  std::size_t signal = 0;
+  const Node* node = nullptr;
+};
+
+void ReadValidity(Problems& problems, const Validity& validity, Message& m) {
+  Signal& s = m.signals[validity.signal];
+  Reader r(problems, *validity.node, fmt::format("valid_when of signal '{}.{}'", m.name, s.name));
+  KnowKeys(r, kValidWhenKeys);
+  const auto ref = r.GetRef("signal");
+  const Node* equals = r.Find("equals");
+  if (!r.Require("signal", "signal: sync") || !ref) return;
+  if (!r.Require("equals", "equals: synchronised") || equals == nullptr) return;
+  const int at = Resolve(problems, *ref, NamesOf(m.signals), "signal");
+  if (at < 0) return;
+  if (static_cast<std::size_t>(at) == validity.signal) {
+    return r.Complain("signal", "a signal cannot say of itself that it is valid", "name another");
+  }
+  const auto value = ReadSignalValue(problems, *equals, "'equals'", Nth(m.signals, at));
+  if (!value) return;
+  s.valid_signal = at;
+  s.valid_equals = *value;
+}
+
 void CheckNumbers(Reader& r, Signal& s) {
   if (s.is_float && s.length_bits != 32 && s.length_bits != 64) {
     r.Complain("length_bits", fmt::format("a float of {} bits", s.length_bits), "write 32 or 64");
@@ -92,7 +130,7 @@ void CheckNumbers(Reader& r, Signal& s) {
 }
 
 Signal ReadSignal(Problems& problems, const std::string& name, const Place& place, const Node& node,
-                  const Message& m) {
+                  const Message& m, std::vector<Validity>& validities) {
   Signal s;
   s.name = name;
   s.place = place;
@@ -103,6 +141,8 @@ Signal ReadSignal(Problems& problems, const std::string& name, const Place& plac
   t.TakeRest(s.unit);
   CheckNumbers(r, s);
   ReadValues(r, s);
+  ReadNotAvailable(r, s);
+  if (const Node* node_of = r.Find("valid_when")) validities.push_back({m.signals.size(), node_of});
   if (!BitsOf(s, m.length_bytes)) {
     r.Complain("start_bit",
                fmt::format("{} bits from bit {} on leave the message of {} bytes", s.length_bits,
@@ -162,11 +202,33 @@ void CheckMultiplex(Problems& problems, const Message& m) {
 
 }  // namespace
 
+// A number in the signal's unit, or the name of one of its values.
+std::optional<double> ReadSignalValue(Problems& problems, const Node& node, const std::string& what,
+                                      const Signal& signal) {
+  const StateNames& words = NamesOfValues(signal);
+  if (node.kind == NodeKind::kScalar && !words.empty()) {
+    std::vector<std::string> names;
+    for (const auto& [raw, name] : words) {
+      if (name == node.text) return static_cast<double>(raw) * signal.scale + signal.offset;
+      names.push_back(name);
+    }
+    if (!ParseNumberWithUnit(node.text)) {
+      Resolve(problems, {node.text, node.Where()}, names,
+              fmt::format("value of signal '{}' named", signal.name));
+      return std::nullopt;
+    }
+  }
+  return ReadNumber(problems, node, what, {signal.unit});
+}
+
 void LoadSignals(Problems& problems, const Node* node, Message& message) {
+  std::vector<Validity> validities;
   EachNamed(problems, node, "'signals'",
             [&](const std::string& name, const Place& place, const Node& data) {
-              message.signals.push_back(ReadSignal(problems, name, place, data, message));
+              Signal signal = ReadSignal(problems, name, place, data, message, validities);
+              message.signals.push_back(std::move(signal));
             });
+  for (const Validity& validity : validities) ReadValidity(problems, validity, message);
   CheckOverlaps(problems, message);
   CheckMultiplex(problems, message);
 }

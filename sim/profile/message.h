@@ -6,6 +6,7 @@
 
 #include <cstdint>
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -42,6 +43,12 @@ struct Signal {
   // (standin/controller.h lists them). The display: GAUGE.shown, GAUGE.state, GAUGE.unit. Empty:
   // zero (a counter or checksum fills itself).
   std::string carries;
+  // How the sender says that it has not measured this: the raw value that stands for "not
+  // available" (SAE J1939-71: all bits set), or another signal of the message that has another value
+  // than `valid_equals`. -1: it does not say.
+  std::optional<std::int64_t> not_available = {};
+  int valid_signal = -1;
+  double valid_equals = 0;
   Place place;
 };
 

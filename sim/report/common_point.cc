@@ -23,17 +23,20 @@ std::set<std::string> CircuitsAt(const profile::Bench& bench, const std::string&
 
 bool IsProven(const Report& report, const std::string& circuit) {
   return std::ranges::any_of(report.coverage, [&](const check::CircuitCoverage& c) {
-    return c.circuit == circuit && StateOf(c) == CircuitState::kProven;
+    return c.circuit == circuit && c.state == check::CircuitState::kProven;
   });
 }
 
+// Failures that concern one of these circuits.
 std::size_t FailuresAt(const Report& report, const std::set<std::string>& circuits) {
+  std::set<int> concerned;
+  for (const check::CircuitCoverage& c : report.coverage) {
+    if (circuits.contains(c.circuit)) concerned.insert(c.concerned.begin(), c.concerned.end());
+  }
   return static_cast<std::size_t>(std::ranges::count_if(report.verdicts, [&](const auto& v) {
     const bool failed =
         v.outcome == check::Outcome::kFailed || v.outcome == check::Outcome::kNotObserved;
-    return failed && std::ranges::any_of(ExpectationOf(report, v).proves, [&](const auto& circuit) {
-             return circuits.contains(circuit);
-           });
+    return failed && concerned.contains(v.expectation);
   }));
 }
 

@@ -53,7 +53,10 @@ Markup ListOf(const std::vector<std::string>& items) {
 Markup Table(const std::vector<std::string>& heads, const Markup& rows) {
   Markup head;
   for (const std::string& text : heads) head += TextElement("th", text);
-  return Element("table", Element("thead", Element("tr", head)) + Element("tbody", rows));
+  // Wider than a phone, it scrolls by itself and leaves the page alone.
+  const Markup table =
+      Element("table", Element("thead", Element("tr", head)) + Element("tbody", rows));
+  return Element("div", {{"class", "scroll"}}, table);
 }
 
 Markup Answer(const Mark& mark, std::string_view sentence, const Markup& more) {
@@ -65,11 +68,12 @@ Markup Answer(const Mark& mark, std::string_view sentence, const Markup& more) {
 
 std::string Html(const Report& report) {
   Markup body = Heading(report) + VerdictBox(report) + FailureSection(report);
+  body += OpenCircuitSection(report);
   if (!report.notes.empty()) body += Section("notes", "Notes", ListOf(report.notes));
   body += Section("cautions", "Cautions", ListOf(Cautions()));
-  body += PictureSection(report) + ExpectationSection(report) + CoverageSection(report);
+  body += PictureSection(report) + ExpectationSection(report) + ProvenCircuitSection(report);
   body += FaultSection(report) + StepSection(report) + BusSection(report);
-  body += MessageSection(report) + RunSection(report) + SignOffSection();
+  body += MessageSection(report) + RunSection(report) + SheetSection(report);
   return Page(report.scenario->name + " on " + report.bench->name, {}, body);
 }
 

@@ -36,13 +36,15 @@ Markup FailureSection(const Report& report);
 Markup PictureSection(const Report& report);
 Markup ExpectationSection(const Report& report);
 
-Markup CoverageSection(const Report& report);
+Markup OpenCircuitSection(const Report& report);
+Markup ProvenCircuitSection(const Report& report);
 Markup FaultSection(const Report& report);
 Markup StepSection(const Report& report);
 Markup BusSection(const Report& report);
 Markup MessageSection(const Report& report);
 Markup RunSection(const Report& report);
 Markup SignOffSection();
+Markup SheetSection(const Report& report);  // the sheet to sign, a page of its own on paper
 
 }  // namespace drycrank::report
 

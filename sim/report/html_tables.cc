@@ -13,15 +13,6 @@
 namespace drycrank::report {
 namespace {
 
-Markup ExpectationLinks(const Report& report, const std::vector<int>& expectations) {
-  std::vector<Markup> links;
-  for (const int e : expectations) {
-    const auto& name = Nth(report.scenario->expectations, e).name;
-    links.push_back(Element("a", {{"href", fmt::format("#e{}", e)}}, LabelOf(name)));
-  }
-  return Join(links, ", ");
-}
-
 Markup CircuitRow(const Report& report, const check::CircuitCoverage& c) {
   std::vector<std::string> leads, colours;
   for (const profile::Wire* w : WiresOf(*report.bench, c.circuit)) {
@@ -29,24 +20,18 @@ Markup CircuitRow(const Report& report, const check::CircuitCoverage& c) {
     const bool named = std::find(colours.begin(), colours.end(), w->colour) != colours.end();
     if (!w->colour.empty() && !named) colours.push_back(w->colour);
   }
-  const Mark mark = MarkOf(StateOf(c));
-  const auto& by = c.failed.empty() ? c.by : c.failed;
-  std::vector<Markup> reasons;
-  if (!by.empty()) reasons.push_back(ExpectationLinks(report, by));
-  if (const std::string why = WhyInWords(report, c); !why.empty()) reasons.push_back(why);
+  const Mark mark = MarkOf(c);
   const std::string state = fmt::format("{} {}", mark.symbol, mark.word);
+  const std::string why = WhyInWords(report, c);
   return Element("tr", {{"class", mark.key}},
                  Element("td", {{"class", "nowrap"}}, state) + TextElement("th", c.circuit) +
                      TextElement("td", Join(leads)) + TextElement("td", Join(colours)) +
-                     Element("td", reasons.empty() ? Markup(kNoNumber) : Join(reasons, "; ")));
+                     TextElement("td", why.empty() ? kNoNumber : std::string_view(why)));
 }
 
-Markup CircuitRows(const Report& report, CircuitState state) {
-  Markup rows;
-  for (const auto& c : report.coverage) {
-    if (StateOf(c) == state) rows += CircuitRow(report, c);
-  }
-  return rows;
+Markup CircuitTable(const Markup& rows) {
+  return Table({"state", "circuit", "from – to", "colour", "shown by, failed by, or why not"},
+               rows);
 }
 
 std::string Percent(double share) {
@@ -64,16 +49,27 @@ Markup Term(std::string_view name, const std::string& value) {
 
 }  // namespace
 
-Markup CoverageSection(const Report& report) {
+Markup OpenCircuitSection(const Report& report) {
+  const auto open = OpenCircuits(report);
   if (report.coverage.empty()) return {};
   Markup rows;
-  for (const CircuitState state : kOpenStates) rows += CircuitRows(report, state);
-  rows += CircuitRows(report, CircuitState::kProven);
-  return Section(
-      "circuits", "Circuits",
-      TextElement("p", CoverageSentence(report)) +
-          Table({"state", "circuit", "from – to", "colour", "proven by, failed by, or why not"},
-                rows));
+  for (const auto* c : open) rows += CircuitRow(report, *c);
+  const Markup sentence = TextElement("p", CoverageSentence(report));
+  if (open.empty()) return Section("open", "Circuits", sentence);
+  return Section("open", "Circuits that are not proven", sentence + CircuitTable(rows));
+}
+
+Markup ProvenCircuitSection(const Report& report) {
+  Markup rows;
+  for (const auto& c : report.coverage) {
+    if (c.state == check::CircuitState::kProven) rows += CircuitRow(report, c);
+  }
+  if (rows.empty()) return {};
+  return Section("circuits", "Proven circuits",
+                 Element("p",
+                         "Proven: had this circuit been open, an expectation that was met would "
+                         "have failed. By how much is shown of the best of them.") +
+                     CircuitTable(rows));
 }
 
 Markup FaultSection(const Report& report) {
@@ -153,19 +149,6 @@ Markup RunSection(const Report& report) {
     out += Element("p", "To run it again:") + Element("pre", report.hint_command);
   }
   return Section("run", "How this was made", out);
-}
-
-Markup SignOffSection() {
-  const Markup blank = Element("td", "") + Element("td", "") + Element("td", "");
-  Markup rows;
-  for (const char* who : {"Bench set up by", "Run by", "Checked by"}) {
-    rows += Element("tr", TextElement("th", who) + blank);
-  }
-  return Section("sign", "Sign-off",
-                 Element("p",
-                         "The cautions were read, and the loads that could hurt were unplugged or "
-                         "made safe, before anything was driven.") +
-                     Table({"", "name", "date", "signature"}, rows));
 }
 
 }  // namespace drycrank::report

@@ -8,6 +8,7 @@
 
 #include "profile/state_names.h"
 #include "report/common_point.h"
+#include "report/headline.h"
 #include "report/html_parts.h"
 #include "report/scope.h"
 #include "report/summary.h"
@@ -60,7 +61,7 @@ Markup WireTable(const Report& report, const std::vector<Suspect>& suspects) {
   std::string told;
   for (const auto& [circuit, but] : suspects) {
     if (!but.empty() && but != told) {
-      rows += Element("tr", Element("td", {{"colspan", 5}}, "In doubt: " + but + ":"));
+      rows += Element("tr", Element("td", {{"colspan", 5}}, "Last at: " + but + ":"));
       told = but;
     }
     rows += WireRows(report, circuit);
@@ -80,7 +81,7 @@ Markup Failure(const Report& report, const Verdict& v) {
                      TextElement("p", detail, "detail") +
                      Element("p", Badge(mark) + " " + link + ": " +
                                       KeepUnits(RequirementInWords(report, e))) +
-                     WireTable(report, SuspectsOf(report, e))) +
+                     WireTable(report, SuspectsOf(report, v.expectation))) +
          "\n";
 }
 
@@ -170,18 +171,13 @@ Markup CommonPointArticle(const Report& report) {
 }  // namespace
 
 Markup VerdictBox(const Report& report) {
-  const bool met = AllMet(report) && !report.verdicts.empty();
-  const bool failed = AnyFailed(report) || report.verdicts.empty();
-  const Mark mark = MarkOf(met      ? Outcome::kMet
-                           : failed ? Outcome::kFailed
-                                    : Outcome::kNotObservable);
-  Markup more;
+  Markup more = TextElement("p", WhatWasJudged(report));
   if (!report.coverage.empty()) more += TextElement("p", CoverageSentence(report));
   if (const std::size_t faults = report.scenario->faults.size(); faults > 0) {
     const std::string words = Counted(faults, "fault") + " put in on purpose";
     more += Element("p", Element("a", {{"href", "#faults"}}, words) + " for this run.");
   }
-  return Answer(mark, VerdictSentence(report), more);
+  return Answer(HeadlineMark(report), Headline(report), more);
 }
 
 Markup FailureSection(const Report& report) {

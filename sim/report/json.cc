@@ -3,20 +3,25 @@
 // Keys, in this order. They stay; new ones may come. Times are whole nanoseconds since the start of
 // the run, numbers are numbers, and a number that is not finite, or a margin of something not
 // observed, is null.
-//   format "drycrank report", format_version 1, version, again (the command), mode, seed,
+//   format "drycrank report", format_version 2, version, again (the command), mode, seed,
 //     duration_ns
 //   scenario {name, title, file}   bench {name, title, file}
+//   standing ("failed", "stopped", "nothing", "not_seen", "not_ready", "ready", "as_drawn"),
+//     stopped, controller_real, display_real
 //   all_met, verdict (the sentence), expectations_met, expectations_failed,
 //     expectations_not_observed, expectations_not_observable
-//   circuits_proven, circuits_failed
+//   circuits_proven, circuits_failed, circuits_not_shown, circuits_signed, circuits_on_paper
 //   expectations [{name, kind, requirement, means,
 //     outcome ("met", "failed", "not_observed", "not_observable"), margin, margin_unit,
 //     relative_margin, worst_ns, judged, detail,
 //     not_observable [{begin_ns, end_ns, bus, why}] (the first few), not_observable_times (all),
 //     proves [circuit],
 //     evidence {quantity, unit, points [[t_ns, reported, wanted, tolerance]]}}]   in scenario order
-//   circuits [{name, state ("proven", "failed", "in_doubt", "not_proven", "not_asked",
-//     "not_provable", "not_fitted"), by [expectation], failed [expectation], why,
+//   circuits [{name, state ("proven", "failed", "not_shown", "not_fitted", "signed"),
+//     reason ("needs_meter", "another_way", "not_driven", "not_observed", "not_asked",
+//       "fault_in_force", "repair_first", "other_fault"; of those that are not shown), why,
+//     by [expectation], proof {expectation, step, end_ns, would_report, margin, margin_unit} (the
+//       best; null without one), failed [expectation],
 //     wires [{from, to, colour, gauge}]}]
 //   common_point {splice, failures, feeds [circuit]}   only where there is one
 //   faults [{name, words, when}]   steps [{name, begin_ns, end_ns, note}]
@@ -26,10 +31,12 @@
 //     response_measured_ns, late_p50_ns, late_p99_ns, late_p999_ns, late_worst_ns}]
 //   notes []   cautions []      (what is not known of a bus or message is null)
 // Waveforms are not repeated here: the record has them.
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "report/common_point.h"
+#include "report/headline.h"
 #include "report/report.h"
 #include "report/summary.h"
 #include "types/nth.h"
@@ -107,12 +114,22 @@ Value MessageValue(const MessageLine& m) {
           {"late_worst_ns", Known(m.late_worst_ns)}};
 }
 
-Value NamesOf(const Report& report, const std::vector<int>& expectations) {
+Value NamesOf(const Report& report, const std::vector<check::CircuitWord>& words) {
   Value names = Value::array();
-  for (const int e : expectations) {
-    names.push_back(Nth(report.scenario->expectations, e).name);
+  for (const check::CircuitWord& word : words) {
+    const std::string& name = Nth(report.scenario->expectations, word.expectation).name;
+    if (std::ranges::find(names, Value(name)) == names.end()) names.push_back(name);
   }
   return names;
+}
+
+Value ProofValue(const Report& report, const check::CircuitWord& word) {
+  return {{"expectation", Nth(report.scenario->expectations, word.expectation).name},
+          {"step", word.step},
+          {"end_ns", word.step.empty() ? Value(nullptr) : Value(word.t_ns)},
+          {"would_report", word.would},
+          {"margin", Finite(word.margin)},
+          {"margin_unit", word.unit}};
 }
 
 Value CircuitValue(const Report& report, const check::CircuitCoverage& c) {
@@ -121,11 +138,33 @@ Value CircuitValue(const Report& report, const check::CircuitCoverage& c) {
     wires.push_back({{"from", w->from}, {"to", w->to}, {"colour", w->colour}, {"gauge", w->gauge}});
   }
   return {{"name", c.circuit},
-          {"state", MarkOf(StateOf(c)).key},
-          {"by", NamesOf(report, c.by)},
-          {"failed", NamesOf(report, c.failed)},
+          {"state", MarkOf(c).key},
+          {"reason", c.state == check::CircuitState::kNotShown ? KeyOf(c.gap) : ""},
           {"why", WhyInWords(report, c)},
+          {"by", NamesOf(report, c.proofs)},
+          {"proof", c.proofs.empty() ? Value(nullptr) : ProofValue(report, c.proofs.front())},
+          {"failed", NamesOf(report, c.against)},
           {"wires", std::move(wires)}};
+}
+
+const char* KeyOf(Standing standing) {
+  switch (standing) {
+    case Standing::kFailed:
+      return "failed";
+    case Standing::kStopped:
+      return "stopped";
+    case Standing::kNothing:
+      return "nothing";
+    case Standing::kNotSeen:
+      return "not_seen";
+    case Standing::kNotReady:
+      return "not_ready";
+    case Standing::kReady:
+      return "ready";
+    case Standing::kAsDrawn:
+      break;
+  }
+  return "as_drawn";
 }
 
 Value Head(const Report& report) {
@@ -133,7 +172,7 @@ Value Head(const Report& report) {
   const auto& s = *report.scenario;
   const auto& b = *report.bench;
   return {{"format", "drycrank report"},
-          {"format_version", 1},
+          {"format_version", 2},
           {"version", report.version},
           {"again", report.hint_command},
           {"mode", report.mode},
@@ -141,14 +180,21 @@ Value Head(const Report& report) {
           {"duration_ns", report.duration_ns},
           {"scenario", {{"name", s.name}, {"title", s.title}, {"file", s.file}}},
           {"bench", {{"name", b.name}, {"title", b.title}, {"file", b.file}}},
+          {"standing", KeyOf(StandingOf(report))},
+          {"stopped", report.stopped},
+          {"controller_real", report.controller_real},
+          {"display_real", report.display_real},
           {"all_met", AllMet(report)},
-          {"verdict", VerdictSentence(report)},
+          {"verdict", Headline(report)},
           {"expectations_met", n.met},
           {"expectations_failed", n.failed},
           {"expectations_not_observed", n.not_observed},
           {"expectations_not_observable", n.not_observable},
           {"circuits_proven", n.circuits_proven},
-          {"circuits_failed", n.circuits_failed}};
+          {"circuits_failed", n.circuits_failed},
+          {"circuits_not_shown", n.circuits_not_shown},
+          {"circuits_signed", n.circuits_signed},
+          {"circuits_on_paper", n.circuits_on_paper}};
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 
 #include <algorithm>
 
+#include "report/headline.h"
 #include "report/report.h"
 #include "report/summary.h"
 #include "report/text.h"
@@ -55,6 +56,36 @@ Markup Case(const Report& report, const check::Verdict& v) {
   return "    " + Element("testcase", head, "\n      " + why + "\n    ") + "\n";
 }
 
+// What else a run was to show: the circuits of a walk, its own end, anything at all.
+struct Missing {
+  std::string name, message;
+  bool failed = false;  // else not shown
+};
+
+std::vector<Missing> MissingIn(const Report& report) {
+  std::vector<Missing> missing;
+  const bool all_to_be_shown = report.is_walk || report.controller_real || report.display_real;
+  for (const auto* c : OpenCircuits(report)) {
+    const bool failed = c->state == check::CircuitState::kFailed;
+    if (IsSigned(*c) || c->gap == check::Gap::kNotFitted) continue;
+    if (failed || all_to_be_shown) {
+      missing.push_back({"circuit " + c->circuit, WhyInWords(report, *c), failed});
+    }
+  }
+  if (report.stopped) missing.push_back({"end", Headline(report)});
+  if (report.verdicts.empty()) missing.push_back({"expectations", Headline(report)});
+  return missing;
+}
+
+Markup Case(const Report& report, const Missing& m) {
+  const Attributes head = {
+      {"classname", report.scenario->name}, {"name", m.name}, {"time", "0.000"}};
+  const Markup why =
+      Element(m.failed ? "failure" : "error",
+              {{"message", m.message}, {"type", m.failed ? "failed" : "not_shown"}}, m.message);
+  return "    " + Element("testcase", head, "\n      " + why + "\n    ") + "\n";
+}
+
 Markup Property(std::string_view name, const std::string& value) {
   return "      " + EmptyElement("property", {{"name", name}, {"value", value}}) + "\n";
 }
@@ -63,14 +94,19 @@ Markup Property(std::string_view name, const std::string& value) {
 
 std::string JunitXml(const Report& report) {
   const Counts n = Count(report);
-  const Attribute tests("tests", n.expectations), failures("failures", n.failed + n.not_observed),
-      errors("errors", n.not_observable), time("time", TimeValue(report.duration_ns));
+  const std::vector<Missing> missing = MissingIn(report);
+  const auto failed = static_cast<std::size_t>(std::ranges::count(missing, true, &Missing::failed));
+  const Attribute tests("tests", n.expectations + missing.size()),
+      failures("failures", n.failed + n.not_observed + failed),
+      errors("errors", n.not_observable + missing.size() - failed),
+      time("time", TimeValue(report.duration_ns));
   const Markup properties = Element(
       "properties", "\n" + Property("version", report.version) +
                         Property("bench", report.bench->name) + Property("mode", report.mode) +
                         Property("seed", std::to_string(report.seed)) + "    ");
   Markup suite = "\n    " + properties + "\n";
   for (const check::Verdict& v : report.verdicts) suite += Case(report, v);
+  for (const Missing& m : missing) suite += Case(report, m);
   const Markup suites = Element(
       "testsuite", {{"name", report.scenario->name}, tests, failures, errors, time, {"skipped", 0}},
       suite + "  ");

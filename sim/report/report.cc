@@ -6,13 +6,16 @@
 namespace drycrank::report {
 
 bool AllMet(const Report& report) {
-  return std::all_of(report.verdicts.begin(), report.verdicts.end(),
-                     [](const check::Verdict& v) { return v.outcome == check::Outcome::kMet; });
+  return !report.stopped && !report.verdicts.empty() &&
+         std::ranges::all_of(report.verdicts, [](const check::Verdict& v) {
+           return v.outcome == check::Outcome::kMet;
+         });
 }
 
 bool AnyFailed(const Report& report) {
-  return std::any_of(report.verdicts.begin(), report.verdicts.end(), [](const check::Verdict& v) {
-    return v.outcome == check::Outcome::kFailed || v.outcome == check::Outcome::kNotObserved;
+  return std::ranges::any_of(report.verdicts, [&](const check::Verdict& v) {
+    return v.outcome == check::Outcome::kFailed ||
+           (v.outcome == check::Outcome::kNotObserved && !report.stopped);
   });
 }
 

@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "check/checker.h"
+#include "check/coverage.h"
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
 #include "report/message_line.h"
@@ -50,6 +51,14 @@ struct BusLine {
   std::uint64_t confirmed = 0, unconfirmed = 0;
 };
 
+// What the sheet to sign says besides the verdict. Empty: left open, to be written by hand.
+struct SheetFacts {
+  std::string serial, revision;                       // of the harness
+  std::string controller_firmware, display_firmware;  // as read from them
+  std::string date_time;                              // of the run
+  std::string record_checksum;                        // SHA-256 of its events.csv
+};
+
 struct Report {
   std::string version;       // of drycrank
   std::string hint_command;  // how to run it again
@@ -58,6 +67,10 @@ struct Report {
   std::uint64_t seed = 0;
   TimeNs duration_ns = 0;
   std::string mode;  // "virtual time, stand-ins" / "real time" ...
+  bool controller_real = false, display_real = false;  // else a stand-in played it
+  bool is_walk = false;                                // every circuit was to be shown
+  bool stopped = false;                                // ended from outside, before its end
+  SheetFacts sheet;
   std::vector<check::Verdict> verdicts;
   std::vector<check::CircuitCoverage> coverage;
   std::vector<StepTime> steps;
@@ -70,9 +83,10 @@ struct Report {
 // Below: REQUIRES bench and scenario set, and every index in verdicts and coverage within the
 // scenario's expectations.
 
-// Vacuously true without expectations; the sentences then say that nothing is proven.
+// Every expectation is met, there is one, and the run came to its end.
 bool AllMet(const Report& report);
-// An expectation failed, or what it waits for was not seen; not: it could not be observed.
+// An expectation failed, or what it waits for was not seen; not: it could not be observed. Of a
+// stopped run, what was not seen is not shown.
 bool AnyFailed(const Report& report);
 
 // Table, worst first: verdict, expectation, margin, worst moment; then for each failure the

@@ -15,8 +15,15 @@
 namespace drycrank::report {
 namespace {
 
+using check::CircuitState;
+using check::Gap;
 using check::Outcome;
 using profile::Expectation;
+
+// In which a reader wants them.
+constexpr Gap kGaps[] = {Gap::kRepairFirst, Gap::kOtherFault,   Gap::kNotObserved,
+                         Gap::kNotAsked,    Gap::kAnotherWay,   Gap::kNotDriven,
+                         Gap::kNeedsMeter,  Gap::kFaultInForce, Gap::kNotFitted};
 
 // As the verdict's judge allowed it at the worst moment, else as the expectation says. Frames are
 // counted, and are a share of nothing.
@@ -33,6 +40,10 @@ Allowance AllowanceOf(const check::Verdict& verdict, const Expectation& e) {
 double MarginIn(const check::Verdict& verdict, const char* unit) {
   return ConvertDifference(verdict.margin, verdict.margin_unit, unit).value_or(verdict.margin);
 }
+
+// Circuits that concern more than so many times the expectations of the one that concerns fewest are
+// left out of those to look at.
+constexpr std::size_t kLittle = 2;
 
 int Group(Outcome outcome) {
   if (outcome == Outcome::kFailed) return 0;
@@ -53,47 +64,54 @@ Counts Count(const Report& report) {
   }
   n.circuits = report.coverage.size();
   for (const check::CircuitCoverage& c : report.coverage) {
-    n.circuits_proven += StateOf(c) == CircuitState::kProven;
-    n.circuits_failed += StateOf(c) == CircuitState::kFailed;
+    ++(c.state == CircuitState::kProven   ? n.circuits_proven
+       : c.state == CircuitState::kFailed ? n.circuits_failed
+       : c.gap == Gap::kNotFitted         ? n.circuits_on_paper
+       : IsSigned(c)                      ? n.circuits_signed
+                                          : n.circuits_not_shown);
   }
   return n;
 }
 
 std::string VerdictSentence(const Report& report) {
   const Counts n = Count(report);
-  if (n.expectations == 0) return "Nothing proven: the scenario expects nothing.";
+  if (n.expectations == 0) return "nothing was expected";
   if (n.met == n.expectations) {
-    return n.met == 1 ? "No failure: the one expectation is met."
-                      : fmt::format("No failure: all {} expectations met.", n.met);
+    return n.met == 1 ? "the one expectation is met"
+                      : fmt::format("all {} expectations met", n.met);
   }
-  const std::size_t failed = n.failed + n.not_observed;
-  std::string text = fmt::format("{} of {} expectations met.", n.met, n.expectations);
+  const std::size_t failed = n.failed + (report.stopped ? 0 : n.not_observed);
+  std::string text = fmt::format("{} of {} expectations met", n.met, n.expectations);
   if (failed > 0) {
-    text += fmt::format(" {} failed", failed);
+    text += fmt::format(", {} failed", failed);
     if (n.not_observed == failed) {
       text += ": not seen";
-    } else if (n.not_observed > 0) {
+    } else if (n.not_observed > 0 && !report.stopped) {
       text += fmt::format(", {} of them not seen", n.not_observed);
     }
-    text += ".";
   }
-  if (n.not_observable > 0) text += fmt::format(" {} not observable.", n.not_observable);
+  if (report.stopped && n.not_observed > 0) text += fmt::format(", {} not seen", n.not_observed);
+  if (n.not_observable > 0) text += fmt::format(", {} not observable", n.not_observable);
   return text;
 }
 
 std::string CoverageSentence(const Report& report) {
   const Counts n = Count(report);
-  std::string text = fmt::format("{} of {} proven, {} failed, {} not proven", n.circuits_proven,
-                                 Counted(n.circuits, "circuit"), n.circuits_failed,
-                                 n.circuits - n.circuits_proven - n.circuits_failed);
+  std::string text =
+      fmt::format("{} of {} proven, {} failed, {} not shown", n.circuits_proven,
+                  Counted(n.circuits, "circuit"), n.circuits_failed, n.circuits_not_shown);
   std::vector<std::string> parts;
-  for (const CircuitState state : kOpenStates) {
-    if (state == CircuitState::kFailed || state == CircuitState::kNotProven) continue;
-    const auto count =
-        std::ranges::count_if(report.coverage, [&](const auto& c) { return StateOf(c) == state; });
-    if (count > 0) parts.push_back(fmt::format("{} {}", count, MarkOf(state).word));
+  for (const Gap gap : kGaps) {
+    const auto count = std::ranges::count_if(report.coverage, [&](const auto& c) {
+      return c.state == CircuitState::kNotShown && c.gap == gap && !IsSigned(c) &&
+             gap != Gap::kNotFitted;
+    });
+    if (count > 0) parts.push_back(fmt::format("{} {}", count, WordOf(gap)));
   }
-  return text + (parts.empty() ? "." : ": " + Join(parts) + ".");
+  if (!parts.empty()) text += " (" + Join(parts) + ")";
+  if (n.circuits_signed > 0) text += fmt::format(", {} signed over", n.circuits_signed);
+  if (n.circuits_on_paper > 0) text += fmt::format(", {} on paper only", n.circuits_on_paper);
+  return text + ".";
 }
 
 const Expectation& ExpectationOf(const Report& report, const check::Verdict& verdict) {
@@ -161,38 +179,91 @@ std::string WorstInWords(const check::Verdict& verdict) {
   return Seconds(verdict.worst_ns);
 }
 
-CircuitState StateOf(const check::CircuitCoverage& circuit) {
-  if (!circuit.failed.empty()) {
-    return circuit.met.empty() ? CircuitState::kFailed : CircuitState::kInDoubt;
+bool IsSigned(const check::CircuitCoverage& circuit) { return !circuit.signed_by.empty(); }
+
+std::vector<const check::CircuitCoverage*> OpenCircuits(const Report& report) {
+  std::vector<const check::CircuitCoverage*> open;
+  for (const auto& c : report.coverage) {
+    if (c.state != CircuitState::kProven) open.push_back(&c);
   }
-  if (circuit.proven) return CircuitState::kProven;
-  switch (circuit.gap) {
-    case check::Gap::kNotProvable:
-      return CircuitState::kNotProvable;
-    case check::Gap::kNotFitted:
-      return CircuitState::kNotFitted;
-    case check::Gap::kNotAsked:
-      return CircuitState::kNotAsked;
-    case check::Gap::kNone:
-      break;
-  }
-  return CircuitState::kNotProven;
+  std::ranges::stable_sort(open, {}, [](const auto* c) {
+    return std::pair(c->state == CircuitState::kNotShown, c->gap);
+  });
+  return open;
 }
+
+namespace {
+
+// "coolant_follows in coolant_high: would report 80 °C, 43.2 °C beyond its tolerance"
+std::string ProofInWords(const Report& report, const check::CircuitWord& word) {
+  const std::string& name = Nth(report.scenario->expectations, word.expectation).name;
+  if (word.step.empty()) return name;
+  std::string text = fmt::format("{} in {}", name, word.step);
+  if (std::isnan(word.margin)) return text + ": would not be met with it open";
+  return fmt::format("{}: open, it would report {}, {} beyond what is allowed", text, word.would,
+                     Quantity(word.margin, word.unit, DecimalsFor(word.margin)));
+}
+
+std::string AgainstInWords(const Report& report, const check::CircuitWord& word) {
+  const std::string& name = Nth(report.scenario->expectations, word.expectation).name;
+  if (word.step.empty()) return name;
+  return fmt::format("{} at {}", name, Seconds(word.t_ns));
+}
+
+}  // namespace
 
 std::string WhyInWords(const Report& report, const check::CircuitCoverage& circuit) {
-  if (StateOf(circuit) == CircuitState::kInDoubt) {
-    const std::string& other = Nth(report.scenario->expectations, circuit.met.front()).name;
-    return other + " needs this circuit too and is met";
+  if (IsSigned(circuit)) {
+    return fmt::format("signed over by {}: {}", circuit.signed_by, circuit.signed_why);
   }
-  return circuit.by.empty() ? circuit.why : "";
+  switch (circuit.state) {
+    case CircuitState::kProven:
+      return circuit.proofs.empty() ? "" : ProofInWords(report, circuit.proofs.front());
+    case CircuitState::kFailed: {
+      std::vector<std::string> words;
+      for (const auto& word : circuit.against) words.push_back(AgainstInWords(report, word));
+      std::string text = Join(words);
+      if (!circuit.proofs.empty() && !circuit.proofs.front().step.empty()) {
+        text +=
+            fmt::format("; before, {} was met at {}",
+                        Nth(report.scenario->expectations, circuit.proofs.front().expectation).name,
+                        Seconds(circuit.proofs.front().t_ns));
+      }
+      return text;
+    }
+    case CircuitState::kNotShown:
+      break;
+  }
+  return circuit.why;
 }
 
-std::vector<Suspect> SuspectsOf(const Report& report, const Expectation& expectation) {
+std::vector<Suspect> SuspectsOf(const Report& report, int expectation) {
   std::vector<Suspect> suspects;
-  for (const std::string& name : expectation.proves) {
-    const auto circuit = std::ranges::find(report.coverage, name, &check::CircuitCoverage::circuit);
-    suspects.push_back(
-        {name, circuit == report.coverage.end() ? "" : WhyInWords(report, *circuit)});
+  const auto speaks = [&](const check::CircuitCoverage& c) {
+    return std::ranges::count(c.against, expectation, &check::CircuitWord::expectation) > 0;
+  };
+  for (const auto& c : report.coverage) {
+    if (speaks(c)) suspects.push_back({c.circuit, ""});
+  }
+  if (!suspects.empty()) return suspects;
+  // Those that concern little else are the likelier ones.
+  const auto concerns = [&](const check::CircuitCoverage& c) {
+    return std::ranges::count(c.concerned, expectation) > 0;
+  };
+  std::size_t fewest = std::numeric_limits<std::size_t>::max();
+  for (const auto& c : report.coverage) {
+    if (concerns(c)) fewest = std::min(fewest, c.concerned.size());
+  }
+  const auto& claims = Nth(report.scenario->expectations, expectation).proves;
+  for (const auto& c : report.coverage) {
+    const bool likely = concerns(c) && c.concerned.size() <= kLittle * fewest;
+    if (!likely && (concerns(c) || std::ranges::count(claims, c.circuit) == 0)) continue;
+    std::string but;
+    if (c.state == CircuitState::kProven && !c.proofs.empty()) {
+      but = Nth(report.scenario->expectations, c.proofs.front().expectation).name +
+            " needs this circuit too and is met";
+    }
+    suspects.push_back({c.circuit, but});
   }
   std::ranges::stable_partition(suspects, [](const Suspect& s) { return s.but.empty(); });
   return suspects;
@@ -212,24 +283,70 @@ Mark MarkOf(Outcome outcome) {
   return {"○", "not seen", "not_observed"};
 }
 
-Mark MarkOf(CircuitState state) {
-  switch (state) {
+Mark MarkOf(const check::CircuitCoverage& circuit) {
+  if (IsSigned(circuit)) return {"○", "signed over", "signed"};
+  switch (circuit.state) {
     case CircuitState::kProven:
       return {"✓", "proven", "proven"};
     case CircuitState::kFailed:
       return {"✗", "failed", "failed"};
-    case CircuitState::kInDoubt:
-      return {"?", "in doubt", "in_doubt"};
-    case CircuitState::kNotAsked:
-      return {"○", "not asked", "not_asked"};
-    case CircuitState::kNotProvable:
-      return {"○", "needs the meter", "not_provable"};
-    case CircuitState::kNotFitted:
-      return {"–", "not fitted", "not_fitted"};
-    case CircuitState::kNotProven:
+    case CircuitState::kNotShown:
       break;
   }
-  return {"○", "not proven", "not_proven"};
+  if (circuit.gap == Gap::kNotFitted) return {"–", "on paper only", "not_fitted"};
+  return {"○", "not shown", "not_shown"};
+}
+
+const char* WordOf(Gap gap) {
+  switch (gap) {
+    case Gap::kNone:
+      return "shown";
+    case Gap::kNeedsMeter:
+      return "needs the meter";
+    case Gap::kAnotherWay:
+      return "carried by another way";
+    case Gap::kNotDriven:
+      return "not driven";
+    case Gap::kNotObserved:
+      return "not observed";
+    case Gap::kNotAsked:
+      return "not asked";
+    case Gap::kNotFitted:
+      return "on paper only";
+    case Gap::kFaultInForce:
+      return "fault put in";
+    case Gap::kRepairFirst:
+      return "repair first";
+    case Gap::kOtherFault:
+      break;
+  }
+  return "failed otherwise";
+}
+
+const char* KeyOf(Gap gap) {
+  switch (gap) {
+    case Gap::kNone:
+      return "";
+    case Gap::kNeedsMeter:
+      return "needs_meter";
+    case Gap::kAnotherWay:
+      return "another_way";
+    case Gap::kNotDriven:
+      return "not_driven";
+    case Gap::kNotObserved:
+      return "not_observed";
+    case Gap::kNotAsked:
+      return "not_asked";
+    case Gap::kNotFitted:
+      return "not_fitted";
+    case Gap::kFaultInForce:
+      return "fault_in_force";
+    case Gap::kRepairFirst:
+      return "repair_first";
+    case Gap::kOtherFault:
+      break;
+  }
+  return "other_fault";
 }
 
 std::vector<const profile::Wire*> WiresOf(const profile::Bench& bench, const std::string& circuit) {

@@ -18,13 +18,15 @@ namespace drycrank::report {
 
 struct Counts {
   std::size_t expectations = 0, met = 0, failed = 0, not_observed = 0, not_observable = 0;
-  std::size_t circuits = 0, circuits_proven = 0, circuits_failed = 0;
+  // Not shown: neither proven, failed, on paper only nor signed over.
+  std::size_t circuits = 0, circuits_proven = 0, circuits_failed = 0, circuits_not_shown = 0;
+  std::size_t circuits_signed = 0, circuits_on_paper = 0;
 };
 Counts Count(const Report& report);
 
 // "24 of 26 expectations met. 2 failed."
 std::string VerdictSentence(const Report& report);
-// "18 of 22 circuits proven, 1 failed, 3 not proven."
+// "18 of 22 circuits proven, 1 failed, 3 not shown: 2 needs the meter, 1 not asked."
 std::string CoverageSentence(const Report& report);
 
 const profile::Expectation& ExpectationOf(const Report& report, const check::Verdict& verdict);
@@ -43,31 +45,20 @@ std::string MarginInWords(const Report& report, const check::Verdict& verdict);
 // "4.210 s"; a dash when nothing was observed.
 std::string WorstInWords(const check::Verdict& verdict);
 
-// A circuit is failed when no expectation that would prove it was met, and one was not; in doubt
-// when some were met and some were not: another circuit of theirs is the likelier one.
-enum class CircuitState {
-  kProven,
-  kFailed,
-  kInDoubt,
-  kNotProven,
-  kNotAsked,
-  kNotProvable,
-  kNotFitted
-};
-// All but proven, the one to look at first at the front.
-inline constexpr CircuitState kOpenStates[] = {
-    CircuitState::kFailed,   CircuitState::kInDoubt,     CircuitState::kNotProven,
-    CircuitState::kNotAsked, CircuitState::kNotProvable, CircuitState::kNotFitted};
-CircuitState StateOf(const check::CircuitCoverage& circuit);
-// Why a circuit is in doubt, or why nothing judged it; else empty.
+// Not shown, or signed over by a person: in the order in which they are listed.
+bool IsSigned(const check::CircuitCoverage& circuit);
+// All but those proven: the failed first, then those not shown, by their reason.
+std::vector<const check::CircuitCoverage*> OpenCircuits(const Report& report);
+// What a circuit's state rests on, in one sentence: the expectation, the step and the margin of a
+// proof, what speaks against a failed one, why another is not shown.
 std::string WhyInWords(const Report& report, const check::CircuitCoverage& circuit);
 
-// The circuits of an expectation, those first that nothing else speaks for.
+// The circuits of an expectation that failed, those first that it speaks against.
 struct Suspect {
   std::string circuit;
   std::string but;  // "oil_pressure_reaches_controller needs this circuit too and is met"; or empty
 };
-std::vector<Suspect> SuspectsOf(const Report& report, const profile::Expectation& expectation);
+std::vector<Suspect> SuspectsOf(const Report& report, int expectation);
 
 // Symbol and words, so that nothing depends on colour.
 struct Mark {
@@ -76,7 +67,9 @@ struct Mark {
   const char* key;     // "failed", "not_observed": for JSON, JUnit and style sheets
 };
 Mark MarkOf(check::Outcome outcome);
-Mark MarkOf(CircuitState state);
+Mark MarkOf(const check::CircuitCoverage& circuit);
+const char* WordOf(check::Gap gap);  // "needs the meter"
+const char* KeyOf(check::Gap gap);   // "needs_meter"
 
 std::vector<const profile::Wire*> WiresOf(const profile::Bench& bench, const std::string& circuit);
 

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "report/common_point.h"
+#include "report/headline.h"
 #include "report/report.h"
 #include "report/summary.h"
 #include "report/text.h"
@@ -108,7 +109,7 @@ void Failures(const Report& report, Screen& screen) {
     std::string detail = e.name + ": " + v->detail;
     if (WorstInWords(*v) != kNoNumber) detail += ", at " + WorstInWords(*v);
     screen.Paragraph("    ", detail);
-    const std::vector<Suspect> suspects = SuspectsOf(report, e);
+    const std::vector<Suspect> suspects = SuspectsOf(report, v->expectation);
     for (const auto& [circuit, but] : suspects) {
       const bool last = suspects.front().but.empty() && !but.empty();
       const std::string look = last ? "    last at " : "    look at ";
@@ -122,20 +123,17 @@ void Coverage(const Report& report, Screen& screen) {
   if (report.coverage.empty()) return;
   screen.Line();
   screen.Paragraph("", CoverageSentence(report));
-  for (const CircuitState state : kOpenStates) {
-    // Circuits of one reason together.
-    std::vector<std::pair<std::string, std::vector<std::string>>> by_reason;
-    for (const auto& c : report.coverage) {
-      if (StateOf(c) != state) continue;
-      const std::string why = WhyInWords(report, c);
-      auto at = std::ranges::find(by_reason, why, [](const auto& entry) { return entry.first; });
-      if (at == by_reason.end()) at = by_reason.insert(at, {why, {}});
-      at->second.push_back(c.circuit);
-    }
-    for (const auto& [why, names] : by_reason) {
-      screen.Paragraph(fmt::format("  {}: ", MarkOf(state).word),
-                       why.empty() ? Join(names) : Join(names) + ": " + why);
-    }
+  // Circuits of one reason together.
+  std::vector<std::pair<std::string, std::vector<std::string>>> by_reason;
+  for (const auto* c : OpenCircuits(report)) {
+    const std::string why = WhyInWords(report, *c);
+    const std::string head = MarkOf(*c).word + (why.empty() ? "" : ": " + why);
+    auto at = std::ranges::find(by_reason, head, [](const auto& entry) { return entry.first; });
+    if (at == by_reason.end()) at = by_reason.insert(at, {head, {}});
+    at->second.push_back(c->circuit);
+  }
+  for (const auto& [head, names] : by_reason) {
+    screen.Paragraph("  ", fmt::format("{}: {}", Join(names), head));
   }
 }
 
@@ -154,14 +152,11 @@ std::string Terminal(const Report& report, bool colour, int columns) {
   Coverage(report, screen);
   for (const std::string& note : report.notes) screen.Paragraph("note: ", note);
   screen.Line();
-  const bool met = AllMet(report) && !report.verdicts.empty();
-  const bool failed = AnyFailed(report) || report.verdicts.empty();
-  const Mark mark = MarkOf(met      ? check::Outcome::kMet
-                           : failed ? check::Outcome::kFailed
-                                    : check::Outcome::kNotObservable);
-  for (const auto& line : Wrap(mark.symbol + (" " + VerdictSentence(report)), screen.columns())) {
+  const Mark mark = HeadlineMark(report);
+  for (const auto& line : Wrap(mark.symbol + (" " + Headline(report)), screen.columns())) {
     screen.Line(screen.Tinted(mark, line));
   }
+  screen.Paragraph("  ", WhatWasJudged(report));
   return screen.Take();
 }
 

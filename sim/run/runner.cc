@@ -205,7 +205,7 @@ void Runner::WatchCondition(const bus::TimedFrame& frame) {
   const profile::Message& message =
       Nth(Nth(bench_.buses, frame.bus).messages, condition->signal.message);
   if (!bus::Matches(message, frame.frame)) return;
-  const auto value = bus::Decode(message, condition->signal.signal, frame.frame);
+  const auto value = bus::Measured(message, condition->signal.signal, frame.frame);
   condition_met_ = value && timeline_.Observe(condition->signal, *value);
 }
 
@@ -251,6 +251,7 @@ void Runner::RunTo(TimeNs t_ns) {
       now_ns_ = plant_.NextEventNs();
       plant_.TakeEvent();
     }
+    if (plant_.stuck_ns() != kNever) return EndStuck();
     now_ns_ = std::max(now_ns_, due_ns);
     if (NextDueNs() > t_ns) return;
     TakeArrivals(now_ns_);
@@ -261,6 +262,16 @@ void Runner::RunTo(TimeNs t_ns) {
     PlayInstant(now_ns_, *this);
     carrier_.Begin(now_ns_);
   }
+}
+
+// Crank and sensors came to no end: nothing that would follow is worth sending.
+void Runner::EndStuck() {
+  failure_ = fmt::format(
+      "at {:.6f} s more than {} edges within one millisecond: no bench has so many. The run ends "
+      "here",
+      ToSeconds(plant_.stuck_ns()), plant::StepGuard::kMostPerMs);
+  Note(failure_, now_ns_);
+  Finish(now_ns_);
 }
 
 void Runner::Note(const std::string& text, TimeNs t_ns) {

@@ -63,6 +63,8 @@ class Runner : private plant::WaveSink, private Outlet {
 
   TimeNs now_ns() const { return now_ns_; }
   bool finished() const { return finished_; }
+  // Why it ended by itself before its time; empty: it did not.
+  const std::string& failure() const { return failure_; }
   // The next instant that something outside could notice: a frame, a step, a fault, a sample.
   TimeNs NextDueNs() const;
   // While there is time before NextDueNs(): plays ahead what depends on nobody outside (edges,
@@ -140,6 +142,7 @@ class Runner : private plant::WaveSink, private Outlet {
   void TakeBusEvents(std::size_t b);
   void LoseBus(std::size_t b);
   void RegainBus(std::size_t b);
+  void EndStuck();
   TimeNs NextBusDueNs() const;
 
   const profile::Bench& bench_;
@@ -162,6 +165,7 @@ class Runner : private plant::WaveSink, private Outlet {
 
   TimeNs now_ns_ = 0;
   bool finished_ = false;
+  std::string failure_;
   bool condition_met_ = false;
   TimeNs sample_ns_ = 0;
   TimeNs next_sample_ns_ = 0;

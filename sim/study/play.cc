@@ -5,6 +5,7 @@
 
 #include "run/pace.h"
 #include "study/bus_lines.h"
+#include "study/evidence.h"
 #include "study/oscilloscope.h"
 #include "study/run_facts.h"
 
@@ -82,11 +83,20 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   if (options.pictures) runner.AddObserver(&scope);
   for (run::RunObserver* observer : options.observers) runner.AddObserver(observer);
 
+  bool told = !options.on_trouble || !record;
+  const auto keep_on = [&](TimeNs t_ns) {
+    if (const std::string trouble = told ? "" : record->trouble(); !trouble.empty()) {
+      told = true;
+      options.on_trouble(trouble);
+    }
+    return !options.keep_on || options.keep_on(t_ns);
+  };
   runner.Start();
-  const run::PaceResult pace = run::Pace(runner, *options.clock, options.keep_on);
+  const run::PaceResult pace = run::Pace(runner, *options.clock, keep_on);
   result.stopped = pace.stopped;
   result.frames = runner.frames();
-  if (record) result.problem = record->problem();
+  result.problem = runner.failure();
+  if (record && result.problem.empty()) result.problem = record->problem();
 
   report::Report& report = result.report;
   report.version = Version();
@@ -97,8 +107,14 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   report.duration_ns = facts.duration_ns();
   report.mode = options.mode;
   report.verdicts = runner.checker().verdicts();
-  report.coverage = runner.checker().coverage();
   report.steps = facts.steps();
+  report.controller_real = bench.controller && !options.run.controller;
+  report.display_real = bench.display && !options.run.display;
+  report.stopped = pace.stopped;
+  if (options.weigh) {
+    report.coverage =
+        EvidenceOf({bench, scenario, report.verdicts, report.steps, report.controller_real});
+  }
   report.notes = facts.notes();
   report.buses = BusLines(bench, options.run, runner, facts);
   report.messages = MessageLines(bench, runner);
@@ -106,11 +122,10 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
     result.problem = WriteMessageLines(options.record_folder, report.messages);
   }
   for (std::string& note : MessageNotes(report.messages)) report.notes.push_back(std::move(note));
-  if (pace.stopped) report.notes.push_back("stopped before its end: not everything was judged");
   if (options.pictures && bench.controller && !bench.controller->triggers.empty()) {
     const bool faulty = !scenario.faults.empty();
-    report.pictures.push_back(scope.Picture(faulty ? "Crank and cam signals"
-                                                   : "Crank and cam around synchronisation"));
+    report.pictures.push_back(
+        scope.Picture(faulty ? "Crank and cam signals" : "Crank and cam around synchronisation"));
     if (faulty && scope.window()) {
       report.pictures.push_back(HealthyPicture(bench, scenario, facts, options, *scope.window()));
     }

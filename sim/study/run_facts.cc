@@ -30,6 +30,13 @@ void RunFacts::OnFinish(TimeNs t_ns) {
   stretches_.Finish(t_ns, notes_);
 }
 
+bool EndedEarly(const profile::Scenario& scenario, const std::vector<report::StepTime>& steps) {
+  if (steps.size() < scenario.steps.size()) return true;
+  if (steps.empty() || scenario.steps.back().wait_for) return false;
+  const TimeNs lasted_ns = steps.back().end_ns - steps.back().begin_ns;
+  return lasted_ns < FromSeconds(scenario.steps.back().for_s) - kNsPerMs;
+}
+
 profile::Scenario WithStepTimes(const profile::Scenario& scenario,
                                 const std::vector<report::StepTime>& steps) {
   profile::Scenario timed = scenario;

@@ -46,6 +46,10 @@ class RunFacts : public run::RunObserver {
   TimeNs duration_ns_ = 0;
 };
 
+// Did a run end before the scenario did? `steps`: those that were begun. A wait for something, as the
+// last step, may end at any time.
+bool EndedEarly(const profile::Scenario& scenario, const std::vector<report::StepTime>& steps);
+
 // The scenario with each wait replaced by the time it took: the same motion without asking anyone.
 profile::Scenario WithStepTimes(const profile::Scenario& scenario,
                                 const std::vector<report::StepTime>& steps);

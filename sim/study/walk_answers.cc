@@ -7,18 +7,39 @@
 #include <limits>
 #include <map>
 
-#include "check/judge.h"
+#include "check/coverage.h"
+#include "study/evidence.h"
+#include "study/loads.h"
 #include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
 
+using check::Gap;
 using profile::Answer;
+
+constexpr const char* kOperator = "as the operator says";
 
 class Adder {
  public:
   Adder(const walk::Walk& walk, profile::Scenario& scenario, report::Report& report)
-      : walk_(walk), scenario_(scenario), report_(report) {}
+      : walk_(walk), scenario_(scenario), report_(report) {
+    for (const walk::NotProvable& c : walk.not_provable)
+      reasons_[c.circuit] = {Gap::kNeedsMeter, c.why};
+    for (const walk::NotProvable& c : walk.not_fitted)
+      reasons_[c.circuit] = {Gap::kNotFitted, c.why};
+    for (const walk::WalkQuestion& question : walk.questions) {
+      for (const std::string& circuit : question.circuits) {
+        reasons_.insert({circuit, {Gap::kNotAsked, WhatIsMissing(question)}});
+      }
+    }
+  }
+
+  // What the bus shows: before any answer, so that a person is heard where it says nothing.
+  void Weigh() {
+    report_.coverage = EvidenceOf({*report_.bench, scenario_, report_.verdicts, report_.steps,
+                                   report_.controller_real, /*faults_known=*/false, reasons_});
+  }
 
   void Answers(const std::vector<profile::GivenAnswer>& answers) {
     for (const profile::GivenAnswer& given : answers) {
@@ -26,21 +47,19 @@ class Adder {
       if (given.answer == Answer::kSkip) continue;
       const std::vector<std::string> circuits =
           question ? question->circuits : std::vector<std::string>{given.about};
+      const bool yes = given.answer == Answer::kYes;
+      const std::string says = fmt::format("the operator says {}", profile::Name(given.answer));
       if (given.answer == Answer::kNotFitted) {
-        for (const std::string& circuit : circuits) {
-          why_[circuit] = {check::Gap::kNotFitted, "as the operator says"};
-        }
+        for (const std::string& circuit : circuits) SetOnPaper(circuit);
       } else if (question != nullptr) {
-        Witness(*question, given.answer == Answer::kYes,
-                fmt::format("the operator says {}", profile::Name(given.answer)));
-      } else if (IsJudged(given.about)) {
+        Witness(*question, yes, says);
+      } else if (IsShown(given.about)) {
         report_.notes.push_back(
             fmt::format("answer for {} not used: the bus judges it", given.about));
       } else {
         Append("circuit_" + given.about, "Is this circuit whole?", circuits,
-               fmt::format("The operator finds circuit {} not whole.", given.about),
-               given.answer == Answer::kYes,
-               fmt::format("the operator says {}", profile::Name(given.answer)));
+               fmt::format("The operator finds circuit {} not whole.", given.about), yes, says);
+        Speak(circuits, yes);
       }
     }
   }
@@ -53,37 +72,49 @@ class Adder {
     }
   }
 
-  void Coverage() {
-    for (const walk::NotProvable& c : walk_.not_provable) {
-      why_.insert({c.circuit, {check::Gap::kNotProvable, c.why}});
-    }
-    for (const walk::NotProvable& c : walk_.not_fitted) {
-      why_.insert({c.circuit, {check::Gap::kNotFitted, c.why}});
-    }
-    for (const walk::WalkQuestion& question : walk_.questions) {
-      const profile::ControllerOutput& output = OutputOf(question);
-      const std::string why =
-          output.witness == profile::OutputWitness::kCapture
-              ? fmt::format("no capture of {} was given (--capture)", output.terminal)
-              : question.text;
-      for (const std::string& circuit : question.circuits) {
-        why_.insert({circuit, {check::Gap::kNotAsked, why}});
-      }
-    }
-    report_.coverage = check::CoverageOf(*report_.bench, scenario_, report_.verdicts);
-    for (check::CircuitCoverage& circuit : report_.coverage) {
-      const auto why = why_.find(circuit.circuit);
-      if (!circuit.by.empty() || why == why_.end()) continue;
-      circuit.gap = why->second.gap;
-      circuit.why = why->second.why;
-    }
+ private:
+  std::string WhatIsMissing(const walk::WalkQuestion& question) const {
+    const profile::ControllerOutput& output = OutputOf(question);
+    if (output.witness != profile::OutputWitness::kCapture) return question.text;
+    return fmt::format("no capture of {} was given (--capture)", output.terminal);
   }
 
- private:
-  struct Reason {
-    check::Gap gap;
-    std::string why;
-  };
+  check::CircuitCoverage* Find(const std::string& circuit) {
+    const auto at = std::ranges::find(report_.coverage, circuit, &check::CircuitCoverage::circuit);
+    return at == report_.coverage.end() ? nullptr : &*at;
+  }
+
+  bool IsShown(const std::string& circuit) {
+    const check::CircuitCoverage* c = Find(circuit);
+    return c != nullptr && c->state != check::CircuitState::kNotShown;
+  }
+
+  void SetOnPaper(const std::string& circuit) {
+    check::CircuitCoverage* c = Find(circuit);
+    if (c == nullptr || c->state != check::CircuitState::kNotShown) return;
+    c->gap = Gap::kNotFitted;
+    c->why = kOperator;
+  }
+
+  // The last expectation speaks for these circuits, or against those that nothing has proven.
+  void Speak(const std::vector<std::string>& circuits, bool met) {
+    const check::CircuitWord word{static_cast<int>(scenario_.expectations.size()) - 1,
+                                  "",
+                                  0,
+                                  "",
+                                  std::numeric_limits<double>::quiet_NaN(),
+                                  ""};
+    for (const std::string& circuit : circuits) {
+      check::CircuitCoverage* c = Find(circuit);
+      if (c == nullptr) continue;
+      c->concerned.push_back(word.expectation);
+      const bool proven = c->state == check::CircuitState::kProven;
+      if (c->state == check::CircuitState::kFailed || (proven && !met)) continue;
+      c->state = met ? check::CircuitState::kProven : check::CircuitState::kFailed;
+      c->gap = Gap::kNone;
+      (met ? c->proofs : c->against).push_back(word);
+    }
+  }
 
   const profile::ControllerOutput& OutputOf(const walk::WalkQuestion& question) const {
     return Nth(report_.bench->controller->outputs, question.output);
@@ -96,12 +127,6 @@ class Adder {
     return nullptr;
   }
 
-  bool IsJudged(const std::string& circuit) const {
-    return std::ranges::any_of(walk_.scenario.expectations, [&](const auto& e) {
-      return std::ranges::count(e.proves, circuit) > 0;
-    });
-  }
-
   void Witness(const walk::WalkQuestion& question, bool acts, const std::string& detail) {
     const profile::ControllerOutput& output = OutputOf(question);
     Append(
@@ -110,6 +135,8 @@ class Adder {
                     "fuse and relay, then at the load itself.",
                     output.label, output.terminal),
         acts, detail);
+    Speak(acts ? CircuitsNeededBy(*report_.bench, output, question.circuits) : question.circuits,
+          acts);
   }
 
   void Append(const std::string& name, const std::string& question,
@@ -133,7 +160,7 @@ class Adder {
   const walk::Walk& walk_;
   profile::Scenario& scenario_;
   report::Report& report_;
-  std::map<std::string, Reason> why_;
+  std::map<std::string, std::pair<Gap, std::string>> reasons_;  // why a circuit is not shown
 };
 
 }  // namespace
@@ -142,9 +169,9 @@ void AddAnswers(const walk::Walk& walk, const std::vector<profile::GivenAnswer>&
                 const std::vector<Seen>& seen, profile::Scenario& scenario,
                 report::Report& report) {
   Adder adder(walk, scenario, report);
+  adder.Weigh();
   adder.Answers(answers);
   adder.Captures(seen);
-  adder.Coverage();
 }
 
 }  // namespace drycrank::study

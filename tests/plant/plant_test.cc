@@ -252,5 +252,35 @@ TEST_F(PlantTest, ASampleFollowsWhatChangesASensor) {
   EXPECT_NEAR(volts_at(5 * kNsPerS), kColdV, kWiresV);
 }
 
+TEST_F(PlantTest, MinusZeroIsStandstill) {
+  Run(-0.0, {});
+  const auto& pieces = waves_[Input("ECU.10")];
+  EXPECT_FALSE(
+      std::any_of(pieces.begin(), pieces.end(), [](const Wave& p) { return p.peak_v != 0; }));
+}
+
+// A speed that no engine has: 10^9 r/min past 58 teeth, two lobes each, are 1.9 edges a nanosecond, 1.9
+// million a millisecond. The synthesis says where it gave up, and goes on in no circle.
+TEST_F(PlantTest, EventsWithoutEndAreGivenUp) {
+  scenario::Timeline timeline(*loaded_.bench, *loaded_.scenario);
+  timeline.Override(0, 1e9, 0, 0);
+  Plant plant(*loaded_.bench, timeline, 1, *this);
+  plant.OnStep(0);
+  plant.SetFaults(0, {});
+  int taken = 0;
+  for (; taken < 700'000 && plant.NextEventNs() < 2 * kNsPerMs; ++taken) plant.TakeEvent();
+  EXPECT_EQ(taken, StepGuard::kMostPerMs + 1);
+  EXPECT_LT(plant.stuck_ns(), kNsPerMs);
+  EXPECT_EQ(plant.NextEventNs(), kNever);
+}
+
+TEST(StepGuard, AMillisecondHasABound) {
+  StepGuard guard;
+  for (int i = 0; i < StepGuard::kMostPerMs; ++i) ASSERT_TRUE(guard.Admit(7));
+  EXPECT_FALSE(guard.Admit(7));
+  EXPECT_FALSE(guard.Admit(7 + kNsPerMs - 8));
+  EXPECT_TRUE(guard.Admit(7 + kNsPerMs));
+}
+
 }  // namespace
 }  // namespace drycrank::plant

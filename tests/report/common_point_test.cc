@@ -49,7 +49,20 @@ class CommonPointTest : public testing::Test {
       const bool has_failed = std::ranges::count(failed, static_cast<int>(i)) > 0;
       verdict.outcome = has_failed ? check::Outcome::kFailed : check::Outcome::kMet;
     }
-    report_.coverage = check::CoverageOf(bench_, scenario_, report_.verdicts);
+    // As the study weighs it: proven by its own sensor, or by any of them for what they share.
+    report_.coverage.clear();
+    for (const profile::Wire& wire : bench_.wires) {
+      check::CircuitCoverage circuit{wire.circuit};
+      for (std::size_t i = 0; i < scenario_.expectations.size(); ++i) {
+        const auto& proves = scenario_.expectations[i].proves;
+        if (wire.circuit != "ground" && std::ranges::count(proves, wire.circuit) == 0) continue;
+        circuit.concerned.push_back(static_cast<int>(i));
+        if (report_.verdicts[i].outcome == check::Outcome::kMet) {
+          circuit.state = check::CircuitState::kProven;
+        }
+      }
+      report_.coverage.push_back(std::move(circuit));
+    }
     return CommonPointOf(report_);
   }
   profile::Bench bench_;

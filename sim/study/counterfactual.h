@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a run would have reported with something broken, moment by moment, from the bench as drawn.
+// At standstill the network and the channels tell (diagnose/predict.h). While the engine turns, a dead
+// trigger input tells by its kind (dead_inputs.h), and the rest is played, which costs a thousand times
+// as much: for whoever has no other evidence.
+#ifndef DRYCRANK_STUDY_COUNTERFACTUAL_H_
+#define DRYCRANK_STUDY_COUNTERFACTUAL_H_
+
+#include <memory>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "diagnose/predict.h"
+#include "profile/fault.h"
+#include "study/moments.h"
+
+namespace drycrank::study {
+
+class Counterfactual {
+ public:
+  // Both outlive it. REQUIRES: bench.controller.
+  Counterfactual(const profile::Bench& bench, const std::vector<Moment>& moments);
+
+  const std::vector<diagnose::Reading>& readings() const { return readings_; }
+  // Prepares these moments together; cheaper than one by one.
+  void Prepare(const std::vector<std::size_t>& moments);
+
+  // One fault in the moments it is asked for. The Counterfactual must outlive it.
+  class Trial {
+   public:
+    Trial(Counterfactual& all, const profile::Fault& fault) : all_(all), fault_(fault) {}
+
+    // Readings that are not as on the healthy bench. REQUIRES: the moment was prepared.
+    // Of a turning moment: what the same moment would report at standstill, and what dead inputs
+    // and a missing supply make of the rest.
+    std::vector<diagnose::Change> Changes(std::size_t moment);
+    // Of a turning moment, played; nothing when no trigger input sees a difference.
+    std::vector<diagnose::Change> Played(std::size_t moment);
+
+   private:
+    const diagnose::Electrical& Broken();
+    void AddTurning(const Moment& moment, std::vector<diagnose::Change>& changes);
+
+    Counterfactual& all_;
+    const profile::Fault fault_;
+    std::vector<std::pair<diagnose::Predictor*, std::unique_ptr<diagnose::Trial>>> trials_;
+    std::unique_ptr<diagnose::ElectricalModel> model_;
+  };
+
+  // Of the healthy bench. REQUIRES: the moment was prepared, and stands still.
+  const diagnose::Prediction& Healthy(std::size_t moment, int reading) const;
+
+ private:
+  struct Place {
+    diagnose::Predictor* predictor = nullptr;
+    std::size_t index = 0;
+  };
+  diagnose::Predictor& First();
+  const diagnose::Predictions& HealthyTurning(std::size_t moment);
+
+  const profile::Bench& bench_;
+  const std::vector<Moment>& moments_;
+  std::vector<diagnose::Reading> readings_;
+  std::vector<std::unique_ptr<diagnose::Predictor>> predictors_;
+  std::vector<Place> places_;  // per moment
+  std::vector<std::optional<diagnose::Predictions>> healthy_turning_;
+};
+
+}  // namespace drycrank::study
+
+#endif  // DRYCRANK_STUDY_COUNTERFACTUAL_H_

@@ -1,0 +1,400 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "study/evidence.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+#include <set>
+
+#include "report/text.h"
+#include "study/accusation.h"
+#include "study/breaks.h"
+#include "study/counterfactual.h"
+#include "study/moments.h"
+#include "study/requirements.h"
+#include "types/nth.h"
+
+namespace drycrank::study {
+namespace {
+
+using check::CircuitCoverage;
+using check::CircuitState;
+using check::CircuitWord;
+using check::Gap;
+using check::Outcome;
+using diagnose::Change;
+
+// Enough of them to find a position at low and at high speed, and a moved cam.
+constexpr std::size_t kMostPlayed = 3;
+// Of a run in which much failed, so many moments tell whom it concerns.
+constexpr std::size_t kMostFailed = 8;
+
+// What has been found about one place.
+struct Found {
+  std::vector<CircuitWord> proofs;
+  std::set<int> concerned;
+};
+
+bool IsLarger(const CircuitWord& a, const CircuitWord& b) {
+  if (std::isnan(a.margin) != std::isnan(b.margin)) return std::isnan(a.margin);
+  return a.margin > b.margin;
+}
+
+class Evidence {
+ public:
+  explicit Evidence(const Judged& judged)
+      : judged_(judged),
+        bench_(judged.bench),
+        moments_(MomentsOf(judged.bench, judged.scenario, judged.steps)),
+        breaks_(BreaksOf(judged.bench)),
+        found_(breaks_.size()),
+        what_if_(judged.bench, moments_),
+        requirements_(judged.bench, judged.scenario, what_if_.readings()) {}
+
+  std::vector<CircuitCoverage> Weigh() {
+    for (const std::string& name : CircuitNames(bench_)) circuits_.push_back({name});
+    if (bench_.controller && !judged_.controller_real) {
+      AskFirstMoment();
+      AskOwnMoments();
+      AskTurning();
+      AskPlayed();
+      AskWhereItFailed();
+      Conclude();
+      Accuse();
+    }
+    for (CircuitCoverage& circuit : circuits_) Explain(circuit);
+    return std::move(circuits_);
+  }
+
+ private:
+  bool Counts(const Moment& moment) const { return !moment.faulty || !judged_.faults_known; }
+  bool IsMet(int expectation) const {
+    return Nth(judged_.verdicts, expectation).outcome == Outcome::kMet;
+  }
+  // Is every wire of the break's circuits shown already?
+  bool IsShown(std::size_t b) const { return !found_[b].proofs.empty(); }
+
+  bool AllShown() const {
+    return std::ranges::all_of(found_, [](const Found& f) { return !f.proofs.empty(); });
+  }
+
+  void AskFirstMoment() {
+    for (std::size_t m = 0; m < moments_.size(); ++m) {
+      if (moments_[m].turning() || !Counts(moments_[m])) continue;
+      what_if_.Prepare({m});
+      for (std::size_t b = 0; b < breaks_.size(); ++b) Ask(b, {m});
+      return;
+    }
+  }
+
+  void AskOwnMoments() {
+    std::vector<std::vector<std::size_t>> own(breaks_.size());
+    std::vector<std::size_t> all;
+    for (std::size_t b = 0; b < breaks_.size(); ++b) {
+      if (IsShown(b)) continue;
+      own[b] = OwnMoments(breaks_[b]);
+      all.insert(all.end(), own[b].begin(), own[b].end());
+    }
+    std::ranges::sort(all);
+    what_if_.Prepare(all);
+    for (std::size_t b = 0; b < breaks_.size(); ++b) Ask(b, own[b]);
+  }
+
+  // Those at standstill in which a stimulus of the devices there is not as in the first of them. A
+  // break without devices (a feed of the controller itself): all.
+  std::vector<std::size_t> OwnMoments(const Break& broken) const {
+    const std::vector<int> stimuli = StimuliOf(DevicesAt(bench_, broken));
+    std::vector<std::size_t> own;
+    const Moment* first = nullptr;
+    for (std::size_t m = 0; m < moments_.size(); ++m) {
+      if (moments_[m].turning() || !Counts(moments_[m])) continue;
+      if (first == nullptr) first = &moments_[m];
+      const auto differs = [&](int s) {
+        return Nth(moments_[m].situation.stimuli, s) != Nth(first->situation.stimuli, s);
+      };
+      if (std::ranges::any_of(stimuli, differs)) own.push_back(m);
+    }
+    return own;
+  }
+
+  std::vector<int> StimuliOf(const std::vector<int>& devices) const {
+    std::vector<int> stimuli;
+    for (const int d : devices) {
+      const int sensor = d - static_cast<int>(bench_.triggers.size());
+      if (sensor < 0) continue;
+      stimuli.push_back(Nth(bench_.sensors, sensor).stimulus);
+      const auto* pulses =
+          std::get_if<profile::FrequencySensor>(&Nth(bench_.sensors, sensor).model);
+      if (pulses != nullptr && pulses->width_stimulus >= 0) {
+        stimuli.push_back(pulses->width_stimulus);
+      }
+    }
+    return stimuli;
+  }
+
+  void AskTurning() {
+    std::vector<std::size_t> turning;
+    for (std::size_t m = 0; m < moments_.size(); ++m) {
+      if (moments_[m].turning() && Counts(moments_[m])) turning.push_back(m);
+    }
+    if (AllShown()) return;
+    what_if_.Prepare(turning);
+    for (std::size_t b = 0; b < breaks_.size(); ++b) Ask(b, turning);
+    if (turning.size() > kMostPlayed) {
+      turning = {turning.front(), turning[turning.size() / 2], turning.back()};
+    }
+    played_ = turning;
+  }
+
+  void AskPlayed() {
+    for (std::size_t b = 0; b < breaks_.size(); ++b) {
+      if (IsShown(b) || played_.empty()) continue;
+      Counterfactual::Trial trial(what_if_, breaks_[b].open);
+      for (const std::size_t m : played_) {
+        if (IsShown(b)) break;
+        Take(b, m, trial.Played(m));
+      }
+    }
+  }
+
+  // Whom the failures concern, a fault of the scenario in force or not.
+  void AskWhereItFailed() {
+    const std::vector<std::size_t> failed =
+        FailedMoments(judged_.verdicts, moments_, requirements_, kMostFailed);
+    if (failed.empty()) return;
+    what_if_.Prepare(failed);
+    for (std::size_t b = 0; b < breaks_.size(); ++b) {
+      Counterfactual::Trial trial(what_if_, breaks_[b].open);
+      for (const std::size_t m : failed) {
+        for (const Change& change : trial.Changes(m)) Concern(b, m, change);
+      }
+    }
+  }
+
+  void Concern(std::size_t b, std::size_t m, const Change& change) {
+    for (const int e : requirements_.By(change.reading)) {
+      if (!requirements_.IsJudged(e, moments_[m])) continue;
+      if (requirements_.Violated(e, moments_[m], change.predicted)) found_[b].concerned.insert(e);
+    }
+  }
+
+  void Ask(std::size_t b, const std::vector<std::size_t>& moments) {
+    if (IsShown(b) || moments.empty()) return;
+    Counterfactual::Trial trial(what_if_, breaks_[b].open);
+    std::map<int, std::set<std::size_t>> falls_short;  // of expectations that need all moments
+    for (const std::size_t m : moments) {
+      for (const Change& change : trial.Changes(m)) {
+        TakeChange(b, m, change, falls_short);
+      }
+      if (IsShown(b)) return;
+    }
+    for (const auto& [e, violated] : falls_short) {
+      if (AllJudgedIn(e, violated)) Note(b, e, *violated.rbegin(), {}, {std::nan(""), ""});
+    }
+  }
+
+  void Take(std::size_t b, std::size_t m, const std::vector<Change>& changes) {
+    std::map<int, std::set<std::size_t>> falls_short;
+    for (const Change& change : changes) TakeChange(b, m, change, falls_short);
+    for (const auto& [e, violated] : falls_short) {
+      if (AllJudgedIn(e, violated)) Note(b, e, m, {}, {std::nan(""), ""});
+    }
+  }
+
+  // Every step in which it is judged is one of those moments.
+  bool AllJudgedIn(int e, const std::set<std::size_t>& violated) const {
+    const profile::Expectation& expectation = Nth(judged_.scenario.expectations, e);
+    for (std::size_t i = 0; i < judged_.steps.size(); ++i) {
+      const std::string& name = judged_.steps[i].name;
+      const auto& during = expectation.during;
+      if (!during.empty() && std::ranges::count(during, name) == 0) continue;
+      const bool there =
+          std::ranges::any_of(violated, [&](std::size_t m) { return moments_[m].step == i; });
+      if (!there) return false;
+    }
+    return true;
+  }
+
+  void TakeChange(std::size_t b, std::size_t m, const Change& change,
+                  std::map<int, std::set<std::size_t>>& falls_short) {
+    for (const int e : requirements_.By(change.reading)) {
+      const Moment& moment = moments_[m];
+      if (!requirements_.IsJudged(e, moment) || !WasObservable(e, moment)) continue;
+      const auto violation = requirements_.Violated(e, moment, change.predicted);
+      if (!violation) continue;
+      if (requirements_.NeedsAllMoments(e)) {
+        falls_short[e].insert(m);
+      } else if (moment.turning() ||
+                 !requirements_.Violated(e, moment, what_if_.Healthy(m, change.reading))) {
+        Note(b, e, m, change.predicted, *violation);
+      }
+    }
+  }
+
+  bool WasObservable(int e, const Moment& moment) const {
+    return std::ranges::none_of(Nth(judged_.verdicts, e).stretches, [&](const auto& stretch) {
+      return stretch.begin_ns <= moment.end_ns && stretch.end_ns >= moment.begin_ns;
+    });
+  }
+
+  void Note(std::size_t b, int e, std::size_t m, const diagnose::Prediction& would,
+            const Violation& violation) {
+    found_[b].concerned.insert(e);
+    if (!IsMet(e)) return;
+    const int reading = requirements_.ReadingOf(e);
+    const Moment& moment = moments_[m];
+    found_[b].proofs.push_back({e, moment.situation.name, moment.end_ns,
+                                diagnose::InWords(Nth(what_if_.readings(), reading), would),
+                                violation.margin, violation.unit});
+  }
+
+  // A circuit is as well shown as the place of it that is shown worst.
+  void Conclude() {
+    std::vector<std::optional<std::vector<CircuitWord>>> least(circuits_.size());
+    std::vector<bool> gap(circuits_.size(), false);
+    for (std::size_t b = 0; b < breaks_.size(); ++b) {
+      Found& found = found_[b];
+      std::ranges::stable_sort(found.proofs, IsLarger);
+      for (const int c : breaks_[b].circuits) {
+        const auto at = static_cast<std::size_t>(c);
+        circuits_[at].concerned.insert(circuits_[at].concerned.end(), found.concerned.begin(),
+                                       found.concerned.end());
+        if (found.proofs.empty()) {
+          gap[at] = true;
+        } else if (!least[at] || IsLarger(least[at]->front(), found.proofs.front())) {
+          least[at] = found.proofs;
+        }
+      }
+    }
+    for (std::size_t c = 0; c < circuits_.size(); ++c) {
+      auto& concerned = circuits_[c].concerned;
+      std::ranges::sort(concerned);
+      concerned.erase(std::unique(concerned.begin(), concerned.end()), concerned.end());
+      if (!least[c] || gap[c]) continue;
+      circuits_[c].state = CircuitState::kProven;
+      circuits_[c].gap = Gap::kNone;
+      circuits_[c].proofs = std::move(*least[c]);
+    }
+  }
+
+  void Accuse() {
+    const Accusation accusation{bench_,        judged_.scenario, judged_.verdicts, moments_,
+                                requirements_, what_if_,         breaks_};
+    for (auto& [circuit, words] : AccusedBy(accusation, circuits_)) {
+      CircuitCoverage& accused = Nth(circuits_, circuit);
+      accused.state = CircuitState::kFailed;
+      accused.gap = Gap::kNone;
+      accused.against = std::move(words);
+    }
+  }
+
+  void Explain(CircuitCoverage& circuit) const {
+    if (circuit.state != CircuitState::kNotShown) return;
+    const auto reason = judged_.reasons.find(circuit.circuit);
+    const bool known = reason != judged_.reasons.end();
+    if (known && reason->second.first == Gap::kNotFitted) return Say(circuit, reason->second);
+    Say(circuit, WhyNot(circuit));
+    if (!known) return;
+    const bool asked = reason->second.first == Gap::kNotAsked && circuit.gap == Gap::kNotDriven;
+    if (circuit.gap == Gap::kNeedsMeter || asked) Say(circuit, reason->second);
+  }
+  static void Say(CircuitCoverage& circuit, const std::pair<Gap, std::string>& reason) {
+    circuit.gap = reason.first;
+    circuit.why = reason.second;
+  }
+
+  std::pair<Gap, std::string> WhyNot(const CircuitCoverage& circuit) const {
+    if (IsOnPaper(circuit.circuit)) return {Gap::kNotFitted, "the wire is on paper only"};
+    if (judged_.controller_real || !bench_.controller) {
+      return {Gap::kNotDriven, "no output of the simulator reaches this wire; take the meter"};
+    }
+    if (const std::string other = OtherWaysOf(circuit); !other.empty()) {
+      return {
+          Gap::kAnotherWay,
+          fmt::format("carried by {} too, so that broken it moves nothing; take the meter", other)};
+    }
+    for (const int e : circuit.concerned) {
+      const std::string& name = Nth(judged_.scenario.expectations, e).name;
+      const Outcome outcome = Nth(judged_.verdicts, e).outcome;
+      if (outcome == Outcome::kFailed || IsExplained(e)) return WhileFailed(circuit, name);
+      if (outcome != Outcome::kMet) return {Gap::kNotObserved, name + " was not observed"};
+    }
+    const auto unfit = [&](const Moment& m) { return !Counts(m); };
+    if (!moments_.empty() && std::ranges::all_of(moments_, unfit)) {
+      return {Gap::kFaultInForce, "a fault of the scenario was in force all the time"};
+    }
+    return {Gap::kNeedsMeter, "nothing that is expected here would notice it broken"};
+  }
+
+  bool IsExplained(int expectation) const {
+    return std::ranges::any_of(circuits_, [&](const CircuitCoverage& c) {
+      return std::ranges::count(c.against, expectation, &CircuitWord::expectation) > 0;
+    });
+  }
+
+  std::pair<Gap, std::string> WhileFailed(const CircuitCoverage& circuit,
+                                          const std::string& expectation) const {
+    for (const CircuitCoverage& other : circuits_) {
+      const bool explains = std::ranges::any_of(other.against, [&](const CircuitWord& word) {
+        return std::ranges::count(circuit.concerned, word.expectation) > 0;
+      });
+      if (other.state != CircuitState::kFailed || !(explains || Neighbours(circuit, other)))
+        continue;
+      return {Gap::kRepairFirst, fmt::format("repair {} first", other.circuit)};
+    }
+    return {Gap::kOtherFault,
+            fmt::format("{} failed, but not as a break or short of this would make it fail",
+                        expectation)};
+  }
+
+  // Do they share a splice or a plug?
+  bool Neighbours(const CircuitCoverage& a, const CircuitCoverage& b) const {
+    return std::ranges::any_of(PlacesOf(a.circuit), [&](const std::string& place) {
+      return PlacesOf(b.circuit).contains(place);
+    });
+  }
+  std::set<std::string> PlacesOf(const std::string& circuit) const {
+    std::set<std::string> places;
+    for (const profile::Wire& wire : bench_.wires) {
+      if (wire.circuit != circuit) continue;
+      for (const std::string& end : {wire.from, wire.to})
+        places.insert(end.substr(0, end.find('.')));
+    }
+    return places;
+  }
+
+  bool IsOnPaper(const std::string& circuit) const {
+    return std::ranges::none_of(bench_.wires, [&](const profile::Wire& wire) {
+      return wire.circuit == circuit && wire.fitted;
+    });
+  }
+
+  std::string OtherWaysOf(const CircuitCoverage& circuit) const {
+    const auto at = static_cast<int>(&circuit - circuits_.data());
+    for (std::size_t b = 0; b < breaks_.size(); ++b) {
+      if (IsShown(b) || std::ranges::count(breaks_[b].circuits, at) == 0) continue;
+      std::vector<std::string> ways = OtherWays(bench_, breaks_[b]);
+      std::erase(ways, circuit.circuit);
+      if (!ways.empty()) return report::Join(ways);
+    }
+    return {};
+  }
+
+  const Judged& judged_;
+  const profile::Bench& bench_;
+  std::vector<Moment> moments_;
+  std::vector<Break> breaks_;
+  std::vector<Found> found_;  // per break
+  Counterfactual what_if_;
+  Requirements requirements_;
+  std::vector<std::size_t> played_;
+  std::vector<CircuitCoverage> circuits_;
+};
+
+}  // namespace
+
+std::vector<CircuitCoverage> EvidenceOf(const Judged& judged) { return Evidence(judged).Weigh(); }
+
+}  // namespace drycrank::study

@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "study/loads.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "diagnose/electrical.h"
+#include "study/breaks.h"
+#include "types/nth.h"
+
+namespace drycrank::study {
+namespace {
+
+constexpr double kClosedOhm = 0.05;  // of a driver transistor; common practice, no source
+constexpr double kActsShare = 0.5;
+
+// The bench with the output closed.
+profile::Bench Closed(const profile::Bench& bench, const profile::ControllerOutput& output) {
+  profile::Bench closed = bench;
+  const bool high = output.kind == profile::OutputKind::kHighSide;
+  profile::Load& driver = closed.loads.emplace_back();
+  driver.name = output.name + " closed";
+  driver.plus = high ? bench.controller->supply : output.terminal;
+  driver.minus = high ? output.terminal : bench.controller->ground;
+  driver.ohm = kClosedOhm;
+  return closed;
+}
+
+double VoltsAt(const profile::Bench& closed, const profile::Load& load,
+               const std::vector<profile::Fault>& faults) {
+  const auto harness = diagnose::HarnessIn(closed, diagnose::RestOf(closed), faults);
+  return std::abs(harness.Voltage(load.plus) - harness.Voltage(load.minus));
+}
+
+}  // namespace
+
+std::vector<std::string> CircuitsNeededBy(const profile::Bench& bench,
+                                          const profile::ControllerOutput& output,
+                                          const std::vector<std::string>& circuits) {
+  const profile::Bench closed = Closed(bench, output);
+  const profile::Load& load = Nth(bench.loads, output.load);
+  const double acts_v = kActsShare * VoltsAt(closed, load, {});
+  const std::vector<std::string> names = CircuitNames(bench);
+  std::vector<std::string> needed = circuits;
+  for (const Break& broken : BreaksOf(bench)) {
+    const auto concerns = [&](int c) { return std::ranges::count(needed, Nth(names, c)) > 0; };
+    if (!std::ranges::any_of(broken.circuits, concerns)) continue;
+    if (VoltsAt(closed, load, {broken.open}) < acts_v) continue;
+    for (const int c : broken.circuits) std::erase(needed, Nth(names, c));
+  }
+  return needed;
+}
+
+}  // namespace drycrank::study

@@ -1,0 +1,228 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "study/requirements.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "check/wanted.h"
+#include "profile/state_names.h"
+#include "scenario/timeline.h"
+#include "types/nth.h"
+#include "types/unit.h"
+
+namespace drycrank::study {
+namespace {
+
+namespace expect = profile::expect;
+using diagnose::Prediction;
+using diagnose::Reading;
+
+constexpr double kNoNumber = std::numeric_limits<double>::quiet_NaN();
+constexpr double kLeastJudgedMs = 100;  // of a step, besides one period of the message
+
+// What a target wants in a moment, and how far from it is still right.
+struct Band {
+  double wanted = 0, tolerance = 0;
+};
+std::optional<Band> BandOf(const profile::Bench& bench, const expect::Target& target,
+                           const std::string& unit, double tolerance, const Moment& moment) {
+  if (target.value) return Band{*target.value, tolerance};
+  if (target.stimulus < 0) return std::nullopt;
+  const std::string& from = Nth(bench.stimuli, target.stimulus).unit;
+  const double stimulus = Nth(moment.situation.stimuli, target.stimulus);
+  const auto wanted = unit.empty() ? std::optional(stimulus) : Convert(stimulus, from, unit);
+  if (!wanted) return std::nullopt;
+  const auto zero = target.absolute ? ConvertDifference(bench.barometric_pressure_kpa, "kPa",
+                                                        unit.empty() ? from : unit)
+                                    : std::optional(0.0);
+  if (!zero) return std::nullopt;
+  const double moved = Nth(moment.moved, target.stimulus);
+  const double lag = unit.empty() ? moved : ConvertDifference(moved, from, unit).value_or(moved);
+  return Band{*wanted + *zero, tolerance + std::abs(lag)};
+}
+
+std::optional<Violation> Outside(const std::optional<Band>& band, const Prediction& prediction,
+                                 const std::string& unit) {
+  if (!band) return std::nullopt;
+  const double margin = prediction.Distance(band->wanted) - band->tolerance;
+  if (margin <= 0) return std::nullopt;
+  return Violation{margin, unit};
+}
+
+// `wanted`: whether the condition must hold. Above and below are monotonic, so the ends tell; a value
+// in a band may be any.
+std::optional<Violation> Against(const profile::Condition& condition, bool wanted,
+                                 const Prediction& prediction, const std::string& unit) {
+  const double low = prediction.low(), high = prediction.high();
+  if (scenario::Holds(condition, low) == wanted || scenario::Holds(condition, high) == wanted) {
+    return std::nullopt;
+  }
+  const bool point = condition.compare == profile::Compare::kEqual ||
+                     condition.compare == profile::Compare::kNotEqual;
+  const bool inside = low < condition.value && condition.value < high;
+  if (point && low != high && (inside || condition.compare == profile::Compare::kNotEqual)) {
+    return std::nullopt;
+  }
+  const double margin = std::min(std::abs(scenario::Margin(condition, low)),
+                                 std::abs(scenario::Margin(condition, high)));
+  return Violation{margin, unit};
+}
+
+}  // namespace
+
+// Per kind of expectation: the reading that decides it, and when a prediction violates it.
+struct Requirements::Of {
+  const Requirements& all;
+
+  int ReadingAt(const profile::SignalRef& at) const {
+    for (std::size_t r = 0; r < all.readings_.size(); ++r) {
+      const profile::SignalRef& ref = all.readings_[r].signal;
+      if (ref.bus == at.bus && ref.message == at.message && ref.signal == at.signal) {
+        return static_cast<int>(r);
+      }
+    }
+    return -1;
+  }
+  int ReadingIn(const profile::MessageRef& at) const {
+    for (std::size_t r = 0; r < all.readings_.size(); ++r) {
+      const profile::SignalRef& ref = all.readings_[r].signal;
+      if (ref.bus == at.bus && ref.message == at.message) return static_cast<int>(r);
+    }
+    return -1;
+  }
+
+  int Reading(const expect::Follows& kind) const { return ReadingAt(kind.signal); }
+  int Reading(const expect::Always& kind) const { return ReadingAt(kind.condition.signal); }
+  int Reading(const expect::Never& kind) const { return ReadingAt(kind.condition.signal); }
+  int Reading(const expect::Within& kind) const { return ReadingAt(kind.condition.signal); }
+  int Reading(const expect::ForAtLeast& kind) const { return ReadingAt(kind.condition.signal); }
+  int Reading(const expect::Synchronised& kind) const { return ReadingAt(kind.condition.signal); }
+  int Reading(const expect::MessagePresent& kind) const { return ReadingIn(kind.message); }
+  int Reading(const expect::Counter& kind) const { return ReadingIn(kind.message); }
+  int Reading(const expect::Checksum& kind) const { return ReadingIn(kind.message); }
+  int Reading(const expect::DisplayShows& kind) const {
+    const std::string& gauge = Nth(all.bench_.display->gauges, kind.gauge).name;
+    const bool number = kind.target.stimulus >= 0 || kind.target.value;
+    const std::string carried = gauge + (number ? ".shown" : ".state");
+    if (!number && !kind.state) return -1;
+    for (std::size_t r = 0; r < all.readings_.size(); ++r) {
+      if (all.readings_[r].carries == carried) return static_cast<int>(r);
+    }
+    return -1;
+  }
+  // What a tester hears is not among the readings; a quiet bus says nothing of a wire; a witness is
+  // asked about a load (loads.h).
+  int Reading(const expect::OnlyKnownMessages& /*kind*/) const { return -1; }
+  int Reading(const expect::NoErrorFrames& /*kind*/) const { return -1; }
+  int Reading(const expect::ControllerReads& /*kind*/) const { return -1; }
+  int Reading(const expect::TroubleCode& /*kind*/) const { return -1; }
+  int Reading(const expect::NoTroubleCodes& /*kind*/) const { return -1; }
+  int Reading(const expect::Witnessed& /*kind*/) const { return -1; }
+
+  using Result = std::optional<Violation>;
+  Result By(const expect::Follows& kind, const diagnose::Reading& r, const Moment& moment,
+            const Prediction& p) const {
+    const double tolerance = check::ToleranceIn(all.bench_, kind.target, r.unit);
+    return Outside(BandOf(all.bench_, kind.target, r.unit, tolerance, moment), p, r.unit);
+  }
+  Result By(const expect::DisplayShows& kind, const diagnose::Reading& r, const Moment& moment,
+            const Prediction& p) const {
+    const profile::Gauge& gauge = Nth(all.bench_.display->gauges, kind.gauge);
+    if (r.carries.ends_with(".state")) return WrongState(*kind.state, r, p);
+    const double tolerance = kind.target.tolerance + 0.5 * std::pow(10.0, -gauge.decimals);
+    return Outside(BandOf(all.bench_, kind.target, gauge.unit, tolerance, moment), p, gauge.unit);
+  }
+  static Result WrongState(const std::string& wanted, const diagnose::Reading& r,
+                           const Prediction& p) {
+    if (!p.is_value()) return std::nullopt;
+    const auto name = r.names.find(p.low());
+    if (name != r.names.end() && name->second == wanted) return std::nullopt;
+    return Violation{kNoNumber, ""};
+  }
+  Result By(const expect::Always& kind, const diagnose::Reading& r, const Moment& /*moment*/,
+            const Prediction& p) const {
+    return Against(kind.condition, true, p, r.unit);
+  }
+  Result By(const expect::Never& kind, const diagnose::Reading& r, const Moment& /*moment*/,
+            const Prediction& p) const {
+    return Against(kind.condition, false, p, r.unit);
+  }
+  Result By(const expect::Within& kind, const diagnose::Reading& r, const Moment& /*moment*/,
+            const Prediction& p) const {
+    return Against(kind.condition, true, p, r.unit);
+  }
+  Result By(const expect::ForAtLeast& kind, const diagnose::Reading& r, const Moment& /*moment*/,
+            const Prediction& p) const {
+    return Against(kind.condition, true, p, r.unit);
+  }
+  Result By(const expect::Synchronised& kind, const diagnose::Reading& r, const Moment& /*moment*/,
+            const Prediction& p) const {
+    return Against(kind.condition, true, p, r.unit);
+  }
+  template <class Kind>
+  Result By(const Kind& /*kind*/, const diagnose::Reading& /*r*/, const Moment& /*moment*/,
+            const Prediction& /*p*/) const
+      requires(std::is_same_v<Kind, expect::MessagePresent> ||
+               std::is_same_v<Kind, expect::Counter> || std::is_same_v<Kind, expect::Checksum> ||
+               std::is_same_v<Kind, expect::OnlyKnownMessages> ||
+               std::is_same_v<Kind, expect::NoErrorFrames> ||
+               std::is_same_v<Kind, expect::ControllerReads> ||
+               std::is_same_v<Kind, expect::TroubleCode> ||
+               std::is_same_v<Kind, expect::NoTroubleCodes> ||
+               std::is_same_v<Kind, expect::Witnessed>) {
+    return std::nullopt;  // only by not coming at all
+  }
+};
+
+Requirements::Requirements(const profile::Bench& bench, const profile::Scenario& scenario,
+                           const std::vector<Reading>& readings)
+    : bench_(bench), scenario_(scenario), readings_(readings), by_reading_(readings.size()) {
+  const Of of{*this};
+  for (std::size_t e = 0; e < scenario.expectations.size(); ++e) {
+    const int reading = std::visit([&](const auto& kind) { return of.Reading(kind); },
+                                   scenario.expectations[e].kind);
+    readings_of_.push_back(reading);
+    if (reading >= 0) Nth(by_reading_, reading).push_back(static_cast<int>(e));
+  }
+}
+
+bool Requirements::IsJudged(int expectation, const Moment& moment) const {
+  const profile::Expectation& e = Nth(scenario_.expectations, expectation);
+  const std::string& step = scenario_.steps[moment.step].name;
+  if (!e.during.empty() && std::ranges::count(e.during, step) == 0) return false;
+  const int reading = ReadingOf(expectation);
+  if (reading < 0) return false;
+  const profile::SignalRef& at = Nth(readings_, reading).signal;
+  const double period_ms = profile::MessageAt(bench_, {at.bus, at.message}).period_ms;
+  const TimeNs least_ns = FromSeconds(e.settle_s) + FromMs(period_ms + kLeastJudgedMs);
+  return moment.end_ns - moment.begin_ns >= least_ns;
+}
+
+bool Requirements::NeedsAllMoments(int expectation) const {
+  const profile::ExpectationKind& kind = Nth(scenario_.expectations, expectation).kind;
+  return std::holds_alternative<expect::Within>(kind) ||
+         std::holds_alternative<expect::ForAtLeast>(kind) ||
+         std::holds_alternative<expect::Synchronised>(kind);
+}
+
+std::optional<Violation> Requirements::Violated(int expectation, const Moment& moment,
+                                                const Prediction& prediction) const {
+  if (prediction.is_restless()) return std::nullopt;
+  const int reading = ReadingOf(expectation);
+  if (reading < 0) return std::nullopt;
+  const Reading& r = Nth(readings_, reading);
+  if (prediction.is_none()) return Violation{kNoNumber, r.unit};
+  const Of of{*this};
+  return std::visit([&](const auto& kind) { return of.By(kind, r, moment, prediction); },
+                    Nth(scenario_.expectations, expectation).kind);
+}
+
+double Requirements::Likeness(int expectation) const {
+  const int reading = ReadingOf(expectation);
+  if (reading < 0) return 0;
+  const Reading& r = Nth(readings_, reading);
+  return r.discrete ? 0.25 : 4 * r.sigma;
+}
+
+}  // namespace drycrank::study
