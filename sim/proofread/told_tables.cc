@@ -16,6 +16,7 @@
 #include <variant>
 
 #include "plant/devices.h"
+#include "profile/device_leads.h"
 #include "proofread/told.h"
 #include "types/nth.h"
 #include "types/points.h"
@@ -257,7 +258,7 @@ void CompareTables(const profile::Bench& bench, Pins& pins, Compared& out) {
     const int index = SensorOf(bench, pins, told, out);
     if (index < 0) continue;
     const Sensor& sensor = Nth(bench.sensors, index);
-    if (plant::IsPulse(sensor)) {
+    if (profile::GivenBy(sensor.model) == profile::Gives::kPulses) {
       out.disagreements.push_back(
           {told.place,
            fmt::format("'{}' is told to read volts at {}; sensor '{}' there gives pulses ({})",
