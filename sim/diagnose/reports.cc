@@ -148,7 +148,7 @@ bus::TimedFrame ReportModel::FrameOf(const Sent& sent, std::span<const double> v
 
 double ReportModel::Read(int reading, const Sent& sent, const bus::TimedFrame& frame) const {
   const auto r = static_cast<std::size_t>(reading);
-  return bus::Measured(*sent.message, readings_[r].signal.signal, frame.frame).value_or(kNothing);
+  return bus::Decode(*sent.message, readings_[r].signal.signal, frame.frame).value_or(kNothing);
 }
 
 void ReportModel::Shown(const standin::Display& display, std::vector<double>& values) const {

@@ -57,6 +57,9 @@ void CheckThresholds(Reader& r, double low_v, double high_v) {
              "swap them");
 }
 
+// Left out, a limit is none: a few millivolts below ground are no broken wire.
+constexpr double kNoLimitV = 1e9;
+
 // A channel cannot have the name of a value that every controller has.
 void CheckOwnName(Problems& problems, const Place& place, const std::string& name) {
   for (const OwnValue& own : OwnValues()) {
@@ -79,6 +82,7 @@ void LoadAnalog(BenchContext& c, const Node* node, Controller& k) {
               a.terminal = InputTerminal(c, r, k);
               t.Take("unit");
               t.TakeRest(a.unit);
+              if (!r.Has("low_v")) a.low_v = -kNoLimitV;
               CheckThresholds(r, a.low_v, a.high_v);
               k.analog.push_back(std::move(a));
             });

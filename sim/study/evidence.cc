@@ -29,7 +29,7 @@ using diagnose::Change;
 // Enough of them to find a position at low and at high speed, and a moved cam.
 constexpr std::size_t kMostPlayed = 3;
 // Of a run in which much failed, so many moments tell whom it concerns.
-constexpr std::size_t kMostFailed = 8;
+constexpr std::size_t kMostFailed = 24;
 
 // What has been found about one place.
 struct Found {
@@ -168,16 +168,22 @@ class Evidence {
     for (std::size_t b = 0; b < breaks_.size(); ++b) {
       Counterfactual::Trial trial(what_if_, breaks_[b].open);
       for (const std::size_t m : failed) {
-        for (const Change& change : trial.Changes(m)) Concern(b, m, change);
+        Concern(b, m, trial.Changes(m));
       }
     }
   }
 
-  void Concern(std::size_t b, std::size_t m, const Change& change) {
-    for (const int e : requirements_.By(change.reading)) {
-      if (!requirements_.IsJudged(e, moments_[m])) continue;
-      if (requirements_.Violated(e, moments_[m], change.predicted)) found_[b].concerned.insert(e);
+  // What failed by it; not when something that was met in the same moment clears it.
+  void Concern(std::size_t b, std::size_t m, const std::vector<Change>& changes) {
+    std::set<int> violated;
+    for (const Change& change : changes) {
+      for (const int e : requirements_.By(change.reading)) {
+        if (!requirements_.IsJudged(e, moments_[m])) continue;
+        if (requirements_.Violated(e, moments_[m], change.predicted)) violated.insert(e);
+      }
     }
+    if (std::ranges::any_of(violated, [&](int e) { return IsMet(e); })) return;
+    found_[b].concerned.insert(violated.begin(), violated.end());
   }
 
   void Ask(std::size_t b, const std::vector<std::size_t>& moments) {
@@ -241,8 +247,8 @@ class Evidence {
 
   void Note(std::size_t b, int e, std::size_t m, const diagnose::Prediction& would,
             const Violation& violation) {
-    found_[b].concerned.insert(e);
     if (!IsMet(e)) return;
+    found_[b].concerned.insert(e);
     const int reading = requirements_.ReadingOf(e);
     const Moment& moment = moments_[m];
     found_[b].proofs.push_back({e, moment.situation.name, moment.end_ns,

@@ -140,6 +140,30 @@ class Run(unittest.TestCase):
         self.assertIn("<svg", page)
         self.assertNotIn("<script src", page)
 
+    def test_a_run_that_is_stopped_claims_nothing(self):
+        run = subprocess.Popen([DRYCRANK, "run", HEALTHY, "--real-time", "--out", self.tmp + "/st"],
+                               stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        time.sleep(1.5)
+        run.send_signal(signal.SIGINT)
+        out, _ = run.communicate(timeout=60)
+        self.assertEqual(run.returncode, 4, out)
+        self.assertIn("STOPPED at ", out)
+        report = json.loads(open(self.tmp + "/st/report.json").read())
+        self.assertEqual((report["standing"], report["stopped"], report["all_met"]), ("stopped", True, False))
+        suite = xml.etree.ElementTree.parse(self.tmp + "/st/junit.xml").getroot()
+        self.assertIn("end", [case.get("name") for case in suite.iter("testcase")])
+        self.assertNotIn("READY<", open(self.tmp + "/st/report.html").read())
+        judged = drycrank("judge", HEALTHY, "--record", self.tmp + "/st")
+        self.assertEqual(judged.returncode, 4, judged.stdout)
+        self.assertIn("STOPPED at ", judged.stdout)
+
+    def test_nothing_expected_is_nothing_shown(self):
+        scenario = pathlib.Path(self.tmp) / "quiet.yaml"
+        scenario.write_text(f"kind: scenario\nbench: {BENCH}\nname: quiet\nsteps: [{{name: wait, for_s: 1}}]\n")
+        out = drycrank("run", str(scenario))
+        self.assertEqual(out.returncode, 4, out.stderr)
+        self.assertIn("NOTHING SHOWN", out.stdout)
+
     def test_no_room_on_the_disk_is_told(self):
         out = drycrank("run", HEALTHY, "--json", "/dev/full")
         self.assertEqual(out.returncode, 3)
@@ -290,7 +314,7 @@ class WalkAndDiagnose(unittest.TestCase):
         # Of outputs that no message shows, and of the lamp that is on paper only: two circuits each.
         for bench, waiting in (("hill_climb", 0), ("boat_v8", 4), ("kart", 3), ("generator", 0)):
             out = drycrank("walk", f"{PROFILES}/benches/{bench}.yaml")
-            self.assertEqual(out.returncode, 0, out.stdout)
+            self.assertEqual(out.returncode, 4 if waiting else 0, out.stdout)
             proven, circuits = map(int, re.search(r"(\d+) of (\d+) circuits proven", out.stdout).groups())
             self.assertEqual(circuits - proven, 2 * waiting, bench)
 
@@ -351,7 +375,7 @@ class Doctor(unittest.TestCase):
 
 class Help(unittest.TestCase):
     def test_every_command_shows_an_example(self):
-        for command in ("run", "judge", "doctor", "proofread", "settings", "convert", "signals", "tell", "messages", "walk",
+        for command in ("run", "judge", "doctor", "proofread", "settings", "sign", "convert", "signals", "tell", "messages", "walk",
                         "diagnose", "campaign", "explain", "schedule", "schedule import", "schedule check", "schedule draw"):
             self.shows_an_example([DRYCRANK, *command.split()], f"drycrank {command}")
         self.shows_an_example([DRYCRANKD], "drycrankd")
