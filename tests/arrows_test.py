@@ -30,7 +30,7 @@ ALLOWED = {
     "report": "profile check diagnose schedule",
     "io": "bus",
     "run": "profile plant bus protocol scenario standin check",
-    "proofread": "profile bus run",
+    "proofread": "profile bus run trigger sensor harness plant walk standin",
     "record": "profile bus scenario check report io run",
     "study": "profile bus scenario walk standin check diagnose report run record",
     "daemon": "profile bus run",

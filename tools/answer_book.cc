@@ -37,8 +37,7 @@ std::string AnswerBook::Open(const std::string& folder, const Head& head, bool r
   if (folder.empty()) return resume ? "--resume needs --out, the folder to take up again" : "";
   const std::filesystem::path path = std::filesystem::path(folder) / "answers";
   std::error_code error;
-  std::filesystem::create_directories(folder, error);
-  if (error) return fmt::format("make folder {}: {}", folder, error.message());
+  if (const std::string taken = owner_.Take(folder); !taken.empty()) return taken;
   if (std::filesystem::exists(path) && !resume) {
     if (!overwrite) {
       return fmt::format(
@@ -47,6 +46,7 @@ std::string AnswerBook::Open(const std::string& folder, const Head& head, bool r
           folder);
     }
     std::filesystem::remove(path, error);
+    std::filesystem::remove(path.parent_path() / "signatures", error);
   }
   if (!std::filesystem::exists(path) &&
       std::filesystem::exists(path.parent_path() / "record.json") && !overwrite) {

@@ -11,6 +11,7 @@
 #include <string>
 #include <vector>
 
+#include "io/folder_lock.h"
 #include "io/journal.h"
 #include "profile/answers.h"
 
@@ -24,7 +25,8 @@ class AnswerBook {
   };
 
   // Without a folder answers are kept for this run only. Empty on success, else what is wrong and
-  // what to do; a book of another bench or walk is left alone.
+  // what to do; a book of another bench or walk, and a folder that another process writes into, is left
+  // alone.
   [[nodiscard]] std::string Open(const std::string& folder, const Head& head, bool resume,
                                  bool overwrite);
 
@@ -42,6 +44,7 @@ class AnswerBook {
   void Keep(const profile::GivenAnswer& answer);
   [[nodiscard]] std::string ReadLines(const std::string& path, const Head& head);
 
+  io::FolderLock owner_;  // of the whole walk's folder: its record is written beside the book
   io::Journal journal_;
   bool keeps_ = false, resumes_ = false;
   std::vector<profile::GivenAnswer> answers_;

@@ -9,6 +9,7 @@
 #include <mutex>
 #include <thread>
 
+#include "io/folder_lock.h"
 #include "profile/load.h"
 #include "study/campaign_folder.h"
 #include "study/campaign_run.h"
@@ -83,7 +84,7 @@ std::string Load(const Options& options, Played& out) {
 // A line on the terminal, twice a second at most.
 class Progress {
  public:
-  Progress(bool quiet, std::size_t all) : on_(!quiet && isatty(STDERR_FILENO) == 1), all_(all) {}
+  Progress(bool quiet, std::size_t all) : on_(!quiet && IsObeyingTerminal(STDERR_FILENO)), all_(all) {}
   ~Progress() {
     if (on_) fmt::print(stderr, "\r\033[K");
   }
@@ -143,6 +144,8 @@ int Run(const Options& options) {
                 ": write which of how many, as 3/8; 1/8 is the first of eight");
   }
   if (const std::string problem = Load(options, played); !problem.empty()) return Fail(problem);
+  io::FolderLock owner;  // before hours are spent
+  if (const std::string taken = owner.Take(options.out); !taken.empty()) return Fail(taken);
   const study::CampaignRun campaign(*played.bench, played.scenario, options.seed);
   for (const std::string& name : campaign.failed_when_healthy()) {
     fmt::print(stderr,
@@ -181,6 +184,8 @@ int Merge(const Options& options) {
   const std::vector<std::string> problems = study::MergeCampaigns(options.merge, campaign);
   for (const std::string& problem : problems) Fail(problem);
   if (!problems.empty()) return Fail("nothing was merged");
+  io::FolderLock owner;
+  if (const std::string taken = owner.Take(options.out); !taken.empty()) return Fail(taken);
   if (const std::string problem = study::WriteCampaign(options.out, campaign, options.overwrite);
       !problem.empty()) {
     return Fail(problem);

@@ -73,12 +73,14 @@ int Main(int argc, char** argv) {
   AddRun(app, exit_code);
   AddJudge(app, exit_code);
   AddProofread(app, exit_code);
+  AddSettings(app, exit_code);
   AddMessages(app, exit_code);
   AddSignals(app, exit_code);
   AddConvert(app, exit_code);
   AddDoctor(app, exit_code);
   AddTell(app, exit_code);
   AddWalk(app, exit_code);
+  AddSign(app, exit_code);
   AddDiagnose(app, exit_code);
   AddCampaign(app, exit_code);
   AddSchedule(app, exit_code);

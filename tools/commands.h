@@ -37,9 +37,11 @@ void AddConvert(CLI::App& app, int& exit_code);
 void AddDoctor(CLI::App& app, int& exit_code);
 void AddTell(CLI::App& app, int& exit_code);
 void AddWalk(CLI::App& app, int& exit_code);
+void AddSign(CLI::App& app, int& exit_code);
 void AddDiagnose(CLI::App& app, int& exit_code);
 void AddCampaign(CLI::App& app, int& exit_code);
 void AddSchedule(CLI::App& app, int& exit_code);
+void AddSettings(CLI::App& app, int& exit_code);
 
 // ---- shared by several of them ----------------------------------------------------------------
 
@@ -51,6 +53,8 @@ struct ReportFiles {
   std::string html, json, junit;
 };
 void AddReportOptions(CLI::App& command, ReportFiles& files);
+// A terminal that takes colours and orders to go back in a line: not one of TERM=dumb, or of no kind.
+bool IsObeyingTerminal(int descriptor);
 // The table to standard output, files as asked. Empty, or the file that could not be written.
 [[nodiscard]] std::string Publish(const report::Report& report, const ReportFiles& files);
 // A failed expectation or circuit first; then what could not be observed (kBenchFailed); then what was
@@ -73,7 +77,7 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
 // cautions are shown and, on a terminal, it is asked. False: do not drive anything.
 bool Arm(bool any_real, bool arm_given);
 
-// SIGINT and SIGTERM end a run cleanly instead of cutting it.
+// SIGINT, SIGTERM and SIGHUP end a run cleanly instead of cutting it.
 void CatchStopSignals();
 bool StopAsked();
 

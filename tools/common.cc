@@ -65,9 +65,16 @@ std::string WriteFile(const std::string& path, const std::string& text) {
   return fmt::format("write {}: {}", path, std::strerror(written ? errno : error));
 }
 
+bool IsObeyingTerminal(int descriptor) {
+  const char* kind = std::getenv("TERM");
+  return isatty(descriptor) == 1 && kind != nullptr && kind[0] != '\0' &&
+         std::string_view(kind) != "dumb";
+}
+
 std::string Publish(const report::Report& report, const ReportFiles& files) {
   const char* no_colour = std::getenv("NO_COLOR");  // unset and empty mean the same
-  const bool colour = isatty(STDOUT_FILENO) == 1 && (no_colour == nullptr || no_colour[0] == '\0');
+  const bool colour =
+      IsObeyingTerminal(STDOUT_FILENO) && (no_colour == nullptr || no_colour[0] == '\0');
   fmt::print("{}", report::Terminal(report, colour, Columns()));
   std::string problem;
   const auto write = [&](const std::string& path, auto text) {
@@ -160,6 +167,9 @@ void CatchStopSignals() {
   action.sa_handler = OnStopSignal;
   sigaction(SIGINT, &action, nullptr);
   sigaction(SIGTERM, &action, nullptr);
+  struct sigaction hangup {};
+  sigaction(SIGHUP, nullptr, &hangup);
+  if (hangup.sa_handler != SIG_IGN) sigaction(SIGHUP, &action, nullptr);  // nohup has said no
 }
 
 bool StopAsked() { return g_stop != 0; }

@@ -4,9 +4,11 @@
 #include <fmt/format.h>
 
 #include <cstdio>
+#include <functional>
 #include <optional>
 
 #include "daemon/daemon.h"
+#include "io/folder_lock.h"
 #include "io/real_clock.h"
 #include "io/real_time.h"
 #include "profile/load.h"
@@ -27,13 +29,49 @@ struct Options {
   std::vector<std::string> real;
   std::uint64_t seed = 1;
   bool arm = false;
+  double longest_drive_s = -1;  // negative: as the interfaces want it
   std::string out;
   RecordingWish recording;
 };
 
+constexpr TimeNs kLongestRealDriveNs = 60 * kNsPerS;
+
+// Of a drive that nobody holds. Where hardware may listen there is always an end to it.
+TimeNs LongestDriveNs(const Options& options, bool any_real) {
+  if (options.longest_drive_s > 0) return FromSeconds(options.longest_drive_s);
+  return any_real ? kLongestRealDriveNs : kNever;
+}
+
 bool Plays(const Options& options, const char* who) {
   return std::find(options.real.begin(), options.real.end(), who) == options.real.end();
 }
+
+// What of record and recording cannot be written; empty: all is well.
+std::string Trouble(const record::RecordWriter* record, const FrameRecorder* recorder) {
+  std::string trouble = record != nullptr ? record->trouble() : "";
+  if (trouble.empty() && recorder != nullptr) trouble = recorder->trouble();
+  return trouble;
+}
+
+// Says it on the terminal as soon as it is so, once.
+class TroubleNotes : public run::RunObserver {
+ public:
+  TroubleNotes(std::function<std::string()> trouble, LiveNotes& notes)
+      : trouble_(std::move(trouble)), notes_(notes) {}
+  void OnSample(TimeNs t_ns) override {
+    if (told_ || t_ns < next_ns_) return;
+    next_ns_ = t_ns + kNsPerS / 2;
+    const std::string trouble = trouble_();
+    told_ = !trouble.empty();
+    if (told_) notes_.OnNote("not recorded any more: " + trouble, t_ns);
+  }
+
+ private:
+  std::function<std::string()> trouble_;
+  LiveNotes& notes_;
+  TimeNs next_ns_ = 0;
+  bool told_ = false;
+};
 
 std::string OpenRecord(const Options& options, const profile::LoadedBench& loaded,
                        const OpenInterfaces& interfaces, const profile::Scenario& scenario,
@@ -55,6 +93,12 @@ std::string OpenRecord(const Options& options, const profile::LoadedBench& loade
 int RunDaemon(const Options& options) {
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
+  io::FolderLock folder;
+  const std::string taken = options.out.empty() ? "" : folder.Take(options.out);
+  if (!taken.empty()) {
+    fmt::print(stderr, "drycrankd: {}\n", taken);
+    return kBadInput;
+  }
   io::RealClock clock;
   const OpenInterfaces interfaces = Open(*loaded.bench, options.buses, clock);
   if (!interfaces.problem.empty()) {
@@ -73,6 +117,18 @@ int RunDaemon(const Options& options) {
   run.clock = &clock;
   run::Runner runner(*loaded.bench, scenario, run);
   std::unique_ptr<FrameRecorder> recorder;
+  std::unique_ptr<record::RecordWriter> record;
+  // The socket before anything is written: it refuses a second daemon.
+  std::optional<daemon::Daemon> daemon;
+  try {
+    daemon.emplace(
+        *loaded.bench, runner, interfaces.by_bus, clock, options.socket,
+        [&] { return Trouble(record.get(), recorder.get()); },
+        LongestDriveNs(options, interfaces.any_real));
+  } catch (const daemon::SocketRefused& refused) {
+    fmt::print(stderr, "drycrankd: {}\n", refused.what());
+    return kBadInput;
+  }
   const std::string refused = FrameRecorder::Open(options.recording, *loaded.bench,
                                                   io::Recorder::WhenFull::kLeaveOut, recorder);
   if (!refused.empty()) {
@@ -80,7 +136,6 @@ int RunDaemon(const Options& options) {
     return kBadInput;
   }
   if (recorder) runner.AddObserver(recorder.get());
-  std::unique_ptr<record::RecordWriter> record;
   const std::string unwritable =
       options.out.empty() ? "" : OpenRecord(options, loaded, interfaces, scenario, runner, record);
   if (!unwritable.empty()) {
@@ -90,7 +145,8 @@ int RunDaemon(const Options& options) {
   if (record) runner.AddObserver(record.get());
   auto live_notes = std::make_unique<LiveNotes>(*loaded.bench);
   runner.AddObserver(live_notes.get());
-  daemon::Daemon daemon(*loaded.bench, runner, interfaces.by_bus, clock, options.socket);
+  TroubleNotes trouble_notes([&] { return Trouble(record.get(), recorder.get()); }, *live_notes);
+  runner.AddObserver(&trouble_notes);
   std::optional<io::RealTime> real_time;
   if (!interfaces.owned.empty()) {
     real_time.emplace();
@@ -102,13 +158,14 @@ int RunDaemon(const Options& options) {
   fmt::print("drycrankd: {} is live; control socket {}; SIGTERM or \"stop\" ends it\n",
              loaded.bench->name, options.socket);
   std::fflush(stdout);
-  daemon.Run();
+  daemon->Run();
   live_notes.reset();  // all of it is written before what follows
   const std::vector<report::MessageLine> lines = study::MessageLines(*loaded.bench, runner);
   for (const std::string& note : study::MessageNotes(lines)) fmt::print("{}\n", note);
   fmt::print("drycrankd: ended after {:.1f} s, {} frames\n", ToSeconds(runner.now_ns()),
              runner.frames());
-  std::string unrecorded = recorder ? recorder->Stop() : "";
+  std::string unrecorded = runner.failure();
+  if (recorder && unrecorded.empty()) unrecorded = recorder->Stop();
   if (record && unrecorded.empty()) unrecorded = record->problem();
   if (record && unrecorded.empty()) unrecorded = study::WriteMessageLines(options.out, lines);
   if (unrecorded.empty()) return kAllMet;
@@ -131,6 +188,12 @@ int DaemonMain(int argc, char** argv) {
   app.add_option("--real", options.real, "This one is connected: no stand-in plays it")
       ->check(CLI::IsMember({"controller", "display"}));
   app.add_option("--seed", options.seed, "Seed of the noise");
+  app.add_option(
+         "--longest-drive", options.longest_drive_s,
+         "Seconds after which a drive that was left (tell --leave) ends; without it 60 where "
+         "real hardware may listen, else never")
+      ->check(CLI::Range(0.1, 1e6))
+      ->type_name("SECONDS");
   app.add_flag("--arm", options.arm, "Allow sending where real hardware may listen");
   AddRecordingOptions(app, options.recording);
   app.add_option("--out", options.out, "Folder for the record")->type_name("DIR");

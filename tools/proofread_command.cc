@@ -41,6 +41,11 @@ void PrintBus(const profile::Bench& bench, const profile::Bus& bus, const bus::B
   }
 }
 
+// What nobody should take for agreement.
+void PrintNotCompared(const Diagnostics& list) {
+  for (const Diagnostic& open : list) fmt::print("not compared: {}\n", Format(open));
+}
+
 int Proofread(const std::vector<std::string>& files) {
   std::size_t problems = 0;
   for (const std::string& file : files) {
@@ -48,6 +53,7 @@ int Proofread(const std::vector<std::string>& files) {
     for (std::size_t b = 0; b < proof.timing.size(); ++b) {
       PrintBus(*proof.bench, proof.bench->buses[b], proof.timing[b]);
     }
+    PrintNotCompared(proof.not_compared);
     std::fflush(stdout);  // the table comes before the problems in it
     PrintProblems(proof.problems);
     problems += proof.problems.size();
@@ -67,6 +73,9 @@ void AddProofread(CLI::App& app, int& exit_code) {
       ->required()
       ->type_name("FILE...");
   command->footer(
+      "What has been set in the controller and the display against what is built: strokes, firing\n"
+      "order, ignition advance, trigger wheels with offset and edge, tables against the sensors'\n"
+      "laws as wired, layouts of messages. What to set instead: drycrank settings.\n"
       "For each bus of a bench: its load, and for each message the longest time from due to sent\n"
       "when everything more urgent goes first (Davis, Burns, Bril, Lukkien 2007). A message that\n"
       "would come too late is a problem, and so is a gauge that would go stale.\n"

@@ -31,6 +31,8 @@ class FrameRecorder : public run::RunObserver {
                                         std::unique_ptr<FrameRecorder>& out);
   void OnClockStart(TimeNs origin_ns) override;
   void OnFrame(const bus::TimedFrame& frame) override;
+  // While it records: what cannot be written any more; empty: all is well.
+  std::string trouble() const { return recorder_.trouble(); }
   // Empty when every frame is in a file.
   [[nodiscard]] std::string Stop() { return recorder_.Stop(); }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tools/stage.h"
 
+#include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <unistd.h>
 
@@ -9,8 +10,10 @@
 #include <memory>
 #include <optional>
 
+#include "io/folder_lock.h"
 #include "io/real_clock.h"
 #include "io/real_time.h"
+#include "io/sha256.h"
 #include "record/record.h"
 #include "study/play.h"
 #include "study/run_facts.h"
@@ -38,7 +41,7 @@ bool IsReal(const StageOptions& options, std::string_view part) {
 // A line on the terminal while a run takes longer than a second; ends with the run.
 class Progress {
  public:
-  explicit Progress(bool quiet) : on_(!quiet && isatty(STDERR_FILENO) == 1) {}
+  explicit Progress(bool quiet) : on_(!quiet && IsObeyingTerminal(STDERR_FILENO)) {}
   ~Progress() {
     if (shown_) fmt::print(stderr, "\r\033[K");
   }
@@ -125,10 +128,17 @@ std::optional<report::Report> FromRecord(const std::string& folder, const Play& 
 class Stage {
  public:
   Stage(const StageOptions& options, const Play& wanted) : options_(options), wanted_(wanted) {
-    if (options.real_time) real_clock_ = std::make_unique<io::RealClock>();
+    if (!options.real_time) return;
+    real_clock_ = std::make_unique<io::RealClock>();
+    const auto now = std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
+    date_time_ = fmt::format("{:%Y-%m-%d %H:%M:%S} UTC", now);
   }
 
   int Run() {
+    if (!options_.out.empty() && !wanted_.folder_is_locked) {
+      const std::string taken = folder_.Take(options_.out);
+      if (!taken.empty()) return Fail(taken, true);
+    }
     interfaces_ = Open(wanted_.bench, options_.buses, clock());
     if (!interfaces_.problem.empty()) return Fail(interfaces_.problem, interfaces_.bad_input);
     if (!interfaces_.owned.empty() && !options_.real_time) {
@@ -237,6 +247,9 @@ class Stage {
       progress.Show(t_ns, wanted_.scenario.name.c_str());
       return !StopAsked();
     };
+    play.on_trouble = [this](const std::string& trouble) {
+      fmt::print(stderr, "{}: not recorded any more: {}\n", wanted_.program, trouble);
+    };
     RecordingWish wish = options_.recording;
     wish.overwrite = play.overwrite;
     std::unique_ptr<FrameRecorder> recorder;
@@ -271,6 +284,9 @@ class Stage {
     report.is_walk = wanted_.is_walk;
     report.sheet.serial = options_.serial;
     report.sheet.revision = options_.revision;
+    report.sheet.date_time = date_time_;
+    if (options_.out.empty()) return;
+    report.sheet.record_checksum = io::Sha256OfFile(options_.out + "/events.csv").value_or("");
   }
 
   void AddNotes(report::Report& report) {
@@ -283,6 +299,8 @@ class Stage {
 
   const StageOptions& options_;
   const Play& wanted_;
+  std::string date_time_;  // when a run in real time began; a virtual one has none
+  io::FolderLock folder_;
   VirtualClock virtual_clock_;
   std::unique_ptr<io::RealClock> real_clock_;
   OpenInterfaces interfaces_;

@@ -46,6 +46,7 @@ struct Play {
   std::string hint_command;
   std::vector<std::string> files;       // profile files read, for the record
   std::vector<std::string> notes = {};  // for the report, before anything is played
+  bool folder_is_locked = false;        // by the caller, who goes on writing into it
   // Judge the record in options.out, if it is whole, instead of playing the scenario once more.
   bool take_up = false;
   // Every circuit is to be shown; `afterwards` weighs them.

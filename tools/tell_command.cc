@@ -1,13 +1,20 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
+#include <poll.h>
 #include <sys/socket.h>
+#include <sys/time.h>
 #include <sys/un.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
+#include <chrono>
+#include <cmath>
+#include <cstdio>
 #include <cstring>
 
 #include "tools/commands.h"
+#include "types/unit.h"
 
 namespace drycrank::tools {
 namespace {
@@ -15,6 +22,8 @@ namespace {
 struct Options {
   std::string socket = "drycrank.sock";
   std::vector<std::string> words;
+  std::vector<std::string> hold_for;  // "10 s", or "10" "s"
+  bool leave = false;
 };
 
 int Fail(const Options& options, const char* step) {
@@ -23,38 +32,119 @@ int Fail(const Options& options, const char* step) {
   return kBenchFailed;
 }
 
-// One line to the daemon, one line back.
-int Tell(const Options& options) {
-  sockaddr_un address{};
-  address.sun_family = AF_UNIX;
-  if (options.socket.size() >= sizeof(address.sun_path)) {
-    fmt::print(stderr, "drycrank tell: the socket's path is longer than {} bytes\n",
-               sizeof(address.sun_path) - 1);
-    return kBadInput;
+// A daemon that is well answers within milliseconds.
+constexpr timeval kPatience{5, 0};
+
+bool BePatient(int fd) {
+  return ::setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &kPatience, sizeof(kPatience)) == 0 &&
+         ::setsockopt(fd, SOL_SOCKET, SO_SNDTIMEO, &kPatience, sizeof(kPatience)) == 0;
+}
+
+int NoAnswer(const Options& options) {
+  fmt::print(stderr,
+             "drycrank tell: {} gave no answer within {} s; the daemon hangs, or it is not "
+             "drycrankd that listens there\n",
+             options.socket, kPatience.tv_sec);
+  return kBenchFailed;
+}
+
+std::string Joined(const std::vector<std::string>& words) {
+  return fmt::format("{}", fmt::join(words, " "));
+}
+
+bool IsDrive(const std::string& request) {
+  return request.starts_with("set ") || request.starts_with("ramp ");
+}
+
+// Seconds; negative when it is no time.
+double HoldS(const Options& options) {
+  const auto time = ParseNumberWithUnit(Joined(options.hold_for));
+  const auto seconds =
+      time ? Convert(time->value, time->unit.empty() ? "s" : time->unit, "s") : std::nullopt;
+  return seconds.value_or(-1);
+}
+
+// As long as the connection stands the daemon drives what it was told: until Ctrl-C (or whatever ends
+// this process), until the time is over, or until the daemon ends.
+int Hold(int fd, const Options& options) {
+  CatchStopSignals();
+  const bool forever = options.hold_for.empty();
+  if (forever) {
+    fmt::print(stderr,
+               "held until Ctrl-C; --for 10 s holds for a time, --leave leaves it to drycrankd\n");
   }
-  std::memcpy(address.sun_path, options.socket.data(), options.socket.size());
-  const int fd = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
-  if (fd < 0) return Fail(options, "socket");
-  if (::connect(fd, reinterpret_cast<const sockaddr*>(&address), sizeof(address)) != 0) {
-    return Fail(options, "connect to");
+  using Clock = std::chrono::steady_clock;
+  const auto begin = Clock::now();
+  const double hold_s = forever ? 0 : HoldS(options);
+  while (!StopAsked()) {
+    const double left_s = hold_s - std::chrono::duration<double>(Clock::now() - begin).count();
+    if (!forever && left_s <= 0) break;
+    pollfd watched{fd, POLLIN, 0};
+    const double wait_ms = forever ? 1000 : std::min(1000.0, std::ceil(1000 * left_s));
+    if (::poll(&watched, 1, static_cast<int>(wait_ms)) <= 0) continue;
+    fmt::print(stderr, "drycrank tell: drycrankd has ended\n");
+    return kBenchFailed;
   }
-  std::string line;
-  for (const std::string& word : options.words) line += (line.empty() ? "" : " ") + word;
-  line += '\n';
+  return kAllMet;
+}
+
+// One line to the daemon, one line back; empty: it did not come.
+std::string Ask(int fd, const std::string& request) {
+  const std::string line = request + "\n";
   if (::send(fd, line.data(), line.size(), MSG_NOSIGNAL) != static_cast<ssize_t>(line.size())) {
-    return Fail(options, "send to");
+    return "";
   }
   std::string reply;
   char piece[4096];
   while (reply.empty() || reply.back() != '\n') {
     const ssize_t got = ::recv(fd, piece, sizeof(piece), 0);
-    if (got <= 0) break;
+    if (got <= 0) return "";
     reply.append(piece, static_cast<std::size_t>(got));
   }
-  ::close(fd);
+  return reply;
+}
+
+int Talk(int fd, const Options& options) {
+  const std::string request = Joined(options.words);
+  errno = 0;
+  const std::string reply = Ask(fd, (options.leave ? "leave " : "") + request);
+  if (reply.empty()) return errno == EAGAIN ? NoAnswer(options) : Fail(options, "ask");
   fmt::print("{}", reply);
-  if (reply.empty()) return kBenchFailed;
-  return reply.find("\"ok\":true") == std::string::npos ? kBadInput : kAllMet;
+  std::fflush(stdout);
+  if (reply.find("\"ok\":true") == std::string::npos) return kBadInput;
+  return IsDrive(request) && !options.leave ? Hold(fd, options) : kAllMet;
+}
+
+int Refuse(const std::string& problem) {
+  fmt::print(stderr, "drycrank tell: {}\n", problem);
+  return kBadInput;
+}
+
+int Tell(const Options& options) {
+  if (!options.hold_for.empty() && HoldS(options) < 0) {
+    return Refuse(fmt::format("--for {}: write a time, as --for 10 s, at the end of the line",
+                              Joined(options.hold_for)));
+  }
+  if ((options.leave || !options.hold_for.empty()) && !IsDrive(Joined(options.words))) {
+    return Refuse("--for and --leave are for set and ramp");
+  }
+  sockaddr_un address{};
+  address.sun_family = AF_UNIX;
+  if (options.socket.size() >= sizeof(address.sun_path)) {
+    return Refuse(
+        fmt::format("the socket's path is longer than {} bytes", sizeof(address.sun_path) - 1));
+  }
+  std::memcpy(address.sun_path, options.socket.data(), options.socket.size());
+  const int fd = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
+  if (fd < 0 || !BePatient(fd)) return Fail(options, "socket");
+  int exit_code = 0;
+  if (::connect(fd, reinterpret_cast<const sockaddr*>(&address), sizeof(address)) == 0) {
+    exit_code = Talk(fd, options);
+  } else {
+    exit_code = errno == EAGAIN ? NoAnswer(options) : Fail(options, "connect to");
+  }
+  ::close(fd);
+  return exit_code;
 }
 
 }  // namespace
@@ -67,10 +157,18 @@ void AddTell(CLI::App& app, int& exit_code) {
       ->type_name("PATH")
       ->capture_default_str();
   command->add_option("request", options->words, "The request")->required()->type_name("WORD...");
+  CLI::Option* hold = command->add_option(
+      "--for", options->hold_for, "Hold a set or a ramp for this time, instead of until Ctrl-C");
+  hold->expected(1, 2)->type_name("TIME");
+  command->add_flag("--leave", options->leave, "Return at once; drycrankd goes on with it")
+      ->excludes(hold);
   command->footer(
+      "set and ramp hold while this command runs: when it ends, by Ctrl-C or because it died, the\n"
+      "stimulus goes back to what it was when drycrankd began.\n\n"
       "Examples:\n"
       "  drycrank tell set coolant_temperature 90 degC\n"
-      "  drycrank tell ramp engine_speed 3000 rpm in 2 s\n"
+      "  drycrank tell ramp engine_speed 3000 rpm in 2 s --for 10 s\n"
+      "  drycrank tell set coolant_temperature 90 degC --leave\n"
       "  drycrank tell 'fault {name: open_clt, kind: open, at: CLT.1}'\n"
       "  drycrank tell clear open_clt\n"
       "  drycrank tell status");

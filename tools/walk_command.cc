@@ -13,6 +13,7 @@
 #include "study/walk_answers.h"
 #include "tools/answer_book.h"
 #include "tools/commands.h"
+#include "tools/signatures.h"
 #include "tools/stage.h"
 #include "tools/walk_questions.h"
 #include "walk/walk.h"
@@ -111,6 +112,7 @@ int Walk(const Options& options) {
             loaded.files};
   play.is_walk = true;
   play.take_up = book.resumes();
+  play.folder_is_locked = true;  // by the book
   play.afterwards = [&](report::Report& report, const PlayMore& more) {
     std::string cut_short;
     const bool real = HasRealController(options.stage);
@@ -123,7 +125,9 @@ int Walk(const Options& options) {
       cut_short = Ask({bench, walk, book, real, go_on}, more);
     }
     study::AddAnswers(walk, book.answers(), seen, scenario, report);
-    return cut_short;
+    const LoadedSignatures kept = LoadSignatures(options.stage.out);
+    SignOver(kept.signatures, report.coverage);
+    return cut_short.empty() ? kept.problem : cut_short;
   };
   const int exit_code = PlayOnStage(options.stage, play);
   if (exit_code == kExpectationFailed && !options.stage.out.empty()) {

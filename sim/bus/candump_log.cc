@@ -40,7 +40,7 @@ bool ParseTime(std::string_view word, TimeNs& t_ns) {
     for (std::size_t i = digits.size(); i < 9; ++i) fraction *= 10;
   }
   t_ns = seconds * kNsPerS + fraction;
-  return true;
+  return t_ns <= kLastRecordedNs;
 }
 
 std::string Shown(std::string_view line) {

@@ -78,7 +78,6 @@ bool LooksLikePcap(std::span<const std::uint8_t> head) {
 }
 
 RecordingDecoder::Step PcapDecoder::Head(ByteWindow& window, Damage& damage) {
-  begun_ = true;
   const auto head = window.Peek(kFileHead);
   ended_ = true;
   if (head.size() < kFileHead) {
@@ -93,17 +92,18 @@ RecordingDecoder::Step PcapDecoder::Head(ByteWindow& window, Damage& damage) {
     return Step::kDamage;
   }
   ended_ = false;
+  headed_ = true;
   interfaces_.IndexOf("can");  // the format has no names
   window.Skip(kFileHead);
   return Step::kPassedOver;
 }
 
 RecordingDecoder::Step PcapDecoder::Next(ByteWindow& window, RecordedFrame& out, Damage& damage) {
-  if (!begun_) {
+  if (ended_) return Step::kEnd;
+  if (window.offset() == 0) {  // at first, and after each jump to the begin
     const Step step = Head(window, damage);
     if (step == Step::kDamage) return step;
   }
-  if (ended_) return Step::kEnd;
   const auto head = window.Peek(kPacketHead + kMaxCanPacket);
   if (head.empty()) return Step::kEnd;
   damage.offset = window.offset();

@@ -41,11 +41,13 @@ class PcapDecoder : public RecordingDecoder {
  public:
   Step Next(ByteWindow& window, RecordedFrame& out, Damage& damage) override;
   const InterfaceNames& interfaces() const override { return interfaces_; }
+  void SetSection(int /*section*/) override { ended_ = ended_ && !headed_; }
 
  private:
   Step Head(ByteWindow& window, Damage& damage);
 
-  bool begun_ = false, ended_ = false;
+  bool headed_ = false;  // the file's head was read, and is of CAN frames
+  bool ended_ = false;
   ByteOrderReader read_;
   TimeNs unit_ns_ = 1;
   InterfaceNames interfaces_;

@@ -45,10 +45,9 @@ std::optional<TimeNs> ToNs(std::uint64_t ticks, int resolution, bool binary,
     for (int i = resolution; i < 9; ++i) t_ns *= 10;
     for (int i = 9; i < resolution; ++i) t_ns /= 10;
   }
-  constexpr TimeNs kMost = std::numeric_limits<TimeNs>::max() / 2;
-  if (t_ns > static_cast<Wide>(kMost) || offset_s > kMost / kNsPerS || offset_s < 0) {
-    return std::nullopt;
-  }
+  if (offset_s < 0 || offset_s > kLastRecordedNs / kNsPerS) return std::nullopt;
+  const auto left_ns = static_cast<Wide>(kLastRecordedNs - offset_s * kNsPerS);
+  if (t_ns > left_ns) return std::nullopt;
   return static_cast<TimeNs>(t_ns) + offset_s * kNsPerS;
 }
 
@@ -138,7 +137,7 @@ RecordingDecoder::Step PcapngDecoder::TakePacket(Bytes block, RecordedFrame& out
   if (size > block.size() - kPacketHead - 4) return damaged("a packet longer than its block");
   const std::uint64_t ticks = std::uint64_t{read.U32(block, 12)} << 32 | read.U32(block, 16);
   const auto t_ns = ToNs(ticks, interface.resolution, interface.binary, interface.offset_s);
-  if (!t_ns) return damaged("a time beyond the year 2100");
+  if (!t_ns) return damaged("a time beyond the year 2262");
   const std::string unfit = FromPacket(block.subspan(kPacketHead, size), out.frame);
   if (!unfit.empty()) return damaged(unfit);
   out.t_ns = *t_ns;

@@ -1,11 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "bus/recording.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <utility>
 
 #include "bus/candump_log.h"
 #include "bus/pcap.h"
 #include "bus/pcapng.h"
+#include "types/plain_text.h"
 
 namespace drycrank::bus {
 
@@ -28,11 +32,11 @@ std::optional<RecordingFormat> FormatForFile(std::string_view path) {
 }
 
 int InterfaceNames::IndexOf(std::string_view name) {
-  name = name.substr(0, kMaxLength);
-  const auto at = std::find(list_.begin(), list_.end(), name);
+  const std::string text = OneLine(name.substr(0, kMaxLength));
+  const auto at = std::find(list_.begin(), list_.end(), text);
   if (at != list_.end()) return static_cast<int>(at - list_.begin());
   if (list_.size() == kMax) return -1;
-  list_.emplace_back(name);
+  list_.push_back(text);
   return static_cast<int>(list_.size() - 1);
 }
 
@@ -53,14 +57,40 @@ RecordingReader::RecordingReader(std::istream& stream) : window_(stream) {
 }
 
 void RecordingReader::Note(Damage damage) {
+  if (damage.offset < known_to_) return;
   ++damaged_;
   if (damage_.size() < kMaxDamageKept) damage_.push_back(std::move(damage));
 }
 
+// One frame ahead of what is given: whether a time is astray shows only behind it.
 bool RecordingReader::Next(RecordedFrame& out) {
+  if (!is_ahead_) is_ahead_ = Decode(ahead_[turn_]);
+  while (is_ahead_) {
+    const Read& now = ahead_[turn_];
+    const Read& later = ahead_[turn_ ^= 1];
+    is_ahead_ = Decode(ahead_[turn_]);
+    if (!is_ahead_ || !IsAstray(now.frame.t_ns, later.frame.t_ns)) {
+      out = now.frame;
+      last_ns_ = out.t_ns;
+      return true;
+    }
+    const double off_s = ToSeconds(now.frame.t_ns - last_ns_.value_or(later.frame.t_ns));
+    Note({now.place.offset, fmt::format("a time that is {:.6g} s off those around it", off_s)});
+  }
+  return false;
+}
+
+bool RecordingReader::IsAstray(TimeNs t_ns, TimeNs after_ns) const {
+  if (!last_ns_) return t_ns > after_ns && t_ns - after_ns > kAstrayNs;
+  if (after_ns < *last_ns_ - kAstrayNs) return false;  // it is the clock that was set
+  return t_ns - kAstrayNs > after_ns || t_ns < *last_ns_ - kAstrayNs;
+}
+
+bool RecordingReader::Decode(Read& out) {
   while (decoder_ != nullptr) {
     Damage damage;
-    switch (decoder_->Next(window_, out, damage)) {
+    out.place = {window_.offset(), decoder_->section()};
+    switch (decoder_->Next(window_, out.frame, damage)) {
       case RecordingDecoder::Step::kFrame:
         return true;
       case RecordingDecoder::Step::kPassedOver:
@@ -82,10 +112,14 @@ const std::vector<std::string>& RecordingReader::interfaces() const {
 }
 
 RecordingReader::Place RecordingReader::place() const {
+  if (is_ahead_) return ahead_[turn_].place;
   return {window_.offset(), decoder_ ? decoder_->section() : 0};
 }
 
 bool RecordingReader::JumpTo(const Place& place) {
+  known_to_ = std::max(known_to_, window_.offset());
+  is_ahead_ = false;
+  last_ns_.reset();
   if (decoder_) decoder_->SetSection(place.section);
   return window_.JumpTo(place.offset);
 }

@@ -8,9 +8,17 @@
 //
 // Damage is said with its offset and what was good is kept: a line or frame that makes no sense is
 // left out, and reading goes on at the next one that does.
+//
+// Times, in all formats alike:
+//   range   0 to kLastRecordedNs, in the year 2262; one beyond it is damage
+//   astray  one frame whose time is more than kAstrayNs away from the frame before and from the one
+//           after, while those two go on from each other: a damaged time, left out. Of the first frame:
+//           more than kAstrayNs after the second
+//   jumps   times that go on elsewhere (a pause; a clock that was set) are given as they are
 #ifndef DRYCRANK_BUS_RECORDING_H_
 #define DRYCRANK_BUS_RECORDING_H_
 
+#include <cstddef>
 #include <cstdint>
 #include <istream>
 #include <memory>
@@ -28,6 +36,9 @@ enum class RecordingFormat { kCandumpLog, kPcapng, kPcap };
 const char* Name(RecordingFormat format);
 // By the ending of a file to be written: ".log", ".pcapng". Nothing for another.
 std::optional<RecordingFormat> FormatForFile(std::string_view path);
+
+inline constexpr TimeNs kLastRecordedNs = (kNever / kNsPerS - 1) * kNsPerS;
+inline constexpr TimeNs kAstrayNs = kNsPerS;
 
 enum class Direction : std::uint8_t { kUnknown, kReceived, kSent };
 
@@ -85,7 +96,8 @@ class RecordingReader {
 
   // Grows while new interfaces are met.
   const std::vector<std::string>& interfaces() const;
-  // How many times something was damaged, and the first of them.
+  // How many times something was damaged, and the first of them; what is read again after a jump back
+  // counts once.
   std::uint64_t damaged() const { return damaged_; }
   const std::vector<Damage>& damage() const { return damage_; }
   // Packets and lines in order that are no CAN frames: other link types, notes of lost frames.
@@ -102,9 +114,20 @@ class RecordingReader {
   bool JumpTo(const Place& place);
 
  private:
+  struct Read {
+    RecordedFrame frame;
+    Place place;  // where it begins
+  };
+  bool Decode(Read& out);
+  bool IsAstray(TimeNs t_ns, TimeNs after_ns) const;
   void Note(Damage damage);
 
   ByteWindow window_;
+  Read ahead_[2];  // [turn_]: read, and not yet given, when is_ahead_
+  std::size_t turn_ = 0;
+  bool is_ahead_ = false;
+  std::optional<TimeNs> last_ns_;  // of the frame given last
+  std::uint64_t known_to_ = 0;     // what lies before was counted already
   std::optional<RecordingFormat> format_;
   std::unique_ptr<RecordingDecoder> decoder_;
   std::vector<Damage> damage_;

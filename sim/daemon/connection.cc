@@ -7,8 +7,8 @@
 
 namespace drycrank::daemon {
 
-Connection::Connection(Socket socket, Handler& handler)
-    : socket_(std::move(socket)), handler_(handler), buffer_(kLongestLine + 2) {}
+Connection::Connection(Socket socket, Handler& handler, std::uint64_t number)
+    : socket_(std::move(socket)), handler_(handler), number_(number), buffer_(kLongestLine + 2) {}
 
 void Connection::Close() {
   boost::system::error_code ignored;
@@ -20,29 +20,32 @@ void Connection::Read() {
       socket_, buffer_, '\n',
       [self = shared_from_this()](const boost::system::error_code& error, std::size_t) {
         if (error == boost::asio::error::not_found) {  // no line end within the longest line
-          self->Write(self->handler_.Reply(ParseRequest(std::string(kLongestLine + 1, ' '))), true);
+          self->Write(
+              self->handler_.Reply(ParseRequest(std::string(kLongestLine + 1, ' ')), self->number_),
+              true);
           return;
         }
-        if (error) return;
+        if (error) return self->handler_.Gone(self->number_);
         std::istream in(&self->buffer_);
         std::string line;
         std::getline(in, line);
-        self->Write(self->handler_.Reply(ParseRequest(line)), false);
+        self->Write(self->handler_.Reply(ParseRequest(line), self->number_), false);
       });
 }
 
 void Connection::Write(std::string reply, bool then_close) {
   reply_ = std::move(reply);
-  boost::asio::async_write(socket_, boost::asio::buffer(reply_),
-                           [self = shared_from_this(), then_close](
-                               const boost::system::error_code& error, std::size_t) {
-                             if (error) return;
-                             if (then_close) {
-                               self->Close();
-                             } else {
-                               self->Read();
-                             }
-                           });
+  boost::asio::async_write(
+      socket_, boost::asio::buffer(reply_),
+      [self = shared_from_this(), then_close](const boost::system::error_code& error, std::size_t) {
+        if (error) return self->handler_.Gone(self->number_);
+        if (then_close) {
+          self->handler_.Gone(self->number_);
+          self->Close();
+        } else {
+          self->Read();
+        }
+      });
 }
 
 }  // namespace drycrank::daemon

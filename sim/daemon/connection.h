@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// One client on the control socket: lines in, replies out, in order. Bounded: a client that sends a
+// One client on the control socket: lines in, replies out, in order. What it drives ends with it. Bounded: a client that sends a
 // line without end is answered once and cut off.
 #ifndef DRYCRANK_DAEMON_CONNECTION_H_
 #define DRYCRANK_DAEMON_CONNECTION_H_
 
 #include <boost/asio/local/stream_protocol.hpp>
 #include <boost/asio/streambuf.hpp>
+#include <cstdint>
 #include <memory>
 #include <string>
 
@@ -17,7 +18,8 @@ namespace drycrank::daemon {
 class Connection : public std::enable_shared_from_this<Connection> {
  public:
   using Socket = boost::asio::local::stream_protocol::socket;
-  Connection(Socket socket, Handler& handler);
+  // `number` is no other's.
+  Connection(Socket socket, Handler& handler, std::uint64_t number);
   void Start() { Read(); }
   void Close();
 
@@ -27,6 +29,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
 
   Socket socket_;
   Handler& handler_;
+  std::uint64_t number_;
   boost::asio::streambuf buffer_;
   std::string reply_;
 };

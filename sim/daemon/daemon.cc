@@ -1,11 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/daemon.h"
 
+#include <fmt/format.h>
+#include <sys/socket.h>
 #include <sys/stat.h>
+#include <sys/un.h>
 #include <unistd.h>
 
 #include <algorithm>
+#include <cerrno>
 #include <chrono>
+#include <csignal>
 
 namespace drycrank::daemon {
 namespace asio = boost::asio;
@@ -13,22 +18,65 @@ namespace {
 
 using Local = asio::local::stream_protocol;
 
-// Replaces a socket file that nobody answers on; leaves one that somebody does.
+std::string Trouble(const std::string& path, const boost::system::error_code& error) {
+  return fmt::format("control socket {}: {}", path, error.message());
+}
+
+// The inode of the socket at `path`; 0: there is nothing. Throws when what lies there is no socket:
+// that is somebody's file.
+ino_t SocketAt(const std::string& path) {
+  struct stat facts {};
+  if (::lstat(path.c_str(), &facts) != 0) return 0;
+  if (S_ISSOCK(facts.st_mode)) return facts.st_ino;
+  throw SocketRefused(
+      fmt::format("control socket {}: there is a {} of that name, which stays as it is; give "
+                  "another --socket",
+                  path, S_ISDIR(facts.st_mode) ? "folder" : "file"));
+}
+
+std::string PeerOf(Local::socket& answering) {
+  ucred peer{};
+  socklen_t size = sizeof(peer);
+  if (::getsockopt(answering.native_handle(), SOL_SOCKET, SO_PEERCRED, &peer, &size) != 0)
+    return "";
+  return fmt::format(" (process {})", peer.pid);
+}
+
+// Makes the control socket, for its user alone. One that nobody answers on is replaced: its daemon is
+// gone. One that somebody answers on, and whatever is no socket, is left alone.
 Local::acceptor Listen(asio::io_context& io, const std::string& path) {
-  Local::socket probe(io);
-  boost::system::error_code error;
-  probe.connect(Local::endpoint(path), error);
-  if (!error) {
-    throw boost::system::system_error(asio::error::address_in_use,
-                                      "control socket " + path + ": another drycrankd answers there");
+  constexpr std::size_t kLongest = sizeof(sockaddr_un::sun_path) - 1;
+  if (path.empty() || path.size() > kLongest) {
+    throw SocketRefused(fmt::format("control socket: a path has 1 to {} bytes, this one {}",
+                                    kLongest, path.size()));
   }
-  if (error == asio::error::connection_refused) ::unlink(path.c_str());
+  boost::system::error_code error;
+  if (SocketAt(path) != 0) {
+    Local::socket probe(io);
+    probe.connect(Local::endpoint(path), error);
+    if (!error) {
+      throw SocketRefused(
+          fmt::format("control socket {}: another drycrankd answers there{}; give another --socket",
+                      path, PeerOf(probe)));
+    }
+    if (error == asio::error::connection_refused) ::unlink(path.c_str());
+  }
   Local::acceptor acceptor(io);
-  acceptor.open(Local());
-  acceptor.bind(Local::endpoint(path), error);
-  if (error) throw boost::system::system_error(error, "control socket " + path);
-  acceptor.listen();
+  acceptor.open(Local(), error);
+  if (!error) acceptor.bind(Local::endpoint(path), error);
+  if (error) throw std::runtime_error(Trouble(path, error));
+  // Nobody can connect before it listens.
+  if (::chmod(path.c_str(), S_IRUSR | S_IWUSR) != 0)
+    error.assign(errno, asio::error::get_system_category());
+  if (!error) acceptor.listen(asio::socket_base::max_listen_connections, error);
+  if (error) throw std::runtime_error(Trouble(path, error));
   return acceptor;
+}
+
+// Under nohup a hangup is not to end anything.
+bool IsIgnored(int signal) {
+  struct sigaction action {};
+  return ::sigaction(signal, nullptr, &action) == 0 && action.sa_handler == SIG_IGN;
 }
 
 }  // namespace
@@ -45,20 +93,30 @@ profile::Scenario LiveScenario() {
 
 Daemon::Daemon(const profile::Bench& bench, run::Runner& runner,
                const std::vector<bus::CanBus*>& interfaces, Clock& clock,
-               const std::string& socket_path)
+               const std::string& socket_path, std::function<std::string()> trouble,
+               TimeNs longest_drive_ns)
     : runner_(runner),
       clock_(clock),
       socket_path_(socket_path),
       acceptor_(Listen(io_, socket_path)),
+      socket_inode_(SocketAt(socket_path)),
       timer_(io_),
+      accept_again_(io_),
       signals_(io_, SIGINT, SIGTERM),
-      handler_(bench, runner, interfaces, [this] { Stop(); }) {
+      handler_(
+          bench, runner, interfaces, [this] { Stop(); }, std::move(trouble), longest_drive_ns) {
+  if (!IsIgnored(SIGHUP)) signals_.add(SIGHUP);
   for (const bus::CanBus* outside : interfaces) {
     if (outside != nullptr) watched_.push_back({outside, asio::posix::stream_descriptor(io_), 0});
   }
 }
 
-Daemon::~Daemon() { ::unlink(socket_path_.c_str()); }
+// Another may have been put in its place since.
+Daemon::~Daemon() {
+  struct stat facts {};
+  if (::lstat(socket_path_.c_str(), &facts) != 0 || facts.st_ino != socket_inode_) return;
+  ::unlink(socket_path_.c_str());
+}
 
 void Daemon::Run() {
   signals_.async_wait([this](const boost::system::error_code& error, int) {
@@ -76,11 +134,16 @@ void Daemon::Accept() {
     if (stopping_) return;
     if (!error) {
       std::erase_if(connections_, [](const auto& weak) { return weak.expired(); });
-      auto connection = std::make_shared<Connection>(std::move(socket), handler_);
+      auto connection = std::make_shared<Connection>(std::move(socket), handler_, ++clients_);
       connections_.push_back(connection);
       connection->Start();
+      return Accept();
     }
-    Accept();
+    // No descriptor is left, perhaps: asking again at once would take a whole processor.
+    accept_again_.expires_after(std::chrono::milliseconds(100));
+    accept_again_.async_wait([this](const boost::system::error_code& cancelled) {
+      if (!cancelled) Accept();
+    });
   });
 }
 
@@ -116,8 +179,10 @@ void Daemon::Release() {
   const TimeNs now_ns = clock_.Now();
   runner_.Poll(now_ns);
   runner_.RunTo(now_ns);
+  handler_.EndOverdue();
   WatchInterfaces();
   runner_.Prepare();
+  if (runner_.finished()) return Stop();
   const TimeNs wait_ns = std::clamp<TimeNs>(runner_.NextDueNs() - clock_.Now(), 0, kNsPerS);
   timer_.expires_after(std::chrono::nanoseconds(wait_ns));
   timer_.async_wait([this](const boost::system::error_code& error) {
@@ -131,6 +196,7 @@ void Daemon::Stop() {
   acceptor_.close(ignored);
   signals_.cancel(ignored);
   timer_.cancel(ignored);
+  accept_again_.cancel(ignored);
   for (Watched& watched : watched_) watched.descriptor.close(ignored);
   // The reply to "stop" is still to be written: connections close after it.
   asio::post(io_, [this] {

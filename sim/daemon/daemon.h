@@ -5,13 +5,18 @@
 #ifndef DRYCRANK_DAEMON_DAEMON_H_
 #define DRYCRANK_DAEMON_DAEMON_H_
 
+#include <sys/types.h>
+
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/local/stream_protocol.hpp>
 #include <boost/asio/posix/stream_descriptor.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <cstdint>
+#include <functional>
 #include <list>
 #include <memory>
+#include <stdexcept>
 #include <string>
 #include <vector>
 
@@ -24,16 +29,24 @@
 
 namespace drycrank::daemon {
 
+// The socket's path is wrong, or somebody else's.
+class SocketRefused : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
 // A scenario without expectations whose one step never ends.
 profile::Scenario LiveScenario();
 
 class Daemon {
  public:
-  // All must outlive it. The clock must be the one the interfaces take their times from. Throws
-  // boost::system::system_error when the socket cannot be had. A socket file left behind by a daemon
-  // that is gone is replaced; one that answers is not.
+  // All must outlive it. The clock must be the one the interfaces take their times from. The socket
+  // is for its user alone. One left behind by a daemon that is gone is replaced; for one that answers,
+  // and for whatever else is there by that name, it throws SocketRefused, and std::runtime_error when
+  // the system refuses.
   Daemon(const profile::Bench& bench, run::Runner& runner,
-         const std::vector<bus::CanBus*>& interfaces, Clock& clock, const std::string& socket_path);
+         const std::vector<bus::CanBus*>& interfaces, Clock& clock, const std::string& socket_path,
+         std::function<std::string()> trouble = {}, TimeNs longest_drive_ns = kNever);
   ~Daemon();
 
   // Until a signal or "stop". The runner has been started, and is finished on return.
@@ -57,11 +70,13 @@ class Daemon {
   boost::asio::io_context io_;
   std::string socket_path_;
   boost::asio::local::stream_protocol::acceptor acceptor_;
-  boost::asio::steady_timer timer_;
+  ino_t socket_inode_;
+  boost::asio::steady_timer timer_, accept_again_;
   boost::asio::signal_set signals_;
   std::list<Watched> watched_;  // each stays where it is: a wait holds on to it
   Handler handler_;
   std::vector<std::weak_ptr<Connection>> connections_;
+  std::uint64_t clients_ = 0;
   bool stopping_ = false;
 };
 

@@ -20,16 +20,17 @@ std::string Line(const Json& json) {
 std::string Problem(const std::string& text) { return Line({{"ok", false}, {"problem", text}}); }
 
 constexpr const char* kHelp =
-    "set STIMULUS VALUE | ramp STIMULUS VALUE in TIME | fault {kind: ..., at: ...} | clear NAME | "
+    "set STIMULUS VALUE | ramp STIMULUS VALUE in TIME | leave set ... | leave ramp ... | fault "
+    "{kind: ..., at: ...} | clear NAME | "
     "status | stop";
 
 }  // namespace
 
-std::string Handler::Reply(const Request& request) {
+std::string Handler::Reply(const Request& request, std::uint64_t client) {
   switch (request.verb) {
     case Verb::kSet:
     case Verb::kRamp:
-      return Set(request);
+      return Set(request, client);
     case Verb::kFault:
       return AddFault(request);
     case Verb::kClear:
@@ -47,7 +48,7 @@ std::string Handler::Reply(const Request& request) {
   return Problem(request.problem);
 }
 
-std::string Handler::Set(const Request& request) {
+std::string Handler::Set(const Request& request, std::uint64_t client) {
   const int stimulus = profile::IndexOf(bench_.stimuli, request.name);
   if (stimulus < 0) {
     std::string known;
@@ -68,8 +69,29 @@ std::string Handler::Set(const Request& request) {
     over_s = *seconds;
   }
   runner_.Override(stimulus, *parsed.value, over_s);
+  const bool ends = request.leave && longest_drive_ns_ != kNever;
+  Nth(drives_, stimulus) = {request.leave ? kNobody : client,
+                            ends ? runner_.now_ns() + longest_drive_ns_ : kNever};
   return Line(
       {{"ok", true}, {"stimulus", request.name}, {"value", *parsed.value}, {"unit", target.unit}});
+}
+
+// Back to what it was when the bench was switched on: nobody is there to answer for more.
+void Handler::End(std::size_t stimulus) {
+  drives_[stimulus] = {};
+  runner_.Override(static_cast<int>(stimulus), bench_.stimuli[stimulus].initial);
+}
+
+void Handler::Gone(std::uint64_t client) {
+  for (std::size_t i = 0; i < drives_.size(); ++i) {
+    if (drives_[i].client == client) End(i);
+  }
+}
+
+void Handler::EndOverdue() {
+  for (std::size_t i = 0; i < drives_.size(); ++i) {
+    if (drives_[i].until_ns <= runner_.now_ns()) End(i);
+  }
 }
 
 std::string Handler::AddFault(const Request& request) {
@@ -95,6 +117,7 @@ std::string Handler::Clear(const Request& request) {
 
 std::string Handler::Status() const {
   Json json{{"ok", true}, {"bench", bench_.name}, {"time_s", ToSeconds(runner_.now_ns())}};
+  json["record"] = {{"trouble", trouble_ ? trouble_() : ""}};
   Json& stimuli = json["stimuli"] = Json::object();
   for (std::size_t i = 0; i < bench_.stimuli.size(); ++i) {
     stimuli[bench_.stimuli[i].name] = {

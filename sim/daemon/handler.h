@@ -5,6 +5,7 @@
 #ifndef DRYCRANK_DAEMON_HANDLER_H_
 #define DRYCRANK_DAEMON_HANDLER_H_
 
+#include <cstdint>
 #include <functional>
 #include <string>
 #include <vector>
@@ -13,20 +14,42 @@
 #include "daemon/request.h"
 #include "profile/bench.h"
 #include "run/runner.h"
+#include "types/time.h"
 
 namespace drycrank::daemon {
 
 class Handler {
  public:
-  // All must outlive it. `stop` is called for the request "stop".
+  // All must outlive it. `stop` is called for the request "stop"; `trouble` says what of the record
+  // cannot be written, empty: nothing. A drive that was left behind ends after longest_drive_ns.
   Handler(const profile::Bench& bench, run::Runner& runner,
-          const std::vector<bus::CanBus*>& interfaces, std::function<void()> stop)
-      : bench_(bench), runner_(runner), interfaces_(interfaces), stop_(std::move(stop)) {}
+          const std::vector<bus::CanBus*>& interfaces, std::function<void()> stop,
+          std::function<std::string()> trouble = {}, TimeNs longest_drive_ns = kNever)
+      : bench_(bench),
+        runner_(runner),
+        interfaces_(interfaces),
+        stop_(std::move(stop)),
+        trouble_(std::move(trouble)),
+        longest_drive_ns_(longest_drive_ns),
+        drives_(bench.stimuli.size()) {}
 
-  std::string Reply(const Request& request);
+  // `client` has its own number as long as it is connected.
+  std::string Reply(const Request& request, std::uint64_t client);
+  // It is gone, and with it whatever it drove.
+  void Gone(std::uint64_t client);
+  // Ends the drives whose time is over.
+  void EndOverdue();
 
  private:
-  std::string Set(const Request& request);
+  // A stimulus that was set by hand: by whom, and until when if nobody holds it.
+  struct Drive {
+    std::uint64_t client = kNobody;
+    TimeNs until_ns = kNever;
+  };
+  static constexpr std::uint64_t kNobody = ~std::uint64_t{0};
+
+  void End(std::size_t stimulus);
+  std::string Set(const Request& request, std::uint64_t client);
   std::string AddFault(const Request& request);
   std::string Clear(const Request& request);
   std::string Status() const;
@@ -35,6 +58,9 @@ class Handler {
   run::Runner& runner_;
   const std::vector<bus::CanBus*>& interfaces_;
   std::function<void()> stop_;
+  std::function<std::string()> trouble_;
+  TimeNs longest_drive_ns_;
+  std::vector<Drive> drives_;  // per stimulus
   int unnamed_ = 0;
 };
 

@@ -50,6 +50,12 @@ Request ParseRequest(std::string_view line) {
     return {Verb::kSet, name, std::string(rest), "", "", ""};
   }
   if (verb == "ramp") return ParseRamp(rest);
+  if (verb == "leave") {
+    Request left = ParseRequest(rest);
+    left.leave = left.verb == Verb::kSet || left.verb == Verb::kRamp;
+    if (left.leave || left.verb == Verb::kNone) return left;
+    return Wrong("leave stands before set or ramp, as in: leave set coolant_temperature 90 degC");
+  }
   if (verb == "fault") {
     if (rest.empty()) return Wrong("fault wants a mapping, as in: fault {kind: open, at: CLT.1}");
     return {Verb::kFault, "", "", "", std::string(rest), ""};
@@ -63,7 +69,7 @@ Request ParseRequest(std::string_view line) {
                      : verb == "help" ? Verb::kHelp
                                       : Verb::kNone;
   if (plain == Verb::kNone) {
-    return Wrong("unknown request; known are set, ramp, fault, clear, status, stop, help");
+    return Wrong("unknown request; known are set, ramp, leave, fault, clear, status, stop, help");
   }
   if (!rest.empty()) return Wrong(std::string(verb) + " stands alone");
   return {plain, "", "", "", "", ""};

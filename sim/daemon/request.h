@@ -24,11 +24,12 @@ enum class Verb { kSet, kRamp, kFault, kClear, kStatus, kStop, kHelp, kNone };
 
 struct Request {
   Verb verb = Verb::kNone;
-  std::string name;   // stimulus or fault
-  std::string value;  // as written, unit included
-  std::string time;   // ramp
-  std::string yaml;   // fault
+  std::string name;     // stimulus or fault
+  std::string value;    // as written, unit included
+  std::string time;     // ramp
+  std::string yaml;     // fault
   std::string problem;  // why it is kNone
+  bool leave = false;   // set and ramp: goes on when the client is gone
 };
 
 Request ParseRequest(std::string_view line);

@@ -5,6 +5,7 @@
 #include <variant>
 
 #include "plant/devices.h"
+#include "profile/device_leads.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -89,10 +90,11 @@ void ElectricalModel::Prepare(const harness::Variants& variants) {
   answer_.input_v.resize(inputs);
   answer_.reference_v.resize(bench_.controller->references.size());
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
-    answer_.reaches.push_back({static_cast<int>(i), plant::IsCoil(bench_.triggers[i]), {}, {}});
+    const bool coil = profile::GivenBy(bench_.triggers[i].pickup) == profile::Gives::kCoil;
+    answer_.reaches.push_back({static_cast<int>(i), coil, {}, {}});
   }
   for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
-    if (!plant::IsPulse(bench_.sensors[i])) continue;
+    if (profile::GivenBy(bench_.sensors[i].model) != profile::Gives::kPulses) continue;
     answer_.reaches.push_back({static_cast<int>(bench_.triggers.size() + i), false, {}, {}});
   }
   for (Reach& reach : answer_.reaches) {

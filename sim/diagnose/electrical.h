@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Volts at the controller's inputs in one situation, and what each switching or swinging device
-// makes of them; and the harness with a fault as the plant's wiring.
+// makes of them.
 #ifndef DRYCRANK_DIAGNOSE_ELECTRICAL_H_
 #define DRYCRANK_DIAGNOSE_ELECTRICAL_H_
 
@@ -13,7 +13,6 @@
 #include "harness/harness.h"
 #include "harness/variants.h"
 #include "plant/devices.h"
-#include "plant/wiring.h"
 #include "profile/fault.h"
 #include "types/source.h"
 
@@ -64,7 +63,7 @@ inline constexpr double kSameV = 1e-6;
 // Is input `i` as it is in the other, at rest and under every device that reaches it?
 bool SameAt(std::size_t input, const Electrical& a, const Electrical& b);
 
-class ElectricalModel : public plant::Wiring {
+class ElectricalModel {
  public:
   // `healthy` must outlive it. Faults that have no form as an edit get a network of their own.
   ElectricalModel(const profile::Bench& bench, const HealthyElectrical& healthy,
@@ -80,13 +79,11 @@ class ElectricalModel : public plant::Wiring {
   // What a pulse sensor gives, faults of the sensor included.
   Source PulsesOf(int sensor, const Situation& situation) const;
 
-  // As the plant's wiring: the faults are those given at the begin.
-  void SetFaults(plant::Faults) override {}
-  void Solve(std::span<const double> values, std::span<double> input_v) override;
-  void Transfer(int device, std::span<double> gain) const override;
-  double ControllerSupply() const override;
-  double Reference(int index) const override;
-  int unsettled_count() const override { return 0; }
+  // Volts for these values of the devices, as harness::Harness; then of that solve, the next three.
+  void Solve(std::span<const double> values, std::span<double> input_v);
+  void Transfer(int device, std::span<double> gain) const;
+  double ControllerSupply() const;
+  double Reference(int index) const;
 
  private:
   friend class HealthyElectrical;

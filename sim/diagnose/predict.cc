@@ -22,6 +22,30 @@ bool ConcernsWheels(const profile::Bench& bench, const Fault& fault) {
          fault.Is<profile::fault::SensorOffset>();  // a pulse sensor may reach a trigger input
 }
 
+// A display as these faults' layouts make it, for as long as this lives.
+class WrongLayouts {
+ public:
+  WrongLayouts(standin::Display* display, std::span<const Fault> faults)
+      : display_(display), faults_(faults) {
+    Set(true);
+  }
+  ~WrongLayouts() { Set(false); }
+  WrongLayouts(const WrongLayouts&) = delete;
+  WrongLayouts& operator=(const WrongLayouts&) = delete;
+
+ private:
+  void Set(bool in_force) {
+    if (display_ == nullptr) return;
+    for (const Fault& fault : faults_) {
+      const auto* layout = fault.As<profile::fault::Layout>();
+      if (layout) display_->SetLayout(fault.at, *layout, in_force);
+    }
+  }
+
+  standin::Display* display_;
+  std::span<const Fault> faults_;
+};
+
 }  // namespace
 
 struct Predictor::Impl {
@@ -32,7 +56,7 @@ struct Predictor::Impl {
         electrical(b, situations),
         channels(b),
         reports(b, readings),
-        display(reports.DisplayWith({})) {
+        display(reports.MakeDisplay()) {
     for (const std::string& name : standin::ControllerValueNames(*b.controller)) {
       double sigma = 0;
       for (const Reading& reading : readings) {
@@ -85,9 +109,8 @@ Predictions Predictor::PredictAt(const Situation& situation, std::span<const Fau
   ElectricalModel model(impl_->bench, impl_->electrical, faults);
   const Electrical& at = model.SolveIn(situation);
   const ControllerValues values = impl_->channels.Settle(at, model, situation);
-  const bool own = std::any_of(faults.begin(), faults.end(), ConcernsBus);
-  const auto display = own ? impl_->reports.DisplayWith(faults) : nullptr;
-  return impl_->reports.All(values, situation, faults, own ? display.get() : impl_->display.get());
+  const WrongLayouts wrong(impl_->display.get(), faults);
+  return impl_->reports.All(values, situation, faults, impl_->display.get());
 }
 
 struct Trial::Impl {
@@ -97,7 +120,6 @@ struct Trial::Impl {
       on_bus = on_bus || ConcernsBus(fault);
       on_wheels = on_wheels || ConcernsWheels(p.bench, fault);
     }
-    if (on_bus) display = p.reports.DisplayWith(faults);
   }
 
   void Find(std::size_t s) {
@@ -111,8 +133,8 @@ struct Trial::Impl {
       predictor.reports.Changed(values, predictor.values[s], row, predictor.display.get(), changes);
       return;
     }
-    standin::Display* shows = on_bus ? display.get() : predictor.display.get();
-    Predictions all = predictor.reports.All(values, situation, faults, shows);
+    const WrongLayouts wrong(predictor.display.get(), faults);
+    Predictions all = predictor.reports.All(values, situation, faults, predictor.display.get());
     if (on_bus) WidenErratic(values, situation, all);
     for (std::size_t r = 0; r < all.size(); ++r) {
       if (!(all[r] == row[r])) changes.push_back({static_cast<int>(r), all[r]});
@@ -120,9 +142,10 @@ struct Trial::Impl {
   }
 
   // Bytes in the wrong order make of a value's last digit its first: of what moves by much more
-  // than its tolerance when the controller's values move by theirs, only the band is known.
+  // than its tolerance when the controller's values move by theirs, only the band is known. What
+  // the controller itself sends moves as its values do.
   void WidenErratic(const ControllerValues& values, const Situation& situation, Predictions& all) {
-    if (values.empty()) return;
+    if (values.empty() || predictor.display == nullptr) return;
     Predictions band = all;
     for (const double deviations : kDeviations) {
       ControllerValues moved = values;
@@ -130,7 +153,8 @@ struct Trial::Impl {
         if (!moved[v].is_value()) continue;
         moved[v] = Prediction::Value(moved[v].low() + deviations * predictor.value_sigmas[v]);
       }
-      const Predictions other = predictor.reports.All(moved, situation, faults, display.get());
+      const Predictions other = predictor.reports.All(
+          moved, situation, faults, predictor.display.get(), ReportModel::Of::kDisplay);
       for (std::size_t r = 0; r < all.size(); ++r) {
         if (all[r].is_none() || other[r].is_none() || all[r].is_restless()) continue;
         band[r] = Prediction::Band(std::min(band[r].low(), other[r].low()),
@@ -150,7 +174,6 @@ struct Trial::Impl {
   Predictor::Impl& predictor;
   std::vector<Fault> faults;
   ElectricalModel model;
-  std::unique_ptr<standin::Display> display;  // its own when the fault concerns the bus
   bool on_bus = false, on_wheels = false;
   std::vector<Change> changes;
 };
@@ -158,6 +181,8 @@ struct Trial::Impl {
 Trial::Trial(Predictor& predictor, std::span<const Fault> faults)
     : impl_(std::make_unique<Impl>(*predictor.impl_, faults)) {}
 Trial::~Trial() = default;
+
+void Trial::BeginWith(std::size_t s) { impl_->model.SolveIn(s); }
 
 std::span<const Change> Trial::Changes(std::size_t s) {
   impl_->Find(s);

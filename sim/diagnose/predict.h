@@ -56,6 +56,9 @@ class Trial {
 
   // Readings of situation `s` that are not as on the healthy bench; valid until the next call.
   std::span<const Change> Changes(std::size_t s);
+  // Decides in this situation which devices the fault concerns, as if Changes had been asked for it
+  // first.
+  void BeginWith(std::size_t s);
 
  private:
   struct Impl;

@@ -40,13 +40,16 @@ double Cost(double z) {
 }
 
 double Surprise(const Reading& reading, double observed, const Prediction& predicted) {
+  // A reading that came where none should, or did not.
   const bool silent = std::isnan(observed);
   if (silent && predicted.is_none()) return 0;
   if (silent || predicted.is_none()) return kSilenceZ;
+  // z = |observed - predicted| / sigma, of a band from its nearer end.
   const double off = predicted.Distance(observed);
   const double end = observed < predicted.low() ? predicted.low() : predicted.high();
   const double z = reading.discrete ? (off == 0 ? 0 : kOtherStateZ)
                                     : off / std::hypot(reading.sigma, kShareOfValue * end);
+  // Within a band, a little.
   return predicted.is_value() ? z : std::max(z, kBandZ);
 }
 
@@ -69,6 +72,7 @@ class Ranker::Scoring {
         cells_(observed.size()),
         rows_(observed.size(), 0),
         order_(observed.size()) {
+    // cost(z) of each reading without a fault, and of each situation.
     const auto& readings = ranker.predictor_.readings();
     const PredictedRows& healthy = ranker.predictor_.healthy();
     for (std::size_t s = 0; s < observed.size(); ++s) {
@@ -79,22 +83,28 @@ class Ranker::Scoring {
         rows_[s] += cells_[s][r];
       }
     }
+    // Situations, the most surprising first.
     std::iota(order_.begin(), order_.end(), std::size_t{0});
     std::stable_sort(order_.begin(), order_.end(),
                      [this](std::size_t a, std::size_t b) { return rows_[a] > rows_[b]; });
   }
 
-  // Log weight; the bound is given up below `least`, and kImpossible returned. `looks`: how many
-  // situations, the most surprising ones first; all unless given.
-  double LogWeight(const Hypothesis& hypothesis, double least,
-                   std::size_t looks = std::numeric_limits<std::size_t>::max()) const {
+  // Log weight by the most surprising situations alone: the whole one is at most this.
+  double FirstLooks(const Hypothesis& hypothesis) const {
     Trial trial(ranker_.predictor_, hypothesis.faults);
-    double log_weight = std::log(hypothesis.prior);
-    for (std::size_t i = 0; i < std::min(looks, order_.size()); ++i) {
-      log_weight -= RowCost(trial, order_[i]);
-      if (log_weight < least) return kImpossible;
-    }
-    return log_weight;
+    return GoOn(trial, 0, std::min(kFirstLooks, order_.size()), std::log(hypothesis.prior),
+                kImpossible);
+  }
+  // From there to the whole one; given up below `least`, and kImpossible returned.
+  double GoOn(const Hypothesis& hypothesis, double first, double least) const {
+    if (order_.size() <= kFirstLooks) return first;
+    Trial trial(ranker_.predictor_, hypothesis.faults);
+    trial.BeginWith(order_[0]);
+    return GoOn(trial, kFirstLooks, order_.size(), first, least);
+  }
+  double LogWeight(const Hypothesis& hypothesis, double least) const {
+    Trial trial(ranker_.predictor_, hypothesis.faults);
+    return GoOn(trial, 0, order_.size(), std::log(hypothesis.prior), least);
   }
 
   // Golden section between the grid's neighbours: the misfit has one valley there.
@@ -105,6 +115,7 @@ class Ranker::Scoring {
     const auto from = [&](double x) { return logarithmic ? std::exp(x) : x; };
     Hypothesis best = coarse;
     double at_best = at_coarse;
+    // log weight at x, the best kept.
     const auto judge = [&](double x) {
       const Hypothesis at = WithValue(coarse, from(x));
       const double log_weight = LogWeight(at, kImpossible);
@@ -114,6 +125,7 @@ class Ranker::Scoring {
       }
       return log_weight;
     };
+    // [low, high] shrinks about the higher of its two inner points a < b.
     double low = to(coarse.low), high = to(coarse.high);
     double a = high - kGolden * (high - low), b = low + kGolden * (high - low);
     double at_a = judge(a), at_b = judge(b);
@@ -139,7 +151,17 @@ class Ranker::Scoring {
   const std::vector<std::size_t>& order() const { return order_; }
 
  private:
+  double GoOn(Trial& trial, std::size_t from, std::size_t to, double log_weight,
+              double least) const {
+    for (std::size_t i = from; i < to; ++i) {
+      log_weight -= RowCost(trial, order_[i]);
+      if (log_weight < least) return kImpossible;
+    }
+    return log_weight;
+  }
+
   double RowCost(Trial& trial, std::size_t s) const {
+    // sum cost(z): as on the healthy bench, but for what the fault changes.
     double cost = rows_[s];
     for (const Change& change : trial.Changes(s)) {
       const auto r = static_cast<std::size_t>(change.reading);
@@ -207,6 +229,7 @@ bool Ranker::Alike(const PredictedRows& a, const PredictedRows& b) const {
 std::vector<Group> Ranker::GroupsOf(std::vector<Candidate> candidates) const {
   std::sort(candidates.begin(), candidates.end(),
             [](const Candidate& a, const Candidate& b) { return a.log_weight > b.log_weight; });
+  // Best first: each joins the first group whose best member it cannot be told from.
   std::vector<Group> groups;
   double total = 0;
   const double best = candidates.empty() ? 0 : candidates[0].log_weight;
@@ -223,6 +246,7 @@ std::vector<Group> Ranker::GroupsOf(std::vector<Candidate> candidates) const {
       groups.push_back({{std::move(candidate)}, weight});
     }
   }
+  // Weights to shares of all weight, of groups that are left out too.
   for (Group& group : groups) group.share /= total;
   std::stable_sort(groups.begin(), groups.end(),
                    [](const Group& a, const Group& b) { return a.share > b.share; });
@@ -249,6 +273,8 @@ std::vector<Hypothesis> Ranker::Partners(const Scoring& scoring) const {
 // Every pair by the screen; the best of them in full.
 void Ranker::TryDoubles(const Scoring& scoring, std::vector<Candidate>& candidates,
                         const Observation& observed) {
+  // The screen's best pairs, each as one hypothesis: log prior = log prior a + log prior b, less for
+  // two at once.
   const std::vector<Hypothesis> partners = Partners(scoring);
   const PairScreen screen(bench_, predictor_, partners, observed, scoring.cells(), scoring.order());
   double best = kImpossible;
@@ -266,6 +292,7 @@ void Ranker::TryDoubles(const Scoring& scoring, std::vector<Candidate>& candidat
     best = std::max(best, log_weight);
     found.emplace_back(log_weight, std::move(both));
   }
+  // Candidates, best first; of the first ones the quantity refined.
   std::stable_sort(found.begin(), found.end(),
                    [](const auto& a, const auto& b) { return a.first > b.first; });
   std::size_t refined = 0;
@@ -277,6 +304,7 @@ void Ranker::TryDoubles(const Scoring& scoring, std::vector<Candidate>& candidat
 }
 
 Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) {
+  // Nothing to explain?
   Diagnosis diagnosis;
   diagnosis.healthy_prediction = predictor_.healthy();
   Hypothesis none;
@@ -284,6 +312,7 @@ Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) 
   diagnosis.healthy = Judge(none, observed).surprises == 0;
   if (diagnosis.healthy) return diagnosis;
 
+  // All hypotheses by the most surprising situations, to have them in a good order.
   Scoring scoring(*this, observed);
   struct Scored {
     double log_weight;
@@ -292,18 +321,21 @@ Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) 
   const auto better = [](const Scored& a, const Scored& b) { return a.log_weight > b.log_weight; };
   std::vector<Scored> looked;
   for (std::size_t h = 0; h < hypotheses_.size(); ++h) {
-    looked.push_back({scoring.LogWeight(hypotheses_[h], kImpossible, kFirstLooks), h});
+    looked.push_back({scoring.FirstLooks(hypotheses_[h]), h});
   }
   std::stable_sort(looked.begin(), looked.end(), better);
+  // log weight of each in full, as long as it may come within e^kWorth of the best.
   std::vector<Scored> scored;
   double best = kImpossible;
   for (const Scored& first : looked) {
     if (first.log_weight < best - kWorth) break;
-    const double log_weight = scoring.LogWeight(hypotheses_[first.hypothesis], best - kWorth);
+    const double log_weight =
+        scoring.GoOn(hypotheses_[first.hypothesis], first.log_weight, best - kWorth);
     if (log_weight == kImpossible) continue;
     best = std::max(best, log_weight);
     scored.push_back({log_weight, first.hypothesis});
   }
+  // Of these the candidates, of the first ones the quantity refined.
   std::stable_sort(scored.begin(), scored.end(), better);
   std::vector<Candidate> candidates;
   std::size_t refined = 0;
@@ -315,10 +347,12 @@ Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) 
     }
     candidates.push_back(Judge(hypothesis, observed));
   }
+  // None explains everything: pairs.
   const auto explains = [](const Candidate& candidate) { return candidate.surprises == 0; };
   if (options.doubles && std::none_of(candidates.begin(), candidates.end(), explains)) {
     TryDoubles(scoring, candidates, observed);
   }
+  // Candidates that these readings cannot tell apart are one group.
   diagnosis.groups = GroupsOf(std::move(candidates));
   diagnosis.explained = !diagnosis.groups.empty() && diagnosis.groups[0].members[0].surprises == 0;
   return diagnosis;

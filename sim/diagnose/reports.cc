@@ -133,15 +133,8 @@ int ReportModel::SourceIn(const profile::Message& message, const profile::Signal
   return profile::IndexOf(bench_.stimuli, signal.carries);
 }
 
-std::unique_ptr<standin::Display> ReportModel::DisplayWith(
-    std::span<const profile::Fault> faults) const {
-  if (!bench_.display) return nullptr;
-  auto display = std::make_unique<standin::Display>(bench_);
-  for (const profile::Fault& fault : faults) {
-    const auto* layout = fault.As<profile::fault::Layout>();
-    if (layout) display->SetLayout(fault.at, *layout, true);
-  }
-  return display;
+std::unique_ptr<standin::Display> ReportModel::MakeDisplay() const {
+  return bench_.display ? std::make_unique<standin::Display>(bench_) : nullptr;
 }
 
 bus::TimedFrame ReportModel::FrameOf(const Sent& sent, std::span<const double> values) const {
@@ -155,7 +148,7 @@ bus::TimedFrame ReportModel::FrameOf(const Sent& sent, std::span<const double> v
 
 double ReportModel::Read(int reading, const Sent& sent, const bus::TimedFrame& frame) const {
   const auto r = static_cast<std::size_t>(reading);
-  return bus::Measured(*sent.message, readings_[r].signal.signal, frame.frame).value_or(kNothing);
+  return bus::Decode(*sent.message, readings_[r].signal.signal, frame.frame).value_or(kNothing);
 }
 
 void ReportModel::Shown(const standin::Display& display, std::vector<double>& values) const {
@@ -164,14 +157,18 @@ void ReportModel::Shown(const standin::Display& display, std::vector<double>& va
 }
 
 Values ReportModel::Row(std::span<const double> values, const Situation& situation,
-                        std::span<const profile::Fault> faults, standin::Display* display) const {
+                        std::span<const profile::Fault> faults, standin::Display* display,
+                        Of of) const {
   Values row(readings_.size(), kNothing);
   if (display != nullptr) display->Reset();
   const auto send = [&](const std::vector<Sent>& list, std::span<const double> carried) {
+    const bool by_display = &list == &by_display_, read = by_display || of == Of::kAll;
     for (const Sent& sent : list) {
+      if (!read && sent.gauges.empty()) continue;
       if (IsMissing(sent.message->name, faults)) continue;
       const bus::TimedFrame frame = FrameOf(sent, carried);
-      if (display != nullptr && &list != &by_display_) display->OnFrame(frame);
+      if (display != nullptr && !by_display) display->OnFrame(frame);
+      if (!read) continue;
       for (const int r : sent.readings) row[static_cast<std::size_t>(r)] = Read(r, sent, frame);
     }
   };
@@ -199,10 +196,10 @@ Prediction ReportModel::Between(int reading, const ControllerValues& values, dou
 }
 
 Predictions ReportModel::All(const ControllerValues& values, const Situation& situation,
-                             std::span<const profile::Fault> faults,
-                             standin::Display* display) const {
-  const Values low = Row(LowsOf(values), situation, faults, display);
-  const Values high = AtRest(values) ? low : Row(HighsOf(values), situation, faults, display);
+                             std::span<const profile::Fault> faults, standin::Display* display,
+                             Of of) const {
+  const Values low = Row(LowsOf(values), situation, faults, display, of);
+  const Values high = AtRest(values) ? low : Row(HighsOf(values), situation, faults, display, of);
   Predictions row;
   for (std::size_t r = 0; r < low.size(); ++r) {
     row.push_back(Between(static_cast<int>(r), values, low[r], high[r]));

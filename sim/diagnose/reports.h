@@ -27,12 +27,15 @@ class ReportModel {
  public:
   ReportModel(const profile::Bench& bench, const std::vector<Reading>& readings);
 
-  // The display as these faults leave it; null without one.
-  std::unique_ptr<standin::Display> DisplayWith(std::span<const profile::Fault> faults) const;
+  // Null without one.
+  std::unique_ptr<standin::Display> MakeDisplay() const;
 
-  // All readings of a situation. `values` empty: the controller is silent.
+  enum class Of { kAll, kDisplay };  // readings that are asked for; the others are none
+  // The readings of a situation. `values` empty: the controller is silent. `display` has the
+  // layouts that these faults leave it.
   Predictions All(const ControllerValues& values, const Situation& situation,
-                  std::span<const profile::Fault> faults, standin::Display* display) const;
+                  std::span<const profile::Fault> faults, standin::Display* display,
+                  Of of = Of::kAll) const;
   // Those that are not as in `row` when the controller's values are not as in `healthy`. Neither
   // set of values is empty; `display` is one without faults.
   void Changed(const ControllerValues& values, const ControllerValues& healthy,
@@ -53,7 +56,7 @@ class ReportModel {
   // NaN: it is not in the frame.
   double Read(int reading, const Sent& sent, const bus::TimedFrame& frame) const;
   Values Row(std::span<const double> values, const Situation& situation,
-             std::span<const profile::Fault> faults, standin::Display* display) const;
+             std::span<const profile::Fault> faults, standin::Display* display, Of of) const;
   // Of the readings sent anew, and of what the display then shows; the others stay as they are.
   void RowOf(std::span<const double> values, const std::vector<bool>& sent_anew,
              standin::Display* display, Values& row) const;

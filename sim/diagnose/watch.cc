@@ -6,6 +6,7 @@
 #include <limits>
 #include <set>
 
+#include "diagnose/held_wiring.h"
 #include "plant/plant.h"
 #include "profile/scenario_file.h"
 #include "scenario/timeline.h"
@@ -51,20 +52,23 @@ struct Extremes {
 // A plant at the controller stand-in's terminals, as run/runner.h has it, without a bus.
 class Player : private plant::WaveSink {
  public:
-  Player(const profile::Bench& bench, const scenario::Timeline& timeline, ElectricalModel& model,
+  Player(const profile::Bench& bench, const scenario::Timeline& timeline, HeldWiring& wiring,
+         plant::Faults faults, std::span<const int> heard, std::span<const int> not_felt,
          std::uint64_t look)
       : controller_(bench),
-        plant_(bench, timeline, look, *this, model),
+        plant_(bench, timeline, look, *this, wiring),
         sample_ns_(FromMs(bench.controller->sample_ms)),
         sampled_ns_(static_cast<TimeNs>(look - 1) * sample_ns_ * 37 / 100),
         input_v_(bench.controller->inputs.size()),
         reference_v_(bench.controller->references.size()) {
-    for (const profile::Fault* fault : model.faults()) {
+    for (const profile::Fault* fault : faults) {
       const auto* table = fault->As<profile::fault::Calibration>();
       if (table) controller_.SetCalibration(fault->at, *table, true);
     }
+    plant_.HearOnly(heard);
+    for (const int sensor : not_felt) plant_.HoldOff(sensor);
     plant_.OnStep(0);
-    plant_.SetFaults(0, model.faults());
+    plant_.SetFaults(0, faults);
   }
 
   TimeNs sampled_ns() const { return sampled_ns_; }
@@ -103,6 +107,12 @@ std::vector<double> StepsOf(const profile::Controller& controller) {
   return steps;
 }
 
+// As Key has it: a device that moves an input by less is not felt there.
+bool IsFelt(const Reach& reach, const Electrical& electrical, int input) {
+  const auto i = static_cast<std::size_t>(input);
+  return Rounded(reach.on_v[i] - electrical.input_v[i], kKeyV) != 0;
+}
+
 }  // namespace
 
 Watch::Watch(const profile::Bench& bench)
@@ -115,6 +125,19 @@ Watch::Watch(const profile::Bench& bench)
   }
   inputs.erase(-1);
   trigger_inputs_.assign(inputs.begin(), inputs.end());
+  // The channels' values come last: each its value and its fault.
+  std::vector<int> of_channels;
+  const auto add = [&](const auto& channel) {
+    of_channels.insert(of_channels.end(), 2,
+                       standin::InputIndex(*bench.controller, channel.terminal));
+  };
+  for (const profile::AnalogChannel& channel : bench.controller->analog) add(channel);
+  for (const profile::FrequencyChannel& channel : bench.controller->frequency) {
+    add(channel);
+    frequency_inputs_.push_back(of_channels.back());
+  }
+  value_inputs_.assign(names_.size() - of_channels.size(), -1);
+  value_inputs_.insert(value_inputs_.end(), of_channels.begin(), of_channels.end());
 }
 
 bool Watch::IsSame(const Electrical& a, const Electrical& b) const {
@@ -169,29 +192,59 @@ const ControllerValues& Watch::Find(const Electrical& electrical, ElectricalMode
   std::vector<int> key = Key(electrical, model, situation, inputs);
   const auto known = known_.find(key);
   if (known != known_.end()) return known->second;
-  const std::uint64_t looks = inputs.empty() ? kLooks : kChannelLooks;
-  return known_.emplace(std::move(key), Play(model, situation, looks)).first->second;
+  return known_.emplace(std::move(key), Play(electrical, model, situation, inputs)).first->second;
+}
+
+// Pulse sensors that reach none of these inputs.
+std::vector<int> Watch::NotFelt(const Electrical& electrical, std::span<const int> inputs) const {
+  std::vector<int> sensors;
+  for (const Reach& reach : electrical.reaches) {
+    const int sensor = reach.device - static_cast<int>(bench_.triggers.size());
+    const auto felt = [&](int input) { return IsFelt(reach, electrical, input); };
+    if (sensor >= 0 && std::ranges::none_of(inputs, felt)) sensors.push_back(sensor);
+  }
+  return sensors;
+}
+
+// The values in question.
+std::vector<std::size_t> Watch::Wanted(std::span<const int> inputs) const {
+  std::vector<std::size_t> values;
+  for (std::size_t v = 0; v < value_inputs_.size(); ++v) {
+    const int input = value_inputs_[v];
+    if (input < 0 || std::ranges::count(inputs, input) > 0) values.push_back(v);
+  }
+  return values;
 }
 
 // Each look has another noise, and samples at another phase of the crank.
-ControllerValues Watch::Play(ElectricalModel& model, const Situation& situation,
-                             std::uint64_t looks) const {
+ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& model,
+                             const Situation& situation, std::span<const int> inputs) const {
   const profile::Scenario empty;
   const scenario::Timeline timeline = Held(bench_, empty, situation);
-  std::vector<Extremes> seen(names_.size());
+  std::vector<int> asked = trigger_inputs_, heard = trigger_inputs_;
+  for (const int input : inputs) {
+    if (std::ranges::count(asked, input) > 0) continue;
+    asked.push_back(input);
+    if (std::ranges::count(frequency_inputs_, input) > 0) heard.push_back(input);
+  }
+  const std::vector<int> not_felt = NotFelt(electrical, asked);
+  const std::vector<std::size_t> wanted = Wanted(inputs);
+  const std::uint64_t looks = inputs.empty() ? kLooks : kChannelLooks;
+  HeldWiring wiring(bench_, model);
+  std::vector<Extremes> seen(wanted.size());
   for (std::uint64_t look = 1; look <= looks; ++look) {
-    Player player(bench_, timeline, model, look);
+    Player player(bench_, timeline, wiring, model.faults(), heard, not_felt, look);
     while (player.sampled_ns() < kSettlesNs) player.PlayToNextSample();
     while (player.sampled_ns() < kSettlesNs + kWatchedNs) {
       player.PlayToNextSample();
-      for (std::size_t v = 0; v < seen.size(); ++v) seen[v].Take(player.Value(v));
+      for (std::size_t i = 0; i < seen.size(); ++i) seen[i].Take(player.Value(wanted[i]));
     }
   }
-  ControllerValues values;
-  for (std::size_t v = 0; v < seen.size(); ++v) {
-    const bool restless = seen[v].greatest - seen[v].least > steps_[v];
-    values.push_back(restless ? Prediction::Restless(seen[v].least, seen[v].greatest)
-                              : Prediction::Value(seen[v].last));
+  ControllerValues values(names_.size(), Prediction::Value(0));
+  for (std::size_t i = 0; i < seen.size(); ++i) {
+    const bool restless = seen[i].greatest - seen[i].least > steps_[wanted[i]];
+    values[wanted[i]] = restless ? Prediction::Restless(seen[i].least, seen[i].greatest)
+                                 : Prediction::Value(seen[i].last);
   }
   return values;
 }

@@ -29,8 +29,9 @@ class Watch {
  public:
   explicit Watch(const profile::Bench& bench);
 
-  // `inputs`: those that the answer depends on, besides the trigger inputs. `model` has solved the
-  // situation last; `electrical` is its answer.
+  // `inputs`: those whose channels are asked for, besides the position that the trigger inputs
+  // give; other channels are left at 0. `model` has solved the situation last; `electrical` is its
+  // answer.
   const ControllerValues& Find(const Electrical& electrical, ElectricalModel& model,
                                const Situation& situation, std::span<const int> inputs);
   // Do all trigger inputs see the same, and has the controller its supply in both?
@@ -40,13 +41,17 @@ class Watch {
  private:
   std::vector<int> Key(const Electrical& electrical, const ElectricalModel& model,
                        const Situation& situation, std::span<const int> inputs) const;
-  ControllerValues Play(ElectricalModel& model, const Situation& situation,
-                        std::uint64_t looks) const;
+  std::vector<int> NotFelt(const Electrical& electrical, std::span<const int> inputs) const;
+  std::vector<std::size_t> Wanted(std::span<const int> inputs) const;
+  ControllerValues Play(const Electrical& electrical, ElectricalModel& model,
+                        const Situation& situation, std::span<const int> inputs) const;
 
   const profile::Bench& bench_;
   std::vector<std::string> names_;
   std::vector<double> steps_;        // per value: less is no move
+  std::vector<int> value_inputs_;    // per value: its channel's input; -1: of no channel
   std::vector<int> trigger_inputs_;  // those with a trigger channel
+  std::vector<int> frequency_inputs_;
   std::map<std::vector<int>, ControllerValues> known_;
 };
 

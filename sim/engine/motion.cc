@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "engine/motion.h"
 
+#include <algorithm>
 #include <cassert>
 #include <cmath>
 #include <limits>
@@ -136,7 +137,7 @@ TimeNs Motion::TimeAt(CrankAngle angle) const {
   const double degrees = angle.Minus(begin_angle_);
   if (degrees <= 0) return begin_ns_;
   const double x = SecondsFor(degrees);
-  return x < kHorizonS ? begin_ns_ + FromSeconds(x) : kNever;
+  return x < kHorizonS ? begin_ns_ + FromSeconds(std::max(x, 0.0)) : kNever;
 }
 
 // The inverse within the segment; infinity when it is never reached. REQUIRES: degrees > 0.
@@ -151,7 +152,7 @@ double Motion::SecondsFor(double degrees) const {
     case SegmentKind::kCrank:
       return CrankingSecondsFor(degrees);
   }
-  return degrees / (kDegPerSPerRpm * segment_.speed_rpm);
+  return segment_.speed_rpm > 0 ? degrees / (kDegPerSPerRpm * segment_.speed_rpm) : kInfinity;
 }
 
 // The quadratic is solved from the ramp's slower end, with no difference of near-equal numbers:

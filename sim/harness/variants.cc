@@ -12,7 +12,8 @@ namespace {
 constexpr double kNoCurrentOhm = 1e15;
 constexpr int kMostPasses = 24;
 
-constexpr double kRestOhm = 1e3;  // of a resistive device as power comes up
+constexpr double kRestOhm = 1e3;                         // of a resistive device as power comes up
+constexpr std::size_t kMostKept = std::size_t{1} << 20;  // volts: 8 MiB
 
 using Volts = Eigen::Ref<const Eigen::VectorXd>;
 
@@ -116,13 +117,21 @@ void Variants::Reduce(Point& point) const {
   point.by_emf << siemens, -seen_ohm * siemens;
 }
 
+const Eigen::VectorXd& Variants::NodeResponse(const NodePair& pair) const {
+  const std::pair<int, int> ends{pair.plus, pair.minus};
+  const auto known = known_.find(ends);
+  if (known != known_.end()) return known->second;
+  if (known_.size() * static_cast<std::size_t>(node_v0_.size()) > kMostKept) known_.clear();
+  return known_.emplace(ends, solver_.Response(pair.plus, pair.minus)).first->second;
+}
+
 Eigen::MatrixXd Variants::ResponseOf(const Edit& edit) const {
   Eigen::MatrixXd node_v(node_v0_.size(), static_cast<Eigen::Index>(edit.ports.size()));
   for (std::size_t f = 0; f < edit.ports.size(); ++f) {
     const NodePair &nodes = edit.ports[f].nodes, &less = edit.ports[f].less;
     auto column = node_v.col(static_cast<Eigen::Index>(f));
-    column = solver_.Response(nodes.plus, nodes.minus);
-    if (less.plus != less.minus) column -= solver_.Response(less.plus, less.minus);
+    column = NodeResponse(nodes);
+    if (less.plus != less.minus) column -= NodeResponse(less);
   }
   return node_v;
 }

@@ -30,8 +30,10 @@
 #define DRYCRANK_HARNESS_VARIANTS_H_
 
 #include <Eigen/Dense>
+#include <map>
 #include <optional>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "harness/edit.h"
@@ -69,6 +71,7 @@ class Variants {
   };
 
   void Reduce(Point& point) const;
+  const Eigen::VectorXd& NodeResponse(const NodePair& pair) const;
   // W: a column for each port, volts of the network without devices per ampere.
   Eigen::MatrixXd ResponseOf(const Edit& edit) const;
   std::vector<State> StatesAt(const Point& point) const;
@@ -82,6 +85,9 @@ class Variants {
   Eigen::MatrixXd node_ohm_;    // X
   Point off_;                   // as power comes up
   Point first_;                 // the case that most others are like
+  // Volts of the nodes per ampere through a pair: one place is asked for again with each size of a
+  // fault there. Forgotten when there are too many.
+  mutable std::map<std::pair<int, int>, Eigen::VectorXd> known_;
 };
 
 // The network with one edit. The Variants must outlive it.

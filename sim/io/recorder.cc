@@ -45,6 +45,10 @@ bool Recorder::WriteWaiting() {
     synced_ = steady_clock::now();
     unsynced_ = false;
   }
+  if (!failed_.load(std::memory_order_relaxed) && !files_->problem().empty()) {
+    trouble_ = files_->problem();
+    failed_.store(true, std::memory_order_release);
+  }
   return any;
 }
 

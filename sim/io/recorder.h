@@ -35,6 +35,8 @@ class Recorder final : private Backlog {
 
   // From one thread.
   void Take(const bus::RecordedFrame& frame);
+  // While it records: what cannot be written any more; empty: all is well.
+  std::string trouble() const { return failed_.load(std::memory_order_acquire) ? trouble_ : ""; }
   // Writes the rest. Empty when every frame is in a file, else what failed.
   [[nodiscard]] std::string Stop();
   // After Stop.
@@ -48,6 +50,8 @@ class Recorder final : private Backlog {
   std::vector<bus::RecordedFrame> ring_;
   std::atomic<std::uint64_t> taken_ = 0;      // frames put in so far, by the run's thread
   std::atomic<std::uint64_t> passed_on_ = 0;  // of these, passed on by the other one
+  std::atomic<bool> failed_ = false;
+  std::string trouble_;  // set once, before failed_
   std::uint64_t left_out_ = 0;
   std::chrono::steady_clock::time_point synced_ = std::chrono::steady_clock::now();
   bool unsynced_ = false;  // something was written since

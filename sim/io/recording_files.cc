@@ -2,8 +2,11 @@
 #include "io/recording_files.h"
 
 #include <fcntl.h>
+#include <sys/file.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <cstring>
 
@@ -54,12 +57,13 @@ void RecordingFiles::Fail(const char* step) {
 bool RecordingFiles::OpenNext() {
   ++number_;
   path_ = PathOf(number_);
-  const int how = options_.overwrite ? O_TRUNC : O_EXCL;
+  const int how = options_.overwrite ? 0 : O_EXCL;
   file_ = open(path_.c_str(), O_WRONLY | O_CREAT | O_CLOEXEC | how, 0666);
   if (file_ < 0) {
     Fail("create");
     return false;
   }
+  if (!Empty()) return false;
   const auto kept = static_cast<std::uint64_t>(options_.max_files);
   if (kept > 0 && number_ > kept && unlink(PathOf(number_ - kept).c_str()) != 0 &&
       errno != ENOENT) {
@@ -73,12 +77,28 @@ bool RecordingFiles::OpenNext() {
   return true;
 }
 
+// Cut only once it is ours: another process may be recording into it. Pipes cannot be cut.
+bool RecordingFiles::Empty() {
+  if (flock(file_, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) {
+    problem_ = fmt::format("{} is being recorded by another process; give another name", path_);
+  } else if (ftruncate(file_, 0) != 0 && errno != EINVAL) {
+    Fail("empty");
+  }
+  if (problem_.empty()) return true;
+  close(file_);
+  file_ = -1;
+  return false;
+}
+
 void RecordingFiles::AppendInterface(const std::string& name) {
   if (format_ == bus::RecordingFormat::kPcapng) bus::AppendPcapngInterface(name, buffer_);
 }
 
 void RecordingFiles::AddInterface(const std::string& name) {
   interfaces_.push_back(name);
+  if (format_ == bus::RecordingFormat::kCandumpLog) {  // blanks are what its words are apart by
+    std::replace(interfaces_.back().begin(), interfaces_.back().end(), ' ', '_');
+  }
   AppendInterface(name);
 }
 
@@ -116,6 +136,10 @@ void RecordingFiles::Flush() {
     } else if (errno != EINTR) {
       Fail("write");
     }
+  }
+  struct stat facts {};
+  if (problem_.empty() && file_ >= 0 && fstat(file_, &facts) == 0 && facts.st_nlink == 0) {
+    problem_ = path_ + " was removed while it was being written";
   }
   (problem_.empty() ? written_ : lost_) += buffered_;
   buffered_ = 0;

@@ -60,6 +60,7 @@ class RecordingFiles {
   bool IsNumbered() const { return options_.max_bytes > 0 || options_.max_ns > 0; }
   std::string PathOf(std::uint64_t number) const;
   bool OpenNext();
+  bool Empty();
   void AppendInterface(const std::string& name);
   void CloseFile();
   void Fail(const char* step);

@@ -27,14 +27,6 @@ double WidthValue(const profile::Sensor& sensor, const StimulusValue& value_of) 
 
 }  // namespace
 
-bool IsPulse(const profile::Sensor& sensor) {
-  return std::holds_alternative<profile::FrequencySensor>(sensor.model);
-}
-
-bool IsCoil(const profile::Trigger& trigger) {
-  return std::holds_alternative<profile::VariableReluctancePickup>(trigger.pickup);
-}
-
 Source SourceOf(const profile::Bench& bench, const profile::Sensor& sensor,
                 const StimulusValue& value_of, Faults faults) {
   return sensor::ToSource(sensor, Nth(bench.stimuli, sensor.stimulus),
@@ -49,7 +41,8 @@ void DevicesAtRest(const profile::Bench& bench, const StimulusValue& value_of, F
   for (std::size_t i = 0; i < first; ++i) values[i] = 0;
   for (std::size_t i = 0; i < bench.sensors.size(); ++i) {
     const profile::Sensor& sensor = bench.sensors[i];
-    values[first + i] = IsPulse(sensor) ? 0 : SourceOf(bench, sensor, value_of, faults).value;
+    // Of pulses: off.
+    values[first + i] = SourceOf(bench, sensor, value_of, faults).value;
   }
 }
 

@@ -26,10 +26,6 @@ using Faults = std::span<const profile::Fault* const>;
 // Value of a stimulus by its index, in its unit.
 using StimulusValue = std::function<double(int)>;
 
-// Its output comes and goes by itself (kPulses); every other sensor holds still with its stimulus.
-bool IsPulse(const profile::Sensor& sensor);
-bool IsCoil(const profile::Trigger& trigger);
-
 Source SourceOf(const profile::Bench& bench, const profile::Sensor& sensor,
                 const StimulusValue& value_of, Faults faults);
 

@@ -4,9 +4,11 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <numeric>
 #include <variant>
 
 #include "plant/segments.h"
+#include "profile/device_leads.h"
 
 namespace drycrank::plant {
 namespace {
@@ -18,6 +20,10 @@ constexpr double kLiftV = 0.02;         // a coil's input lifted by more than th
 constexpr std::size_t kCacheSize = 64;
 constexpr int kDense = -2;
 constexpr TimeNs kAdvanceStepNs = 10 * kNsPerMs;
+
+bool IsPulse(const profile::Sensor& sensor) {
+  return profile::GivenBy(sensor.model) == profile::Gives::kPulses;
+}
 
 double Idle(const profile::Sensor& sensor) {  // a value for the first solve; replaced before use
   return IsPulse(sensor) ? 0.0 : 1.0;
@@ -45,17 +51,19 @@ Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, st
       wiring_(wiring) {
   const std::size_t inputs = bench.controller ? bench.controller->inputs.size() : 0;
   for (std::size_t i = 0; i < bench.triggers.size(); ++i) {
-    const bool coil = IsCoil(bench.triggers[i]);
+    const bool coil = profile::GivenBy(bench.triggers[i].pickup) == profile::Gives::kCoil;
     coil_of_trigger_.push_back(coil ? static_cast<int>(coil_devices_.size()) : -1);
     if (coil) coil_devices_.push_back(static_cast<int>(i));
     values_.push_back(0);
   }
   for (std::size_t i = 0; i < bench.sensors.size(); ++i) {
     values_.push_back(Idle(bench.sensors[i]));
-    if (IsPulse(bench.sensors[i])) pulses_.push_back({static_cast<int>(i), {}});
+    if (IsPulse(bench.sensors[i])) pulses_.push_back({static_cast<int>(i), {}, {}});
   }
   assert(values_.size() <= on_.size());
   lobes_.resize(coil_devices_.size());
+  heard_.resize(inputs);
+  std::iota(heard_.begin(), heard_.end(), 0);
   level_v_.assign(inputs, std::nan(""));
   input_coil_.assign(inputs, -1);
   cache_.resize(kCacheSize);
@@ -65,13 +73,27 @@ Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, st
   }
 }
 
-void Plant::UpdateSensors(TimeNs t_ns) {
+bool Plant::StimuliHold() const {
+  for (std::size_t i = 0; i < bench_.stimuli.size(); ++i) {
+    if (timeline_.track(static_cast<int>(i)).kind != profile::DriveKind::kHold) return false;
+  }
+  return true;
+}
+
+Source Plant::SourceAt(std::size_t sensor, TimeNs t_ns) const {
   const auto value_of = [&](int stimulus) { return timeline_.Value(stimulus, t_ns); };
+  return SourceOf(bench_, bench_.sensors[sensor], value_of, faults_);
+}
+
+void Plant::UpdateSensors(TimeNs t_ns) {
   const std::size_t first = bench_.triggers.size();
   for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
-    const profile::Sensor& sensor = bench_.sensors[i];
-    if (IsPulse(sensor)) continue;  // comes as edges
-    values_[first + i] = SourceOf(bench_, sensor, value_of, faults_).value;
+    if (IsPulse(bench_.sensors[i])) continue;  // comes as edges
+    values_[first + i] = SourceAt(i, t_ns).value;
+  }
+  if (!stimuli_hold_) return;
+  for (Pulse& pulse : pulses_) {
+    pulse.source = SourceAt(static_cast<std::size_t>(pulse.sensor), t_ns);
   }
 }
 
@@ -99,6 +121,10 @@ void Plant::RestartTriggers(TimeNs t_ns) {
   }
 }
 
+void Plant::HoldOff(int sensor) {
+  std::erase_if(pulses_, [sensor](const Pulse& pulse) { return pulse.sensor == sensor; });
+}
+
 void Plant::OnStep(TimeNs t_ns) {
   // A drive that goes on from the step before keeps its segment: a sine its phase, a ramp its end.
   // Two drives may begin at one instant: the later one counts.
@@ -106,6 +132,7 @@ void Plant::OnStep(TimeNs t_ns) {
   motion_track_ = timeline_.track(0);
   UpdateAdvances(t_ns);
   RestartTriggers(t_ns);
+  stimuli_hold_ = StimuliHold();
   UpdateSensors(t_ns);
   cached_ = 0;
   EmitLevels(t_ns);
@@ -148,7 +175,8 @@ const Plant::Levels& Plant::LevelsNow(TimeNs t_ns) {
 void Plant::FindCoils(const Levels& levels) {
   const std::size_t inputs = levels.input_v.size();
   any_dense_ = false;
-  for (std::size_t i = 0; i < inputs; ++i) {
+  for (const int input : heard_) {
+    const auto i = static_cast<std::size_t>(input);
     input_coil_[i] = -1;
     for (std::size_t c = 0; c < coil_devices_.size(); ++c) {
       if (std::abs(levels.gain[c * inputs + i]) < kReaches) continue;
@@ -161,7 +189,8 @@ void Plant::FindCoils(const Levels& levels) {
 
 void Plant::EmitLevels(TimeNs t_ns) {
   const Levels& levels = LevelsNow(t_ns);
-  for (std::size_t i = 0; i < level_v_.size(); ++i) {
+  for (const int input : heard_) {
+    const auto i = static_cast<std::size_t>(input);
     const double v = levels.input_v[i];
     if (input_coil_[i] == kDense) continue;
     if (input_coil_[i] >= 0) {
@@ -174,7 +203,7 @@ void Plant::EmitLevels(TimeNs t_ns) {
     }
     if (std::abs(v - level_v_[i]) <= kLevelChangeV) continue;
     level_v_[i] = v;
-    sink_.OnWave(static_cast<int>(i), {t_ns, kNever, v, v, 0});
+    sink_.OnWave(input, {t_ns, kNever, v, v, 0});
   }
   if (any_dense_ && next_dense_ns_ == kNever) next_dense_ns_ = t_ns;
 }
@@ -187,12 +216,13 @@ void Plant::EmitLobe(int channel, TimeNs t_ns) {
   const double noise_v = pickup.noise_v > 0 ? pickup.noise_v * noise_.Gauss() : 0;
   const Levels& levels = LevelsNow(t_ns);
   const std::size_t inputs = levels.input_v.size();
-  for (std::size_t i = 0; i < inputs; ++i) {
+  for (const int input : heard_) {
+    const auto i = static_cast<std::size_t>(input);
     if (input_coil_[i] != coil) continue;
     const double gain = levels.gain[static_cast<std::size_t>(coil) * inputs + i];
     const double base = levels.input_v[i] + gain * noise_v;
     level_v_[i] = levels.input_v[i];  // without the noise: what a switched output lifts it from
-    sink_.OnWave(static_cast<int>(i),
+    sink_.OnWave(input,
                  {t_ns, lobe.peak_v == 0 ? kNever : lobe.end_ns, base, base, gain * lobe.peak_v});
   }
 }
@@ -214,9 +244,8 @@ void Plant::EmitDense(TimeNs t_ns) {
   next_dense_ns_ = any_dense_ ? t_ns + kDenseNs : kNever;
   if (!any_dense_) return;
   const Levels& levels = LevelsNow(t_ns);
-  for (std::size_t i = 0; i < input_coil_.size(); ++i) {
-    if (input_coil_[i] != kDense) continue;
-    const int input = static_cast<int>(i);
+  for (const int input : heard_) {
+    if (input_coil_[static_cast<std::size_t>(input)] != kDense) continue;
     sink_.OnWave(input, {t_ns, t_ns + kDenseNs, DenseVolts(levels, input, t_ns),
                          DenseVolts(levels, input, t_ns + kDenseNs), 0});
   }
@@ -242,11 +271,9 @@ void Plant::TakeTrigger() {
 }
 
 void Plant::TakePulse(Pulse& pulse) {
-  const profile::Sensor& sensor = bench_.sensors[static_cast<std::size_t>(pulse.sensor)];
   const TimeNs t_ns = pulse.train.next_ns();
-  const auto value_of = [&](int stimulus) { return timeline_.Value(stimulus, t_ns); };
-  const Source source = SourceOf(bench_, sensor, value_of, faults_);
-  if (!pulse.train.Take(source.hz, source.low_s)) return;
+  if (!stimuli_hold_) pulse.source = SourceAt(static_cast<std::size_t>(pulse.sensor), t_ns);
+  if (!pulse.train.Take(pulse.source.hz, pulse.source.low_s)) return;
   SetSwitch(static_cast<int>(bench_.triggers.size()) + pulse.sensor, pulse.train.low());
   EmitLevels(t_ns);
 }
@@ -254,20 +281,25 @@ void Plant::TakePulse(Pulse& pulse) {
 void Plant::FindNext() {
   next_ns_ = std::min({triggers_.Peek().t_ns, motion_break_ns_, next_dense_ns_});
   for (const Pulse& pulse : pulses_) next_ns_ = std::min(next_ns_, pulse.train.next_ns());
+  next_ns_ = stuck_ns_ == kNever ? std::max(next_ns_, taken_ns_) : kNever;
 }
 
 void Plant::TakeEvent() {
-  const TimeNs t_ns = next_ns_;
-  if (motion_break_ns_ == t_ns) {
+  const TimeNs t_ns = taken_ns_ = next_ns_;
+  if (!guard_.Admit(t_ns)) {
+    stuck_ns_ = t_ns;
+    return FindNext();
+  }
+  if (motion_break_ns_ <= t_ns) {
     BeginMotion(t_ns);
     RestartTriggers(t_ns);
-  } else if (triggers_.Peek().t_ns == t_ns) {
+  } else if (triggers_.Peek().t_ns <= t_ns) {
     TakeTrigger();
-  } else if (next_dense_ns_ == t_ns) {
+  } else if (next_dense_ns_ <= t_ns) {
     EmitDense(t_ns);
   } else {
     for (Pulse& pulse : pulses_) {
-      if (pulse.train.next_ns() == t_ns) {
+      if (pulse.train.next_ns() <= t_ns) {
         TakePulse(pulse);
         break;
       }
@@ -287,7 +319,7 @@ void Plant::Sample(TimeNs t_ns, std::span<double> input_v) {
     RestartTriggers(t_ns);
     FindNext();
   }
-  UpdateSensors(t_ns);
+  if (!stimuli_hold_) UpdateSensors(t_ns);
   wiring_.Solve(values_, input_v);
 }
 

@@ -21,12 +21,14 @@
 
 #include "engine/motion.h"
 #include "plant/pulse_train.h"
+#include "plant/step_guard.h"
 #include "plant/wiring.h"
 #include "profile/bench.h"
 #include "scenario/timeline.h"
 #include "trigger/trigger_stream.h"
 #include "types/limits.h"
 #include "types/random.h"
+#include "types/source.h"
 #include "types/wave.h"
 
 namespace drycrank::plant {
@@ -47,14 +49,21 @@ class Plant {
   Plant(const profile::Bench& bench, const scenario::Timeline& timeline, std::uint64_t seed,
         WaveSink& sink, Wiring& wiring);
 
+  // Before the first step. Waves are handed on at these inputs alone; at all unless told.
+  void HearOnly(std::span<const int> inputs) { heard_.assign(inputs.begin(), inputs.end()); }
+  // The output of this pulse sensor stays off, as one that nobody feels.
+  void HoldOff(int sensor);
   // The timeline's tracks changed at t_ns.
   void OnStep(TimeNs t_ns);
   // The faults in force from t_ns on.
   void SetFaults(TimeNs t_ns, Faults faults);
 
+  // Never before the one that was taken last.
   TimeNs NextEventNs() const { return next_ns_; }
   // REQUIRES: NextEventNs() != kNever. Waves go to the sink.
   void TakeEvent();
+  // Where events came without end (step_guard.h); from then on there are none. kNever: all is well.
+  TimeNs stuck_ns() const { return stuck_ns_; }
 
   // Voltages at the inputs at t_ns; also brings cam advances and sensors up to date.
   void Sample(TimeNs t_ns, std::span<double> input_v);
@@ -80,11 +89,14 @@ class Plant {
   };
   struct Pulse {
     int sensor = 0;
+    Source source;
     PulseTrain train;
   };
 
   Plant(const profile::Bench& bench, const scenario::Timeline& timeline, std::uint64_t seed,
         WaveSink& sink, std::unique_ptr<Wiring> own);
+  bool StimuliHold() const;
+  Source SourceAt(std::size_t sensor, TimeNs t_ns) const;
   void UpdateSensors(TimeNs t_ns);
   void BeginMotion(TimeNs t_ns);
   void UpdateAdvances(TimeNs t_ns);
@@ -118,6 +130,8 @@ class Plant {
   TimeNs cache_until_ns_ = 0;
   std::vector<Lobe> lobes_;  // per coil
   std::vector<Pulse> pulses_;
+  bool stimuli_hold_ = false;  // what the sensors give stays as it is until the next step or fault
+  std::vector<int> heard_;     // inputs whose waves are handed on
   std::vector<double> level_v_;  // last level handed on, per input
   std::vector<int> input_coil_;  // the one coil that reaches an input, -1 none, -2 dense
   bool any_dense_ = false;
@@ -125,6 +139,9 @@ class Plant {
   TimeNs motion_break_ns_ = kNever;  // next corner of a broken-line engine speed
   std::optional<scenario::Track> motion_track_;
   TimeNs next_ns_ = kNever;
+  TimeNs taken_ns_ = 0;
+  StepGuard guard_;
+  TimeNs stuck_ns_ = kNever;
 };
 
 }  // namespace drycrank::plant

@@ -1,20 +1,21 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "plant/segments.h"
 
-#include <algorithm>
-
 namespace drycrank::plant {
 namespace {
 
 using profile::DriveKind;
 
-Segment Hold(double rpm) { return {.kind = SegmentKind::kHold, .speed_rpm = std::max(rpm, 0.0)}; }
+// Never below zero, nor minus zero: the time for an angle is an angle divided by it.
+double Forward(double rpm) { return rpm > 0 ? rpm : 0; }
+
+Segment Hold(double rpm) { return {.kind = SegmentKind::kHold, .speed_rpm = Forward(rpm)}; }
 
 Segment Ramp(double from_rpm, double to_rpm, double seconds) {
   if (seconds <= 0) return Hold(to_rpm);
   return {.kind = SegmentKind::kRamp,
-          .speed_rpm = std::max(from_rpm, 0.0),
-          .to_rpm = std::max(to_rpm, 0.0),
+          .speed_rpm = Forward(from_rpm),
+          .to_rpm = Forward(to_rpm),
           .duration_s = seconds};
 }
 

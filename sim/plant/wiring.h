@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // The harness as the plant sees it: values of devices in, volts at the controller's inputs out. A run
-// has a network of its own; a diagnosis answers from a change of the healthy one (diagnose/).
+// has a network of its own; a diagnosis answers from a change of the healthy one
+// (diagnose/held_wiring.h).
 #ifndef DRYCRANK_PLANT_WIRING_H_
 #define DRYCRANK_PLANT_WIRING_H_
 

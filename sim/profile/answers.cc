@@ -7,6 +7,7 @@
 #include <cctype>
 #include <set>
 #include <sstream>
+#include <string_view>
 
 #include "profile/load_bench.h"
 #include "yaml/include.h"
@@ -15,16 +16,19 @@
 namespace drycrank::profile {
 namespace {
 
+// A file that is no file of answers has a problem in each line, and each is compared with every name.
+constexpr std::size_t kMostProblems = 100;
+
 struct Line {
   std::string about, answer;
   Place about_place, answer_place;
 };
 
-std::string Trimmed(std::string text) {
-  const auto is_space = [](unsigned char c) { return std::isspace(c) != 0 || c == '"'; };
-  while (!text.empty() && is_space(static_cast<unsigned char>(text.back()))) text.pop_back();
-  while (!text.empty() && is_space(static_cast<unsigned char>(text.front()))) text.erase(0, 1);
-  return text;
+std::string Trimmed(std::string_view text) {
+  constexpr std::string_view kAround = " \t\r\n\v\f\"";
+  const auto first = text.find_first_not_of(kAround);
+  if (first == std::string_view::npos) return "";
+  return std::string(text.substr(first, text.find_last_not_of(kAround) - first + 1));
 }
 
 std::vector<Line> ReadCsv(Problems& problems, const std::string& file, const std::string& text) {
@@ -34,6 +38,7 @@ std::vector<Line> ReadCsv(Problems& problems, const std::string& file, const std
   bool head = true;
   for (int number = 1; std::getline(stream, line); ++number) {
     if (Trimmed(line).empty() || line.front() == '#') continue;
+    if (problems.size() >= kMostProblems) break;
     const auto comma = line.find_first_of(",;");
     if (comma == std::string::npos) {
       problems.Add({file, number, 1}, "a line without comma",
@@ -113,6 +118,11 @@ LoadedAnswers LoadAnswers(const Bench& bench, const std::string& path) {
   LoadedAnswers loaded;
   std::set<std::string> seen;
   for (const Line& line : lines) {
+    if (problems.size() >= kMostProblems) {
+      problems.Add(line.about_place, fmt::format("{} problems; reading ends here", kMostProblems),
+                   "look at the first of them");
+      break;
+    }
     const auto answer = ParseAnswer(line.answer);
     if (std::find(known.begin(), known.end(), line.about) == known.end()) {
       problems.Add(line.about_place, fmt::format("there is no output or circuit '{}'", line.about),

@@ -19,6 +19,7 @@
 #include "profile/fault_priors.h"
 #include "profile/message.h"
 #include "types/diagnostic.h"
+#include "types/written_at.h"
 
 namespace drycrank::profile {
 
@@ -27,6 +28,9 @@ struct Engine {
   std::vector<int> firing_order;          // cylinder numbers; [0] is the one at 0 degrees
   std::vector<double> firing_angles_deg;  // crank degrees of each entry of firing_order, [0, cycle)
   double compression_ripple = 0.25;       // [0, 0.9]: relative swing of 1/speed while cranking
+  std::optional<double> advance_deg = {};  // ignition before top dead centre, as it was designed
+  Place place = {};
+  WrittenAt written = {};
 
   double cycle_deg() const { return strokes == 2 ? 360.0 : 720.0; }
 };

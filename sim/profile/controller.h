@@ -12,6 +12,7 @@
 #include "profile/devices.h"
 #include "profile/on_board.h"
 #include "types/diagnostic.h"
+#include "types/written_at.h"
 
 namespace drycrank::profile {
 
@@ -43,6 +44,7 @@ struct AnalogChannel {
   double fallback = 0;             // value used while the range fault stands
   double filter_ms = 0;            // first-order low-pass
   Place place;
+  WrittenAt written = {};
 };
 
 struct FrequencyChannel {
@@ -56,6 +58,7 @@ struct FrequencyChannel {
   double fallback = 0;
   bool zero_is_valid = false;  // wheel speed: standing still is no fault
   Place place;
+  WrittenAt written = {};
 };
 
 enum class Conditioning { kThreshold, kZeroCrossing };
@@ -75,6 +78,7 @@ struct TriggerChannel {
   double offset_deg = 0;                  // as Trigger::offset_deg, as the controller has been told
   double window_deg = 20;  // cam edges farther than this from their place are "unexpected"
   Place place;
+  WrittenAt written = {};
 };
 
 struct Decoder {
@@ -90,6 +94,8 @@ struct Decoder {
   double injection_end_deg = 60;  // before top dead centre of the intake stroke
   double injection_ms = 4;
   double rev_limit_rpm = 20000;
+  Place place = {};
+  WrittenAt written = {};  // what it leaves out is the engine's, or a default
 };
 
 enum class OutputKind { kLowSide, kHighSide, kIgnition, kInjector };

@@ -42,6 +42,9 @@ struct DeviceLeads {
 
 DeviceLeads LeadsOf(const Pickup& pickup);
 DeviceLeads LeadsOf(const SensorModel& model);
+// The same `gives`, without the rest.
+Gives GivenBy(const Pickup& pickup);
+Gives GivenBy(const SensorModel& model);
 
 }  // namespace drycrank::profile
 

@@ -15,6 +15,7 @@
 #include "types/diagnostic.h"
 #include "types/points.h"
 #include "types/wheel.h"
+#include "types/written_at.h"
 
 namespace drycrank::profile {
 
@@ -67,6 +68,7 @@ struct Trigger {
   Pickup pickup;
   bool fitted = true;  // false: on paper only, its plug hangs free
   Place place;
+  WrittenAt written = {};
 };
 
 // ---- sensors --------------------------------------------------------------------------------
@@ -155,6 +157,7 @@ struct Sensor {
   Place place;
   // How far the harness may move its reading, as a difference in stimulus unit; 0: not stated.
   double tolerance = 0;
+  WrittenAt written = {};
 };
 
 }  // namespace drycrank::profile

@@ -139,7 +139,7 @@ struct Expectation {
   std::string name;
   ExpectationKind kind;
   std::string means;                // what its failure means to a person at the bench
-  std::vector<std::string> proves;  // circuits proven when it is met
+  std::vector<std::string> proves;  // circuits that its author looks at first; no evidence
   std::vector<std::string> during;  // steps; empty = the whole run
   double settle_s = 0;              // not judged for so long after a step begins
   Place place;

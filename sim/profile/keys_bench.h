@@ -89,6 +89,14 @@ inline constexpr Field<Engine> kEngineKeys[] = {
      "uneven firing order, as of many V engines.",
      {},
      "evenly spread"},
+    {"advance_deg",
+     To<&Engine::advance_deg>,
+     Number("deg", -90, 180),
+     "Ignition before top dead centre that this engine was designed for, where the bench drives "
+     "it. "
+     "Proofread compares it with what has been set in the controller, and settings prints it.",
+     {},
+     "not said"},
     {"compression_ripple", To<&Engine::compression_ripple>, Number("", 0, 0.9),
      "How much the speed swings with each compression while cranking: 0.25 is a quarter of the "
      "time per degree. A controller that loses the missing tooth while cranking may not bear it. "

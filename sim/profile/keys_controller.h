@@ -115,10 +115,13 @@ inline constexpr Field<AnalogChannel> kAnalogKeys[] = {
      "value_at_volts: [[0.5, 0], [4.5, 100]]"},
     {"ratiometric", To<&AnalogChannel::ratiometric>, kTruth,
      "Are the volts measured as a share of its own 5 V? Then a weak 5 V moves nothing."},
-    {"low_v", To<&AnalogChannel::low_v>, Number("V", -60, 60),
-     "Below, it says \"signal low\": a short to ground or, with a sensor that has its own supply, "
-     "a "
-     "broken wire."},
+    {"low_v",
+     To<&AnalogChannel::low_v>,
+     Number("V", -60, 60),
+     "Below, it says \"signal low\": a short to ground or, with a sensor that has its own supply, a "
+     "broken wire.",
+     {},
+     "no limit"},
     {"high_v",
      To<&AnalogChannel::high_v>,
      Number("V", -60, 60),

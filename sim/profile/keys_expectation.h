@@ -189,7 +189,8 @@ inline constexpr Row kExpectationKeys[] = {
     {"proves",
      {},
      NameOf("a circuit").List(),
-     "Circuits that are proven when it is met: had one of them been broken, it would have failed."},
+     "A note for people: circuits to look at when it fails. What is proven is not read here: it is "
+     "found out for each circuit by what would have been reported with it open."},
     {"during", {}, NameOf("a step").List(1), "Judged in these steps only.", {}, "the whole run"},
 };
 

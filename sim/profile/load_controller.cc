@@ -57,6 +57,9 @@ void CheckThresholds(Reader& r, double low_v, double high_v) {
              "swap them");
 }
 
+// Left out, a limit is none: a few millivolts below ground are no broken wire.
+constexpr double kNoLimitV = 1e9;
+
 // A channel cannot have the name of a value that every controller has.
 void CheckOwnName(Problems& problems, const Place& place, const std::string& name) {
   for (const OwnValue& own : OwnValues()) {
@@ -74,10 +77,12 @@ void LoadAnalog(BenchContext& c, const Node* node, Controller& k) {
               a.place = place;
               Reader r(c.problems, data, fmt::format("analog channel '{}'", name), place);
               CheckOwnName(c.problems, place, name);
+              a.written = r.Written();
               TableReader t(r, kAnalogKeys, a);
               a.terminal = InputTerminal(c, r, k);
               t.Take("unit");
               t.TakeRest(a.unit);
+              if (!r.Has("low_v")) a.low_v = -kNoLimitV;
               CheckThresholds(r, a.low_v, a.high_v);
               k.analog.push_back(std::move(a));
             });
@@ -95,6 +100,7 @@ void LoadFrequency(BenchContext& c, const Node* node, Controller& k) {
                 c.problems.Add(place, fmt::format("an analog channel is called '{}' too", name),
                                "give each value of the controller its own name");
               }
+              f.written = r.Written();
               TableReader t(r, kFrequencyChannelKeys, f);
               f.terminal = InputTerminal(c, r, k);
               t.Take("unit");
@@ -124,6 +130,7 @@ void LoadTriggerChannels(BenchContext& c, const Node* node, Controller& k) {
               t.name = name;
               t.place = place;
               Reader r(c.problems, data, fmt::format("trigger channel '{}'", name), place);
+              t.written = r.Written();
               ReadConditioning(r, t);
               t.terminal = InputTerminal(c, r, k);
               TakeAll(r, kToldWheelKeys, t);
@@ -156,6 +163,8 @@ void ReadCams(Reader& r, const Controller& k, Decoder& d) {
 void LoadDecoder(BenchContext& c, const Node& node, Controller& k) {
   Decoder& d = k.decoder;
   Reader r(c.problems, node, "decoder");
+  d.place = r.place();
+  d.written = r.Written();
   TakeAll(r, kDecoderKeys, d);
   ReadFiring(r, &d.strokes, &d.firing_order, &d.firing_angles_deg);
   for (std::size_t i = k.triggers.size(); i-- > 0;) {

@@ -97,6 +97,8 @@ void LoadEngine(BenchContext& c, const Node* node) {
   if (node == nullptr) return;
   Reader r(c.problems, *node, "engine");
   Engine& engine = c.bench.engine;
+  engine.place = r.place();
+  engine.written = r.Written();
   TableReader t(r, kEngineKeys, engine);
   ReadFiring(r, &engine.strokes, &engine.firing_order, &engine.firing_angles_deg);
   if (!engine.firing_order.empty() && engine.firing_order.front() != 1) {

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 
+#include "profile/conductors.h"
 #include "profile/keys_fault.h"
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
@@ -23,19 +24,14 @@ struct FaultContext {
   Fault& fault;
 };
 
-bool IsSplice(const Bench& bench, const std::string& text) {
-  return std::find(bench.splices.begin(), bench.splices.end(), text) != bench.splices.end();
-}
-
-void CheckTerminalOr(FaultContext& f, const Ref& ref, const std::vector<std::string>& others,
+// Whether it is there.
+bool CheckTerminalOr(FaultContext& f, const Ref& ref, const std::vector<std::string>& others,
                      const std::string& what) {
-  if (std::find(others.begin(), others.end(), ref.text) != others.end()) return;
-  if (ref.text.find('.') != std::string::npos) {
-    CheckTerminal(f.problems, f.bench, ref);
-    return;
-  }
+  if (std::find(others.begin(), others.end(), ref.text) != others.end()) return true;
+  if (ref.text.find('.') != std::string::npos) return CheckTerminal(f.problems, f.bench, ref);
   f.problems.AddReference(ref.place, fmt::format("there is no {} '{}'", what, ref.text),
                           yaml::Suggest(ref.text, others, "a terminal is written CONNECTOR.PIN"));
+  return false;
 }
 
 const Trigger* FindTrigger(FaultContext& f, const Ref& ref) {
@@ -66,20 +62,31 @@ void ReadOhm(FaultContext& f, double min_ohm, bool is_needed, double& ohm) {
   f.r.Get("ohm", &ohm, {"ohm", min_ohm, 1e9});
 }
 
+// A fault that nothing on the bench could notice is none. REQUIRES: the name is there
+void CheckFelt(FaultContext& f, const Ref& at) {
+  if (IsModelled(f.bench, at.text)) return;
+  f.problems.Add(
+      at.place,
+      fmt::format("a fault at '{}' would do nothing: no supply, load, sensor or input of "
+                  "the controller is wired to it",
+                  at.text),
+      "CAN wires and spares are not modelled; measure them with the meter");
+}
+
 // Shorted to a rail: what a terminal's wire can be, and a splice.
 void ReadShort(FaultContext& f, const Ref& at, double& ohm) {
-  if (!IsSplice(f.bench, at.text)) CheckTerminalOr(f, at, f.bench.splices, "splice");
+  if (CheckTerminalOr(f, at, f.bench.splices, "splice")) CheckFelt(f, at);
   ReadOhm(f, 0, false, ohm);
 }
 
 // One reader for each kind.
 
 void Read(FaultContext& f, const Ref& at, fault::Open& /*kind*/) {
-  CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit");
+  if (CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit")) CheckFelt(f, at);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::SeriesResistance& kind) {
-  CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit");
+  if (CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit")) CheckFelt(f, at);
   ReadOhm(f, 1e-3, true, kind.ohm);
 }
 

@@ -226,6 +226,7 @@ Sensor LoadSensor(BenchContext& c, const std::string& name, const Place& place, 
   sensor.label = name;
   sensor.place = place;
   Reader r(c.problems, node, fmt::format("sensor '{}'", name), place);
+  sensor.written = r.Written();
   TakeAll(r, kSensorKeys, sensor);
   Stimulus
       unknown;  // takes the place of one that is not there, so that the rest is read all the same

@@ -53,6 +53,7 @@ Trigger LoadTrigger(BenchContext& c, const std::string& name, const Place& place
   t.label = name;
   t.place = place;
   Reader r(c.problems, node, fmt::format("trigger '{}'", name), place);
+  t.written = r.Written();
   TakeAll(r, kTriggerKeys, t);
   if (t.offset_deg >= 720) t.offset_deg -= 720;
   if (t.shaft == Shaft::kCam && c.bench.engine.strokes == 2) {

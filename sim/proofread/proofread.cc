@@ -6,22 +6,27 @@
 #include "profile/load.h"
 #include "proofread/bus_problems.h"
 #include "proofread/recording_problems.h"
+#include "proofread/told.h"
 
 namespace drycrank::proofread {
 namespace {
 
 Proof ProofreadScenario(const std::string& path) {
   profile::LoadedScenario loaded = profile::LoadScenario(path);
-  if (!loaded.scenario) return {std::move(loaded.problems), {}, {}};
-  return {RecordingProblems(*loaded.bench, *loaded.scenario), {}, {}};
+  if (!loaded.scenario) return {std::move(loaded.problems), {}, {}, {}};
+  return {RecordingProblems(*loaded.bench, *loaded.scenario), {}, {}, {}};
 }
 
 Proof ProofreadBench(const std::string& path) {
   profile::LoadedBench loaded = profile::LoadBench(path);
-  if (!loaded.bench) return {std::move(loaded.problems), {}, {}};
+  if (!loaded.bench) return {std::move(loaded.problems), {}, {}, {}};
   Proof proof;
   proof.timing = bus::TimingOf(*loaded.bench);
-  proof.problems = BusProblems(*loaded.bench, proof.timing);
+  Compared compared = CompareTold(*loaded.bench);
+  proof.problems = std::move(compared.disagreements);
+  proof.not_compared = std::move(compared.not_compared);
+  const Diagnostics late = BusProblems(*loaded.bench, proof.timing);
+  proof.problems.insert(proof.problems.end(), late.begin(), late.end());
   proof.bench = std::move(loaded.bench);
   return proof;
 }

@@ -14,6 +14,7 @@
 #include "record/stretch_notes.h"
 #include "types/format_number.h"
 #include "types/nth.h"
+#include "types/plain_text.h"
 
 namespace drycrank::record {
 namespace {
@@ -59,9 +60,10 @@ class Player {
     std::string wrong;
     if (kind == "frame") wrong = TakeFrame(line, t_ns);
     if (kind == "step") wrong = TakeStep(line, t_ns);
-    if (kind == "note") out_.notes.push_back(fmt::format("{:.3f} s: {}", ToSeconds(t_ns), line));
+    if (kind == "note")
+      out_.notes.push_back(fmt::format("{:.3f} s: {}", ToSeconds(t_ns), CsvUnquoted(line)));
     if (kind == "note" && line.find("in vain") != std::string_view::npos && !out_.steps.empty()) {
-      out_.steps.back().note = line;
+      out_.steps.back().note = CsvUnquoted(line);
     }
     if (kind == "unobservable" || kind == "observable") wrong = TakeSight(kind, line, t_ns);
     if (kind == "end") ended_ = true;
@@ -91,12 +93,12 @@ class Player {
   std::string TakeStep(std::string_view line, TimeNs t_ns) {
     std::size_t step = 0;
     if (!Parse(Field(line), step) || step != out_.steps.size()) return "steps out of order";
-    if (step >= scenario_.steps.size() || line != scenario_.steps[step].name) {
+    if (step >= scenario_.steps.size() || CsvUnquoted(line) != scenario_.steps[step].name) {
       return fmt::format("step {} \"{}\" is not in the scenario; was it changed since?", step,
                          line);
     }
     if (!out_.steps.empty()) out_.steps.back().end_ns = t_ns;
-    out_.steps.push_back({std::string(line), t_ns, t_ns, ""});
+    out_.steps.push_back({CsvUnquoted(line), t_ns, t_ns, ""});
     timeline_.BeginStep(step, t_ns);
     if (watcher_ != nullptr) watcher_->OnStep(step, t_ns);
     checker_.OnStep(step, t_ns);
@@ -113,8 +115,8 @@ class Player {
     }
     Nth(lost_, bus) = lost;
     if (lost) {
-      stretches_.Begin(bus, std::string(line), t_ns);
-      checker_.OnUnobservable(bus, t_ns, std::string(line));
+      stretches_.Begin(bus, CsvUnquoted(line), t_ns);
+      checker_.OnUnobservable(bus, t_ns, CsvUnquoted(line));
     } else {
       stretches_.End(bus, t_ns);
       checker_.OnObservable(bus, t_ns);

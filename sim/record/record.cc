@@ -14,6 +14,7 @@
 #include "record/vcd.h"
 #include "types/format_number.h"
 #include "types/nth.h"
+#include "types/plain_text.h"
 
 namespace drycrank::record {
 namespace fs = std::filesystem;
@@ -22,13 +23,6 @@ namespace {
 constexpr TimeNs kStimuliEveryNs = 50 * kNsPerMs;
 constexpr TimeNs kFlushEveryNs = 500 * kNsPerMs;
 constexpr std::chrono::milliseconds kLookEvery(20);
-
-std::string OneLine(std::string text) {
-  for (char& c : text) {
-    if (c == '\n' || c == '\r') c = ' ';
-  }
-  return text;
-}
 
 // profiles/000-hill_climb.yaml ...: the number keeps files of one name from different folders
 // apart.
@@ -43,6 +37,39 @@ std::string CopyProfiles(const fs::path& folder, const std::vector<std::string>&
     if (error) return fmt::format("copy {}: {}", file, error.message());
     const auto bytes = fs::file_size(folder / name, error);
     list.push_back({{"file", "profiles/" + name}, {"from", file}, {"bytes", bytes}});
+  }
+  return "";
+}
+
+// Where a record is made before it takes the place of what is there; gone again in any case.
+struct Aside {
+  explicit Aside(const fs::path& folder) : path(folder / "being_made") { Clear(); }
+  ~Aside() { Clear(); }
+  Aside(const Aside&) = delete;
+  Aside& operator=(const Aside&) = delete;
+  void Clear() const {
+    std::error_code ignored;
+    fs::remove_all(path, ignored);
+  }
+  const fs::path path;
+};
+
+// The files in `aside` become those of the record. One that was there is none any more before the first
+// of them is replaced, and record.json comes last: no mixture of two can be taken for a record. Who has
+// an old file open keeps it.
+std::string MoveIn(const fs::path& aside, const fs::path& folder) {
+  std::error_code error;
+  fs::remove(folder / "record.json", error);
+  fs::remove(folder / "messages.csv", error);
+  fs::remove_all(folder / "profiles", error);
+  std::vector<std::string> names;
+  for (const auto& entry : fs::directory_iterator(aside, error)) {
+    if (entry.path().filename() != "record.json") names.push_back(entry.path().filename().string());
+  }
+  names.emplace_back("record.json");
+  for (const std::string& name : names) {
+    fs::rename(aside / name, folder / name, error);
+    if (error) return fmt::format("put {} into {}: {}", name, folder.string(), error.message());
   }
   return "";
 }
@@ -64,9 +91,10 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   if (fs::exists(path / "record.json", error) && !overwrite) {
     return folder + " holds a record already; give another folder, or --overwrite to replace it";
   }
-  fs::create_directories(path, error);
+  const Aside made_aside(path);
+  const fs::path& aside = made_aside.path;
+  fs::create_directories(aside, error);
   if (error) return fmt::format("create {}: {}", folder, error.message());
-  if (overwrite) fs::remove_all(path / "profiles", error);
 
   nlohmann::ordered_json json;
   json["program"] = "drycrank";
@@ -79,16 +107,16 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   json["interfaces"] = head.interfaces;
   json["cautions"] = report::Cautions();
   json["profiles"] = nlohmann::ordered_json::array();
-  const std::string copied = CopyProfiles(path / "profiles", head.files, json["profiles"]);
+  const std::string copied = CopyProfiles(aside / "profiles", head.files, json["profiles"]);
   if (!copied.empty()) return copied;
 
   std::unique_ptr<RecordWriter> writer(new RecordWriter(bench, scenario, timeline));
-  TextFile head_file((path / "record.json").string());
+  TextFile head_file((aside / "record.json").string());
   head_file.Line("{}", json.dump(2));
   writer->problem_ = head_file.Close();
   if (!writer->problem_.empty()) return writer->problem_;
   const auto open = [&](const char* name) {
-    return std::make_unique<TextFile>((path / name).string());
+    return std::make_unique<TextFile>((aside / name).string());
   };
   writer->events_ = open("events.csv");
   writer->edges_ = open("edges.csv");
@@ -100,7 +128,7 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
     bus::AppendPcapngInterface(bus.name, writer->frames_->buffer());
   }
   if (bench.controller) {
-    writer->vcd_ = std::make_unique<VcdWriter>(bench, (path / "edges.vcd").string());
+    writer->vcd_ = std::make_unique<VcdWriter>(bench, (aside / "edges.vcd").string());
   }
   auto& header = writer->stimuli_->buffer();
   fmt::format_to(fmt::appender(header), "t_s");
@@ -108,6 +136,19 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
     fmt::format_to(fmt::appender(header), ",{} ({})", s.name, s.unit);
   }
   writer->stimuli_->EndLine();
+  std::string problem;
+  writer->ForEachFile([&](TextFile& file) {
+    file.Flush();
+    if (problem.empty()) problem = file.problem();
+  });
+  if (problem.empty()) problem = MoveIn(aside, path);
+  if (!problem.empty()) return problem;
+  writer->events_->Rename((path / "events.csv").string());
+  writer->edges_->Rename((path / "edges.csv").string());
+  writer->outputs_->Rename((path / "outputs.csv").string());
+  writer->stimuli_->Rename((path / "stimuli.csv").string());
+  writer->frames_->Rename((path / "frames.pcapng").string());
+  if (writer->vcd_) writer->vcd_->file().Rename((path / "edges.vcd").string());
   if (head.real_time) {
     std::vector<io::Backlog*> files;
     writer->ForEachFile([&](TextFile& file) { files.push_back(&file); });
@@ -120,11 +161,11 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
 void RecordWriter::OnClockStart(TimeNs origin_ns) { origin_ns_ = origin_ns; }
 
 void RecordWriter::OnStep(std::size_t step, TimeNs t_ns) {
-  events_->Line("{},step,{},{}", t_ns, step, scenario_.steps[step].name);
+  events_->Line("{},step,{},{}", t_ns, step, CsvQuoted(scenario_.steps[step].name));
 }
 
 void RecordWriter::OnFault(const std::string& name, bool in_force, TimeNs t_ns) {
-  events_->Line("{},fault,{},{}", t_ns, in_force ? "on" : "off", name);
+  events_->Line("{},fault,{},{}", t_ns, in_force ? "on" : "off", CsvQuoted(name));
 }
 
 void RecordWriter::OnFrame(const bus::TimedFrame& frame) {
@@ -154,9 +195,17 @@ void RecordWriter::OnOutput(const standin::OutputEvent& event) {
 }
 
 template <class Function>
-void RecordWriter::ForEachFile(Function function) {
+void RecordWriter::ForEachFile(Function function) const {
   for (const auto* file : {&events_, &edges_, &outputs_, &stimuli_, &frames_}) function(**file);
   if (vcd_) function(vcd_->file());
+}
+
+std::string RecordWriter::trouble() const {
+  std::string trouble;
+  ForEachFile([&](const TextFile& file) {
+    if (trouble.empty()) trouble = file.problem();
+  });
+  return trouble;
 }
 
 void RecordWriter::OnSample(TimeNs t_ns) {
@@ -176,11 +225,11 @@ void RecordWriter::OnSample(TimeNs t_ns) {
 }
 
 void RecordWriter::OnNote(const std::string& note, TimeNs t_ns) {
-  events_->Line("{},note,{}", t_ns, OneLine(note));
+  events_->Line("{},note,{}", t_ns, CsvQuoted(note));
 }
 
 void RecordWriter::OnUnobservable(int bus, const std::string& why, TimeNs t_ns) {
-  events_->Line("{},unobservable,{},{}", t_ns, Nth(bench_.buses, bus).name, OneLine(why));
+  events_->Line("{},unobservable,{},{}", t_ns, Nth(bench_.buses, bus).name, CsvQuoted(why));
 }
 
 void RecordWriter::OnObservable(int bus, TimeNs t_ns) {

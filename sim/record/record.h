@@ -8,6 +8,7 @@
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
 //                    T,unobservable,BUS,WHY | T,observable,BUS
 //                    T,note,TEXT | T,end                      (T: ns since the start of the run)
+//                  NAME, WHY and TEXT are one line each, quoted as RFC 4180 has it where they need to be
 //   edges.csv      T,CHANNEL,0|1      logic edges at the controller stand-in's trigger inputs
 //   edges.vcd      the same edges and the outputs, for waveform viewers (vcd.h)
 //   frames.pcapng  the frames again, one interface per bus, for network tools
@@ -64,7 +65,8 @@ class VcdWriter;
 class RecordWriter : public run::RunObserver {
  public:
   // Empty on success, else what failed and what to do. An existing record is not overwritten unless
-  // `overwrite`.
+  // `overwrite`; then it stays as it is until the new one has been begun beside it.
+  // REQUIRES: nobody else writes into the folder (io/folder_lock.h).
   [[nodiscard]] static std::string Open(const std::string& folder, bool overwrite,
                                         const RecordHead& head, const profile::Bench& bench,
                                         const profile::Scenario& scenario,
@@ -84,6 +86,8 @@ class RecordWriter : public run::RunObserver {
   void OnObservable(int bus, TimeNs t_ns) override;
   void OnFinish(TimeNs t_ns) override;
 
+  // While it is written: what cannot be written any more; empty: all is well.
+  std::string trouble() const;
   // After OnFinish: empty when every byte is on its way to the disk, else what failed.
   const std::string& problem() const { return problem_; }
 
@@ -91,7 +95,7 @@ class RecordWriter : public run::RunObserver {
   RecordWriter(const profile::Bench& bench, const profile::Scenario& scenario,
                const scenario::Timeline& timeline);
   template <class Function>
-  void ForEachFile(Function function);
+  void ForEachFile(Function function) const;
 
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;

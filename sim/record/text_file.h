@@ -8,6 +8,7 @@
 #define DRYCRANK_RECORD_TEXT_FILE_H_
 
 #include <fmt/format.h>
+#include <sys/stat.h>
 
 #include <atomic>
 #include <cerrno>
@@ -22,7 +23,9 @@ namespace drycrank::record {
 
 class TextFile final : public io::Backlog {
  public:
-  explicit TextFile(const std::string& path) : TextFile(path, std::fopen(path.c_str(), "wb")) {}
+  explicit TextFile(const std::string& path) : TextFile(path, std::fopen(path.c_str(), "wb")) {
+    has_name_ = true;
+  }
   // `file` is closed with this one; nullptr: could not be opened, errno says why.
   TextFile(const std::string& path, std::FILE* file) : path_(path), file_(file) {
     buffer_.reserve(kRoom);
@@ -74,12 +77,20 @@ class TextFile final : public io::Backlog {
     return true;
   }
 
+  // What failed so far; empty: nothing. At any time, from the run's thread.
+  [[nodiscard]] std::string problem() const {
+    const int error = error_.load(std::memory_order_acquire);
+    if (error == kRemoved) return path_ + ": was removed while it was being written";
+    return error == 0 ? "" : fmt::format("{}: {}", path_, std::strerror(error));
+  }
+  // It has another name from now on.
+  void Rename(const std::string& path) { path_ = path; }
   // Empty on success.
   [[nodiscard]] std::string Close() {
     Flush();
     if (file_ != nullptr && std::fclose(file_) != 0 && error_ == 0) error_ = errno;
     file_ = nullptr;
-    return error_ == 0 ? "" : fmt::format("{}: {}", path_, std::strerror(error_));
+    return problem();
   }
 
  private:
@@ -88,7 +99,14 @@ class TextFile final : public io::Backlog {
         std::fwrite(piece.data(), 1, piece.size(), file_) != piece.size()) {
       error_ = errno;
     }
+    if (error_ == 0 && IsRemoved()) error_ = kRemoved;
     piece.clear();
+  }
+  // Writing goes on into a file without a name as if nothing had happened.
+  bool IsRemoved() const {
+    struct stat facts {};
+    return has_name_ && file_ != nullptr && ::fstat(fileno(file_), &facts) == 0 &&
+           facts.st_nlink == 0;
   }
 
   static constexpr std::size_t kPiece = 1 << 16;
@@ -98,7 +116,9 @@ class TextFile final : public io::Backlog {
   fmt::memory_buffer buffer_, in_hand_;
   std::atomic<bool> handed_over_ = false;
   bool in_background_ = false;
-  int error_ = 0;
+  bool has_name_ = false;
+  static constexpr int kRemoved = -1;
+  std::atomic<int> error_ = 0;
 };
 
 }  // namespace drycrank::record

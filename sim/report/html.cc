@@ -53,7 +53,10 @@ Markup ListOf(const std::vector<std::string>& items) {
 Markup Table(const std::vector<std::string>& heads, const Markup& rows) {
   Markup head;
   for (const std::string& text : heads) head += TextElement("th", text);
-  return Element("table", Element("thead", Element("tr", head)) + Element("tbody", rows));
+  // Wider than a phone, it scrolls by itself and leaves the page alone.
+  const Markup table =
+      Element("table", Element("thead", Element("tr", head)) + Element("tbody", rows));
+  return Element("div", {{"class", "scroll"}}, table);
 }
 
 Markup Answer(const Mark& mark, std::string_view sentence, const Markup& more) {

@@ -63,7 +63,7 @@ Markup Facts(const Report& report) {
   for (const std::string& line : ByReason(report, false)) rows += Line("Not shown", line);
   rows += Line("Faults put in", FaultsInWords(report));
   rows += Line("drycrank", report.version);
-  rows += Line("Record, SHA-256", sheet.record_checksum, "no record was kept");
+  rows += Line("Record, SHA-256 of events.csv", sheet.record_checksum, "no record was kept");
   return Element("table", {{"class", "facts"}}, Element("tbody", rows));
 }
 

@@ -21,7 +21,7 @@ h3 { margin: 0 0 .4rem; line-height: 1.3; }
 a { color: inherit; }
 .verdict { border: 4px solid var(--good); padding: .8rem 1.1rem; }
 .verdict.failed { border-color: var(--bad); }
-.verdict.not_observable { border-color: var(--unseen); }
+.verdict.not_shown { border-color: var(--unseen); border-style: dashed; }
 .verdict .big { font-size: 1.6rem; font-weight: bold; line-height: 1.3; }
 .verdict.met .sign { color: var(--good); }
 .verdict.failed .sign { color: var(--bad); }
@@ -48,8 +48,7 @@ thead th { border-bottom: 2px solid var(--ink); font-size: .9rem; }
 .num { white-space: nowrap; }
 .nowrap { white-space: nowrap; }
 tr.failed td:first-child { color: var(--bad); font-weight: bold; }
-tr.not_proven td:first-child, tr.not_asked td:first-child,
-tr.not_provable td:first-child { color: var(--unseen); }
+tr.not_shown td:first-child, tr.signed td:first-child { color: var(--unseen); }
 figure { margin: 0 0 1.5rem; }
 figcaption { font-weight: bold; margin-bottom: .3rem; }
 .exps { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 1.4rem; }
@@ -63,8 +62,14 @@ dl { display: grid; grid-template-columns: max-content 1fr; gap: .2rem 1.2rem; }
 dt { font-weight: bold; }
 dd { margin: 0; }
 pre { background: var(--wash); border: 1px solid var(--rule); padding: .7rem; white-space: pre-wrap; }
-#sign td { height: 3.4rem; border: 1px solid var(--ink); width: 27%; }
+#sign thead + tbody td { height: 3rem; border: 1px solid var(--ink); width: 27%; }
 #sign th { vertical-align: middle; }
+#sign .facts th { width: 14rem; vertical-align: top; }
+.banner { font-size: 1.4rem; font-weight: bold; text-align: center; padding: .4rem;
+  border: 4px solid var(--good); margin: .4rem 0; }
+.sheet.unready { border: 6px dashed var(--unseen); padding: 0 1rem 1rem; }
+.sheet.unready .banner { border-color: var(--unseen); }
+.scroll { overflow-x: auto; }
 svg { display: block; width: 100%; height: auto; }
 svg text { font-size: 13px; fill: var(--ink); }
 svg .cap { fill: var(--soft); }
@@ -96,6 +101,10 @@ svg .t3 { stroke: #553277; }
   #expectations p:first-of-type { break-after: avoid; }
   h2 { font-size: 13pt; margin-top: 14pt; break-after: avoid; }
   .failure, .exp, figure, tr, #cautions, #sign, .verdict { break-inside: avoid; }
+  .sheet { break-before: page; font-size: 9.5pt; }
+  .sheet h2 { margin-top: 0; }
+  #sign thead + tbody td { height: 1.9rem; }
+  #sign .facts td, #sign .facts th { padding: .12rem .5rem .12rem 0; }
   thead { display: table-header-group; }
   a { text-decoration: none; }
   * { -webkit-print-color-adjust: exact; print-color-adjust: exact; }

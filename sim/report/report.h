@@ -56,7 +56,7 @@ struct SheetFacts {
   std::string serial, revision;                       // of the harness
   std::string controller_firmware, display_firmware;  // as read from them
   std::string date_time;                              // of the run
-  std::string record_checksum;                        // SHA-256 over the record
+  std::string record_checksum;                        // SHA-256 of its events.csv
 };
 
 struct Report {

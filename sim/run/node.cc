@@ -42,11 +42,11 @@ const profile::Message& Node::MessageOf(const Outgoing& outgoing) const {
   return profile::MessageAt(bench_, {outgoing.bus, outgoing.message});
 }
 
-void Node::Fill(Outgoing& outgoing) {
+void Node::Fill(Outgoing& outgoing, TimeNs t_ns) {
   for (std::size_t i = 0; i < outgoing.values.size(); ++i) {
     // Frozen before there was a value: the first one stays.
     if (outgoing.frozen[i] != 0 && !std::isnan(outgoing.physical[i])) continue;
-    outgoing.physical[i] = outgoing.values[i] < 0 ? 0.0 : value_at_(outgoing.values[i]);
+    outgoing.physical[i] = outgoing.values[i] < 0 ? 0.0 : value_at_(outgoing.values[i], t_ns);
   }
 }
 
@@ -84,7 +84,7 @@ int Node::TakeDue(TimeNs t_ns, std::span<const TimeNs> late_ns, bus::TimedFrame&
       ++outgoing.skipped;
       continue;
     }
-    Fill(outgoing);
+    Fill(outgoing, t_ns);
     out = Make(outgoing, t_ns);
     return slot->message;
   }
@@ -107,7 +107,7 @@ bool Node::TakeChanged(TimeNs t_ns, bus::TimedFrame& out) {
   }
   for (Outgoing& outgoing : outgoing_) {
     if (MessageOf(outgoing).period_ms > 0 || outgoing.missing || outgoing.left_out) continue;
-    Fill(outgoing);
+    Fill(outgoing, t_ns);
     const bus::Frame now = bus::Encode(MessageOf(outgoing), outgoing.physical, 0);
     if (outgoing.last == now) continue;
     outgoing.last = now;

@@ -23,7 +23,7 @@ namespace drycrank::run {
 class Node {
  public:
   using IndexOfValue = std::function<int(std::string_view carries)>;
-  using ValueAt = std::function<double(int index)>;
+  using ValueAt = std::function<double(int index, TimeNs t_ns)>;
 
   // `index_of` is asked once per signal at construction, `value_at` at each transmission.
   Node(const profile::Bench& bench, profile::Sender sender, const IndexOfValue& index_of,
@@ -68,7 +68,7 @@ class Node {
   const profile::Message& MessageOf(const Outgoing& outgoing) const;  // of the bench
   struct MessageFaults;
   void SetFaultsOf(Outgoing& outgoing, std::span<const profile::Fault* const> faults);
-  void Fill(Outgoing& outgoing);
+  void Fill(Outgoing& outgoing, TimeNs t_ns);
   bus::TimedFrame Make(Outgoing& outgoing, TimeNs t_ns);
   Outgoing& Find(int bus, int message);
 

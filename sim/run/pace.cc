@@ -27,6 +27,7 @@ PaceResult Pace(Runner& runner, Clock& clock, const std::function<bool(TimeNs)>&
       }
     }
   }
+  result.stopped = result.stopped || !runner.failure().empty();
   return result;
 }
 

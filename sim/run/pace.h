@@ -13,8 +13,8 @@
 namespace drycrank::run {
 
 struct PaceResult {
-  bool stopped = false;     // keep_on said no before the end
-  TimeNs worst_late_ns = 0; // how long after its due instant anything was released
+  bool stopped = false;      // keep_on said no before the end, or the run could not go on
+  TimeNs worst_late_ns = 0;  // how long after its due instant anything was released
 };
 
 // Starts the clock, plays a started runner to its end, and wakes up on what its interfaces receive.

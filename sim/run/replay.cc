@@ -18,6 +18,8 @@ namespace {
 constexpr int kLookAheadFrames = 10'000;
 // A recording that begins earlier than this after 1970 has the times of a run in virtual time.
 constexpr TimeNs kDayNs = 86'400 * kNsPerS;
+constexpr TimeNs kSilenceNs = 60 * kNsPerS;  // worth a word
+constexpr double kLongestNs = 4e18;          // of an int64
 
 }  // namespace
 
@@ -101,21 +103,52 @@ bool Replay::IsPlayed() const {
                         message == nullptr ? std::nullopt : std::optional(message->sender));
 }
 
+// A clock that was set back while recording: what comes after it goes on from there. A frame that is
+// only a little early has come by another interface, and leaves at once.
+void Replay::FollowTime(std::uint64_t at) {
+  const TimeNs step_ns = last_ns_ ? next_.t_ns - *last_ns_ : 0;
+  last_ns_ = next_.t_ns;
+  const bool set_back = step_ns < -bus::kAstrayNs;
+  if (set_back) origin_ns_ += step_ns;
+  if (round_ > 0) return;  // said once
+  if (set_back) {
+    notes_.push_back(
+        fmt::format("at byte {} its clock was set back by {:.6g} s; it goes on from there", at,
+                    -ToSeconds(step_ns)));
+  } else if (step_ns >= kSilenceNs) {
+    notes_.push_back(
+        fmt::format("up to byte {} it is silent for {:.6g} s", at, ToSeconds(step_ns)));
+  }
+}
+
 Replay::Found Replay::FindFrame() {
   for (auto place = reader_->place(); reader_->Next(next_); place = reader_->place()) {
+    FollowTime(place.offset);
     if (profile_.to_s && InRecording() >= FromSeconds(*profile_.to_s)) return Found::kEnd;
     if (!IsPlayed()) continue;
     // The next round begins here: reading up to from_s anew would take the time of the run.
-    if (round_frames_ == 0) begin_ = place;
+    if (round_frames_ == 0) {
+      begin_ = place;
+      begin_origin_ns_ = origin_ns_;
+    }
     return Found::kFrame;
   }
   return Found::kEnd;
 }
 
+bool Replay::Rewind() {
+  last_ns_.reset();
+  origin_ns_ = begin_origin_ns_;
+  return reader_->JumpTo(begin_);
+}
+
 // Finds the next frame to be played and when.
 void Replay::ReadAhead() {
   if (FindFrame() == Found::kEnd) {
-    const bool again = profile_.loop && round_frames_ > 0 && reader_->JumpTo(begin_);
+    if (round_ == 0 && reader_->damaged() > reader_->damage().size()) {
+      notes_.push_back(fmt::format("{} damaged places in all", reader_->damaged()));
+    }
+    const bool again = profile_.loop && round_frames_ > 0 && Rewind();
     if (!again || FindFrame() == Found::kEnd) {
       due_ns_ = kNever;
       return;
@@ -123,14 +156,16 @@ void Replay::ReadAhead() {
     round_begin_ns_ = due_ns_ + FromSeconds(profile_.pause_s);
     round_from_ns_ = InRecording();
     round_frames_ = 0;
+    ++round_;
   }
   ++round_frames_;
   const double since_ns = static_cast<double>(InRecording() - round_from_ns_);
-  const TimeNs due_ns = round_begin_ns_ + std::llround(since_ns / profile_.speed);
+  const TimeNs due_ns =
+      round_begin_ns_ + std::llround(std::min(since_ns / profile_.speed, kLongestNs));
   due_ns_ = due_ns_ == kNever ? due_ns : std::max(due_ns_, due_ns);
 }
 
-void Replay::ApplyOverrides(bus::Frame& frame) {
+void Replay::ApplyOverrides(bus::Frame& frame, TimeNs t_ns) {
   const auto& messages = Nth(bench_.buses, profile_.bus).messages;
   for (std::size_t i = 0; i < profile_.overrides.size(); ++i) {
     const profile::Override& live = profile_.overrides[i];
@@ -141,7 +176,7 @@ void Replay::ApplyOverrides(bus::Frame& frame) {
       if (!bus::Decode(message, value.signal, frame)) continue;
       const auto& signal = Nth(message.signals, value.signal);
       const auto& stimulus = Nth(bench_.stimuli, value.stimulus);
-      const double given = stimulus_at_(value.stimulus);
+      const double given = stimulus_at_(value.stimulus, t_ns);
       const double physical = Convert(given, stimulus.unit, signal.unit).value_or(given);
       bus::InsertBits(signal, bus::BitsFor(signal, physical),
                       std::span(frame.data.data(), frame.length));
@@ -158,17 +193,22 @@ int Replay::NextMessage() const {
 
 bus::TimedFrame Replay::Take(TimeNs t_ns) {
   bus::TimedFrame out{t_ns, profile_.bus, true, next_.frame};
-  ApplyOverrides(out.frame);
+  ApplyOverrides(out.frame, t_ns);
   ReadAhead();
   return out;
 }
 
 std::string Replay::TakeNote() {
+  const std::string file = std::filesystem::path(profile_.file).filename().string();
+  if (!notes_.empty()) {
+    std::string note = fmt::format("the recording {}: {}", file, notes_.front());
+    notes_.erase(notes_.begin());
+    return note;
+  }
   if (!reader_ || damage_told_ >= reader_->damage().size()) return "";
   const bus::Damage& damage = reader_->damage()[damage_told_++];
   return fmt::format("the recording {} is damaged at byte {}: {}; the undamaged part is played",
-                     std::filesystem::path(profile_.file).filename().string(), damage.offset,
-                     damage.what);
+                     file, damage.offset, damage.what);
 }
 
 Replays::Replays(const profile::Bench& bench, const profile::Scenario& scenario,

@@ -29,7 +29,7 @@ namespace drycrank::run {
 
 class Replay {
  public:
-  using StimulusAt = std::function<double(int stimulus)>;  // now
+  using StimulusAt = std::function<double(int stimulus, TimeNs t_ns)>;
 
   // Bench and profile must outlive it.
   Replay(const profile::Bench& bench, const profile::Replay& profile, StimulusAt stimulus_at);
@@ -41,7 +41,7 @@ class Replay {
   bus::TimedFrame Take(TimeNs t_ns);
   // Which message of the bus that is; -1: not in the bench.
   int NextMessage() const;
-  // Damage that was come upon, once each; empty when there is nothing new.
+  // Damage and jumps of time that were come upon, once each; empty when there is nothing new.
   std::string TakeNote();
 
  private:
@@ -49,10 +49,12 @@ class Replay {
 
   bool Begin();
   void ReadAhead();
+  void FollowTime(std::uint64_t at);
   Found FindFrame();
+  bool Rewind();
   bool IsPlayed() const;
   const profile::Message* MessageOf(profile::FrameId id) const;
-  void ApplyOverrides(bus::Frame& frame);
+  void ApplyOverrides(bus::Frame& frame, TimeNs t_ns);
   void Complain(std::string what, std::string remedy);
   TimeNs InRecording() const { return next_.t_ns - origin_ns_; }
 
@@ -64,12 +66,15 @@ class Replay {
   std::optional<bus::RecordingReader> reader_;
   bus::RecordingReader::Place begin_;
   std::string interface_;
-  TimeNs origin_ns_ = 0;       // of the recording's own time
-  TimeNs round_begin_ns_ = 0;  // of the run: when the frame at round_from_ns_ is due
-  TimeNs round_from_ns_ = 0;   // in the recording
+  TimeNs origin_ns_ = 0;        // of the recording's own time; moves when its clock was set back
+  TimeNs begin_origin_ns_ = 0;  // at begin_
+  TimeNs round_begin_ns_ = 0;   // of the run: when the frame at round_from_ns_ is due
+  TimeNs round_from_ns_ = 0;    // in the recording
   TimeNs due_ns_ = kNever;
   bus::RecordedFrame next_;
-  std::uint64_t round_frames_ = 0;
+  std::uint64_t round_frames_ = 0, round_ = 0;
+  std::optional<TimeNs> last_ns_;  // the file's time of the frame before
+  std::vector<std::string> notes_;
   std::vector<std::uint64_t> counts_;  // frames sent, per override
   std::size_t damage_told_ = 0;
 };

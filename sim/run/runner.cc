@@ -29,18 +29,19 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
       simulator_node_(
           bench, profile::Sender::kSimulator,
           [&bench](std::string_view name) { return profile::IndexOf(bench.stimuli, name); },
-          [this](int index) { return timeline_.Value(index, now_ns_); }),
+          [this](int index, TimeNs t_ns) { return timeline_.Value(index, t_ns); }),
       bus_faults_(bench),
       replays_(bench, scenario,
-               [this](int stimulus) { return timeline_.Value(stimulus, now_ns_); }),
+               [this](int stimulus, TimeNs t_ns) { return timeline_.Value(stimulus, t_ns); }),
       carrier_(bench, options.interfaces, options.clock),
-      sample_ns_(SampleNs(bench)) {
+      sample_ns_(SampleNs(bench)),
+      ahead_(bench) {
   if (options.controller && bench.controller) {
     controller_.emplace(bench);
     controller_node_.emplace(
         bench, profile::Sender::kController,
         [this](std::string_view name) { return controller_->ValueIndex(name); },
-        [this](int index) { return controller_->Value(index); });
+        [this](int index, TimeNs /*t_ns*/) { return controller_->Value(index); });
     talkers_.AddController(*bench.controller, *controller_);
   }
   if (options.display && bench.display) {
@@ -48,7 +49,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
     display_node_.emplace(
         bench, profile::Sender::kDisplay,
         [this](std::string_view name) { return display_->ValueIndex(name); },
-        [this](int index) { return display_->Value(index); });
+        [this](int index, TimeNs /*t_ns*/) { return display_->Value(index); });
   }
   talkers_.AddTester(bench, scenario);
   LeaveOutReplayed(simulator_node_);
@@ -58,11 +59,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
   reference_v_.resize(bench.controller ? bench.controller->references.size() : 0);
   options_.interfaces.resize(bench.buses.size(), nullptr);
   watches_.resize(bench.buses.size());
-  on_time_.resize(bench.buses.size(), 0);
   descriptors_.resize(bench.buses.size(), -1);
-  std::size_t messages = 0;
-  for (const profile::Bus& bus : bench.buses) messages += bus.messages.size();
-  ahead_.reserve(2 * messages + 64);  // each doubled, and answers
 }
 
 // Who is silent while a recording plays its messages.
@@ -186,7 +183,7 @@ void Runner::DrainController() {
   }
 }
 
-void Runner::Sample(TimeNs t_ns) {
+void Runner::Sample(TimeNs t_ns, Outlet& outlet) {
   plant_.Sample(t_ns, input_v_);
   if (controller_) {
     for (std::size_t i = 0; i < reference_v_.size(); ++i) {
@@ -199,7 +196,7 @@ void Runner::Sample(TimeNs t_ns) {
   if (display_) display_->Advance(t_ns);
   for (RunObserver* observer : observers_) observer->OnSample(t_ns);
   next_sample_ns_ += sample_ns_;
-  SendChanged(t_ns);
+  PutChanged(t_ns, outlet);
 }
 
 void Runner::WatchCondition(const bus::TimedFrame& frame) {
@@ -222,33 +219,29 @@ TimeNs Runner::NextBusDueNs() const {
 
 TimeNs Runner::NextDueNs() const {
   if (finished_) return kNever;
-  if (condition_met_) return PreparedNs();
+  if (condition_met_) return PlayedNs();
   const TimeNs step_ns = options_.endless ? kNever : timeline_.StepEndNs();
-  return std::min(
-      {step_ns, next_fault_ns_, next_sample_ns_, NextBusDueNs(), carrier_.NextDueNs(), ahead_ns_});
+  return std::min({step_ns, next_fault_ns_, next_sample_ns_, NextBusDueNs(), carrier_.NextDueNs(),
+                   ahead_.due_ns()});
 }
 
-void Runner::PlayInstant(TimeNs t_ns) {
+void Runner::PlayInstant(TimeNs t_ns, Outlet& outlet) {
   while (plant_.NextEventNs() <= t_ns) plant_.TakeEvent();
-  if (next_sample_ns_ <= t_ns) Sample(t_ns);
-  if (NextBusDueNs() <= t_ns) SendDue(t_ns);
+  if (next_sample_ns_ <= t_ns) Sample(t_ns, outlet);
+  if (NextBusDueNs() <= t_ns) SendDue(t_ns, outlet);
 }
 
 void Runner::Prepare() {
   const TimeNs due_ns = NextDueNs();
-  if (finished_ || condition_met_ || due_ns == kNever || ahead_ns_ != kNever) return;
+  if (finished_ || condition_met_ || due_ns == kNever || ahead_.due_ns() != kNever) return;
   while (plant_.NextEventNs() < due_ns) {
-    prepared_ns_ = plant_.NextEventNs();
+    ahead_.PlayedTo(plant_.NextEventNs());
     plant_.TakeEvent();
   }
   const bool step_ends = !options_.endless && timeline_.StepEndNs() <= due_ns;
   if (step_ends || next_fault_ns_ <= due_ns || carrier_.NextDueNs() <= due_ns) return;
-  const TimeNs now_ns = now_ns_;
-  now_ns_ = prepared_ns_ = ahead_ns_ = due_ns;
-  making_ahead_ = true;
-  PlayInstant(due_ns);
-  making_ahead_ = false;
-  now_ns_ = now_ns;
+  ahead_.Begin(due_ns);
+  PlayInstant(due_ns, ahead_);
 }
 
 void Runner::RunTo(TimeNs t_ns) {
@@ -258,30 +251,37 @@ void Runner::RunTo(TimeNs t_ns) {
       now_ns_ = plant_.NextEventNs();
       plant_.TakeEvent();
     }
+    if (plant_.stuck_ns() != kNever) return EndStuck();
     now_ns_ = std::max(now_ns_, due_ns);
     if (NextDueNs() > t_ns) return;
     TakeArrivals(now_ns_);
-    if (ahead_ns_ <= now_ns_) DeliverAhead(now_ns_);
+    if (ahead_.due_ns() <= now_ns_) DeliverAhead(now_ns_);
     if (condition_met_ || (!options_.endless && timeline_.StepEndNs() <= now_ns_)) EndStep(now_ns_);
     if (finished_) return;
     if (next_fault_ns_ <= now_ns_) ApplyFaults(now_ns_);
-    PlayInstant(now_ns_);
+    PlayInstant(now_ns_, *this);
     carrier_.Begin(now_ns_);
   }
 }
 
+// Crank and sensors came to no end: nothing that would follow is worth sending.
+void Runner::EndStuck() {
+  failure_ = fmt::format(
+      "at {:.6f} s more than {} edges within one millisecond: no bench has so many. The run ends "
+      "here",
+      ToSeconds(plant_.stuck_ns()), plant::StepGuard::kMostPerMs);
+  Note(failure_, now_ns_);
+  Finish(now_ns_);
+}
+
 void Runner::Note(const std::string& text, TimeNs t_ns) {
-  if (making_ahead_) {
-    ahead_notes_.push_back(text);
-    return;
-  }
   for (RunObserver* observer : observers_) observer->OnNote(text, t_ns);
 }
 
 void Runner::Finish(TimeNs t_ns) {
   if (finished_) return;
   finished_ = true;
-  t_ns = std::max(t_ns, PreparedNs());
+  t_ns = std::max(t_ns, PlayedNs());
   if (controller_) {
     controller_->Advance(t_ns);
     DrainController();
@@ -309,7 +309,7 @@ void Runner::Finish(TimeNs t_ns) {
 }
 
 void Runner::Override(int stimulus, double value, double over_s) {
-  now_ns_ = PreparedNs();
+  now_ns_ = PlayedNs();
   timeline_.Override(stimulus, value, over_s, now_ns_);
   plant_.OnStep(now_ns_);
 }
@@ -317,7 +317,7 @@ void Runner::Override(int stimulus, double value, double over_s) {
 void Runner::AddFault(const profile::Fault& fault) {
   RemoveFault(fault.name);
   by_hand_.push_back(fault);
-  now_ns_ = PreparedNs();
+  now_ns_ = PlayedNs();
   ApplyFaults(now_ns_);
 }
 
@@ -328,7 +328,7 @@ bool Runner::RemoveFault(const std::string& name) {
   // It stays alive until everyone has been told that it is gone.
   std::list<profile::Fault> retired;
   retired.splice(retired.begin(), by_hand_, found);
-  now_ns_ = PreparedNs();
+  now_ns_ = PlayedNs();
   ApplyFaults(now_ns_);
   return true;
 }

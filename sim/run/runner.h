@@ -25,11 +25,13 @@
 #include "plant/plant.h"
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
+#include "run/ahead.h"
 #include "run/bus_fault.h"
 #include "run/bus_watch.h"
 #include "run/carrier.h"
 #include "run/node.h"
 #include "run/observer.h"
+#include "run/outlet.h"
 #include "run/replay.h"
 #include "run/talkers.h"
 #include "scenario/timeline.h"
@@ -51,7 +53,7 @@ struct RunOptions {
   Clock* clock = nullptr;
 };
 
-class Runner : private plant::WaveSink {
+class Runner : private plant::WaveSink, private Outlet {
  public:
   // Bench, scenario, interfaces and observers must outlive it. Observers: set before Start.
   Runner(const profile::Bench& bench, const profile::Scenario& scenario, const RunOptions& options);
@@ -61,6 +63,8 @@ class Runner : private plant::WaveSink {
 
   TimeNs now_ns() const { return now_ns_; }
   bool finished() const { return finished_; }
+  // Why it ended by itself before its time; empty: it did not.
+  const std::string& failure() const { return failure_; }
   // The next instant that something outside could notice: a frame, a step, a fault, a sample.
   TimeNs NextDueNs() const;
   // While there is time before NextDueNs(): plays ahead what depends on nobody outside (edges,
@@ -108,18 +112,24 @@ class Runner : private plant::WaveSink {
   void BeginStep(std::size_t step, TimeNs t_ns);
   void EndStep(TimeNs t_ns);
   void ApplyFaults(TimeNs t_ns);
-  TimeNs PreparedNs() const { return std::max(now_ns_, prepared_ns_); }
+  TimeNs PlayedNs() const { return std::max(now_ns_, ahead_.played_ns()); }
   void SetStandinFault(const profile::Fault& fault, bool in_force);
   void NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_ns);
-  void PlayInstant(TimeNs t_ns);
-  void Sample(TimeNs t_ns);
-  void SendDue(TimeNs t_ns);
-  void SendReplayed(TimeNs t_ns);
   void LeaveOutReplayed(Node& node);
-  void SendFrom(Node& node, Origin origin, TimeNs t_ns);
-  void SendChanged(TimeNs t_ns);
-  void Send(const bus::TimedFrame& frame, Origin origin, int message);
-  void Tell(const bus::TimedFrame& frame, Origin origin);
+  // What is due at t_ns, now or ahead: `outlet` takes what comes of it.
+  void PlayInstant(TimeNs t_ns, Outlet& outlet);
+  void Sample(TimeNs t_ns, Outlet& outlet);
+  void SendDue(TimeNs t_ns, Outlet& outlet);
+  void PutReplayed(TimeNs t_ns, Outlet& outlet);
+  void PutFrom(Node& node, Origin origin, TimeNs t_ns, Outlet& outlet);
+  void PutChanged(TimeNs t_ns, Outlet& outlet);
+  void Put(const bus::TimedFrame& frame, Origin origin, int message, Outlet& outlet);
+  // As the outlet of what is played now.
+  std::span<const TimeNs> LateNs(TimeNs t_ns) override;
+  void Send(const bus::TimedFrame& frame, Origin origin, int message) override;
+  void SendReplayed(const bus::TimedFrame& frame, int message) override;
+  void Tell(const bus::TimedFrame& frame, Origin origin) override;
+  void Note(const std::string& text, TimeNs t_ns) override;
   bool IsOutside(const bus::TimedFrame& frame) const;
   bool IsTooLate(const bus::TimedFrame& replayed);
   Node& NodeOf(Origin origin);
@@ -132,7 +142,7 @@ class Runner : private plant::WaveSink {
   void TakeBusEvents(std::size_t b);
   void LoseBus(std::size_t b);
   void RegainBus(std::size_t b);
-  void Note(const std::string& text, TimeNs t_ns);
+  void EndStuck();
   TimeNs NextBusDueNs() const;
 
   const profile::Bench& bench_;
@@ -155,29 +165,12 @@ class Runner : private plant::WaveSink {
 
   TimeNs now_ns_ = 0;
   bool finished_ = false;
+  std::string failure_;
   bool condition_met_ = false;
   TimeNs sample_ns_ = 0;
   TimeNs next_sample_ns_ = 0;
   TimeNs next_fault_ns_ = kNever;
-  // What was played before its time.
-  enum class Way {
-    kSent,
-    kReplayed,  // of a recording, to the outside
-    kTold,      // no wire carries it
-  };
-  struct MadeFrame {
-    bus::TimedFrame frame;
-    Origin origin = Origin::kSimulator;
-    int message = -1;
-    Way way = Way::kSent;
-  };
-  TimeNs prepared_ns_ = 0;    // edges and waves are played up to here
-  TimeNs ahead_ns_ = kNever;  // this instant's samples are taken and its frames made; kNever: none
-  bool making_ahead_ = false;
-  bool handed_over_ = false;  // the frames made are on the interfaces already
-  std::vector<MadeFrame> ahead_;
-  std::vector<TimeNs> on_time_;  // 0 per bus
-  std::vector<std::string> ahead_notes_;
+  Ahead ahead_;
   std::vector<double> input_v_, reference_v_;
   std::vector<const profile::Fault*> in_force_;
   bool faults_applied_ = false;

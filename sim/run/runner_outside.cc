@@ -11,7 +11,7 @@ namespace drycrank::run {
 
 // What fell due before a frame came goes first, so that everything is in the order of time.
 void Runner::Poll(TimeNs t_ns) {
-  if (ahead_ns_ <= t_ns) HandOverAhead();
+  if (ahead_.due_ns() <= t_ns) HandOverAhead();
   for (std::size_t b = 0; b < options_.interfaces.size(); ++b) {
     bus::CanBus* outside = options_.interfaces[b];
     if (outside == nullptr) continue;

@@ -7,49 +7,46 @@
 
 namespace drycrank::run {
 
-void Runner::SendFrom(Node& node, Origin origin, TimeNs t_ns) {
-  // What is made ahead is judged when it is handed over.
-  const std::span<const TimeNs> late_ns = making_ahead_ ? on_time_ : carrier_.LateNs(t_ns);
+void Runner::PutFrom(Node& node, Origin origin, TimeNs t_ns, Outlet& outlet) {
+  const std::span<const TimeNs> late_ns = outlet.LateNs(t_ns);
   bus::TimedFrame frame;
   while (!finished_) {
     const int message = node.TakeDue(t_ns, late_ns, frame);
     if (message < 0) break;
-    Send(frame, origin, message);
+    Put(frame, origin, message, outlet);
   }
 }
 
-void Runner::SendReplayed(TimeNs t_ns) {
+void Runner::PutReplayed(TimeNs t_ns, Outlet& outlet) {
   bus::TimedFrame frame;
   int message = -1;
   while (!finished_ && replays_.TakeDue(t_ns, frame, message)) {
     // Its time is that of its arrival; a wire of ours would delay it once more.
-    if (!IsOutside(frame)) {
-      Tell(frame, Origin::kSimulator);
-    } else if (making_ahead_) {
-      ahead_.push_back({frame, Origin::kSimulator, message, Way::kReplayed});
-    } else if (!IsTooLate(frame)) {
-      Send(frame, Origin::kSimulator, message);
+    if (IsOutside(frame)) {
+      outlet.SendReplayed(frame, message);
+    } else {
+      outlet.Tell(frame, Origin::kSimulator);
     }
   }
   for (std::string note = replays_.TakeNote(); !note.empty(); note = replays_.TakeNote()) {
-    Note(note, t_ns);
+    outlet.Note(note, t_ns);
   }
 }
 
-void Runner::SendDue(TimeNs t_ns) {
+void Runner::SendDue(TimeNs t_ns, Outlet& outlet) {
   bus::TimedFrame strange;
   while (!finished_ && bus_faults_.TakeDue(t_ns, strange)) {
-    Send(strange, Origin::kSimulator, -1);
+    Put(strange, Origin::kSimulator, -1, outlet);
   }
-  SendReplayed(t_ns);
-  SendFrom(simulator_node_, Origin::kSimulator, t_ns);
+  PutReplayed(t_ns, outlet);
+  PutFrom(simulator_node_, Origin::kSimulator, t_ns, outlet);
   if (controller_node_ && controller_node_->NextDue() <= t_ns) {
     controller_->Advance(t_ns);
-    SendFrom(*controller_node_, Origin::kController, t_ns);
+    PutFrom(*controller_node_, Origin::kController, t_ns, outlet);
   }
   if (display_node_ && display_node_->NextDue() <= t_ns) {
     display_->Advance(t_ns);
-    SendFrom(*display_node_, Origin::kDisplay, t_ns);
+    PutFrom(*display_node_, Origin::kDisplay, t_ns, outlet);
   }
   if (controller_ && talkers_.NextDue() <= t_ns) controller_->Advance(t_ns);
   bus::TimedFrame frame;
@@ -57,41 +54,42 @@ void Runner::SendDue(TimeNs t_ns) {
   while (!finished_ && talkers_.TakeDue(t_ns, frame, origin)) {
     if (origin == Origin::kController && bus_faults_.IsAbsent(profile::Sender::kController))
       continue;
-    Send(frame, origin, -1);
+    Put(frame, origin, -1, outlet);
   }
 }
 
-void Runner::SendChanged(TimeNs t_ns) {
+void Runner::PutChanged(TimeNs t_ns, Outlet& outlet) {
   bus::TimedFrame frame;
-  while (simulator_node_.TakeChanged(t_ns, frame)) Send(frame, Origin::kSimulator, -1);
+  while (simulator_node_.TakeChanged(t_ns, frame)) Put(frame, Origin::kSimulator, -1, outlet);
   while (controller_node_ && controller_node_->TakeChanged(t_ns, frame)) {
-    Send(frame, Origin::kController, -1);
+    Put(frame, Origin::kController, -1, outlet);
   }
   while (display_node_ && display_node_->TakeChanged(t_ns, frame)) {
-    Send(frame, Origin::kDisplay, -1);
+    Put(frame, Origin::kDisplay, -1, outlet);
   }
 }
 
-void Runner::Send(const bus::TimedFrame& frame, Origin origin, int message) {
+void Runner::Put(const bus::TimedFrame& frame, Origin origin, int message, Outlet& outlet) {
   if (bus_faults_.IsOff(frame.bus)) return;
   if (origin == Origin::kController && !controller_->powered()) return;
   if (frame.frame.error) {
-    Tell(frame, origin);
-  } else if (making_ahead_) {
-    ahead_.push_back({frame, origin, message, Way::kSent});
-  } else if (carrier_.Send(frame, static_cast<int>(origin), message)) {
-    Deliver(frame, origin);
+    outlet.Tell(frame, origin);
+  } else {
+    outlet.Send(frame, origin, message);
   }
 }
 
-// Without a wire: an error report, or what a recording has as arrived.
-void Runner::Tell(const bus::TimedFrame& frame, Origin origin) {
-  if (making_ahead_) {
-    ahead_.push_back({frame, origin, -1, Way::kTold});
-  } else {
-    Deliver(frame, origin);
-  }
+std::span<const TimeNs> Runner::LateNs(TimeNs t_ns) { return carrier_.LateNs(t_ns); }
+
+void Runner::Send(const bus::TimedFrame& frame, Origin origin, int message) {
+  if (carrier_.Send(frame, static_cast<int>(origin), message)) Deliver(frame, origin);
 }
+
+void Runner::SendReplayed(const bus::TimedFrame& frame, int message) {
+  if (!IsTooLate(frame)) Put(frame, Origin::kSimulator, message, *this);
+}
+
+void Runner::Tell(const bus::TimedFrame& frame, Origin origin) { Deliver(frame, origin); }
 
 // After the machine stood still: what a recording has of that time would come in a burst.
 bool Runner::IsTooLate(const bus::TimedFrame& replayed) {
@@ -112,39 +110,34 @@ Node& Runner::NodeOf(Origin origin) {
 
 // To the interfaces first: whoever listens here can wait, the wire cannot.
 void Runner::HandOverAhead() {
-  if (handed_over_) return;
-  handed_over_ = true;
-  const std::span<const TimeNs> late_ns = carrier_.LateNs(ahead_ns_);
-  const auto is_too_late = [&](const MadeFrame& made) {
-    if (made.way == Way::kReplayed) return IsTooLate(made.frame);
+  if (!ahead_.TakeHandOver()) return;
+  const std::span<const TimeNs> late_ns = carrier_.LateNs(ahead_.due_ns());
+  ahead_.LeaveOut([&](const Ahead::Made& made) {
+    if (made.way == Ahead::Way::kReplayed) return IsTooLate(made.frame);
     if (made.message < 0) return false;
     const profile::Bus& bus = Nth(bench_.buses, made.frame.bus);
     const TimeNs period_ns = FromMs(Nth(bus.messages, made.message).period_ms);
     if (Nth(late_ns, made.frame.bus) < period_ns) return false;
     NodeOf(made.origin).TakeBack(made.frame.bus, made.message);
     return true;
-  };
-  std::erase_if(ahead_, is_too_late);
-  for (const MadeFrame& made : ahead_) {
-    if (made.way == Way::kTold || !IsOutside(made.frame)) continue;
+  });
+  for (const Ahead::Made& made : ahead_.frames()) {
+    if (made.way == Ahead::Way::kTold || !IsOutside(made.frame)) continue;
     carrier_.Send(made.frame, static_cast<int>(made.origin), made.message);
   }
 }
 
 void Runner::DeliverAhead(TimeNs t_ns) {
   HandOverAhead();
-  handed_over_ = false;
-  ahead_ns_ = kNever;
-  for (const std::string& note : ahead_notes_) Note(note, t_ns);
-  ahead_notes_.clear();
-  for (const MadeFrame& made : ahead_) {
-    if (made.way == Way::kTold || IsOutside(made.frame)) {
+  for (const std::string& note : ahead_.notes()) Note(note, t_ns);
+  for (const Ahead::Made& made : ahead_.frames()) {
+    if (made.way == Ahead::Way::kTold || IsOutside(made.frame)) {
       if (!finished_) Deliver(made.frame, made.origin);
     } else {
       carrier_.Send(made.frame, static_cast<int>(made.origin), made.message);
     }
   }
-  ahead_.clear();
+  ahead_.End();
 }
 
 void Runner::TakeArrivals(TimeNs t_ns) {

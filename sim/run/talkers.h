@@ -12,13 +12,11 @@
 #include "bus/talker.h"
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
+#include "run/outlet.h"
 #include "run/tester.h"
 #include "standin/controller.h"
 
 namespace drycrank::run {
-
-// Who sent a frame.
-enum class Origin { kSimulator, kController, kDisplay, kOutside };
 
 class Talkers {
  public:

@@ -10,7 +10,7 @@
 namespace drycrank::schedule {
 
 double ValueAt(const profile::Bench& bench, const profile::Sensor& sensor, double share) {
-  if (profile::LeadsOf(sensor.model).gives == profile::Gives::kPulses) return 1;
+  if (profile::GivenBy(sensor.model) == profile::Gives::kPulses) return 1;
   const profile::Stimulus& stimulus = Nth(bench.stimuli, sensor.stimulus);
   const double low = std::max(sensor.min, stimulus.min);
   const double high = std::max(low, std::min(sensor.max, stimulus.max));
@@ -22,7 +22,7 @@ double ValueAt(const profile::Bench& bench, const profile::Sensor& sensor, doubl
 harness::DeviceValues ValuesAt(const profile::Bench& bench, double share) {
   harness::DeviceValues values;
   for (const profile::Trigger& trigger : bench.triggers) {
-    values.push_back(profile::LeadsOf(trigger.pickup).gives == profile::Gives::kPulses ? 1 : 0);
+    values.push_back(profile::GivenBy(trigger.pickup) == profile::Gives::kPulses ? 1 : 0);
   }
   for (const profile::Sensor& sensor : bench.sensors)
     values.push_back(ValueAt(bench, sensor, share));

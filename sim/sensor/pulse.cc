@@ -7,6 +7,8 @@ namespace drycrank::sensor {
 namespace {
 
 constexpr double kMostLowShare = 0.98;
+constexpr double kFastestHz =
+    1e5;  // common practice, no source: no input of a controller counts more
 
 // y at x on the line through (x0, y0) and (x1, y1), held at the two points.
 double Line(double x, double x0, double y0, double x1, double y1) {
@@ -16,7 +18,7 @@ double Line(double x, double x0, double y0, double x1, double y1) {
 }  // namespace
 
 double PulseHz(const profile::FrequencySensor& sensor, double value) {
-  return std::max(0.0, sensor.hz_at_zero + sensor.hz_per_unit * value);
+  return std::clamp(sensor.hz_at_zero + sensor.hz_per_unit * value, 0.0, kFastestHz);
 }
 
 double PulseValue(const profile::FrequencySensor& sensor, double hz) {

@@ -17,6 +17,9 @@ using diagnose::Change;
 using diagnose::Prediction;
 
 constexpr double kShortOhm = 0.1;
+// A fault explains failures when there are so many times more of them than of those that it would
+// have made otherwise: several faults may be there at once.
+constexpr std::size_t kOutweighs = 2;
 
 // A failure at its worst moment; not observed: in the first moment in which it was to be.
 struct Failure {
@@ -32,10 +35,36 @@ std::optional<double> ReportedAt(const check::Verdict& verdict) {
   return std::nullopt;
 }
 
+TimeNs EndOfStep(const std::vector<Moment>& moments, std::size_t step) {
+  TimeNs end_ns = 0;
+  for (const Moment& moment : moments) {
+    if (moment.step == step) end_ns = std::max(end_ns, moment.end_ns);
+  }
+  return end_ns;
+}
+
+// Nothing for what was met, or failed in a step without a moment.
+std::optional<Failure> FailureOf(const check::Verdict& verdict, const std::vector<Moment>& moments,
+                                 const Requirements& requirements) {
+  const bool failed = verdict.outcome == Outcome::kFailed;
+  if (!failed && verdict.outcome != Outcome::kNotObserved) return std::nullopt;
+  for (std::size_t m = 0; m < moments.size(); ++m) {
+    if (!requirements.IsJudged(verdict.expectation, moments[m])) continue;
+    if (!failed) return Failure{verdict.expectation, m, std::nullopt};
+    const bool in_step = verdict.worst_ns >= moments[m].begin_ns &&
+                         verdict.worst_ns <= EndOfStep(moments, moments[m].step);
+    if (in_step) return Failure{verdict.expectation, m, ReportedAt(verdict)};
+  }
+  return std::nullopt;
+}
+
 class Court {
  public:
   explicit Court(const Accusation& all) : all_(all) {
-    for (std::size_t e = 0; e < all.verdicts.size(); ++e) AddFailure(static_cast<int>(e));
+    for (std::size_t e = 0; e < all.verdicts.size(); ++e) {
+      const auto failure = FailureOf(all.verdicts[e], all.moments, all.requirements);
+      if (failure) failures_.push_back(*failure);
+    }
     std::vector<std::size_t> moments;
     for (const Failure& failure : failures_) moments.push_back(failure.moment);
     std::ranges::sort(moments);
@@ -63,22 +92,6 @@ class Court {
   }
 
  private:
-  void AddFailure(int e) {
-    const check::Verdict& verdict = Nth(all_.verdicts, e);
-    if (verdict.outcome != Outcome::kFailed && verdict.outcome != Outcome::kNotObserved) return;
-    for (std::size_t m = 0; m < all_.moments.size(); ++m) {
-      const Moment& moment = all_.moments[m];
-      if (!all_.requirements.IsJudged(e, moment)) continue;
-      if (verdict.outcome == Outcome::kNotObserved) {
-        failures_.push_back({e, m, std::nullopt});
-        return;
-      }
-      if (verdict.worst_ns < moment.begin_ns || verdict.worst_ns > moment.end_ns) continue;
-      failures_.push_back({e, m, ReportedAt(verdict)});
-      return;
-    }
-  }
-
   CircuitWord WordOf(const Failure& failure) const {
     const check::Verdict& verdict = Nth(all_.verdicts, failure.expectation);
     const Moment& moment = all_.moments[failure.moment];
@@ -97,11 +110,16 @@ class Court {
     if (to_explain.empty()) return best;
     for (const profile::Fault& fault : FaultsOf(circuit)) {
       std::set<std::size_t> explained;
+      std::size_t belied = 0;
       Counterfactual::Trial trial(all_.what_if, fault);
       for (const std::size_t f : to_explain) {
-        if (Explains(trial, failures_[f])) explained.insert(f);
+        const Says says = Ask(trial, failures_[f]);
+        if (says == Says::kThis) explained.insert(f);
+        belied += says == Says::kOther;
       }
-      if (explained.size() > best.size()) best = std::move(explained);
+      if (explained.size() > kOutweighs * belied && explained.size() > best.size()) {
+        best = std::move(explained);
+      }
     }
     return best;
   }
@@ -123,18 +141,23 @@ class Court {
     return faults;
   }
 
-  bool Explains(Counterfactual::Trial& trial, const Failure& failure) const {
+  // What a failure's report says of a fault: this is what it makes, it makes something else, or it
+  // leaves that reading alone, or cannot be, for what was met.
+  enum class Says { kThis, kOther, kNothing };
+
+  Says Ask(Counterfactual::Trial& trial, const Failure& failure) const {
     std::vector<Change> changes = trial.Changes(failure.moment);
-    if (changes.empty() && all_.moments[failure.moment].turning()) {
+    const int reading = all_.requirements.ReadingOf(failure.expectation);
+    const auto concerns = [&](const Change& change) { return change.reading == reading; };
+    if (all_.moments[failure.moment].turning() && std::ranges::none_of(changes, concerns)) {
       changes = trial.Played(failure.moment);
     }
-    const int reading = all_.requirements.ReadingOf(failure.expectation);
-    bool explained = false;
+    Says says = Says::kNothing;
     for (const Change& change : changes) {
-      if (change.reading == reading) explained = IsLike(failure, change.predicted);
-      if (IsContradicted(change, failure.moment)) return false;
+      if (concerns(change)) says = IsLike(failure, change.predicted) ? Says::kThis : Says::kOther;
+      if (IsContradicted(change, failure.moment)) return Says::kOther;
     }
-    return explained;
+    return says;
   }
 
   bool IsLike(const Failure& failure, const Prediction& predicted) const {
@@ -158,6 +181,19 @@ class Court {
 };
 
 }  // namespace
+
+std::vector<std::size_t> FailedMoments(const std::vector<check::Verdict>& verdicts,
+                                       const std::vector<Moment>& moments,
+                                       const Requirements& requirements, std::size_t most) {
+  std::vector<std::size_t> failed;
+  for (const check::Verdict& verdict : verdicts) {
+    const auto failure = FailureOf(verdict, moments, requirements);
+    if (!failure || failed.size() >= most) continue;
+    if (std::ranges::count(failed, failure->moment) == 0) failed.push_back(failure->moment);
+  }
+  std::ranges::sort(failed);
+  return failed;
+}
 
 std::map<int, std::vector<CircuitWord>> AccusedBy(
     const Accusation& all, const std::vector<check::CircuitCoverage>& circuits) {

@@ -4,8 +4,8 @@
 // tried what would have been reported at the worst moment with one of its wires open, shorted to
 // ground or shorted to supply:
 //
-//   explained   the report is what was predicted, and no expectation met in that moment would have
-//               been violated
+//   explained   the report is what was predicted, no expectation met in that moment would have been
+//               violated, and few other failures would have been reported otherwise
 //   accused     it explains a failure, and no other circuit explains that one and more besides: an
 //               open 5 V feed that explains three failures clears the three wires behind it
 //
@@ -35,6 +35,11 @@ struct Accusation {
   Counterfactual& what_if;
   const std::vector<Break>& breaks;
 };
+
+// The moments at which failures were worst, each once, at most so many.
+std::vector<std::size_t> FailedMoments(const std::vector<check::Verdict>& verdicts,
+                                       const std::vector<Moment>& moments,
+                                       const Requirements& requirements, std::size_t most);
 
 // Per accused circuit, what speaks against it. `circuits`: with what concerns them.
 std::map<int, std::vector<check::CircuitWord>> AccusedBy(

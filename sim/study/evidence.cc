@@ -28,6 +28,8 @@ using diagnose::Change;
 
 // Enough of them to find a position at low and at high speed, and a moved cam.
 constexpr std::size_t kMostPlayed = 3;
+// Of a run in which much failed, so many moments tell whom it concerns.
+constexpr std::size_t kMostFailed = 24;
 
 // What has been found about one place.
 struct Found {
@@ -58,6 +60,7 @@ class Evidence {
       AskOwnMoments();
       AskTurning();
       AskPlayed();
+      AskWhereItFailed();
       Conclude();
       Accuse();
     }
@@ -160,6 +163,33 @@ class Evidence {
     }
   }
 
+  // Whom the failures concern, a fault of the scenario in force or not.
+  void AskWhereItFailed() {
+    const std::vector<std::size_t> failed =
+        FailedMoments(judged_.verdicts, moments_, requirements_, kMostFailed);
+    if (failed.empty()) return;
+    what_if_.Prepare(failed);
+    for (std::size_t b = 0; b < breaks_.size(); ++b) {
+      Counterfactual::Trial trial(what_if_, breaks_[b].open);
+      for (const std::size_t m : failed) {
+        Concern(b, m, trial.Changes(m));
+      }
+    }
+  }
+
+  // What failed by it; not when something that was met in the same moment clears it.
+  void Concern(std::size_t b, std::size_t m, const std::vector<Change>& changes) {
+    std::set<int> violated;
+    for (const Change& change : changes) {
+      for (const int e : requirements_.By(change.reading)) {
+        if (!requirements_.IsJudged(e, moments_[m])) continue;
+        if (requirements_.Violated(e, moments_[m], change.predicted)) violated.insert(e);
+      }
+    }
+    if (std::ranges::any_of(violated, [&](int e) { return IsMet(e); })) return;
+    found_[b].concerned.insert(violated.begin(), violated.end());
+  }
+
   void Ask(std::size_t b, const std::vector<std::size_t>& moments) {
     if (IsShown(b) || moments.empty()) return;
     Counterfactual::Trial trial(what_if_, breaks_[b].open);
@@ -221,8 +251,8 @@ class Evidence {
 
   void Note(std::size_t b, int e, std::size_t m, const diagnose::Prediction& would,
             const Violation& violation) {
-    found_[b].concerned.insert(e);
     if (!IsMet(e)) return;
+    found_[b].concerned.insert(e);
     const int reading = requirements_.ReadingOf(e);
     const Moment& moment = moments_[m];
     found_[b].proofs.push_back({e, moment.situation.name, moment.end_ns,
@@ -276,9 +306,9 @@ class Evidence {
     const bool known = reason != judged_.reasons.end();
     if (known && reason->second.first == Gap::kNotFitted) return Say(circuit, reason->second);
     Say(circuit, WhyNot(circuit));
-    if (known && (circuit.gap == Gap::kNeedsMeter || circuit.gap == Gap::kNotDriven)) {
-      Say(circuit, reason->second);
-    }
+    if (!known) return;
+    const bool asked = reason->second.first == Gap::kNotAsked && circuit.gap == Gap::kNotDriven;
+    if (circuit.gap == Gap::kNeedsMeter || asked) Say(circuit, reason->second);
   }
   static void Say(CircuitCoverage& circuit, const std::pair<Gap, std::string>& reason) {
     circuit.gap = reason.first;

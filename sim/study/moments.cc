@@ -9,17 +9,32 @@
 namespace drycrank::study {
 namespace {
 
-// Nothing has moved for so long before the step's end: longer than filters, range faults, time-outs
-// and the slowest common message take.
-constexpr TimeNs kRestNs = 400 * kNsPerMs;
-
-bool AtRest(const scenario::Timeline& timeline, int stimulus, TimeNs end_ns) {
-  const scenario::Range range = timeline.track(stimulus).Extremes(end_ns - kRestNs, end_ns);
-  return range.high - range.low <= 1e-9 * std::max(1.0, std::abs(range.high));
+double Moved(const scenario::Timeline& timeline, int stimulus, TimeNs end_ns) {
+  const scenario::Range range =
+      timeline.track(stimulus).Extremes(end_ns - FromSeconds(kLagS), end_ns);
+  const double width = range.high - range.low;
+  return width <= 1e-9 * std::max(1.0, std::abs(range.high)) ? 0 : width;
 }
 
 bool IsFaulty(const scenario::Timeline& timeline, TimeNs begin_ns, TimeNs end_ns) {
   return !timeline.FaultsAt(begin_ns).empty() || timeline.NextFaultChangeNs(begin_ns) < end_ns;
+}
+
+// At t_ns of the step that is on.
+Moment At(const profile::Bench& bench, const scenario::Timeline& timeline, std::string step,
+          TimeNs t_ns) {
+  Moment moment{timeline.step(), timeline.step_begin_ns(), t_ns, {std::move(step), {}}, {}, false};
+  for (std::size_t s = 0; s < bench.stimuli.size(); ++s) {
+    const int stimulus = static_cast<int>(s);
+    moment.situation.stimuli.push_back(timeline.Value(stimulus, t_ns));
+    moment.moved.push_back(Moved(timeline, stimulus, t_ns));
+  }
+  moment.faulty = IsFaulty(timeline, moment.begin_ns, t_ns);
+  return moment;
+}
+
+bool AtRest(const Moment& moment) {
+  return std::ranges::all_of(moment.moved, [](double moved) { return moved == 0; });
 }
 
 }  // namespace
@@ -31,15 +46,14 @@ std::vector<Moment> MomentsOf(const profile::Bench& bench, const profile::Scenar
   const std::size_t played = std::min(steps.size(), scenario.steps.size());
   for (std::size_t i = 0; i < played; ++i) {
     timeline.BeginStep(i, steps[i].begin_ns);
-    Moment moment{i, steps[i].begin_ns, steps[i].end_ns, {scenario.steps[i].name, {}}, false};
-    bool at_rest = moment.end_ns - moment.begin_ns >= kRestNs;
-    for (std::size_t s = 0; s < bench.stimuli.size(); ++s) {
-      const int stimulus = static_cast<int>(s);
-      at_rest = at_rest && AtRest(timeline, stimulus, moment.end_ns);
-      moment.situation.stimuli.push_back(timeline.Value(stimulus, moment.end_ns));
+    const std::string& name = scenario.steps[i].name;
+    if (steps[i].end_ns - steps[i].begin_ns < FromSeconds(kLagS)) continue;
+    const Moment end = At(bench, timeline, name, steps[i].end_ns);
+    if (!AtRest(end)) {
+      moments.push_back(
+          At(bench, timeline, name, steps[i].begin_ns + (steps[i].end_ns - steps[i].begin_ns) / 2));
     }
-    moment.faulty = IsFaulty(timeline, moment.begin_ns, moment.end_ns);
-    if (at_rest) moments.push_back(std::move(moment));
+    moments.push_back(end);
   }
   return moments;
 }

@@ -83,11 +83,20 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   if (options.pictures) runner.AddObserver(&scope);
   for (run::RunObserver* observer : options.observers) runner.AddObserver(observer);
 
+  bool told = !options.on_trouble || !record;
+  const auto keep_on = [&](TimeNs t_ns) {
+    if (const std::string trouble = told ? "" : record->trouble(); !trouble.empty()) {
+      told = true;
+      options.on_trouble(trouble);
+    }
+    return !options.keep_on || options.keep_on(t_ns);
+  };
   runner.Start();
-  const run::PaceResult pace = run::Pace(runner, *options.clock, options.keep_on);
+  const run::PaceResult pace = run::Pace(runner, *options.clock, keep_on);
   result.stopped = pace.stopped;
   result.frames = runner.frames();
-  if (record) result.problem = record->problem();
+  result.problem = runner.failure();
+  if (record && result.problem.empty()) result.problem = record->problem();
 
   report::Report& report = result.report;
   report.version = Version();

@@ -30,6 +30,8 @@ struct PlayOptions {
   bool weigh = true;       // which circuits the run has shown (evidence.h)
   Clock* clock = nullptr;  // required
   std::function<bool(TimeNs)> keep_on;
+  // Told once, at once, when the record cannot be written any more.
+  std::function<void(const std::string&)> on_trouble;
   std::vector<run::RunObserver*> observers;
 };
 

@@ -34,7 +34,7 @@ void Readings::OnFrame(const bus::TimedFrame& frame) {
     if (ref.bus != frame.bus) continue;
     const profile::Message& message = profile::MessageAt(bench_, {ref.bus, ref.message});
     if (!bus::Matches(message, frame.frame)) continue;
-    const auto value = bus::Measured(message, ref.signal, frame.frame);
+    const auto value = bus::Decode(message, ref.signal, frame.frame);
     if (!value) continue;
     last_[r] = *value;
     last_ns_[r] = frame.t_ns;

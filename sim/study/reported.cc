@@ -94,7 +94,7 @@ void Reported::OnFrame(const bus::TimedFrame& frame) {
   for (std::size_t i = 0; i < watched_.size(); ++i) {
     const profile::SignalRef& ref = watched_[i].reading.signal;
     if (ref.bus != frame.bus || !bus::Matches(MessageOf(bench_, ref), frame.frame)) continue;
-    const auto value = bus::Measured(MessageOf(bench_, ref), ref.signal, frame.frame);
+    const auto value = bus::Decode(MessageOf(bench_, ref), ref.signal, frame.frame);
     if (!value) continue;
     last_[i] = *value;
     last_ns_[i] = frame.t_ns;

@@ -37,7 +37,9 @@ std::optional<Band> BandOf(const profile::Bench& bench, const expect::Target& ta
                                                         unit.empty() ? from : unit)
                                     : std::optional(0.0);
   if (!zero) return std::nullopt;
-  return Band{*wanted + *zero, tolerance};
+  const double moved = Nth(moment.moved, target.stimulus);
+  const double lag = unit.empty() ? moved : ConvertDifference(moved, from, unit).value_or(moved);
+  return Band{*wanted + *zero, tolerance + std::abs(lag)};
 }
 
 std::optional<Violation> Outside(const std::optional<Band>& band, const Prediction& prediction,

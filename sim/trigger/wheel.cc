@@ -38,16 +38,18 @@ std::vector<WheelEdge> WheelEdges(const TurningWheel& wheel) {
 
 double FullLobeDeg(std::span<const WheelEdge> edges) {
   constexpr double kSameDeg = 1e-6;  // widths come out of sums and differences
+  std::vector<double> lobes_deg;
+  for (const WheelEdge& edge : edges) lobes_deg.push_back(edge.lobe_deg);
+  std::sort(lobes_deg.begin(), lobes_deg.end());
+  // Those from `first` up to `end` are as wide as this one; of two widths as frequent, the larger.
   double full_deg = 0;
-  std::ptrdiff_t most = 0;
-  for (const WheelEdge& edge : edges) {
-    const auto met = std::count_if(edges.begin(), edges.end(), [&](const WheelEdge& other) {
-      return std::abs(other.lobe_deg - edge.lobe_deg) < kSameDeg;
-    });
-    if (met > most || (met == most && edge.lobe_deg > full_deg)) {
-      most = met;
-      full_deg = edge.lobe_deg;
-    }
+  std::size_t most = 0, first = 0, end = 0;
+  for (const double deg : lobes_deg) {
+    while (deg - lobes_deg[first] >= kSameDeg) ++first;
+    while (end < lobes_deg.size() && lobes_deg[end] - deg < kSameDeg) ++end;
+    if (end - first < most) continue;
+    most = end - first;
+    full_deg = deg;
   }
   return full_deg;
 }

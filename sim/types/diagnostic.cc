@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "types/diagnostic.h"
 
+#include "types/plain_text.h"
+
 namespace drycrank {
 
+// On one line and without control characters, whatever the file holds.
 std::string Format(const Diagnostic& diagnostic) {
   const Place& place = diagnostic.place;
   std::string text = place.file;
@@ -12,7 +15,7 @@ std::string Format(const Diagnostic& diagnostic) {
   }
   text.append(": ").append(diagnostic.what);
   if (!diagnostic.remedy.empty()) text.append("; ").append(diagnostic.remedy);
-  return text;
+  return OneLine(text);
 }
 
 }  // namespace drycrank

@@ -16,6 +16,7 @@ inline constexpr int kScenarioFormat = 1;  // scenario files
 inline constexpr int kRecordFormat = 1;    // record.json and the files beside it
 inline constexpr int kCampaignFormat = 1;  // campaign.json and faults.jsonl
 inline constexpr int kAnswersFormat = 1;   // the answers of a walk
+inline constexpr int kSettingsFormat = 1;  // what `drycrank settings --json` prints
 
 // Empty when a program that reads format `known` reads this one; else why it does not: "format 2 is
 // newer than this program reads (1)". REQUIRES: known >= 1.

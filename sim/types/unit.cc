@@ -96,6 +96,10 @@ const Unit* Find(std::string_view text) {
   return nullptr;
 }
 
+// Minus zero means zero to who wrote it, and divides to minus infinity. Taken off here, by which way
+// every number from outside comes.
+double WithoutMinusZero(double value) { return value == 0 ? 0 : value; }
+
 std::string_view Trim(std::string_view text) {
   const auto first = text.find_first_not_of(" \t");
   if (first == std::string_view::npos) return {};
@@ -114,16 +118,16 @@ std::optional<double> Convert(double value, std::string_view from, std::string_v
   const Unit* a = Find(from);
   const Unit* b = Find(to);
   if (a == nullptr || b == nullptr || a->dimension != b->dimension) return std::nullopt;
-  if (a == b) return value;
-  return (value * a->factor + a->offset - b->offset) / b->factor;
+  if (a == b) return WithoutMinusZero(value);
+  return WithoutMinusZero((value * a->factor + a->offset - b->offset) / b->factor);
 }
 
 std::optional<double> ConvertDifference(double value, std::string_view from, std::string_view to) {
   const Unit* a = Find(from);
   const Unit* b = Find(to);
   if (a == nullptr || b == nullptr || a->dimension != b->dimension) return std::nullopt;
-  if (a == b) return value;
-  return value * a->factor / b->factor;
+  if (a == b) return WithoutMinusZero(value);
+  return WithoutMinusZero(value * a->factor / b->factor);
 }
 
 std::vector<std::string> UnitsLike(std::string_view unit) {
@@ -143,7 +147,7 @@ std::optional<NumberWithUnit> ParseNumberWithUnit(std::string_view text) {
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
   if (error != std::errc() || !std::isfinite(value)) return std::nullopt;
   const auto used = static_cast<std::size_t>(end - text.data());
-  return NumberWithUnit{value, std::string(Trim(text.substr(used)))};
+  return NumberWithUnit{WithoutMinusZero(value), std::string(Trim(text.substr(used)))};
 }
 
 std::string DisplayUnit(std::string_view unit) {

@@ -42,7 +42,7 @@ constexpr const char* kNotDriven =
     "this version drives no sensor wire of a real controller; take the meter";
 
 bool IsOnOff(const Sensor& sensor) {
-  return profile::LeadsOf(sensor.model).gives == profile::Gives::kOnOff;
+  return profile::GivenBy(sensor.model) == profile::Gives::kOnOff;
 }
 
 class Builder {

@@ -70,7 +70,7 @@ std::optional<std::string> Files::ReadText(const std::string& path, const Place&
     return std::nullopt;
   }
   if (const auto bad = FindNotText(text)) {
-    problems_.Add({path, bad->line, bad->column}, bad->what, "save the file as UTF-8 text");
+    problems_.Add({path, bad->line, bad->column}, bad->what, bad->remedy);
     return std::nullopt;
   }
   return text;

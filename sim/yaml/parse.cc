@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "types/limits.h"
+#include "types/plain_text.h"
 
 namespace drycrank::yaml {
 namespace {
@@ -37,6 +38,11 @@ class TreeBuilder : public YAML::EventHandler {
     CheckTag(mark, tag);
     Node node = NewNode(NodeKind::kScalar, mark);
     node.text = value;
+    if (HasControl(value)) {
+      problems_.Add(node.Where(), "a text with a control character, written as an escape",
+                    "leave it out: it is no character, but an order to the terminal");
+      node.text = OneLine(value);
+    }
     Put(std::move(node), anchor);
   }
 

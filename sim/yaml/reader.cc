@@ -79,6 +79,14 @@ Place Reader::PlaceOf(std::string_view key) const {
   return node == nullptr ? place_ : node->Where();
 }
 
+WrittenAt Reader::Written() const {
+  WrittenAt written;
+  for (const Entry& entry : node_.entries) {
+    written.keys.emplace_back(entry.key, entry.value.Where());
+  }
+  return written;
+}
+
 bool Reader::Require(std::string_view key, std::string_view example) {
   if (Find(key) != nullptr || !is_map()) return true;
   problems_.Add(place_, HasNone(key), fmt::format("add '{}'", example));

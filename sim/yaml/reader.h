@@ -15,6 +15,7 @@
 #include <vector>
 
 #include "types/points.h"
+#include "types/written_at.h"
 #include "yaml/node.h"
 #include "yaml/problems.h"
 
@@ -50,6 +51,7 @@ class Reader {
   const std::string& title() const { return title_; }
   Problems& problems() { return problems_; }
   Place PlaceOf(std::string_view key) const;  // of the value, or place() when left out
+  WrittenAt Written() const;                  // all keys that are there
   // The mapping is not understood (its `kind` is wrong): its other keys are not judged.
   void PassOverOtherKeys() { judge_keys_ = false; }
 

@@ -14,8 +14,10 @@ std::optional<NotText> FindNotText(std::string_view text) {
     if (c == kReplacement && pos == begin + 1) {
       return NotText{line, column, "a byte that is not UTF-8"};
     }
-    if ((c < 0x20 && !IsSpace(c)) || c == 0x7F) {
-      return NotText{line, column, "a control character"};
+    if (IsControl(c)) return NotText{line, column, "a control character"};
+    if (c == '\r' && (pos == text.size() || text[pos] != '\n')) {
+      return NotText{line, column, "a line that ends with a carriage return alone",
+                     "save the file with line feeds (LF or CR LF) at the ends of its lines"};
     }
     column = c == '\n' ? 1 : column + static_cast<int>(pos - begin);
     line += c == '\n' ? 1 : 0;

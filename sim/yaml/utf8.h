@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Whether a file is text: well-formed UTF-8 (RFC 3629), no control characters but tab and line
-// ends.
+// ends (LF or CR LF; with CR alone the whole file would be one line, and a remark at its top all of it).
 #ifndef DRYCRANK_YAML_UTF8_H_
 #define DRYCRANK_YAML_UTF8_H_
 
@@ -14,6 +14,7 @@ namespace drycrank::yaml {
 struct NotText {
   int line = 1, column = 1;  // column in bytes
   std::string what;
+  std::string remedy = "save the file as UTF-8 text";
 };
 std::optional<NotText> FindNotText(std::string_view text);
 

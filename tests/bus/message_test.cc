@@ -3,6 +3,8 @@
 // Whole messages: multiplexing, counter, checksum, and what a frame of the wrong kind gives.
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include "bus/layout.h"
 #include "tests/bus/build_signal.h"
 
@@ -128,6 +130,30 @@ TEST(Message, ChecksumTellsAWrongBitAndAShortFrame) {
   EXPECT_FALSE(ChecksumIsRight(message, FrameOf(0x123, false, "05")));
   message.checksum = ChecksumKind::kNone;
   EXPECT_TRUE(ChecksumIsRight(message, frame));
+}
+
+// SAE J1939-71: of a parameter of one byte 0xFF says "not available", from memory.
+TEST(Message, NotAvailableIsNoValue) {
+  profile::Signal signal = Little(0, 8);
+  signal.not_available = 0xFF;
+  const profile::Message message = MessageOf({signal});
+  const double none[] = {std::nan("")};
+  EXPECT_EQ(DataOf(Encode(message, none, 0)), Bytes("FF00000000000000"));
+  EXPECT_EQ(Decode(message, 0, FrameOf(0x123, false, "FF00000000000000")), std::nullopt);
+  EXPECT_EQ(Decode(message, 0, FrameOf(0x123, false, "FE00000000000000")), 254.0);
+}
+
+// Whoever shows a frame reads the value; whoever judges asks first whether it was measured.
+TEST(Message, AValueIsMeasuredWhenItsOtherSignalSaysSo) {
+  profile::Signal angle = Little(8, 8);
+  angle.valid_signal = 0;
+  angle.valid_equals = 3;
+  const profile::Message message = MessageOf({Little(0, 8), angle});
+  const Frame searching = FrameOf(0x123, false, "0100000000000000");
+  EXPECT_EQ(Decode(message, 1, searching), 0.0);
+  EXPECT_EQ(Measured(message, 1, searching), std::nullopt);
+  EXPECT_EQ(Measured(message, 1, FrameOf(0x123, false, "0300000000000000")), 0.0);
+  EXPECT_EQ(Measured(message, 0, searching), 1.0);
 }
 
 }  // namespace

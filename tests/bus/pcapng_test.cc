@@ -80,6 +80,7 @@ TEST(Pcapng, EveryKindOfFrameComesBack) {
 TEST(Pcapng, KeepsNanosecondsAndDirection) {
   Read given{ReadBytes("(1.5) a 1FF#00\n(2) a 1FF#\n(3) b 1FF#\n").frames, {"a", "b"}, {}, 0};
   given.frames[0].t_ns = 1'700'000'000'123'456'789;
+  given.frames[1].t_ns = given.frames[2].t_ns = given.frames[0].t_ns + 1;
   given.frames[0].direction = Direction::kSent;
   given.frames[1].direction = Direction::kReceived;
   const Read read = ReadBytes(AsPcapng(given));

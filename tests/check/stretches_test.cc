@@ -219,21 +219,5 @@ TEST_F(StretchTest, ManyAreCountedAndTheFirstAreTold) {
   EXPECT_THAT(verdict.detail, HasSubstr("and 92 more times"));
 }
 
-TEST_F(StretchTest, CircuitIsThenNeitherProvenNorFailed) {
-  bench_.wires.resize(1);
-  bench_.wires[0].circuit = "clt";
-  AddStep("all", 10);
-  auto& e = Expect<expect::Always>();
-  e.condition = SyncIs(Compare::kEqual, 3);
-  expectation().proves = {"clt"};
-  Begin(0, 0);
-  Lose(S(0));
-  Finish(S(10));
-  const auto coverage = checker_->coverage();
-  ASSERT_EQ(coverage.size(), 1u);
-  EXPECT_FALSE(coverage[0].proven);
-  EXPECT_TRUE(coverage[0].failed.empty());
-}
-
 }  // namespace
 }  // namespace drycrank::check

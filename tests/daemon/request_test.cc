@@ -37,5 +37,14 @@ TEST(Request, WhatIsWrongIsSaid) {
   }
 }
 
+TEST(Request, LeaveStandsBeforeADrive) {
+  const Request request = ParseRequest("leave ramp engine_speed 3000 rpm in 2 s");
+  EXPECT_EQ(request.verb, Verb::kRamp);
+  EXPECT_TRUE(request.leave);
+  EXPECT_FALSE(ParseRequest("set engine_speed 3000 rpm").leave);
+  EXPECT_EQ(ParseRequest("leave status").verb, Verb::kNone);
+  EXPECT_EQ(ParseRequest("leave set").verb, Verb::kNone);
+}
+
 }  // namespace
 }  // namespace drycrank::daemon

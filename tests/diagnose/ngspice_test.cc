@@ -38,7 +38,7 @@ class NgspiceReadings {
   }
 
   Observation Observe(const Hypothesis& h) {
-    const auto display = reports_.DisplayWith({});
+    const auto display = reports_.MakeDisplay();
     ElectricalModel model(bench(), healthy_, h.faults);
     PredictedRows rows;
     for (const Situation& situation : resting_) {

@@ -67,7 +67,8 @@ class LiveBus(unittest.TestCase):
 
     @classmethod
     def tell(cls, words):
-        out = subprocess.run([DRYCRANK, "tell", "--socket", str(cls.tmp / "control"), words], capture_output=True,
+        leave = ["--leave"] if words.startswith("set") else []
+        out = subprocess.run([DRYCRANK, "tell", "--socket", str(cls.tmp / "control"), words, *leave], capture_output=True,
                              text=True, timeout=60)
         assert out.returncode == 0, out.stdout
         return json.loads(out.stdout)

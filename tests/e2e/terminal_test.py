@@ -38,7 +38,7 @@ def shown(words, stream, **environment):
     ours, theirs = pty.openpty()
     streams = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, stream: theirs}
     kept = {key: value for key, value in os.environ.items() if key != "NO_COLOR"}
-    process = subprocess.Popen([DRYCRANK, *words], stdin=subprocess.DEVNULL, env={**kept, **environment}, **streams)
+    process = subprocess.Popen([DRYCRANK, *words], stdin=subprocess.DEVNULL, env={**kept, "TERM": "xterm", **environment}, **streams)
     os.close(theirs)
     text = read_to_end(ours)
     os.close(ours)
@@ -74,6 +74,11 @@ class Colour(unittest.TestCase):
     # https://no-color.org: "when present and not an empty string", from memory.
     def test_no_color_that_is_empty_says_nothing(self):
         self.assertIn(COLOUR, shown(self.words, "stdout", NO_COLOR="")[1])
+
+    # terminfo(5), "dumb": a terminal without any special capability.
+    def test_not_on_one_that_knows_no_orders(self):
+        for kind in ("dumb", ""):
+            self.assertNotIn(b"\x1b", shown(self.words, "stdout", TERM=kind)[1])
 
 
 class Progress(unittest.TestCase):

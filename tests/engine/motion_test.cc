@@ -256,5 +256,14 @@ TEST(Motion, TimeAtIsTheInverseOfAngleAtAfterRandomChanges) {
   }
 }
 
+// At no speed, however its zero is written, no further angle is ever reached.
+TEST(Motion, NeverTurnsAtMinusZero) {
+  for (const Segment& segment :
+       {Hold(-0.0), Ramp(-0.0, -0.0, 1), Sine(-0.0, 0, 1), Crank(-0.0, 0.2)}) {
+    EXPECT_EQ(From(segment).TimeAt(Degrees(6)), kNever);
+  }
+  EXPECT_EQ(From(Hold(5e-324)).TimeAt(Degrees(6)), kNever);  // 1e323 s are after the end of time
+}
+
 }  // namespace
 }  // namespace drycrank::engine

@@ -117,5 +117,34 @@ TEST_F(RecordingFilesTest, AFullDiskIsToldAndLostFramesAreCounted) {
   EXPECT_THAT(files->Close(), testing::AllOf(HasSubstr("No space left"), HasSubstr("5 frames")));
 }
 
+TEST_F(RecordingFilesTest, ANameWithBlanksKeepsALogReadable) {
+  options_.path = folder_.Path("drive.log");
+  std::unique_ptr<RecordingFiles> files;
+  ASSERT_EQ(RecordingFiles::Open(options_, files), "");
+  files->AddInterface("left front");
+  Write(*files, 0, 3);
+  ASSERT_EQ(files->Close(), "");
+  EXPECT_THAT(Read(options_.path), ElementsAre(0, 1, 2));
+}
+
+TEST_F(RecordingFilesTest, AnotherWriterIsRefusedAndCutsNothing) {
+  const auto first = Open();
+  Write(*first, 0, 3);
+  first->Flush();
+  options_.overwrite = true;
+  std::unique_ptr<RecordingFiles> second;
+  EXPECT_THAT(RecordingFiles::Open(options_, second), HasSubstr("recorded by another process"));
+  EXPECT_THAT(Read(options_.path), ElementsAre(0, 1, 2));
+}
+
+TEST_F(RecordingFilesTest, AFileThatIsTakenAwayIsTold) {
+  const auto files = Open();
+  Write(*files, 0, 3);
+  fs::remove(options_.path);
+  files->Flush();
+  EXPECT_THAT(files->problem(), HasSubstr("was removed while it was being written"));
+  EXPECT_EQ(files->lost(), 3u);
+}
+
 }  // namespace
 }  // namespace drycrank::io

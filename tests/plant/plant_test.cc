@@ -33,6 +33,8 @@ class PlantTest : public testing::Test, public WaveSink {
     scenario::Timeline timeline(*loaded_.bench, scenario);
     timeline.BeginStep(0, 0);
     Plant plant(*loaded_.bench, timeline, 1, *this);
+    if (!heard_.empty()) plant.HearOnly(heard_);
+    for (const int sensor : held_off_) plant.HoldOff(sensor);
     plant.OnStep(0);
     std::vector<const profile::Fault*> in_force;
     for (const profile::Fault& fault : faults) in_force.push_back(&fault);
@@ -75,6 +77,7 @@ class PlantTest : public testing::Test, public WaveSink {
 
   profile::LoadedScenario loaded_ = run::Shipped("hill_climb/healthy");
   double noise_v_ = 0;
+  std::vector<int> heard_, held_off_;
   std::map<int, std::vector<Wave>> waves_;
   std::vector<double> sampled_;
 };
@@ -175,12 +178,108 @@ TEST_F(PlantTest, AShortBetweenTwoCircuitsAddsTheirWaves) {
   }));
 }
 
+TEST_F(PlantTest, WhatIsNotHeardIsNotHandedOnAndChangesNothingElse) {
+  noise_v_ = 0.05;
+  Run(1000, {});
+  const auto all = waves_;
+  waves_.clear();
+  heard_ = {Input("ECU.10")};
+  Run(1000, {});
+  ASSERT_EQ(waves_.size(), 1u);
+  EXPECT_GT(all.size(), 1u);
+  const std::vector<Wave>&some = waves_[heard_[0]], &before = all.at(heard_[0]);
+  ASSERT_EQ(some.size(), before.size());
+  for (std::size_t i = 0; i < some.size(); ++i) {
+    EXPECT_EQ(some[i].begin_ns, before[i].begin_ns);
+    EXPECT_EQ(some[i].peak_v, before[i].peak_v);
+    EXPECT_EQ(some[i].begin_v, before[i].begin_v);
+  }
+}
+
+// A fuel composition sensor always pulses, 50 Hz and more; held off, its output stays high.
+TEST_F(PlantTest, AHeldOffSensorRests) {
+  Run(0, {});
+  EXPECT_GT(Swing("ECU.31"), 4);
+  waves_.clear();
+  held_off_ = {profile::IndexOf(loaded_.bench->sensors, "fuel")};
+  Run(0, {});
+  EXPECT_LT(Swing("ECU.31"), 0.1);
+}
+
 // NTC at 18 degC would be R = 13,900 ohm or so; the bench starts at 20 degC: the published curve's
 // Steinhart-Hart gives 12,491 ohm (1/T = A + B ln R + C ln^3 R at 293.15 K), so
 // beside the input's 1 Mohm 12,337 ohm: 5 V * 12337 / (12337 + 2200) = 4.2433 V.
 TEST_F(PlantTest, ASensorsVoltageIsThatOfItsDivider) {
   Run(0, {});
   EXPECT_NEAR(sampled_[static_cast<std::size_t>(Input("ECU.20"))], 4.2433, 0.002);
+}
+
+// From 20 to 90 degC, where the same curve gives 916 ohm, 915.1 ohm beside the input's 1 Mohm:
+// 5 V * 915.1 / (915.1 + 2200) = 1.4688 V, and some millivolts more for what all sensors' current
+// makes of the ground wire they share (39 mohm and its contacts, tens of milliampere). By hand, by a
+// ramp, and by a fault of the sensor, while all else holds; and back.
+TEST_F(PlantTest, ASampleFollowsWhatChangesASensor) {
+  constexpr double kColdV = 4.2433, kHotV = 1.4688, kWiresV = 0.005;
+  const profile::Bench& bench = *loaded_.bench;
+  const profile::Scenario empty;
+  scenario::Timeline timeline(bench, empty);
+  Plant plant(bench, timeline, 1, *this);
+  const int coolant = profile::IndexOf(bench.stimuli, "coolant_temperature");
+  const auto set = [&](double degc, double over_s, TimeNs t_ns) {
+    timeline.Override(coolant, degc, over_s, t_ns);
+    plant.OnStep(t_ns);
+  };
+  const auto volts_at = [&](TimeNs t_ns) {
+    sampled_.resize(bench.controller->inputs.size());
+    plant.Sample(t_ns, sampled_);
+    return sampled_[static_cast<std::size_t>(Input("ECU.20"))];
+  };
+  set(20, 0, 0);
+  EXPECT_NEAR(volts_at(1 * kNsPerS), kColdV, kWiresV);
+  set(90, 0, 1 * kNsPerS);
+  EXPECT_NEAR(volts_at(2 * kNsPerS), kHotV, kWiresV);
+  set(20, 1, 2 * kNsPerS);
+  EXPECT_NEAR(volts_at(2 * kNsPerS), kHotV, kWiresV);
+  EXPECT_NEAR(volts_at(3 * kNsPerS), kColdV, kWiresV);
+  set(20, 0, 3 * kNsPerS);
+  profile::Fault warm;
+  warm.kind = profile::fault::SensorOffset{70};
+  warm.at = "coolant";
+  const profile::Fault* in_force[] = {&warm};
+  plant.SetFaults(4 * kNsPerS, in_force);
+  EXPECT_NEAR(volts_at(4 * kNsPerS), kHotV, kWiresV);
+  plant.SetFaults(5 * kNsPerS, {});
+  EXPECT_NEAR(volts_at(5 * kNsPerS), kColdV, kWiresV);
+}
+
+TEST_F(PlantTest, MinusZeroIsStandstill) {
+  Run(-0.0, {});
+  const auto& pieces = waves_[Input("ECU.10")];
+  EXPECT_FALSE(
+      std::any_of(pieces.begin(), pieces.end(), [](const Wave& p) { return p.peak_v != 0; }));
+}
+
+// A speed that no engine has: 10^9 r/min past 58 teeth, two lobes each, are 1.9 edges a nanosecond, 1.9
+// million a millisecond. The synthesis says where it gave up, and goes on in no circle.
+TEST_F(PlantTest, EventsWithoutEndAreGivenUp) {
+  scenario::Timeline timeline(*loaded_.bench, *loaded_.scenario);
+  timeline.Override(0, 1e9, 0, 0);
+  Plant plant(*loaded_.bench, timeline, 1, *this);
+  plant.OnStep(0);
+  plant.SetFaults(0, {});
+  int taken = 0;
+  for (; taken < 700'000 && plant.NextEventNs() < 2 * kNsPerMs; ++taken) plant.TakeEvent();
+  EXPECT_EQ(taken, StepGuard::kMostPerMs + 1);
+  EXPECT_LT(plant.stuck_ns(), kNsPerMs);
+  EXPECT_EQ(plant.NextEventNs(), kNever);
+}
+
+TEST(StepGuard, AMillisecondHasABound) {
+  StepGuard guard;
+  for (int i = 0; i < StepGuard::kMostPerMs; ++i) ASSERT_TRUE(guard.Admit(7));
+  EXPECT_FALSE(guard.Admit(7));
+  EXPECT_FALSE(guard.Admit(7 + kNsPerMs - 8));
+  EXPECT_TRUE(guard.Admit(7 + kNsPerMs));
 }
 
 }  // namespace

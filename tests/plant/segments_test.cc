@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 namespace drycrank::plant {
 namespace {
 
@@ -57,6 +59,16 @@ TEST(Segments, ACamsAdvanceFollowsItsTrack) {
   const trigger::Advance held = AdvanceOf(ramp, 3 * kNsPerS, 10 * kNsPerMs);
   EXPECT_DOUBLE_EQ(held.begin_deg, 20);
   EXPECT_DOUBLE_EQ(held.slope_deg_per_s, 0);
+}
+
+TEST(Segments, NoSpeedIsMinusZero) {
+  for (const scenario::Track& track :
+       {scenario::Track{.kind = DriveKind::kHold, .to = -0.0},
+        scenario::Track{.kind = DriveKind::kRamp, .from = -0.0, .to = -0.0, .over_s = 2}}) {
+    const Segment segment = PartOf(track, 0, Four()).segment;
+    EXPECT_FALSE(std::signbit(segment.speed_rpm));
+    EXPECT_FALSE(std::signbit(segment.to_rpm));
+  }
 }
 
 }  // namespace

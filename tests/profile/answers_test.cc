@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "profile/answers.h"
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -61,6 +62,23 @@ TEST_F(Answers, AllThatIsWrongIsToldAtOnce) {
   EXPECT_THAT(Problems("b.csv", "coil,yes\n"),
               ElementsAre(HasSubstr("the first line does not name the columns")));
   EXPECT_THAT(LoadAnswers(*bench_.bench, "/nowhere.yaml").problems.size(), 1u);
+}
+
+// A million blanks before one word: looked at once each. Taking them off the front one by one moves
+// half a billion kilobytes.
+TEST_F(Answers, AreReadInOnePass) {
+  EXPECT_EQ(
+      Load("a.csv", "circuit,answer\ncoil," + std::string(1'000'000, ' ') + "yes\n").answers.size(),
+      1u);
+}
+
+TEST_F(Answers, AFileOfSomethingElseEndsAfterAHundredProblems) {
+  std::string text = "circuit,answer\n";
+  for (int i = 0; i < 20'000; ++i) text += fmt::format("wrong_{},yes\n", i);
+  const std::vector<std::string> problems = Problems("a.csv", text);
+  ASSERT_EQ(problems.size(), 101u);
+  EXPECT_EQ(problems.back(),
+            "a.csv:102:1: 100 problems; reading ends here; look at the first of them");
 }
 
 }  // namespace

@@ -106,5 +106,21 @@ TEST_F(LoadFaultText, WhatIsWrongIsSaidWithItsPlace) {
   EXPECT_NE(Bad("{kind: connectors_swapped, at: CLT, with: CKP}"), "");
 }
 
+// A CAN pair is wires without anything that is modelled: a fault there would do nothing.
+TEST_F(LoadFaultText, AFaultThatNothingCouldNoticeIsRefused) {
+  Connector& plug = bench_->connectors.emplace_back();
+  plug.name = "DSP";
+  plug.pins = {"1", "2"};
+  Wire& wire = bench_->wires.emplace_back();
+  wire.circuit = "can_high";
+  wire.from = "DSP.1";
+  wire.to = "DSP.2";
+  for (const char* yaml :
+       {"{kind: open, at: can_high}", "{kind: open, at: DSP.1}",
+        "{kind: short_to_ground, at: DSP.2}", "{kind: series_resistance, at: can_high, ohm: 10}"}) {
+    EXPECT_THAT(Bad(yaml), testing::HasSubstr("would do nothing")) << yaml;
+  }
+}
+
 }  // namespace
 }  // namespace drycrank::profile

@@ -125,8 +125,7 @@ TEST_F(RecordTest, ANewerFormatIsRefusedByName) {
   ASSERT_EQ(judged.played.problems.size(), 1u);
   EXPECT_EQ(judged.played.problems[0].what, "format 2 is newer than this program reads (1)");
   EXPECT_TRUE(judged.played.steps.empty());
-  EXPECT_NE(WhyNotReadRecord(folder_.string()).find("format 2 is newer"),
-            std::string::npos);
+  EXPECT_NE(WhyNotReadRecord(folder_.string()).find("format 2 is newer"), std::string::npos);
 }
 
 TEST_F(RecordTest, ARecordFromBeforeFormatNumbersIsRead) {
@@ -152,6 +151,35 @@ TEST_F(RecordTest, AnotherScenariosRecordIsRefused) {
 TEST_F(RecordTest, AFolderThatCannotBeMadeIsSaid) {
   folder_ = "/proc/no/such/folder";
   EXPECT_NE(Play().problem.find("/proc/no/such/folder"), std::string::npos);
+}
+
+// A name with a line break, a comma and a quote: one line each for on and off, and nothing forged. What
+// a spreadsheet reads from it (RFC 4180) is the name.
+TEST_F(RecordTest, ANameCannotForgeALine) {
+  profile::Fault fault;
+  fault.name = "bad\n0,end\n, \"quoted\"";
+  fault.kind = profile::fault::Open{};
+  fault.at = loaded_.bench->wires[0].from;
+  loaded_.scenario->faults = {fault};
+  ASSERT_EQ(Play().problem, "");
+  std::ifstream file(folder_ / "events.csv");
+  int ends = 0, named = 0;
+  for (std::string line; std::getline(file, line);) {
+    ends += line.ends_with(",end") ? 1 : 0;
+    named += line == "0,fault,on,\"bad 0,end , \"\"quoted\"\"\"" ? 1 : 0;
+  }
+  EXPECT_EQ(ends, 1);
+  EXPECT_EQ(named, 1);
+  EXPECT_TRUE(Judge().played.problems.empty());
+}
+
+TEST_F(RecordTest, WhatWasQuotedIsReadBackAsItWas) {
+  ASSERT_EQ(Play().problem, "");
+  Rewrite(",end",
+          ",note,\"one, \"\"two\"\"\"\n" + std::to_string(Judge().played.duration_ns) + ",end");
+  const PlayedRecord played = Judge().played;
+  ASSERT_TRUE(played.problems.empty());
+  EXPECT_NE(played.notes.back().find(": one, \"two\""), std::string::npos);
 }
 
 }  // namespace

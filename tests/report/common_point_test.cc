@@ -49,7 +49,20 @@ class CommonPointTest : public testing::Test {
       const bool has_failed = std::ranges::count(failed, static_cast<int>(i)) > 0;
       verdict.outcome = has_failed ? check::Outcome::kFailed : check::Outcome::kMet;
     }
-    report_.coverage = check::CoverageOf(bench_, scenario_, report_.verdicts);
+    // As the study weighs it: with all three failed, their ground explains them; else each its own.
+    report_.coverage.clear();
+    for (const profile::Wire& wire : bench_.wires) {
+      check::CircuitCoverage circuit{wire.circuit};
+      const bool shared = failed.size() == scenario_.expectations.size();
+      for (const int e : failed) {
+        const auto& own = scenario_.expectations[static_cast<std::size_t>(e)].proves;
+        const bool is_own = std::ranges::count(own, wire.circuit) > 0;
+        const bool accused = shared ? wire.circuit == "ground" : is_own;
+        if (accused) circuit.against.push_back({e, "step", 0, "", -1, "V"});
+      }
+      if (!circuit.against.empty()) circuit.state = check::CircuitState::kFailed;
+      report_.coverage.push_back(std::move(circuit));
+    }
     return CommonPointOf(report_);
   }
   profile::Bench bench_;
@@ -57,23 +70,22 @@ class CommonPointTest : public testing::Test {
   Report report_;
 };
 
-TEST_F(CommonPointTest, IsTheSpliceWhereNothingIsProven) {
+TEST_F(CommonPointTest, IsTheSpliceBehindTheFeedThatExplainsThem) {
   const auto point = WithFailures({0, 1, 2});
   ASSERT_TRUE(point.has_value());
   EXPECT_EQ(point->splice, "S_GND");
   EXPECT_EQ(point->failures, 3u);
   EXPECT_THAT(point->feeds, ElementsAre("ground"));
   EXPECT_EQ(CommonPointInWords(report_, *point),
-            "3 of the 3 failures have one point in common: S_GND. Nothing that meets there is "
-            "proven: look there first.");
+            "3 of the 3 failures come from one point: S_GND, behind ground. Look there first.");
   EXPECT_THAT(Terminal(report_, false, 100), HasSubstr("look at ground: ECU.3 to S_GND"));
-  EXPECT_THAT(Html(report_), HasSubstr("one point in common: S_GND"));
+  EXPECT_THAT(Html(report_), HasSubstr("come from one point: S_GND"));
   EXPECT_THAT(Json(report_), HasSubstr("\"common_point\""));
 }
 
 TEST_F(CommonPointTest, OneSensorThatWorksClearsIt) {
   EXPECT_FALSE(WithFailures({0, 1}).has_value());
-  EXPECT_THAT(Terminal(report_, false, 100), Not(HasSubstr("in common")));
+  EXPECT_THAT(Terminal(report_, false, 100), Not(HasSubstr("one point")));
 }
 
 TEST_F(CommonPointTest, TwoFailuresAreNoCommonCause) {

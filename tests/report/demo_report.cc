@@ -165,11 +165,23 @@ DemoReport::DemoReport() : bench(DemoBench()) {
   report.seed = 7;
   report.duration_ns = FromSeconds(20);
   report.mode = "virtual time, stand-ins";
-  report.coverage = {{"coolant_signal", false, {0, 3}, {0}, check::Gap::kNone, "", {3}},
-                     {"sensor_ground", false, {0}, {0}},
-                     {"cam_signal", false, {1}, {1}},
-                     {"cam_return", true, {3}, {}, check::Gap::kNone, "", {3}},
-                     {"fuel_signal", false, {}, {}}};
+  using check::CircuitState;
+  using check::Gap;
+  const check::CircuitWord coolant{0, "idle", FromSeconds(4), "", -49, "degC"};
+  const check::CircuitWord position{1, "crank", FromSeconds(2), "", -3, "turns"};
+  const check::CircuitWord whole{3, "idle", FromSeconds(20), "0 rpm", 750, "rpm"};
+  report.coverage = {
+      {"coolant_signal", CircuitState::kFailed, Gap::kNone, "", {}, {coolant}, {0, 3}},
+      {"sensor_ground",
+       CircuitState::kNotShown,
+       Gap::kRepairFirst,
+       "repair coolant_signal first",
+       {},
+       {},
+       {0}},
+      {"cam_signal", CircuitState::kFailed, Gap::kNone, "", {}, {position}, {1}},
+      {"cam_return", CircuitState::kProven, Gap::kNone, "", {whole}, {}, {3}},
+      {"fuel_signal"}};
   report.steps = {{"crank", 0, FromSeconds(2), ""},
                   {"idle", FromSeconds(2), FromSeconds(20),
                    "waited 3.0 s in vain for engine_status.sync equals synchronised"}};
@@ -209,8 +221,9 @@ void MakeHealthy(DemoReport& demo) {
     verdict.margin = std::fabs(verdict.margin);
   }
   for (auto& circuit : demo.report.coverage) {
-    circuit.failed.clear();
-    circuit.proven = true;
+    circuit.against.clear();
+    circuit.state = check::CircuitState::kProven;
+    circuit.gap = check::Gap::kNone;
   }
   demo.scenario.faults.clear();
   demo.report.notes.clear();

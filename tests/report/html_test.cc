@@ -38,17 +38,19 @@ TEST(Html, PageIsSound) {
 
 TEST(Html, WhatMattersFirstStandsFirst) {
   DemoReport demo;
-  EXPECT_TRUE(InOrder(Html(demo.report), {"4 of 7 expectations met.",
+  EXPECT_TRUE(InOrder(Html(demo.report), {"FAILED: 2 circuits, 4 of 7 expectations met",
                                           "What failed, and where to look",
                                           "<h3>The controller takes the coolant",
                                           "reported 141.0\u00A0°C, should be",
                                           "<th>coolant_signal</th><td>CLT.1 (coolant sensor)</td>"
                                           "<td>ECU.12 (controller)</td><td>violet/white</td>",
                                           "The two leads of the cam sensor may be swapped.",
+                                          "Circuits that are not proven",
+                                          "repair coolant_signal first",
                                           "Cautions",
                                           "Crank and cam around the first gap",
                                           "All expectations",
-                                          "Circuits",
+                                          "Proven circuits",
                                           "Faults put in",
                                           "terminals CMP.1 and CMP.2 swapped",
                                           "Steps",
@@ -57,7 +59,8 @@ TEST(Html, WhatMattersFirstStandsFirst) {
                                           ">3998<",
                                           "How this was made",
                                           "drycrank run profiles",
-                                          "Sign-off",
+                                          "Sheet to sign",
+                                          "NOT for handing over",
                                           "signature"}));
 }
 
@@ -79,7 +82,7 @@ TEST(Html, HealthyRunShowsNoFailure) {
   DemoReport demo;
   MakeHealthy(demo);
   const std::string page = Html(demo.report);
-  EXPECT_THAT(page, HasSubstr("No failure: all 7 expectations met."));
+  EXPECT_THAT(page, HasSubstr("The bench as drawn works: all 7 expectations met."));
   EXPECT_THAT(page, HasSubstr("No fault: the bench was run as its file says."));
   EXPECT_THAT(page, Not(HasSubstr("What failed")));
   EXPECT_THAT(page, Not(HasSubstr("may be swapped")));

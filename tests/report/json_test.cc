@@ -59,11 +59,16 @@ TEST(Json, NotANumberIsNull) {
 TEST(Json, CircuitsCarryTheirWires) {
   DemoReport demo;
   const auto c = Parsed(demo.report).at("circuits");
-  EXPECT_EQ(c[1].at("state"), "failed");
-  EXPECT_EQ(c[1].at("failed"), nlohmann::json({"coolant_on_bus"}));
+  EXPECT_EQ(c[0].at("state"), "failed");
+  EXPECT_EQ(c[0].at("failed"), nlohmann::json({"coolant_on_bus"}));
+  EXPECT_EQ(c[1].at("state"), "not_shown");
+  EXPECT_EQ(c[1].at("reason"), "repair_first");
+  EXPECT_EQ(c[3].at("proof").at("would_report"), "0 rpm");
+  EXPECT_EQ(c[3].at("proof").at("margin"), 750.0);
   EXPECT_EQ(c[1].at("wires").size(), 2u);
   EXPECT_EQ(c[1].at("wires")[0].at("colour"), "brown");
-  EXPECT_EQ(c[4].at("state"), "not_proven");
+  EXPECT_EQ(c[4].at("state"), "not_shown");
+  EXPECT_EQ(c[4].at("reason"), "needs_meter");
 }
 
 TEST(Json, MessagesCarryWhatIsKnownOfTheirTimes) {

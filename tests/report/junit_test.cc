@@ -31,7 +31,7 @@ TEST(Junit, FailureCarriesWhatItMeans) {
   EXPECT_THAT(xml, HasSubstr("failure message=\"The controller takes the coolant for far hotter"));
   EXPECT_THAT(xml, HasSubstr("type=\"not_observed\">the display sent nothing"));
   EXPECT_THAT(xml, HasSubstr("circuit: cam_return, CMP.2 to ECU.31, grey"));
-  EXPECT_THAT(xml, HasSubstr("tests=\"7\" failures=\"3\" errors=\"0\" time=\"20.000\""));
+  EXPECT_THAT(xml, HasSubstr("tests=\"9\" failures=\"5\" errors=\"0\" time=\"20.000\""));
   MakeHealthy(demo);
   EXPECT_THAT(JunitXml(demo.report), Not(HasSubstr("<failure")));
 }

@@ -26,36 +26,47 @@ std::vector<std::string> NamesInOrder(const DemoReport& demo) {
 
 TEST(Summary, SentenceCountsMetAndFailed) {
   DemoReport demo;
-  EXPECT_EQ(VerdictSentence(demo.report), "4 of 7 expectations met. 3 failed, 1 of them not seen.");
+  EXPECT_EQ(VerdictSentence(demo.report), "4 of 7 expectations met, 3 failed, 1 of them not seen");
   EXPECT_FALSE(AllMet(demo.report));
   EXPECT_EQ(CoverageSentence(demo.report),
-            "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt.");
+            "1 of 5 circuits proven, 2 failed, 2 not shown (1 repair first, 1 needs the meter).");
 }
 
-// What nothing judged may have its reason; what was judged has its verdict.
 TEST(Summary, GapsAreCountedByTheirReason) {
   DemoReport demo;
-  for (auto& circuit : demo.report.coverage) {
-    circuit.gap = check::Gap::kNotProvable;
-    circuit.why = "no message shows it";
-  }
+  demo.report.coverage[4].gap = check::Gap::kNotAsked;
+  demo.report.coverage[4].why = "does the pump run?";
   EXPECT_EQ(CoverageSentence(demo.report),
-            "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt, 1 needs the meter.");
-  EXPECT_THAT(Terminal(demo.report, false, 100), HasSubstr(": no message shows it"));
-  EXPECT_THAT(Html(demo.report), HasSubstr("no message shows it"));
+            "1 of 5 circuits proven, 2 failed, 2 not shown (1 repair first, 1 not asked).");
+  EXPECT_THAT(Terminal(demo.report, false, 100),
+              HasSubstr("fuel_signal: not shown: does the pump run?"));
+  EXPECT_THAT(Html(demo.report), HasSubstr("does the pump run?"));
+}
+
+// What a person signed over, and what is on paper only, is neither proven nor not shown.
+TEST(Summary, SignedAndUnfittedAreCountedApart) {
+  DemoReport demo;
+  demo.report.coverage[4].signed_by = "A. Fitter";
+  demo.report.coverage[4].signed_why = "rung out with the meter, 0.2 ohm";
+  demo.report.coverage[1].gap = check::Gap::kNotFitted;
+  EXPECT_EQ(CoverageSentence(demo.report),
+            "1 of 5 circuits proven, 2 failed, 0 not shown, 1 signed over, 1 on paper only.");
+  EXPECT_EQ(WhyInWords(demo.report, demo.report.coverage[4]),
+            "signed over by A. Fitter: rung out with the meter, 0.2 ohm");
 }
 
 TEST(Summary, HealthyRunIsProven) {
   DemoReport demo;
   MakeHealthy(demo);
-  EXPECT_EQ(VerdictSentence(demo.report), "No failure: all 7 expectations met.");
+  EXPECT_EQ(VerdictSentence(demo.report), "all 7 expectations met");
   EXPECT_TRUE(AllMet(demo.report));
 }
 
-TEST(Summary, NothingExpectedIsNothingProven) {
+TEST(Summary, NothingExpectedIsNothingMet) {
   DemoReport demo;
   demo.report.verdicts.clear();
-  EXPECT_THAT(VerdictSentence(demo.report), HasSubstr("Nothing proven"));
+  EXPECT_EQ(VerdictSentence(demo.report), "nothing was expected");
+  EXPECT_FALSE(AllMet(demo.report));
 }
 
 TEST(Summary, NothingObservedIsAFailure) {
@@ -63,7 +74,7 @@ TEST(Summary, NothingObservedIsAFailure) {
   MakeHealthy(demo);
   demo.report.verdicts[0].outcome = Outcome::kNotObserved;
   EXPECT_FALSE(AllMet(demo.report));
-  EXPECT_THAT(VerdictSentence(demo.report), HasSubstr("1 failed: not seen."));
+  EXPECT_THAT(VerdictSentence(demo.report), HasSubstr("1 failed: not seen"));
 }
 
 TEST(Summary, NotObservableIsNeitherMetNorFailed) {
@@ -72,7 +83,7 @@ TEST(Summary, NotObservableIsNeitherMetNorFailed) {
   demo.report.verdicts[0].outcome = Outcome::kNotObservable;
   EXPECT_FALSE(AllMet(demo.report));
   EXPECT_FALSE(AnyFailed(demo.report));
-  EXPECT_THAT(VerdictSentence(demo.report), HasSubstr("met. 1 not observable."));
+  EXPECT_THAT(VerdictSentence(demo.report), HasSubstr("met, 1 not observable"));
   EXPECT_THAT(VerdictSentence(demo.report), testing::Not(HasSubstr("failed")));
   EXPECT_EQ(MarginInWords(demo.report, demo.report.verdicts[0]), "—");
 }
@@ -143,26 +154,41 @@ TEST(Summary, MarginsAreWords) {
   EXPECT_EQ(MarginInWords(demo.report, v[5]), "0");
 }
 
-TEST(Summary, CircuitWithOneFailureIsNotProven) {
-  EXPECT_EQ(StateOf({"c", true, {1, 2}, {2}}), CircuitState::kFailed);
-  EXPECT_EQ(StateOf({"c", true, {1}, {}}), CircuitState::kProven);
-  EXPECT_EQ(StateOf({"c", false, {}, {}}), CircuitState::kNotProven);
+TEST(Summary, AProofSaysWhatWouldHaveBeenReported) {
+  DemoReport demo;
+  EXPECT_EQ(WhyInWords(demo.report, demo.report.coverage[3]),
+            demo.scenario.expectations[3].name +
+                " in idle: open, it would report 0 rpm, 750 r/min beyond what is allowed");
 }
 
-TEST(Summary, ACircuitThatAMetExpectationNeedsIsInDoubtAndLookedAtLast) {
+// Proven in one step, and contradicted later: failed, with both times.
+TEST(Summary, AContradictedCircuitHasBothTimes) {
   DemoReport demo;
-  demo.scenario.expectations[0].proves = {"coolant_signal", "sensor_ground"};
-  EXPECT_EQ(StateOf(demo.report.coverage[0]), CircuitState::kInDoubt);
-  EXPECT_EQ(StateOf(demo.report.coverage[1]), CircuitState::kFailed);
-  const auto suspects = SuspectsOf(demo.report, demo.scenario.expectations[0]);
-  ASSERT_EQ(suspects.size(), 2u);
-  EXPECT_EQ(suspects[0].circuit, "sensor_ground");
-  EXPECT_EQ(suspects[0].but, "");
-  EXPECT_EQ(suspects[1].circuit, "coolant_signal");
-  EXPECT_EQ(suspects[1].but,
+  demo.report.coverage[0].proofs = {{3, "idle", FromSeconds(3), "0 rpm", 750, "rpm"}};
+  EXPECT_EQ(WhyInWords(demo.report, demo.report.coverage[0]),
+            demo.scenario.expectations[0].name + " at 4.000 s; before, " +
+                demo.scenario.expectations[3].name + " was met at 3.000 s");
+}
+
+TEST(Summary, WhatAFailureSpeaksAgainstIsLookedAtAlone) {
+  DemoReport demo;
+  const auto suspects = SuspectsOf(demo.report, 0);
+  ASSERT_EQ(suspects.size(), 1u);
+  EXPECT_EQ(suspects[0].circuit, "coolant_signal");
+}
+
+// Explained by no break or short: all that the expectation concerns, but those proven last.
+TEST(Summary, AFailureThatNoCircuitExplainsListsWhatItConcerns) {
+  DemoReport demo;
+  for (auto& circuit : demo.report.coverage) circuit.against.clear();
+  demo.report.coverage[3].concerned = {0};
+  const auto suspects = SuspectsOf(demo.report, 0);
+  ASSERT_EQ(suspects.size(), 3u);
+  EXPECT_EQ(suspects[0].circuit, "coolant_signal");
+  EXPECT_EQ(suspects[1].circuit, "sensor_ground");
+  EXPECT_EQ(suspects[2].circuit, "cam_return");
+  EXPECT_EQ(suspects[2].but,
             demo.scenario.expectations[3].name + " needs this circuit too and is met");
-  EXPECT_EQ(CoverageSentence(demo.report),
-            "1 of 5 circuits proven, 2 failed, 2 not proven: 1 in doubt.");
 }
 
 TEST(Words, RequirementsAreSentences) {

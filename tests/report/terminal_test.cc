@@ -36,8 +36,8 @@ TEST(Terminal, FailureSaysWhatItMeansAndWhereToLook) {
   EXPECT_THAT(text, HasSubstr("reported 141.0 °C, should be 90.0 °C ± 2.0 °C, at 14.200 s"));
   EXPECT_THAT(text, HasSubstr("look at cam_signal: CMP.1 to ECU.30, grey/red"));
   EXPECT_THAT(text, HasSubstr("1 of 5 circuits proven"));
-  EXPECT_THAT(text, HasSubstr("not proven: fuel_signal"));
-  EXPECT_THAT(text, HasSubstr("✗ 4 of 7"));
+  EXPECT_THAT(text, HasSubstr("fuel_signal: not shown"));
+  EXPECT_THAT(text, HasSubstr("✗ FAILED: 2 circuits, 4 of 7 expectations met, 3 failed"));
 }
 
 TEST(Terminal, HealthyRunShowsNoFailure) {
@@ -46,13 +46,16 @@ TEST(Terminal, HealthyRunShowsNoFailure) {
   const std::string text = Unwrapped(Terminal(demo.report, false, 80));
   EXPECT_THAT(text, Not(HasSubstr("swapped.")));
   EXPECT_THAT(text, Not(HasSubstr("✗")));
-  EXPECT_THAT(text, HasSubstr("✓ No failure: all 7 expectations met."));
+  EXPECT_THAT(
+      text,
+      HasSubstr("✓ The bench as drawn works: all 7 expectations met. Nothing real was judged"));
 }
 
 TEST(Terminal, NothingExpectedIsNoSuccess) {
   DemoReport demo;
   demo.report.verdicts.clear();
-  EXPECT_THAT(Terminal(demo.report, false, 80), HasSubstr("✗ Nothing proven"));
+  demo.report.coverage.clear();
+  EXPECT_THAT(Terminal(demo.report, false, 80), HasSubstr("○ NOTHING SHOWN"));
 }
 
 TEST(Terminal, FitsItsColumns) {

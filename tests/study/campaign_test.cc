@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Faults whose effect can be worked by hand, on the shipped kart (invented).
-#include "study/campaign_run.h"
-
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -11,6 +9,7 @@
 
 #include "profile/load.h"
 #include "run/runner.h"
+#include "study/campaign_run.h"
 #include "walk/walk.h"
 
 namespace drycrank::study {

@@ -102,7 +102,8 @@ TEST(Capture, WhatCannotBeReadIsToldWithItsLine) {
   EXPECT_THAT(told("time_s,fan,fan\n0,1,1\n"), HasSubstr("is there twice"));
   EXPECT_THAT(told("time_s,fan\n0,2\n"), HasSubstr(":2:1: '2' is not a level"));
   EXPECT_THAT(told("time_s,fan\n0,1\n\n0,1,1\n"), HasSubstr(":4:1: 3 fields"));
-  EXPECT_THAT(told("time_s,fan\n2,1\n1,1\n"), HasSubstr(":3:1: '1' is not a time after the last one"));
+  EXPECT_THAT(told("time_s,fan\n2,1\n1,1\n"),
+              HasSubstr(":3:1: '1' is not a time after the last one"));
   EXPECT_THAT(Format(ReadCapture(Bench(), "/nowhere.csv").problems.at(0)),
               HasSubstr("cannot be read"));
 }

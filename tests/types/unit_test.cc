@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 namespace drycrank {
 namespace {
 
@@ -59,6 +61,16 @@ TEST(Unit, PeopleReadTheSignAndTypeIt) {
       EXPECT_EQ(CanonicalUnit(shown), unit) << shown;
     }
   }
+}
+
+// IEEE 754-2019, 6.3: the sign of zero is not what -0 == 0 tells, but what 1 / -0 does.
+TEST(Unit, ZeroHasNoSign) {
+  EXPECT_FALSE(std::signbit(ParseNumberWithUnit("-0")->value));
+  EXPECT_FALSE(std::signbit(ParseNumberWithUnit("-0.0e5 rpm")->value));
+  EXPECT_FALSE(std::signbit(*Convert(-5e-324, "ms", "s")));  // the least double there is, by 1000
+  EXPECT_FALSE(std::signbit(*Convert(-0.0, "s", "s")));
+  EXPECT_FALSE(std::signbit(*ConvertDifference(-0.0, "K", "degC")));
+  EXPECT_TRUE(std::signbit(ParseNumberWithUnit("-5e-324")->value));  // small, and not zero
 }
 
 }  // namespace

@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "io/folder_lock.h"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/file.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <charconv>
+#include <cstring>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+namespace drycrank::io {
+namespace {
+
+std::string ProgramOf(const std::string& process) {
+  std::string name;
+  std::getline(std::ifstream("/proc/" + process + "/comm"), name);
+  return name;
+}
+
+// As /proc/locks has it: "1: FLOCK ADVISORY WRITE 4711 fe:01:1234 0 EOF"; the last number of the three
+// is the inode (proc(5)). Processes that are not seen from here have number 0.
+std::string OwnerOf(ino_t inode) {
+  const std::string wanted = fmt::format(":{}", inode);
+  std::ifstream locks("/proc/locks");
+  for (std::string line; std::getline(locks, line);) {
+    std::istringstream words(line);
+    std::string number, kind, mode, access, process, place;
+    words >> number >> kind >> mode >> access >> process >> place;
+    if (kind != "FLOCK" || !place.ends_with(wanted) || process == "0") continue;
+    const std::string program = ProgramOf(process);
+    return program.empty() ? "process " + process
+                           : fmt::format("process {} ({})", process, program);
+  }
+  return "another process";
+}
+
+}  // namespace
+
+FolderLock::~FolderLock() {
+  if (descriptor_ < 0) return;
+  if (made_) ::rmdir(folder_.c_str());  // only an empty one goes
+  ::close(descriptor_);
+}
+
+std::string FolderLock::Take(const std::string& folder) {
+  folder_ = folder;
+  for (int tries = 0; tries < 100; ++tries) {
+    std::error_code error;
+    made_ = std::filesystem::create_directories(folder, error);
+    if (error) return fmt::format("create folder {}: {}", folder, error.message());
+    descriptor_ = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (descriptor_ < 0 && errno == ENOENT) continue;  // its owner took it off just now
+    if (descriptor_ < 0) return fmt::format("open {}: {}", folder, std::strerror(errno));
+    struct stat mine {};
+    ::fstat(descriptor_, &mine);
+    const bool locked = ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0;
+    if (locked && ::fstat(descriptor_, &mine) == 0 && mine.st_nlink > 0) return "";
+    ::close(descriptor_);
+    descriptor_ = -1;
+    if (!locked) {
+      return fmt::format("{} is in use by {}; give another folder, or wait until that has ended",
+                         folder, OwnerOf(mine.st_ino));
+    }
+  }
+  return fmt::format("{} comes and goes: who takes it away?", folder);
+}
+
+}  // namespace drycrank::io

@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// One owner per folder: a record, a walk, a campaign is written by one process at a time. The lock is
+// on the folder itself (flock), leaves no file behind, and ends with the process, however that ends.
+#ifndef DRYCRANK_IO_FOLDER_LOCK_H_
+#define DRYCRANK_IO_FOLDER_LOCK_H_
+
+#include <string>
+
+namespace drycrank::io {
+
+class FolderLock {
+ public:
+  FolderLock() = default;
+  ~FolderLock();
+  FolderLock(const FolderLock&) = delete;
+  FolderLock& operator=(const FolderLock&) = delete;
+
+  // Makes the folder when it is not there; taken off again at the end if nothing was put into it.
+  // Empty on success, else what failed, or whose it is: "out is in use by process 4711 (drycrank)".
+  [[nodiscard]] std::string Take(const std::string& folder);
+
+ private:
+  std::string folder_;
+  bool made_ = false;
+  int descriptor_ = -1;
+};
+
+}  // namespace drycrank::io
+
+#endif  // DRYCRANK_IO_FOLDER_LOCK_H_

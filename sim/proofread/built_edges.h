@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Where in the cycle a trigger that is built gives the edges that a controller takes note of.
+//
+//   Hall    the output falls where metal comes in front (low_at_tooth) and rises where it ends, or
+//           the other way round: an edge at each tooth's begin, or at each tooth's end
+//   coil    plus is positive around a tooth's begin, negative around its end. The voltage falls
+//           back to zero where the positive lobe ends, at the tooth's centre if the tooth is not
+//           wider than the gap beside it; it rises back to zero behind the tooth. With the leads
+//           reversed, the other way round.
+//
+// Angles are crank degrees in the cycle, ascending, [0, cycle).
+#ifndef DRYCRANK_PROOFREAD_BUILT_EDGES_H_
+#define DRYCRANK_PROOFREAD_BUILT_EDGES_H_
+
+#include <vector>
+
+#include "profile/bench.h"
+
+namespace drycrank::proofread {
+
+std::vector<double> BuiltEdgesDeg(const profile::Trigger& trigger, const profile::Engine& engine,
+                                  profile::ActiveEdge edge, bool leads_reversed);
+
+// The same edges, but for kSameEdgeDeg?
+bool SameEdges(const std::vector<double>& a_deg, const std::vector<double>& b_deg,
+               double cycle_deg);
+inline constexpr double kSameEdgeDeg = 0.1;  // common practice, no source
+
+// What a controller of this pickup should be told of wheel, edge and place. Of a Hall output the
+// falling edge is taken, of a coil the one at the tooth's centre.
+profile::TriggerChannel ShouldBeTold(const profile::Trigger& trigger, bool leads_reversed);
+
+}  // namespace drycrank::proofread
+
+#endif  // DRYCRANK_PROOFREAD_BUILT_EDGES_H_

@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "proofread/told.h"
+
+#include <fmt/format.h>
+
+namespace drycrank::proofread {
+
+std::string At(const Place& place) {
+  return fmt::format("{}:{}:{}", place.file, place.line, place.column);
+}
+
+Compared CompareTold(const profile::Bench& bench) {
+  Compared out;
+  if (bench.controller) {
+    Pins pins(bench);
+    CompareEngine(bench, out);
+    CompareTriggers(bench, pins, out);
+    TellApart(bench, out);
+    CompareTables(bench, pins, out);
+  }
+  CompareLayouts(bench, out);
+  return out;
+}
+
+}  // namespace drycrank::proofread

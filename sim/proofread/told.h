@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What has been set in the controller and the display against what is built. `engine:`, `triggers:`,
+// `sensors:`, the wires and the pins' circuits say what is built; the tables, wheels, angles and
+// orders under `controller:` and the layouts under `display:` are what was told. A disagreement
+// stands at what was told, and names what is built with its place: either may be the wrong one.
+//
+//   told_engine    strokes, firing order and angles, designed advance
+//   told_triggers  wheel, shaft, offset, edge, polarity, thresholds, window of a cam
+//   told_apart     patterns with which no controller could find its place
+//   told_tables    volts, frequencies, pulse widths to values
+//   told_layouts   the display's own idea of the messages
+//
+// What a bench file does not say cannot be compared; it is listed, so that nobody takes silence for
+// agreement.
+#ifndef DRYCRANK_PROOFREAD_TOLD_H_
+#define DRYCRANK_PROOFREAD_TOLD_H_
+
+#include <string>
+
+#include "profile/bench.h"
+#include "proofread/pins.h"
+#include "types/diagnostic.h"
+
+namespace drycrank::proofread {
+
+struct Compared {
+  Diagnostics disagreements;
+  Diagnostics not_compared;  // `what` is left open, `remedy` what would close it
+};
+
+Compared CompareTold(const profile::Bench& bench);
+
+// ---- its parts. REQUIRES for the first four: bench.controller ---------------------------------
+
+void CompareEngine(const profile::Bench& bench, Compared& out);
+void CompareTriggers(const profile::Bench& bench, Pins& pins, Compared& out);
+void TellApart(const profile::Bench& bench, Compared& out);
+void CompareTables(const profile::Bench& bench, Pins& pins, Compared& out);
+void CompareLayouts(const profile::Bench& bench, Compared& out);
+
+// "file:line:column", of the side that is built.
+std::string At(const Place& place);
+
+}  // namespace drycrank::proofread
+
+#endif  // DRYCRANK_PROOFREAD_TOLD_H_

@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The display's own layouts against the messages that are on the bus: a layout that was left out is
+// the bus's, and agrees.
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <string>
+#include <vector>
+
+#include "proofread/told.h"
+
+namespace drycrank::proofread {
+namespace {
+
+using profile::Message;
+using profile::Signal;
+
+// "scale 1 for 0.1", one for each difference.
+std::vector<std::string> Differences(const Signal& told, const Signal& sent) {
+  std::vector<std::string> list;
+  const auto number = [&](const char* what, double a, double b) {
+    if (a != b) list.push_back(fmt::format("{} {:g} for {:g}", what, a, b));
+  };
+  number("start bit", told.start_bit, sent.start_bit);
+  number("length", told.length_bits, sent.length_bits);
+  number("scale", told.scale, sent.scale);
+  number("offset", told.offset, sent.offset);
+  const auto word = [&](bool differs, const char* a, const char* b) {
+    if (differs) list.push_back(fmt::format("{} for {}", a, b));
+  };
+  const bool big = told.byte_order == profile::ByteOrder::kBig;
+  word(told.byte_order != sent.byte_order, big ? "high byte first" : "low byte first",
+       big ? "low byte first" : "high byte first");
+  word(told.is_signed != sent.is_signed, told.is_signed ? "signed" : "unsigned",
+       sent.is_signed ? "signed" : "unsigned");
+  word(told.is_float != sent.is_float, told.is_float ? "float" : "whole number",
+       sent.is_float ? "float" : "whole number");
+  word(told.unit != sent.unit, told.unit.empty() ? "no unit" : told.unit.c_str(),
+       sent.unit.empty() ? "no unit" : sent.unit.c_str());
+  return list;
+}
+
+void CompareMessage(const Message& told, const Message& sent, Compared& out) {
+  if (told.id != sent.id || told.extended != sent.extended) {
+    out.disagreements.push_back(
+        {told.place,
+         fmt::format("the display is told that message '{}' is 0x{:X}; it is sent as 0x{:X} ({})",
+                     told.name, told.id, sent.id, At(sent.place)),
+         fmt::format("set 0x{:X} in the display", sent.id)});
+  }
+  for (const Signal& signal : told.signals) {
+    const int at = profile::IndexOf(sent.signals, signal.name);
+    if (at < 0) {
+      out.disagreements.push_back(
+          {signal.place,
+           fmt::format("the display is told of '{}.{}', which is not in the message ({})",
+                       told.name, signal.name, At(sent.place)),
+           "name a signal of the message"});
+      continue;
+    }
+    const Signal& right = sent.signals[static_cast<std::size_t>(at)];
+    const std::vector<std::string> differences = Differences(signal, right);
+    if (differences.empty()) continue;
+    out.disagreements.push_back(
+        {signal.place,
+         fmt::format("the display is told of '{}.{}': {} ({})", told.name, signal.name,
+                     fmt::join(differences, ", "), At(right.place)),
+         "set what is sent in the display, or correct the message"});
+  }
+}
+
+}  // namespace
+
+void CompareLayouts(const profile::Bench& bench, Compared& out) {
+  if (!bench.display) return;
+  for (const profile::Bus& bus : bench.buses) {
+    for (const Message& sent : bus.messages) {
+      const int at = profile::IndexOf(bench.display->layouts, sent.name);
+      if (at < 0) continue;
+      CompareMessage(bench.display->layouts[static_cast<std::size_t>(at)], sent, out);
+    }
+  }
+}
+
+}  // namespace drycrank::proofread

@@ -1,0 +1,144 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Times of recordings: one rule for all formats (recording.h).
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "tests/bus/recorded.h"
+
+namespace drycrank::bus {
+namespace {
+
+using testing::ElementsAre;
+using testing::HasSubstr;
+
+// Little-endian, microseconds, link type 227 (LINKTYPE_CAN_SOCKETCAN): libpcap's file format as its
+// pcap-savefile(5) has it. Frames without data.
+std::string AsPcap(const std::vector<TimeNs>& times_ms) {
+  std::string bytes;
+  const auto put = [&](std::uint32_t value, int size) {
+    for (int i = 0; i < size; ++i) bytes += static_cast<char>(value >> (8 * i));
+  };
+  put(0xA1B2C3D4, 4);
+  put(2, 2);
+  put(4, 2);
+  for (const std::uint32_t word : {0u, 0u, 65535u, 227u}) put(word, 4);
+  for (const TimeNs t_ms : times_ms) {
+    put(static_cast<std::uint32_t>(t_ms / 1000), 4);
+    put(static_cast<std::uint32_t>(t_ms % 1000 * 1000), 4);
+    put(8, 4);
+    put(8, 4);
+    bytes += std::string("\0\0\1\x23\0\0\0\0", 8);
+  }
+  return bytes;
+}
+
+std::string Recording(RecordingFormat format, const std::vector<TimeNs>& times_ms) {
+  if (format == RecordingFormat::kPcap) return AsPcap(times_ms);
+  Read given{{}, {"can"}, {}, 0};
+  for (const TimeNs t_ms : times_ms) {
+    RecordedFrame& frame = given.frames.emplace_back();
+    frame.t_ns = t_ms * kNsPerMs;
+    frame.frame.id = 0x123;
+  }
+  return format == RecordingFormat::kPcapng ? AsPcapng(given) : AsLog(given);
+}
+
+class RecordingTime : public testing::TestWithParam<RecordingFormat> {
+ protected:
+  void Write(const std::vector<TimeNs>& times_ms) {
+    stream_ = std::istringstream(Recording(GetParam(), times_ms));
+  }
+  std::vector<TimeNs> ReadMs(RecordingReader& reader) {
+    std::vector<TimeNs> times_ms;
+    for (RecordedFrame frame; reader.Next(frame);) times_ms.push_back(frame.t_ns / kNsPerMs);
+    return times_ms;
+  }
+  std::istringstream stream_;
+};
+
+TEST_P(RecordingTime, ThreeRoundsFromItsBeginAreThreeTimesTheSame) {
+  Write({1000, 1010, 1020});
+  RecordingReader reader(stream_);
+  const auto begin = reader.place();
+  for (int round = 0; round < 3; ++round) {
+    ASSERT_TRUE(reader.JumpTo(begin));
+    EXPECT_THAT(ReadMs(reader), ElementsAre(1000, 1010, 1020));
+  }
+  EXPECT_EQ(reader.damaged(), 0u);
+}
+
+TEST_P(RecordingTime, OneThatIsAstrayIsLeftOutAndNamed) {
+  for (const TimeNs astray : {1'001'010, 3}) {  // after, and before
+    Write({10'000, 10'010, astray, 10'030, 10'040});
+    RecordingReader reader(stream_);
+    EXPECT_THAT(ReadMs(reader), ElementsAre(10'000, 10'010, 10'030, 10'040));
+    ASSERT_EQ(reader.damaged(), 1u);
+    EXPECT_THAT(reader.damage()[0].what, HasSubstr("s off those around it"));
+    // The place is its own: two frames before it, two behind.
+    Read head = ReadBytes(stream_.str().substr(0, reader.damage()[0].offset));
+    EXPECT_EQ(head.frames.size(), 2u);
+  }
+}
+
+TEST_P(RecordingTime, TheFirstMayBeAstrayToo) {
+  Write({90'000, 10'010, 10'020});
+  RecordingReader reader(stream_);
+  EXPECT_THAT(ReadMs(reader), ElementsAre(10'010, 10'020));
+  EXPECT_EQ(reader.damaged(), 1u);
+}
+
+TEST_P(RecordingTime, PausesAClockThatWasSetAndALittleDisorderStay) {
+  for (const std::vector<TimeNs>& times_ms : {std::vector<TimeNs>{1000, 9'000'000, 9'000'010},
+                                              {9'000'000, 9'000'010, 1000, 1010},
+                                              {1000, 1900, 1100, 1200}}) {
+    Write(times_ms);
+    RecordingReader reader(stream_);
+    EXPECT_EQ(ReadMs(reader), times_ms);
+    EXPECT_EQ(reader.damaged(), 0u);
+  }
+}
+
+// Damage that a loop meets in each round is one damage.
+TEST_P(RecordingTime, DamageIsCountedOnceInALoop) {
+  Write({10'000, 10'010, 1'000'000, 10'030});
+  RecordingReader reader(stream_);
+  const auto begin = reader.place();
+  for (int round = 0; round < 3; ++round) {
+    ASSERT_TRUE(reader.JumpTo(begin));
+    EXPECT_EQ(ReadMs(reader).size(), 3u);
+  }
+  EXPECT_EQ(reader.damaged(), 1u);
+}
+
+std::string WordOf(const testing::TestParamInfo<RecordingFormat>& format) {
+  if (format.param == RecordingFormat::kPcap) return "pcap";
+  return format.param == RecordingFormat::kPcapng ? "pcapng" : "log";
+}
+
+INSTANTIATE_TEST_SUITE_P(Formats, RecordingTime,
+                         testing::Values(RecordingFormat::kCandumpLog, RecordingFormat::kPcapng,
+                                         RecordingFormat::kPcap),
+                         WordOf);
+
+// `date -u -d 2223-01-01 +%s`: 7983964800. What one format reads the other one writes and reads.
+TEST(RecordingRange, TheYear2223GoesFromLogToPcapngAndBack) {
+  const std::string log = "(7983964800.000001) can0 123#01\n(7983964800.500000) can0 123#02\n";
+  const Read again = ReadBytes(AsPcapng(ReadBytes(log)));
+  EXPECT_TRUE(again.damage.empty());
+  EXPECT_EQ(AsLog(again), log);
+}
+
+TEST(RecordingRange, EndsAtOnePlaceForBoth) {
+  const std::string last = fmt::format("({}.000000) can0 123#01\n", kLastRecordedNs / kNsPerS);
+  const Read log = ReadBytes(last);
+  ASSERT_EQ(log.frames.size(), 1u);
+  EXPECT_EQ(ReadBytes(AsPcapng(log)).frames.size(), 1u);
+  Read beyond = log;
+  beyond.frames[0].t_ns += kNsPerUs;
+  EXPECT_THAT(ReadBytes(AsPcapng(beyond)).damage.at(0).what, HasSubstr("beyond the year 2262"));
+  EXPECT_EQ(ReadBytes(AsLog(beyond)).frames.size(), 0u);
+}
+
+}  // namespace
+}  // namespace drycrank::bus

@@ -1,0 +1,159 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/handler.h"
+
+#include <fmt/format.h>
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "daemon/daemon.h"
+#include "tests/run/loaded.h"
+#include "types/random.h"
+
+namespace drycrank::daemon {
+namespace {
+
+class HandlerTest : public testing::Test {
+ protected:
+  HandlerTest() {
+    options_.endless = true;
+    runner_.emplace(bench_, scenario_, options_);
+    runner_->Start();
+    handler_.emplace(bench_, *runner_, interfaces_, [] {});
+  }
+  nlohmann::json Ask(const std::string& line) {
+    return nlohmann::json::parse(handler_->Reply(ParseRequest(line), 1));
+  }
+  void GoOnMs(int ms) { runner_->RunTo(runner_->now_ns() + ms * kNsPerMs); }
+
+  profile::LoadedScenario loaded_ = run::Shipped("hill_climb/healthy");
+  const profile::Bench& bench_ = *loaded_.bench;
+  profile::Scenario scenario_ = LiveScenario();
+  run::RunOptions options_;
+  std::vector<bus::CanBus*> interfaces_;
+  std::optional<run::Runner> runner_;
+  std::optional<Handler> handler_;
+};
+
+TEST_F(HandlerTest, MinusZeroIsZeroAndTimeGoesOn) {
+  EXPECT_TRUE(Ask("set engine_speed 900 rpm")["ok"]);
+  GoOnMs(100);
+  EXPECT_EQ(Ask("set engine_speed -0").dump(),
+            R"({"ok":true,"stimulus":"engine_speed","unit":"rpm","value":0.0})");
+  EXPECT_TRUE(Ask("ramp engine_speed -0.0 rpm in -0 s")["ok"]);
+  GoOnMs(100);
+  EXPECT_EQ(runner_->now_ns(), 200 * kNsPerMs);
+  EXPECT_EQ(runner_->failure(), "");
+}
+
+// What a client may write by mistake, or on purpose: no number, the ends of double (IEEE 754-2019,
+// table 3.5: 1.8e308, 2.2e-308, 4.9e-324), zeros with a sign, sizes that only overflow once converted.
+constexpr const char* kNumbers[] = {
+    "nan",      "-nan",   "inf",    "-inf",    "NaN",   "0",      "-0",      "-0.0",   "+0",
+    "-0e9",     "1e308",  "-1e308", "1.8e308", "1e999", "5e-324", "-5e-324", "2e-310", "-2e-310",
+    "2.2e-308", "1e-400", "1e300",  "9e15",    "1",     "-1",     "900",     "20000",  "19999.9999",
+    "0x10",     "1e",     "",       "--1",     "1e12",  "1e-12",  "6000",    "90",     "3.3"};
+constexpr const char* kUnits[] = {"",    " rpm", " degC", " K",  " kPa",   " psi", " V",      " s",
+                                  " ms", " h",   " MPa",  " us", " rad/s", " %",   " furlong"};
+
+class Client {
+ public:
+  explicit Client(const profile::Bench& bench) : bench_(bench) {}
+  std::string Request() {
+    const std::string stimulus = bench_.stimuli[Below(bench_.stimuli.size())].name;
+    switch (Below(8)) {
+      case 0:
+      case 1:
+      case 2:
+        return fmt::format("set {} {}", stimulus, Number());
+      case 3:
+      case 4:
+        return fmt::format("ramp {} {} in {}", stimulus, Number(), Number());
+      case 5:
+        return fmt::format("fault {{name: f, kind: series_resistance, at: {}.1, ohm: {}}}",
+                           Below(2) == 0 ? "CLT" : "ECU", Number());
+      case 6:
+        return fmt::format("fault {{name: f, kind: wheel_offset, at: crank, deg: {}}}", Number());
+      default:
+        return Below(2) == 0 ? "clear f" : "status";
+    }
+  }
+
+ private:
+  std::size_t Below(std::size_t count) {
+    return static_cast<std::size_t>(random_.Uniform() * static_cast<double>(count)) % count;
+  }
+  std::string Number() {
+    const std::string number = kNumbers[Below(std::size(kNumbers))];
+    return Below(2) == 0 ? number : number + kUnits[Below(std::size(kUnits))];
+  }
+
+  const profile::Bench& bench_;
+  Random random_{20'000, 11};
+};
+
+// Twelve thousand requests, a millisecond of the bench after each: every one is answered, or refused
+// with a reason, and time goes on.
+TEST_F(HandlerTest, EverySpecialNumberIsAnsweredOrRefused) {
+  Client client(bench_);
+  int answered = 0, refused = 0;
+  for (int i = 1; i <= 12'000; ++i) {
+    const std::string request = client.Request();
+    const nlohmann::json reply = Ask(request);
+    ASSERT_TRUE(reply["ok"].is_boolean()) << request;
+    const bool ok = reply["ok"];
+    ASSERT_TRUE(ok || !reply["problem"].get<std::string>().empty()) << request;
+    ++(ok ? answered : refused);
+    GoOnMs(1);
+    ASSERT_EQ(runner_->now_ns(), i * kNsPerMs) << request;
+  }
+  EXPECT_EQ(runner_->failure(), "");
+  EXPECT_GT(answered, 1000);
+  EXPECT_GT(refused, 1000);
+}
+
+TEST_F(HandlerTest, ADriveEndsWithItsClient) {
+  const int speed = profile::IndexOf(bench_.stimuli, "engine_speed");
+  const auto value = [&] { return runner_->timeline().Value(speed, runner_->now_ns()); };
+  const double at_rest = value();
+  handler_->Reply(ParseRequest("set engine_speed 900 rpm"), 7);
+  GoOnMs(10);
+  handler_->Gone(8);  // somebody else
+  EXPECT_EQ(value(), 900);
+  handler_->Gone(7);
+  EXPECT_EQ(value(), at_rest);
+}
+
+TEST_F(HandlerTest, WhoeverDroveLastIsTheOneWhoHolds) {
+  const int speed = profile::IndexOf(bench_.stimuli, "engine_speed");
+  handler_->Reply(ParseRequest("set engine_speed 900 rpm"), 7);
+  handler_->Reply(ParseRequest("set engine_speed 1200 rpm"), 8);
+  handler_->Gone(7);
+  EXPECT_EQ(runner_->timeline().Value(speed, runner_->now_ns()), 1200);
+}
+
+TEST_F(HandlerTest, WhatWasLeftEndsAtTheLongestDrive) {
+  handler_.emplace(
+      bench_, *runner_, interfaces_, [] {}, [] { return ""; }, 50 * kNsPerMs);
+  const int speed = profile::IndexOf(bench_.stimuli, "engine_speed");
+  const auto value = [&] { return runner_->timeline().Value(speed, runner_->now_ns()); };
+  const double at_rest = value();
+  handler_->Reply(ParseRequest("leave set engine_speed 900 rpm"), 7);
+  handler_->Gone(7);
+  GoOnMs(49);
+  handler_->EndOverdue();
+  EXPECT_EQ(value(), 900);
+  GoOnMs(1);
+  handler_->EndOverdue();
+  EXPECT_EQ(value(), at_rest);
+}
+
+TEST_F(HandlerTest, StatusSaysWhatIsNotRecorded) {
+  EXPECT_EQ(Ask("status")["record"]["trouble"], "");
+  handler_.emplace(
+      bench_, *runner_, interfaces_, [] {}, [] { return "disk full"; });
+  EXPECT_EQ(Ask("status")["record"]["trouble"], "disk full");
+}
+
+}  // namespace
+}  // namespace drycrank::daemon
