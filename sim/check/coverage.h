@@ -33,6 +33,9 @@ enum class Gap {
   kOtherFault,    // what would notice it failed, but not as a break or short of this would make it
 };
 
+// Of a circuit with Gap::kFaultInForce.
+inline constexpr const char* kPutIn = "a fault of the scenario was in force all the time";
+
 // What one expectation says of a circuit.
 struct CircuitWord {
   int expectation = 0;

@@ -20,12 +20,12 @@ Markup Line(std::string_view name, const std::string& value, std::string_view op
   return Element("tr", TextElement("th", name) + TextElement("td", shown));
 }
 
-// "ground_2, ground: carried by each other", circuits of one reason together.
-std::vector<std::string> ByReason(const Report& report, bool failed) {
+// "ground_2, ground: carried by each other", circuits of one mark, those of one reason together.
+std::vector<std::string> ByReason(const Report& report, std::string_view mark) {
   std::vector<std::pair<std::string, std::vector<std::string>>> groups;
   for (const auto* c : OpenCircuits(report)) {
-    if ((c->state == check::CircuitState::kFailed) != failed) continue;
-    const std::string why = failed ? "failed" : IsSigned(*c) ? WhyInWords(report, *c) : c->why;
+    if (MarkOf(*c).key != mark) continue;
+    const std::string why = WhyInWords(report, *c);
     auto at = std::ranges::find(groups, why, [](const auto& group) { return group.first; });
     if (at == groups.end()) at = groups.insert(at, {why, {}});
     at->second.push_back(c->circuit);
@@ -59,8 +59,12 @@ Markup Facts(const Report& report) {
   rows += Line("Date and time", sheet.date_time, kBlank);
   rows += Line("Verdict", Headline(report));
   if (!report.coverage.empty()) rows += Line("Circuits", CoverageSentence(report));
-  for (const std::string& line : ByReason(report, true)) rows += Line("Failed", line);
-  for (const std::string& line : ByReason(report, false)) rows += Line("Not shown", line);
+  for (const auto& [head, mark] : {std::pair{"Failed", "failed"},
+                                   {"Not shown", "not_shown"},
+                                   {"Signed over", "signed"},
+                                   {"On paper only", "not_fitted"}}) {
+    for (const std::string& line : ByReason(report, mark)) rows += Line(head, line);
+  }
   rows += Line("Faults put in", FaultsInWords(report));
   rows += Line("drycrank", report.version);
   rows += Line("Record, SHA-256 of events.csv", sheet.record_checksum, "no record was kept");

@@ -60,11 +60,12 @@ figcaption { font-weight: bold; margin-bottom: .3rem; }
 .empty { font-style: italic; color: var(--soft); }
 dl { display: grid; grid-template-columns: max-content 1fr; gap: .2rem 1.2rem; }
 dt { font-weight: bold; }
-dd { margin: 0; }
+dd { margin: 0; overflow-wrap: anywhere; min-width: 0; }
 pre { background: var(--wash); border: 1px solid var(--rule); padding: .7rem; white-space: pre-wrap; }
 #sign thead + tbody td { height: 3rem; border: 1px solid var(--ink); width: 27%; }
 #sign th { vertical-align: middle; }
 #sign .facts th { width: 14rem; vertical-align: top; }
+#sign .facts td { overflow-wrap: anywhere; }
 .banner { font-size: 1.4rem; font-weight: bold; text-align: center; padding: .4rem;
   border: 4px solid var(--good); margin: .4rem 0; }
 .sheet.unready { border: 6px dashed var(--unseen); padding: 0 1rem 1rem; }
@@ -89,7 +90,16 @@ svg .t0 { stroke: var(--wide); }
 svg .t1 { stroke: #7a2b12; }
 svg .t2 { stroke: var(--good); }
 svg .t3 { stroke: #553277; }
-@media (max-width: 44rem) { .exps { grid-template-columns: minmax(0, 1fr); } }
+@media screen and (max-width: 44rem) {
+  .exps { grid-template-columns: minmax(0, 1fr); }
+  dl { grid-template-columns: minmax(0, 1fr); }
+  #open thead, #circuits thead { display: none; }
+  #open table, #open tbody, #open tr, #circuits table, #circuits tbody, #circuits tr { display: block; }
+  #open th, #open td, #circuits th, #circuits td { display: inline; border: 0; padding: 0 .5rem 0 0; }
+  #open tr, #circuits tr { border-bottom: 1px solid var(--rule); padding: .5rem 0; }
+  #open td:last-child, #circuits td:last-child { display: block; }
+  #sign .facts th { width: 6.5rem; }
+}
 @page { size: A4; margin: 14mm 14mm 16mm; }
 @media print {
   body { padding: 0; max-width: none; font-size: 10.5pt; background: #fff; }

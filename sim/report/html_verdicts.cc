@@ -59,14 +59,15 @@ Markup WireTable(const Report& report, const std::vector<Suspect>& suspects) {
   if (suspects.empty()) return {};
   Markup rows;
   std::string told;
-  for (const auto& [circuit, but] : suspects) {
+  for (const auto& [circuit, explains, but] : suspects) {
     if (!but.empty() && but != told) {
       rows += Element("tr", Element("td", {{"colspan", 5}}, "Last at: " + but + ":"));
       told = but;
     }
     rows += WireRows(report, circuit);
   }
-  return Element("p", {{"class", "look"}}, "Wires to look at:") +
+  const bool explained = suspects.front().explains;
+  return Element("p", {{"class", "look"}}, explained ? "Wires to look at:" : "If it is a wire:") +
          Table({"circuit", "from", "to", "colour", "size"}, rows);
 }
 
@@ -162,7 +163,7 @@ Markup CommonPointArticle(const Report& report) {
   const auto point = CommonPointOf(report);
   if (!point) return {};
   std::vector<Suspect> feeds;
-  for (const std::string& circuit : point->feeds) feeds.push_back({circuit, ""});
+  for (const std::string& circuit : point->feeds) feeds.push_back({circuit, true});
   return Element("article", {{"class", "failure failed"}},
                  TextElement("h3", CommonPointInWords(report, *point)) + WireTable(report, feeds)) +
          "\n";

@@ -243,7 +243,7 @@ std::vector<Suspect> SuspectsOf(const Report& report, int expectation) {
     return std::ranges::count(c.against, expectation, &check::CircuitWord::expectation) > 0;
   };
   for (const auto& c : report.coverage) {
-    if (speaks(c)) suspects.push_back({c.circuit, ""});
+    if (speaks(c)) suspects.push_back({c.circuit, true});
   }
   if (!suspects.empty()) return suspects;
   // Those that concern little else are the likelier ones.
@@ -263,7 +263,7 @@ std::vector<Suspect> SuspectsOf(const Report& report, int expectation) {
       but = Nth(report.scenario->expectations, c.proofs.front().expectation).name +
             " needs this circuit too and is met";
     }
-    suspects.push_back({c.circuit, but});
+    suspects.push_back({c.circuit, false, but});
   }
   std::ranges::stable_partition(suspects, [](const Suspect& s) { return s.but.empty(); });
   return suspects;

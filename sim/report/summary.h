@@ -56,7 +56,9 @@ std::string WhyInWords(const Report& report, const check::CircuitCoverage& circu
 // The circuits of an expectation that failed, those first that it speaks against.
 struct Suspect {
   std::string circuit;
-  std::string but;  // "oil_pressure_reaches_controller needs this circuit too and is met"; or empty
+  bool explains = false;  // open or shorted, it makes just that; else it may be anything on the way
+  // Empty, or "oil_pressure_reaches_controller needs this circuit too and is met".
+  std::string but = {};
 };
 std::vector<Suspect> SuspectsOf(const Report& report, int expectation);
 

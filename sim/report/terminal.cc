@@ -17,6 +17,7 @@ constexpr int kMaxColumns = 160;
 constexpr int kVerdictColumns = 10;  // "✗ failed", "○ not seen"
 constexpr int kWorstColumns = 11;
 constexpr int kGap = 2;
+constexpr std::size_t kMostNames = 4;
 
 class Screen {
  public:
@@ -110,9 +111,11 @@ void Failures(const Report& report, Screen& screen) {
     if (WorstInWords(*v) != kNoNumber) detail += ", at " + WorstInWords(*v);
     screen.Paragraph("    ", detail);
     const std::vector<Suspect> suspects = SuspectsOf(report, v->expectation);
-    for (const auto& [circuit, but] : suspects) {
+    for (const auto& [circuit, explains, but] : suspects) {
       const bool last = suspects.front().but.empty() && !but.empty();
-      const std::string look = last ? "    last at " : "    look at ";
+      const std::string look = explains ? "    look at "
+                               : last   ? "    last at "
+                                        : "    perhaps at ";
       const std::string tail = but.empty() ? "" : " (" + but + ")";
       LookAt(report, look, circuit, tail, screen);
     }
@@ -132,8 +135,12 @@ void Coverage(const Report& report, Screen& screen) {
     if (at == by_reason.end()) at = by_reason.insert(at, {head, {}});
     at->second.push_back(c->circuit);
   }
+  // Which ones a fault was put in for is no news when it is all of them: the page has their names.
+  const std::string put_in = fmt::format("not shown: {}", check::kPutIn);
   for (const auto& [head, names] : by_reason) {
-    screen.Paragraph("  ", fmt::format("{}: {}", Join(names), head));
+    const bool many = head == put_in && names.size() > kMostNames;
+    screen.Paragraph(
+        "  ", fmt::format("{}: {}", many ? Counted(names.size(), "circuit") : Join(names), head));
   }
 }
 

@@ -333,7 +333,7 @@ class Evidence {
     }
     const auto unfit = [&](const Moment& m) { return !Counts(m); };
     if (!moments_.empty() && std::ranges::all_of(moments_, unfit)) {
-      return {Gap::kFaultInForce, "a fault of the scenario was in force all the time"};
+      return {Gap::kFaultInForce, check::kPutIn};
     }
     return {Gap::kNeedsMeter, "nothing that is expected here would notice it broken"};
   }

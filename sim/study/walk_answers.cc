@@ -75,7 +75,9 @@ class Adder {
  private:
   std::string WhatIsMissing(const walk::WalkQuestion& question) const {
     const profile::ControllerOutput& output = OutputOf(question);
-    if (output.witness != profile::OutputWitness::kCapture) return question.text;
+    if (output.witness != profile::OutputWitness::kCapture) {
+      return "nobody was asked: " + question.text;
+    }
     return fmt::format("no capture of {} was given (--capture)", output.terminal);
   }
 
