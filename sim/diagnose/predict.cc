@@ -126,6 +126,7 @@ struct Trial::Impl {
     changes.clear();
     const Situation& situation = predictor.situations[s];
     const Electrical& at = model.SolveIn(s);
+    electrical = &at;
     const ControllerValues values = predictor.channels.Settle(
         at, model, situation, {&predictor.electrical.at(s), &predictor.values[s], !on_wheels});
     const Predictions& row = predictor.healthy[s];
@@ -175,6 +176,7 @@ struct Trial::Impl {
   std::vector<Fault> faults;
   ElectricalModel model;
   bool on_bus = false, on_wheels = false;
+  const Electrical* electrical = nullptr;  // of the situation solved last
   std::vector<Change> changes;
 };
 
@@ -183,6 +185,8 @@ Trial::Trial(Predictor& predictor, std::span<const Fault> faults)
 Trial::~Trial() = default;
 
 void Trial::BeginWith(std::size_t s) { impl_->model.SolveIn(s); }
+
+const Electrical& Trial::electrical() const { return *impl_->electrical; }
 
 std::span<const Change> Trial::Changes(std::size_t s) {
   impl_->Find(s);

@@ -26,6 +26,7 @@
 namespace drycrank::diagnose {
 
 class HealthyElectrical;
+struct Electrical;
 
 class Predictor {
  public:
@@ -56,6 +57,8 @@ class Trial {
 
   // Readings of situation `s` that are not as on the healthy bench; valid until the next call.
   std::span<const Change> Changes(std::size_t s);
+  // Of the situation asked last.
+  const Electrical& electrical() const;
   // Decides in this situation which devices the fault concerns, as if Changes had been asked for it
   // first.
   void BeginWith(std::size_t s);

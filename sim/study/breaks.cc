@@ -112,6 +112,15 @@ std::vector<int> DevicesWith(const std::vector<std::vector<std::string>>& device
   return found;
 }
 
+std::set<std::string> EndsOf(const Bench& bench, const Break& broken) {
+  std::set<std::string> ends;
+  for (const int w : broken.wires) {
+    ends.insert(Nth(bench.wires, w).from);
+    ends.insert(Nth(bench.wires, w).to);
+  }
+  return ends;
+}
+
 }  // namespace
 
 std::vector<std::string> CircuitNames(const Bench& bench) {
@@ -159,13 +168,13 @@ std::vector<std::string> OtherWays(const Bench& bench, const Break& broken) {
   return Conductors(bench, broken).Way(wire.from, wire.to);
 }
 
+bool IsAtDevice(const Bench& bench, const Break& broken) {
+  return !DevicesWith(TerminalsOfDevices(bench), EndsOf(bench, broken)).empty();
+}
+
 std::vector<int> DevicesAt(const Bench& bench, const Break& broken) {
   const auto devices = TerminalsOfDevices(bench);
-  std::set<std::string> ends;
-  for (const int w : broken.wires) {
-    ends.insert(Nth(bench.wires, w).from);
-    ends.insert(Nth(bench.wires, w).to);
-  }
+  const std::set<std::string> ends = EndsOf(bench, broken);
   const std::vector<int> found = DevicesWith(devices, ends);
   if (!found.empty()) return found;
   std::set<std::string> reached = ends;

@@ -30,6 +30,8 @@ std::vector<Break> BreaksOf(const profile::Bench& bench);
 // Empty: nothing else joins it.
 std::vector<std::string> OtherWays(const profile::Bench& bench, const Break& broken);
 
+// Does one of its wires end at a device?
+bool IsAtDevice(const profile::Bench& bench, const Break& broken);
 // The devices (triggers first, then sensors, as in harness.h) at the ends of the break's wires, or,
 // when there are none, behind the splices there.
 std::vector<int> DevicesAt(const profile::Bench& bench, const Break& broken);

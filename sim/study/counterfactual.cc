@@ -15,12 +15,53 @@ namespace {
 
 using diagnose::Change;
 
-bool SameAtTriggers(const profile::Bench& bench, const diagnose::Electrical& a,
-                    const diagnose::Electrical& b) {
-  return std::ranges::all_of(bench.controller->triggers, [&](const auto& channel) {
+// Less moves no reading, nor a threshold by what its device leaves unsaid.
+constexpr double kNoticedV = 1e-4, kNoticedSupplyV = 0.01, kNoticedGain = 1e-4;
+constexpr double kFeltV = 0.02, kFeltGain = 0.01;  // by a comparator
+
+bool IsMoved(std::size_t input, const diagnose::Electrical& a, const diagnose::Electrical& b,
+             double volts, double gain) {
+  if (std::abs(a.input_v[input] - b.input_v[input]) > volts) return true;
+  for (std::size_t r = 0; r < a.reaches.size(); ++r) {
+    const diagnose::Reach &one = a.reaches[r], &other = b.reaches[r];
+    const double difference = std::abs(one.coil ? one.gain[input] - other.gain[input]
+                                                : one.on_v[input] - other.on_v[input]);
+    if (difference > (one.coil ? gain : volts)) return true;
+  }
+  return false;
+}
+
+// On which side of a comparator's thresholds.
+int SideOf(const profile::TriggerChannel& channel, double volts) {
+  return volts >= channel.high_v ? 2 : volts <= channel.low_v ? 0 : 1;
+}
+
+// Do all levels lie where they lay? Then the comparator makes the same edges of them.
+bool SameSides(const profile::TriggerChannel& channel, std::size_t input,
+               const diagnose::Electrical& a, const diagnose::Electrical& b) {
+  if (SideOf(channel, a.input_v[input]) != SideOf(channel, b.input_v[input])) return false;
+  for (std::size_t r = 0; r < a.reaches.size(); ++r) {
+    const diagnose::Reach &one = a.reaches[r], &other = b.reaches[r];
+    const bool same = one.coil
+                          ? std::abs(one.gain[input] - other.gain[input]) <= kFeltGain
+                          : SideOf(channel, one.on_v[input]) == SideOf(channel, other.on_v[input]);
+    if (!same) return false;
+  }
+  return true;
+}
+
+// Per trigger channel: does its comparator see a difference?
+std::vector<bool> MovedTriggers(const profile::Bench& bench, const diagnose::Electrical& a,
+                                const diagnose::Electrical& b) {
+  std::vector<bool> moved;
+  for (const profile::TriggerChannel& channel : bench.controller->triggers) {
     const int input = standin::InputIndex(*bench.controller, channel.terminal);
-    return input < 0 || diagnose::SameAt(static_cast<std::size_t>(input), a, b);
-  });
+    const auto at = static_cast<std::size_t>(std::max(0, input));
+    const bool threshold = channel.conditioning == profile::Conditioning::kThreshold;
+    moved.push_back(input >= 0 && (threshold ? !SameSides(channel, at, a, b)
+                                             : IsMoved(at, a, b, kFeltV, kFeltGain)));
+  }
+  return moved;
 }
 
 }  // namespace
@@ -68,6 +109,17 @@ const diagnose::Predictions& Counterfactual::HealthyTurning(std::size_t moment) 
   return *known;
 }
 
+bool Counterfactual::Moves(const profile::Fault& fault) {
+  const diagnose::HealthyElectrical& healthy = First().electrical();
+  diagnose::ElectricalModel model(bench_, healthy, {&fault, 1});
+  const diagnose::Electrical& broken = model.SolveIn(std::size_t{0});
+  const diagnose::Electrical& whole = healthy.at(0);
+  for (std::size_t n = 0; n < whole.input_v.size(); ++n) {
+    if (IsMoved(n, broken, whole, kNoticedV, kNoticedGain)) return true;
+  }
+  return std::abs(broken.supply_v - whole.supply_v) > kNoticedSupplyV;
+}
+
 const diagnose::Electrical& Counterfactual::Trial::Broken() {
   if (!model_) {
     model_ = std::make_unique<diagnose::ElectricalModel>(all_.bench_, all_.First().electrical(),
@@ -86,14 +138,18 @@ std::vector<Change> Counterfactual::Trial::Changes(std::size_t moment) {
   }
   const std::span<const Change> changes = trial->second->Changes(place.index);
   std::vector<Change> all{changes.begin(), changes.end()};
-  if (all_.moments_[moment].turning()) AddTurning(all_.moments_[moment], all);
+  if (all_.moments_[moment].turning()) {
+    AddTurning(all_.moments_[moment], trial->second->electrical(),
+               place.predictor->electrical().at(place.index), all);
+  }
   return all;
 }
 
 // Without its supply a controller says nothing of the engine either.
-void Counterfactual::Trial::AddTurning(const Moment& moment, std::vector<Change>& changes) {
+void Counterfactual::Trial::AddTurning(const Moment& moment, const diagnose::Electrical& broken,
+                                       const diagnose::Electrical& whole,
+                                       std::vector<Change>& changes) const {
   const profile::Bench& bench = all_.bench_;
-  const diagnose::Electrical& broken = Broken();
   if (broken.supply_v < bench.controller->min_supply_v) {
     for (std::size_t r = 0; r < all_.readings_.size(); ++r) {
       const profile::SignalRef& at = all_.readings_[r].signal;
@@ -105,7 +161,7 @@ void Counterfactual::Trial::AddTurning(const Moment& moment, std::vector<Change>
     return;
   }
   const double rpm = moment.situation.engine_rpm();
-  const auto was = DeadTriggers(bench, all_.First().electrical().at(0), rpm);
+  const auto was = DeadTriggers(bench, whole, rpm);
   const auto dead = DeadTriggers(bench, broken, rpm);
   if (dead == was) return;
   for (const Change& change : ByDeadTriggers(bench, all_.readings_, dead)) {
@@ -114,8 +170,22 @@ void Counterfactual::Trial::AddTurning(const Moment& moment, std::vector<Change>
   }
 }
 
+bool Counterfactual::Trial::MayMove(int reading) {
+  if (moved_.empty()) {
+    moved_ = MovedTriggers(all_.bench_, Broken(), all_.First().electrical().at(0));
+  }
+  const std::string& carries = Nth(all_.readings_, reading).carries;
+  const int primary = all_.bench_.controller->decoder.primary;
+  if (carries == "engine_speed") return !moved_.empty() && Nth(moved_, primary);
+  const bool turns = carries.starts_with("sync_") || carries.starts_with("cam_angle.");
+  return turns && std::ranges::count(moved_, true) > 0;
+}
+
 std::vector<Change> Counterfactual::Trial::Played(std::size_t moment) {
-  if (SameAtTriggers(all_.bench_, Broken(), all_.First().electrical().at(0))) return {};
+  const auto may_move = [&](std::size_t r) { return MayMove(static_cast<int>(r)); };
+  bool any = false;
+  for (std::size_t r = 0; r < all_.readings_.size(); ++r) any = any || may_move(r);
+  if (!any) return {};
   const diagnose::Predictions& healthy = all_.HealthyTurning(moment);
   const diagnose::Predictions now =
       all_.First().PredictAt(all_.moments_[moment].situation, std::span(&fault_, 1));

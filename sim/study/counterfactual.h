@@ -38,17 +38,25 @@ class Counterfactual {
     std::vector<diagnose::Change> Changes(std::size_t moment);
     // Of a turning moment, played; nothing when no trigger input sees a difference.
     std::vector<diagnose::Change> Played(std::size_t moment);
+    // Could playing show another value of this reading? Speed comes of the crank alone.
+    bool MayMove(int reading);
 
    private:
     const diagnose::Electrical& Broken();
-    void AddTurning(const Moment& moment, std::vector<diagnose::Change>& changes);
+    void AddTurning(const Moment& moment, const diagnose::Electrical& broken,
+                    const diagnose::Electrical& whole,
+                    std::vector<diagnose::Change>& changes) const;
 
     Counterfactual& all_;
     const profile::Fault fault_;
     std::vector<std::pair<diagnose::Predictor*, std::unique_ptr<diagnose::Trial>>> trials_;
     std::unique_ptr<diagnose::ElectricalModel> model_;
+    std::vector<bool> moved_;  // per trigger channel, once asked
   };
 
+  // Does it move an input of the controller, or its supply, by what could be noticed? In the first
+  // moment, outputs on and off; a device that the fault cuts off may still do so in another.
+  bool Moves(const profile::Fault& fault);
   // Of the healthy bench. REQUIRES: the moment was prepared, and stands still.
   const diagnose::Prediction& Healthy(std::size_t moment, int reading) const;
 

@@ -57,6 +57,7 @@ class Evidence {
     for (const std::string& name : CircuitNames(bench_)) circuits_.push_back({name});
     if (bench_.controller && !judged_.controller_real) {
       AskFirstMoment();
+      PassOverIdle();
       AskOwnMoments();
       AskTurning();
       AskPlayed();
@@ -80,12 +81,35 @@ class Evidence {
     return std::ranges::all_of(found_, [](const Found& f) { return !f.proofs.empty(); });
   }
 
+  // The one in which most of what was met is judged; at standstill, where there is one.
   void AskFirstMoment() {
+    std::size_t most = 0;
     for (std::size_t m = 0; m < moments_.size(); ++m) {
-      if (moments_[m].turning() || !Counts(moments_[m])) continue;
-      what_if_.Prepare({m});
-      for (std::size_t b = 0; b < breaks_.size(); ++b) Ask(b, {m});
-      return;
+      if (!Counts(moments_[m])) continue;
+      const std::size_t weight = 2 * JudgedIn(moments_[m]) + (moments_[m].turning() ? 0 : 1);
+      if (weight > most) first_ = m;
+      most = std::max(most, weight);
+    }
+    if (most == 0) return;
+    what_if_.Prepare({first_});
+    for (std::size_t b = 0; b < breaks_.size(); ++b) Ask(b, {first_});
+  }
+
+  std::size_t JudgedIn(const Moment& moment) const {
+    std::size_t judged = 0;
+    for (std::size_t e = 0; e < judged_.verdicts.size(); ++e) {
+      const int expectation = static_cast<int>(e);
+      judged += IsMet(expectation) && requirements_.IsJudged(expectation, moment);
+    }
+    return judged;
+  }
+
+  // A wire of a lamp, a spare: no device of the controller's hangs on it, and it moves nothing.
+  void PassOverIdle() {
+    idle_.assign(breaks_.size(), false);
+    for (std::size_t b = 0; b < breaks_.size(); ++b) {
+      if (IsShown(b) || IsAtDevice(bench_, breaks_[b])) continue;
+      idle_[b] = !what_if_.Moves(breaks_[b].open);
     }
   }
 
@@ -93,7 +117,7 @@ class Evidence {
     std::vector<std::vector<std::size_t>> own(breaks_.size());
     std::vector<std::size_t> all;
     for (std::size_t b = 0; b < breaks_.size(); ++b) {
-      if (IsShown(b)) continue;
+      if (IsShown(b) || idle_[b]) continue;
       own[b] = OwnMoments(breaks_[b]);
       all.insert(all.end(), own[b].begin(), own[b].end());
     }
@@ -102,23 +126,18 @@ class Evidence {
     for (std::size_t b = 0; b < breaks_.size(); ++b) Ask(b, own[b]);
   }
 
-  // Those at standstill in which a stimulus of the devices there is not as in the first of them; of
-  // a trunk, all but the first.
+  // Those at standstill in which a stimulus of the devices there is not as in the first; of a trunk,
+  // and of a load that an input watches, all but that one.
   std::vector<std::size_t> OwnMoments(const Break& broken) const {
-    const bool trunk = IsTrunk(bench_, broken);
+    const bool all = IsTrunk(bench_, broken) || !IsAtDevice(bench_, broken);
     const std::vector<int> stimuli = StimuliOf(DevicesAt(bench_, broken));
     std::vector<std::size_t> own;
-    const Moment* first = nullptr;
     for (std::size_t m = 0; m < moments_.size(); ++m) {
-      if (moments_[m].turning() || !Counts(moments_[m])) continue;
-      if (first == nullptr) {
-        first = &moments_[m];
-        continue;
-      }
+      if (moments_[m].turning() || !Counts(moments_[m]) || m == first_) continue;
       const auto differs = [&](int s) {
-        return Nth(moments_[m].situation.stimuli, s) != Nth(first->situation.stimuli, s);
+        return Nth(moments_[m].situation.stimuli, s) != Nth(moments_[first_].situation.stimuli, s);
       };
-      if (trunk || std::ranges::any_of(stimuli, differs)) own.push_back(m);
+      if (all || std::ranges::any_of(stimuli, differs)) own.push_back(m);
     }
     return own;
   }
@@ -154,13 +173,24 @@ class Evidence {
 
   void AskPlayed() {
     for (std::size_t b = 0; b < breaks_.size(); ++b) {
-      if (IsShown(b) || played_.empty()) continue;
+      if (IsShown(b) || idle_[b] || played_.empty()) continue;
       Counterfactual::Trial trial(what_if_, breaks_[b].open);
       for (const std::size_t m : played_) {
         if (IsShown(b)) break;
-        Take(b, m, trial.Played(m));
+        if (MayProve(trial, m)) Take(b, m, trial.Played(m));
       }
     }
+  }
+
+  // Is something expected in this moment that playing could show violated?
+  bool MayProve(Counterfactual::Trial& trial, std::size_t m) const {
+    for (std::size_t e = 0; e < judged_.verdicts.size(); ++e) {
+      const int expectation = static_cast<int>(e);
+      const int reading = requirements_.ReadingOf(expectation);
+      if (reading < 0 || !IsMet(expectation)) continue;
+      if (requirements_.IsJudged(expectation, moments_[m]) && trial.MayMove(reading)) return true;
+    }
+    return false;
   }
 
   // Whom the failures concern, a fault of the scenario in force or not.
@@ -191,7 +221,7 @@ class Evidence {
   }
 
   void Ask(std::size_t b, const std::vector<std::size_t>& moments) {
-    if (IsShown(b) || moments.empty()) return;
+    if (IsShown(b) || moments.empty() || (b < idle_.size() && idle_[b])) return;
     Counterfactual::Trial trial(what_if_, breaks_[b].open);
     std::map<int, std::set<std::size_t>> falls_short;  // of expectations that need all moments
     for (const std::size_t m : moments) {
@@ -397,8 +427,10 @@ class Evidence {
   std::vector<Moment> moments_;
   std::vector<Break> breaks_;
   std::vector<Found> found_;  // per break
+  std::vector<bool> idle_;    // per break: in no moment would anything be reported otherwise
   Counterfactual what_if_;
   Requirements requirements_;
+  std::size_t first_ = 0;  // the moment that was asked first
   std::vector<std::size_t> played_;
   std::vector<CircuitCoverage> circuits_;
 };
