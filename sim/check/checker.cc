@@ -12,6 +12,7 @@
 #include "check/judge.h"
 #include "check/judged_time.h"
 #include "check/overhear.h"
+#include "check/silence.h"
 #include "check/text.h"
 #include "types/nth.h"
 
@@ -29,10 +30,13 @@ struct Seat {
 
 // REQUIRES: not of a kind that is witnessed
 Seat SeatOf(const Subject& subject, const profile::Scenario& scenario,
-            const profile::Expectation& expectation) {
+            const profile::Expectation& expectation, Silence silence) {
   const auto make = [&](const auto& kind) { return MakeJudge(subject, kind); };
   Seat seat{JudgedTime(scenario, expectation), std::visit(make, expectation.kind), {}, 0};
   assert(seat.judge != nullptr);
+  if (silence == Silence::kMeetsNothing && seat.judge->NeedsReports()) {
+    seat.judge = WatchedForSilence(subject.bench, std::move(seat.judge));
+  }
   seat.buses = seat.judge->OtherBuses();
   if (seat.judge->Bus() >= 0) seat.buses.push_back(seat.judge->Bus());
   for (const Identifier& other : seat.judge->Identifiers()) seat.buses.push_back(other.bus);
@@ -84,10 +88,10 @@ JudgePtr MakeJudge(const Subject& /*subject*/, const expect::Witnessed& /*kind*/
 
 struct Checker::Impl {
   Impl(const profile::Bench& bench_in, const profile::Scenario& scenario_in,
-       const scenario::Timeline& timeline)
+       const scenario::Timeline& timeline, Silence silence)
       : bench(bench_in), scenario(scenario_in) {
     for (const profile::Expectation& expectation : scenario.expectations) {
-      seats.push_back(SeatOf({bench, timeline}, scenario, expectation));
+      seats.push_back(SeatOf({bench, timeline}, scenario, expectation, silence));
       for (const profile::MessageRef& ref : seats.back().judge->Messages()) {
         const profile::Message& message = MessageAt(bench, ref);
         listeners[KeyOf(ref.bus, message.id, message.extended)].push_back({seats.size() - 1, ref});
@@ -118,8 +122,8 @@ struct Checker::Impl {
 };
 
 Checker::Checker(const profile::Bench& bench, const profile::Scenario& scenario,
-                 const scenario::Timeline& timeline)
-    : impl_(std::make_unique<Impl>(bench, scenario, timeline)) {}
+                 const scenario::Timeline& timeline, Silence silence)
+    : impl_(std::make_unique<Impl>(bench, scenario, timeline, silence)) {}
 
 Checker::~Checker() = default;
 

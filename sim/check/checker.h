@@ -78,12 +78,16 @@ struct Verdict {
 };
 inline constexpr std::size_t kMaxStretches = 8;
 
+// What is thought of a message that stays away while an expectation is judged by it (silence.h). Passed
+// over: for frames that were picked, as an excerpt is.
+enum class Silence { kMeetsNothing, kPassedOver };
+
 class Checker {
  public:
   // All three must outlive it. The timeline is read at the time of what is fed in; the caller moves
   // it.
   Checker(const profile::Bench& bench, const profile::Scenario& scenario,
-          const scenario::Timeline& timeline);
+          const scenario::Timeline& timeline, Silence silence = Silence::kMeetsNothing);
   ~Checker();
 
   // The timeline has just begun step `step` at t_ns.

@@ -48,6 +48,7 @@ class AlwaysOrNever : public ConditionJudge {
   AlwaysOrNever(const Subject& subject, const profile::Condition& condition, bool always)
       : ConditionJudge(subject, condition), always_(always) {}
 
+  bool NeedsReports() const override { return true; }
   Verdict Judgement() const override {
     Verdict verdict = VerdictFrom(trace_, quantity_, signal_.unit);
     if (violated_ > 0) verdict.outcome = Outcome::kFailed;

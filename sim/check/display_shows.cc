@@ -213,6 +213,7 @@ class DisplayShows : public Judge {
   void OnStep() override {
     if (number_) number_->Update();
   }
+  bool NeedsReports() const override { return true; }
   void OnFrame(const profile::MessageRef& message, const bus::TimedFrame& frame) override {
     const auto here = [&](const SignalRef& at) { return Same(MessageOf(at), message); };
     if (number_ && here(number_->at())) number_->OnFrame(bench_, frame);

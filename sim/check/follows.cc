@@ -24,6 +24,7 @@ class Follows : public Judge {
 
   std::vector<profile::MessageRef> Messages() const override { return {MessageOf(at_)}; }
   void OnStep() override { wanted_.Update(); }
+  bool NeedsReports() const override { return true; }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
     if (!wanted_.comparable()) return;
     const auto value = bus::Measured(message_, at_.signal, frame.frame);

@@ -69,6 +69,8 @@ class Judge {
   virtual void Pause(TimeNs /*t_ns*/, bool /*open*/) {}
   virtual void Resume(TimeNs /*settled_ns*/) {}  // only after Open
   virtual void Abandon(TimeNs /*end_ns*/) {}     // instead of Close
+  // Is it met by what is reported, so that silence meets nothing? (silence.h)
+  virtual bool NeedsReports() const { return false; }
   // After the last Close. Everything but `expectation` is filled in.
   virtual Verdict Judgement() const = 0;
 };

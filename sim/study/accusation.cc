@@ -50,9 +50,10 @@ std::optional<Failure> FailureOf(const check::Verdict& verdict, const std::vecto
   if (!failed && verdict.outcome != Outcome::kNotObserved) return std::nullopt;
   for (std::size_t m = 0; m < moments.size(); ++m) {
     if (!requirements.IsJudged(verdict.expectation, moments[m])) continue;
-    if (!failed) return Failure{verdict.expectation, m, std::nullopt};
+    if (!failed && verdict.judged == 0) return Failure{verdict.expectation, m, std::nullopt};
     const bool in_step = verdict.worst_ns >= moments[m].begin_ns &&
                          verdict.worst_ns <= EndOfStep(moments, moments[m].step);
+    if (in_step && !failed) return Failure{verdict.expectation, m, std::nullopt};
     if (in_step) return Failure{verdict.expectation, m, ReportedAt(verdict)};
   }
   return std::nullopt;

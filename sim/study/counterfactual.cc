@@ -150,7 +150,9 @@ void Counterfactual::Trial::AddTurning(const Moment& moment, const diagnose::Ele
                                        const diagnose::Electrical& whole,
                                        std::vector<Change>& changes) const {
   const profile::Bench& bench = all_.bench_;
-  if (broken.supply_v < bench.controller->min_supply_v) {
+  const double least_v = bench.controller->min_supply_v;
+  if (whole.supply_v < least_v) return;
+  if (broken.supply_v < least_v) {
     for (std::size_t r = 0; r < all_.readings_.size(); ++r) {
       const profile::SignalRef& at = all_.readings_[r].signal;
       const bool controller =

@@ -85,7 +85,7 @@ class Table : public ::testing::Test {
   void Begin(std::size_t step, TimeNs t_ns) {
     if (!timeline_) {
       timeline_ = std::make_unique<scenario::Timeline>(bench_, scenario_);
-      checker_ = std::make_unique<Checker>(bench_, scenario_, *timeline_);
+      checker_ = std::make_unique<Checker>(bench_, scenario_, *timeline_, silence_);
     }
     timeline_->BeginStep(step, t_ns);
     checker_->OnStep(step, t_ns);
@@ -116,6 +116,7 @@ class Table : public ::testing::Test {
   profile::Scenario scenario_;
   std::unique_ptr<scenario::Timeline> timeline_;
   std::unique_ptr<Checker> checker_;
+  Silence silence_ = Silence::kPassedOver;  // the frames of most tests are few
 
  private:
   void AddStimulus(const std::string& name, const std::string& unit, double initial) {

@@ -193,5 +193,51 @@ TEST(HillClimb, LoadsWithTheNumbersOfItsFile) {
   EXPECT_EQ(FindSignal(bench, "engine_fast.crc").signal, 6);
 }
 
+// A supply pin is a list on any plug; what says that a value was measured is resolved in its message.
+TEST_F(LoadBenchFile, FurtherPinsAndValidityAreRead) {
+  const LoadedBench loaded = Load(R"(kind: bench
+name: a
+engine: {firing_order: [1]}
+connectors: {E: {pins: 4}, F: {pins: 2}}
+buses:
+  car:
+    messages:
+      m:
+        id: 1
+        sender: controller
+        signals:
+          angle: {start_bit: 8, valid_when: {signal: sync, equals: found}, carries: engine_speed, unit: rpm}
+          sync: {start_bit: 0, values: {2: found}, carries: sync_state}
+          speed: {start_bit: 16, not_available: 255, carries: engine_speed, unit: rpm}
+controller:
+  supply: E.1
+  ground: E.2
+  more_supplies: [F.1]
+  more_grounds: [E.3, F.2]
+  inputs: [{terminal: E.4, pull_up_ohm: 2200}]
+  analog: {t: {unit: degC, terminal: E.4, value_at_volts: [[0, 0], [5, 100]]}}
+)");
+  ASSERT_TRUE(loaded.bench) << Text(loaded.problems);
+  const Controller& controller = *loaded.bench->controller;
+  EXPECT_THAT(controller.more_supplies, ElementsAre("F.1"));
+  EXPECT_THAT(controller.more_grounds, ElementsAre("E.3", "F.2"));
+  // Left out, low_v is no limit: 2 mV below ground are no broken wire.
+  EXPECT_LT(controller.analog[0].low_v, -1e6);
+  const auto& signals = loaded.bench->buses[0].messages[0].signals;
+  EXPECT_EQ(signals[0].valid_signal, 1);
+  EXPECT_EQ(signals[0].valid_equals, 2);
+  EXPECT_EQ(signals[2].not_available, 255);
+}
+
+TEST_F(LoadBenchFile, ASignalCannotVouchForItself) {
+  const LoadedBench loaded = Load(
+      "kind: bench\nname: a\nengine: {firing_order: [1]}\nbuses:\n  car:\n    messages:\n      m:\n"
+      "        id: 1\n        signals:\n"
+      "          x: {start_bit: 0, valid_when: {signal: x, equals: 1}}\n"
+      "          y: {start_bit: 8, valid_when: {signal: z, equals: 1}}\n");
+  EXPECT_THAT(Text(loaded.problems), HasSubstr("cannot say of itself that it is valid"));
+  EXPECT_THAT(Text(loaded.problems), HasSubstr("there is no signal 'z'"));
+}
+
 }  // namespace
 }  // namespace drycrank::profile
