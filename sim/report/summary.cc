@@ -225,7 +225,7 @@ std::string WhyInWords(const Report& report, const check::CircuitCoverage& circu
       std::string text = Join(words);
       if (!circuit.proofs.empty() && !circuit.proofs.front().step.empty()) {
         text +=
-            fmt::format("; before, {} was met at {}",
+            fmt::format("; {} was met at {}",
                         Nth(report.scenario->expectations, circuit.proofs.front().expectation).name,
                         Seconds(circuit.proofs.front().t_ns));
       }

@@ -81,6 +81,12 @@ class Court {
       const std::set<std::size_t> explained = BestOf(circuit, circuits[c].concerned);
       if (!explained.empty()) explains[circuit] = explained;
     }
+    if (const int common = CommonCause(circuits, explains); common >= 0) {
+      std::set<std::size_t> all;
+      for (const auto& [circuit, explained] : explains)
+        all.insert(explained.begin(), explained.end());
+      explains = {{common, all}};
+    }
     for (const auto& [circuit, explained] : explains) {
       const bool outdone = std::ranges::any_of(explains, [&](const auto& other) {
         return other.second.size() > explained.size() &&
@@ -93,6 +99,32 @@ class Court {
   }
 
  private:
+  // Several failures, each explained by a break of its own, and one circuit that nothing has shown
+  // concerns them all: then it is that one, by a resistance, say. -1: there is none.
+  int CommonCause(const std::vector<check::CircuitCoverage>& circuits,
+                  const std::map<int, std::set<std::size_t>>& explains) const {
+    std::set<std::size_t> all;
+    std::size_t most = 0;
+    for (const auto& [circuit, explained] : explains) {
+      all.insert(explained.begin(), explained.end());
+      most = std::max(most, explained.size());
+    }
+    if (most == all.size()) return -1;
+    int best = -1;
+    for (std::size_t c = 0; c < circuits.size(); ++c) {
+      if (circuits[c].state == check::CircuitState::kProven) continue;
+      if (explains.contains(static_cast<int>(c))) continue;
+      const auto concerned = [&](std::size_t f) {
+        return std::ranges::count(circuits[c].concerned, failures_[f].expectation) > 0;
+      };
+      if (!std::ranges::all_of(all, concerned)) continue;
+      const bool closer =
+          best < 0 || circuits[c].concerned.size() < Nth(circuits, best).concerned.size();
+      if (closer) best = static_cast<int>(c);
+    }
+    return best;
+  }
+
   CircuitWord WordOf(const Failure& failure) const {
     const check::Verdict& verdict = Nth(all_.verdicts, failure.expectation);
     const Moment& moment = all_.moments[failure.moment];
@@ -114,7 +146,8 @@ class Court {
       std::size_t belied = 0;
       Counterfactual::Trial trial(all_.what_if, fault);
       for (const std::size_t f : to_explain) {
-        const Says says = Ask(trial, failures_[f]);
+        Says says = Ask(trial, failures_[f]);
+        if (says == Says::kThis && IsBelied(trial, failures_[f])) says = Says::kOther;
         if (says == Says::kThis) explained.insert(f);
         belied += says == Says::kOther;
       }
@@ -133,7 +166,13 @@ class Court {
       faults.push_back(broken.open);
       for (const int w : broken.wires) ends.insert(Nth(all_.bench.wires, w).from);
     }
+    // A feed that is shorted blows its fuse.
+    const bool reaches_input =
+        std::ranges::any_of(all_.bench.wires, [&](const profile::Wire& wire) {
+          return wire.circuit == Nth(names_, circuit) && (IsInput(wire.from) || IsInput(wire.to));
+        });
     for (const std::string& end : ends) {
+      if (!reaches_input) break;
       faults.emplace_back().kind = profile::fault::ShortToGround{kShortOhm};
       faults.back().at = end;
       faults.emplace_back().kind = profile::fault::ShortToSupply{kShortOhm};
@@ -146,13 +185,18 @@ class Court {
   // leaves that reading alone, or cannot be, for what was met.
   enum class Says { kThis, kOther, kNothing };
 
+  // Played where only that tells of the reading.
+  std::vector<Change> ChangesOf(Counterfactual::Trial& trial, std::size_t m, int reading) const {
+    std::vector<Change> changes = trial.Changes(m);
+    const bool told = std::ranges::count(changes, reading, &Change::reading) > 0;
+    if (!told && all_.moments[m].turning() && trial.MayMove(reading)) return trial.Played(m);
+    return changes;
+  }
+
   Says Ask(Counterfactual::Trial& trial, const Failure& failure) const {
-    std::vector<Change> changes = trial.Changes(failure.moment);
     const int reading = all_.requirements.ReadingOf(failure.expectation);
     const auto concerns = [&](const Change& change) { return change.reading == reading; };
-    if (all_.moments[failure.moment].turning() && std::ranges::none_of(changes, concerns)) {
-      changes = trial.Played(failure.moment);
-    }
+    const std::vector<Change> changes = ChangesOf(trial, failure.moment, reading);
     Says says = Says::kNothing;
     for (const Change& change : changes) {
       if (concerns(change)) says = IsLike(failure, change.predicted) ? Says::kThis : Says::kOther;
@@ -163,8 +207,48 @@ class Court {
 
   bool IsLike(const Failure& failure, const Prediction& predicted) const {
     if (!failure.reported) return predicted.is_none();
+    return IsLike(failure.expectation, *failure.reported, predicted);
+  }
+  bool IsLike(int expectation, double reported, const Prediction& predicted) const {
     if (predicted.is_none()) return false;
-    return predicted.Distance(*failure.reported) <= all_.requirements.Likeness(failure.expectation);
+    return predicted.Distance(reported) <= all_.requirements.Likeness(expectation);
+  }
+
+  // What was reported in the other steps is what the fault makes there, or what should be: a break that
+  // comes and goes is one of the two. A wrong table, an extra resistance, a sensor that is off is
+  // neither, somewhere.
+  bool IsBelied(Counterfactual::Trial& trial, const Failure& failure) {
+    const check::Verdict& verdict = Nth(all_.verdicts, failure.expectation);
+    const int reading = all_.requirements.ReadingOf(failure.expectation);
+    for (std::size_t m = 0; m < all_.moments.size(); ++m) {
+      const Moment& moment = all_.moments[m];
+      if (m == failure.moment) continue;
+      if (!all_.requirements.IsJudged(failure.expectation, moment)) continue;
+      const auto reported = LastIn(verdict, moment);
+      if (!reported || IsAsItShould(failure.expectation, moment, *reported)) continue;
+      all_.what_if.Prepare({m});
+      const auto changes = ChangesOf(trial, m, reading);
+      const auto change = std::ranges::find(changes, reading, &Change::reading);
+      if (change == changes.end() || !IsLike(failure.expectation, *reported, change->predicted)) {
+        return true;
+      }
+    }
+    return false;
+  }
+
+  bool IsAsItShould(int expectation, const Moment& moment, double reported) const {
+    return !all_.requirements.Violated(expectation, moment, Prediction::Value(reported))
+                .has_value();
+  }
+
+  // The last report of the step that the verdict has kept, once all has settled.
+  static std::optional<double> LastIn(const check::Verdict& verdict, const Moment& moment) {
+    std::optional<double> last;
+    const TimeNs settled_ns = moment.begin_ns + (moment.end_ns - moment.begin_ns) / 2;
+    for (const check::TracePoint& point : verdict.evidence.points) {
+      if (point.t_ns > settled_ns && point.t_ns <= moment.end_ns) last = point.reported;
+    }
+    return last;
   }
 
   // Something that was met in this moment would have been violated.
@@ -177,7 +261,14 @@ class Court {
     });
   }
 
+  bool IsInput(const std::string& terminal) const {
+    return std::ranges::any_of(all_.bench.controller->inputs, [&](const auto& input) {
+      return input.terminal == terminal || input.minus == terminal;
+    });
+  }
+
   const Accusation& all_;
+  const std::vector<std::string> names_ = CircuitNames(all_.bench);
   std::vector<Failure> failures_;
 };
 

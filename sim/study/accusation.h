@@ -4,10 +4,14 @@
 // tried what would have been reported at the worst moment with one of its wires open, shorted to
 // ground or shorted to supply:
 //
-//   explained   the report is what was predicted, no expectation met in that moment would have been
+//   explained   the report is what was predicted, there and in every other step in which it is not
+//               what it should be; no expectation met in that moment would have been
 //               violated, and few other failures would have been reported otherwise
 //   accused     it explains a failure, and no other circuit explains that one and more besides: an
 //               open 5 V feed that explains three failures clears the three wires behind it
+//
+// Where several failures each have a break of their own, and one circuit that nothing has shown concerns
+// them all, that one is accused instead: a resistance in a shared ground.
 //
 // A controller that has been told a wrong table, or a resistance in a contact, makes reports that
 // neither an open wire nor a short makes: then no circuit is accused.

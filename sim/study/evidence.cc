@@ -202,7 +202,9 @@ class Evidence {
     for (std::size_t b = 0; b < breaks_.size(); ++b) {
       Counterfactual::Trial trial(what_if_, breaks_[b].open);
       for (const std::size_t m : failed) {
-        Concern(b, m, trial.Changes(m));
+        std::vector<Change> changes = trial.Changes(m);
+        if (changes.empty() && moments_[m].turning()) changes = trial.Played(m);
+        Concern(b, m, changes);
       }
     }
   }

@@ -166,7 +166,7 @@ TEST(Summary, AContradictedCircuitHasBothTimes) {
   DemoReport demo;
   demo.report.coverage[0].proofs = {{3, "idle", FromSeconds(3), "0 rpm", 750, "rpm"}};
   EXPECT_EQ(WhyInWords(demo.report, demo.report.coverage[0]),
-            demo.scenario.expectations[0].name + " at 4.000 s; before, " +
+            demo.scenario.expectations[0].name + " at 4.000 s; " +
                 demo.scenario.expectations[3].name + " was met at 3.000 s");
 }
 
