@@ -62,10 +62,11 @@ int Main(int argc, char** argv) {
   app.set_version_flag("--version", std::string("drycrank ") + study::Version());
   app.require_subcommand(1);
   app.footer(
-      "Exit codes: 0 all expectations met, 1 an expectation failed, 2 bad input (nothing was "
-      "driven),\n"
-      "3 the bench failed (interface or output trouble; an expectation that could not be observed "
-      "for it).\n\n"
+      "Exit codes, the first that is true: 2 bad input, nothing was driven; 1 an expectation or a "
+      "circuit\n"
+      "failed; 3 an interface or output failed us; 4 something was not shown (a circuit of a walk, "
+      "an\n"
+      "answer, the rest of a stopped run, no expectation at all); 0 none of these.\n\n"
       "A controller on a bench fires coils, opens injectors, runs pumps, fans and starters and "
       "moves\n"
       "the throttle plate. Read hw-notes/cautions.md before you connect one.");

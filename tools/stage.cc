@@ -155,7 +155,7 @@ class Stage {
       return refused;
     }
     std::string cut_short;
-    if (wanted_.afterwards && !result.stopped) {
+    if (wanted_.afterwards) {
       cut_short = wanted_.afterwards(result.report,
                                      [this](const profile::Scenario& more) { return Again(more); });
     }

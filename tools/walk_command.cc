@@ -7,6 +7,7 @@
 
 #include "profile/answers.h"
 #include "profile/load.h"
+#include "proofread/told.h"
 #include "report/text.h"
 #include "study/campaign_run.h"
 #include "study/capture.h"
@@ -66,6 +67,14 @@ std::string Again(const Options& options, const std::string& bench) {
   return words;
 }
 
+// A walk by what the controller was told proves nothing of a file that disagrees with itself.
+std::vector<std::string> ToldWrong(const profile::Bench& bench) {
+  const std::size_t count = proofread::CompareTold(bench).disagreements.size();
+  if (count == 0) return {};
+  return {fmt::format("built and told disagree in {}: drycrank proofread {} names them",
+                      count == 1 ? "one place" : fmt::format("{} places", count), bench.file)};
+}
+
 bool HasRealController(const StageOptions& stage) {
   return std::ranges::count(stage.real, "controller") > 0;
 }
@@ -111,12 +120,14 @@ int Walk(const Options& options) {
   Play play{"drycrank walk", bench, scenario, options.seed, Again(options, options.bench),
             loaded.files};
   play.is_walk = true;
+  play.notes = ToldWrong(bench);
   play.take_up = book.resumes();
   play.folder_is_locked = true;  // by the book
   play.afterwards = [&](report::Report& report, const PlayMore& more) {
     std::string cut_short;
     const bool real = HasRealController(options.stage);
-    if (options.ask || (real && isatty(STDIN_FILENO) == 1)) {
+    const bool asks = options.ask || (real && isatty(STDIN_FILENO) == 1);
+    if (asks && !report.stopped) {
       const std::string go_on =
           options.stage.out.empty()
               ? ""

@@ -10,20 +10,14 @@ namespace {
 
 bool IsReal(const Report& report) { return report.controller_real || report.display_real; }
 
-// Real parts, of which nothing came at all: that fails nothing, since nothing was judged.
-bool IsSilent(const Report& report, const Counts& n) {
-  return IsReal(report) && n.expectations > 0 && n.not_observed == n.expectations;
-}
-
 }  // namespace
 
 Standing StandingOf(const Report& report) {
   const Counts n = Count(report);
-  if (IsSilent(report, n)) return Standing::kNotSeen;
   if (AnyFailed(report) || n.circuits_failed > 0) return Standing::kFailed;
   if (report.stopped) return Standing::kStopped;
   if (n.expectations == 0) return Standing::kNothing;
-  if (n.not_observable > 0) return Standing::kNotSeen;
+  if (n.not_observable > 0 || n.not_observed > 0) return Standing::kNotSeen;
   const bool all_to_be_shown = report.is_walk || IsReal(report);
   if (all_to_be_shown && n.circuits_not_shown > 0) return Standing::kNotReady;
   return IsReal(report) ? Standing::kReady : Standing::kAsDrawn;

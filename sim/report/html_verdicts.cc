@@ -184,7 +184,8 @@ Markup VerdictBox(const Report& report) {
 Markup FailureSection(const Report& report) {
   Markup out = CommonPointArticle(report);
   for (const Verdict* v : WorstFirst(report)) {
-    if (v->outcome != Outcome::kMet) out += Failure(report, *v);
+    const bool unseen = v->outcome == Outcome::kNotObserved && !UnseenIsFailure(report);
+    if (v->outcome != Outcome::kMet && !unseen) out += Failure(report, *v);
   }
   if (out.empty()) return out;
   return Section(

@@ -48,7 +48,8 @@ Markup Case(const Report& report, const check::Verdict& v) {
                            {"name", e.name},
                            {"time", TimeValue(WatchedNs(report, e))}};
   if (v.outcome == check::Outcome::kMet) return "    " + EmptyElement("testcase", head) + "\n";
-  const bool unseen = v.outcome == check::Outcome::kNotObservable;
+  const bool unseen = v.outcome == check::Outcome::kNotObservable ||
+                      (v.outcome == check::Outcome::kNotObserved && !UnseenIsFailure(report));
   const Markup why = Element(unseen ? "error" : "failure",
                              {{"message", e.means.empty() || unseen ? v.detail : e.means},
                               {"type", MarkOf(v.outcome).key}},
@@ -97,8 +98,9 @@ std::string JunitXml(const Report& report) {
   const std::vector<Missing> missing = MissingIn(report);
   const auto failed = static_cast<std::size_t>(std::ranges::count(missing, true, &Missing::failed));
   const Attribute tests("tests", n.expectations + missing.size()),
-      failures("failures", n.failed + n.not_observed + failed),
-      errors("errors", n.not_observable + missing.size() - failed),
+      failures("failures", n.failed + (UnseenIsFailure(report) ? n.not_observed : 0) + failed),
+      errors("errors", n.not_observable + (UnseenIsFailure(report) ? 0 : n.not_observed) +
+                           missing.size() - failed),
       time("time", TimeValue(report.duration_ns));
   const Markup properties = Element(
       "properties", "\n" + Property("version", report.version) +

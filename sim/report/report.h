@@ -83,6 +83,8 @@ struct Report {
 // Below: REQUIRES bench and scenario set, and every index in verdicts and coverage within the
 // scenario's expectations.
 
+// Is what was not seen a failure? Not of a stopped run, nor of real parts of which nothing came at all.
+bool UnseenIsFailure(const Report& report);
 // Every expectation is met, there is one, and the run came to its end.
 bool AllMet(const Report& report);
 // An expectation failed, or what it waits for was not seen; not: it could not be observed. Of a

@@ -80,17 +80,18 @@ std::string VerdictSentence(const Report& report) {
     return n.met == 1 ? "the one expectation is met"
                       : fmt::format("all {} expectations met", n.met);
   }
-  const std::size_t failed = n.failed + (report.stopped ? 0 : n.not_observed);
+  const bool unseen_fails = UnseenIsFailure(report);
+  const std::size_t failed = n.failed + (unseen_fails ? n.not_observed : 0);
   std::string text = fmt::format("{} of {} expectations met", n.met, n.expectations);
   if (failed > 0) {
     text += fmt::format(", {} failed", failed);
     if (n.not_observed == failed) {
       text += ": not seen";
-    } else if (n.not_observed > 0 && !report.stopped) {
+    } else if (n.not_observed > 0 && unseen_fails) {
       text += fmt::format(", {} of them not seen", n.not_observed);
     }
   }
-  if (report.stopped && n.not_observed > 0) text += fmt::format(", {} not seen", n.not_observed);
+  if (!unseen_fails && n.not_observed > 0) text += fmt::format(", {} not seen", n.not_observed);
   if (n.not_observable > 0) text += fmt::format(", {} not observable", n.not_observable);
   return text;
 }

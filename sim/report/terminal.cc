@@ -103,6 +103,7 @@ void Failures(const Report& report, Screen& screen) {
   int number = 0;
   for (const auto* v : WorstFirst(report)) {
     if (v->outcome == check::Outcome::kMet) continue;
+    if (v->outcome == check::Outcome::kNotObserved && !UnseenIsFailure(report)) continue;
     const profile::Expectation& e = ExpectationOf(report, *v);
     const std::string head = fmt::format("{:>2}. ", ++number);
     screen.Line();

@@ -203,8 +203,26 @@ class Evidence {
       Counterfactual::Trial trial(what_if_, breaks_[b].open);
       for (const std::size_t m : failed) {
         std::vector<Change> changes = trial.Changes(m);
-        if (changes.empty() && moments_[m].turning()) changes = trial.Played(m);
+        if (moments_[m].turning()) AddPlayed(trial, m, changes);
         Concern(b, m, changes);
+      }
+    }
+  }
+
+  // What failed in this moment and only playing tells of.
+  void AddPlayed(Counterfactual::Trial& trial, std::size_t m, std::vector<Change>& changes) const {
+    const auto untold = [&](std::size_t e) {
+      const int reading = requirements_.ReadingOf(static_cast<int>(e));
+      return reading >= 0 && judged_.verdicts[e].outcome != Outcome::kMet &&
+             requirements_.IsJudged(static_cast<int>(e), moments_[m]) &&
+             std::ranges::count(changes, reading, &Change::reading) == 0 && trial.MayMove(reading);
+    };
+    bool any = false;
+    for (std::size_t e = 0; e < judged_.verdicts.size(); ++e) any = any || untold(e);
+    if (!any) return;
+    for (const Change& change : trial.Played(m)) {
+      if (std::ranges::count(changes, change.reading, &Change::reading) == 0) {
+        changes.push_back(change);
       }
     }
   }

@@ -222,7 +222,7 @@ double Requirements::Likeness(int expectation) const {
   const int reading = ReadingOf(expectation);
   if (reading < 0) return 0;
   const Reading& r = Nth(readings_, reading);
-  return r.discrete ? 0.25 : 4 * r.sigma;
+  return r.discrete ? 0.25 : 2 * r.sigma;
 }
 
 }  // namespace drycrank::study

@@ -51,8 +51,15 @@ class Adder {
       const std::string says = fmt::format("the operator says {}", profile::Name(given.answer));
       if (given.answer == Answer::kNotFitted) {
         for (const std::string& circuit : circuits) SetOnPaper(circuit);
+      } else if (question != nullptr && yes &&
+                 OutputOf(*question).witness == profile::OutputWitness::kCapture) {
+        report_.notes.push_back(
+            fmt::format("answer for {} not used: a capture shows it (--capture)", given.about));
       } else if (question != nullptr) {
         Witness(*question, yes, says);
+      } else if (question == nullptr && Find(given.about) == nullptr) {
+        report_.notes.push_back(fmt::format(
+            "answer for {} not used: the bus shows it, or it is on paper only", given.about));
       } else if (IsShown(given.about)) {
         report_.notes.push_back(
             fmt::format("answer for {} not used: the bus judges it", given.about));

@@ -198,7 +198,8 @@ TEST_F(LoadBenchFile, FurtherPinsAndValidityAreRead) {
   const LoadedBench loaded = Load(R"(kind: bench
 name: a
 engine: {firing_order: [1]}
-connectors: {E: {pins: 4}, F: {pins: 2}}
+supplies: {battery: {plus: B.1, minus: B.2}}
+connectors: {B: {pins: 2}, E: {pins: 4}, F: {pins: 2}}
 buses:
   car:
     messages:
@@ -206,9 +207,9 @@ buses:
         id: 1
         sender: controller
         signals:
-          angle: {start_bit: 8, valid_when: {signal: sync, equals: found}, carries: engine_speed, unit: rpm}
-          sync: {start_bit: 0, values: {2: found}, carries: sync_state}
-          speed: {start_bit: 16, not_available: 255, carries: engine_speed, unit: rpm}
+          angle: {start_bit: 8, length_bits: 8, valid_when: {signal: sync, equals: found}, carries: engine_speed, unit: rpm}
+          sync: {start_bit: 0, length_bits: 8, values: {2: found}, carries: sync_state}
+          speed: {start_bit: 16, length_bits: 8, not_available: 255, carries: engine_speed, unit: rpm}
 controller:
   supply: E.1
   ground: E.2
@@ -233,8 +234,8 @@ TEST_F(LoadBenchFile, ASignalCannotVouchForItself) {
   const LoadedBench loaded = Load(
       "kind: bench\nname: a\nengine: {firing_order: [1]}\nbuses:\n  car:\n    messages:\n      m:\n"
       "        id: 1\n        signals:\n"
-      "          x: {start_bit: 0, valid_when: {signal: x, equals: 1}}\n"
-      "          y: {start_bit: 8, valid_when: {signal: z, equals: 1}}\n");
+      "          x: {start_bit: 0, length_bits: 8, valid_when: {signal: x, equals: 1}}\n"
+      "          y: {start_bit: 8, length_bits: 8, valid_when: {signal: z, equals: 1}}\n");
   EXPECT_THAT(Text(loaded.problems), HasSubstr("cannot say of itself that it is valid"));
   EXPECT_THAT(Text(loaded.problems), HasSubstr("there is no signal 'z'"));
 }
