@@ -41,7 +41,7 @@ class Watched : public Judge {
   void OnFrame(const profile::MessageRef& message, const bus::TimedFrame& frame) override {
     for (Heard& heard : heard_) {
       if (heard.message.bus != message.bus || heard.message.message != message.message) continue;
-      Miss(heard, frame.t_ns);
+      Miss(heard, heard.patience_ns, frame.t_ns);
       heard.last_ns = frame.t_ns;
       heard.since_open = true;
     }
@@ -88,12 +88,13 @@ class Watched : public Judge {
     }
   }
   void MissAll(TimeNs t_ns) {
-    for (const Heard& heard : heard_) Miss(heard, t_ns);
+    for (const Heard& heard : heard_) {
+      Miss(heard, heard.since_open ? heard.patience_ns : heard.stretch_ns, t_ns);
+    }
   }
   // The longest silence is told.
-  void Miss(const Heard& heard, TimeNs t_ns) {
+  void Miss(const Heard& heard, TimeNs most_ns, TimeNs t_ns) {
     const TimeNs gap_ns = t_ns - heard.last_ns;
-    const TimeNs most_ns = heard.since_open ? heard.patience_ns : heard.stretch_ns;
     if (gap_ns <= most_ns || gap_ns <= silent_ns_) return;
     silent_ns_ = gap_ns;
     begin_ns_ = heard.last_ns;
