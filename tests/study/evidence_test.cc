@@ -193,6 +193,24 @@ TEST_F(EvidenceTest, ASilentRealControllerFailsNoCircuit) {
   EXPECT_EQ(Circuit("coolant_signal").gap, Gap::kNotDriven);
 }
 
+// Ten seconds without a supply: proven before, and failed, with what speaks against it.
+TEST_F(EvidenceTest, AnOutageIsNoProof) {
+  Walk({"{kind: open, at: supply, from_s: 10, to_s: 30}"});
+  EXPECT_THAT(Failed(), UnorderedElementsAre("supply", "ground"));
+  EXPECT_FALSE(report::AllMet(report_));
+}
+
+// A table that is off, a sensor that is off: no break and no short makes that of every step.
+TEST_F(EvidenceTest, WhatNoBreakMakesBlamesNoWire) {
+  for (const char* fault : {"{kind: calibration, at: coolant_temperature, gain: 0.75}",
+                            "{kind: sensor_offset, at: throttle, value: 30}",
+                            "{kind: series_resistance, at: coolant_signal, ohm: 2000}"}) {
+    Walk({fault});
+    EXPECT_THAT(Failed(), IsEmpty()) << fault;
+    EXPECT_FALSE(report::AllMet(report_)) << fault;
+  }
+}
+
 // The stand-in told wrong, the file right: what a healthy set-up would prove is not blamed.
 class ToldWrongTest : public EvidenceTest {
  protected:
