@@ -1,17 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "study/evidence.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <optional>
 #include <set>
 
-#include "report/text.h"
 #include "study/accusation.h"
 #include "study/breaks.h"
 #include "study/counterfactual.h"
+#include "study/gap_reasons.h"
 #include "study/moments.h"
 #include "study/requirements.h"
 #include "types/nth.h"
@@ -65,7 +63,10 @@ class Evidence {
       Conclude();
       Accuse();
     }
-    for (CircuitCoverage& circuit : circuits_) Explain(circuit);
+    const bool always_faulty = AlwaysFaulty();
+    for (std::size_t c = 0; c < circuits_.size(); ++c) {
+      ExplainGap(judged_, circuits_, Unshown(c), always_faulty, circuits_[c]);
+    }
     return std::move(circuits_);
   }
 
@@ -263,16 +264,18 @@ class Evidence {
     }
   }
 
-  // Every step in which it is judged is one of those moments.
+  // Every moment of every step in which it is judged is among those; a step without one tells nothing.
   bool AllJudgedIn(int e, const std::set<std::size_t>& violated) const {
-    const profile::Expectation& expectation = Nth(judged_.scenario.expectations, e);
+    const auto& during = Nth(judged_.scenario.expectations, e).during;
     for (std::size_t i = 0; i < judged_.steps.size(); ++i) {
-      const std::string& name = judged_.steps[i].name;
-      const auto& during = expectation.during;
-      if (!during.empty() && std::ranges::count(during, name) == 0) continue;
-      const bool there =
-          std::ranges::any_of(violated, [&](std::size_t m) { return moments_[m].step == i; });
-      if (!there) return false;
+      if (!during.empty() && std::ranges::count(during, judged_.steps[i].name) == 0) continue;
+      bool any = false;
+      for (std::size_t m = 0; m < moments_.size(); ++m) {
+        if (moments_[m].step != i) continue;
+        if (!violated.contains(m)) return false;
+        any = true;
+      }
+      if (!any) return false;
     }
     return true;
   }
@@ -350,96 +353,19 @@ class Evidence {
     }
   }
 
-  void Explain(CircuitCoverage& circuit) const {
-    if (circuit.state != CircuitState::kNotShown) return;
-    const auto reason = judged_.reasons.find(circuit.circuit);
-    const bool known = reason != judged_.reasons.end();
-    if (known && reason->second.first == Gap::kNotFitted) return Say(circuit, reason->second);
-    Say(circuit, WhyNot(circuit));
-    if (!known) return;
-    const bool asked = reason->second.first == Gap::kNotAsked && circuit.gap == Gap::kNotDriven;
-    if (circuit.gap == Gap::kNeedsMeter || asked) Say(circuit, reason->second);
-  }
-  static void Say(CircuitCoverage& circuit, const std::pair<Gap, std::string>& reason) {
-    circuit.gap = reason.first;
-    circuit.why = reason.second;
-  }
-
-  std::pair<Gap, std::string> WhyNot(const CircuitCoverage& circuit) const {
-    if (IsOnPaper(circuit.circuit)) return {Gap::kNotFitted, "the wire is on paper only"};
-    if (judged_.controller_real || !bench_.controller) {
-      return {Gap::kNotDriven, "no output of the simulator reaches this wire; take the meter"};
-    }
-    if (const std::string other = OtherWaysOf(circuit); !other.empty()) {
-      return {
-          Gap::kAnotherWay,
-          fmt::format("carried by {} too, so that broken it moves nothing; take the meter", other)};
-    }
-    for (const int e : circuit.concerned) {
-      const std::string& name = Nth(judged_.scenario.expectations, e).name;
-      const Outcome outcome = Nth(judged_.verdicts, e).outcome;
-      if (outcome == Outcome::kFailed || IsExplained(e)) return WhileFailed(circuit, name);
-      if (outcome != Outcome::kMet) return {Gap::kNotObserved, name + " was not observed"};
-    }
-    const auto unfit = [&](const Moment& m) { return !Counts(m); };
-    if (!moments_.empty() && std::ranges::all_of(moments_, unfit)) {
-      return {Gap::kFaultInForce, check::kPutIn};
-    }
-    return {Gap::kNeedsMeter, "nothing that is expected here would notice it broken"};
-  }
-
-  bool IsExplained(int expectation) const {
-    return std::ranges::any_of(circuits_, [&](const CircuitCoverage& c) {
-      return std::ranges::count(c.against, expectation, &CircuitWord::expectation) > 0;
-    });
-  }
-
-  std::pair<Gap, std::string> WhileFailed(const CircuitCoverage& circuit,
-                                          const std::string& expectation) const {
-    for (const CircuitCoverage& other : circuits_) {
-      const bool explains = std::ranges::any_of(other.against, [&](const CircuitWord& word) {
-        return std::ranges::count(circuit.concerned, word.expectation) > 0;
-      });
-      if (other.state != CircuitState::kFailed || !(explains || Neighbours(circuit, other)))
-        continue;
-      return {Gap::kRepairFirst, fmt::format("repair {} first", other.circuit)};
-    }
-    return {Gap::kOtherFault,
-            fmt::format("{} failed, but not as a break or short of this would make it fail",
-                        expectation)};
-  }
-
-  // Do they share a splice or a plug?
-  bool Neighbours(const CircuitCoverage& a, const CircuitCoverage& b) const {
-    return std::ranges::any_of(PlacesOf(a.circuit), [&](const std::string& place) {
-      return PlacesOf(b.circuit).contains(place);
-    });
-  }
-  std::set<std::string> PlacesOf(const std::string& circuit) const {
-    std::set<std::string> places;
-    for (const profile::Wire& wire : bench_.wires) {
-      if (wire.circuit != circuit) continue;
-      for (const std::string& end : {wire.from, wire.to})
-        places.insert(end.substr(0, end.find('.')));
-    }
-    return places;
-  }
-
-  bool IsOnPaper(const std::string& circuit) const {
-    return std::ranges::none_of(bench_.wires, [&](const profile::Wire& wire) {
-      return wire.circuit == circuit && wire.fitted;
-    });
-  }
-
-  std::string OtherWaysOf(const CircuitCoverage& circuit) const {
-    const auto at = static_cast<int>(&circuit - circuits_.data());
+  // The breaks of the circuit that nothing has shown.
+  std::vector<const Break*> Unshown(std::size_t circuit) const {
+    std::vector<const Break*> unshown;
     for (std::size_t b = 0; b < breaks_.size(); ++b) {
-      if (IsShown(b) || std::ranges::count(breaks_[b].circuits, at) == 0) continue;
-      std::vector<std::string> ways = OtherWays(bench_, breaks_[b]);
-      std::erase(ways, circuit.circuit);
-      if (!ways.empty()) return report::Join(ways);
+      const bool own = std::ranges::count(breaks_[b].circuits, static_cast<int>(circuit)) > 0;
+      if (own && !IsShown(b)) unshown.push_back(&breaks_[b]);
     }
-    return {};
+    return unshown;
+  }
+
+  bool AlwaysFaulty() const {
+    return !moments_.empty() &&
+           std::ranges::none_of(moments_, [&](const Moment& m) { return Counts(m); });
   }
 
   const Judged& judged_;

@@ -193,6 +193,18 @@ TEST_F(EvidenceTest, ASilentRealControllerFailsNoCircuit) {
   EXPECT_EQ(Circuit("coolant_signal").gap, Gap::kNotDriven);
 }
 
+// Ended after its first step, the engine has not turned: the crank's wires are not shown, and nobody
+// says that nothing would notice them.
+TEST_F(EvidenceTest, WhatARunDidNotReachIsNotObserved) {
+  Walk({});
+  const std::vector<report::StepTime> first = {report_.steps.front()};
+  for (const auto& circuit : EvidenceOf({Bench(), scenario_, report_.verdicts, first})) {
+    if (circuit.circuit != "crank_plus") continue;
+    EXPECT_EQ(circuit.state, CircuitState::kNotShown);
+    EXPECT_EQ(circuit.gap, Gap::kNotObserved);
+  }
+}
+
 // Ten seconds without a supply: proven before, and failed, with what speaks against it.
 TEST_F(EvidenceTest, AnOutageIsNoProof) {
   Walk({"{kind: open, at: supply, from_s: 10, to_s: 30}"});
