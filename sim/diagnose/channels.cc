@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "profile/devices.h"
 #include "standin/channel.h"
 #include "standin/controller.h"
 

@@ -6,6 +6,7 @@
 
 #include "plant/devices.h"
 #include "profile/device_leads.h"
+#include "profile/devices.h"
 
 namespace drycrank::diagnose {
 namespace {

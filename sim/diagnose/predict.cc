@@ -6,6 +6,7 @@
 
 #include "diagnose/channels.h"
 #include "diagnose/electrical.h"
+#include "profile/devices.h"
 #include "standin/controller.h"
 
 namespace drycrank::diagnose {

@@ -8,6 +8,7 @@
 
 #include "diagnose/held_wiring.h"
 #include "plant/plant.h"
+#include "profile/devices.h"
 #include "profile/scenario_file.h"
 #include "scenario/timeline.h"
 #include "standin/channel.h"

@@ -9,6 +9,7 @@
 
 #include "plant/segments.h"
 #include "profile/device_leads.h"
+#include "profile/devices.h"
 
 namespace drycrank::plant {
 namespace {

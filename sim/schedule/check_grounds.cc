@@ -15,9 +15,10 @@
 #include <optional>
 
 #include "harness/harness.h"
+#include "profile/devices.h"
 #include "schedule/check_parts.h"
-#include "schedule/wired_devices.h"
 #include "schedule/situation.h"
+#include "schedule/wired_devices.h"
 #include "types/nth.h"
 #include "types/unit.h"
 

@@ -7,6 +7,7 @@
 #include <cstddef>
 #include <limits>
 
+#include "profile/devices.h"
 #include "sensor/root.h"
 
 namespace drycrank::sensor {

@@ -6,6 +6,7 @@
 #include <optional>
 #include <set>
 
+#include "profile/devices.h"
 #include "study/accusation.h"
 #include "study/breaks.h"
 #include "study/counterfactual.h"

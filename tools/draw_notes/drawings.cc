@@ -6,6 +6,7 @@
 #include <stdexcept>
 
 #include "harness/harness.h"
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "report/scope.h"
 #include "report/svg_plot.h"
