@@ -7,6 +7,7 @@
 #include <algorithm>
 
 #include "profile/conductors.h"
+#include "profile/devices.h"
 #include "profile/keys_fault.h"
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
@@ -45,16 +46,17 @@ void CheckDevice(FaultContext& f, const Ref& ref) {
   Resolve(f.problems, ref, known, "sensor or trigger");
 }
 
-// `with`: a second terminal, not the same.
-void ReadWith(FaultContext& f, const Ref& at, bool is_needed) {
+// `with`: a second terminal, not the same. Whether there is one.
+bool ReadWith(FaultContext& f, const Ref& at, bool is_needed) {
   if (is_needed) f.r.Require("with", "with: CLT.2");
   const auto with = f.r.GetRef("with");
-  if (!with) return;
+  if (!with) return false;
   f.fault.with = with->text;
-  CheckTerminal(f.problems, f.bench, *with);
+  const bool known = CheckTerminal(f.problems, f.bench, *with);
   if (with->text == at.text) {
     f.r.Complain("with", fmt::format("'at' and 'with' are both '{}'", at.text), "name another");
   }
+  return known && with->text != at.text;
 }
 
 void ReadOhm(FaultContext& f, double min_ohm, bool is_needed, double& ohm) {
@@ -62,31 +64,45 @@ void ReadOhm(FaultContext& f, double min_ohm, bool is_needed, double& ohm) {
   f.r.Get("ohm", &ohm, {"ohm", min_ohm, 1e9});
 }
 
-// A fault that nothing on the bench could notice is none. REQUIRES: the name is there
-void CheckFelt(FaultContext& f, const Ref& at) {
-  if (IsModelled(f.bench, at.text)) return;
+// A fault that nothing on the bench could notice is none. REQUIRES: the names are there
+void CheckFelt(FaultContext& f, const Ref& at, bool is_felt) {
+  if (is_felt) return;
   f.problems.Add(
       at.place,
       fmt::format("a fault at '{}' would do nothing: no supply, load, sensor or input of "
                   "the controller is wired to it",
                   at.text),
-      "CAN wires and spares are not modelled; measure them with the meter");
+      "CAN wires, a display's own and spares are not modelled; measure them with the meter");
+}
+
+// Parted, or with resistance in the way: what a terminal or a circuit can be.
+void ReadParted(FaultContext& f, const Ref& at) {
+  if (!CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit")) return;
+  CheckFelt(f, at, IsBetweenModelled(f.bench, at.text));
+}
+
+// Two terminals that belong to different wires. A swap is felt by either of them.
+void ReadTwo(FaultContext& f, const Ref& at, bool both_felt) {
+  const bool known = CheckTerminal(f.problems, f.bench, at);
+  if (!ReadWith(f, at, true) || !known) return;
+  const bool here = IsModelled(f.bench, at.text), there = IsModelled(f.bench, f.fault.with);
+  CheckFelt(f, at, both_felt ? here && there : here || there);
 }
 
 // Shorted to a rail: what a terminal's wire can be, and a splice.
 void ReadShort(FaultContext& f, const Ref& at, double& ohm) {
-  if (CheckTerminalOr(f, at, f.bench.splices, "splice")) CheckFelt(f, at);
+  if (CheckTerminalOr(f, at, f.bench.splices, "splice")) {
+    CheckFelt(f, at, IsModelled(f.bench, at.text));
+  }
   ReadOhm(f, 0, false, ohm);
 }
 
 // One reader for each kind.
 
-void Read(FaultContext& f, const Ref& at, fault::Open& /*kind*/) {
-  if (CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit")) CheckFelt(f, at);
-}
+void Read(FaultContext& f, const Ref& at, fault::Open& /*kind*/) { ReadParted(f, at); }
 
 void Read(FaultContext& f, const Ref& at, fault::SeriesResistance& kind) {
-  if (CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit")) CheckFelt(f, at);
+  ReadParted(f, at);
   ReadOhm(f, 1e-3, true, kind.ohm);
 }
 
@@ -99,8 +115,7 @@ void Read(FaultContext& f, const Ref& at, fault::ShortToSupply& kind) {
 }
 
 void Read(FaultContext& f, const Ref& at, fault::ShortTogether& kind) {
-  CheckTerminal(f.problems, f.bench, at);
-  ReadWith(f, at, true);
+  ReadTwo(f, at, true);
   ReadOhm(f, 0, false, kind.ohm);
 }
 
@@ -111,8 +126,7 @@ void Read(FaultContext& f, const Ref& at, fault::Leakage& kind) {
 }
 
 void Read(FaultContext& f, const Ref& at, fault::TerminalsSwapped& /*kind*/) {
-  CheckTerminal(f.problems, f.bench, at);
-  ReadWith(f, at, true);
+  ReadTwo(f, at, false);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::ConnectorsSwapped& /*kind*/) {

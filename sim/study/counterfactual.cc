@@ -98,7 +98,8 @@ diagnose::Predictor& Counterfactual::First() {
   return *predictors_.front();
 }
 
-const diagnose::Prediction& Counterfactual::Healthy(std::size_t moment, int reading) const {
+const diagnose::Prediction& Counterfactual::Healthy(std::size_t moment, int reading) {
+  if (moments_[moment].turning()) return Nth(HealthyTurning(moment), reading);
   const Place& place = places_[moment];
   return Nth(place.predictor->healthy()[place.index], reading);
 }

@@ -57,8 +57,8 @@ class Counterfactual {
   // Does it move an input of the controller, or its supply, by what could be noticed? In the first
   // moment, outputs on and off; a device that the fault cuts off may still do so in another.
   bool Moves(const profile::Fault& fault);
-  // Of the healthy bench. REQUIRES: the moment was prepared, and stands still.
-  const diagnose::Prediction& Healthy(std::size_t moment, int reading) const;
+  // Of the healthy bench; a turning moment is played. REQUIRES: the moment was prepared.
+  const diagnose::Prediction& Healthy(std::size_t moment, int reading);
 
  private:
   struct Place {

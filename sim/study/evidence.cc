@@ -290,8 +290,7 @@ class Evidence {
       if (!violation) continue;
       if (requirements_.NeedsAllMoments(e)) {
         falls_short[e].insert(m);
-      } else if (moment.turning() ||
-                 !requirements_.Violated(e, moment, what_if_.Healthy(m, change.reading))) {
+      } else if (!requirements_.Violated(e, moment, what_if_.Healthy(m, change.reading))) {
         Note(b, e, m, change.predicted, *violation);
       }
     }
