@@ -48,7 +48,7 @@ std::vector<Look> LooksAt(const profile::Bench& bench) {
   harness::Harness harness(bench, {});
   for (const double share : kShares) {
     Look look;
-    look.input_v.resize(static_cast<std::size_t>(harness.input_count()));
+    look.input_v.resize(harness.input_count());
     harness.Solve(ValuesAt(bench, share), look.input_v);
     const auto& references = bench.controller->references;
     const bool on = !references.empty() && harness.Reference(0) > 0;
