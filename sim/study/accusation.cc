@@ -84,8 +84,25 @@ class Court {
     if (reading < 0) return false;
     const Prediction& healthy = all_.what_if.HealthyPlayed(failure.moment, reading);
     const Moment& moment = all_.moments[failure.moment];
+    if (!failure.reported && IsUnmeasured(failure.moment, reading)) return true;
     return all_.requirements.Violated(failure.expectation, moment, healthy).has_value() &&
            IsSettledLike(failure, healthy);
+  }
+
+  // Would the healthy controller say in that moment that it has not measured this?
+  bool IsUnmeasured(std::size_t moment, int reading) const {
+    const profile::SignalRef& at = Nth(all_.what_if.readings(), reading).signal;
+    const profile::Signal& signal = profile::SignalAt(all_.bench, at);
+    if (signal.valid_signal < 0) return false;
+    for (std::size_t r = 0; r < all_.what_if.readings().size(); ++r) {
+      const profile::SignalRef& says = all_.what_if.readings()[r].signal;
+      if (says.bus != at.bus || says.message != at.message || says.signal != signal.valid_signal) {
+        continue;
+      }
+      const Prediction& healthy = all_.what_if.HealthyPlayed(moment, static_cast<int>(r));
+      return healthy.is_value() && healthy.low() != signal.valid_equals;
+    }
+    return false;
   }
 
   Failures ConcernedBy(const check::CircuitCoverage& circuit) const {
