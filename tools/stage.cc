@@ -167,15 +167,15 @@ class Stage {
       if (files.json.empty()) files.json = options_.out + "/report.json";
       if (files.junit.empty()) files.junit = options_.out + "/junit.xml";
     }
+    const std::string silence = Silence(result.report);
+    if (!silence.empty()) result.report.notes.insert(result.report.notes.begin(), silence);
     std::string problem = Publish(result.report, files);
     if (problem.empty()) problem = result.problem;
     if (problem.empty()) problem = unrecorded;
     if (!problem.empty()) return Fail(problem, false);
     if (!options_.out.empty()) fmt::print("Record and report: {}\n", files.html);
     if (!cut_short.empty()) fmt::print(stderr, "{}: {}\n", wanted_.program, cut_short);
-    if (const std::string silence = Silence(result.report); !silence.empty()) {
-      return Fail(silence, false);
-    }
+    if (!silence.empty()) return Fail(silence, false);
     const int exit_code = ExitCodeOf(result.report);
     return exit_code == kAllMet && !cut_short.empty() ? kNotShown : exit_code;
   }
@@ -211,8 +211,8 @@ class Stage {
                                       return verdict.outcome == check::Outcome::kNotObserved;
                                     });
     if (!IsReal(options_, "controller") || report.verdicts.empty() || !silent) return "";
-    return "no expected message came from the controller: nothing is known about its wires. Is it "
-           "powered? Is the bit rate right? Are CANH and CANL connected? Try drycrank doctor";
+    return "No expected message came from the controller: nothing is known about its wires. Is it "
+           "powered? Is the bit rate right? Are CANH and CANL connected? Try drycrank doctor.";
   }
 
   std::optional<report::Report> TakenUp() const {
