@@ -136,6 +136,11 @@ TEST_F(TwoGroundsTest, WithTheCommonGroundOpenItAndTheSupplyAreSuspected) {
   EXPECT_THAT(Proven(), IsEmpty());
 }
 
+TEST_F(EvidenceTest, AFaultThatBeginsAfterTheEndIsSaidToBeNone) {
+  Walk({"{kind: open, at: BAT.1, from_s: 100}"});
+  EXPECT_THAT(report_.notes, testing::Contains(HasSubstr("was never there")));
+}
+
 // Either carries what the other does: only both open move anything.
 TEST_F(EvidenceTest, TwoSensorGroundsBothOpenFailTogether) {
   Change("- {circuit: sensor_ground, from: ECU.3, to: S_GND,",
