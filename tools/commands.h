@@ -66,16 +66,12 @@ int ExitCodeOf(const report::Report& report);
 struct [[nodiscard]] OpenInterfaces {
   std::vector<std::unique_ptr<bus::CanBus>> owned;
   std::vector<bus::CanBus*> by_bus;
-  bool any_real = false;   // hardware may listen
+  bool AnyReal() const;    // hardware may listen
   std::string problem;     // empty on success
   bool bad_input = false;  // the words were wrong, not the world
 };
 OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>& words,
                     Clock& clock);
-
-// Before anything is sent. `any_real`: hardware may listen on one of the interfaces; then the
-// cautions are shown and, on a terminal, it is asked. False: do not drive anything.
-bool Arm(bool any_real, bool arm_given);
 
 // SIGINT, SIGTERM and SIGHUP end a run cleanly instead of cutting it.
 void CatchStopSignals();

@@ -138,28 +138,14 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
       out.problem = fmt::format("--bus {}: {}", word, lack);
       return out;
     }
-    out.any_real = out.any_real || !opened.bus->IsVirtual();
     Nth(out.by_bus, bus) = opened.bus.get();
     out.owned.push_back(std::move(opened.bus));
   }
   return out;
 }
 
-bool Arm(bool any_real, bool arm_given) {
-  if (!any_real) return true;
-  fmt::print(stderr, "\nThis command sends on an interface that real hardware may listen to.\n");
-  for (const std::string& caution : report::Cautions()) fmt::print(stderr, "  - {}\n", caution);
-  if (!arm_given) {
-    fmt::print(stderr, "\nNothing was sent. When the bench is safe, run it again with --arm.\n");
-    return false;
-  }
-  if (isatty(STDIN_FILENO) == 0) return true;
-  fmt::print(stderr, "\nIs the bench safe, and may it be driven? Type yes: ");
-  std::string answer;
-  std::getline(std::cin, answer);
-  if (answer == "yes") return true;
-  fmt::print(stderr, "Not armed. Nothing was sent.\n");
-  return false;
+bool OpenInterfaces::AnyReal() const {
+  return std::ranges::any_of(owned, [](const auto& outside) { return !outside->IsVirtual(); });
 }
 
 void CatchStopSignals() {

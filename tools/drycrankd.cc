@@ -14,6 +14,7 @@
 #include "profile/load.h"
 #include "record/record.h"
 #include "study/bus_lines.h"
+#include "tools/arming.h"
 #include "study/play.h"
 #include "tools/commands.h"
 #include "tools/live_notes.h"
@@ -28,7 +29,7 @@ struct Options {
   std::vector<std::string> buses;
   std::vector<std::string> real;
   std::uint64_t seed = 1;
-  bool arm = false;
+  ArmingWish arming;
   double longest_drive_s = -1;  // negative: as the interfaces want it
   std::string out;
   RecordingWish recording;
@@ -74,8 +75,10 @@ class TroubleNotes : public run::RunObserver {
 };
 
 std::string OpenRecord(const Options& options, const profile::LoadedBench& loaded,
-                       const OpenInterfaces& interfaces, const profile::Scenario& scenario,
-                       const run::Runner& runner, std::unique_ptr<record::RecordWriter>& out) {
+                       const OpenInterfaces& interfaces, const Arming& arming,
+                       const profile::Scenario& scenario, const run::Runner& runner,
+                       std::unique_ptr<record::RecordWriter>& out) {
+  head.armed = arming.armed;
   record::RecordHead head;
   head.version = study::Version();
   head.scenario = scenario.name;
@@ -105,7 +108,8 @@ int RunDaemon(const Options& options) {
     fmt::print(stderr, "drycrankd: {}\n", interfaces.problem);
     return interfaces.bad_input ? kBadInput : kBenchFailed;
   }
-  if (!Arm(interfaces.any_real, options.arm)) return kBadInput;
+  const Arming arming = Arm(interfaces.by_bus, options.arming);
+  if (!arming.may_drive) return kBadInput;
 
   const profile::Scenario scenario = daemon::LiveScenario();
   run::RunOptions run;
@@ -123,8 +127,7 @@ int RunDaemon(const Options& options) {
   try {
     daemon.emplace(
         *loaded.bench, runner, interfaces.by_bus, clock, options.socket,
-        [&] { return Trouble(record.get(), recorder.get()); },
-        LongestDriveNs(options, interfaces.any_real));
+        [&] { return KeptFacts(options, *guard); }, LongestDriveNs(options, interfaces.AnyReal()));
   } catch (const daemon::SocketRefused& refused) {
     fmt::print(stderr, "drycrankd: {}\n", refused.what());
     return kBadInput;
@@ -136,8 +139,9 @@ int RunDaemon(const Options& options) {
     return kBadInput;
   }
   if (recorder) runner.AddObserver(recorder.get());
-  const std::string unwritable =
-      options.out.empty() ? "" : OpenRecord(options, loaded, interfaces, scenario, runner, record);
+  const std::string unwritable = options.out.empty() ? ""
+                                                     : OpenRecord(options, loaded, interfaces,
+                                                                  arming, scenario, runner, record);
   if (!unwritable.empty()) {
     fmt::print(stderr, "drycrankd: {}\n", unwritable);
     return kBadInput;
@@ -194,7 +198,7 @@ int DaemonMain(int argc, char** argv) {
          "real hardware may listen, else never")
       ->check(CLI::Range(0.1, 1e6))
       ->type_name("SECONDS");
-  app.add_flag("--arm", options.arm, "Allow sending where real hardware may listen");
+  AddArmingOptions(app, options.arming);
   AddRecordingOptions(app, options.recording);
   app.add_option("--out", options.out, "Folder for the record")->type_name("DIR");
   app.add_flag("--overwrite", options.recording.overwrite,

@@ -76,8 +76,7 @@ void AddStageOptions(CLI::App& command, StageOptions& options) {
       ->type_name("NAME=INTERFACE");
   command.add_option("--real", options.real, "This one is connected: no stand-in plays it")
       ->check(CLI::IsMember({"controller", "display"}));
-  command.add_flag("--arm", options.arm,
-                   "Allow sending on an interface that real hardware may listen to");
+  AddArmingOptions(command, options.arming);
   command
       .add_option("--serial", options.serial, "Serial number of the harness, for the sheet to sign")
       ->type_name("TEXT");
@@ -144,7 +143,9 @@ class Stage {
     if (!interfaces_.owned.empty() && !options_.real_time) {
       return Fail("an interface to the outside needs --real-time", true);
     }
-    if (!Arm(interfaces_.any_real, options_.arm)) return kBadInput;
+    const Arming arming = Arm(interfaces_.by_bus, options_.arming);
+    if (!arming.may_drive) return kBadInput;
+    armed_ = arming.armed;
     WarnOfStandins();
     CatchStopSignals();
     study::PlayResult result;
@@ -239,6 +240,7 @@ class Stage {
   int PlayMain(study::PlayResult& result, std::string& unrecorded) {
     study::PlayOptions play = Options();
     play.hint_command = wanted_.hint_command;
+    play.armed = armed_;
     play.files = wanted_.files;
     play.record_folder = options_.out;
     play.overwrite = options_.overwrite || wanted_.take_up;
@@ -314,3 +316,4 @@ int PlayOnStage(const StageOptions& options, const Play& play) {
 }
 
 }  // namespace drycrank::tools
+  std::optional<record::Armed> armed_;

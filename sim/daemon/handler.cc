@@ -8,6 +8,7 @@
 #include "profile/load.h"
 #include "types/nth.h"
 #include "types/unit.h"
+#include "types/plain_text.h"
 
 namespace drycrank::daemon {
 namespace {
@@ -22,7 +23,7 @@ std::string Problem(const std::string& text) { return Line({{"ok", false}, {"pro
 constexpr const char* kHelp =
     "set STIMULUS VALUE | ramp STIMULUS VALUE in TIME | leave set ... | leave ramp ... | fault "
     "{kind: ..., at: ...} | clear NAME | "
-    "status | stop";
+    "arm INTERFACE by NAME | status | stop";
 
 }  // namespace
 
@@ -36,6 +37,8 @@ std::string Handler::Reply(const Request& request, std::uint64_t client) {
     case Verb::kClear:
       return Clear(request);
     case Verb::kStatus:
+    case Verb::kArm:
+      return Arm(request);
       return Status();
     case Verb::kHelp:
       return Line({{"ok", true}, {"help", kHelp}});
@@ -116,6 +119,29 @@ std::string Handler::Clear(const Request& request) {
 }
 
 std::string Handler::Status() const {
+// All that a bus drives must be named; who says so is in the record.
+std::string Handler::Arm(const Request& request) {
+  const std::string wanted = "," + request.name + ",";
+  std::string left_out, armed;
+  for (std::size_t b = 0; b < interfaces_.size(); ++b) {
+    bus::CanBus* outside = interfaces_[b];
+    if (outside == nullptr || outside->IsVirtual() || outside->IsArmed()) continue;
+    const std::vector<bus::Driven> drives = outside->Drives();
+    const bool all = std::ranges::all_of(drives, [&](const bus::Driven& driven) {
+      return wanted.find("," + driven.name + ",") != std::string::npos;
+    });
+    std::string& list = all ? armed : left_out;
+    list += (list.empty() ? "" : ", ") + bus::NamesOf(drives);
+    if (!all) continue;
+    outside->Arm();
+    runner_.Remark(fmt::format("bus {}: {} armed by {}", bench_.buses[b].name, bus::NamesOf(drives),
+                               OneLine(request.value)));
+  }
+  if (!armed.empty()) return Line({{"ok", true}, {"armed", armed}});
+  if (left_out.empty()) return Problem("nothing waits to be armed");
+  return Problem(fmt::format("not named: what would be driven is {}", left_out));
+}
+
   Json json{{"ok", true}, {"bench", bench_.name}, {"time_s", ToSeconds(runner_.now_ns())}};
   json["record"] = {{"trouble", trouble_ ? trouble_() : ""}};
   Json& stimuli = json["stimuli"] = Json::object();
@@ -158,5 +184,7 @@ std::string Handler::Status() const {
   }
   return Line(json);
 }
+                                             {"drives", bus::NamesOf(outside->Drives())},
+                                             {"armed", outside->IsArmed()},
 
 }  // namespace drycrank::daemon

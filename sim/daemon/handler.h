@@ -61,6 +61,7 @@ class Handler {
   std::function<std::string()> trouble_;
   TimeNs longest_drive_ns_;
   std::vector<Drive> drives_;  // per stimulus
+  std::string Arm(const Request& request);
   int unnamed_ = 0;
 };
 

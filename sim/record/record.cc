@@ -41,6 +41,17 @@ std::string CopyProfiles(const fs::path& folder, const std::vector<std::string>&
   return "";
 }
 
+nlohmann::ordered_json ArmedWords(const Armed& armed) {
+  nlohmann::ordered_json what = nlohmann::ordered_json::array();
+  for (const bus::Driven& driven : armed.what) {
+    what.push_back({{"name", driven.name},
+                    {"kind", driven.kind},
+                    {"index", driven.index},
+                    {"way", driven.way}});
+  }
+  return {{"what", what}, {"by", armed.by}, {"at", armed.at}};
+}
+
 // Where a record is made before it takes the place of what is there; gone again in any case.
 struct Aside {
   explicit Aside(const fs::path& folder) : path(folder / "being_made") { Clear(); }
@@ -105,6 +116,7 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   json["seed"] = head.seed;
   json["mode"] = head.mode;
   json["interfaces"] = head.interfaces;
+  if (head.armed) json["armed"] = ArmedWords(*head.armed);
   json["cautions"] = report::Cautions();
   json["profiles"] = nlohmann::ordered_json::array();
   const std::string copied = CopyProfiles(aside / "profiles", head.files, json["profiles"]);

@@ -22,7 +22,7 @@
 // record.json without a number is older than the rule and of the same format; one with a newer
 // number is refused by name.
 //
-// No wall clock is in it, but for frames.pcapng of a run in real time: two runs with one seed are
+// No wall clock is in it, but for frames.pcapng of a run in real time and who armed hardware when: two runs with one seed are
 // the same byte for byte. ID#DATA is the notation of can-utils (bus/frame_text.h). All of it is
 // handed to the system twice a second, so that a crash loses no more; in real time a thread of its
 // own does that.
@@ -37,6 +37,7 @@
 
 #include "check/checker.h"
 #include "profile/scenario_file.h"
+#include "bus/driven.h"
 #include "report/report.h"
 #include "run/observer.h"
 #include "scenario/timeline.h"
@@ -50,6 +51,13 @@ namespace drycrank::record {
 
 struct RecordHead {
   std::string version;
+// Hardware that somebody has allowed to be driven.
+struct Armed {
+  std::vector<bus::Driven> what;
+  std::string by;
+  std::string at;  // "2026-01-31T12:00:00Z"
+};
+
   std::string scenario;
   std::string bench;
   std::uint64_t seed = 0;
@@ -58,6 +66,7 @@ struct RecordHead {
   std::vector<std::string> files;       // profile files read
   bool real_time = false;               // the run must not wait for the disk
 };
+  std::optional<Armed> armed;           // nothing: no hardware is driven
 
 class TextFile;
 class VcdWriter;

@@ -89,6 +89,8 @@ class Runner : private plant::WaveSink, private Outlet {
   void AddFault(const profile::Fault& fault);
   bool RemoveFault(const std::string& name);
   std::vector<std::string> FaultsInForce() const;
+  // A note of somebody outside, for whoever keeps the run.
+  void Remark(const std::string& text) { Note(text, PlayedNs()); }
 
   const check::Checker& checker() const { return checker_; }
   const scenario::Timeline& timeline() const { return timeline_; }

@@ -22,6 +22,7 @@ record::RecordHead Head(const profile::Bench& bench, const profile::Scenario& sc
   head.mode = options.mode;
   head.interfaces = InterfaceWords(bench, options.run.interfaces);
   head.files = options.files;
+  head.armed = options.armed;
   head.real_time = options.clock->IsReal();
   return head;
 }

@@ -28,6 +28,7 @@ struct PlayOptions {
   bool overwrite = false;
   bool pictures = true;
   bool weigh = true;       // which circuits the run has shown (evidence.h)
+  std::optional<record::Armed> armed;  // hardware that may be driven, for the record
   Clock* clock = nullptr;  // required
   std::function<bool(TimeNs)> keep_on;
   // Told once, at once, when the record cannot be written any more.

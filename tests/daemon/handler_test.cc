@@ -149,6 +149,36 @@ TEST_F(HandlerTest, WhatWasLeftEndsAtTheLongestDrive) {
 }
 
 TEST_F(HandlerTest, StatusSaysWhatIsNotRecorded) {
+// A bus whose hardware was replaced while it ran.
+class Replaced : public bus::InprocBus {
+ public:
+  using InprocBus::InprocBus;
+  bool IsVirtual() const override { return false; }
+  std::vector<bus::Driven> Drives() const override {
+    return {{5, "can0", "can", ""}, {6, "can1", "can", "can0, by a gateway job to can1"}};
+  }
+  void Arm() override { armed_ = true; }
+  bool IsArmed() const override { return armed_; }
+
+ private:
+  bool armed_ = false;
+};
+
+TEST_F(HandlerTest, ArmingNamesAllThatWouldBeDriven) {
+  EXPECT_EQ(Ask("arm can0 by Kim")["problem"], "nothing waits to be armed");
+  VirtualClock clock;
+  Replaced outside(std::make_shared<bus::InprocHub>(clock));
+  interfaces_.push_back(&outside);
+  EXPECT_EQ(Ask("arm can0 by Kim")["problem"], "not named: what would be driven is can0, can1");
+  EXPECT_EQ(Ask("arm can by Kim")["ok"], false);
+  EXPECT_FALSE(outside.IsArmed());
+  EXPECT_EQ(Ask("status")["buses"]["vehicle"]["armed"], false);
+  EXPECT_EQ(Ask("arm can0,can1 by Kim")["armed"], "can0, can1");
+  EXPECT_TRUE(outside.IsArmed());
+  EXPECT_EQ(Ask("status")["buses"]["vehicle"]["armed"], true);
+  interfaces_.clear();
+}
+
   EXPECT_EQ(Ask("status")["record"]["trouble"], "");
   handler_.emplace(
       bench_, *runner_, interfaces_, [] {}, [] { return "disk full"; });

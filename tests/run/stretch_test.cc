@@ -29,6 +29,15 @@ TEST(BusWatch, DownUntilUp) {
   EXPECT_EQ(watch.On(BusEvent::kUp), Change::kRegained);
 }
 
+TEST(BusWatch, WhatIsNotArmedProvesNothingThoughItsInterfaceIsUp) {
+  BusWatch watch;
+  EXPECT_EQ(watch.On(BusEvent::kNotArmed), Change::kLost);
+  EXPECT_STREQ(watch.why(), "not armed, frames not sent");
+  EXPECT_EQ(watch.On(BusEvent::kUp), Change::kNone);
+  EXPECT_EQ(watch.On(BusEvent::kSending), Change::kNone);
+  EXPECT_EQ(watch.On(BusEvent::kArmed), Change::kRegained);
+}
+
 TEST(BusWatch, OverrunIsAnInstantAndWarningsAreNothing) {
   BusWatch watch;
   EXPECT_EQ(watch.On(BusEvent::kErrorPassive), Change::kNone);
