@@ -76,6 +76,8 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
 // SIGINT, SIGTERM and SIGHUP end a run cleanly instead of cutting it.
 void CatchStopSignals();
 bool StopAsked();
+// "stopped by INT"; empty: not asked.
+std::string WhyStopped();
 
 }  // namespace drycrank::tools
 

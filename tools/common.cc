@@ -9,7 +9,6 @@
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
-#include <iostream>
 
 #include "io/interface.h"
 #include "report/headline.h"
@@ -20,7 +19,7 @@ namespace drycrank::tools {
 namespace {
 
 volatile std::sig_atomic_t g_stop = 0;
-void OnStopSignal(int /*signal*/) { g_stop = 1; }
+void OnStopSignal(int signal) { g_stop = signal; }
 
 int Columns() {
   winsize size{};
@@ -159,5 +158,9 @@ void CatchStopSignals() {
 }
 
 bool StopAsked() { return g_stop != 0; }
+
+std::string WhyStopped() {
+  return StopAsked() ? fmt::format("stopped by {}", sigabbrev_np(g_stop)) : "";
+}
 
 }  // namespace drycrank::tools

@@ -4,7 +4,6 @@
 #include <fmt/format.h>
 
 #include <cstdio>
-#include <functional>
 #include <optional>
 
 #include "daemon/daemon.h"
@@ -14,11 +13,13 @@
 #include "profile/load.h"
 #include "record/record.h"
 #include "study/bus_lines.h"
-#include "tools/arming.h"
 #include "study/play.h"
+#include "tools/arming.h"
 #include "tools/commands.h"
 #include "tools/live_notes.h"
+#include "tools/record_guard.h"
 #include "tools/recording_options.h"
+#include "tools/run_watch.h"
 
 namespace drycrank::tools {
 namespace {
@@ -32,6 +33,7 @@ struct Options {
   ArmingWish arming;
   double longest_drive_s = -1;  // negative: as the interfaces want it
   std::string out;
+  std::uint64_t out_most_bytes = 0;
   RecordingWish recording;
 };
 
@@ -47,38 +49,25 @@ bool Plays(const Options& options, const char* who) {
   return std::find(options.real.begin(), options.real.end(), who) == options.real.end();
 }
 
-// What of record and recording cannot be written; empty: all is well.
-std::string Trouble(const record::RecordWriter* record, const FrameRecorder* recorder) {
-  std::string trouble = record != nullptr ? record->trouble() : "";
-  if (trouble.empty() && recorder != nullptr) trouble = recorder->trouble();
-  return trouble;
-}
-
-// Says it on the terminal as soon as it is so, once.
-class TroubleNotes : public run::RunObserver {
- public:
-  TroubleNotes(std::function<std::string()> trouble, LiveNotes& notes)
-      : trouble_(std::move(trouble)), notes_(notes) {}
-  void OnSample(TimeNs t_ns) override {
-    if (told_ || t_ns < next_ns_) return;
-    next_ns_ = t_ns + kNsPerS / 2;
-    const std::string trouble = trouble_();
-    told_ = !trouble.empty();
-    if (told_) notes_.OnNote("not recorded any more: " + trouble, t_ns);
+daemon::Kept KeptFacts(const Options& options, const RecordGuard& guard) {
+  daemon::Kept kept;
+  kept.record = options.out;
+  kept.recording = options.recording.path;
+  kept.trouble = guard.trouble();
+  kept.ended = guard.why_ended();
+  if (const auto room = guard.room()) {
+    kept.low = room->IsLow() ? room->Words() : "";
+    kept.bytes = room->bytes;
+    kept.bytes_per_hour = room->bytes_per_hour;
+    kept.disk_left_bytes = room->left_bytes;
   }
-
- private:
-  std::function<std::string()> trouble_;
-  LiveNotes& notes_;
-  TimeNs next_ns_ = 0;
-  bool told_ = false;
-};
+  return kept;
+}
 
 std::string OpenRecord(const Options& options, const profile::LoadedBench& loaded,
                        const OpenInterfaces& interfaces, const Arming& arming,
                        const profile::Scenario& scenario, const run::Runner& runner,
                        std::unique_ptr<record::RecordWriter>& out) {
-  head.armed = arming.armed;
   record::RecordHead head;
   head.version = study::Version();
   head.scenario = scenario.name;
@@ -89,6 +78,7 @@ std::string OpenRecord(const Options& options, const profile::LoadedBench& loade
   head.interfaces = study::InterfaceWords(*loaded.bench, interfaces.by_bus);
   head.files = loaded.files;
   head.real_time = true;
+  head.armed = arming.armed;
   return record::RecordWriter::Open(options.out, options.recording.overwrite, head, *loaded.bench,
                                     scenario, runner.timeline(), out);
 }
@@ -122,6 +112,8 @@ int RunDaemon(const Options& options) {
   run::Runner runner(*loaded.bench, scenario, run);
   std::unique_ptr<FrameRecorder> recorder;
   std::unique_ptr<record::RecordWriter> record;
+  std::unique_ptr<LiveNotes> live_notes;
+  std::optional<RecordGuard> guard;
   // The socket before anything is written: it refuses a second daemon.
   std::optional<daemon::Daemon> daemon;
   try {
@@ -147,10 +139,16 @@ int RunDaemon(const Options& options) {
     return kBadInput;
   }
   if (record) runner.AddObserver(record.get());
-  auto live_notes = std::make_unique<LiveNotes>(*loaded.bench);
+  live_notes = std::make_unique<LiveNotes>(*loaded.bench);
   runner.AddObserver(live_notes.get());
-  TroubleNotes trouble_notes([&] { return Trouble(record.get(), recorder.get()); }, *live_notes);
-  runner.AddObserver(&trouble_notes);
+  guard.emplace(options.out, options.recording.path, options.out_most_bytes,
+                [&](const std::string& text, TimeNs t_ns) { live_notes->OnNote(text, t_ns); });
+  guard->Watch(record.get(), recorder.get());
+  runner.AddObserver(&*guard);
+  RunWatch watch("drycrankd", *loaded.bench, [&](TimeNs t_ns, const std::string& why) {
+    if (record) record->EndFromOutside(t_ns, why);
+  });
+  runner.AddObserver(&watch);
   std::optional<io::RealTime> real_time;
   if (!interfaces.owned.empty()) {
     real_time.emplace();
@@ -201,6 +199,7 @@ int DaemonMain(int argc, char** argv) {
   AddArmingOptions(app, options.arming);
   AddRecordingOptions(app, options.recording);
   app.add_option("--out", options.out, "Folder for the record")->type_name("DIR");
+  AddOutMost(app, options.out_most_bytes);
   app.add_flag("--overwrite", options.recording.overwrite,
                "Replace a record or recording that is there already");
   app.footer(

@@ -3,6 +3,7 @@
 
 #include <fmt/chrono.h>
 #include <fmt/format.h>
+#include <poll.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -17,6 +18,8 @@
 #include "record/record.h"
 #include "study/play.h"
 #include "study/run_facts.h"
+#include "tools/record_guard.h"
+#include "tools/run_watch.h"
 
 namespace drycrank::tools {
 namespace {
@@ -47,13 +50,18 @@ class Progress {
   }
   void Show(TimeNs t_ns, const char* what) {
     const auto now = std::chrono::steady_clock::now();
-    if (!on_ || now < next_) return;
+    if (!on_ || now < next_ || !TakesText()) return;
     next_ = now + std::chrono::milliseconds(250);
     shown_ = true;
     fmt::print(stderr, "\r\033[K{} {:.1f} s", what, ToSeconds(t_ns));
   }
 
- private:
+ private:  // A terminal that was made to stand still would hold up the run.
+  static bool TakesText() {
+    pollfd terminal{STDERR_FILENO, POLLOUT, 0};
+    return poll(&terminal, 1, 0) == 1 && (terminal.revents & POLLOUT) != 0;
+  }
+
   bool on_;
   bool shown_ = false;
   std::chrono::steady_clock::time_point next_ =
@@ -65,6 +73,7 @@ class Progress {
 void AddStageOptions(CLI::App& command, StageOptions& options) {
   command.add_option("--out", options.out, "Folder for the record and the reports")
       ->type_name("DIR");
+  AddOutMost(command, options.out_most_bytes);
   command.add_flag("--overwrite", options.overwrite,
                    "Replace a record or recording that is there already");
   command.add_flag("--real-time", options.real_time,
@@ -231,6 +240,7 @@ class Stage {
       if (real == "display") play.run.display = false;
     }
     play.mode = Mode(options_);
+    play.armed = armed_;
     play.clock = &clock();
     play.weigh = !wanted_.is_walk;
     return play;
@@ -240,18 +250,22 @@ class Stage {
   int PlayMain(study::PlayResult& result, std::string& unrecorded) {
     study::PlayOptions play = Options();
     play.hint_command = wanted_.hint_command;
-    play.armed = armed_;
     play.files = wanted_.files;
     play.record_folder = options_.out;
     play.overwrite = options_.overwrite || wanted_.take_up;
     Progress progress(options_.quiet);
-    play.keep_on = [&](TimeNs t_ns) {
+    play.why_stop = [&](TimeNs t_ns) {
       progress.Show(t_ns, wanted_.scenario.name.c_str());
-      return !StopAsked();
+      return WhyStopped();
     };
-    play.on_trouble = [this](const std::string& trouble) {
-      fmt::print(stderr, "{}: not recorded any more: {}\n", wanted_.program, trouble);
-    };
+    record::RecordWriter* record = nullptr;
+    std::optional<RunWatch> watch;
+    if (real_clock_) {
+      watch.emplace(wanted_.program, wanted_.bench, [&](TimeNs t_ns, const std::string& why) {
+        if (record != nullptr) record->EndFromOutside(t_ns, why);
+      });
+      play.observers.push_back(&*watch);
+    }
     RecordingWish wish = options_.recording;
     wish.overwrite = play.overwrite;
     std::unique_ptr<FrameRecorder> recorder;
@@ -260,6 +274,14 @@ class Stage {
         real_clock_ ? io::Recorder::WhenFull::kLeaveOut : io::Recorder::WhenFull::kWait, recorder);
     if (!refused.empty()) return Fail(refused, true);
     if (recorder) play.observers.push_back(recorder.get());
+    RecordGuard guard(options_.out, options_.recording.path, options_.out_most_bytes,
+                      [&](const std::string& text, TimeNs t_ns) { Say(text, t_ns); });
+    play.observers.push_back(&guard);
+    guard.Watch(nullptr, recorder.get());
+    play.on_record = [&](record::RecordWriter& begun) {
+      record = &begun;
+      guard.Watch(record, recorder.get());
+    };
     BeginRealTime();
     result = study::Play(wanted_.bench, wanted_.scenario, play);
     unrecorded = recorder ? recorder->Stop() : "";
@@ -267,6 +289,11 @@ class Stage {
       return Fail(result.problem, true);
     }
     return kAllMet;
+  }
+
+  void Say(const std::string& text, TimeNs t_ns) {
+    fmt::print(stderr, "{}: {}\n", wanted_.program, text);
+    said_.push_back(fmt::format("{:.3f} s: {}", ToSeconds(t_ns), text));
   }
 
   void BeginRealTime() {
@@ -277,7 +304,12 @@ class Stage {
     study::PlayOptions play = Options();
     play.pictures = false;
     play.weigh = false;
-    play.keep_on = [](TimeNs) { return !StopAsked(); };
+    play.why_stop = [](TimeNs) { return WhyStopped(); };
+    std::optional<RunWatch> watch;
+    if (real_clock_) {
+      watch.emplace(wanted_.program, wanted_.bench, nullptr);
+      play.observers.push_back(&*watch);
+    }
     BeginRealTime();
     return !study::Play(wanted_.bench, more, play).stopped;
   }
@@ -293,6 +325,7 @@ class Stage {
 
   void AddNotes(report::Report& report) {
     report.notes.insert(report.notes.end(), wanted_.notes.begin(), wanted_.notes.end());
+    report.notes.insert(report.notes.end(), said_.begin(), said_.end());
     if (!real_time_) return;
     const std::vector<std::string>& told = real_time_->problems();
     report.notes.insert(report.notes.end(), told.begin(), told.end());
@@ -306,7 +339,9 @@ class Stage {
   VirtualClock virtual_clock_;
   std::unique_ptr<io::RealClock> real_clock_;
   OpenInterfaces interfaces_;
+  std::optional<record::Armed> armed_;
   std::optional<io::RealTime> real_time_;
+  std::vector<std::string> said_;  // of record and recording, while it ran
 };
 
 }  // namespace
@@ -316,4 +351,3 @@ int PlayOnStage(const StageOptions& options, const Play& play) {
 }
 
 }  // namespace drycrank::tools
-  std::optional<record::Armed> armed_;

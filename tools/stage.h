@@ -20,6 +20,7 @@ namespace drycrank::tools {
 
 struct StageOptions {
   std::string out;
+  std::uint64_t out_most_bytes = 0;
   bool overwrite = false;
   bool real_time = false;
   ArmingWish arming;

@@ -3,12 +3,13 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
 #include "profile/load.h"
 #include "types/nth.h"
-#include "types/unit.h"
 #include "types/plain_text.h"
+#include "types/unit.h"
 
 namespace drycrank::daemon {
 namespace {
@@ -36,9 +37,9 @@ std::string Handler::Reply(const Request& request, std::uint64_t client) {
       return AddFault(request);
     case Verb::kClear:
       return Clear(request);
-    case Verb::kStatus:
     case Verb::kArm:
       return Arm(request);
+    case Verb::kStatus:
       return Status();
     case Verb::kHelp:
       return Line({{"ok", true}, {"help", kHelp}});
@@ -118,7 +119,6 @@ std::string Handler::Clear(const Request& request) {
   return Line({{"ok", true}, {"cleared", request.name}});
 }
 
-std::string Handler::Status() const {
 // All that a bus drives must be named; who says so is in the record.
 std::string Handler::Arm(const Request& request) {
   const std::string wanted = "," + request.name + ",";
@@ -142,8 +142,17 @@ std::string Handler::Arm(const Request& request) {
   return Problem(fmt::format("not named: what would be driven is {}", left_out));
 }
 
+std::string Handler::Status() const {
   Json json{{"ok", true}, {"bench", bench_.name}, {"time_s", ToSeconds(runner_.now_ns())}};
-  json["record"] = {{"trouble", trouble_ ? trouble_() : ""}};
+  const Kept kept = kept_ ? kept_() : Kept();
+  json["record"] = {{"folder", kept.record},
+                    {"recording", kept.recording},
+                    {"trouble", kept.trouble},
+                    {"ended", kept.ended},
+                    {"low", kept.low},
+                    {"bytes", kept.bytes},
+                    {"bytes_per_hour", kept.bytes_per_hour},
+                    {"disk_left_bytes", kept.disk_left_bytes}};
   Json& stimuli = json["stimuli"] = Json::object();
   for (std::size_t i = 0; i < bench_.stimuli.size(); ++i) {
     stimuli[bench_.stimuli[i].name] = {
@@ -175,6 +184,8 @@ std::string Handler::Arm(const Request& request) {
                                       ? Json{{"interface", "inproc"}}
                                       : Json{{"interface", outside->Description()},
                                              {"trouble", runner_.TroubleOf(b)},
+                                             {"drives", bus::NamesOf(outside->Drives())},
+                                             {"armed", outside->IsArmed()},
                                              {"sent", outside->counters().sent},
                                              {"received", outside->counters().received},
                                              {"refused", outside->counters().send_refused},
@@ -184,7 +195,5 @@ std::string Handler::Arm(const Request& request) {
   }
   return Line(json);
 }
-                                             {"drives", bus::NamesOf(outside->Drives())},
-                                             {"armed", outside->IsArmed()},
 
 }  // namespace drycrank::daemon

@@ -135,6 +135,11 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   writer->outputs_ = open("outputs.csv");
   writer->stimuli_ = open("stimuli.csv");
   writer->frames_ = open("frames.pcapng");
+  writer->events_->WhenFull([](std::string_view last, const std::string& trouble) {
+    return fmt::format("{},end,{}\n", last.substr(0, last.find(',')),
+                       CsvQuoted("error: " + trouble));
+  });
+  writer->frames_->HoldsBytes();
   bus::AppendPcapngSection(writer->frames_->buffer());
   for (const profile::Bus& bus : bench.buses) {
     bus::AppendPcapngInterface(bus.name, writer->frames_->buffer());
@@ -173,14 +178,17 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
 void RecordWriter::OnClockStart(TimeNs origin_ns) { origin_ns_ = origin_ns; }
 
 void RecordWriter::OnStep(std::size_t step, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
   events_->Line("{},step,{},{}", t_ns, step, CsvQuoted(scenario_.steps[step].name));
 }
 
 void RecordWriter::OnFault(const std::string& name, bool in_force, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
   events_->Line("{},fault,{},{}", t_ns, in_force ? "on" : "off", CsvQuoted(name));
 }
 
 void RecordWriter::OnFrame(const bus::TimedFrame& frame) {
+  last_event_ns_ = frame.t_ns;
   auto& buffer = events_->buffer();
   fmt::format_to(fmt::appender(buffer), "{},frame,{},{},", frame.t_ns,
                  Nth(bench_.buses, frame.bus).name, frame.sent ? "tx" : "rx");
@@ -236,20 +244,42 @@ void RecordWriter::OnSample(TimeNs t_ns) {
   stimuli_->EndLine();
 }
 
+void RecordWriter::OnDrive(int stimulus, double value, double over_s, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
+  events_->Line("{},drive,{},{},{}", t_ns, Nth(bench_.stimuli, stimulus).name, value, over_s);
+}
+
 void RecordWriter::OnNote(const std::string& note, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
   events_->Line("{},note,{}", t_ns, CsvQuoted(note));
 }
 
 void RecordWriter::OnUnobservable(int bus, const std::string& why, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
   events_->Line("{},unobservable,{},{}", t_ns, Nth(bench_.buses, bus).name, CsvQuoted(why));
 }
 
 void RecordWriter::OnObservable(int bus, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
   events_->Line("{},observable,{}", t_ns, Nth(bench_.buses, bus).name);
 }
 
+void RecordWriter::OnEnd(const std::string& why, TimeNs /*t_ns*/) { why_ended_ = why; }
+
+void RecordWriter::EndEarly(const std::string& why) {
+  events_->Line("{},end,{}", last_event_ns_, CsvQuoted(why));
+  ForEachFile([](TextFile& file) {
+    file.EndHere();
+    file.Flush();
+  });
+}
+
+void RecordWriter::EndFromOutside(TimeNs t_ns, const std::string& why) {
+  events_->LineFromOutside(fmt::format("{},end,{}\n", t_ns, CsvQuoted(why)));
+}
+
 void RecordWriter::OnFinish(TimeNs t_ns) {
-  events_->Line("{},end", t_ns);
+  events_->Line("{},end,{}", t_ns, CsvQuoted(why_ended_));
   if (vcd_) vcd_->OnFinish(t_ns);
   background_.reset();
   ForEachFile([this](TextFile& file) {

@@ -81,8 +81,8 @@ class Runner : private plant::WaveSink, private Outlet {
   void Poll(TimeNs t_ns);
   // Everything due up to t_ns, in order.
   void RunTo(TimeNs t_ns);
-  // Ends the run at t_ns, or where it was played ahead to.
-  void Finish(TimeNs t_ns);
+  // Ends the run at t_ns, or where it was played ahead to; `why` as in RunObserver::OnEnd.
+  void Finish(TimeNs t_ns, const std::string& why = "finished");
 
   // While it runs: a value, a fault, by hand.
   void Override(int stimulus, double value, double over_s = 0);  // over_s > 0: a ramp

@@ -6,6 +6,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "bus/inproc_bus.h"
 #include "daemon/daemon.h"
 #include "tests/run/loaded.h"
 #include "types/random.h"
@@ -134,7 +135,7 @@ TEST_F(HandlerTest, WhoeverDroveLastIsTheOneWhoHolds) {
 
 TEST_F(HandlerTest, WhatWasLeftEndsAtTheLongestDrive) {
   handler_.emplace(
-      bench_, *runner_, interfaces_, [] {}, [] { return ""; }, 50 * kNsPerMs);
+      bench_, *runner_, interfaces_, [] {}, [] { return Kept(); }, 50 * kNsPerMs);
   const int speed = profile::IndexOf(bench_.stimuli, "engine_speed");
   const auto value = [&] { return runner_->timeline().Value(speed, runner_->now_ns()); };
   const double at_rest = value();
@@ -148,7 +149,6 @@ TEST_F(HandlerTest, WhatWasLeftEndsAtTheLongestDrive) {
   EXPECT_EQ(value(), at_rest);
 }
 
-TEST_F(HandlerTest, StatusSaysWhatIsNotRecorded) {
 // A bus whose hardware was replaced while it ran.
 class Replaced : public bus::InprocBus {
  public:
@@ -179,10 +179,17 @@ TEST_F(HandlerTest, ArmingNamesAllThatWouldBeDriven) {
   interfaces_.clear();
 }
 
+TEST_F(HandlerTest, StatusSaysWhatIsNotRecorded) {
   EXPECT_EQ(Ask("status")["record"]["trouble"], "");
   handler_.emplace(
-      bench_, *runner_, interfaces_, [] {}, [] { return "disk full"; });
-  EXPECT_EQ(Ask("status")["record"]["trouble"], "disk full");
+      bench_, *runner_, interfaces_, [] {},
+      [] { return Kept{"out", "", "disk full", "", "", 1000, 3600, 50}; });
+  const nlohmann::json record = Ask("status")["record"];
+  EXPECT_EQ(record["folder"], "out");
+  EXPECT_EQ(record["trouble"], "disk full");
+  EXPECT_EQ(record["bytes"], 1000);
+  EXPECT_EQ(record["bytes_per_hour"], 3600);
+  EXPECT_EQ(record["disk_left_bytes"], 50);
 }
 
 }  // namespace
