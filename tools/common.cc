@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
+#include <poll.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
 
@@ -68,6 +69,11 @@ bool IsObeyingTerminal(int descriptor) {
   const char* kind = std::getenv("TERM");
   return isatty(descriptor) == 1 && kind != nullptr && kind[0] != '\0' &&
          std::string_view(kind) != "dumb";
+}
+
+bool TakesText(int descriptor) {
+  pollfd asked{descriptor, POLLOUT, 0};
+  return poll(&asked, 1, 0) == 1 && (asked.revents & POLLOUT) != 0;
 }
 
 std::string Publish(const report::Report& report, const ReportFiles& files) {

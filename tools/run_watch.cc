@@ -2,11 +2,12 @@
 #include "tools/run_watch.h"
 
 #include <fmt/format.h>
-#include <poll.h>
 #include <unistd.h>
 
 #include <cmath>
 #include <utility>
+
+#include "tools/commands.h"
 
 namespace drycrank::tools {
 namespace {
@@ -18,8 +19,7 @@ std::chrono::milliseconds SamplePeriod(const profile::Bench& bench) {
 
 // A terminal that stands still must not keep the process alive.
 void SayUnlessItWaits(const std::string& text) {
-  pollfd terminal{STDERR_FILENO, POLLOUT, 0};
-  if (poll(&terminal, 1, 0) != 1 || (terminal.revents & POLLOUT) == 0) return;
+  if (!TakesText(STDERR_FILENO)) return;
   if (write(STDERR_FILENO, text.data(), text.size()) < 0) return;
 }
 
@@ -40,7 +40,7 @@ void RunWatch::OnSample(TimeNs t_ns) {
   watchdog_.Beat();
 }
 
-void RunWatch::OnFinish(TimeNs /*t_ns*/) { watchdog_.Rest(); }
+void RunWatch::OnEnd(const std::string& /*why*/, TimeNs /*t_ns*/) { watchdog_.Rest(); }
 
 void RunWatch::LastWords() {
   const TimeNs last_ns = last_ns_.load(std::memory_order_relaxed);

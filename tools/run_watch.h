@@ -30,7 +30,8 @@ class RunWatch : public run::RunObserver {
 
   void OnClockStart(TimeNs origin_ns) override;
   void OnSample(TimeNs t_ns) override;
-  void OnFinish(TimeNs t_ns) override;
+  // Nothing is driven any more; what follows may wait for a disk.
+  void OnEnd(const std::string& why, TimeNs t_ns) override;
 
  private:
   void LastWords();

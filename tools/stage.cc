@@ -3,7 +3,6 @@
 
 #include <fmt/chrono.h>
 #include <fmt/format.h>
-#include <poll.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -50,18 +49,13 @@ class Progress {
   }
   void Show(TimeNs t_ns, const char* what) {
     const auto now = std::chrono::steady_clock::now();
-    if (!on_ || now < next_ || !TakesText()) return;
+    if (!on_ || now < next_ || !TakesText(STDERR_FILENO)) return;
     next_ = now + std::chrono::milliseconds(250);
     shown_ = true;
     fmt::print(stderr, "\r\033[K{} {:.1f} s", what, ToSeconds(t_ns));
   }
 
- private:  // A terminal that was made to stand still would hold up the run.
-  static bool TakesText() {
-    pollfd terminal{STDERR_FILENO, POLLOUT, 0};
-    return poll(&terminal, 1, 0) == 1 && (terminal.revents & POLLOUT) != 0;
-  }
-
+ private:
   bool on_;
   bool shown_ = false;
   std::chrono::steady_clock::time_point next_ =
@@ -292,7 +286,7 @@ class Stage {
   }
 
   void Say(const std::string& text, TimeNs t_ns) {
-    fmt::print(stderr, "{}: {}\n", wanted_.program, text);
+    if (TakesText(STDERR_FILENO)) fmt::print(stderr, "{}: {}\n", wanted_.program, text);
     said_.push_back(fmt::format("{:.3f} s: {}", ToSeconds(t_ns), text));
   }
 

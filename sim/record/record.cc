@@ -5,6 +5,7 @@
 
 #include <chrono>
 #include <filesystem>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "bus/frame_text.h"
@@ -24,6 +25,16 @@ constexpr TimeNs kStimuliEveryNs = 50 * kNsPerMs;
 constexpr TimeNs kFlushEveryNs = 500 * kNsPerMs;
 constexpr std::chrono::milliseconds kLookEvery(20);
 
+// The library's own copying calls a full disk an input/output error.
+std::string Copy(const std::string& from, const fs::path& to) {
+  std::ifstream file(from, std::ios::binary);
+  const std::string text((std::istreambuf_iterator<char>(file)), {});
+  if (!file) return fmt::format("copy {}: it cannot be read any more", from);
+  TextFile copy(to.string());
+  copy.buffer().append(text);
+  return copy.Close();
+}
+
 // profiles/000-hill_climb.yaml ...: the number keeps files of one name from different folders
 // apart.
 std::string CopyProfiles(const fs::path& folder, const std::vector<std::string>& files,
@@ -33,8 +44,8 @@ std::string CopyProfiles(const fs::path& folder, const std::vector<std::string>&
   int number = 0;
   for (const std::string& file : files) {
     const std::string name = fmt::format("{:03}-{}", number++, fs::path(file).filename().string());
-    fs::copy_file(file, folder / name, fs::copy_options::overwrite_existing, error);
-    if (error) return fmt::format("copy {}: {}", file, error.message());
+    const std::string problem = Copy(file, folder / name);
+    if (!problem.empty()) return problem;
     const auto bytes = fs::file_size(folder / name, error);
     list.push_back({{"file", "profiles/" + name}, {"from", file}, {"bytes", bytes}});
   }
