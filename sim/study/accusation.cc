@@ -191,9 +191,11 @@ class Court {
     return touched;
   }
 
-  // Circuits that carry the same, all open.
+  // Circuits that carry the same, all open. Two causes at once only for what no single one explains.
   void AddPartings(std::map<int, Failures>& explains) {
     std::set<std::vector<int>> tried;
+    std::size_t most = 0;  // that a single one explains
+    for (const auto& [circuit, explained] : explains) most = std::max(most, explained.size());
     Failures all;
     for (std::size_t f = 0; f < failures_.size(); ++f) all.insert(f);
     for (const Break& broken : all_.breaks) {
@@ -203,9 +205,9 @@ class Court {
       std::ranges::sort(circuits);
       if (!tried.insert(circuits).second) continue;
       const Failures explained = Explained({circuits, parting->opens}, all);
+      if (explained.empty() || (circuits.size() > 1 && explained.size() <= most)) continue;
       for (const int circuit : circuits) {
         if (explained.size() > explains[circuit].size()) explains[circuit] = explained;
-        if (explains[circuit].empty()) explains.erase(circuit);
       }
     }
   }

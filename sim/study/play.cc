@@ -22,6 +22,7 @@ record::RecordHead Head(const profile::Bench& bench, const profile::Scenario& sc
   head.mode = options.mode;
   head.interfaces = InterfaceWords(bench, options.run.interfaces);
   head.files = options.files;
+  head.armed = options.armed;
   head.real_time = options.clock->IsReal();
   return head;
 }
@@ -89,21 +90,14 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
                                                 runner.timeline(), record);
     if (!result.problem.empty()) return result;
     runner.AddObserver(record.get());
+    if (options.on_record) options.on_record(*record);
   }
   runner.AddObserver(&facts);
   if (options.pictures) runner.AddObserver(&scope);
   for (run::RunObserver* observer : options.observers) runner.AddObserver(observer);
 
-  bool told = !options.on_trouble || !record;
-  const auto keep_on = [&](TimeNs t_ns) {
-    if (const std::string trouble = told ? "" : record->trouble(); !trouble.empty()) {
-      told = true;
-      options.on_trouble(trouble);
-    }
-    return !options.keep_on || options.keep_on(t_ns);
-  };
   runner.Start();
-  const run::PaceResult pace = run::Pace(runner, *options.clock, keep_on);
+  const run::PaceResult pace = run::Pace(runner, *options.clock, options.why_stop);
   result.stopped = pace.stopped;
   result.frames = runner.frames();
   result.problem = runner.failure();
