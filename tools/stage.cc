@@ -101,7 +101,7 @@ std::string OptionsInWords(const StageOptions& options) {
 
 namespace {
 
-// The report of the record in `folder`, judged anew; nothing when it is not whole.
+// The report of the record in `folder`, judged anew; nothing when it is not of a whole run.
 std::optional<report::Report> FromRecord(const std::string& folder, const Play& wanted,
                                          bool controller_real, bool display_real) {
   scenario::Timeline timeline(wanted.bench, wanted.scenario);
@@ -109,6 +109,8 @@ std::optional<report::Report> FromRecord(const std::string& folder, const Play& 
   const record::PlayedRecord played =
       record::PlayRecord(folder, wanted.bench, wanted.scenario, timeline, checker);
   if (!played.problems.empty()) return std::nullopt;
+  // What was stopped has not shown the rest: it is played once more.
+  if (study::EndedEarly(wanted.scenario, played.steps)) return std::nullopt;
   report::Report report;
   report.version = study::Version();
   report.hint_command = wanted.hint_command;
@@ -121,7 +123,6 @@ std::optional<report::Report> FromRecord(const std::string& folder, const Play& 
   report.steps = played.steps;
   report.controller_real = controller_real;
   report.display_real = display_real;
-  report.stopped = study::EndedEarly(wanted.scenario, played.steps);
   report.notes = played.notes;
   report.notes.push_back("taken up again: what the record shows was not driven a second time");
   return report;

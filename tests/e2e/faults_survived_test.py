@@ -87,6 +87,8 @@ class Case(unittest.TestCase):
             self.assertEqual(whole, text, "half a line")
             self.assertTrue(text.endswith(f",end,stopped by {NAMES[how]}\n".encode()), text[-80:])
         self.assertNotIn(b"\0", text)
+        if how == signal.SIGKILL and b",end," in text:
+            return "the one before is whole"  # killed before the new one was begun
         out = drycrank("judge", scenario, "--record", str(folder))
         if how == signal.SIGKILL:
             self.assertIn("judged up to the last whole line", out.stderr + out.stdout)

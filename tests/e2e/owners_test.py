@@ -354,7 +354,8 @@ class Kept(Case):
 
     def test_the_end_says_why(self):
         for how in (signal.SIGINT, signal.SIGTERM):
-            self.end(self.running("--overwrite"), how)
+            self.out = self.tmp / how.name
+            self.end(self.running(), how)
             self.assertTrue((self.out / "events.csv").read_text().endswith(f",end,stopped by {how.name[3:]}\n"))
         self.assertEqual(drycrank("run", HEALTHY, "--out", str(self.tmp / "whole")).returncode, 0)
         self.assertTrue((self.tmp / "whole/events.csv").read_text().endswith(",end,finished\n"))
