@@ -5,6 +5,7 @@
 Frames are laid out by hand: identifiers and data after SAE J1939-71 (engine speed, PGN 61444), SAE
 J1979 (service 01 PID 0C: r/min = (256 A + B) / 4; service 09 PID 02: VIN) and ISO 15765-2.
 """
+import json
 import os
 import pathlib
 import re
@@ -288,6 +289,48 @@ class Decode(Folder):
                       (log, "--bench", BENCH, "--bus", "can0"), (log, "--bench", BENCH, "--out", log)):
             self.assertEqual(drycrank("decode", *words).returncode, 2, words)
         self.assertIn("(1.0)", pathlib.Path(log).read_text())
+
+
+class JudgeRecording(Folder):
+    """Frames of engine_temps (0x140) each 100 ms; the bench says 100 ms. The gap in the twin is 900 ms."""
+    EXPECT = """\
+  - {name: temps_come, kind: message_present, message: engine_temps, period_ms: 100 ms, jitter_ms: 20 ms}
+  - {name: never_hot, kind: never, condition: {signal: engine_temps.coolant, above: 120}}
+"""
+    DRIVEN = "  - {name: coolant_right, kind: follows, signal: engine_temps.coolant, stimulus: coolant_temperature, tolerance: 2}\n"
+
+    def judge(self, lines, expect):
+        text = f"kind: scenario\nname: s\nbench: {BENCH}\nsteps:\n  - {{name: a, for_s: 1 s}}\nexpect:\n{expect}"
+        log = self.write("j.log", "".join(lines))
+        return drycrank("judge", self.write("j.yaml", text), "--record", log, "--json", str(self.tmp / "j.json"))
+
+    def verdicts(self):
+        return [e["outcome"] for e in json.loads((self.tmp / "j.json").read_text())["expectations"]]
+
+    def frames(self, times):
+        return [f"({t:.6f}) can0 140#8282828290000000\n" for t in times]
+
+    def test_what_frames_alone_answer_is_judged(self):
+        out = self.judge(self.frames(100 + k / 10 for k in range(40)), self.EXPECT)
+        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
+        self.assertIn("The recording is as expected", out.stdout)
+        self.assertEqual(self.verdicts(), ["met", "met"])
+
+    def test_a_gap_fails(self):
+        out = self.judge(self.frames(100 + k / 10 for k in range(40) if not 10 < k < 19), self.EXPECT)
+        self.assertEqual(out.returncode, 1, out.stdout + out.stderr)
+        self.assertEqual(self.verdicts(), ["failed", "met"])
+
+    def test_what_was_driven_is_not_observed_and_4(self):
+        out = self.judge(self.frames(100 + k / 10 for k in range(40)), self.EXPECT + self.DRIVEN)
+        self.assertEqual(out.returncode, 4, out.stdout + out.stderr)
+        self.assertEqual(self.verdicts(), ["met", "met", "not_observed"])
+        self.assertIn("coolant_right needs to know what was driven", out.stdout)
+
+    def test_a_clock_set_back_ends_what_is_judged(self):
+        out = self.judge(self.frames([100 + k / 10 for k in range(40)] + [50 + k / 10 for k in range(40)]), self.EXPECT)
+        self.assertEqual(out.returncode, 2, out.stdout + out.stderr)
+        self.assertIn("the time goes back", out.stderr)
 
 
 class Recording(Folder):
