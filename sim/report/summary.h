@@ -29,6 +29,10 @@ std::string VerdictSentence(const Report& report);
 // "18 of 22 circuits proven, 1 failed, 3 not shown: 2 needs the meter, 1 not asked."
 std::string CoverageSentence(const Report& report);
 
+// What failed, where circuits are weighed and none of them is failed for it: "No open or shorted wire
+// explains supply: look for ...". Empty: there is none.
+std::string UnexplainedInWords(const Report& report);
+
 const profile::Expectation& ExpectationOf(const Report& report, const check::Verdict& verdict);
 
 std::vector<const check::Verdict*> WorstFirst(const Report& report);
@@ -77,6 +81,10 @@ std::vector<const profile::Wire*> WiresOf(const profile::Bench& bench, const std
 
 // "engine_temps.coolant follows coolant_temperature within ± 2 °C"
 std::string RequirementInWords(const Report& report, const profile::Expectation& expectation);
+
+// What is wrong, as the heading of a verdict that is not met. Of what was not seen nothing is said
+// but that.
+std::string HeadingOf(const Report& report, const check::Verdict& verdict);
 
 // The tolerance, jitter or time that an expectation allows; size 0: a margin is a share of nothing.
 struct Allowance {
