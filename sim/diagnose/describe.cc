@@ -77,6 +77,10 @@ std::string Words(const Bench& /*bench*/, const Fault& f,
 std::string Words(const Bench& bench, const Fault& f, const fault::GroundOffset& kind) {
   return fmt::format("{:.3g} V in contact {}", kind.volts, Pin(bench, f.at));
 }
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SupplyOff& kind) {
+  return fmt::format("supply {} {:.3g} V {} than the bench says", f.at, std::abs(kind.volts),
+                     kind.volts < 0 ? "lower" : "higher");
+}
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::NotFitted& /*kind*/) {
   return fmt::format("{} not fitted or its plug off", f.at);
 }
@@ -89,6 +93,9 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const fault::ToothMiss
 }
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SensorOffset& kind) {
   return fmt::format("sensor {} reads {:.3g} too high", f.at, kind.value);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SensorStuck& kind) {
+  return fmt::format("sensor {} stuck: it reads {:.3g} whatever it measures", f.at, kind.value);
 }
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::Calibration& kind) {
   return kind.gain == 1

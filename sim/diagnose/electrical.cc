@@ -77,7 +77,8 @@ ElectricalModel::ElectricalModel(const profile::Bench& bench, const HealthyElect
 void ElectricalModel::Prepare(const harness::Variants& variants) {
   pointers_ = PointersTo(faults_);
   for (const profile::Fault& fault : faults_) {
-    moves_sensor_ = moves_sensor_ || fault.Is<profile::fault::SensorOffset>();
+    moves_sensor_ = moves_sensor_ || fault.Is<profile::fault::SensorOffset>() ||
+                    fault.Is<profile::fault::SensorStuck>();
   }
   const auto edit = harness::EditOf(bench_, variants.topology(), faults_);
   edits_ = moves_sensor_ || !edit || !edit->ports.empty() || !edit->not_fitted.empty();

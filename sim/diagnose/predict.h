@@ -37,6 +37,9 @@ class Predictor {
   const std::vector<Reading>& readings() const;
   const std::vector<Situation>& situations() const;
   const PredictedRows& healthy() const;
+  // What the controller has there, before any frame rounds it; empty: it is silent.
+  const std::vector<ControllerValues>& healthy_values() const;
+  const profile::Bench& bench() const;
   const HealthyElectrical& electrical() const;
 
   PredictedRows Predict(std::span<const profile::Fault> faults);
@@ -57,6 +60,8 @@ class Trial {
 
   // Readings of situation `s` that are not as on the healthy bench; valid until the next call.
   std::span<const Change> Changes(std::size_t s);
+  // What the controller has there; empty: it is silent. Valid until the next call.
+  const ControllerValues& Values(std::size_t s);
   // Of the situation asked last.
   const Electrical& electrical() const;
   // Decides in this situation which devices the fault concerns, as if Changes had been asked for it

@@ -181,6 +181,14 @@ Variants::Response Variants::Respond(const Point& point, const Edit& edit,
     response.port_ohm(f, f) += port(f).ohm;
     if (port(f).partner >= 0) response.port_ohm(f, port(f).partner) += port(f).partner_ohm;
   }
+  // A current that is known: its row says so.
+  for (Eigen::Index f = 0; f < ports; ++f) {
+    if (!port(f).known) continue;
+    response.port_by_emf.row(f).setZero();
+    response.port_ohm.row(f).setZero();
+    response.port_ohm(f, f) = 1;
+    response.port_v[f] = port(f).amperes;
+  }
   return response;
 }
 

@@ -143,6 +143,12 @@ void Read(FaultContext& f, const Ref& at, fault::GroundOffset& kind) {
   f.r.Get("volts", &kind.volts, {"V", -60, 60});
 }
 
+void Read(FaultContext& f, const Ref& at, fault::SupplyOff& kind) {
+  Resolve(f.problems, at, NamesOf(f.bench.supplies), "supply");
+  f.r.Require("volts", "volts: -800 mV");
+  f.r.Get("volts", &kind.volts, {"V", -60, 60});
+}
+
 void Read(FaultContext& f, const Ref& at, fault::NotFitted& /*kind*/) { CheckDevice(f, at); }
 
 void Read(FaultContext& f, const Ref& at, fault::WheelOffset& kind) {
@@ -167,6 +173,17 @@ void Read(FaultContext& f, const Ref& at, fault::SensorOffset& kind) {
     unit = Nth(f.bench.stimuli, sensor.stimulus).unit;
   }
   f.r.Get("value", &kind.value, {unit, -1e9, 1e9, true});
+}
+
+void Read(FaultContext& f, const Ref& at, fault::SensorStuck& kind) {
+  f.r.Require("value", "value: 20 degC");
+  const int index = Resolve(f.problems, at, NamesOf(f.bench.sensors), "sensor");
+  std::string unit;
+  if (index >= 0) {
+    const Sensor& sensor = Nth(f.bench.sensors, index);
+    unit = Nth(f.bench.stimuli, sensor.stimulus).unit;
+  }
+  f.r.Get("value", &kind.value, {unit, -1e9, 1e9});
 }
 
 void Read(FaultContext& f, const Ref& at, fault::Layout& kind) {
