@@ -7,6 +7,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "profile/devices.h"
 #include "tests/study/nodal_world.h"
 
 namespace drycrank::study {
