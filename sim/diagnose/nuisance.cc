@@ -6,6 +6,7 @@
 #include <numeric>
 #include <variant>
 
+#include "profile/devices.h"
 #include "types/unit.h"
 
 namespace drycrank::diagnose {

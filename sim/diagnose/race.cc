@@ -14,10 +14,15 @@ constexpr double kWithinReach = 40;  // nats behind the best at the first look
 constexpr std::size_t kMostFinished = 160, kOwnColumns = 14;
 constexpr int kRounds = 5, kLastRounds = 3;
 constexpr double kLeastShare = 1e-4;
+constexpr double kComesAndGoes = 0.2;  // as often as that it stays: common practice, no source
 constexpr std::size_t kFirsts = 4, kSecondsFinished = 10;
 constexpr double kSecondsWithin = 20, kLeastGain = 5;
 // Two given faults at once, over what their priors as single faults say.
 const double kLogTwoAtOnce = std::log(2 * kPriorDouble / (kPriorSingle * kPriorSingle));
+
+bool IsWiring(const Hypothesis& h) {
+  return h.kind != "comes and goes" && !h.faults[0].Is<profile::fault::Layout>();
+}
 
 Hypothesis Both(const Hypothesis& a, const Hypothesis& b) {
   Hypothesis both = a;
@@ -90,8 +95,9 @@ void Race::Singles() {
   }
   const auto better = [](const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; };
   std::stable_sort(looked.begin(), looked.end(), better);
+  std::size_t finished = 0;
   for (Runner& runner : looked) {
-    if (runner.log_weight < best - kWithinReach || runners_.size() >= kMostFinished) break;
+    if (runner.log_weight < best - kWithinReach || finished++ >= kMostFinished) break;
     solver_.Finish(runner.wiring, solver_.columns(), kRounds);
     Weigh(runner);
     runners_.push_back(std::move(runner));
@@ -100,12 +106,57 @@ void Race::Singles() {
   std::stable_sort(runners_.begin(), runners_.end(), better);
   for (std::size_t i = 0; i < runners_.size() && i < kOwnColumns; ++i) {
     Runner& runner = runners_[i];
-    if (runner.wiring.hypothesis.faults[0].Is<profile::fault::Layout>()) continue;
+    if (!IsWiring(runner.wiring.hypothesis)) continue;
     SetOwnColumns(runner);
     solver_.Finish(runner.wiring, runner.columns, kLastRounds);
     Weigh(runner);
   }
   std::stable_sort(runners_.begin(), runners_.end(), better);
+}
+
+// A fault that is there in the steps that it explains better than health does; which they are is
+// paid for, a factor of two for each that it could have changed. No runner: always or never.
+Race::Runner Race::InSomeSteps(const Hypothesis& hypothesis, const ValueRows& rows) const {
+  std::vector<double> gain(facts_.situations(), 0);
+  for (const Fact& fact : facts_.all()) {
+    if (rows[fact.situation] == solver_.rows()[fact.situation]) continue;
+    gain[fact.situation] += weigher_.CostAlone(fact, solver_.rows(), solver_.columns()) -
+                            weigher_.CostAlone(fact, rows, solver_.columns());
+  }
+  Runner runner = healthy_;
+  runner.wiring.hypothesis = hypothesis;
+  runner.wiring.hypothesis.kind = "comes and goes";
+  runner.wiring.hypothesis.prior *= kComesAndGoes;
+  std::size_t there = 0, could = 0;
+  for (std::size_t s = 0; s < rows.size(); ++s) {
+    if (rows[s] == solver_.rows()[s]) continue;
+    ++could;
+    if (gain[s] <= 0) continue;
+    ++there;
+    runner.wiring.rows[s] = rows[s];
+    auto& during = runner.wiring.hypothesis.faults[0].during;
+    const std::string& step = predictor_.situations()[s].name;
+    if (std::ranges::count(during, step) == 0) during.push_back(step);
+  }
+  if (there == 0 || there == could) runner.wiring.hypothesis.faults.clear();
+  runner.wiring.log_area = -static_cast<double>(could) * std::log(2);
+  return runner;
+}
+
+void Race::ComingAndGoing() {
+  for (const Hypothesis& suspect : suspects_) {
+    const bool wire = suspect.kind == "wire open" || suspect.kind == "contact open";
+    if (!wire || !solver_.MovesAKey(suspect)) continue;
+    const ValueRows rows = nuisances_.ValuesOf(suspect.faults, nuisances_.everywhere());
+    Runner runner = InSomeSteps(suspect, rows);
+    if (runner.wiring.hypothesis.faults.empty()) continue;
+    const Weighed weighed =
+        weigher_.Weigh(runner.wiring.rows, solver_.columns(), nuisances_.everywhere());
+    runner.wiring.log_like = weighed.log_like;
+    runner.wiring.shared = weighed.shared;
+    Weigh(runner);
+    runners_.push_back(std::move(runner));
+  }
 }
 
 // What a second fault could gain at best, were nothing left unexplained, against its prior.
@@ -155,7 +206,7 @@ void Race::Doubles() {
   std::vector<Runner> firsts;
   for (const Runner& runner : runners_) {
     if (firsts.size() == kFirsts) break;
-    if (runner.wiring.hypothesis.faults[0].Is<profile::fault::Layout>()) continue;
+    if (!IsWiring(runner.wiring.hypothesis)) continue;
     const auto same = [&](const Runner& other) { return Alike(other, runner); };
     if (same(healthy_) || std::ranges::any_of(firsts, same)) continue;
     firsts.push_back(runner);
@@ -176,6 +227,11 @@ bool Race::Alike(const Runner& a, const Runner& b) const {
 Candidate Race::CandidateOf(const Runner& runner, double share) {
   Candidate candidate{runner.wiring.hypothesis, {}, runner.log_weight, share, 0};
   candidate.predicted = predictor_.Predict(runner.wiring.hypothesis.faults);
+  for (std::size_t s = 0; s < candidate.predicted.size(); ++s) {
+    const bool as_healthy = runner.wiring.hypothesis.kind == "comes and goes" &&
+                            runner.wiring.rows[s] == solver_.rows()[s];
+    if (as_healthy) candidate.predicted[s] = predictor_.healthy()[s];
+  }
   // The supply and the sensors as they fit best.
   const Eigen::MatrixXd& columns = ColumnsOf(runner);
   const Eigen::VectorXd moved = columns * runner.wiring.shared;
@@ -233,6 +289,7 @@ Diagnosis Race::Run(const RankOptions& options) {
   shown_.Fill(shown_.healthy(), diagnosis.healthy_prediction);
   Healthy();
   Layouts();
+  ComingAndGoing();
   Singles();
   if (options.doubles) Doubles();
   Group(diagnosis);

@@ -32,6 +32,8 @@ class Race {
   void Healthy();
   void Layouts();
   void Singles();
+  void ComingAndGoing();
+  Runner InSomeSteps(const Hypothesis& hypothesis, const ValueRows& rows) const;
   void Doubles();
   bool IsWorthASecond(const Runner& first) const;
   void AddSecond(const Runner& first);

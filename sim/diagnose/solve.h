@@ -57,6 +57,8 @@ class Solver {
   // By all of them, from a first look; `columns`: sensitivities, of which the supply's are made anew.
   void Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds) const;
 
+  // Does it move any of the facts that surprise most?
+  bool MovesAKey(const Hypothesis& hypothesis) const;
   const Eigen::MatrixXd& columns() const { return columns_; }
   const ValueRows& rows() const { return rows_; }
 
@@ -69,7 +71,6 @@ class Solver {
   void ChooseSituations();
   Point At(const Hypothesis& hypothesis, double x, Situations situations,
            const Eigen::MatrixXd& columns, Fit* fit) const;
-  bool MovesAKey(const Hypothesis& hypothesis) const;
   Hypothesis Sized(const Hypothesis& hypothesis, double x) const;
   std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
   bool ChangesNothing(const ValueRows& rows, Situations situations) const;

@@ -8,6 +8,7 @@
 #include <tuple>
 #include <variant>
 
+#include "profile/devices.h"
 #include "profile/fault_priors.h"
 
 namespace drycrank::diagnose {

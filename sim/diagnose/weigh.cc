@@ -32,24 +32,25 @@ double Weigher::ShiftOf(const Fact& fact, const Prediction& predicted) const {
   return std::isnan(shift) ? 0 : std::min(shift, fact.span);
 }
 
-void Weigher::TakeState(const Fact& fact, const Prediction& predicted, Sums& sums) const {
-  if (predicted.is_none() && std::isnan(fact.seen)) return;
+double Weigher::CostOfState(const Fact& fact, const Prediction& predicted, bool& glitch) {
+  glitch = false;
+  if (predicted.is_none() && std::isnan(fact.seen)) return 0;
   const bool fits = !predicted.is_none() && !std::isnan(fact.seen) && fact.state &&
                     predicted.Distance(fact.seen) < 0.5;
-  if (fits) {
-    sums.log_like -= std::log(1 + std::min(predicted.high() - predicted.low(), 16.0));
-    return;
-  }
-  sums.log_like -= kGlitch;
-  ++sums.glitches;
+  if (fits) return std::log(1 + std::min(predicted.high() - predicted.low(), 16.0));
+  glitch = true;
   // A number has a density, whatever brought it.
-  if (!fact.state && !std::isnan(fact.seen)) sums.log_like -= std::log(fact.span);
+  const bool number = !fact.state && !std::isnan(fact.seen);
+  return kGlitch + (number ? std::log(fact.span) : 0);
 }
 
 void Weigher::Take(const Fact& fact, const Prediction& predicted, const Eigen::VectorXd& variance,
                    Sums& sums) const {
   if (fact.state || fact.block < 0 || predicted.is_none()) {
-    return TakeState(fact, predicted, sums);
+    bool glitch = false;
+    sums.log_like -= CostOfState(fact, predicted, glitch);
+    sums.glitches += glitch;
+    return;
   }
   const double residual = fact.seen - Middle(predicted);
   const double shift = ShiftOf(fact, predicted);
@@ -112,10 +113,10 @@ int Weigher::Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
   int surprises = 0;
   for (const Fact& fact : facts_.all()) {
     const Prediction predicted = facts_.At(rows, fact, missing);
-    Sums sums{BlockSums(0)};
     if (fact.state || fact.block < 0 || predicted.is_none()) {
-      TakeState(fact, predicted, sums);
-      surprises += sums.glitches;
+      bool glitch = false;
+      CostOfState(fact, predicted, glitch);
+      surprises += glitch;
       continue;
     }
     const double shift = ShiftOf(fact, predicted);
@@ -130,11 +131,10 @@ int Weigher::Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
 
 double Weigher::CostAlone(const Fact& fact, const ValueRows& rows,
                           const Eigen::MatrixXd& columns) const {
-  Sums sums{BlockSums(static_cast<Eigen::Index>(facts_.blocks().size()))};
   const Prediction predicted = facts_.At(rows, fact);
-  if (fact.state || fact.block < 0 || predicted.is_none() || !predicted.is_value()) {
-    TakeState(fact, predicted, sums);
-    return -sums.log_like;
+  if (fact.state || fact.block < 0 || !predicted.is_value()) {
+    bool glitch = false;
+    return CostOfState(fact, predicted, glitch);
   }
   const double common = facts_.blocks()[static_cast<std::size_t>(fact.block)].common;
   const double all =

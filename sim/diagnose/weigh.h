@@ -66,7 +66,7 @@ class Weigher {
   };
   void Take(const Fact& fact, const Prediction& predicted, const Eigen::VectorXd& variance,
             Sums& sums) const;
-  void TakeState(const Fact& fact, const Prediction& predicted, Sums& sums) const;
+  static double CostOfState(const Fact& fact, const Prediction& predicted, bool& glitch);
   double ShiftOf(const Fact& fact, const Prediction& predicted) const;
 
   const Predictor& predictor_;

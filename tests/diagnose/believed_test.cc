@@ -11,6 +11,7 @@
 #include <set>
 
 #include "diagnose/rank.h"
+#include "profile/devices.h"
 #include "tests/diagnose/walked.h"
 
 namespace drycrank::diagnose {
