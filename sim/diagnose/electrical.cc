@@ -132,6 +132,16 @@ double ElectricalModel::ControllerSupply() const {
   return variant_ ? variant_->ControllerSupply() : harness_->ControllerSupply();
 }
 
+double ElectricalModel::ShortAmperes() const {
+  if (!variant_ || faults_.empty()) return 0;
+  const profile::Fault& first = faults_.front();
+  const bool joins = first.Is<profile::fault::ShortToGround>() ||
+                     first.Is<profile::fault::ShortToSupply>() ||
+                     first.Is<profile::fault::ShortTogether>() ||
+                     first.Is<profile::fault::Leakage>();
+  return joins ? std::abs(variant_->FirstPortAmperes()) : 0;
+}
+
 double ElectricalModel::Reference(int index) const {
   return variant_ ? variant_->Reference(index) : harness_->Reference(index);
 }

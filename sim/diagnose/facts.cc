@@ -142,7 +142,10 @@ Prediction Facts::At(const std::vector<ControllerValues>& rows, const Fact& fact
   double high = std::clamp(p.high(), fact.low, fact.high);
   if (fact.state) low = std::round(low), high = std::round(high);
   if (p.is_value()) return Prediction::Value(low);
-  return p.is_restless() ? Prediction::Restless(low, high) : Prediction::Band(low, high);
+  if (!p.is_restless()) return Prediction::Band(low, high);
+  double usual = std::clamp(p.usual(), fact.low, fact.high);
+  if (fact.state) usual = std::round(usual);
+  return Prediction::Restless(low, high, usual, p.usual_share());
 }
 
 }  // namespace drycrank::diagnose

@@ -17,7 +17,7 @@ using profile::Fault;
 
 constexpr double kOfTolerance = 0.6;  // +-1 V, evenly spread, has a deviation of 0.58 V
 constexpr double kShareOfSpan = 0.005;
-constexpr double kWeatherKpa = 1.5, kCamDeg = 0.7, kDividerShare = 0.006;
+constexpr double kWeatherKpa = 1.5, kCamDeg = 0.5, kDividerShare = 0.006;
 constexpr double kPushV = 0.05;
 
 Fault Make(const profile::FaultKind& kind, const std::string& at) {

@@ -6,7 +6,7 @@
 //   supply           dE ~ N(0, (0.6 tolerance_v)^2)
 //   a sensor         offset and gain, each half a per cent of its span
 //   weather          pressure that sensors take off or add: N(0, (1.5 kPa)^2), all of them at once
-//   cam              0.7 crank degrees for each cam
+//   cam              half a crank degree for each cam
 //   the supply read  0.6 % by the controller's own divider
 //
 // Deviations without a source beside them are common practice, no source. A column belongs to a

@@ -201,6 +201,7 @@ const Electrical& Trial::electrical() const { return *impl_->electrical; }
 
 const ControllerValues& Trial::Values(std::size_t s) {
   impl_->Settle(s);
+  if (impl_->model.ShortAmperes() > kMostAmperes) impl_->values.clear();
   return impl_->values;
 }
 

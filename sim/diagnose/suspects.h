@@ -10,7 +10,7 @@
 //   supply off                           +-6 V
 //   sensor off, sensor stuck             over the range of the quantity
 //
-// Priors: a single fault has 0.6 in all, spread by the weights of profile/fault_priors.h.
+// Priors: a single fault has 0.63 in all, spread by the weights of profile/fault_priors.h.
 #ifndef DRYCRANK_DIAGNOSE_SUSPECTS_H_
 #define DRYCRANK_DIAGNOSE_SUSPECTS_H_
 
@@ -21,8 +21,8 @@
 namespace drycrank::diagnose {
 
 // What was drawn before anything was seen. Common practice, no source; the likelihoods decide.
-inline constexpr double kPriorHealthy = 0.15, kPriorSingle = 0.60, kPriorDouble = 0.12,
-                        kPriorUnknown = 0.13;
+inline constexpr double kPriorHealthy = 0.20, kPriorSingle = 0.63, kPriorDouble = 0.12,
+                        kPriorUnknown = 0.05;
 
 std::vector<Hypothesis> Suspects(const profile::Bench& bench);
 

@@ -10,6 +10,8 @@ namespace {
 
 constexpr double kOwnShare = 0.002, kCommonShare = 0.005, kRootTwelve = 3.4641016151377544;
 constexpr double kAlikeChi2 = 6;
+// Seen for a few seconds: no share of time is known to better than a few per cent.
+constexpr double kLeastOften = 0.05, kMostOften = 0.97;
 
 double Middle(const Prediction& p) { return (p.low() + p.high()) / 2; }
 
@@ -37,7 +39,13 @@ double Weigher::CostOfState(const Fact& fact, const Prediction& predicted, bool&
   if (predicted.is_none() && std::isnan(fact.seen)) return 0;
   const bool fits = !predicted.is_none() && !std::isnan(fact.seen) && fact.state &&
                     predicted.Distance(fact.seen) < 0.5;
-  if (fits) return std::log(1 + std::min(predicted.high() - predicted.low(), 16.0));
+  const double words = 1 + std::min(predicted.high() - predicted.low(), 16.0);
+  if (fits && predicted.usual_share() > 0) {
+    const double share = std::clamp(predicted.usual_share(), kLeastOften, kMostOften);
+    const bool usual = std::abs(fact.seen - predicted.usual()) < 0.5;
+    return usual ? -std::log(share) : std::log(std::max(words - 1, 1.0)) - std::log(1 - share);
+  }
+  if (fits) return std::log(words);
   glitch = true;
   // A number has a density, whatever brought it.
   const bool number = !fact.state && !std::isnan(fact.seen);
@@ -51,6 +59,16 @@ void Weigher::Take(const Fact& fact, const Prediction& predicted, const Eigen::V
     sums.log_like -= CostOfState(fact, predicted, glitch);
     sums.glitches += glitch;
     return;
+  }
+  // Of what comes and goes: where it mostly is, or anywhere.
+  if (predicted.is_restless() && predicted.usual_share() > 0) {
+    const double share = std::clamp(predicted.usual_share(), kLeastOften, kMostOften);
+    const double near = 3 * fact.noise + std::sqrt(variance[fact.block]);
+    const bool usual = std::abs(fact.seen - predicted.usual()) < near;
+    sums.log_like += std::log(usual ? share : 1 - share);
+    const Prediction same = usual ? Prediction::Value(predicted.usual())
+                                  : Prediction::Band(predicted.low(), predicted.high());
+    return Take(fact, same, variance, sums);
   }
   const double residual = fact.seen - Middle(predicted);
   const double shift = ShiftOf(fact, predicted);
@@ -143,11 +161,36 @@ double Weigher::CostAlone(const Fact& fact, const ValueRows& rows,
   return std::min(residual * residual / (2 * all), 2 * kGlitch);
 }
 
+// Of what was seen, errors independent: with the density, so that a band is paid for.
+double Weigher::CostByItself(const Fact& fact, const Prediction& predicted,
+                             double variance) const {
+  bool glitch = false;
+  if (fact.state || fact.block < 0 || predicted.is_none()) {
+    return CostOfState(fact, predicted, glitch);
+  }
+  if (predicted.is_restless() && predicted.usual_share() > 0) {
+    const double share = std::clamp(predicted.usual_share(), kLeastOften, kMostOften);
+    const Prediction band = Prediction::Band(predicted.low(), predicted.high());
+    return std::min(CostByItself(fact, Prediction::Value(predicted.usual()), variance) -
+                        std::log(share),
+                    CostByItself(fact, band, variance) - std::log(1 - share));
+  }
+  const double width = (predicted.high() - predicted.low()) / kRootTwelve;
+  const double common = facts_.blocks()[static_cast<std::size_t>(fact.block)].common;
+  const double all = fact.noise * fact.noise + width * width + common * common + variance;
+  const double residual = fact.seen - Middle(predicted);
+  return std::min(residual * residual / (2 * all) + std::log(all) / 2,
+                  kGlitch + std::log(fact.span));
+}
+
 bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Eigen::MatrixXd& columns,
                     const std::set<std::string>* missing_a,
                     const std::set<std::string>* missing_b) const {
   const auto blocks = static_cast<Eigen::Index>(facts_.blocks().size());
   BlockSums difference(blocks), none(blocks);
+  const auto variance = [&](const Fact& fact) {
+    return fact.block < 0 ? 0 : columns.row(fact.block).squaredNorm();
+  };
   double states = 0;
   for (const Fact& fact : facts_.all()) {
     const Prediction one = facts_.At(a, fact, missing_a), other = facts_.At(b, fact, missing_b);
@@ -155,12 +198,15 @@ bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Eigen::MatrixX
     if (one.is_none()) continue;
     if (fact.state || fact.block < 0) {
       if (one.low() > other.high() + 0.5 || other.low() > one.high() + 0.5) return false;
-      states += std::abs(std::log((1 + one.high() - one.low()) / (1 + other.high() - other.low())));
+    }
+    // What comes and goes would fit much: by what was seen.
+    if (fact.state || fact.block < 0 || !one.is_value() || !other.is_value()) {
+      states += std::abs(CostByItself(fact, one, variance(fact)) -
+                         CostByItself(fact, other, variance(fact)));
       if (states > kAlikeChi2 / 2) return false;
       continue;
     }
-    double own = std::hypot(fact.noise, kOwnShare * ShiftOf(fact, one));
-    own = std::hypot(own, (one.high() - one.low() + other.high() - other.low()) / kRootTwelve);
+    const double own = std::hypot(fact.noise, kOwnShare * ShiftOf(fact, one));
     double& common = difference.common[fact.block];
     common = std::max({common, facts_.blocks()[static_cast<std::size_t>(fact.block)].common,
                        kCommonShare * ShiftOf(fact, one)});

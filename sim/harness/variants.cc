@@ -311,6 +311,11 @@ bool Variant::AnyStateChanged() {
   return any;
 }
 
+double Variant::FirstPortAmperes() const {
+  const Eigen::Index ports = response_.port_v.size();
+  return ports == 0 ? 0 : unknown_.tail(ports)[0];
+}
+
 // An EMF of one volt in the device: a0 falls by a column of B and u0 by one of C; what is otherwise
 // than in the first case feels that, by the system of the last Solve.
 double Variant::Gain(int input, int device) const {
