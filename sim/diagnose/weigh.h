@@ -66,6 +66,7 @@ class Weigher {
   };
   void Take(const Fact& fact, const Prediction& predicted, const Eigen::VectorXd& variance,
             Sums& sums) const;
+  static double CostOfSupply(const Eigen::VectorXd& shared);
   static double CostOfState(const Fact& fact, const Prediction& predicted, bool& glitch);
   double CostByItself(const Fact& fact, const Prediction& predicted, double variance) const;
   double ShiftOf(const Fact& fact, const Prediction& predicted) const;
