@@ -10,12 +10,12 @@
 namespace drycrank::diagnose {
 namespace {
 
-constexpr double kWithinReach = 40;  // nats behind the best at the first look
-constexpr std::size_t kMostFinished = 160, kOwnColumns = 14;
+constexpr double kWithinReach = 25;  // nats behind the best at the first look
+constexpr std::size_t kMostFinished = 80, kOwnColumns = 14;
 constexpr int kRounds = 5, kLastRounds = 3, kTurns = 4;
 constexpr double kLeastShare = 1e-4;
 constexpr double kComesAndGoes = 0.2;  // as often as that it stays: common practice, no source
-constexpr std::size_t kFirsts = 4, kSecondsFinished = 10;
+constexpr std::size_t kFirsts = 3, kSecondsFinished = 6;
 constexpr double kSecondsWithin = 20, kLeastGain = 5;
 // Two given faults at once, over what their priors as single faults say.
 const double kLogTwoAtOnce = std::log(2 * kPriorDouble / (kPriorSingle * kPriorSingle));

@@ -8,10 +8,10 @@
 namespace drycrank::diagnose {
 namespace {
 
-constexpr int kGrid = 13, kFalsiSteps = 8, kMostHalvings = 3;
+constexpr int kGrid = 13, kFalsiSteps = 8;
 constexpr std::size_t kMostKeys = 6, kMostFirst = 6;
 constexpr double kLeastArea = 1e-12;
-constexpr double kWorthHalving = 3;  // nats
+constexpr double kWorthALook = 2;  // nats: what turns is played, and that is dear
 
 double ToScale(const Hypothesis& h, double value) {
   return h.IsLogarithmic() ? std::log(value) : value;
@@ -100,6 +100,7 @@ void Solver::ChooseSituations() {
   if (facts_.situations() > 0) chosen.insert(0);
   for (const auto& [cost, f] : order) {
     const Fact& fact = facts_.all()[f];
+    if (cost < kWorthALook && key_.size() >= 2) break;
     if (key_.size() < kMostKeys) key_.push_back(f);
     if (chosen.size() < kMostFirst) chosen.insert(fact.situation);
   }
