@@ -175,7 +175,9 @@ int Diagnose(const Options& options) {
   report.diagnosis = &diagnosis;
   report.observed = &seen.observation();
   report.record = options.record;
-  if (!diagnosis.groups.empty()) {
+  report.failed =
+      report::FailedExpectations(*loaded.scenario, checker.verdicts(), seen.situations());
+  if (!diagnosis.healthy && !diagnosis.groups.empty()) {
     const diagnose::Candidate& best = diagnosis.groups[0].members[0];
     report.clues_for = ranker.For(diagnosis, best, seen.observation());
     report.clues_against = ranker.Against(diagnosis, best, seen.observation());
@@ -199,7 +201,8 @@ int Diagnose(const Options& options) {
     fmt::print("You answered no to {}, and no reading shows why: take the meter to its wires.\n",
                about);
   }
-  return diagnosis.healthy && answered_no.empty() ? kAllMet : kExpectationFailed;
+  const bool nothing = diagnosis.healthy && report.failed.empty() && answered_no.empty();
+  return nothing ? kAllMet : kExpectationFailed;
 }
 
 }  // namespace

@@ -39,15 +39,22 @@ scenario::Timeline Held(const profile::Bench& bench, const profile::Scenario& em
   return timeline;
 }
 
-struct Extremes {
-  double least = std::numeric_limits<double>::infinity();
-  double greatest = -std::numeric_limits<double>::infinity();
-  double last = 0;
+struct Course {
+  std::vector<double> values;
 
-  void Take(double value) {
-    least = std::min(least, value);
-    greatest = std::max(greatest, value);
-    last = value;
+  void Take(double value) { values.push_back(value); }
+  // At rest when it moves by no more than a step; else between which ends, and where mostly: the
+  // middle one of all values, and the share of those within a step of it.
+  Prediction Summary(double step) const {
+    const double last = values.back();
+    std::vector<double> sorted = values;
+    std::sort(sorted.begin(), sorted.end());
+    if (sorted.back() - sorted.front() <= step) return Prediction::Value(last);
+    const double usual = sorted[sorted.size() / 2];
+    const auto near =
+        std::ranges::count_if(values, [&](double v) { return std::abs(v - usual) <= step; });
+    return Prediction::Restless(sorted.front(), sorted.back(), usual,
+                                static_cast<double>(near) / static_cast<double>(values.size()));
   }
 };
 
@@ -121,8 +128,12 @@ Watch::Watch(const profile::Bench& bench)
       names_(standin::ControllerValueNames(*bench.controller)),
       steps_(StepsOf(*bench.controller)) {
   std::set<int> inputs;
+  thresholds_.resize(bench.controller->inputs.size());
   for (const profile::TriggerChannel& channel : bench.controller->triggers) {
-    inputs.insert(standin::InputIndex(*bench.controller, channel.terminal));
+    const int input = standin::InputIndex(*bench.controller, channel.terminal);
+    inputs.insert(input);
+    if (input < 0 || channel.conditioning != profile::Conditioning::kThreshold) continue;
+    thresholds_[static_cast<std::size_t>(input)] = &channel;
   }
   inputs.erase(-1);
   trigger_inputs_.assign(inputs.begin(), inputs.end());
@@ -148,6 +159,26 @@ bool Watch::IsSame(const Electrical& a, const Electrical& b) const {
                      [&](int input) { return SameAt(input, a, b); });
 }
 
+// A comparator sees on which side of its thresholds two levels are, and not how far: one size of a
+// fault is as good as another. False: a coil, or more than one output, reaches this input.
+bool Watch::AddByThresholds(int input, const Electrical& electrical, std::vector<int>& key) const {
+  const auto i = static_cast<std::size_t>(input);
+  const profile::TriggerChannel* channel = thresholds_[i];
+  if (channel == nullptr) return false;
+  const auto side = [&](double v) { return v < channel->low_v ? 0 : v > channel->high_v ? 2 : 1; };
+  int switching = 0, device = -1, on = 0;
+  for (const Reach& reach : electrical.reaches) {
+    if (reach.coil && Rounded(reach.gain[i], kKeyGain) != 0) return false;
+    if (reach.coil || Rounded(reach.on_v[i] - electrical.input_v[i], kKeyV) == 0) continue;
+    ++switching;
+    device = reach.device;
+    on = side(reach.on_v[i]);
+  }
+  if (switching > 1 || device >= static_cast<int>(bench_.triggers.size())) return false;
+  key.insert(key.end(), {-1000 - device, side(electrical.input_v[i]), on});
+  return true;
+}
+
 // All that the answer depends on, rounded to what a controller tells apart.
 std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel& model,
                             const Situation& situation, std::span<const int> inputs) const {
@@ -169,7 +200,9 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
       if (sensor >= 0) key.push_back(Rounded(model.PulsesOf(sensor, situation).hz, 0.01));
     }
   };
-  for (const int input : trigger_inputs_) add(input);
+  for (const int input : trigger_inputs_) {
+    if (!AddByThresholds(input, electrical, key)) add(input);
+  }
   for (const int input : inputs) {
     key.push_back(-1 - input);
     add(input);
@@ -232,7 +265,7 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
   const std::vector<std::size_t> wanted = Wanted(inputs);
   const std::uint64_t looks = inputs.empty() ? kLooks : kChannelLooks;
   HeldWiring wiring(bench_, model);
-  std::vector<Extremes> seen(wanted.size());
+  std::vector<Course> seen(wanted.size());
   for (std::uint64_t look = 1; look <= looks; ++look) {
     Player player(bench_, timeline, wiring, model.faults(), heard, not_felt, look);
     while (player.sampled_ns() < kSettlesNs) player.PlayToNextSample();
@@ -243,9 +276,7 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
   }
   ControllerValues values(names_.size(), Prediction::Value(0));
   for (std::size_t i = 0; i < seen.size(); ++i) {
-    const bool restless = seen[i].greatest - seen[i].least > steps_[wanted[i]];
-    values[wanted[i]] = restless ? Prediction::Restless(seen[i].least, seen[i].greatest)
-                                 : Prediction::Value(seen[i].last);
+    values[wanted[i]] = seen[i].Summary(steps_[wanted[i]]);
   }
   return values;
 }

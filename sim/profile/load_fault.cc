@@ -177,6 +177,11 @@ void Read(FaultContext& f, const Ref& at, fault::GroundOffset& kind) {
   if (f.rows.Take("volts", &kind.volts)) CheckSize(f, "volts", kind.volts == 0);
 }
 
+void Read(FaultContext& f, const Ref& at, fault::SupplyOff& kind) {
+  Resolve(f.problems, at, NamesOf(f.bench.supplies), "supply");
+  f.rows.Take("volts", &kind.volts);
+}
+
 void Read(FaultContext& f, const Ref& at, fault::NotFitted& /*kind*/) { CheckDevice(f, at); }
 
 void Read(FaultContext& f, const Ref& at, fault::WheelOffset& kind) {
@@ -193,14 +198,23 @@ void Read(FaultContext& f, const Ref& at, fault::ToothMissing& kind) {
   f.rows.TakeWhole("tooth", &kind.tooth, std::max(1, teeth));
 }
 
-void Read(FaultContext& f, const Ref& at, fault::SensorOffset& kind) {
+// A sensor, and a value in the unit of what it measures.
+bool ReadOfSensor(FaultContext& f, const Ref& at, double& value) {
   const int index = Resolve(f.problems, at, NamesOf(f.bench.sensors), "sensor");
   std::string unit;
   if (index >= 0) {
     const Sensor& sensor = Nth(f.bench.sensors, index);
     unit = Nth(f.bench.stimuli, sensor.stimulus).unit;
   }
-  if (f.rows.Take("value", &kind.value, unit)) CheckSize(f, "value", kind.value == 0);
+  return f.rows.Take("value", &value, unit);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::SensorOffset& kind) {
+  if (ReadOfSensor(f, at, kind.value)) CheckSize(f, "value", kind.value == 0);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::SensorStuck& kind) {
+  ReadOfSensor(f, at, kind.value);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::Layout& kind) {
