@@ -2,13 +2,13 @@
 //
 // Diagnoses of worlds that the diagnosis does not know, and how far what it says can be believed.
 //
-//   diagnosis_bench [--worlds N] [--seed S] [--ngspice K] [--tell]    drawn benches
-//   diagnosis_bench --pins                                            shipped benches: see below
+//   diagnosis_bench [--worlds N] [--seed S] [--ngspice K] [--tell] [--all]    drawn benches
+//   diagnosis_bench --pins                                    shipped benches: see below
 //   diagnosis_bench --leads
 //
 // Drawn benches (tests/diagnose/outside_world.h), 2,000 of them if not said otherwise, from seed 1 on:
 // a table for each kind of truth, and of what was called so sure, how many were right. Every K-th
-// world is ngspice's. --tell: a line for each that was wrong, with its seed.
+// world is ngspice's. --tell: a line for each that was wrong, with its seed; --all: for each.
 //
 // --pins: 1 to 25 ohm in the controller's supply and ground contact, thirteen sizes, on each of the
 // four shipped benches: 104 runs. --leads: the crank's two leads swapped, 20 seeds, hill_climb and
@@ -27,10 +27,16 @@
 namespace drycrank::diagnose {
 namespace {
 
-void Tell(const OutsideRun& run) {
-  fmt::print("{} seed {}: {} | said {} ({:.4f}){}\n", run.is_wrong_and_sure() ? "SURE " : "wrong",
+enum class Tell { kNothing, kWrong, kAll };
+
+void TellOf(const OutsideRun& run, Tell tell) {
+  if (tell == Tell::kNothing || (tell == Tell::kWrong && run.answered.right)) return;
+  fmt::print("{} seed {}: {} | said {} ({:.4f}){}\n",
+             run.answered.right        ? "right"
+             : run.is_wrong_and_sure() ? "SURE "
+                                       : "wrong",
              run.seed, run.truth, run.answered.words, run.answered.share,
-             run.answered.place ? ", right place" : "");
+             run.answered.place && !run.answered.right ? ", right place" : "");
 }
 
 void PrintTables(const std::vector<OutsideRun>& runs) {
@@ -44,18 +50,18 @@ void PrintTables(const std::vector<OutsideRun>& runs) {
       took[took.size() / 2], took[took.size() * 95 / 100], took.back());
 }
 
-void DrawnBenches(std::uint64_t first, std::uint64_t worlds, std::uint64_t every, bool tell) {
+void DrawnBenches(std::uint64_t first, std::uint64_t worlds, std::uint64_t every, Tell tell) {
   std::vector<OutsideRun> runs;
   for (std::uint64_t seed = first; seed < first + worlds; ++seed) {
     const bool by_ngspice = every > 0 && seed % every == 0;
     runs.push_back(
         RunOutside(seed, by_ngspice ? support::SolvedBy::kNgspice : support::SolvedBy::kGauss));
-    if (tell && !runs.back().answered.right) Tell(runs.back());
+    TellOf(runs.back(), tell);
   }
   PrintTables(runs);
 }
 
-void CorrodedPins(bool tell) {
+void CorrodedPins(Tell tell) {
   constexpr double kOhm[] = {1, 1.5, 2, 3, 4, 5, 6.5, 8, 10, 12.5, 16, 20, 25};
   std::vector<OutsideRun> runs;
   std::uint64_t seed = 0;
@@ -66,21 +72,21 @@ void CorrodedPins(bool tell) {
       for (const double ohm : kOhm) {
         runs.push_back(world.RunSeries(pin, ohm, ++seed));
         runs.back().kind = name;
-        if (tell && !runs.back().answered.right) Tell(runs.back());
+        TellOf(runs.back(), tell);
       }
     }
   }
   PrintTables(runs);
 }
 
-void CrankLeads(bool tell) {
+void CrankLeads(Tell tell) {
   for (const char* name : {"hill_climb", "boat_v8"}) {
     ShippedWorld world(name);
     int first = 0;
     for (std::uint64_t seed = 1; seed <= 20; ++seed) {
       const OutsideRun run = world.RunCrankLeads(seed);
       first += run.answered.right;
-      if (tell && !run.answered.right) Tell(run);
+      TellOf(run, tell);
     }
     fmt::print(
         "{}: crank leads swapped, mended at that plug by each member of the first group: {} of "
@@ -91,24 +97,27 @@ void CrankLeads(bool tell) {
 
 int Main(int argc, char** argv) {
   std::uint64_t worlds = 2000, seed = 1, every = 0;
-  bool tell = false, pins = false, leads = false;
+  Tell tell = Tell::kNothing;
+  bool pins = false, leads = false;
   for (int i = 1; i < argc; ++i) {
     const std::string_view word = argv[i];
     const auto number = [&] { return i + 1 < argc ? std::strtoull(argv[++i], nullptr, 10) : 0; };
-    if (word == "--worlds")
+    if (word == "--worlds") {
       worlds = number();
-    else if (word == "--seed")
+    } else if (word == "--seed") {
       seed = number();
-    else if (word == "--ngspice")
+    } else if (word == "--ngspice") {
       every = number();
-    else if (word == "--tell")
-      tell = true;
-    else if (word == "--pins")
+    } else if (word == "--tell" || word == "--all") {
+      tell = word == "--all" ? Tell::kAll : Tell::kWrong;
+    } else if (word == "--pins") {
       pins = true;
-    else if (word == "--leads")
+    } else if (word == "--leads") {
       leads = true;
-    else
-      return fmt::print(stderr, "{}: see the head of diagnosis_bench.cc\n", word), 2;
+    } else {
+      fmt::print(stderr, "{}: see the head of diagnosis_bench.cc\n", word);
+      return 2;
+    }
   }
   if (pins) CorrodedPins(tell);
   if (leads) CrankLeads(tell);

@@ -2,8 +2,8 @@
 //
 // What a diagnosis says first, and whether it is right.
 //
-//   right   a member of the first group names the truth (kind and place; both of two), or agrees with
-//           it within the noise (outside_world.h); "healthy" when the truth moves nothing; "none of
+//   right   a member of the first group names the truth (kind and place; both of two), or what it gives
+//           on the bench as drawn agrees with the truth within the noise (outside_world.h); "healthy" when the truth moves nothing; "none of
 //           these" when the truth is of no kind that it knows
 //   place   right; or a member names a place that is the truth's, or one wire or plug away
 #ifndef DRYCRANK_TESTS_DIAGNOSE_OUTSIDE_JUDGE_H_
@@ -32,6 +32,7 @@ struct Measure {
   const profile::Bench& bench;
   const std::vector<Reading>& readings;
   const CleanRows &healthy, &clean;
+  Predictor& predictor;  // of the bench as drawn
 
   bool moves_nothing() const { return Agree(readings, clean, AsPredicted(healthy.value)); }
 };

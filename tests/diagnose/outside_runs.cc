@@ -44,9 +44,8 @@ OutsideRun RunOutside(std::uint64_t seed, support::SolvedBy by) {
   const OutsideWorld world(bench);
   const Observation observed = world.Observe(truth, tolerances, random, by);
   const CleanRows clean = world.Clean(truth);
-  const Measure measure{bench, world.readings(), world.healthy(), clean};
-
   Predictor predictor(bench, world.situations());
+  const Measure measure{bench, world.readings(), world.healthy(), clean, predictor};
   Ranker ranker(bench, predictor);
   const double begin_s = ProcessorS();
   const Diagnosis diagnosis = ranker.Rank(observed);

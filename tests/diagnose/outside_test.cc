@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "diagnose/predict.h"
@@ -54,6 +55,75 @@ TEST(Outside, NgspiceReportsTheSame) {
         EXPECT_NEAR(ours[s][r], theirs[s][r], signal.is_float ? 1e-3 : 1.01 * signal.scale) << seed;
       }
     }
+  }
+}
+
+// 8 ohm before all that the controller draws, supply_ohm; sensors, wires and contacts move it by less
+// than 2 %.
+TEST(Outside, ACorrodedPinLowersTheSupply) {
+  for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+    const profile::Bench bench = DrawnBench(seed);
+    const profile::Controller& controller = *bench.controller;
+    if (!controller.more_supplies.empty() || !bench.loads.empty()) continue;
+    support::Departure corroded;
+    CorrodedPin(controller.supply, 8).put_in(corroded, 0);
+    const std::vector<double> rest = RestOf(bench).stimuli;
+    const double before_v = support::VoltsOf(bench, {}, rest).supply_v;
+    const double after_v = support::VoltsOf(bench, corroded, rest).supply_v;
+    EXPECT_NEAR(after_v / before_v, controller.supply_ohm / (controller.supply_ohm + 8), 0.02);
+  }
+}
+
+// What a truth names, and what not.
+TEST(Outside, OnlyTheSameKindAtTheSamePlaceIsNamed) {
+  const Deviation pin = CorrodedPin("ECU1.3", 4);
+  profile::Fault fault;
+  fault.kind = profile::fault::SeriesResistance{9};
+  fault.at = "ECU1.3";
+  EXPECT_TRUE(Names(fault, pin));
+  fault.at = "ECU1.4";
+  EXPECT_FALSE(Names(fault, pin));
+  fault.kind = profile::fault::Open{};
+  fault.at = "ECU1.3";
+  EXPECT_FALSE(Names(fault, pin));
+  Candidate both;
+  both.hypothesis.faults = {fault, fault};
+  EXPECT_FALSE(NamesAll(both, {TruthGroup::kCorrodedPin, {pin}}));
+}
+
+// 8 ohm in a pin is told from 4 ohm and from health, and agrees with itself on a bench with a supply
+// half a volt off.
+TEST(Outside, AgreesWithItselfAndWithNoOtherSize) {
+  for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+    const profile::Bench bench = DrawnBench(seed);
+    const profile::Controller& controller = *bench.controller;
+    const bool one_ground = controller.more_grounds.empty() && controller.sensor_grounds.empty();
+    if (!one_ground || bench.sensors.size() < 5) continue;
+    const OutsideWorld world(bench);
+    const auto with = [&](double ohm) {
+      return Truth{TruthGroup::kCorrodedPin, {CorrodedPin(controller.ground, ohm)}};
+    };
+    const CleanRows eight = world.Clean(with(8)), twenty = world.Clean(with(20));
+    EXPECT_TRUE(Agree(world.readings(), eight, AsPredicted(eight.value)));
+    EXPECT_FALSE(Agree(world.readings(), eight, AsPredicted(twenty.value))) << seed;
+  }
+}
+
+TEST(Outside, WhatIsCalledSoSureIsRightSoOften) {
+  std::vector<OutsideRun> runs;
+  for (std::uint64_t seed = 1; seed <= 60; ++seed) runs.push_back(RunOutside(seed));
+  const std::string tables = TruthTable(runs) + ReliabilityTable(runs);
+  const auto in = [](TruthGroup group) {
+    return [group](const OutsideRun& run) { return run.group == group; };
+  };
+  EXPECT_GE(ShareRight(runs, in(TruthGroup::kSingle)), 0.6) << tables;
+  EXPECT_GE(ShareRight(runs, in(TruthGroup::kCorrodedPin)), 0.6) << tables;
+  EXPECT_GE(ShareRight(runs, in(TruthGroup::kOffTheList)), 0.8) << tables;
+  EXPECT_GE(ShareRight(runs, [](const OutsideRun&) { return true; }), 0.6) << tables;
+  // All kinds of truth came, or nothing was tried.
+  for (const auto group : {TruthGroup::kSingle, TruthGroup::kCorrodedPin, TruthGroup::kDouble,
+                           TruthGroup::kOffTheList, TruthGroup::kHealthy}) {
+    EXPECT_GE(std::ranges::count_if(runs, in(group)), 5);
   }
 }
 

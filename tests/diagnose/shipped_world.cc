@@ -81,7 +81,7 @@ OutsideRun ShippedWorld::RunSeries(const std::string& pin, double ohm, std::uint
   const profile::Fault fault = Make(profile::fault::SeriesResistance{ohm}, pin);
   const Truth truth{TruthGroup::kCorrodedPin, {CorrodedPin(pin, ohm)}};
   const CleanRows clean = Clean({fault});
-  const Measure measure{bench(), predictor_.readings(), healthy_, clean};
+  const Measure measure{bench(), predictor_.readings(), healthy_, clean, predictor_};
   OutsideRun run{seed,
                  truth.group,
                  truth.kind(),
