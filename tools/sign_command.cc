@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <fstream>
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -41,6 +42,14 @@ std::string WhyNotSigned(const nlohmann::json& report, const Options& options) {
                      open.empty() ? "none" : report::Join(open));
 }
 
+std::string WhyNotRevoked(const Options& options) {
+  const LoadedSignatures kept = LoadSignatures(options.folder);
+  if (!kept.problem.empty()) return kept.problem;
+  const bool is_signed = std::ranges::any_of(
+      kept.signatures, [&](const Signature& s) { return s.circuit == options.circuit; });
+  return is_signed ? "" : options.circuit + " is not signed over: there is nothing to take back";
+}
+
 int Sign(const Options& options) {
   if (!options.revoke && options.why.empty()) {
     return Fail("--why is missing: what was looked at or measured, and with what result");
@@ -48,6 +57,9 @@ int Sign(const Options& options) {
   std::ifstream file(options.folder + "/report.json");
   const auto report = nlohmann::json::parse(file, nullptr, false);
   if (const std::string why = WhyNotSigned(report, options); !why.empty()) return Fail(why);
+  if (options.revoke) {
+    if (const std::string why = WhyNotRevoked(options); !why.empty()) return Fail(why);
+  }
   const std::string problem =
       KeepSignature(options.folder, {options.circuit, options.why, options.by, options.revoke});
   if (!problem.empty()) return Fail(problem);

@@ -50,7 +50,10 @@ class ComesTrue : public Judge {
   void Abandon(TimeNs end_ns) override { Close(end_ns); }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
     const auto value = bus::Measured(message_, condition_.signal.signal, frame.frame);
-    if (!value) return;
+    if (!value) {
+      ++unmeasured_;
+      return;
+    }
     received_ = true;
     const TracePoint point{frame.t_ns, *value, condition_.value, 0};
     if (true_) {
@@ -112,7 +115,7 @@ class ComesTrue : public Judge {
     worst_came_true_ = came_true;
   }
   std::string Detail(const std::string& quantity) const {
-    if (!received_) return NotReceived(quantity);
+    if (!received_) return NotReceived(quantity, unmeasured_);
     if (undecided_ && !settled_) {
       return fmt::format("whether \"{}\" happened in time could not be seen; last {}",
                          condition_.text, ValueText(signal_, last_));
@@ -144,6 +147,7 @@ class ComesTrue : public Judge {
   bool undecided_ = false;
 
   bool received_ = false;
+  std::uint64_t unmeasured_ = 0;
   std::uint64_t judged_ = 0;  // receptions until it came true
   bool settled_ = false, came_true_ = false, worst_came_true_ = false;
   double margin_ = 0, passed_ = 0, last_ = 0;

@@ -30,7 +30,11 @@ class ConditionJudge : public Judge {
   }
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
     const auto value = bus::Measured(message_, condition_.signal.signal, frame.frame);
-    if (value) OnValue({frame.t_ns, *value, condition_.value, 0});
+    if (!value) {
+      ++unmeasured_;
+      return;
+    }
+    OnValue({frame.t_ns, *value, condition_.value, 0});
   }
 
  protected:
@@ -41,6 +45,7 @@ class ConditionJudge : public Judge {
   const profile::Signal& signal_;
   const std::string quantity_;
   Trace trace_;
+  std::uint64_t unmeasured_ = 0;
 };
 
 class AlwaysOrNever : public ConditionJudge {
@@ -63,7 +68,7 @@ class AlwaysOrNever : public ConditionJudge {
     trace_.Add(point, always_ ? margin : 0 - margin);
   }
   std::string Detail() const {
-    if (trace_.count() == 0) return NotReceived(quantity_);
+    if (trace_.count() == 0) return NotReceived(quantity_, unmeasured_);
     const std::string worst = ValueText(signal_, trace_.worst().reported);
     if (violated_ == 0) return fmt::format("at worst {} was {}", quantity_, worst);
     return fmt::format("{} was {}, but \"{}\" must {} hold; violated in {} of {} messages received",
@@ -97,7 +102,7 @@ class ForAtLeast : public ConditionJudge {
     const bool may_be_met = may_longest_ns_ >= FromSeconds(for_s_);
     if (trace_.count() == 0) {
       if (may_be_met) verdict.outcome = Outcome::kNotObservable;
-      verdict.detail = NotReceived(quantity_);
+      verdict.detail = NotReceived(quantity_, unmeasured_);
       return verdict;
     }
     const double longest_s = ToSeconds(longest_ns_);

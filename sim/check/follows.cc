@@ -28,7 +28,10 @@ class Follows : public Judge {
   void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& frame) override {
     if (!wanted_.comparable()) return;
     const auto value = bus::Measured(message_, at_.signal, frame.frame);
-    if (!value) return;
+    if (!value) {
+      ++unmeasured_;
+      return;
+    }
     const TracePoint point = wanted_.Compare(frame.t_ns, *value);
     const double margin = MarginOf(point);
     if (margin < 0) ++outside_;
@@ -46,7 +49,7 @@ class Follows : public Judge {
       return fmt::format("{} is in {}, which its stimulus cannot be converted to", quantity_,
                          DisplayUnit(signal_.unit));
     }
-    if (trace_.count() == 0) return NotReceived(quantity_);
+    if (trace_.count() == 0) return NotReceived(quantity_, unmeasured_);
     const TracePoint& worst = trace_.worst();
     const int decimals = DecimalsFor(signal_);
     const std::string text = fmt::format("reported {}, should be {}",
@@ -63,7 +66,7 @@ class Follows : public Judge {
   const std::string quantity_;
   Wanted wanted_;
   Trace trace_;
-  std::uint64_t outside_ = 0;
+  std::uint64_t outside_ = 0, unmeasured_ = 0;
 };
 
 }  // namespace

@@ -40,7 +40,12 @@ std::string ValueText(const profile::Signal& signal, double physical) {
   return NumberText(physical, DecimalsFor(signal), signal.unit);
 }
 
-std::string NotReceived(std::string_view quantity) {
+std::string NotReceived(std::string_view quantity, std::uint64_t unmeasured) {
+  if (unmeasured > 0) {
+    return fmt::format("{} was not measured: so say {} of {} messages received", quantity,
+                       unmeasured, unmeasured);
+  }
+
   return fmt::format("{} was not received while this was judged", quantity);
 }
 

@@ -31,7 +31,8 @@ int DecimalsFor(const profile::Signal& signal);
 std::string NumberText(double value, int decimals, std::string_view unit);
 // The value's name if it has one, else number and unit.
 std::string ValueText(const profile::Signal& signal, double physical);
-std::string NotReceived(std::string_view quantity);
+// `unmeasured`: messages that came and say that they carry no measured value.
+std::string NotReceived(std::string_view quantity, std::uint64_t unmeasured = 0);
 
 }  // namespace drycrank::check
 

@@ -4,8 +4,10 @@
 #include <algorithm>
 #include <cmath>
 
+#include "profile/devices.h"
 #include "standin/channel.h"
 #include "standin/controller.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -59,9 +61,8 @@ bool ChannelModel::Switches(const Reach& reach, const ElectricalModel& model,
 }
 
 bool ChannelModel::Stirs(const Reach& reach, int input, const Electrical& electrical) const {
-  const auto i = static_cast<std::size_t>(input);
-  return reach.coil ? std::abs(reach.gain[i]) >= kStirsGain
-                    : std::abs(reach.on_v[i] - electrical.input_v[i]) >= kStirsV;
+  return reach.coil ? std::abs(Nth(reach.gain, input)) >= kStirsGain
+                    : std::abs(Nth(reach.on_v, input) - Nth(electrical.input_v, input)) >= kStirsV;
 }
 
 // Speed, position and cam angles; the supply is measured, the channels are each for itself.
@@ -85,7 +86,7 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
       comparable &&
       std::abs(scale - standin::ReferenceScale(controller, like.electrical->reference_v)) < kSameV;
   const auto same = [&](int input) {
-    return input < 0 || SameAt(static_cast<std::size_t>(input), electrical, *like.electrical);
+    return input < 0 || SameAt(input, electrical, *like.electrical);
   };
   std::vector<std::size_t> played;  // channels
   std::vector<int> played_inputs;
@@ -165,7 +166,7 @@ std::optional<ChannelModel::Channel> ChannelModel::Analog(std::size_t channel,
   }
   const double scale = config.ratiometric ? reference_scale : 1;
   const auto at = [&](const std::vector<double>& input_v) {
-    return AtVolts(config, input_v[static_cast<std::size_t>(input)] * scale, model.faults());
+    return AtVolts(config, Nth(input_v, input) * scale, model.faults());
   };
   Channel settled = at(electrical.input_v);
   for (const Reach& reach : electrical.reaches) {
@@ -193,8 +194,8 @@ std::optional<ChannelModel::Channel> ChannelModel::Frequency(std::size_t channel
     const int sensor = reach.device - static_cast<int>(bench_.triggers.size());
     // A wheel's teeth are not even; two at once are not, either.
     if (sensor < 0 || ++stirred > 1) return std::nullopt;
-    const double on_v = reach.on_v[static_cast<std::size_t>(input)];
-    const double off_v = electrical.input_v[static_cast<std::size_t>(input)];
+    const double on_v = Nth(reach.on_v, input);
+    const double off_v = Nth(electrical.input_v, input);
     if (std::max(on_v, off_v) < config.high_v || std::min(on_v, off_v) > config.low_v) continue;
     seen = model.PulsesOf(sensor, situation);
     if (on_v > off_v) seen.low_s = 1 / seen.hz - seen.low_s;

@@ -6,6 +6,8 @@
 
 #include "plant/devices.h"
 #include "profile/device_leads.h"
+#include "profile/devices.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -19,8 +21,7 @@ std::vector<const profile::Fault*> PointersTo(std::span<const profile::Fault> fa
 }
 
 plant::StimulusValue ValuesIn(const Situation& situation) {
-  return
-      [&situation](int stimulus) { return situation.stimuli[static_cast<std::size_t>(stimulus)]; };
+  return [&situation](int stimulus) { return Nth(situation.stimuli, stimulus); };
 }
 
 }  // namespace
@@ -36,17 +37,17 @@ harness::Harness HarnessIn(const profile::Bench& bench, const Situation& situati
                            std::span<const profile::Fault> faults) {
   const auto pointers = PointersTo(faults);
   harness::Harness harness(bench, pointers);
-  std::vector<double> unused(static_cast<std::size_t>(harness.input_count()));
+  std::vector<double> unused(harness.input_count());
   harness.Solve(DevicesIn(bench, situation, pointers), unused);
   return harness;
 }
 
-bool SameAt(std::size_t input, const Electrical& a, const Electrical& b) {
-  if (std::abs(a.input_v[input] - b.input_v[input]) > kSameV) return false;
+bool SameAt(int input, const Electrical& a, const Electrical& b) {
+  if (std::abs(Nth(a.input_v, input) - Nth(b.input_v, input)) > kSameV) return false;
   for (std::size_t s = 0; s < a.reaches.size(); ++s) {
     const Reach &one = a.reaches[s], &other = b.reaches[s];
-    const double difference =
-        one.coil ? one.gain[input] - other.gain[input] : one.on_v[input] - other.on_v[input];
+    const double difference = one.coil ? Nth(one.gain, input) - Nth(other.gain, input)
+                                       : Nth(one.on_v, input) - Nth(other.on_v, input);
     if (std::abs(difference) > kSameV) return false;
   }
   return true;
@@ -104,8 +105,7 @@ void ElectricalModel::Prepare(const harness::Variants& variants) {
 }
 
 Source ElectricalModel::PulsesOf(int sensor, const Situation& situation) const {
-  return plant::SourceOf(bench_, bench_.sensors[static_cast<std::size_t>(sensor)],
-                         ValuesIn(situation), pointers_);
+  return plant::SourceOf(bench_, Nth(bench_.sensors, sensor), ValuesIn(situation), pointers_);
 }
 
 void ElectricalModel::Solve(std::span<const double> values, std::span<double> input_v) {
@@ -136,7 +136,7 @@ double ElectricalModel::Reference(int index) const {
 }
 
 void ElectricalModel::SolveOn(Reach& reach) {
-  double& value = values_[static_cast<std::size_t>(reach.device)];
+  double& value = Nth(values_, reach.device);
   value = 1;
   Solve(values_, reach.on_v);
   value = 0;

@@ -61,7 +61,7 @@ class HealthyElectrical {
 // A difference below this is none: far below what a controller resolves.
 inline constexpr double kSameV = 1e-6;
 // Is input `i` as it is in the other, at rest and under every device that reaches it?
-bool SameAt(std::size_t input, const Electrical& a, const Electrical& b);
+bool SameAt(int input, const Electrical& a, const Electrical& b);
 
 class ElectricalModel {
  public:

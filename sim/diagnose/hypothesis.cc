@@ -8,6 +8,8 @@
 #include <cmath>
 #include <set>
 
+#include "profile/devices.h"
+
 namespace drycrank::diagnose {
 namespace {
 

@@ -6,7 +6,9 @@
 
 #include "diagnose/channels.h"
 #include "diagnose/electrical.h"
+#include "profile/devices.h"
 #include "standin/controller.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -99,7 +101,7 @@ PredictedRows Predictor::Predict(std::span<const Fault> faults) {
   Trial trial(*this, faults);
   for (std::size_t s = 0; s < rows.size(); ++s) {
     for (const Change& change : trial.Changes(s)) {
-      rows[s][static_cast<std::size_t>(change.reading)] = change.predicted;
+      Nth(rows[s], change.reading) = change.predicted;
     }
   }
   return rows;

@@ -9,6 +9,7 @@
 
 #include "profile/controller_values.h"
 #include "profile/state_names.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::diagnose {
@@ -35,13 +36,11 @@ double GaugeSigma(const Bench& bench, const std::string& carries) {
   const std::string name = carries.substr(0, carries.find('.'));
   const int index = profile::IndexOf(bench.display->gauges, name);
   if (index < 0) return 1;
-  const profile::Gauge& gauge = bench.display->gauges[static_cast<std::size_t>(index)];
+  const profile::Gauge& gauge = Nth(bench.display->gauges, index);
   const double digit = std::pow(10.0, -gauge.decimals);
   const profile::SignalRef source = profile::FindSignal(bench, gauge.message + "." + gauge.signal);
   if (source.signal < 0 || !bench.controller) return digit;
-  const profile::Signal& signal = bench.buses[static_cast<std::size_t>(source.bus)]
-                                      .messages[static_cast<std::size_t>(source.message)]
-                                      .signals[static_cast<std::size_t>(source.signal)];
+  const profile::Signal& signal = profile::SignalAt(bench, source);
   const double sigma = std::max(ControllerSigma(*bench.controller, signal.carries),
                                 signal.is_float ? 0 : std::abs(signal.scale) / 2);
   const double shown = ConvertDifference(sigma, signal.unit, gauge.unit).value_or(sigma);

@@ -7,6 +7,7 @@
 
 #include "bus/layout.h"
 #include "standin/controller.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -71,13 +72,12 @@ ReportModel::ReportModel(const profile::Bench& bench, const std::vector<Reading>
   sent_with_.resize(value_names_.size());
   for (std::size_t m = 0; m < by_controller_.size(); ++m) {
     for (const int source : by_controller_[m].sources) {
-      if (source >= 0) sent_with_[static_cast<std::size_t>(source)].push_back(static_cast<int>(m));
+      if (source >= 0) Nth(sent_with_, source).push_back(static_cast<int>(m));
     }
   }
   for (const Reading& reading : readings) {
     const profile::Message& message =
-        bench.buses[static_cast<std::size_t>(reading.signal.bus)]
-            .messages[static_cast<std::size_t>(reading.signal.message)];
+        profile::MessageAt(bench, {reading.signal.bus, reading.signal.message});
     std::string carries = reading.carries;
     reading_gauges_.push_back(-1);
     if (message.sender == profile::Sender::kDisplay) {
@@ -86,13 +86,10 @@ ReportModel::ReportModel(const profile::Bench& bench, const std::vector<Reading>
       reading_gauges_.back() = gauge;
       carries.clear();
       if (gauge >= 0) {
-        const profile::Gauge& g = bench.display->gauges[static_cast<std::size_t>(gauge)];
+        const profile::Gauge& g = Nth(bench.display->gauges, gauge);
         const profile::SignalRef ref = profile::FindSignal(bench, g.message + "." + g.signal);
         if (ref.signal >= 0) {
-          carries = bench.buses[static_cast<std::size_t>(ref.bus)]
-                        .messages[static_cast<std::size_t>(ref.message)]
-                        .signals[static_cast<std::size_t>(ref.signal)]
-                        .carries;
+          carries = profile::SignalAt(bench, ref).carries;
         }
       }
     }
@@ -108,8 +105,8 @@ ReportModel::Sent ReportModel::MakeSent(int bus, const profile::Message& message
   for (std::size_t r = 0; r < readings_.size(); ++r) {
     const profile::SignalRef& ref = readings_[r].signal;
     if (ref.bus != bus) continue;
-    const auto& messages = bench_.buses[static_cast<std::size_t>(bus)].messages;
-    if (&messages[static_cast<std::size_t>(ref.message)] == &message) {
+    const auto& messages = Nth(bench_.buses, bus).messages;
+    if (&Nth(messages, ref.message) == &message) {
       sent.readings.push_back(static_cast<int>(r));
     }
   }
@@ -119,7 +116,7 @@ ReportModel::Sent ReportModel::MakeSent(int bus, const profile::Message& message
   for (std::size_t g = 0; g < bench_.display->gauges.size(); ++g) {
     const int layout = profile::IndexOf(bench_.display->layouts, bench_.display->gauges[g].message);
     if (layout < 0) continue;
-    if (bus::Matches(bench_.display->layouts[static_cast<std::size_t>(layout)], frame)) {
+    if (bus::Matches(Nth(bench_.display->layouts, layout), frame)) {
       sent.gauges.push_back(static_cast<int>(g));
     }
   }
@@ -141,14 +138,14 @@ bus::TimedFrame ReportModel::FrameOf(const Sent& sent, std::span<const double> v
   std::vector<double> physical;
   physical.reserve(sent.sources.size());
   for (const int source : sent.sources) {
-    physical.push_back(source < 0 ? 0 : values[static_cast<std::size_t>(source)]);
+    physical.push_back(source < 0 ? 0 : Nth(values, source));
   }
   return {kSentNs, sent.bus, true, bus::Encode(*sent.message, physical, 0)};
 }
 
 double ReportModel::Read(int reading, const Sent& sent, const bus::TimedFrame& frame) const {
-  const auto r = static_cast<std::size_t>(reading);
-  return bus::Decode(*sent.message, readings_[r].signal.signal, frame.frame).value_or(kNothing);
+  return bus::Decode(*sent.message, Nth(readings_, reading).signal.signal, frame.frame)
+      .value_or(kNothing);
 }
 
 void ReportModel::Shown(const standin::Display& display, std::vector<double>& values) const {
@@ -169,7 +166,7 @@ Values ReportModel::Row(std::span<const double> values, const Situation& situati
       const bus::TimedFrame frame = FrameOf(sent, carried);
       if (display != nullptr && !by_display) display->OnFrame(frame);
       if (!read) continue;
-      for (const int r : sent.readings) row[static_cast<std::size_t>(r)] = Read(r, sent, frame);
+      for (const int r : sent.readings) Nth(row, r) = Read(r, sent, frame);
     }
   };
   send(by_simulator_, situation.stimuli);
@@ -188,9 +185,8 @@ Prediction ReportModel::Between(int reading, const ControllerValues& values, dou
   if (std::isnan(a) && std::isnan(b)) return Prediction::None();
   if (std::isnan(a)) a = b;
   if (std::isnan(b)) b = a;
-  const int source = reading_sources_[static_cast<std::size_t>(reading)];
-  const bool restless =
-      !values.empty() && source >= 0 && values[static_cast<std::size_t>(source)].is_restless();
+  const int source = Nth(reading_sources_, reading);
+  const bool restless = !values.empty() && source >= 0 && Nth(values, source).is_restless();
   if (restless) return Prediction::Restless(a, b);
   return a == b ? Prediction::Value(a) : Prediction::Band(a, b);
 }
@@ -215,12 +211,12 @@ void ReportModel::RowOf(std::span<const double> values, const std::vector<bool>&
     if (!sent_anew[m]) continue;
     const Sent& sent = by_controller_[m];
     const bus::TimedFrame frame = FrameOf(sent, values);
-    for (const int r : sent.readings) row[static_cast<std::size_t>(r)] = Read(r, sent, frame);
+    for (const int r : sent.readings) Nth(row, r) = Read(r, sent, frame);
     if (sent.gauges.empty()) continue;
     if (!any_shown) display->Reset();
     any_shown = true;
     display->OnFrame(frame);
-    for (const int gauge : sent.gauges) shown_anew[static_cast<std::size_t>(gauge)] = true;
+    for (const int gauge : sent.gauges) Nth(shown_anew, gauge) = true;
   }
   if (!any_shown) return;
   display->Advance(kSentNs + kNsPerMs);
@@ -229,9 +225,9 @@ void ReportModel::RowOf(std::span<const double> values, const std::vector<bool>&
   for (const Sent& sent : by_display_) {
     const bus::TimedFrame frame = FrameOf(sent, shown);
     for (const int r : sent.readings) {
-      const int gauge = reading_gauges_[static_cast<std::size_t>(r)];
-      if (gauge < 0 || !shown_anew[static_cast<std::size_t>(gauge)]) continue;
-      row[static_cast<std::size_t>(r)] = Read(r, sent, frame);
+      const int gauge = Nth(reading_gauges_, r);
+      if (gauge < 0 || !Nth(shown_anew, gauge)) continue;
+      Nth(row, r) = Read(r, sent, frame);
     }
   }
 }
@@ -244,7 +240,7 @@ void ReportModel::Changed(const ControllerValues& values, const ControllerValues
   for (std::size_t v = 0; v < values.size(); ++v) {
     if (Same(values[v], healthy[v])) continue;
     any = true;
-    for (const int m : sent_with_[v]) sent_anew[static_cast<std::size_t>(m)] = true;
+    for (const int m : sent_with_[v]) Nth(sent_anew, m) = true;
   }
   if (!any) return;
   // Readings that are not sent anew keep a mark that nothing sends.

@@ -8,10 +8,12 @@
 
 #include "diagnose/held_wiring.h"
 #include "plant/plant.h"
+#include "profile/devices.h"
 #include "profile/scenario_file.h"
 #include "scenario/timeline.h"
 #include "standin/channel.h"
 #include "standin/controller.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -109,8 +111,7 @@ std::vector<double> StepsOf(const profile::Controller& controller) {
 
 // As Key has it: a device that moves an input by less is not felt there.
 bool IsFelt(const Reach& reach, const Electrical& electrical, int input) {
-  const auto i = static_cast<std::size_t>(input);
-  return Rounded(reach.on_v[i] - electrical.input_v[i], kKeyV) != 0;
+  return Rounded(Nth(reach.on_v, input) - Nth(electrical.input_v, input), kKeyV) != 0;
 }
 
 }  // namespace
@@ -144,7 +145,7 @@ bool Watch::IsSame(const Electrical& a, const Electrical& b) const {
   const double least_v = bench_.controller->min_supply_v;
   return (a.supply_v >= least_v) == (b.supply_v >= least_v) &&
          std::all_of(trigger_inputs_.begin(), trigger_inputs_.end(),
-                     [&](int input) { return SameAt(static_cast<std::size_t>(input), a, b); });
+                     [&](int input) { return SameAt(input, a, b); });
 }
 
 // All that the answer depends on, rounded to what a controller tells apart.
@@ -155,14 +156,14 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
   for (const profile::Trigger& trigger : bench_.triggers) {
     const int stimulus = trigger.advance_stimulus;
     if (stimulus < 0) continue;
-    key.push_back(Rounded(situation.stimuli[static_cast<std::size_t>(stimulus)], 0.01));
+    key.push_back(Rounded(Nth(situation.stimuli, stimulus), 0.01));
   }
   const auto add = [&](int input) {
-    const auto i = static_cast<std::size_t>(input);
-    key.push_back(Rounded(electrical.input_v[i], kKeyV));
+    key.push_back(Rounded(Nth(electrical.input_v, input), kKeyV));
     for (const Reach& reach : electrical.reaches) {
-      const double step_v = reach.on_v[i] - electrical.input_v[i];
-      key.push_back(reach.coil ? Rounded(reach.gain[i], kKeyGain) : Rounded(step_v, kKeyV));
+      const double step_v = Nth(reach.on_v, input) - Nth(electrical.input_v, input);
+      key.push_back(reach.coil ? Rounded(Nth(reach.gain, input), kKeyGain)
+                               : Rounded(step_v, kKeyV));
       if (reach.coil || key.back() == 0) continue;
       const int sensor = reach.device - static_cast<int>(bench_.triggers.size());
       if (sensor >= 0) key.push_back(Rounded(model.PulsesOf(sensor, situation).hz, 0.01));

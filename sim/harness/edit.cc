@@ -6,6 +6,7 @@
 #include <string>
 
 #include "profile/device_leads.h"
+#include "profile/devices.h"
 #include "types/nth.h"
 
 namespace drycrank::harness {

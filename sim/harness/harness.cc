@@ -108,8 +108,8 @@ Harness::~Harness() = default;
 Harness::Harness(Harness&&) noexcept = default;
 Harness& Harness::operator=(Harness&&) noexcept = default;
 
-int Harness::device_count() const { return static_cast<int>(impl_->values.size()); }
-int Harness::input_count() const { return static_cast<int>(impl_->topology.inputs.size()); }
+std::size_t Harness::device_count() const { return impl_->values.size(); }
+std::size_t Harness::input_count() const { return impl_->topology.inputs.size(); }
 
 void Harness::Solve(std::span<const double> values, std::span<double> input_v) {
   assert(values.size() == impl_->values.size());

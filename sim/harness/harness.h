@@ -51,8 +51,8 @@ class Harness {
   Harness(Harness&&) noexcept;
   Harness& operator=(Harness&&) noexcept;
 
-  int device_count() const;
-  int input_count() const;  // controller inputs, in the order of bench.controller->inputs
+  std::size_t device_count() const;
+  std::size_t input_count() const;  // controller inputs, in the order of bench.controller->inputs
 
   // Voltages at the controller's inputs as it measures them: against its own ground, or between the
   // two terminals of a differential input. REQUIRES: values.size() == device_count(),

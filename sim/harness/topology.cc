@@ -7,6 +7,7 @@
 #include <string>
 #include <utility>
 
+#include "profile/devices.h"
 #include "types/nth.h"
 
 namespace drycrank::harness {

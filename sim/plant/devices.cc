@@ -4,6 +4,7 @@
 #include <cassert>
 #include <variant>
 
+#include "profile/devices.h"
 #include "sensor/sensor.h"
 #include "types/nth.h"
 

@@ -9,6 +9,8 @@
 
 #include "plant/segments.h"
 #include "profile/device_leads.h"
+#include "profile/devices.h"
+#include "types/nth.h"
 
 namespace drycrank::plant {
 namespace {
@@ -80,20 +82,20 @@ bool Plant::StimuliHold() const {
   return true;
 }
 
-Source Plant::SourceAt(std::size_t sensor, TimeNs t_ns) const {
+Source Plant::SourceAt(int sensor, TimeNs t_ns) const {
   const auto value_of = [&](int stimulus) { return timeline_.Value(stimulus, t_ns); };
-  return SourceOf(bench_, bench_.sensors[sensor], value_of, faults_);
+  return SourceOf(bench_, Nth(bench_.sensors, sensor), value_of, faults_);
 }
 
 void Plant::UpdateSensors(TimeNs t_ns) {
   const std::size_t first = bench_.triggers.size();
   for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
     if (IsPulse(bench_.sensors[i])) continue;  // comes as edges
-    values_[first + i] = SourceAt(i, t_ns).value;
+    values_[first + i] = SourceAt(static_cast<int>(i), t_ns).value;
   }
   if (!stimuli_hold_) return;
   for (Pulse& pulse : pulses_) {
-    pulse.source = SourceAt(static_cast<std::size_t>(pulse.sensor), t_ns);
+    pulse.source = SourceAt(pulse.sensor, t_ns);
   }
 }
 
@@ -190,29 +192,28 @@ void Plant::FindCoils(const Levels& levels) {
 void Plant::EmitLevels(TimeNs t_ns) {
   const Levels& levels = LevelsNow(t_ns);
   for (const int input : heard_) {
-    const auto i = static_cast<std::size_t>(input);
-    const double v = levels.input_v[i];
-    if (input_coil_[i] == kDense) continue;
-    if (input_coil_[i] >= 0) {
-      const bool lobe_on = lobes_[static_cast<std::size_t>(input_coil_[i])].end_ns > t_ns;
-      if (lobe_on && std::abs(v - level_v_[i]) > kLiftV) {
-        input_coil_[i] = kDense;
+    const double v = Nth(levels.input_v, input);
+    if (Nth(input_coil_, input) == kDense) continue;
+    if (Nth(input_coil_, input) >= 0) {
+      const bool lobe_on = Nth(lobes_, Nth(input_coil_, input)).end_ns > t_ns;
+      if (lobe_on && std::abs(v - Nth(level_v_, input)) > kLiftV) {
+        Nth(input_coil_, input) = kDense;
         any_dense_ = true;
       }
       if (lobe_on) continue;
     }
-    if (std::abs(v - level_v_[i]) <= kLevelChangeV) continue;
-    level_v_[i] = v;
+    if (std::abs(v - Nth(level_v_, input)) <= kLevelChangeV) continue;
+    Nth(level_v_, input) = v;
     sink_.OnWave(input, {t_ns, kNever, v, v, 0});
   }
   if (any_dense_ && next_dense_ns_ == kNever) next_dense_ns_ = t_ns;
 }
 
 void Plant::EmitLobe(int channel, TimeNs t_ns) {
-  const int coil = coil_of_trigger_[static_cast<std::size_t>(channel)];
-  const Lobe& lobe = lobes_[static_cast<std::size_t>(coil)];
-  const auto& pickup = std::get<profile::VariableReluctancePickup>(
-      bench_.triggers[static_cast<std::size_t>(channel)].pickup);
+  const int coil = Nth(coil_of_trigger_, channel);
+  const Lobe& lobe = Nth(lobes_, coil);
+  const auto& pickup =
+      std::get<profile::VariableReluctancePickup>(Nth(bench_.triggers, channel).pickup);
   const double noise_v = pickup.noise_v > 0 ? pickup.noise_v * noise_.Gauss() : 0;
   const Levels& levels = LevelsNow(t_ns);
   const std::size_t inputs = levels.input_v.size();
@@ -245,23 +246,22 @@ void Plant::EmitDense(TimeNs t_ns) {
   if (!any_dense_) return;
   const Levels& levels = LevelsNow(t_ns);
   for (const int input : heard_) {
-    if (input_coil_[static_cast<std::size_t>(input)] != kDense) continue;
+    if (Nth(input_coil_, input) != kDense) continue;
     sink_.OnWave(input, {t_ns, t_ns + kDenseNs, DenseVolts(levels, input, t_ns),
                          DenseVolts(levels, input, t_ns + kDenseNs), 0});
   }
 }
 
 void Plant::SetSwitch(int device, bool conducting) {
-  const auto d = static_cast<std::size_t>(device);
-  values_[d] = conducting ? 1 : 0;
-  on_[d] = conducting;
+  Nth(values_, device) = conducting ? 1 : 0;
+  Nth(on_, device) = conducting;
 }
 
 void Plant::TakeTrigger() {
   const trigger::TriggerEvent event = triggers_.Take(motion_);
   const auto channel = static_cast<std::size_t>(event.channel);
   if (const int coil = coil_of_trigger_[channel]; coil >= 0) {
-    lobes_[static_cast<std::size_t>(coil)] = {event.t_ns, event.lobe_end_ns, event.lobe_peak_v};
+    Nth(lobes_, coil) = {event.t_ns, event.lobe_end_ns, event.lobe_peak_v};
     EmitLobe(event.channel, event.t_ns);
   } else {
     const auto& hall = std::get<profile::HallPickup>(bench_.triggers[channel].pickup);
@@ -272,7 +272,7 @@ void Plant::TakeTrigger() {
 
 void Plant::TakePulse(Pulse& pulse) {
   const TimeNs t_ns = pulse.train.next_ns();
-  if (!stimuli_hold_) pulse.source = SourceAt(static_cast<std::size_t>(pulse.sensor), t_ns);
+  if (!stimuli_hold_) pulse.source = SourceAt(pulse.sensor, t_ns);
   if (!pulse.train.Take(pulse.source.hz, pulse.source.low_s)) return;
   SetSwitch(static_cast<int>(bench_.triggers.size()) + pulse.sensor, pulse.train.low());
   EmitLevels(t_ns);

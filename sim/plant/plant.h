@@ -96,7 +96,7 @@ class Plant {
   Plant(const profile::Bench& bench, const scenario::Timeline& timeline, std::uint64_t seed,
         WaveSink& sink, std::unique_ptr<Wiring> own);
   bool StimuliHold() const;
-  Source SourceAt(std::size_t sensor, TimeNs t_ns) const;
+  Source SourceAt(int sensor, TimeNs t_ns) const;
   void UpdateSensors(TimeNs t_ns);
   void BeginMotion(TimeNs t_ns);
   void UpdateAdvances(TimeNs t_ns);

@@ -1,9 +1,17 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "profile/bench.h"
 
+#include "profile/devices.h"
 #include "types/nth.h"
 
 namespace drycrank::profile {
+
+Bench::Bench() = default;
+Bench::Bench(const Bench&) = default;
+Bench::Bench(Bench&&) noexcept = default;
+Bench& Bench::operator=(const Bench&) = default;
+Bench& Bench::operator=(Bench&&) noexcept = default;
+Bench::~Bench() = default;
 
 const std::vector<std::string>& SenderNames() {
   static const std::vector<std::string> kNames = {"simulator", "controller", "display"};

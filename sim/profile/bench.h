@@ -15,13 +15,16 @@
 #include <vector>
 
 #include "profile/controller.h"
-#include "profile/devices.h"
 #include "profile/fault_priors.h"
 #include "profile/message.h"
+#include "profile/pressure_reference.h"
 #include "types/diagnostic.h"
 #include "types/written_at.h"
 
 namespace drycrank::profile {
+
+struct Sensor;  // devices.h
+struct Trigger;
 
 struct Engine {
   int strokes = 4;                        // 2 or 4
@@ -110,7 +113,16 @@ struct Display {
 
 // ---- the whole --------------------------------------------------------------------------------
 
+// Whoever looks into its triggers or sensors includes devices.h; few do, and a new kind of sensor
+// compiles only those anew.
 struct Bench {
+  Bench();
+  Bench(const Bench&);
+  Bench(Bench&&) noexcept;
+  Bench& operator=(const Bench&);
+  Bench& operator=(Bench&&) noexcept;
+  ~Bench();
+
   std::string file;
   std::string name;
   std::string title;

@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "profile/conductors.h"
 
+#include <algorithm>
 #include <set>
 #include <vector>
 
 #include "profile/device_leads.h"
+#include "profile/devices.h"
 
 namespace drycrank::profile {
 namespace {
@@ -19,8 +21,10 @@ void AddController(const Controller& controller, std::set<std::string>& terminal
     terminals.insert(reference.terminal);
   }
   for (const InputCircuit& input : controller.inputs) {
-    terminals.insert({input.terminal, input.minus});
+    terminals.insert(input.terminal);
+    if (!input.minus.empty()) terminals.insert(input.minus);
   }
+  for (const ControllerOutput& output : controller.outputs) terminals.insert(output.terminal);
 }
 
 std::set<std::string> ModelledTerminals(const Bench& bench) {
@@ -36,26 +40,69 @@ std::set<std::string> ModelledTerminals(const Bench& bench) {
   return terminals;
 }
 
+// Goes along fitted wires, but for those that `parted` says are cut.
+class Conductors {
+ public:
+  explicit Conductors(const Bench& bench) : bench_(bench), modelled_(ModelledTerminals(bench)) {}
+
+  bool Has(const std::string& terminal) const { return modelled_.contains(terminal); }
+
+  template <class IsParted>
+  bool Reaches(const std::string& from, const IsParted& is_parted) const {
+    std::vector<std::string> open = {from};
+    std::set<std::string> seen = {from};
+    while (!open.empty()) {
+      const std::string here = open.back();
+      open.pop_back();
+      if (Has(here)) return true;
+      for (const Wire& wire : bench_.wires) {
+        if (!wire.fitted || is_parted(wire) || (wire.from != here && wire.to != here)) continue;
+        const std::string& far = wire.from == here ? wire.to : wire.from;
+        if (seen.insert(far).second) open.push_back(far);
+      }
+    }
+    return false;
+  }
+
+ private:
+  const Bench& bench_;
+  const std::set<std::string> modelled_;
+};
+
+// The ends of all wires of a circuit.
+std::set<std::string> EndsOf(const Bench& bench, const std::string& circuit) {
+  std::set<std::string> ends;
+  for (const Wire& wire : bench.wires) {
+    if (wire.circuit == circuit) ends.insert({wire.from, wire.to});
+  }
+  return ends;
+}
+
 }  // namespace
 
 bool IsModelled(const Bench& bench, const std::string& at) {
-  const std::set<std::string> modelled = ModelledTerminals(bench);
-  std::vector<std::string> open = {at};
+  const Conductors conductors(bench);
+  const auto none = [](const Wire&) { return false; };
+  std::set<std::string> ends = EndsOf(bench, at);
+  ends.insert(at);
+  return std::ranges::any_of(ends,
+                             [&](const std::string& end) { return conductors.Reaches(end, none); });
+}
+
+bool IsBetweenModelled(const Bench& bench, const std::string& at) {
+  const Conductors conductors(bench);
+  int sides = 0;
+  // A circuit: what its wires end at, without them.
+  const auto of_circuit = [&](const Wire& wire) { return wire.circuit == at; };
+  for (const std::string& end : EndsOf(bench, at)) sides += conductors.Reaches(end, of_circuit);
+  // A terminal: what is behind its pin, and what its wires lead to without it.
+  const auto ends_here = [&](const Wire& wire) { return wire.from == at || wire.to == at; };
+  sides += conductors.Has(at);
   for (const Wire& wire : bench.wires) {
-    if (wire.circuit == at) open.insert(open.end(), {wire.from, wire.to});
+    if (!wire.fitted || !ends_here(wire)) continue;
+    sides += conductors.Reaches(wire.from == at ? wire.to : wire.from, ends_here);
   }
-  std::set<std::string> seen(open.begin(), open.end());
-  while (!open.empty()) {
-    const std::string here = open.back();
-    open.pop_back();
-    if (modelled.contains(here)) return true;
-    for (const Wire& wire : bench.wires) {
-      if (!wire.fitted || (wire.from != here && wire.to != here)) continue;
-      const std::string& far = wire.from == here ? wire.to : wire.from;
-      if (seen.insert(far).second) open.push_back(far);
-    }
-  }
-  return false;
+  return sides >= 2;
 }
 
 }  // namespace drycrank::profile

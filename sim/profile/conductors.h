@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What hangs together by wires: a fault in a wire on which nothing of the bench is modelled (a CAN
-// pair, a spare) would be accepted and do nothing.
+// pair, a display's own supply, a spare) would be accepted and do nothing.
+//
+//   modelled   the terminals of supplies, loads, sensors and pickups, and those of the controller:
+//              supply, grounds, references, inputs, outputs
 #ifndef DRYCRANK_PROFILE_CONDUCTORS_H_
 #define DRYCRANK_PROFILE_CONDUCTORS_H_
 
@@ -11,9 +14,13 @@
 
 namespace drycrank::profile {
 
-// `at`: a terminal, splice or circuit. Do fitted wires join it to a terminal of a supply, a load, a
-// sensor, a pickup or the controller (its supply, grounds, references and inputs)?
+// `at`: a terminal, splice or circuit. Do fitted wires join it to something modelled?
 bool IsModelled(const Bench& bench, const std::string& at);
+
+// `at`: a terminal or circuit. Does it lie between two things modelled, so that it makes a
+// difference whether it conducts? (It may make none that anyone notices: where there is another
+// way.)
+bool IsBetweenModelled(const Bench& bench, const std::string& at);
 
 }  // namespace drycrank::profile
 

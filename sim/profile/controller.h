@@ -9,9 +9,10 @@
 #include <string>
 #include <vector>
 
-#include "profile/devices.h"
 #include "profile/on_board.h"
+#include "profile/wheel.h"
 #include "types/diagnostic.h"
+#include "types/points.h"
 #include "types/written_at.h"
 
 namespace drycrank::profile {

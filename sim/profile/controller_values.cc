@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <array>
 
+#include "types/nth.h"
+
 namespace drycrank::profile {
 namespace {
 
@@ -29,8 +31,7 @@ std::vector<CarriedValue> ControllerValues(const Controller& controller) {
     values.push_back({std::string(own.name), std::string(own.unit)});
   }
   for (const int cam : controller.decoder.cams) {
-    values.push_back(
-        {"cam_angle." + controller.triggers[static_cast<std::size_t>(cam)].name, "deg"});
+    values.push_back({"cam_angle." + Nth(controller.triggers, cam).name, "deg"});
   }
   const auto add = [&](const auto& channel) {
     values.push_back({channel.name, channel.unit});

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "profile/device_leads.h"
 
+#include "profile/devices.h"
+
 namespace drycrank::profile {
 namespace {
 

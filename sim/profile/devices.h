@@ -12,23 +12,15 @@
 #include <variant>
 #include <vector>
 
+#include "profile/pressure_reference.h"
+#include "profile/wheel.h"
 #include "types/diagnostic.h"
 #include "types/points.h"
-#include "types/wheel.h"
 #include "types/written_at.h"
 
 namespace drycrank::profile {
 
-enum class PressureReference { kAbsolute, kGauge };
-
 // ---- trigger wheels -------------------------------------------------------------------------
-
-enum class Shaft { kCrank, kCam };
-
-struct Wheel {
-  std::string name;          // "60-2"; empty when written in place
-  std::vector<Tooth> teeth;  // ascending, not overlapping
-};
 
 // Hall sensor with open-collector output. `signal` is pulled to `ground` while metal is in front
 // (when low_at_tooth) and the sensor has at least min_supply_v between supply and ground.

@@ -2,6 +2,7 @@
 #include "profile/key.h"
 
 #include "profile/load_bench.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 
@@ -28,7 +29,7 @@ bool Put(const Reading& at, std::string* out) {
     }
     case ValueKind::kWord: {
       const int index = GetWordIndex(at);
-      if (index >= 0) *out = at.value.words[static_cast<std::size_t>(index)];
+      if (index >= 0) *out = Nth(at.value.words, index);
       return index >= 0;
     }
     default:

@@ -5,6 +5,7 @@
 #define DRYCRANK_PROFILE_KEYS_EXPECTATION_H_
 
 #include "profile/keys_scenario.h"
+#include "profile/table_reader.h"
 
 namespace drycrank::profile {
 
@@ -16,15 +17,9 @@ struct KindKeys {
 };
 
 template <std::size_t kSize>
-void KnowRows(yaml::Reader& r, const Field<Untied> (&rows)[kSize]) {
-  for (const Field<Untied>& row : rows) r.Know(row.key);
-}
-
-template <std::size_t kSize>
-void KnowKind(yaml::Reader& r, const KindKeys (&kinds)[kSize], std::string_view kind) {
+void KnowKind(Rows& rows, const KindKeys (&kinds)[kSize], std::string_view kind) {
   for (const KindKeys& known : kinds) {
-    if (known.kind != kind) continue;
-    for (const Field<Untied>& row : known.keys) r.Know(row.key);
+    if (known.kind == kind) rows.Know(known.keys);
   }
 }
 
@@ -36,7 +31,11 @@ constexpr auto KindWords(const KindKeys (&kinds)[kSize]) {
 }
 
 inline constexpr std::string_view kStateWords[] = {"ok", "warning", "stale"};
-inline constexpr std::string_view kDialectWords[] = {"obd", "uds", "dm1"};
+template <>
+struct EnumWords<Dialect> {
+  static constexpr Word<Dialect> kAll[] = {
+      {"obd", Dialect::kObd}, {"uds", Dialect::kUds}, {"dm1", Dialect::kDm1}};
+};
 inline constexpr Value kSeconds = Number("s", 0.001, kMaxRunS);
 
 // ---- rows that several kinds have -----------------------------------------------------------
@@ -80,7 +79,7 @@ inline constexpr Row kToleranceRow = {"tolerance",
 inline constexpr Row kOverRow = {
     "over",
     {},
-    OneOf(kDialectWords),
+    OneOf<Dialect>(),
     "How the controller is asked: OBD, UDS, or not at all: J1939 sends its codes by itself (DM1).",
     {},
     "obd, without diagnostics dm1"};

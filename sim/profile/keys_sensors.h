@@ -9,6 +9,7 @@
 #include <string_view>
 #include <variant>
 
+#include "profile/devices.h"
 #include "profile/keys_bench.h"
 #include "profile/kinds.h"
 

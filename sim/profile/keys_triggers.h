@@ -4,7 +4,7 @@
 #ifndef DRYCRANK_PROFILE_KEYS_TRIGGERS_H_
 #define DRYCRANK_PROFILE_KEYS_TRIGGERS_H_
 
-#include "profile/bench.h"
+#include "profile/devices.h"
 #include "profile/key.h"
 #include "profile/kinds.h"
 #include "types/limits.h"

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "profile/devices.h"
 #include "profile/keys_bench.h"
 #include "profile/keys_fault_priors.h"
 #include "profile/table_reader.h"

@@ -20,6 +20,8 @@ using yaml::KindName, yaml::NamesOf, yaml::Node, yaml::NodeKind, yaml::ParseNumb
 using yaml::Problems, yaml::Range, yaml::Reader, yaml::ReadInt, yaml::ReadNumber;
 using yaml::ReadPoints, yaml::ReadRef, yaml::Ref, yaml::Resolve;
 
+struct HallPickup;  // devices.h
+
 struct BenchContext {
   Problems& problems;
   Bench& bench;

@@ -7,6 +7,7 @@
 #include <algorithm>
 
 #include "profile/conductors.h"
+#include "profile/devices.h"
 #include "profile/keys_fault.h"
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
@@ -20,7 +21,7 @@ namespace {
 struct FaultContext {
   Problems& problems;
   const Bench& bench;
-  Reader& r;
+  Rows& rows;
   Fault& fault;
 };
 
@@ -45,49 +46,59 @@ void CheckDevice(FaultContext& f, const Ref& ref) {
   Resolve(f.problems, ref, known, "sensor or trigger");
 }
 
-// `with`: a second terminal, not the same.
-void ReadWith(FaultContext& f, const Ref& at, bool is_needed) {
-  if (is_needed) f.r.Require("with", "with: CLT.2");
-  const auto with = f.r.GetRef("with");
-  if (!with) return;
+// `with`: a second terminal, not the same. Whether there is one.
+bool ReadWith(FaultContext& f, const Ref& at) {
+  f.rows.Need("with");
+  const auto with = f.rows->GetRef("with");
+  if (!with) return false;
   f.fault.with = with->text;
-  CheckTerminal(f.problems, f.bench, *with);
+  const bool known = CheckTerminal(f.problems, f.bench, *with);
   if (with->text == at.text) {
-    f.r.Complain("with", fmt::format("'at' and 'with' are both '{}'", at.text), "name another");
+    f.rows->Complain("with", fmt::format("'at' and 'with' are both '{}'", at.text), "name another");
   }
+  return known && with->text != at.text;
 }
 
-void ReadOhm(FaultContext& f, double min_ohm, bool is_needed, double& ohm) {
-  if (is_needed) f.r.Require("ohm", "ohm: 1 kohm");
-  f.r.Get("ohm", &ohm, {"ohm", min_ohm, 1e9});
-}
-
-// A fault that nothing on the bench could notice is none. REQUIRES: the name is there
-void CheckFelt(FaultContext& f, const Ref& at) {
-  if (IsModelled(f.bench, at.text)) return;
+// A fault that nothing on the bench could notice is none. REQUIRES: the names are there
+void CheckFelt(FaultContext& f, const Ref& at, bool is_felt) {
+  if (is_felt) return;
   f.problems.Add(
       at.place,
       fmt::format("a fault at '{}' would do nothing: no supply, load, sensor or input of "
                   "the controller is wired to it",
                   at.text),
-      "CAN wires and spares are not modelled; measure them with the meter");
+      "CAN wires, a display's own and spares are not modelled; measure them with the meter");
+}
+
+// Parted, or with resistance in the way: what a terminal or a circuit can be.
+void ReadParted(FaultContext& f, const Ref& at) {
+  if (!CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit")) return;
+  CheckFelt(f, at, IsBetweenModelled(f.bench, at.text));
+}
+
+// Two terminals that belong to different wires. A swap is felt by either of them.
+void ReadTwo(FaultContext& f, const Ref& at, bool both_felt) {
+  const bool known = CheckTerminal(f.problems, f.bench, at);
+  if (!ReadWith(f, at) || !known) return;
+  const bool here = IsModelled(f.bench, at.text), there = IsModelled(f.bench, f.fault.with);
+  CheckFelt(f, at, both_felt ? here && there : here || there);
 }
 
 // Shorted to a rail: what a terminal's wire can be, and a splice.
 void ReadShort(FaultContext& f, const Ref& at, double& ohm) {
-  if (CheckTerminalOr(f, at, f.bench.splices, "splice")) CheckFelt(f, at);
-  ReadOhm(f, 0, false, ohm);
+  if (CheckTerminalOr(f, at, f.bench.splices, "splice")) {
+    CheckFelt(f, at, IsModelled(f.bench, at.text));
+  }
+  f.rows.Take("ohm", &ohm);
 }
 
 // One reader for each kind.
 
-void Read(FaultContext& f, const Ref& at, fault::Open& /*kind*/) {
-  if (CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit")) CheckFelt(f, at);
-}
+void Read(FaultContext& f, const Ref& at, fault::Open& /*kind*/) { ReadParted(f, at); }
 
 void Read(FaultContext& f, const Ref& at, fault::SeriesResistance& kind) {
-  if (CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit")) CheckFelt(f, at);
-  ReadOhm(f, 1e-3, true, kind.ohm);
+  ReadParted(f, at);
+  f.rows.Take("ohm", &kind.ohm);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::ShortToGround& kind) {
@@ -99,25 +110,23 @@ void Read(FaultContext& f, const Ref& at, fault::ShortToSupply& kind) {
 }
 
 void Read(FaultContext& f, const Ref& at, fault::ShortTogether& kind) {
-  CheckTerminal(f.problems, f.bench, at);
-  ReadWith(f, at, true);
-  ReadOhm(f, 0, false, kind.ohm);
+  ReadTwo(f, at, true);
+  f.rows.Take("ohm", &kind.ohm);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::Leakage& kind) {
   CheckTerminal(f.problems, f.bench, at);
-  ReadWith(f, at, false);
-  ReadOhm(f, 1, true, kind.ohm);
+  ReadWith(f, at);
+  f.rows.Take("ohm", &kind.ohm);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::TerminalsSwapped& /*kind*/) {
-  CheckTerminal(f.problems, f.bench, at);
-  ReadWith(f, at, true);
+  ReadTwo(f, at, false);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::ConnectorsSwapped& /*kind*/) {
-  f.r.Require("with", "with: IAT");
-  const auto with = f.r.GetRef("with");
+  f.rows.Need("with");
+  const auto with = f.rows->GetRef("with");
   const auto names = NamesOf(f.bench.connectors);
   const int a = Resolve(f.problems, at, names, "connector");
   const int b = with ? Resolve(f.problems, *with, names, "connector") : -1;
@@ -126,47 +135,43 @@ void Read(FaultContext& f, const Ref& at, fault::ConnectorsSwapped& /*kind*/) {
   const Connector& first = Nth(f.bench.connectors, a);
   const Connector& second = Nth(f.bench.connectors, b);
   if (a == b) {
-    f.r.Complain("with", fmt::format("'at' and 'with' are both '{}'", at.text), "name another");
+    f.rows->Complain("with", fmt::format("'at' and 'with' are both '{}'", at.text), "name another");
   } else if (first.family.empty() || first.family != second.family) {
-    f.r.Complain("with",
-                 fmt::format("'{}' does not fit where '{}' belongs", second.name, first.name),
-                 "only connectors with the same 'family' can be swapped");
+    f.rows->Complain("with",
+                     fmt::format("'{}' does not fit where '{}' belongs", second.name, first.name),
+                     "only connectors with the same 'family' can be swapped");
   } else if (first.pins != second.pins) {
-    f.r.Complain("with", fmt::format("'{}' has other pins than '{}'", second.name, first.name),
-                 "swap connectors with the same pins");
+    f.rows->Complain("with", fmt::format("'{}' has other pins than '{}'", second.name, first.name),
+                     "swap connectors with the same pins");
   }
 }
 
 void Read(FaultContext& f, const Ref& at, fault::GroundOffset& kind) {
   CheckTerminal(f.problems, f.bench, at);
-  f.r.Require("volts", "volts: 200 mV");
-  f.r.Get("volts", &kind.volts, {"V", -60, 60});
+  f.rows.Take("volts", &kind.volts);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::NotFitted& /*kind*/) { CheckDevice(f, at); }
 
 void Read(FaultContext& f, const Ref& at, fault::WheelOffset& kind) {
   FindTrigger(f, at);
-  f.r.Require("deg", "deg: 12");
-  f.r.Get("deg", &kind.deg, {"deg", -720, 720});
+  f.rows.Take("deg", &kind.deg);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::ToothMissing& kind) {
   const Trigger* trigger = FindTrigger(f, at);
-  f.r.Require("tooth", "tooth: 1");
   const int teeth = trigger == nullptr ? 1000 : static_cast<int>(trigger->wheel.teeth.size());
-  f.r.Get("tooth", &kind.tooth, 1, std::max(1, teeth));
+  f.rows.TakeWhole("tooth", &kind.tooth, std::max(1, teeth));
 }
 
 void Read(FaultContext& f, const Ref& at, fault::SensorOffset& kind) {
-  f.r.Require("value", "value: 10 K");
   const int index = Resolve(f.problems, at, NamesOf(f.bench.sensors), "sensor");
   std::string unit;
   if (index >= 0) {
     const Sensor& sensor = Nth(f.bench.sensors, index);
     unit = Nth(f.bench.stimuli, sensor.stimulus).unit;
   }
-  f.r.Get("value", &kind.value, {unit, -1e9, 1e9, true});
+  f.rows.Take("value", &kind.value, unit);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::Layout& kind) {
@@ -178,21 +183,17 @@ void Read(FaultContext& f, const Ref& at, fault::Layout& kind) {
     last_bit = std::max(0, MessageAt(f.bench, {ref.bus, ref.message}).length_bytes * 8 - 1);
   }
   if (!f.bench.display) {
-    f.r.Complain("kind", "the bench has no display", "a 'layout' fault is the display's");
+    f.rows->Complain("kind", "the bench has no display", "a 'layout' fault is the display's");
   }
   ByteOrder order = ByteOrder::kLittle;
-  if (f.r.GetWord("byte_order", &order,
-                  {{"little", ByteOrder::kLittle}, {"big", ByteOrder::kBig}})) {
-    kind.byte_order = order;
-  }
-  f.r.Get("scale", &kind.scale, {"", -1e12, 1e12});
-  f.r.Get("offset", &kind.offset, {unit, -1e12, 1e12, true});
-  int start_bit = 0;
-  if (f.r.Get("start_bit", &start_bit, 0, last_bit)) kind.start_bit = start_bit;
+  if (f.rows.Take("byte_order", &order)) kind.byte_order = order;
+  f.rows.Take("scale", &kind.scale);
+  f.rows.Take("offset", &kind.offset, unit);
+  f.rows.TakeWhole("start_bit", &kind.start_bit, last_bit);
   for (const char* key : {"byte_order", "scale", "offset", "start_bit"}) {
-    if (f.r.Has(key)) return;
+    if (f.rows->Has(key)) return;
   }
-  f.problems.Add(f.r.place(), f.r.title() + " changes nothing",
+  f.problems.Add(f.rows->place(), f.rows->title() + " changes nothing",
                  "add one of byte_order, scale, offset, start_bit");
 }
 
@@ -201,28 +202,29 @@ void Read(FaultContext& f, const Ref& at, fault::Calibration& kind) {
   const Controller& controller = f.bench.controller ? *f.bench.controller : none;
   const int index = Resolve(f.problems, at, NamesOf(controller.analog), "analog channel");
   const std::string unit = index < 0 ? std::string() : Nth(controller.analog, index).unit;
-  f.r.Get("gain", &kind.gain, {"", -1000, 1000});
-  f.r.Get("value", &kind.value, {unit, -1e9, 1e9, true});
-  if (f.r.Has("gain") || f.r.Has("value")) return;
-  f.problems.Add(f.r.place(), f.r.title() + " changes nothing", "add 'gain', 'value' or both");
+  f.rows.Take("gain", &kind.gain);
+  f.rows.Take("value", &kind.value, unit);
+  if (f.rows->Has("gain") || f.rows->Has("value")) return;
+  f.problems.Add(f.rows->place(), f.rows->title() + " changes nothing",
+                 "add 'gain', 'value' or both");
 }
 
 template <BusKind Kind>
 void Read(FaultContext& f, const Ref& at, Kind& kind) {
-  ReadBusFault(f.bench, f.r, at, kind);
+  ReadBusFault(f.bench, f.rows, at, kind);
 }
 
 void ReadTime(FaultContext& f, const std::vector<std::string>* steps) {
-  f.r.Get("from_s", &f.fault.from_s, {"s", 0, kMaxRunS});
-  f.r.Get("to_s", &f.fault.to_s, {"s", 0, kMaxRunS});
+  f.rows.Take("from_s", &f.fault.from_s);
+  f.rows.Take("to_s", &f.fault.to_s);
   if (f.fault.to_s && *f.fault.to_s <= f.fault.from_s.value_or(0)) {
-    f.r.Complain("to_s", fmt::format("it ends at {:g} s, not after its begin", *f.fault.to_s),
-                 "write to_s later than from_s");
+    f.rows->Complain("to_s", fmt::format("it ends at {:g} s, not after its begin", *f.fault.to_s),
+                     "write to_s later than from_s");
   }
   if (steps == nullptr) return;  // there are no steps to name
-  f.fault.during = ReadDuring(f.r, *steps);
-  if (f.r.Has("during") && (f.r.Has("from_s") || f.r.Has("to_s"))) {
-    f.r.Complain("during", "steps and seconds", "write either 'during' or 'from_s' and 'to_s'");
+  f.fault.during = ReadDuring(f.rows.reader(), *steps);
+  if (f.rows->Has("during") && (f.rows->Has("from_s") || f.rows->Has("to_s"))) {
+    f.rows->Complain("during", "steps and seconds", "write either 'during' or 'from_s' and 'to_s'");
   }
 }
 
@@ -233,9 +235,12 @@ Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::s
   Fault fault;
   fault.place = node.Where();
   Reader r(problems, node, "fault");
-  FaultContext f{problems, bench, r, fault};
-  KnowKeys(r, kFaultKeys);
-  if (steps != nullptr) KnowKeys(r, kFaultStepKeys);
+  Rows rows(r);
+  FaultContext f{problems, bench, rows, fault};
+  rows.Know(kFaultKeys);
+  if (steps != nullptr) rows.Know(kFaultStepKeys);
+  rows.Need("kind");
+  rows.Need("at");
   const int kind = r.WordIndex("kind", FaultKindNames(),
                                fmt::format("known: {}", fmt::join(FaultKindsInWords(), "; ")));
   const auto at = r.GetRef("at");
@@ -248,7 +253,7 @@ Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::s
   fault.kind = KindAt<FaultKind>(kind);
   fault.at = at->text;
   if (fault.name.empty()) fault.name = fmt::format("{} {}", Name(fault.kind), fault.at);
-  KnowKind(r, kFaultKinds, Name(fault.kind));
+  KnowKind(rows, kFaultKinds, Name(fault.kind));
   std::visit([&](auto& of) { Read(f, *at, of); }, fault.kind);
   return fault;
 }

@@ -14,6 +14,8 @@
 
 namespace drycrank::profile {
 
+class Rows;  // table_reader.h
+
 struct ScenarioContext {
   Problems& problems;
   yaml::Files& files;  // for points from CSV
@@ -36,21 +38,21 @@ Fault LoadFault(Problems& problems, const Bench& bench, const std::vector<std::s
                 const Node& node);
 
 // The parameters of a fault on a bus, by its kind (load_bus_fault.cc).
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::MessageMissing& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::MessageLate& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::MessageEarly& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::MessageDoubled& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::IdentifierWrong& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::LengthWrong& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::BytesSwapped& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::ValueFrozen& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::CounterStuck& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::CounterJumps& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::ChecksumWrong& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::NodeGone& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::BabblingNode& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::ErrorFrames& kind);
-void ReadBusFault(const Bench& bench, Reader& r, const Ref& at, fault::BusOff& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::MessageMissing& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::MessageLate& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::MessageEarly& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::MessageDoubled& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::IdentifierWrong& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::LengthWrong& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::BytesSwapped& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::ValueFrozen& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::CounterStuck& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::CounterJumps& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::ChecksumWrong& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::NodeGone& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::BabblingNode& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::ErrorFrames& kind);
+void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::BusOff& kind);
 
 // Names under `during`, each one of a step.
 std::vector<std::string> ReadDuring(Reader& r, const std::vector<std::string>& steps);

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "profile/devices.h"
 #include "profile/keys_sensors.h"
 #include "profile/keys_triggers.h"
 #include "profile/kinds.h"

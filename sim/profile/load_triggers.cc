@@ -3,6 +3,7 @@
 // Trigger wheels with their pickups.
 #include <fmt/format.h>
 
+#include "profile/devices.h"
 #include "profile/keys_triggers.h"
 #include "profile/kinds.h"
 #include "profile/load_bench.h"

@@ -82,6 +82,60 @@ void TakeAll(yaml::Reader& r, const Field<S> (&table)[kSize], S& into, BenchCont
   TableReader(r, table, into, c).TakeRest(unit);
 }
 
+// Rows that functions read, because what one says depends on another: the limits, and what to write
+// when it is missing, are the row's.
+class Rows {
+ public:
+  explicit Rows(yaml::Reader& r) : r_(r) {}
+
+  yaml::Reader* operator->() { return &r_; }
+  yaml::Reader& reader() { return r_; }
+
+  void Know(std::span<const Field<Untied>> rows) {
+    for (const Field<Untied>& row : rows) {
+      r_.Know(row.key);
+      rows_.push_back(&row);
+    }
+  }
+  // Reports the key, once, when it is needed and left out.
+  void Need(std::string_view key) {
+    const Field<Untied>& row = RowOf(key);
+    if (row.needs.empty() || std::ranges::count(needed_, key) > 0) return;
+    needed_.push_back(row.key);
+    r_.Require(key, row.needs);
+  }
+  // Whether it has been read. `unit` is what a borrowed unit is here.
+  template <class T>
+  bool Take(std::string_view key, T* out, std::string_view unit = "") {
+    yaml::Range range = RowOf(key).value.range;
+    if (IsBorrowed(range.unit)) range.unit = unit;
+    return Put(key, RowOf(key).value, range, out);
+  }
+  // With a limit that hangs on something else.
+  template <class T>
+  bool TakeWhole(std::string_view key, T* out, std::int64_t high) {
+    Value value = RowOf(key).value;
+    value.high = high;
+    return Put(key, value, value.range, out);
+  }
+
+ private:
+  const Field<Untied>& RowOf(std::string_view key) const {
+    const auto at = std::ranges::find(rows_, key, [](const auto* row) { return row->key; });
+    assert(at != rows_.end());
+    return **at;
+  }
+  template <class T>
+  bool Put(std::string_view key, const Value& value, const yaml::Range& range, T* out) {
+    Need(key);
+    return profile::Put({r_, nullptr, key, value, range, value.y}, out);
+  }
+
+  yaml::Reader& r_;
+  std::vector<const Field<Untied>*> rows_;
+  std::vector<std::string_view> needed_;
+};
+
 // A table whose rows are all read by functions.
 template <std::size_t kSize>
 void KnowKeys(yaml::Reader& r, const Field<Untied> (&table)[kSize]) {

@@ -6,6 +6,7 @@
 #include <variant>
 
 #include "plant/devices.h"
+#include "profile/devices.h"
 #include "trigger/wheel.h"
 #include "types/angle.h"
 

@@ -6,6 +6,7 @@
 
 #include "plant/devices.h"
 #include "profile/device_leads.h"
+#include "profile/devices.h"
 #include "sensor/linear.h"
 #include "sensor/sensor.h"
 #include "standin/channel.h"
@@ -63,7 +64,7 @@ int Pins::InputOfSensor(int sensor) const {
 
 bool Pins::LeadsReversed(int trigger, int input) {
   SolveWith(trigger, 0, input);
-  std::vector<double> gain(static_cast<std::size_t>(harness_.input_count()));
+  std::vector<double> gain(harness_.input_count());
   harness_.Transfer(trigger, gain);
   return Nth(gain, input) < 0;
 }
@@ -75,7 +76,7 @@ Pins::Levels Pins::LevelsOf(int device, int input) {
 double Pins::SolveWith(int device, double value, int input) {
   std::vector<double> values = at_rest_;
   Nth(values, device) = value;
-  std::vector<double> volts(static_cast<std::size_t>(harness_.input_count()));
+  std::vector<double> volts(harness_.input_count());
   harness_.Solve(values, volts);
   return Nth(volts, input);
 }

@@ -10,6 +10,7 @@
 
 #include "harness/harness.h"
 #include "profile/bench.h"
+#include "profile/devices.h"
 #include "types/source.h"
 
 namespace drycrank::proofread {

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <variant>
 
+#include "profile/devices.h"
 #include "proofread/built_edges.h"
 #include "proofread/pins.h"
 #include "standin/pattern.h"

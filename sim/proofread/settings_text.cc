@@ -121,7 +121,8 @@ std::string SignalText(const profile::Signal& s) {
   std::string number = s.is_float ? "float" : s.is_signed ? "signed" : "unsigned";
   if (s.scale != 1) number += fmt::format(", times {:g}", s.scale);
   if (s.offset != 0) number += fmt::format(", plus {:g}", s.offset);
-  if (!s.unit.empty()) number += fmt::format(", in {}", DisplayUnit(s.unit));
+  const std::string unit = DisplayUnit(s.unit);
+  if (!unit.empty()) number += ", in " + unit;
   if (s.multiplex == profile::Multiplex::kSelected) {
     number += fmt::format(", on page {}", s.multiplex_value);
   }

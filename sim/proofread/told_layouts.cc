@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "proofread/told.h"
+#include "types/nth.h"
 
 namespace drycrank::proofread {
 namespace {
@@ -59,7 +60,7 @@ void CompareMessage(const Message& told, const Message& sent, Compared& out) {
            "name a signal of the message"});
       continue;
     }
-    const Signal& right = sent.signals[static_cast<std::size_t>(at)];
+    const Signal& right = Nth(sent.signals, at);
     const std::vector<std::string> differences = Differences(signal, right);
     if (differences.empty()) continue;
     out.disagreements.push_back(
@@ -78,7 +79,7 @@ void CompareLayouts(const profile::Bench& bench, Compared& out) {
     for (const Message& sent : bus.messages) {
       const int at = profile::IndexOf(bench.display->layouts, sent.name);
       if (at < 0) continue;
-      CompareMessage(bench.display->layouts[static_cast<std::size_t>(at)], sent, out);
+      CompareMessage(Nth(bench.display->layouts, at), sent, out);
     }
   }
 }

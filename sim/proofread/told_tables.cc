@@ -17,6 +17,7 @@
 
 #include "plant/devices.h"
 #include "profile/device_leads.h"
+#include "profile/devices.h"
 #include "proofread/told.h"
 #include "types/nth.h"
 #include "types/points.h"

@@ -8,8 +8,7 @@
 namespace drycrank::record {
 
 void StretchNotes::Begin(int bus, const std::string& why, TimeNs t_ns) {
-  const auto index = static_cast<std::size_t>(bus);
-  open_[index] = {true, {t_ns, t_ns, bench_.buses[index].name, why}};
+  Nth(open_, bus) = {true, {t_ns, t_ns, Nth(bench_.buses, bus).name, why}};
 }
 
 void StretchNotes::End(int bus, TimeNs t_ns) {

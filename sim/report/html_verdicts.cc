@@ -78,8 +78,7 @@ Markup Failure(const Report& report, const Verdict& v) {
   if (check::WasJudged(v.outcome)) detail += ", worst at " + WorstInWords(v);
   const Markup link = Element("a", {{"href", fmt::format("#e{}", v.expectation)}}, LabelOf(e.name));
   return Element("article", {{"class", fmt::format("failure {}", mark.key)}},
-                 TextElement("h3", e.means.empty() ? LabelOf(e.name) : e.means) +
-                     TextElement("p", detail, "detail") +
+                 TextElement("h3", HeadingOf(report, v)) + TextElement("p", detail, "detail") +
                      Element("p", Badge(mark) + " " + link + ": " +
                                       KeepUnits(RequirementInWords(report, e))) +
                      WireTable(report, SuspectsOf(report, v.expectation))) +

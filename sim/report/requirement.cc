@@ -152,4 +152,10 @@ Allowance AllowanceOf(const profile::Expectation& expectation) {
   return std::visit([](const auto& kind) { return Allowed(kind); }, expectation.kind);
 }
 
+std::string HeadingOf(const Report& report, const check::Verdict& verdict) {
+  const profile::Expectation& e = ExpectationOf(report, verdict);
+  if (!check::WasJudged(verdict.outcome)) return LabelOf(e.name) + " was not seen.";
+  return e.means.empty() ? LabelOf(e.name) : e.means;
+}
+
 }  // namespace drycrank::report

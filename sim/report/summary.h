@@ -78,6 +78,10 @@ std::vector<const profile::Wire*> WiresOf(const profile::Bench& bench, const std
 // "engine_temps.coolant follows coolant_temperature within ± 2 °C"
 std::string RequirementInWords(const Report& report, const profile::Expectation& expectation);
 
+// What is wrong, as the heading of a verdict that is not met. Of what was not seen nothing is said
+// but that.
+std::string HeadingOf(const Report& report, const check::Verdict& verdict);
+
 // The tolerance, jitter or time that an expectation allows; size 0: a margin is a share of nothing.
 struct Allowance {
   double size = 0;

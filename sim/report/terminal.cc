@@ -107,7 +107,7 @@ void Failures(const Report& report, Screen& screen) {
     const profile::Expectation& e = ExpectationOf(report, *v);
     const std::string head = fmt::format("{:>2}. ", ++number);
     screen.Line();
-    screen.Paragraph(head, e.means.empty() ? e.name : e.means);
+    screen.Paragraph(head, HeadingOf(report, *v));
     std::string detail = e.name + ": " + v->detail;
     if (WorstInWords(*v) != kNoNumber) detail += ", at " + WorstInWords(*v);
     screen.Paragraph("    ", detail);

@@ -2,6 +2,7 @@
 #include "run/carrier.h"
 
 #include <algorithm>
+#include <utility>
 
 #include "types/nth.h"
 
@@ -69,13 +70,14 @@ std::span<const TimeNs> Carrier::LateNs(TimeNs t_ns) {
   return late_ns_;
 }
 
-const bus::Wire* Carrier::wire(std::size_t bus) const {
-  return lines_[bus].wire.empty() ? nullptr : lines_[bus].wire.data();
+const bus::Wire* Carrier::wire(int bus) const {
+  const Line& line = Nth(lines_, bus);
+  return line.wire.empty() ? nullptr : line.wire.data();
 }
 
-const bus::Lateness* Carrier::lateness(std::size_t bus, std::size_t message) const {
-  const Line& line = lines_[bus];
-  return message < line.lateness.size() ? &line.lateness[message] : nullptr;
+const bus::Lateness* Carrier::lateness(int bus, int message) const {
+  const Line& line = Nth(lines_, bus);
+  return std::cmp_less(message, line.lateness.size()) ? &Nth(line.lateness, message) : nullptr;
 }
 
 }  // namespace drycrank::run

@@ -43,8 +43,8 @@ class Carrier {
   std::span<const TimeNs> LateNs(TimeNs t_ns);
 
   // For the report. nullptr: not that kind of bus.
-  const bus::Wire* wire(std::size_t bus) const;
-  const bus::Lateness* lateness(std::size_t bus, std::size_t message) const;
+  const bus::Wire* wire(int bus) const;
+  const bus::Lateness* lateness(int bus, int message) const;
 
  private:
   struct Line {

@@ -36,9 +36,8 @@ Timeline::Timeline(const profile::Bench& bench, const profile::Scenario& scenari
 std::size_t Timeline::step_count() const { return scenario_->steps.size(); }
 
 void Timeline::Replace(int stimulus, const Track& track) {
-  const auto i = static_cast<std::size_t>(stimulus);
-  integral_[i] += tracks_[i].Integral(track.begin_ns);
-  tracks_[i] = track;
+  Nth(integral_, stimulus) += Nth(tracks_, stimulus).Integral(track.begin_ns);
+  Nth(tracks_, stimulus) = track;
 }
 
 void Timeline::BeginStep(std::size_t index, TimeNs t_ns) {

@@ -33,7 +33,7 @@ class CurrentCheck {
  public:
   explicit CurrentCheck(Check& check)
       : check_(check), bench_(SoundBench(check)), harness_(bench_, {}) {
-    std::vector<double> input_v(static_cast<std::size_t>(harness_.input_count()));
+    std::vector<double> input_v(harness_.input_count());
     harness_.Solve(ValuesAt(bench_, 0.5), input_v);
   }
 

@@ -15,9 +15,10 @@
 #include <optional>
 
 #include "harness/harness.h"
+#include "profile/devices.h"
 #include "schedule/check_parts.h"
-#include "schedule/wired_devices.h"
 #include "schedule/situation.h"
+#include "schedule/wired_devices.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
@@ -47,7 +48,7 @@ std::vector<Look> LooksAt(const profile::Bench& bench) {
   harness::Harness harness(bench, {});
   for (const double share : kShares) {
     Look look;
-    look.input_v.resize(static_cast<std::size_t>(harness.input_count()));
+    look.input_v.resize(harness.input_count());
     harness.Solve(ValuesAt(bench, share), look.input_v);
     const auto& references = bench.controller->references;
     const bool on = !references.empty() && harness.Reference(0) > 0;

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <map>
 
+#include "profile/devices.h"
 #include "schedule/check_parts.h"
 
 namespace drycrank::schedule {

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "profile/devices.h"
 #include "types/nth.h"
 #include "types/unit.h"
 

@@ -5,6 +5,7 @@
 #include <cassert>
 #include <cmath>
 
+#include "profile/devices.h"
 #include "types/unit.h"
 
 namespace drycrank::sensor {

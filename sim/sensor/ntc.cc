@@ -7,6 +7,7 @@
 #include <cstddef>
 #include <limits>
 
+#include "profile/devices.h"
 #include "sensor/root.h"
 
 namespace drycrank::sensor {
@@ -73,9 +74,8 @@ double Slope(const Points& points, std::size_t i) {
 
 // `next` points behind the piece wanted; the ends of the table belong to its first and last piece.
 Piece PieceBefore(const Points& points, Points::const_iterator next) {
-  const auto behind = std::clamp<std::ptrdiff_t>(next - points.begin(), 1,
-                                                 static_cast<std::ptrdiff_t>(points.size()) - 1);
-  const auto i = static_cast<std::size_t>(behind - 1);
+  const auto behind = static_cast<std::size_t>(next - points.begin());
+  const std::size_t i = std::clamp<std::size_t>(behind, 1, points.size() - 1) - 1;
   return {points[i].first,
           Width(points, i),
           std::log(points[i].second),

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "profile/devices.h"
+
 namespace drycrank::sensor {
 namespace {
 

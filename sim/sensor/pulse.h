@@ -16,7 +16,7 @@
 #ifndef DRYCRANK_SENSOR_PULSE_H_
 #define DRYCRANK_SENSOR_PULSE_H_
 
-#include "profile/bench.h"
+#include "profile/devices.h"
 
 namespace drycrank::sensor {
 

@@ -132,8 +132,9 @@ int Display::ValueIndex(std::string_view name) const {
 
 double Display::Value(int index) const {
   if (index < 0 || index >= static_cast<int>(names_.size())) return 0;
-  const std::size_t gauge = static_cast<std::size_t>(index) / kParts.size();
-  switch (static_cast<std::size_t>(index) % kParts.size()) {
+  const auto at = static_cast<std::size_t>(index);
+  const std::size_t gauge = at / kParts.size();
+  switch (at % kParts.size()) {
     case 0:
       return readings_[gauge].shown;
     case 1:

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "profile/device_leads.h"
+#include "profile/devices.h"
 #include "types/nth.h"
 
 namespace drycrank::study {

@@ -10,6 +10,7 @@
 
 #include "bus/bus_timing.h"
 #include "record/text_file.h"
+#include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
@@ -23,21 +24,21 @@ double Measured(const bus::Wire* wire, TimeNs duration_ns) {
 
 report::MessageLine LineOf(const profile::Bus& bus, int b, const bus::MessageTiming& timing,
                            const run::Runner& runner) {
-  const auto m = static_cast<std::size_t>(timing.message);
+  const profile::Message& message = Nth(bus.messages, timing.message);
   report::MessageLine line;
   line.bus = bus.name;
-  line.message = bus.messages[m].name;
-  if (bus.messages[m].period_ms > 0) line.period_ns = timing.period_ns;
+  line.message = message.name;
+  if (message.period_ms > 0) line.period_ns = timing.period_ns;
   line.response_on_paper_ns = timing.response_ns.value_or(-1);
   line.skipped = runner.skipped_slots(b, timing.message);
   const run::Carrier& carrier = runner.carrier();
-  if (const bus::Wire* wire = carrier.wire(static_cast<std::size_t>(b))) {
-    const bus::Wire::Mailbox& mailbox = wire->mailboxes()[m];
+  if (const bus::Wire* wire = carrier.wire(b)) {
+    const bus::Wire::Mailbox& mailbox = Nth(wire->mailboxes(), timing.message);
     line.sent = mailbox.sent;
     line.replaced = mailbox.replaced;
     if (mailbox.sent > 0) line.response_measured_ns = mailbox.worst_response_ns;
   }
-  const bus::Lateness* late = carrier.lateness(static_cast<std::size_t>(b), m);
+  const bus::Lateness* late = carrier.lateness(b, timing.message);
   if (late != nullptr && late->count() > 0) {
     line.sent = late->count();
     line.late_p50_ns = late->Quantile(0.5);
@@ -88,7 +89,7 @@ std::vector<report::BusLine> BusLines(const profile::Bench& bench, const run::Ru
     line.sent = facts.count(b).sent;
     line.received = facts.count(b).received;
     line.load_on_paper = timing[b].load;
-    const bus::Wire* wire = runner.carrier().wire(b);
+    const bus::Wire* wire = runner.carrier().wire(static_cast<int>(b));
     line.load_measured = Measured(wire, facts.duration_ns());
     if (wire != nullptr) line.refused = wire->refused();
     if (outside != nullptr) {

@@ -98,9 +98,13 @@ diagnose::Predictor& Counterfactual::First() {
   return *predictors_.front();
 }
 
-const diagnose::Prediction& Counterfactual::Healthy(std::size_t moment, int reading) const {
+const diagnose::Prediction* Counterfactual::Healthy(std::size_t moment, int reading) const {
+  if (moments_[moment].turning()) {
+    const auto& played = healthy_turning_[moment];
+    return played ? &Nth(*played, reading) : nullptr;
+  }
   const Place& place = places_[moment];
-  return Nth(place.predictor->healthy()[place.index], reading);
+  return &Nth(place.predictor->healthy()[place.index], reading);
 }
 
 const diagnose::Predictions& Counterfactual::HealthyTurning(std::size_t moment) {

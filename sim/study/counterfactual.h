@@ -57,8 +57,9 @@ class Counterfactual {
   // Does it move an input of the controller, or its supply, by what could be noticed? In the first
   // moment, outputs on and off; a device that the fault cuts off may still do so in another.
   bool Moves(const profile::Fault& fault);
-  // Of the healthy bench. REQUIRES: the moment was prepared, and stands still.
-  const diagnose::Prediction& Healthy(std::size_t moment, int reading) const;
+  // Of the healthy bench; of a turning moment only once it has been played for a trial: what a dead
+  // input makes of it needs no number to compare with. REQUIRES: the moment was prepared.
+  const diagnose::Prediction* Healthy(std::size_t moment, int reading) const;
 
  private:
   struct Place {

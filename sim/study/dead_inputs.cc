@@ -5,6 +5,7 @@
 #include <cmath>
 #include <variant>
 
+#include "profile/devices.h"
 #include "standin/channel.h"
 #include "standin/controller.h"
 #include "types/nth.h"

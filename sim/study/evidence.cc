@@ -6,6 +6,7 @@
 #include <optional>
 #include <set>
 
+#include "profile/devices.h"
 #include "study/accusation.h"
 #include "study/breaks.h"
 #include "study/counterfactual.h"
@@ -289,8 +290,8 @@ class Evidence {
       if (!violation) continue;
       if (requirements_.NeedsAllMoments(e)) {
         falls_short[e].insert(m);
-      } else if (moment.turning() ||
-                 !requirements_.Violated(e, moment, what_if_.Healthy(m, change.reading))) {
+      } else if (const auto* healthy = what_if_.Healthy(m, change.reading);
+                 healthy == nullptr || !requirements_.Violated(e, moment, *healthy)) {
         Note(b, e, m, change.predicted, *violation);
       }
     }
@@ -321,13 +322,13 @@ class Evidence {
       Found& found = found_[b];
       std::ranges::stable_sort(found.proofs, IsLarger);
       for (const int c : breaks_[b].circuits) {
-        const auto at = static_cast<std::size_t>(c);
-        circuits_[at].concerned.insert(circuits_[at].concerned.end(), found.concerned.begin(),
-                                       found.concerned.end());
+        Nth(circuits_, c)
+            .concerned.insert(Nth(circuits_, c).concerned.end(), found.concerned.begin(),
+                              found.concerned.end());
         if (found.proofs.empty()) {
-          gap[at] = true;
-        } else if (!least[at] || IsLarger(least[at]->front(), found.proofs.front())) {
-          least[at] = found.proofs;
+          Nth(gap, c) = true;
+        } else if (!Nth(least, c) || IsLarger(Nth(least, c)->front(), found.proofs.front())) {
+          Nth(least, c) = found.proofs;
         }
       }
     }

@@ -22,6 +22,7 @@
 #include "diagnose/reading.h"
 #include "profile/scenario_file.h"
 #include "study/moments.h"
+#include "types/nth.h"
 
 namespace drycrank::study {
 
@@ -37,12 +38,8 @@ class Requirements {
                const std::vector<diagnose::Reading>& readings);
 
   // Expectations that are decided by this reading.
-  const std::vector<int>& By(int reading) const {
-    return by_reading_[static_cast<std::size_t>(reading)];
-  }
-  int ReadingOf(int expectation) const {
-    return readings_of_[static_cast<std::size_t>(expectation)];
-  }
+  const std::vector<int>& By(int reading) const { return Nth(by_reading_, reading); }
+  int ReadingOf(int expectation) const { return Nth(readings_of_, expectation); }
   // Is the expectation judged in the moment, with time for a message after its settle_s?
   bool IsJudged(int expectation, const Moment& moment) const;
   // Is it violated by one moment, or only when all that are judged violate it?

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "profile/devices.h"
 #include "types/nth.h"
 #include "walk/wiring.h"
 

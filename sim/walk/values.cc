@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <variant>
 
+#include "profile/devices.h"
 #include "types/nth.h"
 #include "types/unit.h"
 #include "walk/wiring.h"

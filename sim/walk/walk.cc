@@ -10,6 +10,7 @@
 #include <variant>
 
 #include "profile/device_leads.h"
+#include "profile/devices.h"
 #include "profile/state_names.h"
 #include "types/nth.h"
 #include "walk/display_follows.h"

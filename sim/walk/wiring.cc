@@ -5,6 +5,7 @@
 #include <set>
 
 #include "profile/device_leads.h"
+#include "profile/devices.h"
 
 namespace drycrank::walk {
 namespace {

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "profile/bench.h"
+#include "profile/devices.h"
 
 namespace drycrank::walk {
 

@@ -107,7 +107,7 @@ class TreeBuilder : public YAML::EventHandler {
   }
 
   void Open(Node node, YAML::anchor_t anchor) {
-    if (levels_.size() >= static_cast<std::size_t>(kMaxDepth)) {
+    if (std::cmp_greater_equal(levels_.size(), kMaxDepth)) {
       throw LimitPassed{node.spot, "nested deeper than 32 levels", "a profile needs far fewer"};
     }
     levels_.push_back({std::move(node), anchor, std::nullopt});

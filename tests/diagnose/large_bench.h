@@ -13,6 +13,7 @@
 
 #include "diagnose/reading.h"
 #include "profile/bench.h"
+#include "profile/devices.h"
 
 namespace drycrank::diagnose {
 

@@ -13,6 +13,7 @@
 #include "diagnose/electrical.h"
 #include "diagnose/rank.h"
 #include "harness/netlist.h"
+#include "profile/devices.h"
 #include "standin/channel.h"
 #include "tests/diagnose/walked.h"
 

@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "diagnose/rank.h"
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "run/runner.h"
 #include "study/readings.h"

@@ -372,7 +372,8 @@ controller:
         self.assertEqual(circuits(self.out)[name], "not_asked")
         for words, said in ((["--circuit", "supply", "--by", "x", "--why", "y"], "supply is proven"),
                             (["--circuit", "suply", "--by", "x", "--why", "y"], "there is no circuit 'suply'"),
-                            (["--circuit", name, "--by", "x"], "--why is missing")):
+                            (["--circuit", name, "--by", "x"], "--why is missing"),
+                            (["--circuit", name, "--by", "x", "--revoke"], "there is nothing to take back")):
             out = sign(*words)
             self.assertEqual(out.returncode, 2)
             self.assertIn(said, out.stderr)

@@ -34,7 +34,7 @@ namespace fault = profile::fault;
 using support::FaultList;
 
 std::vector<double> Solved(Harness& harness, const std::vector<double>& values) {
-  std::vector<double> input_v(static_cast<std::size_t>(harness.input_count()));
+  std::vector<double> input_v(harness.input_count());
   harness.Solve(values, input_v);
   return input_v;
 }
@@ -187,7 +187,7 @@ TEST(HarnessChange, NothingIsAllocatedAfterConstruction) {
   EXPECT_GT(allocations - before_building, 100);  // the count works
   Random random(3, 0);
   std::vector<double> values = CarValues();
-  std::vector<double> input_v(static_cast<std::size_t>(harness.input_count()));
+  std::vector<double> input_v(harness.input_count());
   std::vector<double> gain(input_v.size());
   const long before = allocations;
   for (int step = 0; step < 2000; ++step) {

@@ -8,6 +8,7 @@
 
 #include <cmath>
 
+#include "profile/devices.h"
 #include "tests/harness/small_bench.h"
 
 namespace drycrank::harness {
@@ -166,8 +167,8 @@ TEST(Harness, NodesHaveNames) {
 
 TEST(Harness, AnEmptyBenchIsANetwork) {
   Harness harness(profile::Bench{}, {});
-  EXPECT_EQ(harness.device_count(), 0);
-  EXPECT_EQ(harness.input_count(), 0);
+  EXPECT_EQ(harness.device_count(), 0U);
+  EXPECT_EQ(harness.input_count(), 0U);
   harness.Solve({}, {});
   EXPECT_EQ(harness.ControllerSupply(), 0);
 }

@@ -94,7 +94,7 @@ class AgainstNgspice : public ::testing::TestWithParam<Case> {};
 
 TEST_P(AgainstNgspice, EveryNodeAgrees) {
   Harness harness(CarBench(), GetParam().faults.pointers());
-  std::vector<double> input_v(static_cast<std::size_t>(harness.input_count()));
+  std::vector<double> input_v(harness.input_count());
   harness.Solve(GetParam().values, input_v);
   EXPECT_EQ(harness.unsettled_count(), 0);
 
@@ -124,7 +124,7 @@ INSTANTIATE_TEST_SUITE_P(Networks, AgainstNgspice, ::testing::ValuesIn(Cases()),
 // The comparison can fail: a deck with one resistor altered disagrees.
 TEST(AgainstNgspiceItself, AnAlteredDeckDisagrees) {
   Harness harness(CarBench(), {});
-  std::vector<double> input_v(static_cast<std::size_t>(harness.input_count()));
+  std::vector<double> input_v(harness.input_count());
   harness.Solve(CarValues(), input_v);
   std::string deck = harness.Netlist();
   const std::size_t at = deck.find(" 2100\n");  // the coolant sensor

@@ -73,7 +73,7 @@ inline profile::Bench CoilBench() {
 inline std::vector<double> Readings(const profile::Bench& bench, const std::vector<double>& values,
                                     const support::FaultList& faults = {}) {
   Harness harness(bench, faults.pointers());
-  std::vector<double> input_v(static_cast<std::size_t>(harness.input_count()));
+  std::vector<double> input_v(harness.input_count());
   harness.Solve(values, input_v);
   return input_v;
 }

@@ -8,6 +8,7 @@
 #include <map>
 #include <vector>
 
+#include "profile/devices.h"
 #include "tests/run/loaded.h"
 
 namespace drycrank::plant {

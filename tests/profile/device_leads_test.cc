@@ -3,6 +3,8 @@
 
 #include <gmock/gmock.h>
 
+#include "profile/devices.h"
+
 namespace drycrank::profile {
 namespace {
 

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "profile/bench.h"
+#include "profile/devices.h"
 #include "profile/explain.h"
 #include "profile/key_page.h"
 #include "profile/keys_bus.h"

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <gmock/gmock.h>
 
+#include "profile/devices.h"
 #include "tests/profile/scratch.h"
 
 namespace drycrank::profile {

@@ -122,5 +122,33 @@ TEST_F(LoadFaultText, AFaultThatNothingCouldNoticeIsRefused) {
   }
 }
 
+// A display's supply hangs on the battery, and nothing that is modelled hangs on it: open, it moves
+// nothing; shorted to ground, it moves all that the battery feeds.
+TEST_F(LoadFaultText, AWireWithNothingAtItsEndIsNotOpened) {
+  Connector& plug = bench_->connectors.emplace_back();
+  plug.name = "DSP";
+  plug.pins = {"1", "2", "3"};
+  const auto wire = [&](const std::string& circuit, const std::string& from,
+                        const std::string& to) {
+    Wire& made = bench_->wires.emplace_back();
+    made.circuit = circuit;
+    made.from = from;
+    made.to = to;
+  };
+  wire("display_supply", bench_->supplies[0].plus, "DSP.1");
+  wire("can_pair", "DSP.2", "DSP.3");
+  for (const char* yaml : {"{kind: open, at: display_supply}", "{kind: open, at: DSP.1}",
+                           "{kind: series_resistance, at: DSP.1, ohm: 10}",
+                           "{kind: short_together, at: DSP.2, with: CLT.1}",
+                           "{kind: terminals_swapped, at: DSP.2, with: DSP.3}"}) {
+    EXPECT_THAT(Bad(yaml), testing::HasSubstr("would do nothing")) << yaml;
+  }
+  for (const char* yaml : {"{kind: short_to_ground, at: DSP.1}", "{kind: open, at: CLT.1}",
+                           "{kind: short_together, at: DSP.1, with: CLT.1}",
+                           "{kind: terminals_swapped, at: DSP.2, with: CLT.1}"}) {
+    Good(yaml);
+  }
+}
+
 }  // namespace
 }  // namespace drycrank::profile

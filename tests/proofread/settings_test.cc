@@ -22,6 +22,7 @@ namespace {
 
 using nlohmann::json;
 using testing::HasSubstr;
+using testing::Not;
 
 constexpr double kWiresV = 0.005;
 
@@ -152,6 +153,11 @@ TEST_F(HillClimbSettings, MessagesForTheDisplayAreThoseThatOthersSend) {
   EXPECT_EQ(temps["signals"][0]["name"], "coolant");
   EXPECT_EQ(temps["signals"][0]["offset"], -40);
   for (const json& message : json_["messages"]) EXPECT_NE(message["sender"], "display");
+}
+
+// A count has a unit in the file and none for people.
+TEST_F(HillClimbSettings, NoLineEndsBeforeItsUnit) {
+  EXPECT_THAT(SettingsText(bench_, settings_), Not(HasSubstr(", in \n")));
 }
 
 // ---- boat_v8 ----------------------------------------------------------------------------------

@@ -13,6 +13,7 @@
 #include <regex>
 #include <sstream>
 
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "schedule/import.h"
 #include "tests/schedule/text_of.h"

@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include "profile/devices.h"
+
 namespace drycrank::sensor {
 namespace {
 

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <iterator>
 
+#include "profile/devices.h"
 #include "types/random.h"
 
 namespace drycrank::sensor {

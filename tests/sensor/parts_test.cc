@@ -6,6 +6,7 @@
 
 #include <filesystem>
 
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "sensor/sensor.h"
 

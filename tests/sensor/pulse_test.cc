@@ -5,6 +5,8 @@
 
 #include <numbers>
 
+#include "profile/devices.h"
+
 namespace drycrank::sensor {
 namespace {
 

@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include "profile/devices.h"
 #include "types/unit.h"
 
 namespace drycrank::sensor {

@@ -179,6 +179,7 @@ TEST_F(EvidenceTest, AnAngleThatWasNotMeasuredMeetsNothingAndClearsNobody) {
     if (scenario_.expectations[static_cast<std::size_t>(verdict.expectation)].name ==
         "cam_angle_cam_intake") {
       EXPECT_EQ(verdict.outcome, check::Outcome::kNotObserved);
+      EXPECT_THAT(verdict.detail, testing::HasSubstr("was not measured"));
     }
   }
   EXPECT_THAT(Failed(), UnorderedElementsAre("cam_supply", "cam_ground", "cam_signal"));

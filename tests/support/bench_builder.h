@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "profile/bench.h"
+#include "profile/devices.h"
 #include "profile/fault.h"
 
 namespace drycrank::support {

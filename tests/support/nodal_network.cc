@@ -8,6 +8,7 @@
 #include <stdexcept>
 #include <string>
 
+#include "profile/devices.h"
 #include "tests/support/nodal_elements.h"
 
 namespace drycrank::support {

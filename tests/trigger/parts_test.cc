@@ -8,6 +8,7 @@
 #include <fstream>
 #include <map>
 
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "tests/support/scratch_folder.h"
 #include "trigger/wheel.h"

@@ -6,6 +6,7 @@
 
 #include <array>
 
+#include "profile/devices.h"
 #include "tests/engine/oracle.h"
 #include "tests/trigger/wheels.h"
 #include "trigger/wheel.h"

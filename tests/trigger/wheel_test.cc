@@ -6,6 +6,7 @@
 
 #include <string>
 
+#include "profile/devices.h"
 #include "tests/trigger/wheels.h"
 
 namespace drycrank::trigger {

@@ -10,6 +10,7 @@
 #include "engine/motion.h"
 #include "plant/devices.h"
 #include "profile/bench.h"
+#include "profile/devices.h"
 #include "trigger/trigger_stream.h"
 
 namespace drycrank::trigger::testing {

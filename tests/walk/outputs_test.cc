@@ -10,6 +10,7 @@
 
 #include <algorithm>
 
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "walk/walk.h"
 

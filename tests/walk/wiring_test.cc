@@ -7,6 +7,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "walk/walk.h"
 

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "profile/devices.h"
 #include "run/observer.h"
 #include "run/runner.h"
 #include "standin/channel.h"

@@ -6,6 +6,7 @@
 #include <stdexcept>
 
 #include "harness/harness.h"
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "report/scope.h"
 #include "report/svg_plot.h"
@@ -140,8 +141,8 @@ Curve CoolantVolts(const profile::Bench& bench, const std::string& words, double
   std::vector<const profile::Fault*> faults;
   if (series_ohm > 0) faults.push_back(&series);
   harness::Harness harness(bench, faults);
-  harness::DeviceValues values(static_cast<std::size_t>(harness.device_count()), 0);
-  std::vector<double> input_v(static_cast<std::size_t>(harness.input_count()));
+  harness::DeviceValues values(harness.device_count(), 0);
+  std::vector<double> input_v(harness.input_count());
   const auto value_of = [&](const profile::Sensor& sensor, double quantity) {
     return sensor::ToSource(sensor, Nth(bench.stimuli, sensor.stimulus), quantity,
                             bench.barometric_pressure_kpa)
@@ -152,7 +153,7 @@ Curve CoolantVolts(const profile::Bench& bench, const std::string& words, double
     values[bench.triggers.size() + i] =
         value_of(sensor, Nth(bench.stimuli, sensor.stimulus).initial);
   }
-  const auto coolant = static_cast<std::size_t>(profile::IndexOf(bench.sensors, "coolant"));
+  const int coolant = profile::IndexOf(bench.sensors, "coolant");
   const auto& inputs = bench.controller->inputs;
   const auto input =
       std::find_if(inputs.begin(), inputs.end(),
@@ -160,7 +161,7 @@ Curve CoolantVolts(const profile::Bench& bench, const std::string& words, double
       inputs.begin();
   Curve curve{words, {}};
   for (int degc = -40; degc <= 120; degc += 2) {
-    values[bench.triggers.size() + coolant] = value_of(bench.sensors[coolant], degc);
+    Nth(values, std::ssize(bench.triggers) + coolant) = value_of(Nth(bench.sensors, coolant), degc);
     harness.Solve(values, input_v);
     curve.points.emplace_back(degc, Nth(input_v, input));
   }
@@ -217,7 +218,7 @@ Drawing FailedExpectation(const std::string& root, const std::string& scenario,
   options.pictures = false;
   const study::PlayResult result = study::Play(*loaded.bench, *loaded.scenario, options);
   const int at = profile::IndexOf(loaded.scenario->expectations, expectation);
-  const check::Verdict& verdict = result.report.verdicts.at(static_cast<std::size_t>(at));
+  const check::Verdict& verdict = Nth(result.report.verdicts, at);
   report::Plot plot;
   plot.width = 940;
   plot.height = 300;
