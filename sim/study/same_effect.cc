@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "diagnose/electrical.h"
+#include "profile/devices.h"
 #include "scenario/timeline.h"
 
 namespace drycrank::study {

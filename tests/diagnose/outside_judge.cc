@@ -5,6 +5,8 @@
 #include <set>
 #include <variant>
 
+#include "profile/devices.h"
+
 namespace drycrank::diagnose {
 namespace {
 

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <map>
 #include <utility>
+#include <variant>
 
 namespace drycrank::diagnose {
 namespace {

@@ -16,6 +16,7 @@
 #include <vector>
 
 #include "profile/bench.h"
+#include "profile/devices.h"
 
 namespace drycrank::support {
 
