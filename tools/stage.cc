@@ -15,6 +15,7 @@
 #include "io/real_time.h"
 #include "io/sha256.h"
 #include "record/record.h"
+#include "report/headline.h"
 #include "study/play.h"
 #include "study/run_facts.h"
 
@@ -173,8 +174,8 @@ class Stage {
     if (!problem.empty()) return Fail(problem, false);
     if (!options_.out.empty()) fmt::print("Record and report: {}\n", files.html);
     if (!cut_short.empty()) fmt::print(stderr, "{}: {}\n", wanted_.program, cut_short);
-    if (const std::string silence = Silence(result.report); !silence.empty()) {
-      return Fail(silence, false);
+    if (const std::string nothing = report::NothingCame(result.report); !nothing.empty()) {
+      return Fail(nothing, false);
     }
     const int exit_code = ExitCodeOf(result.report);
     return exit_code == kAllMet && !cut_short.empty() ? kNotShown : exit_code;
@@ -202,17 +203,6 @@ class Stage {
                  "bus give --real {1}\n",
                  wanted_.program, part);
     }
-  }
-
-  // A real controller of which nothing came at all: no wire can be judged.
-  std::string Silence(const report::Report& report) const {
-    const bool silent = std::all_of(report.verdicts.begin(), report.verdicts.end(),
-                                    [](const check::Verdict& verdict) {
-                                      return verdict.outcome == check::Outcome::kNotObserved;
-                                    });
-    if (!IsReal(options_, "controller") || report.verdicts.empty() || !silent) return "";
-    return "no expected message came from the controller: nothing is known about its wires. Is it "
-           "powered? Is the bit rate right? Are CANH and CANL connected? Try drycrank doctor";
   }
 
   std::optional<report::Report> TakenUp() const {

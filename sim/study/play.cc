@@ -26,6 +26,17 @@ record::RecordHead Head(const profile::Bench& bench, const profile::Scenario& sc
   return head;
 }
 
+// A run that ended before a fault began says nothing of it.
+void AddFaultsNeverThere(report::Report& report) {
+  for (const profile::Fault& fault : report.scenario->faults) {
+    if (!fault.from_s || FromSeconds(*fault.from_s) < report.duration_ns) continue;
+    report.notes.push_back(
+        fmt::format("the fault '{}' was never there: it begins at {:g} s, and the "
+                    "run ended at {:.1f} s",
+                    fault.name, *fault.from_s, ToSeconds(report.duration_ns)));
+  }
+}
+
 // The same motion on the bench without faults: the picture as it should look.
 report::ScopePicture HealthyPicture(const profile::Bench& bench, const profile::Scenario& scenario,
                                     const RunFacts& facts, const PlayOptions& options,
@@ -116,6 +127,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
         EvidenceOf({bench, scenario, report.verdicts, report.steps, report.controller_real});
   }
   report.notes = facts.notes();
+  AddFaultsNeverThere(report);
   report.buses = BusLines(bench, options.run, runner, facts);
   report.messages = MessageLines(bench, runner);
   if (record && result.problem.empty()) {
