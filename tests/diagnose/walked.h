@@ -49,11 +49,17 @@ class Walked {
   // Seed 0: sensors without errors.
   Observation Observe(std::vector<profile::Fault> faults, std::uint64_t seed) {
     if (seed != 0) AddSensorErrors(faults, seed);
+    return ObserveOn(bench_, std::move(faults), seed);
+  }
+
+  // On a bench that is not built as drawn: the same walk.
+  Observation ObserveOn(const profile::Bench& built, std::vector<profile::Fault> faults,
+                        std::uint64_t seed) {
     profile::Scenario scenario = walk_.scenario;
     scenario.faults = std::move(faults);
     run::RunOptions options;
     options.seed = seed + 1;
-    run::Runner runner(bench_, scenario, options);
+    run::Runner runner(built, scenario, options);
     study::Readings readings(bench_, scenario, runner.timeline());
     runner.AddObserver(&readings);
     runner.Start();

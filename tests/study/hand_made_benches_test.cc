@@ -80,11 +80,11 @@ controller:
 TEST(NodalWorld, VoltsAreThoseWorkedByHand) {
   const profile::Bench bench = LoadText(WithRows(kTwoGrounds), false);
   const int ground_2 = 2, signal = 4;
-  const Volts healthy = VoltsOf(bench, {{ground_2}, {}}, {0, 25});
+  const support::Volts healthy = support::VoltsOf(bench, {{{ground_2}, {}}}, {0, 25});
   EXPECT_NEAR(healthy.supply_v, 13.15947, 1e-5);
   EXPECT_NEAR(healthy.input_v[0], 4.09100, 1e-4);
-  EXPECT_NEAR(VoltsOf(bench, {{signal}, {}}, {0, 25}).input_v[0], 4.98902, 1e-4);
-  EXPECT_NEAR(VoltsOf(bench, {{}, {"T.2"}}, {0, 25}).input_v[0], 4.98902, 1e-4);
+  EXPECT_NEAR(support::VoltsOf(bench, {{{signal}, {}}}, {0, 25}).input_v[0], 4.98902, 1e-4);
+  EXPECT_NEAR(support::VoltsOf(bench, {{{}, {"T.2"}}}, {0, 25}).input_v[0], 4.98902, 1e-4);
 }
 
 TEST(HandMadeBenches, TwoGroundsInParallelProveNeither) {

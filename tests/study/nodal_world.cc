@@ -14,31 +14,6 @@ using check::Outcome;
 constexpr double kHeardS = 0.1;           // after what settles, until a message has come for sure
 constexpr double kWorstBeforeEnd = 0.02;  // s: where in a step its report is taken to lie
 
-double AtVolts(const Points& table, double volts) {
-  if (volts <= table.front().first) return table.front().second;
-  for (std::size_t i = 1; i < table.size(); ++i) {
-    const auto& [x0, y0] = table[i - 1];
-    const auto& [x1, y1] = table[i];
-    if (volts <= x1) return y0 + (y1 - y0) * (volts - x0) / (x1 - x0);
-  }
-  return table.back().second;
-}
-
-std::size_t InputOf(const profile::Controller& controller, const std::string& terminal) {
-  for (std::size_t i = 0; i < controller.inputs.size(); ++i) {
-    if (controller.inputs[i].terminal == terminal) return i;
-  }
-  throw std::logic_error("a channel without an input");
-}
-
-// What of a value is left in its frame.
-double AsSent(const profile::Signal& signal, double value) {
-  if (signal.is_float) return static_cast<double>(static_cast<float>(value));
-  const double most = std::pow(2.0, signal.length_bits) - 1;
-  const double raw = std::round((value - signal.offset) / signal.scale);
-  return std::clamp(raw, 0.0, most) * signal.scale + signal.offset;
-}
-
 // How far a report is from violating what is expected.
 struct Margin {
   double margin = 0, wanted = 0, tolerance = 0;
@@ -99,45 +74,14 @@ NodalWorld::NodalWorld(const profile::Bench& bench, const profile::Scenario& sce
   }
 }
 
-NodalWorld::Values NodalWorld::ValuesAt(std::size_t step, const Cut& cut) const {
-  const profile::Controller& c = *bench_.controller;
-  const Volts volts = VoltsOf(bench_, cut, stimuli_[step]);
-  Values values;
-  if (volts.supply_v < c.min_supply_v) return values;
-  values["supply_voltage"] = volts.supply_v;
-  for (const profile::AnalogChannel& channel : c.analog) {
-    double volt = volts.input_v[InputOf(c, channel.terminal)];
-    // Less than a tenth of the nominal reference is taken for a tenth.
-    const double nominal = c.references[0].voltage_v;
-    if (channel.ratiometric) volt *= nominal / std::max(volts.reference_v[0], 0.1 * nominal);
-    const bool in_range = volt >= channel.low_v && volt <= channel.high_v;
-    values[channel.name] = in_range ? AtVolts(channel.value_at_volts, volt) : channel.fallback;
-  }
-  if (c.triggers.empty() || stimuli_[step][0] <= 0) return values;
-  const profile::TriggerChannel& crank = c.triggers[0];
-  const std::size_t input = InputOf(c, crank.terminal);
-  const double off_v = volts.input_v[input];
-  const double on_v = VoltsOf(bench_, cut, stimuli_[step], true).input_v[input];
-  const bool seen = std::max(on_v, off_v) >= crank.high_v && std::min(on_v, off_v) <= crank.low_v;
-  values["engine_speed"] = seen ? stimuli_[step][0] : 0;
-  values["sync_state"] = seen ? 3 : 0;
-  return values;
-}
-
-std::optional<double> NodalWorld::Received(const profile::SignalRef& at,
-                                           const Values& values) const {
-  if (values.empty()) return std::nullopt;
-  const profile::Signal& signal = profile::SignalAt(bench_, at);
-  return AsSent(signal, values.at(signal.carries));
-}
-
-check::Verdict NodalWorld::Judge(std::size_t e, const std::vector<Values>& values) const {
+check::Verdict NodalWorld::Judge(std::size_t e,
+                                 const std::vector<support::ControllerReports>& reports) const {
   const profile::Expectation& expectation = scenario_.expectations[e];
   check::Verdict verdict;
   verdict.expectation = static_cast<int>(e);
   for (std::size_t s = 0; s < steps_.size(); ++s) {
     if (!IsJudged(expectation, scenario_.steps[s])) continue;
-    const auto reported = Received(SignalOf(expectation), values[s]);
+    const auto reported = support::Received(bench_, SignalOf(expectation), reports[s]);
     if (!reported) continue;
     const Margin margin = MarginOf(expectation, stimuli_[s], *reported);
     const TimeNs t_ns = steps_[s].end_ns - FromSeconds(kWorstBeforeEnd);
@@ -155,15 +99,15 @@ check::Verdict NodalWorld::Judge(std::size_t e, const std::vector<Values>& value
 }
 
 std::vector<check::Verdict> NodalWorld::Verdicts(const Cut& cut) const {
-  std::vector<Values> values(steps_.size());
+  std::vector<support::ControllerReports> reports(steps_.size());
   for (std::size_t s = 0; s < steps_.size(); ++s) {
     const bool judged = std::ranges::any_of(
         scenario_.expectations, [&](const auto& e) { return IsJudged(e, scenario_.steps[s]); });
-    if (judged) values[s] = ValuesAt(s, cut);
+    if (judged) reports[s] = support::ReportsOf(bench_, {cut}, stimuli_[s]);
   }
   std::vector<check::Verdict> verdicts;
   for (std::size_t e = 0; e < scenario_.expectations.size(); ++e) {
-    verdicts.push_back(Judge(e, values));
+    verdicts.push_back(Judge(e, reports));
   }
   return verdicts;
 }

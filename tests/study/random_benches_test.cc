@@ -8,13 +8,13 @@
 #include <cstdlib>
 
 #include "tests/study/cut_trials.h"
-#include "tests/study/random_bench.h"
+#include "tests/support/random_bench.h"
 
 namespace drycrank::study {
 namespace {
 
 void RunSeed(std::uint64_t seed, Tally& tally) {
-  const RandomBench drawn = DrawBench(seed);
+  const support::RandomBench drawn = support::DrawBench(seed);
   CutTrials(fmt::format("seed {}", seed), LoadText(drawn.yaml, drawn.crimped_together)).Run(tally);
 }
 

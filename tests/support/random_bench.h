@@ -12,13 +12,13 @@
 //
 // Every value of the controller is carried by one of its messages. The tables that the controller is
 // told are reckoned here from the sensors' laws.
-#ifndef DRYCRANK_TESTS_STUDY_RANDOM_BENCH_H_
-#define DRYCRANK_TESTS_STUDY_RANDOM_BENCH_H_
+#ifndef DRYCRANK_TESTS_SUPPORT_RANDOM_BENCH_H_
+#define DRYCRANK_TESTS_SUPPORT_RANDOM_BENCH_H_
 
 #include <cstdint>
 #include <string>
 
-namespace drycrank::study {
+namespace drycrank::support {
 
 struct RandomBench {
   std::string yaml;
@@ -29,6 +29,6 @@ struct RandomBench {
 
 RandomBench DrawBench(std::uint64_t seed);
 
-}  // namespace drycrank::study
+}  // namespace drycrank::support
 
-#endif  // DRYCRANK_TESTS_STUDY_RANDOM_BENCH_H_
+#endif  // DRYCRANK_TESTS_SUPPORT_RANDOM_BENCH_H_

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "tests/study/random_bench.h"
+#include "tests/support/random_bench.h"
 
 #include <fmt/format.h>
 
@@ -11,7 +11,7 @@
 
 #include "types/random.h"
 
-namespace drycrank::study {
+namespace drycrank::support {
 namespace {
 
 constexpr const char* kGauges[] = {"0.34 mm2", "0.5 mm2", "0.75 mm2", "1 mm2",
@@ -399,4 +399,4 @@ class Drawer {
 
 RandomBench DrawBench(std::uint64_t seed) { return Drawer(seed).Draw(); }
 
-}  // namespace drycrank::study
+}  // namespace drycrank::support

@@ -1,21 +1,21 @@
 // SPDX-License-Identifier: Apache-2.0
-//
-// The volts of nodal_world.h.
+#include "tests/support/nodal_network.h"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <map>
 #include <stdexcept>
-#include <utility>
+#include <string>
 
 #include "profile/devices.h"
-#include "tests/study/nodal_world.h"
+#include "tests/support/nodal_elements.h"
 
-namespace drycrank::study {
+namespace drycrank::support {
 namespace {
 
 constexpr double kContactOhm = 0.005, kJoinedPinOhm = 0.005, kSensorGroundOhm = 0.02;
 constexpr double kLeakOhm = 1e9, kOffOhm = 1e6, kDiodeOhm = 1;
-constexpr int kEarth = -1;
 
 // mohm per metre: IEC 60228 classes 5 and 6, and the printed wire table of ASTM B258
 // (tests/reference/wire_resistance.csv).
@@ -25,73 +25,6 @@ double MohmPerM(const std::string& gauge) {
       {"1.5 mm2", 13.3}, {"2.5 mm2", 7.98}, {"20 AWG", 33.301}, {"18 AWG", 20.948}};
   return kTable.at(gauge);
 }
-
-// G v = i, rows and columns without the earth.
-class Equations {
- public:
-  explicit Equations(std::size_t nodes) : n_(nodes), g_(nodes * nodes, 0), i_(nodes, 0) {}
-
-  void Add(int row, int column, double siemens) {
-    if (row != kEarth && column != kEarth) At(row, column) += siemens;
-  }
-  void Resistor(int a, int b, double ohm) {
-    Add(a, a, 1 / ohm);
-    Add(b, b, 1 / ohm);
-    Add(a, b, -1 / ohm);
-    Add(b, a, -1 / ohm);
-  }
-  // `volts` behind `ohm`, plus at a.
-  void Source(int a, int b, double volts, double ohm) {
-    Resistor(a, b, ohm);
-    Inject(a, volts / ohm);
-    Inject(b, -volts / ohm);
-  }
-  // share * (supply - ground) behind `ohm`, plus at signal.
-  void Share(int signal, int ground, int supply, double share, double ohm) {
-    Resistor(signal, ground, ohm);
-    for (const auto& [row, sign] : {std::pair{signal, -1.0}, std::pair{ground, 1.0}}) {
-      Add(row, supply, sign * share / ohm);
-      Add(row, ground, -sign * share / ohm);
-    }
-  }
-
-  std::vector<double> Solve() {
-    for (std::size_t k = 0; k < n_; ++k) {
-      Pivot(k);
-      for (std::size_t row = k + 1; row < n_; ++row) {
-        const double factor = g_[row * n_ + k] / g_[k * n_ + k];
-        if (factor == 0) continue;
-        for (std::size_t c = k; c < n_; ++c) g_[row * n_ + c] -= factor * g_[k * n_ + c];
-        i_[row] -= factor * i_[k];
-      }
-    }
-    for (std::size_t k = n_; k-- > 0;) {
-      for (std::size_t c = k + 1; c < n_; ++c) i_[k] -= g_[k * n_ + c] * i_[c];
-      i_[k] /= g_[k * n_ + k];
-    }
-    return i_;
-  }
-
- private:
-  double& At(int row, int column) {
-    return g_[static_cast<std::size_t>(row) * n_ + static_cast<std::size_t>(column)];
-  }
-  void Inject(int node, double ampere) {
-    if (node != kEarth) i_[static_cast<std::size_t>(node)] += ampere;
-  }
-  void Pivot(std::size_t k) {
-    std::size_t best = k;
-    for (std::size_t row = k + 1; row < n_; ++row) {
-      if (std::abs(g_[row * n_ + k]) > 1.5 * std::abs(g_[best * n_ + k])) best = row;
-    }
-    if (best == k) return;
-    for (std::size_t c = k; c < n_; ++c) std::swap(g_[k * n_ + c], g_[best * n_ + c]);
-    std::swap(i_[k], i_[best]);
-  }
-
-  std::size_t n_;
-  std::vector<double> g_, i_;
-};
 
 // An output with a supply, as it may be.
 struct Output {
@@ -103,7 +36,10 @@ struct Output {
 
 class Network {
  public:
-  Network(const profile::Bench& bench, const Cut& cut) : bench_(bench), cut_(cut) { PlaceNodes(); }
+  Network(const profile::Bench& bench, const Departure& departure, SolvedBy by)
+      : bench_(bench), departure_(departure), by_(by) {
+    PlaceNodes();
+  }
 
   Volts Solve(const std::vector<double>& stimuli, bool crank_on) {
     for (int pass = 0; pass < 20; ++pass) {
@@ -132,12 +68,18 @@ class Network {
     }
   }
   int Node(const std::string& name) const { return nodes_.at(name); }
+  // Where the end of a wire sits that belongs there.
   int End(const std::string& name) const {
-    return name.find('.') == std::string::npos ? Node(name) : Node(name + "~");
+    if (name.find('.') == std::string::npos) return Node(name);
+    for (const auto& [a, b] : departure_.swapped) {
+      if (name == a) return Node(b + "~");
+      if (name == b) return Node(a + "~");
+    }
+    return Node(name + "~");
   }
 
   std::vector<double> SolveOnce(const std::vector<double>& stimuli, bool crank_on) {
-    Equations e(static_cast<std::size_t>(count_));
+    Elements e(count_);
     for (int n = 0; n < count_; ++n) e.Resistor(n, kEarth, kLeakOhm);
     JoinHarness(e);
     JoinController(e);
@@ -145,41 +87,50 @@ class Network {
     for (const profile::Trigger& trigger : bench_.triggers) {
       JoinHall(e, std::get<profile::HallPickup>(trigger.pickup), crank_on, OutputAt(output++));
     }
-    for (const profile::Sensor& sensor : bench_.sensors) {
-      const double value =
-          std::clamp(stimuli[static_cast<std::size_t>(sensor.stimulus)], sensor.min, sensor.max);
-      if (const auto* pressure = std::get_if<profile::RatiometricSensor>(&sensor.model)) {
-        JoinPressure(e, *pressure, value, OutputAt(output++));
-      } else {
-        JoinResistance(e, sensor.model, value);
-      }
-    }
-    return e.Solve();
+    for (const profile::Sensor& sensor : bench_.sensors) JoinSensor(e, sensor, stimuli, output);
+    return by_ == SolvedBy::kGauss ? e.SolveByGauss() : e.SolveByNgspice();
   }
 
-  void JoinHarness(Equations& e) const {
+  template <class Key>
+  static double At(const std::map<Key, double>& map, const Key& key, double otherwise) {
+    const auto at = map.find(key);
+    return at == map.end() ? otherwise : at->second;
+  }
+
+  void JoinContact(Elements& e, const std::string& terminal) const {
+    if (departure_.cut.contacts.contains(terminal)) return;
+    const double ohm = At(departure_.contact_ohm, terminal, kContactOhm) +
+                       At(departure_.contact_more_ohm, terminal, 0.0);
+    e.Source(Node(terminal), Node(terminal + "~"), At(departure_.contact_source_v, terminal, 0.0),
+             ohm);
+  }
+
+  void JoinHarness(Elements& e) const {
     for (const profile::Connector& connector : bench_.connectors) {
-      for (const std::string& pin : connector.pins) {
-        const std::string terminal = connector.name + "." + pin;
-        if (cut_.contacts.contains(terminal)) continue;
-        e.Resistor(Node(terminal), Node(terminal + "~"), kContactOhm);
-      }
+      for (const std::string& pin : connector.pins) JoinContact(e, connector.name + "." + pin);
     }
     for (std::size_t w = 0; w < bench_.wires.size(); ++w) {
       const profile::Wire& wire = bench_.wires[w];
-      if (!wire.fitted || cut_.wires.contains(static_cast<int>(w))) continue;
+      const int index = static_cast<int>(w);
+      if (!wire.fitted || departure_.cut.wires.contains(index)) continue;
       const double ohm = wire.length_m * MohmPerM(wire.gauge) * 1e-3;
-      e.Resistor(End(wire.from), End(wire.to), ohm);
+      e.Resistor(
+          End(wire.from), End(wire.to),
+          ohm * At(departure_.wire_factor, index, 1.0) + At(departure_.wire_more_ohm, index, 0.0));
     }
     for (const profile::Supply& supply : bench_.supplies) {
-      e.Source(Node(supply.plus), Node(supply.minus), supply.voltage_v, supply.series_ohm);
+      const double volts = supply.voltage_v + departure_.supply_more_v;
+      e.Source(Node(supply.plus), Node(supply.minus), volts, supply.series_ohm);
     }
     for (const profile::Load& load : bench_.loads) {
       e.Resistor(Node(load.plus), Node(load.minus), load.ohm);
     }
+    for (const Bridge& bridge : departure_.bridges) {
+      e.Resistor(Node(bridge.a), Node(bridge.b), bridge.ohm);
+    }
   }
 
-  void JoinController(Equations& e) const {
+  void JoinController(Elements& e) const {
     const profile::Controller& c = *bench_.controller;
     const int ground = Node(c.ground), supply = Node(c.supply);
     e.Resistor(supply, ground, c.supply_ohm);
@@ -187,12 +138,14 @@ class Network {
     for (const auto& pin : c.more_grounds) e.Resistor(Node(pin), ground, kJoinedPinOhm);
     for (const auto& pin : c.sensor_grounds) e.Resistor(Node(pin), ground, kSensorGroundOhm);
     for (const auto& reference : c.references) {
-      e.Source(Node(reference.terminal), ground, reference.voltage_v, reference.series_ohm);
+      e.Source(Node(reference.terminal), ground, reference.voltage_v + departure_.reference_more_v,
+               reference.series_ohm);
     }
     for (const auto& input : c.inputs) {
       e.Resistor(Node(input.terminal), ground, input.input_ohm);
       if (input.pull_up_ohm > 0) {
-        e.Source(Node(input.terminal), ground, input.pull_up_v, input.pull_up_ohm);
+        const double factor = At(departure_.pull_up_factor, input.terminal, 1.0);
+        e.Source(Node(input.terminal), ground, input.pull_up_v, input.pull_up_ohm * factor);
       }
     }
   }
@@ -203,7 +156,31 @@ class Network {
     return outputs_[index];
   }
 
-  void JoinPressure(Equations& e, const profile::RatiometricSensor& m, double value,
+  // What the sensor takes its quantity for.
+  static double Felt(const profile::Sensor& sensor, const SensorDeparture& as, double quantity) {
+    const double x = as.stuck.value_or(std::clamp(quantity, sensor.min, sensor.max));
+    const double span = sensor.max - sensor.min, middle = (sensor.max + sensor.min) / 2;
+    return x + as.offset + as.gain * (x - middle) +
+           4 * as.bend * (x - sensor.min) / span * (sensor.max - x) / span;
+  }
+
+  void JoinSensor(Elements& e, const profile::Sensor& sensor, const std::vector<double>& stimuli,
+                  std::size_t& output) {
+    const auto found = departure_.sensors.find(sensor.name);
+    const SensorDeparture as =
+        found == departure_.sensors.end() ? SensorDeparture{} : found->second;
+    const profile::SensorModel& model = as.other ? *as.other : sensor.model;
+    const double value = Felt(sensor, as, stimuli[static_cast<std::size_t>(sensor.stimulus)]);
+    const auto* pressure = std::get_if<profile::RatiometricSensor>(&model);
+    if (pressure != nullptr) {
+      Output& own = OutputAt(output++);
+      if (!as.missing) JoinPressure(e, *pressure, value, own);
+    } else if (!as.missing) {
+      JoinResistance(e, model, value);
+    }
+  }
+
+  void JoinPressure(Elements& e, const profile::RatiometricSensor& m, double value,
                     Output& output) const {
     output.supply = Node(m.supply);
     output.ground = Node(m.ground);
@@ -217,7 +194,7 @@ class Network {
             std::clamp(share, m.min_fraction, m.max_fraction), m.output_ohm);
   }
 
-  void JoinHall(Equations& e, const profile::HallPickup& hall, bool on, Output& output) const {
+  void JoinHall(Elements& e, const profile::HallPickup& hall, bool on, Output& output) const {
     output.supply = Node(hall.supply);
     output.ground = Node(hall.ground);
     output.signal = Node(hall.signal);
@@ -228,7 +205,7 @@ class Network {
     if (output.diode) e.Source(output.signal, output.ground, -hall.diode_v, kDiodeOhm);
   }
 
-  void JoinResistance(Equations& e, const profile::SensorModel& model, double value) const {
+  void JoinResistance(Elements& e, const profile::SensorModel& model, double value) const {
     if (const auto* ntc = std::get_if<profile::NtcSensor>(&model)) {
       const auto& curve = std::get<profile::BetaNtc>(ntc->curve);
       const double ohm =
@@ -281,7 +258,8 @@ class Network {
   }
 
   const profile::Bench& bench_;
-  const Cut& cut_;
+  const Departure& departure_;
+  const SolvedBy by_;
   std::map<std::string, int> nodes_;
   int count_ = 0;
   std::vector<Output> outputs_;
@@ -289,9 +267,9 @@ class Network {
 
 }  // namespace
 
-Volts VoltsOf(const profile::Bench& bench, const Cut& cut, const std::vector<double>& stimuli,
-              bool crank_on) {
-  return Network(bench, cut).Solve(stimuli, crank_on);
+Volts VoltsOf(const profile::Bench& bench, const Departure& departure,
+              const std::vector<double>& stimuli, bool crank_on, SolvedBy by) {
+  return Network(bench, departure, by).Solve(stimuli, crank_on);
 }
 
-}  // namespace drycrank::study
+}  // namespace drycrank::support

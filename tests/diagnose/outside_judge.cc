@@ -1,0 +1,116 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tests/diagnose/outside_judge.h"
+
+#include <algorithm>
+#include <set>
+#include <variant>
+
+#include "profile/devices.h"
+
+namespace drycrank::diagnose {
+namespace {
+
+// With the circuits and sensors that end there.
+std::set<std::string> Around(const profile::Bench& bench, const std::set<std::string>& places) {
+  std::set<std::string> around = places;
+  for (const profile::Wire& wire : bench.wires) {
+    if (!places.contains(wire.circuit) && !places.contains(wire.from) &&
+        !places.contains(wire.to)) {
+      continue;
+    }
+    around.insert({wire.circuit, wire.from, wire.to});
+  }
+  for (const profile::Sensor& sensor : bench.sensors) {
+    std::visit(
+        [&](const auto& model) {
+          bool here = false;
+          if constexpr (requires { model.plus; }) {
+            here = around.contains(model.plus) || around.contains(model.minus);
+          } else if constexpr (requires { model.signal; }) {
+            here = around.contains(model.signal) || around.contains(model.ground);
+          }
+          if (here) around.insert(sensor.name);
+        },
+        sensor.model);
+  }
+  for (const profile::AnalogChannel& channel : bench.controller->analog) {
+    if (around.contains(channel.terminal)) around.insert(channel.name);
+  }
+  return around;
+}
+
+std::set<std::string> PlacesOf(const Truth& truth) {
+  std::set<std::string> places;
+  for (const Deviation& deviation : truth.deviations) {
+    for (const auto& set : deviation.places) places.insert(set.begin(), set.end());
+  }
+  return places;
+}
+
+bool IsThere(const Candidate& candidate, const std::set<std::string>& around) {
+  return std::ranges::any_of(candidate.hypothesis.faults, [&](const profile::Fault& fault) {
+    return around.contains(fault.at) || (!fault.with.empty() && around.contains(fault.with));
+  });
+}
+
+}  // namespace
+
+bool Names(const profile::Fault& fault, const Deviation& deviation) {
+  if (!deviation.said_as.contains(profile::Name(fault.kind))) return false;
+  const auto& places = deviation.places;
+  if (places.size() == 1) return places[0].contains(fault.at);
+  return (places[0].contains(fault.at) && places[1].contains(fault.with)) ||
+         (places[1].contains(fault.at) && places[0].contains(fault.with));
+}
+
+// Each of its faults is one of them, and each of them is one of its faults: a splice is open by
+// several.
+bool NamesAll(const Candidate& candidate, const Truth& truth) {
+  const auto& faults = candidate.hypothesis.faults;
+  if (faults.empty() || truth.deviations.empty()) return false;
+  const auto is_named = [&](const Deviation& deviation) {
+    return std::ranges::any_of(faults, [&](const auto& fault) { return Names(fault, deviation); });
+  };
+  const auto is_one = [&](const profile::Fault& fault) {
+    return std::ranges::any_of(truth.deviations, [&](const auto& d) { return Names(fault, d); });
+  };
+  return std::ranges::all_of(truth.deviations, is_named) && std::ranges::all_of(faults, is_one);
+}
+
+Answered WhatIsSaid(const profile::Bench& bench, const Diagnosis& diagnosis) {
+  if (diagnosis.healthy) return {Answered::What::kHealthy, 1, false, false, "healthy"};
+  if (!diagnosis.explained || diagnosis.groups.empty()) {
+    return {Answered::What::kUnknown, 1, false, false, "none of these"};
+  }
+  const Group& first = diagnosis.groups[0];
+  return {Answered::What::kFault, first.share, false, false,
+          Describe(bench, first.members[0].hypothesis)};
+}
+
+Answered Judged(const Measure& measure, const Truth& truth, const Diagnosis& diagnosis) {
+  Answered answered = WhatIsSaid(measure.bench, diagnosis);
+  switch (answered.what) {
+    case Answered::What::kHealthy:
+      answered.right = measure.moves_nothing();
+      break;
+    case Answered::What::kUnknown:
+      answered.right = truth.group == TruthGroup::kOffTheList;
+      break;
+    case Answered::What::kFault:
+      answered.right =
+          std::ranges::any_of(diagnosis.groups[0].members, [&](const Candidate& member) {
+            return NamesAll(member, truth) ||
+                   Agree(measure.readings, measure.clean, member.predicted);
+          });
+      break;
+  }
+  answered.place = answered.right;
+  if (answered.what == Answered::What::kFault && !answered.right) {
+    const auto around = Around(measure.bench, PlacesOf(truth));
+    answered.place = std::ranges::any_of(
+        diagnosis.groups[0].members, [&](const auto& member) { return IsThere(member, around); });
+  }
+  return answered;
+}
+
+}  // namespace drycrank::diagnose
