@@ -325,12 +325,16 @@ void AddDiagnose(CLI::App& app, int& exit_code) {
       ->type_name("N")
       ->allow_extra_args(false);
   command->add_option("--by", options->by, "Who has measured")->type_name("NAME");
-  command->add_flag("--ask", options->ask,
-                    "Ask at the terminal: next test, reading, what is left, until one repair is named");
+  command->add_flag(
+      "--ask", options->ask,
+      "Ask at the terminal: next test, reading, what is left, until one repair is named");
   command->footer(
-      "Volts: key on, engine still (or @ STEP), wire side of the plug, against the battery's minus or "
-      "a second place.\nOhms: key off, battery off, the controller's plugs pulled; without CLT: that one "
-      "too; with ECU: left on;\ndevice CLT.1-CLT.2: at the device's own pins. Amperes: the meter in "
+      "Volts: key on, engine still (or @ STEP), wire side of the plug, against the battery's minus "
+      "or "
+      "a second place.\nOhms: key off, battery off, the controller's plugs pulled; without CLT: "
+      "that one "
+      "too; with ECU: left on;\ndevice CLT.1-CLT.2: at the device's own pins. Amperes: the meter "
+      "in "
       "series. Also: wiggle CLT: yes;\nunplug CLT: SIGNAL=VALUE; bridge ECU.5-BT.2: yes; cannot "
       "CLT.1.\n\n"
       "Exit codes: 0 nothing to explain, 1 something is wrong, 2 no readable record or reading,\n"

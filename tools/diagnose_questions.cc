@@ -96,11 +96,12 @@ class Conversation {
   }
 
   std::string NothingLeft() {
-    SayWrapped(case_.narrowed().repairs.size() > 1
-                   ? "No test that I know tells these apart any further. Begin with the first, then "
-                     "walk again."
-                   : "There is nothing more to measure.",
-               columns_);
+    SayWrapped(
+        case_.narrowed().repairs.size() > 1
+            ? "No test that I know tells these apart any further. Begin with the first, then "
+              "walk again."
+            : "There is nothing more to measure.",
+        columns_);
     return "no test is left";
   }
 
@@ -218,9 +219,10 @@ std::string Case::Weigh() {
   for (const KeptReading& kept : book_.readings()) {
     const Said said = ReadSaid(model_, kept.said);
     if (!said.problem.empty()) {
-      return fmt::format("reading {} ({}) does not fit this bench any more: {}. Take it back: "
-                         "--take-back {}",
-                         kept.number, kept.said, said.problem, kept.number);
+      return fmt::format(
+          "reading {} ({}) does not fit this bench any more: {}. Take it back: "
+          "--take-back {}",
+          kept.number, kept.said, said.problem, kept.number);
     }
     if (!said.cannot.empty()) {
       at_hand_.cannot.insert(said.cannot);

@@ -65,7 +65,9 @@ std::vector<std::string> LinesOf(const std::string& text) {
 std::string MeasurementBook::Open(const std::string& folder, bool to_add) {
   const std::filesystem::path path = std::filesystem::path(folder) / "measurements";
   path_ = path.string();
-  record_ = io::Sha256OfFile(folder + "/record.json").value_or("");
+  // record.json says what was run, events.csv what came of it.
+  record_ = io::Sha256OfFile(folder + "/record.json").value_or("") + " " +
+            io::Sha256OfFile(folder + "/events.csv").value_or("");
   if (!to_add) return Read(LinesOf(Contents(path)));
   if (const std::string taken = owner_.Take(folder); !taken.empty()) return taken;
   if (const std::string problem = journal_.Open(path_); !problem.empty()) return problem;

@@ -40,7 +40,7 @@ class MeasurementBook {
   [[nodiscard]] std::string Read(const std::vector<std::string>& lines);
   [[nodiscard]] std::string Begin();
 
-  std::string path_, record_;  // the latter: sha256 of record.json
+  std::string path_, record_;  // the latter: sha256 of record.json and events.csv
   io::FolderLock owner_;
   io::Journal journal_;
   std::vector<KeptReading> readings_;

@@ -124,17 +124,20 @@ Value ValueOf(const std::string& text) {
   }
   const auto number = ParseNumberWithUnit(WithPoint(text));
   if (!number) {
-    return {0, "", fmt::format("'{}' is no number; write as 0.72 V, 2.5 kohm, open or 420 mA",
-                               OneLine(text))};
+    return {
+        0, "",
+        fmt::format("'{}' is no number; write as 0.72 V, 2.5 kohm, open or 420 mA", OneLine(text))};
   }
   if (number->unit.empty()) {
-    return {0, "", fmt::format("{} has no unit; write {} V, {} mV, {} ohm, {} kohm or {} mA", text,
-                               text, text, text, text, text)};
+    return {0, "",
+            fmt::format("{} has no unit; write {} V, {} mV, {} ohm, {} kohm or {} mA", text, text,
+                        text, text, text, text)};
   }
   const std::string unit = UnitOf(number->unit);
   if (unit.empty()) {
-    return {0, "", fmt::format("unit '{}' is not known; known: V, mV, ohm, kohm, Mohm, A, mA",
-                               OneLine(number->unit))};
+    return {0, "",
+            fmt::format("unit '{}' is not known; known: V, mV, ohm, kohm, Mohm, A, mA",
+                        OneLine(number->unit))};
   }
   return {number->value, unit, ""};
 }
@@ -206,7 +209,8 @@ class Reader {
       return Problem("the answer is missing; write as bridge ECU.5-BT.2: yes");
     }
     const std::vector<std::string> places = Ends(Trimmed(rest.substr(0, colon)));
-    if (places.size() != 2) return Problem("a bridge has two ends; write as bridge ECU.5-BT.2: yes");
+    if (places.size() != 2)
+      return Problem("a bridge has two ends; write as bridge ECU.5-BT.2: yes");
     for (const std::string& place : places) {
       if (!IsIn(PlacesOf(bench_), place)) return Problem(NoPlace(bench_, place), ColumnOf(place));
     }
@@ -247,19 +251,19 @@ class Reader {
     const profile::Stimulus& stimulus = Nth(bench_.stimuli, index);
     const std::string value = Trimmed(rest.substr(space, colon - space));
     const auto number = ParseNumberWithUnit(WithPoint(value));
-    const auto held = number ? Convert(number->value, number->unit.empty() ? stimulus.unit
-                                                                           : number->unit,
-                                       stimulus.unit)
-                             : std::nullopt;
+    const auto held =
+        number ? Convert(number->value, number->unit.empty() ? stimulus.unit : number->unit,
+                         stimulus.unit)
+               : std::nullopt;
     if (!held) {
-      return Problem(fmt::format("'{}' is no value of {} in {}", OneLine(value), name,
-                                 stimulus.unit),
-                     ColumnOf(value));
+      return Problem(
+          fmt::format("'{}' is no value of {} in {}", OneLine(value), name, stimulus.unit),
+          ColumnOf(value));
     }
     diagnose::Stand stand{{}, "", "", model_.rest()};
     Nth(stand.situation.stimuli, index) = *held;
-    stand.situation.name = fmt::format("hold {} at {}", name,
-                                       WithUnit(fmt::format("{:.4g}", *held), stimulus.unit));
+    stand.situation.name =
+        fmt::format("hold {} at {}", name, WithUnit(fmt::format("{:.4g}", *held), stimulus.unit));
     return Report(stand, Trimmed(rest.substr(colon + 1)));
   }
 
@@ -358,8 +362,8 @@ class Reader {
       if (!IsIn(PlacesOf(bench_), place)) return Problem(NoPlace(bench_, place), ColumnOf(place));
     }
     if (probing.meter == Meter::kAmperes && places.size() > 1) {
-      return Problem(fmt::format("amperes are measured at one terminal; write as {}=0.42 A",
-                                 places[0]));
+      return Problem(
+          fmt::format("amperes are measured at one terminal; write as {}=0.42 A", places[0]));
     }
     if (at_device && probing.meter != Meter::kOhms) {
       return Problem("a device's own pins are hidden by its plug: only ohms are measured there");
@@ -401,10 +405,10 @@ class Reader {
       known.push_back(situation.name);
     }
     const std::string near = NearNames(step, known);
-    return Problem(fmt::format("the record has no step {} in which all rests{}", OneLine(step),
-                               near.empty() ? "; the first is " + (known.empty() ? "" : known[0])
-                                            : near),
-                   ColumnOf(step));
+    return Problem(
+        fmt::format("the record has no step {} in which all rests{}", OneLine(step),
+                    near.empty() ? "; the first is " + (known.empty() ? "" : known[0]) : near),
+        ColumnOf(step));
   }
 
   const MeasuredModel& model_;
@@ -425,7 +429,8 @@ std::string Listed(const std::vector<std::string>& names) {
 }
 
 std::string Text(const MeasuredModel& model, const diagnose::Probing& probing, double value) {
-  const bool at_device = !probing.plus.ends_with("~") && probing.plus.find('.') != std::string::npos;
+  const bool at_device =
+      !probing.plus.ends_with("~") && probing.plus.find('.') != std::string::npos;
   std::string text = at_device ? "device " : "";
   text += diagnose::PlaceOf(probing.plus);
   if (!probing.minus.empty()) text += "-" + diagnose::PlaceOf(probing.minus);
@@ -531,7 +536,8 @@ Said ReadValue(const MeasuredModel& model, const diagnose::Test& test, std::stri
   }
   const std::string lower = Lower(value);
   const bool yes = lower == "y" || lower == "yes", no = lower == "n" || lower == "no";
-  if (!yes && !no) return Problem(fmt::format("'{}' is no answer here; write yes or no", OneLine(value)));
+  if (!yes && !no)
+    return Problem(fmt::format("'{}' is no answer here; write yes or no", OneLine(value)));
   return {Answered{test, yes ? 1.0 : 0.0}, "", "", 1};
 }
 

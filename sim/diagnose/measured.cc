@@ -45,6 +45,13 @@ bool IsYesOrNo(const Test& test) {
   return std::holds_alternative<ComesRight>(test) || std::holds_alternative<Jumps>(test);
 }
 
+// What a bridge put into a cavity meets there.
+std::string PlaceAt(const std::string& place, std::span<const profile::Fault> faults) {
+  if (place.find('.') == std::string::npos) return place;
+  const std::string node = NodeAt(place + "~", faults);
+  return node.substr(0, node.find('~'));
+}
+
 // Of the scale on which its answers lie. A signal's is in deviations, so that its unit is no matter.
 double LengthOf(const Test& test) {
   if (const auto* probing = std::get_if<Probing>(&test)) return ScaleLength(probing->meter);
@@ -69,8 +76,8 @@ std::vector<profile::Fault> AsFaults(const profile::Bench& bench, const Stand& s
   if (!stand.bridge_a.empty()) {
     profile::Fault bridge;
     bridge.kind = fault::ShortTogether{kBridgeOhm};
-    bridge.at = stand.bridge_a;
-    bridge.with = stand.bridge_b;
+    bridge.at = PlaceAt(stand.bridge_a, faults);
+    bridge.with = PlaceAt(stand.bridge_b, faults);
     all.push_back(bridge);
   }
   return all;
@@ -106,15 +113,13 @@ Foretold MeasuredModel::ForetellOf(const Probing& test, std::span<const profile:
   return foretold;
 }
 
-Foretold MeasuredModel::ForetellOf(const SignalTest& test,
-                                   std::span<const profile::Fault> faults) {
+Foretold MeasuredModel::ForetellOf(const SignalTest& test, std::span<const profile::Fault> faults) {
   Foretold foretold;
   foretold.signal = Nth(PredictOn(test.stand, faults), test.reading);
   return foretold;
 }
 
-Foretold MeasuredModel::ForetellOf(const ComesRight& test,
-                                   std::span<const profile::Fault> faults) {
+Foretold MeasuredModel::ForetellOf(const ComesRight& test, std::span<const profile::Fault> faults) {
   const Predictions readings = PredictOn(test.stand, faults);
   const bool right = std::ranges::all_of(wrong_, [&](int r) {
     return diagnose::Apart(Nth(predictor_.readings(), r), Nth(readings, r),

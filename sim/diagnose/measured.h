@@ -34,9 +34,9 @@ namespace drycrank::diagnose {
 
 // How the bench is made to stand before anything is read.
 struct Stand {
-  std::vector<std::string> pulled;   // plugs
-  std::string bridge_a, bridge_b;    // terminals (wire side) or splices; empty: none
-  Situation situation;               // named as the step, or as what is held
+  std::vector<std::string> pulled;  // plugs
+  std::string bridge_a, bridge_b;   // terminals (wire side) or splices; empty: none
+  Situation situation;              // named as the step, or as what is held
 
   friend bool operator==(const Stand& a, const Stand& b) {
     return a.pulled == b.pulled && a.bridge_a == b.bridge_a && a.bridge_b == b.bridge_b &&

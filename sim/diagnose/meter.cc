@@ -10,6 +10,7 @@
 #include <variant>
 
 #include "diagnose/electrical.h"
+#include "profile/devices.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
@@ -128,6 +129,19 @@ double Shown(Meter meter, double across_v) {
   return ohm >= kOpenOhm ? std::numeric_limits<double>::infinity() : std::max(ohm, 0.0);
 }
 
+std::string NodeAt(const std::string& probe, std::span<const profile::Fault> faults) {
+  std::string node = probe;
+  for (const profile::Fault& f : faults) {
+    if (!f.Is<profile::fault::TerminalsSwapped>()) continue;
+    if (node == f.at + "~") {
+      node = f.with + "~";
+    } else if (node == f.with + "~") {
+      node = f.at + "~";
+    }
+  }
+  return node;
+}
+
 MeterModel::MeterModel(const profile::Bench& bench)
     : bench_(bench), key_off_(bench), raised_(bench) {
   TakePowerOff(key_off_);
@@ -147,13 +161,15 @@ Metered MeterModel::Connect(const Probing& probing, std::span<const profile::Fau
   const std::string meter = "the meter";
   const auto led_through = [&] {
     profile::Bench bench = powered;
-    LeadThrough(bench, probing.plus.substr(0, probing.plus.find('~')), meter);
+    const std::string node = NodeAt(probing.plus, faults);
+    LeadThrough(bench, node.substr(0, node.find('~')), meter);
     return bench;
   };
   Metered metered{TopologyOf(amperes ? led_through() : off ? key_off_ : powered, all), {}, {}};
   harness::Network& network = metered.topology.network;
   const std::string minus = amperes ? meter : probing.minus;
-  metered.across = {network.Find(probing.plus), minus.empty() ? 0 : network.Find(minus)};
+  metered.across = {network.Find(NodeAt(probing.plus, faults)),
+                    minus.empty() ? 0 : network.Find(NodeAt(minus, faults))};
   assert(metered.across.plus != harness::kNoNode && metered.across.minus != harness::kNoNode);
   if (off) {
     network.Drive(metered.across.plus, metered.across.minus, kTestV, kTestOhm);
@@ -203,8 +219,7 @@ void MeterModel::Move(const Situation& situation, const Moved& moved,
 
 double MeterModel::Read(const Probing& probing, std::span<const profile::Fault> faults,
                         const Moved& moved) const {
-  return OnScale(probing.meter,
-                 Shown(probing.meter, VoltsAcross(Connect(probing, faults, moved))));
+  return OnScale(probing.meter, Shown(probing.meter, VoltsAcross(Connect(probing, faults, moved))));
 }
 
 Spread MeterModel::Expect(const Probing& probing, std::span<const profile::Fault> faults) const {

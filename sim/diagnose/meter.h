@@ -9,7 +9,9 @@
 //             that end there; counted positive from the terminal into the wires
 //
 // Nodes as in harness.h: "CLT.1~" the wire's end, "CLT.1" the device's own pin, a splice. A plug that
-// is pulled has all its contacts open.
+// is pulled has all its contacts open. A place is a cavity of a plug, as its number says: with two
+// terminals swapped the probe meets the other's wire there. A plug is called by its label on the
+// harness, wherever it is put on.
 //
 // Readings are compared on a scale where the errors are about the same everywhere:
 //
@@ -51,7 +53,7 @@ struct Probing {
   }
 };
 
-inline constexpr double kOpenOhm = 2e6;       // and more: the meter shows that the way is open
+inline constexpr double kOpenOhm = 2e6;  // and more: the meter shows that the way is open
 inline constexpr double kMeterInputOhm = 10e6, kShuntOhm = 0.05;
 
 // A reading on its scale, and how wide a healthy one spreads there.
@@ -66,6 +68,9 @@ double ScaleLength(Meter meter);
 
 // "0.72 V", "2.50 kΩ", "open (more than 2 MΩ)", "0.42 A"
 std::string InWords(Meter meter, double value);
+
+// The node that a probe meets at "CLT.1~" under these faults.
+std::string NodeAt(const std::string& probe, std::span<const profile::Fault> faults);
 
 // A network with the meter in it. The reading is what Shown makes of the volts between its nodes.
 struct Metered {

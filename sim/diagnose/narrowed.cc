@@ -19,8 +19,8 @@ std::vector<Suspect> SuspectsOf(const Diagnosis& diagnosis, std::size_t most) {
     for (const Candidate& member : group.members) {
       Suspect suspect;
       suspect.candidate = &member;
-      suspect.share = group.share * std::exp(member.log_weight - group.members[0].log_weight) /
-                      weights;
+      suspect.share =
+          group.share * std::exp(member.log_weight - group.members[0].log_weight) / weights;
       suspects.push_back(suspect);
     }
   }

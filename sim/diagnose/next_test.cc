@@ -70,8 +70,8 @@ class Chooser {
 
   std::vector<NextTest> Choose(std::size_t most) {
     if (asked_.faults.size() < 2) return {};
-    for (const Test& test : VoltsTests(model_, asked_.faults, asked_.shares, at_hand_.cannot,
-                                       kVoltsTried)) {
+    for (const Test& test :
+         VoltsTests(model_, asked_.faults, asked_.shares, at_hand_.cannot, kVoltsTried)) {
       Try(test);
     }
     for (const Test& test : OhmTests(model_, scene_, asked_.faults)) Try(test);
@@ -80,9 +80,8 @@ class Chooser {
     for (const std::string& plug : scene_.contact_plugs) Try(Jumps{plug});
     Unplugged();
     Held();
-    std::ranges::stable_sort(tests_, std::ranges::greater{}, [](const NextTest& test) {
-      return test.information / test.effort;
-    });
+    std::ranges::stable_sort(tests_, std::ranges::greater{},
+                             [](const NextTest& test) { return test.information / test.effort; });
     if (tests_.size() > most) tests_.resize(most);
     return std::move(tests_);
   }
@@ -144,8 +143,7 @@ class Chooser {
       return !at_hand_.cannot.contains(place) && !at_hand_.cannot.contains(PlugOf(place));
     };
     if (const auto* probing = std::get_if<Probing>(&test)) {
-      return can(probing->plus) && can(probing->minus) &&
-             std::ranges::all_of(probing->pulled, can);
+      return can(probing->plus) && can(probing->minus) && std::ranges::all_of(probing->pulled, can);
     }
     if (const auto* right = std::get_if<ComesRight>(&test)) {
       return can(right->stand.bridge_a) && can(right->stand.bridge_b);
@@ -271,9 +269,8 @@ std::string SideOf(const std::string& node) {
 
 std::string Words(const MeasuredModel& model, const Probing& test) {
   const std::string place = PlaceOf(test.plus);
-  const std::string step = test.situation.name == model.rest().name
-                               ? ""
-                               : ", in step " + test.situation.name;
+  const std::string step =
+      test.situation.name == model.rest().name ? "" : ", in step " + test.situation.name;
   if (test.meter == Meter::kAmperes) {
     return fmt::format("amperes at {}, the meter in series{}", place, step);
   }
@@ -287,10 +284,10 @@ std::string Words(const MeasuredModel& model, const Probing& test) {
   const bool at_device = !test.plus.ends_with("~") && test.plus.find('.') != std::string::npos;
   return fmt::format("ohms from {} to {}{}, key off, battery off{}", place, other,
                      at_device ? ", at the device's own pins" : SideOf(test.plus),
-                     test.pulled.empty() ? ", all plugs on"
-                                         : fmt::format(", {} {} pulled",
-                                                       test.pulled.size() == 1 ? "plug" : "plugs",
-                                                       Joined(test.pulled)));
+                     test.pulled.empty()
+                         ? ", all plugs on"
+                         : fmt::format(", {} {} pulled", test.pulled.size() == 1 ? "plug" : "plugs",
+                                       Joined(test.pulled)));
 }
 
 std::string Words(const MeasuredModel& model, const SignalTest& test) {

@@ -34,11 +34,12 @@ namespace drycrank::diagnose {
 
 // What one set of suspects would show.
 struct Answer {
-  std::vector<std::size_t> suspects;  // indices into Narrowed::suspects; empty: a healthy bench alone
-  std::string shows;                  // "4.98 V", "engine_temps.coolant 12 °C", "yes"
-  double share = 0;                   // of those asked about
-  Foretold foretold;                  // of the first of them
-  bool healthy_too = false;           // a healthy bench would show the same
+  std::vector<std::size_t>
+      suspects;              // indices into Narrowed::suspects; empty: a healthy bench alone
+  std::string shows;         // "4.98 V", "engine_temps.coolant 12 °C", "yes"
+  double share = 0;          // of those asked about
+  Foretold foretold;         // of the first of them
+  bool healthy_too = false;  // a healthy bench would show the same
 };
 
 struct NextTest {

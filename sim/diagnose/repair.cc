@@ -51,9 +51,10 @@ Repair Repairs::OfContact(const std::string& terminal) const {
   if (index < 0) return {"place " + terminal, terminal};
   const profile::Connector& connector = Nth(bench_.connectors, index);
   if (connector.pins.size() <= kSmallPlug) {
-    return {"plug " + plug, fmt::format("contacts of plug {}: clean them, crimp them anew, push the "
-                                        "plug home",
-                                        Labelled(plug, connector.label))};
+    return {"plug " + plug,
+            fmt::format("contacts of plug {}: clean them, crimp them anew, push the "
+                        "plug home",
+                        Labelled(plug, connector.label))};
   }
   return {"contact " + terminal, fmt::format("contact {} of {}: clean it, crimp it anew", terminal,
                                              connector.label.empty() ? plug : connector.label)};
@@ -83,7 +84,8 @@ Repair Repairs::Of(const profile::Fault& f) const {
   }
   if (f.Is<fault::WheelOffset>() || f.Is<fault::ToothMissing>()) return {"wheel " + f.at, ""};
   if (f.Is<fault::NotFitted>()) {
-    return {"device " + f.at, fmt::format("{}: is it there and its plug on? Else it is dead", f.at)};
+    return {"device " + f.at,
+            fmt::format("{}: is it there and its plug on? Else it is dead", f.at)};
   }
   if (f.Is<fault::SensorOffset>()) return {"device " + f.at, f.at + ": change it"};
   if (f.Is<fault::Calibration>()) return {"table " + f.at, ""};

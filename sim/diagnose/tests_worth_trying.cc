@@ -15,7 +15,8 @@ namespace {
 
 namespace fault = profile::fault;
 
-constexpr std::size_t kMostWires = 5, kMostDevices = 4, kMostShorts = 4, kMostBridges = 4;
+constexpr std::size_t kMostWires = 5, kMostDevices = 4, kMostShorts = 4, kMostSwaps = 8,
+                      kMostBridges = 4;
 constexpr double kMostBridgeA = 0.2, kScreenV = 0.15;
 
 std::string PlugOf(const std::string& terminal) { return terminal.substr(0, terminal.find('.')); }
@@ -40,6 +41,14 @@ std::vector<std::string> TerminalsOf(const profile::Bench& bench, const std::str
   const int trigger = profile::IndexOf(bench.triggers, device);
   if (trigger >= 0) return profile::LeadsOf(Nth(bench.triggers, trigger).pickup).terminals();
   return {};
+}
+
+std::string FarEndOf(const profile::Bench& bench, const std::string& terminal) {
+  for (const profile::Wire& wire : bench.wires) {
+    if (wire.fitted && wire.from == terminal) return wire.to;
+    if (wire.fitted && wire.to == terminal) return wire.from;
+  }
+  return "";
 }
 
 std::vector<std::string> With(std::vector<std::string> plugs, const std::string& plug) {
@@ -87,7 +96,7 @@ std::vector<Test> VoltsTests(const MeasuredModel& model, std::span<const Suspect
     std::map<long, double> bins;
     double total = 0;
     for (std::size_t k = 0; k < networks.size(); ++k) {
-      const double v = networks[k].Voltage(WireSide(place));
+      const double v = networks[k].Voltage(NodeAt(WireSide(place), suspects[k]));
       if (std::isnan(v)) return;
       bins[std::lround(v / (kScreenV + 0.02 * std::abs(v)))] += shares[k];
       total += shares[k];
@@ -133,6 +142,19 @@ std::vector<Test> OhmTests(const MeasuredModel& model, const Scene& scene,
     add(leads[0], leads[1], With(off, PlugOf(leads[0])));
     add(WireSide(leads[0]), WireSide(leads[1]), off);
   }
+  // A swap of two terminals: from each to where its wire should go.
+  std::size_t swaps = 0;
+  for (const Suspected& faults : suspects) {
+    for (const profile::Fault& f : faults) {
+      if (!f.Is<fault::TerminalsSwapped>()) continue;
+      for (const std::string& terminal : {f.at, f.with}) {
+        const std::string far = FarEndOf(bench, terminal);
+        if (far.empty() || swaps == kMostSwaps) continue;
+        ++swaps;
+        add(WireSide(terminal), WireSide(far), off);
+      }
+    }
+  }
   std::size_t shorts = 0;
   for (const Suspected& faults : suspects) {
     for (const profile::Fault& f : faults) {
@@ -166,7 +188,9 @@ std::vector<Test> BridgeTests(const MeasuredModel& model, const Scene& scene,
     const auto amperes = [&](Suspected faults) {
       const harness::Harness network =
           HarnessIn(bench, model.rest(), AsFaults(bench, stand, faults));
-      return std::abs(network.Voltage(WireSide(a)) - network.Voltage(WireSide(b))) / 0.05;
+      return std::abs(network.Voltage(NodeAt(WireSide(a), faults)) -
+                      network.Voltage(NodeAt(WireSide(b), faults))) /
+             0.05;
     };
     return amperes({}) <= kMostBridgeA && std::ranges::all_of(suspects, [&](Suspected faults) {
              return amperes(faults) <= kMostBridgeA;

@@ -19,8 +19,8 @@ struct Scene {
   std::set<std::string> terminals;  // of contacts, shorts, swaps
   std::set<std::string> plugs;      // of those, and of suspect devices; none of the controller
   std::set<std::string> contact_plugs;
-  std::set<std::string> wires;      // circuits
-  std::set<std::string> devices;    // sensors and triggers
+  std::set<std::string> wires;    // circuits
+  std::set<std::string> devices;  // sensors and triggers
 };
 using Suspected = std::span<const profile::Fault>;
 Scene SceneOf(const profile::Bench& bench, std::span<const Suspected> suspects);

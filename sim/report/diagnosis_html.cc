@@ -343,9 +343,10 @@ Markup TestSection(const DiagnosisReport& r) {
   for (const diagnose::NextTest& test : r.tests) {
     Markup rows;
     for (const diagnose::Answer& answer : test.answers) {
-      rows += Element("tr", TextElement("td", answer.shows) +
-                                Element("td", ListOf(SuspectsOf(*r.bench, *r.narrowed, answer,
-                                                                kMembersShown))));
+      rows += Element(
+          "tr",
+          TextElement("td", answer.shows) +
+              Element("td", ListOf(SuspectsOf(*r.bench, *r.narrowed, answer, kMembersShown))));
     }
     out += TextElement("h3", test.what) +
            TextElement("p", "Caution: " + CautionOf(test.test), "look") +
@@ -390,7 +391,8 @@ std::string DiagnosisHtml(const DiagnosisReport& r) {
                                       TextElement("p", "Record: " + r.record)) +
                 "\n" + VerdictOf(r);
   if (!r.diagnosis->groups.empty()) {
-    body += GroupSection(r) + ReadingSection(r) + TestSection(r) + DrawingSection(r) + CurveSection(r) + ClueSection(r);
+    body += GroupSection(r) + ReadingSection(r) + TestSection(r) + DrawingSection(r) +
+            CurveSection(r) + ClueSection(r);
   }
   body += Section("cautions", "Cautions", ListOf(Cautions()));
   return Page("Which wire: " + r.bench->name, kCurveStyle, body);

@@ -32,14 +32,17 @@ std::string Percent(double share) {
 std::string CautionFor(const diagnose::Probing& test) {
   using diagnose::Meter;
   if (test.meter == Meter::kOhms) {
-    return "key off and the battery's plus off before the probes touch: a meter on ohms must meet no "
+    return "key off and the battery's plus off before the probes touch: a meter on ohms must meet "
+           "no "
            "voltage. Do not spread contacts with the probe.";
   }
   if (test.meter == Meter::kAmperes) {
-    return "coils and injectors unplugged. Key off, put the meter in series in its 10 A socket, then "
+    return "coils and injectors unplugged. Key off, put the meter in series in its 10 A socket, "
+           "then "
            "key on. Never across the battery. Back to the volts socket afterwards.";
   }
-  return "key on. Coils and injectors unplugged. Probe from the wire side; do not pierce insulation "
+  return "key on. Coils and injectors unplugged. Probe from the wire side; do not pierce "
+         "insulation "
          "or spread contacts; volts, not amperes.";
 }
 std::string CautionFor(const diagnose::SignalTest& test) {
@@ -61,8 +64,7 @@ std::string CautionOf(const diagnose::Test& test) {
   return std::visit([](const auto& kind) { return CautionFor(kind); }, test);
 }
 
-std::vector<std::string> SuspectsOf(const profile::Bench& bench,
-                                    const diagnose::Narrowed& narrowed,
+std::vector<std::string> SuspectsOf(const profile::Bench& bench, const diagnose::Narrowed& narrowed,
                                     const diagnose::Answer& answer, std::size_t most) {
   std::vector<std::string> words;
   for (std::size_t i = 0; i < answer.suspects.size() && i < most; ++i) {
@@ -102,8 +104,7 @@ std::string TestText(const profile::Bench& bench, const diagnose::Narrowed& narr
   return out;
 }
 
-std::string LeftText(const profile::Bench& bench, const diagnose::Narrowed& narrowed,
-                     int columns) {
+std::string LeftText(const profile::Bench& bench, const diagnose::Narrowed& narrowed, int columns) {
   std::string out;
   if (narrowed.IsNamed()) {
     const diagnose::RepairLeft& repair = narrowed.repairs[0];
@@ -147,14 +148,16 @@ std::vector<std::string> Objections(const diagnose::MeasuredModel& model,
         model.InWords(given[b].answered), given[a].number));
   }
   for (const std::size_t i : narrowed.fits_nobody) {
-    sentences.push_back(fmt::format(
-        "Reading {} ({}): no suspect gives this reading: check the probe, or the fault is not on my "
-        "list. To take it back: --take-back {}.",
-        given[i].number, given[i].said, given[i].number));
+    sentences.push_back(
+        fmt::format("Reading {} ({}): no suspect gives this reading: check the probe, or the fault "
+                    "is not on my "
+                    "list. To take it back: --take-back {}.",
+                    given[i].number, given[i].said, given[i].number));
   }
   if (narrowed.none_fits_all && narrowed.contradict.empty()) {
     sentences.push_back(
-        "Each reading fits some suspect, but no suspect gives them all: one of them may be wrong, or "
+        "Each reading fits some suspect, but no suspect gives them all: one of them may be wrong, "
+        "or "
         "there are two faults. Measure the last one again.");
   }
   return sentences;

@@ -26,8 +26,7 @@ struct GivenReading {
 // What a hand must know before it makes this test.
 std::string CautionOf(const diagnose::Test& test);
 // How each suspect of an answer is called, at most `most`, "and 3 more".
-std::vector<std::string> SuspectsOf(const profile::Bench& bench,
-                                    const diagnose::Narrowed& narrowed,
+std::vector<std::string> SuspectsOf(const profile::Bench& bench, const diagnose::Narrowed& narrowed,
                                     const diagnose::Answer& answer, std::size_t most);
 
 // The test, its caution, and what each answer would leave. Lines of at most `columns`.

@@ -84,6 +84,7 @@ class AllFaults {
     fmt::print("{}{}{}: {}\n", d.named ? "wrong" : "not named", d.excluded ? ", excluded" : "",
                d.suspected ? "" : ", not suspected", Describe(walked_.bench(), truth));
     for (const std::string& line : d.said) fmt::print("    {}\n", line);
+    for (const std::string& line : d.left) fmt::print("    left: {}\n", line);
   }
 
   Walked walked_;
@@ -104,8 +105,7 @@ int Main(int one_in, const std::vector<std::string>& benches) {
     Add(all, row);
   }
   Print("all", all);
-  const double s =
-      std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  const double s = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
   fmt::print("{:.1f} s\n", s);
   return Quantile(all.readings, 0.5) <= 2 && all.excluded == 0 ? 0 : 1;
 }

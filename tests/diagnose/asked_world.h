@@ -26,7 +26,9 @@ namespace drycrank::diagnose {
 class AskedWorld {
  public:
   AskedWorld(const profile::Bench& drawn, std::vector<profile::Fault> truth, std::uint64_t seed)
-      : bench_(OffTheDrawing(drawn, seed)), meter_(bench_), truth_(std::move(truth)),
+      : bench_(OffTheDrawing(drawn, seed)),
+        meter_(bench_),
+        truth_(std::move(truth)),
         random_(seed, 11) {}
 
   double Answer(const MeasuredModel& model, const Test& test) {
@@ -57,7 +59,9 @@ class AskedWorld {
     const double shown =
         Shown(probing.meter, volts(metered.across.plus) - volts(metered.across.minus));
     if (std::isinf(shown)) return shown;
-    const double own = probing.meter == Meter::kVolts ? 0.005 : probing.meter == Meter::kOhms ? 0.1 : 0.002;
+    const double own = probing.meter == Meter::kVolts  ? 0.005
+                       : probing.meter == Meter::kOhms ? 0.1
+                                                       : 0.002;
     const double noisy = shown * (1 + 0.003 * random_.Gauss()) + own * random_.Gauss();
     return probing.meter == Meter::kVolts ? noisy : std::max(noisy, 0.0);
   }
@@ -121,6 +125,7 @@ struct Dialogue {
   bool excluded = false;   // suspected, and in the end less than one in a thousand
   int readings = 0;
   std::vector<std::string> said;
+  std::vector<std::string> left;  // repairs with their shares
 };
 
 inline bool IsTruth(const Candidate& candidate, const Repairs& repairs, const std::string& key) {
@@ -154,6 +159,12 @@ inline Dialogue Converse(const profile::Bench& bench, Predictor& predictor,
     dialogue.said.push_back(tests[0].what + ": " + model.InWords(answers.back()));
     narrowed = Narrow(model, repairs, diagnosis, answers);
   }
+  for (std::size_t i = 0; i < narrowed.repairs.size() && i < 4; ++i) {
+    dialogue.left.push_back(
+        fmt::format("{:.3f} {}", narrowed.repairs[i].share, narrowed.repairs[i].repair.key));
+  }
+  dialogue.left.push_back(fmt::format("healthy {:.3f}, unknown {:.3f}", narrowed.healthy_share,
+                                      narrowed.unknown_share));
   dialogue.named = narrowed.IsNamed();
   dialogue.right = dialogue.named && narrowed.repairs[0].repair.key == key;
   dialogue.excluded = dialogue.suspected && share() < 1e-3;

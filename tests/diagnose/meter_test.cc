@@ -80,15 +80,16 @@ TEST_F(MeterTest, AmperesThroughTheSupply) {
 
 // Every pin and splice, with and without a fault of each kind, against a network of ngspice's.
 TEST_F(MeterTest, IsWhatNgspiceComputes) {
-  const std::vector<std::vector<Fault>> worlds = {
-      {}, {Make(fault::Open{}, "head_ground")}, {Make(fault::SeriesResistance{400}, "TH.1")},
-      {Make(fault::Leakage{3300}, "CU.10")}};
+  const std::vector<std::vector<Fault>> worlds = {{},
+                                                  {Make(fault::Open{}, "head_ground")},
+                                                  {Make(fault::SeriesResistance{400}, "TH.1")},
+                                                  {Make(fault::Leakage{3300}, "CU.10")}};
   int compared = 0;
   for (const std::vector<Fault>& faults : worlds) {
     for (const profile::Connector& connector : bench_.connectors) {
       const std::string node = connector.name + "." + connector.pins.back() + "~";
-      EXPECT_NEAR(Shows(At(Meter::kVolts, node), faults), NgspiceShows(At(Meter::kVolts, node), faults),
-                  1e-3)
+      EXPECT_NEAR(Shows(At(Meter::kVolts, node), faults),
+                  NgspiceShows(At(Meter::kVolts, node), faults), 1e-3)
           << node;
       const Probing ohms = At(Meter::kOhms, node, "G");
       const double ours = Shows(ohms, faults), theirs = NgspiceShows(ohms, faults);

@@ -17,7 +17,8 @@ namespace fault = profile::fault;
 
 class NarrowedTest : public testing::Test {
  protected:
-  NarrowedTest() : predictor_(walked_.bench(), walked_.situations()), ranker_(walked_.bench(), predictor_) {
+  NarrowedTest()
+      : predictor_(walked_.bench(), walked_.situations()), ranker_(walked_.bench(), predictor_) {
     profile::Fault open;
     open.kind = fault::Open{};
     open.at = "HT.1";

@@ -19,7 +19,8 @@ class SaidTest : public testing::Test {
     diagnose::Situation rest = diagnose::RestOf(bench_), hot = rest;
     rest.name = "at_rest";
     hot.name = "head_hot";
-    hot.stimuli[static_cast<std::size_t>(profile::IndexOf(bench_.stimuli, "head_temperature"))] = 120;
+    hot.stimuli[static_cast<std::size_t>(profile::IndexOf(bench_.stimuli, "head_temperature"))] =
+        120;
     predictor_.emplace(bench_, std::vector<diagnose::Situation>{rest, hot});
     model_.emplace(bench_, *predictor_, std::vector<std::vector<double>>());
   }
@@ -99,8 +100,10 @@ TEST_F(SaidTest, WhatIsWrongIsSaidWithWhatWouldBeRight) {
             "ohms are measured with the key off, in no step: leave out @ head_hot");
   EXPECT_EQ(problem("TH.3=0.72 V @ head_hto"),
             "the record has no step head_hto in which all rests; did you mean head_hot?");
-  EXPECT_EQ(problem("TH.3=12 psi"), "psi is no unit of a meter here; known: V, mV, ohm, kohm, Mohm, A, mA");
-  EXPECT_EQ(problem("TH.3=12 parsecs"), "unit 'parsecs' is not known; known: V, mV, ohm, kohm, Mohm, A, mA");
+  EXPECT_EQ(problem("TH.3=12 psi"),
+            "psi is no unit of a meter here; known: V, mV, ohm, kohm, Mohm, A, mA");
+  EXPECT_EQ(problem("TH.3=12 parsecs"),
+            "unit 'parsecs' is not known; known: V, mV, ohm, kohm, Mohm, A, mA");
   EXPECT_EQ(problem("TH.3=abc"), "'abc' is no number; write as 0.72 V, 2.5 kohm, open or 420 mA");
   EXPECT_EQ(problem("TH.3 0.72 V"), "'TH.3 0.72 V' has no '='; write as CMP.3=0.72 V");
   EXPECT_EQ(problem("BT.1-BT.2=1 A"), "amperes are measured at one terminal; write as BT.1=0.42 A");
