@@ -248,8 +248,12 @@ int Diagnose(const Options& options) {
   report.diagnosis = &diagnosis;
   report.observed = &seen.observation();
   report.record = options.record;
+  report.failed =
+      report::FailedExpectations(*loaded.scenario, checker.verdicts(), seen.situations());
   report.columns = Columns();
-  const bool suspects = !diagnosis.groups.empty();
+  // Whom readings may speak against: of a healthy bench they must have spoken first.
+  const bool suspects = !diagnosis.groups.empty() &&
+                        (!diagnosis.healthy || options.ask || !at_bench.given().empty());
   if (suspects) {
     const diagnose::Candidate& best = diagnosis.groups[0].members[0];
     report.clues_for = ranker.For(diagnosis, best, seen.observation());
@@ -289,7 +293,8 @@ int Diagnose(const Options& options) {
     fmt::print("You answered no to {}, and no reading shows why: take the meter to its wires.\n",
                about);
   }
-  return diagnosis.healthy && answered_no.empty() ? kAllMet : kExpectationFailed;
+  const bool nothing = diagnosis.healthy && report.failed.empty() && answered_no.empty();
+  return nothing ? kAllMet : kExpectationFailed;
 }
 
 }  // namespace

@@ -23,7 +23,7 @@ bool IsRecalibrated(const profile::AnalogChannel& channel, plant::Faults faults)
 
 bool MovesSensors(plant::Faults faults) {
   return std::any_of(faults.begin(), faults.end(), [](const profile::Fault* fault) {
-    return fault->Is<profile::fault::SensorOffset>();
+    return fault->Is<profile::fault::SensorOffset>() || fault->Is<profile::fault::SensorStuck>();
   });
 }
 

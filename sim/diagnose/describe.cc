@@ -46,20 +46,30 @@ std::string Ohm(double ohm) {
                     : WithUnit(fmt::format("{:.3g}", ohm / 1000), "kohm");
 }
 
+// Two bare wires touch with less than this: common practice, no source.
+constexpr double kLeakOhm = 20;
+
+std::string ShortOrLeak(const Bench& bench, const Fault& f, double ohm, const char* to) {
+  if (ohm < kLeakOhm) return fmt::format("wire at {} short to {}", Pin(bench, f.at), to);
+  return fmt::format("about {} from the wire at {} to {}", Ohm(ohm), Pin(bench, f.at), to);
+}
+
 // One for each kind that is a hypothesis; others by their names.
 
 std::string Words(const Bench& bench, const Fault& f, const fault::Open& /*kind*/) {
   if (IsCircuit(bench, f.at)) return fmt::format("wire {} open ({})", f.at, Ends(bench, f.at));
   return fmt::format("contact {} open", Pin(bench, f.at));
 }
-std::string Words(const Bench& bench, const Fault& f, const fault::ShortToGround& /*kind*/) {
-  return fmt::format("wire at {} short to ground", Pin(bench, f.at));
+std::string Words(const Bench& bench, const Fault& f, const fault::ShortToGround& kind) {
+  return ShortOrLeak(bench, f, kind.ohm, "ground");
 }
-std::string Words(const Bench& bench, const Fault& f, const fault::ShortToSupply& /*kind*/) {
-  return fmt::format("wire at {} short to supply", Pin(bench, f.at));
+std::string Words(const Bench& bench, const Fault& f, const fault::ShortToSupply& kind) {
+  return ShortOrLeak(bench, f, kind.ohm, "supply");
 }
-std::string Words(const Bench& bench, const Fault& f, const fault::ShortTogether& /*kind*/) {
-  return fmt::format("pins {} and {} shorted", f.at, Pin(bench, f.with));
+std::string Words(const Bench& bench, const Fault& f, const fault::ShortTogether& kind) {
+  if (kind.ohm < kLeakOhm) return fmt::format("pins {} and {} shorted", f.at, Pin(bench, f.with));
+  return fmt::format("about {} between the wires of {} and {}: chafed or damp", Ohm(kind.ohm), f.at,
+                     Pin(bench, f.with));
 }
 std::string Words(const Bench& bench, const Fault& f, const fault::SeriesResistance& kind) {
   return fmt::format("about {} extra resistance at contact {}", Ohm(kind.ohm), Pin(bench, f.at));
@@ -77,6 +87,10 @@ std::string Words(const Bench& /*bench*/, const Fault& f,
 std::string Words(const Bench& bench, const Fault& f, const fault::GroundOffset& kind) {
   return fmt::format("{:.3g} V in contact {}", kind.volts, Pin(bench, f.at));
 }
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SupplyOff& kind) {
+  return fmt::format("supply {} {:.3g} V {} than the bench says", f.at, std::abs(kind.volts),
+                     kind.volts < 0 ? "lower" : "higher");
+}
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::NotFitted& /*kind*/) {
   return fmt::format("{} not fitted or its plug off", f.at);
 }
@@ -88,7 +102,11 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const fault::ToothMiss
   return fmt::format("a tooth of wheel {} missing", f.at);
 }
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SensorOffset& kind) {
-  return fmt::format("sensor {} reads {:.3g} too high", f.at, kind.value);
+  return fmt::format("sensor {} reads {:.3g} too {}", f.at, std::abs(kind.value),
+                     kind.value < 0 ? "low" : "high");
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SensorStuck& kind) {
+  return fmt::format("sensor {} stuck: it reads {:.3g} whatever it measures", f.at, kind.value);
 }
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::Calibration& kind) {
   return kind.gain == 1
@@ -120,6 +138,15 @@ std::string Describe(const Bench& bench, const Hypothesis& hypothesis) {
     return text;
   }
   std::string text;
+  if (hypothesis.kind == "comes and goes") {
+    text = "comes and goes (there in: ";
+    for (std::size_t i = 0; i < hypothesis.faults[0].during.size(); ++i) {
+      text += (i == 0 ? "" : ", ") + hypothesis.faults[0].during[i];
+    }
+    const Fault& fault = hypothesis.faults[0];
+    return std::visit([&](const auto& kind) { return Words(bench, fault, kind); }, fault.kind) +
+           ", " + text + ")";
+  }
   for (const Fault& fault : hypothesis.faults) {
     if (!text.empty()) text += "; and ";
     text += std::visit([&](const auto& kind) { return Words(bench, fault, kind); }, fault.kind);

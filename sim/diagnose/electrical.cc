@@ -78,7 +78,8 @@ ElectricalModel::ElectricalModel(const profile::Bench& bench, const HealthyElect
 void ElectricalModel::Prepare(const harness::Variants& variants) {
   pointers_ = PointersTo(faults_);
   for (const profile::Fault& fault : faults_) {
-    moves_sensor_ = moves_sensor_ || fault.Is<profile::fault::SensorOffset>();
+    moves_sensor_ = moves_sensor_ || fault.Is<profile::fault::SensorOffset>() ||
+                    fault.Is<profile::fault::SensorStuck>();
   }
   const auto edit = harness::EditOf(bench_, variants.topology(), faults_);
   edits_ = moves_sensor_ || !edit || !edit->ports.empty() || !edit->not_fitted.empty();
@@ -129,6 +130,16 @@ void ElectricalModel::Transfer(int device, std::span<double> gain) const {
 
 double ElectricalModel::ControllerSupply() const {
   return variant_ ? variant_->ControllerSupply() : harness_->ControllerSupply();
+}
+
+double ElectricalModel::ShortAmperes() const {
+  if (!variant_ || faults_.empty()) return 0;
+  const profile::Fault& first = faults_.front();
+  const bool joins = first.Is<profile::fault::ShortToGround>() ||
+                     first.Is<profile::fault::ShortToSupply>() ||
+                     first.Is<profile::fault::ShortTogether>() ||
+                     first.Is<profile::fault::Leakage>();
+  return joins ? std::abs(variant_->FirstPortAmperes()) : 0;
 }
 
 double ElectricalModel::Reference(int index) const {

@@ -84,6 +84,8 @@ class ElectricalModel {
   void Transfer(int device, std::span<double> gain) const;
   double ControllerSupply() const;
   double Reference(int index) const;
+  // Through the first fault, of the last solve, when it is a short or a leak; else 0.
+  double ShortAmperes() const;
 
  private:
   friend class HealthyElectrical;

@@ -215,6 +215,13 @@ class Builder {
 
 // The quantity of a kind; kinds without one stay as they are.
 void Set(fault::SeriesResistance& kind, Quantity /*quantity*/, double value) { kind.ohm = value; }
+void Set(fault::ShortToGround& kind, Quantity /*quantity*/, double value) { kind.ohm = value; }
+void Set(fault::ShortToSupply& kind, Quantity /*quantity*/, double value) { kind.ohm = value; }
+void Set(fault::ShortTogether& kind, Quantity /*quantity*/, double value) { kind.ohm = value; }
+void Set(fault::GroundOffset& kind, Quantity /*quantity*/, double value) { kind.volts = value; }
+void Set(fault::SupplyOff& kind, Quantity /*quantity*/, double value) { kind.volts = value; }
+void Set(fault::SensorOffset& kind, Quantity /*quantity*/, double value) { kind.value = value; }
+void Set(fault::SensorStuck& kind, Quantity /*quantity*/, double value) { kind.value = value; }
 void Set(fault::WheelOffset& kind, Quantity /*quantity*/, double value) { kind.deg = value; }
 void Set(fault::Calibration& kind, Quantity quantity, double value) {
   (quantity == Quantity::kGain ? kind.gain : kind.value) = value;

@@ -23,7 +23,7 @@
 namespace drycrank::diagnose {
 
 // Which number of a fault is unknown.
-enum class Quantity { kNone, kOhm, kDeg, kGain, kOffset, kScale };
+enum class Quantity { kNone, kOhm, kDeg, kGain, kOffset, kScale, kVolts };
 
 struct Hypothesis {
   std::vector<profile::Fault> faults;  // all at once; one, but for a splice or a double fault
@@ -31,7 +31,13 @@ struct Hypothesis {
   double prior = 1;
   Quantity quantity = Quantity::kNone;
   double value = 0;          // of the quantity, as set in faults[0]
-  double low = 0, high = 0;  // between which it may be refined
+  double low = 0, high = 0;  // between which it may lie
+
+  // Is its size spread evenly over decades, rather than over its range?
+  bool IsLogarithmic() const {
+    return quantity == Quantity::kOhm || quantity == Quantity::kGain ||
+           quantity == Quantity::kScale;
+  }
 };
 
 // The same fault with its quantity at `value`.
@@ -40,7 +46,7 @@ Hypothesis WithValue(const Hypothesis& hypothesis, double value);
 // "wire open between CLT.1 and ECU.20 (circuit coolant_signal)": what a fitter would look for.
 std::string Describe(const profile::Bench& bench, const Hypothesis& hypothesis);
 
-// Healthy is none of them.
+// Healthy is none of them. One for each size of a coarse grid: what a campaign plays.
 std::vector<Hypothesis> SingleFaults(const profile::Bench& bench);
 
 }  // namespace drycrank::diagnose

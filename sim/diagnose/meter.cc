@@ -19,8 +19,8 @@ namespace {
 
 constexpr double kTestV = 0.2, kTestOhm = 1e3;  // of the meter itself: too little for a diode
 constexpr double kAwayOhm = 1e9;                // of a supply that is taken off
-constexpr double kRaise = 1.03, kSensorShare = 1.03;
-constexpr double kSupplySigma = 0.033;  // of the supply's volts; 0.4 V of 12 V
+constexpr double kSensorShare = 1.03;
+constexpr double kTolerances = 2.5;  // of a supply, in deviations
 constexpr double kLeastA = 0.005;
 
 void TakePowerOff(profile::Bench& bench) {
@@ -145,7 +145,7 @@ std::string NodeAt(const std::string& probe, std::span<const profile::Fault> fau
 MeterModel::MeterModel(const profile::Bench& bench)
     : bench_(bench), key_off_(bench), raised_(bench) {
   TakePowerOff(key_off_);
-  for (profile::Supply& supply : raised_.supplies) supply.voltage_v *= kRaise;
+  for (profile::Supply& supply : raised_.supplies) supply.voltage_v += supply.tolerance_v;
 }
 
 Metered MeterModel::Connect(const Probing& probing, std::span<const profile::Fault> faults) const {
@@ -156,7 +156,7 @@ Metered MeterModel::Connect(const Probing& probing, std::span<const profile::Fau
                             const Moved& moved) const {
   const bool off = probing.meter == Meter::kOhms;
   const std::vector<profile::Fault> all = WithPulled(bench_, faults, probing.pulled);
-  const profile::Bench& powered = moved.supply == 1 ? bench_ : raised_;
+  const profile::Bench& powered = moved.raised ? raised_ : bench_;
   const bool amperes = probing.meter == Meter::kAmperes;
   const std::string meter = "the meter";
   const auto led_through = [&] {
@@ -228,7 +228,7 @@ Spread MeterModel::Expect(const Probing& probing, std::span<const profile::Fault
   // dy of each cause at one deviation of it.
   const bool on = probing.meter != Meter::kOhms;
   const double supply =
-      on ? (Read(probing, faults, {.supply = kRaise}) - spread.y) / (kRaise - 1) * kSupplySigma : 0;
+      on ? (Read(probing, faults, {.raised = true}) - spread.y) / kTolerances : 0;
   const double sensors = Read(probing, faults, {.sensors = kSensorShare}) - spread.y;
   const double pulses = on && AnySwitches(probing.situation)
                             ? Read(probing, faults, {.switched_on = true}) - spread.y

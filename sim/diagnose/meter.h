@@ -91,7 +91,8 @@ class MeterModel {
 
  private:
   struct Moved {
-    double supply = 1, sensors = 1;  // factors
+    bool raised = false;  // the supplies, by their tolerance
+    double sensors = 1;   // factor
     bool switched_on = false;
   };
   Metered Connect(const Probing& probing, std::span<const profile::Fault> faults,
@@ -104,7 +105,7 @@ class MeterModel {
 
   const profile::Bench& bench_;
   profile::Bench key_off_;  // supplies taken off, no source gives anything
-  profile::Bench raised_;   // every supply kRaise times as high
+  profile::Bench raised_;   // every supply higher by its tolerance
 };
 
 }  // namespace drycrank::diagnose

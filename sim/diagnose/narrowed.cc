@@ -12,15 +12,10 @@ namespace {
 std::vector<Suspect> SuspectsOf(const Diagnosis& diagnosis, std::size_t most) {
   std::vector<Suspect> suspects;
   for (const Group& group : diagnosis.groups) {
-    double weights = 0;
-    for (const Candidate& member : group.members) {
-      weights += std::exp(member.log_weight - group.members[0].log_weight);
-    }
     for (const Candidate& member : group.members) {
       Suspect suspect;
       suspect.candidate = &member;
-      suspect.share =
-          group.share * std::exp(member.log_weight - group.members[0].log_weight) / weights;
+      suspect.share = member.share;
       suspects.push_back(suspect);
     }
   }
@@ -53,7 +48,6 @@ class Narrower {
   Narrowed Weigh(const Diagnosis& diagnosis, std::size_t most) {
     Narrowed narrowed;
     narrowed.suspects = SuspectsOf(diagnosis, most);
-    const Others others = OthersOf(diagnosis);
     double log_healthy = 0;
     std::vector<bool> fits(answers_.size(), false);
     for (std::size_t i = 0; i < answers_.size(); ++i) {
@@ -62,7 +56,7 @@ class Narrower {
       fits[i] = model_.Off(answers_[i], healthy) <= kFarZ;
     }
     for (Suspect& suspect : narrowed.suspects) WeighOne(suspect, fits);
-    Share(narrowed, others, log_healthy);
+    Share(narrowed, diagnosis, log_healthy);
     for (std::size_t i = 0; i < answers_.size(); ++i) {
       if (!fits[i]) narrowed.fits_nobody.push_back(i);
     }
@@ -87,15 +81,15 @@ class Narrower {
     }
   }
 
-  void Share(Narrowed& narrowed, const Others& others, double log_healthy) const {
+  void Share(Narrowed& narrowed, const Diagnosis& diagnosis, double log_healthy) const {
     const double log_unknown = model_.LogLikelihoodOfUnknown(answers_);
     double best = std::max(log_healthy, log_unknown);
     for (const Suspect& suspect : narrowed.suspects) best = std::max(best, suspect.log_like);
-    const double listed = std::max(0.0, 1 - others.healthy_share - others.unknown_share);
+    const double listed = std::max(0.0, 1 - diagnosis.healthy_share - diagnosis.unknown_share);
     double shares = 0;
     for (const Suspect& suspect : narrowed.suspects) shares += suspect.share;
-    narrowed.healthy_share = others.healthy_share * std::exp(log_healthy - best);
-    narrowed.unknown_share = others.unknown_share * std::exp(log_unknown - best);
+    narrowed.healthy_share = diagnosis.healthy_share * std::exp(log_healthy - best);
+    narrowed.unknown_share = diagnosis.unknown_share * std::exp(log_unknown - best);
     double total = narrowed.healthy_share + narrowed.unknown_share;
     for (Suspect& suspect : narrowed.suspects) {
       suspect.share *= listed / shares * std::exp(suspect.log_like - best);
@@ -145,11 +139,6 @@ class Narrower {
 };
 
 }  // namespace
-
-Others OthersOf(const Diagnosis& diagnosis) {
-  // Nothing on the list explains all: what is on no list is as likely as the list.
-  return diagnosis.explained ? Others{0.002, 0.01} : Others{0.01, 0.5};
-}
 
 Narrowed Narrow(MeasuredModel& model, const Repairs& repairs, const Diagnosis& diagnosis,
                 std::span<const Answered> answers, std::size_t most) {

@@ -49,12 +49,6 @@ struct Narrowed {
   static constexpr double kNamed = 0.9;
 };
 
-// Shares by the record alone, where a diagnosis says nothing of them.
-struct Others {
-  double healthy_share = 0, unknown_share = 0;
-};
-Others OthersOf(const Diagnosis& diagnosis);
-
 // At most `most` suspects of the record are kept: those with the greatest share.
 inline constexpr std::size_t kMostSuspects = 120;
 Narrowed Narrow(MeasuredModel& model, const Repairs& repairs, const Diagnosis& diagnosis,

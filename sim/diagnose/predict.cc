@@ -21,7 +21,8 @@ bool ConcernsBus(const Fault& fault) {
 
 bool ConcernsWheels(const profile::Bench& bench, const Fault& fault) {
   return profile::IndexOf(bench.triggers, fault.at) >= 0 ||
-         fault.Is<profile::fault::SensorOffset>();  // a pulse sensor may reach a trigger input
+         fault.Is<profile::fault::SensorOffset>() ||  // a pulse sensor may reach a trigger input
+         fault.Is<profile::fault::SensorStuck>();
 }
 
 // A display as these faults' layouts make it, for as long as this lives.
@@ -95,6 +96,8 @@ const std::vector<Situation>& Predictor::situations() const { return impl_->situ
 const PredictedRows& Predictor::healthy() const { return impl_->healthy; }
 
 const HealthyElectrical& Predictor::electrical() const { return impl_->electrical; }
+const std::vector<ControllerValues>& Predictor::healthy_values() const { return impl_->values; }
+const profile::Bench& Predictor::bench() const { return impl_->bench; }
 
 PredictedRows Predictor::Predict(std::span<const Fault> faults) {
   PredictedRows rows = impl_->healthy;
@@ -124,13 +127,18 @@ struct Trial::Impl {
     }
   }
 
-  void Find(std::size_t s) {
-    changes.clear();
-    const Situation& situation = predictor.situations[s];
+  void Settle(std::size_t s) {
     const Electrical& at = model.SolveIn(s);
     electrical = &at;
-    const ControllerValues values = predictor.channels.Settle(
-        at, model, situation, {&predictor.electrical.at(s), &predictor.values[s], !on_wheels});
+    values =
+        predictor.channels.Settle(at, model, predictor.situations[s],
+                                  {&predictor.electrical.at(s), &predictor.values[s], !on_wheels});
+  }
+
+  void Find(std::size_t s) {
+    changes.clear();
+    Settle(s);
+    const Situation& situation = predictor.situations[s];
     const Predictions& row = predictor.healthy[s];
     if (!on_bus && !values.empty() && !predictor.values[s].empty()) {
       predictor.reports.Changed(values, predictor.values[s], row, predictor.display.get(), changes);
@@ -147,11 +155,11 @@ struct Trial::Impl {
   // Bytes in the wrong order make of a value's last digit its first: of what moves by much more
   // than its tolerance when the controller's values move by theirs, only the band is known. What
   // the controller itself sends moves as its values do.
-  void WidenErratic(const ControllerValues& values, const Situation& situation, Predictions& all) {
-    if (values.empty() || predictor.display == nullptr) return;
+  void WidenErratic(const ControllerValues& sent, const Situation& situation, Predictions& all) {
+    if (sent.empty() || predictor.display == nullptr) return;
     Predictions band = all;
     for (const double deviations : kDeviations) {
-      ControllerValues moved = values;
+      ControllerValues moved = sent;
       for (std::size_t v = 0; v < moved.size(); ++v) {
         if (!moved[v].is_value()) continue;
         moved[v] = Prediction::Value(moved[v].low() + deviations * predictor.value_sigmas[v]);
@@ -179,6 +187,7 @@ struct Trial::Impl {
   ElectricalModel model;
   bool on_bus = false, on_wheels = false;
   const Electrical* electrical = nullptr;  // of the situation solved last
+  ControllerValues values;                 // there
   std::vector<Change> changes;
 };
 
@@ -189,6 +198,12 @@ Trial::~Trial() = default;
 void Trial::BeginWith(std::size_t s) { impl_->model.SolveIn(s); }
 
 const Electrical& Trial::electrical() const { return *impl_->electrical; }
+
+const ControllerValues& Trial::Values(std::size_t s) {
+  impl_->Settle(s);
+  if (impl_->model.ShortAmperes() > kMostAmperes) impl_->values.clear();
+  return impl_->values;
+}
 
 std::span<const Change> Trial::Changes(std::size_t s) {
   impl_->Find(s);

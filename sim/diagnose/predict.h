@@ -37,6 +37,9 @@ class Predictor {
   const std::vector<Reading>& readings() const;
   const std::vector<Situation>& situations() const;
   const PredictedRows& healthy() const;
+  // What the controller has there, before any frame rounds it; empty: it is silent.
+  const std::vector<ControllerValues>& healthy_values() const;
+  const profile::Bench& bench() const;
   const HealthyElectrical& electrical() const;
 
   PredictedRows Predict(std::span<const profile::Fault> faults);
@@ -49,6 +52,9 @@ class Predictor {
   std::unique_ptr<Impl> impl_;
 };
 
+// A fuse of a sensor's or controller's circuit: common practice, no source.
+inline constexpr double kMostAmperes = 30;
+
 // One set of faults, situation by situation in any order. The Predictor must outlive it.
 class Trial {
  public:
@@ -57,6 +63,9 @@ class Trial {
 
   // Readings of situation `s` that are not as on the healthy bench; valid until the next call.
   std::span<const Change> Changes(std::size_t s);
+  // What the controller has there; empty: it is silent. Valid until the next call. A short that
+  // carries more than kMostAmperes has blown a fuse, or brought the supply to its limit.
+  const ControllerValues& Values(std::size_t s);
   // Of the situation asked last.
   const Electrical& electrical() const;
   // Decides in this situation which devices the fault concerns, as if Changes had been asked for it

@@ -24,6 +24,13 @@ class Prediction {
   static Prediction Value(double value) { return {Kind::kValue, value, value}; }
   static Prediction Band(double a, double b) { return Ordered(Kind::kBand, a, b); }
   static Prediction Restless(double a, double b) { return Ordered(Kind::kRestless, a, b); }
+  // That is at `usual` for this share of the time.
+  static Prediction Restless(double a, double b, double usual, double share) {
+    Prediction prediction = Restless(a, b);
+    prediction.usual_ = usual;
+    prediction.share_ = share;
+    return prediction;
+  }
 
   Prediction() = default;
 
@@ -34,6 +41,9 @@ class Prediction {
   // Ends of the band; of a value, itself. Without meaning for none.
   double low() const { return low_; }
   double high() const { return high_; }
+  // Of what comes and goes: where it mostly is, and for which share of the time; 0: not known.
+  double usual() const { return usual_; }
+  double usual_share() const { return share_; }
   // How far a value is outside of the band; 0 within. REQUIRES: !is_none().
   double Distance(double value) const { return std::max({low_ - value, value - high_, 0.0}); }
 
@@ -47,6 +57,7 @@ class Prediction {
 
   Kind kind_ = Kind::kNone;
   double low_ = 0, high_ = 0;
+  double usual_ = 0, share_ = 0;
 };
 
 // One per reading, in one situation.

@@ -1,35 +1,32 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Which fault explains best all that was observed, readings that are right included: model-based
+// Which fault explains best all that was read, readings that are right included: model-based
 // diagnosis (de Kleer, Williams, "Diagnosing multiple faults", Artificial Intelligence 32, 1987;
 // Reiter, "A theory of diagnosis from first principles", same volume).
 //
-//   log weight = log prior - sum cost(z)
-//   z          = |observed - predicted| / sigma, of a band from its nearer end; for a state that
-//                differs, or a reading that came where none should (or did not), a fixed surprise;
-//                within a band, a little: much would have fitted
-//   cost(z)    = 0 up to kWithinZ, then 1/2 (z - kWithinZ)^2, at most 1/2 kCapZ^2
+//   log weight = log prior + log evidence
+//   evidence   = integral L(size) p(size) d size        (solve.h; L: weigh.h, of the display: shown.h)
+//   share      = weight / (sum of all weights: healthy, each single fault, pairs, unknown)
 //
-// A sensor that is off by its tolerance is off in every situation alike: as noise, sixty such
-// readings would outvote a fault. So what lies within the tolerance costs nothing. Faults of which
-// either would explain what the other predicts cannot be told apart by these readings: they form
-// one group.
+// "Unknown" is what nobody has thought of, and has a likelihood of its own (unknown.h): a share is
+// what remains of certainty with it, and not a comparison within a list. Two faults at once are
+// always in the race and pay both priors (doubles.h).
 //
-// Situations are tried in the order of how surprising they are on a healthy bench. What a fault has
-// left unexplained so far only grows, so that most are given up after one or two of them: those
-// that could at best be e^60 times less likely than the best.
-//
-// The cap keeps one wild reading from outvoting all others. A group explains the observation when
-// it leaves no reading surprising; when none does, the answer is "none of these".
+// Faults of which either would explain what the other predicts cannot be told apart by these
+// readings: they form one group. Those that cannot be told from a healthy bench accuse nobody: their
+// weight counts as healthy.
 #ifndef DRYCRANK_DIAGNOSE_RANK_H_
 #define DRYCRANK_DIAGNOSE_RANK_H_
 
+#include <memory>
 #include <string>
 #include <vector>
 
 #include "diagnose/hypothesis.h"
 #include "diagnose/predict.h"
 #include "diagnose/reading.h"
+#include "diagnose/shown.h"
+#include "diagnose/solve.h"
 
 namespace drycrank::diagnose {
 
@@ -43,25 +40,27 @@ struct Clue {
 };
 
 struct Candidate {
-  Hypothesis hypothesis;
-  PredictedRows predicted;
+  Hypothesis hypothesis;    // at its likeliest size
+  PredictedRows predicted;  // with the likeliest supply and sensor errors
   double log_weight = 0;
+  double share = 0;   // of all weight, [0, 1]
   int surprises = 0;  // readings it does not explain
 };
 
 struct Group {
   std::vector<Candidate> members;  // best first
-  double share = 0;                // of the weight of all groups, [0, 1]
+  double share = 0;                // of all weight, [0, 1]
 };
 
 struct Diagnosis {
-  bool healthy = false;       // nothing is surprising without a fault
-  bool explained = false;     // the first group leaves nothing surprising
-  std::vector<Group> groups;  // best first, at most kMostGroups; none when healthy
+  bool healthy = false;       // nothing on the list, and nothing unknown, is likelier than health
+  bool explained = false;     // the first group is likelier than "unknown", and leaves no surprise
+  std::vector<Group> groups;  // best first, at most kMostGroups
+  double healthy_share = 0;   // faults that change nothing which was read are in it
+  double unknown_share = 0;   // none of these: not on the list
   PredictedRows healthy_prediction;
 };
 inline constexpr std::size_t kMostGroups = 12;
-inline constexpr double kSurprisingZ = 4;
 inline constexpr double kWithinZ = 1.5, kCapZ = 8;
 double Cost(double z);
 
@@ -71,7 +70,7 @@ double Surprise(const Reading& reading, double observed, const Prediction& predi
 double Apart(const Reading& reading, const Prediction& a, const Prediction& b);
 
 struct RankOptions {
-  bool doubles = true;  // try pairs of faults when no single one explains
+  bool doubles = true;  // weigh pairs of faults too
 };
 
 class Ranker {
@@ -85,17 +84,10 @@ class Ranker {
   std::vector<Clue> Against(const Diagnosis& diagnosis, const Candidate& candidate,
                             const Observation& observed) const;
 
+  // What it chooses among, a size that is free at the low end of its range.
   const std::vector<Hypothesis>& hypotheses() const { return hypotheses_; }
 
  private:
-  class Scoring;
-
-  Candidate Judge(const Hypothesis& hypothesis, const Observation& observed);
-  std::vector<Hypothesis> Partners(const Scoring& scoring) const;
-  void TryDoubles(const Scoring& scoring, std::vector<Candidate>& candidates,
-                  const Observation& observed);
-  std::vector<Group> GroupsOf(std::vector<Candidate> candidates) const;
-  bool Alike(const PredictedRows& a, const PredictedRows& b) const;
   bool IsCompared(std::size_t situation, std::size_t reading) const;
   Clue ClueAt(const Diagnosis& diagnosis, const Candidate& candidate, const Observation& observed,
               std::size_t situation, std::size_t reading) const;

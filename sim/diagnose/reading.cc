@@ -132,7 +132,7 @@ std::vector<Reading> ReadingsOf(const Bench& bench) {
         reading.name = message.name + "." + signal.name;
         reading.unit = signal.unit;
         reading.carries = signal.carries;
-        reading.discrete = IsDiscrete(signal.carries);
+        reading.discrete = IsDiscrete(signal.carries) || signal.length_bits == 1;
         for (const auto& [raw, name] : profile::NamesOfValues(signal)) {
           reading.names[static_cast<double>(raw) * signal.scale + signal.offset] = name;
         }

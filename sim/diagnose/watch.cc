@@ -39,15 +39,22 @@ scenario::Timeline Held(const profile::Bench& bench, const profile::Scenario& em
   return timeline;
 }
 
-struct Extremes {
-  double least = std::numeric_limits<double>::infinity();
-  double greatest = -std::numeric_limits<double>::infinity();
-  double last = 0;
+struct Course {
+  std::vector<double> values;
 
-  void Take(double value) {
-    least = std::min(least, value);
-    greatest = std::max(greatest, value);
-    last = value;
+  void Take(double value) { values.push_back(value); }
+  // At rest when it moves by no more than a step; else between which ends, and where mostly: the
+  // middle one of all values, and the share of those within a step of it.
+  Prediction Summary(double step) const {
+    const double last = values.back();
+    std::vector<double> sorted = values;
+    std::sort(sorted.begin(), sorted.end());
+    if (sorted.back() - sorted.front() <= step) return Prediction::Value(last);
+    const double usual = sorted[sorted.size() / 2];
+    const auto near =
+        std::ranges::count_if(values, [&](double v) { return std::abs(v - usual) <= step; });
+    return Prediction::Restless(sorted.front(), sorted.back(), usual,
+                                static_cast<double>(near) / static_cast<double>(values.size()));
   }
 };
 
@@ -232,7 +239,7 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
   const std::vector<std::size_t> wanted = Wanted(inputs);
   const std::uint64_t looks = inputs.empty() ? kLooks : kChannelLooks;
   HeldWiring wiring(bench_, model);
-  std::vector<Extremes> seen(wanted.size());
+  std::vector<Course> seen(wanted.size());
   for (std::uint64_t look = 1; look <= looks; ++look) {
     Player player(bench_, timeline, wiring, model.faults(), heard, not_felt, look);
     while (player.sampled_ns() < kSettlesNs) player.PlayToNextSample();
@@ -243,9 +250,7 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
   }
   ControllerValues values(names_.size(), Prediction::Value(0));
   for (std::size_t i = 0; i < seen.size(); ++i) {
-    const bool restless = seen[i].greatest - seen[i].least > steps_[wanted[i]];
-    values[wanted[i]] = restless ? Prediction::Restless(seen[i].least, seen[i].greatest)
-                                 : Prediction::Value(seen[i].last);
+    values[wanted[i]] = seen[i].Summary(steps_[wanted[i]]);
   }
   return values;
 }

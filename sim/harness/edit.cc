@@ -38,7 +38,17 @@ class Editor {
     ResistWire(static_cast<std::size_t>(kind.wire), std::nullopt);
   }
   void Add(const Fault& f, const fault::SeriesResistance& kind) { Resist(f.at, kind.ohm); }
-  void Add(const Fault& /*f*/, const fault::GroundOffset& /*kind*/) { has_form_ = false; }
+  void Add(const Fault& f, const fault::GroundOffset& kind) {
+    if (!IsTerminal(f.at) || !Take(f.at)) return;
+    Drive({network_.Find(f.at), network_.Find(f.at + "~")}, kind.volts / kContactOhm);
+  }
+  void Add(const Fault& f, const fault::SupplyOff& kind) {
+    const int index = profile::IndexOf(bench_.supplies, f.at);
+    if (index < 0) return;
+    const profile::Supply& supply = Nth(bench_.supplies, index);
+    Drive({network_.Find(supply.plus), network_.Find(supply.minus)},
+          kind.volts / std::max(supply.series_ohm, kLeastOhm));
+  }
   void Add(const Fault& f, const fault::TerminalsSwapped& /*kind*/) { Swap(f.at, f.with); }
   void Add(const Fault& f, const fault::ConnectorsSwapped& /*kind*/) {
     SwapConnectors(f.at, f.with);
@@ -61,6 +71,7 @@ class Editor {
   void Add(const Fault& /*f*/, const fault::WheelOffset& /*kind*/) {}
   void Add(const Fault& /*f*/, const fault::ToothMissing& /*kind*/) {}
   void Add(const Fault& /*f*/, const fault::SensorOffset& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::SensorStuck& /*kind*/) {}
 
   // Each part may be touched once: two changes of one conductance do not add.
   bool Take(const std::string& part) {
@@ -95,6 +106,14 @@ class Editor {
     if (nodes.plus == nodes.minus || more_ohm == 0.0) return;
     // 1/M of a series resistance, or of an open.
     edit_.ports.push_back({nodes, {}, more_ohm ? -ohm * (ohm + *more_ohm) / *more_ohm : -ohm});
+  }
+
+  // `amperes` more out of the first node: a port takes them from plus to minus.
+  void Drive(const NodePair& nodes, double amperes) {
+    Edit::Port port{nodes, {}, 0};
+    port.known = true;
+    port.amperes = -amperes;
+    edit_.ports.push_back(port);
   }
 
   void Short(int a, int b, double ohm) {

@@ -12,6 +12,9 @@
 //                   e = w1-w2, f = (p1-w1) - (p2-w2): two ports, 1/M = ohm [0 1; 1 -2]. With p1-p2
 //                   itself as a port the answer would be a small difference of large numbers
 //   connectors      swapped: that for each pair of pins; a pin without a partner is open
+//   ground offset   a source of volts in the contact: volts / ohm flow from its wire's end to its pin,
+//                   whatever else does. A port whose current is known is not solved for
+//   supply off      that for the supply, by its series_ohm
 //   not fitted      the supply current's resistor left out (as open); the device without current
 //
 // Rejected: a network of its own for each fault (harness.h), which costs a factorization; that is
@@ -36,13 +39,14 @@ struct Edit {
     double ohm = 0;    // the inverse of M: own ...
     int partner = -1;  // ... and with another port
     double partner_ohm = 0;
+    bool known = false;  // its current is `amperes`, from plus to minus, and its ohm means nothing
+    double amperes = 0;
   };
   std::vector<Port> ports;
   std::vector<int> not_fitted;  // devices
 };
 
-// Nothing for what has no such form: an offset in a contact, two faults on one contact, wire or
-// device. `healthy`: MakeTopology(bench, {}). Faults that are none of the harness edit nothing.
+// Nothing for what has no such form: two faults on one contact, wire or device. `healthy`: MakeTopology(bench, {}). Faults that are none of the harness edit nothing.
 std::optional<Edit> EditOf(const profile::Bench& bench, const Topology& healthy,
                            std::span<const profile::Fault> faults);
 

@@ -23,6 +23,7 @@
 #ifndef DRYCRANK_HARNESS_PAIRS_H_
 #define DRYCRANK_HARNESS_PAIRS_H_
 
+#include <algorithm>
 #include <cstddef>
 #include <span>
 #include <vector>
@@ -42,14 +43,15 @@ class Pairs {
     int input = 0;
   };
 
-  // Edits with more ports than kMostPorts, or devices not fitted, are as no edit: see Holds. Cells
+  // Edits with more ports than kMostPorts, a known current, or devices not fitted, are as no edit: see Holds. Cells
   // in the order of their cases. The Variants must outlive it.
   Pairs(const Variants& variants, std::span<const Edit> edits, std::span<const DeviceValues> cases,
         std::span<const Cell> cells);
 
   static bool Fits(const Variants& variants, std::size_t edits);
   static bool Holds(const Edit& edit) {
-    return !edit.ports.empty() && edit.ports.size() <= kMostPorts && edit.not_fitted.empty();
+    return !edit.ports.empty() && edit.ports.size() <= kMostPorts && edit.not_fitted.empty() &&
+           std::ranges::none_of(edit.ports, &Edit::Port::known);
   }
 
   // Volts of every cell with both edits; a == b: with the one. REQUIRES: volts.size() == cells.

@@ -82,6 +82,7 @@ class Builder {
   void Edit(const profile::Fault& f, const fault::ConnectorsSwapped& /*kind*/) {
     SwapConnectors(f.at, f.with);
   }
+  void Edit(const profile::Fault& /*f*/, const fault::SupplyOff& /*kind*/) {}
   void Edit(const profile::Fault& /*f*/, const fault::ShortToGround& /*kind*/) {}
   void Edit(const profile::Fault& /*f*/, const fault::ShortToSupply& /*kind*/) {}
   void Edit(const profile::Fault& /*f*/, const fault::ShortTogether& /*kind*/) {}
@@ -161,9 +162,18 @@ class Builder {
     return entry->second.pin;
   }
 
+  double VoltsOf(const profile::Supply& supply) const {
+    double volts = supply.voltage_v;
+    for (const profile::Fault* fault : faults_) {
+      const auto* off = fault->As<fault::SupplyOff>();
+      if (off != nullptr && fault->at == supply.name) volts += off->volts;
+    }
+    return volts;
+  }
+
   void JoinSupplies() {
     for (const profile::Supply& supply : bench_.supplies) {
-      network_.Drive(Pin(supply.plus), Pin(supply.minus), supply.voltage_v, supply.series_ohm);
+      network_.Drive(Pin(supply.plus), Pin(supply.minus), VoltsOf(supply), supply.series_ohm);
     }
     for (const profile::Load& load : bench_.loads) {
       network_.Join(Pin(load.plus), Pin(load.minus), load.ohm);
@@ -204,6 +214,7 @@ class Builder {
   Short ShortOf(const profile::Fault& /*f*/, const fault::GroundOffset& /*kind*/) const {
     return {};
   }
+  Short ShortOf(const profile::Fault& /*f*/, const fault::SupplyOff& /*kind*/) const { return {}; }
   Short ShortOf(const profile::Fault& /*f*/, const fault::TerminalsSwapped& /*kind*/) const {
     return {};
   }

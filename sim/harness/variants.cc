@@ -181,6 +181,14 @@ Variants::Response Variants::Respond(const Point& point, const Edit& edit,
     response.port_ohm(f, f) += port(f).ohm;
     if (port(f).partner >= 0) response.port_ohm(f, port(f).partner) += port(f).partner_ohm;
   }
+  // A current that is known: its row says so.
+  for (Eigen::Index f = 0; f < ports; ++f) {
+    if (!port(f).known) continue;
+    response.port_by_emf.row(f).setZero();
+    response.port_ohm.row(f).setZero();
+    response.port_ohm(f, f) = 1;
+    response.port_v[f] = port(f).amperes;
+  }
   return response;
 }
 
@@ -301,6 +309,11 @@ bool Variant::AnyStateChanged() {
     states_[d] = state;
   }
   return any;
+}
+
+double Variant::FirstPortAmperes() const {
+  const Eigen::Index ports = response_.port_v.size();
+  return ports == 0 ? 0 : unknown_.tail(ports)[0];
 }
 
 // An EMF of one volt in the device: a0 falls by a column of B and u0 by one of C; what is otherwise

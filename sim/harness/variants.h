@@ -105,6 +105,8 @@ class Variant {
   double Reference(int index) const {
     return answer_[2 * devices() + base_->input_count() + 1 + index];
   }
+  // Of the last Solve, through the edit's first port; without one 0.
+  double FirstPortAmperes() const;
   // Volts at the input per volt of the device's EMF, as Harness::Transfer.
   double Gain(int input, int device) const;
 

@@ -16,6 +16,8 @@ double QuantityAt(const profile::Sensor& sensor, const StimulusValue& value_of, 
   for (const profile::Fault* fault : faults) {
     const auto* offset = fault->As<profile::fault::SensorOffset>();
     if (offset && fault->at == sensor.name) value += offset->value;
+    const auto* stuck = fault->As<profile::fault::SensorStuck>();
+    if (stuck && fault->at == sensor.name) return stuck->value;
   }
   return value;
 }

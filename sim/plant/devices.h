@@ -3,7 +3,7 @@
 // What the bench's devices give, from stimuli and faults: the only place where the sources of a bench
 // are made. A run asks at each instant, a diagnosis in a held situation; both get the same.
 //
-//   sensor   quantity + sensor_offset -> its law (sensor/sensor.h) -> Source
+//   sensor   quantity + sensor_offset, or sensor_stuck -> its law (sensor/sensor.h) -> Source
 //   wheel    profile's trigger -> TurningWheel, wheel_offset, tooth_missing, not_fitted beside it
 #ifndef DRYCRANK_PLANT_DEVICES_H_
 #define DRYCRANK_PLANT_DEVICES_H_

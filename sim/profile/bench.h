@@ -81,6 +81,7 @@ struct Supply {
   std::string name;
   std::string plus, minus;  // terminals; minus of the first supply is the reference node
   double voltage_v = 12;
+  double tolerance_v = 1;  // a bench supply or battery may be off by so much and nothing be wrong
   double series_ohm = 0.02;
 };
 

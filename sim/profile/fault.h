@@ -15,11 +15,14 @@
 //   terminals_swapped   terminal             terminal   the wires of two pins swapped
 //   connectors_swapped  connector            connector  two plugs of one family swapped
 //   ground_offset       terminal                        volts   a source in that contact
+//   supply_off          supply                          volts   gives so much more than the bench says
 //   not_fitted          sensor or trigger               device missing, plug hanging free
 //   wheel_offset        trigger                         deg     wheel mounted late by crank deg
 //   tooth_missing       trigger                         tooth   1-based tooth of the wheel gone
 //   sensor_offset       sensor                          value   reads as if the quantity were
 //                                                               value higher (stimulus unit)
+//   sensor_stuck        sensor                          value   reads as if the quantity were
+//                                                               this, whatever it is
 // On the bus, what a sender does wrong. A counter or checksum that is not meant stays right.
 //   message_missing     message                         its sender leaves it out
 //   message_late        message                         factor  period times factor
@@ -108,6 +111,11 @@ struct GroundOffset {
   static constexpr Into kInto = Into::kHarness;
   double volts = 0;
 };
+struct SupplyOff {
+  static constexpr const char* kWord = "supply_off";
+  static constexpr Into kInto = Into::kHarness;
+  double volts = 0;
+};
 struct NotFitted {
   static constexpr const char* kWord = "not_fitted";
   static constexpr Into kInto = Into::kDevice;
@@ -124,6 +132,11 @@ struct ToothMissing {
 };
 struct SensorOffset {
   static constexpr const char* kWord = "sensor_offset";
+  static constexpr Into kInto = Into::kDevice;
+  double value = 0;  // the stimulus' unit
+};
+struct SensorStuck {
+  static constexpr const char* kWord = "sensor_stuck";
   static constexpr Into kInto = Into::kDevice;
   double value = 0;  // the stimulus' unit
 };
@@ -218,8 +231,9 @@ struct Calibration {
 using FaultKind =
     std::variant<fault::Open, fault::ShortToGround, fault::ShortToSupply, fault::ShortTogether,
                  fault::SeriesResistance, fault::Leakage, fault::TerminalsSwapped,
-                 fault::ConnectorsSwapped, fault::GroundOffset, fault::NotFitted,
-                 fault::WheelOffset, fault::ToothMissing, fault::SensorOffset,
+                 fault::ConnectorsSwapped, fault::GroundOffset, fault::SupplyOff,
+                 fault::NotFitted, fault::WheelOffset, fault::ToothMissing,
+                 fault::SensorOffset, fault::SensorStuck,
                  fault::MessageMissing, fault::MessageLate, fault::MessageEarly,
                  fault::MessageDoubled, fault::IdentifierWrong, fault::LengthWrong,
                  fault::BytesSwapped, fault::ValueFrozen, fault::CounterStuck, fault::CounterJumps,

@@ -25,6 +25,8 @@ inline constexpr Row kConnectorsKeys[] = {
     {"with", {}, kPlug, "The other connector, of the same family.", "with: IAT"}};
 inline constexpr Row kOffsetKeys[] = {
     {"volts", {}, Number("V", -60, 60), "What the contact loses.", "volts: 200 mV"}};
+inline constexpr Row kSupplyOffKeys[] = {
+    {"volts", {}, Number("V", -60, 60), "By how much it gives more.", "volts: -800 mV"}};
 inline constexpr Row kWheelOffsetKeys[] = {{"deg",
                                             {},
                                             Number("deg", -720, 720),
@@ -37,6 +39,11 @@ inline constexpr Row kSensorOffsetKeys[] = {{"value",
                                              Difference("of the stimulus", -1e9, 1e9),
                                              "By how much it reads too high.",
                                              "value: 10 K"}};
+inline constexpr Row kSensorStuckKeys[] = {{"value",
+                                            {},
+                                            Number("of the stimulus", -1e9, 1e9),
+                                            "What it takes the quantity for, whatever it is.",
+                                            "value: 20 degC"}};
 inline constexpr Row kLateKeys[] = {{"factor",
                                      {},
                                      Number("", 0.01, 1000),
@@ -94,10 +101,12 @@ inline constexpr KindKeys kFaultKinds[] = {
     {"connectors_swapped", "Two plugs of one family are in each other's place.", kConnectorsKeys},
     {"ground_offset", "A terminal's contact loses voltage, as a ground does under load.",
      kOffsetKeys},
+    {"supply_off", "A supply gives more, or less, than the bench says.", kSupplyOffKeys},
     {"not_fitted", "A sensor or trigger is missing, its plug hangs free."},
     {"wheel_offset", "A trigger's wheel is mounted late.", kWheelOffsetKeys},
     {"tooth_missing", "A tooth of a trigger's wheel is gone.", kToothMissingKeys},
     {"sensor_offset", "A sensor reads too high.", kSensorOffsetKeys},
+    {"sensor_stuck", "A sensor reads one value whatever it measures.", kSensorStuckKeys},
     {"message_missing", "A message is left out by its sender."},
     {"message_late", "A message comes less often.", kLateKeys},
     {"message_early", "Some frames of a message come before their time.", kEarlyKeys},

@@ -37,6 +37,12 @@ inline constexpr FaultPriorKey kFaultPriorKeys[] = {
     {"display_scale", 0.4, "The display decodes a signal with another scale."},
     {"display_offset", 0.3, "The display decodes a signal with another offset."},
     {"message_missing", 0.2, "A message is not sent."},
+    {"chafe", 0.1, "Two wires that lie together have chafed through; for each wire."},
+    {"wires_of_two_plugs_swapped", 0.1, "Two wires in each other's plug, of one family."},
+    {"ground_offset", 0.1, "A ground contact loses voltage."},
+    {"supply_off", 0.3, "The supply gives more, or less, than the bench says."},
+    {"sensor_off", 0.3, "A sensor that reads too high or too low."},
+    {"sensor_stuck", 0.2, "A sensor that reads one value whatever it measures."},
 };
 
 }  // namespace drycrank::profile

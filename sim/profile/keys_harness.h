@@ -59,6 +59,8 @@ inline constexpr Field<Supply> kSupplyKeys[] = {
      "Its minus pole. That of the first supply is what all voltages are measured against.",
      "minus: CLT.1"},
     {"voltage_v", To<&Supply::voltage_v>, Number("V", 0, 60), "Voltage without load."},
+    {"tolerance_v", To<&Supply::tolerance_v>, Number("V", 0.01, 10),
+     "By how much that voltage may be off before a diagnosis calls it a fault."},
     {"series_ohm", To<&Supply::series_ohm>, Number("ohm", 1e-4, 1e6),
      "Resistance inside: how much the voltage falls under load. Common practice, no source."},
 };

@@ -151,6 +151,11 @@ void Read(FaultContext& f, const Ref& at, fault::GroundOffset& kind) {
   f.rows.Take("volts", &kind.volts);
 }
 
+void Read(FaultContext& f, const Ref& at, fault::SupplyOff& kind) {
+  Resolve(f.problems, at, NamesOf(f.bench.supplies), "supply");
+  f.rows.Take("volts", &kind.volts);
+}
+
 void Read(FaultContext& f, const Ref& at, fault::NotFitted& /*kind*/) { CheckDevice(f, at); }
 
 void Read(FaultContext& f, const Ref& at, fault::WheelOffset& kind) {
@@ -164,14 +169,23 @@ void Read(FaultContext& f, const Ref& at, fault::ToothMissing& kind) {
   f.rows.TakeWhole("tooth", &kind.tooth, std::max(1, teeth));
 }
 
-void Read(FaultContext& f, const Ref& at, fault::SensorOffset& kind) {
+// A sensor, and a value in the unit of what it measures.
+void ReadOfSensor(FaultContext& f, const Ref& at, double& value) {
   const int index = Resolve(f.problems, at, NamesOf(f.bench.sensors), "sensor");
   std::string unit;
   if (index >= 0) {
     const Sensor& sensor = Nth(f.bench.sensors, index);
     unit = Nth(f.bench.stimuli, sensor.stimulus).unit;
   }
-  f.rows.Take("value", &kind.value, unit);
+  f.rows.Take("value", &value, unit);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::SensorOffset& kind) {
+  ReadOfSensor(f, at, kind.value);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::SensorStuck& kind) {
+  ReadOfSensor(f, at, kind.value);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::Layout& kind) {

@@ -71,6 +71,31 @@ void AddGroup(const DiagnosisReport& r, std::size_t index, std::string& out) {
   }
 }
 
+// What of all weight no group has.
+void AddRest(const diagnose::Diagnosis& d, std::string& out) {
+  if (d.explained && d.unknown_share >= kLeastShare) {
+    out += fmt::format("    {:3.0f} %  something that is not on the list\n", 100 * d.unknown_share);
+  }
+  if (d.healthy_share >= kLeastShare) {
+    out += fmt::format("    {:3.0f} %  nothing wrong: what is off is within tolerances\n",
+                       100 * d.healthy_share);
+  }
+}
+
+std::string HealthyText(const DiagnosisReport& r) {
+  if (r.failed.empty()) {
+    return "Nothing to explain: every reading is what a healthy bench gives.\n";
+  }
+  std::string out =
+      "The readings at rest are what a healthy bench gives, and yet not all that was expected came "
+      "true:\n\n";
+  for (const FailedExpectation& failed : r.failed) {
+    out += fmt::format("  {}: {}\n", failed.name, failed.detail);
+    out += fmt::format("     not in the readings at rest: {}\n", failed.why_not);
+  }
+  return out;
+}
+
 const char* Verdict(const diagnose::Diagnosis& diagnosis) {
   if (diagnosis.healthy) return "healthy";
   return diagnosis.explained ? "explained" : "none of these";
@@ -80,21 +105,26 @@ const char* Verdict(const diagnose::Diagnosis& diagnosis) {
 
 std::string DiagnosisText(const DiagnosisReport& r) {
   const diagnose::Diagnosis& d = *r.diagnosis;
-  if (d.healthy) return "Nothing to explain: every reading is what a healthy bench gives.\n";
+  if (d.healthy) return HealthyText(r);
   std::string out;
   if (!d.explained) {
-    out +=
-        "None of the faults that the schedule allows explains all readings. The nearest are:\n\n";
+    out += fmt::format(
+        "None of the faults on the list explains all readings (something else: {:.0f} %). The "
+        "nearest are:\n\n",
+        100 * d.unknown_share);
   } else {
     out += d.groups[0].members.size() == 1
                ? "One fault explains every reading:\n\n"
                : fmt::format("One of {} faults that look the same explains every reading:\n\n",
                              d.groups[0].members.size());
   }
-  for (std::size_t i = 0; i < d.groups.size() && i < kGroupsShown; ++i) {
+  for (std::size_t i = 0; i < d.groups.size(); ++i) {
+    const bool explains = d.groups[i].members[0].surprises == 0;
     if (i > 0 && d.groups[i].share < kLeastShare) break;
+    if (i >= kGroupsShown && !explains) continue;
     AddGroup(r, i, out);
   }
+  AddRest(d, out);
   return out + TestsText(r);
 }
 
@@ -146,6 +176,13 @@ nlohmann::ordered_json ReadingsJson(const DiagnosisReport& r) {
 std::string DiagnosisJson(const DiagnosisReport& r) {
   nlohmann::ordered_json json;
   json["verdict"] = Verdict(*r.diagnosis);
+  json["healthy_share"] = r.diagnosis->healthy_share;
+  json["unknown_share"] = r.diagnosis->unknown_share;
+  json["failed_expectations"] = nlohmann::ordered_json::array();
+  for (const FailedExpectation& failed : r.failed) {
+    json["failed_expectations"].push_back(
+        {{"name", failed.name}, {"detail", failed.detail}, {"why_not_seen", failed.why_not}});
+  }
   json["groups"] = nlohmann::ordered_json::array();
   for (const diagnose::Group& group : r.diagnosis->groups) {
     nlohmann::ordered_json members = nlohmann::ordered_json::array();
@@ -158,6 +195,7 @@ std::string DiagnosisJson(const DiagnosisReport& r) {
       members.push_back({{"fault", diagnose::Describe(*r.bench, member.hypothesis)},
                          {"kind", member.hypothesis.kind},
                          {"at", terminals},
+                         {"share", member.share},
                          {"unexplained_readings", member.surprises}});
     }
     json["groups"].push_back({{"share", group.share}, {"members", members}});

@@ -11,6 +11,7 @@
 #include "diagnose/next_test.h"
 #include "diagnose/rank.h"
 #include "profile/bench.h"
+#include "report/failed_expectations.h"
 #include "report/narrowed.h"
 
 namespace drycrank::report {
@@ -22,6 +23,7 @@ struct DiagnosisReport {
   const std::vector<diagnose::Reading>* readings = nullptr;
   const diagnose::Diagnosis* diagnosis = nullptr;
   const diagnose::Observation* observed = nullptr;
+  std::vector<FailedExpectation> failed;                 // of the run or walk
   std::string record;                                    // where it came from, as the user said it
   std::vector<diagnose::Clue> clues_for, clues_against;  // of the first group's first member
   // What readings at the bench leave, and what to do next. May be null.

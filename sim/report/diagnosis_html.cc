@@ -358,12 +358,17 @@ Markup TestSection(const DiagnosisReport& r) {
 Markup VerdictOf(const DiagnosisReport& r) {
   const diagnose::Diagnosis& d = *r.diagnosis;
   if (d.healthy) {
+    if (!r.failed.empty()) {
+      return Answer(MarkOf(check::Outcome::kNotObservable),
+                    "The readings at rest are what a healthy bench gives, and yet not all that was "
+                    "expected came true.");
+    }
     return Answer(MarkOf(check::Outcome::kMet),
                   "Nothing to explain: every reading is what a healthy bench gives.");
   }
   if (!d.explained) {
     return Answer(MarkOf(check::Outcome::kNotObservable),
-                  "None of the faults that the schedule allows explains all readings.");
+                  "None of the faults on the list explains all readings.");
   }
   const auto& best = d.groups[0].members;
   std::string text = diagnose::Describe(*r.bench, best[0].hypothesis);
@@ -390,7 +395,7 @@ std::string DiagnosisHtml(const DiagnosisReport& r) {
                                       TextElement("p", "Bench: " + name) +
                                       TextElement("p", "Record: " + r.record)) +
                 "\n" + VerdictOf(r);
-  if (!r.diagnosis->groups.empty()) {
+  if (!r.diagnosis->healthy && !r.diagnosis->groups.empty()) {
     body += GroupSection(r) + ReadingSection(r) + TestSection(r) + DrawingSection(r) +
             CurveSection(r) + ClueSection(r);
   }

@@ -43,6 +43,9 @@ std::string Words(const Fault& f, const fault::ConnectorsSwapped& /*kind*/) {
 std::string Words(const Fault& f, const fault::GroundOffset& kind) {
   return "ground offset of " + Given(kind.volts, "V") + " at " + f.at;
 }
+std::string Words(const Fault& f, const fault::SupplyOff& kind) {
+  return "supply " + f.at + " gives " + Given(kind.volts, "V") + " more than the bench says";
+}
 std::string Words(const Fault& f, const fault::NotFitted& /*kind*/) {
   return f.at + " not fitted: its plug hangs free";
 }
@@ -54,6 +57,9 @@ std::string Words(const Fault& f, const fault::ToothMissing& kind) {
 }
 std::string Words(const Fault& f, const fault::SensorOffset& kind) {
   return f.at + " reads as if the quantity were " + Given(kind.value) + " higher";
+}
+std::string Words(const Fault& f, const fault::SensorStuck& kind) {
+  return f.at + " reads as if the quantity were always " + Given(kind.value);
 }
 std::string Words(const Fault& f, const fault::MessageMissing& /*kind*/) {
   return "message " + f.at + " not sent";

@@ -17,6 +17,9 @@ constexpr TimeNs kRestNs = 900 * kNsPerMs;
 constexpr double kPeriods = 3;
 constexpr TimeNs kLeastAgeNs = 500 * kNsPerMs;
 
+// A state that changed so shortly before the end comes and goes.
+constexpr TimeNs kUnsettledNs = 500 * kNsPerMs;
+
 }  // namespace
 
 Readings::Readings(const profile::Bench& bench, const profile::Scenario& scenario,
@@ -26,7 +29,9 @@ Readings::Readings(const profile::Bench& bench, const profile::Scenario& scenari
       timeline_(timeline),
       readings_(diagnose::ReadingsOf(bench)),
       last_(readings_.size(), 0),
-      last_ns_(readings_.size(), -1) {}
+      last_ns_(readings_.size(), -1),
+      before_(readings_.size(), 0),
+      changed_ns_(readings_.size(), -1) {}
 
 void Readings::OnFrame(const bus::TimedFrame& frame) {
   for (std::size_t r = 0; r < readings_.size(); ++r) {
@@ -36,6 +41,10 @@ void Readings::OnFrame(const bus::TimedFrame& frame) {
     if (!bus::Matches(message, frame.frame)) continue;
     const auto value = bus::Decode(message, ref.signal, frame.frame);
     if (!value) continue;
+    if (last_ns_[r] >= 0 && last_[r] != *value) {
+      before_[r] = last_[r];
+      changed_ns_[r] = frame.t_ns;
+    }
     last_[r] = *value;
     last_ns_[r] = frame.t_ns;
   }
@@ -66,6 +75,15 @@ bool Readings::AtRest(TimeNs t_ns) const {
   return true;
 }
 
+// Of the two last the one that is no good: less of a state of synchronisation, more of a fault.
+double Readings::StateAt(std::size_t reading, TimeNs t_ns) const {
+  const bool comes_and_goes = readings_[reading].discrete && changed_ns_[reading] >= 0 &&
+                              t_ns - changed_ns_[reading] < kUnsettledNs;
+  if (!comes_and_goes) return last_[reading];
+  return readings_[reading].carries == "sync_state" ? std::min(last_[reading], before_[reading])
+                                                    : std::max(last_[reading], before_[reading]);
+}
+
 void Readings::EndStep(TimeNs t_ns) {
   if (!AtRest(t_ns)) return;
   diagnose::Situation situation;
@@ -77,7 +95,7 @@ void Readings::EndStep(TimeNs t_ns) {
     const profile::SignalRef& ref = readings_[r].signal;
     const double period_ms = profile::MessageAt(bench_, {ref.bus, ref.message}).period_ms;
     const TimeNs oldest_ns = t_ns - std::max(kLeastAgeNs, FromMs(kPeriods * period_ms));
-    if (last_ns_[r] >= oldest_ns && last_ns_[r] >= 0) values[r] = last_[r];
+    if (last_ns_[r] >= oldest_ns && last_ns_[r] >= 0) values[r] = StateAt(r, t_ns);
   }
   observation_.push_back(std::move(values));
 }

@@ -2,7 +2,8 @@
 //
 // What a run showed when it had settled: for each step that ended with every stimulus at rest, the
 // situation and the last value of every reading (diagnose/reading.h). Seen from outside only:
-// frames, and the stimuli that were ordered.
+// frames, and the stimuli that were ordered. A state that came and went shortly before the end is
+// told by what it was besides: a decoder that loses its position mostly has it.
 #ifndef DRYCRANK_STUDY_READINGS_H_
 #define DRYCRANK_STUDY_READINGS_H_
 
@@ -31,6 +32,7 @@ class Readings : public run::RunObserver {
  private:
   void EndStep(TimeNs t_ns);
   bool AtRest(TimeNs t_ns) const;
+  double StateAt(std::size_t reading, TimeNs t_ns) const;
 
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
@@ -38,6 +40,8 @@ class Readings : public run::RunObserver {
   std::vector<diagnose::Reading> readings_;
   std::vector<double> last_;
   std::vector<TimeNs> last_ns_;
+  std::vector<double> before_;      // per reading: its value before the last change ...
+  std::vector<TimeNs> changed_ns_;  // ... and when that was; -1: never
   int step_ = -1;
   TimeNs step_begin_ns_ = 0;
   std::vector<scenario::Track> tracks_;  // as the step began, per stimulus

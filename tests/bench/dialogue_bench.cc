@@ -55,7 +55,8 @@ class AllFaults {
   void Run(int one_in, std::map<std::string, Row>& table) {
     std::uint64_t seed = 0;
     std::map<std::string, int> seen;
-    for (const Hypothesis& truth : ranker_.hypotheses()) {
+    for (const Hypothesis& listed : SingleFaults(walked_.bench())) {
+      const Hypothesis truth = OffTheGrid(listed, seed);
       ++seed;
       if (seen[truth.kind]++ % one_in != 0) continue;
       One(truth, seed, table[truth.kind]);
@@ -65,7 +66,7 @@ class AllFaults {
  private:
   void One(const Hypothesis& truth, std::uint64_t seed, Row& row) {
     const Observation observed = walked_.Observe(truth.faults, seed);
-    const Diagnosis diagnosis = ranker_.Rank(observed, {.doubles = false});
+    const Diagnosis diagnosis = ranker_.Rank(observed);
     ++row.runs;
     if (diagnosis.healthy) {
       ++row.healthy;

@@ -117,6 +117,13 @@ class AskedWorld {
   Random random_;
 };
 
+// Another size than any that is tried beforehand: 0.6 to 1.7 times as many ohms.
+inline Hypothesis OffTheGrid(const Hypothesis& listed, std::uint64_t seed) {
+  if (listed.quantity != Quantity::kOhm) return listed;
+  Random random(seed, 13);
+  return WithValue(listed, listed.value * 0.6 * std::pow(1.7 / 0.6, random.Uniform()));
+}
+
 // One dialogue from the record's diagnosis to its end.
 struct Dialogue {
   bool suspected = false;  // the record's diagnosis has the truth, or one mended by the same work

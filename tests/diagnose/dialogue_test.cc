@@ -24,11 +24,12 @@ Told Ask(const std::string& bench, int one_in) {
   Told told;
   std::map<std::string, int> seen;
   std::uint64_t seed = 0;
-  for (const Hypothesis& truth : ranker.hypotheses()) {
+  for (const Hypothesis& listed : SingleFaults(walked.bench())) {
+    const Hypothesis truth = OffTheGrid(listed, seed);
     ++seed;
     if (seen[truth.kind]++ % one_in != 0) continue;
     const Observation observed = walked.Observe(truth.faults, seed);
-    const Diagnosis diagnosis = ranker.Rank(observed, {.doubles = false});
+    const Diagnosis diagnosis = ranker.Rank(observed);
     if (diagnosis.healthy) continue;
     const Dialogue d = Converse(walked.bench(), predictor, diagnosis, observed, truth, seed);
     ++told.asked;

@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What may be off on a healthy bench, each a quantity of its own with one draw for all readings that
+// it moves. A column of A (noise.h) is what one deviation of it does to each block:
+//
+//   supply           dE ~ N(0, (0.6 tolerance_v)^2)
+//   a sensor         offset and gain, each half a per cent of its span
+//   weather          pressure that sensors take off or add: N(0, (1.5 kPa)^2), all of them at once
+//   cam              half a crank degree for each cam
+//   the supply read  0.6 % by the controller's own divider
+//
+// Deviations without a source beside them are common practice, no source. A column belongs to a
+// hypothesis: a leak to the supply moves with it as a healthy input does not.
+#ifndef DRYCRANK_DIAGNOSE_NUISANCE_H_
+#define DRYCRANK_DIAGNOSE_NUISANCE_H_
+
+#include <Eigen/Dense>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "diagnose/facts.h"
+
+namespace drycrank::diagnose {
+
+// What a hypothesis makes of the controller's values in each situation; none where not asked for.
+using ValueRows = std::vector<ControllerValues>;
+
+class Nuisances {
+ public:
+  // Both must outlive it.
+  Nuisances(Predictor& predictor, const Facts& facts);
+
+  Eigen::Index count() const { return static_cast<Eigen::Index>(names_.size()); }
+  // All columns on top of these faults, of which `rows` is the prediction.
+  Eigen::MatrixXd Columns(std::span<const profile::Fault> faults, const ValueRows& rows) const;
+  // The first column, that of the first supply, from what the values are with it a little higher.
+  void SetSupply(const ValueRows& rows, const ValueRows& higher, Eigen::MatrixXd& columns) const;
+  // The fault that makes `higher`; none on a bench without a supply.
+  std::vector<profile::Fault> WithSupply(std::span<const profile::Fault> faults) const;
+
+  // The values of these faults in some situations.
+  ValueRows ValuesOf(std::span<const profile::Fault> faults,
+                     std::span<const std::size_t> situations) const;
+  const std::vector<std::size_t>& everywhere() const { return everywhere_; }
+
+ private:
+  struct Push {  // of a deviation, up and down; the smaller effect is a stop that was reached
+    std::vector<profile::Fault> up, down;
+    double deviations = 1;
+    int sensor = -1;  // its gain is the next column
+  };
+  double Moved(const ValueRows& rows, const ValueRows& pushed, const Block& block) const;
+  void FixedColumns(const ValueRows& rows, Eigen::MatrixXd& columns) const;
+
+  Predictor& predictor_;
+  const Facts& facts_;
+  std::vector<std::string> names_;  // of columns
+  std::vector<Push> pushes_;
+  std::vector<std::size_t> everywhere_;
+  double supply_deviations_ = 1;
+};
+
+}  // namespace drycrank::diagnose
+
+#endif  // DRYCRANK_DIAGNOSE_NUISANCE_H_

@@ -1,0 +1,305 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/solve.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+namespace drycrank::diagnose {
+namespace {
+
+constexpr int kGrid = 13, kFalsiSteps = 8, kMostHalvings = 3;
+constexpr std::size_t kMostKeys = 6, kMostFirst = 6;
+constexpr double kLeastArea = 1e-12;
+constexpr double kWorthHalving = 3;  // nats
+
+double ToScale(const Hypothesis& h, double value) {
+  return h.IsLogarithmic() ? std::log(value) : value;
+}
+double FromScale(const Hypothesis& h, double x) { return h.IsLogarithmic() ? std::exp(x) : x; }
+
+double Low(const Hypothesis& h) { return ToScale(h, h.low); }
+double High(const Hypothesis& h) { return ToScale(h, h.high); }
+
+std::set<std::string> MissingIn(std::span<const profile::Fault> faults) {
+  std::set<std::string> missing;
+  for (const profile::Fault& fault : faults) {
+    if (fault.Is<profile::fault::MessageMissing>()) missing.insert(fault.at);
+  }
+  return missing;
+}
+
+}  // namespace
+
+double LogArea(std::vector<std::pair<double, double>> points, double low, double high) {
+  std::sort(points.begin(), points.end());
+  double top = -1e300;
+  for (const auto& [x, y] : points) top = std::max(top, y);
+  double area = 0;
+  for (std::size_t i = 1; i < points.size(); ++i) {
+    const auto& [x0, y0] = points[i - 1];
+    const auto& [x1, y1] = points[i];
+    // log L is taken as straight between them: exact where it is, near where the points are close.
+    const double step = y1 - y0;
+    const double mean = std::abs(step) < 1e-6 ? std::exp(y0 - top)
+                                              : (std::exp(y1 - top) - std::exp(y0 - top)) / step;
+    area += (x1 - x0) * mean;
+  }
+  return std::log(std::clamp(area / (high - low), kLeastArea, 1.0));
+}
+
+Solver::Solver(Predictor& predictor, const Facts& facts, const Nuisances& nuisances,
+               const Weigher& weigher)
+    : predictor_(predictor),
+      facts_(facts),
+      nuisances_(nuisances),
+      weigher_(weigher),
+      rows_(predictor.healthy_values()),
+      columns_(nuisances.Columns({}, rows_)) {
+  ChooseSituations();
+}
+
+Solver::Solver(const Solver& healthy, std::vector<profile::Fault> base, ValueRows rows,
+               Eigen::MatrixXd columns)
+    : predictor_(healthy.predictor_),
+      facts_(healthy.facts_),
+      nuisances_(healthy.nuisances_),
+      weigher_(healthy.weigher_),
+      base_(std::move(base)),
+      rows_(std::move(rows)),
+      columns_(std::move(columns)) {
+  ChooseSituations();
+}
+
+Hypothesis Solver::Sized(const Hypothesis& hypothesis, double x) const {
+  if (hypothesis.quantity == Quantity::kNone) return hypothesis;
+  return WithValue(hypothesis, FromScale(hypothesis, x));
+}
+
+std::vector<profile::Fault> Solver::FaultsOf(const Hypothesis& hypothesis) const {
+  std::vector<profile::Fault> faults = hypothesis.faults;
+  faults.insert(faults.end(), base_.begin(), base_.end());
+  return faults;
+}
+
+// By what each channel's most surprising fact costs; the first situation always.
+void Solver::ChooseSituations() {
+  std::map<int, std::pair<double, std::size_t>> worst;
+  for (std::size_t f = 0; f < facts_.all().size(); ++f) {
+    const Fact& fact = facts_.all()[f];
+    const double cost = weigher_.CostAlone(fact, rows_, columns_);
+    auto& [most, which] = worst[facts_.ChannelOf(fact.value) * 2 + (fact.state ? 1 : 0)];
+    if (cost <= most) continue;
+    most = cost;
+    which = f;
+  }
+  std::vector<std::pair<double, std::size_t>> order;
+  for (const auto& [channel, found] : worst) order.push_back(found);
+  std::stable_sort(order.rbegin(), order.rend());
+  std::set<std::size_t> chosen;
+  if (facts_.situations() > 0) chosen.insert(0);
+  for (const auto& [cost, f] : order) {
+    const Fact& fact = facts_.all()[f];
+    if (key_.size() < kMostKeys) key_.push_back(f);
+    if (chosen.size() < kMostFirst) chosen.insert(fact.situation);
+  }
+  first_.assign(chosen.begin(), chosen.end());
+}
+
+bool Solver::ChangesNothing(const ValueRows& rows, Situations situations) const {
+  return std::ranges::all_of(situations, [&](std::size_t s) { return rows[s] == rows_[s]; });
+}
+
+Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situations,
+                         const Eigen::MatrixXd& columns, Fit* fit) const {
+  const Hypothesis sized = Sized(hypothesis, x);
+  const std::vector<profile::Fault> faults = FaultsOf(sized);
+  Point point{x, 0, nuisances_.ValuesOf(faults, situations)};
+  const std::set<std::string> missing = MissingIn(faults);
+  Weighed weighed;
+  if (ChangesNothing(point.rows, situations)) {
+    weighed = weigher_.Weigh(point.rows, columns, situations, &missing);
+  } else {
+    Eigen::MatrixXd own = columns;
+    const ValueRows higher = nuisances_.ValuesOf(nuisances_.WithSupply(faults), situations);
+    nuisances_.SetSupply(point.rows, higher, own);
+    weighed = weigher_.Weigh(point.rows, own, situations, &missing);
+  }
+  point.log_like = weighed.log_like;
+  if (fit != nullptr && (fit->rows.empty() || weighed.log_like > fit->log_like)) {
+    fit->hypothesis = sized;
+    fit->rows = point.rows;
+    fit->missing = missing;
+    fit->log_like = weighed.log_like;
+    fit->glitches = weighed.glitches;
+    fit->shared = weighed.shared;
+  }
+  return point;
+}
+
+// Where a key fact passes what was seen of it, the size that gives just that.
+void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& b,
+                     std::vector<Point>& points) const {
+  for (const std::size_t f : key_) {
+    const Fact& fact = facts_.all()[f];
+    if (fact.block < 0) continue;
+    const auto off = [&](const ValueRows& rows) {
+      const Prediction p = facts_.At(rows, fact);
+      return p.is_value() ? p.low() - fact.seen : std::nan("");
+    };
+    double xa = a.x, xb = b.x, ya = off(a.rows), yb = off(b.rows);
+    if (std::isnan(ya) || std::isnan(yb) || ya * yb >= 0) continue;
+    const std::size_t one[] = {fact.situation};
+    double x = xa;
+    int kept = 0;
+    for (int i = 0; i < kFalsiSteps && std::abs(xb - xa) > 1e-5; ++i) {
+      x = (xa * yb - xb * ya) / (yb - ya);
+      const double y = off(nuisances_.ValuesOf(FaultsOf(Sized(hypothesis, x)), one));
+      if (std::isnan(y)) break;
+      if (std::abs(y) < fact.noise / 3) break;
+      if (y * yb > 0) {
+        xb = x, yb = y;
+        if (kept == -1) ya /= 2;
+        kept = -1;
+      } else {
+        xa = x, ya = y;
+        if (kept == 1) yb /= 2;
+        kept = 1;
+      }
+    }
+    points.push_back(At(hypothesis, x, first_, columns_, nullptr));
+  }
+}
+
+// A parabola through the best point and its neighbours, and points beside the top to know its width.
+void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
+                     const Eigen::MatrixXd& columns, int rounds, std::vector<Point>& points) const {
+  const double low = Low(hypothesis), high = High(hypothesis);
+  for (int round = 0; round < rounds; ++round) {
+    std::sort(points.begin(), points.end(),
+              [](const Point& p, const Point& q) { return p.x < q.x; });
+    const auto best =
+        std::max_element(points.begin(), points.end(),
+                         [](const Point& p, const Point& q) { return p.log_like < q.log_like; });
+    const auto i = static_cast<std::size_t>(best - points.begin());
+    const double x = points[i].x, y = points[i].log_like;
+    const double left = i > 0 ? points[i - 1].x : x,
+                 right = i + 1 < points.size() ? points[i + 1].x : x;
+    const double drop_left = i > 0 ? y - points[i - 1].log_like : 0;
+    const double drop_right = i + 1 < points.size() ? y - points[i + 1].log_like : 0;
+    const bool known_left = i == 0 || drop_left < 1.5 || x - left < 1e-6 * (high - low);
+    const bool known_right =
+        i + 1 == points.size() || drop_right < 1.5 || right - x < 1e-6 * (high - low);
+    if (known_left && known_right) return;
+    // The top of the parabola where there are two neighbours; then halfway down either side.
+    double vertex = x;
+    if (i > 0 && i + 1 < points.size()) {
+      const double h1 = x - left, h2 = right - x;
+      const double curve = drop_left / h1 + drop_right / h2;
+      if (curve > 0) vertex = x + 0.5 * (drop_left * h2 / h1 - drop_right * h1 / h2) / curve;
+    }
+    const double least = 0.02 * (right - left);
+    if (std::abs(vertex - x) > least) {
+      points.push_back(At(hypothesis, std::clamp(vertex, low, high), situations, columns, nullptr));
+    }
+    const double at = points.back().log_like > y ? points.back().x : x;
+    for (const auto& [end, drop] : {std::pair{left, drop_left}, std::pair{right, drop_right}}) {
+      if (end == at || drop < 1.5) continue;
+      // Where a parabola would have fallen by one nat.
+      const double share = std::clamp(std::sqrt(1 / std::max(drop, 1.0)), 0.1, 0.7);
+      points.push_back(At(hypothesis, at + share * (end - at), situations, columns, nullptr));
+    }
+  }
+}
+
+// At either end of its range or between, by the situations of the key facts.
+bool Solver::MovesAKey(const Hypothesis& hypothesis) const {
+  if (!MissingIn(hypothesis.faults).empty()) return true;
+  const double low = Low(hypothesis), high = High(hypothesis);
+  for (const double share : {0.0, 0.3, 0.6, 1.0}) {
+    if (share > 0 && hypothesis.quantity == Quantity::kNone) break;
+    const auto faults = FaultsOf(Sized(hypothesis, low + share * (high - low)));
+    Trial trial(predictor_, faults);
+    ValueRows rows(facts_.situations());
+    for (const std::size_t f : key_) {
+      const Fact& fact = facts_.all()[f];
+      if (rows[fact.situation].empty()) rows[fact.situation] = trial.Values(fact.situation);
+      const Prediction now = facts_.At(rows, fact), then = facts_.At(rows_, fact);
+      if (now == then) continue;
+      const bool both = now.is_value() && then.is_value() && fact.block >= 0;
+      if (!both || std::abs(now.low() - then.low()) > fact.noise / 2) return true;
+    }
+  }
+  return false;
+}
+
+std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis) const {
+  if (!MovesAKey(hypothesis)) return std::nullopt;
+  Fit fit;
+  if (hypothesis.quantity == Quantity::kNone) {
+    At(hypothesis, 0, first_, columns_, &fit);
+    return fit;
+  }
+  // The grid; what lies between two ends that differ is looked at, and nothing else.
+  const double low = Low(hypothesis), high = High(hypothesis);
+  std::vector<Point> grid;
+  for (int i = 0; i < kGrid; ++i) {
+    grid.push_back(At(hypothesis, low + (high - low) * i / (kGrid - 1), first_, columns_, nullptr));
+  }
+  std::vector<Point> points = grid;
+  for (std::size_t i = 1; i < grid.size(); ++i) Between(hypothesis, grid[i - 1], grid[i], points);
+  ClimbBy(hypothesis, first_, columns_, 3, points);
+  std::sort(points.begin(), points.end(), [](const Point& a, const Point& b) { return a.x < b.x; });
+  std::vector<std::pair<double, double>> seen;
+  std::size_t best = 0;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    seen.emplace_back(points[i].x, points[i].log_like);
+    if (points[i].log_like > points[best].log_like) best = i;
+  }
+  fit.hypothesis = Sized(hypothesis, points[best].x);
+  fit.missing = MissingIn(FaultsOf(hypothesis));
+  fit.rows = std::move(points[best].rows);
+  fit.log_like = points[best].log_like;
+  fit.log_area = LogArea(seen, low, high);
+  const double left = best > 0 ? points[best].x - seen[best - 1].first : 0;
+  const double right = best + 1 < seen.size() ? seen[best + 1].first - points[best].x : 0;
+  fit.step = std::max({left, right, 1e-9 * (high - low)});
+  return fit;
+}
+
+void Solver::Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds) const {
+  const Hypothesis hypothesis = fit.hypothesis;
+  const double first_area = fit.log_area;
+  fit.rows.clear();
+  if (hypothesis.quantity == Quantity::kNone) {
+    At(hypothesis, 0, nuisances_.everywhere(), columns, &fit);
+    return;
+  }
+  const double low = Low(hypothesis), high = High(hypothesis);
+  const double x = ToScale(hypothesis, hypothesis.value);
+  std::vector<Point> points;
+  for (const double at : {x, x - fit.step, x + fit.step}) {
+    const double in = std::clamp(at, low, high);
+    const bool known = std::ranges::any_of(points, [&](const Point& p) { return p.x == in; });
+    if (!known) points.push_back(At(hypothesis, in, nuisances_.everywhere(), columns, nullptr));
+  }
+  ClimbBy(hypothesis, nuisances_.everywhere(), columns, rounds, points);
+  std::vector<std::pair<double, double>> seen;
+  const Point* best = &points[0];
+  for (const Point& point : points) {
+    seen.emplace_back(point.x, point.log_like);
+    if (point.log_like > best->log_like) best = &point;
+  }
+  At(hypothesis, best->x, nuisances_.everywhere(), columns, &fit);
+  // What lies beyond these points is as likely as it was at the first look.
+  const auto [least, most] = std::ranges::minmax(seen, {}, &std::pair<double, double>::first);
+  double edge = -1e300;
+  for (const auto& [at, y] : seen) {
+    if (at == least.first || at == most.first) edge = std::max(edge, y);
+  }
+  const double own = LogArea(seen, low, high);
+  fit.log_area = best->log_like - edge > 3 ? own : std::max(own, first_area);
+  fit.step = std::max(fit.step / 8, 1e-9 * (high - low));
+}
+
+}  // namespace drycrank::diagnose

@@ -1,0 +1,98 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The size of a fault, solved, and the evidence for the fault whatever its size:
+//
+//   evidence = integral L(x) p(x) dx      p flat over the range, in log R where it is a resistance
+//
+// 13 points over the range first. Between two of them a reading passes what was seen of it: there
+// the size is solved from that reading (regula falsi, Illinois), since every reading is
+// (a + b R) / (c + d R) of one R, and a thousandth of it decides. Then parabolas through log L of
+// all that was read. The integral is by trapezoids over all points seen, so that a size which must
+// be exact pays log(range / width), 4 to 6 nats (MacKay, Bayesian interpolation, Neural Computation
+// 4, 1992).
+//
+// At first a few situations alone are looked at: those in which the base (a healthy bench; or one
+// with a fault already, for two at once) surprises most. A fault that moves none of the facts that
+// surprise most explains nothing; no other is given up before its size was solved there.
+#ifndef DRYCRANK_DIAGNOSE_SOLVE_H_
+#define DRYCRANK_DIAGNOSE_SOLVE_H_
+
+#include <Eigen/Dense>
+#include <optional>
+#include <set>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "diagnose/hypothesis.h"
+#include "diagnose/weigh.h"
+
+namespace drycrank::diagnose {
+
+// A hypothesis at its likeliest size.
+struct Fit {
+  Hypothesis hypothesis;
+  ValueRows rows;
+  std::set<std::string> missing;  // messages
+  double log_like = 0;            // at that size
+  double log_area = 0;            // of the integral over sizes, over that; 0 of what has none
+  double step = 0;                // to the next point, for what comes after
+  int glitches = 0;
+  Eigen::VectorXd shared;
+
+  double log_evidence() const { return log_like + log_area; }
+};
+
+class Solver {
+ public:
+  // All must outlive it.
+  Solver(Predictor& predictor, const Facts& facts, const Nuisances& nuisances,
+         const Weigher& weigher);
+  // On top of other faults, of which these are the rows and the sensitivities.
+  Solver(const Solver& healthy, std::vector<profile::Fault> base, ValueRows rows,
+         Eigen::MatrixXd columns);
+
+  // By the situations of the first look; nothing: it moves none of what surprises most.
+  std::optional<Fit> FirstLook(const Hypothesis& hypothesis) const;
+  // By all of them, from a first look; `columns`: sensitivities, of which the supply's are made anew.
+  void Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds) const;
+
+  // Does it move any of the facts that surprise most?
+  bool MovesAKey(const Hypothesis& hypothesis) const;
+  const Eigen::MatrixXd& columns() const { return columns_; }
+  const ValueRows& rows() const { return rows_; }
+
+ private:
+  using Situations = std::span<const std::size_t>;
+  struct Point {
+    double x = 0, log_like = 0;
+    ValueRows rows;
+  };
+  void ChooseSituations();
+  Point At(const Hypothesis& hypothesis, double x, Situations situations,
+           const Eigen::MatrixXd& columns, Fit* fit) const;
+  Hypothesis Sized(const Hypothesis& hypothesis, double x) const;
+  std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
+  bool ChangesNothing(const ValueRows& rows, Situations situations) const;
+  void Between(const Hypothesis& hypothesis, const Point& a, const Point& b,
+               std::vector<Point>& points) const;
+  void ClimbBy(const Hypothesis& hypothesis, Situations situations, const Eigen::MatrixXd& columns,
+               int rounds, std::vector<Point>& points) const;
+
+  Predictor& predictor_;
+  const Facts& facts_;
+  const Nuisances& nuisances_;
+  const Weigher& weigher_;
+  std::vector<profile::Fault> base_;
+  ValueRows rows_;  // of the base
+  Eigen::MatrixXd columns_;
+  std::vector<std::size_t> first_;  // situations
+  std::vector<std::size_t> key_;    // facts that surprise most, each of another channel
+};
+
+// log of the integral of exp(log L) over [low, high], over its length and over the largest L.
+double LogArea(std::vector<std::pair<double, double>> points, double low, double high);
+
+}  // namespace drycrank::diagnose
+
+#endif  // DRYCRANK_DIAGNOSE_SOLVE_H_

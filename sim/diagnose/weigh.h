@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// How likely is all that was read, were this so?
+//
+//   log L = log N(numbers; prediction, errors of noise.h) + sum of states + sum of glitches
+//
+//   a number   value: as noise.h has it, its errors greater by what a large effect is not predicted
+//              to (0.2 % own and 0.5 % common of the shift from healthy); a band or what comes and
+//              goes: own error of width / sqrt 12, so that "anything would fit" is paid for
+//   a state    equal: 0. Of what comes and goes among m states: -log m
+//   a glitch   a state that differs, a number that is farther off than e^-12 allows, a reading that
+//              came where none should or did not: -12, and of a number 1 / span as its density
+//
+// Glitches count each time: the same one thirty times is no glitch.
+#ifndef DRYCRANK_DIAGNOSE_WEIGH_H_
+#define DRYCRANK_DIAGNOSE_WEIGH_H_
+
+#include <Eigen/Dense>
+#include <set>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "diagnose/facts.h"
+#include "diagnose/noise.h"
+#include "diagnose/nuisance.h"
+
+namespace drycrank::diagnose {
+
+inline constexpr double kGlitch = 12;
+inline constexpr double kSurprisingZ = 4;
+
+struct Weighed {
+  double log_like = 0;
+  int glitches = 0;
+  Eigen::VectorXd shared;  // the likeliest shares of A's columns
+};
+
+class Weigher {
+ public:
+  // All must outlive it.
+  Weigher(const Predictor& predictor, const Facts& facts);
+
+  // Of these situations' facts alone.
+  Weighed Weigh(const ValueRows& rows, const Eigen::MatrixXd& columns,
+                std::span<const std::size_t> situations,
+                const std::set<std::string>* missing = nullptr) const;
+  // As if each number were just what was predicted and each state too: nothing can do better.
+  Weighed Best(const Eigen::MatrixXd& columns, std::span<const std::size_t> situations) const;
+  // Facts that are still farther off than kSurprisingZ with the likeliest shared errors.
+  int Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
+                const Eigen::VectorXd& shared,
+                const std::set<std::string>* missing = nullptr) const;
+  // What a fact costs by itself, its errors taken as independent; for choosing where to look.
+  double CostAlone(const Fact& fact, const ValueRows& rows, const Eigen::MatrixXd& columns) const;
+  // Could either be taken for the other by these readings? d'S^-1 d < 6, and no state between them.
+  bool Alike(const ValueRows& a, const ValueRows& b, const Eigen::MatrixXd& columns,
+             const std::set<std::string>* missing_a = nullptr,
+             const std::set<std::string>* missing_b = nullptr) const;
+
+ private:
+  struct Sums {
+    BlockSums blocks;
+    double log_like = 0;
+    int glitches = 0;
+  };
+  void Take(const Fact& fact, const Prediction& predicted, const Eigen::VectorXd& variance,
+            Sums& sums) const;
+  static double CostOfState(const Fact& fact, const Prediction& predicted, bool& glitch);
+  double CostByItself(const Fact& fact, const Prediction& predicted, double variance) const;
+  double ShiftOf(const Fact& fact, const Prediction& predicted) const;
+
+  const Predictor& predictor_;
+  const Facts& facts_;
+  std::vector<std::vector<std::size_t>> of_situation_;  // facts
+  std::vector<double> healthy_;                         // per fact; NaN: none
+};
+
+}  // namespace drycrank::diagnose
+
+#endif  // DRYCRANK_DIAGNOSE_WEIGH_H_
