@@ -47,6 +47,7 @@ std::string AnswerBook::Open(const std::string& folder, const Head& head, bool r
     }
     std::filesystem::remove(path, error);
     std::filesystem::remove(path.parent_path() / "signatures", error);
+    std::filesystem::remove(path.parent_path() / "measurements", error);
   }
   if (!std::filesystem::exists(path) &&
       std::filesystem::exists(path.parent_path() / "record.json") && !overwrite) {

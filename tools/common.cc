@@ -22,12 +22,6 @@ namespace {
 volatile std::sig_atomic_t g_stop = 0;
 void OnStopSignal(int signal) { g_stop = signal; }
 
-int Columns() {
-  winsize size{};
-  if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40) return size.ws_col;
-  return 100;
-}
-
 // The kernel would refuse each FD frame, one after the other.
 std::string LacksFd(const profile::Bench& bench, int bus, const bus::CanBus& outside) {
   const profile::Bus& wanted = Nth(bench.buses, bus);
@@ -43,6 +37,12 @@ std::string LacksFd(const profile::Bench& bench, int bus, const bus::CanBus& out
 }
 
 }  // namespace
+
+int Columns() {
+  winsize size{};
+  if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40) return size.ws_col;
+  return 100;
+}
 
 bool PrintProblems(const Diagnostics& problems) {
   for (const Diagnostic& problem : problems) fmt::print(stderr, "{}\n", Format(problem));

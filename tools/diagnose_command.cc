@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
@@ -12,14 +13,18 @@
 #include "profile/load.h"
 #include "record/record.h"
 #include "report/diagnosis.h"
+#include "report/text.h"
 #include "study/readings.h"
 #include "tools/commands.h"
+#include "tools/diagnose_questions.h"
+#include "tools/measurement_book.h"
+#include "tools/said.h"
+#include "types/plain_text.h"
 #include "walk/walk.h"
 
 namespace drycrank::tools {
 namespace {
 
-constexpr std::size_t kAsked = 16;  // candidates that the next test is to tell apart
 constexpr std::size_t kTests = 3;
 
 struct Options {
@@ -27,6 +32,15 @@ struct Options {
   std::string profile;
   std::string json;
   std::string html;
+  std::vector<std::string> measured;
+  std::string measurements;  // a file of them
+  std::vector<int> take_back;
+  std::string by;
+  bool ask = false;
+
+  bool Adds() const {
+    return ask || !measured.empty() || !measurements.empty() || !take_back.empty();
+  }
 };
 
 // Was the controller of this record a real one, to which no sensor wire is driven?
@@ -84,21 +98,70 @@ bool Load(const std::string& path, bool real_controller, Loaded& out) {
   return false;
 }
 
-// The leading candidates of all groups with their shares: whom the next test is to tell apart.
-void Ask(const profile::Bench& bench, diagnose::Predictor& predictor,
-         report::DiagnosisReport& out) {
-  std::vector<double> shares;
-  for (const diagnose::Group& group : out.diagnosis->groups) {
-    if (group.share < 0.01) continue;
-    for (const diagnose::Candidate& member : group.members) {
-      if (out.asked.size() == kAsked) break;
-      out.asked.push_back(member);
-      shares.push_back(group.share / static_cast<double>(group.members.size()));
+struct Line {
+  std::string said;
+  std::string where;  // "readings.txt:3" or "--measured \"CMP.3=0.72 V\""
+};
+
+// Those of the command line, then those of the file: one a line, # begins a comment.
+std::vector<Line> LinesOf(const Options& options, std::string& problem) {
+  std::vector<Line> lines;
+  for (const std::string& said : options.measured) lines.push_back({said, ""});
+  if (options.measurements.empty()) return lines;
+  std::ifstream file(options.measurements);
+  if (!file) problem = fmt::format("there is no file {}", options.measurements);
+  std::string text;
+  for (int number = 1; std::getline(file, text); ++number) {
+    text = text.substr(0, text.find('#'));
+    while (!text.empty() && std::string_view(" \t\r").find(text.back()) != std::string_view::npos) {
+      text.pop_back();
+    }
+    if (text.empty()) continue;
+    lines.push_back({text, fmt::format("{}:{}", options.measurements, number)});
+  }
+  return lines;
+}
+
+// All that is wrong with them, before any is kept.
+bool AreReadable(const diagnose::MeasuredModel& model, const std::vector<Line>& lines) {
+  bool readable = true;
+  for (const Line& line : lines) {
+    const Said said = ReadSaid(model, line.said);
+    if (said.problem.empty()) continue;
+    readable = false;
+    if (line.where.empty()) {
+      fmt::print(stderr, "drycrank diagnose: --measured \"{}\": {}\n", OneLine(line.said),
+                 said.problem);
+    } else {
+      fmt::print(stderr, "{}:{}: {}\n", line.where, said.column, said.problem);
     }
   }
-  if (out.asked.size() > 1) {
-    out.tests = diagnose::NextTests(bench, predictor, out.asked, shares, kTests);
+  return readable;
+}
+
+int Fail(const std::string& problem, int code = kBadInput) {
+  fmt::print(stderr, "drycrank diagnose: {}\n", problem);
+  return code;
+}
+
+// What the command line takes back and gives. kAllMet, or the exit code.
+int TakeGiven(const Options& options, Case& at_bench) {
+  std::string problem;
+  const std::vector<Line> lines = LinesOf(options, problem);
+  if (!problem.empty()) return Fail(problem);
+  if (!AreReadable(at_bench.model(), lines)) return kBadInput;
+  for (const int number : options.take_back) {
+    problem = at_bench.book().TakeBack(number, options.by);
+    if (!problem.empty()) return Fail(problem);
   }
+  for (const Line& line : lines) {
+    const auto& kept = at_bench.book().readings();
+    if (std::ranges::find(kept, line.said, &KeptReading::said) != kept.end()) continue;
+    problem = at_bench.book().Add(line.said, options.by);
+    if (!problem.empty()) return Fail(problem, kBenchFailed);
+  }
+  problem = at_bench.Weigh();
+  return problem.empty() ? kAllMet : Fail(problem);
 }
 
 std::string WhyNoProfile(const std::string& record) {
@@ -168,6 +231,16 @@ int Diagnose(const Options& options) {
   diagnose::Predictor predictor(bench, seen.situations());
   diagnose::Ranker ranker(bench, predictor);
   const diagnose::Diagnosis diagnosis = ranker.Rank(seen.observation());
+  MeasurementBook book;
+  if (const std::string problem = book.Open(options.record, options.Adds()); !problem.empty()) {
+    return Fail(problem);
+  }
+  Case at_bench(bench, predictor, seen.observation(), diagnosis, book);
+  if (const int code = TakeGiven(options, at_bench); code != kAllMet) return code;
+  if (book.of_before() > 0) {
+    fmt::print("{} of an earlier record in this folder: not used.\n\n",
+               report::Counted(static_cast<std::size_t>(book.of_before()), "reading"));
+  }
   report::DiagnosisReport report;
   report.bench = &bench;
   report.situations = &predictor.situations();
@@ -177,13 +250,31 @@ int Diagnose(const Options& options) {
   report.record = options.record;
   report.failed =
       report::FailedExpectations(*loaded.scenario, checker.verdicts(), seen.situations());
-  if (!diagnosis.healthy && !diagnosis.groups.empty()) {
+  report.columns = Columns();
+  // Whom readings may speak against: of a healthy bench they must have spoken first.
+  const bool suspects = !diagnosis.groups.empty() &&
+                        (!diagnosis.healthy || options.ask || !at_bench.given().empty());
+  if (suspects) {
     const diagnose::Candidate& best = diagnosis.groups[0].members[0];
     report.clues_for = ranker.For(diagnosis, best, seen.observation());
     report.clues_against = ranker.Against(diagnosis, best, seen.observation());
-    Ask(bench, predictor, report);
   }
-  fmt::print("{}", report::DiagnosisText(report));
+  const auto set_left = [&] {
+    report.model = &at_bench.model();
+    report.narrowed = &at_bench.narrowed();
+    report.given = at_bench.given();
+    report.tests = suspects ? at_bench.Tests(kTests) : std::vector<diagnose::NextTest>();
+  };
+  std::string cut_short;
+  if (options.ask && suspects) {
+    fmt::print("{}", report::DiagnosisText(report));
+    CatchStopSignals();
+    cut_short = AskAtTheBench(at_bench, options.by, report.columns);
+    set_left();
+  } else {
+    set_left();
+    fmt::print("{}", report::DiagnosisText(report));
+  }
   const auto write = [](const std::string& file, const std::string& text) {
     const std::string problem = WriteFile(file, text);
     if (!problem.empty()) fmt::print(stderr, "drycrank diagnose: {}\n", problem);
@@ -196,6 +287,7 @@ int Diagnose(const Options& options) {
     return kBenchFailed;
   }
   if (!played.problems.empty()) return kBadInput;
+  if (!cut_short.empty()) return Fail(cut_short, kNotShown);
   const std::vector<std::string> answered_no = AnsweredNo(options.record);
   for (const std::string& about : answered_no) {
     fmt::print("You answered no to {}, and no reading shows why: take the meter to its wires.\n",
@@ -224,11 +316,39 @@ void AddDiagnose(CLI::App& app, int& exit_code) {
                    "Write a page: the suspect wires on the drawing, predictions over what was seen")
       ->type_name("FILE");
   command->add_option("--json", options->json, "Write the result as JSON too")->type_name("FILE");
+  command
+      ->add_option("--measured", options->measured,
+                   "A reading at the bench, kept in RECORD: CMP.3=0.72 V, CLT.1-CLT.2=2,5 kohm, "
+                   "BT.1=420 mA; may be given several times")
+      ->type_name("READING")
+      ->allow_extra_args(false);
+  command->add_option("--measurements", options->measurements, "A file of readings, one a line")
+      ->type_name("FILE");
+  command
+      ->add_option("--take-back", options->take_back,
+                   "A reading that was wrong, by its number; it stays in the book, crossed out")
+      ->type_name("N")
+      ->allow_extra_args(false);
+  command->add_option("--by", options->by, "Who has measured")->type_name("NAME");
+  command->add_flag(
+      "--ask", options->ask,
+      "Ask at the terminal: next test, reading, what is left, until one repair is named");
   command->footer(
-      "Exit codes: 0 nothing to explain, 1 something is wrong, 2 no readable record.\n"
+      "Volts: key on, engine still (or @ STEP), wire side of the plug, against the battery's minus "
+      "or "
+      "a second place.\nOhms: key off, battery off, the controller's plugs pulled; without CLT: "
+      "that one "
+      "too; with ECU: left on;\ndevice CLT.1-CLT.2: at the device's own pins. Amperes: the meter "
+      "in "
+      "series. Also: wiggle CLT: yes;\nunplug CLT: SIGNAL=VALUE; bridge ECU.5-BT.2: yes; cannot "
+      "CLT.1.\n\n"
+      "Exit codes: 0 nothing to explain, 1 something is wrong, 2 no readable record or reading,\n"
+      "4 --ask ended before one repair was named.\n"
       "A voltage named as the next test is measured with the key on: read hw-notes/cautions.md.\n\n"
       "Example:\n  drycrank walk profiles/benches/hill_climb.yaml --out out/walk\n"
-      "  drycrank diagnose out/walk");
+      "  drycrank diagnose out/walk\n"
+      "  drycrank diagnose out/walk --measured \"CLT.1=4.98 V\" --by \"A. Fitter\"\n"
+      "  drycrank diagnose out/walk --ask");
   command->callback([options, &exit_code] { exit_code = Diagnose(*options); });
 }
 

@@ -1,58 +1,71 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Which test to make next: the one whose answer is expected to tell most about the candidates that
-// remain (expected information; de Kleer & Williams 1987, section 5):
+// Which test to make next: the one that tells most about which repair is needed, for the effort it
+// takes (expected information; de Kleer & Williams 1987, section 5):
 //
-//   information = - sum p_k log2 p_k     over the answers k that the candidates predict,
-//                                        p_k: share of the candidates that predict answer k
+//   information = H(answer) - H(answer | repair)     H = - sum p log2 p over the answers foretold
+//   best        = the greatest information / effort
 //
-// Tests: hold a stimulus at a value and look at what is reported; or measure a voltage against the
-// supply's minus with a meter, bench at rest, all plugs on, at a pin from the wire side.
+// What is tried: a stimulus held at a value and the reports looked at · volts at each pin from the
+// wire side and at each splice, key on · ohms along the suspect wires, across the suspect sensors and
+// between what may touch, key off · amperes at the supply's terminal · a suspect plug pulled and the
+// reports looked at · a suspect wire bridged · a suspect plug moved by hand.
+//
+// Effort in the time that a reading of volts takes (common practice, no source):
+//
+//   volts 1, with a probe there already 0.5, at the same plug 0.8      amperes 3
+//   ohms 2, with the key off already 1.2, and 0.3 for each plug pulled but the controller's
+//   held stimulus 1.2    plug pulled 1.2    bridge 1.6    plug moved 0.6
+//
+// A bridge is never proposed where any suspect, or a healthy bench, would send more than 0.2 A
+// through it.
 #ifndef DRYCRANK_DIAGNOSE_NEXT_TEST_H_
 #define DRYCRANK_DIAGNOSE_NEXT_TEST_H_
 
+#include <set>
 #include <span>
 #include <string>
 #include <vector>
 
-#include "diagnose/predict.h"
-#include "diagnose/rank.h"
+#include "diagnose/measured.h"
+#include "diagnose/narrowed.h"
 
 namespace drycrank::diagnose {
 
-// What one set of candidates would show.
+// What one set of suspects would show.
 struct Answer {
-  std::vector<std::size_t> candidates;  // indices into the candidates asked about
-  std::string shows;                    // "4.98 V", "engine_temps.coolant 12 °C"
-  double share = 0;
+  std::vector<std::size_t>
+      suspects;              // indices into Narrowed::suspects; empty: a healthy bench alone
+  std::string shows;         // "4.98 V", "engine_temps.coolant 12 °C", "yes"
+  double share = 0;          // of those asked about
+  Foretold foretold;         // of the first of them
+  bool healthy_too = false;  // a healthy bench would show the same
 };
 
 struct NextTest {
-  enum class Kind { kStimulus, kVoltage };
-  Kind kind = Kind::kVoltage;
-  std::string what;        // "hold coolant_temperature at 90 °C", "volts at CLT.1, wire side"
-  std::string node;        // kVoltage: name of the node (harness.h)
-  Situation situation;     // in which it is made
+  Test test;
+  std::string what;        // "volts at CLT.1, wire side of the plug"
   double information = 0;  // bits
-  std::vector<Answer> answers;
+  double effort = 1;
+  std::vector<Answer> answers;  // likeliest first
 };
 
-// Of a voltmeter reading between two candidates: less than this is the same.
-inline constexpr double kMeterV = 0.1;
+// What stands in the way, or helps.
+struct AtHand {
+  std::set<std::string> cannot;  // terminals, splices and plugs that nobody can reach
+  std::vector<Test> done;        // the last one last; none is proposed again
+};
 
-// Candidates of the leading groups, with their share. Best test first, at most `most`; none that
-// tells less than a twentieth of a bit.
-std::vector<NextTest> NextTests(const profile::Bench& bench, Predictor& predictor,
-                                std::span<const Candidate> candidates,
-                                std::span<const double> shares, std::size_t most);
+// Best test first, at most `most`; none that tells less than a twentieth of a bit.
+std::vector<NextTest> NextTests(MeasuredModel& model, const Narrowed& narrowed,
+                                const AtHand& at_hand, std::size_t most);
 
-// What the test would show under these faults: readings for kStimulus, one voltage for kVoltage.
-Predictions Outcome(const profile::Bench& bench, Predictor& predictor, const NextTest& test,
-                    std::span<const profile::Fault> faults);
-
-// How far two outcomes of one test are apart, in deviations of its readings.
-double Apart(const Predictor& predictor, const NextTest& test, const Predictions& a,
-             const Predictions& b);
+// "volts at CLT.1, wire side of the plug", "ohms from CLT.1 to ECU.20, key off, plug ECU pulled"
+std::string Describe(const MeasuredModel& model, const Test& test);
+// All plugs of the controller.
+std::vector<std::string> ControllerPlugs(const profile::Bench& bench);
+// "CLT.1" for the node "CLT.1~"; a splice as it is.
+std::string PlaceOf(const std::string& node);
 
 }  // namespace drycrank::diagnose
 

@@ -103,7 +103,8 @@ struct Harness::Impl {
 };
 
 Harness::Harness(const profile::Bench& bench, std::span<const profile::Fault* const> faults)
-    : impl_(std::make_unique<Impl>(MakeTopology(bench, faults))) {}
+    : Harness(MakeTopology(bench, faults)) {}
+Harness::Harness(Topology topology) : impl_(std::make_unique<Impl>(std::move(topology))) {}
 Harness::~Harness() = default;
 Harness::Harness(Harness&&) noexcept = default;
 Harness& Harness::operator=(Harness&&) noexcept = default;

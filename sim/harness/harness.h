@@ -35,6 +35,8 @@
 
 namespace drycrank::harness {
 
+struct Topology;
+
 // What drives the network. Devices are numbered: triggers in the order of the bench, then sensors.
 //   Hall trigger, pulse sensor   0 = output off, 1 = output conducting
 //   variable reluctance          EMF in V, plus against minus
@@ -47,6 +49,8 @@ class Harness {
  public:
   // `faults`: those in force (harness kinds and not_fitted; others are passed over).
   Harness(const profile::Bench& bench, std::span<const profile::Fault* const> faults);
+  // Of a network that more was joined to, as a meter.
+  explicit Harness(Topology topology);
   ~Harness();
   Harness(Harness&&) noexcept;
   Harness& operator=(Harness&&) noexcept;

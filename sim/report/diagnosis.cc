@@ -3,10 +3,12 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <iterator>
 #include <nlohmann/json.hpp>
 
+#include "report/text.h"
 #include "types/nth.h"
 
 namespace drycrank::report {
@@ -14,6 +16,7 @@ namespace {
 
 constexpr std::size_t kGroupsShown = 4, kMembersShown = 6, kCluesShown = 5;
 constexpr double kLeastShare = 0.005;
+constexpr std::size_t kMostInJson = 60;
 
 const diagnose::Reading& ReadingOf(const DiagnosisReport& r, const diagnose::Clue& clue) {
   return Nth(*r.readings, clue.reading);
@@ -65,26 +68,6 @@ void AddGroup(const DiagnosisReport& r, std::size_t index, std::string& out) {
   if (index == 0) {
     AddFor(r, out);
     AddAgainst(r, out);
-  }
-}
-
-void AddTests(const DiagnosisReport& r, std::string& out) {
-  if (r.tests.empty()) return;
-  const diagnose::NextTest& test = r.tests[0];
-  out += fmt::format("\nNext test: {} ({:.1f} bits)\n", test.what, test.information);
-  if (test.kind == diagnose::NextTest::Kind::kVoltage) {
-    out +=
-        "  CAUTION: key on. Coils and injectors unplugged. Probe from the wire side; do not pierce "
-        "insulation\n  or spread contacts; volts, not amperes.\n"
-        "  Meter against the supply's minus, engine not turning, sensors plugged on and at the "
-        "values "
-        "of\n  the first step.\n";
-  }
-  for (const diagnose::Answer& answer : test.answers) {
-    for (std::size_t i = 0; i < answer.candidates.size() && i < kMembersShown; ++i) {
-      out += fmt::format("  {:28}  {}\n", i == 0 ? answer.shows : "",
-                         diagnose::Describe(*r.bench, r.asked[answer.candidates[i]].hypothesis));
-    }
   }
 }
 
@@ -142,9 +125,53 @@ std::string DiagnosisText(const DiagnosisReport& r) {
     AddGroup(r, i, out);
   }
   AddRest(d, out);
-  AddTests(r, out);
+  return out + TestsText(r);
+}
+
+std::string TestsText(const DiagnosisReport& r) {
+  if (r.narrowed == nullptr) return "";
+  std::string out;
+  if (!r.given.empty()) {
+    out += "\n" + GivenText(r.given, r.columns);
+    for (const std::string& sentence : Objections(*r.model, *r.narrowed, r.given)) {
+      for (const std::string& line : Wrap(sentence, r.columns)) out += line + "\n";
+    }
+    out += "\n" + LeftText(*r.bench, *r.narrowed, r.columns);
+  }
+  if (!r.tests.empty() && !r.narrowed->IsNamed()) {
+    out += "\n" + TestText(*r.bench, *r.narrowed, r.tests[0], r.columns);
+    out += fmt::format("Give the answer back: drycrank diagnose {} --ask\n", r.record);
+  }
   return out;
 }
+
+namespace {
+
+nlohmann::ordered_json RepairsJson(const DiagnosisReport& r) {
+  nlohmann::ordered_json repairs = nlohmann::ordered_json::array();
+  if (r.narrowed == nullptr) return repairs;
+  for (const diagnose::RepairLeft& left : r.narrowed->repairs) {
+    if (left.share < kLeastShare && !repairs.empty()) break;
+    repairs.push_back({{"repair", left.repair.words}, {"share", left.share}});
+  }
+  return repairs;
+}
+
+nlohmann::ordered_json ReadingsJson(const DiagnosisReport& r) {
+  nlohmann::ordered_json readings = nlohmann::ordered_json::array();
+  for (std::size_t i = 0; i < r.given.size(); ++i) {
+    const GivenReading& given = r.given[i];
+    const auto& nobody = r.narrowed->fits_nobody;
+    readings.push_back({{"number", given.number},
+                        {"said", given.said},
+                        {"time", given.time},
+                        {"by", given.by},
+                        {"fits_nobody", std::ranges::find(nobody, i) != nobody.end()}});
+  }
+  return readings;
+}
+
+}  // namespace
 
 std::string DiagnosisJson(const DiagnosisReport& r) {
   nlohmann::ordered_json json;
@@ -173,18 +200,19 @@ std::string DiagnosisJson(const DiagnosisReport& r) {
     }
     json["groups"].push_back({{"share", group.share}, {"members", members}});
   }
+  json["readings"] = ReadingsJson(r);
+  json["repairs"] = RepairsJson(r);
   json["tests"] = nlohmann::ordered_json::array();
   for (const diagnose::NextTest& test : r.tests) {
     nlohmann::ordered_json answers = nlohmann::ordered_json::array();
     for (const diagnose::Answer& answer : test.answers) {
-      nlohmann::ordered_json faults = nlohmann::ordered_json::array();
-      for (const std::size_t c : answer.candidates) {
-        faults.push_back(diagnose::Describe(*r.bench, r.asked[c].hypothesis));
-      }
-      answers.push_back({{"shows", answer.shows}, {"faults", faults}});
+      answers.push_back({{"shows", answer.shows},
+                         {"faults", SuspectsOf(*r.bench, *r.narrowed, answer, kMostInJson)}});
     }
-    json["tests"].push_back(
-        {{"test", test.what}, {"information_bits", test.information}, {"answers", answers}});
+    json["tests"].push_back({{"test", test.what},
+                             {"information_bits", test.information},
+                             {"effort", test.effort},
+                             {"answers", answers}});
   }
   return json.dump(2) + "\n";
 }

@@ -12,6 +12,7 @@
 #include "diagnose/rank.h"
 #include "profile/bench.h"
 #include "report/failed_expectations.h"
+#include "report/narrowed.h"
 
 namespace drycrank::report {
 
@@ -25,15 +26,22 @@ struct DiagnosisReport {
   std::vector<FailedExpectation> failed;                 // of the run or walk
   std::string record;                                    // where it came from, as the user said it
   std::vector<diagnose::Clue> clues_for, clues_against;  // of the first group's first member
-  std::vector<diagnose::Candidate> asked;                // whom the tests tell apart
+  // What readings at the bench leave, and what to do next. May be null.
+  const diagnose::MeasuredModel* model = nullptr;
+  const diagnose::Narrowed* narrowed = nullptr;
+  std::vector<GivenReading> given;
   std::vector<diagnose::NextTest> tests;
+  int columns = 100;  // of the terminal
 };
 
 // Self-contained page: the suspect wires on the drawing of the harness, the two best candidates'
 // predictions over what was observed, what to measure next. Well-formed XML too.
 std::string DiagnosisHtml(const DiagnosisReport& report);
 std::string DiagnosisText(const DiagnosisReport& report);
-// One object: "verdict" ("healthy", "explained", "none of these"), "groups", "tests".
+// The part of it that readings and tests are in; empty without.
+std::string TestsText(const DiagnosisReport& report);
+// One object: "verdict" ("healthy", "explained", "none of these"), "groups", "readings", "repairs",
+// "tests".
 std::string DiagnosisJson(const DiagnosisReport& report);
 
 }  // namespace drycrank::report

@@ -310,29 +310,47 @@ Markup ClueSection(const DiagnosisReport& r) {
   return Section("clues", "What speaks for the first, and what against it", out);
 }
 
+Markup GivenRows(const DiagnosisReport& r) {
+  Markup rows;
+  for (const GivenReading& given : r.given) {
+    rows += Element("tr", TextElement("td", std::to_string(given.number)) +
+                              TextElement("td", given.said) + TextElement("td", given.time) +
+                              TextElement("td", given.by));
+  }
+  return rows;
+}
+
+// Readings at the bench, and what they leave.
+Markup ReadingSection(const DiagnosisReport& r) {
+  if (r.given.empty()) return {};
+  Markup out = Table({"", "reading", "taken", "by"}, GivenRows(r));
+  for (const std::string& sentence : Objections(*r.model, *r.narrowed, r.given)) {
+    out += TextElement("p", sentence, "look");
+  }
+  Markup rows;
+  for (const diagnose::RepairLeft& left : r.narrowed->repairs) {
+    if (left.share < kLeastShare) break;
+    rows += Element("tr", TextElement("td", fmt::format("{:.0f} %", 100 * left.share)) +
+                              TextElement("td", left.repair.words));
+  }
+  out += Table({"share", "repair"}, rows);
+  return Section("readings", "Read at the bench, and what that leaves", out);
+}
+
 Markup TestSection(const DiagnosisReport& r) {
   if (r.tests.empty()) return {};
-  Markup out =
-      TextElement("p",
-                  "Caution: key on. Coils and injectors unplugged. Probe from the wire side; "
-                  "do not pierce insulation or spread contacts; volts, not amperes.",
-                  "look");
+  Markup out;
   for (const diagnose::NextTest& test : r.tests) {
     Markup rows;
     for (const diagnose::Answer& answer : test.answers) {
-      std::vector<std::string> faults;
-      for (std::size_t i = 0; i < answer.candidates.size() && i < kMembersShown; ++i) {
-        faults.push_back(diagnose::Describe(*r.bench, r.asked[answer.candidates[i]].hypothesis));
-      }
-      rows += Element("tr", TextElement("td", answer.shows) + Element("td", ListOf(faults)));
+      rows += Element(
+          "tr",
+          TextElement("td", answer.shows) +
+              Element("td", ListOf(SuspectsOf(*r.bench, *r.narrowed, answer, kMembersShown))));
     }
-    out += TextElement("h3", test.what);
-    if (test.kind == diagnose::NextTest::Kind::kVoltage) {
-      out += TextElement("p",
-                         "Meter against the supply's minus, engine not turning, sensors plugged on "
-                         "and at the values of the first step.");
-    }
-    out += Table({"if it shows", "it is"}, rows);
+    out += TextElement("h3", test.what) +
+           TextElement("p", "Caution: " + CautionOf(test.test), "look") +
+           Table({"if it shows", "it is"}, rows);
   }
   return Section("tests", "What to measure next, the most telling first", out);
 }
@@ -378,7 +396,8 @@ std::string DiagnosisHtml(const DiagnosisReport& r) {
                                       TextElement("p", "Record: " + r.record)) +
                 "\n" + VerdictOf(r);
   if (!r.diagnosis->healthy && !r.diagnosis->groups.empty()) {
-    body += GroupSection(r) + TestSection(r) + DrawingSection(r) + CurveSection(r) + ClueSection(r);
+    body += GroupSection(r) + ReadingSection(r) + TestSection(r) + DrawingSection(r) +
+            CurveSection(r) + ClueSection(r);
   }
   body += Section("cautions", "Cautions", ListOf(Cautions()));
   return Page("Which wire: " + r.bench->name, kCurveStyle, body);

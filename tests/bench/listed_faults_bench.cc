@@ -25,63 +25,30 @@ namespace drycrank::diagnose {
 namespace {
 
 constexpr int kTests = 2;
-constexpr std::size_t kAsked = 60;
 constexpr double kMeterNoiseV = 0.02;
 
 struct Row {
   int runs = 0, no_effect = 0, first = 0, after_tests = 0;
 };
 
-struct Weighted {
-  Candidate candidate;
-  double share = 0;
-};
-
-std::vector<Weighted> Leading(const Diagnosis& diagnosis) {
-  std::vector<Weighted> leading;
-  for (const Group& group : diagnosis.groups) {
-    for (const Candidate& member : group.members) {
-      if (leading.size() == kAsked) return leading;
-      leading.push_back(
-          {member, std::exp(member.log_weight - diagnosis.groups[0].members[0].log_weight)});
-    }
+// What the bench with the true fault answers, as a person with a meter would read it.
+double AnswerOf(MeasuredModel& model, const Test& test, const Hypothesis& truth, Random& random) {
+  const Foretold shown = model.Foretell(test, truth.faults);
+  if (const auto* probing = std::get_if<Probing>(&test)) {
+    const double noise = probing->meter == Meter::kVolts ? kMeterNoiseV * random.Gauss() : 0;
+    return FromScale(probing->meter, shown.meter.y) + noise;
   }
-  return leading;
+  if (!std::holds_alternative<SignalTest>(test)) return shown.yes > 0.5 ? 1 : 0;
+  return shown.signal.is_none() ? std::nan("") : shown.signal.low();
 }
 
-// Asks the bench with the true fault, as a person with a meter would, and keeps what fits.
-bool TestAndKeep(const Walked& walked, Predictor& predictor,
-                 const std::vector<profile::Fault>& truth, Random& random,
-                 std::vector<Weighted>& candidates) {
-  std::vector<Candidate> asked;
-  std::vector<double> shares;
-  for (const Weighted& weighted : candidates) {
-    asked.push_back(weighted.candidate);
-    shares.push_back(weighted.share + 1e-6);
-  }
-  const auto tests = NextTests(walked.bench(), predictor, asked, shares, 1);
-  if (tests.empty()) return false;
-  Predictions seen = Outcome(walked.bench(), predictor, tests[0], truth);
-  if (tests[0].kind == NextTest::Kind::kVoltage) {
-    seen[0] = Prediction::Value(seen[0].low() + kMeterNoiseV * random.Gauss());
-  }
-  std::vector<Weighted> kept;
-  for (const Weighted& weighted : candidates) {
-    const Predictions predicted =
-        Outcome(walked.bench(), predictor, tests[0], weighted.candidate.hypothesis.faults);
-    if (Apart(predictor, tests[0], seen, predicted) < kSurprisingZ) kept.push_back(weighted);
-  }
-  if (!kept.empty()) candidates = std::move(kept);
-  return true;
-}
-
-// The true fault is the likeliest of those left, or looks the same as the likeliest.
-bool IsFirst(const std::vector<Weighted>& left, const Hypothesis& truth) {
-  double most = 0;
-  for (const Weighted& weighted : left) most = std::max(most, weighted.share);
+// The true fault is among the likeliest of those left.
+bool IsFirst(const Narrowed& narrowed, const Hypothesis& truth) {
   Group leading;
-  for (const Weighted& weighted : left) {
-    if (weighted.share > most * 1e-3) leading.members.push_back(weighted.candidate);
+  for (const Suspect& suspect : narrowed.suspects) {
+    if (suspect.share > narrowed.suspects[0].share * 1e-3) {
+      leading.members.push_back(*suspect.candidate);
+    }
   }
   return Holds(leading, truth);
 }
@@ -112,14 +79,27 @@ class BenchOfFaults {
     }
     const bool first = Holds(diagnosis.groups[0], truth);
     row.first += first;
-    std::vector<Weighted> left = Leading(diagnosis);
-    Random random(seed, 7);
-    for (int test = 0; test < kTests; ++test) {
-      if (!TestAndKeep(walked_, predictor_, truth.faults, random, left)) break;
-    }
-    const bool after = first || IsFirst(left, truth);
+    const bool after = first || IsFirst(AfterTests(diagnosis, observed, truth, seed), truth);
     row.after_tests += after;
     if (tell_ && !after) Tell(truth, diagnosis);
+  }
+
+  Narrowed AfterTests(const Diagnosis& diagnosis, const Observation& observed,
+                      const Hypothesis& truth, std::uint64_t seed) {
+    MeasuredModel model(walked_.bench(), predictor_, observed);
+    const Repairs repairs(walked_.bench());
+    Random random(seed, 7);
+    std::vector<Answered> answers;
+    AtHand at_hand;
+    Narrowed left = Narrow(model, repairs, diagnosis, answers);
+    for (int i = 0; i < kTests; ++i) {
+      const auto tests = NextTests(model, left, at_hand, 1);
+      if (tests.empty()) break;
+      answers.push_back({tests[0].test, AnswerOf(model, tests[0].test, truth, random)});
+      at_hand.done.push_back(tests[0].test);
+      left = Narrow(model, repairs, diagnosis, answers);
+    }
+    return left;
   }
 
   void Tell(const Hypothesis& truth, const Diagnosis& diagnosis) const {

@@ -78,9 +78,11 @@ bool NamesAll(const Candidate& candidate, const Truth& truth) {
 }
 
 Answered WhatIsSaid(const profile::Bench& bench, const Diagnosis& diagnosis) {
-  if (diagnosis.healthy) return {Answered::What::kHealthy, 1, false, false, "healthy"};
+  using What = Answered::What;
+  const double best = diagnosis.groups.empty() ? 0 : diagnosis.groups[0].share;
+  if (diagnosis.healthy) return {What::kHealthy, diagnosis.healthy_share, false, false, "healthy"};
   if (!diagnosis.explained || diagnosis.groups.empty()) {
-    return {Answered::What::kUnknown, 1, false, false, "none of these"};
+    return {What::kUnknown, std::max(diagnosis.unknown_share, best), false, false, "none of these"};
   }
   const Group& first = diagnosis.groups[0];
   return {Answered::What::kFault, first.share, false, false,

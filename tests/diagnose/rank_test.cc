@@ -87,12 +87,13 @@ TEST_F(RankTest, CluesSayWhatSpeaksForIt) {
 // Signal side or ground side: a meter at the plug tells, and nothing on the bus can.
 TEST_F(RankTest, NextTestSplitsTheGroup) {
   const Diagnosis diagnosis = Diagnose({Make(fault::Open{}, "CLT.1")});
-  const auto& members = diagnosis.groups[0].members;
-  const std::vector<double> shares(members.size(), 1.0 / static_cast<double>(members.size()));
-  const auto tests = NextTests(walked_.bench(), predictor_, members, shares, 3);
+  MeasuredModel model(walked_.bench(), predictor_, observed_);
+  const Narrowed narrowed = Narrow(model, Repairs(walked_.bench()), diagnosis, {});
+  const auto tests = NextTests(model, narrowed, {}, 3);
   ASSERT_FALSE(tests.empty());
-  EXPECT_EQ(tests[0].kind, NextTest::Kind::kVoltage);
-  EXPECT_EQ(tests[0].node.substr(0, 4), "CLT.");
+  const auto* probing = std::get_if<Probing>(&tests[0].test);
+  ASSERT_NE(probing, nullptr);
+  EXPECT_EQ(probing->meter, Meter::kVolts);
   EXPECT_GT(tests[0].information, 0.8);  // of one bit for an even split
 }
 

@@ -345,6 +345,89 @@ class WalkAndDiagnose(unittest.TestCase):
         again = json.loads(pathlib.Path(self.out + "/report.json").read_text())
         self.assertIn('--seed 5 --fault "{kind: open, at: CLT.1}"', json.dumps(again).replace('\\"', '"'))
 
+    def walk_kart(self):
+        """The kart with the cylinder head sensor's signal contact open."""
+        drycrank("walk", f"{PROFILES}/benches/kart.yaml", "--fault", "{kind: open, at: HT.1}", "--out", self.out)
+
+    def kept(self):
+        path = pathlib.Path(self.out + "/measurements")
+        return [json.loads(line) for line in path.read_text().splitlines()] if path.exists() else []
+
+    def test_a_reading_is_kept_with_name_weighed_and_taken_back(self):
+        self.walk_kart()
+        # 5 V at the signal's pin, 0 at the ground's: nothing flows, and neither wire is broken.
+        out = drycrank("diagnose", self.out, "--measured", "HT.1=4,97 V", "--measured", "HT.2=2 mV", "--by", "A. Fitter")
+        self.assertEqual((out.returncode, out.stderr), (1, ""))
+        self.assertIn("1. HT.1=4,97 V", out.stdout)
+        self.assertIn("A. Fitter", out.stdout)
+        self.assertNotIn("wire head_ground open", out.stdout[out.stdout.index("Readings taken"):])
+        self.assertEqual([line.get("by") for line in self.kept()], [None, "A. Fitter", "A. Fitter"])
+        # Kept: the same again adds nothing; without options the readings still count.
+        again = drycrank("diagnose", self.out)
+        self.assertIn("2. HT.2=2 mV", again.stdout)
+        drycrank("diagnose", self.out, "--measured", "HT.2=2 mV")
+        self.assertEqual(len(self.kept()), 3)
+        back = drycrank("diagnose", self.out, "--take-back", "2", "--by", "B. Fitter")
+        self.assertNotIn("HT.2=2 mV", back.stdout)
+        self.assertEqual(self.kept()[-1]["take_back"], 2)
+        out = drycrank("diagnose", self.out, "--take-back", "2")
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("there is no reading 2 to take back; kept are: 1 (HT.1=4,97 V)", out.stderr)
+
+    def test_an_impossible_reading_and_two_that_differ_are_said_so(self):
+        self.walk_kart()
+        out = drycrank("diagnose", self.out, "--measured", "HT.1=9.1 V")
+        self.assertIn("no suspect gives this reading: check the probe, or the fault is not on my list",
+                      " ".join(out.stdout.split()))
+        drycrank("diagnose", self.out, "--take-back", "1")
+        out = drycrank("diagnose", self.out, "--measured", "HT.1=4.97 V", "--measured", "HT.1=0.02 V")
+        self.assertIn("are of the same test and differ: 4.97 V and 0.02 V", " ".join(out.stdout.split()))
+
+    def test_readings_that_cannot_be_read_are_all_said_and_none_is_kept(self):
+        self.walk_kart()
+        part = pathlib.Path(self.out + ".txt")
+        part.write_text("# by hand\nHT.1=4.97 V\nHT.1=4.97\n  \nHT.1-HT.2=12 ohm @ at_rest  # no\n")
+        out = drycrank("diagnose", self.out, "--measured", "HX.1=1 V", "--measurements", str(part))
+        self.assertEqual(out.returncode, 2)
+        self.assertIn('--measured "HX.1=1 V": there is no terminal or splice HX.1 on this bench; did you mean ', out.stderr)
+        self.assertIn(f"{part}:3:6: 4.97 has no unit; write 4.97 V, ", out.stderr)
+        self.assertIn(f"{part}:5:18: ohms are measured with the key off, in no step", out.stderr)
+        self.assertEqual(self.kept(), [])
+        self.assertEqual(drycrank("diagnose", self.out, "--measurements", "/nowhere.txt").returncode, 2)
+
+    def test_a_record_without_its_profile_takes_no_reading(self):
+        self.walk_kart()
+        record = pathlib.Path(self.out + "/record.json")
+        record.write_text(json.dumps({**json.loads(record.read_text()), "profiles": []}))
+        out = drycrank("diagnose", self.out, "--measured", "HT.1=1 V")
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("names no profile", out.stderr)
+        self.assertEqual(self.kept(), [])
+
+    def test_a_walk_anew_forgets_the_readings_of_the_record_before(self):
+        self.walk_kart()
+        drycrank("diagnose", self.out, "--measured", "HT.1=4.97 V")
+        drycrank("walk", f"{PROFILES}/benches/kart.yaml", "--fault", "{kind: open, at: HT.2}", "--out", self.out, "--overwrite")
+        self.assertNotIn("HT.1=4.97 V", drycrank("diagnose", self.out).stdout)
+
+    def test_the_conversation_ends_with_one_repair_or_says_that_it_did_not(self):
+        self.walk_kart()
+        out = drycrank("diagnose", self.out, "--ask", input="what?\n?\n4.97 volts and a bit\nq\n")
+        self.assertEqual(out.returncode, 4)
+        self.assertIn("stopped before one repair was named", out.stderr)
+        self.assertIn("'what?' is no ", " ".join(out.stdout.split()))
+        self.assertEqual(self.kept(), [])
+        out = drycrank("diagnose", self.out, "--ask", input="HT.1=4.97 V\nHT.2=0 V\ndevice HT.1-HT.2=12.4 kohm\n")
+        self.assertEqual((out.returncode, out.stderr), (1, ""), out.stdout)
+        self.assertIn("REPAIR: contacts of plug HT", out.stdout)
+        self.assertEqual(len(self.kept()), 4)
+
+    def test_what_nobody_can_reach_is_not_asked_again(self):
+        self.walk_kart()
+        out = drycrank("diagnose", self.out, "--ask", input="cannot HT\ncannot CU\nq\n")
+        last = out.stdout[out.stdout.rindex("kept as 2"):]
+        self.assertNotRegex(last, r"Next test: [^\n]*(HT|CU)\.")
+
     def test_bad_input_is_2(self):
         for words in (["walk", "/nowhere.yaml"], ["walk", BENCH, "--fault", "{kind: opn, at: X}"],
                       ["walk", BENCH, "--bus", "vehicle=multicast"], ["diagnose", "/nowhere"]):
