@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "study/accusation.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
-#include <optional>
+#include <iterator>
 #include <set>
+#include <utility>
 
 #include "types/nth.h"
 
@@ -21,89 +24,199 @@ constexpr double kShortOhm = 0.1;
 // have made otherwise: several faults may be there at once.
 constexpr std::size_t kOutweighs = 2;
 
-// A failure at its worst moment; not observed: in the first moment in which it was to be.
-struct Failure {
-  int expectation = 0;
-  std::size_t moment = 0;
-  std::optional<double> reported;  // nothing: nothing was reported
+// A circuit, or several at once, with something wrong.
+struct Suspicion {
+  std::vector<int> circuits;
+  std::vector<profile::Fault> faults;
 };
 
-std::optional<double> ReportedAt(const check::Verdict& verdict) {
-  for (const check::TracePoint& point : verdict.evidence.points) {
-    if (point.t_ns == verdict.worst_ns) return point.reported;
-  }
-  return std::nullopt;
-}
-
-TimeNs EndOfStep(const std::vector<Moment>& moments, std::size_t step) {
-  TimeNs end_ns = 0;
-  for (const Moment& moment : moments) {
-    if (moment.step == step) end_ns = std::max(end_ns, moment.end_ns);
-  }
-  return end_ns;
-}
-
-// Nothing for what was met, or failed in a step without a moment.
-std::optional<Failure> FailureOf(const check::Verdict& verdict, const std::vector<Moment>& moments,
-                                 const Requirements& requirements) {
-  const bool failed = verdict.outcome == Outcome::kFailed;
-  if (!failed && verdict.outcome != Outcome::kNotObserved) return std::nullopt;
-  for (std::size_t m = 0; m < moments.size(); ++m) {
-    if (!requirements.IsJudged(verdict.expectation, moments[m])) continue;
-    if (!failed && verdict.judged == 0) return Failure{verdict.expectation, m, std::nullopt};
-    const bool in_step = verdict.worst_ns >= moments[m].begin_ns &&
-                         verdict.worst_ns <= EndOfStep(moments, moments[m].step);
-    if (in_step && !failed) return Failure{verdict.expectation, m, std::nullopt};
-    if (in_step) return Failure{verdict.expectation, m, ReportedAt(verdict)};
-  }
-  return std::nullopt;
-}
+using Failures = std::set<std::size_t>;
 
 class Court {
  public:
   explicit Court(const Accusation& all) : all_(all) {
-    for (std::size_t e = 0; e < all.verdicts.size(); ++e) {
-      const auto failure = FailureOf(all.verdicts[e], all.moments, all.requirements);
-      if (failure) failures_.push_back(*failure);
+    all_.what_if.Prepare(FailedMoments(all.failures, all.failures.size()));
+    for (const Failure& failure : all.failures) {
+      if (!IsAsDrawn(failure)) failures_.push_back(failure);
     }
-    std::vector<std::size_t> moments;
-    for (const Failure& failure : failures_) moments.push_back(failure.moment);
-    std::ranges::sort(moments);
-    all_.what_if.Prepare(moments);
   }
 
-  std::map<int, std::vector<CircuitWord>> Accused(
-      const std::vector<check::CircuitCoverage>& circuits) {
-    std::map<int, std::set<std::size_t>> explains;  // by circuit: failures
-    std::map<int, std::vector<CircuitWord>> words;
+  Charges Weigh(const std::vector<check::CircuitCoverage>& circuits) {
+    std::map<int, Failures> explains;
     for (std::size_t c = 0; c < circuits.size(); ++c) {
       const int circuit = static_cast<int>(c);
-      const std::set<std::size_t> explained = BestOf(circuit, circuits[c].concerned);
-      if (!explained.empty()) explains[circuit] = explained;
+      Failures explained = BestOf(circuit, TouchedBy(circuit));
+      if (!explained.empty()) explains[circuit] = std::move(explained);
     }
+    AddPartings(explains);
     if (const int common = CommonCause(circuits, explains); common >= 0) {
-      std::set<std::size_t> all;
-      for (const auto& [circuit, explained] : explains)
+      Failures all;
+      for (const auto& [circuit, explained] : explains) {
         all.insert(explained.begin(), explained.end());
+      }
       explains = {{common, all}};
     }
+    Charges charges;
+    const int doubted = CommonOfUnexplained(circuits, explains);
     for (const auto& [circuit, explained] : explains) {
-      const bool outdone = std::ranges::any_of(explains, [&](const auto& other) {
-        return other.second.size() > explained.size() &&
-               std::ranges::includes(other.second, explained);
-      });
-      if (outdone) continue;
-      for (const std::size_t f : explained) words[circuit].push_back(WordOf(failures_[f]));
+      if (IsOutdone(explained, explains)) continue;
+      if (IsBehind(circuit, explained, explains, doubted)) {
+        charges.doubted[circuit] = {};
+        continue;
+      }
+      for (const std::size_t f : explained) {
+        charges.accused[circuit].push_back(WordOf(failures_[f]));
+      }
     }
-    return words;
+    if (doubted >= 0) {
+      charges.doubted[doubted] = fmt::format(
+          "{} failures have to do with it, but are not what it would make of them open: look for a "
+          "bad contact",
+          TouchedBy(doubted).size());
+    }
+    return charges;
   }
 
  private:
+  // Would the bench as drawn report that?
+  bool IsAsDrawn(const Failure& failure) const {
+    const int reading = all_.requirements.ReadingOf(failure.expectation);
+    if (reading < 0) return false;
+    const Prediction& healthy = all_.what_if.HealthyPlayed(failure.moment, reading);
+    const Moment& moment = all_.moments[failure.moment];
+    if (!failure.reported && IsUnmeasured(failure.moment, reading)) return true;
+    return all_.requirements.Violated(failure.expectation, moment, healthy).has_value() &&
+           IsSettledLike(failure, healthy);
+  }
+
+  // Would the healthy controller say in that moment that it has not measured this?
+  bool IsUnmeasured(std::size_t moment, int reading) const {
+    const profile::SignalRef& at = Nth(all_.what_if.readings(), reading).signal;
+    const profile::Signal& signal = profile::SignalAt(all_.bench, at);
+    if (signal.valid_signal < 0) return false;
+    for (std::size_t r = 0; r < all_.what_if.readings().size(); ++r) {
+      const profile::SignalRef& says = all_.what_if.readings()[r].signal;
+      if (says.bus != at.bus || says.message != at.message || says.signal != signal.valid_signal) {
+        continue;
+      }
+      const Prediction& healthy = all_.what_if.HealthyPlayed(moment, static_cast<int>(r));
+      return healthy.is_value() && healthy.low() != signal.valid_equals;
+    }
+    return false;
+  }
+
+  Failures ConcernedBy(const check::CircuitCoverage& circuit) const {
+    Failures concerned;
+    for (std::size_t f = 0; f < failures_.size(); ++f) {
+      if (std::ranges::count(circuit.concerned, failures_[f].expectation) > 0) concerned.insert(f);
+    }
+    return concerned;
+  }
+
+  static bool IsOutdone(const Failures& explained, const std::map<int, Failures>& explains) {
+    return std::ranges::any_of(explains, [&](const auto& other) {
+      return other.second.size() > explained.size() &&
+             std::ranges::includes(other.second, explained);
+    });
+  }
+
+  // All that it explains concerns another too, which explains more, or is doubted for more.
+  bool IsBehind(int circuit, const Failures& explained, const std::map<int, Failures>& explains,
+                int doubted) const {
+    const auto covers = [&](int other) {
+      return other != circuit && std::ranges::includes(TouchedBy(other), explained);
+    };
+    if (doubted >= 0 && covers(doubted)) return true;
+    return std::ranges::any_of(explains, [&](const auto& other) {
+      return other.second.size() > explained.size() && covers(other.first);
+    });
+  }
+
+  Failures Unexplained(const std::map<int, Failures>& explains) const {
+    Failures left;
+    for (std::size_t f = 0; f < failures_.size(); ++f) {
+      const bool any =
+          std::ranges::any_of(explains, [&](const auto& of) { return of.second.contains(f); });
+      if (!any) left.insert(f);
+    }
+    return left;
+  }
+
+  // How many quantities they are about: what a display shows wrong for the same reason counts once.
+  std::size_t QuantitiesOf(const Failures& failures) const {
+    std::set<std::pair<int, int>> quantities;
+    for (const std::size_t f : failures) {
+      const int e = failures_[f].expectation;
+      const int stimulus = StimulusOf(Nth(all_.scenario.expectations, e));
+      quantities.insert(stimulus >= 0 ? std::pair(stimulus, -1) : std::pair(-1, e));
+    }
+    return quantities.size();
+  }
+  static int StimulusOf(const profile::Expectation& e) {
+    if (const auto* follows = std::get_if<profile::expect::Follows>(&e.kind)) {
+      return follows->target.stimulus;
+    }
+    const auto* shows = std::get_if<profile::expect::DisplayShows>(&e.kind);
+    return shows != nullptr ? shows->target.stimulus : -1;
+  }
+
+  // The circuit that has to do with most failures, of which two quantities' and more no break explains;
+  // the one that has to do with least else. -1: there is none.
+  int CommonOfUnexplained(const std::vector<check::CircuitCoverage>& circuits,
+                          const std::map<int, Failures>& explains) const {
+    const Failures unexplained = Unexplained(explains);
+    int best = -1;
+    std::size_t most = 0;
+    for (std::size_t c = 0; c < circuits.size(); ++c) {
+      const int circuit = static_cast<int>(c);
+      if (circuits[c].state != check::CircuitState::kProven || explains.contains(circuit)) continue;
+      const Failures touched = TouchedBy(circuit);
+      Failures shared;
+      std::ranges::set_intersection(touched, unexplained, std::inserter(shared, shared.end()));
+      if (QuantitiesOf(shared) < 2) continue;
+      const bool closer =
+          touched.size() == most && all_.touches[c].met.size() < Nth(all_.touches, best).met.size();
+      if (touched.size() <= most && !closer) continue;
+      best = circuit;
+      most = touched.size();
+    }
+    return best;
+  }
+
+  Failures TouchedBy(int circuit) const {
+    Failures touched;
+    for (std::size_t f = 0; f < failures_.size(); ++f) {
+      if (Nth(all_.touches, circuit).failed.contains(failures_[f].expectation)) touched.insert(f);
+    }
+    return touched;
+  }
+
+  // Circuits that carry the same, all open. Two causes at once only for what no single one explains.
+  void AddPartings(std::map<int, Failures>& explains) {
+    std::set<std::vector<int>> tried;
+    std::size_t most = 0;  // that a single one explains
+    for (const auto& [circuit, explained] : explains) most = std::max(most, explained.size());
+    Failures all;
+    for (std::size_t f = 0; f < failures_.size(); ++f) all.insert(f);
+    for (const Break& broken : all_.breaks) {
+      const auto parting = PartingOf(all_.bench, broken);
+      if (!parting) continue;
+      std::vector<int> circuits = parting->circuits;
+      std::ranges::sort(circuits);
+      if (!tried.insert(circuits).second) continue;
+      const Failures explained = Explained({circuits, parting->opens}, all);
+      if (explained.empty() || (circuits.size() > 1 && explained.size() <= most)) continue;
+      for (const int circuit : circuits) {
+        if (explained.size() > explains[circuit].size()) explains[circuit] = explained;
+      }
+    }
+  }
+
   // Several failures, each explained by a break of its own, and one circuit that nothing has shown
   // concerns them all: then it is that one, by a resistance, say. -1: there is none.
   int CommonCause(const std::vector<check::CircuitCoverage>& circuits,
-                  const std::map<int, std::set<std::size_t>>& explains) const {
-    std::set<std::size_t> all;
+                  const std::map<int, Failures>& explains) const {
+    Failures all;
     std::size_t most = 0;
     for (const auto& [circuit, explained] : explains) {
       all.insert(explained.begin(), explained.end());
@@ -114,10 +227,7 @@ class Court {
     for (std::size_t c = 0; c < circuits.size(); ++c) {
       if (circuits[c].state == check::CircuitState::kProven) continue;
       if (explains.contains(static_cast<int>(c))) continue;
-      const auto concerned = [&](std::size_t f) {
-        return std::ranges::count(circuits[c].concerned, failures_[f].expectation) > 0;
-      };
-      if (!std::ranges::all_of(all, concerned)) continue;
+      if (!std::ranges::includes(ConcernedBy(circuits[c]), all)) continue;
       const bool closer =
           best < 0 || circuits[c].concerned.size() < Nth(circuits, best).concerned.size();
       if (closer) best = static_cast<int>(c);
@@ -134,28 +244,30 @@ class Court {
   }
 
   // Of the faults that this circuit can have, the one that explains most failures.
-  std::set<std::size_t> BestOf(int circuit, const std::vector<int>& concerned) {
-    std::set<std::size_t> best;
-    std::vector<std::size_t> to_explain;
-    for (std::size_t f = 0; f < failures_.size(); ++f) {
-      if (std::ranges::count(concerned, failures_[f].expectation) > 0) to_explain.push_back(f);
-    }
+  Failures BestOf(int circuit, const Failures& to_explain) {
+    Failures best;
     if (to_explain.empty()) return best;
     for (const profile::Fault& fault : FaultsOf(circuit)) {
-      std::set<std::size_t> explained;
-      std::size_t belied = 0;
-      Counterfactual::Trial trial(all_.what_if, fault);
-      for (const std::size_t f : to_explain) {
-        Says says = Ask(trial, failures_[f]);
-        if (says == Says::kThis && IsBelied(trial, failures_[f])) says = Says::kOther;
-        if (says == Says::kThis) explained.insert(f);
-        belied += says == Says::kOther;
-      }
-      if (explained.size() > kOutweighs * belied && explained.size() > best.size()) {
-        best = std::move(explained);
-      }
+      Failures explained = Explained({{circuit}, {fault}}, to_explain);
+      if (explained.size() > best.size()) best = std::move(explained);
     }
     return best;
+  }
+
+  // Nothing when too much speaks against it: failures that it would have made otherwise, and what was
+  // met while something was wrong for a while.
+  Failures Explained(const Suspicion& suspicion, const Failures& to_explain) {
+    Failures explained;
+    std::set<int> belied;  // expectations
+    Counterfactual::Trial trial(all_.what_if, suspicion.faults);
+    for (const std::size_t f : to_explain) {
+      Says says = Ask(trial, failures_[f], belied);
+      if (says == Says::kThis && IsBelied(trial, failures_[f])) says = Says::kOther;
+      if (says == Says::kThis) explained.insert(f);
+      if (says == Says::kOther) belied.insert(failures_[f].expectation);
+    }
+    if (explained.size() <= kOutweighs * belied.size()) explained.clear();
+    return explained;
   }
 
   std::vector<profile::Fault> FaultsOf(int circuit) const {
@@ -193,25 +305,44 @@ class Court {
     return changes;
   }
 
-  Says Ask(Counterfactual::Trial& trial, const Failure& failure) const {
+  Says Ask(Counterfactual::Trial& trial, const Failure& failure, std::set<int>& belied) const {
     const int reading = all_.requirements.ReadingOf(failure.expectation);
     const auto concerns = [&](const Change& change) { return change.reading == reading; };
     const std::vector<Change> changes = ChangesOf(trial, failure.moment, reading);
+    const bool silent = all_.what_if.IsSilence(changes);
     Says says = Says::kNothing;
     for (const Change& change : changes) {
+      if (silent && !all_.what_if.IsControllers(change.reading)) continue;
       if (concerns(change)) says = IsLike(failure, change.predicted) ? Says::kThis : Says::kOther;
-      if (IsContradicted(change, failure.moment)) return Says::kOther;
+      const std::vector<int> contradicted = Contradicted(change, failure.moment);
+      if (failure.lasted && !contradicted.empty()) return Says::kOther;
+      belied.insert(contradicted.begin(), contradicted.end());
     }
     return says;
   }
 
   bool IsLike(const Failure& failure, const Prediction& predicted) const {
+    return IsSettledLike(failure, predicted) || (!failure.lasted && IsOnItsWay(failure, predicted));
+  }
+  bool IsSettledLike(const Failure& failure, const Prediction& predicted) const {
     if (!failure.reported) return predicted.is_none();
     return IsLike(failure.expectation, *failure.reported, predicted);
   }
   bool IsLike(int expectation, double reported, const Prediction& predicted) const {
     if (predicted.is_none()) return false;
     return predicted.Distance(reported) <= all_.requirements.Likeness(expectation);
+  }
+  // From what it should be to what the fault makes; a state, through any other.
+  bool IsOnItsWay(const Failure& failure, const Prediction& predicted) const {
+    if (!failure.reported || predicted.is_none()) return false;
+    const int reading = all_.requirements.ReadingOf(failure.expectation);
+    if (Nth(all_.what_if.readings(), reading).discrete) {
+      const Moment& moment = all_.moments[failure.moment];
+      return all_.requirements.Violated(failure.expectation, moment, predicted).has_value();
+    }
+    const double room = all_.requirements.Likeness(failure.expectation);
+    return *failure.reported >= std::min(failure.wanted, predicted.low()) - room &&
+           *failure.reported <= std::max(failure.wanted, predicted.high()) + room;
   }
 
   // What was reported in the other steps is what the fault makes there, or what should be: a break that
@@ -225,11 +356,12 @@ class Court {
       if (m == failure.moment) continue;
       if (!all_.requirements.IsJudged(failure.expectation, moment)) continue;
       const auto reported = LastIn(verdict, moment);
-      if (!reported || IsAsItShould(failure.expectation, moment, *reported)) continue;
+      if (!reported || IsAsItShould(failure.expectation, moment, reported->reported)) continue;
       all_.what_if.Prepare({m});
       const auto changes = ChangesOf(trial, m, reading);
       const auto change = std::ranges::find(changes, reading, &Change::reading);
-      if (change == changes.end() || !IsLike(failure.expectation, *reported, change->predicted)) {
+      if (change == changes.end() ||
+          !IsLike(failure.expectation, reported->reported, change->predicted)) {
         return true;
       }
     }
@@ -241,24 +373,17 @@ class Court {
                 .has_value();
   }
 
-  // The last report of the step that the verdict has kept, once all has settled.
-  static std::optional<double> LastIn(const check::Verdict& verdict, const Moment& moment) {
-    std::optional<double> last;
-    const TimeNs settled_ns = moment.begin_ns + (moment.end_ns - moment.begin_ns) / 2;
-    for (const check::TracePoint& point : verdict.evidence.points) {
-      if (point.t_ns > settled_ns && point.t_ns <= moment.end_ns) last = point.reported;
-    }
-    return last;
-  }
-
-  // Something that was met in this moment would have been violated.
-  bool IsContradicted(const Change& change, std::size_t m) const {
+  // What was met in this moment and would have been violated.
+  std::vector<int> Contradicted(const Change& change, std::size_t m) const {
+    std::vector<int> contradicted;
     const Moment& moment = all_.moments[m];
-    return std::ranges::any_of(all_.requirements.By(change.reading), [&](int e) {
-      return Nth(all_.verdicts, e).outcome == Outcome::kMet &&
-             all_.requirements.IsJudged(e, moment) &&
-             all_.requirements.Violated(e, moment, change.predicted).has_value();
-    });
+    for (const int e : all_.requirements.By(change.reading)) {
+      const check::Verdict& verdict = Nth(all_.verdicts, e);
+      if (verdict.outcome != Outcome::kMet || !IsSeenIn(verdict, moment)) continue;
+      if (!all_.requirements.IsJudged(e, moment)) continue;
+      if (all_.requirements.Violated(e, moment, change.predicted)) contradicted.push_back(e);
+    }
+    return contradicted;
   }
 
   bool IsInput(const std::string& terminal) const {
@@ -274,22 +399,8 @@ class Court {
 
 }  // namespace
 
-std::vector<std::size_t> FailedMoments(const std::vector<check::Verdict>& verdicts,
-                                       const std::vector<Moment>& moments,
-                                       const Requirements& requirements, std::size_t most) {
-  std::vector<std::size_t> failed;
-  for (const check::Verdict& verdict : verdicts) {
-    const auto failure = FailureOf(verdict, moments, requirements);
-    if (!failure || failed.size() >= most) continue;
-    if (std::ranges::count(failed, failure->moment) == 0) failed.push_back(failure->moment);
-  }
-  std::ranges::sort(failed);
-  return failed;
-}
-
-std::map<int, std::vector<CircuitWord>> AccusedBy(
-    const Accusation& all, const std::vector<check::CircuitCoverage>& circuits) {
-  return Court(all).Accused(circuits);
+Charges ChargesOf(const Accusation& all, const std::vector<check::CircuitCoverage>& circuits) {
+  return Court(all).Weigh(circuits);
 }
 
 }  // namespace drycrank::study

@@ -169,6 +169,29 @@ std::vector<std::string> OtherWays(const Bench& bench, const Break& broken) {
   return Conductors(bench, broken).Way(wire.from, wire.to);
 }
 
+std::optional<Parting> PartingOf(const Bench& bench, const Break& broken) {
+  if (OtherWays(bench, broken).empty()) return std::nullopt;
+  const std::vector<std::string> names = CircuitNames(bench);
+  const profile::Wire& wire = Nth(bench.wires, broken.wires.front());
+  Parting parting;
+  Break all;
+  std::string next = wire.circuit;
+  while (parting.circuits.size() < kMostParted) {
+    const auto at = std::ranges::find(names, next);
+    if (at == names.end()) return std::nullopt;  // joined inside the controller
+    parting.circuits.push_back(static_cast<int>(at - names.begin()));
+    parting.opens.emplace_back().kind = profile::fault::Open{};
+    parting.opens.back().at = next;
+    for (std::size_t w = 0; w < bench.wires.size(); ++w) {
+      if (bench.wires[w].circuit == next) all.wires.push_back(static_cast<int>(w));
+    }
+    const std::vector<std::string> way = Conductors(bench, all).Way(wire.from, wire.to);
+    if (way.empty()) return parting;
+    next = way.front();
+  }
+  return std::nullopt;
+}
+
 bool IsAtDevice(const Bench& bench, const Break& broken) {
   return !DevicesWith(TerminalsOfDevices(bench), EndsOf(bench, broken)).empty();
 }

@@ -6,6 +6,7 @@
 #ifndef DRYCRANK_STUDY_BREAKS_H_
 #define DRYCRANK_STUDY_BREAKS_H_
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -29,6 +30,16 @@ std::vector<Break> BreaksOf(const profile::Bench& bench);
 // second feed), the controller's own joints included; "inside the controller" for those alone.
 // Empty: nothing else joins it.
 std::vector<std::string> OtherWays(const profile::Bench& bench, const Break& broken);
+
+// Several circuits, all of whose wires are open at once.
+struct Parting {
+  std::vector<profile::Fault> opens;
+  std::vector<int> circuits;  // indices into CircuitNames
+};
+// The circuits that together leave apart what the break alone leaves joined: its own, and one of each
+// other way. Nothing when no other circuit or wire joins it, or when it takes more than kMostParted.
+std::optional<Parting> PartingOf(const profile::Bench& bench, const Break& broken);
+inline constexpr std::size_t kMostParted = 4;
 
 // Does one of its wires end at a device?
 bool IsAtDevice(const profile::Bench& bench, const Break& broken);

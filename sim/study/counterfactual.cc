@@ -107,6 +107,25 @@ const diagnose::Prediction* Counterfactual::Healthy(std::size_t moment, int read
   return &Nth(place.predictor->healthy()[place.index], reading);
 }
 
+const diagnose::Prediction& Counterfactual::HealthyPlayed(std::size_t moment, int reading) {
+  if (moments_[moment].turning()) HealthyTurning(moment);
+  return *Healthy(moment, reading);
+}
+
+bool Counterfactual::IsControllers(int reading) const {
+  const profile::SignalRef& at = Nth(readings_, reading).signal;
+  return profile::MessageAt(bench_, {at.bus, at.message}).sender == profile::Sender::kController;
+}
+
+bool Counterfactual::IsSilence(const std::vector<Change>& changes) const {
+  std::size_t silent = 0, all = 0;
+  for (const Change& change : changes) {
+    silent += change.predicted.is_none() && IsControllers(change.reading);
+  }
+  for (std::size_t r = 0; r < readings_.size(); ++r) all += IsControllers(static_cast<int>(r));
+  return all > 0 && silent == all;
+}
+
 const diagnose::Predictions& Counterfactual::HealthyTurning(std::size_t moment) {
   auto& known = healthy_turning_[moment];
   if (!known) known = First().PredictAt(moments_[moment].situation, {});
@@ -127,7 +146,7 @@ bool Counterfactual::Moves(const profile::Fault& fault) {
 const diagnose::Electrical& Counterfactual::Trial::Broken() {
   if (!model_) {
     model_ = std::make_unique<diagnose::ElectricalModel>(all_.bench_, all_.First().electrical(),
-                                                         std::span(&fault_, 1));
+                                                         faults_);
   }
   return model_->SolveIn(std::size_t{0});
 }
@@ -136,8 +155,8 @@ std::vector<Change> Counterfactual::Trial::Changes(std::size_t moment) {
   const Place& place = all_.places_[moment];
   auto trial = std::ranges::find(trials_, place.predictor, [](const auto& t) { return t.first; });
   if (trial == trials_.end()) {
-    trials_.emplace_back(place.predictor, std::make_unique<diagnose::Trial>(*place.predictor,
-                                                                            std::span(&fault_, 1)));
+    trials_.emplace_back(place.predictor,
+                         std::make_unique<diagnose::Trial>(*place.predictor, faults_));
     trial = trials_.end() - 1;
   }
   const std::span<const Change> changes = trial->second->Changes(place.index);
@@ -158,11 +177,9 @@ void Counterfactual::Trial::AddTurning(const Moment& moment, const diagnose::Ele
   if (whole.supply_v < least_v) return;
   if (broken.supply_v < least_v) {
     for (std::size_t r = 0; r < all_.readings_.size(); ++r) {
-      const profile::SignalRef& at = all_.readings_[r].signal;
-      const bool controller =
-          profile::MessageAt(bench, {at.bus, at.message}).sender == profile::Sender::kController;
       const bool known = std::ranges::count(changes, static_cast<int>(r), &Change::reading) > 0;
-      if (controller && !known) changes.push_back({static_cast<int>(r), {}});
+      if (all_.IsControllers(static_cast<int>(r)) && !known)
+        changes.push_back({static_cast<int>(r), {}});
     }
     return;
   }
@@ -194,7 +211,7 @@ std::vector<Change> Counterfactual::Trial::Played(std::size_t moment) {
   if (!any) return {};
   const diagnose::Predictions& healthy = all_.HealthyTurning(moment);
   const diagnose::Predictions now =
-      all_.First().PredictAt(all_.moments_[moment].situation, std::span(&fault_, 1));
+      all_.First().PredictAt(all_.moments_[moment].situation, faults_);
   std::vector<Change> changes;
   for (std::size_t r = 0; r < now.size(); ++r) {
     if (!(now[r] == healthy[r])) changes.push_back({static_cast<int>(r), now[r]});

@@ -10,6 +10,7 @@
 #include <memory>
 #include <optional>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "diagnose/predict.h"
@@ -27,10 +28,13 @@ class Counterfactual {
   // Prepares these moments together; cheaper than one by one.
   void Prepare(const std::vector<std::size_t>& moments);
 
-  // One fault in the moments it is asked for. The Counterfactual must outlive it.
+  // Faults, all at once, in the moments they are asked for. The Counterfactual must outlive it.
   class Trial {
    public:
-    Trial(Counterfactual& all, const profile::Fault& fault) : all_(all), fault_(fault) {}
+    Trial(Counterfactual& all, std::vector<profile::Fault> faults)
+        : all_(all), faults_(std::move(faults)) {}
+    Trial(Counterfactual& all, const profile::Fault& fault)
+        : Trial(all, std::vector<profile::Fault>{fault}) {}
 
     // Readings that are not as on the healthy bench. REQUIRES: the moment was prepared.
     // Of a turning moment: what the same moment would report at standstill, and what dead inputs
@@ -48,7 +52,7 @@ class Counterfactual {
                     std::vector<diagnose::Change>& changes) const;
 
     Counterfactual& all_;
-    const profile::Fault fault_;
+    const std::vector<profile::Fault> faults_;
     std::vector<std::pair<diagnose::Predictor*, std::unique_ptr<diagnose::Trial>>> trials_;
     std::unique_ptr<diagnose::ElectricalModel> model_;
     std::vector<bool> moved_;  // per trigger channel, once asked
@@ -60,6 +64,12 @@ class Counterfactual {
   // Of the healthy bench; of a turning moment only once it has been played for a trial: what a dead
   // input makes of it needs no number to compare with. REQUIRES: the moment was prepared.
   const diagnose::Prediction* Healthy(std::size_t moment, int reading) const;
+  // The same, played when need be.
+  const diagnose::Prediction& HealthyPlayed(std::size_t moment, int reading);
+  // Is the reading sent by the controller?
+  bool IsControllers(int reading) const;
+  // Does the controller say nothing at all? A display then keeps what it last heard.
+  bool IsSilence(const std::vector<diagnose::Change>& changes) const;
 
  private:
   struct Place {

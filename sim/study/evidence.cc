@@ -10,6 +10,7 @@
 #include "study/accusation.h"
 #include "study/breaks.h"
 #include "study/counterfactual.h"
+#include "study/failures.h"
 #include "study/gap_reasons.h"
 #include "study/moments.h"
 #include "study/requirements.h"
@@ -34,6 +35,8 @@ constexpr std::size_t kMostFailed = 24;
 struct Found {
   std::vector<CircuitWord> proofs;
   std::set<int> concerned;
+  // What failed and this break would have violated, whatever speaks against it; and what was met there.
+  std::set<int> touched, reach;
 };
 
 bool IsLarger(const CircuitWord& a, const CircuitWord& b) {
@@ -197,8 +200,8 @@ class Evidence {
 
   // Whom the failures concern, a fault of the scenario in force or not.
   void AskWhereItFailed() {
-    const std::vector<std::size_t> failed =
-        FailedMoments(judged_.verdicts, moments_, requirements_, kMostFailed);
+    failures_ = FailuresOf(judged_.verdicts, moments_, requirements_);
+    const std::vector<std::size_t> failed = FailedMoments(failures_, kMostFailed);
     if (failed.empty()) return;
     what_if_.Prepare(failed);
     for (std::size_t b = 0; b < breaks_.size(); ++b) {
@@ -229,17 +232,33 @@ class Evidence {
     }
   }
 
-  // What failed by it; not when something that was met in the same moment clears it.
+  // What failed by it; not when what was met in the same moment clears it. Of what was wrong for a
+  // while only, a few that were met clear nobody.
   void Concern(std::size_t b, std::size_t m, const std::vector<Change>& changes) {
-    std::set<int> violated;
+    std::set<int> failed, met;
+    const bool silent = what_if_.IsSilence(changes);
     for (const Change& change : changes) {
+      if (silent && !what_if_.IsControllers(change.reading)) continue;
       for (const int e : requirements_.By(change.reading)) {
         if (!requirements_.IsJudged(e, moments_[m])) continue;
-        if (requirements_.Violated(e, moments_[m], change.predicted)) violated.insert(e);
+        if (!requirements_.Violated(e, moments_[m], change.predicted)) continue;
+        if (!IsMet(e)) {
+          failed.insert(e);
+        } else if (IsSeenIn(Nth(judged_.verdicts, e), moments_[m])) {
+          met.insert(e);
+        }
       }
     }
-    if (std::ranges::any_of(violated, [&](int e) { return IsMet(e); })) return;
-    found_[b].concerned.insert(violated.begin(), violated.end());
+    found_[b].touched.insert(failed.begin(), failed.end());
+    found_[b].reach.insert(met.begin(), met.end());
+    if (met.empty() || (!Lasted(m) && 2 * met.size() < failed.size())) {
+      found_[b].concerned.insert(failed.begin(), failed.end());
+    }
+  }
+
+  bool Lasted(std::size_t m) const {
+    return std::ranges::any_of(failures_,
+                               [&](const Failure& f) { return f.moment == m && f.lasted; });
   }
 
   void Ask(std::size_t b, const std::vector<std::size_t>& moments) {
@@ -344,9 +363,25 @@ class Evidence {
   }
 
   void Accuse() {
-    const Accusation accusation{bench_,        judged_.scenario, judged_.verdicts, moments_,
-                                requirements_, what_if_,         breaks_};
-    for (auto& [circuit, words] : AccusedBy(accusation, circuits_)) {
+    std::vector<Touch> touches(circuits_.size());
+    for (std::size_t b = 0; b < breaks_.size(); ++b) {
+      for (const int c : breaks_[b].circuits) {
+        Nth(touches, c).failed.insert(found_[b].touched.begin(), found_[b].touched.end());
+        Nth(touches, c).met.insert(found_[b].reach.begin(), found_[b].reach.end());
+      }
+    }
+    const Accusation accusation{bench_,   judged_.scenario, judged_.verdicts,
+                                moments_, failures_,        requirements_,
+                                what_if_, breaks_,          touches};
+    Charges charges = ChargesOf(accusation, circuits_);
+    for (auto& [circuit, why] : charges.doubted) {
+      CircuitCoverage& doubted = Nth(circuits_, circuit);
+      doubted.state = CircuitState::kNotShown;
+      doubted.gap = Gap::kOtherFault;
+      doubted.why = std::move(why);
+      doubted.proofs.clear();
+    }
+    for (auto& [circuit, words] : charges.accused) {
       CircuitCoverage& accused = Nth(circuits_, circuit);
       accused.state = CircuitState::kFailed;
       accused.gap = Gap::kNone;
@@ -379,6 +414,7 @@ class Evidence {
   Requirements requirements_;
   std::size_t first_ = 0;  // the moment that was asked first
   std::vector<std::size_t> played_;
+  std::vector<Failure> failures_;
   std::vector<CircuitCoverage> circuits_;
 };
 

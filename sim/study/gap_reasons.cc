@@ -111,7 +111,7 @@ Reason WhyNot(const Judged& judged, const std::vector<CircuitCoverage>& circuits
 void ExplainGap(const Judged& judged, const std::vector<CircuitCoverage>& circuits,
                 const std::vector<const Break*>& unshown, bool always_faulty,
                 CircuitCoverage& circuit) {
-  if (circuit.state != CircuitState::kNotShown) return;
+  if (circuit.state != CircuitState::kNotShown || !circuit.why.empty()) return;
   Reason why = WhyNot(judged, circuits, unshown, always_faulty, circuit);
   const auto reason = judged.reasons.find(circuit.circuit);
   if (reason != judged.reasons.end()) {

@@ -7,11 +7,13 @@ are in the file. Both are mended here.
 import ast
 import contextlib
 import io
+import json
 import logging
 import os
 import re
 import warnings
 
+import sym6
 from losses import BadInput
 
 # What canmatrix reads and what can be read without running code from the file.
@@ -83,33 +85,170 @@ def _parse(canmatrix, data, suffix, encoding):
     return matrices, said.getvalue().splitlines() + kept.lines
 
 
-def _dbc_troubles(path, data, said, losses):
-    """The lines that canmatrix printed as bytes (it counts them wrongly) found in the file."""
-    lines = data.splitlines()
-    for text in said:
-        match = re.match(r"b(['\"])(.*)\1$", text)
-        if not match:
-            continue
-        raw = ast.literal_eval(text)
-        number = next((i for i, line in enumerate(lines, 1) if line == raw.rstrip(b"\r\n")), 0)
-        words = raw.split()
-        keyword = words[0].decode("ascii", "replace") if words else ""
-        if keyword in ("BO_", "SG_"):
-            raise BadInput(f"{path}:{number}: this line is not understood: "
-                           f"{raw.decode('latin-1').strip()[:100]}; mend it or leave it out")
+def _is_free(number):
+    """The identifier under which a DBC file keeps signals of no message."""
+    return number == 0xC0000000
+
+
+def _why_no_identifier(number):
+    """Why a DBC file cannot mean this identifier; None when it can. Bit 31 marks 29 bits."""
+    if number < 1 << 11 or _is_free(number) or (number >> 31 == 1 and number & 0x60000000 == 0):
+        return None
+    return f"identifier 0x{number:X} needs 29 bits and has no mark of it (bit 31)"
+
+
+class _DbcText:
+    """The lines of a DBC file, of which single messages can be left out; the rest keep their numbers."""
+
+    def __init__(self, path, data, losses):
+        self.path, self.losses = path, losses
+        self.lines = data.splitlines()
+        self.left_out = set()  # numbers of BO_ lines
+        self.begins = {}       # line -> the BO_ line that it belongs to, of BO_ and SG_
+        head = 0
+        for number, line in enumerate(self.lines, 1):
+            word = line.split(None, 1)[:1]
+            if word == [b"BO_"]:
+                head = number
+            elif word not in ([b"SG_"], []):
+                head = 0
+            if word in ([b"BO_"], [b"SG_"]):
+                self.begins[number] = head
+
+    def data(self):
+        return b"\r\n".join(b"" if self.begins.get(n) in self.left_out and n in self.begins else line
+                            for n, line in enumerate(self.lines, 1)) + b"\r\n"
+
+    def leave_out(self, number, why):
+        """The message that has this line."""
+        head = self.begins.get(number, 0)
+        if head in self.left_out:
+            return
+        self.left_out.add(head)
+        words = self.lines[(head or number) - 1].decode("latin-1").split()
+        name = words[2].rstrip(":") if head and len(words) > 2 else ""
+        self.losses.lost(name, "", "message" if head else f"signals of no message, line {number}", why)
+
+    def leave_out_impossible(self):
+        seen = {}
+        for number, line in enumerate(self.lines, 1):
+            words = line.split()
+            if words[:1] != [b"BO_"] or len(words) < 3 or not words[1].isdigit():
+                continue
+            identifier, name = int(words[1]), words[2].rstrip(b":").decode("latin-1")
+            why = _why_no_identifier(identifier)
+            if why is None and identifier in seen:
+                why = f"identifier 0x{identifier & 0x1FFFFFFF:X} is '{seen[identifier]}' already"
+            if why:
+                self.leave_out(number, f"line {number}: {why}")
+            seen.setdefault(identifier, name)
+
+    def troubles(self, said):
+        """[(line, bytes)] of what canmatrix printed (it counts lines wrongly) and is still there."""
+        found = []
+        for text in said:
+            match = re.match(r"b(['\"])(.*)\1$", text)
+            if not match:
+                continue
+            raw = ast.literal_eval(text).rstrip(b"\r\n")
+            number = next((n for n, line in enumerate(self.lines, 1)
+                           if line == raw and self.begins.get(n) not in self.left_out), 0)
+            found.append((number, raw))
+        return found
+
+    def each_alone(self, parse):
+        """Leaves out the messages over which the reader stumbles even when they are alone."""
+        heads = sorted(set(self.begins.values()) - self.left_out - {0})
+        for head in heads:
+            alone = b"\r\n".join(self.lines[n - 1] for n in sorted(self.begins) if self.begins[n] == head)
+            try:
+                parse(alone + b"\r\n")
+            except Exception as error:  # whatever it stumbles over
+                self.leave_out(head, f"line {head}: it cannot be read: {_sentence(error)}")
+
+
+def _sentence(error):
+    text = " ".join(str(error).split())
+    return text[:200] or "the reader gives no reason"
+
+
+def _parse_dbc(path, data, losses, parse):
+    """(matrices, text of what was read). A line that is not understood costs its message, not the file."""
+    text = _DbcText(path, data, losses)
+    text.leave_out_impossible()
+    try:
+        matrices, said = parse(text.data())
+    except Exception:  # which message is it?
+        text.each_alone(parse)
+        matrices, said = parse(text.data())
+    while True:
+        before = len(text.left_out)
+        others = []
+        for number, raw in text.troubles(said):
+            keyword = (raw.split() or [b""])[0].decode("ascii", "replace")
+            if keyword in ("BO_", "SG_") and number:
+                text.leave_out(number, f"line {number} is not understood: "
+                                       f"{raw.decode('latin-1').strip()[:100]}")
+            else:
+                others.append((number, keyword))
+        if len(text.left_out) == before:
+            break
+        matrices, said = parse(text.data())
+    for number, keyword in others:
         losses.lost("", "", f"line {number} ({keyword})", "it is not understood")
+    return matrices, text.data()
 
 
-def _count_dbc(path, data, encoding, matrices):
-    """Every BO_ and SG_ of the file must have arrived."""
-    text = data.decode(encoding)
+def _refuse_miscount(path, wanted, matrices):
+    """Every signal that is written must have arrived: none vanishes."""
     frames = [f for db in matrices.values() for f in db.frames]
-    free = sum(len(db.signals) for db in matrices.values())
-    wanted = len(re.findall(r"^\s*SG_ ", text, re.M))
-    found = sum(len(f.signals) for f in frames) + free
+    found = sum(len(f.signals) for f in frames) + sum(len(db.signals) for db in matrices.values())
     if wanted != found:
         raise BadInput(f"{path}: {wanted} signals are written and {found} could be read; look for signals "
-                       "that belong to no message and for messages that are there twice")
+                       "that are there twice in one message, or that belong to none")
+
+
+def _count_sym(path, text, matrices):
+    wanted = sym6.counted(text)
+    found = sum(not s.is_multiplexer for db in matrices.values() for f in db.frames for s in f.signals)
+    if wanted != found:
+        raise BadInput(f"{path}: {wanted} signals are written and {found} could be read; save it as another "
+                       "version, or as .dbc, with the program it came from")
+
+
+def _count_kcd(path, data, matrices):
+    from lxml import etree
+    root = etree.fromstring(data, etree.XMLParser(resolve_entities=False, no_network=True))
+    for element in root.iter("{*}Message"):
+        selectors = element.findall("{*}Multiplex")
+        if len(selectors) > 1:
+            raise BadInput(f"{path}:{element.sourceline}: message '{element.get('name')}' has "
+                           f"{len(selectors)} selectors; one can be read: leave the others out, or make it "
+                           "several messages")
+    _refuse_miscount(path, sum(1 for _ in root.iter("{*}Signal")) + sum(1 for _ in root.iter("{*}Multiplex")),
+                     matrices)
+
+
+def _count_dbf(path, text, matrices):
+    _refuse_miscount(path, len(re.findall(r"^\s*\[START_SIGNALS\]", text, re.M)), matrices)
+
+
+def _count_json(path, text, matrices):
+    messages = json.loads(text).get("messages", [])
+    _refuse_miscount(path, sum(len(m.get("signals", [])) for m in messages), matrices)
+
+
+def _count_arxml(path, data, matrices):
+    from lxml import etree
+    root = etree.fromstring(data, etree.XMLParser(resolve_entities=False, no_network=True))
+    # Mappings with a place; groups of signals have none.
+    wanted = sum(1 for m in root.iter("{*}I-SIGNAL-TO-I-PDU-MAPPING", "{*}I-SIGNAL-TO-PDU-MAPPING")
+                 if m.find("{*}START-POSITION") is not None)
+    frames = [f for db in matrices.values() for f in db.frames]
+    found = sum(len(f.signals) for f in frames)
+    if wanted > 0 and found == 0:
+        raise BadInput(f"{path}: {wanted} signals are written and none could be read; convert it to .dbc "
+                       "with the program it came from")
 
 
 def read_matrices(path, encoding, losses):
@@ -119,23 +258,45 @@ def read_matrices(path, encoding, losses):
         raise BadInput(f"{path}: '.{suffix}' is not read; " + ", ".join("." + f for f in FORMATS) + " are")
     data = read_bytes(path, encoding)
     canmatrix = load_canmatrix(suffix)
+    parse = lambda bytes_: _parse(canmatrix, bytes_, suffix, encoding)
     try:
-        matrices, said = _parse(canmatrix, data, suffix, encoding)
+        if suffix == "dbc":
+            matrices, data = _parse_dbc(path, data, losses, parse)
+        elif suffix == "sym" and sym6.is_version_6(data.decode(encoding)):
+            matrices, said = parse(sym6.as_version_5(data.decode(encoding)).encode(encoding))
+        else:
+            matrices, said = parse(data)
+    except BadInput:
+        raise
     except Exception as error:  # whatever canmatrix stumbles over
-        raise BadInput(f"{path}: cannot be read as {suffix}: {type(error).__name__}: "
-                       f"{str(error)[:200]}") from None
-    if suffix == "dbc":
-        _dbc_troubles(path, data, said, losses)
-        _count_dbc(path, data, encoding, matrices)
-    else:
+        raise BadInput(f"{path}: cannot be read as {suffix}: {_sentence(error)}; convert it to .dbc or .kcd "
+                       "with the program it came from") from None
+    if suffix != "dbc":
         errors = [str(e) for db in matrices.values() for e in getattr(db, "load_errors", [])]
         if errors or any(line.startswith("Error") for line in said):
             raise BadInput(f"{path}: " + "; ".join((errors or said)[:3])[:300])
     if not any(db.frames for db in matrices.values()):
         raise BadInput(f"{path}: no message in it")
+    _count(path, suffix, data, encoding, matrices)
     if suffix == "kcd":
         _mend_kcd(data, matrices)
     return matrices
+
+
+def _count(path, suffix, data, encoding, matrices):
+    text = data.decode(encoding)
+    if suffix == "dbc":
+        _refuse_miscount(path, len(re.findall(r"^\s*SG_ ", text, re.M)), matrices)
+    elif suffix == "sym":
+        _count_sym(path, text, matrices)
+    elif suffix == "kcd":
+        _count_kcd(path, data, matrices)
+    elif suffix == "dbf":
+        _count_dbf(path, text, matrices)
+    elif suffix == "json":
+        _count_json(path, text, matrices)
+    elif suffix == "arxml":
+        _count_arxml(path, data, matrices)
 
 
 def _mend_kcd(data, matrices):

@@ -82,8 +82,9 @@ def _is_integers_range(signal):
 
 
 class Converter:
-    def __init__(self, losses, sender_of):
+    def __init__(self, losses, sender_of, all_fd=False):
         self.losses = losses
+        self.all_fd = all_fd        # what is longer than 8 bytes is CAN FD, though the file does not say so
         self.sender_of = sender_of  # node of the file -> sender of the bench
         self.nodes = {}             # nodes met without one -> messages
         self.attributes = {}        # attribute name -> how often
@@ -114,15 +115,15 @@ class Converter:
         lost = lambda what, why: self.losses.lost(frame.name, "", what, why)
         key = (frame.arbitration_id.id, bool(frame.arbitration_id.extended))
         own, comment = notes_of(frame.comment)
-        fd = bool(frame.is_fd or own.get("fd"))
         length = int(frame.size)
+        fd = bool(frame.is_fd or own.get("fd") or (self.all_fd and length > 8))
         if key in ids:
             return lost("message", f"identifier 0x{key[0]:X} is '{ids[key]}' already")
         if not 0 <= key[0] <= (0x1FFFFFFF if key[1] else 0x7FF):
             return lost("message", f"identifier 0x{key[0]:X} does not fit {29 if key[1] else 11} bits")
         if length > 8 and not fd:
             return lost("message", f"{length} bytes do not fit a classical frame: a transport protocol "
-                                   "carries them, or the file does not say CAN FD")
+                                   "carries them, or it is CAN FD: say --fd")
         if length > 8 and length not in FD_LENGTHS:
             return lost("message", f"no CAN FD frame has {length} bytes")
         ids[key] = frame.name

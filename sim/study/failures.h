@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What failed in a run, or was not seen, as a court needs it: in which moment, and what was reported
+// there. A report that is still wrong at the end of its step has settled; one that was wrong for a
+// while only is somewhere between what it should be and what a fault makes of it.
+#ifndef DRYCRANK_STUDY_FAILURES_H_
+#define DRYCRANK_STUDY_FAILURES_H_
+
+#include <cstddef>
+#include <optional>
+#include <vector>
+
+#include "check/checker.h"
+#include "study/moments.h"
+#include "study/requirements.h"
+
+namespace drycrank::study {
+
+struct Failure {
+  int expectation = 0;
+  std::size_t moment = 0;          // of the step in which it was worst
+  std::optional<double> reported;  // nothing: nothing was reported
+  double wanted = 0;               // at that time
+  bool lasted = true;              // to the end of the step
+};
+
+// Of those that have a moment.
+std::vector<Failure> FailuresOf(const std::vector<check::Verdict>& verdicts,
+                                const std::vector<Moment>& moments,
+                                const Requirements& requirements);
+
+// Their moments, each once, at most so many.
+std::vector<std::size_t> FailedMoments(const std::vector<Failure>& failures, std::size_t most);
+
+// The last report of the step that the verdict has kept, once all has settled.
+std::optional<check::TracePoint> LastIn(const check::Verdict& verdict, const Moment& moment);
+
+// Was there a report in the moment, as far as the verdict keeps reports?
+bool IsSeenIn(const check::Verdict& verdict, const Moment& moment);
+
+}  // namespace drycrank::study
+
+#endif  // DRYCRANK_STUDY_FAILURES_H_
