@@ -3,6 +3,7 @@
 // Hypotheses in words that name terminals.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "diagnose/hypothesis.h"
@@ -139,9 +140,14 @@ std::string Describe(const Bench& bench, const Hypothesis& hypothesis) {
   }
   std::string text;
   if (hypothesis.kind == "comes and goes") {
-    text = "comes and goes (there in: ";
-    for (std::size_t i = 0; i < hypothesis.faults[0].during.size(); ++i) {
-      text += (i == 0 ? "" : ", ") + hypothesis.faults[0].during[i];
+    const std::vector<std::string>& during = hypothesis.faults[0].during;
+    constexpr std::size_t kMostNamed = 4;
+    text = "comes and goes (there in ";
+    for (std::size_t i = 0; i < std::min(during.size(), kMostNamed); ++i) {
+      text += (i == 0 ? "" : ", ") + during[i];
+    }
+    if (during.size() > kMostNamed) {
+      text += fmt::format(" and {} more steps", during.size() - kMostNamed);
     }
     const Fault& fault = hypothesis.faults[0];
     return std::visit([&](const auto& kind) { return Words(bench, fault, kind); }, fault.kind) +

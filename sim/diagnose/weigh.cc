@@ -148,7 +148,8 @@ int Weigher::Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
     const double shift = ShiftOf(fact, predicted);
     const double common = std::max(facts_.blocks()[static_cast<std::size_t>(fact.block)].common,
                                    kCommonShare * shift);
-    const double own = std::hypot(fact.noise, kOwnShare * shift, common);
+    const double own = std::hypot(std::hypot(fact.noise, kOwnShare * shift, common),
+                                  predictor_.readings()[fact.reading].sigma);
     const double off = predicted.Distance(fact.seen - moved[fact.block]);
     if (off > kSurprisingZ * own) ++surprises;
   }

@@ -179,7 +179,7 @@ void Read(FaultContext& f, const Ref& at, fault::GroundOffset& kind) {
 
 void Read(FaultContext& f, const Ref& at, fault::SupplyOff& kind) {
   Resolve(f.problems, at, NamesOf(f.bench.supplies), "supply");
-  f.rows.Take("volts", &kind.volts);
+  if (f.rows.Take("volts", &kind.volts)) CheckSize(f, "volts", kind.volts == 0);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::NotFitted& /*kind*/) { CheckDevice(f, at); }
@@ -198,7 +198,7 @@ void Read(FaultContext& f, const Ref& at, fault::ToothMissing& kind) {
   f.rows.TakeWhole("tooth", &kind.tooth, std::max(1, teeth));
 }
 
-// A sensor, and a value in the unit of what it measures.
+// A sensor, and a value in the unit of what it measures. Whether it was given.
 bool ReadOfSensor(FaultContext& f, const Ref& at, double& value) {
   const int index = Resolve(f.problems, at, NamesOf(f.bench.sensors), "sensor");
   std::string unit;

@@ -10,6 +10,7 @@
 #include <cmath>
 
 #include "diagnose/hypothesis.h"
+#include "diagnose/suspects.h"
 #include "tests/diagnose/walked.h"
 
 namespace drycrank::diagnose {
@@ -62,7 +63,10 @@ class ElectricalTest : public testing::TestWithParam<const char*> {
 TEST_P(ElectricalTest, EveryFaultGivesTheVoltsOfItsOwnNetwork) {
   const std::vector<Situation>& situations = walked_.situations();
   int tried = 0;
-  for (const Hypothesis& h : SingleFaults(walked_.bench())) {
+  std::vector<Hypothesis> all = SingleFaults(walked_.bench());
+  const std::vector<Hypothesis> more = Suspects(walked_.bench());
+  all.insert(all.end(), more.begin(), more.end());
+  for (const Hypothesis& h : all) {
     ElectricalModel model(walked_.bench(), healthy_, h.faults);
     for (const std::size_t s : {situations.size() / 2, std::size_t{0}, situations.size() - 1}) {
       const std::string what = Describe(walked_.bench(), h) + " while " + situations[s].name;
