@@ -69,7 +69,7 @@ TEST_F(SaidTest, AReadingBelongsToAState) {
   EXPECT_EQ(Meant("HT.1-G=12 ohm without HT").pulled, (std::vector<std::string>{"CU", "HT"}));
   const Probing device = Meant("device HT.1-HT.2=12.5 kohm");
   EXPECT_EQ(device.plus, "HT.1");
-  EXPECT_EQ(device.pulled, (std::vector<std::string>{"HT", "CU"}));
+  EXPECT_EQ(device.pulled, (std::vector<std::string>{"CU", "HT"}));
 }
 
 TEST_F(SaidTest, TestsByHandAreReadingsToo) {
