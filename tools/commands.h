@@ -57,6 +57,8 @@ void AddReportOptions(CLI::App& command, ReportFiles& files);
 bool IsObeyingTerminal(int descriptor);
 // Of standard output's terminal; 100 of what is none.
 int Columns();
+// False: whoever writes there now waits, as for a terminal that was made to stand still.
+bool TakesText(int descriptor);
 // The table to standard output, files as asked. Empty, or the file that could not be written.
 [[nodiscard]] std::string Publish(const report::Report& report, const ReportFiles& files);
 // A failed expectation or circuit first; then what could not be observed (kBenchFailed); then what was
@@ -68,20 +70,18 @@ int ExitCodeOf(const report::Report& report);
 struct [[nodiscard]] OpenInterfaces {
   std::vector<std::unique_ptr<bus::CanBus>> owned;
   std::vector<bus::CanBus*> by_bus;
-  bool any_real = false;   // hardware may listen
+  bool AnyReal() const;    // hardware may listen
   std::string problem;     // empty on success
   bool bad_input = false;  // the words were wrong, not the world
 };
 OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>& words,
                     Clock& clock);
 
-// Before anything is sent. `any_real`: hardware may listen on one of the interfaces; then the
-// cautions are shown and, on a terminal, it is asked. False: do not drive anything.
-bool Arm(bool any_real, bool arm_given);
-
 // SIGINT, SIGTERM and SIGHUP end a run cleanly instead of cutting it.
 void CatchStopSignals();
 bool StopAsked();
+// "stopped by INT"; empty: not asked.
+std::string WhyStopped();
 
 }  // namespace drycrank::tools
 

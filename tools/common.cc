@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
+#include <poll.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
 
@@ -9,7 +10,6 @@
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
-#include <iostream>
 
 #include "io/interface.h"
 #include "report/headline.h"
@@ -20,7 +20,7 @@ namespace drycrank::tools {
 namespace {
 
 volatile std::sig_atomic_t g_stop = 0;
-void OnStopSignal(int /*signal*/) { g_stop = 1; }
+void OnStopSignal(int signal) { g_stop = signal; }
 
 // The kernel would refuse each FD frame, one after the other.
 std::string LacksFd(const profile::Bench& bench, int bus, const bus::CanBus& outside) {
@@ -69,6 +69,11 @@ bool IsObeyingTerminal(int descriptor) {
   const char* kind = std::getenv("TERM");
   return isatty(descriptor) == 1 && kind != nullptr && kind[0] != '\0' &&
          std::string_view(kind) != "dumb";
+}
+
+bool TakesText(int descriptor) {
+  pollfd asked{descriptor, POLLOUT, 0};
+  return poll(&asked, 1, 0) == 1 && (asked.revents & POLLOUT) != 0;
 }
 
 std::string Publish(const report::Report& report, const ReportFiles& files) {
@@ -138,28 +143,14 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
       out.problem = fmt::format("--bus {}: {}", word, lack);
       return out;
     }
-    out.any_real = out.any_real || !opened.bus->IsVirtual();
     Nth(out.by_bus, bus) = opened.bus.get();
     out.owned.push_back(std::move(opened.bus));
   }
   return out;
 }
 
-bool Arm(bool any_real, bool arm_given) {
-  if (!any_real) return true;
-  fmt::print(stderr, "\nThis command sends on an interface that real hardware may listen to.\n");
-  for (const std::string& caution : report::Cautions()) fmt::print(stderr, "  - {}\n", caution);
-  if (!arm_given) {
-    fmt::print(stderr, "\nNothing was sent. When the bench is safe, run it again with --arm.\n");
-    return false;
-  }
-  if (isatty(STDIN_FILENO) == 0) return true;
-  fmt::print(stderr, "\nIs the bench safe, and may it be driven? Type yes: ");
-  std::string answer;
-  std::getline(std::cin, answer);
-  if (answer == "yes") return true;
-  fmt::print(stderr, "Not armed. Nothing was sent.\n");
-  return false;
+bool OpenInterfaces::AnyReal() const {
+  return std::ranges::any_of(owned, [](const auto& outside) { return !outside->IsVirtual(); });
 }
 
 void CatchStopSignals() {
@@ -173,5 +164,9 @@ void CatchStopSignals() {
 }
 
 bool StopAsked() { return g_stop != 0; }
+
+std::string WhyStopped() {
+  return StopAsked() ? fmt::format("stopped by {}", sigabbrev_np(g_stop)) : "";
+}
 
 }  // namespace drycrank::tools

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // JSON: {"format": "drycrank doctor", "format_version": 1, "well": true when no trouble was found,
-// "looked_at": [{bus, interface, up, kind, ...}], "findings": [{cause, trouble, where, what,
+// "looked_at": [{bus, interface, up, kind, drives: [{name, way}], ...}], "findings": [{cause, trouble, where, what,
 // command, page}]}.
 #include <fmt/format.h>
 
@@ -10,11 +10,13 @@
 #include <optional>
 
 #include "bus/link_findings.h"
+#include "io/driven_reader.h"
 #include "io/host_reader.h"
 #include "io/interface.h"
 #include "io/link_reader.h"
 #include "io/real_clock.h"
 #include "profile/load.h"
+#include "tools/arming.h"
 #include "tools/commands.h"
 #include "types/nth.h"
 
@@ -25,7 +27,7 @@ struct Options {
   std::string bench;
   std::vector<std::string> buses;
   double listen_s = 0;
-  bool arm = false;
+  ArmingWish arming;
   std::string json;
 };
 
@@ -94,7 +96,7 @@ void Probe(const Options& options, io::RealClock& clock, Patient& patient) {
     return;
   }
   clock.Start();
-  if (options.arm) TrySending(*opened.bus);
+  if (options.arming.given()) TrySending(*opened.bus);
   const TimeNs end_ns = FromSeconds(options.listen_s);
   while (clock.Now() < end_ns && !StopAsked()) {
     const int descriptors[] = {opened.bus->FileDescriptor()};
@@ -145,6 +147,12 @@ void Print(const std::vector<Patient>& patients, const std::vector<bus::Finding>
                                        : fmt::format("{} troubles found.", troubles));
 }
 
+nlohmann::ordered_json DrivesJson(const std::vector<bus::Driven>& drives) {
+  auto all = nlohmann::ordered_json::array();
+  for (const bus::Driven& one : drives) all.push_back({{"name", one.name}, {"way", one.way}});
+  return all;
+}
+
 std::string Json(const std::vector<Patient>& patients, const std::vector<bus::Finding>& findings) {
   using Value = nlohmann::ordered_json;
   Value all{{"format", "drycrank doctor"}, {"format_version", 1}};
@@ -157,6 +165,7 @@ std::string Json(const std::vector<Patient>& patients, const std::vector<bus::Fi
          {"interface", patient.address},
          {"kind", link ? Value(link->kind) : Value(nullptr)},
          {"up", link ? Value(link->up) : Value(nullptr)},
+         {"drives", DrivesJson(patient.facts.drives)},
          {"hardware_stamps", link ? Value(link->hardware_stamps) : Value(nullptr)},
          {"bitrate_bps",
           link && link->controller ? Value(link->controller->bitrate_bps) : Value(nullptr)},
@@ -186,7 +195,7 @@ int Doctor(const Options& options) {
     loaded = profile::LoadBench(options.bench);
     if (PrintProblems(loaded->problems)) return kBadInput;
   }
-  if (options.arm && options.listen_s <= 0)
+  if (options.arming.given() && options.listen_s <= 0)
     return BadInput("--arm sends a frame: give --listen too");
   const bus::HostFacts host = io::ReadHost();
   const std::vector<std::string>& words =
@@ -198,19 +207,22 @@ int Doctor(const Options& options) {
     if (!wrong.empty()) return BadInput(fmt::format("--bus {}: {}", word, wrong));
   }
   io::RealClock clock;
-  bool any_real = false;
+  std::vector<bus::CanBus*> opened;
   for (Patient& patient : patients) {
     if (options.listen_s <= 0) continue;
     patient.opened = io::OpenBus(patient.address, clock, patient.index);
-    any_real = any_real || (patient.opened.bus && !patient.opened.bus->IsVirtual());
+    opened.push_back(patient.opened.bus.get());
   }
-  if (options.arm && !Arm(any_real, true)) return kBadInput;
+  if (options.arming.given() && !Arm(opened, options.arming).may_drive) return kBadInput;
   CatchStopSignals();
   std::vector<bus::BusFacts> facts;
   for (Patient& patient : patients) {
     if (options.listen_s > 0) Probe(options, clock, patient);
     // After listening: the counters then know what happened meanwhile.
     if (!patient.facts.multicast) patient.facts.link = io::ReadLink(patient.facts.interface);
+    const auto driven =
+        patient.facts.link ? io::ReadDriven(patient.facts.link->index) : std::nullopt;
+    patient.facts.drives = driven.value_or(std::vector<bus::Driven>());
     facts.push_back(patient.facts);
   }
   const std::vector<bus::Finding> findings = bus::FindTrouble(host, facts);
@@ -239,13 +251,22 @@ void AddDoctor(CLI::App& app, int& exit_code) {
   command->add_option("--listen", options->listen_s, "Listen on each bus for so many seconds")
       ->check(CLI::Range(0.0, 3600.0))
       ->type_name("SECONDS");
-  command->add_flag("--arm", options->arm, "While listening, send one empty frame, 0x7FF");
+  command
+      ->add_option(
+          "--arm", options->arming.what,
+          "While listening, send one empty frame, 0x7FF, on each; names the hardware that may "
+          "be driven so: can0, or can0,can1")
+      ->delimiter(',')
+      ->allow_extra_args(false)
+      ->type_name("WHAT");
+  command->add_option("--by", options->arming.by, "Who says so")->type_name("WHO");
   command->add_option("--json", options->json, "Write the findings as JSON")->type_name("FILE");
   command->footer(
       "Exit codes: 0 no trouble, 2 bad input, 3 trouble found.\n\n"
       "Examples:\n"
       "  drycrank doctor\n"
-      "  drycrank doctor profiles/benches/hill_climb.yaml --bus vehicle=socketcan:can0 --listen 5");
+      "  drycrank doctor profiles/benches/hill_climb.yaml --bus vehicle=socketcan:can0 --listen 5\n"
+      "  drycrank doctor --bus can0 --listen 3 --arm can0 --by NAME");
   command->callback([options, &exit_code] { exit_code = Doctor(*options); });
 }
 

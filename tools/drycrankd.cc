@@ -4,7 +4,6 @@
 #include <fmt/format.h>
 
 #include <cstdio>
-#include <functional>
 #include <optional>
 
 #include "daemon/daemon.h"
@@ -15,9 +14,12 @@
 #include "record/record.h"
 #include "study/bus_lines.h"
 #include "study/play.h"
+#include "tools/arming.h"
 #include "tools/commands.h"
 #include "tools/live_notes.h"
+#include "tools/record_guard.h"
 #include "tools/recording_options.h"
+#include "tools/run_watch.h"
 
 namespace drycrank::tools {
 namespace {
@@ -28,9 +30,10 @@ struct Options {
   std::vector<std::string> buses;
   std::vector<std::string> real;
   std::uint64_t seed = 1;
-  bool arm = false;
+  ArmingWish arming;
   double longest_drive_s = -1;  // negative: as the interfaces want it
   std::string out;
+  std::uint64_t out_most_bytes = 0;
   RecordingWish recording;
 };
 
@@ -46,36 +49,25 @@ bool Plays(const Options& options, const char* who) {
   return std::find(options.real.begin(), options.real.end(), who) == options.real.end();
 }
 
-// What of record and recording cannot be written; empty: all is well.
-std::string Trouble(const record::RecordWriter* record, const FrameRecorder* recorder) {
-  std::string trouble = record != nullptr ? record->trouble() : "";
-  if (trouble.empty() && recorder != nullptr) trouble = recorder->trouble();
-  return trouble;
+daemon::Kept KeptFacts(const Options& options, const RecordGuard& guard) {
+  daemon::Kept kept;
+  kept.record = options.out;
+  kept.recording = options.recording.path;
+  kept.trouble = guard.trouble();
+  kept.ended = guard.why_ended();
+  if (const auto room = guard.room()) {
+    kept.low = room->IsLow() ? room->Words() : "";
+    kept.bytes = room->bytes;
+    kept.bytes_per_hour = room->bytes_per_hour;
+    kept.disk_left_bytes = room->left_bytes;
+  }
+  return kept;
 }
 
-// Says it on the terminal as soon as it is so, once.
-class TroubleNotes : public run::RunObserver {
- public:
-  TroubleNotes(std::function<std::string()> trouble, LiveNotes& notes)
-      : trouble_(std::move(trouble)), notes_(notes) {}
-  void OnSample(TimeNs t_ns) override {
-    if (told_ || t_ns < next_ns_) return;
-    next_ns_ = t_ns + kNsPerS / 2;
-    const std::string trouble = trouble_();
-    told_ = !trouble.empty();
-    if (told_) notes_.OnNote("not recorded any more: " + trouble, t_ns);
-  }
-
- private:
-  std::function<std::string()> trouble_;
-  LiveNotes& notes_;
-  TimeNs next_ns_ = 0;
-  bool told_ = false;
-};
-
 std::string OpenRecord(const Options& options, const profile::LoadedBench& loaded,
-                       const OpenInterfaces& interfaces, const profile::Scenario& scenario,
-                       const run::Runner& runner, std::unique_ptr<record::RecordWriter>& out) {
+                       const OpenInterfaces& interfaces, const Arming& arming,
+                       const profile::Scenario& scenario, const run::Runner& runner,
+                       std::unique_ptr<record::RecordWriter>& out) {
   record::RecordHead head;
   head.version = study::Version();
   head.scenario = scenario.name;
@@ -86,6 +78,7 @@ std::string OpenRecord(const Options& options, const profile::LoadedBench& loade
   head.interfaces = study::InterfaceWords(*loaded.bench, interfaces.by_bus);
   head.files = loaded.files;
   head.real_time = true;
+  head.armed = arming.armed;
   return record::RecordWriter::Open(options.out, options.recording.overwrite, head, *loaded.bench,
                                     scenario, runner.timeline(), out);
 }
@@ -105,7 +98,8 @@ int RunDaemon(const Options& options) {
     fmt::print(stderr, "drycrankd: {}\n", interfaces.problem);
     return interfaces.bad_input ? kBadInput : kBenchFailed;
   }
-  if (!Arm(interfaces.any_real, options.arm)) return kBadInput;
+  const Arming arming = Arm(interfaces.by_bus, options.arming);
+  if (!arming.may_drive) return kBadInput;
 
   const profile::Scenario scenario = daemon::LiveScenario();
   run::RunOptions run;
@@ -118,13 +112,14 @@ int RunDaemon(const Options& options) {
   run::Runner runner(*loaded.bench, scenario, run);
   std::unique_ptr<FrameRecorder> recorder;
   std::unique_ptr<record::RecordWriter> record;
+  std::unique_ptr<LiveNotes> live_notes;
+  std::optional<RecordGuard> guard;
   // The socket before anything is written: it refuses a second daemon.
   std::optional<daemon::Daemon> daemon;
   try {
     daemon.emplace(
         *loaded.bench, runner, interfaces.by_bus, clock, options.socket,
-        [&] { return Trouble(record.get(), recorder.get()); },
-        LongestDriveNs(options, interfaces.any_real));
+        [&] { return KeptFacts(options, *guard); }, LongestDriveNs(options, interfaces.AnyReal()));
   } catch (const daemon::SocketRefused& refused) {
     fmt::print(stderr, "drycrankd: {}\n", refused.what());
     return kBadInput;
@@ -136,17 +131,24 @@ int RunDaemon(const Options& options) {
     return kBadInput;
   }
   if (recorder) runner.AddObserver(recorder.get());
-  const std::string unwritable =
-      options.out.empty() ? "" : OpenRecord(options, loaded, interfaces, scenario, runner, record);
+  const std::string unwritable = options.out.empty() ? ""
+                                                     : OpenRecord(options, loaded, interfaces,
+                                                                  arming, scenario, runner, record);
   if (!unwritable.empty()) {
     fmt::print(stderr, "drycrankd: {}\n", unwritable);
     return kBadInput;
   }
   if (record) runner.AddObserver(record.get());
-  auto live_notes = std::make_unique<LiveNotes>(*loaded.bench);
+  live_notes = std::make_unique<LiveNotes>(*loaded.bench);
   runner.AddObserver(live_notes.get());
-  TroubleNotes trouble_notes([&] { return Trouble(record.get(), recorder.get()); }, *live_notes);
-  runner.AddObserver(&trouble_notes);
+  guard.emplace(options.out, options.recording.path, options.out_most_bytes,
+                [&](const std::string& text, TimeNs t_ns) { live_notes->OnNote(text, t_ns); });
+  guard->Watch(record.get(), recorder.get());
+  runner.AddObserver(&*guard);
+  RunWatch watch("drycrankd", *loaded.bench, [&](TimeNs t_ns, const std::string& why) {
+    if (record) record->EndFromOutside(t_ns, why);
+  });
+  runner.AddObserver(&watch);
   std::optional<io::RealTime> real_time;
   if (!interfaces.owned.empty()) {
     real_time.emplace();
@@ -194,9 +196,10 @@ int DaemonMain(int argc, char** argv) {
          "real hardware may listen, else never")
       ->check(CLI::Range(0.1, 1e6))
       ->type_name("SECONDS");
-  app.add_flag("--arm", options.arm, "Allow sending where real hardware may listen");
+  AddArmingOptions(app, options.arming);
   AddRecordingOptions(app, options.recording);
   app.add_option("--out", options.out, "Folder for the record")->type_name("DIR");
+  AddOutMost(app, options.out_most_bytes);
   app.add_flag("--overwrite", options.recording.overwrite,
                "Replace a record or recording that is there already");
   app.footer(

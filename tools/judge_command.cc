@@ -4,6 +4,7 @@
 #include "profile/load.h"
 #include "record/record.h"
 #include "study/evidence.h"
+#include "study/live_scenario.h"
 #include "study/play.h"
 #include "study/run_facts.h"
 #include "tools/commands.h"
@@ -20,16 +21,28 @@ struct Options {
 // A record's mode names the stand-ins that played: "real time; stand-ins: display only".
 bool IsReal(const std::string& mode, const std::string& part) {
   const std::string other = part == "controller" ? "display" : "controller";
+  if (mode.find("; real: " + part) != std::string::npos) return true;  // of a bench run live
   return mode.ends_with("stand-ins: none") || mode.ends_with("stand-ins: " + other + " only");
+}
+
+// The end of a bench run live is somebody's word; what comes from trouble is cut short.
+bool WasCut(const std::string& why_ended) {
+  return why_ended.starts_with("error") || why_ended.starts_with("watchdog");
 }
 
 int Judge(const Options& options) {
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
   if (PrintProblems(loaded.problems)) return kBadInput;
-  scenario::Timeline timeline(*loaded.bench, *loaded.scenario);
-  check::Checker checker(*loaded.bench, *loaded.scenario, timeline);
+  const auto live = study::ReadLiveScenario(options.record, *loaded.bench, *loaded.scenario);
+  const profile::Scenario& scenario = live ? live->scenario : *loaded.scenario;
+  if (live && !live->problem.empty()) {
+    fmt::print(stderr, "drycrank judge: {}\n", live->problem);
+    return kBadInput;
+  }
+  scenario::Timeline timeline(*loaded.bench, scenario);
+  check::Checker checker(*loaded.bench, scenario, timeline);
   const record::PlayedRecord played =
-      record::PlayRecord(options.record, *loaded.bench, *loaded.scenario, timeline, checker);
+      record::PlayRecord(options.record, *loaded.bench, scenario, timeline, checker);
   PrintProblems(played.problems);
   if (played.steps.empty()) return kBadInput;
 
@@ -38,7 +51,7 @@ int Judge(const Options& options) {
   report.hint_command =
       fmt::format("drycrank judge {} --record {}", options.scenario, options.record);
   report.bench = &*loaded.bench;
-  report.scenario = &*loaded.scenario;
+  report.scenario = &scenario;
   report.seed = played.seed;
   report.duration_ns = played.duration_ns;
   report.mode = "from a record of: " + played.mode;
@@ -46,10 +59,15 @@ int Judge(const Options& options) {
   report.steps = played.steps;
   report.controller_real = loaded.bench->controller && IsReal(played.mode, "controller");
   report.display_real = loaded.bench->display && IsReal(played.mode, "display");
-  report.stopped = study::EndedEarly(*loaded.scenario, played.steps);
+  report.stopped = WasCut(played.why_ended) || (!live && study::EndedEarly(scenario, played.steps));
   report.coverage = study::EvidenceOf(
-      {*loaded.bench, *loaded.scenario, report.verdicts, report.steps, report.controller_real});
+      {*loaded.bench, scenario, report.verdicts, report.steps, report.controller_real});
   report.notes = played.notes;
+  if (live) report.notes.insert(report.notes.end(), live->notes.begin(), live->notes.end());
+  if (!played.why_ended.empty() && played.why_ended != "finished") {
+    report.notes.push_back(fmt::format("{:.3f} s: the record ends here: {}",
+                                       ToSeconds(played.duration_ns), played.why_ended));
+  }
   for (const Diagnostic& problem : played.problems) report.notes.push_back(Format(problem));
   const std::string problem = Publish(report, options.files);
   if (!problem.empty()) {
@@ -74,6 +92,8 @@ void AddJudge(CLI::App& app, int& exit_code) {
       ->type_name("DIR");
   AddReportOptions(*command, options->files);
   command->footer(
+      "Of a record of drycrankd what it was told is the scenario; SCENARIO gives what is "
+      "expected.\n\n"
       "Example:\n  drycrank judge profiles/scenarios/hill_climb/healthy.yaml --record out/healthy");
   command->callback([options, &exit_code] { exit_code = Judge(*options); });
 }

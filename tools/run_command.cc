@@ -45,7 +45,8 @@ void AddRun(CLI::App& app, int& exit_code) {
       "  drycrank run profiles/scenarios/hill_climb/healthy.yaml\n"
       "  drycrank run profiles/scenarios/hill_climb/cam_leads_swapped.yaml --out out/cam\n"
       "  drycrank run SCENARIO --real-time --bus vehicle=multicast\n"
-      "  drycrank run SCENARIO --real-time --bus vehicle=socketcan:can0 --real controller --arm");
+      "  drycrank run SCENARIO --real-time --bus vehicle=socketcan:can0 --real controller \\\n"
+      "      --arm can0 --by NAME");
   command->callback([options, &exit_code] { exit_code = Run(*options); });
 }
 

@@ -15,8 +15,11 @@
 #include "io/real_time.h"
 #include "io/sha256.h"
 #include "record/record.h"
+#include "report/headline.h"
 #include "study/play.h"
 #include "study/run_facts.h"
+#include "tools/record_guard.h"
+#include "tools/run_watch.h"
 
 namespace drycrank::tools {
 namespace {
@@ -47,7 +50,7 @@ class Progress {
   }
   void Show(TimeNs t_ns, const char* what) {
     const auto now = std::chrono::steady_clock::now();
-    if (!on_ || now < next_) return;
+    if (!on_ || now < next_ || !TakesText(STDERR_FILENO)) return;
     next_ = now + std::chrono::milliseconds(250);
     shown_ = true;
     fmt::print(stderr, "\r\033[K{} {:.1f} s", what, ToSeconds(t_ns));
@@ -65,6 +68,7 @@ class Progress {
 void AddStageOptions(CLI::App& command, StageOptions& options) {
   command.add_option("--out", options.out, "Folder for the record and the reports")
       ->type_name("DIR");
+  AddOutMost(command, options.out_most_bytes);
   command.add_flag("--overwrite", options.overwrite,
                    "Replace a record or recording that is there already");
   command.add_flag("--real-time", options.real_time,
@@ -76,8 +80,7 @@ void AddStageOptions(CLI::App& command, StageOptions& options) {
       ->type_name("NAME=INTERFACE");
   command.add_option("--real", options.real, "This one is connected: no stand-in plays it")
       ->check(CLI::IsMember({"controller", "display"}));
-  command.add_flag("--arm", options.arm,
-                   "Allow sending on an interface that real hardware may listen to");
+  AddArmingOptions(command, options.arming);
   command
       .add_option("--serial", options.serial, "Serial number of the harness, for the sheet to sign")
       ->type_name("TEXT");
@@ -98,7 +101,7 @@ std::string OptionsInWords(const StageOptions& options) {
 
 namespace {
 
-// The report of the record in `folder`, judged anew; nothing when it is not whole.
+// The report of the record in `folder`, judged anew; nothing when it is not of a whole run.
 std::optional<report::Report> FromRecord(const std::string& folder, const Play& wanted,
                                          bool controller_real, bool display_real) {
   scenario::Timeline timeline(wanted.bench, wanted.scenario);
@@ -106,6 +109,8 @@ std::optional<report::Report> FromRecord(const std::string& folder, const Play& 
   const record::PlayedRecord played =
       record::PlayRecord(folder, wanted.bench, wanted.scenario, timeline, checker);
   if (!played.problems.empty()) return std::nullopt;
+  // What was stopped has not shown the rest: it is played once more.
+  if (study::EndedEarly(wanted.scenario, played.steps)) return std::nullopt;
   report::Report report;
   report.version = study::Version();
   report.hint_command = wanted.hint_command;
@@ -118,7 +123,6 @@ std::optional<report::Report> FromRecord(const std::string& folder, const Play& 
   report.steps = played.steps;
   report.controller_real = controller_real;
   report.display_real = display_real;
-  report.stopped = study::EndedEarly(wanted.scenario, played.steps);
   report.notes = played.notes;
   report.notes.push_back("taken up again: what the record shows was not driven a second time");
   return report;
@@ -144,7 +148,9 @@ class Stage {
     if (!interfaces_.owned.empty() && !options_.real_time) {
       return Fail("an interface to the outside needs --real-time", true);
     }
-    if (!Arm(interfaces_.any_real, options_.arm)) return kBadInput;
+    const Arming arming = Arm(interfaces_.by_bus, options_.arming);
+    if (!arming.may_drive) return kBadInput;
+    armed_ = arming.armed;
     WarnOfStandins();
     CatchStopSignals();
     study::PlayResult result;
@@ -173,8 +179,8 @@ class Stage {
     if (!problem.empty()) return Fail(problem, false);
     if (!options_.out.empty()) fmt::print("Record and report: {}\n", files.html);
     if (!cut_short.empty()) fmt::print(stderr, "{}: {}\n", wanted_.program, cut_short);
-    if (const std::string silence = Silence(result.report); !silence.empty()) {
-      return Fail(silence, false);
+    if (const std::string nothing = report::NothingCame(result.report); !nothing.empty()) {
+      return Fail(nothing, false);
     }
     const int exit_code = ExitCodeOf(result.report);
     return exit_code == kAllMet && !cut_short.empty() ? kNotShown : exit_code;
@@ -204,17 +210,6 @@ class Stage {
     }
   }
 
-  // A real controller of which nothing came at all: no wire can be judged.
-  std::string Silence(const report::Report& report) const {
-    const bool silent = std::all_of(report.verdicts.begin(), report.verdicts.end(),
-                                    [](const check::Verdict& verdict) {
-                                      return verdict.outcome == check::Outcome::kNotObserved;
-                                    });
-    if (!IsReal(options_, "controller") || report.verdicts.empty() || !silent) return "";
-    return "no expected message came from the controller: nothing is known about its wires. Is it "
-           "powered? Is the bit rate right? Are CANH and CANL connected? Try drycrank doctor";
-  }
-
   std::optional<report::Report> TakenUp() const {
     if (!wanted_.take_up) return std::nullopt;
     return FromRecord(options_.out, wanted_, IsReal(options_, "controller"),
@@ -230,6 +225,7 @@ class Stage {
       if (real == "display") play.run.display = false;
     }
     play.mode = Mode(options_);
+    play.armed = armed_;
     play.clock = &clock();
     play.weigh = !wanted_.is_walk;
     return play;
@@ -243,13 +239,18 @@ class Stage {
     play.record_folder = options_.out;
     play.overwrite = options_.overwrite || wanted_.take_up;
     Progress progress(options_.quiet);
-    play.keep_on = [&](TimeNs t_ns) {
+    play.why_stop = [&](TimeNs t_ns) {
       progress.Show(t_ns, wanted_.scenario.name.c_str());
-      return !StopAsked();
+      return WhyStopped();
     };
-    play.on_trouble = [this](const std::string& trouble) {
-      fmt::print(stderr, "{}: not recorded any more: {}\n", wanted_.program, trouble);
-    };
+    record::RecordWriter* record = nullptr;
+    std::optional<RunWatch> watch;
+    if (real_clock_) {
+      watch.emplace(wanted_.program, wanted_.bench, [&](TimeNs t_ns, const std::string& why) {
+        if (record != nullptr) record->EndFromOutside(t_ns, why);
+      });
+      play.observers.push_back(&*watch);
+    }
     RecordingWish wish = options_.recording;
     wish.overwrite = play.overwrite;
     std::unique_ptr<FrameRecorder> recorder;
@@ -258,6 +259,14 @@ class Stage {
         real_clock_ ? io::Recorder::WhenFull::kLeaveOut : io::Recorder::WhenFull::kWait, recorder);
     if (!refused.empty()) return Fail(refused, true);
     if (recorder) play.observers.push_back(recorder.get());
+    RecordGuard guard(options_.out, options_.recording.path, options_.out_most_bytes,
+                      [&](const std::string& text, TimeNs t_ns) { Say(text, t_ns); });
+    play.observers.push_back(&guard);
+    guard.Watch(nullptr, recorder.get());
+    play.on_record = [&](record::RecordWriter& begun) {
+      record = &begun;
+      guard.Watch(record, recorder.get());
+    };
     BeginRealTime();
     result = study::Play(wanted_.bench, wanted_.scenario, play);
     unrecorded = recorder ? recorder->Stop() : "";
@@ -265,6 +274,11 @@ class Stage {
       return Fail(result.problem, true);
     }
     return kAllMet;
+  }
+
+  void Say(const std::string& text, TimeNs t_ns) {
+    if (TakesText(STDERR_FILENO)) fmt::print(stderr, "{}: {}\n", wanted_.program, text);
+    said_.push_back(fmt::format("{:.3f} s: {}", ToSeconds(t_ns), text));
   }
 
   void BeginRealTime() {
@@ -275,7 +289,12 @@ class Stage {
     study::PlayOptions play = Options();
     play.pictures = false;
     play.weigh = false;
-    play.keep_on = [](TimeNs) { return !StopAsked(); };
+    play.why_stop = [](TimeNs) { return WhyStopped(); };
+    std::optional<RunWatch> watch;
+    if (real_clock_) {
+      watch.emplace(wanted_.program, wanted_.bench, nullptr);
+      play.observers.push_back(&*watch);
+    }
     BeginRealTime();
     return !study::Play(wanted_.bench, more, play).stopped;
   }
@@ -291,6 +310,7 @@ class Stage {
 
   void AddNotes(report::Report& report) {
     report.notes.insert(report.notes.end(), wanted_.notes.begin(), wanted_.notes.end());
+    report.notes.insert(report.notes.end(), said_.begin(), said_.end());
     if (!real_time_) return;
     const std::vector<std::string>& told = real_time_->problems();
     report.notes.insert(report.notes.end(), told.begin(), told.end());
@@ -304,7 +324,9 @@ class Stage {
   VirtualClock virtual_clock_;
   std::unique_ptr<io::RealClock> real_clock_;
   OpenInterfaces interfaces_;
+  std::optional<record::Armed> armed_;
   std::optional<io::RealTime> real_time_;
+  std::vector<std::string> said_;  // of record and recording, while it ran
 };
 
 }  // namespace

@@ -12,6 +12,7 @@
 
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
+#include "tools/arming.h"
 #include "tools/commands.h"
 #include "tools/recording_options.h"
 
@@ -19,9 +20,10 @@ namespace drycrank::tools {
 
 struct StageOptions {
   std::string out;
+  std::uint64_t out_most_bytes = 0;
   bool overwrite = false;
   bool real_time = false;
-  bool arm = false;
+  ArmingWish arming;
   bool quiet = false;
   std::vector<std::string> buses;
   std::vector<std::string> real;

@@ -171,6 +171,7 @@ void AddTell(CLI::App& app, int& exit_code) {
       "  drycrank tell set coolant_temperature 90 degC --leave\n"
       "  drycrank tell 'fault {name: open_clt, kind: open, at: CLT.1}'\n"
       "  drycrank tell clear open_clt\n"
+      "  drycrank tell arm can0 by NAME\n"
       "  drycrank tell status");
   command->callback([options, &exit_code] { exit_code = Tell(*options); });
 }

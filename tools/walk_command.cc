@@ -188,7 +188,7 @@ void AddWalk(CLI::App& app, int& exit_code) {
       "  drycrank walk profiles/benches/kart.yaml --out out/walk --ask --resume\n"
       "  drycrank walk profiles/benches/kart.yaml --answers answers.yaml\n"
       "  drycrank walk profiles/benches/kart.yaml --real-time --bus dash=socketcan:can0 \\\n"
-      "      --real controller --real display --arm --out out/kart\n"
+      "      --real controller --real display --arm can0 --by NAME --out out/kart\n"
       "  drycrank walk profiles/benches/hill_climb.yaml --fault \"{kind: open, at: CLT.1}\" "
       "--out out/practice\n"
       "  drycrank diagnose out/practice");

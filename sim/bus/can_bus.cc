@@ -35,6 +35,10 @@ const char* Name(BusEvent event) {
       return "listen-only";
     case BusEvent::kFdRefused:
       return "FD frame on a classical interface";
+    case BusEvent::kNotArmed:
+      return "not armed";
+    case BusEvent::kArmed:
+      return "armed";
     case BusEvent::kSending:
       return "sending again";
   }

@@ -9,7 +9,9 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
+#include "bus/driven.h"
 #include "bus/frame.h"
 
 namespace drycrank::bus {
@@ -30,6 +32,8 @@ enum class BusEvent {
   kUnconfirmed,  // a frame was taken, and no confirmation came that it was sent
   kListenOnly,   // what is given to send is swallowed; it is refused
   kFdRefused,    // an FD frame on an interface that carries none
+  kNotArmed,     // it drives hardware that nobody has armed; what is given to send is refused
+  kArmed,        // it may send again
   kSending,      // what is sent gets out again
 };
 inline constexpr std::size_t kBusEventKinds = static_cast<std::size_t>(BusEvent::kSending) + 1;
@@ -48,8 +52,13 @@ class CanBus {
 
   // "inproc", "multicast:239.74.163.2:43113", "socketcan:can0".
   virtual std::string Description() const = 0;
-  // Real hardware may listen: sending needs arming.
+  // False: real hardware may listen, and sending is refused (kNotArmed) until Arm().
   virtual bool IsVirtual() const = 0;
+  // The hardware that gets what is sent here, as of the last look.
+  virtual std::vector<Driven> Drives() const { return {}; }
+  // Allows what Drives() has, and that alone: not what may be there later under the same name.
+  virtual void Arm() {}
+  virtual bool IsArmed() const { return true; }
   // False: not sent (queue full, down); counted, and an event tells why.
   virtual bool Send(const Frame& frame) = 0;
   // The next frame received, if any. `sent` frames are never given back to their sender.

@@ -35,7 +35,8 @@ class EventQueue {
  private:
   static bool IsState(BusEvent event) {
     return event == BusEvent::kUp || event == BusEvent::kDown || event == BusEvent::kBusOff ||
-           event == BusEvent::kSending || event == BusEvent::kErrorActive;
+           event == BusEvent::kSending || event == BusEvent::kNotArmed ||
+           event == BusEvent::kArmed || event == BusEvent::kErrorActive;
   }
 
   Ring<BusEvent> events_{64};

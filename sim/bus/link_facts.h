@@ -31,11 +31,14 @@ struct ControllerFacts {
 };
 
 struct LinkFacts {
+  int index = 0;  // the kernel's number of it; one that is made anew has another
   std::string name;
   std::string kind;  // "can", "vcan", "vxcan"; empty: none
   bool is_can = false, up = false;
-  bool running = false;  // has a carrier: up and not bus-off
-  int mtu = 0;           // 16 classical, 72 FD
+  bool running = false;         // has a carrier: up and not bus-off
+  int peer_index = 0;           // other end of a vxcan; 0: none
+  bool peer_elsewhere = false;  // it is in another network namespace
+  int mtu = 0;                  // 16 classical, 72 FD
   int send_queue_frames = 0;
   std::string qdisc;  // queueing discipline: "pfifo_fast"
   bool hardware_stamps = false;

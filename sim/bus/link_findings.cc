@@ -74,6 +74,7 @@ class Findings {
   void LookAtRights(const HostFacts& host);
   void LookAtMulticast(const BusFacts& bus);
   void LookAtInterface(const BusFacts& bus, const HostFacts& host);
+  void LookAtWays(const BusFacts& bus);
   void LookAtController(const BusFacts& bus, const ControllerFacts& controller);
   void LookAtErrors(const BusFacts& bus, const ControllerFacts& controller);
   void LookAtQueues(const BusFacts& bus, const LinkFacts& link);
@@ -169,8 +170,20 @@ void Findings::LookAtInterface(const BusFacts& bus, const HostFacts& host) {
                                            bus.interface)
                              : SetWhileDown(bus.interface, RateWords(bus)));
   }
+  LookAtWays(bus);
   if (link.controller) LookAtController(bus, *link.controller);
   LookAtQueues(bus, link);
+}
+
+// What is sent there leaves by other hardware as well.
+void Findings::LookAtWays(const BusFacts& bus) {
+  for (const Driven& driven : bus.drives) {
+    if (driven.way.empty()) continue;
+    Notice("leads-to-hardware", Where(bus),
+           fmt::format("What is sent there reaches hardware: {}. It is sent only with --arm {}.",
+                       driven.way, driven.name),
+           "cangw -L; ip -details link show type vxcan");
+  }
 }
 
 void Findings::LookAtController(const BusFacts& bus, const ControllerFacts& controller) {

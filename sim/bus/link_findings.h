@@ -14,6 +14,7 @@
 #include <string_view>
 #include <vector>
 
+#include "bus/driven.h"
 #include "bus/link_facts.h"
 
 namespace drycrank::bus {
@@ -51,6 +52,7 @@ struct BusFacts {
   bool wants_fd = false;
   int messages_sent_by_us = 0;
   std::optional<LinkFacts> link;  // of an interface that is there
+  std::vector<Driven> drives;     // hardware that gets what is sent there
   std::optional<MulticastFacts> multicast;
   std::optional<ProbeFacts> probe;
 };
@@ -63,7 +65,7 @@ struct Finding {
   std::string command;     // that mends it; empty: see the page
 };
 
-inline constexpr std::array<std::string_view, 23> kCauses = {"no-can-in-kernel",
+inline constexpr std::array<std::string_view, 24> kCauses = {"no-can-in-kernel",
                                                              "no-interface",
                                                              "not-a-can-interface",
                                                              "interface-down",
@@ -74,6 +76,7 @@ inline constexpr std::array<std::string_view, 23> kCauses = {"no-can-in-kernel",
                                                              "bus-errors",
                                                              "termination",
                                                              "listen-only",
+                                                             "leads-to-hardware",
                                                              "loopback",
                                                              "one-shot",
                                                              "classical-for-fd",

@@ -11,6 +11,7 @@
 #include <cerrno>
 #include <chrono>
 #include <csignal>
+#include <cstring>
 
 namespace drycrank::daemon {
 namespace asio = boost::asio;
@@ -93,8 +94,7 @@ profile::Scenario LiveScenario() {
 
 Daemon::Daemon(const profile::Bench& bench, run::Runner& runner,
                const std::vector<bus::CanBus*>& interfaces, Clock& clock,
-               const std::string& socket_path, std::function<std::string()> trouble,
-               TimeNs longest_drive_ns)
+               const std::string& socket_path, std::function<Kept()> kept, TimeNs longest_drive_ns)
     : runner_(runner),
       clock_(clock),
       socket_path_(socket_path),
@@ -104,7 +104,8 @@ Daemon::Daemon(const profile::Bench& bench, run::Runner& runner,
       accept_again_(io_),
       signals_(io_, SIGINT, SIGTERM),
       handler_(
-          bench, runner, interfaces, [this] { Stop(); }, std::move(trouble), longest_drive_ns) {
+          bench, runner, interfaces, [this] { Stop("stopped by request"); }, std::move(kept),
+          longest_drive_ns) {
   if (!IsIgnored(SIGHUP)) signals_.add(SIGHUP);
   for (const bus::CanBus* outside : interfaces) {
     if (outside != nullptr) watched_.push_back({outside, asio::posix::stream_descriptor(io_), 0});
@@ -119,14 +120,14 @@ Daemon::~Daemon() {
 }
 
 void Daemon::Run() {
-  signals_.async_wait([this](const boost::system::error_code& error, int) {
-    if (!error) Stop();
+  signals_.async_wait([this](const boost::system::error_code& error, int signal) {
+    if (!error) Stop(std::string("stopped by ") + sigabbrev_np(signal));
   });
   Accept();
   runner_.StartClock(clock_);
   Release();
   io_.run();
-  runner_.Finish(runner_.now_ns());
+  runner_.Finish(runner_.now_ns(), why_stopped_);
 }
 
 void Daemon::Accept() {
@@ -164,13 +165,12 @@ void Daemon::WatchInterfaces() {
 
 void Daemon::Watch(Watched& watched) {
   const unsigned long inode = watched.inode;
-  watched.descriptor.async_wait(
-      asio::posix::stream_descriptor::wait_read,
-      [this, &watched, inode](const boost::system::error_code& error) {
-        if (error || stopping_ || inode != watched.inode) return;
-        runner_.Poll(clock_.Now());
-        Watch(watched);
-      });
+  watched.descriptor.async_wait(asio::posix::stream_descriptor::wait_read,
+                                [this, &watched, inode](const boost::system::error_code& error) {
+                                  if (error || stopping_ || inode != watched.inode) return;
+                                  runner_.Poll(clock_.Now());
+                                  Watch(watched);
+                                });
 }
 
 // Everything due by now, then asleep until the next due instant.
@@ -182,7 +182,7 @@ void Daemon::Release() {
   handler_.EndOverdue();
   WatchInterfaces();
   runner_.Prepare();
-  if (runner_.finished()) return Stop();
+  if (runner_.finished()) return Stop("");
   const TimeNs wait_ns = std::clamp<TimeNs>(runner_.NextDueNs() - clock_.Now(), 0, kNsPerS);
   timer_.expires_after(std::chrono::nanoseconds(wait_ns));
   timer_.async_wait([this](const boost::system::error_code& error) {
@@ -190,7 +190,8 @@ void Daemon::Release() {
   });
 }
 
-void Daemon::Stop() {
+void Daemon::Stop(const std::string& why) {
+  why_stopped_ = why;
   stopping_ = true;
   boost::system::error_code ignored;
   acceptor_.close(ignored);

@@ -46,7 +46,7 @@ class Daemon {
   // the system refuses.
   Daemon(const profile::Bench& bench, run::Runner& runner,
          const std::vector<bus::CanBus*>& interfaces, Clock& clock, const std::string& socket_path,
-         std::function<std::string()> trouble = {}, TimeNs longest_drive_ns = kNever);
+         std::function<Kept()> kept = {}, TimeNs longest_drive_ns = kNever);
   ~Daemon();
 
   // Until a signal or "stop". The runner has been started, and is finished on return.
@@ -63,7 +63,7 @@ class Daemon {
   void WatchInterfaces();
   void Watch(Watched& watched);
   void Release();
-  void Stop();
+  void Stop(const std::string& why);
 
   run::Runner& runner_;
   Clock& clock_;
@@ -78,6 +78,7 @@ class Daemon {
   std::vector<std::weak_ptr<Connection>> connections_;
   std::uint64_t clients_ = 0;
   bool stopping_ = false;
+  std::string why_stopped_;
 };
 
 }  // namespace drycrank::daemon

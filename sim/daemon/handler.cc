@@ -3,10 +3,12 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
 #include "profile/load.h"
 #include "types/nth.h"
+#include "types/plain_text.h"
 #include "types/unit.h"
 
 namespace drycrank::daemon {
@@ -22,7 +24,7 @@ std::string Problem(const std::string& text) { return Line({{"ok", false}, {"pro
 constexpr const char* kHelp =
     "set STIMULUS VALUE | ramp STIMULUS VALUE in TIME | leave set ... | leave ramp ... | fault "
     "{kind: ..., at: ...} | clear NAME | "
-    "status | stop";
+    "arm INTERFACE by NAME | status | stop";
 
 }  // namespace
 
@@ -35,6 +37,8 @@ std::string Handler::Reply(const Request& request, std::uint64_t client) {
       return AddFault(request);
     case Verb::kClear:
       return Clear(request);
+    case Verb::kArm:
+      return Arm(request);
     case Verb::kStatus:
       return Status();
     case Verb::kHelp:
@@ -115,9 +119,40 @@ std::string Handler::Clear(const Request& request) {
   return Line({{"ok", true}, {"cleared", request.name}});
 }
 
+// All that a bus drives must be named; who says so is in the record.
+std::string Handler::Arm(const Request& request) {
+  const std::string wanted = "," + request.name + ",";
+  std::string left_out, armed;
+  for (std::size_t b = 0; b < interfaces_.size(); ++b) {
+    bus::CanBus* outside = interfaces_[b];
+    if (outside == nullptr || outside->IsVirtual() || outside->IsArmed()) continue;
+    const std::vector<bus::Driven> drives = outside->Drives();
+    const bool all = std::ranges::all_of(drives, [&](const bus::Driven& driven) {
+      return wanted.find("," + driven.name + ",") != std::string::npos;
+    });
+    std::string& list = all ? armed : left_out;
+    list += (list.empty() ? "" : ", ") + bus::NamesOf(drives);
+    if (!all) continue;
+    outside->Arm();
+    runner_.Remark(fmt::format("bus {}: {} armed by {}", bench_.buses[b].name, bus::NamesOf(drives),
+                               OneLine(request.value)));
+  }
+  if (!armed.empty()) return Line({{"ok", true}, {"armed", armed}});
+  if (left_out.empty()) return Problem("nothing waits to be armed");
+  return Problem(fmt::format("not named: what would be driven is {}", left_out));
+}
+
 std::string Handler::Status() const {
   Json json{{"ok", true}, {"bench", bench_.name}, {"time_s", ToSeconds(runner_.now_ns())}};
-  json["record"] = {{"trouble", trouble_ ? trouble_() : ""}};
+  const Kept kept = kept_ ? kept_() : Kept();
+  json["record"] = {{"folder", kept.record},
+                    {"recording", kept.recording},
+                    {"trouble", kept.trouble},
+                    {"ended", kept.ended},
+                    {"low", kept.low},
+                    {"bytes", kept.bytes},
+                    {"bytes_per_hour", kept.bytes_per_hour},
+                    {"disk_left_bytes", kept.disk_left_bytes}};
   Json& stimuli = json["stimuli"] = Json::object();
   for (std::size_t i = 0; i < bench_.stimuli.size(); ++i) {
     stimuli[bench_.stimuli[i].name] = {
@@ -149,6 +184,8 @@ std::string Handler::Status() const {
                                       ? Json{{"interface", "inproc"}}
                                       : Json{{"interface", outside->Description()},
                                              {"trouble", runner_.TroubleOf(b)},
+                                             {"drives", bus::NamesOf(outside->Drives())},
+                                             {"armed", outside->IsArmed()},
                                              {"sent", outside->counters().sent},
                                              {"received", outside->counters().received},
                                              {"refused", outside->counters().send_refused},

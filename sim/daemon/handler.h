@@ -18,18 +18,27 @@
 
 namespace drycrank::daemon {
 
+// What is written while the bench runs.
+struct Kept {
+  std::string record, recording;  // folder and file; empty: none
+  std::string trouble;            // what of them cannot be written any more
+  std::string ended;              // why the record has ended already
+  std::string low;                // the disk is nearly full
+  std::uint64_t bytes = 0, bytes_per_hour = 0, disk_left_bytes = 0;
+};
+
 class Handler {
  public:
-  // All must outlive it. `stop` is called for the request "stop"; `trouble` says what of the record
-  // cannot be written, empty: nothing. A drive that was left behind ends after longest_drive_ns.
+  // All must outlive it. `stop` is called for the request "stop"; `kept` says how record
+  // and recording are. A drive that was left behind ends after longest_drive_ns.
   Handler(const profile::Bench& bench, run::Runner& runner,
           const std::vector<bus::CanBus*>& interfaces, std::function<void()> stop,
-          std::function<std::string()> trouble = {}, TimeNs longest_drive_ns = kNever)
+          std::function<Kept()> kept = {}, TimeNs longest_drive_ns = kNever)
       : bench_(bench),
         runner_(runner),
         interfaces_(interfaces),
         stop_(std::move(stop)),
-        trouble_(std::move(trouble)),
+        kept_(std::move(kept)),
         longest_drive_ns_(longest_drive_ns),
         drives_(bench.stimuli.size()) {}
 
@@ -52,13 +61,14 @@ class Handler {
   std::string Set(const Request& request, std::uint64_t client);
   std::string AddFault(const Request& request);
   std::string Clear(const Request& request);
+  std::string Arm(const Request& request);
   std::string Status() const;
 
   const profile::Bench& bench_;
   run::Runner& runner_;
   const std::vector<bus::CanBus*>& interfaces_;
   std::function<void()> stop_;
-  std::function<std::string()> trouble_;
+  std::function<Kept()> kept_;
   TimeNs longest_drive_ns_;
   std::vector<Drive> drives_;  // per stimulus
   int unnamed_ = 0;

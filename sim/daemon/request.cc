@@ -36,6 +36,15 @@ Request ParseRamp(std::string_view rest) {
   return request;
 }
 
+Request ParseArm(std::string_view rest) {
+  Request request{Verb::kArm, std::string(Word(rest)), "", "", "", ""};
+  const std::string_view by = Word(rest);
+  if (by != "by" || rest.empty())
+    return Wrong("arm wants INTERFACE by NAME, as in: arm can0 by Kim");
+  request.value = Trim(rest);
+  return request;
+}
+
 }  // namespace
 
 Request ParseRequest(std::string_view line) {
@@ -64,12 +73,14 @@ Request ParseRequest(std::string_view line) {
     if (rest.empty()) return Wrong("clear wants the name of a fault; status lists them");
     return {Verb::kClear, std::string(rest), "", "", "", ""};
   }
+  if (verb == "arm") return ParseArm(rest);
   const Verb plain = verb == "status" ? Verb::kStatus
                      : verb == "stop" ? Verb::kStop
                      : verb == "help" ? Verb::kHelp
                                       : Verb::kNone;
   if (plain == Verb::kNone) {
-    return Wrong("unknown request; known are set, ramp, leave, fault, clear, status, stop, help");
+    return Wrong(
+        "unknown request; known are set, ramp, leave, fault, clear, arm, status, stop, help");
   }
   if (!rest.empty()) return Wrong(std::string(verb) + " stands alone");
   return {plain, "", "", "", "", ""};

@@ -7,6 +7,7 @@
 //   fault {MAPPING}               fault {name: clt_open, kind: open, at: CLT.1}
 //   clear NAME                    clear clt_open
 //   status                        everything, as JSON
+//   arm INTERFACE,... by NAME     arm can0 by Bench crew: send again after other hardware came
 //   stop                          end the daemon, cleanly
 //   help
 #ifndef DRYCRANK_DAEMON_REQUEST_H_
@@ -20,12 +21,12 @@ namespace drycrank::daemon {
 
 inline constexpr std::size_t kLongestLine = 4096;
 
-enum class Verb { kSet, kRamp, kFault, kClear, kStatus, kStop, kHelp, kNone };
+enum class Verb { kSet, kRamp, kFault, kClear, kArm, kStatus, kStop, kHelp, kNone };
 
 struct Request {
   Verb verb = Verb::kNone;
-  std::string name;     // stimulus or fault
-  std::string value;    // as written, unit included
+  std::string name;     // stimulus, fault, or hardware to arm ("can0,can1")
+  std::string value;    // as written, unit included; who arms
   std::string time;     // ramp
   std::string yaml;     // fault
   std::string problem;  // why it is kNone

@@ -135,10 +135,9 @@ double ElectricalModel::ControllerSupply() const {
 double ElectricalModel::ShortAmperes() const {
   if (!variant_ || faults_.empty()) return 0;
   const profile::Fault& first = faults_.front();
-  const bool joins = first.Is<profile::fault::ShortToGround>() ||
-                     first.Is<profile::fault::ShortToSupply>() ||
-                     first.Is<profile::fault::ShortTogether>() ||
-                     first.Is<profile::fault::Leakage>();
+  const bool joins =
+      first.Is<profile::fault::ShortToGround>() || first.Is<profile::fault::ShortToSupply>() ||
+      first.Is<profile::fault::ShortTogether>() || first.Is<profile::fault::Leakage>();
   return joins ? std::abs(variant_->FirstPortAmperes()) : 0;
 }
 

@@ -15,7 +15,6 @@ namespace {
 namespace fault = profile::fault;
 using profile::Fault;
 
-constexpr double kOfTolerance = 0.6;  // +-1 V, evenly spread, has a deviation of 0.58 V
 constexpr double kShareOfSpan = 0.005;
 constexpr double kWeatherKpa = 1.5, kCamDeg = 0.5, kDividerShare = 0.006;
 constexpr double kPushV = 0.05;

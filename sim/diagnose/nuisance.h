@@ -3,7 +3,7 @@
 // What may be off on a healthy bench, each a quantity of its own with one draw for all readings that
 // it moves. A column of A (noise.h) is what one deviation of it does to each block:
 //
-//   supply           dE ~ N(0, (0.6 tolerance_v)^2)
+//   supply           dE ~ N(0, (0.6 tolerance_v)^2), and beyond the tolerance dearer (weigh.h)
 //   a sensor         offset and gain, each half a per cent of its span
 //   weather          pressure that sensors take off or add: N(0, (1.5 kPa)^2), all of them at once
 //   cam              half a crank degree for each cam
@@ -22,6 +22,9 @@
 #include "diagnose/facts.h"
 
 namespace drycrank::diagnose {
+
+// Of a tolerance: +-1 V, evenly spread, has a deviation of 0.58 V.
+inline constexpr double kOfTolerance = 0.6;
 
 // What a hypothesis makes of the controller's values in each situation; none where not asked for.
 using ValueRows = std::vector<ControllerValues>;

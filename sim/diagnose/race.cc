@@ -10,12 +10,12 @@
 namespace drycrank::diagnose {
 namespace {
 
-constexpr double kWithinReach = 40;  // nats behind the best at the first look
-constexpr std::size_t kMostFinished = 160, kOwnColumns = 14;
-constexpr int kRounds = 5, kLastRounds = 3;
+constexpr double kWithinReach = 25;  // nats behind the best at the first look
+constexpr std::size_t kMostFinished = 80, kOwnColumns = 14;
+constexpr int kRounds = 5, kLastRounds = 3, kTurns = 4;
 constexpr double kLeastShare = 1e-4;
 constexpr double kComesAndGoes = 0.2;  // as often as that it stays: common practice, no source
-constexpr std::size_t kFirsts = 4, kSecondsFinished = 10;
+constexpr std::size_t kFirsts = 3, kSecondsFinished = 6;
 constexpr double kSecondsWithin = 20, kLeastGain = 5;
 // Two given faults at once, over what their priors as single faults say.
 const double kLogTwoAtOnce = std::log(2 * kPriorDouble / (kPriorSingle * kPriorSingle));
@@ -169,7 +169,31 @@ bool Race::IsWorthASecond(const Runner& first) const {
   return first.log_weight + gain > lead - kLeastGain;
 }
 
-// Every suspect once more on top of this one, then both sizes by turns.
+// Both sizes by turns, each with the other as it is.
+Race::Runner Race::Pair(const Runner& first, const Solver& on_first, Fit second) const {
+  on_first.Finish(second, ColumnsOf(first), kRounds);
+  Runner pair{first.wiring, first.shown, {}, 0, 0};
+  Hypothesis one = first.wiring.hypothesis;
+  const bool sized = one.quantity != Quantity::kNone;
+  for (int turn = 0; turn < (sized ? kTurns : 1); ++turn) {
+    if (turn > 0) {
+      const Solver again(solver_, pair.wiring.hypothesis.faults, pair.wiring.rows, pair.columns);
+      again.Finish(second, pair.columns, kLastRounds);
+    }
+    const Solver on_second(solver_, second.hypothesis.faults, second.rows, ColumnsOf(first));
+    pair.columns = nuisances_.Columns(Both(one, second.hypothesis).faults, second.rows);
+    pair.wiring.hypothesis = one;
+    on_second.Finish(pair.wiring, pair.columns, kLastRounds);
+    one = pair.wiring.hypothesis;
+  }
+  pair.log_area_of_other = second.log_area;
+  pair.wiring.missing.insert(second.missing.begin(), second.missing.end());
+  pair.wiring.hypothesis = Both(one, second.hypothesis);
+  Weigh(pair);
+  return pair;
+}
+
+// Every suspect once more on top of this one.
 void Race::AddSecond(const Runner& first) {
   const Hypothesis& one = first.wiring.hypothesis;
   const Solver on_top(solver_, one.faults, first.wiring.rows, ColumnsOf(first));
@@ -187,17 +211,7 @@ void Race::AddSecond(const Runner& first) {
                    [](const auto& a, const auto& b) { return a.first > b.first; });
   for (std::size_t i = 0; i < looked.size() && i < kSecondsFinished; ++i) {
     if (looked[i].first < looked[0].first - kSecondsWithin) break;
-    Fit second = std::move(looked[i].second);
-    on_top.Finish(second, ColumnsOf(first), kRounds);
-    // The first once more on top of the second.
-    Runner pair{first.wiring, first.shown, {}, 0, second.log_area};
-    const Solver on_second(solver_, second.hypothesis.faults, second.rows, ColumnsOf(first));
-    pair.wiring.missing.insert(second.missing.begin(), second.missing.end());
-    pair.columns = nuisances_.Columns(Both(one, second.hypothesis).faults, second.rows);
-    on_second.Finish(pair.wiring, pair.columns, kLastRounds);
-    pair.wiring.hypothesis = Both(pair.wiring.hypothesis, second.hypothesis);
-    Weigh(pair);
-    runners_.push_back(std::move(pair));
+    runners_.push_back(Pair(first, on_top, std::move(looked[i].second)));
   }
 }
 

@@ -37,6 +37,7 @@ class Race {
   void Doubles();
   bool IsWorthASecond(const Runner& first) const;
   void AddSecond(const Runner& first);
+  Runner Pair(const Runner& first, const Solver& on_first, Fit second) const;
   void Weigh(Runner& runner) const;
   const Eigen::MatrixXd& ColumnsOf(const Runner& runner) const;
   void SetOwnColumns(Runner& runner) const;

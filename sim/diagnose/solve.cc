@@ -8,10 +8,10 @@
 namespace drycrank::diagnose {
 namespace {
 
-constexpr int kGrid = 13, kFalsiSteps = 8, kMostHalvings = 3;
+constexpr int kGrid = 13, kFalsiSteps = 8;
 constexpr std::size_t kMostKeys = 6, kMostFirst = 6;
 constexpr double kLeastArea = 1e-12;
-constexpr double kWorthHalving = 3;  // nats
+constexpr double kWorthALook = 2;  // nats: what turns is played, and that is dear
 
 double ToScale(const Hypothesis& h, double value) {
   return h.IsLogarithmic() ? std::log(value) : value;
@@ -100,6 +100,7 @@ void Solver::ChooseSituations() {
   if (facts_.situations() > 0) chosen.insert(0);
   for (const auto& [cost, f] : order) {
     const Fact& fact = facts_.all()[f];
+    if (cost < kWorthALook && key_.size() >= 2) break;
     if (key_.size() < kMostKeys) key_.push_back(f);
     if (chosen.size() < kMostFirst) chosen.insert(fact.situation);
   }
@@ -183,6 +184,14 @@ void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
                          [](const Point& p, const Point& q) { return p.log_like < q.log_like; });
     const auto i = static_cast<std::size_t>(best - points.begin());
     const double x = points[i].x, y = points[i].log_like;
+    // The top may lie beyond what was looked at: three times as far out.
+    const double width = points.back().x - points.front().x;
+    const bool below = i == 0 && x > low, above = i + 1 == points.size() && x < high;
+    if (points.size() > 1 && (below || above)) {
+      const double out = std::clamp(below ? x - 3 * width : x + 3 * width, low, high);
+      points.push_back(At(hypothesis, out, situations, columns, nullptr));
+      continue;
+    }
     const double left = i > 0 ? points[i - 1].x : x,
                  right = i + 1 < points.size() ? points[i + 1].x : x;
     const double drop_left = i > 0 ? y - points[i - 1].log_like : 0;
@@ -299,7 +308,7 @@ void Solver::Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds) const 
   }
   const double own = LogArea(seen, low, high);
   fit.log_area = best->log_like - edge > 3 ? own : std::max(own, first_area);
-  fit.step = std::max(fit.step / 8, 1e-9 * (high - low));
+  fit.step = std::max(fit.step / 4, 1e-6 * (high - low));
 }
 
 }  // namespace drycrank::diagnose

@@ -128,8 +128,12 @@ Watch::Watch(const profile::Bench& bench)
       names_(standin::ControllerValueNames(*bench.controller)),
       steps_(StepsOf(*bench.controller)) {
   std::set<int> inputs;
+  thresholds_.resize(bench.controller->inputs.size());
   for (const profile::TriggerChannel& channel : bench.controller->triggers) {
-    inputs.insert(standin::InputIndex(*bench.controller, channel.terminal));
+    const int input = standin::InputIndex(*bench.controller, channel.terminal);
+    inputs.insert(input);
+    if (input < 0 || channel.conditioning != profile::Conditioning::kThreshold) continue;
+    thresholds_[static_cast<std::size_t>(input)] = &channel;
   }
   inputs.erase(-1);
   trigger_inputs_.assign(inputs.begin(), inputs.end());
@@ -155,6 +159,26 @@ bool Watch::IsSame(const Electrical& a, const Electrical& b) const {
                      [&](int input) { return SameAt(input, a, b); });
 }
 
+// A comparator sees on which side of its thresholds two levels are, and not how far: one size of a
+// fault is as good as another. False: a coil, or more than one output, reaches this input.
+bool Watch::AddByThresholds(int input, const Electrical& electrical, std::vector<int>& key) const {
+  const auto i = static_cast<std::size_t>(input);
+  const profile::TriggerChannel* channel = thresholds_[i];
+  if (channel == nullptr) return false;
+  const auto side = [&](double v) { return v < channel->low_v ? 0 : v > channel->high_v ? 2 : 1; };
+  int switching = 0, device = -1, on = 0;
+  for (const Reach& reach : electrical.reaches) {
+    if (reach.coil && Rounded(reach.gain[i], kKeyGain) != 0) return false;
+    if (reach.coil || Rounded(reach.on_v[i] - electrical.input_v[i], kKeyV) == 0) continue;
+    ++switching;
+    device = reach.device;
+    on = side(reach.on_v[i]);
+  }
+  if (switching > 1 || device >= static_cast<int>(bench_.triggers.size())) return false;
+  key.insert(key.end(), {-1000 - device, side(electrical.input_v[i]), on});
+  return true;
+}
+
 // All that the answer depends on, rounded to what a controller tells apart.
 std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel& model,
                             const Situation& situation, std::span<const int> inputs) const {
@@ -176,7 +200,9 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
       if (sensor >= 0) key.push_back(Rounded(model.PulsesOf(sensor, situation).hz, 0.01));
     }
   };
-  for (const int input : trigger_inputs_) add(input);
+  for (const int input : trigger_inputs_) {
+    if (!AddByThresholds(input, electrical, key)) add(input);
+  }
   for (const int input : inputs) {
     key.push_back(-1 - input);
     add(input);

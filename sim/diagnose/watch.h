@@ -41,6 +41,7 @@ class Watch {
  private:
   std::vector<int> Key(const Electrical& electrical, const ElectricalModel& model,
                        const Situation& situation, std::span<const int> inputs) const;
+  bool AddByThresholds(int input, const Electrical& electrical, std::vector<int>& key) const;
   std::vector<int> NotFelt(const Electrical& electrical, std::span<const int> inputs) const;
   std::vector<std::size_t> Wanted(std::span<const int> inputs) const;
   ControllerValues Play(const Electrical& electrical, ElectricalModel& model,
@@ -52,6 +53,8 @@ class Watch {
   std::vector<int> value_inputs_;    // per value: its channel's input; -1: of no channel
   std::vector<int> trigger_inputs_;  // those with a trigger channel
   std::vector<int> frequency_inputs_;
+  // Per controller input: of its trigger channel, when that compares volts with two thresholds.
+  std::vector<const profile::TriggerChannel*> thresholds_;
   std::map<std::vector<int>, ControllerValues> known_;
 };
 

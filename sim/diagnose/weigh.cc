@@ -10,6 +10,7 @@ namespace {
 
 constexpr double kOwnShare = 0.002, kCommonShare = 0.005, kRootTwelve = 3.4641016151377544;
 constexpr double kAlikeChi2 = 6;
+constexpr double kBeyondTolerance = 0.2;  // of it: as deviation of what lies beyond
 // Seen for a few seconds: no share of time is known to better than a few per cent.
 constexpr double kLeastOften = 0.05, kMostOften = 0.97;
 
@@ -87,6 +88,12 @@ void Weigher::Take(const Fact& fact, const Prediction& predicted, const Eigen::V
   ++sums.glitches;
 }
 
+// The tolerance is one: what lies beyond it by half costs three nats more than a normal tail.
+double Weigher::CostOfSupply(const Eigen::VectorXd& shared) {
+  const double beyond = std::max(0.0, kOfTolerance * std::abs(shared[0]) - 1) / kBeyondTolerance;
+  return beyond * beyond / 2;
+}
+
 Weighed Weigher::Weigh(const ValueRows& rows, const Eigen::MatrixXd& columns,
                        std::span<const std::size_t> situations,
                        const std::set<std::string>* missing) const {
@@ -104,6 +111,7 @@ Weighed Weigher::Weigh(const ValueRows& rows, const Eigen::MatrixXd& columns,
   }
   Weighed weighed;
   weighed.log_like = sums.log_like + LogLikelihood(sums.blocks, columns, &weighed.shared);
+  weighed.log_like -= CostOfSupply(weighed.shared);
   weighed.glitches = sums.glitches;
   return weighed;
 }
@@ -140,7 +148,8 @@ int Weigher::Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
     const double shift = ShiftOf(fact, predicted);
     const double common = std::max(facts_.blocks()[static_cast<std::size_t>(fact.block)].common,
                                    kCommonShare * shift);
-    const double own = std::hypot(fact.noise, kOwnShare * shift, common);
+    const double own = std::hypot(std::hypot(fact.noise, kOwnShare * shift, common),
+                                  predictor_.readings()[fact.reading].sigma);
     const double off = predicted.Distance(fact.seen - moved[fact.block]);
     if (off > kSurprisingZ * own) ++surprises;
   }
@@ -162,8 +171,7 @@ double Weigher::CostAlone(const Fact& fact, const ValueRows& rows,
 }
 
 // Of what was seen, errors independent: with the density, so that a band is paid for.
-double Weigher::CostByItself(const Fact& fact, const Prediction& predicted,
-                             double variance) const {
+double Weigher::CostByItself(const Fact& fact, const Prediction& predicted, double variance) const {
   bool glitch = false;
   if (fact.state || fact.block < 0 || predicted.is_none()) {
     return CostOfState(fact, predicted, glitch);
@@ -171,9 +179,9 @@ double Weigher::CostByItself(const Fact& fact, const Prediction& predicted,
   if (predicted.is_restless() && predicted.usual_share() > 0) {
     const double share = std::clamp(predicted.usual_share(), kLeastOften, kMostOften);
     const Prediction band = Prediction::Band(predicted.low(), predicted.high());
-    return std::min(CostByItself(fact, Prediction::Value(predicted.usual()), variance) -
-                        std::log(share),
-                    CostByItself(fact, band, variance) - std::log(1 - share));
+    return std::min(
+        CostByItself(fact, Prediction::Value(predicted.usual()), variance) - std::log(share),
+        CostByItself(fact, band, variance) - std::log(1 - share));
   }
   const double width = (predicted.high() - predicted.low()) / kRootTwelve;
   const double common = facts_.blocks()[static_cast<std::size_t>(fact.block)].common;

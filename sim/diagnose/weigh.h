@@ -47,7 +47,8 @@ class Weigher {
                 const std::set<std::string>* missing = nullptr) const;
   // As if each number were just what was predicted and each state too: nothing can do better.
   Weighed Best(const Eigen::MatrixXd& columns, std::span<const std::size_t> situations) const;
-  // Facts that are still farther off than kSurprisingZ with the likeliest shared errors.
+  // Facts that are still farther off than kSurprisingZ with the likeliest shared errors, by what a
+  // healthy reading may be off as well: what a person would call surprising.
   int Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
                 const Eigen::VectorXd& shared,
                 const std::set<std::string>* missing = nullptr) const;
@@ -66,6 +67,7 @@ class Weigher {
   };
   void Take(const Fact& fact, const Prediction& predicted, const Eigen::VectorXd& variance,
             Sums& sums) const;
+  static double CostOfSupply(const Eigen::VectorXd& shared);
   static double CostOfState(const Fact& fact, const Prediction& predicted, bool& glitch);
   double CostByItself(const Fact& fact, const Prediction& predicted, double variance) const;
   double ShiftOf(const Fact& fact, const Prediction& predicted) const;

@@ -31,12 +31,11 @@ bool SetUp(const Socket& socket, const bus::LinkFacts& facts) {
   return CarryFd(socket, facts.CarriesFd());
 }
 
-bool BindTo(const Socket& socket, const std::string& interface) {
+bool BindTo(const Socket& socket, int interface_index) {
   sockaddr_can address{};
   address.can_family = AF_CAN;
-  address.can_ifindex = static_cast<int>(if_nametoindex(interface.c_str()));
-  return address.can_ifindex != 0 &&
-         bind(socket.get(), reinterpret_cast<const sockaddr*>(&address), sizeof(address)) == 0;
+  address.can_ifindex = interface_index;
+  return bind(socket.get(), reinterpret_cast<const sockaddr*>(&address), sizeof(address)) == 0;
 }
 
 OpenedCan Failed(int error, std::string step) {
@@ -73,7 +72,7 @@ OpenedCan OpenCan(const std::string& interface) {
                               "type vcan, shows those there are");
   }
   if (!SetUp(opened.socket, *facts)) return Failed(errno, "set up the socket");
-  if (!BindTo(opened.socket, interface)) return Failed(errno, "bind " + interface);
+  if (!BindTo(opened.socket, facts->index)) return Failed(errno, "bind " + interface);
   opened.facts = *facts;
   return opened;
 }

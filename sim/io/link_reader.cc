@@ -109,6 +109,7 @@ bool HasHardwareStamps(const Socket& any_socket, const std::string& interface) {
 }
 
 void TakeAttributes(Bytes attributes, bus::LinkFacts& facts) {
+  facts.name = GetText(attributes, IFLA_IFNAME);
   facts.mtu = static_cast<int>(Get<std::uint32_t>(attributes, IFLA_MTU).value_or(0));
   facts.send_queue_frames =
       static_cast<int>(Get<std::uint32_t>(attributes, IFLA_TXQLEN).value_or(0));
@@ -122,13 +123,20 @@ void TakeAttributes(Bytes attributes, bus::LinkFacts& facts) {
   facts.send_dropped = counts.tx_dropped;
   const Bytes info = Find(attributes, IFLA_LINKINFO);
   facts.kind = GetText(info, IFLA_INFO_KIND);
+  if (facts.kind == "vxcan") {
+    facts.peer_index = static_cast<int>(Get<std::uint32_t>(attributes, IFLA_LINK).value_or(0));
+    facts.peer_elsewhere = Get<std::int32_t>(attributes, IFLA_LINK_NETNSID).has_value();
+  }
   if (facts.kind == "can") facts.controller = ControllerFrom(Find(info, IFLA_INFO_DATA), info);
 }
 
 }  // namespace
 
 std::optional<bus::LinkFacts> ReadLink(const std::string& interface) {
-  const int index = static_cast<int>(if_nametoindex(interface.c_str()));
+  return ReadLink(static_cast<int>(if_nametoindex(interface.c_str())));
+}
+
+std::optional<bus::LinkFacts> ReadLink(int index) {
   const Socket socket(::socket(AF_NETLINK, SOCK_RAW | SOCK_CLOEXEC, NETLINK_ROUTE));
   if (index == 0 || !socket.is_open() || !Ask(socket, index)) return std::nullopt;
   alignas(nlmsghdr) std::array<std::uint8_t, 32768> answer;
@@ -141,14 +149,14 @@ std::optional<bus::LinkFacts> ReadLink(const std::string& interface) {
   ifinfomsg link{};
   std::memcpy(&link, answer.data() + NLMSG_HDRLEN, sizeof(link));
   bus::LinkFacts facts;
-  facts.name = interface;
+  facts.index = index;
   facts.is_can = link.ifi_type == ARPHRD_CAN;
   facts.up = (link.ifi_flags & IFF_UP) != 0;
   facts.running = facts.up && (link.ifi_flags & IFF_RUNNING) != 0;
   TakeAttributes(Bytes(answer).first(static_cast<std::size_t>(size)).subspan(kBeforeAttributes),
                  facts);
   const Socket any(::socket(AF_INET, SOCK_DGRAM | SOCK_CLOEXEC, 0));
-  facts.hardware_stamps = any.is_open() && HasHardwareStamps(any, interface);
+  facts.hardware_stamps = any.is_open() && HasHardwareStamps(any, facts.name);
   return facts;
 }
 

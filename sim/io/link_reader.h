@@ -17,6 +17,9 @@ namespace drycrank::io {
 // Nothing when there is no such interface, or the kernel does not answer.
 std::optional<bus::LinkFacts> ReadLink(const std::string& interface);
 
+// The same by the kernel's number, which stays when the name goes to another.
+std::optional<bus::LinkFacts> ReadLink(int index);
+
 // Names of all CAN interfaces, virtual or not, in the kernel's order.
 std::vector<std::string> CanInterfaces();
 

@@ -2,6 +2,7 @@
 #include "io/socketcan_bus.h"
 
 #include <fmt/format.h>
+#include <net/if.h>
 #include <sys/socket.h>
 
 #include <cerrno>
@@ -11,6 +12,7 @@
 
 #include "io/can_error.h"
 #include "io/can_wire.h"
+#include "io/driven_reader.h"
 #include "io/link_reader.h"
 
 namespace drycrank::io {
@@ -19,6 +21,7 @@ namespace {
 using bus::BusEvent;
 
 constexpr TimeNs kTryAgainNs = 100 * kNsPerMs;
+constexpr TimeNs kLookEveryNs = 100 * kNsPerMs;
 // So long must all be well with sending before we say so: a queue that is full now and then is not
 // a new trouble each time.
 constexpr TimeNs kCalmNs = 100 * kNsPerMs;
@@ -45,6 +48,8 @@ SocketCanBus::SocketCanBus(Clock& clock, int bus, const std::string& interface)
                             "socketcan:" + interface_ + ": " + opened.step);
   }
   Take(std::move(opened));
+  drives_ = Driven();
+  may_send_ = drives_.empty();
   WaitForStamps();
 }
 
@@ -54,9 +59,45 @@ void SocketCanBus::Take(OpenedCan opened) {
   lost_ = 0;
 }
 
+void SocketCanBus::Arm() {
+  if (!socket_.is_open()) return;
+  armed_ = drives_;
+  if (!may_send_) events_.Push(BusEvent::kArmed);
+  may_send_ = true;
+}
+
+// What cannot be looked at may be anything.
+std::vector<bus::Driven> SocketCanBus::Driven() const {
+  if (auto driven = ReadDriven(facts_.index)) return std::move(*driven);
+  return {{facts_.index, facts_.name, facts_.kind, "the kernel does not tell what is behind it"}};
+}
+
+// What was armed once is not armed any more when anything else is driven beside it.
+void SocketCanBus::TakeDriven(std::vector<bus::Driven> drives) {
+  drives_ = std::move(drives);
+  const bool may_send = bus::IsWithin(drives_, armed_);
+  if (!may_send) armed_.clear();
+  if (may_send != may_send_) {
+    events_.Push(may_send ? BusEvent::kArmed : BusEvent::kNotArmed);
+  }
+  may_send_ = may_send;
+}
+
+void SocketCanBus::WatchDriven() {
+  const TimeNs now_ns = clock_.Now();
+  if (now_ns < next_look_ns_ || !up_) return;
+  next_look_ns_ = now_ns + kLookEveryNs;
+  char name[IF_NAMESIZE] = {};
+  const bool told = if_indextoname(static_cast<unsigned>(facts_.index), name) != nullptr;
+  if (told ? interface_ != name : errno == ENXIO) {
+    return SocketFailed(ENODEV);  // another may have its name now
+  }
+  if (auto driven = ReadDriven(facts_.index)) TakeDriven(std::move(*driven));
+}
+
 bool SocketCanBus::Refuse(BusEvent event) {
   ++counters_.send_refused;
-  if (event == BusEvent::kFdRefused) {
+  if (event == BusEvent::kFdRefused || event == BusEvent::kNotArmed) {
     events_.Push(event);
   } else {
     SendTrouble(event);
@@ -76,6 +117,7 @@ bool SocketCanBus::Send(const bus::Frame& frame) {
     ++counters_.send_refused;
     return false;
   }
+  if (!may_send_) return Refuse(BusEvent::kNotArmed);
   if (frame.fd && !facts_.CarriesFd()) return Refuse(BusEvent::kFdRefused);
   if (facts_.controller && facts_.controller->listen_only) return Refuse(BusEvent::kListenOnly);
   const WireFrame wire = ToWire(frame);
@@ -102,6 +144,7 @@ void SocketCanBus::SocketFailed(int error) {
     // filters.
     socket_.Close();
     confirmations_.GiveUp();
+    armed_.clear();  // what comes under its name may be another
   }
   WentDown();
 }
@@ -121,18 +164,23 @@ void SocketCanBus::ComeBack() {
   up_ = true;
   off_ = mute_ = false;
   events_.Push(BusEvent::kUp);
+  TakeDriven(Driven());
 }
 
 bool SocketCanBus::IsBack() {
   if (!socket_.is_open()) {
     OpenedCan opened = OpenCan(interface_);
     if (!opened.step.empty() || !opened.facts.up) return false;
-    if (facts_.IsVirtual() && !opened.facts.IsVirtual()) return false;  // that needs arming
     Take(std::move(opened));
     return true;
   }
-  const auto facts = ReadLink(interface_);
-  if (!facts || !facts->up) return false;
+  const auto facts = ReadLink(facts_.index);
+  if (!facts) return false;
+  if (facts->name != interface_) {  // another may have its name now
+    SocketFailed(ENODEV);
+    return false;
+  }
+  if (!facts->up) return false;
   // Only a controller can be off the bus; of a report that somebody put on a vcan we cannot ask.
   if (off_ && (facts->IsVirtual() || !facts->running)) return false;
   facts_ = *facts;
@@ -142,6 +190,7 @@ bool SocketCanBus::IsBack() {
 
 std::optional<BusEvent> SocketCanBus::NextEvent() {
   Tend();
+  WatchDriven();
   return events_.Pop();
 }
 
@@ -222,6 +271,9 @@ std::string SocketCanBus::Properties() const {
             ? "does not restart by itself after bus-off"
             : fmt::format("restarts {} ms after bus-off", facts_.controller->restart_ms));
   }
+  for (const bus::Driven& driven : drives_) {
+    if (!driven.way.empty()) text += "; drives " + driven.way;
+  }
   return text + fmt::format("; {} of {} frames", facts_.qdisc, facts_.send_queue_frames);
 }
 
@@ -237,6 +289,12 @@ std::string SocketCanBus::Describe(BusEvent event) const {
   } else if (event == BusEvent::kUnconfirmed) {
     text += fmt::format("; does anybody acknowledge, and does the queueing discipline {} drop?",
                         facts_.qdisc);
+  } else if (event == BusEvent::kNotArmed) {
+    text += fmt::format(
+        "; what is sent reaches {0}, which nobody has armed: nothing is sent; drycrank tell arm "
+        "{0} by "
+        "NAME, or start anew",
+        bus::NamesOf(drives_, ","));
   } else if (event == BusEvent::kListenOnly) {
     text += fmt::format(
         "; the frame was not sent: ip link set {0} down; ip link set {0} type can "

@@ -17,13 +17,21 @@
 // Whatever is not sent or not received is in a counter: sent = confirmed + unconfirmed + those of
 // the last quarter of a second; refused frames are not among `sent`.
 //
-// CAUTION: what is sent on real hardware moves real outputs; IsVirtual() is false for anything that
-// the kernel does not call vcan or vxcan, and a virtual interface that comes back as hardware of
-// the same name is not opened.
+// CAUTION: what is sent on real hardware moves real outputs. What is armed is what the kernel would do
+// with a frame, not a name: Drives() has each piece of hardware that a frame would reach
+// (bus/driven.h), by index, name and kind, and Arm() allows these.
+//
+//   other hardware of the name came,     kNotArmed: it is opened to listen, sending is refused until
+//     or the same one came back            Arm(), for nobody can tell the one from the other
+//   it was renamed                       gone, as if it had been removed
+//   a gateway job made, a vcan bridged   kNotArmed; looked for each tenth of a second, so in that time
+//                                          the kernel passes on what was sent
+//   nothing unarmed is driven any more   kArmed
 #ifndef DRYCRANK_IO_SOCKETCAN_BUS_H_
 #define DRYCRANK_IO_SOCKETCAN_BUS_H_
 
 #include <string>
+#include <vector>
 
 #include "bus/can_bus.h"
 #include "bus/confirmations.h"
@@ -43,7 +51,10 @@ class SocketCanBus : public bus::CanBus {
   SocketCanBus(Clock& clock, int bus, const std::string& interface);
 
   std::string Description() const override { return "socketcan:" + interface_; }
-  bool IsVirtual() const override { return facts_.IsVirtual(); }
+  bool IsVirtual() const override { return drives_.empty(); }
+  std::vector<bus::Driven> Drives() const override { return drives_; }
+  void Arm() override;
+  bool IsArmed() const override { return may_send_; }
   bool Send(const bus::Frame& frame) override;
   std::optional<bus::TimedFrame> Receive() override;
   std::optional<bus::BusEvent> NextEvent() override;
@@ -62,6 +73,9 @@ class SocketCanBus : public bus::CanBus {
   void WentDown();
   void SocketFailed(int error);
   void Take(OpenedCan opened);
+  void TakeDriven(std::vector<bus::Driven> drives);
+  std::vector<bus::Driven> Driven() const;
+  void WatchDriven();
   void SendTrouble(bus::BusEvent event);
   void OnEcho(const bus::Frame& frame);
   void OnErrorReport(const bus::Frame& report);
@@ -73,6 +87,9 @@ class SocketCanBus : public bus::CanBus {
   std::string interface_;
   bus::LinkFacts facts_;  // as they were when the interface last came up
   Socket socket_;
+  std::vector<bus::Driven> drives_, armed_;
+  bool may_send_ = false;
+  TimeNs next_look_ns_ = 0;       // at what it drives
   bool up_ = true, off_ = false;  // off_: bus-off
   bool mute_ = false;             // what we send does not get out
   TimeNs last_mute_ns_ = 0;

@@ -49,12 +49,16 @@ class Conductors {
 
   template <class IsParted>
   bool Reaches(const std::string& from, const IsParted& is_parted) const {
+    return Finds(from, is_parted, [this](const std::string& here) { return Has(here); });
+  }
+  template <class IsParted, class IsWanted>
+  bool Finds(const std::string& from, const IsParted& is_parted, const IsWanted& is_wanted) const {
     std::vector<std::string> open = {from};
     std::set<std::string> seen = {from};
     while (!open.empty()) {
       const std::string here = open.back();
       open.pop_back();
-      if (Has(here)) return true;
+      if (is_wanted(here)) return true;
       for (const Wire& wire : bench_.wires) {
         if (!wire.fitted || is_parted(wire) || (wire.from != here && wire.to != here)) continue;
         const std::string& far = wire.from == here ? wire.to : wire.from;
@@ -103,6 +107,11 @@ bool IsBetweenModelled(const Bench& bench, const std::string& at) {
     sides += conductors.Reaches(wire.from == at ? wire.to : wire.from, ends_here);
   }
   return sides >= 2;
+}
+
+bool AreJoined(const Bench& bench, const std::string& a, const std::string& b) {
+  const auto none = [](const Wire&) { return false; };
+  return Conductors(bench).Finds(a, none, [&](const std::string& here) { return here == b; });
 }
 
 }  // namespace drycrank::profile

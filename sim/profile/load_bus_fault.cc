@@ -52,7 +52,10 @@ void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::MessageM
 void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::MessageLate& kind) {
   const Message* message = FindMessage(bench, rows, at);
   if (message == nullptr) return;
-  rows.Take("factor", &kind.factor);
+  if (rows.Take("factor", &kind.factor) && kind.factor == 1) {
+    rows->Complain("factor", "a size that changes nothing",
+                   "write another, or leave the fault out");
+  }
   NeedPeriod(rows, *message);
 }
 

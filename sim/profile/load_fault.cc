@@ -5,6 +5,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "profile/conductors.h"
 #include "profile/devices.h"
@@ -70,6 +71,21 @@ void CheckFelt(FaultContext& f, const Ref& at, bool is_felt) {
       "CAN wires, a display's own and spares are not modelled; measure them with the meter");
 }
 
+// A size at which the fault is none.
+void CheckSize(FaultContext& f, const char* key, bool changes_nothing) {
+  if (!changes_nothing || !f.rows->Has(key)) return;
+  f.rows->Complain(key, "a size that changes nothing", "write another, or leave the fault out");
+}
+
+// Two places that wires join already, or that are one.
+void CheckApart(FaultContext& f, const Ref& at, const std::string& other, const char* what) {
+  if (!AreJoined(f.bench, at.text, other)) return;
+  f.problems.Add(
+      at.place,
+      fmt::format("a fault at '{}' would do nothing: it is joined to {} already", at.text, what),
+      "name another place");
+}
+
 // Parted, or with resistance in the way: what a terminal or a circuit can be.
 void ReadParted(FaultContext& f, const Ref& at) {
   if (!CheckTerminalOr(f, at, CircuitNames(f.bench), "circuit")) return;
@@ -77,17 +93,21 @@ void ReadParted(FaultContext& f, const Ref& at) {
 }
 
 // Two terminals that belong to different wires. A swap is felt by either of them.
-void ReadTwo(FaultContext& f, const Ref& at, bool both_felt) {
+bool ReadTwo(FaultContext& f, const Ref& at, bool both_felt) {
   const bool known = CheckTerminal(f.problems, f.bench, at);
-  if (!ReadWith(f, at) || !known) return;
+  if (!ReadWith(f, at) || !known) return false;
   const bool here = IsModelled(f.bench, at.text), there = IsModelled(f.bench, f.fault.with);
   CheckFelt(f, at, both_felt ? here && there : here || there);
+  return true;
 }
 
 // Shorted to a rail: what a terminal's wire can be, and a splice.
-void ReadShort(FaultContext& f, const Ref& at, double& ohm) {
+void ReadShort(FaultContext& f, const Ref& at, double& ohm, std::string Supply::*pole) {
   if (CheckTerminalOr(f, at, f.bench.splices, "splice")) {
     CheckFelt(f, at, IsModelled(f.bench, at.text));
+    if (!f.bench.supplies.empty() && at.text == f.bench.supplies[0].*pole) {
+      CheckApart(f, at, at.text, "that pole of the supply");
+    }
   }
   f.rows.Take("ohm", &ohm);
 }
@@ -102,22 +122,28 @@ void Read(FaultContext& f, const Ref& at, fault::SeriesResistance& kind) {
 }
 
 void Read(FaultContext& f, const Ref& at, fault::ShortToGround& kind) {
-  ReadShort(f, at, kind.ohm);
+  ReadShort(f, at, kind.ohm, &Supply::minus);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::ShortToSupply& kind) {
-  ReadShort(f, at, kind.ohm);
+  ReadShort(f, at, kind.ohm, &Supply::plus);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::ShortTogether& kind) {
-  ReadTwo(f, at, true);
+  if (ReadTwo(f, at, true)) CheckApart(f, at, f.fault.with, "the other");
   f.rows.Take("ohm", &kind.ohm);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::Leakage& kind) {
-  CheckTerminal(f.problems, f.bench, at);
-  ReadWith(f, at);
+  const bool known = CheckTerminal(f.problems, f.bench, at);
+  const bool has_other = ReadWith(f, at);
   f.rows.Take("ohm", &kind.ohm);
+  if (!known || (f.rows->Has("with") && !has_other) || f.bench.supplies.empty()) return;
+  const std::string& other = has_other ? f.fault.with : f.bench.supplies[0].minus;
+  CheckFelt(f, at, IsModelled(f.bench, at.text) && IsModelled(f.bench, other));
+  if (at.text == other || has_other) {
+    CheckApart(f, at, other, has_other ? "the other" : "the supply's minus");
+  }
 }
 
 void Read(FaultContext& f, const Ref& at, fault::TerminalsSwapped& /*kind*/) {
@@ -148,19 +174,22 @@ void Read(FaultContext& f, const Ref& at, fault::ConnectorsSwapped& /*kind*/) {
 
 void Read(FaultContext& f, const Ref& at, fault::GroundOffset& kind) {
   CheckTerminal(f.problems, f.bench, at);
-  f.rows.Take("volts", &kind.volts);
+  if (f.rows.Take("volts", &kind.volts)) CheckSize(f, "volts", kind.volts == 0);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::SupplyOff& kind) {
   Resolve(f.problems, at, NamesOf(f.bench.supplies), "supply");
-  f.rows.Take("volts", &kind.volts);
+  if (f.rows.Take("volts", &kind.volts)) CheckSize(f, "volts", kind.volts == 0);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::NotFitted& /*kind*/) { CheckDevice(f, at); }
 
 void Read(FaultContext& f, const Ref& at, fault::WheelOffset& kind) {
-  FindTrigger(f, at);
-  f.rows.Take("deg", &kind.deg);
+  const Trigger* trigger = FindTrigger(f, at);
+  const bool read = f.rows.Take("deg", &kind.deg);
+  // In crank degrees: a wheel on the crank is back after one turn, one on the cam after two.
+  const double turn_deg = trigger == nullptr || trigger->shaft == Shaft::kCam ? 720 : 360;
+  CheckSize(f, "deg", read && std::fmod(kind.deg, turn_deg) == 0);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::ToothMissing& kind) {
@@ -169,19 +198,19 @@ void Read(FaultContext& f, const Ref& at, fault::ToothMissing& kind) {
   f.rows.TakeWhole("tooth", &kind.tooth, std::max(1, teeth));
 }
 
-// A sensor, and a value in the unit of what it measures.
-void ReadOfSensor(FaultContext& f, const Ref& at, double& value) {
+// A sensor, and a value in the unit of what it measures. Whether it was given.
+bool ReadOfSensor(FaultContext& f, const Ref& at, double& value) {
   const int index = Resolve(f.problems, at, NamesOf(f.bench.sensors), "sensor");
   std::string unit;
   if (index >= 0) {
     const Sensor& sensor = Nth(f.bench.sensors, index);
     unit = Nth(f.bench.stimuli, sensor.stimulus).unit;
   }
-  f.rows.Take("value", &value, unit);
+  return f.rows.Take("value", &value, unit);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::SensorOffset& kind) {
-  ReadOfSensor(f, at, kind.value);
+  if (ReadOfSensor(f, at, kind.value)) CheckSize(f, "value", kind.value == 0);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::SensorStuck& kind) {
@@ -218,9 +247,11 @@ void Read(FaultContext& f, const Ref& at, fault::Calibration& kind) {
   const std::string unit = index < 0 ? std::string() : Nth(controller.analog, index).unit;
   f.rows.Take("gain", &kind.gain);
   f.rows.Take("value", &kind.value, unit);
-  if (f.rows->Has("gain") || f.rows->Has("value")) return;
-  f.problems.Add(f.rows->place(), f.rows->title() + " changes nothing",
-                 "add 'gain', 'value' or both");
+  if (!f.rows->Has("gain") && !f.rows->Has("value")) {
+    f.problems.Add(f.rows->place(), f.rows->title() + " changes nothing",
+                   "add 'gain', 'value' or both");
+  }
+  CheckSize(f, f.rows->Has("gain") ? "gain" : "value", kind.gain == 1 && kind.value == 0);
 }
 
 template <BusKind Kind>

@@ -60,15 +60,19 @@ class Player {
     std::string wrong;
     if (kind == "frame") wrong = TakeFrame(line, t_ns);
     if (kind == "step") wrong = TakeStep(line, t_ns);
+    if (kind == "drive") wrong = TakeDrive(t_ns);
     if (kind == "note")
       out_.notes.push_back(fmt::format("{:.3f} s: {}", ToSeconds(t_ns), CsvUnquoted(line)));
     if (kind == "note" && line.find("in vain") != std::string_view::npos && !out_.steps.empty()) {
       out_.steps.back().note = CsvUnquoted(line);
     }
     if (kind == "unobservable" || kind == "observable") wrong = TakeSight(kind, line, t_ns);
-    if (kind == "end") ended_ = true;
+    if (kind == "end") {
+      ended_ = true;
+      out_.why_ended = CsvUnquoted(line);
+    }
     if (kind != "frame" && kind != "step" && kind != "note" && kind != "end" && kind != "fault" &&
-        kind != "unobservable" && kind != "observable") {
+        kind != "drive" && kind != "unobservable" && kind != "observable") {
       return fmt::format("unknown kind of line \"{}\"", kind);
     }
     if (wrong.empty()) last_ns_ = t_ns;
@@ -97,12 +101,23 @@ class Player {
       return fmt::format("step {} \"{}\" is not in the scenario; was it changed since?", step,
                          line);
     }
+    BeginStep(step, t_ns);
+    return "";
+  }
+
+  std::string TakeDrive(TimeNs t_ns) {
+    const std::size_t step = out_.steps.size();
+    if (step == 0 || step >= scenario_.steps.size()) return "a drive by hand that has no step";
+    BeginStep(step, t_ns);
+    return "";
+  }
+
+  void BeginStep(std::size_t step, TimeNs t_ns) {
     if (!out_.steps.empty()) out_.steps.back().end_ns = t_ns;
-    out_.steps.push_back({CsvUnquoted(line), t_ns, t_ns, ""});
+    out_.steps.push_back({scenario_.steps[step].name, t_ns, t_ns, ""});
     timeline_.BeginStep(step, t_ns);
     if (watcher_ != nullptr) watcher_->OnStep(step, t_ns);
     checker_.OnStep(step, t_ns);
-    return "";
   }
 
   std::string TakeSight(std::string_view kind, std::string_view line, TimeNs t_ns) {
@@ -174,6 +189,36 @@ void ReadHead(const std::string& path, const profile::Scenario& scenario, Played
 
 }  // namespace
 
+std::string ScenarioOf(const std::string& folder) {
+  std::ifstream file(std::filesystem::path(folder) / "record.json");
+  const auto json = nlohmann::json::parse(file, nullptr, false);
+  return json.is_object() ? json.value("scenario", "") : "";
+}
+
+std::vector<DriveLine> DrivesOf(const std::string& folder, const profile::Bench& bench,
+                                std::string& problem) {
+  std::vector<DriveLine> drives;
+  const std::string path = (std::filesystem::path(folder) / "events.csv").string();
+  std::ifstream file(path);
+  int number = 0;
+  for (std::string text; std::getline(file, text);) {
+    ++number;
+    std::string_view rest = text;
+    DriveLine line;
+    const bool timed = Parse(Field(rest), line.t_ns);
+    if (Field(rest) != "drive") continue;
+    line.drive.stimulus = profile::IndexOf(bench.stimuli, Field(rest));
+    const bool valued = Parse(Field(rest), line.drive.to) && Parse(Field(rest), line.drive.over_s);
+    if (!timed || !valued || line.drive.stimulus < 0) {
+      problem = fmt::format("{}:{}: \"{}\" drives nothing that the bench has", path, number, text);
+      break;
+    }
+    if (line.drive.over_s > 0) line.drive.kind = profile::DriveKind::kRamp;
+    drives.push_back(line);
+  }
+  return drives;
+}
+
 std::string WhyNotReadRecord(const std::string& folder) {
   const std::string path = (std::filesystem::path(folder) / "record.json").string();
   std::ifstream file(path);
@@ -199,7 +244,8 @@ PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
   Player player(bench, scenario, timeline, checker, watcher, out);
   std::string line;
   int number = 0;
-  while (std::getline(file, line)) {
+  // A last line without its end may lack digits of a frame as well: it is none.
+  while (std::getline(file, line) && !file.eof()) {
     const std::string wrong = player.Take(line);
     ++number;
     if (!wrong.empty()) {

@@ -5,6 +5,7 @@
 
 #include <chrono>
 #include <filesystem>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "bus/frame_text.h"
@@ -24,6 +25,16 @@ constexpr TimeNs kStimuliEveryNs = 50 * kNsPerMs;
 constexpr TimeNs kFlushEveryNs = 500 * kNsPerMs;
 constexpr std::chrono::milliseconds kLookEvery(20);
 
+// The library's own copying calls a full disk an input/output error.
+std::string Copy(const std::string& from, const fs::path& to) {
+  std::ifstream file(from, std::ios::binary);
+  const std::string text((std::istreambuf_iterator<char>(file)), {});
+  if (!file) return fmt::format("copy {}: it cannot be read any more", from);
+  TextFile copy(to.string());
+  copy.buffer().append(text);
+  return copy.Close();
+}
+
 // profiles/000-hill_climb.yaml ...: the number keeps files of one name from different folders
 // apart.
 std::string CopyProfiles(const fs::path& folder, const std::vector<std::string>& files,
@@ -33,12 +44,23 @@ std::string CopyProfiles(const fs::path& folder, const std::vector<std::string>&
   int number = 0;
   for (const std::string& file : files) {
     const std::string name = fmt::format("{:03}-{}", number++, fs::path(file).filename().string());
-    fs::copy_file(file, folder / name, fs::copy_options::overwrite_existing, error);
-    if (error) return fmt::format("copy {}: {}", file, error.message());
+    const std::string problem = Copy(file, folder / name);
+    if (!problem.empty()) return problem;
     const auto bytes = fs::file_size(folder / name, error);
     list.push_back({{"file", "profiles/" + name}, {"from", file}, {"bytes", bytes}});
   }
   return "";
+}
+
+nlohmann::ordered_json ArmedWords(const Armed& armed) {
+  nlohmann::ordered_json what = nlohmann::ordered_json::array();
+  for (const bus::Driven& driven : armed.what) {
+    what.push_back({{"name", driven.name},
+                    {"kind", driven.kind},
+                    {"index", driven.index},
+                    {"way", driven.way}});
+  }
+  return {{"what", what}, {"by", armed.by}, {"at", armed.at}};
 }
 
 // Where a record is made before it takes the place of what is there; gone again in any case.
@@ -105,6 +127,7 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   json["seed"] = head.seed;
   json["mode"] = head.mode;
   json["interfaces"] = head.interfaces;
+  if (head.armed) json["armed"] = ArmedWords(*head.armed);
   json["cautions"] = report::Cautions();
   json["profiles"] = nlohmann::ordered_json::array();
   const std::string copied = CopyProfiles(aside / "profiles", head.files, json["profiles"]);
@@ -123,6 +146,11 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   writer->outputs_ = open("outputs.csv");
   writer->stimuli_ = open("stimuli.csv");
   writer->frames_ = open("frames.pcapng");
+  writer->events_->WhenFull([](std::string_view last, const std::string& trouble) {
+    return fmt::format("{},end,{}\n", last.substr(0, last.find(',')),
+                       CsvQuoted("error: " + trouble));
+  });
+  writer->frames_->HoldsBytes();
   bus::AppendPcapngSection(writer->frames_->buffer());
   for (const profile::Bus& bus : bench.buses) {
     bus::AppendPcapngInterface(bus.name, writer->frames_->buffer());
@@ -161,14 +189,17 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
 void RecordWriter::OnClockStart(TimeNs origin_ns) { origin_ns_ = origin_ns; }
 
 void RecordWriter::OnStep(std::size_t step, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
   events_->Line("{},step,{},{}", t_ns, step, CsvQuoted(scenario_.steps[step].name));
 }
 
 void RecordWriter::OnFault(const std::string& name, bool in_force, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
   events_->Line("{},fault,{},{}", t_ns, in_force ? "on" : "off", CsvQuoted(name));
 }
 
 void RecordWriter::OnFrame(const bus::TimedFrame& frame) {
+  last_event_ns_ = frame.t_ns;
   auto& buffer = events_->buffer();
   fmt::format_to(fmt::appender(buffer), "{},frame,{},{},", frame.t_ns,
                  Nth(bench_.buses, frame.bus).name, frame.sent ? "tx" : "rx");
@@ -224,20 +255,42 @@ void RecordWriter::OnSample(TimeNs t_ns) {
   stimuli_->EndLine();
 }
 
+void RecordWriter::OnDrive(int stimulus, double value, double over_s, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
+  events_->Line("{},drive,{},{},{}", t_ns, Nth(bench_.stimuli, stimulus).name, value, over_s);
+}
+
 void RecordWriter::OnNote(const std::string& note, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
   events_->Line("{},note,{}", t_ns, CsvQuoted(note));
 }
 
 void RecordWriter::OnUnobservable(int bus, const std::string& why, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
   events_->Line("{},unobservable,{},{}", t_ns, Nth(bench_.buses, bus).name, CsvQuoted(why));
 }
 
 void RecordWriter::OnObservable(int bus, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
   events_->Line("{},observable,{}", t_ns, Nth(bench_.buses, bus).name);
 }
 
+void RecordWriter::OnEnd(const std::string& why, TimeNs /*t_ns*/) { why_ended_ = why; }
+
+void RecordWriter::EndEarly(const std::string& why) {
+  events_->Line("{},end,{}", last_event_ns_, CsvQuoted(why));
+  ForEachFile([](TextFile& file) {
+    file.EndHere();
+    file.Flush();
+  });
+}
+
+void RecordWriter::EndFromOutside(TimeNs t_ns, const std::string& why) {
+  events_->LineFromOutside(fmt::format("{},end,{}\n", t_ns, CsvQuoted(why)));
+}
+
 void RecordWriter::OnFinish(TimeNs t_ns) {
-  events_->Line("{},end", t_ns);
+  events_->Line("{},end,{}", t_ns, CsvQuoted(why_ended_));
   if (vcd_) vcd_->OnFinish(t_ns);
   background_.reset();
   ForEachFile([this](TextFile& file) {

@@ -6,8 +6,9 @@
 //                  files and how long they are
 //   events.csv     in the order in which they happened, one per line:
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
+//                    T,drive,STIMULUS,VALUE,SECONDS           (by hand; 0 s: at once)
 //                    T,unobservable,BUS,WHY | T,observable,BUS
-//                    T,note,TEXT | T,end                      (T: ns since the start of the run)
+//                    T,note,TEXT | T,end,WHY                  (T: ns since the start of the run)
 //                  NAME, WHY and TEXT are one line each, quoted as RFC 4180 has it where they need to be
 //   edges.csv      T,CHANNEL,0|1      logic edges at the controller stand-in's trigger inputs
 //   edges.vcd      the same edges and the outputs, for waveform viewers (vcd.h)
@@ -22,7 +23,7 @@
 // record.json without a number is older than the rule and of the same format; one with a newer
 // number is refused by name.
 //
-// No wall clock is in it, but for frames.pcapng of a run in real time: two runs with one seed are
+// No wall clock is in it, but for frames.pcapng of a run in real time and who armed hardware when: two runs with one seed are
 // the same byte for byte. ID#DATA is the notation of can-utils (bus/frame_text.h). All of it is
 // handed to the system twice a second, so that a crash loses no more; in real time a thread of its
 // own does that.
@@ -32,9 +33,11 @@
 #include <cstdint>
 #include <cstdio>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "bus/driven.h"
 #include "check/checker.h"
 #include "profile/scenario_file.h"
 #include "report/report.h"
@@ -48,6 +51,13 @@ class BackgroundWriter;
 
 namespace drycrank::record {
 
+// Hardware that somebody has allowed to be driven.
+struct Armed {
+  std::vector<bus::Driven> what;
+  std::string by;
+  std::string at;  // "2026-01-31T12:00:00Z"
+};
+
 struct RecordHead {
   std::string version;
   std::string scenario;
@@ -56,6 +66,7 @@ struct RecordHead {
   std::string mode;
   std::vector<std::string> interfaces;  // per bus, "vehicle: inproc"
   std::vector<std::string> files;       // profile files read
+  std::optional<Armed> armed;           // nothing: no hardware is driven
   bool real_time = false;               // the run must not wait for the disk
 };
 
@@ -81,11 +92,17 @@ class RecordWriter : public run::RunObserver {
   void OnEdge(const Edge& edge) override;
   void OnOutput(const standin::OutputEvent& event) override;
   void OnSample(TimeNs t_ns) override;
+  void OnDrive(int stimulus, double value, double over_s, TimeNs t_ns) override;
   void OnNote(const std::string& note, TimeNs t_ns) override;
   void OnUnobservable(int bus, const std::string& why, TimeNs t_ns) override;
   void OnObservable(int bus, TimeNs t_ns) override;
+  void OnEnd(const std::string& why, TimeNs t_ns) override;
   void OnFinish(TimeNs t_ns) override;
 
+  // The record ends here, the run goes on.
+  void EndEarly(const std::string& why);
+  // The line `end`, while the run's own thread hangs: from another one, which ends the process then.
+  void EndFromOutside(TimeNs t_ns, const std::string& why);
   // While it is written: what cannot be written any more; empty: all is well.
   std::string trouble() const;
   // After OnFinish: empty when every byte is on its way to the disk, else what failed.
@@ -105,21 +122,36 @@ class RecordWriter : public run::RunObserver {
   std::unique_ptr<io::BackgroundWriter> background_;  // real time only
   TimeNs origin_ns_ = 0;
   TimeNs next_stimuli_ns_ = 0, next_flush_ns_ = 0;
+  TimeNs last_event_ns_ = 0;  // in events.csv
+  std::string why_ended_ = "finished";
   std::string problem_;
 };
 
 // Feeds a record's steps and frames to a checker, in the order in which they happened. The timeline
 // must be the one the checker reads. Problems have file and line; everything before the first one
-// is kept. `watcher` sees steps, frames and the end as in the run itself.
+// is kept. A line `drive` begins the next step, as study/live_scenario.h made them. `watcher` sees steps, frames and the end as in the run itself.
 struct [[nodiscard]] PlayedRecord {
   std::vector<report::StepTime> steps;
   std::vector<std::string> notes;
   std::uint64_t seed = 0;
   std::string mode;
+  std::string why_ended;  // "finished", "stopped by INT"; empty: not said
   std::uint64_t frames = 0;
   TimeNs duration_ns = 0;
   Diagnostics problems;
 };
+
+// The name of its scenario; empty: there is no readable record.
+std::string ScenarioOf(const std::string& folder);
+
+// What a bench that was run live was told, in order. `problem`: the first line that is none of it; what
+// came before is kept.
+struct DriveLine {
+  TimeNs t_ns = 0;
+  profile::Drive drive;
+};
+std::vector<DriveLine> DrivesOf(const std::string& folder, const profile::Bench& bench,
+                                std::string& problem);
 
 // Empty when the record in `folder` is of a format that is read here, or holds no readable
 // record.json (PlayRecord says that); else why not, and what to do.

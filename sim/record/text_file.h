@@ -4,17 +4,27 @@
 // Close, so that the writing side stays free of it. Where that side must not wait for the disk, a
 // piece is handed to io/background_writer.h instead, without a lock: there are two buffers, and one
 // of them is the background's for as long as `handed_over_` says so.
+//
+// A disk that takes no more leaves no half line behind: the file is cut back to a whole one (of bytes
+// that are no lines: to a whole piece), and where that was asked for, what was cut makes room for one
+// line that says why.
 #ifndef DRYCRANK_RECORD_TEXT_FILE_H_
 #define DRYCRANK_RECORD_TEXT_FILE_H_
 
 #include <fmt/format.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
+#include <algorithm>
 #include <atomic>
 #include <cerrno>
+#include <chrono>
 #include <cstdio>
 #include <cstring>
+#include <functional>
 #include <string>
+#include <string_view>
+#include <thread>
 #include <utility>
 
 #include "io/background_writer.h"
@@ -23,7 +33,7 @@ namespace drycrank::record {
 
 class TextFile final : public io::Backlog {
  public:
-  explicit TextFile(const std::string& path) : TextFile(path, std::fopen(path.c_str(), "wb")) {
+  explicit TextFile(const std::string& path) : TextFile(path, std::fopen(path.c_str(), "wb+")) {
     has_name_ = true;
   }
   // `file` is closed with this one; nullptr: could not be opened, errno says why.
@@ -51,14 +61,22 @@ class TextFile final : public io::Backlog {
   }
   // Of bytes put into buffer() that are no line.
   void EndPiece() {
+    if (ended_) buffer_.resize(kept_);
     if (buffer_.size() > kPiece) Flush();
+  }
+  // What comes from now on is not kept.
+  void EndHere() {
+    ended_ = true;
+    kept_ = buffer_.size();
   }
   void Flush() {
     if (buffer_.size() == 0) return;
     if (!in_background_) {
       Write(buffer_);
+      kept_ = 0;
     } else if (!handed_over_.load(std::memory_order_acquire)) {
       std::swap(buffer_, in_hand_);
+      kept_ = 0;
       handed_over_.store(true, std::memory_order_release);
     }
     // Else the disk is slower than the run: the buffer grows, and nothing is lost.
@@ -83,6 +101,19 @@ class TextFile final : public io::Backlog {
     if (error == kRemoved) return path_ + ": was removed while it was being written";
     return error == 0 ? "" : fmt::format("{}: {}", path_, std::strerror(error));
   }
+  // What it holds are no lines.
+  void HoldsBytes() { holds_lines_ = false; }
+  // Made of the last whole line and what the trouble was.
+  using LastLine = std::function<std::string(std::string_view last, const std::string& trouble)>;
+  void WhenFull(LastLine last_line) { last_line_ = std::move(last_line); }
+  // While the run's thread hangs: after what it has handed over. From a thread that ends the process then.
+  void LineFromOutside(std::string_view line) {
+    for (int i = 0; i < 100 && handed_over_.load(std::memory_order_acquire); ++i) {
+      std::this_thread::sleep_for(std::chrono::milliseconds(2));
+    }
+    if (file_ == nullptr || error_ != 0 || handed_over_) return;
+    if (::write(fileno(file_), line.data(), line.size()) < 0) return;
+  }
   // It has another name from now on.
   void Rename(const std::string& path) { path_ = path; }
   // Empty on success.
@@ -95,12 +126,56 @@ class TextFile final : public io::Backlog {
 
  private:
   void Write(fmt::memory_buffer& piece) {
-    if (file_ != nullptr && error_ == 0 &&
-        std::fwrite(piece.data(), 1, piece.size(), file_) != piece.size()) {
-      error_ = errno;
+    if (file_ != nullptr && error_ == 0 && !WriteWhole({piece.data(), piece.size()})) {
+      const int error = errno;
+      if (has_name_) EndWhole(std::strerror(error));
+      error_ = error;
     }
     if (error_ == 0 && IsRemoved()) error_ = kRemoved;
     piece.clear();
+  }
+  bool WriteWhole(std::string_view text) {
+    if (std::fwrite(text.data(), 1, text.size(), file_) != text.size()) return false;
+    size_ += text.size();
+    return true;
+  }
+  void EndWhole(const std::string& trouble) {
+    if (!holds_lines_) return CutTo(size_);
+    // What one cut frees another file may have taken: then more goes.
+    for (const std::size_t room : {kRoomForLast, std::size_t{5000}, std::size_t{9000}}) {
+      const std::size_t all = FileSize();
+      const std::string end = EndOf(room + kLongestLast);
+      const std::size_t gone = last_line_ ? std::min(room, end.size()) : 0;
+      const std::string_view kept = std::string_view(end).substr(0, end.size() - gone);
+      const std::size_t cut = kept.rfind('\n');
+      if (cut == std::string_view::npos) break;
+      CutTo(all - end.size() + cut + 1);
+      if (!last_line_) return;
+      const std::string_view lines = kept.substr(0, cut);
+      const std::size_t before = lines.rfind('\n');
+      if (WriteWhole(last_line_(lines.substr(before == lines.npos ? 0 : before + 1), trouble))) {
+        return;
+      }
+    }
+    CutTo(size_);
+  }
+  std::size_t FileSize() const {
+    struct stat facts {};
+    return ::fstat(fileno(file_), &facts) == 0 ? static_cast<std::size_t>(facts.st_size) : 0;
+  }
+  // Its last bytes, so many at most.
+  std::string EndOf(std::size_t most) const {
+    const std::size_t all = FileSize();
+    std::string end(std::min(most, all), '\0');
+    const ssize_t got =
+        ::pread(fileno(file_), end.data(), end.size(), static_cast<off_t>(all - end.size()));
+    end.resize(got < 0 ? 0 : static_cast<std::size_t>(got));
+    return end;
+  }
+  void CutTo(std::size_t size) {
+    if (::ftruncate(fileno(file_), static_cast<off_t>(size)) != 0) return;
+    std::fseek(file_, static_cast<long>(size), SEEK_SET);
+    size_ = size;
   }
   // Writing goes on into a file without a name as if nothing had happened.
   bool IsRemoved() const {
@@ -109,6 +184,8 @@ class TextFile final : public io::Backlog {
            facts.st_nlink == 0;
   }
 
+  static constexpr std::size_t kRoomForLast = 256;  // of the line that says why
+  static constexpr std::size_t kLongestLast = 4096;
   static constexpr std::size_t kPiece = 1 << 16;
   static constexpr std::size_t kRoom = 1 << 18;  // a line longer than that is not written in a run
   std::string path_;
@@ -117,6 +194,11 @@ class TextFile final : public io::Backlog {
   std::atomic<bool> handed_over_ = false;
   bool in_background_ = false;
   bool has_name_ = false;
+  bool holds_lines_ = true;
+  bool ended_ = false;
+  std::size_t kept_ = 0;  // of the buffer, when it has ended
+  LastLine last_line_;
+  std::size_t size_ = 0;  // of what is whole in the file
   static constexpr int kRemoved = -1;
   std::atomic<int> error_ = 0;
 };

@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "report/text.h"
 
 namespace drycrank::report {
@@ -23,7 +25,17 @@ Standing StandingOf(const Report& report) {
   return IsReal(report) ? Standing::kReady : Standing::kAsDrawn;
 }
 
+std::string NothingCame(const Report& report) {
+  const bool silent = std::ranges::all_of(report.verdicts, [](const check::Verdict& verdict) {
+    return verdict.outcome == check::Outcome::kNotObserved;
+  });
+  if (!report.controller_real || report.verdicts.empty() || !silent) return "";
+  return "No expected message came from the controller: nothing is known about its wires. Is it "
+         "powered? Is the bit rate right? Are CANH and CANL connected? Try drycrank doctor.";
+}
+
 std::string WhatWasJudged(const Report& report) {
+  if (std::string nothing = NothingCame(report); !nothing.empty()) return nothing;
   if (report.controller_real && report.display_real) return "Controller and display were real.";
   if (report.controller_real) return "The controller was real; a stand-in played the display.";
   if (report.display_real) return "The display was real; a stand-in played the controller.";

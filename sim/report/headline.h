@@ -27,6 +27,8 @@ std::string Headline(const Report& report);
 // Its symbol and colour: green is for a bench that is ready, or a file that is right, alone.
 Mark HeadlineMark(const Report& report);
 // Were real parts judged, both controller and what drives it? Says so of the rest.
+// Of a real controller that was not heard at all, what to look at; else empty.
+std::string NothingCame(const Report& report);
 std::string WhatWasJudged(const Report& report);
 
 }  // namespace drycrank::report

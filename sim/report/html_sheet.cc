@@ -37,7 +37,8 @@ std::vector<std::string> ByReason(const Report& report, std::string_view mark) {
 
 std::string FaultsInWords(const Report& report) {
   std::vector<std::string> faults;
-  for (const profile::Fault& f : report.scenario->faults) faults.push_back(FaultInWords(f));
+  for (const profile::Fault& f : report.scenario->faults)
+    faults.push_back(FaultInWords(f) + ", " + FaultTimeInWords(report, f));
   return faults.empty() ? "none" : Join(faults, "; ");
 }
 

@@ -93,10 +93,10 @@ svg .t3 { stroke: #553277; }
 @media screen and (max-width: 44rem) {
   .exps { grid-template-columns: minmax(0, 1fr); }
   dl { grid-template-columns: minmax(0, 1fr); }
-  #open thead, #circuits thead { display: none; }
-  #open table, #open tbody, #open tr, #circuits table, #circuits tbody, #circuits tr { display: block; }
-  #open th, #open td, #circuits th, #circuits td { display: inline; border: 0; padding: 0 .5rem 0 0; }
-  #open tr, #circuits tr { border-bottom: 1px solid var(--rule); padding: .5rem 0; }
+  :is(#open, #circuits, .wires) thead { display: none; }
+  :is(#open, #circuits, .wires) :is(table, tbody, tr) { display: block; }
+  :is(#open, #circuits, .wires) :is(th, td) { display: inline; border: 0; padding: 0 .5rem 0 0; }
+  :is(#open, #circuits, .wires) tr { border-bottom: 1px solid var(--rule); padding: .5rem 0; }
   #open td:last-child, #circuits td:last-child { display: block; }
   #sign .facts th { width: 6.5rem; }
 }

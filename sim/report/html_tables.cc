@@ -54,7 +54,10 @@ Markup OpenCircuitSection(const Report& report) {
   if (report.coverage.empty()) return {};
   Markup rows;
   for (const auto* c : open) rows += CircuitRow(report, *c);
-  const Markup sentence = TextElement("p", CoverageSentence(report));
+  Markup sentence = TextElement("p", CoverageSentence(report));
+  if (const std::string unexplained = UnexplainedInWords(report); !unexplained.empty()) {
+    sentence += TextElement("p", unexplained);
+  }
   if (open.empty()) return Section("open", "Circuits", sentence);
   return Section("open", "Circuits that are not proven", sentence + CircuitTable(rows));
 }

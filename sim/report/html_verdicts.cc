@@ -68,7 +68,8 @@ Markup WireTable(const Report& report, const std::vector<Suspect>& suspects) {
   }
   const bool explained = suspects.front().explains;
   return Element("p", {{"class", "look"}}, explained ? "Wires to look at:" : "If it is a wire:") +
-         Table({"circuit", "from", "to", "colour", "size"}, rows);
+         Element("div", {{"class", "wires"}},
+                 Table({"circuit", "from", "to", "colour", "size"}, rows));
 }
 
 Markup Failure(const Report& report, const Verdict& v) {

@@ -115,6 +115,23 @@ std::string CoverageSentence(const Report& report) {
   return text + ".";
 }
 
+std::string UnexplainedInWords(const Report& report) {
+  if (report.coverage.empty() || report.controller_real) return {};
+  std::vector<std::string> names;
+  for (const check::Verdict& v : report.verdicts) {
+    const auto is_against = [&](const check::CircuitCoverage& c) {
+      return std::ranges::count(c.against, v.expectation, &check::CircuitWord::expectation) > 0;
+    };
+    const bool explained = std::ranges::any_of(report.coverage, is_against);
+    if (v.outcome == Outcome::kFailed && !explained) names.push_back(ExpectationOf(report, v).name);
+  }
+  if (names.empty()) return {};
+  return fmt::format(
+      "No open or shorted wire explains {}: look for a bad contact, a wrong setting, a sensor or a "
+      "wheel that is off.",
+      Join(names));
+}
+
 const Expectation& ExpectationOf(const Report& report, const check::Verdict& verdict) {
   return Nth(report.scenario->expectations, verdict.expectation);
 }

@@ -29,6 +29,10 @@ std::string VerdictSentence(const Report& report);
 // "18 of 22 circuits proven, 1 failed, 3 not shown: 2 needs the meter, 1 not asked."
 std::string CoverageSentence(const Report& report);
 
+// What failed, where circuits are weighed and none of them is failed for it: "No open or shorted wire
+// explains supply: look for ...". Empty: there is none.
+std::string UnexplainedInWords(const Report& report);
+
 const profile::Expectation& ExpectationOf(const Report& report, const check::Verdict& verdict);
 
 std::vector<const check::Verdict*> WorstFirst(const Report& report);

@@ -127,6 +127,9 @@ void Coverage(const Report& report, Screen& screen) {
   if (report.coverage.empty()) return;
   screen.Line();
   screen.Paragraph("", CoverageSentence(report));
+  if (const std::string unexplained = UnexplainedInWords(report); !unexplained.empty()) {
+    screen.Paragraph("  ", unexplained);
+  }
   // Circuits of one reason together.
   std::vector<std::pair<std::string, std::vector<std::string>>> by_reason;
   for (const auto* c : OpenCircuits(report)) {
@@ -154,6 +157,10 @@ std::string Terminal(const Report& report, bool colour, int columns) {
   for (const std::string& line : Wrap(title, screen.columns())) screen.Line(screen.Bold(line));
   screen.Paragraph("",
                    fmt::format("{}; {}, seed {}", report.bench->title, report.mode, report.seed));
+  for (const profile::Fault& fault : report.scenario->faults) {
+    screen.Paragraph("fault put in: ",
+                     FaultInWords(fault) + ", " + FaultTimeInWords(report, fault));
+  }
   screen.Line();
   Table(report, screen);
   Failures(report, screen);

@@ -35,6 +35,13 @@ BusWatch::Change BusWatch::On(bus::BusEvent event) {
       mute_ = true;
       why = "listen-only, frames not sent";
       break;
+    case BusEvent::kNotArmed:
+      unarmed_ = true;
+      why = "not armed, frames not sent";
+      break;
+    case BusEvent::kArmed:
+      unarmed_ = false;
+      break;
     case BusEvent::kSending:
       mute_ = false;
       break;

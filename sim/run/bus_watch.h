@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What the events of one bus mean for a run: whether what is seen on it can be judged, and which
-// of them are worth a note. While the interface is down, the controller off the bus, or what we
-// send does not get out, nothing seen there proves or refutes anything. Frames lost on reception
+// of them are worth a note. While the interface is down, not armed, the controller off the bus, or what
+// we send does not get out, nothing seen there proves or refutes anything. Frames lost on reception
 // are a stretch of no length.
 //
 // An event is noted when it comes first, and then at most every kNoteEveryNs: a bus without
@@ -24,7 +24,7 @@ class BusWatch {
 
   enum class Change { kNone, kLost, kRegained, kBlink };
   Change On(bus::BusEvent event);
-  bool lost() const { return down_ || off_ || mute_; }
+  bool lost() const { return down_ || off_ || mute_ || unarmed_; }
   // Why it cannot be observed: "interface down". After kLost and kBlink.
   const char* why() const { return why_; }
 
@@ -32,7 +32,7 @@ class BusWatch {
   std::uint64_t TakeForNote(bus::BusEvent event, TimeNs t_ns);
 
  private:
-  bool down_ = false, off_ = false, mute_ = false;
+  bool down_ = false, off_ = false, mute_ = false, unarmed_ = false;
   const char* why_ = "";
   struct Count {
     std::uint64_t since_note = 0;

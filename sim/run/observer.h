@@ -31,10 +31,14 @@ class RunObserver {
   virtual void OnEdge(const Edge& /*edge*/) {}
   virtual void OnOutput(const standin::OutputEvent& /*event*/) {}
   virtual void OnSample(TimeNs /*t_ns*/) {}
+  // A value given by hand, reached over_s after t_ns.
+  virtual void OnDrive(int /*stimulus*/, double /*value*/, double /*over_s*/, TimeNs /*t_ns*/) {}
   virtual void OnNote(const std::string& /*note*/, TimeNs /*t_ns*/) {}
   // The bus cannot be observed from here on, until OnObservable; the two alternate for each bus.
   virtual void OnUnobservable(int /*bus*/, const std::string& /*why*/, TimeNs /*t_ns*/) {}
   virtual void OnObservable(int /*bus*/, TimeNs /*t_ns*/) {}
+  // Why it ends: "finished", "stopped by INT", "error: ...". OnFinish follows.
+  virtual void OnEnd(const std::string& /*why*/, TimeNs /*t_ns*/) {}
   virtual void OnFinish(TimeNs /*t_ns*/) {}
 };
 

@@ -5,7 +5,7 @@
 
 namespace drycrank::run {
 
-PaceResult Pace(Runner& runner, Clock& clock, const std::function<bool(TimeNs)>& keep_on) {
+PaceResult Pace(Runner& runner, Clock& clock, const WhyStop& why_stop) {
   constexpr TimeNs kAskEveryNs = 20 * kNsPerMs;
   PaceResult result;
   TimeNs next_ask_ns = 0;
@@ -21,9 +21,9 @@ PaceResult Pace(Runner& runner, Clock& clock, const std::function<bool(TimeNs)>&
     runner.RunTo(std::min(now_ns, std::max(due_ns, runner.now_ns())));
     if (now_ns >= next_ask_ns) {
       next_ask_ns = now_ns + kAskEveryNs;
-      if (keep_on && !keep_on(now_ns)) {
+      if (const std::string why = why_stop ? why_stop(now_ns) : ""; !why.empty()) {
         result.stopped = true;
-        runner.Finish(runner.now_ns());
+        runner.Finish(runner.now_ns(), why);
       }
     }
   }

@@ -6,6 +6,7 @@
 #define DRYCRANK_RUN_PACE_H_
 
 #include <functional>
+#include <string>
 
 #include "run/runner.h"
 #include "types/clock.h"
@@ -13,13 +14,15 @@
 namespace drycrank::run {
 
 struct PaceResult {
-  bool stopped = false;      // keep_on said no before the end, or the run could not go on
+  bool stopped = false;      // why_stop had a reason before the end, or the run could not go on
   TimeNs worst_late_ns = 0;  // how long after its due instant anything was released
 };
 
 // Starts the clock, plays a started runner to its end, and wakes up on what its interfaces receive.
-// `keep_on` is asked about every 20 ms of run time; false ends the run there, cleanly.
-PaceResult Pace(Runner& runner, Clock& clock, const std::function<bool(TimeNs)>& keep_on);
+// `why_stop` is asked about every 20 ms of run time; a reason ("stopped by INT") ends the run there,
+// cleanly; empty: it goes on.
+using WhyStop = std::function<std::string(TimeNs)>;
+PaceResult Pace(Runner& runner, Clock& clock, const WhyStop& why_stop);
 
 }  // namespace drycrank::run
 

@@ -271,14 +271,14 @@ void Runner::EndStuck() {
       "here",
       ToSeconds(plant_.stuck_ns()), plant::StepGuard::kMostPerMs);
   Note(failure_, now_ns_);
-  Finish(now_ns_);
+  Finish(now_ns_, "error: " + failure_);
 }
 
 void Runner::Note(const std::string& text, TimeNs t_ns) {
   for (RunObserver* observer : observers_) observer->OnNote(text, t_ns);
 }
 
-void Runner::Finish(TimeNs t_ns) {
+void Runner::Finish(TimeNs t_ns, const std::string& why) {
   if (finished_) return;
   finished_ = true;
   t_ns = std::max(t_ns, PlayedNs());
@@ -305,6 +305,7 @@ void Runner::Finish(TimeNs t_ns) {
                      unsettled),
          t_ns);
   }
+  for (RunObserver* observer : observers_) observer->OnEnd(why, t_ns);
   for (RunObserver* observer : observers_) observer->OnFinish(t_ns);
 }
 
@@ -312,6 +313,7 @@ void Runner::Override(int stimulus, double value, double over_s) {
   now_ns_ = PlayedNs();
   timeline_.Override(stimulus, value, over_s, now_ns_);
   plant_.OnStep(now_ns_);
+  for (RunObserver* observer : observers_) observer->OnDrive(stimulus, value, over_s, now_ns_);
 }
 
 void Runner::AddFault(const profile::Fault& fault) {

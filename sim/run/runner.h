@@ -81,14 +81,16 @@ class Runner : private plant::WaveSink, private Outlet {
   void Poll(TimeNs t_ns);
   // Everything due up to t_ns, in order.
   void RunTo(TimeNs t_ns);
-  // Ends the run at t_ns, or where it was played ahead to.
-  void Finish(TimeNs t_ns);
+  // Ends the run at t_ns, or where it was played ahead to; `why` as in RunObserver::OnEnd.
+  void Finish(TimeNs t_ns, const std::string& why = "finished");
 
   // While it runs: a value, a fault, by hand.
   void Override(int stimulus, double value, double over_s = 0);  // over_s > 0: a ramp
   void AddFault(const profile::Fault& fault);
   bool RemoveFault(const std::string& name);
   std::vector<std::string> FaultsInForce() const;
+  // A note of somebody outside, for whoever keeps the run.
+  void Remark(const std::string& text) { Note(text, PlayedNs()); }
 
   const check::Checker& checker() const { return checker_; }
   const scenario::Timeline& timeline() const { return timeline_; }

@@ -84,8 +84,25 @@ class Court {
     if (reading < 0) return false;
     const Prediction& healthy = all_.what_if.HealthyPlayed(failure.moment, reading);
     const Moment& moment = all_.moments[failure.moment];
+    if (!failure.reported && IsUnmeasured(failure.moment, reading)) return true;
     return all_.requirements.Violated(failure.expectation, moment, healthy).has_value() &&
            IsSettledLike(failure, healthy);
+  }
+
+  // Would the healthy controller say in that moment that it has not measured this?
+  bool IsUnmeasured(std::size_t moment, int reading) const {
+    const profile::SignalRef& at = Nth(all_.what_if.readings(), reading).signal;
+    const profile::Signal& signal = profile::SignalAt(all_.bench, at);
+    if (signal.valid_signal < 0) return false;
+    for (std::size_t r = 0; r < all_.what_if.readings().size(); ++r) {
+      const profile::SignalRef& says = all_.what_if.readings()[r].signal;
+      if (says.bus != at.bus || says.message != at.message || says.signal != signal.valid_signal) {
+        continue;
+      }
+      const Prediction& healthy = all_.what_if.HealthyPlayed(moment, static_cast<int>(r));
+      return healthy.is_value() && healthy.low() != signal.valid_equals;
+    }
+    return false;
   }
 
   Failures ConcernedBy(const check::CircuitCoverage& circuit) const {
@@ -174,9 +191,11 @@ class Court {
     return touched;
   }
 
-  // Circuits that carry the same, all open.
+  // Circuits that carry the same, all open. Two causes at once only for what no single one explains.
   void AddPartings(std::map<int, Failures>& explains) {
     std::set<std::vector<int>> tried;
+    std::size_t most = 0;  // that a single one explains
+    for (const auto& [circuit, explained] : explains) most = std::max(most, explained.size());
     Failures all;
     for (std::size_t f = 0; f < failures_.size(); ++f) all.insert(f);
     for (const Break& broken : all_.breaks) {
@@ -186,9 +205,9 @@ class Court {
       std::ranges::sort(circuits);
       if (!tried.insert(circuits).second) continue;
       const Failures explained = Explained({circuits, parting->opens}, all);
+      if (explained.empty() || (circuits.size() > 1 && explained.size() <= most)) continue;
       for (const int circuit : circuits) {
         if (explained.size() > explains[circuit].size()) explains[circuit] = explained;
-        if (explains[circuit].empty()) explains.erase(circuit);
       }
     }
   }

@@ -22,8 +22,20 @@ record::RecordHead Head(const profile::Bench& bench, const profile::Scenario& sc
   head.mode = options.mode;
   head.interfaces = InterfaceWords(bench, options.run.interfaces);
   head.files = options.files;
+  head.armed = options.armed;
   head.real_time = options.clock->IsReal();
   return head;
+}
+
+// A run that ended before a fault began says nothing of it.
+void AddFaultsNeverThere(report::Report& report) {
+  for (const profile::Fault& fault : report.scenario->faults) {
+    if (!fault.from_s || FromSeconds(*fault.from_s) < report.duration_ns) continue;
+    report.notes.push_back(
+        fmt::format("the fault '{}' was never there: it begins at {:g} s, and the "
+                    "run ended at {:.1f} s",
+                    fault.name, *fault.from_s, ToSeconds(report.duration_ns)));
+  }
 }
 
 // The same motion on the bench without faults: the picture as it should look.
@@ -78,21 +90,14 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
                                                 runner.timeline(), record);
     if (!result.problem.empty()) return result;
     runner.AddObserver(record.get());
+    if (options.on_record) options.on_record(*record);
   }
   runner.AddObserver(&facts);
   if (options.pictures) runner.AddObserver(&scope);
   for (run::RunObserver* observer : options.observers) runner.AddObserver(observer);
 
-  bool told = !options.on_trouble || !record;
-  const auto keep_on = [&](TimeNs t_ns) {
-    if (const std::string trouble = told ? "" : record->trouble(); !trouble.empty()) {
-      told = true;
-      options.on_trouble(trouble);
-    }
-    return !options.keep_on || options.keep_on(t_ns);
-  };
   runner.Start();
-  const run::PaceResult pace = run::Pace(runner, *options.clock, keep_on);
+  const run::PaceResult pace = run::Pace(runner, *options.clock, options.why_stop);
   result.stopped = pace.stopped;
   result.frames = runner.frames();
   result.problem = runner.failure();
@@ -116,6 +121,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
         EvidenceOf({bench, scenario, report.verdicts, report.steps, report.controller_real});
   }
   report.notes = facts.notes();
+  AddFaultsNeverThere(report);
   report.buses = BusLines(bench, options.run, runner, facts);
   report.messages = MessageLines(bench, runner);
   if (record && result.problem.empty()) {

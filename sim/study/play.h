@@ -6,6 +6,7 @@
 #define DRYCRANK_STUDY_PLAY_H_
 
 #include <functional>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -14,6 +15,7 @@
 #include "profile/scenario_file.h"
 #include "record/record.h"
 #include "report/report.h"
+#include "run/pace.h"
 #include "run/runner.h"
 #include "types/clock.h"
 
@@ -26,12 +28,13 @@ struct PlayOptions {
   std::vector<std::string> files;  // profile files read, for the record
   std::string record_folder;       // empty: no record
   bool overwrite = false;
+  std::optional<record::Armed> armed;  // hardware that may be driven, for the record
   bool pictures = true;
   bool weigh = true;       // which circuits the run has shown (evidence.h)
   Clock* clock = nullptr;  // required
-  std::function<bool(TimeNs)> keep_on;
-  // Told once, at once, when the record cannot be written any more.
-  std::function<void(const std::string&)> on_trouble;
+  run::WhyStop why_stop;
+  // Told when the record has been begun, before anything is played.
+  std::function<void(record::RecordWriter&)> on_record;
   std::vector<run::RunObserver*> observers;
 };
 

@@ -6,6 +6,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "bus/inproc_bus.h"
 #include "daemon/daemon.h"
 #include "tests/run/loaded.h"
 #include "types/random.h"
@@ -134,7 +135,7 @@ TEST_F(HandlerTest, WhoeverDroveLastIsTheOneWhoHolds) {
 
 TEST_F(HandlerTest, WhatWasLeftEndsAtTheLongestDrive) {
   handler_.emplace(
-      bench_, *runner_, interfaces_, [] {}, [] { return ""; }, 50 * kNsPerMs);
+      bench_, *runner_, interfaces_, [] {}, [] { return Kept(); }, 50 * kNsPerMs);
   const int speed = profile::IndexOf(bench_.stimuli, "engine_speed");
   const auto value = [&] { return runner_->timeline().Value(speed, runner_->now_ns()); };
   const double at_rest = value();
@@ -148,11 +149,47 @@ TEST_F(HandlerTest, WhatWasLeftEndsAtTheLongestDrive) {
   EXPECT_EQ(value(), at_rest);
 }
 
+// A bus whose hardware was replaced while it ran.
+class Replaced : public bus::InprocBus {
+ public:
+  using InprocBus::InprocBus;
+  bool IsVirtual() const override { return false; }
+  std::vector<bus::Driven> Drives() const override {
+    return {{5, "can0", "can", ""}, {6, "can1", "can", "can0, by a gateway job to can1"}};
+  }
+  void Arm() override { armed_ = true; }
+  bool IsArmed() const override { return armed_; }
+
+ private:
+  bool armed_ = false;
+};
+
+TEST_F(HandlerTest, ArmingNamesAllThatWouldBeDriven) {
+  EXPECT_EQ(Ask("arm can0 by Kim")["problem"], "nothing waits to be armed");
+  VirtualClock clock;
+  Replaced outside(std::make_shared<bus::InprocHub>(clock));
+  interfaces_.push_back(&outside);
+  EXPECT_EQ(Ask("arm can0 by Kim")["problem"], "not named: what would be driven is can0, can1");
+  EXPECT_EQ(Ask("arm can by Kim")["ok"], false);
+  EXPECT_FALSE(outside.IsArmed());
+  EXPECT_EQ(Ask("status")["buses"]["vehicle"]["armed"], false);
+  EXPECT_EQ(Ask("arm can0,can1 by Kim")["armed"], "can0, can1");
+  EXPECT_TRUE(outside.IsArmed());
+  EXPECT_EQ(Ask("status")["buses"]["vehicle"]["armed"], true);
+  interfaces_.clear();
+}
+
 TEST_F(HandlerTest, StatusSaysWhatIsNotRecorded) {
   EXPECT_EQ(Ask("status")["record"]["trouble"], "");
   handler_.emplace(
-      bench_, *runner_, interfaces_, [] {}, [] { return "disk full"; });
-  EXPECT_EQ(Ask("status")["record"]["trouble"], "disk full");
+      bench_, *runner_, interfaces_, [] {},
+      [] { return Kept{"out", "", "disk full", "", "", 1000, 3600, 50}; });
+  const nlohmann::json record = Ask("status")["record"];
+  EXPECT_EQ(record["folder"], "out");
+  EXPECT_EQ(record["trouble"], "disk full");
+  EXPECT_EQ(record["bytes"], 1000);
+  EXPECT_EQ(record["bytes_per_hour"], 3600);
+  EXPECT_EQ(record["disk_left_bytes"], 50);
 }
 
 }  // namespace

@@ -37,6 +37,16 @@ TEST(Request, WhatIsWrongIsSaid) {
   }
 }
 
+TEST(Request, ArmNamesWhatAndWho) {
+  const Request request = ParseRequest("arm can0,can1 by  Bench crew ");
+  EXPECT_EQ(request.verb, Verb::kArm);
+  EXPECT_EQ(request.name, "can0,can1");
+  EXPECT_EQ(request.value, "Bench crew");
+  for (const char* wrong : {"arm", "arm can0", "arm can0 by", "arm by Kim", "arm can0 Kim"}) {
+    EXPECT_EQ(ParseRequest(wrong).verb, Verb::kNone) << wrong;
+  }
+}
+
 TEST(Request, LeaveStandsBeforeADrive) {
   const Request request = ParseRequest("leave ramp engine_speed 3000 rpm in 2 s");
   EXPECT_EQ(request.verb, Verb::kRamp);

@@ -121,8 +121,9 @@ TEST(SensorStuck, IsNamed) {
 TEST(DisplayByteOrder, IsFirstAndNotAnotherScale) {
   Bench bench("hill_climb");
   fault::Layout layout;
-  layout.byte_order = profile::ByteOrder::kBig;
-  const Diagnosis d = bench.Diagnose({Make(layout, "engine_temps.oil_temperature")}, 4);
+  layout.byte_order = profile::ByteOrder::kLittle;
+  layout.start_bit = 0;
+  const Diagnosis d = bench.Diagnose({Make(layout, "engine_pressures.manifold")}, 4);
   ASSERT_FALSE(d.healthy);
   EXPECT_EQ(d.groups[0].members[0].hypothesis.kind, "display byte order") << First(bench, d);
   EXPECT_GT(d.groups[0].share, 0.9);

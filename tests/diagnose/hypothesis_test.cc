@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <set>
 
+#include "diagnose/suspects.h"
 #include "profile/load.h"
 
 namespace drycrank::diagnose {
@@ -26,6 +27,7 @@ TEST(SingleFaults, EveryKindHasAPriorAndEveryPriorAKind) {
       "terminals_of_large_connector_swapped"};  // a prior of swapped terminals
   for (const char* bench : {"hill_climb", "boat_v8", "kart", "generator"}) {
     for (const Hypothesis& h : SingleFaults(Load(bench))) kinds.insert(KeyOf(h.kind));
+    for (const Hypothesis& h : Suspects(Load(bench))) kinds.insert(KeyOf(h.kind));
   }
   std::set<std::string> priors;
   for (const profile::FaultPrior& prior : profile::UsualFaultPriors()) {
@@ -58,6 +60,21 @@ TEST(SingleFaults, WhatIsNotFittedCannotFail) {
   EXPECT_GT(named("head_signal"), 0);
   for (profile::Wire& wire : bench.wires) wire.fitted = wire.circuit != "head_signal";
   EXPECT_EQ(named("head_signal"), 0);
+}
+
+// One for each place, whatever its size, and together as likely as one fault is.
+TEST(Suspects, ASizeIsARangeAndTheirPriorsAreOfOneFault) {
+  double total = 0;
+  std::set<std::string> places;
+  for (const Hypothesis& h : Suspects(Load("hill_climb"))) {
+    total += h.prior;
+    if (h.kind != "series resistance") continue;
+    EXPECT_TRUE(places.insert(h.faults[0].at).second) << h.faults[0].at;
+    EXPECT_LE(h.low, 0.1);
+    EXPECT_GE(h.high, 100e3);
+  }
+  EXPECT_NEAR(total, kPriorSingle, 1e-9);
+  EXPECT_TRUE(places.contains("ECU.1"));
 }
 
 }  // namespace

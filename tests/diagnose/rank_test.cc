@@ -106,30 +106,46 @@ TEST_F(RankTest, TwoFaultsAreFoundWhenNoSingleOneExplains) {
   EXPECT_EQ(diagnosis.groups[0].members[0].hypothesis.faults.size(), 2u);
 }
 
-// Faults that no hypothesis is: the answer must be "none of these", never a confident wrong wire.
-TEST_F(RankTest, UnknownFaultsAreExplainedByNone) {
-  const std::vector<std::vector<Fault>> unknown = {
-      {Make(fault::GroundOffset{0.8}, "CLT.2")},
-      {Make(fault::GroundOffset{0.6}, "MAP.2")},
-      {Make(fault::GroundOffset{0.7}, "ECU.3")},
-      {Make(fault::Leakage{4700}, "ECU.20", "ECU.4")},
-      {Make(fault::Leakage{2200}, "ECU.20", "ECU.23")},
-      {Make(fault::Leakage{3300}, "ECU.22")},
-      {Make(fault::ShortTogether{0.1}, "ECU.20", "ECU.25")},
-      {Make(fault::ShortTogether{0.1}, "ECU.21", "ECU.24")},
-      {Make(fault::Calibration{0.6, 45}, "coolant_temperature")},
-      {Make(fault::Calibration{-1, 100}, "throttle")},
-      {Make(fault::Layout{{}, {}, {}, 24}, "engine_temps.oil_temperature")},
-      {Make(fault::Layout{{}, 3, 17, {}}, "engine_temps.coolant")},
+// A chafe between any two wires of a plug and a leak through any resistance are on the list.
+TEST_F(RankTest, ChafesAndLeaksAreNamed) {
+  const std::vector<Fault> chafes = {Make(fault::Leakage{4700}, "ECU.4", "ECU.20"),
+                                     Make(fault::Leakage{2200}, "ECU.20", "ECU.23"),
+                                     Make(fault::ShortTogether{0.1}, "ECU.20", "ECU.25"),
+                                     Make(fault::ShortTogether{0.1}, "ECU.21", "ECU.24")};
+  for (const Fault& chafe : chafes) {
+    const Diagnosis diagnosis = Diagnose({chafe});
+    ASSERT_FALSE(diagnosis.groups.empty()) << chafe.at;
+    const Fault& best = diagnosis.groups[0].members[0].hypothesis.faults[0];
+    EXPECT_EQ(best.at, chafe.at);
+    EXPECT_EQ(best.with, chafe.with);
+    EXPECT_TRUE(diagnosis.explained) << chafe.at;
+  }
+}
+
+// Faults that no hypothesis is: "none of these", or the right place; never a confident wrong wire.
+TEST_F(RankTest, UnknownFaultsAreExplainedByNoOtherPlace) {
+  struct Unknown {
+    Fault fault;
+    std::vector<std::string> right;  // places that a fitter would be sent to
   };
-  for (const std::vector<Fault>& faults : unknown) {
-    const Diagnosis diagnosis = Diagnose(faults);
-    EXPECT_FALSE(diagnosis.healthy) << faults[0].at;
-    if (!diagnosis.groups.empty()) {
-      EXPECT_FALSE(diagnosis.explained)
-          << profile::Name(faults[0].kind) << " " << faults[0].at << " taken for "
-          << Describe(walked_.bench(), diagnosis.groups[0].members[0].hypothesis);
-    }
+  const std::vector<Unknown> unknown = {
+      {Make(fault::GroundOffset{0.8}, "CLT.2"), {"CLT.1", "CLT.2", "ECU.20"}},
+      {Make(fault::GroundOffset{0.6}, "MAP.2"), {"MAP.2"}},
+      {Make(fault::Calibration{0.6, 45}, "coolant_temperature"), {"coolant_temperature"}},
+      {Make(fault::Calibration{-1, 100}, "throttle"), {"throttle"}},
+      {Make(fault::Layout{{}, {}, {}, 24}, "engine_temps.oil_temperature"),
+       {"engine_temps.oil_temperature"}},
+      {Make(fault::Layout{{}, 3, 17, {}}, "engine_temps.coolant"), {"engine_temps.coolant"}},
+  };
+  for (const auto& [fault, right] : unknown) {
+    const Diagnosis diagnosis = Diagnose({fault});
+    EXPECT_FALSE(diagnosis.healthy) << fault.at;
+    if (!diagnosis.explained) continue;
+    const std::vector<std::string> places = Places(diagnosis.groups[0]);
+    EXPECT_TRUE(std::ranges::any_of(
+        places, [&](const std::string& place) { return std::ranges::count(right, place) > 0; }))
+        << profile::Name(fault.kind) << " " << fault.at << " taken for "
+        << Describe(walked_.bench(), diagnosis.groups[0].members[0].hypothesis);
   }
 }
 

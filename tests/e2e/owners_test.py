@@ -320,6 +320,85 @@ class Disk(Case):
         self.end(run)
 
 
+class Kept(Case):
+    def test_status_has_bytes_rate_and_what_is_left(self):
+        self.assertEqual(self.daemon().poll(), None)
+        self.assertEqual(self.tell("status")["record"]["folder"], "")
+        self.socket += "2"
+        daemon = self.daemon("--out", str(self.out))
+        self.wait_for(lambda: self.tell("status")["record"]["bytes_per_hour"] > 0)
+        record = self.tell("status")["record"]
+        self.assertEqual(record["folder"], str(self.out))
+        on_disk = sum(p.stat().st_size for p in self.out.iterdir() if p.is_file())
+        self.assertLessEqual(record["bytes"], on_disk)
+        disk = os.statvfs(self.out)
+        self.assertLess(abs(record["disk_left_bytes"] - disk.f_bavail * disk.f_frsize), 2_000_000_000)
+        # At least ten frames a second of twenty bytes, at most what two cores can write.
+        self.assertTrue(3600 * 200 < record["bytes_per_hour"] < 3600 * 50_000_000, record)
+        self.assertEqual(self.end(daemon), 0)
+
+    def test_a_record_ends_at_its_limit_and_the_run_goes_on(self):
+        daemon = self.daemon("--out", str(self.out), "--out-most", "200kB")
+        self.tell("set engine_speed 3000 rpm")
+        self.wait_for(lambda: self.tell("status")["record"]["ended"])
+        self.assertIn("the record has reached 200 kB (--out-most) and ends here", daemon.stdout.readline())
+        time_s = self.tell("status")["time_s"]
+        sizes = {p: p.stat().st_size for p in self.out.iterdir()}
+        self.wait_for(lambda: self.tell("status")["time_s"] > time_s + 2)
+        self.assertEqual(self.end(daemon), 0)
+        for path, size in sizes.items():
+            self.assertLessEqual(path.stat().st_size, size + 100_000, path)
+        lines = (self.out / "events.csv").read_text().splitlines()
+        self.assertTrue(lines[-1].endswith(",end,the record has reached 200 kB (--out-most)"), lines[-1])
+        self.assertEqual([line for line in lines if ",end," in line], lines[-1:])
+
+    def test_the_end_says_why(self):
+        for how in (signal.SIGINT, signal.SIGTERM):
+            self.out = self.tmp / how.name
+            self.end(self.running(), how)
+            self.assertTrue((self.out / "events.csv").read_text().endswith(f",end,stopped by {how.name[3:]}\n"))
+        self.assertEqual(drycrank("run", HEALTHY, "--out", str(self.tmp / "whole")).returncode, 0)
+        self.assertTrue((self.tmp / "whole/events.csv").read_text().endswith(",end,finished\n"))
+
+
+class LiveJudged(Case):
+    def expected(self):
+        path = self.tmp / "expected.yaml"
+        path.write_text(f"kind: scenario\nname: expected\nbench: {BENCH}\nsteps: [{{name: idle, for_s: 1 s}}]\n"
+                        "expect:\n"
+                        "  - {name: coolant, kind: follows, signal: engine_temps.coolant, stimulus: coolant_temperature,\n"
+                        "     tolerance: 2 K, settle_s: 0.8 s, proves: [coolant_signal], means: a}\n"
+                        "  - {name: at_idle, kind: follows, signal: engine_temps.coolant, stimulus: coolant_temperature,\n"
+                        "     tolerance: 2 K, settle_s: 0.8 s, during: [idle], means: b}\n")
+        return str(path)
+
+    def judge(self):
+        out = drycrank("judge", self.expected(), "--record", str(self.out), "--json", str(self.tmp / "judged.json"))
+        return out, json.loads((self.tmp / "judged.json").read_text())
+
+    def test_what_a_daemon_was_told_is_its_scenario(self):
+        daemon = self.daemon("--out", str(self.out))
+        for words, wait_s in (("set coolant_temperature 90 °C", 2), ("ramp coolant_temperature 40 °C in 1 s", 2.5),
+                              ("set engine_speed 900 rpm", 1)):
+            self.assertTrue(self.tell(words)["ok"])
+            time.sleep(wait_s)
+        self.assertTrue(self.tell("stop")["ok"])
+        self.assertEqual(daemon.wait(timeout=20), 0)
+        events = (self.out / "events.csv").read_text()
+        self.assertTrue(events.endswith(",end,stopped by request\n"))
+        self.assertEqual([line.split(",")[2:] for line in events.splitlines() if ",drive," in line],
+                         [["coolant_temperature", "90", "0"], ["coolant_temperature", "40", "1"], ["engine_speed", "900", "0"]])
+        out, report = self.judge()
+        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
+        self.assertEqual([step["name"] for step in report["steps"]],
+                         ["live", "1: coolant_temperature 90 degC", "2: coolant_temperature 40 degC in 1 s", "3: engine_speed 900 rpm"])
+        self.assertIn("at_idle is left out: it is for step idle", out.stdout)
+        # Its twin: had 60 degC been told, the same frames would be wrong.
+        (self.out / "events.csv").write_text(events.replace("drive,coolant_temperature,90,0", "drive,coolant_temperature,60,0"))
+        out, report = self.judge()
+        self.assertEqual(out.returncode, 1, out.stdout + out.stderr)
+
+
 class Hangup(Case):
     def test_it_ends_a_daemon_as_sigterm_does(self):
         self.assertEqual(self.end(self.daemon(), signal.SIGHUP), 0)
@@ -329,7 +408,7 @@ class Hangup(Case):
         run = self.running()
         stopped = self.end(run, signal.SIGHUP)
         self.assertGreater(stopped, 0)  # it says so itself
-        self.assertIn(",end", (self.out / "events.csv").read_text().splitlines()[-1])
+        self.assertTrue((self.out / "events.csv").read_text().endswith(",end,stopped by HUP\n"))
         kept = self.running("--overwrite", preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_IGN))
         kept.send_signal(signal.SIGHUP)
         with self.assertRaises(subprocess.TimeoutExpired):

@@ -43,6 +43,17 @@ inline void PrintTo(const Place& place, std::ostream* out) {
   *out << place.ours << "/" << place.theirs;
 }
 
+// On a controller of the emulated bus, where nothing can move.
+class ArmedCanBus : public SocketCanBus {
+ public:
+  ArmedCanBus(Clock& clock, int bus, const std::string& interface)
+      : SocketCanBus(clock, bus, interface) {
+    if (IsArmed()) return;
+    Arm();
+    NextEvent();
+  }
+};
+
 class CanTest : public testing::Test {
  protected:
   std::optional<bus::TimedFrame> Next(SocketCanBus& end) {

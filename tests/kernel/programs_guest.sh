@@ -40,7 +40,7 @@ expect 3 "doctor/dropping-queue.md" drycrank doctor --bus can0
 /usr/bin/tc qdisc del dev can0 root
 expect 3 "No interface is named can9" drycrank doctor --bus can9
 expect 3 "doctor/silent-bus.md" drycrank doctor --bus vcan0 --listen 0.5
-expect 2 "give --listen" drycrank doctor --bus vcan0 --arm
+expect 2 "give --listen" drycrank doctor --bus vcan0 --arm vcan0
 
 echo "run, drycrankd: FD messages on a classical interface are refused before anything is sent"
 # Frames that the controller has sent since it was made, by the kernel's own count.
@@ -48,7 +48,7 @@ sent_on() { cat "/sys/class/net/$1/statistics/tx_packets"; }
 before=$(sent_on can0)
 for program in "drycrank run $scenario --real-time --quiet" "drycrankd $bench"; do
   expect 3 "ip link set can0 up type can bitrate .* dbitrate .* fd on" \
-    $program --bus dash=socketcan:can0 --arm
+    $program --bus dash=socketcan:can0 --arm can0 --by tester
   grep -q "can0 is classical" out.txt || fail "$program: the cause is not said"
 done
 [ "$(sent_on can0)" = "$before" ] || fail "refused, and yet something was sent"
@@ -61,7 +61,7 @@ $ip link set vcan0 down && $ip link set vcan0 mtu 72 && $ip link set vcan0 up ||
 
 # The same count sees what a bench without FD sends there.
 before=$(sent_on can0)
-drycrankd $car --socket /tmp/car.sock --bus vehicle=socketcan:can0 --arm >car.txt 2>&1 &
+drycrankd $car --socket /tmp/car.sock --bus vehicle=socketcan:can0 --arm can0 --by tester >car.txt 2>&1 &
 daemon=$!
 sleep 2
 expect 0 '"ok":true' drycrank tell --socket /tmp/car.sock stop
@@ -134,15 +134,63 @@ for program in "drycrank run $healthy --real-time $live" "drycrankd $car $live" 
 done
 heard = 0 || { cat heard.txt; fail "sent without --arm"; }
 listen
-timeout -s INT 2 drycrank run $healthy --real-time $live --arm --quiet >out.txt 2>&1 </dev/null
+timeout -s INT 2 drycrank run $healthy --real-time $live --arm can0 --by "the test" --quiet --out armed >out.txt 2>&1 </dev/null
 grep -q "it fires" out.txt || { cat out.txt; fail "run --arm: no cautions"; }
 heard -gt 50 || fail "run --arm: sent nothing"
+grep -A9 '"armed"' armed/record.json >armed.txt
+for word in '"name": "can0"' '"by": "the test"' '"at": "20'; do
+  grep -q "$word" armed.txt || { cat armed/record.json; fail "run --arm: no $word in the record"; }
+done
+listen
+for words in "--arm can0" "--arm can1 --by tester" "--by tester"; do
+  expect 2 "Nothing was sent" drycrank run $healthy --real-time $live $words --quiet </dev/null
+done
+heard = 0 || { cat heard.txt; fail "sent without both --arm and --by"; }
 listen
 drycrank doctor --bus can0 --listen 0.3 >out.txt 2>&1 </dev/null
 heard = 0 || fail "doctor: sent without --arm"
 listen
-drycrank doctor --bus can0 --listen 0.3 --arm >out.txt 2>&1 </dev/null
+drycrank doctor --bus can0 --listen 0.3 --arm can0 --by tester >out.txt 2>&1 </dev/null
 grep -q "it fires" out.txt || { cat out.txt; fail "doctor --arm: no cautions"; }
 heard = 1 || { cat heard.txt; fail "doctor --arm: not one frame"; }
+
+echo "arming: a vcan that a gateway job bridges to a controller is hardware"
+/usr/bin/cangw -A -s vcan0 -d can0 -e || fail "cangw"
+listen
+bridged="--bus vehicle=socketcan:vcan0"
+expect 2 "vcan0, by a gateway job to can0" drycrank run $healthy --real-time $bridged --quiet
+expect 2 "can0 is not armed" drycrank run $healthy --real-time $bridged --quiet --arm vcan0 --by tester
+heard = 0 || { cat heard.txt; fail "sent over a gateway without --arm"; }
+expect 0 "doctor/leads-to-hardware.md" drycrank doctor --bus vcan0
+listen
+timeout -s INT 2 drycrank run $healthy --real-time $bridged --arm can0 --by tester --quiet >out.txt 2>&1 </dev/null
+heard -gt 50 || { cat out.txt; fail "run --arm over a gateway: sent nothing"; }
+/usr/bin/cangw -F
+expect 0 "No trouble found" drycrank doctor --bus vcan0
+grep -q "leads-to-hardware" out.txt && fail "doctor: a job that is gone"
+
+echo "arming: a controller taken away and brought back is driven again only when somebody says so"
+drycrankd $car --socket /tmp/arm.sock $live --arm can0 --by tester --out pulled >arm.txt 2>&1 &
+daemon=$!
+sleep 2
+expect 0 '"armed":true' drycrank tell --socket /tmp/arm.sock status
+device=$(basename "$(readlink -f /sys/class/net/can0/device)")
+echo "$device" >/sys/bus/pci/drivers/kvaser_pci/unbind
+sleep 1
+echo "$device" >/sys/bus/pci/drivers/kvaser_pci/bind
+$ip link set can0 up type can bitrate 500000 || fail "can0 is not back"
+listen
+sleep 1
+expect 0 '"armed":false' drycrank tell --socket /tmp/arm.sock status
+heard = 0 || { cat heard.txt; fail "another can0 was driven unasked"; }
+expect 2 "not named" drycrank tell --socket /tmp/arm.sock arm can7 by tester
+expect 0 '"armed":"can0"' drycrank tell --socket /tmp/arm.sock arm can0 by Bench crew
+listen
+sleep 1
+expect 0 '"armed":true' drycrank tell --socket /tmp/arm.sock status
+expect 0 '"ok":true' drycrank tell --socket /tmp/arm.sock stop
+heard -gt 10 || { cat arm.txt; fail "armed again, and nothing was sent"; }
+wait $daemon
+grep -q "note,bus vehicle: can0 armed by Bench crew" pulled/events.csv || fail "who armed is not recorded"
 
 . /files/kernel/recordings_guest.sh

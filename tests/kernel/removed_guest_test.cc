@@ -72,7 +72,7 @@ class Removed : public CanTest, public testing::WithParamInterface<Way> {
 };
 
 TEST_P(Removed, AControllerIsNamedSurvivedAndOpenedAnew) {
-  SocketCanBus bus(clock_, 0, "can0");
+  ArmedCanBus bus(clock_, 0, "can0");
   const Socket careless = Careless();
   Cansend("can1", "111#01");
   ASSERT_EQ(Next(bus)->frame, FrameOf(0x111, false, "01"));
@@ -89,13 +89,16 @@ TEST_P(Removed, AControllerIsNamedSurvivedAndOpenedAnew) {
   BringBack();
   EXPECT_EQ(NextEvent(bus), BusEvent::kUp);
   EXPECT_GE(bus.FileDescriptor(), 0);
-  EXPECT_NE(if_nametoindex("can0"), index);  // it is another interface of the same name
+  EXPECT_NE(if_nametoindex("can0"), index);        // it is another interface of the same name
+  EXPECT_EQ(NextEvent(bus), BusEvent::kNotArmed);  // and whether another device, nobody knows
   EXPECT_THAT(bus.Properties(), HasSubstr("500000 bit/s"));
 
   Cansend("can1", "222#02");
   EXPECT_EQ(Next(bus)->frame, FrameOf(0x222, false, "02"));
   EXPECT_FALSE(HasFrame(careless));  // who kept the old socket hears no more
   const auto candump = Candump("can1", 1);
+  EXPECT_FALSE(bus.Send(FrameOf(0x332, false, "03")));
+  bus.Arm();
   EXPECT_TRUE(bus.Send(FrameOf(0x333, false, "03")));
   EXPECT_EQ(FrameIn(candump->ReadLine()), "333#03");
   for (int i = 0; i < 2000 && bus.counters().confirmed < 1; ++i) {

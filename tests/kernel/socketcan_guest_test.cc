@@ -46,7 +46,7 @@ std::string ErrorOf(std::string_view interface) {
 class AnyCan : public SocketCan {};
 
 TEST_P(AnyCan, CandumpSeesOurFrames) {
-  SocketCanBus bus(clock_, 0, GetParam().ours);
+  ArmedCanBus bus(clock_, 0, GetParam().ours);
   const auto candump = Candump(GetParam().theirs, 4);
   EXPECT_TRUE(bus.Send(FrameOf(0x123, false, "0102030405060708")));
   EXPECT_TRUE(bus.Send(FrameOf(0x18FEEE00, true, "82")));
@@ -60,7 +60,7 @@ TEST_P(AnyCan, CandumpSeesOurFrames) {
 }
 
 TEST_P(AnyCan, WeSeeCansendsFrames) {
-  SocketCanBus bus(clock_, 2, GetParam().ours);
+  ArmedCanBus bus(clock_, 2, GetParam().ours);
   const TimeNs before_ns = clock_.Now();
   for (const char* frame : {"123#0102030405060708", "18FEEE00#82", "7FF#", "007#R"}) {
     Cansend(GetParam().theirs, frame);
@@ -79,8 +79,8 @@ TEST_P(AnyCan, WeSeeCansendsFrames) {
 }
 
 TEST_P(AnyCan, OurOwnFramesDoNotComeBack) {
-  SocketCanBus a(clock_, 0, GetParam().ours);
-  SocketCanBus b(clock_, 0, GetParam().theirs);
+  ArmedCanBus a(clock_, 0, GetParam().ours);
+  ArmedCanBus b(clock_, 0, GetParam().theirs);
   for (std::uint32_t id = 0; id < 5; ++id) ASSERT_TRUE(a.Send(FrameOf(id, false, "")));
   for (std::uint32_t id = 0; id < 5; ++id) EXPECT_EQ(Next(b)->frame.id, id);
   ASSERT_TRUE(b.Send(FrameOf(0x100, false, "")));
@@ -91,7 +91,7 @@ TEST_P(AnyCan, OurOwnFramesDoNotComeBack) {
 
 // candump and cansend survive neither; we do.
 TEST_P(AnyCan, DownAndUpIsSurvived) {
-  SocketCanBus bus(clock_, 0, GetParam().ours);
+  ArmedCanBus bus(clock_, 0, GetParam().ours);
   const std::string ours = GetParam().ours;
   Ip("link set " + ours + " down");
   EXPECT_EQ(NextEvent(bus), BusEvent::kDown);
@@ -114,7 +114,7 @@ using Vcan = SocketCan;
 
 // On vcan only: after such a frame the emulated controller misreads those that follow.
 TEST_F(Vcan, RemoteFramesKeepTheLengthTheyAskFor) {
-  SocketCanBus bus(clock_, 0, "vcan0");
+  ArmedCanBus bus(clock_, 0, "vcan0");
   const auto candump = Candump("vcan0", 1);
   EXPECT_TRUE(bus.Send(Remote(0x7, 4)));
   EXPECT_EQ(FrameIn(candump->ReadLine()), "007#R4");
@@ -123,7 +123,7 @@ TEST_F(Vcan, RemoteFramesKeepTheLengthTheyAskFor) {
 }
 
 TEST_F(Vcan, FdFramesBothWays) {
-  SocketCanBus bus(clock_, 0, "vcan0");
+  ArmedCanBus bus(clock_, 0, "vcan0");
   ASSERT_TRUE(bus.CarriesFd());
   const auto candump = Candump("vcan0", 2);
   EXPECT_TRUE(bus.Send(Fd(0x321, false, "000102030405060708090A0B", true)));
@@ -138,7 +138,7 @@ TEST_F(Vcan, FdFramesBothWays) {
 }
 
 TEST_F(Vcan, RemovedAndMadeAgainIsSurvived) {
-  SocketCanBus bus(clock_, 0, "vcan0");
+  ArmedCanBus bus(clock_, 0, "vcan0");
   Ip("link del vcan0");
   EXPECT_EQ(NextEvent(bus), BusEvent::kDown);
   EXPECT_EQ(bus.FileDescriptor(), -1);
@@ -154,7 +154,7 @@ TEST_F(Vcan, RemovedAndMadeAgainIsSurvived) {
 
 // Classes and states: linux/can/error.h. vcan lets a program put them on the bus.
 TEST_F(Vcan, InjectedErrorReportsBecomeEvents) {
-  SocketCanBus bus(clock_, 0, "vcan0");
+  ArmedCanBus bus(clock_, 0, "vcan0");
   const std::pair<const char*, BusEvent> reports[] = {
       {"20000040#0000000000000000", BusEvent::kBusOff},
       {"20000004#0020000000000000", BusEvent::kErrorPassive},
@@ -176,7 +176,7 @@ TEST_F(Vcan, InjectedErrorReportsBecomeEvents) {
 
 // A token bucket gives vcan the queue and the slowness of a real bus: 16 kbit/s.
 TEST_F(Vcan, FullSendQueueIsAnEventAndDrains) {
-  SocketCanBus bus(clock_, 0, "vcan0");
+  ArmedCanBus bus(clock_, 0, "vcan0");
   ASSERT_EQ(
       std::system("/usr/bin/tc qdisc add dev vcan0 root tbf rate 16kbit burst 160 limit 100000"),
       0);
@@ -195,8 +195,8 @@ TEST_F(Vcan, FullSendQueueIsAnEventAndDrains) {
 }
 
 TEST_F(Vcan, LossOnReceptionIsCounted) {
-  SocketCanBus bus(clock_, 0, "vcan0");
-  SocketCanBus sender(clock_, 0, "vcan0");
+  ArmedCanBus bus(clock_, 0, "vcan0");
+  ArmedCanBus sender(clock_, 0, "vcan0");
   const int tiny_bytes = 4096;
   ASSERT_EQ(
       setsockopt(bus.FileDescriptor(), SOL_SOCKET, SO_RCVBUF, &tiny_bytes, sizeof(tiny_bytes)), 0);
@@ -216,7 +216,7 @@ TEST_F(Vcan, OnlyVcanIsVirtual) {
 }
 
 TEST_F(Vcan, ClassicalControllerRefusesFd) {
-  SocketCanBus bus(clock_, 0, "can0");
+  ArmedCanBus bus(clock_, 0, "can0");
   EXPECT_FALSE(bus.CarriesFd());
   EXPECT_FALSE(bus.Send(Fd(1, false, "00", false)));
   EXPECT_EQ(bus.counters().send_refused, 1u);

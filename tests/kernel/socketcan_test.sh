@@ -7,7 +7,7 @@
 set -euo pipefail
 PATH=$PATH:/usr/sbin:/sbin
 here=$(dirname "$(readlink -f "$0")")
-for tool in ip tc candump cansend canplayer; do
+for tool in ip tc candump cansend canplayer cangw; do
   command -v "$tool" >/dev/null || {
     echo "socketcan_test.sh: no $tool; apt-get install iproute2 can-utils" >&2
     exit 3
@@ -18,5 +18,5 @@ trap 'rm -rf "$files"' EXIT
 cp -r "$here/../../profiles" "$files/profiles"
 mkdir "$files/kernel" && cp "$here"/{programs_guest,recordings_guest,one_processor}.sh "$files/kernel/"
 GUEST_FILES=$files "$here/boot_guest.sh" "$here/socketcan_guest.sh" \
-  "vcan can-raw can-isotp can-j1939 kvaser_pci sch_tbf sch_netem" \
-  "$1" "$2" "$3" "$4" ip tc candump cansend canplayer
+  "vcan vxcan can-gw can-raw can-isotp can-j1939 kvaser_pci sch_tbf sch_netem" \
+  "$1" "$2" "$3" "$4" ip tc candump cansend canplayer cangw

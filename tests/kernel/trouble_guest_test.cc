@@ -50,7 +50,7 @@ class Trouble : public SocketCan {
 class Confirmed : public Trouble {};
 
 TEST_P(Confirmed, EveryFrameThatGotOutIsConfirmed) {
-  SocketCanBus bus(clock_, 0, GetParam().ours);
+  ArmedCanBus bus(clock_, 0, GetParam().ours);
   for (std::uint32_t id = 1; id <= 20; ++id) {
     ASSERT_TRUE(bus.Send(FrameOf(id, false, "0102")));
     AwaitConfirmations(bus, 2000);
@@ -64,7 +64,7 @@ INSTANTIATE_TEST_SUITE_P(Controllers, Confirmed, testing::Values(Place{"can0", "
 
 // write() says yes, poll() says yes, and nothing leaves.
 TEST_F(Trouble, AQueueingDisciplineThatDropsInSilenceIsNoticed) {
-  SocketCanBus bus(clock_, 0, "can0");
+  ArmedCanBus bus(clock_, 0, "can0");
   Shell("tc qdisc replace dev can0 root netem loss 100%");
   for (std::uint32_t id = 1; id <= 5; ++id) EXPECT_TRUE(bus.Send(FrameOf(id, false, "")));
   EXPECT_TRUE(Comes(bus, BusEvent::kUnconfirmed));
@@ -78,7 +78,7 @@ TEST_F(Trouble, AQueueingDisciplineThatDropsInSilenceIsNoticed) {
 }
 
 TEST_F(Trouble, ListenOnlyRefusesInsteadOfSwallowing) {
-  SocketCanBus bus(clock_, 0, "can0");
+  ArmedCanBus bus(clock_, 0, "can0");
   Ip("link set can0 down");
   Ip("link set can0 type can listen-only on");
   Ip("link set can0 up");
@@ -98,7 +98,7 @@ TEST_F(Trouble, ListenOnlyRefusesInsteadOfSwallowing) {
 }
 
 TEST_F(Trouble, FdOnAClassicalInterfaceIsNamed) {
-  SocketCanBus bus(clock_, 0, "can0");
+  ArmedCanBus bus(clock_, 0, "can0");
   Frame frame = FrameOf(1, false, "00");
   frame.fd = true;
   EXPECT_FALSE(bus.Send(frame));
@@ -112,7 +112,7 @@ TEST_F(Trouble, StampsAreSaidForWhatTheyAre) {
 
 // A full queue must make poll() wait: with a spinning one, this returns at once.
 TEST_F(Trouble, PollReallyWaitsWhileTheSendQueueIsFull) {
-  SocketCanBus bus(clock_, 0, "vcan0");
+  ArmedCanBus bus(clock_, 0, "vcan0");
   Shell("tc qdisc add dev vcan0 root tbf rate 16kbit burst 160 limit 100000");
   std::uint64_t attempts = 1;
   while (attempts < 10'000 && bus.Send(FrameOf(1, false, "0102030405060708"))) ++attempts;
@@ -129,7 +129,7 @@ TEST_F(Trouble, PollReallyWaitsWhileTheSendQueueIsFull) {
 }
 
 TEST_F(Trouble, ErrorReportsAreNamedEvents) {
-  SocketCanBus bus(clock_, 0, "vcan0");
+  ArmedCanBus bus(clock_, 0, "vcan0");
   const std::pair<const char*, BusEvent> reports[] = {
       {"20000004#0008000000000000", BusEvent::kErrorWarning},
       {"20000004#0020000000000000", BusEvent::kErrorPassive},
@@ -148,7 +148,7 @@ TEST_F(Trouble, ErrorReportsAreNamedEvents) {
 }
 
 TEST_F(Trouble, BusOffRefusesUntilTheRestart) {
-  SocketCanBus bus(clock_, 0, "vcan0");
+  ArmedCanBus bus(clock_, 0, "vcan0");
   Cansend("vcan0", "20000040#0000000000000000");
   EXPECT_TRUE(Comes(bus, BusEvent::kBusOff));
   EXPECT_FALSE(bus.Send(FrameOf(1, false, "")));
@@ -160,7 +160,7 @@ TEST_F(Trouble, BusOffRefusesUntilTheRestart) {
 }
 
 TEST_F(Trouble, BusOffWithoutRestartEndsWithDownAndUp) {
-  SocketCanBus bus(clock_, 0, "vcan0");
+  ArmedCanBus bus(clock_, 0, "vcan0");
   Cansend("vcan0", "20000040#0000000000000000");
   EXPECT_TRUE(Comes(bus, BusEvent::kBusOff));
   Ip("link set vcan0 down");
@@ -174,12 +174,12 @@ TEST_F(Trouble, WhetherItRestartsByItselfIsKnown) {
   Ip("link set can0 down");
   Ip("link set can0 type can restart-ms 100");
   Ip("link set can0 up");
-  const SocketCanBus bus(clock_, 0, "can0");
+  const ArmedCanBus bus(clock_, 0, "can0");
   EXPECT_THAT(bus.Describe(BusEvent::kBusOff), HasSubstr("by itself after 100 ms"));
   Ip("link set can0 down");
   Ip("link set can0 type can restart-ms 0");
   Ip("link set can0 up");
-  const SocketCanBus other(clock_, 0, "can0");
+  const ArmedCanBus other(clock_, 0, "can0");
   EXPECT_THAT(other.Describe(BusEvent::kBusOff), HasSubstr("ip link set can0 type can restart"));
 }
 

@@ -150,5 +150,21 @@ TEST_F(LoadFaultText, AWireWithNothingAtItsEndIsNotOpened) {
   }
 }
 
+// Of no size, a whole turn, what is joined already.
+TEST_F(LoadFaultText, AFaultOfNoSizeIsRefused) {
+  for (const char* yaml :
+       {"{kind: ground_offset, at: CLT.1, volts: 0}",
+        "{kind: sensor_offset, at: coolant, value: 0}", "{kind: wheel_offset, at: crank, deg: 0}",
+        "{kind: wheel_offset, at: crank, deg: 360}",
+        "{kind: calibration, at: coolant_temperature, gain: 1}"}) {
+    EXPECT_THAT(Bad(yaml), testing::HasSubstr("a size that changes nothing")) << yaml;
+  }
+  for (const char* yaml :
+       {"{kind: short_to_ground, at: BAT.2}", "{kind: leakage, at: BAT.2, ohm: 10}",
+        "{kind: short_to_supply, at: BAT.1}", "{kind: short_together, at: CLT.1, with: ECU.4}"}) {
+    EXPECT_THAT(Bad(yaml), testing::HasSubstr("joined to")) << yaml;
+  }
+}
+
 }  // namespace
 }  // namespace drycrank::profile

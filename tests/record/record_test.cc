@@ -117,6 +117,20 @@ TEST_F(RecordTest, DamageHasALineAndKeepsWhatWasGood) {
   EXPECT_GT(judged.played.frames, 10u);
 }
 
+// As a process that was killed leaves it: a shorter frame than the one that was on the bus.
+TEST_F(RecordTest, HalfALineAtTheEndIsNone) {
+  ASSERT_EQ(Play().problem, "");
+  std::ifstream file(folder_ / "events.csv");
+  std::string text((std::istreambuf_iterator<char>(file)), {});
+  const std::size_t frame = text.rfind(",frame,");
+  const std::uint64_t frames = Judge().played.frames;
+  std::ofstream(folder_ / "events.csv") << text.substr(0, text.find('\n', frame) - 4);
+  const Judged judged = Judge();
+  ASSERT_EQ(judged.played.problems.size(), 1u);
+  EXPECT_EQ(judged.played.problems[0].what, "the record has no end: the run was cut short");
+  EXPECT_EQ(judged.played.frames, frames - 1);
+}
+
 TEST_F(RecordTest, ANewerFormatIsRefusedByName) {
   ASSERT_EQ(Play().problem, "");
   EXPECT_EQ(WhyNotReadRecord(folder_.string()), "");
@@ -165,7 +179,7 @@ TEST_F(RecordTest, ANameCannotForgeALine) {
   std::ifstream file(folder_ / "events.csv");
   int ends = 0, named = 0;
   for (std::string line; std::getline(file, line);) {
-    ends += line.ends_with(",end") ? 1 : 0;
+    ends += line.ends_with(",end,finished") ? 1 : 0;
     named += line == "0,fault,on,\"bad 0,end , \"\"quoted\"\"\"" ? 1 : 0;
   }
   EXPECT_EQ(ends, 1);

@@ -2,7 +2,11 @@
 #include "record/text_file.h"
 
 #include <gtest/gtest.h>
+#include <sys/resource.h>
+#include <unistd.h>
 
+#include <csignal>
+#include <filesystem>
 #include <fstream>
 #include <string>
 #include <vector>
@@ -55,6 +59,53 @@ TEST(TextFile, AFullDiskIsToldAtTheEnd) {
     file.Flush();
   }
   EXPECT_NE(file.Close().find("No space left"), std::string::npos);
+}
+
+// The file may have 1000 bytes (RLIMIT_FSIZE, setrlimit(2)), in a process of its own for the limit's sake.
+void FillUp(const std::string& path, bool with_reason) {
+  signal(SIGXFSZ, SIG_IGN);
+  const rlimit most{1000, 1000};
+  setrlimit(RLIMIT_FSIZE, &most);
+  TextFile file(path);
+  if (with_reason) {
+    file.WhenFull([](std::string_view last, const std::string& trouble) {
+      return std::string(last) + ": " + trouble + "\n";
+    });
+  }
+  for (int i = 100; i < 300; ++i) file.Line("line {}", i);  // 9 bytes each
+  static_cast<void>(file.Close());
+  _exit(0);
+}
+
+TEST(TextFile, AFullDiskLeavesNoHalfLine) {
+  const ScratchFolder scratch;
+  EXPECT_EXIT(FillUp(scratch.Path("a"), false), testing::ExitedWithCode(0), "");
+  EXPECT_EQ(std::filesystem::file_size(scratch.Path("a")), 999u);  // 111 lines
+  EXPECT_EQ(LinesOf(scratch.Path("a")).back(), "line 210");
+}
+
+TEST(TextFile, AFullDiskHasTheReasonAsItsLastLine) {
+  const ScratchFolder scratch;
+  EXPECT_EXIT(FillUp(scratch.Path("a"), true), testing::ExitedWithCode(0), "");
+  const std::vector<std::string> lines = LinesOf(scratch.Path("a"));
+  // 256 bytes of 1000 make room: 744 hold 82 whole lines, the last of them "line 181".
+  ASSERT_EQ(lines.size(), 83u);
+  EXPECT_EQ(lines[81], "line 181");
+  EXPECT_EQ(lines[82], "line 181: File too large");
+}
+
+TEST(TextFile, WhatComesAfterItsEndIsNotKept) {
+  const ScratchFolder scratch;
+  TextFile file(scratch.Path("a"));
+  file.Line("first");
+  file.EndHere();
+  file.Line("second");
+  file.Flush();
+  file.Line("third");
+  file.buffer().push_back('x');
+  file.EndPiece();
+  EXPECT_EQ(file.Close(), "");
+  EXPECT_EQ(LinesOf(scratch.Path("a")), std::vector<std::string>{"first"});
 }
 
 }  // namespace

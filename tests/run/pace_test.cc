@@ -74,7 +74,8 @@ TEST_F(PaceTest, AskedToStopItEndsCleanly) {
   VirtualClock clock;
   Runner runner(*loaded_.bench, *loaded_.scenario, {});
   runner.Start();
-  const PaceResult result = Pace(runner, clock, [](TimeNs t_ns) { return t_ns < kNsPerS; });
+  const PaceResult result =
+      Pace(runner, clock, [](TimeNs t_ns) { return std::string(t_ns < kNsPerS ? "" : "enough"); });
   EXPECT_TRUE(result.stopped);
   EXPECT_TRUE(runner.finished());
   EXPECT_LT(runner.now_ns(), kNsPerS + 50 * kNsPerMs);

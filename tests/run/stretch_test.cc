@@ -29,6 +29,15 @@ TEST(BusWatch, DownUntilUp) {
   EXPECT_EQ(watch.On(BusEvent::kUp), Change::kRegained);
 }
 
+TEST(BusWatch, WhatIsNotArmedProvesNothingThoughItsInterfaceIsUp) {
+  BusWatch watch;
+  EXPECT_EQ(watch.On(BusEvent::kNotArmed), Change::kLost);
+  EXPECT_STREQ(watch.why(), "not armed, frames not sent");
+  EXPECT_EQ(watch.On(BusEvent::kUp), Change::kNone);
+  EXPECT_EQ(watch.On(BusEvent::kSending), Change::kNone);
+  EXPECT_EQ(watch.On(BusEvent::kArmed), Change::kRegained);
+}
+
 TEST(BusWatch, OverrunIsAnInstantAndWarningsAreNothing) {
   BusWatch watch;
   EXPECT_EQ(watch.On(BusEvent::kErrorPassive), Change::kNone);
@@ -60,10 +69,10 @@ class StretchRunTest : public testing::Test {
     options.record_folder = folder_.Path("record");
     options.run.interfaces = {&ours};
     bool down = false, up = false;
-    options.keep_on = [&](TimeNs t_ns) {
+    options.why_stop = [&](TimeNs t_ns) {
       if (!down && t_ns >= FromSeconds(down_s)) hub->Report(BusEvent::kDown), down = true;
       if (!up && t_ns >= FromSeconds(up_s)) hub->Report(BusEvent::kUp), up = true;
-      return true;
+      return std::string();
     };
     return study::Play(*loaded_.bench, *loaded_.scenario, options);
   }

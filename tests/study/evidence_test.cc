@@ -136,6 +136,21 @@ TEST_F(TwoGroundsTest, WithTheCommonGroundOpenItAndTheSupplyAreSuspected) {
   EXPECT_THAT(Proven(), IsEmpty());
 }
 
+TEST_F(EvidenceTest, AFaultThatBeginsAfterTheEndIsSaidToBeNone) {
+  Walk({"{kind: open, at: BAT.1, from_s: 100}"});
+  EXPECT_THAT(report_.notes, testing::Contains(HasSubstr("was never there")));
+}
+
+// Either carries what the other does: only both open move anything.
+TEST_F(EvidenceTest, TwoSensorGroundsBothOpenFailTogether) {
+  Change("- {circuit: sensor_ground, from: ECU.3, to: S_GND,",
+         "- {circuit: sensor_ground_2, from: ECU.6, to: S_GND}\n"
+         "  - {circuit: sensor_ground, from: ECU.3, to: S_GND,");
+  Change("sensor_grounds: [ECU.3]", "sensor_grounds: [ECU.3, ECU.6]");
+  Walk({"{kind: open, at: ECU.3}", "{kind: open, at: ECU.6}"});
+  EXPECT_THAT(Failed(), UnorderedElementsAre("sensor_ground", "sensor_ground_2"));
+}
+
 // Pins of the controller on a second plug are its pins as before.
 TEST_F(EvidenceTest, ASecondPlugOfTheControllerIsProvenToo) {
   Change("terminal: ECU.4,", "terminal: EC2.2,");
@@ -214,6 +229,45 @@ TEST_F(EvidenceTest, AnOutageIsNoProof) {
 }
 
 // A table that is off, a sensor that is off: no break and no short makes that of every step.
+// Whole through every step of its sensor, and open from the middle of the last ones on. The walk runs
+// its engine from about 45 s to 54 s.
+TEST_F(EvidenceTest, AWireThatOpensInTheRunFails) {
+  Walk({"{kind: open, at: ECU.12, from_s: 46.6}"});
+  EXPECT_THAT(Failed(), UnorderedElementsAre("cam_supply", "cam_ground", "cam_signal"));
+  Walk({"{kind: open, at: ECU.10, from_s: 46.6}"});
+  EXPECT_THAT(Failed(), UnorderedElementsAre("crank_plus", "crank_minus"));
+  Walk({"{kind: open, at: BAT.2, from_s: 46.6}"});
+  EXPECT_THAT(Failed(), UnorderedElementsAre("supply", "ground"));
+}
+
+// For a fifth of a second all sensors on it read wrong at once.
+TEST_F(EvidenceTest, ASharedGroundThatComesAndGoesFailsAlone) {
+  Walk({"{kind: open, at: ECU.3, from_s: 46, to_s: 46.2}"});
+  EXPECT_THAT(Failed(), UnorderedElementsAre("sensor_ground"));
+}
+
+// 10 ohm under the current of all sensors: each reads a little wrong, none as an open wire would make
+// it.
+TEST_F(EvidenceTest, AnExtraResistanceInASharedGroundBlamesNoSensor) {
+  Walk({"{kind: series_resistance, at: ECU.3, ohm: 10}"});
+  EXPECT_THAT(Failed(), IsEmpty());
+  EXPECT_EQ(Circuit("sensor_ground").state, CircuitState::kNotShown);
+  EXPECT_THAT(Circuit("sensor_ground").why, HasSubstr("bad contact"));
+  Walk({"{kind: series_resistance, at: ECU.3, ohm: 300}"});
+  EXPECT_EQ(Circuit("sensor_ground").state, CircuitState::kFailed);
+  EXPECT_NE(Circuit("manifold_ground").state, CircuitState::kFailed);
+}
+
+// Told a level that the coil never reaches, by the file itself: the crank is not seen, whatever the
+// wires do.
+TEST_F(EvidenceTest, WhatTheBenchAsDrawnWouldReportBlamesNoWire) {
+  Change("arm_v: 0.25 V", "arm_v: 25 V");
+  Walk({});
+  EXPECT_THAT(Failed(), IsEmpty());
+  EXPECT_NE(Circuit("crank_plus").state, CircuitState::kProven);
+  EXPECT_NE(Circuit("cam_signal").state, CircuitState::kProven);
+}
+
 TEST_F(EvidenceTest, WhatNoBreakMakesBlamesNoWire) {
   for (const char* fault : {"{kind: calibration, at: coolant_temperature, gain: 0.75}",
                             "{kind: sensor_offset, at: throttle, value: 30}",

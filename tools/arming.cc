@@ -1,0 +1,101 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tools/arming.h"
+
+#include <fmt/chrono.h>
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <chrono>
+#include <cstdio>
+#include <iostream>
+
+#include "report/report.h"
+#include "types/plain_text.h"
+
+namespace drycrank::tools {
+namespace {
+
+struct Question {
+  std::vector<bus::CanBus*> buses;  // that drive hardware
+  std::vector<bus::Driven> driven;  // each piece of it, once
+};
+
+Question WhatIsDriven(const std::vector<bus::CanBus*>& buses) {
+  Question question;
+  for (bus::CanBus* outside : buses) {
+    if (outside == nullptr || outside->IsVirtual()) continue;
+    question.buses.push_back(outside);
+    for (const bus::Driven& driven : outside->Drives()) {
+      if (std::ranges::count(question.driven, driven) == 0) question.driven.push_back(driven);
+    }
+  }
+  return question;
+}
+
+void Show(const Question& question) {
+  fmt::print(stderr, "\nWhat this command sends reaches hardware:\n");
+  for (const bus::Driven& driven : question.driven) {
+    fmt::print(stderr, "  {} ({}){}\n", driven.name, driven.kind.empty() ? "no kind" : driven.kind,
+               driven.way.empty() ? "" : ": " + driven.way);
+  }
+  for (const std::string& caution : report::Cautions()) fmt::print(stderr, "  - {}\n", caution);
+}
+
+// Those that --arm does not name.
+std::vector<bus::Driven> Unnamed(const Question& question, const ArmingWish& wish) {
+  std::vector<bus::Driven> unnamed;
+  std::ranges::copy_if(
+      question.driven, std::back_inserter(unnamed),
+      [&](const bus::Driven& driven) { return std::ranges::count(wish.what, driven.name) == 0; });
+  return unnamed;
+}
+
+std::string Answer(const char* question) {
+  fmt::print(stderr, "{}", question);
+  std::string answer;
+  std::getline(std::cin, answer);
+  return OneLine(answer);
+}
+
+Arming Refuse(const std::string& why) {
+  fmt::print(stderr, "\nNothing was sent. {}\n", why);
+  return {false, std::nullopt};
+}
+
+}  // namespace
+
+void AddArmingOptions(CLI::App& app, ArmingWish& wish) {
+  app.add_option(
+         "--arm", wish.what,
+         "Hardware that may be driven, by name: can0, or can0,can1; real hardware listens there")
+      ->delimiter(',')
+      ->allow_extra_args(false)
+      ->type_name("WHAT");
+  app.add_option("--by", wish.by, "Who says so; is kept in the record")->type_name("WHO");
+}
+
+Arming Arm(const std::vector<bus::CanBus*>& buses, const ArmingWish& wish) {
+  const Question question = WhatIsDriven(buses);
+  if (question.buses.empty()) return {};
+  Show(question);
+  const std::vector<bus::Driven> unnamed = Unnamed(question, wish);
+  if (!unnamed.empty()) {
+    return Refuse(
+        fmt::format("{} is not armed. When the bench is safe, run it again with --arm {} "
+                    "--by NAME.",
+                    bus::NamesOf(unnamed), bus::NamesOf(question.driven, ",")));
+  }
+  const bool can_ask = isatty(STDIN_FILENO) != 0;
+  std::string by = OneLine(wish.by);
+  if (by.empty() && can_ask) by = Answer("\nWho arms it? Your name: ");
+  if (by.empty()) return Refuse("Say who arms it: --by NAME.");
+  if (can_ask && Answer("Is the bench safe, and may it be driven? Type yes: ") != "yes") {
+    return Refuse("Not armed.");
+  }
+  for (bus::CanBus* outside : question.buses) outside->Arm();
+  const auto now = std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
+  return {true, record::Armed{question.driven, by, fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", now)}};
+}
+
+}  // namespace drycrank::tools
