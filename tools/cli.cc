@@ -78,6 +78,7 @@ int Main(int argc, char** argv) {
   AddMessages(app, exit_code);
   AddSignals(app, exit_code);
   AddConvert(app, exit_code);
+  AddDecode(app, exit_code);
   AddDoctor(app, exit_code);
   AddTell(app, exit_code);
   AddWalk(app, exit_code);

@@ -34,6 +34,7 @@ void AddProofread(CLI::App& app, int& exit_code);
 void AddMessages(CLI::App& app, int& exit_code);
 void AddSignals(CLI::App& app, int& exit_code);
 void AddConvert(CLI::App& app, int& exit_code);
+void AddDecode(CLI::App& app, int& exit_code);
 void AddDoctor(CLI::App& app, int& exit_code);
 void AddTell(CLI::App& app, int& exit_code);
 void AddWalk(CLI::App& app, int& exit_code);

@@ -8,6 +8,7 @@
 
 #include "io/recording_files.h"
 #include "tools/commands.h"
+#include "tools/recording_buses.h"
 #include "types/nth.h"
 
 namespace drycrank::tools {
@@ -104,12 +105,7 @@ int Convert(const Options& options) {
     fmt::print(", {} lines without a frame passed over", reader.passed_over());
   }
   fmt::print("\n");
-  for (const bus::Damage& damage : reader.damage()) {
-    fmt::print(stderr, "{}: damaged at byte {}: {}\n", in, damage.offset, damage.what);
-  }
-  if (reader.damaged() > reader.damage().size()) {
-    fmt::print(stderr, "{}: damaged in {} places\n", in, reader.damaged());
-  }
+  PrintDamage(in, reader);
   if (reader.damaged() == 0) return kAllMet;
   return Fail("the undamaged part is in " + options.out, kBadInput);
 }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include <filesystem>
+
 #include "profile/load.h"
 #include "record/record.h"
 #include "study/evidence.h"
@@ -8,6 +10,7 @@
 #include "study/play.h"
 #include "study/run_facts.h"
 #include "tools/commands.h"
+#include "tools/judge_recording.h"
 
 namespace drycrank::tools {
 namespace {
@@ -15,6 +18,7 @@ namespace {
 struct Options {
   std::string scenario;
   std::string record;
+  std::vector<std::string> buses;  // of a recording: "vehicle=can0"
   ReportFiles files;
 };
 
@@ -33,6 +37,10 @@ bool WasCut(const std::string& why_ended) {
 int Judge(const Options& options) {
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
   if (PrintProblems(loaded.problems)) return kBadInput;
+  if (std::filesystem::is_regular_file(options.record)) {
+    return JudgeRecording({*loaded.bench, *loaded.scenario, options.record, options.buses},
+                          options.files);
+  }
   const auto live = study::ReadLiveScenario(options.record, *loaded.bench, *loaded.scenario);
   const profile::Scenario& scenario = live ? live->scenario : *loaded.scenario;
   if (live && !live->problem.empty()) {
@@ -82,19 +90,30 @@ int Judge(const Options& options) {
 
 void AddJudge(CLI::App& app, int& exit_code) {
   auto options = std::make_shared<Options>();
-  CLI::App* command =
-      app.add_subcommand("judge", "Judge a record once more, without running anything");
+  CLI::App* command = app.add_subcommand(
+      "judge", "Judge a record once more, or a recording, without running anything");
   command->add_option("scenario", options->scenario, "Scenario file (YAML)")
       ->required()
       ->type_name("SCENARIO");
-  command->add_option("--record", options->record, "Folder that a run left behind")
+  command
+      ->add_option("--record", options->record,
+                   "Folder that a run left behind, or a recording of bus traffic from elsewhere")
       ->required()
-      ->type_name("DIR");
+      ->type_name("RECORD");
+  command
+      ->add_option("--bus", options->buses,
+                   "Which interface of a recording is a bus of the bench; may be repeated. Without "
+                   "it: the one of the same name; all, where the bench has one bus")
+      ->type_name("BUS=INTERFACE");
   AddReportOptions(*command, options->files);
   command->footer(
       "Of a record of drycrankd what it was told is the scenario; SCENARIO gives what is "
-      "expected.\n\n"
-      "Example:\n  drycrank judge profiles/scenarios/hill_climb/healthy.yaml --record out/healthy");
+      "expected.\nOf a recording (candump log, pcapng, pcap) only what frames alone can answer is "
+      "judged, over all\nof it; the rest is not observed, exit code 4.\n\n"
+      "Examples:\n"
+      "  drycrank judge profiles/scenarios/hill_climb/healthy.yaml --record out/healthy\n"
+      "  drycrank judge profiles/scenarios/hill_climb/healthy.yaml --record drive.log --bus "
+      "vehicle=can0");
   command->callback([options, &exit_code] { exit_code = Judge(*options); });
 }
 

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include <filesystem>
+
 #include "profile/load.h"
+#include "record/edge_export.h"
 #include "record/render.h"
 #include "tools/commands.h"
 
@@ -12,9 +15,36 @@ struct Options {
   std::string scenario;
   std::string out;
   record::RenderOptions render;
+  double from_s = 0;
+  std::optional<double> to_s;
 };
 
+// Of a record nothing is run again: what it holds is written in other forms.
+int WriteEdges(const Options& options) {
+  record::EdgeWindow window;
+  window.from_ns = FromSeconds(options.from_s);
+  if (options.to_s) window.to_ns = FromSeconds(*options.to_s);
+  const record::ExportedEdges result = record::ExportEdges(options.scenario, window, options.out);
+  for (const bus::Damage& damage : result.damage) {
+    fmt::print(stderr, "{}/edges.bin: damaged at byte {}: {}\n", options.scenario, damage.offset,
+               damage.what);
+  }
+  if (!result.problem.empty()) {
+    fmt::print(stderr, "drycrank signals: {}\n", result.problem);
+    return result.is_bad_input ? kBadInput : kBenchFailed;
+  }
+  fmt::print(
+      "{0}/edges.vcd: {1} level changes\n{0}/edges.csv: {2} edges\n{0}/outputs.csv: {3} lines\n",
+      options.out, result.edges + result.outputs, result.edges, result.outputs);
+  return result.damage.empty() ? kAllMet : kBadInput;
+}
+
 int WriteSignals(const Options& options) {
+  if (std::filesystem::is_directory(options.scenario)) return WriteEdges(options);
+  if (options.from_s > 0 || options.to_s) {
+    fmt::print(stderr, "drycrank signals: --from and --to are for the folder of a record\n");
+    return kBadInput;
+  }
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
   if (PrintProblems(loaded.problems)) return kBadInput;
   const record::RenderResult result =
@@ -41,9 +71,10 @@ int WriteSignals(const Options& options) {
 
 void AddSignals(CLI::App& app, int& exit_code) {
   auto options = std::make_shared<Options>();
-  CLI::App* command =
-      app.add_subcommand("signals", "Write a scenario's signals as VCD, WAV and CSV files");
-  command->add_option("scenario", options->scenario, "Scenario file (YAML)")
+  CLI::App* command = app.add_subcommand(
+      "signals", "Write signals of a scenario, or edges of a record, as VCD, WAV and CSV files");
+  command
+      ->add_option("scenario", options->scenario, "Scenario file (YAML), or the folder of a record")
       ->required()
       ->type_name("SCENARIO");
   command->add_option("--out", options->out, "Folder for the files")->required()->type_name("DIR");
@@ -55,8 +86,18 @@ void AddSignals(CLI::App& app, int& exit_code) {
                    "Volts written as 1.0; without it the least of 1, 2, 5, 10, 20, 50, ... that "
                    "nothing is louder than")
       ->check(CLI::Range(0.1, 1000.0));
+  command
+      ->add_option("--from", options->from_s, "Of a record: edges from this time on, s of the run")
+      ->check(CLI::Range(0.0, 1e9));
+  command->add_option("--to", options->to_s, "Of a record: edges before this time, s of the run")
+      ->check(CLI::Range(0.0, 1e9));
   command->footer(
-      "Example:\n  drycrank signals profiles/scenarios/hill_climb/healthy.yaml --out out/signals");
+      "Examples:\n"
+      "  drycrank signals profiles/scenarios/hill_climb/healthy.yaml --out out/signals\n"
+      "  drycrank signals out/healthy --out out/signals --from 2 --to 3\n\n"
+      "Of a record, edges.csv, edges.vcd and outputs.csv are written; hw-notes/record-format.md "
+      "says "
+      "what\nthey hold.");
   command->callback([options, &exit_code] { exit_code = WriteSignals(*options); });
 }
 

@@ -10,13 +10,17 @@
 namespace drycrank::bus {
 namespace {
 
-constexpr std::string_view kBlanks = " \t\r";
+bool IsBlank(char c) { return c == ' ' || c == '\t' || c == '\r'; }
 
-// Takes the next word off the front of `rest`; empty when there is none.
+// Takes the next word off the front of `rest`; empty when there is none. Character by character: a
+// search for one of several looks through their list for each.
 std::string_view Word(std::string_view& rest) {
-  rest.remove_prefix(std::min(rest.find_first_not_of(kBlanks), rest.size()));
-  const std::string_view word = rest.substr(0, rest.find_first_of(kBlanks));
-  rest.remove_prefix(word.size());
+  std::size_t begin = 0;
+  while (begin < rest.size() && IsBlank(rest[begin])) ++begin;
+  std::size_t end = begin;
+  while (end < rest.size() && !IsBlank(rest[end])) ++end;
+  const std::string_view word = rest.substr(begin, end - begin);
+  rest.remove_prefix(end);
   return word;
 }
 

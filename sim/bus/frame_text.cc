@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "bus/frame_text.h"
 
-#include <charconv>
+#include <array>
+#include <cstdint>
 
 namespace drycrank::bus {
 namespace {
@@ -10,10 +11,28 @@ constexpr std::uint32_t kErrorBit = 0x20000000;
 
 char HexDigit(unsigned value) { return "0123456789ABCDEF"[value & 15u]; }
 
+// Of each character its value as a hexadecimal digit; 255: it is none.
+constexpr std::array<std::uint8_t, 256> kDigits = [] {
+  std::array<std::uint8_t, 256> values{};
+  values.fill(255);
+  for (unsigned i = 0; i < 10; ++i) values['0' + i] = static_cast<std::uint8_t>(i);
+  for (unsigned i = 0; i < 6; ++i) {
+    values['A' + i] = values['a' + i] = static_cast<std::uint8_t>(10 + i);
+  }
+  return values;
+}();
+
+// REQUIRES: not more digits than the number holds.
 template <class Number>
 bool ParseHex(std::string_view text, Number& value) {
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value, 16);
-  return error == std::errc() && end == text.data() + text.size() && !text.empty();
+  unsigned read = 0, wrong = text.empty() ? 16 : 0;
+  for (const char c : text) {
+    const unsigned digit = kDigits[static_cast<unsigned char>(c)];
+    wrong |= digit;
+    read = read << 4 | (digit & 15u);
+  }
+  value = static_cast<Number>(read);
+  return wrong < 16;
 }
 
 // "..._E": the raw length code 9 to 15 of a classical frame of 8 bytes, which newer tools add.

@@ -32,6 +32,9 @@ std::optional<RecordingFormat> FormatForFile(std::string_view path) {
 }
 
 int InterfaceNames::IndexOf(std::string_view name) {
+  // As it stands, nearly always.
+  const auto known = std::find(list_.begin(), list_.end(), name);
+  if (known != list_.end()) return static_cast<int>(known - list_.begin());
   const std::string text = OneLine(name.substr(0, kMaxLength));
   const auto at = std::find(list_.begin(), list_.end(), text);
   if (at != list_.end()) return static_cast<int>(at - list_.begin());

@@ -11,8 +11,8 @@
 #include "bus/frame_text.h"
 #include "bus/pcapng.h"
 #include "io/background_writer.h"
+#include "record/edge_file.h"
 #include "record/text_file.h"
-#include "record/vcd.h"
 #include "types/format_number.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
@@ -82,7 +82,9 @@ struct Aside {
 std::string MoveIn(const fs::path& aside, const fs::path& folder) {
   std::error_code error;
   fs::remove(folder / "record.json", error);
-  fs::remove(folder / "messages.csv", error);
+  for (const char* name : {"messages.csv", "edges.bin", "edges.csv", "edges.vcd", "outputs.csv"}) {
+    fs::remove(folder / name, error);
+  }
   fs::remove_all(folder / "profiles", error);
   std::vector<std::string> names;
   for (const auto& entry : fs::directory_iterator(aside, error)) {
@@ -142,8 +144,6 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
     return std::make_unique<TextFile>((aside / name).string());
   };
   writer->events_ = open("events.csv");
-  writer->edges_ = open("edges.csv");
-  writer->outputs_ = open("outputs.csv");
   writer->stimuli_ = open("stimuli.csv");
   writer->frames_ = open("frames.pcapng");
   writer->events_->WhenFull([](std::string_view last, const std::string& trouble) {
@@ -156,7 +156,9 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
     bus::AppendPcapngInterface(bus.name, writer->frames_->buffer());
   }
   if (bench.controller) {
-    writer->vcd_ = std::make_unique<VcdWriter>(bench, (aside / "edges.vcd").string());
+    writer->channels_ = EdgeChannelsOf(bench);
+    writer->edges_ =
+        std::make_unique<EdgeWriter>(writer->channels_, (aside / "edges.bin").string());
   }
   auto& header = writer->stimuli_->buffer();
   fmt::format_to(fmt::appender(header), "t_s");
@@ -172,11 +174,9 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   if (problem.empty()) problem = MoveIn(aside, path);
   if (!problem.empty()) return problem;
   writer->events_->Rename((path / "events.csv").string());
-  writer->edges_->Rename((path / "edges.csv").string());
-  writer->outputs_->Rename((path / "outputs.csv").string());
   writer->stimuli_->Rename((path / "stimuli.csv").string());
   writer->frames_->Rename((path / "frames.pcapng").string());
-  if (writer->vcd_) writer->vcd_->file().Rename((path / "edges.vcd").string());
+  if (writer->edges_) writer->edges_->file().Rename((path / "edges.bin").string());
   if (head.real_time) {
     std::vector<io::Backlog*> files;
     writer->ForEachFile([&](TextFile& file) { files.push_back(&file); });
@@ -213,22 +213,17 @@ void RecordWriter::OnFrame(const bus::TimedFrame& frame) {
 }
 
 void RecordWriter::OnEdge(const Edge& edge) {
-  edges_->Line("{},{},{}", edge.t_ns, Nth(bench_.controller->triggers, edge.channel).name,
-               edge.high ? 1 : 0);
-  vcd_->OnEdge(edge);
+  edges_->Add({edge.t_ns, static_cast<std::size_t>(edge.channel), edge.high});
 }
 
 void RecordWriter::OnOutput(const standin::OutputEvent& event) {
-  outputs_->Line("{},{},{},{}", event.t_ns,
-                 event.kind == standin::OutputKind::kCoil ? "coil" : "injector", event.cylinder,
-                 event.on ? "on" : "off");
-  vcd_->OnOutput(event);
+  edges_->Add({event.t_ns, ChannelOf(channels_, event), event.on});
 }
 
 template <class Function>
 void RecordWriter::ForEachFile(Function function) const {
-  for (const auto* file : {&events_, &edges_, &outputs_, &stimuli_, &frames_}) function(**file);
-  if (vcd_) function(vcd_->file());
+  for (const auto* file : {&events_, &stimuli_, &frames_}) function(**file);
+  if (edges_) function(edges_->file());
 }
 
 std::string RecordWriter::trouble() const {
@@ -240,9 +235,9 @@ std::string RecordWriter::trouble() const {
 }
 
 void RecordWriter::OnSample(TimeNs t_ns) {
-  if (vcd_) vcd_->OnSample(t_ns);
   if (t_ns >= next_flush_ns_) {
     next_flush_ns_ = t_ns + kFlushEveryNs;
+    if (edges_) edges_->Seal();
     ForEachFile([](TextFile& file) { file.Flush(); });
   }
   if (t_ns < next_stimuli_ns_) return;
@@ -278,6 +273,7 @@ void RecordWriter::OnObservable(int bus, TimeNs t_ns) {
 void RecordWriter::OnEnd(const std::string& why, TimeNs /*t_ns*/) { why_ended_ = why; }
 
 void RecordWriter::EndEarly(const std::string& why) {
+  if (edges_) edges_->Seal();
   events_->Line("{},end,{}", last_event_ns_, CsvQuoted(why));
   ForEachFile([](TextFile& file) {
     file.EndHere();
@@ -290,8 +286,8 @@ void RecordWriter::EndFromOutside(TimeNs t_ns, const std::string& why) {
 }
 
 void RecordWriter::OnFinish(TimeNs t_ns) {
+  if (edges_) edges_->Seal();
   events_->Line("{},end,{}", t_ns, CsvQuoted(why_ended_));
-  if (vcd_) vcd_->OnFinish(t_ns);
   background_.reset();
   ForEachFile([this](TextFile& file) {
     const std::string failed = file.Close();

@@ -10,18 +10,18 @@
 //                    T,unobservable,BUS,WHY | T,observable,BUS
 //                    T,note,TEXT | T,end,WHY                  (T: ns since the start of the run)
 //                  NAME, WHY and TEXT are one line each, quoted as RFC 4180 has it where they need to be
-//   edges.csv      T,CHANNEL,0|1      logic edges at the controller stand-in's trigger inputs
-//   edges.vcd      the same edges and the outputs, for waveform viewers (vcd.h)
+//   edges.bin      logic edges at the controller stand-in's trigger inputs, its coils and injectors
+//                  (edge_file.h); edge_export.h makes text and a value change dump of them
 //   frames.pcapng  the frames again, one interface per bus, for network tools
-//   outputs.csv    T,coil|injector,CYLINDER,on|off
 //   stimuli.csv    seconds and every stimulus, each 50 ms
 //   messages.csv   per message: sent, replaced, skipped, response time calculated and measured,
 //                  lateness
 //   profiles/      the profile files as they were read
 //
-// The page with an example: hw-notes/record-format.md. The format is 1 (types/format_number.h). A
-// record.json without a number is older than the rule and of the same format; one with a newer
-// number is refused by name.
+// The page with an example: hw-notes/record-format.md. The format is 2 (types/format_number.h). Format 1
+// had its edges as text, edges.csv, edges.vcd and outputs.csv; it is judged and diagnosed as ever. A
+// record.json without a number is older than the rule and of format 1; one with a newer number is
+// refused by name.
 //
 // No wall clock is in it, but for frames.pcapng of a run in real time and who armed hardware when: two runs with one seed are
 // the same byte for byte. ID#DATA is the notation of can-utils (bus/frame_text.h). All of it is
@@ -40,6 +40,7 @@
 #include "bus/driven.h"
 #include "check/checker.h"
 #include "profile/scenario_file.h"
+#include "record/edge_channels.h"
 #include "report/report.h"
 #include "run/observer.h"
 #include "scenario/timeline.h"
@@ -70,8 +71,8 @@ struct RecordHead {
   bool real_time = false;               // the run must not wait for the disk
 };
 
+class EdgeWriter;
 class TextFile;
-class VcdWriter;
 
 class RecordWriter : public run::RunObserver {
  public:
@@ -117,8 +118,9 @@ class RecordWriter : public run::RunObserver {
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
   const scenario::Timeline& timeline_;
-  std::unique_ptr<TextFile> events_, edges_, outputs_, stimuli_, frames_;
-  std::unique_ptr<VcdWriter> vcd_;                    // none without a controller
+  std::unique_ptr<TextFile> events_, stimuli_, frames_;
+  EdgeChannels channels_;
+  std::unique_ptr<EdgeWriter> edges_;                 // none without a controller
   std::unique_ptr<io::BackgroundWriter> background_;  // real time only
   TimeNs origin_ns_ = 0;
   TimeNs next_stimuli_ns_ = 0, next_flush_ns_ = 0;

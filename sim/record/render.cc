@@ -197,7 +197,9 @@ RenderResult Render(const profile::Bench& bench, const profile::Scenario& scenar
   run::RunOptions run;
   run.seed = options.seed;
   run::Runner runner(bench, scenario, run);
-  VcdWriter vcd(bench, folder + "/edges.vcd");
+  const EdgeChannels channels = EdgeChannelsOf(bench);
+  VcdWriter vcd(channels, folder + "/edges.vcd");
+  vcd.Begin(0, LevelsAtStart(channels));
   WavWriter wav(bench, options, folder + "/waveforms.wav");
   SignalsWriter signals(bench, runner, folder + "/signals.csv");
   for (run::RunObserver* observer :

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Edges as IEEE 1364 value change dump, 1 ns: trigger inputs as the controller's input circuits see
-// them, coil and injector outputs.
+// them, coil and injector outputs. `x`: not known yet.
 #ifndef DRYCRANK_RECORD_VCD_H_
 #define DRYCRANK_RECORD_VCD_H_
 
@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-#include "profile/bench.h"
+#include "record/edge_channels.h"
 #include "record/text_file.h"
 #include "run/observer.h"
 
@@ -19,35 +19,33 @@ namespace drycrank::record {
 // earlier can come.
 class VcdWriter : public run::RunObserver {
  public:
-  // REQUIRES: bench.controller.
-  VcdWriter(const profile::Bench& bench, const std::string& path);
+  VcdWriter(EdgeChannels channels, const std::string& path);
+
+  // Before the first change: the time at which the dump begins, and the level of each channel then.
+  void Begin(TimeNs t_ns, const std::vector<Level>& levels);
+  void Add(const ChannelEdge& edge);
+  // Nothing before `t_ns` will be added any more.
+  void WriteUpTo(TimeNs t_ns);
+  void End(TimeNs t_ns);
 
   void OnEdge(const Edge& edge) override;
   void OnOutput(const standin::OutputEvent& event) override;
   void OnSample(TimeNs t_ns) override;
-  void OnFinish(TimeNs t_ns) override;
+  void OnFinish(TimeNs t_ns) override { End(t_ns); }
 
-  TextFile& file() { return file_; }
   [[nodiscard]] std::string Close() { return file_.Close(); }
   std::uint64_t changes() const { return changes_; }
 
  private:
-  struct Change {
-    TimeNs t_ns;
-    std::size_t variable;
-    bool high;
-  };
-  void Declare(const std::string& name);
-  void Add(TimeNs t_ns, std::size_t variable, bool high);
-  void WriteUpTo(TimeNs t_ns);
-
-  const profile::Bench& bench_;
+  EdgeChannels channels_;
   TextFile file_;
-  std::size_t count_ = 0, coils_ = 0, injectors_ = 0;
-  std::vector<Change> pending_;
+  std::vector<ChannelEdge> pending_;
   TimeNs last_ns_ = 0;
   std::uint64_t changes_ = 0;
 };
+
+// How far an output may lie from the triggers beside it.
+inline constexpr TimeNs kEdgeHorizonNs = 60 * kNsPerMs;
 
 }  // namespace drycrank::record
 

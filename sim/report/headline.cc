@@ -35,6 +35,9 @@ std::string NothingCame(const Report& report) {
 }
 
 std::string WhatWasJudged(const Report& report) {
+  if (report.from_recording) {
+    return "A recording was judged: who sent and what was driven is not in it.";
+  }
   if (std::string nothing = NothingCame(report); !nothing.empty()) return nothing;
   if (report.controller_real && report.display_real) return "Controller and display were real.";
   if (report.controller_real) return "The controller was real; a stand-in played the display.";
@@ -66,7 +69,8 @@ std::string Headline(const Report& report) {
     case Standing::kAsDrawn:
       break;
   }
-  return "The bench as drawn works: " + verdict;
+  return (report.from_recording ? "The recording is as expected: " : "The bench as drawn works: ") +
+         verdict;
 }
 
 Mark HeadlineMark(const Report& report) {

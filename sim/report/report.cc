@@ -10,7 +10,7 @@ bool UnseenIsFailure(const Report& report) {
   const auto unseen =
       std::ranges::count(report.verdicts, check::Outcome::kNotObserved, &check::Verdict::outcome);
   const bool silent = real && unseen == static_cast<std::ptrdiff_t>(report.verdicts.size());
-  return !report.stopped && !silent;
+  return !report.stopped && !report.from_recording && !silent;
 }
 
 bool AllMet(const Report& report) {

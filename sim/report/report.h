@@ -70,6 +70,7 @@ struct Report {
   bool controller_real = false, display_real = false;  // else a stand-in played it
   bool is_walk = false;                                // every circuit was to be shown
   bool stopped = false;                                // ended from outside, before its end
+  bool from_recording = false;                         // frames of elsewhere, and nothing else
   SheetFacts sheet;
   std::vector<check::Verdict> verdicts;
   std::vector<check::CircuitCoverage> coverage;

@@ -102,7 +102,7 @@ class Run(unittest.TestCase):
             self.assertEqual(self.different_files(f"{PROFILES}/scenarios/{name}.yaml"), [], name)
 
     def test_another_seed_gives_other_edges(self):
-        self.assertIn("record/edges.csv", self.different_files(HEALTHY, "--seed", "2"))
+        self.assertIn("record/edges.bin", self.different_files(HEALTHY, "--seed", "2"))
 
     def test_a_record_is_judged_as_the_run_was(self):
         for scenario in (HEALTHY, SWAPPED):
@@ -458,7 +458,7 @@ class Doctor(unittest.TestCase):
 
 class Help(unittest.TestCase):
     def test_every_command_shows_an_example(self):
-        for command in ("run", "judge", "doctor", "proofread", "settings", "sign", "convert", "signals", "tell", "messages", "walk",
+        for command in ("run", "judge", "doctor", "proofread", "settings", "sign", "convert", "decode", "signals", "tell", "messages", "walk",
                         "diagnose", "campaign", "explain", "schedule", "schedule import", "schedule check", "schedule draw"):
             self.shows_an_example([DRYCRANK, *command.split()], f"drycrank {command}")
         self.shows_an_example([DRYCRANKD], "drycrankd")

@@ -7,6 +7,7 @@ import io
 import json
 import pathlib
 import re
+import struct
 import subprocess
 import sys
 import tempfile
@@ -48,6 +49,61 @@ def fields(line):
     return next(csv.reader(io.StringIO(line)))
 
 
+def crc32c(data):
+    """RFC 3720 12.1, bit by bit: polynomial 0x1EDC6F41, reflected."""
+    crc = 0xFFFFFFFF
+    for byte in data:
+        crc ^= byte
+        for _ in range(8):
+            crc = crc >> 1 ^ (0x82F63B78 if crc & 1 else 0)
+    return crc ^ 0xFFFFFFFF
+
+
+def edges_by_the_page(data):
+    """(T, channel, level) of edges.bin, as hw-notes/record-format.md has it."""
+    channels, at = None, 0
+    while at < len(data):
+        size, checksum = struct.unpack_from("<II", data, at + 4)
+        content = data[at + 12: at + 12 + size]
+        assert (data[at: at + 4], checksum) == (b"EDGE", crc32c(content)), at
+        at += 12 + size
+        if content[:1] == b"h":
+            channels = json.loads(content[1:])["channels"]
+        elif content[:1] == b"e":
+            yield from edges_of_block(content, channels)
+
+
+def edges_of_block(content, channels):
+    earliest, latest, base, count = struct.unpack_from("<qqqI", content, 1)
+    level = list(content[29: 29 + len(channels)])
+    last, before = [base] * len(channels), [[0, 0] for _ in channels]
+    rest = iter(content[29 + len(channels):])
+
+    def number():
+        value = shift = 0
+        for byte in rest:
+            value |= (byte & 127) << shift
+            shift += 7
+            if byte < 128:
+                return value
+
+    channel = 0
+    for _ in range(count):
+        first = number()
+        if first & 1:
+            second = number()
+            channel, level[second >> 1] = second >> 1, second & 1
+        else:
+            level[channel] = 1 - level[channel]
+        folded = first >> 1
+        interval = (-(folded >> 1) - 1 if folded & 1 else folded >> 1) + before[channel][1]
+        last[channel] += interval
+        before[channel] = [interval, before[channel][0]]
+        assert earliest <= last[channel] <= latest
+        yield last[channel], channels[channel], level[channel]
+    assert next(rest, None) is None
+
+
 class RecordFormat(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
@@ -55,15 +111,18 @@ class RecordFormat(unittest.TestCase):
         folder = pathlib.Path(cls.tmp.name)
         (folder / "profiles").symlink_to(PROFILES)
         for block in re.findall(r"<!-- tested -->\n    drycrank (.*)\n", PAGE):
-            subprocess.run([DRYCRANK, *block.split(), "--quiet"], cwd=folder, capture_output=True, timeout=300)
+            quiet = [] if block.startswith("signals") else ["--quiet"]
+            subprocess.run([DRYCRANK, *block.split(), *quiet], cwd=folder, capture_output=True, timeout=300)
         cls.run_folder, cls.campaign = folder / "out/example", folder / "out/campaign"
+        cls.signals = folder / "out/signals"
 
     @classmethod
     def tearDownClass(cls):
         cls.tmp.cleanup()
 
     def lines(self, name):
-        return (self.run_folder / name).read_text().splitlines()
+        folder = self.signals if name in ("edges.csv", "outputs.csv") else self.run_folder
+        return (folder / name).read_text().splitlines()
 
     def listed(self, heading):
         table = re.search(rf"^## {heading}\n(.*?)^###", PAGE, re.M | re.S).group(1)
@@ -73,6 +132,7 @@ class RecordFormat(unittest.TestCase):
     def test_the_folders_hold_the_files_that_are_listed(self):
         here = {path.name for path in self.run_folder.iterdir()}
         self.assertEqual(sorted(here | {"answers"}), self.listed("The folder of a run"))
+        self.assertEqual(sorted(path.name for path in self.signals.iterdir()), self.listed("Edges as text"))
         self.assertEqual(sorted(path.name for path in self.campaign.iterdir()), self.listed("The folder of a campaign"))
 
     def test_quoted_lines_look_like_those_of_the_files(self):
@@ -96,6 +156,14 @@ class RecordFormat(unittest.TestCase):
             self.assertIn(kind, columns)
             # The last column may hold commas.
             self.assertEqual(len(line.split(",", columns[kind] - 1)), columns[kind], line)
+
+    def test_edges_read_by_the_page_are_those_written_as_text(self):
+        read = list(edges_by_the_page((self.run_folder / "edges.bin").read_bytes()))
+        triggers = [f"{t},{c['name']},{level}" for t, c, level in read if c["kind"] == "trigger"]
+        outputs = [f"{t},{c['kind']},{c['cylinder']},{('off', 'on')[level]}" for t, c, level in read if c["kind"] != "trigger"]
+        self.assertGreater(min(len(triggers), len(outputs)), 100)
+        self.assertEqual(triggers, self.lines("edges.csv"))
+        self.assertEqual(outputs, self.lines("outputs.csv"))
 
     def test_record_json_has_the_keys_of_the_page(self):
         written = json.loads((self.run_folder / "record.json").read_text())
@@ -134,7 +202,7 @@ class RecordFormat(unittest.TestCase):
         command = re.search(r"<!-- tested -->\n    drycrank (run .*)\n", PAGE).group(1)
         again = command.replace("out/example", "out/again").split()
         subprocess.run([DRYCRANK, *again, "--quiet"], cwd=self.tmp.name, capture_output=True, timeout=300)
-        for name in ("events.csv", "edges.csv", "outputs.csv", "stimuli.csv", "messages.csv", "frames.pcapng", "edges.vcd"):
+        for name in ("events.csv", "edges.bin", "stimuli.csv", "messages.csv", "frames.pcapng"):
             first, second = (pathlib.Path(self.tmp.name) / "out" / f / name for f in ("example", "again"))
             self.assertEqual(first.read_bytes(), second.read_bytes(), name)
 

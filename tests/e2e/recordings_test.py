@@ -5,6 +5,7 @@
 Frames are laid out by hand: identifiers and data after SAE J1939-71 (engine speed, PGN 61444), SAE
 J1979 (service 01 PID 0C: r/min = (256 A + B) / 4; service 09 PID 02: VIN) and ISO 15765-2.
 """
+import json
 import os
 import pathlib
 import re
@@ -239,6 +240,97 @@ class Convert(Folder):
         self.assertEqual(sorted(p.name for p in self.tmp.iterdir()), ["a.log", "there.log"])
         self.assertEqual(pathlib.Path(there).read_text(), "mine")
         self.assertEqual(pathlib.Path(log).read_text(), EVERY_KIND)
+
+
+class Decode(Folder):
+    """By hand from the message list: 0x120 bytes 0-1 times 0.25 r/min, its cam angle only while sync is 3 (byte 2, low half);
+    0x150 bytes 0-1 times 0.01 km/h; 0xD8 0E = 3800, 0x10 27 = 10000, 0xFFCE = -50."""
+    LOG = ("(0000000012.345678) can0 120#D80E010000000000\n"
+           "(0000000012.355678) can0 120#D80E0300CEFF0000\n"
+           "(0000000012.365678) can0 150#10270000\n"
+           "(0000000012.375678) can0 7F0#01\n")
+
+    def test_values_by_hand(self):
+        out = drycrank("decode", self.write("a.log", self.LOG), "--bench", BENCH)
+        self.assertEqual(out.returncode, 0, out.stderr)
+        lines = out.stdout.splitlines()
+        self.assertEqual(lines[0], "t_s,signal,value,unit")
+        for line in ("12.345678000,engine_fast.engine_speed,950,rpm", "12.355678000,engine_fast.cam_angle,-5,deg",
+                     "12.365678000,vehicle_speed.road_speed,100,km/h"):
+            self.assertIn(line, lines)
+        self.assertEqual(out.stdout.count("engine_fast.cam_angle"), 1)  # not measured in the first frame
+        self.assertIn("4 frames, ", out.stderr)
+        self.assertIn("1 frames of identifiers that the bench does not have", out.stderr)
+
+    def test_a_record_s_values_are_those_that_were_reported(self):
+        drycrank("run", HEALTHY, "--out", str(self.tmp / "r"))
+        out = drycrank("decode", str(self.tmp / "r"), "--bench", BENCH, "--out", str(self.tmp / "v.csv"))
+        self.assertEqual((out.returncode, out.stdout), (0, ""))
+        lines = (self.tmp / "v.csv").read_text().splitlines()
+        coolant = [float(line.split(",")[2]) for line in lines if ",engine_temps.coolant," in line]
+        events = (self.tmp / "r" / "events.csv").read_text()
+        self.assertEqual(coolant, [int(byte, 16) - 40 for byte in re.findall(r",140#(..)", events)])
+        self.assertGreater(len(coolant), 20)
+
+    def test_an_interface_that_is_no_bus_is_4_and_said(self):
+        log = self.write("a.log", self.LOG)
+        out = drycrank("decode", log, "--bench", BENCH, "--bus", "vehicle=can1")
+        self.assertEqual((out.returncode, out.stdout), (4, "t_s,signal,value,unit\n"))
+        self.assertIn("interface can0 is none of the bench's buses: its frames are left out", out.stderr)
+        self.assertEqual(drycrank("decode", log, "--bench", BENCH, "--bus", "vehicle=can0").returncode, 0)
+
+    def test_damage_and_bad_input_are_2(self):
+        log = self.write("a.log", self.LOG + "(1.0) can0 12\n")
+        out = drycrank("decode", log, "--bench", BENCH)
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("a.log: damaged at byte", out.stderr)
+        self.assertEqual(len(out.stdout.splitlines()), len(drycrank("decode", self.write("b.log", self.LOG), "--bench", BENCH).stdout.splitlines()))
+        for words in (("/nowhere.log", "--bench", BENCH), (log, "--bench", "/nowhere.yaml"), (BENCH, "--bench", BENCH),
+                      (log, "--bench", BENCH, "--bus", "can0"), (log, "--bench", BENCH, "--out", log)):
+            self.assertEqual(drycrank("decode", *words).returncode, 2, words)
+        self.assertIn("(1.0)", pathlib.Path(log).read_text())
+
+
+class JudgeRecording(Folder):
+    """Frames of engine_temps (0x140) each 100 ms; the bench says 100 ms. The gap in the twin is 900 ms."""
+    EXPECT = """\
+  - {name: temps_come, kind: message_present, message: engine_temps, period_ms: 100 ms, jitter_ms: 20 ms}
+  - {name: never_hot, kind: never, condition: {signal: engine_temps.coolant, above: 120}}
+"""
+    DRIVEN = "  - {name: coolant_right, kind: follows, signal: engine_temps.coolant, stimulus: coolant_temperature, tolerance: 2}\n"
+
+    def judge(self, lines, expect):
+        text = f"kind: scenario\nname: s\nbench: {BENCH}\nsteps:\n  - {{name: a, for_s: 1 s}}\nexpect:\n{expect}"
+        log = self.write("j.log", "".join(lines))
+        return drycrank("judge", self.write("j.yaml", text), "--record", log, "--json", str(self.tmp / "j.json"))
+
+    def verdicts(self):
+        return [e["outcome"] for e in json.loads((self.tmp / "j.json").read_text())["expectations"]]
+
+    def frames(self, times):
+        return [f"({t:.6f}) can0 140#8282828290000000\n" for t in times]
+
+    def test_what_frames_alone_answer_is_judged(self):
+        out = self.judge(self.frames(100 + k / 10 for k in range(40)), self.EXPECT)
+        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
+        self.assertIn("The recording is as expected", out.stdout)
+        self.assertEqual(self.verdicts(), ["met", "met"])
+
+    def test_a_gap_fails(self):
+        out = self.judge(self.frames(100 + k / 10 for k in range(40) if not 10 < k < 19), self.EXPECT)
+        self.assertEqual(out.returncode, 1, out.stdout + out.stderr)
+        self.assertEqual(self.verdicts(), ["failed", "met"])
+
+    def test_what_was_driven_is_not_observed_and_4(self):
+        out = self.judge(self.frames(100 + k / 10 for k in range(40)), self.EXPECT + self.DRIVEN)
+        self.assertEqual(out.returncode, 4, out.stdout + out.stderr)
+        self.assertEqual(self.verdicts(), ["met", "met", "not_observed"])
+        self.assertIn("coolant_right needs to know what was driven", out.stdout)
+
+    def test_a_clock_set_back_ends_what_is_judged(self):
+        out = self.judge(self.frames([100 + k / 10 for k in range(40)] + [50 + k / 10 for k in range(40)]), self.EXPECT)
+        self.assertEqual(out.returncode, 2, out.stdout + out.stderr)
+        self.assertIn("the time goes back", out.stderr)
 
 
 class Recording(Folder):

@@ -110,7 +110,8 @@ class Signals(unittest.TestCase):
         cls.tmp = folder.name
         scenario = pathlib.Path(cls.tmp, "s.yaml")
         scenario.write_text(SCENARIO)
-        for words in (("signals", str(scenario), "--out", cls.tmp + "/r"), ("run", str(scenario), "--out", cls.tmp + "/o")):
+        for words in (("signals", str(scenario), "--out", cls.tmp + "/r"), ("run", str(scenario), "--out", cls.tmp + "/o"),
+                      ("signals", cls.tmp + "/o", "--out", cls.tmp + "/e")):
             out = subprocess.run([DRYCRANK, *words], capture_output=True, text=True, timeout=120)
             assert out.returncode == (4 if words[0] == "run" else 0), out.stdout + out.stderr  # nothing is expected
         cls.rate, cls.channels = wav(cls.tmp + "/r/waveforms.wav")
@@ -165,14 +166,14 @@ class Signals(unittest.TestCase):
         self.assertLess(max(abs(t - want) for t, want in zip(cam, begins)), 2)
 
     def test_both_dumps_are_the_record_s_edges(self):
-        self.assertEqual(vcd(self.tmp + "/o/edges.vcd"), self.changes)
-        edges = [line.split(",") for line in pathlib.Path(self.tmp, "o/edges.csv").read_text().splitlines()]
+        self.assertEqual(vcd(self.tmp + "/e/edges.vcd"), self.changes)
+        edges = [line.split(",") for line in pathlib.Path(self.tmp, "e/edges.csv").read_text().splitlines()]
         edges = [(int(t), name, int(level)) for t, name, level in edges]
         dumped = [change for change in self.changes if change[1] in ("crank", "cam_intake")]
         self.assertGreater(len(edges), 2 * 58 * 15)
         self.assertEqual(dumped, [edge for edge in edges if edge[0] > 0])
         # Coils and injectors beside them, up to the run's end.
-        outputs = [line.split(",") for line in pathlib.Path(self.tmp, "o/outputs.csv").read_text().splitlines()]
+        outputs = [line.split(",") for line in pathlib.Path(self.tmp, "e/outputs.csv").read_text().splitlines()]
         outputs = sorted((int(t), f"{kind}_{cylinder}", int(level == "on")) for t, kind, cylinder, level in outputs)
         last = max(change[0] for change in self.changes)
         dumped = sorted(change for change in self.changes if change[1] not in ("crank", "cam_intake"))

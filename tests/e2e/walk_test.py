@@ -179,7 +179,8 @@ class Walk(unittest.TestCase):
         walk(BOAT, "--out", self.out)
         level = {1: 1, 8: 1}
         rows = ["time_s,injector_1,injector_8", "0,1,1"]
-        events = pathlib.Path(self.out, "outputs.csv").read_text().splitlines()
+        subprocess.run([DRYCRANK, "signals", self.out, "--out", self.tmp + "/signals"], check=True, capture_output=True)
+        events = pathlib.Path(self.tmp, "signals/outputs.csv").read_text().splitlines()
         for t_ns, kind, cylinder, on in csv.reader(events):
             if kind != "injector" or int(cylinder) not in level:
                 continue

@@ -134,17 +134,24 @@ TEST_F(RecordTest, HalfALineAtTheEndIsNone) {
 TEST_F(RecordTest, ANewerFormatIsRefusedByName) {
   ASSERT_EQ(Play().problem, "");
   EXPECT_EQ(WhyNotReadRecord(folder_.string()), "");
-  Rewrite("\"format\": 1", "\"format\": 2", "record.json");
+  Rewrite("\"format\": 2", "\"format\": 3", "record.json");
   const Judged judged = Judge();
   ASSERT_EQ(judged.played.problems.size(), 1u);
-  EXPECT_EQ(judged.played.problems[0].what, "format 2 is newer than this program reads (1)");
+  EXPECT_EQ(judged.played.problems[0].what, "format 3 is newer than this program reads (2)");
   EXPECT_TRUE(judged.played.steps.empty());
-  EXPECT_NE(WhyNotReadRecord(folder_.string()).find("format 2 is newer"), std::string::npos);
+  EXPECT_NE(WhyNotReadRecord(folder_.string()).find("format 3 is newer"), std::string::npos);
+}
+
+TEST_F(RecordTest, TheFormatBeforeIsJudged) {
+  ASSERT_EQ(Play().problem, "");
+  Rewrite("\"format\": 2", "\"format\": 1", "record.json");
+  fs::remove(folder_ / "edges.bin");  // it had text instead, which is not judged
+  EXPECT_TRUE(Judge().played.problems.empty());
 }
 
 TEST_F(RecordTest, ARecordFromBeforeFormatNumbersIsRead) {
   ASSERT_EQ(Play().problem, "");
-  Rewrite("\"format\": 1,", "", "record.json");
+  Rewrite("\"format\": 2,", "", "record.json");
   EXPECT_TRUE(Judge().played.problems.empty());
 }
 

@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A recording of bus traffic to the values in it. Columns: t_s of the recording, nine decimals;
+// MESSAGE.SIGNAL; the value; its unit. What was not measured has no line.
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <filesystem>
+#include <fstream>
+#include <optional>
+
+#include "bus/recording.h"
+#include "bus/value_reader.h"
+#include "profile/load.h"
+#include "record/text_file.h"
+#include "tools/commands.h"
+#include "tools/recording_buses.h"
+#include "types/nth.h"
+
+namespace drycrank::tools {
+namespace {
+
+struct Options {
+  std::string in, bench, out;
+  std::vector<std::string> buses;  // "vehicle=can0"
+  bool overwrite = false;
+};
+
+int Fail(const std::string& problem, int code) {
+  fmt::print(stderr, "drycrank decode: {}\n", problem);
+  return code;
+}
+
+struct Counts {
+  std::uint64_t frames = 0, values = 0, unknown = 0, elsewhere = 0;
+};
+
+Counts WriteValues(bus::RecordingReader& reader, RecordingBuses& buses, const profile::Bench& bench,
+                   record::TextFile& file) {
+  const bus::ValueReader values(bench.buses);
+  Counts counts;
+  file.Line("t_s,signal,value,unit");
+  for (bus::RecordedFrame frame; reader.Next(frame); ++counts.frames) {
+    const int bus = buses.BusOf(frame.interface, reader.interfaces());
+    if (bus < 0) {
+      ++counts.elsewhere;
+      continue;
+    }
+    const auto write = [&](const profile::Message& message, const profile::Signal& signal,
+                           double value) {
+      file.Line("{}.{:09},{}.{},{:.10g},{}", frame.t_ns / kNsPerS, frame.t_ns % kNsPerS,
+                message.name, signal.name, value, signal.unit);
+      ++counts.values;
+    };
+    if (!values.Read(bus, frame.frame, write)) ++counts.unknown;
+  }
+  return counts;
+}
+
+int Decode(const Options& options) {
+  const profile::LoadedBench loaded = profile::LoadBench(options.bench);
+  if (PrintProblems(loaded.problems)) return kBadInput;
+  const std::string in =
+      std::filesystem::is_directory(options.in) ? options.in + "/frames.pcapng" : options.in;
+  std::ifstream stream(in, std::ios::binary);
+  if (!stream) {
+    return Fail(in + " cannot be read; give a recording, or the folder of a record", kBadInput);
+  }
+  RecordingBuses buses(*loaded.bench, options.buses);
+  if (!buses.problem().empty()) return Fail(buses.problem(), kBadInput);
+  std::error_code error;
+  if (!options.out.empty() && std::filesystem::exists(options.out, error) && !options.overwrite) {
+    return Fail(options.out + " is there already; give another name, or --overwrite", kBadInput);
+  }
+  if (!options.out.empty() && std::filesystem::equivalent(in, options.out, error)) {
+    return Fail("RECORDING and --out are the same file; give another name", kBadInput);
+  }
+  bus::RecordingReader reader(stream);
+  if (!reader.format()) return Fail(in + ": " + reader.damage().front().what, kBadInput);
+  const bool to_terminal = options.out.empty();
+  record::TextFile file(
+      to_terminal ? "standard output" : options.out,
+      to_terminal ? fdopen(dup(STDOUT_FILENO), "wb") : std::fopen(options.out.c_str(), "wb"));
+  const Counts counts = WriteValues(reader, buses, *loaded.bench, file);
+  if (const std::string problem = file.Close(); !problem.empty())
+    return Fail(problem, kBenchFailed);
+
+  fmt::print(stderr,
+             "{} frames, {} values; {} frames of identifiers that the bench does not have\n",
+             counts.frames, counts.values, counts.unknown);
+  for (const std::string& name : buses.left_out()) {
+    fmt::print(stderr, "interface {} is none of the bench's buses: its frames are left out; {}\n",
+               name, buses.Remedy(name));
+  }
+  PrintDamage(in, reader);
+  if (reader.damaged() > 0) return kBadInput;
+  return buses.left_out().empty() ? kAllMet : kNotShown;
+}
+
+}  // namespace
+
+void AddDecode(CLI::App& app, int& exit_code) {
+  auto options = std::make_shared<Options>();
+  CLI::App* command =
+      app.add_subcommand("decode", "Turn a recording of bus traffic into the values in it");
+  command
+      ->add_option("recording", options->in,
+                   "Recording (candump log, pcapng, pcap) or the folder of a record")
+      ->required()
+      ->type_name("RECORDING");
+  command->add_option("--bench", options->bench, "Bench file (YAML), whose messages are read")
+      ->required()
+      ->type_name("BENCH");
+  command
+      ->add_option("--bus", options->buses,
+                   "Which interface of the recording is a bus of the bench; may be repeated. "
+                   "Without it: the one of the same name; all, where the bench has one bus")
+      ->type_name("BUS=INTERFACE");
+  command->add_option("--out", options->out, "CSV file to write; without it, to standard output")
+      ->type_name("FILE");
+  command->add_flag("--overwrite", options->overwrite, "Replace the file when it is there already");
+  command->footer(
+      "Examples:\n"
+      "  drycrank decode drive.log --bench profiles/benches/kart.yaml --out drive.csv\n"
+      "  drycrank decode out/healthy --bench profiles/benches/hill_climb.yaml\n\n"
+      "Columns: time in s as the recording has it, message and signal, value, unit. What a sender "
+      "says\nit did not measure has no line. The undamaged parts of a recording are read; exit "
+      "code "
+      "2 and the\nplaces say so.");
+  command->callback([options, &exit_code] { exit_code = Decode(*options); });
+}
+
+}  // namespace drycrank::tools
