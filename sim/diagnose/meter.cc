@@ -228,9 +228,9 @@ Spread MeterModel::Expect(const Probing& probing, std::span<const profile::Fault
   spread.y = Read(probing, faults, {});
   // dy of each cause at one deviation of it.
   const bool on = probing.meter != Meter::kOhms;
-  const double supply =
-      on ? (Read(probing, faults, {.raised = true}) - spread.y) / kTolerances : 0;
-  const double sensors = Read(probing, faults, {.sensors = on ? kSensorShare : kSensorShareKeyOff}) - spread.y;
+  const double supply = on ? (Read(probing, faults, {.raised = true}) - spread.y) / kTolerances : 0;
+  const double sensors =
+      Read(probing, faults, {.sensors = on ? kSensorShare : kSensorShareKeyOff}) - spread.y;
   const double pulses = on && AnySwitches(probing.situation)
                             ? Read(probing, faults, {.switched_on = true}) - spread.y
                             : 0;
