@@ -56,10 +56,10 @@ struct ReportFiles {
 void AddReportOptions(CLI::App& command, ReportFiles& files);
 // A terminal that takes colours and orders to go back in a line: not one of TERM=dumb, or of no kind.
 bool IsObeyingTerminal(int descriptor);
-// False: whoever writes there now waits, as for a terminal that was made to stand still.
-bool TakesText(int descriptor);
 // Of standard output's terminal; 100 of what is none.
 int Columns();
+// False: whoever writes there now waits, as for a terminal that was made to stand still.
+bool TakesText(int descriptor);
 // The table to standard output, files as asked. Empty, or the file that could not be written.
 [[nodiscard]] std::string Publish(const report::Report& report, const ReportFiles& files);
 // A failed expectation or circuit first; then what could not be observed (kBenchFailed); then what was

@@ -252,8 +252,8 @@ int Diagnose(const Options& options) {
       report::FailedExpectations(*loaded.scenario, checker.verdicts(), seen.situations());
   report.columns = Columns();
   // Whom readings may speak against: of a healthy bench they must have spoken first.
-  const bool suspects = !diagnosis.groups.empty() &&
-                        (!diagnosis.healthy || options.ask || !at_bench.given().empty());
+  const bool suspects =
+      !diagnosis.groups.empty() && (!diagnosis.healthy || options.ask || !at_bench.given().empty());
   if (suspects) {
     const diagnose::Candidate& best = diagnosis.groups[0].members[0];
     report.clues_for = ranker.For(diagnosis, best, seen.observation());

@@ -142,8 +142,7 @@ class Conversation {
 
   // Nothing: ask again.
   std::optional<std::string> TakeLine(const diagnose::NextTest& test, const std::string& line) {
-    const bool whole = line.find('=') != std::string::npos || line.find(' ') < line.find(':') ||
-                       line.starts_with("cannot ");
+    const bool whole = line.find_first_of("=:") != std::string::npos || line.starts_with("cannot ");
     std::string said = line;
     if (!whole || std::holds_alternative<diagnose::SignalTest>(test.test)) {
       const Said value = ReadValue(case_.model(), test.test, line);

@@ -375,7 +375,10 @@ class Reader {
       if (!IsIn(probing.pulled, plug)) probing.pulled.push_back(plug);
       return place;
     };
-    if (probing.meter == Meter::kOhms) probing.pulled = diagnose::ControllerPlugs(bench_);
+    if (probing.meter == Meter::kOhms) {
+      probing.situation = diagnose::RestOf(bench_);
+      probing.pulled = diagnose::ControllerPlugs(bench_);
+    }
     probing.plus = node(places[0]);
     if (places.size() > 1) probing.minus = node(places[1]);
     return {};

@@ -19,7 +19,8 @@ namespace {
 
 constexpr double kTestV = 0.2, kTestOhm = 1e3;  // of the meter itself: too little for a diode
 constexpr double kAwayOhm = 1e9;                // of a supply that is taken off
-constexpr double kSensorShare = 1.03;
+// On the bench a sensor is set; with the key off it is as warm as the room.
+constexpr double kSensorShare = 1.03, kSensorShareKeyOff = 1.3;
 constexpr double kTolerances = 2.5;  // of a supply, in deviations
 constexpr double kLeastA = 0.005;
 
@@ -227,9 +228,9 @@ Spread MeterModel::Expect(const Probing& probing, std::span<const profile::Fault
   spread.y = Read(probing, faults, {});
   // dy of each cause at one deviation of it.
   const bool on = probing.meter != Meter::kOhms;
-  const double supply =
-      on ? (Read(probing, faults, {.raised = true}) - spread.y) / kTolerances : 0;
-  const double sensors = Read(probing, faults, {.sensors = kSensorShare}) - spread.y;
+  const double supply = on ? (Read(probing, faults, {.raised = true}) - spread.y) / kTolerances : 0;
+  const double sensors =
+      Read(probing, faults, {.sensors = on ? kSensorShare : kSensorShareKeyOff}) - spread.y;
   const double pulses = on && AnySwitches(probing.situation)
                             ? Read(probing, faults, {.switched_on = true}) - spread.y
                             : 0;

@@ -17,7 +17,8 @@
 //
 //   volts   y = v                              sigma: 20 mV and 1 % of the meter; the supply's own
 //                                              deviation, and 3 % of each sensor, by what they move
-//   ohms    y = ln(1 ohm + R)                  0.3 ohm of the probes, 8 %
+//   ohms    y = ln(1 ohm + R)                  0.3 ohm of the probes, 8 %; 30 % of each sensor, which
+//                                              is as warm as the room
 //   amperes y = ln(5 mA + |i|)                 10 %: loads and sensors are not measured ones
 //
 // All of these are common practice, no source. Where the engine turns, what switches may be on or

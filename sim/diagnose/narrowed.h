@@ -46,7 +46,7 @@ struct Narrowed {
 
   // One repair is left: kNamed of all is its own.
   bool IsNamed() const { return !repairs.empty() && repairs[0].share >= kNamed; }
-  static constexpr double kNamed = 0.9;
+  static constexpr double kNamed = 0.95;
 };
 
 // At most `most` suspects of the record are kept: those with the greatest share.

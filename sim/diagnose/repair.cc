@@ -90,7 +90,8 @@ Repair Repairs::Of(const profile::Fault& f) const {
   if (f.Is<fault::SupplyOff>()) {
     return {"supply " + f.at, fmt::format("supply {}: set it to what the bench says", f.at)};
   }
-  if (f.Is<fault::SensorOffset>() || f.Is<fault::SensorStuck>()) return {"device " + f.at, f.at + ": change it"};
+  if (f.Is<fault::SensorOffset>() || f.Is<fault::SensorStuck>())
+    return {"device " + f.at, f.at + ": change it"};
   if (f.Is<fault::Calibration>()) return {"table " + f.at, ""};
   return {fmt::format("{} {}", profile::Name(f.kind), f.at), ""};
 }

@@ -127,7 +127,7 @@ std::vector<Test> OhmTests(const MeasuredModel& model, const Scene& scene,
   std::vector<Test> tests;
   const auto add = [&](const std::string& plus, const std::string& minus,
                        const std::vector<std::string>& pulled) {
-    const Test test = Probing{Meter::kOhms, plus, minus, pulled, model.rest()};
+    const Test test = Probing{Meter::kOhms, plus, minus, pulled, RestOf(bench)};
     if (std::ranges::find(tests, test) == tests.end()) tests.push_back(test);
   };
   for (const profile::Wire& wire : bench.wires) {

@@ -10,6 +10,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <string>
 #include <vector>
@@ -129,7 +130,7 @@ struct Dialogue {
   bool suspected = false;  // the record's diagnosis has the truth, or one mended by the same work
   bool named = false;      // one repair
   bool right = false;      // and it is the truth's
-  bool excluded = false;   // suspected, and in the end less than one in a thousand
+  bool excluded = false;   // suspected, and an answer was held against it
   int readings = 0;
   std::vector<std::string> said;
   std::vector<std::string> left;  // repairs with their shares
@@ -151,12 +152,9 @@ inline Dialogue Converse(const profile::Bench& bench, Predictor& predictor,
   std::vector<Answered> answers;
   AtHand at_hand;
   Narrowed narrowed = Narrow(model, repairs, diagnosis, answers);
-  const auto share = [&] {
-    double all = 0;
-    for (const RepairLeft& left : narrowed.repairs) all += left.repair.key == key ? left.share : 0;
-    return all;
-  };
-  dialogue.suspected = share() > 0;
+  dialogue.suspected = std::ranges::any_of(narrowed.suspects, [&](const Suspect& suspect) {
+    return IsTruth(*suspect.candidate, repairs, key);
+  });
   while (!narrowed.IsNamed() && dialogue.readings < kPatience) {
     const std::vector<NextTest> tests = NextTests(model, narrowed, at_hand, 1);
     if (tests.empty()) break;
@@ -174,7 +172,10 @@ inline Dialogue Converse(const profile::Bench& bench, Predictor& predictor,
                                       narrowed.unknown_share));
   dialogue.named = narrowed.IsNamed();
   dialogue.right = dialogue.named && narrowed.repairs[0].repair.key == key;
-  dialogue.excluded = dialogue.suspected && share() < 1e-3;
+  const bool spoken_against = std::ranges::none_of(narrowed.suspects, [&](const Suspect& suspect) {
+    return IsTruth(*suspect.candidate, repairs, key) && suspect.against.empty();
+  });
+  dialogue.excluded = dialogue.suspected && spoken_against;
   return dialogue;
 }
 

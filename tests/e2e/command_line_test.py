@@ -338,7 +338,7 @@ class WalkAndDiagnose(unittest.TestCase):
         self.assertEqual(found["verdict"], "explained")
         places = {at for member in found["groups"][0]["members"] for at in member["at"]}
         self.assertLessEqual({"CLT.1", "CLT.2", "ECU.20", "coolant_signal", "coolant_ground"}, places)
-        self.assertRegex(out.stdout, r"Next test: volts at CLT\.[12]")
+        self.assertRegex(out.stdout, r"Next test: volts at (CLT\.[12]|ECU\.20), wire side")
 
     def test_the_record_says_how_to_walk_so_again(self):
         drycrank("walk", BENCH, "--fault", "{kind: open, at: CLT.1}", "--seed", "5", "--out", self.out)
@@ -376,7 +376,7 @@ class WalkAndDiagnose(unittest.TestCase):
 
     def test_an_impossible_reading_and_two_that_differ_are_said_so(self):
         self.walk_kart()
-        out = drycrank("diagnose", self.out, "--measured", "HT.1=9.1 V")
+        out = drycrank("diagnose", self.out, "--measured", "HT.1=-6 V")
         self.assertIn("no suspect gives this reading: check the probe, or the fault is not on my list",
                       " ".join(out.stdout.split()))
         drycrank("diagnose", self.out, "--take-back", "1")

@@ -69,7 +69,7 @@ TEST_F(SaidTest, AReadingBelongsToAState) {
   EXPECT_EQ(Meant("HT.1-G=12 ohm without HT").pulled, (std::vector<std::string>{"CU", "HT"}));
   const Probing device = Meant("device HT.1-HT.2=12.5 kohm");
   EXPECT_EQ(device.plus, "HT.1");
-  EXPECT_EQ(device.pulled, (std::vector<std::string>{"HT", "CU"}));
+  EXPECT_EQ(device.pulled, (std::vector<std::string>{"CU", "HT"}));
 }
 
 TEST_F(SaidTest, TestsByHandAreReadingsToo) {
@@ -91,7 +91,7 @@ TEST_F(SaidTest, WhatIsWrongIsSaidWithWhatWouldBeRight) {
   const auto problem = [&](const std::string& text) { return Read(text).problem; };
   EXPECT_EQ(problem("TH.4=0.72 V"),
             "there is no terminal TH.4: plug TH has pins 1 to 3; write TH.1");
-  EXPECT_EQ(problem("TX.3=0.72 V").substr(0, 65),
+  EXPECT_EQ(problem("TX.3=0.72 V").substr(0, 64),
             "there is no terminal or splice TX.3 on this bench; did you mean ");
   EXPECT_NE(problem("TX.3=0.72 V").find("TH.3"), std::string::npos);
   EXPECT_EQ(problem("TH.3=0.72"),
