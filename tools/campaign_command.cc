@@ -84,8 +84,7 @@ std::string Load(const Options& options, Played& out) {
 // A line on the terminal, twice a second at most.
 class Progress {
  public:
-  Progress(bool quiet, std::size_t all)
-      : on_(!quiet && IsObeyingTerminal(STDERR_FILENO)), all_(all) {}
+  Progress(bool quiet, std::size_t all) : on_(!quiet && IsObeyingTerminal(STDERR_FILENO)), all_(all) {}
   ~Progress() {
     if (on_) fmt::print(stderr, "\r\033[K");
   }
@@ -126,19 +125,6 @@ std::string TryAll(const study::CampaignRun& campaign, const std::vector<std::si
   work();
   for (std::thread& thread : threads) thread.join();
   return problem;
-}
-
-// How far the table was played, to stderr: the results are the same either way.
-void TellProof(const study::CampaignRun& campaign) {
-  const study::CampaignRun::Proof proof = campaign.proof();
-  if (proof.predicted == 0) return;
-  fmt::print(stderr,
-             "{} faults give what another gives, or nothing, as predicted; {} of these were played "
-             "all the same, {}.\n",
-             proof.predicted, proof.played_too,
-             proof.differed == 0
-                 ? "and gave just that"
-                 : fmt::format("and {} gave something else: tell us", proof.differed));
 }
 
 int Finish(study::CampaignFolder& folder, const std::string& out) {
@@ -190,7 +176,6 @@ int Run(const Options& options) {
                             folder.done().size()),
                 kBenchFailed);
   }
-  if (!options.quiet) TellProof(campaign);
   return Finish(folder, options.out);
 }
 

@@ -122,7 +122,7 @@ std::string InWords(Meter meter, double value) {
   return WithUnit(fmt::format("{:.3g}", value / 1000), "kohm");
 }
 
-double Shown(Meter meter, double across_v) {
+double DialOf(Meter meter, double across_v) {
   if (meter == Meter::kVolts) return across_v;
   if (meter == Meter::kAmperes) return across_v / kShuntOhm;
   // A divider: v = test R / (R + own). Rounding, or the leak of every node, is no resistance.
@@ -220,7 +220,8 @@ void MeterModel::Move(const Situation& situation, const Moved& moved,
 
 double MeterModel::Read(const Probing& probing, std::span<const profile::Fault> faults,
                         const Moved& moved) const {
-  return OnScale(probing.meter, Shown(probing.meter, VoltsAcross(Connect(probing, faults, moved))));
+  return OnScale(probing.meter,
+                 DialOf(probing.meter, VoltsAcross(Connect(probing, faults, moved))));
 }
 
 Spread MeterModel::Expect(const Probing& probing, std::span<const profile::Fault> faults) const {

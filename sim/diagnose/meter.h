@@ -73,13 +73,13 @@ std::string InWords(Meter meter, double value);
 // The node that a probe meets at "CLT.1~" under these faults.
 std::string NodeAt(const std::string& probe, std::span<const profile::Fault> faults);
 
-// A network with the meter in it. The reading is what Shown makes of the volts between its nodes.
+// A network with the meter in it. The reading is what DialOf makes of the volts between its nodes.
 struct Metered {
   harness::Topology topology;
   harness::DeviceValues values;
   harness::NodePair across;
 };
-double Shown(Meter meter, double across_v);
+double DialOf(Meter meter, double across_v);
 
 class MeterModel {
  public:

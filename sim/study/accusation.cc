@@ -314,7 +314,7 @@ class Court {
     for (const Change& change : changes) {
       if (silent && !all_.what_if.IsControllers(change.reading)) continue;
       if (concerns(change)) says = IsLike(failure, change.predicted) ? Says::kThis : Says::kOther;
-      const std::vector<int> contradicted = Contradicted(change, failure.moment);
+      const std::vector<int> contradicted = Contradicted(change, failure);
       if (failure.lasted && !contradicted.empty()) return Says::kOther;
       belied.insert(contradicted.begin(), contradicted.end());
     }
@@ -373,17 +373,25 @@ class Court {
                 .has_value();
   }
 
-  // What was met in this moment and would have been violated.
-  std::vector<int> Contradicted(const Change& change, std::size_t m) const {
+  // What was met in this moment and would have been violated. What was wrong for a while only may have
+  // passed unnoticed by what needs turns of the engine.
+  std::vector<int> Contradicted(const Change& change, const Failure& failure) const {
     std::vector<int> contradicted;
-    const Moment& moment = all_.moments[m];
+    const Moment& moment = all_.moments[failure.moment];
+    if (!failure.lasted && NeedsTurns(change.reading)) return contradicted;
     for (const int e : all_.requirements.By(change.reading)) {
       const check::Verdict& verdict = Nth(all_.verdicts, e);
-      if (verdict.outcome != Outcome::kMet || !IsSeenIn(verdict, moment)) continue;
+      if (verdict.outcome != Outcome::kMet) continue;
+      if (!IsSeenAfter(verdict, moment, failure.since_ns)) continue;
       if (!all_.requirements.IsJudged(e, moment)) continue;
       if (all_.requirements.Violated(e, moment, change.predicted)) contradicted.push_back(e);
     }
     return contradicted;
+  }
+
+  bool NeedsTurns(int reading) const {
+    const diagnose::Reading& r = Nth(all_.what_if.readings(), reading);
+    return r.turning || r.carries == "engine_speed" || r.carries.starts_with("sync");
   }
 
   bool IsInput(const std::string& terminal) const {

@@ -10,12 +10,9 @@
 #include "run/runner.h"
 #include "standin/trouble_memory.h"
 #include "types/nth.h"
-#include "types/random.h"
 
 namespace drycrank::study {
 namespace {
-
-constexpr double kShareOfProof = 0.1;
 
 // The codes that a tester would be told at the end.
 class Codes : public run::RunObserver {
@@ -69,9 +66,7 @@ CampaignRun::CampaignRun(const profile::Bench& bench, const profile::Scenario& s
       scenario_(scenario),
       seed_(seed),
       faults_(diagnose::SingleFaults(bench)),
-      healthy_(Play(scenario)),
-      same_(bench, scenario, faults_) {
-  for (std::size_t i = 0; i < faults_.size(); ++i) shared_.push_back(std::make_unique<Shared>());
+      healthy_(Play(scenario)) {
   for (std::size_t i = 0; i < healthy_.met.size(); ++i) {
     if (!healthy_.met[i]) failed_when_healthy_.push_back(scenario.expectations[i].name);
   }
@@ -96,55 +91,21 @@ CampaignRun::Outcome CampaignRun::Play(const profile::Scenario& scenario) const 
   return outcome;
 }
 
-bool CampaignRun::IsPredicted(std::size_t index) const {
-  return same_.IsAsHealthy(index) || same_.FirstLike(index) != index;
-}
-
-// A tenth, whichever part of the campaign it is in.
-bool CampaignRun::IsProof(std::size_t index) const {
-  return IsPredicted(index) && Random(seed_, index).Uniform() < kShareOfProof;
-}
-
 report::FaultResult CampaignRun::Try(std::size_t index) const {
-  report::FaultResult predicted = Predicted(index);
-  if (!IsPredicted(index)) return predicted;
-  ++predicted_;
-  if (!IsProof(index)) return predicted;
-  ++played_too_;
-  report::FaultResult played = PlayFault(index);
-  if (report::FaultLine(played) != report::FaultLine(predicted)) ++differed_;
-  return played;
-}
-
-// By the one that is played for all that are like it; for itself when it is that one.
-report::FaultResult CampaignRun::Predicted(std::size_t index) const {
-  if (same_.IsAsHealthy(index)) return ResultOf(index, healthy_);
-  const std::size_t first = same_.FirstLike(index);
-  Shared& shared = *shared_[first];
-  std::call_once(shared.played, [&] { shared.result = PlayFault(first); });
-  report::FaultResult result = shared.result;
-  result.index = index;
-  result.kind = faults_[index].kind;
-  result.words = diagnose::Describe(bench_, faults_[index]);
-  return result;
-}
-
-report::FaultResult CampaignRun::PlayFault(std::size_t index) const {
+  const diagnose::Hypothesis& fault = faults_[index];
   profile::Scenario scenario = scenario_;
-  scenario.faults = faults_[index].faults;
-  return ResultOf(index, Play(scenario));
-}
+  scenario.faults = fault.faults;
+  const Outcome outcome = Play(scenario);
 
-report::FaultResult CampaignRun::ResultOf(std::size_t index, const Outcome& outcome) const {
   report::FaultResult result;
   result.index = index;
-  result.kind = faults_[index].kind;
-  result.words = diagnose::Describe(bench_, faults_[index]);
-  Differences differences = Compare(scenario_, healthy_.reported, outcome.reported);
+  result.kind = fault.kind;
+  result.words = diagnose::Describe(bench_, fault);
+  Differences differences = Compare(scenario, healthy_.reported, outcome.reported);
   result.controller = std::move(differences.controller);
   result.display = std::move(differences.display);
   result.effects = std::move(differences.effects);
-  if (auto late = CompareSparks(bench_, scenario_, healthy_.sparks, outcome.sparks)) {
+  if (auto late = CompareSparks(bench_, scenario, healthy_.sparks, outcome.sparks)) {
     result.effects.push_back(*late);
   }
   SortAndRound(result.effects);
@@ -155,7 +116,7 @@ report::FaultResult CampaignRun::ResultOf(std::size_t index, const Outcome& outc
   }
   for (std::size_t i = 0; i < outcome.met.size(); ++i) {
     if (healthy_.met[i] && !outcome.met[i]) {
-      result.checker.push_back(scenario_.expectations[i].name);
+      result.checker.push_back(scenario.expectations[i].name);
     }
   }
   using report::NoticedBy;

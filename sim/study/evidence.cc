@@ -244,7 +244,7 @@ class Evidence {
         if (!requirements_.Violated(e, moments_[m], change.predicted)) continue;
         if (!IsMet(e)) {
           failed.insert(e);
-        } else if (IsSeenIn(Nth(judged_.verdicts, e), moments_[m])) {
+        } else if (IsSeenAfter(Nth(judged_.verdicts, e), moments_[m], Since(m))) {
           met.insert(e);
         }
       }
@@ -256,6 +256,14 @@ class Evidence {
     }
   }
 
+  // When something first failed in the moment.
+  TimeNs Since(std::size_t m) const {
+    TimeNs since_ns = moments_[m].end_ns;
+    for (const Failure& f : failures_) {
+      if (f.moment == m) since_ns = std::min(since_ns, f.since_ns);
+    }
+    return since_ns;
+  }
   bool Lasted(std::size_t m) const {
     return std::ranges::any_of(failures_,
                                [&](const Failure& f) { return f.moment == m && f.lasted; });

@@ -29,14 +29,21 @@ TimeNs EndOfStep(const std::vector<Moment>& moments, std::size_t step) {
 }
 
 // The longest time without a report in the moment's step.
-TimeNs LongestGapIn(const Verdict& verdict, const Moment& moment) {
-  TimeNs longest_ns = 0, last_ns = moment.begin_ns;
+struct Silence {
+  TimeNs since_ns = 0, length_ns = 0;
+};
+Silence LongestIn(const Verdict& verdict, const Moment& moment) {
+  Silence longest;
+  TimeNs last_ns = moment.begin_ns;
+  const auto until = [&](TimeNs t_ns) {
+    if (t_ns - last_ns > longest.length_ns) longest = {last_ns, t_ns - last_ns};
+    last_ns = t_ns;
+  };
   for (const TracePoint& point : verdict.evidence.points) {
-    if (point.t_ns < moment.begin_ns || point.t_ns > moment.end_ns) continue;
-    longest_ns = std::max(longest_ns, point.t_ns - last_ns);
-    last_ns = point.t_ns;
+    if (point.t_ns >= moment.begin_ns && point.t_ns <= moment.end_ns) until(point.t_ns);
   }
-  return std::max(longest_ns, moment.end_ns - last_ns);
+  until(moment.end_ns);
+  return longest;
 }
 
 class Finder {
@@ -60,12 +67,13 @@ class Finder {
     std::optional<Failure> unseen;
     TimeNs longest_ns = -1;
     for (std::size_t m = 0; m < moments_.size(); ++m) {
-      if (!requirements_.IsJudged(verdict.expectation, moments_[m])) continue;
-      const TimeNs gap_ns = LongestGapIn(verdict, moments_[m]);
-      if (gap_ns <= longest_ns) continue;
-      longest_ns = gap_ns;
-      const bool lasted = !LastIn(verdict, moments_[m]).has_value();
-      unseen = Failure{verdict.expectation, m, std::nullopt, 0, lasted};
+      const Moment& moment = moments_[m];
+      if (!requirements_.IsJudged(verdict.expectation, moment)) continue;
+      const Silence silence = LongestIn(verdict, moment);
+      if (silence.length_ns <= longest_ns) continue;
+      longest_ns = silence.length_ns;
+      const bool lasted = silence.since_ns + silence.length_ns >= moment.end_ns;
+      unseen = Failure{verdict.expectation, m, std::nullopt, 0, lasted, silence.since_ns};
     }
     return unseen;
   }
@@ -75,8 +83,15 @@ class Finder {
     const auto worst = WorstOf(verdict), last = LastIn(verdict, moments_[m]);
     const bool lasted = !last || !IsAsItShould(verdict.expectation, moments_[m], last->reported);
     const auto& told = lasted && last ? last : worst;
-    return {verdict.expectation, m, told ? std::optional(told->reported) : std::nullopt,
-            told ? told->wanted : 0, lasted};
+    return {verdict.expectation,     m,      told ? std::optional(told->reported) : std::nullopt,
+            told ? told->wanted : 0, lasted, FirstWrong(verdict, moments_[m])};
+  }
+  TimeNs FirstWrong(const Verdict& verdict, const Moment& moment) const {
+    for (const TracePoint& point : verdict.evidence.points) {
+      if (point.t_ns < moment.begin_ns || point.t_ns > moment.end_ns) continue;
+      if (!IsAsItShould(verdict.expectation, moment, point.reported)) return point.t_ns;
+    }
+    return moment.begin_ns;
   }
   bool IsAsItShould(int expectation, const Moment& moment, double reported) const {
     return !requirements_.Violated(expectation, moment, Prediction::Value(reported)).has_value();
@@ -97,8 +112,11 @@ std::optional<TracePoint> LastIn(const Verdict& verdict, const Moment& moment) {
   return last;
 }
 
-bool IsSeenIn(const Verdict& verdict, const Moment& moment) {
-  return verdict.evidence.points.empty() || LastIn(verdict, moment).has_value();
+bool IsSeenAfter(const Verdict& verdict, const Moment& moment, TimeNs since_ns) {
+  if (verdict.evidence.points.empty()) return true;
+  return std::ranges::any_of(verdict.evidence.points, [&](const TracePoint& point) {
+    return point.t_ns > since_ns && point.t_ns <= moment.end_ns;
+  });
 }
 
 std::vector<Failure> FailuresOf(const std::vector<Verdict>& verdicts,

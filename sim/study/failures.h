@@ -22,6 +22,7 @@ struct Failure {
   std::optional<double> reported;  // nothing: nothing was reported
   double wanted = 0;               // at that time
   bool lasted = true;              // to the end of the step
+  TimeNs since_ns = 0;  // the first wrong report of that moment, or the last before silence
 };
 
 // Of those that have a moment.
@@ -35,8 +36,8 @@ std::vector<std::size_t> FailedMoments(const std::vector<Failure>& failures, std
 // The last report of the step that the verdict has kept, once all has settled.
 std::optional<check::TracePoint> LastIn(const check::Verdict& verdict, const Moment& moment);
 
-// Was there a report in the moment, as far as the verdict keeps reports?
-bool IsSeenIn(const check::Verdict& verdict, const Moment& moment);
+// Was there a report in the moment after that time, as far as the verdict keeps reports?
+bool IsSeenAfter(const check::Verdict& verdict, const Moment& moment, TimeNs since_ns);
 
 }  // namespace drycrank::study
 

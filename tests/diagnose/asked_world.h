@@ -58,7 +58,7 @@ class AskedWorld {
       return node == 0 || at == solved.node_v.end() ? 0.0 : at->second;
     };
     const double shown =
-        Shown(probing.meter, volts(metered.across.plus) - volts(metered.across.minus));
+        DialOf(probing.meter, volts(metered.across.plus) - volts(metered.across.minus));
     if (std::isinf(shown)) return shown;
     const double own = probing.meter == Meter::kVolts  ? 0.005
                        : probing.meter == Meter::kOhms ? 0.1

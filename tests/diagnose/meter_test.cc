@@ -36,7 +36,7 @@ class MeterTest : public testing::Test {
     const auto volts = [&](int node) {
       return node == 0 ? 0.0 : solved.node_v.at(fmt::format("n{}", node));
     };
-    return Shown(probing.meter, volts(metered.across.plus) - volts(metered.across.minus));
+    return DialOf(probing.meter, volts(metered.across.plus) - volts(metered.across.minus));
   }
   static Fault Make(const profile::FaultKind& kind, const std::string& at) {
     Fault fault;

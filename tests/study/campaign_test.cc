@@ -162,39 +162,6 @@ TEST_F(Campaign, TwoHealthyRunsDoNotDiffer) {
   EXPECT_THAT(some.controller, Not(IsEmpty()));
 }
 
-// The seven ways to break the loop of a thermistor: its wires, their contacts, and the sensor not there.
-TEST_F(Campaign, ABrokenLoopIsPlayedOnce) {
-  const std::size_t first = Try("wire head_signal open").index;
-  int like = 0;
-  for (const char* words :
-       {"wire head_ground open", "contact HT.1", "contact HT.2", "head not fitted"}) {
-    for (std::size_t i = 0; i < run_->faults().size(); ++i) {
-      const std::string said = diagnose::Describe(*bench_, run_->faults()[i]);
-      if (said.find(words) == std::string::npos || said.find("Ω") != std::string::npos) continue;
-      EXPECT_TRUE(run_->IsPredicted(i)) << said;
-      ++like;
-    }
-  }
-  EXPECT_FALSE(run_->IsPredicted(first));
-  EXPECT_GE(like, 3);
-}
-
-// Every seventh of those that are predicted, played.
-TEST_F(Campaign, WhatIsPredictedIsWhatIsPlayed) {
-  int predicted = 0, compared = 0, with_effect = 0;
-  for (std::size_t i = 0; i < run_->faults().size(); ++i) {
-    if (!run_->IsPredicted(i) || ++predicted % 7 != 0) continue;
-    ++compared;
-    const FaultResult played = run_->PlayFault(i);
-    EXPECT_EQ(report::FaultLine(run_->Try(i)), report::FaultLine(played));
-    if (!played.effects.empty() || !played.controller.empty()) ++with_effect;
-  }
-  EXPECT_GT(compared, 20);
-  EXPECT_GT(with_effect, 5);
-  EXPECT_GT(run_->proof().predicted, run_->proof().played_too);
-  EXPECT_EQ(run_->proof().differed, 0u);
-}
-
 TEST(CampaignParts, EachFaultIsInOnePart) {
   std::multiset<std::size_t> all;
   for (std::size_t part = 1; part <= 8; ++part) {
