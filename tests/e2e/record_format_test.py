@@ -131,7 +131,7 @@ class RecordFormat(unittest.TestCase):
 
     def test_the_folders_hold_the_files_that_are_listed(self):
         here = {path.name for path in self.run_folder.iterdir()}
-        self.assertEqual(sorted(here | {"answers"}), self.listed("The folder of a run"))
+        self.assertEqual(sorted(here | {"answers", "measurements"}), self.listed("The folder of a run"))
         self.assertEqual(sorted(path.name for path in self.signals.iterdir()), self.listed("Edges as text"))
         self.assertEqual(sorted(path.name for path in self.campaign.iterdir()), self.listed("The folder of a campaign"))
 

@@ -65,18 +65,6 @@ TEST_F(DiagnosisPage, ShowsTheWireTheCurvesAndTheCautions) {
   EXPECT_THAT(page, HasSubstr("id=\"cautions\""));
 }
 
-// At 120 °C the head is too hot and its gauge warns: 1 by the bench's own words. With the sensor's
-// plug open the controller falls back to 60 °C, and the gauge is content.
-TEST_F(DiagnosisPage, AStateHasItsWordBesideItsNumber) {
-  profile::Fault open;
-  open.kind = profile::fault::Open{};
-  open.at = "HT.1";
-  const std::string page = PageOf({open});
-  EXPECT_THAT(page, HasSubstr("<td>1 (warning)</td>"));
-  EXPECT_THAT(page, HasSubstr("<td>0\u00A0(ok)</td>"));
-  EXPECT_THAT(page, HasSubstr("wheel_shows.head_state: 0 ok, 1 warning"));
-}
-
 TEST(InWords, AStateOfTheStandInsHasItsWordWithoutTheBench) {
   profile::Signal signal;
   signal.carries = "sync_state";
