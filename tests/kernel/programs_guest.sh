@@ -137,7 +137,7 @@ listen
 timeout -s INT 2 drycrank run $healthy --real-time $live --arm can0 --by "the test" --quiet --out armed >out.txt 2>&1 </dev/null
 grep -q "it fires" out.txt || { cat out.txt; fail "run --arm: no cautions"; }
 heard -gt 50 || fail "run --arm: sent nothing"
-grep -A9 '"armed"' armed/record.json >armed.txt
+grep -A12 '"armed"' armed/record.json >armed.txt
 for word in '"name": "can0"' '"by": "the test"' '"at": "'; do
   grep -q "$word" armed.txt || { cat armed/record.json; fail "run --arm: no $word in the record"; }
 done
