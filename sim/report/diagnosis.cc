@@ -56,7 +56,7 @@ void AddGroup(const DiagnosisReport& r, std::size_t index, std::string& out) {
   for (std::size_t m = 0; m < group.members.size() && m < kMembersShown; ++m) {
     const std::string words = diagnose::Describe(*r.bench, group.members[m].hypothesis);
     if (m == 0) {
-      out += fmt::format("{:2}. {:3.0f} %  {}\n", index + 1, 100 * group.share, words);
+      out += fmt::format("{:2}. {:>5}  {}\n", index + 1, Believed(group.share), words);
     } else {
       out += fmt::format("       or   {}\n", words);
     }
@@ -74,11 +74,11 @@ void AddGroup(const DiagnosisReport& r, std::size_t index, std::string& out) {
 // What of all weight no group has.
 void AddRest(const diagnose::Diagnosis& d, std::string& out) {
   if (d.explained && d.unknown_share >= kLeastShare) {
-    out += fmt::format("    {:3.0f} %  something that is not on the list\n", 100 * d.unknown_share);
+    out += fmt::format("    {:>5}  something that is not on the list\n", Believed(d.unknown_share));
   }
   if (d.healthy_share >= kLeastShare) {
-    out += fmt::format("    {:3.0f} %  nothing wrong: what is off is within tolerances\n",
-                       100 * d.healthy_share);
+    out += fmt::format("    {:>5}  nothing wrong: what is off is within tolerances\n",
+                       Believed(d.healthy_share));
   }
 }
 
@@ -109,9 +109,9 @@ std::string DiagnosisText(const DiagnosisReport& r) {
   std::string out;
   if (!d.explained) {
     out += fmt::format(
-        "None of the faults on the list explains all readings (something else: {:.0f} %). The "
+        "None of the faults on the list explains all readings (something else: {}). The "
         "nearest are:\n\n",
-        100 * d.unknown_share);
+        Believed(d.unknown_share));
   } else {
     out += d.groups[0].members.size() == 1
                ? "One fault explains every reading:\n\n"
@@ -125,6 +125,7 @@ std::string DiagnosisText(const DiagnosisReport& r) {
     AddGroup(r, i, out);
   }
   AddRest(d, out);
+  for (const std::string& line : Wrap(kBelievedNote, r.columns)) out += line + "\n";
   return out + TestsText(r);
 }
 

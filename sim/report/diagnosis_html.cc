@@ -40,8 +40,7 @@ Markup GroupRow(const DiagnosisReport& r, std::size_t rank) {
   }
   const int left_open = group.members[0].surprises;
   return Element("tr",
-                 CountCell(rank + 1) +
-                     Element("td", {{"class", "num"}}, fmt::format("{:.0f} %", 100 * group.share)) +
+                 CountCell(rank + 1) + Element("td", {{"class", "num"}}, Believed(group.share)) +
                      Element("td", ListOf(members)) +
                      TextElement("td", left_open == 0 ? "nothing" : Counted(left_open, "reading")));
 }
@@ -57,7 +56,8 @@ Markup GroupSection(const DiagnosisReport& r) {
                  Table({"", "share", "fault", "readings it does not explain"}, rows) +
                      TextElement("p",
                                  "Faults in one row give the same readings: only a meter or "
-                                 "another stimulus tells them apart."));
+                                 "another stimulus tells them apart.") +
+                     TextElement("p", kBelievedNote));
 }
 
 schedule::Marks MarksOf(const diagnose::Group& group) {
@@ -330,8 +330,8 @@ Markup ReadingSection(const DiagnosisReport& r) {
   Markup rows;
   for (const diagnose::RepairLeft& left : r.narrowed->repairs) {
     if (left.share < kLeastShare) break;
-    rows += Element("tr", TextElement("td", fmt::format("{:.0f} %", 100 * left.share)) +
-                              TextElement("td", left.repair.words));
+    rows += Element("tr",
+                    TextElement("td", Believed(left.share)) + TextElement("td", left.repair.words));
   }
   out += Table({"share", "repair"}, rows);
   return Section("readings", "Read at the bench, and what that leaves", out);

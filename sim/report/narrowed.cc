@@ -24,11 +24,6 @@ std::string Hanging(const std::string& head, const std::string& text, int column
   return out;
 }
 
-std::string Percent(double share) {
-  if (share > 0.99 && share < 1) return "99 %";
-  return share < 0.01 ? "<1 %" : fmt::format("{:.0f} %", 100 * share);
-}
-
 std::string CautionFor(const diagnose::Probing& test) {
   using diagnose::Meter;
   if (test.meter == Meter::kOhms) {
@@ -108,7 +103,7 @@ std::string LeftText(const profile::Bench& bench, const diagnose::Narrowed& narr
   std::string out;
   if (narrowed.IsNamed()) {
     const diagnose::RepairLeft& repair = narrowed.repairs[0];
-    out += Hanging("REPAIR: ", fmt::format("{} ({})", repair.repair.words, Percent(repair.share)),
+    out += Hanging("REPAIR: ", fmt::format("{} ({})", repair.repair.words, Believed(repair.share)),
                    columns);
     for (std::size_t i = 0; i < repair.suspects.size() && i < kFaultsShown; ++i) {
       const diagnose::Suspect& suspect = narrowed.suspects[repair.suspects[i]];
@@ -123,14 +118,14 @@ std::string LeftText(const profile::Bench& bench, const diagnose::Narrowed& narr
   for (const diagnose::RepairLeft& repair : narrowed.repairs) {
     if (shown == kRepairsShown || (shown > 0 && repair.share < kLeastShare)) break;
     ++shown;
-    out += Hanging(fmt::format("  {:>4}  ", Percent(repair.share)), repair.repair.words, columns);
+    out += Hanging(fmt::format("  {:>4}  ", Believed(repair.share)), repair.repair.words, columns);
   }
   if (narrowed.unknown_share >= kLeastShare) {
-    out += Hanging(fmt::format("  {:>4}  ", Percent(narrowed.unknown_share)),
+    out += Hanging(fmt::format("  {:>4}  ", Believed(narrowed.unknown_share)),
                    "something that is not on my list", columns);
   }
   if (narrowed.healthy_share >= kLeastShare) {
-    out += Hanging(fmt::format("  {:>4}  ", Percent(narrowed.healthy_share)),
+    out += Hanging(fmt::format("  {:>4}  ", Believed(narrowed.healthy_share)),
                    "nothing that these readings show", columns);
   }
   return out;

@@ -198,4 +198,9 @@ std::string Counted(std::size_t count, std::string_view singular) {
   return fmt::format("{} {}{}", count, singular, count == 1 ? "" : "s");
 }
 
+std::string Believed(double share) {
+  if (share < 0.01) return "<1 %";
+  return fmt::format("{:.0f} %", 100 * std::min(share, kMostBelieved));
+}
+
 }  // namespace drycrank::report

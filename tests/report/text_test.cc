@@ -65,5 +65,13 @@ TEST(Text, AKeyHasALabel) {
   EXPECT_EQ(LabelOf(""), "");
 }
 
+// However sure the weights are, no more is said than was measured.
+TEST(Text, AShareSaysNoMoreThanWasMeasured) {
+  EXPECT_EQ(Believed(1), "90 %");
+  EXPECT_EQ(Believed(0.95), "90 %");
+  EXPECT_EQ(Believed(0.354), "35 %");
+  EXPECT_EQ(Believed(0.004), "<1 %");
+}
+
 }  // namespace
 }  // namespace drycrank::report
