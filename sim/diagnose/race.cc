@@ -37,7 +37,6 @@ Hypothesis Both(const Hypothesis& a, const Hypothesis& b) {
 Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Observation& observed)
     : predictor_(predictor),
       suspects_(suspects),
-      observed_(observed),
       facts_(predictor, observed),
       nuisances_(predictor, facts_),
       weigher_(predictor, facts_),

@@ -47,7 +47,6 @@ class Race {
 
   Predictor& predictor_;
   std::span<const Hypothesis> suspects_;
-  const Observation& observed_;
   Facts facts_;
   Nuisances nuisances_;
   Weigher weigher_;

@@ -39,10 +39,12 @@ Markup GroupRow(const DiagnosisReport& r, std::size_t rank) {
         fmt::format("and {} more that look the same", group.members.size() - kMembersShown));
   }
   const int left_open = group.members[0].surprises;
-  return Element("tr",
-                 CountCell(rank + 1) + Element("td", {{"class", "num"}}, Believed(group.share)) +
-                     Element("td", ListOf(members)) +
-                     TextElement("td", left_open == 0 ? "nothing" : Counted(left_open, "reading")));
+  return Element(
+      "tr", CountCell(rank + 1) + Element("td", {{"class", "num"}}, Believed(group.share)) +
+                Element("td", ListOf(members)) +
+                TextElement("td", left_open == 0
+                                      ? "nothing"
+                                      : Counted(static_cast<std::size_t>(left_open), "reading")));
 }
 
 Markup GroupSection(const DiagnosisReport& r) {
@@ -196,12 +198,12 @@ Markup Dots(const Frame& frame, const std::vector<double>& values) {
 std::string StateWords(const diagnose::Reading& what, std::size_t reading,
                        const std::vector<Curve>& curves) {
   std::vector<std::string> words;
-  for (const auto& [value, name] : what.names) {
+  for (const auto& state : what.names) {
     const bool shown = std::any_of(curves.begin(), curves.end(), [&](const Curve& curve) {
       const std::vector<double> values = EndsOf(curve, reading, false);
-      return std::find(values.begin(), values.end(), value) != values.end();
+      return std::find(values.begin(), values.end(), state.first) != values.end();
     });
-    if (shown) words.push_back(fmt::format("{:g} {}", value, DisplayUnit(name)));
+    if (shown) words.push_back(fmt::format("{:g} {}", state.first, DisplayUnit(state.second)));
   }
   return words.empty() ? "" : ": " + Join(words);
 }
