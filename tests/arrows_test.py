@@ -112,6 +112,15 @@ def drawing(allowed):
     return "\n".join(lines)
 
 
+def doubled_names(root):
+    """Headers of one name in two folders: whoever says the name leaves open which is meant."""
+    folders = {}
+    for header in sorted(root.glob("sim/*/*.h")):
+        folders.setdefault(header.name, []).append(header.parent.name)
+    return [f"{name} stands in {' and '.join(where)}: name one of them by what sets it apart"
+            for name, where in folders.items() if len(where) > 1]
+
+
 DRAWN = re.compile(r"(<!-- drawn by tests/arrows_test.py --draw -->\n```\n)(.*?)(\n```)", re.S)
 
 
@@ -140,12 +149,16 @@ def check_that_it_can_fail():
         unused = unused_arrows(root)
         assert "standin never includes protocol: take the arrow out of the table" in unused, unused
         assert not any(line.startswith("standin never includes bus") for line in unused), unused
+        for folder in ("bus", "check"):
+            (root / "sim" / folder).mkdir()
+            (root / "sim" / folder / "text.h").write_text("")
+        assert doubled_names(root)[0].startswith("text.h stands in bus and check"), doubled_names(root)
 
 
 check_that_it_can_fail()
 root = pathlib.Path(sys.argv[1])
 if sys.argv[2:] == ["--draw"]:
     draw(root)
-wrong = violations(root) or unused_arrows(root) or old_drawing(root)
+wrong = violations(root) or unused_arrows(root) or doubled_names(root) or old_drawing(root)
 print("\n".join(wrong) or "arrows: in order")
 sys.exit(1 if wrong else 0)

@@ -10,7 +10,7 @@
 
 #include "diagnose/narrowed.h"
 #include "diagnose/next_test.h"
-#include "report/narrowed.h"
+#include "report/what_is_left.h"
 #include "tools/measurement_book.h"
 
 namespace drycrank::tools {

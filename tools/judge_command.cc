@@ -5,7 +5,7 @@
 
 #include "profile/load.h"
 #include "record/record.h"
-#include "study/evidence.h"
+#include "study/circuits_shown.h"
 #include "study/live_scenario.h"
 #include "study/play.h"
 #include "study/run_facts.h"

@@ -13,7 +13,7 @@
 #include "check/judged_time.h"
 #include "check/overhear.h"
 #include "check/silence.h"
-#include "check/text.h"
+#include "check/value_words.h"
 #include "types/nth.h"
 
 namespace drycrank::check {

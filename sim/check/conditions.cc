@@ -12,7 +12,7 @@
 #include "bus/layout.h"
 #include "check/evidence.h"
 #include "check/judge.h"
-#include "check/text.h"
+#include "check/value_words.h"
 
 namespace drycrank::check {
 namespace {

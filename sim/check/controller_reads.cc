@@ -10,7 +10,7 @@
 #include "check/evidence.h"
 #include "check/judge.h"
 #include "check/overhear.h"
-#include "check/text.h"
+#include "check/value_words.h"
 #include "check/wanted.h"
 #include "protocol/obd.h"
 #include "types/unit.h"

@@ -2,7 +2,7 @@
 //
 // What a run says of one circuit. Proven is a counterfactual: had this circuit been broken, an
 // expectation that was met would have failed, and by how much. Whoever knows what would have been
-// reported fills this in (study/evidence.h); here are the words alone.
+// reported fills this in (study/circuits_shown.h); here are the words alone.
 //
 //   proven      a met expectation would have failed with it open
 //   failed      tried, and what was reported is what this circuit would make of it, open or shorted

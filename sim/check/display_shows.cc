@@ -23,7 +23,7 @@
 #include "bus/layout.h"
 #include "check/evidence.h"
 #include "check/judge.h"
-#include "check/text.h"
+#include "check/value_words.h"
 #include "check/wanted.h"
 #include "profile/state_names.h"
 #include "types/nth.h"

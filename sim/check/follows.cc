@@ -4,7 +4,7 @@
 #include "bus/layout.h"
 #include "check/evidence.h"
 #include "check/judge.h"
-#include "check/text.h"
+#include "check/value_words.h"
 #include "check/wanted.h"
 #include "types/unit.h"
 

@@ -16,7 +16,7 @@
 #include "bus/layout.h"
 #include "check/evidence.h"
 #include "check/judge.h"
-#include "check/text.h"
+#include "check/value_words.h"
 #include "types/nth.h"
 
 namespace drycrank::check {

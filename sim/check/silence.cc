@@ -6,7 +6,7 @@
 #include <algorithm>
 #include <utility>
 
-#include "check/text.h"
+#include "check/value_words.h"
 
 namespace drycrank::check {
 namespace {

@@ -7,7 +7,7 @@
 #include <cmath>
 #include <utility>
 
-#include "check/text.h"
+#include "check/value_words.h"
 #include "types/nth.h"
 #include "types/unit.h"
 

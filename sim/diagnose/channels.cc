@@ -5,8 +5,8 @@
 #include <cmath>
 
 #include "profile/devices.h"
-#include "standin/channel.h"
 #include "standin/controller.h"
+#include "standin/conversion.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {

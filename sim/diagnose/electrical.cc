@@ -4,7 +4,7 @@
 #include <cmath>
 #include <variant>
 
-#include "plant/devices.h"
+#include "plant/sources.h"
 #include "profile/device_leads.h"
 #include "profile/devices.h"
 #include "types/nth.h"

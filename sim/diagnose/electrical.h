@@ -12,7 +12,7 @@
 #include "diagnose/reading.h"
 #include "harness/harness.h"
 #include "harness/variants.h"
-#include "plant/devices.h"
+#include "plant/sources.h"
 #include "profile/fault.h"
 #include "types/source.h"
 

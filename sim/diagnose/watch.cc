@@ -11,8 +11,8 @@
 #include "profile/devices.h"
 #include "profile/scenario_file.h"
 #include "scenario/timeline.h"
-#include "standin/channel.h"
 #include "standin/controller.h"
+#include "standin/conversion.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {

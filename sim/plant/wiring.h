@@ -9,7 +9,7 @@
 #include <span>
 
 #include "harness/harness.h"
-#include "plant/devices.h"
+#include "plant/sources.h"
 #include "profile/bench.h"
 
 namespace drycrank::plant {

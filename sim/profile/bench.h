@@ -14,7 +14,7 @@
 #include <string>
 #include <vector>
 
-#include "profile/controller.h"
+#include "profile/controller_setup.h"
 #include "profile/fault_priors.h"
 #include "profile/message.h"
 #include "profile/pressure_reference.h"

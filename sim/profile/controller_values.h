@@ -10,7 +10,7 @@
 #include <string_view>
 #include <vector>
 
-#include "profile/controller.h"
+#include "profile/controller_setup.h"
 
 namespace drycrank::profile {
 

@@ -13,7 +13,7 @@
 #include <vector>
 
 #include "profile/pressure_reference.h"
-#include "profile/wheel.h"
+#include "profile/wheel_shape.h"
 #include "types/diagnostic.h"
 #include "types/points.h"
 #include "types/written_at.h"

@@ -9,9 +9,9 @@
 #include <string>
 
 #include "profile/bench.h"
-#include "yaml/node.h"
 #include "yaml/problems.h"
 #include "yaml/reader.h"
+#include "yaml/tree.h"
 
 namespace drycrank::profile {
 

@@ -14,7 +14,7 @@
 #include "profile/condition.h"
 #include "profile/expectation.h"
 #include "profile/fault.h"
-#include "profile/replay.h"
+#include "profile/played_recording.h"
 
 namespace drycrank::profile {
 

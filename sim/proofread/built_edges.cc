@@ -5,9 +5,9 @@
 #include <cmath>
 #include <variant>
 
-#include "plant/devices.h"
+#include "plant/sources.h"
 #include "profile/devices.h"
-#include "trigger/wheel.h"
+#include "trigger/wheel_edges.h"
 #include "types/angle.h"
 
 namespace drycrank::proofread {

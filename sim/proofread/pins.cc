@@ -4,14 +4,14 @@
 #include <algorithm>
 #include <variant>
 
-#include "plant/devices.h"
+#include "plant/sources.h"
 #include "profile/device_leads.h"
 #include "profile/devices.h"
 #include "sensor/linear.h"
 #include "sensor/sensor.h"
-#include "standin/channel.h"
+#include "standin/conversion.h"
 #include "types/nth.h"
-#include "walk/wiring.h"
+#include "walk/device_wires.h"
 
 namespace drycrank::proofread {
 namespace {

@@ -15,7 +15,7 @@
 #include <optional>
 #include <variant>
 
-#include "plant/devices.h"
+#include "plant/sources.h"
 #include "profile/device_leads.h"
 #include "profile/devices.h"
 #include "proofread/told.h"

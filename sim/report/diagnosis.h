@@ -12,7 +12,7 @@
 #include "diagnose/rank.h"
 #include "profile/bench.h"
 #include "report/failed_expectations.h"
-#include "report/narrowed.h"
+#include "report/what_is_left.h"
 
 namespace drycrank::report {
 

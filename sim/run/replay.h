@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Recordings played as the traffic of a bus (profile/replay.h says which frames). A frame is due at
+// Recordings played as the traffic of a bus (profile/played_recording.h says which frames). A frame is due at
 //
 //   begin_s + (its time in the recording - from_s) / speed
 //

@@ -5,8 +5,8 @@
 #include <array>
 
 #include "profile/controller_values.h"
-#include "standin/channel.h"
 #include "standin/comparator.h"
+#include "standin/conversion.h"
 #include "standin/decoder.h"
 #include "standin/firing_plan.h"
 #include "types/nth.h"

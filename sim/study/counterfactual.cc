@@ -6,7 +6,7 @@
 #include <utility>
 
 #include "diagnose/electrical.h"
-#include "standin/channel.h"
+#include "standin/conversion.h"
 #include "study/dead_inputs.h"
 #include "types/nth.h"
 

@@ -6,8 +6,8 @@
 #include <variant>
 
 #include "profile/devices.h"
-#include "standin/channel.h"
 #include "standin/controller.h"
+#include "standin/conversion.h"
 #include "types/nth.h"
 
 namespace drycrank::study {

@@ -11,7 +11,7 @@
 
 #include "check/coverage.h"
 #include "study/breaks.h"
-#include "study/evidence.h"
+#include "study/circuits_shown.h"
 
 namespace drycrank::study {
 

@@ -5,7 +5,7 @@
 
 #include <algorithm>
 
-#include "standin/channel.h"
+#include "standin/conversion.h"
 #include "types/nth.h"
 
 namespace drycrank::study {

@@ -5,7 +5,7 @@
 
 #include "run/pace.h"
 #include "study/bus_lines.h"
-#include "study/evidence.h"
+#include "study/circuits_shown.h"
 #include "study/oscilloscope.h"
 #include "study/run_facts.h"
 

@@ -30,7 +30,7 @@ struct PlayOptions {
   bool overwrite = false;
   std::optional<record::Armed> armed;  // hardware that may be driven, for the record
   bool pictures = true;
-  bool weigh = true;       // which circuits the run has shown (evidence.h)
+  bool weigh = true;       // which circuits the run has shown (circuits_shown.h)
   Clock* clock = nullptr;  // required
   run::WhyStop why_stop;
   // Told when the record has been begun, before anything is played.

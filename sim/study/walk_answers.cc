@@ -8,7 +8,7 @@
 #include <map>
 
 #include "check/coverage.h"
-#include "study/evidence.h"
+#include "study/circuits_shown.h"
 #include "study/loads.h"
 #include "types/nth.h"
 

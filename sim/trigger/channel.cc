@@ -6,7 +6,7 @@
 #include <iterator>
 #include <variant>
 
-#include "trigger/wheel.h"
+#include "trigger/wheel_edges.h"
 
 namespace drycrank::trigger {
 

@@ -7,7 +7,7 @@
 
 #include "profile/devices.h"
 #include "types/nth.h"
-#include "walk/wiring.h"
+#include "walk/device_wires.h"
 
 namespace drycrank::walk {
 namespace {

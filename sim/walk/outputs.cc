@@ -4,7 +4,7 @@
 #include <fmt/format.h>
 
 #include "types/nth.h"
-#include "walk/wiring.h"
+#include "walk/device_wires.h"
 
 namespace drycrank::walk {
 namespace {

@@ -13,10 +13,10 @@
 #include "profile/devices.h"
 #include "profile/state_names.h"
 #include "types/nth.h"
+#include "walk/device_wires.h"
 #include "walk/display_follows.h"
 #include "walk/gaps.h"
 #include "walk/values.h"
-#include "walk/wiring.h"
 
 namespace drycrank::walk {
 namespace {

@@ -13,8 +13,8 @@
 #include <string>
 #include <vector>
 
-#include "yaml/node.h"
 #include "yaml/problems.h"
+#include "yaml/tree.h"
 
 namespace drycrank::yaml {
 

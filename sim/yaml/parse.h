@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// YAML text to a tree (node.h), the only place that knows yaml-cpp. The parser's events are taken
+// YAML text to a tree (tree.h), the only place that knows yaml-cpp. The parser's events are taken
 // one by one, not its own document: so a file that unfolds to millions of nodes by aliases is
 // stopped at the limit while it unfolds, not after.
 #ifndef DRYCRANK_YAML_PARSE_H_
@@ -10,8 +10,8 @@
 #include <optional>
 #include <string>
 
-#include "yaml/node.h"
 #include "yaml/problems.h"
+#include "yaml/tree.h"
 
 namespace drycrank::yaml {
 

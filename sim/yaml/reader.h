@@ -16,8 +16,8 @@
 
 #include "types/points.h"
 #include "types/written_at.h"
-#include "yaml/node.h"
 #include "yaml/problems.h"
+#include "yaml/tree.h"
 
 namespace drycrank::yaml {
 

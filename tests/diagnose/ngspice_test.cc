@@ -14,7 +14,7 @@
 #include "diagnose/rank.h"
 #include "harness/netlist.h"
 #include "profile/devices.h"
-#include "standin/channel.h"
+#include "standin/conversion.h"
 #include "tests/diagnose/walked.h"
 
 namespace drycrank::diagnose {

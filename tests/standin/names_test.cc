@@ -8,8 +8,8 @@
 
 #include "profile/load.h"
 #include "profile/state_names.h"
-#include "standin/channel.h"
 #include "standin/controller.h"
+#include "standin/conversion.h"
 #include "tests/support/scratch_folder.h"
 
 namespace drycrank::standin {

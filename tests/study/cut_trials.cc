@@ -10,7 +10,7 @@
 #include <utility>
 
 #include "profile/load.h"
-#include "study/evidence.h"
+#include "study/circuits_shown.h"
 #include "tests/support/scratch_folder.h"
 
 namespace drycrank::study {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A bench through all its cuts: what the evidence says (study/evidence.h) of what the tests' own world
+// A bench through all its cuts: what the evidence says (study/circuits_shown.h) of what the tests' own world
 // reports (nodal_world.h). Cut in turn: each circuit, each wire of a circuit that has several, each
 // contact in which several wires end. Expects, and counts, that
 //

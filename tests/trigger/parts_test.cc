@@ -11,7 +11,7 @@
 #include "profile/devices.h"
 #include "profile/load.h"
 #include "tests/support/scratch_folder.h"
-#include "trigger/wheel.h"
+#include "trigger/wheel_edges.h"
 
 namespace drycrank::trigger {
 namespace {

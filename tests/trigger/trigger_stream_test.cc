@@ -9,7 +9,7 @@
 #include "profile/devices.h"
 #include "tests/engine/oracle.h"
 #include "tests/trigger/wheels.h"
-#include "trigger/wheel.h"
+#include "trigger/wheel_edges.h"
 #include "types/random.h"
 
 namespace drycrank::trigger {

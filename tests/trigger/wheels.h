@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "engine/motion.h"
-#include "plant/devices.h"
+#include "plant/sources.h"
 #include "profile/bench.h"
 #include "profile/devices.h"
 #include "trigger/trigger_stream.h"

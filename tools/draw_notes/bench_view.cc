@@ -8,7 +8,7 @@
 #include "profile/devices.h"
 #include "run/observer.h"
 #include "run/runner.h"
-#include "standin/channel.h"
+#include "standin/conversion.h"
 #include "types/nth.h"
 
 namespace drycrank::tools {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "standin/channel.h"
+#include "standin/conversion.h"
 
 #include <algorithm>
 #include <cmath>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // A trigger wheel as a file says it: what is built (devices.h) and what the controller was told
-// (controller.h) have the same words for it.
+// (controller_setup.h) have the same words for it.
 #ifndef DRYCRANK_PROFILE_WHEEL_H_
 #define DRYCRANK_PROFILE_WHEEL_H_
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "plant/devices.h"
+#include "plant/sources.h"
 
 #include <cassert>
 #include <variant>

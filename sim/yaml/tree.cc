@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "yaml/node.h"
+#include "yaml/tree.h"
 
 namespace drycrank::yaml {
 

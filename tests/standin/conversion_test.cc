@@ -2,7 +2,7 @@
 //
 // Volts and pulses to values. Ratiometric pressure: tests/reference/pressure_sensor.yaml
 // (example_0_100_psi, supply_4V75). Fuel composition: tests/reference/flex_fuel.yaml.
-#include "standin/channel.h"
+#include "standin/conversion.h"
 
 #include <gtest/gtest.h>
 

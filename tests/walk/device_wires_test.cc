@@ -2,7 +2,7 @@
 //
 // By hand from the wires of profiles/benches/hill_climb.yaml: the coolant sensor's CLT.1 goes to
 // ECU.20, its CLT.2 to the splice S_GND and from there to ECU.3; ten more devices hang on S_GND.
-#include "walk/wiring.h"
+#include "walk/device_wires.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

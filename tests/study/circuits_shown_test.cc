@@ -2,7 +2,7 @@
 //
 // What a walk says of circuits, on the shipped hill-climb bench (invented) and edits of it, with faults
 // that the evidence is not told. Which circuits a fault concerns is read from the wires of the file.
-#include "study/evidence.h"
+#include "study/circuits_shown.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

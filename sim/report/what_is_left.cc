@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "report/narrowed.h"
+#include "report/what_is_left.h"
 
 #include <fmt/format.h>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "walk/wiring.h"
+#include "walk/device_wires.h"
 
 #include <algorithm>
 #include <set>

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "trigger/wheel.h"
+#include "trigger/wheel_edges.h"
 
 #include <gtest/gtest.h>
 #include <yaml-cpp/yaml.h>

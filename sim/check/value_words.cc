@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "check/text.h"
+#include "check/value_words.h"
 
 #include <fmt/format.h>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "study/evidence.h"
+#include "study/circuits_shown.h"
 
 #include <algorithm>
 #include <cmath>

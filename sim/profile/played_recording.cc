@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "profile/replay.h"
+#include "profile/played_recording.h"
 
 #include <algorithm>
 

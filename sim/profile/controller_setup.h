@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "profile/on_board.h"
-#include "profile/wheel.h"
+#include "profile/wheel_shape.h"
 #include "types/diagnostic.h"
 #include "types/points.h"
 #include "types/written_at.h"
