@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Signals and their values in words: "engine_temps.coolant", "141.0 °C", "searching".
-#ifndef DRYCRANK_CHECK_TEXT_H_
-#define DRYCRANK_CHECK_TEXT_H_
+#ifndef DRYCRANK_CHECK_VALUE_WORDS_H_
+#define DRYCRANK_CHECK_VALUE_WORDS_H_
 
 #include <cstdint>
 #include <string>
@@ -36,4 +36,4 @@ std::string NotReceived(std::string_view quantity, std::uint64_t unmeasured = 0)
 
 }  // namespace drycrank::check
 
-#endif  // DRYCRANK_CHECK_TEXT_H_
+#endif  // DRYCRANK_CHECK_VALUE_WORDS_H_

@@ -5,8 +5,8 @@
 //
 //   sensor   quantity + sensor_offset, or sensor_stuck -> its law (sensor/sensor.h) -> Source
 //   wheel    profile's trigger -> TurningWheel, wheel_offset, tooth_missing, not_fitted beside it
-#ifndef DRYCRANK_PLANT_DEVICES_H_
-#define DRYCRANK_PLANT_DEVICES_H_
+#ifndef DRYCRANK_PLANT_SOURCES_H_
+#define DRYCRANK_PLANT_SOURCES_H_
 
 #include <functional>
 #include <span>
@@ -41,4 +41,4 @@ trigger::ChannelFault WheelFaultOf(const profile::Trigger& trigger, Faults fault
 
 }  // namespace drycrank::plant
 
-#endif  // DRYCRANK_PLANT_DEVICES_H_
+#endif  // DRYCRANK_PLANT_SOURCES_H_

@@ -2,8 +2,8 @@
 //
 // The engine controller of a bench (bench.h): its terminals, and what the stand-in is configured
 // with. The truth plays no part.
-#ifndef DRYCRANK_PROFILE_CONTROLLER_H_
-#define DRYCRANK_PROFILE_CONTROLLER_H_
+#ifndef DRYCRANK_PROFILE_CONTROLLER_SETUP_H_
+#define DRYCRANK_PROFILE_CONTROLLER_SETUP_H_
 
 #include <optional>
 #include <string>
@@ -144,4 +144,4 @@ struct Controller {
 
 }  // namespace drycrank::profile
 
-#endif  // DRYCRANK_PROFILE_CONTROLLER_H_
+#endif  // DRYCRANK_PROFILE_CONTROLLER_SETUP_H_

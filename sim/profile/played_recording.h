@@ -8,8 +8,8 @@
 //   - `only` (when not empty) and `without` leave frames out of both; a message that is left out is
 //     sent by its own sender as ever
 // Remote frames are played, error reports of the recording's interface are not.
-#ifndef DRYCRANK_PROFILE_REPLAY_H_
-#define DRYCRANK_PROFILE_REPLAY_H_
+#ifndef DRYCRANK_PROFILE_PLAYED_RECORDING_H_
+#define DRYCRANK_PROFILE_PLAYED_RECORDING_H_
 
 #include <cstdint>
 #include <optional>
@@ -61,4 +61,4 @@ bool Plays(const Replay& replay, FrameId id, std::optional<Sender> sender);
 
 }  // namespace drycrank::profile
 
-#endif  // DRYCRANK_PROFILE_REPLAY_H_
+#endif  // DRYCRANK_PROFILE_PLAYED_RECORDING_H_

@@ -2,8 +2,8 @@
 //
 // A trigger wheel as a file says it: what is built (devices.h) and what the controller was told
 // (controller_setup.h) have the same words for it.
-#ifndef DRYCRANK_PROFILE_WHEEL_H_
-#define DRYCRANK_PROFILE_WHEEL_H_
+#ifndef DRYCRANK_PROFILE_WHEEL_SHAPE_H_
+#define DRYCRANK_PROFILE_WHEEL_SHAPE_H_
 
 #include <string>
 #include <vector>
@@ -21,4 +21,4 @@ struct Wheel {
 
 }  // namespace drycrank::profile
 
-#endif  // DRYCRANK_PROFILE_WHEEL_H_
+#endif  // DRYCRANK_PROFILE_WHEEL_SHAPE_H_

@@ -2,8 +2,8 @@
 //
 // What is left of a diagnosis after readings at the bench, and the next test, in words for a terminal
 // of any width and for a page.
-#ifndef DRYCRANK_REPORT_NARROWED_H_
-#define DRYCRANK_REPORT_NARROWED_H_
+#ifndef DRYCRANK_REPORT_WHAT_IS_LEFT_H_
+#define DRYCRANK_REPORT_WHAT_IS_LEFT_H_
 
 #include <span>
 #include <string>
@@ -42,4 +42,4 @@ std::string GivenText(std::span<const GivenReading> given, int columns);
 
 }  // namespace drycrank::report
 
-#endif  // DRYCRANK_REPORT_NARROWED_H_
+#endif  // DRYCRANK_REPORT_WHAT_IS_LEFT_H_

@@ -8,8 +8,8 @@
 // value for fault_delay_ms, then it falls back and the fault stands until they are inside again.
 //
 // Frequency: the period from falling edge to falling edge, or the time the wave stays low.
-#ifndef DRYCRANK_STANDIN_CHANNEL_H_
-#define DRYCRANK_STANDIN_CHANNEL_H_
+#ifndef DRYCRANK_STANDIN_CONVERSION_H_
+#define DRYCRANK_STANDIN_CONVERSION_H_
 
 #include <cstdint>
 #include <span>
@@ -85,4 +85,4 @@ class FrequencyInput {
 
 }  // namespace drycrank::standin
 
-#endif  // DRYCRANK_STANDIN_CHANNEL_H_
+#endif  // DRYCRANK_STANDIN_CONVERSION_H_

@@ -16,8 +16,8 @@
 //
 // What was judged while a fault of the scenario was in force proves nothing. A walk's own fault, put
 // in for practice, is not known here: `faults_known` false.
-#ifndef DRYCRANK_STUDY_EVIDENCE_H_
-#define DRYCRANK_STUDY_EVIDENCE_H_
+#ifndef DRYCRANK_STUDY_CIRCUITS_SHOWN_H_
+#define DRYCRANK_STUDY_CIRCUITS_SHOWN_H_
 
 #include <map>
 #include <string>
@@ -48,4 +48,4 @@ std::vector<check::CircuitCoverage> EvidenceOf(const Judged& judged);
 
 }  // namespace drycrank::study
 
-#endif  // DRYCRANK_STUDY_EVIDENCE_H_
+#endif  // DRYCRANK_STUDY_CIRCUITS_SHOWN_H_

@@ -9,8 +9,8 @@
 //
 // A variable-reluctance lobe is centred on its edge and spans half the way to the nearer neighbour
 // edge on either side; see trigger_stream.h for the picture.
-#ifndef DRYCRANK_TRIGGER_WHEEL_H_
-#define DRYCRANK_TRIGGER_WHEEL_H_
+#ifndef DRYCRANK_TRIGGER_WHEEL_EDGES_H_
+#define DRYCRANK_TRIGGER_WHEEL_EDGES_H_
 
 #include <span>
 #include <vector>
@@ -35,4 +35,4 @@ double FullLobeDeg(std::span<const WheelEdge> edges);
 
 }  // namespace drycrank::trigger
 
-#endif  // DRYCRANK_TRIGGER_WHEEL_H_
+#endif  // DRYCRANK_TRIGGER_WHEEL_EDGES_H_

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Which wires belong to a device: from its terminals, through splices, to the next connectors.
-#ifndef DRYCRANK_WALK_WIRING_H_
-#define DRYCRANK_WALK_WIRING_H_
+#ifndef DRYCRANK_WALK_DEVICE_WIRES_H_
+#define DRYCRANK_WALK_DEVICE_WIRES_H_
 
 #include <string>
 #include <vector>
@@ -29,4 +29,4 @@ std::string InputOf(const profile::Bench& bench, const std::string& terminal);
 
 }  // namespace drycrank::walk
 
-#endif  // DRYCRANK_WALK_WIRING_H_
+#endif  // DRYCRANK_WALK_DEVICE_WIRES_H_

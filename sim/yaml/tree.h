@@ -2,8 +2,8 @@
 //
 // A profile file as a plain tree, aliases and includes expanded. Each node knows the file, line and
 // column it was written at, so that a problem of an included part names the part's own line.
-#ifndef DRYCRANK_YAML_NODE_H_
-#define DRYCRANK_YAML_NODE_H_
+#ifndef DRYCRANK_YAML_TREE_H_
+#define DRYCRANK_YAML_TREE_H_
 
 #include <cstddef>
 #include <string>
@@ -51,4 +51,4 @@ const char* KindName(const Node& node);
 
 }  // namespace drycrank::yaml
 
-#endif  // DRYCRANK_YAML_NODE_H_
+#endif  // DRYCRANK_YAML_TREE_H_
