@@ -12,7 +12,7 @@ namespace drycrank::check {
 namespace {
 
 constexpr double kPeriods = 3, kPeriodsOfAStretch = 1.5;
-constexpr TimeNs kLeastNs = 500 * kNsPerMs;
+constexpr TimeNs kLeastNs = 250 * kNsPerMs;
 
 class Watched : public Judge {
  public:

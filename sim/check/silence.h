@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What an expectation was not told meets nothing: a judge of reports that is met although its messages
-// stayed away for a while has not observed that while: three periods of a message and at least half a
-// second, or a whole stretch of judged time of more than one and a half. A message that comes by event
+// stayed away for a while has not observed that while: three periods of a message and at least a quarter
+// of a second, or a whole stretch of judged time of more than one and a half. A message that comes by event
 // has no period, and is not missed.
 #ifndef DRYCRANK_CHECK_SILENCE_H_
 #define DRYCRANK_CHECK_SILENCE_H_

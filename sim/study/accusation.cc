@@ -9,6 +9,7 @@
 #include <set>
 #include <utility>
 
+#include "study/doubt.h"
 #include "types/nth.h"
 
 namespace drycrank::study {
@@ -68,6 +69,7 @@ class Court {
         charges.accused[circuit].push_back(WordOf(failures_[f]));
       }
     }
+    AddDoubts({all_.scenario, failures_, all_.touches, circuits}, charges);
     if (doubted >= 0) {
       charges.doubted[doubted] = fmt::format(
           "{} failures have to do with it, but are not what it would make of them open: look for a "
@@ -322,7 +324,10 @@ class Court {
   }
 
   bool IsLike(const Failure& failure, const Prediction& predicted) const {
-    return IsSettledLike(failure, predicted) || (!failure.lasted && IsOnItsWay(failure, predicted));
+    const int reading = all_.requirements.ReadingOf(failure.expectation);
+    const bool settled = failure.lasted && failure.until_ns - failure.known_ns >=
+                                               all_.requirements.LagNs(reading, predicted);
+    return IsSettledLike(failure, predicted) || (!settled && IsOnItsWay(failure, predicted));
   }
   bool IsSettledLike(const Failure& failure, const Prediction& predicted) const {
     if (!failure.reported) return predicted.is_none();
@@ -373,25 +378,19 @@ class Court {
                 .has_value();
   }
 
-  // What was met in this moment and would have been violated. What was wrong for a while only may have
-  // passed unnoticed by what needs turns of the engine.
+  // What was met in this moment and would have been violated.
   std::vector<int> Contradicted(const Change& change, const Failure& failure) const {
     std::vector<int> contradicted;
     const Moment& moment = all_.moments[failure.moment];
-    if (!failure.lasted && NeedsTurns(change.reading)) return contradicted;
+    const TimeNs lag_ns = all_.requirements.LagNs(change.reading, change.predicted);
     for (const int e : all_.requirements.By(change.reading)) {
       const check::Verdict& verdict = Nth(all_.verdicts, e);
       if (verdict.outcome != Outcome::kMet) continue;
-      if (!IsSeenAfter(verdict, moment, failure.since_ns)) continue;
+      if (!IsSeenDuring(verdict, failure, lag_ns)) continue;
       if (!all_.requirements.IsJudged(e, moment)) continue;
       if (all_.requirements.Violated(e, moment, change.predicted)) contradicted.push_back(e);
     }
     return contradicted;
-  }
-
-  bool NeedsTurns(int reading) const {
-    const diagnose::Reading& r = Nth(all_.what_if.readings(), reading);
-    return r.turning || r.carries == "engine_speed" || r.carries.starts_with("sync");
   }
 
   bool IsInput(const std::string& terminal) const {

@@ -15,7 +15,7 @@
 //
 // Where several failures each have a break of their own, and one circuit that nothing has shown concerns
 // them all, that one is accused instead: a resistance in a shared ground. One that was shown is doubted,
-// when failures of several quantities that no break explains all have to do with it.
+// when failures of several quantities that no break explains all have to do with it, or as doubt.h says.
 //
 // A controller that has been told a wrong table, or a resistance in a contact, makes reports that
 // neither an open wire nor a short makes: then no circuit is accused.
@@ -23,25 +23,19 @@
 #define DRYCRANK_STUDY_ACCUSATION_H_
 
 #include <map>
-#include <set>
 #include <string>
 #include <vector>
 
 #include "check/checker.h"
 #include "check/coverage.h"
 #include "study/breaks.h"
+#include "study/concern.h"
 #include "study/counterfactual.h"
 #include "study/failures.h"
 #include "study/moments.h"
 #include "study/requirements.h"
 
 namespace drycrank::study {
-
-// What a circuit's break would have violated in the moments of the failures: of what failed, and of
-// what was met.
-struct Touch {
-  std::set<int> failed, met;
-};
 
 struct Accusation {
   const profile::Bench& bench;

@@ -9,6 +9,7 @@
 #include "profile/devices.h"
 #include "study/accusation.h"
 #include "study/breaks.h"
+#include "study/concern.h"
 #include "study/counterfactual.h"
 #include "study/failures.h"
 #include "study/gap_reasons.h"
@@ -35,8 +36,7 @@ constexpr std::size_t kMostFailed = 24;
 struct Found {
   std::vector<CircuitWord> proofs;
   std::set<int> concerned;
-  // What failed and this break would have violated, whatever speaks against it; and what was met there.
-  std::set<int> touched, reach;
+  Touch touch;
 };
 
 bool IsLarger(const CircuitWord& a, const CircuitWord& b) {
@@ -204,69 +204,11 @@ class Evidence {
     const std::vector<std::size_t> failed = FailedMoments(failures_, kMostFailed);
     if (failed.empty()) return;
     what_if_.Prepare(failed);
+    const Concern concern(judged_.verdicts, moments_, failures_, requirements_, what_if_);
     for (std::size_t b = 0; b < breaks_.size(); ++b) {
-      Counterfactual::Trial trial(what_if_, breaks_[b].open);
-      for (const std::size_t m : failed) {
-        std::vector<Change> changes = trial.Changes(m);
-        if (moments_[m].turning()) AddPlayed(trial, m, changes);
-        Concern(b, m, changes);
-      }
+      found_[b].touch = concern.Of(breaks_[b].open, failed);
+      found_[b].concerned.insert(found_[b].touch.open.begin(), found_[b].touch.open.end());
     }
-  }
-
-  // What failed in this moment and only playing tells of.
-  void AddPlayed(Counterfactual::Trial& trial, std::size_t m, std::vector<Change>& changes) const {
-    const auto untold = [&](std::size_t e) {
-      const int reading = requirements_.ReadingOf(static_cast<int>(e));
-      return reading >= 0 && judged_.verdicts[e].outcome != Outcome::kMet &&
-             requirements_.IsJudged(static_cast<int>(e), moments_[m]) &&
-             std::ranges::count(changes, reading, &Change::reading) == 0 && trial.MayMove(reading);
-    };
-    bool any = false;
-    for (std::size_t e = 0; e < judged_.verdicts.size(); ++e) any = any || untold(e);
-    if (!any) return;
-    for (const Change& change : trial.Played(m)) {
-      if (std::ranges::count(changes, change.reading, &Change::reading) == 0) {
-        changes.push_back(change);
-      }
-    }
-  }
-
-  // What failed by it; not when what was met in the same moment clears it. Of what was wrong for a
-  // while only, a few that were met clear nobody.
-  void Concern(std::size_t b, std::size_t m, const std::vector<Change>& changes) {
-    std::set<int> failed, met;
-    const bool silent = what_if_.IsSilence(changes);
-    for (const Change& change : changes) {
-      if (silent && !what_if_.IsControllers(change.reading)) continue;
-      for (const int e : requirements_.By(change.reading)) {
-        if (!requirements_.IsJudged(e, moments_[m])) continue;
-        if (!requirements_.Violated(e, moments_[m], change.predicted)) continue;
-        if (!IsMet(e)) {
-          failed.insert(e);
-        } else if (IsSeenAfter(Nth(judged_.verdicts, e), moments_[m], Since(m))) {
-          met.insert(e);
-        }
-      }
-    }
-    found_[b].touched.insert(failed.begin(), failed.end());
-    found_[b].reach.insert(met.begin(), met.end());
-    if (met.empty() || (!Lasted(m) && 2 * met.size() < failed.size())) {
-      found_[b].concerned.insert(failed.begin(), failed.end());
-    }
-  }
-
-  // When something first failed in the moment.
-  TimeNs Since(std::size_t m) const {
-    TimeNs since_ns = moments_[m].end_ns;
-    for (const Failure& f : failures_) {
-      if (f.moment == m) since_ns = std::min(since_ns, f.since_ns);
-    }
-    return since_ns;
-  }
-  bool Lasted(std::size_t m) const {
-    return std::ranges::any_of(failures_,
-                               [&](const Failure& f) { return f.moment == m && f.lasted; });
   }
 
   void Ask(std::size_t b, const std::vector<std::size_t>& moments) {
@@ -374,8 +316,7 @@ class Evidence {
     std::vector<Touch> touches(circuits_.size());
     for (std::size_t b = 0; b < breaks_.size(); ++b) {
       for (const int c : breaks_[b].circuits) {
-        Nth(touches, c).failed.insert(found_[b].touched.begin(), found_[b].touched.end());
-        Nth(touches, c).met.insert(found_[b].reach.begin(), found_[b].reach.end());
+        Nth(touches, c).Add(found_[b].touch);
       }
     }
     const Accusation accusation{bench_,   judged_.scenario, judged_.verdicts,

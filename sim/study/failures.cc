@@ -2,6 +2,7 @@
 #include "study/failures.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "types/nth.h"
 
@@ -28,19 +29,19 @@ TimeNs EndOfStep(const std::vector<Moment>& moments, std::size_t step) {
   return end_ns;
 }
 
-// The longest time without a report in the moment's step.
+// The longest time without a report in the moment's step, from begin_ns on.
 struct Silence {
   TimeNs since_ns = 0, length_ns = 0;
 };
-Silence LongestIn(const Verdict& verdict, const Moment& moment) {
+Silence LongestIn(const Verdict& verdict, TimeNs begin_ns, const Moment& moment) {
   Silence longest;
-  TimeNs last_ns = moment.begin_ns;
+  TimeNs last_ns = begin_ns;
   const auto until = [&](TimeNs t_ns) {
     if (t_ns - last_ns > longest.length_ns) longest = {last_ns, t_ns - last_ns};
     last_ns = t_ns;
   };
   for (const TracePoint& point : verdict.evidence.points) {
-    if (point.t_ns >= moment.begin_ns && point.t_ns <= moment.end_ns) until(point.t_ns);
+    if (point.t_ns >= begin_ns && point.t_ns <= moment.end_ns) until(point.t_ns);
   }
   until(moment.end_ns);
   return longest;
@@ -69,11 +70,13 @@ class Finder {
     for (std::size_t m = 0; m < moments_.size(); ++m) {
       const Moment& moment = moments_[m];
       if (!requirements_.IsJudged(verdict.expectation, moment)) continue;
-      const Silence silence = LongestIn(verdict, moment);
+      const TimeNs settled_ns = requirements_.SettledNs(verdict.expectation, moment);
+      const Silence silence = LongestIn(verdict, settled_ns, moment);
       if (silence.length_ns <= longest_ns) continue;
       longest_ns = silence.length_ns;
-      const bool lasted = silence.since_ns + silence.length_ns >= moment.end_ns;
-      unseen = Failure{verdict.expectation, m, std::nullopt, 0, lasted, silence.since_ns};
+      const TimeNs until_ns = silence.since_ns + silence.length_ns;
+      unseen = Failure{verdict.expectation, m, std::nullopt, 0, until_ns >= moment.end_ns};
+      SetTimesOfSilence(verdict, until_ns, *unseen);
     }
     return unseen;
   }
@@ -83,15 +86,62 @@ class Finder {
     const auto worst = WorstOf(verdict), last = LastIn(verdict, moments_[m]);
     const bool lasted = !last || !IsAsItShould(verdict.expectation, moments_[m], last->reported);
     const auto& told = lasted && last ? last : worst;
-    return {verdict.expectation,     m,      told ? std::optional(told->reported) : std::nullopt,
-            told ? told->wanted : 0, lasted, FirstWrong(verdict, moments_[m])};
+    Failure failure{verdict.expectation, m, told ? std::optional(told->reported) : std::nullopt,
+                    told ? told->wanted : 0, lasted};
+    SetTimes(verdict, moments_[m], failure);
+    return failure;
   }
-  TimeNs FirstWrong(const Verdict& verdict, const Moment& moment) const {
+  void SetTimes(const Verdict& verdict, const Moment& moment, Failure& failure) const {
+    std::optional<TimeNs> before_ns,
+        first_ns;  // the last wrong one before, the first in the moment
+    TimeNs last_ns = moment.begin_ns;
+    bool right = false;     // before the moment, at last
+    bool all_wrong = true;  // in the moment
     for (const TracePoint& point : verdict.evidence.points) {
-      if (point.t_ns < moment.begin_ns || point.t_ns > moment.end_ns) continue;
-      if (!IsAsItShould(verdict.expectation, moment, point.reported)) return point.t_ns;
+      const bool wrong = IsWrong(verdict.expectation, point);
+      if (point.t_ns > moment.end_ns && !(failure.lasted && wrong)) break;
+      if (point.t_ns < moment.begin_ns) {
+        right = !wrong;
+        if (wrong) before_ns = point.t_ns;
+      } else if (!wrong) {
+        all_wrong = false;
+      } else {
+        if (!first_ns) first_ns = point.t_ns;
+        last_ns = point.t_ns;
+      }
     }
-    return moment.begin_ns;
+    failure.known_ns = first_ns.value_or(moment.begin_ns);
+    if (all_wrong) failure.known_ns = moment.begin_ns;
+    if (!right) failure.known_ns = before_ns.value_or(failure.known_ns - FromSeconds(kLagS));
+    failure.until_ns = failure.lasted ? std::max(last_ns, moment.end_ns) : last_ns;
+  }
+  // Over all moments in which nothing came: from the last report before, or the first time that one was
+  // due since, to the next.
+  void SetTimesOfSilence(const Verdict& verdict, TimeNs end_ns, Failure& failure) const {
+    std::optional<TimeNs> last_ns, next_ns;
+    for (const TracePoint& point : verdict.evidence.points) {
+      if (point.t_ns < end_ns) last_ns = point.t_ns;
+      if (point.t_ns >= end_ns && !next_ns) next_ns = point.t_ns;
+    }
+    std::optional<TimeNs> since_ns;
+    failure.until_ns = end_ns;
+    for (const Moment& moment : moments_) {
+      if (!requirements_.IsJudged(failure.expectation, moment)) continue;
+      if (last_ns && moment.begin_ns <= *last_ns) continue;
+      if (!since_ns) since_ns = requirements_.SettledNs(failure.expectation, moment);
+      if (!next_ns) failure.until_ns = std::max(failure.until_ns, moment.end_ns);
+    }
+    if (next_ns) failure.until_ns = *next_ns;
+    const TimeNs silent_ns = std::max(since_ns.value_or(0), last_ns.value_or(0));
+    failure.known_ns =
+        std::min(failure.until_ns, silent_ns + requirements_.PatienceNs(failure.expectation));
+  }
+  bool IsWrong(int expectation, const TracePoint& point) const {
+    for (const Moment& moment : moments_) {
+      if (point.t_ns < moment.begin_ns || point.t_ns > moment.end_ns) continue;
+      return !IsAsItShould(expectation, moment, point.reported);
+    }
+    return std::abs(point.reported - point.wanted) > point.tolerance;
   }
   bool IsAsItShould(int expectation, const Moment& moment, double reported) const {
     return !requirements_.Violated(expectation, moment, Prediction::Value(reported)).has_value();
@@ -112,10 +162,10 @@ std::optional<TracePoint> LastIn(const Verdict& verdict, const Moment& moment) {
   return last;
 }
 
-bool IsSeenAfter(const Verdict& verdict, const Moment& moment, TimeNs since_ns) {
+bool IsSeenDuring(const Verdict& verdict, const Failure& failure, TimeNs lag_ns) {
   if (verdict.evidence.points.empty()) return true;
   return std::ranges::any_of(verdict.evidence.points, [&](const TracePoint& point) {
-    return point.t_ns > since_ns && point.t_ns <= moment.end_ns;
+    return point.t_ns > failure.known_ns + lag_ns && point.t_ns <= failure.until_ns;
   });
 }
 

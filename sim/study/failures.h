@@ -22,7 +22,13 @@ struct Failure {
   std::optional<double> reported;  // nothing: nothing was reported
   double wanted = 0;               // at that time
   bool lasted = true;              // to the end of the step
-  TimeNs since_ns = 0;  // the first wrong report of that moment, or the last before silence
+  // Whatever did it was there at known_ns (the first of the wrong reports that came in a row, or when one
+  // was due that did not come), and until until_ns at least (the last of them).
+  TimeNs known_ns = 0, until_ns = 0;
+
+  // Too short for what was reported to be what a fault makes of it in the end.
+  bool brief() const { return !lasted || until_ns - known_ns < kBriefNs; }
+  static constexpr TimeNs kBriefNs = kNsPerS;
 };
 
 // Of those that have a moment.
@@ -36,8 +42,9 @@ std::vector<std::size_t> FailedMoments(const std::vector<Failure>& failures, std
 // The last report of the step that the verdict has kept, once all has settled.
 std::optional<check::TracePoint> LastIn(const check::Verdict& verdict, const Moment& moment);
 
-// Was there a report in the moment after that time, as far as the verdict keeps reports?
-bool IsSeenAfter(const check::Verdict& verdict, const Moment& moment, TimeNs since_ns);
+// Was there a report of this while that failed, `lag_ns` after it began, as far as the verdict keeps
+// reports?
+bool IsSeenDuring(const check::Verdict& verdict, const Failure& failure, TimeNs lag_ns);
 
 }  // namespace drycrank::study
 

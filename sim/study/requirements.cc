@@ -20,6 +20,8 @@ using diagnose::Reading;
 
 constexpr double kNoNumber = std::numeric_limits<double>::quiet_NaN();
 constexpr double kLeastJudgedMs = 100;  // of a step, besides one period of the message
+constexpr double kPatiencePeriods = 1.5;
+constexpr double kTurnsLagS = 1;  // of what needs turns of the engine
 
 // What a target wants in a moment, and how far from it is still right.
 struct Band {
@@ -191,12 +193,29 @@ bool Requirements::IsJudged(int expectation, const Moment& moment) const {
   const profile::Expectation& e = Nth(scenario_.expectations, expectation);
   const std::string& step = scenario_.steps[moment.step].name;
   if (!e.during.empty() && std::ranges::count(e.during, step) == 0) return false;
-  const int reading = ReadingOf(expectation);
-  if (reading < 0) return false;
-  const profile::SignalRef& at = Nth(readings_, reading).signal;
-  const double period_ms = profile::MessageAt(bench_, {at.bus, at.message}).period_ms;
-  const TimeNs least_ns = FromSeconds(e.settle_s) + FromMs(period_ms + kLeastJudgedMs);
-  return moment.end_ns - moment.begin_ns >= least_ns;
+  if (ReadingOf(expectation) < 0) return false;
+  const TimeNs least_ns = FromMs(PeriodMs(expectation) + kLeastJudgedMs);
+  return moment.end_ns - SettledNs(expectation, moment) >= least_ns;
+}
+
+TimeNs Requirements::SettledNs(int expectation, const Moment& moment) const {
+  return moment.begin_ns + FromSeconds(Nth(scenario_.expectations, expectation).settle_s);
+}
+
+TimeNs Requirements::PatienceNs(int expectation) const {
+  return FromMs(kPatiencePeriods * PeriodMs(expectation));
+}
+
+TimeNs Requirements::LagNs(int reading, const Prediction& predicted) const {
+  const diagnose::Reading& r = Nth(readings_, reading);
+  const bool turns = r.turning || r.carries == "engine_speed" || r.carries.starts_with("sync");
+  if (turns) return FromSeconds(kTurnsLagS);
+  return predicted.is_none() ? 0 : FromSeconds(kLagS);
+}
+
+double Requirements::PeriodMs(int expectation) const {
+  const profile::SignalRef& at = Nth(readings_, ReadingOf(expectation)).signal;
+  return profile::MessageAt(bench_, {at.bus, at.message}).period_ms;
 }
 
 bool Requirements::NeedsAllMoments(int expectation) const {

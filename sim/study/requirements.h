@@ -42,6 +42,12 @@ class Requirements {
   int ReadingOf(int expectation) const { return Nth(readings_of_, expectation); }
   // Is the expectation judged in the moment, with time for a message after its settle_s?
   bool IsJudged(int expectation, const Moment& moment) const;
+  // When its settle_s in the moment's step is over.
+  TimeNs SettledNs(int expectation, const Moment& moment) const;
+  // After its last report: when the next one was surely due.
+  TimeNs PatienceNs(int expectation) const;
+  // How long after a fault came a reading may still be reported as if there were none.
+  TimeNs LagNs(int reading, const diagnose::Prediction& predicted) const;
   // Is it violated by one moment, or only when all that are judged violate it?
   bool NeedsAllMoments(int expectation) const;
   std::optional<Violation> Violated(int expectation, const Moment& moment,
@@ -50,7 +56,8 @@ class Requirements {
   double Likeness(int expectation) const;
 
  private:
-  struct Of;  // by kind
+  struct Of;                               // by kind
+  double PeriodMs(int expectation) const;  // REQUIRES: it has a reading
 
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
