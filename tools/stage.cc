@@ -86,6 +86,14 @@ void AddStageOptions(CLI::App& command, StageOptions& options) {
       ->type_name("TEXT");
   command.add_option("--revision", options.revision, "Its revision, for the sheet to sign")
       ->type_name("TEXT");
+  command
+      .add_option("--controller-firmware", options.controller_firmware,
+                  "Firmware of a real controller, as it says itself, for the sheet to sign")
+      ->type_name("TEXT");
+  command
+      .add_option("--display-firmware", options.display_firmware,
+                  "Firmware of a real display, for the sheet to sign")
+      ->type_name("TEXT");
   command.add_flag("--quiet", options.quiet, "No progress line");
   AddReportOptions(command, options.files);
   AddRecordingOptions(command, options.recording);
@@ -96,6 +104,12 @@ std::string OptionsInWords(const StageOptions& options) {
   if (options.real_time) words += " --real-time";
   for (const std::string& bus : options.buses) words += " --bus " + bus;
   for (const std::string& real : options.real) words += " --real " + real;
+  for (const auto& [option, text] : {std::pair{"serial", &options.serial},
+                                     {"revision", &options.revision},
+                                     {"controller-firmware", &options.controller_firmware},
+                                     {"display-firmware", &options.display_firmware}}) {
+    if (!text->empty()) words += fmt::format(" --{} \"{}\"", option, *text);
+  }
   return words;
 }
 
@@ -303,6 +317,8 @@ class Stage {
     report.is_walk = wanted_.is_walk;
     report.sheet.serial = options_.serial;
     report.sheet.revision = options_.revision;
+    report.sheet.controller_firmware = options_.controller_firmware;
+    report.sheet.display_firmware = options_.display_firmware;
     report.sheet.date_time = date_time_;
     if (options_.out.empty()) return;
     report.sheet.record_checksum = io::Sha256OfFile(options_.out + "/events.csv").value_or("");

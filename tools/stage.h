@@ -27,7 +27,8 @@ struct StageOptions {
   bool quiet = false;
   std::vector<std::string> buses;
   std::vector<std::string> real;
-  std::string serial, revision;  // of the harness, for the sheet to sign
+  // For the sheet to sign: of the harness; of what is connected, as its own tool or page shows it.
+  std::string serial, revision, controller_firmware, display_firmware;
   ReportFiles files;
   RecordingWish recording;
 };

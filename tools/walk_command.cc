@@ -100,7 +100,7 @@ std::string Prepare(const Options& options, const profile::LoadedBench& loaded,
   return problem;
 }
 
-int Walk(const Options& options) {
+int Walk(Options options) {
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
   const profile::Bench& bench = *loaded.bench;
@@ -117,6 +117,7 @@ int Walk(const Options& options) {
     fmt::print("Taken up again: {} kept.\n", report::Counted(book.taken_up(), "answer"));
   }
 
+  AskForSheet(options.stage);
   Play play{"drycrank walk", bench, scenario, options.seed, Again(options, options.bench),
             loaded.files};
   play.is_walk = true;

@@ -3,7 +3,9 @@
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
+#include <unistd.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <iostream>
 #include <optional>
@@ -168,6 +170,21 @@ class Asker {
 };
 
 }  // namespace
+
+void AskForSheet(StageOptions& options) {
+  if (options.real.empty() || isatty(STDIN_FILENO) == 0) return;
+  const auto is_real = [&](const char* part) { return std::ranges::count(options.real, part) > 0; };
+  const auto ask = [](const char* what, std::string& text) {
+    if (!text.empty()) return;
+    Say(fmt::format("{} (Enter: leave it blank): ", what));
+    text = Typed().value_or("");
+  };
+  Say("For the sheet to sign:\n");
+  ask("Serial number of the harness", options.serial);
+  ask("Its revision", options.revision);
+  if (is_real("controller")) ask("Firmware of the controller", options.controller_firmware);
+  if (is_real("display")) ask("Firmware of the display", options.display_firmware);
+}
 
 std::string Ask(const Asking& asking, const PlayMore& play) { return Asker(asking, play).AskAll(); }
 

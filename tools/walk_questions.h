@@ -26,6 +26,9 @@ struct Asking {
 // input. Empty when all was asked, else why it was cut short; what was answered until then is kept.
 std::string Ask(const Asking& asking, const PlayMore& play);
 
+// With real parts, at a terminal: asks for what the sheet to sign lacks. Enter leaves it blank.
+void AskForSheet(StageOptions& options);
+
 }  // namespace drycrank::tools
 
 #endif  // DRYCRANK_TOOLS_WALK_QUESTIONS_H_

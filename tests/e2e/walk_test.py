@@ -391,6 +391,18 @@ controller:
         said = subprocess.run(["sha256sum", self.out + "/events.csv"], capture_output=True, text=True).stdout
         self.assertIn(said.split()[0], sheet)
 
+    def test_at_a_terminal_the_sheet_is_asked_for_before_a_real_controller_is_driven(self):
+        bench = f"{PROFILES}/benches/hill_climb.yaml"
+        asked = Asked([bench, "--out", self.out, "--real", "controller", "--revision", "D"], by_pty=True)
+        for what, typed in (("Serial number of the harness", "HC-9"), ("Firmware of the controller", "4.2")):
+            self.assertIn(what, asked.read_until("leave it blank): "))
+            asked.type(typed)
+        asked.close()
+        sheet = pathlib.Path(self.out, "report.html").read_text().split("Sheet to sign")[1]
+        for words in ("HC-9", ">D<", "real; firmware 4.2"):
+            self.assertIn(words, sheet)
+        self.assertNotIn("Firmware of the display", asked.text)
+
     def test_two_at_a_time_is_refused(self):
         first = Asked([BOAT, "--out", self.out, "--ask"])
         self.assertEqual(next_question(first), "bilge_pump")
