@@ -208,7 +208,9 @@ class CamEdges : public EventJudge {
     trace_.Add({t_ns, off_deg, 0, kind_.tolerance_deg}, margin);
     if (fit.found > 0 && margin <= trace_.worst_margin()) worst_edge_ = fit.worst;
     if (fit.whole() && margin >= 0) return;
-    if (failed_++ == 0) why_ = Why(fit, base_deg);
+    if (failed_++ == 0) {
+      wrong_ = {fit, cam_fit_.Best(cam_.seen, true), base_deg, cam_.seen.empty()};
+    }
     if (fit.missing + fit.extra > worst_left_) {
       worst_left_ = fit.missing + fit.extra;
       left_ns_ = t_ns;
@@ -227,10 +229,10 @@ class CamEdges : public EventJudge {
     if (phase_.input < 0) return "the crank wheel";
     return "the crank wheel and " + Nth(subject_.bench.controller->triggers, phase_.input).name;
   }
-  // Of one cycle that is not right.
-  std::string Why(const Fit& fit, double base_deg) const {
-    if (cam_.seen.empty()) return fmt::format("{} shows no edge at all", kind_.cam);
-    const Fit best = cam_fit_.Best(cam_.seen, true);
+  // Of the first cycle that is not right.
+  std::string Why() const {
+    const auto& [fit, best, base_deg, silent] = wrong_;
+    if (silent) return fmt::format("{} shows no edge at all", kind_.cam);
     const double off_deg = WrapSignedDeg(best.late_deg() - base_deg, cycle_deg_);
     const bool together = best.whole() && best.most_deg - best.least_deg <= kAlikeDeg;
     if (together && best.inverted && std::abs(off_deg) <= kind_.tolerance_deg) {
@@ -244,7 +246,7 @@ class CamEdges : public EventJudge {
                          half ? ": half a turn of its wheel" : "");
     }
     std::string why;
-    const auto add = [&](const std::string& text) { why += (why.empty() ? "" : "; ") + text; };
+    const auto add = [&why](const std::string& text) { why += (why.empty() ? "" : "; ") + text; };
     if (fit.missing > 0) {
       add(fmt::format("of {} edges of {} {} missing, the first {}", cam_fit_.due().size(),
                       kind_.cam, fit.missing, EdgeWords(fit.first_missing)));
@@ -263,7 +265,7 @@ class CamEdges : public EventJudge {
   std::string Detail() const {
     if (trace_.count() == 0) return NothingJudged();
     if (failed_ > 0) {
-      return fmt::format("{}; {} of {} cycles", why_, failed_, trace_.count());
+      return fmt::format("{}; {} of {} cycles", Why(), failed_, trace_.count());
     }
     return fmt::format("{} edges in each of {} cycles at their places against {}, at worst {} ({})",
                        cam_fit_.due().size(), trace_.count(), Against(),
@@ -277,7 +279,7 @@ class CamEdges : public EventJudge {
                          "{} against",
                          kind_.cam);
     }
-    return fmt::format("no whole cycle with edges was seen while this was judged");
+    return "no whole cycle with edges was seen while this was judged";
   }
 
   const Subject subject_;
@@ -295,7 +297,12 @@ class CamEdges : public EventJudge {
   int worst_left_ = 0;
   TimeNs left_ns_ = 0;
   std::uint64_t failed_ = 0, without_crank_ = 0, unplaced_ = 0;
-  std::string why_;
+  struct Wrong {
+    Fit fit, best;
+    double base_deg = 0;
+    bool silent = false;
+  };
+  Wrong wrong_;
 };
 
 }  // namespace

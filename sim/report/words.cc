@@ -150,7 +150,9 @@ std::string FaultInWords(const Fault& f) {
   return std::visit([&](const auto& kind) { return Words(f, kind); }, f.kind);
 }
 
-std::string FaultTimeInWords(const Report& report, const Fault& f) {
+namespace {
+
+std::string TimeInWords(const Report& report, const Fault& f) {
   if (f.from_s || f.to_s) {
     const std::string from = f.from_s ? "from " + Given(*f.from_s, "s") : "from the start";
     return from + (f.to_s ? " to " + Given(*f.to_s, "s") : " to the end");
@@ -166,6 +168,14 @@ std::string FaultTimeInWords(const Report& report, const Fault& f) {
     parts.push_back(std::move(part));
   }
   return "during " + Join(parts);
+}
+
+}  // namespace
+
+std::string FaultTimeInWords(const Report& report, const Fault& f) {
+  const std::string time = TimeInWords(report, f);
+  if (!f.every_s) return time;
+  return fmt::format("{}, for {} every {}", time, Given(*f.for_s, "s"), Given(*f.every_s, "s"));
 }
 
 }  // namespace drycrank::report

@@ -36,6 +36,15 @@ std::vector<WornTooth> TeethOf(const TurningWheel& wheel, const ChannelFault& fa
   return teeth;
 }
 
+bool IsSame(const ChannelFault& a, const ChannelFault& b) {
+  const auto same_tooth = [](const Tooth& x, const Tooth& y) {
+    return x.begin_deg == y.begin_deg && x.end_deg == y.end_deg;
+  };
+  return a.fitted == b.fitted && a.late_deg == b.late_deg && a.missing_teeth == b.missing_teeth &&
+         a.runout_deg == b.runout_deg && a.runout_at_deg == b.runout_at_deg &&
+         std::ranges::equal(a.extra_teeth, b.extra_teeth, same_tooth);
+}
+
 }  // namespace
 
 Channel::Channel(const TurningWheel& wheel, int number)
@@ -80,7 +89,7 @@ void Channel::SetFault(const ChannelFault& fault) {
 
 // Whether anything about the wheel is other than before.
 bool Channel::Mount(const ChannelFault& fault) {
-  if (fault == fault_) return false;
+  if (IsSame(fault, fault_)) return false;
   fault_ = fault;
   CutMarks();
   return true;

@@ -42,8 +42,6 @@ struct ChannelFault {
   double runout_deg = 0;             // an edge at w of its own shaft comes at w + this x sin(w - at)
   double runout_at_deg = 0;
   std::vector<Tooth> extra_teeth{};  // of its own shaft, apart from the wheel's own
-
-  friend bool operator==(const ChannelFault&, const ChannelFault&) = default;
 };
 
 class Channel {

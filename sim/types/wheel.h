@@ -13,8 +13,6 @@ namespace drycrank {
 struct Tooth {
   double begin_deg = 0;
   double end_deg = 0;
-
-  friend bool operator==(const Tooth&, const Tooth&) = default;
 };
 
 // The EMF of a two-wire coil: its peak for a lobe of full width at a speed of the crank.
