@@ -29,7 +29,7 @@ std::vector<BuiltEdge> BuiltEdges(const profile::Trigger& trigger, const profile
   const int turns = static_cast<int>(std::lround(engine.cycle_deg() / wheel.turn_deg));
   std::vector<BuiltEdge> edges;
   for (const trigger::WheelEdge& at : trigger::WheelEdges(wheel)) {
-    const double lobe_end_deg = wheel.is_coil ? at.lobe_deg / 2 : 0;
+    const double lobe_end_deg = wheel.is_coil ? at.lobe_deg - at.lead_deg : 0;
     for (int turn = 0; turn < turns; ++turn) {
       edges.push_back(
           {.deg = WrapDeg(at.crank_deg + lobe_end_deg + turn * wheel.turn_deg, engine.cycle_deg()),

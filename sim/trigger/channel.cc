@@ -70,7 +70,7 @@ void Channel::CutMarks() {
   all_.clear();
   for (const WheelEdge& edge : WheelEdges(worn)) {
     const double lobe_deg = reluctance_ ? edge.lobe_deg : 0;
-    const double begin_deg = WrapDeg(edge.crank_deg - lobe_deg / 2, wheel_.turn_deg);
+    const double begin_deg = WrapDeg(edge.crank_deg - (reluctance_ ? edge.lead_deg : 0), wheel_.turn_deg);
     const int number = teeth[static_cast<std::size_t>(edge.tooth) - 1].number;
     const auto& gone = fault_.missing_teeth;
     all_.push_back({.at = CrankAngle::FromDegrees(0, begin_deg),

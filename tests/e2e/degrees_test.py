@@ -433,6 +433,22 @@ class PutIn(unittest.TestCase):
         self.assertLess(len(weak), 10)
         self.assertIn("fires", failed(self.report))
 
+    def test_a_coil_fires_at_the_centre_of_wide_teeth(self):
+        """36-1 with teeth of 70 %: a falling zero at each tooth's centre, and sparks where they are due, 0.02 degrees."""
+        seen = self.edges("crank", wheels="36-1 wide", coil=True)
+        self.assertEqual(failed(self.report), set())
+        centres = [1e9 * self.motion.time(111.1 + 360 * turn + (a + b) / 2)
+                   for turn in range(-2, 32) for a, b in WHEELS["36-1 wide"][0]]
+        centres = sorted(t for t in centres if 0.02e9 < t < 1.19e9)
+        falls = [t for t, level in seen if level == 0 and 0.02e9 < t < 1.19e9]
+        self.assertEqual(len(falls), len(centres))
+        self.assertLessEqual(max(abs(a - b) for a, b in zip(falls, centres)), 2)
+        sparks = [(t, cylinder) for t, kind, cylinder, on in self.outputs if kind == "coil" and not on and t > 0.3e9]
+        self.assertGreater(len(sparks), 40)
+        for t, cylinder in sparks:
+            off = (self.motion.angle(t / 1e9) - 180 * ORDER.index(cylinder) + ADVANCE + 360) % 720 - 360
+            self.assertLess(abs(off), 0.02)
+
     def test_swapped_leads_of_a_coil(self):
         """Falling zero between the teeth instead of at their centres: 3 degrees late or early, and the gap's edge."""
         self.edges("crank", "{kind: pickup_inverted, at: crank}", coil=True)
