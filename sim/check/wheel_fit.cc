@@ -14,9 +14,14 @@ namespace {
 constexpr double kWidestWindowDeg = 45;
 constexpr std::size_t kSeeds = 3;  // seen edges from which a shift is tried: one may be too many
 
+constexpr double kSameSpreadDeg = 0.5;
+
+// Fewest left over; of equals those that are off by the same; as they are, not inverted; nearest.
 bool IsBetter(const Fit& a, const Fit& b) {
   const int a_left = a.missing + a.extra, b_left = b.missing + b.extra;
   if (a_left != b_left) return a_left < b_left;
+  const double a_spread_deg = a.most_deg - a.least_deg, b_spread_deg = b.most_deg - b.least_deg;
+  if (std::abs(a_spread_deg - b_spread_deg) > kSameSpreadDeg) return a_spread_deg < b_spread_deg;
   if (a.inverted != b.inverted) return b.inverted;
   return std::abs(a.late_deg()) < std::abs(b.late_deg()) - 1e-6;
 }

@@ -47,8 +47,8 @@ class WheelFit {
 
   const std::vector<BuiltEdge>& due() const { return due_; }
   Fit At(std::span<const SeenEdge> seen, double shift_deg, bool inverted = false) const;
-  // The shift at which most are found and fewest left over, of equals the smallest; in
-  // [-period/2, period/2). `or_inverted`: levels may be taken the other way round.
+  // The shift at which fewest are left over, of equals where all are off by the same, of equals the
+  // smallest; in [-period/2, period/2). `or_inverted`: levels may be taken the other way round.
   Fit Best(std::span<const SeenEdge> seen, bool or_inverted) const;
 
  private:
