@@ -3,11 +3,14 @@
 
 #include <array>
 #include <charconv>
-#include <cmath>
+#include <cstddef>
+
+#include "record/edge_block.h"
 
 namespace drycrank::record {
 namespace {
 
+constexpr double kMostRpm = 20000, kMostTurns = 1e12, kLongestS = 1e6;
 constexpr std::array<std::string_view, 4> kKinds = {"hold", "ramp", "sine", "crank"};
 
 template <class Number>
@@ -33,11 +36,17 @@ bool TakeKind(std::string_view& rest, SegmentKind& kind) {
 // What the equations can be asked with.
 bool IsSound(const CrankMotion& motion) {
   const Segment& s = motion.segment;
-  for (const double value : {s.speed_rpm, s.to_rpm, s.duration_s, s.amplitude_rpm}) {
-    if (!std::isfinite(value) || value < 0) return false;
-  }
-  return motion.begin_ns >= 0 && motion.begin.deg >= 0 && motion.begin.deg < 360 &&
-         s.period_s > 0 && s.ripple >= 0 && s.ripple <= 0.9 && s.per_turn > 0;
+  const auto within = [](double value, double low, double high) {
+    return value >= low && value <= high;  // false for what is no number
+  };
+  const bool speeds = within(s.speed_rpm, 0, kMostRpm) && within(s.to_rpm, 0, kMostRpm) &&
+                      within(s.amplitude_rpm, 0, kMostRpm);
+  const bool swings = s.kind != SegmentKind::kSine || s.amplitude_rpm <= s.speed_rpm;
+  return speeds && swings && motion.begin_ns >= 0 && motion.begin_ns <= kLastEdgeNs &&
+         within(static_cast<double>(motion.begin.turns), 0, kMostTurns) &&
+         within(motion.begin.deg, 0, 359.9999999999999) && within(s.duration_s, 0, kLongestS) &&
+         within(s.period_s, 1e-3, kLongestS) && within(s.ripple, 0, 0.9) &&
+         within(s.per_turn, 0.5, 24);
 }
 
 }  // namespace
