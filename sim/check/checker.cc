@@ -91,7 +91,9 @@ struct Checker::Impl {
        const scenario::Timeline& timeline, Silence silence)
       : bench(bench_in), scenario(scenario_in) {
     for (const profile::Expectation& expectation : scenario.expectations) {
-      seats.push_back(SeatOf({bench, timeline}, scenario, expectation, silence));
+      seats.push_back(SeatOf({bench, timeline, crank}, scenario, expectation, silence));
+      if (seats.back().judge->WatchesTriggers()) edge_seats.push_back(seats.size() - 1);
+      if (seats.back().judge->WatchesOutputs()) output_seats.push_back(seats.size() - 1);
       for (const profile::MessageRef& ref : seats.back().judge->Messages()) {
         const profile::Message& message = MessageAt(bench, ref);
         listeners[KeyOf(ref.bus, message.id, message.extended)].push_back({seats.size() - 1, ref});
@@ -115,7 +117,9 @@ struct Checker::Impl {
   const profile::Bench& bench;
   const profile::Scenario& scenario;
   std::vector<Seat> seats;             // one per expectation
+  Crank crank;
   std::vector<std::size_t> bus_seats;  // those that are shown a whole bus
+  std::vector<std::size_t> edge_seats, output_seats;
   std::unordered_map<std::uint64_t, std::vector<Listener>> listeners;
   std::unordered_set<std::uint64_t> known;  // keys of all messages, and the tester's
   std::vector<Verdict> verdicts;
@@ -153,6 +157,26 @@ void Checker::OnFrame(const bus::TimedFrame& frame) {
       continue;
     seat.judge->OnFrame(listener.message, frame);
   }
+}
+
+void Checker::OnMotion(const CrankMotion& motion) { impl_->crank.OnMotion(motion); }
+
+void Checker::OnEdge(const Edge& edge) {
+  for (const std::size_t at : impl_->edge_seats) {
+    Seat& seat = impl_->seats[at];
+    seat.judge->OnEdge(edge, seat.time.IsOpen(edge.t_ns, *seat.judge));
+  }
+}
+
+void Checker::OnOutput(const OutputEvent& event) {
+  for (const std::size_t at : impl_->output_seats) {
+    Seat& seat = impl_->seats[at];
+    seat.judge->OnOutput(event, seat.time.IsOpen(event.t_ns, *seat.judge));
+  }
+}
+
+bool Checker::WatchesEvents() const {
+  return !impl_->edge_seats.empty() || !impl_->output_seats.empty();
 }
 
 void Checker::OnUnobservable(int bus, TimeNs t_ns, const std::string& why) {

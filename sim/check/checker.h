@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Expectations to margins to verdicts. Sees what can be seen from outside: frames of the buses, and
-// the stimuli, since it ordered them. Fed in time order, live, in virtual time or from a record, it
+// Expectations to margins to verdicts. Sees what can be seen from outside: frames of the buses, what
+// the controller's trigger inputs and outputs do, and the stimuli and the crank's motion, since it
+// ordered them. Fed in time order, live, in virtual time or from a record, it
 // gives the same verdicts: they are a function of the feed and its order alone. Ours (`sent`) and
 // others' frames count alike. What each kind of expectation judges, and how its margin is reckoned,
 // stands at the head of follows.cc (wanted.h), conditions.cc, comes_true.cc, messages.cc,
-// display_shows.cc and clean_bus.cc; when it is judged, in judge.h. Frames are read by the bench's
+// display_shows.cc, clean_bus.cc, firing.cc,
+// firing_order.cc and cam_edges.cc; when it is judged, in judge.h. Frames are read by the bench's
 // layouts, never by the display's own.
 #ifndef DRYCRANK_CHECK_CHECKER_H_
 #define DRYCRANK_CHECK_CHECKER_H_
@@ -19,6 +21,9 @@
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
 #include "scenario/timeline.h"
+#include "types/crank_motion.h"
+#include "types/edge.h"
+#include "types/output_event.h"
 #include "types/time.h"
 
 namespace drycrank::check {
@@ -93,6 +98,13 @@ class Checker {
   // The timeline has just begun step `step` at t_ns.
   void OnStep(std::size_t step, TimeNs t_ns);
   void OnFrame(const bus::TimedFrame& frame);
+  // The crank moves so from motion.begin_ns on. Edges and outputs come in the order of their time, those
+  // before a step before that step; they may come later than frames do.
+  void OnMotion(const CrankMotion& motion);
+  void OnEdge(const Edge& edge);
+  void OnOutput(const OutputEvent& event);
+  // Does any expectation look at edges, outputs and motion? Else nobody needs to bring them.
+  bool WatchesEvents() const;
   // From here on, until OnObservable, nothing is judged by this bus; after it settle_s passes
   // again. The bus's frames may still be fed. REQUIRES: the two alternate for each bus.
   void OnUnobservable(int bus, TimeNs t_ns, const std::string& why);

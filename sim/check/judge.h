@@ -24,6 +24,7 @@
 
 #include "bus/frame.h"
 #include "check/checker.h"
+#include "check/crank.h"
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
 #include "scenario/timeline.h"
@@ -37,6 +38,7 @@ namespace expect = profile::expect;
 struct Subject {
   const profile::Bench& bench;
   const scenario::Timeline& timeline;
+  const Crank& crank;
 };
 
 // Frames that are no message of the bench.
@@ -71,9 +73,24 @@ class Judge {
   virtual void Abandon(TimeNs /*end_ns*/) {}     // instead of Close
   // Is it met by what is reported, so that silence meets nothing? (silence.h)
   virtual bool NeedsReports() const { return false; }
+  // Does it look at the controller's outputs, at what its trigger inputs see? Then it is shown all of
+  // them, `open`: whether that is judged. No allocation here.
+  virtual bool WatchesOutputs() const { return false; }
+  virtual bool WatchesTriggers() const { return false; }
+  virtual void OnOutput(const OutputEvent& /*event*/, bool /*open*/) {}
+  virtual void OnEdge(const Edge& /*edge*/, bool /*open*/) {}
   // After the last Close. Everything but `expectation` is filled in.
   virtual Verdict Judgement() const = 0;
 };
+
+// One that no frame tells anything.
+class EventJudge : public Judge {
+ public:
+  std::vector<profile::MessageRef> Messages() const override { return {}; }
+  void OnFrame(const profile::MessageRef& /*message*/, const bus::TimedFrame& /*f*/) override {}
+};
+inline constexpr const char* kNoMotionKnown =
+    "how the crank moved is not known: the record has no motion.csv; run it again";
 
 // One for each kind, from what it requires; that outlives the judge too.
 using JudgePtr = std::unique_ptr<Judge>;
@@ -100,6 +117,13 @@ JudgePtr MakeJudge(const Subject& subject, const expect::ControllerReads& kind);
 // trouble_codes.cc
 JudgePtr MakeJudge(const Subject& subject, const expect::TroubleCode& kind);
 JudgePtr MakeJudge(const Subject& subject, const expect::NoTroubleCodes& kind);
+// firing.cc
+JudgePtr MakeJudge(const Subject& subject, const expect::FiresAt& kind);
+JudgePtr MakeJudge(const Subject& subject, const expect::InjectsAt& kind);
+// cam_edges.cc
+JudgePtr MakeJudge(const Subject& subject, const expect::CamEdges& kind);
+// firing_order.cc
+JudgePtr MakeJudge(const Subject& subject, const expect::Order& kind);
 // checker.cc: null, whoever saw it judges it
 JudgePtr MakeJudge(const Subject& subject, const expect::Witnessed& kind);
 

@@ -102,6 +102,25 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const fault::WheelOffs
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::ToothMissing& /*kind*/) {
   return fmt::format("a tooth of wheel {} missing", f.at);
 }
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::ExtraTooth& /*kind*/) {
+  return fmt::format("a tooth too many on wheel {}: a burr, or swarf", f.at);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::WheelRunout& kind) {
+  return fmt::format("wheel {} off its centre by {:.3g} degrees", f.at, kind.deg);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::PickupInverted& /*kind*/) {
+  return fmt::format("signal of {} inverted at the sensor", f.at);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::PickupStrength& kind) {
+  return fmt::format("coil of {} gives {:.3g} times its voltage: its air gap", f.at, kind.factor);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::CamStuck& kind) {
+  return fmt::format("cam {} stuck at an advance of {:.3g} crank degrees", f.at, kind.deg);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::CamSlow& kind) {
+  return fmt::format("cam {} moves too slowly: {:.3g} crank degrees a second", f.at,
+                     kind.deg_per_s);
+}
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SensorOffset& kind) {
   return fmt::format("sensor {} reads {:.3g} too {}", f.at, std::abs(kind.value),
                      kind.value < 0 ? "low" : "high");

@@ -82,7 +82,10 @@ Repair Repairs::Of(const profile::Fault& f) const {
   if (f.Is<fault::TerminalsSwapped>() || f.Is<fault::ConnectorsSwapped>()) {
     return {fmt::format("swap {} {}", std::min(f.at, f.with), std::max(f.at, f.with)), ""};
   }
-  if (f.Is<fault::WheelOffset>() || f.Is<fault::ToothMissing>()) return {"wheel " + f.at, ""};
+  if (f.Is<fault::WheelOffset>() || f.Is<fault::ToothMissing>() || f.Is<fault::ExtraTooth>() ||
+      f.Is<fault::WheelRunout>() || f.Is<fault::CamStuck>() || f.Is<fault::CamSlow>()) {
+    return {"wheel " + f.at, ""};
+  }
   if (f.Is<fault::NotFitted>()) {
     return {"device " + f.at,
             fmt::format("{}: is it there and its plug on? Else it is dead", f.at)};

@@ -121,6 +121,17 @@ bool IsFelt(const Reach& reach, const Electrical& electrical, int input) {
   return Rounded(Nth(reach.on_v, input) - Nth(electrical.input_v, input), kKeyV) != 0;
 }
 
+// What tells two faults of one kind at a trigger apart.
+std::pair<double, double> SizesOf(const profile::Fault& fault) {
+  namespace kinds = profile::fault;
+  if (const auto* extra = fault.As<kinds::ExtraTooth>()) return {extra->begin_deg, extra->end_deg};
+  if (const auto* runout = fault.As<kinds::WheelRunout>()) return {runout->deg, runout->at_deg};
+  if (const auto* coil = fault.As<kinds::PickupStrength>()) return {coil->factor, 0};
+  if (const auto* stuck = fault.As<kinds::CamStuck>()) return {stuck->deg, 0};
+  if (const auto* slow = fault.As<kinds::CamSlow>()) return {slow->deg_per_s, 0};
+  return {0, 0};
+}
+
 }  // namespace
 
 Watch::Watch(const profile::Bench& bench)
@@ -213,8 +224,10 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
     const auto* table = fault->As<profile::fault::Calibration>();
     const int trigger = profile::IndexOf(bench_.triggers, fault->at);
     if (trigger < 0 && (!table || inputs.empty())) continue;
+    const auto [first, second] = SizesOf(*fault);
     key.insert(key.end(),
-               {static_cast<int>(fault->kind.index()), trigger, Rounded(late ? late->deg : 0, 0.01),
+               {static_cast<int>(fault->kind.index()), trigger, Rounded(first, 0.01),
+                Rounded(second, 0.01), Rounded(late ? late->deg : 0, 0.01),
                 gone ? gone->tooth : 0, Rounded(table ? table->gain : 1, 1e-3),
                 Rounded(table ? table->value : 0, 1e-3)});
   }

@@ -45,6 +45,7 @@ class Motion {
 
   const Segment& segment() const { return segment_; }
   TimeNs begin_ns() const { return begin_ns_; }
+  const CrankAngle& begin_angle() const { return begin_angle_; }
 
  private:
   double CompressionPhase(const CrankAngle& steady) const;

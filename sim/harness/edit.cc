@@ -70,6 +70,12 @@ class Editor {
   // What a device gives is no matter of the network.
   void Add(const Fault& /*f*/, const fault::WheelOffset& /*kind*/) {}
   void Add(const Fault& /*f*/, const fault::ToothMissing& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::ExtraTooth& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::WheelRunout& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::PickupInverted& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::PickupStrength& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::CamStuck& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::CamSlow& /*kind*/) {}
   void Add(const Fault& /*f*/, const fault::SensorOffset& /*kind*/) {}
   void Add(const Fault& /*f*/, const fault::SensorStuck& /*kind*/) {}
 

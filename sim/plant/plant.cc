@@ -49,7 +49,11 @@ Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, st
       timeline_(timeline),
       sink_(sink),
       noise_(seed, 1),
+      motion_(CrankAngle::FromDegrees(0, timeline.start_deg())),
       triggers_(WheelsOf(bench)),
+      pickup_faults_(bench.triggers.size()),
+      advances_(bench.triggers.size()),
+      advance_before_deg_(bench.triggers.size()),
       wiring_(wiring) {
   const std::size_t inputs = bench.controller ? bench.controller->inputs.size() : 0;
   for (std::size_t i = 0; i < bench.triggers.size(); ++i) {
@@ -103,23 +107,45 @@ void Plant::BeginMotion(TimeNs t_ns) {
   const MotionPart part = PartOf(timeline_.track(0), t_ns, bench_.engine);
   motion_.Begin(t_ns, part.segment);
   motion_break_ns_ = part.until_ns;
+  sink_.OnMotion({t_ns, motion_.begin_angle(), part.segment});
+}
+
+// A phaser that is stuck, or moves from where it is no faster than it can, in straight stretches.
+trigger::Advance Plant::AdvanceAt(std::size_t trigger, TimeNs t_ns) const {
+  const scenario::Track& track = timeline_.track(bench_.triggers[trigger].advance_stimulus);
+  const PickupFault& fault = pickup_faults_[trigger];
+  if (fault.stuck_deg) return {.begin_ns = t_ns, .begin_deg = *fault.stuck_deg};
+  if (!fault.deg_per_s) return AdvanceOf(track, t_ns, kAdvanceStepNs);
+  const double from_deg = advance_before_deg_[trigger];
+  const TimeNs end_ns = t_ns + kAdvanceStepNs;
+  const double wanted = (track.Value(end_ns) - from_deg) / ToSeconds(kAdvanceStepNs);
+  return {.begin_ns = t_ns,
+          .begin_deg = from_deg,
+          .slope_deg_per_s = std::clamp(wanted, -*fault.deg_per_s, *fault.deg_per_s),
+          .end_ns = end_ns};
 }
 
 void Plant::UpdateAdvances(TimeNs t_ns) {
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
-    const int stimulus = bench_.triggers[i].advance_stimulus;
-    if (stimulus < 0) continue;
-    triggers_.SetAdvance(static_cast<int>(i),
-                         AdvanceOf(timeline_.track(stimulus), t_ns, kAdvanceStepNs));
+    if (bench_.triggers[i].advance_stimulus < 0) continue;
+    // What was given at this very instant is not where the cam was.
+    if (advances_[i].begin_ns < t_ns) advance_before_deg_[i] = advances_[i].DegAt(t_ns);
+    advances_[i] = AdvanceAt(i, t_ns);
+    triggers_.SetAdvance(static_cast<int>(i), advances_[i]);
   }
+}
+
+// Followed in stretches, each from one sample to the next.
+bool Plant::AdvanceIsStepped(std::size_t trigger) const {
+  const int stimulus = bench_.triggers[trigger].advance_stimulus;
+  return stimulus >= 0 &&
+         (IsCurved(timeline_.track(stimulus)) || pickup_faults_[trigger].deg_per_s);
 }
 
 void Plant::RestartTriggers(TimeNs t_ns) {
   triggers_.Restart(t_ns, motion_);
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
-    if (const auto* hall = std::get_if<profile::HallPickup>(&bench_.triggers[i].pickup)) {
-      SetSwitch(static_cast<int>(i), triggers_.metal(static_cast<int>(i)) == hall->low_at_tooth);
-    }
+    if (coil_of_trigger_[i] < 0) SetHall(i, triggers_.metal(static_cast<int>(i)));
   }
 }
 
@@ -144,9 +170,15 @@ void Plant::OnStep(TimeNs t_ns) {
 void Plant::SetFaults(TimeNs t_ns, Faults faults) {
   faults_.assign(faults.begin(), faults.end());
   wiring_.SetFaults(faults_);
+  bool moved = false;
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
     triggers_.SetFault(static_cast<int>(i), WheelFaultOf(bench_.triggers[i], faults_));
+    const PickupFault now = PickupFaultOf(bench_.triggers[i], faults_);
+    const PickupFault& before = pickup_faults_[i];
+    moved = moved || now.stuck_deg != before.stuck_deg || now.deg_per_s != before.deg_per_s;
+    pickup_faults_[i] = now;
   }
+  if (moved) UpdateAdvances(t_ns);
   RestartTriggers(t_ns);
   UpdateSensors(t_ns);
   cached_ = 0;
@@ -257,15 +289,26 @@ void Plant::SetSwitch(int device, bool conducting) {
   Nth(on_, device) = conducting;
 }
 
+void Plant::SetHall(std::size_t trigger, bool metal) {
+  const auto& hall = std::get<profile::HallPickup>(bench_.triggers[trigger].pickup);
+  const bool conducting = metal == hall.low_at_tooth;
+  SetSwitch(static_cast<int>(trigger), conducting != pickup_faults_[trigger].inverted);
+}
+
+double Plant::CoilStrength(std::size_t trigger) const {
+  const PickupFault& fault = pickup_faults_[trigger];
+  return fault.inverted ? -fault.strength : fault.strength;
+}
+
 void Plant::TakeTrigger() {
   const trigger::TriggerEvent event = triggers_.Take(motion_);
   const auto channel = static_cast<std::size_t>(event.channel);
   if (const int coil = coil_of_trigger_[channel]; coil >= 0) {
-    Nth(lobes_, coil) = {event.t_ns, event.lobe_end_ns, event.lobe_peak_v};
+    Nth(lobes_, coil) = {event.t_ns, event.lobe_end_ns,
+                         event.lobe_peak_v * CoilStrength(channel)};
     EmitLobe(event.channel, event.t_ns);
   } else {
-    const auto& hall = std::get<profile::HallPickup>(bench_.triggers[channel].pickup);
-    SetSwitch(event.channel, event.metal == hall.low_at_tooth);
+    SetHall(channel, event.metal);
     EmitLevels(event.t_ns);
   }
 }
@@ -310,9 +353,8 @@ void Plant::TakeEvent() {
 
 void Plant::Sample(TimeNs t_ns, std::span<double> input_v) {
   bool restart = false;
-  for (const profile::Trigger& trigger : bench_.triggers) {
-    restart = restart || (trigger.advance_stimulus >= 0 &&
-                          IsCurved(timeline_.track(trigger.advance_stimulus)));
+  for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
+    restart = restart || AdvanceIsStepped(i);
   }
   if (restart) {
     UpdateAdvances(t_ns);

@@ -21,11 +21,13 @@
 
 #include "engine/motion.h"
 #include "plant/pulse_train.h"
+#include "plant/sources.h"
 #include "plant/step_guard.h"
 #include "plant/wiring.h"
 #include "profile/bench.h"
 #include "scenario/timeline.h"
 #include "trigger/trigger_stream.h"
+#include "types/crank_motion.h"
 #include "types/limits.h"
 #include "types/random.h"
 #include "types/source.h"
@@ -38,6 +40,8 @@ class WaveSink {
   virtual ~WaveSink() = default;
   // The voltage at controller input `input` from piece.begin_ns on.
   virtual void OnWave(int input, const Wave& piece) = 0;
+  // The crank moves so from now on: before any wave that comes of it.
+  virtual void OnMotion(const CrankMotion& /*motion*/) {}
 };
 
 class Plant {
@@ -99,7 +103,9 @@ class Plant {
   Source SourceAt(int sensor, TimeNs t_ns) const;
   void UpdateSensors(TimeNs t_ns);
   void BeginMotion(TimeNs t_ns);
+  trigger::Advance AdvanceAt(std::size_t trigger, TimeNs t_ns) const;
   void UpdateAdvances(TimeNs t_ns);
+  bool AdvanceIsStepped(std::size_t trigger) const;
   void RestartTriggers(TimeNs t_ns);
   const Levels& LevelsNow(TimeNs t_ns);
   void FindCoils(const Levels& levels);
@@ -110,6 +116,8 @@ class Plant {
   void TakeTrigger();
   void TakePulse(Pulse& pulse);
   void SetSwitch(int device, bool conducting);
+  void SetHall(std::size_t trigger, bool metal);
+  double CoilStrength(std::size_t trigger) const;
   void FindNext();
 
   const profile::Bench& bench_;
@@ -119,6 +127,9 @@ class Plant {
   engine::Motion motion_;
   trigger::TriggerStream triggers_;
   std::vector<const profile::Fault*> faults_;
+  std::vector<PickupFault> pickup_faults_;  // per trigger
+  std::vector<trigger::Advance> advances_;  // per trigger, as last given ...
+  std::vector<double> advance_before_deg_;  // ... and where it was just before
   std::unique_ptr<Wiring> own_;  // null: it was given
   Wiring& wiring_;
   std::vector<double> values_;     // per device, with all coils at 0 V

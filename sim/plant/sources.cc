@@ -5,6 +5,7 @@
 #include <variant>
 
 #include "profile/devices.h"
+#include "profile/turning_wheel.h"
 #include "sensor/sensor.h"
 #include "types/nth.h"
 
@@ -49,22 +50,10 @@ void DevicesAtRest(const profile::Bench& bench, const StimulusValue& value_of, F
   }
 }
 
-TurningWheel WheelOf(const profile::Trigger& trigger, const profile::Engine& engine) {
-  TurningWheel wheel;
-  wheel.teeth = trigger.wheel.teeth;
-  wheel.turn_deg = trigger.shaft == profile::Shaft::kCam ? engine.cycle_deg() : 360.0;
-  wheel.offset_deg = trigger.offset_deg;
-  if (const auto* coil = std::get_if<profile::VariableReluctancePickup>(&trigger.pickup)) {
-    wheel.is_coil = true;
-    wheel.emf = {coil->peak_v, coil->peak_at_rpm};
-  }
-  return wheel;
-}
-
 std::vector<TurningWheel> WheelsOf(const profile::Bench& bench) {
   std::vector<TurningWheel> wheels;
   for (const profile::Trigger& trigger : bench.triggers) {
-    wheels.push_back(WheelOf(trigger, bench.engine));
+    wheels.push_back(profile::TurningWheelOf(trigger, bench.engine));
   }
   return wheels;
 }
@@ -79,8 +68,29 @@ trigger::ChannelFault WheelFaultOf(const profile::Trigger& trigger, Faults fault
     if (const auto* gone = fault->As<profile::fault::ToothMissing>()) {
       channel.missing_teeth.push_back(gone->tooth);
     }
+    if (const auto* extra = fault->As<profile::fault::ExtraTooth>()) {
+      channel.extra_teeth.push_back({extra->begin_deg, extra->end_deg});
+    }
+    if (const auto* runout = fault->As<profile::fault::WheelRunout>()) {
+      channel.runout_deg = runout->deg;
+      channel.runout_at_deg = runout->at_deg;
+    }
   }
   return channel;
+}
+
+PickupFault PickupFaultOf(const profile::Trigger& trigger, Faults faults) {
+  PickupFault pickup;
+  for (const profile::Fault* fault : faults) {
+    if (fault->at != trigger.name) continue;
+    if (fault->Is<profile::fault::PickupInverted>()) pickup.inverted = !pickup.inverted;
+    if (const auto* coil = fault->As<profile::fault::PickupStrength>()) {
+      pickup.strength *= coil->factor;
+    }
+    if (const auto* stuck = fault->As<profile::fault::CamStuck>()) pickup.stuck_deg = stuck->deg;
+    if (const auto* slow = fault->As<profile::fault::CamSlow>()) pickup.deg_per_s = slow->deg_per_s;
+  }
+  return pickup;
 }
 
 }  // namespace drycrank::plant

@@ -9,6 +9,7 @@
 #define DRYCRANK_PLANT_SOURCES_H_
 
 #include <functional>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -34,10 +35,18 @@ Source SourceOf(const profile::Bench& bench, const profile::Sensor& sensor,
 void DevicesAtRest(const profile::Bench& bench, const StimulusValue& value_of, Faults faults,
                    std::span<double> values);
 
-TurningWheel WheelOf(const profile::Trigger& trigger, const profile::Engine& engine);
 std::vector<TurningWheel> WheelsOf(const profile::Bench& bench);
 // What faults make of the wheel and its sensor.
 trigger::ChannelFault WheelFaultOf(const profile::Trigger& trigger, Faults faults);
+
+// What faults make of a pickup and of the cam that it looks at.
+struct PickupFault {
+  bool inverted = false;
+  double strength = 1;                   // of a coil's EMF
+  std::optional<double> stuck_deg = {};  // the cam stays at this advance ...
+  std::optional<double> deg_per_s = {};  // ... or is moved no faster than this
+};
+PickupFault PickupFaultOf(const profile::Trigger& trigger, Faults faults);
 
 }  // namespace drycrank::plant
 

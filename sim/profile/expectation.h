@@ -16,6 +16,8 @@
 
 #include "profile/bench.h"
 #include "profile/condition.h"
+#include "types/output_event.h"
+#include "types/points.h"
 
 namespace drycrank::profile {
 
@@ -120,6 +122,37 @@ struct NoTroubleCodes {
   static constexpr const char* kWord = "no_trouble_codes";
   Question question;
 };
+// When a coil fires, against the crank as it really turns: each spark at its degree, none left out.
+struct FiresAt {
+  static constexpr const char* kWord = "fires_at";
+  int cylinder = 0;        // 0: each
+  Points advance_at_rpm;   // due, degrees before its top dead centre; one point: at every speed
+  double tolerance_deg = 0;
+  std::optional<double> dwell_at_least_ms, dwell_at_most_ms;
+};
+enum class InjectionPoint { kBegin, kEnd };
+// When an injector opens or closes, against the crank as it really turns.
+struct InjectsAt {
+  static constexpr const char* kWord = "injects_at";
+  int cylinder = 0;  // 0: each
+  InjectionPoint point = InjectionPoint::kEnd;
+  double before_deg = 0;  // before the top dead centre of its intake stroke
+  double tolerance_deg = 0;
+  std::optional<double> open_at_least_ms, open_at_most_ms;
+};
+// Each edge of a cam is at its place against the crank wheel, none missing, none too many.
+struct CamEdges {
+  static constexpr const char* kWord = "cam_edges";
+  int trigger = -1;  // index into Bench::triggers ...
+  int input = -1;    // ... and into the controller's, which sees it
+  std::string cam;
+  double tolerance_deg = 0;
+};
+// Coils or injectors act in the engine's firing order.
+struct Order {
+  static constexpr const char* kWord = "order";
+  drycrank::OutputKind output = drycrank::OutputKind::kCoil;
+};
 // An operator or a capture says so. Not in files: a walk adds it.
 struct Witnessed {
   static constexpr const char* kWord = "witnessed";
@@ -133,6 +166,7 @@ using ExpectationKind =
                  expect::MessagePresent, expect::Counter, expect::Checksum, expect::DisplayShows,
                  expect::Synchronised, expect::OnlyKnownMessages, expect::NoErrorFrames,
                  expect::ControllerReads, expect::TroubleCode, expect::NoTroubleCodes,
+                 expect::FiresAt, expect::InjectsAt, expect::CamEdges, expect::Order,
                  expect::Witnessed>;  // the last: load_expectation.cc
 
 struct Expectation {

@@ -19,6 +19,15 @@
 //   not_fitted          sensor or trigger               device missing, plug hanging free
 //   wheel_offset        trigger                         deg     wheel mounted late by crank deg
 //   tooth_missing       trigger                         tooth   1-based tooth of the wheel gone
+//   extra_tooth         trigger                         begin_deg, end_deg: a burr, or swarf that
+//                                                               sticks, degrees of its own shaft
+//   wheel_runout        trigger                         deg, at_deg: the wheel is off its centre; an
+//                                                               edge at w comes at w + deg sin(w - at)
+//   pickup_inverted     trigger                         leads of a coil swapped at the sensor, or a
+//                                                               Hall sensor of the other kind
+//   pickup_strength     trigger with a coil             factor  EMF times factor: the air gap
+//   cam_stuck           trigger with an advance         deg     the phaser stays there
+//   cam_slow            trigger with an advance         deg_per_s  it moves no faster
 //   sensor_offset       sensor                          value   reads as if the quantity were
 //                                                               value higher (stimulus unit)
 //   sensor_stuck        sensor                          value   reads as if the quantity were
@@ -130,6 +139,35 @@ struct ToothMissing {
   static constexpr Into kInto = Into::kDevice;
   int tooth = 0;  // 1-based
 };
+struct ExtraTooth {
+  static constexpr const char* kWord = "extra_tooth";
+  static constexpr Into kInto = Into::kDevice;
+  double begin_deg = 0, end_deg = 0;  // of its own shaft
+};
+struct WheelRunout {
+  static constexpr const char* kWord = "wheel_runout";
+  static constexpr Into kInto = Into::kDevice;
+  double deg = 0, at_deg = 0;  // of its own shaft
+};
+struct PickupInverted {
+  static constexpr const char* kWord = "pickup_inverted";
+  static constexpr Into kInto = Into::kDevice;
+};
+struct PickupStrength {
+  static constexpr const char* kWord = "pickup_strength";
+  static constexpr Into kInto = Into::kDevice;
+  double factor = 1;
+};
+struct CamStuck {
+  static constexpr const char* kWord = "cam_stuck";
+  static constexpr Into kInto = Into::kDevice;
+  double deg = 0;  // crank degrees early
+};
+struct CamSlow {
+  static constexpr const char* kWord = "cam_slow";
+  static constexpr Into kInto = Into::kDevice;
+  double deg_per_s = 0;  // crank degrees
+};
 struct SensorOffset {
   static constexpr const char* kWord = "sensor_offset";
   static constexpr Into kInto = Into::kDevice;
@@ -233,6 +271,8 @@ using FaultKind =
                  fault::SeriesResistance, fault::Leakage, fault::TerminalsSwapped,
                  fault::ConnectorsSwapped, fault::GroundOffset, fault::SupplyOff,
                  fault::NotFitted, fault::WheelOffset, fault::ToothMissing,
+                 fault::ExtraTooth, fault::WheelRunout, fault::PickupInverted,
+                 fault::PickupStrength, fault::CamStuck, fault::CamSlow,
                  fault::SensorOffset, fault::SensorStuck,
                  fault::MessageMissing, fault::MessageLate, fault::MessageEarly,
                  fault::MessageDoubled, fault::IdentifierWrong, fault::LengthWrong,
@@ -256,6 +296,8 @@ struct Fault {
   // When: either steps of the scenario, or seconds; both empty = the whole run.
   std::vector<std::string> during;
   std::optional<double> from_s, to_s;
+  // It comes and goes: there for for_s, again every every_s, from its begin on. Both or none.
+  std::optional<double> every_s = {}, for_s = {};
   Place place;
 
   template <class Kind>

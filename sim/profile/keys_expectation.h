@@ -6,6 +6,7 @@
 
 #include "profile/keys_scenario.h"
 #include "profile/table_reader.h"
+#include "types/limits.h"
 
 namespace drycrank::profile {
 
@@ -35,6 +36,16 @@ template <>
 struct EnumWords<Dialect> {
   static constexpr Word<Dialect> kAll[] = {
       {"obd", Dialect::kObd}, {"uds", Dialect::kUds}, {"dm1", Dialect::kDm1}};
+};
+template <>
+struct EnumWords<expect::InjectionPoint> {
+  static constexpr Word<expect::InjectionPoint> kAll[] = {{"begin", expect::InjectionPoint::kBegin},
+                                                          {"end", expect::InjectionPoint::kEnd}};
+};
+template <>
+struct EnumWords<drycrank::OutputKind> {
+  static constexpr Word<drycrank::OutputKind> kAll[] = {
+      {"coil", drycrank::OutputKind::kCoil}, {"injector", drycrank::OutputKind::kInjector}};
 };
 inline constexpr Value kSeconds = Number("s", 0.001, kMaxRunS);
 
@@ -153,6 +164,57 @@ inline constexpr Row kSentCodeKeys[] = {
     {"fmi", {}, Whole(0, 31), "How it failed.", {}, "needed"}};
 inline constexpr Row kNoTroubleCodesKeys[] = {kOverRow, kSettleRow};
 
+inline constexpr Row kCylinderRow = {
+    "cylinder", {}, Whole(1, kMaxCylinders), "Of which cylinder.", {}, "each"};
+inline constexpr Row kToleranceDegRow = {"tolerance_deg",
+                                         {},
+                                         Number("deg", 0.01, 180),
+                                         "How far it may be off, in degrees of the crank.",
+                                         "tolerance_deg: 2"};
+inline constexpr Value kWidthMs = Number("ms", 0.01, 1000);
+inline constexpr Row kFiresAtKeys[] = {
+    kCylinderRow,
+    {"advance_deg",
+     {},
+     Number("deg", -60, 90),
+     "When, in degrees before the cylinder's firing top dead centre.",
+     {},
+     "the engine's advance_deg"},
+    {"advance_at_rpm",
+     {},
+     PointsOf({"rpm", 0, 20000}, {"deg", -60, 90}),
+     "Or over engine speed: rows of (r/min, degrees), straight between them.",
+     {},
+     "advance_deg"},
+    kToleranceDegRow,
+    {"dwell_at_least_ms", {}, kWidthMs, "The coil is driven at least so long.", {}, "any"},
+    {"dwell_at_most_ms", {}, kWidthMs, "And at most so long.", {}, "any"},
+    kSettleRow};
+inline constexpr Row kInjectsAtKeys[] = {
+    kCylinderRow,
+    {"point", {}, OneOf<expect::InjectionPoint>(), "What is looked at: it opens, or closes.", {},
+     "end"},
+    {"before_deg",
+     {},
+     Number("deg", -360, 720),
+     "When, in degrees before the top dead centre of the cylinder's intake stroke.",
+     "before_deg: 60"},
+    kToleranceDegRow,
+    {"open_at_least_ms", {}, kWidthMs, "The injector is open at least so long.", {}, "any"},
+    {"open_at_most_ms", {}, kWidthMs, "And at most so long.", {}, "any"},
+    kSettleRow};
+inline constexpr Row kCamEdgesKeys[] = {
+    {"cam",
+     {},
+     NameOf("a trigger"),
+     "The trigger, named the same at the engine and at the controller.",
+     "cam: cam_intake"},
+    kToleranceDegRow,
+    kSettleRow};
+inline constexpr Row kOrderKeys[] = {
+    {"output", {}, OneOf<drycrank::OutputKind>(), "What acts in that order.", {}, "coil"},
+    kSettleRow};
+
 inline constexpr KindKeys kExpectationKinds[] = {
     {"follows", "A signal on the bus is what the stimulus is.", kFollowsKeys},
     {"always", "A condition is true in each message received.", kHeldKeys},
@@ -170,6 +232,12 @@ inline constexpr KindKeys kExpectationKinds[] = {
      kControllerReadsKeys},
     {"trouble_code", "The controller has a trouble code.", kTroubleCodeKindKeys},
     {"no_trouble_codes", "The controller has none.", kNoTroubleCodesKeys},
+    {"fires_at", "Each spark comes at its degree of the crank, and none is left out.", kFiresAtKeys},
+    {"injects_at", "Each injection comes at its degree of the crank.", kInjectsAtKeys},
+    {"cam_edges",
+     "Each edge of a cam is at its place against the crank wheel: none missing, none too many.",
+     kCamEdgesKeys},
+    {"order", "Coils or injectors act in the engine's firing order.", kOrderKeys},
 };
 inline constexpr auto kExpectationWords = KindWords(kExpectationKinds);
 

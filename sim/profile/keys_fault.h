@@ -34,6 +34,40 @@ inline constexpr Row kWheelOffsetKeys[] = {{"deg",
                                             "deg: 12"}};
 inline constexpr Row kToothMissingKeys[] = {
     {"tooth", {}, Whole(1, kMaxTeeth), "Which, from 1 on.", "tooth: 1"}};
+inline constexpr Row kExtraToothKeys[] = {
+    {"begin_deg",
+     {},
+     Number("deg", 0, 360),
+     "Where it begins, in degrees of its own shaft.",
+     "begin_deg: 40"},
+    {"end_deg",
+     {},
+     Number("deg", 0, 360),
+     "Where it ends, clear of the wheel's own teeth.",
+     "end_deg: 42"}};
+inline constexpr Row kRunoutKeys[] = {
+    {"deg",
+     {},
+     Number("deg", 0, 10),
+     "By how much its edges come late and early over one turn, in degrees of its own shaft.",
+     "deg: 0.5"},
+    {"at_deg", {}, Number("deg", 0, 360), "Where on the wheel it comes from early to late.", {}, "0"}};
+inline constexpr Row kStrengthKeys[] = {
+    {"factor",
+     {},
+     Number("", 0, 10),
+     "The coil's voltage times this: 0.3 is an air gap that is much too wide.",
+     "factor: 0.3"}};
+inline constexpr Row kCamStuckKeys[] = {{"deg",
+                                         {},
+                                         Number("deg", -180, 180),
+                                         "Where it stays, in degrees of the crank earlier.",
+                                         "deg: 0"}};
+inline constexpr Row kCamSlowKeys[] = {{"deg_per_s",
+                                        {},
+                                        Number("", 0.1, 10000),
+                                        "How fast it moves at most, in degrees of the crank.",
+                                        "deg_per_s: 20"}};
 inline constexpr Row kSensorOffsetKeys[] = {{"value",
                                              {},
                                              Difference("of the stimulus", -1e9, 1e9),
@@ -105,6 +139,13 @@ inline constexpr KindKeys kFaultKinds[] = {
     {"not_fitted", "A sensor or trigger is missing, its plug hangs free."},
     {"wheel_offset", "A trigger's wheel is mounted late.", kWheelOffsetKeys},
     {"tooth_missing", "A tooth of a trigger's wheel is gone.", kToothMissingKeys},
+    {"extra_tooth", "A burr or swarf on a trigger's wheel makes a tooth more.", kExtraToothKeys},
+    {"wheel_runout", "A trigger's wheel sits off its centre.", kRunoutKeys},
+    {"pickup_inverted", "A coil's leads are swapped at the sensor, or a Hall sensor's level is the "
+                        "other way round."},
+    {"pickup_strength", "A coil's air gap is too wide or too narrow.", kStrengthKeys},
+    {"cam_stuck", "A cam stays at one advance, whatever it is told.", kCamStuckKeys},
+    {"cam_slow", "A cam moves too slowly.", kCamSlowKeys},
     {"sensor_offset", "A sensor reads too high.", kSensorOffsetKeys},
     {"sensor_stuck", "A sensor reads one value whatever it measures.", kSensorStuckKeys},
     {"message_missing", "A message is left out by its sender."},
@@ -138,6 +179,18 @@ inline constexpr Row kFaultKeys[] = {
      "Ends then, later than from_s.",
      {},
      "the end of the run"},
+    {"every_s",
+     {},
+     Number("s", 0.002, kMaxRunS),
+     "It comes and goes: it is back so long after it came, from its begin on.",
+     {},
+     "it stays"},
+    {"for_s",
+     {},
+     Number("s", 0.001, kMaxRunS),
+     "How long it is there each time; shorter than every_s.",
+     {},
+     "needed with every_s"},
 };
 // Where there are steps.
 inline constexpr Row kFaultStepKeys[] = {

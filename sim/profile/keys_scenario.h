@@ -27,6 +27,8 @@ inline constexpr Field<Scenario> kScenarioKeys[] = {
     {"title", To<&Scenario::title>, kText, "Heading of reports.", {}, "the name"},
     {"seed", To<&Scenario::seed>, Whole(0, INT64_MAX),
      "Where all chance begins: noise of coils, jitter. The same seed gives the same run."},
+    {"start_deg", To<&Scenario::start_deg>, Number("deg", 0, 719.999),
+     "Where the crank stands at the begin: degrees after cylinder 1's firing top dead centre."},
     {"steps",
      {},
      Section("step").List(1),

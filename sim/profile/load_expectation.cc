@@ -3,6 +3,9 @@
 // Expectations. Each kind has exactly its own keys, besides name, kind, means, proves and during.
 #include <fmt/format.h>
 
+#include <algorithm>
+
+#include "profile/devices.h"
 #include "profile/keys_expectation.h"
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
@@ -238,6 +241,90 @@ void Read(ScenarioContext& c, Rows& rows, Expectation& /*e*/, expect::TroubleCod
 void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::NoTroubleCodes& k) {
   ReadDialect(c, rows, k.question, true);
   k.question.text = "trouble codes";
+  ReadSettle(rows, e);
+}
+
+// Outputs of an engine whose controller switches them.
+void NeedController(ScenarioContext& c, Rows& rows) {
+  if (c.bench.controller && !c.bench.engine.firing_order.empty()) return;
+  rows->problems().AddReference(rows->place(), rows->title() + " asks a bench without controller",
+                                "add 'controller' to the bench");
+}
+
+void ReadCylinder(ScenarioContext& c, Rows& rows, int& cylinder) {
+  NeedController(c, rows);
+  const auto cylinders = static_cast<std::int64_t>(c.bench.engine.firing_order.size());
+  rows.TakeWhole("cylinder", &cylinder, std::max<std::int64_t>(1, cylinders));
+}
+
+void ReadWidth(Rows& rows, const char* least_key, const char* most_key,
+               std::optional<double>& least_ms, std::optional<double>& most_ms) {
+  rows.Take(least_key, &least_ms);
+  rows.Take(most_key, &most_ms);
+  if (least_ms && most_ms && *least_ms > *most_ms) {
+    rows->Complain(most_key, fmt::format("less than {}", least_key), "write the larger of the two");
+  }
+}
+
+void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::FiresAt& k) {
+  ReadCylinder(c, rows, k.cylinder);
+  double advance_deg = 0;
+  const bool table = rows.Take("advance_at_rpm", &k.advance_at_rpm);
+  const bool fixed = rows.Take("advance_deg", &advance_deg);
+  if (rows->Has("advance_deg") && rows->Has("advance_at_rpm")) {
+    rows->Complain("advance_at_rpm", "an advance and a table of it", "write one of the two");
+  } else if (fixed || (!table && c.bench.engine.advance_deg)) {
+    k.advance_at_rpm = {{0, fixed ? advance_deg : *c.bench.engine.advance_deg}};
+  } else if (!rows->Has("advance_deg") && !rows->Has("advance_at_rpm")) {
+    rows->problems().Add(rows->place(),
+                         rows->title() + " has no advance, and the engine of the bench has none",
+                         "add 'advance_deg: 10', here or to the engine");
+  }
+  rows.Take("tolerance_deg", &k.tolerance_deg);
+  ReadWidth(rows, "dwell_at_least_ms", "dwell_at_most_ms", k.dwell_at_least_ms,
+            k.dwell_at_most_ms);
+  ReadSettle(rows, e);
+}
+
+void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::InjectsAt& k) {
+  ReadCylinder(c, rows, k.cylinder);
+  rows.Take("point", &k.point);
+  rows.Take("before_deg", &k.before_deg);
+  rows.Take("tolerance_deg", &k.tolerance_deg);
+  ReadWidth(rows, "open_at_least_ms", "open_at_most_ms", k.open_at_least_ms, k.open_at_most_ms);
+  ReadSettle(rows, e);
+}
+
+// The wheel that is judged, at an input that sees its edges at their places.
+void ReadCam(ScenarioContext& c, Rows& rows, expect::CamEdges& k) {
+  const auto ref = rows->GetRef("cam");
+  if (!ref) return;
+  k.cam = ref->text;
+  k.trigger = Resolve(c.problems, *ref, NamesOf(c.bench.triggers), "trigger");
+  if (k.trigger < 0 || !c.bench.controller) return;
+  const Controller& controller = *c.bench.controller;
+  k.input = IndexOf(controller.triggers, ref->text);
+  if (k.input < 0) {
+    rows->Complain("cam", fmt::format("the controller has no trigger '{}'", ref->text),
+                   "give the engine's wheel and the controller's input one name");
+  } else if (k.input == controller.decoder.primary) {
+    rows->Complain("cam", fmt::format("'{}' is the wheel that the cams are measured against",
+                                      ref->text),
+                   "name another");
+  }
+}
+
+void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::CamEdges& k) {
+  NeedController(c, rows);
+  rows.Need("cam");
+  ReadCam(c, rows, k);
+  rows.Take("tolerance_deg", &k.tolerance_deg);
+  ReadSettle(rows, e);
+}
+
+void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::Order& k) {
+  NeedController(c, rows);
+  rows.Take("output", &k.output);
   ReadSettle(rows, e);
 }
 

@@ -198,6 +198,64 @@ void Read(FaultContext& f, const Ref& at, fault::ToothMissing& kind) {
   f.rows.TakeWhole("tooth", &kind.tooth, std::max(1, teeth));
 }
 
+// Degrees of its own shaft, clear of the wheel's own teeth.
+void Read(FaultContext& f, const Ref& at, fault::ExtraTooth& kind) {
+  const Trigger* trigger = FindTrigger(f, at);
+  const bool has_begin = f.rows.Take("begin_deg", &kind.begin_deg);
+  const bool has_end = f.rows.Take("end_deg", &kind.end_deg);
+  if (!has_begin || !has_end || trigger == nullptr) return;
+  if (kind.end_deg <= kind.begin_deg) {
+    f.rows->Complain("end_deg", "it ends before it begins", "write end_deg greater than begin_deg");
+    return;
+  }
+  for (const Tooth& tooth : trigger->wheel.teeth) {
+    for (const double turn : {0.0, 360.0}) {
+      if (kind.begin_deg + turn <= tooth.end_deg && kind.end_deg + turn >= tooth.begin_deg) {
+        f.rows->Complain("begin_deg",
+                         fmt::format("the wheel has metal from {:g} to {:g} deg", tooth.begin_deg,
+                                     tooth.end_deg),
+                         "put it where there is air");
+        return;
+      }
+    }
+  }
+}
+
+void Read(FaultContext& f, const Ref& at, fault::WheelRunout& kind) {
+  FindTrigger(f, at);
+  f.rows.Take("at_deg", &kind.at_deg);
+  if (f.rows.Take("deg", &kind.deg)) CheckSize(f, "deg", kind.deg == 0);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::PickupInverted& /*kind*/) { FindTrigger(f, at); }
+
+void Read(FaultContext& f, const Ref& at, fault::PickupStrength& kind) {
+  const Trigger* trigger = FindTrigger(f, at);
+  if (trigger != nullptr && !std::holds_alternative<VariableReluctancePickup>(trigger->pickup)) {
+    f.problems.Add(at.place, fmt::format("the pickup of '{}' is no coil", at.text),
+                   "an air gap changes what a coil gives; name a trigger with one");
+  }
+  if (f.rows.Take("factor", &kind.factor)) CheckSize(f, "factor", kind.factor == 1);
+}
+
+// A cam that something moves.
+void CheckMoved(FaultContext& f, const Ref& at) {
+  const Trigger* trigger = FindTrigger(f, at);
+  if (trigger == nullptr || trigger->advance_stimulus >= 0) return;
+  f.problems.Add(at.place, fmt::format("nothing moves the cam '{}'", at.text),
+                 "name a trigger with 'advance', or use wheel_offset");
+}
+
+void Read(FaultContext& f, const Ref& at, fault::CamStuck& kind) {
+  CheckMoved(f, at);
+  f.rows.Take("deg", &kind.deg);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::CamSlow& kind) {
+  CheckMoved(f, at);
+  f.rows.Take("deg_per_s", &kind.deg_per_s);
+}
+
 // A sensor, and a value in the unit of what it measures. Whether it was given.
 bool ReadOfSensor(FaultContext& f, const Ref& at, double& value) {
   const int index = Resolve(f.problems, at, NamesOf(f.bench.sensors), "sensor");
@@ -265,6 +323,14 @@ void ReadTime(FaultContext& f, const std::vector<std::string>* steps) {
   if (f.fault.to_s && *f.fault.to_s <= f.fault.from_s.value_or(0)) {
     f.rows->Complain("to_s", fmt::format("it ends at {:g} s, not after its begin", *f.fault.to_s),
                      "write to_s later than from_s");
+  }
+  f.rows.Take("every_s", &f.fault.every_s);
+  f.rows.Take("for_s", &f.fault.for_s);
+  if (f.rows->Has("every_s") != f.rows->Has("for_s")) {
+    f.rows->Complain(f.rows->Has("every_s") ? "every_s" : "for_s", "one of every_s and for_s",
+                     "write both: every_s: 2 s, for_s: 100 ms");
+  } else if (f.fault.every_s && f.fault.for_s && *f.fault.for_s >= *f.fault.every_s) {
+    f.rows->Complain("for_s", "it never goes", "write for_s shorter than every_s, or leave both out");
   }
   if (steps == nullptr) return;  // there are no steps to name
   f.fault.during = ReadDuring(f.rows.reader(), *steps);

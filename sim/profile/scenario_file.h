@@ -46,6 +46,7 @@ struct Scenario {
   std::string name;
   std::string title;
   std::uint64_t seed = 1;
+  double start_deg = 0;  // where the crank stands at the begin, [0, 720)
   std::vector<Step> steps;
   std::vector<Fault> faults;
   std::vector<Replay> replays;

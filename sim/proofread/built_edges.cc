@@ -5,9 +5,8 @@
 #include <cmath>
 #include <variant>
 
-#include "plant/sources.h"
+#include "check/edge_places.h"
 #include "profile/devices.h"
-#include "trigger/wheel_edges.h"
 #include "types/angle.h"
 
 namespace drycrank::proofread {
@@ -16,32 +15,14 @@ namespace {
 using profile::ActiveEdge;
 using profile::ToothPoint;
 
-// Does the edge come of a tooth's begin?
-bool ComesOfBegin(const profile::Pickup& pickup, ActiveEdge edge, bool leads_reversed) {
-  const bool falling = edge == ActiveEdge::kFalling;
-  if (const auto* hall = std::get_if<profile::HallPickup>(&pickup)) {
-    return falling == hall->low_at_tooth;
-  }
-  return falling != leads_reversed;
-}
-
 }  // namespace
 
 std::vector<double> BuiltEdgesDeg(const profile::Trigger& trigger, const profile::Engine& engine,
                                   ActiveEdge edge, bool leads_reversed) {
-  const TurningWheel wheel = plant::WheelOf(trigger, engine);
-  const bool of_begin = ComesOfBegin(trigger.pickup, edge, leads_reversed);
-  const int turns = static_cast<int>(std::lround(engine.cycle_deg() / wheel.turn_deg));
   std::vector<double> edges_deg;
-  for (const trigger::WheelEdge& at : trigger::WheelEdges(wheel)) {
-    if (at.metal != of_begin) continue;
-    const double lobe_end_deg = wheel.is_coil ? at.lobe_deg / 2 : 0;
-    for (int turn = 0; turn < turns; ++turn) {
-      edges_deg.push_back(
-          WrapDeg(at.crank_deg + lobe_end_deg + turn * wheel.turn_deg, engine.cycle_deg()));
-    }
+  for (const check::BuiltEdge& at : check::BuiltEdges(trigger, engine, leads_reversed)) {
+    if (at.high == (edge == ActiveEdge::kRising)) edges_deg.push_back(at.deg);
   }
-  std::sort(edges_deg.begin(), edges_deg.end());
   return edges_deg;
 }
 

@@ -1,15 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Where in the cycle a trigger that is built gives the edges that a controller takes note of.
-//
-//   Hall    the output falls where metal comes in front (low_at_tooth) and rises where it ends, or
-//           the other way round: an edge at each tooth's begin, or at each tooth's end
-//   coil    plus is positive around a tooth's begin, negative around its end. The voltage falls
-//           back to zero where the positive lobe ends, at the tooth's centre if the tooth is not
-//           wider than the gap beside it; it rises back to zero behind the tooth. With the leads
-//           reversed, the other way round.
-//
-// Angles are crank degrees in the cycle, ascending, [0, cycle).
+// Where in the cycle a trigger that is built gives the edges that a controller takes note of: those of
+// one direction, of all that its pickup gives (check/edge_places.h). Angles are crank degrees in the
+// cycle, ascending, [0, cycle).
 #ifndef DRYCRANK_PROOFREAD_BUILT_EDGES_H_
 #define DRYCRANK_PROOFREAD_BUILT_EDGES_H_
 

@@ -9,6 +9,7 @@ namespace {
 
 constexpr const char* kDriven = "needs to know what was driven";
 constexpr const char* kBegin = "counts from the begin of a step or the first turn";
+constexpr const char* kCrank = "needs the edges of the crank, or what the outputs do";
 constexpr const char* kAsked = "needs answers of a tester or a person";
 
 // A kind that is new has to be thought of here: there is no general case.
@@ -28,6 +29,10 @@ struct Needs {
   std::string operator()(const expect::ControllerReads&) const { return kAsked; }
   std::string operator()(const expect::TroubleCode&) const { return kAsked; }
   std::string operator()(const expect::NoTroubleCodes&) const { return kAsked; }
+  std::string operator()(const expect::FiresAt&) const { return kCrank; }
+  std::string operator()(const expect::InjectsAt&) const { return kCrank; }
+  std::string operator()(const expect::CamEdges&) const { return kCrank; }
+  std::string operator()(const expect::Order&) const { return kCrank; }
   std::string operator()(const expect::Witnessed&) const { return kAsked; }
 
   static std::string Of(const expect::Target& target) {

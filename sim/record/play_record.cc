@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "bus/frame_text.h"
+#include "record/event_feed.h"
 #include "record/record.h"
 #include "record/stretch_notes.h"
 #include "types/format_number.h"
@@ -37,12 +38,13 @@ class Player {
  public:
   Player(const profile::Bench& bench, const profile::Scenario& scenario,
          scenario::Timeline& timeline, check::Checker& checker, run::RunObserver* watcher,
-         PlayedRecord& out)
+         EventFeed& events, PlayedRecord& out)
       : bench_(bench),
         scenario_(scenario),
         timeline_(timeline),
         checker_(checker),
         watcher_(watcher),
+        events_(events),
         out_(out),
         lost_(bench.buses.size(), false),
         stretches_(bench) {}
@@ -113,6 +115,7 @@ class Player {
   }
 
   void BeginStep(std::size_t step, TimeNs t_ns) {
+    events_.FeedBefore(t_ns);
     if (!out_.steps.empty()) out_.steps.back().end_ns = t_ns;
     out_.steps.push_back({scenario_.steps[step].name, t_ns, t_ns, ""});
     timeline_.BeginStep(step, t_ns);
@@ -144,6 +147,7 @@ class Player {
   scenario::Timeline& timeline_;
   check::Checker& checker_;
   run::RunObserver* watcher_;
+  EventFeed& events_;
   PlayedRecord& out_;
   bool ended_ = false;
   TimeNs last_ns_ = 0;
@@ -241,7 +245,8 @@ PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
     out.problems.push_back({{events, 0, 0}, "cannot be read", "give the folder of a run"});
     return out;
   }
-  Player player(bench, scenario, timeline, checker, watcher, out);
+  EventFeed edges(folder, checker);
+  Player player(bench, scenario, timeline, checker, watcher, edges, out);
   std::string line;
   int number = 0;
   // A last line without its end may lack digits of a frame as well: it is none.
@@ -260,6 +265,8 @@ PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
   }
   player.Finish();
   out.duration_ns = player.last_ns();
+  edges.FeedBefore(out.duration_ns + 1);
+  for (std::string& problem : edges.Problems()) out.notes.push_back(std::move(problem));
   if (!out.steps.empty()) {
     out.steps.back().end_ns = out.duration_ns;
     if (watcher != nullptr) watcher->OnFinish(out.duration_ns);

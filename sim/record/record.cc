@@ -12,6 +12,7 @@
 #include "bus/pcapng.h"
 #include "io/background_writer.h"
 #include "record/edge_file.h"
+#include "record/motion_file.h"
 #include "record/text_file.h"
 #include "types/format_number.h"
 #include "types/nth.h"
@@ -146,6 +147,8 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   writer->events_ = open("events.csv");
   writer->stimuli_ = open("stimuli.csv");
   writer->frames_ = open("frames.pcapng");
+  writer->motion_ = open("motion.csv");
+  writer->motion_->Line("{}", kMotionHeader);
   writer->events_->WhenFull([](std::string_view last, const std::string& trouble) {
     return fmt::format("{},end,{}\n", last.substr(0, last.find(',')),
                        CsvQuoted("error: " + trouble));
@@ -176,6 +179,7 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   writer->events_->Rename((path / "events.csv").string());
   writer->stimuli_->Rename((path / "stimuli.csv").string());
   writer->frames_->Rename((path / "frames.pcapng").string());
+  writer->motion_->Rename((path / "motion.csv").string());
   if (writer->edges_) writer->edges_->file().Rename((path / "edges.bin").string());
   if (head.real_time) {
     std::vector<io::Backlog*> files;
@@ -220,9 +224,14 @@ void RecordWriter::OnOutput(const standin::OutputEvent& event) {
   edges_->Add({event.t_ns, ChannelOf(channels_, event), event.on});
 }
 
+void RecordWriter::OnMotion(const CrankMotion& motion) {
+  AppendMotion(motion, motion_->buffer());
+  motion_->EndLine();
+}
+
 template <class Function>
 void RecordWriter::ForEachFile(Function function) const {
-  for (const auto* file : {&events_, &stimuli_, &frames_}) function(**file);
+  for (const auto* file : {&events_, &stimuli_, &frames_, &motion_}) function(**file);
   if (edges_) function(edges_->file());
 }
 

@@ -92,6 +92,7 @@ class RecordWriter : public run::RunObserver {
   void OnFrame(const bus::TimedFrame& frame) override;
   void OnEdge(const Edge& edge) override;
   void OnOutput(const standin::OutputEvent& event) override;
+  void OnMotion(const CrankMotion& motion) override;
   void OnSample(TimeNs t_ns) override;
   void OnDrive(int stimulus, double value, double over_s, TimeNs t_ns) override;
   void OnNote(const std::string& note, TimeNs t_ns) override;
@@ -118,7 +119,7 @@ class RecordWriter : public run::RunObserver {
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
   const scenario::Timeline& timeline_;
-  std::unique_ptr<TextFile> events_, stimuli_, frames_;
+  std::unique_ptr<TextFile> events_, stimuli_, frames_, motion_;
   EdgeChannels channels_;
   std::unique_ptr<EdgeWriter> edges_;                 // none without a controller
   std::unique_ptr<io::BackgroundWriter> background_;  // real time only

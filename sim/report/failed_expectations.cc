@@ -28,6 +28,10 @@ const char* BesidesReadings(const Expectation& expectation) {
   if (kind == "controller_reads" || kind == "trouble_code" || kind == "no_trouble_codes") {
     return "it is about what the controller answers when it is asked";
   }
+  if (kind == "fires_at" || kind == "injects_at" || kind == "cam_edges" || kind == "order") {
+    return "it is about degrees of the crank, which no reading carries: look at the wheels, their "
+           "sensors, and what the controller was told of them";
+  }
   if (kind == "witnessed") return "no message tells of it: take the meter to its wires";
   return nullptr;
 }

@@ -2,6 +2,7 @@
 //
 // What each kind of expectation requires, as a sentence, and what it allows.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "report/summary.h"
 #include "report/text.h"
@@ -115,6 +116,51 @@ std::string Sentence(const Report& /*report*/, const expect::NoTroubleCodes& /*k
   return "the controller reports no trouble code";
 }
 
+std::string EachOr(int cylinder, const char* event) {
+  return cylinder == 0 ? fmt::format("each {}", event)
+                       : fmt::format("each {} of cylinder {}", event, cylinder);
+}
+
+std::string Within(const char* what, std::optional<double> least_ms, std::optional<double> most_ms) {
+  if (!least_ms && !most_ms) return "";
+  if (!most_ms) return fmt::format(", {} of {} or more", what, Given(*least_ms, "ms"));
+  if (!least_ms) return fmt::format(", {} of {} or less", what, Given(*most_ms, "ms"));
+  return fmt::format(", {} of {} to {}", what, Given(*least_ms, "ms"), Given(*most_ms, "ms"));
+}
+
+std::string Sentence(const Report& /*report*/, const expect::FiresAt& kind) {
+  const bool fixed = kind.advance_at_rpm.size() == 1;
+  const std::string due =
+      fixed ? Given(kind.advance_at_rpm.front().second, "deg") : std::string("as its table says");
+  return fmt::format("{} comes {} before top dead centre within ± {}{}",
+                     EachOr(kind.cylinder, "spark"), due, Given(kind.tolerance_deg, "deg"),
+                     Within("a dwell", kind.dwell_at_least_ms, kind.dwell_at_most_ms));
+}
+
+std::string Sentence(const Report& /*report*/, const expect::InjectsAt& kind) {
+  const bool begin = kind.point == expect::InjectionPoint::kBegin;
+  return fmt::format("{} {} {} before top dead centre of the intake stroke within ± {}{}",
+                     EachOr(kind.cylinder, "injection"), begin ? "begins" : "ends",
+                     Given(kind.before_deg, "deg"), Given(kind.tolerance_deg, "deg"),
+                     Within("a length", kind.open_at_least_ms, kind.open_at_most_ms));
+}
+
+std::string Sentence(const Report& /*report*/, const expect::CamEdges& kind) {
+  return fmt::format("each edge of {} is at its place against the crank wheel within ± {}, none "
+                     "missing, none too many",
+                     kind.cam, Given(kind.tolerance_deg, "deg"));
+}
+
+std::string Sentence(const Report& report, const expect::Order& kind) {
+  std::vector<std::string> order;
+  for (const int cylinder : report.bench->engine.firing_order) {
+    order.push_back(std::to_string(cylinder));
+  }
+  return fmt::format("{} in the order {}",
+                     kind.output == OutputKind::kCoil ? "coils fire" : "injectors open",
+                     fmt::join(order, "-"));
+}
+
 std::string Sentence(const Report& /*report*/, const expect::Witnessed& kind) { return kind.text; }
 
 // ---- what is allowed ------------------------------------------------------------------------
@@ -140,6 +186,16 @@ Allowance Allowed(const expect::ControllerReads& kind) {
 }
 Allowance Allowed(const expect::TroubleCode& kind) { return {kind.within_s, "s", "time allowed"}; }
 Allowance Allowed(const expect::NoTroubleCodes& /*kind*/) { return {}; }
+Allowance Allowed(const expect::FiresAt& kind) {
+  return {kind.tolerance_deg, "deg", "tolerance"};
+}
+Allowance Allowed(const expect::InjectsAt& kind) {
+  return {kind.tolerance_deg, "deg", "tolerance"};
+}
+Allowance Allowed(const expect::CamEdges& kind) {
+  return {kind.tolerance_deg, "deg", "tolerance"};
+}
+Allowance Allowed(const expect::Order& /*kind*/) { return {}; }
 Allowance Allowed(const expect::Witnessed& /*kind*/) { return {}; }
 
 }  // namespace

@@ -55,6 +55,25 @@ std::string Words(const Fault& f, const fault::WheelOffset& kind) {
 std::string Words(const Fault& f, const fault::ToothMissing& kind) {
   return fmt::format("tooth {} of the wheel of {} missing", kind.tooth, f.at);
 }
+std::string Words(const Fault& f, const fault::ExtraTooth& kind) {
+  return fmt::format("a tooth too many on the wheel of {}, from {} to {}", f.at,
+                     Given(kind.begin_deg, "deg"), Given(kind.end_deg, "deg"));
+}
+std::string Words(const Fault& f, const fault::WheelRunout& kind) {
+  return "wheel of " + f.at + " off its centre: its edges wander by " + Given(kind.deg, "deg");
+}
+std::string Words(const Fault& f, const fault::PickupInverted& /*kind*/) {
+  return "signal of " + f.at + " inverted at the sensor";
+}
+std::string Words(const Fault& f, const fault::PickupStrength& kind) {
+  return "air gap of " + f.at + ": its coil gives " + Given(kind.factor) + " times its voltage";
+}
+std::string Words(const Fault& f, const fault::CamStuck& kind) {
+  return "cam of " + f.at + " stuck at an advance of " + Given(kind.deg, "deg");
+}
+std::string Words(const Fault& f, const fault::CamSlow& kind) {
+  return "cam of " + f.at + " moves by at most " + Given(kind.deg_per_s, "deg") + " a second";
+}
 std::string Words(const Fault& f, const fault::SensorOffset& kind) {
   return f.at + " reads as if the quantity were " + Given(kind.value) + " higher";
 }
@@ -131,7 +150,9 @@ std::string FaultInWords(const Fault& f) {
   return std::visit([&](const auto& kind) { return Words(f, kind); }, f.kind);
 }
 
-std::string FaultTimeInWords(const Report& report, const Fault& f) {
+namespace {
+
+std::string TimeInWords(const Report& report, const Fault& f) {
   if (f.from_s || f.to_s) {
     const std::string from = f.from_s ? "from " + Given(*f.from_s, "s") : "from the start";
     return from + (f.to_s ? " to " + Given(*f.to_s, "s") : " to the end");
@@ -147,6 +168,14 @@ std::string FaultTimeInWords(const Report& report, const Fault& f) {
     parts.push_back(std::move(part));
   }
   return "during " + Join(parts);
+}
+
+}  // namespace
+
+std::string FaultTimeInWords(const Report& report, const Fault& f) {
+  const std::string time = TimeInWords(report, f);
+  if (!f.every_s) return time;
+  return fmt::format("{}, for {} every {}", time, Given(*f.for_s, "s"), Given(*f.every_s, "s"));
 }
 
 }  // namespace drycrank::report

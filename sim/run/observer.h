@@ -11,6 +11,7 @@
 
 #include "bus/frame.h"
 #include "standin/controller.h"
+#include "types/crank_motion.h"
 #include "types/edge.h"
 #include "types/time.h"
 #include "types/wave.h"
@@ -30,6 +31,8 @@ class RunObserver {
   // A logic edge that the controller stand-in's input circuit made; channel as in its profile.
   virtual void OnEdge(const Edge& /*edge*/) {}
   virtual void OnOutput(const standin::OutputEvent& /*event*/) {}
+  // The crank moves so from here on; before the edges and outputs that come of it.
+  virtual void OnMotion(const CrankMotion& /*motion*/) {}
   virtual void OnSample(TimeNs /*t_ns*/) {}
   // A value given by hand, reached over_s after t_ns.
   virtual void OnDrive(int /*stimulus*/, double /*value*/, double /*over_s*/, TimeNs /*t_ns*/) {}

@@ -92,8 +92,14 @@ void Runner::OnWave(int input, const Wave& piece) {
   for (RunObserver* observer : observers_) observer->OnWave(input, piece);
 }
 
+void Runner::OnMotion(const CrankMotion& motion) {
+  checker_.OnMotion(motion);
+  for (RunObserver* observer : observers_) observer->OnMotion(motion);
+}
+
 void Runner::BeginStep(std::size_t step, TimeNs t_ns) {
   condition_met_ = false;
+  DrainBefore(t_ns);
   timeline_.BeginStep(step, t_ns);
   for (RunObserver* observer : observers_) observer->OnStep(step, t_ns);
   checker_.OnStep(step, t_ns);
@@ -176,11 +182,20 @@ void Runner::ApplyFaults(TimeNs t_ns) {
 
 void Runner::DrainController() {
   for (const Edge& edge : controller_->TakeEdges()) {
+    checker_.OnEdge(edge);
     for (RunObserver* observer : observers_) observer->OnEdge(edge);
   }
   for (const standin::OutputEvent& event : controller_->TakeOutputs()) {
+    checker_.OnOutput(event);
     for (RunObserver* observer : observers_) observer->OnOutput(event);
   }
+}
+
+// What came before this instant belongs to what was driven before it.
+void Runner::DrainBefore(TimeNs t_ns) {
+  if (!controller_ || t_ns == 0) return;
+  controller_->Advance(t_ns - 1);
+  DrainController();
 }
 
 void Runner::Sample(TimeNs t_ns, Outlet& outlet) {
@@ -311,6 +326,7 @@ void Runner::Finish(TimeNs t_ns, const std::string& why) {
 
 void Runner::Override(int stimulus, double value, double over_s) {
   now_ns_ = PlayedNs();
+  DrainBefore(now_ns_);
   timeline_.Override(stimulus, value, over_s, now_ns_);
   plant_.OnStep(now_ns_);
   for (RunObserver* observer : observers_) observer->OnDrive(stimulus, value, over_s, now_ns_);

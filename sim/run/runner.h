@@ -111,6 +111,7 @@ class Runner : private plant::WaveSink, private Outlet {
 
  private:
   void OnWave(int input, const Wave& piece) override;
+  void OnMotion(const CrankMotion& motion) override;
   void BeginStep(std::size_t step, TimeNs t_ns);
   void EndStep(TimeNs t_ns);
   void ApplyFaults(TimeNs t_ns);
@@ -141,6 +142,7 @@ class Runner : private plant::WaveSink, private Outlet {
   void Deliver(const bus::TimedFrame& frame, Origin origin);
   void WatchCondition(const bus::TimedFrame& frame);
   void DrainController();
+  void DrainBefore(TimeNs t_ns);
   void TakeBusEvents(std::size_t b);
   void LoseBus(std::size_t b);
   void RegainBus(std::size_t b);

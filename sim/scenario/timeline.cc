@@ -81,19 +81,28 @@ void Timeline::Override(int stimulus, double value, double over_s, TimeNs t_ns) 
   Replace(stimulus, track);
 }
 
+// Where its time, and with it its coming and going, began. REQUIRES: it has begun
+TimeNs Timeline::FaultBeginNs(const profile::Fault& fault) const {
+  return fault.during.empty() ? FromSeconds(fault.from_s.value_or(0)) : step_begin_ns_;
+}
+
+bool Timeline::IsInItsTime(const profile::Fault& fault, TimeNs t_ns) const {
+  if (!fault.during.empty()) {
+    return step_ < step_count() &&
+           std::ranges::count(fault.during, scenario_->steps[step_].name) > 0;
+  }
+  return (!fault.from_s || t_ns >= FromSeconds(*fault.from_s)) &&
+         (!fault.to_s || t_ns < FromSeconds(*fault.to_s));
+}
+
 std::vector<int> Timeline::FaultsAt(TimeNs t_ns) const {
   std::vector<int> in_force;
   for (std::size_t i = 0; i < scenario_->faults.size(); ++i) {
     const profile::Fault& fault = scenario_->faults[i];
-    bool on = false;
-    if (!fault.during.empty()) {
-      on = step_ < step_count() &&
-           std::ranges::count(fault.during, scenario_->steps[step_].name) > 0;
-    } else {
-      on = (!fault.from_s || t_ns >= FromSeconds(*fault.from_s)) &&
-           (!fault.to_s || t_ns < FromSeconds(*fault.to_s));
-    }
-    if (on) in_force.push_back(static_cast<int>(i));
+    if (!IsInItsTime(fault, t_ns)) continue;
+    const bool gone = fault.every_s && (t_ns - FaultBeginNs(fault)) % FromSeconds(*fault.every_s) >=
+                                           FromSeconds(*fault.for_s);
+    if (!gone) in_force.push_back(static_cast<int>(i));
   }
   return in_force;
 }
@@ -101,6 +110,11 @@ std::vector<int> Timeline::FaultsAt(TimeNs t_ns) const {
 TimeNs Timeline::NextFaultChangeNs(TimeNs t_ns) const {
   TimeNs next_ns = kNever;
   for (const profile::Fault& fault : scenario_->faults) {
+    if (fault.every_s && IsInItsTime(fault, t_ns)) {
+      const TimeNs every_ns = FromSeconds(*fault.every_s), for_ns = FromSeconds(*fault.for_s);
+      const TimeNs since_ns = (t_ns - FaultBeginNs(fault)) % every_ns;
+      next_ns = std::min(next_ns, t_ns - since_ns + (since_ns < for_ns ? for_ns : every_ns));
+    }
     if (!fault.during.empty()) continue;
     for (const auto& change_s : {fault.from_s, fault.to_s}) {
       if (!change_s) continue;

@@ -54,6 +54,7 @@ class Timeline {
 
   // Starts step `index` at t_ns. REQUIRES: in order, t_ns not before the last one.
   void BeginStep(std::size_t index, TimeNs t_ns);
+  double start_deg() const { return scenario_->start_deg; }  // of the crank, at the begin
   std::size_t step() const { return step_; }  // the one that is on
   std::size_t step_count() const;
   TimeNs step_begin_ns() const { return step_begin_ns_; }
@@ -73,12 +74,15 @@ class Timeline {
 
   // Indices into scenario.faults of those in force at t_ns, and the next instant at which that set
   // changes by the clock (kNever: not before the next step). A fault by the clock is in force in
-  // [from_s, to_s); one with steps goes by its steps alone.
+  // [from_s, to_s); one with steps goes by its steps alone. One that comes and goes is there for for_s
+  // at the begin of each every_s since then.
   std::vector<int> FaultsAt(TimeNs t_ns) const;
   TimeNs NextFaultChangeNs(TimeNs t_ns) const;
 
  private:
   void Replace(int stimulus, const Track& track);
+  TimeNs FaultBeginNs(const profile::Fault& fault) const;
+  bool IsInItsTime(const profile::Fault& fault, TimeNs t_ns) const;
 
   const profile::Bench* bench_;
   const profile::Scenario* scenario_;

@@ -24,6 +24,7 @@
 #include "profile/bench.h"
 #include "profile/fault.h"
 #include "types/edge.h"
+#include "types/output_event.h"
 #include "types/time.h"
 #include "types/wave.h"
 
@@ -45,14 +46,9 @@ enum class SyncReason {
 const char* Name(SyncState state);
 const char* Name(SyncReason reason);
 
-// What it does at its outputs: coil driven (dwell) until on == false, the spark; injector open.
-enum class OutputKind { kCoil, kInjector };
-struct OutputEvent {
-  TimeNs t_ns = 0;
-  OutputKind kind = OutputKind::kCoil;
-  int cylinder = 1;  // as in firing_order
-  bool on = false;
-};
+// What it does at its outputs.
+using drycrank::OutputEvent;
+using drycrank::OutputKind;
 
 class Controller {
  public:

@@ -120,6 +120,11 @@ struct Requirements::Of {
   int Reading(const expect::ControllerReads& /*kind*/) const { return -1; }
   int Reading(const expect::TroubleCode& /*kind*/) const { return -1; }
   int Reading(const expect::NoTroubleCodes& /*kind*/) const { return -1; }
+  // No reading carries an angle of an output or of a wheel.
+  int Reading(const expect::FiresAt& /*kind*/) const { return -1; }
+  int Reading(const expect::InjectsAt& /*kind*/) const { return -1; }
+  int Reading(const expect::CamEdges& /*kind*/) const { return -1; }
+  int Reading(const expect::Order& /*kind*/) const { return -1; }
   int Reading(const expect::Witnessed& /*kind*/) const { return -1; }
 
   using Result = std::optional<Violation>;
@@ -172,6 +177,8 @@ struct Requirements::Of {
                std::is_same_v<Kind, expect::ControllerReads> ||
                std::is_same_v<Kind, expect::TroubleCode> ||
                std::is_same_v<Kind, expect::NoTroubleCodes> ||
+               std::is_same_v<Kind, expect::FiresAt> || std::is_same_v<Kind, expect::InjectsAt> ||
+               std::is_same_v<Kind, expect::CamEdges> || std::is_same_v<Kind, expect::Order> ||
                std::is_same_v<Kind, expect::Witnessed>) {
     return std::nullopt;  // only by not coming at all
   }

@@ -4,34 +4,83 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <numbers>
 #include <variant>
 
 #include "trigger/wheel_edges.h"
 
 namespace drycrank::trigger {
 
+namespace {
+
+struct WornTooth {
+  Tooth tooth;
+  int number = 0;  // of the wheel's own teeth, from 1; 0: one too many
+};
+
+// The teeth as they pass the sensor, ascending.
+std::vector<WornTooth> TeethOf(const TurningWheel& wheel, const ChannelFault& fault) {
+  constexpr double kDegToRad = std::numbers::pi / 180;
+  std::vector<WornTooth> teeth;
+  for (const Tooth& tooth : wheel.teeth) teeth.push_back({tooth, static_cast<int>(teeth.size()) + 1});
+  for (const Tooth& tooth : fault.extra_teeth) teeth.push_back({tooth, 0});
+  const auto wander = [&](double& deg) {
+    deg += fault.runout_deg * std::sin((deg - fault.runout_at_deg) * kDegToRad);
+  };
+  for (WornTooth& worn : teeth) {
+    if (fault.runout_deg == 0) break;
+    wander(worn.tooth.begin_deg);
+    wander(worn.tooth.end_deg);
+  }
+  std::ranges::stable_sort(teeth, {}, [](const WornTooth& t) { return t.tooth.begin_deg; });
+  return teeth;
+}
+
+bool IsSame(const ChannelFault& a, const ChannelFault& b) {
+  const auto same_tooth = [](const Tooth& x, const Tooth& y) {
+    return x.begin_deg == y.begin_deg && x.end_deg == y.end_deg;
+  };
+  return a.fitted == b.fitted && a.late_deg == b.late_deg && a.missing_teeth == b.missing_teeth &&
+         a.runout_deg == b.runout_deg && a.runout_at_deg == b.runout_at_deg &&
+         std::ranges::equal(a.extra_teeth, b.extra_teeth, same_tooth);
+}
+
+}  // namespace
+
 Channel::Channel(const TurningWheel& wheel, int number)
-    : number_(number),
+    : wheel_(wheel),
+      number_(number),
       reluctance_(wheel.is_coil),
       period_turns_(static_cast<int>(wheel.turn_deg / 360)) {
-  const std::vector<WheelEdge> edges = WheelEdges(wheel);
-  for (const WheelEdge& edge : edges) {
+  if (wheel.is_coil) {
+    // peak_v belongs to a full lobe at peak_at_rpm, which lasts full_deg / (6 peak_at_rpm) seconds.
+    lobe_v_s_ = wheel.emf.peak_v * FullLobeDeg(WheelEdges(wheel)) / (6 * wheel.emf.peak_at_rpm);
+  }
+  CutMarks();
+  present_ = all_;
+  if (!present_.empty()) level_ = present_.back().metal;
+}
+
+// The marks of the wheel as the fault leaves it.
+void Channel::CutMarks() {
+  const std::vector<WornTooth> teeth = TeethOf(wheel_, fault_);
+  TurningWheel worn = wheel_;
+  worn.teeth.clear();
+  for (const WornTooth& tooth : teeth) worn.teeth.push_back(tooth.tooth);
+  all_.clear();
+  for (const WheelEdge& edge : WheelEdges(worn)) {
     const double lobe_deg = reluctance_ ? edge.lobe_deg : 0;
-    const double begin_deg = WrapDeg(edge.crank_deg - lobe_deg / 2, wheel.turn_deg);
+    const double begin_deg = WrapDeg(edge.crank_deg - (reluctance_ ? edge.lead_deg : 0), wheel_.turn_deg);
+    const int number = teeth[static_cast<std::size_t>(edge.tooth) - 1].number;
+    const auto& gone = fault_.missing_teeth;
     all_.push_back({.at = CrankAngle::FromDegrees(0, begin_deg),
                     .lobe_deg = lobe_deg,
                     .metal = edge.metal,
-                    .tooth = edge.tooth,
-                    .missing = false});
+                    .tooth = number,
+                    .missing = std::find(gone.begin(), gone.end(), number) != gone.end()});
   }
   std::sort(all_.begin(), all_.end(),
             [](const Mark& a, const Mark& b) { return a.at.Minus(b.at) < 0; });
-  present_ = all_;
-  if (wheel.is_coil) {
-    // peak_v belongs to a full lobe at peak_at_rpm, which lasts full_deg / (6 peak_at_rpm) seconds.
-    lobe_v_s_ = wheel.emf.peak_v * FullLobeDeg(edges) / (6 * wheel.emf.peak_at_rpm);
-  }
-  if (!present_.empty()) level_ = present_.back().metal;
 }
 
 void Channel::SetFault(const ChannelFault& fault) {
@@ -40,16 +89,10 @@ void Channel::SetFault(const ChannelFault& fault) {
 
 // Whether anything about the wheel is other than before.
 bool Channel::Mount(const ChannelFault& fault) {
-  bool changed = fault.fitted != fitted_ || fault.late_deg != late_deg_;
-  fitted_ = fault.fitted;
-  late_deg_ = fault.late_deg;
-  for (Mark& mark : all_) {
-    const auto& gone = fault.missing_teeth;
-    const bool missing = std::find(gone.begin(), gone.end(), mark.tooth) != gone.end();
-    changed = changed || missing != mark.missing;
-    mark.missing = missing;
-  }
-  return changed;
+  if (IsSame(fault, fault_)) return false;
+  fault_ = fault;
+  CutMarks();
+  return true;
 }
 
 void Channel::Restart(TimeNs now_ns, const engine::Motion& motion) {
@@ -68,12 +111,12 @@ bool Channel::LobeIsCut(TimeNs now_ns, const engine::Motion& motion) const {
 
 // The first mark after now; one within the current nanosecond counts as passed.
 void Channel::Locate(TimeNs now_ns, const engine::Motion& motion) {
-  present_.clear();  // keeps its storage: never more marks than at construction
+  present_.clear();
   std::copy_if(all_.begin(), all_.end(), std::back_inserter(present_),
                [](const Mark& mark) { return !mark.missing; });
   level_ = false;
-  if (!fitted_ || present_.empty()) return;
-  const CrankAngle wheel = motion.AngleAt(now_ns).Plus(advance_.DegAt(now_ns) - late_deg_);
+  if (!fault_.fitted || present_.empty()) return;
+  const CrankAngle wheel = motion.AngleAt(now_ns).Plus(advance_.DegAt(now_ns) - fault_.late_deg);
   const double in_period_deg = wheel.InCycle(360.0 * period_turns_);
   const CrankAngle in_period = CrankAngle::FromDegrees(0, in_period_deg);
   period_ = (wheel.turns - in_period.turns) / period_turns_;
@@ -92,7 +135,7 @@ void Channel::Locate(TimeNs now_ns, const engine::Motion& motion) {
 CrankAngle Channel::NextAngle() const {
   const CrankAngle& at = present_[index_].at;
   const CrankAngle angle{period_ * period_turns_ + at.turns, at.deg};
-  return late_deg_ == 0 ? angle : angle.Plus(late_deg_);
+  return fault_.late_deg == 0 ? angle : angle.Plus(fault_.late_deg);
 }
 
 void Channel::Step() {
@@ -124,7 +167,7 @@ void Channel::FindNext(TimeNs from_ns, const engine::Motion& motion, bool abuts)
     next_ = {.t_ns = from_ns, .channel = number_, .metal = level_, .lobe_end_ns = from_ns};
     return;
   }
-  if (!fitted_ || present_.empty()) return;
+  if (!fault_.fitted || present_.empty()) return;
   next_.metal = present_[index_].metal;
   next_.t_ns = abuts ? lobe_end_ns_ : TimeOfEdge(motion, advance_, NextAngle(), from_ns);
   if (!reluctance_ || next_.t_ns == kNever) return;

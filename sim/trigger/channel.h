@@ -39,6 +39,9 @@ struct ChannelFault {
   bool fitted = true;
   double late_deg = 0;               // wheel mounted late by crank degrees
   std::vector<int> missing_teeth{};  // 1-based
+  double runout_deg = 0;             // an edge at w of its own shaft comes at w + this x sin(w - at)
+  double runout_at_deg = 0;
+  std::vector<Tooth> extra_teeth{};  // of its own shaft, apart from the wheel's own
 };
 
 class Channel {
@@ -64,6 +67,7 @@ class Channel {
     bool missing = false;
   };
 
+  void CutMarks();
   bool Mount(const ChannelFault& fault);
   void Locate(TimeNs now_ns, const engine::Motion& motion);
   bool LobeIsCut(TimeNs now_ns, const engine::Motion& motion) const;
@@ -72,14 +76,14 @@ class Channel {
   void FindNext(TimeNs from_ns, const engine::Motion& motion, bool abuts);
   void FindLobe(const engine::Motion& motion, bool overtaken);
 
+  TurningWheel wheel_;
   int number_;
   bool reluctance_;
   int period_turns_;
   double lobe_v_s_ = 0;  // peak x duration, the same for every lobe: equal change of flux
   std::vector<Mark> all_, present_;
 
-  bool fitted_ = true;
-  double late_deg_ = 0;
+  ChannelFault fault_;
   Advance advance_;
 
   bool placed_ = false;      // false: look the place up by angle

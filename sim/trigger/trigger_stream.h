@@ -14,7 +14,8 @@
 //                  \__/            \__/                \__/
 //
 // A lobe spans half the way to its neighbour edges on either side, whichever is shorter, so that
-// the EMF of an even 50 % wheel is a pure sine with its falling zero at the tooth's centre.
+// the EMF of an even 50 % wheel is a pure sine with its falling zero at the tooth's centre. Where teeth
+// are wider than slots it reaches to the tooth's centre all the same (wheel_edges.h).
 //
 // Angles: a tooth edge at wheel angle w (own shaft) is met at crank angle
 //   offset + w (crank) or offset + 2 w (cam), less the cam's advance at that time.

@@ -31,7 +31,11 @@ std::vector<WheelEdge> WheelEdges(const TurningWheel& wheel) {
     const double here_deg = edges[i].crank_deg;
     const double before_deg = WrapDeg(here_deg - edges[(i + n - 1) % n].crank_deg, period_deg);
     const double after_deg = WrapDeg(edges[(i + 1) % n].crank_deg - here_deg, period_deg);
-    edges[i].lobe_deg = std::min(before_deg, after_deg);
+    const double tooth_deg = edges[i].metal ? after_deg : before_deg;
+    const double air_reach_deg = std::min(before_deg, after_deg) / 2;
+    const double tooth_reach_deg = std::min(tooth_deg / 2, kWidestReach * air_reach_deg);
+    edges[i].lobe_deg = air_reach_deg + tooth_reach_deg;
+    edges[i].lead_deg = edges[i].metal ? air_reach_deg : tooth_reach_deg;
   }
   return edges;
 }

@@ -13,6 +13,7 @@
 #include "profile/devices.h"
 #include "profile/state_names.h"
 #include "types/nth.h"
+#include "walk/degrees.h"
 #include "walk/device_wires.h"
 #include "walk/display_follows.h"
 #include "walk/gaps.h"
@@ -250,6 +251,15 @@ class Builder {
     }
     for (const int cam : decoder.cams) {
       if (all_fitted) ExpectCam(cam, during);
+    }
+    if (all_fitted && drives_wires_) ExpectDegrees(during);
+  }
+
+  void ExpectDegrees(const std::vector<std::string>& during) {
+    for (Expectation& e : DegreeExpectations(bench_)) {
+      e.during = during;
+      e.settle_s = kEngineSettleS;
+      scenario_.expectations.push_back(std::move(e));
     }
   }
 

@@ -136,15 +136,16 @@ class RecordFormat(unittest.TestCase):
         self.assertEqual(sorted(path.name for path in self.campaign.iterdir()), self.listed("The folder of a campaign"))
 
     def test_quoted_lines_look_like_those_of_the_files(self):
-        for name in ("events.csv", "edges.csv", "outputs.csv", "stimuli.csv", "messages.csv"):
+        for name in ("events.csv", "edges.csv", "outputs.csv", "motion.csv", "stimuli.csv", "messages.csv"):
             written = {layout(line) for line in self.lines(name)}
             for line in quoted(name):
                 self.assertIn(layout(line), written, name)
 
     def test_headers_are_quoted(self):
-        for name in ("stimuli.csv", "messages.csv"):
+        for name in ("motion.csv", "stimuli.csv", "messages.csv"):
             self.assertEqual(quoted(name)[0], self.lines(name)[0])
-        self.assertEqual(rows("messages.csv"), fields(self.lines("messages.csv")[0]))
+        for name in ("motion.csv", "messages.csv"):
+            self.assertEqual(rows(name), fields(self.lines(name)[0]))
 
     def test_every_line_has_the_columns_of_the_table(self):
         for name in ("edges.csv", "outputs.csv"):

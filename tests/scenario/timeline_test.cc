@@ -139,6 +139,43 @@ TEST_F(TimelineTest, FaultWithoutTimeIsAlwaysInForce) {
   EXPECT_EQ(timeline.NextFaultChangeNs(0), kNever);
 }
 
+TEST_F(TimelineTest, AFaultComesAndGoesFromItsBeginOn) {
+  AddStep("only", 10, {});
+  profile::Fault& fault = AddFault();
+  fault.from_s = 1;
+  fault.to_s = 3.2;
+  fault.every_s = 1;
+  fault.for_s = 0.25;
+  Timeline timeline(bench_, scenario_);
+  timeline.BeginStep(0, 0);
+  EXPECT_THAT(timeline.FaultsAt(S(1) - 1), IsEmpty());
+  EXPECT_THAT(timeline.FaultsAt(S(1)), ElementsAre(0));
+  EXPECT_THAT(timeline.FaultsAt(S(1.25)), IsEmpty());
+  EXPECT_THAT(timeline.FaultsAt(S(2)), ElementsAre(0));
+  EXPECT_THAT(timeline.FaultsAt(S(3.2)), IsEmpty());  // its time is over
+  EXPECT_EQ(timeline.NextFaultChangeNs(0), S(1));
+  EXPECT_EQ(timeline.NextFaultChangeNs(S(1)), S(1.25));
+  EXPECT_EQ(timeline.NextFaultChangeNs(S(1.25)), S(2));
+  EXPECT_EQ(timeline.NextFaultChangeNs(S(3)), S(3.2));
+}
+
+TEST_F(TimelineTest, AFaultOfAStepComesAndGoesFromTheStepsBeginOn) {
+  AddStep("first", 1.1, {});
+  AddStep("second", 5, {});
+  profile::Fault& fault = AddFault();
+  fault.during = {"second"};
+  fault.every_s = 2;
+  fault.for_s = 0.5;
+  Timeline timeline(bench_, scenario_);
+  timeline.BeginStep(0, 0);
+  EXPECT_THAT(timeline.FaultsAt(0), IsEmpty());
+  timeline.BeginStep(1, S(1.1));
+  EXPECT_THAT(timeline.FaultsAt(S(1.1)), ElementsAre(0));
+  EXPECT_EQ(timeline.NextFaultChangeNs(S(1.1)), S(1.6));
+  EXPECT_THAT(timeline.FaultsAt(S(1.6)), IsEmpty());
+  EXPECT_EQ(timeline.NextFaultChangeNs(S(1.6)), S(3.1));
+}
+
 TEST_F(TimelineTest, FaultByTheClockIsInForceFromTo) {
   AddStep("run", 9, {});
   profile::Fault& fault = AddFault();

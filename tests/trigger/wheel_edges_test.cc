@@ -87,6 +87,24 @@ TEST(Wheel, LobesReachHalfWayToTheNearerNeighbour) {
   EXPECT_DOUBLE_EQ(FullLobeDeg(edges), 10);  // both met twice: the wider
 }
 
+// 70 % teeth: 3 degrees of air, 7 of tooth. 1.5 into the air, 3.5 to the tooth's centre.
+TEST(Wheel, LobesReachToTheCentreOfAWideTooth) {
+  const profile::Wheel wheel{.name = "", .teeth = {{0, 7}, {10, 17}}};
+  const auto edges = WheelEdges(Turning(Coil(Shaft::kCrank, wheel)));
+  EXPECT_DOUBLE_EQ(edges[1].lobe_deg, 5);  // the first tooth's end
+  EXPECT_DOUBLE_EQ(edges[1].lead_deg, 3.5);
+  EXPECT_DOUBLE_EQ(edges[2].lobe_deg, 5);  // the second one's begin
+  EXPECT_DOUBLE_EQ(edges[2].lead_deg, 1.5);
+}
+
+// A slot of 2 degrees in a disc of metal: 1 into the air, three times as far into the metal.
+TEST(Wheel, LobesDoNotReachRoundTheWholeWheel) {
+  const profile::Wheel wheel{.name = "", .teeth = {{2, 360}}};
+  const auto edges = WheelEdges(Turning(Coil(Shaft::kCrank, wheel)));
+  EXPECT_DOUBLE_EQ(edges[0].lobe_deg, 4);
+  EXPECT_DOUBLE_EQ(edges[1].lobe_deg, 4);
+}
+
 TEST(Wheel, FullLobeIsTheRegularPitchs) {
   EXPECT_NEAR(FullLobeDeg(WheelEdges(Turning(Coil(Shaft::kCrank, SixtyMinusTwo())))), 3, 1e-9);
   EXPECT_EQ(FullLobeDeg({}), 0);

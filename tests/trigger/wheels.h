@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "engine/motion.h"
-#include "plant/sources.h"
+#include "profile/turning_wheel.h"
 #include "profile/bench.h"
 #include "profile/devices.h"
 #include "trigger/trigger_stream.h"
@@ -58,7 +58,7 @@ inline Segment Ramp(double from_rpm, double to_rpm, double duration_s) {
 inline TurningWheel Turning(const profile::Trigger& trigger, int strokes = 4) {
   profile::Engine engine;
   engine.strokes = strokes;
-  return plant::WheelOf(trigger, engine);
+  return profile::TurningWheelOf(trigger, engine);
 }
 inline std::vector<TurningWheel> Turning(const std::vector<profile::Trigger>& triggers,
                                          int strokes = 4) {

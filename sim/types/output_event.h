@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What an engine controller does at an output of a cylinder: a coil is driven (dwell) until it goes
+// off, which is the spark; an injector is open while it is on.
+#ifndef DRYCRANK_TYPES_OUTPUT_EVENT_H_
+#define DRYCRANK_TYPES_OUTPUT_EVENT_H_
+
+#include "types/time.h"
+
+namespace drycrank {
+
+enum class OutputKind { kCoil, kInjector };
+struct OutputEvent {
+  TimeNs t_ns = 0;
+  OutputKind kind = OutputKind::kCoil;
+  int cylinder = 1;  // as in firing_order
+  bool on = false;
+};
+
+}  // namespace drycrank
+
+#endif  // DRYCRANK_TYPES_OUTPUT_EVENT_H_
