@@ -74,7 +74,6 @@ class Handler {
   std::function<Kept()> kept_;
   TimeNs longest_drive_ns_;
   std::vector<Drive> drives_;  // per stimulus
-  int unnamed_ = 0;
 };
 
 }  // namespace drycrank::daemon
