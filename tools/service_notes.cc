@@ -7,6 +7,7 @@ namespace drycrank::tools {
 
 void ServiceNotes::OnClockStart(TimeNs /*origin_ns*/) {
   manager_.Tell("READY=1\nSTATUS=" + OneLine(bench_) + " is live");
+  next_ns_ = 0;
 }
 
 void ServiceNotes::OnSample(TimeNs t_ns) {

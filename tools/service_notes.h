@@ -24,7 +24,7 @@ class ServiceNotes : public run::RunObserver {
  private:
   const std::string bench_;
   const io::ServiceManager manager_;
-  TimeNs next_ns_ = 0;  // when it is told again
+  TimeNs next_ns_ = kNever;  // when it is told again; first when the clock has started
 };
 
 }  // namespace drycrank::tools
