@@ -20,6 +20,7 @@
 #include "tools/record_guard.h"
 #include "tools/recording_options.h"
 #include "tools/run_watch.h"
+#include "tools/service_notes.h"
 
 namespace drycrank::tools {
 namespace {
@@ -149,6 +150,8 @@ int RunDaemon(const Options& options) {
     if (record) record->EndFromOutside(t_ns, why);
   });
   runner.AddObserver(&watch);
+  ServiceNotes service(loaded.bench->name);
+  runner.AddObserver(&service);
   std::optional<io::RealTime> real_time;
   if (!interfaces.owned.empty()) {
     real_time.emplace();

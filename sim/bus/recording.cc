@@ -72,9 +72,11 @@ bool RecordingReader::Next(RecordedFrame& out) {
     const Read& now = ahead_[turn_];
     const Read& later = ahead_[turn_ ^= 1];
     is_ahead_ = Decode(ahead_[turn_]);
-    if (!is_ahead_ || !IsAstray(now.frame.t_ns, later.frame.t_ns)) {
+    const bool is_trusted = std::exchange(is_trusted_, false);
+    if (is_trusted || !is_ahead_ || !IsAstray(now.frame.t_ns, later.frame.t_ns)) {
       out = now.frame;
       last_ns_ = out.t_ns;
+      frame_place_ = {now.place.offset, now.place.section, true};
       return true;
     }
     const double off_s = ToSeconds(now.frame.t_ns - last_ns_.value_or(later.frame.t_ns));
@@ -92,7 +94,7 @@ bool RecordingReader::IsAstray(TimeNs t_ns, TimeNs after_ns) const {
 bool RecordingReader::Decode(Read& out) {
   while (decoder_ != nullptr) {
     Damage damage;
-    out.place = {window_.offset(), decoder_->section()};
+    out.place = {window_.offset(), decoder_->section(), false};
     switch (decoder_->Next(window_, out.frame, damage)) {
       case RecordingDecoder::Step::kFrame:
         return true;
@@ -116,12 +118,13 @@ const std::vector<std::string>& RecordingReader::interfaces() const {
 
 RecordingReader::Place RecordingReader::place() const {
   if (is_ahead_) return ahead_[turn_].place;
-  return {window_.offset(), decoder_ ? decoder_->section() : 0};
+  return {window_.offset(), decoder_ ? decoder_->section() : 0, false};
 }
 
 bool RecordingReader::JumpTo(const Place& place) {
   known_to_ = std::max(known_to_, window_.offset());
   is_ahead_ = false;
+  is_trusted_ = place.was_given;
   last_ns_.reset();
   if (decoder_) decoder_->SetSection(place.section);
   return window_.JumpTo(place.offset);

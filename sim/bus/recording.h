@@ -103,13 +103,16 @@ class RecordingReader {
   // Packets and lines in order that are no CAN frames: other link types, notes of lost frames.
   std::uint64_t passed_over() const { return passed_over_; }
 
-  // Where the frame after the last one begins. A place is good for readers of the same bytes that
-  // have read this far once.
+  // A place is good for readers of the same bytes that have read this far once.
   struct Place {
     std::uint64_t offset = 0;
     int section = 0;
+    bool was_given = false;  // the frame here was not astray
   };
+  // Where reading goes on.
   Place place() const;
+  // Where the frame given last begins: after a jump there it is given again, and what followed it.
+  const Place& frame_place() const { return frame_place_; }
   // False: the stream cannot jump.
   bool JumpTo(const Place& place);
 
@@ -126,6 +129,8 @@ class RecordingReader {
   Read ahead_[2];  // [turn_]: read, and not yet given, when is_ahead_
   std::size_t turn_ = 0;
   bool is_ahead_ = false;
+  bool is_trusted_ = false;  // what is read next: it was judged before
+  Place frame_place_;
   std::optional<TimeNs> last_ns_;  // of the frame given last
   std::uint64_t known_to_ = 0;     // what lies before was counted already
   std::optional<RecordingFormat> format_;

@@ -107,7 +107,9 @@ std::string Handler::AddFault(const Request& request) {
     }
     return Problem(all);
   }
-  if (parsed.fault->name.empty()) parsed.fault->name = fmt::format("fault_{}", ++unnamed_);
+  if (runner_.faults_by_hand() >= kMostFaults && !runner_.HasFault(parsed.fault->name)) {
+    return Problem(fmt::format("{} faults are in force; clear one before", kMostFaults));
+  }
   runner_.AddFault(*parsed.fault);
   return Line({{"ok", true}, {"fault", parsed.fault->name}});
 }

@@ -27,6 +27,9 @@ struct Kept {
   std::uint64_t bytes = 0, bytes_per_hour = 0, disk_left_bytes = 0;
 };
 
+// Put in by hand and not cleared: each costs time with every change of another.
+inline constexpr std::size_t kMostFaults = 100;
+
 class Handler {
  public:
   // All must outlive it. `stop` is called for the request "stop"; `kept` says how record
@@ -71,7 +74,6 @@ class Handler {
   std::function<Kept()> kept_;
   TimeNs longest_drive_ns_;
   std::vector<Drive> drives_;  // per stimulus
-  int unnamed_ = 0;
 };
 
 }  // namespace drycrank::daemon

@@ -122,6 +122,10 @@ void IsoTp::OnSingle(const bus::Frame& frame) {
   if (length == 0 || length > kSingleBytes || length >= frame.length) return;
   BeginReception(length, frame.bytes().subspan(1, length));
   receive_ = Receiving::kWhole;
+  if (length > options_.room_bytes) {  // its sender asks for no flow control, and hears of none
+    receive_ = Receiving::kNot;
+    Fail(IsoTpError::kOverflow);
+  }
 }
 
 void IsoTp::OnFirst(TimeNs t_ns, const bus::Frame& frame) {

@@ -122,13 +122,13 @@ void Replay::FollowTime(std::uint64_t at) {
 }
 
 Replay::Found Replay::FindFrame() {
-  for (auto place = reader_->place(); reader_->Next(next_); place = reader_->place()) {
-    FollowTime(place.offset);
+  while (reader_->Next(next_)) {
+    FollowTime(reader_->frame_place().offset);
     if (profile_.to_s && InRecording() >= FromSeconds(*profile_.to_s)) return Found::kEnd;
     if (!IsPlayed()) continue;
     // The next round begins here: reading up to from_s anew would take the time of the run.
     if (round_frames_ == 0) {
-      begin_ = place;
+      begin_ = reader_->frame_place();
       begin_origin_ns_ = origin_ns_;
     }
     return Found::kFrame;

@@ -351,6 +351,10 @@ bool Runner::RemoveFault(const std::string& name) {
   return true;
 }
 
+bool Runner::HasFault(const std::string& name) const {
+  return std::ranges::any_of(by_hand_, [&](const profile::Fault& f) { return f.name == name; });
+}
+
 std::vector<std::string> Runner::FaultsInForce() const {
   std::vector<std::string> names;
   for (const profile::Fault* fault : in_force_) names.push_back(fault->name);

@@ -89,6 +89,9 @@ class Runner : private plant::WaveSink, private Outlet {
   void AddFault(const profile::Fault& fault);
   bool RemoveFault(const std::string& name);
   std::vector<std::string> FaultsInForce() const;
+  // Those put in by hand, of which some may not be in force yet, or any more.
+  std::size_t faults_by_hand() const { return by_hand_.size(); }
+  bool HasFault(const std::string& name) const;
   // A note of somebody outside, for whoever keeps the run.
   void Remark(const std::string& text) { Note(text, PlayedNs()); }
 

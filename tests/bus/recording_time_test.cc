@@ -99,6 +99,24 @@ TEST_P(RecordingTime, PausesAClockThatWasSetAndALittleDisorderStay) {
   }
 }
 
+// Astray is seen from the frames around it, of which some are not read after a jump.
+TEST_P(RecordingTime, AJumpGivesTheFrameThatStoodThere) {
+  for (const std::vector<TimeNs>& times_ms :
+       {std::vector<TimeNs>{8000, 6900, 7000, 7010}, {9000, 1000, 1010}, {10, 9000, 1000, 20}}) {
+    Write(times_ms);
+    RecordingReader reader(stream_);
+    std::vector<std::pair<RecordingReader::Place, RecordedFrame>> given;
+    for (RecordedFrame frame; reader.Next(frame);) given.emplace_back(reader.frame_place(), frame);
+    ASSERT_GE(given.size(), 2u);
+    for (const auto& [place, wanted] : given) {
+      ASSERT_TRUE(reader.JumpTo(place));
+      RecordedFrame frame;
+      ASSERT_TRUE(reader.Next(frame));
+      EXPECT_EQ(frame.t_ns, wanted.t_ns);
+    }
+  }
+}
+
 // Damage that a loop meets in each round is one damage.
 TEST_P(RecordingTime, DamageIsCountedOnceInALoop) {
   Write({10'000, 10'010, 1'000'000, 10'030});

@@ -113,6 +113,18 @@ TEST_F(HandlerTest, EverySpecialNumberIsAnsweredOrRefused) {
   EXPECT_GT(refused, 1000);
 }
 
+TEST_F(HandlerTest, FaultsDoNotPileUp) {
+  for (std::size_t i = 0; i < kMostFaults; ++i) {
+    EXPECT_TRUE(Ask("fault {kind: open, at: CLT.1, from_s: 1000 s}")["ok"])
+        << i;  // not yet in force
+  }
+  EXPECT_EQ(Ask("fault {name: more, kind: open, at: CLT.1}")["problem"],
+            "100 faults are in force; clear one before");
+  EXPECT_TRUE(Ask("fault {name: fault_7, kind: open, at: CLT.1}")["ok"]);  // takes another's place
+  EXPECT_TRUE(Ask("clear fault_8")["ok"]);
+  EXPECT_TRUE(Ask("fault {name: more, kind: open, at: CLT.1}")["ok"]);
+}
+
 TEST_F(HandlerTest, ADriveEndsWithItsClient) {
   const int speed = profile::IndexOf(bench_.stimuli, "engine_speed");
   const auto value = [&] { return runner_->timeline().Value(speed, runner_->now_ns()); };

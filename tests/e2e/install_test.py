@@ -54,6 +54,47 @@ class Install(unittest.TestCase):
         said = subprocess.run(["bash", "-c", asked], capture_output=True, text=True, timeout=20).stdout
         self.assertEqual(sorted(said.split()), sorted(self.commands()))
 
+    def test_the_unit_is_watched_and_starts_what_is_installed(self):
+        unit = (self.root / "lib/systemd/user/drycrankd@.service").read_text().splitlines()
+        self.assertIn("Type=notify", unit)
+        self.assertTrue([line for line in unit if re.fullmatch(r"WatchdogSec=[1-9]\d*", line)])
+        start = next(line for line in unit if line.startswith("ExecStart="))
+        self.assertTrue((self.root / "bin" / pathlib.Path(start.split("=")[1].split()[0]).name).is_file())
+        for option in re.findall(r"--[a-z-]+", start):
+            self.assertIn(option, subprocess.run([str(self.root / "bin/drycrankd"), "--help"], capture_output=True, text=True).stdout)
+
+    def build_consumer(self, folder, *more):
+        source = pathlib.Path(__file__).parent / "consumer"
+        return subprocess.run([CMAKE, "-S", str(source), "-B", folder, f"-DCMAKE_PREFIX_PATH={self.root}", *more],
+                              capture_output=True, text=True, timeout=300)
+
+    def test_another_project_finds_the_libraries(self):
+        with tempfile.TemporaryDirectory() as folder:
+            made = self.build_consumer(folder)
+            self.assertEqual(made.returncode, 0, made.stdout + made.stderr)
+            made = subprocess.run([CMAKE, "--build", folder], capture_output=True, text=True, timeout=600)
+            self.assertEqual(made.returncode, 0, made.stdout + made.stderr)
+            said = subprocess.run([f"{folder}/consumer"], capture_output=True, text=True, timeout=20).stdout
+            self.assertEqual(said, "1.5625 V 123#1A06\n")
+
+    def test_a_library_that_is_not_there_is_said(self):
+        source = "cmake_minimum_required(VERSION 3.25)\nproject(x LANGUAGES CXX)\nfind_package(drycrank REQUIRED COMPONENTS {})\n"
+        with tempfile.TemporaryDirectory() as folder:
+            for component, code in (("bus", 0), ("gearbox", 1)):
+                pathlib.Path(folder, "CMakeLists.txt").write_text(source.format(component))
+                made = subprocess.run([CMAKE, "-S", folder, "-B", f"{folder}/{component}", f"-DCMAKE_PREFIX_PATH={self.root}"],
+                                      capture_output=True, text=True, timeout=300)
+                self.assertEqual(made.returncode, code, made.stderr)
+            self.assertIn("gearbox", made.stderr)
+
+    def test_nothing_installed_speaks_of_the_build(self):
+        """Of the folders of this machine: neither source nor build, whose names differ from one to the next."""
+        places = [BUILD.encode(), str(pathlib.Path(__file__).parents[2]).encode()]
+        for path in self.installed:
+            if path.is_file():
+                content = path.read_bytes()
+                self.assertEqual([place for place in places if place in content], [], path)
+
     def test_nothing_is_left_when_what_is_listed_is_gone(self):
         with tempfile.TemporaryDirectory() as other:
             done = subprocess.run([CMAKE, "--install", BUILD, "--prefix", other], capture_output=True, text=True, timeout=120)

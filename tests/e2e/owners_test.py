@@ -258,6 +258,56 @@ class ControlSocket(Case):
         self.assertEqual(self.end(daemon), 0)
 
 
+class ServiceManager(Case):
+    """One of the test's own, as sd_notify(3) of systemd 252 describes it."""
+
+    def setUp(self):
+        super().setUp()
+        self.manager = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
+        self.addCleanup(self.manager.close)
+        self.manager.bind(str(self.tmp / "notify"))
+        self.manager.settimeout(20)
+
+    def watched_daemon(self, **more):
+        return self.daemon(env={**os.environ, "NOTIFY_SOCKET": str(self.tmp / "notify"), **more})
+
+    def heard(self):
+        return self.manager.recv(4096).decode().split("\n")
+
+    def test_it_hears_ready_life_and_the_end(self):
+        daemon = self.watched_daemon(WATCHDOG_USEC="200000")
+        self.assertIn("READY=1", self.heard())
+        for _ in range(5):
+            self.assertEqual(self.heard(), ["WATCHDOG=1"])
+        self.assertEqual(self.end(daemon), 0)
+        self.manager.settimeout(0)
+        said = []
+        while not said or "STOPPING=1" not in said[-1]:
+            said.append(self.heard())
+        self.assertEqual(said[-1], ["STOPPING=1", "STATUS=stopped by TERM"])
+
+    def test_it_hears_no_life_of_one_that_stands_still(self):
+        daemon = self.watched_daemon(WATCHDOG_USEC="200000")
+        self.assertIn("READY=1", self.heard())
+        self.assertEqual(self.heard(), ["WATCHDOG=1"])
+        daemon.send_signal(signal.SIGSTOP)
+        self.manager.settimeout(1)
+        with self.assertRaises(TimeoutError):
+            for _ in range(10):  # what was on its way
+                self.heard()
+        daemon.send_signal(signal.SIGCONT)
+        self.manager.settimeout(20)
+        self.assertEqual(self.heard(), ["WATCHDOG=1"])
+        self.assertEqual(self.end(daemon), 0)
+
+    def test_without_a_watchdog_it_hears_begin_and_end_alone(self):
+        daemon = self.watched_daemon()
+        self.assertIn("READY=1", self.heard())
+        time.sleep(0.5)
+        self.assertEqual(self.end(daemon), 0)
+        self.assertIn("STOPPING=1", self.heard())
+
+
 class DeadMan(Case):
     def coolant(self):
         return self.tell("status")["stimuli"]["coolant_temperature"]["value"]

@@ -268,6 +268,19 @@ TEST(IsoTp, LongerThanTheRoomIsAnOverflow) {
   EXPECT_EQ(pair.Received(), Counting(19));
 }
 
+TEST(IsoTp, ASingleFrameLongerThanTheRoomIsNotTaken) {
+  IsoTpOptions ecu = Ecu();
+  ecu.room_bytes = 3;
+  IsoTpPair pair(ecu);
+  ASSERT_TRUE(pair.tester.Send(0, Counting(4)));
+  pair.Run();
+  EXPECT_EQ(pair.Received(), Text());
+  EXPECT_EQ(pair.controller.TakeError(), IsoTpError::kOverflow);
+  ASSERT_TRUE(pair.tester.Send(pair.t_ns, Counting(3)));
+  pair.Run();
+  EXPECT_EQ(pair.Received(), Counting(3));
+}
+
 TEST(IsoTp, UnknownFlowStatusEndsTheMessage) {
   IsoTp tester(Tester());
   Frame frame;

@@ -1,0 +1,21 @@
+# SPDX-License-Identifier: Apache-2.0
+#
+# What the libraries of drycrank are made with, for the build and for whoever uses them installed
+# (drycrankConfig.cmake).
+find_package(Boost 1.81 REQUIRED)
+find_package(Eigen3 3.4 REQUIRED)
+find_package(Threads REQUIRED)
+find_package(fmt REQUIRED)
+find_package(nlohmann_json REQUIRED)
+find_package(yaml-cpp REQUIRED)
+find_package(PkgConfig REQUIRED)
+pkg_check_modules(sndfile REQUIRED IMPORTED_TARGET sndfile)
+pkg_check_modules(libcrypto REQUIRED IMPORTED_TARGET libcrypto)
+# Debian's SuiteSparse says nothing of itself to CMake or pkg-config.
+find_path(klu_include klu.h PATH_SUFFIXES suitesparse REQUIRED)
+find_library(klu_library klu REQUIRED)
+if(NOT TARGET drycrank::klu)
+  add_library(drycrank::klu INTERFACE IMPORTED GLOBAL)
+  target_include_directories(drycrank::klu SYSTEM INTERFACE ${klu_include})
+  target_link_libraries(drycrank::klu INTERFACE ${klu_library})
+endif()
