@@ -72,6 +72,13 @@ void ChannelModel::SetPosition(ControllerValues& values, const ControllerValues&
   }
 }
 
+bool ChannelModel::WantsPosition(const Settled& like) const {
+  for (std::size_t v = 0; v < first_channel_; ++v) {
+    if (v != supply_ && like.IsWanted(v)) return true;
+  }
+  return false;
+}
+
 ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalModel& model,
                                       const Situation& situation, const Settled& like) {
   const profile::Controller& controller = *bench_.controller;
@@ -94,7 +101,8 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
     if (settled) {
       values[first_channel_ + 2 * channel] = settled->value;
       values[first_channel_ + 2 * channel + 1] = settled->fault;
-    } else {
+    } else if (like.IsWanted(first_channel_ + 2 * channel) ||
+               like.IsWanted(first_channel_ + 2 * channel + 1)) {
       played.push_back(channel);
       played_inputs.push_back(input);
     }
@@ -113,6 +121,7 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
            Frequency(i, electrical, model, situation));
   }
 
+  if (played.empty() && !WantsPosition(like)) return values;
   const bool same_position =
       comparable && like.same_wheels && watch_.IsSame(electrical, *like.electrical);
   const bool stands_still =

@@ -19,6 +19,11 @@ struct Settled {
   const Electrical* electrical = nullptr;
   const ControllerValues* values = nullptr;  // empty: the controller is silent
   bool same_wheels = false;                  // no fault changes what the wheels themselves give
+  // Of the controller's values, those that are asked for; null: all. What is not asked for is not
+  // played, and as in `values` where only playing tells it.
+  const std::vector<bool>* wanted = nullptr;
+
+  bool IsWanted(std::size_t value) const { return wanted == nullptr || (*wanted)[value]; }
 };
 
 class ChannelModel {
@@ -44,6 +49,7 @@ class ChannelModel {
   bool Switches(const Reach& reach, const ElectricalModel& model, const Situation& situation) const;
   bool Stirs(const Reach& reach, int input, const Electrical& electrical) const;
   void SetPosition(ControllerValues& values, const ControllerValues& from) const;
+  bool WantsPosition(const Settled& like) const;
 
   const profile::Bench& bench_;
   Watch watch_;

@@ -47,6 +47,7 @@ class Facts {
   const std::vector<Fact>& all() const { return facts_; }
   const std::vector<Block>& blocks() const { return blocks_; }
   std::size_t situations() const { return situations_; }
+  std::size_t values() const { return names_.size(); }  // of the controller
   // Which of the controller's values says what is wrong with this one; -1: none.
   int FaultOf(std::size_t value) const { return fault_of_[value]; }
   // The number of what belongs together: a channel's value and fault; speed and position.

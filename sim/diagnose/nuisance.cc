@@ -92,10 +92,11 @@ Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
 }
 
 ValueRows Nuisances::ValuesOf(std::span<const Fault> faults,
-                              std::span<const std::size_t> situations) const {
+                              std::span<const std::size_t> situations,
+                              const std::vector<bool>* wanted) const {
   ValueRows rows(facts_.situations());
   Trial trial(predictor_, faults);
-  for (const std::size_t s : situations) rows[s] = trial.Values(s);
+  for (const std::size_t s : situations) rows[s] = trial.Values(s, wanted);
   return rows;
 }
 

@@ -42,9 +42,10 @@ class Nuisances {
   // The fault that makes `higher`; none on a bench without a supply.
   std::vector<profile::Fault> WithSupply(std::span<const profile::Fault> faults) const;
 
-  // The values of these faults in some situations.
+  // The values of these faults in some situations; `wanted` as Trial::Values has it.
   ValueRows ValuesOf(std::span<const profile::Fault> faults,
-                     std::span<const std::size_t> situations) const;
+                     std::span<const std::size_t> situations,
+                     const std::vector<bool>* wanted = nullptr) const;
   const std::vector<std::size_t>& everywhere() const { return everywhere_; }
 
  private:

@@ -127,12 +127,12 @@ struct Trial::Impl {
     }
   }
 
-  void Settle(std::size_t s) {
+  void Settle(std::size_t s, const std::vector<bool>* wanted = nullptr) {
     const Electrical& at = model.SolveIn(s);
     electrical = &at;
     values =
         predictor.channels.Settle(at, model, predictor.situations[s],
-                                  {&predictor.electrical.at(s), &predictor.values[s], !on_wheels});
+                                  {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted});
   }
 
   void Find(std::size_t s) {
@@ -199,8 +199,8 @@ void Trial::BeginWith(std::size_t s) { impl_->model.SolveIn(s); }
 
 const Electrical& Trial::electrical() const { return *impl_->electrical; }
 
-const ControllerValues& Trial::Values(std::size_t s) {
-  impl_->Settle(s);
+const ControllerValues& Trial::Values(std::size_t s, const std::vector<bool>* wanted) {
+  impl_->Settle(s, wanted);
   if (impl_->model.ShortAmperes() > kMostAmperes) impl_->values.clear();
   return impl_->values;
 }

@@ -64,8 +64,9 @@ class Trial {
   // Readings of situation `s` that are not as on the healthy bench; valid until the next call.
   std::span<const Change> Changes(std::size_t s);
   // What the controller has there; empty: it is silent. Valid until the next call. A short that
-  // carries more than kMostAmperes has blown a fuse, or brought the supply to its limit.
-  const ControllerValues& Values(std::size_t s);
+  // carries more than kMostAmperes has blown a fuse, or brought the supply to its limit. `wanted`: a
+  // flag for each value; those without it may be the healthy bench's, and nothing is played for them.
+  const ControllerValues& Values(std::size_t s, const std::vector<bool>* wanted = nullptr);
   // Of the situation asked last.
   const Electrical& electrical() const;
   // Decides in this situation which devices the fault concerns, as if Changes had been asked for it

@@ -25,8 +25,6 @@
 #include "diagnose/hypothesis.h"
 #include "diagnose/predict.h"
 #include "diagnose/reading.h"
-#include "diagnose/shown.h"
-#include "diagnose/solve.h"
 
 namespace drycrank::diagnose {
 
@@ -62,6 +60,7 @@ struct Diagnosis {
 };
 inline constexpr std::size_t kMostGroups = 12;
 inline constexpr double kWithinZ = 1.5, kCapZ = 8;
+inline constexpr double kSurprisingZ = 4;
 double Cost(double z);
 
 // How far `observed` is from `predicted`, in deviations.

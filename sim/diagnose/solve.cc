@@ -105,6 +105,8 @@ void Solver::ChooseSituations() {
     if (chosen.size() < kMostFirst) chosen.insert(fact.situation);
   }
   first_.assign(chosen.begin(), chosen.end());
+  key_values_.assign(facts_.values(), false);
+  for (const std::size_t f : key_) key_values_[facts_.all()[f].value] = true;
 }
 
 bool Solver::ChangesNothing(const ValueRows& rows, Situations situations) const {
@@ -155,7 +157,7 @@ void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& 
     int kept = 0;
     for (int i = 0; i < kFalsiSteps && std::abs(xb - xa) > 1e-5; ++i) {
       x = (xa * yb - xb * ya) / (yb - ya);
-      const double y = off(nuisances_.ValuesOf(FaultsOf(Sized(hypothesis, x)), one));
+      const double y = off(nuisances_.ValuesOf(FaultsOf(Sized(hypothesis, x)), one, &key_values_));
       if (std::isnan(y)) break;
       if (std::abs(y) < fact.noise / 3) break;
       if (y * yb > 0) {
@@ -232,7 +234,9 @@ bool Solver::MovesAKey(const Hypothesis& hypothesis) const {
     ValueRows rows(facts_.situations());
     for (const std::size_t f : key_) {
       const Fact& fact = facts_.all()[f];
-      if (rows[fact.situation].empty()) rows[fact.situation] = trial.Values(fact.situation);
+      if (rows[fact.situation].empty()) {
+        rows[fact.situation] = trial.Values(fact.situation, &key_values_);
+      }
       const Prediction now = facts_.At(rows, fact), then = facts_.At(rows_, fact);
       if (now == then) continue;
       const bool both = now.is_value() && then.is_value() && fact.block >= 0;

@@ -88,6 +88,7 @@ class Solver {
   Eigen::MatrixXd columns_;
   std::vector<std::size_t> first_;  // situations
   std::vector<std::size_t> key_;    // facts that surprise most, each of another channel
+  std::vector<bool> key_values_;    // of the controller's values, those of the key facts
 };
 
 // log of the integral of exp(log L) over [low, high], over its length and over the largest L.

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <limits>
 
+#include "diagnose/rank.h"
+
 namespace drycrank::diagnose {
 namespace {
 

@@ -28,7 +28,6 @@
 namespace drycrank::diagnose {
 
 inline constexpr double kGlitch = 12;
-inline constexpr double kSurprisingZ = 4;
 
 struct Weighed {
   double log_like = 0;
