@@ -69,7 +69,7 @@ class Court {
         charges.accused[circuit].push_back(WordOf(failures_[f]));
       }
     }
-    AddDoubts({all_.scenario, failures_, all_.touches, circuits}, charges);
+    AddDoubts({all_.bench, all_.scenario, failures_, all_.breaks, all_.touches, circuits}, charges);
     if (doubted >= 0) {
       charges.doubted[doubted] = fmt::format(
           "{} failures have to do with it, but are not what it would make of them open: look for a "
@@ -266,7 +266,9 @@ class Court {
       Says says = Ask(trial, failures_[f], belied);
       if (says == Says::kThis && IsBelied(trial, failures_[f])) says = Says::kOther;
       if (says == Says::kThis) explained.insert(f);
-      if (says == Says::kOther) belied.insert(failures_[f].expectation);
+      // Of what did not come, the time is not kept: it speaks for a fault, and against none.
+      const bool timeless = all_.requirements.IsOfDegrees(failures_[f].expectation);
+      if (says == Says::kOther && !timeless) belied.insert(failures_[f].expectation);
     }
     if (explained.size() <= kOutweighs * belied.size()) explained.clear();
     return explained;
@@ -307,14 +309,20 @@ class Court {
     return changes;
   }
 
+  // A display that hears nothing keeps what it last heard.
+  std::vector<Change> Heard(std::vector<Change> changes) const {
+    if (all_.what_if.IsSilence(changes)) {
+      std::erase_if(changes,
+                    [&](const Change& c) { return !all_.what_if.IsControllers(c.reading); });
+    }
+    return changes;
+  }
+
   Says Ask(Counterfactual::Trial& trial, const Failure& failure, std::set<int>& belied) const {
     const int reading = all_.requirements.ReadingOf(failure.expectation);
     const auto concerns = [&](const Change& change) { return change.reading == reading; };
-    const std::vector<Change> changes = ChangesOf(trial, failure.moment, reading);
-    const bool silent = all_.what_if.IsSilence(changes);
     Says says = Says::kNothing;
-    for (const Change& change : changes) {
-      if (silent && !all_.what_if.IsControllers(change.reading)) continue;
+    for (const Change& change : Heard(ChangesOf(trial, failure.moment, reading))) {
       if (concerns(change)) says = IsLike(failure, change.predicted) ? Says::kThis : Says::kOther;
       const std::vector<int> contradicted = Contradicted(change, failure);
       if (failure.lasted && !contradicted.empty()) return Says::kOther;
@@ -330,6 +338,10 @@ class Court {
     return IsSettledLike(failure, predicted) || (!settled && IsOnItsWay(failure, predicted));
   }
   bool IsSettledLike(const Failure& failure, const Prediction& predicted) const {
+    if (all_.requirements.IsOfDegrees(failure.expectation)) {
+      const Moment& moment = all_.moments[failure.moment];
+      return all_.requirements.Violated(failure.expectation, moment, predicted).has_value();
+    }
     if (!failure.reported) return predicted.is_none();
     return IsLike(failure.expectation, *failure.reported, predicted);
   }
@@ -354,23 +366,39 @@ class Court {
   // comes and goes is one of the two. A wrong table, an extra resistance, a sensor that is off is
   // neither, somewhere.
   bool IsBelied(Counterfactual::Trial& trial, const Failure& failure) {
-    const check::Verdict& verdict = Nth(all_.verdicts, failure.expectation);
-    const int reading = all_.requirements.ReadingOf(failure.expectation);
+    if (all_.requirements.IsOfDegrees(failure.expectation)) return false;  // no report is kept
     for (std::size_t m = 0; m < all_.moments.size(); ++m) {
-      const Moment& moment = all_.moments[m];
       if (m == failure.moment) continue;
-      if (!all_.requirements.IsJudged(failure.expectation, moment)) continue;
-      const auto reported = LastIn(verdict, moment);
-      if (!reported || IsAsItShould(failure.expectation, moment, reported->reported)) continue;
-      all_.what_if.Prepare({m});
-      const auto changes = ChangesOf(trial, m, reading);
-      const auto change = std::ranges::find(changes, reading, &Change::reading);
-      if (change == changes.end() ||
-          !IsLike(failure.expectation, reported->reported, change->predicted)) {
-        return true;
-      }
+      if (!all_.requirements.IsJudged(failure.expectation, all_.moments[m])) continue;
+      if (IsBeliedIn(m, trial, failure)) return true;
     }
     return false;
+  }
+
+  // By what was reported there, or by what was met there while that was wrong or did not come.
+  bool IsBeliedIn(std::size_t m, Counterfactual::Trial& trial, const Failure& failure) {
+    const check::Verdict& verdict = Nth(all_.verdicts, failure.expectation);
+    const Moment& moment = all_.moments[m];
+    const int reading = all_.requirements.ReadingOf(failure.expectation);
+    const TimeNs settled_ns = all_.requirements.SettledNs(failure.expectation, moment);
+    const auto reported = LastIn(verdict, moment);
+    const bool silent = !failure.reported && !verdict.evidence.points.empty() &&
+                        !IsSeenBetween(verdict, settled_ns, moment.end_ns);
+    if (!reported && !silent) return false;
+    if (reported && IsAsItShould(failure.expectation, moment, reported->reported)) return false;
+    all_.what_if.Prepare({m});
+    const auto changes = ChangesOf(trial, m, reading);
+    const auto change = std::ranges::find(changes, reading, &Change::reading);
+    if (change == changes.end()) return true;
+    if (silent ? !change->predicted.is_none()
+               : !IsLike(failure.expectation, reported->reported, change->predicted)) {
+      return true;
+    }
+    if (failure.brief()) return false;
+    const Failure here{failure.expectation, m, std::nullopt, 0, true, moment.begin_ns,
+                       moment.end_ns};
+    return std::ranges::any_of(Heard(changes),
+                               [&](const Change& c) { return !Contradicted(c, here).empty(); });
   }
 
   bool IsAsItShould(int expectation, const Moment& moment, double reported) const {
@@ -385,7 +413,7 @@ class Court {
     const TimeNs lag_ns = all_.requirements.LagNs(change.reading, change.predicted);
     for (const int e : all_.requirements.By(change.reading)) {
       const check::Verdict& verdict = Nth(all_.verdicts, e);
-      if (verdict.outcome != Outcome::kMet) continue;
+      if (verdict.outcome != Outcome::kMet && !IsOffInDegrees(verdict, all_.requirements)) continue;
       if (!IsSeenDuring(verdict, failure, lag_ns)) continue;
       if (!all_.requirements.IsJudged(e, moment)) continue;
       if (all_.requirements.Violated(e, moment, change.predicted)) contradicted.push_back(e);

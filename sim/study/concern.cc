@@ -63,8 +63,17 @@ void Concern::AddMoment(std::size_t m, const Heard& heard, Touch& touch) const {
     touch.failed.insert(f->expectation);
     touch.met.insert(met.begin(), met.end());
     const bool cleared = !met.empty() && (f->lasted || 2 * met.size() >= failed.size());
-    if (!cleared) touch.open.insert(f->expectation);
+    if (!cleared && MayBe(*f, heard)) touch.open.insert(f->expectation);
   }
+}
+
+// What does not come is not explained by another value.
+bool Concern::MayBe(const Failure& failure, const Heard& heard) const {
+  if (failure.reported || requirements_.IsOfDegrees(failure.expectation)) return true;
+  const int reading = requirements_.ReadingOf(failure.expectation);
+  return std::ranges::any_of(heard, [&](const Change* change) {
+    return change->reading == reading && change->predicted.is_none();
+  });
 }
 
 bool Concern::IsViolated(int expectation, std::size_t m, const Heard& heard) const {
@@ -83,7 +92,8 @@ std::set<int> Concern::MetDuring(const Failure& failure, const Heard& heard) con
   for (const Change* change : heard) {
     const TimeNs lag_ns = requirements_.LagNs(change->reading, change->predicted);
     for (const int e : requirements_.By(change->reading)) {
-      if (!IsMet(e) || !requirements_.IsJudged(e, moment)) continue;
+      if (!requirements_.IsJudged(e, moment)) continue;
+      if (!IsMet(e) && !IsOffInDegrees(Nth(verdicts_, e), requirements_)) continue;
       if (!requirements_.Violated(e, moment, change->predicted)) continue;
       if (IsSeenDuring(Nth(verdicts_, e), failure, lag_ns)) met.insert(e);
     }

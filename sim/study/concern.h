@@ -53,6 +53,7 @@ class Concern {
   Heard HeardOf(const std::vector<diagnose::Change>& changes) const;
   void AddMoment(std::size_t m, const Heard& heard, Touch& touch) const;
   bool IsViolated(int expectation, std::size_t m, const Heard& heard) const;
+  bool MayBe(const Failure& failure, const Heard& heard) const;
   std::set<int> MetDuring(const Failure& failure, const Heard& heard) const;
 
   const std::vector<check::Verdict>& verdicts_;

@@ -4,9 +4,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <limits>
+#include <set>
 #include <string>
 #include <utility>
 
+#include "study/breaks.h"
 #include "types/nth.h"
 
 namespace drycrank::study {
@@ -23,7 +26,7 @@ class Doubts {
     for (const Failure& failure : all_.failures) doubted.emplace_back(&failure, InDoubt(failure));
     for (const auto& [failure, circuits] : doubted) {
       for (const int circuit : circuits) charges_.doubted.emplace(circuit, WhyDoubted(*failure));
-      if (!circuits.empty() && failure->brief()) Acquit(*failure);
+      if (failure->brief() && (!circuits.empty() || !IsOfOneDevice(*failure))) Acquit(*failure);
     }
     std::erase_if(charges_.accused, [](const auto& of) { return of.second.empty(); });
   }
@@ -36,17 +39,29 @@ class Doubts {
 
   std::vector<int> InDoubt(const Failure& failure) const {
     bool anyone = IsExplained(failure);
-    std::vector<int> open, touched;
+    std::vector<int> open;
     for (std::size_t c = 0; c < all_.touches.size(); ++c) {
-      const int circuit = static_cast<int>(c);
-      const Touch& touch = all_.touches[c];
-      const bool is_open = touch.open.contains(failure.expectation);
-      anyone = anyone || is_open;
-      if (is_open && IsShown(circuit)) open.push_back(circuit);
-      if (touch.failed.contains(failure.expectation) && IsShown(circuit))
-        touched.push_back(circuit);
+      if (!all_.touches[c].open.contains(failure.expectation)) continue;
+      anyone = true;
+      if (IsShown(static_cast<int>(c))) open.push_back(static_cast<int>(c));
     }
-    return anyone ? open : touched;
+    return anyone ? open : ByDegrees(failure);
+  }
+
+  // Those that have to do with least besides.
+  std::vector<int> ByDegrees(const Failure& failure) const {
+    std::vector<int> closest;
+    std::size_t least = std::numeric_limits<std::size_t>::max();
+    for (std::size_t c = 0; c < all_.touches.size(); ++c) {
+      const Touch& touch = all_.touches[c];
+      if (!touch.failed.contains(failure.expectation)) continue;
+      const std::size_t reach = touch.failed.size() + touch.met.size();
+      if (reach < least) closest.clear();
+      least = std::min(least, reach);
+      if (reach == least) closest.push_back(static_cast<int>(c));
+    }
+    std::erase_if(closest, [&](int c) { return !IsShown(c); });
+    return closest;
   }
 
   bool IsExplained(const Failure& failure) const {
@@ -55,9 +70,41 @@ class Doubts {
     });
   }
 
+  // One cause for what failed at several sensors is no chance.
+  std::size_t ExplainsSensors(const std::vector<CircuitWord>& words) const {
+    std::set<int> stimuli;
+    for (const CircuitWord& word : words) {
+      const auto& kind = Nth(all_.scenario.expectations, word.expectation).kind;
+      const auto* follows = std::get_if<profile::expect::Follows>(&kind);
+      if (follows != nullptr && follows->target.stimulus > 0)
+        stimuli.insert(follows->target.stimulus);
+    }
+    return stimuli.size();
+  }
+
+  // Do all that are open to it lead to the same devices?
+  bool IsOfOneDevice(const Failure& failure) const {
+    std::set<std::set<int>> devices;
+    for (std::size_t c = 0; c < all_.touches.size(); ++c) {
+      if (!all_.touches[c].open.contains(failure.expectation)) continue;
+      devices.insert(DevicesOf(static_cast<int>(c)));
+    }
+    return devices.size() <= 1;
+  }
+  std::set<int> DevicesOf(int circuit) const {
+    std::set<int> devices;
+    for (const Break& broken : all_.breaks) {
+      if (std::ranges::count(broken.circuits, circuit) == 0) continue;
+      const std::vector<int> at = DevicesAt(all_.bench, broken);
+      devices.insert(at.begin(), at.end());
+    }
+    return devices;
+  }
+
   // Whom this failure accused is one of those that may have to do with it.
   void Acquit(const Failure& failure) {
     for (auto& [circuit, words] : charges_.accused) {
+      if (ExplainsSensors(words) >= 2) continue;
       const auto taken = std::erase_if(
           words, [&](const CircuitWord& w) { return w.expectation == failure.expectation; });
       if (taken > 0 && words.empty()) charges_.doubted.emplace(circuit, WhyDoubted(failure));

@@ -6,9 +6,9 @@
 //   open to it    its break would have made that fail, and nothing that was met at the same time
 //                 speaks against it
 //   by degrees    nobody is open to it, since a break would have made more fail; a resistance need not:
-//                 then all whose break would have made it fail are doubted
-//   for a while   what failed for a while only, or in the last second, and may be due to a circuit that
-//                 is doubted, accuses nobody
+//                 then those are doubted whose break would have made it fail and least besides
+//   for a while   what failed for a while only, or just before the end, and may be due to a circuit that
+//                 is doubted, or to wires of several devices, accuses nobody
 #ifndef DRYCRANK_STUDY_DOUBT_H_
 #define DRYCRANK_STUDY_DOUBT_H_
 
@@ -22,8 +22,10 @@
 namespace drycrank::study {
 
 struct Doubtful {
+  const profile::Bench& bench;
   const profile::Scenario& scenario;
   const std::vector<Failure>& failures;
+  const std::vector<Break>& breaks;
   const std::vector<Touch>& touches;  // per circuit
   const std::vector<check::CircuitCoverage>& circuits;
 };

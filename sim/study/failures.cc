@@ -14,6 +14,8 @@ using check::TracePoint;
 using check::Verdict;
 using diagnose::Prediction;
 
+constexpr double kAssumedS = 0.5;
+
 std::optional<TracePoint> WorstOf(const Verdict& verdict) {
   for (const TracePoint& point : verdict.evidence.points) {
     if (point.t_ns == verdict.worst_ns) return point;
@@ -58,7 +60,9 @@ class Finder {
       const bool here = requirements_.IsJudged(verdict.expectation, moment) &&
                         verdict.worst_ns >= moment.begin_ns &&
                         verdict.worst_ns <= EndOfStep(moments_, moment.step);
-      if (here) return At(verdict, m);
+      if (here)
+        return requirements_.IsOfDegrees(verdict.expectation) ? Missing(verdict, m)
+                                                              : At(verdict, m);
     }
     return std::nullopt;
   }
@@ -70,6 +74,7 @@ class Finder {
     for (std::size_t m = 0; m < moments_.size(); ++m) {
       const Moment& moment = moments_[m];
       if (!requirements_.IsJudged(verdict.expectation, moment)) continue;
+      if (moment.end_ns <= verdict.worst_ns) continue;  // the longest silence begins there
       const TimeNs settled_ns = requirements_.SettledNs(verdict.expectation, moment);
       const Silence silence = LongestIn(verdict, settled_ns, moment);
       if (silence.length_ns <= longest_ns) continue;
@@ -82,6 +87,11 @@ class Finder {
   }
 
  private:
+  // Edges, sparks, injections that did not come: how long, its verdict does not keep.
+  Failure Missing(const Verdict& verdict, std::size_t m) const {
+    return {verdict.expectation, m, std::nullopt, 0, true, moments_[m].begin_ns,
+            moments_[m].end_ns};
+  }
   Failure At(const Verdict& verdict, std::size_t m) const {
     const auto worst = WorstOf(verdict), last = LastIn(verdict, moments_[m]);
     const bool lasted = !last || !IsAsItShould(verdict.expectation, moments_[m], last->reported);
@@ -111,7 +121,7 @@ class Finder {
       }
     }
     failure.known_ns = first_ns.value_or(moment.begin_ns);
-    if (all_wrong) failure.known_ns = moment.begin_ns;
+    if (all_wrong) failure.known_ns = Assumed(verdict.expectation, moment);
     if (!right) failure.known_ns = before_ns.value_or(failure.known_ns - FromSeconds(kLagS));
     failure.until_ns = failure.lasted ? std::max(last_ns, moment.end_ns) : last_ns;
   }
@@ -136,6 +146,11 @@ class Finder {
     failure.known_ns =
         std::min(failure.until_ns, silent_ns + requirements_.PatienceNs(failure.expectation));
   }
+  // What is wrong from the first report on that is judged has not begun just then.
+  TimeNs Assumed(int expectation, const Moment& moment) const {
+    const TimeNs settled_ns = requirements_.SettledNs(expectation, moment);
+    return std::max(moment.begin_ns, settled_ns - FromSeconds(kAssumedS));
+  }
   bool IsWrong(int expectation, const TracePoint& point) const {
     for (const Moment& moment : moments_) {
       if (point.t_ns < moment.begin_ns || point.t_ns > moment.end_ns) continue;
@@ -153,6 +168,13 @@ class Finder {
 
 }  // namespace
 
+bool IsOffInDegrees(const Verdict& verdict, const Requirements& requirements) {
+  const std::string& unit = verdict.margin_unit;
+  const bool counted = unit == "edges" || unit == "sparks" || unit == "injections";
+  return verdict.outcome == Outcome::kFailed && !counted &&
+         requirements.IsOfDegrees(verdict.expectation);
+}
+
 std::optional<TracePoint> LastIn(const Verdict& verdict, const Moment& moment) {
   std::optional<TracePoint> last;
   const TimeNs settled_ns = moment.begin_ns + (moment.end_ns - moment.begin_ns) / 2;
@@ -162,11 +184,15 @@ std::optional<TracePoint> LastIn(const Verdict& verdict, const Moment& moment) {
   return last;
 }
 
-bool IsSeenDuring(const Verdict& verdict, const Failure& failure, TimeNs lag_ns) {
+bool IsSeenBetween(const Verdict& verdict, TimeNs after_ns, TimeNs until_ns) {
   if (verdict.evidence.points.empty()) return true;
   return std::ranges::any_of(verdict.evidence.points, [&](const TracePoint& point) {
-    return point.t_ns > failure.known_ns + lag_ns && point.t_ns <= failure.until_ns;
+    return point.t_ns > after_ns && point.t_ns <= until_ns;
   });
+}
+
+bool IsSeenDuring(const Verdict& verdict, const Failure& failure, TimeNs lag_ns) {
+  return IsSeenBetween(verdict, failure.known_ns + lag_ns, failure.until_ns);
 }
 
 std::vector<Failure> FailuresOf(const std::vector<Verdict>& verdicts,
@@ -176,6 +202,7 @@ std::vector<Failure> FailuresOf(const std::vector<Verdict>& verdicts,
   std::vector<Failure> failures;
   for (const Verdict& verdict : verdicts) {
     std::optional<Failure> failure;
+    if (IsOffInDegrees(verdict, requirements)) continue;
     if (verdict.outcome == Outcome::kFailed) failure = finder.Failed(verdict);
     if (verdict.outcome == Outcome::kNotObserved) failure = finder.Unseen(verdict);
     if (failure) failures.push_back(*failure);

@@ -28,8 +28,12 @@ struct Failure {
 
   // Too short for what was reported to be what a fault makes of it in the end.
   bool brief() const { return !lasted || until_ns - known_ns < kBriefNs; }
-  static constexpr TimeNs kBriefNs = kNsPerS;
+  static constexpr TimeNs kBriefNs = 750 * kNsPerMs;
 };
+
+// Did it come, but at the wrong degree or in the wrong order? Wheels and settings do that, not wires. What
+// does not come may be a wire's doing.
+bool IsOffInDegrees(const check::Verdict& verdict, const Requirements& requirements);
 
 // Of those that have a moment.
 std::vector<Failure> FailuresOf(const std::vector<check::Verdict>& verdicts,
@@ -45,6 +49,8 @@ std::optional<check::TracePoint> LastIn(const check::Verdict& verdict, const Mom
 // Was there a report of this while that failed, `lag_ns` after it began, as far as the verdict keeps
 // reports?
 bool IsSeenDuring(const check::Verdict& verdict, const Failure& failure, TimeNs lag_ns);
+// The same, of any time.
+bool IsSeenBetween(const check::Verdict& verdict, TimeNs after_ns, TimeNs until_ns);
 
 }  // namespace drycrank::study
 

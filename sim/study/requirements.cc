@@ -20,6 +20,7 @@ using diagnose::Reading;
 
 constexpr double kNoNumber = std::numeric_limits<double>::quiet_NaN();
 constexpr double kLeastJudgedMs = 100;  // of a step, besides one period of the message
+constexpr double kSynchronised = 3;     // standin/controller.h
 constexpr double kPatiencePeriods = 1.5;
 constexpr double kTurnsLagS = 1;  // of what needs turns of the engine
 
@@ -86,6 +87,10 @@ struct Requirements::Of {
     }
     return -1;
   }
+  int ReadingThatCarries(const std::string& carries) const {
+    const auto at = std::ranges::find(all.readings_, carries, &diagnose::Reading::carries);
+    return at == all.readings_.end() ? -1 : static_cast<int>(at - all.readings_.begin());
+  }
   int ReadingIn(const profile::MessageRef& at) const {
     for (std::size_t r = 0; r < all.readings_.size(); ++r) {
       const profile::SignalRef& ref = all.readings_[r].signal;
@@ -108,10 +113,7 @@ struct Requirements::Of {
     const bool number = kind.target.stimulus >= 0 || kind.target.value;
     const std::string carried = gauge + (number ? ".shown" : ".state");
     if (!number && !kind.state) return -1;
-    for (std::size_t r = 0; r < all.readings_.size(); ++r) {
-      if (all.readings_[r].carries == carried) return static_cast<int>(r);
-    }
-    return -1;
+    return ReadingThatCarries(carried);
   }
   // What a tester hears is not among the readings; a quiet bus says nothing of a wire; a witness is
   // asked about a load (loads.h).
@@ -120,11 +122,14 @@ struct Requirements::Of {
   int Reading(const expect::ControllerReads& /*kind*/) const { return -1; }
   int Reading(const expect::TroubleCode& /*kind*/) const { return -1; }
   int Reading(const expect::NoTroubleCodes& /*kind*/) const { return -1; }
-  // No reading carries an angle of an output or of a wheel.
-  int Reading(const expect::FiresAt& /*kind*/) const { return -1; }
-  int Reading(const expect::InjectsAt& /*kind*/) const { return -1; }
-  int Reading(const expect::CamEdges& /*kind*/) const { return -1; }
-  int Reading(const expect::Order& /*kind*/) const { return -1; }
+  // No reading carries an angle of an output or of a wheel. But without its position a controller fires
+  // and injects nothing, and a cam that is not measured has no edges.
+  int Reading(const expect::FiresAt& /*kind*/) const { return ReadingThatCarries("sync_state"); }
+  int Reading(const expect::InjectsAt& /*kind*/) const { return ReadingThatCarries("sync_state"); }
+  int Reading(const expect::Order& /*kind*/) const { return ReadingThatCarries("sync_state"); }
+  int Reading(const expect::CamEdges& kind) const {
+    return ReadingThatCarries("cam_angle." + kind.cam);
+  }
   int Reading(const expect::Witnessed& /*kind*/) const { return -1; }
 
   using Result = std::optional<Violation>;
@@ -169,6 +174,14 @@ struct Requirements::Of {
   }
   template <class Kind>
   Result By(const Kind& /*kind*/, const diagnose::Reading& /*r*/, const Moment& /*moment*/,
+            const Prediction& p) const
+      requires(std::is_same_v<Kind, expect::FiresAt> || std::is_same_v<Kind, expect::InjectsAt> ||
+               std::is_same_v<Kind, expect::Order>) {
+    if (p.high() >= kSynchronised) return std::nullopt;
+    return Violation{kNoNumber, ""};
+  }
+  template <class Kind>
+  Result By(const Kind& /*kind*/, const diagnose::Reading& /*r*/, const Moment& /*moment*/,
             const Prediction& /*p*/) const
       requires(std::is_same_v<Kind, expect::MessagePresent> ||
                std::is_same_v<Kind, expect::Counter> || std::is_same_v<Kind, expect::Checksum> ||
@@ -177,9 +190,7 @@ struct Requirements::Of {
                std::is_same_v<Kind, expect::ControllerReads> ||
                std::is_same_v<Kind, expect::TroubleCode> ||
                std::is_same_v<Kind, expect::NoTroubleCodes> ||
-               std::is_same_v<Kind, expect::FiresAt> || std::is_same_v<Kind, expect::InjectsAt> ||
-               std::is_same_v<Kind, expect::CamEdges> || std::is_same_v<Kind, expect::Order> ||
-               std::is_same_v<Kind, expect::Witnessed>) {
+               std::is_same_v<Kind, expect::CamEdges> || std::is_same_v<Kind, expect::Witnessed>) {
     return std::nullopt;  // only by not coming at all
   }
 };
@@ -203,6 +214,14 @@ bool Requirements::IsJudged(int expectation, const Moment& moment) const {
   if (ReadingOf(expectation) < 0) return false;
   const TimeNs least_ns = FromMs(PeriodMs(expectation) + kLeastJudgedMs);
   return moment.end_ns - SettledNs(expectation, moment) >= least_ns;
+}
+
+bool Requirements::IsOfDegrees(int expectation) const {
+  const profile::ExpectationKind& kind = Nth(scenario_.expectations, expectation).kind;
+  return std::holds_alternative<expect::FiresAt>(kind) ||
+         std::holds_alternative<expect::InjectsAt>(kind) ||
+         std::holds_alternative<expect::CamEdges>(kind) ||
+         std::holds_alternative<expect::Order>(kind);
 }
 
 TimeNs Requirements::SettledNs(int expectation, const Moment& moment) const {

@@ -8,6 +8,8 @@
 //   within, for_at_least,    the condition is false for every value: only if that is so in all
 //   synchronised             moments that are judged, which the caller asks one by one
 //   message_present, counter, checksum   the message would not come at all
+//   fires_at, injects_at, order   the controller would not be synchronised
+//   cam_edges                the cam's angle would not be measured
 // Nothing is violated by what is restless, nor by what is not predicted. A value that would not be
 // reported violates what needs one, by no number.
 #ifndef DRYCRANK_STUDY_REQUIREMENTS_H_
@@ -42,6 +44,8 @@ class Requirements {
   int ReadingOf(int expectation) const { return Nth(readings_of_, expectation); }
   // Is the expectation judged in the moment, with time for a message after its settle_s?
   bool IsJudged(int expectation, const Moment& moment) const;
+  // Does it speak of degrees? One that is wrong in degrees tells of wheels and settings, not of wires.
+  bool IsOfDegrees(int expectation) const;
   // When its settle_s in the moment's step is over.
   TimeNs SettledNs(int expectation, const Moment& moment) const;
   // After its last report: when the next one was surely due.
