@@ -64,12 +64,19 @@ int Judge(const Options& options) {
   report.duration_ns = played.duration_ns;
   report.mode = "from a record of: " + played.mode;
   report.verdicts = checker.verdicts();
+  report.quiet = checker.quiet();
   report.steps = played.steps;
   report.controller_real = loaded.bench->controller && IsReal(played.mode, "controller");
   report.display_real = loaded.bench->display && IsReal(played.mode, "display");
   report.stopped = WasCut(played.why_ended) || (!live && study::EndedEarly(scenario, played.steps));
-  report.coverage = study::EvidenceOf(
-      {*loaded.bench, scenario, report.verdicts, report.steps, report.controller_real});
+  report.coverage = study::EvidenceOf({*loaded.bench,
+                                       scenario,
+                                       report.verdicts,
+                                       report.steps,
+                                       report.controller_real,
+                                       true,
+                                       {},
+                                       report.quiet});
   report.notes = played.notes;
   if (live) report.notes.insert(report.notes.end(), live->notes.begin(), live->notes.end());
   if (!played.why_ended.empty() && played.why_ended != "finished") {

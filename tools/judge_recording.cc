@@ -70,6 +70,7 @@ int JudgeRecording(const RecordingToJudge& given, const ReportFiles& files) {
   report.mode = fmt::format("from a recording of {} frames: {}", fed.frames, given.path);
   report.from_recording = true;
   report.verdicts = checker.verdicts();
+  report.quiet = checker.quiet();
   report.steps = {{judged.steps[0].name, 0, fed.duration_ns, ""}};
   for (const profile::Expectation& expectation : given.scenario.expectations) {
     const std::string needs = record::WhatElseItNeeds(expectation);

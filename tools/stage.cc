@@ -134,6 +134,7 @@ std::optional<report::Report> FromRecord(const std::string& folder, const Play& 
   report.duration_ns = played.duration_ns;
   report.mode = played.mode;
   report.verdicts = checker.verdicts();
+  report.quiet = checker.quiet();
   report.steps = played.steps;
   report.controller_real = controller_real;
   report.display_real = display_real;

@@ -106,7 +106,9 @@ struct Checker::Impl {
     }
     for (std::size_t b = 0; b < bench.buses.size(); ++b) {
       for (const profile::Message& message : bench.buses[b].messages) {
-        known.insert(KeyOf(static_cast<int>(b), message.id, message.extended));
+        const std::uint64_t key = KeyOf(static_cast<int>(b), message.id, message.extended);
+        known.insert(key);
+        if (message.sender == profile::Sender::kController) controllers.insert(key);
       }
     }
     for (const Identifier& talk : TalkOf(bench)) {
@@ -116,12 +118,14 @@ struct Checker::Impl {
 
   const profile::Bench& bench;
   const profile::Scenario& scenario;
-  std::vector<Seat> seats;             // one per expectation
+  std::vector<Seat> seats;  // one per expectation
   Crank crank;
   std::vector<std::size_t> bus_seats;  // those that are shown a whole bus
   std::vector<std::size_t> edge_seats, output_seats;
   std::unordered_map<std::uint64_t, std::vector<Listener>> listeners;
   std::unordered_set<std::uint64_t> known;  // keys of all messages, and the tester's
+  std::unordered_set<std::uint64_t> controllers;
+  Quiet quiet;
   std::vector<Verdict> verdicts;
 };
 
@@ -147,7 +151,9 @@ void Checker::ShowBus(const bus::TimedFrame& frame) {
 void Checker::OnFrame(const bus::TimedFrame& frame) {
   if (!impl_->bus_seats.empty()) ShowBus(frame);
   if (frame.frame.error || frame.frame.remote) return;
-  const auto found = impl_->listeners.find(KeyOf(frame.bus, frame.frame.id, frame.frame.extended));
+  const std::uint64_t key = KeyOf(frame.bus, frame.frame.id, frame.frame.extended);
+  if (impl_->controllers.contains(key)) impl_->quiet.OnFrame(frame.t_ns);
+  const auto found = impl_->listeners.find(key);
   if (found == impl_->listeners.end()) return;
   for (const Listener& listener : found->second) {
     Seat& seat = impl_->seats[listener.seat];
@@ -193,6 +199,7 @@ void Checker::OnObservable(int bus, TimeNs t_ns) {
 }
 
 void Checker::Finish(TimeNs t_ns) {
+  impl_->quiet.Finish(t_ns);
   impl_->verdicts.clear();
   for (std::size_t i = 0; i < impl_->seats.size(); ++i) {
     Seat& seat = impl_->seats[i];
@@ -213,6 +220,8 @@ void Checker::Finish(TimeNs t_ns) {
 }
 
 const std::vector<Verdict>& Checker::verdicts() const { return impl_->verdicts; }
+
+const std::vector<QuietStretch>& Checker::quiet() const { return impl_->quiet.stretches(); }
 
 bool Checker::AllMet() const {
   return impl_->verdicts.size() == impl_->seats.size() &&

@@ -18,6 +18,7 @@
 #include <vector>
 
 #include "bus/frame.h"
+#include "check/quiet.h"
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
 #include "scenario/timeline.h"
@@ -115,6 +116,8 @@ class Checker {
   const std::vector<Verdict>& verdicts()
       const;  // one per expectation, in their order; after Finish
   bool AllMet() const;
+  // When the controller sent nothing; after Finish.
+  const std::vector<QuietStretch>& quiet() const;
 
  private:
   struct Impl;

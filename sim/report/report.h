@@ -7,6 +7,7 @@
 #define DRYCRANK_REPORT_REPORT_H_
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -73,6 +74,8 @@ struct Report {
   bool from_recording = false;                         // frames of elsewhere, and nothing else
   SheetFacts sheet;
   std::vector<check::Verdict> verdicts;
+  // When the controller sent nothing at all; nothing: that is not known.
+  std::optional<std::vector<check::QuietStretch>> quiet;
   std::vector<check::CircuitCoverage> coverage;
   std::vector<StepTime> steps;
   std::vector<ScopePicture> pictures;

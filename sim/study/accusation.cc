@@ -322,7 +322,11 @@ class Court {
     const int reading = all_.requirements.ReadingOf(failure.expectation);
     const auto concerns = [&](const Change& change) { return change.reading == reading; };
     Says says = Says::kNothing;
-    for (const Change& change : Heard(ChangesOf(trial, failure.moment, reading))) {
+    const std::vector<Change> changes = ChangesOf(trial, failure.moment, reading);
+    if (all_.what_if.IsSilence(changes) && !MayHaveBeenQuiet(all_.quiet, failure)) {
+      return Says::kOther;
+    }
+    for (const Change& change : Heard(changes)) {
       if (concerns(change)) says = IsLike(failure, change.predicted) ? Says::kThis : Says::kOther;
       const std::vector<int> contradicted = Contradicted(change, failure);
       if (failure.lasted && !contradicted.empty()) return Says::kOther;

@@ -204,7 +204,8 @@ class Evidence {
     const std::vector<std::size_t> failed = FailedMoments(failures_, kMostFailed);
     if (failed.empty()) return;
     what_if_.Prepare(failed);
-    const Concern concern(judged_.verdicts, moments_, failures_, requirements_, what_if_);
+    const Concern concern(judged_.verdicts, moments_, failures_, requirements_, judged_.quiet,
+                          what_if_);
     for (std::size_t b = 0; b < breaks_.size(); ++b) {
       found_[b].touch = concern.Of(breaks_[b].open, failed);
       found_[b].concerned.insert(found_[b].touch.open.begin(), found_[b].touch.open.end());
@@ -319,9 +320,9 @@ class Evidence {
         Nth(touches, c).Add(found_[b].touch);
       }
     }
-    const Accusation accusation{bench_,   judged_.scenario, judged_.verdicts,
-                                moments_, failures_,        requirements_,
-                                what_if_, breaks_,          touches};
+    const Accusation accusation{bench_,    judged_.scenario, judged_.verdicts, moments_,
+                                failures_, requirements_,    judged_.quiet,    what_if_,
+                                breaks_,   touches};
     Charges charges = ChargesOf(accusation, circuits_);
     for (auto& [circuit, why] : charges.doubted) {
       CircuitCoverage& doubted = Nth(circuits_, circuit);

@@ -20,6 +20,7 @@
 #define DRYCRANK_STUDY_CIRCUITS_SHOWN_H_
 
 #include <map>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -41,6 +42,8 @@ struct Judged {
   bool faults_known = true;
   // Why a circuit is not shown, where a walk knows better than this does.
   std::map<std::string, std::pair<check::Gap, std::string>> reasons = {};
+  // When the controller sent nothing at all; nothing: that is not known.
+  std::optional<std::vector<check::QuietStretch>> quiet = {};
 };
 
 // Every circuit of the bench, in the order of its wires.

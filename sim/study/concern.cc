@@ -44,10 +44,10 @@ void Concern::AddPlayed(Counterfactual::Trial& trial, std::size_t m,
 
 // A display that hears nothing keeps what it last heard.
 Concern::Heard Concern::HeardOf(const std::vector<Change>& changes) const {
-  const bool silent = what_if_.IsSilence(changes);
-  Heard heard;
+  Heard heard{{}, what_if_.IsSilence(changes)};
   for (const Change& change : changes) {
-    if (!silent || what_if_.IsControllers(change.reading)) heard.push_back(&change);
+    if (heard.silent && !what_if_.IsControllers(change.reading)) continue;
+    heard.changes.push_back(&change);
   }
   return heard;
 }
@@ -62,7 +62,8 @@ void Concern::AddMoment(std::size_t m, const Heard& heard, Touch& touch) const {
     const std::set<int> met = MetDuring(*f, heard);
     touch.failed.insert(f->expectation);
     touch.met.insert(met.begin(), met.end());
-    const bool cleared = !met.empty() && (f->lasted || 2 * met.size() >= failed.size());
+    const bool by_met = !met.empty() && (f->lasted || 2 * met.size() >= failed.size());
+    const bool cleared = by_met || (heard.silent && !MayHaveBeenQuiet(quiet_, *f));
     if (!cleared && MayBe(*f, heard)) touch.open.insert(f->expectation);
   }
 }
@@ -71,7 +72,7 @@ void Concern::AddMoment(std::size_t m, const Heard& heard, Touch& touch) const {
 bool Concern::MayBe(const Failure& failure, const Heard& heard) const {
   if (failure.reported || requirements_.IsOfDegrees(failure.expectation)) return true;
   const int reading = requirements_.ReadingOf(failure.expectation);
-  return std::ranges::any_of(heard, [&](const Change* change) {
+  return std::ranges::any_of(heard.changes, [&](const Change* change) {
     return change->reading == reading && change->predicted.is_none();
   });
 }
@@ -79,7 +80,7 @@ bool Concern::MayBe(const Failure& failure, const Heard& heard) const {
 bool Concern::IsViolated(int expectation, std::size_t m, const Heard& heard) const {
   const int reading = requirements_.ReadingOf(expectation);
   return requirements_.IsJudged(expectation, moments_[m]) &&
-         std::ranges::any_of(heard, [&](const Change* change) {
+         std::ranges::any_of(heard.changes, [&](const Change* change) {
            return change->reading == reading &&
                   requirements_.Violated(expectation, moments_[m], change->predicted);
          });
@@ -89,7 +90,7 @@ bool Concern::IsViolated(int expectation, std::size_t m, const Heard& heard) con
 std::set<int> Concern::MetDuring(const Failure& failure, const Heard& heard) const {
   std::set<int> met;
   const Moment& moment = moments_[failure.moment];
-  for (const Change* change : heard) {
+  for (const Change* change : heard.changes) {
     const TimeNs lag_ns = requirements_.LagNs(change->reading, change->predicted);
     for (const int e : requirements_.By(change->reading)) {
       if (!requirements_.IsJudged(e, moment)) continue;

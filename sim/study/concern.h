@@ -34,18 +34,22 @@ class Concern {
   // All outlive it.
   Concern(const std::vector<check::Verdict>& verdicts, const std::vector<Moment>& moments,
           const std::vector<Failure>& failures, const Requirements& requirements,
-          Counterfactual& what_if)
+          const KnownQuiet& quiet, Counterfactual& what_if)
       : verdicts_(verdicts),
         moments_(moments),
         failures_(failures),
         requirements_(requirements),
+        quiet_(quiet),
         what_if_(what_if) {}
 
   // REQUIRES: the moments were prepared.
   Touch Of(const profile::Fault& open, const std::vector<std::size_t>& moments) const;
 
  private:
-  using Heard = std::vector<const diagnose::Change*>;
+  struct Heard {
+    std::vector<const diagnose::Change*> changes;
+    bool silent = false;  // the controller says nothing at all
+  };
 
   bool IsMet(int expectation) const;
   void AddPlayed(Counterfactual::Trial& trial, std::size_t m,
@@ -60,6 +64,7 @@ class Concern {
   const std::vector<Moment>& moments_;
   const std::vector<Failure>& failures_;
   const Requirements& requirements_;
+  const KnownQuiet& quiet_;
   Counterfactual& what_if_;
 };
 

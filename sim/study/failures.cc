@@ -74,7 +74,7 @@ class Finder {
     for (std::size_t m = 0; m < moments_.size(); ++m) {
       const Moment& moment = moments_[m];
       if (!requirements_.IsJudged(verdict.expectation, moment)) continue;
-      if (moment.end_ns <= verdict.worst_ns) continue;  // the longest silence begins there
+      if (moment.end_ns <= verdict.worst_ns) continue;  // there the longest silence begins
       const TimeNs settled_ns = requirements_.SettledNs(verdict.expectation, moment);
       const Silence silence = LongestIn(verdict, settled_ns, moment);
       if (silence.length_ns <= longest_ns) continue;
@@ -82,6 +82,7 @@ class Finder {
       const TimeNs until_ns = silence.since_ns + silence.length_ns;
       unseen = Failure{verdict.expectation, m, std::nullopt, 0, until_ns >= moment.end_ns};
       SetTimesOfSilence(verdict, until_ns, *unseen);
+      if (verdict.worst_ns > 0) break;
     }
     return unseen;
   }
@@ -188,6 +189,12 @@ bool IsSeenBetween(const Verdict& verdict, TimeNs after_ns, TimeNs until_ns) {
   if (verdict.evidence.points.empty()) return true;
   return std::ranges::any_of(verdict.evidence.points, [&](const TracePoint& point) {
     return point.t_ns > after_ns && point.t_ns <= until_ns;
+  });
+}
+
+bool MayHaveBeenQuiet(const KnownQuiet& quiet, const Failure& failure) {
+  return !quiet || std::ranges::any_of(*quiet, [&](const check::QuietStretch& stretch) {
+    return stretch.begin_ns < failure.until_ns && stretch.end_ns > failure.known_ns;
   });
 }
 

@@ -49,7 +49,10 @@ std::optional<check::TracePoint> LastIn(const check::Verdict& verdict, const Mom
 // Was there a report of this while that failed, `lag_ns` after it began, as far as the verdict keeps
 // reports?
 bool IsSeenDuring(const check::Verdict& verdict, const Failure& failure, TimeNs lag_ns);
-// The same, of any time.
+// May the controller have been silent on every bus while that failed? Yes where that is not known.
+using KnownQuiet = std::optional<std::vector<check::QuietStretch>>;
+bool MayHaveBeenQuiet(const KnownQuiet& quiet, const Failure& failure);
+// The same as IsSeenDuring, of any time.
 bool IsSeenBetween(const check::Verdict& verdict, TimeNs after_ns, TimeNs until_ns);
 
 }  // namespace drycrank::study

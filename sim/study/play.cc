@@ -112,13 +112,20 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   report.duration_ns = facts.duration_ns();
   report.mode = options.mode;
   report.verdicts = runner.checker().verdicts();
+  report.quiet = runner.checker().quiet();
   report.steps = facts.steps();
   report.controller_real = bench.controller && !options.run.controller;
   report.display_real = bench.display && !options.run.display;
   report.stopped = pace.stopped;
   if (options.weigh) {
-    report.coverage =
-        EvidenceOf({bench, scenario, report.verdicts, report.steps, report.controller_real});
+    report.coverage = EvidenceOf({bench,
+                                  scenario,
+                                  report.verdicts,
+                                  report.steps,
+                                  report.controller_real,
+                                  true,
+                                  {},
+                                  report.quiet});
   }
   report.notes = facts.notes();
   AddFaultsNeverThere(report);

@@ -37,8 +37,9 @@ class Adder {
 
   // What the bus shows: before any answer, so that a person is heard where it says nothing.
   void Weigh() {
-    report_.coverage = EvidenceOf({*report_.bench, scenario_, report_.verdicts, report_.steps,
-                                   report_.controller_real, /*faults_known=*/false, reasons_});
+    report_.coverage =
+        EvidenceOf({*report_.bench, scenario_, report_.verdicts, report_.steps,
+                    report_.controller_real, /*faults_known=*/false, reasons_, report_.quiet});
   }
 
   void Answers(const std::vector<profile::GivenAnswer>& answers) {
