@@ -233,7 +233,9 @@ class CamEdges : public EventJudge {
   std::string Why() const {
     const auto& [fit, best, base_deg, silent] = wrong_;
     if (silent) return fmt::format("{} shows no edge at all", kind_.cam);
-    const double off_deg = WrapSignedDeg(best.late_deg() - base_deg, cycle_deg_);
+    // The first cam says itself which turn it is.
+    const double period_deg = phase_.input < 0 ? 360 : cycle_deg_;
+    const double off_deg = WrapSignedDeg(best.late_deg() - base_deg, period_deg);
     const bool together = best.whole() && best.most_deg - best.least_deg <= kAlikeDeg;
     if (together && best.inverted && std::abs(off_deg) <= kind_.tolerance_deg) {
       return fmt::format("{} has every edge at its place with the levels inverted", kind_.cam);
