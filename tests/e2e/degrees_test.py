@@ -461,9 +461,12 @@ class PutIn(unittest.TestCase):
             self.assertLess(abs(off), 0.02)
 
     def test_swapped_leads_of_a_coil(self):
-        """Falling zero between the teeth instead of at their centres: 3 degrees late or early, and the gap's edge."""
-        self.edges("crank", "{kind: pickup_inverted, at: crank}", coil=True)
-        self.assertIn("fires", failed(self.report))
+        """Falling zero between the teeth instead of at their centres: 3 degrees late, and so are sparks."""
+        expect = f"  - {{name: fires, kind: fires_at, tolerance_deg: 2, {JUDGED}}}\n"
+        for fault, wrong in (("", set()), ("{kind: pickup_inverted, at: crank}", {"fires"})):
+            report, _, _ = run(self.tmp + "/r", bench(*WHEELS["60-2"][:4], coil=True), self.motion, fault, expect=expect)
+            self.assertEqual(failed(report), wrong)
+        self.assertIn("all 3.0° late by the same", detail(report, "fires"))
 
     def test_sentences(self):
         cases = {
