@@ -116,7 +116,7 @@ struct Checker::Impl {
 
   const profile::Bench& bench;
   const profile::Scenario& scenario;
-  std::vector<Seat> seats;             // one per expectation
+  std::vector<Seat> seats;  // one per expectation
   Crank crank;
   std::vector<std::size_t> bus_seats;  // those that are shown a whole bus
   std::vector<std::size_t> edge_seats, output_seats;
