@@ -45,6 +45,10 @@ bool SameShape(const ChannelFault& a, const ChannelFault& b) {
          std::ranges::equal(a.extra_teeth, b.extra_teeth, same_tooth);
 }
 
+bool IsGone(const ChannelFault& fault, int tooth) {
+  return std::ranges::find(fault.missing_teeth, tooth) != fault.missing_teeth.end();
+}
+
 }  // namespace
 
 Channel::Channel(const TurningWheel& wheel, int number)
@@ -88,11 +92,6 @@ void Channel::SetFault(const ChannelFault& fault) {
   if (Mount(fault)) placed_ = false;
 }
 
-bool Channel::IsGone(int tooth) const {
-  const auto& gone = fault_.missing_teeth;
-  return std::find(gone.begin(), gone.end(), tooth) != gone.end();
-}
-
 // Whether anything about the wheel is other than before.
 bool Channel::Mount(const ChannelFault& fault) {
   const bool same_shape = SameShape(fault, fault_);
@@ -101,8 +100,8 @@ bool Channel::Mount(const ChannelFault& fault) {
                     fault.missing_teeth == fault_.missing_teeth;
   if (same) return false;
   fault_ = fault;  // keeps its storage
-  if (!same_shape) CutMarks();
-  for (Mark& mark : all_) mark.missing = IsGone(mark.tooth);
+  if (!same_shape) CutMarks();  // allocates
+  for (Mark& mark : all_) mark.missing = IsGone(fault_, mark.tooth);
   return true;
 }
 

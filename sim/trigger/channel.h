@@ -34,13 +34,12 @@ struct TriggerEvent {
   double lobe_peak_v = 0;  // signed open-circuit EMF at its peak; 0: no EMF until the next event
 };
 
-// Deviations that faults put into a channel. Another shape (runout, teeth too many) makes its edges anew
-// and allocates; the others do not.
+// Deviations that faults put into a channel.
 struct ChannelFault {
   bool fitted = true;
   double late_deg = 0;               // wheel mounted late by crank degrees
   std::vector<int> missing_teeth{};  // 1-based
-  double runout_deg = 0;  // an edge at w of its own shaft comes at w + this x sin(w - at)
+  double runout_deg = 0;             // an edge at w of its own shaft comes at w + this x sin(w - at)
   double runout_at_deg = 0;
   std::vector<Tooth> extra_teeth{};  // of its own shaft, apart from the wheel's own
 };
@@ -69,7 +68,6 @@ class Channel {
   };
 
   void CutMarks();
-  bool IsGone(int tooth) const;
   bool Mount(const ChannelFault& fault);
   void Locate(TimeNs now_ns, const engine::Motion& motion);
   bool LobeIsCut(TimeNs now_ns, const engine::Motion& motion) const;
