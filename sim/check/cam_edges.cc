@@ -18,8 +18,8 @@
 #include <optional>
 #include <vector>
 
-#include "check/edge_places.h"
 #include "check/crank.h"
+#include "check/edge_places.h"
 #include "check/evidence.h"
 #include "check/judge.h"
 #include "check/value_words.h"
@@ -35,10 +35,10 @@ constexpr double kAlikeDeg = 1;        // edges that are off by the same are off
 
 // A trigger as an input of the controller sees it.
 struct Watched {
-  int input = -1;       // index into the controller's triggers
-  int trigger = -1;     // index into the bench's
-  int level = -1;       // of a coil: the one whose edges have a place; -1: both
-  int advance = -1;     // stimulus; -1: fixed
+  int input = -1;                // index into the controller's triggers
+  int trigger = -1;              // index into the bench's
+  int level = -1;                // of a coil: the one whose edges have a place; -1: both
+  int advance = -1;              // stimulus; -1: fixed
   std::vector<SeenEdge> seen{};  // of this cycle
 };
 
@@ -155,8 +155,7 @@ class CamEdges : public EventJudge {
   void Note(Watched& watched, const CrankAngle& at, const Edge& edge) {
     if (watched.level >= 0 && edge.high != (watched.level == 1)) return;
     if (watched.seen.size() == watched.seen.capacity()) return;
-    watched.seen.push_back(
-        {at.InCycle(cycle_deg_) + AdvanceDeg(watched, edge.t_ns), edge.high});
+    watched.seen.push_back({at.InCycle(cycle_deg_) + AdvanceDeg(watched, edge.t_ns), edge.high});
   }
   void ForgetSeen() {
     for (Watched* watched : {&cam_, &crank_, &phase_}) watched->seen.clear();
@@ -233,7 +232,9 @@ class CamEdges : public EventJudge {
   std::string Why() const {
     const auto& [fit, best, base_deg, silent] = wrong_;
     if (silent) return fmt::format("{} shows no edge at all", kind_.cam);
-    const double off_deg = WrapSignedDeg(best.late_deg() - base_deg, cycle_deg_);
+    // The first cam says itself which turn it is.
+    const double period_deg = phase_.input < 0 ? 360 : cycle_deg_;
+    const double off_deg = WrapSignedDeg(best.late_deg() - base_deg, period_deg);
     const bool together = best.whole() && best.most_deg - best.least_deg <= kAlikeDeg;
     if (together && best.inverted && std::abs(off_deg) <= kind_.tolerance_deg) {
       return fmt::format("{} has every edge at its place with the levels inverted", kind_.cam);
@@ -275,9 +276,10 @@ class CamEdges : public EventJudge {
   std::string NothingJudged() const {
     if (unplaced_ > 0) return kNoMotionKnown;
     if (without_crank_ > 0) {
-      return fmt::format("the crank wheel was not seen as it is built: there is nothing to measure "
-                         "{} against",
-                         kind_.cam);
+      return fmt::format(
+          "the crank wheel was not seen as it is built: there is nothing to measure "
+          "{} against",
+          kind_.cam);
     }
     return "no whole cycle with edges was seen while this was judged";
   }

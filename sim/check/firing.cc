@@ -28,15 +28,15 @@ constexpr double kAlikeDeg = 1;  // all that are off by the same are off for one
 // What one of the two kinds requires.
 struct Due {
   OutputKind output = OutputKind::kCoil;
-  bool at_begin = false;    // judged when it goes on, else when it goes off
-  double dead_centre = 0;   // crank degrees from the firing top dead centre to the one meant
+  bool at_begin = false;   // judged when it goes on, else when it goes off
+  double dead_centre = 0;  // crank degrees from the firing top dead centre to the one meant
   Points before_deg_at_rpm;
   double tolerance_deg = 0;
   int cylinder = 0;  // 0: each
   std::optional<double> least_ms, most_ms;
-  const char* acts = "";    // "fired"
-  const char* event = "";   // "spark"
-  const char* width = "";   // "dwell"
+  const char* acts = "";   // "fired"
+  const char* event = "";  // "spark"
+  const char* width = "";  // "dwell"
 };
 
 class OutputAt : public EventJudge {
@@ -73,8 +73,8 @@ class OutputAt : public EventJudge {
   }
 
   Verdict Judgement() const override {
-    Verdict verdict = VerdictFrom(trace_, fmt::format("{} before top dead centre", due_.event),
-                                  "deg");
+    Verdict verdict =
+        VerdictFrom(trace_, fmt::format("{} before top dead centre", due_.event), "deg");
     verdict.allowed = due_.tolerance_deg;
     verdict.detail = Detail();
     if (trace_.count() == 0) return verdict;
@@ -162,12 +162,14 @@ class OutputAt : public EventJudge {
     if (outside_ < trace_.count() || most_late_deg_ - least_late_deg_ > kAlikeDeg) return "";
     const double late_deg = (least_late_deg_ + most_late_deg_) / 2;
     if (cycle_deg_ == 720 && std::abs(std::abs(late_deg) - 360) <= due_.tolerance_deg) {
-      return "; a whole turn of the crank off: a cam wheel half a turn off, its sensor inverted, or "
+      return "; a whole turn of the crank off: a cam wheel half a turn off, its sensor inverted, "
+             "or "
              "its offset told wrong makes that, no open wire";
     }
-    return fmt::format("; all {} by the same: the crank wheel, its offset as set in the controller, "
-                       "or the advance set there, no open wire",
-                       LateWords(late_deg));
+    return fmt::format(
+        "; all {} by the same: the crank wheel, its offset as set in the controller, "
+        "or the advance set there, no open wire",
+        LateWords(late_deg));
   }
   std::string Detail() const {
     if (trace_.count() == 0) return NothingSeen();
@@ -180,9 +182,10 @@ class OutputAt : public EventJudge {
       text = fmt::format("of {} {}s at worst {}", trace_.count(), due_.event, WorstWords());
     }
     if (left_out_ > 0) {
-      text += fmt::format("; cylinder {} was left out for {:.1f} turns of the crank up to {:.3f} s{}",
-                          left_out_cylinder_, left_out_turns_, ToSeconds(left_out_ns_),
-                          left_out_ > 1 ? fmt::format(", and {} times more", left_out_ - 1) : "");
+      text +=
+          fmt::format("; cylinder {} was left out for {:.1f} turns of the crank up to {:.3f} s{}",
+                      left_out_cylinder_, left_out_turns_, ToSeconds(left_out_ns_),
+                      left_out_ > 1 ? fmt::format(", and {} times more", left_out_ - 1) : "");
     }
     if (width_margin_ms_ < 0) {
       text += fmt::format("; {} of cylinder {} was {:.2f} ms, should be {}", due_.width,

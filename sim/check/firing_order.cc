@@ -39,16 +39,14 @@ class FiringOrder : public EventJudge {
   Verdict Judgement() const override {
     Verdict verdict = VerdictFrom(trace_, Word() + " of cylinder", "");
     verdict.margin_unit = "events";
-    verdict.margin = wrong_ > 0 ? 0 - static_cast<double>(wrong_)
-                                : static_cast<double>(trace_.count());
+    verdict.margin =
+        wrong_ > 0 ? 0 - static_cast<double>(wrong_) : static_cast<double>(trace_.count());
     verdict.detail = Detail();
     return verdict;
   }
 
  private:
-  int Next(int place) const {
-    return (place + 1) % static_cast<int>(engine_.firing_order.size());
-  }
+  int Next(int place) const { return (place + 1) % static_cast<int>(engine_.firing_order.size()); }
   double AngleDeg(int place) const { return Nth(engine_.firing_angles_deg, place); }
   bool Follows(int place) const {
     if (place == Next(last_)) return true;

@@ -227,9 +227,8 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
     const auto [first, second] = SizesOf(*fault);
     key.insert(key.end(),
                {static_cast<int>(fault->kind.index()), trigger, Rounded(first, 0.01),
-                Rounded(second, 0.01), Rounded(late ? late->deg : 0, 0.01),
-                gone ? gone->tooth : 0, Rounded(table ? table->gain : 1, 1e-3),
-                Rounded(table ? table->value : 0, 1e-3)});
+                Rounded(second, 0.01), Rounded(late ? late->deg : 0, 0.01), gone ? gone->tooth : 0,
+                Rounded(table ? table->gain : 1, 1e-3), Rounded(table ? table->value : 0, 1e-3)});
   }
   return key;
 }

@@ -304,8 +304,7 @@ void Plant::TakeTrigger() {
   const trigger::TriggerEvent event = triggers_.Take(motion_);
   const auto channel = static_cast<std::size_t>(event.channel);
   if (const int coil = coil_of_trigger_[channel]; coil >= 0) {
-    Nth(lobes_, coil) = {event.t_ns, event.lobe_end_ns,
-                         event.lobe_peak_v * CoilStrength(channel)};
+    Nth(lobes_, coil) = {event.t_ns, event.lobe_end_ns, event.lobe_peak_v * CoilStrength(channel)};
     EmitLobe(event.channel, event.t_ns);
   } else {
     SetHall(channel, event.metal);

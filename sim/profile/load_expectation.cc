@@ -281,8 +281,7 @@ void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::FiresAt& k) {
                          "add 'advance_deg: 10', here or to the engine");
   }
   rows.Take("tolerance_deg", &k.tolerance_deg);
-  ReadWidth(rows, "dwell_at_least_ms", "dwell_at_most_ms", k.dwell_at_least_ms,
-            k.dwell_at_most_ms);
+  ReadWidth(rows, "dwell_at_least_ms", "dwell_at_most_ms", k.dwell_at_least_ms, k.dwell_at_most_ms);
   ReadSettle(rows, e);
 }
 
@@ -308,8 +307,8 @@ void ReadCam(ScenarioContext& c, Rows& rows, expect::CamEdges& k) {
     rows->Complain("cam", fmt::format("the controller has no trigger '{}'", ref->text),
                    "give the engine's wheel and the controller's input one name");
   } else if (k.input == controller.decoder.primary) {
-    rows->Complain("cam", fmt::format("'{}' is the wheel that the cams are measured against",
-                                      ref->text),
+    rows->Complain("cam",
+                   fmt::format("'{}' is the wheel that the cams are measured against", ref->text),
                    "name another");
   }
 }

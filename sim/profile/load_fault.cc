@@ -330,7 +330,8 @@ void ReadTime(FaultContext& f, const std::vector<std::string>* steps) {
     f.rows->Complain(f.rows->Has("every_s") ? "every_s" : "for_s", "one of every_s and for_s",
                      "write both: every_s: 2 s, for_s: 100 ms");
   } else if (f.fault.every_s && f.fault.for_s && *f.fault.for_s >= *f.fault.every_s) {
-    f.rows->Complain("for_s", "it never goes", "write for_s shorter than every_s, or leave both out");
+    f.rows->Complain("for_s", "it never goes",
+                     "write for_s shorter than every_s, or leave both out");
   }
   if (steps == nullptr) return;  // there are no steps to name
   f.fault.during = ReadDuring(f.rows.reader(), *steps);

@@ -60,8 +60,8 @@ void EventFeed::Dispatch(const ChannelEdge& edge) {
     return;
   }
   const bool coil = channel.kind == ChannelKind::kCoil;
-  checker_.OnOutput({edge.t_ns, coil ? OutputKind::kCoil : OutputKind::kInjector, channel.cylinder,
-                     edge.high});
+  checker_.OnOutput(
+      {edge.t_ns, coil ? OutputKind::kCoil : OutputKind::kInjector, channel.cylinder, edge.high});
 }
 
 void EventFeed::FeedBefore(TimeNs t_ns) {

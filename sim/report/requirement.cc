@@ -121,7 +121,8 @@ std::string EachOr(int cylinder, const char* event) {
                        : fmt::format("each {} of cylinder {}", event, cylinder);
 }
 
-std::string Within(const char* what, std::optional<double> least_ms, std::optional<double> most_ms) {
+std::string Within(const char* what, std::optional<double> least_ms,
+                   std::optional<double> most_ms) {
   if (!least_ms && !most_ms) return "";
   if (!most_ms) return fmt::format(", {} of {} or more", what, Given(*least_ms, "ms"));
   if (!least_ms) return fmt::format(", {} of {} or less", what, Given(*most_ms, "ms"));
@@ -146,9 +147,10 @@ std::string Sentence(const Report& /*report*/, const expect::InjectsAt& kind) {
 }
 
 std::string Sentence(const Report& /*report*/, const expect::CamEdges& kind) {
-  return fmt::format("each edge of {} is at its place against the crank wheel within ± {}, none "
-                     "missing, none too many",
-                     kind.cam, Given(kind.tolerance_deg, "deg"));
+  return fmt::format(
+      "each edge of {} is at its place against the crank wheel within ± {}, none "
+      "missing, none too many",
+      kind.cam, Given(kind.tolerance_deg, "deg"));
 }
 
 std::string Sentence(const Report& report, const expect::Order& kind) {
@@ -186,15 +188,11 @@ Allowance Allowed(const expect::ControllerReads& kind) {
 }
 Allowance Allowed(const expect::TroubleCode& kind) { return {kind.within_s, "s", "time allowed"}; }
 Allowance Allowed(const expect::NoTroubleCodes& /*kind*/) { return {}; }
-Allowance Allowed(const expect::FiresAt& kind) {
-  return {kind.tolerance_deg, "deg", "tolerance"};
-}
+Allowance Allowed(const expect::FiresAt& kind) { return {kind.tolerance_deg, "deg", "tolerance"}; }
 Allowance Allowed(const expect::InjectsAt& kind) {
   return {kind.tolerance_deg, "deg", "tolerance"};
 }
-Allowance Allowed(const expect::CamEdges& kind) {
-  return {kind.tolerance_deg, "deg", "tolerance"};
-}
+Allowance Allowed(const expect::CamEdges& kind) { return {kind.tolerance_deg, "deg", "tolerance"}; }
 Allowance Allowed(const expect::Order& /*kind*/) { return {}; }
 Allowance Allowed(const expect::Witnessed& /*kind*/) { return {}; }
 

@@ -56,7 +56,11 @@ void FiringPlan::Predict(Driver& driver, TimeNs t_ns, double to_go_ns, double cy
     return;
   }
   const double to_begin_ns = to_go_ns - driver.duration_ns;
-  if (to_begin_ns >= 0) {
+  const bool again =
+      driver.done_ns != kNever && static_cast<double>(end_ns - driver.done_ns) < cycle_ns / 2;
+  if (again) {
+    driver.on_ns = kNever;
+  } else if (to_begin_ns >= 0) {
     driver.on_ns = t_ns + static_cast<TimeNs>(to_begin_ns + 0.5);
   } else {
     driver.on_ns = to_go_ns >= driver.duration_ns / 2 ? t_ns : kNever;
@@ -73,7 +77,11 @@ void FiringPlan::FindEarliest() {
 
 void FiringPlan::Switch(Driver& driver, TimeNs t_ns, bool on) {
   driver.on = on;
-  if (on) driver.on_ns = kNever;
+  if (on) {
+    driver.on_ns = kNever;
+  } else {
+    driver.done_ns = t_ns;
+  }
   if (driver.kind == OutputKind::kCoil ? !on : on) {
     ++(driver.kind == OutputKind::kCoil ? ignitions_ : injections_);
   }

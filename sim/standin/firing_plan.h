@@ -10,6 +10,8 @@
 //                      the firing one + 360 on four strokes, and the same on two; on injection_ms
 //                      before
 //
+// What was predicted early is not done again: after its end a driver rests for half a cycle.
+//
 // A driver that is on keeps its end: when synchronism is lost, a coil or injector goes off at the
 // instant last predicted; nothing new begins. Without supply all go off at once. A spark or
 // injection of which less than half the time is left when it could begin is left out.
@@ -49,6 +51,7 @@ class FiringPlan {
     bool on = false;
     TimeNs on_ns = kNever;
     TimeNs off_ns = kNever;
+    TimeNs done_ns = kNever;  // its last end
   };
 
   void Predict(Driver& driver, TimeNs t_ns, double to_go_ns, double cycle_ns) const;

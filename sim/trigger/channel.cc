@@ -22,7 +22,8 @@ struct WornTooth {
 std::vector<WornTooth> TeethOf(const TurningWheel& wheel, const ChannelFault& fault) {
   constexpr double kDegToRad = std::numbers::pi / 180;
   std::vector<WornTooth> teeth;
-  for (const Tooth& tooth : wheel.teeth) teeth.push_back({tooth, static_cast<int>(teeth.size()) + 1});
+  for (const Tooth& tooth : wheel.teeth)
+    teeth.push_back({tooth, static_cast<int>(teeth.size()) + 1});
   for (const Tooth& tooth : fault.extra_teeth) teeth.push_back({tooth, 0});
   const auto wander = [&](double& deg) {
     deg += fault.runout_deg * std::sin((deg - fault.runout_at_deg) * kDegToRad);
@@ -36,13 +37,16 @@ std::vector<WornTooth> TeethOf(const TurningWheel& wheel, const ChannelFault& fa
   return teeth;
 }
 
-bool IsSame(const ChannelFault& a, const ChannelFault& b) {
+bool SameShape(const ChannelFault& a, const ChannelFault& b) {
   const auto same_tooth = [](const Tooth& x, const Tooth& y) {
     return x.begin_deg == y.begin_deg && x.end_deg == y.end_deg;
   };
-  return a.fitted == b.fitted && a.late_deg == b.late_deg && a.missing_teeth == b.missing_teeth &&
-         a.runout_deg == b.runout_deg && a.runout_at_deg == b.runout_at_deg &&
+  return a.runout_deg == b.runout_deg && a.runout_at_deg == b.runout_at_deg &&
          std::ranges::equal(a.extra_teeth, b.extra_teeth, same_tooth);
+}
+
+bool IsGone(const ChannelFault& fault, int tooth) {
+  return std::ranges::find(fault.missing_teeth, tooth) != fault.missing_teeth.end();
 }
 
 }  // namespace
@@ -56,6 +60,7 @@ Channel::Channel(const TurningWheel& wheel, int number)
     // peak_v belongs to a full lobe at peak_at_rpm, which lasts full_deg / (6 peak_at_rpm) seconds.
     lobe_v_s_ = wheel.emf.peak_v * FullLobeDeg(WheelEdges(wheel)) / (6 * wheel.emf.peak_at_rpm);
   }
+  fault_.missing_teeth.reserve(wheel.teeth.size());
   CutMarks();
   present_ = all_;
   if (!present_.empty()) level_ = present_.back().metal;
@@ -70,14 +75,14 @@ void Channel::CutMarks() {
   all_.clear();
   for (const WheelEdge& edge : WheelEdges(worn)) {
     const double lobe_deg = reluctance_ ? edge.lobe_deg : 0;
-    const double begin_deg = WrapDeg(edge.crank_deg - (reluctance_ ? edge.lead_deg : 0), wheel_.turn_deg);
+    const double begin_deg =
+        WrapDeg(edge.crank_deg - (reluctance_ ? edge.lead_deg : 0), wheel_.turn_deg);
     const int number = teeth[static_cast<std::size_t>(edge.tooth) - 1].number;
-    const auto& gone = fault_.missing_teeth;
     all_.push_back({.at = CrankAngle::FromDegrees(0, begin_deg),
                     .lobe_deg = lobe_deg,
                     .metal = edge.metal,
                     .tooth = number,
-                    .missing = std::find(gone.begin(), gone.end(), number) != gone.end()});
+                    .missing = false});
   }
   std::sort(all_.begin(), all_.end(),
             [](const Mark& a, const Mark& b) { return a.at.Minus(b.at) < 0; });
@@ -89,9 +94,14 @@ void Channel::SetFault(const ChannelFault& fault) {
 
 // Whether anything about the wheel is other than before.
 bool Channel::Mount(const ChannelFault& fault) {
-  if (IsSame(fault, fault_)) return false;
-  fault_ = fault;
-  CutMarks();
+  const bool same_shape = SameShape(fault, fault_);
+  const bool same = same_shape && fault.fitted == fault_.fitted &&
+                    fault.late_deg == fault_.late_deg &&
+                    fault.missing_teeth == fault_.missing_teeth;
+  if (same) return false;
+  fault_ = fault;  // keeps its storage
+  if (!same_shape) CutMarks();  // allocates
+  for (Mark& mark : all_) mark.missing = IsGone(fault_, mark.tooth);
   return true;
 }
 
@@ -111,7 +121,7 @@ bool Channel::LobeIsCut(TimeNs now_ns, const engine::Motion& motion) const {
 
 // The first mark after now; one within the current nanosecond counts as passed.
 void Channel::Locate(TimeNs now_ns, const engine::Motion& motion) {
-  present_.clear();
+  present_.clear();  // keeps its storage: never more marks than before, but for teeth too many
   std::copy_if(all_.begin(), all_.end(), std::back_inserter(present_),
                [](const Mark& mark) { return !mark.missing; });
   level_ = false;

@@ -32,12 +32,11 @@ std::optional<Expectation> CamExpectation(const Bench& bench, int input) {
   if (trigger < 0 || !HasPlaces(Nth(bench.triggers, trigger), channel)) return std::nullopt;
   Expectation e;
   e.name = "edges_" + channel.name;
-  e.kind = expect::CamEdges{.trigger = trigger,
-                            .input = input,
-                            .cam = channel.name,
-                            .tolerance_deg = kToleranceDeg};
+  e.kind = expect::CamEdges{
+      .trigger = trigger, .input = input, .cam = channel.name, .tolerance_deg = kToleranceDeg};
   e.means = fmt::format(
-      "The wheel of {} does not give the edges it should, or not where it should. Look at the wheel, "
+      "The wheel of {} does not give the edges it should, or not where it should. Look at the "
+      "wheel, "
       "how it is mounted, and the way round of its sensor.",
       channel.name);
   return e;
@@ -51,7 +50,8 @@ std::optional<Expectation> OutputExpectation(const Bench& bench) {
   }
   Expectation e;
   e.means =
-      "The engine is fired at the wrong degree of the crank. Look at how the crank and cam wheels are "
+      "The engine is fired at the wrong degree of the crank. Look at how the crank and cam wheels "
+      "are "
       "mounted, the way round of their sensors, and what the controller was told of both.";
   if (decoder.dwell_ms > 0) {
     e.name = "fires_at";

@@ -52,8 +52,8 @@ class DegreesTest : public testing::Test {
     trigger.shaft = shaft;
     trigger.wheel.teeth = teeth;
     trigger.offset_deg = offset_deg;
-    trigger.pickup = profile::HallPickup{.supply = name + ".1", .ground = name + ".2",
-                                         .signal = name + ".3"};
+    trigger.pickup =
+        profile::HallPickup{.supply = name + ".1", .ground = name + ".2", .signal = name + ".3"};
     bench_.triggers.push_back(trigger);
     profile::TriggerChannel channel;
     channel.name = name;
@@ -149,7 +149,8 @@ TEST_F(DegreesTest, SparksAtTheirDegreeAreMet) {
   EXPECT_EQ(verdict.outcome, Outcome::kMet);
   EXPECT_NEAR(verdict.margin, 0.5, 1e-4);
   EXPECT_EQ(verdict.judged, 39U);  // the first would be due before the run begins
-  EXPECT_THAT(verdict.detail, HasSubstr("8.5° before top dead centre, should be 10.0° before ± 2.0°"));
+  EXPECT_THAT(verdict.detail,
+              HasSubstr("8.5° before top dead centre, should be 10.0° before ± 2.0°"));
 }
 
 TEST_F(DegreesTest, LateSparksFailAndSayByHowMuch) {
@@ -291,7 +292,8 @@ TEST_F(DegreesTest, HalfATurnOfTheFirstCamIsNotSeenOfAnotherItIs) {
   Teeth(kCam, 0);
   Teeth(kOther, 360);
   EXPECT_EQ(Play().outcome, Outcome::kFailed);
-  EXPECT_THAT(Play().detail, HasSubstr("exhaust comes 360.0° late against the crank wheel and intake"));
+  EXPECT_THAT(Play().detail,
+              HasSubstr("exhaust comes 360.0° late against the crank wheel and intake"));
 }
 
 TEST_F(DegreesTest, WithoutACrankThereIsNothingToMeasureAgainst) {

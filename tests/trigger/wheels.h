@@ -8,9 +8,9 @@
 #include <vector>
 
 #include "engine/motion.h"
-#include "profile/turning_wheel.h"
 #include "profile/bench.h"
 #include "profile/devices.h"
+#include "profile/turning_wheel.h"
 #include "trigger/trigger_stream.h"
 
 namespace drycrank::trigger::testing {
