@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "standin/display.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -20,7 +22,7 @@ constexpr std::string_view kUnitCodes[] = {
     "Hz",   "kHz",   "km/h",   "m/s",    "mph", "m",   "mm",   "cm",     "in",     "ft",
     "%",    "bit/s", "kbit/s", "Mbit/s", "L/h", "g/s", "Nm",   "lbf_ft", "lambda", "count"};
 
-constexpr std::array<std::string_view, 3> kParts = {"shown", "state", "unit"};
+constexpr std::array<std::string_view, 5> kParts = {"shown", "state", "unit", "page", "lamp"};
 
 int UnitCode(std::string_view unit) {
   const auto found = std::find(std::begin(kUnitCodes), std::end(kUnitCodes), unit);
@@ -98,14 +100,16 @@ void Display::Show(std::size_t index, double value, TimeNs t_ns) {
   const profile::Gauge& gauge = bench_->display->gauges[index];
   GaugeReading& reading = readings_[index];
   Source& source = sources_[index];
-  reading.shown = RoundTo(value, gauge.decimals);
+  const double held =
+      std::min(std::max(value, gauge.min.value_or(value)), gauge.max.value_or(value));
+  reading.shown = RoundTo(held, gauge.decimals);
   reading.last_ns = t_ns;
   // Each limit lets go only a hysteresis back inside it.
   if (gauge.warn_above) {
     source.above = value > *gauge.warn_above - (source.above ? gauge.hysteresis : 0);
   }
   if (gauge.warn_below) {
-    source.below = value < *gauge.warn_below + (source.below ? gauge.hysteresis : 0);
+    source.below = value < *gauge.warn_below + (source.below ? gauge.hysteresis_below.value_or(gauge.hysteresis) : 0);
   }
   reading.state = source.above || source.below ? GaugeState::kWarning : GaugeState::kOk;
 }
@@ -139,9 +143,27 @@ double Display::Value(int index) const {
       return readings_[gauge].shown;
     case 1:
       return static_cast<double>(readings_[gauge].state);
-    default:
+    case 2:
       return sources_[gauge].unit_code;
+    case 3:
+      return bench_->display->gauges[gauge].page;
+    default:
+      return Look(static_cast<int>(gauge)).lamp.empty() ? 0 : 1;
   }
+}
+
+GaugeLook Display::Look(int gauge) const {
+  const profile::Gauge& set = Nth(bench_->display->gauges, gauge);
+  const GaugeReading& reading = Nth(readings_, gauge);
+  GaugeLook look{set.page, set.dashes, set.unit, reading.state, ""};
+  if (reading.state == GaugeState::kWarning) look.lamp = set.lamp;
+  if (reading.state == GaugeState::kStale) return look;
+  const auto name = set.values.find(std::llround(reading.shown));
+  const bool is_whole = reading.shown == std::round(reading.shown);
+  look.text = is_whole && name != set.values.end()
+                  ? name->second
+                  : fmt::format("{:.{}f}", reading.shown + 0.0, set.decimals);
+  return look;
 }
 
 void Display::SetLayout(const std::string& at, const profile::fault::Layout& layout,
