@@ -9,16 +9,16 @@
 // All other signals rest at values that differ from each other, chosen by the seed, so that a
 // neighbour cannot be mistaken for the one that is swept. A right display shows the same whatever
 // the seed is.
-#ifndef DRYCRANK_STUDY_DISPLAY_SWEEP_H_
-#define DRYCRANK_STUDY_DISPLAY_SWEEP_H_
+#ifndef DRYCRANK_SWEEP_SWEEP_H_
+#define DRYCRANK_SWEEP_SWEEP_H_
 
 #include <cstdint>
 #include <string>
 #include <vector>
 
-#include "study/screen.h"
+#include "sweep/screen.h"
 
-namespace drycrank::study {
+namespace drycrank::sweep {
 
 struct SweepWish {
   std::uint64_t seed = 1;
@@ -41,6 +41,6 @@ profile::Bench AsRequired(const profile::Bench& bench);
 // Values of the readout's signal that a sweep sends, ascending, in the signal's unit.
 std::vector<double> SweepPoints(const profile::Bench& bench, const profile::Readout& readout);
 
-}  // namespace drycrank::study
+}  // namespace drycrank::sweep
 
-#endif  // DRYCRANK_STUDY_DISPLAY_SWEEP_H_
+#endif  // DRYCRANK_SWEEP_SWEEP_H_

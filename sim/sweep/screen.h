@@ -2,15 +2,15 @@
 //
 // A display in front of a sweep: what is sent to it, and what it then shows. The stand-in in virtual
 // time (standin_screen.h) is one; a real display whose bus echo tells what it shows is another.
-#ifndef DRYCRANK_STUDY_SCREEN_H_
-#define DRYCRANK_STUDY_SCREEN_H_
+#ifndef DRYCRANK_SWEEP_SCREEN_H_
+#define DRYCRANK_SWEEP_SCREEN_H_
 
 #include <optional>
 
 #include "profile/bench.h"
-#include "study/shown.h"
+#include "sweep/shown.h"
 
-namespace drycrank::study {
+namespace drycrank::sweep {
 
 class Screen {
  public:
@@ -30,6 +30,6 @@ class Screen {
   virtual std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) = 0;
 };
 
-}  // namespace drycrank::study
+}  // namespace drycrank::sweep
 
-#endif  // DRYCRANK_STUDY_SCREEN_H_
+#endif  // DRYCRANK_SWEEP_SCREEN_H_

@@ -2,17 +2,17 @@
 //
 // What a display says on the bus of one readout (messages with sender "display", `carries`
 // NAME.shown, .state, .unit, .page, .lamp), as what was shown. What it does not say stays empty.
-#ifndef DRYCRANK_STUDY_ECHO_H_
-#define DRYCRANK_STUDY_ECHO_H_
+#ifndef DRYCRANK_SWEEP_ECHO_H_
+#define DRYCRANK_SWEEP_ECHO_H_
 
 #include <functional>
 #include <optional>
 #include <string>
 
 #include "profile/bench.h"
-#include "study/shown.h"
+#include "sweep/shown.h"
 
-namespace drycrank::study {
+namespace drycrank::sweep {
 
 struct Echo {
   std::optional<profile::SignalRef> shown, state, unit, page, lamp;
@@ -29,6 +29,6 @@ std::optional<Shown> ShownOf(const profile::Bench& bench, const Echo& echo,
 // Seconds are told to a tenth, downwards: an echo comes a period late at most.
 inline constexpr double kEchoGrainS = 0.1;
 
-}  // namespace drycrank::study
+}  // namespace drycrank::sweep
 
-#endif  // DRYCRANK_STUDY_ECHO_H_
+#endif  // DRYCRANK_SWEEP_ECHO_H_

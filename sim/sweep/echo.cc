@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "study/echo.h"
+#include "sweep/echo.h"
 
 #include <cmath>
 
 #include "profile/state_names.h"
 
-namespace drycrank::study {
+namespace drycrank::sweep {
 namespace {
 
 std::optional<profile::SignalRef> Carrier(const profile::Bench& bench, const std::string& carried) {
@@ -51,4 +51,4 @@ std::optional<Shown> ShownOf(const profile::Bench& bench, const Echo& echo,
   return shown;
 }
 
-}  // namespace drycrank::study
+}  // namespace drycrank::sweep

@@ -3,16 +3,16 @@
 // The stand-in display in front of a sweep, in virtual time: between two looks every message comes
 // twice, and a look is taken at the end of a period of the message looked at, when its next frame is
 // just due, so that a value that is gone too soon is seen to be gone.
-#ifndef DRYCRANK_STUDY_STANDIN_SCREEN_H_
-#define DRYCRANK_STUDY_STANDIN_SCREEN_H_
+#ifndef DRYCRANK_SWEEP_STANDIN_SCREEN_H_
+#define DRYCRANK_SWEEP_STANDIN_SCREEN_H_
 
 #include <memory>
 #include <vector>
 
 #include "standin/display.h"
-#include "study/screen.h"
+#include "sweep/screen.h"
 
-namespace drycrank::study {
+namespace drycrank::sweep {
 
 // All values of all messages that are not the display's own.
 class SentValues {
@@ -61,6 +61,6 @@ class StandinScreen : public Screen {
   TimeNs t_ns_ = 0;
 };
 
-}  // namespace drycrank::study
+}  // namespace drycrank::sweep
 
-#endif  // DRYCRANK_STUDY_STANDIN_SCREEN_H_
+#endif  // DRYCRANK_SWEEP_STANDIN_SCREEN_H_

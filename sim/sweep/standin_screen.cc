@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "study/standin_screen.h"
+#include "sweep/standin_screen.h"
 
 #include <algorithm>
 #include <cmath>
 
 #include "bus/layout.h"
-#include "study/echo.h"
+#include "sweep/echo.h"
 #include "types/nth.h"
 
-namespace drycrank::study {
+namespace drycrank::sweep {
 namespace {
 
 constexpr double kEventPeriodMs = 20;  // how often an event message is sent here
@@ -132,4 +132,4 @@ Shown StandinScreen::ShownNow(const profile::Readout& readout) const {
   return ShownOf(bench_, EchoOf(bench_, readout.name), as_sent).value_or(Shown{});
 }
 
-}  // namespace drycrank::study
+}  // namespace drycrank::sweep

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "study/sent_range.h"
+#include "sweep/sent_range.h"
 
 #include <algorithm>
 
 #include "types/unit.h"
 
-namespace drycrank::study {
+namespace drycrank::sweep {
 namespace {
 
 constexpr int kMostBits = 40;  // a wider signal is driven in its lowest 2^40 steps
@@ -50,4 +50,4 @@ SentRange SentRangeOf(const profile::Signal& signal, const profile::Readout& rea
   return range;
 }
 
-}  // namespace drycrank::study
+}  // namespace drycrank::sweep

@@ -3,15 +3,15 @@
 // All values that a signal's bits can say, as numbered steps: physical = base + number · step. Of a
 // float, steps of a tenth of the last digit shown over the range that is shown. A code for "not
 // available" at either end is none of them.
-#ifndef DRYCRANK_STUDY_SENT_RANGE_H_
-#define DRYCRANK_STUDY_SENT_RANGE_H_
+#ifndef DRYCRANK_SWEEP_SENT_RANGE_H_
+#define DRYCRANK_SWEEP_SENT_RANGE_H_
 
 #include <cmath>
 #include <cstdint>
 
 #include "profile/bench.h"
 
-namespace drycrank::study {
+namespace drycrank::sweep {
 
 struct SentRange {
   std::int64_t low = 0, high = 0;
@@ -24,6 +24,6 @@ struct SentRange {
 
 SentRange SentRangeOf(const profile::Signal& signal, const profile::Readout& readout);
 
-}  // namespace drycrank::study
+}  // namespace drycrank::sweep
 
-#endif  // DRYCRANK_STUDY_SENT_RANGE_H_
+#endif  // DRYCRANK_SWEEP_SENT_RANGE_H_

@@ -16,12 +16,12 @@
 //                 the readout must have
 //   warns above   the limit, in the same unit: the   where it was still quiet and where it warned
 //   ends below    nicest number that explains both   the first that lets go, the last that warns
-//   warns below   (nothing: it never warned)
+//   warns below   (nothing: "never", "all the way", "no end" instead)
 //   ends above
 //   gone after    seconds without its message        what then stood there
 //   back          -                                  with the message back
-#ifndef DRYCRANK_STUDY_SHOWN_H_
-#define DRYCRANK_STUDY_SHOWN_H_
+#ifndef DRYCRANK_SWEEP_SHOWN_H_
+#define DRYCRANK_SWEEP_SHOWN_H_
 
 #include <optional>
 #include <string>
@@ -30,15 +30,15 @@
 
 #include "types/diagnostic.h"
 
-namespace drycrank::study {
+namespace drycrank::sweep {
 
 // One value on the screen.
 struct Shown {
   int page = 0;  // 0: not told
-  std::string text;
-  std::string unit;   // canonical
-  std::string state;  // "ok", "warning", "stale"; "absent": on no page; empty: not told
-  std::string lamp;   // the one that is lit; empty: dark
+  std::string text = {};
+  std::string unit = {};   // canonical
+  std::string state = {};  // "ok", "warning", "stale"; "absent": on no page; empty: not told
+  std::string lamp = {};   // the one that is lit; empty: dark
 
   friend bool operator==(const Shown&, const Shown&) = default;
 };
@@ -57,6 +57,9 @@ struct ShownFact {
 
   friend bool operator==(const ShownFact&, const ShownFact&) = default;
 };
+
+// Texts of a limit that is no number.
+inline constexpr char kNever[] = "never", kAlways[] = "all the way", kNoEnd[] = "no end";
 
 // What was shown to whom, by whom: said in a comparison, and no part of what is compared.
 struct ShownBy {
@@ -87,6 +90,6 @@ double NicestIn(double low, double high, bool above_low = false);
 // With six digits at most: "112", "14.9972".
 std::string Plain(double number);
 
-}  // namespace drycrank::study
+}  // namespace drycrank::sweep
 
-#endif  // DRYCRANK_STUDY_SHOWN_H_
+#endif  // DRYCRANK_SWEEP_SHOWN_H_

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "study/shown.h"
+#include "sweep/shown.h"
 
 #include <fmt/format.h>
 
@@ -9,11 +9,12 @@
 #include <sstream>
 #include <tuple>
 
+#include "sweep/csv_fields.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
 #include "types/unit.h"
 
-namespace drycrank::study {
+namespace drycrank::sweep {
 namespace {
 
 constexpr int kShownFormat = 1;
@@ -28,22 +29,6 @@ std::string Line(const ShownFact& f) {
   return fmt::format("{},{},{},{},{},{},{},{}\n", f.readout, Name(f.step),
                      f.input ? Plain(*f.input) : "", f.shown.page, CsvQuoted(f.shown.text),
                      f.shown.unit, f.shown.state, CsvQuoted(f.shown.lamp));
-}
-
-// Fields of a line; a quoted one may hold commas (RFC 4180).
-std::vector<std::string> Fields(const std::string& line) {
-  std::vector<std::string> fields(1);
-  bool quoted = false;
-  for (const char c : line) {
-    if (c == '"') quoted = !quoted;
-    if (c == ',' && !quoted) {
-      fields.emplace_back();
-    } else {
-      fields.back() += c;
-    }
-  }
-  for (std::string& field : fields) field = CsvUnquoted(field);
-  return fields;
 }
 
 std::optional<Step> StepNamed(const std::string& name) {
@@ -67,7 +52,7 @@ class Parser {
     }
     if (line.front() == '#') return TakeHead(line);
     if (line == kColumns) return;
-    TakeFact(Fields(line));
+    TakeFact(FieldsOf(line));
   }
   bool given_up() const { return !problems.empty(); }
 
@@ -122,6 +107,21 @@ class Parser {
 
 }  // namespace
 
+std::vector<std::string> FieldsOf(const std::string& line) {
+  std::vector<std::string> fields(1);
+  bool quoted = false;
+  for (const char c : line) {
+    if (c == '"') quoted = !quoted;
+    if (c == ',' && !quoted) {
+      fields.emplace_back();
+    } else {
+      fields.back() += c;
+    }
+  }
+  for (std::string& field : fields) field = CsvUnquoted(field);
+  return fields;
+}
+
 const char* Name(Step step) { return Nth(kSteps, step); }
 
 std::string Plain(double number) { return fmt::format("{:.6g}", number + 0.0); }
@@ -175,4 +175,4 @@ double NicestIn(double low, double high, bool above_low) {
   return above_low ? high : low;
 }
 
-}  // namespace drycrank::study
+}  // namespace drycrank::sweep

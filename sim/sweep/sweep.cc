@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "study/display_sweep.h"
+#include "sweep/sweep.h"
 
 #include <fmt/format.h>
 
@@ -7,12 +7,12 @@
 #include <cmath>
 #include <set>
 
-#include "study/sent_range.h"
+#include "sweep/sent_range.h"
 #include "types/nth.h"
 #include "types/random.h"
 #include "types/unit.h"
 
-namespace drycrank::study {
+namespace drycrank::sweep {
 namespace {
 
 using profile::Bench;
@@ -181,18 +181,18 @@ class ReadoutSweep {
   }
   void Limit(Step limit, Step end, std::int64_t quiet, std::int64_t far) {
     if (quiet == far || !Warns(quiet, far)) {
-      if (alive_) Add(limit, {}, {});
+      if (alive_) Add(limit, {}, {.text = kNever, .unit = readout_.unit});
       return;
     }
     const Shown warning = last_;
     if (Warns(quiet, quiet)) {
-      if (alive_) Add(limit, {}, {.text = "warns all the way", .lamp = warning.lamp});
+      if (alive_) Add(limit, {}, {.text = kAlways, .unit = readout_.unit, .lamp = warning.lamp});
       return;
     }
     AddEdge(limit, Halve(quiet, far, quiet), warning);
     // From the far end back: where it is quiet at last.
     if (Warns(far, quiet)) {
-      if (alive_) Add(end, {}, {.text = "does not end", .lamp = warning.lamp});
+      if (alive_) Add(end, {}, {.text = kNoEnd, .unit = readout_.unit, .lamp = warning.lamp});
       return;
     }
     AddEdge(end, Halve(far, far, quiet), warning);
@@ -205,6 +205,7 @@ class ReadoutSweep {
         quiet < warns ? NicestIn(quiet, warns) : NicestIn(warns, quiet, /*above_low=*/true);
     Add(step, nicest,
         {.text = fmt::format("quiet at {}; warns at {}", Plain(quiet), Plain(warns)),
+         .unit = readout_.unit,
          .lamp = warning.lamp});
   }
   void Limits() {
@@ -333,4 +334,4 @@ Bench AsRequired(const Bench& bench) {
   return required;
 }
 
-}  // namespace drycrank::study
+}  // namespace drycrank::sweep
