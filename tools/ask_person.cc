@@ -44,7 +44,8 @@ class Keyboard {
   std::string buffer_;
 };
 
-void SendQuestion(const profile::Bench& bench, const sweep::Question& question, EchoScreen& screen) {
+void SendQuestion(const profile::Bench& bench, const sweep::Question& question,
+                  EchoScreen& screen) {
   for (const profile::Readout* readout : question.readouts) {
     const auto at = profile::FindSignal(bench, readout->message + "." + readout->signal);
     const auto value = sweep::AskedAt(bench, *readout, question.question);
@@ -58,7 +59,8 @@ sweep::Reading ReadingOf(const std::string& line, const profile::Readout& readou
                          int page) {
   sweep::Reading reading{question, page, readout.name, line, ""};
   const auto space = line.rfind(' ');
-  if (!readout.lamp.empty() && space != std::string::npos && line.substr(space + 1) == readout.lamp) {
+  if (!readout.lamp.empty() && space != std::string::npos &&
+      line.substr(space + 1) == readout.lamp) {
     reading.text = line.substr(0, space);
     reading.lamp = readout.lamp;
   }
@@ -74,9 +76,10 @@ std::vector<sweep::Reading> AskPerson(const profile::Bench& bench,
   Keyboard keyboard(screen);
   for (const sweep::Question& question : sweep::QuestionsOf(readouts)) {
     SendQuestion(bench, question, screen);
-    fmt::print("Page {}, question {} of {}: what do you read there?\n"
-               "  (the number or word as it stands, and the lamp if one is lit: 113 red)\n",
-               question.page, question.question, sweep::kQuestions);
+    fmt::print(
+        "Page {}, question {} of {}: what do you read there?\n"
+        "  (the number or word as it stands, and the lamp if one is lit: 113 red)\n",
+        question.page, question.question, sweep::kQuestions);
     for (const profile::Readout* readout : question.readouts) {
       fmt::print("  {}: ", readout->label);
       std::fflush(stdout);

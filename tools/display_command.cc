@@ -60,17 +60,25 @@ class SweepOfBench {
     readouts_ = RequiredReadouts(bench_);
     if (readouts_.empty()) {
       return Fail(fmt::format("{} says of no value that it must be shown; write readouts, or a "
-                              "display with gauges", options_.bench), kBadInput);
+                              "display with gauges",
+                              options_.bench),
+                  kBadInput);
     }
     if (!bench_.display && !IsReal() && !options_.person) {
       return Fail(fmt::format("{} has no display that could be played; give --bus and sweep the "
-                              "real one, or --person and read it", options_.bench), kBadInput);
+                              "real one, or --person and read it",
+                              options_.bench),
+                  kBadInput);
     }
     if (const std::string used = lock_.Take(options_.out); !used.empty()) {
       return Fail(used, kBadInput);
     }
-    showed_.by = {bench_.name, study::HashOfFiles(loaded.files).substr(0, 16), study::Version(),
-                  std::to_string(options_.seed), "", ""};
+    showed_.by = {bench_.name,
+                  study::HashOfFiles(loaded.files).substr(0, 16),
+                  study::Version(),
+                  std::to_string(options_.seed),
+                  "",
+                  ""};
     if (options_.person) return ByPerson();
     return IsReal() ? ByEcho() : ByStandin();
   }
@@ -102,14 +110,14 @@ class SweepOfBench {
     const sweep::Swept swept = sweep::Sweep(bench_, told_, {options_.seed, false}, screen);
     Take(swept);
     if (screen.refused() > 0) {
-      return Fail(fmt::format("a bus did not take {} frames; drycrank doctor says why",
-                              screen.refused()), kBenchFailed);
+      return Fail(
+          fmt::format("a bus did not take {} frames; drycrank doctor says why", screen.refused()),
+          kBenchFailed);
     }
     if (!swept.fell_silent_at.empty() && !StopAsked()) Silent(screen);
     sweep::WhatItShowed required =
         sweep::SweepStandin(sweep::AsRequired(bench_), options_.seed, true);
-    std::erase_if(required.facts,
-                  [](const auto& f) { return f.step == sweep::Step::kPowerOn; });
+    std::erase_if(required.facts, [](const auto& f) { return f.step == sweep::Step::kPowerOn; });
     return Finish(std::move(required));
   }
   void Silent(EchoScreen& screen) {
@@ -150,8 +158,10 @@ class SweepOfBench {
   }
   std::optional<std::vector<sweep::Reading>> AskThere() const {
     if (!IsReal()) {
-      Fail("somebody must see the display while it is driven: give --bus, or --answers with what "
-           "was read", kBadInput);
+      Fail(
+          "somebody must see the display while it is driven: give --bus, or --answers with what "
+          "was read",
+          kBadInput);
       return std::nullopt;
     }
     io::RealClock clock;
@@ -199,8 +209,8 @@ class SweepOfBench {
     if (const std::string problem = WriteFile(file, sweep::TextOf(showed_)); !problem.empty()) {
       return Fail(problem, kBenchFailed);
     }
-    fmt::print("{}: {} readouts, {} facts, seen by {}\n", file,
-               readouts_.size() - CountNotShown(), showed_.facts.size(), showed_.by.witness);
+    fmt::print("{}: {} readouts, {} facts, seen by {}\n", file, readouts_.size() - CountNotShown(),
+               showed_.facts.size(), showed_.by.witness);
     KeepReadouts(showed_, required);
     required.by = showed_.by;
     sweep::Comparison judged = sweep::CompareWithRequired(required, showed_);
@@ -302,8 +312,8 @@ int Which(const Options& options) {
   fmt::print("All that was shown is what the bench's display section says.\n");
   std::uint64_t seed = 1;
   if (!showed->by.seed.empty()) seed = std::strtoull(showed->by.seed.c_str(), nullptr, 10);
-  sweep::WhatItShowed required = sweep::SweepStandin(
-      sweep::AsRequired(*loaded.bench), seed, showed->by.witness == sweep::kByEcho);
+  sweep::WhatItShowed required = sweep::SweepStandin(sweep::AsRequired(*loaded.bench), seed,
+                                                     showed->by.witness == sweep::kByEcho);
   explained = sweep::WhichSetting(*loaded.bench, required);
   PrintExplained(explained, false);
   if (explained.differing.empty()) fmt::print("And it is what must be shown.\n");
@@ -321,7 +331,8 @@ void AddSweep(CLI::App& display, int& exit_code) {
   command->add_option("--seed", o->seed, "Chooses where all other values rest")->type_name("N");
   command->add_flag("--echo", o->echo,
                     "See the stand-in by what it tells on the bus, as a real one would be seen");
-  command->add_option("--bus", o->buses, "Sweep the real display there, by what it tells on the bus")
+  command
+      ->add_option("--bus", o->buses, "Sweep the real display there, by what it tells on the bus")
       ->type_name("BUS=INTERFACE");
   command->add_flag("--person", o->person, "A person reads it: one question a page");
   command->add_option("--answers", o->answers, "What a person read, question by question; CSV")
@@ -338,7 +349,8 @@ void AddSweep(CLI::App& display, int& exit_code) {
       "what must be shown; 4 something could not be seen; 0 neither. hw-notes/displays.md.\n\n"
       "Examples:\n"
       "  drycrank display sweep profiles/benches/hill_climb.yaml --out out/display\n"
-      "  drycrank display sweep profiles/benches/hill_climb.yaml --out out/display --accept --by \"R. "
+      "  drycrank display sweep profiles/benches/hill_climb.yaml --out out/display --accept --by "
+      "\"R. "
       "Fitter\"");
   command->callback([o, &exit_code] {
     o->person = o->person || !o->answers.empty();
@@ -366,11 +378,12 @@ void AddSetting(CLI::App& display, int& exit_code) {
 }  // namespace
 
 void AddDisplay(CLI::App& app, int& exit_code) {
-  CLI::App* command = app.add_subcommand(
-      "display", "A display: sweep it, and find the setting that is wrong");
+  CLI::App* command =
+      app.add_subcommand("display", "A display: sweep it, and find the setting that is wrong");
   command->require_subcommand(1);
-  command->footer("hw-notes/displays.md shows how a display is taken over.\n"
-                  "Two results: drycrank compare. On paper: drycrank proofread.");
+  command->footer(
+      "hw-notes/displays.md shows how a display is taken over.\n"
+      "Two results: drycrank compare. On paper: drycrank proofread.");
   AddSweep(*command, exit_code);
   AddSetting(*command, exit_code);
 }

@@ -12,7 +12,7 @@ namespace drycrank::tools {
 namespace {
 
 constexpr double kEventPeriodMs = 20;
-constexpr std::uint64_t kTimesTold = 2;    // since the value was sent
+constexpr std::uint64_t kTimesTold = 2;      // since the value was sent
 constexpr TimeNs kPatienceNs = 2 * kNsPerS;  // and five periods of what tells it
 constexpr int kPatiencePeriods = 5;
 
@@ -102,6 +102,7 @@ std::optional<sweep::Shown> EchoScreen::Told(const sweep::Echo& echo) const {
 }
 
 std::optional<sweep::Shown> EchoScreen::Look(const profile::Readout& readout) {
+  Receive();  // what was told before does not count
   const sweep::Echo echo = sweep::EchoOf(bench_, readout.name);
   const std::vector<Key> tellers = TellersOf(echo);
   const profile::MessageRef message = profile::FindMessage(bench_, readout.message);

@@ -146,7 +146,8 @@ class NumberPart {
   }
   std::string Detail() const {
     if (!wanted_.comparable()) {
-      return fmt::format("its stimulus does not convert to its unit {}", DisplayUnit(readout_.unit));
+      return fmt::format("its stimulus does not convert to its unit {}",
+                         DisplayUnit(readout_.unit));
     }
     if (!seen()) return "number not reported on the bus";
     const TracePoint& worst = trace_.worst();
@@ -164,7 +165,8 @@ class NumberPart {
     return 0.5 * std::pow(10.0, -readout.decimals);
   }
   // Of the message that is shown and of the one that says so.
-  static double PeriodsMs(const Bench& bench, const profile::Readout& readout, const SignalRef& at) {
+  static double PeriodsMs(const Bench& bench, const profile::Readout& readout,
+                          const SignalRef& at) {
     const profile::MessageRef shown = profile::FindMessage(bench, readout.message);
     const double shown_ms = shown.bus < 0 ? 0 : MessageAt(bench, shown).period_ms;
     return shown_ms + MessageAt(bench, MessageOf(at)).period_ms;

@@ -150,7 +150,8 @@ inline constexpr Field<Signal> kSignalKeys[] = {
     {"carries", To<&Signal::carries>, kText,
      "What the sender puts here. simulator: a stimulus. controller: a value of its own "
      "(engine_speed, sync_state, a channel, a channel.fault). display: GAUGE.shown, GAUGE.state, "
-     "GAUGE.unit, GAUGE.page, GAUGE.lamp. Left out, it stays 0; a counter or checksum fills itself."},
+     "GAUGE.unit, GAUGE.page, GAUGE.lamp. Left out, it stays 0; a counter or checksum fills "
+     "itself."},
     {"not_available",
      {},
      Whole(INT64_MIN, INT64_MAX),
@@ -241,7 +242,11 @@ inline constexpr Field<Gauge> kGaugeKeys[] = {
 
 inline constexpr Field<Readout> kReadoutKeys[] = {
     {"label", To<&Readout::label>, kText, "What reports call it.", {}, "its name"},
-    {"signal", {}, kSignal, "The signal whose value must be shown.", "signal: engine_temps.coolant"},
+    {"signal",
+     {},
+     kSignal,
+     "The signal whose value must be shown.",
+     "signal: engine_temps.coolant"},
     {"unit", To<&Readout::unit>, kUnit, "Unit in which it must be shown.", {}, "the signal's"},
     {"decimals", To<&Readout::decimals>, Whole(0, 6), "Digits behind the point."},
     {"page", To<&Readout::page>, Whole(1, 99), "The page of the display on which it must stand."},

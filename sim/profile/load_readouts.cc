@@ -27,16 +27,19 @@ void CheckEnds(Reader& r, const Readout& readout) {
         readout.warn_above.has_value());
   needs("warn_below_ends", "warn_below", readout.warn_below_ends.has_value(),
         readout.warn_below.has_value());
-  if (readout.warn_above && readout.warn_above_ends.value_or(*readout.warn_above) > *readout.warn_above) {
+  if (readout.warn_above &&
+      readout.warn_above_ends.value_or(*readout.warn_above) > *readout.warn_above) {
     r.Complain("warn_above_ends", "an end above the limit: the warning would end before it began",
                "write a value of warn_above or lower");
   }
-  if (readout.warn_below && readout.warn_below_ends.value_or(*readout.warn_below) < *readout.warn_below) {
+  if (readout.warn_below &&
+      readout.warn_below_ends.value_or(*readout.warn_below) < *readout.warn_below) {
     r.Complain("warn_below_ends", "an end below the limit: the warning would end before it began",
                "write a value of warn_below or higher");
   }
   if (readout.warn_above && readout.warn_below && *readout.warn_above <= *readout.warn_below) {
-    r.Complain("warn_above", "it must warn at any value", "write warn_above higher than warn_below");
+    r.Complain("warn_above", "it must warn at any value",
+               "write warn_above higher than warn_below");
   }
   if (readout.min && readout.max && *readout.min >= *readout.max) {
     r.Complain("min", "no value between min and max", "write min lower than max");

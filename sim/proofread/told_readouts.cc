@@ -68,15 +68,16 @@ class AgainstSet {
          fmt::format("set {} in the display, or correct the readout", required)});
   }
   void Text(const char* what, const std::string& set, const std::string& required) {
-    if (set != required) Add(what, set.empty() ? "none" : set, required.empty() ? "none" : required);
+    if (set != required)
+      Add(what, set.empty() ? "none" : set, required.empty() ? "none" : required);
   }
   void Number(const char* what, const std::optional<double>& set,
               const std::optional<double>& required) {
     if (Differ(set, required)) Add(what, Value(set, g_.unit), Value(required, r_.unit));
   }
   // Where the warning ends: once the limit itself is right.
-  void End(const char* limit, const std::optional<double>& set, const std::optional<double>& required,
-           const std::optional<double>& ends, double back) {
+  void End(const char* limit, const std::optional<double>& set,
+           const std::optional<double>& required, const std::optional<double>& ends, double back) {
     if (!set || Differ(set, required)) return;
     const std::optional<double> is = *set + back, must = ends.value_or(*required);
     if (Differ(is, must)) {
@@ -90,7 +91,8 @@ class AgainstSet {
       if (is != Quoted(name)) Add(fmt::format("the name of {}", value), is, Quoted(name));
     }
     for (const auto& [value, name] : g_.values) {
-      if (!r_.values.contains(value)) Add(fmt::format("the name of {}", value), Quoted(name), "none");
+      if (!r_.values.contains(value))
+        Add(fmt::format("the name of {}", value), Quoted(name), "none");
     }
   }
 
@@ -159,14 +161,18 @@ class ByItself {
     Limit("warn_below", r_.warn_below, false);
     End("warn_above", r_.warn_above_ends, false);
     End("warn_below", r_.warn_below_ends, true);
-    if (r_.warn_above && r_.warn_below && r_.warn_below_ends && *r_.warn_below_ends > *r_.warn_above) {
-      Add(fmt::format("its low warning ends at {}, above warn_above {}: one warning masks the other",
-                      Value(r_.warn_below_ends, r_.unit), Value(r_.warn_above, r_.unit)),
+    if (r_.warn_above && r_.warn_below && r_.warn_below_ends &&
+        *r_.warn_below_ends > *r_.warn_above) {
+      Add(fmt::format(
+              "its low warning ends at {}, above warn_above {}: one warning masks the other",
+              Value(r_.warn_below_ends, r_.unit), Value(r_.warn_above, r_.unit)),
           "let the low warning end below the high one's limit");
     }
-    if (r_.warn_above && r_.warn_below && r_.warn_above_ends && *r_.warn_above_ends < *r_.warn_below) {
-      Add(fmt::format("its high warning ends at {}, below warn_below {}: one warning masks the other",
-                      Value(r_.warn_above_ends, r_.unit), Value(r_.warn_below, r_.unit)),
+    if (r_.warn_above && r_.warn_below && r_.warn_above_ends &&
+        *r_.warn_above_ends < *r_.warn_below) {
+      Add(fmt::format(
+              "its high warning ends at {}, below warn_below {}: one warning masks the other",
+              Value(r_.warn_above_ends, r_.unit), Value(r_.warn_below, r_.unit)),
           "let the high warning end above the low one's limit");
     }
     if (message_->period_ms > 0 && message_->period_ms >= r_.dashes_after_ms) {
@@ -185,8 +191,8 @@ class ByItself {
     if (!limit) return;
     if (above ? *limit >= span_.high : *limit <= span_.low) {
       return Add(fmt::format("{} {} can never be passed: '{}.{}' says {} to {}", key,
-                             Value(limit, r_.unit), r_.message, r_.signal, Value(span_.low, r_.unit),
-                             Value(span_.high, r_.unit)),
+                             Value(limit, r_.unit), r_.message, r_.signal,
+                             Value(span_.low, r_.unit), Value(span_.high, r_.unit)),
                  "a limit within what the message can say");
     }
     const bool outside = above ? r_.max && *limit >= *r_.max : r_.min && *limit <= *r_.min;
@@ -219,7 +225,8 @@ void CompareLamps(const std::vector<Readout>& readouts, Compared& out) {
   for (std::size_t i = 0; i < readouts.size(); ++i) {
     for (std::size_t j = 0; j < i; ++j) {
       const Readout &a = readouts[j], &b = readouts[i];
-      if (a.lamp.empty() || a.lamp != b.lamp || a.page != b.page || a.priority != b.priority) continue;
+      if (a.lamp.empty() || a.lamp != b.lamp || a.page != b.page || a.priority != b.priority)
+        continue;
       out.disagreements.push_back(
           {b.place,
            fmt::format("'{}' and '{}' warn by one lamp '{}' on page {} with the same priority {}: "

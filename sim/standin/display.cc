@@ -80,19 +80,31 @@ Display::Display(const profile::Bench& bench)
         source.offset = Convert(0, unit, gauge.unit).value_or(0);
       }
     }
+    if (source.signal >= 0) AddToGroup(source.message, sources_.size());
     sources_.push_back(source);
+  }
+}
+
+void Display::AddToGroup(int message, std::size_t gauge) {
+  const auto known = std::find_if(groups_.begin(), groups_.end(),
+                                  [message](const Group& g) { return g.message == message; });
+  if (known != groups_.end()) {
+    known->gauges.push_back(gauge);
+  } else {
+    groups_.push_back({message, {gauge}});
   }
 }
 
 void Display::OnFrame(const bus::TimedFrame& timed) {
   if (timed.frame.error || timed.frame.remote) return;
-  for (std::size_t i = 0; i < sources_.size(); ++i) {
-    const Source& source = sources_[i];
-    if (source.signal < 0) continue;
-    const profile::Message& message = Nth(layouts_, source.message);
+  for (const Group& group : groups_) {
+    const profile::Message& message = Nth(layouts_, group.message);
     if (!bus::Matches(message, timed.frame)) continue;
-    const auto value = bus::Decode(message, source.signal, timed.frame);
-    if (value) Show(i, *value * source.factor + source.offset, timed.t_ns);
+    for (const std::size_t gauge : group.gauges) {
+      const Source& source = sources_[gauge];
+      const auto value = bus::Decode(message, source.signal, timed.frame);
+      if (value) Show(gauge, *value * source.factor + source.offset, timed.t_ns);
+    }
   }
 }
 
@@ -109,7 +121,9 @@ void Display::Show(std::size_t index, double value, TimeNs t_ns) {
     source.above = value > *gauge.warn_above - (source.above ? gauge.hysteresis : 0);
   }
   if (gauge.warn_below) {
-    source.below = value < *gauge.warn_below + (source.below ? gauge.hysteresis_below.value_or(gauge.hysteresis) : 0);
+    source.below =
+        value <
+        *gauge.warn_below + (source.below ? gauge.hysteresis_below.value_or(gauge.hysteresis) : 0);
   }
   reading.state = source.above || source.below ? GaugeState::kWarning : GaugeState::kOk;
 }

@@ -74,12 +74,20 @@ class Display {
     bool below = false;
   };
 
+  // The gauges that show something of one message: a frame is looked at once for all of them.
+  struct Group {
+    int message = 0;
+    std::vector<std::size_t> gauges;
+  };
+
   void Show(std::size_t index, double value, TimeNs t_ns);
+  void AddToGroup(int message, std::size_t gauge);
 
   const profile::Bench* bench_;
   std::vector<profile::Message> layouts_;
   std::vector<std::string> names_;
   std::vector<Source> sources_;
+  std::vector<Group> groups_;
   std::vector<GaugeReading> readings_;
 };
 

@@ -44,18 +44,25 @@ std::string Digits(int count) {
 }
 
 std::string Quoted(const std::string& text) { return text.empty() ? "nothing" : "'" + text + "'"; }
-std::string UnitWord(const std::string& unit) { return unit.empty() ? "no unit" : DisplayUnit(unit); }
-std::string PageWord(int page) { return page == 0 ? "an unknown page" : fmt::format("page {}", page); }
+std::string UnitWord(const std::string& unit) {
+  return unit.empty() ? "no unit" : DisplayUnit(unit);
+}
+std::string PageWord(int page) {
+  return page == 0 ? "an unknown page" : fmt::format("page {}", page);
+}
 std::string LampWord(const std::string& lamp) { return lamp.empty() ? "dark" : lamp; }
 
 bool IsPoint(const ShownFact& f) { return f.step == Step::kUp || f.step == Step::kDown; }
-bool IsLimit(const ShownFact& f) { return f.step >= Step::kWarnsAbove && f.step <= Step::kEndsAbove; }
+bool IsLimit(const ShownFact& f) {
+  return f.step >= Step::kWarnsAbove && f.step <= Step::kEndsAbove;
+}
 bool IsThere(const ShownFact& f) { return f.shown.state != "absent"; }
 bool Stands(const ShownFact& f) { return IsThere(f) && f.shown.state != "stale"; }
 
 // Facts of one kind have one place each: its limits whatever they are, a point by what was sent.
 std::string KeyOf(const ShownFact& f) {
-  return fmt::format("{:02}{}", static_cast<int>(f.step), IsPoint(f) && f.input ? Plain(*f.input) : "");
+  return fmt::format("{:02}{}", static_cast<int>(f.step),
+                     IsPoint(f) && f.input ? Plain(*f.input) : "");
 }
 
 // ---- one readout ------------------------------------------------------------------------------
@@ -138,10 +145,10 @@ class OfReadout {
         [&](const auto& a, const auto& b) { return both(a, b) && a.shown.text != b.shown.text; });
     if (!units.empty()) {
       const Pair& p = units[units.size() / 2];
-      Add(ChangeKind::kUnit, fmt::format("unit now {}, was {} ({} at {}, was {})",
-                                         UnitWord(p.second->shown.unit), UnitWord(p.first->shown.unit),
-                                         p.second->shown.text, Plain(p.first->input.value_or(0)),
-                                         p.first->shown.text));
+      Add(ChangeKind::kUnit,
+          fmt::format("unit now {}, was {} ({} at {}, was {})", UnitWord(p.second->shown.unit),
+                      UnitWord(p.first->shown.unit), p.second->shown.text,
+                      Plain(p.first->input.value_or(0)), p.first->shown.text));
       return;
     }
     const bool rounded = std::ranges::all_of(texts, [](const Pair& p) {
@@ -201,8 +208,8 @@ class OfReadout {
   void Lamp() {
     for (const Pair& p : pairs_) {
       const auto& [was, now] = p;
-      const bool warned = IsLimit(*was) ? was->input && now->input
-                                        : was->shown.state == now->shown.state;
+      const bool warned =
+          IsLimit(*was) ? was->input && now->input : was->shown.state == now->shown.state;
       if (!warned || was->shown.lamp == now->shown.lamp) continue;
       Add(ChangeKind::kLamp, fmt::format("while it warns the lamp is now {}, was {}",
                                          LampWord(now->shown.lamp), LampWord(was->shown.lamp)));
@@ -251,8 +258,9 @@ class OfReadout {
     const bool is_gone = p->first->shown.state == "stale";
     if (p->first->shown.text == p->second->shown.text || !is_gone || said_gone_) return;
     said_gone_ = true;
-    Add(ChangeKind::kGone, fmt::format("{} it now shows {}, was {}", when,
-                                       Quoted(p->second->shown.text), Quoted(p->first->shown.text)));
+    Add(ChangeKind::kGone,
+        fmt::format("{} it now shows {}, was {}", when, Quoted(p->second->shown.text),
+                    Quoted(p->first->shown.text)));
   }
 
   std::string name_;
@@ -305,11 +313,13 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
   if (unmatched > 0 && out.changes.size() == before) {
     out.changes.push_back({name, ChangeKind::kPoints,
                            fmt::format("looked at with other values: {} points stand in one of the "
-                                       "two alone", unmatched)});
+                                       "two alone",
+                                       unmatched)});
   }
   // Nothing may differ without a word.
   if (!all_same && out.changes.size() == before) {
-    const auto other = std::ranges::find_if(pairs, [](const Pair& p) { return *p.first != *p.second; });
+    const auto other =
+        std::ranges::find_if(pairs, [](const Pair& p) { return *p.first != *p.second; });
     out.changes.push_back(
         {name, ChangeKind::kValue,
          fmt::format("{}{}: {} {} {}, was {} {} {}", Name(other->first->step),
@@ -324,9 +334,9 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
 }  // namespace
 
 const char* Name(ChangeKind kind) {
-  static constexpr std::array kNames = {"lost",  "gained", "not_asked", "page", "silent",
-                                        "unit",  "decimals", "name",    "value", "limit",
-                                        "lamp",  "state",  "gone",      "points"};
+  static constexpr std::array kNames = {"lost", "gained",   "not_asked", "page",  "silent",
+                                        "unit", "decimals", "name",      "value", "limit",
+                                        "lamp", "state",    "gone",      "points"};
   return Nth(kNames, kind);
 }
 

@@ -12,7 +12,7 @@
 #include <string>
 #include <vector>
 
-#include "sweep/shown.h"
+#include "sweep/what_it_showed.h"
 
 namespace drycrank::sweep {
 

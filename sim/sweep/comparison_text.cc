@@ -23,8 +23,9 @@ Markup Case(const Comparison& comparison, const std::string& suite, const std::s
                         change.sentence);
   }
   const Attributes head = {{"classname", suite}, {"name", readout}};
-  return "    " + (failures.empty() ? EmptyElement("testcase", head)
-                                    : Element("testcase", head, failures)) + "\n";
+  return "    " +
+         (failures.empty() ? EmptyElement("testcase", head) : Element("testcase", head, failures)) +
+         "\n";
 }
 
 }  // namespace

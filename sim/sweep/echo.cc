@@ -45,7 +45,8 @@ std::optional<Shown> ShownOf(const profile::Bench& bench, const Echo& echo,
   Shown shown;
   if (state) shown.state = NameOfCode(SignalAt(bench, *echo.state), *state);
   if (number && shown.state != "stale") shown.text = Plain(*number);
-  if (const auto unit = told(echo.unit)) shown.unit = NameOfCode(SignalAt(bench, *echo.unit), *unit);
+  if (const auto unit = told(echo.unit))
+    shown.unit = NameOfCode(SignalAt(bench, *echo.unit), *unit);
   if (const auto page = told(echo.page)) shown.page = static_cast<int>(std::lround(*page));
   if (const auto lamp = told(echo.lamp)) shown.lamp = *lamp != 0 ? "lit" : "";
   return shown;

@@ -10,7 +10,7 @@
 #include <string>
 
 #include "profile/bench.h"
-#include "sweep/shown.h"
+#include "sweep/what_it_showed.h"
 
 namespace drycrank::sweep {
 

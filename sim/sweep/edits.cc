@@ -70,8 +70,8 @@ class Edits {
     OnScreen();
     Warnings();
     if (s_ >= 0) {
-      UsualLayout();
       OtherSignals();
+      UsualLayout();
       FittedLayout();
       Identifiers();
     }
@@ -97,16 +97,22 @@ class Edits {
   template <class Change>
   void OfGauge(const char* key, std::string is, std::string becomes, Change change) {
     if (is == becomes) return;
-    Edit edit{fmt::format("{} of gauge {}", key, readout_.name), std::move(is), std::move(becomes),
-              {readout_.name}, set_};
+    Edit edit{fmt::format("{} of gauge {}", key, readout_.name),
+              std::move(is),
+              std::move(becomes),
+              {readout_.name},
+              set_};
     change(Nth(edit.display.gauges, g_));
     edits_.push_back(std::move(edit));
   }
   template <class Change>
   void OfSignal(const char* key, std::string is, std::string becomes, Change change) {
     if (is == becomes) return;
-    Edit edit{fmt::format("{} of {}.{}", key, message().name, signal().name), std::move(is),
-              std::move(becomes), {}, set_};
+    Edit edit{fmt::format("{} of {}.{}", key, message().name, signal().name),
+              std::move(is),
+              std::move(becomes),
+              {},
+              set_};
     for (const Gauge& g : set_.gauges) {
       if (g.message == message().name && g.signal == signal().name) edit.readouts.push_back(g.name);
     }
@@ -198,8 +204,8 @@ class Edits {
 
   void Warnings() {
     for (const ShownFact& f : facts_) {
-      const bool warned = f.shown.state == "warning" || (f.input && f.step >= Step::kWarnsAbove &&
-                                                         f.step <= Step::kEndsAbove);
+      const bool warned = f.shown.state == "warning" ||
+                          (f.input && f.step >= Step::kWarnsAbove && f.step <= Step::kEndsAbove);
       if (!warned) continue;
       OfGauge("lamp", gauge().lamp, f.shown.lamp, [&](Gauge& g) { g.lamp = f.shown.lamp; });
       break;
@@ -213,18 +219,18 @@ class Edits {
   void Limit(const char* key, std::optional<double> Gauge::*limit, Step step) {
     const ShownFact* f = At(step);
     if (f == nullptr) return;
-    OfGauge(key, Word(gauge().*limit), Word(f->input),
-            [&](Gauge& g) { g.*limit = f->input; });
+    OfGauge(key, Word(gauge().*limit), Word(f->input), [&](Gauge& g) { g.*limit = f->input; });
   }
   void Hysteresis(const char* key, const std::optional<double>& limit, Step step, bool apart) {
     const ShownFact* f = At(step);
     const auto between = f == nullptr ? std::nullopt : BetweenOf(f->shown.text);
     if (!limit || !between) return;
     const double is = apart ? *gauge().hysteresis_below : gauge().hysteresis;
-    const double to_warns = std::abs(*limit - between->warns),
-                 to_quiet = std::abs(*limit - between->quiet);
-    if (to_warns >= to_quiet) return;
-    const double fits = NicestIn(to_warns, to_quiet, /*above_low=*/true);
+    const double back = step == Step::kEndsBelow ? -1 : 1;
+    const double to_warns = back * (between->warns - *limit),
+                 to_quiet = back * (between->quiet - *limit);
+    if (to_warns >= to_quiet || to_quiet < 0) return;
+    const double fits = std::max(0.0, NicestIn(to_warns, to_quiet, /*above_low=*/true));
     OfGauge(apart ? "hysteresis_below" : key, Plain(is), Plain(fits), [&](Gauge& g) {
       if (apart) {
         g.hysteresis_below = fits;
@@ -272,7 +278,8 @@ class Edits {
   void OtherSignals() {
     for (const Message& m : set_.layouts) {
       for (const Signal& s : m.signals) {
-        const bool fits = s.unit.empty() || gauge().unit.empty() || Convert(0, s.unit, gauge().unit);
+        const bool fits =
+            s.unit.empty() || gauge().unit.empty() || Convert(0, s.unit, gauge().unit);
         if (!fits) continue;
         OfGauge("signal", gauge().message + "." + gauge().signal, m.name + "." + s.name,
                 [&](Gauge& g) {
@@ -285,12 +292,17 @@ class Edits {
   void Identifiers() {
     const auto id = [](std::uint32_t number) { return fmt::format("0x{:X}", number); };
     std::vector<std::uint32_t> others;
-    for (const Message& m : set_.layouts) others.push_back(m.id);
+    for (const Message& m : set_.layouts) {
+      if (m.sender != profile::Sender::kDisplay) others.push_back(m.id);
+    }
     others.push_back(kNoIdentifier);
     for (const std::uint32_t other : others) {
       if (other == message().id) continue;
-      Edit edit{"identifier of message " + message().name, id(message().id),
-                other == kNoIdentifier ? "one that never comes" : id(other), {}, set_};
+      Edit edit{"identifier of message " + message().name,
+                id(message().id),
+                other == kNoIdentifier ? "one that never comes" : id(other),
+                {},
+                set_};
       for (const Gauge& g : set_.gauges) {
         if (g.message == message().name) edit.readouts.push_back(g.name);
       }

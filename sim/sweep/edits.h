@@ -11,7 +11,7 @@
 #include <vector>
 
 #include "profile/bench.h"
-#include "sweep/shown.h"
+#include "sweep/what_it_showed.h"
 
 namespace drycrank::sweep {
 

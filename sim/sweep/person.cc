@@ -59,7 +59,7 @@ Shown AsRead(const Reading& reading, const Readout& readout) {
   if (!ParseNumberWithUnit(text)) return shown;
   std::string unit = end == std::string::npos ? "" : text.substr(end);
   unit.erase(0, unit.find_first_not_of(' ') == std::string::npos ? unit.size()
-                                                                  : unit.find_first_not_of(' '));
+                                                                 : unit.find_first_not_of(' '));
   if (!unit.empty() && !CanonicalUnit(unit)) return shown;
   shown.text = text.substr(0, end);
   shown.unit = unit.empty() ? "" : *CanonicalUnit(unit);
@@ -87,13 +87,13 @@ std::optional<double> AskedAt(const Bench& bench, const Readout& readout, int qu
     case 1:
       return share(7);
     case 2:
-      return range.At(low);
-    case 3:
-      return range.At(high);
-    case 4:
       return limit ? range.At(quiet) : share(5);
-    case 5:
+    case 3:
       return limit ? range.At(std::clamp(quiet + away, range.low, range.high)) : share(11);
+    case 4:
+      return range.At(low);
+    case 5:
+      return range.At(high);
     default:
       return std::nullopt;
   }

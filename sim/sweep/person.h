@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // A display that only listens is read by a person: one question a page, with every readout of that
-// page at one of six points: a middle value, both ends of its range, the last value that is quiet,
-// the first that warns, and silence. What was not answered is not shown.
+// page at one of six points: a middle value, the last value that is quiet, the first that warns, both
+// ends of its range, and silence. What was not answered is not shown.
 //
 //   question,page,readout,reading,lamp
 //   1,1,coolant,"34 °C",              comma or point; the unit may be left out; lamp: which is lit
-//   5,1,coolant,113,red
+//   3,1,coolant,113,red
 #ifndef DRYCRANK_SWEEP_PERSON_H_
 #define DRYCRANK_SWEEP_PERSON_H_
 

@@ -8,7 +8,7 @@
 #include <optional>
 
 #include "profile/bench.h"
-#include "sweep/shown.h"
+#include "sweep/what_it_showed.h"
 
 namespace drycrank::sweep {
 

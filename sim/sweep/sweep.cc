@@ -20,8 +20,9 @@ using profile::Readout;
 using profile::Signal;
 using profile::SignalRef;
 
-constexpr int kEvenPoints = 7;    // between the ends of the range
-constexpr int kStepsAround = 2;   // of the last digit, on either side of a limit
+constexpr int kEvenPoints = 7;   // between the ends of the range
+constexpr int kStepsAround = 2;  // of the last digit, on either side of a limit
+constexpr int kQuietTries = 8;   // where a readout warns that should be quiet
 constexpr double kSilenceTimes = 4, kSilenceMoreS = 5;  // how long a value is waited for to be gone
 constexpr std::uint64_t kRestStream = 41;
 
@@ -101,6 +102,7 @@ class ReadoutSweep {
 
   // False: the display told nothing any more.
   bool Do(bool with_switching_on) {
+    with_switching_on_ = with_switching_on;
     Select();
     if (with_switching_on && screen_.SwitchOn()) SwitchedOn();
     const Numbers numbers = PointsOf(signal_, readout_);
@@ -154,15 +156,17 @@ class ReadoutSweep {
       if (shown) return range_.Nearest(scale_.Sent(*shown));
       return else_shown ? range_.Nearest(scale_.Sent(*else_shown)) : otherwise;
     };
-    const std::int64_t low = at(readout_.warn_below_ends ? readout_.warn_below_ends
-                                                         : readout_.warn_below,
-                                readout_.min, range_.low);
-    const std::int64_t high = at(readout_.warn_above_ends ? readout_.warn_above_ends
-                                                          : readout_.warn_above,
-                                 readout_.max, range_.high);
+    const std::int64_t low =
+        at(readout_.warn_below_ends ? readout_.warn_below_ends : readout_.warn_below, readout_.min,
+           range_.low);
+    const std::int64_t high =
+        at(readout_.warn_above_ends ? readout_.warn_above_ends : readout_.warn_above, readout_.max,
+           range_.high);
     return low + (high - low) / 2;
   }
-  bool Warns(std::int64_t from, std::int64_t number) {
+  // From `far` it has warned; from elsewhere it must be as new, where it can be switched.
+  bool Warns(std::int64_t from, std::int64_t number, bool has_warned = false) {
+    if (!has_warned && with_switching_on_) screen_.SwitchOn();
     LookAt(from);
     const auto shown = LookAt(number);
     last_ = shown.value_or(Shown{});
@@ -172,30 +176,34 @@ class ReadoutSweep {
   struct Edge {
     std::int64_t warns = 0, quiet = 0;
   };
-  Edge Halve(std::int64_t from, std::int64_t warns, std::int64_t quiet) {
+  Edge Halve(std::int64_t from, std::int64_t warns, std::int64_t quiet, bool has_warned) {
     while (alive_ && std::abs(warns - quiet) > 1) {
       const std::int64_t middle = quiet + (warns - quiet) / 2;
-      (Warns(from, middle) ? warns : quiet) = middle;
+      (Warns(from, middle, has_warned) ? warns : quiet) = middle;
     }
     return {warns, quiet};
   }
-  void Limit(Step limit, Step end, std::int64_t quiet, std::int64_t far) {
-    if (quiet == far || !Warns(quiet, far)) {
-      if (alive_) Add(limit, {}, {.text = kNever, .unit = readout_.unit});
-      return;
+  // A value that is quiet: the middle one, or one farther from `far`.
+  std::optional<std::int64_t> QuietAwayFrom(std::int64_t far) {
+    const std::int64_t quiet = Quiet(), other = far == range_.high ? range_.low : range_.high;
+    for (int part = 0; alive_ && part <= kQuietTries; ++part) {
+      const std::int64_t number = quiet + (other - quiet) * part / kQuietTries;
+      if (!Warns(number, number)) return number;
     }
+    return std::nullopt;
+  }
+  void Limit(Step limit, Step end, std::int64_t far) {
+    const auto say = [&](Step step, const char* text) {
+      if (alive_) Add(step, {}, {.text = text, .unit = readout_.unit, .lamp = last_.lamp});
+    };
+    const auto quiet = QuietAwayFrom(far);
+    if (!quiet) return say(limit, kAlways);
+    if (*quiet == far || !Warns(*quiet, far)) return say(limit, kNever);
     const Shown warning = last_;
-    if (Warns(quiet, quiet)) {
-      if (alive_) Add(limit, {}, {.text = kAlways, .unit = readout_.unit, .lamp = warning.lamp});
-      return;
-    }
-    AddEdge(limit, Halve(quiet, far, quiet), warning);
+    AddEdge(limit, Halve(*quiet, far, *quiet, false), warning);
     // From the far end back: where it is quiet at last.
-    if (Warns(far, quiet)) {
-      if (alive_) Add(end, {}, {.text = kNoEnd, .unit = readout_.unit, .lamp = warning.lamp});
-      return;
-    }
-    AddEdge(end, Halve(far, far, quiet), warning);
+    if (Warns(far, *quiet, true)) return say(end, kNoEnd);
+    AddEdge(end, Halve(far, far, *quiet, true), warning);
   }
   void AddEdge(Step step, const Edge& edge, const Shown& warning) {
     if (!alive_) return;
@@ -209,9 +217,8 @@ class ReadoutSweep {
          .lamp = warning.lamp});
   }
   void Limits() {
-    const std::int64_t quiet = Quiet();
-    Limit(Step::kWarnsAbove, Step::kEndsBelow, quiet, range_.high);
-    Limit(Step::kWarnsBelow, Step::kEndsAbove, quiet, range_.low);
+    Limit(Step::kWarnsAbove, Step::kEndsBelow, range_.high);
+    Limit(Step::kWarnsBelow, Step::kEndsAbove, range_.low);
   }
 
   // ---- silence ----
@@ -239,7 +246,7 @@ class ReadoutSweep {
   Screen& screen_;
   Swept& out_;
   Shown last_;
-  bool alive_ = true;
+  bool alive_ = true, with_switching_on_ = false;
 };
 
 // ---- all of them ------------------------------------------------------------------------------
@@ -263,7 +270,8 @@ void SendRest(const Bench& bench, std::uint64_t seed, Screen& screen) {
   for (std::size_t i = 0; i < all.size(); ++i) {
     const auto& [signal, range] = all[order[i]];
     const double share = (static_cast<double>(i) + 1) / (static_cast<double>(all.size()) + 1);
-    const auto number = range.low + std::llround(share * static_cast<double>(range.high - range.low));
+    const auto number =
+        range.low + std::llround(share * static_cast<double>(range.high - range.low));
     screen.Send(signal, range.At(number));
   }
 }

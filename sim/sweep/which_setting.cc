@@ -26,22 +26,12 @@ std::uint64_t SeedOf(const WhatItShowed& showed) {
   return seed;
 }
 
-// As it would be read back from its file.
-std::vector<ShownFact> AsWritten(std::vector<ShownFact> facts) {
-  for (ShownFact& f : facts) {
-    if (!f.input) continue;
-    const std::string text = Plain(*f.input);
-    std::from_chars(text.data(), text.data() + text.size(), *f.input);
-  }
-  return facts;
-}
-
 class Search {
  public:
   Search(const profile::Bench& bench, const WhatItShowed& showed)
       : bench_(bench),
         readouts_(RequiredReadouts(bench)),
-        observed_(Grouped(AsWritten(showed.facts))),
+        observed_(Grouped(showed.facts)),
         by_echo_(showed.by.witness == kByEcho),
         wish_{SeedOf(showed), HasSwitchingOn(showed)} {}
 
@@ -87,7 +77,7 @@ class Search {
     profile::Bench as_set = bench_;
     as_set.display = display;
     StandinScreen screen(as_set, by_echo_);
-    const ByReadout shown = Grouped(AsWritten(Sweep(as_set, readouts, wish_, screen).facts));
+    const ByReadout shown = Grouped(Sweep(as_set, readouts, wish_, screen).facts);
     std::vector<std::string> names;
     for (const auto& [name, facts] : shown) {
       const auto seen = observed_.find(name);

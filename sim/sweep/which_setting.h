@@ -24,7 +24,8 @@ struct Explained {
 Explained WhichSetting(const profile::Bench& bench, const WhatItShowed& showed);
 
 // Sweeps the stand-in set as the bench's display is.
-WhatItShowed SweepStandin(const profile::Bench& bench, std::uint64_t seed, bool seen_by_echo = false);
+WhatItShowed SweepStandin(const profile::Bench& bench, std::uint64_t seed,
+                          bool seen_by_echo = false);
 
 inline constexpr char kByStandin[] = "stand-in", kByEcho[] = "echo on the bus";
 

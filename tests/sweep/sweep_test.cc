@@ -19,14 +19,13 @@ namespace {
 using testing::Contains;
 using testing::Each;
 
-const ShownFact& FactOf(const std::vector<ShownFact>& facts, const std::string& readout, Step step,
-                        std::optional<double> input = {}) {
+ShownFact FactOf(const std::vector<ShownFact>& facts, const std::string& readout, Step step,
+                 std::optional<double> input = {}) {
   const auto found = std::ranges::find_if(facts, [&](const ShownFact& f) {
     return f.readout == readout && f.step == step && (!input || f.input == input);
   });
-  static const ShownFact kNone{};
   EXPECT_NE(found, facts.end()) << readout << " " << Name(step);
-  return found == facts.end() ? kNone : *found;
+  return found == facts.end() ? ShownFact() : *found;
 }
 
 class SmallSweep : public testing::Test {
@@ -39,11 +38,11 @@ class SmallSweep : public testing::Test {
 // Raw 152 is 112 degC and quiet, 153 warns; back at 108 it is quiet, at 109 it still warns.
 TEST_F(SmallSweep, LimitAndReleaseComeOutAsNumbers) {
   const auto facts = Facts();
-  const ShownFact& limit = FactOf(facts, "coolant", Step::kWarnsAbove);
+  const ShownFact limit = FactOf(facts, "coolant", Step::kWarnsAbove);
   EXPECT_EQ(limit.input, 112);
   EXPECT_EQ(limit.shown.text, "quiet at 112; warns at 113");
   EXPECT_EQ(limit.shown.lamp, "red");
-  const ShownFact& end = FactOf(facts, "coolant", Step::kEndsBelow);
+  const ShownFact end = FactOf(facts, "coolant", Step::kEndsBelow);
   EXPECT_EQ(end.input, 108);
   EXPECT_EQ(end.shown.text, "quiet at 108; warns at 109");
   EXPECT_EQ(FactOf(facts, "coolant", Step::kWarnsBelow).shown.text, kNever);
@@ -51,7 +50,7 @@ TEST_F(SmallSweep, LimitAndReleaseComeOutAsNumbers) {
 
 // 15 psi are 103.42 kPa (NIST SP 811: 6.894757 kPa): 103.4 kPa, 14.9969 psi, warns; 103.5 does not.
 TEST_F(SmallSweep, ALimitInAnotherUnitIsTheNumberThatWasTyped) {
-  const ShownFact& limit = FactOf(Facts(), "oil", Step::kWarnsBelow);
+  const ShownFact limit = FactOf(Facts(), "oil", Step::kWarnsBelow);
   EXPECT_EQ(limit.input, 15);
   EXPECT_EQ(limit.shown.text, "quiet at 15.0114; warns at 14.9969");
 }
@@ -61,7 +60,7 @@ TEST_F(SmallSweep, ALimitWhereNoneShouldBeIsFound) {
   EXPECT_EQ(FactOf(Facts(), "coolant", Step::kWarnsBelow).input, -20);
 }
 
-// It must be quiet from 108 down to raw 0; 23 is the middle of what -40 and 108 leave, rounded down.
+// From 112 it would have to come back to -388, and the message ends at -40.
 TEST_F(SmallSweep, WarningAllTheWayAndWithoutAnEndAreSaid) {
   Coolant().warn_above = -100;
   EXPECT_EQ(FactOf(Facts(), "coolant", Step::kWarnsAbove).shown.text, kAlways);
@@ -82,7 +81,7 @@ TEST_F(SmallSweep, BothEndsOfTheMessageAndEachNameAreShown) {
 
 TEST_F(SmallSweep, SilenceIsMeasuredToTheMillisecond) {
   const auto facts = Facts();
-  const ShownFact& gone = FactOf(facts, "coolant", Step::kGoneAfter);
+  const ShownFact gone = FactOf(facts, "coolant", Step::kGoneAfter);
   EXPECT_DOUBLE_EQ(gone.input.value_or(0), 1.5);
   EXPECT_EQ(gone.shown.text, "---");
   EXPECT_EQ(FactOf(facts, "coolant", Step::kBack).shown.state, "ok");
@@ -93,7 +92,8 @@ TEST_F(SmallSweep, SilenceIsMeasuredToTheMillisecond) {
 TEST_F(SmallSweep, AValueThatIsGoneBeforeTheNextFrameIsSeen) {
   Coolant().stale_ms = 50;
   for (const ShownFact& f : Facts()) {
-    if (f.readout == "coolant" && f.step == Step::kUp) EXPECT_EQ(f.shown.state, "stale");
+    if (f.readout != "coolant" || f.step != Step::kUp) continue;
+    EXPECT_EQ(f.shown.state, "stale");
   }
 }
 
@@ -112,6 +112,7 @@ TEST_F(SmallSweep, SeedsChangeNothingThatARightDisplayShows) {
 }
 
 TEST_F(SmallSweep, ANeighbourIsNotMistakenForTheReadout) {
+  bench_.readouts = RequiredReadouts(bench_);
   Coolant().signal = "gear";
   const auto facts = Facts();
   std::vector<std::string> texts;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "sweep/shown.h"
+#include "sweep/what_it_showed.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -19,7 +19,7 @@ TEST(Shown, IsWrittenAndReadBack) {
   const ReadShown back = ParseShown("x", TextOf(showed));
   ASSERT_TRUE(back.showed);
   EXPECT_EQ(TextOf(*back.showed), TextOf(showed));
-  EXPECT_EQ(back.showed->facts.size(), showed.facts.size());
+  EXPECT_EQ(back.showed->facts, showed.facts);
   EXPECT_EQ(back.showed->facts[0].shown.text, "a \"b\", c");
   EXPECT_EQ(back.showed->by.accepted_by, "R. Fitter");
   EXPECT_EQ(back.showed->by.seed, "7");
@@ -58,7 +58,7 @@ TEST(Shown, TheNicestNumberOfAnInterval) {
   EXPECT_DOUBLE_EQ(NicestIn(112, 113), 112);
   EXPECT_DOUBLE_EQ(NicestIn(7200, 7200.25), 7200);
   EXPECT_DOUBLE_EQ(NicestIn(14.9969, 15.0114, true), 15);
-  EXPECT_DOUBLE_EQ(NicestIn(-1.27, -1.22), -1.25);
+  EXPECT_DOUBLE_EQ(NicestIn(-1.27, -1.18), -1.2);
   EXPECT_DOUBLE_EQ(NicestIn(0.98, 1.03), 1);
   EXPECT_DOUBLE_EQ(NicestIn(1.0191, 1.0222), 1.02);
   EXPECT_DOUBLE_EQ(NicestIn(-0.4, 0.3), 0);

@@ -20,8 +20,8 @@
 //   ends above
 //   gone after    seconds without its message        what then stood there
 //   back          -                                  with the message back
-#ifndef DRYCRANK_SWEEP_SHOWN_H_
-#define DRYCRANK_SWEEP_SHOWN_H_
+#ifndef DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_
+#define DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_
 
 #include <optional>
 #include <string>
@@ -44,7 +44,15 @@ struct Shown {
 };
 
 enum class Step {
-  kPowerOn, kUp, kDown, kWarnsAbove, kEndsBelow, kWarnsBelow, kEndsAbove, kGoneAfter, kBack
+  kPowerOn,
+  kUp,
+  kDown,
+  kWarnsAbove,
+  kEndsBelow,
+  kWarnsBelow,
+  kEndsAbove,
+  kGoneAfter,
+  kBack
 };
 inline constexpr int kStepCount = static_cast<int>(Step::kBack) + 1;
 const char* Name(Step step);
@@ -55,7 +63,8 @@ struct ShownFact {
   std::optional<double> input;
   Shown shown;
 
-  friend bool operator==(const ShownFact&, const ShownFact&) = default;
+  // As they are written: an input that was read back is the one that was sent.
+  friend bool operator==(const ShownFact& a, const ShownFact& b);
 };
 
 // Texts of a limit that is no number.
@@ -92,4 +101,4 @@ std::string Plain(double number);
 
 }  // namespace drycrank::sweep
 
-#endif  // DRYCRANK_SWEEP_SHOWN_H_
+#endif  // DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_

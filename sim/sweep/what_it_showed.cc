@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "sweep/shown.h"
+#include "sweep/what_it_showed.h"
 
 #include <fmt/format.h>
 
@@ -21,9 +21,9 @@ constexpr int kShownFormat = 1;
 constexpr char kTitle[] = "# drycrank: what it showed";
 constexpr char kColumns[] = "readout,step,input,page,text,unit,state,lamp";
 constexpr std::size_t kColumnCount = 8;
-constexpr std::array<const char*, kStepCount> kSteps = {
-    "at power on", "up", "down", "warns above", "ends below", "warns below", "ends above",
-    "gone after", "back"};
+constexpr std::array<const char*, kStepCount> kSteps = {"at power on", "up",         "down",
+                                                        "warns above", "ends below", "warns below",
+                                                        "ends above",  "gone after", "back"};
 
 std::string Line(const ShownFact& f) {
   return fmt::format("{},{},{},{},{},{},{},{}\n", f.readout, Name(f.step),
@@ -90,13 +90,18 @@ class Parser {
     const auto page = ParseNumberWithUnit(fields[3]);
     const auto input = ParseNumberWithUnit(fields[2]);
     if (!step || !page || (!input && !fields[2].empty())) {
-      Complain(fmt::format("'{}' is not a {}", !step ? fields[1] : !page ? fields[3] : fields[2],
+      Complain(fmt::format("'{}' is not a {}",
+                           !step   ? fields[1]
+                           : !page ? fields[3]
+                                   : fields[2],
                            !step ? "step" : "number"),
                "restore the line, or sweep the display again");
       return;
     }
-    ShownFact fact{fields[0], *step, {}, {static_cast<int>(page->value), fields[4], fields[5],
-                                          fields[6], fields[7]}};
+    ShownFact fact{fields[0],
+                   *step,
+                   {},
+                   {static_cast<int>(page->value), fields[4], fields[5], fields[6], fields[7]}};
     if (input) fact.input = input->value;
     showed.facts.push_back(std::move(fact));
   }
@@ -123,6 +128,12 @@ std::vector<std::string> FieldsOf(const std::string& line) {
 }
 
 const char* Name(Step step) { return Nth(kSteps, step); }
+
+bool operator==(const ShownFact& a, const ShownFact& b) {
+  const auto written = [](const ShownFact& f) { return f.input ? Plain(*f.input) : ""; };
+  return a.readout == b.readout && a.step == b.step && a.shown == b.shown &&
+         written(a) == written(b);
+}
 
 std::string Plain(double number) { return fmt::format("{:.6g}", number + 0.0); }
 
@@ -167,8 +178,10 @@ ReadShown ParseShown(const std::string& file, const std::string& text) {
 double NicestIn(double low, double high, bool above_low) {
   constexpr int kMostDigits = 12;
   for (int digits = -6; digits < kMostDigits; ++digits) {
-    const double power = std::pow(10.0, digits), slack = 1e-9 * std::max(1.0, std::abs(low) * power);
-    const double nice = above_low ? std::floor(high * power + slack) : std::ceil(low * power - slack);
+    const double power = std::pow(10.0, digits),
+                 slack = 1e-9 * std::max(1.0, std::abs(low) * power);
+    const double nice =
+        above_low ? std::floor(high * power + slack) : std::ceil(low * power - slack);
     const bool inside = above_low ? nice > low * power + slack : nice < high * power - slack;
     if (inside) return nice / power + 0.0;
   }
