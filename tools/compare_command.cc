@@ -19,7 +19,7 @@ int CompareResults(const Options& options) {
   if (!was || !now) return kBadInput;
   const sweep::Comparison comparison = sweep::Compare(*was, *now);
   fmt::print("{}", sweep::ComparisonText(comparison));
-  if (const std::string problem = WriteComparison(comparison, options.files, options.now);
+  if (const std::string problem = WriteComparison(comparison, options.files, now->by.bench);
       !problem.empty()) {
     fmt::print(stderr, "drycrank compare: {}\n", problem);
     return kBenchFailed;

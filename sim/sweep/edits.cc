@@ -175,7 +175,7 @@ class Edits {
   }
   void Gone() {
     const ShownFact* f = At(Step::kGoneAfter);
-    if (f == nullptr) return;
+    if (f == nullptr || Standing() == nullptr) return;
     if (f->input) {
       const double ms = std::round(*f->input * 1e6) / 1e3;
       OfGauge("stale_ms", Plain(gauge().stale_ms), Plain(ms), [&](Gauge& g) { g.stale_ms = ms; });
@@ -191,6 +191,7 @@ class Edits {
       low = std::min(low.value_or(*number), *number);
       high = std::max(high.value_or(*number), *number);
     }
+    if (low == high) return;  // it stands still
     for (const auto& [key, member, seen] :
          {std::tuple{"min", &Gauge::min, low}, std::tuple{"max", &Gauge::max, high}}) {
       for (const auto& end : {seen, std::optional<double>()}) {
@@ -277,6 +278,7 @@ class Edits {
   }
   void OtherSignals() {
     for (const Message& m : set_.layouts) {
+      if (m.sender == profile::Sender::kDisplay) continue;
       for (const Signal& s : m.signals) {
         const bool fits =
             s.unit.empty() || gauge().unit.empty() || Convert(0, s.unit, gauge().unit);

@@ -251,28 +251,41 @@ class ReadoutSweep {
 
 // ---- all of them ------------------------------------------------------------------------------
 
+// What of a signal may rest: not where a readout of it holds its value.
+SentRange RestRange(const Bench& bench, const std::vector<Readout>& readouts, const SignalRef& at) {
+  const Signal& signal = SignalAt(bench, at);
+  const std::string& message = MessageAt(bench, {at.bus, at.message}).name;
+  SentRange range = SentRangeOf(signal, {});
+  for (const Readout& r : readouts) {
+    if (r.message != message || r.signal != signal.name) continue;
+    const Scale scale(signal, r);
+    if (r.min) range.low = std::max(range.low, range.Nearest(scale.Sent(*r.min)));
+    if (r.max) range.high = std::min(range.high, range.Nearest(scale.Sent(*r.max)));
+  }
+  return range;
+}
+
 // Each signal at its own share of its range, none at an end.
 void SendRest(const Bench& bench, std::uint64_t seed, Screen& screen) {
-  std::vector<std::pair<SignalRef, SentRange>> all;
+  const std::vector<Readout> readouts = RequiredReadouts(bench);
+  std::vector<SignalRef> all;
   for (int b = 0; b < static_cast<int>(bench.buses.size()); ++b) {
     const auto& messages = Nth(bench.buses, b).messages;
     for (int m = 0; m < static_cast<int>(messages.size()); ++m) {
       if (Nth(messages, m).sender == profile::Sender::kDisplay) continue;
       for (int s = 0; s < static_cast<int>(Nth(messages, m).signals.size()); ++s) {
-        all.push_back({{b, m, s}, SentRangeOf(Nth(Nth(messages, m).signals, s), {})});
+        all.push_back({b, m, s});
       }
     }
   }
-  std::vector<std::size_t> order(all.size());
-  for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
   Random random(seed, kRestStream);
-  for (std::size_t i = order.size(); i > 1; --i) std::swap(order[i - 1], order[random.Next() % i]);
+  for (std::size_t i = all.size(); i > 1; --i) std::swap(all[i - 1], all[random.Next() % i]);
   for (std::size_t i = 0; i < all.size(); ++i) {
-    const auto& [signal, range] = all[order[i]];
+    const SentRange range = RestRange(bench, readouts, all[i]);
     const double share = (static_cast<double>(i) + 1) / (static_cast<double>(all.size()) + 1);
     const auto number =
         range.low + std::llround(share * static_cast<double>(range.high - range.low));
-    screen.Send(signal, range.At(number));
+    screen.Send(all[i], range.At(number));
   }
 }
 
