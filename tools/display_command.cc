@@ -139,7 +139,8 @@ class SweepOfBench {
     }
     if (!readings) return kBadInput;
     const sweep::PersonSaw saw = sweep::TakeReadings(bench_, *readings);
-    showed_.by.witness = "a person" + (options_.arming.by.empty() ? "" : ": " + options_.arming.by);
+    showed_.by.witness = std::string(sweep::kByPerson) +
+                         (options_.arming.by.empty() ? "" : ": " + options_.arming.by);
     showed_.facts = saw.facts;
     not_shown_ = saw.not_shown;
     sweep::WhatItShowed required;
@@ -193,6 +194,8 @@ class SweepOfBench {
   void Take(const sweep::Swept& swept) {
     showed_.facts = swept.facts;
     showed_stopped_at_ = swept.fell_silent_at;
+    std::erase_if(showed_.facts,
+                  [&](const auto& fact) { return fact.readout == swept.fell_silent_at; });
     for (const std::string& name : swept.not_shown) {
       not_shown_.push_back(name + ": the display had fallen silent");
     }
@@ -303,6 +306,13 @@ int Which(const Options& options) {
   }
   const auto showed = ReadShownOf(options.out);
   if (!showed) return kBadInput;
+  if (showed->by.witness.starts_with(sweep::kByPerson)) {
+    fmt::print(
+        stderr,
+        "drycrank display setting: six points that a person read do not tell settings apart; "
+        "sweep the display by echo, or change what was read to be wrong by hand\n");
+    return kBadInput;
+  }
   sweep::Explained explained = sweep::WhichSetting(*loaded.bench, *showed);
   if (!explained.differing.empty()) {
     PrintExplained(explained, true);

@@ -27,7 +27,8 @@ Explained WhichSetting(const profile::Bench& bench, const WhatItShowed& showed);
 WhatItShowed SweepStandin(const profile::Bench& bench, std::uint64_t seed,
                           bool seen_by_echo = false);
 
-inline constexpr char kByStandin[] = "stand-in", kByEcho[] = "echo on the bus";
+inline constexpr char kByStandin[] = "stand-in", kByEcho[] = "echo on the bus",
+                      kByPerson[] = "a person";
 
 }  // namespace drycrank::sweep
 
