@@ -309,8 +309,8 @@ int Which(const Options& options) {
   if (showed->by.witness.starts_with(sweep::kByPerson)) {
     fmt::print(
         stderr,
-        "drycrank display setting: six points that a person read do not tell settings apart; "
-        "sweep the display by echo, or change what was read to be wrong by hand\n");
+        "drycrank display setting: a person has read six points, and those do not tell settings "
+        "apart; sweep the stand-in, or a display with an echo\n");
     return kBadInput;
   }
   sweep::Explained explained = sweep::WhichSetting(*loaded.bench, *showed);
