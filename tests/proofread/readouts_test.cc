@@ -37,7 +37,7 @@ class OnPaper : public testing::Test {
 
  private:
   template <class List>
-  static auto& Named(List& list, const char* name) {
+  static typename List::value_type& Named(List& list, const char* name) {
     return list[static_cast<std::size_t>(profile::IndexOf(list, name))];
   }
 };
