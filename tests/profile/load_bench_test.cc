@@ -211,7 +211,7 @@ TEST(HillClimb, LoadsWithTheNumbersOfItsFile) {
   for (const Diagnostic& problem : loaded.problems) said += Format(problem) + "\n";
   ASSERT_TRUE(loaded.bench) << said;
   const Bench& bench = *loaded.bench;
-  EXPECT_EQ(bench.stimuli.size(), 11u);
+  EXPECT_EQ(bench.stimuli.size(), 13u);
   EXPECT_EQ(bench.triggers[0].wheel.name, "60-2");
   EXPECT_EQ(bench.triggers[0].wheel.teeth.size(), 58u);
   EXPECT_DOUBLE_EQ(bench.supplies[0].series_ohm, 0.02);
