@@ -16,6 +16,7 @@ import subprocess
 import sys
 import tempfile
 import unittest
+import xml.etree.ElementTree
 
 SET_UP = "ip link set lo up && ip route add 239.74.163.2/32 dev lo"
 if os.environ.get("DRYCRANK_OWN_NETWORK") != "1":
@@ -152,6 +153,94 @@ class Display(unittest.TestCase):
         out = run("display", "sweep", self.bench, "--out", self.tmp / "none", "--bus", "vehicle=multicast")
         self.assertEqual(out.returncode, 1)
         self.assertIn("The display told nothing at all", out.stdout)
+
+
+class Shipped(unittest.TestCase):
+    """The hill-climb bench and its stand-in: what is kept, compared, accepted."""
+
+    @classmethod
+    def setUpClass(cls):
+        folder = tempfile.TemporaryDirectory()
+        cls.addClassCleanup(folder.cleanup)
+        cls.tmp = pathlib.Path(folder.name)
+        cls.text = pathlib.Path(PROFILES, "benches/hill_climb.yaml").read_text().replace("../parts/", f"{PROFILES}/parts/")
+        cls.bench = cls.tmp / "hill_climb.yaml"
+        cls.bench.write_text(cls.text)
+
+    def sweep(self, out, *more, bench=None):
+        return run("display", "sweep", bench or self.bench, "--out", self.tmp / out, *more)
+
+    def edited(self, was, now):
+        self.assertEqual(self.text.count(was), 1, was)
+        bench = self.tmp / "edited.yaml"
+        bench.write_text(self.text.replace(was, now))
+        return bench
+
+    def test_the_same_sweep_twice_is_the_same_file(self):
+        for out in ("one", "two"):
+            self.assertEqual(self.sweep(out).returncode, 0)
+        one = (self.tmp / "one/shown.csv").read_bytes()
+        self.assertEqual(one, (self.tmp / "two/shown.csv").read_bytes())
+        self.assertNotIn(str(self.tmp).encode(), one)
+        compared = run("compare", self.tmp / "one", self.tmp / "two")
+        self.assertEqual(compared.returncode, 0)
+        self.assertRegex(compared.stdout, r"^nothing changed: 26 readouts and \d+ points identical\n$")
+
+    def test_another_seed_is_a_note_and_changes_nothing(self):
+        self.sweep("seed1")
+        self.assertEqual(self.sweep("seed2", "--seed", "2").returncode, 0)
+        compared = run("compare", self.tmp / "seed1", self.tmp / "seed2")
+        self.assertEqual(compared.returncode, 0)
+        self.assertIn("note: seed now 2, was 1", compared.stdout)
+
+    def test_one_limit_changed_is_found_compared_and_named(self):
+        self.sweep("before")
+        bench = self.edited("unit: degC, warn_above: 112", "unit: degC, warn_above: 107")
+        after = self.sweep("after", "--junit", self.tmp / "j.xml", bench=bench)
+        self.assertEqual(after.returncode, 1)
+        self.assertIn("coolant: warning comes above 107 °C, must be 112 °C", after.stdout)
+        cases = xml.etree.ElementTree.parse(self.tmp / "j.xml").getroot().findall(".//testcase")
+        self.assertEqual(len(cases), 26)
+        self.assertEqual([c.get("name") for c in cases if c.find("failure") is not None], ["coolant"])
+        compared = run("compare", self.tmp / "before", self.tmp / "after")
+        self.assertEqual(compared.returncode, 1)
+        self.assertIn("coolant: warning now comes above 107 °C, was 112 °C", compared.stdout)
+        self.assertIn("nothing else changed: 25 readouts", compared.stdout)
+        self.assertIn("note: the bench's files are not the same", compared.stdout)
+        named = run("display", "setting", self.bench, self.tmp / "after")
+        self.assertIn("warn_above of gauge coolant: the display has 107; type 112 instead", named.stdout)
+        own = run("display", "setting", bench, self.tmp / "after")
+        self.assertIn("the bench's display section has 107; 112 is right", own.stdout)
+
+    def test_accepted_is_what_somebody_looked_at(self):
+        bench = self.edited("unit: degC, warn_above: 112", "unit: degC, warn_above: 107")
+        self.assertEqual(self.sweep("kept", bench=bench).returncode, 1)
+        nobody = self.sweep("kept", "--accept")
+        self.assertEqual(nobody.returncode, 2)
+        self.assertIn("--by NAME", nobody.stderr)
+        self.assertEqual(self.sweep("kept", "--accept", "--by", "R. Fitter").returncode, 0)
+        again = self.sweep("kept", bench=bench)
+        self.assertEqual(again.returncode, 0, "what was accepted judges, and the difference is still said")
+        self.assertIn("must be 112 °C", again.stdout)
+        right = self.sweep("kept")
+        self.assertEqual(right.returncode, 1)
+        self.assertIn("coolant: warning now comes above 112 °C, was 107 °C", right.stdout)
+
+    def test_seen_by_its_echo_the_rest_is_not_shown(self):
+        out = self.sweep("echo", "--echo")
+        self.assertEqual(out.returncode, 4, out.stdout)
+        self.assertIn("6 readouts", out.stdout)
+        self.assertEqual(out.stdout.count("no message of the display tells it"), 20)
+
+    def test_files_that_are_none_are_refused(self):
+        self.assertEqual(run("compare", self.bench, self.bench).returncode, 2)
+        self.assertEqual(run("compare", self.tmp / "nowhere", self.bench).returncode, 2)
+        self.assertEqual(run("display", "setting", self.bench, self.bench).returncode, 2)
+        nothing = self.tmp / "nothing.yaml"
+        nothing.write_text("kind: bench\nname: nothing\nengine: {firing_order: [1]}\n")
+        out = self.sweep("none", bench=nothing)
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("says of no value that it must be shown", out.stderr)
 
 
 class Person(unittest.TestCase):
