@@ -25,6 +25,7 @@ ALLOWED = {
     "schedule": "yaml profile sensor harness walk",
     "protocol": "profile bus",
     "standin": "profile bus protocol",
+    "sweep": "profile bus standin",
     "check": "profile engine trigger scenario bus protocol",
     "diagnose": "profile scenario harness plant bus standin",
     "report": "profile check diagnose schedule",

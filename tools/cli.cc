@@ -86,6 +86,8 @@ int Main(int argc, char** argv) {
   AddDiagnose(app, exit_code);
   AddCampaign(app, exit_code);
   AddSchedule(app, exit_code);
+  AddDisplay(app, exit_code);
+  AddCompare(app, exit_code);
   AddExplain(app, exit_code);
   if (const std::string renamed = OldName(argc, argv); !renamed.empty()) {
     fmt::print(stderr, "{}\n", renamed);

@@ -43,6 +43,8 @@ void AddDiagnose(CLI::App& app, int& exit_code);
 void AddCampaign(CLI::App& app, int& exit_code);
 void AddSchedule(CLI::App& app, int& exit_code);
 void AddSettings(CLI::App& app, int& exit_code);
+void AddDisplay(CLI::App& app, int& exit_code);
+void AddCompare(CLI::App& app, int& exit_code);
 
 // ---- shared by several of them ----------------------------------------------------------------
 

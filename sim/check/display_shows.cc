@@ -121,12 +121,12 @@ class CodePart {
 // The number on the screen.
 class NumberPart {
  public:
-  NumberPart(const Subject& subject, const expect::Target& target, const profile::Gauge& gauge,
+  NumberPart(const Subject& subject, const expect::Target& target, const profile::Readout& readout,
              const SignalRef& at)
       : at_(at),
-        gauge_(&gauge),
-        wanted_(subject, target, gauge.unit, target.tolerance + RoundingOf(gauge),
-                PeriodsMs(subject.bench, gauge, at)) {}
+        readout_(readout),
+        wanted_(subject, target, readout_.unit, target.tolerance + RoundingOf(readout),
+                PeriodsMs(subject.bench, readout, at)) {}
 
   void Update() { wanted_.Update(); }
   void OnFrame(const Bench& bench, const bus::TimedFrame& frame) {
@@ -142,36 +142,38 @@ class NumberPart {
   bool seen() const { return trace_.count() > 0; }
   bool failed() const { return outside_ > 0; }
   Verdict Judgement(const Bench& bench) const {
-    return VerdictFrom(trace_, Quantity(bench, at_), gauge_->unit);
+    return VerdictFrom(trace_, Quantity(bench, at_), readout_.unit);
   }
   std::string Detail() const {
     if (!wanted_.comparable()) {
-      return fmt::format("its stimulus does not convert to its unit {}", DisplayUnit(gauge_->unit));
+      return fmt::format("its stimulus does not convert to its unit {}",
+                         DisplayUnit(readout_.unit));
     }
     if (!seen()) return "number not reported on the bus";
     const TracePoint& worst = trace_.worst();
-    const int finer = gauge_->decimals + 1;
+    const int finer = readout_.decimals + 1;
     std::string text = fmt::format("{}showed {}, should be {}", failed() ? "" : "at worst ",
-                                   NumberText(worst.reported, gauge_->decimals, gauge_->unit),
-                                   wanted_.Due(worst, finer, RoundingOf(*gauge_)));
+                                   NumberText(worst.reported, readout_.decimals, readout_.unit),
+                                   wanted_.Due(worst, finer, RoundingOf(readout_)));
     if (failed()) text += fmt::format(", in {} of {} frames", outside_, trace_.count());
     return text;
   }
 
  private:
   // Half of the last decimal shown.
-  static double RoundingOf(const profile::Gauge& gauge) {
-    return 0.5 * std::pow(10.0, -gauge.decimals);
+  static double RoundingOf(const profile::Readout& readout) {
+    return 0.5 * std::pow(10.0, -readout.decimals);
   }
   // Of the message that is shown and of the one that says so.
-  static double PeriodsMs(const Bench& bench, const profile::Gauge& gauge, const SignalRef& at) {
-    const profile::MessageRef shown = profile::FindMessage(bench, gauge.message);
+  static double PeriodsMs(const Bench& bench, const profile::Readout& readout,
+                          const SignalRef& at) {
+    const profile::MessageRef shown = profile::FindMessage(bench, readout.message);
     const double shown_ms = shown.bus < 0 ? 0 : MessageAt(bench, shown).period_ms;
     return shown_ms + MessageAt(bench, MessageOf(at)).period_ms;
   }
 
   SignalRef at_;
-  const profile::Gauge* gauge_;
+  profile::Readout readout_;
   Wanted wanted_;
   Trace trace_;
   std::uint64_t outside_ = 0;
@@ -180,8 +182,9 @@ class NumberPart {
 class DisplayShows : public Judge {
  public:
   DisplayShows(const Subject& subject, const expect::DisplayShows& kind) : bench_(subject.bench) {
-    if (!bench_.display || kind.gauge < 0) return;
-    const auto& gauge = Nth(bench_.display->gauges, kind.gauge);
+    const std::vector<profile::Readout> readouts = profile::RequiredReadouts(bench_);
+    if (kind.gauge < 0 || kind.gauge >= static_cast<int>(readouts.size())) return;
+    const profile::Readout& gauge = Nth(readouts, kind.gauge);
     gauge_name_ = gauge.name;
     shown_bus_ = profile::FindMessage(bench_, gauge.message).bus;
     if (kind.target.stimulus >= 0 || kind.target.value) {

@@ -173,10 +173,24 @@ class Builder {
     }
   }
 
+  // Of a gauge of which the display says nothing on the bus, no reading tells: its sweep does.
+  bool IsTold(const profile::Gauge& gauge) const {
+    const auto tells = [&](const profile::Message& message) {
+      return message.sender == profile::Sender::kDisplay &&
+             std::ranges::any_of(message.signals, [&](const profile::Signal& signal) {
+               return signal.carries.starts_with(gauge.name + ".");
+             });
+    };
+    return std::ranges::any_of(bench_.buses, [&](const profile::Bus& bus) {
+      return std::ranges::any_of(bus.messages, tells);
+    });
+  }
+
   void Gauges() {
     if (!bench_.display) return;
     std::set<std::string> done;
     for (const profile::Gauge& gauge : bench_.display->gauges) {
+      if (!IsTold(gauge)) continue;
       const std::string at = gauge.message + "." + gauge.signal;
       const profile::SignalRef ref = profile::FindSignal(bench_, at);
       if (ref.signal < 0 || !done.insert(at).second) continue;

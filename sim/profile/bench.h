@@ -18,6 +18,7 @@
 #include "profile/fault_priors.h"
 #include "profile/message.h"
 #include "profile/pressure_reference.h"
+#include "profile/readout.h"
 #include "types/diagnostic.h"
 #include "types/written_at.h"
 
@@ -104,6 +105,12 @@ struct Gauge {
   double stale_ms = 1000;
   std::vector<std::string> proves;  // unused by the stand-in
   Place place;
+  int page = 1;
+  std::optional<double> min = {}, max = {};  // held within; none: all that comes
+  ValueNames values = {};
+  std::string lamp = {};         // lit while it warns; empty: none
+  std::string dashes = kDashes;  // in place of a value that is gone
+  std::optional<double> hysteresis_below = {};  // of warn_below, where it is set apart
 };
 
 struct Display {
@@ -142,7 +149,11 @@ struct Bench {
   std::optional<Controller> controller;
   std::optional<Display> display;
   FaultPriors fault_priors;
+  std::vector<Readout> readouts = {};  // what must be shown; empty: not written
 };
+
+// What the display must show: the readouts, or where none are written, what has been set in it.
+std::vector<Readout> RequiredReadouts(const Bench& bench);
 
 // Index of the entry with that name, or -1. For every list above with a `name`.
 template <class List>

@@ -22,6 +22,8 @@ std::vector<CarriedValue> DisplayValues(const Display& display) {
     sources.push_back({g.name + ".shown", g.unit});
     sources.push_back({g.name + ".state", ""});
     sources.push_back({g.name + ".unit", ""});
+    sources.push_back({g.name + ".page", ""});
+    sources.push_back({g.name + ".lamp", ""});
   }
   return sources;
 }

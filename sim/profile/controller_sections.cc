@@ -25,6 +25,10 @@ std::vector<SectionInfo> BusSections() {
        {Always(kValidWhenKeys)}},
       {"display", "the display", "The display, as it has been set up.", {Always(kDisplayKeys)}},
       {"gauge", "a gauge", "One value that the display shows.", {Always(kGaugeKeys)}},
+      {"readout",
+       "a readout",
+       "One value that the display must show, whatever has been set in it.",
+       {Always(kReadoutKeys)}},
   };
 }
 

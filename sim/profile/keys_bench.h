@@ -61,6 +61,13 @@ inline constexpr Field<Bench> kBenchKeys[] = {
      {},
      Section("controller"),
      "The engine controller: its terminals, and what has been set in it."},
+    {"readouts",
+     {},
+     Section("readout").Named(),
+     "What the display must show, by the vehicle's needs and apart from what has been set in it. "
+     "Expectations are judged by these.",
+     {},
+     "what has been set in the display"},
     {"display", {}, Section("display"), "The display: how it decodes messages, and its gauges."},
     {"fault_priors",
      {},

@@ -32,6 +32,7 @@ void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wire
   LoadSensors(c, r.Find("sensors"));
   LoadBuses(c, r.Find("buses"));
   if (const Node* node = r.Find("controller")) LoadController(c, *node);
+  LoadReadouts(c, r.Find("readouts"));
   if (const Node* node = r.Find("display")) LoadDisplay(c, *node);
   LoadFaultPriors(c, r.Find("fault_priors"));
   CheckCarried(c);

@@ -47,6 +47,7 @@ void LoadController(BenchContext& c, const Node& node);
 void LoadOutputs(BenchContext& c, const Node* node, Controller& k);
 void LoadDiagnostics(BenchContext& c, const Node* node, Controller& k);
 void LoadJ1939(BenchContext& c, const Node* node, Controller& k);
+void LoadReadouts(BenchContext& c, const Node* node);
 void LoadDisplay(BenchContext& c, const Node& node);
 void LoadFaultPriors(BenchContext& c, const Node* node);
 // `code`, and `spn` with `fmi`: one trouble code.
@@ -75,6 +76,9 @@ bool IsLegalLength(int length_bytes, bool fd);
 
 // The signals of a message: ranges, overlaps, multiplexing.
 void LoadSignals(Problems& problems, const Node* node, Message& message);
+// `values`: whole numbers from min to max with their names, each once.
+void ReadValueNames(Reader& r, std::int64_t min, std::int64_t max,
+                    std::map<std::int64_t, std::string>* names);
 // A number in the signal's unit, or the name of one of its values.
 std::optional<double> ReadSignalValue(Problems& problems, const Node& node, const std::string& what,
                                       const Signal& signal);

@@ -59,6 +59,10 @@ void LoadGauge(BenchContext& c, const std::string& name, const Place& place, con
                fmt::format("signal '{}' on {}", shown->name, r.title()), shown->unit, gauge.unit);
   }
   t.TakeRest(gauge.unit);
+  ReadValueNames(r, INT32_MIN, INT32_MAX, &gauge.values);
+  if (gauge.min && gauge.max && *gauge.min >= *gauge.max) {
+    r.Complain("min", "no value between min and max", "write min lower than max");
+  }
   if (gauge.warn_above && gauge.warn_below && *gauge.warn_above <= *gauge.warn_below) {
     r.Complain("warn_above", "it warns at any value", "write warn_above higher than warn_below");
   }

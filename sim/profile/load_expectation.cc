@@ -165,10 +165,9 @@ void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::DisplayShows& 
   rows.Need("gauge");
   std::string unit;
   if (const auto ref = rows->GetRef("gauge")) {
-    const Display none;
-    const Display& display = c.bench.display ? *c.bench.display : none;
-    k.gauge = Resolve(c.problems, *ref, NamesOf(display.gauges), "gauge");
-    if (k.gauge >= 0) unit = Nth(display.gauges, k.gauge).unit;
+    const std::vector<Readout> readouts = RequiredReadouts(c.bench);
+    k.gauge = Resolve(c.problems, *ref, NamesOf(readouts), "gauge");
+    if (k.gauge >= 0) unit = Nth(readouts, k.gauge).unit;
   }
   std::string text;
   if (rows->GetUnit("unit", &text)) k.unit = text;

@@ -40,32 +40,8 @@ std::pair<std::int64_t, std::int64_t> RawRange(const Signal& s) {
 }
 
 void ReadValues(Reader& outer, Signal& s) {
-  const Node* node = outer.Find("values");
-  if (node == nullptr || node->kind == NodeKind::kNull) return;
-  if (node->kind != NodeKind::kMap) {
-    outer.problems().Add(node->Where(), std::string("'values' is ") + KindName(*node),
-                         "write raw values with their names, as {0: off, 1: on}");
-    return;
-  }
   const auto [min, max] = RawRange(s);
-  std::set<std::string> names;
-  for (const Entry& entry : node->entries) {
-    Node key;
-    key.kind = NodeKind::kScalar;
-    key.text = entry.key;
-    key.spot = entry.key_spot;
-    const auto raw = ReadInt(outer.problems(), key, "a raw value of " + outer.title(), min, max);
-    const auto name = ReadRef(outer.problems(), entry.value, "the name of value " + entry.key);
-    if (!raw || !name) continue;
-    const bool same_raw = !s.values.emplace(*raw, name->text).second;
-    const bool same_name = !names.insert(name->text).second;
-    if (same_raw || same_name) {
-      outer.problems().Add(name->place,
-                           same_raw ? fmt::format("raw value {} has two names", *raw)
-                                    : fmt::format("two values are named '{}'", name->text),
-                           "keep one");
-    }
-  }
+  ReadValueNames(outer, min, max, &s.values);
 }
 
 void ReadMultiplex(Reader& r, TableReader<Signal>& t, Signal& s) {
@@ -201,6 +177,35 @@ void CheckMultiplex(Problems& problems, const Message& m) {
 }
 
 }  // namespace
+
+void ReadValueNames(Reader& outer, std::int64_t min, std::int64_t max,
+                    std::map<std::int64_t, std::string>* into) {
+  const Node* node = outer.Find("values");
+  if (node == nullptr || node->kind == NodeKind::kNull) return;
+  if (node->kind != NodeKind::kMap) {
+    outer.problems().Add(node->Where(), std::string("'values' is ") + KindName(*node),
+                         "write raw values with their names, as {0: off, 1: on}");
+    return;
+  }
+  std::set<std::string> names;
+  for (const Entry& entry : node->entries) {
+    Node key;
+    key.kind = NodeKind::kScalar;
+    key.text = entry.key;
+    key.spot = entry.key_spot;
+    const auto raw = ReadInt(outer.problems(), key, "a raw value of " + outer.title(), min, max);
+    const auto name = ReadRef(outer.problems(), entry.value, "the name of value " + entry.key);
+    if (!raw || !name) continue;
+    const bool same_raw = !into->emplace(*raw, name->text).second;
+    const bool same_name = !names.insert(name->text).second;
+    if (same_raw || same_name) {
+      outer.problems().Add(name->place,
+                           same_raw ? fmt::format("raw value {} has two names", *raw)
+                                    : fmt::format("two values are named '{}'", name->text),
+                           "keep one");
+    }
+  }
+}
 
 // A number in the signal's unit, or the name of one of its values.
 std::optional<double> ReadSignalValue(Problems& problems, const Node& node, const std::string& what,

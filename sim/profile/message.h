@@ -40,7 +40,7 @@ struct Signal {
   std::int64_t multiplex_value = 0;            // kSelected: present when the selector has this raw
   std::map<std::int64_t, std::string> values;  // names of raw values: 3 -> "synchronised"
   // What the sender puts here. The simulator: a stimulus. The controller: a value of its own
-  // (standin/controller.h lists them). The display: GAUGE.shown, GAUGE.state, GAUGE.unit. Empty:
+  // (standin/controller.h lists them). The display: GAUGE.shown, .state, .unit, .page, .lamp. Empty:
   // zero (a counter or checksum fills itself).
   std::string carries;
   // How the sender says that it has not measured this: the raw value that stands for "not

@@ -19,6 +19,7 @@ Compared CompareTold(const profile::Bench& bench) {
     CompareTables(bench, pins, out);
   }
   CompareLayouts(bench, out);
+  CompareReadouts(bench, out);
   return out;
 }
 

@@ -10,6 +10,7 @@
 //   told_apart     patterns with which no controller could find its place
 //   told_tables    volts, frequencies, pulse widths to values
 //   told_layouts   the display's own idea of the messages
+//   told_readouts  its gauges against what must be shown, and both against the messages
 //
 // What a bench file does not say cannot be compared; it is listed, so that nobody takes silence for
 // agreement.
@@ -38,6 +39,7 @@ void CompareTriggers(const profile::Bench& bench, Pins& pins, Compared& out);
 void TellApart(const profile::Bench& bench, Compared& out);
 void CompareTables(const profile::Bench& bench, Pins& pins, Compared& out);
 void CompareLayouts(const profile::Bench& bench, Compared& out);
+void CompareReadouts(const profile::Bench& bench, Compared& out);
 
 // "file:line:column", of the side that is built.
 std::string At(const Place& place);

@@ -77,8 +77,8 @@ std::string Sentence(const Report& /*report*/, const expect::Checksum& kind) {
 std::string Sentence(const Report& report, const expect::DisplayShows& kind) {
   std::string gauge = "the display";
   std::string unit = UnitOf(report, kind.target);
-  if (kind.gauge >= 0 && report.bench->display) {
-    const auto& g = Nth(report.bench->display->gauges, kind.gauge);
+  if (kind.gauge >= 0) {
+    const profile::Readout g = Nth(profile::RequiredReadouts(*report.bench), kind.gauge);
     gauge += " (" + (g.label.empty() ? g.name : g.label) + ")";
     unit = g.unit;
   }

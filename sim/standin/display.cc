@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "standin/display.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -20,7 +22,7 @@ constexpr std::string_view kUnitCodes[] = {
     "Hz",   "kHz",   "km/h",   "m/s",    "mph", "m",   "mm",   "cm",     "in",     "ft",
     "%",    "bit/s", "kbit/s", "Mbit/s", "L/h", "g/s", "Nm",   "lbf_ft", "lambda", "count"};
 
-constexpr std::array<std::string_view, 3> kParts = {"shown", "state", "unit"};
+constexpr std::array<std::string_view, 5> kParts = {"shown", "state", "unit", "page", "lamp"};
 
 int UnitCode(std::string_view unit) {
   const auto found = std::find(std::begin(kUnitCodes), std::end(kUnitCodes), unit);
@@ -78,19 +80,31 @@ Display::Display(const profile::Bench& bench)
         source.offset = Convert(0, unit, gauge.unit).value_or(0);
       }
     }
+    if (source.signal >= 0) AddToGroup(source.message, sources_.size());
     sources_.push_back(source);
+  }
+}
+
+void Display::AddToGroup(int message, std::size_t gauge) {
+  const auto known = std::find_if(groups_.begin(), groups_.end(),
+                                  [message](const Group& g) { return g.message == message; });
+  if (known != groups_.end()) {
+    known->gauges.push_back(gauge);
+  } else {
+    groups_.push_back({message, {gauge}});
   }
 }
 
 void Display::OnFrame(const bus::TimedFrame& timed) {
   if (timed.frame.error || timed.frame.remote) return;
-  for (std::size_t i = 0; i < sources_.size(); ++i) {
-    const Source& source = sources_[i];
-    if (source.signal < 0) continue;
-    const profile::Message& message = Nth(layouts_, source.message);
+  for (const Group& group : groups_) {
+    const profile::Message& message = Nth(layouts_, group.message);
     if (!bus::Matches(message, timed.frame)) continue;
-    const auto value = bus::Decode(message, source.signal, timed.frame);
-    if (value) Show(i, *value * source.factor + source.offset, timed.t_ns);
+    for (const std::size_t gauge : group.gauges) {
+      const Source& source = sources_[gauge];
+      const auto value = bus::Decode(message, source.signal, timed.frame);
+      if (value) Show(gauge, *value * source.factor + source.offset, timed.t_ns);
+    }
   }
 }
 
@@ -98,14 +112,18 @@ void Display::Show(std::size_t index, double value, TimeNs t_ns) {
   const profile::Gauge& gauge = bench_->display->gauges[index];
   GaugeReading& reading = readings_[index];
   Source& source = sources_[index];
-  reading.shown = RoundTo(value, gauge.decimals);
+  const double held =
+      std::min(std::max(value, gauge.min.value_or(value)), gauge.max.value_or(value));
+  reading.shown = RoundTo(held, gauge.decimals);
   reading.last_ns = t_ns;
   // Each limit lets go only a hysteresis back inside it.
   if (gauge.warn_above) {
     source.above = value > *gauge.warn_above - (source.above ? gauge.hysteresis : 0);
   }
   if (gauge.warn_below) {
-    source.below = value < *gauge.warn_below + (source.below ? gauge.hysteresis : 0);
+    source.below =
+        value <
+        *gauge.warn_below + (source.below ? gauge.hysteresis_below.value_or(gauge.hysteresis) : 0);
   }
   reading.state = source.above || source.below ? GaugeState::kWarning : GaugeState::kOk;
 }
@@ -139,9 +157,27 @@ double Display::Value(int index) const {
       return readings_[gauge].shown;
     case 1:
       return static_cast<double>(readings_[gauge].state);
-    default:
+    case 2:
       return sources_[gauge].unit_code;
+    case 3:
+      return bench_->display->gauges[gauge].page;
+    default:
+      return Look(static_cast<int>(gauge)).lamp.empty() ? 0 : 1;
   }
+}
+
+GaugeLook Display::Look(int gauge) const {
+  const profile::Gauge& set = Nth(bench_->display->gauges, gauge);
+  const GaugeReading& reading = Nth(readings_, gauge);
+  GaugeLook look{set.page, set.dashes, set.unit, reading.state, ""};
+  if (reading.state == GaugeState::kWarning) look.lamp = set.lamp;
+  if (reading.state == GaugeState::kStale) return look;
+  const auto name = set.values.find(std::llround(reading.shown));
+  const bool is_whole = reading.shown == std::round(reading.shown);
+  look.text = is_whole && name != set.values.end()
+                  ? name->second
+                  : fmt::format("{:.{}f}", reading.shown + 0.0, set.decimals);
+  return look;
 }
 
 void Display::SetLayout(const std::string& at, const profile::fault::Layout& layout,

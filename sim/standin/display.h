@@ -7,6 +7,9 @@
 //   GAUGE.shown   the number on the screen, in the unit shown, rounded to the decimals shown
 //   GAUGE.state   0 ok, 1 warning, 2 stale
 //   GAUGE.unit    index into UnitCodes(): which unit is lit
+//   GAUGE.page    the page it stands on
+//   GAUGE.lamp    0 dark, 1 lit
+// What a person would see of it is in Look().
 #ifndef DRYCRANK_STANDIN_DISPLAY_H_
 #define DRYCRANK_STANDIN_DISPLAY_H_
 
@@ -30,6 +33,15 @@ struct GaugeReading {
   TimeNs last_ns = -1;  // last frame that carried it; -1 never
 };
 
+// One gauge as it stands on the screen.
+struct GaugeLook {
+  int page = 1;
+  std::string text;  // "112", "R", "---"
+  std::string unit;  // canonical
+  GaugeState state = GaugeState::kStale;
+  std::string lamp;  // the one that is lit; empty: dark
+};
+
 class Display {
  public:
   // REQUIRES: bench.display. The bench must outlive it. Only its display section, the bus names and
@@ -41,6 +53,7 @@ class Display {
   void Reset();               // as switched on: nothing received yet
 
   const std::vector<GaugeReading>& gauges() const { return readings_; }
+  GaugeLook Look(int gauge) const;
   int ValueIndex(std::string_view name) const;  // "GAUGE.shown" ...; -1 if none
   double Value(int index) const;
 
@@ -61,12 +74,20 @@ class Display {
     bool below = false;
   };
 
+  // The gauges that show something of one message: a frame is looked at once for all of them.
+  struct Group {
+    int message = 0;
+    std::vector<std::size_t> gauges;
+  };
+
   void Show(std::size_t index, double value, TimeNs t_ns);
+  void AddToGroup(int message, std::size_t gauge);
 
   const profile::Bench* bench_;
   std::vector<profile::Message> layouts_;
   std::vector<std::string> names_;
   std::vector<Source> sources_;
+  std::vector<Group> groups_;
   std::vector<GaugeReading> readings_;
 };
 

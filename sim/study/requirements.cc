@@ -109,7 +109,7 @@ struct Requirements::Of {
   int Reading(const expect::Counter& kind) const { return ReadingIn(kind.message); }
   int Reading(const expect::Checksum& kind) const { return ReadingIn(kind.message); }
   int Reading(const expect::DisplayShows& kind) const {
-    const std::string& gauge = Nth(all.bench_.display->gauges, kind.gauge).name;
+    const std::string& gauge = Nth(all.readouts_, kind.gauge).name;
     const bool number = kind.target.stimulus >= 0 || kind.target.value;
     const std::string carried = gauge + (number ? ".shown" : ".state");
     if (!number && !kind.state) return -1;
@@ -140,7 +140,7 @@ struct Requirements::Of {
   }
   Result By(const expect::DisplayShows& kind, const diagnose::Reading& r, const Moment& moment,
             const Prediction& p) const {
-    const profile::Gauge& gauge = Nth(all.bench_.display->gauges, kind.gauge);
+    const profile::Readout& gauge = Nth(all.readouts_, kind.gauge);
     if (r.carries.ends_with(".state")) return WrongState(*kind.state, r, p);
     const double tolerance = kind.target.tolerance + 0.5 * std::pow(10.0, -gauge.decimals);
     return Outside(BandOf(all.bench_, kind.target, gauge.unit, tolerance, moment), p, gauge.unit);
@@ -197,7 +197,11 @@ struct Requirements::Of {
 
 Requirements::Requirements(const profile::Bench& bench, const profile::Scenario& scenario,
                            const std::vector<Reading>& readings)
-    : bench_(bench), scenario_(scenario), readings_(readings), by_reading_(readings.size()) {
+    : bench_(bench),
+      scenario_(scenario),
+      readings_(readings),
+      readouts_(RequiredReadouts(bench)),
+      by_reading_(readings.size()) {
   const Of of{*this};
   for (std::size_t e = 0; e < scenario.expectations.size(); ++e) {
     const int reading = std::visit([&](const auto& kind) { return of.Reading(kind); },

@@ -66,6 +66,7 @@ class Requirements {
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
   const std::vector<diagnose::Reading>& readings_;
+  std::vector<profile::Readout> readouts_;    // what the display must show
   std::vector<int> readings_of_;              // per expectation; -1: not predicted
   std::vector<std::vector<int>> by_reading_;  // expectations
 };

@@ -18,7 +18,7 @@ namespace expect = profile::expect;
 
 constexpr double kDisplaySettleS = 0.8;  // its own period and the bus, after the controller's
 
-bool IsEchoed(const Bench& bench, const profile::Gauge& gauge) {
+bool IsEchoed(const Bench& bench, const profile::Readout& gauge) {
   for (const profile::Bus& bus : bench.buses) {
     for (const profile::Message& message : bus.messages) {
       if (message.sender != profile::Sender::kDisplay) continue;
@@ -35,9 +35,9 @@ bool IsEchoed(const Bench& bench, const profile::Gauge& gauge) {
 std::vector<Expectation> DisplayFollows(const Bench& bench,
                                         const std::vector<Expectation>& follows) {
   std::vector<Expectation> all;
-  if (!bench.display) return all;
-  for (std::size_t g = 0; g < bench.display->gauges.size(); ++g) {
-    const profile::Gauge& gauge = bench.display->gauges[g];
+  const std::vector<profile::Readout> readouts = profile::RequiredReadouts(bench);
+  for (std::size_t g = 0; g < readouts.size(); ++g) {
+    const profile::Readout& gauge = readouts[g];
     const std::string signal = gauge.message + "." + gauge.signal;
     const auto source = std::find_if(follows.begin(), follows.end(), [&](const Expectation& e) {
       const auto* kind = std::get_if<expect::Follows>(&e.kind);

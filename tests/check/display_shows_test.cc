@@ -60,6 +60,25 @@ TEST_F(DisplayShowsTest, StimulusIsConvertedToTheGaugeUnit) {
   EXPECT_NEAR(Finish(S(10)).margin, 0.5, 1e-9);
 }
 
+// What must be shown judges, not what was set: set to a degree, and half of a tenth is all that is left.
+TEST_F(DisplayShowsTest, IsJudgedByTheReadoutNotByWhatWasSet) {
+  bench_.readouts = RequiredReadouts(bench_);
+  bench_.readouts[0].decimals = 1;
+  ExpectCoolant(0);
+  Begin(0, 0);
+  Dash(S(1), 904, 0, 0);
+  EXPECT_NEAR(Finish(S(10)).margin, 0.05 - 0.4, 1e-9);
+}
+
+TEST_F(DisplayShowsTest, WithoutADisplaySectionTheReadoutsAreJudged) {
+  bench_.readouts = RequiredReadouts(bench_);
+  bench_.display.reset();
+  ExpectCoolant(1);
+  Begin(0, 0);
+  Dash(S(1), 910, 0, 0);
+  EXPECT_NEAR(Finish(S(10)).margin, 0.5, 1e-9);
+}
+
 // 25 psi of boost: 172.369 + 101.325 = 273.694 kPa, shown as 273.7. NIST SP 811 (2008) App. B.
 TEST_F(DisplayShowsTest, BoostReadsAbsolute) {
   shows().gauge = 1;

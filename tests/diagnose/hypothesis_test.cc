@@ -49,6 +49,18 @@ TEST(SingleFaults, PriorsAreTheBenchsOwnWhereItSaysSo) {
   }
 }
 
+// The hill-climb display says on the bus what it shows of coolant, and nothing of the fuel level.
+TEST(SingleFaults, OfAGaugeThatTellsNothingNoLayoutIsTried) {
+  const auto all = SingleFaults(Load("hill_climb"));
+  const auto scales_at = [&](const std::string& at) {
+    return std::count_if(all.begin(), all.end(), [&](const Hypothesis& h) {
+      return h.kind == "display scale" && h.faults[0].at == at;
+    });
+  };
+  EXPECT_GT(scales_at("engine_temps.coolant"), 0);
+  EXPECT_EQ(scales_at("body.fuel_level"), 0);
+}
+
 // A kart's wire that is drawn and not there cannot break.
 TEST(SingleFaults, WhatIsNotFittedCannotFail) {
   profile::Bench bench = Load("kart");

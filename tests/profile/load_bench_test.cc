@@ -147,6 +147,37 @@ TEST_F(LoadBenchFile, DisplayKnowsTheMessagesAndItsOwnOverThem) {
   EXPECT_NEAR(gauge.hysteresis, 5, 1e-9);  // a difference: 9 degF = 5 degC
 }
 
+TEST_F(LoadBenchFile, ReadoutsAreWhatMustBeShown) {
+  const Bench bench = Wired(
+      "readouts:\n"
+      "  c: {signal: temps.coolant, unit: degF, warn_above: 100 degC, values: {-40: cold}}\n");
+  ASSERT_EQ(bench.readouts.size(), 1u);
+  const Readout& readout = RequiredReadouts(bench).at(0);
+  EXPECT_EQ(readout.message + " " + readout.signal, "temps coolant");
+  EXPECT_NEAR(*readout.warn_above, 212, 1e-9);
+  EXPECT_EQ(readout.values.at(-40), "cold");
+  EXPECT_EQ(readout.dashes, "---");
+}
+
+TEST_F(LoadBenchFile, WithoutReadoutsWhatWasSetMustBeShown) {
+  const Bench bench = Wired(
+      "display:\n"
+      "  gauges: {c: {signal: temps.coolant, unit: degC, warn_above: 100, hysteresis: 4, "
+      "warn_below: 0, hysteresis_below: 3, page: 2, stale_ms: 700}}\n");
+  const Readout readout = RequiredReadouts(bench).at(0);
+  EXPECT_EQ(readout.warn_above_ends, 96);
+  EXPECT_EQ(readout.warn_below_ends, 3);
+  EXPECT_EQ(readout.page, 2);
+  EXPECT_EQ(readout.dashes_after_ms, 700);
+}
+
+// Five periods, and a quarter of a second at least: ours.
+TEST(UsualDashes, AreFivePeriodsButNotTooSoon) {
+  EXPECT_EQ(UsualDashesAfterMs(100), 500);
+  EXPECT_EQ(UsualDashesAfterMs(10), 250);
+  EXPECT_EQ(UsualDashesAfterMs(0), 250);
+}
+
 TEST_F(LoadBenchFile, MessagesFindTheirCounterAndChecksum) {
   const Message message = Wired("").buses.at(0).messages.at(0);
   EXPECT_EQ(message.id, 0x140u);
@@ -180,7 +211,7 @@ TEST(HillClimb, LoadsWithTheNumbersOfItsFile) {
   for (const Diagnostic& problem : loaded.problems) said += Format(problem) + "\n";
   ASSERT_TRUE(loaded.bench) << said;
   const Bench& bench = *loaded.bench;
-  EXPECT_EQ(bench.stimuli.size(), 11u);
+  EXPECT_EQ(bench.stimuli.size(), 13u);
   EXPECT_EQ(bench.triggers[0].wheel.name, "60-2");
   EXPECT_EQ(bench.triggers[0].wheel.teeth.size(), 58u);
   EXPECT_DOUBLE_EQ(bench.supplies[0].series_ohm, 0.02);

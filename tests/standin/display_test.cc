@@ -154,6 +154,62 @@ TEST(Display, WarnsBelowToo) {
   EXPECT_EQ(screen.Value("map.state"), 0);
 }
 
+// Each limit may have a hysteresis of its own: up at 106 until 102, down at 9 until 15.
+TEST(Display, WarnsBelowWithAHysteresisOfItsOwn) {
+  profile::Gauge gauge = GaugeOf("clt", "coolant", "degC", 0);
+  gauge.warn_above = 105;
+  gauge.hysteresis = 3;
+  gauge.warn_below = 10;
+  gauge.hysteresis_below = 5;
+  Screen screen({gauge});
+  const auto state_at = [&](int degc) {
+    screen.Receive(0, degc + 40);
+    return static_cast<int>(screen.Value("clt.state"));
+  };
+  EXPECT_EQ(state_at(9), 1);
+  EXPECT_EQ(state_at(14), 1);
+  EXPECT_EQ(state_at(15), 0);
+  EXPECT_EQ(state_at(106), 1);
+  EXPECT_EQ(state_at(102), 0);
+}
+
+TEST(Display, HoldsItsNumberWithinItsRangeAndWarnsByWhatCame) {
+  profile::Gauge gauge = GaugeOf("clt", "coolant", "degC", 0);
+  gauge.min = 0;
+  gauge.max = 120;
+  gauge.warn_above = 150;
+  Screen screen({gauge});
+  screen.Receive(0, -10 + 40);
+  EXPECT_EQ(screen.display.Look(0).text, "0");
+  screen.Receive(0, 160 + 40);
+  EXPECT_EQ(screen.display.Look(0).text, "120");
+  EXPECT_EQ(screen.Value("clt.shown"), 120);
+  EXPECT_EQ(screen.display.Look(0).state, GaugeState::kWarning);
+}
+
+TEST(Display, IsSeenAsTextOnItsPageWithItsLamp) {
+  profile::Gauge gear = GaugeOf("gear", "coolant", "degC", 0);
+  gear.values = {{-1, "R"}, {0, "N"}};
+  gear.page = 3;
+  gear.warn_below = 0;
+  gear.lamp = "amber";
+  Screen screen({gear, GaugeOf("map", "pressure", "kPa", 1)});
+  EXPECT_EQ(screen.display.Look(0).text, "---") << "nothing has come yet";
+  EXPECT_EQ(screen.display.Look(0).page, 3);
+  screen.Receive(2730, -1 + 40);
+  EXPECT_EQ(screen.display.Look(0).text, "R");
+  EXPECT_EQ(screen.display.Look(0).lamp, "amber");
+  EXPECT_EQ(screen.Value("gear.lamp"), 1);
+  EXPECT_EQ(screen.Value("gear.page"), 3);
+  EXPECT_EQ(screen.display.Look(1).text, "273.0");
+  screen.Receive(2730, 0 + 40);
+  EXPECT_EQ(screen.display.Look(0).text, "N");
+  EXPECT_EQ(screen.display.Look(0).lamp, "");
+  EXPECT_EQ(screen.Value("gear.lamp"), 0);
+  screen.Receive(2730, 1 + 40);
+  EXPECT_EQ(screen.display.Look(0).text, "1") << "it has no name";
+}
+
 constexpr const char* kPressure = "engine.pressure";
 
 TEST(Display, WrongByteOrderReadsNonsense) {
@@ -188,7 +244,7 @@ TEST(Display, WrongScaleOffsetAndPlaceAreReadAsTold) {
 TEST(Display, NamesAreInValueOrder) {
   const Screen screen({GaugeOf("map", "pressure", "kPa", 1), GaugeOf("clt", "coolant", "degC", 0)});
   EXPECT_EQ(screen.display.ValueIndex("map.shown"), 0);
-  EXPECT_EQ(screen.display.ValueIndex("clt.state"), 4);
+  EXPECT_EQ(screen.display.ValueIndex("clt.state"), 6);
   EXPECT_EQ(screen.display.ValueIndex("clt.nothing"), -1);
 }
 

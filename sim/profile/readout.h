@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a display must show: one readout for each value, kept with the vehicle, apart from what has
+// been typed into the display (`display:` in bench.h). The checker judges by these, the stand-in
+// plays by the others, so that a display set wrong cannot agree with itself.
+//
+//   warns       value > warn_above, or value < warn_below
+//   lets go     value <= warn_above_ends, or value >= warn_below_ends
+//   gone        nothing came for dashes_after_ms: `dashes` stands in the value's place
+#ifndef DRYCRANK_PROFILE_READOUT_H_
+#define DRYCRANK_PROFILE_READOUT_H_
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+
+#include "types/diagnostic.h"
+
+namespace drycrank::profile {
+
+inline constexpr char kDashes[] = "---";
+// Names of a shown value, rounded to a whole number: {-1: R, 0: N}.
+using ValueNames = std::map<std::int64_t, std::string>;
+
+struct Readout {
+  std::string name;
+  std::string label;
+  std::string message, signal;  // of the buses
+  std::string unit;             // shown in this unit; all values below are in it
+  int decimals = 0;
+  int page = 1;
+  std::optional<double> min, max;  // what it is held within; none: all that the signal can say
+  ValueNames values = {};
+  std::optional<double> warn_above, warn_above_ends, warn_below, warn_below_ends;
+  std::string lamp = {};  // lit while it warns: a colour, or a name; empty: none
+  int priority = 1;       // of two that warn by one lamp, the higher is seen
+  std::string dashes = kDashes;
+  double dashes_after_ms = 0;
+  Place place = {};
+};
+
+// Left out, a value is gone after five periods of its message and not before a quarter of a second:
+// ours, no source.
+double UsualDashesAfterMs(double period_ms);
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_PROFILE_READOUT_H_

@@ -1,0 +1,248 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What the display must show against what has been set in it, and both against what the messages can
+// say. Where no readouts are written, what was set is looked at by itself.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "proofread/told.h"
+#include "types/nth.h"
+#include "types/unit.h"
+
+namespace drycrank::proofread {
+namespace {
+
+using profile::Bench;
+using profile::Gauge;
+using profile::Readout;
+using profile::Signal;
+
+std::string Value(const std::optional<double>& value, const std::string& unit) {
+  return value ? WithUnit(fmt::format("{:.6g}", *value), unit) : "none";
+}
+std::string Quoted(const std::string& text) { return text.empty() ? "none" : "'" + text + "'"; }
+
+bool Differ(const std::optional<double>& a, const std::optional<double>& b) {
+  if (a.has_value() != b.has_value()) return true;
+  return a && std::abs(*a - *b) > 1e-9 * std::max(1.0, std::abs(*a));
+}
+
+// ---- what was set against what must be shown --------------------------------------------------
+
+class AgainstSet {
+ public:
+  AgainstSet(const Readout& readout, const Gauge& gauge, Compared& out)
+      : r_(readout), g_(gauge), out_(out) {}
+
+  void Say() {
+    Text("signal", g_.message + "." + g_.signal, r_.message + "." + r_.signal);
+    Text("unit", DisplayUnit(g_.unit), DisplayUnit(r_.unit));
+    Text("decimals", fmt::format("{}", g_.decimals), fmt::format("{}", r_.decimals));
+    Text("page", fmt::format("{}", g_.page), fmt::format("{}", r_.page));
+    Text("lamp", Quoted(g_.lamp), Quoted(r_.lamp));
+    Text("dashes", Quoted(g_.dashes), Quoted(r_.dashes));
+    Text("stale_ms", Value(g_.stale_ms, "ms"), Value(r_.dashes_after_ms, "ms"));
+    Names();
+    if (g_.unit != r_.unit) return;  // numbers in another unit say nothing more
+    Number("min", g_.min, r_.min);
+    Number("max", g_.max, r_.max);
+    Number("warn_above", g_.warn_above, r_.warn_above);
+    Number("warn_below", g_.warn_below, r_.warn_below);
+    const double below = g_.hysteresis_below.value_or(g_.hysteresis);
+    End("warn_above", g_.warn_above, r_.warn_above, r_.warn_above_ends, -g_.hysteresis);
+    End("warn_below", g_.warn_below, r_.warn_below, r_.warn_below_ends, below);
+  }
+
+ private:
+  void Add(const std::string& what, const std::string& set, const std::string& required) {
+    out_.disagreements.push_back(
+        {g_.place,
+         fmt::format("gauge '{}': {} is {}; it must be {} ({})", g_.name, what, set, required,
+                     At(r_.place)),
+         fmt::format("set {} in the display, or correct the readout", required)});
+  }
+  void Text(const char* what, const std::string& set, const std::string& required) {
+    if (set != required)
+      Add(what, set.empty() ? "none" : set, required.empty() ? "none" : required);
+  }
+  void Number(const char* what, const std::optional<double>& set,
+              const std::optional<double>& required) {
+    if (Differ(set, required)) Add(what, Value(set, g_.unit), Value(required, r_.unit));
+  }
+  // Where the warning ends: once the limit itself is right.
+  void End(const char* limit, const std::optional<double>& set,
+           const std::optional<double>& required, const std::optional<double>& ends, double back) {
+    if (!set || Differ(set, required)) return;
+    const std::optional<double> is = *set + back, must = ends.value_or(*required);
+    if (Differ(is, must)) {
+      Add(fmt::format("the end of its {}", limit), Value(is, g_.unit), Value(must, r_.unit));
+    }
+  }
+  void Names() {
+    for (const auto& [value, name] : r_.values) {
+      const auto set = g_.values.find(value);
+      const std::string is = set == g_.values.end() ? "none" : Quoted(set->second);
+      if (is != Quoted(name)) Add(fmt::format("the name of {}", value), is, Quoted(name));
+    }
+    for (const auto& [value, name] : g_.values) {
+      if (!r_.values.contains(value))
+        Add(fmt::format("the name of {}", value), Quoted(name), "none");
+    }
+  }
+
+  const Readout& r_;
+  const Gauge& g_;
+  Compared& out_;
+};
+
+void CompareWithSet(const Bench& bench, Compared& out) {
+  if (bench.readouts.empty() || !bench.display) return;
+  const auto& gauges = bench.display->gauges;
+  for (const Readout& readout : bench.readouts) {
+    const int g = profile::IndexOf(gauges, readout.name);
+    if (g >= 0) {
+      AgainstSet(readout, Nth(gauges, g), out).Say();
+    } else {
+      out.disagreements.push_back(
+          {bench.display->place,
+           fmt::format("the display has no gauge '{}', which must be shown ({})", readout.name,
+                       At(readout.place)),
+           "set it up in the display, or take the readout out"});
+    }
+  }
+  for (const Gauge& gauge : gauges) {
+    if (profile::IndexOf(bench.readouts, gauge.name) >= 0) continue;
+    out.not_compared.push_back({gauge.place,
+                                fmt::format("gauge '{}' is not among the readouts", gauge.name),
+                                "write under readouts what it must show"});
+  }
+}
+
+// ---- one by itself ----------------------------------------------------------------------------
+
+struct Span {
+  double low = 0, high = 0;
+};
+
+// All that the signal's bits can say, in the readout's unit.
+Span SpanOf(const Signal& signal, const Readout& readout) {
+  if (signal.is_float) return {-HUGE_VAL, HUGE_VAL};
+  const double count = std::pow(2.0, signal.length_bits);
+  const double raw_low = signal.is_signed ? -count / 2 : 0, raw_high = raw_low + count - 1;
+  double a = raw_low * signal.scale + signal.offset, b = raw_high * signal.scale + signal.offset;
+  if (signal.max > signal.min) {
+    a = signal.min;
+    b = signal.max;
+  }
+  const auto shown = [&](double value) {
+    return Convert(value, signal.unit, readout.unit).value_or(value);
+  };
+  return {std::min(shown(a), shown(b)), std::max(shown(a), shown(b))};
+}
+
+class ByItself {
+ public:
+  ByItself(const Bench& bench, const Readout& readout, Compared& out) : r_(readout), out_(out) {
+    const auto at = profile::FindSignal(bench, readout.message + "." + readout.signal);
+    if (at.signal < 0) return;
+    message_ = &MessageAt(bench, {at.bus, at.message});
+    span_ = SpanOf(SignalAt(bench, at), readout);
+  }
+
+  void Say() {
+    if (message_ == nullptr) return;
+    Limit("warn_above", r_.warn_above, true);
+    Limit("warn_below", r_.warn_below, false);
+    End("warn_above", r_.warn_above_ends, false);
+    End("warn_below", r_.warn_below_ends, true);
+    if (r_.warn_above && r_.warn_below && r_.warn_below_ends &&
+        *r_.warn_below_ends > *r_.warn_above) {
+      Add(fmt::format(
+              "its low warning ends at {}, above warn_above {}: one warning masks the other",
+              Value(r_.warn_below_ends, r_.unit), Value(r_.warn_above, r_.unit)),
+          "let the low warning end below the high one's limit");
+    }
+    if (r_.warn_above && r_.warn_below && r_.warn_above_ends &&
+        *r_.warn_above_ends < *r_.warn_below) {
+      Add(fmt::format(
+              "its high warning ends at {}, below warn_below {}: one warning masks the other",
+              Value(r_.warn_above_ends, r_.unit), Value(r_.warn_below, r_.unit)),
+          "let the high warning end above the low one's limit");
+    }
+    if (message_->period_ms > 0 && message_->period_ms >= r_.dashes_after_ms) {
+      Add(fmt::format("it is gone after {:g} ms, and message '{}' comes every {:g} ms only ({})",
+                      r_.dashes_after_ms, message_->name, message_->period_ms, At(message_->place)),
+          "let the value stand for several periods of its message");
+    }
+  }
+
+ private:
+  void Add(const std::string& what, const std::string& remedy) {
+    out_.disagreements.push_back({r_.place, fmt::format("'{}': {}", r_.name, what), remedy});
+  }
+  // A warning that no value of the message, or none that is shown, can reach.
+  void Limit(const char* key, const std::optional<double>& limit, bool above) {
+    if (!limit) return;
+    if (above ? *limit >= span_.high : *limit <= span_.low) {
+      return Add(fmt::format("{} {} can never be passed: '{}.{}' says {} to {}", key,
+                             Value(limit, r_.unit), r_.message, r_.signal,
+                             Value(span_.low, r_.unit), Value(span_.high, r_.unit)),
+                 "a limit within what the message can say");
+    }
+    const bool outside = above ? r_.max && *limit >= *r_.max : r_.min && *limit <= *r_.min;
+    if (outside) {
+      Add(fmt::format("{} {} lies outside of what is shown, {} to {}", key, Value(limit, r_.unit),
+                      Value(r_.min, r_.unit), Value(r_.max, r_.unit)),
+          "a limit within min and max");
+    }
+  }
+  // A warning that has begun and never ends.
+  void End(const char* key, const std::optional<double>& ends, bool above) {
+    if (!ends) return;
+    const double low = std::max(span_.low, r_.min.value_or(span_.low)),
+                 high = std::min(span_.high, r_.max.value_or(span_.high));
+    if (above ? *ends <= high : *ends >= low) return;
+    Add(fmt::format("its {} warning never ends: it would have to come back to {}, and {} to {} is "
+                    "possible",
+                    key, Value(ends, r_.unit), Value(low, r_.unit), Value(high, r_.unit)),
+        "a smaller hysteresis");
+  }
+
+  const Readout& r_;
+  Compared& out_;
+  const profile::Message* message_ = nullptr;
+  Span span_;
+};
+
+// Two that warn by one lamp: the one of lower priority is not seen; of two alike, neither is known.
+void CompareLamps(const std::vector<Readout>& readouts, Compared& out) {
+  for (std::size_t i = 0; i < readouts.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      const Readout &a = readouts[j], &b = readouts[i];
+      if (a.lamp.empty() || a.lamp != b.lamp || a.page != b.page || a.priority != b.priority)
+        continue;
+      out.disagreements.push_back(
+          {b.place,
+           fmt::format("'{}' and '{}' warn by one lamp '{}' on page {} with the same priority {}: "
+                       "one masks the other",
+                       a.name, b.name, b.lamp, b.page, b.priority),
+           "a lamp of its own, or priorities that differ"});
+    }
+  }
+}
+
+}  // namespace
+
+void CompareReadouts(const Bench& bench, Compared& out) {
+  CompareWithSet(bench, out);
+  for (const Readout& readout : RequiredReadouts(bench)) ByItself(bench, readout, out).Say();
+  CompareLamps(bench.readouts, out);
+}
+
+}  // namespace drycrank::proofread

@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "sweep/echo.h"
+
+#include <cmath>
+
+#include "profile/state_names.h"
+
+namespace drycrank::sweep {
+namespace {
+
+std::optional<profile::SignalRef> Carrier(const profile::Bench& bench, const std::string& carried) {
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    const auto& messages = bench.buses[b].messages;
+    for (std::size_t m = 0; m < messages.size(); ++m) {
+      if (messages[m].sender != profile::Sender::kDisplay) continue;
+      for (std::size_t s = 0; s < messages[m].signals.size(); ++s) {
+        if (messages[m].signals[s].carries != carried) continue;
+        return profile::SignalRef{static_cast<int>(b), static_cast<int>(m), static_cast<int>(s)};
+      }
+    }
+  }
+  return std::nullopt;
+}
+
+std::string NameOfCode(const profile::Signal& signal, double value) {
+  const auto& names = profile::NamesOfValues(signal);
+  const auto code = std::llround((value - signal.offset) / signal.scale);
+  const auto found = names.find(code);
+  return found == names.end() ? Plain(value) : found->second;
+}
+
+}  // namespace
+
+Echo EchoOf(const profile::Bench& bench, const std::string& readout) {
+  const auto carrier = [&](const char* part) { return Carrier(bench, readout + part); };
+  return {carrier(".shown"), carrier(".state"), carrier(".unit"), carrier(".page"),
+          carrier(".lamp")};
+}
+
+std::optional<Shown> ShownOf(const profile::Bench& bench, const Echo& echo,
+                             const EchoedValue& value) {
+  const auto told = [&](const auto& at) { return at ? value(*at) : std::nullopt; };
+  const auto number = told(echo.shown), state = told(echo.state);
+  if ((echo.shown && !number) || (echo.state && !state)) return std::nullopt;
+  Shown shown;
+  if (state) shown.state = NameOfCode(SignalAt(bench, *echo.state), *state);
+  if (number && shown.state != "stale") shown.text = Plain(*number);
+  if (const auto unit = told(echo.unit))
+    shown.unit = NameOfCode(SignalAt(bench, *echo.unit), *unit);
+  if (const auto page = told(echo.page)) shown.page = static_cast<int>(std::lround(*page));
+  if (const auto lamp = told(echo.lamp)) shown.lamp = *lamp != 0 ? "lit" : "";
+  return shown;
+}
+
+}  // namespace drycrank::sweep

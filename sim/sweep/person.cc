@@ -1,0 +1,188 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "sweep/person.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <set>
+#include <sstream>
+#include <utility>
+
+#include "sweep/csv_fields.h"
+#include "sweep/sent_range.h"
+#include "sweep/standin_screen.h"
+#include "sweep/sweep.h"
+#include "types/nth.h"
+#include "types/plain_text.h"
+#include "types/unit.h"
+
+namespace drycrank::sweep {
+namespace {
+
+using profile::Bench;
+using profile::Readout;
+using profile::SignalRef;
+
+constexpr char kColumns[] = "question,page,readout,reading,lamp";
+constexpr std::size_t kColumnCount = 5;
+constexpr int kSilent = kQuestions;
+
+SignalRef SignalOf(const Bench& bench, const Readout& readout) {
+  return profile::FindSignal(bench, readout.message + "." + readout.signal);
+}
+
+double InSignal(const Bench& bench, const Readout& readout, double shown) {
+  const std::string& unit = SignalAt(bench, SignalOf(bench, readout)).unit;
+  return Convert(shown, readout.unit, unit).value_or(shown);
+}
+
+// Whether the sent step is beyond the limit of the readout.
+bool Warns(const Bench& bench, const Readout& readout, const SentRange& range, std::int64_t n) {
+  const std::string& unit = SignalAt(bench, SignalOf(bench, readout)).unit;
+  const double shown = Convert(range.At(n), unit, readout.unit).value_or(range.At(n));
+  return (readout.warn_above && shown > *readout.warn_above) ||
+         (readout.warn_below && shown < *readout.warn_below);
+}
+
+// "8,5 °C" in number and unit; a word as it is.
+Shown AsRead(const Reading& reading, const Readout& readout) {
+  Shown shown{reading.page, reading.text, "", "ok", reading.lamp};
+  if (reading.text == readout.dashes) {
+    shown.state = "stale";
+    return shown;
+  }
+  if (!reading.lamp.empty()) shown.state = "warning";
+  std::string text = reading.text;
+  std::ranges::replace(text, ',', '.');
+  const auto end = text.find_first_not_of("+-0123456789.");
+  if (!ParseNumberWithUnit(text)) return shown;
+  std::string unit = end == std::string::npos ? "" : text.substr(end);
+  unit.erase(0, unit.find_first_not_of(' ') == std::string::npos ? unit.size()
+                                                                 : unit.find_first_not_of(' '));
+  if (!unit.empty() && !CanonicalUnit(unit)) return shown;
+  shown.text = text.substr(0, end);
+  shown.unit = unit.empty() ? "" : *CanonicalUnit(unit);
+  return shown;
+}
+
+}  // namespace
+
+std::optional<double> AskedAt(const Bench& bench, const Readout& readout, int question) {
+  const SentRange range = SentRangeOf(SignalAt(bench, SignalOf(bench, readout)), readout);
+  const auto end = [&](const std::optional<double>& shown, std::int64_t otherwise) {
+    return shown ? range.Nearest(InSignal(bench, readout, *shown)) : otherwise;
+  };
+  const std::int64_t low = end(readout.min, range.low), high = end(readout.max, range.high);
+  const auto share = [&](int part) { return range.At(low + (high - low) * part / 16); };
+  const auto limit = readout.warn_above ? readout.warn_above : readout.warn_below;
+  std::int64_t quiet = limit ? range.Nearest(InSignal(bench, readout, *limit)) : 0;
+  const std::int64_t away = readout.warn_above ? 1 : -1;
+  while (limit && Warns(bench, readout, range, quiet)) quiet -= away;
+  while (limit && quiet + away >= range.low && quiet + away <= range.high &&
+         !Warns(bench, readout, range, quiet + away)) {
+    quiet += away;
+  }
+  switch (question) {
+    case 1:
+      return share(7);
+    case 2:
+      return limit ? range.At(quiet) : share(5);
+    case 3:
+      return limit ? range.At(std::clamp(quiet + away, range.low, range.high)) : share(11);
+    case 4:
+      return range.At(low);
+    case 5:
+      return range.At(high);
+    default:
+      return std::nullopt;
+  }
+}
+
+std::vector<Question> QuestionsOf(const std::vector<Readout>& readouts) {
+  std::map<int, std::vector<const Readout*>> pages;
+  for (const Readout& readout : readouts) pages[readout.page].push_back(&readout);
+  std::vector<Question> questions;
+  for (int q = 1; q <= kQuestions; ++q) {
+    for (const auto& [page, on_it] : pages) questions.push_back({q, page, on_it});
+  }
+  return questions;
+}
+
+ReadAnswers ParseReadings(const std::vector<Readout>& readouts, const std::string& file,
+                          const std::string& text) {
+  ReadAnswers out;
+  std::set<std::pair<int, std::string>> given;
+  std::istringstream stream(text);
+  std::string line;
+  for (int number = 1; std::getline(stream, line); ++number) {
+    if (!line.empty() && line.back() == '\r') line.pop_back();
+    if (line.empty() || line.front() == '#' || line == kColumns) continue;
+    const auto complain = [&](std::string what, std::string remedy) {
+      out.problems.push_back({{file, number, 1}, std::move(what), std::move(remedy)});
+    };
+    std::vector<std::string> fields = FieldsOf(line);
+    if (fields.size() + 1 == kColumnCount) fields.emplace_back();
+    if (fields.size() != kColumnCount) {
+      complain(fmt::format("a line of {} fields", fields.size()),
+               fmt::format("write {}", kColumns));
+      continue;
+    }
+    const auto question = ParseNumberWithUnit(fields[0]), page = ParseNumberWithUnit(fields[1]);
+    if (!question || question->value < 1 || question->value > kQuestions || !page) {
+      complain(fmt::format("there is no question '{}' on page '{}'", fields[0], fields[1]),
+               fmt::format("questions 1 to {}, and the page it was read on", kQuestions));
+    } else if (profile::IndexOf(readouts, fields[2]) < 0) {
+      complain(fmt::format("there is no readout '{}'", fields[2]), "name one of the bench");
+    } else if (!given.insert({static_cast<int>(question->value), fields[2]}).second) {
+      complain(fmt::format("question {} about '{}' is answered twice", fields[0], fields[2]),
+               "keep one");
+    } else {
+      out.readings.push_back({static_cast<int>(question->value), static_cast<int>(page->value),
+                              fields[2], fields[3], fields[4]});
+    }
+  }
+  return out;
+}
+
+PersonSaw TakeReadings(const Bench& bench, const std::vector<Reading>& readings) {
+  PersonSaw saw;
+  const Bench required = AsRequired(bench);
+  const std::vector<Readout> readouts = RequiredReadouts(bench);
+  for (const Readout& readout : readouts) {
+    StandinScreen screen(required);
+    const SignalRef at = SignalOf(bench, readout);
+    for (int q = 1; q <= kQuestions; ++q) {
+      const auto sent = AskedAt(bench, readout, q);
+      if (sent) {
+        screen.Send(at, *sent);
+      } else {
+        screen.Silence({at.bus, at.message}, true);
+        (void)screen.GoneAfterS(readout, readout.dashes_after_ms * 1e-3 + 1);
+      }
+      Shown due = screen.Look(readout).value_or(Shown{});
+      const auto given = std::ranges::find_if(readings, [&, n = q](const Reading& r) {
+        return r.question == n && r.readout == readout.name && !r.text.empty();
+      });
+      if (given == readings.end()) {
+        saw.not_shown.push_back(fmt::format("{}: question {} on page {} was not answered",
+                                            readout.name, q, readout.page));
+        continue;
+      }
+      ++saw.answered;
+      const Shown seen = AsRead(*given, readout);
+      if (seen.unit.empty()) due.unit.clear();
+      const std::string& unit = SignalAt(bench, at).unit;
+      const auto input =
+          sent ? std::optional(Convert(*sent, unit, readout.unit).value_or(*sent)) : std::nullopt;
+      const Step step = q == kSilent ? Step::kGoneAfter : Step::kUp;
+      saw.facts.push_back({readout.name, step, input, seen});
+      saw.required.push_back({readout.name, step, input, due});
+    }
+  }
+  Sort(saw.facts);
+  Sort(saw.required);
+  return saw;
+}
+
+}  // namespace drycrank::sweep

@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A display that only listens is read by a person: one question a page, with every readout of that
+// page at one of six points: a middle value, the last value that is quiet, the first that warns, both
+// ends of its range, and silence. What was not answered is not shown.
+//
+//   question,page,readout,reading,lamp
+//   1,1,coolant,"34 °C",              comma or point; the unit may be left out; lamp: which is lit
+//   3,1,coolant,113,red
+#ifndef DRYCRANK_SWEEP_PERSON_H_
+#define DRYCRANK_SWEEP_PERSON_H_
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sweep/screen.h"
+
+namespace drycrank::sweep {
+
+inline constexpr int kQuestions = 6;
+
+// What is sent of a readout for question 1 to 6, in its signal's unit; nothing: its message is silent.
+std::optional<double> AskedAt(const profile::Bench& bench, const profile::Readout& readout,
+                              int question);
+
+struct Reading {
+  int question = 0;  // from 1
+  int page = 0;
+  std::string readout;
+  std::string text;  // as the person gave it: "34 °C"; empty: not answered
+  std::string lamp;
+};
+
+struct [[nodiscard]] ReadAnswers {
+  std::vector<Reading> readings;
+  Diagnostics problems;
+};
+ReadAnswers ParseReadings(const std::vector<profile::Readout>& readouts, const std::string& file,
+                          const std::string& text);
+
+// The readings as facts beside what a display set as required shows at the same points, as far as
+// the person said it. A reading that was not given has no fact, and is listed.
+struct PersonSaw {
+  std::vector<ShownFact> facts, required;  // sorted
+  std::vector<std::string> not_shown;      // "coolant: question 3 on page 1 was not answered"
+  int answered = 0;
+};
+PersonSaw TakeReadings(const profile::Bench& bench, const std::vector<Reading>& readings);
+
+// "page 2, question 3 of 6", and the readouts to be read there.
+struct Question {
+  int question = 1, page = 1;
+  std::vector<const profile::Readout*> readouts;
+};
+std::vector<Question> QuestionsOf(const std::vector<profile::Readout>& readouts);
+
+}  // namespace drycrank::sweep
+
+#endif  // DRYCRANK_SWEEP_PERSON_H_

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A display in front of a sweep: what is sent to it, and what it then shows. The stand-in in virtual
+// time (standin_screen.h) is one; a real display whose bus echo tells what it shows is another.
+#ifndef DRYCRANK_SWEEP_SCREEN_H_
+#define DRYCRANK_SWEEP_SCREEN_H_
+
+#include <optional>
+
+#include "profile/bench.h"
+#include "sweep/what_it_showed.h"
+
+namespace drycrank::sweep {
+
+class Screen {
+ public:
+  virtual ~Screen() = default;
+
+  // As just switched on, nothing received. False: this one cannot be switched.
+  virtual bool SwitchOn() = 0;
+  // From the next look on this signal has this value, in its own unit.
+  virtual void Send(const profile::SignalRef& signal, double physical) = 0;
+  // Its frames stop, or come again.
+  virtual void Silence(const profile::MessageRef& message, bool silent) = 0;
+  // What the readout of that name shows after the time that a new value may take. Nothing: the
+  // display tells nothing any more.
+  virtual std::optional<Shown> Look(const profile::Readout& readout) = 0;
+  // REQUIRES: the readout's message is silenced since just now. Seconds until the readout no longer
+  // stands there, up to `most_s`; nothing: it still did then.
+  virtual std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) = 0;
+};
+
+}  // namespace drycrank::sweep
+
+#endif  // DRYCRANK_SWEEP_SCREEN_H_

@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// All values that a signal's bits can say, as numbered steps: physical = base + number · step. Of a
+// float, steps of a tenth of the last digit shown over the range that is shown. A code for "not
+// available" at either end is none of them.
+#ifndef DRYCRANK_SWEEP_SENT_RANGE_H_
+#define DRYCRANK_SWEEP_SENT_RANGE_H_
+
+#include <cmath>
+#include <cstdint>
+
+#include "profile/bench.h"
+
+namespace drycrank::sweep {
+
+struct SentRange {
+  std::int64_t low = 0, high = 0;
+  double base = 0, step = 1;
+
+  double At(std::int64_t number) const { return base + static_cast<double>(number) * step; }
+  // The nearest, held within the range.
+  std::int64_t Nearest(double physical) const;
+};
+
+SentRange SentRangeOf(const profile::Signal& signal, const profile::Readout& readout);
+
+}  // namespace drycrank::sweep
+
+#endif  // DRYCRANK_SWEEP_SENT_RANGE_H_

@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The stand-in display in front of a sweep, in virtual time: between two looks every message comes
+// twice, and a look is taken at the end of a period of the message looked at, when its next frame is
+// just due, so that a value that is gone too soon is seen to be gone.
+#ifndef DRYCRANK_SWEEP_STANDIN_SCREEN_H_
+#define DRYCRANK_SWEEP_STANDIN_SCREEN_H_
+
+#include <memory>
+#include <vector>
+
+#include "standin/display.h"
+#include "sweep/screen.h"
+
+namespace drycrank::sweep {
+
+// All values of all messages that are not the display's own.
+class SentValues {
+ public:
+  explicit SentValues(const profile::Bench& bench);
+
+  void Set(const profile::SignalRef& signal, double physical);
+  void Silence(const profile::MessageRef& message, bool silent);
+  bool IsSilent(const profile::MessageRef& message) const;
+  bus::Frame FrameOf(const profile::MessageRef& message);  // counters go on
+
+  const std::vector<profile::MessageRef>& messages() const { return messages_; }
+
+ private:
+  struct Entry {
+    std::vector<double> values;
+    bool silent = false;
+    std::uint64_t counter = 0;
+  };
+  Entry& At(const profile::MessageRef& message);
+
+  const profile::Bench& bench_;
+  std::vector<profile::MessageRef> messages_;
+  std::vector<std::vector<Entry>> entries_;
+};
+
+class StandinScreen : public Screen {
+ public:
+  // REQUIRES: bench.display. `seen_by_echo`: as its messages tell it, where the bench has any.
+  explicit StandinScreen(const profile::Bench& bench, bool seen_by_echo = false);
+
+  bool SwitchOn() override;
+  void Send(const profile::SignalRef& signal, double physical) override;
+  void Silence(const profile::MessageRef& message, bool silent) override;
+  std::optional<Shown> Look(const profile::Readout& readout) override;
+  std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
+
+ private:
+  void SendAll(const profile::MessageRef* but);
+  Shown ShownNow(const profile::Readout& readout) const;
+
+  profile::Bench bench_;
+  standin::Display display_;
+  SentValues sent_;
+  bool seen_by_echo_;
+  TimeNs t_ns_ = 0;
+};
+
+}  // namespace drycrank::sweep
+
+#endif  // DRYCRANK_SWEEP_STANDIN_SCREEN_H_

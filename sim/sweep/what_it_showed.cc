@@ -1,0 +1,191 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "sweep/what_it_showed.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <sstream>
+#include <tuple>
+
+#include "sweep/csv_fields.h"
+#include "types/nth.h"
+#include "types/plain_text.h"
+#include "types/unit.h"
+
+namespace drycrank::sweep {
+namespace {
+
+constexpr int kShownFormat = 1;
+constexpr char kTitle[] = "# drycrank: what it showed";
+constexpr char kColumns[] = "readout,step,input,page,text,unit,state,lamp";
+constexpr std::size_t kColumnCount = 8;
+constexpr std::array<const char*, kStepCount> kSteps = {"at power on", "up",         "down",
+                                                        "warns above", "ends below", "warns below",
+                                                        "ends above",  "gone after", "back"};
+
+std::string Line(const ShownFact& f) {
+  return fmt::format("{},{},{},{},{},{},{},{}\n", f.readout, Name(f.step),
+                     f.input ? Plain(*f.input) : "", f.shown.page, CsvQuoted(f.shown.text),
+                     f.shown.unit, f.shown.state, CsvQuoted(f.shown.lamp));
+}
+
+std::optional<Step> StepNamed(const std::string& name) {
+  const auto found = std::find(kSteps.begin(), kSteps.end(), name);
+  if (found == kSteps.end()) return std::nullopt;
+  return static_cast<Step>(found - kSteps.begin());
+}
+
+class Parser {
+ public:
+  explicit Parser(const std::string& file) : file_(file) {}
+
+  void Take(const std::string& line) {
+    ++number_;
+    if (line.empty()) return;
+    if (number_ == 1 && line != kTitle) {
+      Complain("the file does not begin as one of what a display showed",
+               fmt::format("name one that drycrank display sweep has written; it begins with '{}'",
+                           kTitle));
+      return;
+    }
+    if (line.front() == '#') return TakeHead(line);
+    if (line == kColumns) return;
+    TakeFact(FieldsOf(line));
+  }
+  bool given_up() const { return !problems.empty(); }
+
+  WhatItShowed showed;
+  Diagnostics problems;
+
+ private:
+  void Complain(std::string what, std::string remedy) {
+    problems.push_back({{file_, number_, 1}, std::move(what), std::move(remedy)});
+  }
+  void TakeHead(const std::string& line) {
+    const auto colon = line.find(": ");
+    if (colon == std::string::npos || line.size() < 2) return;
+    const std::string key = line.substr(2, colon - 2), value = line.substr(colon + 2);
+    ShownBy& by = showed.by;
+    if (key == "format" && value != std::to_string(kShownFormat)) {
+      Complain(fmt::format("format {} is not known", value),
+               fmt::format("this drycrank reads format {}; use the one that wrote the file",
+                           kShownFormat));
+    }
+    if (key == "bench") by.bench = value;
+    if (key == "bench files") by.bench_hash = value;
+    if (key == "version") by.version = value;
+    if (key == "seed") by.seed = value;
+    if (key == "seen by") by.witness = value;
+    if (key == "accepted by") by.accepted_by = value;
+  }
+  void TakeFact(const std::vector<std::string>& fields) {
+    if (fields.size() != kColumnCount) {
+      Complain(fmt::format("a line of {} fields", fields.size()),
+               fmt::format("each has {}: {}", kColumnCount, kColumns));
+      return;
+    }
+    const auto step = StepNamed(fields[1]);
+    const auto page = ParseNumberWithUnit(fields[3]);
+    const auto input = ParseNumberWithUnit(fields[2]);
+    if (!step || !page || (!input && !fields[2].empty())) {
+      Complain(fmt::format("'{}' is not a {}",
+                           !step   ? fields[1]
+                           : !page ? fields[3]
+                                   : fields[2],
+                           !step ? "step" : "number"),
+               "restore the line, or sweep the display again");
+      return;
+    }
+    ShownFact fact{fields[0],
+                   *step,
+                   {},
+                   {static_cast<int>(page->value), fields[4], fields[5], fields[6], fields[7]}};
+    if (input) fact.input = input->value;
+    showed.facts.push_back(std::move(fact));
+  }
+
+  std::string file_;
+  int number_ = 0;
+};
+
+}  // namespace
+
+std::vector<std::string> FieldsOf(const std::string& line) {
+  std::vector<std::string> fields(1);
+  bool quoted = false;
+  for (const char c : line) {
+    if (c == '"') quoted = !quoted;
+    if (c == ',' && !quoted) {
+      fields.emplace_back();
+    } else {
+      fields.back() += c;
+    }
+  }
+  for (std::string& field : fields) field = CsvUnquoted(field);
+  return fields;
+}
+
+const char* Name(Step step) { return Nth(kSteps, step); }
+
+bool operator==(const ShownFact& a, const ShownFact& b) {
+  const auto written = [](const ShownFact& f) { return f.input ? Plain(*f.input) : ""; };
+  return a.readout == b.readout && a.step == b.step && a.shown == b.shown &&
+         written(a) == written(b);
+}
+
+std::string Plain(double number) { return fmt::format("{:.6g}", number + 0.0); }
+
+void Sort(std::vector<ShownFact>& facts) {
+  const auto key = [](const ShownFact& f) {
+    return std::tuple(std::string_view(f.readout), f.step, f.input.value_or(0));
+  };
+  std::stable_sort(facts.begin(), facts.end(),
+                   [key](const ShownFact& a, const ShownFact& b) { return key(a) < key(b); });
+}
+
+std::string TextOf(const WhatItShowed& showed) {
+  std::string text = fmt::format("{}\n# format: {}\n", kTitle, kShownFormat);
+  const auto head = [&text](const char* key, const std::string& value) {
+    if (!value.empty()) text += fmt::format("# {}: {}\n", key, OneLine(value));
+  };
+  head("bench", showed.by.bench);
+  head("bench files", showed.by.bench_hash);
+  head("version", showed.by.version);
+  head("seed", showed.by.seed);
+  head("seen by", showed.by.witness);
+  head("accepted by", showed.by.accepted_by);
+  text += fmt::format("{}\n", kColumns);
+  for (const ShownFact& fact : showed.facts) text += Line(fact);
+  return text;
+}
+
+ReadShown ParseShown(const std::string& file, const std::string& text) {
+  Parser parser(file);
+  std::istringstream stream(text);
+  std::string line;
+  while (!parser.given_up() && std::getline(stream, line)) {
+    if (!line.empty() && line.back() == '\r') line.pop_back();
+    parser.Take(line);
+  }
+  if (text.empty()) parser.Take("(empty)");
+  if (parser.given_up()) return {std::nullopt, std::move(parser.problems)};
+  Sort(parser.showed.facts);
+  return {std::move(parser.showed), {}};
+}
+
+double NicestIn(double low, double high, bool above_low) {
+  constexpr int kMostDigits = 12;
+  for (int digits = -6; digits < kMostDigits; ++digits) {
+    const double power = std::pow(10.0, digits),
+                 slack = 1e-9 * std::max(1.0, std::abs(low) * power);
+    const double nice =
+        above_low ? std::floor(high * power + slack) : std::ceil(low * power - slack);
+    const bool inside = above_low ? nice > low * power + slack : nice < high * power - slack;
+    if (inside) return nice / power + 0.0;
+  }
+  return above_low ? high : low;
+}
+
+}  // namespace drycrank::sweep

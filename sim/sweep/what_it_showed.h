@@ -1,0 +1,104 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a display showed, as facts: one line each, sorted, made to be kept in version control and
+// compared (compare_shown.h). Nothing of the clock or of this computer stands in it.
+//
+//   # drycrank: what it showed
+//   # format: 1
+//   # bench: hill_climb
+//   readout,step,input,page,text,unit,state,lamp
+//   coolant,up,95,1,95,degC,ok,
+//   coolant,warns above,112,1,quiet at 112; warns at 113,degC,,red
+//
+//   step          input                              text
+//   at power on   -                                  before the first message
+//   up, down      what was sent, in the unit that    what stood there; down: coming from above
+//                 the readout must have
+//   warns above   the limit, in the same unit: the   where it was still quiet and where it warned
+//   ends below    nicest number that explains both   the first that lets go, the last that warns
+//   warns below   (nothing: "never", "all the way", "no end" instead)
+//   ends above
+//   gone after    seconds without its message        what then stood there
+//   back          -                                  with the message back
+#ifndef DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_
+#define DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "types/diagnostic.h"
+
+namespace drycrank::sweep {
+
+// One value on the screen.
+struct Shown {
+  int page = 0;  // 0: not told
+  std::string text = {};
+  std::string unit = {};   // canonical
+  std::string state = {};  // "ok", "warning", "stale"; "absent": on no page; empty: not told
+  std::string lamp = {};   // the one that is lit; empty: dark
+
+  friend bool operator==(const Shown&, const Shown&) = default;
+};
+
+enum class Step {
+  kPowerOn,
+  kUp,
+  kDown,
+  kWarnsAbove,
+  kEndsBelow,
+  kWarnsBelow,
+  kEndsAbove,
+  kGoneAfter,
+  kBack
+};
+inline constexpr int kStepCount = static_cast<int>(Step::kBack) + 1;
+const char* Name(Step step);
+
+struct ShownFact {
+  std::string readout;
+  Step step = Step::kUp;
+  std::optional<double> input;
+  Shown shown;
+
+  // As they are written: an input that was read back is the one that was sent.
+  friend bool operator==(const ShownFact& a, const ShownFact& b);
+};
+
+// Texts of a limit that is no number.
+inline constexpr char kNever[] = "never", kAlways[] = "all the way", kNoEnd[] = "no end";
+
+// What was shown to whom, by whom: said in a comparison, and no part of what is compared.
+struct ShownBy {
+  std::string bench, bench_hash, version;
+  std::string seed;
+  std::string witness;      // "stand-in", "echo", "a person: R. Fitter"
+  std::string accepted_by;  // who looked at it and found it right; empty: nobody yet
+};
+
+struct WhatItShowed {
+  ShownBy by;
+  std::vector<ShownFact> facts;  // sorted
+};
+
+void Sort(std::vector<ShownFact>& facts);
+std::string TextOf(const WhatItShowed& showed);
+
+struct [[nodiscard]] ReadShown {
+  std::optional<WhatItShowed> showed;
+  Diagnostics problems;
+};
+// `file` names the text in problems.
+ReadShown ParseShown(const std::string& file, const std::string& text);
+
+// The number with the fewest digits in [low, high); with both ends open where `above_low`: (low,
+// high]. REQUIRES: low < high.
+double NicestIn(double low, double high, bool above_low = false);
+// With six digits at most: "112", "14.9972".
+std::string Plain(double number);
+
+}  // namespace drycrank::sweep
+
+#endif  // DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_

@@ -1,0 +1,320 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
+"""A display from outside (python_display.py: python-can, its own decoding) under `drycrank display sweep`: right, it is
+accepted; each of its settings wrong in turn, small ones too, is found, in its readout and in no other, and named; silent
+in mid-run, it is gone from then on. A display that only listens is read by a scripted person.
+
+    display_test.py DRYCRANK PROFILES
+
+In a network namespace of its own (needs root and Debian's iproute2, python3-can, python3-msgpack).
+"""
+import json
+import os
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+import unittest
+import xml.etree.ElementTree
+
+SET_UP = "ip link set lo up && ip route add 239.74.163.2/32 dev lo"
+if os.environ.get("DRYCRANK_OWN_NETWORK") != "1":
+    path = os.environ.get("PATH", "") + ":/usr/sbin:/sbin"
+    os.execvpe("unshare", ["unshare", "--net", "sh", "-c", f'{SET_UP} && exec "$@"', "sh", sys.executable, *sys.argv],
+               {**os.environ, "PATH": path, "DRYCRANK_OWN_NETWORK": "1"})
+
+DRYCRANK, PROFILES = sys.argv[1:3]
+HERE = pathlib.Path(__file__).parent
+
+ECHO = """\
+      shows_{name}:
+        id: {id}
+        length_bytes: 5
+        sender: display
+        period_ms: 5 ms
+        signals:
+          {name}_shown: {{start_bit: 0, length_bits: 16, is_signed: true, scale: 0.1, carries: {name}.shown}}
+          {name}_state: {{start_bit: 16, length_bits: 4, carries: {name}.state}}
+          {name}_page: {{start_bit: 20, length_bits: 4, carries: {name}.page}}
+          {name}_unit: {{start_bit: 24, length_bits: 8, carries: {name}.unit, values: {{include: PROFILES/parts/display_units.yaml}}}}
+          {name}_lamp: {{start_bit: 32, length_bits: 1, carries: {name}.lamp}}
+"""
+BENCH = """\
+kind: bench
+name: outside
+engine: {strokes: 4, firing_order: [1, 3, 4, 2]}
+buses:
+  vehicle:
+    messages:
+      temps:
+        id: 0x140
+        length_bytes: 4
+        period_ms: 10 ms
+        signals:
+          coolant: {start_bit: 0, length_bits: 8, offset: -40, unit: degC}
+          air: {start_bit: 8, length_bits: 8, offset: -40, unit: degC}
+          oil: {start_bit: 23, length_bits: 16, byte_order: big, scale: 0.1, max: 1500, unit: kPa}
+      body: {id: 0x220, length_bytes: 1, period_ms: 10 ms, signals: {gear: {start_bit: 0, length_bits: 8, is_signed: true, unit: count}}}
+""" + "".join(ECHO.format(name=name, id=hex(0x510 + place)) for place, name in enumerate(("coolant", "oil", "air", "gear"))) + """\
+readouts:
+  coolant: {signal: temps.coolant, unit: degC, page: 1, warn_above: 110, warn_above_ends: 106, lamp: red, dashes_after_ms: 500}
+  oil: {signal: temps.oil, unit: psi, decimals: 1, page: 1, warn_below: 15, warn_below_ends: 18, lamp: red, priority: 2, dashes_after_ms: 500}
+  air: {signal: temps.air, unit: degC, page: 2, dashes_after_ms: 500}
+  gear: {signal: body.gear, unit: count, page: 2, dashes_after_ms: 500}
+display:
+  gauges:
+    coolant: {signal: temps.coolant, unit: degC, warn_above: 110, hysteresis: 4, lamp: red, stale_ms: 500}
+    oil: {signal: temps.oil, unit: psi, decimals: 1, warn_below: 15, hysteresis: 3, lamp: red, stale_ms: 500}
+    air: {signal: temps.air, unit: degC, page: 2, stale_ms: 500}
+    gear: {signal: body.gear, unit: count, page: 2, stale_ms: 500}
+"""
+
+# What is wrong, where it must be found, a sentence about it, and the setting with what is to be typed.
+WRONG = [
+    ({"coolant": {"scale": 1.02}}, "coolant", "now shows", "scale of temps.coolant: the display has 1.02; type 1 instead"),
+    ({"coolant": {"above": 107}}, "coolant", "warning now comes above 107 °C, was 110 °C",
+     "warn_above of gauge coolant: the display has 107; type 110 instead"),
+    ({"coolant": {"back": 2}}, "coolant", "the high warning now ends at 108 °C, was 106 °C",
+     "hysteresis of gauge coolant: the display has 2; type 4 instead"),
+    ({"oil": {"decimals": 0}}, "oil", "now shows no digit behind the point, was 1 digit",
+     "decimals of gauge oil: the display has 0; type 1 instead"),
+    ({"air": {"page": 1}}, "air", "now stands on page 1, was on page 2", "page of gauge air: the display has 1; type 2 instead"),
+    ({"air": {"unit": "degF"}}, "air", "unit now °F, was °C", "unit of gauge air: the display has degF; type degC instead"),
+    ({"oil": {"order": "little"}}, "oil", "now shows", "byte_order of temps.oil: the display has little; type big instead"),
+    ({"air": {"offset": 0}}, "air", "now shows", "offset of temps.air: the display has 0; type -40 instead"),
+    ({"gear": {"signed": False}}, "gear", "now shows", "is_signed of body.gear: the display has false; type true instead"),
+    ({"coolant": {"gone_s": 1.0}}, "coolant", "without its message the value is now gone after 1 s, was after 0.5 s",
+     "stale_ms of gauge coolant: the display has 1000; type 500 instead"),
+    ({"air": {"first": 0}}, "air", "now shows", "signal of gauge air: the display has temps.coolant; type temps.air instead"),
+    ({"oil": {"below": 16}}, "oil", "warning now comes below 16 psi, was 15 psi",
+     "warn_below of gauge oil: the display has 16; type 15 instead"),
+]
+
+
+def run(*words):
+    return subprocess.run([DRYCRANK, *map(str, words)], capture_output=True, text=True, timeout=600)
+
+
+class Display(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        folder = tempfile.TemporaryDirectory()
+        cls.addClassCleanup(folder.cleanup)
+        cls.tmp = pathlib.Path(folder.name)
+        cls.bench = cls.tmp / "bench.yaml"
+        cls.bench.write_text(BENCH.replace("PROFILES", PROFILES))
+
+    def swept(self, settings, out, *more):
+        display = subprocess.Popen([sys.executable, str(HERE / "python_display.py"), json.dumps(settings)],
+                                   stdout=subprocess.PIPE, text=True)
+        try:
+            self.assertEqual(display.stdout.readline().strip(), "ready")
+            return run("display", "sweep", self.bench, "--out", out, "--bus", "vehicle=multicast", *more)
+        finally:
+            display.kill()
+            display.wait()
+            display.stdout.close()
+
+    def test_a_right_one_is_accepted_and_each_wrong_setting_is_found_and_named(self):
+        out = self.tmp / "out"
+        right = self.swept({}, out)
+        self.assertEqual(right.returncode, 0, right.stdout + right.stderr)
+        self.assertIn("nothing changed: 4 readouts", right.stdout)
+        accepted = run("display", "sweep", self.bench, "--out", out, "--accept", "--by", "R. Fitter")
+        self.assertEqual(accepted.returncode, 0, accepted.stderr)
+        self.assertIn("# accepted by: R. Fitter", (out / "accepted.csv").read_text())
+        again = self.swept({}, out)
+        self.assertEqual(again.returncode, 0, again.stdout)
+        self.assertIn("Against what R. Fitter has accepted:\nnothing changed: 4 readouts", again.stdout)
+        for settings, readout, sentence, setting in WRONG:
+            with self.subTest(settings=settings):
+                wrong = self.swept(settings, out, "--json", self.tmp / "c.json")
+                self.assertEqual(wrong.returncode, 1, wrong.stdout + wrong.stderr)
+                changes = json.loads((self.tmp / "c.json").read_text())["changes"]
+                self.assertEqual({c["readout"] for c in changes}, {readout}, changes)
+                self.assertIn(sentence, " | ".join(c["sentence"] for c in changes))
+                named = run("display", "setting", self.bench, out)
+                self.assertEqual(named.returncode, 1)
+                self.assertIn(setting, named.stdout)
+                compared = run("compare", out / "accepted.csv", out)
+                self.assertEqual(compared.returncode, 1)
+                self.assertIn("nothing else changed: 3 readouts", compared.stdout)
+
+    def test_one_that_falls_silent_is_gone_from_then_on(self):
+        out = self.swept({"silent_after_s": 6.0, "echo_s": 0.02}, self.tmp / "silent")
+        self.assertEqual(out.returncode, 1, out.stdout + out.stderr)
+        gone = re.search(r"gone at (\d+\.\d) s", out.stdout)
+        self.assertTrue(gone, out.stdout)
+        self.assertAlmostEqual(float(gone.group(1)), 6.0, delta=0.11)
+        self.assertRegex(out.stdout, r"not shown: \w+: the display had fallen silent")
+
+    def test_one_that_is_not_there_tells_nothing(self):
+        out = run("display", "sweep", self.bench, "--out", self.tmp / "none", "--bus", "vehicle=multicast")
+        self.assertEqual(out.returncode, 1)
+        self.assertIn("The display told nothing at all", out.stdout)
+
+
+class Shipped(unittest.TestCase):
+    """The hill-climb bench and its stand-in: what is kept, compared, accepted."""
+
+    @classmethod
+    def setUpClass(cls):
+        folder = tempfile.TemporaryDirectory()
+        cls.addClassCleanup(folder.cleanup)
+        cls.tmp = pathlib.Path(folder.name)
+        cls.text = pathlib.Path(PROFILES, "benches/hill_climb.yaml").read_text().replace("../parts/", f"{PROFILES}/parts/")
+        cls.bench = cls.tmp / "hill_climb.yaml"
+        cls.bench.write_text(cls.text)
+
+    def sweep(self, out, *more, bench=None):
+        return run("display", "sweep", bench or self.bench, "--out", self.tmp / out, *more)
+
+    def edited(self, was, now):
+        self.assertEqual(self.text.count(was), 1, was)
+        bench = self.tmp / "edited.yaml"
+        bench.write_text(self.text.replace(was, now))
+        return bench
+
+    def test_the_same_sweep_twice_is_the_same_file(self):
+        for out in ("one", "two"):
+            self.assertEqual(self.sweep(out).returncode, 0)
+        one = (self.tmp / "one/shown.csv").read_bytes()
+        self.assertEqual(one, (self.tmp / "two/shown.csv").read_bytes())
+        self.assertNotIn(str(self.tmp).encode(), one)
+        compared = run("compare", self.tmp / "one", self.tmp / "two")
+        self.assertEqual(compared.returncode, 0)
+        self.assertRegex(compared.stdout, r"^nothing changed: 26 readouts and \d+ points identical\n$")
+
+    def test_another_seed_is_a_note_and_changes_nothing(self):
+        self.sweep("seed1")
+        self.assertEqual(self.sweep("seed2", "--seed", "2").returncode, 0)
+        compared = run("compare", self.tmp / "seed1", self.tmp / "seed2")
+        self.assertEqual(compared.returncode, 0)
+        self.assertIn("note: seed now 2, was 1", compared.stdout)
+
+    def test_one_limit_changed_is_found_compared_and_named(self):
+        self.sweep("before")
+        bench = self.edited("unit: degC, warn_above: 112", "unit: degC, warn_above: 107")
+        after = self.sweep("after", "--junit", self.tmp / "j.xml", bench=bench)
+        self.assertEqual(after.returncode, 1)
+        self.assertIn("coolant: warning comes above 107 °C, must be 112 °C", after.stdout)
+        cases = xml.etree.ElementTree.parse(self.tmp / "j.xml").getroot().findall(".//testcase")
+        self.assertEqual(len(cases), 26)
+        self.assertEqual([c.get("name") for c in cases if c.find("failure") is not None], ["coolant"])
+        compared = run("compare", self.tmp / "before", self.tmp / "after")
+        self.assertEqual(compared.returncode, 1)
+        self.assertIn("coolant: warning now comes above 107 °C, was 112 °C", compared.stdout)
+        self.assertIn("nothing else changed: 25 readouts", compared.stdout)
+        self.assertIn("note: the bench's files are not the same", compared.stdout)
+        named = run("display", "setting", self.bench, self.tmp / "after")
+        self.assertIn("warn_above of gauge coolant: the display has 107; type 112 instead", named.stdout)
+        own = run("display", "setting", bench, self.tmp / "after")
+        self.assertIn("the bench's display section has 107; 112 is right", own.stdout)
+
+    def test_accepted_is_what_somebody_looked_at(self):
+        bench = self.edited("unit: degC, warn_above: 112", "unit: degC, warn_above: 107")
+        self.assertEqual(self.sweep("kept", bench=bench).returncode, 1)
+        nobody = self.sweep("kept", "--accept")
+        self.assertEqual(nobody.returncode, 2)
+        self.assertIn("--by NAME", nobody.stderr)
+        self.assertEqual(self.sweep("kept", "--accept", "--by", "R. Fitter").returncode, 0)
+        again = self.sweep("kept", bench=bench)
+        self.assertEqual(again.returncode, 0, "what was accepted judges, and the difference is still said")
+        self.assertIn("must be 112 °C", again.stdout)
+        right = self.sweep("kept")
+        self.assertEqual(right.returncode, 1)
+        self.assertIn("coolant: warning now comes above 112 °C, was 107 °C", right.stdout)
+
+    def test_seen_by_its_echo_the_rest_is_not_shown(self):
+        out = self.sweep("echo", "--echo")
+        self.assertEqual(out.returncode, 4, out.stdout)
+        self.assertIn("6 readouts", out.stdout)
+        self.assertEqual(out.stdout.count("no message of the display tells it"), 20)
+
+    def test_files_that_are_none_are_refused(self):
+        self.assertEqual(run("compare", self.bench, self.bench).returncode, 2)
+        self.assertEqual(run("compare", self.tmp / "nowhere", self.bench).returncode, 2)
+        self.assertEqual(run("display", "setting", self.bench, self.bench).returncode, 2)
+        nothing = self.tmp / "nothing.yaml"
+        nothing.write_text("kind: bench\nname: nothing\nengine: {firing_order: [1]}\n")
+        out = self.sweep("none", bench=nothing)
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("says of no value that it must be shown", out.stderr)
+
+
+class Person(unittest.TestCase):
+    """The hill-climb display without its own messages: it only listens."""
+
+    @classmethod
+    def setUpClass(cls):
+        folder = tempfile.TemporaryDirectory()
+        cls.addClassCleanup(folder.cleanup)
+        cls.tmp = pathlib.Path(folder.name)
+        cls.bench = cls.tmp / "bench.yaml"
+        cls.bench.write_text("""\
+kind: bench
+name: listens
+engine: {strokes: 4, firing_order: [1, 3, 4, 2]}
+buses:
+  vehicle:
+    messages:
+      temps:
+        id: 0x140
+        period_ms: 100 ms
+        signals:
+          coolant: {start_bit: 0, length_bits: 8, offset: -40, unit: degC}
+          oil: {start_bit: 23, length_bits: 16, byte_order: big, scale: 0.01, max: 10, unit: bar}
+          gear: {start_bit: 32, length_bits: 8, offset: -1, unit: count, max: 6, min: -1}
+readouts:
+  coolant: {signal: temps.coolant, unit: degC, page: 1, warn_above: 110, lamp: red}
+  oil: {signal: temps.oil, unit: bar, decimals: 1, page: 1}
+  gear: {signal: temps.gear, unit: count, page: 2, values: {-1: R, 0: N}}
+""")
+
+    # By hand: raw 0 to 255 is -40 to 215 °C, 7/16 of the steps is 111; 110 is quiet, 111 warns. 0 to 10 bar in
+    # steps of 0.01: 7/16 is 4.37, 5/16 is 3.12, 11/16 is 6.87. Gear -1 to 6: 7/16, 5/16 and 11/16 of 7 are 3, 2, 4.
+    READ = {(1, "coolant"): "71 °C,", (2, "coolant"): "110,", (3, "coolant"): "111,red", (4, "coolant"): "-40,",
+            (5, "coolant"): "215,red", (6, "coolant"): "---,",
+            (1, "oil"): '"4,4 bar",', (2, "oil"): "3.1,", (3, "oil"): "6.9,", (4, "oil"): "0.0,", (5, "oil"): "10.0,",
+            (6, "oil"): "---,",
+            (1, "gear"): "2,", (2, "gear"): "1,", (3, "gear"): "3,", (4, "gear"): "R,", (5, "gear"): "6,", (6, "gear"): "---,"}
+
+    def asked(self, readings, out):
+        answers = self.tmp / "answers.csv"
+        page = {"coolant": 1, "oil": 1, "gear": 2}
+        answers.write_text("question,page,readout,reading,lamp\n" + "".join(
+            f"{q},{page[name]},{name},{text}\n" for (q, name), text in readings.items()))
+        return run("display", "sweep", self.bench, "--out", self.tmp / out, "--answers", answers, "--by", "R. Fitter")
+
+    def test_all_answered_and_right(self):
+        out = self.asked(self.READ, "right")
+        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
+        self.assertIn("nothing changed: 3 readouts and 18 points identical", out.stdout)
+        self.assertIn("# seen by: a person: R. Fitter", (self.tmp / "right" / "shown.csv").read_text())
+
+    def test_unanswered_is_not_shown(self):
+        out = self.asked({key: text for key, text in self.READ.items() if key != (3, "gear")}, "part")
+        self.assertEqual(out.returncode, 4, out.stdout + out.stderr)
+        self.assertIn("not shown: gear: question 3 on page 2 was not answered", out.stdout)
+
+    def test_nothing_vanishes_when_nothing_is_answered(self):
+        out = self.asked({}, "nothing")
+        self.assertEqual(out.returncode, 4)
+        self.assertEqual(out.stdout.count("not shown: "), 18)
+
+    def test_a_wrong_reading_fails(self):
+        for key, text, sentence in (((2, "coolant"), "110,red", "coolant"), ((1, "oil"), "44 bar,", "oil"),
+                                    ((4, "gear"), "P,", "'P' at -1, must be 'R'")):
+            out = self.asked({**self.READ, key: text}, "wrong")
+            self.assertEqual(out.returncode, 1, out.stdout)
+            self.assertIn(sentence, out.stdout)
+
+    def test_an_answer_to_no_question_is_bad_input(self):
+        out = self.asked({**self.READ, (9, "oil"): "1,"}, "bad")
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("there is no question '9'", out.stderr)
+
+
+if __name__ == "__main__":
+    unittest.main(argv=[sys.argv[0], *sys.argv[3:]], verbosity=0)

@@ -1,0 +1,94 @@
+# SPDX-License-Identifier: Apache-2.0
+"""A display that has nothing of drycrank: python-can for the bus, its own decoding, its own warnings.
+
+    python_display.py '{"coolant": {"scale": 1.02}, "silent_after_s": 6}'
+
+Four gauges, as set in SET; the argument changes settings. It tells on the bus what it shows, every ECHO_S:
+0x510  bytes 0-1 number (0.1, signed), byte 2 low nibble state (0 ok, 1 warning, 2 stale), high nibble page,
+       byte 3 unit (as drycrank numbers units), byte 4 lamp: one message for each gauge, 0x510 + its place
+"""
+import json
+import math
+import sys
+import time
+
+import can
+
+GROUP, PORT, ECHO_S = "239.74.163.2", 43113, 0.005
+UNITS = {"degC": 0, "degF": 2, "kPa": 3, "bar": 7, "psi": 9, "none": 49}
+SET = {
+    "coolant": {"id": 0x140, "first": 0, "bytes": 1, "order": "little", "signed": False, "scale": 1, "offset": -40,
+                "unit": "degC", "decimals": 0, "page": 1, "above": 110, "back": 4, "gone_s": 0.5, "lamp": 1},
+    "oil": {"id": 0x140, "first": 2, "bytes": 2, "order": "big", "signed": False, "scale": 0.1, "offset": 0,
+            "unit": "psi", "decimals": 1, "page": 1, "below": 15, "back": 3, "gone_s": 0.5, "lamp": 1},
+    "air": {"id": 0x140, "first": 1, "bytes": 1, "order": "little", "signed": False, "scale": 1, "offset": -40,
+            "unit": "degC", "decimals": 0, "page": 2, "back": 0, "gone_s": 0.5, "lamp": 0},
+    "gear": {"id": 0x220, "first": 0, "bytes": 1, "order": "little", "signed": True, "scale": 1, "offset": 0,
+             "unit": "none", "decimals": 0, "page": 2, "back": 0, "gone_s": 0.5, "lamp": 0},
+}
+SENT_IN = {"coolant": "degC", "oil": "kPa", "air": "degC", "gear": "none"}
+
+
+def in_unit(value, unit, sent_in):
+    if sent_in == "degC" and unit == "degF":
+        return value * 9 / 5 + 32
+    if sent_in == "kPa" and unit == "psi":
+        return value / 6.894757293168361  # NIST SP 811
+    return value / 100 if sent_in == "kPa" and unit == "bar" else value
+
+
+class Gauge:
+    def __init__(self, name, settings):
+        self.name, self.s = name, settings
+        self.value, self.last, self.warns = None, None, False
+
+    def receive(self, message, now):
+        s = self.s
+        if message.arbitration_id != s["id"]:
+            return
+        raw = int.from_bytes(message.data[s["first"]:s["first"] + s["bytes"]], s["order"], signed=s["signed"])
+        self.value = in_unit(raw * s["scale"] + s["offset"], s["unit"], SENT_IN[self.name])
+        self.last = now
+        if "above" in s:
+            self.warns = self.value > s["above"] - (s["back"] if self.warns else 0)
+        if "below" in s:
+            self.warns = self.value < s["below"] + (s["back"] if self.warns else 0)
+
+    def tell(self, now):
+        s = self.s
+        stale = self.last is None or now - self.last > s["gone_s"]
+        power = 10 ** s["decimals"]
+        value = self.value or 0
+        shown = math.copysign(math.floor(abs(value) * power + 0.5 + 1e-9), value) / power
+        tenths = max(-32768, min(32767, round(shown * 10)))
+        state = 2 if stale else 1 if self.warns else 0
+        return tenths.to_bytes(2, "little", signed=True) + bytes(
+            [state | s["page"] << 4, UNITS[s["unit"]], s["lamp"] if state == 1 else 0])
+
+
+def main():
+    changes = json.loads(sys.argv[1]) if len(sys.argv) > 1 else {}
+    silent_after_s = changes.pop("silent_after_s", None)
+    echo_s = changes.pop("echo_s", ECHO_S)
+    gauges = [Gauge(name, {**settings, **changes.get(name, {})}) for name, settings in SET.items()]
+    first = told = None
+    with can.Bus(interface="udp_multicast", channel=GROUP, port=PORT) as bus:
+        print("ready", flush=True)
+        while True:
+            message = bus.recv(echo_s)
+            now = time.monotonic()
+            while message is not None:  # all that has come, before it tells what it shows
+                first = first or now
+                for gauge in gauges:
+                    gauge.receive(message, now)
+                message = bus.recv(0)
+            if silent_after_s and first and now - first > silent_after_s:
+                continue
+            if told is None or now - told >= echo_s:
+                told = now
+                for place, gauge in enumerate(gauges):
+                    bus.send(can.Message(arbitration_id=0x510 + place, is_extended_id=False, data=gauge.tell(now)))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "sweep/compare_shown.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "sweep/which_setting.h"
+#include "tests/sweep/small_bench.h"
+
+namespace drycrank::sweep {
+namespace {
+
+using testing::HasSubstr;
+using testing::IsEmpty;
+using testing::Not;
+
+class Comparing : public testing::Test {
+ protected:
+  profile::Gauge& Coolant() { return now_.display->gauges[0]; }
+  WhatItShowed Was() const { return SweepStandin(was_, 1); }
+  WhatItShowed Now() const { return SweepStandin(now_, 1); }
+  std::string Text() const { return ComparisonText(Compare(Was(), Now())); }
+  profile::Bench was_ = WithReadouts(), now_ = WithReadouts();
+
+ private:
+  static profile::Bench WithReadouts() {
+    profile::Bench bench = SmallBench();
+    bench.readouts = RequiredReadouts(bench);
+    return bench;
+  }
+};
+
+TEST_F(Comparing, EqualOnesSayHowMuchIsIdentical) {
+  EXPECT_EQ(Text(), "nothing changed: 3 readouts and " + std::to_string(Was().facts.size()) +
+                        " points identical\n");
+}
+
+TEST_F(Comparing, OneSentenceForOneChange) {
+  Coolant().warn_above = 107;
+  const std::string text = Text();
+  EXPECT_THAT(text, HasSubstr("coolant: warning now comes above 107 °C, was 112 °C\n"));
+  EXPECT_THAT(text, HasSubstr("coolant: the high warning now ends at 103 °C, was 108 °C\n"));
+  EXPECT_THAT(text, HasSubstr("nothing else changed: 2 readouts and"));
+  EXPECT_THAT(text, Not(HasSubstr("gear")));
+}
+
+TEST_F(Comparing, AgainstWhatMustBeShownItSaysMust) {
+  Coolant().warn_above = 107;
+  const std::string text = ComparisonText(CompareWithRequired(Was(), Now()));
+  EXPECT_THAT(text, HasSubstr("coolant: warning comes above 107 °C, must be 112 °C\n"));
+}
+
+TEST_F(Comparing, DifferencesOfBenchVersionAndSeedAreNotes) {
+  WhatItShowed was = Was(), now = Now();
+  now.by.bench = "other";
+  now.by.seed = "2";
+  now.by.version = "9";
+  const Comparison comparison = Compare(was, now);
+  EXPECT_THAT(comparison.changes, IsEmpty());
+  EXPECT_THAT(ComparisonText(comparison), AllOf(HasSubstr("note: bench now other, was small"),
+                                                HasSubstr("note: seed now 2, was 1"),
+                                                HasSubstr("note: version of drycrank now 9")));
+}
+
+TEST_F(Comparing, AReadoutThatOneDidNotLookAtIsSaid) {
+  WhatItShowed now = Now();
+  std::erase_if(now.facts, [](const ShownFact& f) { return f.readout == "gear"; });
+  EXPECT_THAT(ComparisonText(Compare(Was(), now)), HasSubstr("gear: not looked at any more"));
+  EXPECT_THAT(ComparisonText(Compare(now, Was())), HasSubstr("gear: was not looked at before"));
+}
+
+// No single line of a result may differ without a word.
+TEST_F(Comparing, EachLineThatDiffersIsSaid) {
+  const WhatItShowed was = Was();
+  for (std::size_t i = 0; i < was.facts.size(); ++i) {
+    for (int part = 0; part < 4; ++part) {
+      WhatItShowed now = was;
+      Shown& shown = now.facts[i].shown;
+      (part == 0   ? shown.text
+       : part == 1 ? shown.unit
+       : part == 2 ? shown.state
+                   : shown.lamp) += "x";
+      EXPECT_THAT(Compare(was, now).changes, Not(IsEmpty()))
+          << was.facts[i].readout << " " << Name(was.facts[i].step) << " " << part;
+    }
+  }
+}
+
+TEST_F(Comparing, JsonAndJunitHaveTheSameChanges) {
+  Coolant().page = 2;
+  const Comparison comparison = Compare(Was(), Now());
+  const auto json = nlohmann::json::parse(ComparisonJson(comparison));
+  EXPECT_EQ(json["format_version"], 1);
+  ASSERT_EQ(json["changes"].size(), 1u);
+  EXPECT_EQ(json["changes"][0]["readout"], "coolant");
+  EXPECT_EQ(json["changes"][0]["kind"], "page");
+  EXPECT_EQ(json["readouts_identical"], 2);
+  const std::string junit = ComparisonJunit(comparison, "small");
+  EXPECT_THAT(junit, HasSubstr("tests=\"3\" failures=\"1\""));
+  EXPECT_THAT(junit, HasSubstr("now stands on page 2, was on page 1"));
+}
+
+}  // namespace
+}  // namespace drycrank::sweep

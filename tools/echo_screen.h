@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A real display in front of a sweep: all messages of the bench but the display's own go out at their
+// periods, in real time, and what its messages tell is what it shows. A value has arrived when the
+// message that carries it was sent, and each message that tells of it has come twice since.
+#ifndef DRYCRANK_TOOLS_ECHO_SCREEN_H_
+#define DRYCRANK_TOOLS_ECHO_SCREEN_H_
+
+#include <map>
+#include <utility>
+#include <vector>
+
+#include "bus/can_bus.h"
+#include "sweep/echo.h"
+#include "sweep/screen.h"
+#include "sweep/standin_screen.h"
+#include "types/clock.h"
+
+namespace drycrank::tools {
+
+class EchoScreen : public sweep::Screen {
+ public:
+  // `buses`: one for each of the bench; nullptr: not connected.
+  EchoScreen(const profile::Bench& bench, std::vector<bus::CanBus*> buses, Clock& clock);
+
+  bool SwitchOn() override { return false; }
+  void Send(const profile::SignalRef& signal, double physical) override;
+  void Silence(const profile::MessageRef& message, bool silent) override;
+  std::optional<sweep::Shown> Look(const profile::Readout& readout) override;
+  std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
+
+  // Sends on until `until_ns`, or until something can be read from `descriptor` (-1: nothing).
+  void Play(TimeNs until_ns, int descriptor = -1);
+  TimeNs now_ns() { return clock_.Now(); }
+  // When the display last said anything; negative: never.
+  TimeNs last_heard_ns() const { return last_heard_ns_; }
+  // Frames that a bus did not take.
+  std::uint64_t refused() const { return refused_; }
+
+ private:
+  struct Heard {
+    std::uint64_t count = 0;
+    TimeNs last_ns = 0;
+    bus::Frame frame;
+  };
+  using Key = std::pair<int, int>;  // bus, message
+
+  void SendDue();
+  void SendNow(std::size_t index);
+  void Receive();
+  std::vector<Key> TellersOf(const sweep::Echo& echo) const;
+  std::optional<sweep::Shown> Told(const sweep::Echo& echo) const;
+
+  const profile::Bench& bench_;
+  std::vector<bus::CanBus*> buses_;
+  Clock& clock_;
+  sweep::SentValues sent_;
+  std::vector<TimeNs> due_ns_, sent_ns_;  // as sent_.messages()
+  std::map<Key, Heard> heard_;
+  TimeNs last_heard_ns_ = -1;
+  std::uint64_t refused_ = 0;
+};
+
+}  // namespace drycrank::tools
+
+#endif  // DRYCRANK_TOOLS_ECHO_SCREEN_H_
