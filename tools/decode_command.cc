@@ -2,6 +2,7 @@
 //
 // A recording of bus traffic to the values in it. Columns: t_s of the recording, nine decimals;
 // MESSAGE.SIGNAL; the value; its unit. What was not measured has no line.
+#include <fmt/compile.h>
 #include <fmt/format.h>
 #include <unistd.h>
 
@@ -40,16 +41,23 @@ Counts WriteValues(bus::RecordingReader& reader, RecordingBuses& buses, const pr
   const bus::ValueReader values(bench.buses);
   Counts counts;
   file.Line("t_s,signal,value,unit");
+  fmt::memory_buffer time;  // of the frame, which may have many values
   for (bus::RecordedFrame frame; reader.Next(frame); ++counts.frames) {
     const int bus = buses.BusOf(frame.interface, reader.interfaces());
     if (bus < 0) {
       ++counts.elsewhere;
       continue;
     }
+    time.clear();
+    fmt::format_to(fmt::appender(time), FMT_COMPILE("{}.{:09},"), frame.t_ns / kNsPerS,
+                   frame.t_ns % kNsPerS);
     const auto write = [&](const profile::Message& message, const profile::Signal& signal,
                            double value) {
-      file.Line("{}.{:09},{}.{},{:.10g},{}", frame.t_ns / kNsPerS, frame.t_ns % kNsPerS,
-                message.name, signal.name, value, signal.unit);
+      fmt::memory_buffer& line = file.buffer();
+      line.append(time);
+      fmt::format_to(fmt::appender(line), FMT_COMPILE("{}.{},{:.10g},{}"), message.name,
+                     signal.name, value, signal.unit);
+      file.EndLine();
       ++counts.values;
     };
     if (!values.Read(bus, frame.frame, write)) ++counts.unknown;

@@ -2,7 +2,6 @@
 #include "bus/candump_log.h"
 
 #include <algorithm>
-#include <charconv>
 #include <cstring>
 
 #include "bus/frame_text.h"
@@ -24,27 +23,29 @@ std::string_view Word(std::string_view& rest) {
   return word;
 }
 
-bool ParseWhole(std::string_view text, TimeNs& value) {
-  if (text.empty() || text.front() == '-') return false;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  return error == std::errc() && end == text.data() + text.size();
-}
+bool IsDigit(char c) { return c >= '0' && c <= '9'; }
 
-// "(12.345678)"
+// "(12.345678)", with at most nine decimals.
 bool ParseTime(std::string_view word, TimeNs& t_ns) {
   if (word.size() < 3 || word.front() != '(' || word.back() != ')') return false;
-  word = word.substr(1, word.size() - 2);
-  const auto dot = word.find('.');
+  std::size_t at = 1;  // the bracket at the end ends both numbers
   TimeNs seconds = 0;
-  if (!ParseWhole(word.substr(0, dot), seconds) || seconds > kNever / kNsPerS - 1) return false;
-  TimeNs fraction = 0;
-  if (dot != std::string_view::npos) {
-    const std::string_view digits = word.substr(dot + 1);
-    if (digits.size() > 9 || !ParseWhole(digits, fraction)) return false;
-    for (std::size_t i = digits.size(); i < 9; ++i) fraction *= 10;
+  for (; IsDigit(word[at]); ++at) {
+    seconds = 10 * seconds + (word[at] - '0');
+    if (seconds > kLastRecordedNs / kNsPerS) return false;
   }
-  t_ns = seconds * kNsPerS + fraction;
-  return t_ns <= kLastRecordedNs;
+  if (at == 1) return false;
+  TimeNs fraction_ns = 0;
+  if (word[at] == '.') {
+    TimeNs worth_ns = kNsPerS;
+    for (++at; IsDigit(word[at]) && worth_ns > 1; ++at) {
+      worth_ns /= 10;
+      fraction_ns += worth_ns * (word[at] - '0');
+    }
+    if (worth_ns == kNsPerS) return false;
+  }
+  t_ns = seconds * kNsPerS + fraction_ns;
+  return at == word.size() - 1 && t_ns <= kLastRecordedNs;
 }
 
 std::string Shown(std::string_view line) {
@@ -85,12 +86,10 @@ RecordingDecoder::Step CandumpLogDecoder::Line(std::string_view line, RecordedFr
   if (!ParseTime(time, out.t_ns)) return wrong("no time in parentheses");
   const std::string_view interface = Word(rest);
   const std::string_view text = Word(rest);
-  const auto frame = ParseFrameText(text);
-  if (!frame) {
+  if (!ReadFrameText(text, out.frame)) {
     const bool long_one = text.find(':') != std::string_view::npos;
     return wrong(long_one ? "not a classical or FD frame" : "not a frame");
   }
-  out.frame = *frame;
   const std::string_view way = Word(rest);
   if (!Word(rest).empty() || way.size() > 1) return wrong("more than a frame");
   if (!way.empty() && way != "R" && way != "T") return wrong("neither R nor T");

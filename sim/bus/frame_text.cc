@@ -22,12 +22,14 @@ constexpr std::array<std::uint8_t, 256> kDigits = [] {
   return values;
 }();
 
+unsigned Digit(char c) { return kDigits[static_cast<unsigned char>(c)]; }
+
 // REQUIRES: not more digits than the number holds.
 template <class Number>
 bool ParseHex(std::string_view text, Number& value) {
   unsigned read = 0, wrong = text.empty() ? 16 : 0;
   for (const char c : text) {
-    const unsigned digit = kDigits[static_cast<unsigned char>(c)];
+    const unsigned digit = Digit(c);
     wrong |= digit;
     read = read << 4 | (digit & 15u);
   }
@@ -45,14 +47,17 @@ std::string_view WithoutLengthCode(std::string_view text) {
 bool ParseData(std::string_view text, Frame& frame) {
   if (!frame.fd) text = WithoutLengthCode(text);
   const std::size_t most = frame.fd ? 64 : 8;
-  while (!text.empty()) {
-    if (text.front() == '.' && frame.length > 0) text.remove_prefix(1);
-    if (text.size() < 2 || frame.length == most) return false;
-    if (!ParseHex(text.substr(0, 2), frame.data[frame.length])) return false;
-    ++frame.length;
-    text.remove_prefix(2);
+  std::size_t length = 0;
+  unsigned wrong = 0;
+  for (std::size_t at = 0; at < text.size(); at += 2) {
+    if (text[at] == '.' && length > 0) ++at;
+    if (text.size() - at < 2 || length == most) return false;
+    const unsigned high = Digit(text[at]), low = Digit(text[at + 1]);
+    wrong |= high | low;
+    frame.data[length++] = static_cast<std::uint8_t>(high << 4 | (low & 15u));
   }
-  return true;
+  frame.length = static_cast<std::uint8_t>(length);
+  return wrong < 16;
 }
 
 }  // namespace
@@ -77,13 +82,13 @@ void AppendFrameText(const Frame& frame, fmt::memory_buffer& out) {
   }
 }
 
-std::optional<Frame> ParseFrameText(std::string_view text) {
-  Frame frame;
+bool ReadFrameText(std::string_view text, Frame& frame) {
+  frame = Frame();
   const auto hash = text.find('#');
-  if (hash != 3 && hash != 8) return std::nullopt;
-  if (!ParseHex(text.substr(0, hash), frame.id)) return std::nullopt;
+  if (hash != 3 && hash != 8) return false;
+  if (!ParseHex(text.substr(0, hash), frame.id)) return false;
   frame.extended = hash == 8;
-  if (frame.extended && frame.id >= 2 * kErrorBit) return std::nullopt;
+  if (frame.extended && frame.id >= 2 * kErrorBit) return false;
   if (frame.extended && (frame.id & kErrorBit) != 0) {
     frame.error = true;
     frame.extended = false;
@@ -92,21 +97,24 @@ std::optional<Frame> ParseFrameText(std::string_view text) {
   std::string_view rest = text.substr(hash + 1);
   if (rest.starts_with('R')) {
     frame.remote = true;
-    if (rest.size() > 2 || (rest.size() == 2 && !ParseHex(rest.substr(1), frame.length))) {
-      return std::nullopt;
-    }
+    if (rest.size() > 2) return false;
+    if (rest.size() == 2 && !ParseHex(rest.substr(1), frame.length)) return false;
   } else if (rest.starts_with('#')) {
     std::uint8_t flags = 0;
-    if (rest.size() < 2 || !ParseHex(rest.substr(1, 1), flags)) return std::nullopt;
+    if (rest.size() < 2 || !ParseHex(rest.substr(1, 1), flags)) return false;
     frame.fd = true;
     frame.bit_rate_switch = (flags & 1) != 0;
     frame.error_state = (flags & 2) != 0;
-    if (!ParseData(rest.substr(2), frame)) return std::nullopt;
+    if (!ParseData(rest.substr(2), frame)) return false;
   } else if (!ParseData(rest, frame)) {
-    return std::nullopt;
+    return false;
   }
-  if (frame.error || IsValid(frame)) return frame;
-  return std::nullopt;
+  return frame.error || IsValid(frame);
+}
+
+std::optional<Frame> ParseFrameText(std::string_view text) {
+  Frame frame;
+  return ReadFrameText(text, frame) ? std::optional(frame) : std::nullopt;
 }
 
 }  // namespace drycrank::bus

@@ -16,6 +16,9 @@
 namespace drycrank::bus {
 
 void AppendFrameText(const Frame& frame, fmt::memory_buffer& out);
+// The same into a frame that is there: a recording has millions. False: it is not a frame in this
+// notation, and `frame` holds whatever was read of it.
+bool ReadFrameText(std::string_view text, Frame& frame);
 // Nothing if it is not a frame in this notation.
 std::optional<Frame> ParseFrameText(std::string_view text);
 

@@ -3,9 +3,9 @@
 // How fast frames of a recording are read, beside a floor of the same run: a pass that only finds the
 // ends of the lines (memchr). A million frames of a candump log and of a pcapng, most of them of
 // identifiers that the bench has. Exits with 1 when a pass takes more than kMostTimesFloor of it, or
-// a frame is lost. The figure wanted, 5 million frames a second, is that of a machine whose floor
-// takes 10 ns a line or less; README.md has what was measured.
+// a frame is lost. The figure wanted is 5 million frames a second; it is printed.
 #include <fmt/format.h>
+#include <time.h>
 
 #include <chrono>
 #include <cstring>
@@ -19,14 +19,20 @@
 namespace drycrank {
 namespace {
 
-using Clock = std::chrono::steady_clock;
+// Of processor time, so that other work on the machine counts little.
+struct Clock {
+  using time_point = std::chrono::duration<double, std::nano>;
+  static time_point Now() {
+    timespec now{};
+    ::clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
+    return time_point(1e9 * static_cast<double>(now.tv_sec) + static_cast<double>(now.tv_nsec));
+  }
+};
 
 constexpr std::uint64_t kFrames = 1'000'000;
 constexpr int kPasses = 5;
 
-double NsPerFrame(Clock::time_point begin) {
-  return std::chrono::duration<double, std::nano>(Clock::now() - begin).count() / kFrames;
-}
+double NsPerFrame(Clock::time_point begin) { return (Clock::Now() - begin).count() / kFrames; }
 
 bus::RecordedFrame FrameAt(std::uint64_t i) {
   constexpr std::uint32_t kIds[] = {0x120, 0x130, 0x140, 0x150, 0x7F0};
@@ -45,7 +51,7 @@ struct Figures {
 };
 
 void Floor(const std::string& bytes, Figures& best) {
-  const auto begin = Clock::now();
+  const auto begin = Clock::Now();
   std::uint64_t lines = 0;
   const char* at = bytes.data();
   for (const char* const end = at + bytes.size(); at < end; ++lines) {
@@ -58,7 +64,7 @@ void Floor(const std::string& bytes, Figures& best) {
 
 void Read(const std::string& bytes, const bus::ValueReader* values, Figures& best) {
   std::istringstream stream(bytes);
-  const auto begin = Clock::now();
+  const auto begin = Clock::Now();
   bus::RecordingReader reader(stream);
   std::uint64_t frames = 0;
   double sum = 0;

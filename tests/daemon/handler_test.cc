@@ -115,8 +115,10 @@ TEST_F(HandlerTest, EverySpecialNumberIsAnsweredOrRefused) {
 
 TEST_F(HandlerTest, FaultsDoNotPileUp) {
   for (std::size_t i = 0; i < kMostFaults; ++i) {
-    EXPECT_TRUE(Ask("fault {kind: open, at: CLT.1, from_s: 1000 s}")["ok"])
-        << i;  // not yet in force
+    // Not yet in force.
+    const auto reply =
+        Ask(fmt::format("fault {{name: fault_{}, kind: open, at: CLT.1, from_s: 1000 s}}", i));
+    ASSERT_TRUE(reply["ok"]) << reply;
   }
   EXPECT_EQ(Ask("fault {name: more, kind: open, at: CLT.1}")["problem"],
             "100 faults are in force; clear one before");

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 """Killed at any moment, and a disk that is full at any write: nothing committed lost, no half line, taken up again.
 
-    faults_survived_test.py DRYCRANK DRYCRANKD PROFILES [KILLS]
+    faults_survived_test.py DRYCRANK DRYCRANKD PROFILES [KILLS [TEST...]]
 
 KILLS (8) of each of run, daemon, walk and campaign: a quarter each by TERM, INT, HUP and KILL, at moments from a
 seeded generator. The figures of each are printed.
@@ -46,6 +46,12 @@ def lamps(folder, count):
     return str(path)
 
 
+def as_from_a_terminal():
+    """What starts the tests may ignore some, and a child would go on to until it listens itself."""
+    for how in SIGNALS[:3]:
+        signal.signal(how, signal.SIG_DFL)
+
+
 def drycrank(*words, **kwargs):
     return subprocess.run([DRYCRANK, *words], capture_output=True, text=True, timeout=300, **kwargs)
 
@@ -60,7 +66,7 @@ class Case(unittest.TestCase):
     def kill_after(self, command, how, least_s, most_s):
         """Its exit code; None: it was over before."""
         process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-                                   stdin=subprocess.DEVNULL)
+                                   stdin=subprocess.DEVNULL, preexec_fn=as_from_a_terminal)
         time.sleep(self.random.uniform(least_s, most_s))
         over = process.poll() is not None
         if not over:
@@ -281,4 +287,4 @@ class DiskFull(Case):
         self.assertEqual(daemon.wait(timeout=20), 3)
 
 
-unittest.main(argv=sys.argv[:1], verbosity=1)
+unittest.main(argv=sys.argv[:1] + sys.argv[5:], verbosity=1)

@@ -89,7 +89,7 @@ class Install(unittest.TestCase):
 
     def test_nothing_installed_speaks_of_the_build(self):
         """Of the folders of this machine: neither source nor build, whose names differ from one to the next."""
-        places = [BUILD.encode(), str(pathlib.Path(__file__).parents[2]).encode()]
+        places = [str(pathlib.Path(BUILD).resolve()).encode(), str(pathlib.Path(__file__).resolve().parents[2]).encode()]
         for path in self.installed:
             if path.is_file():
                 content = path.read_bytes()

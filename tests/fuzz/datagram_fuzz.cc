@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Datagrams of the multicast bus: what is taken for a frame is one that a bus could carry or an error
-// report, and comes back as it was.
+// report. A frame comes back as it was; an error report is taken and never sent.
 #include "io/frame_datagram.h"
 #include "tests/fuzz/fuzz.h"
 
@@ -9,7 +9,10 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   using namespace drycrank;
   const auto frame = io::DecodeDatagram({data, size});
   if (!frame) return 0;
-  fuzz::Require(frame->error || bus::IsValid(*frame), "a bus could carry it");
+  bus::Frame carried = *frame;
+  carried.error = false;
+  fuzz::Require(bus::IsValid(carried), "a bus could carry it");
+  if (frame->error) return 0;
   const auto again = io::DecodeDatagram(io::EncodeDatagram(*frame).bytes());
   fuzz::Require(again && *again == *frame, "it comes back as it was");
   return 0;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // A margin grows with the tolerance: tried with values that RapidCheck makes.
+#include "bus/layout.h"
 #include "check/checker.h"
 #include "tests/properties/law.h"
 #include "tests/run/loaded.h"
