@@ -17,6 +17,7 @@ using profile::Fault;
 
 constexpr double kShareOfSpan = 0.005;
 constexpr double kWeatherKpa = 1.5, kCamDeg = 0.5, kDividerShare = 0.006;
+constexpr double kShiftShare = 0.005;
 constexpr double kPushV = 0.05;
 
 Fault Make(const profile::FaultKind& kind, const std::string& at) {
@@ -89,6 +90,7 @@ Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
   // What the controller itself adds: one for each cam, and the divider of its own supply.
   names_.push_back("divider");
   for (const auto& channel : bench.controller->triggers) names_.push_back(channel.name);
+  names_.push_back("shift");
 }
 
 ValueRows Nuisances::ValuesOf(std::span<const Fault> faults,
@@ -126,10 +128,17 @@ void Nuisances::SetSupply(const ValueRows& rows, const ValueRows& higher,
   }
 }
 
+void Nuisances::SetShift(const ValueRows& rows, Eigen::MatrixXd& columns) const {
+  for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
+    columns(static_cast<Eigen::Index>(b), count() - 1) =
+        kShiftShare * Moved(predictor_.healthy_values(), rows, facts_.blocks()[b]);
+  }
+}
+
 void Nuisances::FixedColumns(const ValueRows& rows, Eigen::MatrixXd& columns) const {
   const auto& triggers = predictor_.bench().controller->triggers;
   const auto cams = static_cast<Eigen::Index>(triggers.size());
-  const Eigen::Index divider = count() - cams - 1;
+  const Eigen::Index divider = count() - cams - 2;
   for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
     const Block& block = facts_.blocks()[b];
     const auto row = static_cast<Eigen::Index>(b);
@@ -177,6 +186,7 @@ Eigen::MatrixXd Nuisances::Columns(std::span<const Fault> faults, const ValueRow
     column += push.sensor < 0 ? 1 : 2;
   }
   FixedColumns(rows, columns);
+  SetShift(rows, columns);
   return columns;
 }
 

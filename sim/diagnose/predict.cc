@@ -132,7 +132,7 @@ struct Trial::Impl {
     electrical = &at;
     values =
         predictor.channels.Settle(at, model, predictor.situations[s],
-                                  {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted});
+                                  {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted, &left_out});
   }
 
   void Find(std::size_t s) {
@@ -186,6 +186,7 @@ struct Trial::Impl {
   std::vector<Fault> faults;
   ElectricalModel model;
   bool on_bus = false, on_wheels = false;
+  bool left_out = false;
   const Electrical* electrical = nullptr;  // of the situation solved last
   ControllerValues values;                 // there
   std::vector<Change> changes;
@@ -196,6 +197,8 @@ Trial::Trial(Predictor& predictor, std::span<const Fault> faults)
 Trial::~Trial() = default;
 
 void Trial::BeginWith(std::size_t s) { impl_->model.SolveIn(s); }
+
+bool Trial::left_out() const { return impl_->left_out; }
 
 const Electrical& Trial::electrical() const { return *impl_->electrical; }
 

@@ -67,6 +67,8 @@ class Trial {
   // carries more than kMostAmperes has blown a fuse, or brought the supply to its limit. `wanted`: a
   // flag for each value; those without it may be the healthy bench's, and nothing is played for them.
   const ControllerValues& Values(std::size_t s, const std::vector<bool>* wanted = nullptr);
+  // Were any values that were not asked for left as they are on the healthy bench?
+  bool left_out() const;
   // Of the situation asked last.
   const Electrical& electrical() const;
   // Decides in this situation which devices the fault concerns, as if Changes had been asked for it

@@ -10,6 +10,7 @@
 namespace drycrank::diagnose {
 namespace {
 
+constexpr double kMoreThanNoise = 10;  // nats
 constexpr double kWithinReach = 25;  // nats behind the best at the first look
 constexpr std::size_t kMostFinished = 80, kOwnColumns = 14;
 constexpr int kRounds = 5, kLastRounds = 3, kTurns = 4;
@@ -42,6 +43,8 @@ Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Obs
       weigher_(predictor, facts_),
       solver_(predictor, facts_, nuisances_, weigher_),
       shown_(predictor, observed) {}
+
+bool Race::IsLikelier(const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; }
 
 const Eigen::MatrixXd& Race::ColumnsOf(const Runner& runner) const {
   return runner.columns.size() == 0 ? solver_.columns() : runner.columns;
@@ -79,21 +82,23 @@ void Race::SetOwnColumns(Runner& runner) const {
   runner.columns = nuisances_.Columns(runner.wiring.hypothesis.faults, runner.wiring.rows);
 }
 
-void Race::Singles() {
-  // A first look at all, then all that is read for those within reach.
+// A first look at those of one kind, then all that is read for those within reach.
+void Race::Try(bool far_fetched) {
   std::vector<Runner> looked;
   double best = -1e300;
   for (const Hypothesis& suspect : suspects_) {
     if (suspect.faults[0].Is<profile::fault::Layout>()) continue;
-    std::optional<Fit> fit = solver_.FirstLook(suspect);
+    if ((suspect.kind == kUnlikePlugs) != far_fetched) continue;
+    const double least = best - kWithinReach - std::log(suspect.prior) -
+                         shown_.healthy().log_like - shown_.healthy().log_area;
+    std::optional<Fit> fit = solver_.FirstLook(suspect, least);
     if (!fit) continue;
     Runner runner{std::move(*fit), shown_.healthy(), {}, 0, 0};
     Weigh(runner);
     best = std::max(best, runner.log_weight);
     looked.push_back(std::move(runner));
   }
-  const auto better = [](const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; };
-  std::stable_sort(looked.begin(), looked.end(), better);
+  std::stable_sort(looked.begin(), looked.end(), IsLikelier);
   std::size_t finished = 0;
   for (Runner& runner : looked) {
     if (runner.log_weight < best - kWithinReach || finished++ >= kMostFinished) break;
@@ -101,8 +106,23 @@ void Race::Singles() {
     Weigh(runner);
     runners_.push_back(std::move(runner));
   }
+  std::stable_sort(runners_.begin(), runners_.end(), IsLikelier);
+}
+
+// Does any of them, or health, leave no more than noise?
+bool Race::IsExplained() const {
+  const auto leaves_noise = [&](const Runner& runner) {
+    const double expected =
+        weigher_.Expected(runner.wiring.rows, ColumnsOf(runner), nuisances_.everywhere());
+    return runner.wiring.log_like > expected - kMoreThanNoise;
+  };
+  return leaves_noise(healthy_) || std::ranges::any_of(runners_, leaves_noise);
+}
+
+void Race::Singles() {
+  Try(false);
+  if (!IsExplained()) Try(true);
   // The leading ones with sensitivities of their own.
-  std::stable_sort(runners_.begin(), runners_.end(), better);
   for (std::size_t i = 0; i < runners_.size() && i < kOwnColumns; ++i) {
     Runner& runner = runners_[i];
     if (!IsWiring(runner.wiring.hypothesis)) continue;
@@ -110,7 +130,7 @@ void Race::Singles() {
     solver_.Finish(runner.wiring, runner.columns, kLastRounds);
     Weigh(runner);
   }
-  std::stable_sort(runners_.begin(), runners_.end(), better);
+  std::stable_sort(runners_.begin(), runners_.end(), IsLikelier);
 }
 
 // A fault that is there in the steps that it explains better than health does; which they are is
@@ -149,8 +169,10 @@ void Race::ComingAndGoing() {
     const ValueRows rows = nuisances_.ValuesOf(suspect.faults, nuisances_.everywhere());
     Runner runner = InSomeSteps(suspect, rows);
     if (runner.wiring.hypothesis.faults.empty()) continue;
+    runner.columns = solver_.columns();
+    nuisances_.SetShift(runner.wiring.rows, runner.columns);
     const Weighed weighed =
-        weigher_.Weigh(runner.wiring.rows, solver_.columns(), nuisances_.everywhere());
+        weigher_.Weigh(runner.wiring.rows, runner.columns, nuisances_.everywhere());
     runner.wiring.log_like = weighed.log_like;
     runner.wiring.shared = weighed.shared;
     Weigh(runner);
@@ -160,10 +182,11 @@ void Race::ComingAndGoing() {
 
 // What a second fault could gain at best, were nothing left unexplained, against its prior.
 bool Race::IsWorthASecond(const Runner& first) const {
-  const Weighed best = weigher_.Best(ColumnsOf(first), nuisances_.everywhere());
+  const double expected =
+      weigher_.Expected(first.wiring.rows, ColumnsOf(first), nuisances_.everywhere());
   double likeliest = 0;
   for (const Hypothesis& suspect : suspects_) likeliest = std::max(likeliest, suspect.prior);
-  const double gain = best.log_like - first.wiring.log_like + std::log(likeliest) + kLogTwoAtOnce;
+  const double gain = expected - first.wiring.log_like + std::log(likeliest) + kLogTwoAtOnce;
   const double lead = std::max({runners_.front().log_weight, healthy_.log_weight, unknown_});
   return first.log_weight + gain > lead - kLeastGain;
 }
@@ -197,13 +220,16 @@ void Race::AddSecond(const Runner& first) {
   const Hypothesis& one = first.wiring.hypothesis;
   const Solver on_top(solver_, one.faults, first.wiring.rows, ColumnsOf(first));
   std::vector<std::pair<double, Fit>> looked;
+  double best = -1e300;
   for (const Hypothesis& suspect : suspects_) {
     const profile::Fault& fault = suspect.faults[0];
-    if (fault.Is<profile::fault::Layout>()) continue;
+    if (fault.Is<profile::fault::Layout>() || suspect.kind == kUnlikePlugs) continue;
     if (fault.kind.index() == one.faults[0].kind.index() && fault.at == one.faults[0].at) continue;
-    std::optional<Fit> fit = on_top.FirstLook(suspect);
+    const double least = best - kSecondsWithin - std::log(suspect.prior);
+    std::optional<Fit> fit = on_top.FirstLook(suspect, least);
     if (!fit) continue;
     const double weight = fit->log_evidence() + std::log(suspect.prior);
+    best = std::max(best, weight);
     looked.emplace_back(weight, std::move(*fit));
   }
   std::stable_sort(looked.begin(), looked.end(),
@@ -227,8 +253,7 @@ void Race::Doubles() {
   for (const Runner& first : firsts) {
     if (IsWorthASecond(first)) AddSecond(first);
   }
-  std::stable_sort(runners_.begin(), runners_.end(),
-                   [](const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; });
+  std::stable_sort(runners_.begin(), runners_.end(), IsLikelier);
 }
 
 bool Race::Alike(const Runner& a, const Runner& b) const {

@@ -126,6 +126,7 @@ Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situ
     Eigen::MatrixXd own = columns;
     const ValueRows higher = nuisances_.ValuesOf(nuisances_.WithSupply(faults), situations);
     nuisances_.SetSupply(point.rows, higher, own);
+    nuisances_.SetShift(point.rows, own);
     weighed = weigher_.Weigh(point.rows, own, situations, &missing);
   }
   point.log_like = weighed.log_like;
@@ -140,9 +141,30 @@ Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situ
   return point;
 }
 
+Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, double least) const {
+  const std::vector<bool>& still = facts_.still_values();
+  const auto turns = [&](std::size_t f) { return !still[facts_.all()[f].value]; };
+  if (least > -1e299 && std::ranges::none_of(key_, turns)) {
+    const std::vector<profile::Fault> faults = FaultsOf(Sized(hypothesis, x));
+    Trial trial(predictor_, faults);
+    Point point{x, 0, ValueRows(facts_.situations())};
+    for (const std::size_t s : first_) point.rows[s] = trial.Values(s, &still);
+    if (trial.left_out()) {
+      Eigen::MatrixXd own = columns_;
+      nuisances_.SetSupply(point.rows,
+                           nuisances_.ValuesOf(nuisances_.WithSupply(faults), first_, &still), own);
+      nuisances_.SetShift(point.rows, own);
+      const std::set<std::string> missing = MissingIn(faults);
+      point.log_like = weigher_.AtMost(point.rows, own, first_, &missing, still);
+      if (point.log_like < least) return point;
+    }
+  }
+  return At(hypothesis, x, first_, columns_, nullptr);
+}
+
 // Where a key fact passes what was seen of it, the size that gives just that.
 void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& b,
-                     std::vector<Point>& points) const {
+                     double least, std::vector<Point>& points) const {
   for (const std::size_t f : key_) {
     const Fact& fact = facts_.all()[f];
     if (fact.block < 0) continue;
@@ -170,7 +192,7 @@ void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& 
         kept = 1;
       }
     }
-    points.push_back(At(hypothesis, x, first_, columns_, nullptr));
+    points.push_back(Near(hypothesis, x, least));
   }
 }
 
@@ -246,21 +268,30 @@ bool Solver::MovesAKey(const Hypothesis& hypothesis) const {
   return false;
 }
 
-std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis) const {
+std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least) const {
   if (!MovesAKey(hypothesis)) return std::nullopt;
   Fit fit;
   if (hypothesis.quantity == Quantity::kNone) {
-    At(hypothesis, 0, first_, columns_, &fit);
+    Point point = Near(hypothesis, 0, least);
+    if (point.log_like < least) return std::nullopt;
+    fit.hypothesis = hypothesis;
+    fit.missing = MissingIn(FaultsOf(hypothesis));
+    fit.rows = std::move(point.rows);
+    fit.log_like = point.log_like;
     return fit;
   }
   // The grid; what lies between two ends that differ is looked at, and nothing else.
   const double low = Low(hypothesis), high = High(hypothesis);
   std::vector<Point> grid;
   for (int i = 0; i < kGrid; ++i) {
-    grid.push_back(At(hypothesis, low + (high - low) * i / (kGrid - 1), first_, columns_, nullptr));
+    grid.push_back(Near(hypothesis, low + (high - low) * i / (kGrid - 1), least));
   }
   std::vector<Point> points = grid;
-  for (std::size_t i = 1; i < grid.size(); ++i) Between(hypothesis, grid[i - 1], grid[i], points);
+  for (std::size_t i = 1; i < grid.size(); ++i) {
+    Between(hypothesis, grid[i - 1], grid[i], least, points);
+  }
+  const auto is_likely = [&](const Point& point) { return point.log_like >= least; };
+  if (std::ranges::none_of(points, is_likely)) return std::nullopt;
   ClimbBy(hypothesis, first_, columns_, 3, points);
   std::sort(points.begin(), points.end(), [](const Point& a, const Point& b) { return a.x < b.x; });
   std::vector<std::pair<double, double>> seen;
