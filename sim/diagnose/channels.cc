@@ -106,7 +106,8 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
       played.push_back(channel);
       played_inputs.push_back(input);
     } else if (like.left_out != nullptr) {
-      *like.left_out = true;
+      (*like.left_out)[first_channel_ + 2 * channel] = true;
+      (*like.left_out)[first_channel_ + 2 * channel + 1] = true;
     }
   };
   for (std::size_t i = 0; i < controller.analog.size(); ++i) {
@@ -136,7 +137,9 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
   if (played.empty()) {
     if (same_position) return values;
     if (!rests && !WantsPosition(like) && !watch_.Knows(electrical, model, situation)) {
-      if (like.left_out != nullptr) *like.left_out = true;
+      for (std::size_t v = 0; v < first_channel_ && like.left_out != nullptr; ++v) {
+        if (v != supply_) (*like.left_out)[v] = true;
+      }
       return values;
     }
     SetPosition(values, rests ? ControllerValues(names_.size(), Prediction::Value(0))

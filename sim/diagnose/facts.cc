@@ -41,8 +41,6 @@ Facts::Facts(const Predictor& predictor, const Observation& observed)
     if (!own || at == names_.end() || !EverCame(r, observed)) continue;
     Add(r, static_cast<std::size_t>(at - names_.begin()), observed);
   }
-  still_values_.assign(names_.size(), false);
-  for (const Fact& fact : facts_) still_values_[fact.value] = !turns_[fact.value];
 }
 
 void Facts::Name(const profile::Controller& controller) {
@@ -55,7 +53,6 @@ void Facts::Name(const profile::Controller& controller) {
     const bool position =
         name == "engine_speed" || name.starts_with("sync_") || name.starts_with("cam_angle.");
     if (position) channel = "engine_speed";
-    turns_.push_back(position);
     const int next = static_cast<int>(numbers.size());
     channel_of_.push_back(numbers.emplace(channel, next).first->second);
   }

@@ -53,8 +53,6 @@ class Facts {
   // The number of what belongs together: a channel's value and fault; speed and position.
   int ChannelOf(std::size_t value) const { return channel_of_[value]; }
   int channels() const { return channels_; }
-  // Of the controller's values, those that are compared and need no turning engine.
-  const std::vector<bool>& still_values() const { return still_values_; }
   const std::string& NameOf(std::size_t value) const { return names_[value]; }
 
   // What a fact would be; messages in `missing` do not come.
@@ -72,7 +70,6 @@ class Facts {
   std::vector<std::string> names_, messages_;  // of values; of readings
   std::vector<int> fault_of_, channel_of_;
   int channels_ = 0;
-  std::vector<bool> turns_, still_values_;  // of values
   std::vector<Fact> facts_;
   std::vector<Block> blocks_;
 };

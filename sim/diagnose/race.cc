@@ -4,12 +4,17 @@
 #include <algorithm>
 #include <cmath>
 
+#include "diagnose/other_curve.h"
 #include "diagnose/suspects.h"
 #include "diagnose/unknown.h"
+#include "profile/devices.h"
 
 namespace drycrank::diagnose {
 namespace {
 
+// What nobody has thought of looks like something on the list in so many of a hundred answers, however
+// sure: fitted to 600 worlds (tests/bench/diagnosis_bench, seeds 10001 to 10600).
+constexpr double kLeastUnknown = 0.04;
 constexpr double kMoreThanNoise = 10;  // nats
 constexpr double kWithinReach = 25;  // nats behind the best at the first look
 constexpr std::size_t kMostFinished = 80, kOwnColumns = 14;
@@ -22,7 +27,18 @@ constexpr double kSecondsWithin = 20, kLeastGain = 5;
 const double kLogTwoAtOnce = std::log(2 * kPriorDouble / (kPriorSingle * kPriorSingle));
 
 bool IsWiring(const Hypothesis& h) {
-  return h.kind != "comes and goes" && !h.faults[0].Is<profile::fault::Layout>();
+  return h.kind != "comes and goes" && h.kind != kOtherCurve && !h.faults[0].Is<profile::fault::Layout>();
+}
+
+// At which value of the quantity the sensor is held, more or less in series counted in.
+double ValueIn(const std::vector<profile::Fault>& faults) {
+  double value = 0;
+  for (const profile::Fault& fault : faults) {
+    if (const auto* stuck = fault.As<profile::fault::SensorStuck>()) value += stuck->value;
+    if (const auto* series = fault.As<profile::fault::SeriesResistance>()) value += series->ohm;
+    if (const auto* beside = fault.As<profile::fault::ShortTogether>()) value -= beside->ohm;
+  }
+  return value;
 }
 
 Hypothesis Both(const Hypothesis& a, const Hypothesis& b) {
@@ -88,7 +104,7 @@ void Race::Try(bool far_fetched) {
   double best = -1e300;
   for (const Hypothesis& suspect : suspects_) {
     if (suspect.faults[0].Is<profile::fault::Layout>()) continue;
-    if ((suspect.kind == kUnlikePlugs) != far_fetched) continue;
+    if (suspect.kind == kOtherCurve || (suspect.kind == kUnlikePlugs) != far_fetched) continue;
     const double least = best - kWithinReach - std::log(suspect.prior) -
                          shown_.healthy().log_like - shown_.healthy().log_area;
     std::optional<Fit> fit = solver_.FirstLook(suspect, least);
@@ -109,6 +125,58 @@ void Race::Try(bool far_fetched) {
   std::stable_sort(runners_.begin(), runners_.end(), IsLikelier);
 }
 
+// Each setting of a sensor has faults of its own.
+void Race::OtherCurves() {
+  for (const Hypothesis& suspect : suspects_) {
+    if (suspect.kind != kOtherCurve) continue;
+    const auto& sensors = predictor_.bench().sensors;
+    const int sensor = profile::IndexOf(sensors, suspect.faults[0].at);
+    const auto other = OtherCurveOf(predictor_, facts_, sensors[static_cast<std::size_t>(sensor)]);
+    if (!other) continue;
+    Runner runner = healthy_;
+    runner.wiring.hypothesis = suspect;
+    SetFaultsOf(*other, runner.wiring);
+    runner.wiring.log_area = other->log_area;
+    WeighAsItIs(runner);
+    runners_.push_back(std::move(runner));
+  }
+  std::stable_sort(runners_.begin(), runners_.end(), IsLikelier);
+}
+
+void Race::SetFaultsOf(const OtherCurve& other, Fit& fit) const {
+  auto& faults = fit.hypothesis.faults;
+  faults.clear();
+  for (std::size_t s = 0; s < other.faults.size(); ++s) {
+    const double x = ValueIn(other.faults[s]);
+    std::size_t like = 0;
+    while (ValueIn(other.faults[like]) != x) ++like;
+    const std::size_t one[] = {s};
+    fit.rows[s] = nuisances_.ValuesOf(other.faults[s], one)[s];
+    const std::string& step = predictor_.situations()[s].name;
+    if (like == s) {
+      faults.insert(faults.end(), other.faults[s].begin(), other.faults[s].end());
+      for (std::size_t f = faults.size() - other.faults[s].size(); f < faults.size(); ++f) {
+        faults[f].during = {step};
+      }
+      continue;
+    }
+    for (profile::Fault& fault : faults) {
+      if (fault.during.front() == predictor_.situations()[like].name) fault.during.push_back(step);
+    }
+  }
+}
+
+// At this size, with the healthy bench's sensitivities but for its shift.
+void Race::WeighAsItIs(Runner& runner) const {
+  runner.columns = solver_.columns();
+  nuisances_.SetShift(runner.wiring.rows, runner.columns);
+  const Weighed weighed =
+      weigher_.Weigh(runner.wiring.rows, runner.columns, nuisances_.everywhere());
+  runner.wiring.log_like = weighed.log_like;
+  runner.wiring.shared = weighed.shared;
+  Weigh(runner);
+}
+
 // Does any of them, or health, leave no more than noise?
 bool Race::IsExplained() const {
   const auto leaves_noise = [&](const Runner& runner) {
@@ -121,7 +189,10 @@ bool Race::IsExplained() const {
 
 void Race::Singles() {
   Try(false);
-  if (!IsExplained()) Try(true);
+  if (!IsExplained()) {
+    Try(true);
+    OtherCurves();
+  }
   // The leading ones with sensitivities of their own.
   for (std::size_t i = 0; i < runners_.size() && i < kOwnColumns; ++i) {
     Runner& runner = runners_[i];
@@ -169,13 +240,7 @@ void Race::ComingAndGoing() {
     const ValueRows rows = nuisances_.ValuesOf(suspect.faults, nuisances_.everywhere());
     Runner runner = InSomeSteps(suspect, rows);
     if (runner.wiring.hypothesis.faults.empty()) continue;
-    runner.columns = solver_.columns();
-    nuisances_.SetShift(runner.wiring.rows, runner.columns);
-    const Weighed weighed =
-        weigher_.Weigh(runner.wiring.rows, runner.columns, nuisances_.everywhere());
-    runner.wiring.log_like = weighed.log_like;
-    runner.wiring.shared = weighed.shared;
-    Weigh(runner);
+    WeighAsItIs(runner);
     runners_.push_back(std::move(runner));
   }
 }
@@ -223,7 +288,8 @@ void Race::AddSecond(const Runner& first) {
   double best = -1e300;
   for (const Hypothesis& suspect : suspects_) {
     const profile::Fault& fault = suspect.faults[0];
-    if (fault.Is<profile::fault::Layout>() || suspect.kind == kUnlikePlugs) continue;
+    if (fault.Is<profile::fault::Layout>()) continue;
+    if (suspect.kind == kUnlikePlugs || suspect.kind == kOtherCurve) continue;
     if (fault.kind.index() == one.faults[0].kind.index() && fault.at == one.faults[0].at) continue;
     const double least = best - kSecondsWithin - std::log(suspect.prior);
     std::optional<Fit> fit = on_top.FirstLook(suspect, least);
@@ -265,11 +331,6 @@ bool Race::Alike(const Runner& a, const Runner& b) const {
 Candidate Race::CandidateOf(const Runner& runner, double share) {
   Candidate candidate{runner.wiring.hypothesis, {}, runner.log_weight, share, 0};
   candidate.predicted = predictor_.Predict(runner.wiring.hypothesis.faults);
-  for (std::size_t s = 0; s < candidate.predicted.size(); ++s) {
-    const bool as_healthy = runner.wiring.hypothesis.kind == "comes and goes" &&
-                            runner.wiring.rows[s] == solver_.rows()[s];
-    if (as_healthy) candidate.predicted[s] = predictor_.healthy()[s];
-  }
   // The supply and the sensors as they fit best.
   const Eigen::MatrixXd& columns = ColumnsOf(runner);
   const Eigen::VectorXd moved = columns * runner.wiring.shared;
@@ -293,9 +354,13 @@ void Race::Group(Diagnosis& diagnosis) {
   for (const Runner& runner : runners_) top = std::max(top, runner.log_weight);
   double total = std::exp(healthy_.log_weight - top) + std::exp(unknown_ - top);
   for (const Runner& runner : runners_) total += std::exp(runner.log_weight - top);
-  const auto share_of = [&](double log_weight) { return std::exp(log_weight - top) / total; };
+  const double unknown = std::exp(unknown_ - top) / total;
+  diagnosis.unknown_share = std::max(unknown, kLeastUnknown);
+  const double others = unknown < 1 ? (1 - diagnosis.unknown_share) / (1 - unknown) : 0;
+  const auto share_of = [&](double log_weight) {
+    return others * std::exp(log_weight - top) / total;
+  };
   diagnosis.healthy_share = share_of(healthy_.log_weight);
-  diagnosis.unknown_share = share_of(unknown_);
   // Best first: each joins health, or the first group whose best member it cannot be told from.
   std::vector<const Runner*> leads;
   for (const Runner& runner : runners_) {

@@ -14,6 +14,8 @@
 
 namespace drycrank::diagnose {
 
+struct OtherCurve;
+
 class Race {
  public:
   // All must outlive it.
@@ -33,6 +35,9 @@ class Race {
   void Healthy();
   void Layouts();
   void Try(bool far_fetched);
+  void OtherCurves();
+  void SetFaultsOf(const OtherCurve& other, Fit& fit) const;
+  void WeighAsItIs(Runner& runner) const;
   bool IsExplained() const;
   void Singles();
   void ComingAndGoing();

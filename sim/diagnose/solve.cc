@@ -10,7 +10,7 @@ namespace {
 
 constexpr int kGrid = 13, kFalsiSteps = 8;
 constexpr std::size_t kMostKeys = 6, kMostFirst = 6;
-constexpr double kLeastArea = 1e-12;
+constexpr double kLeastArea = 1e-12, kNever = -1e299;
 constexpr double kWorthALook = 2;  // nats: what turns is played, and that is dear
 
 double ToScale(const Hypothesis& h, double value) {
@@ -20,6 +20,35 @@ double FromScale(const Hypothesis& h, double x) { return h.IsLogarithmic() ? std
 
 double Low(const Hypothesis& h) { return ToScale(h, h.low); }
 double High(const Hypothesis& h) { return ToScale(h, h.high); }
+
+// Values for which nothing had to be played.
+struct Unplayed {
+  ValueRows rows;
+  std::vector<std::vector<bool>> left_out;
+  bool any_left_out = false;
+
+  Unplayed(Predictor& predictor, std::span<const profile::Fault> faults,
+           std::span<const std::size_t> situations)
+      : rows(predictor.situations().size()), left_out(rows.size()) {
+    const std::vector<bool> none(predictor.value_count(), false);
+    Trial trial(predictor, faults);
+    for (const std::size_t s : situations) {
+      rows[s] = trial.Values(s, &none);
+      left_out[s] = trial.left_out();
+      any_left_out = any_left_out || std::ranges::count(left_out[s], true) > 0;
+    }
+  }
+
+  std::vector<std::vector<bool>> LeftOutOfEither(const Unplayed& other) const {
+    std::vector<std::vector<bool>> either = left_out;
+    for (std::size_t s = 0; s < either.size(); ++s) {
+      for (std::size_t v = 0; v < either[s].size(); ++v) {
+        either[s][v] = either[s][v] || other.left_out[s][v];
+      }
+    }
+    return either;
+  }
+};
 
 std::set<std::string> MissingIn(std::span<const profile::Fault> faults) {
   std::set<std::string> missing;
@@ -142,21 +171,18 @@ Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situ
 }
 
 Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, double least) const {
-  const std::vector<bool>& still = facts_.still_values();
-  const auto turns = [&](std::size_t f) { return !still[facts_.all()[f].value]; };
-  if (least > -1e299 && std::ranges::none_of(key_, turns)) {
+  if (least > kNever) {
     const std::vector<profile::Fault> faults = FaultsOf(Sized(hypothesis, x));
-    Trial trial(predictor_, faults);
-    Point point{x, 0, ValueRows(facts_.situations())};
-    for (const std::size_t s : first_) point.rows[s] = trial.Values(s, &still);
-    if (trial.left_out()) {
+    const Unplayed now(predictor_, faults, first_);
+    if (now.any_left_out) {
+      const Unplayed higher(predictor_, nuisances_.WithSupply(faults), first_);
       Eigen::MatrixXd own = columns_;
-      nuisances_.SetSupply(point.rows,
-                           nuisances_.ValuesOf(nuisances_.WithSupply(faults), first_, &still), own);
-      nuisances_.SetShift(point.rows, own);
+      nuisances_.SetSupply(now.rows, higher.rows, own);
+      nuisances_.SetShift(now.rows, own);
       const std::set<std::string> missing = MissingIn(faults);
-      point.log_like = weigher_.AtMost(point.rows, own, first_, &missing, still);
-      if (point.log_like < least) return point;
+      const double at_most =
+          weigher_.AtMost(now.rows, own, first_, &missing, now.LeftOutOfEither(higher));
+      if (at_most < least) return {x, at_most, now.rows};
     }
   }
   return At(hypothesis, x, first_, columns_, nullptr);

@@ -198,6 +198,7 @@ class Builder {
       AddRange("sensor off", PriorOf("sensor_off"), Quantity::kOffset,
                Make(fault::SensorOffset{}, sensor.name), -kMostShareOff * (high - low),
                kMostShareOff * (high - low));
+      Add(kOtherCurve, PriorOf("sensor_stuck"), Make(fault::SensorStuck{low}, sensor.name));
     }
   }
 

@@ -10,6 +10,7 @@
 //   ground offset                        +-2 V lost in each contact, in those that carry a ground first
 //   supply off                           +-6 V
 //   sensor off, sensor stuck             over the range of the quantity
+//   sensor of another curve              solved (other_curve.h); tried where nothing else explains
 //
 // Priors: a single fault has 0.63 in all, spread by the weights of profile/fault_priors.h.
 #ifndef DRYCRANK_DIAGNOSE_SUSPECTS_H_
@@ -26,6 +27,7 @@ inline constexpr double kPriorHealthy = 0.20, kPriorSingle = 0.63, kPriorDouble 
                         kPriorUnknown = 0.05;
 
 inline constexpr const char* kUnlikePlugs = "wires of unlike plugs swapped";
+inline constexpr const char* kOtherCurve = "sensor of another curve";
 
 std::vector<Hypothesis> Suspects(const profile::Bench& bench);
 

@@ -14,7 +14,7 @@ namespace {
 constexpr double kCommonShare = 0.001, kRootTwelve = 3.4641016151377544;
 constexpr double kSurprisingShare = 0.005;
 // Of chi2 / 2 for each number, since inputs are better than taken for granted.
-constexpr double kLeastOfNoise = 0.3;
+constexpr double kLeastOfNoise = 0.1;
 const double kPeak = -0.5 * std::log(2 * std::numbers::pi);
 constexpr double kAlikeChi2 = 6;
 constexpr double kBeyondTolerance = 0.2;  // of it: as deviation of what lies beyond
@@ -143,14 +143,14 @@ Weighed Weigher::Weigh(const ValueRows& rows, const Eigen::MatrixXd& columns,
 double Weigher::AtMost(const ValueRows& rows, const Eigen::MatrixXd& columns,
                        std::span<const std::size_t> situations,
                        const std::set<std::string>* missing,
-                       const std::vector<bool>& known) const {
+                       const std::vector<std::vector<bool>>& left_out) const {
   Sums sums = NoSums();
   const Eigen::VectorXd variance = columns.rowwise().squaredNorm();
   for (const std::size_t s : situations) {
     for (const std::size_t f : of_situation_[s]) {
       const Fact& fact = facts_.all()[f];
       const Prediction predicted = facts_.At(rows, fact, missing);
-      if (known[fact.value] || predicted.is_none()) {
+      if (predicted.is_none() || !left_out[s][fact.value]) {
         Take(fact, predicted, ShiftOf(rows, fact, predicted), variance, sums);
       } else if (fact.block >= 0) {
         sums.log_like += kPeak - std::log(fact.noise);

@@ -44,11 +44,11 @@ class Weigher {
   Weighed Weigh(const ValueRows& rows, const Eigen::MatrixXd& columns,
                 std::span<const std::size_t> situations,
                 const std::set<std::string>* missing = nullptr) const;
-  // At most that, when only the `known` of the controller's values are in the rows: each other number
+  // At most that, when some values of each situation are left out of the rows: each number among them
   // at the peak of its own density.
   double AtMost(const ValueRows& rows, const Eigen::MatrixXd& columns,
                 std::span<const std::size_t> situations, const std::set<std::string>* missing,
-                const std::vector<bool>& known) const;
+                const std::vector<std::vector<bool>>& left_out) const;
   // What the truth could be expected to give, had it these sensitivities: each state as predicted,
   // numbers off by what noise does to those that `rows` do not replace by a fallback.
   double Expected(const ValueRows& rows, const Eigen::MatrixXd& columns,

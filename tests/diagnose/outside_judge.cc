@@ -53,19 +53,6 @@ bool IsThere(const Candidate& candidate, const std::set<std::string>& around) {
   });
 }
 
-// What it gives on the bench as drawn: nothing of the supply and the sensors that were fitted with it.
-PredictedRows AsDrawn(Predictor& predictor, const Candidate& candidate) {
-  PredictedRows rows = predictor.Predict(candidate.hypothesis.faults);
-  if (candidate.hypothesis.kind != "comes and goes") return rows;
-  const std::vector<std::string>& during = candidate.hypothesis.faults[0].during;
-  for (std::size_t s = 0; s < rows.size(); ++s) {
-    if (std::ranges::count(during, predictor.situations()[s].name) == 0) {
-      rows[s] = predictor.healthy()[s];
-    }
-  }
-  return rows;
-}
-
 }  // namespace
 
 bool Names(const profile::Fault& fault, const Deviation& deviation) {
@@ -114,8 +101,10 @@ Answered Judged(const Measure& measure, const Truth& truth, const Diagnosis& dia
     case Answered::What::kFault:
       answered.right =
           std::ranges::any_of(diagnosis.groups[0].members, [&](const Candidate& member) {
+            // Not `predicted`: that has the supply and the sensors as they were fitted.
             return NamesAll(member, truth) ||
-                   Agree(measure.readings, measure.clean, AsDrawn(measure.predictor, member));
+                   Agree(measure.readings, measure.clean,
+                         measure.predictor.Predict(member.hypothesis.faults));
           });
       break;
   }
