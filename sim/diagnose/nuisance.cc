@@ -102,6 +102,20 @@ ValueRows Nuisances::ValuesOf(std::span<const Fault> faults,
   return rows;
 }
 
+ValueRows Nuisances::CloseBy(const ValueRows& rows, std::span<const Fault> faults,
+                             std::span<const std::size_t> situations) const {
+  ValueRows close(facts_.situations());
+  const std::vector<bool> none(predictor_.value_count(), false);
+  Trial trial(predictor_, faults);
+  for (const std::size_t s : situations) {
+    close[s] = trial.Values(s, &none);
+    for (std::size_t v = 0; v < std::min(close[s].size(), rows[s].size()); ++v) {
+      if (trial.left_out()[v]) close[s][v] = rows[s][v];
+    }
+  }
+  return close;
+}
+
 std::vector<Fault> Nuisances::WithSupply(std::span<const Fault> faults) const {
   const auto& supplies = predictor_.bench().supplies;
   if (supplies.empty()) return {faults.begin(), faults.end()};
@@ -164,12 +178,12 @@ Eigen::MatrixXd Nuisances::Columns(std::span<const Fault> faults, const ValueRow
   std::sort(situations.begin(), situations.end());
   situations.erase(std::unique(situations.begin(), situations.end()), situations.end());
   if (!bench.supplies.empty()) {
-    SetSupply(rows, ValuesOf(WithSupply(faults), situations), columns);
+    SetSupply(rows, CloseBy(rows, WithSupply(faults), situations), columns);
   }
   Eigen::Index column = 1;
   for (const Push& push : pushes_) {
-    const ValueRows up = ValuesOf(Together(faults, push.up), situations);
-    const ValueRows down = ValuesOf(Together(faults, push.down), situations);
+    const ValueRows up = CloseBy(rows, Together(faults, push.up), situations);
+    const ValueRows down = CloseBy(rows, Together(faults, push.down), situations);
     for (std::size_t b = 0; b < blocks.size(); ++b) {
       const double more = Moved(rows, up, blocks[b]), less = -Moved(rows, down, blocks[b]);
       const double off = (std::abs(more) > std::abs(less) ? more : less) / push.deviations;

@@ -50,6 +50,9 @@ class Nuisances {
   ValueRows ValuesOf(std::span<const profile::Fault> faults,
                      std::span<const std::size_t> situations,
                      const std::vector<bool>* wanted = nullptr) const;
+  // Values close by `rows`: what only playing tells is as it is there.
+  ValueRows CloseBy(const ValueRows& rows, std::span<const profile::Fault> faults,
+                    std::span<const std::size_t> situations) const;
   const std::vector<std::size_t>& everywhere() const { return everywhere_; }
 
  private:

@@ -19,8 +19,9 @@ namespace {
 namespace fault = profile::fault;
 using profile::Fault;
 
-constexpr double kAreaOfOne = -4, kAreaOfTwo = -7;  // nats: a few per cent of a decade; and of 1500 K
-constexpr double kNudge = 0.02, kSameUnit = 0.05;   // of the span
+constexpr double kAreaOfOne = -4,
+                 kAreaOfTwo = -7;  // nats: a few per cent of a decade; and of 1500 K
+constexpr double kNudge = 0.02, kSameUnit = 0.05;  // of the span
 constexpr double kK = 273.15, k25K = 298.15, kShortOhm = 0.1;
 
 struct Point {
@@ -59,16 +60,15 @@ class Fitter {
       other.log_area = FitOhm(points);
     }
     for (const Situation& situation : predictor_.situations()) {
-      other.faults.push_back(FaultsAt(XIn(situation)));
+      other.at.push_back(XIn(situation));
+      other.faults.push_back(FaultsAt(other.at.back()));
     }
     return other;
   }
 
  private:
   double XIn(const Situation& situation) const { return Nth(situation.stimuli, sensor_.stimulus); }
-  double KelvinOf(double x) const {
-    return kK + Convert(x, stimulus_.unit, "degC").value_or(x);
-  }
+  double KelvinOf(double x) const { return kK + Convert(x, stimulus_.unit, "degC").value_or(x); }
   // Of the part as drawn.
   double OhmAt(double x) const {
     return plant::SourceOf(predictor_.bench(), sensor_, [&](int) { return x; }, {}).value;
@@ -187,6 +187,21 @@ std::optional<OtherCurve> OtherCurveOf(Predictor& predictor, const Facts& facts,
                           std::holds_alternative<profile::RatiometricSensor>(sensor.model);
   if (!has_others) return std::nullopt;
   return Fitter(predictor, facts, sensor).Fit();
+}
+
+std::vector<Fault> Lasting(const OtherCurve& other, const std::vector<Situation>& situations) {
+  std::vector<Fault> all;
+  for (std::size_t s = 0; s < other.at.size(); ++s) {
+    const auto first = std::ranges::find(other.at, other.at[s]) - other.at.begin();
+    if (first < static_cast<std::ptrdiff_t>(s)) continue;
+    for (Fault fault : other.faults[s]) {
+      for (std::size_t later = s; later < other.at.size(); ++later) {
+        if (other.at[later] == other.at[s]) fault.during.push_back(situations[later].name);
+      }
+      all.push_back(std::move(fault));
+    }
+  }
+  return all;
 }
 
 }  // namespace drycrank::diagnose

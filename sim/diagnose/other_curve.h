@@ -21,13 +21,18 @@
 namespace drycrank::diagnose {
 
 struct OtherCurve {
-  std::vector<std::vector<profile::Fault>> faults;  // in each situation
+  std::vector<double> at;                           // value of the quantity in each situation
+  std::vector<std::vector<profile::Fault>> faults;  // there
   double log_area = 0;                              // what its free sizes cost
 };
 
 // Nothing: the kind of sensor has one curve, or nothing was read of it.
 std::optional<OtherCurve> OtherCurveOf(Predictor& predictor, const Facts& facts,
                                        const profile::Sensor& sensor);
+
+// The same as one list: each setting's faults `during` the steps that have it.
+std::vector<profile::Fault> Lasting(const OtherCurve& other,
+                                    const std::vector<Situation>& situations);
 
 }  // namespace drycrank::diagnose
 

@@ -143,9 +143,9 @@ struct Trial::Impl {
     const Electrical& at = model.SolveIn(s);
     electrical = &at;
     left_out.assign(predictor.value_sigmas.size(), false);
-    values =
-        predictor.channels.Settle(at, model, predictor.situations[s],
-                                  {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted, &left_out});
+    values = predictor.channels.Settle(
+        at, model, predictor.situations[s],
+        {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted, &left_out});
   }
 
   void Find(std::size_t s) {

@@ -14,8 +14,6 @@
 
 namespace drycrank::diagnose {
 
-struct OtherCurve;
-
 class Race {
  public:
   // All must outlive it.
@@ -36,7 +34,6 @@ class Race {
   void Layouts();
   void Try(bool far_fetched);
   void OtherCurves();
-  void SetFaultsOf(const OtherCurve& other, Fit& fit) const;
   void WeighAsItIs(Runner& runner) const;
   bool IsExplained() const;
   void Singles();

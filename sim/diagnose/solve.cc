@@ -153,7 +153,8 @@ Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situ
     weighed = weigher_.Weigh(point.rows, columns, situations, &missing);
   } else {
     Eigen::MatrixXd own = columns;
-    const ValueRows higher = nuisances_.ValuesOf(nuisances_.WithSupply(faults), situations);
+    const ValueRows higher =
+        nuisances_.CloseBy(point.rows, nuisances_.WithSupply(faults), situations);
     nuisances_.SetSupply(point.rows, higher, own);
     nuisances_.SetShift(point.rows, own);
     weighed = weigher_.Weigh(point.rows, own, situations, &missing);
@@ -189,8 +190,8 @@ Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, double least)
 }
 
 // Where a key fact passes what was seen of it, the size that gives just that.
-void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& b,
-                     double least, std::vector<Point>& points) const {
+void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
+                     std::vector<Point>& points) const {
   for (const std::size_t f : key_) {
     const Fact& fact = facts_.all()[f];
     if (fact.block < 0) continue;

@@ -77,8 +77,8 @@ class Solver {
   Hypothesis Sized(const Hypothesis& hypothesis, double x) const;
   std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
   bool ChangesNothing(const ValueRows& rows, Situations situations) const;
-  void Between(const Hypothesis& hypothesis, const Point& a, const Point& b,
-               double least, std::vector<Point>& points) const;
+  void Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
+               std::vector<Point>& points) const;
   void ClimbBy(const Hypothesis& hypothesis, Situations situations, const Eigen::MatrixXd& columns,
                int rounds, std::vector<Point>& points) const;
 

@@ -21,7 +21,8 @@ using profile::Fault;
 
 constexpr double kLeastOhm = 0.05, kMostLeakOhm = 300e3, kMostChafeOhm = 100e3;
 constexpr double kLeastSeriesOhm = 0.1, kMostSeriesOhm = 1e6;
-constexpr double kElsewhere = 0.3;  // volts lost in a contact that carries no ground, over one that does
+constexpr double kElsewhere =
+    0.3;  // volts lost in a contact that carries no ground, over one that does
 constexpr double kGroundV = 2, kSupplyV = 6;
 constexpr double kMostShareOff = 0.4;  // of a sensor's span
 

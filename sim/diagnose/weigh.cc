@@ -188,8 +188,7 @@ int Weigher::Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
     }
     const double common = std::max(facts_.blocks()[static_cast<std::size_t>(fact.block)].common,
                                    kSurprisingShare * ShiftOf(rows, fact, predicted));
-    const double own =
-        std::hypot(fact.noise, common, predictor_.readings()[fact.reading].sigma);
+    const double own = std::hypot(fact.noise, common, predictor_.readings()[fact.reading].sigma);
     const double off = predicted.Distance(fact.seen - moved[fact.block]);
     if (off > kSurprisingZ * own) ++surprises;
   }

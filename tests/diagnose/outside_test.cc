@@ -215,11 +215,13 @@ TEST(Outside, WhatIsCalledSoSureIsRightSoOften) {
   const auto in = [](TruthGroup group) {
     return [group](const OutsideRun& run) { return run.group == group; };
   };
-  // Floors under what was measured (79, 75, 64 and 72 %, none of the healthy accused), not aims.
-  EXPECT_GE(ShareRight(runs, in(TruthGroup::kSingle)), 0.75) << tables;
-  EXPECT_GE(ShareRight(runs, in(TruthGroup::kCorrodedPin)), 0.7) << tables;
-  EXPECT_GE(ShareRight(runs, in(TruthGroup::kOffTheList)), 0.6) << tables;
-  EXPECT_GE(ShareRight(runs, [](const OutsideRun&) { return true; }), 0.7) << tables;
+  // Floors under what was measured, not aims: of 1,000 worlds 95, 96, 87, 77 and 92 %; two deviations
+  // of so few runs below.
+  EXPECT_GE(ShareRight(runs, in(TruthGroup::kSingle)), 0.85) << tables;
+  EXPECT_GE(ShareRight(runs, in(TruthGroup::kCorrodedPin)), 0.75) << tables;
+  EXPECT_GE(ShareRight(runs, in(TruthGroup::kOffTheList)), 0.65) << tables;
+  EXPECT_GE(ShareRight(runs, in(TruthGroup::kDouble)), 0.5) << tables;
+  EXPECT_GE(ShareRight(runs, [](const OutsideRun&) { return true; }), 0.85) << tables;
   EXPECT_EQ(ShareRight(runs, in(TruthGroup::kHealthy)), 1) << tables;
   // All kinds of truth came, or nothing was tried.
   for (const auto group : {TruthGroup::kSingle, TruthGroup::kCorrodedPin, TruthGroup::kDouble,
