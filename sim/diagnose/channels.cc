@@ -105,6 +105,9 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
                like.IsWanted(first_channel_ + 2 * channel + 1)) {
       played.push_back(channel);
       played_inputs.push_back(input);
+    } else if (like.left_out != nullptr) {
+      (*like.left_out)[first_channel_ + 2 * channel] = true;
+      (*like.left_out)[first_channel_ + 2 * channel + 1] = true;
     }
   };
   for (std::size_t i = 0; i < controller.analog.size(); ++i) {
@@ -121,7 +124,6 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
            Frequency(i, electrical, model, situation));
   }
 
-  if (played.empty() && !WantsPosition(like)) return values;
   const bool same_position =
       comparable && like.same_wheels && watch_.IsSame(electrical, *like.electrical);
   const bool stands_still =
@@ -134,6 +136,12 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
   const bool rests = stands_still && situation.engine_rpm() <= 0;
   if (played.empty()) {
     if (same_position) return values;
+    if (!rests && !WantsPosition(like) && !watch_.Knows(electrical, model, situation)) {
+      for (std::size_t v = 0; v < first_channel_ && like.left_out != nullptr; ++v) {
+        if (v != supply_) (*like.left_out)[v] = true;
+      }
+      return values;
+    }
     SetPosition(values, rests ? ControllerValues(names_.size(), Prediction::Value(0))
                               : watch_.Find(electrical, model, situation, {}));
     return values;

@@ -19,9 +19,10 @@ struct Settled {
   const Electrical* electrical = nullptr;
   const ControllerValues* values = nullptr;  // empty: the controller is silent
   bool same_wheels = false;                  // no fault changes what the wheels themselves give
-  // Of the controller's values, those that are asked for; null: all. What is not asked for is not
-  // played, and as in `values` where only playing tells it.
+  // Of the controller's values, those that are asked for; null: all. For the others nothing is
+  // played: as in `values` where only playing tells them, and then flagged in `left_out`.
   const std::vector<bool>* wanted = nullptr;
+  std::vector<bool>* left_out = nullptr;
 
   bool IsWanted(std::size_t value) const { return wanted == nullptr || (*wanted)[value]; }
 };

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "diagnose/hypothesis.h"
+#include "diagnose/suspects.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
@@ -156,6 +157,10 @@ std::string Describe(const Bench& bench, const Hypothesis& hypothesis) {
       text += (i == 0 ? "" : ", ") + hypothesis.faults[i].at;
     }
     return text;
+  }
+  if (hypothesis.kind == kOtherCurve) {
+    return fmt::format("sensor {} has another curve: not the part that is drawn",
+                       hypothesis.faults[0].at);
   }
   std::string text;
   if (hypothesis.kind == "comes and goes") {

@@ -17,6 +17,7 @@ using profile::Fault;
 
 constexpr double kShareOfSpan = 0.005;
 constexpr double kWeatherKpa = 1.5, kCamDeg = 0.5, kDividerShare = 0.006;
+constexpr double kShiftShare = 0.005;
 constexpr double kPushV = 0.05;
 
 Fault Make(const profile::FaultKind& kind, const std::string& at) {
@@ -89,6 +90,7 @@ Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
   // What the controller itself adds: one for each cam, and the divider of its own supply.
   names_.push_back("divider");
   for (const auto& channel : bench.controller->triggers) names_.push_back(channel.name);
+  names_.push_back("shift");
 }
 
 ValueRows Nuisances::ValuesOf(std::span<const Fault> faults,
@@ -98,6 +100,20 @@ ValueRows Nuisances::ValuesOf(std::span<const Fault> faults,
   Trial trial(predictor_, faults);
   for (const std::size_t s : situations) rows[s] = trial.Values(s, wanted);
   return rows;
+}
+
+ValueRows Nuisances::CloseBy(const ValueRows& rows, std::span<const Fault> faults,
+                             std::span<const std::size_t> situations) const {
+  ValueRows close(facts_.situations());
+  const std::vector<bool> none(predictor_.value_count(), false);
+  Trial trial(predictor_, faults);
+  for (const std::size_t s : situations) {
+    close[s] = trial.Values(s, &none);
+    for (std::size_t v = 0; v < std::min(close[s].size(), rows[s].size()); ++v) {
+      if (trial.left_out()[v]) close[s][v] = rows[s][v];
+    }
+  }
+  return close;
 }
 
 std::vector<Fault> Nuisances::WithSupply(std::span<const Fault> faults) const {
@@ -126,10 +142,17 @@ void Nuisances::SetSupply(const ValueRows& rows, const ValueRows& higher,
   }
 }
 
+void Nuisances::SetShift(const ValueRows& rows, Eigen::MatrixXd& columns) const {
+  for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
+    columns(static_cast<Eigen::Index>(b), count() - 1) =
+        kShiftShare * Moved(predictor_.healthy_values(), rows, facts_.blocks()[b]);
+  }
+}
+
 void Nuisances::FixedColumns(const ValueRows& rows, Eigen::MatrixXd& columns) const {
   const auto& triggers = predictor_.bench().controller->triggers;
   const auto cams = static_cast<Eigen::Index>(triggers.size());
-  const Eigen::Index divider = count() - cams - 1;
+  const Eigen::Index divider = count() - cams - 2;
   for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
     const Block& block = facts_.blocks()[b];
     const auto row = static_cast<Eigen::Index>(b);
@@ -155,12 +178,12 @@ Eigen::MatrixXd Nuisances::Columns(std::span<const Fault> faults, const ValueRow
   std::sort(situations.begin(), situations.end());
   situations.erase(std::unique(situations.begin(), situations.end()), situations.end());
   if (!bench.supplies.empty()) {
-    SetSupply(rows, ValuesOf(WithSupply(faults), situations), columns);
+    SetSupply(rows, CloseBy(rows, WithSupply(faults), situations), columns);
   }
   Eigen::Index column = 1;
   for (const Push& push : pushes_) {
-    const ValueRows up = ValuesOf(Together(faults, push.up), situations);
-    const ValueRows down = ValuesOf(Together(faults, push.down), situations);
+    const ValueRows up = CloseBy(rows, Together(faults, push.up), situations);
+    const ValueRows down = CloseBy(rows, Together(faults, push.down), situations);
     for (std::size_t b = 0; b < blocks.size(); ++b) {
       const double more = Moved(rows, up, blocks[b]), less = -Moved(rows, down, blocks[b]);
       const double off = (std::abs(more) > std::abs(less) ? more : less) / push.deviations;
@@ -177,6 +200,7 @@ Eigen::MatrixXd Nuisances::Columns(std::span<const Fault> faults, const ValueRow
     column += push.sensor < 0 ? 1 : 2;
   }
   FixedColumns(rows, columns);
+  SetShift(rows, columns);
   return columns;
 }
 

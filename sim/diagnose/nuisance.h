@@ -8,6 +8,8 @@
 //   weather          pressure that sensors take off or add: N(0, (1.5 kPa)^2), all of them at once
 //   cam              half a crank degree for each cam
 //   the supply read  0.6 % by the controller's own divider
+//   shift            half a per cent of all that the hypothesis moves, one draw: wires and contacts
+//                    are not quite as drawn. What is replaced by a fallback is not moved: it is exact
 //
 // Deviations without a source beside them are common practice, no source. A column belongs to a
 // hypothesis: a leak to the supply moves with it as a healthy input does not.
@@ -39,6 +41,8 @@ class Nuisances {
   Eigen::MatrixXd Columns(std::span<const profile::Fault> faults, const ValueRows& rows) const;
   // The first column, that of the first supply, from what the values are with it a little higher.
   void SetSupply(const ValueRows& rows, const ValueRows& higher, Eigen::MatrixXd& columns) const;
+  // The last column, what is not known of a large effect.
+  void SetShift(const ValueRows& rows, Eigen::MatrixXd& columns) const;
   // The fault that makes `higher`; none on a bench without a supply.
   std::vector<profile::Fault> WithSupply(std::span<const profile::Fault> faults) const;
 
@@ -46,6 +50,9 @@ class Nuisances {
   ValueRows ValuesOf(std::span<const profile::Fault> faults,
                      std::span<const std::size_t> situations,
                      const std::vector<bool>* wanted = nullptr) const;
+  // Values close by `rows`: what only playing tells is as it is there.
+  ValueRows CloseBy(const ValueRows& rows, std::span<const profile::Fault> faults,
+                    std::span<const std::size_t> situations) const;
   const std::vector<std::size_t>& everywhere() const { return everywhere_; }
 
  private:

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "diagnose/channels.h"
 #include "diagnose/electrical.h"
@@ -97,13 +98,24 @@ const PredictedRows& Predictor::healthy() const { return impl_->healthy; }
 
 const HealthyElectrical& Predictor::electrical() const { return impl_->electrical; }
 const std::vector<ControllerValues>& Predictor::healthy_values() const { return impl_->values; }
+std::size_t Predictor::value_count() const { return impl_->value_sigmas.size(); }
 const profile::Bench& Predictor::bench() const { return impl_->bench; }
 
 PredictedRows Predictor::Predict(std::span<const Fault> faults) {
   PredictedRows rows = impl_->healthy;
-  Trial trial(*this, faults);
+  std::vector<bool> last;
+  std::optional<Trial> trial;
   for (std::size_t s = 0; s < rows.size(); ++s) {
-    for (const Change& change : trial.Changes(s)) {
+    std::vector<bool> there;
+    std::vector<Fault> now;
+    for (const Fault& fault : faults) {
+      there.push_back(fault.during.empty() ||
+                      std::ranges::count(fault.during, impl_->situations[s].name) > 0);
+      if (there.back()) now.push_back(fault);
+    }
+    if (!trial || there != last) trial.emplace(*this, now);
+    last = there;
+    for (const Change& change : trial->Changes(s)) {
       Nth(rows[s], change.reading) = change.predicted;
     }
   }
@@ -130,9 +142,10 @@ struct Trial::Impl {
   void Settle(std::size_t s, const std::vector<bool>* wanted = nullptr) {
     const Electrical& at = model.SolveIn(s);
     electrical = &at;
-    values =
-        predictor.channels.Settle(at, model, predictor.situations[s],
-                                  {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted});
+    left_out.assign(predictor.value_sigmas.size(), false);
+    values = predictor.channels.Settle(
+        at, model, predictor.situations[s],
+        {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted, &left_out});
   }
 
   void Find(std::size_t s) {
@@ -186,6 +199,7 @@ struct Trial::Impl {
   std::vector<Fault> faults;
   ElectricalModel model;
   bool on_bus = false, on_wheels = false;
+  std::vector<bool> left_out;
   const Electrical* electrical = nullptr;  // of the situation solved last
   ControllerValues values;                 // there
   std::vector<Change> changes;
@@ -196,6 +210,8 @@ Trial::Trial(Predictor& predictor, std::span<const Fault> faults)
 Trial::~Trial() = default;
 
 void Trial::BeginWith(std::size_t s) { impl_->model.SolveIn(s); }
+
+const std::vector<bool>& Trial::left_out() const { return impl_->left_out; }
 
 const Electrical& Trial::electrical() const { return *impl_->electrical; }
 

@@ -39,9 +39,11 @@ class Predictor {
   const PredictedRows& healthy() const;
   // What the controller has there, before any frame rounds it; empty: it is silent.
   const std::vector<ControllerValues>& healthy_values() const;
+  std::size_t value_count() const;  // of the controller
   const profile::Bench& bench() const;
   const HealthyElectrical& electrical() const;
 
+  // A fault with `during` is there in those steps alone.
   PredictedRows Predict(std::span<const profile::Fault> faults);
   // In another situation than the given ones.
   Predictions PredictAt(const Situation& situation, std::span<const profile::Fault> faults);
@@ -67,6 +69,8 @@ class Trial {
   // carries more than kMostAmperes has blown a fuse, or brought the supply to its limit. `wanted`: a
   // flag for each value; those without it may be the healthy bench's, and nothing is played for them.
   const ControllerValues& Values(std::size_t s, const std::vector<bool>* wanted = nullptr);
+  // Of the situation asked last, the values that were not asked for and are the healthy bench's.
+  const std::vector<bool>& left_out() const;
   // Of the situation asked last.
   const Electrical& electrical() const;
   // Decides in this situation which devices the fault concerns, as if Changes had been asked for it

@@ -29,8 +29,13 @@ class Race {
     double log_area_of_other = 0;  // of two faults, the other's
     double log_weight = 0;
   };
+  static bool IsLikelier(const Runner& a, const Runner& b);
   void Healthy();
   void Layouts();
+  void Try(bool far_fetched);
+  void OtherCurves();
+  void WeighAsItIs(Runner& runner) const;
+  bool IsExplained() const;
   void Singles();
   void ComingAndGoing();
   Runner InSomeSteps(const Hypothesis& hypothesis, const ValueRows& rows) const;

@@ -10,7 +10,7 @@ namespace {
 
 constexpr int kGrid = 13, kFalsiSteps = 8;
 constexpr std::size_t kMostKeys = 6, kMostFirst = 6;
-constexpr double kLeastArea = 1e-12;
+constexpr double kLeastArea = 1e-12, kNever = -1e299;
 constexpr double kWorthALook = 2;  // nats: what turns is played, and that is dear
 
 double ToScale(const Hypothesis& h, double value) {
@@ -20,6 +20,35 @@ double FromScale(const Hypothesis& h, double x) { return h.IsLogarithmic() ? std
 
 double Low(const Hypothesis& h) { return ToScale(h, h.low); }
 double High(const Hypothesis& h) { return ToScale(h, h.high); }
+
+// Values for which nothing had to be played.
+struct Unplayed {
+  ValueRows rows;
+  std::vector<std::vector<bool>> left_out;
+  bool any_left_out = false;
+
+  Unplayed(Predictor& predictor, std::span<const profile::Fault> faults,
+           std::span<const std::size_t> situations)
+      : rows(predictor.situations().size()), left_out(rows.size()) {
+    const std::vector<bool> none(predictor.value_count(), false);
+    Trial trial(predictor, faults);
+    for (const std::size_t s : situations) {
+      rows[s] = trial.Values(s, &none);
+      left_out[s] = trial.left_out();
+      any_left_out = any_left_out || std::ranges::count(left_out[s], true) > 0;
+    }
+  }
+
+  std::vector<std::vector<bool>> LeftOutOfEither(const Unplayed& other) const {
+    std::vector<std::vector<bool>> either = left_out;
+    for (std::size_t s = 0; s < either.size(); ++s) {
+      for (std::size_t v = 0; v < either[s].size(); ++v) {
+        either[s][v] = either[s][v] || other.left_out[s][v];
+      }
+    }
+    return either;
+  }
+};
 
 std::set<std::string> MissingIn(std::span<const profile::Fault> faults) {
   std::set<std::string> missing;
@@ -124,8 +153,10 @@ Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situ
     weighed = weigher_.Weigh(point.rows, columns, situations, &missing);
   } else {
     Eigen::MatrixXd own = columns;
-    const ValueRows higher = nuisances_.ValuesOf(nuisances_.WithSupply(faults), situations);
+    const ValueRows higher =
+        nuisances_.CloseBy(point.rows, nuisances_.WithSupply(faults), situations);
     nuisances_.SetSupply(point.rows, higher, own);
+    nuisances_.SetShift(point.rows, own);
     weighed = weigher_.Weigh(point.rows, own, situations, &missing);
   }
   point.log_like = weighed.log_like;
@@ -140,8 +171,26 @@ Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situ
   return point;
 }
 
+Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, double least) const {
+  if (least > kNever) {
+    const std::vector<profile::Fault> faults = FaultsOf(Sized(hypothesis, x));
+    const Unplayed now(predictor_, faults, first_);
+    if (now.any_left_out) {
+      const Unplayed higher(predictor_, nuisances_.WithSupply(faults), first_);
+      Eigen::MatrixXd own = columns_;
+      nuisances_.SetSupply(now.rows, higher.rows, own);
+      nuisances_.SetShift(now.rows, own);
+      const std::set<std::string> missing = MissingIn(faults);
+      const double at_most =
+          weigher_.AtMost(now.rows, own, first_, &missing, now.LeftOutOfEither(higher));
+      if (at_most < least) return {x, at_most, now.rows};
+    }
+  }
+  return At(hypothesis, x, first_, columns_, nullptr);
+}
+
 // Where a key fact passes what was seen of it, the size that gives just that.
-void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& b,
+void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
                      std::vector<Point>& points) const {
   for (const std::size_t f : key_) {
     const Fact& fact = facts_.all()[f];
@@ -170,7 +219,7 @@ void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& 
         kept = 1;
       }
     }
-    points.push_back(At(hypothesis, x, first_, columns_, nullptr));
+    points.push_back(Near(hypothesis, x, least));
   }
 }
 
@@ -246,21 +295,30 @@ bool Solver::MovesAKey(const Hypothesis& hypothesis) const {
   return false;
 }
 
-std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis) const {
+std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least) const {
   if (!MovesAKey(hypothesis)) return std::nullopt;
   Fit fit;
   if (hypothesis.quantity == Quantity::kNone) {
-    At(hypothesis, 0, first_, columns_, &fit);
+    Point point = Near(hypothesis, 0, least);
+    if (point.log_like < least) return std::nullopt;
+    fit.hypothesis = hypothesis;
+    fit.missing = MissingIn(FaultsOf(hypothesis));
+    fit.rows = std::move(point.rows);
+    fit.log_like = point.log_like;
     return fit;
   }
   // The grid; what lies between two ends that differ is looked at, and nothing else.
   const double low = Low(hypothesis), high = High(hypothesis);
   std::vector<Point> grid;
   for (int i = 0; i < kGrid; ++i) {
-    grid.push_back(At(hypothesis, low + (high - low) * i / (kGrid - 1), first_, columns_, nullptr));
+    grid.push_back(Near(hypothesis, low + (high - low) * i / (kGrid - 1), least));
   }
   std::vector<Point> points = grid;
-  for (std::size_t i = 1; i < grid.size(); ++i) Between(hypothesis, grid[i - 1], grid[i], points);
+  for (std::size_t i = 1; i < grid.size(); ++i) {
+    Between(hypothesis, grid[i - 1], grid[i], least, points);
+  }
+  const auto is_likely = [&](const Point& point) { return point.log_like >= least; };
+  if (std::ranges::none_of(points, is_likely)) return std::nullopt;
   ClimbBy(hypothesis, first_, columns_, 3, points);
   std::sort(points.begin(), points.end(), [](const Point& a, const Point& b) { return a.x < b.x; });
   std::vector<std::pair<double, double>> seen;

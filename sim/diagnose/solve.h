@@ -52,8 +52,9 @@ class Solver {
   Solver(const Solver& healthy, std::vector<profile::Fault> base, ValueRows rows,
          Eigen::MatrixXd columns);
 
-  // By the situations of the first look; nothing: it moves none of what surprises most.
-  std::optional<Fit> FirstLook(const Hypothesis& hypothesis) const;
+  // By the situations of the first look; nothing: it moves none of what surprises most, or is not as
+  // likely as `least`, whatever its size.
+  std::optional<Fit> FirstLook(const Hypothesis& hypothesis, double least = -1e300) const;
   // By all of them, from a first look; `columns`: sensitivities, of which the supply's are made anew.
   void Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds) const;
 
@@ -71,10 +72,12 @@ class Solver {
   void ChooseSituations();
   Point At(const Hypothesis& hypothesis, double x, Situations situations,
            const Eigen::MatrixXd& columns, Fit* fit) const;
+  // The same, but without a turning engine where that already says less than `least`.
+  Point Near(const Hypothesis& hypothesis, double x, double least) const;
   Hypothesis Sized(const Hypothesis& hypothesis, double x) const;
   std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
   bool ChangesNothing(const ValueRows& rows, Situations situations) const;
-  void Between(const Hypothesis& hypothesis, const Point& a, const Point& b,
+  void Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
                std::vector<Point>& points) const;
   void ClimbBy(const Hypothesis& hypothesis, Situations situations, const Eigen::MatrixXd& columns,
                int rounds, std::vector<Point>& points) const;

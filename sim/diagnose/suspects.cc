@@ -8,6 +8,7 @@
 #include <tuple>
 #include <variant>
 
+#include "profile/device_leads.h"
 #include "profile/devices.h"
 #include "profile/fault_priors.h"
 
@@ -20,6 +21,8 @@ using profile::Fault;
 
 constexpr double kLeastOhm = 0.05, kMostLeakOhm = 300e3, kMostChafeOhm = 100e3;
 constexpr double kLeastSeriesOhm = 0.1, kMostSeriesOhm = 1e6;
+constexpr double kElsewhere =
+    0.3;  // volts lost in a contact that carries no ground, over one that does
 constexpr double kGroundV = 2, kSupplyV = 6;
 constexpr double kMostShareOff = 0.4;  // of a sensor's span
 
@@ -34,7 +37,11 @@ Fault Make(const profile::FaultKind& kind, const std::string& at, const std::str
 
 class Builder {
  public:
-  explicit Builder(const Bench& bench) : bench_(bench) {}
+  explicit Builder(const Bench& bench) : bench_(bench) {
+    for (const profile::Wire& wire : bench.wires) {
+      if (wire.fitted) wired_.insert({wire.from, wire.to});
+    }
+  }
 
   std::vector<Hypothesis> Build() {
     for (const Hypothesis& h : SingleFaults(bench_)) Take(h);
@@ -43,6 +50,7 @@ class Builder {
     Grounds();
     Supplies();
     Sensors();
+    UnlikePlugs();
     Normalise();
     return std::move(all_);
   }
@@ -84,11 +92,7 @@ class Builder {
     std::vector<std::string> wired;
     for (const std::string& pin : connector.pins) {
       const std::string terminal = connector.name + "." + pin;
-      for (const profile::Wire& wire : bench_.wires) {
-        if (!wire.fitted || (wire.from != terminal && wire.to != terminal)) continue;
-        wired.push_back(terminal);
-        break;
-      }
+      if (wired_.contains(terminal)) wired.push_back(terminal);
     }
     return wired;
   }
@@ -118,6 +122,7 @@ class Builder {
           const std::string one = a.name + "." + pin, other = b.name + "." + pin;
           const std::vector<std::string> wired_a = Wired(a), wired_b = Wired(b);
           if (!std::ranges::count(wired_a, one) || !std::ranges::count(wired_b, other)) continue;
+          swapped_.insert({one, other});
           Add("wires of two plugs swapped", PriorOf("wires_of_two_plugs_swapped"),
               Make(fault::TerminalsSwapped{}, one, other));
         }
@@ -125,7 +130,39 @@ class Builder {
     }
   }
 
+  // A wire that was laid to the plug of another: any two pins, each wire as often as any.
+  void UnlikePlugs() {
+    std::vector<std::vector<std::string>> plugs;
+    double pins = 0;
+    for (const profile::Connector& connector : bench_.connectors) {
+      plugs.push_back(Wired(connector));
+      pins += static_cast<double>(plugs.back().size());
+    }
+    const double prior = PriorOf("wires_of_two_plugs_swapped") * 2 / std::max(pins - 1, 1.0);
+    for (std::size_t i = 0; i < plugs.size(); ++i) {
+      for (std::size_t k = i + 1; k < plugs.size(); ++k) {
+        for (const std::string& one : plugs[i]) {
+          for (const std::string& other : plugs[k]) {
+            if (swapped_.contains({one, other})) continue;
+            Add(kUnlikePlugs, prior, Make(fault::TerminalsSwapped{}, one, other));
+          }
+        }
+      }
+    }
+  }
+
+  // A contact that loses volts, on whichever wire.
   void Grounds() {
+    const std::set<std::string> grounds = GroundContacts();
+    for (const std::string& terminal : wired_) {
+      if (terminal.find('.') == std::string::npos) continue;
+      const double share = grounds.contains(terminal) ? 1 : kElsewhere;
+      AddRange("ground offset", share * PriorOf("ground_offset"), Quantity::kVolts,
+               Make(fault::GroundOffset{}, terminal), -kGroundV, kGroundV);
+    }
+  }
+
+  std::set<std::string> GroundContacts() const {
     std::set<std::string> grounds;
     if (bench_.controller) {
       grounds.insert(bench_.controller->ground);
@@ -134,10 +171,12 @@ class Builder {
         grounds.insert(more->begin(), more->end());
       }
     }
-    for (const std::string& terminal : grounds) {
-      AddRange("ground offset", PriorOf("ground_offset"), Quantity::kVolts,
-               Make(fault::GroundOffset{}, terminal), -kGroundV, kGroundV);
+    for (const profile::Supply& supply : bench_.supplies) grounds.insert(supply.minus);
+    for (const profile::Load& load : bench_.loads) grounds.insert(load.minus);
+    for (const profile::Sensor& sensor : bench_.sensors) {
+      grounds.insert(profile::LeadsOf(sensor.model).ground);
     }
+    return grounds;
   }
 
   void Supplies() {
@@ -160,6 +199,7 @@ class Builder {
       AddRange("sensor off", PriorOf("sensor_off"), Quantity::kOffset,
                Make(fault::SensorOffset{}, sensor.name), -kMostShareOff * (high - low),
                kMostShareOff * (high - low));
+      Add(kOtherCurve, PriorOf("sensor_stuck"), Make(fault::SensorStuck{low}, sensor.name));
     }
   }
 
@@ -170,8 +210,9 @@ class Builder {
   }
 
   const Bench& bench_;
+  std::set<std::string> wired_;  // ends of wires
   std::set<std::pair<std::size_t, std::string>> shorted_;
-  std::set<std::pair<std::string, std::string>> neighbours_;
+  std::set<std::pair<std::string, std::string>> neighbours_, swapped_;
   std::map<std::tuple<std::string, std::string, int>, std::size_t> families_;
   std::vector<Hypothesis> all_;
 };

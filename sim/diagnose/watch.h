@@ -34,6 +34,11 @@ class Watch {
   // answer.
   const ControllerValues& Find(const Electrical& electrical, ElectricalModel& model,
                                const Situation& situation, std::span<const int> inputs);
+  // Is the position known there, without anything being played for it?
+  bool Knows(const Electrical& electrical, const ElectricalModel& model,
+             const Situation& situation) const {
+    return known_.contains(Key(electrical, model, situation, {}));
+  }
   // Do all trigger inputs see the same, and has the controller its supply in both?
   bool IsSame(const Electrical& a, const Electrical& b) const;
   std::size_t played() const { return known_.size(); }

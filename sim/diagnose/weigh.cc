@@ -4,13 +4,18 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numbers>
 
 #include "diagnose/rank.h"
 
 namespace drycrank::diagnose {
 namespace {
 
-constexpr double kOwnShare = 0.002, kCommonShare = 0.005, kRootTwelve = 3.4641016151377544;
+constexpr double kCommonShare = 0.001, kRootTwelve = 3.4641016151377544;
+constexpr double kSurprisingShare = 0.005;
+// Of chi2 / 2 for each number, since inputs are better than taken for granted.
+constexpr double kLeastOfNoise = 0.1;
+const double kPeak = -0.5 * std::log(2 * std::numbers::pi);
 constexpr double kAlikeChi2 = 6;
 constexpr double kBeyondTolerance = 0.2;  // of it: as deviation of what lies beyond
 // Seen for a few seconds: no share of time is known to better than a few per cent.
@@ -31,7 +36,20 @@ Weigher::Weigher(const Predictor& predictor, const Facts& facts)
   }
 }
 
-double Weigher::ShiftOf(const Fact& fact, const Prediction& predicted) const {
+// By a fallback: another state than the healthy one.
+bool Weigher::IsReplaced(const ValueRows& rows, const Fact& fact) const {
+  const int state = facts_.FaultOf(fact.value);
+  const ControllerValues& now = rows[fact.situation];
+  const ControllerValues& healthy = predictor_.healthy_values()[fact.situation];
+  if (state < 0 || now.empty() || healthy.empty()) return false;
+  const auto at = static_cast<std::size_t>(state);
+  return !(now[at] == healthy[at]);
+}
+
+// Of what is moved, and not replaced.
+double Weigher::ShiftOf(const ValueRows& rows, const Fact& fact,
+                        const Prediction& predicted) const {
+  if (IsReplaced(rows, fact)) return 0;
   const double healthy = healthy_[static_cast<std::size_t>(&fact - facts_.all().data())];
   const double shift = std::abs(Middle(predicted) - healthy);
   return std::isnan(shift) ? 0 : std::min(shift, fact.span);
@@ -55,8 +73,8 @@ double Weigher::CostOfState(const Fact& fact, const Prediction& predicted, bool&
   return kGlitch + (number ? std::log(fact.span) : 0);
 }
 
-void Weigher::Take(const Fact& fact, const Prediction& predicted, const Eigen::VectorXd& variance,
-                   Sums& sums) const {
+void Weigher::Take(const Fact& fact, const Prediction& predicted, double shift,
+                   const Eigen::VectorXd& variance, Sums& sums) const {
   if (fact.state || fact.block < 0 || predicted.is_none()) {
     bool glitch = false;
     sums.log_like -= CostOfState(fact, predicted, glitch);
@@ -71,11 +89,10 @@ void Weigher::Take(const Fact& fact, const Prediction& predicted, const Eigen::V
     sums.log_like += std::log(usual ? share : 1 - share);
     const Prediction same = usual ? Prediction::Value(predicted.usual())
                                   : Prediction::Band(predicted.low(), predicted.high());
-    return Take(fact, same, variance, sums);
+    return Take(fact, same, shift, variance, sums);
   }
   const double residual = fact.seen - Middle(predicted);
-  const double shift = ShiftOf(fact, predicted);
-  double own = std::hypot(fact.noise, kOwnShare * shift);
+  double own = fact.noise;
   if (!predicted.is_value()) {
     own = std::hypot(own, (predicted.high() - predicted.low()) / kRootTwelve);
   }
@@ -96,19 +113,24 @@ double Weigher::CostOfSupply(const Eigen::VectorXd& shared) {
   return beyond * beyond / 2;
 }
 
+Weigher::Sums Weigher::NoSums() const {
+  Sums sums{BlockSums(static_cast<Eigen::Index>(facts_.blocks().size()))};
+  for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
+    sums.blocks.common[static_cast<Eigen::Index>(b)] = facts_.blocks()[b].common;
+  }
+  return sums;
+}
+
 Weighed Weigher::Weigh(const ValueRows& rows, const Eigen::MatrixXd& columns,
                        std::span<const std::size_t> situations,
                        const std::set<std::string>* missing) const {
-  const auto blocks = static_cast<Eigen::Index>(facts_.blocks().size());
-  Sums sums{BlockSums(blocks)};
-  for (Eigen::Index b = 0; b < blocks; ++b) {
-    sums.blocks.common[b] = facts_.blocks()[static_cast<std::size_t>(b)].common;
-  }
+  Sums sums = NoSums();
   const Eigen::VectorXd variance = columns.rowwise().squaredNorm();
   for (const std::size_t s : situations) {
     for (const std::size_t f : of_situation_[s]) {
       const Fact& fact = facts_.all()[f];
-      Take(fact, facts_.At(rows, fact, missing), variance, sums);
+      const Prediction predicted = facts_.At(rows, fact, missing);
+      Take(fact, predicted, ShiftOf(rows, fact, predicted), variance, sums);
     }
   }
   Weighed weighed;
@@ -118,21 +140,38 @@ Weighed Weigher::Weigh(const ValueRows& rows, const Eigen::MatrixXd& columns,
   return weighed;
 }
 
-Weighed Weigher::Best(const Eigen::MatrixXd& columns,
-                      std::span<const std::size_t> situations) const {
-  Sums sums{BlockSums(static_cast<Eigen::Index>(facts_.blocks().size()))};
-  for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
-    sums.blocks.common[static_cast<Eigen::Index>(b)] = facts_.blocks()[b].common;
-  }
+double Weigher::AtMost(const ValueRows& rows, const Eigen::MatrixXd& columns,
+                       std::span<const std::size_t> situations,
+                       const std::set<std::string>* missing,
+                       const std::vector<std::vector<bool>>& left_out) const {
+  Sums sums = NoSums();
+  const Eigen::VectorXd variance = columns.rowwise().squaredNorm();
   for (const std::size_t s : situations) {
     for (const std::size_t f : of_situation_[s]) {
       const Fact& fact = facts_.all()[f];
-      if (!fact.state && fact.block >= 0) sums.blocks.Add(fact.block, 0, fact.noise);
+      const Prediction predicted = facts_.At(rows, fact, missing);
+      if (predicted.is_none() || !left_out[s][fact.value]) {
+        Take(fact, predicted, ShiftOf(rows, fact, predicted), variance, sums);
+      } else if (fact.block >= 0) {
+        sums.log_like += kPeak - std::log(fact.noise);
+      }
     }
   }
-  Weighed weighed;
-  weighed.log_like = LogLikelihood(sums.blocks, columns, &weighed.shared);
-  return weighed;
+  return sums.log_like + LogLikelihood(sums.blocks, columns);
+}
+
+double Weigher::Expected(const ValueRows& rows, const Eigen::MatrixXd& columns,
+                         std::span<const std::size_t> situations) const {
+  Sums sums = NoSums();
+  for (const std::size_t s : situations) {
+    for (const std::size_t f : of_situation_[s]) {
+      const Fact& fact = facts_.all()[f];
+      if (fact.state || fact.block < 0) continue;
+      sums.blocks.Add(fact.block, 0, fact.noise);
+      if (!IsReplaced(rows, fact)) sums.log_like -= kLeastOfNoise;
+    }
+  }
+  return sums.log_like + LogLikelihood(sums.blocks, columns);
 }
 
 int Weigher::Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
@@ -147,11 +186,9 @@ int Weigher::Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
       surprises += glitch;
       continue;
     }
-    const double shift = ShiftOf(fact, predicted);
     const double common = std::max(facts_.blocks()[static_cast<std::size_t>(fact.block)].common,
-                                   kCommonShare * shift);
-    const double own = std::hypot(std::hypot(fact.noise, kOwnShare * shift, common),
-                                  predictor_.readings()[fact.reading].sigma);
+                                   kSurprisingShare * ShiftOf(rows, fact, predicted));
+    const double own = std::hypot(fact.noise, common, predictor_.readings()[fact.reading].sigma);
     const double off = predicted.Distance(fact.seen - moved[fact.block]);
     if (off > kSurprisingZ * own) ++surprises;
   }
@@ -216,13 +253,12 @@ bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Eigen::MatrixX
       if (states > kAlikeChi2 / 2) return false;
       continue;
     }
-    const double own = std::hypot(fact.noise, kOwnShare * ShiftOf(fact, one));
     double& common = difference.common[fact.block];
     common = std::max({common, facts_.blocks()[static_cast<std::size_t>(fact.block)].common,
-                       kCommonShare * ShiftOf(fact, one)});
+                       kCommonShare * ShiftOf(a, fact, one)});
     none.common[fact.block] = common;
-    difference.Add(fact.block, Middle(one) - Middle(other), own);
-    none.Add(fact.block, 0, own);
+    difference.Add(fact.block, Middle(one) - Middle(other), fact.noise);
+    none.Add(fact.block, 0, fact.noise);
   }
   const double chi2 = 2 * (LogLikelihood(none, columns) - LogLikelihood(difference, columns));
   return chi2 < kAlikeChi2;

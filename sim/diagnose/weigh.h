@@ -4,9 +4,9 @@
 //
 //   log L = log N(numbers; prediction, errors of noise.h) + sum of states + sum of glitches
 //
-//   a number   value: as noise.h has it, its errors greater by what a large effect is not predicted
-//              to (0.2 % own and 0.5 % common of the shift from healthy); a band or what comes and
-//              goes: own error of width / sqrt 12, so that "anything would fit" is paid for
+//   a number   value: as noise.h has it, the error of its block at least a thousandth of the shift
+//              from healthy; a band or what comes and goes: own error of width / sqrt 12, so that
+//              "anything would fit" is paid for
 //   a state    equal: 0. Of what comes and goes among m states: -log m
 //   a glitch   a state that differs, a number that is farther off than e^-12 allows, a reading that
 //              came where none should or did not: -12, and of a number 1 / span as its density
@@ -44,8 +44,15 @@ class Weigher {
   Weighed Weigh(const ValueRows& rows, const Eigen::MatrixXd& columns,
                 std::span<const std::size_t> situations,
                 const std::set<std::string>* missing = nullptr) const;
-  // As if each number were just what was predicted and each state too: nothing can do better.
-  Weighed Best(const Eigen::MatrixXd& columns, std::span<const std::size_t> situations) const;
+  // At most that, when some values of each situation are left out of the rows: each number among them
+  // at the peak of its own density.
+  double AtMost(const ValueRows& rows, const Eigen::MatrixXd& columns,
+                std::span<const std::size_t> situations, const std::set<std::string>* missing,
+                const std::vector<std::vector<bool>>& left_out) const;
+  // What the truth could be expected to give, had it these sensitivities: each state as predicted,
+  // numbers off by what noise does to those that `rows` do not replace by a fallback.
+  double Expected(const ValueRows& rows, const Eigen::MatrixXd& columns,
+                  std::span<const std::size_t> situations) const;
   // Facts that are still farther off than kSurprisingZ with the likeliest shared errors, by what a
   // healthy reading may be off as well: what a person would call surprising.
   int Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
@@ -64,12 +71,14 @@ class Weigher {
     double log_like = 0;
     int glitches = 0;
   };
-  void Take(const Fact& fact, const Prediction& predicted, const Eigen::VectorXd& variance,
-            Sums& sums) const;
+  Sums NoSums() const;
+  void Take(const Fact& fact, const Prediction& predicted, double shift,
+            const Eigen::VectorXd& variance, Sums& sums) const;
   static double CostOfSupply(const Eigen::VectorXd& shared);
   static double CostOfState(const Fact& fact, const Prediction& predicted, bool& glitch);
   double CostByItself(const Fact& fact, const Prediction& predicted, double variance) const;
-  double ShiftOf(const Fact& fact, const Prediction& predicted) const;
+  bool IsReplaced(const ValueRows& rows, const Fact& fact) const;
+  double ShiftOf(const ValueRows& rows, const Fact& fact, const Prediction& predicted) const;
 
   const Predictor& predictor_;
   const Facts& facts_;

@@ -101,8 +101,10 @@ Answered Judged(const Measure& measure, const Truth& truth, const Diagnosis& dia
     case Answered::What::kFault:
       answered.right =
           std::ranges::any_of(diagnosis.groups[0].members, [&](const Candidate& member) {
+            // Not `predicted`: that has the supply and the sensors as they were fitted.
             return NamesAll(member, truth) ||
-                   Agree(measure.readings, measure.clean, member.predicted);
+                   Agree(measure.readings, measure.clean,
+                         measure.predictor.Predict(member.hypothesis.faults));
           });
       break;
   }

@@ -7,6 +7,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <span>
+#include <variant>
 
 #include "diagnose/predict.h"
 #include "tests/diagnose/outside_runs.h"
@@ -109,6 +111,103 @@ TEST(Outside, AgreesWithItselfAndWithNoOtherSize) {
   }
 }
 
+Candidate ThatSays(Predictor& predictor, const profile::FaultKind& kind, const std::string& at) {
+  Candidate candidate;
+  profile::Fault& fault = candidate.hypothesis.faults.emplace_back();
+  fault.kind = kind;
+  fault.at = at;
+  // As fitted: with sensors off by more than the judge would let pass.
+  candidate.predicted = predictor.Predict(candidate.hypothesis.faults);
+  for (Predictions& row : candidate.predicted) {
+    for (Prediction& p : row) {
+      if (p.is_value()) p = Prediction::Value(p.low() * 1.05 + 2);
+    }
+  }
+  return candidate;
+}
+
+// A thermistor that is not fitted and one whose contact is open report the same, whatever supply and
+// sensors were fitted with the answer; another sensor that is not fitted does not.
+TEST(Outside, AnAnswerIsJudgedByWhatItGivesOnTheBenchAsDrawn) {
+  int judged = 0;
+  for (std::uint64_t seed = 1; seed <= 40 && judged < 5; ++seed) {
+    const profile::Bench bench = DrawnBench(seed);
+    const auto* one = std::get_if<profile::NtcSensor>(&bench.sensors[0].model);
+    if (one == nullptr) continue;
+    ++judged;
+    const std::string plus = one->plus;
+    const Truth truth{TruthGroup::kSingle,
+                      {{"contact open",
+                        "contact open at " + plus,
+                        {{plus}},
+                        {"open"},
+                        [=](support::Departure& d, std::size_t) { d.cut.contacts.insert(plus); }}}};
+    const OutsideWorld world(bench);
+    const CleanRows clean = world.Clean(truth);
+    Predictor predictor(bench, world.situations());
+    const Measure measure{bench, world.readings(), world.healthy(), clean, predictor};
+    const auto is_right = [&](const std::string& missing) {
+      Diagnosis diagnosis;
+      diagnosis.explained = true;
+      diagnosis.groups.resize(1);
+      diagnosis.groups[0].members = {ThatSays(predictor, profile::fault::NotFitted{}, missing)};
+      return Judged(measure, truth, diagnosis).right;
+    };
+    EXPECT_TRUE(is_right(bench.sensors[0].name)) << seed;
+    EXPECT_FALSE(is_right(bench.sensors[1].name)) << seed;
+  }
+  EXPECT_EQ(judged, 5);
+}
+
+// Half a per cent of each reading's shift, taken as independent, was a nat a reading against the
+// truth: a leak, and a shorted switch, that "nothing on the list" explained better.
+TEST(Outside, ManyReadingsThatAllMoveSpeakForTheirFault) {
+  for (const std::uint64_t seed : {10021, 10175}) {
+    const OutsideRun run = RunOutside(seed);
+    ASSERT_EQ(run.group, TruthGroup::kSingle);
+    EXPECT_TRUE(run.answered.right) << run.truth << ": " << run.answered.words;
+  }
+}
+
+TEST(Outside, WiresOfUnlikePlugsAreSaidToBeSwapped) {
+  for (const std::uint64_t seed : {10058, 10222, 10297}) {
+    const OutsideRun run = RunOutside(seed);
+    ASSERT_EQ(run.kind, "swap of two plugs");
+    EXPECT_TRUE(run.answered.right) << run.truth << ": " << run.answered.words;
+  }
+}
+
+TEST(Outside, APartOfAnotherCurveIsSaidToBeOne) {
+  for (const std::uint64_t seed : {10036, 10099, 10171, 10200}) {
+    const OutsideRun run = RunOutside(seed);
+    ASSERT_EQ(run.kind, "another curve");
+    EXPECT_TRUE(run.answered.right) << run.truth << ": " << run.answered.words;
+    EXPECT_NE(run.answered.words.find("another curve"), std::string::npos) << run.answered.words;
+  }
+}
+
+// A fault that lasts for some steps is predicted in these alone.
+TEST(Outside, AFaultOfSomeStepsIsThereInTheseAlone) {
+  const profile::Bench bench = DrawnBench(1);
+  const OutsideWorld world(bench);
+  Predictor predictor(bench, world.situations());
+  profile::Fault silent;
+  silent.kind = profile::fault::MessageMissing{};
+  silent.at = bench.buses[0].messages[0].name;
+  silent.during = {world.situations()[1].name};
+  const PredictedRows rows = predictor.Predict(std::span(&silent, 1));
+  for (std::size_t s = 0; s < rows.size(); ++s) {
+    EXPECT_EQ(rows[s] == predictor.healthy()[s], s != 1) << s;
+  }
+}
+
+// Each bench of its own may hold what nobody thought of.
+TEST(Outside, WhatIsNotOnTheListAlwaysHasAShare) {
+  const OutsideRun run = RunOutside(10175);
+  EXPECT_LE(run.answered.share, 0.96);
+  EXPECT_GE(run.answered.share, 0.9);
+}
+
 TEST(Outside, WhatIsCalledSoSureIsRightSoOften) {
   std::vector<OutsideRun> runs;
   for (std::uint64_t seed = 1; seed <= 60; ++seed) runs.push_back(RunOutside(seed));
@@ -116,11 +215,13 @@ TEST(Outside, WhatIsCalledSoSureIsRightSoOften) {
   const auto in = [](TruthGroup group) {
     return [group](const OutsideRun& run) { return run.group == group; };
   };
-  // Floors under what was measured (79, 75, 64 and 72 %, none of the healthy accused), not aims.
-  EXPECT_GE(ShareRight(runs, in(TruthGroup::kSingle)), 0.75) << tables;
-  EXPECT_GE(ShareRight(runs, in(TruthGroup::kCorrodedPin)), 0.7) << tables;
-  EXPECT_GE(ShareRight(runs, in(TruthGroup::kOffTheList)), 0.6) << tables;
-  EXPECT_GE(ShareRight(runs, [](const OutsideRun&) { return true; }), 0.7) << tables;
+  // Floors under what was measured, not aims: of 1,000 worlds 95, 96, 87, 77 and 92 %; two deviations
+  // of so few runs below.
+  EXPECT_GE(ShareRight(runs, in(TruthGroup::kSingle)), 0.85) << tables;
+  EXPECT_GE(ShareRight(runs, in(TruthGroup::kCorrodedPin)), 0.75) << tables;
+  EXPECT_GE(ShareRight(runs, in(TruthGroup::kOffTheList)), 0.65) << tables;
+  EXPECT_GE(ShareRight(runs, in(TruthGroup::kDouble)), 0.5) << tables;
+  EXPECT_GE(ShareRight(runs, [](const OutsideRun&) { return true; }), 0.85) << tables;
   EXPECT_EQ(ShareRight(runs, in(TruthGroup::kHealthy)), 1) << tables;
   // All kinds of truth came, or nothing was tried.
   for (const auto group : {TruthGroup::kSingle, TruthGroup::kCorrodedPin, TruthGroup::kDouble,
