@@ -9,6 +9,7 @@
 #include <set>
 #include <utility>
 
+#include "study/bad_contacts.h"
 #include "study/doubt.h"
 #include "types/nth.h"
 
@@ -69,6 +70,7 @@ class Court {
         charges.accused[circuit].push_back(WordOf(failures_[f]));
       }
     }
+    AddBadContacts(all_, failures_, circuits, charges);
     AddDoubts({all_.bench, all_.scenario, failures_, all_.breaks, all_.touches, circuits}, charges);
     if (doubted >= 0) {
       charges.doubted[doubted] = fmt::format(
@@ -309,30 +311,20 @@ class Court {
     return changes;
   }
 
-  // A display that hears nothing keeps what it last heard.
-  std::vector<Change> Heard(std::vector<Change> changes) const {
-    if (all_.what_if.IsSilence(changes)) {
-      std::erase_if(changes,
-                    [&](const Change& c) { return !all_.what_if.IsControllers(c.reading); });
-    }
-    return changes;
-  }
-
   Says Ask(Counterfactual::Trial& trial, const Failure& failure, std::set<int>& belied) const {
     const int reading = all_.requirements.ReadingOf(failure.expectation);
-    const auto concerns = [&](const Change& change) { return change.reading == reading; };
-    Says says = Says::kNothing;
     const std::vector<Change> changes = ChangesOf(trial, failure.moment, reading);
-    if (all_.what_if.IsSilence(changes) && !MayHaveBeenQuiet(all_.quiet, failure)) {
+    const Concern::Heard heard = all_.concern.HeardOf(changes);
+    const std::set<int> met = all_.concern.MetDuring(failure, heard);
+    if (all_.concern.IsRuledOut(failure, heard) || (failure.lasted && !met.empty())) {
       return Says::kOther;
     }
-    for (const Change& change : Heard(changes)) {
-      if (concerns(change)) says = IsLike(failure, change.predicted) ? Says::kThis : Says::kOther;
-      const std::vector<int> contradicted = Contradicted(change, failure);
-      if (failure.lasted && !contradicted.empty()) return Says::kOther;
-      belied.insert(contradicted.begin(), contradicted.end());
+    belied.insert(met.begin(), met.end());
+    for (const Change* change : heard.changes) {
+      if (change->reading != reading) continue;
+      return IsLike(failure, change->predicted) ? Says::kThis : Says::kOther;
     }
-    return says;
+    return Says::kNothing;
   }
 
   bool IsLike(const Failure& failure, const Prediction& predicted) const {
@@ -401,28 +393,12 @@ class Court {
     if (failure.brief()) return false;
     const Failure here{failure.expectation, m, std::nullopt, 0, true, moment.begin_ns,
                        moment.end_ns};
-    return std::ranges::any_of(Heard(changes),
-                               [&](const Change& c) { return !Contradicted(c, here).empty(); });
+    return !all_.concern.MetDuring(here, all_.concern.HeardOf(changes)).empty();
   }
 
   bool IsAsItShould(int expectation, const Moment& moment, double reported) const {
     return !all_.requirements.Violated(expectation, moment, Prediction::Value(reported))
                 .has_value();
-  }
-
-  // What was met in this moment and would have been violated.
-  std::vector<int> Contradicted(const Change& change, const Failure& failure) const {
-    std::vector<int> contradicted;
-    const Moment& moment = all_.moments[failure.moment];
-    const TimeNs lag_ns = all_.requirements.LagNs(change.reading, change.predicted);
-    for (const int e : all_.requirements.By(change.reading)) {
-      const check::Verdict& verdict = Nth(all_.verdicts, e);
-      if (verdict.outcome != Outcome::kMet && !IsOffInDegrees(verdict, all_.requirements)) continue;
-      if (!IsSeenDuring(verdict, failure, lag_ns)) continue;
-      if (!all_.requirements.IsJudged(e, moment)) continue;
-      if (all_.requirements.Violated(e, moment, change.predicted)) contradicted.push_back(e);
-    }
-    return contradicted;
   }
 
   bool IsInput(const std::string& terminal) const {

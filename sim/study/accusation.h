@@ -44,7 +44,7 @@ struct Accusation {
   const std::vector<Moment>& moments;
   const std::vector<Failure>& failures;
   const Requirements& requirements;
-  const KnownQuiet& quiet;
+  const Concern& concern;
   Counterfactual& what_if;
   const std::vector<Break>& breaks;
   const std::vector<Touch>& touches;  // per circuit

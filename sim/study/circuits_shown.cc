@@ -204,10 +204,8 @@ class Evidence {
     const std::vector<std::size_t> failed = FailedMoments(failures_, kMostFailed);
     if (failed.empty()) return;
     what_if_.Prepare(failed);
-    const Concern concern(judged_.verdicts, moments_, failures_, requirements_, judged_.quiet,
-                          what_if_);
     for (std::size_t b = 0; b < breaks_.size(); ++b) {
-      found_[b].touch = concern.Of(breaks_[b].open, failed);
+      found_[b].touch = concern_.Of(breaks_[b].open, failed);
       found_[b].concerned.insert(found_[b].touch.open.begin(), found_[b].touch.open.end());
     }
   }
@@ -321,7 +319,7 @@ class Evidence {
       }
     }
     const Accusation accusation{bench_,    judged_.scenario, judged_.verdicts, moments_,
-                                failures_, requirements_,    judged_.quiet,    what_if_,
+                                failures_, requirements_,    concern_,         what_if_,
                                 breaks_,   touches};
     Charges charges = ChargesOf(accusation, circuits_);
     for (auto& [circuit, why] : charges.doubted) {
@@ -365,6 +363,8 @@ class Evidence {
   std::size_t first_ = 0;  // the moment that was asked first
   std::vector<std::size_t> played_;
   std::vector<Failure> failures_;
+  const Concern concern_{judged_.verdicts, moments_,      failures_,
+                         requirements_,    judged_.quiet, what_if_};
   std::vector<CircuitCoverage> circuits_;
 };
 

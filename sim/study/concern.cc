@@ -63,9 +63,13 @@ void Concern::AddMoment(std::size_t m, const Heard& heard, Touch& touch) const {
     touch.failed.insert(f->expectation);
     touch.met.insert(met.begin(), met.end());
     const bool by_met = !met.empty() && (f->lasted || 2 * met.size() >= failed.size());
-    const bool cleared = by_met || (heard.silent && !MayHaveBeenQuiet(quiet_, *f));
+    const bool cleared = by_met || IsRuledOut(*f, heard);
     if (!cleared && MayBe(*f, heard)) touch.open.insert(f->expectation);
   }
+}
+
+bool Concern::IsRuledOut(const Failure& failure, const Heard& heard) const {
+  return heard.silent && !MayHaveBeenQuiet(quiet_, failure);
 }
 
 // What does not come is not explained by another value.
@@ -86,7 +90,6 @@ bool Concern::IsViolated(int expectation, std::size_t m, const Heard& heard) con
          });
 }
 
-// Expectations that were met while that failed, and would not have been.
 std::set<int> Concern::MetDuring(const Failure& failure, const Heard& heard) const {
   std::set<int> met;
   const Moment& moment = moments_[failure.moment];

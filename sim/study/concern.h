@@ -45,20 +45,24 @@ class Concern {
   // REQUIRES: the moments were prepared.
   Touch Of(const profile::Fault& open, const std::vector<std::size_t>& moments) const;
 
- private:
+  // Of the changes, what would be heard.
   struct Heard {
-    std::vector<const diagnose::Change*> changes;
-    bool silent = false;  // the controller says nothing at all
+    std::vector<const diagnose::Change*> changes;  // of the vector given
+    bool silent = false;                           // the controller says nothing at all
   };
+  Heard HeardOf(const std::vector<diagnose::Change>& changes) const;
+  // Expectations that were met while that failed, and would not have been.
+  std::set<int> MetDuring(const Failure& failure, const Heard& heard) const;
+  // A controller that would be silent was not.
+  bool IsRuledOut(const Failure& failure, const Heard& heard) const;
 
+ private:
   bool IsMet(int expectation) const;
   void AddPlayed(Counterfactual::Trial& trial, std::size_t m,
                  std::vector<diagnose::Change>& changes) const;
-  Heard HeardOf(const std::vector<diagnose::Change>& changes) const;
   void AddMoment(std::size_t m, const Heard& heard, Touch& touch) const;
   bool IsViolated(int expectation, std::size_t m, const Heard& heard) const;
   bool MayBe(const Failure& failure, const Heard& heard) const;
-  std::set<int> MetDuring(const Failure& failure, const Heard& heard) const;
 
   const std::vector<check::Verdict>& verdicts_;
   const std::vector<Moment>& moments_;
