@@ -26,7 +26,10 @@ int Fail(const std::string& problem) {
 // What the walk's report says of the circuit; its name is unknown to a report without it.
 std::string WhyNotSigned(const nlohmann::json& report, const Options& options) {
   if (!report.is_object() || report.value("format", "") != "drycrank report") {
-    return options.folder + " holds no report.json of a walk";
+    return options.folder + " holds no report.json of a walk (walk with --out, and without --json)";
+  }
+  if (!report.value("again", "").starts_with("drycrank walk")) {
+    return options.folder + " is of a run: only what a walk has not shown is signed over";
   }
   std::vector<std::string> open;
   for (const auto& circuit : report.value("circuits", nlohmann::json::array())) {
@@ -50,8 +53,13 @@ std::string WhyNotRevoked(const Options& options) {
   return is_signed ? "" : options.circuit + " is not signed over: there is nothing to take back";
 }
 
+bool IsBlank(const std::string& text) {
+  return text.find_first_not_of(" \t\r\n") == std::string::npos;
+}
+
 int Sign(const Options& options) {
-  if (!options.revoke && options.why.empty()) {
+  if (IsBlank(options.by)) return Fail("--by is blank: the name of the person who answers for it");
+  if (!options.revoke && IsBlank(options.why)) {
     return Fail("--why is missing: what was looked at or measured, and with what result");
   }
   std::ifstream file(options.folder + "/report.json");

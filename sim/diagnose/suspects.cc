@@ -199,7 +199,7 @@ class Builder {
       AddRange("sensor off", PriorOf("sensor_off"), Quantity::kOffset,
                Make(fault::SensorOffset{}, sensor.name), -kMostShareOff * (high - low),
                kMostShareOff * (high - low));
-      Add(kOtherCurve, PriorOf("sensor_stuck"), Make(fault::SensorStuck{low}, sensor.name));
+      Add(kOtherCurve, PriorOf("sensor_of_another_curve"), Make(fault::SensorStuck{low}, sensor.name));
     }
   }
 

@@ -42,6 +42,7 @@ inline constexpr FaultPriorKey kFaultPriorKeys[] = {
     {"ground_offset", 0.1, "A ground contact loses voltage."},
     {"supply_off", 0.3, "The supply gives more, or less, than the bench says."},
     {"sensor_off", 0.3, "A sensor that reads too high or too low."},
+    {"sensor_of_another_curve", 0.2, "A part of another curve in a sensor's place."},
     {"sensor_stuck", 0.2, "A sensor that reads one value whatever it measures."},
 };
 

@@ -51,13 +51,13 @@ void FiringPlan::Predict(Driver& driver, TimeNs t_ns, double to_go_ns, double cy
   if (driver.on) {
     if (driver.kind == OutputKind::kInjector) return;  // opens for a time, not an angle
     // Its end jumped to the next cycle: the angle was passed since the last edge.
-    const bool passed = static_cast<double>(end_ns - driver.off_ns) > cycle_ns / 2;
+    const bool passed = static_cast<double>(end_ns - driver.off_ns) > cycle_ns / 4;
     driver.off_ns = passed ? t_ns : end_ns;
     return;
   }
   const double to_begin_ns = to_go_ns - driver.duration_ns;
   const bool again =
-      driver.done_ns != kNever && static_cast<double>(end_ns - driver.done_ns) < cycle_ns / 2;
+      driver.done_ns != kNever && static_cast<double>(end_ns - driver.done_ns) < cycle_ns / 4;
   if (again) {
     driver.on_ns = kNever;
   } else if (to_begin_ns >= 0) {

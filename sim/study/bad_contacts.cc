@@ -4,7 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
+#include <cmath>
 #include <set>
 #include <string>
 
@@ -16,8 +16,8 @@ namespace {
 using check::CircuitWord;
 using diagnose::Change;
 
-// From what a bad crimp has to what is as good as open.
-constexpr std::array<double, 8> kOhms = {1, 3, 10, 30, 100, 300, 1000, 3000};
+// From what a bad crimp has to what is as good as open, eight to a decade.
+constexpr double kLeastOhm = 1, kMostOhm = 5000, kStep = 1.333521432163324;
 // So many sensors are not wrong by chance at the same time.
 constexpr std::size_t kNoChance = 3;
 
@@ -43,7 +43,7 @@ class BadContacts {
   // Expectations that one resistance of the grid would violate as they failed; the most.
   std::set<int> Best(int circuit) const {
     std::set<int> best;
-    for (const double ohm : kOhms) {
+    for (double ohm = kLeastOhm; ohm < kMostOhm; ohm *= kStep) {
       std::set<int> done = DoneBy(circuit, ohm);
       if (done.size() > best.size()) best = std::move(done);
     }
@@ -74,8 +74,13 @@ class BadContacts {
       if (change->reading != reading || change->predicted.is_none()) return false;
       const bool above = *failure.reported > failure.wanted;
       const double nearest = above ? change->predicted.low() : change->predicted.high();
-      return (nearest > failure.wanted) == above &&
-             all_.requirements.Violated(failure.expectation, moment, change->predicted);
+      if ((nearest > failure.wanted) != above) return false;
+      // What was wrong for a while only need not be so in the end.
+      const double moved = std::abs(nearest - failure.wanted);
+      return failure.lasted
+                 ? all_.requirements.Violated(failure.expectation, moment, change->predicted)
+                       .has_value()
+                 : moved > all_.requirements.Likeness(failure.expectation);
     });
   }
 

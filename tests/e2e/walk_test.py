@@ -374,6 +374,8 @@ controller:
         for words, said in ((["--circuit", "supply", "--by", "x", "--why", "y"], "supply is proven"),
                             (["--circuit", "suply", "--by", "x", "--why", "y"], "there is no circuit 'suply'"),
                             (["--circuit", name, "--by", "x"], "--why is missing"),
+                            (["--circuit", name, "--by", "x", "--why", " "], "--why is missing"),
+                            (["--circuit", name, "--by", " ", "--why", "y"], "--by is blank"),
                             (["--circuit", name, "--by", "x", "--revoke"], "there is nothing to take back")):
             out = sign(*words)
             self.assertEqual(out.returncode, 2)
