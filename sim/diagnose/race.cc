@@ -92,12 +92,12 @@ void Race::SetOwnColumns(Runner& runner) const {
 }
 
 // A first look at those of one kind, then all that is read for those within reach.
-void Race::Try(bool far_fetched) {
+void Race::TryAll() {
   std::vector<Runner> looked;
   double best = -1e300;
   for (const Hypothesis& suspect : suspects_) {
     if (suspect.faults[0].Is<profile::fault::Layout>()) continue;
-    if (suspect.kind == kOtherCurve || (suspect.kind == kUnlikePlugs) != far_fetched) continue;
+    if (suspect.kind == kOtherCurve) continue;
     const double least = best - kWithinReach - std::log(suspect.prior) - shown_.healthy().log_like -
                          shown_.healthy().log_area;
     std::optional<Fit> fit = solver_.FirstLook(suspect, least);
@@ -162,11 +162,8 @@ bool Race::IsExplained() const {
 }
 
 void Race::Singles() {
-  Try(false);
-  if (!IsExplained()) {
-    Try(true);
-    OtherCurves();
-  }
+  TryAll();
+  if (!IsExplained()) OtherCurves();
   // The leading ones with sensitivities of their own.
   for (std::size_t i = 0; i < runners_.size() && i < kOwnColumns; ++i) {
     Runner& runner = runners_[i];
@@ -263,7 +260,7 @@ void Race::AddSecond(const Runner& first) {
   for (const Hypothesis& suspect : suspects_) {
     const profile::Fault& fault = suspect.faults[0];
     if (fault.Is<profile::fault::Layout>()) continue;
-    if (suspect.kind == kUnlikePlugs || suspect.kind == kOtherCurve) continue;
+    if (suspect.kind == kOtherCurve) continue;
     if (fault.kind.index() == one.faults[0].kind.index() && fault.at == one.faults[0].at) continue;
     const double least = best - kSecondsWithin - std::log(suspect.prior);
     std::optional<Fit> fit = on_top.FirstLook(suspect, least);

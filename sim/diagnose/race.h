@@ -32,7 +32,7 @@ class Race {
   static bool IsLikelier(const Runner& a, const Runner& b);
   void Healthy();
   void Layouts();
-  void Try(bool far_fetched);
+  void TryAll();
   void OtherCurves();
   void WeighAsItIs(Runner& runner) const;
   bool IsExplained() const;

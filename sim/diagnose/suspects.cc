@@ -50,7 +50,6 @@ class Builder {
     Grounds();
     Supplies();
     Sensors();
-    UnlikePlugs();
     Normalise();
     return std::move(all_);
   }
@@ -122,30 +121,8 @@ class Builder {
           const std::string one = a.name + "." + pin, other = b.name + "." + pin;
           const std::vector<std::string> wired_a = Wired(a), wired_b = Wired(b);
           if (!std::ranges::count(wired_a, one) || !std::ranges::count(wired_b, other)) continue;
-          swapped_.insert({one, other});
           Add("wires of two plugs swapped", PriorOf("wires_of_two_plugs_swapped"),
               Make(fault::TerminalsSwapped{}, one, other));
-        }
-      }
-    }
-  }
-
-  // A wire that was laid to the plug of another: any two pins, each wire as often as any.
-  void UnlikePlugs() {
-    std::vector<std::vector<std::string>> plugs;
-    double pins = 0;
-    for (const profile::Connector& connector : bench_.connectors) {
-      plugs.push_back(Wired(connector));
-      pins += static_cast<double>(plugs.back().size());
-    }
-    const double prior = PriorOf("wires_of_two_plugs_swapped") * 2 / std::max(pins - 1, 1.0);
-    for (std::size_t i = 0; i < plugs.size(); ++i) {
-      for (std::size_t k = i + 1; k < plugs.size(); ++k) {
-        for (const std::string& one : plugs[i]) {
-          for (const std::string& other : plugs[k]) {
-            if (swapped_.contains({one, other})) continue;
-            Add(kUnlikePlugs, prior, Make(fault::TerminalsSwapped{}, one, other));
-          }
         }
       }
     }
@@ -199,7 +176,8 @@ class Builder {
       AddRange("sensor off", PriorOf("sensor_off"), Quantity::kOffset,
                Make(fault::SensorOffset{}, sensor.name), -kMostShareOff * (high - low),
                kMostShareOff * (high - low));
-      Add(kOtherCurve, PriorOf("sensor_of_another_curve"), Make(fault::SensorStuck{low}, sensor.name));
+      Add(kOtherCurve, PriorOf("sensor_of_another_curve"),
+          Make(fault::SensorStuck{low}, sensor.name));
     }
   }
 
@@ -212,7 +190,7 @@ class Builder {
   const Bench& bench_;
   std::set<std::string> wired_;  // ends of wires
   std::set<std::pair<std::size_t, std::string>> shorted_;
-  std::set<std::pair<std::string, std::string>> neighbours_, swapped_;
+  std::set<std::pair<std::string, std::string>> neighbours_;
   std::map<std::tuple<std::string, std::string, int>, std::size_t> families_;
   std::vector<Hypothesis> all_;
 };

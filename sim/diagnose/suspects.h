@@ -6,7 +6,6 @@
 //   short or leak to ground, to supply   0.05 ohm to 300 kohm at each wire
 //   chafe                                any two wires of one plug, 0.05 ohm to 100 kohm
 //   wires of two plugs swapped           same pin, plugs of one family
-//   wires of unlike plugs swapped        any two pins; tried where nothing else explains what was read
 //   ground offset                        +-2 V lost in each contact, in those that carry a ground first
 //   supply off                           +-6 V
 //   sensor off, sensor stuck             over the range of the quantity
@@ -26,7 +25,6 @@ namespace drycrank::diagnose {
 inline constexpr double kPriorHealthy = 0.20, kPriorSingle = 0.63, kPriorDouble = 0.12,
                         kPriorUnknown = 0.05;
 
-inline constexpr const char* kUnlikePlugs = "wires of unlike plugs swapped";
 inline constexpr const char* kOtherCurve = "sensor of another curve";
 
 std::vector<Hypothesis> Suspects(const profile::Bench& bench);
