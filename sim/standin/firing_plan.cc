@@ -38,7 +38,11 @@ FiringPlan::FiringPlan(const profile::Decoder& decoder)
 
 void FiringPlan::OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_ns) {
   const double ns_per_deg = 1 / deg_per_ns;
+  double turned_deg = WrapDeg(cycle_angle_deg - last_angle_deg_, cycle_deg_);
+  if (turned_deg == 0) turned_deg = cycle_deg_;  // one tooth in a cycle
+  last_angle_deg_ = cycle_angle_deg;
   for (Driver& driver : drivers_) {
+    driver.rest_deg -= turned_deg;
     double to_go_deg = driver.end_deg - cycle_angle_deg;
     if (to_go_deg < 0) to_go_deg += cycle_deg_;
     Predict(driver, t_ns, to_go_deg * ns_per_deg, cycle_deg_ * ns_per_deg);
@@ -51,14 +55,13 @@ void FiringPlan::Predict(Driver& driver, TimeNs t_ns, double to_go_ns, double cy
   if (driver.on) {
     if (driver.kind == OutputKind::kInjector) return;  // opens for a time, not an angle
     // Its end jumped to the next cycle: the angle was passed since the last edge.
-    const bool passed = static_cast<double>(end_ns - driver.off_ns) > cycle_ns / 4;
+    const bool passed = static_cast<double>(end_ns - driver.off_ns) > cycle_ns / 2;
     driver.off_ns = passed ? t_ns : end_ns;
     return;
   }
   const double to_begin_ns = to_go_ns - driver.duration_ns;
-  const bool again =
-      driver.done_ns != kNever && static_cast<double>(end_ns - driver.done_ns) < cycle_ns / 4;
-  if (again) {
+  // By angle, not by time: within a cycle the speed may change many times over.
+  if (driver.rest_deg > 0) {
     driver.on_ns = kNever;
   } else if (to_begin_ns >= 0) {
     driver.on_ns = t_ns + static_cast<TimeNs>(to_begin_ns + 0.5);
@@ -80,7 +83,7 @@ void FiringPlan::Switch(Driver& driver, TimeNs t_ns, bool on) {
   if (on) {
     driver.on_ns = kNever;
   } else {
-    driver.done_ns = t_ns;
+    driver.rest_deg = cycle_deg_ / 2;
   }
   if (driver.kind == OutputKind::kCoil ? !on : on) {
     ++(driver.kind == OutputKind::kCoil ? ignitions_ : injections_);
@@ -103,6 +106,7 @@ void FiringPlan::Advance(TimeNs t_ns) {
 
 void FiringPlan::Cancel() {
   for (Driver& driver : drivers_) {
+    driver.rest_deg = 0;  // whatever comes next, the place is found anew
     if (!driver.on) driver.on_ns = kNever;
   }
   FindEarliest();

@@ -51,7 +51,7 @@ class FiringPlan {
     bool on = false;
     TimeNs on_ns = kNever;
     TimeNs off_ns = kNever;
-    TimeNs done_ns = kNever;  // its last end
+    double rest_deg = 0;  // still to turn since its last end before it begins again
   };
 
   void Predict(Driver& driver, TimeNs t_ns, double to_go_ns, double cycle_ns) const;
@@ -59,6 +59,7 @@ class FiringPlan {
   void FindEarliest();
 
   double cycle_deg_;
+  double last_angle_deg_ = 0;
   std::vector<Driver> drivers_;
   std::vector<OutputEvent> events_;  // reserved; what does not fit is counted
   TimeNs earliest_ns_ = kNever;

@@ -99,7 +99,7 @@ bool Channel::Mount(const ChannelFault& fault) {
                     fault.late_deg == fault_.late_deg &&
                     fault.missing_teeth == fault_.missing_teeth;
   if (same) return false;
-  fault_ = fault;  // keeps its storage
+  fault_ = fault;               // keeps its storage
   if (!same_shape) CutMarks();  // allocates
   for (Mark& mark : all_) mark.missing = IsGone(fault_, mark.tooth);
   return true;

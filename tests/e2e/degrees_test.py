@@ -214,7 +214,7 @@ steps:
 {more_steps}faults: [{faults}]
 expect:
 {expect}""")
-    out = subprocess.run([DRYCRANK, "run", path / "s.yaml", "--out", path / "o"], capture_output=True, text=True, timeout=300)
+    out = subprocess.run([DRYCRANK, "run", path / "s.yaml", "--out", path / "o", "--overwrite"], capture_output=True, text=True, timeout=300)
     assert out.returncode in (0, 1), out.stdout[-3000:] + out.stderr[-3000:]
     report = json.loads((path / "o/report.json").read_text())
     made = subprocess.run([DRYCRANK, "signals", path / "o", "--out", path / "e"], capture_output=True, text=True, timeout=300)

@@ -120,7 +120,8 @@ TEST_F(Campaign, DisplayNoticesThatNothingComes) {
 
 // The one tooth that tells where the crank is, a tooth pitch (30 degrees) early: so is the spark,
 // 18 degrees before top dead centre when healthy.
-TEST_F(Campaign, SparksThatComeEarlyWithTheReferenceWheelAreNoticed) {
+// No message tells of it; what the walk asks in degrees does.
+TEST_F(Campaign, SparksComeEarlyWithTheReferenceWheelAndOnlyTheCheckerNotices) {
   const FaultResult result = Try("wheel reference mounted 30 crank degrees early");
   EXPECT_EQ(result.noticed_by, NoticedBy::kChecker);
   EXPECT_THAT(result.checker, Contains("fires_at"));
