@@ -393,7 +393,9 @@ void AddDisplay(CLI::App& app, int& exit_code) {
   command->require_subcommand(1);
   command->footer(
       "hw-notes/displays.md shows how a display is taken over.\n"
-      "Two results: drycrank compare. On paper: drycrank proofread.");
+      "Two results: drycrank compare. On paper: drycrank proofread.\n\n"
+      "Example:\n"
+      "  drycrank display sweep profiles/benches/hill_climb.yaml --out out/display");
   AddSweep(*command, exit_code);
   AddSetting(*command, exit_code);
 }

@@ -10,7 +10,7 @@
 //                      the firing one + 360 on four strokes, and the same on two; on injection_ms
 //                      before
 //
-// What was predicted early is not done again: after its end a driver rests for a quarter of a cycle.
+// What was predicted early is not done again: after its end a driver rests for half a cycle.
 //
 // A driver that is on keeps its end: when synchronism is lost, a coil or injector goes off at the
 // instant last predicted; nothing new begins. Without supply all go off at once. A spark or
