@@ -29,8 +29,8 @@ TEST_P(SteppedClock, WhatWaitedMeanwhileHasItsTime) {
   there.Send(FrameOf(0x100, false, ""));
   ASSERT_TRUE(Next(here));
   clock_.WaitUntil(clock_.Now() + 300 * kNsPerMs, {});
-  ASSERT_FALSE(here.Receive());
   const TimeNs looked_ns = clock_.Now();
+  ASSERT_FALSE(here.Receive());
   there.Send(FrameOf(0x101, false, ""));
   SetForward(GetParam());
   const auto frame = Next(here);
