@@ -71,6 +71,7 @@ class TextFile final : public io::Backlog {
     kept_ = buffer_.size();
   }
   void Flush() {
+    if (ended_) buffer_.resize(kept_);
     if (buffer_.size() == 0) return;
     if (!in_background_) {
       passed_on_ += buffer_.size();

@@ -132,6 +132,8 @@ TEST(TextFile, WhatComesAfterItsEndIsNotKept) {
   file.Line("third");
   file.buffer().push_back('x');
   file.EndPiece();
+  file.buffer().push_back('y');  // as a block of edges comes, which is no piece of its own
+  file.Flush();
   EXPECT_EQ(file.Close(), "");
   EXPECT_EQ(LinesOf(scratch.Path("a")), std::vector<std::string>{"first"});
 }
