@@ -26,6 +26,7 @@ ALLOWED = {
     "protocol": "profile bus",
     "standin": "profile bus protocol",
     "sweep": "profile bus standin",
+    "capture": "yaml profile check",
     "check": "profile engine trigger scenario bus protocol",
     "diagnose": "profile scenario harness plant bus standin",
     "report": "profile check diagnose schedule",
