@@ -34,7 +34,7 @@ ALLOWED = {
     "run": "profile plant bus protocol scenario standin check",
     "proofread": "profile bus run sensor harness plant walk standin check",
     "record": "profile bus scenario check report io run",
-    "study": "profile bus scenario walk standin check diagnose report run record",
+    "study": "profile bus scenario walk standin check diagnose report run record capture",
     "daemon": "profile bus run",
 }
 # What only one folder may use.

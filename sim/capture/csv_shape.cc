@@ -32,8 +32,10 @@ std::size_t NumbersIn(std::string_view line, char separator, char decimal) {
 std::size_t ColumnsAt(const std::vector<std::string>& lines, std::size_t at, char separator,
                       char decimal) {
   const std::size_t count = NumbersIn(lines[at], separator, decimal);
-  if (count == 0 || at + 1 >= lines.size()) return count;
-  return NumbersIn(lines[at + 1], separator, decimal) == count ? count : 0;
+  std::size_t next = at + 1;
+  while (next < lines.size() && (lines[next].empty() || lines[next].front() == '#')) ++next;
+  if (count == 0 || next >= lines.size()) return count;
+  return NumbersIn(lines[next], separator, decimal) == count ? count : 0;
 }
 
 // "(ms)", "[V]", "in ms" as "ms".

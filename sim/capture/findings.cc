@@ -14,6 +14,7 @@ namespace drycrank::capture {
 namespace {
 
 constexpr double kHalfTurnDeg = 45;  // this near to 360 a delay is half a turn of the cam
+constexpr double kFewStray = 0.001;  // of the edges: an engine that begins to turn gives some
 constexpr double kWholeBelt = 0.2;   // of a belt tooth, from a whole number of them
 
 bool IsCoil(const profile::Trigger& trigger) {
@@ -71,10 +72,16 @@ class Sentences {
       CannotTell(fmt::format("{}: where its turn begins; it looks the same every {:.4g}°",
                              crank.name, m_.crank->open_deg));
     }
-    if (crank.gone_teeth.empty() && (crank.missing > 0 || crank.extra > 0)) {
-      Off(fmt::format("{}: {} edges missing now and then, {} too many, in {:.0f} turns", crank.name,
-                      crank.missing, crank.extra, m_.crank->track.turns()));
-    }
+    if (crank.gone_teeth.empty() && (crank.missing > 0 || crank.extra > 0)) OfStrayEdges(crank);
+  }
+
+  void OfStrayEdges(const TriggerMatch& crank) {
+    const CrankTrack& track = m_.crank->track;
+    std::string text =
+        fmt::format("{}: {} edges missing now and then, {} too many, in {:.0f} turns", crank.name,
+                    crank.missing, crank.extra, track.turns());
+    const double stray = crank.missing + crank.extra;
+    stray > std::max(2.0, kFewStray * track.placed) ? Off(std::move(text)) : Note(std::move(text));
   }
 
   static std::string NameOf(const profile::Trigger& trigger) {
@@ -178,11 +185,23 @@ class Sentences {
         trigger.shaft == profile::Shaft::kCam)
       text += ": half a turn of the cam";
     text += BeltInWords(cam);
-    if (trigger.advance_stimulus >= 0) {
-      text += fmt::format("; its wheel can be turned: over the capture from {} to {}",
-                          LateInWords(cam.least_late_deg), LateInWords(cam.most_late_deg));
+    if (trigger.advance_stimulus < 0) return Off(std::move(text));
+    OfTurnedCam(cam, Nth(m_.bench.stimuli, trigger.advance_stimulus).max, std::move(text));
+  }
+
+  // A cam that can be turned is early while it is; it is late when it sits wrong.
+  void OfTurnedCam(const TriggerMatch& cam, double most_deg, std::string text) {
+    const double tolerance_deg = m_.options.tolerance_deg;
+    const std::string range = fmt::format("from {} to {}", LateInWords(cam.least_late_deg),
+                                          LateInWords(cam.most_late_deg));
+    if (cam.least_late_deg < -most_deg - tolerance_deg || *cam.late_deg > tolerance_deg)
+      return Off(std::move(text));
+    if (cam.most_late_deg > -tolerance_deg) {
+      return Note(fmt::format("{}: its wheel is turned in this capture, {}", cam.name, range));
     }
-    Off(std::move(text));
+    CannotTell(fmt::format(
+        "whether {}, or turned: it can be by up to {:.4g}°; a capture while it rests shows it",
+        text, most_deg));
   }
 
   std::string BeltInWords(const TriggerMatch& cam) const {

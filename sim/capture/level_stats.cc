@@ -10,7 +10,8 @@ namespace {
 constexpr double kNarrowest = 1e-6;  // of the first value, as a bin
 constexpr double kNearLevel = 0.2;   // of the way between two levels
 constexpr double kLeastNear = 0.7;   // share of one half's values that lie near its level
-constexpr double kWholeStep = 0.85;  // of the height over the longest lag
+constexpr double kWholeStep = 0.9;   // of the height over twice the lag ...
+constexpr double kTallEnough = 0.5;  // ... and of that over the longest, in which levels sink too
 constexpr double kTypical = 0.9;     // of the chunks have a lower step: not each has an edge
 constexpr std::size_t kMostChunks = 100'000;
 
@@ -98,9 +99,11 @@ LevelStats::Step LevelStats::TypicalStep() const {
     heights[lag] = sorted[static_cast<std::size_t>(
         std::ceil(kTypical * static_cast<double>(sorted.size() - 1)))];
   }
-  for (std::size_t lag = 0; lag < kLags; ++lag) {
-    if (heights[lag] >= kWholeStep * heights[kLags - 1])
+  for (std::size_t lag = 0; lag + 1 < kLags; ++lag) {
+    const bool is_whole = heights[lag] >= kWholeStep * heights[lag + 1];
+    if (is_whole && heights[lag] >= kTallEnough * heights[kLags - 1]) {
       return {std::max<std::size_t>(2, std::size_t{1} << lag), heights[lag]};
+    }
   }
   return {std::size_t{1} << (kLags - 1), heights[kLags - 1]};
 }
