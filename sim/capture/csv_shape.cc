@@ -38,6 +38,22 @@ std::size_t ColumnsAt(const std::vector<std::string>& lines, std::size_t at, cha
   return NumbersIn(lines[next], separator, decimal) == count ? count : 0;
 }
 
+// Lines from `at` on that are numbers with this decimal point: the first ones may have none.
+std::size_t LinesOfNumbers(const std::vector<std::string>& lines, std::size_t at, char separator,
+                           char decimal) {
+  std::size_t count = 0;
+  for (std::size_t i = at; i < lines.size(); ++i)
+    count += NumbersIn(lines[i], separator, decimal) > 0 ? 1 : 0;
+  return count;
+}
+
+char DecimalOf(const std::vector<std::string>& lines, std::size_t at, char separator) {
+  if (separator == ',') return '.';
+  return LinesOfNumbers(lines, at, separator, ',') > LinesOfNumbers(lines, at, separator, '.')
+             ? ','
+             : '.';
+}
+
 // "(ms)", "[V]", "in ms" as "ms".
 std::string UnitIn(std::string_view field) {
   const auto open = field.find_last_of("([");
@@ -123,24 +139,22 @@ double NsPer(std::string_view unit) {
 }
 
 std::optional<CsvShape> ShapeOf(const std::vector<std::string>& lines) {
+  // Before the first line of numbers; of one column alone when no separator gives more.
   for (std::size_t at = 0; at < lines.size(); ++at) {
     for (const char separator : kSeparators) {
-      for (const char decimal : {'.', ','}) {
-        if (decimal == separator || lines[at].find(separator) == std::string::npos) continue;
-        const std::size_t columns = ColumnsAt(lines, at, separator, decimal);
-        if (columns < 2) continue;
-        CsvShape shape{separator, decimal, at, {}, {}};
-        NameColumns(lines, columns, shape);
-        return shape;
-      }
-    }
-    // One column of numbers: samples of one channel.
-    for (const char decimal : {'.', ','}) {
-      if (ColumnsAt(lines, at, ';', decimal) != 1 || at + 1 >= lines.size()) continue;
-      CsvShape shape{';', decimal, at, {}, {}};
-      NameColumns(lines, 1, shape);
+      if (lines[at].find(separator) == std::string::npos) continue;
+      const char decimal = DecimalOf(lines, at, separator);
+      const std::size_t columns = ColumnsAt(lines, at, separator, decimal);
+      if (columns < 2) continue;
+      CsvShape shape{separator, decimal, at, {}, {}};
+      NameColumns(lines, columns, shape);
       return shape;
     }
+    const char decimal = DecimalOf(lines, at, ';');
+    if (ColumnsAt(lines, at, ';', decimal) != 1 || at + 1 >= lines.size()) continue;
+    CsvShape shape{';', decimal, at, {}, {}};
+    NameColumns(lines, 1, shape);
+    return shape;
   }
   return std::nullopt;
 }

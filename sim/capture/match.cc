@@ -31,12 +31,15 @@ int CrankChannel(const profile::Bench& bench, const std::vector<CapturedChannel>
   return best;
 }
 
-// From one tooth to the next, where they come fastest but for the one in twenty that may be noise.
+// From one tooth to the next, as a mean over some, where they come fastest but for the one in twenty that may
+// be noise.
 double ShortPitchNs(const CapturedChannel& channel) {
+  constexpr std::size_t kOver = 5;
   const std::vector<SeenChange> edges = EdgesOf(channel, false, false);
   std::vector<double> pitches;
-  for (std::size_t i = 1; i < edges.size(); ++i)
-    pitches.push_back(edges[i].t_ns - edges[i - 1].t_ns);
+  for (std::size_t i = kOver; i < edges.size(); ++i) {
+    pitches.push_back((edges[i].t_ns - edges[i - kOver].t_ns) / kOver);
+  }
   if (pitches.empty()) return 0;
   const auto at = pitches.begin() + static_cast<std::ptrdiff_t>(pitches.size() / 20);
   std::nth_element(pitches.begin(), at, pitches.end());
