@@ -129,7 +129,11 @@ class Sentences {
                       NameOf(trigger), cam.part));
     OfCamWiring(cam, trigger);
     if (!cam.is_as_built && cam.part.empty()) OfCamEdges(cam);
-    if (std::abs(*cam.late_deg) > m_.options.tolerance_deg) OfCamAngle(cam, trigger);
+    if (trigger.advance_stimulus >= 0) {
+      OfTurnedCam(cam, Nth(m_.bench.stimuli, trigger.advance_stimulus).max);
+    } else if (std::abs(*cam.late_deg) > m_.options.tolerance_deg) {
+      Off(AngleInWords(cam, *cam.late_deg));
+    }
     OfBentTeeth(cam);
   }
 
@@ -177,38 +181,43 @@ class Sentences {
     return nullptr;
   }
 
-  void OfCamAngle(const TriggerMatch& cam, const profile::Trigger& trigger) {
+  std::string AngleInWords(const TriggerMatch& cam, double late_deg) const {
     std::string text =
-        fmt::format("{} is {} ± {:.1f}°", cam.name, LateInWords(*cam.late_deg), cam.uncertain_deg);
+        fmt::format("{} is {} ± {:.1f}°", cam.name, LateInWords(late_deg), cam.uncertain_deg);
     const double half_deg = m_.bench.engine.cycle_deg() / 2;
-    if (std::abs(std::abs(*cam.late_deg) - half_deg) < kHalfTurnDeg / 4 &&
-        trigger.shaft == profile::Shaft::kCam)
+    const bool on_cam = Nth(m_.bench.triggers, cam.trigger).shaft == profile::Shaft::kCam;
+    if (on_cam && std::abs(std::abs(late_deg) - half_deg) < kHalfTurnDeg / 4) {
       text += ": half a turn of the cam";
-    text += BeltInWords(cam);
-    if (trigger.advance_stimulus < 0) return Off(std::move(text));
-    OfTurnedCam(cam, Nth(m_.bench.stimuli, trigger.advance_stimulus).max, std::move(text));
-  }
-
-  // A cam that can be turned is early while it is; it is late when it sits wrong.
-  void OfTurnedCam(const TriggerMatch& cam, double most_deg, std::string text) {
-    const double tolerance_deg = m_.options.tolerance_deg;
-    const std::string range = fmt::format("from {} to {}", LateInWords(cam.least_late_deg),
-                                          LateInWords(cam.most_late_deg));
-    if (cam.least_late_deg < -most_deg - tolerance_deg || *cam.late_deg > tolerance_deg)
-      return Off(std::move(text));
-    if (cam.most_late_deg > -tolerance_deg) {
-      return Note(fmt::format("{}: its wheel is turned in this capture, {}", cam.name, range));
     }
-    CannotTell(fmt::format(
-        "whether {}, or turned: it can be by up to {:.4g}°; a capture while it rests shows it",
-        text, most_deg));
+    return text + BeltInWords(cam, late_deg);
   }
 
-  std::string BeltInWords(const TriggerMatch& cam) const {
+  // A cam that can be turned is early while it is; its latest place is where it rests.
+  void OfTurnedCam(const TriggerMatch& cam, double most_deg) {
+    const double tolerance_deg = m_.options.tolerance_deg;
+    const bool moves = cam.most_late_deg - cam.least_late_deg > 2 * tolerance_deg;
+    const double rest_deg = moves ? cam.most_late_deg : *cam.late_deg;
+    const std::string turned =
+        moves ? fmt::format("; its wheel is turned in this capture, from {} to {}",
+                            LateInWords(cam.least_late_deg), LateInWords(cam.most_late_deg))
+              : "";
+    const double least_deg = moves ? cam.least_late_deg : rest_deg;
+    if (rest_deg > tolerance_deg || least_deg < -most_deg - tolerance_deg) {
+      return Off(AngleInWords(cam, rest_deg > tolerance_deg ? rest_deg : least_deg) + turned);
+    }
+    if (rest_deg < -tolerance_deg) {
+      return CannotTell(fmt::format(
+          "whether {}, or turned: it can be by up to {:.4g}°; a capture while it rests shows it{}",
+          AngleInWords(cam, rest_deg), most_deg, turned));
+    }
+    if (moves) Note(cam.name + ": at rest it is where it belongs" + turned);
+  }
+
+  std::string BeltInWords(const TriggerMatch& cam, double late_deg) const {
     const CapturedChannel* channel = ChannelOf(cam.trigger);
     if (channel == nullptr || channel->about.belt_teeth == 0) return "";
     const double tooth_deg = m_.bench.engine.cycle_deg() / channel->about.belt_teeth;
-    const double teeth = std::abs(*cam.late_deg) / tooth_deg;
+    const double teeth = std::abs(late_deg) / tooth_deg;
     if (std::lround(teeth) < 1 || std::abs(teeth - std::round(teeth)) > kWholeBelt) {
       return fmt::format(": no whole number of belt teeth ({:.1f}° each)", tooth_deg);
     }
