@@ -9,12 +9,12 @@
 namespace drycrank::capture {
 namespace {
 
-constexpr int kWindows = 6;              // along the capture, to find how well a pattern fits
-constexpr std::size_t kToCompare = 160;  // edges: more than a turn of any usual wheel
-constexpr double kNextAtOnce = 1.5;      // a factor in speed up to which an edge is the next one
-constexpr double kLost = 1.8;    // a factor that no engine changes its speed by within an edge
-constexpr int kMostMissed = 40;  // marks in a row
-constexpr int kMostExtra = 8;    // edges in a row that are too many; then the place is lost
+constexpr int kWindows = 6;  // along the capture, to find how well a pattern fits
+constexpr int kShortWindows = 60;
+constexpr double kNextAtOnce = 1.5;  // a factor in speed up to which an edge is the next one
+constexpr double kLost = 1.8;        // a factor that no engine changes its speed by within an edge
+constexpr int kMostMissed = 40;      // marks in a row
+constexpr int kMostExtra = 8;        // edges in a row that are too many; then the place is lost
 constexpr std::size_t kSpeedOver = 4;  // edges
 
 std::size_t WindowSize(const WheelPattern& pattern) {
@@ -93,30 +93,43 @@ class Walker {
 };
 
 struct Window {
-  std::size_t begin = 0;
+  std::size_t begin = 0, size = 0;
   Laid laid;
 };
 
-// Of several along [from, end) the best; those before it that fit as well come first.
-Window BestWindow(std::span<const SeenChange> edges, std::size_t from, const WheelPattern& pattern,
-                  std::size_t least_size = 0) {
-  const std::size_t size = std::min(std::max(WindowSize(pattern), least_size), edges.size() - from);
+// Of so many, evenly along [from, end), the best; of equals the first.
+Window BestOf(std::span<const SeenChange> edges, std::size_t from, const WheelPattern& pattern,
+              std::size_t size, int windows) {
   Window best;
   if (size < static_cast<std::size_t>(LeastWindow(pattern))) return best;
   const std::size_t room = edges.size() - from - size;
-  for (int w = 0; w < kWindows; ++w) {
-    const std::size_t begin = from + room * static_cast<std::size_t>(w) / (kWindows - 1);
+  for (int w = 0; w < windows; ++w) {
+    const std::size_t begin =
+        from + room * static_cast<std::size_t>(w) / static_cast<std::size_t>(windows - 1);
     const Laid laid = LayBest(edges.subspan(begin, size), pattern);
-    if (laid.cost < best.laid.cost) best = {begin, laid};
+    if (laid.cost < best.laid.cost) best = {begin, size, laid};
     if (room == 0) break;
   }
   return best;
 }
 
+// Long ones; where none fits, many that are as short as can be: with stray edges a long one is never clean.
+Window BestWindow(std::span<const SeenChange> edges, std::size_t from, const WheelPattern& pattern,
+                  std::size_t least_size = 0) {
+  const std::size_t left = edges.size() - from;
+  const Window best = BestOf(edges, from, pattern,
+                             std::min(std::max(WindowSize(pattern), least_size), left), kWindows);
+  if (best.laid.cost < kFits || least_size > 0) return best;
+  const Window shorter =
+      BestOf(edges, from, pattern, std::min(static_cast<std::size_t>(LeastWindow(pattern)), left),
+             kShortWindows);
+  return shorter.laid.cost < best.laid.cost ? shorter : best;
+}
+
 // Edges of the window itself, and what lies to both sides of it.
 std::size_t AddStretch(std::span<const SeenChange> edges, const Window& window,
                        const WheelPattern& pattern, std::size_t from, CrankTrack& out) {
-  const std::size_t size = std::min(WindowSize(pattern), edges.size() - window.begin);
+  const std::size_t size = window.size;
   std::vector<PlacedEdge> known;
   for (std::size_t i = 0; i < size; ++i) {
     const int mark = window.laid.mark + static_cast<int>(i);
@@ -218,9 +231,10 @@ double CrankTrack::RpmAt(double t_ns) const {
   return before && after && a == b ? (*after - *before) / 6 / (2 * kOverNs * 1e-9) : 0;
 }
 
-Laid BestLaid(std::span<const SeenChange> edges, const WheelPattern& pattern) {
+Laid BestLaid(std::span<const SeenChange> edges, const WheelPattern& pattern,
+              std::size_t least_edges) {
   return edges.empty() || pattern.marks.empty() ? Laid{}
-                                                : BestWindow(edges, 0, pattern, kToCompare).laid;
+                                                : BestWindow(edges, 0, pattern, least_edges).laid;
 }
 
 CrankTrack Follow(std::span<const SeenChange> edges, const WheelPattern& pattern) {

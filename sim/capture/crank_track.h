@@ -49,8 +49,10 @@ struct CrankTrack {
 CrankTrack Follow(std::span<const SeenChange> edges, const WheelPattern& pattern);
 
 // The least cost of a pattern over windows all along the capture: how well it fits, without following it.
-// The windows are as long for each pattern: a wheel of one tooth lies well between two gaps of any other.
-Laid BestLaid(std::span<const SeenChange> edges, const WheelPattern& pattern);
+// Windows of `least_edges` or a little more than a turn: of one length for each pattern, or a wheel of one
+// tooth lies well between two gaps of any other.
+Laid BestLaid(std::span<const SeenChange> edges, const WheelPattern& pattern,
+              std::size_t least_edges);
 
 }  // namespace drycrank::capture
 

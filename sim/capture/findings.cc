@@ -72,6 +72,11 @@ class Sentences {
       CannotTell(fmt::format("{}: where its turn begins; it looks the same every {:.4g}°",
                              crank.name, m_.crank->open_deg));
     }
+    if (m_.crank->track.stretches.size() > 1) {
+      const double turns = m_.crank->track.stretches[m_.zero.stretch].turns();
+      Note(fmt::format("{}: followed in {} stretches; angles are of the longest, {:.0f} turns",
+                       crank.name, m_.crank->track.stretches.size(), turns));
+    }
     if (crank.gone_teeth.empty() && (crank.missing > 0 || crank.extra > 0)) OfStrayEdges(crank);
   }
 

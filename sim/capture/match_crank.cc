@@ -12,8 +12,9 @@ namespace {
 
 constexpr double kMuchBetter =
     1.5;  // a part must fit the better by this to go before the bench's own
-constexpr double kNowAndThen = 0.005;  // of the edges may be missing or too many
-constexpr double kGone = 0.8;          // of the turns without it: a tooth is gone
+constexpr double kNowAndThen = 0.005;    // of the edges may be missing or too many
+constexpr std::size_t kToCompare = 160;  // edges: more than a turn of any usual wheel
+constexpr double kGone = 0.8;            // of the turns without it: a tooth is gone
 
 // Is the coil's plus on the input's minus, as drawn?
 bool DrawnReversed(const profile::Bench& bench, int trigger) {
@@ -31,15 +32,16 @@ bool IsWave(const profile::Bench& bench, const CapturedChannel& channel) {
   return channel.is_wave || (is_coil && channel.is_digital);
 }
 
-WheelTried Try(const CapturedChannel& channel, WheelPattern pattern, const std::string& file) {
+WheelTried Try(const CapturedChannel& channel, WheelPattern pattern, const std::string& file,
+               std::size_t window = kToCompare) {
   WheelTried tried{std::move(pattern), file, {}, false, 1, 0};
   if (tried.pattern.both_edges) {
-    tried.laid = BestLaid(channel.changes, tried.pattern);
+    tried.laid = BestLaid(channel.changes, tried.pattern, window);
     tried.other_way_cost = tried.laid.other_polarity_cost;
     return tried;
   }
-  const Laid falls = BestLaid(EdgesOf(channel, false, false), tried.pattern);
-  const Laid rises = BestLaid(EdgesOf(channel, false, true), tried.pattern);
+  const Laid falls = BestLaid(EdgesOf(channel, false, false), tried.pattern, window);
+  const Laid rises = BestLaid(EdgesOf(channel, false, true), tried.pattern, window);
   tried.steep_rises = rises.cost < falls.cost;
   tried.laid = tried.steep_rises ? rises : falls;
   tried.other_way_cost = tried.steep_rises ? falls.cost : rises.cost;
@@ -81,6 +83,24 @@ WheelTried BestGone(const CapturedChannel& channel, const WheelPattern& built) {
     WheelTried tried = Try(channel, Without(built, tooth), "");
     tried.gone_tooth = tooth;
     if (tried.laid.cost < best.laid.cost) best = std::move(tried);
+  }
+  return best;
+}
+
+// The bench's own wheel, unless a part fits clearly better.
+WheelTried BestOf(const profile::Bench& bench, const CapturedChannel& channel,
+                  const WheelPattern& built, const std::vector<WheelPart>& parts,
+                  std::size_t window) {
+  const profile::Trigger& trigger = Nth(bench.triggers, channel.about.trigger);
+  WheelTried best = Try(channel, built, "", window);
+  if (best.fits() && !FitsAllAlong(channel, best)) best.laid.cost = 1;
+  double least = best.fits() ? best.laid.cost / kMuchBetter : best.laid.cost;
+  for (const WheelPart& part : parts) {
+    WheelTried tried = Try(channel, PatternOf(trigger, part.wheel, bench.engine, !built.both_edges),
+                           part.file, window);
+    if (tried.laid.cost >= least || !FitsAllAlong(channel, tried)) continue;
+    least = tried.laid.cost;
+    best = std::move(tried);
   }
   return best;
 }
@@ -137,20 +157,13 @@ CrankMatch MatchCrank(const profile::Bench& bench, const CapturedChannel& channe
   const profile::Trigger& trigger = Nth(bench.triggers, channel.about.trigger);
   const bool as_wave = IsWave(bench, channel);
   const WheelPattern built = PatternOf(trigger, bench.engine, as_wave);
-  WheelTried best = Try(channel, built, "");
-  if (best.fits() && !FitsAllAlong(channel, best)) best.laid.cost = 1;
-  double least = best.fits() ? best.laid.cost / kMuchBetter : best.laid.cost;
-  for (const WheelPart& part : parts) {
-    WheelTried tried =
-        Try(channel, PatternOf(trigger, part.wheel, bench.engine, as_wave), part.file);
-    if (tried.laid.cost >= least || !FitsAllAlong(channel, tried)) continue;
-    least = tried.laid.cost;
-    best = std::move(tried);
-  }
+  WheelTried best = BestOf(bench, channel, built, parts, kToCompare);
   if (!best.fits()) {
     WheelTried gone = BestGone(channel, built);
     if (gone.laid.cost < best.laid.cost) best = std::move(gone);
   }
+  // With stray edges now and then no long window may be clean.
+  if (!best.fits()) best = BestOf(bench, channel, built, parts, 0);
   return Finish(bench, channel, std::move(best));
 }
 

@@ -598,6 +598,20 @@ class Files(unittest.TestCase):
                 z.writestr(name, data)
         return buffer.getvalue()
 
+    def test_stray_pulses_are_counted_and_followed_over(self):
+        # One pulse too many in about every 40th gap between teeth, by chance.
+        rng, m, s = random.Random(5), draw.Motion("steady", 1200, start_deg=77), draw.Sampler(100_000, 0.8)
+        edges = draw.wheel_edges(CRANKS["60-2"], 300, 360, 0, m, 0.8)
+        ends = [t for t, metal in edges if not metal and rng.random() < 0.025]
+        edges = sorted(edges + [(t + 1e-4, True) for t in ends] + [(t + 1.4e-4, False) for t in ends])
+        cam = s.level(draw.wheel_edges(CAMS["four unequal"], 20, 720, 4.5, m, 0.8), 0, 5, True)
+        said = self.said(self.put("stray.csv", draw.csv_text(["crank", "cam"], [s.level(edges, 0, 5, True), cam], 100_000)))
+        crank, cam = said["triggers"]
+        self.assertEqual(crank["wheel"], "60-2")
+        inside = sum(0 < t < 0.8 for t in ends)
+        self.assertAlmostEqual(crank["extra"], 2 * inside, delta=4)
+        self.assertAlmostEqual(cam["late_deg"], 4.5, delta=0.1)
+
     def test_maps_that_are_wrong_are_refused_with_their_place(self):
         path = self.put("a.csv", draw.csv_text(["CH1", "CH2"], self.rows(for_s=0.2), 20_000))
         self.refused(path, r"no column is called as a trigger or output of the bench \(CH1, CH2\); say what they are with --map; known: crank, cam")
