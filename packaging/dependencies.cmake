@@ -11,6 +11,7 @@ find_package(yaml-cpp REQUIRED)
 find_package(PkgConfig REQUIRED)
 pkg_check_modules(sndfile REQUIRED IMPORTED_TARGET sndfile)
 pkg_check_modules(libcrypto REQUIRED IMPORTED_TARGET libcrypto)
+pkg_check_modules(libzip REQUIRED IMPORTED_TARGET libzip)
 # Debian's SuiteSparse says nothing of itself to CMake or pkg-config.
 find_path(klu_include klu.h PATH_SUFFIXES suitesparse REQUIRED)
 find_library(klu_library klu REQUIRED)

@@ -27,6 +27,7 @@ ALLOWED = {
     "protocol": "profile bus",
     "standin": "profile bus protocol",
     "sweep": "profile bus standin",
+    "capture": "yaml profile check",
     "check": "profile engine trigger scenario bus protocol",
     "diagnose": "profile scenario harness plant bus standin",
     "report": "profile check diagnose schedule",
@@ -34,7 +35,7 @@ ALLOWED = {
     "run": "profile plant bus protocol scenario standin check",
     "proofread": "profile bus run sensor harness plant walk standin check",
     "record": "profile bus scenario check report io run output",
-    "study": "profile bus scenario walk standin check diagnose report run record",
+    "study": "profile bus scenario walk standin check diagnose report run record capture",
     "daemon": "profile bus run",
 }
 # What only one folder may use.

@@ -14,6 +14,7 @@
 namespace drycrank::tools {
 
 void AddExplain(CLI::App& app, int& exit_code);
+void AddMatch(CLI::App& app, int& exit_code);
 
 namespace {
 
@@ -74,6 +75,7 @@ int Main(int argc, char** argv) {
   AddRun(app, exit_code);
   AddJudge(app, exit_code);
   AddProofread(app, exit_code);
+  AddMatch(app, exit_code);
   AddSettings(app, exit_code);
   AddMessages(app, exit_code);
   AddSignals(app, exit_code);

@@ -173,7 +173,7 @@ void AddWalk(CLI::App& app, int& exit_code) {
       ->type_name("FILE");
   command
       ->add_option("--capture", options->captures,
-                   "Levels of outputs from a logic analyser (CSV: time_s and outputs)")
+                   "What a logic analyser or oscilloscope recorded of outputs (CSV, WAV, VCD, .sr)")
       ->type_name("FILE");
   command->add_flag(
       "--resume", options->resume,

@@ -5,11 +5,9 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <charconv>
-#include <fstream>
 #include <set>
-#include <string_view>
 
+#include "capture/read_capture.h"
 #include "types/nth.h"
 
 namespace drycrank::study {
@@ -17,28 +15,11 @@ namespace {
 
 constexpr int kFewestPulses = 2;
 constexpr std::size_t kOneIn = 10, kOrderShown = 8;
-constexpr std::size_t kMostProblems = 20;
 
 struct Track {
   int output = -1;
-  int level = -1;  // not known yet
   int changes = 0, falls = 0;
 };
-
-std::vector<std::string_view> Split(std::string_view line) {
-  std::vector<std::string_view> fields;
-  for (;;) {
-    const auto comma = line.find(',');
-    std::string_view field = line.substr(0, comma);
-    while (!field.empty() && (field.front() == ' ' || field.front() == '"')) field.remove_prefix(1);
-    while (!field.empty() && (field.back() == ' ' || field.back() == '"' || field.back() == '\r')) {
-      field.remove_suffix(1);
-    }
-    fields.push_back(field);
-    if (comma == std::string_view::npos) return fields;
-    line.remove_prefix(comma + 1);
-  }
-}
 
 bool IsPulsed(const profile::ControllerOutput& output) {
   return output.kind == profile::OutputKind::kIgnition ||
@@ -50,20 +31,15 @@ class Reader {
   Reader(const profile::Bench& bench, const std::string& path) : bench_(bench), path_(path) {}
 
   Capture Read() {
-    std::ifstream file(path_);
-    if (!file) Add(0, "cannot be read", "give a CSV file");
-    std::string line;
-    for (int number = 1; std::getline(file, line); ++number) {
-      if (line.empty() || line == "\r" || line.front() == '#') continue;
-      if (tracks_.empty()) {
-        if (!Header(number, Split(line))) break;
-      } else {
-        Row(number, Split(line));
-      }
-      if (out_.problems.size() >= kMostProblems) break;
+    const capture::ReadResult file = capture::ReadCaptureFile(path_, bench_, {});
+    out_.problems = file.problems;
+    const std::vector<std::string> known = Names();
+    for (const std::string& column : file.unused) {
+      out_.problems.push_back({{path_, 0, 0},
+                               fmt::format("there is no output '{}'", column),
+                               fmt::format("known: {}", fmt::join(known, ", "))});
     }
-    if (out_.problems.empty() && rows_ == 0) Add(0, "no lines with levels", "export it again");
-    if (out_.problems.empty()) Judge();
+    if (out_.problems.empty()) TakeChannels(file);
     return std::move(out_);
   }
 
@@ -71,75 +47,38 @@ class Reader {
   const std::vector<profile::ControllerOutput>& outputs() const {
     return bench_.controller->outputs;
   }
+  std::vector<std::string> Names() const {
+    std::vector<std::string> names;
+    for (const profile::ControllerOutput& output : outputs()) names.push_back(output.name);
+    return names;
+  }
   const profile::ControllerOutput& OutputOf(const Track& track) const {
     return Nth(outputs(), track.output);
   }
 
-  void Add(int line, const std::string& what, const std::string& remedy) {
-    out_.problems.push_back({{path_, line, line == 0 ? 0 : 1}, what, remedy});
-  }
-
-  bool Header(int number, const std::vector<std::string_view>& fields) {
-    std::vector<std::string> known;
-    for (const auto& output : outputs()) known.push_back(output.name);
-    if (fields.size() < 2 || fields[0] != "time_s") {
-      Add(number, "the first line does not name the columns",
-          fmt::format("begin with time_s and outputs: {}", fmt::join(known, ", ")));
-      return false;
-    }
-    std::set<int> seen;
-    for (std::size_t i = 1; i < fields.size(); ++i) {
-      Track track;
-      track.output = profile::IndexOf(outputs(), fields[i]);
-      if (track.output < 0) {
-        Add(number, fmt::format("there is no output '{}'", fields[i]),
-            fmt::format("known: {}", fmt::join(known, ", ")));
-      } else if (!seen.insert(track.output).second) {
-        Add(number, fmt::format("output '{}' is there twice", fields[i]), "keep one");
+  // Falls of all outputs in the order of their times.
+  void TakeChannels(const capture::ReadResult& file) {
+    std::vector<std::pair<double, const profile::ControllerOutput*>> falls;
+    for (const capture::CapturedChannel& channel : file.channels) {
+      Track track{.output = channel.about.output};
+      if (track.output < 0) continue;
+      for (const capture::SeenChange& change : channel.changes) {
+        ++track.changes;
+        if (change.high) continue;
+        ++track.falls;
+        falls.emplace_back(change.t_ns, &OutputOf(track));
       }
       tracks_.push_back(track);
     }
-    return out_.problems.empty();
-  }
-
-  void Row(int number, const std::vector<std::string_view>& fields) {
-    ++rows_;
-    if (fields.size() != tracks_.size() + 1) {
-      Add(number, fmt::format("{} fields", fields.size()),
-          fmt::format("{} as in the first line", tracks_.size() + 1));
-      return;
+    std::ranges::stable_sort(falls, {}, [](const auto& fall) { return fall.first; });
+    for (const auto& [t_ns, output] : falls) {
+      if (!IsPulsed(*output) || output->cylinder == 0) continue;
+      order_[output->kind == profile::OutputKind::kInjector].push_back(output->cylinder);
     }
-    double t_s = 0;
-    const auto [end, error] =
-        std::from_chars(fields[0].data(), fields[0].data() + fields[0].size(), t_s);
-    if (error != std::errc() || end != fields[0].data() + fields[0].size() ||
-        (rows_ > 1 && t_s < last_s_)) {
-      Add(number, fmt::format("'{}' is not a time after the last one", fields[0]),
-          "seconds, ascending, with decimal points");
-      return;
-    }
-    last_s_ = t_s;
-    for (std::size_t i = 0; i < tracks_.size(); ++i) {
-      if (fields[i + 1] != "0" && fields[i + 1] != "1") {
-        Add(number, fmt::format("'{}' is not a level", fields[i + 1]), "0 or 1");
-        return;
-      }
-      Take(tracks_[i], fields[i + 1] == "1" ? 1 : 0);
-    }
-  }
-
-  void Take(Track& track, int level) {
-    if (track.level >= 0 && level != track.level) {
-      ++track.changes;
-      if (level == 0) {
-        ++track.falls;
-        const profile::ControllerOutput& output = OutputOf(track);
-        if (IsPulsed(output) && output.cylinder > 0) {
-          order_[output.kind == profile::OutputKind::kInjector].push_back(output.cylinder);
-        }
-      }
-    }
-    track.level = level;
+    if (!tracks_.empty()) return Judge();
+    out_.problems.push_back({{path_, 0, 0},
+                             "no output of the controller is in it",
+                             fmt::format("name columns {}", fmt::join(Names(), ", "))});
   }
 
   // Of the cylinders seen, each falls where the firing order has it, but for one in ten: an engine
@@ -193,8 +132,6 @@ class Reader {
   Capture out_;
   std::vector<Track> tracks_;
   std::vector<int> order_[2];  // cylinders as they fell: coils, injectors
-  std::size_t rows_ = 0;
-  double last_s_ = 0;
 };
 
 }  // namespace

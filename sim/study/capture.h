@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A capture of the controller's outputs as witness of a walk: levels over time from any logic
-// analyser or oscilloscope, exported as CSV. The first line names the columns, "time_s" and outputs
-// of the bench; then a time and 0 or 1 per output, at each change or at each sample.
+// A capture of the controller's outputs as witness of a walk: levels over time from any logic analyser
+// or oscilloscope, in any of the formats of capture/trace.h. Columns are called as outputs of the bench,
+// or as its triggers, which are not looked at here.
 //
 //   time_s,injector_1,injector_2
 //   0.0000,1,1

@@ -95,15 +95,15 @@ TEST(Capture, WhatCannotBeReadIsToldWithItsLine) {
     EXPECT_THAT(capture.seen, IsEmpty());
     return capture.problems.empty() ? "" : Format(capture.problems[0]);
   };
-  EXPECT_THAT(told(""), HasSubstr("no lines with levels"));
-  EXPECT_THAT(told("time_s,fan\n"), HasSubstr("no lines with levels"));
-  EXPECT_THAT(told("t,fan\n0,1\n"), HasSubstr(":1:1: the first line does not name the columns"));
-  EXPECT_THAT(told("time_s,fann\n0,1\n"), HasSubstr(":1:1: there is no output 'fann'"));
-  EXPECT_THAT(told("time_s,fan,fan\n0,1,1\n"), HasSubstr("is there twice"));
-  EXPECT_THAT(told("time_s,fan\n0,2\n"), HasSubstr(":2:1: '2' is not a level"));
-  EXPECT_THAT(told("time_s,fan\n0,1\n\n0,1,1\n"), HasSubstr(":4:1: 3 fields"));
+  EXPECT_THAT(told(""), HasSubstr("at byte 0: the file is empty"));
+  EXPECT_THAT(told("time_s,fan\n"), HasSubstr("no two lines of numbers"));
+  EXPECT_THAT(told("u,fan\n0,1\n0,1\n"), HasSubstr("no column of times"));
+  EXPECT_THAT(told("time_s,fann\n0,1\n"), HasSubstr("no column is called as a trigger or output"));
+  EXPECT_THAT(told("time_s,fan,fann\n0,1,1\n"), HasSubstr("there is no output 'fann'; known: injector_1"));
+  EXPECT_THAT(told("time_s,fan\n0,2\n1,1\n2,x\n"), HasSubstr(":4:1: at byte 19: 'x' is no number"));
+  EXPECT_THAT(told("time_s,fan\n0,1\n0,1\n\n0,1,1\n"), HasSubstr(":5:1: at byte 20: 3 fields"));
   EXPECT_THAT(told("time_s,fan\n2,1\n1,1\n"),
-              HasSubstr(":3:1: '1' is not a time after the last one"));
+              HasSubstr(":3:1: at byte 15: time goes back from 2 s to 1 s"));
   EXPECT_THAT(Format(ReadCapture(Bench(), "/nowhere.csv").problems.at(0)),
               HasSubstr("cannot be read"));
 }

@@ -1,0 +1,259 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "capture/csv_trace.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "capture/byte_file.h"
+#include "capture/csv_shape.h"
+#include "types/plain_text.h"
+
+namespace drycrank::capture {
+namespace {
+
+constexpr std::size_t kLinesLookedAt = 300;
+constexpr const char* kMark = "\xEF\xBB\xBF";  // byte order mark of UTF-8
+// Rows are taken for ticks of a clock when their distances differ by less than this share.
+constexpr double kSameStep = 0.3;
+
+std::string Lower(std::string_view text) {
+  std::string lower(text);
+  std::ranges::transform(lower, lower.begin(), [](char c) {
+    return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
+  });
+  return lower;
+}
+
+class CsvTrace : public Trace {
+ public:
+  CsvTrace(const std::string& path, const TraceHints& hints) : file_(path), hints_(hints) {
+    path_ = path;
+    info_.format = "CSV";
+  }
+
+  bool Open() {
+    const std::vector<std::string> lines = FirstLines();
+    if (problem_) return false;
+    if (std::ranges::any_of(lines, [](const std::string& l) { return l.find('\0') != l.npos; })) {
+      return Refuse(0, "bytes of 0 in what should be text", "export it as text in ASCII or UTF-8");
+    }
+    const auto shape = ShapeOf(lines);
+    if (!shape)
+      return Refuse(0, "no two lines of numbers",
+                    "CSV: a time and a value per channel in each line");
+    shape_ = *shape;
+    if (!FindTime(lines) || !FindChannels()) return false;
+    LookAhead(lines);
+    return true;
+  }
+
+  // Opened anew where the numbers begin.
+  bool Begin() {
+    std::string_view line;
+    for (; number_ < static_cast<int>(shape_.first_line) && file_.Line(line); ++number_) {
+    }
+    return true;
+  }
+
+  void TakeShape(const CsvTrace& other) {
+    info_ = other.info_;
+    shape_ = other.shape_;
+    time_ = other.time_;
+    ns_per_time_ = other.ns_per_time_;
+  }
+
+  bool Next(TraceBlock& block) override {
+    block.Clear();
+    std::string_view line;
+    while (block.t_ns.size() < kRowsPerBlock) {
+      begin_ = file_.offset();
+      if (!file_.Line(line)) break;
+      ++number_;
+      if (line.empty() || line.front() == '#') continue;
+      if (!Row(line, block)) return false;
+    }
+    if (file_.too_long()) return RefuseHere("a line of more than 64 KiB", "is this a CSV file?");
+    if (block.t_ns.empty() && rows_ == 0) return RefuseHere("no samples", kAgain);
+    return !block.t_ns.empty();
+  }
+
+ private:
+  static constexpr const char* kAgain = "export it again";
+
+  bool RefuseHere(const std::string& what, const std::string& remedy) {
+    return RefuseLine(number_, begin_, what, remedy);
+  }
+
+  std::vector<std::string> FirstLines() {
+    std::vector<std::string> lines;
+    std::string_view line;
+    while (lines.size() < kLinesLookedAt && file_.Line(line)) {
+      if (lines.empty() && line.starts_with(kMark)) line.remove_prefix(3);
+      lines.emplace_back(line);
+    }
+    if (file_.too_long())
+      Refuse(file_.offset(), "a line of more than 64 KiB", "is this a CSV file?");
+    if (lines.empty() && !problem_) Refuse(0, "the file is empty", kAgain);
+    return lines;
+  }
+
+  std::vector<std::optional<double>> Column(const std::vector<std::string>& lines,
+                                            std::size_t column) const {
+    std::vector<std::optional<double>> values;
+    std::vector<std::string_view> fields;
+    for (std::size_t i = shape_.first_line; i < lines.size(); ++i) {
+      SplitFields(lines[i], shape_.separator, fields);
+      if (column < fields.size()) values.push_back(NumberOf(fields[column], shape_.decimal));
+    }
+    return values;
+  }
+
+  bool Ascends(const std::vector<std::string>& lines, std::size_t column) const {
+    const auto values = Column(lines, column);
+    for (std::size_t i = 1; i < values.size(); ++i) {
+      if (!values[i] || !values[i - 1] || *values[i] < *values[i - 1]) return false;
+    }
+    return values.size() > 1 && values.back() > values.front();
+  }
+
+  // By name or unit, or the first column when it rises from line to line; a rate that is given needs none.
+  bool FindTime(const std::vector<std::string>& lines) {
+    for (std::size_t c = 0; c < shape_.names.size() && time_ < 0; ++c) {
+      const std::string name = Lower(shape_.names[c]);
+      const bool is_named = hints_.time_column.empty()
+                                ? name.starts_with("time") || name == "t" || name == "t_s" ||
+                                      NsPer(shape_.units[c]) > 0
+                                : shape_.names[c] == hints_.time_column;
+      if (is_named) time_ = static_cast<int>(c);
+    }
+    if (time_ < 0 && !hints_.time_column.empty()) {
+      return Refuse(0, fmt::format("no column '{}'", OneLine(hints_.time_column)),
+                    fmt::format("its columns: {}",
+                                OneLine(fmt::format("{}", fmt::join(shape_.names, ", ")))));
+    }
+    if (time_ < 0 && hints_.rate_hz == 0 && shape_.names.size() > 1 && Ascends(lines, 0)) time_ = 0;
+    if (time_ < 0 && hints_.rate_hz == 0) {
+      return Refuse(0, "no column of times",
+                    "say the sample rate (--sample-rate, or sample_rate_hz of the map)");
+    }
+    if (time_ < 0) {
+      info_.rate_hz = hints_.rate_hz;
+      return true;
+    }
+    const std::string& unit = shape_.units[static_cast<std::size_t>(time_)];
+    ns_per_time_ = unit.empty() ? UnitOfName() : NsPer(unit);
+    return ns_per_time_ > 0 ||
+           Refuse(0, fmt::format("times in '{}'", OneLine(unit)), "s, ms, us or ns");
+  }
+
+  // "time_ms"
+  double UnitOfName() const {
+    const std::string& name = shape_.names[static_cast<std::size_t>(time_)];
+    const auto bar = name.find_last_of("_ ");
+    const double ns = bar == std::string::npos ? 0 : NsPer(std::string_view(name).substr(bar + 1));
+    return ns > 0 ? ns : 1e9;
+  }
+
+  bool FindChannels() {
+    for (std::size_t c = 0; c < shape_.names.size(); ++c) {
+      if (static_cast<int>(c) == time_) continue;
+      const std::string name =
+          shape_.names[c].empty() ? fmt::format("{}", info_.channels.size() + 1) : shape_.names[c];
+      info_.channels.push_back({OneLine(name), false, shape_.units[c]});
+    }
+    if (info_.channels.empty()) return Refuse(0, "times, and no channel beside them", kAgain);
+    if (info_.channels.size() <= kMostChannels) return true;
+    return Refuse(0, fmt::format("{} columns", info_.channels.size()),
+                  fmt::format("{} at most", kMostChannels));
+  }
+
+  // Logic channels, and whether rows stand at changes alone, as far as the first lines show it.
+  void LookAhead(const std::vector<std::string>& lines) {
+    std::size_t channel = 0;
+    bool all_digital = true;
+    for (std::size_t c = 0; c < shape_.names.size(); ++c) {
+      if (static_cast<int>(c) == time_) continue;
+      const auto values = Column(lines, c);
+      const bool digital =
+          std::ranges::all_of(values, [](const auto& v) { return v && (*v == 0 || *v == 1); });
+      info_.channels[channel++].digital = digital;
+      all_digital = all_digital && digital;
+    }
+    if (time_ >= 0) info_.by_change = all_digital && !IsEven(lines);
+  }
+
+  bool IsEven(const std::vector<std::string>& lines) const {
+    const auto times = Column(lines, static_cast<std::size_t>(time_));
+    double least = 1e300, most = 0;
+    for (std::size_t i = 1; i < times.size(); ++i) {
+      if (!times[i] || !times[i - 1]) continue;
+      least = std::min(least, *times[i] - *times[i - 1]);
+      most = std::max(most, *times[i] - *times[i - 1]);
+    }
+    return most <= least * (1 + kSameStep);
+  }
+
+  bool Row(std::string_view line, TraceBlock& block) {
+    SplitFields(line, shape_.separator, fields_);
+    const std::size_t columns = shape_.names.size();
+    if (fields_.size() == columns + 1 && fields_.back().empty()) fields_.pop_back();
+    if (fields_.size() != columns) {
+      return RefuseHere(fmt::format("{} fields", fields_.size()),
+                        fmt::format("{} as in the lines before", columns));
+    }
+    double t_ns = static_cast<double>(rows_) * 1e9 / std::max(info_.rate_hz, 1e-9);
+    for (std::size_t c = 0; c < columns; ++c) {
+      const auto number = NumberOf(fields_[c], shape_.decimal);
+      if (!number) {
+        return RefuseHere(fmt::format("'{}' is no number", OneLine(fields_[c].substr(0, 40))),
+                          "numbers alone below the head");
+      }
+      if (static_cast<int>(c) != time_)
+        block.values.push_back(static_cast<float>(*number));
+      else
+        t_ns = *number * ns_per_time_;
+    }
+    return Time(t_ns, block);
+  }
+
+  bool Time(double t_ns, TraceBlock& block) {
+    if (rows_ == 0) first_ns_ = t_ns;
+    if (rows_ > 0 && t_ns < last_ns_) {
+      return RefuseHere(
+          fmt::format("time goes back from {:.9g} s to {:.9g} s", last_ns_ * 1e-9, t_ns * 1e-9),
+          "times in order");
+    }
+    if (t_ns - first_ns_ > 9e15)
+      return RefuseHere("a time that is 100 days on", "check the unit of the times");
+    last_ns_ = t_ns;
+    ++rows_;
+    block.t_ns.push_back(t_ns);
+    return true;
+  }
+
+  ByteFile file_;
+  TraceHints hints_;
+  CsvShape shape_;
+  int time_ = -1;  // column; -1: by the rate
+  double ns_per_time_ = 0;
+  std::vector<std::string_view> fields_;
+  int number_ = 0;
+  std::uint64_t begin_ = 0, rows_ = 0;
+  double first_ns_ = 0, last_ns_ = 0;
+};
+
+}  // namespace
+
+OpenedTrace OpenCsv(const std::string& path, const TraceHints& hints) {
+  CsvTrace look(path, hints);
+  if (!look.Open()) return {nullptr, look.problem()};
+  auto trace = std::make_unique<CsvTrace>(path, hints);
+  trace->TakeShape(look);
+  trace->Begin();
+  return {std::move(trace), {}};
+}
+
+}  // namespace drycrank::capture

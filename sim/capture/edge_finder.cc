@@ -1,0 +1,123 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "capture/edge_finder.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace drycrank::capture {
+namespace {
+
+constexpr double kOfNewPeak = 0.4;      // how fast the height of waves follows them
+constexpr double kQuietDistances = 10;  // without a wave, in distances between the last two ...
+constexpr double kDecayEvery = 4;       // ... after which the height is halved, again after so many
+
+double Between(double t0, double v0, double t1, double v1, double level) {
+  return v1 == v0 ? t1 : t0 + (t1 - t0) * (level - v0) / (v1 - v0);
+}
+
+}  // namespace
+
+void EdgeFinder::Add(double t_ns, double value) {
+  if (std::isnan(value)) {
+    state_ = -1;
+    has_last_ = false;
+    return;
+  }
+  if (full()) return;
+  std::visit([&](const auto& rule) { By(rule, t_ns, value); }, rule_);
+  last_ns_ = t_ns;
+  last_v_ = value;
+  has_last_ = true;
+}
+
+void EdgeFinder::Emit(double t_ns, bool high, double transit_ns) {
+  if (!changes_.empty()) t_ns = std::max(t_ns, changes_.back().t_ns);
+  changes_.push_back({t_ns, high, static_cast<float>(transit_ns)});
+}
+
+void EdgeFinder::By(const ExactRule&, double t_ns, double value) {
+  const int level = value >= 0.5 ? 1 : 0;
+  if (state_ >= 0 && level != state_) Emit(t_ns, level == 1);
+  state_ = level;
+}
+
+void EdgeFinder::NoteCrossing(double t_ns, double value, double level) {
+  if (!has_last_ || (last_v_ < level) == (value < level)) return;
+  crossed_ns_ = Between(last_ns_, last_v_, t_ns, value, level);
+  if (crossings_++ == 0) first_ns_ = crossed_ns_;
+}
+
+void EdgeFinder::By(const LevelRule& rule, double t_ns, double value) {
+  NoteCrossing(t_ns, value, (rule.low_v + rule.high_v) / 2);
+  const int level = value > rule.high_v ? 1 : value < rule.low_v ? 0 : -1;
+  if (level < 0) return;
+  if (state_ >= 0 && level != state_) Emit((first_ns_ + crossed_ns_) / 2, level == 1);
+  state_ = level;
+  crossings_ = 0;
+}
+
+void EdgeFinder::Decay(double t_ns) {
+  if (decayed_ns_ <= 0 || t_ns - wave_ns_ < kQuietDistances * decayed_ns_) return;
+  height_ /= 2;
+  wave_ns_ += kDecayEvery * decayed_ns_;
+}
+
+// A side is left behind at the last sample on it; the line begins there anew.
+void EdgeFinder::ArmWave(const WaveRule&, double t_ns, double value) {
+  left_ns_ = t_ns;
+  sum_n_ = 1;
+  sum_v_ = value;
+  sum_t_ = sum_tt_ = sum_tv_ = 0;  // times from left_ns_
+  peak_ = std::max(peak_, std::abs(value));
+}
+
+void EdgeFinder::By(const WaveRule& rule, double t_ns, double raw) {
+  const double value = raw - rule.rest_v;
+  Decay(t_ns);
+  const double arm_v = std::max(rule.arm * height_, rule.least_v);
+  const int side = value > arm_v ? 1 : value < -arm_v ? 0 : -1;
+  if (state_ < 0 || side == state_) {
+    if (side >= 0) {
+      state_ = side;
+      ArmWave(rule, t_ns, value);
+    }
+    return;
+  }
+  const double t = t_ns - left_ns_;
+  sum_n_ += 1;
+  sum_t_ += t;
+  sum_v_ += value;
+  sum_tt_ += t * t;
+  sum_tv_ += t * value;
+  if (side < 0) return;
+  const double slope = (sum_n_ * sum_tv_ - sum_t_ * sum_v_) / (sum_n_ * sum_tt_ - sum_t_ * sum_t_);
+  const double zero = (sum_t_ - sum_v_ / slope) / sum_n_;
+  const bool is_sound = std::isfinite(zero) && zero >= 0 && zero <= t;
+  const double at_ns = left_ns_ + (is_sound ? zero : t / 2);
+  if (!changes_.empty()) decayed_ns_ = at_ns - changes_.back().t_ns;
+  Emit(at_ns, side == 1, t);
+  wave_ns_ = at_ns;
+  height_ = height_ == 0 ? peak_ : height_ + kOfNewPeak * (peak_ - height_);
+  peak_ = 0;
+  state_ = side;
+  ArmWave(rule, t_ns, value);
+}
+
+void EdgeFinder::By(const StepRule& rule, double t_ns, double value) {
+  const std::uint64_t size = ring_.size();
+  const std::uint64_t back = std::min<std::uint64_t>(rule.samples, size - 1);
+  if (count_ >= back && count_ >= quiet_until_) {
+    const double before = ring_[(count_ - back) % size].v;
+    const double leap = value - before;
+    const int level = leap > 0 ? 1 : 0;
+    if (std::abs(leap) > rule.height / 2 && level != state_) {
+      const double half = before + (level == 1 ? 0.5 : -0.5) * rule.height;
+      Emit(Between(last_ns_, last_v_, t_ns, value, half), level == 1);
+      state_ = level;
+      quiet_until_ = count_ + back / 2;
+    }
+  }
+  ring_[count_++ % size] = {t_ns, value};
+}
+
+}  // namespace drycrank::capture

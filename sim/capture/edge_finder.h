@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Samples of one channel to edges. Between two samples the value is taken to go straight.
+//
+//   level    v ____        above `high_v`, and before below `low_v`: an edge, at the instant at which
+//           /    \         the value passes halfway between the two, between samples
+//   wave     armed once the value is `arm` of the height of the waves just before away from rest: then
+//            the crossing of rest is an edge. Its instant comes from a straight line through the samples
+//            between both sides (least squares), so that noise is divided by their number
+//   step     the value leaps by half a typical step within `samples`: an edge, at half the leap
+//
+// `transit_ns`: of a wave, how long it took from one side to the other. Steep at the centre of a tooth,
+// long where it lies flat in a gap.
+#ifndef DRYCRANK_CAPTURE_EDGE_FINDER_H_
+#define DRYCRANK_CAPTURE_EDGE_FINDER_H_
+
+#include <array>
+#include <cstdint>
+#include <variant>
+#include <vector>
+
+namespace drycrank::capture {
+
+struct SeenChange {
+  double t_ns = 0;
+  bool high = false;     // from here on
+  float transit_ns = 0;  // wave
+};
+
+inline constexpr std::size_t kMostChanges =
+    2'000'000;  // of a channel; what comes later is not looked at
+
+struct LevelRule {
+  double low_v = 0, high_v = 1;
+};
+struct WaveRule {
+  double rest_v = 0;
+  double least_v = 0;  // a wave that is lower is noise
+  double arm = 0.3;    // of the waves' height
+};
+struct StepRule {
+  std::size_t samples = 1;  // <= 64
+  double height = 1;
+};
+struct ExactRule {};  // 0 and 1, changing where a row stands
+using EdgeRule = std::variant<LevelRule, WaveRule, StepRule, ExactRule>;
+
+class EdgeFinder {
+ public:
+  explicit EdgeFinder(const EdgeRule& rule) : rule_(rule) {}
+
+  void Add(double t_ns, double value);
+  std::vector<SeenChange>& changes() { return changes_; }
+  const EdgeRule& rule() const { return rule_; }
+  bool full() const { return changes_.size() >= kMostChanges; }
+
+ private:
+  void By(const LevelRule& rule, double t_ns, double value);
+  void By(const WaveRule& rule, double t_ns, double value);
+  void By(const StepRule& rule, double t_ns, double value);
+  void By(const ExactRule& rule, double t_ns, double value);
+  void Emit(double t_ns, bool high, double transit_ns = 0);
+  void NoteCrossing(double t_ns, double value, double level);
+  void ArmWave(const WaveRule& rule, double t_ns, double value);
+  void Decay(double t_ns);
+
+  EdgeRule rule_;
+  std::vector<SeenChange> changes_;
+  double last_ns_ = 0, last_v_ = 0;
+  bool has_last_ = false;
+  int state_ = -1;                        // the level; -1: not known
+  double first_ns_ = 0, crossed_ns_ = 0;  // crossings of the middle since the other side was left
+  int crossings_ = 0;
+  // wave
+  double height_ = 0, peak_ = 0;  // of waves before; of this one
+  double left_ns_ = 0;            // one side was left
+  double sum_n_ = 0, sum_t_ = 0, sum_v_ = 0, sum_tt_ = 0, sum_tv_ = 0;
+  double wave_ns_ = 0, decayed_ns_ = 0;  // the last wave's edge, its distance from the one before
+  // step
+  struct Point {
+    double t_ns = 0, v = 0;
+  };
+  std::array<Point, 64> ring_{};
+  std::uint64_t count_ = 0, quiet_until_ = 0;
+};
+
+}  // namespace drycrank::capture
+
+#endif  // DRYCRANK_CAPTURE_EDGE_FINDER_H_

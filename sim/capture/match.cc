@@ -1,0 +1,209 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "capture/match.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "capture/findings.h"
+#include "capture/match_outputs.h"
+#include "profile/turning_wheel.h"
+#include "types/nth.h"
+
+namespace drycrank::capture {
+namespace {
+
+constexpr double kLeastSamples = 6;  // a tooth
+constexpr std::size_t kFewestEdges = 8;
+
+// The primary trigger's channel, else the one of the crank with most edges, else the one with most edges.
+int CrankChannel(const profile::Bench& bench, const std::vector<CapturedChannel>& channels) {
+  int best = -1;
+  const auto rank = [&](const CapturedChannel& channel) {
+    const profile::Trigger& trigger = Nth(bench.triggers, channel.about.trigger);
+    return std::pair(trigger.shaft == profile::Shaft::kCrank, trigger.wheel.teeth.size());
+  };
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    if (channels[i].about.role != Role::kTrigger) continue;
+    if (best < 0 || rank(channels[i]) > rank(Nth(channels, best))) best = static_cast<int>(i);
+  }
+  return best;
+}
+
+// From one tooth to the next, as a mean over some, where they come fastest but for the one in twenty that may
+// be noise.
+double ShortPitchNs(const CapturedChannel& channel) {
+  constexpr std::size_t kOver = 5;
+  const std::vector<SeenChange> edges = EdgesOf(channel, false, false);
+  std::vector<double> pitches;
+  for (std::size_t i = kOver; i < edges.size(); ++i) {
+    pitches.push_back((edges[i].t_ns - edges[i - kOver].t_ns) / kOver);
+  }
+  if (pitches.empty()) return 0;
+  const auto at = pitches.begin() + static_cast<std::ptrdiff_t>(pitches.size() / 20);
+  std::nth_element(pitches.begin(), at, pitches.end());
+  return *at;
+}
+
+class Matcher {
+ public:
+  Matcher(const profile::Bench& bench, const std::vector<WheelPart>& parts,
+          const MatchOptions& options)
+      : bench_(bench), parts_(parts), options_(options) {}
+
+  MatchResult Run(const std::string& path, const ChannelMap& map) {
+    out_.capture = ReadCaptureFile(path, bench_, map);
+    out_.problems = out_.capture.problems;
+    if (!out_.problems.empty() || !HasEnough(path)) return std::move(out_);
+    channels_ = std::move(out_.capture.channels);
+    out_.capture.channels.clear();
+    const int crank_channel = CrankChannel(bench_, channels_);
+    if (crank_channel >= 0) MatchTriggers(crank_channel);
+    out_.outputs = outputs_.outputs;
+    std::vector<Finding> more = FindingsOf(
+        {bench_, channels_, crank_ ? &*crank_ : nullptr, cams_, outputs_, zero_, options_});
+    out_.findings.insert(out_.findings.end(), more.begin(), more.end());
+    if (!crank_)
+      out_.findings.push_back(
+          {Says::kCannotTell, "any angle: no trigger wheel is in this capture"});
+    return std::move(out_);
+  }
+
+ private:
+  bool Refuse(const std::string& path, std::string what, std::string remedy) {
+    out_.problems.push_back({{path, 0, 0}, std::move(what), std::move(remedy)});
+    return false;
+  }
+
+  // Six samples a tooth, where edges lie between samples.
+  bool HasEnough(const std::string& path) {
+    for (const CapturedChannel& channel : out_.capture.channels) {
+      if (channel.about.role != Role::kTrigger || out_.capture.step_ns <= 0) continue;
+      const double samples = ShortPitchNs(channel) / out_.capture.step_ns;
+      if (channel.changes.size() < kFewestEdges || samples <= 0) continue;
+      if (out_.samples_per_tooth == 0 || samples < out_.samples_per_tooth)
+        out_.samples_per_tooth = samples;
+      if (samples >= kLeastSamples * 0.97) continue;
+      const double rate_hz = 1e9 / out_.capture.step_ns;
+      return Refuse(path,
+                    fmt::format("{}: {:.1f} samples from tooth to tooth at {:.4g} kHz, and an edge "
+                                "lies anywhere between two",
+                                channel.about.name, samples, rate_hz / 1e3),
+                    fmt::format("at least {:.0f}: {:.3g} kHz or more", kLeastSamples,
+                                std::ceil(rate_hz * kLeastSamples / samples / 100) / 10));
+    }
+    return true;
+  }
+
+  void MatchTriggers(int crank_channel) {
+    const CapturedChannel& channel = Nth(channels_, crank_channel);
+    crank_ = MatchCrank(bench_, channel, parts_);
+    if (crank_->is_even) CountTeeth(channel, crank_channel);
+    Learn(channel);
+    if (crank_->track.any()) MatchTheRest(crank_channel);
+    out_.triggers.push_back(crank_->about);
+    out_.triggers.insert(out_.triggers.end(), cams_.begin(), cams_.end());
+    out_.least_rpm = crank_->track.least_rpm;
+    out_.most_rpm = crank_->track.most_rpm;
+    out_.turns = crank_->track.turns();
+  }
+
+  void MatchTheRest(int crank_channel) {
+    zero_.stretch = LongestOf(crank_->track);
+    const double deg_per_ns = crank_->track.most_rpm * 6 * 1e-9;
+    const double step_deg = out_.capture.step_ns * deg_per_ns;
+    for (std::size_t i = 0; i < channels_.size(); ++i) {
+      if (static_cast<int>(i) == crank_channel || channels_[i].about.role != Role::kTrigger)
+        continue;
+      cams_.push_back(MatchCam(bench_, channels_[i], parts_, *crank_, step_deg, zero_));
+    }
+    outputs_ = MatchOutputs(bench_, channels_, *crank_, zero_, step_deg, options_);
+    if (zero_.by_cam || !outputs_.coils_late_deg || !outputs_.coils_once_a_cycle) return;
+    // No cam: coils that fire once in a cycle say which turn is which.
+    zero_.deg += std::round(*outputs_.coils_late_deg / 360) * 360;
+    outputs_ = MatchOutputs(bench_, channels_, *crank_, zero_, step_deg, options_);
+  }
+
+  // Even teeth all look alike: how many there are in a turn, another wheel tells.
+  void CountTeeth(const CapturedChannel& crank, int crank_channel) {
+    const double teeth = static_cast<double>(crank_->tried.pattern.size()) /
+                         (crank_->tried.pattern.both_edges ? 2 : 1);
+    for (std::size_t i = 0; i < channels_.size(); ++i) {
+      if (static_cast<int>(i) == crank_channel || channels_[i].about.role != Role::kTrigger)
+        continue;
+      const profile::Trigger& mark = Nth(bench_.triggers, channels_[i].about.trigger);
+      const int counted =
+          TeethPerPeriod(crank, channels_[i], static_cast<int>(mark.wheel.teeth.size()));
+      if (counted == 0) continue;
+      const double periods =
+          profile::TurningWheelOf(mark, bench_.engine).turn_deg / crank_->tried.pattern.turn_deg;
+      TakeCounted(crank, counted / periods, teeth);
+      return;
+    }
+    std::string text = fmt::format(
+        "{}: how many teeth it has; even teeth look alike, and no other wheel is in this capture "
+        "to count them by",
+        crank_->about.name);
+    out_.findings.push_back({Says::kCannotTell, std::move(text)});
+  }
+
+  void TakeCounted(const CapturedChannel& crank, double counted, double teeth) {
+    if (std::abs(counted - teeth) < 0.5) return;
+    const auto even = [&](const WheelPart& part) {
+      const profile::Trigger& trigger = Nth(bench_.triggers, crank.about.trigger);
+      return IsEven(PatternOf(trigger, part.wheel, bench_.engine, false)) &&
+             std::abs(static_cast<double>(part.wheel.teeth.size()) - counted) < 0.5;
+    };
+    const auto part = std::ranges::find_if(parts_, even);
+    WheelPart made;
+    if (part != parts_.end()) {
+      made = *part;
+    } else {
+      made.file = "no part";
+      made.wheel.name = fmt::format("wheel of {:.0f} even teeth", counted);
+      const double pitch_deg = 360 / std::round(counted);
+      for (int k = 0; k < std::lround(counted); ++k)
+        made.wheel.teeth.push_back({k * pitch_deg, (k + 0.5) * pitch_deg});
+    }
+    const profile::Trigger& trigger = Nth(bench_.triggers, crank.about.trigger);
+    const bool is_built =
+        std::abs(static_cast<double>(trigger.wheel.teeth.size()) - counted) < 0.5 &&
+        IsEven(PatternOf(trigger, bench_.engine, false));
+    if (is_built) made = {"", trigger.wheel};
+    crank_ = MatchCrankAs(bench_, crank, made);
+  }
+
+  void Learn(const CapturedChannel& channel) {
+    const bool both = crank_->tried.pattern.both_edges;
+    const profile::Trigger& trigger = Nth(bench_.triggers, channel.about.trigger);
+    const auto* hall = std::get_if<profile::HallPickup>(&trigger.pickup);
+    const bool low_is_tooth = (hall == nullptr || hall->low_at_tooth) !=
+                              (both && crank_->tried.laid.inverted && crank_->tried.fits());
+    out_.learnt = LearnWheel(EdgesOf(channel, both, crank_->tried.steep_rises), both, low_is_tooth);
+  }
+
+  const profile::Bench& bench_;
+  const std::vector<WheelPart>& parts_;
+  const MatchOptions& options_;
+  MatchResult out_;
+  std::vector<CapturedChannel> channels_;
+  std::optional<CrankMatch> crank_;
+  std::vector<TriggerMatch> cams_;
+  OutputsMatch outputs_;
+  CycleZero zero_;
+};
+
+}  // namespace
+
+bool MatchResult::Any(Says says) const {
+  return std::ranges::any_of(findings,
+                             [says](const Finding& finding) { return finding.says == says; });
+}
+
+MatchResult Match(const profile::Bench& bench, const std::string& path, const ChannelMap& map,
+                  const std::vector<WheelPart>& parts, const MatchOptions& options) {
+  return Matcher(bench, parts, options).Run(path, map);
+}
+
+}  // namespace drycrank::capture

@@ -1,0 +1,170 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "capture/match_crank.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "check/edge_places.h"
+#include "types/nth.h"
+
+namespace drycrank::capture {
+namespace {
+
+constexpr double kMuchBetter =
+    1.5;  // a part must fit the better by this to go before the bench's own
+constexpr double kNowAndThen = 0.005;    // of the edges may be missing or too many
+constexpr std::size_t kToCompare = 160;  // edges: more than a turn of any usual wheel
+constexpr double kGone = 0.8;            // of the turns without it: a tooth is gone
+
+// Is the coil's plus on the input's minus, as drawn?
+bool DrawnReversed(const profile::Bench& bench, int trigger) {
+  if (!bench.controller) return false;
+  for (const profile::TriggerChannel& input : bench.controller->triggers) {
+    if (check::TriggerAt(bench, input) == trigger)
+      return check::LeadsReversed(bench, Nth(bench.triggers, trigger), input);
+  }
+  return false;
+}
+
+bool IsWave(const profile::Bench& bench, const CapturedChannel& channel) {
+  const profile::Trigger& trigger = Nth(bench.triggers, channel.about.trigger);
+  const bool is_coil = std::holds_alternative<profile::VariableReluctancePickup>(trigger.pickup);
+  return channel.is_wave || (is_coil && channel.is_digital);
+}
+
+WheelTried Try(const CapturedChannel& channel, WheelPattern pattern, const std::string& file,
+               std::size_t window = kToCompare) {
+  WheelTried tried{std::move(pattern), file, {}, false, 1, 0};
+  if (tried.pattern.both_edges) {
+    tried.laid = BestLaid(channel.changes, tried.pattern, window);
+    tried.other_way_cost = tried.laid.other_polarity_cost;
+    return tried;
+  }
+  const Laid falls = BestLaid(EdgesOf(channel, false, false), tried.pattern, window);
+  const Laid rises = BestLaid(EdgesOf(channel, false, true), tried.pattern, window);
+  tried.steep_rises = rises.cost < falls.cost;
+  tried.laid = tried.steep_rises ? rises : falls;
+  tried.other_way_cost = tried.steep_rises ? falls.cost : rises.cost;
+  return tried;
+}
+
+// Even teeth lie well on anything between two gaps: they must do so all along.
+bool FitsAllAlong(const CapturedChannel& channel, const WheelTried& tried) {
+  if (!IsEven(tried.pattern) && tried.pattern.size() > 2) return true;
+  const CrankTrack track =
+      Follow(EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises), tried.pattern);
+  return track.placed > 0 && track.missing + track.extra <= kNowAndThen * track.placed;
+}
+
+// Of a wheel whose steep crossings are as many as its flat ones, both ways round lay alike.
+Wiring WiringOf(const profile::Bench& bench, int trigger, const WheelTried& tried) {
+  const bool is_wave = !tried.pattern.both_edges;
+  const double worse = std::max(tried.other_way_cost, tried.laid.cost),
+               better = std::min(tried.other_way_cost, tried.laid.cost);
+  const bool told = worse > kClearly * std::max(better, 1e-4);
+  if (!told) return Wiring::kCannotTell;
+  const bool reversed =
+      is_wave ? tried.steep_rises != DrawnReversed(bench, trigger) : tried.laid.inverted;
+  return reversed ? Wiring::kReversed : Wiring::kAsDrawn;
+}
+
+// Where it cannot be told, the way that is drawn is taken.
+void PreferDrawn(const profile::Bench& bench, const CapturedChannel& channel, WheelTried& tried) {
+  if (WiringOf(bench, channel.about.trigger, tried) != Wiring::kCannotTell) return;
+  if (tried.pattern.both_edges || tried.other_way_cost >= kFits) return;
+  tried.steep_rises = DrawnReversed(bench, channel.about.trigger);
+}
+
+WheelTried BestGone(const CapturedChannel& channel, const WheelPattern& built) {
+  WheelTried best;
+  int last = 0;
+  for (const PatternMark& mark : built.marks) last = std::max(last, mark.tooth);
+  for (int tooth = 1; tooth <= last && last > 1; ++tooth) {
+    WheelTried tried = Try(channel, Without(built, tooth), "");
+    tried.gone_tooth = tooth;
+    if (tried.laid.cost < best.laid.cost) best = std::move(tried);
+  }
+  return best;
+}
+
+// The bench's own wheel, unless a part fits clearly better.
+WheelTried BestOf(const profile::Bench& bench, const CapturedChannel& channel,
+                  const WheelPattern& built, const std::vector<WheelPart>& parts,
+                  std::size_t window) {
+  const profile::Trigger& trigger = Nth(bench.triggers, channel.about.trigger);
+  WheelTried best = Try(channel, built, "", window);
+  if (best.fits() && !FitsAllAlong(channel, best)) best.laid.cost = 1;
+  double least = best.fits() ? best.laid.cost / kMuchBetter : best.laid.cost;
+  for (const WheelPart& part : parts) {
+    WheelTried tried = Try(channel, PatternOf(trigger, part.wheel, bench.engine, !built.both_edges),
+                           part.file, window);
+    if (tried.laid.cost >= least || !FitsAllAlong(channel, tried)) continue;
+    least = tried.laid.cost;
+    best = std::move(tried);
+  }
+  return best;
+}
+
+CrankMatch Finish(const profile::Bench& bench, const CapturedChannel& channel, WheelTried tried) {
+  CrankMatch match;
+  PreferDrawn(bench, channel, tried);
+  match.track =
+      Follow(EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises), tried.pattern);
+  match.is_even = IsEven(tried.pattern);
+  match.open_deg = OpenDegOf(tried.pattern);
+  match.about.trigger = channel.about.trigger;
+  match.about.name = Nth(bench.triggers, channel.about.trigger).name;
+  match.about.how = channel.how;
+  match.about.cost = tried.laid.cost;
+  match.about.part = tried.file;
+  match.about.is_as_built = tried.file.empty() && tried.gone_tooth == 0 && tried.fits();
+  if (tried.fits()) match.about.wheel = tried.pattern.name;
+  match.about.wiring =
+      tried.fits() ? WiringOf(bench, channel.about.trigger, tried) : Wiring::kCannotTell;
+  match.about.teeth_seen = match.track.placed / (tried.pattern.both_edges ? 2 : 1);
+  match.about.missing = match.track.missing;
+  match.about.extra = match.track.extra;
+  if (tried.gone_tooth > 0) match.about.gone_teeth.push_back(tried.gone_tooth);
+  for (std::size_t i = 0; i < match.track.missing_of.size(); ++i) {
+    const PatternMark& mark = tried.pattern.marks[i];
+    const bool gone =
+        match.track.missing_of[i] > kGone * match.track.turns() && match.track.missing_of[i] > 1;
+    if (gone && mark.begin) match.about.gone_teeth.push_back(mark.tooth);
+  }
+  match.tried = std::move(tried);
+  return match;
+}
+
+}  // namespace
+
+std::vector<SeenChange> EdgesOf(const CapturedChannel& channel, bool both, bool rising) {
+  if (both) return channel.changes;
+  std::vector<SeenChange> edges;
+  std::ranges::copy_if(channel.changes, std::back_inserter(edges),
+                       [rising](const SeenChange& e) { return e.high == rising; });
+  return edges;
+}
+
+CrankMatch MatchCrankAs(const profile::Bench& bench, const CapturedChannel& channel,
+                        const WheelPart& part) {
+  const profile::Trigger& trigger = Nth(bench.triggers, channel.about.trigger);
+  WheelPattern pattern = PatternOf(trigger, part.wheel, bench.engine, IsWave(bench, channel));
+  return Finish(bench, channel, Try(channel, std::move(pattern), part.file));
+}
+
+CrankMatch MatchCrank(const profile::Bench& bench, const CapturedChannel& channel,
+                      const std::vector<WheelPart>& parts) {
+  const profile::Trigger& trigger = Nth(bench.triggers, channel.about.trigger);
+  const bool as_wave = IsWave(bench, channel);
+  const WheelPattern built = PatternOf(trigger, bench.engine, as_wave);
+  WheelTried best = BestOf(bench, channel, built, parts, kToCompare);
+  if (!best.fits()) {
+    WheelTried gone = BestGone(channel, built);
+    if (gone.laid.cost < best.laid.cost) best = std::move(gone);
+  }
+  // With stray edges now and then no long window may be clean.
+  if (!best.fits()) best = BestOf(bench, channel, built, parts, 0);
+  return Finish(bench, channel, std::move(best));
+}
+
+}  // namespace drycrank::capture

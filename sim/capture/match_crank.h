@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Which wheel a crank's channel shows, which way round, and the crank's angle over the capture by it.
+#ifndef DRYCRANK_CAPTURE_MATCH_CRANK_H_
+#define DRYCRANK_CAPTURE_MATCH_CRANK_H_
+
+#include "capture/match.h"
+
+namespace drycrank::capture {
+
+// One wheel laid under a channel, the better way round.
+struct WheelTried {
+  WheelPattern pattern;
+  std::string file;  // of a part; empty: as built
+  Laid laid;
+  bool steep_rises = false;  // of a coil: the steep crossing of each tooth goes up
+  double other_way_cost = 1;
+  int gone_tooth = 0;  // of the bench's own wheel
+  bool fits() const { return laid.cost < kFits; }
+};
+
+struct CrankMatch {
+  TriggerMatch about;
+  WheelTried tried;
+  CrankTrack track;
+  bool is_even = false;
+  double open_deg =
+      360;  // wheel_pattern.h: where a turn begins is known but for whole ones of these
+};
+
+// The edges that a pattern of this channel is laid under: all, or those of one direction.
+std::vector<SeenChange> EdgesOf(const CapturedChannel& channel, bool both, bool rising);
+
+// The bench's own wheel, else the part that fits best, else the bench's own with a tooth gone.
+CrankMatch MatchCrank(const profile::Bench& bench, const CapturedChannel& channel,
+                      const std::vector<WheelPart>& parts);
+// With this wheel and no other.
+CrankMatch MatchCrankAs(const profile::Bench& bench, const CapturedChannel& channel,
+                        const WheelPart& part);
+
+}  // namespace drycrank::capture
+
+#endif  // DRYCRANK_CAPTURE_MATCH_CRANK_H_

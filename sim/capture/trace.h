@@ -1,0 +1,87 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A file of an oscilloscope, logic analyser or sound card as a stream of rows: a time, and one value of
+// each channel. What a file holds is in its own unit until a map says otherwise (channel_map.h): volts,
+// a share of full scale, or 0 and 1.
+//
+//   CSV    csv_trace.h     numbers in columns        WAV   wav_trace.h   PCM 8 to 32 bits, float
+//   VCD    vcd_trace.h     IEEE 1364                 .sr   sr_trace.h    sigrok session, a zip
+//
+// Nothing of a file is kept but one block of rows, so a gigabyte needs no more memory than a page.
+#ifndef DRYCRANK_CAPTURE_TRACE_H_
+#define DRYCRANK_CAPTURE_TRACE_H_
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "types/diagnostic.h"
+
+namespace drycrank::capture {
+
+inline constexpr std::size_t kMostChannels = 256;
+inline constexpr std::size_t kRowsPerBlock = 4096;
+
+struct TraceChannel {
+  std::string name;
+  bool digital = false;  // 0 or 1
+  std::string unit;      // as the file says it: "mV"; empty: not said
+};
+
+struct TraceInfo {
+  std::string format;  // "CSV", "WAV", "VCD", "sigrok session"
+  std::vector<TraceChannel> channels;
+  double rate_hz = 0;  // 0: each row has a time of its own
+  // A row stands where something changes, at its very instant; else where a clock ticks.
+  bool by_change = false;
+};
+
+// Rows in the order of their times. A value that is not known is NaN.
+struct TraceBlock {
+  std::vector<double> t_ns;   // since the file's begin; a double is exact to 1 ns for 100 days
+  std::vector<float> values;  // row after row, info.channels.size() each
+
+  void Clear() {
+    t_ns.clear();
+    values.clear();
+  }
+};
+
+class Trace {
+ public:
+  virtual ~Trace() = default;
+  const TraceInfo& info() const { return info_; }
+  // The next rows; false at the end, or at what cannot be read: see problem().
+  virtual bool Next(TraceBlock& block) = 0;
+  const std::optional<Diagnostic>& problem() const { return problem_; }
+
+ protected:
+  // "file: at byte 44: what; remedy". Always false, for `return Refuse(...)`.
+  bool Refuse(std::uint64_t offset, const std::string& what, const std::string& remedy);
+  bool RefuseLine(int line, std::uint64_t offset, const std::string& what,
+                  const std::string& remedy);
+
+  std::string path_;
+  TraceInfo info_;
+  std::optional<Diagnostic> problem_;
+};
+
+// What a file of bare numbers does not say itself.
+struct TraceHints {
+  double rate_hz = 0;       // 0: the file says it
+  std::string time_column;  // of CSV; empty: the first that looks like it
+};
+
+struct [[nodiscard]] OpenedTrace {
+  std::unique_ptr<Trace> trace;  // or
+  std::optional<Diagnostic> problem;
+};
+// By what the file begins with, not by its name.
+OpenedTrace OpenTrace(const std::string& path, const TraceHints& hints = {});
+
+}  // namespace drycrank::capture
+
+#endif  // DRYCRANK_CAPTURE_TRACE_H_

@@ -1,0 +1,90 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "capture/edge_finder.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+namespace drycrank::capture {
+namespace {
+
+constexpr double kPi = std::numbers::pi;
+
+std::vector<SeenChange> Edges(const EdgeRule& rule, const std::vector<double>& values,
+                              double step_ns = 1000) {
+  EdgeFinder finder(rule);
+  double t_ns = 0;
+  for (const double v : values) {
+    finder.Add(t_ns, v);
+    t_ns += step_ns;
+  }
+  return finder.changes();
+}
+
+TEST(EdgeFinder, ALevelsEdgeLiesBetweenSamples) {
+  // From 1 V at 1000 ns to 5 V at 2000 ns; 2.5 V is 3/8 of the way.
+  const auto edges = Edges(LevelRule{2, 3}, {0, 1, 5, 5, 0, 0});
+  ASSERT_EQ(edges.size(), 2u);
+  EXPECT_TRUE(edges[0].high);
+  EXPECT_NEAR(edges[0].t_ns, 1375, 1e-9);
+  EXPECT_FALSE(edges[1].high);
+  EXPECT_NEAR(edges[1].t_ns, 3500, 1e-9);
+}
+
+TEST(EdgeFinder, WhatStaysBetweenThresholdsIsNoEdge) {
+  EXPECT_TRUE(Edges(LevelRule{2, 3}, {0, 2.9, 0, 2.9, 0}).empty());
+}
+
+TEST(EdgeFinder, AnUnknownValueBreaksTheLevel) {
+  const double unknown = std::numeric_limits<double>::quiet_NaN();
+  EXPECT_TRUE(Edges(ExactRule{}, {0, unknown, 1}).empty());
+  EXPECT_EQ(Edges(ExactRule{}, {0, 1, unknown, 0, 1}).size(), 2u);
+}
+
+TEST(EdgeFinder, AWaveCrossesRestBetweenSamples) {
+  // sin(2 pi t / 20 us) from t = 0.3 us, each us: it falls through 0 at 10 us - 0.3 us = 9.7 us of the samples.
+  std::vector<double> values;
+  for (int k = 0; k < 41; ++k) values.push_back(1.5 + std::sin(2 * kPi * (k + 0.3) / 20));
+  const auto edges = Edges(WaveRule{1.5, 0.02, 0.3}, values);
+  ASSERT_GE(edges.size(), 3u);
+  EXPECT_FALSE(edges[0].high);
+  EXPECT_NEAR(edges[0].t_ns, 9700, 30);
+  EXPECT_NEAR(edges[1].t_ns, 19700, 30);
+}
+
+TEST(EdgeFinder, AWaveThatShrinksTenfoldIsStillSeen) {
+  std::vector<double> values;
+  for (int k = 0; k < 4000; ++k)
+    values.push_back(std::sin(2 * kPi * k / 20) * std::pow(10, -k / 4000.0));
+  EXPECT_NEAR(static_cast<double>(Edges(WaveRule{0, 0.02, 0.3}, values).size()), 399, 1);
+}
+
+TEST(EdgeFinder, NoiseInAGapIsNoWave) {
+  std::vector<double> values;
+  for (int k = 0; k < 200; ++k) values.push_back(std::sin(2 * kPi * k / 20));
+  for (int k = 0; k < 60; ++k) values.push_back(k % 2 == 0 ? 0.1 : -0.1);
+  for (int k = 0; k < 200; ++k) values.push_back(std::sin(2 * kPi * k / 20));
+  EXPECT_NEAR(static_cast<double>(Edges(WaveRule{0, 0.02, 0.3}, values).size()), 39, 1);
+}
+
+TEST(EdgeFinder, BehindACapacitorAStepIsAnEdgeAndTheSinkingIsNone) {
+  // Steps of 1 V that sink to nothing with a time constant of 50 samples.
+  std::vector<double> values;
+  double v = 0;
+  for (int k = 0; k < 1200; ++k) {
+    if (k % 300 == 150) v += k % 600 == 150 ? 1 : -1;
+    values.push_back(v);
+    v *= 0.98;
+  }
+  const auto edges = Edges(StepRule{2, 1}, values);
+  ASSERT_EQ(edges.size(), 4u);
+  EXPECT_NEAR(edges[0].t_ns, 149'500, 501);
+  EXPECT_TRUE(edges[0].high);
+  EXPECT_NEAR(edges[1].t_ns, 449'500, 501);
+  EXPECT_FALSE(edges[1].high);
+}
+
+}  // namespace
+}  // namespace drycrank::capture
