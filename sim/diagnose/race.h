@@ -44,6 +44,7 @@ class Race {
   void AddSecond(const Runner& first);
   Runner Pair(const Runner& first, const Solver& on_first, Fit second) const;
   void Weigh(Runner& runner) const;
+  double LeastOf(const Runner& runner, double lead) const;
   const Eigen::MatrixXd& ColumnsOf(const Runner& runner) const;
   void SetOwnColumns(Runner& runner) const;
   bool Alike(const Runner& a, const Runner& b) const;

@@ -39,14 +39,23 @@ struct Unplayed {
     }
   }
 
-  std::vector<std::vector<bool>> LeftOutOfEither(const Unplayed& other) const {
-    std::vector<std::vector<bool>> either = left_out;
-    for (std::size_t s = 0; s < either.size(); ++s) {
-      for (std::size_t v = 0; v < either[s].size(); ++v) {
-        either[s][v] = either[s][v] || other.left_out[s][v];
+  void LeaveOutOfEither(const Unplayed& other) {
+    for (std::size_t s = 0; s < left_out.size(); ++s) {
+      for (std::size_t v = 0; v < left_out[s].size(); ++v) {
+        left_out[s][v] = left_out[s][v] || other.left_out[s][v];
       }
     }
-    return either;
+  }
+
+  // One situation as it is; what is close by has that of it which only playing tells.
+  void Play(Predictor& predictor, std::span<const profile::Fault> faults, std::size_t s,
+            Unplayed& close_by) {
+    Trial trial(predictor, faults);
+    rows[s] = trial.Values(s);
+    for (std::size_t v = 0; v < std::min(rows[s].size(), close_by.rows[s].size()); ++v) {
+      if (left_out[s][v]) close_by.rows[s][v] = rows[s][v];
+    }
+    left_out[s].assign(left_out[s].size(), false);
   }
 };
 
@@ -171,22 +180,26 @@ Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situ
   return point;
 }
 
-Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, double least) const {
-  if (least > kNever) {
-    const std::vector<profile::Fault> faults = FaultsOf(Sized(hypothesis, x));
-    const Unplayed now(predictor_, faults, first_);
-    if (now.any_left_out) {
-      const Unplayed higher(predictor_, nuisances_.WithSupply(faults), first_);
-      Eigen::MatrixXd own = columns_;
-      nuisances_.SetSupply(now.rows, higher.rows, own);
-      nuisances_.SetShift(now.rows, own);
-      const std::set<std::string> missing = MissingIn(faults);
-      const double at_most =
-          weigher_.AtMost(now.rows, own, first_, &missing, now.LeftOutOfEither(higher));
-      if (at_most < least) return {x, at_most, now.rows};
-    }
+// What only playing tells is played one situation after the other, for as long as that which is left
+// out, were it all as seen, could bring it to `least`.
+Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, Situations situations,
+                           const Eigen::MatrixXd& columns, double least) const {
+  const std::vector<profile::Fault> faults = FaultsOf(Sized(hypothesis, x));
+  Unplayed now(predictor_, faults, situations);
+  if (least <= kNever || !now.any_left_out) return At(hypothesis, x, situations, columns, nullptr);
+  Unplayed higher(predictor_, nuisances_.WithSupply(faults), situations);
+  const std::set<std::string> missing = MissingIn(faults);
+  now.LeaveOutOfEither(higher);
+  Eigen::MatrixXd own = columns;
+  for (const std::size_t s : situations) {
+    if (std::ranges::count(now.left_out[s], true) == 0) continue;
+    nuisances_.SetSupply(now.rows, higher.rows, own);
+    nuisances_.SetShift(now.rows, own);
+    const double at_most = weigher_.AtMost(now.rows, own, situations, &missing, now.left_out);
+    if (at_most < least) return {x, at_most, std::move(now.rows)};
+    now.Play(predictor_, faults, s, higher);
   }
-  return At(hypothesis, x, first_, columns_, nullptr);
+  return At(hypothesis, x, situations, columns, nullptr);
 }
 
 // Where a key fact passes what was seen of it, the size that gives just that.
@@ -219,13 +232,17 @@ void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& 
         kept = 1;
       }
     }
-    points.push_back(Near(hypothesis, x, least));
+    points.push_back(Near(hypothesis, x, first_, columns_, least));
   }
 }
 
 // A parabola through the best point and its neighbours, and points beside the top to know its width.
 void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
-                     const Eigen::MatrixXd& columns, int rounds, std::vector<Point>& points) const {
+                     const Eigen::MatrixXd& columns, int rounds, double least,
+                     std::vector<Point>& points) const {
+  const auto try_at = [&](double x) {
+    points.push_back(Near(hypothesis, x, situations, columns, least));
+  };
   const double low = Low(hypothesis), high = High(hypothesis);
   for (int round = 0; round < rounds; ++round) {
     std::sort(points.begin(), points.end(),
@@ -240,7 +257,7 @@ void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
     const bool below = i == 0 && x > low, above = i + 1 == points.size() && x < high;
     if (points.size() > 1 && (below || above)) {
       const double out = std::clamp(below ? x - 3 * width : x + 3 * width, low, high);
-      points.push_back(At(hypothesis, out, situations, columns, nullptr));
+      try_at(out);
       continue;
     }
     const double left = i > 0 ? points[i - 1].x : x,
@@ -258,16 +275,13 @@ void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
       const double curve = drop_left / h1 + drop_right / h2;
       if (curve > 0) vertex = x + 0.5 * (drop_left * h2 / h1 - drop_right * h1 / h2) / curve;
     }
-    const double least = 0.02 * (right - left);
-    if (std::abs(vertex - x) > least) {
-      points.push_back(At(hypothesis, std::clamp(vertex, low, high), situations, columns, nullptr));
-    }
+    if (std::abs(vertex - x) > 0.02 * (right - left)) try_at(std::clamp(vertex, low, high));
     const double at = points.back().log_like > y ? points.back().x : x;
     for (const auto& [end, drop] : {std::pair{left, drop_left}, std::pair{right, drop_right}}) {
       if (end == at || drop < 1.5) continue;
       // Where a parabola would have fallen by one nat.
       const double share = std::clamp(std::sqrt(1 / std::max(drop, 1.0)), 0.1, 0.7);
-      points.push_back(At(hypothesis, at + share * (end - at), situations, columns, nullptr));
+      try_at(at + share * (end - at));
     }
   }
 }
@@ -299,7 +313,7 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
   if (!MovesAKey(hypothesis)) return std::nullopt;
   Fit fit;
   if (hypothesis.quantity == Quantity::kNone) {
-    Point point = Near(hypothesis, 0, least);
+    Point point = Near(hypothesis, 0, first_, columns_, least);
     if (point.log_like < least) return std::nullopt;
     fit.hypothesis = hypothesis;
     fit.missing = MissingIn(FaultsOf(hypothesis));
@@ -311,7 +325,8 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
   const double low = Low(hypothesis), high = High(hypothesis);
   std::vector<Point> grid;
   for (int i = 0; i < kGrid; ++i) {
-    grid.push_back(Near(hypothesis, low + (high - low) * i / (kGrid - 1), least));
+    const double x = low + (high - low) * i / (kGrid - 1);
+    grid.push_back(Near(hypothesis, x, first_, columns_, least));
   }
   std::vector<Point> points = grid;
   for (std::size_t i = 1; i < grid.size(); ++i) {
@@ -319,7 +334,7 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
   }
   const auto is_likely = [&](const Point& point) { return point.log_like >= least; };
   if (std::ranges::none_of(points, is_likely)) return std::nullopt;
-  ClimbBy(hypothesis, first_, columns_, 3, points);
+  ClimbBy(hypothesis, first_, columns_, 3, least, points);
   std::sort(points.begin(), points.end(), [](const Point& a, const Point& b) { return a.x < b.x; });
   std::vector<std::pair<double, double>> seen;
   std::size_t best = 0;
@@ -338,13 +353,15 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
   return fit;
 }
 
-void Solver::Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds) const {
+bool Solver::Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds, double least) const {
   const Hypothesis hypothesis = fit.hypothesis;
   const double first_area = fit.log_area;
+  const std::vector<std::size_t>& everywhere = nuisances_.everywhere();
   fit.rows.clear();
   if (hypothesis.quantity == Quantity::kNone) {
-    At(hypothesis, 0, nuisances_.everywhere(), columns, &fit);
-    return;
+    const bool likely = Near(hypothesis, 0, everywhere, columns, least).log_like >= least;
+    if (likely) At(hypothesis, 0, everywhere, columns, &fit);
+    return likely;
   }
   const double low = Low(hypothesis), high = High(hypothesis);
   const double x = ToScale(hypothesis, hypothesis.value);
@@ -352,25 +369,28 @@ void Solver::Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds) const 
   for (const double at : {x, x - fit.step, x + fit.step}) {
     const double in = std::clamp(at, low, high);
     const bool known = std::ranges::any_of(points, [&](const Point& p) { return p.x == in; });
-    if (!known) points.push_back(At(hypothesis, in, nuisances_.everywhere(), columns, nullptr));
+    if (!known) points.push_back(Near(hypothesis, in, everywhere, columns, least));
   }
-  ClimbBy(hypothesis, nuisances_.everywhere(), columns, rounds, points);
+  const auto is_likely = [&](const Point& point) { return point.log_like >= least; };
+  if (std::ranges::none_of(points, is_likely)) return false;
+  ClimbBy(hypothesis, everywhere, columns, rounds, least, points);
   std::vector<std::pair<double, double>> seen;
   const Point* best = &points[0];
   for (const Point& point : points) {
     seen.emplace_back(point.x, point.log_like);
     if (point.log_like > best->log_like) best = &point;
   }
-  At(hypothesis, best->x, nuisances_.everywhere(), columns, &fit);
+  At(hypothesis, best->x, everywhere, columns, &fit);
   // What lies beyond these points is as likely as it was at the first look.
-  const auto [least, most] = std::ranges::minmax(seen, {}, &std::pair<double, double>::first);
+  const auto [first, last] = std::ranges::minmax(seen, {}, &std::pair<double, double>::first);
   double edge = -1e300;
   for (const auto& [at, y] : seen) {
-    if (at == least.first || at == most.first) edge = std::max(edge, y);
+    if (at == first.first || at == last.first) edge = std::max(edge, y);
   }
   const double own = LogArea(seen, low, high);
   fit.log_area = best->log_like - edge > 3 ? own : std::max(own, first_area);
   fit.step = std::max(fit.step / 4, 1e-6 * (high - low));
+  return true;
 }
 
 }  // namespace drycrank::diagnose

@@ -56,7 +56,8 @@ class Solver {
   // likely as `least`, whatever its size.
   std::optional<Fit> FirstLook(const Hypothesis& hypothesis, double least = -1e300) const;
   // By all of them, from a first look; `columns`: sensitivities, of which the supply's are made anew.
-  void Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds) const;
+  // False: it is not as likely as `least`, and what `fit` holds is of no use.
+  bool Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds, double least = -1e300) const;
 
   // Does it move any of the facts that surprise most?
   bool MovesAKey(const Hypothesis& hypothesis) const;
@@ -72,15 +73,17 @@ class Solver {
   void ChooseSituations();
   Point At(const Hypothesis& hypothesis, double x, Situations situations,
            const Eigen::MatrixXd& columns, Fit* fit) const;
-  // The same, but without a turning engine where that already says less than `least`.
-  Point Near(const Hypothesis& hypothesis, double x, double least) const;
+  // The same; of a point that is not as likely as `least`, a bound that is below it too, with less
+  // played.
+  Point Near(const Hypothesis& hypothesis, double x, Situations situations,
+             const Eigen::MatrixXd& columns, double least) const;
   Hypothesis Sized(const Hypothesis& hypothesis, double x) const;
   std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
   bool ChangesNothing(const ValueRows& rows, Situations situations) const;
   void Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
                std::vector<Point>& points) const;
   void ClimbBy(const Hypothesis& hypothesis, Situations situations, const Eigen::MatrixXd& columns,
-               int rounds, std::vector<Point>& points) const;
+               int rounds, double least, std::vector<Point>& points) const;
 
   Predictor& predictor_;
   const Facts& facts_;
