@@ -56,8 +56,8 @@ Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Obs
 
 bool Race::IsLikelier(const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; }
 
-const Eigen::MatrixXd& Race::ColumnsOf(const Runner& runner) const {
-  return runner.columns.size() == 0 ? solver_.columns() : runner.columns;
+const Sensitivities& Race::ColumnsOf(const Runner& runner) const {
+  return runner.columns.is_empty() ? solver_.columns() : runner.columns;
 }
 
 void Race::Weigh(Runner& runner) const {
@@ -313,8 +313,8 @@ Candidate Race::CandidateOf(const Runner& runner, double share) {
   Candidate candidate{runner.wiring.hypothesis, {}, runner.log_weight, share, 0};
   candidate.predicted = predictor_.Predict(runner.wiring.hypothesis.faults);
   // The supply and the sensors as they fit best.
-  const Eigen::MatrixXd& columns = ColumnsOf(runner);
-  const Eigen::VectorXd moved = columns * runner.wiring.shared;
+  const Sensitivities& columns = ColumnsOf(runner);
+  const Eigen::VectorXd moved = columns.Times(runner.wiring.shared);
   for (const Fact& fact : facts_.all()) {
     if (fact.block < 0) continue;
     Prediction& predicted = candidate.predicted[fact.situation][fact.reading];

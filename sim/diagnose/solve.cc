@@ -98,7 +98,7 @@ Solver::Solver(Predictor& predictor, const Facts& facts, const Nuisances& nuisan
 }
 
 Solver::Solver(const Solver& healthy, std::vector<profile::Fault> base, ValueRows rows,
-               Eigen::MatrixXd columns)
+               Sensitivities columns)
     : predictor_(healthy.predictor_),
       facts_(healthy.facts_),
       nuisances_(healthy.nuisances_),
@@ -152,18 +152,26 @@ bool Solver::ChangesNothing(const ValueRows& rows, Situations situations) const 
 }
 
 Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situations,
-                         const Eigen::MatrixXd& columns, Fit* fit) const {
+                         const Sensitivities& columns, Fit* fit) const {
   const Hypothesis sized = Sized(hypothesis, x);
   const std::vector<profile::Fault> faults = FaultsOf(sized);
-  Point point{x, 0, nuisances_.ValuesOf(faults, situations)};
-  const std::set<std::string> missing = MissingIn(faults);
+  ValueRows rows = nuisances_.ValuesOf(faults, situations), higher;
+  if (!ChangesNothing(rows, situations)) {
+    higher = nuisances_.CloseBy(rows, nuisances_.WithSupply(faults), situations);
+  }
+  return Weigh(sized, x, std::move(rows), higher, situations, columns, fit);
+}
+
+Solver::Point Solver::Weigh(const Hypothesis& sized, double x, ValueRows rows,
+                            const ValueRows& higher, Situations situations,
+                            const Sensitivities& columns, Fit* fit) const {
+  Point point{x, 0, std::move(rows)};
+  const std::set<std::string> missing = MissingIn(FaultsOf(sized));
   Weighed weighed;
   if (ChangesNothing(point.rows, situations)) {
     weighed = weigher_.Weigh(point.rows, columns, situations, &missing);
   } else {
-    Eigen::MatrixXd own = columns;
-    const ValueRows higher =
-        nuisances_.CloseBy(point.rows, nuisances_.WithSupply(faults), situations);
+    Sensitivities own = columns;
     nuisances_.SetSupply(point.rows, higher, own);
     nuisances_.SetShift(point.rows, own);
     weighed = weigher_.Weigh(point.rows, own, situations, &missing);
@@ -183,14 +191,18 @@ Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situ
 // What only playing tells is played one situation after the other, for as long as that which is left
 // out, were it all as seen, could bring it to `least`.
 Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, Situations situations,
-                           const Eigen::MatrixXd& columns, double least) const {
-  const std::vector<profile::Fault> faults = FaultsOf(Sized(hypothesis, x));
+                           const Sensitivities& columns, double least) const {
+  if (least <= kNever) return At(hypothesis, x, situations, columns, nullptr);
+  const Hypothesis sized = Sized(hypothesis, x);
+  const std::vector<profile::Fault> faults = FaultsOf(sized);
   Unplayed now(predictor_, faults, situations);
-  if (least <= kNever || !now.any_left_out) return At(hypothesis, x, situations, columns, nullptr);
+  if (!now.any_left_out && ChangesNothing(now.rows, situations)) {
+    return Weigh(sized, x, std::move(now.rows), {}, situations, columns, nullptr);
+  }
   Unplayed higher(predictor_, nuisances_.WithSupply(faults), situations);
   const std::set<std::string> missing = MissingIn(faults);
   now.LeaveOutOfEither(higher);
-  Eigen::MatrixXd own = columns;
+  Sensitivities own = columns;
   for (const std::size_t s : situations) {
     if (std::ranges::count(now.left_out[s], true) == 0) continue;
     nuisances_.SetSupply(now.rows, higher.rows, own);
@@ -199,7 +211,7 @@ Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, Situations si
     if (at_most < least) return {x, at_most, std::move(now.rows)};
     now.Play(predictor_, faults, s, higher);
   }
-  return At(hypothesis, x, situations, columns, nullptr);
+  return Weigh(sized, x, std::move(now.rows), higher.rows, situations, columns, nullptr);
 }
 
 // Where a key fact passes what was seen of it, the size that gives just that.
@@ -238,7 +250,7 @@ void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& 
 
 // A parabola through the best point and its neighbours, and points beside the top to know its width.
 void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
-                     const Eigen::MatrixXd& columns, int rounds, double least,
+                     const Sensitivities& columns, int rounds, double least,
                      std::vector<Point>& points) const {
   const auto try_at = [&](double x) {
     points.push_back(Near(hypothesis, x, situations, columns, least));
@@ -353,7 +365,7 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
   return fit;
 }
 
-bool Solver::Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds, double least) const {
+bool Solver::Finish(Fit& fit, const Sensitivities& columns, int rounds, double least) const {
   const Hypothesis hypothesis = fit.hypothesis;
   const double first_area = fit.log_area;
   const std::vector<std::size_t>& everywhere = nuisances_.everywhere();

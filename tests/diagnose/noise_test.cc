@@ -22,7 +22,7 @@ TEST(Noise, WhatABlockHasInCommonIsOneDraw) {
   sums.common[0] = 1;
   sums.Add(0, 1, 1);
   sums.Add(0, 0, 1);
-  EXPECT_NEAR(LogLikelihood(sums, Eigen::MatrixXd(1, 0)), kByHand, 1e-6);
+  EXPECT_NEAR(LogLikelihood(sums, Sensitivities(Eigen::MatrixXd(1, 0))), kByHand, 1e-6);
 }
 
 TEST(Noise, WhatBlocksShareIsTheSameOneDraw) {
@@ -30,7 +30,7 @@ TEST(Noise, WhatBlocksShareIsTheSameOneDraw) {
   sums.Add(0, 1, 1);
   sums.Add(1, 0, 1);
   Eigen::VectorXd shared;
-  EXPECT_NEAR(LogLikelihood(sums, Eigen::MatrixXd::Ones(2, 1), &shared), kByHand, 1e-6);
+  EXPECT_NEAR(LogLikelihood(sums, Sensitivities(Eigen::MatrixXd::Ones(2, 1)), &shared), kByHand, 1e-6);
   // The likeliest n: (A'A + 1) n = A'r, 3 n = 1.
   EXPECT_NEAR(shared[0], 1.0 / 3, 1e-9);
 }
@@ -40,7 +40,7 @@ TEST(Noise, ApartTheyCostLessAndMeanMore) {
   BlockSums sums(2);
   sums.Add(0, 1, 1);
   sums.Add(1, 0, 1);
-  EXPECT_NEAR(LogLikelihood(sums, Eigen::MatrixXd::Zero(2, 1)), -2.337877, 1e-6);
+  EXPECT_NEAR(LogLikelihood(sums, Sensitivities(Eigen::MatrixXd::Zero(2, 1))), -2.337877, 1e-6);
 }
 
 TEST(LogArea, OfASizeThatDoesNotMatterIsNothingPaid) {
