@@ -20,7 +20,7 @@ constexpr double kLeastUnknown = 0.04;
 constexpr double kMostUnknown = 0.7;
 constexpr double kMoreThanNoise = 10;  // nats
 constexpr double kWithinReach = 25;    // nats behind the best at the first look
-constexpr double kFarBehind = 35;      // nats behind the best of all that is read: no share of anything
+constexpr double kFarBehind = 35;  // nats behind the best of all that is read: no share of anything
 constexpr std::size_t kMostFinished = 80, kOwnColumns = 14;
 constexpr int kRounds = 5, kLastRounds = 3, kTurns = 4;
 constexpr double kLeastShare = 1e-4;

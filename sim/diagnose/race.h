@@ -25,7 +25,7 @@ class Race {
   struct Runner {
     Fit wiring;
     Shown::Fit shown;
-    Sensitivities columns;       // its own sensitivities; empty: those of the healthy bench
+    Sensitivities columns;         // its own sensitivities; empty: those of the healthy bench
     double log_area_of_other = 0;  // of two faults, the other's
     double log_weight = 0;
   };

@@ -203,8 +203,7 @@ double Weigher::CostAlone(const Fact& fact, const ValueRows& rows,
     return CostOfState(fact, predicted, glitch);
   }
   const double common = facts_.blocks()[static_cast<std::size_t>(fact.block)].common;
-  const double all =
-      fact.noise * fact.noise + common * common + columns.SquaredRowNorm(fact.block);
+  const double all = fact.noise * fact.noise + common * common + columns.SquaredRowNorm(fact.block);
   const double residual = fact.seen - Middle(predicted);
   return std::min(residual * residual / (2 * all), 2 * kGlitch);
 }

@@ -55,8 +55,7 @@ class Weigher {
                   std::span<const std::size_t> situations) const;
   // Facts that are still farther off than kSurprisingZ with the likeliest shared errors, by what a
   // healthy reading may be off as well: what a person would call surprising.
-  int Surprises(const ValueRows& rows, const Sensitivities& columns,
-                const Eigen::VectorXd& shared,
+  int Surprises(const ValueRows& rows, const Sensitivities& columns, const Eigen::VectorXd& shared,
                 const std::set<std::string>* missing = nullptr) const;
   // What a fact costs by itself, its errors taken as independent; for choosing where to look.
   double CostAlone(const Fact& fact, const ValueRows& rows, const Sensitivities& columns) const;

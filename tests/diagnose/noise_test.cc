@@ -30,7 +30,8 @@ TEST(Noise, WhatBlocksShareIsTheSameOneDraw) {
   sums.Add(0, 1, 1);
   sums.Add(1, 0, 1);
   Eigen::VectorXd shared;
-  EXPECT_NEAR(LogLikelihood(sums, Sensitivities(Eigen::MatrixXd::Ones(2, 1)), &shared), kByHand, 1e-6);
+  EXPECT_NEAR(LogLikelihood(sums, Sensitivities(Eigen::MatrixXd::Ones(2, 1)), &shared), kByHand,
+              1e-6);
   // The likeliest n: (A'A + 1) n = A'r, 3 n = 1.
   EXPECT_NEAR(shared[0], 1.0 / 3, 1e-9);
 }
