@@ -21,6 +21,7 @@ ALLOWED = {
     "scenario": "profile",
     "walk": "profile",
     "trigger": "engine",
+    "output": "",
     "plant": "profile scenario engine trigger sensor harness",
     "schedule": "yaml profile sensor harness walk",
     "protocol": "profile bus",
@@ -32,7 +33,7 @@ ALLOWED = {
     "io": "bus",
     "run": "profile plant bus protocol scenario standin check",
     "proofread": "profile bus run sensor harness plant walk standin check",
-    "record": "profile bus scenario check report io run",
+    "record": "profile bus scenario check report io run output",
     "study": "profile bus scenario walk standin check diagnose report run record",
     "daemon": "profile bus run",
 }

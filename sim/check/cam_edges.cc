@@ -201,19 +201,41 @@ class CamEdges : public EventJudge {
       return;
     }
     const double base_deg = *crank_deg + TurnDeg(*crank_deg);
-    const Fit fit = cam_fit_.At(cam_.seen, base_deg);
+    const Fit at_place = cam_fit_.At(cam_.seen, base_deg);
+    if (!at_place.whole() && failed_ == 0) {
+      wrong_ = {at_place, cam_fit_.Best(cam_.seen, true), base_deg, cam_.seen.empty()};
+    }
+    const Fit fit = at_place.whole() ? at_place : OrTurned(at_place, base_deg);
     const double off_deg = fit.found == 0 ? 0 : fit.worst_deg;
     const double margin = kind_.tolerance_deg - std::abs(off_deg);
     trace_.Add({t_ns, off_deg, 0, kind_.tolerance_deg}, margin);
     if (fit.found > 0 && margin <= trace_.worst_margin()) worst_edge_ = fit.worst;
     if (fit.whole() && margin >= 0) return;
-    if (failed_++ == 0) {
+    if (failed_++ == 0 && at_place.whole()) {
       wrong_ = {fit, cam_fit_.Best(cam_.seen, true), base_deg, cam_.seen.empty()};
     }
     if (fit.missing + fit.extra > worst_left_) {
       worst_left_ = fit.missing + fit.extra;
       left_ns_ = t_ns;
     }
+  }
+
+  // How late the wheel as a whole was in the first cycle that is not right.
+  double OffDeg() const {
+    const double period_deg = phase_.input < 0 ? 360 : cycle_deg_;
+    return WrapSignedDeg(wrong_.best.late_deg() - wrong_.base_deg, period_deg);
+  }
+  static bool IsTogether(const Fit& fit) {
+    return fit.whole() && fit.most_deg - fit.least_deg <= kAlikeDeg;
+  }
+  // A wheel with every edge, turned too far for them to be known one by one, is off by degrees.
+  Fit OrTurned(const Fit& at_place, double base_deg) const {
+    if (!IsTogether(wrong_.best) || wrong_.best.inverted) return at_place;
+    const double moved_deg = base_deg - wrong_.base_deg;
+    Fit turned = cam_fit_.At(cam_.seen, wrong_.best.late_deg() + moved_deg);
+    if (!IsTogether(turned)) return at_place;
+    turned.worst_deg += OffDeg();
+    return turned;
   }
 
   std::string EdgeWords(int due) const {
@@ -228,14 +250,12 @@ class CamEdges : public EventJudge {
     if (phase_.input < 0) return "the crank wheel";
     return "the crank wheel and " + Nth(subject_.bench.controller->triggers, phase_.input).name;
   }
-  // Of the first cycle that is not right.
+  // Of the first cycle that is not right. The first cam says itself which turn it is.
   std::string Why() const {
     const auto& [fit, best, base_deg, silent] = wrong_;
     if (silent) return fmt::format("{} shows no edge at all", kind_.cam);
-    // The first cam says itself which turn it is.
-    const double period_deg = phase_.input < 0 ? 360 : cycle_deg_;
-    const double off_deg = WrapSignedDeg(best.late_deg() - base_deg, period_deg);
-    const bool together = best.whole() && best.most_deg - best.least_deg <= kAlikeDeg;
+    const double off_deg = OffDeg();
+    const bool together = IsTogether(best);
     if (together && best.inverted && std::abs(off_deg) <= kind_.tolerance_deg) {
       return fmt::format("{} has every edge at its place with the levels inverted", kind_.cam);
     }

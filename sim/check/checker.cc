@@ -214,6 +214,10 @@ void Checker::Finish(TimeNs t_ns) {
         verdict.outcome = Outcome::kNotObservable;
       }
       verdict.detail += StretchesInWords(verdict);
+    } else if (verdict.outcome == Outcome::kNotObserved && seat.time.was_too_short()) {
+      verdict.outcome = Outcome::kNotObservable;
+      verdict.detail = fmt::format("never judged: no step of it is longer than its settle_s, {} s",
+                                   ToSeconds(seat.time.settle_ns()));
     }
     impl_->verdicts.push_back(std::move(verdict));
   }

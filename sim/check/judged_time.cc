@@ -23,6 +23,7 @@ void JudgedTime::OnStep(std::size_t step, TimeNs t_ns, Judge& judge) {
   begun_ns_ = t_ns;
   settled_ns_ = t_ns + settle_ns_;
   if (!on_) return;
+  came_ = true;
   judge.Begin(t_ns);
   cut_ = lost_buses_ > 0;
   if (cut_) judge.Pause(t_ns, false);
@@ -30,7 +31,7 @@ void JudgedTime::OnStep(std::size_t step, TimeNs t_ns, Judge& judge) {
 
 bool JudgedTime::IsOpen(TimeNs t_ns, Judge& judge) {
   if (on_ && lost_buses_ == 0 && !open_ && t_ns > settled_ns_) {
-    open_ = true;
+    open_ = was_open_ = true;
     piece_ns_ = settled_ns_;
     if (opened_) {
       judge.Resume(settled_ns_);

@@ -31,6 +31,9 @@ class JudgedTime {
   const std::vector<Stretch>& stretches() const { return stretches_; }
   std::size_t stretch_count() const { return stretch_count_; }
   TimeNs longest_open_ns() const { return longest_open_ns_; }
+  TimeNs settle_ns() const { return settle_ns_; }
+  // Its steps came, but each was over before it had settled.
+  bool was_too_short() const { return came_ && !was_open_; }
 
  private:
   void EndPiece(TimeNs t_ns);
@@ -39,6 +42,7 @@ class JudgedTime {
   std::vector<bool> named_;  // by step
   TimeNs settle_ns_;
   bool on_ = false, open_ = false;
+  bool came_ = false, was_open_ = false;  // ever
   bool opened_ = false;  // since it was last on
   bool cut_ = false;     // a stretch was cut out since it was last on
   TimeNs begun_ns_ = 0, settled_ns_ = 0, piece_ns_ = 0, longest_open_ns_ = 0;

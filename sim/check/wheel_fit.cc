@@ -66,11 +66,11 @@ Fit WheelFit::At(std::span<const SeenEdge> seen, double shift_deg, bool inverted
     const int due = Nearest(edge.deg - shift_deg, edge.high != inverted);
     const double off_deg =
         due < 0 ? 0 : WrapSignedDeg(edge.deg - shift_deg - Nth(due_, due).deg, cycle_deg_);
-    if (due < 0 || std::abs(off_deg) > window_deg_ || taken_[static_cast<std::size_t>(due)]) {
+    if (due < 0 || std::abs(off_deg) > window_deg_ || Nth(taken_, due)) {
       if (fit.extra++ == 0) fit.first_extra_deg = edge.deg;
       continue;
     }
-    taken_[static_cast<std::size_t>(due)] = true;
+    Nth(taken_, due) = true;
     sum_deg += off_deg;
     fit.least_deg = fit.found == 0 ? off_deg : std::min(fit.least_deg, off_deg);
     fit.most_deg = fit.found == 0 ? off_deg : std::max(fit.most_deg, off_deg);

@@ -6,6 +6,7 @@
 #include <cstddef>
 
 #include "record/edge_block.h"
+#include "types/nth.h"
 
 namespace drycrank::record {
 namespace {
@@ -54,7 +55,7 @@ bool IsSound(const CrankMotion& motion) {
 void AppendMotion(const CrankMotion& motion, fmt::memory_buffer& out) {
   const Segment& s = motion.segment;
   fmt::format_to(fmt::appender(out), "{},{},{},{},{},{},{},{},{},{},{}", motion.begin_ns,
-                 motion.begin.turns, motion.begin.deg, kKinds[static_cast<std::size_t>(s.kind)],
+                 motion.begin.turns, motion.begin.deg, Nth(kKinds, s.kind),
                  s.speed_rpm, s.to_rpm, s.duration_s, s.amplitude_rpm, s.period_s, s.ripple,
                  s.per_turn);
 }

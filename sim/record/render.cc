@@ -7,8 +7,10 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <limits>
 #include <vector>
 
+#include "output/sampled_wave.h"
 #include "record/text_file.h"
 #include "record/vcd.h"
 #include "run/pace.h"
@@ -39,7 +41,7 @@ class WavWriter : public run::RunObserver {
       });
       inputs_.push_back(static_cast<int>(at - inputs.begin()));
     }
-    pieces_.resize(inputs_.size());
+    channels_.assign(inputs_.size(), output::SampledWave(options.sample_rate_hz));
     SF_INFO info{};
     info.samplerate = options.sample_rate_hz;
     info.channels = static_cast<int>(inputs_.size());
@@ -62,10 +64,11 @@ class WavWriter : public run::RunObserver {
     const auto at = std::find(inputs_.begin(), inputs_.end(), input);
     if (at == inputs_.end()) return;
     WriteUpTo(piece.begin_ns);
-    Nth(pieces_, at - inputs_.begin()) = piece;
+    Nth(channels_, at - inputs_.begin()).Add(piece);
   }
   void OnFinish(TimeNs t_ns) override {
-    WriteUpTo(t_ns);
+    last_ = SamplesIn(t_ns);
+    WriteUpTo(t_ns + FromSeconds((output::StepKernel::kHalf + 1.0) / options_.sample_rate_hz));
     Flush();
   }
   const std::string& problem() const { return problem_; }
@@ -82,15 +85,20 @@ class WavWriter : public run::RunObserver {
   std::uint64_t clipped() const { return clipped_; }
 
  private:
-  TimeNs SampleNs(std::uint64_t index) const {
+  std::uint64_t SamplesIn(TimeNs t_ns) const {
     const auto rate = static_cast<std::uint64_t>(options_.sample_rate_hz);
-    return static_cast<TimeNs>(index / rate) * kNsPerS +
-           static_cast<TimeNs>(index % rate * static_cast<std::uint64_t>(kNsPerS) / rate);
+    const auto seconds = static_cast<std::uint64_t>(t_ns / kNsPerS);
+    const auto rest_ns = static_cast<std::uint64_t>(t_ns % kNsPerS);
+    return seconds * rate + (rest_ns * rate + kNsPerS - 1) / static_cast<std::uint64_t>(kNsPerS);
   }
   void WriteUpTo(TimeNs t_ns) {
-    for (; SampleNs(next_) < t_ns; ++next_) {
-      for (const Wave& piece : pieces_) {
-        buffer_.push_back(static_cast<float>(Level(piece.At(SampleNs(next_)))));
+    std::uint64_t settled = last_;
+    for (output::SampledWave& channel : channels_) {
+      settled = std::min(settled, static_cast<std::uint64_t>(channel.Know(t_ns)));
+    }
+    for (; next_ < settled; ++next_) {
+      for (output::SampledWave& channel : channels_) {
+        buffer_.push_back(static_cast<float>(Level(channel.Next())));
       }
       if (buffer_.size() > 8192) Flush();
     }
@@ -137,10 +145,11 @@ class WavWriter : public run::RunObserver {
   std::string path_;
   double peak_v_ = 0;
   std::vector<int> inputs_;
-  std::vector<Wave> pieces_;
+  std::vector<output::SampledWave> channels_;
   SNDFILE* file_ = nullptr;
   std::vector<float> buffer_;
   std::uint64_t next_ = 0, clipped_ = 0;
+  std::uint64_t last_ = std::numeric_limits<std::uint64_t>::max();  // known when it ends
   std::string problem_;
 };
 

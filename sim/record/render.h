@@ -4,7 +4,8 @@
 //   edges.vcd       IEEE 1364 value change dump, 1 ns: trigger inputs as the input circuits see
 //                   them, coil and injector outputs
 //   waveforms.wav   voltages at the trigger inputs, one channel each, 32-bit float,
-//                   volts / full_scale_v
+//                   volts / full_scale_v; band-limited, each edge at its own time between the
+//                   samples (output/sampled_wave.h), so that a step overshoots by a tenth
 //   signals.csv     seconds, every stimulus, the voltage at every controller input, each 10 ms
 #ifndef DRYCRANK_RECORD_RENDER_H_
 #define DRYCRANK_RECORD_RENDER_H_

@@ -20,6 +20,14 @@ Markup Heading(const Report& report) {
          "\n";
 }
 
+// The cautions themselves stand behind the evidence.
+Markup CautionLink() {
+  const Markup link = Element("a", {{"href", "#cautions"}}, "the cautions");
+  return Element("p", {{"class", "caution"}},
+                 "This can hurt people: read " + link + " before anything is driven.") +
+         "\n";
+}
+
 }  // namespace
 
 std::string Page(std::string_view title, std::string_view style, const Markup& body) {
@@ -67,11 +75,11 @@ Markup Answer(const Mark& mark, std::string_view sentence, const Markup& more) {
 }
 
 std::string Html(const Report& report) {
-  Markup body = Heading(report) + VerdictBox(report) + FailureSection(report);
+  Markup body = Heading(report) + VerdictBox(report) + CautionLink() + FailureSection(report);
   body += OpenCircuitSection(report);
   if (!report.notes.empty()) body += Section("notes", "Notes", ListOf(report.notes));
-  body += Section("cautions", "Cautions", ListOf(Cautions()));
   body += PictureSection(report) + ExpectationSection(report) + ProvenCircuitSection(report);
+  body += Section("cautions", "Cautions", ListOf(Cautions()));
   body += FaultSection(report) + StepSection(report) + BusSection(report);
   body += MessageSection(report) + RunSection(report) + SheetSection(report);
   return Page(report.scenario->name + " on " + report.bench->name, {}, body);

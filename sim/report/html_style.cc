@@ -37,6 +37,7 @@ a { color: inherit; }
 .failure p { margin: .4rem 0; }
 .detail { font-size: 1.15rem; font-weight: bold; }
 .look { font-weight: bold; }
+.caution { margin: .8rem 0; }
 #cautions { border: 3px double var(--ink); padding: .2rem 1.1rem; margin-top: 2rem; }
 #cautions h2 { border: 0; margin: .6rem 0 .2rem; }
 #cautions ul { columns: 2 20rem; column-gap: 2rem; padding-left: 1.2rem; }
@@ -99,6 +100,8 @@ svg .t3 { stroke: #553277; }
   :is(#open, #circuits, .wires) tr { border-bottom: 1px solid var(--rule); padding: .5rem 0; }
   #open td:last-child, #circuits td:last-child { display: block; }
   #sign .facts th { width: 6.5rem; }
+  figure, .exp { overflow-x: auto; }
+  svg.wide { width: 54rem; }
 }
 @page { size: A4; margin: 14mm 14mm 16mm; }
 @media print {

@@ -69,7 +69,7 @@ class Evidence {
     }
     const bool always_faulty = AlwaysFaulty();
     for (std::size_t c = 0; c < circuits_.size(); ++c) {
-      ExplainGap(judged_, circuits_, Unshown(c), always_faulty, circuits_[c]);
+      ExplainGap(judged_, circuits_, UnshownOf(c), always_faulty, circuits_[c]);
     }
     return std::move(circuits_);
   }
@@ -337,12 +337,14 @@ class Evidence {
     }
   }
 
-  // The breaks of the circuit that nothing has shown.
-  std::vector<const Break*> Unshown(std::size_t circuit) const {
-    std::vector<const Break*> unshown;
+  Unshown UnshownOf(std::size_t circuit) const {
+    Unshown unshown;
     for (std::size_t b = 0; b < breaks_.size(); ++b) {
       const bool own = std::ranges::count(breaks_[b].circuits, static_cast<int>(circuit)) > 0;
-      if (own && !IsShown(b)) unshown.push_back(&breaks_[b]);
+      if (!own || IsShown(b)) continue;
+      unshown.breaks.push_back(&breaks_[b]);
+      const std::set<int>& failed = found_[b].touch.failed;
+      unshown.failed.insert(failed.begin(), failed.end());
     }
     return unshown;
   }

@@ -55,16 +55,9 @@ class Finder {
       : moments_(moments), requirements_(requirements) {}
 
   std::optional<Failure> Failed(const Verdict& verdict) const {
-    for (std::size_t m = 0; m < moments_.size(); ++m) {
-      const Moment& moment = moments_[m];
-      const bool here = requirements_.IsJudged(verdict.expectation, moment) &&
-                        verdict.worst_ns >= moment.begin_ns &&
-                        verdict.worst_ns <= EndOfStep(moments_, moment.step);
-      if (here)
-        return requirements_.IsOfDegrees(verdict.expectation) ? Missing(verdict, m)
-                                                              : At(verdict, m);
-    }
-    return std::nullopt;
+    const auto m = MomentOf(verdict);
+    if (!m) return std::nullopt;
+    return requirements_.IsOfDegrees(verdict.expectation) ? Missing(verdict, *m) : At(verdict, *m);
   }
 
   // Not observed: in the moment with the longest silence.
@@ -88,6 +81,31 @@ class Finder {
   }
 
  private:
+  // In which it was worst; or, if that was on the way there, in which it was wrong too; or the nearest.
+  std::optional<std::size_t> MomentOf(const Verdict& verdict) const {
+    std::optional<std::size_t> wrong, nearest;
+    TimeNs least_ns = 0;
+    for (std::size_t m = 0; m < moments_.size(); ++m) {
+      const Moment& moment = moments_[m];
+      if (!requirements_.IsJudged(verdict.expectation, moment)) continue;
+      if (verdict.worst_ns >= moment.begin_ns &&
+          verdict.worst_ns <= EndOfStep(moments_, moment.step)) {
+        return m;
+      }
+      if (!wrong && AnyWrongIn(verdict, moment)) wrong = m;
+      const TimeNs away_ns = std::abs(moment.begin_ns - verdict.worst_ns);
+      if (nearest && away_ns >= least_ns) continue;
+      nearest = m;
+      least_ns = away_ns;
+    }
+    return wrong ? wrong : nearest;
+  }
+  bool AnyWrongIn(const Verdict& verdict, const Moment& moment) const {
+    return std::ranges::any_of(verdict.evidence.points, [&](const TracePoint& point) {
+      return point.t_ns >= moment.begin_ns && point.t_ns <= moment.end_ns &&
+             !IsAsItShould(verdict.expectation, moment, point.reported);
+    });
+  }
   // Edges, sparks, injections that did not come: how long, its verdict does not keep.
   Failure Missing(const Verdict& verdict, std::size_t m) const {
     return {verdict.expectation, m, std::nullopt, 0, true, moments_[m].begin_ns,

@@ -62,43 +62,49 @@ bool IsExplained(const std::vector<CircuitCoverage>& circuits, int expectation) 
   });
 }
 
-Reason WhileFailed(const profile::Bench& bench, const std::vector<CircuitCoverage>& circuits,
-                   const CircuitCoverage& circuit, const std::string& expectation) {
+Reason NotAsItWould(const Judged& judged, int expectation) {
+  return {Gap::kOtherFault,
+          fmt::format("{} failed, but not as a break or short of this would make it fail",
+                      Nth(judged.scenario.expectations, expectation).name)};
+}
+
+Reason WhileFailed(const Judged& judged, const std::vector<CircuitCoverage>& circuits,
+                   const CircuitCoverage& circuit, int expectation) {
   for (const CircuitCoverage& other : circuits) {
     if (other.state != CircuitState::kFailed) continue;
     const bool explains = std::ranges::any_of(other.against, [&](const CircuitWord& word) {
       return std::ranges::count(circuit.concerned, word.expectation) > 0;
     });
-    if (explains || AreNeighbours(bench, circuit.circuit, other.circuit)) {
+    if (explains || AreNeighbours(judged.bench, circuit.circuit, other.circuit)) {
       return {Gap::kRepairFirst, fmt::format("repair {} first", other.circuit)};
     }
   }
-  return {Gap::kOtherFault,
-          fmt::format("{} failed, but not as a break or short of this would make it fail",
-                      expectation)};
+  return NotAsItWould(judged, expectation);
 }
 
 Reason WhyNot(const Judged& judged, const std::vector<CircuitCoverage>& circuits,
-              const std::vector<const Break*>& unshown, bool always_faulty,
-              const CircuitCoverage& circuit) {
+              const Unshown& unshown, bool always_faulty, const CircuitCoverage& circuit) {
   const profile::Bench& bench = judged.bench;
   if (IsOnPaper(bench, circuit.circuit)) return {Gap::kNotFitted, "the wire is on paper only"};
   if (judged.controller_real || !bench.controller) {
     return {Gap::kNotDriven, "no output of the simulator reaches this wire; take the meter"};
   }
-  if (const std::string other = OtherWaysOf(bench, circuit.circuit, unshown); !other.empty()) {
+  if (const std::string other = OtherWaysOf(bench, circuit.circuit, unshown.breaks); !other.empty()) {
     return {
         Gap::kAnotherWay,
         fmt::format("carried by {} too, so that broken it moves nothing; take the meter", other)};
   }
   for (const int e : circuit.concerned) {
-    const std::string& name = Nth(judged.scenario.expectations, e).name;
     const Outcome outcome = Nth(judged.verdicts, e).outcome;
     if (outcome == Outcome::kFailed || IsExplained(circuits, e)) {
-      return WhileFailed(bench, circuits, circuit, name);
+      return WhileFailed(judged, circuits, circuit, e);
     }
-    if (outcome != Outcome::kMet) return {Gap::kNotObserved, name + " was not observed"};
+    if (outcome != Outcome::kMet) {
+      return {Gap::kNotObserved,
+              Nth(judged.scenario.expectations, e).name + " was not observed"};
+    }
   }
+  if (!unshown.failed.empty()) return NotAsItWould(judged, *unshown.failed.begin());
   if (always_faulty) return {Gap::kFaultInForce, check::kPutIn};
   if (EndedEarly(judged.scenario, judged.steps)) {
     return {Gap::kNotObserved, "the run ended before its turn came"};
@@ -109,8 +115,7 @@ Reason WhyNot(const Judged& judged, const std::vector<CircuitCoverage>& circuits
 }  // namespace
 
 void ExplainGap(const Judged& judged, const std::vector<CircuitCoverage>& circuits,
-                const std::vector<const Break*>& unshown, bool always_faulty,
-                CircuitCoverage& circuit) {
+                const Unshown& unshown, bool always_faulty, CircuitCoverage& circuit) {
   if (circuit.state != CircuitState::kNotShown || !circuit.why.empty()) return;
   Reason why = WhyNot(judged, circuits, unshown, always_faulty, circuit);
   const auto reason = judged.reasons.find(circuit.circuit);

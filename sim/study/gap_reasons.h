@@ -7,6 +7,7 @@
 #ifndef DRYCRANK_STUDY_GAP_REASONS_H_
 #define DRYCRANK_STUDY_GAP_REASONS_H_
 
+#include <set>
 #include <vector>
 
 #include "check/coverage.h"
@@ -15,11 +16,16 @@
 
 namespace drycrank::study {
 
-// `circuits`: all, as they were weighed. `unshown`: breaks of this one that nothing has shown. Leaves
-// what is proven or failed alone.
+// Of one circuit: its breaks that nothing has shown, and the expectations that failed and that they
+// would violate.
+struct Unshown {
+  std::vector<const Break*> breaks;
+  std::set<int> failed;
+};
+
+// `circuits`: all, as they were weighed. Leaves what is proven or failed alone.
 void ExplainGap(const Judged& judged, const std::vector<check::CircuitCoverage>& circuits,
-                const std::vector<const Break*>& unshown, bool always_faulty,
-                check::CircuitCoverage& circuit);
+                const Unshown& unshown, bool always_faulty, check::CircuitCoverage& circuit);
 
 }  // namespace drycrank::study
 

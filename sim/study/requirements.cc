@@ -123,12 +123,14 @@ struct Requirements::Of {
   int Reading(const expect::TroubleCode& /*kind*/) const { return -1; }
   int Reading(const expect::NoTroubleCodes& /*kind*/) const { return -1; }
   // No reading carries an angle of an output or of a wheel. But without its position a controller fires
-  // and injects nothing, and a cam that is not measured has no edges.
+  // and injects nothing, a cam that is not measured has no edges, and where no message carries its
+  // angle, a wheel without which there is no position has none either.
   int Reading(const expect::FiresAt& /*kind*/) const { return ReadingThatCarries("sync_state"); }
   int Reading(const expect::InjectsAt& /*kind*/) const { return ReadingThatCarries("sync_state"); }
   int Reading(const expect::Order& /*kind*/) const { return ReadingThatCarries("sync_state"); }
   int Reading(const expect::CamEdges& kind) const {
-    return ReadingThatCarries("cam_angle." + kind.cam);
+    const int angle = ReadingThatCarries("cam_angle." + kind.cam);
+    return angle >= 0 ? angle : ReadingThatCarries("sync_state");
   }
   int Reading(const expect::Witnessed& /*kind*/) const { return -1; }
 
@@ -172,6 +174,11 @@ struct Requirements::Of {
             const Prediction& p) const {
     return Against(kind.condition, true, p, r.unit);
   }
+  Result By(const expect::CamEdges& /*kind*/, const diagnose::Reading& r, const Moment& /*moment*/,
+            const Prediction& p) const {
+    if (r.carries != "sync_state" || p.high() >= kSynchronised) return std::nullopt;
+    return Violation{kNoNumber, ""};
+  }
   template <class Kind>
   Result By(const Kind& /*kind*/, const diagnose::Reading& /*r*/, const Moment& /*moment*/,
             const Prediction& p) const
@@ -190,7 +197,7 @@ struct Requirements::Of {
                std::is_same_v<Kind, expect::ControllerReads> ||
                std::is_same_v<Kind, expect::TroubleCode> ||
                std::is_same_v<Kind, expect::NoTroubleCodes> ||
-               std::is_same_v<Kind, expect::CamEdges> || std::is_same_v<Kind, expect::Witnessed>) {
+               std::is_same_v<Kind, expect::Witnessed>) {
     return std::nullopt;  // only by not coming at all
   }
 };

@@ -8,6 +8,7 @@
 #include <variant>
 
 #include "trigger/wheel_edges.h"
+#include "types/nth.h"
 
 namespace drycrank::trigger {
 
@@ -77,7 +78,7 @@ void Channel::CutMarks() {
     const double lobe_deg = reluctance_ ? edge.lobe_deg : 0;
     const double begin_deg =
         WrapDeg(edge.crank_deg - (reluctance_ ? edge.lead_deg : 0), wheel_.turn_deg);
-    const int number = teeth[static_cast<std::size_t>(edge.tooth) - 1].number;
+    const int number = Nth(teeth, edge.tooth - 1).number;
     all_.push_back({.at = CrankAngle::FromDegrees(0, begin_deg),
                     .lobe_deg = lobe_deg,
                     .metal = edge.metal,

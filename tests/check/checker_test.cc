@@ -117,7 +117,7 @@ TEST_F(CheckerTest, StepShorterThanItsSettlingIsNotJudged) {
   Begin(0, 0);
   Begin(1, S(1));
   Sync(S(1.05), 0);
-  EXPECT_EQ(Finish(S(1.1)).outcome, Outcome::kNotObserved);
+  EXPECT_EQ(Finish(S(1.1)).outcome, Outcome::kNotObservable);
 }
 
 }  // namespace

@@ -233,6 +233,18 @@ TEST_F(DegreesTest, ALateCamIsLateAsAWhole) {
   EXPECT_THAT(Play().detail, HasSubstr("intake comes 18.0° late against the crank wheel"));
 }
 
+// Too far to know its edges one by one: 70 of the 100 degrees between them. Still not one is missing.
+TEST_F(DegreesTest, AWheelTurnedFarIsOffByDegreesNotByEdges) {
+  ExpectCam(kCam);
+  Teeth(kCrank, 0);
+  Teeth(kCam, 70);
+  const Verdict& verdict = Play();
+  EXPECT_EQ(verdict.outcome, Outcome::kFailed);
+  EXPECT_EQ(verdict.margin_unit, "deg");
+  EXPECT_NEAR(verdict.margin, 2 - 70, 1e-4);
+  EXPECT_THAT(verdict.detail, HasSubstr("intake comes 70.0° late against the crank wheel"));
+}
+
 TEST_F(DegreesTest, CrankAndCamLateTogetherAreRightAgainstEachOther) {
   ExpectCam(kCam);
   Teeth(kCrank, 10);  // a whole pitch: only the gap tells

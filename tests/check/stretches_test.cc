@@ -33,6 +33,19 @@ TEST_F(StretchTest, WhatIsSeenInItIsNotJudged) {
               HasSubstr("; not observable from 2.000 s to 4.000 s (bus vehicle: interface down)"));
 }
 
+// No fault of anyone's: a step of 10 s says nothing of what settles for 20.
+TEST_F(StretchTest, AStepThatIsTooShortToSettleIsNeverJudged) {
+  AddStep("all", 10);
+  Expect<expect::Never>().condition = SyncIs(Compare::kEqual, 1);
+  expectation().settle_s = 20;
+  Begin(0, 0);
+  Sync(S(9), 1);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kNotObservable);
+  EXPECT_THAT(verdict.detail,
+              HasSubstr("never judged: no step of it is longer than its settle_s, 20 s"));
+}
+
 TEST_F(StretchTest, OutsideOfItAFailureFails) {
   AddStep("all", 10);
   Expect<expect::Never>().condition = SyncIs(Compare::kEqual, 1);

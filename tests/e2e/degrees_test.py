@@ -604,4 +604,5 @@ class Walks(unittest.TestCase):
         self.assertIn("cam_intake comes 18.0° late", detail(self.report, "edges_cam_intake"))
 
 
-unittest.main(argv=sys.argv[:1] + sys.argv[3:], verbosity=1)
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1] + sys.argv[3:], verbosity=1)

@@ -39,6 +39,7 @@ TEST(Html, PageIsSound) {
 TEST(Html, WhatMattersFirstStandsFirst) {
   DemoReport demo;
   EXPECT_TRUE(InOrder(Html(demo.report), {"FAILED: 2 circuits, 4 of 7 expectations met",
+                                          "href=\"#cautions\"",
                                           "What failed, and where to look",
                                           "<h3>The controller takes the coolant",
                                           "reported 141.0\u00A0°C, should be",
@@ -47,10 +48,10 @@ TEST(Html, WhatMattersFirstStandsFirst) {
                                           "The two leads of the cam sensor may be swapped.",
                                           "Circuits that are not proven",
                                           "repair coolant_signal first",
-                                          "Cautions",
                                           "Crank and cam around the first gap",
                                           "All expectations",
                                           "Proven circuits",
+                                          "Cautions",
                                           "Faults put in",
                                           "terminals CMP.1 and CMP.2 swapped",
                                           "Steps",

@@ -214,5 +214,22 @@ TEST(FaultsInTime, ABadGroundOfTheControllerIsInDoubt) {
   EXPECT_TRUE(walked.In(CircuitState::kProven).contains("coolant_signal"));
 }
 
+// The supply is worst while the engine's speed still rises, where no moment is steady.
+TEST(FaultsInTime, WhatFailsOnTheWayIsInDoubtToo) {
+  const Walked walked("generator",
+                      {"{kind: series_resistance, at: supply, ohm: 2.9, from_s: 8.62}"});
+  ASSERT_TRUE(walked.IsNoticed());
+  EXPECT_THAT(walked.Failed(), IsEmpty());
+  EXPECT_FALSE(walked.In(CircuitState::kProven).contains("supply"));
+  EXPECT_FALSE(walked.In(CircuitState::kProven).contains("ground"));
+}
+
+// All of the reference wheel's edges come, 15 degrees early: it is no wire of its sensor.
+TEST(FaultsInTime, AWheelMountedWrongBlamesNoWire) {
+  const Walked walked("kart", {"{kind: wheel_offset, at: teeth, deg: 15}"});
+  ASSERT_TRUE(walked.IsNoticed());
+  EXPECT_THAT(walked.Failed(), IsEmpty());
+}
+
 }  // namespace
 }  // namespace drycrank::study

@@ -1,0 +1,110 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "output/sampled_wave.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <numbers>
+
+#include "types/nth.h"
+
+namespace drycrank::output {
+
+namespace {
+
+constexpr std::size_t kRoom = 1024;  // samples
+constexpr double kNoJumpV = 1e-9;
+
+}  // namespace
+
+SampledWave::SampledWave(int rate_hz) : rate_hz_(rate_hz), added_(kRoom, 0.0) {}
+
+double SampledWave::Piece::Value(double at) const {
+  if (!ends()) return begin_v;
+  const double x = std::clamp((at - begin) / (end - begin), 0.0, 1.0);
+  return begin_v + rise_v * x + (peak_v == 0 ? 0 : peak_v * std::sin(std::numbers::pi * x));
+}
+
+SampledWave::Derivatives SampledWave::Piece::At(double at) const {
+  if (!ends() || at > end) return {begin_v + (ends() ? rise_v : 0)};
+  const double length = end - begin;
+  const double x = std::max(0.0, (at - begin) / length);
+  if (peak_v == 0) return {begin_v + rise_v * x, rise_v / length};
+  const double turn = std::numbers::pi / length;
+  const double sine = peak_v * std::sin(std::numbers::pi * x);
+  const double cosine = peak_v * turn * std::cos(std::numbers::pi * x);
+  return {begin_v + rise_v * x + sine, rise_v / length + cosine, -sine * turn * turn,
+          -cosine * turn * turn};
+}
+
+// In samples. Whole seconds apart, so that hours lose no digits.
+double SampledWave::Place(TimeNs t_ns) const {
+  const TimeNs seconds = t_ns / kNsPerS, rest_ns = t_ns % kNsPerS;
+  return static_cast<double>(seconds * rate_hz_) +
+         static_cast<double>(rest_ns) * rate_hz_ / static_cast<double>(kNsPerS);
+}
+
+void SampledWave::Add(const Wave& wave) {
+  Piece piece{.begin = Place(wave.begin_ns), .begin_v = wave.begin_v};
+  if (wave.end_ns != kNever && wave.end_ns > wave.begin_ns) {
+    piece.end = Place(wave.end_ns);
+    piece.rise_v = wave.end_v - wave.begin_v;
+    piece.peak_v = wave.peak_v;
+  }
+  if (pieces_.empty()) {
+    pieces_.push_back(piece);
+    return;
+  }
+  Know(wave.begin_ns);
+  Follow(piece);
+}
+
+std::int64_t SampledWave::Know(TimeNs t_ns) {
+  const double known = Place(t_ns);
+  if (!pieces_.empty() && pieces_.back().end < known) {
+    const Piece& over = pieces_.back();
+    Follow({.begin = over.end, .begin_v = over.begin_v + over.rise_v});
+  }
+  return std::max<std::int64_t>(0, std::llround(std::floor(known)) - StepKernel::kHalf);
+}
+
+void SampledWave::Follow(const Piece& piece) {
+  Derivatives jump = piece.At(piece.begin);
+  const Derivatives before = pieces_.back().At(piece.begin);
+  for (std::size_t i = 0; i < jump.size(); ++i) jump[i] -= before[i];
+  Spread(jump, piece.begin);
+  pieces_.push_back(piece);
+}
+
+void SampledWave::Spread(const Derivatives& jump, double at) {
+  const double first = std::ceil(at - StepKernel::kHalf);
+  const std::span<double> added = AddedFrom(std::llround(first));
+  for (int order = 0; order < StepKernel::kOrders; ++order) {
+    if (std::abs(Nth(jump, order)) < kNoJumpV) continue;
+    StepKernel::Get().AddTo(added, order, Nth(jump, order), first - (at - StepKernel::kHalf));
+  }
+}
+
+// Samples that were taken have kept their place for as long as one jump reaches.
+std::span<double> SampledWave::AddedFrom(std::int64_t sample) {
+  const std::int64_t kept = next_ - StepKernel::kTaps;
+  if (sample + StepKernel::kTaps > base_ + std::ssize(added_)) {
+    const auto over = std::min<std::int64_t>(kept - base_, std::ssize(added_));
+    std::shift_left(added_.begin(), added_.end(), over);
+    std::fill(added_.end() - over, added_.end(), 0.0);
+    base_ = kept;
+  }
+  const auto needed = sample - base_ + StepKernel::kTaps;
+  if (needed > std::ssize(added_)) added_.resize(static_cast<std::size_t>(2 * needed), 0.0);
+  return std::span(added_).subspan(static_cast<std::size_t>(sample - base_), StepKernel::kTaps);
+}
+
+double SampledWave::Next() {
+  const std::int64_t sample = next_++;
+  const double at = static_cast<double>(sample);
+  while (pieces_.size() > 1 && pieces_[1].begin <= at) pieces_.pop_front();
+  const double volts = pieces_.empty() ? 0 : pieces_.front().Value(at);
+  return sample - base_ < std::ssize(added_) ? volts + Nth(added_, sample - base_) : volts;
+}
+
+}  // namespace drycrank::output
