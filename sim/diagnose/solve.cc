@@ -5,6 +5,8 @@
 #include <cmath>
 #include <map>
 
+#include "diagnose/unplayed.h"
+
 namespace drycrank::diagnose {
 namespace {
 
@@ -20,44 +22,6 @@ double FromScale(const Hypothesis& h, double x) { return h.IsLogarithmic() ? std
 
 double Low(const Hypothesis& h) { return ToScale(h, h.low); }
 double High(const Hypothesis& h) { return ToScale(h, h.high); }
-
-// Values for which nothing had to be played.
-struct Unplayed {
-  ValueRows rows;
-  std::vector<std::vector<bool>> left_out;
-  bool any_left_out = false;
-
-  Unplayed(Predictor& predictor, std::span<const profile::Fault> faults,
-           std::span<const std::size_t> situations)
-      : rows(predictor.situations().size()), left_out(rows.size()) {
-    const std::vector<bool> none(predictor.value_count(), false);
-    Trial trial(predictor, faults);
-    for (const std::size_t s : situations) {
-      rows[s] = trial.Values(s, &none);
-      left_out[s] = trial.left_out();
-      any_left_out = any_left_out || std::ranges::count(left_out[s], true) > 0;
-    }
-  }
-
-  void LeaveOutOfEither(const Unplayed& other) {
-    for (std::size_t s = 0; s < left_out.size(); ++s) {
-      for (std::size_t v = 0; v < left_out[s].size(); ++v) {
-        left_out[s][v] = left_out[s][v] || other.left_out[s][v];
-      }
-    }
-  }
-
-  // One situation as it is; what is close by has that of it which only playing tells.
-  void Play(Predictor& predictor, std::span<const profile::Fault> faults, std::size_t s,
-            Unplayed& close_by) {
-    Trial trial(predictor, faults);
-    rows[s] = trial.Values(s);
-    for (std::size_t v = 0; v < std::min(rows[s].size(), close_by.rows[s].size()); ++v) {
-      if (left_out[s][v]) close_by.rows[s][v] = rows[s][v];
-    }
-    left_out[s].assign(left_out[s].size(), false);
-  }
-};
 
 std::set<std::string> MissingIn(std::span<const profile::Fault> faults) {
   std::set<std::string> missing;

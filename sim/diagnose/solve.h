@@ -13,7 +13,8 @@
 //
 // At first a few situations alone are looked at: those in which the base (a healthy bench; or one
 // with a fault already, for two at once) surprises most. A fault that moves none of the facts that
-// surprise most explains nothing; no other is given up before its size was solved there.
+// surprise most explains nothing; no other is given up before its size was solved there. What turns is
+// played, and that is dear: only as long as a size can still come near the best (weigh.h, AtMost).
 #ifndef DRYCRANK_DIAGNOSE_SOLVE_H_
 #define DRYCRANK_DIAGNOSE_SOLVE_H_
 
