@@ -175,9 +175,11 @@ void Race::Singles() {
   TryAll();
   if (!IsExplained()) OtherCurves();
   // The leading ones with sensitivities of their own.
+  const double lead = runners_.empty() ? 0 : runners_.front().log_weight;
   for (std::size_t i = 0; i < runners_.size() && i < kOwnColumns; ++i) {
     Runner& runner = runners_[i];
     if (!IsWiring(runner.wiring.hypothesis)) continue;
+    if (runner.log_weight < lead - kFarBehind) continue;
     SetOwnColumns(runner);
     solver_.Finish(runner.wiring, runner.columns, kLastRounds);
     Weigh(runner);
