@@ -30,13 +30,25 @@ std::int64_t NumberOf(const Value& head) {
   return at != head.end() && at->is_number_integer() ? at->get<std::int64_t>() : 1;
 }
 
+// What people have said is not thrown away for a walk that may never get far.
+// Empty when nothing of it is in the way any more.
+std::string PutAside(const std::filesystem::path& folder) {
+  for (const std::string name : {"answers", "signatures", "measurements"}) {
+    std::error_code error;
+    std::filesystem::rename(folder / name, folder / (name + ".before"), error);
+    if (error && error != std::errc::no_such_file_or_directory) {
+      return fmt::format("put {} aside: {}", (folder / name).string(), error.message());
+    }
+  }
+  return "";
+}
+
 }  // namespace
 
 std::string AnswerBook::Open(const std::string& folder, const Head& head, bool resume,
                              bool overwrite) {
   if (folder.empty()) return resume ? "--resume needs --out, the folder to take up again" : "";
   const std::filesystem::path path = std::filesystem::path(folder) / "answers";
-  std::error_code error;
   if (const std::string taken = owner_.Take(folder); !taken.empty()) return taken;
   if (std::filesystem::exists(path) && !resume) {
     if (!overwrite) {
@@ -45,9 +57,7 @@ std::string AnswerBook::Open(const std::string& folder, const Head& head, bool r
           "anew",
           folder);
     }
-    std::filesystem::remove(path, error);
-    std::filesystem::remove(path.parent_path() / "signatures", error);
-    std::filesystem::remove(path.parent_path() / "measurements", error);
+    if (const std::string problem = PutAside(path.parent_path()); !problem.empty()) return problem;
   }
   if (!std::filesystem::exists(path) &&
       std::filesystem::exists(path.parent_path() / "record.json") && !overwrite) {

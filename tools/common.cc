@@ -5,13 +5,12 @@
 #include <unistd.h>
 
 #include <algorithm>
-#include <cerrno>
 #include <csignal>
 #include <cstdio>
 #include <cstdlib>
-#include <cstring>
 
 #include "io/interface.h"
+#include "io/whole_file.h"
 #include "report/headline.h"
 #include "tools/commands.h"
 #include "types/nth.h"
@@ -56,13 +55,7 @@ void AddReportOptions(CLI::App& command, ReportFiles& files) {
 }
 
 std::string WriteFile(const std::string& path, const std::string& text) {
-  std::FILE* file = std::fopen(path.c_str(), "wb");
-  if (file == nullptr) return fmt::format("write {}: {}", path, std::strerror(errno));
-  const bool written = std::fwrite(text.data(), 1, text.size(), file) == text.size();
-  const int error = errno;
-  const bool closed = std::fclose(file) == 0;
-  if (written && closed) return "";
-  return fmt::format("write {}: {}", path, std::strerror(written ? errno : error));
+  return io::WriteWholeFile(path, text);
 }
 
 bool IsObeyingTerminal(int descriptor) {

@@ -8,6 +8,7 @@
 
 #include <filesystem>
 #include <fstream>
+#include <memory>
 #include <optional>
 
 #include "bus/recording.h"
@@ -85,12 +86,11 @@ int Decode(const Options& options) {
   }
   bus::RecordingReader reader(stream);
   if (!reader.format()) return Fail(in + ": " + reader.damage().front().what, kBadInput);
-  const bool to_terminal = options.out.empty();
-  record::TextFile file(
-      to_terminal ? "standard output" : options.out,
-      to_terminal ? fdopen(dup(STDOUT_FILENO), "wb") : std::fopen(options.out.c_str(), "wb"));
-  const Counts counts = WriteValues(reader, buses, *loaded.bench, file);
-  if (const std::string problem = file.Close(); !problem.empty())
+  const auto file = options.out.empty() ? std::make_unique<record::TextFile>(
+                                              "standard output", fdopen(dup(STDOUT_FILENO), "wb"))
+                                        : std::make_unique<record::TextFile>(options.out);
+  const Counts counts = WriteValues(reader, buses, *loaded.bench, *file);
+  if (const std::string problem = file->Close(); !problem.empty())
     return Fail(problem, kBenchFailed);
 
   fmt::print(stderr,

@@ -56,7 +56,7 @@ void RecordGuard::Look(TimeNs t_ns) {
   const io::DiskRoomFacts facts = room_->facts();
   Once(facts.IsLow(), said_low_, "the disk is nearly full: " + facts.Words(), t_ns);
   if (most_bytes_ == 0 || record_ == nullptr || !why_ended_.empty()) return;
-  if (facts.bytes < most_bytes_) return;
+  if (record_->bytes() < most_bytes_) return;  // the disk is asked once a second alone
   why_ended_ = "the record has reached " + io::SizeInWords(most_bytes_) + " (--out-most)";
   record_->EndEarly(why_ended_);
   say_(why_ended_ + " and ends here; the run goes on", t_ns);

@@ -58,6 +58,11 @@ int Draw(const Options& options) {
   }
   std::error_code error;
   fs::create_directories(options.out, error);
+  if (error) {
+    fmt::print(stderr, "drycrank schedule draw: make folder {}: {}\n", options.out,
+               error.message());
+    return kBadInput;
+  }
   Markup drawings = schedule::HarnessSvg(bench, marks);
   std::vector<std::pair<std::string, std::string>> files{{"harness.svg", drawings.text()}};
   for (const profile::Connector& connector : bench.connectors) {

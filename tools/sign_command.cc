@@ -9,6 +9,7 @@
 #include "report/text.h"
 #include "tools/commands.h"
 #include "tools/signatures.h"
+#include "types/plain_text.h"
 
 namespace drycrank::tools {
 namespace {
@@ -97,7 +98,12 @@ void AddSign(CLI::App& app, int& exit_code) {
       "Example:\n"
       "  drycrank sign out/walk --circuit ground_2 --by \"A. Fitter\" \\\n"
       "      --why \"rung out with the meter, 0.2 ohm\"");
-  command->callback([options, &exit_code] { exit_code = Sign(*options); });
+  command->callback([options, &exit_code] {
+    for (std::string* text : {&options->circuit, &options->why, &options->by}) {
+      *text = OneLine(*text);
+    }
+    exit_code = Sign(*options);
+  });
 }
 
 }  // namespace drycrank::tools

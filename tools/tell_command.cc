@@ -14,6 +14,7 @@
 #include <cstring>
 
 #include "tools/commands.h"
+#include "types/plain_text.h"
 #include "types/unit.h"
 
 namespace drycrank::tools {
@@ -48,8 +49,9 @@ int NoAnswer(const Options& options) {
   return kBenchFailed;
 }
 
+// In one line: another would be another request.
 std::string Joined(const std::vector<std::string>& words) {
-  return fmt::format("{}", fmt::join(words, " "));
+  return OneLine(fmt::format("{}", fmt::join(words, " ")));
 }
 
 bool IsDrive(const std::string& request) {

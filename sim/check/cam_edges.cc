@@ -126,6 +126,7 @@ class CamEdges : public EventJudge {
       verdict.margin_unit = "edges";
       verdict.worst_ns = left_ns_;
     }
+    verdict.wrong = failed_;
     verdict.allowed = worst_left_ > 0 ? 0 : kind_.tolerance_deg;
     verdict.detail = Detail();
     return verdict;

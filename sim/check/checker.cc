@@ -49,6 +49,18 @@ Seat SeatOf(const Subject& subject, const profile::Scenario& scenario,
   return seat;
 }
 
+TimeNs ShortestPeriodNs(const profile::Bench& bench) {
+  TimeNs shortest_ns = 0;
+  for (const profile::Bus& bus : bench.buses) {
+    for (const profile::Message& message : bus.messages) {
+      const TimeNs period_ns = FromMs(message.period_ms);
+      if (message.sender != profile::Sender::kController || period_ns == 0) continue;
+      if (shortest_ns == 0 || period_ns < shortest_ns) shortest_ns = period_ns;
+    }
+  }
+  return shortest_ns;
+}
+
 // The stretches that were left out, at the end of what a verdict says.
 std::string StretchesInWords(const Verdict& verdict) {
   std::string text = "; not observable";
@@ -125,7 +137,7 @@ struct Checker::Impl {
   std::unordered_map<std::uint64_t, std::vector<Listener>> listeners;
   std::unordered_set<std::uint64_t> known;  // keys of all messages, and the tester's
   std::unordered_set<std::uint64_t> controllers;
-  Quiet quiet;
+  Quiet quiet{ShortestPeriodNs(bench)};
   std::vector<Verdict> verdicts;
 };
 

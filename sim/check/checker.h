@@ -76,6 +76,7 @@ struct Verdict {
   double allowed = 0;
   TimeNs worst_ns = 0;       // when the margin was smallest
   std::uint64_t judged = 0;  // messages received, or moments, that were judged
+  std::uint64_t wrong = 0;   // of the cycles judged, where cycles are
   std::string detail;        // "reported 141.0 °C, should be 90.0 °C ± 2.0 °C"
   Evidence evidence;
   // Within its judged time, and left out of it; at most the first kMaxStretches of them.

@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// When the controller sent nothing at all: frames in, stretches of more than kQuietNs without one of its
-// messages out. Without supply a controller is silent on every bus at once; while any message of it comes,
+// When the controller sent nothing at all: frames in, stretches without one of its messages out, of more
+// than three and a half periods of the one that comes most often (at most kQuietNs). Without supply a controller is silent on every bus at once; while any message of it comes,
 // neither supply nor ground is gone.
 #ifndef DRYCRANK_CHECK_QUIET_H_
 #define DRYCRANK_CHECK_QUIET_H_
 
+#include <algorithm>
 #include <vector>
 
 #include "types/time.h"
@@ -18,6 +19,9 @@ struct QuietStretch {
 
 class Quiet {
  public:
+  // The shortest period of the controller's messages; 0: none is cyclic.
+  explicit Quiet(TimeNs period_ns)
+      : quiet_ns_(period_ns > 0 ? std::min(kQuietNs, period_ns * 7 / 2) : kQuietNs) {}
   // A frame of the controller's. REQUIRES: in the order of their times.
   void OnFrame(TimeNs t_ns) {
     EndAt(t_ns);
@@ -32,13 +36,14 @@ class Quiet {
 
  private:
   void EndAt(TimeNs t_ns) {
-    if (t_ns - last_ns_ <= kQuietNs) return;
+    if (t_ns - last_ns_ <= quiet_ns_) return;
     if (stretches_.size() < kMostStretches) {
       stretches_.push_back({last_ns_, t_ns});
     } else {
       stretches_.back().end_ns = t_ns;
     }
   }
+  TimeNs quiet_ns_;
   TimeNs last_ns_ = 0;
   std::vector<QuietStretch> stretches_;
 };

@@ -57,7 +57,7 @@ ChannelModel::ChannelModel(const profile::Bench& bench)
 bool ChannelModel::Switches(const Reach& reach, const ElectricalModel& model,
                             const Situation& situation) const {
   const int sensor = reach.device - static_cast<int>(bench_.triggers.size());
-  return sensor < 0 ? situation.engine_rpm() > 0 : model.PulsesOf(sensor, situation).hz > 0;
+  return sensor < 0 ? situation.engine_rpm() > 0 : model.SourceIn(sensor, situation).hz > 0;
 }
 
 bool ChannelModel::Stirs(const Reach& reach, int input, const Electrical& electrical) const {
@@ -143,11 +143,12 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
       return values;
     }
     SetPosition(values, rests ? ControllerValues(names_.size(), Prediction::Value(0))
-                              : watch_.Find(electrical, model, situation, {}));
+                              : watch_.Find(electrical, model, situation, {{}, true}));
     return values;
   }
-  // What is played for the channels has the position too.
-  const ControllerValues& seen = watch_.Find(electrical, model, situation, played_inputs);
+  // What is played for the channels has the position too, where that is not known.
+  const ControllerValues& seen =
+      watch_.Find(electrical, model, situation, {played_inputs, !same_position});
   if (!same_position) SetPosition(values, seen);
   for (const std::size_t channel : played) {
     values[first_channel_ + 2 * channel] = seen[first_channel_ + 2 * channel];
@@ -214,7 +215,7 @@ std::optional<ChannelModel::Channel> ChannelModel::Frequency(std::size_t channel
     const double on_v = Nth(reach.on_v, input);
     const double off_v = Nth(electrical.input_v, input);
     if (std::max(on_v, off_v) < config.high_v || std::min(on_v, off_v) > config.low_v) continue;
-    seen = model.PulsesOf(sensor, situation);
+    seen = model.SourceIn(sensor, situation);
     if (on_v > off_v) seen.low_s = 1 / seen.hz - seen.low_s;
   }
   const Prediction none = FaultValue(standin::ChannelFault::kNone);

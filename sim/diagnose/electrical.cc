@@ -78,11 +78,13 @@ ElectricalModel::ElectricalModel(const profile::Bench& bench, const HealthyElect
 void ElectricalModel::Prepare(const harness::Variants& variants) {
   pointers_ = PointersTo(faults_);
   for (const profile::Fault& fault : faults_) {
-    moves_sensor_ = moves_sensor_ || fault.Is<profile::fault::SensorOffset>() ||
-                    fault.Is<profile::fault::SensorStuck>();
+    const bool moves =
+        fault.Is<profile::fault::SensorOffset>() || fault.Is<profile::fault::SensorStuck>();
+    const int sensor = moves ? profile::IndexOf(bench_.sensors, fault.at) : -1;
+    if (sensor >= 0) moved_sensors_.push_back(sensor);
   }
   const auto edit = harness::EditOf(bench_, variants.topology(), faults_);
-  edits_ = moves_sensor_ || !edit || !edit->ports.empty() || !edit->not_fitted.empty();
+  edits_ = !moved_sensors_.empty() || !edit || !edit->ports.empty() || !edit->not_fitted.empty();
   if (edit) {
     variant_.emplace(variants, *edit);
   } else {
@@ -105,7 +107,7 @@ void ElectricalModel::Prepare(const harness::Variants& variants) {
   }
 }
 
-Source ElectricalModel::PulsesOf(int sensor, const Situation& situation) const {
+Source ElectricalModel::SourceIn(int sensor, const Situation& situation) const {
   return plant::SourceOf(bench_, Nth(bench_.sensors, sensor), ValuesIn(situation), pointers_);
 }
 
@@ -194,8 +196,11 @@ void ElectricalModel::FindMoved(const Electrical& healthy) {
 const Electrical& ElectricalModel::SolveIn(std::size_t situation) {
   const Electrical& healthy = healthy_->at(situation);
   if (!edits_) return healthy;
-  values_ = moves_sensor_ ? DevicesIn(bench_, healthy_->situation(situation), pointers_)
-                          : healthy_->devices(situation);
+  values_ = healthy_->devices(situation);
+  for (const int sensor : moved_sensors_) {
+    Nth(values_, static_cast<int>(bench_.triggers.size()) + sensor) =
+        SourceIn(sensor, healthy_->situation(situation)).value;
+  }
   if (moved_.size() != answer_.reaches.size()) {
     SolveAll();
     FindMoved(healthy);

@@ -76,8 +76,8 @@ class ElectricalModel {
   // only where the fault changes it.
   const Electrical& SolveIn(std::size_t situation);
   plant::Faults faults() const { return pointers_; }
-  // What a pulse sensor gives, faults of the sensor included.
-  Source PulsesOf(int sensor, const Situation& situation) const;
+  // What a sensor gives, faults of the sensor included; of pulses, off.
+  Source SourceIn(int sensor, const Situation& situation) const;
 
   // Volts for these values of the devices, as harness::Harness; then of that solve, the next three.
   void Solve(std::span<const double> values, std::span<double> input_v);
@@ -102,7 +102,7 @@ class ElectricalModel {
   std::vector<profile::Fault> faults_;
   std::vector<const profile::Fault*> pointers_;  // to them
   bool edits_ = false;                           // changes the network or a sensor
-  bool moves_sensor_ = false;
+  std::vector<int> moved_sensors_;
   std::optional<harness::Variant> variant_;
   std::optional<harness::Harness> harness_;
   harness::DeviceValues values_;

@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "diagnose/noise.h"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
+#include <vector>
 
 namespace drycrank::diagnose {
 
@@ -18,21 +21,124 @@ void BlockSums::Add(Eigen::Index block, double residual, double deviation) {
   count += 1;
 }
 
-double LogLikelihood(const BlockSums& sums, const Eigen::MatrixXd& a, Eigen::VectorXd* shared) {
+namespace {
+
+// A symmetric matrix, of which row i is held from its first place that is not zero to the diagonal.
+class Envelope {
+ public:
+  explicit Envelope(std::vector<int> first) : first_(std::move(first)) {
+    for (std::size_t i = 0; i < first_.size(); ++i) {
+      begin_.push_back(held_.size());
+      held_.resize(held_.size() + i - static_cast<std::size_t>(first_[i]) + 1, 0.0);
+      held_.back() = 1;  // the identity
+    }
+  }
+
+  int size() const { return static_cast<int>(first_.size()); }
+  // REQUIRES: within the envelope of row i, j <= i.
+  double& At(int i, int j) { return *(Row(i) + j); }
+
+  // G = L L', in place.
+  void Factor() {
+    for (int i = 0; i < size(); ++i) {
+      double* row = Row(i);
+      for (int j = First(i); j <= i; ++j) {
+        const double* other = Row(j);
+        double sum = row[j];
+        for (int k = std::max(First(i), First(j)); k < j; ++k) sum -= row[k] * other[k];
+        row[j] = j < i ? sum / other[j] : std::sqrt(sum);
+      }
+    }
+  }
+  // L y = h, L' x = y, in place.
+  void SolveLower(std::vector<double>& h) {
+    for (int i = 0; i < size(); ++i) {
+      const double* row = Row(i);
+      double& at = h[static_cast<std::size_t>(i)];
+      for (int k = First(i); k < i; ++k) at -= row[k] * h[static_cast<std::size_t>(k)];
+      at /= row[i];
+    }
+  }
+  void SolveUpper(std::vector<double>& y) {
+    for (int i = size() - 1; i >= 0; --i) {
+      const double* row = Row(i);
+      const double at = y[static_cast<std::size_t>(i)] /= row[i];
+      for (int k = First(i); k < i; ++k) y[static_cast<std::size_t>(k)] -= row[k] * at;
+    }
+  }
+
+ private:
+  int First(int i) const { return first_[static_cast<std::size_t>(i)]; }
+  double* Row(int i) { return held_.data() + begin_[static_cast<std::size_t>(i)] - First(i); }
+
+  std::vector<int> first_;
+  std::vector<std::size_t> begin_;
+  std::vector<double> held_;
+};
+
+// The kept columns, each as far back as one that it shares a block with; then the whole ones.
+std::vector<int> EnvelopeOf(const Sensitivities& a, const std::vector<Eigen::Index>& blocks) {
+  std::vector<int> first(static_cast<std::size_t>(a.cols()));
+  for (Eigen::Index c = 0; c < a.kept_cols(); ++c) {
+    first[static_cast<std::size_t>(c)] = static_cast<int>(c);
+  }
+  for (const Eigen::Index block : blocks) {
+    const auto kept = a.Kept(block);
+    for (const Sensitivities::Entry& entry : kept) {
+      int& back = first[static_cast<std::size_t>(entry.column)];
+      back = std::min(back, kept.front().column);
+    }
+  }
+  return first;
+}
+
+}  // namespace
+
+double LogLikelihood(const BlockSums& sums, const Sensitivities& a, Eigen::VectorXd* shared) {
   const Eigen::ArrayXd square = sums.common.array().square();
   const Eigen::ArrayXd one = 1 + square * sums.w.array();
   double chi2 = sums.wrr.sum() - (square * sums.wr.array().square() / one).sum();
   double log_det = sums.ld.sum() + one.log().sum();
-  // h and G, and the Cholesky factor of G.
-  const Eigen::VectorXd h = a.transpose() * (sums.wr.array() / one).matrix();
-  const Eigen::MatrixXd weighted = (sums.w.array() / one).sqrt().matrix().asDiagonal() * a;
-  Eigen::MatrixXd g = Eigen::MatrixXd::Identity(a.cols(), a.cols());
-  g.selfadjointView<Eigen::Lower>().rankUpdate(weighted.transpose());
-  const Eigen::LLT<Eigen::MatrixXd> factor(g);
-  const Eigen::VectorXd fitted = factor.solve(h);
-  chi2 -= h.dot(fitted);
-  for (Eigen::Index k = 0; k < a.cols(); ++k) log_det += 2 * std::log(factor.matrixLLT()(k, k));
-  if (shared != nullptr) *shared = fitted;
+  std::vector<Eigen::Index> blocks;
+  for (Eigen::Index b = 0; b < sums.w.size(); ++b) {
+    if (sums.w[b] > 0) blocks.push_back(b);
+  }
+  // h and G.
+  Envelope g(EnvelopeOf(a, blocks));
+  std::vector<double> h(static_cast<std::size_t>(a.cols()), 0.0);
+  std::vector<Sensitivities::Entry> row;
+  const auto kept_cols = static_cast<int>(a.kept_cols());
+  for (const Eigen::Index b : blocks) {
+    const auto kept = a.Kept(b);
+    row.assign(kept.begin(), kept.end());
+    for (Eigen::Index c = 0; c < a.whole().cols(); ++c) {
+      if (a.whole()(b, c) != 0) row.push_back({kept_cols + static_cast<int>(c), a.whole()(b, c)});
+    }
+    const double weight = sums.w[b] / one[b], residual = sums.wr[b] / one[b];
+    for (std::size_t i = 0; i < row.size(); ++i) {
+      const double moved = weight * row[i].moved;
+      for (std::size_t j = 0; j <= i; ++j) {
+        g.At(row[i].column, row[j].column) += moved * row[j].moved;
+      }
+      h[static_cast<std::size_t>(row[i].column)] += row[i].moved * residual;
+    }
+  }
+  // h'G^-1 h by y = L^-1 h.
+  g.Factor();
+  g.SolveLower(h);
+  for (int i = 0; i < g.size(); ++i) {
+    chi2 -= h[static_cast<std::size_t>(i)] * h[static_cast<std::size_t>(i)];
+    log_det += 2 * std::log(g.At(i, i));
+  }
+  if (shared != nullptr) {
+    g.SolveUpper(h);
+    shared->resize(a.cols());
+    for (int i = 0; i < g.size(); ++i) {
+      const Eigen::Index place =
+          i < kept_cols ? Sensitivities::PlaceOfKept(i) : a.PlaceOfWhole(i - kept_cols);
+      (*shared)[place] = h[static_cast<std::size_t>(i)];
+    }
+  }
   return -0.5 * (chi2 + log_det + sums.count * std::log(2 * std::numbers::pi));
 }
 

@@ -15,6 +15,8 @@
 
 #include <Eigen/Dense>
 
+#include "diagnose/sensitivities.h"
+
 namespace drycrank::diagnose {
 
 struct BlockSums {
@@ -27,7 +29,7 @@ struct BlockSums {
 };
 
 // `shared`, where asked for: the likeliest n.
-double LogLikelihood(const BlockSums& sums, const Eigen::MatrixXd& a,
+double LogLikelihood(const BlockSums& sums, const Sensitivities& a,
                      Eigen::VectorXd* shared = nullptr);
 
 }  // namespace drycrank::diagnose

@@ -19,6 +19,7 @@ constexpr double kShareOfSpan = 0.005;
 constexpr double kWeatherKpa = 1.5, kCamDeg = 0.5, kDividerShare = 0.006;
 constexpr double kShiftShare = 0.005;
 constexpr double kPushV = 0.05;
+constexpr double kNegligible = 1e-6;  // of what a block may be off by itself
 
 Fault Make(const profile::FaultKind& kind, const std::string& at) {
   Fault made;
@@ -135,16 +136,16 @@ double Nuisances::Moved(const ValueRows& rows, const ValueRows& pushed, const Bl
 }
 
 void Nuisances::SetSupply(const ValueRows& rows, const ValueRows& higher,
-                          Eigen::MatrixXd& columns) const {
+                          Sensitivities& columns) const {
   for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
-    columns(static_cast<Eigen::Index>(b), 0) =
+    columns.First()[static_cast<Eigen::Index>(b)] =
         Moved(rows, higher, facts_.blocks()[b]) / supply_deviations_;
   }
 }
 
-void Nuisances::SetShift(const ValueRows& rows, Eigen::MatrixXd& columns) const {
+void Nuisances::SetShift(const ValueRows& rows, Sensitivities& columns) const {
   for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
-    columns(static_cast<Eigen::Index>(b), count() - 1) =
+    columns.Last()[static_cast<Eigen::Index>(b)] =
         kShiftShare * Moved(predictor_.healthy_values(), rows, facts_.blocks()[b]);
   }
 }
@@ -168,7 +169,7 @@ void Nuisances::FixedColumns(const ValueRows& rows, Eigen::MatrixXd& columns) co
   }
 }
 
-Eigen::MatrixXd Nuisances::Columns(std::span<const Fault> faults, const ValueRows& rows) const {
+Sensitivities Nuisances::Columns(std::span<const Fault> faults, const ValueRows& rows) const {
   const auto& blocks = facts_.blocks();
   const profile::Bench& bench = predictor_.bench();
   Eigen::MatrixXd columns =
@@ -177,9 +178,6 @@ Eigen::MatrixXd Nuisances::Columns(std::span<const Fault> faults, const ValueRow
   for (const Block& block : blocks) situations.push_back(block.situation);
   std::sort(situations.begin(), situations.end());
   situations.erase(std::unique(situations.begin(), situations.end()), situations.end());
-  if (!bench.supplies.empty()) {
-    SetSupply(rows, CloseBy(rows, WithSupply(faults), situations), columns);
-  }
   Eigen::Index column = 1;
   for (const Push& push : pushes_) {
     const ValueRows up = CloseBy(rows, Together(faults, push.up), situations);
@@ -200,8 +198,16 @@ Eigen::MatrixXd Nuisances::Columns(std::span<const Fault> faults, const ValueRow
     column += push.sensor < 0 ? 1 : 2;
   }
   FixedColumns(rows, columns);
-  SetShift(rows, columns);
-  return columns;
+  for (std::size_t b = 0; b < blocks.size(); ++b) {
+    auto row = columns.row(static_cast<Eigen::Index>(b));
+    row = (row.array().abs() < kNegligible * blocks[b].common).select(0, row);
+  }
+  Sensitivities all(columns);
+  if (!bench.supplies.empty()) {
+    SetSupply(rows, CloseBy(rows, WithSupply(faults), situations), all);
+  }
+  SetShift(rows, all);
+  return all;
 }
 
 }  // namespace drycrank::diagnose

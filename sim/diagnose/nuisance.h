@@ -22,6 +22,7 @@
 #include <vector>
 
 #include "diagnose/facts.h"
+#include "diagnose/sensitivities.h"
 
 namespace drycrank::diagnose {
 
@@ -38,11 +39,11 @@ class Nuisances {
 
   Eigen::Index count() const { return static_cast<Eigen::Index>(names_.size()); }
   // All columns on top of these faults, of which `rows` is the prediction.
-  Eigen::MatrixXd Columns(std::span<const profile::Fault> faults, const ValueRows& rows) const;
+  Sensitivities Columns(std::span<const profile::Fault> faults, const ValueRows& rows) const;
   // The first column, that of the first supply, from what the values are with it a little higher.
-  void SetSupply(const ValueRows& rows, const ValueRows& higher, Eigen::MatrixXd& columns) const;
+  void SetSupply(const ValueRows& rows, const ValueRows& higher, Sensitivities& columns) const;
   // The last column, what is not known of a large effect.
-  void SetShift(const ValueRows& rows, Eigen::MatrixXd& columns) const;
+  void SetShift(const ValueRows& rows, Sensitivities& columns) const;
   // The fault that makes `higher`; none on a bench without a supply.
   std::vector<profile::Fault> WithSupply(std::span<const profile::Fault> faults) const;
 

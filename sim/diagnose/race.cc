@@ -20,6 +20,7 @@ constexpr double kLeastUnknown = 0.04;
 constexpr double kMostUnknown = 0.7;
 constexpr double kMoreThanNoise = 10;  // nats
 constexpr double kWithinReach = 25;    // nats behind the best at the first look
+constexpr double kFarBehind = 35;  // nats behind the best of all that is read: no share of anything
 constexpr std::size_t kMostFinished = 80, kOwnColumns = 14;
 constexpr int kRounds = 5, kLastRounds = 3, kTurns = 4;
 constexpr double kLeastShare = 1e-4;
@@ -55,8 +56,8 @@ Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Obs
 
 bool Race::IsLikelier(const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; }
 
-const Eigen::MatrixXd& Race::ColumnsOf(const Runner& runner) const {
-  return runner.columns.size() == 0 ? solver_.columns() : runner.columns;
+const Sensitivities& Race::ColumnsOf(const Runner& runner) const {
+  return runner.columns.is_empty() ? solver_.columns() : runner.columns;
 }
 
 void Race::Weigh(Runner& runner) const {
@@ -91,6 +92,12 @@ void Race::SetOwnColumns(Runner& runner) const {
   runner.columns = nuisances_.Columns(runner.wiring.hypothesis.faults, runner.wiring.rows);
 }
 
+// The log likelihood with which a wiring would be far behind the lead, its size known.
+double Race::LeastOf(const Runner& runner, double lead) const {
+  return lead - kFarBehind - std::log(runner.wiring.hypothesis.prior) - runner.shown.log_like -
+         runner.shown.log_area - runner.log_area_of_other;
+}
+
 // A first look at those of one kind, then all that is read for those within reach.
 void Race::TryAll() {
   std::vector<Runner> looked;
@@ -109,10 +116,13 @@ void Race::TryAll() {
   }
   std::stable_sort(looked.begin(), looked.end(), IsLikelier);
   std::size_t finished = 0;
+  double lead = -1e300;
+  for (const Runner& runner : runners_) lead = std::max(lead, runner.log_weight);
   for (Runner& runner : looked) {
     if (runner.log_weight < best - kWithinReach || finished++ >= kMostFinished) break;
-    solver_.Finish(runner.wiring, solver_.columns(), kRounds);
+    if (!solver_.Finish(runner.wiring, solver_.columns(), kRounds, LeastOf(runner, lead))) continue;
     Weigh(runner);
+    lead = std::max(lead, runner.log_weight);
     runners_.push_back(std::move(runner));
   }
   std::stable_sort(runners_.begin(), runners_.end(), IsLikelier);
@@ -303,8 +313,8 @@ Candidate Race::CandidateOf(const Runner& runner, double share) {
   Candidate candidate{runner.wiring.hypothesis, {}, runner.log_weight, share, 0};
   candidate.predicted = predictor_.Predict(runner.wiring.hypothesis.faults);
   // The supply and the sensors as they fit best.
-  const Eigen::MatrixXd& columns = ColumnsOf(runner);
-  const Eigen::VectorXd moved = columns * runner.wiring.shared;
+  const Sensitivities& columns = ColumnsOf(runner);
+  const Eigen::VectorXd moved = columns.Times(runner.wiring.shared);
   for (const Fact& fact : facts_.all()) {
     if (fact.block < 0) continue;
     Prediction& predicted = candidate.predicted[fact.situation][fact.reading];

@@ -25,7 +25,7 @@ class Race {
   struct Runner {
     Fit wiring;
     Shown::Fit shown;
-    Eigen::MatrixXd columns;       // its own sensitivities; empty: those of the healthy bench
+    Sensitivities columns;         // its own sensitivities; empty: those of the healthy bench
     double log_area_of_other = 0;  // of two faults, the other's
     double log_weight = 0;
   };
@@ -44,7 +44,8 @@ class Race {
   void AddSecond(const Runner& first);
   Runner Pair(const Runner& first, const Solver& on_first, Fit second) const;
   void Weigh(Runner& runner) const;
-  const Eigen::MatrixXd& ColumnsOf(const Runner& runner) const;
+  double LeastOf(const Runner& runner, double lead) const;
+  const Sensitivities& ColumnsOf(const Runner& runner) const;
   void SetOwnColumns(Runner& runner) const;
   bool Alike(const Runner& a, const Runner& b) const;
   Candidate CandidateOf(const Runner& runner, double share);

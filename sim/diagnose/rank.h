@@ -10,7 +10,7 @@
 //
 // "Unknown" is what nobody has thought of, and has a likelihood of its own (unknown.h): a share is
 // what remains of certainty with it, and not a comparison within a list. Two faults at once are
-// always in the race and pay both priors (doubles.h).
+// always in the race and pay both priors (race.h).
 //
 // Faults of which either would explain what the other predicts cannot be told apart by these
 // readings: they form one group. Those that cannot be told from a healthy bench accuse nobody: their

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <map>
 
+#include "diagnose/unplayed.h"
+
 namespace drycrank::diagnose {
 namespace {
 
@@ -20,35 +22,6 @@ double FromScale(const Hypothesis& h, double x) { return h.IsLogarithmic() ? std
 
 double Low(const Hypothesis& h) { return ToScale(h, h.low); }
 double High(const Hypothesis& h) { return ToScale(h, h.high); }
-
-// Values for which nothing had to be played.
-struct Unplayed {
-  ValueRows rows;
-  std::vector<std::vector<bool>> left_out;
-  bool any_left_out = false;
-
-  Unplayed(Predictor& predictor, std::span<const profile::Fault> faults,
-           std::span<const std::size_t> situations)
-      : rows(predictor.situations().size()), left_out(rows.size()) {
-    const std::vector<bool> none(predictor.value_count(), false);
-    Trial trial(predictor, faults);
-    for (const std::size_t s : situations) {
-      rows[s] = trial.Values(s, &none);
-      left_out[s] = trial.left_out();
-      any_left_out = any_left_out || std::ranges::count(left_out[s], true) > 0;
-    }
-  }
-
-  std::vector<std::vector<bool>> LeftOutOfEither(const Unplayed& other) const {
-    std::vector<std::vector<bool>> either = left_out;
-    for (std::size_t s = 0; s < either.size(); ++s) {
-      for (std::size_t v = 0; v < either[s].size(); ++v) {
-        either[s][v] = either[s][v] || other.left_out[s][v];
-      }
-    }
-    return either;
-  }
-};
 
 std::set<std::string> MissingIn(std::span<const profile::Fault> faults) {
   std::set<std::string> missing;
@@ -89,7 +62,7 @@ Solver::Solver(Predictor& predictor, const Facts& facts, const Nuisances& nuisan
 }
 
 Solver::Solver(const Solver& healthy, std::vector<profile::Fault> base, ValueRows rows,
-               Eigen::MatrixXd columns)
+               Sensitivities columns)
     : predictor_(healthy.predictor_),
       facts_(healthy.facts_),
       nuisances_(healthy.nuisances_),
@@ -143,18 +116,26 @@ bool Solver::ChangesNothing(const ValueRows& rows, Situations situations) const 
 }
 
 Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situations,
-                         const Eigen::MatrixXd& columns, Fit* fit) const {
+                         const Sensitivities& columns, Fit* fit) const {
   const Hypothesis sized = Sized(hypothesis, x);
   const std::vector<profile::Fault> faults = FaultsOf(sized);
-  Point point{x, 0, nuisances_.ValuesOf(faults, situations)};
-  const std::set<std::string> missing = MissingIn(faults);
+  ValueRows rows = nuisances_.ValuesOf(faults, situations), higher;
+  if (!ChangesNothing(rows, situations)) {
+    higher = nuisances_.CloseBy(rows, nuisances_.WithSupply(faults), situations);
+  }
+  return Weigh(sized, x, std::move(rows), higher, situations, columns, fit);
+}
+
+Solver::Point Solver::Weigh(const Hypothesis& sized, double x, ValueRows rows,
+                            const ValueRows& higher, Situations situations,
+                            const Sensitivities& columns, Fit* fit) const {
+  Point point{x, 0, std::move(rows)};
+  const std::set<std::string> missing = MissingIn(FaultsOf(sized));
   Weighed weighed;
   if (ChangesNothing(point.rows, situations)) {
     weighed = weigher_.Weigh(point.rows, columns, situations, &missing);
   } else {
-    Eigen::MatrixXd own = columns;
-    const ValueRows higher =
-        nuisances_.CloseBy(point.rows, nuisances_.WithSupply(faults), situations);
+    Sensitivities own = columns;
     nuisances_.SetSupply(point.rows, higher, own);
     nuisances_.SetShift(point.rows, own);
     weighed = weigher_.Weigh(point.rows, own, situations, &missing);
@@ -171,22 +152,30 @@ Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situ
   return point;
 }
 
-Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, double least) const {
-  if (least > kNever) {
-    const std::vector<profile::Fault> faults = FaultsOf(Sized(hypothesis, x));
-    const Unplayed now(predictor_, faults, first_);
-    if (now.any_left_out) {
-      const Unplayed higher(predictor_, nuisances_.WithSupply(faults), first_);
-      Eigen::MatrixXd own = columns_;
-      nuisances_.SetSupply(now.rows, higher.rows, own);
-      nuisances_.SetShift(now.rows, own);
-      const std::set<std::string> missing = MissingIn(faults);
-      const double at_most =
-          weigher_.AtMost(now.rows, own, first_, &missing, now.LeftOutOfEither(higher));
-      if (at_most < least) return {x, at_most, now.rows};
-    }
+// What only playing tells is played one situation after the other, for as long as that which is left
+// out, were it all as seen, could bring it to `least`.
+Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, Situations situations,
+                           const Sensitivities& columns, double least) const {
+  if (least <= kNever) return At(hypothesis, x, situations, columns, nullptr);
+  const Hypothesis sized = Sized(hypothesis, x);
+  const std::vector<profile::Fault> faults = FaultsOf(sized);
+  Unplayed now(predictor_, faults, situations);
+  if (!now.any_left_out && ChangesNothing(now.rows, situations)) {
+    return Weigh(sized, x, std::move(now.rows), {}, situations, columns, nullptr);
   }
-  return At(hypothesis, x, first_, columns_, nullptr);
+  Unplayed higher(predictor_, nuisances_.WithSupply(faults), situations);
+  const std::set<std::string> missing = MissingIn(faults);
+  now.LeaveOutOfEither(higher);
+  Sensitivities own = columns;
+  for (const std::size_t s : situations) {
+    if (std::ranges::count(now.left_out[s], true) == 0) continue;
+    nuisances_.SetSupply(now.rows, higher.rows, own);
+    nuisances_.SetShift(now.rows, own);
+    const double at_most = weigher_.AtMost(now.rows, own, situations, &missing, now.left_out);
+    if (at_most < least) return {x, at_most, std::move(now.rows)};
+    now.Play(predictor_, faults, s, higher);
+  }
+  return Weigh(sized, x, std::move(now.rows), higher.rows, situations, columns, nullptr);
 }
 
 // Where a key fact passes what was seen of it, the size that gives just that.
@@ -219,13 +208,17 @@ void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& 
         kept = 1;
       }
     }
-    points.push_back(Near(hypothesis, x, least));
+    points.push_back(Near(hypothesis, x, first_, columns_, least));
   }
 }
 
 // A parabola through the best point and its neighbours, and points beside the top to know its width.
 void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
-                     const Eigen::MatrixXd& columns, int rounds, std::vector<Point>& points) const {
+                     const Sensitivities& columns, int rounds, double least,
+                     std::vector<Point>& points) const {
+  const auto try_at = [&](double x) {
+    points.push_back(Near(hypothesis, x, situations, columns, least));
+  };
   const double low = Low(hypothesis), high = High(hypothesis);
   for (int round = 0; round < rounds; ++round) {
     std::sort(points.begin(), points.end(),
@@ -240,7 +233,7 @@ void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
     const bool below = i == 0 && x > low, above = i + 1 == points.size() && x < high;
     if (points.size() > 1 && (below || above)) {
       const double out = std::clamp(below ? x - 3 * width : x + 3 * width, low, high);
-      points.push_back(At(hypothesis, out, situations, columns, nullptr));
+      try_at(out);
       continue;
     }
     const double left = i > 0 ? points[i - 1].x : x,
@@ -258,16 +251,13 @@ void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
       const double curve = drop_left / h1 + drop_right / h2;
       if (curve > 0) vertex = x + 0.5 * (drop_left * h2 / h1 - drop_right * h1 / h2) / curve;
     }
-    const double least = 0.02 * (right - left);
-    if (std::abs(vertex - x) > least) {
-      points.push_back(At(hypothesis, std::clamp(vertex, low, high), situations, columns, nullptr));
-    }
+    if (std::abs(vertex - x) > 0.02 * (right - left)) try_at(std::clamp(vertex, low, high));
     const double at = points.back().log_like > y ? points.back().x : x;
     for (const auto& [end, drop] : {std::pair{left, drop_left}, std::pair{right, drop_right}}) {
       if (end == at || drop < 1.5) continue;
       // Where a parabola would have fallen by one nat.
       const double share = std::clamp(std::sqrt(1 / std::max(drop, 1.0)), 0.1, 0.7);
-      points.push_back(At(hypothesis, at + share * (end - at), situations, columns, nullptr));
+      try_at(at + share * (end - at));
     }
   }
 }
@@ -299,7 +289,7 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
   if (!MovesAKey(hypothesis)) return std::nullopt;
   Fit fit;
   if (hypothesis.quantity == Quantity::kNone) {
-    Point point = Near(hypothesis, 0, least);
+    Point point = Near(hypothesis, 0, first_, columns_, least);
     if (point.log_like < least) return std::nullopt;
     fit.hypothesis = hypothesis;
     fit.missing = MissingIn(FaultsOf(hypothesis));
@@ -311,7 +301,8 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
   const double low = Low(hypothesis), high = High(hypothesis);
   std::vector<Point> grid;
   for (int i = 0; i < kGrid; ++i) {
-    grid.push_back(Near(hypothesis, low + (high - low) * i / (kGrid - 1), least));
+    const double x = low + (high - low) * i / (kGrid - 1);
+    grid.push_back(Near(hypothesis, x, first_, columns_, least));
   }
   std::vector<Point> points = grid;
   for (std::size_t i = 1; i < grid.size(); ++i) {
@@ -319,7 +310,7 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
   }
   const auto is_likely = [&](const Point& point) { return point.log_like >= least; };
   if (std::ranges::none_of(points, is_likely)) return std::nullopt;
-  ClimbBy(hypothesis, first_, columns_, 3, points);
+  ClimbBy(hypothesis, first_, columns_, 3, least, points);
   std::sort(points.begin(), points.end(), [](const Point& a, const Point& b) { return a.x < b.x; });
   std::vector<std::pair<double, double>> seen;
   std::size_t best = 0;
@@ -338,13 +329,15 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
   return fit;
 }
 
-void Solver::Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds) const {
+bool Solver::Finish(Fit& fit, const Sensitivities& columns, int rounds, double least) const {
   const Hypothesis hypothesis = fit.hypothesis;
   const double first_area = fit.log_area;
+  const std::vector<std::size_t>& everywhere = nuisances_.everywhere();
   fit.rows.clear();
   if (hypothesis.quantity == Quantity::kNone) {
-    At(hypothesis, 0, nuisances_.everywhere(), columns, &fit);
-    return;
+    const bool likely = Near(hypothesis, 0, everywhere, columns, least).log_like >= least;
+    if (likely) At(hypothesis, 0, everywhere, columns, &fit);
+    return likely;
   }
   const double low = Low(hypothesis), high = High(hypothesis);
   const double x = ToScale(hypothesis, hypothesis.value);
@@ -352,25 +345,28 @@ void Solver::Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds) const 
   for (const double at : {x, x - fit.step, x + fit.step}) {
     const double in = std::clamp(at, low, high);
     const bool known = std::ranges::any_of(points, [&](const Point& p) { return p.x == in; });
-    if (!known) points.push_back(At(hypothesis, in, nuisances_.everywhere(), columns, nullptr));
+    if (!known) points.push_back(Near(hypothesis, in, everywhere, columns, least));
   }
-  ClimbBy(hypothesis, nuisances_.everywhere(), columns, rounds, points);
+  const auto is_likely = [&](const Point& point) { return point.log_like >= least; };
+  if (std::ranges::none_of(points, is_likely)) return false;
+  ClimbBy(hypothesis, everywhere, columns, rounds, least, points);
   std::vector<std::pair<double, double>> seen;
   const Point* best = &points[0];
   for (const Point& point : points) {
     seen.emplace_back(point.x, point.log_like);
     if (point.log_like > best->log_like) best = &point;
   }
-  At(hypothesis, best->x, nuisances_.everywhere(), columns, &fit);
+  At(hypothesis, best->x, everywhere, columns, &fit);
   // What lies beyond these points is as likely as it was at the first look.
-  const auto [least, most] = std::ranges::minmax(seen, {}, &std::pair<double, double>::first);
+  const auto [first, last] = std::ranges::minmax(seen, {}, &std::pair<double, double>::first);
   double edge = -1e300;
   for (const auto& [at, y] : seen) {
-    if (at == least.first || at == most.first) edge = std::max(edge, y);
+    if (at == first.first || at == last.first) edge = std::max(edge, y);
   }
   const double own = LogArea(seen, low, high);
   fit.log_area = best->log_like - edge > 3 ? own : std::max(own, first_area);
   fit.step = std::max(fit.step / 4, 1e-6 * (high - low));
+  return true;
 }
 
 }  // namespace drycrank::diagnose

@@ -13,7 +13,8 @@
 //
 // At first a few situations alone are looked at: those in which the base (a healthy bench; or one
 // with a fault already, for two at once) surprises most. A fault that moves none of the facts that
-// surprise most explains nothing; no other is given up before its size was solved there.
+// surprise most explains nothing; no other is given up before its size was solved there. What turns is
+// played, and that is dear: only as long as a size can still come near the best (weigh.h, AtMost).
 #ifndef DRYCRANK_DIAGNOSE_SOLVE_H_
 #define DRYCRANK_DIAGNOSE_SOLVE_H_
 
@@ -50,17 +51,18 @@ class Solver {
          const Weigher& weigher);
   // On top of other faults, of which these are the rows and the sensitivities.
   Solver(const Solver& healthy, std::vector<profile::Fault> base, ValueRows rows,
-         Eigen::MatrixXd columns);
+         Sensitivities columns);
 
   // By the situations of the first look; nothing: it moves none of what surprises most, or is not as
   // likely as `least`, whatever its size.
   std::optional<Fit> FirstLook(const Hypothesis& hypothesis, double least = -1e300) const;
   // By all of them, from a first look; `columns`: sensitivities, of which the supply's are made anew.
-  void Finish(Fit& fit, const Eigen::MatrixXd& columns, int rounds) const;
+  // False: it is not as likely as `least`, and what `fit` holds is of no use.
+  bool Finish(Fit& fit, const Sensitivities& columns, int rounds, double least = -1e300) const;
 
   // Does it move any of the facts that surprise most?
   bool MovesAKey(const Hypothesis& hypothesis) const;
-  const Eigen::MatrixXd& columns() const { return columns_; }
+  const Sensitivities& columns() const { return columns_; }
   const ValueRows& rows() const { return rows_; }
 
  private:
@@ -71,16 +73,21 @@ class Solver {
   };
   void ChooseSituations();
   Point At(const Hypothesis& hypothesis, double x, Situations situations,
-           const Eigen::MatrixXd& columns, Fit* fit) const;
-  // The same, but without a turning engine where that already says less than `least`.
-  Point Near(const Hypothesis& hypothesis, double x, double least) const;
+           const Sensitivities& columns, Fit* fit) const;
+  // Of a hypothesis with its size, what it predicts, and predicts with the supply a little higher.
+  Point Weigh(const Hypothesis& sized, double x, ValueRows rows, const ValueRows& higher,
+              Situations situations, const Sensitivities& columns, Fit* fit) const;
+  // The same as At; of a point that is not as likely as `least`, a bound that is below it too, with less
+  // played.
+  Point Near(const Hypothesis& hypothesis, double x, Situations situations,
+             const Sensitivities& columns, double least) const;
   Hypothesis Sized(const Hypothesis& hypothesis, double x) const;
   std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
   bool ChangesNothing(const ValueRows& rows, Situations situations) const;
   void Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
                std::vector<Point>& points) const;
-  void ClimbBy(const Hypothesis& hypothesis, Situations situations, const Eigen::MatrixXd& columns,
-               int rounds, std::vector<Point>& points) const;
+  void ClimbBy(const Hypothesis& hypothesis, Situations situations, const Sensitivities& columns,
+               int rounds, double least, std::vector<Point>& points) const;
 
   Predictor& predictor_;
   const Facts& facts_;
@@ -88,7 +95,7 @@ class Solver {
   const Weigher& weigher_;
   std::vector<profile::Fault> base_;
   ValueRows rows_;  // of the base
-  Eigen::MatrixXd columns_;
+  Sensitivities columns_;
   std::vector<std::size_t> first_;  // situations
   std::vector<std::size_t> key_;    // facts that surprise most, each of another channel
   std::vector<bool> key_values_;    // of the controller's values, those of the key facts

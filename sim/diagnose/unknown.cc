@@ -20,7 +20,7 @@ double Middle(const Prediction& p) { return (p.low() + p.high()) / 2; }
 
 class Channels {
  public:
-  Channels(const Facts& facts, const ValueRows& healthy, const Eigen::MatrixXd& columns)
+  Channels(const Facts& facts, const ValueRows& healthy, const Sensitivities& columns)
       : facts_(facts), healthy_(healthy), columns_(columns) {}
 
   double All() {
@@ -81,8 +81,7 @@ class Channels {
   double Bad(int channel) const {
     // One value, one set of columns: offset and gain of that channel on top of the others.
     BlockSums sums = Sums();
-    Eigen::MatrixXd broad = Eigen::MatrixXd::Zero(columns_.rows(), columns_.cols() + 2);
-    broad.leftCols(columns_.cols()) = columns_;
+    Eigen::VectorXd offset = Eigen::VectorXd::Zero(columns_.rows()), gain = offset;
     double states = 0, mean = 0, count = 0;
     std::set<std::tuple<std::size_t, double, double>> words;
     for (const Fact& fact : facts_.all()) {
@@ -103,23 +102,26 @@ class Channels {
       }
       const double healthy = predicted.is_none() ? mean : Middle(predicted);
       sums.Add(fact.block, fact.seen - healthy, fact.noise);
-      broad(fact.block, columns_.cols()) = kOffsetShare * fact.span;
-      broad(fact.block, columns_.cols() + 1) = kGainShare * (healthy - mean);
+      offset[fact.block] = kOffsetShare * fact.span;
+      gain[fact.block] = kGainShare * (healthy - mean);
       sums.common[fact.block] = std::hypot(
           facts_.blocks()[static_cast<std::size_t>(fact.block)].common, kSettingShare * fact.span);
     }
     states += static_cast<double>(words.size()) * std::log(kStateShare);
+    Sensitivities broad = columns_;
+    broad.Append(offset);
+    broad.Append(gain);
     return states + LogLikelihood(sums, broad);
   }
 
   const Facts& facts_;
   const ValueRows& healthy_;
-  const Eigen::MatrixXd& columns_;
+  const Sensitivities& columns_;
 };
 
 }  // namespace
 
-double Unknown(const Facts& facts, const ValueRows& healthy, const Eigen::MatrixXd& columns) {
+double Unknown(const Facts& facts, const ValueRows& healthy, const Sensitivities& columns) {
   return Channels(facts, healthy, columns).All();
 }
 

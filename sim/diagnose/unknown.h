@@ -19,7 +19,7 @@
 namespace drycrank::diagnose {
 
 // Log likelihood; `columns`: those of the healthy bench.
-double Unknown(const Facts& facts, const ValueRows& healthy, const Eigen::MatrixXd& columns);
+double Unknown(const Facts& facts, const ValueRows& healthy, const Sensitivities& columns);
 
 }  // namespace drycrank::diagnose
 

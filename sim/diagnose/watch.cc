@@ -24,6 +24,8 @@ constexpr std::uint64_t kLooks = 2;
 constexpr std::uint64_t kChannelLooks = 3;
 constexpr double kStepSigmas = 2.5;  // a value that moves by less is at rest
 constexpr double kKeyV = 0.02, kKeyGain = 0.02;
+constexpr double kFeltV = 0.5e-3, kFeltGain = 1e-3;  // far below what an input resolves
+constexpr int kNoPosition = -1'000'000;              // in a key
 
 int Rounded(double value, double step) {
   return static_cast<int>(std::lround(std::clamp(value / step, -1e6, 1e6)));
@@ -46,10 +48,10 @@ struct Course {
   // At rest when it moves by no more than a step; else between which ends, and where mostly: the
   // middle one of all values, and the share of those within a step of it.
   Prediction Summary(double step) const {
-    const double last = values.back();
+    const auto [least, most] = std::ranges::minmax(values);
+    if (most - least <= step) return Prediction::Value(values.back());
     std::vector<double> sorted = values;
     std::sort(sorted.begin(), sorted.end());
-    if (sorted.back() - sorted.front() <= step) return Prediction::Value(last);
     const double usual = sorted[sorted.size() / 2];
     const auto near =
         std::ranges::count_if(values, [&](double v) { return std::abs(v - usual) <= step; });
@@ -62,8 +64,8 @@ struct Course {
 class Player : private plant::WaveSink {
  public:
   Player(const profile::Bench& bench, const scenario::Timeline& timeline, HeldWiring& wiring,
-         plant::Faults faults, std::span<const int> heard, std::span<const int> not_felt,
-         std::uint64_t look)
+         plant::Faults faults, std::span<const int> converted, std::span<const int> heard,
+         std::span<const int> not_felt, std::uint64_t look)
       : controller_(bench),
         plant_(bench, timeline, look, *this, wiring),
         sample_ns_(FromMs(bench.controller->sample_ms)),
@@ -74,6 +76,7 @@ class Player : private plant::WaveSink {
       const auto* table = fault->As<profile::fault::Calibration>();
       if (table) controller_.SetCalibration(fault->at, *table, true);
     }
+    controller_.ConvertOnly(converted);
     plant_.HearOnly(heard);
     for (const int sensor : not_felt) plant_.HoldOff(sensor);
     plant_.OnStep(0);
@@ -147,6 +150,8 @@ Watch::Watch(const profile::Bench& bench)
     thresholds_[static_cast<std::size_t>(input)] = &channel;
   }
   inputs.erase(-1);
+  speed_is_sensed_ = std::ranges::any_of(
+      bench.sensors, [](const profile::Sensor& sensor) { return sensor.stimulus == 0; });
   trigger_inputs_.assign(inputs.begin(), inputs.end());
   // The channels' values come last: each its value and its fault.
   std::vector<int> of_channels;
@@ -192,7 +197,7 @@ bool Watch::AddByThresholds(int input, const Electrical& electrical, std::vector
 
 // All that the answer depends on, rounded to what a controller tells apart.
 std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel& model,
-                            const Situation& situation, std::span<const int> inputs) const {
+                            const Situation& situation, const Asked& asked) const {
   std::vector<int> key = {Rounded(situation.engine_rpm(), 0.1),
                           electrical.supply_v >= bench_.controller->min_supply_v ? 1 : 0};
   for (const profile::Trigger& trigger : bench_.triggers) {
@@ -208,13 +213,14 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
                                : Rounded(step_v, kKeyV));
       if (reach.coil || key.back() == 0) continue;
       const int sensor = reach.device - static_cast<int>(bench_.triggers.size());
-      if (sensor >= 0) key.push_back(Rounded(model.PulsesOf(sensor, situation).hz, 0.01));
+      if (sensor >= 0) key.push_back(Rounded(model.SourceIn(sensor, situation).hz, 0.01));
     }
   };
+  if (!asked.position) key.push_back(kNoPosition);
   for (const int input : trigger_inputs_) {
-    if (!AddByThresholds(input, electrical, key)) add(input);
+    if (asked.position && !AddByThresholds(input, electrical, key)) add(input);
   }
-  for (const int input : inputs) {
+  for (const int input : asked.inputs) {
     key.push_back(-1 - input);
     add(input);
   }
@@ -223,7 +229,7 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
     const auto* gone = fault->As<profile::fault::ToothMissing>();
     const auto* table = fault->As<profile::fault::Calibration>();
     const int trigger = profile::IndexOf(bench_.triggers, fault->at);
-    if (trigger < 0 && (!table || inputs.empty())) continue;
+    if (trigger < 0 && (!table || asked.inputs.empty())) continue;
     const auto [first, second] = SizesOf(*fault);
     key.insert(key.end(),
                {static_cast<int>(fault->kind.index()), trigger, Rounded(first, 0.01),
@@ -234,11 +240,11 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
 }
 
 const ControllerValues& Watch::Find(const Electrical& electrical, ElectricalModel& model,
-                                    const Situation& situation, std::span<const int> inputs) {
-  std::vector<int> key = Key(electrical, model, situation, inputs);
+                                    const Situation& situation, const Asked& asked) {
+  std::vector<int> key = Key(electrical, model, situation, asked);
   const auto known = known_.find(key);
   if (known != known_.end()) return known->second;
-  return known_.emplace(std::move(key), Play(electrical, model, situation, inputs)).first->second;
+  return known_.emplace(std::move(key), Play(electrical, model, situation, asked)).first->second;
 }
 
 // Pulse sensors that reach none of these inputs.
@@ -252,34 +258,54 @@ std::vector<int> Watch::NotFelt(const Electrical& electrical, std::span<const in
   return sensors;
 }
 
+// Does any wheel's pickup move what is sampled at these inputs, or what is heard there? A sample is
+// taken between the lobes of a coil.
+bool Watch::FeelsWheels(const Electrical& electrical, std::span<const int> inputs) const {
+  const auto felt_at = [&](const Reach& reach, int input) {
+    if (!reach.coil)
+      return std::abs(Nth(reach.on_v, input) - Nth(electrical.input_v, input)) > kFeltV;
+    return std::ranges::count(frequency_inputs_, input) > 0 &&
+           std::abs(Nth(reach.gain, input)) > kFeltGain;
+  };
+  return std::ranges::any_of(electrical.reaches, [&](const Reach& reach) {
+    if (reach.device >= static_cast<int>(bench_.triggers.size())) return false;
+    return std::ranges::any_of(inputs, [&](int input) { return felt_at(reach, input); });
+  });
+}
+
 // The values in question.
-std::vector<std::size_t> Watch::Wanted(std::span<const int> inputs) const {
+std::vector<std::size_t> Watch::Wanted(const Asked& asked) const {
   std::vector<std::size_t> values;
   for (std::size_t v = 0; v < value_inputs_.size(); ++v) {
     const int input = value_inputs_[v];
-    if (input < 0 || std::ranges::count(inputs, input) > 0) values.push_back(v);
+    const bool wanted = input < 0 ? asked.position : std::ranges::count(asked.inputs, input) > 0;
+    if (wanted) values.push_back(v);
   }
   return values;
 }
 
 // Each look has another noise, and samples at another phase of the crank.
 ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& model,
-                             const Situation& situation, std::span<const int> inputs) const {
-  const profile::Scenario empty;
-  const scenario::Timeline timeline = Held(bench_, empty, situation);
-  std::vector<int> asked = trigger_inputs_, heard = trigger_inputs_;
-  for (const int input : inputs) {
-    if (std::ranges::count(asked, input) > 0) continue;
-    asked.push_back(input);
+                             const Situation& situation, const Asked& asked) const {
+  std::vector<int> inputs, heard;
+  if (asked.position) inputs = heard = trigger_inputs_;
+  for (const int input : asked.inputs) {
+    if (std::ranges::count(inputs, input) > 0) continue;
+    inputs.push_back(input);
     if (std::ranges::count(frequency_inputs_, input) > 0) heard.push_back(input);
   }
-  const std::vector<int> not_felt = NotFelt(electrical, asked);
-  const std::vector<std::size_t> wanted = Wanted(inputs);
-  const std::uint64_t looks = inputs.empty() ? kLooks : kChannelLooks;
+  // A wheel that nobody feels need not turn.
+  Situation held = situation;
+  if (!asked.position && !speed_is_sensed_ && !FeelsWheels(electrical, inputs)) held.stimuli[0] = 0;
+  const profile::Scenario empty;
+  const scenario::Timeline timeline = Held(bench_, empty, held);
+  const std::vector<int> not_felt = NotFelt(electrical, inputs);
+  const std::vector<std::size_t> wanted = Wanted(asked);
+  const std::uint64_t looks = asked.inputs.empty() ? kLooks : kChannelLooks;
   HeldWiring wiring(bench_, model);
   std::vector<Course> seen(wanted.size());
   for (std::uint64_t look = 1; look <= looks; ++look) {
-    Player player(bench_, timeline, wiring, model.faults(), heard, not_felt, look);
+    Player player(bench_, timeline, wiring, model.faults(), asked.inputs, heard, not_felt, look);
     while (player.sampled_ns() < kSettlesNs) player.PlayToNextSample();
     while (player.sampled_ns() < kSettlesNs + kWatchedNs) {
       player.PlayToNextSample();

@@ -29,15 +29,18 @@ class Watch {
  public:
   explicit Watch(const profile::Bench& bench);
 
-  // `inputs`: those whose channels are asked for, besides the position that the trigger inputs
-  // give; other channels are left at 0. `model` has solved the situation last; `electrical` is its
-  // answer.
+  // What is asked for; all other values are left at 0.
+  struct Asked {
+    std::vector<int> inputs;  // their channels
+    bool position = true;     // what the trigger inputs give
+  };
+  // `model` has solved the situation last; `electrical` is its answer.
   const ControllerValues& Find(const Electrical& electrical, ElectricalModel& model,
-                               const Situation& situation, std::span<const int> inputs);
+                               const Situation& situation, const Asked& asked);
   // Is the position known there, without anything being played for it?
   bool Knows(const Electrical& electrical, const ElectricalModel& model,
              const Situation& situation) const {
-    return known_.contains(Key(electrical, model, situation, {}));
+    return known_.contains(Key(electrical, model, situation, {{}, true}));
   }
   // Do all trigger inputs see the same, and has the controller its supply in both?
   bool IsSame(const Electrical& a, const Electrical& b) const;
@@ -45,12 +48,13 @@ class Watch {
 
  private:
   std::vector<int> Key(const Electrical& electrical, const ElectricalModel& model,
-                       const Situation& situation, std::span<const int> inputs) const;
+                       const Situation& situation, const Asked& asked) const;
   bool AddByThresholds(int input, const Electrical& electrical, std::vector<int>& key) const;
   std::vector<int> NotFelt(const Electrical& electrical, std::span<const int> inputs) const;
-  std::vector<std::size_t> Wanted(std::span<const int> inputs) const;
+  bool FeelsWheels(const Electrical& electrical, std::span<const int> inputs) const;
+  std::vector<std::size_t> Wanted(const Asked& asked) const;
   ControllerValues Play(const Electrical& electrical, ElectricalModel& model,
-                        const Situation& situation, std::span<const int> inputs) const;
+                        const Situation& situation, const Asked& asked) const;
 
   const profile::Bench& bench_;
   std::vector<std::string> names_;
@@ -58,6 +62,7 @@ class Watch {
   std::vector<int> value_inputs_;    // per value: its channel's input; -1: of no channel
   std::vector<int> trigger_inputs_;  // those with a trigger channel
   std::vector<int> frequency_inputs_;
+  bool speed_is_sensed_ = false;  // by a sensor besides the wheels
   // Per controller input: of its trigger channel, when that compares volts with two thresholds.
   std::vector<const profile::TriggerChannel*> thresholds_;
   std::map<std::vector<int>, ControllerValues> known_;

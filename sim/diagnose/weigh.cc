@@ -121,11 +121,11 @@ Weigher::Sums Weigher::NoSums() const {
   return sums;
 }
 
-Weighed Weigher::Weigh(const ValueRows& rows, const Eigen::MatrixXd& columns,
+Weighed Weigher::Weigh(const ValueRows& rows, const Sensitivities& columns,
                        std::span<const std::size_t> situations,
                        const std::set<std::string>* missing) const {
   Sums sums = NoSums();
-  const Eigen::VectorXd variance = columns.rowwise().squaredNorm();
+  const Eigen::VectorXd variance = columns.SquaredRowNorms();
   for (const std::size_t s : situations) {
     for (const std::size_t f : of_situation_[s]) {
       const Fact& fact = facts_.all()[f];
@@ -140,12 +140,12 @@ Weighed Weigher::Weigh(const ValueRows& rows, const Eigen::MatrixXd& columns,
   return weighed;
 }
 
-double Weigher::AtMost(const ValueRows& rows, const Eigen::MatrixXd& columns,
+double Weigher::AtMost(const ValueRows& rows, const Sensitivities& columns,
                        std::span<const std::size_t> situations,
                        const std::set<std::string>* missing,
                        const std::vector<std::vector<bool>>& left_out) const {
   Sums sums = NoSums();
-  const Eigen::VectorXd variance = columns.rowwise().squaredNorm();
+  const Eigen::VectorXd variance = columns.SquaredRowNorms();
   for (const std::size_t s : situations) {
     for (const std::size_t f : of_situation_[s]) {
       const Fact& fact = facts_.all()[f];
@@ -160,7 +160,7 @@ double Weigher::AtMost(const ValueRows& rows, const Eigen::MatrixXd& columns,
   return sums.log_like + LogLikelihood(sums.blocks, columns);
 }
 
-double Weigher::Expected(const ValueRows& rows, const Eigen::MatrixXd& columns,
+double Weigher::Expected(const ValueRows& rows, const Sensitivities& columns,
                          std::span<const std::size_t> situations) const {
   Sums sums = NoSums();
   for (const std::size_t s : situations) {
@@ -174,9 +174,9 @@ double Weigher::Expected(const ValueRows& rows, const Eigen::MatrixXd& columns,
   return sums.log_like + LogLikelihood(sums.blocks, columns);
 }
 
-int Weigher::Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
+int Weigher::Surprises(const ValueRows& rows, const Sensitivities& columns,
                        const Eigen::VectorXd& shared, const std::set<std::string>* missing) const {
-  const Eigen::VectorXd moved = columns * shared;
+  const Eigen::VectorXd moved = columns.Times(shared);
   int surprises = 0;
   for (const Fact& fact : facts_.all()) {
     const Prediction predicted = facts_.At(rows, fact, missing);
@@ -196,15 +196,14 @@ int Weigher::Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
 }
 
 double Weigher::CostAlone(const Fact& fact, const ValueRows& rows,
-                          const Eigen::MatrixXd& columns) const {
+                          const Sensitivities& columns) const {
   const Prediction predicted = facts_.At(rows, fact);
   if (fact.state || fact.block < 0 || !predicted.is_value()) {
     bool glitch = false;
     return CostOfState(fact, predicted, glitch);
   }
   const double common = facts_.blocks()[static_cast<std::size_t>(fact.block)].common;
-  const double all =
-      fact.noise * fact.noise + common * common + columns.row(fact.block).squaredNorm();
+  const double all = fact.noise * fact.noise + common * common + columns.SquaredRowNorm(fact.block);
   const double residual = fact.seen - Middle(predicted);
   return std::min(residual * residual / (2 * all), 2 * kGlitch);
 }
@@ -230,13 +229,13 @@ double Weigher::CostByItself(const Fact& fact, const Prediction& predicted, doub
                   kGlitch + std::log(fact.span));
 }
 
-bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Eigen::MatrixXd& columns,
+bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Sensitivities& columns,
                     const std::set<std::string>* missing_a,
                     const std::set<std::string>* missing_b) const {
   const auto blocks = static_cast<Eigen::Index>(facts_.blocks().size());
   BlockSums difference(blocks), none(blocks);
   const auto variance = [&](const Fact& fact) {
-    return fact.block < 0 ? 0 : columns.row(fact.block).squaredNorm();
+    return fact.block < 0 ? 0 : columns.SquaredRowNorm(fact.block);
   };
   double states = 0;
   for (const Fact& fact : facts_.all()) {

@@ -41,27 +41,26 @@ class Weigher {
   Weigher(const Predictor& predictor, const Facts& facts);
 
   // Of these situations' facts alone.
-  Weighed Weigh(const ValueRows& rows, const Eigen::MatrixXd& columns,
+  Weighed Weigh(const ValueRows& rows, const Sensitivities& columns,
                 std::span<const std::size_t> situations,
                 const std::set<std::string>* missing = nullptr) const;
   // At most that, when some values of each situation are left out of the rows: each number among them
   // at the peak of its own density.
-  double AtMost(const ValueRows& rows, const Eigen::MatrixXd& columns,
+  double AtMost(const ValueRows& rows, const Sensitivities& columns,
                 std::span<const std::size_t> situations, const std::set<std::string>* missing,
                 const std::vector<std::vector<bool>>& left_out) const;
   // What the truth could be expected to give, had it these sensitivities: each state as predicted,
   // numbers off by what noise does to those that `rows` do not replace by a fallback.
-  double Expected(const ValueRows& rows, const Eigen::MatrixXd& columns,
+  double Expected(const ValueRows& rows, const Sensitivities& columns,
                   std::span<const std::size_t> situations) const;
   // Facts that are still farther off than kSurprisingZ with the likeliest shared errors, by what a
   // healthy reading may be off as well: what a person would call surprising.
-  int Surprises(const ValueRows& rows, const Eigen::MatrixXd& columns,
-                const Eigen::VectorXd& shared,
+  int Surprises(const ValueRows& rows, const Sensitivities& columns, const Eigen::VectorXd& shared,
                 const std::set<std::string>* missing = nullptr) const;
   // What a fact costs by itself, its errors taken as independent; for choosing where to look.
-  double CostAlone(const Fact& fact, const ValueRows& rows, const Eigen::MatrixXd& columns) const;
+  double CostAlone(const Fact& fact, const ValueRows& rows, const Sensitivities& columns) const;
   // Could either be taken for the other by these readings? d'S^-1 d < 6, and no state between them.
-  bool Alike(const ValueRows& a, const ValueRows& b, const Eigen::MatrixXd& columns,
+  bool Alike(const ValueRows& a, const ValueRows& b, const Sensitivities& columns,
              const std::set<std::string>* missing_a = nullptr,
              const std::set<std::string>* missing_b = nullptr) const;
 

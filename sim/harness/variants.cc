@@ -13,7 +13,7 @@ constexpr double kNoCurrentOhm = 1e15;
 constexpr int kMostPasses = 24;
 
 constexpr double kRestOhm = 1e3;                         // of a resistive device as power comes up
-constexpr std::size_t kMostKept = std::size_t{1} << 20;  // volts: 8 MiB
+constexpr std::size_t kMostKept = std::size_t{1} << 20;  // numbers: 8 MiB
 
 using Volts = Eigen::Ref<const Eigen::VectorXd>;
 
@@ -117,79 +117,77 @@ void Variants::Reduce(Point& point) const {
   point.by_emf << siemens, -seen_ohm * siemens;
 }
 
-const Eigen::VectorXd& Variants::NodeResponse(const NodePair& pair) const {
-  const std::pair<int, int> ends{pair.plus, pair.minus};
+// u0, C, and per ampere T, then the columns of R.
+Variants::Felt Variants::FeltAt(const Point& point, const Place& place) const {
+  const Eigen::Index rows = point.answer.size();
+  const auto siemens = point.by_emf.topRows(devices_);
+  Felt felt;
+  felt.volts = Across(node_v0_, place.port) - place.device_ohm.dot(point.answer.head(devices_));
+  felt.by_emf = -(siemens.transpose() * place.device_ohm);
+  Eigen::VectorXd branch_v(devices_);
+  const Eigen::VectorXd& volts = place.node_v;
+  for (Eigen::Index d = 0; d < devices_; ++d) {
+    const auto i = static_cast<std::size_t>(d);
+    const Branch& branch = topology_.branches[i];
+    branch_v[d] = volts[branch.plus] - volts[branch.minus] -
+                  point.laws[i].fraction * (volts[branch.supply] - volts[branch.ground]);
+  }
+  felt.by_ampere.resize(rows);
+  felt.by_ampere.head(devices_) = siemens * branch_v;
+  for (Eigen::Index row = devices_; row < rows; ++row) {
+    felt.by_ampere[row] = Across(volts, Nth(seen_, row - devices_));
+  }
+  // N'W - N'X Y T; -N'X Y stands in these rows of B.
+  felt.by_ampere.tail(rows - devices_) += point.by_emf.bottomRows(rows - devices_) * branch_v;
+  return felt;
+}
+
+std::shared_ptr<const Variants::Place> Variants::PlaceOf(const Edit::Port& port) const {
+  const NodePair &nodes = port.nodes, &less = port.less;
+  const std::array<int, 4> ends{nodes.plus, nodes.minus, less.plus, less.minus};
   const auto known = known_.find(ends);
   if (known != known_.end()) return known->second;
-  if (known_.size() * static_cast<std::size_t>(node_v0_.size()) > kMostKept) known_.clear();
-  return known_.emplace(ends, solver_.Response(pair.plus, pair.minus)).first->second;
+  const auto size = static_cast<std::size_t>(node_v0_.size() + 6 * devices_);
+  if (known_.size() * size > kMostKept) known_.clear();
+  auto place = std::make_shared<Place>();
+  place->port = {nodes, less};
+  place->node_v = solver_.Response(nodes.plus, nodes.minus);
+  if (less.plus != less.minus) place->node_v -= solver_.Response(less.plus, less.minus);
+  place->device_ohm = (node_ohm_.row(nodes.plus) - node_ohm_.row(nodes.minus) -
+                       (node_ohm_.row(less.plus) - node_ohm_.row(less.minus)))
+                          .transpose();
+  place->off = FeltAt(off_, *place);
+  place->first = FeltAt(first_, *place);
+  return known_.emplace(ends, std::move(place)).first->second;
 }
 
-Eigen::MatrixXd Variants::ResponseOf(const Edit& edit) const {
-  Eigen::MatrixXd node_v(node_v0_.size(), static_cast<Eigen::Index>(edit.ports.size()));
-  for (std::size_t f = 0; f < edit.ports.size(); ++f) {
-    const NodePair &nodes = edit.ports[f].nodes, &less = edit.ports[f].less;
-    auto column = node_v.col(static_cast<Eigen::Index>(f));
-    column = NodeResponse(nodes);
-    if (less.plus != less.minus) column -= NodeResponse(less);
-  }
-  return node_v;
-}
-
-// `node_v`: W, ResponseOf the edit.
-Variants::Response Variants::Respond(const Point& point, const Edit& edit,
-                                     const Eigen::MatrixXd& node_v) const {
-  const Eigen::Index ports = node_v.cols(), rows = point.answer.size();
-  Response response{
-      Eigen::MatrixXd(rows, ports), {}, Eigen::MatrixXd(ports, ports), Eigen::VectorXd(ports)};
-  const auto siemens = point.by_emf.topRows(devices_);
-  const auto port = [&](Eigen::Index f) -> const Edit::Port& { return Nth(edit.ports, f); };
-  // Without current through the ports: U'X, then u0 and C.
-  Eigen::MatrixXd device_ohm(ports, devices_);
-  for (Eigen::Index f = 0; f < ports; ++f) {
-    const NodePair &nodes = port(f).nodes, &less = port(f).less;
-    device_ohm.row(f) = node_ohm_.row(nodes.plus) - node_ohm_.row(nodes.minus) -
-                        (node_ohm_.row(less.plus) - node_ohm_.row(less.minus));
-    response.port_v[f] =
-        Across(node_v0_, port(f)) - device_ohm.row(f).dot(point.answer.head(devices_));
-  }
-  response.port_by_emf = -device_ohm * siemens;
-  // Per ampere through each port: T, then its column of R and of Z.
-  Eigen::VectorXd branch_v(devices_);
-  for (Eigen::Index f = 0; f < ports; ++f) {
-    const auto volts = node_v.col(f);
-    for (Eigen::Index d = 0; d < devices_; ++d) {
-      const auto i = static_cast<std::size_t>(d);
-      const Branch& branch = topology_.branches[i];
-      branch_v[d] = volts[branch.plus] - volts[branch.minus] -
-                    point.laws[i].fraction * (volts[branch.supply] - volts[branch.ground]);
+Variants::Ports Variants::PortsOf(const Edit& edit, const Places& places, Felt Place::*at) const {
+  const auto count = static_cast<Eigen::Index>(places.size());
+  Ports ports{Eigen::MatrixXd(count, count), Eigen::VectorXd(count)};
+  for (Eigen::Index f = 0; f < count; ++f) {
+    const Place& place = *Nth(places, f);
+    const Felt& felt = place.*at;
+    // Z, on top of it M^-1, and u0.
+    for (Eigen::Index g = 0; g < count; ++g) {
+      const Place& other = *Nth(places, g);
+      ports.ohm(g, f) =
+          Across(place.node_v, other.port) - other.device_ohm.dot(felt.by_ampere.head(devices_));
     }
-    auto column = response.by_port.col(f);
-    column.head(devices_) = siemens * branch_v;
-    for (Eigen::Index row = devices_; row < rows; ++row) {
-      column[row] = Across(volts, Nth(seen_, row - devices_));
-    }
-    // N'W - N'X Y T; -N'X Y stands in these rows of B.
-    column.tail(rows - devices_) += point.by_emf.bottomRows(rows - devices_) * branch_v;
-    for (Eigen::Index g = 0; g < ports; ++g) {
-      response.port_ohm(g, f) =
-          Across(volts, port(g)) - device_ohm.row(g).dot(column.head(devices_));
-    }
+    ports.volts[f] = felt.volts;
   }
-  // M^-1 on top of Z.
-  for (Eigen::Index f = 0; f < ports; ++f) {
-    response.port_ohm(f, f) += port(f).ohm;
-    if (port(f).partner >= 0) response.port_ohm(f, port(f).partner) += port(f).partner_ohm;
+  for (Eigen::Index f = 0; f < count; ++f) {
+    const Edit::Port& port = Nth(edit.ports, f);
+    ports.ohm(f, f) += port.ohm;
+    if (port.partner >= 0) ports.ohm(f, port.partner) += port.partner_ohm;
   }
   // A current that is known: its row says so.
-  for (Eigen::Index f = 0; f < ports; ++f) {
-    if (!port(f).known) continue;
-    response.port_by_emf.row(f).setZero();
-    response.port_ohm.row(f).setZero();
-    response.port_ohm(f, f) = 1;
-    response.port_v[f] = port(f).amperes;
+  for (Eigen::Index f = 0; f < count; ++f) {
+    if (!Nth(edit.ports, f).known) continue;
+    ports.ohm.row(f).setZero();
+    ports.ohm(f, f) = 1;
+    ports.volts[f] = Nth(edit.ports, f).amperes;
   }
-  return response;
+  return ports;
 }
 
 Variant::Variant(const Variants& base, const Edit& edit)
@@ -198,17 +196,24 @@ Variant::Variant(const Variants& base, const Edit& edit)
       values_(base.first_.laws.size()),
       laws_(base.first_.laws) {
   for (const int device : edit.not_fitted) Nth(fitted_, device) = false;
-  const Eigen::MatrixXd node_v = base.ResponseOf(edit);
-  PowerUp(base.Respond(base.off_, edit, node_v));
-  response_ = base.Respond(base.first_, edit, node_v);
+  for (const Edit::Port& port : edit.ports) {
+    places_.push_back(base.PlaceOf(port));
+    known_.push_back(port.known);
+  }
+  PowerUp(edit);
+  ports_ = base.PortsOf(edit, places_, &Variants::Place::first);
 }
 
-void Variant::PowerUp(const Variants::Response& response) {
+void Variant::PowerUp(const Edit& edit) {
   const Variants::Point& off = base_->off_;
   // No device has another law: a = a0 - R j with (Z + M^-1) j = u0.
   Eigen::VectorXd answer = off.answer;
-  if (response.port_v.size() > 0) {
-    answer -= response.by_port * response.port_ohm.partialPivLu().solve(response.port_v);
+  if (!places_.empty()) {
+    const Variants::Ports ports = base_->PortsOf(edit, places_, &Variants::Place::off);
+    const Eigen::VectorXd amperes = ports.ohm.partialPivLu().solve(ports.volts);
+    for (std::size_t f = 0; f < places_.size(); ++f) {
+      answer -= amperes[static_cast<Eigen::Index>(f)] * places_[f]->off.by_ampere;
+    }
   }
   for (std::size_t d = 0; d < off.laws.size(); ++d) {
     start_.push_back(NextState(base_->topology_.branches[d], off.states[d], off.laws[d], answer,
@@ -244,7 +249,7 @@ void Variant::FindChanged() {
 void Variant::SolveOnce() {
   const Variants::Point& first = base_->first_;
   const auto changed = static_cast<Eigen::Index>(changed_.size());
-  const Eigen::Index ports = response_.port_v.size(), size = changed + ports;
+  const Eigen::Index ports = ports_.volts.size(), size = changed + ports;
   answer_ = first.answer;
   if (size == 0) return;
   // One row for each changed device, a put into its equation:
@@ -263,22 +268,25 @@ void Variant::SolveOnce() {
     }
     system_(k, k) += step.weight;
     for (Eigen::Index f = 0; f < ports; ++f) {
+      const Variants::Felt& felt = Nth(places_, f)->first;
       system_(k, changed + f) =
-          step.ohm * response_.by_port(d, f) + step.fraction * response_.by_port(supply, f);
-      system_(changed + f, k) = response_.port_by_emf(f, d);
+          step.ohm * felt.by_ampere[d] + step.fraction * felt.by_ampere[supply];
+      system_(changed + f, k) = Nth(known_, f) ? 0 : felt.by_emf[d];
     }
     unknown_[k] = step.ohm * first.answer[d] + step.fraction * first.answer[supply] + step.emf;
   }
   // One row for each port, C e + (Z + M^-1) j = u0; its C stands there already.
-  system_.bottomRightCorner(ports, ports) = response_.port_ohm;
-  unknown_.tail(ports) = response_.port_v;
+  system_.bottomRightCorner(ports, ports) = ports_.ohm;
+  unknown_.tail(ports) = ports_.volts;
   factors_.compute(system_);
   unknown_ = factors_.solve(unknown_).eval();
   // a = a0 - B e - R j.
   for (Eigen::Index k = 0; k < changed; ++k) {
     answer_ -= unknown_[k] * first.by_emf.col(Nth(changed_, k));
   }
-  answer_ -= response_.by_port * unknown_.tail(ports);
+  for (Eigen::Index f = 0; f < ports; ++f) {
+    answer_ -= unknown_[changed + f] * Nth(places_, f)->first.by_ampere;
+  }
   // The current of a device that has opened, without the difference of large numbers: from its own
   // e = d_ohm i + d_fraction s + d_emf.
   for (Eigen::Index k = 0; k < changed; ++k) {
@@ -312,7 +320,7 @@ bool Variant::AnyStateChanged() {
 }
 
 double Variant::FirstPortAmperes() const {
-  const Eigen::Index ports = response_.port_v.size();
+  const Eigen::Index ports = ports_.volts.size();
   return ports == 0 ? 0 : unknown_.tail(ports)[0];
 }
 
@@ -324,7 +332,7 @@ double Variant::Gain(int input, int device) const {
     return 0;
   }
   const auto changed = static_cast<Eigen::Index>(changed_.size());
-  const Eigen::Index row = 2 * devices() + input, ports = response_.port_v.size();
+  const Eigen::Index row = 2 * devices() + input, ports = ports_.volts.size();
   double gain = -first.by_emf(row, device);
   if (changed + ports == 0) return gain;
   // The right-hand sides, by how much they change ...
@@ -335,13 +343,18 @@ double Variant::Gain(int input, int device) const {
     felt[k] =
         -(step.ohm * first.by_emf(d, device) + step.fraction * first.by_emf(devices() + d, device));
   }
-  felt.tail(ports) = -response_.port_by_emf.col(device);
+  for (Eigen::Index f = 0; f < ports; ++f) {
+    felt[changed + f] = Nth(known_, f) ? 0 : -Nth(places_, f)->first.by_emf[device];
+  }
   // ... and [e; j] and the input's row of a with them.
   const Eigen::VectorXd answer = factors_.solve(felt);
   for (Eigen::Index k = 0; k < changed; ++k) {
     gain -= answer[k] * first.by_emf(row, Nth(changed_, k));
   }
-  return gain - response_.by_port.row(row).dot(answer.tail(ports));
+  for (Eigen::Index f = 0; f < ports; ++f) {
+    gain -= answer[changed + f] * Nth(places_, f)->first.by_ampere[row];
+  }
+  return gain;
 }
 
 }  // namespace drycrank::harness

@@ -30,8 +30,9 @@
 #define DRYCRANK_HARNESS_VARIANTS_H_
 
 #include <Eigen/Dense>
+#include <array>
 #include <map>
-#include <optional>
+#include <memory>
 #include <span>
 #include <utility>
 #include <vector>
@@ -53,7 +54,6 @@ class Variants {
 
  private:
   friend class Variant;
-  friend class Pairs;
 
   // The healthy network with each device at one law.
   struct Point {
@@ -62,20 +62,30 @@ class Variants {
     Eigen::VectorXd answer;  // a0
     Eigen::MatrixXd by_emf;  // B
   };
-  // What an edit's ports do there.
-  struct Response {
-    Eigen::MatrixXd by_port;      // R
-    Eigen::MatrixXd port_by_emf;  // C
-    Eigen::MatrixXd port_ohm;     // Z + M^-1
-    Eigen::VectorXd port_v;       // u0
+  // What an ampere through a port does at a point, whatever the port's own ohm.
+  struct Felt {
+    Eigen::VectorXd by_ampere;  // column of R
+    Eigen::VectorXd by_emf;     // row of C
+    double volts = 0;           // of u0
+  };
+  struct Place {
+    Edit::Port port;             // of it the nodes alone
+    Eigen::VectorXd node_v;      // column of W
+    Eigen::VectorXd device_ohm;  // row of U'X
+    Felt off, first;
+  };
+  using Places = std::vector<std::shared_ptr<const Place>>;
+  // Z + M^-1 and u0 of an edit at a point.
+  struct Ports {
+    Eigen::MatrixXd ohm;
+    Eigen::VectorXd volts;
   };
 
   void Reduce(Point& point) const;
-  const Eigen::VectorXd& NodeResponse(const NodePair& pair) const;
-  // W: a column for each port, volts of the network without devices per ampere.
-  Eigen::MatrixXd ResponseOf(const Edit& edit) const;
   std::vector<State> StatesAt(const Point& point) const;
-  Response Respond(const Point& point, const Edit& edit, const Eigen::MatrixXd& node_v) const;
+  Felt FeltAt(const Point& point, const Place& place) const;
+  std::shared_ptr<const Place> PlaceOf(const Edit::Port& port) const;
+  Ports PortsOf(const Edit& edit, const Places& places, Felt Place::*at) const;
 
   Topology topology_;
   NodalSolver solver_;
@@ -85,9 +95,8 @@ class Variants {
   Eigen::MatrixXd node_ohm_;    // X
   Point off_;                   // as power comes up
   Point first_;                 // the case that most others are like
-  // Volts of the nodes per ampere through a pair: one place is asked for again with each size of a
-  // fault there. Forgotten when there are too many.
-  mutable std::map<std::pair<int, int>, Eigen::VectorXd> known_;
+  // One place is asked for again with each size of a fault there. Forgotten when there are too many.
+  mutable std::map<std::array<int, 4>, std::shared_ptr<const Place>> known_;
 };
 
 // The network with one edit. The Variants must outlive it.
@@ -111,8 +120,6 @@ class Variant {
   double Gain(int input, int device) const;
 
  private:
-  friend class Pairs;
-
   Eigen::Index devices() const { return base_->devices_; }
   // What is added to a device's law (d_ohm, d_fraction, d_emf), times `weight`.
   struct Step {
@@ -120,14 +127,16 @@ class Variant {
   };
   Step StepOf(int device) const;
   Law LawAt(std::size_t device) const;
-  void PowerUp(const Variants::Response& response);
+  void PowerUp(const Edit& edit);
   void FindChanged();
   void SolveOnce();
   bool AnyStateChanged();
 
   const Variants* base_;
   std::vector<bool> fitted_;
-  Variants::Response response_;
+  Variants::Places places_;  // per port
+  std::vector<bool> known_;  // per port: its current is
+  Variants::Ports ports_;
   std::vector<double> values_;
   std::vector<State> states_, start_;
   std::vector<Law> laws_;

@@ -56,14 +56,23 @@ std::string Journal::Open(const std::string& path) {
   return "";
 }
 
-std::string Journal::Append(std::string_view line) {
-  std::string text(line);
-  text += '\n';
-  for (std::size_t done = 0; done < text.size();) {
-    const ssize_t n = write(descriptor_, text.data() + done, text.size() - done);
+bool Journal::Write(std::string_view text) {
+  while (!text.empty()) {
+    const ssize_t n = write(descriptor_, text.data(), text.size());
     if (n < 0 && errno == EINTR) continue;
-    if (n < 0) return Trouble("write");
-    done += static_cast<std::size_t>(n);
+    if (n < 0) return false;
+    text.remove_prefix(static_cast<std::size_t>(n));
+  }
+  return true;
+}
+
+std::string Journal::Append(std::string_view line) {
+  const off_t whole = lseek(descriptor_, 0, SEEK_END);
+  if (!Write(std::string(line) + '\n')) {
+    std::string trouble = Trouble("write");
+    // What comes next must not go on from half a line.
+    if (ftruncate(descriptor_, whole) != 0) trouble += Trouble("; cut");
+    return trouble;
   }
   return fsync(descriptor_) == 0 ? "" : Trouble("sync");
 }

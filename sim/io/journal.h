@@ -2,7 +2,7 @@
 //
 // Lines that are kept, whatever happens next: appended to a file and on the disk (fsync) before
 // Append returns. A line that was cut by a crash while it was written is taken off again when the
-// file is opened.
+// file is opened; one that the disk did not take is taken off at once.
 #ifndef DRYCRANK_IO_JOURNAL_H_
 #define DRYCRANK_IO_JOURNAL_H_
 
@@ -29,6 +29,7 @@ class Journal {
 
  private:
   [[nodiscard]] std::string Trouble(const char* step) const;
+  bool Write(std::string_view text);
 
   std::string path_;
   int descriptor_ = -1;

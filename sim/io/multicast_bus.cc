@@ -132,6 +132,7 @@ std::optional<bus::TimedFrame> MulticastBus::Receive() {
   std::array<std::uint8_t, 1024> buffer;
   for (int i = 0; i < kMaxDatagramsPerCall; ++i) {
     const Datagram datagram = Read(receiver_, buffer);
+    if (datagram.error == EAGAIN) reception_time_.FoundNothing();
     if (datagram.error != 0) return std::nullopt;
     CountLost(datagram.lost);
     if (IsOwnEcho(datagram.from)) continue;

@@ -119,7 +119,9 @@ Datagram Read(const Socket& socket, std::span<std::uint8_t> buffer) {
 }
 
 TimeNs ReceptionTime::Of(TimeNs age_ns) {
-  last_ns_ = std::max(last_ns_, clock_.Now() - age_ns);
+  const TimeNs now_ns = clock_.Now();
+  const TimeNs earliest_ns = std::min(found_nothing_ns_ - kLongestUnderWayNs, now_ns);
+  last_ns_ = std::max({last_ns_, earliest_ns, now_ns - age_ns});
   return last_ns_;
 }
 

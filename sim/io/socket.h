@@ -62,15 +62,21 @@ struct Datagram {
 Datagram Read(const Socket& socket, std::span<std::uint8_t> buffer);
 
 // Turns ages into times of reception on the run's clock that never go back; negative: received
-// before the run began.
+// before the run began. An age is of the wall clock: set forward while a frame waited, it makes that
+// frame hours old. So what came after a look that found nothing is not older than that look, but for
+// what a controller and its driver may hold back.
 class ReceptionTime {
  public:
+  static constexpr TimeNs kLongestUnderWayNs = 10 * kNsPerMs;
+
   explicit ReceptionTime(Clock& clock) : clock_(clock) {}
   TimeNs Of(TimeNs age_ns);
+  void FoundNothing() { found_nothing_ns_ = clock_.Now(); }
 
  private:
   Clock& clock_;
   TimeNs last_ns_ = std::numeric_limits<TimeNs>::min();
+  TimeNs found_nothing_ns_ = std::numeric_limits<TimeNs>::min() / 2;
 };
 
 }  // namespace drycrank::io

@@ -234,7 +234,10 @@ std::optional<bus::TimedFrame> SocketCanBus::Receive() {
     canfd_frame wire{};
     const Datagram datagram =
         Read(socket_, std::span(reinterpret_cast<std::uint8_t*>(&wire), sizeof(wire)));
-    if (datagram.error == EAGAIN) return std::nullopt;
+    if (datagram.error == EAGAIN) {
+      reception_time_.FoundNothing();
+      return std::nullopt;
+    }
     if (datagram.error != 0) {
       SocketFailed(datagram.error);
       return std::nullopt;

@@ -222,6 +222,7 @@ void Plant::FindCoils(const Levels& levels) {
 }
 
 void Plant::EmitLevels(TimeNs t_ns) {
+  if (heard_.empty()) return;
   const Levels& levels = LevelsNow(t_ns);
   for (const int input : heard_) {
     const double v = Nth(levels.input_v, input);

@@ -11,7 +11,9 @@
 #include "bus/frame_text.h"
 #include "bus/pcapng.h"
 #include "io/background_writer.h"
+#include "io/loaded_libraries.h"
 #include "record/edge_file.h"
+#include "record/made_with.h"
 #include "record/motion_file.h"
 #include "record/text_file.h"
 #include "types/format_number.h"
@@ -42,6 +44,7 @@ std::string CopyProfiles(const fs::path& folder, const std::vector<std::string>&
                          nlohmann::ordered_json& list) {
   std::error_code error;
   fs::create_directories(folder, error);
+  if (error) return fmt::format("make folder {}: {}", folder.string(), error.message());
   int number = 0;
   for (const std::string& file : files) {
     const std::string name = fmt::format("{:03}-{}", number++, fs::path(file).filename().string());
@@ -62,6 +65,12 @@ nlohmann::ordered_json ArmedWords(const Armed& armed) {
                     {"way", driven.way}});
   }
   return {{"what", what}, {"by", armed.by}, {"at", armed.at}};
+}
+
+nlohmann::ordered_json PartWords() {
+  nlohmann::ordered_json words;
+  for (const MadeWith& part : PartsMadeWith()) words[part.name] = part.version;
+  return words;
 }
 
 // Where a record is made before it takes the place of what is there; gone again in any case.
@@ -125,6 +134,8 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   json["program"] = "drycrank";
   json["format"] = kRecordFormat;
   json["version"] = head.version;
+  json["made_with"] = PartWords();
+  json["loaded"] = io::LoadedLibraries();
   json["scenario"] = head.scenario;
   json["bench"] = head.bench;
   json["seed"] = head.seed;
@@ -233,6 +244,12 @@ template <class Function>
 void RecordWriter::ForEachFile(Function function) const {
   for (const auto* file : {&events_, &stimuli_, &frames_, &motion_}) function(**file);
   if (edges_) function(edges_->file());
+}
+
+std::uint64_t RecordWriter::bytes() const {
+  std::uint64_t bytes = 0;
+  ForEachFile([&](const TextFile& file) { bytes += file.bytes(); });
+  return bytes;
 }
 
 std::string RecordWriter::trouble() const {

@@ -2,8 +2,8 @@
 //
 // The record that a run leaves behind, as a folder:
 //
-//   record.json    format number, program version, scenario, seed, mode, interfaces, the profile
-//                  files and how long they are
+//   record.json    format number, program version, what it was compiled with and has loaded, scenario,
+//                  seed, mode, interfaces, the profile files and how long they are
 //   events.csv     in the order in which they happened, one per line:
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
 //                    T,drive,STIMULUS,VALUE,SECONDS           (by hand; 0 s: at once)
@@ -105,6 +105,8 @@ class RecordWriter : public run::RunObserver {
   void EndEarly(const std::string& why);
   // The line `end`, while the run's own thread hangs: from another one, which ends the process then.
   void EndFromOutside(TimeNs t_ns, const std::string& why);
+  // Of all its files that grow, so far.
+  std::uint64_t bytes() const;
   // While it is written: what cannot be written any more; empty: all is well.
   std::string trouble() const;
   // After OnFinish: empty when every byte is on its way to the disk, else what failed.

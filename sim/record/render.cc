@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "output/sampled_wave.h"
+#include "record/sound_disk.h"
 #include "record/text_file.h"
 #include "record/vcd.h"
 #include "run/pace.h"
@@ -33,7 +34,7 @@ double ScaleFor(double peak_v) {
 class WavWriter : public run::RunObserver {
  public:
   WavWriter(const profile::Bench& bench, const RenderOptions& options, const std::string& path)
-      : options_(options), path_(path) {
+      : options_(options), disk_(path) {
     for (const auto& trigger : bench.controller->triggers) {
       const auto& inputs = bench.controller->inputs;
       const auto at = std::find_if(inputs.begin(), inputs.end(), [&](const auto& input) {
@@ -46,19 +47,8 @@ class WavWriter : public run::RunObserver {
     info.samplerate = options.sample_rate_hz;
     info.channels = static_cast<int>(inputs_.size());
     info.format = SF_FORMAT_WAV | SF_FORMAT_FLOAT;
-    file_ = sf_open(path.c_str(), SFM_WRITE, &info);
-    if (file_ == nullptr) {
-      problem_ = path + ": " + sf_strerror(nullptr);
-      return;
-    }
-    // The optional PEAK chunk carries the wall clock; without it equal runs give equal files.
-    sf_command(file_, SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
+    Open(SFM_WRITE, info);
   }
-  ~WavWriter() override {
-    if (file_ != nullptr) sf_close(file_);
-  }
-  WavWriter(const WavWriter&) = delete;
-  WavWriter& operator=(const WavWriter&) = delete;
 
   void OnWave(int input, const Wave& piece) override {
     const auto at = std::find(inputs_.begin(), inputs_.end(), input);
@@ -71,20 +61,26 @@ class WavWriter : public run::RunObserver {
     WriteUpTo(t_ns + FromSeconds((output::StepKernel::kHalf + 1.0) / options_.sample_rate_hz));
     Flush();
   }
-  const std::string& problem() const { return problem_; }
+  const std::string& problem() const { return disk_.problem(); }
   // Divides by the scale when it was left to us. After OnFinish.
   void Close() {
-    if (file_ != nullptr) sf_close(file_);
-    file_ = nullptr;
-    if (options_.full_scale_v > 0 || !problem_.empty()) return;
+    disk_.Close();
+    if (options_.full_scale_v > 0 || !problem().empty()) return;
     options_.full_scale_v = ScaleFor(peak_v_);
     Rescale();
+    disk_.Close();
   }
   double full_scale_v() const { return options_.full_scale_v; }
   std::uint64_t samples() const { return next_; }
   std::uint64_t clipped() const { return clipped_; }
 
  private:
+  SNDFILE* Open(int mode, SF_INFO& info) {
+    SNDFILE* file = disk_.Open(mode, info);
+    // The optional PEAK chunk carries the wall clock; without it equal runs give equal files.
+    if (file != nullptr) sf_command(file, SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
+    return file;
+  }
   std::uint64_t SamplesIn(TimeNs t_ns) const {
     const auto rate = static_cast<std::uint64_t>(options_.sample_rate_hz);
     const auto seconds = static_cast<std::uint64_t>(t_ns / kNsPerS);
@@ -113,44 +109,33 @@ class WavWriter : public run::RunObserver {
   }
   void Rescale() {
     SF_INFO info{};
-    file_ = sf_open(path_.c_str(), SFM_RDWR, &info);
-    if (file_ == nullptr) {
-      problem_ = path_ + ": " + sf_strerror(nullptr);
-      return;
-    }
-    sf_command(file_, SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
+    SNDFILE* file = Open(SFM_RDWR, info);
+    if (file == nullptr) return;
     std::vector<float> block(8192 * inputs_.size());
-    for (sf_count_t at = 0; at < info.frames && problem_.empty();) {
-      sf_seek(file_, at, SEEK_SET | SFM_READ);
-      const sf_count_t frames = sf_readf_float(file_, block.data(), 8192);
+    for (sf_count_t at = 0; at < info.frames && problem().empty();) {
+      sf_seek(file, at, SEEK_SET | SFM_READ);
+      const sf_count_t frames = sf_readf_float(file, block.data(), 8192);
       for (float& level : block) level = static_cast<float>(level / options_.full_scale_v);
-      sf_seek(file_, at, SEEK_SET | SFM_WRITE);
-      if (frames <= 0 || sf_writef_float(file_, block.data(), frames) != frames) {
-        problem_ = path_ + ": " + sf_strerror(file_);
-      }
+      sf_seek(file, at, SEEK_SET | SFM_WRITE);
+      if (frames <= 0 || sf_writef_float(file, block.data(), frames) != frames) return;
       at += frames;
     }
   }
   void Flush() {
     const auto frames =
         static_cast<sf_count_t>(buffer_.size() / std::max<std::size_t>(1, inputs_.size()));
-    if (file_ != nullptr && sf_writef_float(file_, buffer_.data(), frames) != frames &&
-        problem_.empty()) {
-      problem_ = std::string("waveforms.wav: ") + sf_strerror(file_);
-    }
+    if (disk_.file() != nullptr) sf_writef_float(disk_.file(), buffer_.data(), frames);
     buffer_.clear();
   }
 
   RenderOptions options_;
-  std::string path_;
+  SoundDisk disk_;
   double peak_v_ = 0;
   std::vector<int> inputs_;
   std::vector<output::SampledWave> channels_;
-  SNDFILE* file_ = nullptr;
   std::vector<float> buffer_;
   std::uint64_t next_ = 0, clipped_ = 0;
   std::uint64_t last_ = std::numeric_limits<std::uint64_t>::max();  // known when it ends
-  std::string problem_;
 };
 
 class SignalsWriter : public run::RunObserver {

@@ -7,7 +7,8 @@
 //
 // A disk that takes no more leaves no half line behind: the file is cut back to a whole one (of bytes
 // that are no lines: to a whole piece), and where that was asked for, what was cut makes room for one
-// line that says why.
+// line that says why. One that is slower than the run makes the buffer grow, for nothing is to be lost,
+// up to 64 MB; then the file ends the same way.
 #ifndef DRYCRANK_RECORD_TEXT_FILE_H_
 #define DRYCRANK_RECORD_TEXT_FILE_H_
 
@@ -70,16 +71,22 @@ class TextFile final : public io::Backlog {
     kept_ = buffer_.size();
   }
   void Flush() {
+    if (ended_) buffer_.resize(kept_);
     if (buffer_.size() == 0) return;
     if (!in_background_) {
+      passed_on_ += buffer_.size();
       Write(buffer_);
       kept_ = 0;
     } else if (!handed_over_.load(std::memory_order_acquire)) {
+      passed_on_ += buffer_.size();
       std::swap(buffer_, in_hand_);
       kept_ = 0;
       handed_over_.store(true, std::memory_order_release);
+    } else if (buffer_.size() > kMostWaiting) {
+      too_slow_ = true;
+      buffer_.clear();
+      EndHere();
     }
-    // Else the disk is slower than the run: the buffer grows, and nothing is lost.
   }
 
   // Between the two Flush only hands over.
@@ -91,6 +98,7 @@ class TextFile final : public io::Backlog {
   bool WriteWaiting() override {
     if (!handed_over_.load(std::memory_order_acquire)) return false;
     Write(in_hand_);
+    if (too_slow_ && error_ == 0) EndTooSlow();
     handed_over_.store(false, std::memory_order_release);
     return true;
   }
@@ -99,8 +107,11 @@ class TextFile final : public io::Backlog {
   [[nodiscard]] std::string problem() const {
     const int error = error_.load(std::memory_order_acquire);
     if (error == kRemoved) return path_ + ": was removed while it was being written";
+    if (too_slow_) return path_ + ": " + kTooSlow;
     return error == 0 ? "" : fmt::format("{}: {}", path_, std::strerror(error));
   }
+  // All that was put into it.
+  std::size_t bytes() const { return passed_on_ + buffer_.size(); }
   // What it holds are no lines.
   void HoldsBytes() { holds_lines_ = false; }
   // Made of the last whole line and what the trouble was.
@@ -151,13 +162,22 @@ class TextFile final : public io::Backlog {
       if (cut == std::string_view::npos) break;
       CutTo(all - end.size() + cut + 1);
       if (!last_line_) return;
-      const std::string_view lines = kept.substr(0, cut);
-      const std::size_t before = lines.rfind('\n');
-      if (WriteWhole(last_line_(lines.substr(before == lines.npos ? 0 : before + 1), trouble))) {
-        return;
-      }
+      if (WriteWhole(last_line_(LastOf(kept.substr(0, cut)), trouble))) return;
     }
     CutTo(size_);
+  }
+  // What waited when it was given up is not in it; what is in it is whole.
+  void EndTooSlow() {
+    const std::string end = EndOf(kLongestLast);
+    const std::size_t cut = end.rfind('\n');
+    if (holds_lines_ && last_line_ && cut != end.npos) {
+      WriteWhole(last_line_(LastOf(std::string_view(end).substr(0, cut)), kTooSlow));
+    }
+    error_ = EIO;
+  }
+  static std::string_view LastOf(std::string_view lines) {
+    const std::size_t before = lines.rfind('\n');
+    return lines.substr(before == lines.npos ? 0 : before + 1);
   }
   std::size_t FileSize() const {
     struct stat facts {};
@@ -186,17 +206,20 @@ class TextFile final : public io::Backlog {
 
   static constexpr std::size_t kRoomForLast = 256;  // of the line that says why
   static constexpr std::size_t kLongestLast = 4096;
+  static constexpr std::size_t kMostWaiting = 64'000'000;
+  static constexpr const char* kTooSlow = "the disk is too slow, 64 MB wait for it";
   static constexpr std::size_t kPiece = 1 << 16;
   static constexpr std::size_t kRoom = 1 << 18;  // a line longer than that is not written in a run
   std::string path_;
   std::FILE* file_;
   fmt::memory_buffer buffer_, in_hand_;
-  std::atomic<bool> handed_over_ = false;
+  std::atomic<bool> handed_over_ = false, too_slow_ = false;
   bool in_background_ = false;
   bool has_name_ = false;
   bool holds_lines_ = true;
   bool ended_ = false;
-  std::size_t kept_ = 0;  // of the buffer, when it has ended
+  std::size_t kept_ = 0;       // of the buffer, when it has ended
+  std::size_t passed_on_ = 0;  // to the system, or to the background
   LastLine last_line_;
   std::size_t size_ = 0;  // of what is whole in the file
   static constexpr int kRemoved = -1;

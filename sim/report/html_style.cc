@@ -87,6 +87,7 @@ svg .said { stroke: var(--ink); stroke-width: 2.2; stroke-linejoin: round; }
 svg .worst { stroke: var(--bad); stroke-width: 1.4; stroke-dasharray: 2 3; }
 svg .ring { fill: none; stroke: var(--bad); stroke-width: 2.6; }
 svg .trace { stroke-width: 1.8; stroke-linejoin: round; }
+svg .top { stroke: #b9b5a8; stroke-width: 1; stroke-dasharray: 1 3; }
 svg .t0 { stroke: var(--wide); }
 svg .t1 { stroke: #7a2b12; }
 svg .t2 { stroke: var(--good); }

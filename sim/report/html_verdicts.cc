@@ -8,6 +8,7 @@
 
 #include "profile/state_names.h"
 #include "report/common_point.h"
+#include "report/cycle_scope.h"
 #include "report/headline.h"
 #include "report/html_parts.h"
 #include "report/scope.h"
@@ -195,6 +196,7 @@ Markup FailureSection(const Report& report) {
 
 Markup PictureSection(const Report& report) {
   Markup out;
+  for (const CyclePicture& cycle : report.cycles) out += CycleFigure(cycle);
   for (const ScopePicture& picture : report.pictures) {
     out += Element("figure", TextElement("figcaption", picture.title) + SvgScope(picture)) + "\n";
   }

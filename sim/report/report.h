@@ -16,6 +16,7 @@
 #include "check/coverage.h"
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
+#include "report/cycle.h"
 #include "report/message_line.h"
 #include "types/time.h"
 
@@ -78,6 +79,7 @@ struct Report {
   std::optional<std::vector<check::QuietStretch>> quiet;
   std::vector<check::CircuitCoverage> coverage;
   std::vector<StepTime> steps;
+  std::vector<CyclePicture> cycles;
   std::vector<ScopePicture> pictures;
   std::vector<BusLine> buses;
   std::vector<MessageLine> messages;

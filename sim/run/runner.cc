@@ -16,6 +16,13 @@ TimeNs SampleNs(const profile::Bench& bench) {
   return bench.controller ? FromMs(bench.controller->sample_ms) : 10 * kNsPerMs;
 }
 
+std::vector<profile::Sender> SendersOf(const profile::Bench& bench, const RunOptions& options) {
+  std::vector<profile::Sender> senders = {profile::Sender::kSimulator};
+  if (options.controller && bench.controller) senders.push_back(profile::Sender::kController);
+  if (options.display && bench.display) senders.push_back(profile::Sender::kDisplay);
+  return senders;
+}
+
 }  // namespace
 
 Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
@@ -34,6 +41,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
       replays_(bench, scenario,
                [this](int stimulus, TimeNs t_ns) { return timeline_.Value(stimulus, t_ns); }),
       carrier_(bench, options.interfaces, options.clock),
+      second_sender_(bench, SendersOf(bench, options)),
       sample_ns_(SampleNs(bench)),
       ahead_(bench) {
   if (options.controller && bench.controller) {

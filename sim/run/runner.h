@@ -33,6 +33,7 @@
 #include "run/observer.h"
 #include "run/outlet.h"
 #include "run/replay.h"
+#include "run/second_sender.h"
 #include "run/talkers.h"
 #include "scenario/timeline.h"
 #include "standin/controller.h"
@@ -168,6 +169,7 @@ class Runner : private plant::WaveSink, private Outlet {
   Carrier carrier_;
   std::vector<RunObserver*> observers_;
   std::vector<BusWatch> watches_;  // one per bus of the bench
+  SecondSender second_sender_;
   std::vector<int> descriptors_;
 
   TimeNs now_ns_ = 0;

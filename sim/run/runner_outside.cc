@@ -8,6 +8,11 @@
 #include "run/runner.h"
 
 namespace drycrank::run {
+namespace {
+
+constexpr int kMostCameSince = 64;
+
+}  // namespace
 
 // What fell due before a frame came goes first, so that everything is in the order of time.
 void Runner::Poll(TimeNs t_ns) {
@@ -15,8 +20,13 @@ void Runner::Poll(TimeNs t_ns) {
   for (std::size_t b = 0; b < options_.interfaces.size(); ++b) {
     bus::CanBus* outside = options_.interfaces[b];
     if (outside == nullptr) continue;
-    while (auto frame = outside->Receive()) {
+    // In a flood there is always another one, and what falls due here must not wait for its end.
+    int came_since = 0;
+    while (came_since < kMostCameSince) {
+      auto frame = outside->Receive();
+      if (!frame) break;
       if (frame->t_ns < 0) continue;  // while the run was being set up
+      came_since += frame->t_ns > t_ns ? 1 : 0;
       const TimeNs at_ns = std::clamp(frame->t_ns, now_ns_, std::max(now_ns_, t_ns));
       RunTo(at_ns);
       // Frames were lost before this one; but bus-off comes after the report that tells of it.
@@ -25,6 +35,7 @@ void Runner::Poll(TimeNs t_ns) {
       frame->t_ns = at_ns;
       frame->sent = false;
       if (!finished_) Deliver(*frame, Origin::kOutside);
+      if (const std::string twice = second_sender_.On(*frame); !twice.empty()) Note(twice, at_ns);
     }
     TakeBusEvents(b);
   }

@@ -199,6 +199,12 @@ void Controller::OnSample(TimeNs t_ns, std::span<const double> input_v, double s
   }
 }
 
+void Controller::ConvertOnly(std::span<const int> inputs) {
+  for (int& input : impl_->analog_inputs) {
+    if (std::find(inputs.begin(), inputs.end(), input) == inputs.end()) input = -1;
+  }
+}
+
 void Controller::Advance(TimeNs t_ns) {
   Impl& impl = *impl_;
   while (Impl::Circuit* circuit = impl.EarliestUpTo(t_ns)) impl.WorkEdge(*circuit);

@@ -64,6 +64,8 @@ class Controller {
   // Voltages at all inputs, its own supply and reference outputs, every sample_ms.
   void OnSample(TimeNs t_ns, std::span<const double> input_v, double supply_v,
                 std::span<const double> reference_v);
+  // From now on samples are converted for analogue channels at these inputs alone.
+  void ConvertOnly(std::span<const int> inputs);
   // Everything up to t_ns has been seen: edges that lie before it are worked, time-outs run.
   void Advance(TimeNs t_ns);
 

@@ -96,6 +96,7 @@ class Court {
   // Would the healthy controller say in that moment that it has not measured this?
   bool IsUnmeasured(std::size_t moment, int reading) const {
     const profile::SignalRef& at = Nth(all_.what_if.readings(), reading).signal;
+    if (at.bus < 0) return false;
     const profile::Signal& signal = profile::SignalAt(all_.bench, at);
     if (signal.valid_signal < 0) return false;
     for (std::size_t r = 0; r < all_.what_if.readings().size(); ++r) {

@@ -25,19 +25,33 @@ std::string Trouble(const std::string& path) {
   return fmt::format("write {}: {}", path, std::strerror(errno));
 }
 
-std::string Write(const fs::path& path, const std::string& text) {
-  const std::string next = path.string() + ".new";
-  std::FILE* file = std::fopen(next.c_str(), "wb");
-  if (file == nullptr) return Trouble(next);
+constexpr const char* kBesides = ".being_made";
+
+std::string WriteTo(const std::string& path, const std::string& text) {
+  std::FILE* file = std::fopen(path.c_str(), "wb");
+  if (file == nullptr) return Trouble(path);
   const bool written = std::fwrite(text.data(), 1, text.size(), file) == text.size();
-  if (!written) {
-    const std::string problem = Trouble(next);
-    std::fclose(file);
-    return problem;
+  const std::string problem = written ? "" : Trouble(path);
+  const bool closed = std::fclose(file) == 0;
+  return written && !closed ? Trouble(path) : problem;
+}
+
+std::string Write(const fs::path& path, const std::string& text) {
+  const std::string made = path.string() + kBesides;
+  std::string problem = WriteTo(made, text);
+  if (problem.empty() && std::rename(made.c_str(), path.c_str()) != 0) {
+    problem = Trouble(path.string());
   }
-  if (std::fclose(file) != 0) return Trouble(next);
-  if (std::rename(next.c_str(), path.c_str()) != 0) return Trouble(path.string());
-  return "";
+  if (!problem.empty()) std::remove(made.c_str());
+  return problem;
+}
+
+// But for what a process that was killed did not get ready.
+bool IsEmpty(const fs::path& folder) {
+  std::error_code error;
+  return std::ranges::all_of(fs::directory_iterator(folder, error), [](const auto& entry) {
+    return entry.path().string().ends_with(kBesides);
+  });
 }
 
 std::string ReadAll(const fs::path& path) {
@@ -124,7 +138,7 @@ std::string CampaignFolder::Open(const std::string& folder, const report::Campai
   if (fs::exists(head_file)) {
     const std::string problem = TakeUp();
     if (!problem.empty()) return problem;
-  } else if (!fs::is_empty(folder, error) && !overwrite) {
+  } else if (!IsEmpty(folder) && !overwrite) {
     return fmt::format("{} holds something else; give another --out, or --overwrite", folder);
   } else if (const std::string problem = Write(head_file, report::HeadJson(head));
              !problem.empty()) {
@@ -159,8 +173,16 @@ std::string CampaignFolder::TakeUp() {
 
 std::string CampaignFolder::Add(const report::FaultResult& result) {
   const std::string line = report::FaultLine(result) + "\n";
+  const std::string path = folder_ + "/faults.jsonl";
+  std::error_code error;
+  const auto whole = fs::file_size(path, error);
   const bool written = std::fwrite(line.data(), 1, line.size(), lines_) == line.size();
-  if (!written || std::fflush(lines_) != 0) return Trouble(folder_ + "/faults.jsonl");
+  if (!written || std::fflush(lines_) != 0) {
+    const std::string problem = Trouble(path);
+    std::fclose(std::exchange(lines_, nullptr));
+    if (!error) fs::resize_file(path, whole, error);  // else it is cut when it is taken up
+    return problem;
+  }
   done_.insert(result.index);
   return "";
 }
@@ -270,7 +292,7 @@ std::string WriteCampaign(const std::string& folder, const report::Campaign& cam
   std::error_code error;
   fs::create_directories(folder, error);
   if (error) return fmt::format("make folder {}: {}", folder, error.message());
-  if (!overwrite && !fs::is_empty(folder, error)) {
+  if (!overwrite && !IsEmpty(folder)) {
     return fmt::format("{} holds something already; give another --out, or --overwrite", folder);
   }
   const std::string problem =

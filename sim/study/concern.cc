@@ -46,7 +46,9 @@ void Concern::AddPlayed(Counterfactual::Trial& trial, std::size_t m,
 Concern::Heard Concern::HeardOf(const std::vector<Change>& changes) const {
   Heard heard{{}, what_if_.IsSilence(changes)};
   for (const Change& change : changes) {
-    if (heard.silent && !what_if_.IsControllers(change.reading)) continue;
+    const bool displays =
+        !what_if_.IsControllers(change.reading) && !what_if_.IsAtPins(change.reading);
+    if (heard.silent && displays) continue;
     heard.changes.push_back(&change);
   }
   return heard;
@@ -62,14 +64,20 @@ void Concern::AddMoment(std::size_t m, const Heard& heard, Touch& touch) const {
     const std::set<int> met = MetDuring(*f, heard);
     touch.failed.insert(f->expectation);
     touch.met.insert(met.begin(), met.end());
-    const bool by_met = !met.empty() && (f->lasted || 2 * met.size() >= failed.size());
+    // A controller that was off for a moment reports all the rest again, and looks for its position.
+    const bool back_again = heard.silent && !f->lasted;
+    const bool by_met =
+        !met.empty() && !back_again && (f->lasted || 2 * met.size() >= failed.size());
     const bool cleared = by_met || IsRuledOut(*f, heard);
     if (!cleared && MayBe(*f, heard)) touch.open.insert(f->expectation);
   }
 }
 
 bool Concern::IsRuledOut(const Failure& failure, const Heard& heard) const {
-  return heard.silent && !MayHaveBeenQuiet(quiet_, failure);
+  // It takes an instant without supply to lose the engine's position.
+  const bool instant =
+      failure.brief() && requirements_.Turns(requirements_.ReadingOf(failure.expectation));
+  return heard.silent && !instant && !MayHaveBeenQuiet(quiet_, failure);
 }
 
 // What does not come is not explained by another value.

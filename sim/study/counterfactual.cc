@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "diagnose/electrical.h"
+#include "standin/controller.h"
 #include "standin/conversion.h"
 #include "study/dead_inputs.h"
 #include "types/nth.h"
@@ -18,6 +19,26 @@ using diagnose::Change;
 // Less moves no reading, nor a threshold by what its device leaves unsaid.
 constexpr double kNoticedV = 1e-4, kNoticedSupplyV = 0.01, kNoticedGain = 1e-4;
 constexpr double kFeltV = 0.02, kFeltGain = 0.01;  // by a comparator
+
+// What is seen at the pins and on no bus: edges at each trigger input, and, where no message tells it,
+// whether the engine's position can be known.
+diagnose::Reading Pseudo(std::string carries) {
+  diagnose::Reading reading;
+  reading.signal = {-1, -1, -1};
+  reading.name = carries;
+  reading.carries = std::move(carries);
+  reading.discrete = reading.turning = true;
+  return reading;
+}
+std::vector<diagnose::Reading> WithThoseAtPins(const profile::Bench& bench) {
+  std::vector<diagnose::Reading> readings = diagnose::ReadingsOf(bench);
+  const bool told = std::ranges::count(readings, "sync_state", &diagnose::Reading::carries) > 0;
+  if (!told) readings.push_back(Pseudo("sync_state"));
+  for (const auto& trigger : bench.controller->triggers) {
+    readings.push_back(Pseudo("edges." + trigger.name));
+  }
+  return readings;
+}
 
 bool IsMoved(std::size_t input, const diagnose::Electrical& a, const diagnose::Electrical& b,
              double volts, double gain) {
@@ -69,7 +90,7 @@ std::vector<bool> MovedTriggers(const profile::Bench& bench, const diagnose::Ele
 Counterfactual::Counterfactual(const profile::Bench& bench, const std::vector<Moment>& moments)
     : bench_(bench),
       moments_(moments),
-      readings_(diagnose::ReadingsOf(bench)),
+      readings_(WithThoseAtPins(bench)),
       places_(moments.size()),
       healthy_turning_(moments.size()) {}
 
@@ -99,12 +120,28 @@ diagnose::Predictor& Counterfactual::First() {
 }
 
 const diagnose::Prediction* Counterfactual::Healthy(std::size_t moment, int reading) const {
+  if (IsAtPins(reading)) return &HealthyAtPins(moment, Nth(readings_, reading).carries);
   if (moments_[moment].turning()) {
     const auto& played = healthy_turning_[moment];
     return played ? &Nth(*played, reading) : nullptr;
   }
   const Place& place = places_[moment];
   return &Nth(place.predictor->healthy()[place.index], reading);
+}
+
+const diagnose::Prediction& Counterfactual::HealthyAtPins(std::size_t moment,
+                                                          const std::string& carries) const {
+  static const diagnose::Prediction kNone;
+  static const diagnose::Prediction kThere =
+      diagnose::Prediction::Value(static_cast<double>(standin::SyncState::kSynchronised));
+  const Place& place = places_[moment];
+  const auto dead = DeadTriggers(bench_, place.predictor->electrical().at(place.index),
+                                 moments_[moment].situation.engine_rpm());
+  bool none = !dead.empty() && Nth(dead, bench_.controller->decoder.primary);
+  for (std::size_t t = 0; t < dead.size(); ++t) {
+    none = none || (dead[t] && carries == "edges." + bench_.controller->triggers[t].name);
+  }
+  return none ? kNone : kThere;
 }
 
 const diagnose::Prediction& Counterfactual::HealthyPlayed(std::size_t moment, int reading) {
@@ -114,8 +151,11 @@ const diagnose::Prediction& Counterfactual::HealthyPlayed(std::size_t moment, in
 
 bool Counterfactual::IsControllers(int reading) const {
   const profile::SignalRef& at = Nth(readings_, reading).signal;
+  if (at.bus < 0) return false;
   return profile::MessageAt(bench_, {at.bus, at.message}).sender == profile::Sender::kController;
 }
+
+bool Counterfactual::IsAtPins(int reading) const { return Nth(readings_, reading).signal.bus < 0; }
 
 bool Counterfactual::IsSilence(const std::vector<Change>& changes) const {
   std::size_t silent = 0, all = 0;
@@ -175,6 +215,10 @@ void Counterfactual::Trial::AddTurning(const Moment& moment, const diagnose::Ele
   const profile::Bench& bench = all_.bench_;
   const double least_v = bench.controller->min_supply_v;
   if (whole.supply_v < least_v) return;
+  const double rpm = moment.situation.engine_rpm();
+  const auto was = DeadTriggers(bench, whole, rpm);
+  const auto dead = DeadTriggers(bench, broken, rpm);
+  AddDeadEdges(was, dead, changes);
   if (broken.supply_v < least_v) {
     for (std::size_t r = 0; r < all_.readings_.size(); ++r) {
       const bool known = std::ranges::count(changes, static_cast<int>(r), &Change::reading) > 0;
@@ -183,13 +227,23 @@ void Counterfactual::Trial::AddTurning(const Moment& moment, const diagnose::Ele
     }
     return;
   }
-  const double rpm = moment.situation.engine_rpm();
-  const auto was = DeadTriggers(bench, whole, rpm);
-  const auto dead = DeadTriggers(bench, broken, rpm);
   if (dead == was) return;
   for (const Change& change : ByDeadTriggers(bench, all_.readings_, dead)) {
     std::erase_if(changes, [&](const Change& c) { return c.reading == change.reading; });
     changes.push_back(change);
+  }
+}
+
+void Counterfactual::Trial::AddDeadEdges(const std::vector<bool>& was,
+                                         const std::vector<bool>& dead,
+                                         std::vector<Change>& changes) const {
+  const int primary = all_.bench_.controller->decoder.primary;
+  const bool crank = !dead.empty() && Nth(dead, primary) && !Nth(was, primary);
+  for (std::size_t t = 0; t < dead.size(); ++t) {
+    if (!crank && (!dead[t] || was[t])) continue;  // without a crank no cam has a place
+    const std::string edges = "edges." + all_.bench_.controller->triggers[t].name;
+    const auto at = std::ranges::find(all_.readings_, edges, &diagnose::Reading::carries);
+    changes.push_back({static_cast<int>(at - all_.readings_.begin()), {}});
   }
 }
 
@@ -216,6 +270,9 @@ std::vector<Change> Counterfactual::Trial::Played(std::size_t moment) {
   for (std::size_t r = 0; r < now.size(); ++r) {
     if (!(now[r] == healthy[r])) changes.push_back({static_cast<int>(r), now[r]});
   }
+  const double rpm = all_.moments_[moment].situation.engine_rpm();
+  AddDeadEdges(DeadTriggers(all_.bench_, all_.First().electrical().at(0), rpm),
+               DeadTriggers(all_.bench_, Broken(), rpm), changes);
   return changes;
 }
 

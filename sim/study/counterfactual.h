@@ -24,6 +24,8 @@ class Counterfactual {
   // Both outlive it. REQUIRES: bench.controller.
   Counterfactual(const profile::Bench& bench, const std::vector<Moment>& moments);
 
+  // Those of the buses, then some that stand on none (signal.bus -1): "edges.NAME" at each trigger input,
+  // and "sync_state" where no message carries it.
   const std::vector<diagnose::Reading>& readings() const { return readings_; }
   // Prepares these moments together; cheaper than one by one.
   void Prepare(const std::vector<std::size_t>& moments);
@@ -51,6 +53,9 @@ class Counterfactual {
                     const diagnose::Electrical& whole,
                     std::vector<diagnose::Change>& changes) const;
 
+    void AddDeadEdges(const std::vector<bool>& was, const std::vector<bool>& dead,
+                      std::vector<diagnose::Change>& changes) const;
+
     Counterfactual& all_;
     const std::vector<profile::Fault> faults_;
     std::vector<std::pair<diagnose::Predictor*, std::unique_ptr<diagnose::Trial>>> trials_;
@@ -68,6 +73,8 @@ class Counterfactual {
   const diagnose::Prediction& HealthyPlayed(std::size_t moment, int reading);
   // Is the reading sent by the controller?
   bool IsControllers(int reading) const;
+  // Is it on no bus?
+  bool IsAtPins(int reading) const;
   // Does the controller say nothing at all? A display then keeps what it last heard.
   bool IsSilence(const std::vector<diagnose::Change>& changes) const;
 
@@ -78,6 +85,7 @@ class Counterfactual {
   };
   diagnose::Predictor& First();
   const diagnose::Predictions& HealthyTurning(std::size_t moment);
+  const diagnose::Prediction& HealthyAtPins(std::size_t moment, const std::string& carries) const;
 
   const profile::Bench& bench_;
   const std::vector<Moment>& moments_;

@@ -45,7 +45,18 @@ class Doubts {
       anyone = true;
       if (IsShown(static_cast<int>(c))) open.push_back(static_cast<int>(c));
     }
-    return anyone ? open : ByDegrees(failure);
+    if (anyone) return open;
+    return failure.brief() ? All(failure) : ByDegrees(failure);
+  }
+
+  // What was gone for a moment only may have been any of them.
+  std::vector<int> All(const Failure& failure) const {
+    std::vector<int> all;
+    for (std::size_t c = 0; c < all_.touches.size(); ++c) {
+      const bool touched = all_.touches[c].failed.contains(failure.expectation);
+      if (touched && IsShown(static_cast<int>(c))) all.push_back(static_cast<int>(c));
+    }
+    return all;
   }
 
   // Those that have to do with least besides.

@@ -89,7 +89,8 @@ Reason WhyNot(const Judged& judged, const std::vector<CircuitCoverage>& circuits
   if (judged.controller_real || !bench.controller) {
     return {Gap::kNotDriven, "no output of the simulator reaches this wire; take the meter"};
   }
-  if (const std::string other = OtherWaysOf(bench, circuit.circuit, unshown.breaks); !other.empty()) {
+  if (const std::string other = OtherWaysOf(bench, circuit.circuit, unshown.breaks);
+      !other.empty()) {
     return {
         Gap::kAnotherWay,
         fmt::format("carried by {} too, so that broken it moves nothing; take the meter", other)};
@@ -100,8 +101,7 @@ Reason WhyNot(const Judged& judged, const std::vector<CircuitCoverage>& circuits
       return WhileFailed(judged, circuits, circuit, e);
     }
     if (outcome != Outcome::kMet) {
-      return {Gap::kNotObserved,
-              Nth(judged.scenario.expectations, e).name + " was not observed"};
+      return {Gap::kNotObserved, Nth(judged.scenario.expectations, e).name + " was not observed"};
     }
   }
   if (!unshown.failed.empty()) return NotAsItWould(judged, *unshown.failed.begin());

@@ -6,7 +6,6 @@
 #include <algorithm>
 
 #include "standin/conversion.h"
-#include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
@@ -23,7 +22,7 @@ Oscilloscope::Oscilloscope(const profile::Bench& bench, const standin::Controlle
     : bench_(bench), controller_(controller) {
   if (!bench.controller) return;
   for (const profile::TriggerChannel& trigger : bench.controller->triggers) {
-    probes_.push_back({standin::InputIndex(*bench.controller, trigger.terminal), {}, {}});
+    probes_.push_back({standin::InputIndex(*bench.controller, trigger.terminal), {}});
   }
 }
 
@@ -43,9 +42,6 @@ void Oscilloscope::OnWave(int input, const Wave& piece) {
 
 void Oscilloscope::OnEdge(const Edge& edge) {
   if (Frozen()) return;
-  auto& edges = Nth(probes_, edge.channel).edges;
-  edges.push_back(edge);
-  if (edges.size() > kMostPieces) edges.pop_front();
   if (edge.channel == bench_.controller->decoder.primary) {
     first_edge_ns_ = std::min(first_edge_ns_, edge.t_ns);
   }
@@ -75,9 +71,6 @@ void Oscilloscope::Trim(TimeNs t_ns) {
     // The level that holds at the picture's left edge began before it: keep that piece.
     while (probe.pieces.size() > 1 && probe.pieces[1].begin_ns < oldest_ns) {
       probe.pieces.pop_front();
-    }
-    while (probe.edges.size() > 1 && probe.edges[1].t_ns < oldest_ns) {
-      probe.edges.pop_front();
     }
   }
 }
@@ -122,16 +115,6 @@ report::ScopeChannel Oscilloscope::VoltageOf(std::size_t trigger) const {
           LinePoints(probes_[trigger].pieces, *window_), LevelsOf(config)};
 }
 
-report::ScopeChannel Oscilloscope::LogicOf(std::size_t trigger) const {
-  const profile::TriggerChannel& config = bench_.controller->triggers[trigger];
-  report::ScopeChannel out{config.name + " as the input sees it", "", true, {}};
-  for (const Edge& edge : probes_[trigger].edges) {
-    if (edge.t_ns > window_->end_ns) break;
-    out.points.emplace_back(std::max(edge.t_ns, window_->begin_ns), edge.high ? 1.0 : 0.0);
-  }
-  return out;
-}
-
 report::ScopePicture Oscilloscope::Picture(const std::string& title) const {
   report::ScopePicture picture;
   picture.title = title;
@@ -140,10 +123,9 @@ report::ScopePicture Oscilloscope::Picture(const std::string& title) const {
   picture.end_ns = window_->end_ns;
   for (std::size_t i = 0; i < probes_.size(); ++i) {
     picture.channels.push_back(VoltageOf(i));
-    picture.channels.push_back(LogicOf(i));
   }
   if (synchronised_ns_ >= picture.begin_ns && synchronised_ns_ <= picture.end_ns) {
-    picture.marks.emplace_back(synchronised_ns_, "synchronised");
+    picture.title += fmt::format(", which was at {:.3f} s", ToSeconds(synchronised_ns_));
   }
   return picture;
 }

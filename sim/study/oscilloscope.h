@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // The crank and cam picture around synchronisation, as an oscilloscope on the controller's trigger
-// inputs would show it: voltages, and below them the logic edges that the input circuits made.
+// inputs would show it. What the inputs make of it stands in degrees (cycle_view.h).
 #ifndef DRYCRANK_STUDY_OSCILLOSCOPE_H_
 #define DRYCRANK_STUDY_OSCILLOSCOPE_H_
 
@@ -44,18 +44,17 @@ class Oscilloscope : public run::RunObserver {
   void OnFinish(TimeNs t_ns) override;
 
   std::optional<ScopeWindow> window() const { return window_; }
+  bool synchronised() const { return synchronised_ns_ != kNever; }
   report::ScopePicture Picture(const std::string& title) const;
 
  private:
   struct Probe {
     int input = -1;
     std::deque<Wave> pieces;
-    std::deque<Edge> edges;
   };
   void Trim(TimeNs t_ns);
   bool Frozen() const { return window_ && frozen_; }
   report::ScopeChannel VoltageOf(std::size_t trigger) const;
-  report::ScopeChannel LogicOf(std::size_t trigger) const;
 
   const profile::Bench& bench_;
   const standin::Controller* controller_ = nullptr;

@@ -3,11 +3,15 @@
 
 #include <fmt/format.h>
 
+#include "report/summary.h"
+#include "report/text.h"
 #include "run/pace.h"
 #include "study/bus_lines.h"
 #include "study/circuits_shown.h"
+#include "study/cycle_view.h"
 #include "study/oscilloscope.h"
 #include "study/run_facts.h"
+#include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
@@ -57,6 +61,57 @@ report::ScopePicture HealthyPicture(const profile::Bench& bench, const profile::
   return scope.Picture("The same moment on a healthy bench");
 }
 
+// Is it about crank, cam, sparks or injection?
+bool IsOfTheCycle(const profile::Bench& bench, const profile::Expectation& e) {
+  namespace expect = profile::expect;
+  if (std::holds_alternative<expect::CamEdges>(e.kind) ||
+      std::holds_alternative<expect::FiresAt>(e.kind) ||
+      std::holds_alternative<expect::InjectsAt>(e.kind) ||
+      std::holds_alternative<expect::Order>(e.kind) ||
+      std::holds_alternative<expect::Synchronised>(e.kind)) {
+    return true;
+  }
+  const auto* follows = std::get_if<expect::Follows>(&e.kind);
+  const profile::Condition* condition = profile::ConditionOf(e.kind);
+  if (follows == nullptr && condition == nullptr) return false;
+  const std::string& carries =
+      profile::SignalAt(bench, follows != nullptr ? follows->signal : condition->signal).carries;
+  return carries == "sync_state" || carries == "engine_speed" || carries.starts_with("cam_angle.");
+}
+
+// The worst of those that failed.
+const check::Verdict* WorstOfTheCycle(const report::Report& report) {
+  for (const check::Verdict* verdict : report::WorstFirst(report)) {
+    if (verdict->outcome != check::Outcome::kFailed) continue;
+    const auto& e = Nth(report.scenario->expectations, verdict->expectation);
+    if (IsOfTheCycle(*report.bench, e)) return verdict;
+  }
+  return nullptr;
+}
+
+// The same run again, up to the cycle in which it was worst.
+void AddWorstCycle(const RunFacts& facts, const PlayOptions& options, report::Report& report) {
+  const check::Verdict* worst = WorstOfTheCycle(report);
+  if (worst == nullptr) return;
+  profile::Scenario again = WithStepTimes(*report.scenario, facts.steps());
+  run::RunOptions run = options.run;
+  run.interfaces.clear();
+  run.controller = true;
+  run::Runner twin(*report.bench, again, run);
+  CycleView view(*report.bench, twin, !report.controller_real, worst->worst_ns);
+  twin.AddObserver(&view);
+  twin.Start();
+  for (TimeNs t_ns = worst->worst_ns; t_ns < report.duration_ns && !view.is_whole();) {
+    t_ns = std::min(t_ns + 50 * kNsPerMs, report.duration_ns);
+    twin.RunTo(t_ns);
+  }
+  twin.Finish(twin.now_ns());
+  const std::string name =
+      report::LabelOf(Nth(report.scenario->expectations, worst->expectation).name);
+  auto picture = view.Picture("Where it was worst: " + name);
+  if (picture) report.cycles.push_back(std::move(*picture));
+}
+
 }  // namespace
 
 const char* Version() { return DRYCRANK_VERSION; }
@@ -93,7 +148,11 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
     if (options.on_record) options.on_record(*record);
   }
   runner.AddObserver(&facts);
-  if (options.pictures) runner.AddObserver(&scope);
+  CycleView cycle(bench, runner, options.run.controller);
+  if (options.pictures) {
+    runner.AddObserver(&scope);
+    runner.AddObserver(&cycle);
+  }
   for (run::RunObserver* observer : options.observers) runner.AddObserver(observer);
 
   runner.Start();
@@ -136,9 +195,11 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   }
   for (std::string& note : MessageNotes(report.messages)) report.notes.push_back(std::move(note));
   if (options.pictures && bench.controller && !bench.controller->triggers.empty()) {
+    AddWorstCycle(facts, options, report);
+    if (auto first = cycle.Picture()) report.cycles.push_back(std::move(*first));
     const bool faulty = !scenario.faults.empty();
-    report.pictures.push_back(
-        scope.Picture(faulty ? "Crank and cam signals" : "Crank and cam around synchronisation"));
+    report.pictures.push_back(scope.Picture(
+        scope.synchronised() ? "Crank and cam around synchronisation" : "Crank and cam signals"));
     if (faulty && scope.window()) {
       report.pictures.push_back(HealthyPicture(bench, scenario, facts, options, *scope.window()));
     }

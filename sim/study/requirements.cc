@@ -122,15 +122,13 @@ struct Requirements::Of {
   int Reading(const expect::ControllerReads& /*kind*/) const { return -1; }
   int Reading(const expect::TroubleCode& /*kind*/) const { return -1; }
   int Reading(const expect::NoTroubleCodes& /*kind*/) const { return -1; }
-  // No reading carries an angle of an output or of a wheel. But without its position a controller fires
-  // and injects nothing, a cam that is not measured has no edges, and where no message carries its
-  // angle, a wheel without which there is no position has none either.
+  // No reading carries an angle of an output. But without its position a controller fires and injects
+  // nothing; edges come to its pins, whether it lives or not.
   int Reading(const expect::FiresAt& /*kind*/) const { return ReadingThatCarries("sync_state"); }
   int Reading(const expect::InjectsAt& /*kind*/) const { return ReadingThatCarries("sync_state"); }
   int Reading(const expect::Order& /*kind*/) const { return ReadingThatCarries("sync_state"); }
   int Reading(const expect::CamEdges& kind) const {
-    const int angle = ReadingThatCarries("cam_angle." + kind.cam);
-    return angle >= 0 ? angle : ReadingThatCarries("sync_state");
+    return ReadingThatCarries("edges." + Nth(all.bench_.controller->triggers, kind.input).name);
   }
   int Reading(const expect::Witnessed& /*kind*/) const { return -1; }
 
@@ -174,11 +172,6 @@ struct Requirements::Of {
             const Prediction& p) const {
     return Against(kind.condition, true, p, r.unit);
   }
-  Result By(const expect::CamEdges& /*kind*/, const diagnose::Reading& r, const Moment& /*moment*/,
-            const Prediction& p) const {
-    if (r.carries != "sync_state" || p.high() >= kSynchronised) return std::nullopt;
-    return Violation{kNoNumber, ""};
-  }
   template <class Kind>
   Result By(const Kind& /*kind*/, const diagnose::Reading& /*r*/, const Moment& /*moment*/,
             const Prediction& p) const
@@ -197,7 +190,7 @@ struct Requirements::Of {
                std::is_same_v<Kind, expect::ControllerReads> ||
                std::is_same_v<Kind, expect::TroubleCode> ||
                std::is_same_v<Kind, expect::NoTroubleCodes> ||
-               std::is_same_v<Kind, expect::Witnessed>) {
+               std::is_same_v<Kind, expect::CamEdges> || std::is_same_v<Kind, expect::Witnessed>) {
     return std::nullopt;  // only by not coming at all
   }
 };
@@ -243,15 +236,19 @@ TimeNs Requirements::PatienceNs(int expectation) const {
   return FromMs(kPatiencePeriods * PeriodMs(expectation));
 }
 
-TimeNs Requirements::LagNs(int reading, const Prediction& predicted) const {
+bool Requirements::Turns(int reading) const {
   const diagnose::Reading& r = Nth(readings_, reading);
-  const bool turns = r.turning || r.carries == "engine_speed" || r.carries.starts_with("sync");
-  if (turns) return FromSeconds(kTurnsLagS);
+  return r.turning || r.carries == "engine_speed" || r.carries.starts_with("sync");
+}
+
+TimeNs Requirements::LagNs(int reading, const Prediction& predicted) const {
+  if (Turns(reading)) return FromSeconds(kTurnsLagS);
   return predicted.is_none() ? 0 : FromSeconds(kLagS);
 }
 
 double Requirements::PeriodMs(int expectation) const {
   const profile::SignalRef& at = Nth(readings_, ReadingOf(expectation)).signal;
+  if (at.bus < 0) return 0;
   return profile::MessageAt(bench_, {at.bus, at.message}).period_ms;
 }
 

@@ -50,6 +50,8 @@ class Requirements {
   TimeNs SettledNs(int expectation, const Moment& moment) const;
   // After its last report: when the next one was surely due.
   TimeNs PatienceNs(int expectation) const;
+  // Does it take turns of the engine to form it?
+  bool Turns(int reading) const;
   // How long after a fault came a reading may still be reported as if there were none.
   TimeNs LagNs(int reading, const diagnose::Prediction& predicted) const;
   // Is it violated by one moment, or only when all that are judged violate it?

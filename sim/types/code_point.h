@@ -23,7 +23,9 @@ bool IsSpace(char32_t c);
 // All that XML 1.0 (5th edition, production [2] Char) has no place for, but for the surrogates,
 // which are no UTF-8:
 //   Char ::= #x9 | #xA | #xD | [#x20-#xD7FF] | [#xE000-#xFFFD] | [#x10000-#x10FFFF]
-// and U+007F to U+009F, which that standard advises against (clause 2.2) and a terminal obeys.
+// and U+007F to U+009F, which that standard advises against (clause 2.2) and a terminal obeys; U+2028 and
+// U+2029, at which some readers end a line; the embeddings, overrides and isolates of Unicode's
+// bidirectional algorithm (UAX #9, 2.1 to 2.5), which let a line read as another than it is.
 bool IsControl(char32_t c);
 
 }  // namespace drycrank

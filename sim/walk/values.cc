@@ -90,6 +90,22 @@ std::string CarryingSignal(const Bench& bench, const std::string& value) {
   return "";
 }
 
+double PeriodS(const Bench& bench, const std::string& signal) {
+  const profile::SignalRef at = profile::FindSignal(bench, signal);
+  return at.signal < 0 ? 0 : profile::MessageAt(bench, {at.bus, at.message}).period_ms / 1000;
+}
+
+double SlowestPeriodS(const Bench& bench, int stimulus) {
+  double slowest_s = 0;
+  for (const Sensor& sensor : bench.sensors) {
+    if (stimulus >= 0 && sensor.stimulus != stimulus) continue;
+    for (const std::string& channel : ChannelsOf(bench, sensor)) {
+      slowest_s = std::max(slowest_s, PeriodS(bench, CarryingSignal(bench, channel)));
+    }
+  }
+  return slowest_s;
+}
+
 bool IsAbsolute(const Bench& bench, const std::string& value) {
   for (const Sensor& sensor : bench.sensors) {
     const auto* model = std::get_if<profile::RatiometricSensor>(&sensor.model);

@@ -28,6 +28,10 @@ std::vector<std::string> ChannelsOf(const profile::Bench& bench, const profile::
 Span SpanOf(const profile::Bench& bench, const profile::Sensor& sensor);
 // The first message of the controller that carries the value, as MESSAGE.SIGNAL; empty: none.
 std::string CarryingSignal(const profile::Bench& bench, const std::string& value);
+// Of the message of "message.signal"; 0: there is none, or it has no period.
+double PeriodS(const profile::Bench& bench, const std::string& signal);
+// Of the messages that carry what the sensors of a stimulus measure; -1: of all sensors.
+double SlowestPeriodS(const profile::Bench& bench, int stimulus);
 // A controller reads absolute pressure where its sensor measures absolute pressure.
 bool IsAbsolute(const profile::Bench& bench, const std::string& value);
 // A value that the width of pulses carries, not their frequency.

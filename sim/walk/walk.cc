@@ -36,6 +36,7 @@ constexpr double kRestAloneS = 3;
 constexpr double kRestS = 2, kHoldS = 1.5, kEngineS = 3, kStopS = 0.8;
 constexpr double kCrankingRpm = 250, kRunningRpm = 1500;
 constexpr double kSettleS = 1.2, kEngineSettleS = 2;
+constexpr double kJudgedPeriods = 2.5;
 // Of a sensor's span. At rest each has another of six values between, so that up to six of one
 // kind in a row do not agree.
 constexpr double kLow = 0.12, kMiddle = 0.62, kHigh = 0.9, kRestFirst = 0.3, kRestStep = 0.05;
@@ -56,7 +57,8 @@ class Builder {
   Walk Build() {
     scenario_.name = "walk";
     scenario_.title = "Walk through every circuit of " + bench_.title;
-    AddStep("at_rest", bench_.triggers.empty() ? kRestAloneS : kRestS);
+    AddStep("at_rest", Lasting(bench_.triggers.empty() ? kRestAloneS : kRestS, kSettleS,
+                               SlowestPeriodS(bench_, -1)));
     Rest();
     for (const Sensor& sensor : bench_.sensors) {
       if (sensor.fitted && !Reaches(sensor.stimulus)) {
@@ -87,6 +89,22 @@ class Builder {
     step.for_s = for_s;
     scenario_.steps.push_back(step);
     return scenario_.steps.back();
+  }
+
+  // So long that each step is judged by two messages at least, however slowly they come.
+  static double Lasting(double usual_s, double settle_s, double period_s) {
+    return std::max(usual_s, settle_s + kJudgedPeriods * period_s);
+  }
+  double EnginePeriodS() const {
+    double slowest_s = 0;
+    for (const char* value : {"engine_speed", "sync_state"}) {
+      slowest_s = std::max(slowest_s, PeriodS(bench_, CarryingSignal(bench_, value)));
+    }
+    for (const auto& trigger : bench_.controller->triggers) {
+      const std::string signal = CarryingSignal(bench_, "cam_angle." + trigger.name);
+      slowest_s = std::max(slowest_s, PeriodS(bench_, signal));
+    }
+    return slowest_s;
   }
 
   static void Hold(Step& step, int stimulus, double value) {
@@ -122,13 +140,14 @@ class Builder {
       return;
     }
     const Span span = SpanOf(bench_, sensor);
-    Hold(AddStep(sensor.name + "_low", kHoldS), sensor.stimulus, span.At(kLow));
-    Hold(AddStep(sensor.name + "_middle", kHoldS), sensor.stimulus, span.At(kMiddle));
-    Hold(AddStep(sensor.name + "_high", kHoldS), sensor.stimulus, span.At(kHigh));
+    const double hold_s = Lasting(kHoldS, kSettleS, SlowestPeriodS(bench_, sensor.stimulus));
+    Hold(AddStep(sensor.name + "_low", hold_s), sensor.stimulus, span.At(kLow));
+    Hold(AddStep(sensor.name + "_middle", hold_s), sensor.stimulus, span.At(kMiddle));
+    Hold(AddStep(sensor.name + "_high", hold_s), sensor.stimulus, span.At(kHigh));
     if (const auto* pulses = std::get_if<profile::FrequencySensor>(&sensor.model);
         pulses != nullptr && pulses->width_stimulus >= 0) {
       const profile::Stimulus& width = Nth(bench_.stimuli, pulses->width_stimulus);
-      Hold(AddStep(sensor.name + "_width_high", kHoldS), pulses->width_stimulus,
+      Hold(AddStep(sensor.name + "_width_high", hold_s), pulses->width_stimulus,
            width.min + kHigh * (width.max - width.min));
     }
     ExpectSensor(sensor);
@@ -137,16 +156,17 @@ class Builder {
   }
 
   void TurnEngine() {
-    Hold(AddStep("cranking", kEngineS), 0, kCrankingRpm);
+    const double turn_s = Lasting(kEngineS, kEngineSettleS, EnginePeriodS());
+    Hold(AddStep("cranking", turn_s), 0, kCrankingRpm);
     Stop();
-    Hold(AddStep("running", kEngineS), 0, kRunningRpm);
+    Hold(AddStep("running", turn_s), 0, kRunningRpm);
     std::set<int> moved;
     for (const profile::Trigger& trigger : bench_.triggers) {
       const int stimulus = trigger.advance_stimulus;
       if (stimulus < 0 || !moved.insert(stimulus).second) continue;
       const profile::Stimulus& s = Nth(bench_.stimuli, stimulus);
       Stop();
-      Step& step = AddStep(trigger.name + "_advanced", kEngineS);
+      Step& step = AddStep(trigger.name + "_advanced", turn_s);
       Hold(step, stimulus, s.min + kHigh * (s.max - s.min));
       Hold(step, 0, kRunningRpm);
     }
@@ -312,7 +332,7 @@ class Builder {
       std::string step = "at_rest";
       if (!output.driven_by.empty()) {
         step = "output_" + output.name;
-        Step& act = AddStep(step, kEngineS);
+        Step& act = AddStep(step, Lasting(kEngineS, kSettleS, PeriodS(bench_, output.signal)));
         for (const auto& [stimulus, value] : output.driven_by) Hold(act, stimulus, value);
         Step& back = AddStep(step + "_back", kStopS);
         for (const auto& [stimulus, value] : output.driven_by) {

@@ -22,6 +22,13 @@ struct LimitPassed {
   const char* remedy;
 };
 
+// No text of a profile has lines: one of a block or with "\n" would begin a line of its own in a list on the
+// terminal, or in a file. The end of a block's last line goes, too.
+std::string InOneLine(const std::string& value) {
+  if (value.find_first_of("\t\r\n") == std::string::npos && !HasControl(value)) return value;
+  return OneLine(std::string_view(value).substr(0, value.find_last_not_of("\t\r\n ") + 1));
+}
+
 class TreeBuilder : public YAML::EventHandler {
  public:
   TreeBuilder(const std::string& file, Problems& problems) : file_(file), problems_(problems) {}
@@ -37,11 +44,10 @@ class TreeBuilder : public YAML::EventHandler {
                 const std::string& value) override {
     CheckTag(mark, tag);
     Node node = NewNode(NodeKind::kScalar, mark);
-    node.text = value;
+    node.text = InOneLine(value);
     if (HasControl(value)) {
       problems_.Add(node.Where(), "a text with a control character, written as an escape",
                     "leave it out: it is no character, but an order to the terminal");
-      node.text = OneLine(value);
     }
     Put(std::move(node), anchor);
   }

@@ -110,7 +110,7 @@ class NgspiceReadings {
       if (!std::holds_alternative<profile::FrequencySensor>(bench().sensors[i].model)) continue;
       const int device = static_cast<int>(bench().triggers.size() + i);
       Reach reach{device, false, volts.input_v, {}};
-      if (model.PulsesOf(static_cast<int>(i), situation).hz > 0) {
+      if (model.SourceIn(static_cast<int>(i), situation).hz > 0) {
         values[static_cast<std::size_t>(device)] = 1;
         reach.on_v = InputVolts(topology, values, nullptr);
         values[static_cast<std::size_t>(device)] = 0;

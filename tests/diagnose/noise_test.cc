@@ -22,7 +22,7 @@ TEST(Noise, WhatABlockHasInCommonIsOneDraw) {
   sums.common[0] = 1;
   sums.Add(0, 1, 1);
   sums.Add(0, 0, 1);
-  EXPECT_NEAR(LogLikelihood(sums, Eigen::MatrixXd(1, 0)), kByHand, 1e-6);
+  EXPECT_NEAR(LogLikelihood(sums, Sensitivities(Eigen::MatrixXd(1, 0))), kByHand, 1e-6);
 }
 
 TEST(Noise, WhatBlocksShareIsTheSameOneDraw) {
@@ -30,9 +30,36 @@ TEST(Noise, WhatBlocksShareIsTheSameOneDraw) {
   sums.Add(0, 1, 1);
   sums.Add(1, 0, 1);
   Eigen::VectorXd shared;
-  EXPECT_NEAR(LogLikelihood(sums, Eigen::MatrixXd::Ones(2, 1), &shared), kByHand, 1e-6);
+  EXPECT_NEAR(LogLikelihood(sums, Sensitivities(Eigen::MatrixXd::Ones(2, 1)), &shared), kByHand,
+              1e-6);
   // The likeliest n: (A'A + 1) n = A'r, 3 n = 1.
   EXPECT_NEAR(shared[0], 1.0 / 3, 1e-9);
+}
+
+// Columns that move nothing cost nothing, wherever the one that does stands: by hand as above.
+TEST(Noise, AColumnThatIsKeptWeighsAsOneThatIsHeldWhole) {
+  BlockSums sums(2);
+  sums.Add(0, 1, 1);
+  sums.Add(1, 0, 1);
+  for (const Eigen::Index column : {0, 1, 2, 3}) {
+    Eigen::MatrixXd a = Eigen::MatrixXd::Zero(2, 4);
+    a.col(column).setOnes();
+    Eigen::VectorXd shared;
+    EXPECT_NEAR(LogLikelihood(sums, Sensitivities(a), &shared), kByHand, 1e-6);
+    EXPECT_NEAR(shared[column], 1.0 / 3, 1e-9);
+  }
+}
+
+// A row of four: det(1 + a'a) = 1 + 4 and a n' of 1 / 5 each, for a number 1 off with an error of 1:
+// log L = -1/2 (1 - 4/5 + ln 5 + ln 2 pi) = -1/2 (0.2 + 1.609438 + 1.837877) = -1.823658.
+TEST(Noise, ColumnsThatShareABlockAreWeighedTogether) {
+  BlockSums sums(1);
+  sums.Add(0, 1, 1);
+  Eigen::VectorXd shared;
+  const Sensitivities a(Eigen::MatrixXd::Ones(1, 4));
+  EXPECT_NEAR(LogLikelihood(sums, a, &shared), -1.823658, 1e-6);
+  for (const double n : shared) EXPECT_NEAR(n, 0.2, 1e-9);
+  EXPECT_NEAR(a.Times(shared)[0], 0.8, 1e-9);
 }
 
 // The twin: apart, they cost 1/2 (1 + 2 ln 2 pi) = 2.337877.
@@ -40,7 +67,7 @@ TEST(Noise, ApartTheyCostLessAndMeanMore) {
   BlockSums sums(2);
   sums.Add(0, 1, 1);
   sums.Add(1, 0, 1);
-  EXPECT_NEAR(LogLikelihood(sums, Eigen::MatrixXd::Zero(2, 1)), -2.337877, 1e-6);
+  EXPECT_NEAR(LogLikelihood(sums, Sensitivities(Eigen::MatrixXd::Zero(2, 1))), -2.337877, 1e-6);
 }
 
 TEST(LogArea, OfASizeThatDoesNotMatterIsNothingPaid) {

@@ -38,7 +38,8 @@ as_user "drycrank walk /usr/share/drycrank/profiles/benches/kart.yaml --out out/
 as_user "man drycrank | head -n 4 && man drycrankd | head -n 4"
 as_user 'source /usr/share/bash-completion/bash_completion; _completion_loader drycrank || true; COMP_WORDS=(drycrank wa); COMP_CWORD=1; _drycrank; echo "completed: ${COMPREPLY[*]}"'
 for path in share/drycrank/profiles/schema/bench.schema.json share/drycrank/profiles/schema/scenario.schema.json \
-            lib/systemd/user/drycrankd@.service share/doc/drycrank/copyright share/doc/drycrank/hw-notes/cautions.md; do
+            lib/systemd/user/drycrankd@.service share/doc/drycrank/copyright share/doc/drycrank/licences/libcli11-dev \
+            share/doc/drycrank/examples/70-drycrank-can.rules share/doc/drycrank/hw-notes/cautions.md; do
   [ -s "$root/usr/$path" ] || { echo "missing: /usr/$path"; exit 1; }
 done
 

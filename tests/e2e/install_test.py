@@ -63,6 +63,41 @@ class Install(unittest.TestCase):
         for option in re.findall(r"--[a-z-]+", start):
             self.assertIn(option, subprocess.run([str(self.root / "bin/drycrankd"), "--help"], capture_output=True, text=True).stdout)
 
+    def test_each_library_in_it_has_its_licence_said(self):
+        """What the programs ask the loader for (objdump), and whose headers they have in them (tools/setup)."""
+        said = (self.root / "share/doc/drycrank/copyright").read_text()
+        linked, compiled_in = said.split("Linked at run time")[1], said.split("Linked at run time")[0]
+        names = {"libfmt": "fmt", "libyaml-cpp": "yaml-cpp", "libsndfile": "libsndfile", "libcrypto": "OpenSSL", "libklu": "KLU",
+                 "libstdc++": "C++", "libgcc_s": "GNU", "libc": "C\n libraries", "libm": "C\n libraries",
+                 "ld-linux-x86-64": "GNU", "libasan": "GNU", "libubsan": "GNU", "libtsan": "GNU"}
+        for program in ("drycrank", "drycrankd"):
+            headers = subprocess.run(["objdump", "-p", str(self.root / "bin" / program)], capture_output=True, text=True, check=True)
+            needed = re.findall(r"NEEDED +(\S+)\.so", headers.stdout)
+            self.assertIn("libfmt", needed)
+            for name in needed:
+                self.assertIn(names[name], linked, name)
+        for name in ("Boost", "CLI11", "Eigen", "fmt", "JSON for Modern C++"):
+            self.assertIn(f"{name} (", compiled_in)
+        licences = self.root / "share/doc/drycrank/licences"
+        for package, words in (("libcli11-dev", "BSD-3-clause"), ("libeigen3-dev", "Mozilla Public License"), ("libfmt-dev", "Permission is hereby granted"),
+                               ("nlohmann-json3-dev", "Permission is hereby granted")):
+            self.assertTrue(words.lower() in (licences / package).read_text().lower(), package)
+
+    def test_the_hints_for_udev_are_rules_and_in_force_nowhere(self):
+        """Line by line as udev(7) of systemd 252 has it, and each attribute is one of a network interface."""
+        path = self.root / "share/doc/drycrank/examples/70-drycrank-can.rules"
+        self.assertEqual([p for p in self.installed if p.suffix == ".rules"], [path])
+        rules = [line for line in path.read_text().splitlines() if line and not line.startswith("#")]
+        self.assertGreater(len(rules), 1)
+        for rule in rules:
+            parts = [re.fullmatch(r'([A-Z]+)(?:\{(\w+)\})?(==|!=|=|\+=|:=)"[^"]*"', part) for part in rule.split(", ")]
+            self.assertTrue(all(parts), rule)
+            for key, inner, operator in (part.groups() for part in parts):
+                self.assertIn(key, ("SUBSYSTEM", "ACTION", "ATTR", "ENV", "NAME"), rule)
+                self.assertEqual(operator in ("==", "!="), (key, inner) not in (("NAME", None), ("ATTR", "tx_queue_len")), rule)
+                if key == "ATTR":
+                    self.assertTrue(pathlib.Path("/sys/class/net/lo", inner).is_file(), inner)
+
     def build_consumer(self, folder, *more):
         source = pathlib.Path(__file__).parent / "consumer"
         return subprocess.run([CMAKE, "-S", str(source), "-B", folder, f"-DCMAKE_PREFIX_PATH={self.root}", *more],

@@ -125,6 +125,22 @@ class LiveBus(unittest.TestCase):
     def test_a_message_that_is_left_out_is_its_own_and_the_gauge_s(self):
         self.assertEqual(self.with_fault("kind: message_missing, at: engine_pressures"), ["present", "shows_manifold"])
 
+    def test_the_program_started_twice_is_said_by_both(self):
+        """Two that send one identifier: on a wire they would drive each other off the bus."""
+        second = subprocess.Popen([DRYCRANKD, BENCH, "--bus", "vehicle=multicast", "--socket", str(self.tmp / "second"),
+                                   "--out", str(self.tmp / "twice")], stdout=subprocess.PIPE, text=True)
+        self.addCleanup(second.communicate)
+        self.addCleanup(second.kill)
+        said = ""
+        while "another node too" not in said:
+            line = second.stdout.readline()
+            self.assertTrue(line, said)
+            said += line
+        second.terminate()
+        second.wait(timeout=20)
+        notes = (self.tmp / "twice/events.csv").read_text()
+        self.assertRegex(notes, r",note,.*engine_fast \(120\) is sent by another node too")
+
     def test_a_wrong_layout_is_the_display_s(self):
         fault = "kind: layout, at: engine_pressures.manifold, byte_order: little"
         self.assertEqual(self.with_fault(fault), ["shows_manifold"])

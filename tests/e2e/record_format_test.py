@@ -171,6 +171,22 @@ class RecordFormat(unittest.TestCase):
         self.assertEqual(list(keys(written)), list(json.loads("\n".join(quoted("record.json")))))
         self.assertEqual(keys(written), keys(json.loads("\n".join(quoted("record.json")))))
 
+    def test_the_versions_are_those_of_the_packages(self):
+        """As pkg-config and the headers have them, and as ldd(1) and the links in /usr/lib name the files."""
+        record = json.loads((self.run_folder / "record.json").read_text())
+
+        def packaged(name):
+            return subprocess.run(["pkg-config", "--modversion", name], capture_output=True, text=True, check=True).stdout.strip()
+        for part, name in (("Eigen", "eigen3"), ("fmt", "fmt"), ("libsndfile", "sndfile"), ("nlohmann_json", "nlohmann_json"),
+                           ("OpenSSL", "libcrypto"), ("yaml-cpp", "yaml-cpp")):
+            self.assertEqual(record["made_with"][part], packaged(name), part)
+        boost = re.search(r'BOOST_LIB_VERSION "(\d+)_(\d+)', pathlib.Path("/usr/include/boost/version.hpp").read_text())
+        self.assertEqual(record["made_with"]["Boost"].split(".")[:2], list(boost.groups()))
+        for version in record["made_with"].values():
+            self.assertRegex(version, r"\d+\.\d+")
+        linked = re.findall(r"(/\S+) \(0x", subprocess.run(["ldd", DRYCRANK], capture_output=True, text=True, check=True).stdout)
+        self.assertEqual(record["loaded"], sorted(pathlib.Path(path).resolve().name for path in linked))
+
     def test_campaign_json_has_the_keys_of_the_page(self):
         written = json.loads((self.campaign / "campaign.json").read_text())
         page = json.loads("\n".join(quoted("campaign.json")))

@@ -3,7 +3,10 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <sys/resource.h>
+#include <unistd.h>
 
+#include <csignal>
 #include <fstream>
 #include <iterator>
 
@@ -48,6 +51,23 @@ TEST(Journal, ALineThatWasCutIsTakenOff) {
     EXPECT_EQ(journal.Append("three"), "");
   }
   EXPECT_EQ(Contents(path), "one\ntwo\nthree\n");
+}
+
+// The file may have 10 bytes (RLIMIT_FSIZE, setrlimit(2)), in a process of its own for the limit's sake.
+TEST(Journal, OfALineThatDidNotFitNothingIsLeft) {
+  const ScratchFolder folder;
+  const std::string path = folder.Path("book");
+  const auto fill_up = [&] {
+    signal(SIGXFSZ, SIG_IGN);
+    const rlimit most{10, 10};
+    setrlimit(RLIMIT_FSIZE, &most);
+    Journal journal;
+    const bool fits = journal.Open(path).empty() && journal.Append("one").empty();
+    const bool refused = journal.Append("two and more").find("File too large") != std::string::npos;
+    _exit(fits && refused && journal.Append("three").empty() ? 0 : 1);
+  };
+  EXPECT_EXIT(fill_up(), testing::ExitedWithCode(0), "");
+  EXPECT_EQ(Contents(path), "one\nthree\n");
 }
 
 TEST(Journal, IsOpenOnceOnly) {

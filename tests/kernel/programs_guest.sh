@@ -193,4 +193,5 @@ heard -gt 10 || { cat arm.txt; fail "armed again, and nothing was sent"; }
 wait $daemon
 grep -q "note,bus vehicle: can0 armed by Bench crew" pulled/events.csv || fail "who armed is not recorded"
 
+. /files/kernel/replaced_guest.sh
 . /files/kernel/recordings_guest.sh

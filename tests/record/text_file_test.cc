@@ -5,6 +5,7 @@
 #include <sys/resource.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <csignal>
 #include <filesystem>
 #include <fstream>
@@ -94,6 +95,33 @@ TEST(TextFile, AFullDiskHasTheReasonAsItsLastLine) {
   EXPECT_EQ(lines[82], "line 181: File too large");
 }
 
+// A disk that answers only in the end: the background is there, and takes nothing until then.
+TEST(TextFile, ADiskThatStandsStillEndsTheFileAndMemoryDoesNotGrow) {
+  const ScratchFolder scratch;
+  TextFile file(scratch.Path("a"));
+  file.WhenFull([](std::string_view last, const std::string& trouble) {
+    return std::string(last.substr(0, 7)) + ": " + trouble + "\n";
+  });
+  file.BeginBackground();
+  file.Line("line {:02}", 0);
+  file.Flush();
+  const std::string filler(100'000, 'x');
+  std::size_t most = 0;
+  for (int i = 1; i < 2000; ++i) {  // 200 MB
+    file.Line("line {:02} {}", i, filler);
+    most = std::max(most, file.buffer().size());
+  }
+  EXPECT_LT(most, 70'000'000u);
+  EXPECT_LT(file.buffer().size(), 200'000u);
+  EXPECT_NE(file.problem().find("a: the disk is too slow"), std::string::npos) << file.problem();
+  EXPECT_TRUE(file.WriteWaiting());
+  file.EndBackground();
+  EXPECT_NE(file.Close(), "");
+  EXPECT_EQ(
+      LinesOf(scratch.Path("a")),
+      (std::vector<std::string>{"line 00", "line 00: the disk is too slow, 64 MB wait for it"}));
+}
+
 TEST(TextFile, WhatComesAfterItsEndIsNotKept) {
   const ScratchFolder scratch;
   TextFile file(scratch.Path("a"));
@@ -104,6 +132,8 @@ TEST(TextFile, WhatComesAfterItsEndIsNotKept) {
   file.Line("third");
   file.buffer().push_back('x');
   file.EndPiece();
+  file.buffer().push_back('y');  // as a block of edges comes, which is no piece of its own
+  file.Flush();
   EXPECT_EQ(file.Close(), "");
   EXPECT_EQ(LinesOf(scratch.Path("a")), std::vector<std::string>{"first"});
 }

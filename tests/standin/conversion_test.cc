@@ -65,6 +65,17 @@ TEST(Analog, ReadsThePublishedPressures) {
   }
 }
 
+// The fallback of 42 stays where nobody asks; the twin: asked for, it is read.
+TEST(Analog, AnInputThatNobodyAsksForIsNotConverted) {
+  Sampled unasked(Pressure()), asked(Pressure());
+  unasked.controller.ConvertOnly({});
+  asked.controller.ConvertOnly(std::vector<int>{0});
+  unasked.Sample(2.5);
+  asked.Sample(2.5);
+  EXPECT_EQ(unasked.value(), 42);
+  EXPECT_NEAR(asked.value(), 50, 1e-9);
+}
+
 TEST(Analog, RatiometricReadsTheSameAtALowReference) {
   Sampled sampled(Pressure());
   profile::AnalogChannel absolute = Pressure();

@@ -54,12 +54,9 @@ class Pictures : public testing::Test, public run::RunObserver {
     options.observers = {this};
     pictures_ = study::Play(*loaded_.bench, *loaded_.scenario, options).report.pictures;
   }
-  // Channels come in pairs, volts and logic: crank, then cam.
+  // Crank, then cam.
   const report::ScopeChannel& CamVolts(std::size_t picture) {
-    return pictures_[picture].channels.at(2);
-  }
-  const report::ScopeChannel& CamEdges(std::size_t picture) {
-    return pictures_[picture].channels.at(3);
+    return pictures_[picture].channels.at(1);
   }
   static std::pair<double, double> Range(const report::ScopeChannel& channel) {
     std::pair<double, double> range{1e9, -1e9};
@@ -78,13 +75,13 @@ class Pictures : public testing::Test, public run::RunObserver {
 TEST_F(Pictures, AHealthyRunShowsItsFirstSynchronisation) {
   Play("healthy");
   ASSERT_EQ(pictures_.size(), 1u);
-  ASSERT_EQ(pictures_[0].marks.size(), 1u);
-  const auto& [mark_ns, mark] = pictures_[0].marks[0];
-  EXPECT_EQ(mark, "synchronised");
   ASSERT_NE(first_ns_, kNever);
+  const TimeNs mark_ns = pictures_[0].begin_ns + 600 * kNsPerMs;
   EXPECT_LE(mark_ns, first_ns_);
   EXPECT_LE(first_ns_ - mark_ns, 11 * kNsPerMs);
-  EXPECT_EQ(pictures_[0].begin_ns, mark_ns - 600 * kNsPerMs);
+  EXPECT_EQ(pictures_[0].title,
+            fmt::format("Crank and cam around synchronisation, which was at {:.3f} s",
+                        ToSeconds(mark_ns)));
   // The step ends with the condition, the run with the step: nothing of the 250 ms after.
   EXPECT_LE(pictures_[0].end_ns, mark_ns + 250 * kNsPerMs);
   EXPECT_GE(pictures_[0].end_ns, mark_ns);
@@ -95,7 +92,7 @@ TEST_F(Pictures, AHealthyRunShowsItsFirstSynchronisation) {
 TEST_F(Pictures, WithCamLeadsSwappedTheyShowACertainTimeAfterTheFirstTooth) {
   Play("cam_leads_swapped");
   ASSERT_EQ(pictures_.size(), 2u);
-  EXPECT_TRUE(pictures_[0].marks.empty());
+  EXPECT_EQ(pictures_[0].title, "Crank and cam signals");
   EXPECT_EQ(first_ns_, kNever);
   EXPECT_GE(pictures_[0].end_ns, 2300 * kNsPerMs);
   EXPECT_LE(pictures_[0].end_ns, 2320 * kNsPerMs);
@@ -105,27 +102,20 @@ TEST_F(Pictures, WithCamLeadsSwappedTheyShowACertainTimeAfterTheFirstTooth) {
 // The README's sentence: never above 0.72 V, so no edge. By hand: the pin of the sensor's ground
 // hangs on both pull-ups, (13.8 V - 0.7 V) / 1.5 kohm and (5 V - 0.7 V) / 2.2 kohm, 10.7 mA through
 // the reverse diode, 0.7 V and 1 ohm, and some 0.2 ohm of wire: 0.713 V. The healthy bench beside
-// it shows the same time: 850 ms at 220 r/min are 3.12 turns of the crank, 1.56 of the cam with
-// four teeth, 12 or 13 edges; from below 1.5 V to the 5 V of the pull-up.
+// it shows the same time: from below 1.5 V to the 5 V of the pull-up.
 TEST_F(Pictures, WithCamLeadsSwappedTheCamIsFlatAndItsTwinIsNot) {
   Play("cam_leads_swapped");
   ASSERT_EQ(pictures_.size(), 2u);
   ASSERT_FALSE(CamVolts(0).points.empty());
   EXPECT_LE(Range(CamVolts(0)).second, 0.72);
   EXPECT_GE(Range(CamVolts(0)).first, 0);
-  for (const auto& [t_ns, level] : CamEdges(0).points) {  // a level from before at the most
-    EXPECT_EQ(t_ns, pictures_[0].begin_ns);
-    EXPECT_EQ(level, 0);
-  }
   EXPECT_EQ(pictures_[1].begin_ns, pictures_[0].begin_ns);
   EXPECT_EQ(pictures_[1].end_ns, pictures_[0].end_ns);
   EXPECT_LT(Range(CamVolts(1)).first, 1.5);
   EXPECT_NEAR(Range(CamVolts(1)).second, 5, 0.1);
-  EXPECT_GE(CamEdges(1).points.size(), 11u);
-  EXPECT_LE(CamEdges(1).points.size(), 15u);
-  // And the crank is there in both: two edges for each of 58 teeth, 3.12 turns.
-  EXPECT_NEAR(static_cast<double>(pictures_[0].channels.at(1).points.size()), 2 * 58 * 3.12, 12);
-  EXPECT_EQ(pictures_[0].channels.at(1).points, pictures_[1].channels.at(1).points);
+  // And the crank is there in both.
+  EXPECT_GT(pictures_[0].channels.at(0).points.size(), 2 * 58 * 3.0);
+  EXPECT_EQ(Range(pictures_[0].channels.at(0)), Range(pictures_[1].channels.at(0)));
 }
 
 }  // namespace

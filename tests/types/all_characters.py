@@ -8,6 +8,7 @@ content into line feeds (section 2.11), white space in attributes into spaces (s
 Exit status 1 when the file is not well-formed or holds another text.
 """
 import sys
+import unicodedata
 import xml.etree.ElementTree as ElementTree
 
 RANGES = ((0, 0x2FFF), (0xD700, 0x10FFF), (0x10FF00, 0x10FFFF))  # as in markup_test.cc
@@ -17,8 +18,11 @@ def is_char(c):
     return c in (0x9, 0xA, 0xD) or 0x20 <= c <= 0xD7FF or 0xE000 <= c <= 0xFFFD or 0x10000 <= c <= 0x10FFFF
 
 
-def is_discouraged(c):  # section 2.2, the first line of its list; and U+0085, a line end to some
-    return 0x7F <= c <= 0x9F
+def is_discouraged(c):
+    if 0x7F <= c <= 0x9F:  # section 2.2, the first line of its list; and U+0085, a line end to some
+        return True
+    # Line ends too (Unicode 15, 5.8), and orders of the bidirectional algorithm (UAX #9, table 4's explicit formatting).
+    return c in (0x2028, 0x2029) or unicodedata.bidirectional(chr(c)) in ("LRE", "RLE", "PDF", "LRO", "RLO", "LRI", "RLI", "FSI", "PDI")
 
 
 def kept(c):

@@ -40,5 +40,15 @@ TEST(CodePoint, ABadByteIsPassedAlone) {
   EXPECT_EQ(pos, 3u);
 }
 
+// U+202E: what follows reads from right to left. U+200F, a mark of Hebrew and Arabic texts, orders nothing.
+TEST(CodePoint, WhatTurnsALineRoundOrEndsItIsControl) {
+  for (const char32_t c : {0x2028u, 0x2029u, 0x202Au, 0x202Eu, 0x2066u, 0x2069u}) {
+    EXPECT_TRUE(IsControl(c)) << static_cast<unsigned>(c);
+  }
+  for (const char32_t c : {0x2027u, 0x202Fu, 0x2065u, 0x206Au, 0x200Fu, 0x5D0u}) {
+    EXPECT_FALSE(IsControl(c)) << static_cast<unsigned>(c);
+  }
+}
+
 }  // namespace
 }  // namespace drycrank

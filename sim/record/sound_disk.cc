@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "record/sound_disk.h"
+
+#include <cerrno>
+#include <cstring>
+#include <utility>
+
+namespace drycrank::record {
+
+SNDFILE* SoundDisk::Open(int mode, SF_INFO& info) {
+  disk_ = std::fopen(path_.c_str(), mode == SFM_WRITE ? "wb+" : "rb+");
+  if (disk_ == nullptr) {
+    Keep(errno);
+    return nullptr;
+  }
+  static SF_VIRTUAL_IO calls{Length, Seek, Read, Write, Tell};
+  sound_ = sf_open_virtual(&calls, mode, &info, this);
+  if (sound_ == nullptr && problem_.empty()) problem_ = path_ + ": " + sf_strerror(nullptr);
+  return sound_;
+}
+
+void SoundDisk::Close() {
+  if (sound_ != nullptr) sf_close(std::exchange(sound_, nullptr));
+  if (disk_ != nullptr && std::fclose(std::exchange(disk_, nullptr)) != 0) Keep(errno);
+}
+
+void SoundDisk::Keep(int error) {
+  if (problem_.empty()) problem_ = path_ + ": " + std::strerror(error);
+}
+
+sf_count_t SoundDisk::Length(void* self) {
+  std::FILE* disk = static_cast<SoundDisk*>(self)->disk_;
+  const long at = std::ftell(disk);
+  std::fseek(disk, 0, SEEK_END);
+  const long length = std::ftell(disk);
+  std::fseek(disk, at, SEEK_SET);
+  return length;
+}
+
+sf_count_t SoundDisk::Seek(sf_count_t offset, int whence, void* self) {
+  std::fseek(static_cast<SoundDisk*>(self)->disk_, static_cast<long>(offset), whence);
+  return Tell(self);
+}
+
+sf_count_t SoundDisk::Read(void* to, sf_count_t count, void* self) {
+  std::FILE* disk = static_cast<SoundDisk*>(self)->disk_;
+  std::fflush(disk);  // between writing and reading, C11 7.21.5.3
+  return static_cast<sf_count_t>(std::fread(to, 1, static_cast<std::size_t>(count), disk));
+}
+
+sf_count_t SoundDisk::Write(const void* from, sf_count_t count, void* self) {
+  auto* mine = static_cast<SoundDisk*>(self);
+  const auto size = static_cast<std::size_t>(count);
+  const std::size_t written = std::fwrite(from, 1, size, mine->disk_);
+  if (written != size) mine->Keep(errno);
+  return static_cast<sf_count_t>(written);
+}
+
+sf_count_t SoundDisk::Tell(void* self) { return std::ftell(static_cast<SoundDisk*>(self)->disk_); }
+
+}  // namespace drycrank::record

@@ -1,0 +1,261 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "report/cycle_scope.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "report/html_parts.h"
+#include "report/text.h"
+#include "types/nth.h"
+
+namespace drycrank::report {
+namespace {
+
+constexpr double kWidth = 960, kLeft = 176, kRight = 944;
+constexpr double kTopWords = 22, kVoltHeight = 92, kStripHeight = 26, kLine = 15, kGap = 14;
+constexpr std::size_t kFewEdges = 24;  // with words at each
+constexpr int kEachTooth = 10;         // numbered, of many
+constexpr std::ptrdiff_t kFewRings = 8;
+constexpr double kCharacterWidth = 7.4;
+
+// Draws from the top down; `top` is where the next part begins.
+class CyclePage {
+ public:
+  explicit CyclePage(const CyclePicture& picture) : picture_(picture), top_(kTopWords) {}
+
+  Drawing Draw() {
+    for (const CycleRow& row : picture_.rows) AddRow(row);
+    if (!picture_.sparks.empty()) AddSparks();
+    if (!picture_.injections.empty()) AddInjections();
+    if (!picture_.states.empty()) AddStates();
+    Markup back;
+    AddTops(back);
+    AddAxis(back);
+    return {kWidth, top_ + 40, back + out_};
+  }
+
+ private:
+  double X(double deg) const { return kLeft + deg / picture_.cycle_deg * (kRight - kLeft); }
+
+  void AddTops(Markup& back) const {
+    for (const auto& [deg, cylinder] : picture_.tops) {
+      back += SvgSegment({X(deg), kTopWords - 4}, {X(deg), top_}, "top");
+      const Anchor anchor = deg == 0 ? Anchor::kStart : Anchor::kMiddle;
+      back += SvgText({X(deg), 13}, anchor, fmt::format("top {}", cylinder), "cap");
+    }
+  }
+  void AddAxis(Markup& back) const {
+    for (double deg = 0; deg <= picture_.cycle_deg; deg += 90) {
+      back += SvgSegment({X(deg), top_}, {X(deg), top_ + 5}, "edge");
+      back +=
+          SvgText({X(deg), top_ + 19}, deg < picture_.cycle_deg ? Anchor::kMiddle : Anchor::kEnd,
+                  fmt::format("{:g}°", deg));
+    }
+    back += SvgText({kRight, top_ + 36}, Anchor::kEnd,
+                    "degrees of crank after cylinder 1's firing top dead centre", "cap");
+  }
+  void AddName(double top, const std::string& name, const std::string& words) {
+    double y = top + 13;
+    for (const std::string& line : Wrap(name, 23)) {
+      out_ += SvgText({4, y}, Anchor::kStart, line, "name");
+      y += kLine;
+    }
+    for (const std::string& line : Wrap(words, 24)) {
+      out_ += SvgText({4, y}, Anchor::kStart, line, "cap");
+      y += kLine;
+    }
+  }
+
+  void AddRow(const CycleRow& row) {
+    AddName(top_, row.name, row.words);
+    AddVolts(row);
+    top_ += kVoltHeight + 4;
+    if (!row.due.empty() || !row.seen.empty()) AddStrip(row);
+    top_ += kGap;
+  }
+
+  Frame VoltFrame(const CycleRow& row) const {
+    double low = 0, high = 1;
+    for (const auto& [deg, volts] : row.volts) {
+      low = std::min(low, volts);
+      high = std::max(high, volts);
+    }
+    for (const auto& [volts, words] : row.levels) high = std::max(high, volts);
+    const double spare = (high - low) / 10;
+    return {kLeft,       top_,        kRight, top_ + kVoltHeight, 0, picture_.cycle_deg,
+            low - spare, high + spare};
+  }
+  void AddVolts(const CycleRow& row) {
+    const Frame f = VoltFrame(row);
+    out_ += SvgArea({{f.left, f.top}, {f.right, f.top}, {f.right, f.bottom}, {f.left, f.bottom}},
+                    "edge");
+    const Ticks ticks = NiceTicks(f.y_low, f.y_high, 4);
+    for (const double volts : ticks.at) {
+      out_ += SvgText({f.left - 6, f.Y(volts) + 4}, Anchor::kEnd,
+                      fmt::format("{} V", Number(volts, ticks.decimals)));
+    }
+    for (const auto& [volts, words] : row.levels) {
+      out_ += SvgSegment({f.left, f.Y(volts)}, {f.right, f.Y(volts)}, "level");
+    }
+    std::vector<Point> line;
+    for (const auto& [deg, volts] : row.volts) line.push_back({X(deg), f.Y(volts)});
+    if (line.empty()) {
+      out_ += SvgText({(f.left + f.right) / 2, f.top + 40}, Anchor::kMiddle, "no voltage", "cap");
+    } else {
+      out_ += SvgLine(Thin(line), "trace t0");
+    }
+  }
+
+  // What the input made of it on what is due, then the words at the edges.
+  void AddStrip(const CycleRow& row) {
+    if (row.coil) {
+      AddTicks(row);
+    } else {
+      AddLevels(row);
+    }
+    top_ += kStripHeight;
+    AddEdgeWords(row);
+  }
+  void AddTicks(const CycleRow& row) {
+    for (const CycleDue& due : row.due) {
+      out_ += SvgSegment({X(due.deg), top_}, {X(due.deg), top_ + kStripHeight / 2}, "wanted");
+      if (!due.off_deg) continue;
+      const double x = X(WrapDeg(due.deg + *due.off_deg, picture_.cycle_deg));
+      out_ += SvgSegment({x, top_ + kStripHeight / 2}, {x, top_ + kStripHeight}, "said");
+    }
+    for (const double deg : row.extra_deg) {
+      out_ += SvgSegment({X(deg), top_ + kStripHeight / 2}, {X(deg), top_ + kStripHeight}, "worst");
+    }
+  }
+  // As corners from 0 degrees on; the level at 0 is that of the last edge, from the cycle before.
+  std::vector<Point> Corners(const std::vector<std::pair<double, bool>>& edges) const {
+    const auto y = [&](bool high) { return top_ + (high ? 3 : kStripHeight - 3); };
+    std::vector<Point> line;
+    bool high = edges.empty() || edges.back().second;
+    line.push_back({kLeft, y(high)});
+    for (const auto& [deg, level] : edges) {
+      line.push_back({X(deg), y(high)});
+      line.push_back({X(deg), y(level)});
+      high = level;
+    }
+    line.push_back({kRight, y(high)});
+    return line;
+  }
+  void AddLevels(const CycleRow& row) {
+    std::vector<std::pair<double, bool>> due;
+    for (const CycleDue& edge : row.due) due.emplace_back(edge.deg, edge.high);
+    std::vector<Point> area = Corners(due);
+    area.push_back({kRight, top_ + kStripHeight});
+    area.push_back({kLeft, top_ + kStripHeight});
+    if (!due.empty()) out_ += SvgArea(area, "band");
+    if (!row.seen.empty()) out_ += SvgLine(Corners(row.seen), "said");
+  }
+  static std::ptrdiff_t Missing(const CycleRow& row) {
+    return std::ranges::count_if(row.due, [](const CycleDue& due) { return !due.off_deg; });
+  }
+  void AddEdgeWords(const CycleRow& row) {
+    const bool few = row.due.size() + row.extra_deg.size() <= kFewEdges;
+    const bool ringed = std::ssize(row.extra_deg) + Missing(row) <= kFewRings;
+    for (const CycleDue& due : row.due) {
+      const bool numbered =
+          few ? due.begin || row.coil
+              : (due.tooth == 1 || due.tooth % kEachTooth == 0) && (due.begin || row.coil);
+      if (numbered) {
+        out_ +=
+            SvgText({X(due.deg) + 2, top_ + 12}, Anchor::kStart, std::to_string(due.tooth), "cap");
+      }
+      if (!due.off_deg) {
+        if (ringed) out_ += SvgCircle({X(due.deg), top_ - kStripHeight / 2}, 6, "ring");
+      } else if (few && std::abs(*due.off_deg) >= 0.05) {
+        const double x = X(WrapDeg(due.deg + *due.off_deg, picture_.cycle_deg));
+        out_ += SvgText({x, top_ + 12 + kLine}, Anchor::kMiddle,
+                        fmt::format("{:+.1f}°", *due.off_deg), "halo");
+      }
+    }
+    for (const double deg : row.extra_deg) {
+      if (ringed) out_ += SvgCircle({X(deg), top_ - kStripHeight / 2}, 6, "ring");
+    }
+    top_ += few ? 2 * kLine + 4 : kLine + 2;
+  }
+
+  void AddSparks() {
+    AddName(top_, "sparks", "degrees before top");
+    for (const auto& [deg, cylinder] : picture_.tops) {
+      if (!picture_.advance_deg) continue;
+      const double x = X(WrapDeg(deg - *picture_.advance_deg, picture_.cycle_deg));
+      out_ += SvgSegment({x, top_ - 6}, {x, top_ + 34}, "wanted");
+    }
+    for (const CycleSpark& spark : picture_.sparks) {
+      const double x = X(spark.deg);
+      out_ += SvgSegment({x, top_}, {x, top_ + 34}, "said");
+      const bool fits = x + 60 < kRight;
+      const Anchor anchor = fits ? Anchor::kStart : Anchor::kEnd;
+      const double at = fits ? x + 4 : x - 4;
+      out_ += SvgText({at, top_ + 13}, anchor, fmt::format("cyl {}", spark.cylinder), "name halo");
+      out_ += SvgText({at, top_ + 29}, anchor, fmt::format("{:.1f}°", spark.before_deg), "halo");
+    }
+    top_ += 34 + kGap;
+  }
+  void AddInjections() {
+    AddName(top_, "injection", "");
+    for (const CycleInjection& one : picture_.injections) {
+      const double x = X(one.begin_deg);
+      if (one.end_deg >= one.begin_deg)
+        AddBar(x, X(one.end_deg));
+      else {
+        AddBar(x, kRight);
+        AddBar(kLeft, X(one.end_deg));
+      }
+      out_ += SvgText({x + 4, top_ + 14}, Anchor::kStart, std::to_string(one.cylinder), "name");
+    }
+    top_ += 20 + kGap;
+  }
+  void AddBar(double from, double to) {
+    out_ += SvgArea({{from, top_}, {to, top_}, {to, top_ + 20}, {from, top_ + 20}}, "band");
+  }
+  void AddStates() {
+    AddName(top_, "decoder", "");
+    double lane_end[] = {0, 0};
+    for (const auto& [deg, name] : picture_.states) {
+      const double width = Width(name) * kCharacterWidth;
+      const bool fits = X(deg) + 4 + width <= kRight;
+      const double begin = fits ? X(deg) + 4 : X(deg) - 4 - width;
+      const int lane = begin >= lane_end[0] ? 0 : 1;
+      Nth(lane_end, lane) = begin + width + 8;
+      out_ += SvgSegment({X(deg), top_}, {X(deg), top_ + 34}, "edge");
+      out_ += SvgText({fits ? X(deg) + 4 : X(deg) - 4, top_ + 13 + lane * kLine},
+                      fits ? Anchor::kStart : Anchor::kEnd, name, "halo");
+    }
+    top_ += 16;
+    top_ += 18 + kGap;
+  }
+
+  const CyclePicture& picture_;
+  double top_;
+  Markup out_;
+};
+
+std::string InWords(const CyclePicture& picture) {
+  std::string words = picture.title;
+  for (const CycleRow& row : picture.rows) {
+    if (!row.words.empty()) words += fmt::format("; {}: {}", row.name, row.words);
+  }
+  return words;
+}
+
+}  // namespace
+
+Drawing DrawCycle(const CyclePicture& picture) { return CyclePage(picture).Draw(); }
+
+Markup CycleFigure(const CyclePicture& picture) {
+  const std::string caption =
+      fmt::format("{}: {} to {}, {:.0f} r/min", picture.title, Seconds(picture.begin_ns),
+                  Seconds(picture.end_ns), picture.speed_rpm);
+  return Element("figure", TextElement("figcaption", caption) +
+                               Svg(DrawCycle(picture), "plot wide cycle", InWords(picture))) +
+         "\n";
+}
+
+}  // namespace drycrank::report
