@@ -68,13 +68,8 @@ OnCircle MeanOnCircle(const std::vector<double>& deg, double period_deg) {
 
 class Outputs {
  public:
-  Outputs(const profile::Bench& bench, const CrankMatch& crank, const CycleZero& zero,
-          const MatchOptions& options)
-      : bench_(bench),
-        crank_(crank),
-        zero_(zero),
-        options_(options),
-        cycle_deg_(bench.engine.cycle_deg()) {}
+  Outputs(const profile::Bench& bench, const CrankMatch& crank, const CycleZero& zero)
+      : bench_(bench), crank_(crank), zero_(zero), cycle_deg_(bench.engine.cycle_deg()) {}
 
   OutputMatch Measure(const CapturedChannel& channel) const {
     OutputMatch out;
@@ -132,7 +127,6 @@ class Outputs {
   const profile::Bench& bench_;
   const CrankMatch& crank_;
   const CycleZero& zero_;
-  const MatchOptions& options_;
   double cycle_deg_;
 };
 
@@ -221,7 +215,7 @@ OutputsMatch MatchOutputs(const profile::Bench& bench, const std::vector<Capture
                           const CrankMatch& crank, const CycleZero& zero, double step_deg,
                           const MatchOptions& options) {
   OutputsMatch out;
-  const Outputs all(bench, crank, zero, options);
+  const Outputs all(bench, crank, zero);
   for (const CapturedChannel& channel : channels) {
     const bool per_cylinder =
         channel.about.role == Role::kCoil || channel.about.role == Role::kInjector;
