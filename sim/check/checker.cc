@@ -228,7 +228,7 @@ void Checker::Finish(TimeNs t_ns) {
       verdict.detail += StretchesInWords(verdict);
     } else if (verdict.outcome == Outcome::kNotObserved && seat.time.was_too_short()) {
       verdict.outcome = Outcome::kNotObservable;
-      verdict.detail = fmt::format("never judged: no step of it is longer than its settle_s, {} s",
+      verdict.detail = fmt::format("never judged: its steps ended before it had settled, {:g} s",
                                    ToSeconds(seat.time.settle_ns()));
     }
     impl_->verdicts.push_back(std::move(verdict));

@@ -43,7 +43,7 @@ TEST_F(StretchTest, AStepThatIsTooShortToSettleIsNeverJudged) {
   const Verdict& verdict = Finish(S(10));
   EXPECT_EQ(verdict.outcome, Outcome::kNotObservable);
   EXPECT_THAT(verdict.detail,
-              HasSubstr("never judged: no step of it is longer than its settle_s, 20 s"));
+              HasSubstr("never judged: its steps ended before it had settled, 20 s"));
 }
 
 TEST_F(StretchTest, OutsideOfItAFailureFails) {
