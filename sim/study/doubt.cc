@@ -9,6 +9,7 @@
 #include <string>
 #include <utility>
 
+#include "profile/devices.h"
 #include "study/breaks.h"
 #include "types/nth.h"
 
@@ -83,14 +84,24 @@ class Doubts {
 
   // One cause for what failed at several sensors is no chance.
   std::size_t ExplainsSensors(const std::vector<CircuitWord>& words) const {
-    std::set<int> stimuli;
+    std::set<int> sensors;
     for (const CircuitWord& word : words) {
       const auto& kind = Nth(all_.scenario.expectations, word.expectation).kind;
       const auto* follows = std::get_if<profile::expect::Follows>(&kind);
       if (follows != nullptr && follows->target.stimulus > 0)
-        stimuli.insert(follows->target.stimulus);
+        sensors.insert(SensorOf(follows->target.stimulus));
     }
-    return stimuli.size();
+    return sensors.size();
+  }
+  // One sensor may measure two quantities. Of none: the quantity stands for itself.
+  int SensorOf(int stimulus) const {
+    for (std::size_t s = 0; s < all_.bench.sensors.size(); ++s) {
+      const profile::Sensor& sensor = all_.bench.sensors[s];
+      const auto* pulses = std::get_if<profile::FrequencySensor>(&sensor.model);
+      const bool width = pulses != nullptr && pulses->width_stimulus == stimulus;
+      if (width || sensor.stimulus == stimulus) return static_cast<int>(s);
+    }
+    return -1 - stimulus;
   }
 
   // Do all that are open to it lead to the same devices?

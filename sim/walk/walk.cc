@@ -57,8 +57,8 @@ class Builder {
   Walk Build() {
     scenario_.name = "walk";
     scenario_.title = "Walk through every circuit of " + bench_.title;
-    AddStep("at_rest", Lasting(bench_.triggers.empty() ? kRestAloneS : kRestS, kSettleS,
-                               SlowestPeriodS(bench_, -1)));
+    AddStep("at_rest",
+            Lasting(bench_.triggers.empty() ? kRestAloneS : kRestS, kSettleS, RestPeriodS()));
     Rest();
     for (const Sensor& sensor : bench_.sensors) {
       if (sensor.fitted && !Reaches(sensor.stimulus)) {
@@ -94,6 +94,15 @@ class Builder {
   // So long that each step is judged by two messages at least, however slowly they come.
   static double Lasting(double usual_s, double settle_s, double period_s) {
     return std::max(usual_s, settle_s + kJudgedPeriods * period_s);
+  }
+  // Of all that is judged at rest.
+  double RestPeriodS() const {
+    double slowest_s = std::max(SlowestPeriodS(bench_, -1),
+                                PeriodS(bench_, CarryingSignal(bench_, "supply_voltage")));
+    for (const profile::ControllerOutput& output : bench_.controller->outputs) {
+      slowest_s = std::max(slowest_s, PeriodS(bench_, output.signal));
+    }
+    return slowest_s;
   }
   double EnginePeriodS() const {
     double slowest_s = 0;

@@ -224,6 +224,28 @@ TEST(FaultsInTime, WhatFailsOnTheWayIsInDoubtToo) {
   EXPECT_FALSE(walked.In(CircuitState::kProven).contains("ground"));
 }
 
+// Its slow messages come once or twice a second: for most of the walk it says nothing at all.
+TEST(FaultsInTime, ASupplyThatIsBackBeforeTheEngineTurnsIsNoticed) {
+  const Walked walked("generator", {"{kind: open, at: B.1, from_s: 1.6, to_s: 25.9}"});
+  ASSERT_TRUE(walked.IsNoticed());
+  EXPECT_FALSE(walked.In(CircuitState::kProven).contains("supply"));
+}
+
+// Edges come to the pins of a controller without supply, too: they prove no supply.
+TEST(FaultsInTime, ASupplyThatWasNeverThereFails) {
+  const Walked walked("generator", {"{kind: open, at: J1.1}"});
+  EXPECT_THAT(walked.Failed(), testing::IsSupersetOf({"supply"}));
+  EXPECT_FALSE(walked.Failed().contains("cam_signal"));
+}
+
+// Gone for 50 ms: the position is lost for longer, and the messages are back before that shows.
+TEST(FaultsInTime, AnInstantWithoutGroundDoubtsIt) {
+  const Walked walked("hill_climb", {"{kind: open, at: ECU.2, from_s: 46.05, to_s: 46.10}"});
+  ASSERT_TRUE(walked.IsNoticed());
+  EXPECT_THAT(walked.Failed(), IsEmpty());
+  EXPECT_FALSE(walked.In(CircuitState::kProven).contains("ground"));
+}
+
 // All of the reference wheel's edges come, 15 degrees early: it is no wire of its sensor.
 TEST(FaultsInTime, AWheelMountedWrongBlamesNoWire) {
   const Walked walked("kart", {"{kind: wheel_offset, at: teeth, deg: 15}"});
