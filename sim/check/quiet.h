@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// When the controller sent nothing at all: frames in, stretches without one of its messages out, of more
-// than three and a half periods of the one that comes most often (at most kQuietNs). Without supply a controller is silent on every bus at once; while any message of it comes,
-// neither supply nor ground is gone.
+// When the controller sent nothing at all: frames in, stretches without one of its messages out, of
+// more than three and a half periods of the one that comes most often (at most kQuietNs). Without
+// supply a controller is silent on every bus at once; while any message of it comes, neither supply
+// nor ground is gone for longer than that.
 #ifndef DRYCRANK_CHECK_QUIET_H_
 #define DRYCRANK_CHECK_QUIET_H_
 

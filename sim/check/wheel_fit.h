@@ -46,6 +46,8 @@ class WheelFit {
   WheelFit(std::vector<BuiltEdge> due, double cycle_deg, double period_deg);
 
   const std::vector<BuiltEdge>& due() const { return due_; }
+  // Farther off than this, an edge belongs to no due one.
+  double window_deg() const { return window_deg_; }
   Fit At(std::span<const SeenEdge> seen, double shift_deg, bool inverted = false) const;
   // The shift at which fewest are left over, of equals where all are off by the same, of equals the
   // smallest; in [-period/2, period/2). `or_inverted`: levels may be taken the other way round.

@@ -37,7 +37,7 @@ class SampledWave {
   // Nothing will be added that begins before t_ns. Returns how many samples are settled by that, from
   // sample 0 at time 0 on.
   std::int64_t Know(TimeNs t_ns);
-  // The next sample, V; 0 before the first wave. REQUIRES: it is settled.
+  // The next sample, V; 0 while there is no wave. REQUIRES: it is settled.
   double Next();
   std::int64_t taken() const { return next_; }
 

@@ -16,24 +16,7 @@ namespace {
 
 constexpr double kAlikeDeg = 1;  // edges that are off by the same are off together
 constexpr double kAtPlaceDeg = 0.05;
-constexpr double kWidestDeg = 45;
 constexpr std::size_t kFewLeft = 10;  // one in so many is missing or too many
-
-// Half of the least distance between two edges of a level.
-double WindowDeg(const std::vector<check::BuiltEdge>& due, double cycle_deg) {
-  double window_deg = kWidestDeg;
-  for (const bool high : {false, true}) {
-    std::vector<double> level;
-    for (const check::BuiltEdge& edge : due) {
-      if (edge.high == high) level.push_back(edge.deg);
-    }
-    for (std::size_t i = 0; level.size() > 1 && i < level.size(); ++i) {
-      const double next_deg = level[(i + 1) % level.size()];
-      window_deg = std::min(window_deg, WrapDeg(next_deg - level[i], cycle_deg) / 2);
-    }
-  }
-  return window_deg;
-}
 
 std::string LateWords(double deg) {
   return fmt::format("{} {}", check::NumberText(std::abs(deg), 1, "deg"),
@@ -99,10 +82,11 @@ void MatchWheel(const std::vector<check::BuiltEdge>& due,
                 double period_deg, report::CycleRow& row) {
   std::vector<check::SeenEdge> edges;
   for (const auto& [deg, high] : seen) edges.push_back({deg, high});
-  const check::Fit best = check::WheelFit(due, cycle_deg, period_deg).Best(edges, true);
+  const check::WheelFit fit(due, cycle_deg, period_deg);
+  const check::Fit best = fit.Best(edges, true);
   // A wheel that comes almost whole is moved as a whole; else each edge is looked for at its place.
   const double shift_deg = IsMoved(best, due.size()) ? best.late_deg() : 0;
-  const double window_deg = WindowDeg(due, cycle_deg);
+  const double window_deg = fit.window_deg();
   std::vector<bool> taken(seen.size(), false);
   for (const check::BuiltEdge& edge : due) {
     report::CycleDue& out = row.due.emplace_back();
