@@ -29,13 +29,9 @@ void Keep(List& list, const Item& item) {
 
 }  // namespace
 
-CycleView::CycleView(const profile::Bench& bench, const run::Runner& runner, bool own_controller,
+CycleView::CycleView(const profile::Bench& bench, const run::Runner& runner,
                      std::optional<TimeNs> at_ns)
-    : bench_(bench),
-      runner_(runner),
-      own_controller_(own_controller),
-      at_ns_(at_ns),
-      cycle_deg_(bench.engine.cycle_deg()) {
+    : bench_(bench), runner_(runner), at_ns_(at_ns), cycle_deg_(bench.engine.cycle_deg()) {
   if (!bench.controller) return;
   for (const profile::TriggerChannel& channel : bench.controller->triggers) {
     probes_.push_back({standin::InputIndex(*bench.controller, channel.terminal),
@@ -65,7 +61,7 @@ void CycleView::OnEdge(const Edge& edge) {
 
 void CycleView::OnOutput(const standin::OutputEvent& event) {
   const auto at = crank_.AngleAt(event.t_ns);
-  if (!is_whole_ && at && own_controller_) Keep(outputs_, Done{*at, event});
+  if (!is_whole_ && at) Keep(outputs_, Done{*at, event});
 }
 
 void CycleView::OnSample(TimeNs t_ns) {
@@ -230,7 +226,6 @@ void CycleView::AddOutputs(report::CyclePicture& picture) const {
 
 // A state is known from one sample to the next, no finer.
 void CycleView::AddStates(report::CyclePicture& picture) const {
-  if (!own_controller_) return;
   const profile::StateNames& names = profile::StateNamesOf("sync_state");
   for (const auto& [at, state] : states_) {
     if (CycleOf(at) > *cycle_) break;

@@ -22,9 +22,9 @@ namespace drycrank::study {
 
 class CycleView : public run::RunObserver {
  public:
-  // The runner is the one that is observed. `own_controller`: its stand-in's state and outputs are
-  // shown; else a real one is there. `at_ns`: nothing waits for synchronisation.
-  CycleView(const profile::Bench& bench, const run::Runner& runner, bool own_controller,
+  // The runner is the one that is observed; without a stand-in in it no edge is seen, and no cycle.
+  // `at_ns`: nothing waits for synchronisation.
+  CycleView(const profile::Bench& bench, const run::Runner& runner,
             std::optional<TimeNs> at_ns = {});
 
   void OnMotion(const CrankMotion& motion) override;
@@ -66,7 +66,6 @@ class CycleView : public run::RunObserver {
 
   const profile::Bench& bench_;
   const run::Runner& runner_;
-  const bool own_controller_;
   const std::optional<TimeNs> at_ns_;
   const double cycle_deg_;
   check::Crank crank_;

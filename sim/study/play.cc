@@ -92,13 +92,14 @@ const check::Verdict* WorstOfTheCycle(const report::Report& report) {
 // The same run again, up to the cycle in which it was worst.
 void AddWorstCycle(const RunFacts& facts, const PlayOptions& options, report::Report& report) {
   const check::Verdict* worst = WorstOfTheCycle(report);
-  if (worst == nullptr) return;
+  // What a real controller's pins saw, nobody knows.
+  if (worst == nullptr || report.controller_real) return;
   profile::Scenario again = WithStepTimes(*report.scenario, facts.steps());
   run::RunOptions run = options.run;
   run.interfaces.clear();
   run.controller = true;
   run::Runner twin(*report.bench, again, run);
-  CycleView view(*report.bench, twin, !report.controller_real, worst->worst_ns);
+  CycleView view(*report.bench, twin, worst->worst_ns);
   twin.AddObserver(&view);
   twin.Start();
   for (TimeNs t_ns = worst->worst_ns; t_ns < report.duration_ns && !view.is_whole();) {
@@ -148,7 +149,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
     if (options.on_record) options.on_record(*record);
   }
   runner.AddObserver(&facts);
-  CycleView cycle(bench, runner, options.run.controller);
+  CycleView cycle(bench, runner);
   if (options.pictures) {
     runner.AddObserver(&scope);
     runner.AddObserver(&cycle);
