@@ -37,10 +37,8 @@ bool FeelsWeather(const profile::Bench& bench, const profile::Sensor& sensor) {
   return ratio->reference != Nth(bench.stimuli, sensor.stimulus).reference;
 }
 
-double SpanOf(const profile::Bench& bench, const profile::Sensor& sensor) {
-  const auto& stimulus = Nth(bench.stimuli, sensor.stimulus);
-  return std::min(sensor.max, stimulus.max) - std::max(sensor.min, stimulus.min);
-}
+// Its class is a share of all that it can measure.
+double SpanOf(const profile::Sensor& sensor) { return sensor.max - sensor.min; }
 
 std::vector<Fault> Together(std::span<const Fault> faults, const std::vector<Fault>& more) {
   std::vector<Fault> all(faults.begin(), faults.end());
@@ -69,7 +67,7 @@ Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
       low.push_back(Make(fault::SensorOffset{-off}, sensor.name));
     }
     if (std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
-    const double off = kShareOfSpan * SpanOf(bench, sensor);
+    const double off = kShareOfSpan * SpanOf(sensor);
     pushes_.push_back({{Make(fault::SensorOffset{off}, sensor.name)},
                        {Make(fault::SensorOffset{-off}, sensor.name)},
                        1,
@@ -190,10 +188,9 @@ Sensitivities Nuisances::Columns(std::span<const Fault> faults, const ValueRows&
       columns(row, column) = off;
       if (push.sensor < 0) continue;
       const profile::Sensor& sensor = Nth(bench.sensors, push.sensor);
-      const auto& stimulus = Nth(bench.stimuli, sensor.stimulus);
-      const double low = std::max(sensor.min, stimulus.min), span = SpanOf(bench, sensor);
       const double at = Nth(predictor_.situations()[blocks[b].situation].stimuli, sensor.stimulus);
-      columns(row, column + 1) = span > 0 ? off * ((at - low) / span - 0.5) * 2 : 0;
+      const double span = SpanOf(sensor);
+      columns(row, column + 1) = span > 0 ? off * ((at - sensor.min) / span - 0.5) * 2 : 0;
     }
     column += push.sensor < 0 ? 1 : 2;
   }

@@ -61,15 +61,15 @@ std::string Seconds(TimeNs t_ns);
 // "1 circuit", "3 circuits"
 std::string Counted(std::size_t count, std::string_view singular);
 
-// A share of belief, [0, 1], as a person reads it: "35 %", "<1 %", at most "94 %", whatever the weights
+// A share of belief, [0, 1], as a person reads it: "35 %", "<1 %", at most "96 %", whatever the weights
 // say: in worlds that the model does not know, what it was surest of was right that often
-// (hw-notes/reading-a-diagnosis.md, 1,000 of them).
+// (hw-notes/reading-a-diagnosis.md, 2,000 of them).
 std::string Believed(double share);
-inline constexpr double kMostBelieved = 0.94;
+inline constexpr double kMostBelieved = 0.96;
 // What goes with it, where a share is shown.
 inline constexpr const char* kBelievedNote =
-    "No more than 94 % is said: where this was measured, so many of the surest answers were right, "
-    "and "
+    "No more than 96 % is said: where this was measured, 97 in 100 of the surest answers were "
+    "right, and "
     "fewer where two things were wrong at once. Measure before you cut.";
 
 }  // namespace drycrank::report

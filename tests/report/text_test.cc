@@ -67,8 +67,9 @@ TEST(Text, AKeyHasALabel) {
 
 // However sure the weights are, no more is said than was measured.
 TEST(Text, AShareSaysNoMoreThanWasMeasured) {
-  EXPECT_EQ(Believed(1), "94 %");
-  EXPECT_EQ(Believed(0.95), "94 %");
+  EXPECT_EQ(Believed(1), "96 %");
+  EXPECT_EQ(Believed(0.97), "96 %");
+  EXPECT_EQ(Believed(0.95), "95 %");
   EXPECT_EQ(Believed(0.91), "91 %");
   EXPECT_EQ(Believed(0.354), "35 %");
   EXPECT_EQ(Believed(0.004), "<1 %");
