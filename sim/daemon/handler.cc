@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
@@ -52,12 +53,25 @@ std::string Handler::Reply(const Request& request, std::uint64_t client) {
   return Problem(request.problem);
 }
 
+// Why crank and cams do not go by it: they are those of a capture. Empty: they do.
+std::string Handler::WhyCaptured(int stimulus) const {
+  if (!runner_.plays_capture()) return "";
+  const bool turns =
+      stimulus == 0 || std::ranges::any_of(bench_.triggers, [&](const auto& trigger) {
+        return trigger.advance_stimulus == stimulus;
+      });
+  return turns ? "crank and cams are those of the capture; start drycrankd without --capture" : "";
+}
+
 std::string Handler::Set(const Request& request, std::uint64_t client) {
   const int stimulus = profile::IndexOf(bench_.stimuli, request.name);
   if (stimulus < 0) {
     std::string known;
     for (const auto& s : bench_.stimuli) known += (known.empty() ? "" : ", ") + s.name;
     return Problem(fmt::format("no stimulus \"{}\"; the bench has {}", request.name, known));
+  }
+  if (const std::string why = WhyCaptured(stimulus); !why.empty()) {
+    return Problem(fmt::format("{} is not driven: {}", request.name, why));
   }
   const auto& target = Nth(bench_.stimuli, stimulus);
   const profile::ParsedValue parsed = profile::ParseStimulusValue(target, request.value);
@@ -106,6 +120,10 @@ std::string Handler::AddFault(const Request& request) {
       all += (all.empty() ? "" : " | ") + Format(problem);
     }
     return Problem(all);
+  }
+  if (runner_.plays_capture() && profile::IndexOf(bench_.triggers, parsed.fault->at) >= 0) {
+    return Problem(fmt::format(
+        "a fault at {} does nothing: crank and cams are those of the capture", parsed.fault->at));
   }
   if (runner_.faults_by_hand() >= kMostFaults && !runner_.HasFault(parsed.fault->name)) {
     return Problem(fmt::format("{} faults are in force; clear one before", kMostFaults));

@@ -61,6 +61,7 @@ class Handler {
   static constexpr std::uint64_t kNobody = ~std::uint64_t{0};
 
   void End(std::size_t stimulus);
+  std::string WhyCaptured(int stimulus) const;
   std::string Set(const Request& request, std::uint64_t client);
   std::string AddFault(const Request& request);
   std::string Clear(const Request& request);

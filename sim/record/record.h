@@ -3,7 +3,8 @@
 // The record that a run leaves behind, as a folder:
 //
 //   record.json    format number, program version, what it was compiled with and has loaded, scenario,
-//                  seed, mode, interfaces, the profile files and how long they are
+//                  seed, mode, interfaces, the profile files and how long they are, the SHA-256 of a
+//                  capture that was played
 //   events.csv     in the order in which they happened, one per line:
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
 //                    T,drive,STIMULUS,VALUE,SECONDS           (by hand; 0 s: at once)

@@ -44,6 +44,10 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
       second_sender_(bench, SendersOf(bench, options)),
       sample_ns_(SampleNs(bench)),
       ahead_(bench) {
+  if (scenario.capture) {
+    capture_ = std::make_unique<CaptureFeed>(bench, *scenario.capture);
+    plant_.Follow(*capture_);
+  }
   if (options.controller && bench.controller) {
     controller_.emplace(bench);
     controller_node_.emplace(
@@ -81,6 +85,8 @@ void Runner::LeaveOutReplayed(Node& node) {
 }
 
 void Runner::Start() {
+  if (capture_) BeginCapture();
+  if (finished_) return;
   BeginStep(0, 0);
   for (const profile::Replay& replay : scenario_.replays) {
     Note(fmt::format("bus {} plays the recording {}", Nth(bench_.buses, replay.bus).name,
@@ -217,6 +223,7 @@ void Runner::Sample(TimeNs t_ns, Outlet& outlet) {
     DrainController();
   }
   if (display_) display_->Advance(t_ns);
+  if (capture_ && !capture_end_told_) WatchCapture(t_ns);
   for (RunObserver* observer : observers_) observer->OnSample(t_ns);
   next_sample_ns_ += sample_ns_;
   PutChanged(t_ns, outlet);
@@ -321,6 +328,7 @@ void Runner::Finish(TimeNs t_ns, const std::string& why) {
                      talkers_.passed_over()),
          t_ns);
   }
+  if (capture_) NoteCaptureAtEnd(t_ns);
   checker_.Finish(t_ns);
   if (const int unsettled = plant_.unsettled_count(); unsettled > 0) {
     Note(fmt::format("harness: {} times no steady state was found (a sensor that takes away its "
