@@ -68,6 +68,7 @@ Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, st
   }
   assert(values_.size() <= on_.size());
   lobes_.assign(coil_devices_.size(), {0, 0, 0, 0, 0});
+  lobe_noise_v_.assign(coil_devices_.size(), 0);
   is_fed_.assign(bench.triggers.size(), false);
   pins_.resize(bench.triggers.size());
   pin_waves_.resize(inputs);
@@ -247,11 +248,13 @@ void Plant::EmitLevels(TimeNs t_ns) {
   if (any_dense_ && next_dense_ns_ == kNever) next_dense_ns_ = t_ns;
 }
 
-void Plant::EmitLobe(int channel, TimeNs t_ns) {
+// `goes_on`: the rest of one that was given already.
+void Plant::EmitLobe(int channel, TimeNs t_ns, bool goes_on) {
   const auto& pickup =
       std::get<profile::VariableReluctancePickup>(Nth(bench_.triggers, channel).pickup);
-  EmitCoil(Nth(coil_of_trigger_, channel), t_ns,
-           pickup.noise_v > 0 ? pickup.noise_v * noise_.Gauss() : 0);
+  const int coil = Nth(coil_of_trigger_, channel);
+  if (!goes_on && pickup.noise_v > 0) Nth(lobe_noise_v_, coil) = pickup.noise_v * noise_.Gauss();
+  EmitCoil(coil, t_ns, Nth(lobe_noise_v_, coil));
 }
 
 void Plant::EmitCoil(int coil, TimeNs t_ns, double noise_v) {
@@ -313,9 +316,10 @@ void Plant::TakeTrigger() {
   const trigger::TriggerEvent event = triggers_.Take(motion_);
   const auto channel = static_cast<std::size_t>(event.channel);
   if (const int coil = coil_of_trigger_[channel]; coil >= 0) {
-    Nth(lobes_, coil) = {event.t_ns, event.lobe_end_ns, 0, 0,
-                         event.lobe_peak_v * CoilStrength(channel)};
-    EmitLobe(event.channel, event.t_ns);
+    const double strength = CoilStrength(channel);
+    Nth(lobes_, coil) = {event.t_ns, event.lobe_end_ns, event.lobe_begin_v * strength, 0,
+                         event.lobe_peak_v * strength};
+    EmitLobe(event.channel, event.t_ns, event.lobe_begin_v != 0);
   } else {
     SetHall(channel, event.metal);
     EmitLevels(event.t_ns);

@@ -110,7 +110,7 @@ class Plant {
   const Levels& LevelsNow(TimeNs t_ns);
   void FindCoils(const Levels& levels);
   void EmitLevels(TimeNs t_ns);
-  void EmitLobe(int channel, TimeNs t_ns);
+  void EmitLobe(int channel, TimeNs t_ns, bool goes_on);
   void EmitCoil(int coil, TimeNs t_ns, double noise_v);
   void EmitDense(TimeNs t_ns);
   double DenseVolts(const Levels& levels, int input, TimeNs t_ns) const;
@@ -143,6 +143,7 @@ class Plant {
   std::size_t cached_ = 0;
   TimeNs cache_until_ns_ = 0;
   std::vector<Wave> lobes_;  // per coil, its EMF
+  std::vector<double> lobe_noise_v_;
   std::vector<Pulse> pulses_;
   bool stimuli_hold_ = false;  // what the sensors give stays as it is until the next step or fault
   std::vector<int> heard_;     // inputs whose waves are handed on
