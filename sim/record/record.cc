@@ -289,6 +289,11 @@ void RecordWriter::OnDrive(int stimulus, double value, double over_s, TimeNs t_n
   events_->Line("{},drive,{},{},{}", t_ns, Nth(bench_.stimuli, stimulus).name, value, over_s);
 }
 
+void RecordWriter::OnCrank(double rpm, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
+  events_->Line("{},drive,{},{},crank", t_ns, bench_.stimuli.front().name, rpm);
+}
+
 void RecordWriter::OnNote(const std::string& note, TimeNs t_ns) {
   last_event_ns_ = t_ns;
   events_->Line("{},note,{}", t_ns, CsvQuoted(note));

@@ -89,6 +89,7 @@ class Runner : private plant::WaveSink, private Outlet {
 
   // While it runs: a value, a fault, by hand.
   void Override(int stimulus, double value, double over_s = 0);  // over_s > 0: a ramp
+  void Crank(double rpm);  // a starter's mean speed: slower in each compression
   void AddFault(const profile::Fault& fault);
   bool RemoveFault(const std::string& name);
   std::vector<std::string> FaultsInForce() const;
