@@ -32,11 +32,11 @@ ALLOWED = {
     "diagnose": "profile scenario harness plant bus standin",
     "report": "profile check diagnose schedule",
     "io": "bus",
-    "run": "profile plant bus protocol scenario standin check",
-    "proofread": "profile bus run sensor harness plant walk standin check",
+    "run": "profile plant bus protocol scenario standin check capture",
+    "proofread": "profile bus run sensor harness plant walk standin check capture",
     "record": "profile bus scenario check report io run output",
     "study": "profile bus scenario walk standin check diagnose report run record capture",
-    "daemon": "profile bus run",
+    "daemon": "profile bus standin run",
 }
 # What only one folder may use.
 ONLY = {"yaml-cpp/": {"yaml"}}

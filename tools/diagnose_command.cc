@@ -69,11 +69,22 @@ struct Loaded {
   std::optional<profile::Scenario> scenario;
 };
 
+nlohmann::json HeadOf(const std::string& record) {
+  std::ifstream file(std::filesystem::path(record) / "record.json");
+  return nlohmann::json::parse(file, nullptr, false);
+}
+
+// The capture that turned crank and cams in that run; empty: the bench's own wheels did.
+std::string CaptureIn(const std::string& record) {
+  const auto json = HeadOf(record);
+  if (!json.is_object() || !json.contains("played") || !json["played"].is_array()) return "";
+  return json["played"].empty() ? "" : json["played"][0].value("from", "");
+}
+
 // The profile a record was made from: that of the command line, or the first it names.
 std::string ProfileOf(const Options& options) {
   if (!options.profile.empty()) return options.profile;
-  std::ifstream file(std::filesystem::path(options.record) / "record.json");
-  const auto json = nlohmann::json::parse(file, nullptr, false);
+  const auto json = HeadOf(options.record);
   if (!json.is_object() || !json.contains("profiles") || json["profiles"].empty()) return "";
   return json["profiles"][0].value("from", "");
 }
@@ -190,6 +201,12 @@ int Diagnose(const Options& options) {
   if (const std::string why = record::WhyNotReadRecord(options.record); !why.empty()) {
     fmt::print(stderr, "drycrank diagnose: {}\n", why);
     return kBadInput;
+  }
+  if (const std::string capture = CaptureIn(options.record); !capture.empty()) {
+    return Fail(fmt::format(
+        "crank and cams of this run were those of {}: what should have been reported nobody can "
+        "predict; lay it under the bench with drycrank match, and diagnose a walk",
+        OneLine(capture)));
   }
   const std::string path = ProfileOf(options);
   if (path.empty()) {

@@ -11,6 +11,8 @@
 #include "io/real_clock.h"
 #include "io/real_time.h"
 #include "profile/load.h"
+#include "proofread/recording_problems.h"
+#include "record/played_files.h"
 #include "record/record.h"
 #include "study/bus_lines.h"
 #include "study/play.h"
@@ -36,6 +38,8 @@ struct Options {
   std::string out;
   std::uint64_t out_most_bytes = 0;
   RecordingWish recording;
+  profile::PlayedCapture capture;
+  bool capture_at_sensor = false;
 };
 
 constexpr TimeNs kLongestRealDriveNs = 60 * kNsPerS;
@@ -84,9 +88,26 @@ std::string OpenRecord(const Options& options, const profile::LoadedBench& loade
                                     scenario, runner.timeline(), out);
 }
 
+profile::Scenario ScenarioOf(const Options& options) {
+  profile::Scenario scenario = daemon::LiveScenario();
+  if (options.capture.file.empty()) return scenario;
+  scenario.capture = options.capture;
+  if (options.capture_at_sensor) scenario.capture->at = profile::PlayedAt::kSensor;
+  return scenario;
+}
+
 int RunDaemon(const Options& options) {
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
+  if (!options.capture.file.empty() && !loaded.bench->controller) {
+    fmt::print(stderr, "drycrankd: --capture: the bench has no controller to play it to\n");
+    return kBadInput;
+  }
+  const profile::Scenario scenario = ScenarioOf(options);
+  if (PrintProblems(proofread::RecordingProblems(*loaded.bench, scenario))) return kBadInput;
+  for (const std::string& words : record::InWords(record::PlayedFilesOf(scenario))) {
+    fmt::print("drycrankd: {}\n", words);
+  }
   io::FolderLock folder;
   const std::string taken = options.out.empty() ? "" : folder.Take(options.out);
   if (!taken.empty()) {
@@ -102,7 +123,6 @@ int RunDaemon(const Options& options) {
   const Arming arming = Arm(interfaces.by_bus, options.arming);
   if (!arming.may_drive) return kBadInput;
 
-  const profile::Scenario scenario = daemon::LiveScenario();
   run::RunOptions run;
   run.seed = options.seed;
   run.controller = Plays(options, "controller");
@@ -205,10 +225,22 @@ int DaemonMain(int argc, char** argv) {
   AddOutMost(app, options.out_most_bytes);
   app.add_flag("--overwrite", options.recording.overwrite,
                "Replace a record or recording that is there already");
+  CLI::Option* capture =
+      app.add_option("--capture", options.capture.file,
+                     "Crank and cams of this trace of a real engine: CSV, WAV, VCD, .sr");
+  capture->type_name("FILE")->check(CLI::ExistingFile);
+  app.add_option("--map", options.capture.map, "What stands in its columns (kind: capture)")
+      ->type_name("FILE")
+      ->check(CLI::ExistingFile)
+      ->needs(capture);
+  app.add_flag("--capture-at-sensor", options.capture_at_sensor,
+               "It was taken at the sensors: through the bench's harness, not at the pins")
+      ->needs(capture);
   app.footer(
       "Examples:\n"
       "  drycrankd profiles/benches/hill_climb.yaml --bus vehicle=multicast\n"
-      "  drycrank tell ramp engine_speed 3000 rpm in 2 s\n\n"
+      "  drycrank tell ramp engine_speed 3000 rpm in 2 s\n"
+      "  drycrankd profiles/benches/hill_climb.yaml --capture idle.csv --map channels.yaml\n\n"
       "A controller on a bench fires coils, opens injectors, runs pumps, fans and starters and "
       "moves\n"
       "the throttle plate. Read hw-notes/cautions.md before you connect one.");

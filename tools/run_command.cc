@@ -6,6 +6,7 @@
 
 #include "profile/load.h"
 #include "proofread/recording_problems.h"
+#include "record/played_files.h"
 #include "tools/commands.h"
 #include "tools/stage.h"
 
@@ -27,7 +28,8 @@ int Run(const Options& options) {
   const std::string hint = fmt::format("drycrank run {}{} --seed {}", options.scenario,
                                        OptionsInWords(options.stage), seed);
   return PlayOnStage(options.stage,
-                     {"drycrank run", *loaded.bench, *loaded.scenario, seed, hint, loaded.files});
+                     {"drycrank run", *loaded.bench, *loaded.scenario, seed, hint, loaded.files,
+                      record::InWords(record::PlayedFilesOf(*loaded.scenario))});
 }
 
 }  // namespace

@@ -55,7 +55,12 @@ std::string Joined(const std::vector<std::string>& words) {
 }
 
 bool IsDrive(const std::string& request) {
-  return request.starts_with("set ") || request.starts_with("ramp ");
+  return request.starts_with("set ") || request.starts_with("ramp ") ||
+         request.starts_with("crank ");
+}
+
+bool IsWatch(const std::string& request) {
+  return request == "watch" || request.starts_with("watch ");
 }
 
 // Seconds; negative when it is no time.
@@ -90,6 +95,28 @@ int Hold(int fd, const Options& options) {
   return kAllMet;
 }
 
+// Line after line, as they come; as long as Hold.
+int Follow(int fd, const Options& options) {
+  CatchStopSignals();
+  using Clock = std::chrono::steady_clock;
+  const auto begin = Clock::now();
+  const double for_s = options.hold_for.empty() ? 1e9 : HoldS(options);
+  char piece[4096];
+  while (!StopAsked()) {
+    if (std::chrono::duration<double>(Clock::now() - begin).count() >= for_s) break;
+    pollfd watched{fd, POLLIN, 0};
+    if (::poll(&watched, 1, 100) <= 0) continue;
+    const ssize_t got = ::recv(fd, piece, sizeof(piece), 0);
+    if (got <= 0) {
+      fmt::print(stderr, "drycrank tell: drycrankd has ended\n");
+      return kBenchFailed;
+    }
+    std::fwrite(piece, 1, static_cast<std::size_t>(got), stdout);
+    std::fflush(stdout);
+  }
+  return kAllMet;
+}
+
 // One line to the daemon, one line back; empty: it did not come.
 std::string Ask(int fd, const std::string& request) {
   const std::string line = request + "\n";
@@ -114,6 +141,7 @@ int Talk(int fd, const Options& options) {
   fmt::print("{}", reply);
   std::fflush(stdout);
   if (reply.find("\"ok\":true") == std::string::npos) return kBadInput;
+  if (IsWatch(request)) return Follow(fd, options);
   return IsDrive(request) && !options.leave ? Hold(fd, options) : kAllMet;
 }
 
@@ -127,8 +155,10 @@ int Tell(const Options& options) {
     return Refuse(fmt::format("--for {}: write a time, as --for 10 s, at the end of the line",
                               Joined(options.hold_for)));
   }
-  if ((options.leave || !options.hold_for.empty()) && !IsDrive(Joined(options.words))) {
-    return Refuse("--for and --leave are for set and ramp");
+  const std::string request = Joined(options.words);
+  if (options.leave && !IsDrive(request)) return Refuse("--leave is for set, ramp and crank");
+  if (!options.hold_for.empty() && !IsDrive(request) && !IsWatch(request)) {
+    return Refuse("--for is for set, ramp, crank and watch");
   }
   sockaddr_un address{};
   address.sun_family = AF_UNIX;
@@ -160,12 +190,14 @@ void AddTell(CLI::App& app, int& exit_code) {
       ->capture_default_str();
   command->add_option("request", options->words, "The request")->required()->type_name("WORD...");
   CLI::Option* hold = command->add_option(
-      "--for", options->hold_for, "Hold a set or a ramp for this time, instead of until Ctrl-C");
+      "--for", options->hold_for,
+      "Hold a set, ramp or crank, or watch, for this time, instead of until Ctrl-C");
   hold->expected(1, 2)->type_name("TIME");
   command->add_flag("--leave", options->leave, "Return at once; drycrankd goes on with it")
       ->excludes(hold);
   command->footer(
-      "set and ramp hold while this command runs: when it ends, by Ctrl-C or because it died, the\n"
+      "set, ramp and crank hold while this command runs: when it ends, by Ctrl-C or because it "
+      "died, the\n"
       "stimulus goes back to what it was when drycrankd began.\n\n"
       "Examples:\n"
       "  drycrank tell set coolant_temperature 90 degC\n"
@@ -174,7 +206,9 @@ void AddTell(CLI::App& app, int& exit_code) {
       "  drycrank tell 'fault {name: open_clt, kind: open, at: CLT.1}'\n"
       "  drycrank tell clear open_clt\n"
       "  drycrank tell arm can0 by NAME\n"
-      "  drycrank tell status");
+      "  drycrank tell crank 220 rpm --for 5 s\n"
+      "  drycrank tell status\n"
+      "  drycrank tell watch every 200 ms");
   command->callback([options, &exit_code] { exit_code = Tell(*options); });
 }
 

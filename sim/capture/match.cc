@@ -8,14 +8,12 @@
 
 #include "capture/findings.h"
 #include "capture/match_outputs.h"
+#include "capture/sampling.h"
 #include "profile/turning_wheel.h"
 #include "types/nth.h"
 
 namespace drycrank::capture {
 namespace {
-
-constexpr double kLeastSamples = 6;  // a tooth
-constexpr std::size_t kFewestEdges = 8;
 
 // The primary trigger's channel, else the one of the crank with most edges, else the one with most edges.
 int CrankChannel(const profile::Bench& bench, const std::vector<CapturedChannel>& channels) {
@@ -31,21 +29,6 @@ int CrankChannel(const profile::Bench& bench, const std::vector<CapturedChannel>
   return best;
 }
 
-// From one tooth to the next, as a mean over some, where they come fastest but for the one in twenty that may
-// be noise.
-double ShortPitchNs(const CapturedChannel& channel) {
-  constexpr std::size_t kOver = 5;
-  const std::vector<SeenChange> edges = EdgesOf(channel, false, false);
-  std::vector<double> pitches;
-  for (std::size_t i = kOver; i < edges.size(); ++i) {
-    pitches.push_back((edges[i].t_ns - edges[i - kOver].t_ns) / kOver);
-  }
-  if (pitches.empty()) return 0;
-  const auto at = pitches.begin() + static_cast<std::ptrdiff_t>(pitches.size() / 20);
-  std::nth_element(pitches.begin(), at, pitches.end());
-  return *at;
-}
-
 class Matcher {
  public:
   Matcher(const profile::Bench& bench, const std::vector<WheelPart>& parts,
@@ -55,7 +38,13 @@ class Matcher {
   MatchResult Run(const std::string& path, const ChannelMap& map) {
     out_.capture = ReadCaptureFile(path, bench_, map);
     out_.problems = out_.capture.problems;
-    if (!out_.problems.empty() || !HasEnough(path)) return std::move(out_);
+    if (!out_.problems.empty()) return std::move(out_);
+    const Sampling sampling = SamplingOf(path, out_.capture);
+    out_.samples_per_tooth = sampling.samples_per_tooth;
+    if (sampling.problem) {
+      out_.problems.push_back(*sampling.problem);
+      return std::move(out_);
+    }
     channels_ = std::move(out_.capture.channels);
     out_.capture.channels.clear();
     const int crank_channel = CrankChannel(bench_, channels_);
@@ -71,31 +60,6 @@ class Matcher {
   }
 
  private:
-  bool Refuse(const std::string& path, std::string what, std::string remedy) {
-    out_.problems.push_back({{path, 0, 0}, std::move(what), std::move(remedy)});
-    return false;
-  }
-
-  // Six samples a tooth, where edges lie between samples.
-  bool HasEnough(const std::string& path) {
-    for (const CapturedChannel& channel : out_.capture.channels) {
-      if (channel.about.role != Role::kTrigger || out_.capture.step_ns <= 0) continue;
-      const double samples = ShortPitchNs(channel) / out_.capture.step_ns;
-      if (channel.changes.size() < kFewestEdges || samples <= 0) continue;
-      if (out_.samples_per_tooth == 0 || samples < out_.samples_per_tooth)
-        out_.samples_per_tooth = samples;
-      if (samples >= kLeastSamples * 0.97) continue;
-      const double rate_hz = 1e9 / out_.capture.step_ns;
-      return Refuse(path,
-                    fmt::format("{}: {:.1f} samples from tooth to tooth at {:.4g} kHz, and an edge "
-                                "lies anywhere between two",
-                                channel.about.name, samples, rate_hz / 1e3),
-                    fmt::format("at least {:.0f}: {:.3g} kHz or more", kLeastSamples,
-                                std::ceil(rate_hz * kLeastSamples / samples / 100) / 10));
-    }
-    return true;
-  }
-
   void MatchTriggers(int crank_channel) {
     const CapturedChannel& channel = Nth(channels_, crank_channel);
     crank_ = MatchCrank(bench_, channel, parts_);

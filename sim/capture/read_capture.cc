@@ -1,192 +1,68 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "capture/read_capture.h"
 
-#include <fmt/format.h>
-
-#include <algorithm>
-#include <cmath>
-
-#include "capture/level_stats.h"
-#include "profile/devices.h"
-#include "types/nth.h"
-
 namespace drycrank::capture {
 namespace {
 
-constexpr double kChunkNs = 1e8;
-constexpr double kHysteresis = 0.2;  // of the way between two levels, to either side of the middle
-constexpr double kLeastWave = 0.02;  // of the highest waves
-constexpr double kArm = 0.3;
-constexpr double kOneSided = 0.05;  // of the span: how far below zero a logic level may lie
-
-double InUnits(const MappedChannel& channel, float value) {
-  const double scaled = channel.scale * static_cast<double>(value) + channel.shift;
-  return channel.inverted ? -scaled : scaled;
+ReadResult HeadOf(const CaptureLevels& levels) {
+  ReadResult out;
+  out.format = levels.info.format;
+  out.from_ns = levels.from_ns;
+  out.to_ns = levels.to_ns;
+  out.step_ns = levels.step_ns;
+  out.rows = levels.rows;
+  out.unused = levels.unused;
+  out.problems = levels.problems;
+  return out;
 }
 
-bool IsCoil(const profile::Bench& bench, const MappedChannel& channel) {
-  if (channel.role != Role::kTrigger) return false;
-  return std::holds_alternative<profile::VariableReluctancePickup>(
-      Nth(bench.triggers, channel.trigger).pickup);
-}
-
-// Not only among the first lines.
-bool IsZeroOrOne(const LevelStats& stats) {
-  return stats.any() && stats.Share(-1.02, 1.02) >= 1 &&
-         stats.Share(-0.98, -0.02) + stats.Share(0.02, 0.98) <= 0;
-}
-
-struct Rule {
-  EdgeRule rule;
-  std::string how;
-};
-
-Rule WaveBy(const LevelStats& stats) {
-  const double rest = stats.Quantile(0.5);
-  const double height = std::max(stats.Quantile(0.98) - rest, rest - stats.Quantile(0.02));
-  return {WaveRule{rest, kLeastWave * height, kArm}, fmt::format("crossings of {:.3g}", rest)};
-}
-
-Rule LevelBy(double middle, double span) {
-  return {LevelRule{middle - kHysteresis * span, middle + kHysteresis * span},
-          fmt::format("threshold {:.3g}", middle)};
-}
-
-Rule Choose(const LevelStats& stats, const TraceInfo& info, const profile::Bench& bench,
-            const MappedChannel& channel) {
-  const bool digital = info.channels[channel.index].digital && IsZeroOrOne(stats);
-  if (digital && info.by_change && !channel.inverted) return {ExactRule{}, "0 and 1"};
-  if (!stats.any()) return {LevelRule{}, "no values"};
-  double low = 0, high = 0;
-  const bool two_levels = stats.HasTwoLevels(&low, &high);
-  if (digital)
-    return {LevelRule{(channel.inverted ? -1 : 0) + 0.25, (channel.inverted ? -1 : 0) + 0.75},
-            "0 and 1"};
-  if (channel.threshold)
-    return LevelBy((channel.inverted ? -1 : 1) * *channel.threshold, high - low);
-  const bool one_sided = two_levels && low > -kOneSided * (high - low);
-  if (channel.zero_crossing.value_or(IsCoil(bench, channel) && !one_sided)) return WaveBy(stats);
-  if (two_levels) return LevelBy((low + high) / 2, high - low);
-  const LevelStats::Step step = stats.TypicalStep();
-  if (step.height <= 0) return {LevelRule{0, 1}, "never changes"};
-  return {StepRule{step.samples, step.height}, fmt::format("steps of {:.3g}", step.height)};
-}
-
-// Both passes of one file.
-class Passes {
- public:
-  Passes(const std::string& path, const profile::Bench& bench, ChannelMap map)
-      : path_(path), bench_(bench), map_(std::move(map)) {}
-
-  ReadResult Read() {
-    OpenedTrace opened = OpenTrace(path_, map_.hints);
-    if (!opened.trace) return Refused(*opened.problem);
-    out_.problems = Bind(path_, opened.trace->info(), bench_, map_, out_.unused);
-    if (!out_.problems.empty()) return std::move(out_);
-    out_.format = opened.trace->info().format;
-    Look(*opened.trace);
-    if (opened.trace->problem()) return Refused(*opened.trace->problem());
-    const TraceInfo info = opened.trace->info();
-    opened = OpenTrace(path_, map_.hints);
-    if (!opened.trace) return Refused(*opened.problem);
-    FindEdges(*opened.trace);
-    if (opened.trace->problem()) return Refused(*opened.trace->problem());
-    HandOver(info);
-    return std::move(out_);
-  }
-
- private:
-  ReadResult Refused(const Diagnostic& problem) {
-    out_.problems.push_back(problem);
-    return std::move(out_);
-  }
-
-  void Look(Trace& trace) {
-    const std::size_t width = trace.info().channels.size();
-    stats_.resize(map_.channels.size());
-    TraceBlock block;
-    double chunk_ns = 0;
-    while (trace.Next(block)) {
-      if (out_.rows == 0) chunk_ns = block.t_ns.front();
-      for (std::size_t row = 0; row < block.t_ns.size(); ++row) {
-        if (block.t_ns[row] - chunk_ns >= kChunkNs) {
-          chunk_ns = block.t_ns[row];
-          for (LevelStats& stats : stats_) stats.EndChunk();
-        }
-        for (std::size_t c = 0; c < stats_.size(); ++c) {
-          const double value =
-              InUnits(map_.channels[c], block.values[row * width + map_.channels[c].index]);
-          if (std::isfinite(value) && std::abs(value) < 1e12) stats_[c].Add(value);
-        }
-      }
-      NoteTimes(block);
-    }
-    for (LevelStats& stats : stats_) stats.EndChunk();
-    for (std::size_t c = 0; c < stats_.size(); ++c) {
-      rules_.push_back(Choose(stats_[c], trace.info(), bench_, map_.channels[c]));
-    }
-    out_.step_ns = trace.info().by_change ? 0 : MedianStep();
-  }
-
-  void NoteTimes(const TraceBlock& block) {
-    if (out_.rows == 0) out_.from_ns = block.t_ns.front();
-    out_.to_ns = block.t_ns.back();
-    out_.rows += block.t_ns.size();
-    if (block.t_ns.size() > 1 && steps_.size() < 10'000) {
-      steps_.push_back((block.t_ns.back() - block.t_ns.front()) /
-                       static_cast<double>(block.t_ns.size() - 1));
-    }
-  }
-
-  double MedianStep() {
-    if (steps_.empty()) return 0;
-    const auto middle = steps_.begin() + static_cast<std::ptrdiff_t>(steps_.size() / 2);
-    std::nth_element(steps_.begin(), middle, steps_.end());
-    return *middle;
-  }
-
-  void FindEdges(Trace& trace) {
-    const std::size_t width = trace.info().channels.size();
-    for (const Rule& rule : rules_) finders_.emplace_back(rule.rule);
-    TraceBlock block;
-    while (trace.Next(block)) {
-      for (std::size_t row = 0; row < block.t_ns.size(); ++row) {
-        for (std::size_t c = 0; c < finders_.size(); ++c) {
-          const MappedChannel& channel = map_.channels[c];
-          finders_[c].Add(block.t_ns[row],
-                          InUnits(channel, block.values[row * width + channel.index]));
-        }
+void FindEdges(Trace& trace, const CaptureLevels& levels, std::vector<EdgeFinder>& finders) {
+  const std::size_t width = trace.info().channels.size();
+  TraceBlock block;
+  while (trace.Next(block)) {
+    for (std::size_t row = 0; row < block.t_ns.size(); ++row) {
+      for (std::size_t c = 0; c < finders.size(); ++c) {
+        const MappedChannel& channel = levels.channels[c].about;
+        finders[c].Add(block.t_ns[row],
+                       InUnits(channel, block.values[row * width + channel.index]));
       }
     }
   }
+}
 
-  void HandOver(const TraceInfo& info) {
-    for (std::size_t c = 0; c < finders_.size(); ++c) {
-      CapturedChannel channel;
-      channel.about = map_.channels[c];
-      channel.is_wave = std::holds_alternative<WaveRule>(rules_[c].rule);
-      channel.is_digital = info.channels[channel.about.index].digital;
-      channel.how = rules_[c].how;
-      channel.cut = finders_[c].full();
-      channel.changes = std::move(finders_[c].changes());
-      out_.channels.push_back(std::move(channel));
-    }
-  }
-
-  const std::string& path_;
-  const profile::Bench& bench_;
-  ChannelMap map_;
-  ReadResult out_;
-  std::vector<LevelStats> stats_;
-  std::vector<double> steps_;
-  std::vector<Rule> rules_;
-  std::vector<EdgeFinder> finders_;
-};
+CapturedChannel Seen(const ChannelLevels& levels, EdgeFinder& finder) {
+  CapturedChannel channel;
+  channel.about = levels.about;
+  channel.is_wave = std::holds_alternative<WaveRule>(levels.rule);
+  channel.is_digital = levels.is_digital;
+  channel.how = levels.how;
+  channel.cut = finder.full();
+  channel.changes = std::move(finder.changes());
+  return channel;
+}
 
 }  // namespace
 
+ReadResult ReadEdges(const std::string& path, const CaptureLevels& levels) {
+  ReadResult out = HeadOf(levels);
+  if (!out.problems.empty()) return out;
+  const OpenedTrace opened = OpenTrace(path, levels.hints);
+  std::vector<EdgeFinder> finders;
+  for (const ChannelLevels& channel : levels.channels) finders.emplace_back(channel.rule);
+  if (opened.trace) FindEdges(*opened.trace, levels, finders);
+  const auto& problem = opened.trace ? opened.trace->problem() : opened.problem;
+  if (problem) {
+    out.problems.push_back(*problem);
+    return out;
+  }
+  for (std::size_t c = 0; c < finders.size(); ++c) {
+    out.channels.push_back(Seen(levels.channels[c], finders[c]));
+  }
+  return out;
+}
+
 ReadResult ReadCaptureFile(const std::string& path, const profile::Bench& bench, ChannelMap map) {
-  return Passes(path, bench, std::move(map)).Read();
+  return ReadEdges(path, ReadLevels(path, bench, std::move(map)));
 }
 
 }  // namespace drycrank::capture

@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "capture/capture_levels.h"
 #include "capture/channel_map.h"
 #include "capture/edge_finder.h"
 #include "profile/bench.h"
@@ -33,6 +34,8 @@ struct [[nodiscard]] ReadResult {
   std::vector<std::string> unused;  // columns
   Diagnostics problems;
 };
+// The second pass of a file whose levels are known.
+ReadResult ReadEdges(const std::string& path, const CaptureLevels& levels);
 ReadResult ReadCaptureFile(const std::string& path, const profile::Bench& bench, ChannelMap map);
 
 }  // namespace drycrank::capture

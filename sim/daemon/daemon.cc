@@ -103,9 +103,12 @@ Daemon::Daemon(const profile::Bench& bench, run::Runner& runner,
       timer_(io_),
       accept_again_(io_),
       signals_(io_, SIGINT, SIGTERM),
+      engine_(bench),
       handler_(
           bench, runner, interfaces, [this] { Stop("stopped by request"); }, std::move(kept),
           longest_drive_ns) {
+  runner.AddObserver(&engine_);
+  handler_.Show(engine_);
   if (!IsIgnored(SIGHUP)) signals_.add(SIGHUP);
   for (const bus::CanBus* outside : interfaces) {
     if (outside != nullptr) watched_.push_back({outside, asio::posix::stream_descriptor(io_), 0});

@@ -74,6 +74,7 @@ class Daemon {
   boost::asio::steady_timer timer_, accept_again_;
   boost::asio::signal_set signals_;
   std::list<Watched> watched_;  // each stays where it is: a wait holds on to it
+  EngineView engine_;
   Handler handler_;
   std::vector<std::weak_ptr<Connection>> connections_;
   std::uint64_t clients_ = 0;

@@ -4,8 +4,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
@@ -22,9 +24,13 @@ std::string Line(const Json& json) {
 std::string Problem(const std::string& text) { return Line({{"ok", false}, {"problem", text}}); }
 
 constexpr const char* kHelp =
-    "set STIMULUS VALUE | ramp STIMULUS VALUE in TIME | leave set ... | leave ramp ... | fault "
-    "{kind: ..., at: ...} | clear NAME | "
-    "arm INTERFACE by NAME | status | stop";
+    "set STIMULUS VALUE | ramp STIMULUS VALUE in TIME | crank SPEED | leave set ... | leave ramp "
+    "... "
+    "| leave crank ... | fault {kind: ..., at: ...} | clear NAME | arm INTERFACE by NAME | status "
+    "| "
+    "watch every TIME | stop";
+
+constexpr double kWatchS = 0.5, kLeastWatchS = 0.05, kMostWatchS = 3600;
 
 }  // namespace
 
@@ -32,6 +38,7 @@ std::string Handler::Reply(const Request& request, std::uint64_t client) {
   switch (request.verb) {
     case Verb::kSet:
     case Verb::kRamp:
+    case Verb::kCrank:
       return Set(request, client);
     case Verb::kFault:
       return AddFault(request);
@@ -41,6 +48,8 @@ std::string Handler::Reply(const Request& request, std::uint64_t client) {
       return Arm(request);
     case Verb::kStatus:
       return Status();
+    case Verb::kWatch:
+      return Watch(request);
     case Verb::kHelp:
       return Line({{"ok", true}, {"help", kHelp}});
     case Verb::kStop:
@@ -52,12 +61,25 @@ std::string Handler::Reply(const Request& request, std::uint64_t client) {
   return Problem(request.problem);
 }
 
+// Why crank and cams do not go by it: they are those of a capture. Empty: they do.
+std::string Handler::WhyCaptured(int stimulus) const {
+  if (!runner_.plays_capture()) return "";
+  const bool turns =
+      stimulus == 0 || std::ranges::any_of(bench_.triggers, [&](const auto& trigger) {
+        return trigger.advance_stimulus == stimulus;
+      });
+  return turns ? "crank and cams are those of the capture; start drycrankd without --capture" : "";
+}
+
 std::string Handler::Set(const Request& request, std::uint64_t client) {
   const int stimulus = profile::IndexOf(bench_.stimuli, request.name);
   if (stimulus < 0) {
     std::string known;
     for (const auto& s : bench_.stimuli) known += (known.empty() ? "" : ", ") + s.name;
     return Problem(fmt::format("no stimulus \"{}\"; the bench has {}", request.name, known));
+  }
+  if (const std::string why = WhyCaptured(stimulus); !why.empty()) {
+    return Problem(fmt::format("{} is not driven: {}", request.name, why));
   }
   const auto& target = Nth(bench_.stimuli, stimulus);
   const profile::ParsedValue parsed = profile::ParseStimulusValue(target, request.value);
@@ -72,7 +94,11 @@ std::string Handler::Set(const Request& request, std::uint64_t client) {
     }
     over_s = *seconds;
   }
-  runner_.Override(stimulus, *parsed.value, over_s);
+  if (request.verb == Verb::kCrank) {
+    runner_.Crank(*parsed.value);
+  } else {
+    runner_.Override(stimulus, *parsed.value, over_s);
+  }
   const bool ends = request.leave && longest_drive_ns_ != kNever;
   Nth(drives_, stimulus) = {request.leave ? kNobody : client,
                             ends ? runner_.now_ns() + longest_drive_ns_ : kNever};
@@ -106,6 +132,10 @@ std::string Handler::AddFault(const Request& request) {
       all += (all.empty() ? "" : " | ") + Format(problem);
     }
     return Problem(all);
+  }
+  if (runner_.plays_capture() && profile::IndexOf(bench_.triggers, parsed.fault->at) >= 0) {
+    return Problem(fmt::format(
+        "a fault at {} does nothing: crank and cams are those of the capture", parsed.fault->at));
   }
   if (runner_.faults_by_hand() >= kMostFaults && !runner_.HasFault(parsed.fault->name)) {
     return Problem(fmt::format("{} faults are in force; clear one before", kMostFaults));
@@ -144,6 +174,37 @@ std::string Handler::Arm(const Request& request) {
   return Problem(fmt::format("not named: what would be driven is {}", left_out));
 }
 
+std::optional<std::chrono::milliseconds> Handler::EveryOf(const Request& request) {
+  if (request.verb != Verb::kWatch) return std::nullopt;
+  double every_s = kWatchS;
+  if (!request.time.empty()) {
+    const auto time = ParseNumberWithUnit(request.time);
+    const auto seconds =
+        time ? Convert(time->value, time->unit.empty() ? "s" : time->unit, "s") : std::nullopt;
+    if (!seconds || *seconds < kLeastWatchS || *seconds > kMostWatchS) return std::nullopt;
+    every_s = *seconds;
+  }
+  return std::chrono::milliseconds(std::llround(every_s * 1e3));
+}
+
+std::string Handler::Watch(const Request& request) const {
+  if (!EveryOf(request)) {
+    return Problem(fmt::format("\"{}\" is not a time of {:g} to {:g} s, as in: watch every 200 ms",
+                               request.time, kLeastWatchS, kMostWatchS));
+  }
+  if (engine_ == nullptr || runner_.controller() == nullptr) {
+    return Problem("nothing to watch: no stand-in plays the controller");
+  }
+  return Watched();
+}
+
+std::string Handler::Watched() const {
+  Json json{{"ok", true}, {"time_s", ToSeconds(runner_.now_ns())}};
+  engine_->Say(*runner_.controller(), json["controller"]);
+  json["faults"] = runner_.FaultsInForce();
+  return Line(json);
+}
+
 std::string Handler::Status() const {
   Json json{{"ok", true}, {"bench", bench_.name}, {"time_s", ToSeconds(runner_.now_ns())}};
   const Kept kept = kept_ ? kept_() : Kept();
@@ -163,8 +224,9 @@ std::string Handler::Status() const {
   }
   json["faults"] = runner_.FaultsInForce();
   if (const standin::Controller* controller = runner_.controller()) {
-    json["controller"] = {{"state", standin::Name(controller->sync_state())},
-                          {"reason", standin::Name(controller->sync_reason())}};
+    Json& said = json["controller"] = {{"state", standin::Name(controller->sync_state())},
+                                       {"reason", standin::Name(controller->sync_reason())}};
+    if (engine_ != nullptr) engine_->Say(*controller, said);
   }
   if (const standin::Display* display = runner_.display()) {
     Json& gauges = json["display"] = Json::object();

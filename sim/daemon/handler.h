@@ -5,12 +5,15 @@
 #ifndef DRYCRANK_DAEMON_HANDLER_H_
 #define DRYCRANK_DAEMON_HANDLER_H_
 
+#include <chrono>
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "bus/can_bus.h"
+#include "daemon/engine_view.h"
 #include "daemon/request.h"
 #include "profile/bench.h"
 #include "run/runner.h"
@@ -44,9 +47,14 @@ class Handler {
         kept_(std::move(kept)),
         longest_drive_ns_(longest_drive_ns),
         drives_(bench.stimuli.size()) {}
+  // What it knows is said by status and watch; it must outlive the handler.
+  void Show(const EngineView& engine) { engine_ = &engine; }
 
   // `client` has its own number as long as it is connected.
   std::string Reply(const Request& request, std::uint64_t client);
+  // The next line of a watch, and how long after the one before; nothing: the request is none, or wrong.
+  std::string Watched() const;
+  static std::optional<std::chrono::milliseconds> EveryOf(const Request& request);
   // It is gone, and with it whatever it drove.
   void Gone(std::uint64_t client);
   // Ends the drives whose time is over.
@@ -61,11 +69,13 @@ class Handler {
   static constexpr std::uint64_t kNobody = ~std::uint64_t{0};
 
   void End(std::size_t stimulus);
+  std::string WhyCaptured(int stimulus) const;
   std::string Set(const Request& request, std::uint64_t client);
   std::string AddFault(const Request& request);
   std::string Clear(const Request& request);
   std::string Arm(const Request& request);
   std::string Status() const;
+  std::string Watch(const Request& request) const;
 
   const profile::Bench& bench_;
   run::Runner& runner_;
@@ -74,6 +84,7 @@ class Handler {
   std::function<Kept()> kept_;
   TimeNs longest_drive_ns_;
   std::vector<Drive> drives_;  // per stimulus
+  const EngineView* engine_ = nullptr;
 };
 
 }  // namespace drycrank::daemon

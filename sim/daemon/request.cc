@@ -36,6 +36,18 @@ Request ParseRamp(std::string_view rest) {
   return request;
 }
 
+Request ParseCrank(std::string_view rest) {
+  if (rest.empty()) return Wrong("crank wants a speed, as in: crank 220 rpm");
+  return {Verb::kCrank, "engine_speed", std::string(rest), "", "", ""};
+}
+
+Request ParseWatch(std::string_view rest) {
+  if (rest.empty()) return {Verb::kWatch, "", "", "", "", ""};
+  const std::string_view every = Word(rest);
+  if (every != "every" || rest.empty()) return Wrong("watch stands alone, or: watch every 200 ms");
+  return {Verb::kWatch, "", "", std::string(rest), "", ""};
+}
+
 Request ParseArm(std::string_view rest) {
   Request request{Verb::kArm, std::string(Word(rest)), "", "", "", ""};
   const std::string_view by = Word(rest);
@@ -59,11 +71,14 @@ Request ParseRequest(std::string_view line) {
     return {Verb::kSet, name, std::string(rest), "", "", ""};
   }
   if (verb == "ramp") return ParseRamp(rest);
+  if (verb == "crank") return ParseCrank(rest);
+  if (verb == "watch") return ParseWatch(rest);
   if (verb == "leave") {
     Request left = ParseRequest(rest);
-    left.leave = left.verb == Verb::kSet || left.verb == Verb::kRamp;
+    left.leave = left.verb == Verb::kSet || left.verb == Verb::kRamp || left.verb == Verb::kCrank;
     if (left.leave || left.verb == Verb::kNone) return left;
-    return Wrong("leave stands before set or ramp, as in: leave set coolant_temperature 90 degC");
+    return Wrong(
+        "leave stands before set, ramp or crank, as in: leave set coolant_temperature 90 degC");
   }
   if (verb == "fault") {
     if (rest.empty()) return Wrong("fault wants a mapping, as in: fault {kind: open, at: CLT.1}");
@@ -80,7 +95,8 @@ Request ParseRequest(std::string_view line) {
                                       : Verb::kNone;
   if (plain == Verb::kNone) {
     return Wrong(
-        "unknown request; known are set, ramp, leave, fault, clear, arm, status, stop, help");
+        "unknown request; known are set, ramp, crank, leave, fault, clear, arm, status, watch, "
+        "stop, help");
   }
   if (!rest.empty()) return Wrong(std::string(verb) + " stands alone");
   return {plain, "", "", "", "", ""};

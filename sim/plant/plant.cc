@@ -67,7 +67,11 @@ Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, st
     if (IsPulse(bench.sensors[i])) pulses_.push_back({static_cast<int>(i), {}, {}});
   }
   assert(values_.size() <= on_.size());
-  lobes_.resize(coil_devices_.size());
+  lobes_.assign(coil_devices_.size(), {0, 0, 0, 0, 0});
+  lobe_noise_v_.assign(coil_devices_.size(), 0);
+  is_fed_.assign(bench.triggers.size(), false);
+  pins_.resize(bench.triggers.size());
+  pin_waves_.resize(inputs);
   heard_.resize(inputs);
   std::iota(heard_.begin(), heard_.end(), 0);
   level_v_.assign(inputs, std::nan(""));
@@ -145,7 +149,9 @@ bool Plant::AdvanceIsStepped(std::size_t trigger) const {
 void Plant::RestartTriggers(TimeNs t_ns) {
   triggers_.Restart(t_ns, motion_);
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
-    if (coil_of_trigger_[i] < 0) SetHall(i, triggers_.metal(static_cast<int>(i)));
+    if (coil_of_trigger_[i] < 0 && !is_fed_[i]) {
+      SetHall(i, triggers_.metal(static_cast<int>(i)));
+    }
   }
 }
 
@@ -156,7 +162,7 @@ void Plant::HoldOff(int sensor) {
 void Plant::OnStep(TimeNs t_ns) {
   // A drive that goes on from the step before keeps its segment: a sine its phase, a ramp its end.
   // Two drives may begin at one instant: the later one counts.
-  if (motion_track_ != timeline_.track(0)) BeginMotion(t_ns);
+  if (feed_ == nullptr && motion_track_ != timeline_.track(0)) BeginMotion(t_ns);
   motion_track_ = timeline_.track(0);
   UpdateAdvances(t_ns);
   RestartTriggers(t_ns);
@@ -242,12 +248,18 @@ void Plant::EmitLevels(TimeNs t_ns) {
   if (any_dense_ && next_dense_ns_ == kNever) next_dense_ns_ = t_ns;
 }
 
-void Plant::EmitLobe(int channel, TimeNs t_ns) {
-  const int coil = Nth(coil_of_trigger_, channel);
-  const Lobe& lobe = Nth(lobes_, coil);
+// `goes_on`: the rest of one that was given already.
+void Plant::EmitLobe(int channel, TimeNs t_ns, bool goes_on) {
   const auto& pickup =
       std::get<profile::VariableReluctancePickup>(Nth(bench_.triggers, channel).pickup);
-  const double noise_v = pickup.noise_v > 0 ? pickup.noise_v * noise_.Gauss() : 0;
+  const int coil = Nth(coil_of_trigger_, channel);
+  if (!goes_on && pickup.noise_v > 0) Nth(lobe_noise_v_, coil) = pickup.noise_v * noise_.Gauss();
+  EmitCoil(coil, t_ns, Nth(lobe_noise_v_, coil));
+}
+
+void Plant::EmitCoil(int coil, TimeNs t_ns, double noise_v) {
+  const Wave& emf = Nth(lobes_, coil);
+  const bool is_rest = emf.begin_v == 0 && emf.end_v == 0 && emf.peak_v == 0;
   const Levels& levels = LevelsNow(t_ns);
   const std::size_t inputs = levels.input_v.size();
   for (const int input : heard_) {
@@ -256,8 +268,8 @@ void Plant::EmitLobe(int channel, TimeNs t_ns) {
     const double gain = levels.gain[static_cast<std::size_t>(coil) * inputs + i];
     const double base = levels.input_v[i] + gain * noise_v;
     level_v_[i] = levels.input_v[i];  // without the noise: what a switched output lifts it from
-    sink_.OnWave(input,
-                 {t_ns, lobe.peak_v == 0 ? kNever : lobe.end_ns, base, base, gain * lobe.peak_v});
+    sink_.OnWave(input, {t_ns, is_rest ? kNever : emf.end_ns, base + gain * emf.begin_v,
+                         base + gain * emf.end_v, gain * emf.peak_v});
   }
 }
 
@@ -266,9 +278,8 @@ double Plant::DenseVolts(const Levels& levels, int input, TimeNs t_ns) const {
   const auto i = static_cast<std::size_t>(input);
   double v = levels.input_v[i];
   for (std::size_t c = 0; c < lobes_.size(); ++c) {
-    const Lobe& lobe = lobes_[c];
-    if (t_ns < lobe.begin_ns || t_ns >= lobe.end_ns) continue;
-    const Wave emf{lobe.begin_ns, lobe.end_ns, 0, 0, lobe.peak_v};
+    const Wave& emf = lobes_[c];
+    if (t_ns < emf.begin_ns || t_ns >= emf.end_ns) continue;
     v += levels.gain[c * inputs + i] * emf.At(t_ns);
   }
   return v;
@@ -305,8 +316,10 @@ void Plant::TakeTrigger() {
   const trigger::TriggerEvent event = triggers_.Take(motion_);
   const auto channel = static_cast<std::size_t>(event.channel);
   if (const int coil = coil_of_trigger_[channel]; coil >= 0) {
-    Nth(lobes_, coil) = {event.t_ns, event.lobe_end_ns, event.lobe_peak_v * CoilStrength(channel)};
-    EmitLobe(event.channel, event.t_ns);
+    const double strength = CoilStrength(channel);
+    Nth(lobes_, coil) = {event.t_ns, event.lobe_end_ns, event.lobe_begin_v * strength, 0,
+                         event.lobe_peak_v * strength};
+    EmitLobe(event.channel, event.t_ns, event.lobe_begin_v != 0);
   } else {
     SetHall(channel, event.metal);
     EmitLevels(event.t_ns);
@@ -324,6 +337,7 @@ void Plant::TakePulse(Pulse& pulse) {
 void Plant::FindNext() {
   next_ns_ = std::min({triggers_.Peek().t_ns, motion_break_ns_, next_dense_ns_});
   for (const Pulse& pulse : pulses_) next_ns_ = std::min(next_ns_, pulse.train.next_ns());
+  if (feed_ != nullptr) next_ns_ = std::min(next_ns_, feed_->NextNs());
   next_ns_ = stuck_ns_ == kNever ? std::max(next_ns_, taken_ns_) : kNever;
 }
 
@@ -338,6 +352,8 @@ void Plant::TakeEvent() {
     RestartTriggers(t_ns);
   } else if (triggers_.Peek().t_ns <= t_ns) {
     TakeTrigger();
+  } else if (feed_ != nullptr && feed_->NextNs() <= t_ns) {
+    TakeFed();
   } else if (next_dense_ns_ <= t_ns) {
     EmitDense(t_ns);
   } else {
@@ -363,6 +379,9 @@ void Plant::Sample(TimeNs t_ns, std::span<double> input_v) {
   }
   if (!stimuli_hold_) UpdateSensors(t_ns);
   wiring_.Solve(values_, input_v);
+  for (std::size_t i = 0; i < pin_waves_.size(); ++i) {
+    if (pin_waves_[i]) input_v[i] = pin_waves_[i]->At(t_ns);
+  }
 }
 
 }  // namespace drycrank::plant

@@ -20,6 +20,7 @@
 #include <vector>
 
 #include "engine/motion.h"
+#include "plant/feed.h"
 #include "plant/pulse_train.h"
 #include "plant/sources.h"
 #include "plant/step_guard.h"
@@ -55,6 +56,9 @@ class Plant {
 
   // Before the first step. Waves are handed on at these inputs alone; at all unless told.
   void HearOnly(std::span<const int> inputs) { heard_.assign(inputs.begin(), inputs.end()); }
+  // Crank and cams are what the feed gives; wheels that it does not have stand still, and no motion is
+  // told. It must outlive the plant. After HearOnly.
+  void Follow(Feed& feed);
   // The output of this pulse sensor stays off, as one that nobody feels.
   void HoldOff(int sensor);
   // The timeline's tracks changed at t_ns.
@@ -87,10 +91,6 @@ class Plant {
     std::vector<double> input_v;
     std::vector<double> gain;  // [coil * inputs + input]
   };
-  struct Lobe {
-    TimeNs begin_ns = 0, end_ns = 0;
-    double peak_v = 0;
-  };
   struct Pulse {
     int sensor = 0;
     Source source;
@@ -110,10 +110,13 @@ class Plant {
   const Levels& LevelsNow(TimeNs t_ns);
   void FindCoils(const Levels& levels);
   void EmitLevels(TimeNs t_ns);
-  void EmitLobe(int channel, TimeNs t_ns);
+  void EmitLobe(int channel, TimeNs t_ns, bool goes_on);
+  void EmitCoil(int coil, TimeNs t_ns, double noise_v);
   void EmitDense(TimeNs t_ns);
   double DenseVolts(const Levels& levels, int input, TimeNs t_ns) const;
   void TakeTrigger();
+  void TakeFed();
+  void FeedSensor(std::size_t trigger, const Wave& wave);
   void TakePulse(Pulse& pulse);
   void SetSwitch(int device, bool conducting);
   void SetHall(std::size_t trigger, bool metal);
@@ -130,7 +133,7 @@ class Plant {
   std::vector<PickupFault> pickup_faults_;  // per trigger
   std::vector<trigger::Advance> advances_;  // per trigger, as last given ...
   std::vector<double> advance_before_deg_;  // ... and where it was just before
-  std::unique_ptr<Wiring> own_;  // null: it was given
+  std::unique_ptr<Wiring> own_;             // null: it was given
   Wiring& wiring_;
   std::vector<double> values_;     // per device, with all coils at 0 V
   std::vector<int> coil_devices_;  // devices that are variable-reluctance coils (triggers)
@@ -139,13 +142,18 @@ class Plant {
   std::vector<Levels> cache_;
   std::size_t cached_ = 0;
   TimeNs cache_until_ns_ = 0;
-  std::vector<Lobe> lobes_;  // per coil
+  std::vector<Wave> lobes_;  // per coil, its EMF
+  std::vector<double> lobe_noise_v_;
   std::vector<Pulse> pulses_;
   bool stimuli_hold_ = false;  // what the sensors give stays as it is until the next step or fault
   std::vector<int> heard_;     // inputs whose waves are handed on
   std::vector<double> level_v_;  // last level handed on, per input
   std::vector<int> input_coil_;  // the one coil that reaches an input, -1 none, -2 dense
   bool any_dense_ = false;
+  Feed* feed_ = nullptr;
+  std::vector<bool> is_fed_;            // per trigger
+  std::vector<std::vector<int>> pins_;  // per trigger that is fed: the inputs it drives itself
+  std::vector<std::optional<Wave>> pin_waves_;  // per input that is driven so
   TimeNs next_dense_ns_ = kNever;
   TimeNs motion_break_ns_ = kNever;  // next corner of a broken-line engine speed
   std::optional<scenario::Track> motion_track_;

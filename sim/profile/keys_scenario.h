@@ -14,6 +14,13 @@ namespace drycrank::profile {
 inline constexpr std::string_view kScenarioWord[] = {"scenario"};
 inline constexpr double kMaxRecordingS = 1e7;  // 115 days
 
+template <>
+struct EnumWords<PlayedAt> {
+  static constexpr Word<PlayedAt> kAll[] = {{"controller", PlayedAt::kController},
+                                            {"sensor", PlayedAt::kSensor}};
+};
+
+inline constexpr Value kPlayedCapture = Section("played_capture");
 inline constexpr Field<Scenario> kScenarioKeys[] = {
     {"kind", {}, OneOf(kScenarioWord), "Says that this file is a scenario.", "kind: scenario"},
     {"format", {}, Whole(1, kScenarioFormat), "Format number of the file.", {}, "1"},
@@ -36,6 +43,13 @@ inline constexpr Field<Scenario> kScenarioKeys[] = {
      "steps: [{name: idle, for_s: 2 s}]"},
     {"faults", {}, Section("fault").List(), "What is wrong, and when."},
     {"replay", {}, Section("replay").List(), "Recordings that are played as traffic of a bus."},
+    {"capture",
+     {},
+     kText.Or(kPlayedCapture),
+     "A trace of a real engine that turns here in the place of the bench's crank and cams: a file, "
+     "relative to this one, or more about it. See hw-notes/captures.md.",
+     {},
+     "none"},
     {"expect", {}, Section("expectation").List(), "What must be seen."},
 };
 
@@ -150,6 +164,34 @@ inline constexpr Field<Replay> kReplayKeys[] = {
      "without signals, all that carry a stimulus. Counter and checksum are made anew.",
      {},
      "none"},
+};
+
+inline constexpr Field<PlayedCapture> kPlayedCaptureKeys[] = {
+    {"file",
+     {},
+     kText,
+     "The trace: CSV, WAV, VCD or .sr, relative to this file.",
+     "file: idle.csv"},
+    {"map",
+     {},
+     kText,
+     "What stands in its columns (kind: capture), relative to this file.",
+     {},
+     "columns called as the bench's triggers"},
+    {"at", To<&PlayedCapture::at>, OneOf<PlayedAt>(),
+     "Where it was taken. controller: at its pins, which it drives, by-passing the harness; "
+     "sensor: "
+     "before the harness, which it goes through."},
+    {"begin_s", To<&PlayedCapture::begin_s>, Number("s", 0, kMaxRunS),
+     "When in the run it begins. Before, and after its end, the engine stands still."},
+    {"from_s", To<&PlayedCapture::from_s>, Number("s", 0, kMaxRecordingS),
+     "What of it is played: from here, counted from its own begin."},
+    {"to_s",
+     To<&PlayedCapture::to_s>,
+     Number("s", 0, kMaxRecordingS),
+     "And to here.",
+     {},
+     "its end"},
 };
 
 }  // namespace drycrank::profile

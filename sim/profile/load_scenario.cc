@@ -137,8 +137,11 @@ void LoadScenarioTree(ScenarioContext& c, const Node& root) {
   EachItem(c.problems, r.Find("faults"), "'faults'", [&](const Node& item) { ReadFault(c, item); });
   EachItem(c.problems, r.Find("replay"), "'replay'",
            [&](const Node& item) { LoadReplay(c, item); });
+  const Node* capture = r.Find("capture");
+  if (capture != nullptr && capture->kind != NodeKind::kNull) LoadCapture(c, *capture);
   EachItem(c.problems, r.Find("expect"), "'expect'",
            [&](const Node& item) { LoadExpectation(c, item); });
+  CheckBesideCapture(c);
 }
 
 }  // namespace drycrank::profile

@@ -28,6 +28,9 @@ void LoadScenarioTree(ScenarioContext& c, const Node& root);
 
 void LoadDrives(ScenarioContext& c, const Node* node, Step& step);
 void LoadReplay(ScenarioContext& c, const Node& node);
+void LoadCapture(ScenarioContext& c, const Node& node);
+// What does not go with it: whoever knows where the crank stands. After all else.
+void CheckBesideCapture(ScenarioContext& c);
 void LoadExpectation(ScenarioContext& c, const Node& node);
 
 // {signal: a.b, equals: 3}

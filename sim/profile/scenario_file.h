@@ -14,6 +14,7 @@
 #include "profile/condition.h"
 #include "profile/expectation.h"
 #include "profile/fault.h"
+#include "profile/played_capture.h"
 #include "profile/played_recording.h"
 
 namespace drycrank::profile {
@@ -50,6 +51,7 @@ struct Scenario {
   std::vector<Step> steps;
   std::vector<Fault> faults;
   std::vector<Replay> replays;
+  std::optional<PlayedCapture> capture;  // in the place of crank and cams
   std::vector<Expectation> expectations;
 };
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "proofread/recording_problems.h"
 
+#include "capture/signal_plan.h"
 #include "run/replay.h"
 
 namespace drycrank::proofread {
@@ -10,6 +11,10 @@ Diagnostics RecordingProblems(const profile::Bench& bench, const profile::Scenar
   Diagnostics problems;
   for (const auto& replay : replays.list()) {
     problems.insert(problems.end(), replay->problems().begin(), replay->problems().end());
+  }
+  if (scenario.capture && bench.controller) {
+    const Diagnostics of_capture = capture::ProblemsOf(bench, *scenario.capture);
+    problems.insert(problems.end(), of_capture.begin(), of_capture.end());
   }
   return problems;
 }

@@ -212,12 +212,16 @@ std::vector<DriveLine> DrivesOf(const std::string& folder, const profile::Bench&
     const bool timed = Parse(Field(rest), line.t_ns);
     if (Field(rest) != "drive") continue;
     line.drive.stimulus = profile::IndexOf(bench.stimuli, Field(rest));
-    const bool valued = Parse(Field(rest), line.drive.to) && Parse(Field(rest), line.drive.over_s);
+    bool valued = Parse(Field(rest), line.drive.to);
+    const std::string_view how = Field(rest);
+    const bool cranks = how == "crank" && line.drive.stimulus == 0;
+    if (!cranks) valued = valued && Parse(how, line.drive.over_s);
     if (!timed || !valued || line.drive.stimulus < 0) {
       problem = fmt::format("{}:{}: \"{}\" drives nothing that the bench has", path, number, text);
       break;
     }
     if (line.drive.over_s > 0) line.drive.kind = profile::DriveKind::kRamp;
+    if (cranks) line.drive.kind = profile::DriveKind::kCrank;
     drives.push_back(line);
   }
   return drives;

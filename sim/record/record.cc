@@ -15,6 +15,7 @@
 #include "record/edge_file.h"
 #include "record/made_with.h"
 #include "record/motion_file.h"
+#include "record/played_files.h"
 #include "record/text_file.h"
 #include "types/format_number.h"
 #include "types/nth.h"
@@ -54,6 +55,12 @@ std::string CopyProfiles(const fs::path& folder, const std::vector<std::string>&
     list.push_back({{"file", "profiles/" + name}, {"from", file}, {"bytes", bytes}});
   }
   return "";
+}
+
+void AddPlayed(const profile::Scenario& scenario, nlohmann::ordered_json& json) {
+  for (const PlayedFile& file : PlayedFilesOf(scenario)) {
+    json["played"].push_back({{"from", file.file}, {"bytes", file.bytes}, {"sha256", file.sha256}});
+  }
 }
 
 nlohmann::ordered_json ArmedWords(const Armed& armed) {
@@ -146,6 +153,7 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   json["profiles"] = nlohmann::ordered_json::array();
   const std::string copied = CopyProfiles(aside / "profiles", head.files, json["profiles"]);
   if (!copied.empty()) return copied;
+  AddPlayed(scenario, json);
 
   std::unique_ptr<RecordWriter> writer(new RecordWriter(bench, scenario, timeline));
   TextFile head_file((aside / "record.json").string());
@@ -279,6 +287,11 @@ void RecordWriter::OnSample(TimeNs t_ns) {
 void RecordWriter::OnDrive(int stimulus, double value, double over_s, TimeNs t_ns) {
   last_event_ns_ = t_ns;
   events_->Line("{},drive,{},{},{}", t_ns, Nth(bench_.stimuli, stimulus).name, value, over_s);
+}
+
+void RecordWriter::OnCrank(double rpm, TimeNs t_ns) {
+  last_event_ns_ = t_ns;
+  events_->Line("{},drive,{},{},crank", t_ns, bench_.stimuli.front().name, rpm);
 }
 
 void RecordWriter::OnNote(const std::string& note, TimeNs t_ns) {

@@ -3,10 +3,12 @@
 // The record that a run leaves behind, as a folder:
 //
 //   record.json    format number, program version, what it was compiled with and has loaded, scenario,
-//                  seed, mode, interfaces, the profile files and how long they are
+//                  seed, mode, interfaces, the profile files and how long they are, the SHA-256 of a
+//                  capture that was played
 //   events.csv     in the order in which they happened, one per line:
 //                    T,step,INDEX,NAME | T,frame,BUS,tx|rx,ID#DATA | T,fault,on|off,NAME
 //                    T,drive,STIMULUS,VALUE,SECONDS           (by hand; 0 s: at once)
+//                    T,drive,engine_speed,RPM,crank           (by hand: a starter turns it)
 //                    T,unobservable,BUS,WHY | T,observable,BUS
 //                    T,note,TEXT | T,end,WHY                  (T: ns since the start of the run)
 //                  NAME, WHY and TEXT are one line each, quoted as RFC 4180 has it where they need to be
@@ -95,6 +97,7 @@ class RecordWriter : public run::RunObserver {
   void OnMotion(const CrankMotion& motion) override;
   void OnSample(TimeNs t_ns) override;
   void OnDrive(int stimulus, double value, double over_s, TimeNs t_ns) override;
+  void OnCrank(double rpm, TimeNs t_ns) override;
   void OnNote(const std::string& note, TimeNs t_ns) override;
   void OnUnobservable(int bus, const std::string& why, TimeNs t_ns) override;
   void OnObservable(int bus, TimeNs t_ns) override;

@@ -36,6 +36,8 @@ class RunObserver {
   virtual void OnSample(TimeNs /*t_ns*/) {}
   // A value given by hand, reached over_s after t_ns.
   virtual void OnDrive(int /*stimulus*/, double /*value*/, double /*over_s*/, TimeNs /*t_ns*/) {}
+  // By hand: a starter turns the crank from here on, at this mean speed.
+  virtual void OnCrank(double /*rpm*/, TimeNs /*t_ns*/) {}
   virtual void OnNote(const std::string& /*note*/, TimeNs /*t_ns*/) {}
   // The bus cannot be observed from here on, until OnObservable; the two alternate for each bus.
   virtual void OnUnobservable(int /*bus*/, const std::string& /*why*/, TimeNs /*t_ns*/) {}

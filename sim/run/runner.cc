@@ -44,6 +44,10 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
       second_sender_(bench, SendersOf(bench, options)),
       sample_ns_(SampleNs(bench)),
       ahead_(bench) {
+  if (scenario.capture) {
+    capture_ = std::make_unique<CaptureFeed>(bench, *scenario.capture);
+    plant_.Follow(*capture_);
+  }
   if (options.controller && bench.controller) {
     controller_.emplace(bench);
     controller_node_.emplace(
@@ -81,6 +85,8 @@ void Runner::LeaveOutReplayed(Node& node) {
 }
 
 void Runner::Start() {
+  if (capture_) BeginCapture();
+  if (finished_) return;
   BeginStep(0, 0);
   for (const profile::Replay& replay : scenario_.replays) {
     Note(fmt::format("bus {} plays the recording {}", Nth(bench_.buses, replay.bus).name,
@@ -217,6 +223,7 @@ void Runner::Sample(TimeNs t_ns, Outlet& outlet) {
     DrainController();
   }
   if (display_) display_->Advance(t_ns);
+  if (capture_ && !capture_end_told_) WatchCapture(t_ns);
   for (RunObserver* observer : observers_) observer->OnSample(t_ns);
   next_sample_ns_ += sample_ns_;
   PutChanged(t_ns, outlet);
@@ -321,6 +328,7 @@ void Runner::Finish(TimeNs t_ns, const std::string& why) {
                      talkers_.passed_over()),
          t_ns);
   }
+  if (capture_) NoteCaptureAtEnd(t_ns);
   checker_.Finish(t_ns);
   if (const int unsettled = plant_.unsettled_count(); unsettled > 0) {
     Note(fmt::format("harness: {} times no steady state was found (a sensor that takes away its "
@@ -330,43 +338,6 @@ void Runner::Finish(TimeNs t_ns, const std::string& why) {
   }
   for (RunObserver* observer : observers_) observer->OnEnd(why, t_ns);
   for (RunObserver* observer : observers_) observer->OnFinish(t_ns);
-}
-
-void Runner::Override(int stimulus, double value, double over_s) {
-  now_ns_ = PlayedNs();
-  DrainBefore(now_ns_);
-  timeline_.Override(stimulus, value, over_s, now_ns_);
-  plant_.OnStep(now_ns_);
-  for (RunObserver* observer : observers_) observer->OnDrive(stimulus, value, over_s, now_ns_);
-}
-
-void Runner::AddFault(const profile::Fault& fault) {
-  RemoveFault(fault.name);
-  by_hand_.push_back(fault);
-  now_ns_ = PlayedNs();
-  ApplyFaults(now_ns_);
-}
-
-bool Runner::RemoveFault(const std::string& name) {
-  const auto found = std::find_if(by_hand_.begin(), by_hand_.end(),
-                                  [&](const profile::Fault& f) { return f.name == name; });
-  if (found == by_hand_.end()) return false;
-  // It stays alive until everyone has been told that it is gone.
-  std::list<profile::Fault> retired;
-  retired.splice(retired.begin(), by_hand_, found);
-  now_ns_ = PlayedNs();
-  ApplyFaults(now_ns_);
-  return true;
-}
-
-bool Runner::HasFault(const std::string& name) const {
-  return std::ranges::any_of(by_hand_, [&](const profile::Fault& f) { return f.name == name; });
-}
-
-std::vector<std::string> Runner::FaultsInForce() const {
-  std::vector<std::string> names;
-  for (const profile::Fault* fault : in_force_) names.push_back(fault->name);
-  return names;
 }
 
 std::uint64_t Runner::skipped_slots() const {

@@ -14,6 +14,7 @@
 #include <algorithm>
 #include <cstdint>
 #include <list>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
@@ -28,6 +29,7 @@
 #include "run/ahead.h"
 #include "run/bus_fault.h"
 #include "run/bus_watch.h"
+#include "run/capture_feed.h"
 #include "run/carrier.h"
 #include "run/node.h"
 #include "run/observer.h"
@@ -87,6 +89,7 @@ class Runner : private plant::WaveSink, private Outlet {
 
   // While it runs: a value, a fault, by hand.
   void Override(int stimulus, double value, double over_s = 0);  // over_s > 0: a ramp
+  void Crank(double rpm);  // a starter's mean speed: slower in each compression
   void AddFault(const profile::Fault& fault);
   bool RemoveFault(const std::string& name);
   std::vector<std::string> FaultsInForce() const;
@@ -100,6 +103,8 @@ class Runner : private plant::WaveSink, private Outlet {
   const scenario::Timeline& timeline() const { return timeline_; }
   const plant::Plant& plant() const { return plant_; }
   const standin::Controller* controller() const { return controller_ ? &*controller_ : nullptr; }
+  // Are crank and cams those of a capture? Then nobody drives them.
+  bool plays_capture() const { return capture_ != nullptr; }
   const standin::Display* display() const { return display_ ? &*display_ : nullptr; }
   std::span<const double> input_v() const { return input_v_; }  // of the last sample
   // Why nothing on this bus can be judged at present; empty: it can.
@@ -151,6 +156,9 @@ class Runner : private plant::WaveSink, private Outlet {
   void LoseBus(std::size_t b);
   void RegainBus(std::size_t b);
   void EndStuck();
+  void BeginCapture();
+  void WatchCapture(TimeNs t_ns);
+  void NoteCaptureAtEnd(TimeNs t_ns);
   TimeNs NextBusDueNs() const;
 
   const profile::Bench& bench_;
@@ -158,6 +166,8 @@ class Runner : private plant::WaveSink, private Outlet {
   RunOptions options_;
   scenario::Timeline timeline_;
   check::Checker checker_;
+  std::unique_ptr<CaptureFeed> capture_;  // none: the bench's own wheels
+  bool capture_end_told_ = false;
   plant::Plant plant_;
   std::optional<standin::Controller> controller_;
   std::optional<standin::Display> display_;

@@ -81,6 +81,14 @@ void Timeline::Override(int stimulus, double value, double over_s, TimeNs t_ns) 
   Replace(stimulus, track);
 }
 
+void Timeline::Crank(double rpm, TimeNs t_ns) {
+  Track track;
+  track.kind = profile::DriveKind::kCrank;
+  track.begin_ns = t_ns;
+  track.from = track.to = rpm;
+  Replace(0, track);
+}
+
 // Where its time, and with it its coming and going, began. REQUIRES: it has begun
 TimeNs Timeline::FaultBeginNs(const profile::Fault& fault) const {
   return fault.during.empty() ? FromSeconds(fault.from_s.value_or(0)) : step_begin_ns_;

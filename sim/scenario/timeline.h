@@ -55,7 +55,7 @@ class Timeline {
   // Starts step `index` at t_ns. REQUIRES: in order, t_ns not before the last one.
   void BeginStep(std::size_t index, TimeNs t_ns);
   double start_deg() const { return scenario_->start_deg; }  // of the crank, at the begin
-  std::size_t step() const { return step_; }  // the one that is on
+  std::size_t step() const { return step_; }                 // the one that is on
   std::size_t step_count() const;
   TimeNs step_begin_ns() const { return step_begin_ns_; }
   // When the step ends by its length or its limit.
@@ -71,6 +71,8 @@ class Timeline {
   // A value given by hand while the bench runs: reached over_s after t_ns on a straight line (0: at
   // once), held from then on.
   void Override(int stimulus, double value, double over_s, TimeNs t_ns);
+  // From t_ns on a starter turns the crank, at this mean speed.
+  void Crank(double rpm, TimeNs t_ns);
 
   // Indices into scenario.faults of those in force at t_ns, and the next instant at which that set
   // changes by the clock (kNever: not before the next step). A fault by the clock is in force in

@@ -17,6 +17,7 @@ profile::Step StepOf(const profile::Bench& bench, std::size_t number, const prof
   const profile::Stimulus& stimulus = Nth(bench.stimuli, drive.stimulus);
   profile::Step step;
   step.name = fmt::format("{}: {} {:g} {}", number, stimulus.name, drive.to, stimulus.unit);
+  if (drive.kind == profile::DriveKind::kCrank) step.name += ", cranking";
   if (drive.over_s > 0) step.name += fmt::format(" in {:g} s", drive.over_s);
   step.drives = {drive};
   return step;

@@ -92,8 +92,8 @@ const check::Verdict* WorstOfTheCycle(const report::Report& report) {
 // The same run again, up to the cycle in which it was worst.
 void AddWorstCycle(const RunFacts& facts, const PlayOptions& options, report::Report& report) {
   const check::Verdict* worst = WorstOfTheCycle(report);
-  // What a real controller's pins saw, nobody knows.
-  if (worst == nullptr || report.controller_real) return;
+  // What a real controller's pins saw, nobody knows; nor where the crank of a capture stands.
+  if (worst == nullptr || report.controller_real || report.scenario->capture) return;
   profile::Scenario again = WithStepTimes(*report.scenario, facts.steps());
   run::RunOptions run = options.run;
   run.interfaces.clear();
@@ -198,7 +198,8 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   if (options.pictures && bench.controller && !bench.controller->triggers.empty()) {
     AddWorstCycle(facts, options, report);
     if (auto first = cycle.Picture()) report.cycles.push_back(std::move(*first));
-    const bool faulty = !scenario.faults.empty();
+    // A capture brings faults of its own: with it no bench is healthy.
+    const bool faulty = !scenario.faults.empty() && !scenario.capture;
     report.pictures.push_back(scope.Picture(
         scope.synchronised() ? "Crank and cam around synchronisation" : "Crank and cam signals"));
     if (faulty && scope.window()) {

@@ -46,6 +46,9 @@ bool SameShape(const ChannelFault& a, const ChannelFault& b) {
          std::ranges::equal(a.extra_teeth, b.extra_teeth, same_tooth);
 }
 
+constexpr TimeNs kSameInstantNs = 1;  // the rounding of a time found again
+constexpr double kLeastShare = 1e-9;  // of a lobe that is past: so its rest is never quite 0
+
 bool IsGone(const ChannelFault& fault, int tooth) {
   return std::ranges::find(fault.missing_teeth, tooth) != fault.missing_teeth.end();
 }
@@ -107,17 +110,20 @@ bool Channel::Mount(const ChannelFault& fault) {
 }
 
 void Channel::Restart(TimeNs now_ns, const engine::Motion& motion) {
-  cut_ = cut_ || LobeIsCut(now_ns, motion);
+  ReplanLobe(now_ns, motion);
   if (!placed_) Locate(now_ns, motion);
   if (!started_) shown_ = level_;
   placed_ = started_ = true;
   FindNext(now_ns, motion, false);
 }
 
-// Whether a lobe in progress cannot go on. Otherwise it ends as it was announced.
-bool Channel::LobeIsCut(TimeNs now_ns, const engine::Motion& motion) const {
-  if (lobe_end_ns_ <= now_ns) return false;
-  return !placed_ || TimeOfEdge(motion, advance_, lobe_end_, now_ns) == kNever;
+// Whether a lobe in progress cannot go on, or ends at another time than was announced.
+void Channel::ReplanLobe(TimeNs now_ns, const engine::Motion& motion) {
+  replanned_ = false;
+  if (lobe_end_ns_ <= now_ns) return;
+  const TimeNs end_ns = TimeOfEdge(motion, advance_, lobe_end_, now_ns);
+  cut_ = cut_ || !placed_ || end_ns == kNever || end_ns <= now_ns;
+  replanned_ = !cut_ && std::abs(end_ns - lobe_end_ns_) > kSameInstantNs;
 }
 
 // The first mark after now; one within the current nanosecond counts as passed.
@@ -157,23 +163,29 @@ void Channel::Step() {
 
 void Channel::Take(const engine::Motion& motion) {
   const TimeNs taken_ns = next_.t_ns;
+  const bool is_rest = next_.lobe_peak_v == 0 && next_.lobe_begin_v == 0;
   shown_ = next_.metal;
-  lobe_end_ns_ = next_.lobe_peak_v == 0 ? 0 : next_.lobe_end_ns;
-  cut_ = false;
-  bool abuts = false;
+  lobe_end_ns_ = is_rest ? 0 : next_.lobe_end_ns;
+  cut_ = replanned_ = false;
   if (!correcting_) {
     level_ = next_.metal;
-    if (reluctance_) lobe_end_ = NextAngle().Plus(present_[index_].lobe_deg);
+    if (reluctance_) {
+      lobe_deg_ = present_[index_].lobe_deg;
+      lobe_end_ = NextAngle().Plus(lobe_deg_);
+      lobe_metal_ = next_.metal;
+    }
     Step();
-    abuts = lobe_end_ns_ > 0 && std::abs(lobe_end_.Minus(NextAngle())) < 1e-9;
   }
+  const bool abuts =
+      lobe_end_ns_ > 0 && !present_.empty() && std::abs(lobe_end_.Minus(NextAngle())) < 1e-9;
   FindNext(taken_ns, motion, abuts);
 }
 
 // `abuts`: at the end of the lobe just taken, which this motion has given.
 void Channel::FindNext(TimeNs from_ns, const engine::Motion& motion, bool abuts) {
   next_ = {.channel = number_};
-  correcting_ = reluctance_ ? cut_ : shown_ != level_;
+  correcting_ = reluctance_ ? cut_ || replanned_ : shown_ != level_;
+  if (correcting_ && replanned_) return FindRest(from_ns, motion);
   if (correcting_) {
     next_ = {.t_ns = from_ns, .channel = number_, .metal = level_, .lobe_end_ns = from_ns};
     return;
@@ -183,6 +195,18 @@ void Channel::FindNext(TimeNs from_ns, const engine::Motion& motion, bool abuts)
   next_.t_ns = abuts ? lobe_end_ns_ : TimeOfEdge(motion, advance_, NextAngle(), from_ns);
   if (!reluctance_ || next_.t_ns == kNever) return;
   FindLobe(motion, next_.t_ns == from_ns && !abuts);
+}
+
+// The rest of the lobe in progress, as this motion gives it.
+void Channel::FindRest(TimeNs now_ns, const engine::Motion& motion) {
+  next_ = {.t_ns = now_ns, .channel = number_, .metal = lobe_metal_};
+  next_.lobe_end_ns = TimeOfEdge(motion, advance_, lobe_end_, now_ns);
+  const double left_deg = lobe_end_.Minus(motion.AngleAt(now_ns)) - advance_.DegAt(now_ns);
+  const double left = std::clamp(left_deg / lobe_deg_, kLeastShare, 1 - kLeastShare);
+  const TimeNs lasts_ns = std::max<TimeNs>(1, next_.lobe_end_ns - now_ns);
+  const double peak_v = (lobe_metal_ ? lobe_v_s_ : -lobe_v_s_) * left / ToSeconds(lasts_ns);
+  next_.lobe_begin_v = peak_v * std::sin(std::numbers::pi * (1 - left));
+  next_.lobe_peak_v = peak_v * std::sin(std::numbers::pi * left / 2) - next_.lobe_begin_v / 2;
 }
 
 // `overtaken`: some of the lobe may be past already. What is left keeps the height its speed gives.

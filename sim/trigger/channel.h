@@ -6,8 +6,14 @@
 // late, a tooth gone) is looked up by angle again.
 //
 // Two events are not edges of the wheel and come at the instant of a Restart: a Hall channel's
-// level after such a fault, when it is another than the one last given; and a lobe cut short with
-// peak 0, when the crank stands still inside it or the wheel was changed.
+// level after such a fault, when it is another than the one last given; and the rest of a lobe in
+// progress. That is cut short with peak 0 when the crank stands still inside it or the wheel was changed;
+// when the motion changed, it is planned anew, from the EMF now to the instant at which its end is met:
+//
+//   emf    .-"-.          y: share of the lobe's angle that is left, T: how long it takes now
+//        .'  |  `.        peak' = flux / (T / y)       begin = peak' sin(pi (1 - y))
+//       /    |now `.      the piece: begin (1 - x) + p sin(pi x), with p by the lobe's own middle,
+//                           p = peak' sin(pi y / 2) - begin / 2
 #ifndef DRYCRANK_TRIGGER_CHANNEL_H_
 #define DRYCRANK_TRIGGER_CHANNEL_H_
 
@@ -31,7 +37,8 @@ struct TriggerEvent {
   // Variable reluctance: the lobe's end, if the motion goes on as it does; kNever, with peak 0,
   // when the crank comes to rest within it.
   TimeNs lobe_end_ns = 0;
-  double lobe_peak_v = 0;  // signed open-circuit EMF at its peak; 0: no EMF until the next event
+  double lobe_peak_v = 0;   // signed open-circuit EMF at its peak; 0: no EMF until the next event
+  double lobe_begin_v = 0;  // EMF now, which sinks to 0 beside the peak; not 0: the rest of a lobe
 };
 
 // Deviations that faults put into a channel.
@@ -39,7 +46,7 @@ struct ChannelFault {
   bool fitted = true;
   double late_deg = 0;               // wheel mounted late by crank degrees
   std::vector<int> missing_teeth{};  // 1-based
-  double runout_deg = 0;             // an edge at w of its own shaft comes at w + this x sin(w - at)
+  double runout_deg = 0;  // an edge at w of its own shaft comes at w + this x sin(w - at)
   double runout_at_deg = 0;
   std::vector<Tooth> extra_teeth{};  // of its own shaft, apart from the wheel's own
 };
@@ -70,11 +77,12 @@ class Channel {
   void CutMarks();
   bool Mount(const ChannelFault& fault);
   void Locate(TimeNs now_ns, const engine::Motion& motion);
-  bool LobeIsCut(TimeNs now_ns, const engine::Motion& motion) const;
+  void ReplanLobe(TimeNs now_ns, const engine::Motion& motion);
   CrankAngle NextAngle() const;
   void Step();
   void FindNext(TimeNs from_ns, const engine::Motion& motion, bool abuts);
   void FindLobe(const engine::Motion& motion, bool overtaken);
+  void FindRest(TimeNs now_ns, const engine::Motion& motion);
 
   TurningWheel wheel_;
   int number_;
@@ -92,9 +100,12 @@ class Channel {
   std::size_t index_ = 0;
   bool level_ = false;      // by the place
   bool shown_ = false;      // Hall: last given
-  bool cut_ = false;        // a lobe is to be cut short
+  bool cut_ = false;        // a lobe is to be cut short ...
+  bool replanned_ = false;  // ... or ends at another time
   TimeNs lobe_end_ns_ = 0;  // as last given; 0: no EMF
   CrankAngle lobe_end_;
+  double lobe_deg_ = 0;  // the whole lobe's width
+  bool lobe_metal_ = false;
   bool correcting_ = false;  // next_ is no edge of the wheel
   TriggerEvent next_;
 };

@@ -637,6 +637,7 @@ class Files(unittest.TestCase):
                 "print(out.returncode, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)")
         out = subprocess.run([sys.executable, "-c", code, DRYCRANK, "match", self.bench, path, "--map", self.names], capture_output=True, text=True, timeout=600)
         exit_code, kilobytes = map(int, out.stdout.split())
+        print(f"{size >> 20} MiB read with at most {kilobytes / 1024:.1f} MiB of memory")
         self.assertIn(exit_code, (0, 1, 4), out.stderr)
         self.assertLess(kilobytes, 64 * 1024)
 

@@ -163,6 +163,62 @@ TEST_F(HandlerTest, WhatWasLeftEndsAtTheLongestDrive) {
   EXPECT_EQ(value(), at_rest);
 }
 
+TEST_F(HandlerTest, CrankTurnsAsAStarterDoesAndEndsWithItsClient) {
+  EXPECT_EQ(Ask("crank 220 rpm")["stimulus"], "engine_speed");
+  EXPECT_EQ(runner_->timeline().track(0).kind, profile::DriveKind::kCrank);
+  EXPECT_EQ(runner_->timeline().Value(0, runner_->now_ns()), 220);
+  EXPECT_FALSE(Ask("crank 90 degC")["ok"]);
+  handler_->Gone(1);
+  EXPECT_EQ(runner_->timeline().Value(0, runner_->now_ns()), 0);
+  EXPECT_EQ(runner_->timeline().track(0).kind, profile::DriveKind::kHold);
+}
+
+TEST_F(HandlerTest, StatusAndWatchShowTheEngineAsTheControllerSeesIt) {
+  EXPECT_EQ(Ask("watch")["problem"], "nothing to watch: no stand-in plays the controller");
+  EngineView view(bench_);
+  runner_->AddObserver(&view);
+  handler_->Show(view);
+  nlohmann::json said = Ask("status")["controller"];
+  EXPECT_EQ(said["in_words"], "stopped");
+  EXPECT_TRUE(said["edges"]["crank"]["last_s"].is_null());
+  EXPECT_TRUE(said["cam_angles_deg"]["cam_intake"].is_null());
+
+  EXPECT_TRUE(Ask("set engine_speed 1200 rpm")["ok"]);
+  GoOnMs(1000);
+  said = Ask("watch every 100 ms")["controller"];
+  EXPECT_EQ(said["state"], "synchronised");
+  EXPECT_EQ(said["in_words"], "synchronised at 1200 r/min, never lost");
+  EXPECT_NEAR(said["speed_rpm"], 1200, 2);
+  EXPECT_NEAR(said["cam_angles_deg"]["cam_intake"], 0, 0.5);
+  // 20 turns a second, 58 teeth in each, two edges of each tooth.
+  EXPECT_NEAR(said["edges"]["crank"]["count"].get<double>(), 20 * 58 * 2, 2 * 58);
+  EXPECT_NEAR(said["edges"]["crank"]["last_s"], 1.0, 0.011);
+  // Ten cycles, of which the first is spent on synchronising.
+  for (const char* cylinder : {"1", "2", "3", "4"}) {
+    EXPECT_NEAR(said["sparks"][cylinder]["count"].get<double>(), 9, 1.1) << cylinder;
+    EXPECT_NEAR(said["injections"][cylinder]["count"].get<double>(), 9, 1.1) << cylinder;
+  }
+  EXPECT_TRUE(Ask("fault {name: away, kind: open, at: CKP.1}")["ok"]);
+  GoOnMs(1000);
+  said = nlohmann::json::parse(handler_->Watched());
+  EXPECT_EQ(said["faults"][0], "away");
+  EXPECT_NE(said["controller"]["state"], "synchronised");
+  EXPECT_TRUE(said["controller"]["cam_angles_deg"]["cam_intake"].is_null());
+  EXPECT_FALSE(Ask("watch every 1 us")["ok"]);
+}
+
+TEST(EngineInWords, SayStateSpeedReasonAndLosses) {
+  using standin::SyncReason;
+  using standin::SyncState;
+  EXPECT_EQ(InWords(SyncState::kSynchronised, SyncReason::kNone, 902.6, 0),
+            "synchronised at 903 r/min, never lost");
+  EXPECT_EQ(InWords(SyncState::kSynchronised, SyncReason::kNone, 900, 1),
+            "synchronised at 900 r/min, lost once");
+  EXPECT_EQ(InWords(SyncState::kSearching, SyncReason::kGapNotFound, 180, 3),
+            "searching at 180 r/min: gap not found, lost 3 times");
+  EXPECT_EQ(InWords(SyncState::kStopped, SyncReason::kNoTeeth, 0, 0), "stopped: no teeth");
+}
+
 // A bus whose hardware was replaced while it ran.
 class Replaced : public bus::InprocBus {
  public:

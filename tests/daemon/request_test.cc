@@ -56,5 +56,22 @@ TEST(Request, LeaveStandsBeforeADrive) {
   EXPECT_EQ(ParseRequest("leave set").verb, Verb::kNone);
 }
 
+TEST(Request, CrankIsADriveOfEngineSpeed) {
+  const Request request = ParseRequest("leave crank 220 rpm");
+  EXPECT_EQ(request.verb, Verb::kCrank);
+  EXPECT_EQ(request.name, "engine_speed");
+  EXPECT_EQ(request.value, "220 rpm");
+  EXPECT_TRUE(request.leave);
+  EXPECT_EQ(ParseRequest("crank").verb, Verb::kNone);
+}
+
+TEST(Request, WatchMayHaveATime) {
+  EXPECT_EQ(ParseRequest("watch").verb, Verb::kWatch);
+  EXPECT_EQ(ParseRequest("watch every 200 ms").time, "200 ms");
+  for (const char* wrong : {"watch 200 ms", "watch every", "watch now"}) {
+    EXPECT_EQ(ParseRequest(wrong).verb, Verb::kNone) << wrong;
+  }
+}
+
 }  // namespace
 }  // namespace drycrank::daemon

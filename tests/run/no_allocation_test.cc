@@ -69,5 +69,15 @@ TEST_F(RunAllocation, NoneOnABusToTheOutsideWithRecordAndPicture) {
   EXPECT_GT(bus::Allocations(), 0u);
 }
 
+// Crank and cams of a capture: its reader has a thread of its own, which has read all of this one before.
+TEST_F(RunAllocation, NoneWithACaptureInThePlaceOfCrankAndCams) {
+  profile::LoadedScenario captured = Shipped("hill_climb/captured_cam_late");
+  captured.scenario->steps[0].for_s = 10;
+  captured.scenario->capture->begin_s = 1.9;
+  Runner runner(*captured.bench, *captured.scenario, {});
+  EXPECT_EQ(TakenInASecond(runner), 0u);
+  EXPECT_EQ(runner.controller()->sync_state(), standin::SyncState::kSynchronised);
+}
+
 }  // namespace
 }  // namespace drycrank::run
