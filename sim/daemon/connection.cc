@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/connection.h"
 
+#include <poll.h>
+
 #include <boost/asio/read_until.hpp>
 #include <boost/asio/write.hpp>
 #include <istream>
@@ -29,8 +31,19 @@ void Connection::Read() {
         std::istream in(&self->buffer_);
         std::string line;
         std::getline(in, line);
-        self->Write(self->handler_.Reply(ParseRequest(line), self->number_), false);
+        const Request request = ParseRequest(line);
+        if (Drives(request) && self->IsGone()) {
+          self->handler_.TooLate(line);
+          return self->Read();
+        }
+        self->Write(self->handler_.Reply(request, self->number_), false);
       });
+}
+
+// Both ways shut; who has only said all that it has to say still waits for the answer.
+bool Connection::IsGone() {
+  pollfd asked{socket_.native_handle(), 0, 0};
+  return ::poll(&asked, 1, 0) == 1 && (asked.revents & POLLHUP) != 0;
 }
 
 void Connection::Write(std::string reply, bool then_close) {
