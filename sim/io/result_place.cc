@@ -164,7 +164,10 @@ std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
     }
     any = true;
   }
-  if (!any || overwrite) return "";
+  // Killed before its first file was in place: nothing was there but its own beginnings.
+  const bool is_beginning = IsThere(fs::path(folder) / "being_made" / "record.json") &&
+                            !IsThere(fs::path(folder) / "before" / "record.json");
+  if (!any || overwrite || is_beginning) return "";
   return folder +
          " holds what is left of a record; give another folder, or --overwrite to replace it";
 }

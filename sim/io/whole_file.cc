@@ -74,7 +74,6 @@ InMaking InMaking::FilesIn(const std::string& folder) {
   const fs::path made = fs::path(folder) / "being_made";
   std::error_code none;
   fs::remove_all(made, none);
-  fs::create_directory(made, none);
   return {folder, folder, made.string()};
 }
 

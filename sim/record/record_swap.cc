@@ -121,6 +121,7 @@ std::string MoveIn(const fs::path& aside, const fs::path& folder) {
   for (const fs::path& file : old) fs::remove(folder / file, error);
   fs::remove(folder / "profiles", error);  // if nothing else is in it
   fs::create_directory(folder / "profiles", error);
+  if (error) return fmt::format("make {}: {}", (folder / "profiles").string(), error.message());
   for (const fs::path& file : NewFiles(aside)) {
     fs::rename(aside / file, folder / file, error);
     if (error) {

@@ -131,9 +131,12 @@ TEST_F(ResultPlace, ForeignFilesAreNotMixedWithARecord) {
 
 TEST_F(ResultPlace, WhatABrokenOffRecordLeftIsReplacedWhenAskedFor) {
   Put("broken/events.csv");
-  Put("broken/being_made/record.json");
   EXPECT_THAT(WhyNoRecordThere(In("broken"), false), HasSubstr("left of a record"));
   EXPECT_EQ(WhyNoRecordThere(In("broken"), true), "");
+  Put("broken/being_made/record.json");
+  EXPECT_EQ(WhyNoRecordThere(In("broken"), false), "") << "a record was begun in an empty folder";
+  Put("broken/before/record.json");
+  EXPECT_THAT(WhyNoRecordThere(In("broken"), false), HasSubstr("left of a record"));
   Put("walk/answers");
   EXPECT_EQ(WhyNoRecordThere(In("walk"), false), "") << "a walk's book is there before its record";
 }

@@ -100,9 +100,15 @@ TEST_F(WholeFile, WhatIsMadeInPiecesTakesItsPlaceAtTheEnd) {
 
 TEST_F(WholeFile, SeveralFilesTakeTheirPlacesAtTheEnd) {
   std::ofstream(In("a")) << "old";
-  std::ofstream(InMaking::FilesIn(In("")).made() + "/a") << "half";
+  {
+    const InMaking making = InMaking::FilesIn(In(""));
+    fs::create_directory(making.made());
+    std::ofstream(making.made() + "/a") << "half";
+  }
   EXPECT_EQ(Text(In("a")), "old");
+  EXPECT_EQ(Files(), 1);
   InMaking making = InMaking::FilesIn(In(""));
+  fs::create_directory(making.made());
   std::ofstream(making.made() + "/a") << "new";
   std::ofstream(making.made() + "/b") << "new too";
   EXPECT_EQ(making.PutInPlace(), "");
