@@ -90,8 +90,9 @@ std::string Words(const Bench& bench, const Fault& f, const fault::GroundOffset&
   return fmt::format("{:.3g} V in contact {}", kind.volts, Pin(bench, f.at));
 }
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SupplyOff& kind) {
-  return fmt::format("supply {} {:.3g} V {} than the bench says", f.at, std::abs(kind.volts),
-                     kind.volts < 0 ? "lower" : "higher");
+  const bool terminal = f.at.find('.') != std::string::npos;
+  return fmt::format("{} {} {:.3g} V {} than the bench says", terminal ? "5 V output" : "supply",
+                     f.at, std::abs(kind.volts), kind.volts < 0 ? "lower" : "higher");
 }
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::NotFitted& /*kind*/) {
   return fmt::format("{} not fitted or its plug off", f.at);
@@ -151,6 +152,13 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const Kind& kind) {
 }  // namespace
 
 std::string Describe(const Bench& bench, const Hypothesis& hypothesis) {
+  if (!hypothesis.parts.empty()) {
+    std::string text;
+    for (const Hypothesis& part : hypothesis.parts) {
+      text += (text.empty() ? "" : "; and ") + Describe(bench, part);
+    }
+    return text;
+  }
   if (hypothesis.kind == "splice broken open") {
     std::string text = "splice broken open: ";
     for (std::size_t i = 0; i < hypothesis.faults.size(); ++i) {

@@ -27,7 +27,7 @@ double Most(const profile::Signal& signal, double towards) {
 
 }  // namespace
 
-Facts::Facts(const Predictor& predictor, const Observation& observed)
+Facts::Facts(const Predictor& predictor, const Observation& observed, const std::set<int>& without)
     : predictor_(predictor), situations_(observed.size()) {
   const profile::Bench& bench = predictor.bench();
   Name(*bench.controller);
@@ -39,7 +39,8 @@ Facts::Facts(const Predictor& predictor, const Observation& observed)
     const auto at = std::find(names_.begin(), names_.end(), reading.carries);
     const bool own = message.sender == profile::Sender::kController;
     if (!own || at == names_.end() || !EverCame(r, observed)) continue;
-    Add(r, static_cast<std::size_t>(at - names_.begin()), observed);
+    const auto value = static_cast<std::size_t>(at - names_.begin());
+    if (!without.contains(channel_of_[value])) Add(r, value, observed);
   }
 }
 

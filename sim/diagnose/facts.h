@@ -41,8 +41,9 @@ struct Block {
 
 class Facts {
  public:
-  // Both must outlive it. Readings that no message ever brought are left out.
-  Facts(const Predictor& predictor, const Observation& observed);
+  // Both must outlive it. Readings that no message ever brought are left out, and so are channels in
+  // `without`.
+  Facts(const Predictor& predictor, const Observation& observed, const std::set<int>& without = {});
 
   const std::vector<Fact>& all() const { return facts_; }
   const std::vector<Block>& blocks() const { return blocks_; }

@@ -7,6 +7,7 @@
 #include <cassert>
 #include <cmath>
 #include <set>
+#include <span>
 
 #include "profile/devices.h"
 
@@ -251,10 +252,24 @@ void Set(Kind& /*kind*/, [[maybe_unused]] Quantity quantity, double /*value*/) {
 
 }  // namespace
 
+Hypothesis Both(const Hypothesis& a, const Hypothesis& b) {
+  if (a.faults.empty()) return b;
+  Hypothesis both = a;
+  both.kind = "two faults";
+  both.prior = a.prior * b.prior;
+  both.faults.insert(both.faults.end(), b.faults.begin(), b.faults.end());
+  both.parts = {a, b};
+  return both;
+}
+
 Hypothesis WithValue(const Hypothesis& hypothesis, double value) {
   Hypothesis h = hypothesis;
   h.value = value;
-  std::visit([&](auto& kind) { Set(kind, h.quantity, value); }, h.faults[0].kind);
+  if (!h.parts.empty()) h.parts[0] = WithValue(h.parts[0], value);
+  const std::size_t own = h.parts.empty() ? h.faults.size() : h.parts[0].faults.size();
+  for (Fault& fault : std::span(h.faults).first(own)) {
+    std::visit([&](auto& kind) { Set(kind, h.quantity, value); }, fault.kind);
+  }
   return h;
 }
 

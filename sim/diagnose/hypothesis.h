@@ -30,8 +30,9 @@ struct Hypothesis {
   std::string kind;                    // "open", "terminals swapped", ... for tables
   double prior = 1;
   Quantity quantity = Quantity::kNone;
-  double value = 0;          // of the quantity, as set in faults[0]
-  double low = 0, high = 0;  // between which it may lie
+  double value = 0;                    // of the quantity, as set in faults[0]
+  double low = 0, high = 0;            // between which it may lie
+  std::vector<Hypothesis> parts = {};  // of two faults at once, each; the quantity is the first's
 
   // Is its size spread evenly over decades, rather than over its range?
   bool IsLogarithmic() const {
@@ -40,6 +41,8 @@ struct Hypothesis {
   }
 };
 
+// Two at once, each at its size; the second alone where the first is nothing. Their prior is the product.
+Hypothesis Both(const Hypothesis& a, const Hypothesis& b);
 // The same fault with its quantity at `value`.
 Hypothesis WithValue(const Hypothesis& hypothesis, double value);
 

@@ -7,6 +7,8 @@
 #include <utility>
 #include <vector>
 
+#include "types/nth.h"
+
 namespace drycrank::diagnose {
 
 BlockSums::BlockSums(Eigen::Index blocks)
@@ -54,22 +56,22 @@ class Envelope {
   void SolveLower(std::vector<double>& h) {
     for (int i = 0; i < size(); ++i) {
       const double* row = Row(i);
-      double& at = h[static_cast<std::size_t>(i)];
-      for (int k = First(i); k < i; ++k) at -= row[k] * h[static_cast<std::size_t>(k)];
+      double& at = Nth(h, i);
+      for (int k = First(i); k < i; ++k) at -= row[k] * Nth(h, k);
       at /= row[i];
     }
   }
   void SolveUpper(std::vector<double>& y) {
     for (int i = size() - 1; i >= 0; --i) {
       const double* row = Row(i);
-      const double at = y[static_cast<std::size_t>(i)] /= row[i];
-      for (int k = First(i); k < i; ++k) y[static_cast<std::size_t>(k)] -= row[k] * at;
+      const double at = Nth(y, i) /= row[i];
+      for (int k = First(i); k < i; ++k) Nth(y, k) -= row[k] * at;
     }
   }
 
  private:
-  int First(int i) const { return first_[static_cast<std::size_t>(i)]; }
-  double* Row(int i) { return held_.data() + begin_[static_cast<std::size_t>(i)] - First(i); }
+  int First(int i) const { return Nth(first_, i); }
+  double* Row(int i) { return held_.data() + Nth(begin_, i) - First(i); }
 
   std::vector<int> first_;
   std::vector<std::size_t> begin_;
@@ -80,12 +82,12 @@ class Envelope {
 std::vector<int> EnvelopeOf(const Sensitivities& a, const std::vector<Eigen::Index>& blocks) {
   std::vector<int> first(static_cast<std::size_t>(a.cols()));
   for (Eigen::Index c = 0; c < a.kept_cols(); ++c) {
-    first[static_cast<std::size_t>(c)] = static_cast<int>(c);
+    Nth(first, c) = static_cast<int>(c);
   }
   for (const Eigen::Index block : blocks) {
     const auto kept = a.Kept(block);
     for (const Sensitivities::Entry& entry : kept) {
-      int& back = first[static_cast<std::size_t>(entry.column)];
+      int& back = Nth(first, entry.column);
       back = std::min(back, kept.front().column);
     }
   }
@@ -120,14 +122,14 @@ double LogLikelihood(const BlockSums& sums, const Sensitivities& a, Eigen::Vecto
       for (std::size_t j = 0; j <= i; ++j) {
         g.At(row[i].column, row[j].column) += moved * row[j].moved;
       }
-      h[static_cast<std::size_t>(row[i].column)] += row[i].moved * residual;
+      Nth(h, row[i].column) += row[i].moved * residual;
     }
   }
   // h'G^-1 h by y = L^-1 h.
   g.Factor();
   g.SolveLower(h);
   for (int i = 0; i < g.size(); ++i) {
-    chi2 -= h[static_cast<std::size_t>(i)] * h[static_cast<std::size_t>(i)];
+    chi2 -= Nth(h, i) * Nth(h, i);
     log_det += 2 * std::log(g.At(i, i));
   }
   if (shared != nullptr) {
@@ -136,7 +138,7 @@ double LogLikelihood(const BlockSums& sums, const Sensitivities& a, Eigen::Vecto
     for (int i = 0; i < g.size(); ++i) {
       const Eigen::Index place =
           i < kept_cols ? Sensitivities::PlaceOfKept(i) : a.PlaceOfWhole(i - kept_cols);
-      (*shared)[place] = h[static_cast<std::size_t>(i)];
+      (*shared)[place] = Nth(h, i);
     }
   }
   return -0.5 * (chi2 + log_det + sums.count * std::log(2 * std::numbers::pi));

@@ -7,6 +7,7 @@
 #include <variant>
 
 #include "profile/devices.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::diagnose {
@@ -33,11 +34,11 @@ Fault Make(const profile::FaultKind& kind, const std::string& at) {
 bool FeelsWeather(const profile::Bench& bench, const profile::Sensor& sensor) {
   const auto* ratio = std::get_if<profile::RatiometricSensor>(&sensor.model);
   if (ratio == nullptr) return false;
-  return ratio->reference != bench.stimuli[static_cast<std::size_t>(sensor.stimulus)].reference;
+  return ratio->reference != Nth(bench.stimuli, sensor.stimulus).reference;
 }
 
 double SpanOf(const profile::Bench& bench, const profile::Sensor& sensor) {
-  const auto& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+  const auto& stimulus = Nth(bench.stimuli, sensor.stimulus);
   return std::min(sensor.max, stimulus.max) - std::max(sensor.min, stimulus.min);
 }
 
@@ -62,7 +63,7 @@ Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
     const profile::Sensor& sensor = bench.sensors[i];
     if (!sensor.fitted) continue;
     if (FeelsWeather(bench, sensor)) {
-      const auto& unit = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)].unit;
+      const auto& unit = Nth(bench.stimuli, sensor.stimulus).unit;
       const double off = ConvertDifference(kWeatherKpa, "kPa", unit).value_or(kWeatherKpa);
       high.push_back(Make(fault::SensorOffset{off}, sensor.name));
       low.push_back(Make(fault::SensorOffset{-off}, sensor.name));
@@ -129,7 +130,7 @@ double Nuisances::Moved(const ValueRows& rows, const ValueRows& pushed, const Bl
   if (a.empty() || b.empty()) return 0;
   if (!a[block.value].is_value() || !b[block.value].is_value()) return 0;
   const int state = facts_.FaultOf(block.value);
-  if (state >= 0 && !(a[static_cast<std::size_t>(state)] == b[static_cast<std::size_t>(state)])) {
+  if (state >= 0 && !(Nth(a, state) == Nth(b, state))) {
     return 0;
   }
   return b[block.value].low() - a[block.value].low();
@@ -188,11 +189,10 @@ Sensitivities Nuisances::Columns(std::span<const Fault> faults, const ValueRows&
       const auto row = static_cast<Eigen::Index>(b);
       columns(row, column) = off;
       if (push.sensor < 0) continue;
-      const profile::Sensor& sensor = bench.sensors[static_cast<std::size_t>(push.sensor)];
-      const auto& stimulus = bench.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+      const profile::Sensor& sensor = Nth(bench.sensors, push.sensor);
+      const auto& stimulus = Nth(bench.stimuli, sensor.stimulus);
       const double low = std::max(sensor.min, stimulus.min), span = SpanOf(bench, sensor);
-      const double at = predictor_.situations()[blocks[b].situation]
-                            .stimuli[static_cast<std::size_t>(sensor.stimulus)];
+      const double at = Nth(predictor_.situations()[blocks[b].situation].stimuli, sensor.stimulus);
       columns(row, column + 1) = span > 0 ? off * ((at - low) / span - 0.5) * 2 : 0;
     }
     column += push.sensor < 0 ? 1 : 2;

@@ -22,6 +22,7 @@ using profile::Fault;
 constexpr double kAreaOfOne = -4,
                  kAreaOfTwo = -7;  // nats: a few per cent of a decade; and of 1500 K
 constexpr double kNudge = 0.02, kSameUnit = 0.05;  // of the span
+constexpr double kOwnMove = 0.5;                   // of the nudge
 constexpr double kK = 273.15, k25K = 298.15, kShortOhm = 0.1;
 
 struct Point {
@@ -76,14 +77,16 @@ class Fitter {
 
   // Which of the controller's values moves with it; -1: none, or in another unit.
   int ValueOf() {
-    const Fault nudge = Make(fault::SensorOffset{kNudge * (high_ - low_)}, sensor_.name);
+    const double nudge_by = kNudge * (high_ - low_);
+    const Fault nudge = Make(fault::SensorOffset{nudge_by}, sensor_.name);
     Trial trial(predictor_, std::span(&nudge, 1));
     for (std::size_t s = 0; s < predictor_.situations().size(); ++s) {
       const ControllerValues now = trial.Values(s);
       const ControllerValues& healthy = predictor_.healthy_values()[s];
       for (std::size_t v = 0; v < std::min(now.size(), healthy.size()); ++v) {
         const bool number = now[v].is_value() && healthy[v].is_value() && facts_.FaultOf(v) >= 0;
-        if (!number || now[v] == healthy[v]) continue;
+        // A shared ground moves others too, by less.
+        if (!number || std::abs(now[v].low() - healthy[v].low()) < kOwnMove * nudge_by) continue;
         const double apart = std::abs(healthy[v].low() - XIn(predictor_.situations()[s]));
         return apart < kSameUnit * (high_ - low_) ? static_cast<int>(v) : -1;
       }

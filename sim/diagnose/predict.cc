@@ -103,19 +103,9 @@ const profile::Bench& Predictor::bench() const { return impl_->bench; }
 
 PredictedRows Predictor::Predict(std::span<const Fault> faults) {
   PredictedRows rows = impl_->healthy;
-  std::vector<bool> last;
-  std::optional<Trial> trial;
+  Trial trial(*this, faults);
   for (std::size_t s = 0; s < rows.size(); ++s) {
-    std::vector<bool> there;
-    std::vector<Fault> now;
-    for (const Fault& fault : faults) {
-      there.push_back(fault.during.empty() ||
-                      std::ranges::count(fault.during, impl_->situations[s].name) > 0);
-      if (there.back()) now.push_back(fault);
-    }
-    if (!trial || there != last) trial.emplace(*this, now);
-    last = there;
-    for (const Change& change : trial->Changes(s)) {
+    for (const Change& change : trial.Changes(s)) {
       Nth(rows[s], change.reading) = change.predicted;
     }
   }
@@ -131,20 +121,38 @@ Predictions Predictor::PredictAt(const Situation& situation, std::span<const Fau
 }
 
 struct Trial::Impl {
-  Impl(Predictor::Impl& p, std::span<const Fault> given)
-      : predictor(p), faults(given.begin(), given.end()), model(p.bench, p.electrical, faults) {
-    for (const Fault& fault : faults) {
-      on_bus = on_bus || ConcernsBus(fault);
-      on_wheels = on_wheels || ConcernsWheels(p.bench, fault);
+  Impl(Predictor::Impl& p, std::span<const Fault> these)
+      : predictor(p), given(these.begin(), these.end()) {}
+
+  // The faults that are there in situation `s`.
+  const Electrical& SolveIn(std::size_t s) {
+    std::vector<bool> now;
+    for (const Fault& fault : given) now.push_back(IsThere(fault, predictor.situations[s]));
+    if (!model || now != there) PutIn(std::move(now));
+    return model->SolveIn(s);
+  }
+  static bool IsThere(const Fault& fault, const Situation& situation) {
+    return fault.during.empty() || std::ranges::count(fault.during, situation.name) > 0;
+  }
+  void PutIn(std::vector<bool> now) {
+    faults.clear();
+    on_bus = on_wheels = false;
+    for (std::size_t f = 0; f < given.size(); ++f) {
+      if (!now[f]) continue;
+      faults.push_back(given[f]);
+      on_bus = on_bus || ConcernsBus(given[f]);
+      on_wheels = on_wheels || ConcernsWheels(predictor.bench, given[f]);
     }
+    there = std::move(now);
+    model.emplace(predictor.bench, predictor.electrical, faults);
   }
 
   void Settle(std::size_t s, const std::vector<bool>* wanted = nullptr) {
-    const Electrical& at = model.SolveIn(s);
+    const Electrical& at = SolveIn(s);
     electrical = &at;
     left_out.assign(predictor.value_sigmas.size(), false);
     values = predictor.channels.Settle(
-        at, model, predictor.situations[s],
+        at, *model, predictor.situations[s],
         {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted, &left_out});
   }
 
@@ -196,8 +204,10 @@ struct Trial::Impl {
   static constexpr double kDeviations[] = {-1, -0.7, -0.4, -0.2, 0.2, 0.4, 0.7, 1};
 
   Predictor::Impl& predictor;
-  std::vector<Fault> faults;
-  ElectricalModel model;
+  std::vector<Fault> given;
+  std::vector<bool> there;    // of those, in the situation asked last
+  std::vector<Fault> faults;  // that are
+  std::optional<ElectricalModel> model;
   bool on_bus = false, on_wheels = false;
   std::vector<bool> left_out;
   const Electrical* electrical = nullptr;  // of the situation solved last
@@ -209,7 +219,7 @@ Trial::Trial(Predictor& predictor, std::span<const Fault> faults)
     : impl_(std::make_unique<Impl>(*predictor.impl_, faults)) {}
 Trial::~Trial() = default;
 
-void Trial::BeginWith(std::size_t s) { impl_->model.SolveIn(s); }
+void Trial::BeginWith(std::size_t s) { impl_->SolveIn(s); }
 
 const std::vector<bool>& Trial::left_out() const { return impl_->left_out; }
 
@@ -217,7 +227,7 @@ const Electrical& Trial::electrical() const { return *impl_->electrical; }
 
 const ControllerValues& Trial::Values(std::size_t s, const std::vector<bool>* wanted) {
   impl_->Settle(s, wanted);
-  if (impl_->model.ShortAmperes() > kMostAmperes) impl_->values.clear();
+  if (impl_->model->ShortAmperes() > kMostAmperes) impl_->values.clear();
   return impl_->values;
 }
 

@@ -43,7 +43,6 @@ class Predictor {
   const profile::Bench& bench() const;
   const HealthyElectrical& electrical() const;
 
-  // A fault with `during` is there in those steps alone.
   PredictedRows Predict(std::span<const profile::Fault> faults);
   // In another situation than the given ones.
   Predictions PredictAt(const Situation& situation, std::span<const profile::Fault> faults);
@@ -57,7 +56,8 @@ class Predictor {
 // A fuse of a sensor's or controller's circuit: common practice, no source.
 inline constexpr double kMostAmperes = 30;
 
-// One set of faults, situation by situation in any order. The Predictor must outlive it.
+// One set of faults, situation by situation in any order; a fault with `during` is there in those steps
+// alone. The Predictor must outlive it.
 class Trial {
  public:
   Trial(Predictor& predictor, std::span<const profile::Fault> faults);

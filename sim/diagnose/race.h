@@ -5,19 +5,37 @@
 #ifndef DRYCRANK_DIAGNOSE_RACE_H_
 #define DRYCRANK_DIAGNOSE_RACE_H_
 
+#include <cmath>
+#include <optional>
+#include <set>
 #include <span>
 #include <vector>
 
 #include "diagnose/rank.h"
 #include "diagnose/shown.h"
 #include "diagnose/solve.h"
+#include "diagnose/suspects.h"
 
 namespace drycrank::diagnose {
+
+inline bool IsLayout(const Hypothesis& h) { return h.faults[0].Is<profile::fault::Layout>(); }
+// Is all of it solved, and not fitted in a way of its own?
+inline bool IsSolved(const Hypothesis& h) {
+  return h.kind != "comes and goes" && h.kind != kOtherCurve && !IsLayout(h);
+}
+
+// Two given faults at once, over what their priors as single faults say.
+inline const double kLogTwoAtOnce = std::log(2 * kPriorDouble / (kPriorSingle * kPriorSingle));
+// d'S^-1 d of what looks the same; and of what a healthy bench may give: it is farther off once in a
+// thousand times, and no name is taken for that.
+inline constexpr double kAlikeChi2 = 6, kLikeHealthyChi2 = 11;
 
 class Race {
  public:
   // All must outlive it.
-  Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Observation& observed);
+  // Of what was read without these channels (facts.h), where some are given.
+  Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Observation& observed,
+       const std::set<int>& without = {});
 
   Diagnosis Run(const RankOptions& options);
 
@@ -30,16 +48,23 @@ class Race {
     double log_weight = 0;
   };
   static bool IsLikelier(const Runner& a, const Runner& b);
+  static double& AreaOfLast(Runner& runner);  // of the fault, or of the second of two
   void Healthy();
   void Layouts();
   void TryAll();
-  void OtherCurves();
-  void WeighAsItIs(Runner& runner) const;
-  bool IsExplained() const;
+  void OtherCurves(const Runner& on, const Solver& solver);
+  void WeighAsItIs(Runner& runner, const Sensitivities& columns) const;
   void Singles();
-  void ComingAndGoing();
-  Runner InSomeSteps(const Hypothesis& hypothesis, const ValueRows& rows) const;
+  void ComingAndGoing(const Runner& on, const Solver& solver);
+  std::vector<bool> ReplacedBy(const ValueRows& rows, const Runner& on) const;
+  Runner InSomeSteps(const Hypothesis& hypothesis, const ValueRows& rows, const Runner& on) const;
   void Doubles();
+  std::vector<int> WrongChannels() const;
+  void FirstsByChannel(std::vector<Runner>& firsts) const;
+  std::optional<Runner> BestOfAll();
+  std::vector<Fit> LikeTheOther(const Runner& pair, std::size_t kept) const;
+  void Alternatives();
+  void DropRepeated();
   bool IsWorthASecond(const Runner& first) const;
   void AddSecond(const Runner& first);
   Runner Pair(const Runner& first, const Solver& on_first, Fit second) const;
@@ -47,12 +72,16 @@ class Race {
   double LeastOf(const Runner& runner, double lead) const;
   const Sensitivities& ColumnsOf(const Runner& runner) const;
   void SetOwnColumns(Runner& runner) const;
-  bool Alike(const Runner& a, const Runner& b) const;
+  bool Alike(const Runner& a, const Runner& b, double most_chi2) const;
+  bool IsLikeHealthy(const Runner& runner) const;
+  int SurprisesOf(const Runner& runner) const;
   Candidate CandidateOf(const Runner& runner, double share);
+  bool StrainsLess(const Runner& runner) const;
   void Group(Diagnosis& diagnosis);
 
   Predictor& predictor_;
   std::span<const Hypothesis> suspects_;
+  const Observation& observed_;
   Facts facts_;
   Nuisances nuisances_;
   Weigher weigher_;

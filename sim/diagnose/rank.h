@@ -55,7 +55,10 @@ struct Diagnosis {
   bool explained = false;     // the first group is likelier than "unknown", and leaves no surprise
   std::vector<Group> groups;  // best first, at most kMostGroups
   double healthy_share = 0;   // faults that change nothing which was read are in it
-  double unknown_share = 0;   // none of these: not on the list
+  // Of those the ones that strain supply and sensors less than health does, likeliest first, at most
+  // kMostGroups.
+  std::vector<Candidate> like_healthy;
+  double unknown_share = 0;  // none of these: not on the list
   PredictedRows healthy_prediction;
 };
 inline constexpr std::size_t kMostGroups = 12;

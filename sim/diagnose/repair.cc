@@ -91,7 +91,10 @@ Repair Repairs::Of(const profile::Fault& f) const {
             fmt::format("{}: is it there and its plug on? Else it is dead", f.at)};
   }
   if (f.Is<fault::SupplyOff>()) {
-    return {"supply " + f.at, fmt::format("supply {}: set it to what the bench says", f.at)};
+    const bool terminal = f.at.find('.') != std::string::npos;
+    return {"supply " + f.at,
+            terminal ? fmt::format("{}: what loads this 5 V output? Else the controller", f.at)
+                     : fmt::format("supply {}: set it to what the bench says", f.at)};
   }
   if (f.Is<fault::SensorOffset>() || f.Is<fault::SensorStuck>())
     return {"device " + f.at, f.at + ": change it"};

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "diagnose/sensitivities.h"
 
+#include "types/nth.h"
+
 namespace drycrank::diagnose {
 
 Sensitivities::Sensitivities(const Eigen::MatrixXd& a) {
@@ -27,6 +29,25 @@ Sensitivities::Sensitivities(const Eigen::MatrixXd& a) {
   kept_ = std::move(kept);
 }
 
+Sensitivities Sensitivities::Without(const std::vector<bool>& without) const {
+  Sensitivities less = *this;
+  auto kept = std::make_shared<KeptColumns>();
+  kept->cols = kept_cols();
+  for (Eigen::Index row = 0; row < rows(); ++row) {
+    kept->begin.push_back(kept->entries.size());
+    if (Nth(without, row)) {
+      less.whole_.row(row).setZero();
+      kept->squared_norm.push_back(0);
+      continue;
+    }
+    kept->squared_norm.push_back(kept_ ? Nth(kept_->squared_norm, row) : 0);
+    for (const Entry& entry : Kept(row)) kept->entries.push_back(entry);
+  }
+  kept->begin.push_back(kept->entries.size());
+  less.kept_ = std::move(kept);
+  return less;
+}
+
 void Sensitivities::Append(const Eigen::VectorXd& column) {
   whole_.conservativeResize(column.size(), whole_.cols() + 1);
   whole_.col(whole_.cols() - 1) = column;
@@ -39,7 +60,7 @@ std::span<const Sensitivities::Entry> Sensitivities::Kept(Eigen::Index row) cons
 }
 
 double Sensitivities::SquaredRowNorm(Eigen::Index row) const {
-  const double kept = kept_ ? kept_->squared_norm[static_cast<std::size_t>(row)] : 0;
+  const double kept = kept_ ? Nth(kept_->squared_norm, row) : 0;
   return kept + whole_.row(row).squaredNorm();
 }
 

@@ -31,6 +31,8 @@ class Sensitivities {
   // REQUIRES: the matrix that it was made of had a first column, and another for the last.
   auto First() { return whole_.col(0); }
   auto Last() { return whole_.col(1); }
+  // The same, these rows zero. REQUIRES: a flag for each row.
+  Sensitivities Without(const std::vector<bool>& without) const;
   // Behind all others.
   void Append(const Eigen::VectorXd& column);
 

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <tuple>
 
 #include "diagnose/unplayed.h"
 
@@ -84,13 +85,23 @@ std::vector<profile::Fault> Solver::FaultsOf(const Hypothesis& hypothesis) const
   return faults;
 }
 
-// By what each channel's most surprising fact costs; the first situation always.
+// By what each channel's most surprising fact costs, for each fault code that it was seen to have: what is
+// out of range tells little of a size. The first situation always.
 void Solver::ChooseSituations() {
-  std::map<int, std::pair<double, std::size_t>> worst;
+  std::map<std::pair<std::size_t, std::size_t>, double> codes;  // by situation and value
+  for (const Fact& fact : facts_.all()) {
+    if (fact.state && !std::isnan(fact.seen)) codes[{fact.situation, fact.value}] = fact.seen;
+  }
+  const auto code_of = [&](const Fact& fact) {
+    const int state = fact.state ? -1 : facts_.FaultOf(fact.value);
+    const auto code = codes.find({fact.situation, static_cast<std::size_t>(state)});
+    return state < 0 || code == codes.end() ? 0 : code->second;
+  };
+  std::map<std::tuple<int, bool, double>, std::pair<double, std::size_t>> worst;
   for (std::size_t f = 0; f < facts_.all().size(); ++f) {
     const Fact& fact = facts_.all()[f];
     const double cost = weigher_.CostAlone(fact, rows_, columns_);
-    auto& [most, which] = worst[facts_.ChannelOf(fact.value) * 2 + (fact.state ? 1 : 0)];
+    auto& [most, which] = worst[{facts_.ChannelOf(fact.value), fact.state, code_of(fact)}];
     if (cost <= most) continue;
     most = cost;
     which = f;

@@ -11,6 +11,7 @@
 #include "profile/device_leads.h"
 #include "profile/devices.h"
 #include "profile/fault_priors.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -23,8 +24,8 @@ constexpr double kLeastOhm = 0.05, kMostLeakOhm = 300e3, kMostChafeOhm = 100e3;
 constexpr double kLeastSeriesOhm = 0.1, kMostSeriesOhm = 1e6;
 constexpr double kElsewhere =
     0.3;  // volts lost in a contact that carries no ground, over one that does
-constexpr double kGroundV = 2, kSupplyV = 6;
-constexpr double kMostShareOff = 0.4;  // of a sensor's span
+constexpr double kGroundV = 2, kSupplyV = 6, kOutputV = 2;
+constexpr double kMostShareOff = 0.6;  // of a sensor's span
 
 Fault Make(const profile::FaultKind& kind, const std::string& at, const std::string& with = "") {
   Fault made;
@@ -161,12 +162,24 @@ class Builder {
       AddRange("supply off", PriorOf("supply_off"), Quantity::kVolts,
                Make(fault::SupplyOff{}, supply.name), -kSupplyV, kSupplyV);
     }
+    if (bench_.controller) Outputs(bench_.controller->references);
+  }
+  // Each, and all of them at once: they may have one regulator.
+  void Outputs(const std::vector<profile::ReferenceOutput>& outputs) {
+    Hypothesis all{{},        "supply off", PriorOf("supply_off"), Quantity::kVolts, 0,
+                   -kOutputV, kOutputV};
+    for (const profile::ReferenceOutput& output : outputs) {
+      const Fault off = Make(fault::SupplyOff{}, output.terminal);
+      AddRange(all.kind, all.prior, all.quantity, off, all.low, all.high);
+      all.faults.push_back(off);
+    }
+    if (outputs.size() > 1) all_.push_back(WithValue(all, all.low));
   }
 
   void Sensors() {
     for (const profile::Sensor& sensor : bench_.sensors) {
       if (!sensor.fitted) continue;
-      const auto& stimulus = bench_.stimuli[static_cast<std::size_t>(sensor.stimulus)];
+      const auto& stimulus = Nth(bench_.stimuli, sensor.stimulus);
       const double low = std::max(sensor.min, stimulus.min);
       const double high = std::min(sensor.max, stimulus.max);
       if (low >= high) continue;

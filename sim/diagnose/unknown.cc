@@ -3,18 +3,23 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <set>
 #include <tuple>
 #include <vector>
 
 #include "diagnose/noise.h"
 #include "diagnose/weigh.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
 
 constexpr double kBadShare = 0.25, kStateShare = 0.3;
 constexpr double kOffsetShare = 1.0 / 3, kGainShare = 0.6, kSettingShare = 0.05;
+
+constexpr double kRarerThanOff = 6;  // nats
+constexpr double kTwoPi = 2 * std::numbers::pi;
 
 double Middle(const Prediction& p) { return (p.low() + p.high()) / 2; }
 
@@ -33,7 +38,7 @@ class Channels {
         out += std::log(1 - kBadShare);
         continue;
       }
-      good[static_cast<std::size_t>(channel)] = false;
+      Nth(good, channel) = false;
       out += as_bad;
     }
     return out + Together(good);
@@ -44,7 +49,7 @@ class Channels {
   BlockSums Sums() const {
     BlockSums sums(columns_.rows());
     for (Eigen::Index b = 0; b < columns_.rows(); ++b) {
-      sums.common[b] = facts_.blocks()[static_cast<std::size_t>(b)].common;
+      sums.common[b] = Nth(facts_.blocks(), b).common;
     }
     return sums;
   }
@@ -73,12 +78,38 @@ class Channels {
     BlockSums sums = Sums();
     double states = 0;
     for (const Fact& fact : facts_.all()) {
-      if (good[static_cast<std::size_t>(facts_.ChannelOf(fact.value))]) states += Take(fact, sums);
+      if (Nth(good, facts_.ChannelOf(fact.value))) states += Take(fact, sums);
     }
     return states + LogLikelihood(sums, columns_);
   }
 
-  double Bad(int channel) const {
+  // Any offset, any gain, anything at each setting; or now as healthy, now anything at all.
+  double Bad(int channel) const { return std::max(Off(channel), Erratic(channel)); }
+
+  double Erratic(int channel) const {
+    double out = -kRarerThanOff;
+    for (const Fact& fact : facts_.all()) {
+      if (!IsIn(fact, channel)) continue;
+      const Prediction predicted = facts_.At(healthy_, fact);
+      const bool none = predicted.is_none() || std::isnan(fact.seen);
+      if (fact.state || fact.block < 0 || none) {
+        const bool same =
+            predicted.is_none() ? std::isnan(fact.seen) : predicted.Distance(fact.seen) < 0.5;
+        out += std::log(same ? 1 - kBadShare : kBadShare);
+        continue;
+      }
+      const double common = Nth(facts_.blocks(), fact.block).common;
+      const double variance =
+          fact.noise * fact.noise + common * common + columns_.SquaredRowNorm(fact.block);
+      const double residual = fact.seen - Middle(predicted);
+      const double density =
+          std::exp(-residual * residual / (2 * variance)) / std::sqrt(kTwoPi * variance);
+      out += std::log((1 - kBadShare) * density + kBadShare / fact.span);
+    }
+    return out;
+  }
+
+  double Off(int channel) const {
     // One value, one set of columns: offset and gain of that channel on top of the others.
     BlockSums sums = Sums();
     Eigen::VectorXd offset = Eigen::VectorXd::Zero(columns_.rows()), gain = offset;
@@ -104,8 +135,8 @@ class Channels {
       sums.Add(fact.block, fact.seen - healthy, fact.noise);
       offset[fact.block] = kOffsetShare * fact.span;
       gain[fact.block] = kGainShare * (healthy - mean);
-      sums.common[fact.block] = std::hypot(
-          facts_.blocks()[static_cast<std::size_t>(fact.block)].common, kSettingShare * fact.span);
+      sums.common[fact.block] =
+          std::hypot(Nth(facts_.blocks(), fact.block).common, kSettingShare * fact.span);
     }
     states += static_cast<double>(words.size()) * std::log(kStateShare);
     Sensitivities broad = columns_;

@@ -147,7 +147,7 @@ Watch::Watch(const profile::Bench& bench)
     const int input = standin::InputIndex(*bench.controller, channel.terminal);
     inputs.insert(input);
     if (input < 0 || channel.conditioning != profile::Conditioning::kThreshold) continue;
-    thresholds_[static_cast<std::size_t>(input)] = &channel;
+    Nth(thresholds_, input) = &channel;
   }
   inputs.erase(-1);
   speed_is_sensed_ = std::ranges::any_of(

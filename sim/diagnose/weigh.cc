@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "diagnose/rank.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -16,7 +17,6 @@ constexpr double kSurprisingShare = 0.005;
 // Of chi2 / 2 for each number, since inputs are better than taken for granted.
 constexpr double kLeastOfNoise = 0.1;
 const double kPeak = -0.5 * std::log(2 * std::numbers::pi);
-constexpr double kAlikeChi2 = 6;
 constexpr double kBeyondTolerance = 0.2;  // of it: as deviation of what lies beyond
 // Seen for a few seconds: no share of time is known to better than a few per cent.
 constexpr double kLeastOften = 0.05, kMostOften = 0.97;
@@ -50,7 +50,7 @@ bool Weigher::IsReplaced(const ValueRows& rows, const Fact& fact) const {
 double Weigher::ShiftOf(const ValueRows& rows, const Fact& fact,
                         const Prediction& predicted) const {
   if (IsReplaced(rows, fact)) return 0;
-  const double healthy = healthy_[static_cast<std::size_t>(&fact - facts_.all().data())];
+  const double healthy = Nth(healthy_, &fact - facts_.all().data());
   const double shift = std::abs(Middle(predicted) - healthy);
   return std::isnan(shift) ? 0 : std::min(shift, fact.span);
 }
@@ -186,7 +186,7 @@ int Weigher::Surprises(const ValueRows& rows, const Sensitivities& columns,
       surprises += glitch;
       continue;
     }
-    const double common = std::max(facts_.blocks()[static_cast<std::size_t>(fact.block)].common,
+    const double common = std::max(Nth(facts_.blocks(), fact.block).common,
                                    kSurprisingShare * ShiftOf(rows, fact, predicted));
     const double own = std::hypot(fact.noise, common, predictor_.readings()[fact.reading].sigma);
     const double off = predicted.Distance(fact.seen - moved[fact.block]);
@@ -202,7 +202,7 @@ double Weigher::CostAlone(const Fact& fact, const ValueRows& rows,
     bool glitch = false;
     return CostOfState(fact, predicted, glitch);
   }
-  const double common = facts_.blocks()[static_cast<std::size_t>(fact.block)].common;
+  const double common = Nth(facts_.blocks(), fact.block).common;
   const double all = fact.noise * fact.noise + common * common + columns.SquaredRowNorm(fact.block);
   const double residual = fact.seen - Middle(predicted);
   return std::min(residual * residual / (2 * all), 2 * kGlitch);
@@ -222,7 +222,7 @@ double Weigher::CostByItself(const Fact& fact, const Prediction& predicted, doub
         CostByItself(fact, band, variance) - std::log(1 - share));
   }
   const double width = (predicted.high() - predicted.low()) / kRootTwelve;
-  const double common = facts_.blocks()[static_cast<std::size_t>(fact.block)].common;
+  const double common = Nth(facts_.blocks(), fact.block).common;
   const double all = fact.noise * fact.noise + width * width + common * common + variance;
   const double residual = fact.seen - Middle(predicted);
   return std::min(residual * residual / (2 * all) + std::log(all) / 2,
@@ -230,7 +230,7 @@ double Weigher::CostByItself(const Fact& fact, const Prediction& predicted, doub
 }
 
 bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Sensitivities& columns,
-                    const std::set<std::string>* missing_a,
+                    double most_chi2, const std::set<std::string>* missing_a,
                     const std::set<std::string>* missing_b) const {
   const auto blocks = static_cast<Eigen::Index>(facts_.blocks().size());
   BlockSums difference(blocks), none(blocks);
@@ -249,18 +249,18 @@ bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Sensitivities&
     if (fact.state || fact.block < 0 || !one.is_value() || !other.is_value()) {
       states += std::abs(CostByItself(fact, one, variance(fact)) -
                          CostByItself(fact, other, variance(fact)));
-      if (states > kAlikeChi2 / 2) return false;
+      if (states > most_chi2 / 2) return false;
       continue;
     }
     double& common = difference.common[fact.block];
-    common = std::max({common, facts_.blocks()[static_cast<std::size_t>(fact.block)].common,
-                       kCommonShare * ShiftOf(a, fact, one)});
+    common = std::max(
+        {common, Nth(facts_.blocks(), fact.block).common, kCommonShare * ShiftOf(a, fact, one)});
     none.common[fact.block] = common;
     difference.Add(fact.block, Middle(one) - Middle(other), fact.noise);
     none.Add(fact.block, 0, fact.noise);
   }
   const double chi2 = 2 * (LogLikelihood(none, columns) - LogLikelihood(difference, columns));
-  return chi2 < kAlikeChi2;
+  return chi2 < most_chi2;
 }
 
 }  // namespace drycrank::diagnose

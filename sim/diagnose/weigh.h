@@ -59,8 +59,9 @@ class Weigher {
                 const std::set<std::string>* missing = nullptr) const;
   // What a fact costs by itself, its errors taken as independent; for choosing where to look.
   double CostAlone(const Fact& fact, const ValueRows& rows, const Sensitivities& columns) const;
-  // Could either be taken for the other by these readings? d'S^-1 d < 6, and no state between them.
-  bool Alike(const ValueRows& a, const ValueRows& b, const Sensitivities& columns,
+  // Could either be taken for the other by these readings? d'S^-1 d < most_chi2, and no state between
+  // them.
+  bool Alike(const ValueRows& a, const ValueRows& b, const Sensitivities& columns, double most_chi2,
              const std::set<std::string>* missing_a = nullptr,
              const std::set<std::string>* missing_b = nullptr) const;
 

@@ -43,11 +43,19 @@ class Editor {
     Drive({network_.Find(f.at), network_.Find(f.at + "~")}, kind.volts / kContactOhm);
   }
   void Add(const Fault& f, const fault::SupplyOff& kind) {
-    const int index = profile::IndexOf(bench_.supplies, f.at);
-    if (index < 0) return;
-    const profile::Supply& supply = Nth(bench_.supplies, index);
-    Drive({network_.Find(supply.plus), network_.Find(supply.minus)},
-          kind.volts / std::max(supply.series_ohm, kLeastOhm));
+    const auto add = [&](const std::string& plus, const std::string& minus, double series_ohm) {
+      Drive({network_.Find(plus), network_.Find(minus)},
+            kind.volts / std::max(series_ohm, kLeastOhm));
+    };
+    for (const profile::Supply& supply : bench_.supplies) {
+      if (supply.name == f.at) add(supply.plus, supply.minus, supply.series_ohm);
+    }
+    if (!bench_.controller) return;
+    for (const profile::ReferenceOutput& output : bench_.controller->references) {
+      if (output.terminal == f.at) {
+        add(output.terminal, bench_.controller->ground, output.series_ohm);
+      }
+    }
   }
   void Add(const Fault& f, const fault::TerminalsSwapped& /*kind*/) { Swap(f.at, f.with); }
   void Add(const Fault& f, const fault::ConnectorsSwapped& /*kind*/) {

@@ -162,18 +162,19 @@ class Builder {
     return entry->second.pin;
   }
 
-  double VoltsOf(const profile::Supply& supply) const {
-    double volts = supply.voltage_v;
+  // Of a supply by its name, of a 5 V output by its terminal.
+  double VoltsOf(const std::string& name, double volts) const {
     for (const profile::Fault* fault : faults_) {
       const auto* off = fault->As<fault::SupplyOff>();
-      if (off != nullptr && fault->at == supply.name) volts += off->volts;
+      if (off != nullptr && fault->at == name) volts += off->volts;
     }
     return volts;
   }
 
   void JoinSupplies() {
     for (const profile::Supply& supply : bench_.supplies) {
-      network_.Drive(Pin(supply.plus), Pin(supply.minus), VoltsOf(supply), supply.series_ohm);
+      network_.Drive(Pin(supply.plus), Pin(supply.minus), VoltsOf(supply.name, supply.voltage_v),
+                     supply.series_ohm);
     }
     for (const profile::Load& load : bench_.loads) {
       network_.Join(Pin(load.plus), Pin(load.minus), load.ohm);
@@ -239,7 +240,8 @@ class Builder {
     }
     for (const profile::ReferenceOutput& output : controller.references) {
       references_.push_back({Pin(output.terminal), ground});
-      network_.Drive(Pin(output.terminal), ground, output.voltage_v, output.series_ohm);
+      network_.Drive(Pin(output.terminal), ground, VoltsOf(output.terminal, output.voltage_v),
+                     output.series_ohm);
     }
     for (const profile::InputCircuit& input : controller.inputs) JoinInput(input, ground);
   }

@@ -12,7 +12,7 @@
 //   series_resistance    ohm more in the contact, or in every wire of the circuit
 //   terminals_swapped    the two pins' contacts go to each other's wire end
 //   connectors_swapped   that for every pin of two connectors; one without a partner hangs free
-//   supply_off           the supply's source has another voltage
+//   supply_off           the source of the supply, or of the 5 V output, has another voltage
 //   ground_offset        a source in the contact: the pin is `volts` above the wire's end
 //   short_..., leakage   a resistor at the wire's end (or splice)
 //   not_fitted           the device's branch and supply current are left out

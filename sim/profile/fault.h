@@ -15,7 +15,7 @@
 //   terminals_swapped   terminal             terminal   the wires of two pins swapped
 //   connectors_swapped  connector            connector  two plugs of one family swapped
 //   ground_offset       terminal                        volts   a source in that contact
-//   supply_off          supply                          volts   gives so much more than the bench says
+//   supply_off          supply, 5 V output's terminal   volts   gives so much more than the bench says
 //   not_fitted          sensor or trigger               device missing, plug hanging free
 //   wheel_offset        trigger                         deg     wheel mounted late by crank deg
 //   tooth_missing       trigger                         tooth   1-based tooth of the wheel gone

@@ -135,7 +135,7 @@ inline constexpr KindKeys kFaultKinds[] = {
     {"connectors_swapped", "Two plugs of one family are in each other's place.", kConnectorsKeys},
     {"ground_offset", "A terminal's contact loses voltage, as a ground does under load.",
      kOffsetKeys},
-    {"supply_off", "A supply gives more, or less, than the bench says.", kSupplyOffKeys},
+    {"supply_off", "A supply, or a 5 V output at its terminal, gives more, or less, than the bench says.", kSupplyOffKeys},
     {"not_fitted", "A sensor or trigger is missing, its plug hangs free."},
     {"wheel_offset", "A trigger's wheel is mounted late.", kWheelOffsetKeys},
     {"tooth_missing", "A tooth of a trigger's wheel is gone.", kToothMissingKeys},

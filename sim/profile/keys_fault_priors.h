@@ -40,7 +40,7 @@ inline constexpr FaultPriorKey kFaultPriorKeys[] = {
     {"chafe", 0.1, "Two wires that lie together have chafed through; for each wire."},
     {"wires_of_two_plugs_swapped", 0.1, "Two wires in each other's plug, of one family."},
     {"ground_offset", 0.1, "A ground contact loses voltage."},
-    {"supply_off", 0.3, "The supply gives more, or less, than the bench says."},
+    {"supply_off", 0.3, "The supply, or a 5 V output, gives more, or less, than the bench says."},
     {"sensor_off", 0.3, "A sensor that reads too high or too low."},
     {"sensor_of_another_curve", 0.2, "A part of another curve in a sensor's place."},
     {"sensor_stuck", 0.2, "A sensor that reads one value whatever it measures."},

@@ -178,7 +178,11 @@ void Read(FaultContext& f, const Ref& at, fault::GroundOffset& kind) {
 }
 
 void Read(FaultContext& f, const Ref& at, fault::SupplyOff& kind) {
-  Resolve(f.problems, at, NamesOf(f.bench.supplies), "supply");
+  std::vector<std::string> names = NamesOf(f.bench.supplies);
+  if (f.bench.controller) {
+    for (const auto& output : f.bench.controller->references) names.push_back(output.terminal);
+  }
+  Resolve(f.problems, at, names, "supply or 5 V output");
   if (f.rows.Take("volts", &kind.volts)) CheckSize(f, "volts", kind.volts == 0);
 }
 

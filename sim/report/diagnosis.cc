@@ -82,9 +82,19 @@ void AddRest(const diagnose::Diagnosis& d, std::string& out) {
   }
 }
 
+std::string LikeHealthyText(const DiagnosisReport& r) {
+  const std::vector<std::string> like = LikeHealthy(r);
+  if (like.empty()) return "";
+  std::string out;
+  for (const std::string& line : Wrap(kLikeHealthyNote, r.columns)) out += line + "\n";
+  for (const std::string& words : like) out += "  " + words + "\n";
+  return out;
+}
+
 std::string HealthyText(const DiagnosisReport& r) {
   if (r.failed.empty()) {
-    return "Nothing to explain: every reading is what a healthy bench gives.\n";
+    return "Nothing to explain: every reading is what a healthy bench gives.\n" +
+           LikeHealthyText(r);
   }
   std::string out =
       "The readings at rest are what a healthy bench gives, and yet not all that was expected came "
@@ -93,7 +103,7 @@ std::string HealthyText(const DiagnosisReport& r) {
     out += fmt::format("  {}: {}\n", failed.name, failed.detail);
     out += fmt::format("     not in the readings at rest: {}\n", failed.why_not);
   }
-  return out;
+  return out + LikeHealthyText(r);
 }
 
 const char* Verdict(const diagnose::Diagnosis& diagnosis) {
@@ -102,6 +112,18 @@ const char* Verdict(const diagnose::Diagnosis& diagnosis) {
 }
 
 }  // namespace
+
+std::vector<std::string> LikeHealthy(const DiagnosisReport& r) {
+  std::vector<std::string> words;
+  const auto& like = r.diagnosis->like_healthy;
+  for (std::size_t i = 0; i < std::min(like.size(), kMembersShown); ++i) {
+    words.push_back(diagnose::Describe(*r.bench, like[i].hypothesis));
+  }
+  if (like.size() > kMembersShown) {
+    words.push_back(fmt::format("and {} more", like.size() - kMembersShown));
+  }
+  return words;
+}
 
 std::string DiagnosisText(const DiagnosisReport& r) {
   const diagnose::Diagnosis& d = *r.diagnosis;
@@ -179,6 +201,10 @@ std::string DiagnosisJson(const DiagnosisReport& r) {
   json["verdict"] = Verdict(*r.diagnosis);
   json["healthy_share"] = r.diagnosis->healthy_share;
   json["unknown_share"] = r.diagnosis->unknown_share;
+  json["like_healthy"] = nlohmann::ordered_json::array();
+  for (const diagnose::Candidate& like : r.diagnosis->like_healthy) {
+    json["like_healthy"].push_back(diagnose::Describe(*r.bench, like.hypothesis));
+  }
   json["failed_expectations"] = nlohmann::ordered_json::array();
   for (const FailedExpectation& failed : r.failed) {
     json["failed_expectations"].push_back(

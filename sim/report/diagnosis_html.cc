@@ -397,6 +397,11 @@ std::string DiagnosisHtml(const DiagnosisReport& r) {
                                       TextElement("p", "Bench: " + name) +
                                       TextElement("p", "Record: " + r.record)) +
                 "\n" + VerdictOf(r);
+  const std::vector<std::string> like = LikeHealthy(r);
+  if (r.diagnosis->healthy && !like.empty()) {
+    body += Section("like", "What would look the same",
+                    TextElement("p", kLikeHealthyNote) + ListOf(like));
+  }
   if (!r.diagnosis->healthy && !r.diagnosis->groups.empty()) {
     body += GroupSection(r) + ReadingSection(r) + TestSection(r) + DrawingSection(r) +
             CurveSection(r) + ClueSection(r);

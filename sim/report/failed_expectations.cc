@@ -39,7 +39,9 @@ const char* BesidesReadings(const Expectation& expectation) {
 std::string WhyNot(const Expectation& expectation, std::span<const diagnose::Situation> rested) {
   if (const char* besides = BesidesReadings(expectation)) return besides;
   if (!Rests(expectation, rested)) return "nothing rests for a second in the steps it is about";
-  return "at the end of each step the reading is right again: it is late, or comes and goes";
+  return "at the end of each step the reading is right again (it is late, or comes and goes), or "
+         "off by "
+         "no more than supply and sensors may be";
 }
 
 }  // namespace

@@ -5,6 +5,7 @@
 #include <set>
 #include <variant>
 
+#include "diagnose/suspects.h"
 #include "profile/devices.h"
 
 namespace drycrank::diagnose {
@@ -63,24 +64,57 @@ bool Names(const profile::Fault& fault, const Deviation& deviation) {
          (places[1].contains(fault.at) && places[0].contains(fault.with));
 }
 
+namespace {
+
+bool IsCurveOf(const Hypothesis& part, const Deviation& deviation) {
+  return part.kind == kOtherCurve && deviation.said_as.contains("sensor_curve") &&
+         deviation.places[0].contains(part.faults[0].at);
+}
+
+bool NamesAny(const Hypothesis& part, const Deviation& deviation) {
+  return IsCurveOf(part, deviation) ||
+         std::ranges::any_of(part.faults, [&](const auto& f) { return Names(f, deviation); });
+}
+
+}  // namespace
+
 // Each of its faults is one of them, and each of them is one of its faults: a splice is open by
 // several.
 bool NamesAll(const Candidate& candidate, const Truth& truth) {
-  const auto& faults = candidate.hypothesis.faults;
-  if (faults.empty() || truth.deviations.empty()) return false;
+  const Hypothesis& said = candidate.hypothesis;
+  if (said.faults.empty() || truth.deviations.empty()) return false;
+  const std::vector<Hypothesis> parts =
+      said.parts.empty() ? std::vector<Hypothesis>{said} : said.parts;
   const auto is_named = [&](const Deviation& deviation) {
-    return std::ranges::any_of(faults, [&](const auto& fault) { return Names(fault, deviation); });
+    return std::ranges::any_of(parts, [&](const auto& part) { return NamesAny(part, deviation); });
   };
-  const auto is_one = [&](const profile::Fault& fault) {
-    return std::ranges::any_of(truth.deviations, [&](const auto& d) { return Names(fault, d); });
+  const auto is_one = [&](const Hypothesis& part) {
+    return std::ranges::any_of(truth.deviations, [&](const Deviation& deviation) {
+      return IsCurveOf(part, deviation) || std::ranges::all_of(part.faults, [&](const auto& f) {
+               return std::ranges::any_of(truth.deviations,
+                                          [&](const auto& one) { return Names(f, one); });
+             });
+    });
   };
-  return std::ranges::all_of(truth.deviations, is_named) && std::ranges::all_of(faults, is_one);
+  return std::ranges::all_of(truth.deviations, is_named) && std::ranges::all_of(parts, is_one);
+}
+
+// Said to look like a healthy bench, by name?
+bool IsListed(const std::vector<Candidate>& candidates, const Truth& truth) {
+  return std::ranges::any_of(candidates,
+                             [&](const Candidate& one) { return NamesAll(one, truth); });
 }
 
 Answered WhatIsSaid(const profile::Bench& bench, const Diagnosis& diagnosis) {
   using What = Answered::What;
   const double best = diagnosis.groups.empty() ? 0 : diagnosis.groups[0].share;
-  if (diagnosis.healthy) return {What::kHealthy, diagnosis.healthy_share, false, false, "healthy"};
+  if (diagnosis.healthy) {
+    std::string words = "healthy";
+    for (const Candidate& like : diagnosis.like_healthy) {
+      words += ", or " + Describe(bench, like.hypothesis);
+    }
+    return {What::kHealthy, diagnosis.healthy_share, false, false, words};
+  }
   if (!diagnosis.explained || diagnosis.groups.empty()) {
     return {What::kUnknown, std::max(diagnosis.unknown_share, best), false, false, "none of these"};
   }
@@ -93,7 +127,7 @@ Answered Judged(const Measure& measure, const Truth& truth, const Diagnosis& dia
   Answered answered = WhatIsSaid(measure.bench, diagnosis);
   switch (answered.what) {
     case Answered::What::kHealthy:
-      answered.right = measure.moves_nothing();
+      answered.right = measure.moves_nothing() || IsListed(diagnosis.like_healthy, truth);
       break;
     case Answered::What::kUnknown:
       answered.right = truth.group == TruthGroup::kOffTheList;

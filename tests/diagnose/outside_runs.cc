@@ -39,9 +39,10 @@ struct Counts {
 OutsideRun RunOutside(std::uint64_t seed, support::SolvedBy by) {
   const profile::Bench bench = DrawnBench(seed);
   Random random(seed, 1);
-  const Truth truth = DrawTruth(bench, random);
-  const support::Departure tolerances = DrawTolerances(bench, random);
   const OutsideWorld world(bench);
+  Truth truth = DrawTruth(bench, random);
+  while (world.BlowsAFuse(truth)) truth = DrawTruth(bench, random);
+  const support::Departure tolerances = DrawTolerances(bench, random);
   const Observation observed = world.Observe(truth, tolerances, random, by);
   const CleanRows clean = world.Clean(truth);
   Predictor predictor(bench, world.situations());

@@ -20,6 +20,7 @@ constexpr double kNoiseV = 1.2e-3, kSupplyV = 0.4, kSupplyLimitV = 1;
 constexpr double kSupplyReadingClass = 0.01;
 constexpr double kOfShift = 0.004;
 constexpr double kApart = 6;
+constexpr double kFuseA = 30;  // of a sensor's or controller's circuit: common practice, no source
 constexpr double kRestS = 0.9;
 constexpr double kNan = std::numeric_limits<double>::quiet_NaN();
 
@@ -127,6 +128,15 @@ Observation OutsideWorld::Observe(const Truth& truth, const support::Departure& 
     observed.push_back(RowOf(departure, WithNoise(volts, noise)));
   }
   return observed;
+}
+
+bool OutsideWorld::BlowsAFuse(const Truth& truth) const {
+  for (std::size_t s = 0; s < situations_.size(); ++s) {
+    support::Departure departure;
+    const auto volts = VoltsIn(s, truth, departure, support::SolvedBy::kGauss);
+    if (volts.most_bridge_a > kFuseA) return true;
+  }
+  return false;
 }
 
 // Deviation, in the reading's unit.

@@ -49,6 +49,8 @@ class OutsideWorld {
   Observation Observe(const Truth& truth, const support::Departure& tolerances, Random& noise,
                       support::SolvedBy by = support::SolvedBy::kGauss) const;
   CleanRows Clean(const Truth& truth) const;
+  // Would a short of it carry more than a fuse of 30 A does? Then it is not what stays to be read.
+  bool BlowsAFuse(const Truth& truth) const;
   const CleanRows& healthy() const { return healthy_; }
 
  private:

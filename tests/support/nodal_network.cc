@@ -248,6 +248,10 @@ class Network {
     const profile::Controller& c = *bench_.controller;
     const int ground = Node(c.ground);
     Volts volts{Across(v, Node(c.supply), ground), {}, {}};
+    for (const Bridge& bridge : departure_.bridges) {
+      const double amperes = std::abs(Across(v, Node(bridge.a), Node(bridge.b))) / bridge.ohm;
+      volts.most_bridge_a = std::max(volts.most_bridge_a, amperes);
+    }
     for (const auto& reference : c.references) {
       volts.reference_v.push_back(Across(v, Node(reference.terminal), ground));
     }

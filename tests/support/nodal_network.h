@@ -25,6 +25,7 @@ namespace drycrank::support {
 struct Volts {
   double supply_v = 0;
   std::vector<double> reference_v, input_v;
+  double most_bridge_a = 0;  // through one of the departure's bridges
 };
 
 enum class SolvedBy { kGauss, kNgspice };
