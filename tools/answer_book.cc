@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "types/format_number.h"
+#include "types/plain_text.h"
 
 namespace drycrank::tools {
 namespace {
@@ -21,7 +22,7 @@ std::string Line(const Value& value) {
 
 std::string Text(const Value& json, const char* key) {
   const auto at = json.find(key);
-  return at != json.end() && at->is_string() ? at->get<std::string>() : "";
+  return at != json.end() && at->is_string() ? OneLine(at->get<std::string>()) : "";
 }
 
 // Of the format; a book without number is of the first.
@@ -94,7 +95,7 @@ std::string AnswerBook::ReadLines(const std::string& path, const Head& head) {
         "more. Walk it anew, with another --out or --overwrite",
         head.bench);
   }
-  if (Text(first, "walk") != head.walk) {
+  if (Text(first, "walk") != OneLine(head.walk)) {
     return fmt::format("this walk began as \"{}\"; go on with the same options",
                        Text(first, "walk"));
   }

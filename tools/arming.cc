@@ -8,9 +8,9 @@
 #include <algorithm>
 #include <chrono>
 #include <cstdio>
-#include <iostream>
 
 #include "report/report.h"
+#include "tools/stop_signals.h"
 #include "types/plain_text.h"
 
 namespace drycrank::tools {
@@ -53,9 +53,7 @@ std::vector<bus::Driven> Unnamed(const Question& question, const ArmingWish& wis
 
 std::string Answer(const char* question) {
   fmt::print(stderr, "{}", question);
-  std::string answer;
-  std::getline(std::cin, answer);
-  return OneLine(answer);
+  return OneLine(TypedLine().value_or(""));
 }
 
 Arming Refuse(const std::string& why) {

@@ -15,6 +15,7 @@
 #include "study/campaign_run.h"
 #include "study/play.h"
 #include "tools/commands.h"
+#include "tools/result_files.h"
 #include "walk/walk.h"
 
 namespace drycrank::tools {
@@ -84,7 +85,8 @@ std::string Load(const Options& options, Played& out) {
 // A line on the terminal, twice a second at most.
 class Progress {
  public:
-  Progress(bool quiet, std::size_t all) : on_(!quiet && IsObeyingTerminal(STDERR_FILENO)), all_(all) {}
+  Progress(bool quiet, std::size_t all)
+      : on_(!quiet && IsObeyingTerminal(STDERR_FILENO)), all_(all) {}
   ~Progress() {
     if (on_) fmt::print(stderr, "\r\033[K");
   }
@@ -209,6 +211,7 @@ void AddCampaign(CLI::App& app, int& exit_code) {
                               ->type_name("FILE");
   command->add_option("--out", options->out, "Folder for the results")
       ->required()
+      ->check(HasName())
       ->type_name("DIR");
   CLI::Option* shard =
       command->add_option("--shard", options->shard,

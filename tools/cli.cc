@@ -9,6 +9,7 @@
 #include "report/text.h"
 #include "study/play.h"
 #include "tools/commands.h"
+#include "tools/result_files.h"
 #include "yaml/nearest.h"
 
 namespace drycrank::tools {
@@ -91,6 +92,10 @@ int Main(int argc, char** argv) {
   AddDisplay(app, exit_code);
   AddCompare(app, exit_code);
   AddExplain(app, exit_code);
+  if (const std::string why = WhyNotSaid(argc, argv); !why.empty()) {
+    fmt::print(stderr, "drycrank: {}\n", why);
+    return kBadInput;
+  }
   if (const std::string renamed = OldName(argc, argv); !renamed.empty()) {
     fmt::print(stderr, "{}\n", renamed);
     return kBadInput;

@@ -5,7 +5,6 @@
 #include <unistd.h>
 
 #include <algorithm>
-#include <csignal>
 #include <cstdio>
 #include <cstdlib>
 
@@ -13,13 +12,11 @@
 #include "io/whole_file.h"
 #include "report/headline.h"
 #include "tools/commands.h"
+#include "tools/result_files.h"
 #include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
-
-volatile std::sig_atomic_t g_stop = 0;
-void OnStopSignal(int signal) { g_stop = signal; }
 
 // The kernel would refuse each FD frame, one after the other.
 std::string LacksFd(const profile::Bench& bench, int bus, const bus::CanBus& outside) {
@@ -49,9 +46,15 @@ bool PrintProblems(const Diagnostics& problems) {
 }
 
 void AddReportOptions(CLI::App& command, ReportFiles& files) {
-  command.add_option("--html", files.html, "Write the report as one HTML page")->type_name("FILE");
-  command.add_option("--json", files.json, "Write the report as JSON")->type_name("FILE");
-  command.add_option("--junit", files.junit, "Write the verdicts as JUnit XML")->type_name("FILE");
+  command.add_option("--html", files.html, "Write the report as one HTML page")
+      ->check(HasName())
+      ->type_name("FILE");
+  command.add_option("--json", files.json, "Write the report as JSON")
+      ->check(HasName())
+      ->type_name("FILE");
+  command.add_option("--junit", files.junit, "Write the verdicts as JUnit XML")
+      ->check(HasName())
+      ->type_name("FILE");
 }
 
 std::string WriteFile(const std::string& path, const std::string& text) {
@@ -145,22 +148,6 @@ OpenInterfaces Open(const profile::Bench& bench, const std::vector<std::string>&
 
 bool OpenInterfaces::AnyReal() const {
   return std::ranges::any_of(owned, [](const auto& outside) { return !outside->IsVirtual(); });
-}
-
-void CatchStopSignals() {
-  struct sigaction action {};
-  action.sa_handler = OnStopSignal;
-  sigaction(SIGINT, &action, nullptr);
-  sigaction(SIGTERM, &action, nullptr);
-  struct sigaction hangup {};
-  sigaction(SIGHUP, nullptr, &hangup);
-  if (hangup.sa_handler != SIG_IGN) sigaction(SIGHUP, &action, nullptr);  // nohup has said no
-}
-
-bool StopAsked() { return g_stop != 0; }
-
-std::string WhyStopped() {
-  return StopAsked() ? fmt::format("stopped by {}", sigabbrev_np(g_stop)) : "";
 }
 
 }  // namespace drycrank::tools

@@ -4,6 +4,7 @@
 #include <filesystem>
 
 #include "tools/commands.h"
+#include "tools/result_files.h"
 #include "tools/shown_files.h"
 
 namespace drycrank::tools {
@@ -15,6 +16,12 @@ struct Options {
 };
 
 int CompareResults(const Options& options) {
+  const std::vector<std::string> inputs{options.was, options.was + "/" + kShownFile, options.now,
+                                        options.now + "/" + kShownFile};
+  if (const std::string why = io::WhyNotThere(ResultsOf(options.files), inputs); !why.empty()) {
+    fmt::print(stderr, "drycrank compare: {}\n", why);
+    return kBadInput;
+  }
   const auto was = ReadShownOf(options.was), now = ReadShownOf(options.now);
   if (!was || !now) return kBadInput;
   const sweep::Comparison comparison = sweep::Compare(*was, *now);

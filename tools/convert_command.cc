@@ -6,9 +6,12 @@
 #include <fstream>
 #include <optional>
 
+#include "bus/steady_time.h"
 #include "io/recording_files.h"
+#include "io/whole_file.h"
 #include "tools/commands.h"
 #include "tools/recording_buses.h"
+#include "tools/result_files.h"
 #include "types/nth.h"
 
 namespace drycrank::tools {
@@ -27,15 +30,16 @@ struct Options {
 struct Stretch {
   explicit Stretch(const Options& options) : options_(options) {}
   bool Holds(TimeNs t_ns) {
-    if (!first_ns_) first_ns_ = t_ns;
-    const TimeNs since_ns = t_ns - *first_ns_;
+    const TimeNs since_ns = steady_.Of(t_ns);
     return since_ns >= FromSeconds(options_.from_s) &&
            (!options_.to_s || since_ns < FromSeconds(*options_.to_s));
   }
 
+  std::string Words() const { return steady_.Words(); }
+
  private:
   const Options& options_;
-  std::optional<TimeNs> first_ns_;
+  bus::SteadyTime steady_;
 };
 
 int Fail(const std::string& problem, int code) {
@@ -50,9 +54,8 @@ class Copier {
       : options_(options), reader_(reader), files_(files) {}
 
   void Copy() {
-    Stretch stretch(options_);
     for (bus::RecordedFrame frame; reader_.Next(frame);) {
-      if (!stretch.Holds(frame.t_ns) || !IsWanted(frame.interface)) continue;
+      if (!stretch_.Holds(frame.t_ns) || !IsWanted(frame.interface)) continue;
       const auto given = static_cast<std::size_t>(frame.interface);
       if (given >= numbers_.size()) numbers_.resize(given + 1, -1);
       if (numbers_[given] < 0) {
@@ -64,6 +67,17 @@ class Copier {
     }
   }
 
+  // Those asked for that no frame is of.
+  std::string NotMet() const {
+    std::string names;
+    for (const std::string& wanted : options_.interfaces) {
+      if (std::ranges::count(reader_.interfaces(), wanted) > 0) continue;
+      names += (names.empty() ? "" : ", ") + wanted;
+    }
+    return names;
+  }
+  std::string Words() const { return stretch_.Words(); }
+
  private:
   bool IsWanted(int interface) const {
     const auto& wanted = options_.interfaces;
@@ -72,6 +86,7 @@ class Copier {
   }
 
   const Options& options_;
+  Stretch stretch_{options_};
   bus::RecordingReader& reader_;
   io::RecordingFiles& files_;
   std::vector<int> numbers_;  // by interface of the old file; -1: not met yet
@@ -88,16 +103,37 @@ int Convert(const Options& options) {
   if (std::filesystem::equivalent(in, options.out, error)) {
     return Fail("IN and OUT are the same file; give another name", kBadInput);
   }
+  if (const std::string why = io::WhyNotThere({{"OUT", options.out}}, {in}); !why.empty()) {
+    return Fail(why, kBadInput);
+  }
   bus::RecordingReader reader(stream);
   if (!reader.format()) return Fail(in + ": " + reader.damage().front().what, kBadInput);
+  if (std::filesystem::is_regular_file(options.out, error)) {
+    if (!options.overwrite) {
+      return Fail(
+          options.out + " is there already; give another name, or --overwrite to replace it",
+          kBadInput);
+    }
+    const std::string held = io::RecordingFiles::WhyNotReplaced(options.out);
+    if (!held.empty()) return Fail(held, kBadInput);
+  }
+  io::InMaking out = io::InMaking::File(options.out);
   io::RecordingOptions wish;
-  wish.path = options.out;
-  wish.overwrite = options.overwrite;
+  wish.path = out.made();
+  wish.overwrite = true;
   std::unique_ptr<io::RecordingFiles> files;
   const std::string refused = io::RecordingFiles::Open(wish, files);
-  if (!refused.empty()) return Fail(refused, kBadInput);
-  Copier(options, reader, *files).Copy();
-  const std::string problem = files->Close();
+  if (!refused.empty()) return Fail(out.OfPlace(refused), kBadInput);
+  Copier copier(options, reader, *files);
+  copier.Copy();
+  if (const std::string names = copier.NotMet(); !names.empty()) {
+    return Fail(
+        fmt::format("--interface {}: no frame of {} is of that; it has {}. Nothing is written",
+                    names, in, fmt::join(reader.interfaces(), ", ")),
+        kBadInput);
+  }
+  std::string problem = out.OfPlace(files->Close());
+  if (problem.empty()) problem = out.PutInPlace();
   if (!problem.empty()) return Fail(problem, kBenchFailed);
 
   fmt::print("{}: {} frames", options.out, files->written());
@@ -105,6 +141,9 @@ int Convert(const Options& options) {
     fmt::print(", {} lines without a frame passed over", reader.passed_over());
   }
   fmt::print("\n");
+  if (const std::string back = copier.Words(); !back.empty()) {
+    fmt::print(stderr, "{}: {}\n", in, back);
+  }
   PrintDamage(in, reader);
   if (reader.damaged() == 0) return kAllMet;
   return Fail("the undamaged part is in " + options.out, kBadInput);

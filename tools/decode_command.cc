@@ -12,11 +12,14 @@
 #include <optional>
 
 #include "bus/recording.h"
+#include "bus/steady_time.h"
 #include "bus/value_reader.h"
+#include "io/whole_file.h"
 #include "profile/load.h"
 #include "record/text_file.h"
 #include "tools/commands.h"
 #include "tools/recording_buses.h"
+#include "tools/result_files.h"
 #include "types/nth.h"
 
 namespace drycrank::tools {
@@ -35,6 +38,7 @@ int Fail(const std::string& problem, int code) {
 
 struct Counts {
   std::uint64_t frames = 0, values = 0, unknown = 0, elsewhere = 0;
+  bus::SteadyTime steady;
 };
 
 Counts WriteValues(bus::RecordingReader& reader, RecordingBuses& buses, const profile::Bench& bench,
@@ -44,6 +48,7 @@ Counts WriteValues(bus::RecordingReader& reader, RecordingBuses& buses, const pr
   file.Line("t_s,signal,value,unit");
   fmt::memory_buffer time;  // of the frame, which may have many values
   for (bus::RecordedFrame frame; reader.Next(frame); ++counts.frames) {
+    counts.steady.Of(frame.t_ns);
     const int bus = buses.BusOf(frame.interface, reader.interfaces());
     if (bus < 0) {
       ++counts.elsewhere;
@@ -84,14 +89,21 @@ int Decode(const Options& options) {
   if (!options.out.empty() && std::filesystem::equivalent(in, options.out, error)) {
     return Fail("RECORDING and --out are the same file; give another name", kBadInput);
   }
+  std::vector<std::string> inputs = loaded.files;
+  inputs.push_back(in);
+  if (const std::string why = io::WhyNotThere({{"--out", options.out}}, inputs); !why.empty()) {
+    return Fail(why, kBadInput);
+  }
   bus::RecordingReader reader(stream);
   if (!reader.format()) return Fail(in + ": " + reader.damage().front().what, kBadInput);
+  io::InMaking out = io::InMaking::File(options.out);
   const auto file = options.out.empty() ? std::make_unique<record::TextFile>(
                                               "standard output", fdopen(dup(STDOUT_FILENO), "wb"))
-                                        : std::make_unique<record::TextFile>(options.out);
+                                        : std::make_unique<record::TextFile>(out.made());
   const Counts counts = WriteValues(reader, buses, *loaded.bench, *file);
-  if (const std::string problem = file->Close(); !problem.empty())
-    return Fail(problem, kBenchFailed);
+  std::string problem = out.OfPlace(file->Close());
+  if (problem.empty()) problem = out.PutInPlace();
+  if (!problem.empty()) return Fail(problem, kBenchFailed);
 
   fmt::print(stderr,
              "{} frames, {} values; {} frames of identifiers that the bench does not have\n",
@@ -99,6 +111,9 @@ int Decode(const Options& options) {
   for (const std::string& name : buses.left_out()) {
     fmt::print(stderr, "interface {} is none of the bench's buses: its frames are left out; {}\n",
                name, buses.Remedy(name));
+  }
+  if (const std::string back = counts.steady.Words(); !back.empty()) {
+    fmt::print(stderr, "{}: {}\n", in, back);
   }
   PrintDamage(in, reader);
   if (reader.damaged() > 0) return kBadInput;
@@ -125,6 +140,7 @@ void AddDecode(CLI::App& app, int& exit_code) {
                    "Without it: the one of the same name; all, where the bench has one bus")
       ->type_name("BUS=INTERFACE");
   command->add_option("--out", options->out, "CSV file to write; without it, to standard output")
+      ->check(HasName())
       ->type_name("FILE");
   command->add_flag("--overwrite", options->overwrite, "Replace the file when it is there already");
   command->footer(

@@ -18,6 +18,7 @@
 #include "tools/commands.h"
 #include "tools/diagnose_questions.h"
 #include "tools/measurement_book.h"
+#include "tools/result_files.h"
 #include "tools/said.h"
 #include "types/plain_text.h"
 #include "walk/walk.h"
@@ -213,6 +214,10 @@ int Diagnose(const Options& options) {
     fmt::print(stderr, "drycrank diagnose: {}\n", WhyNoProfile(options.record));
     return kBadInput;
   }
+  std::vector<std::string> inputs{path, options.measurements};
+  const std::string misplaced =
+      io::WhyNotThere({{"--json", options.json, '{'}, {"--html", options.html, '<'}}, inputs);
+  if (!misplaced.empty()) return Fail(misplaced);
   Loaded loaded;
   const bool real_controller = HasRealController(options.record);
   if (!Load(path, real_controller, loaded)) return kBadInput;

@@ -7,12 +7,12 @@
 #include <charconv>
 #include <cmath>
 #include <cstdio>
-#include <iostream>
 #include <optional>
 
 #include "report/text.h"
 #include "tools/commands.h"
 #include "tools/said.h"
+#include "tools/stop_signals.h"
 
 namespace drycrank::tools {
 namespace {
@@ -24,15 +24,6 @@ void Say(const std::string& text) {
 
 void SayWrapped(const std::string& text, int columns) {
   for (const std::string& line : report::Wrap(text, columns)) Say(line + "\n");
-}
-
-// A typed line; nothing at its end, or when a stop is asked for.
-std::optional<std::string> Typed() {
-  std::string line;
-  if (!std::getline(std::cin, line) || StopAsked()) return std::nullopt;
-  while (!line.empty() && (line.back() == '\r' || line.back() == ' ')) line.pop_back();
-  while (!line.empty() && line.front() == ' ') line.erase(0, 1);
-  return line;
 }
 
 bool IsYesOrNo(const diagnose::Test& test) {
@@ -109,7 +100,7 @@ class Conversation {
   std::string AskOne(const diagnose::NextTest& test, bool& stop) {
     for (;;) {
       Say(fmt::format("{} [c/s/b/q/?]: ", Wanted(test.test)));
-      const std::optional<std::string> line = Typed();
+      const std::optional<std::string> line = TypedLine();
       if (!line || *line == "q" || *line == "quit") {
         Say(line ? "" : "\n");
         stop = true;
@@ -172,7 +163,7 @@ class Conversation {
     std::string place = places[0];
     if (places.size() > 1) {
       Say(fmt::format("which one, {} or {}? ", places[0], places[1]));
-      const std::optional<std::string> line = Typed();
+      const std::optional<std::string> line = TypedLine();
       if (!line) return "stopped before one repair was named; what was read is kept";
       if (std::ranges::find(places, *line) == places.end()) return std::nullopt;
       place = *line;

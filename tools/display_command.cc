@@ -17,6 +17,7 @@
 #include "tools/ask_person.h"
 #include "tools/commands.h"
 #include "tools/echo_screen.h"
+#include "tools/result_files.h"
 #include "tools/shown_files.h"
 #include "yaml/include.h"
 
@@ -55,6 +56,12 @@ class SweepOfBench {
     if (!loaded.bench) {
       PrintProblems(loaded.problems);
       return kBadInput;
+    }
+    loaded.files.push_back(options_.answers);
+    if (const std::string why =
+            io::WhyNotThere(ResultsOf(options_.files), loaded.files, options_.out);
+        !why.empty()) {
+      return Fail(why, kBadInput);
     }
     bench_ = std::move(*loaded.bench);
     readouts_ = RequiredReadouts(bench_);

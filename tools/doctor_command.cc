@@ -18,6 +18,7 @@
 #include "profile/load.h"
 #include "tools/arming.h"
 #include "tools/commands.h"
+#include "tools/result_files.h"
 #include "types/nth.h"
 
 namespace drycrank::tools {
@@ -195,6 +196,11 @@ int Doctor(const Options& options) {
     loaded = profile::LoadBench(options.bench);
     if (PrintProblems(loaded->problems)) return kBadInput;
   }
+  if (const std::string why = io::WhyNotThere({{"--json", options.json, '{'}},
+                                              loaded ? loaded->files : std::vector<std::string>());
+      !why.empty()) {
+    return BadInput(why);
+  }
   if (options.arming.given() && options.listen_s <= 0)
     return BadInput("--arm sends a frame: give --listen too");
   const bus::HostFacts host = io::ReadHost();
@@ -229,7 +235,10 @@ int Doctor(const Options& options) {
   Print(patients, findings);
   if (!options.json.empty()) {
     const std::string problem = WriteFile(options.json, Json(patients, findings));
-    if (!problem.empty()) return BadInput(problem);
+    if (!problem.empty()) {
+      BadInput(problem);
+      return kBenchFailed;
+    }
   }
   return std::ranges::any_of(findings, &bus::Finding::trouble) ? kBenchFailed : kAllMet;
 }

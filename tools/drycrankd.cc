@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <cstdio>
+#include <filesystem>
 #include <optional>
 
 #include "daemon/daemon.h"
@@ -21,6 +22,7 @@
 #include "tools/live_notes.h"
 #include "tools/record_guard.h"
 #include "tools/recording_options.h"
+#include "tools/result_files.h"
 #include "tools/run_watch.h"
 #include "tools/service_notes.h"
 
@@ -96,9 +98,29 @@ profile::Scenario ScenarioOf(const Options& options) {
   return scenario;
 }
 
+// The system would say no more than that there is no such file.
+std::string WhyNoSocket(const std::string& socket, const std::string& out) {
+  namespace fs = std::filesystem;
+  const fs::path folder = fs::path(socket).parent_path();
+  std::error_code error;
+  if (folder.empty() || fs::is_directory(folder, error)) return "";
+  if (!out.empty() && fs::weakly_canonical(folder, error) == fs::weakly_canonical(out, error)) {
+    return "";
+  }
+  return fmt::format("--socket {}: there is no folder {}; make it before: mkdir -p {}", socket,
+                     folder.string(), folder.string());
+}
+
 int RunDaemon(const Options& options) {
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
+  std::string misplaced =
+      io::WhyNotThere({{"--recording", options.recording.path}}, loaded.files, options.out);
+  if (misplaced.empty()) misplaced = WhyNoSocket(options.socket, options.out);
+  if (!misplaced.empty()) {
+    fmt::print(stderr, "drycrankd: {}\n", misplaced);
+    return kBadInput;
+  }
   if (!options.capture.file.empty() && !loaded.bench->controller) {
     fmt::print(stderr, "drycrankd: --capture: the bench has no controller to play it to\n");
     return kBadInput;
@@ -113,6 +135,13 @@ int RunDaemon(const Options& options) {
   if (!taken.empty()) {
     fmt::print(stderr, "drycrankd: {}\n", taken);
     return kBadInput;
+  }
+  if (!options.out.empty()) {
+    const std::string why = io::WhyNoRecordThere(options.out, options.recording.overwrite);
+    if (!why.empty()) {
+      fmt::print(stderr, "drycrankd: {}\n", why);
+      return kBadInput;
+    }
   }
   io::RealClock clock;
   const OpenInterfaces interfaces = Open(*loaded.bench, options.buses, clock);
@@ -206,6 +235,7 @@ int DaemonMain(int argc, char** argv) {
   Options options;
   app.add_option("bench", options.bench, "Bench file (YAML)")->required()->type_name("BENCH");
   app.add_option("--socket", options.socket, "Control socket to make")
+      ->check(HasName())
       ->type_name("PATH")
       ->capture_default_str();
   app.add_option("--bus", options.buses, "Where a bus goes: NAME=inproc, multicast, socketcan:can0")
@@ -221,7 +251,7 @@ int DaemonMain(int argc, char** argv) {
       ->type_name("SECONDS");
   AddArmingOptions(app, options.arming);
   AddRecordingOptions(app, options.recording);
-  app.add_option("--out", options.out, "Folder for the record")->type_name("DIR");
+  app.add_option("--out", options.out, "Folder for the record")->check(HasName())->type_name("DIR");
   AddOutMost(app, options.out_most_bytes);
   app.add_flag("--overwrite", options.recording.overwrite,
                "Replace a record or recording that is there already");
@@ -244,6 +274,10 @@ int DaemonMain(int argc, char** argv) {
       "A controller on a bench fires coils, opens injectors, runs pumps, fans and starters and "
       "moves\n"
       "the throttle plate. Read hw-notes/cautions.md before you connect one.");
+  if (const std::string why = WhyNotSaid(argc, argv); !why.empty()) {
+    fmt::print(stderr, "drycrankd: {}\n", why);
+    return kBadInput;
+  }
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {

@@ -11,6 +11,7 @@
 #include "study/run_facts.h"
 #include "tools/commands.h"
 #include "tools/judge_recording.h"
+#include "tools/result_files.h"
 
 namespace drycrank::tools {
 namespace {
@@ -37,6 +38,12 @@ bool WasCut(const std::string& why_ended) {
 int Judge(const Options& options) {
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
   if (PrintProblems(loaded.problems)) return kBadInput;
+  std::vector<std::string> inputs = InputsOf(loaded.files, *loaded.scenario);
+  inputs.push_back(options.record);
+  if (const std::string why = io::WhyNotThere(ResultsOf(options.files), inputs); !why.empty()) {
+    fmt::print(stderr, "drycrank judge: {}\n", why);
+    return kBadInput;
+  }
   if (std::filesystem::is_regular_file(options.record)) {
     return JudgeRecording({*loaded.bench, *loaded.scenario, options.record, options.buses},
                           options.files);

@@ -6,6 +6,7 @@
 #include <fstream>
 
 #include "bus/recording.h"
+#include "bus/steady_time.h"
 #include "record/bus_alone.h"
 #include "study/play.h"
 #include "tools/recording_buses.h"
@@ -21,27 +22,32 @@ int Fail(const std::string& problem, int code) {
 struct Fed {
   TimeNs duration_ns = 0;
   std::uint64_t frames = 0;
-  std::string problem;
+  std::string went_back;
 };
 
-// Times count from the first frame.
-Fed Feed(bus::RecordingReader& reader, RecordingBuses& buses, check::Checker& checker) {
+// What came before and what comes after say nothing of the time between.
+void Interrupt(const profile::Bench& bench, TimeNs t_ns, check::Checker& checker) {
+  for (int bus = 0; bus < static_cast<int>(bench.buses.size()); ++bus) {
+    checker.OnUnobservable(bus, t_ns, "the clock of the recording was set back");
+    checker.OnObservable(bus, t_ns);
+  }
+}
+
+// Times count from the first frame and never go back (bus/steady_time.h).
+Fed Feed(const profile::Bench& bench, bus::RecordingReader& reader, RecordingBuses& buses,
+         check::Checker& checker) {
   Fed fed;
-  TimeNs first_ns = 0;
+  bus::SteadyTime steady;
   for (bus::RecordedFrame frame; reader.Next(frame); ++fed.frames) {
-    if (fed.frames == 0) first_ns = frame.t_ns;
-    const TimeNs t_ns = frame.t_ns - first_ns;
-    if (t_ns < fed.duration_ns) {
-      fed.problem =
-          fmt::format("the time goes back at frame {}: judged up to there only", fed.frames + 1);
-      break;
-    }
+    const TimeNs t_ns = steady.Of(frame.t_ns);
+    if (steady.was_set_back()) Interrupt(bench, t_ns, checker);
     fed.duration_ns = t_ns;
     const int bus = buses.BusOf(frame.interface, reader.interfaces());
     if (bus < 0) continue;
     checker.OnFrame({t_ns, bus, frame.direction == bus::Direction::kSent, frame.frame});
   }
   checker.Finish(fed.duration_ns);
+  fed.went_back = steady.Words();
   return fed;
 }
 
@@ -60,7 +66,7 @@ int JudgeRecording(const RecordingToJudge& given, const ReportFiles& files) {
   check::Checker checker(given.bench, judged, timeline);
   timeline.BeginStep(0, 0);
   checker.OnStep(0, 0);
-  const Fed fed = Feed(reader, buses, checker);
+  const Fed fed = Feed(given.bench, reader, buses, checker);
 
   report::Report report;
   report.version = study::Version();
@@ -82,12 +88,11 @@ int JudgeRecording(const RecordingToJudge& given, const ReportFiles& files) {
         fmt::format("interface {} is none of the bench's buses: its frames are left out; {}", name,
                     buses.Remedy(name)));
   }
-  if (!fed.problem.empty()) report.notes.push_back(fed.problem);
+  if (!fed.went_back.empty()) report.notes.push_back(fed.went_back);
   if (const std::string problem = Publish(report, files); !problem.empty()) {
     return Fail(problem, kBenchFailed);
   }
   PrintDamage(given.path, reader);
-  if (!fed.problem.empty()) return Fail(given.path + ": " + fed.problem, kBadInput);
   return reader.damaged() > 0 ? kBadInput : ExitCodeOf(report);
 }
 

@@ -10,6 +10,7 @@
 #include "profile/wheel_part.h"
 #include "tools/commands.h"
 #include "tools/match_text.h"
+#include "tools/result_files.h"
 
 namespace drycrank::tools {
 
@@ -79,6 +80,14 @@ int ExitCodeOf(const capture::MatchResult& result) {
 int RunMatch(Options options) {
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
+  std::vector<std::string> inputs = loaded.files;
+  inputs.insert(inputs.end(), {options.capture, options.map});
+  if (const std::string why =
+          io::WhyNotThere({{"--json", options.json, '{'}, {"--learn", options.learn}}, inputs);
+      !why.empty()) {
+    fmt::print(stderr, "drycrank match: {}\n", why);
+    return kBadInput;
+  }
   std::vector<capture::WheelPart> parts;
   if (!ReadParts(options, parts)) return kBadInput;
   capture::ChannelMap map;

@@ -48,6 +48,10 @@ void PrintDamage(const std::string& path, const bus::RecordingReader& reader) {
   for (const bus::Damage& damage : reader.damage()) {
     fmt::print(stderr, "{}: damaged at byte {}: {}\n", path, damage.offset, damage.what);
   }
+  if (reader.unread() > 0) {
+    fmt::print(stderr, "{}: passed over: {} of kinds that are not known or not read\n", path,
+               reader.unread() == 1 ? "1 block" : fmt::format("{} blocks", reader.unread()));
+  }
   if (reader.damaged() > reader.damage().size()) {
     fmt::print(stderr, "{}: damaged in {} places\n", path, reader.damaged());
   }

@@ -41,7 +41,7 @@ class RecordingBuses {
   std::string problem_;
 };
 
-// Each place that is damaged, to standard error.
+// Each place that is damaged, and what was passed over unread, to standard error.
 void PrintDamage(const std::string& path, const bus::RecordingReader& reader);
 
 }  // namespace drycrank::tools

@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tools/recording_options.h"
 
+#include "tools/result_files.h"
+
 namespace drycrank::tools {
 
 void AddRecordingOptions(CLI::App& command, RecordingWish& wish) {
   command
       .add_option("--recording", wish.path,
                   "Write all frames to this file while they come: .log (candump log) or .pcapng")
+      ->check(HasName())
       ->type_name("FILE");
   command
       .add_option("--recording-mib", wish.max_mib,

@@ -8,6 +8,7 @@
 #include "proofread/recording_problems.h"
 #include "record/played_files.h"
 #include "tools/commands.h"
+#include "tools/result_files.h"
 #include "tools/stage.h"
 
 namespace drycrank::tools {
@@ -24,6 +25,12 @@ int Run(const Options& options) {
   if (PrintProblems(loaded.problems)) return kBadInput;
   if (PrintProblems(proofread::RecordingProblems(*loaded.bench, *loaded.scenario)))
     return kBadInput;
+  const std::string misplaced =
+      WhyNotPlaced(options.stage, InputsOf(loaded.files, *loaded.scenario));
+  if (!misplaced.empty()) {
+    fmt::print(stderr, "drycrank run: {}\n", misplaced);
+    return kBadInput;
+  }
   const std::uint64_t seed = options.seed.value_or(loaded.scenario->seed);
   const std::string hint = fmt::format("drycrank run {}{} --seed {}", options.scenario,
                                        OptionsInWords(options.stage), seed);

@@ -6,6 +6,7 @@
 
 #include "profile/load.h"
 #include "schedule/check.h"
+#include "tools/result_files.h"
 #include "tools/schedule_command.h"
 
 namespace drycrank::tools {
@@ -63,6 +64,12 @@ std::optional<Subject> Read(const Options& options) {
 }
 
 int Check(const Options& options) {
+  if (const std::string why = io::WhyNotThere({{"--json", options.json, '{'}},
+                                              {options.file, options.bench, options.scenario});
+      !why.empty()) {
+    fmt::print(stderr, "drycrank schedule check: {}\n", why);
+    return kBadInput;
+  }
   const auto subject = Read(options);
   if (!subject) return kBadInput;
   schedule::CheckInput input;
@@ -81,8 +88,8 @@ int Check(const Options& options) {
     const std::string trouble =
         WriteFile(options.json, schedule::FindingsJson(options.file, result));
     if (!trouble.empty()) {
-      fmt::print(stderr, "{}\n", trouble);
-      return kBadInput;
+      fmt::print(stderr, "drycrank schedule check: {}\n", trouble);
+      return kBenchFailed;
     }
   }
   for (const schedule::Finding& finding : result.findings) {

@@ -4,9 +4,11 @@
 #include <filesystem>
 #include <memory>
 
+#include "io/folder_lock.h"
 #include "profile/load.h"
 #include "report/text.h"
 #include "schedule/draw.h"
+#include "tools/result_files.h"
 #include "tools/schedule_command.h"
 
 namespace drycrank::tools {
@@ -48,6 +50,24 @@ std::string Page(const profile::Bench& bench, const Markup& drawings) {
   return "<!DOCTYPE html>\n" + page.text() + "\n";
 }
 
+using Files = std::vector<std::pair<std::string, std::string>>;  // name and text
+
+int Fail(const std::string& problem, int exit_code) {
+  fmt::print(stderr, "drycrank schedule draw: {}\n", problem);
+  return exit_code;
+}
+
+// The folder is held meanwhile; one that was made for this goes again when nothing gets into it.
+int Write(const std::string& out, const Files& files) {
+  io::FolderLock folder;
+  if (const std::string taken = folder.Take(out); !taken.empty()) return Fail(taken, kBadInput);
+  for (const auto& [name, text] : files) {
+    const std::string trouble = WriteFile((fs::path(out) / name).string(), text);
+    if (!trouble.empty()) return Fail(trouble, kBenchFailed);
+  }
+  return kAllMet;
+}
+
 int Draw(const Options& options) {
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
@@ -56,27 +76,15 @@ int Draw(const Options& options) {
   for (const std::string& word : options.marks) {
     if (!Mark(bench, word, marks)) return kBadInput;
   }
-  std::error_code error;
-  fs::create_directories(options.out, error);
-  if (error) {
-    fmt::print(stderr, "drycrank schedule draw: make folder {}: {}\n", options.out,
-               error.message());
-    return kBadInput;
-  }
   Markup drawings = schedule::HarnessSvg(bench, marks);
-  std::vector<std::pair<std::string, std::string>> files{{"harness.svg", drawings.text()}};
+  Files files{{"harness.svg", drawings.text()}};
   for (const profile::Connector& connector : bench.connectors) {
     const Markup face = schedule::FaceSvg(bench, connector, marks);
     files.emplace_back("face-" + connector.name + ".svg", face.text());
     drawings += face;
   }
   files.emplace_back("index.html", Page(bench, drawings));
-  for (const auto& [name, text] : files) {
-    const std::string trouble = WriteFile((fs::path(options.out) / name).string(), text);
-    if (trouble.empty()) continue;
-    fmt::print(stderr, "{}\n", trouble);
-    return kBadInput;
-  }
+  if (const int failed = Write(options.out, files); failed != kAllMet) return failed;
   fmt::print(
       "{}/harness.svg, a face for each of {} (face-NAME.svg), and all on one page: index.html\n",
       options.out, report::Counted(bench.connectors.size(), "connector"));
@@ -92,6 +100,7 @@ void AddScheduleDraw(CLI::App& schedule, int& exit_code) {
   command->add_option("bench", options->bench, "Bench file (YAML)")->required()->type_name("BENCH");
   command->add_option("--out", options->out, "Folder for the drawings (SVG)")
       ->required()
+      ->check(HasName())
       ->type_name("DIR");
   command
       ->add_option("--mark", options->marks,

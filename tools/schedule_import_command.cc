@@ -5,6 +5,7 @@
 #include <memory>
 
 #include "report/text.h"
+#include "tools/result_files.h"
 #include "tools/schedule_command.h"
 
 namespace drycrank::tools {
@@ -17,6 +18,11 @@ struct Options {
 };
 
 int Import(const Options& options) {
+  if (const std::string why = io::WhyNotThere({{"--out", options.out}}, {options.file});
+      !why.empty()) {
+    fmt::print(stderr, "drycrank schedule import: {}\n", why);
+    return kBadInput;
+  }
   const auto imported = ReadScheduleCsv(options.file, options.columns);
   if (!imported) return kBadInput;
   fmt::print("{}", TakenText(*imported));
@@ -48,8 +54,8 @@ int Import(const Options& options) {
     }
     const std::string trouble = WriteFile(options.out, schedule::HarnessYaml(schedule));
     if (!trouble.empty()) {
-      fmt::print(stderr, "{}\n", trouble);
-      return kBadInput;
+      fmt::print(stderr, "drycrank schedule import: {}\n", trouble);
+      return kBenchFailed;
     }
     fmt::print("Written to {}. A bench takes it with 'include: {}'.\n", options.out, options.out);
   }

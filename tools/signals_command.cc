@@ -3,10 +3,13 @@
 
 #include <filesystem>
 
+#include "io/folder_lock.h"
+#include "io/whole_file.h"
 #include "profile/load.h"
 #include "record/edge_export.h"
 #include "record/render.h"
 #include "tools/commands.h"
+#include "tools/result_files.h"
 
 namespace drycrank::tools {
 namespace {
@@ -19,19 +22,26 @@ struct Options {
   std::optional<double> to_s;
 };
 
+int Fail(const std::string& problem, int exit_code) {
+  fmt::print(stderr, "drycrank signals: {}\n", problem);
+  return exit_code;
+}
+
 // Of a record nothing is run again: what it holds is written in other forms.
-int WriteEdges(const Options& options) {
+int WriteEdges(const Options& options, io::InMaking& files) {
   record::EdgeWindow window;
   window.from_ns = FromSeconds(options.from_s);
   if (options.to_s) window.to_ns = FromSeconds(*options.to_s);
-  const record::ExportedEdges result = record::ExportEdges(options.scenario, window, options.out);
+  const record::ExportedEdges result = record::ExportEdges(options.scenario, window, files.made());
   for (const bus::Damage& damage : result.damage) {
     fmt::print(stderr, "{}/edges.bin: damaged at byte {}: {}\n", options.scenario, damage.offset,
                damage.what);
   }
   if (!result.problem.empty()) {
-    fmt::print(stderr, "drycrank signals: {}\n", result.problem);
-    return result.is_bad_input ? kBadInput : kBenchFailed;
+    return Fail(files.OfPlace(result.problem), result.is_bad_input ? kBadInput : kBenchFailed);
+  }
+  if (const std::string problem = files.PutInPlace(); !problem.empty()) {
+    return Fail(problem, kBenchFailed);
   }
   fmt::print(
       "{0}/edges.vcd: {1} level changes\n{0}/edges.csv: {2} edges\n{0}/outputs.csv: {3} lines\n",
@@ -40,19 +50,28 @@ int WriteEdges(const Options& options) {
 }
 
 int WriteSignals(const Options& options) {
-  if (std::filesystem::is_directory(options.scenario)) return WriteEdges(options);
+  io::FolderLock folder;
+  if (std::filesystem::is_directory(options.scenario)) {
+    if (const std::string taken = folder.Take(options.out); !taken.empty()) {
+      return Fail(taken, kBadInput);
+    }
+    io::InMaking files = io::InMaking::FilesIn(options.out);
+    return WriteEdges(options, files);
+  }
   if (options.from_s > 0 || options.to_s) {
-    fmt::print(stderr, "drycrank signals: --from and --to are for the folder of a record\n");
-    return kBadInput;
+    return Fail("--from and --to are for the folder of a record", kBadInput);
   }
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
   if (PrintProblems(loaded.problems)) return kBadInput;
-  const record::RenderResult result =
-      record::Render(*loaded.bench, *loaded.scenario, options.render, options.out);
-  if (!result.problem.empty()) {
-    fmt::print(stderr, "drycrank signals: {}\n", result.problem);
-    return kBenchFailed;
+  if (const std::string taken = folder.Take(options.out); !taken.empty()) {
+    return Fail(taken, kBadInput);
   }
+  io::InMaking files = io::InMaking::FilesIn(options.out);
+  const record::RenderResult result =
+      record::Render(*loaded.bench, *loaded.scenario, options.render, files.made());
+  std::string problem = files.OfPlace(result.problem);
+  if (problem.empty()) problem = files.PutInPlace();
+  if (!problem.empty()) return Fail(problem, kBenchFailed);
   fmt::print(
       "{0}/edges.vcd: {1} level changes\n{0}/waveforms.wav: {2} samples per channel, 1.0 is {4:g} "
       "V\n"
@@ -77,7 +96,10 @@ void AddSignals(CLI::App& app, int& exit_code) {
       ->add_option("scenario", options->scenario, "Scenario file (YAML), or the folder of a record")
       ->required()
       ->type_name("SCENARIO");
-  command->add_option("--out", options->out, "Folder for the files")->required()->type_name("DIR");
+  command->add_option("--out", options->out, "Folder for the files")
+      ->required()
+      ->check(HasName())
+      ->type_name("DIR");
   command->add_option("--seed", options->render.seed, "Seed of the noise");
   command->add_option("--sample-rate", options->render.sample_rate_hz, "Of waveforms.wav, Hz")
       ->check(CLI::Range(8'000, 192'000));

@@ -19,6 +19,7 @@
 #include "study/play.h"
 #include "study/run_facts.h"
 #include "tools/record_guard.h"
+#include "tools/result_files.h"
 #include "tools/run_watch.h"
 
 namespace drycrank::tools {
@@ -67,6 +68,7 @@ class Progress {
 
 void AddStageOptions(CLI::App& command, StageOptions& options) {
   command.add_option("--out", options.out, "Folder for the record and the reports")
+      ->check(HasName())
       ->type_name("DIR");
   AddOutMost(command, options.out_most_bytes);
   command.add_flag("--overwrite", options.overwrite,
@@ -97,6 +99,15 @@ void AddStageOptions(CLI::App& command, StageOptions& options) {
   command.add_flag("--quiet", options.quiet, "No progress line");
   AddReportOptions(command, options.files);
   AddRecordingOptions(command, options.recording);
+}
+
+std::string WhyNotPlaced(const StageOptions& options, const std::vector<std::string>& inputs) {
+  std::vector<io::ResultFile> results = ResultsOf(options.files);
+  results.push_back({"--recording", options.recording.path});
+  const std::string why = io::WhyNotThere(results, inputs, options.out);
+  // Whose the folder is comes later; foreign files in it are never mixed with a record.
+  if (!why.empty() || options.out.empty()) return why;
+  return io::WhyNoRecordThere(options.out, true);
 }
 
 std::string OptionsInWords(const StageOptions& options) {
@@ -158,6 +169,7 @@ class Stage {
       const std::string taken = folder_.Take(options_.out);
       if (!taken.empty()) return Fail(taken, true);
     }
+    if (const std::string why = WhyNoRecord(); !why.empty()) return Fail(why, true);
     interfaces_ = Open(wanted_.bench, options_.buses, clock());
     if (!interfaces_.problem.empty()) return Fail(interfaces_.problem, interfaces_.bad_input);
     if (!interfaces_.owned.empty() && !options_.real_time) {
@@ -223,6 +235,11 @@ class Stage {
                  "bus give --real {1}\n",
                  wanted_.program, part);
     }
+  }
+
+  std::string WhyNoRecord() const {
+    if (options_.out.empty()) return "";
+    return io::WhyNoRecordThere(options_.out, options_.overwrite || wanted_.take_up);
   }
 
   std::optional<report::Report> TakenUp() const {

@@ -34,6 +34,9 @@ struct StageOptions {
 };
 void AddStageOptions(CLI::App& command, StageOptions& options);
 
+// Empty, or why record, recording or reports cannot go where they are wanted. Asked before anything happens.
+std::string WhyNotPlaced(const StageOptions& options, const std::vector<std::string>& inputs);
+
 // The options that play the same again: " --real-time --bus vehicle=multicast".
 std::string OptionsInWords(const StageOptions& options);
 

@@ -79,6 +79,13 @@ bool HasRealController(const StageOptions& stage) {
   return std::ranges::count(stage.real, "controller") > 0;
 }
 
+std::vector<std::string> Inputs(const Options& options, const profile::LoadedBench& loaded) {
+  std::vector<std::string> files = loaded.files;
+  files.insert(files.end(), options.captures.begin(), options.captures.end());
+  if (!options.answers.empty()) files.push_back(options.answers);
+  return files;
+}
+
 // Answers from a file go into the book too, unless they are there.
 std::string Prepare(const Options& options, const profile::LoadedBench& loaded,
                     std::vector<study::Seen>& seen, AnswerBook& book) {
@@ -104,6 +111,9 @@ int Walk(Options options) {
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
   const profile::Bench& bench = *loaded.bench;
+  if (const std::string why = WhyNotPlaced(options.stage, Inputs(options, loaded)); !why.empty()) {
+    return Fail(why);
+  }
   if (!bench.controller) return Fail(options.bench + " has no controller to walk through");
   const walk::Walk walk = walk::MakeWalk(bench, !HasRealController(options.stage));
   profile::Scenario scenario = walk.scenario;

@@ -7,10 +7,10 @@
 
 #include <algorithm>
 #include <cstdio>
-#include <iostream>
 #include <optional>
 
 #include "report/text.h"
+#include "tools/stop_signals.h"
 #include "types/nth.h"
 #include "types/unit.h"
 #include "walk/outputs.h"
@@ -25,15 +25,6 @@ constexpr double kDriveS = 4;
 void Say(const std::string& text) {
   fmt::print("{}", text);
   std::fflush(stdout);
-}
-
-// A typed line; nothing at its end, or when a stop is asked for.
-std::optional<std::string> Typed() {
-  std::string line;
-  if (!std::getline(std::cin, line) || StopAsked()) return std::nullopt;
-  while (!line.empty() && (line.back() == '\r' || line.back() == ' ')) line.pop_back();
-  while (!line.empty() && line.front() == ' ') line.erase(0, 1);
-  return line;
 }
 
 bool IsQuit(const std::string& line) { return line == "q" || line == "Q" || line == "quit"; }
@@ -141,7 +132,7 @@ class Asker {
                       "driven: else use\n"
                       "   the controller's own test of its outputs. s skips, q quits: ",
                       DriveInWords(output), kDriveS));
-      const auto line = Typed();
+      const auto line = TypedLine();
       if (!line || IsQuit(*line)) return std::nullopt;
       if (*line == "s" || *line == "skip") return Answer::kSkip;
       if (!Drive(output)) return std::nullopt;
@@ -149,7 +140,7 @@ class Asker {
     for (;;) {
       Say(fmt::format("   {} [y/n/s(kip)/f (not fitted)/{}q(uit)] ", question.text,
                       drives ? "r(epeat)/" : ""));
-      const auto line = Typed();
+      const auto line = TypedLine();
       if (!line || IsQuit(*line)) return std::nullopt;
       if (const auto answer = profile::ParseAnswer(*line)) return answer;
       if (!drives || (*line != "r" && *line != "repeat")) continue;
@@ -177,7 +168,7 @@ void AskForSheet(StageOptions& options) {
   const auto ask = [](const char* what, std::string& text) {
     if (!text.empty()) return;
     Say(fmt::format("{} (Enter: leave it blank): ", what));
-    text = Typed().value_or("");
+    text = TypedLine().value_or("");
   };
   Say("For the sheet to sign:\n");
   ask("Serial number of the harness", options.serial);

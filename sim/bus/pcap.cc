@@ -14,7 +14,9 @@ constexpr std::size_t kHead = 8;
 
 constexpr std::uint32_t kMicroseconds = 0xA1B2C3D4, kNanoseconds = 0xA1B23C4D;
 constexpr std::size_t kFileHead = 24, kPacketHead = 16;
-constexpr std::uint32_t kMaxPacket = 262'144;  // as the tools' own limit
+// No frame of any CAN is as long as that (CAN XL: 2060 bytes); the window holds it and what follows.
+constexpr std::uint32_t kLongestSkipped = 65'536, kLongestPlausible = 4096;
+constexpr TimeNs kSoonNs = 60 * kNsPerS;
 
 bool IsMagic(std::uint32_t value) { return value == kMicroseconds || value == kNanoseconds; }
 
@@ -98,6 +100,64 @@ RecordingDecoder::Step PcapDecoder::Head(ByteWindow& window, Damage& damage) {
   return Step::kPassedOver;
 }
 
+// A packet's head, by itself: sizes that a CAN frame may have, and a time within its second. The first four
+// bytes of a frame, read as a size, are none.
+bool PcapDecoder::MayBeHead(std::span<const std::uint8_t> bytes) const {
+  if (bytes.size() < kPacketHead) return false;
+  const std::uint32_t size = read_.U32(bytes, 8), on_the_bus = read_.U32(bytes, 12);
+  return size <= on_the_bus && on_the_bus <= kLongestPlausible &&
+         TimeNs{read_.U32(bytes, 4)} * unit_ns_ < kNsPerS;
+}
+
+// What follows a packet: the end, or another head.
+bool PcapDecoder::GoesOn(ByteWindow& window, std::size_t at) const {
+  const auto bytes = window.Peek(at + kPacketHead);
+  return bytes.size() <= at || MayBeHead(bytes.subspan(at));
+}
+
+// A whole CAN frame is there, and what follows it goes on.
+bool PcapDecoder::IsPacket(ByteWindow& window, std::size_t at) const {
+  const auto bytes = window.Peek(at + kPacketHead + kMaxCanPacket);
+  if (bytes.size() < at + kPacketHead || !MayBeHead(bytes.subspan(at))) return false;
+  const std::size_t size = read_.U32(bytes, at + 8);
+  if (size > kMaxCanPacket || bytes.size() < at + kPacketHead + size) return false;
+  Frame frame;
+  if (!FromPacket(bytes.subspan(at + kPacketHead, size), frame).empty()) return false;
+  return GoesOn(window, at + kPacketHead + size);
+}
+
+TimeNs PcapDecoder::TimeOf(std::span<const std::uint8_t> head) const {
+  return TimeNs{read_.U32(head, 0)} * kNsPerS + TimeNs{read_.U32(head, 4)} * unit_ns_;
+}
+
+bool PcapDecoder::IsSoon(TimeNs t_ns) const {
+  const TimeNs after_ns = t_ns - last_ns_.value_or(t_ns);
+  return after_ns >= -kAstrayNs && after_ns <= kSoonNs;
+}
+
+bool PcapDecoder::GoesOnSoon(ByteWindow& window, std::size_t at) const {
+  if (!GoesOn(window, at)) return false;
+  const auto bytes = window.Peek(at + kPacketHead);
+  return bytes.size() <= at || IsSoon(TimeOf(bytes.subspan(at)));
+}
+
+// A packet that begins within the one here, of `end` bytes, and goes on from the last good one in time: then it is
+// the one here that is not whole. Byte by byte, for what was lost need not have been a whole number of words.
+// `end`: there is none.
+std::size_t PcapDecoder::FindWithin(ByteWindow& window, std::size_t end) const {
+  for (std::size_t at = 1; at < end; ++at) {
+    if (!IsPacket(window, at)) continue;
+    if (IsSoon(TimeOf(window.Peek(at + kPacketHead).subspan(at)))) return at;
+  }
+  return end;
+}
+
+RecordingDecoder::Step PcapDecoder::GoToNextPacket(ByteWindow& window) {
+  window.Skip(1);
+  while (!window.Peek(1).empty() && !IsPacket(window, 0)) window.Skip(1);
+  return Step::kDamage;
+}
+
 RecordingDecoder::Step PcapDecoder::Next(ByteWindow& window, RecordedFrame& out, Damage& damage) {
   if (ended_) return Step::kEnd;
   if (window.offset() == 0) {  // at first, and after each jump to the begin
@@ -107,21 +167,30 @@ RecordingDecoder::Step PcapDecoder::Next(ByteWindow& window, RecordedFrame& out,
   const auto head = window.Peek(kPacketHead + kMaxCanPacket);
   if (head.empty()) return Step::kEnd;
   damage.offset = window.offset();
-  const auto end_here = [&](std::string what) {
-    ended_ = true;
-    damage.what = std::move(what);
-    return Step::kDamage;
-  };
-  if (head.size() < kPacketHead) return end_here("it ends inside a packet: it was cut off");
+  damage.what = "it ends inside a packet: it was cut off";
+  if (head.size() < kPacketHead) return GoToNextPacket(window);
   const std::uint32_t size = read_.U32(head, 8);
-  if (size > kMaxPacket) return end_here(fmt::format("a packet of {} bytes", size));
-  const TimeNs t_ns = TimeNs{read_.U32(head, 0)} * kNsPerS + TimeNs{read_.U32(head, 4)} * unit_ns_;
-  damage.what = FromPacket(
-      head.subspan(kPacketHead).first(std::min<std::size_t>(size, head.size() - kPacketHead)),
-      out.frame);
-  if (!window.Skip(kPacketHead + size)) return end_here("it ends inside a packet: it was cut off");
+  const TimeNs t_ns = TimeOf(head);
+  if (size > kLongestSkipped) {
+    damage.what = fmt::format("a packet of {} bytes", size);
+    return GoToNextPacket(window);
+  }
+  const std::size_t end = kPacketHead + size;
+  if (window.Peek(end).size() < end) return GoToNextPacket(window);
+  const auto packet = window.Peek(end).subspan(kPacketHead, size);
+  damage.what = FromPacket(packet.first(std::min(packet.size(), kMaxCanPacket)), out.frame);
+  if (!damage.what.empty() || !IsSoon(t_ns) || !GoesOnSoon(window, end)) {
+    // Bytes are lost or too many, perhaps in this one: then the next begins within it.
+    if (const std::size_t next = FindWithin(window, end); next < end) {
+      damage.what = "a packet that is not whole";
+      window.Skip(next);
+      return Step::kDamage;
+    }
+  }
+  window.Skip(end);
   if (!damage.what.empty()) return Step::kDamage;
   out.t_ns = t_ns;
+  last_ns_ = t_ns;
   out.interface = 0;
   out.direction = Direction::kUnknown;
   return Step::kFrame;

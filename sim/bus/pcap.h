@@ -13,6 +13,7 @@
 #define DRYCRANK_BUS_PCAP_H_
 
 #include <array>
+#include <optional>
 #include <span>
 #include <string>
 
@@ -45,11 +46,20 @@ class PcapDecoder : public RecordingDecoder {
 
  private:
   Step Head(ByteWindow& window, Damage& damage);
+  bool MayBeHead(std::span<const std::uint8_t> bytes) const;
+  bool IsPacket(ByteWindow& window, std::size_t at) const;
+  bool GoesOn(ByteWindow& window, std::size_t at) const;
+  TimeNs TimeOf(std::span<const std::uint8_t> head) const;
+  bool IsSoon(TimeNs t_ns) const;
+  bool GoesOnSoon(ByteWindow& window, std::size_t at) const;
+  std::size_t FindWithin(ByteWindow& window, std::size_t end) const;
+  Step GoToNextPacket(ByteWindow& window);
 
   bool headed_ = false;  // the file's head was read, and is of CAN frames
   bool ended_ = false;
   ByteOrderReader read_;
   TimeNs unit_ns_ = 1;
+  std::optional<TimeNs> last_ns_;  // of the last good packet
   InterfaceNames interfaces_;
 };
 

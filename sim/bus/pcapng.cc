@@ -161,7 +161,20 @@ RecordingDecoder::Step PcapngDecoder::Block(Bytes block, std::uint64_t offset, R
   if (type == kSection) return TakeSection(block, offset, wrong);
   if (type == kInterface) return TakeInterface(block, offset, wrong);
   if (type == kPacket) return TakePacket(block, out, wrong);
-  return Step::kPassedOver;
+  return PassOver(type, block, out, wrong);
+}
+
+// Readers pass over kinds that they do not know (draft-ietf-opsawg-pcapng, 3.1); how many is counted. But a frame
+// under another kind is a damaged one.
+RecordingDecoder::Step PcapngDecoder::PassOver(std::uint32_t type, Bytes block, RecordedFrame& out,
+                                               std::string& wrong) {
+  std::string none;
+  if (section_ >= 0 && TakePacket(block, out, none) == Step::kFrame) {
+    wrong = fmt::format("a frame in a block of type {:#x}, which holds none", type);
+  }
+  const bool is_known = type <= kLastKnown || type == kCustom || type == kCustomNotCopied;
+  if (!is_known || type == kOldPacket || type == kSimplePacket) ++unread_;
+  return wrong.empty() ? Step::kPassedOver : Step::kDamage;
 }
 
 // Longer than the window: no CAN frame, so only its end is looked at.

@@ -34,6 +34,7 @@ class PcapngDecoder : public RecordingDecoder {
   const InterfaceNames& interfaces() const override { return names_; }
   int section() const override { return section_; }
   void SetSection(int section) override { section_ = section; }
+  std::uint64_t unread() const override { return unread_; }
 
  private:
   // Known again by their offset when the reader has jumped back.
@@ -55,6 +56,7 @@ class PcapngDecoder : public RecordingDecoder {
   Step Block(Bytes block, std::uint64_t offset, RecordedFrame& out, std::string& wrong);
   Step TakeSection(Bytes block, std::uint64_t offset, std::string& wrong);
   Step TakeInterface(Bytes block, std::uint64_t offset, std::string& wrong);
+  Step PassOver(std::uint32_t type, Bytes block, RecordedFrame& out, std::string& wrong);
   Step TakePacket(Bytes block, RecordedFrame& out, std::string& wrong);
   Step TakeLongBlock(ByteWindow& window, std::uint32_t size, Damage& damage);
   Step FindNextPacket(ByteWindow& window);
@@ -62,6 +64,7 @@ class PcapngDecoder : public RecordingDecoder {
 
   std::vector<Section> sections_;
   int section_ = -1;
+  std::uint64_t unread_ = 0;
   InterfaceNames names_;
 };
 

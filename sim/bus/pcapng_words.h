@@ -12,6 +12,10 @@ namespace drycrank::bus::pcapng {
 inline constexpr std::uint32_t kSection = 0x0A0D0D0A;
 inline constexpr std::uint32_t kInterface = 1;
 inline constexpr std::uint32_t kPacket = 6;
+// Names, statistics, secrets and the like (draft-ietf-opsawg-pcapng, 4 and 10.1): no frames.
+inline constexpr std::uint32_t kLastKnown = 10;
+inline constexpr std::uint32_t kOldPacket = 2, kSimplePacket = 3;  // frames all the same
+inline constexpr std::uint32_t kCustom = 0x00000BAD, kCustomNotCopied = 0x40000BAD;
 
 inline constexpr std::uint32_t kByteOrder = 0x1A2B3C4D;
 

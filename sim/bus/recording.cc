@@ -87,8 +87,12 @@ bool RecordingReader::Next(RecordedFrame& out) {
 
 bool RecordingReader::IsAstray(TimeNs t_ns, TimeNs after_ns) const {
   if (!last_ns_) return t_ns > after_ns && t_ns - after_ns > kAstrayNs;
-  if (after_ns < *last_ns_ - kAstrayNs) return false;  // it is the clock that was set
-  return t_ns - kAstrayNs > after_ns || t_ns < *last_ns_ - kAstrayNs;
+  const auto is_near = [](TimeNs one_ns, TimeNs other_ns) {
+    return one_ns - other_ns <= kAstrayNs && other_ns - one_ns <= kAstrayNs;
+  };
+  // A pause, or a clock that was set: nothing tells which of the three is wrong.
+  if (!is_near(after_ns, *last_ns_)) return false;
+  return !is_near(t_ns, after_ns) && !is_near(t_ns, *last_ns_);
 }
 
 bool RecordingReader::Decode(Read& out) {

@@ -12,9 +12,11 @@
 // Times, in all formats alike:
 //   range   0 to kLastRecordedNs, in the year 2262; one beyond it is damage
 //   astray  one frame whose time is more than kAstrayNs away from the frame before and from the one
-//           after, while those two go on from each other: a damaged time, left out. Of the first frame:
-//           more than kAstrayNs after the second
-//   jumps   times that go on elsewhere (a pause; a clock that was set) are given as they are
+//           after, while those two are no more than that apart: a damaged time, left out. Of the first
+//           frame: more than kAstrayNs after the second. What is left has no such frame any more, so a
+//           recording made of it is whole
+//   jumps   times that go on elsewhere (a pause; a clock that was set) are given as they are; who needs
+//           times that never go back takes them through steady_time.h
 #ifndef DRYCRANK_BUS_RECORDING_H_
 #define DRYCRANK_BUS_RECORDING_H_
 
@@ -80,6 +82,8 @@ class RecordingDecoder {
   // For jumping: which interfaces hold at this place of the stream.
   virtual int section() const { return 0; }
   virtual void SetSection(int /*section*/) {}
+  // Pieces of kinds that are not known or not read, passed over.
+  virtual std::uint64_t unread() const { return 0; }
 };
 
 class RecordingReader {
@@ -102,6 +106,9 @@ class RecordingReader {
   const std::vector<Damage>& damage() const { return damage_; }
   // Packets and lines in order that are no CAN frames: other link types, notes of lost frames.
   std::uint64_t passed_over() const { return passed_over_; }
+
+  // Of these, pieces of kinds that are not known, or hold frames in a way that is not read.
+  std::uint64_t unread() const { return decoder_ ? decoder_->unread() : 0; }
 
   // A place is good for readers of the same bytes that have read this far once.
   struct Place {

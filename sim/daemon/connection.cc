@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/connection.h"
 
+#include <poll.h>
+
 #include <boost/asio/read_until.hpp>
 #include <boost/asio/write.hpp>
 #include <istream>
@@ -58,9 +60,19 @@ void Connection::Take(std::string line) {
 
 void Connection::Answer(const std::string& line) {
   const Request request = ParseRequest(line);
+  if (Drives(request) && IsGone()) {
+    handler_.TooLate(line);
+    return Read();
+  }
   std::string reply = handler_.Reply(request, number_);
   if (reply.starts_with(R"({"ok":true)")) watch_ = Handler::EveryOf(request);
   Write(std::move(reply), line.size() > kLongestLine);
+}
+
+// Both ways shut; who has only said all that it has to say still waits for the answer.
+bool Connection::IsGone() {
+  pollfd asked{socket_.native_handle(), 0, 0};
+  return ::poll(&asked, 1, 0) == 1 && (asked.revents & POLLHUP) != 0;
 }
 
 void Connection::Write(std::string reply, bool then_close) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// One client on the control socket: lines in, replies out, in order. What it drives ends with it. Bounded: a client that sends a
+// One client on the control socket: lines in, replies out, in order. What it drives ends with it, and what
+// it asked for is not begun when it is gone before: a daemon that stood still does nothing late. Bounded: a client that sends a
 // line without end is answered once and cut off; of a watch the next line is made when the last one is with the system.
 #ifndef DRYCRANK_DAEMON_CONNECTION_H_
 #define DRYCRANK_DAEMON_CONNECTION_H_
@@ -29,6 +30,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
   void Read();
   void Take(std::string line);
   void Answer(const std::string& line);
+  bool IsGone();
   void Write(std::string reply, bool then_close);
   void Written(bool then_close);
   void WatchOn();

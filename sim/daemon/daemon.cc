@@ -12,6 +12,7 @@
 #include <chrono>
 #include <csignal>
 #include <cstring>
+#include <thread>
 
 namespace drycrank::daemon {
 namespace asio = boost::asio;
@@ -22,6 +23,10 @@ using Local = asio::local::stream_protocol;
 std::string Trouble(const std::string& path, const boost::system::error_code& error) {
   return fmt::format("control socket {}: {}", path, error.message());
 }
+
+constexpr TimeNs kStepNs = 2 * kNsPerMs;          // of the bench's time
+constexpr TimeNs kLongestTurnNs = 20 * kNsPerMs;  // of real time
+constexpr TimeNs kBehindNs = kNsPerS / 2;
 
 // The inode of the socket at `path`; 0: there is nothing. Throws when what lies there is no socket:
 // that is somebody's file.
@@ -43,6 +48,24 @@ std::string PeerOf(Local::socket& answering) {
   return fmt::format(" (process {})", peer.pid);
 }
 
+// Does somebody take us in? EAGAIN: nobody within two seconds, though one listens (its queue is full). Not by
+// the library, which waits for ever then, or takes it for a connection.
+int Probe(Local::socket& probe, const std::string& path) {
+  boost::system::error_code error;
+  probe.open(Local(), error);
+  if (!error) probe.non_blocking(true, error);
+  if (error) return error.value();
+  const Local::endpoint place(path);
+  for (int i = 0; i < 20; ++i) {
+    if (::connect(probe.native_handle(), place.data(), static_cast<socklen_t>(place.size())) == 0) {
+      return 0;
+    }
+    if (errno != EAGAIN) return errno;
+    std::this_thread::sleep_for(std::chrono::milliseconds(100));
+  }
+  return EAGAIN;
+}
+
 // Makes the control socket, for its user alone. One that nobody answers on is replaced: its daemon is
 // gone. One that somebody answers on, and whatever is no socket, is left alone.
 Local::acceptor Listen(asio::io_context& io, const std::string& path) {
@@ -54,13 +77,26 @@ Local::acceptor Listen(asio::io_context& io, const std::string& path) {
   boost::system::error_code error;
   if (SocketAt(path) != 0) {
     Local::socket probe(io);
-    probe.connect(Local::endpoint(path), error);
-    if (!error) {
+    const int refused = Probe(probe, path);
+    if (refused == EAGAIN) {
+      throw SocketRefused(
+          fmt::format("control socket {}: somebody listens there and takes nobody in; give another "
+                      "--socket, or "
+                      "end that",
+                      path));
+    }
+    if (refused == EPROTOTYPE) {
+      throw SocketRefused(fmt::format(
+          "control socket {}: it is a socket of another program, of another kind; give another "
+          "--socket",
+          path));
+    }
+    if (refused == 0) {
       throw SocketRefused(
           fmt::format("control socket {}: another drycrankd answers there{}; give another --socket",
                       path, PeerOf(probe)));
     }
-    if (error == asio::error::connection_refused) ::unlink(path.c_str());
+    if (refused == ECONNREFUSED) ::unlink(path.c_str());
   }
   Local::acceptor acceptor(io);
   acceptor.open(Local(), error);
@@ -171,17 +207,42 @@ void Daemon::Watch(Watched& watched) {
   watched.descriptor.async_wait(asio::posix::stream_descriptor::wait_read,
                                 [this, &watched, inode](const boost::system::error_code& error) {
                                   if (error || stopping_ || inode != watched.inode) return;
-                                  runner_.Poll(clock_.Now());
+                                  if (!is_behind_) runner_.Poll(clock_.Now());
                                   Watch(watched);
                                 });
 }
 
-// Everything due by now, then asleep until the next due instant.
+// Everything due by now, in steps, for so long and no longer: requests and signals have their turn in
+// between, however much there is to do. True: all of it is done.
+bool Daemon::CatchUp() {
+  const TimeNs began_ns = clock_.Now();
+  for (TimeNs now_ns = began_ns; now_ns - began_ns <= kLongestTurnNs; now_ns = clock_.Now()) {
+    const TimeNs to_ns = std::min(now_ns, runner_.now_ns() + kStepNs);
+    runner_.Poll(to_ns, to_ns == now_ns);
+    runner_.RunTo(to_ns);
+    if (to_ns == now_ns || runner_.finished()) return true;
+  }
+  return false;
+}
+
+void Daemon::SayBehind(TimeNs behind_ns) {
+  handler_.SetBehind(std::max<TimeNs>(behind_ns, 0));
+  if (is_behind_ && behind_ns < kBehindNs / 10) {
+    is_behind_ = false;
+    return runner_.Remark("in real time again");
+  }
+  if (is_behind_ || behind_ns < kBehindNs) return;
+  is_behind_ = true;
+  runner_.Remark(
+      "behind real time: there is more to do than this computer can; everything comes late from "
+      "here on");
+}
+
+// Then asleep until the next due instant.
 void Daemon::Release() {
   if (stopping_) return;
-  const TimeNs now_ns = clock_.Now();
-  runner_.Poll(now_ns);
-  runner_.RunTo(now_ns);
+  const bool is_done = CatchUp();
+  SayBehind(is_done ? 0 : clock_.Now() - runner_.now_ns());
   handler_.EndOverdue();
   WatchInterfaces();
   runner_.Prepare();

@@ -63,6 +63,8 @@ class Daemon {
   void WatchInterfaces();
   void Watch(Watched& watched);
   void Release();
+  bool CatchUp();
+  void SayBehind(TimeNs behind_ns);
   void Stop(const std::string& why);
 
   run::Runner& runner_;
@@ -79,6 +81,7 @@ class Daemon {
   std::vector<std::weak_ptr<Connection>> connections_;
   std::uint64_t clients_ = 0;
   bool stopping_ = false;
+  bool is_behind_ = false;  // and it has been said
   std::string why_stopped_;
 };
 

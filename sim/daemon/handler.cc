@@ -9,6 +9,7 @@
 
 #include "profile/devices.h"
 #include "profile/load.h"
+#include "run/bus_fault.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
 #include "types/unit.h"
@@ -140,8 +141,31 @@ std::string Handler::AddFault(const Request& request) {
   if (runner_.faults_by_hand() >= kMostFaults && !runner_.HasFault(parsed.fault->name)) {
     return Problem(fmt::format("{} faults are in force; clear one before", kMostFaults));
   }
+  if (const std::string why = WhyTooMuch(*parsed.fault); !why.empty()) return Problem(why);
   runner_.AddFault(*parsed.fault);
   return Line({{"ok", true}, {"fault", parsed.fault->name}});
+}
+
+// A bus carries so many bits a second and no more, whoever sends them.
+std::string Handler::WhyTooMuch(const profile::Fault& fault) const {
+  for (const profile::Bus& bus : bench_.buses) {
+    double bits = run::BitsPerSecond(fault, bus);
+    if (bits == 0) continue;
+    for (const profile::Fault& other : runner_.ByHand()) {
+      if (other.name != fault.name) bits += run::BitsPerSecond(other, bus);
+    }
+    if (bits <= bus.bitrate_bps) continue;
+    return fmt::format(
+        "the faults would send {:.0f} bit/s on {}, which carries {:.0f}; give a longer period_ms, "
+        "or "
+        "clear one before",
+        bits, bus.name, bus.bitrate_bps);
+  }
+  return "";
+}
+
+void Handler::TooLate(const std::string& line) {
+  runner_.Remark(fmt::format("not done, for who asked is gone: {}", OneLine(line)));
 }
 
 std::string Handler::Clear(const Request& request) {
@@ -207,6 +231,7 @@ std::string Handler::Watched() const {
 
 std::string Handler::Status() const {
   Json json{{"ok", true}, {"bench", bench_.name}, {"time_s", ToSeconds(runner_.now_ns())}};
+  json["behind_s"] = ToSeconds(behind_ns_);
   const Kept kept = kept_ ? kept_() : Kept();
   json["record"] = {{"folder", kept.record},
                     {"recording", kept.recording},

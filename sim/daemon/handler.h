@@ -57,6 +57,10 @@ class Handler {
   static std::optional<std::chrono::milliseconds> EveryOf(const Request& request);
   // It is gone, and with it whatever it drove.
   void Gone(std::uint64_t client);
+  // A request of somebody who was gone before it could be done; it is noted.
+  void TooLate(const std::string& line);
+  // How far the bench is behind real time, for the status.
+  void SetBehind(TimeNs behind_ns) { behind_ns_ = behind_ns; }
   // Ends the drives whose time is over.
   void EndOverdue();
 
@@ -72,6 +76,7 @@ class Handler {
   std::string WhyCaptured(int stimulus) const;
   std::string Set(const Request& request, std::uint64_t client);
   std::string AddFault(const Request& request);
+  std::string WhyTooMuch(const profile::Fault& fault) const;
   std::string Clear(const Request& request);
   std::string Arm(const Request& request);
   std::string Status() const;
@@ -85,6 +90,7 @@ class Handler {
   TimeNs longest_drive_ns_;
   std::vector<Drive> drives_;  // per stimulus
   const EngineView* engine_ = nullptr;
+  TimeNs behind_ns_ = 0;
 };
 
 }  // namespace drycrank::daemon

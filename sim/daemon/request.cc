@@ -59,6 +59,11 @@ Request ParseArm(std::string_view rest) {
 
 }  // namespace
 
+bool Drives(const Request& request) {
+  return request.verb == Verb::kSet || request.verb == Verb::kRamp ||
+         request.verb == Verb::kFault || request.verb == Verb::kArm;
+}
+
 Request ParseRequest(std::string_view line) {
   if (line.size() > kLongestLine) return Wrong("the line is longer than 4096 bytes");
   std::string_view rest = Trim(line);

@@ -36,6 +36,9 @@ struct Request {
   bool leave = false;   // set, ramp and crank: goes on when the client is gone
 };
 
+// Makes the bench do something that it did not: not worth doing any more when who asked is gone.
+bool Drives(const Request& request);
+
 Request ParseRequest(std::string_view line);
 
 }  // namespace drycrank::daemon

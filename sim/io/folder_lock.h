@@ -9,6 +9,9 @@
 
 namespace drycrank::io {
 
+// Another process that holds a lock on `folder`, "process 4711 (drycrank)"; empty: none, or no such folder.
+std::string WhoHolds(const std::string& folder);
+
 class FolderLock {
  public:
   FolderLock() = default;

@@ -72,6 +72,7 @@ bool RecordingFiles::OpenNext() {
   file_frames_ = file_bytes_ = 0;
   if (format_ == bus::RecordingFormat::kPcapng) {
     bus::AppendPcapngSection(buffer_);
+    EndPiece(false);
     for (const std::string& name : interfaces_) AppendInterface(name);
   }
   return true;
@@ -91,7 +92,9 @@ bool RecordingFiles::Empty() {
 }
 
 void RecordingFiles::AppendInterface(const std::string& name) {
-  if (format_ == bus::RecordingFormat::kPcapng) bus::AppendPcapngInterface(name, buffer_);
+  if (format_ != bus::RecordingFormat::kPcapng) return;
+  bus::AppendPcapngInterface(name, buffer_);
+  EndPiece(false);
 }
 
 void RecordingFiles::AddInterface(const std::string& name) {
@@ -123,7 +126,7 @@ void RecordingFiles::Write(const bus::RecordedFrame& frame) {
   } else {
     bus::AppendLogLine(frame, Nth(interfaces_, frame.interface), buffer_);
   }
-  ++buffered_;
+  EndPiece(true);
   if (buffer_.size() >= kPiece) Flush();
 }
 
@@ -140,11 +143,33 @@ void RecordingFiles::Flush() {
   struct stat facts {};
   if (problem_.empty() && file_ >= 0 && fstat(file_, &facts) == 0 && facts.st_nlink == 0) {
     problem_ = path_ + " was removed while it was being written";
+    done = 0;
   }
-  (problem_.empty() ? written_ : lost_) += buffered_;
-  buffered_ = 0;
+  if (done < buffer_.size()) CutToWhole(done);
+  for (const Piece& piece : pieces_) {
+    if (piece.is_frame) ++(piece.end <= done && file_ >= 0 ? written_ : lost_);
+  }
+  pieces_.clear();
   file_bytes_ += done;
   buffer_.clear();
+}
+
+// Of a frame that is there in part only nothing stays. What is no file cannot be cut.
+void RecordingFiles::CutToWhole(std::size_t done) {
+  std::size_t whole = 0;
+  for (const Piece& piece : pieces_) {
+    if (piece.end <= done) whole = piece.end;
+  }
+  if (file_ >= 0 && ftruncate(file_, static_cast<off_t>(file_bytes_ + whole)) != 0) return;
+}
+
+std::string RecordingFiles::WhyNotReplaced(const std::string& path) {
+  const int there = open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+  if (there < 0) return "";
+  const bool is_held = flock(there, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK;
+  close(there);
+  if (!is_held) return "";
+  return fmt::format("{} is being recorded by another process; give another name", path);
 }
 
 void RecordingFiles::Sync() {

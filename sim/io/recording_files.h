@@ -5,6 +5,8 @@
 //
 //   drive.pcapng   no limit          drive-000001.pcapng, drive-000002.pcapng ...   with one
 //
+// A disk that takes no more leaves a file that ends with a whole frame, and the count is of those.
+//
 // Trouble of the disk is kept (problem()) and frames are counted as lost from then on; nothing
 // throws.
 #ifndef DRYCRANK_IO_RECORDING_FILES_H_
@@ -37,6 +39,9 @@ class RecordingFiles {
   ~RecordingFiles();
   RecordingFiles(const RecordingFiles&) = delete;
   RecordingFiles& operator=(const RecordingFiles&) = delete;
+
+  // Empty, or why the file at `path` may not be replaced: somebody records into it.
+  [[nodiscard]] static std::string WhyNotReplaced(const std::string& path);
 
   // The next interface: 0, 1, ...
   void AddInterface(const std::string& name);
@@ -73,7 +78,14 @@ class RecordingFiles {
   std::string path_;
   std::uint64_t number_ = 0;
   std::uint64_t file_frames_ = 0, file_bytes_ = 0;
-  std::uint64_t buffered_ = 0;  // frames in buffer_
+  // Of what is in buffer_: where each piece ends, which a file may end with too.
+  struct Piece {
+    std::size_t end = 0;
+    bool is_frame = false;
+  };
+  void EndPiece(bool is_frame) { pieces_.push_back({buffer_.size(), is_frame}); }
+  void CutToWhole(std::size_t done);
+  std::vector<Piece> pieces_;
   TimeNs file_begin_ns_ = 0;
   fmt::memory_buffer buffer_;
   std::string problem_;

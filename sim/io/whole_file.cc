@@ -2,12 +2,14 @@
 #include "io/whole_file.h"
 
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
 #include <filesystem>
 #include <system_error>
+#include <utility>
 
 namespace drycrank::io {
 namespace {
@@ -53,6 +55,55 @@ int WriteBeside(const fs::path& place, std::string_view text) {
 }
 
 }  // namespace
+
+InMaking::InMaking(std::string said, std::string place, std::string made)
+    : said_(std::move(said)), place_(std::move(place)), made_(std::move(made)) {}
+
+InMaking InMaking::File(const std::string& path) {
+  const fs::path place = PlaceOf(path);
+  std::error_code none;
+  const bool is_other = fs::exists(place, none) && !fs::is_regular_file(place, none);
+  const fs::path folder = place.has_parent_path() ? place.parent_path() : ".";
+  if (is_other || path.empty() || ::access(folder.c_str(), W_OK) != 0) return {path, path, path};
+  const fs::path made =
+      place.parent_path() / (place.stem().string() + ".being_made" + place.extension().string());
+  return {path, place.string(), made.string()};
+}
+
+InMaking InMaking::FilesIn(const std::string& folder) {
+  const fs::path made = fs::path(folder) / "being_made";
+  std::error_code none;
+  fs::remove_all(made, none);
+  return {folder, folder, made.string()};
+}
+
+InMaking::~InMaking() {
+  std::error_code none;
+  if (made_ != place_) fs::remove_all(made_, none);
+}
+
+std::string InMaking::PutInPlace() {
+  if (made_ == place_) return "";
+  std::error_code error;
+  if (!fs::is_directory(made_, error)) {
+    error.assign(drycrank::io::PutInPlace(made_, place_), std::generic_category());
+    return error ? fmt::format("write {}: {}", said_, error.message()) : "";
+  }
+  for (const auto& entry : fs::directory_iterator(made_, error)) {
+    const fs::path to = fs::path(place_) / entry.path().filename();
+    const int failed = drycrank::io::PutInPlace(entry.path(), to);
+    if (failed != 0) return fmt::format("write {}: {}", to.string(), std::strerror(failed));
+  }
+  return error ? fmt::format("read {}: {}", made_, error.message()) : "";
+}
+
+std::string InMaking::OfPlace(std::string words) const {
+  if (made_ == place_) return words;
+  for (auto at = words.find(made_); at != words.npos; at = words.find(made_, at + said_.size())) {
+    words.replace(at, made_.size(), said_);
+  }
+  return words;
+}
 
 std::string WriteWholeFile(const std::string& path, std::string_view text) {
   const fs::path place = PlaceOf(path);

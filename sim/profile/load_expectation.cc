@@ -340,6 +340,24 @@ std::vector<std::string> KindsInFiles() {
 
 }  // namespace
 
+namespace {
+
+// Without a moment in which it is judged it would hold for ever unseen.
+void CheckSettle(const Scenario& scenario, Reader& r, const Expectation& e) {
+  double longest_s = 0;
+  for (const Step& step : scenario.steps) {
+    const bool is_judged = e.during.empty() || std::ranges::count(e.during, step.name) > 0;
+    if (is_judged) longest_s = std::max(longest_s, step.for_s);
+  }
+  if (longest_s <= 0 || e.settle_s < longest_s) return;
+  r.Complain("settle_s",
+             fmt::format("it is not judged for {:g} s of each step, and the longest has {:g} s",
+                         e.settle_s, longest_s),
+             "make it shorter, or a step longer");
+}
+
+}  // namespace
+
 void LoadExpectation(ScenarioContext& c, const Node& node) {
   Expectation e;
   e.place = node.Where();
@@ -365,6 +383,7 @@ void LoadExpectation(ScenarioContext& c, const Node& node) {
     Rows rows(r);
     KnowKind(rows, kExpectationKinds, Name(e.kind));
     std::visit([&](auto& k) { Read(c, rows, e, k); }, e.kind);
+    CheckSettle(c.scenario, r, e);
   }
   c.scenario.expectations.push_back(std::move(e));
 }

@@ -12,6 +12,7 @@
 #include "bus/frame_text.h"
 #include "record/event_feed.h"
 #include "record/record.h"
+#include "record/record_swap.h"
 #include "record/stretch_notes.h"
 #include "types/format_number.h"
 #include "types/nth.h"
@@ -170,11 +171,19 @@ Diagnostic FormatProblem(const std::string& path, const nlohmann::json& head) {
                       head.value("version", "not stated"))};
 }
 
+// Who was killed while a new record took the place of an old one left that one whole.
+std::string WhatInstead(const std::string& path) {
+  const auto before = std::filesystem::path(path).parent_path() / kBeforeFolder;
+  std::error_code error;
+  if (!std::filesystem::exists(before / "record.json", error)) return "give the folder of a run";
+  return fmt::format("the one before it is whole in {}: give that", before.string());
+}
+
 void ReadHead(const std::string& path, const profile::Scenario& scenario, PlayedRecord& out) {
   std::ifstream file(path);
   const auto json = nlohmann::json::parse(file, nullptr, false);
   if (json.is_discarded() || !json.is_object()) {
-    out.problems.push_back({{path, 0, 0}, "no readable record head", "give the folder of a run"});
+    out.problems.push_back({{path, 0, 0}, "no readable record head", WhatInstead(path)});
     return;
   }
   if (Diagnostic wrong = FormatProblem(path, json); !wrong.what.empty()) {

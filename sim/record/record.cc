@@ -16,6 +16,7 @@
 #include "record/made_with.h"
 #include "record/motion_file.h"
 #include "record/played_files.h"
+#include "record/record_swap.h"
 #include "record/text_file.h"
 #include "types/format_number.h"
 #include "types/nth.h"
@@ -78,41 +79,6 @@ nlohmann::ordered_json PartWords() {
   nlohmann::ordered_json words;
   for (const MadeWith& part : PartsMadeWith()) words[part.name] = part.version;
   return words;
-}
-
-// Where a record is made before it takes the place of what is there; gone again in any case.
-struct Aside {
-  explicit Aside(const fs::path& folder) : path(folder / "being_made") { Clear(); }
-  ~Aside() { Clear(); }
-  Aside(const Aside&) = delete;
-  Aside& operator=(const Aside&) = delete;
-  void Clear() const {
-    std::error_code ignored;
-    fs::remove_all(path, ignored);
-  }
-  const fs::path path;
-};
-
-// The files in `aside` become those of the record. One that was there is none any more before the first
-// of them is replaced, and record.json comes last: no mixture of two can be taken for a record. Who has
-// an old file open keeps it.
-std::string MoveIn(const fs::path& aside, const fs::path& folder) {
-  std::error_code error;
-  fs::remove(folder / "record.json", error);
-  for (const char* name : {"messages.csv", "edges.bin", "edges.csv", "edges.vcd", "outputs.csv"}) {
-    fs::remove(folder / name, error);
-  }
-  fs::remove_all(folder / "profiles", error);
-  std::vector<std::string> names;
-  for (const auto& entry : fs::directory_iterator(aside, error)) {
-    if (entry.path().filename() != "record.json") names.push_back(entry.path().filename().string());
-  }
-  names.emplace_back("record.json");
-  for (const std::string& name : names) {
-    fs::rename(aside / name, folder / name, error);
-    if (error) return fmt::format("put {} into {}: {}", name, folder.string(), error.message());
-  }
-  return "";
 }
 
 }  // namespace

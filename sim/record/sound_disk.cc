@@ -28,23 +28,29 @@ void SoundDisk::Keep(int error) {
   if (problem_.empty()) problem_ = path_ + ": " + std::strerror(error);
 }
 
+// What waits is written by a seek, too.
+void SoundDisk::GoTo(long offset, int whence) {
+  if (std::fseek(disk_, offset, whence) != 0) Keep(errno);
+}
+
 sf_count_t SoundDisk::Length(void* self) {
-  std::FILE* disk = static_cast<SoundDisk*>(self)->disk_;
-  const long at = std::ftell(disk);
-  std::fseek(disk, 0, SEEK_END);
-  const long length = std::ftell(disk);
-  std::fseek(disk, at, SEEK_SET);
+  auto* mine = static_cast<SoundDisk*>(self);
+  const long at = std::ftell(mine->disk_);
+  mine->GoTo(0, SEEK_END);
+  const long length = std::ftell(mine->disk_);
+  mine->GoTo(at, SEEK_SET);
   return length;
 }
 
 sf_count_t SoundDisk::Seek(sf_count_t offset, int whence, void* self) {
-  std::fseek(static_cast<SoundDisk*>(self)->disk_, static_cast<long>(offset), whence);
+  static_cast<SoundDisk*>(self)->GoTo(static_cast<long>(offset), whence);
   return Tell(self);
 }
 
 sf_count_t SoundDisk::Read(void* to, sf_count_t count, void* self) {
-  std::FILE* disk = static_cast<SoundDisk*>(self)->disk_;
-  std::fflush(disk);  // between writing and reading, C11 7.21.5.3
+  auto* mine = static_cast<SoundDisk*>(self);
+  std::FILE* disk = mine->disk_;
+  if (std::fflush(disk) != 0) mine->Keep(errno);  // between writing and reading, C11 7.21.5.3
   return static_cast<sf_count_t>(std::fread(to, 1, static_cast<std::size_t>(count), disk));
 }
 

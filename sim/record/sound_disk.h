@@ -35,6 +35,7 @@ class SoundDisk {
   static sf_count_t Write(const void* from, sf_count_t count, void* self);
   static sf_count_t Tell(void* self);
   void Keep(int error);
+  void GoTo(long offset, int whence);
 
   std::string path_;
   std::FILE* disk_ = nullptr;

@@ -70,6 +70,15 @@ std::optional<profile::Message> AsSent(const profile::Message& message,
   return sent;
 }
 
+double BitsPerSecond(const Fault& fault, const profile::Bus& bus) {
+  if (fault.at != bus.name) return 0;
+  if (const auto* errors = fault.As<fault::ErrorFrames>()) return 17 * 1000 / errors->period_ms;
+  const auto* node = fault.As<fault::BabblingNode>();
+  if (node == nullptr) return 0;
+  const double bits = (node->extended ? 67 : 47) + 8.0 * node->length_bytes;
+  return bits * 1000 / node->period_ms;
+}
+
 bool IsAbsent(const Fault& fault, profile::Sender sender) {
   return (fault.Is<fault::NodeGone>() || fault.Is<fault::BusOff>()) && fault.at == Name(sender);
 }

@@ -31,6 +31,11 @@ std::optional<profile::Message> AsSent(const profile::Message& message,
 // Does the fault keep everything of `sender` off the buses?
 bool IsAbsent(const profile::Fault& fault, profile::Sender sender);
 
+// What error reports and a babbling node take of a bus at the least, without stuff bits (ISO 11898-1): an
+// error frame has 17 bits (flag 6, delimiter 8, intermission 3), a data frame 47, an extended one 67, and 8 for
+// each byte. 0: of another kind, or on another bus.
+double BitsPerSecond(const profile::Fault& fault, const profile::Bus& bus);
+
 class BusFaults {
  public:
   explicit BusFaults(const profile::Bench& bench) : bench_(bench), off_(bench.buses.size()) {}

@@ -8,6 +8,7 @@
 #include <filesystem>
 
 #include "bus/layout.h"
+#include "bus/steady_time.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
@@ -103,12 +104,11 @@ bool Replay::IsPlayed() const {
                         message == nullptr ? std::nullopt : std::optional(message->sender));
 }
 
-// A clock that was set back while recording: what comes after it goes on from there. A frame that is
-// only a little early has come by another interface, and leaves at once.
+// By the rule of bus/steady_time.h.
 void Replay::FollowTime(std::uint64_t at) {
   const TimeNs step_ns = last_ns_ ? next_.t_ns - *last_ns_ : 0;
   last_ns_ = next_.t_ns;
-  const bool set_back = step_ns < -bus::kAstrayNs;
+  const bool set_back = bus::SetBackNs(0, step_ns) > 0;
   if (set_back) origin_ns_ += step_ns;
   if (round_ > 0) return;  // said once
   if (set_back) {

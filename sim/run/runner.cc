@@ -72,6 +72,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
   options_.interfaces.resize(bench.buses.size(), nullptr);
   watches_.resize(bench.buses.size());
   descriptors_.resize(bench.buses.size(), -1);
+  kept_.resize(bench.buses.size());
 }
 
 // Who is silent while a recording plays its messages.

@@ -80,8 +80,9 @@ class Runner : private plant::WaveSink, private Outlet {
   // comes has another one afterwards.
   std::span<const int> Descriptors();
   // Sends what was made ahead and is due, then takes what the interfaces received and what they
-  // report; `t_ns` is now.
-  void Poll(TimeNs t_ns);
+  // report; `t_ns` is now. Who is behind comes to now by steps: what an interface received after a step
+  // is kept for the next (`is_now` false), with its own time.
+  void Poll(TimeNs t_ns, bool is_now = true);
   // Everything due up to t_ns, in order.
   void RunTo(TimeNs t_ns);
   // Ends the run at t_ns, or where it was played ahead to; `why` as in RunObserver::OnEnd.
@@ -96,6 +97,7 @@ class Runner : private plant::WaveSink, private Outlet {
   // Those put in by hand, of which some may not be in force yet, or any more.
   std::size_t faults_by_hand() const { return by_hand_.size(); }
   bool HasFault(const std::string& name) const;
+  const std::list<profile::Fault>& ByHand() const { return by_hand_; }
   // A note of somebody outside, for whoever keeps the run.
   void Remark(const std::string& text) { Note(text, PlayedNs()); }
 
@@ -153,6 +155,7 @@ class Runner : private plant::WaveSink, private Outlet {
   void DrainController();
   void DrainBefore(TimeNs t_ns);
   void TakeBusEvents(std::size_t b);
+  std::optional<bus::TimedFrame> TakeFrame(std::size_t b, TimeNs t_ns, bool is_now);
   void LoseBus(std::size_t b);
   void RegainBus(std::size_t b);
   void EndStuck();
@@ -181,6 +184,8 @@ class Runner : private plant::WaveSink, private Outlet {
   std::vector<BusWatch> watches_;  // one per bus of the bench
   SecondSender second_sender_;
   std::vector<int> descriptors_;
+  std::vector<std::optional<bus::TimedFrame>>
+      kept_;  // per interface: came after what was polled for
 
   TimeNs now_ns_ = 0;
   bool finished_ = false;

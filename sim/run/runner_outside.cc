@@ -4,6 +4,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <optional>
+#include <utility>
 
 #include "run/runner.h"
 
@@ -14,16 +16,24 @@ constexpr int kMostCameSince = 64;
 
 }  // namespace
 
+// Nothing: none has come, up to t_ns unless that is now.
+std::optional<bus::TimedFrame> Runner::TakeFrame(std::size_t b, TimeNs t_ns, bool is_now) {
+  std::optional<bus::TimedFrame> frame = std::exchange(kept_[b], std::nullopt);
+  if (!frame) frame = options_.interfaces[b]->Receive();
+  if (!frame || is_now || frame->t_ns <= t_ns) return frame;
+  kept_[b] = std::move(frame);
+  return std::nullopt;
+}
+
 // What fell due before a frame came goes first, so that everything is in the order of time.
-void Runner::Poll(TimeNs t_ns) {
+void Runner::Poll(TimeNs t_ns, bool is_now) {
   if (ahead_.due_ns() <= t_ns) HandOverAhead();
   for (std::size_t b = 0; b < options_.interfaces.size(); ++b) {
-    bus::CanBus* outside = options_.interfaces[b];
-    if (outside == nullptr) continue;
+    if (options_.interfaces[b] == nullptr) continue;
     // In a flood there is always another one, and what falls due here must not wait for its end.
     int came_since = 0;
     while (came_since < kMostCameSince) {
-      auto frame = outside->Receive();
+      auto frame = TakeFrame(b, t_ns, is_now);
       if (!frame) break;
       if (frame->t_ns < 0) continue;  // while the run was being set up
       came_since += frame->t_ns > t_ns ? 1 : 0;

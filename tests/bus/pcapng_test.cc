@@ -117,6 +117,30 @@ TEST(Pcapng, OtherLinkTypesAndBlocksArePassedOver) {
   EXPECT_EQ(read.passed_over, 5u);  // section, two interfaces, packet, unknown block
 }
 
+// One bit of a packet block's type: 6 becomes 4, 7, 22 or 0x80000006.
+TEST(Pcapng, AFrameUnderAnotherKindOfBlockIsDamage) {
+  const std::string good = AsPcapng(ReadBytes(kEveryKind));
+  const std::size_t at = good.find(std::string("\x06\0\0\0", 4), 100);
+  for (const unsigned bit : {0u, 1u, 4u, 31u}) {
+    std::string bytes = good;
+    bytes[at + bit / 8] ^= static_cast<char>(1u << bit % 8);
+    const Read read = ReadBytes(bytes);
+    EXPECT_EQ(read.frames.size(), 9u) << bit;
+    ASSERT_EQ(read.damage.size(), 1u) << bit;
+    EXPECT_EQ(read.damage[0].offset, at) << bit;
+  }
+}
+
+TEST(Pcapng, BlocksOfKindsThatAreNotReadAreCounted) {
+  std::istringstream stream(kBigEndian +
+                            Bytes("0BADCAFE 00000010 01020304 00000010"     // unknown
+                                  "00000003 00000010 00000000 00000010"     // simple packet
+                                  "00000005 00000010 00000000 00000010"));  // statistics
+  RecordingReader reader(stream);
+  EXPECT_EQ(ReadAll(reader).size(), 1u);
+  EXPECT_EQ(reader.unread(), 2u);
+}
+
 TEST(Pcapng, ADamagedBlockIsSaidAndReadingGoesOnAtTheNextPacket) {
   const std::string good = AsPcapng(ReadBytes(kEveryKind));
   const std::size_t at = good.find(std::string("\x06\0\0\0", 4), 100);  // the first packet

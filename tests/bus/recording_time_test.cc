@@ -4,6 +4,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <random>
+
+#include "bus/steady_time.h"
 #include "tests/bus/recorded.h"
 
 namespace drycrank::bus {
@@ -12,12 +15,14 @@ namespace {
 using testing::ElementsAre;
 using testing::HasSubstr;
 
-// Little-endian, microseconds, link type 227 (LINKTYPE_CAN_SOCKETCAN): libpcap's file format as its
+// Little-endian unless `big`, microseconds, link type 227 (LINKTYPE_CAN_SOCKETCAN): libpcap's file format as its
 // pcap-savefile(5) has it. Frames without data.
-std::string AsPcap(const std::vector<TimeNs>& times_ms) {
+std::string AsPcap(const std::vector<TimeNs>& times_ms, bool big = false) {
   std::string bytes;
   const auto put = [&](std::uint32_t value, int size) {
-    for (int i = 0; i < size; ++i) bytes += static_cast<char>(value >> (8 * i));
+    for (int i = 0; i < size; ++i) {
+      bytes += static_cast<char>(value >> (8 * (big ? size - 1 - i : i)));
+    }
   };
   put(0xA1B2C3D4, 4);
   put(2, 2);
@@ -114,6 +119,67 @@ TEST_P(RecordingTime, AJumpGivesTheFrameThatStoodThere) {
       ASSERT_TRUE(reader.Next(frame));
       EXPECT_EQ(frame.t_ns, wanted.t_ns);
     }
+  }
+}
+
+// Whatever the order, what is given is a recording without damage: of 50 shuffled ones (std::mt19937, whose
+// numbers the C++ standard fixes) none has any when it is read again.
+TEST_P(RecordingTime, WhatWasGivenIsWholeWhenItIsReadAgain) {
+  std::mt19937 random(1);
+  std::uint64_t damaged = 0;
+  for (int trial = 0; trial < 50; ++trial) {
+    std::vector<TimeNs> times_ms;
+    for (int i = 0; i < 40; ++i) times_ms.push_back(static_cast<TimeNs>(random() % 6000));
+    Write(times_ms);
+    RecordingReader reader(stream_);
+    const std::vector<TimeNs> given = ReadMs(reader);
+    damaged += reader.damaged();
+    Write(given);
+    RecordingReader again(stream_);
+    EXPECT_EQ(ReadMs(again), given);
+    EXPECT_EQ(again.damaged(), 0u);
+  }
+  EXPECT_GT(damaged, 50u) << "else nothing was left out, and this shows nothing";
+}
+
+TEST(SteadyTime, NeverGoesBackAndLeavesNoFrameOut) {
+  SteadyTime steady;
+  std::vector<TimeNs> times_ms;
+  // A little early: at once. Set back by 8 s: on from there.
+  for (const TimeNs t_ms : {9000, 9010, 9005, 9020, 1000, 1010}) {
+    times_ms.push_back(steady.Of(t_ms * kNsPerMs) / kNsPerMs);
+  }
+  EXPECT_THAT(times_ms, ElementsAre(0, 10, 10, 20, 20, 30));
+  EXPECT_EQ(steady.Words(),
+            "the time goes back 2 times, first at frame 3 by 0.005 s; no frame is left out for it");
+  EXPECT_EQ(SteadyTime().Words(), "");
+}
+
+// 100 packets of 24 bytes behind the file's head of 24; four bytes are lost within the 41st.
+TEST(PcapDamage, AfterLostBytesTheNextPacketIsFound) {
+  std::vector<TimeNs> times_ms;
+  for (TimeNs i = 0; i < 100; ++i) times_ms.push_back(1000 + 10 * i);
+  // Of time, size, identifier. In a big-endian file an identifier may look like a size.
+  for (const std::size_t within : {3u, 10u, 18u, 103u, 110u, 118u}) {
+    std::string bytes = AsPcap(times_ms, within > 100);
+    bytes.erase(24 + 40 * 24 + within % 100, 4);
+    const Read read = ReadBytes(bytes);
+    EXPECT_EQ(read.frames.size(), 99u) << within;
+    ASSERT_GE(read.damage.size(), 1u) << within;
+    EXPECT_EQ(read.damage[0].offset, 24u + 40 * 24) << within;
+    EXPECT_EQ(read.frames[40].t_ns, 1410 * kNsPerMs) << within;
+  }
+}
+
+TEST(PcapDamage, ASizeThatIsWrongCostsOnePacket) {
+  std::vector<TimeNs> times_ms;
+  for (TimeNs i = 0; i < 100; ++i) times_ms.push_back(1000 + 10 * i);
+  for (const unsigned bit : {4u, 12u, 20u, 30u}) {
+    std::string bytes = AsPcap(times_ms);
+    bytes[24 + 40 * 24 + 8 + bit / 8] ^= static_cast<char>(1u << bit % 8);
+    const Read read = ReadBytes(bytes);
+    EXPECT_GE(read.frames.size(), 98u) << bit;
+    EXPECT_GE(read.damage.size(), 1u) << bit;
   }
 }
 

@@ -115,9 +115,9 @@ class AnyWrite(unittest.TestCase):
                         "expect: [{name: there, kind: message_present, message: all, jitter_ms: 900 ms, means: there}]\n")
         return str(path)
 
-    def expect_record_or_none(self, how, where):
+    def expect_record_or_none(self, how, where, record=None):
         """What lies in the folder is a record that can be judged, or none; never called finished when it is not."""
-        record = self.out / "r"
+        record = record or self.out / "r"
         if not (record / "record.json").exists():
             return
         judged = subprocess.run([DRYCRANK, "judge", self.short(), "--record", str(record)], capture_output=True, text=True, timeout=60)
@@ -130,14 +130,17 @@ class AnyWrite(unittest.TestCase):
         self.try_all("run", words, again=[*words, "--overwrite"], then=self.expect_record_or_none)
 
     def test_run_over_another(self):
-        """Until the new one can be begun the old one is whole."""
+        """One of both is whole at each instant, the old one perhaps in before/; and with it are the reports that are there."""
         words = ["run", self.short(), "--out", str(self.out / "r"), "--quiet"]
 
         def old_or_new(how, where):
             record = self.out / "r" / "record.json"
+            folder = self.out / "r" if record.exists() else self.out / "r/before"
+            self.assertTrue((folder / "record.json").exists(), where)
             if not record.exists():
-                return
-            self.expect_record_or_none(how, where)
+                out = subprocess.run([DRYCRANK, "judge", words[1], "--record", str(self.out / "r")], capture_output=True, text=True)
+                self.assertIn("is whole in", out.stderr, where)
+            self.expect_record_or_none(how, where, folder)
         self.try_all("run --overwrite", [*words, "--overwrite"], before=words, then=old_or_new)
 
     def test_judge_keeps_the_old_reports(self):

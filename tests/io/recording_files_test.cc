@@ -3,7 +3,10 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <sys/resource.h>
+#include <unistd.h>
 
+#include <csignal>
 #include <filesystem>
 #include <fstream>
 
@@ -115,6 +118,25 @@ TEST_F(RecordingFilesTest, AFullDiskIsToldAndLostFramesAreCounted) {
   EXPECT_EQ(files->written(), 0u);
   EXPECT_EQ(files->lost(), 5u);
   EXPECT_THAT(files->Close(), testing::AllOf(HasSubstr("No space left"), HasSubstr("5 frames")));
+}
+
+// No file can be made longer than 1000 bytes, as when a disk is full: 31 bytes a line, twice flushed.
+TEST_F(RecordingFilesTest, OnAFullDiskItEndsWithAWholeFrameAndCountsThose) {
+  const auto fill_up = [&](const char* name) {
+    options_.path = folder_.Path(name);
+    std::signal(SIGXFSZ, SIG_IGN);
+    const rlimit limit{1000, 1000};
+    setrlimit(RLIMIT_FSIZE, &limit);
+    const auto files = Open();
+    Write(*files, 0, 10);
+    files->Flush();
+    Write(*files, 10, 100);
+    const bool said = !files->Close().empty();
+    const std::size_t there = Read(options_.path).size();
+    _exit(said && there > 10 && there == files->written() && files->lost() == 100 - there ? 0 : 1);
+  };
+  EXPECT_EXIT(fill_up("full.log"), testing::ExitedWithCode(0), "");
+  EXPECT_EXIT(fill_up("full.pcapng"), testing::ExitedWithCode(0), "");
 }
 
 TEST_F(RecordingFilesTest, ANameWithBlanksKeepsALogReadable) {

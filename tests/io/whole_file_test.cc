@@ -81,5 +81,40 @@ TEST_F(WholeFile, WhatCannotBeWrittenIsSaid) {
   EXPECT_THAT(WriteWholeFile(In(""), "x"), EndsWith(": Is a directory"));
 }
 
+TEST_F(WholeFile, WhatIsMadeInPiecesTakesItsPlaceAtTheEnd) {
+  std::ofstream(In("a.log")) << "old";
+  {
+    InMaking making = InMaking::File(In("a.log"));
+    EXPECT_THAT(making.made(), EndsWith("/a.being_made.log"));
+    std::ofstream(making.made()) << "half";
+    EXPECT_EQ(making.OfPlace("write " + making.made() + ": why"), "write " + In("a.log") + ": why");
+  }
+  EXPECT_EQ(Text(In("a.log")), "old");
+  EXPECT_EQ(Files(), 1);
+  InMaking making = InMaking::File(In("a.log"));
+  std::ofstream(making.made()) << "new";
+  EXPECT_EQ(making.PutInPlace(), "");
+  EXPECT_EQ(Text(In("a.log")), "new");
+  EXPECT_EQ(Files(), 1);
+}
+
+TEST_F(WholeFile, SeveralFilesTakeTheirPlacesAtTheEnd) {
+  std::ofstream(In("a")) << "old";
+  {
+    const InMaking making = InMaking::FilesIn(In(""));
+    fs::create_directory(making.made());
+    std::ofstream(making.made() + "/a") << "half";
+  }
+  EXPECT_EQ(Text(In("a")), "old");
+  EXPECT_EQ(Files(), 1);
+  InMaking making = InMaking::FilesIn(In(""));
+  fs::create_directory(making.made());
+  std::ofstream(making.made() + "/a") << "new";
+  std::ofstream(making.made() + "/b") << "new too";
+  EXPECT_EQ(making.PutInPlace(), "");
+  EXPECT_EQ(Text(In("a")), "new");
+  EXPECT_EQ(Text(In("b")), "new too");
+}
+
 }  // namespace
 }  // namespace drycrank::io

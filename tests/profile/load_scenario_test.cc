@@ -114,6 +114,21 @@ TEST_F(LoadScenarioFile, EachKindOfExpectation) {
   EXPECT_DOUBLE_EQ(std::get<expect::Synchronised>(e[8].kind).turns, 4);
 }
 
+// The longest step of the base has 2 s.
+TEST_F(LoadScenarioFile, WhatIsNeverJudgedIsRefused) {
+  const auto problems = [&](const std::string& settle) {
+    return Text(LoadScenario(Write("s.yaml", "include: " DRYCRANK_TESTS_DIR
+                                             "/bad_profiles/base/plain.yaml\n"
+                                             "expect: [{name: a, kind: never, condition: {signal: "
+                                             "temps.sync, equals: 3}, means: m, "
+                                             "settle_s: " +
+                                                 settle + "}]\n"))
+                    .problems);
+  };
+  EXPECT_EQ(problems("1.9 s"), "");
+  EXPECT_THAT(problems("2 s"), HasSubstr("make it shorter, or a step longer"));
+}
+
 TEST_F(LoadScenarioFile, FaultsAndTheirTimes) {
   const Scenario s = Plain(
       "faults:\n  - {kind: open, at: CLT.2, during: [idle]}\n"

@@ -211,5 +211,18 @@ TEST_F(BusFaultTest, WhileTheInterfaceIsBusOffNothingIsJudged) {
   EXPECT_THAT(frames_.regained, ElementsAre(std::pair<int, TimeNs>(0, 900)));
 }
 
+// 20,000 error frames of 17 bits; 1000 frames of 47 + 8 * 8 bits, extended 67 + 8 * 2 (ISO 11898-1, worked by hand).
+TEST_F(BusFaultTest, WhatAFaultTakesOfItsBus) {
+  const profile::Bus& bus = loaded_.bench->buses.at(0);
+  const auto bits = [&](const std::string& yaml) {
+    return BitsPerSecond(*profile::ParseFault(*loaded_.bench, yaml).fault, bus);
+  };
+  const std::string at = "at: " + bus.name;
+  EXPECT_DOUBLE_EQ(bits("{kind: error_frames, " + at + ", period_ms: 0.05}"), 340'000);
+  EXPECT_DOUBLE_EQ(
+      bits("{kind: babbling_node, " + at + ", id: 0x1, period_ms: 1, length_bytes: 8}"), 111'000);
+  EXPECT_DOUBLE_EQ(bits("{kind: bus_off, " + at + "}"), 0);
+}
+
 }  // namespace
 }  // namespace drycrank::run

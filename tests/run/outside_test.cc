@@ -69,6 +69,41 @@ TEST_F(Outside, TheRealControllerAloneIsNoSecondNode) {
   EXPECT_THAT(NotesOf(0x7E8, true, 5), IsEmpty());  // an identifier that nobody here sends
 }
 
+class Times : public RunObserver {
+ public:
+  void OnFrame(const bus::TimedFrame& frame) override {
+    if (!frame.sent && frame.frame.id == 0x7E8) ms.push_back(frame.t_ns / kNsPerMs);
+  }
+  std::vector<TimeNs> ms;
+};
+
+// Frames of 10, 20 and 30 ms are met by a run that stands at 0 and comes to now, 30 ms, by steps.
+TEST_F(Outside, WhoIsBehindGivesEachFrameItsOwnTime) {
+  VirtualClock clock;
+  auto hub = std::make_shared<bus::InprocHub>(clock);
+  bus::InprocBus ours(hub), theirs(hub);
+  RunOptions options;
+  options.clock = &clock;
+  options.endless = true;
+  options.interfaces = {&ours};
+  Runner runner(*loaded_.bench, *loaded_.scenario, options);
+  Times times;
+  runner.AddObserver(&times);
+  runner.Start();
+  runner.StartClock(clock);
+  bus::Frame frame;
+  frame.id = 0x7E8;
+  for (int ms = 10; ms <= 30; ms += 10) {
+    clock.WaitUntil(ms * kNsPerMs, {});
+    theirs.Send(frame);
+  }
+  for (TimeNs t_ns = 2 * kNsPerMs; t_ns <= 30 * kNsPerMs; t_ns += 2 * kNsPerMs) {
+    runner.Poll(t_ns, t_ns == 30 * kNsPerMs);
+    runner.RunTo(t_ns);
+  }
+  EXPECT_THAT(times.ms, ElementsAre(10, 20, 30));
+}
+
 // An interface on which another frame is there whenever one was read, each a microsecond later.
 class Flood : public bus::CanBus {
  public:

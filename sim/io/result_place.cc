@@ -1,0 +1,175 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "io/result_place.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <filesystem>
+#include <fstream>
+#include <string_view>
+
+#include "io/folder_lock.h"
+
+namespace drycrank::io {
+namespace {
+
+namespace fs = std::filesystem;
+using Names = std::vector<std::string_view>;
+
+// Files of folders of ours. What is made from them (reports, edges.vcd) is no such file.
+const Names& OwnFiles() {
+  static const Names names{"record.json", "events.csv",   "stimuli.csv",   "frames.pcapng",
+                           "motion.csv",  "messages.csv", "edges.bin",     "answers",
+                           "signatures",  "measurements", "campaign.json", "faults.jsonl",
+                           "table.txt",   "summary.json", "shown.csv",     "accepted.csv"};
+  return names;
+}
+
+const Names& MadeFromThem() {
+  static const Names names{"report.html", "report.json",      "junit.xml", "edges.csv",
+                           "edges.vcd",   "outputs.csv",      "profiles",  "being_made",
+                           "before",      "before.being_made"};
+  return names;
+}
+
+bool Holds(const Names& names, std::string_view name) {
+  return std::ranges::find(names, name) != names.end();
+}
+
+// answers.before, report.html.being_made
+std::string WithoutEnding(std::string name) {
+  for (const std::string_view ending : {".before", ".being_made"}) {
+    if (name.ends_with(ending)) name.resize(name.size() - ending.size());
+  }
+  return name;
+}
+
+bool IsOurs(const std::string& name) {
+  const std::string plain = WithoutEnding(name);
+  return Holds(OwnFiles(), plain) || Holds(MadeFromThem(), plain) || Holds(MadeFromThem(), name);
+}
+
+bool IsThere(const fs::path& path) {
+  std::error_code error;
+  return fs::exists(path, error);
+}
+
+bool IsSame(const fs::path& one, const fs::path& other) {
+  std::error_code error;
+  if (fs::equivalent(one, other, error)) return true;
+  return fs::weakly_canonical(one, error) == fs::weakly_canonical(other, error);
+}
+
+fs::path FolderOf(const fs::path& path) {
+  return path.has_parent_path() ? path.parent_path() : fs::path(".");
+}
+
+// Where a link leads to: that is what would be replaced.
+fs::path PlaceOf(const std::string& path) {
+  std::error_code error;
+  const fs::path place = fs::weakly_canonical(path, error);
+  return error ? fs::path(path) : place;
+}
+
+bool HoldsWorkOfOurs(const fs::path& folder, const std::string& record) {
+  if (!record.empty() && IsSame(folder, record)) return true;
+  return std::ranges::any_of(std::array{"record.json", "campaign.json", "answers", "shown.csv"},
+                             [&](const char* name) { return IsThere(folder / name); });
+}
+
+std::string WhyNotInFolder(const fs::path& place, const std::string& record) {
+  const fs::path folder = FolderOf(place);
+  const bool is_profile = folder.filename() == "profiles";
+  const fs::path owner = is_profile ? FolderOf(folder) : folder;
+  const bool is_own =
+      is_profile ? IsThere(owner / "record.json")
+                 : Holds(OwnFiles(), place.filename().string()) && HoldsWorkOfOurs(owner, record);
+  if (is_own) {
+    return fmt::format("that is a file of the record in {}; give another name", owner.string());
+  }
+  const std::string holder = WhoHolds(owner.string());
+  if (holder.empty()) return "";
+  return fmt::format("{} is in use by {}; give a file in another folder", owner.string(), holder);
+}
+
+// A result of the same kind may be replaced, an empty file too.
+std::string WhyNotReplaced(const fs::path& place, char begins) {
+  std::error_code error;
+  if (begins == 0 || !fs::is_regular_file(place, error)) return "";
+  std::ifstream file(place, std::ios::binary);
+  char first = begins;
+  if (!file.get(first) || first == begins) return "";
+  return "what is there is no such result, and is not replaced; give another name, or take it away";
+}
+
+std::string WhyNot(const ResultFile& result, const std::vector<std::string>& inputs,
+                   const std::string& record) {
+  const fs::path place = PlaceOf(result.path);
+  std::error_code error;
+  for (const std::string& input : inputs) {
+    if (IsSame(place, input)) return "this command reads that file; give another name";
+  }
+  if (fs::is_directory(place, error)) return "that is a folder; give the name of a file in it";
+  const fs::path folder = FolderOf(place);
+  const bool comes = !record.empty() && IsSame(folder, record);
+  if (!comes && !fs::is_directory(folder, error)) {
+    return fmt::format("there is no folder {0}; make it before: mkdir -p {0}",
+                       FolderOf(result.path).string());
+  }
+  const std::string why = WhyNotInFolder(place, record);
+  return why.empty() ? WhyNotReplaced(place, result.begins) : why;
+}
+
+}  // namespace
+
+std::string WhyNotThere(const std::vector<ResultFile>& results,
+                        const std::vector<std::string>& inputs, const std::string& record) {
+  for (std::size_t i = 0; i < results.size(); ++i) {
+    const ResultFile& result = results[i];
+    if (result.path.empty()) continue;
+    const std::string why = WhyNot(result, inputs, record);
+    if (!why.empty()) return fmt::format("{} {}: {}", result.option, result.path, why);
+    for (std::size_t k = 0; k < i; ++k) {
+      if (results[k].path.empty() || !IsSame(PlaceOf(results[k].path), PlaceOf(result.path)))
+        continue;
+      std::error_code error;
+      if (fs::exists(result.path, error) && !fs::is_regular_file(result.path, error)) continue;
+      return fmt::format("{} {}: {} goes there too; give another name", result.option, result.path,
+                         results[k].option);
+    }
+  }
+  return "";
+}
+
+std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
+  std::error_code error;
+  if (fs::exists(folder, error) && !fs::is_directory(folder, error)) {
+    return fmt::format("--out {}: that is no folder; give another name", folder);
+  }
+  const bool has_record = IsThere(fs::path(folder) / "record.json");
+  if (has_record && !overwrite) {
+    return folder + " holds a record already; give another folder, or --overwrite to replace it";
+  }
+  if (has_record) return "";
+  bool any = false;
+  for (const auto& entry : fs::directory_iterator(folder, error)) {
+    const std::string name = entry.path().filename().string();
+    if (entry.is_socket(error) || WithoutEnding(name) == "answers") continue;
+    if (!IsOurs(name)) {
+      return fmt::format(
+          "--out {}: the folder holds {}, which is of no record; give an empty folder, or a new "
+          "one",
+          folder, name);
+    }
+    any = true;
+  }
+  // Killed before its first file was in place: nothing was there but its own beginnings.
+  const bool is_beginning = IsThere(fs::path(folder) / "being_made" / "record.json") &&
+                            !IsThere(fs::path(folder) / "before" / "record.json");
+  if (!any || overwrite || is_beginning) return "";
+  return folder +
+         " holds what is left of a record; give another folder, or --overwrite to replace it";
+}
+
+}  // namespace drycrank::io

@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Where a result may go: asked once, for all files of a command, before it does anything. Refused, by
+// name, is a file that
+//
+//   is an input of the same command,             --html SCENARIO
+//   belongs to a record, a walk or a campaign,   --json out/events.csv
+//   lies in a folder that another process holds,
+//   is there and is no such result,              --html notes.txt
+//   or cannot be made, for there is no folder.   --html nodir/page.html
+//
+// and a record's folder that holds files which are not a record's: they would be mixed.
+#ifndef DRYCRANK_IO_RESULT_PLACE_H_
+#define DRYCRANK_IO_RESULT_PLACE_H_
+
+#include <string>
+#include <vector>
+
+namespace drycrank::io {
+
+struct ResultFile {
+  std::string option;  // "--html", as the user wrote it
+  std::string path;    // empty: not asked for
+  // With what such a file begins, of which one that is there may be replaced; 0: whatever it holds.
+  char begins = 0;
+};
+
+// `record`: the folder of the record that the command makes; empty: none. Empty, or why not.
+[[nodiscard]] std::string WhyNotThere(const std::vector<ResultFile>& results,
+                                      const std::vector<std::string>& inputs,
+                                      const std::string& record = "");
+
+// May a record begin in `folder`? Nothing of it is changed. What a broken-off record has left there may
+// be replaced, as a whole one may; files of anybody else may not be mixed with one.
+[[nodiscard]] std::string WhyNoRecordThere(const std::string& folder, bool overwrite);
+
+}  // namespace drycrank::io
+
+#endif  // DRYCRANK_IO_RESULT_PLACE_H_

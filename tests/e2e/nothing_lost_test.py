@@ -1,0 +1,365 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
+"""Nothing that was there is lost, and nothing is done late: where results may go, full disks, signals at a prompt, a bench that
+has more to do than the computer can, times that go back, requests of somebody who is gone."""
+import json
+import os
+import pathlib
+import pty
+import random
+import re
+import resource
+import select
+import shutil
+import signal
+import socket
+import struct
+import subprocess
+import sys
+import threading
+import time
+import unittest
+
+from program_case import DRYCRANK, DRYCRANKD, PROFILES, Case, drycrank
+
+SCENARIO, KART = f"{PROFILES}/scenarios/kart/healthy.yaml", f"{PROFILES}/benches/kart.yaml"
+
+
+def small(limit):
+    """In a child: no file can be made longer, as when the disk is full."""
+    def limited():
+        resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    return limited
+
+
+class Places(Case):
+    """Nothing is written over an input, over a file of a record, over what is no result."""
+
+    def setUp(self):
+        super().setUp()
+        shutil.copytree(PROFILES, self.tmp / "p")
+        self.scenario, self.bench = (str(self.tmp / "p" / name) for name in ("scenarios/kart/healthy.yaml", "benches/kart.yaml"))
+
+    def refused(self, text, *words):
+        before = {p: p.read_bytes() for p in self.tmp.rglob("*") if p.is_file()}
+        out = drycrank(*words)
+        self.assertEqual(out.returncode, 2, out.stdout + out.stderr)
+        self.assertIn(text, out.stderr)
+        self.assertEqual(out.stdout, "", "it was refused after it had been done")
+        self.assertEqual({p: p.read_bytes() for p in self.tmp.rglob("*") if p.is_file()}, before)
+
+    def record(self):
+        self.assertEqual(drycrank("run", self.scenario, "--quiet", "--out", str(self.out)).returncode, 0)
+        return str(self.out)
+
+    def test_an_input_is_not_a_place_for_a_result(self):
+        self.refused("--html", "run", self.scenario, "--html", self.scenario)
+        self.refused("this command reads that file", "run", self.scenario, "--json", self.bench)
+        record = self.record()
+        self.refused("this command reads that file", "decode", record, "--bench", self.bench, "--out", self.bench, "--overwrite")
+        self.refused("file of the record", "judge", self.scenario, "--record", record, "--html", f"{record}/events.csv")
+        self.refused("the same file", "convert", record, f"{record}/frames.pcapng", "--overwrite")
+        self.refused("file of the record", "run", self.scenario, "--out", str(self.tmp / "n"), "--json", str(self.tmp / "n/record.json"))
+
+    def test_what_is_no_report_is_not_replaced_and_an_old_report_is(self):
+        notes, page = self.tmp / "notes.txt", self.tmp / "page.html"
+        notes.write_text("precious")
+        self.refused("is no such result", "run", self.scenario, "--html", str(notes))
+        for _ in range(2):
+            self.assertEqual(drycrank("run", self.scenario, "--quiet", "--html", str(page)).returncode, 0)
+
+    def test_a_folder_that_is_not_there_is_said_before_anything_happens(self):
+        for option in ("--html", "--json", "--junit"):
+            self.refused("mkdir -p", "run", self.scenario, option, str(self.tmp / "no/x"))
+        self.refused("the name is empty", "run", self.scenario, "--out", "")
+        out = subprocess.run([DRYCRANKD, self.bench, "--socket", str(self.tmp / "no/x")], capture_output=True, text=True, timeout=20)
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("mkdir -p", out.stderr)
+
+    def test_foreign_files_are_not_mixed_with_a_record_and_never_removed(self):
+        self.out.mkdir()
+        (self.out / "photo.jpg").write_text("precious")
+        for more in ([], ["--overwrite"]):
+            for command in (["run", self.scenario], ["walk", self.bench]):
+                self.refused("photo.jpg", *command, "--out", str(self.out), *more)
+        shutil.rmtree(self.out)
+        self.record()
+        mine = self.out / "profiles/mine.yaml"
+        mine.write_text("mine")
+        self.assertEqual(drycrank("run", self.scenario, "--quiet", "--out", str(self.out), "--overwrite").returncode, 0)
+        self.assertEqual(mine.read_text(), "mine")
+        # Of a folder without a whole record nothing is taken unasked, foreign files are never.
+        (self.out / "record.json").unlink()
+        self.refused("left of a record", "run", self.scenario, "--out", str(self.out))
+        mine.unlink()
+        self.assertEqual(drycrank("run", self.scenario, "--quiet", "--out", str(self.out), "--overwrite").returncode, 0)
+
+    def test_a_folder_that_somebody_holds_takes_no_result(self):
+        run = self.running()
+        self.refused(f"is in use by process {run.pid}", "run", self.scenario, "--html", str(self.out / "page.html"))
+        self.end(run)
+
+    def test_no_old_verdict_stands_beside_a_new_record(self):
+        self.record()
+        self.assertTrue((self.out / "report.html").exists())
+        run = self.running("--overwrite")
+        self.wait_for(lambda: (self.out / "record.json").exists() and b'"endless"' in (self.out / "record.json").read_bytes() and not (self.out / "before").exists())
+        self.end(run, signal.SIGKILL)
+        self.assertEqual([p.name for p in self.out.iterdir() if p.name in ("report.html", "report.json", "junit.xml")], [])
+
+    def test_sizes_and_words_of_the_command_line(self):
+        for size in ("0", "-1", "nan", "1e400GB", "99999999999999999999GB", "5 furlong", "10", "GB"):
+            out = drycrank("run", self.scenario, "--out", str(self.out), f"--out-most={size}")
+            self.assertEqual(out.returncode, 2, size)
+            self.assertIn("write a size as 2GB", out.stderr, size)
+            self.assertFalse(self.out.exists())
+        out = drycrank("run", self.scenario, "--quiet", "--out", str(self.out), "--out-most", "1.5GB")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        for word in ("--serial=a\x1b[2Jb", "--out=\x9b2J", "--html=a\rb\x7f"):
+            out = subprocess.run([DRYCRANK, "run", self.scenario, word.encode("latin-1")], capture_output=True, timeout=60)
+            self.assertEqual(out.returncode, 2)
+            self.assertIn(b"control characters", out.stderr)
+            self.assertNotRegex(out.stderr, rb"[\x1b\x9b\r\x7f]")
+
+    def test_a_settling_time_as_long_as_each_step_is_refused(self):
+        path = pathlib.Path(self.scenario)
+        path.write_text(re.sub(r"settle_s: [0-9.]+ s", "settle_s: 500 s", path.read_text(), count=1))
+        out = drycrank("run", self.scenario)
+        self.assertEqual(out.returncode, 2, out.stdout)
+        self.assertIn("make it shorter, or a step longer", out.stderr)
+
+
+class FullDisk(Case):
+    def test_an_old_file_stays_when_the_new_one_does_not_fit(self):
+        self.assertEqual(drycrank("run", SCENARIO, "--quiet", "--out", str(self.out)).returncode, 0)
+        folder = self.tmp / "there"
+        folder.mkdir()
+        names = ("d.csv", "d.log", "d.pcapng", "edges.vcd", "signals.csv", "waveforms.wav", "edges.csv", "outputs.csv")
+        for name in names:
+            (folder / name).write_text("precious")
+        for words in (["decode", self.out, "--bench", KART, "--out", folder / "d.csv", "--overwrite"],
+                      ["convert", self.out, folder / "d.log", "--overwrite"],
+                      ["convert", self.out, folder / "d.pcapng", "--overwrite"],
+                      ["signals", SCENARIO, "--out", folder],
+                      ["signals", self.out, "--out", folder]):
+            out = drycrank(*map(str, words), preexec_fn=small(3000))
+            self.assertEqual(out.returncode, 3, out.stdout + out.stderr)
+            self.assertIn("File too large", out.stderr)
+            self.assertNotIn("being_made", out.stderr)
+            self.assertEqual({p.name: p.read_text() for p in folder.iterdir()}, {name: "precious" for name in names}, words)
+
+    def test_a_drawing_that_cannot_be_written_leaves_no_folder(self):
+        out = drycrank("schedule", "draw", KART, "--out", str(self.tmp / "svg"), preexec_fn=small(64))
+        self.assertEqual(out.returncode, 3, out.stderr)
+        self.assertTrue(out.stderr.startswith("drycrank schedule draw: "), out.stderr)
+        self.assertFalse((self.tmp / "svg").exists())
+
+
+class Prompt(Case):
+    """A stop signal within the first milliseconds after an answer, when the next question is about to be waited for."""
+
+    def test_a_signal_just_before_the_wait_ends_the_walk(self):
+        chance, left = random.Random(1), []
+        for i in range(30):
+            shutil.rmtree(self.out, ignore_errors=True)
+            ours, theirs = pty.openpty()
+            walk = subprocess.Popen([DRYCRANK, "walk", f"{PROFILES}/benches/boat_v8.yaml", "--out", str(self.out), "--ask"],
+                                    stdin=theirs, stdout=theirs, stderr=theirs, start_new_session=True)
+            os.close(theirs)
+            self.read_to(ours, "[y/n")
+            os.write(ours, b"y\n")
+            time.sleep(chance.random() * 0.004)
+            walk.send_signal((signal.SIGTERM, signal.SIGINT, signal.SIGHUP)[i % 3])
+            end = time.monotonic() + 10
+            while walk.poll() is None and time.monotonic() < end:
+                self.drain(ours)
+            if walk.poll() is None:
+                left.append(i)
+                walk.kill()
+            walk.wait()
+            os.close(ours)
+        self.assertEqual(left, [])
+
+    def drain(self, terminal):
+        if select.select([terminal], [], [], 0.05)[0]:
+            try:
+                return os.read(terminal, 65536)
+            except OSError:
+                return b""
+        return b""
+
+    def read_to(self, terminal, text):
+        read, end = b"", time.monotonic() + 60
+        while text.encode() not in read and time.monotonic() < end:
+            read += self.drain(terminal)
+        self.assertIn(text.encode(), read)
+
+
+class Live(Case):
+    def ask(self, client, request):
+        client.sendall(request.encode() + b"\n")
+        reply = b""
+        while not reply.endswith(b"\n"):
+            piece = client.recv(65536)
+            self.assertTrue(piece, "closed")
+            reply += piece
+        return json.loads(reply)
+
+    def connect(self):
+        client = socket.socket(socket.AF_UNIX)
+        self.addCleanup(client.close)
+        client.settimeout(10)
+        client.connect(self.socket)
+        return client
+
+    def test_no_more_errors_than_the_bus_can_carry(self):
+        # 20,000 error frames a second of 17 bits: 340 of 500 kbit/s; ISO 11898-1.
+        daemon = self.daemon()
+        client = self.connect()
+        bus = next(iter(self.ask(client, "status")["buses"]))
+        error = "{kind: error_frames, at: %s, period_ms: 0.05, name: %s}"
+        self.assertTrue(self.ask(client, "fault " + error % (bus, "one"))["ok"])
+        refused = self.ask(client, "fault " + error % (bus, "two"))
+        self.assertFalse(refused["ok"])
+        self.assertIn("680000 bit/s", refused["problem"])
+        self.assertTrue(self.ask(client, "clear one")["ok"])
+        self.assertEqual(self.end(daemon), 0)
+
+    def test_a_daemon_that_is_behind_still_answers_and_ends(self):
+        """It may run for half a millisecond of each 100, and has 20,000 error frames a second to make on each bus."""
+        daemon = self.daemon("--out", str(self.out))
+        client = self.connect()
+        for bus in self.ask(client, "status")["buses"]:
+            self.assertTrue(self.ask(client, "fault {kind: error_frames, at: %s, period_ms: 0.05, name: %s}" % (bus, bus))["ok"])
+        over = threading.Event()
+
+        def slow_down():
+            while not over.is_set() and daemon.poll() is None:
+                daemon.send_signal(signal.SIGSTOP)
+                time.sleep(0.0995)
+                daemon.send_signal(signal.SIGCONT)
+                time.sleep(0.0005)
+
+        slow = threading.Thread(target=slow_down)
+        slow.start()
+        self.addCleanup(slow.join)
+        self.addCleanup(over.set)
+        behind = []
+        for _ in range(4):
+            time.sleep(2)
+            begin = time.monotonic()
+            behind.append(self.ask(client, "status")["behind_s"])
+            self.assertLess(time.monotonic() - begin, 5)
+        self.assertGreater(behind[-1], 1, "it has kept up: this shows nothing")
+        daemon.send_signal(signal.SIGTERM)
+        daemon.wait(timeout=20)
+        over.set()
+        self.assertEqual(daemon.returncode, 0)
+        self.assertTrue("behind real time" in (self.out / "events.csv").read_text())
+
+    def test_what_nobody_waits_for_any_more_is_not_done(self):
+        daemon = self.daemon("--out", str(self.out))
+        daemon.send_signal(signal.SIGSTOP)
+        clients = []
+        for request in ("leave set engine_speed 3000", "leave ramp engine_speed 2000 in 1 s", "fault {kind: open, at: CLT.1, name: late}"):
+            clients.append(self.connect())
+            clients[-1].sendall(request.encode() + b"\n")
+        half = self.connect()  # has said all, and still waits
+        half.sendall(b"leave set coolant_temperature 77\n")
+        half.shutdown(socket.SHUT_WR)
+        for client in clients:
+            client.close()
+        daemon.send_signal(signal.SIGCONT)
+        self.assertIn(b'"ok":true', half.recv(4096))
+        status = self.tell("status")
+        self.assertEqual(status["stimuli"]["engine_speed"]["value"], 0)
+        self.assertEqual(round(status["stimuli"]["coolant_temperature"]["value"]), 77)
+        self.assertEqual(status["faults"], [])
+        self.assertEqual(self.end(daemon), 0)
+        events = (self.out / "events.csv").read_text()
+        self.assertEqual(events.count("not done, for who asked is gone"), 3, events[-600:])
+
+    def test_a_socket_of_others_is_left_with_a_sentence(self):
+        other = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
+        self.addCleanup(other.close)
+        other.bind(self.socket)
+        out = self.refused_daemon("--socket", self.socket)
+        self.assertEqual(out.returncode, 2, out.stderr)
+        self.assertIn("of another kind; give another --socket", out.stderr)
+        full = socket.socket(socket.AF_UNIX)
+        self.addCleanup(full.close)
+        full.bind(self.socket + "2")
+        full.listen(0)
+        waiting = []
+        for _ in range(8):
+            client = socket.socket(socket.AF_UNIX)
+            client.setblocking(False)
+            waiting.append(client)
+            self.addCleanup(client.close)
+            try:
+                client.connect(self.socket + "2")
+            except BlockingIOError:
+                break
+        begin = time.monotonic()
+        out = self.refused_daemon("--socket", self.socket + "2")
+        self.assertLess(time.monotonic() - begin, 10)
+        self.assertEqual(out.returncode, 2, out.stderr)
+        self.assertIn("takes nobody in", out.stderr)
+
+
+class Times(Case):
+    def log(self, name, times):
+        path = self.tmp / name
+        path.write_text("".join(f"({t:.6f}) dash 123#{i % 256:02X}\n" for i, t in enumerate(times)))
+        return str(path)
+
+    def frames(self, path):
+        """Of a pcapng by its packet blocks of type 6; of a log by its lines (draft-ietf-opsawg-pcapng; candump)."""
+        data = pathlib.Path(path).read_bytes()
+        if not path.endswith(".pcapng"):
+            return data.count(b"\n")
+        at = count = 0
+        while at < len(data):
+            kind, size = struct.unpack_from("<II", data, at)
+            count += kind == 6
+            at += size
+        return count
+
+    def test_frames_before_the_first_are_kept_and_counted(self):
+        times = [1000 + 0.01 * i for i in range(300)]
+        times[150:] = [t - 1.8 - 0.5 for t in times[150:]]  # back before the first one
+        log = self.log("back.log", times)
+        for name in ("out.log", "out.pcapng"):
+            out = drycrank("convert", log, str(self.tmp / name))
+            self.assertEqual(out.returncode, 0, out.stderr)
+            self.assertIn("the time goes back once, first at frame 151 by 2.29 s", out.stderr)
+            self.assertEqual(self.frames(str(self.tmp / name)), 300)
+        out = drycrank("decode", log, "--bench", KART)
+        self.assertIn("the time goes back once", out.stderr)
+        self.assertIn("300 frames", out.stderr)
+        out = drycrank("judge", SCENARIO, "--record", log)
+        self.assertIn("the time goes back once", out.stdout)
+        # From 1 s on to 2 s: of times that never go back, 1.00 to 1.99 s.
+        out = drycrank("convert", log, str(self.tmp / "part.log"), "--from", "1", "--to", "2")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        self.assertIn(self.frames(str(self.tmp / "part.log")), (100, 101))
+
+    def test_shuffled_times_make_a_recording_that_is_whole(self):
+        chance = random.Random(5)
+        log = self.log("shuffled.log", [1000 + chance.random() * 6 for _ in range(200)])
+        for name in ("a.pcapng", "a.log"):
+            drycrank("convert", log, str(self.tmp / name))
+            out = drycrank("convert", str(self.tmp / name), str(self.tmp / ("b-" + name)))
+            self.assertEqual(out.returncode, 0, out.stderr)
+            self.assertNotIn("damaged", out.stderr)
+
+    def test_an_interface_that_no_frame_is_of(self):
+        log = self.log("a.log", [1, 2])
+        out = drycrank("convert", log, str(self.tmp / "b.log"), "--interface", "nope")
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("it has dash", out.stderr)
+        self.assertFalse((self.tmp / "b.log").exists())
+
+
+unittest.main(argv=sys.argv[:1] + sys.argv[4:], verbosity=1)
