@@ -57,9 +57,9 @@ class SweepOfBench {
       PrintProblems(loaded.problems);
       return kBadInput;
     }
-    loaded.files.push_back(options_.answers);
-    if (const std::string why =
-            io::WhyNotThere(ResultsOf(options_.files), loaded.files, options_.out);
+    std::vector<std::string> read = loaded.files;
+    read.push_back(options_.answers);
+    if (const std::string why = io::WhyNotThere(ResultsOf(options_.files), read, options_.out);
         !why.empty()) {
       return Fail(why, kBadInput);
     }

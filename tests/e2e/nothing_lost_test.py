@@ -227,7 +227,7 @@ class Live(Case):
         self.assertEqual(self.end(daemon), 0)
 
     def test_a_daemon_that_is_behind_still_answers_and_ends(self):
-        """It may run for half a millisecond of each 100, and has 20,000 error frames a second to make on each bus."""
+        """It may run for half a millisecond of each 400, and has 20,000 error frames a second to make on each bus."""
         daemon = self.daemon("--out", str(self.out))
         client = self.connect()
         for bus in self.ask(client, "status")["buses"]:
@@ -237,7 +237,7 @@ class Live(Case):
         def slow_down():
             while not over.is_set() and daemon.poll() is None:
                 daemon.send_signal(signal.SIGSTOP)
-                time.sleep(0.0995)
+                time.sleep(0.3995)
                 daemon.send_signal(signal.SIGCONT)
                 time.sleep(0.0005)
 
