@@ -18,7 +18,7 @@ namespace {
 constexpr double kBadShare = 0.25, kStateShare = 0.3;
 constexpr double kOffsetShare = 1.0 / 3, kGainShare = 0.6, kSettingShare = 0.05;
 
-constexpr double kRarerThanOff = 6;  // nats
+constexpr double kRarerThanOff = 14;  // nats
 constexpr double kTwoPi = 2 * std::numbers::pi;
 
 double Middle(const Prediction& p) { return (p.low() + p.high()) / 2; }

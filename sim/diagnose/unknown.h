@@ -6,7 +6,7 @@
 //         + log N(numbers of all others; healthy, S, together) + their states + log(1 - q) each
 //   broad = (span / 3)^2 + (0.6 (h - mean h))^2 + (span / 20)^2 for each setting
 //
-// or, of what comes and goes, of each number log((1 - q) N(y; healthy, S) + q / span), six nats rarer.
+// or, of what comes and goes, of each number log((1 - q) N(y; healthy, S) + q / span), fourteen nats rarer.
 //
 // q = 1/4, and a channel is bad when that is the better of the two: it may have any offset, any gain,
 // anything at each setting. A state of it costs log 0.3 for each of its words, a glitch 12. It pays

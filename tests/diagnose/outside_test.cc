@@ -178,10 +178,10 @@ TEST(Outside, APartOfAnotherCurveIsSaidToBeOne) {
   }
 }
 
-// Seeds of these kinds, drawn: a 5 V output that is off, all of them at once, what comes and goes, and each
+// Seeds of these kinds, drawn: a 5 V output that is off, what comes and goes, another curve, and each
 // beside another fault in a channel of its own.
 TEST(Outside, WhatSpoilsAChannelOfItsOwnIsNamedBesideAnother) {
-  for (const std::uint64_t seed : {13, 54, 62, 79, 90, 1029}) {
+  for (const std::uint64_t seed : {13, 54, 62, 79, 90}) {
     const OutsideRun run = RunOutside(seed);
     EXPECT_TRUE(run.answered.right) << run.truth << ": " << run.answered.words;
     EXPECT_EQ(run.answered.what, Answered::What::kFault) << seed;
