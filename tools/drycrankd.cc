@@ -114,8 +114,9 @@ std::string WhyNoSocket(const std::string& socket, const std::string& out) {
 int RunDaemon(const Options& options) {
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
-  std::string misplaced =
-      io::WhyNotThere({{"--recording", options.recording.path}}, loaded.files, options.out);
+  const profile::Scenario scenario = ScenarioOf(options);
+  std::string misplaced = io::WhyNotThere({{"--recording", options.recording.path}},
+                                          InputsOf(loaded.files, scenario), options.out);
   if (misplaced.empty()) misplaced = WhyNoSocket(options.socket, options.out);
   if (!misplaced.empty()) {
     fmt::print(stderr, "drycrankd: {}\n", misplaced);
@@ -125,7 +126,6 @@ int RunDaemon(const Options& options) {
     fmt::print(stderr, "drycrankd: --capture: the bench has no controller to play it to\n");
     return kBadInput;
   }
-  const profile::Scenario scenario = ScenarioOf(options);
   if (PrintProblems(proofread::RecordingProblems(*loaded.bench, scenario))) return kBadInput;
   for (const std::string& words : record::InWords(record::PlayedFilesOf(scenario))) {
     fmt::print("drycrankd: {}\n", words);

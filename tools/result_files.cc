@@ -14,6 +14,10 @@ std::vector<io::ResultFile> ResultsOf(const ReportFiles& files) {
 std::vector<std::string> InputsOf(std::vector<std::string> files,
                                   const profile::Scenario& scenario) {
   for (const profile::Replay& replay : scenario.replays) files.push_back(replay.file);
+  if (scenario.capture) {
+    files.push_back(scenario.capture->file);
+    if (!scenario.capture->map.empty()) files.push_back(scenario.capture->map);
+  }
   return files;
 }
 

@@ -61,7 +61,7 @@ Request ParseArm(std::string_view rest) {
 
 bool Drives(const Request& request) {
   return request.verb == Verb::kSet || request.verb == Verb::kRamp ||
-         request.verb == Verb::kFault || request.verb == Verb::kArm;
+         request.verb == Verb::kCrank || request.verb == Verb::kFault || request.verb == Verb::kArm;
 }
 
 Request ParseRequest(std::string_view line) {

@@ -13,7 +13,6 @@ namespace {
 constexpr double kWithinReach = 25;  // nats behind the best at the first look
 constexpr double kFarBehind = 35;  // nats behind the best of all that is read: no share of anything
 constexpr std::size_t kMostFinished = 80, kOwnColumns = 14;
-constexpr int kRounds = 5, kLastRounds = 3;
 }  // namespace
 
 Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Observation& observed,

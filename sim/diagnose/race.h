@@ -30,6 +30,9 @@ inline const double kLogTwoAtOnce = std::log(2 * kPriorDouble / (kPriorSingle * 
 // thousand times, and no name is taken for that.
 inline constexpr double kAlikeChi2 = 6, kLikeHealthyChi2 = 11;
 
+// Of climbing to a size: from a first look, and from where it is nearly right.
+inline constexpr int kRounds = 5, kLastRounds = 3;
+
 class Race {
  public:
   // All must outlive it.

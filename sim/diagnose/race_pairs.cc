@@ -15,7 +15,7 @@
 namespace drycrank::diagnose {
 namespace {
 
-constexpr int kRounds = 5, kLastRounds = 3, kTurns = 4;
+constexpr int kTurns = 4;
 constexpr std::size_t kFirsts = 3, kSecondsFinished = 6, kMostChannels = 4, kMostAlternatives = 7;
 constexpr double kWrongChannel = 8, kAsGood = 3;  // nats
 constexpr double kSecondsWithin = 20, kLeastGain = 5;

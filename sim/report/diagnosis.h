@@ -41,9 +41,9 @@ std::string DiagnosisText(const DiagnosisReport& report);
 // Of a healthy bench: faults that would look the same, in words, some of them.
 std::vector<std::string> LikeHealthy(const DiagnosisReport& report);
 inline constexpr const char* kLikeHealthyNote =
-    "A supply or a sensor that is a little off, within its tolerance, explains it best. One of "
-    "these would "
-    "look the same: measure the supply at its own terminals before you believe either.";
+    "Likeliest is a supply or a sensor that is a little off, within its tolerance. One of these "
+    "would look "
+    "the same: measure the supply at its own terminals before you believe either.";
 // The part of it that readings and tests are in; empty without.
 std::string TestsText(const DiagnosisReport& report);
 // One object: "verdict" ("healthy", "explained", "none of these"), "like_healthy", "groups",

@@ -44,7 +44,8 @@ std::string Words(const Fault& f, const fault::GroundOffset& kind) {
   return "ground offset of " + Given(kind.volts, "V") + " at " + f.at;
 }
 std::string Words(const Fault& f, const fault::SupplyOff& kind) {
-  return (f.at.find('.') == std::string::npos ? "supply " : "5 V output ") + f.at + " gives " + Given(kind.volts, "V") + " more than the bench says";
+  return (f.at.find('.') == std::string::npos ? "supply " : "5 V output ") + f.at + " gives " +
+         Given(kind.volts, "V") + " more than the bench says";
 }
 std::string Words(const Fault& f, const fault::NotFitted& /*kind*/) {
   return f.at + " not fitted: its plug hangs free";

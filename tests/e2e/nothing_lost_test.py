@@ -62,6 +62,16 @@ class Places(Case):
         self.refused("the same file", "convert", record, f"{record}/frames.pcapng", "--overwrite")
         self.refused("file of the record", "run", self.scenario, "--out", str(self.tmp / "n"), "--json", str(self.tmp / "n/record.json"))
 
+    def test_the_map_of_a_capture_is_an_input_too(self):
+        """Written as JSON, which YAML may be, it looks like a report."""
+        drawn = (self.tmp / "p/scenarios/hill_climb/captured_cam_late.yaml").read_text()
+        self.assertIn("hill_climb_cam_late.yaml}", drawn)
+        at = self.tmp / "p/scenarios/hill_climb/mapped.yaml"
+        at.write_text(drawn.replace("hill_climb_cam_late.yaml}", "map.json}"))
+        columns = self.tmp / "p/captures/map.json"
+        columns.write_text('{"kind": "capture", "format": 1, "channels": {"crank": {"column": 1}}}')
+        self.refused("this command reads that file", "run", str(at), "--json", str(columns))
+
     def test_what_is_no_report_is_not_replaced_and_an_old_report_is(self):
         notes, page = self.tmp / "notes.txt", self.tmp / "page.html"
         notes.write_text("precious")
@@ -262,7 +272,7 @@ class Live(Case):
         daemon = self.daemon("--out", str(self.out))
         daemon.send_signal(signal.SIGSTOP)
         clients = []
-        for request in ("leave set engine_speed 3000", "leave ramp engine_speed 2000 in 1 s", "fault {kind: open, at: CLT.1, name: late}"):
+        for request in ("leave set engine_speed 3000", "leave ramp engine_speed 2000 in 1 s", "leave crank 220 rpm", "fault {kind: open, at: CLT.1, name: late}"):
             clients.append(self.connect())
             clients[-1].sendall(request.encode() + b"\n")
         half = self.connect()  # has said all, and still waits
@@ -278,7 +288,7 @@ class Live(Case):
         self.assertEqual(status["faults"], [])
         self.assertEqual(self.end(daemon), 0)
         events = (self.out / "events.csv").read_text()
-        self.assertEqual(events.count("not done, for who asked is gone"), 3, events[-600:])
+        self.assertEqual(events.count("not done, for who asked is gone"), 4, events[-600:])
 
     def test_a_socket_of_others_is_left_with_a_sentence(self):
         other = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
