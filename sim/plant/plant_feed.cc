@@ -9,7 +9,7 @@ namespace drycrank::plant {
 void Plant::Follow(Feed& feed) {
   feed_ = &feed;
   for (const Feed::Fed& fed : feed.fed()) {
-    is_fed_[static_cast<std::size_t>(fed.trigger)] = true;
+    Nth(is_fed_, fed.trigger) = true;
     Nth(pins_, fed.trigger) = fed.pins;
     for (const int input : fed.pins) {
       Nth(pin_waves_, input) = Wave{};
