@@ -35,7 +35,7 @@ class VcdTrace : public Trace {
       if (word == "$enddefinitions") return SkipToEnd() && HasChannels();
       if (!Section(word)) return false;
     }
-    return problem_ || Refuse(file_.offset(), "the file ends within its definitions", kAgain);
+    return Refuse(file_.offset(), "the file ends within its definitions", kAgain);
   }
 
   bool Next(TraceBlock& block) override {
@@ -51,6 +51,7 @@ class VcdTrace : public Trace {
  private:
   static constexpr const char* kAgain = "export it again";
   static constexpr std::uint64_t kLatest = 1ULL << 53;
+  static constexpr double kLongestTick = 1000;  // of its unit; 1, 10 or 100 by the standard
 
   // False at the end.
   bool Word(std::string_view& word) {
@@ -110,7 +111,8 @@ class VcdTrace : public Trace {
         {"s", 1e9}, {"ms", 1e6}, {"us", 1e3}, {"ns", 1}, {"ps", 1e-3}, {"fs", 1e-6}};
     double number = 0;
     for (const auto& [name, ns] : kUnits) {
-      if (unit == name && Parse(std::string_view(text).substr(0, digits), &number))
+      if (unit == name && Parse(std::string_view(text).substr(0, digits), &number) &&
+          number <= kLongestTick)
         tick_ns_ = number * ns;
     }
     return tick_ns_ > 0 || RefuseHere(fmt::format("a time scale of '{}'", Shown(text)), "as 1 ns");

@@ -89,6 +89,7 @@ class WavTrace : public Trace {
   bool Format(std::uint64_t begin, std::uint32_t size) {
     std::vector<std::uint8_t> form(std::min(size, kFormatBytes));
     if (size < 16) return Refuse(begin, fmt::format("a format of {} bytes", size), "16 at least");
+    if (row_bytes_ > 0) return Refuse(begin, "a second format of the same samples", kAgain);
     if (!Take(form) || !file_.Skip(size - form.size() + size % 2)) return false;
     auto code = static_cast<std::uint16_t>(Little(form.data(), 2));
     if (code == kExtensible && form.size() >= 26) {
