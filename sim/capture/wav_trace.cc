@@ -74,23 +74,28 @@ class WavTrace : public Trace {
     const std::string_view name(reinterpret_cast<const char*>(head.data()), 4);
     if (name == "fmt ") return Format(begin, size);
     if (name == "data") return Data(begin, size);
-    if (name == "ds64" && is_rf64_ && size >= 16) return LongSizes(size);
-    if (file_.Skip(std::uint64_t{size} + size % 2)) return true;
+    if (name == "ds64" && is_rf64_ && size >= 16) return LongSizes(begin, size);
+    return SkipRest(begin, size, 0);
+  }
+
+  // Of a part of `size` bytes and one more where that is odd, of which so many are taken.
+  bool SkipRest(std::uint64_t begin, std::uint32_t size, std::size_t taken) {
+    if (file_.Skip(std::uint64_t{size} + size % 2 - taken)) return true;
     return Refuse(begin, fmt::format("a part of {} bytes, and the file ends before", size), kAgain);
   }
 
-  bool LongSizes(std::uint32_t size) {
+  bool LongSizes(std::uint64_t begin, std::uint32_t size) {
     std::array<std::uint8_t, 16> sizes{};
     if (!Take(sizes)) return false;
     long_bytes_ = Little(sizes.data() + 8, 8);
-    return file_.Skip(size - sizes.size() + size % 2);
+    return SkipRest(begin, size, sizes.size());
   }
 
   bool Format(std::uint64_t begin, std::uint32_t size) {
     std::vector<std::uint8_t> form(std::min(size, kFormatBytes));
     if (size < 16) return Refuse(begin, fmt::format("a format of {} bytes", size), "16 at least");
     if (row_bytes_ > 0) return Refuse(begin, "a second format of the same samples", kAgain);
-    if (!Take(form) || !file_.Skip(size - form.size() + size % 2)) return false;
+    if (!Take(form) || !SkipRest(begin, size, form.size())) return false;
     auto code = static_cast<std::uint16_t>(Little(form.data(), 2));
     if (code == kExtensible && form.size() >= 26) {
       code = static_cast<std::uint16_t>(Little(form.data() + 24, 2));
