@@ -179,6 +179,13 @@ class Places(Case):
         self.assertFalse((folder / "w.csv").is_symlink())
         self.assertEqual([p.name for p in folder.rglob("*being_made-*")], [])
 
+    def test_a_walk_taken_up_again_reports_as_much_as_one_that_was_not_disturbed(self):
+        once, twice = self.tmp / "undisturbed", self.tmp / "twice"
+        for out, more in ((once, []), (twice, []), (twice, ["--resume"])):
+            self.assertEqual(drycrank("walk", self.bench, "--quiet", "--out", str(out), *more).returncode, 4)
+        for name in ("report.html", "junit.xml", "events.csv", "edges.bin", "messages.csv"):
+            self.assertEqual((once / name).read_bytes().replace(b"undisturbed", b"twice"), (twice / name).read_bytes(), name)
+
     def test_a_folder_that_is_moved_away_takes_its_verdict_with_it(self):
         run = self.running()
         self.out.rename(self.tmp / "moved")
