@@ -216,7 +216,7 @@ int Diagnose(const Options& options) {
   }
   std::vector<std::string> inputs{path, options.measurements};
   const std::string misplaced =
-      io::WhyNotThere({{"--json", options.json, '{'}, {"--html", options.html, '<'}}, inputs);
+      io::WhyNotThere({{"--json", options.json, "{"}, {"--html", options.html, "<"}}, inputs);
   if (!misplaced.empty()) return Fail(misplaced);
   Loaded loaded;
   const bool real_controller = HasRealController(options.record);
