@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "plant/plant.h"
 #include "plant/wiring.h"
@@ -17,7 +18,8 @@ namespace {
 constexpr std::size_t kMostStates = 3000;
 constexpr double kReaches = 0.01;                   // a coil with less gain is not heard (plant.h)
 constexpr double kSameCoilV = 1e-3, kSameCoil = 1e-3;  // moves an edge by less than its own noise
-constexpr double kDeadV = 1e-3, kEqual = 1e-6;
+constexpr double kEqual = 1e-6;
+constexpr double kZeroV = 1e-6;  // the rounding of a solution that is 0 V
 
 class NoWaves : public plant::WaveSink {
  public:
@@ -28,6 +30,15 @@ std::vector<const profile::Fault*> PointersTo(std::span<const profile::Fault> fa
   std::vector<const profile::Fault*> pointers;
   for (const profile::Fault& fault : faults) pointers.push_back(&fault);
   return pointers;
+}
+
+// High, low; at zero crossings what arms the comparator, and 0 V.
+std::pair<double, double> ThresholdsOf(const profile::TriggerChannel& channel) {
+  if (channel.conditioning == profile::Conditioning::kThreshold) {
+    return {channel.high_v, channel.low_v};
+  }
+  if (channel.edge == profile::ActiveEdge::kFalling) return {channel.arm_v, kZeroV};
+  return {-kZeroV, -channel.arm_v};
 }
 
 std::int64_t In(double step, double value) { return std::llround(value / step); }
@@ -56,13 +67,12 @@ PinStates::PinStates(const profile::Bench& bench, const profile::Scenario& scena
     : bench_(bench) {
   const profile::Controller& controller = *bench.controller;
   for (const profile::TriggerChannel& channel : controller.triggers) {
-    const bool threshold = channel.conditioning == profile::Conditioning::kThreshold;
-    edge_inputs_.push_back({standin::InputIndex(controller, channel.terminal), threshold,
-                            channel.high_v, channel.low_v});
+    const auto [high_v, low_v] = ThresholdsOf(channel);
+    edge_inputs_.push_back({standin::InputIndex(controller, channel.terminal), high_v, low_v});
   }
   for (const profile::FrequencyChannel& channel : controller.frequency) {
-    edge_inputs_.push_back({standin::InputIndex(controller, channel.terminal), true, channel.high_v,
-                            channel.low_v});
+    edge_inputs_.push_back(
+        {standin::InputIndex(controller, channel.terminal), channel.high_v, channel.low_v});
   }
   std::erase_if(edge_inputs_, [](const EdgeInput& at) { return at.input < 0; });
   for (std::size_t i = 0; i < bench.triggers.size(); ++i) {
@@ -75,6 +85,9 @@ PinStates::PinStates(const profile::Bench& bench, const profile::Scenario& scena
   Spy spy(bench);
   NoWaves nobody;
   plant::Plant plant(bench, timeline, seed, nobody, spy);
+  std::vector<int> heard;
+  for (const EdgeInput& at : edge_inputs_) heard.push_back(at.input);
+  plant.HearOnly(heard);
   std::vector<double> input_v(controller.inputs.size());
   const TimeNs sample_ns = FromMs(controller.sample_ms);
   TimeNs next_ns = 0;
@@ -173,10 +186,9 @@ void PinStates::AddKey(const EdgeInput& at, std::size_t state, const Rows& rows,
     reached = reached || std::abs(gain) >= kReaches;
     same = same && std::abs(gain - healthy.gain(state, c, at.input)) < kSameCoil;
   }
-  if (!reached && at.threshold) return key.push_back(volts >= at.high_v ? 2 : volts > at.low_v);
-  if (!reached) return key.insert(key.end(), {3, In(kDeadV, volts)}), void();
-  if (same) return key.push_back(4);
-  key.insert(key.end(), {5, In(kEqual, volts)});
+  if (!reached) return key.push_back(volts >= at.high_v ? 2 : volts > at.low_v);
+  if (same) return key.push_back(3);
+  key.insert(key.end(), {4, In(kEqual, volts)});
   for (int c = 0; c < static_cast<int>(coils_.size()); ++c) {
     key.push_back(In(kEqual, rows.gain(state, c, at.input)));
   }

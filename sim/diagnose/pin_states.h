@@ -8,10 +8,10 @@
 //   device values ─ harness with faults ─► input_v, supply_v, reference_v     per state
 //   wheels        ─ coils               ─► gain, volts at an input per volt of EMF
 //
-// Two faults with the same EdgeKey make the same edges at every input that counts edges: all levels
-// lie on the same side of its thresholds; a coil reaches it as on the healthy bench (kSameCoil), or
-// not at all, or as much as in the other (to a millionth); and the controller has its supply in the
-// same states.
+// Two faults with the same EdgeKey make the same edges at every input that counts edges: where
+// no coil reaches it, all levels lie on the same side of its comparator's two thresholds; where one
+// does, volts and gain are those of the healthy bench (within kSameCoil) or of the other fault (to a
+// millionth); and the controller has its supply in the same states.
 #ifndef DRYCRANK_DIAGNOSE_PIN_STATES_H_
 #define DRYCRANK_DIAGNOSE_PIN_STATES_H_
 
@@ -80,8 +80,7 @@ class PinStates {
   class Spy;
   struct EdgeInput {
     int input = -1;
-    bool threshold = false;
-    double high_v = 0, low_v = 0;
+    double high_v = 0, low_v = 0;  // where its comparator goes high and low
   };
   void Fill(std::size_t state, const auto& network, Rows& rows) const;
   void AddKey(const EdgeInput& at, std::size_t state, const Rows& rows, const Rows& healthy,

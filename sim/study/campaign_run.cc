@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <cstdio>
 #include <fstream>
 #include <map>
@@ -77,15 +78,25 @@ bool IsDrawn(std::uint64_t seed, std::size_t index) {
   return (z ^ (z >> 31)) % 10 == 0;
 }
 
-void SortAndRound(std::vector<report::Effect>& effects) {
+// To a thousandth, or the power of ten below, of what a good bench may deviate by: digits below that
+// are the arithmetic's. Then to six digits.
+double Rounded(double value, double sigma) {
+  if (!(sigma > 0)) return report::Rounded(value);
+  const double per_unit = std::pow(10, 3 - std::floor(std::log10(sigma)));
+  return report::Rounded(std::round(value * per_unit) / per_unit);
+}
+
+void RoundAndSort(std::vector<report::Effect>& effects) {
+  for (report::Effect& effect : effects) {
+    const bool measured = !effect.missing && effect.says.empty() && effect.times_sigma > 0;
+    const double sigma = measured ? std::abs(effect.deviation) / effect.times_sigma : 0;
+    for (double* number : {&effect.deviation, &effect.healthy, &effect.faulty}) {
+      *number = Rounded(*number, sigma);
+    }
+    effect.times_sigma = Rounded(effect.times_sigma, 1);
+  }
   std::stable_sort(effects.begin(), effects.end(),
                    [](const auto& a, const auto& b) { return a.times_sigma > b.times_sigma; });
-  for (report::Effect& effect : effects) {
-    for (double* number :
-         {&effect.deviation, &effect.healthy, &effect.faulty, &effect.times_sigma}) {
-      *number = report::Rounded(*number);
-    }
-  }
 }
 
 }  // namespace
@@ -111,7 +122,8 @@ void CampaignRun::Classify() {
   pins_ = std::make_unique<diagnose::PinStates>(bench_, scenario_, tape_.begins_ns(), seed_);
   if (!pins_->too_many()) rows_ = pins_->Solve({});
   if (!rows_) return;
-  remake_ = std::make_unique<Remake>(bench_, scenario_, *pins_, Base{tape_, healthy_, *rows_});
+  base_ = std::make_unique<Base>(bench_, *pins_, tape_, healthy_, *rows_);
+  remake_ = std::make_unique<Remake>(bench_, scenario_, *pins_, *base_);
   // Where a step waits for a signal, another class has steps of its own.
   const bool waits = std::ranges::any_of(
       scenario_.steps, [](const profile::Step& step) { return step.wait_for.has_value(); });
@@ -138,6 +150,7 @@ bool CampaignRun::MayBePredicted(const diagnose::Hypothesis& fault) const {
 Outcome CampaignRun::Play(const profile::Scenario& scenario, Tape* tape) const {
   run::RunOptions options;
   options.seed = seed_;
+  options.edges_only = true;
   run::Runner runner(bench_, scenario, options);
   Outcome outcome{Reported(bench_, scenario), Sparks(bench_, runner)};
   Codes codes(*bench_.controller, *runner.controller());
@@ -146,7 +159,7 @@ Outcome CampaignRun::Play(const profile::Scenario& scenario, Tape* tape) const {
   runner.AddObserver(&codes);
   if (tape != nullptr) runner.AddObserver(tape);
   runner.Start();
-  while (!runner.finished()) runner.RunTo(runner.NextDueNs());
+  while (!runner.finished()) runner.RunTo(kNever - 1);
   outcome.met.resize(scenario.expectations.size(), false);
   for (const check::Verdict& verdict : runner.checker().verdicts()) {
     Nth(outcome.met, verdict.expectation) = verdict.outcome == check::Outcome::kMet;
@@ -188,7 +201,7 @@ std::vector<report::FaultResult> CampaignRun::TryPortion(
   std::vector<report::FaultResult> results;
   const std::size_t c = class_of_[portion.front()];
   if (c == kHealthy) {
-    results.push_back(Predicted(portion.front(), {tape_, healthy_, *rows_}));
+    results.push_back(Predicted(portion.front(), *base_));
     return results;
   }
   if (c == kNoClass || portion == std::vector{classes_[c].first}) {
@@ -199,8 +212,9 @@ std::vector<report::FaultResult> CampaignRun::TryPortion(
   Tape tape(bench_);
   const Outcome played = PlayFault(first, &tape);
   const auto rows = pins_->Solve(faults_[first].faults);
+  const Base base(bench_, *pins_, tape, played, *rows);
   for (const std::size_t i : portion) {
-    results.push_back(i == first ? ResultOf(i, played) : Predicted(i, {tape, played, *rows}));
+    results.push_back(i == first ? ResultOf(i, played) : Predicted(i, base));
   }
   return results;
 }
@@ -228,7 +242,7 @@ report::FaultResult CampaignRun::ResultOf(std::size_t index, const Outcome& outc
   if (auto late = CompareSparks(bench_, scenario_, healthy_.sparks, outcome.sparks)) {
     result.effects.push_back(*late);
   }
-  SortAndRound(result.effects);
+  RoundAndSort(result.effects);
   const auto known = StoredTexts(*bench_.controller, healthy_.stored);
   for (const std::string& code : StoredTexts(*bench_.controller, outcome.stored)) {
     if (std::ranges::count(known, code) == 0) result.controller.push_back("stores code " + code);

@@ -73,6 +73,7 @@ class CampaignRun {
   std::vector<std::string> failed_when_healthy_;
   std::unique_ptr<diagnose::PinStates> pins_;  // null: all are played
   std::optional<diagnose::PinStates::Rows> rows_;
+  std::unique_ptr<Base> base_;  // the healthy run
   std::unique_ptr<Remake> remake_;
   std::vector<Class> classes_;
   std::vector<std::size_t> class_of_;  // per fault

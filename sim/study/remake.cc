@@ -23,35 +23,120 @@ using profile::Message;
 
 bool Any(const std::vector<bool>& flags) { return std::ranges::count(flags, true) > 0; }
 
-bool IsScaled(const profile::AnalogChannel& channel) { return channel.ratiometric; }
-
 }  // namespace
 
 // ---- what is made anew, event by event ---------------------------------------------------------
+
+namespace {
+
+// The analogue channels of a controller, as standin::Controller::OnSample has them.
+class Channels {
+ public:
+  Channels(const profile::Bench& bench, const PinStates& pins, const PinStates::Rows& rows,
+           const std::vector<bool>& wanted)
+      : controller_(*bench.controller), pins_(pins), rows_(rows) {
+    for (std::size_t c = 0; c < controller_.analog.size(); ++c) {
+      const profile::AnalogChannel& channel = controller_.analog[c];
+      inputs_.emplace_back(channel);
+      if (wanted[c]) wanted_.push_back({c, standin::InputIndex(controller_, channel.terminal)});
+    }
+  }
+
+  void Calibrate(const Fault& f) {
+    const auto* table = f.As<fault::Calibration>();
+    const int channel = table == nullptr ? -1 : profile::IndexOf(controller_.analog, f.at);
+    if (channel >= 0) Nth(inputs_, channel).SetCalibration(table->gain, table->value);
+  }
+
+  void OnSample(TimeNs t_ns, std::size_t sample) {
+    const std::size_t state = pins_.StateAt(sample);
+    if (state != state_) {
+      state_ = state;
+      supply_v_ = rows_.supply_v(state);
+      scale_ = standin::ReferenceScale(controller_, rows_.reference_v(state));
+    }
+    const bool powered = supply_v_ >= controller_.min_supply_v;
+    for (const auto& [channel, input] : wanted_) {
+      if (!powered) {
+        inputs_[channel].NoSupply();
+      } else if (input >= 0) {
+        inputs_[channel].OnSample(t_ns, rows_.input_v(state, input), scale_);
+      }
+    }
+  }
+
+  const standin::AnalogInput& at(std::size_t channel) const { return inputs_[channel]; }
+  double supply_v() const { return supply_v_; }
+
+ private:
+  struct Wanted {
+    std::size_t channel = 0;
+    int input = -1;
+  };
+
+  const profile::Controller& controller_;
+  const PinStates& pins_;
+  const PinStates::Rows& rows_;
+  std::vector<standin::AnalogInput> inputs_;
+  std::vector<Wanted> wanted_;
+  std::size_t state_ = static_cast<std::size_t>(-1);
+  double supply_v_ = 0, scale_ = 1;
+};
+
+}  // namespace
+
+Base::Base(const profile::Bench& bench, const PinStates& pins, const Tape& played,
+           const Outcome& came_of_it, const PinStates::Rows& behind)
+    : tape(played), outcome(came_of_it), rows(behind) {
+  const std::size_t count = bench.controller->analog.size();
+  Channels channels(bench, pins, rows, std::vector<bool>(count, true));
+  std::vector<std::int64_t> before(count, 0);
+  for (const Tape::Event& event : tape.on_bus()) {
+    if (event.kind != Tape::Kind::kSample) continue;
+    channels.OnSample(event.t_ns, event.index);
+    for (std::size_t c = 0; c < count; ++c) {
+      if (channels.at(c).faults() != before[c]) faults.push_back({event.index, c});
+      before[c] = channels.at(c).faults();
+    }
+  }
+}
 
 class Remake::Pass {
  public:
   Pass(const Remake& all, const Base& base, std::span<const Fault> faults,
        const PinStates::Rows& rows, const Moved& moved, Outcome* outcome)
-      : all_(all), base_(base), rows_(rows), moved_(moved), outcome_(outcome) {
-    const profile::Controller& controller = *all.bench_.controller;
-    for (const profile::AnalogChannel& channel : controller.analog) {
-      now_.emplace_back(channel);
-      then_.emplace_back(channel);
-    }
-    for (const Fault& f : faults) Calibrate(f);
-    counts_faults_ = CountsFaults();
+      : all_(all),
+        base_(base),
+        moved_(moved),
+        outcome_(outcome),
+        channels_(all.bench_, all.pins_, rows, moved.channels),
+        heard_(all.NoMessages()) {
+    for (const Fault& f : faults) channels_.Calibrate(f);
     if (moved.display) SetUpDisplay(faults);
     for (std::size_t b = 0; b < all.bench_.buses.size(); ++b) {
-      made_.emplace_back(all.bench_.buses[b].messages.size());
+      for (const Message& message : all.bench_.buses[b].messages) {
+        const auto m = static_cast<std::size_t>(&message - all.bench_.buses[b].messages.data());
+        if (m == 0) made_.emplace_back(all.bench_.buses[b].messages.size());
+        if (moved.messages[b][m]) made_[b][m].slots = SlotsOf(message);
+        heard_[b][m] = moved.display && all.IsHeard(message, moved);
+      }
+      if (made_.size() == b) made_.emplace_back();
+    }
+    for (std::size_t k = 0; k < all.codes_.size(); ++k) {
+      const int channel = all.code_channels_[k];
+      if (outcome == nullptr || channel < 0 || !Nth(moved.channels, channel)) continue;
+      codes_.push_back(k);
+      outcome->stored[k] = false;
     }
     if (outcome != nullptr) SetUpJudges();
   }
 
   void Play() {
-    for (const Tape::Event& event : base_.tape.events()) Take(event);
+    const bool events = checker_ && checker_->WatchesEvents();
+    const Tape& tape = base_.tape;
+    for (const Tape::Event& event : events ? tape.events() : tape.on_bus()) Take(event);
     if (outcome_ == nullptr) return;
-    const TimeNs end_ns = base_.tape.begins_ns().back();
+    const TimeNs end_ns = tape.begins_ns().back();
     outcome_->reported.OnFinish(end_ns);
     if (!checker_) return;
     checker_->Finish(end_ns);
@@ -60,33 +145,53 @@ class Remake::Pass {
     }
   }
 
-  // Messages of which a frame was made that is not the tape's.
-  const PerMessage& unlike() const { return unlike_; }
+  // From now on, messages of which a frame was made that is not the tape's.
   void Compare() { unlike_ = all_.NoMessages(); }
+  const PerMessage& unlike() const { return unlike_; }
 
  private:
+  // Where a signal of a message that moves gets its value.
+  struct Slot {
+    enum class From { kValue, kFault, kSupply, kFaults, kDisplay };
+    int signal = 0;
+    From from = From::kValue;
+    int index = 0;  // of the channel, or the display's value
+  };
   struct Made {
-    std::vector<int> signals;  // that move
-    std::vector<double> values;
-    bool known = false;
+    std::vector<Slot> slots;
+    std::vector<double> values;  // at the last due instant
   };
 
-  bool CountsFaults() const {
-    for (std::size_t b = 0; b < moved_.messages.size(); ++b) {
-      for (std::size_t m = 0; m < moved_.messages[b].size(); ++m) {
-        const auto& signals = all_.bench_.buses[b].messages[m].signals;
-        const bool carries = std::ranges::count(signals, "sensor_faults", &profile::Signal::carries);
-        if (moved_.messages[b][m] && carries) return true;
-      }
+  std::vector<Slot> SlotsOf(const Message& message) const {
+    std::vector<Slot> slots;
+    for (std::size_t s = 0; s < message.signals.size(); ++s) {
+      const profile::Signal& signal = message.signals[s];
+      if (signal.carries.empty()) continue;
+      const auto slot = message.sender == profile::Sender::kDisplay ? ShownSlot(signal)
+                                                                    : OwnSlot(signal);
+      if (!slot) continue;
+      slots.push_back(*slot);
+      slots.back().signal = static_cast<int>(s);
     }
-    return false;
+    return slots;
   }
 
-  void Calibrate(const Fault& f) {
-    const auto* table = f.As<fault::Calibration>();
-    const int channel =
-        table == nullptr ? -1 : profile::IndexOf(all_.bench_.controller->analog, f.at);
-    if (channel >= 0) Nth(now_, channel).SetCalibration(table->gain, table->value);
+  std::optional<Slot> ShownSlot(const profile::Signal& signal) const {
+    if (!all_.IsOfGauge(signal, moved_)) return std::nullopt;
+    return Slot{0, Slot::From::kDisplay, display_->ValueIndex(signal.carries)};
+  }
+
+  std::optional<Slot> OwnSlot(const profile::Signal& signal) const {
+    using From = Slot::From;
+    const int value = all_.ValueIndex(signal.carries);
+    if (value < 0 || !Nth(moved_.values, value)) return std::nullopt;
+    if (signal.carries == "sensor_faults") return Slot{0, From::kFaults, 0};
+    for (std::size_t c = 0; c < all_.channel_values_.size(); ++c) {
+      const int own = all_.channel_values_[c];
+      if (value == own) return Slot{0, From::kValue, static_cast<int>(c)};
+      if (value == own + 1) return Slot{0, From::kFault, static_cast<int>(c)};
+    }
+    return Slot{0, From::kSupply, 0};
   }
 
   void SetUpDisplay(std::span<const Fault> faults) {
@@ -111,12 +216,10 @@ class Remake::Pass {
       });
       if (!concerned) continue;
       judged_.push_back(e);
+      reduced_.expectations.push_back(all_.scenario_.expectations[e]);
       for (const auto& ref : messages) Nth(Nth(wanted_, ref.bus), ref.message) = true;
     }
     if (judged_.empty()) return;
-    for (const std::size_t e : judged_) {
-      reduced_.expectations.push_back(all_.scenario_.expectations[e]);
-    }
     reduced_.steps = all_.scenario_.steps;
     reduced_.start_deg = all_.scenario_.start_deg;
     timeline_.emplace(all_.bench_, reduced_);
@@ -135,14 +238,11 @@ class Remake::Pass {
       case Kind::kFrame:
         return TakeFrame(base_.tape.frames()[event.index]);
       case Kind::kMotion:
-        if (checker_) checker_->OnMotion(base_.tape.motions()[event.index]);
-        return;
+        return checker_->OnMotion(base_.tape.motions()[event.index]);
       case Kind::kEdge:
-        if (checker_) checker_->OnEdge(base_.tape.edges()[event.index]);
-        return;
+        return checker_->OnEdge(base_.tape.edges()[event.index]);
       case Kind::kOutput:
-        if (checker_) checker_->OnOutput(base_.tape.outputs()[event.index]);
-        return;
+        return checker_->OnOutput(base_.tape.outputs()[event.index]);
     }
   }
 
@@ -153,83 +253,53 @@ class Remake::Pass {
   }
 
   void TakeSample(const Tape::Event& event) {
-    const std::size_t state = all_.pins_.StateAt(event.index);
-    Convert(event.t_ns, state, rows_, now_);
-    if (counts_faults_) Convert(event.t_ns, state, base_.rows, then_);
-    if (display_) display_->Advance(event.t_ns);
-    if (outcome_ != nullptr) LookAtCodes();
-  }
-
-  void Convert(TimeNs t_ns, std::size_t state, const PinStates::Rows& rows,
-               std::vector<standin::AnalogInput>& channels) {
-    const profile::Controller& controller = *all_.bench_.controller;
-    supply_v_ = rows_.supply_v(state);
-    const bool powered = rows.supply_v(state) >= controller.min_supply_v;
-    const double scale = standin::ReferenceScale(controller, rows.reference_v(state));
-    for (std::size_t c = 0; c < channels.size(); ++c) {
-      if (!moved_.channels[c]) continue;
-      if (!powered) {
-        channels[c].NoSupply();
-      } else if (all_.inputs_[c] >= 0) {
-        channels[c].OnSample(t_ns, rows.input_v(state, all_.inputs_[c]), scale);
+    channels_.OnSample(event.t_ns, event.index);
+    for (; passed_ < base_.faults.size() && base_.faults[passed_].sample <= event.index;
+         ++passed_) {
+      if (moved_.channels[base_.faults[passed_].channel]) ++base_faults_;
+    }
+    // As TroubleMemory::Look; of other channels the base's answer stands.
+    for (const std::size_t k : codes_) {
+      const auto fault = channels_.at(static_cast<std::size_t>(all_.code_channels_[k])).fault();
+      if (static_cast<double>(fault) == static_cast<double>(all_.codes_[k]->when)) {
+        outcome_->stored[k] = true;
       }
     }
-  }
-
-  // As TroubleMemory::Look; of other channels the base's answer stands.
-  void LookAtCodes() {
-    for (std::size_t k = 0; k < all_.codes_.size(); ++k) {
-      const int channel =
-          profile::IndexOf(all_.bench_.controller->analog, all_.codes_[k]->channel);
-      if (channel < 0 || !Nth(moved_.channels, channel)) continue;
-      const bool active = static_cast<double>(Nth(now_, channel).fault()) ==
-                          static_cast<double>(all_.codes_[k]->when);
-      if (!looked_) outcome_->stored[k] = false;
-      if (active) outcome_->stored[k] = true;
-    }
-    looked_ = true;
-  }
-
-  double ControllerValue(int value) const {
-    for (std::size_t c = 0; c < now_.size(); ++c) {
-      if (all_.channel_values_[c] == value) return now_[c].value();
-      if (all_.channel_values_[c] + 1 == value) return static_cast<double>(now_[c].fault());
-    }
-    return supply_v_;
   }
 
   // Beyond those of the base.
   double MoreFaults() const {
-    std::int64_t more = 0;
-    for (std::size_t c = 0; c < now_.size(); ++c) {
-      if (moved_.channels[c]) more += now_[c].faults() - then_[c].faults();
+    std::int64_t more = -base_faults_;
+    for (std::size_t c = 0; c < moved_.channels.size(); ++c) {
+      if (moved_.channels[c]) more += channels_.at(c).faults();
     }
     return static_cast<double>(more);
   }
 
+  double ValueOf(const Slot& slot) const {
+    const auto channel = static_cast<std::size_t>(slot.index);
+    switch (slot.from) {
+      case Slot::From::kValue:
+        return channels_.at(channel).value();
+      case Slot::From::kFault:
+        return static_cast<double>(channels_.at(channel).fault());
+      case Slot::From::kSupply:
+        return channels_.supply_v();
+      case Slot::From::kFaults:
+        return MoreFaults();
+      case Slot::From::kDisplay:
+        break;
+    }
+    return display_->Value(slot.index);
+  }
+
   void TakeDue(const Tape::Event& event) {
     const profile::MessageRef& ref = base_.tape.dues()[event.index];
-    if (!Nth(Nth(moved_.messages, ref.bus), ref.message)) return;
-    const Message& message = profile::MessageAt(all_.bench_, ref);
     Made& made = Nth(Nth(made_, ref.bus), ref.message);
-    made.known = true;
-    made.signals.clear();
+    if (made.slots.empty()) return;
+    if (made.slots[0].from == Slot::From::kDisplay) display_->Advance(event.t_ns);
     made.values.clear();
-    const bool own = message.sender == profile::Sender::kController;
-    if (!own) display_->Advance(event.t_ns);
-    for (std::size_t s = 0; s < message.signals.size(); ++s) {
-      const std::string& carries = message.signals[s].carries;
-      if (carries.empty()) continue;
-      if (own) {
-        const int value = all_.ValueIndex(carries);
-        if (value < 0 || !Nth(moved_.values, value)) continue;
-        made.values.push_back(carries == "sensor_faults" ? MoreFaults() : ControllerValue(value));
-      } else {
-        if (!all_.IsOfGauge(message.signals[s], moved_)) continue;
-        made.values.push_back(display_->Value(display_->ValueIndex(carries)));
-      }
-      made.signals.push_back(static_cast<int>(s));
-    }
+    for (const Slot& slot : made.slots) made.values.push_back(ValueOf(slot));
   }
 
   void TakeFrame(const Tape::Received& received) {
@@ -238,48 +308,48 @@ class Remake::Pass {
       return;
     }
     const profile::MessageRef ref{received.frame.bus, received.message};
-    const Message& message = profile::MessageAt(all_.bench_, ref);
-    if (!Nth(Nth(moved_.messages, ref.bus), ref.message)) return Hand(ref, message, received.frame);
+    const Made& made = Nth(Nth(made_, ref.bus), ref.message);
+    if (made.slots.empty()) return Hand(ref, received.frame);
     bus::TimedFrame frame = received.frame;
-    Write(message, Nth(Nth(made_, ref.bus), ref.message), frame.frame);
+    Write(profile::MessageAt(all_.bench_, ref), made, frame.frame);
     if (!unlike_.empty() && !(frame.frame == received.frame.frame)) {
       Nth(Nth(unlike_, ref.bus), ref.message) = true;
     }
     if (outcome_ != nullptr) outcome_->reported.OnFrame(frame);
-    Hand(ref, message, frame);
+    Hand(ref, frame);
   }
 
   static void Write(const Message& message, const Made& made, bus::Frame& frame) {
-    if (!made.known) return;
+    if (made.values.empty()) return;
     const std::uint64_t count = bus::CounterOf(message, frame);
-    for (std::size_t i = 0; i < made.signals.size(); ++i) {
-      const profile::Signal& signal = Nth(message.signals, made.signals[i]);
+    for (std::size_t i = 0; i < made.slots.size(); ++i) {
+      const Slot& slot = made.slots[i];
+      const profile::Signal& signal = Nth(message.signals, slot.signal);
       double value = made.values[i];
-      if (signal.carries == "sensor_faults") value += bus::PhysicalValue(signal, frame.bytes());
+      if (slot.from == Slot::From::kFaults) value += bus::PhysicalValue(signal, frame.bytes());
       bus::InsertBits(signal, bus::BitsFor(signal, value),
                       std::span(frame.data.data(), frame.length));
     }
     bus::Seal(message, count, frame);
   }
 
-  void Hand(const profile::MessageRef& ref, const Message& message, const bus::TimedFrame& frame) {
+  void Hand(const profile::MessageRef& ref, const bus::TimedFrame& frame) {
     if (checker_ && Nth(Nth(wanted_, ref.bus), ref.message)) checker_->OnFrame(frame);
-    if (display_ && message.sender != profile::Sender::kDisplay) display_->OnFrame(frame);
+    if (Nth(Nth(heard_, ref.bus), ref.message)) display_->OnFrame(frame);
   }
 
   const Remake& all_;
   const Base& base_;
-  const PinStates::Rows& rows_;
   const Moved& moved_;
-  Outcome* outcome_;                                // null: the frames alone
-  std::vector<standin::AnalogInput> now_, then_;    // per channel; of the base
-  double supply_v_ = 0;
-  bool looked_ = false;
-  bool counts_faults_ = false;  // a message that moves carries their number
+  Outcome* outcome_;  // null: the frames alone
+  Channels channels_;
+  std::size_t passed_ = 0;        // of the base's faults ...
+  std::int64_t base_faults_ = 0;  // ... those of channels that move
+  std::vector<std::size_t> codes_;
   std::optional<standin::Display> display_;
   std::vector<std::vector<Made>> made_;  // [bus][message]
-  PerMessage unlike_, wanted_;
-  std::vector<std::size_t> judged_;  // expectations
+  PerMessage unlike_, wanted_, heard_;   // by the checker; by the display
+  std::vector<std::size_t> judged_;      // expectations
   profile::Scenario reduced_;
   std::optional<scenario::Timeline> timeline_;
   std::optional<check::Checker> checker_;
@@ -301,7 +371,10 @@ Remake::Remake(const profile::Bench& bench, const profile::Scenario& scenario,
     channel_values_.push_back(ValueIndex(channel.name));
   }
   const auto add = [this](const std::vector<profile::TroubleCode>& codes) {
-    for (const profile::TroubleCode& code : codes) codes_.push_back(&code);
+    for (const profile::TroubleCode& code : codes) {
+      codes_.push_back(&code);
+      code_channels_.push_back(profile::IndexOf(bench_.controller->analog, code.channel));
+    }
   };
   if (controller.diagnostics) add(controller.diagnostics->trouble_codes);
   if (controller.j1939) add(controller.j1939->trouble_codes);
@@ -360,7 +433,7 @@ Remake::Moved Remake::WhatMoves(const Base& base, std::span<const Fault> faults,
     const bool told = std::ranges::any_of(faults, [&](const Fault& f) {
       return f.Is<fault::Calibration>() && f.at == channel.name;
     });
-    const bool seen = inputs_[c] >= 0 && ((scaled && IsScaled(channel)) ||
+    const bool seen = inputs_[c] >= 0 && ((scaled && channel.ratiometric) ||
                                           !pins_.SameAt(inputs_[c], rows, base.rows));
     moved.channels.push_back(told || seen);
     if (!moved.channels.back()) continue;
@@ -422,6 +495,19 @@ bool Remake::IsShown(std::size_t gauge, std::span<const Fault> faults, const Mov
         return true;
       }
     }
+  }
+  return false;
+}
+
+// Does a gauge that moves show something of it?
+bool Remake::IsHeard(const Message& message, const Moved& moved) const {
+  if (message.sender == profile::Sender::kDisplay) return false;
+  for (std::size_t g = 0; g < moved.gauges.size(); ++g) {
+    const int layout =
+        profile::IndexOf(bench_.display->layouts, bench_.display->gauges[g].message);
+    if (!moved.gauges[g] || layout < 0) continue;
+    const Message& told = Nth(bench_.display->layouts, layout);
+    if (told.id == message.id && told.extended == message.extended) return true;
   }
   return false;
 }

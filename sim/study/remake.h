@@ -39,11 +39,20 @@ struct Outcome {
   std::vector<bool> stored = {};  // per trouble code, of the diagnostics, then of J1939
 };
 
-// A run that others are predicted from. All of it outlives the Remake's call.
+// When an analogue channel's fault began, in a run.
+struct FaultBegun {
+  std::size_t sample = 0, channel = 0;
+};
+
+// A run that others are predicted from. What it refers to outlives it.
 struct Base {
+  Base(const profile::Bench& bench, const diagnose::PinStates& pins, const Tape& played,
+       const Outcome& came_of_it, const diagnose::PinStates::Rows& behind);
+
   const Tape& tape;
   const Outcome& outcome;
   const diagnose::PinStates::Rows& rows;
+  std::vector<FaultBegun> faults;  // in the order of time
 };
 
 class Remake {
@@ -78,6 +87,7 @@ class Remake {
   bool IsCarriedBy(const profile::Message& message, const Moved& moved) const;
   bool IsOfGauge(const profile::Signal& signal, const Moved& moved) const;
   bool IsShown(std::size_t gauge, std::span<const profile::Fault> faults, const Moved& moved) const;
+  bool IsHeard(const profile::Message& message, const Moved& moved) const;
   bool CanBeSaid(const Moved& moved) const;
 
   const profile::Bench& bench_;
@@ -87,6 +97,7 @@ class Remake {
   std::vector<int> inputs_;         // per analogue channel
   std::vector<int> channel_values_; // per analogue channel; its fault is the next
   std::vector<const profile::TroubleCode*> codes_;
+  std::vector<int> code_channels_;  // per code: analogue channel; -1: none
   std::vector<check::Listened> listened_;  // per expectation
   PerMessage unlike_;                      // not given back by the healthy tape
 };

@@ -59,13 +59,20 @@ std::vector<Reported::Watched> CountsOf(const profile::Bench& bench) {
 
 }  // namespace
 
-Reported::Reported(const profile::Bench& bench, const profile::Scenario& scenario) : bench_(bench) {
+Reported::Reported(const profile::Bench& bench, const profile::Scenario& scenario) {
   for (diagnose::Reading& reading : diagnose::ReadingsOf(bench)) {
     const Role role = RoleOf(reading);
     watched_.push_back({std::move(reading), role, 0});
   }
   for (Watched& count : CountsOf(bench)) watched_.push_back(std::move(count));
-  for (Watched& w : watched_) w.period_ms = MessageOf(bench, w.reading.signal).period_ms;
+  for (std::size_t i = 0; i < watched_.size(); ++i) {
+    const profile::SignalRef& ref = watched_[i].reading.signal;
+    const profile::Message& message = MessageOf(bench, ref);
+    watched_[i].period_ms = message.period_ms;
+    auto heard = std::ranges::find(heard_, &message, &Heard::message);
+    if (heard == heard_.end()) heard = heard_.insert(heard, {ref.bus, &message, {}});
+    heard->values.push_back(i);
+  }
   bands_.resize(watched_.size());
   open_.assign(watched_.size(), kNothingYet);
   last_.assign(watched_.size(), 0);
@@ -104,14 +111,16 @@ void Reported::CloseBands(TimeNs t_ns) {
 
 void Reported::OnFrame(const bus::TimedFrame& frame) {
   CloseBands(frame.t_ns);
-  for (std::size_t i = 0; i < watched_.size(); ++i) {
-    const profile::SignalRef& ref = watched_[i].reading.signal;
-    if (!watching_[i] || ref.bus != frame.bus || !bus::Matches(MessageOf(bench_, ref), frame.frame)) continue;
-    const auto value = bus::Decode(MessageOf(bench_, ref), ref.signal, frame.frame);
-    if (!value) continue;
-    last_[i] = *value;
-    last_ns_[i] = frame.t_ns;
-    open_[i] = {std::min(open_[i].low, *value), std::max(open_[i].high, *value), false};
+  for (const Heard& heard : heard_) {
+    if (heard.bus != frame.bus || !bus::Matches(*heard.message, frame.frame)) continue;
+    for (const std::size_t i : heard.values) {
+      if (!watching_[i]) continue;
+      const auto value = bus::Decode(*heard.message, watched_[i].reading.signal.signal, frame.frame);
+      if (!value) continue;
+      last_[i] = *value;
+      last_ns_[i] = frame.t_ns;
+      open_[i] = {std::min(open_[i].low, *value), std::max(open_[i].high, *value), false};
+    }
   }
 }
 

@@ -65,7 +65,14 @@ class Reported : public run::RunObserver {
   void CloseBands(TimeNs t_ns);
   void EndStep(TimeNs t_ns);
 
-  const profile::Bench& bench_;
+  // The values of one message.
+  struct Heard {
+    int bus = 0;
+    const profile::Message* message = nullptr;
+    std::vector<std::size_t> values;
+  };
+
+  std::vector<Heard> heard_;
   std::vector<Watched> watched_;
   std::vector<std::vector<Band>> bands_;
   std::vector<Band> open_;

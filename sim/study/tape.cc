@@ -2,6 +2,7 @@
 #include "study/tape.h"
 
 #include <algorithm>
+#include <iterator>
 
 #include "bus/cyclic.h"
 #include "bus/layout.h"
@@ -74,6 +75,9 @@ void Tape::MergeDues(TimeNs end_ns) {
   }
   merged.insert(merged.end(), next, dues.end());
   events_ = std::move(merged);
+  std::ranges::copy_if(events_, std::back_inserter(on_bus_), [](const Event& event) {
+    return event.kind != Kind::kMotion && event.kind != Kind::kEdge && event.kind != Kind::kOutput;
+  });
 }
 
 }  // namespace drycrank::study

@@ -44,6 +44,8 @@ class Tape : public run::RunObserver {
   void OnFinish(TimeNs t_ns) override;
 
   const std::vector<Event>& events() const { return events_; }
+  // The same without motion, edges and outputs.
+  const std::vector<Event>& on_bus() const { return on_bus_; }
   const std::vector<CrankMotion>& motions() const { return motions_; }
   const std::vector<Received>& frames() const { return frames_; }
   const std::vector<Edge>& edges() const { return edges_; }
@@ -57,7 +59,7 @@ class Tape : public run::RunObserver {
   void MergeDues(TimeNs end_ns);
 
   const profile::Bench& bench_;
-  std::vector<Event> events_;
+  std::vector<Event> events_, on_bus_;
   std::vector<CrankMotion> motions_;
   std::vector<Received> frames_;
   std::vector<Edge> edges_;
