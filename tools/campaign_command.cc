@@ -191,8 +191,7 @@ int Run(const Options& options) {
   if (const std::string why = io::WhyNoCampaignThere(options.out); !why.empty()) return Fail(why);
   io::FolderLock owner;  // before hours are spent
   if (const std::string taken = owner.Take(options.out); !taken.empty()) return Fail(taken);
-  const study::CampaignRun campaign(*played.bench, played.scenario, options.seed,
-                                    options.play_all);
+  const study::CampaignRun campaign(*played.bench, played.scenario, options.seed, options.play_all);
   for (const std::string& name : campaign.failed_when_healthy()) {
     fmt::print(stderr,
                "drycrank campaign: {} fails without any fault, so it tells nothing about faults\n",

@@ -16,7 +16,7 @@ namespace drycrank::diagnose {
 namespace {
 
 constexpr std::size_t kMostStates = 3000;
-constexpr double kReaches = 0.01;                   // a coil with less gain is not heard (plant.h)
+constexpr double kReaches = 0.01;  // a coil with less gain is not heard (plant.h)
 constexpr double kSameCoilV = 1e-3, kSameCoil = 1e-3;  // moves an edge by less than its own noise
 constexpr double kEqual = 1e-6;
 constexpr double kZeroV = 1e-6;  // the rounding of a solution that is 0 V
@@ -225,8 +225,8 @@ bool PinStates::SameSupply(const Rows& a, const Rows& b) const {
 bool PinStates::SameReferences(const Rows& a, const Rows& b) const {
   return SameInAll([&](std::size_t s) {
     const auto one = a.reference_v(s), other = b.reference_v(s);
-    return !std::ranges::equal(
-        one, other, [](double x, double y) { return std::abs(x - y) <= kSameReadingV; });
+    return !std::ranges::equal(one, other,
+                               [](double x, double y) { return std::abs(x - y) <= kSameReadingV; });
   });
 }
 

@@ -139,9 +139,8 @@ std::string MadeInWords(const Campaign& campaign) {
         disproven, proven, predicted > 0 ? "; the rest is predicted" : ", for every fault");
   }
   if (predicted + proven == 0) return "Every fault was played.";
-  return fmt::format(
-      "Predicted: {}, of which {} were played as well and say the same. Played: {}.",
-      predicted + proven, proven, played);
+  return fmt::format("Predicted: {}, of which {} were played as well and say the same. Played: {}.",
+                     predicted + proven, proven, played);
 }
 
 std::string CampaignText(const Campaign& campaign, int columns) {

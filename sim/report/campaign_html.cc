@@ -74,9 +74,9 @@ Markup FaultsSection(const Campaign& campaign) {
       }
     }
   }
-  return Section("faults", "Every fault",
-                 Table({"noticed by", "fault", "what is said", "largest effect on a value", "made"},
-                       rows));
+  return Section(
+      "faults", "Every fault",
+      Table({"noticed by", "fault", "what is said", "largest effect on a value", "made"}, rows));
 }
 
 Markup VerdictOf(const Campaign& campaign) {
@@ -107,14 +107,14 @@ Markup HowMade(const Campaign& campaign) {
   if (h.parts > 1) terms += term("Part", fmt::format("{} of {}", h.part, h.parts));
   return Section(
       "run", "How this was made",
-      Element("dl", terms) +
-          TextElement("p", MadeInWords(campaign)) +
+      Element("dl", terms) + TextElement("p", MadeInWords(campaign)) +
           TextElement("p",
                       "Each fault was put alone into the bench of stand-ins, for the whole "
                       "scenario, in virtual time, and compared with the same run without fault. A "
                       "value counts as moved when it was off for half a second by three times the "
                       "scatter of good sensors and inputs. A real controller may notice more or "
-                      "less than the stand-in: its own checks are not known here. Predicted: what the fault "
+                      "less than the stand-in: its own checks are not known here. Predicted: what "
+                      "the fault "
                       "does not move is taken from another run, in which the engine's inputs see "
                       "the same edges."));
 }
@@ -130,9 +130,9 @@ std::string CampaignHtml(const Campaign& campaign) {
               TextElement("h1", "Every single fault of " + h.bench_title) + TextElement("p", how)) +
       "\n";
   return Page("Single faults of " + h.bench, {},
-              heading + VerdictOf(campaign) + DistrustOf(campaign) + KindSection(campaign) + ValueSection(campaign) +
-                  Section("cautions", "Cautions", ListOf(Cautions())) + FaultsSection(campaign) +
-                  HowMade(campaign) + SignOffSection());
+              heading + VerdictOf(campaign) + DistrustOf(campaign) + KindSection(campaign) +
+                  ValueSection(campaign) + Section("cautions", "Cautions", ListOf(Cautions())) +
+                  FaultsSection(campaign) + HowMade(campaign) + SignOffSection());
 }
 
 }  // namespace drycrank::report

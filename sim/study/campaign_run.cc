@@ -142,9 +142,8 @@ void CampaignRun::Classify() {
 }
 
 bool CampaignRun::MayBePredicted(const diagnose::Hypothesis& fault) const {
-  return std::ranges::all_of(fault.faults, [&](const profile::Fault& f) {
-    return Remake::MayBePredicted(bench_, f);
-  });
+  return std::ranges::all_of(
+      fault.faults, [&](const profile::Fault& f) { return Remake::MayBePredicted(bench_, f); });
 }
 
 Outcome CampaignRun::Play(const profile::Scenario& scenario, Tape* tape) const {

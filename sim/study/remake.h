@@ -93,11 +93,11 @@ class Remake {
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
   const diagnose::PinStates& pins_;
-  std::vector<std::string> names_;  // of the controller's values
-  std::vector<int> inputs_;         // per analogue channel
-  std::vector<int> channel_values_; // per analogue channel; its fault is the next
+  std::vector<std::string> names_;   // of the controller's values
+  std::vector<int> inputs_;          // per analogue channel
+  std::vector<int> channel_values_;  // per analogue channel; its fault is the next
   std::vector<const profile::TroubleCode*> codes_;
-  std::vector<int> code_channels_;  // per code: analogue channel; -1: none
+  std::vector<int> code_channels_;         // per code: analogue channel; -1: none
   std::vector<check::Listened> listened_;  // per expectation
   PerMessage unlike_;                      // not given back by the healthy tape
 };

@@ -115,7 +115,8 @@ void Reported::OnFrame(const bus::TimedFrame& frame) {
     if (heard.bus != frame.bus || !bus::Matches(*heard.message, frame.frame)) continue;
     for (const std::size_t i : heard.values) {
       if (!watching_[i]) continue;
-      const auto value = bus::Decode(*heard.message, watched_[i].reading.signal.signal, frame.frame);
+      const auto value =
+          bus::Decode(*heard.message, watched_[i].reading.signal.signal, frame.frame);
       if (!value) continue;
       last_[i] = *value;
       last_ns_[i] = frame.t_ns;
@@ -255,7 +256,8 @@ Differences Compare(const profile::Scenario& scenario, const Reported& healthy,
                     const Reported& other) {
   Differences out;
   for (std::size_t i = 0; i < healthy.watched().size(); ++i) {
-    if (healthy.bands(i) == other.bands(i) && healthy.step_begins() == other.step_begins()) continue;
+    if (healthy.bands(i) == other.bands(i) && healthy.step_begins() == other.step_begins())
+      continue;
     const Reported::Watched& watched = healthy.watched()[i];
     const Comparison comparison(healthy, other, i);
     const auto says = [&](const Comparison::Worst& worst) {

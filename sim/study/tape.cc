@@ -66,8 +66,8 @@ void Tape::MergeDues(TimeNs end_ns) {
   merged.reserve(events_.size() + dues.size());
   auto next = dues.begin();
   for (const Event& event : events_) {
-    const bool tells_time = event.kind == Kind::kStep || event.kind == Kind::kSample ||
-                            event.kind == Kind::kFrame;
+    const bool tells_time =
+        event.kind == Kind::kStep || event.kind == Kind::kSample || event.kind == Kind::kFrame;
     for (; tells_time && next != dues.end() && next->t_ns < event.t_ns; ++next) {
       merged.push_back(*next);
     }

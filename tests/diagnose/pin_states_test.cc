@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// On the shipped kart (invented): a thermistor on a pull-up of 2.2 kohm to 5 V, a coil as the crank's
-// pickup.
+// On the shipped kart (invented): a thermistor on a pull-up of 2.2 kohm to 5 V, Hall pickups at the
+// crank.
 #include "diagnose/pin_states.h"
 
 #include <gtest/gtest.h>
@@ -39,7 +39,8 @@ class PinStatesOfKart : public testing::Test {
   int InputOf(const std::string& channel) const {
     const auto& analog = bench_.controller->analog;
     const int at = profile::IndexOf(analog, channel);
-    return standin::InputIndex(*bench_.controller, analog.at(static_cast<std::size_t>(at)).terminal);
+    return standin::InputIndex(*bench_.controller,
+                               analog.at(static_cast<std::size_t>(at)).terminal);
   }
 
   profile::LoadedBench loaded_;
@@ -72,7 +73,7 @@ TEST_F(PinStatesOfKart, AThermistorsWireLeavesTheEdgesAsTheyAre) {
   EXPECT_TRUE(pins_->SameReferences(open, healthy));
 }
 
-TEST_F(PinStatesOfKart, EachEndOfOneCoilWireBreaksAlike) {
+TEST_F(PinStatesOfKart, EachEndOfOneTriggerWireBreaksAlike) {
   const PinStates::Rows healthy = *pins_->Solve({});
   const auto& terminal = bench_.controller->triggers.at(0).terminal;
   const auto open = pins_->EdgeKey(With(profile::fault::Open{}, terminal), healthy);

@@ -60,8 +60,7 @@ Compared ComparePlayed(const profile::Bench& bench, std::uint64_t seed, std::siz
 class ShippedPrediction : public testing::TestWithParam<const char*> {};
 
 TEST_P(ShippedPrediction, SaysWhatPlayingSays) {
-  const Compared compared =
-      ComparePlayed(Shipped(GetParam()), 1, FromEnvironment("EACH", 23));
+  const Compared compared = ComparePlayed(Shipped(GetParam()), 1, FromEnvironment("EACH", 23));
   fmt::print("{}: {} of {} predicted\n", GetParam(), compared.predicted, compared.faults);
   EXPECT_GT(compared.predicted, compared.faults * 7 / 10);
 }
@@ -100,9 +99,7 @@ class KartPrediction : public testing::Test {
     ADD_FAILURE() << kind;
     return 0;
   }
-  static Made MadeOf(std::size_t fault) {
-    return Predicting().TryPortion({fault}).at(0).made;
-  }
+  static Made MadeOf(std::size_t fault) { return Predicting().TryPortion({fault}).at(0).made; }
 };
 
 // Edges that a wheel makes otherwise, and frames that do not come: no other run has them.
