@@ -28,7 +28,7 @@ struct Options {
   std::vector<std::string> merge;
   std::uint64_t seed = 1;
   unsigned jobs = std::max(1u, std::thread::hardware_concurrency());
-  bool overwrite = false, quiet = false;
+  bool overwrite = false, quiet = false, play_all = false;
 };
 
 int Fail(const std::string& problem, int exit_code = kBadInput) {
@@ -81,6 +81,7 @@ std::string Load(const Options& options, Played& out) {
   out.head.bench_title = out.bench->title;
   out.head.scenario = out.scenario.name;
   out.head.seed = options.seed;
+  out.head.play_all = options.play_all;
   return "";
 }
 
@@ -107,21 +108,35 @@ class Progress {
   std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now(), next_ = begin_;
 };
 
-// The faults in `todo`, by as many threads as wanted. Empty, or the file that could not be written.
-std::string TryAll(const study::CampaignRun& campaign, const std::vector<std::size_t>& todo,
+using Portions = std::vector<std::vector<std::size_t>>;
+
+std::vector<report::FaultResult> PlayEach(const study::CampaignRun& campaign,
+                                          const std::vector<std::size_t>& portion) {
+  std::vector<report::FaultResult> results;
+  for (const std::size_t i : portion) results.push_back(campaign.Try(i));
+  return results;
+}
+
+// These portions, by as many threads as wanted. Empty, or the file that could not be written.
+std::string TryAll(const study::CampaignRun& campaign, const Portions& portions, bool play,
                    const Options& options, study::CampaignFolder& folder) {
+  std::size_t faults = 0;
+  for (const auto& portion : portions) faults += portion.size();
   std::atomic<std::size_t> next = 0;
   std::mutex mutex;
   std::size_t done = 0;
   std::string problem;
-  Progress progress(options.quiet, todo.size());
+  Progress progress(options.quiet, faults);
   const auto work = [&] {
-    for (std::size_t i; (i = next++) < todo.size() && !StopAsked();) {
-      const report::FaultResult result = campaign.Try(todo[i]);
+    for (std::size_t i; (i = next++) < portions.size() && !StopAsked();) {
+      const std::vector<report::FaultResult> results =
+          play ? PlayEach(campaign, portions[i]) : campaign.TryPortion(portions[i]);
       const std::lock_guard lock(mutex);
       if (!problem.empty()) return;
-      problem = folder.Add(result);
-      progress.Show(++done);
+      for (const report::FaultResult& result : results) {
+        if (problem.empty()) problem = folder.Add(result);
+      }
+      progress.Show(done += results.size());
     }
   };
   std::vector<std::thread> threads;
@@ -131,6 +146,32 @@ std::string TryAll(const study::CampaignRun& campaign, const std::vector<std::si
   return problem;
 }
 
+// Of the part, those that are not in the folder yet.
+std::vector<std::size_t> LeftIn(const study::CampaignFolder& folder,
+                                const report::CampaignHead& head) {
+  std::vector<std::size_t> left = study::PartOf(head.faults, head.part, head.parts);
+  std::erase_if(left, [&](std::size_t i) { return folder.done().contains(i); });
+  return left;
+}
+
+// Predictions that do not hold are taken out, and every fault is played.
+std::string PlayWhatWasPredicted(const study::CampaignRun& campaign,
+                                 const report::CampaignHead& head, const Options& options,
+                                 study::CampaignFolder& folder) {
+  if (folder.trusts_predictions() || StopAsked()) return "";
+  fmt::print(stderr,
+             "drycrank campaign: a fault played otherwise than predicted; now every fault is "
+             "played\n");
+  if (std::string problem = folder.DropPredicted(); !problem.empty()) return problem;
+  Portions each;
+  for (const std::size_t i : LeftIn(folder, head)) each.push_back({i});
+  return TryAll(campaign, each, true, options, folder);
+}
+
+int ExitCodeOf(const report::Campaign& campaign) {
+  return report::CountMade(campaign).trusted() ? kAllMet : kBenchFailed;
+}
+
 int Finish(study::CampaignFolder& folder, const std::string& out) {
   report::Campaign campaign;
   if (const std::string problem = folder.Finish(campaign); !problem.empty()) {
@@ -138,7 +179,7 @@ int Finish(study::CampaignFolder& folder, const std::string& out) {
   }
   fmt::print("{}\nResults: {}/report.html, table.txt, summary.json, faults.jsonl\n",
              report::CampaignText(campaign, 100), out);
-  return kAllMet;
+  return ExitCodeOf(campaign);
 }
 
 int Run(const Options& options) {
@@ -151,7 +192,7 @@ int Run(const Options& options) {
   if (const std::string why = io::WhyNoCampaignThere(options.out); !why.empty()) return Fail(why);
   io::FolderLock owner;  // before hours are spent
   if (const std::string taken = owner.Take(options.out); !taken.empty()) return Fail(taken);
-  const study::CampaignRun campaign(*played.bench, played.scenario, options.seed);
+  const study::CampaignRun campaign(*played.bench, played.scenario, options.seed, options.play_all);
   for (const std::string& name : campaign.failed_when_healthy()) {
     fmt::print(stderr,
                "drycrank campaign: {} fails without any fault, so it tells nothing about faults\n",
@@ -163,19 +204,18 @@ int Run(const Options& options) {
       !problem.empty()) {
     return Fail(problem);
   }
-  std::vector<std::size_t> todo;
-  for (const std::size_t i :
-       study::PartOf(played.head.faults, played.head.part, played.head.parts)) {
-    if (!folder.done().contains(i)) todo.push_back(i);
-  }
+  const std::vector<std::size_t> todo = LeftIn(folder, played.head);
   if (!folder.done().empty()) {
     fmt::print(stderr, "Taken up again: {} faults were done, {} are left.\n", folder.done().size(),
                todo.size());
   }
   CatchStopSignals();
-  if (const std::string problem = TryAll(campaign, todo, options, folder); !problem.empty()) {
-    return Fail(problem, kBenchFailed);
+  std::string problem;
+  if (folder.trusts_predictions()) {
+    problem = TryAll(campaign, campaign.Portions(todo), false, options, folder);
   }
+  if (problem.empty()) problem = PlayWhatWasPredicted(campaign, played.head, options, folder);
+  if (!problem.empty()) return Fail(problem, kBenchFailed);
   if (StopAsked()) {
     return Fail(fmt::format("stopped; {} faults are done and kept. The same command goes on",
                             folder.done().size()),
@@ -204,7 +244,7 @@ int Merge(const Options& options) {
   }
   fmt::print("{}\nResults: {}/report.html, table.txt, summary.json, faults.jsonl\n",
              report::CampaignText(campaign, 100), options.out);
-  return kAllMet;
+  return ExitCodeOf(campaign);
 }
 
 }  // namespace
@@ -237,6 +277,10 @@ void AddCampaign(CLI::App& app, int& exit_code) {
       ->excludes(bench)
       ->excludes(scenario)
       ->excludes(shard);
+  CLI::Option* play_all = command->add_flag(
+      "--play-all", options->play_all,
+      "Play every fault through the scenario; without it what can be is predicted");
+  play_all->excludes("--merge");
   command->add_flag("--overwrite", options->overwrite, "Begin anew in a folder that holds results");
   command->add_flag("--quiet", options->quiet, "No progress line");
   command->footer(

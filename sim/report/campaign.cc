@@ -56,6 +56,28 @@ const char* Name(NoticedBy who) {
   return "nobody";
 }
 
+const char* Name(Made made) {
+  switch (made) {
+    case Made::kPredicted:
+      return "predicted";
+    case Made::kProven:
+      return "predicted and played";
+    case Made::kDisproven:
+      return "played, not as predicted";
+    case Made::kPlayed:
+      break;
+  }
+  return "played";
+}
+
+FaultResult Compared(const FaultResult& predicted, const FaultResult& played) {
+  FaultResult as_played = predicted;
+  as_played.made = Made::kPlayed;
+  FaultResult stands = played;
+  stands.made = FaultLine(as_played) == FaultLine(played) ? Made::kProven : Made::kDisproven;
+  return stands;
+}
+
 double Rounded(double value) {
   if (value == 0 || !std::isfinite(value)) return 0;
   const double scale = std::pow(10, 5 - std::floor(std::log10(std::abs(value))));
@@ -100,6 +122,25 @@ std::vector<ValueRow> WorstUnnoticed(const Campaign& campaign) {
   std::vector<ValueRow> rows;
   for (const auto& [value, row] : worst) rows.push_back(row);
   return rows;
+}
+
+MadeCounts CountMade(const Campaign& campaign) {
+  MadeCounts counts;
+  for (const FaultResult& result : campaign.results) ++Nth(counts.of, result.made);
+  return counts;
+}
+
+std::string MadeInWords(const Campaign& campaign) {
+  const auto [played, predicted, proven, disproven] = CountMade(campaign).of;
+  if (disproven > 0) {
+    return fmt::format(
+        "Predictions are not to be trusted here: {} played otherwise than predicted, and {} as "
+        "predicted. What was played stands{}.",
+        disproven, proven, predicted > 0 ? "; the rest is predicted" : ", for every fault");
+  }
+  if (predicted + proven == 0) return "Every fault was played.";
+  return fmt::format("Predicted: {}, of which {} were played as well and say the same. Played: {}.",
+                     predicted + proven, proven, played);
 }
 
 std::string CampaignText(const Campaign& campaign, int columns) {

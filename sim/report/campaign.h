@@ -42,6 +42,16 @@ struct Effect {
 // "engine_temps.coolant -44.9 °C: 45.2 °C where 90.1 °C is due, in coolant_high"
 std::string EffectInWords(const Effect& effect);
 
+// How a result came to be.
+enum class Made {
+  kPlayed,     // through the whole scenario
+  kPredicted,  // from another run (study/remake.h)
+  kProven,     // predicted, and played as well: both say the same
+  kDisproven,  // predicted, and played as well: what was played stands
+};
+inline constexpr Made kMade[] = {Made::kPlayed, Made::kPredicted, Made::kProven, Made::kDisproven};
+const char* Name(Made made);
+
 struct FaultResult {
   std::size_t index = 0;  // among all faults of the schedule
   std::string kind;       // "wire open"
@@ -50,7 +60,10 @@ struct FaultResult {
   std::vector<std::string> controller, display;  // what they say, in words
   std::vector<std::string> checker;              // names of the expectations
   std::vector<Effect> effects;                   // beyond kLeastEffect, largest times_sigma first
+  Made made = Made::kPlayed;
 };
+// Of a fault that was predicted and played: what stands, marked by whether both say the same.
+FaultResult Compared(const FaultResult& predicted, const FaultResult& played);
 // Less is the scatter of good sensors and inputs.
 inline constexpr double kLeastEffect = 3;  // times sigma
 // A value that is gone comes before any that is wrong.
@@ -67,6 +80,7 @@ struct CampaignHead {
   std::uint64_t seed = 1;
   std::size_t faults = 0;  // of the schedule, all parts together
   std::size_t part = 1, parts = 1;
+  bool play_all = true;  // nothing is predicted
 };
 
 struct Campaign {
@@ -78,7 +92,7 @@ struct Campaign {
 std::string FaultLine(const FaultResult& result);
 bool ReadFaultLine(std::string_view line, FaultResult& out);
 std::string HeadJson(const CampaignHead& head);
-// Empty when it was read, else why not: "is not the head of a campaign".
+// Of format 1 nothing was predicted. Empty when it was read, else why not: "is not the head of a campaign".
 [[nodiscard]] std::string ReadHeadJson(std::string_view text, CampaignHead& out);
 
 std::string CampaignText(const Campaign& campaign, int columns);
@@ -86,6 +100,14 @@ std::string CampaignJson(const Campaign& campaign);
 std::string CampaignHtml(const Campaign& campaign);
 
 // ---- counted alike by text, JSON and page -----------------------------------------------------
+
+struct MadeCounts {
+  std::size_t of[4] = {};  // per Made
+  bool trusted() const { return of[3] == 0; }
+};
+MadeCounts CountMade(const Campaign& campaign);
+// "Predicted: 480, of which 51 were played as well and say the same. Played: 170."
+std::string MadeInWords(const Campaign& campaign);
 
 struct KindRow {
   std::string kind;

@@ -58,7 +58,7 @@ Markup FaultRow(const FaultResult& result) {
                  TextElement("td", Name(result.noticed_by), "nowrap") +
                      TextElement("td", result.words) +
                      TextElement("td", says.empty() ? std::string(kNoNumber) : Join(says, "; ")) +
-                     TextElement("td", effect));
+                     TextElement("td", effect) + TextElement("td", Name(result.made), "nowrap"));
 }
 
 // Unnoticed faults first: the table is read for them.
@@ -74,8 +74,9 @@ Markup FaultsSection(const Campaign& campaign) {
       }
     }
   }
-  return Section("faults", "Every fault",
-                 Table({"noticed by", "fault", "what is said", "largest effect on a value"}, rows));
+  return Section(
+      "faults", "Every fault",
+      Table({"noticed by", "fault", "what is said", "largest effect on a value", "made"}, rows));
 }
 
 Markup VerdictOf(const Campaign& campaign) {
@@ -88,7 +89,14 @@ Markup VerdictOf(const Campaign& campaign) {
                                             all.unnoticed_with_effect)));
 }
 
-Markup HowMade(const CampaignHead& h) {
+// Nothing while predictions hold.
+Markup DistrustOf(const Campaign& campaign) {
+  if (CountMade(campaign).trusted()) return {};
+  return Answer(MarkOf(check::Outcome::kFailed), MadeInWords(campaign));
+}
+
+Markup HowMade(const Campaign& campaign) {
+  const CampaignHead& h = campaign.head;
   const auto term = [](std::string_view name, const std::string& value) {
     return TextElement("dt", name) + TextElement("dd", value);
   };
@@ -99,13 +107,16 @@ Markup HowMade(const CampaignHead& h) {
   if (h.parts > 1) terms += term("Part", fmt::format("{} of {}", h.part, h.parts));
   return Section(
       "run", "How this was made",
-      Element("dl", terms) +
+      Element("dl", terms) + TextElement("p", MadeInWords(campaign)) +
           TextElement("p",
                       "Each fault was put alone into the bench of stand-ins, for the whole "
                       "scenario, in virtual time, and compared with the same run without fault. A "
                       "value counts as moved when it was off for half a second by three times the "
                       "scatter of good sensors and inputs. A real controller may notice more or "
-                      "less than the stand-in: its own checks are not known here."));
+                      "less than the stand-in: its own checks are not known here. Predicted: what "
+                      "the fault "
+                      "does not move is taken from another run, in which the engine's inputs see "
+                      "the same edges."));
 }
 
 }  // namespace
@@ -119,9 +130,9 @@ std::string CampaignHtml(const Campaign& campaign) {
               TextElement("h1", "Every single fault of " + h.bench_title) + TextElement("p", how)) +
       "\n";
   return Page("Single faults of " + h.bench, {},
-              heading + VerdictOf(campaign) + KindSection(campaign) + ValueSection(campaign) +
-                  Section("cautions", "Cautions", ListOf(Cautions())) + FaultsSection(campaign) +
-                  HowMade(h) + SignOffSection());
+              heading + VerdictOf(campaign) + DistrustOf(campaign) + KindSection(campaign) +
+                  ValueSection(campaign) + Section("cautions", "Cautions", ListOf(Cautions())) +
+                  FaultsSection(campaign) + HowMade(campaign) + SignOffSection());
 }
 
 }  // namespace drycrank::report

@@ -44,13 +44,23 @@ Effect ReadEffect(const Value& json) {
   return e;
 }
 
+bool ReadMade(const std::string& text, Made& out) {
+  for (const Made made : kMade) {
+    if (text != Name(made)) continue;
+    out = made;
+    return true;
+  }
+  return false;
+}
+
 Value FaultValue(const FaultResult& result) {
   Value effects = Value::array();
   for (const Effect& effect : result.effects) effects.push_back(EffectValue(effect));
   return {{"index", result.index},           {"kind", result.kind},
           {"fault", result.words},           {"noticed_by", Name(result.noticed_by)},
           {"controller", result.controller}, {"display", result.display},
-          {"checker", result.checker},       {"effects", std::move(effects)}};
+          {"checker", result.checker},       {"made", Name(result.made)},
+          {"effects", std::move(effects)}};
 }
 
 Value HeadValue(const CampaignHead& h) {
@@ -62,7 +72,8 @@ Value HeadValue(const CampaignHead& h) {
           {"seed", h.seed},
           {"faults", h.faults},
           {"part", h.part},
-          {"parts", h.parts}};
+          {"parts", h.parts},
+          {"play_all", h.play_all}};
 }
 
 Value WorstValue(const FaultResult* fault, const Effect* effect) {
@@ -97,6 +108,7 @@ bool ReadFaultLine(std::string_view line, FaultResult& out) {
     out.controller = json.at("controller");
     out.display = json.at("display");
     out.checker = json.at("checker");
+    known = known && ReadMade(json.value("made", Name(Made::kPlayed)), out.made);
     for (const Value& effect : json.at("effects")) out.effects.push_back(ReadEffect(effect));
     return known;
   } catch (const Value::exception&) {
@@ -124,6 +136,7 @@ std::string ReadHeadJson(std::string_view text, CampaignHead& out) {
     out.faults = json.at("faults");
     out.part = json.at("part");
     out.parts = json.at("parts");
+    out.play_all = json.value("play_all", true);
     return "";
   } catch (const Value::exception&) {
     return kNotACampaign;
@@ -132,6 +145,9 @@ std::string ReadHeadJson(std::string_view text, CampaignHead& out) {
 
 std::string CampaignJson(const Campaign& campaign) {
   Value all = HeadValue(campaign.head);
+  const MadeCounts counts = CountMade(campaign);
+  for (const Made made : kMade) all["made"][Name(made)] = Nth(counts.of, made);
+  all["predictions_trusted"] = counts.trusted();
   all["kinds"] = Value::array();
   for (const KindRow& row : ByKind(campaign)) {
     Value kind = {{"kind", row.kind}, {"faults", row.faults}};

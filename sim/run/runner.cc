@@ -7,6 +7,7 @@
 #include <filesystem>
 
 #include "bus/layout.h"
+#include "standin/conversion.h"
 #include "types/nth.h"
 
 namespace drycrank::run {
@@ -21,6 +22,18 @@ std::vector<profile::Sender> SendersOf(const profile::Bench& bench, const RunOpt
   if (options.controller && bench.controller) senders.push_back(profile::Sender::kController);
   if (options.display && bench.display) senders.push_back(profile::Sender::kDisplay);
   return senders;
+}
+
+std::vector<int> InputsThatCountEdges(const profile::Controller& controller) {
+  std::vector<int> inputs;
+  const auto add = [&](const std::string& terminal) {
+    const int input = standin::InputIndex(controller, terminal);
+    if (input >= 0 && std::ranges::count(inputs, input) == 0) inputs.push_back(input);
+  };
+  for (const profile::TriggerChannel& channel : controller.triggers) add(channel.terminal);
+  for (const profile::FrequencyChannel& channel : controller.frequency) add(channel.terminal);
+  std::ranges::sort(inputs);
+  return inputs;
 }
 
 }  // namespace
@@ -44,6 +57,9 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
       second_sender_(bench, SendersOf(bench, options)),
       sample_ns_(SampleNs(bench)),
       ahead_(bench) {
+  if (options.edges_only && bench.controller) {
+    plant_.HearOnly(InputsThatCountEdges(*bench.controller));
+  }
   if (scenario.capture) {
     capture_ = std::make_unique<CaptureFeed>(bench, *scenario.capture);
     plant_.Follow(*capture_);

@@ -49,6 +49,8 @@ struct RunOptions {
   bool controller = true;  // play the stand-in; false: a real one is connected
   bool display = true;
   bool endless = false;  // the last step never ends (a bench run live)
+  // Waves are made at inputs that count edges alone: nobody but the stand-in looks at them.
+  bool edges_only = false;
   // Interfaces to the outside, one per bus of the bench; nullptr: the bus is in this process only.
   std::vector<bus::CanBus*> interfaces;
   // Tells how late cyclic frames leave on those, and which are so late that they are left out;

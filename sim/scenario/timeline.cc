@@ -44,14 +44,10 @@ void Timeline::BeginStep(std::size_t index, TimeNs t_ns) {
   assert(index < step_count() && index >= step_ && t_ns >= step_begin_ns_);
   step_ = index;
   step_begin_ns_ = t_ns;
+  step_end_ns_ = t_ns + FromSeconds(scenario_->steps[index].for_s);
   for (const profile::Drive& drive : scenario_->steps[index].drives) {
     Replace(drive.stimulus, TrackOf(drive, Value(drive.stimulus, t_ns), t_ns));
   }
-}
-
-TimeNs Timeline::StepEndNs() const {
-  if (step_ >= step_count()) return step_begin_ns_;
-  return step_begin_ns_ + FromSeconds(scenario_->steps[step_].for_s);
 }
 
 bool Timeline::Observe(const profile::SignalRef& signal, double value) const {

@@ -59,7 +59,7 @@ class Timeline {
   std::size_t step_count() const;
   TimeNs step_begin_ns() const { return step_begin_ns_; }
   // When the step ends by its length or its limit.
-  TimeNs StepEndNs() const;
+  TimeNs StepEndNs() const { return step_end_ns_; }
   // A signal was received. True when this ends the step that is on.
   bool Observe(const profile::SignalRef& signal, double value) const;
 
@@ -90,6 +90,7 @@ class Timeline {
   const profile::Scenario* scenario_;
   std::size_t step_ = 0;
   TimeNs step_begin_ns_ = 0;
+  TimeNs step_end_ns_ = 0;
   std::vector<Track> tracks_;
   std::vector<double> integral_;  // up to each track's begin
 };

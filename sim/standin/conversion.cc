@@ -35,7 +35,7 @@ void AnalogInput::OnSample(TimeNs t_ns, double volts, double reference_scale) {
   }
   if (seen == ChannelFault::kNone) {
     fault_ = ChannelFault::kNone;
-    Smooth(t_ns, Interpolate(channel_->value_at_volts, scaled_v) * gain_ + offset_);
+    Smooth(t_ns, LookUp(scaled_v) * gain_ + offset_);
     return;
   }
   last_ns_ = -1;  // whatever comes after is not smoothed from here
@@ -45,11 +45,27 @@ void AnalogInput::OnSample(TimeNs t_ns, double volts, double reference_scale) {
   ++faults_;
 }
 
+double AnalogInput::LookUp(double volts) {
+  if (volts != known_v_) {
+    known_v_ = volts;
+    known_value_ = Interpolate(channel_->value_at_volts, volts);
+  }
+  return known_value_;
+}
+
+double AnalogInput::ShareAfter(TimeNs since_ns) {
+  if (since_ns != known_ns_) {
+    known_ns_ = since_ns;
+    known_share_ = -std::expm1(-ToMs(since_ns) / channel_->filter_ms);
+  }
+  return known_share_;
+}
+
 void AnalogInput::Smooth(TimeNs t_ns, double value) {
   if (last_ns_ < 0 || channel_->filter_ms <= 0) {
     value_ = value;
   } else {
-    value_ += (value - value_) * -std::expm1(-ToMs(t_ns - last_ns_) / channel_->filter_ms);
+    value_ += (value - value_) * ShareAfter(t_ns - last_ns_);
   }
   last_ns_ = t_ns;
 }

@@ -12,6 +12,7 @@
 #define DRYCRANK_STANDIN_CONVERSION_H_
 
 #include <cstdint>
+#include <limits>
 #include <span>
 #include <string_view>
 
@@ -44,6 +45,8 @@ class AnalogInput {
   std::int64_t faults() const { return faults_; }  // how often one began
 
  private:
+  double LookUp(double volts);
+  double ShareAfter(TimeNs since_ns);
   void Smooth(TimeNs t_ns, double value);
 
   const profile::AnalogChannel* channel_;
@@ -55,6 +58,10 @@ class AnalogInput {
   double gain_ = 1;
   double offset_ = 0;
   std::int64_t faults_ = 0;
+  // Kept, for the next sample is mostly the same: a look-up, and the filter's share of a time.
+  double known_v_ = std::numeric_limits<double>::quiet_NaN(), known_value_ = 0;
+  TimeNs known_ns_ = -1;
+  double known_share_ = 0;
 };
 
 class FrequencyInput {

@@ -108,6 +108,10 @@ std::string Difference(const report::CampaignHead& a, const report::CampaignHead
   }
   compare("seed", a.seed, b.seed);
   compare("version", a.version, b.version);
+  if (a.play_all != b.play_all) {
+    differ.push_back(a.play_all ? "every fault played, not predicted"
+                                : "faults predicted, not all played");
+  }
   if (differ.empty()) compare("number of faults", a.faults, b.faults);
   return fmt::format("{}", fmt::join(differ, "; "));
 }
@@ -144,9 +148,34 @@ std::string CampaignFolder::Open(const std::string& folder, const report::Campai
              !problem.empty()) {
     return problem;
   }
-  const std::string lines = (fs::path(folder) / "faults.jsonl").string();
+  return OpenLines();
+}
+
+std::string CampaignFolder::OpenLines() {
+  const std::string lines = (fs::path(folder_) / "faults.jsonl").string();
   lines_ = std::fopen(lines.c_str(), "ab");
   return lines_ == nullptr ? Trouble(lines) : "";
+}
+
+void CampaignFolder::Note(const report::FaultResult& result) {
+  done_.insert(result.index);
+  trusted_ = trusted_ && result.made != report::Made::kDisproven;
+}
+
+std::string CampaignFolder::DropPredicted() {
+  const fs::path path = fs::path(folder_) / "faults.jsonl";
+  if (std::fclose(std::exchange(lines_, nullptr)) != 0) return Trouble(path.string());
+  std::size_t whole_bytes = 0;
+  std::string kept;
+  for (const report::FaultResult& result : ReadLines(path, &whole_bytes)) {
+    if (result.made == report::Made::kPredicted) {
+      done_.erase(result.index);
+    } else {
+      kept += report::FaultLine(result) + "\n";
+    }
+  }
+  const std::string problem = Write(path, kept);
+  return problem.empty() ? OpenLines() : problem;
 }
 
 std::string CampaignFolder::TakeUp() {
@@ -163,9 +192,7 @@ std::string CampaignFolder::TakeUp() {
   }
   const fs::path lines = fs::path(folder_) / "faults.jsonl";
   std::size_t whole_bytes = 0;
-  for (const report::FaultResult& result : ReadLines(lines, &whole_bytes)) {
-    done_.insert(result.index);
-  }
+  for (const report::FaultResult& result : ReadLines(lines, &whole_bytes)) Note(result);
   std::error_code error;
   if (fs::exists(lines)) fs::resize_file(lines, whole_bytes, error);
   return error ? fmt::format("cut {}: {}", lines.string(), error.message()) : "";
@@ -183,7 +210,7 @@ std::string CampaignFolder::Add(const report::FaultResult& result) {
     if (!error) fs::resize_file(path, whole, error);  // else it is cut when it is taken up
     return problem;
   }
-  done_.insert(result.index);
+  Note(result);
   return "";
 }
 

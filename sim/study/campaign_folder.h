@@ -37,6 +37,10 @@ class CampaignFolder {
 
   // Indices that are there already.
   const std::set<std::size_t>& done() const { return done_; }
+  // Of those that are there: was one played otherwise than predicted?
+  bool trusts_predictions() const { return trusted_; }
+  // Takes out again what was predicted and not played, for it to be played. Empty on success.
+  [[nodiscard]] std::string DropPredicted();
   // Handed to the system at once. Empty on success.
   [[nodiscard]] std::string Add(const report::FaultResult& result);
   // REQUIRES: every fault of the part is there. Writes the other files.
@@ -44,10 +48,13 @@ class CampaignFolder {
 
  private:
   [[nodiscard]] std::string TakeUp();
+  [[nodiscard]] std::string OpenLines();
+  void Note(const report::FaultResult& result);
 
   std::string folder_;
   report::CampaignHead head_;
   std::set<std::size_t> done_;
+  bool trusted_ = true;
   std::FILE* lines_ = nullptr;
 };
 

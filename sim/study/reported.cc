@@ -59,23 +59,43 @@ std::vector<Reported::Watched> CountsOf(const profile::Bench& bench) {
 
 }  // namespace
 
-Reported::Reported(const profile::Bench& bench, const profile::Scenario& scenario) : bench_(bench) {
+Reported::Reported(const profile::Bench& bench, const profile::Scenario& scenario) {
   for (diagnose::Reading& reading : diagnose::ReadingsOf(bench)) {
     const Role role = RoleOf(reading);
     watched_.push_back({std::move(reading), role, 0});
   }
   for (Watched& count : CountsOf(bench)) watched_.push_back(std::move(count));
-  for (Watched& w : watched_) w.period_ms = MessageOf(bench, w.reading.signal).period_ms;
+  for (std::size_t i = 0; i < watched_.size(); ++i) {
+    const profile::SignalRef& ref = watched_[i].reading.signal;
+    const profile::Message& message = MessageOf(bench, ref);
+    watched_[i].period_ms = message.period_ms;
+    auto heard = std::ranges::find(heard_, &message, &Heard::message);
+    if (heard == heard_.end()) heard = heard_.insert(heard, {ref.bus, &message, {}});
+    heard->values.push_back(i);
+  }
   bands_.resize(watched_.size());
   open_.assign(watched_.size(), kNothingYet);
   last_.assign(watched_.size(), 0);
   last_ns_.assign(watched_.size(), -1);
+  watching_.assign(watched_.size(), true);
   begins_.reserve(scenario.steps.size() + 1);
 }
 
+void Reported::Again(std::vector<bool> anew) {
+  watching_ = std::move(anew);
+  for (std::size_t i = 0; i < watched_.size(); ++i) {
+    if (watching_[i]) bands_[i].clear();
+  }
+  std::fill(open_.begin(), open_.end(), kNothingYet);
+  std::fill(last_ns_.begin(), last_ns_.end(), -1);
+  begins_.clear();
+  band_count_ = 0;
+}
+
 void Reported::CloseBands(TimeNs t_ns) {
-  for (; on_ && band_end_ns_ <= t_ns; band_end_ns_ += kBandNs) {
+  for (; on_ && band_end_ns_ <= t_ns; band_end_ns_ += kBandNs, ++band_count_) {
     for (std::size_t i = 0; i < watched_.size(); ++i) {
+      if (!watching_[i]) continue;
       Band band = open_[i];
       const TimeNs age_ns = band_end_ns_ - last_ns_[i];
       const TimeNs most_ns = std::max(kLeastAgeNs, FromMs(kPeriods * watched_[i].period_ms));
@@ -91,14 +111,17 @@ void Reported::CloseBands(TimeNs t_ns) {
 
 void Reported::OnFrame(const bus::TimedFrame& frame) {
   CloseBands(frame.t_ns);
-  for (std::size_t i = 0; i < watched_.size(); ++i) {
-    const profile::SignalRef& ref = watched_[i].reading.signal;
-    if (ref.bus != frame.bus || !bus::Matches(MessageOf(bench_, ref), frame.frame)) continue;
-    const auto value = bus::Decode(MessageOf(bench_, ref), ref.signal, frame.frame);
-    if (!value) continue;
-    last_[i] = *value;
-    last_ns_[i] = frame.t_ns;
-    open_[i] = {std::min(open_[i].low, *value), std::max(open_[i].high, *value), false};
+  for (const Heard& heard : heard_) {
+    if (heard.bus != frame.bus || !bus::Matches(*heard.message, frame.frame)) continue;
+    for (const std::size_t i : heard.values) {
+      if (!watching_[i]) continue;
+      const auto value =
+          bus::Decode(*heard.message, watched_[i].reading.signal.signal, frame.frame);
+      if (!value) continue;
+      last_[i] = *value;
+      last_ns_[i] = frame.t_ns;
+      open_[i] = {std::min(open_[i].low, *value), std::max(open_[i].high, *value), false};
+    }
   }
 }
 
@@ -110,14 +133,14 @@ void Reported::EndStep(TimeNs t_ns) {
 
 void Reported::OnStep(std::size_t /*step*/, TimeNs t_ns) {
   EndStep(t_ns);
-  begins_.push_back(bands_.empty() ? 0 : bands_[0].size());
+  begins_.push_back(band_count_);
   band_end_ns_ = t_ns + kBandNs;
   on_ = true;
 }
 
 void Reported::OnFinish(TimeNs t_ns) {
   EndStep(t_ns);
-  begins_.push_back(bands_.empty() ? 0 : bands_[0].size());
+  begins_.push_back(band_count_);
   on_ = false;
 }
 
@@ -233,6 +256,8 @@ Differences Compare(const profile::Scenario& scenario, const Reported& healthy,
                     const Reported& other) {
   Differences out;
   for (std::size_t i = 0; i < healthy.watched().size(); ++i) {
+    if (healthy.bands(i) == other.bands(i) && healthy.step_begins() == other.step_begins())
+      continue;
     const Reported::Watched& watched = healthy.watched()[i];
     const Comparison comparison(healthy, other, i);
     const auto says = [&](const Comparison::Worst& worst) {

@@ -26,6 +26,8 @@ namespace drycrank::study {
 struct Band {
   double low = 0, high = 0;
   bool missing = true;  // nothing came for three periods, at least half a second
+
+  friend bool operator==(const Band&, const Band&) = default;
 };
 
 class Reported : public run::RunObserver {
@@ -46,6 +48,8 @@ class Reported : public run::RunObserver {
 
   // Both must outlive it.
   Reported(const profile::Bench& bench, const profile::Scenario& scenario);
+  // For another run of the same scenario, in which only these values differ: the others stay.
+  void Again(std::vector<bool> anew);
 
   void OnStep(std::size_t step, TimeNs t_ns) override;
   void OnFrame(const bus::TimedFrame& frame) override;
@@ -61,13 +65,22 @@ class Reported : public run::RunObserver {
   void CloseBands(TimeNs t_ns);
   void EndStep(TimeNs t_ns);
 
-  const profile::Bench& bench_;
+  // The values of one message.
+  struct Heard {
+    int bus = 0;
+    const profile::Message* message = nullptr;
+    std::vector<std::size_t> values;
+  };
+
+  std::vector<Heard> heard_;
   std::vector<Watched> watched_;
   std::vector<std::vector<Band>> bands_;
   std::vector<Band> open_;
   std::vector<double> last_;
   std::vector<TimeNs> last_ns_;
   std::vector<std::size_t> begins_;
+  std::vector<bool> watching_;  // per value
+  std::size_t band_count_ = 0;
   TimeNs band_end_ns_ = 0;
   bool on_ = false;
 };

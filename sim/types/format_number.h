@@ -15,7 +15,7 @@ inline constexpr int kBenchFormat = 1;     // bench files
 inline constexpr int kScenarioFormat = 1;  // scenario files
 inline constexpr int kRecordFormat = 2;    // record.json and the files beside it
 inline constexpr int kEdgeFormat = 1;      // edges.bin of a record
-inline constexpr int kCampaignFormat = 1;  // campaign.json and faults.jsonl
+inline constexpr int kCampaignFormat = 2;  // campaign.json and faults.jsonl
 inline constexpr int kAnswersFormat = 1;   // the answers of a walk
 inline constexpr int kSettingsFormat = 1;  // what `drycrank settings --json` prints
 

@@ -71,6 +71,55 @@ class Campaign(unittest.TestCase):
         self.assertEqual(contents(self.tmp + "/merged"), contents(self.whole))
         self.assertNotEqual(contents(self.parts(1)[0]), contents(self.whole))
 
+    def test_predicted_is_what_is_played_byte_for_byte_but_for_the_mark(self):
+        played = self.tmp + "/played"
+        out = campaign(KART, "--play-all", "--out", played, "--jobs", "2")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        lines = [pathlib.Path(folder, "faults.jsonl").read_text() for folder in (self.whole, played)]
+        self.assertNotEqual(*lines)
+        self.assertEqual(set(re.findall(r'"made":"([^"]+)"', lines[1])), {"played"})
+        self.assertEqual(*(re.sub(r'"made":"[^"]+",', "", text) for text in lines))
+        tables = [pathlib.Path(folder, "table.txt").read_text().splitlines() for folder in (self.whole, played)]
+        self.assertRegex(tables[0][2], r"^Predicted: \d+, of which \d+ were played as well and say the same\. Played: \d+\.$")
+        self.assertEqual(tables[1][2], "Every fault was played.")
+        for table in tables:
+            del table[2]
+        self.assertEqual(*tables)
+
+    def test_most_are_predicted_and_a_tenth_of_them_is_played(self):
+        made = json.loads(pathlib.Path(self.whole, "summary.json").read_text())["made"]
+        predicted = made["predicted"] + made["predicted and played"]
+        self.assertGreater(predicted, 500)
+        self.assertTrue(0.05 < made["predicted and played"] / predicted < 0.16, made)  # 4 standard deviations
+        self.assertEqual(made["played, not as predicted"], 0)
+
+    def test_a_prediction_that_does_not_hold_is_said_and_all_are_played(self):
+        """Of a campaign that was interrupted after it had found one."""
+        folder = pathlib.Path(self.tmp, "distrusted")
+        folder.mkdir()
+        shutil.copy(pathlib.Path(self.whole, "campaign.json"), folder)
+        lines = [json.loads(line) for line in pathlib.Path(self.whole, "faults.jsonl").read_text().splitlines()]
+        wrong = next(line for line in lines if line["made"] == "predicted and played")
+        wrong["made"] = "played, not as predicted"
+        kept = [json.dumps(line, ensure_ascii=False, separators=(",", ":")) + "\n" for line in lines[:300]]
+        self.assertLess(wrong["index"], 300)
+        (folder / "faults.jsonl").write_text("".join(kept))
+        out = campaign(KART, "--out", str(folder), "--jobs", "2")
+        self.assertEqual(out.returncode, 3)
+        self.assertIn("a fault played otherwise than predicted; now every fault is played", out.stderr)
+        said = "Predictions are not to be trusted here: 1 played otherwise than predicted"
+        for name in ("table.txt", "report.html"):
+            self.assertIn(said, (folder / name).read_text())
+        self.assertIn(said, out.stdout)
+        summary = json.loads((folder / "summary.json").read_text())
+        self.assertFalse(summary["predictions_trusted"])
+        self.assertEqual((summary["made"]["predicted"], sum(summary["made"].values())), (0, summary["faults"]))
+
+    def test_what_is_predicted_and_what_is_played_are_two_campaigns(self):
+        out = campaign(KART, "--play-all", "--out", self.whole)
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("holds another campaign (faults predicted, not all played)", out.stderr)
+
     def test_what_does_not_fit_is_refused_and_said(self):
         def refused(folders, *patterns):
             out = campaign("--merge", *folders, "--out", self.tmp + "/merged")

@@ -205,13 +205,16 @@ class RecordFormat(unittest.TestCase):
     def test_the_summary_has_the_keys_of_the_page(self):
         summary = json.loads((self.campaign / "summary.json").read_text())
         head = json.loads("\n".join(quoted("campaign.json")))
-        self.assertEqual(list(summary), [*head, "kinds", "worst_unnoticed"])
+        self.assertEqual(list(summary), [*head, "made", "predictions_trusted", "kinds", "worst_unnoticed"])
         page = json.loads("\n".join(quoted("summary.json")))
         effect = [*json.loads(quoted("faults.jsonl")[0])["effects"][0], "fault", "index"]
         for kind in summary["kinds"]:
             self.assertEqual(list(kind), list(page))
             self.assertIn(kind["worst"] and list(kind["worst"]), (None, effect))
         self.assertEqual(summary["kinds"][-1]["kind"], "all")
+        row = next(row for row in PAGE.splitlines() if row.startswith("| `made` |"))
+        self.assertEqual(list(summary["made"]), re.findall("`([^`]+)`", row)[1:])
+        self.assertEqual(sum(summary["made"].values()), summary["faults"])
         for worst in summary["worst_unnoticed"]:
             self.assertEqual(list(worst), effect)
 

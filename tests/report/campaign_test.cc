@@ -20,7 +20,7 @@ Effect Cooler(double by_degc, double sigmas) {
 
 Campaign Demo() {
   Campaign campaign;
-  campaign.head = {"0.1.0", "demo", "Demo <car>", "0123", "walk", "", 1, 5, 1, 1};
+  campaign.head = {"0.1.0", "demo", "Demo <car>", "0123", "walk", "", 1, 5, 1, 1, false};
   campaign.results = {
       {0, "wire open", "wire a open", NoticedBy::kController, {"faults says 1, not 0"}, {}, {}, {}},
       {1, "wire open", "wire b open", NoticedBy::kNobody, {}, {}, {}, {}},
@@ -94,14 +94,72 @@ TEST(CampaignReport, HeadAndLinesComeBack) {
   EXPECT_EQ(ReadHeadJson("{\"format\": \"another\"}", head), "is not the head of a campaign");
   EXPECT_EQ(ReadHeadJson("", head), "is not the head of a campaign");
   std::string newer = HeadJson(campaign.head);
-  newer.replace(newer.find("\"format_version\": 1"), 19, "\"format_version\": 2");
+  newer.replace(newer.find("\"format_version\": 2"), 19, "\"format_version\": 3");
   EXPECT_EQ(ReadHeadJson(newer, head),
-            "is the head of a campaign, but format 2 is newer than this program reads (1)");
+            "is the head of a campaign, but format 3 is newer than this program reads (2)");
   for (const FaultResult& result : campaign.results) {
     FaultResult back;
     ASSERT_TRUE(ReadFaultLine(FaultLine(result), back));
     EXPECT_EQ(FaultLine(back), FaultLine(result));
   }
+}
+
+// Before there were predictions, everything was played.
+TEST(CampaignReport, OfFormat1EverythingWasPlayed) {
+  std::string line = FaultLine(Demo().results[2]);
+  const std::string mark = "\"made\":\"played\",";
+  ASSERT_NE(line.find(mark), std::string::npos);
+  line.erase(line.find(mark), mark.size());
+  FaultResult result;
+  result.made = Made::kPredicted;
+  ASSERT_TRUE(ReadFaultLine(line, result));
+  EXPECT_EQ(result.made, Made::kPlayed);
+  std::string head_json = HeadJson(Demo().head);
+  head_json.erase(head_json.find(",\n  \"play_all\": false"), 21);
+  CampaignHead head;
+  ASSERT_EQ(ReadHeadJson(head_json, head), "");
+  EXPECT_TRUE(head.play_all);
+}
+
+TEST(CampaignReport, HowAResultWasMadeComesBackAndNothingElseDoes) {
+  for (const Made made : kMade) {
+    FaultResult result = Demo().results[2], back;
+    result.made = made;
+    ASSERT_TRUE(ReadFaultLine(FaultLine(result), back));
+    EXPECT_EQ(back.made, made);
+  }
+  std::string line = FaultLine(Demo().results[2]);
+  line.replace(line.find("\"played\""), 8, "\"guessed\"");
+  FaultResult back;
+  EXPECT_FALSE(ReadFaultLine(line, back));
+}
+
+TEST(CampaignReport, WhatWasPlayedStandsAgainstAPrediction) {
+  FaultResult predicted = Demo().results[2];
+  predicted.made = Made::kPredicted;
+  FaultResult played = Demo().results[2];
+  EXPECT_EQ(Compared(predicted, played).made, Made::kProven);
+  played.effects[0].faulty += 1;
+  const FaultResult stands = Compared(predicted, played);
+  EXPECT_EQ(stands.made, Made::kDisproven);
+  EXPECT_EQ(stands.effects[0].faulty, played.effects[0].faulty);
+}
+
+TEST(CampaignReport, OnePredictionThatDoesNotHoldIsSaidEverywhere) {
+  Campaign campaign = Demo();
+  campaign.results[0].made = Made::kProven;
+  campaign.results[1].made = Made::kPredicted;
+  const std::string words = "Predictions are not to be trusted here";
+  EXPECT_TRUE(CountMade(campaign).trusted());
+  EXPECT_EQ(MadeInWords(campaign),
+            "Predicted: 2, of which 1 were played as well and say the same. Played: 3.");
+  EXPECT_THAT(CampaignHtml(campaign), Not(HasSubstr(words)));
+  EXPECT_THAT(CampaignJson(campaign), HasSubstr("\"predictions_trusted\": true"));
+  campaign.results[2].made = Made::kDisproven;
+  EXPECT_FALSE(CountMade(campaign).trusted());
+  EXPECT_THAT(CampaignText(campaign, 100), HasSubstr(words));
+  EXPECT_THAT(CampaignHtml(campaign), HasSubstr(words));
+  EXPECT_THAT(CampaignJson(campaign), HasSubstr("\"predictions_trusted\": false"));
 }
 
 }  // namespace
