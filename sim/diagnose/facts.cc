@@ -135,7 +135,8 @@ void Facts::Add(std::size_t reading, std::size_t value, const Observation& obser
 Prediction Facts::At(const std::vector<ControllerValues>& rows, const Fact& fact,
                      const std::set<std::string>* missing) const {
   const ControllerValues& row = rows[fact.situation];
-  if (row.empty() || (missing != nullptr && missing->contains(messages_[fact.reading]))) {
+  const bool any_missing = missing != nullptr && !missing->empty();
+  if (row.empty() || (any_missing && missing->contains(messages_[fact.reading]))) {
     return Prediction::None();
   }
   const Prediction& p = row[fact.value];
@@ -147,6 +148,12 @@ Prediction Facts::At(const std::vector<ControllerValues>& rows, const Fact& fact
   double usual = std::clamp(p.usual(), fact.low, fact.high);
   if (fact.state) usual = std::round(usual);
   return Prediction::Restless(low, high, usual, p.usual_share());
+}
+
+std::vector<double> CommonOf(const Facts& facts) {
+  std::vector<double> common;
+  for (const Block& block : facts.blocks()) common.push_back(block.common);
+  return common;
 }
 
 }  // namespace drycrank::diagnose

@@ -75,6 +75,9 @@ class Facts {
   std::vector<Block> blocks_;
 };
 
+// Of each block its draw's deviation.
+std::vector<double> CommonOf(const Facts& facts);
+
 }  // namespace drycrank::diagnose
 
 #endif  // DRYCRANK_DIAGNOSE_FACTS_H_
