@@ -34,7 +34,7 @@ void BlockSums::Add(Eigen::Index block, double residual, double deviation) {
   sum.w += weight;
   sum.wr += weight * residual;
   sum.wrr += weight * residual * residual;
-  sum.ld -= std::log(weight);
+  sum.weights.Take(weight);
   count_ += 1;
 }
 
@@ -122,6 +122,7 @@ std::vector<int> EnvelopeOf(const Sensitivities& a, std::span<const Eigen::Index
 
 double LogLikelihood(const BlockSums& sums, const Sensitivities& a, Eigen::VectorXd* shared) {
   double chi2 = 0, log_det = 0;
+  LogOfProduct ones;
   // h and G.
   Envelope g(EnvelopeOf(a, sums.touched()));
   std::vector<double> h(static_cast<std::size_t>(a.cols()), 0.0);
@@ -132,7 +133,8 @@ double LogLikelihood(const BlockSums& sums, const Sensitivities& a, Eigen::Vecto
     if (sum.w == 0) continue;
     const double square = sum.common * sum.common, one = 1 + square * sum.w;
     chi2 += sum.wrr - square * sum.wr * sum.wr / one;
-    log_det += sum.ld + std::log(one);
+    log_det -= sum.weights.Log();
+    ones.Take(one);
     const auto kept = a.Kept(b);
     row.assign(kept.begin(), kept.end());
     for (Eigen::Index c = 0; c < a.whole().cols(); ++c) {
@@ -152,8 +154,9 @@ double LogLikelihood(const BlockSums& sums, const Sensitivities& a, Eigen::Vecto
   g.SolveLower(h);
   for (int i = 0; i < g.size(); ++i) {
     chi2 -= Nth(h, i) * Nth(h, i);
-    if (g.At(i, i) != 1) log_det += 2 * std::log(g.At(i, i));
+    ones.Take(g.At(i, i) * g.At(i, i));
   }
+  log_det += ones.Log();
   if (shared != nullptr) {
     g.SolveUpper(h);
     shared->resize(a.cols());

@@ -14,6 +14,7 @@
 #define DRYCRANK_DIAGNOSE_NOISE_H_
 
 #include <Eigen/Dense>
+#include <cmath>
 #include <span>
 #include <vector>
 
@@ -21,11 +22,30 @@
 
 namespace drycrank::diagnose {
 
+// log of a product of many positive numbers, by few logarithms.
+class LogOfProduct {
+ public:
+  void Take(double factor) {
+    product_ *= factor;
+    if (product_ < 1e-150 || product_ > 1e150) Fold();
+  }
+  double Log() const { return sum_ + std::log(product_); }
+
+ private:
+  void Fold() {
+    sum_ += std::log(product_);
+    product_ = 1;
+  }
+
+  double product_ = 1, sum_ = 0;
+};
+
 class BlockSums {
  public:
   struct Sum {
-    double w = 0, wr = 0, wrr = 0, ld = 0;
-    double common = 0;  // s
+    double w = 0, wr = 0, wrr = 0;
+    LogOfProduct weights;  // of the 1/D^2: -LD
+    double common = 0;     // s
     bool touched = false;
   };
 

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <limits>
 #include <numeric>
 #include <variant>
 
@@ -21,7 +22,7 @@ constexpr double kShareOfSpan = 0.005;
 constexpr double kWeatherKpa = 1.5, kCamDeg = 0.5, kDividerShare = 0.006;
 constexpr double kShiftShare = 0.005;
 constexpr double kPushV = 0.05;
-constexpr double kNegligible = 1e-6;  // of what a block may be off by itself
+constexpr double kNegligible = 1e-3;  // of what a block may be off by itself
 
 Fault Make(const profile::FaultKind& kind, const std::string& at) {
   Fault made;
@@ -53,10 +54,13 @@ Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
     : predictor_(predictor),
       facts_(facts),
       everywhere_(facts.situations()),
-      blocks_in_(facts.situations()) {
+      blocks_in_(facts.situations()),
+      least_common_(predictor.value_count(), std::numeric_limits<double>::infinity()) {
   std::iota(everywhere_.begin(), everywhere_.end(), std::size_t{0});
   for (std::size_t b = 0; b < facts.blocks().size(); ++b) {
-    blocks_in_[facts.blocks()[b].situation].push_back(b);
+    const Block& block = facts.blocks()[b];
+    blocks_in_[block.situation].push_back(b);
+    least_common_[block.value] = std::min(least_common_[block.value], block.common);
   }
   std::ranges::copy_if(everywhere_, std::back_inserter(with_blocks_),
                        [&](std::size_t s) { return !blocks_in_[s].empty(); });
@@ -189,13 +193,18 @@ bool Nuisances::IsDriven(const Push& push, std::size_t situation) const {
   return Nth(situations[situation].stimuli, stimulus) != Nth(situations[0].stimuli, stimulus);
 }
 
+bool Nuisances::IsMoved(const Prediction& then, const Prediction& now, std::size_t value) const {
+  if (!now.is_value() || !then.is_value()) return !(now == then);
+  return std::abs(now.low() - then.low()) > kNegligible * least_common_[value];
+}
+
 void Nuisances::AddMoved(const ValueRows& rows, const Pushed& pushed,
                          std::vector<bool>& moved) const {
   for (const std::size_t s : pushed.in) {
     for (const ValueRows* side : {&pushed.up, &pushed.down}) {
       const ControllerValues& now = (*side)[s];
       for (std::size_t v = 0; v < std::min(now.size(), rows[s].size()); ++v) {
-        if (!(now[v] == rows[s][v])) moved[v] = true;
+        if (IsMoved(rows[s][v], now[v], v)) moved[v] = true;
       }
     }
   }

@@ -74,6 +74,7 @@ class Nuisances {
   Pushed PushedIn(const Push& push, std::span<const profile::Fault> faults, const ValueRows& rows,
                   const Situations& situations) const;
   bool IsDriven(const Push& push, std::size_t situation) const;
+  bool IsMoved(const Prediction& then, const Prediction& now, std::size_t value) const;
   void AddMoved(const ValueRows& rows, const Pushed& pushed, std::vector<bool>& moved) const;
   Situations WhereMoved(const std::vector<bool>& moved, const Situations& but) const;
   void AddColumns(const Push& push, const Pushed& pushed, const ValueRows& rows, int column,
@@ -88,6 +89,7 @@ class Nuisances {
   std::vector<Push> pushes_;
   Situations everywhere_, with_blocks_;
   std::vector<std::vector<std::size_t>> blocks_in_;  // each situation's
+  std::vector<double> least_common_;                 // of each value's blocks
   // Of each push the values that it moves on a healthy bench; those of a sensor alone.
   std::vector<std::vector<bool>> moves_;
   double supply_deviations_ = 1;

@@ -105,6 +105,7 @@ void Weigher::Take(const Fact& fact, const Prediction& predicted, double shift,
   // Farther off than a glitch allows?
   const double all = own * own + common * common + variance;
   const double cost = residual * residual / (2 * all);
+  if (cost <= kGlitch) return sums.blocks.Add(fact.block, residual, own);
   const double limit = kGlitch + std::max(0.0, std::log(fact.span / std::sqrt(all)));
   if (cost <= limit) return sums.blocks.Add(fact.block, residual, own);
   sums.log_like -= kGlitch + std::log(fact.span) + std::log(cost / limit);

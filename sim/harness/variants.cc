@@ -14,7 +14,7 @@ constexpr double kNoCurrentOhm = 1e15;
 constexpr int kMostPasses = 24;
 
 constexpr double kRestOhm = 1e3;                         // of a resistive device as power comes up
-constexpr std::size_t kMostKept = std::size_t{1} << 20;  // numbers: 8 MiB
+constexpr std::size_t kMostKept = std::size_t{1} << 23;  // numbers: 64 MiB
 
 using Volts = Eigen::Ref<const Eigen::VectorXd>;
 
@@ -58,6 +58,7 @@ Variants::Variants(const profile::Bench& bench, std::span<const double> values)
         LawOf(branch, branch.kind == BranchKind::kResistor ? kRestOhm : 0, off_.states.back()));
   }
   Reduce(off_);
+  first_.values.assign(values.begin(), values.end());
   // From there to states that agree with the voltages they bring about.
   first_.states = StatesAt(off_);
   for (int pass = 0; pass < kMostPasses; ++pass) {
@@ -246,8 +247,10 @@ void Variant::FindChanged() {
   changed_.clear();
   steps_.clear();
   for (std::size_t d = 0; d < laws_.size(); ++d) {
-    laws_[d] = LawAt(d);
-    if (laws_[d] == base_->first_.laws[d]) continue;
+    const Variants::Point& first = base_->first_;
+    const bool same = values_[d] == first.values[d] && states_[d] == first.states[d];
+    laws_[d] = same && fitted_[d] ? first.laws[d] : LawAt(d);
+    if (laws_[d] == first.laws[d]) continue;
     changed_.push_back(static_cast<int>(d));
     steps_.push_back(StepOf(changed_.back()));
   }

@@ -58,6 +58,7 @@ class Variants {
 
   // The healthy network with each device at one law.
   struct Point {
+    std::vector<double> values;
     std::vector<State> states;
     std::vector<Law> laws;
     Eigen::VectorXd answer;  // a0
