@@ -9,6 +9,7 @@
 #include <string>
 
 #include "tools/commands.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -34,7 +35,7 @@ class Keyboard {
       char bytes[256];
       const ssize_t count = ::read(STDIN_FILENO, bytes, sizeof(bytes));
       if (count <= 0) return std::nullopt;
-      buffer_.append(bytes, static_cast<std::size_t>(count));
+      buffer_.append(bytes, AsSize(count));
     }
     return std::nullopt;
   }

@@ -10,6 +10,7 @@
 #include <thread>
 
 #include "io/folder_lock.h"
+#include "io/result_place.h"
 #include "profile/load.h"
 #include "study/campaign_folder.h"
 #include "study/campaign_run.h"
@@ -146,6 +147,7 @@ int Run(const Options& options) {
                 ": write which of how many, as 3/8; 1/8 is the first of eight");
   }
   if (const std::string problem = Load(options, played); !problem.empty()) return Fail(problem);
+  if (const std::string why = io::WhyNoCampaignThere(options.out); !why.empty()) return Fail(why);
   io::FolderLock owner;  // before hours are spent
   if (const std::string taken = owner.Take(options.out); !taken.empty()) return Fail(taken);
   const study::CampaignRun campaign(*played.bench, played.scenario, options.seed);
@@ -182,6 +184,7 @@ int Run(const Options& options) {
 }
 
 int Merge(const Options& options) {
+  if (const std::string why = io::WhyNoCampaignThere(options.out); !why.empty()) return Fail(why);
   report::Campaign campaign;
   const std::vector<std::string> problems = study::MergeCampaigns(options.merge, campaign);
   for (const std::string& problem : problems) Fail(problem);

@@ -56,7 +56,7 @@ class Copier {
   void Copy() {
     for (bus::RecordedFrame frame; reader_.Next(frame);) {
       if (!stretch_.Holds(frame.t_ns) || !IsWanted(frame.interface)) continue;
-      const auto given = static_cast<std::size_t>(frame.interface);
+      const auto given = AsSize(frame.interface);
       if (given >= numbers_.size()) numbers_.resize(given + 1, -1);
       if (numbers_[given] < 0) {
         numbers_[given] = count_++;

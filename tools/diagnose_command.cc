@@ -20,6 +20,7 @@
 #include "tools/measurement_book.h"
 #include "tools/result_files.h"
 #include "tools/said.h"
+#include "types/nth.h"
 #include "types/plain_text.h"
 #include "walk/walk.h"
 
@@ -216,7 +217,7 @@ int Diagnose(const Options& options) {
   }
   std::vector<std::string> inputs{path, options.measurements};
   const std::string misplaced =
-      io::WhyNotThere({{"--json", options.json, '{'}, {"--html", options.html, '<'}}, inputs);
+      io::WhyNotThere({{"--json", options.json, "{"}, {"--html", options.html, "<"}}, inputs);
   if (!misplaced.empty()) return Fail(misplaced);
   Loaded loaded;
   const bool real_controller = HasRealController(options.record);
@@ -261,7 +262,7 @@ int Diagnose(const Options& options) {
   if (const int code = TakeGiven(options, at_bench); code != kAllMet) return code;
   if (book.of_before() > 0) {
     fmt::print("{} of an earlier record in this folder: not used.\n\n",
-               report::Counted(static_cast<std::size_t>(book.of_before()), "reading"));
+               report::Counted(AsSize(book.of_before()), "reading"));
   }
   report::DiagnosisReport report;
   report.bench = &bench;

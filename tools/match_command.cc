@@ -83,7 +83,7 @@ int RunMatch(Options options) {
   std::vector<std::string> inputs = loaded.files;
   inputs.insert(inputs.end(), {options.capture, options.map});
   if (const std::string why =
-          io::WhyNotThere({{"--json", options.json, '{'}, {"--learn", options.learn}}, inputs);
+          io::WhyNotThere({{"--json", options.json, "{"}, {"--learn", options.learn}}, inputs);
       !why.empty()) {
     fmt::print(stderr, "drycrank match: {}\n", why);
     return kBadInput;

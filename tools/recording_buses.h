@@ -10,6 +10,7 @@
 
 #include "bus/recording.h"
 #include "profile/bench.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 
@@ -22,7 +23,7 @@ class RecordingBuses {
 
   // -1: none of the bench.
   int BusOf(int interface, const std::vector<std::string>& names) {
-    const auto at = static_cast<std::size_t>(interface);
+    const auto at = AsSize(interface);
     if (at >= known_.size()) Learn(names);
     return known_[at];
   }

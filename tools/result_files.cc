@@ -8,7 +8,7 @@
 namespace drycrank::tools {
 
 std::vector<io::ResultFile> ResultsOf(const ReportFiles& files) {
-  return {{"--html", files.html, '<'}, {"--json", files.json, '{'}, {"--junit", files.junit, '<'}};
+  return {{"--html", files.html, "<"}, {"--json", files.json, "{"}, {"--junit", files.junit, "<"}};
 }
 
 std::vector<std::string> InputsOf(std::vector<std::string> files,

@@ -11,6 +11,7 @@
 #include <cstring>
 
 #include "tools/commands.h"
+#include "types/nth.h"
 #include "types/plain_text.h"
 
 namespace drycrank::tools {
@@ -73,7 +74,7 @@ std::optional<std::string> TypedLine() {
     char bytes[256];
     const ssize_t count = ::read(STDIN_FILENO, bytes, sizeof(bytes));
     if (count > 0) {
-      typed.append(bytes, static_cast<std::size_t>(count));
+      typed.append(bytes, AsSize(count));
     } else if (count == 0 || errno != EINTR) {
       if (typed.empty()) break;
       typed += '\n';  // the last line may lack its end

@@ -14,6 +14,7 @@
 #include <cstring>
 
 #include "tools/commands.h"
+#include "types/nth.h"
 #include "types/plain_text.h"
 #include "types/unit.h"
 
@@ -111,7 +112,7 @@ int Follow(int fd, const Options& options) {
       fmt::print(stderr, "drycrank tell: drycrankd has ended\n");
       return kBenchFailed;
     }
-    std::fwrite(piece, 1, static_cast<std::size_t>(got), stdout);
+    std::fwrite(piece, 1, AsSize(got), stdout);
     std::fflush(stdout);
   }
   return kAllMet;
@@ -128,7 +129,7 @@ std::string Ask(int fd, const std::string& request) {
   while (reply.empty() || reply.back() != '\n') {
     const ssize_t got = ::recv(fd, piece, sizeof(piece), 0);
     if (got <= 0) return "";
-    reply.append(piece, static_cast<std::size_t>(got));
+    reply.append(piece, AsSize(got));
   }
   return reply;
 }

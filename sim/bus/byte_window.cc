@@ -5,6 +5,8 @@
 #include <cassert>
 #include <cstring>
 
+#include "types/nth.h"
+
 namespace drycrank::bus {
 
 std::span<const std::uint8_t> ByteWindow::Peek(std::size_t count) {
@@ -15,7 +17,7 @@ std::span<const std::uint8_t> ByteWindow::Peek(std::size_t count) {
     begin_ = 0;
     stream_.read(reinterpret_cast<char*>(bytes_.data() + end_),
                  static_cast<std::streamsize>(kCapacity - end_));
-    end_ += static_cast<std::size_t>(stream_.gcount());
+    end_ += AsSize(stream_.gcount());
   }
   return {bytes_.data() + begin_, end_ - begin_};
 }

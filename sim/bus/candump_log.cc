@@ -5,6 +5,7 @@
 #include <cstring>
 
 #include "bus/frame_text.h"
+#include "types/nth.h"
 
 namespace drycrank::bus {
 namespace {
@@ -108,8 +109,7 @@ RecordingDecoder::Step CandumpLogDecoder::Next(ByteWindow& window, RecordedFrame
   const std::size_t size = std::min(bytes.size(), kMaxLine);
   const void* const end = std::memchr(bytes.data(), '\n', size);
   if (end != nullptr) {
-    const auto length =
-        static_cast<std::size_t>(static_cast<const std::uint8_t*>(end) - bytes.data());
+    const auto length = AsSize(static_cast<const std::uint8_t*>(end) - bytes.data());
     const Step step = Line({reinterpret_cast<const char*>(bytes.data()), length}, out, damage);
     window.Skip(length + 1);
     return step;
@@ -124,8 +124,7 @@ RecordingDecoder::Step CandumpLogDecoder::Next(ByteWindow& window, RecordedFrame
   for (auto more = bytes; !more.empty(); more = window.Peek(1)) {
     const void* const found = std::memchr(more.data(), '\n', more.size());
     if (found != nullptr) {
-      window.Skip(static_cast<std::size_t>(static_cast<const std::uint8_t*>(found) - more.data()) +
-                  1);
+      window.Skip(AsSize(static_cast<const std::uint8_t*>(found) - more.data()) + 1);
       break;
     }
     window.Skip(more.size());

@@ -33,7 +33,7 @@ void ForEachRun(const Signal& signal, Visit visit) {
   if (signal.byte_order == ByteOrder::kLittle) {
     for (int at = 0; left > 0; ++byte, bit = 0) {
       const int count = std::min(8 - bit, left);
-      visit(static_cast<std::size_t>(byte), bit, count, at);
+      visit(AsSize(byte), bit, count, at);
       at += count;
       left -= count;
     }
@@ -41,7 +41,7 @@ void ForEachRun(const Signal& signal, Visit visit) {
     for (; left > 0; ++byte, bit = 7) {
       const int count = std::min(bit + 1, left);
       left -= count;
-      visit(static_cast<std::size_t>(byte), bit + 1 - count, count, left);
+      visit(AsSize(byte), bit + 1 - count, count, left);
     }
   }
 }

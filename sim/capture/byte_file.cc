@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cstring>
 
+#include "types/nth.h"
+
 namespace drycrank::capture {
 
 ByteFile::ByteFile(const std::string& path) : buffer_(4 * kLongestLine) {
@@ -60,9 +62,8 @@ bool ByteFile::Line(std::string_view& line) {
     searched = end_ - at_;
     if (feed == nullptr && searched <= kLongestLine && Fill()) continue;
     begin = buffer_.data() + at_;
-    const std::size_t size = feed == nullptr
-                                 ? end_ - at_
-                                 : static_cast<std::size_t>(static_cast<const char*>(feed) - begin);
+    const std::size_t size =
+        feed == nullptr ? end_ - at_ : AsSize(static_cast<const char*>(feed) - begin);
     too_long_ = size > kLongestLine;
     if (too_long_ || (feed == nullptr && size == 0)) return false;
     line = {begin, size};

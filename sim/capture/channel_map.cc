@@ -253,7 +253,7 @@ Diagnostics Bind(const std::string& file, const TraceInfo& info, const profile::
            fmt::format("column '{}' is used twice", OneLine(Nth(info.channels, column).name)),
            "one column, one channel"});
     }
-    channel.index = static_cast<std::size_t>(std::max(column, 0));
+    channel.index = AsSize(std::max(column, 0));
   }
   if (map.channels.empty()) {
     problems.push_back({{file, 0, 0},

@@ -18,7 +18,7 @@ constexpr int kMostExtra = 8;        // edges in a row that are too many; then t
 constexpr std::size_t kSpeedOver = 4;  // edges
 
 std::size_t WindowSize(const WheelPattern& pattern) {
-  return static_cast<std::size_t>(std::max(2 * pattern.size(), 12) + 2 * ReachOf(pattern) + 1);
+  return AsSize(std::max(2 * pattern.size(), 12) + 2 * ReachOf(pattern) + 1);
 }
 
 // Edges one after another, one way through time.
@@ -80,8 +80,7 @@ class Walker {
   void CountMissing(int from, int steps, int by) {
     for (int i = 1; i < steps; ++i) {
       const int mark = from + by * i;
-      ++out_.missing_of[static_cast<std::size_t>((mark % pattern_.size() + pattern_.size()) %
-                                                 pattern_.size())];
+      ++out_.missing_of[AsSize((mark % pattern_.size() + pattern_.size()) % pattern_.size())];
       ++out_.missing;
     }
   }
@@ -101,11 +100,10 @@ struct Window {
 Window BestOf(std::span<const SeenChange> edges, std::size_t from, const WheelPattern& pattern,
               std::size_t size, int windows) {
   Window best;
-  if (size < static_cast<std::size_t>(LeastWindow(pattern))) return best;
+  if (size < AsSize(LeastWindow(pattern))) return best;
   const std::size_t room = edges.size() - from - size;
   for (int w = 0; w < windows; ++w) {
-    const std::size_t begin =
-        from + room * static_cast<std::size_t>(w) / static_cast<std::size_t>(windows - 1);
+    const std::size_t begin = from + room * AsSize(w) / AsSize(windows - 1);
     const Laid laid = LayBest(edges.subspan(begin, size), pattern);
     if (laid.cost < best.laid.cost) best = {begin, size, laid};
     if (room == 0) break;
@@ -121,8 +119,7 @@ Window BestWindow(std::span<const SeenChange> edges, std::size_t from, const Whe
                              std::min(std::max(WindowSize(pattern), least_size), left), kWindows);
   if (best.laid.cost < kFits || least_size > 0) return best;
   const Window shorter =
-      BestOf(edges, from, pattern, std::min(static_cast<std::size_t>(LeastWindow(pattern)), left),
-             kShortWindows);
+      BestOf(edges, from, pattern, std::min(AsSize(LeastWindow(pattern)), left), kShortWindows);
   return shorter.laid.cost < best.laid.cost ? shorter : best;
 }
 
@@ -144,7 +141,7 @@ std::size_t AddStretch(std::span<const SeenChange> edges, const Window& window,
   stretch.edges.insert(stretch.edges.end(), known.begin(), known.end());
   out.placed += static_cast<int>(stretch.edges.size());
   out.stretches.push_back(std::move(stretch));
-  return from + static_cast<std::size_t>(end);
+  return from + AsSize(end);
 }
 
 // How much later ends of teeth come than drawn, against the begins to both sides.
@@ -173,13 +170,13 @@ void MeasureSpeed(const WheelPattern& pattern, CrankTrack& out) {
   for (const Stretch& stretch : out.stretches) {
     const auto& edges = stretch.edges;
     for (std::size_t i = 0; i < edges.size(); ++i) {
-      const auto turn = static_cast<std::size_t>(pattern.size());
+      const auto turn = AsSize(pattern.size());
       if (i >= turn && edges[i].mark == edges[i - turn].mark + pattern.size()) {
         const double rpm = pattern.turn_deg / 360 * 60e9 / (edges[i].t_ns - edges[i - turn].t_ns);
         out.least_rpm = out.least_rpm == 0 ? rpm : std::min(out.least_rpm, rpm);
         out.most_rpm = std::max(out.most_rpm, rpm);
       }
-      const auto back = static_cast<std::size_t>(by);
+      const auto back = AsSize(by);
       if (i < back || edges[i].mark != edges[i - back].mark + by) continue;
       const double pitch_ns = edges[i].t_ns - edges[i - back].t_ns;
       out.least_pitch_ns =
@@ -200,11 +197,11 @@ std::optional<double> CrankTrack::DegAt(double t_ns, std::size_t* stretch) const
   const auto after = std::ranges::lower_bound(stretches, t_ns, {}, &Stretch::to_ns);
   if (after == stretches.end() || after->from_ns() > t_ns || after->edges.size() < 2)
     return std::nullopt;
-  *stretch = static_cast<std::size_t>(after - stretches.begin());
+  *stretch = AsSize(after - stretches.begin());
   const auto& edges = after->edges;
   const auto right = std::ranges::lower_bound(edges, t_ns, {}, &PlacedEdge::t_ns);
-  const auto i = static_cast<std::size_t>(
-      std::clamp<std::ptrdiff_t>(right - edges.begin(), 1, std::ssize(edges) - 1));
+  const auto i =
+      AsSize(std::clamp<std::ptrdiff_t>(right - edges.begin(), 1, std::ssize(edges) - 1));
   // Of the parabola through an edge and its neighbours.
   const auto speed = [&](std::size_t at) {
     const std::size_t m =

@@ -9,6 +9,7 @@
 
 #include "capture/byte_file.h"
 #include "capture/csv_shape.h"
+#include "types/nth.h"
 #include "types/plain_text.h"
 
 namespace drycrank::capture {
@@ -144,7 +145,7 @@ class CsvTrace : public Trace {
       info_.rate_hz = hints_.rate_hz;
       return true;
     }
-    const std::string& unit = shape_.units[static_cast<std::size_t>(time_)];
+    const std::string& unit = shape_.units[AsSize(time_)];
     ns_per_time_ = unit.empty() ? UnitOfName() : NsPer(unit);
     return ns_per_time_ > 0 ||
            Refuse(0, fmt::format("times in '{}'", OneLine(unit)), "s, ms, us or ns");
@@ -152,7 +153,7 @@ class CsvTrace : public Trace {
 
   // "time_ms"
   double UnitOfName() const {
-    const std::string& name = shape_.names[static_cast<std::size_t>(time_)];
+    const std::string& name = shape_.names[AsSize(time_)];
     const auto bar = name.find_last_of("_ ");
     const double ns = bar == std::string::npos ? 0 : NsPer(std::string_view(name).substr(bar + 1));
     return ns > 0 ? ns : 1e9;
@@ -187,7 +188,7 @@ class CsvTrace : public Trace {
   }
 
   bool IsEven(const std::vector<std::string>& lines) const {
-    const auto times = Column(lines, static_cast<std::size_t>(time_));
+    const auto times = Column(lines, AsSize(time_));
     double least = 1e300, most = 0;
     for (std::size_t i = 1; i < times.size(); ++i) {
       if (!times[i] || !times[i - 1]) continue;

@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "types/limits.h"
+#include "types/nth.h"
 #include "types/plain_text.h"
 
 namespace drycrank::capture {
@@ -70,8 +71,7 @@ std::optional<LearntWheel> EvenRow(const std::vector<double>& begins_ns) {
   if (period < 2) return std::nullopt;
   // From the widest gap on; distance i is before tooth i + 1.
   const auto row_end = multiples.begin() + static_cast<std::ptrdiff_t>(period);
-  const auto widest =
-      static_cast<std::size_t>(std::max_element(multiples.begin(), row_end) - multiples.begin());
+  const auto widest = AsSize(std::max_element(multiples.begin(), row_end) - multiples.begin());
   LearntWheel learnt;
   learnt.turns = static_cast<int>(multiples.size() / period);
   for (std::size_t i = 1; i <= period; ++i) {

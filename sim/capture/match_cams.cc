@@ -238,7 +238,7 @@ int TeethPerPeriod(const CapturedChannel& crank, const CapturedChannel& mark,
   std::map<int, int> times;
   const std::vector<SeenChange> marks = EdgesOf(mark, false, false),
                                 teeth = EdgesOf(crank, false, false);
-  const auto step = static_cast<std::size_t>(std::max(edges_per_period, 1));
+  const auto step = AsSize(std::max(edges_per_period, 1));
   int all = 0;
   for (std::size_t i = step; i < marks.size(); ++i, ++all) {
     const auto from = std::ranges::lower_bound(teeth, marks[i - step].t_ns, {}, &SeenChange::t_ns);

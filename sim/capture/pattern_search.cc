@@ -5,6 +5,8 @@
 #include <array>
 #include <cmath>
 
+#include "types/nth.h"
+
 namespace drycrank::capture {
 namespace {
 
@@ -34,7 +36,7 @@ Weights ParabolaAtZero(std::span<const double> x) {
 }
 
 Weights WeightsAt(std::span<const SeenChange> window, int at, int reach) {
-  const auto i = static_cast<std::size_t>(at), r = static_cast<std::size_t>(reach);
+  const auto i = AsSize(at), r = AsSize(reach);
   const double span_ns = std::max(window[i + r].t_ns - window[i - r].t_ns, 1.0);
   std::vector<double> x;
   for (std::size_t j = i - r; j <= i + r; ++j) {
@@ -65,16 +67,14 @@ class Layer {
       double expected_deg = 0;
       for (std::size_t j = 0; j < weights_[c].size(); ++j)
         expected_deg += weights_[c][j] * angle_deg[c + j];
-      off_deg.push_back(angle_deg[c + static_cast<std::size_t>(reach_)] - expected_deg);
+      off_deg.push_back(angle_deg[c + AsSize(reach_)] - expected_deg);
     }
     if (pattern_.both_edges) TakeWidthOut(off_deg);
     return MeanOf(off_deg);
   }
 
  private:
-  bool HighAt(std::size_t centre) const {
-    return window_[centre + static_cast<std::size_t>(reach_)].high;
-  }
+  bool HighAt(std::size_t centre) const { return window_[centre + AsSize(reach_)].high; }
 
   void TakeWidthOut(std::vector<double>& off_deg) const {
     std::array<double, 2> sum_deg{}, count{};

@@ -8,6 +8,7 @@
 #include <charconv>
 #include <map>
 
+#include "types/nth.h"
 #include "types/plain_text.h"
 
 namespace drycrank::capture {
@@ -43,7 +44,7 @@ class PartStream {
       if (got < 0) problem_ = zip_file_strerror(file_.get());
       if (got < 0) break;
       if (got == 0) file_.reset();
-      done += static_cast<std::size_t>(got);
+      done += AsSize(got);
     }
     return done;
   }
@@ -87,8 +88,7 @@ double RateOf(std::string_view text) {
   double rate = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), rate);
   if (error != std::errc()) return 0;
-  const std::string unit =
-      Trimmed({end, static_cast<std::size_t>(text.data() + text.size() - end)});
+  const std::string unit = Trimmed({end, AsSize(text.data() + text.size() - end)});
   const double factor = unit.empty() || unit == "Hz" ? 1
                         : unit == "kHz"              ? 1e3
                         : unit == "MHz"              ? 1e6
@@ -146,9 +146,8 @@ class SrTrace : public Trace {
     if (got < 0)
       return Refuse(0, fmt::format("'metadata' is damaged: {}", zip_file_strerror(file.get())),
                     kAgain);
-    if (static_cast<std::size_t>(got) > kMostMetadata)
-      return Refuse(0, "metadata of more than 1 MiB", kAgain);
-    text.resize(static_cast<std::size_t>(got));
+    if (AsSize(got) > kMostMetadata) return Refuse(0, "metadata of more than 1 MiB", kAgain);
+    text.resize(AsSize(got));
     return true;
   }
 
@@ -220,7 +219,7 @@ class SrTrace : public Trace {
   // Rows that came.
   std::size_t Take(std::size_t stream, std::size_t rows, TraceBlock& block) {
     const bool is_logic = stream == 0 && unit_bytes_ > 0;
-    const std::size_t unit = is_logic ? static_cast<std::size_t>(unit_bytes_) : sizeof(float);
+    const std::size_t unit = is_logic ? AsSize(unit_bytes_) : sizeof(float);
     raw_.resize(rows * unit);
     const std::size_t got = streams_[stream].Read(raw_.data(), raw_.size());
     if (!streams_[stream].problem().empty()) {
@@ -239,7 +238,7 @@ class SrTrace : public Trace {
   }
 
   void PutLogic(std::size_t row, TraceBlock& block) const {
-    const std::uint8_t* at = raw_.data() + row * static_cast<std::size_t>(unit_bytes_);
+    const std::uint8_t* at = raw_.data() + row * AsSize(unit_bytes_);
     for (std::size_t c = 0; c < bits_.size(); ++c) {
       const auto bit = static_cast<unsigned>(bits_[c]);
       block.values[row * info_.channels.size() + c] =

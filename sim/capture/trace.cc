@@ -12,6 +12,7 @@
 #include "capture/sr_trace.h"
 #include "capture/vcd_trace.h"
 #include "capture/wav_trace.h"
+#include "types/nth.h"
 
 namespace drycrank::capture {
 
@@ -35,7 +36,7 @@ OpenedTrace OpenTrace(const std::string& path, const TraceHints& hints) {
             Diagnostic{{path, 0, 0}, "cannot be read", "give a CSV, WAV, VCD or .sr file"}};
   }
   file.read(bytes.data(), bytes.size());
-  std::string_view begin(bytes.data(), static_cast<std::size_t>(file.gcount()));
+  std::string_view begin(bytes.data(), AsSize(file.gcount()));
   if (begin.starts_with("PK")) return OpenSr(path);
   const bool is_wave = begin.size() >= 12 && begin.substr(8, 4) == "WAVE";
   if (is_wave && (begin.starts_with("RIFF") || begin.starts_with("RF64"))) return OpenWav(path);

@@ -10,6 +10,7 @@
 
 #include "profile/bench.h"
 #include "profile/devices.h"
+#include "types/nth.h"
 
 namespace drycrank::capture {
 
@@ -28,7 +29,7 @@ struct WheelPattern {
 
   int size() const { return static_cast<int>(marks.size()); }
   const PatternMark& At(int number) const {
-    return marks[static_cast<std::size_t>((number % size() + size()) % size())];
+    return marks[AsSize((number % size() + size()) % size())];
   }
   // Degrees of mark `number`, which counts on over turns.
   double DegOf(int number) const;

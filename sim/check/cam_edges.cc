@@ -135,7 +135,7 @@ class CamEdges : public EventJudge {
  private:
   Watched AtInput(int input) const {
     const auto& triggers = subject_.bench.controller->triggers;
-    if (input < 0 || static_cast<std::size_t>(input) >= triggers.size()) return {};
+    if (input < 0 || AsSize(input) >= triggers.size()) return {};
     return WatchedAt(subject_.bench, input, TriggerAt(subject_.bench, Nth(triggers, input)));
   }
   // The cam that tells the turns apart; none when it is the one that is judged.

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "types/nth.h"
+
 namespace drycrank::check {
 namespace {
 
@@ -37,7 +39,7 @@ void Trace::Add(const TracePoint& point, double margin) {
 
 void Trace::AddToBucket(const TracePoint& point) {
   const TimeNs since_ns = std::max<TimeNs>(0, point.t_ns - origin_ns_);
-  auto index = static_cast<std::size_t>(since_ns / span_ns_);
+  auto index = AsSize(since_ns / span_ns_);
   while (index >= kBuckets) {
     HalveBuckets();
     index /= 2;

@@ -52,7 +52,7 @@ void EngineView::OnEdge(const Edge& edge) {
 void EngineView::OnOutput(const standin::OutputEvent& event) {
   const bool is_coil = event.kind == standin::OutputKind::kCoil;
   std::vector<Seen>& seen = is_coil ? sparks_ : injections_;
-  const auto cylinder = static_cast<std::size_t>(event.cylinder);
+  const auto cylinder = AsSize(event.cylinder);
   if (event.on == is_coil || cylinder >= seen.size()) return;
   ++seen[cylinder].count;
   seen[cylinder].last_ns = event.t_ns;

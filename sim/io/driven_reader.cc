@@ -16,6 +16,7 @@
 
 #include "io/link_reader.h"
 #include "io/socket.h"
+#include "types/nth.h"
 
 namespace drycrank::io {
 namespace {
@@ -86,7 +87,7 @@ std::optional<std::vector<bus::GatewayJob>> ReadGatewayJobs() {
   for (;;) {
     const ssize_t size = recv(socket.get(), answer.data(), answer.size(), 0);
     if (size <= 0) return std::nullopt;
-    if (!TakeAnswer(Bytes(answer).first(static_cast<std::size_t>(size)), jobs)) return jobs;
+    if (!TakeAnswer(Bytes(answer).first(AsSize(size)), jobs)) return jobs;
   }
 }
 

@@ -18,6 +18,7 @@
 
 #include "io/link_reader.h"
 #include "io/socket.h"
+#include "types/nth.h"
 
 namespace drycrank::io {
 namespace {
@@ -58,7 +59,7 @@ std::string RouteTo(in_addr destination) {
   std::memcpy(&head, answer.data(), sizeof(head));
   if (head.nlmsg_type != RTM_NEWROUTE) return "";
   std::size_t at = NLMSG_SPACE(sizeof(rtmsg));
-  while (at + sizeof(rtattr) <= static_cast<std::size_t>(size)) {
+  while (at + sizeof(rtattr) <= AsSize(size)) {
     rtattr attribute{};
     std::memcpy(&attribute, answer.data() + at, sizeof(attribute));
     if (attribute.rta_len < sizeof(rtattr)) break;

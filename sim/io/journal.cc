@@ -12,6 +12,8 @@
 #include <fstream>
 #include <iterator>
 
+#include "types/nth.h"
+
 namespace drycrank::io {
 namespace {
 
@@ -61,7 +63,7 @@ bool Journal::Write(std::string_view text) {
     const ssize_t n = write(descriptor_, text.data(), text.size());
     if (n < 0 && errno == EINTR) continue;
     if (n < 0) return false;
-    text.remove_prefix(static_cast<std::size_t>(n));
+    text.remove_prefix(AsSize(n));
   }
   return true;
 }

@@ -19,6 +19,7 @@
 #include <span>
 
 #include "io/socket.h"
+#include "types/nth.h"
 
 namespace drycrank::io {
 namespace {
@@ -153,8 +154,7 @@ std::optional<bus::LinkFacts> ReadLink(int index) {
   facts.is_can = link.ifi_type == ARPHRD_CAN;
   facts.up = (link.ifi_flags & IFF_UP) != 0;
   facts.running = facts.up && (link.ifi_flags & IFF_RUNNING) != 0;
-  TakeAttributes(Bytes(answer).first(static_cast<std::size_t>(size)).subspan(kBeforeAttributes),
-                 facts);
+  TakeAttributes(Bytes(answer).first(AsSize(size)).subspan(kBeforeAttributes), facts);
   const Socket any(::socket(AF_INET, SOCK_DGRAM | SOCK_CLOEXEC, 0));
   facts.hardware_stamps = any.is_open() && HasHardwareStamps(any, facts.name);
   return facts;

@@ -135,7 +135,7 @@ void RecordingFiles::Flush() {
   while (file_ >= 0 && problem_.empty() && done < buffer_.size()) {
     const ssize_t count = write(file_, buffer_.data() + done, buffer_.size() - done);
     if (count >= 0) {
-      done += static_cast<std::size_t>(count);
+      done += AsSize(count);
     } else if (errno != EINTR) {
       Fail("write");
     }

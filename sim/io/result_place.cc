@@ -94,12 +94,14 @@ std::string WhyNotInFolder(const fs::path& place, const std::string& record) {
 }
 
 // A result of the same kind may be replaced, an empty file too.
-std::string WhyNotReplaced(const fs::path& place, char begins) {
+std::string WhyNotReplaced(const fs::path& place, std::string_view begins) {
   std::error_code error;
-  if (begins == 0 || !fs::is_regular_file(place, error)) return "";
+  if (begins.empty() || !fs::is_regular_file(place, error)) return "";
   std::ifstream file(place, std::ios::binary);
-  char first = begins;
-  if (!file.get(first) || first == begins) return "";
+  std::string first(begins.size(), '\0');
+  file.read(first.data(), static_cast<std::streamsize>(first.size()));
+  const bool is_number = begins == "0" && first >= "0" && first <= "9";
+  if (file.gcount() == 0 || first == begins || is_number) return "";
   return "what is there is no such result, and is not replaced; give another name, or take it away";
 }
 
@@ -119,6 +121,18 @@ std::string WhyNot(const ResultFile& result, const std::vector<std::string>& inp
   }
   const std::string why = WhyNotInFolder(place, record);
   return why.empty() ? WhyNotReplaced(place, result.begins) : why;
+}
+
+std::string WhyNoFolder(const std::string& folder) {
+  std::error_code error;
+  if (!fs::exists(folder, error) || fs::is_directory(folder, error)) return "";
+  return fmt::format("--out {}: that is no folder; give another name", folder);
+}
+
+std::string Foreign(const std::string& folder, const std::string& name, const char* work) {
+  return fmt::format(
+      "--out {}: the folder holds {}, which is of no {}; give an empty folder, or a new one",
+      folder, name, work);
 }
 
 }  // namespace
@@ -144,9 +158,7 @@ std::string WhyNotThere(const std::vector<ResultFile>& results,
 
 std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
   std::error_code error;
-  if (fs::exists(folder, error) && !fs::is_directory(folder, error)) {
-    return fmt::format("--out {}: that is no folder; give another name", folder);
-  }
+  if (std::string why = WhyNoFolder(folder); !why.empty()) return why;
   const bool has_record = IsThere(fs::path(folder) / "record.json");
   if (has_record && !overwrite) {
     return folder + " holds a record already; give another folder, or --overwrite to replace it";
@@ -156,12 +168,7 @@ std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
   for (const auto& entry : fs::directory_iterator(folder, error)) {
     const std::string name = entry.path().filename().string();
     if (entry.is_socket(error) || WithoutEnding(name) == "answers") continue;
-    if (!IsOurs(name)) {
-      return fmt::format(
-          "--out {}: the folder holds {}, which is of no record; give an empty folder, or a new "
-          "one",
-          folder, name);
-    }
+    if (!IsOurs(name)) return Foreign(folder, name, "record");
     any = true;
   }
   // Killed before its first file was in place: nothing was there but its own beginnings.
@@ -170,6 +177,19 @@ std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
   if (!any || overwrite || is_beginning) return "";
   return folder +
          " holds what is left of a record; give another folder, or --overwrite to replace it";
+}
+
+std::string WhyNoCampaignThere(const std::string& folder) {
+  static const Names kOfCampaign{"campaign.json", "faults.jsonl", "table.txt", "summary.json",
+                                 "report.html"};
+  std::string why = WhyNoFolder(folder);
+  std::error_code error;
+  for (const auto& entry : fs::directory_iterator(folder, error)) {
+    const std::string name = entry.path().filename().string();
+    if (why.empty() && !Holds(kOfCampaign, WithoutEnding(name)))
+      why = Foreign(folder, name, "campaign");
+  }
+  return why;
 }
 
 }  // namespace drycrank::io

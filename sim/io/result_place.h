@@ -14,6 +14,7 @@
 #define DRYCRANK_IO_RESULT_PLACE_H_
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace drycrank::io {
@@ -21,8 +22,9 @@ namespace drycrank::io {
 struct ResultFile {
   std::string option;  // "--html", as the user wrote it
   std::string path;    // empty: not asked for
-  // With what such a file begins, of which one that is there may be replaced; 0: whatever it holds.
-  char begins = 0;
+  // With what such a file begins, of which one that is there may be replaced: "0" is any digit; empty:
+  // whatever it holds.
+  std::string_view begins = {};
 };
 
 // `record`: the folder of the record that the command makes; empty: none. Empty, or why not.
@@ -33,6 +35,9 @@ struct ResultFile {
 // May a record begin in `folder`? Nothing of it is changed. What a broken-off record has left there may
 // be replaced, as a whole one may; files of anybody else may not be mixed with one.
 [[nodiscard]] std::string WhyNoRecordThere(const std::string& folder, bool overwrite);
+
+// May a campaign's results stand in `folder`? They may where nothing else does.
+[[nodiscard]] std::string WhyNoCampaignThere(const std::string& folder);
 
 }  // namespace drycrank::io
 

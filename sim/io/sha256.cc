@@ -8,6 +8,8 @@
 #include <fstream>
 #include <memory>
 
+#include "types/nth.h"
+
 namespace drycrank::io {
 
 std::optional<std::string> Sha256OfFile(const std::string& path) {
@@ -19,7 +21,7 @@ std::optional<std::string> Sha256OfFile(const std::string& path) {
   }
   std::array<char, 65536> block;
   while (file.read(block.data(), block.size()) || file.gcount() > 0) {
-    EVP_DigestUpdate(hash.get(), block.data(), static_cast<std::size_t>(file.gcount()));
+    EVP_DigestUpdate(hash.get(), block.data(), AsSize(file.gcount()));
   }
   if (file.bad()) return std::nullopt;
   std::array<unsigned char, EVP_MAX_MD_SIZE> digest;

@@ -11,6 +11,8 @@
 #include <cerrno>
 #include <cstring>
 
+#include "types/nth.h"
+
 namespace drycrank::io {
 namespace {
 
@@ -97,7 +99,7 @@ Datagram Read(const Socket& socket, std::span<std::uint8_t> buffer) {
     datagram.error = errno;
     return datagram;
   }
-  datagram.size = static_cast<std::size_t>(size);
+  datagram.size = AsSize(size);
   datagram.truncated = (message.msg_flags & MSG_TRUNC) != 0;
   datagram.own = (message.msg_flags & MSG_CONFIRM) != 0;
   for (cmsghdr* c = CMSG_FIRSTHDR(&message); c != nullptr; c = CMSG_NXTHDR(&message, c)) {

@@ -95,8 +95,8 @@ std::span<double> SampledWave::AddedFrom(std::int64_t sample) {
     base_ = kept;
   }
   const auto needed = sample - base_ + StepKernel::kTaps;
-  if (needed > std::ssize(added_)) added_.resize(static_cast<std::size_t>(2 * needed), 0.0);
-  return std::span(added_).subspan(static_cast<std::size_t>(sample - base_), StepKernel::kTaps);
+  if (needed > std::ssize(added_)) added_.resize(AsSize(2 * needed), 0.0);
+  return std::span(added_).subspan(AsSize(sample - base_), StepKernel::kTaps);
 }
 
 double SampledWave::Next() {

@@ -216,7 +216,7 @@ void Plant::FindCoils(const Levels& levels) {
   const std::size_t inputs = levels.input_v.size();
   any_dense_ = false;
   for (const int input : heard_) {
-    const auto i = static_cast<std::size_t>(input);
+    const auto i = AsSize(input);
     input_coil_[i] = -1;
     for (std::size_t c = 0; c < coil_devices_.size(); ++c) {
       if (std::abs(levels.gain[c * inputs + i]) < kReaches) continue;
@@ -263,9 +263,9 @@ void Plant::EmitCoil(int coil, TimeNs t_ns, double noise_v) {
   const Levels& levels = LevelsNow(t_ns);
   const std::size_t inputs = levels.input_v.size();
   for (const int input : heard_) {
-    const auto i = static_cast<std::size_t>(input);
+    const auto i = AsSize(input);
     if (input_coil_[i] != coil) continue;
-    const double gain = levels.gain[static_cast<std::size_t>(coil) * inputs + i];
+    const double gain = levels.gain[AsSize(coil) * inputs + i];
     const double base = levels.input_v[i] + gain * noise_v;
     level_v_[i] = levels.input_v[i];  // without the noise: what a switched output lifts it from
     sink_.OnWave(input, {t_ns, is_rest ? kNever : emf.end_ns, base + gain * emf.begin_v,
@@ -275,7 +275,7 @@ void Plant::EmitCoil(int coil, TimeNs t_ns, double noise_v) {
 
 double Plant::DenseVolts(const Levels& levels, int input, TimeNs t_ns) const {
   const std::size_t inputs = levels.input_v.size();
-  const auto i = static_cast<std::size_t>(input);
+  const auto i = AsSize(input);
   double v = levels.input_v[i];
   for (std::size_t c = 0; c < lobes_.size(); ++c) {
     const Wave& emf = lobes_[c];
@@ -314,7 +314,7 @@ double Plant::CoilStrength(std::size_t trigger) const {
 
 void Plant::TakeTrigger() {
   const trigger::TriggerEvent event = triggers_.Take(motion_);
-  const auto channel = static_cast<std::size_t>(event.channel);
+  const auto channel = AsSize(event.channel);
   if (const int coil = coil_of_trigger_[channel]; coil >= 0) {
     const double strength = CoilStrength(channel);
     Nth(lobes_, coil) = {event.t_ns, event.lobe_end_ns, event.lobe_begin_v * strength, 0,

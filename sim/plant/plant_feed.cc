@@ -21,7 +21,7 @@ void Plant::Follow(Feed& feed) {
 void Plant::TakeFed() {
   const Feed::Piece piece = feed_->Take();
   const std::vector<int>& pins = Nth(pins_, piece.trigger);
-  if (pins.empty()) return FeedSensor(static_cast<std::size_t>(piece.trigger), piece.wave);
+  if (pins.empty()) return FeedSensor(AsSize(piece.trigger), piece.wave);
   for (const int input : pins) {
     Nth(pin_waves_, input) = piece.wave;
     sink_.OnWave(input, piece.wave);

@@ -39,10 +39,18 @@ inline constexpr Field<Wire> kWireKeys[] = {
     {"gauge",
      {},
      kText,
-     "Its conductor, as 0.5 mm2 (IEC 60228) or 20 AWG (ASTM B258). Too thin a ground wire moves "
-     "every reading that shares it.",
+     "Its conductor: 0.13 to 120 mm2 (IEC 60228) or 28 to 4/0 AWG (ASTM B258); sizes between those "
+     "of "
+     "the tables are computed. Too thin a ground wire moves every reading that shares it.",
      {},
      "0.5 mm2"},
+    {"mohm_per_m",
+     To<&Wire::mohm_per_m>,
+     Number("mohm", 0.01, 100000),
+     "Its resistance per metre where that was measured or stands in a data sheet, in place of the "
+     "gauge's.",
+     {},
+     "by its gauge"},
     {"colour", To<&Wire::colour>, kText, "Its colour, for the sentence that sends you to it."},
     {"fitted", To<&Wire::fitted>, kTruth, "false: on paper only, not in the harness."},
     {"twist",

@@ -85,7 +85,7 @@ void ReadGauge(BenchContext& c, Reader& r, Wire& wire) {
     wire.mohm_per_m = data->mohm_per_m;
   } else if (!c.wires_as_drawn) {
     r.Complain("gauge", fmt::format("no resistance is known for gauge '{}'", wire.gauge),
-               fmt::format("known: {}", fmt::join(WireGaugeNames(), ", ")));
+               fmt::format("{}; or its mohm_per_m", kWireGauges));
   }
 }
 

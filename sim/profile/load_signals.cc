@@ -26,7 +26,7 @@ std::optional<Bits> BitsOf(const Signal& signal, int length_bytes) {
   int at = signal.start_bit;
   for (int i = 0; i < signal.length_bits; ++i) {
     if (at >= length_bytes * 8) return std::nullopt;
-    bits.set(static_cast<std::size_t>(at));
+    bits.set(AsSize(at));
     at = signal.byte_order == ByteOrder::kLittle ? at + 1 : at % 8 == 0 ? at + 15 : at - 1;
   }
   return bits;
@@ -83,7 +83,7 @@ void ReadValidity(Problems& problems, const Validity& validity, Message& m) {
   if (!r.Require("equals", "equals: synchronised") || equals == nullptr) return;
   const int at = Resolve(problems, *ref, NamesOf(m.signals), "signal");
   if (at < 0) return;
-  if (static_cast<std::size_t>(at) == validity.signal) {
+  if (AsSize(at) == validity.signal) {
     return r.Complain("signal", "a signal cannot say of itself that it is valid", "name another");
   }
   const auto value = ReadSignalValue(problems, *equals, "'equals'", Nth(m.signals, at));

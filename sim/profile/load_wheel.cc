@@ -15,6 +15,7 @@
 #include "profile/load_bench.h"
 #include "profile/table_reader.h"
 #include "types/limits.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -43,7 +44,7 @@ void ReadPlaces(Reader& r, Wheel* wheel) {
   TakeAll(r, kPlacesKeys, places);
   if (!r.Get("teeth", &teeth, 1, static_cast<int>(kMaxTeeth))) return;
   const std::set<int> missing = ReadMissing(r, teeth);
-  if (missing.size() >= static_cast<std::size_t>(teeth)) {
+  if (missing.size() >= AsSize(teeth)) {
     r.Complain("missing", "no tooth is left", "name fewer missing teeth");
   }
   const double pitch_deg = 360.0 / teeth;

@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "types/limits.h"
+#include "types/nth.h"
 
 namespace drycrank::proofread {
 namespace {
@@ -50,7 +51,7 @@ std::optional<EvenRow> EvenRowOf(const profile::Wheel& wheel) {
   const double places = 360 / ShortestPitchDeg(wheel);
   EvenRow row{static_cast<int>(std::lround(places)), {}};
   if (std::abs(places - row.places) > kOnPlace || row.places > static_cast<int>(kMaxTeeth) ||
-      static_cast<std::size_t>(row.places) > 2 * wheel.teeth.size()) {
+      AsSize(row.places) > 2 * wheel.teeth.size()) {
     return std::nullopt;
   }
   int next = 1;

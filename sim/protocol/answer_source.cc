@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "types/nth.h"
+
 namespace drycrank::protocol {
 namespace {
 
@@ -50,7 +52,7 @@ std::uint32_t EncodePid(const profile::Pid& pid, double value) {
 
 double DecodePid(const profile::Pid& pid, std::span<const std::uint8_t> bytes) {
   double raw = 0;
-  for (std::size_t i = 0; i < static_cast<std::size_t>(pid.bytes) && i < bytes.size(); ++i) {
+  for (std::size_t i = 0; i < AsSize(pid.bytes) && i < bytes.size(); ++i) {
     raw = raw * 256 + bytes[i];
   }
   return raw * pid.scale + pid.offset;

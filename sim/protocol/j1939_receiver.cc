@@ -3,6 +3,7 @@
 
 #include "protocol/j1939_management.h"
 #include "protocol/j1939_transport.h"
+#include "types/nth.h"
 
 namespace drycrank::protocol {
 namespace {
@@ -22,7 +23,8 @@ J1939Receiver::Session* J1939Receiver::Find(std::uint8_t source, bool broadcast)
 }
 
 void J1939Receiver::Abort(const J1939Id& to, std::uint8_t reason) {
-  abort_ = ManagementFrame(address_, to.source, to.pgn, {kConnectionAbort, reason, 0xFF, 0xFF, 0xFF});
+  abort_ =
+      ManagementFrame(address_, to.source, to.pgn, {kConnectionAbort, reason, 0xFF, 0xFF, 0xFF});
 }
 
 void J1939Receiver::GiveUp(Session& session, J1939Error error, std::uint8_t reason) {
@@ -100,7 +102,7 @@ void J1939Receiver::OnPacket(TimeNs t_ns, const J1939Id& id, const bus::Frame& f
     if (number == session->block_end && number > session->next) AskAgain(*session, t_ns);
     return;
   }
-  const std::size_t begin = static_cast<std::size_t>(number - 1) * kPacketBytes;
+  const std::size_t begin = AsSize(number - 1) * kPacketBytes;
   std::copy_n(frame.data.begin() + 1, std::min(kPacketBytes, session->length - begin),
               session->bytes.begin() + static_cast<std::ptrdiff_t>(begin));
   session->deadline_ns = t_ns + kT1Ns;

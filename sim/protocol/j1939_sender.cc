@@ -3,6 +3,7 @@
 
 #include "protocol/j1939_management.h"
 #include "protocol/j1939_transport.h"
+#include "types/nth.h"
 
 namespace drycrank::protocol {
 namespace {
@@ -96,7 +97,7 @@ bus::Frame J1939Sender::Packet() const {
   std::array<std::uint8_t, 8> data;
   data.fill(0xFF);
   data[0] = static_cast<std::uint8_t>(next_);
-  const std::size_t begin = static_cast<std::size_t>(next_ - 1) * kPacketBytes;
+  const std::size_t begin = AsSize(next_ - 1) * kPacketBytes;
   std::copy_n(bytes_.begin() + static_cast<std::ptrdiff_t>(begin),
               std::min(kPacketBytes, length_ - begin), data.begin() + 1);
   return J1939Frame({7, kPgnTransportData, id_.destination, id_.source}, data);
@@ -131,8 +132,9 @@ bool J1939Sender::TakeDue(TimeNs t_ns, bus::Frame& out) {
     case State::kAbort: {
       const bool late = state_ == State::kAwaitingAnswer;
       state_ = State::kIdle;
-      out = ManagementFrame(id_.source, id_.destination, id_.pgn,
-                            {kConnectionAbort, late ? kReasonTimeout : kReasonBadSequence, 0xFF, 0xFF, 0xFF});
+      out = ManagementFrame(
+          id_.source, id_.destination, id_.pgn,
+          {kConnectionAbort, late ? kReasonTimeout : kReasonBadSequence, 0xFF, 0xFF, 0xFF});
       return true;
     }
     case State::kIdle:

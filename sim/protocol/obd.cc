@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "types/nth.h"
+
 namespace drycrank::protocol {
 namespace {
 
@@ -123,7 +125,7 @@ std::optional<double> ReadPid(std::span<const std::uint8_t> answer, const profil
     rest = rest.subspan(uds ? 2 : 1);
     const profile::Pid* known = profile::FindPid(number);
     if (known == nullptr) return std::nullopt;  // its length is not known
-    const auto bytes = static_cast<std::size_t>(known->bytes);
+    const auto bytes = AsSize(known->bytes);
     if (rest.size() < bytes) return std::nullopt;
     if (number == pid.pid) return DecodePid(pid, rest.first(bytes));
     rest = rest.subspan(bytes);

@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cassert>
 
+#include "types/nth.h"
+
 namespace drycrank::record {
 
 const char* Name(ChannelKind kind) {
@@ -41,7 +43,7 @@ std::size_t ChannelOf(const EdgeChannels& channels, const standin::OutputEvent& 
     return channel.kind == kind && channel.cylinder == event.cylinder;
   });
   assert(at != channels.end());
-  return static_cast<std::size_t>(at - channels.begin());
+  return AsSize(at - channels.begin());
 }
 
 std::vector<Level> LevelsAtStart(const EdgeChannels& channels) {

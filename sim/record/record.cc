@@ -202,7 +202,7 @@ void RecordWriter::OnFrame(const bus::TimedFrame& frame) {
 }
 
 void RecordWriter::OnEdge(const Edge& edge) {
-  edges_->Add({edge.t_ns, static_cast<std::size_t>(edge.channel), edge.high});
+  edges_->Add({edge.t_ns, AsSize(edge.channel), edge.high});
 }
 
 void RecordWriter::OnOutput(const standin::OutputEvent& event) {

@@ -5,6 +5,8 @@
 #include <cstring>
 #include <utility>
 
+#include "types/nth.h"
+
 namespace drycrank::record {
 
 SNDFILE* SoundDisk::Open(int mode, SF_INFO& info) {
@@ -51,12 +53,12 @@ sf_count_t SoundDisk::Read(void* to, sf_count_t count, void* self) {
   auto* mine = static_cast<SoundDisk*>(self);
   std::FILE* disk = mine->disk_;
   if (std::fflush(disk) != 0) mine->Keep(errno);  // between writing and reading, C11 7.21.5.3
-  return static_cast<sf_count_t>(std::fread(to, 1, static_cast<std::size_t>(count), disk));
+  return static_cast<sf_count_t>(std::fread(to, 1, AsSize(count), disk));
 }
 
 sf_count_t SoundDisk::Write(const void* from, sf_count_t count, void* self) {
   auto* mine = static_cast<SoundDisk*>(self);
-  const auto size = static_cast<std::size_t>(count);
+  const auto size = AsSize(count);
   const std::size_t written = std::fwrite(from, 1, size, mine->disk_);
   if (written != size) mine->Keep(errno);
   return static_cast<sf_count_t>(written);

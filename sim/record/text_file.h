@@ -29,6 +29,7 @@
 #include <utility>
 
 #include "io/background_writer.h"
+#include "types/nth.h"
 
 namespace drycrank::record {
 
@@ -181,7 +182,7 @@ class TextFile final : public io::Backlog {
   }
   std::size_t FileSize() const {
     struct stat facts {};
-    return ::fstat(fileno(file_), &facts) == 0 ? static_cast<std::size_t>(facts.st_size) : 0;
+    return ::fstat(fileno(file_), &facts) == 0 ? AsSize(facts.st_size) : 0;
   }
   // Its last bytes, so many at most.
   std::string EndOf(std::size_t most) const {
@@ -189,7 +190,7 @@ class TextFile final : public io::Backlog {
     std::string end(std::min(most, all), '\0');
     const ssize_t got =
         ::pread(fileno(file_), end.data(), end.size(), static_cast<off_t>(all - end.size()));
-    end.resize(got < 0 ? 0 : static_cast<std::size_t>(got));
+    end.resize(got < 0 ? 0 : AsSize(got));
     return end;
   }
   void CutTo(std::size_t size) {

@@ -36,9 +36,7 @@ void VcdWriter::Begin(TimeNs t_ns, const std::vector<Level>& levels) {
   last_ns_ = t_ns;
 }
 
-void VcdWriter::OnEdge(const Edge& edge) {
-  Add({edge.t_ns, static_cast<std::size_t>(edge.channel), edge.high});
-}
+void VcdWriter::OnEdge(const Edge& edge) { Add({edge.t_ns, AsSize(edge.channel), edge.high}); }
 
 void VcdWriter::OnOutput(const standin::OutputEvent& event) {
   Add({event.t_ns, ChannelOf(channels_, event), event.on});

@@ -30,7 +30,7 @@ void AddWrapped(const std::string& head, const std::string& text, int columns, s
   std::string indent = head;
   for (const std::string& line : Wrap(text, columns - Width(head))) {
     out += indent + line + "\n";
-    indent.assign(static_cast<std::size_t>(Width(head)), ' ');
+    indent.assign(AsSize(Width(head)), ' ');
   }
 }
 

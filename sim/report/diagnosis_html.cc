@@ -40,11 +40,10 @@ Markup GroupRow(const DiagnosisReport& r, std::size_t rank) {
   }
   const int left_open = group.members[0].surprises;
   return Element(
-      "tr", CountCell(rank + 1) + Element("td", {{"class", "num"}}, Believed(group.share)) +
-                Element("td", ListOf(members)) +
-                TextElement("td", left_open == 0
-                                      ? "nothing"
-                                      : Counted(static_cast<std::size_t>(left_open), "reading")));
+      "tr",
+      CountCell(rank + 1) + Element("td", {{"class", "num"}}, Believed(group.share)) +
+          Element("td", ListOf(members)) +
+          TextElement("td", left_open == 0 ? "nothing" : Counted(AsSize(left_open), "reading")));
 }
 
 Markup GroupSection(const DiagnosisReport& r) {

@@ -12,6 +12,7 @@
 #include "report/summary.h"
 #include "report/text.h"
 #include "types/markup.h"
+#include "types/nth.h"
 
 namespace drycrank::report {
 namespace {
@@ -96,7 +97,7 @@ Markup Property(std::string_view name, const std::string& value) {
 std::string JunitXml(const Report& report) {
   const Counts n = Count(report);
   const std::vector<Missing> missing = MissingIn(report);
-  const auto failed = static_cast<std::size_t>(std::ranges::count(missing, true, &Missing::failed));
+  const auto failed = AsSize(std::ranges::count(missing, true, &Missing::failed));
   const Attribute tests("tests", n.expectations + missing.size()),
       failures("failures", n.failed + (UnseenIsFailure(report) ? n.not_observed : 0) + failed),
       errors("errors", n.not_observable + (UnseenIsFailure(report) ? 0 : n.not_observed) +

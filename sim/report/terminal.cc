@@ -8,6 +8,7 @@
 #include "report/report.h"
 #include "report/summary.h"
 #include "report/text.h"
+#include "types/nth.h"
 
 namespace drycrank::report {
 namespace {
@@ -36,7 +37,7 @@ class Screen {
     const int indent = Width(head);
     for (const std::string& line : Wrap(text, columns_ - indent)) {
       Line(head + line);
-      head.assign(static_cast<std::size_t>(indent), ' ');
+      head.assign(AsSize(indent), ' ');
     }
   }
   // Bold red, green or yellow, by what it says; the words say it as well.

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "types/code_point.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::report {
@@ -89,13 +90,13 @@ int Width(std::string_view text) {
 
 std::string PadRight(std::string text, int width) {
   const int missing = width - Width(text);
-  if (missing > 0) text.append(static_cast<std::size_t>(missing), ' ');
+  if (missing > 0) text.append(AsSize(missing), ' ');
   return text;
 }
 
 std::string PadLeft(std::string text, int width) {
   const int missing = width - Width(text);
-  if (missing > 0) text.insert(0, static_cast<std::size_t>(missing), ' ');
+  if (missing > 0) text.insert(0, AsSize(missing), ' ');
   return text;
 }
 

@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "report/text.h"
+#include "types/nth.h"
 
 namespace drycrank::report {
 namespace {
@@ -19,7 +20,7 @@ std::string Hanging(const std::string& head, const std::string& text, int column
   std::string out, begin = head;
   for (const std::string& line : Wrap(KeepUnits(text), std::max(columns - indent, 20))) {
     out += begin + line + "\n";
-    begin = std::string(static_cast<std::size_t>(indent), ' ');
+    begin = std::string(AsSize(indent), ' ');
   }
   return out;
 }
@@ -90,7 +91,7 @@ std::string TestText(const profile::Bench& bench, const diagnose::Narrowed& narr
     }
     for (const std::string& words : SuspectsOf(bench, narrowed, answer, kSuspectsShown)) {
       out += Hanging(head, words, columns);
-      head = std::string(static_cast<std::size_t>(Width(head)), ' ');
+      head = std::string(AsSize(Width(head)), ' ');
     }
   }
   if (test.answers.size() > kAnswersShown) {

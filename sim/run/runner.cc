@@ -150,7 +150,7 @@ void Runner::NoteBusFault(const profile::Fault& fault, bool in_force, TimeNs t_n
     // As when the interface says so itself: nothing there can be judged until it is back.
     const bus::BusEvent event = in_force ? bus::BusEvent::kBusOff : bus::BusEvent::kUp;
     Note(fmt::format("bus {} (fault): {}", fault.at, bus::Name(event)), t_ns);
-    const auto b = static_cast<std::size_t>(bus);
+    const auto b = AsSize(bus);
     const BusWatch::Change change = watches_[b].On(event);
     if (change == BusWatch::Change::kLost) LoseBus(b);
     if (change == BusWatch::Change::kRegained) RegainBus(b);

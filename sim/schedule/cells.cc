@@ -57,20 +57,22 @@ std::string LengthUnit(std::string_view written) {
 
 Read<std::string> GaugeNotKnown(std::string_view text) {
   return {std::nullopt, fmt::format("no resistance is known for gauge '{}'", text),
-          fmt::format("known: {}", fmt::join(profile::WireGaugeNames(), ", "))};
+          std::string(profile::kWireGauges)};
 }
 
-// "AWG 20", "20 AWG", "AWG20", "20ga", "#20" and so on, without case.
-std::optional<double> AwgOf(std::string_view text) {
+// "AWG 20", "20 AWG", "AWG20", "20ga", "#20", "2/0 AWG" and so on, without case: "20", "2/0".
+std::optional<std::string> AwgOf(std::string_view text) {
   std::string plain = Plain(text);
   for (const std::string_view word : {"awg", "ga", "gauge", "#"}) {
     const auto at = plain.find(word);
     if (at == std::string::npos) continue;
     plain.erase(at, word.size());
     const std::string_view rest = Trim(plain);
+    const bool is_thick = rest.ends_with(" 0");  // 2/0
+    const std::string digits(is_thick ? rest.substr(0, rest.size() - 2) : rest);
     const bool whole =
-        !rest.empty() && rest.size() <= 2 && std::all_of(rest.begin(), rest.end(), IsDigit);
-    if (whole) return std::stod(std::string(rest));
+        !digits.empty() && digits.size() <= 2 && std::ranges::all_of(digits, IsDigit);
+    if (whole) return digits + (is_thick ? "/0" : "");
   }
   return std::nullopt;
 }
@@ -150,7 +152,7 @@ Read<std::string> ReadGauge(std::string_view text, std::string_view unit) {
   const std::string_view trimmed = Trim(text);
   std::vector<std::string> tries;
   if (const auto awg = AwgOf(trimmed)) {
-    tries.push_back(fmt::format("{:g} AWG", *awg));
+    tries.push_back(*awg + " AWG");
   } else if (const auto number = ParseNumberWithUnit(WithPoint(trimmed))) {
     const std::string own = Plain(number->unit);
     if (own.empty()) {
@@ -160,8 +162,12 @@ Read<std::string> ReadGauge(std::string_view text, std::string_view unit) {
       tries.push_back(fmt::format("{:g} mm2", number->value));
     }
   }
-  for (const std::string& gauge : tries) {
-    if (profile::FindWireGauge(gauge)) return {gauge, {}, {}};
+  // A bare 20 is a number of AWG and not one of the sizes between: what is made comes first.
+  for (const bool usual : {true, false}) {
+    for (const std::string& gauge : tries) {
+      const auto found = profile::FindWireGauge(gauge);
+      if (found && (found->is_usual || !usual)) return {gauge, {}, {}};
+    }
   }
   return GaugeNotKnown(trimmed);
 }

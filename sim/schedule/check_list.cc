@@ -54,7 +54,7 @@ class ListCheck {
       if (gauge.empty() || profile::FindWireGauge(gauge)) continue;
       check_.Add(kNotReadable, Wire(i).gauge.place,
                  fmt::format("{}: no resistance is known for gauge '{}'", Title(Wire(i)), gauge),
-                 fmt::format("known: {}", fmt::join(profile::WireGaugeNames(), ", ")), {i}, {});
+                 std::string(profile::kWireGauges), {i}, {});
     }
   }
 

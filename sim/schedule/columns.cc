@@ -170,7 +170,7 @@ Headings TakeColumns(const yaml::CsvRecord& record, const std::map<Column, std::
   const auto take = [&](Column column, std::size_t i, bool guessed, int its_rank) {
     TakenColumn& taken = Nth(headings.taken, column);
     const std::string& text = record.fields[i].text;
-    if (taken.index >= 0) used.erase(static_cast<std::size_t>(taken.index));
+    if (taken.index >= 0) used.erase(AsSize(taken.index));
     taken = {static_cast<int>(i), text, UnitOf(Plain(text)), guessed};
     Nth(rank, column) = its_rank;
     used.insert(i);

@@ -7,6 +7,7 @@
 #include "schedule/draw.h"
 #include "schedule/schedule.h"
 #include "schedule/svg_parts.h"
+#include "types/nth.h"
 
 namespace drycrank::schedule {
 namespace {
@@ -27,7 +28,7 @@ class Face {
       : bench_(bench), plug_(plug), marks_(marks) {
     for (const std::string& pin : plug.pins) wires_.push_back(WireAt(plug.name + "." + pin));
     const std::size_t pins = std::max<std::size_t>(plug.pins.size(), 1);
-    const auto rows = static_cast<std::size_t>(plug.rows);
+    const auto rows = AsSize(plug.rows);
     columns_ = (pins + rows - 1) / rows;
     if (rows == 1 && columns_ > kMostColumns) columns_ = kMostColumns;
     rows_ = (pins + columns_ - 1) / columns_;

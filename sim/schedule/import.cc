@@ -118,7 +118,7 @@ class Importer {
   // The field, or an empty one at the line's begin.
   Cell CellOf(const CsvRecord& record, Column column) const {
     const int index = out_.headings[column].index;
-    if (index < 0 || static_cast<std::size_t>(index) >= record.fields.size()) {
+    if (index < 0 || AsSize(index) >= record.fields.size()) {
       return {"", {file_, record.line, 1}};
     }
     const yaml::CsvField& field = Nth(record.fields, index);

@@ -9,6 +9,7 @@
 
 #include "profile/devices.h"
 #include "sensor/root.h"
+#include "types/nth.h"
 
 namespace drycrank::sensor {
 namespace {
@@ -74,7 +75,7 @@ double Slope(const Points& points, std::size_t i) {
 
 // `next` points behind the piece wanted; the ends of the table belong to its first and last piece.
 Piece PieceBefore(const Points& points, Points::const_iterator next) {
-  const auto behind = static_cast<std::size_t>(next - points.begin());
+  const auto behind = AsSize(next - points.begin());
   const std::size_t i = std::clamp<std::size_t>(behind, 1, points.size() - 1) - 1;
   return {points[i].first,
           Width(points, i),

@@ -227,7 +227,7 @@ double Controller::Value(int index) const {
   if (index < fixed) return impl.FixedValue(index);
   const int cams = static_cast<int>(impl.config.decoder.cams.size());
   if (index < fixed + cams) return impl.decoder.cam_angle_deg(index - fixed);
-  const auto at = static_cast<std::size_t>(index - fixed - cams);
+  const auto at = AsSize(index - fixed - cams);
   const bool fault = at % 2 == 1;
   const auto of = [fault](const auto& input) {
     return fault ? static_cast<double>(input.fault()) : input.value();

@@ -45,7 +45,7 @@ Decoder::Decoder(const profile::Controller& controller)
   for (const int index : controller.decoder.cams) {
     cams_.emplace_back(Channel(controller, index), crank_.cycle_deg());
   }
-  const auto edges = static_cast<std::size_t>(crank_.size());
+  const auto edges = AsSize(crank_.size());
   places_.reserve(edges);
   edge_ns_.resize(std::bit_ceil(edges + 2));
   const double mean_interval_deg = crank_.cycle_deg() / std::max(1, crank_.size());

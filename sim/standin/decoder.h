@@ -86,9 +86,7 @@ class Decoder {
   Cam::Match BestMatch(const Cam& cam, const CamEdge& edge) const;
   void OnUnexpectedCamEdge();
   void MeasureSpeed(TimeNs t_ns);
-  TimeNs& EdgeTime(std::int64_t edge) {
-    return edge_ns_[static_cast<std::size_t>(edge) & (edge_ns_.size() - 1)];
-  }
+  TimeNs& EdgeTime(std::int64_t edge) { return edge_ns_[AsSize(edge) & (edge_ns_.size() - 1)]; }
 
   Pattern crank_;
   std::vector<Cam> cams_;

@@ -150,7 +150,7 @@ int Display::ValueIndex(std::string_view name) const {
 
 double Display::Value(int index) const {
   if (index < 0 || index >= static_cast<int>(names_.size())) return 0;
-  const auto at = static_cast<std::size_t>(index);
+  const auto at = AsSize(index);
   const std::size_t gauge = at / kParts.size();
   switch (at % kParts.size()) {
     case 0:

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "profile/bench.h"
+#include "types/nth.h"
 
 namespace drycrank::standin {
 
@@ -50,7 +51,7 @@ class Pattern {
   bool SamePosition(int a, int b) const;  // equal but for whole turns
 
  private:
-  static std::size_t Index(int edge) { return static_cast<std::size_t>(edge); }
+  static std::size_t Index(int edge) { return AsSize(edge); }
 
   double cycle_deg_;
   double widest_;  // 1 + ratio_tolerance

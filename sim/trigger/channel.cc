@@ -139,7 +139,7 @@ void Channel::Locate(TimeNs now_ns, const engine::Motion& motion) {
   period_ = (wheel.turns - in_period.turns) / period_turns_;
   const auto after = std::find_if(present_.begin(), present_.end(),
                                   [&](const Mark& mark) { return mark.at.Minus(in_period) > 0; });
-  index_ = static_cast<std::size_t>(after - present_.begin());
+  index_ = AsSize(after - present_.begin());
   if (index_ == present_.size()) {
     index_ = 0;
     ++period_;

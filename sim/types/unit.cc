@@ -5,6 +5,8 @@
 #include <charconv>
 #include <cmath>
 
+#include "types/nth.h"
+
 namespace drycrank {
 namespace {
 
@@ -146,7 +148,7 @@ std::optional<NumberWithUnit> ParseNumberWithUnit(std::string_view text) {
   double value = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
   if (error != std::errc() || !std::isfinite(value)) return std::nullopt;
-  const auto used = static_cast<std::size_t>(end - text.data());
+  const auto used = AsSize(end - text.data());
   return NumberWithUnit{WithoutMinusZero(value), std::string(Trim(text.substr(used)))};
 }
 

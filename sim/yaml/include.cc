@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "types/limits.h"
+#include "types/nth.h"
 #include "yaml/parse.h"
 #include "yaml/utf8.h"
 
@@ -63,7 +64,7 @@ std::optional<std::string> Files::ReadText(const std::string& path, const Place&
   std::ifstream stream(path, std::ios::binary);
   std::string text(kMaxFileBytes + 1, '\0');
   stream.read(text.data(), static_cast<std::streamsize>(text.size()));
-  text.resize(static_cast<std::size_t>(stream.gcount()));
+  text.resize(AsSize(stream.gcount()));
   if (stream.bad() || !stream.is_open() || text.size() > kMaxFileBytes) {
     problems_.Add(named_at, "'" + path + "' cannot be read",
                   "name a readable file of at most 1 MiB, relative to the file that names it");

@@ -105,6 +105,34 @@ class Places(Case):
         mine.unlink()
         self.assertEqual(drycrank("run", self.scenario, "--quiet", "--out", str(self.out), "--overwrite").returncode, 0)
 
+    def test_signals_replace_their_own_files_alone(self):
+        self.out.mkdir()
+        (self.out / "edges.vcd").write_text("precious")
+        self.refused("edges.vcd: what is there is no such result", "signals", self.scenario, "--out", str(self.out))
+        (self.out / "edges.vcd").unlink()
+        (self.out / "edges.csv").write_text("time;crank")
+        for _ in range(2):
+            self.assertEqual(drycrank("signals", self.scenario, "--out", str(self.out)).returncode, 0)
+        record = str(self.tmp / "record")
+        self.assertEqual(drycrank("run", self.scenario, "--quiet", "--out", record).returncode, 0)
+        self.refused("edges.csv: what is there is no such result", "signals", record, "--out", str(self.out))
+        (self.out / "edges.csv").unlink()
+        for folder in (self.out, self.out, record):
+            self.assertEqual(drycrank("signals", record, "--out", str(folder)).returncode, 0)
+
+    def test_a_campaign_stands_alone_in_its_folder(self):
+        self.out.mkdir()
+        (self.out / "photo.jpg").write_text("precious")
+        campaign = ("campaign", self.bench, "--quiet", "--shard", "1/400", "--out")
+        for more in ([], ["--overwrite"]):
+            self.refused("photo.jpg, which is of no campaign", *campaign, str(self.out), *more)
+        (self.out / "photo.jpg").unlink()
+        self.refused("which is of no campaign", *campaign, self.record(), "--overwrite")
+        shutil.rmtree(self.out)
+        for more in ([], [], ["--overwrite"]):
+            self.assertEqual(drycrank(*campaign, str(self.out), *more).returncode, 0)
+        self.refused("which is of no campaign", "campaign", "--merge", str(self.out), "--out", str(self.tmp / "p"), "--overwrite")
+
     def test_a_folder_that_somebody_holds_takes_no_result(self):
         run = self.running()
         self.refused(f"is in use by process {run.pid}", "run", self.scenario, "--html", str(self.out / "page.html"))
@@ -146,8 +174,10 @@ class FullDisk(Case):
         folder = self.tmp / "there"
         folder.mkdir()
         names = ("d.csv", "d.log", "d.pcapng", "edges.vcd", "signals.csv", "waveforms.wav", "edges.csv", "outputs.csv")
-        for name in names:
-            (folder / name).write_text("precious")
+        own = {"edges.vcd": "$", "signals.csv": "t_s", "waveforms.wav": "RIFF", "edges.csv": "1", "outputs.csv": "1"}
+        there = {name: own.get(name, "") + " precious" for name in names}
+        for name, text in there.items():
+            (folder / name).write_text(text)
         for words in (["decode", self.out, "--bench", KART, "--out", folder / "d.csv", "--overwrite"],
                       ["convert", self.out, folder / "d.log", "--overwrite"],
                       ["convert", self.out, folder / "d.pcapng", "--overwrite"],
@@ -157,7 +187,7 @@ class FullDisk(Case):
             self.assertEqual(out.returncode, 3, out.stdout + out.stderr)
             self.assertIn("File too large", out.stderr)
             self.assertNotIn("being_made", out.stderr)
-            self.assertEqual({p.name: p.read_text() for p in folder.iterdir()}, {name: "precious" for name in names}, words)
+            self.assertEqual({p.name: p.read_text() for p in folder.iterdir()}, there, words)
 
     def test_a_drawing_that_cannot_be_written_leaves_no_folder(self):
         out = drycrank("schedule", "draw", KART, "--out", str(self.tmp / "svg"), preexec_fn=small(64))
@@ -237,19 +267,27 @@ class Live(Case):
         self.assertEqual(self.end(daemon), 0)
 
     def test_a_daemon_that_is_behind_still_answers_and_ends(self):
-        """It may run for half a millisecond of each 400, and has 20,000 error frames a second to make on each bus."""
+        """It may use half a millisecond of each 400, and has 20,000 error frames a second to make on each bus."""
         daemon = self.daemon("--out", str(self.out))
         client = self.connect()
         for bus in self.ask(client, "status")["buses"]:
             self.assertTrue(self.ask(client, "fault {kind: error_frames, at: %s, period_ms: 0.05, name: %s}" % (bus, bus))["ok"])
         over = threading.Event()
 
+        def used_s():
+            try:
+                return int(pathlib.Path(f"/proc/{daemon.pid}/schedstat").read_text().split()[0]) * 1e-9
+            except OSError:
+                return 1e9
+
         def slow_down():
             while not over.is_set() and daemon.poll() is None:
                 daemon.send_signal(signal.SIGSTOP)
-                time.sleep(0.3995)
+                time.sleep(0.4)
+                enough = used_s() + 0.0005
                 daemon.send_signal(signal.SIGCONT)
-                time.sleep(0.0005)
+                while used_s() < enough:  # as long as that takes beside others
+                    time.sleep(0.0001)
 
         slow = threading.Thread(target=slow_down)
         slow.start()

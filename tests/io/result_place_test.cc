@@ -31,7 +31,7 @@ class ResultPlace : public testing::Test {
   }
   std::string Why(const std::string& path, const std::vector<std::string>& inputs = {},
                   const std::string& record = "") const {
-    return WhyNotThere({{"--html", path, '<'}}, inputs, record);
+    return WhyNotThere({{"--html", path, "<"}}, inputs, record);
   }
 
   const ScratchFolder folder_;
@@ -83,9 +83,9 @@ TEST_F(ResultPlace, AFolderThatIsNotThereIsNamed) {
 
 TEST_F(ResultPlace, TwoResultsHaveTwoPlaces) {
   const std::string page = In("page");
-  EXPECT_THAT(WhyNotThere({{"--html", page, '<'}, {"--json", page, '{'}}, {}),
+  EXPECT_THAT(WhyNotThere({{"--html", page, "<"}, {"--json", page, "{"}}, {}),
               HasSubstr("--json " + page + ": --html goes there too"));
-  EXPECT_EQ(WhyNotThere({{"--html", "/dev/null", '<'}, {"--json", "/dev/null", '{'}}, {}), "");
+  EXPECT_EQ(WhyNotThere({{"--html", "/dev/null", "<"}, {"--json", "/dev/null", "{"}}, {}), "");
 }
 
 TEST_F(ResultPlace, AFolderThatAnotherProcessHoldsIsRefusedByName) {

@@ -121,6 +121,15 @@ TEST_F(LoadBenchFile, WiresHaveTheirGaugesResistance) {
   EXPECT_EQ(bench.wires[0].colour, "5");
 }
 
+TEST_F(LoadBenchFile, AWiresOwnResistanceStandsInPlaceOfItsGauges) {
+  const Bench bench = Wired(
+      "wires:\n  - {circuit: coolant_signal, from: CLT.1, to: S_GND, gauge: 20 AWG, mohm_per_m: "
+      "41, "
+      "length_m: 2}\n");
+  EXPECT_DOUBLE_EQ(bench.wires.at(0).Ohm(), 0.082);
+  EXPECT_DOUBLE_EQ(bench.wires[0].area_mm2, 0.5176);
+}
+
 TEST_F(LoadBenchFile, DecoderIsToldTheEnginesDataUnlessWritten) {
   const Bench bench = Wired("");
   const Decoder& decoder = bench.controller->decoder;

@@ -38,11 +38,16 @@ TEST(Cells, ReadGaugesAsPeopleWriteThem) {
     EXPECT_EQ(ReadGauge(text, "").value.value_or(""), "20 AWG") << text;
   }
   EXPECT_EQ(ReadGauge("16", "AWG").value.value_or(""), "16 AWG");
+  for (const char* text : {"2/0 AWG", "AWG 2/0", "2/0awg"})
+    EXPECT_EQ(ReadGauge(text, "").value.value_or(""), "2/0 AWG") << text;
+  EXPECT_EQ(ReadGauge("0.6", "").value.value_or(""), "0.6 mm2");
+  EXPECT_EQ(ReadGauge("21", "").value.value_or(""), "21 AWG");
+  EXPECT_EQ(ReadGauge("20", "mm2").value.value_or(""), "20 mm2");
   EXPECT_EQ(ReadGauge("16", "mm2").value.value_or(""), "16 mm2");
 }
 
 TEST(Cells, GuessNoGauge) {
-  for (const char* text : {"0.6", "21 AWG", "thin", "", "0.5 kg", "AWG 0.5", "AWG AWG"}) {
+  for (const char* text : {"0.05", "30 AWG", "thin", "", "0.5 kg", "AWG 0.5", "AWG AWG"}) {
     EXPECT_FALSE(ReadGauge(text, "").value) << text;
   }
 }

@@ -98,7 +98,7 @@ TEST(Import, SaysLineByLineWhatItCannotRead) {
                                       "CLT,2,ECU,,ground,0.5,1.7,\n"
                                       ",1,ECU,21,air,0.5,1.7,\n"
                                       "IAT,2,,,air_ground,0.5,1.7,\n"
-                                      "IAT,1,ECU,21,air,0.6,wide,\n"
+                                      "IAT,1,ECU,21,air,0.05,wide,\n"
                                       "TPS,1,ECU,4,ref,0.5,1,S_5V\n"
                                       "!!,1,ECU,4,ref,0.5,1,\n");
   ASSERT_TRUE(imported.is_readable);
@@ -110,8 +110,8 @@ TEST(Import, SaysLineByLineWhatItCannotRead) {
           "that of the line above",
           "a.csv:5:7: the wire has no end 'to'; write its terminal, or its splice",
           testing::StartsWith(
-              "a.csv:6:18: no resistance is known for gauge '0.6'; known: 0.34 mm2"),
-          "a.csv:6:22: 'wide' is not a length; write a number, as 1.2 m or 850 mm",
+              "a.csv:6:18: no resistance is known for gauge '0.05'; 0.13 to 120 mm2"),
+          "a.csv:6:23: 'wide' is not a length; write a number, as 1.2 m or 850 mm",
           "a.csv:7:23: the wire has two ends and splice 'S_5V' too; leave the end empty that "
           "lies in the splice, or write two lines, one to the splice and one from it",
           "a.csv:8:1: '!!' is not a terminal; write connector and pin with letters and digits, as "
