@@ -110,13 +110,14 @@ PinStates::PinStates(const profile::Bench& bench, const profile::Scenario& scena
   if (!values_.empty()) variants_.emplace(bench, values_[0]);
 }
 
-void PinStates::Fill(std::size_t state, const auto& network, Rows& rows) const {
+void PinStates::Fill(std::size_t state, auto& network, Rows& rows) const {
   double* at = rows.numbers_.data() + state * rows.width_;
   for (int i = 0; i < rows.inputs_; ++i) *at++ = network.InputVoltage(i);
   *at++ = network.ControllerSupply();
   for (int r = 0; r < rows.references_; ++r) *at++ = network.Reference(r);
   for (const int coil : coils_) {
-    for (int i = 0; i < rows.inputs_; ++i) *at++ = network.Gain(i, coil);
+    network.Transfer(coil, {at, AsSize(rows.inputs_)});
+    at += rows.inputs_;
   }
 }
 
@@ -126,24 +127,20 @@ namespace {
 class Own {
  public:
   Own(const profile::Bench& bench, plant::Faults faults)
-      : harness_(bench, faults),
-        input_v_(harness_.input_count()),
-        gains_(harness_.device_count(), std::vector<double>(harness_.input_count())) {}
+      : harness_(bench, faults), input_v_(harness_.input_count()) {}
 
-  bool Solve(std::span<const double> values, std::span<const int> coils) {
+  bool Solve(std::span<const double> values) {
     harness_.Solve(values, input_v_);
-    for (const int coil : coils) harness_.Transfer(coil, Nth(gains_, coil));
     return harness_.unsettled_count() == 0;
   }
   double InputVoltage(int input) const { return Nth(input_v_, input); }
   double ControllerSupply() const { return harness_.ControllerSupply(); }
   double Reference(int index) const { return harness_.Reference(index); }
-  double Gain(int input, int coil) const { return Nth(Nth(gains_, coil), input); }
+  void Transfer(int coil, std::span<double> gain) { harness_.Transfer(coil, gain); }
 
  private:
   harness::Harness harness_;
   std::vector<double> input_v_;
-  std::vector<std::vector<double>> gains_;
 };
 
 }  // namespace
@@ -159,7 +156,7 @@ std::optional<PinStates::Rows> PinStates::Solve(std::span<const profile::Fault> 
   {
     const std::lock_guard lock(mutex_);
     const auto edit = harness::EditOf(bench_, variants_->topology(), faults);
-    if (edit) variant.emplace(*variants_, *edit);
+    if (edit) variant.emplace(*variants_).Put(*edit);
   }
   if (variant) {
     for (std::size_t s = 0; s < values_.size(); ++s) {
@@ -170,7 +167,7 @@ std::optional<PinStates::Rows> PinStates::Solve(std::span<const profile::Fault> 
   }
   Own own(bench_, PointersTo(faults));
   for (std::size_t s = 0; s < values_.size(); ++s) {
-    if (!own.Solve(values_[s], coils_)) return std::nullopt;
+    if (!own.Solve(values_[s])) return std::nullopt;
     Fill(s, own, rows);
   }
   return rows;

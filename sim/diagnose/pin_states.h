@@ -82,7 +82,7 @@ class PinStates {
     int input = -1;
     double high_v = 0, low_v = 0;  // where its comparator goes high and low
   };
-  void Fill(std::size_t state, const auto& network, Rows& rows) const;
+  void Fill(std::size_t state, auto& network, Rows& rows) const;
   void AddKey(const EdgeInput& at, std::size_t state, const Rows& rows, const Rows& healthy,
               std::vector<std::int64_t>& key) const;
   template <class Differs>
