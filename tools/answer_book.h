@@ -35,6 +35,8 @@ class AnswerBook {
   std::optional<profile::Answer> About(const std::string& name) const;
   // Empty when it is kept.
   [[nodiscard]] std::string Add(const profile::GivenAnswer& answer);
+  // Of its folder. REQUIRES: it was opened with one.
+  const io::FolderLock& owner() const { return owner_; }
   // An earlier walk's book was found.
   bool resumes() const { return resumes_; }
   // Answers that were there when it was opened.

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <atomic>
 #include <chrono>
+#include <filesystem>
 #include <memory>
 #include <mutex>
 #include <thread>
@@ -218,12 +219,18 @@ int Run(const Options& options) {
   if (StopAsked()) {
     return Fail(fmt::format("stopped; {} faults are done and kept. The same command goes on",
                             folder.done().size()),
-                kBenchFailed);
+                kNotShown);
   }
   return Finish(folder, options.out);
 }
 
 int Merge(const Options& options) {
+  for (const std::string& part : options.merge) {
+    std::error_code error;
+    if (std::filesystem::equivalent(part, options.out, error))
+      return Fail(
+          fmt::format("--out {}: that is one of the parts; give another folder", options.out));
+  }
   if (const std::string why = io::WhyNoCampaignThere(options.out); !why.empty()) return Fail(why);
   report::Campaign campaign;
   const std::vector<std::string> problems = study::MergeCampaigns(options.merge, campaign);

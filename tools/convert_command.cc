@@ -103,7 +103,9 @@ int Convert(const Options& options) {
   if (std::filesystem::equivalent(in, options.out, error)) {
     return Fail("IN and OUT are the same file; give another name", kBadInput);
   }
-  if (const std::string why = io::WhyNotThere({{"OUT", options.out}}, {in}); !why.empty()) {
+  if (const std::string why =
+          io::WhyNotThere({{"OUT", options.out, RecordingMark(options.out)}}, {in});
+      !why.empty()) {
     return Fail(why, kBadInput);
   }
   bus::RecordingReader reader(stream);
@@ -145,6 +147,8 @@ int Convert(const Options& options) {
     fmt::print(stderr, "{}: {}\n", in, back);
   }
   PrintDamage(in, reader);
+  if (reader.damaged() == 0 && files->written() == 0 && reader.unread() > 0)
+    return Fail(in + " holds no CAN frame that could be read", kBadInput);
   if (reader.damaged() == 0) return kAllMet;
   return Fail("the undamaged part is in " + options.out, kBadInput);
 }

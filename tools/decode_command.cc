@@ -91,7 +91,8 @@ int Decode(const Options& options) {
   }
   std::vector<std::string> inputs = loaded.files;
   inputs.push_back(in);
-  if (const std::string why = io::WhyNotThere({{"--out", options.out}}, inputs); !why.empty()) {
+  if (const std::string why = io::WhyNotThere({{"--out", options.out, kValuesMark}}, inputs);
+      !why.empty()) {
     return Fail(why, kBadInput);
   }
   bus::RecordingReader reader(stream);

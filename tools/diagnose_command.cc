@@ -216,8 +216,8 @@ int Diagnose(const Options& options) {
     return kBadInput;
   }
   std::vector<std::string> inputs{path, options.measurements};
-  const std::string misplaced =
-      io::WhyNotThere({{"--json", options.json, "{"}, {"--html", options.html, "<"}}, inputs);
+  const std::string misplaced = io::WhyNotThere(
+      {{"--json", options.json, kJsonMark}, {"--html", options.html, kPageMark}}, inputs);
   if (!misplaced.empty()) return Fail(misplaced);
   Loaded loaded;
   const bool real_controller = HasRealController(options.record);

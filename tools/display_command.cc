@@ -63,6 +63,11 @@ class SweepOfBench {
         !why.empty()) {
       return Fail(why, kBadInput);
     }
+    const io::ResultFile shown{"", kShownFile, {"# drycrank: what it showed"}};
+    if (const std::string why = WhyNotInto(options_.out, {shown}, read, options_.out);
+        !why.empty()) {
+      return Fail(why, kBadInput);
+    }
     bench_ = std::move(*loaded.bench);
     readouts_ = RequiredReadouts(bench_);
     if (readouts_.empty()) {
@@ -274,6 +279,10 @@ int Accept(const Options& options) {
   if (const std::string used = lock.Take(options.out); !used.empty()) return Fail(used, kBadInput);
   showed->by.accepted_by = options.arming.by;
   const std::string file = options.out + "/" + kAcceptedFile;
+  const io::ResultFile accepted{"", kAcceptedFile, {"# drycrank: what it showed"}};
+  if (const std::string why = WhyNotInto(options.out, {accepted}, {}, options.out); !why.empty()) {
+    return Fail(why, kBadInput);
+  }
   if (const std::string problem = WriteFile(file, sweep::TextOf(*showed)); !problem.empty()) {
     return Fail(problem, kBenchFailed);
   }

@@ -196,7 +196,7 @@ int Doctor(const Options& options) {
     loaded = profile::LoadBench(options.bench);
     if (PrintProblems(loaded->problems)) return kBadInput;
   }
-  if (const std::string why = io::WhyNotThere({{"--json", options.json, "{"}},
+  if (const std::string why = io::WhyNotThere({{"--json", options.json, kJsonMark}},
                                               loaded ? loaded->files : std::vector<std::string>());
       !why.empty()) {
     return BadInput(why);

@@ -115,7 +115,7 @@ int RunDaemon(const Options& options) {
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
   const profile::Scenario scenario = ScenarioOf(options);
-  std::string misplaced = io::WhyNotThere({{"--recording", options.recording.path}},
+  std::string misplaced = io::WhyNotThere(RecordingsOf(options.recording),
                                           InputsOf(loaded.files, scenario), options.out);
   if (misplaced.empty()) misplaced = WhyNoSocket(options.socket, options.out);
   if (!misplaced.empty()) {
@@ -220,8 +220,9 @@ int RunDaemon(const Options& options) {
              runner.frames());
   std::string unrecorded = runner.failure();
   if (recorder && unrecorded.empty()) unrecorded = recorder->Stop();
-  if (record && unrecorded.empty()) unrecorded = record->problem();
-  if (record && unrecorded.empty()) unrecorded = study::WriteMessageLines(options.out, lines);
+  if (record && unrecorded.empty() && folder.IsThere()) unrecorded = record->problem();
+  if (record && unrecorded.empty() && folder.IsThere())
+    unrecorded = study::WriteMessageLines(options.out, lines);
   if (unrecorded.empty()) return kAllMet;
   fmt::print(stderr, "drycrankd: {}\n", unrecorded);
   return kBenchFailed;

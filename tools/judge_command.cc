@@ -40,7 +40,8 @@ int Judge(const Options& options) {
   if (PrintProblems(loaded.problems)) return kBadInput;
   std::vector<std::string> inputs = InputsOf(loaded.files, *loaded.scenario);
   inputs.push_back(options.record);
-  if (const std::string why = io::WhyNotThere(ResultsOf(options.files), inputs); !why.empty()) {
+  if (const std::string why = io::WhyNotThere(ResultsOf(options.files), inputs, options.record);
+      !why.empty()) {
     fmt::print(stderr, "drycrank judge: {}\n", why);
     return kBadInput;
   }

@@ -82,8 +82,9 @@ int RunMatch(Options options) {
   if (PrintProblems(loaded.problems)) return kBadInput;
   std::vector<std::string> inputs = loaded.files;
   inputs.insert(inputs.end(), {options.capture, options.map});
-  if (const std::string why =
-          io::WhyNotThere({{"--json", options.json, "{"}, {"--learn", options.learn}}, inputs);
+  if (const std::string why = io::WhyNotThere({{"--json", options.json, kJsonMark},
+                                               {"--learn", options.learn, {"#", "# Learnt from "}}},
+                                              inputs);
       !why.empty()) {
     fmt::print(stderr, "drycrank match: {}\n", why);
     return kBadInput;

@@ -180,7 +180,8 @@ std::string MatchInWords(const profile::Bench& bench, const std::string& path,
 }
 
 std::string MatchAsJson(const std::string& path, const MatchResult& result) {
-  nlohmann::ordered_json json = {{"kind", "match"},
+  nlohmann::ordered_json json = {{"format", "drycrank match"},
+                                 {"kind", "match"},
                                  {"format", kMatchFormat},
                                  {"capture", path},
                                  {"file_format", result.capture.format},

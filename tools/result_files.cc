@@ -3,12 +3,50 @@
 
 #include <fmt/format.h>
 
+#include <filesystem>
+
+#include "io/recording_files.h"
 #include "types/plain_text.h"
 
 namespace drycrank::tools {
 
+io::ResultMark RecordingMark(const std::string& path) {
+  if (path.ends_with(".pcapng")) return {"\n\r\r\n"};
+  return {"("};
+}
+
+std::vector<io::ResultFile> RecordingsOf(const RecordingWish& wish) {
+  const io::ResultMark mark = RecordingMark(wish.path);
+  std::vector<io::ResultFile> files{{"--recording", wish.path, mark}};
+  if (wish.max_mib == 0 && wish.max_s == 0) return files;
+  for (const std::string& part : io::RecordingFiles::PartsThere(wish.path))
+    files.push_back({"--recording", part, mark});
+  return files;
+}
+
 std::vector<io::ResultFile> ResultsOf(const ReportFiles& files) {
-  return {{"--html", files.html, "<"}, {"--json", files.json, "{"}, {"--junit", files.junit, "<"}};
+  return {{"--html", files.html, kPageMark},
+          {"--json", files.json, kJsonMark},
+          {"--junit", files.junit, kJunitMark}};
+}
+
+std::string WhyNotInto(const std::string& folder, std::vector<io::ResultFile> files,
+                       const std::vector<std::string>& inputs, const std::string& record) {
+  if (!std::filesystem::is_directory(folder)) return "";
+  for (io::ResultFile& file : files) {
+    file.option = "--out";
+    file.path = folder + "/" + file.path;
+  }
+  return io::WhyNotThere(files, inputs, record);
+}
+
+void TakeAway(const ReportFiles& files) {
+  for (const std::string& path : {files.html, files.json, files.junit}) {
+    std::error_code error;
+    const auto place = std::filesystem::canonical(path, error);
+    if (!error && std::filesystem::is_regular_file(place, error))
+      std::filesystem::remove(place, error);
+  }
 }
 
 std::vector<std::string> InputsOf(std::vector<std::string> files,

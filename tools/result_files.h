@@ -10,8 +10,27 @@
 #include "io/result_place.h"
 #include "profile/scenario_file.h"
 #include "tools/commands.h"
+#include "tools/recording_options.h"
 
 namespace drycrank::tools {
+
+// How our results are known (io/result_place.h).
+inline constexpr io::ResultMark kPageMark{"<!DOCTYPE html>", "content=\"drycrank\""};
+inline constexpr io::ResultMark kJsonMark{"{", "\"drycrank "};
+inline constexpr io::ResultMark kJunitMark{"<?xml", "<testsuites name=\"drycrank\""};
+inline constexpr io::ResultMark kDrawingMark{"<!-- drawn by drycrank -->"};
+inline constexpr io::ResultMark kValuesMark{"t_s,signal,value,unit"};
+// Of a recording, by its ending.
+io::ResultMark RecordingMark(const std::string& path);
+// A recording and its numbered parts that are there already.
+std::vector<io::ResultFile> RecordingsOf(const RecordingWish& wish);
+
+// May files of these names come into `folder`, which --out names? `record` as in io/result_place.h.
+[[nodiscard]] std::string WhyNotInto(const std::string& folder, std::vector<io::ResultFile> files,
+                                     const std::vector<std::string>& inputs,
+                                     const std::string& record = "");
+// What is there of such results is of before, and is taken away: a run that is killed leaves no old verdict.
+void TakeAway(const ReportFiles& files);
 
 // --html, --json, --junit.
 std::vector<io::ResultFile> ResultsOf(const ReportFiles& files);

@@ -64,7 +64,7 @@ std::optional<Subject> Read(const Options& options) {
 }
 
 int Check(const Options& options) {
-  if (const std::string why = io::WhyNotThere({{"--json", options.json, "{"}},
+  if (const std::string why = io::WhyNotThere({{"--json", options.json, kJsonMark}},
                                               {options.file, options.bench, options.scenario});
       !why.empty()) {
     fmt::print(stderr, "drycrank schedule check: {}\n", why);

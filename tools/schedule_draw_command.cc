@@ -42,7 +42,8 @@ constexpr std::string_view kPageStyle =
 // One page with all drawings, for paper.
 std::string Page(const profile::Bench& bench, const Markup& drawings) {
   const Markup head = "\n" + EmptyElement("meta", {{"charset", "utf-8"}}) + "\n" +
-                      Element("title", bench.title) + "\n" +
+                      EmptyElement("meta", {{"name", "generator"}, {"content", "drycrank"}}) +
+                      "\n" + Element("title", bench.title) + "\n" +
                       Element("style", Markup::Raw(kPageStyle)) + "\n";
   const Markup page =
       Element("html", {{"lang", "en"}},
@@ -58,11 +59,18 @@ int Fail(const std::string& problem, int exit_code) {
 }
 
 // The folder is held meanwhile; one that was made for this goes again when nothing gets into it.
-int Write(const std::string& out, const Files& files) {
+int Write(const std::string& out, const Files& files, const std::vector<std::string>& inputs) {
+  std::vector<io::ResultFile> results;
+  for (const auto& [name, text] : files)
+    results.push_back({"", name, name.ends_with(".html") ? kPageMark : kDrawingMark});
+  if (const std::string why = WhyNotInto(out, results, inputs); !why.empty())
+    return Fail(why, kBadInput);
   io::FolderLock folder;
   if (const std::string taken = folder.Take(out); !taken.empty()) return Fail(taken, kBadInput);
   for (const auto& [name, text] : files) {
-    const std::string trouble = WriteFile((fs::path(out) / name).string(), text);
+    const bool is_page = name.ends_with(".html");
+    const std::string mark = is_page ? "" : std::string(kDrawingMark.begins) + "\n";
+    const std::string trouble = WriteFile((fs::path(out) / name).string(), mark + text);
     if (!trouble.empty()) return Fail(trouble, kBenchFailed);
   }
   return kAllMet;
@@ -84,7 +92,7 @@ int Draw(const Options& options) {
     drawings += face;
   }
   files.emplace_back("index.html", Page(bench, drawings));
-  if (const int failed = Write(options.out, files); failed != kAllMet) return failed;
+  if (const int failed = Write(options.out, files, loaded.files); failed != kAllMet) return failed;
   fmt::print(
       "{}/harness.svg, a face for each of {} (face-NAME.svg), and all on one page: index.html\n",
       options.out, report::Counted(bench.connectors.size(), "connector"));

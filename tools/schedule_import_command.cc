@@ -18,7 +18,9 @@ struct Options {
 };
 
 int Import(const Options& options) {
-  if (const std::string why = io::WhyNotThere({{"--out", options.out}}, {options.file});
+  if (const std::string why = io::WhyNotThere(
+          {{"--out", options.out, {"# A harness, made by `drycrank schedule import`"}}},
+          {options.file});
       !why.empty()) {
     fmt::print(stderr, "drycrank schedule import: {}\n", why);
     return kBadInput;

@@ -28,17 +28,6 @@ int Fail(const std::string& problem, int exit_code) {
   return exit_code;
 }
 
-// A file of the user's that has the name of one of ours is not replaced by it.
-std::string WhyNotIn(const std::string& folder, std::vector<io::ResultFile> files,
-                     const std::vector<std::string>& inputs) {
-  if (!std::filesystem::is_directory(folder)) return "";
-  for (io::ResultFile& file : files) {
-    file.option = "--out";
-    file.path = folder + "/" + file.path;
-  }
-  return io::WhyNotThere(files, inputs);
-}
-
 // Of a record nothing is run again: what it holds is written in other forms.
 int WriteEdges(const Options& options, io::InMaking& files) {
   record::EdgeWindow window;
@@ -65,8 +54,9 @@ int WriteSignals(const Options& options) {
   io::FolderLock folder;
   if (std::filesystem::is_directory(options.scenario)) {
     const std::string why =
-        WhyNotIn(options.out,
-                 {{"", "edges.vcd", "$"}, {"", "edges.csv", "0"}, {"", "outputs.csv", "0"}}, {});
+        WhyNotInto(options.out,
+                   {{"", "edges.vcd", {"$"}}, {"", "edges.csv", {"0"}}, {"", "outputs.csv", {"0"}}},
+                   {}, options.scenario);
     if (!why.empty()) return Fail(why, kBadInput);
     if (const std::string taken = folder.Take(options.out); !taken.empty()) {
       return Fail(taken, kBadInput);
@@ -79,10 +69,10 @@ int WriteSignals(const Options& options) {
   }
   const profile::LoadedScenario loaded = profile::LoadScenario(options.scenario);
   if (PrintProblems(loaded.problems)) return kBadInput;
-  const std::string why =
-      WhyNotIn(options.out,
-               {{"", "edges.vcd", "$"}, {"", "waveforms.wav", "RIFF"}, {"", "signals.csv", "t_s"}},
-               InputsOf(loaded.files, *loaded.scenario));
+  const std::string why = WhyNotInto(
+      options.out,
+      {{"", "edges.vcd", {"$"}}, {"", "waveforms.wav", {"RIFF"}}, {"", "signals.csv", {"t_s"}}},
+      InputsOf(loaded.files, *loaded.scenario));
   if (!why.empty()) return Fail(why, kBadInput);
   if (const std::string taken = folder.Take(options.out); !taken.empty()) {
     return Fail(taken, kBadInput);

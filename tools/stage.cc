@@ -103,7 +103,8 @@ void AddStageOptions(CLI::App& command, StageOptions& options) {
 
 std::string WhyNotPlaced(const StageOptions& options, const std::vector<std::string>& inputs) {
   std::vector<io::ResultFile> results = ResultsOf(options.files);
-  results.push_back({"--recording", options.recording.path});
+  const std::vector<io::ResultFile> recordings = RecordingsOf(options.recording);
+  results.insert(results.end(), recordings.begin(), recordings.end());
   const std::string why = io::WhyNotThere(results, inputs, options.out);
   // Whose the folder is comes later; foreign files in it are never mixed with a record.
   if (!why.empty() || options.out.empty()) return why;
@@ -165,7 +166,7 @@ class Stage {
   }
 
   int Run() {
-    if (!options_.out.empty() && !wanted_.folder_is_locked) {
+    if (!options_.out.empty() && wanted_.folder == nullptr) {
       const std::string taken = folder_.Take(options_.out);
       if (!taken.empty()) return Fail(taken, true);
     }
@@ -182,6 +183,7 @@ class Stage {
     CatchStopSignals();
     study::PlayResult result;
     std::string unrecorded;
+    TakeAway(options_.files);
     if (auto known = TakenUp()) {
       result.report = std::move(*known);
     } else if (const int refused = PlayMain(result, unrecorded); refused != kAllMet) {
@@ -195,6 +197,12 @@ class Stage {
     AddNotes(result.report);
     FillSheet(result.report);
     ReportFiles files = options_.files;
+    if (const io::FolderLock* folder = FolderOf(); folder != nullptr && !folder->IsThere()) {
+      return Fail(options_.out +
+                      " was moved or taken away meanwhile; the record is where it was moved to, "
+                      "and no report is written",
+                  false);
+    }
     if (!options_.out.empty()) {
       if (files.html.empty()) files.html = options_.out + "/report.html";
       if (files.json.empty()) files.json = options_.out + "/report.json";
@@ -223,6 +231,12 @@ class Stage {
     return bad_input ? kBadInput : kBenchFailed;
   }
 
+  // That of the caller, or ours.
+  const io::FolderLock* FolderOf() const {
+    if (options_.out.empty()) return nullptr;
+    return wanted_.folder != nullptr ? wanted_.folder : &folder_;
+  }
+
   // Two controllers on one bus contradict each other.
   void WarnOfStandins() const {
     if (interfaces_.owned.empty()) return;
@@ -244,8 +258,11 @@ class Stage {
 
   std::optional<report::Report> TakenUp() const {
     if (!wanted_.take_up) return std::nullopt;
-    return FromRecord(options_.out, wanted_, IsReal(options_, "controller"),
-                      IsReal(options_, "display"));
+    auto known = FromRecord(options_.out, wanted_, IsReal(options_, "controller"),
+                            IsReal(options_, "display"));
+    // In virtual time nothing is driven twice, and a run shows more than its record: bus load, pictures.
+    if (known && !options_.real_time && known->seed == wanted_.seed) return std::nullopt;
+    return known;
   }
 
   study::PlayOptions Options() {
@@ -269,6 +286,7 @@ class Stage {
     play.hint_command = wanted_.hint_command;
     play.files = wanted_.files;
     play.record_folder = options_.out;
+    play.folder_is_there = [folder = FolderOf()] { return folder == nullptr || folder->IsThere(); };
     play.overwrite = options_.overwrite || wanted_.take_up;
     Progress progress(options_.quiet);
     play.why_stop = [&](TimeNs t_ns) {

@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "io/folder_lock.h"
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
 #include "tools/arming.h"
@@ -50,9 +51,9 @@ struct Play {
   const profile::Scenario& scenario;
   std::uint64_t seed = 1;
   std::string hint_command;
-  std::vector<std::string> files;       // profile files read, for the record
-  std::vector<std::string> notes = {};  // for the report, before anything is played
-  bool folder_is_locked = false;        // by the caller, who goes on writing into it
+  std::vector<std::string> files;          // profile files read, for the record
+  std::vector<std::string> notes = {};     // for the report, before anything is played
+  const io::FolderLock* folder = nullptr;  // the caller's, who goes on writing into it
   // Judge the record in options.out, if it is whole, instead of playing the scenario once more.
   bool take_up = false;
   // Every circuit is to be shown; `afterwards` weighs them.

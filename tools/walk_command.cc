@@ -133,7 +133,7 @@ int Walk(Options options) {
   play.is_walk = true;
   play.notes = ToldWrong(bench);
   play.take_up = book.resumes();
-  play.folder_is_locked = true;  // by the book
+  play.folder = options.stage.out.empty() ? nullptr : &book.owner();
   play.afterwards = [&](report::Report& report, const PlayMore& more) {
     std::string cut_short;
     const bool real = HasRealController(options.stage);

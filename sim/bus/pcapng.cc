@@ -132,7 +132,10 @@ RecordingDecoder::Step PcapngDecoder::TakePacket(Bytes block, RecordedFrame& out
         fmt::format("a packet of interface {}, which the file does not describe", index));
   }
   const Interface& interface = section.interfaces[index];
-  if (!interface.can || interface.name < 0) return Step::kPassedOver;
+  if (!interface.can || interface.name < 0) {
+    ++unread_;
+    return Step::kPassedOver;
+  }
   const std::size_t size = read.U32(block, 20);
   if (size > block.size() - kPacketHead - 4) return damaged("a packet longer than its block");
   const std::uint64_t ticks = std::uint64_t{read.U32(block, 12)} << 32 | read.U32(block, 16);
@@ -200,7 +203,8 @@ bool PcapngDecoder::IsPacket(ByteWindow& window) const {
   if (head.size() < kPacketHead || section.read.U32(head, 0) != kPacket) return false;
   const std::uint32_t size = section.read.U32(head, 4);
   if (size % 4 != 0 || size < kPacketHead + 4 || size > kMaxFoundPacket) return false;
-  if (section.read.U32(head, 8) >= section.interfaces.size()) return false;
+  if (section.read.U32(head, 8) >= std::max<std::size_t>(section.interfaces.size(), 1))
+    return false;
   const auto block = window.Peek(size);
   return block.size() >= size && section.read.U32(block, size - 4) == size;
 }

@@ -12,6 +12,7 @@
 #include <chrono>
 #include <csignal>
 #include <cstring>
+#include <fstream>
 #include <thread>
 
 namespace drycrank::daemon {
@@ -66,6 +67,22 @@ int Probe(Local::socket& probe, const std::string& path) {
   return EAGAIN;
 }
 
+// Does a process that lives have a socket of that name? As /proc/net/unix lists them (proc(5)): the last
+// word is the path, as whoever made it wrote it; from another folder it is known by its last part.
+bool IsBound(const std::string& path) {
+  const std::string name = path.substr(path.rfind('/') + 1);
+  std::ifstream sockets("/proc/net/unix");
+  for (std::string line; std::getline(sockets, line);) {
+    const auto at = line.rfind(' ');
+    if (at == std::string::npos) continue;
+    const std::string bound = line.substr(at + 1);
+    if (bound == path || (!bound.empty() && bound[0] != '/' && bound[0] != '@' &&
+                          bound.substr(bound.rfind('/') + 1) == name))
+      return true;
+  }
+  return false;
+}
+
 // Makes the control socket, for its user alone. One that nobody answers on is replaced: its daemon is
 // gone. One that somebody answers on, and whatever is no socket, is left alone.
 Local::acceptor Listen(asio::io_context& io, const std::string& path) {
@@ -95,6 +112,12 @@ Local::acceptor Listen(asio::io_context& io, const std::string& path) {
       throw SocketRefused(
           fmt::format("control socket {}: another drycrankd answers there{}; give another --socket",
                       path, PeerOf(probe)));
+    }
+    if (refused == ECONNREFUSED && IsBound(path)) {
+      throw SocketRefused(
+          fmt::format("control socket {}: another program has it, and does not listen yet; give "
+                      "another --socket",
+                      path));
     }
     if (refused == ECONNREFUSED) ::unlink(path.c_str());
   }

@@ -20,7 +20,8 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 std::string Line(const Json& json) {
-  return json.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
+  // In ASCII: what a client writes to a terminal turns nothing round there.
+  return json.dump(-1, ' ', true, Json::error_handler_t::replace) + "\n";
 }
 std::string Problem(const std::string& text) { return Line({{"ok", false}, {"problem", text}}); }
 

@@ -86,4 +86,12 @@ std::string FolderLock::Take(const std::string& folder) {
   return fmt::format("{} comes and goes: who takes it away?", folder);
 }
 
+bool FolderLock::IsThere() const {
+  struct stat mine {
+  }, there{};
+  return descriptor_ >= 0 && ::fstat(descriptor_, &mine) == 0 &&
+         ::stat(folder_.c_str(), &there) == 0 && mine.st_dev == there.st_dev &&
+         mine.st_ino == there.st_ino;
+}
+
 }  // namespace drycrank::io

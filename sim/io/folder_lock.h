@@ -22,6 +22,8 @@ class FolderLock {
   // Makes the folder when it is not there; taken off again at the end if nothing was put into it.
   // Empty on success, else what failed, or whose it is: "out is in use by process 4711 (drycrank)".
   [[nodiscard]] std::string Take(const std::string& folder);
+  // Is it still where it was taken? Another may have moved it away, or put another there.
+  bool IsThere() const;
 
  private:
   std::string folder_;

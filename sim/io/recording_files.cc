@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <cerrno>
 #include <cstring>
+#include <filesystem>
 
 #include "bus/candump_log.h"
 #include "bus/pcapng.h"
@@ -57,7 +58,8 @@ void RecordingFiles::Fail(const char* step) {
 bool RecordingFiles::OpenNext() {
   ++number_;
   path_ = PathOf(number_);
-  const int how = options_.overwrite ? 0 : O_EXCL;
+  // The user named one file; what a link of a numbered name leads to is somebody else's.
+  const int how = (options_.overwrite ? 0 : O_EXCL) | (IsNumbered() ? O_NOFOLLOW : 0);
   file_ = open(path_.c_str(), O_WRONLY | O_CREAT | O_CLOEXEC | how, 0666);
   if (file_ < 0) {
     Fail("create");
@@ -161,6 +163,24 @@ void RecordingFiles::CutToWhole(std::size_t done) {
     if (piece.end <= done) whole = piece.end;
   }
   if (file_ >= 0 && ftruncate(file_, static_cast<off_t>(file_bytes_ + whole)) != 0) return;
+}
+
+std::vector<std::string> RecordingFiles::PartsThere(const std::string& path) {
+  namespace fs = std::filesystem;
+  const fs::path named(path);
+  const std::string begin = named.stem().string() + "-", end = named.extension().string();
+  const fs::path folder = named.has_parent_path() ? named.parent_path() : ".";
+  std::vector<std::string> parts;
+  std::error_code error;
+  for (const auto& entry : fs::directory_iterator(folder, error)) {
+    const std::string name = entry.path().filename().string();
+    if (!name.starts_with(begin) || !name.ends_with(end)) continue;
+    if (name.size() < begin.size() + end.size() + 6) continue;
+    const std::string number = name.substr(begin.size(), name.size() - begin.size() - end.size());
+    if (number.find_first_not_of("0123456789") == std::string::npos)
+      parts.push_back((named.parent_path() / name).string());
+  }
+  return parts;
 }
 
 std::string RecordingFiles::WhyNotReplaced(const std::string& path) {

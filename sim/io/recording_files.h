@@ -40,6 +40,8 @@ class RecordingFiles {
   RecordingFiles(const RecordingFiles&) = delete;
   RecordingFiles& operator=(const RecordingFiles&) = delete;
 
+  // Numbered files of such a recording that are there, which one with limits would replace.
+  [[nodiscard]] static std::vector<std::string> PartsThere(const std::string& path);
   // Empty, or why the file at `path` may not be replaced: somebody records into it.
   [[nodiscard]] static std::string WhyNotReplaced(const std::string& path);
 

@@ -38,10 +38,11 @@ bool Holds(const Names& names, std::string_view name) {
 }
 
 // answers.before, report.html.being_made
+// report.being_made-1f03.html too
 std::string WithoutEnding(std::string name) {
-  for (const std::string_view ending : {".before", ".being_made"}) {
-    if (name.ends_with(ending)) name.resize(name.size() - ending.size());
-  }
+  if (name.ends_with(".before")) name.resize(name.size() - 7);
+  const auto at = name.find(".being_made");
+  if (at != std::string::npos) name.erase(at, name.find('.', at + 1) - at);
   return name;
 }
 
@@ -82,10 +83,13 @@ std::string WhyNotInFolder(const fs::path& place, const std::string& record) {
   const fs::path folder = FolderOf(place);
   const bool is_profile = folder.filename() == "profiles";
   const fs::path owner = is_profile ? FolderOf(folder) : folder;
-  const bool is_own =
-      is_profile ? IsThere(owner / "record.json")
-                 : Holds(OwnFiles(), place.filename().string()) && HoldsWorkOfOurs(owner, record);
-  if (is_own) {
+  const std::string name = place.filename().string();
+  const bool is_own = is_profile ? IsThere(owner / "record.json")
+                                 : Holds(OwnFiles(), name) && HoldsWorkOfOurs(owner, record);
+  const bool is_made_of_it = !is_profile && Holds(MadeFromThem(), name) &&
+                             HoldsWorkOfOurs(owner, "") &&
+                             (record.empty() || !IsSame(owner, record));
+  if (is_own || is_made_of_it) {
     return fmt::format("that is a file of the record in {}; give another name", owner.string());
   }
   const std::string holder = WhoHolds(owner.string());
@@ -94,14 +98,17 @@ std::string WhyNotInFolder(const fs::path& place, const std::string& record) {
 }
 
 // A result of the same kind may be replaced, an empty file too.
-std::string WhyNotReplaced(const fs::path& place, std::string_view begins) {
+std::string WhyNotReplaced(const fs::path& place, const ResultMark& mark) {
   std::error_code error;
-  if (begins.empty() || !fs::is_regular_file(place, error)) return "";
+  if (mark.begins.empty() || !fs::is_regular_file(place, error)) return "";
   std::ifstream file(place, std::ios::binary);
-  std::string first(begins.size(), '\0');
+  std::string first(1024, '\0');
   file.read(first.data(), static_cast<std::streamsize>(first.size()));
-  const bool is_number = begins == "0" && first >= "0" && first <= "9";
-  if (file.gcount() == 0 || first == begins || is_number) return "";
+  first.resize(static_cast<std::size_t>(file.gcount()));
+  const bool is_number = mark.begins == "0" && first >= "0" && first < ":";
+  const bool is_such =
+      (is_number || first.starts_with(mark.begins)) && first.find(mark.holds) != std::string::npos;
+  if (first.empty() || is_such) return "";
   return "what is there is no such result, and is not replaced; give another name, or take it away";
 }
 
@@ -120,7 +127,7 @@ std::string WhyNot(const ResultFile& result, const std::vector<std::string>& inp
                        FolderOf(result.path).string());
   }
   const std::string why = WhyNotInFolder(place, record);
-  return why.empty() ? WhyNotReplaced(place, result.begins) : why;
+  return why.empty() ? WhyNotReplaced(place, result.mark) : why;
 }
 
 std::string WhyNoFolder(const std::string& folder) {
@@ -133,6 +140,36 @@ std::string Foreign(const std::string& folder, const std::string& name, const ch
   return fmt::format(
       "--out {}: the folder holds {}, which is of no {}; give an empty folder, or a new one",
       folder, name, work);
+}
+
+// 000-kart.yaml
+bool IsProfileCopy(const std::string& name) {
+  return name.size() > 4 && name[3] == '-' && name.find_first_not_of("0123456789") == 3;
+}
+
+bool IsFolder(const fs::path& path) {
+  std::error_code error;
+  return fs::is_directory(fs::symlink_status(path, error));
+}
+
+// Of the folders in which a record is made or kept meanwhile: the first that holds something else, for they
+// are taken away with all that is in them.
+std::string WhyNotMadeThere(const std::string& folder) {
+  std::error_code error;
+  for (const char* name : {"before", "being_made", "before.being_made"}) {
+    const fs::path made = fs::path(folder) / name;
+    if (fs::exists(fs::symlink_status(made, error)) && !IsFolder(made))
+      return Foreign(folder, name, "record");
+    for (const auto& entry : fs::directory_iterator(made, error)) {
+      const std::string inside = entry.path().filename().string();
+      if (!IsOurs(inside)) return Foreign(folder, name + ("/" + inside), "record");
+    }
+    for (const auto& entry : fs::directory_iterator(made / "profiles", error)) {
+      const std::string inside = entry.path().filename().string();
+      if (!IsProfileCopy(inside)) return Foreign(folder, name + ("/profiles/" + inside), "record");
+    }
+  }
+  return "";
 }
 
 }  // namespace
@@ -159,6 +196,7 @@ std::string WhyNotThere(const std::vector<ResultFile>& results,
 std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
   std::error_code error;
   if (std::string why = WhyNoFolder(folder); !why.empty()) return why;
+  if (std::string why = WhyNotMadeThere(folder); !why.empty()) return why;
   const bool has_record = IsThere(fs::path(folder) / "record.json");
   if (has_record && !overwrite) {
     return folder + " holds a record already; give another folder, or --overwrite to replace it";
@@ -184,6 +222,7 @@ std::string WhyNoCampaignThere(const std::string& folder) {
                                  "report.html"};
   std::string why = WhyNoFolder(folder);
   std::error_code error;
+  if (IsThere(fs::path(folder) / "campaign.json")) return why;  // notes beside it are left alone
   for (const auto& entry : fs::directory_iterator(folder, error)) {
     const std::string name = entry.path().filename().string();
     if (why.empty() && !Holds(kOfCampaign, WithoutEnding(name)))

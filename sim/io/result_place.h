@@ -5,6 +5,7 @@
 //
 //   is an input of the same command,             --html SCENARIO
 //   belongs to a record, a walk or a campaign,   --json out/events.csv
+//   is the report of one, which another command made,
 //   lies in a folder that another process holds,
 //   is there and is no such result,              --html notes.txt
 //   or cannot be made, for there is no folder.   --html nodir/page.html
@@ -19,12 +20,16 @@
 
 namespace drycrank::io {
 
+// How a result is known, of which one that is there may be replaced: with what it begins ("0" is any
+// digit), and what its first kilobyte holds. Both empty: whatever is there.
+struct ResultMark {
+  std::string_view begins = {}, holds = {};
+};
+
 struct ResultFile {
   std::string option;  // "--html", as the user wrote it
   std::string path;    // empty: not asked for
-  // With what such a file begins, of which one that is there may be replaced: "0" is any digit; empty:
-  // whatever it holds.
-  std::string_view begins = {};
+  ResultMark mark = {};
 };
 
 // `record`: the folder of the record that the command makes; empty: none. Empty, or why not.

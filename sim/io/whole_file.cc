@@ -1,13 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "io/whole_file.h"
 
+#include <fcntl.h>
 #include <fmt/format.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
 #include <filesystem>
+#include <random>
 #include <system_error>
 #include <utility>
 
@@ -15,6 +18,28 @@ namespace drycrank::io {
 namespace {
 
 namespace fs = std::filesystem;
+
+// Calls make(path), which is 0 or errno, with names beside `place` until one is new. Empty: none can be.
+fs::path MadeBeside(const fs::path& place, int (*make)(const char* path), int& error) {
+  std::random_device random;
+  for (int tries = 0; tries < 100; ++tries) {
+    const fs::path made =
+        place.parent_path() / fmt::format("{}.being_made-{:08x}{}", place.stem().string(), random(),
+                                          place.extension().string());
+    error = make(made.c_str());
+    if (error == 0) return made;
+    if (error != EEXIST) break;
+  }
+  return {};
+}
+
+// Neither what is there nor what a link leads to is opened.
+int MakeFile(const char* path) {
+  const int made = ::open(path, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
+  if (made < 0) return errno;
+  return ::close(made) == 0 ? 0 : errno;
+}
+int MakeFolder(const char* path) { return ::mkdir(path, 0777) == 0 ? 0 : errno; }
 
 // 0 or errno.
 int Write(const fs::path& path, std::string_view text) {
@@ -44,13 +69,15 @@ int PutInPlace(const fs::path& made, const fs::path& place) {
 }
 
 int WriteBeside(const fs::path& place, std::string_view text) {
-  const fs::path made = place.string() + ".being_made";
-  int error = Write(made, text);
+  int error = 0;
+  const fs::path made = MadeBeside(place, MakeFile, error);
+  if (!made.empty()) error = Write(made, text);
   // A folder in which nothing can be made may still have a file that can be written.
-  if (error == EACCES || error == EROFS || error == EPERM) return Write(place, text);
+  if (made.empty() && (error == EACCES || error == EROFS || error == EPERM))
+    return Write(place, text);
   if (error == 0) error = PutInPlace(made, place);
   std::error_code none;
-  if (error != 0) fs::remove(made, none);
+  if (error != 0 && !made.empty()) fs::remove(made, none);
   return error;
 }
 
@@ -65,16 +92,15 @@ InMaking InMaking::File(const std::string& path) {
   const bool is_other = fs::exists(place, none) && !fs::is_regular_file(place, none);
   const fs::path folder = place.has_parent_path() ? place.parent_path() : ".";
   if (is_other || path.empty() || ::access(folder.c_str(), W_OK) != 0) return {path, path, path};
-  const fs::path made =
-      place.parent_path() / (place.stem().string() + ".being_made" + place.extension().string());
-  return {path, place.string(), made.string()};
+  int error = 0;
+  const fs::path made = MadeBeside(place, MakeFile, error);
+  return {path, place.string(), made.empty() ? place.string() : made.string()};
 }
 
 InMaking InMaking::FilesIn(const std::string& folder) {
-  const fs::path made = fs::path(folder) / "being_made";
-  std::error_code none;
-  fs::remove_all(made, none);
-  return {folder, folder, made.string()};
+  int error = 0;
+  const fs::path made = MadeBeside(fs::path(folder) / "files", MakeFolder, error);
+  return {folder, folder, made.empty() ? folder : made.string()};
 }
 
 InMaking::~InMaking() {

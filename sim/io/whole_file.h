@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A file that is there whole or as it was before: it is made beside its place, as NAME.being_made, and put
-// there when all of it is written. A disk that is full, or a process that is killed, costs nothing that was
+// A file that is there whole or as it was before: it is made beside its place, as
+// NAME.being_made-NUMBER.ENDING, a name that nobody has, and put there when all of it is written. A disk that is full, or a process that is killed, costs nothing that was
 // there. What is no file of its own (a terminal, a pipe) is written straight.
 #ifndef DRYCRANK_IO_WHOLE_FILE_H_
 #define DRYCRANK_IO_WHOLE_FILE_H_
@@ -18,9 +18,9 @@ namespace drycrank::io {
 // stays, and what was made goes. What is no file of its own is made() itself.
 class InMaking {
  public:
-  // A file, as NAME.being_made.ENDING beside it.
+  // A file, beside its place.
   static InMaking File(const std::string& path);
-  // Files of a folder that is there: made() is a folder in it, which whoever writes them makes.
+  // Files of a folder that is there: made() is a folder in it.
   static InMaking FilesIn(const std::string& folder);
   ~InMaking();
   InMaking(const InMaking&) = delete;

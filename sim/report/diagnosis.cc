@@ -198,6 +198,8 @@ nlohmann::ordered_json ReadingsJson(const DiagnosisReport& r) {
 
 std::string DiagnosisJson(const DiagnosisReport& r) {
   nlohmann::ordered_json json;
+  json["format"] = "drycrank diagnosis";
+  json["format_version"] = 1;
   json["verdict"] = Verdict(*r.diagnosis);
   json["healthy_share"] = r.diagnosis->healthy_share;
   json["unknown_share"] = r.diagnosis->unknown_share;

@@ -32,6 +32,7 @@ Markup CautionLink() {
 
 std::string Page(std::string_view title, std::string_view style, const Markup& body) {
   Markup head = EmptyElement("meta", {{"charset", "utf-8"}}) + "\n";
+  head += EmptyElement("meta", {{"name", "generator"}, {"content", "drycrank"}}) + "\n";
   head += EmptyElement("meta",
                        {{"name", "viewport"}, {"content", "width=device-width, initial-scale=1"}}) +
           "\n";

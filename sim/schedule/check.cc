@@ -139,6 +139,8 @@ std::string FindingsText(const CheckResult& result) {
 
 std::string FindingsJson(const std::string& file, const CheckResult& result) {
   nlohmann::ordered_json json;
+  json["format"] = "drycrank schedule check";
+  json["format_version"] = 1;
   json["file"] = file;
   json["errors"] = std::count_if(result.findings.begin(), result.findings.end(),
                                  [](const Finding& f) { return f.is_error(); });

@@ -191,7 +191,7 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
   AddFaultsNeverThere(report);
   report.buses = BusLines(bench, options.run, runner, facts);
   report.messages = MessageLines(bench, runner);
-  if (record && result.problem.empty()) {
+  if (record && result.problem.empty() && options.folder_is_there()) {
     result.problem = WriteMessageLines(options.record_folder, report.messages);
   }
   for (std::string& note : MessageNotes(report.messages)) report.notes.push_back(std::move(note));

@@ -28,6 +28,8 @@ struct PlayOptions {
   std::vector<std::string> files;  // profile files read, for the record
   std::string record_folder;       // empty: no record
   bool overwrite = false;
+  // Is that folder still where it was? One that was moved away gets nothing more.
+  std::function<bool()> folder_is_there = [] { return true; };
   std::optional<record::Armed> armed;  // hardware that may be driven, for the record
   bool pictures = true;
   bool weigh = true;       // which circuits the run has shown (circuits_shown.h)

@@ -55,7 +55,7 @@ Comparison CompareWithRequired(const WhatItShowed& required, const WhatItShowed&
 std::string Spoken(const std::string& readout);
 // A line for each change, then what is identical, then the notes.
 std::string ComparisonText(const Comparison& comparison);
-// {"format_version": 1, "changes": [{"readout", "kind", "sentence"}], "notes": [...],
+// {"format": "drycrank comparison", "format_version": 1, "changes": [{"readout", "kind", "sentence"}], "notes": [...],
 //  "readouts_identical", "points_identical"}
 std::string ComparisonJson(const Comparison& comparison);
 // One case for each readout.

@@ -42,6 +42,7 @@ std::string ComparisonText(const Comparison& comparison) {
 
 std::string ComparisonJson(const Comparison& comparison) {
   nlohmann::ordered_json json;
+  json["format"] = "drycrank comparison";
   json["format_version"] = 1;
   json["changes"] = nlohmann::ordered_json::array();
   for (const ShownChange& change : comparison.changes) {

@@ -105,6 +105,112 @@ class Places(Case):
         mine.unlink()
         self.assertEqual(drycrank("run", self.scenario, "--quiet", "--out", str(self.out), "--overwrite").returncode, 0)
 
+    def test_nothing_else_of_the_users_is_replaced(self):
+        """Each was: a bench by a learnt wheel, a page by a drawing, a diary by a recording, a report of one by another's."""
+        hill, captures = str(self.tmp / "p/benches/hill_climb.yaml"), self.tmp / "p/captures"
+        match = ("match", hill, str(captures / "hill_climb_cam_late.wav"), "--map", str(captures / "hill_climb_cam_late.yaml"))
+        self.refused("--learn", *match, "--learn", self.bench)
+        learnt = str(self.tmp / "learnt.yaml")
+        for _ in range(2):
+            self.assertIn(drycrank(*match, "--learn", learnt).returncode, (1, 4))
+            self.assertIn("Learnt from", pathlib.Path(learnt).read_text())
+        for name in ("draw", "sweep"):
+            (self.tmp / name).mkdir()
+        drawing, sweep = str(self.tmp / "draw"), str(self.tmp / "sweep")
+        for name, text in (("index.html", "<!DOCTYPE html><html>mine"), ("harness.svg", "<svg>mine</svg>")):
+            (self.tmp / "draw" / name).write_text(text)
+            self.refused(name, "schedule", "draw", self.bench, "--out", drawing)
+            (self.tmp / "draw" / name).unlink()
+        for _ in range(2):
+            self.assertEqual(drycrank("schedule", "draw", self.bench, "--out", drawing).returncode, 0)
+        (self.tmp / "sweep/shown.csv").write_text("mine")
+        self.refused("shown.csv", "display", "sweep", hill, "--out", sweep)
+        page, diary = str(self.tmp / "page.html"), str(self.tmp / "diary.log")
+        pathlib.Path(page).write_text("<!DOCTYPE html><html><head><title>mine</title>")
+        self.refused("no such result", "run", self.scenario, "--html", page)
+        pathlib.Path(diary).write_text("Dear diary")
+        record = self.record()
+        self.refused("no such result", "convert", record, diary, "--overwrite")
+        self.refused("no such result", "decode", record, "--bench", self.bench, "--out", diary, "--overwrite")
+        self.refused("no such result", "run", self.scenario, "--recording", diary, "--overwrite")
+        self.refused("no such result", "schedule", "import", str(self.tmp / "p/schedules/kart.csv"), "--out", self.bench, "--overwrite")
+        self.refused("file of the record", "doctor", "--json", f"{record}/report.json")
+        self.refused("file of the record", "schedule", "check", self.bench, "--json", f"{record}/report.json")
+        self.refused("file of the record", "run", self.scenario, "--html", f"{record}/report.html")
+        self.assertEqual(drycrank("judge", self.scenario, "--record", record, "--html", f"{record}/report.html").returncode, 0)
+
+    def test_parts_of_a_recording_are_results_too(self):
+        record = self.record()
+        parts = self.tmp / "parts"
+        parts.mkdir()
+        limits = ("--quiet", "--recording", str(parts / "x.pcapng"), "--recording-mib", "0.01")
+        (parts / "x-000002.pcapng").symlink_to(f"{record}/frames.pcapng")
+        self.refused("x-000002.pcapng: that is a file of the record", "run", self.scenario, *limits, "--overwrite")
+        (parts / "x-000002.pcapng").unlink()
+        (parts / "x-000003.pcapng").write_text("precious")
+        self.refused("x-000003.pcapng", "run", self.scenario, *limits, "--recording-files", "2", "--overwrite")
+        (parts / "x-000003.pcapng").unlink()
+        for _ in range(2):
+            self.assertEqual(drycrank("run", self.scenario, *limits, "--overwrite").returncode, 0)
+
+    def test_folders_and_names_for_what_is_in_the_making_are_taken_from_nobody(self):
+        record = self.record()
+        for name in ("before", "being_made"):
+            made = self.out / name / "photos"
+            made.mkdir(parents=True)
+            (made / "1.jpg").write_text("precious")
+            self.refused(f"{name}/photos", "run", self.scenario, "--out", record, "--overwrite")
+            shutil.rmtree(self.out / name)
+        (self.out / "before").write_text("precious")
+        self.refused("before", "run", self.scenario, "--out", record, "--overwrite")
+        (self.out / "before").unlink()
+        folder = self.tmp / "made"
+        (folder / "being_made").mkdir(parents=True)
+        secret = self.tmp / "secret.txt"
+        mine = [folder / name for name in ("being_made/f", "v.being_made.csv", "c.being_made.log", "h.html.being_made", "h.being_made.html")]
+        for path in [secret, *mine]:
+            path.write_text("precious")
+        (folder / "w.being_made.csv").symlink_to(secret)
+        for words in (["signals", self.scenario, "--out", folder], ["decode", record, "--bench", self.bench, "--out", folder / "v.csv"],
+                      ["decode", record, "--bench", self.bench, "--out", folder / "w.csv"], ["convert", record, folder / "c.log"],
+                      ["run", self.scenario, "--html", folder / "h.html"]):
+            self.assertEqual(drycrank(*map(str, words)).returncode, 0, words)
+        self.assertEqual([path.read_text() for path in [secret, *mine]], ["precious"] * 6)
+        self.assertFalse((folder / "w.csv").is_symlink())
+        self.assertEqual([p.name for p in folder.rglob("*being_made-*")], [])
+
+    def test_a_walk_taken_up_again_reports_as_much_as_one_that_was_not_disturbed(self):
+        once, twice = self.tmp / "undisturbed", self.tmp / "twice"
+        for out, more in ((once, []), (twice, []), (twice, ["--resume"])):
+            self.assertEqual(drycrank("walk", self.bench, "--quiet", "--out", str(out), *more).returncode, 4)
+        for name in ("report.html", "junit.xml", "events.csv", "edges.bin", "messages.csv"):
+            self.assertEqual((once / name).read_bytes().replace(b"undisturbed", b"twice"), (twice / name).read_bytes(), name)
+
+    def test_a_folder_that_is_moved_away_takes_its_verdict_with_it(self):
+        run = self.running()
+        self.out.rename(self.tmp / "moved")
+        leads = str(self.tmp / "p/scenarios/kart/leads_swapped.yaml")
+        self.assertEqual(drycrank("run", leads, "--quiet", "--out", str(self.out)).returncode, 1)
+        before = {p: p.read_bytes() for p in self.out.rglob("*") if p.is_file()}
+        self.assertEqual(self.end(run), 3)
+        self.assertEqual({p: p.read_bytes() for p in self.out.rglob("*") if p.is_file()}, before)
+        self.assertEqual([p.name for p in (self.tmp / "moved").glob("report.*")], [])
+
+    def test_no_old_success_stands_beside_a_run_that_was_killed(self):
+        files = [str(self.tmp / name) for name in ("k.html", "k.json", "k.xml")]
+        wanted = [word for pair in zip(("--html", "--json", "--junit"), files) for word in pair]
+        self.assertEqual(drycrank("run", self.scenario, "--quiet", *wanted).returncode, 0)
+        self.end(self.running(*wanted), signal.SIGKILL)
+        self.assertEqual([f for f in files if os.path.exists(f)], [])
+
+    def test_what_cannot_be_said_is_no_success(self):
+        with open("/dev/full", "w") as full:
+            for words, code in ((["settings", KART], 3), (["explain", "gauge"], 3), (["run", SCENARIO, "--quiet"], 3), (["--help"], 3),
+                                (["run", f"{PROFILES}/scenarios/kart/leads_swapped.yaml", "--quiet"], 1)):
+                out = subprocess.run([DRYCRANK, *words], stdout=full, stderr=subprocess.PIPE, text=True, timeout=60)
+                self.assertEqual(out.returncode, code, words)
+                self.assertIn("standard output could not be written: No space left", out.stderr)
+
     def test_signals_replace_their_own_files_alone(self):
         self.out.mkdir()
         (self.out / "edges.vcd").write_text("precious")
@@ -131,11 +237,19 @@ class Places(Case):
         shutil.rmtree(self.out)
         for more in ([], [], ["--overwrite"]):
             self.assertEqual(drycrank(*campaign, str(self.out), *more).returncode, 0)
+            (self.out / "note.txt").write_text("mine")
+        self.assertEqual((self.out / "note.txt").read_text(), "mine")
+        parts = [str(self.tmp / f"part{i}") for i in (1, 2)]
+        for i, part in enumerate(parts):
+            self.assertEqual(drycrank("campaign", self.bench, "--quiet", "--shard", f"{i + 1}/400", "--out", part).returncode, 0)
+        self.refused("one of the parts", "campaign", "--merge", *parts, "--out", parts[0], "--overwrite")
         self.refused("which is of no campaign", "campaign", "--merge", str(self.out), "--out", str(self.tmp / "p"), "--overwrite")
 
     def test_a_folder_that_somebody_holds_takes_no_result(self):
         run = self.running()
+        run.send_signal(signal.SIGSTOP)  # it writes nothing meanwhile
         self.refused(f"is in use by process {run.pid}", "run", self.scenario, "--html", str(self.out / "page.html"))
+        run.send_signal(signal.SIGCONT)
         self.end(run)
 
     def test_no_old_verdict_stands_beside_a_new_record(self):
@@ -174,10 +288,11 @@ class FullDisk(Case):
         folder = self.tmp / "there"
         folder.mkdir()
         names = ("d.csv", "d.log", "d.pcapng", "edges.vcd", "signals.csv", "waveforms.wav", "edges.csv", "outputs.csv")
-        own = {"edges.vcd": "$", "signals.csv": "t_s", "waveforms.wav": "RIFF", "edges.csv": "1", "outputs.csv": "1"}
+        own = {"edges.vcd": "$", "signals.csv": "t_s", "waveforms.wav": "RIFF", "edges.csv": "1", "outputs.csv": "1",
+               "d.csv": "t_s,signal,value,unit", "d.log": "(", "d.pcapng": "\n\r\r\n"}
         there = {name: own.get(name, "") + " precious" for name in names}
         for name, text in there.items():
-            (folder / name).write_text(text)
+            (folder / name).write_bytes(text.encode())
         for words in (["decode", self.out, "--bench", KART, "--out", folder / "d.csv", "--overwrite"],
                       ["convert", self.out, folder / "d.log", "--overwrite"],
                       ["convert", self.out, folder / "d.pcapng", "--overwrite"],
@@ -187,7 +302,7 @@ class FullDisk(Case):
             self.assertEqual(out.returncode, 3, out.stdout + out.stderr)
             self.assertIn("File too large", out.stderr)
             self.assertNotIn("being_made", out.stderr)
-            self.assertEqual({p.name: p.read_text() for p in folder.iterdir()}, there, words)
+            self.assertEqual({p.name: p.read_bytes().decode() for p in folder.iterdir()}, there, words)
 
     def test_a_drawing_that_cannot_be_written_leaves_no_folder(self):
         out = drycrank("schedule", "draw", KART, "--out", str(self.tmp / "svg"), preexec_fn=small(64))
@@ -328,6 +443,15 @@ class Live(Case):
         events = (self.out / "events.csv").read_text()
         self.assertEqual(events.count("not done, for who asked is gone"), 4, events[-600:])
 
+    def test_a_socket_that_does_not_listen_yet_is_left(self):
+        with socket.socket(socket.AF_UNIX) as other:
+            other.bind(self.socket)
+            out = self.refused_daemon("--socket", self.socket)
+            self.assertEqual(out.returncode, 2, out.stderr)
+            self.assertIn("does not listen yet", out.stderr)
+            self.assertTrue(os.path.exists(self.socket))
+        self.end(self.daemon())  # its owner is gone
+
     def test_a_socket_of_others_is_left_with_a_sentence(self):
         other = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
         self.addCleanup(other.close)
@@ -401,6 +525,21 @@ class Times(Case):
             out = drycrank("convert", str(self.tmp / name), str(self.tmp / ("b-" + name)))
             self.assertEqual(out.returncode, 0, out.stderr)
             self.assertNotIn("damaged", out.stderr)
+
+    def test_packets_of_no_can_interface_are_counted(self):
+        """One byte of the first interface block: its link type, then its length (draft-ietf-opsawg-pcapng, 4.2)."""
+        record = self.tmp / "record"
+        self.assertEqual(drycrank("run", SCENARIO, "--quiet", "--out", str(record)).returncode, 0)
+        whole = (record / "frames.pcapng").read_bytes()
+        begin = struct.unpack_from("<I", whole, 4)[0]
+        frames = int(drycrank("convert", str(record), str(self.tmp / "w.log")).stdout.split(": ")[1].split()[0])
+        for at, said in ((8, f"passed over: {frames} blocks"), (4, "which the file does not describe")):
+            damaged = self.tmp / "damaged.pcapng"
+            damaged.write_bytes(whole[:begin + at] + b"\0" + whole[begin + at + 1:])
+            out = drycrank("convert", str(damaged), str(self.tmp / "z.log"), "--overwrite")
+            self.assertEqual(out.returncode, 2, out.stdout + out.stderr)
+            self.assertIn(said, out.stderr)
+        self.assertIn(f"damaged in {frames + 1} places", out.stderr)
 
     def test_an_interface_that_no_frame_is_of(self):
         log = self.log("a.log", [1, 2])

@@ -66,7 +66,7 @@ class Owners(Case):
             out = drycrank("campaign", BENCH, "--out", str(self.out), *more)
             self.assertEqual(out.returncode, 2, out.stdout + out.stderr)
             self.assertIn(f"{self.out} is in use by process {first.pid} (drycrank)", out.stderr)
-        self.assertEqual(self.end(first, signal.SIGHUP), 3)  # stopped; what is done is kept
+        self.assertEqual(self.end(first, signal.SIGHUP), 4)  # stopped; what is done is kept
         lines = (self.out / "faults.jsonl").read_text()
         self.assertTrue(lines.endswith("\n"))
         faults = [json.loads(line)["index"] for line in lines.splitlines()]

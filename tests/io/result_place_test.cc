@@ -56,14 +56,15 @@ TEST_F(ResultPlace, AnInputIsRefusedByEachOfItsNames) {
   EXPECT_THAT(Why(In("second"), {input}), HasSubstr(text));
 }
 
-TEST_F(ResultPlace, FilesOfARecordAreRefusedAndItsReportsAreFree) {
+TEST_F(ResultPlace, FilesOfARecordAreRefusedAndItsReportsAreForWhoMakesThem) {
   Put("out/record.json", "{");
   Put("out/profiles/000-kart.yaml");
   for (const char* name : {"out/events.csv", "out/record.json", "out/profiles/000-kart.yaml",
                            "out/answers", "out/profiles/new.html"}) {
     EXPECT_THAT(Why(In(name)), HasSubstr("file of the record in " + In("out"))) << name;
   }
-  EXPECT_EQ(Why(In("out/report.html")), "");
+  EXPECT_THAT(Why(In("out/report.html")), HasSubstr("file of the record in " + In("out")));
+  EXPECT_EQ(Why(In("out/report.html"), {}, In("out")), "");
   EXPECT_EQ(Why(In("events.csv")), "") << "no record is there";
 }
 
@@ -74,6 +75,32 @@ TEST_F(ResultPlace, FilesOfARecordThatIsStillToBeMadeAreRefused) {
 
 TEST_F(ResultPlace, WhatIsThereAndIsNoReportStays) {
   EXPECT_THAT(Why(Put("notes.txt", "precious")), HasSubstr("is no such result"));
+}
+
+TEST_F(ResultPlace, AResultIsKnownByWhatItHolds) {
+  const auto why = [&](const std::string& text) {
+    return WhyNotThere({{"--html", Put("page.html", text), {"<!DOCTYPE html>", "drycrank"}}}, {});
+  };
+  EXPECT_EQ(why("<!DOCTYPE html><html>drycrank"), "");
+  EXPECT_THAT(why("<!DOCTYPE html><html>mine"), HasSubstr("no such result"));
+  EXPECT_THAT(why("<html>drycrank"), HasSubstr("no such result"));
+  EXPECT_THAT(why("<!DOCTYPE html>" + std::string(2000, ' ') + "drycrank"), HasSubstr("no such"));
+  EXPECT_EQ(WhyNotThere({{"--out", Put("a.csv", "17,1"), {"0"}}}, {}), "");
+  EXPECT_THAT(WhyNotThere({{"--out", Put("a.csv", "t,1"), {"0"}}}, {}),
+              HasSubstr("no such result"));
+}
+
+// They are taken away with all that is in them.
+TEST_F(ResultPlace, WhereARecordIsMadeNothingElseIs) {
+  Put("out/record.json", "{");
+  Put("out/being_made/profiles/000-kart.yaml");
+  Put("out/before/events.csv.being_made");
+  EXPECT_EQ(WhyNoRecordThere(In("out"), true), "");
+  Put("out/before/profiles/mine.yaml");
+  EXPECT_THAT(WhyNoRecordThere(In("out"), true), HasSubstr("before/profiles/mine.yaml"));
+  fs::remove_all(In("out/before"));
+  fs::create_symlink(In("elsewhere"), In("out/before"));
+  EXPECT_THAT(WhyNoRecordThere(In("out"), true), HasSubstr("the folder holds before"));
 }
 
 TEST_F(ResultPlace, AFolderThatIsNotThereIsNamed) {
