@@ -65,32 +65,27 @@ HealthyElectrical::HealthyElectrical(const profile::Bench& bench,
 }
 
 ElectricalModel::ElectricalModel(const profile::Bench& bench, const harness::Variants& variants)
-    : bench_(bench) {
-  Prepare(variants);
+    : bench_(bench), variants_(variants), variant_(variants) {
+  Shape();
+  PutIn({});
+}
+
+ElectricalModel::ElectricalModel(const profile::Bench& bench, const HealthyElectrical& healthy)
+    : bench_(bench),
+      healthy_(&healthy),
+      variants_(healthy.variants()),
+      variant_(healthy.variants()) {
+  Shape();
 }
 
 ElectricalModel::ElectricalModel(const profile::Bench& bench, const HealthyElectrical& healthy,
                                  std::span<const profile::Fault> faults)
-    : bench_(bench), healthy_(&healthy), faults_(faults.begin(), faults.end()) {
-  Prepare(healthy.variants());
+    : ElectricalModel(bench, healthy) {
+  PutIn(faults);
 }
 
-void ElectricalModel::Prepare(const harness::Variants& variants) {
-  pointers_ = PointersTo(faults_);
-  for (const profile::Fault& fault : faults_) {
-    const bool moves =
-        fault.Is<profile::fault::SensorOffset>() || fault.Is<profile::fault::SensorStuck>();
-    const int sensor = moves ? profile::IndexOf(bench_.sensors, fault.at) : -1;
-    if (sensor >= 0) moved_sensors_.push_back(sensor);
-  }
-  const auto edit = harness::EditOf(bench_, variants.topology(), faults_);
-  edits_ = !moved_sensors_.empty() || !edit || !edit->ports.empty() || !edit->not_fitted.empty();
-  if (edit) {
-    variant_.emplace(variants, *edit);
-  } else {
-    harness_.emplace(bench_, pointers_);
-  }
-  const auto inputs = static_cast<std::size_t>(variants.input_count());
+void ElectricalModel::Shape() {
+  const auto inputs = static_cast<std::size_t>(variants_.input_count());
   answer_.input_v.resize(inputs);
   answer_.reference_v.resize(bench_.controller->references.size());
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
@@ -107,44 +102,65 @@ void ElectricalModel::Prepare(const harness::Variants& variants) {
   }
 }
 
+void ElectricalModel::FindMovedSensors() {
+  moved_sensors_.clear();
+  for (const profile::Fault& fault : faults_) {
+    const bool moves =
+        fault.Is<profile::fault::SensorOffset>() || fault.Is<profile::fault::SensorStuck>();
+    const int sensor = moves ? profile::IndexOf(bench_.sensors, fault.at) : -1;
+    if (sensor >= 0) moved_sensors_.push_back(sensor);
+  }
+}
+
+void ElectricalModel::PutIn(std::span<const profile::Fault> faults) {
+  faults_.assign(faults.begin(), faults.end());
+  pointers_ = PointersTo(faults_);
+  FindMovedSensors();
+  moved_.clear();
+  harness_.reset();
+  const auto edit = harness::EditOf(bench_, variants_.topology(), faults_);
+  edits_ = !moved_sensors_.empty() || !edit || !edit->ports.empty() || !edit->not_fitted.empty();
+  if (edit) {
+    variant_.Put(*edit);
+  } else {
+    harness_.emplace(bench_, pointers_);
+  }
+}
+
 Source ElectricalModel::SourceIn(int sensor, const Situation& situation) const {
   return plant::SourceOf(bench_, Nth(bench_.sensors, sensor), ValuesIn(situation), pointers_);
 }
 
 void ElectricalModel::Solve(std::span<const double> values, std::span<double> input_v) {
-  if (variant_ && variant_->Solve(values)) {
+  if (HasForm() && variant_.Solve(values)) {
     for (std::size_t n = 0; n < input_v.size(); ++n) {
-      input_v[n] = variant_->InputVoltage(static_cast<int>(n));
+      input_v[n] = variant_.InputVoltage(static_cast<int>(n));
     }
     return;
   }
   if (!harness_) harness_.emplace(bench_, pointers_);
-  variant_.reset();
   harness_->Solve(values, input_v);
 }
 
-void ElectricalModel::Transfer(int device, std::span<double> gain) const {
-  if (!variant_) return harness_->Transfer(device, gain);
-  for (std::size_t n = 0; n < gain.size(); ++n) {
-    gain[n] = variant_->Gain(static_cast<int>(n), device);
-  }
+void ElectricalModel::Transfer(int device, std::span<double> gain) {
+  HasForm() ? variant_.Transfer(device, gain) : harness_->Transfer(device, gain);
 }
 
 double ElectricalModel::ControllerSupply() const {
-  return variant_ ? variant_->ControllerSupply() : harness_->ControllerSupply();
+  return HasForm() ? variant_.ControllerSupply() : harness_->ControllerSupply();
 }
 
 double ElectricalModel::ShortAmperes() const {
-  if (!variant_ || faults_.empty()) return 0;
+  if (!HasForm() || faults_.empty()) return 0;
   const profile::Fault& first = faults_.front();
   const bool joins =
       first.Is<profile::fault::ShortToGround>() || first.Is<profile::fault::ShortToSupply>() ||
       first.Is<profile::fault::ShortTogether>() || first.Is<profile::fault::Leakage>();
-  return joins ? std::abs(variant_->FirstPortAmperes()) : 0;
+  return joins ? std::abs(variant_.FirstPortAmperes()) : 0;
 }
 
 double ElectricalModel::Reference(int index) const {
-  return variant_ ? variant_->Reference(index) : harness_->Reference(index);
+  return HasForm() ? variant_.Reference(index) : harness_->Reference(index);
 }
 
 void ElectricalModel::SolveOn(Reach& reach) {

@@ -68,6 +68,9 @@ class ElectricalModel {
   // `healthy` must outlive it. Faults that have no form as an edit get a network of their own.
   ElectricalModel(const profile::Bench& bench, const HealthyElectrical& healthy,
                   std::span<const profile::Fault> faults);
+  ElectricalModel(const profile::Bench& bench, const HealthyElectrical& healthy);
+  // These faults, and no others; what it solved before means nothing any more.
+  void PutIn(std::span<const profile::Fault> faults);
   ElectricalModel(const ElectricalModel&) = delete;
   ElectricalModel& operator=(const ElectricalModel&) = delete;
 
@@ -81,7 +84,7 @@ class ElectricalModel {
 
   // Volts for these values of the devices, as harness::Harness; then of that solve, the next three.
   void Solve(std::span<const double> values, std::span<double> input_v);
-  void Transfer(int device, std::span<double> gain) const;
+  void Transfer(int device, std::span<double> gain);
   double ControllerSupply() const;
   double Reference(int index) const;
   // Through the first fault, of the last solve, when it is a short or a leak; else 0.
@@ -91,7 +94,9 @@ class ElectricalModel {
   friend class HealthyElectrical;
   ElectricalModel(const profile::Bench& bench, const harness::Variants& variants);
 
-  void Prepare(const harness::Variants& variants);
+  void Shape();
+  void FindMovedSensors();
+  bool HasForm() const { return !harness_; }
   void SolveOn(Reach& reach);
   void SolveRest();
   void SolveAll();
@@ -103,8 +108,9 @@ class ElectricalModel {
   std::vector<const profile::Fault*> pointers_;  // to them
   bool edits_ = false;                           // changes the network or a sensor
   std::vector<int> moved_sensors_;
-  std::optional<harness::Variant> variant_;
-  std::optional<harness::Harness> harness_;
+  const harness::Variants& variants_;
+  harness::Variant variant_;
+  std::optional<harness::Harness> harness_;  // of faults that have no form as an edit
   harness::DeviceValues values_;
   std::vector<bool> moved_;  // per reach: the fault changes what it makes of the inputs
   Electrical answer_;

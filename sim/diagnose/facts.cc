@@ -63,24 +63,31 @@ void Facts::Name(const profile::Controller& controller) {
 // A reading of a page that is never sent, or behind a code for "not measured", tells nothing; that
 // a whole message stays away does.
 bool Facts::EverCame(std::size_t reading, const Observation& observed) const {
+  const auto came = [&](std::size_t r) {
+    return std::ranges::any_of(observed, [&](const Values& row) { return !std::isnan(row[r]); });
+  };
+  if (came(reading)) return true;
   const auto& readings = predictor_.readings();
-  bool came = false, others = false;
-  for (const Values& row : observed) {
-    for (std::size_t r = 0; r < row.size(); ++r) {
-      const bool same = readings[r].signal.bus == readings[reading].signal.bus &&
-                        readings[r].signal.message == readings[reading].signal.message;
-      if (same && !std::isnan(row[r])) others = true;
-    }
-    came = came || !std::isnan(row[reading]);
+  for (std::size_t r = 0; r < readings.size(); ++r) {
+    const bool same = readings[r].signal.bus == readings[reading].signal.bus &&
+                      readings[r].signal.message == readings[reading].signal.message;
+    if (same && came(r)) return false;
   }
-  return came || !others;
+  return true;
 }
 
-double Facts::SlopeAt(const std::string& channel, double value) const {
-  double least = 1e300;
+std::vector<const Points*> Facts::TablesOf(const std::string& channel) const {
+  std::vector<const Points*> tables;
   for (const profile::AnalogChannel& config : predictor_.bench().controller->analog) {
-    if (config.name != channel) continue;
-    const Points& points = config.value_at_volts;
+    if (config.name == channel) tables.push_back(&config.value_at_volts);
+  }
+  return tables;
+}
+
+double Facts::SlopeAt(std::span<const Points* const> tables, double value) {
+  double least = 1e300;
+  for (const Points* table : tables) {
+    const Points& points = *table;
     for (std::size_t i = 1; i < points.size(); ++i) {
       const auto& [v0, y0] = points[i - 1];
       const auto& [v1, y1] = points[i];
@@ -105,13 +112,14 @@ void Facts::Add(std::size_t reading, std::size_t value, const Observation& obser
     if (!std::isnan(observed[s][reading])) low = std::min(low, observed[s][reading]);
     if (!std::isnan(observed[s][reading])) high = std::max(high, observed[s][reading]);
   }
+  const std::vector<const Points*> tables = TablesOf(r.carries);
   std::map<std::tuple<double, double>, int> known;
   for (std::size_t s = 0; s < observed.size(); ++s) {
     if (r.turning && predictor_.situations()[s].engine_rpm() <= 0) continue;
     Fact fact{s, reading, value, observed[s][reading], r.discrete};
     fact.low = std::min(end_a, end_b), fact.high = std::max(end_a, end_b);
     fact.span = std::max({high - low, 100 * r.sigma, 1.0 * std::abs(signal.scale)});
-    const double slope = SlopeAt(r.carries, fact.seen);
+    const double slope = SlopeAt(tables, fact.seen);
     double own = slope * kOwnV, common = slope * kCommonV;
     if (r.carries == "engine_speed") own = kSpeedRpm;
     if (r.carries == "supply_voltage") own = kSupplyV;
@@ -135,7 +143,8 @@ void Facts::Add(std::size_t reading, std::size_t value, const Observation& obser
 Prediction Facts::At(const std::vector<ControllerValues>& rows, const Fact& fact,
                      const std::set<std::string>* missing) const {
   const ControllerValues& row = rows[fact.situation];
-  if (row.empty() || (missing != nullptr && missing->contains(messages_[fact.reading]))) {
+  const bool any_missing = missing != nullptr && !missing->empty();
+  if (row.empty() || (any_missing && missing->contains(messages_[fact.reading]))) {
     return Prediction::None();
   }
   const Prediction& p = row[fact.value];
@@ -147,6 +156,12 @@ Prediction Facts::At(const std::vector<ControllerValues>& rows, const Fact& fact
   double usual = std::clamp(p.usual(), fact.low, fact.high);
   if (fact.state) usual = std::round(usual);
   return Prediction::Restless(low, high, usual, p.usual_share());
+}
+
+std::vector<double> CommonOf(const Facts& facts) {
+  std::vector<double> common;
+  for (const Block& block : facts.blocks()) common.push_back(block.common);
+  return common;
 }
 
 }  // namespace drycrank::diagnose

@@ -14,10 +14,12 @@
 #define DRYCRANK_DIAGNOSE_FACTS_H_
 
 #include <set>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "diagnose/predict.h"
+#include "types/points.h"
 
 namespace drycrank::diagnose {
 
@@ -64,7 +66,8 @@ class Facts {
   void Name(const profile::Controller& controller);
   bool EverCame(std::size_t reading, const Observation& observed) const;
   void Add(std::size_t reading, std::size_t value, const Observation& observed);
-  double SlopeAt(const std::string& channel, double value) const;
+  std::vector<const Points*> TablesOf(const std::string& channel) const;
+  static double SlopeAt(std::span<const Points* const> tables, double value);
 
   const Predictor& predictor_;
   std::size_t situations_ = 0;
@@ -74,6 +77,9 @@ class Facts {
   std::vector<Fact> facts_;
   std::vector<Block> blocks_;
 };
+
+// Of each block its draw's deviation.
+std::vector<double> CommonOf(const Facts& facts);
 
 }  // namespace drycrank::diagnose
 

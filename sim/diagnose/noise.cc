@@ -11,16 +11,40 @@
 
 namespace drycrank::diagnose {
 
-BlockSums::BlockSums(Eigen::Index blocks)
-    : w(Eigen::VectorXd::Zero(blocks)), wr(w), wrr(w), ld(w), common(w) {}
+BlockSums::BlockSums(std::span<const double> common)
+    : common_(common.begin(), common.end()), sums_(common.size()) {
+  for (std::size_t b = 0; b < sums_.size(); ++b) sums_[b].common = common_[b];
+}
+
+BlockSums::Sum& BlockSums::Touch(Eigen::Index block) {
+  Sum& sum = Nth(sums_, block);
+  if (!sum.touched) touched_.push_back(block);
+  sum.touched = true;
+  return sum;
+}
+
+double BlockSums::Raise(Eigen::Index block, double common) {
+  double& now = Touch(block).common;
+  return now = std::max(now, common);
+}
 
 void BlockSums::Add(Eigen::Index block, double residual, double deviation) {
+  Sum& sum = Touch(block);
   const double weight = 1 / (deviation * deviation);
-  w[block] += weight;
-  wr[block] += weight * residual;
-  wrr[block] += weight * residual * residual;
-  ld[block] -= std::log(weight);
-  count += 1;
+  sum.w += weight;
+  sum.wr += weight * residual;
+  sum.wrr += weight * residual * residual;
+  sum.weights.Take(weight);
+  count_ += 1;
+}
+
+void BlockSums::Clear() {
+  for (const Eigen::Index block : touched_) {
+    Nth(sums_, block) = {};
+    Nth(sums_, block).common = Nth(common_, block);
+  }
+  touched_.clear();
+  count_ = 0;
 }
 
 namespace {
@@ -79,7 +103,7 @@ class Envelope {
 };
 
 // The kept columns, each as far back as one that it shares a block with; then the whole ones.
-std::vector<int> EnvelopeOf(const Sensitivities& a, const std::vector<Eigen::Index>& blocks) {
+std::vector<int> EnvelopeOf(const Sensitivities& a, std::span<const Eigen::Index> blocks) {
   std::vector<int> first(static_cast<std::size_t>(a.cols()));
   for (Eigen::Index c = 0; c < a.kept_cols(); ++c) {
     Nth(first, c) = static_cast<int>(c);
@@ -97,26 +121,26 @@ std::vector<int> EnvelopeOf(const Sensitivities& a, const std::vector<Eigen::Ind
 }  // namespace
 
 double LogLikelihood(const BlockSums& sums, const Sensitivities& a, Eigen::VectorXd* shared) {
-  const Eigen::ArrayXd square = sums.common.array().square();
-  const Eigen::ArrayXd one = 1 + square * sums.w.array();
-  double chi2 = sums.wrr.sum() - (square * sums.wr.array().square() / one).sum();
-  double log_det = sums.ld.sum() + one.log().sum();
-  std::vector<Eigen::Index> blocks;
-  for (Eigen::Index b = 0; b < sums.w.size(); ++b) {
-    if (sums.w[b] > 0) blocks.push_back(b);
-  }
+  double chi2 = 0, log_det = 0;
+  LogOfProduct ones;
   // h and G.
-  Envelope g(EnvelopeOf(a, blocks));
+  Envelope g(EnvelopeOf(a, sums.touched()));
   std::vector<double> h(static_cast<std::size_t>(a.cols()), 0.0);
   std::vector<Sensitivities::Entry> row;
   const auto kept_cols = static_cast<int>(a.kept_cols());
-  for (const Eigen::Index b : blocks) {
+  for (const Eigen::Index b : sums.touched()) {
+    const BlockSums::Sum& sum = sums.At(b);
+    if (sum.w == 0) continue;
+    const double square = sum.common * sum.common, one = 1 + square * sum.w;
+    chi2 += sum.wrr - square * sum.wr * sum.wr / one;
+    log_det -= sum.weights.Log();
+    ones.Take(one);
     const auto kept = a.Kept(b);
     row.assign(kept.begin(), kept.end());
     for (Eigen::Index c = 0; c < a.whole().cols(); ++c) {
       if (a.whole()(b, c) != 0) row.push_back({kept_cols + static_cast<int>(c), a.whole()(b, c)});
     }
-    const double weight = sums.w[b] / one[b], residual = sums.wr[b] / one[b];
+    const double weight = sum.w / one, residual = sum.wr / one;
     for (std::size_t i = 0; i < row.size(); ++i) {
       const double moved = weight * row[i].moved;
       for (std::size_t j = 0; j <= i; ++j) {
@@ -130,8 +154,9 @@ double LogLikelihood(const BlockSums& sums, const Sensitivities& a, Eigen::Vecto
   g.SolveLower(h);
   for (int i = 0; i < g.size(); ++i) {
     chi2 -= Nth(h, i) * Nth(h, i);
-    log_det += 2 * std::log(g.At(i, i));
+    ones.Take(g.At(i, i) * g.At(i, i));
   }
+  log_det += ones.Log();
   if (shared != nullptr) {
     g.SolveUpper(h);
     shared->resize(a.cols());
@@ -141,7 +166,7 @@ double LogLikelihood(const BlockSums& sums, const Sensitivities& a, Eigen::Vecto
       (*shared)[place] = Nth(h, i);
     }
   }
-  return -0.5 * (chi2 + log_det + sums.count * std::log(2 * std::numbers::pi));
+  return -0.5 * (chi2 + log_det + sums.count() * std::log(2 * std::numbers::pi));
 }
 
 }  // namespace drycrank::diagnose

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <limits>
 #include <numeric>
 #include <variant>
 
@@ -20,7 +22,7 @@ constexpr double kShareOfSpan = 0.005;
 constexpr double kWeatherKpa = 1.5, kCamDeg = 0.5, kDividerShare = 0.006;
 constexpr double kShiftShare = 0.005;
 constexpr double kPushV = 0.05;
-constexpr double kNegligible = 1e-6;  // of what a block may be off by itself
+constexpr double kNegligible = 1e-3;  // of what a block may be off by itself
 
 Fault Make(const profile::FaultKind& kind, const std::string& at) {
   Fault made;
@@ -49,8 +51,19 @@ std::vector<Fault> Together(std::span<const Fault> faults, const std::vector<Fau
 }  // namespace
 
 Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
-    : predictor_(predictor), facts_(facts), everywhere_(facts.situations()) {
+    : predictor_(predictor),
+      facts_(facts),
+      everywhere_(facts.situations()),
+      blocks_in_(facts.situations()),
+      least_common_(predictor.value_count(), std::numeric_limits<double>::infinity()) {
   std::iota(everywhere_.begin(), everywhere_.end(), std::size_t{0});
+  for (std::size_t b = 0; b < facts.blocks().size(); ++b) {
+    const Block& block = facts.blocks()[b];
+    blocks_in_[block.situation].push_back(b);
+    least_common_[block.value] = std::min(least_common_[block.value], block.common);
+  }
+  std::ranges::copy_if(everywhere_, std::back_inserter(with_blocks_),
+                       [&](std::size_t s) { return !blocks_in_[s].empty(); });
   const profile::Bench& bench = predictor.bench();
   names_.push_back("supply");
   if (!bench.supplies.empty()) {
@@ -91,6 +104,15 @@ Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
   names_.push_back("divider");
   for (const auto& channel : bench.controller->triggers) names_.push_back(channel.name);
   names_.push_back("shift");
+  const ValueRows& healthy = predictor.healthy_values();
+  for (const Push& push : pushes_) {
+    Situations driven;
+    std::ranges::copy_if(everywhere_, std::back_inserter(driven),
+                         [&](std::size_t s) { return IsDriven(push, s); });
+    std::vector<bool> moved(predictor.value_count(), false);
+    if (push.sensor >= 0) AddMoved(healthy, PushedIn(push, {}, healthy, driven), moved);
+    moves_.push_back(std::move(moved));
+  }
 }
 
 ValueRows Nuisances::ValuesOf(std::span<const Fault> faults,
@@ -136,72 +158,136 @@ double Nuisances::Moved(const ValueRows& rows, const ValueRows& pushed, const Bl
 
 void Nuisances::SetSupply(const ValueRows& rows, const ValueRows& higher,
                           Sensitivities& columns) const {
-  for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
-    columns.First()[static_cast<Eigen::Index>(b)] =
-        Moved(rows, higher, facts_.blocks()[b]) / supply_deviations_;
+  columns.First().setZero();
+  for (const std::size_t s : with_blocks_) {
+    if (rows[s].empty() || higher[s].empty()) continue;
+    for (const std::size_t b : blocks_in_[s]) {
+      columns.First()[static_cast<Eigen::Index>(b)] =
+          Moved(rows, higher, facts_.blocks()[b]) / supply_deviations_;
+    }
   }
 }
 
 void Nuisances::SetShift(const ValueRows& rows, Sensitivities& columns) const {
-  for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
-    columns.Last()[static_cast<Eigen::Index>(b)] =
-        kShiftShare * Moved(predictor_.healthy_values(), rows, facts_.blocks()[b]);
+  columns.Last().setZero();
+  for (const std::size_t s : with_blocks_) {
+    if (rows[s].empty()) continue;
+    for (const std::size_t b : blocks_in_[s]) {
+      columns.Last()[static_cast<Eigen::Index>(b)] =
+          kShiftShare * Moved(predictor_.healthy_values(), rows, facts_.blocks()[b]);
+    }
   }
 }
 
-void Nuisances::FixedColumns(const ValueRows& rows, Eigen::MatrixXd& columns) const {
+Nuisances::Pushed Nuisances::PushedIn(const Push& push, std::span<const Fault> faults,
+                                      const ValueRows& rows, const Situations& situations) const {
+  return {CloseBy(rows, Together(faults, push.up), situations),
+          CloseBy(rows, Together(faults, push.down), situations), situations};
+}
+
+// At rest, and where its stimulus is another than at rest.
+bool Nuisances::IsDriven(const Push& push, std::size_t situation) const {
+  if (push.sensor < 0 || situation == 0) return true;
+  const int stimulus = Nth(predictor_.bench().sensors, push.sensor).stimulus;
+  const auto& situations = predictor_.situations();
+  return Nth(situations[situation].stimuli, stimulus) != Nth(situations[0].stimuli, stimulus);
+}
+
+bool Nuisances::IsMoved(const Prediction& then, const Prediction& now, std::size_t value) const {
+  if (!now.is_value() || !then.is_value()) return !(now == then);
+  return std::abs(now.low() - then.low()) > kNegligible * least_common_[value];
+}
+
+void Nuisances::AddMoved(const ValueRows& rows, const Pushed& pushed,
+                         std::vector<bool>& moved) const {
+  for (const std::size_t s : pushed.in) {
+    for (const ValueRows* side : {&pushed.up, &pushed.down}) {
+      const ControllerValues& now = (*side)[s];
+      for (std::size_t v = 0; v < std::min(now.size(), rows[s].size()); ++v) {
+        if (IsMoved(rows[s][v], now[v], v)) moved[v] = true;
+      }
+    }
+  }
+}
+
+Nuisances::Situations Nuisances::WhereMoved(const std::vector<bool>& moved,
+                                            const Situations& but) const {
+  Situations where;
+  for (const std::size_t s : with_blocks_) {
+    if (std::ranges::binary_search(but, s)) continue;
+    const auto is_moved = [&](std::size_t b) { return moved[facts_.blocks()[b].value]; };
+    if (std::ranges::any_of(blocks_in_[s], is_moved)) where.push_back(s);
+  }
+  return where;
+}
+
+// Not what is far below a block's own error.
+void Nuisances::Add(std::size_t block, int column, double moved,
+                    std::vector<Sensitivities::Triplet>& triplets) const {
+  if (std::abs(moved) < kNegligible * facts_.blocks()[block].common || moved == 0) return;
+  triplets.push_back({static_cast<Eigen::Index>(block), {column, moved}});
+}
+
+// Of a push, and of its sensor's gain.
+void Nuisances::AddColumns(const Push& push, const Pushed& pushed, const ValueRows& rows,
+                           int column, std::vector<Sensitivities::Triplet>& triplets) const {
+  const profile::Bench& bench = predictor_.bench();
+  for (const std::size_t s : pushed.in) {
+    for (const std::size_t b : blocks_in_[s]) {
+      const Block& block = facts_.blocks()[b];
+      const double more = Moved(rows, pushed.up, block), less = -Moved(rows, pushed.down, block);
+      const double off = (std::abs(more) > std::abs(less) ? more : less) / push.deviations;
+      Add(b, column, off, triplets);
+      if (push.sensor < 0) continue;
+      const profile::Sensor& sensor = Nth(bench.sensors, push.sensor);
+      const double at = Nth(predictor_.situations()[s].stimuli, sensor.stimulus);
+      const double span = SpanOf(sensor);
+      if (span > 0) Add(b, column + 1, off * ((at - sensor.min) / span - 0.5) * 2, triplets);
+    }
+  }
+}
+
+void Nuisances::AddFixed(const ValueRows& rows,
+                         std::vector<Sensitivities::Triplet>& triplets) const {
   const auto& triggers = predictor_.bench().controller->triggers;
-  const auto cams = static_cast<Eigen::Index>(triggers.size());
-  const Eigen::Index divider = count() - cams - 2;
+  const int divider = static_cast<int>(count()) - static_cast<int>(triggers.size()) - 3;
   for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
     const Block& block = facts_.blocks()[b];
-    const auto row = static_cast<Eigen::Index>(b);
     const ControllerValues& at = rows[block.situation];
     const std::string& name = facts_.NameOf(block.value);
     if (name == "supply_voltage" && !at.empty()) {
-      columns(row, divider) = kDividerShare * at[block.value].low();
+      Add(b, divider, kDividerShare * at[block.value].low(), triplets);
     }
     for (std::size_t t = 0; t < triggers.size(); ++t) {
       if (name != "cam_angle." + triggers[t].name) continue;
-      columns(row, divider + 1 + static_cast<Eigen::Index>(t)) = kCamDeg;
+      Add(b, divider + 1 + static_cast<int>(t), kCamDeg, triplets);
     }
   }
 }
 
 Sensitivities Nuisances::Columns(std::span<const Fault> faults, const ValueRows& rows) const {
-  const auto& blocks = facts_.blocks();
-  const profile::Bench& bench = predictor_.bench();
-  Eigen::MatrixXd columns =
-      Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(blocks.size()), count());
-  std::vector<std::size_t> situations;
-  for (const Block& block : blocks) situations.push_back(block.situation);
-  std::sort(situations.begin(), situations.end());
-  situations.erase(std::unique(situations.begin(), situations.end()), situations.end());
-  Eigen::Index column = 1;
-  for (const Push& push : pushes_) {
-    const ValueRows up = CloseBy(rows, Together(faults, push.up), situations);
-    const ValueRows down = CloseBy(rows, Together(faults, push.down), situations);
-    for (std::size_t b = 0; b < blocks.size(); ++b) {
-      const double more = Moved(rows, up, blocks[b]), less = -Moved(rows, down, blocks[b]);
-      const double off = (std::abs(more) > std::abs(less) ? more : less) / push.deviations;
-      const auto row = static_cast<Eigen::Index>(b);
-      columns(row, column) = off;
-      if (push.sensor < 0) continue;
-      const profile::Sensor& sensor = Nth(bench.sensors, push.sensor);
-      const double at = Nth(predictor_.situations()[blocks[b].situation].stimuli, sensor.stimulus);
-      const double span = SpanOf(sensor);
-      columns(row, column + 1) = span > 0 ? off * ((at - sensor.min) / span - 0.5) * 2 : 0;
+  std::vector<Sensitivities::Triplet> triplets;
+  int column = 0;
+  for (std::size_t p = 0; p < pushes_.size(); ++p) {
+    const Push& push = pushes_[p];
+    // Where it is driven, and then what it was seen to move there.
+    Situations driven;
+    std::ranges::copy_if(with_blocks_, std::back_inserter(driven),
+                         [&](std::size_t s) { return IsDriven(push, s); });
+    const Pushed at_work = PushedIn(push, faults, rows, driven);
+    std::vector<bool> moved = moves_[p];
+    AddMoved(rows, at_work, moved);
+    AddColumns(push, at_work, rows, column, triplets);
+    const Situations others = WhereMoved(moved, driven);
+    if (!others.empty()) {
+      AddColumns(push, PushedIn(push, faults, rows, others), rows, column, triplets);
     }
     column += push.sensor < 0 ? 1 : 2;
   }
-  FixedColumns(rows, columns);
-  for (std::size_t b = 0; b < blocks.size(); ++b) {
-    auto row = columns.row(static_cast<Eigen::Index>(b));
-    row = (row.array().abs() < kNegligible * blocks[b].common).select(0, row);
-  }
-  Sensitivities all(columns);
-  if (!bench.supplies.empty()) {
-    SetSupply(rows, CloseBy(rows, WithSupply(faults), situations), all);
+  AddFixed(rows, triplets);
+  Sensitivities all(static_cast<Eigen::Index>(facts_.blocks().size()), count() - 2, triplets);
+  if (!predictor_.bench().supplies.empty()) {
+    SetSupply(rows, CloseBy(rows, WithSupply(faults), with_blocks_), all);
   }
   SetShift(rows, all);
   return all;

@@ -11,6 +11,9 @@
 //   shift            half a per cent of all that the hypothesis moves, one draw: wires and contacts
 //                    are not quite as drawn. What is replaced by a fallback is not moved: it is exact
 //
+// A sensor moves values where it is driven, and what shares a wire with it. Those that it moves in these
+// situations, or moves on a healthy bench, are looked at in all others as well, and no more.
+//
 // Deviations without a source beside them are common practice, no source. A column belongs to a
 // hypothesis: a leak to the supply moves with it as a healthy input does not.
 #ifndef DRYCRANK_DIAGNOSE_NUISANCE_H_
@@ -62,14 +65,33 @@ class Nuisances {
     double deviations = 1;
     int sensor = -1;  // its gain is the next column
   };
+  using Situations = std::vector<std::size_t>;
+  struct Pushed {
+    ValueRows up, down;
+    Situations in;
+  };
   double Moved(const ValueRows& rows, const ValueRows& pushed, const Block& block) const;
-  void FixedColumns(const ValueRows& rows, Eigen::MatrixXd& columns) const;
+  Pushed PushedIn(const Push& push, std::span<const profile::Fault> faults, const ValueRows& rows,
+                  const Situations& situations) const;
+  bool IsDriven(const Push& push, std::size_t situation) const;
+  bool IsMoved(const Prediction& then, const Prediction& now, std::size_t value) const;
+  void AddMoved(const ValueRows& rows, const Pushed& pushed, std::vector<bool>& moved) const;
+  Situations WhereMoved(const std::vector<bool>& moved, const Situations& but) const;
+  void AddColumns(const Push& push, const Pushed& pushed, const ValueRows& rows, int column,
+                  std::vector<Sensitivities::Triplet>& triplets) const;
+  void AddFixed(const ValueRows& rows, std::vector<Sensitivities::Triplet>& triplets) const;
+  void Add(std::size_t block, int column, double moved,
+           std::vector<Sensitivities::Triplet>& triplets) const;
 
   Predictor& predictor_;
   const Facts& facts_;
   std::vector<std::string> names_;  // of columns
   std::vector<Push> pushes_;
-  std::vector<std::size_t> everywhere_;
+  Situations everywhere_, with_blocks_;
+  std::vector<std::vector<std::size_t>> blocks_in_;  // each situation's
+  std::vector<double> least_common_;                 // of each value's blocks
+  // Of each push the values that it moves on a healthy bench; those of a sensor alone.
+  std::vector<std::vector<bool>> moves_;
   double supply_deviations_ = 1;
 };
 

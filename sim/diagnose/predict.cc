@@ -53,28 +53,8 @@ class WrongLayouts {
 }  // namespace
 
 struct Predictor::Impl {
-  Impl(const profile::Bench& b, std::vector<Situation> given)
-      : bench(b),
-        situations(std::move(given)),
-        readings(ReadingsOf(b)),
-        electrical(b, situations),
-        channels(b),
-        reports(b, readings),
-        display(reports.MakeDisplay()) {
-    for (const std::string& name : standin::ControllerValueNames(*b.controller)) {
-      double sigma = 0;
-      for (const Reading& reading : readings) {
-        if (reading.carries == name && !reading.discrete) sigma = reading.sigma;
-      }
-      value_sigmas.push_back(sigma);
-    }
-    ElectricalModel model(b, electrical, {});
-    for (std::size_t s = 0; s < situations.size(); ++s) {
-      const Electrical& at = model.SolveIn(s);
-      values.push_back(channels.Settle(at, model, situations[s]));
-      healthy.push_back(reports.All(values[s], situations[s], {}, display.get()));
-    }
-  }
+  Impl(const profile::Bench& b, std::vector<Situation> given);
+  ~Impl();
 
   const profile::Bench& bench;
   std::vector<Situation> situations;
@@ -86,6 +66,7 @@ struct Predictor::Impl {
   std::vector<double> value_sigmas;      // of what the controller reports
   std::vector<ControllerValues> values;  // of the healthy bench, as is the last
   PredictedRows healthy;
+  std::vector<std::unique_ptr<Trial::Impl>> spare;  // of trials that are over
 };
 
 Predictor::Predictor(const profile::Bench& bench, std::vector<Situation> situations)
@@ -121,30 +102,39 @@ Predictions Predictor::PredictAt(const Situation& situation, std::span<const Fau
 }
 
 struct Trial::Impl {
-  Impl(Predictor::Impl& p, std::span<const Fault> these)
-      : predictor(p), given(these.begin(), these.end()) {}
+  explicit Impl(Predictor::Impl& p) : predictor(p), model(p.bench, p.electrical) {}
+
+  void Begin(std::span<const Fault> these) {
+    given.assign(these.begin(), these.end());
+    is_put_in = false;
+  }
 
   // The faults that are there in situation `s`.
   const Electrical& SolveIn(std::size_t s) {
-    std::vector<bool> now;
-    for (const Fault& fault : given) now.push_back(IsThere(fault, predictor.situations[s]));
-    if (!model || now != there) PutIn(std::move(now));
-    return model->SolveIn(s);
+    bool same = is_put_in;
+    there.resize(given.size());
+    for (std::size_t f = 0; f < given.size(); ++f) {
+      const bool now = IsThere(given[f], predictor.situations[s]);
+      same = same && there[f] == now;
+      there[f] = now;
+    }
+    if (!same) PutIn();
+    return model.SolveIn(s);
   }
   static bool IsThere(const Fault& fault, const Situation& situation) {
     return fault.during.empty() || std::ranges::count(fault.during, situation.name) > 0;
   }
-  void PutIn(std::vector<bool> now) {
+  void PutIn() {
     faults.clear();
     on_bus = on_wheels = false;
     for (std::size_t f = 0; f < given.size(); ++f) {
-      if (!now[f]) continue;
+      if (!there[f]) continue;
       faults.push_back(given[f]);
       on_bus = on_bus || ConcernsBus(given[f]);
       on_wheels = on_wheels || ConcernsWheels(predictor.bench, given[f]);
     }
-    there = std::move(now);
-    model.emplace(predictor.bench, predictor.electrical, faults);
+    model.PutIn(faults);
+    is_put_in = true;
   }
 
   void Settle(std::size_t s, const std::vector<bool>* wanted = nullptr) {
@@ -152,7 +142,7 @@ struct Trial::Impl {
     electrical = &at;
     left_out.assign(predictor.value_sigmas.size(), false);
     values = predictor.channels.Settle(
-        at, *model, predictor.situations[s],
+        at, model, predictor.situations[s],
         {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted, &left_out});
   }
 
@@ -207,7 +197,8 @@ struct Trial::Impl {
   std::vector<Fault> given;
   std::vector<bool> there;    // of those, in the situation asked last
   std::vector<Fault> faults;  // that are
-  std::optional<ElectricalModel> model;
+  ElectricalModel model;
+  bool is_put_in = false;
   bool on_bus = false, on_wheels = false;
   std::vector<bool> left_out;
   const Electrical* electrical = nullptr;  // of the situation solved last
@@ -215,9 +206,39 @@ struct Trial::Impl {
   std::vector<Change> changes;
 };
 
-Trial::Trial(Predictor& predictor, std::span<const Fault> faults)
-    : impl_(std::make_unique<Impl>(*predictor.impl_, faults)) {}
-Trial::~Trial() = default;
+Predictor::Impl::Impl(const profile::Bench& b, std::vector<Situation> given)
+    : bench(b),
+      situations(std::move(given)),
+      readings(ReadingsOf(b)),
+      electrical(b, situations),
+      channels(b),
+      reports(b, readings),
+      display(reports.MakeDisplay()) {
+  for (const std::string& name : standin::ControllerValueNames(*b.controller)) {
+    double sigma = 0;
+    for (const Reading& reading : readings) {
+      if (reading.carries == name && !reading.discrete) sigma = reading.sigma;
+    }
+    value_sigmas.push_back(sigma);
+  }
+  ElectricalModel model(b, electrical, {});
+  for (std::size_t s = 0; s < situations.size(); ++s) {
+    const Electrical& at = model.SolveIn(s);
+    values.push_back(channels.Settle(at, model, situations[s]));
+    healthy.push_back(reports.All(values[s], situations[s], {}, display.get()));
+  }
+}
+
+Predictor::Impl::~Impl() = default;
+
+Trial::Trial(Predictor& predictor, std::span<const Fault> faults) {
+  auto& spare = predictor.impl_->spare;
+  if (spare.empty()) spare.push_back(std::make_unique<Impl>(*predictor.impl_));
+  impl_ = std::move(spare.back());
+  spare.pop_back();
+  impl_->Begin(faults);
+}
+Trial::~Trial() { impl_->predictor.spare.push_back(std::move(impl_)); }
 
 void Trial::BeginWith(std::size_t s) { impl_->SolveIn(s); }
 
@@ -227,7 +248,7 @@ const Electrical& Trial::electrical() const { return *impl_->electrical; }
 
 const ControllerValues& Trial::Values(std::size_t s, const std::vector<bool>* wanted) {
   impl_->Settle(s, wanted);
-  if (impl_->model->ShortAmperes() > kMostAmperes) impl_->values.clear();
+  if (impl_->model.ShortAmperes() > kMostAmperes) impl_->values.clear();
   return impl_->values;
 }
 

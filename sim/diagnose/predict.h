@@ -78,6 +78,7 @@ class Trial {
   void BeginWith(std::size_t s);
 
  private:
+  friend class Predictor;
   struct Impl;
   std::unique_ptr<Impl> impl_;
 };

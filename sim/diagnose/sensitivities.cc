@@ -10,22 +10,34 @@ Sensitivities::Sensitivities(const Eigen::MatrixXd& a) {
     whole_ = a;
     return;
   }
-  whole_.resize(a.rows(), 2);
-  whole_ << a.col(0), a.col(a.cols() - 1);
-  auto kept = std::make_shared<KeptColumns>();
-  kept->cols = a.cols() - 2;
-  for (Eigen::Index row = 0; row < a.rows(); ++row) {
-    kept->begin.push_back(kept->entries.size());
-    double square = 0;
-    for (Eigen::Index column = 0; column < kept->cols; ++column) {
-      const double moved = a(row, column + 1);
-      if (moved == 0) continue;
-      kept->entries.push_back({static_cast<int>(column), moved});
-      square += moved * moved;
+  std::vector<Triplet> triplets;
+  for (Eigen::Index column = 1; column + 1 < a.cols(); ++column) {
+    for (Eigen::Index row = 0; row < a.rows(); ++row) {
+      if (a(row, column) == 0) continue;
+      triplets.push_back({row, {static_cast<int>(column - 1), a(row, column)}});
     }
-    kept->squared_norm.push_back(square);
   }
-  kept->begin.push_back(kept->entries.size());
+  *this = Sensitivities(a.rows(), a.cols() - 2, triplets);
+  whole_ << a.col(0), a.col(a.cols() - 1);
+}
+
+Sensitivities::Sensitivities(Eigen::Index rows, Eigen::Index kept_cols,
+                             std::span<const Triplet> triplets)
+    : whole_(Eigen::MatrixXd::Zero(rows, 2)) {
+  auto kept = std::make_shared<KeptColumns>();
+  const auto count = static_cast<std::size_t>(rows);
+  kept->cols = kept_cols;
+  kept->squared_norm.resize(count, 0);
+  // How many of each row; where each begins; each to its place.
+  kept->begin.resize(count + 1, 0);
+  for (const Triplet& at : triplets) ++Nth(kept->begin, at.row + 1);
+  for (std::size_t row = 0; row < count; ++row) kept->begin[row + 1] += kept->begin[row];
+  std::vector<std::size_t> next(kept->begin.begin(), kept->begin.end() - 1);
+  kept->entries.resize(triplets.size());
+  for (const Triplet& at : triplets) {
+    kept->entries[Nth(next, at.row)++] = at.entry;
+    Nth(kept->squared_norm, at.row) += at.entry.moved * at.entry.moved;
+  }
   kept_ = std::move(kept);
 }
 
@@ -62,12 +74,6 @@ std::span<const Sensitivities::Entry> Sensitivities::Kept(Eigen::Index row) cons
 double Sensitivities::SquaredRowNorm(Eigen::Index row) const {
   const double kept = kept_ ? Nth(kept_->squared_norm, row) : 0;
   return kept + whole_.row(row).squaredNorm();
-}
-
-Eigen::VectorXd Sensitivities::SquaredRowNorms() const {
-  Eigen::VectorXd norms(rows());
-  for (Eigen::Index row = 0; row < rows(); ++row) norms[row] = SquaredRowNorm(row);
-  return norms;
 }
 
 Eigen::VectorXd Sensitivities::Times(const Eigen::VectorXd& deviations) const {

@@ -21,8 +21,16 @@ class Sensitivities {
     double moved = 0;
   };
 
+  struct Triplet {
+    Eigen::Index row = 0;
+    Entry entry;
+  };
+
   Sensitivities() = default;
   explicit Sensitivities(const Eigen::MatrixXd& a);
+  // So many kept columns, these of their numbers not zero; the first and the last column zero.
+  // REQUIRES: by columns, each place once.
+  Sensitivities(Eigen::Index rows, Eigen::Index kept_cols, std::span<const Triplet> triplets);
 
   bool is_empty() const { return rows() == 0; }
   Eigen::Index rows() const { return whole_.rows(); }
@@ -39,6 +47,7 @@ class Sensitivities {
   // What is kept of a row, by columns; and what is held whole.
   std::span<const Entry> Kept(Eigen::Index row) const;
   const Eigen::MatrixXd& whole() const { return whole_; }
+  double& Whole(Eigen::Index row, Eigen::Index column) { return whole_(row, column); }
   Eigen::Index kept_cols() const { return kept_ ? kept_->cols : 0; }
   // Of A, for one of the kept and one of the whole columns.
   static Eigen::Index PlaceOfKept(int column) { return 1 + column; }
@@ -46,7 +55,6 @@ class Sensitivities {
     return column == 0 ? 0 : kept_cols() + column;
   }
 
-  Eigen::VectorXd SquaredRowNorms() const;
   double SquaredRowNorm(Eigen::Index row) const;
   Eigen::VectorXd Times(const Eigen::VectorXd& deviations) const;
 

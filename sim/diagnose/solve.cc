@@ -6,6 +6,7 @@
 #include <map>
 #include <tuple>
 
+#include "diagnose/size_scale.h"
 #include "diagnose/unplayed.h"
 
 namespace drycrank::diagnose {
@@ -13,24 +14,8 @@ namespace {
 
 constexpr int kGrid = 13, kFalsiSteps = 8;
 constexpr std::size_t kMostKeys = 6, kMostFirst = 6;
-constexpr double kLeastArea = 1e-12, kNever = -1e299;
+constexpr double kLeastArea = 1e-12;
 constexpr double kWorthALook = 2;  // nats: what turns is played, and that is dear
-
-double ToScale(const Hypothesis& h, double value) {
-  return h.IsLogarithmic() ? std::log(value) : value;
-}
-double FromScale(const Hypothesis& h, double x) { return h.IsLogarithmic() ? std::exp(x) : x; }
-
-double Low(const Hypothesis& h) { return ToScale(h, h.low); }
-double High(const Hypothesis& h) { return ToScale(h, h.high); }
-
-std::set<std::string> MissingIn(std::span<const profile::Fault> faults) {
-  std::set<std::string> missing;
-  for (const profile::Fault& fault : faults) {
-    if (fault.Is<profile::fault::MessageMissing>()) missing.insert(fault.at);
-  }
-  return missing;
-}
 
 }  // namespace
 
@@ -273,31 +258,8 @@ void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
   }
 }
 
-// At either end of its range or between, by the situations of the key facts.
-bool Solver::MovesAKey(const Hypothesis& hypothesis) const {
-  if (!MissingIn(hypothesis.faults).empty()) return true;
-  const double low = Low(hypothesis), high = High(hypothesis);
-  for (const double share : {0.0, 0.3, 0.6, 1.0}) {
-    if (share > 0 && hypothesis.quantity == Quantity::kNone) break;
-    const auto faults = FaultsOf(Sized(hypothesis, low + share * (high - low)));
-    Trial trial(predictor_, faults);
-    ValueRows rows(facts_.situations());
-    for (const std::size_t f : key_) {
-      const Fact& fact = facts_.all()[f];
-      if (rows[fact.situation].empty()) {
-        rows[fact.situation] = trial.Values(fact.situation, &key_values_);
-      }
-      const Prediction now = facts_.At(rows, fact), then = facts_.At(rows_, fact);
-      if (now == then) continue;
-      const bool both = now.is_value() && then.is_value() && fact.block >= 0;
-      if (!both || std::abs(now.low() - then.low()) > fact.noise / 2) return true;
-    }
-  }
-  return false;
-}
-
 std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least) const {
-  if (!MovesAKey(hypothesis)) return std::nullopt;
+  if (!MovesAKey(hypothesis) || !CouldReach(hypothesis, least)) return std::nullopt;
   Fit fit;
   if (hypothesis.quantity == Quantity::kNone) {
     Point point = Near(hypothesis, 0, first_, columns_, least);

@@ -72,6 +72,7 @@ class Solver {
     ValueRows rows;
   };
   void ChooseSituations();
+  bool CouldReach(const Hypothesis& hypothesis, double least) const;
   Point At(const Hypothesis& hypothesis, double x, Situations situations,
            const Sensitivities& columns, Fit* fit) const;
   // Of a hypothesis with its size, what it predicts, and predicts with the supply a little higher.
@@ -100,6 +101,9 @@ class Solver {
   std::vector<std::size_t> key_;    // facts that surprise most, each of another channel
   std::vector<bool> key_values_;    // of the controller's values, those of the key facts
 };
+
+// Less likely than that is nothing; what asks for more than this asks for a bound.
+inline constexpr double kNever = -1e299;
 
 // log of the integral of exp(log L) over [low, high], over its length and over the largest L.
 double LogArea(std::vector<std::pair<double, double>> points, double low, double high);

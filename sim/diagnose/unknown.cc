@@ -26,7 +26,15 @@ double Middle(const Prediction& p) { return (p.low() + p.high()) / 2; }
 class Channels {
  public:
   Channels(const Facts& facts, const ValueRows& healthy, const Sensitivities& columns)
-      : facts_(facts), healthy_(healthy), columns_(columns) {}
+      : facts_(facts),
+        healthy_(healthy),
+        columns_(columns),
+        broad_(columns),
+        of_(static_cast<std::size_t>(facts.channels())),
+        sums_(CommonOf(facts)) {
+    for (const Fact& fact : facts.all()) Nth(of_, facts.ChannelOf(fact.value)).push_back(&fact);
+    for (int i = 0; i < 2; ++i) broad_.Append(Eigen::VectorXd::Zero(columns.rows()));
+  }
 
   double All() {
     std::vector<bool> good(static_cast<std::size_t>(facts_.channels()), true);
@@ -45,51 +53,40 @@ class Channels {
   }
 
  private:
-  bool IsIn(const Fact& fact, int channel) const { return facts_.ChannelOf(fact.value) == channel; }
-  BlockSums Sums() const {
-    BlockSums sums(columns_.rows());
-    for (Eigen::Index b = 0; b < columns_.rows(); ++b) {
-      sums.common[b] = Nth(facts_.blocks(), b).common;
-    }
-    return sums;
-  }
-
   // A number that cannot be healthy at all, or a state that is not: a glitch.
-  double Take(const Fact& fact, BlockSums& sums) const {
+  double Take(const Fact& fact) {
     const Prediction predicted = facts_.At(healthy_, fact);
     const bool silent = std::isnan(fact.seen);
     if (predicted.is_none() && silent) return 0;
     if (predicted.is_none() || silent) return -kGlitch;
     if (fact.state) return predicted.Distance(fact.seen) < 0.5 ? 0 : -kGlitch;
-    sums.Add(fact.block, fact.seen - Middle(predicted), fact.noise);
+    sums_.Add(fact.block, fact.seen - Middle(predicted), fact.noise);
     return 0;
   }
 
-  double Healthy(int channel) const {
-    BlockSums sums = Sums();
+  double Healthy(int channel) {
+    sums_.Clear();
     double states = 0;
-    for (const Fact& fact : facts_.all()) {
-      if (IsIn(fact, channel)) states += Take(fact, sums);
-    }
-    return states + LogLikelihood(sums, columns_);
+    for (const Fact* fact : Nth(of_, channel)) states += Take(*fact);
+    return states + LogLikelihood(sums_, columns_);
   }
 
-  double Together(const std::vector<bool>& good) const {
-    BlockSums sums = Sums();
+  double Together(const std::vector<bool>& good) {
+    sums_.Clear();
     double states = 0;
     for (const Fact& fact : facts_.all()) {
-      if (Nth(good, facts_.ChannelOf(fact.value))) states += Take(fact, sums);
+      if (Nth(good, facts_.ChannelOf(fact.value))) states += Take(fact);
     }
-    return states + LogLikelihood(sums, columns_);
+    return states + LogLikelihood(sums_, columns_);
   }
 
   // Any offset, any gain, anything at each setting; or now as healthy, now anything at all.
-  double Bad(int channel) const { return std::max(Off(channel), Erratic(channel)); }
+  double Bad(int channel) { return std::max(Off(channel), Erratic(channel)); }
 
   double Erratic(int channel) const {
     double out = -kRarerThanOff;
-    for (const Fact& fact : facts_.all()) {
-      if (!IsIn(fact, channel)) continue;
+    for (const Fact* of : Nth(of_, channel)) {
+      const Fact& fact = *of;
       const Prediction predicted = facts_.At(healthy_, fact);
       const bool none = predicted.is_none() || std::isnan(fact.seen);
       if (fact.state || fact.block < 0 || none) {
@@ -109,21 +106,25 @@ class Channels {
     return out;
   }
 
-  double Off(int channel) const {
-    // One value, one set of columns: offset and gain of that channel on top of the others.
-    BlockSums sums = Sums();
-    Eigen::VectorXd offset = Eigen::VectorXd::Zero(columns_.rows()), gain = offset;
-    double states = 0, mean = 0, count = 0;
-    std::set<std::tuple<std::size_t, double, double>> words;
-    for (const Fact& fact : facts_.all()) {
-      if (!IsIn(fact, channel) || fact.block < 0) continue;
-      const Prediction predicted = facts_.At(healthy_, fact);
-      mean += predicted.is_none() ? fact.seen : Middle(predicted);
+  // What the channel mostly is: there its gain moves nothing.
+  double MeanOf(int channel) const {
+    double mean = 0, count = 0;
+    for (const Fact* fact : Nth(of_, channel)) {
+      if (fact->block < 0) continue;
+      const Prediction predicted = facts_.At(healthy_, *fact);
+      mean += predicted.is_none() ? fact->seen : Middle(predicted);
       count += 1;
     }
-    mean /= std::max(count, 1.0);
-    for (const Fact& fact : facts_.all()) {
-      if (!IsIn(fact, channel)) continue;
+    return mean / std::max(count, 1.0);
+  }
+
+  // One value, one set of columns: offset and gain of that channel on top of the others.
+  double Off(int channel) {
+    sums_.Clear();
+    const double mean = MeanOf(channel);
+    std::set<std::tuple<std::size_t, double, double>> words;
+    for (const Fact* of : Nth(of_, channel)) {
+      const Fact& fact = *of;
       const Prediction predicted = facts_.At(healthy_, fact);
       const bool silent = std::isnan(fact.seen);
       if (fact.state || silent) {
@@ -132,22 +133,28 @@ class Channels {
         continue;
       }
       const double healthy = predicted.is_none() ? mean : Middle(predicted);
-      sums.Add(fact.block, fact.seen - healthy, fact.noise);
-      offset[fact.block] = kOffsetShare * fact.span;
-      gain[fact.block] = kGainShare * (healthy - mean);
-      sums.common[fact.block] =
-          std::hypot(Nth(facts_.blocks(), fact.block).common, kSettingShare * fact.span);
+      sums_.Add(fact.block, fact.seen - healthy, fact.noise);
+      SetBroad(fact.block, kOffsetShare * fact.span, kGainShare * (healthy - mean));
+      sums_.Raise(fact.block,
+                  std::hypot(Nth(facts_.blocks(), fact.block).common, kSettingShare * fact.span));
     }
-    states += static_cast<double>(words.size()) * std::log(kStateShare);
-    Sensitivities broad = columns_;
-    broad.Append(offset);
-    broad.Append(gain);
-    return states + LogLikelihood(sums, broad);
+    const double numbers = LogLikelihood(sums_, broad_);
+    for (const Eigen::Index block : sums_.touched()) SetBroad(block, 0, 0);
+    return numbers + static_cast<double>(words.size()) * std::log(kStateShare);
+  }
+
+  void SetBroad(Eigen::Index block, double offset, double gain) {
+    const Eigen::Index last = broad_.whole().cols() - 1;
+    broad_.Whole(block, last - 1) = offset;
+    broad_.Whole(block, last) = gain;
   }
 
   const Facts& facts_;
   const ValueRows& healthy_;
   const Sensitivities& columns_;
+  Sensitivities broad_;  // behind them offset and gain of one channel, zero but in Off
+  std::vector<std::vector<const Fact*>> of_;  // each channel's
+  BlockSums sums_;                            // scratch
 };
 
 }  // namespace

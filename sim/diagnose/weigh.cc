@@ -26,7 +26,11 @@ double Middle(const Prediction& p) { return (p.low() + p.high()) / 2; }
 }  // namespace
 
 Weigher::Weigher(const Predictor& predictor, const Facts& facts)
-    : predictor_(predictor), facts_(facts), of_situation_(facts.situations()) {
+    : predictor_(predictor),
+      facts_(facts),
+      of_situation_(facts.situations()),
+      sums_(CommonOf(facts)),
+      other_(sums_) {
   for (std::size_t f = 0; f < facts.all().size(); ++f) {
     const Fact& fact = facts.all()[f];
     of_situation_[fact.situation].push_back(f);
@@ -74,33 +78,34 @@ double Weigher::CostOfState(const Fact& fact, const Prediction& predicted, bool&
 }
 
 void Weigher::Take(const Fact& fact, const Prediction& predicted, double shift,
-                   const Eigen::VectorXd& variance, Sums& sums) const {
+                   const Sensitivities& columns, Sums& sums) const {
   if (fact.state || fact.block < 0 || predicted.is_none()) {
     bool glitch = false;
     sums.log_like -= CostOfState(fact, predicted, glitch);
     sums.glitches += glitch;
     return;
   }
+  const double variance = columns.SquaredRowNorm(fact.block);
   // Of what comes and goes: where it mostly is, or anywhere.
   if (predicted.is_restless() && predicted.usual_share() > 0) {
     const double share = std::clamp(predicted.usual_share(), kLeastOften, kMostOften);
-    const double near = 3 * fact.noise + std::sqrt(variance[fact.block]);
+    const double near = 3 * fact.noise + std::sqrt(variance);
     const bool usual = std::abs(fact.seen - predicted.usual()) < near;
     sums.log_like += std::log(usual ? share : 1 - share);
     const Prediction same = usual ? Prediction::Value(predicted.usual())
                                   : Prediction::Band(predicted.low(), predicted.high());
-    return Take(fact, same, shift, variance, sums);
+    return Take(fact, same, shift, columns, sums);
   }
   const double residual = fact.seen - Middle(predicted);
   double own = fact.noise;
   if (!predicted.is_value()) {
     own = std::hypot(own, (predicted.high() - predicted.low()) / kRootTwelve);
   }
-  double& common = sums.blocks.common[fact.block];
-  common = std::max(common, kCommonShare * shift);
+  const double common = sums.blocks.Raise(fact.block, kCommonShare * shift);
   // Farther off than a glitch allows?
-  const double all = own * own + common * common + variance[fact.block];
+  const double all = own * own + common * common + variance;
   const double cost = residual * residual / (2 * all);
+  if (cost <= kGlitch) return sums.blocks.Add(fact.block, residual, own);
   const double limit = kGlitch + std::max(0.0, std::log(fact.span / std::sqrt(all)));
   if (cost <= limit) return sums.blocks.Add(fact.block, residual, own);
   sums.log_like -= kGlitch + std::log(fact.span) + std::log(cost / limit);
@@ -114,23 +119,19 @@ double Weigher::CostOfSupply(const Eigen::VectorXd& shared) {
 }
 
 Weigher::Sums Weigher::NoSums() const {
-  Sums sums{BlockSums(static_cast<Eigen::Index>(facts_.blocks().size()))};
-  for (std::size_t b = 0; b < facts_.blocks().size(); ++b) {
-    sums.blocks.common[static_cast<Eigen::Index>(b)] = facts_.blocks()[b].common;
-  }
-  return sums;
+  sums_.Clear();
+  return {sums_};
 }
 
 Weighed Weigher::Weigh(const ValueRows& rows, const Sensitivities& columns,
                        std::span<const std::size_t> situations,
                        const std::set<std::string>* missing) const {
   Sums sums = NoSums();
-  const Eigen::VectorXd variance = columns.SquaredRowNorms();
   for (const std::size_t s : situations) {
     for (const std::size_t f : of_situation_[s]) {
       const Fact& fact = facts_.all()[f];
       const Prediction predicted = facts_.At(rows, fact, missing);
-      Take(fact, predicted, ShiftOf(rows, fact, predicted), variance, sums);
+      Take(fact, predicted, ShiftOf(rows, fact, predicted), columns, sums);
     }
   }
   Weighed weighed;
@@ -145,13 +146,12 @@ double Weigher::AtMost(const ValueRows& rows, const Sensitivities& columns,
                        const std::set<std::string>* missing,
                        const std::vector<std::vector<bool>>& left_out) const {
   Sums sums = NoSums();
-  const Eigen::VectorXd variance = columns.SquaredRowNorms();
   for (const std::size_t s : situations) {
     for (const std::size_t f : of_situation_[s]) {
       const Fact& fact = facts_.all()[f];
       const Prediction predicted = facts_.At(rows, fact, missing);
       if (predicted.is_none() || !left_out[s][fact.value]) {
-        Take(fact, predicted, ShiftOf(rows, fact, predicted), variance, sums);
+        Take(fact, predicted, ShiftOf(rows, fact, predicted), columns, sums);
       } else if (fact.block >= 0) {
         sums.log_like += kPeak - std::log(fact.noise);
       }
@@ -232,8 +232,8 @@ double Weigher::CostByItself(const Fact& fact, const Prediction& predicted, doub
 bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Sensitivities& columns,
                     double most_chi2, const std::set<std::string>* missing_a,
                     const std::set<std::string>* missing_b) const {
-  const auto blocks = static_cast<Eigen::Index>(facts_.blocks().size());
-  BlockSums difference(blocks), none(blocks);
+  BlockSums &difference = sums_, &none = other_;
+  difference.Clear(), none.Clear();
   const auto variance = [&](const Fact& fact) {
     return fact.block < 0 ? 0 : columns.SquaredRowNorm(fact.block);
   };
@@ -252,10 +252,8 @@ bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Sensitivities&
       if (states > most_chi2 / 2) return false;
       continue;
     }
-    double& common = difference.common[fact.block];
-    common = std::max(
-        {common, Nth(facts_.blocks(), fact.block).common, kCommonShare * ShiftOf(a, fact, one)});
-    none.common[fact.block] = common;
+    const double common = difference.Raise(fact.block, kCommonShare * ShiftOf(a, fact, one));
+    none.Raise(fact.block, common);
     difference.Add(fact.block, Middle(one) - Middle(other), fact.noise);
     none.Add(fact.block, 0, fact.noise);
   }

@@ -67,13 +67,13 @@ class Weigher {
 
  private:
   struct Sums {
-    BlockSums blocks;
+    BlockSums& blocks;
     double log_like = 0;
     int glitches = 0;
   };
   Sums NoSums() const;
   void Take(const Fact& fact, const Prediction& predicted, double shift,
-            const Eigen::VectorXd& variance, Sums& sums) const;
+            const Sensitivities& columns, Sums& sums) const;
   static double CostOfSupply(const Eigen::VectorXd& shared);
   static double CostOfState(const Fact& fact, const Prediction& predicted, bool& glitch);
   double CostByItself(const Fact& fact, const Prediction& predicted, double variance) const;
@@ -84,6 +84,7 @@ class Weigher {
   const Facts& facts_;
   std::vector<std::vector<std::size_t>> of_situation_;  // facts
   std::vector<double> healthy_;                         // per fact; NaN: none
+  mutable BlockSums sums_, other_;                      // scratch
 };
 
 }  // namespace drycrank::diagnose

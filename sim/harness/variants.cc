@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "harness/variants.h"
 
+#include <algorithm>
 #include <cassert>
 #include <cmath>
 
@@ -13,7 +14,7 @@ constexpr double kNoCurrentOhm = 1e15;
 constexpr int kMostPasses = 24;
 
 constexpr double kRestOhm = 1e3;                         // of a resistive device as power comes up
-constexpr std::size_t kMostKept = std::size_t{1} << 20;  // numbers: 8 MiB
+constexpr std::size_t kMostKept = std::size_t{1} << 23;  // numbers: 64 MiB
 
 using Volts = Eigen::Ref<const Eigen::VectorXd>;
 
@@ -57,6 +58,7 @@ Variants::Variants(const profile::Bench& bench, std::span<const double> values)
         LawOf(branch, branch.kind == BranchKind::kResistor ? kRestOhm : 0, off_.states.back()));
   }
   Reduce(off_);
+  first_.values.assign(values.begin(), values.end());
   // From there to states that agree with the voltages they bring about.
   first_.states = StatesAt(off_);
   for (int pass = 0; pass < kMostPasses; ++pass) {
@@ -161,62 +163,65 @@ std::shared_ptr<const Variants::Place> Variants::PlaceOf(const Edit::Port& port)
   return known_.emplace(ends, std::move(place)).first->second;
 }
 
-Variants::Ports Variants::PortsOf(const Edit& edit, const Places& places, Felt Place::*at) const {
-  const auto count = static_cast<Eigen::Index>(places.size());
-  Ports ports{Eigen::MatrixXd(count, count), Eigen::VectorXd(count)};
-  for (Eigen::Index f = 0; f < count; ++f) {
-    const Place& place = *Nth(places, f);
+void Variants::SetPorts(const Edit& edit, const Places& places, Felt Place::*at,
+                        Ports& ports) const {
+  const std::size_t count = places.size();
+  ports.ohm.Resize(count);
+  ports.volts.resize(count);
+  for (std::size_t f = 0; f < count; ++f) {
+    const Place& place = *places[f];
     const Felt& felt = place.*at;
     // Z, on top of it M^-1, and u0.
-    for (Eigen::Index g = 0; g < count; ++g) {
-      const Place& other = *Nth(places, g);
-      ports.ohm(g, f) =
+    for (std::size_t g = 0; g < count; ++g) {
+      const Place& other = *places[g];
+      ports.ohm.At(g, f) =
           Across(place.node_v, other.port) - other.device_ohm.dot(felt.by_ampere.head(devices_));
     }
     ports.volts[f] = felt.volts;
   }
-  for (Eigen::Index f = 0; f < count; ++f) {
-    const Edit::Port& port = Nth(edit.ports, f);
-    ports.ohm(f, f) += port.ohm;
-    if (port.partner >= 0) ports.ohm(f, port.partner) += port.partner_ohm;
+  for (std::size_t f = 0; f < count; ++f) {
+    const Edit::Port& port = edit.ports[f];
+    ports.ohm.At(f, f) += port.ohm;
+    if (port.partner >= 0)
+      ports.ohm.At(f, static_cast<std::size_t>(port.partner)) += port.partner_ohm;
   }
   // A current that is known: its row says so.
-  for (Eigen::Index f = 0; f < count; ++f) {
-    if (!Nth(edit.ports, f).known) continue;
-    ports.ohm.row(f).setZero();
-    ports.ohm(f, f) = 1;
-    ports.volts[f] = Nth(edit.ports, f).amperes;
+  for (std::size_t f = 0; f < count; ++f) {
+    if (!edit.ports[f].known) continue;
+    for (std::size_t g = 0; g < count; ++g) ports.ohm.At(f, g) = f == g ? 1 : 0;
+    ports.volts[f] = edit.ports[f].amperes;
   }
-  return ports;
 }
 
-Variant::Variant(const Variants& base, const Edit& edit)
-    : base_(&base),
-      fitted_(base.first_.laws.size(), true),
-      values_(base.first_.laws.size()),
-      laws_(base.first_.laws) {
+Variant::Variant(const Variants& base)
+    : base_(&base), values_(base.first_.laws.size()), laws_(base.first_.laws) {}
+
+void Variant::Put(const Edit& edit) {
+  fitted_.assign(laws_.size(), true);
   for (const int device : edit.not_fitted) Nth(fitted_, device) = false;
+  places_.clear();
+  known_.clear();
   for (const Edit::Port& port : edit.ports) {
-    places_.push_back(base.PlaceOf(port));
+    places_.push_back(base_->PlaceOf(port));
     known_.push_back(port.known);
   }
   PowerUp(edit);
-  ports_ = base.PortsOf(edit, places_, &Variants::Place::first);
+  base_->SetPorts(edit, places_, &Variants::Place::first, ports_);
 }
 
 void Variant::PowerUp(const Edit& edit) {
   const Variants::Point& off = base_->off_;
   // No device has another law: a = a0 - R j with (Z + M^-1) j = u0.
-  Eigen::VectorXd answer = off.answer;
-  if (!places_.empty()) {
-    const Variants::Ports ports = base_->PortsOf(edit, places_, &Variants::Place::off);
-    const Eigen::VectorXd amperes = ports.ohm.partialPivLu().solve(ports.volts);
-    for (std::size_t f = 0; f < places_.size(); ++f) {
-      answer -= amperes[static_cast<Eigen::Index>(f)] * places_[f]->off.by_ampere;
-    }
+  answer_ = off.answer;
+  base_->SetPorts(edit, places_, &Variants::Place::off, ports_);
+  ports_.ohm.Factor();
+  ports_.ohm.Solve(ports_.volts);
+  for (std::size_t f = 0; f < places_.size(); ++f) {
+    answer_ -= ports_.volts[f] * places_[f]->off.by_ampere;
   }
+  start_.clear();
   for (std::size_t d = 0; d < off.laws.size(); ++d) {
-    start_.push_back(NextState(base_->topology_.branches[d], off.states[d], off.laws[d], answer,
+    start_.push_back(NextState(base_->topology_.branches[d], off.states[d], off.laws[d], answer_,
                                static_cast<Eigen::Index>(d), base_->devices_));
   }
 }
@@ -240,59 +245,76 @@ bool Variant::Solve(std::span<const double> values) {
 
 void Variant::FindChanged() {
   changed_.clear();
+  steps_.clear();
   for (std::size_t d = 0; d < laws_.size(); ++d) {
-    laws_[d] = LawAt(d);
-    if (laws_[d] != base_->first_.laws[d]) changed_.push_back(static_cast<int>(d));
+    const Variants::Point& first = base_->first_;
+    const bool same = values_[d] == first.values[d] && states_[d] == first.states[d];
+    laws_[d] = same && fitted_[d] ? first.laws[d] : LawAt(d);
+    if (laws_[d] == first.laws[d]) continue;
+    changed_.push_back(static_cast<int>(d));
+    steps_.push_back(StepOf(changed_.back()));
+  }
+}
+
+// One row for each changed device, a put into its equation:
+//   e + (d_ohm B_i + d_fraction B_s) e + (d_ohm R_i + d_fraction R_s) j
+//     = d_ohm i0 + d_fraction s0 + d_emf        i, s: the device's rows of a, B and R
+void Variant::EnterDevices() {
+  const Variants::Point& first = base_->first_;
+  const std::size_t changed = changed_.size();
+  for (std::size_t k = 0; k < changed; ++k) {
+    const Step& step = steps_[k];
+    const Eigen::Index d = changed_[k], supply = devices() + d;
+    for (std::size_t m = 0; m < changed; ++m) {
+      const auto& by_emf = first.by_emf.col(changed_[m]);
+      system_.At(k, m) = step.ohm * by_emf[d] + step.fraction * by_emf[supply];
+    }
+    system_.At(k, k) += step.weight;
+    for (std::size_t f = 0; f < places_.size(); ++f) {
+      const Eigen::VectorXd& by_ampere = places_[f]->first.by_ampere;
+      system_.At(k, changed + f) = step.ohm * by_ampere[d] + step.fraction * by_ampere[supply];
+    }
+    unknown_[k] = step.ohm * first.answer[d] + step.fraction * first.answer[supply] + step.emf;
+  }
+}
+
+// One row for each port: C e + (Z + M^-1) j = u0.
+void Variant::EnterPorts() {
+  const std::size_t changed = changed_.size();
+  for (std::size_t f = 0; f < places_.size(); ++f) {
+    for (std::size_t k = 0; k < changed; ++k) {
+      system_.At(changed + f, k) = known_[f] ? 0 : places_[f]->first.by_emf[changed_[k]];
+    }
+    for (std::size_t g = 0; g < places_.size(); ++g) {
+      system_.At(changed + f, changed + g) = ports_.ohm.At(f, g);
+    }
+    unknown_[changed + f] = ports_.volts[f];
   }
 }
 
 void Variant::SolveOnce() {
   const Variants::Point& first = base_->first_;
-  const auto changed = static_cast<Eigen::Index>(changed_.size());
-  const Eigen::Index ports = ports_.volts.size(), size = changed + ports;
-  answer_ = first.answer;
-  if (size == 0) return;
-  // One row for each changed device, a put into its equation:
-  //   e + (d_ohm B_i + d_fraction B_s) e + (d_ohm R_i + d_fraction R_s) j
-  //     = d_ohm i0 + d_fraction s0 + d_emf        i, s: the device's rows of a, B and R
-  system_.resize(size, size);
-  unknown_.resize(size);
-  for (Eigen::Index k = 0; k < changed; ++k) {
-    const int d = Nth(changed_, k);
-    const Step step = StepOf(d);
-    const Eigen::Index supply = devices() + d;
-    for (Eigen::Index m = 0; m < changed; ++m) {
-      const int other = Nth(changed_, m);
-      system_(k, m) =
-          step.ohm * first.by_emf(d, other) + step.fraction * first.by_emf(supply, other);
-    }
-    system_(k, k) += step.weight;
-    for (Eigen::Index f = 0; f < ports; ++f) {
-      const Variants::Felt& felt = Nth(places_, f)->first;
-      system_(k, changed + f) =
-          step.ohm * felt.by_ampere[d] + step.fraction * felt.by_ampere[supply];
-      system_(changed + f, k) = Nth(known_, f) ? 0 : felt.by_emf[d];
-    }
-    unknown_[k] = step.ohm * first.answer[d] + step.fraction * first.answer[supply] + step.emf;
-  }
-  // One row for each port, C e + (Z + M^-1) j = u0; its C stands there already.
-  system_.bottomRightCorner(ports, ports) = ports_.ohm;
-  unknown_.tail(ports) = ports_.volts;
-  factors_.compute(system_);
-  unknown_ = factors_.solve(unknown_).eval();
+  const std::size_t changed = changed_.size();
+  system_.Resize(changed + places_.size());
+  unknown_.resize(system_.size());
+  EnterDevices();
+  EnterPorts();
+  system_.Factor();
+  system_.Solve(unknown_);
   // a = a0 - B e - R j.
-  for (Eigen::Index k = 0; k < changed; ++k) {
-    answer_ -= unknown_[k] * first.by_emf.col(Nth(changed_, k));
+  answer_ = first.answer;
+  for (std::size_t k = 0; k < changed; ++k) {
+    answer_ -= unknown_[k] * first.by_emf.col(changed_[k]);
   }
-  for (Eigen::Index f = 0; f < ports; ++f) {
-    answer_ -= unknown_[changed + f] * Nth(places_, f)->first.by_ampere;
+  for (std::size_t f = 0; f < places_.size(); ++f) {
+    answer_ -= unknown_[changed + f] * places_[f]->first.by_ampere;
   }
   // The current of a device that has opened, without the difference of large numbers: from its own
   // e = d_ohm i + d_fraction s + d_emf.
-  for (Eigen::Index k = 0; k < changed; ++k) {
-    const int d = Nth(changed_, k);
-    const Step step = StepOf(d);
+  for (std::size_t k = 0; k < changed; ++k) {
+    const Step& step = steps_[k];
     if (step.ohm == 0) continue;
+    const Eigen::Index d = changed_[k];
     answer_[d] =
         (step.weight * unknown_[k] - step.fraction * answer_[devices() + d] - step.emf) / step.ohm;
   }
@@ -319,42 +341,35 @@ bool Variant::AnyStateChanged() {
   return any;
 }
 
-double Variant::FirstPortAmperes() const {
-  const Eigen::Index ports = ports_.volts.size();
-  return ports == 0 ? 0 : unknown_.tail(ports)[0];
-}
+double Variant::FirstPortAmperes() const { return places_.empty() ? 0 : unknown_[changed_.size()]; }
 
 // An EMF of one volt in the device: a0 falls by a column of B and u0 by one of C; what is otherwise
 // than in the first case feels that, by the system of the last Solve.
-double Variant::Gain(int input, int device) const {
-  const Variants::Point& first = base_->first_;
-  if (!Nth(fitted_, device) || !Nth(states_, device).supplied) {
-    return 0;
-  }
-  const auto changed = static_cast<Eigen::Index>(changed_.size());
-  const Eigen::Index row = 2 * devices() + input, ports = ports_.volts.size();
-  double gain = -first.by_emf(row, device);
-  if (changed + ports == 0) return gain;
+void Variant::Transfer(int device, std::span<double> gain) {
+  std::ranges::fill(gain, 0);
+  if (!Nth(fitted_, device) || !Nth(states_, device).supplied) return;
+  const auto& by_emf = base_->first_.by_emf.col(device);
+  const std::size_t changed = changed_.size();
   // The right-hand sides, by how much they change ...
-  Eigen::VectorXd felt(changed + ports);
-  for (Eigen::Index k = 0; k < changed; ++k) {
-    const int d = Nth(changed_, k);
-    const Step step = StepOf(d);
-    felt[k] =
-        -(step.ohm * first.by_emf(d, device) + step.fraction * first.by_emf(devices() + d, device));
+  felt_.resize(system_.size());
+  for (std::size_t k = 0; k < changed; ++k) {
+    const Eigen::Index d = changed_[k];
+    felt_[k] = -(steps_[k].ohm * by_emf[d] + steps_[k].fraction * by_emf[devices() + d]);
   }
-  for (Eigen::Index f = 0; f < ports; ++f) {
-    felt[changed + f] = Nth(known_, f) ? 0 : -Nth(places_, f)->first.by_emf[device];
+  for (std::size_t f = 0; f < places_.size(); ++f) {
+    felt_[changed + f] = known_[f] ? 0 : -places_[f]->first.by_emf[device];
   }
-  // ... and [e; j] and the input's row of a with them.
-  const Eigen::VectorXd answer = factors_.solve(felt);
-  for (Eigen::Index k = 0; k < changed; ++k) {
-    gain -= answer[k] * first.by_emf(row, Nth(changed_, k));
+  // ... and [e; j] and the inputs' rows of a with them.
+  system_.Solve(felt_);
+  const Eigen::Index inputs = 2 * devices(), count = base_->input_count();
+  Eigen::Map<Eigen::VectorXd> gains(gain.data(), count);
+  gains -= by_emf.segment(inputs, count);
+  for (std::size_t k = 0; k < changed; ++k) {
+    gains -= felt_[k] * base_->first_.by_emf.col(changed_[k]).segment(inputs, count);
   }
-  for (Eigen::Index f = 0; f < ports; ++f) {
-    gain -= answer[changed + f] * Nth(places_, f)->first.by_ampere[row];
+  for (std::size_t f = 0; f < places_.size(); ++f) {
+    gains -= felt_[changed + f] * places_[f]->first.by_ampere.segment(inputs, count);
   }
-  return gain;
 }
 
 }  // namespace drycrank::harness

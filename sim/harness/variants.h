@@ -38,6 +38,7 @@
 #include <vector>
 
 #include "harness/edit.h"
+#include "harness/small_system.h"
 #include "harness/topology.h"
 #include "profile/bench.h"
 
@@ -57,6 +58,7 @@ class Variants {
 
   // The healthy network with each device at one law.
   struct Point {
+    std::vector<double> values;
     std::vector<State> states;
     std::vector<Law> laws;
     Eigen::VectorXd answer;  // a0
@@ -77,15 +79,15 @@ class Variants {
   using Places = std::vector<std::shared_ptr<const Place>>;
   // Z + M^-1 and u0 of an edit at a point.
   struct Ports {
-    Eigen::MatrixXd ohm;
-    Eigen::VectorXd volts;
+    SmallSystem ohm;
+    std::vector<double> volts;
   };
 
   void Reduce(Point& point) const;
   std::vector<State> StatesAt(const Point& point) const;
   Felt FeltAt(const Point& point, const Place& place) const;
   std::shared_ptr<const Place> PlaceOf(const Edit::Port& port) const;
-  Ports PortsOf(const Edit& edit, const Places& places, Felt Place::*at) const;
+  void SetPorts(const Edit& edit, const Places& places, Felt Place::*at, Ports& ports) const;
 
   Topology topology_;
   NodalSolver solver_;
@@ -99,11 +101,13 @@ class Variants {
   mutable std::map<std::array<int, 4>, std::shared_ptr<const Place>> known_;
 };
 
-// The network with one edit. The Variants must outlive it.
+// The network with one edit at a time. The Variants must outlive it.
 class Variant {
  public:
-  Variant(const Variants& base, const Edit& edit);
+  explicit Variant(const Variants& base);
 
+  // The healthy network with these changes, and no others.
+  void Put(const Edit& edit);
   // As Harness::Solve; false: no states agree, and the answers are those of the last ones tried.
   // REQUIRES: values.size() == device_count().
   bool Solve(std::span<const double> values);
@@ -116,8 +120,8 @@ class Variant {
   }
   // Of the last Solve, through the edit's first port; without one 0.
   double FirstPortAmperes() const;
-  // Volts at the input per volt of the device's EMF, as Harness::Transfer.
-  double Gain(int input, int device) const;
+  // Volts at each input per volt of the device's EMF, as Harness::Transfer.
+  void Transfer(int device, std::span<double> gain);
 
  private:
   Eigen::Index devices() const { return base_->devices_; }
@@ -130,6 +134,8 @@ class Variant {
   void PowerUp(const Edit& edit);
   void FindChanged();
   void SolveOnce();
+  void EnterDevices();
+  void EnterPorts();
   bool AnyStateChanged();
 
   const Variants* base_;
@@ -140,10 +146,11 @@ class Variant {
   std::vector<double> values_;
   std::vector<State> states_, start_;
   std::vector<Law> laws_;
-  std::vector<int> changed_;  // devices whose law is not the first case's
-  Eigen::MatrixXd system_;    // of the unknowns
-  Eigen::VectorXd unknown_;   // [e; j]
-  Eigen::PartialPivLU<Eigen::MatrixXd> factors_;
+  std::vector<int> changed_;     // devices whose law is not the first case's
+  std::vector<Step> steps_;      // theirs
+  SmallSystem system_;           // of the unknowns
+  std::vector<double> unknown_;  // [e; j]
+  std::vector<double> felt_;     // scratch
   Eigen::VectorXd answer_;
 };
 

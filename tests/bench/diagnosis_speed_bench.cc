@@ -3,17 +3,19 @@
 // How long it takes to score every fault of harnesses of 50 to 1,000 circuits, and every pair of
 // faults of those up to 200, on one core.
 //
-//   diagnosis_speed_bench [CIRCUITS...]     default: 50 120 200 1000
+//   diagnosis_speed_bench [--singles] [CIRCUITS...]     default: 50 120 200 1000
 //
-// The observation is that of a fault drawn by a seed, with noise; the mean of three. Each fault is
-// scored from nothing: no prediction is kept from one to the next. Processor time.
+// The observation is that of a fault drawn by a seed, with an input's noise and in the steps of its
+// signal; the mean of three. No prediction is kept from one to the next. Processor time.
 #include <fmt/format.h>
 
 #include <cmath>
 #include <cstdlib>
 #include <ctime>
+#include <string_view>
 
 #include "diagnose/rank.h"
+#include "profile/bench.h"
 #include "tests/diagnose/large_bench.h"
 #include "tests/diagnose/walked.h"
 #include "types/random.h"
@@ -26,11 +28,14 @@ constexpr int kTruths = 3;
 // Of processor time.
 double Now() { return static_cast<double>(std::clock()) / CLOCKS_PER_SEC; }
 
+// An input's noise, of half a step of its signal, and the step. A sensor's own error would be one draw
+// for all its readings (nuisance.h): none here.
 Observation Noisy(const Predictor& predictor, Observation rows, Random& random) {
   for (Values& row : rows) {
     for (std::size_t r = 0; r < row.size(); ++r) {
-      if (!predictor.readings()[r].discrete)
-        row[r] += 0.5 * predictor.readings()[r].sigma * random.Gauss();
+      const Reading& reading = predictor.readings()[r];
+      const double step = profile::SignalAt(predictor.bench(), reading.signal).scale;
+      if (!reading.discrete) row[r] = step * std::round(row[r] / step + 0.5 * random.Gauss());
     }
   }
   return rows;
@@ -98,11 +103,12 @@ void MeasurePairs(int circuits) {
 
 int Main(int argc, char** argv) {
   std::vector<int> sizes;
-  for (int i = 1; i < argc; ++i) sizes.push_back(std::atoi(argv[i]));
+  const bool singles = argc > 1 && std::string_view(argv[1]) == "--singles";
+  for (int i = singles ? 2 : 1; i < argc; ++i) sizes.push_back(std::atoi(argv[i]));
   if (sizes.empty()) sizes = {50, 120, 200, 1000};
   for (const int circuits : sizes) Measure(circuits);
   for (const int circuits : sizes) {
-    if (circuits <= 200) MeasurePairs(circuits);
+    if (circuits <= 200 && !singles) MeasurePairs(circuits);
   }
   return 0;
 }

@@ -18,15 +18,25 @@ namespace {
 constexpr double kByHand = -2.720517;
 
 TEST(Noise, WhatABlockHasInCommonIsOneDraw) {
-  BlockSums sums(1);
-  sums.common[0] = 1;
+  BlockSums sums(std::vector{1.0});
   sums.Add(0, 1, 1);
   sums.Add(0, 0, 1);
   EXPECT_NEAR(LogLikelihood(sums, Sensitivities(Eigen::MatrixXd(1, 0))), kByHand, 1e-6);
 }
 
+TEST(Noise, ClearedItKeepsNothing) {
+  BlockSums sums(std::vector{1.0, 0.0});
+  sums.Raise(0, 7);
+  sums.Add(0, 5, 3);
+  sums.Add(1, 2, 1);
+  sums.Clear();
+  sums.Add(0, 1, 1);
+  sums.Add(0, 0, 1);
+  EXPECT_NEAR(LogLikelihood(sums, Sensitivities(Eigen::MatrixXd(2, 0))), kByHand, 1e-6);
+}
+
 TEST(Noise, WhatBlocksShareIsTheSameOneDraw) {
-  BlockSums sums(2);
+  BlockSums sums(std::vector{0.0, 0.0});
   sums.Add(0, 1, 1);
   sums.Add(1, 0, 1);
   Eigen::VectorXd shared;
@@ -38,7 +48,7 @@ TEST(Noise, WhatBlocksShareIsTheSameOneDraw) {
 
 // Columns that move nothing cost nothing, wherever the one that does stands: by hand as above.
 TEST(Noise, AColumnThatIsKeptWeighsAsOneThatIsHeldWhole) {
-  BlockSums sums(2);
+  BlockSums sums(std::vector{0.0, 0.0});
   sums.Add(0, 1, 1);
   sums.Add(1, 0, 1);
   for (const Eigen::Index column : {0, 1, 2, 3}) {
@@ -53,7 +63,7 @@ TEST(Noise, AColumnThatIsKeptWeighsAsOneThatIsHeldWhole) {
 // A row of four: det(1 + a'a) = 1 + 4 and a n' of 1 / 5 each, for a number 1 off with an error of 1:
 // log L = -1/2 (1 - 4/5 + ln 5 + ln 2 pi) = -1/2 (0.2 + 1.609438 + 1.837877) = -1.823658.
 TEST(Noise, ColumnsThatShareABlockAreWeighedTogether) {
-  BlockSums sums(1);
+  BlockSums sums(std::vector{0.0});
   sums.Add(0, 1, 1);
   Eigen::VectorXd shared;
   const Sensitivities a(Eigen::MatrixXd::Ones(1, 4));
@@ -64,7 +74,7 @@ TEST(Noise, ColumnsThatShareABlockAreWeighedTogether) {
 
 // The twin: apart, they cost 1/2 (1 + 2 ln 2 pi) = 2.337877.
 TEST(Noise, ApartTheyCostLessAndMeanMore) {
-  BlockSums sums(2);
+  BlockSums sums(std::vector{0.0, 0.0});
   sums.Add(0, 1, 1);
   sums.Add(1, 0, 1);
   EXPECT_NEAR(LogLikelihood(sums, Sensitivities(Eigen::MatrixXd::Zero(2, 1))), -2.337877, 1e-6);

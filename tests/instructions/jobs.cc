@@ -1,18 +1,20 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Four fixed jobs whose instructions are counted (instructions_test.py). What a job needs is made
+// Five fixed jobs whose instructions are counted (instructions_test.py). What a job needs is made
 // first; what it costs is spent in CountedWork alone, which the counting program knows by its name.
 //
 //   instruction_jobs JOB
 //     load       the hill-climb bench from its files
 //     run        that bench for 2 s at 6000 r/min with its checker, in virtual time, no record
 //     diagnose   what a bench with an open coolant sensor showed in the first steps of its walk
+//     large      all single faults of an invented harness of 50 circuits, one of its wires open
 //     frames     4000 frames laid out, written as a recording, read back and decoded
 //
 // Exits 1 when a job did not do what it should: then its count means nothing.
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <cstddef>
 #include <cstdint>
 #include <functional>
@@ -28,7 +30,9 @@
 #include "run/runner.h"
 #include "study/play.h"
 #include "study/readings.h"
+#include "tests/diagnose/large_bench.h"
 #include "types/clock.h"
+#include "types/random.h"
 #include "walk/walk.h"
 
 extern "C" [[gnu::noinline]] void CountedWork(const std::function<void()>& work) {
@@ -41,7 +45,7 @@ namespace {
 
 constexpr double kRunS = 2;
 constexpr std::size_t kWalkSteps = 6;
-constexpr int kFrames = 4000;
+constexpr int kFrames = 4000, kLargeCircuits = 50;
 
 std::string Profile(const std::string& name) { return DRYCRANK_PROFILES_DIR "/" + name + ".yaml"; }
 
@@ -94,6 +98,38 @@ bool Diagnose() {
   return diagnosis.explained && std::ranges::any_of(diagnosis.groups[0].members, holds_it);
 }
 
+// By an input's noise of half a step, in the steps of its signal.
+diagnose::Observation Read(const diagnose::Predictor& predictor, diagnose::Observation rows) {
+  Random random(1, kLargeCircuits);
+  for (diagnose::Values& row : rows) {
+    for (std::size_t r = 0; r < row.size(); ++r) {
+      const diagnose::Reading& reading = predictor.readings()[r];
+      const double step = profile::SignalAt(predictor.bench(), reading.signal).scale;
+      if (!reading.discrete) row[r] = step * std::round(row[r] / step + 0.5 * random.Gauss());
+    }
+  }
+  return rows;
+}
+
+bool Large() {
+  const diagnose::LargeBench large(kLargeCircuits);
+  profile::Fault open;
+  open.kind = profile::fault::Open{};
+  open.name = open.at = "g0s0_signal";
+  diagnose::Diagnosis diagnosis;
+  {
+    diagnose::Predictor predictor(large.bench(), large.situations());
+    diagnose::Ranker ranker(large.bench(), predictor);
+    const auto observed = Read(predictor, diagnose::AsSeen(predictor.Predict(std::vector{open})));
+    CountedWork([&] { diagnosis = ranker.Rank(observed, {.doubles = false}); });
+  }
+  const auto holds_it = [](const diagnose::Candidate& candidate) {
+    const std::string& at = candidate.hypothesis.faults[0].at;
+    return at == "g0s0_signal" || at.starts_with("Sg0s0");
+  };
+  return diagnosis.explained && std::ranges::any_of(diagnosis.groups[0].members, holds_it);
+}
+
 // Every message of the bench in turn, its values moving.
 double EncodeWriteReadDecode(const std::vector<profile::Message>& messages) {
   fmt::memory_buffer written;
@@ -132,6 +168,7 @@ int Main(std::string_view job) {
   const bool done = job == "load"       ? Load()
                     : job == "run"      ? Run()
                     : job == "diagnose" ? Diagnose()
+                    : job == "large"    ? Large()
                     : job == "frames"   ? Frames()
                                         : false;
   if (!done) fmt::print("instruction_jobs: {} did not do what it should\n", job);
