@@ -145,30 +145,39 @@ class Own {
 
 }  // namespace
 
-std::optional<PinStates::Rows> PinStates::Solve(std::span<const profile::Fault> faults) const {
+PinStates::Rows PinStates::NoRows() const {
   Rows rows;
   rows.inputs_ = static_cast<int>(bench_.controller->inputs.size());
   rows.references_ = static_cast<int>(bench_.controller->references.size());
   rows.width_ = static_cast<std::size_t>(rows.inputs_) * (1 + coils_.size()) + 1 +
                 static_cast<std::size_t>(rows.references_);
   rows.numbers_.resize(values_.size() * rows.width_);
+  return rows;
+}
+
+std::optional<PinStates::Rows> PinStates::Solve(std::span<const profile::Fault> faults) const {
+  Rows rows = NoRows();
+  const auto pointers = PointersTo(faults);
+  Own own(bench_, pointers);
+  for (std::size_t s = 0; s < values_.size(); ++s) {
+    if (!own.Solve(values_[s])) return std::nullopt;
+    Fill(s, own, rows);
+  }
+  return rows;
+}
+
+std::optional<PinStates::Rows> PinStates::Estimate(std::span<const profile::Fault> faults) const {
   std::optional<harness::Variant> variant;
   {
     const std::lock_guard lock(mutex_);
     const auto edit = harness::EditOf(bench_, variants_->topology(), faults);
-    if (edit) variant.emplace(*variants_).Put(*edit);
+    if (!edit) return Solve(faults);
+    variant.emplace(*variants_).Put(*edit);
   }
-  if (variant) {
-    for (std::size_t s = 0; s < values_.size(); ++s) {
-      if (!variant->Solve(values_[s])) return std::nullopt;
-      Fill(s, *variant, rows);
-    }
-    return rows;
-  }
-  Own own(bench_, PointersTo(faults));
+  Rows rows = NoRows();
   for (std::size_t s = 0; s < values_.size(); ++s) {
-    if (!own.Solve(values_[s])) return std::nullopt;
-    Fill(s, own, rows);
+    if (!variant->Solve(values_[s])) return std::nullopt;
+    Fill(s, *variant, rows);
   }
   return rows;
 }

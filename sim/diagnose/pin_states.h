@@ -32,7 +32,7 @@
 namespace drycrank::diagnose {
 
 // A difference of volts below this moves no reading by what could be noticed.
-inline constexpr double kSameReadingV = 1e-7;
+inline constexpr double kSameReadingV = 1e-9;
 
 class PinStates {
  public:
@@ -66,9 +66,11 @@ class PinStates {
     std::size_t width_ = 0;
     int inputs_ = 0, references_ = 0;
   };
-  // Nothing where the network has no state that agrees with itself. May be called by several threads
-  // at once.
+  // By a network of its own, to the bit what a run's plant gets. Nothing where the network has no state
+  // that agrees with itself. May be called by several threads at once, as the next.
   std::optional<Rows> Solve(std::span<const profile::Fault> faults) const;
+  // Sooner, as a change of the healthy network: good enough for an EdgeKey.
+  std::optional<Rows> Estimate(std::span<const profile::Fault> faults) const;
 
   std::vector<std::int64_t> EdgeKey(const Rows& rows, const Rows& healthy) const;
   // Is this input's voltage the same in all states that are sampled?
@@ -82,6 +84,7 @@ class PinStates {
     int input = -1;
     double high_v = 0, low_v = 0;  // where its comparator goes high and low
   };
+  Rows NoRows() const;
   void Fill(std::size_t state, auto& network, Rows& rows) const;
   void AddKey(const EdgeInput& at, std::size_t state, const Rows& rows, const Rows& healthy,
               std::vector<std::int64_t>& key) const;

@@ -149,7 +149,9 @@ std::string CampaignText(const Campaign& campaign, int columns) {
   out += fmt::format("{}, seed {}, stand-ins in virtual time; {} of {}", h.scenario, h.seed,
                      campaign.results.size(), Counted(h.faults, "fault"));
   if (h.parts > 1) out += fmt::format(", part {} of {}", h.part, h.parts);
-  out += "\n\n";
+  out += "\n";
+  for (const std::string& line : Wrap(MadeInWords(campaign), columns)) out += line + "\n";
+  out += "\n";
   out += Row("", {"", "noticed", "noticed", "seen by the", "noticed by", "of these no"});
   out += Row("kind of fault",
              {"faults", "by controller", "by display", "checker only", "nobody", "effect"});

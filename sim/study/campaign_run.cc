@@ -131,7 +131,7 @@ void CampaignRun::Classify() {
   classes_.emplace_back();
   for (std::size_t i = 0; i < faults_.size(); ++i) {
     if (!MayBePredicted(faults_[i])) continue;
-    const auto rows = pins_->Solve(faults_[i].faults);
+    const auto rows = pins_->Estimate(faults_[i].faults);
     if (!rows) continue;
     const auto [at, is_new] = known.try_emplace(pins_->EdgeKey(*rows, *rows_), classes_.size());
     if (is_new) classes_.push_back({i, 0});
@@ -211,9 +211,10 @@ std::vector<report::FaultResult> CampaignRun::TryPortion(
   Tape tape(bench_);
   const Outcome played = PlayFault(first, &tape);
   const auto rows = pins_->Solve(faults_[first].faults);
-  const Base base(bench_, *pins_, tape, played, *rows);
+  std::optional<Base> base;
+  if (rows) base.emplace(bench_, *pins_, tape, played, *rows);
   for (const std::size_t i : portion) {
-    results.push_back(i == first ? ResultOf(i, played) : Predicted(i, base));
+    results.push_back(i == first ? ResultOf(i, played) : base ? Predicted(i, *base) : Try(i));
   }
   return results;
 }

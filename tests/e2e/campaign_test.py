@@ -174,7 +174,7 @@ class Campaign(unittest.TestCase):
         pathlib.Path(self.tmp, "note.txt").write_text("mine")
         out = campaign(KART, "--out", self.tmp)
         self.assertEqual(out.returncode, 2)
-        self.assertIn("holds something else", out.stderr)
+        self.assertIn("holds note.txt, which is of no campaign", out.stderr)
 
     def test_a_scenario_must_be_healthy_and_of_the_bench(self):
         bad = (f"{PROFILES}/scenarios/kart/leads_swapped.yaml", f"{PROFILES}/scenarios/generator/healthy.yaml")
