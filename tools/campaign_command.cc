@@ -189,9 +189,9 @@ int Run(const Options& options) {
                 ": write which of how many, as 3/8; 1/8 is the first of eight");
   }
   if (const std::string problem = Load(options, played); !problem.empty()) return Fail(problem);
-  if (const std::string why = io::WhyNoCampaignThere(options.out); !why.empty()) return Fail(why);
   io::FolderLock owner;  // before hours are spent
   if (const std::string taken = owner.Take(options.out); !taken.empty()) return Fail(taken);
+  if (const std::string why = io::WhyNoCampaignThere(options.out); !why.empty()) return Fail(why);
   const study::CampaignRun campaign(*played.bench, played.scenario, options.seed, options.play_all);
   for (const std::string& name : campaign.failed_when_healthy()) {
     fmt::print(stderr,

@@ -47,6 +47,10 @@ std::string Listed(const std::vector<std::string>& names) {
 
 // ---- one sweep --------------------------------------------------------------------------------
 
+io::ResultFile ShownIn(const std::string& folder, const char* name) {
+  return {"--out", folder + "/" + name, {"# drycrank: what it showed"}};
+}
+
 class SweepOfBench {
  public:
   explicit SweepOfBench(const Options& options) : options_(options) {}
@@ -63,8 +67,7 @@ class SweepOfBench {
         !why.empty()) {
       return Fail(why, kBadInput);
     }
-    const io::ResultFile shown{"", kShownFile, {"# drycrank: what it showed"}};
-    if (const std::string why = WhyNotInto(options_.out, {shown}, read, options_.out);
+    if (const std::string why = io::WhyNotReplaced(ShownIn(options_.out, kShownFile));
         !why.empty()) {
       return Fail(why, kBadInput);
     }
@@ -279,8 +282,8 @@ int Accept(const Options& options) {
   if (const std::string used = lock.Take(options.out); !used.empty()) return Fail(used, kBadInput);
   showed->by.accepted_by = options.arming.by;
   const std::string file = options.out + "/" + kAcceptedFile;
-  const io::ResultFile accepted{"", kAcceptedFile, {"# drycrank: what it showed"}};
-  if (const std::string why = WhyNotInto(options.out, {accepted}, {}, options.out); !why.empty()) {
+  if (const std::string why = io::WhyNotReplaced(ShownIn(options.out, kAcceptedFile));
+      !why.empty()) {
     return Fail(why, kBadInput);
   }
   if (const std::string problem = WriteFile(file, sweep::TextOf(*showed)); !problem.empty()) {

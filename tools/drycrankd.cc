@@ -220,7 +220,9 @@ int RunDaemon(const Options& options) {
              runner.frames());
   std::string unrecorded = runner.failure();
   if (recorder && unrecorded.empty()) unrecorded = recorder->Stop();
-  if (record && unrecorded.empty() && folder.IsThere()) unrecorded = record->problem();
+  if (record && unrecorded.empty() && !folder.IsThere())
+    unrecorded = options.out + " was moved or taken away meanwhile";
+  if (record && unrecorded.empty()) unrecorded = record->problem();
   if (record && unrecorded.empty() && folder.IsThere())
     unrecorded = study::WriteMessageLines(options.out, lines);
   if (unrecorded.empty()) return kAllMet;

@@ -54,7 +54,6 @@ class Overhear {
 
   const profile::OnBoardDiagnostics* diagnostics_ = nullptr;
   profile::Question question_;
-  std::uint32_t dm1_id_ = 0;
   std::vector<Identifier> identifiers_;
   std::array<std::uint8_t, 8> request_{};
   std::size_t request_length_ = 0;

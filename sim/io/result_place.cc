@@ -193,6 +193,11 @@ std::string WhyNotThere(const std::vector<ResultFile>& results,
   return "";
 }
 
+std::string WhyNotReplaced(const ResultFile& result) {
+  const std::string why = WhyNotReplaced(PlaceOf(result.path), result.mark);
+  return why.empty() ? "" : fmt::format("{} {}: {}", result.option, result.path, why);
+}
+
 std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
   std::error_code error;
   if (std::string why = WhyNoFolder(folder); !why.empty()) return why;

@@ -37,6 +37,9 @@ struct ResultFile {
                                       const std::vector<std::string>& inputs,
                                       const std::string& record = "");
 
+// The same of one file that stands in the command's own folder: is what is there such a result?
+[[nodiscard]] std::string WhyNotReplaced(const ResultFile& result);
+
 // May a record begin in `folder`? Nothing of it is changed. What a broken-off record has left there may
 // be replaced, as a whole one may; files of anybody else may not be mixed with one.
 [[nodiscard]] std::string WhyNoRecordThere(const std::string& folder, bool overwrite);

@@ -1,9 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "io/whole_file.h"
 
-#include <fcntl.h>
 #include <fmt/format.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 #include <cerrno>
@@ -19,27 +17,17 @@ namespace {
 
 namespace fs = std::filesystem;
 
-// Calls make(path), which is 0 or errno, with names beside `place` until one is new. Empty: none can be.
-fs::path MadeBeside(const fs::path& place, int (*make)(const char* path), int& error) {
+// A name beside `place` that nobody has: neither a file nor a link of somebody's is written into.
+fs::path MadeBeside(const fs::path& place) {
   std::random_device random;
-  for (int tries = 0; tries < 100; ++tries) {
+  for (;;) {
     const fs::path made =
         place.parent_path() / fmt::format("{}.being_made-{:08x}{}", place.stem().string(), random(),
                                           place.extension().string());
-    error = make(made.c_str());
-    if (error == 0) return made;
-    if (error != EEXIST) break;
+    std::error_code none;
+    if (!fs::exists(fs::symlink_status(made, none))) return made;
   }
-  return {};
 }
-
-// Neither what is there nor what a link leads to is opened.
-int MakeFile(const char* path) {
-  const int made = ::open(path, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
-  if (made < 0) return errno;
-  return ::close(made) == 0 ? 0 : errno;
-}
-int MakeFolder(const char* path) { return ::mkdir(path, 0777) == 0 ? 0 : errno; }
 
 // 0 or errno.
 int Write(const fs::path& path, std::string_view text) {
@@ -69,15 +57,13 @@ int PutInPlace(const fs::path& made, const fs::path& place) {
 }
 
 int WriteBeside(const fs::path& place, std::string_view text) {
-  int error = 0;
-  const fs::path made = MadeBeside(place, MakeFile, error);
-  if (!made.empty()) error = Write(made, text);
+  const fs::path made = MadeBeside(place);
+  int error = Write(made, text);
   // A folder in which nothing can be made may still have a file that can be written.
-  if (made.empty() && (error == EACCES || error == EROFS || error == EPERM))
-    return Write(place, text);
+  if (error == EACCES || error == EROFS || error == EPERM) return Write(place, text);
   if (error == 0) error = PutInPlace(made, place);
   std::error_code none;
-  if (error != 0 && !made.empty()) fs::remove(made, none);
+  if (error != 0) fs::remove(made, none);
   return error;
 }
 
@@ -92,15 +78,11 @@ InMaking InMaking::File(const std::string& path) {
   const bool is_other = fs::exists(place, none) && !fs::is_regular_file(place, none);
   const fs::path folder = place.has_parent_path() ? place.parent_path() : ".";
   if (is_other || path.empty() || ::access(folder.c_str(), W_OK) != 0) return {path, path, path};
-  int error = 0;
-  const fs::path made = MadeBeside(place, MakeFile, error);
-  return {path, place.string(), made.empty() ? place.string() : made.string()};
+  return {path, place.string(), MadeBeside(place).string()};
 }
 
 InMaking InMaking::FilesIn(const std::string& folder) {
-  int error = 0;
-  const fs::path made = MadeBeside(fs::path(folder) / "files", MakeFolder, error);
-  return {folder, folder, made.empty() ? folder : made.string()};
+  return {folder, folder, MadeBeside(fs::path(folder) / "files").string()};
 }
 
 InMaking::~InMaking() {

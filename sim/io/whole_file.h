@@ -20,7 +20,7 @@ class InMaking {
  public:
   // A file, beside its place.
   static InMaking File(const std::string& path);
-  // Files of a folder that is there: made() is a folder in it.
+  // Files of a folder that is there: made() is a folder in it, which whoever writes them makes.
   static InMaking FilesIn(const std::string& folder);
   ~InMaking();
   InMaking(const InMaking&) = delete;

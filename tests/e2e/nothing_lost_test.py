@@ -401,7 +401,7 @@ class Live(Case):
                 time.sleep(0.4)
                 enough = used_s() + 0.0005
                 daemon.send_signal(signal.SIGCONT)
-                while used_s() < enough:  # as long as that takes beside others
+                while used_s() < enough and daemon.poll() is None:  # as long as that takes beside others
                     time.sleep(0.0001)
 
         slow = threading.Thread(target=slow_down)

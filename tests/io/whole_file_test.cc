@@ -103,11 +103,13 @@ TEST_F(WholeFile, SeveralFilesTakeTheirPlacesAtTheEnd) {
   std::ofstream(In("a")) << "old";
   {
     const InMaking making = InMaking::FilesIn(In(""));
+    fs::create_directory(making.made());
     std::ofstream(making.made() + "/a") << "half";
   }
   EXPECT_EQ(Text(In("a")), "old");
   EXPECT_EQ(Files(), 1);
   InMaking making = InMaking::FilesIn(In(""));
+  fs::create_directory(making.made());
   std::ofstream(making.made() + "/a") << "new";
   std::ofstream(making.made() + "/b") << "new too";
   EXPECT_EQ(making.PutInPlace(), "");
