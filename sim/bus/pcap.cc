@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <utility>
 
 namespace drycrank::bus {
 namespace {
@@ -179,7 +180,8 @@ RecordingDecoder::Step PcapDecoder::Next(ByteWindow& window, RecordedFrame& out,
   if (window.Peek(end).size() < end) return GoToNextPacket(window);
   const auto packet = window.Peek(end).subspan(kPacketHead, size);
   damage.what = FromPacket(packet.first(std::min(packet.size(), kMaxCanPacket)), out.frame);
-  if (!damage.what.empty() || !IsSoon(t_ns) || !GoesOnSoon(window, end)) {
+  const bool is_known = std::exchange(is_known_, false);
+  if (!is_known && (!damage.what.empty() || !IsSoon(t_ns) || !GoesOnSoon(window, end))) {
     // Bytes are lost or too many, perhaps in this one: then the next begins within it.
     if (const std::size_t next = FindWithin(window, end); next < end) {
       damage.what = "a packet that is not whole";

@@ -42,7 +42,11 @@ class PcapDecoder : public RecordingDecoder {
  public:
   Step Next(ByteWindow& window, RecordedFrame& out, Damage& damage) override;
   const InterfaceNames& interfaces() const override { return interfaces_; }
-  void SetSection(int /*section*/) override { ended_ = ended_ && !headed_; }
+  void SetSection(int /*section*/, bool is_frame) override {
+    ended_ = ended_ && !headed_;
+    is_known_ = is_frame;
+    last_ns_.reset();
+  }
 
  private:
   Step Head(ByteWindow& window, Damage& damage);
@@ -57,6 +61,7 @@ class PcapDecoder : public RecordingDecoder {
 
   bool headed_ = false;  // the file's head was read, and is of CAN frames
   bool ended_ = false;
+  bool is_known_ = false;  // the next packet was looked at before, and is good
   ByteOrderReader read_;
   TimeNs unit_ns_ = 1;
   std::optional<TimeNs> last_ns_;  // of the last good packet

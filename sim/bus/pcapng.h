@@ -33,7 +33,7 @@ class PcapngDecoder : public RecordingDecoder {
   Step Next(ByteWindow& window, RecordedFrame& out, Damage& damage) override;
   const InterfaceNames& interfaces() const override { return names_; }
   int section() const override { return section_; }
-  void SetSection(int section) override { section_ = section; }
+  void SetSection(int section, bool /*is_frame*/) override { section_ = section; }
   std::uint64_t unread() const override { return unread_; }
 
  private:

@@ -130,7 +130,7 @@ bool RecordingReader::JumpTo(const Place& place) {
   is_ahead_ = false;
   is_trusted_ = place.was_given;
   last_ns_.reset();
-  if (decoder_) decoder_->SetSection(place.section);
+  if (decoder_) decoder_->SetSection(place.section, place.was_given);
   return window_.JumpTo(place.offset);
 }
 

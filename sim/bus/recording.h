@@ -81,7 +81,8 @@ class RecordingDecoder {
   virtual const InterfaceNames& interfaces() const = 0;
   // For jumping: which interfaces hold at this place of the stream.
   virtual int section() const { return 0; }
-  virtual void SetSection(int /*section*/) {}
+  // `is_frame`: a frame was given from the place that comes next, and is given again.
+  virtual void SetSection(int /*section*/, bool /*is_frame*/) {}
   // Pieces of kinds that are not known or not read, passed over.
   virtual std::uint64_t unread() const { return 0; }
 };
