@@ -231,13 +231,13 @@ int Merge(const Options& options) {
       return Fail(
           fmt::format("--out {}: that is one of the parts; give another folder", options.out));
   }
+  io::FolderLock owner;
+  if (const std::string taken = owner.Take(options.out); !taken.empty()) return Fail(taken);
   if (const std::string why = io::WhyNoCampaignThere(options.out); !why.empty()) return Fail(why);
   report::Campaign campaign;
   const std::vector<std::string> problems = study::MergeCampaigns(options.merge, campaign);
   for (const std::string& problem : problems) Fail(problem);
   if (!problems.empty()) return Fail("nothing was merged");
-  io::FolderLock owner;
-  if (const std::string taken = owner.Take(options.out); !taken.empty()) return Fail(taken);
   if (const std::string problem = study::WriteCampaign(options.out, campaign, options.overwrite);
       !problem.empty()) {
     return Fail(problem);

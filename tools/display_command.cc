@@ -16,6 +16,7 @@
 #include "tools/arming.h"
 #include "tools/ask_person.h"
 #include "tools/commands.h"
+#include "tools/display_setting.h"
 #include "tools/echo_screen.h"
 #include "tools/result_files.h"
 #include "tools/shown_files.h"
@@ -41,14 +42,10 @@ int Fail(const std::string& problem, int code) {
   return code;
 }
 
-std::string Listed(const std::vector<std::string>& names) {
-  return fmt::format("{}", fmt::join(names, ", "));
-}
-
 // ---- one sweep --------------------------------------------------------------------------------
 
 io::ResultFile ShownIn(const std::string& folder, const char* name) {
-  return {"--out", folder + "/" + name, {"# drycrank: what it showed"}};
+  return {"--out", folder + "/" + name, {sweep::kShownTitle}};
 }
 
 class SweepOfBench {
@@ -293,62 +290,6 @@ int Accept(const Options& options) {
   return kAllMet;
 }
 
-// ---- which setting ----------------------------------------------------------------------------
-
-void PrintExplained(const sweep::Explained& explained, bool display_is_wrong) {
-  if (explained.differing.empty()) return;
-  fmt::print("Shown otherwise: {}\n", Listed(explained.differing));
-  if (explained.by.empty()) {
-    fmt::print("No single setting of {} tried explains all of it.\n", explained.tried);
-    return;
-  }
-  const char* again = "";
-  for (const sweep::Edit& edit : explained.by) {
-    if (display_is_wrong) {
-      fmt::print("{}{}: the display has {}; type {} instead\n", again, edit.setting, edit.becomes,
-                 edit.is);
-    } else {
-      fmt::print("{}{}: the bench's display section has {}; {} is right\n", again, edit.setting,
-                 edit.is, edit.becomes);
-    }
-    again = "or ";
-  }
-}
-
-int Which(const Options& options) {
-  profile::LoadedBench loaded = profile::LoadBench(options.bench);
-  if (PrintProblems(loaded.problems) || !loaded.bench) return kBadInput;
-  if (!loaded.bench->display) {
-    fmt::print(stderr, "drycrank display setting: {} does not say what was set in the display\n",
-               options.bench);
-    return kBadInput;
-  }
-  const auto showed = ReadShownOf(options.out);
-  if (!showed) return kBadInput;
-  if (showed->by.witness.starts_with(sweep::kByPerson)) {
-    fmt::print(
-        stderr,
-        "drycrank display setting: a person has read six points, and those do not tell settings "
-        "apart; sweep the stand-in, or a display with an echo\n");
-    return kBadInput;
-  }
-  sweep::Explained explained = sweep::WhichSetting(*loaded.bench, *showed);
-  if (!explained.differing.empty()) {
-    PrintExplained(explained, true);
-    return kExpectationFailed;
-  }
-  // It shows what was set: is that what must be shown?
-  fmt::print("All that was shown is what the bench's display section says.\n");
-  std::uint64_t seed = 1;
-  if (!showed->by.seed.empty()) seed = std::strtoull(showed->by.seed.c_str(), nullptr, 10);
-  sweep::WhatItShowed required = sweep::SweepStandin(sweep::AsRequired(*loaded.bench), seed,
-                                                     showed->by.witness == sweep::kByEcho);
-  explained = sweep::WhichSetting(*loaded.bench, required);
-  PrintExplained(explained, false);
-  if (explained.differing.empty()) fmt::print("And it is what must be shown.\n");
-  return explained.differing.empty() ? kAllMet : kExpectationFailed;
-}
-
 void AddSweep(CLI::App& display, int& exit_code) {
   auto o = std::make_shared<Options>();
   CLI::App* command = display.add_subcommand(
@@ -387,23 +328,6 @@ void AddSweep(CLI::App& display, int& exit_code) {
   });
 }
 
-void AddSetting(CLI::App& display, int& exit_code) {
-  auto o = std::make_shared<Options>();
-  CLI::App* command = display.add_subcommand(
-      "setting", "Which setting explains what it showed, and what to type instead");
-  command->add_option("bench", o->bench, "Bench, with what was set in the display")
-      ->required()
-      ->type_name("BENCH");
-  command->add_option("shown", o->out, "What it showed: shown.csv or its folder")
-      ->required()
-      ->type_name("SHOWN");
-  command->footer(
-      "Every single edit of what was set is tried on the same inputs; what explains all readings\n"
-      "is named, the likelier first. Exit codes: 0 all is as set and as required, 1 it is not.\n\n"
-      "Example:\n  drycrank display setting profiles/benches/hill_climb.yaml out/display");
-  command->callback([o, &exit_code] { exit_code = Which(*o); });
-}
-
 }  // namespace
 
 void AddDisplay(CLI::App& app, int& exit_code) {
@@ -416,7 +340,7 @@ void AddDisplay(CLI::App& app, int& exit_code) {
       "Example:\n"
       "  drycrank display sweep profiles/benches/hill_climb.yaml --out out/display");
   AddSweep(*command, exit_code);
-  AddSetting(*command, exit_code);
+  AddDisplaySetting(*command, exit_code);
 }
 
 }  // namespace drycrank::tools

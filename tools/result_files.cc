@@ -43,9 +43,9 @@ std::string WhyNotInto(const std::string& folder, std::vector<io::ResultFile> fi
 void TakeAway(const ReportFiles& files) {
   for (const std::string& path : {files.html, files.json, files.junit}) {
     std::error_code error;
-    const auto place = std::filesystem::canonical(path, error);
-    if (!error && std::filesystem::is_regular_file(place, error))
-      std::filesystem::remove(place, error);
+    // What a link leads to is another's, and /dev/stdout leads to what is being written.
+    if (std::filesystem::is_regular_file(std::filesystem::symlink_status(path, error)))
+      std::filesystem::remove(path, error);
   }
 }
 

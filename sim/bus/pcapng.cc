@@ -12,7 +12,6 @@ namespace {
 
 using namespace pcapng;
 
-constexpr std::size_t kBlockHead = 8;    // type, length
 constexpr std::size_t kPacketHead = 28;  // block head, interface, time, two lengths
 constexpr std::uint32_t kMaxBlock = 1u << 26;
 constexpr std::uint32_t kMaxFoundPacket = 4096;  // with all options that a CAN frame may have
@@ -203,6 +202,7 @@ bool PcapngDecoder::IsPacket(ByteWindow& window) const {
   if (head.size() < kPacketHead || section.read.U32(head, 0) != kPacket) return false;
   const std::uint32_t size = section.read.U32(head, 4);
   if (size % 4 != 0 || size < kPacketHead + 4 || size > kMaxFoundPacket) return false;
+  // Also where it is the description of the only interface that is damaged.
   if (section.read.U32(head, 8) >= std::max<std::size_t>(section.interfaces.size(), 1))
     return false;
   const auto block = window.Peek(size);

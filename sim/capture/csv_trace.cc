@@ -19,7 +19,7 @@ constexpr std::size_t kLinesLookedAt = 300;
 constexpr const char* kMark = "\xEF\xBB\xBF";  // byte order mark of UTF-8
 // Rows are taken for ticks of a clock when their distances differ by less than this share.
 constexpr double kSameStep = 0.3;
-constexpr double kFarthest_ns = 1e19;  // 300 years: seconds since 1970 are times, too
+constexpr double kFarthestNs = 1e19;  // 300 years: seconds since 1970 are times, too
 
 std::string Lower(std::string_view text) {
   std::string lower(text);
@@ -222,7 +222,7 @@ class CsvTrace : public Trace {
   }
 
   bool Time(double t_ns, TraceBlock& block) {
-    if (std::abs(t_ns) > kFarthest_ns)
+    if (std::abs(t_ns) > kFarthestNs)
       return RefuseHere(fmt::format("a time of {:.9g} s", t_ns * 1e-9),
                         "check the unit of the times");
     if (rows_ == 0) first_ns_ = t_ns;

@@ -85,9 +85,7 @@ PinStates::PinStates(const profile::Bench& bench, const profile::Scenario& scena
   Spy spy(bench);
   NoWaves nobody;
   plant::Plant plant(bench, timeline, seed, nobody, spy);
-  std::vector<int> heard;
-  for (const EdgeInput& at : edge_inputs_) heard.push_back(at.input);
-  plant.HearOnly(heard);
+  plant.HearOnly(standin::InputsThatCountEdges(controller));
   std::vector<double> input_v(controller.inputs.size());
   const TimeNs sample_ns = FromMs(controller.sample_ms);
   TimeNs next_ns = 0;

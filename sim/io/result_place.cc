@@ -142,11 +142,6 @@ std::string Foreign(const std::string& folder, const std::string& name, const ch
       folder, name, work);
 }
 
-// 000-kart.yaml
-bool IsProfileCopy(const std::string& name) {
-  return name.size() > 4 && name[3] == '-' && name.find_first_not_of("0123456789") == 3;
-}
-
 bool IsFolder(const fs::path& path) {
   std::error_code error;
   return fs::is_directory(fs::symlink_status(path, error));
@@ -220,6 +215,10 @@ std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
   if (!any || overwrite || is_beginning) return "";
   return folder +
          " holds what is left of a record; give another folder, or --overwrite to replace it";
+}
+
+bool IsProfileCopy(const std::string& name) {
+  return name.size() > 4 && name[3] == '-' && name.find_first_not_of("0123456789") == 3;
 }
 
 std::string WhyNoCampaignThere(const std::string& folder) {

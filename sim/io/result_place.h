@@ -44,7 +44,11 @@ struct ResultFile {
 // be replaced, as a whole one may; files of anybody else may not be mixed with one.
 [[nodiscard]] std::string WhyNoRecordThere(const std::string& folder, bool overwrite);
 
-// May a campaign's results stand in `folder`? They may where nothing else does.
+// 000-kart.yaml: as a record names the profiles that it has copied.
+bool IsProfileCopy(const std::string& name);
+
+// May a campaign's results stand in `folder`? Where nothing else does, and beside what was put to a
+// campaign that is there.
 [[nodiscard]] std::string WhyNoCampaignThere(const std::string& folder);
 
 }  // namespace drycrank::io

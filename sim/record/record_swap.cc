@@ -4,10 +4,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cctype>
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <vector>
+
+#include "io/result_place.h"
 
 namespace drycrank::record {
 namespace fs = std::filesystem;
@@ -20,13 +21,6 @@ constexpr const char* kFiles[] = {"events.csv",   "stimuli.csv", "frames.pcapng"
                                   "messages.csv", "edges.bin",   "edges.csv",     "edges.vcd",
                                   "outputs.csv",  "report.html", "report.json",   "junit.xml"};
 
-// As CopyProfiles names them, 000-kart.yaml.
-bool IsNumbered(const std::string& name) {
-  return name.size() > 4 && name[3] == '-' &&
-         std::all_of(name.begin(), name.begin() + 3,
-                     [](unsigned char c) { return std::isdigit(c); });
-}
-
 // What of profiles/ is the record's: as it lists them; where it cannot be read, by their names.
 Paths ProfilesOf(const fs::path& folder) {
   std::ifstream file(folder / "record.json");
@@ -37,7 +31,7 @@ Paths ProfilesOf(const fs::path& folder) {
       const bool named =
           listed.is_object() && listed.contains("file") && listed["file"].is_string();
       const std::string name = named ? listed["file"].get<std::string>() : "";
-      if (IsNumbered(fs::path(name).filename().string())) {
+      if (io::IsProfileCopy(fs::path(name).filename().string())) {
         profiles.push_back(fs::path("profiles") / fs::path(name).filename());
       }
     }
@@ -46,7 +40,7 @@ Paths ProfilesOf(const fs::path& folder) {
   std::error_code error;
   for (const auto& entry : fs::directory_iterator(folder / "profiles", error)) {
     const fs::path name = entry.path().filename();
-    if (IsNumbered(name.string())) profiles.push_back("profiles" / name);
+    if (io::IsProfileCopy(name.string())) profiles.push_back("profiles" / name);
   }
   return profiles;
 }

@@ -24,18 +24,6 @@ std::vector<profile::Sender> SendersOf(const profile::Bench& bench, const RunOpt
   return senders;
 }
 
-std::vector<int> InputsThatCountEdges(const profile::Controller& controller) {
-  std::vector<int> inputs;
-  const auto add = [&](const std::string& terminal) {
-    const int input = standin::InputIndex(controller, terminal);
-    if (input >= 0 && std::ranges::count(inputs, input) == 0) inputs.push_back(input);
-  };
-  for (const profile::TriggerChannel& channel : controller.triggers) add(channel.terminal);
-  for (const profile::FrequencyChannel& channel : controller.frequency) add(channel.terminal);
-  std::ranges::sort(inputs);
-  return inputs;
-}
-
 }  // namespace
 
 Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
@@ -58,7 +46,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
       sample_ns_(SampleNs(bench)),
       ahead_(bench) {
   if (options.edges_only && bench.controller) {
-    plant_.HearOnly(InputsThatCountEdges(*bench.controller));
+    plant_.HearOnly(standin::InputsThatCountEdges(*bench.controller));
   }
   if (scenario.capture) {
     capture_ = std::make_unique<CaptureFeed>(bench, *scenario.capture);

@@ -18,6 +18,18 @@ int InputIndex(const profile::Controller& controller, std::string_view terminal)
   return -1;
 }
 
+std::vector<int> InputsThatCountEdges(const profile::Controller& controller) {
+  std::vector<int> inputs;
+  const auto add = [&](const std::string& terminal) {
+    const int input = InputIndex(controller, terminal);
+    if (input >= 0 && std::ranges::count(inputs, input) == 0) inputs.push_back(input);
+  };
+  for (const profile::TriggerChannel& channel : controller.triggers) add(channel.terminal);
+  for (const profile::FrequencyChannel& channel : controller.frequency) add(channel.terminal);
+  std::ranges::sort(inputs);
+  return inputs;
+}
+
 double ReferenceScale(const profile::Controller& controller, std::span<const double> reference_v) {
   if (controller.references.empty() || reference_v.empty()) return 1;
   const double nominal_v = controller.references[0].voltage_v;

@@ -25,6 +25,8 @@ enum class ChannelFault { kNone = 0, kSignalLow = 1, kSignalHigh = 2, kNoSignal 
 
 // Index into controller.inputs of the input at this terminal; -1: none.
 int InputIndex(const profile::Controller& controller, std::string_view terminal);
+// Of its trigger and frequency channels, ascending, each once.
+std::vector<int> InputsThatCountEdges(const profile::Controller& controller);
 
 // Nominal over measured voltage of the first reference output; 1 without one. A reference below a
 // tenth of its nominal voltage scales no further: it is short to ground.

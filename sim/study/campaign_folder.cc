@@ -11,6 +11,7 @@
 #include <fstream>
 #include <iterator>
 #include <map>
+#include <span>
 
 #include "study/campaign_run.h"
 
@@ -256,6 +257,14 @@ std::string Incomplete(const std::string& folder, const report::Campaign& part) 
                      folder, there, wanted.size());
 }
 
+// "1/9, 2/9 and 7 more".
+std::string FirstOf(const std::vector<std::string>& names) {
+  constexpr std::size_t kMost = 8;
+  if (names.size() <= kMost) return fmt::format("{}", fmt::join(names, ", "));
+  const std::span<const std::string> first(names.data(), kMost);
+  return fmt::format("{} and {} more", fmt::join(first, ", "), names.size() - kMost);
+}
+
 std::vector<std::string> CheckParts(
     std::size_t parts, const std::map<std::size_t, std::vector<std::string>>& folders) {
   std::vector<std::string> problems;
@@ -269,9 +278,7 @@ std::vector<std::string> CheckParts(
                                      part, parts, fmt::join(at->second, ", ")));
     }
   }
-  if (!missing.empty()) {
-    problems.push_back(fmt::format("missing: shard {}", fmt::join(missing, ", ")));
-  }
+  if (!missing.empty()) problems.push_back("missing: shard " + FirstOf(missing));
   return problems;
 }
 

@@ -12,6 +12,7 @@
 #include "run/runner.h"
 #include "standin/trouble_memory.h"
 #include "types/nth.h"
+#include "types/random.h"
 
 namespace drycrank::study {
 namespace {
@@ -47,36 +48,19 @@ class Codes : public run::RunObserver {
   std::vector<standin::TroubleMemory> memories_;
 };
 
-// In the order of Codes.
-std::vector<std::string> CodeTexts(const profile::Controller& controller) {
-  std::vector<std::string> texts;
-  const auto add = [&](const std::vector<profile::TroubleCode>& codes) {
-    for (const profile::TroubleCode& code : codes) texts.push_back(code.text);
-  };
-  if (controller.diagnostics) add(controller.diagnostics->trouble_codes);
-  if (controller.j1939) add(controller.j1939->trouble_codes);
-  return texts;
-}
-
+// In the order of TroubleCodesOf.
 std::vector<std::string> StoredTexts(const profile::Controller& controller,
                                      const std::vector<bool>& stored) {
-  std::vector<std::string> texts = CodeTexts(controller);
-  std::size_t kept = 0;
-  for (std::size_t i = 0; i < texts.size(); ++i) {
-    if (stored[i]) std::swap(texts[kept++], texts[i]);
+  std::vector<std::string> texts;
+  const auto codes = TroubleCodesOf(controller);
+  for (std::size_t i = 0; i < codes.size(); ++i) {
+    if (stored[i]) texts.push_back(codes[i]->text);
   }
-  texts.resize(kept);
   return texts;
 }
 
-// One in ten, whichever part of the campaign it is in. Steele, Lea, Flood: Fast splittable
-// pseudorandom number generators, 2014.
-bool IsDrawn(std::uint64_t seed, std::size_t index) {
-  std::uint64_t z = seed * 0x9e3779b97f4a7c15u + index * 0xbf58476d1ce4e5b9u;
-  z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
-  z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
-  return (z ^ (z >> 31)) % 10 == 0;
-}
+// One in ten, whichever part of the campaign it is in.
+bool IsDrawn(std::uint64_t seed, std::size_t index) { return Random(seed, index).Next() % 10 == 0; }
 
 // To a thousandth, or the power of ten below, of what a good bench may deviate by: digits below that
 // are the arithmetic's. Then to six digits.
@@ -128,15 +112,14 @@ void CampaignRun::Classify() {
   const bool waits = std::ranges::any_of(
       scenario_.steps, [](const profile::Step& step) { return step.wait_for.has_value(); });
   std::map<std::vector<std::int64_t>, std::size_t> known{{pins_->EdgeKey(*rows_, *rows_), 0}};
-  classes_.emplace_back();
+  classes_.push_back(0);
   for (std::size_t i = 0; i < faults_.size(); ++i) {
     if (!MayBePredicted(faults_[i])) continue;
     const auto rows = pins_->Estimate(faults_[i].faults);
     if (!rows) continue;
     const auto [at, is_new] = known.try_emplace(pins_->EdgeKey(*rows, *rows_), classes_.size());
-    if (is_new) classes_.push_back({i, 0});
+    if (is_new) classes_.push_back(i);
     if (waits && at->second != kHealthy) continue;
-    ++classes_[at->second].size;
     class_of_[i] = at->second;
   }
 }
@@ -203,11 +186,11 @@ std::vector<report::FaultResult> CampaignRun::TryPortion(
     results.push_back(Predicted(portion.front(), *base_));
     return results;
   }
-  if (c == kNoClass || portion == std::vector{classes_[c].first}) {
+  if (c == kNoClass || portion == std::vector{classes_[c]}) {
     results.push_back(Try(portion.front()));
     return results;
   }
-  const std::size_t first = classes_[c].first;
+  const std::size_t first = classes_[c];
   Tape tape(bench_);
   const Outcome played = PlayFault(first, &tape);
   const auto rows = pins_->Solve(faults_[first].faults);

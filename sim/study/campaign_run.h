@@ -52,9 +52,6 @@ class CampaignRun {
   report::FaultResult Try(std::size_t index) const;
 
  private:
-  struct Class {
-    std::size_t first = 0, size = 0;
-  };
   static constexpr std::size_t kNoClass = static_cast<std::size_t>(-1), kHealthy = 0;
 
   Outcome Play(const profile::Scenario& scenario, Tape* tape) const;
@@ -75,7 +72,7 @@ class CampaignRun {
   std::optional<diagnose::PinStates::Rows> rows_;
   std::unique_ptr<Base> base_;  // the healthy run
   std::unique_ptr<Remake> remake_;
-  std::vector<Class> classes_;
+  std::vector<std::size_t> classes_;   // of each the first fault; the healthy one has none
   std::vector<std::size_t> class_of_;  // per fault
 };
 

@@ -38,12 +38,23 @@ Base::Base(const profile::Bench& bench, const PinStates& pins, const Tape& playe
   }
 }
 
+std::vector<const profile::TroubleCode*> TroubleCodesOf(const profile::Controller& controller) {
+  std::vector<const profile::TroubleCode*> all;
+  const auto add = [&](const std::vector<profile::TroubleCode>& codes) {
+    for (const profile::TroubleCode& code : codes) all.push_back(&code);
+  };
+  if (controller.diagnostics) add(controller.diagnostics->trouble_codes);
+  if (controller.j1939) add(controller.j1939->trouble_codes);
+  return all;
+}
+
 Remake::Remake(const profile::Bench& bench, const profile::Scenario& scenario,
                const PinStates& pins, const Base& healthy)
     : bench_(bench),
       scenario_(scenario),
       pins_(pins),
       names_(standin::ControllerValueNames(*bench.controller)),
+      codes_(TroubleCodesOf(*bench.controller)),
       listened_(check::ListenedBy(bench, scenario)),
       unlike_(NoMessages()) {
   const profile::Controller& controller = *bench.controller;
@@ -51,14 +62,9 @@ Remake::Remake(const profile::Bench& bench, const profile::Scenario& scenario,
     inputs_.push_back(standin::InputIndex(controller, channel.terminal));
     channel_values_.push_back(ValueIndex(channel.name));
   }
-  const auto add = [this](const std::vector<profile::TroubleCode>& codes) {
-    for (const profile::TroubleCode& code : codes) {
-      codes_.push_back(&code);
-      code_channels_.push_back(profile::IndexOf(bench_.controller->analog, code.channel));
-    }
-  };
-  if (controller.diagnostics) add(controller.diagnostics->trouble_codes);
-  if (controller.j1939) add(controller.j1939->trouble_codes);
+  for (const profile::TroubleCode* code : codes_) {
+    code_channels_.push_back(profile::IndexOf(controller.analog, code->channel));
+  }
   const Moved all = AllMoved();
   Pass pass(*this, healthy, {}, healthy.rows, all, nullptr);
   pass.Compare();

@@ -36,7 +36,7 @@ struct Outcome {
   Reported reported;
   Sparks sparks;
   std::vector<bool> met = {};     // per expectation
-  std::vector<bool> stored = {};  // per trouble code, of the diagnostics, then of J1939
+  std::vector<bool> stored = {};  // per trouble code (TroubleCodesOf)
 };
 
 // When an analogue channel's fault began, in a run.
@@ -54,6 +54,9 @@ struct Base {
   const diagnose::PinStates::Rows& rows;
   std::vector<FaultBegun> faults;  // in the order of time
 };
+
+// Those of the diagnostics, then those of J1939.
+std::vector<const profile::TroubleCode*> TroubleCodesOf(const profile::Controller& controller);
 
 class Remake {
  public:

@@ -18,7 +18,6 @@ namespace drycrank::sweep {
 namespace {
 
 constexpr int kShownFormat = 1;
-constexpr char kTitle[] = "# drycrank: what it showed";
 constexpr char kColumns[] = "readout,step,input,page,text,unit,state,lamp";
 constexpr std::size_t kColumnCount = 8;
 constexpr std::array<const char*, kStepCount> kSteps = {"at power on", "up",         "down",
@@ -44,10 +43,10 @@ class Parser {
   void Take(const std::string& line) {
     ++number_;
     if (line.empty()) return;
-    if (number_ == 1 && line != kTitle) {
+    if (number_ == 1 && line != kShownTitle) {
       Complain("the file does not begin as one of what a display showed",
                fmt::format("name one that drycrank display sweep has written; it begins with '{}'",
-                           kTitle));
+                           kShownTitle));
       return;
     }
     if (line.front() == '#') return TakeHead(line);
@@ -146,7 +145,7 @@ void Sort(std::vector<ShownFact>& facts) {
 }
 
 std::string TextOf(const WhatItShowed& showed) {
-  std::string text = fmt::format("{}\n# format: {}\n", kTitle, kShownFormat);
+  std::string text = fmt::format("{}\n# format: {}\n", kShownTitle, kShownFormat);
   const auto head = [&text](const char* key, const std::string& value) {
     if (!value.empty()) text += fmt::format("# {}: {}\n", key, OneLine(value));
   };

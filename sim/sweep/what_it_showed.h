@@ -84,6 +84,7 @@ struct WhatItShowed {
 };
 
 void Sort(std::vector<ShownFact>& facts);
+inline constexpr char kShownTitle[] = "# drycrank: what it showed";  // its first line
 std::string TextOf(const WhatItShowed& showed);
 
 struct [[nodiscard]] ReadShown {

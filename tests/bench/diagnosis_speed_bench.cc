@@ -9,7 +9,6 @@
 // signal; the mean of three. No prediction is kept from one to the next. Processor time.
 #include <fmt/format.h>
 
-#include <cmath>
 #include <cstdlib>
 #include <ctime>
 #include <string_view>
@@ -28,19 +27,6 @@ constexpr int kTruths = 3;
 // Of processor time.
 double Now() { return static_cast<double>(std::clock()) / CLOCKS_PER_SEC; }
 
-// An input's noise, of half a step of its signal, and the step. A sensor's own error would be one draw
-// for all its readings (nuisance.h): none here.
-Observation Noisy(const Predictor& predictor, Observation rows, Random& random) {
-  for (Values& row : rows) {
-    for (std::size_t r = 0; r < row.size(); ++r) {
-      const Reading& reading = predictor.readings()[r];
-      const double step = profile::SignalAt(predictor.bench(), reading.signal).scale;
-      if (!reading.discrete) row[r] = step * std::round(row[r] / step + 0.5 * random.Gauss());
-    }
-  }
-  return rows;
-}
-
 void Measure(int circuits) {
   const LargeBench large(circuits);
   const double begin = Now();
@@ -53,7 +39,8 @@ void Measure(int circuits) {
   const auto& all = ranker.hypotheses();
   for (int tried = 0; tried < kTruths;) {
     const Hypothesis& truth = all[random.Next() % all.size()];
-    const Observation observed = Noisy(predictor, AsSeen(predictor.Predict(truth.faults)), random);
+    const Observation observed =
+        ReadWithNoise(predictor, AsSeen(predictor.Predict(truth.faults)), random);
     const double from = Now();
     const Diagnosis diagnosis = ranker.Rank(observed, {.doubles = false});
     if (diagnosis.healthy) continue;  // it moves no reading
@@ -85,7 +72,8 @@ void MeasurePairs(int circuits) {
     Hypothesis both = all[random.Next() % all.size()];
     const Hypothesis& other = all[random.Next() % all.size()];
     both.faults.insert(both.faults.end(), other.faults.begin(), other.faults.end());
-    const Observation observed = Noisy(predictor, AsSeen(predictor.Predict(both.faults)), random);
+    const Observation observed =
+        ReadWithNoise(predictor, AsSeen(predictor.Predict(both.faults)), random);
     if (ranker.Rank(observed, {.doubles = false}).explained) continue;
     const double from = Now();
     const Diagnosis diagnosis = ranker.Rank(observed);

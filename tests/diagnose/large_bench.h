@@ -7,15 +7,30 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <set>
 #include <string>
 #include <vector>
 
-#include "diagnose/reading.h"
+#include "diagnose/predict.h"
 #include "profile/bench.h"
 #include "profile/devices.h"
+#include "types/random.h"
 
 namespace drycrank::diagnose {
+
+// With an input's noise, of half a step of its signal, and in its steps. A sensor's own error would be one
+// draw for all its readings (nuisance.h): none here.
+inline Observation ReadWithNoise(const Predictor& predictor, Observation rows, Random& random) {
+  for (Values& row : rows) {
+    for (std::size_t r = 0; r < row.size(); ++r) {
+      const Reading& reading = predictor.readings()[r];
+      const double step = profile::SignalAt(predictor.bench(), reading.signal).scale;
+      if (!reading.discrete) row[r] = step * std::round(row[r] / step + 0.5 * random.Gauss());
+    }
+  }
+  return rows;
+}
 
 class LargeBench {
  public:

@@ -203,6 +203,14 @@ class Places(Case):
         self.end(self.running(*wanted), signal.SIGKILL)
         self.assertEqual([f for f in files if os.path.exists(f)], [])
 
+    def test_a_report_to_standard_output_gets_there(self):
+        page = self.tmp / "said.html"
+        with open(page, "w") as said:
+            out = subprocess.run([DRYCRANK, "run", self.scenario, "--quiet", "--html", "/dev/stdout"], stdout=said, timeout=60)
+        self.assertEqual(out.returncode, 0)
+        self.assertTrue(page.read_text().startswith("<!DOCTYPE html>"))
+        self.assertTrue(os.path.islink("/dev/stdout"))
+
     def test_what_cannot_be_said_is_no_success(self):
         with open("/dev/full", "w") as full:
             for words, code in ((["settings", KART], 3), (["explain", "gauge"], 3), (["run", SCENARIO, "--quiet"], 3), (["--help"], 3),
@@ -243,6 +251,8 @@ class Places(Case):
         for i, part in enumerate(parts):
             self.assertEqual(drycrank("campaign", self.bench, "--quiet", "--shard", f"{i + 1}/400", "--out", part).returncode, 0)
         self.refused("one of the parts", "campaign", "--merge", *parts, "--out", parts[0], "--overwrite")
+        self.refused("10/400 and 390 more", "campaign", "--merge", *parts, "--out", str(self.tmp / "q"))
+        self.assertFalse((self.tmp / "q").exists())
         self.refused("which is of no campaign", "campaign", "--merge", str(self.out), "--out", str(self.tmp / "p"), "--overwrite")
 
     def test_a_folder_that_somebody_holds_takes_no_result(self):

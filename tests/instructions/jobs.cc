@@ -14,7 +14,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <cstddef>
 #include <cstdint>
 #include <functional>
@@ -98,19 +97,6 @@ bool Diagnose() {
   return diagnosis.explained && std::ranges::any_of(diagnosis.groups[0].members, holds_it);
 }
 
-// By an input's noise of half a step, in the steps of its signal.
-diagnose::Observation Read(const diagnose::Predictor& predictor, diagnose::Observation rows) {
-  Random random(1, kLargeCircuits);
-  for (diagnose::Values& row : rows) {
-    for (std::size_t r = 0; r < row.size(); ++r) {
-      const diagnose::Reading& reading = predictor.readings()[r];
-      const double step = profile::SignalAt(predictor.bench(), reading.signal).scale;
-      if (!reading.discrete) row[r] = step * std::round(row[r] / step + 0.5 * random.Gauss());
-    }
-  }
-  return rows;
-}
-
 bool Large() {
   const diagnose::LargeBench large(kLargeCircuits);
   profile::Fault open;
@@ -120,7 +106,9 @@ bool Large() {
   {
     diagnose::Predictor predictor(large.bench(), large.situations());
     diagnose::Ranker ranker(large.bench(), predictor);
-    const auto observed = Read(predictor, diagnose::AsSeen(predictor.Predict(std::vector{open})));
+    Random random(1, kLargeCircuits);
+    const auto observed = diagnose::ReadWithNoise(
+        predictor, diagnose::AsSeen(predictor.Predict(std::vector{open})), random);
     CountedWork([&] { diagnosis = ranker.Rank(observed, {.doubles = false}); });
   }
   const auto holds_it = [](const diagnose::Candidate& candidate) {
