@@ -14,6 +14,7 @@
 #include "record/record.h"
 #include "report/diagnosis.h"
 #include "report/text.h"
+#include "study/of_the_cycle.h"
 #include "study/readings.h"
 #include "tools/commands.h"
 #include "tools/diagnose_questions.h"
@@ -253,7 +254,12 @@ int Diagnose(const Options& options) {
 
   diagnose::Predictor predictor(bench, seen.situations());
   diagnose::Ranker ranker(bench, predictor);
-  const diagnose::Diagnosis diagnosis = ranker.Rank(seen.observation());
+  // What it may have been told wrong is weighed where something of the cycle is not as it should be.
+  const bool cycle_failed =
+      study::FailedOfTheCycle(bench, *loaded.scenario, checker.verdicts());
+  const diagnose::RankOptions weighed{.doubles = true,
+                                      .fired = cycle_failed ? &seen.fired() : nullptr};
+  const diagnose::Diagnosis diagnosis = ranker.Rank(seen.observation(), weighed);
   MeasurementBook book;
   if (const std::string problem = book.Open(options.record, options.Adds()); !problem.empty()) {
     return Fail(problem);

@@ -5,7 +5,9 @@
 #include <cmath>
 
 #include "diagnose/suspects.h"
+#include "diagnose/told_offsets.h"
 #include "diagnose/unknown.h"
+#include "profile/told_controller.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -16,7 +18,7 @@ constexpr std::size_t kMostFinished = 80, kOwnColumns = 14;
 }  // namespace
 
 Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Observation& observed,
-           const std::set<int>& without)
+           const std::set<int>& without, const FiredSeen* fired)
     : predictor_(predictor),
       suspects_(suspects),
       observed_(observed),
@@ -24,7 +26,8 @@ Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Obs
       nuisances_(predictor, facts_),
       weigher_(predictor, facts_),
       solver_(predictor, facts_, nuisances_, weigher_),
-      shown_(predictor, observed) {}
+      shown_(predictor, observed),
+      fired_(predictor, fired) {}
 
 bool Race::IsLikelier(const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; }
 
@@ -38,9 +41,10 @@ double& Race::AreaOfLast(Runner& runner) {
 
 void Race::Weigh(Runner& runner) const {
   const Hypothesis& hypothesis = runner.wiring.hypothesis;
+  runner.fired = fired_.Judge(hypothesis.faults, runner.wiring.rows);
   runner.log_weight = std::log(hypothesis.prior) + (hypothesis.parts.empty() ? 0 : kLogTwoAtOnce) +
                       runner.wiring.log_evidence() + runner.shown.log_like + runner.shown.log_area +
-                      runner.log_area_of_other;
+                      runner.fired.log_like + runner.log_area_of_other;
 }
 
 void Race::Healthy() {
@@ -50,7 +54,7 @@ void Race::Healthy() {
   solver_.Finish(healthy_.wiring, solver_.columns(), 0);
   Weigh(healthy_);
   unknown_ = std::log(kPriorUnknown) + Unknown(facts_, solver_.rows(), solver_.columns()) +
-             shown_.Unknown();
+             shown_.Unknown() + fired_.Unknown(solver_.rows());
 }
 
 // The display's layouts: tried when it shows anything that it was not sent.
@@ -63,6 +67,34 @@ void Race::Layouts() {
     runner.wiring.hypothesis = runner.shown.hypothesis;
     Weigh(runner);
     runners_.push_back(std::move(runner));
+  }
+}
+
+void Race::AddAsItIs(const Hypothesis& hypothesis, double log_area) {
+  Runner runner = healthy_;
+  runner.wiring.hypothesis = hypothesis;
+  runner.wiring.log_area = log_area;
+  runner.wiring.rows = nuisances_.ValuesOf(hypothesis.faults, nuisances_.everywhere());
+  WeighAsItIs(runner, solver_.columns());
+  runners_.push_back(std::move(runner));
+}
+
+// What the angles of the sparks tell the size of: the advance, the order, the primary's wheel.
+void Race::MovedSparks() {
+  if (fired_.IsRight(solver_.rows())) return;
+  for (const Hypothesis& suspect : suspects_) {
+    const auto solved = fired_.Solve(suspect);
+    if (solved) AddAsItIs(solved->hypothesis, solved->log_area);
+  }
+}
+
+// What the angles of the cams tell the size of.
+void Race::MovedCams() {
+  for (const Hypothesis& suspect : suspects_) {
+    if (profile::SettingOf(suspect.faults[0]) != "offset_deg") continue;
+    for (const double told : ToldOffsetsOf(predictor_, facts_, solver_.rows(), suspect)) {
+      AddAsItIs(WithValue(suspect, told), LogAreaOfOffset(suspect));
+    }
   }
 }
 
@@ -86,7 +118,7 @@ void Race::TryAll() {
                          shown_.healthy().log_area;
     std::optional<Fit> fit = solver_.FirstLook(suspect, least);
     if (!fit) continue;
-    Runner runner{std::move(*fit), shown_.healthy(), {}, 0, 0};
+    Runner runner{std::move(*fit), shown_.healthy(), {}, {}, 0, 0};
     Weigh(runner);
     best = std::max(best, runner.log_weight);
     looked.push_back(std::move(runner));
@@ -128,6 +160,8 @@ Diagnosis Race::Run(const RankOptions& options) {
   shown_.Fill(shown_.healthy(), diagnosis.healthy_prediction);
   Healthy();
   Layouts();
+  MovedSparks();
+  MovedCams();
   ComingAndGoing(healthy_, solver_);
   Singles();
   if (options.doubles) Doubles();

@@ -22,6 +22,7 @@
 #include <string>
 #include <vector>
 
+#include "diagnose/fired.h"
 #include "diagnose/hypothesis.h"
 #include "diagnose/predict.h"
 #include "diagnose/reading.h"
@@ -73,6 +74,9 @@ double Apart(const Reading& reading, const Prediction& a, const Prediction& b);
 
 struct RankOptions {
   bool doubles = true;  // weigh pairs of faults too
+  // When something about angles, synchronisation or sparks failed: what was fired. Then it counts, and
+  // what the controller may have been told wrong is weighed too. Must outlive the call.
+  const FiredSeen* fired = nullptr;
 };
 
 class Ranker {
@@ -101,6 +105,7 @@ class Ranker {
   const profile::Bench& bench_;
   Predictor& predictor_;
   std::vector<Hypothesis> hypotheses_;
+  std::vector<Hypothesis> with_told_;  // those and what may be told wrong; made when it is asked for
 };
 
 }  // namespace drycrank::diagnose

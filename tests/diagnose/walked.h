@@ -45,6 +45,7 @@ class Walked {
   const profile::Bench& bench() const { return bench_; }
   const walk::Walk& walk() const { return walk_; }
   const std::vector<Situation>& situations() const { return situations_; }  // of the last walk
+  const FiredSeen& fired() const { return fired_; }                         // in the last walk
 
   // Seed 0: sensors without errors.
   Observation Observe(std::vector<profile::Fault> faults, std::uint64_t seed) {
@@ -65,6 +66,7 @@ class Walked {
     runner.Start();
     while (!runner.finished()) runner.RunTo(runner.NextDueNs());
     situations_ = readings.situations();
+    fired_ = readings.fired();
     return readings.observation();
   }
 
@@ -86,6 +88,7 @@ class Walked {
   profile::Bench bench_;
   walk::Walk walk_;
   std::vector<Situation> situations_;
+  FiredSeen fired_;
 };
 
 // Does the group hold this fault: same kind, same places?
