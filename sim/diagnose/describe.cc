@@ -202,6 +202,10 @@ std::string Words(const Bench& bench, const Fault& f, const fault::Told& /*kind*
   const auto [told, right] = ToldAndRight(f, seems, *bench.controller);
   return fmt::format("the controller seems to have been told {}; tell it {}", told, right);
 }
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::BabblingNode& kind) {
+  return fmt::format("a node that the bench does not know sends 0x{:X} on bus {} every {:.3g} ms",
+                     kind.id, f.at, kind.period_ms);
+}
 template <profile::BusKind Kind>
 std::string Words(const Bench& /*bench*/, const Fault& f, const Kind& kind) {
   return fmt::format("{} {}", kind.kWord, f.at);

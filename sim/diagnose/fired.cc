@@ -18,10 +18,10 @@ namespace {
 namespace fault = profile::fault;
 
 constexpr double kSparkDeg = 1, kInjectionDeg = 3;
-constexpr double kMostCost = 12;      // nats, as a glitch (weigh.h)
-constexpr double kNoticed = 3;        // nats: less is what a wheel and its sensor do
-constexpr double kAlikeDeg = 2;       // of two plans
-constexpr double kOneSlotDeg = 10;    // off the place of the cylinder that belongs there
+constexpr double kMostCost = 12;    // nats, as a glitch (weigh.h)
+constexpr double kNoticed = 3;      // nats: less is what a wheel and its sensor do
+constexpr double kAlikeDeg = 2;     // of two plans
+constexpr double kOneSlotDeg = 10;  // off the place of the cylinder that belongs there
 constexpr double kNever = std::numeric_limits<double>::quiet_NaN();
 constexpr int kMostContradicted = 2;  // the readings say it already
 
@@ -39,7 +39,8 @@ int ExchangesBetween(std::vector<int> order, const std::vector<int>& right) {
   int exchanges = 0;
   for (std::size_t i = 0; i < order.size(); ++i) {
     if (order[i] == right[i]) continue;
-    const auto at = std::find(order.begin() + static_cast<std::ptrdiff_t>(i), order.end(), right[i]);
+    const auto at =
+        std::find(order.begin() + static_cast<std::ptrdiff_t>(i), order.end(), right[i]);
     if (at == order.end()) return exchanges;
     std::iter_swap(order.begin() + static_cast<std::ptrdiff_t>(i), at);
     ++exchanges;
@@ -57,11 +58,16 @@ double LogOneOf(std::size_t n, int exchanges) {
 }  // namespace
 
 Fired::Fired(const Predictor& predictor, const FiredSeen* seen)
-    : bench_(predictor.bench()), seen_(seen) {
+    : bench_(predictor.bench()), seen_(seen), healthy_(predictor.healthy_values()) {
   const profile::Controller& controller = *bench_.controller;
   cycle_deg_ = controller.decoder.strokes == 2 ? 360 : 720;
   const std::vector<std::string> names = standin::ControllerValueNames(controller);
   sync_ = static_cast<std::size_t>(std::ranges::find(names, "sync_state") - names.begin());
+  for (std::size_t v = 0; v < names.size(); ++v) {
+    const bool tells = names[v] == "engine_speed" || names[v] == "sync_state" ||
+                       names[v] == "sync_reason" || names[v].starts_with("cam_angle.");
+    if (tells) position_.push_back(v);
+  }
   const int primary = controller.decoder.primary;
   if (controller.triggers.empty()) return;
   const std::size_t teeth = Nth(controller.triggers, primary).wheel.teeth.size();
@@ -114,8 +120,8 @@ Fired::Plan Fired::PlanOf(std::span<const profile::Fault> faults) const {
     plan.due_deg.push_back(WrapDeg(fires_at(cylinder) - d.advance_deg + late_deg, cycle_deg_));
   }
   for (const int cylinder : engine.firing_order) {
-    plan.due_deg.push_back(WrapDeg(
-        fires_at(cylinder) + intake_deg - d.injection_end_deg + late_deg, cycle_deg_));
+    plan.due_deg.push_back(
+        WrapDeg(fires_at(cylinder) + intake_deg - d.injection_end_deg + late_deg, cycle_deg_));
   }
   return plan;
 }
@@ -124,6 +130,17 @@ bool Fired::IsFiring(const ControllerValues& row) const {
   if (row.empty() || !row[sync_].is_value() || row[sync_].low() < 3) return false;
   return row[0].is_value() && row[0].low() > 0 &&
          row[0].low() <= bench_.controller->decoder.rev_limit_rpm;
+}
+
+// Without a cam nothing else would show it.
+bool Fired::IsPositionMoved(const ValueRows& rows) const {
+  if (bench_.controller->decoder.cams.empty()) return true;
+  for (std::size_t s = 0; s < rows.size(); ++s) {
+    if (rows[s].empty() || healthy_[s].empty()) continue;
+    const auto same = [&](std::size_t v) { return rows[s][v] == healthy_[s][v]; };
+    if (!std::ranges::all_of(position_, same)) return true;
+  }
+  return false;
 }
 
 std::vector<double> Fired::Late(const Plan& plan, const ValueRows& rows) const {
@@ -164,7 +181,7 @@ Fired::Fit Fired::Judge(std::span<const profile::Fault> faults, const ValueRows&
   Plan plan = PlanOf(faults);
   std::vector<double> late = Late(plan, rows);
   const std::size_t cylinders = bench_.engine.firing_order.size();
-  if (plan.slack_deg > 0 && !std::isnan(late[0])) {
+  if (plan.slack_deg > 0 && !std::isnan(late[0]) && IsPositionMoved(rows)) {
     const double moved = std::clamp(late[0], -plan.slack_deg, plan.slack_deg);
     for (double& deg : late) deg -= moved;
     for (double& deg : plan.due_deg) deg += moved;

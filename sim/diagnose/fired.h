@@ -12,7 +12,8 @@
 //
 // One deviation of a spark is 1 degree, of an injection's end 3 (its length is a time, predicted from
 // the last tooth): common practice, no source. A wheel, a sensor or a wire that is wrong otherwise may
-// move the crank's edges by up to a tooth: there m is free within that, and paid for.
+// move the crank's edges by up to a tooth: where any cam, the speed or the state moves with it, m is free
+// within that, and paid for.
 //
 // A controller that does not know the position fires nothing. Nobody has seen a real controller's
 // outputs: then there is nothing here, and all of it costs nothing.
@@ -72,6 +73,7 @@ class Fired {
   double PositionLateDeg(const profile::Fault& fault) const;
   bool MayMoveEdges(const profile::Fault& fault) const;
   bool IsFiring(const ControllerValues& row) const;
+  bool IsPositionMoved(const ValueRows& rows) const;
   // Of each of the plan's, over the situations in which it was seen: mean of seen - due; NaN: never.
   std::vector<double> Late(const Plan& plan, const ValueRows& rows) const;
   int Contradicted(const ValueRows& rows) const;
@@ -82,7 +84,9 @@ class Fired {
   const profile::Bench& bench_;
   const FiredSeen* seen_;
   double cycle_deg_ = 720, pitch_deg_ = 0;
-  std::size_t sync_ = 0;  // index of the value
+  std::size_t sync_ = 0;               // index of the value
+  std::vector<std::size_t> position_;  // of what tells of the position
+  const ValueRows& healthy_;
 };
 
 }  // namespace drycrank::diagnose

@@ -18,7 +18,7 @@ constexpr std::size_t kMostFinished = 80, kOwnColumns = 14;
 }  // namespace
 
 Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Observation& observed,
-           const std::set<int>& without, const FiredSeen* fired)
+           const std::set<int>& without, const RankOptions& options)
     : predictor_(predictor),
       suspects_(suspects),
       observed_(observed),
@@ -27,7 +27,8 @@ Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Obs
       weigher_(predictor, facts_),
       solver_(predictor, facts_, nuisances_, weigher_),
       shown_(predictor, observed),
-      fired_(predictor, fired) {}
+      fired_(predictor, options.fired),
+      strange_(predictor.bench(), options.strangers) {}
 
 bool Race::IsLikelier(const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; }
 
@@ -44,7 +45,8 @@ void Race::Weigh(Runner& runner) const {
   runner.fired = fired_.Judge(hypothesis.faults, runner.wiring.rows);
   runner.log_weight = std::log(hypothesis.prior) + (hypothesis.parts.empty() ? 0 : kLogTwoAtOnce) +
                       runner.wiring.log_evidence() + runner.shown.log_like + runner.shown.log_area +
-                      runner.fired.log_like + runner.log_area_of_other;
+                      runner.fired.log_like + runner.log_area_of_other +
+                      strange_.LogLike(hypothesis.faults);
 }
 
 void Race::Healthy() {
@@ -54,7 +56,7 @@ void Race::Healthy() {
   solver_.Finish(healthy_.wiring, solver_.columns(), 0);
   Weigh(healthy_);
   unknown_ = std::log(kPriorUnknown) + Unknown(facts_, solver_.rows(), solver_.columns()) +
-             shown_.Unknown() + fired_.Unknown(solver_.rows());
+             shown_.Unknown() + fired_.Unknown(solver_.rows()) + strange_.LogLike({}) / 2;
 }
 
 // The display's layouts: tried when it shows anything that it was not sent.
@@ -95,6 +97,22 @@ void Race::MovedCams() {
     for (const double told : ToldOffsetsOf(predictor_, facts_, solver_.rows(), suspect)) {
       AddAsItIs(WithValue(suspect, told), LogAreaOfOffset(suspect));
     }
+  }
+}
+
+// As often as that a message is not sent: a node too many, or one that sends under a name of its own.
+void Race::StrangeNodes() {
+  if (!strange_.Any() || suspects_.empty()) return;
+  double prior = 0;
+  for (const Hypothesis& suspect : suspects_) {
+    if (suspect.kind == "message missing") prior = suspect.prior;
+  }
+  if (prior == 0) prior = kPriorSingle / static_cast<double>(suspects_.size());
+  for (const Hypothesis& node : strange_.Nodes(prior)) {
+    Runner runner = healthy_;
+    runner.wiring.hypothesis = node;
+    WeighAsItIs(runner, solver_.columns());
+    runners_.push_back(std::move(runner));
   }
 }
 
@@ -162,6 +180,7 @@ Diagnosis Race::Run(const RankOptions& options) {
   Layouts();
   MovedSparks();
   MovedCams();
+  StrangeNodes();
   ComingAndGoing(healthy_, solver_);
   Singles();
   if (options.doubles) Doubles();

@@ -40,7 +40,7 @@ class Race {
   // All must outlive it.
   // Of what was read without these channels (facts.h), where some are given.
   Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Observation& observed,
-       const std::set<int>& without = {}, const FiredSeen* fired = nullptr);
+       const std::set<int>& without = {}, const RankOptions& options = {});
 
   Diagnosis Run(const RankOptions& options);
 
@@ -59,6 +59,7 @@ class Race {
   void Layouts();
   void MovedSparks();
   void MovedCams();
+  void StrangeNodes();
   void AddAsItIs(const Hypothesis& hypothesis, double log_area);
   void TryAll();
   void OtherCurves(const Runner& on, const Solver& solver);
@@ -97,6 +98,7 @@ class Race {
   Solver solver_;
   Shown shown_;
   Fired fired_;
+  Strange strange_;
   Runner healthy_;
   double unknown_ = 0;  // log weight
   std::vector<Runner> runners_;

@@ -25,9 +25,8 @@ constexpr double kSecondsWithin = 20, kLeastGain = 5;
 std::vector<std::string> NameOf(const Hypothesis& h) {
   std::vector<std::string> names;
   for (const profile::Fault& f : h.faults) {
-    names.push_back(
-        fmt::format("{} {} {} {}", f.kind.index(), std::min(f.at, f.with), std::max(f.at, f.with),
-                    profile::SettingOf(f)));
+    names.push_back(fmt::format("{} {} {} {}", f.kind.index(), std::min(f.at, f.with),
+                                std::max(f.at, f.with), profile::SettingOf(f)));
   }
   std::ranges::sort(names);
   names.erase(std::unique(names.begin(), names.end()), names.end());

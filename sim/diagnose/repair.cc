@@ -111,6 +111,12 @@ Repair Repairs::Of(const profile::Fault& f) const {
   }
   if (f.Is<fault::SensorOffset>() || f.Is<fault::SensorStuck>())
     return {"device " + f.at, f.at + ": change it"};
+  if (const auto* node = f.As<fault::BabblingNode>()) {
+    return {fmt::format("node 0x{:X} {}", node->id, f.at),
+            fmt::format("find who sends 0x{:X} on bus {}: unplug one node after the other until it "
+                        "is gone",
+                        node->id, f.at)};
+  }
   if (f.Is<fault::Told>()) return OfSetting(f);
   if (f.Is<fault::Calibration>()) return {"table " + f.at, ""};
   return {fmt::format("{} {}", profile::Name(f.kind), f.at), ""};

@@ -26,7 +26,7 @@ constexpr double kElsewhere =
     0.3;  // volts lost in a contact that carries no ground, over one that does
 constexpr double kGroundV = 2, kSupplyV = 6, kOutputV = 2;
 constexpr double kLeastSpan = 0.3, kMostSpan = 3;  // of a table, over the right one
-constexpr double kMostShareOff = 0.6;  // of a sensor's span
+constexpr double kMostShareOff = 0.6;              // of a sensor's span
 
 Fault Make(const profile::FaultKind& kind, const std::string& at, const std::string& with = "") {
   Fault made;
@@ -211,8 +211,8 @@ class Builder {
       if (table.size() != 2 || table.front().second == 0) continue;
       Fault span = Make(fault::Calibration{}, channel.name);
       span.kind = AboutLowEnd(table);
-      AddRange("wrong calibration", PriorOf("wrong_calibration"), Quantity::kSpan, span,
-               kLeastSpan, kMostSpan);
+      AddRange("wrong calibration", PriorOf("wrong_calibration"), Quantity::kSpan, span, kLeastSpan,
+               kMostSpan);
     }
   }
 

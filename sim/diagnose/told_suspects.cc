@@ -40,9 +40,11 @@ class Builder {
   std::vector<Hypothesis> Build() {
     const profile::Controller& controller = *bench_.controller;
     if (controller.decoder.firing_order.size() > 2) {
-      Add(profile::kDecoderPlace, Telling(&fault::Told::firing_order, controller.decoder.firing_order), 1);
+      Add(profile::kDecoderPlace,
+          Telling(&fault::Told::firing_order, controller.decoder.firing_order), 1);
     }
-    AddRange(profile::kDecoderPlace, Telling(&fault::Told::advance_deg, std::optional(controller.decoder.advance_deg)),
+    AddRange(profile::kDecoderPlace,
+             Telling(&fault::Told::advance_deg, std::optional(controller.decoder.advance_deg)),
              kLeastAdvanceDeg, kMostAdvanceDeg);
     for (const TriggerChannel& channel : controller.triggers) Channel(channel);
     return std::move(all_);
@@ -65,12 +67,11 @@ class Builder {
   }
 
   void Channel(const TriggerChannel& channel) {
-    AddRange(channel.name, Telling(&fault::Told::offset_deg, std::optional(channel.offset_deg)), channel.offset_deg - kMostOffDeg,
-             channel.offset_deg + kMostOffDeg);
+    AddRange(channel.name, Telling(&fault::Told::offset_deg, std::optional(channel.offset_deg)),
+             channel.offset_deg - kMostOffDeg, channel.offset_deg + kMostOffDeg);
     const bool coil = channel.conditioning == profile::Conditioning::kZeroCrossing;
-    const auto other = channel.edge == profile::ActiveEdge::kRising
-                           ? profile::ActiveEdge::kFalling
-                           : profile::ActiveEdge::kRising;
+    const auto other = channel.edge == profile::ActiveEdge::kRising ? profile::ActiveEdge::kFalling
+                                                                    : profile::ActiveEdge::kRising;
     Add(channel.name, Telling(&fault::Told::edge, std::optional(other)), coil ? kEdgeOfACoil : 1);
     if (channel.shaft == profile::Shaft::kCrank) Wheels(channel);
   }
@@ -79,7 +80,8 @@ class Builder {
   void Wheels(const TriggerChannel& channel) {
     for (const char* name : kWheels) {
       if (channel.wheel.name == name) continue;
-      Add(channel.name, Telling(&fault::Told::wheel, std::string(name)), 1.0 / static_cast<double>(std::size(kWheels)));
+      Add(channel.name, Telling(&fault::Told::wheel, std::string(name)),
+          1.0 / static_cast<double>(std::size(kWheels)));
     }
   }
 

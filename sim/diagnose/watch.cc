@@ -6,6 +6,7 @@
 #include <limits>
 #include <optional>
 #include <set>
+#include <string_view>
 
 #include "diagnose/held_wiring.h"
 #include "plant/plant.h"
@@ -139,7 +140,10 @@ std::pair<double, double> SizesOf(const profile::Fault& fault) {
   return {0, 0};
 }
 
-bool IsTold(const profile::Fault* fault) { return fault->Is<profile::fault::Told>(); }
+bool IsToldOfWheels(const profile::Fault* fault) {
+  const std::string_view setting = profile::SettingOf(*fault);
+  return setting == "offset_deg" || setting == "edge" || setting == "wheel";
+}
 
 // The bench as the controller was told it, begun with the crank elsewhere: all wheels turned back by so
 // many degrees, and what is told of them with them.
@@ -336,17 +340,16 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
   const std::vector<int> not_felt = NotFelt(electrical, inputs);
   const std::vector<std::size_t> wanted = Wanted(asked);
   // With a wheel told wrong it depends on where the crank began, what the decoder takes it for.
-  const bool told = std::ranges::any_of(model.faults(), IsTold);
-  const std::uint64_t looks = told                   ? kToldLooks
-                              : asked.inputs.empty() ? kLooks
-                                                     : kChannelLooks;
+  const bool told = std::ranges::any_of(model.faults(), IsToldOfWheels);
+  const std::uint64_t looks = told ? kToldLooks : asked.inputs.empty() ? kLooks : kChannelLooks;
   HeldWiring wiring(bench_, model);
   std::vector<Course> seen(wanted.size());
   for (std::uint64_t look = 1; look <= looks; ++look) {
     const double begin_deg = bench_.engine.cycle_deg() * static_cast<double>(look - 1) / kToldLooks;
     const std::optional<profile::Bench> own =
         told ? std::optional(ToldFrom(bench_, model.faults(), begin_deg)) : std::nullopt;
-    Player player(own ? *own : bench_, timeline, wiring, model.faults(), asked.inputs, heard, not_felt, look);
+    Player player(own ? *own : bench_, timeline, wiring, model.faults(), asked.inputs, heard,
+                  not_felt, look);
     while (player.sampled_ns() < kSettlesNs) player.PlayToNextSample();
     while (player.sampled_ns() < kSettlesNs + kWatchedNs) {
       player.PlayToNextSample();

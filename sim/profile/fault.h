@@ -271,11 +271,11 @@ struct Calibration {
 struct Told {
   static constexpr const char* kWord = "told";
   static constexpr Into kInto = Into::kStandin;
-  std::vector<int> firing_order;          // at the decoder, as is the next
-  std::optional<double> advance_deg;      // before top dead centre
-  std::optional<double> offset_deg;       // of a trigger channel, as are the next
+  std::vector<int> firing_order;      // at the decoder, as is the next
+  std::optional<double> advance_deg;  // before top dead centre
+  std::optional<double> offset_deg;   // of a trigger channel, as are the next
   std::optional<ActiveEdge> edge;
-  std::string wheel;                      // "36-1" (told_controller.h)
+  std::string wheel;  // "36-1" (told_controller.h)
 };
 
 }  // namespace fault
@@ -283,16 +283,14 @@ struct Told {
 using FaultKind =
     std::variant<fault::Open, fault::ShortToGround, fault::ShortToSupply, fault::ShortTogether,
                  fault::SeriesResistance, fault::Leakage, fault::TerminalsSwapped,
-                 fault::ConnectorsSwapped, fault::GroundOffset, fault::SupplyOff,
-                 fault::NotFitted, fault::WheelOffset, fault::ToothMissing,
-                 fault::ExtraTooth, fault::WheelRunout, fault::PickupInverted,
-                 fault::PickupStrength, fault::CamStuck, fault::CamSlow,
-                 fault::SensorOffset, fault::SensorStuck,
-                 fault::MessageMissing, fault::MessageLate, fault::MessageEarly,
-                 fault::MessageDoubled, fault::IdentifierWrong, fault::LengthWrong,
-                 fault::BytesSwapped, fault::ValueFrozen, fault::CounterStuck, fault::CounterJumps,
-                 fault::ChecksumWrong, fault::NodeGone, fault::BabblingNode, fault::ErrorFrames,
-                 fault::BusOff, fault::Layout, fault::Calibration, fault::Told>;
+                 fault::ConnectorsSwapped, fault::GroundOffset, fault::SupplyOff, fault::NotFitted,
+                 fault::WheelOffset, fault::ToothMissing, fault::ExtraTooth, fault::WheelRunout,
+                 fault::PickupInverted, fault::PickupStrength, fault::CamStuck, fault::CamSlow,
+                 fault::SensorOffset, fault::SensorStuck, fault::MessageMissing, fault::MessageLate,
+                 fault::MessageEarly, fault::MessageDoubled, fault::IdentifierWrong,
+                 fault::LengthWrong, fault::BytesSwapped, fault::ValueFrozen, fault::CounterStuck,
+                 fault::CounterJumps, fault::ChecksumWrong, fault::NodeGone, fault::BabblingNode,
+                 fault::ErrorFrames, fault::BusOff, fault::Layout, fault::Calibration, fault::Told>;
 
 // The word of the YAML file for it, as in the table above.
 const char* Name(const FaultKind& kind);

@@ -10,8 +10,7 @@
 
 namespace drycrank::record {
 
-EventFeed::EventFeed(const std::string& folder, check::Checker& checker,
-                     run::RunObserver* watcher)
+EventFeed::EventFeed(const std::string& folder, check::Checker& checker, run::RunObserver* watcher)
     : checker_(checker), watcher_(watcher), wanted_(checker.WatchesEvents()) {
   if (!wanted_) return;
   const std::filesystem::path path(folder);

@@ -53,9 +53,9 @@ struct Controller::Impl {
   std::int64_t SensorFaults() const;
 
   const profile::Controller& config;
-  std::vector<profile::Fault> told;       // in force
+  std::vector<profile::Fault> told;        // in force
   std::optional<profile::Controller> own;  // with those, where there are any
-  TimeNs now_ns = 0;                      // of the last sample
+  TimeNs now_ns = 0;                       // of the last sample
   std::vector<std::string> names;
   std::vector<Circuit> circuits;
   std::vector<int> analog_inputs;  // index into controller.inputs, per analogue channel
@@ -278,8 +278,7 @@ void Controller::Impl::SetUpAnew() {
   plan.events() = std::move(events);
   for (Circuit& circuit : circuits) {
     if (circuit.use != Use::kTrigger) continue;
-    circuit.active_high =
-        Nth(own->triggers, circuit.index).edge == profile::ActiveEdge::kRising;
+    circuit.active_high = Nth(own->triggers, circuit.index).edge == profile::ActiveEdge::kRising;
   }
 }
 

@@ -32,9 +32,11 @@ Readings::Readings(const profile::Bench& bench, const profile::Scenario& scenari
       last_ns_(readings_.size(), -1),
       before_(readings_.size(), 0),
       changed_ns_(readings_.size(), -1),
-      fires_(bench.engine.cycle_deg()) {}
+      fires_(bench.engine.cycle_deg()),
+      strangers_(bench) {}
 
 void Readings::OnFrame(const bus::TimedFrame& frame) {
+  strangers_.OnFrame(frame);
   for (std::size_t r = 0; r < readings_.size(); ++r) {
     const profile::SignalRef& ref = readings_[r].signal;
     if (ref.bus != frame.bus) continue;

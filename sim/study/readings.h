@@ -14,6 +14,7 @@
 #include "run/observer.h"
 #include "scenario/timeline.h"
 #include "study/fired_readings.h"
+#include "study/strangers.h"
 
 namespace drycrank::study {
 
@@ -33,6 +34,7 @@ class Readings : public run::RunObserver {
   const diagnose::Observation& observation() const { return observation_; }
   // Per situation, what was fired; nothing for a run whose outputs nobody saw.
   const diagnose::FiredSeen& fired() const { return fired_; }
+  std::vector<diagnose::Stranger> strangers() const { return strangers_.Heard(); }
 
  private:
   void EndStep(TimeNs t_ns);
@@ -54,6 +56,7 @@ class Readings : public run::RunObserver {
   diagnose::Observation observation_;
   FiredReadings fires_;
   diagnose::FiredSeen fired_;
+  Strangers strangers_;
 };
 
 }  // namespace drycrank::study

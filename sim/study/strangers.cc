@@ -8,7 +8,7 @@
 namespace drycrank::study {
 namespace {
 
-constexpr int kFewest = 10;             // frames
+constexpr int kFewest = 10;              // frames
 constexpr TimeNs kAwayNs = 2 * kNsPerS;  // longer: it was away
 
 }  // namespace
