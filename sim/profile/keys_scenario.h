@@ -146,7 +146,7 @@ inline constexpr Field<Replay> kReplayKeys[] = {
     {"from_s", To<&Replay::from_s>, Number("s", 0, kMaxRecordingS),
      "What of the recording is played: from here, counted from its own begin."},
     {"to_s", To<&Replay::to_s>, Number("s", 0, kMaxRecordingS), "And to here.", {}, "its end"},
-    {"loop", To<&Replay::loop>, kTruth, "Begins again at its end."},
+    {"loop", To<&Replay::loop>, kTruth, "Begins again at its end; not where a round with its pause takes less than 1 ms."},
     {"pause_s", To<&Replay::pause_s>, Number("s", 0.001, kMaxRunS),
      "Between the last frame and the first of the next round."},
     {"instead_of",
