@@ -21,7 +21,8 @@ std::optional<NotText> FindNotText(std::string_view text) {
       return NotText{line, column, "a byte that is not UTF-8"};
     }
     if (IsControl(c) && !(c == kByteOrderMark && begin == 0)) {
-      return NotText{line, column, fmt::format("the control character U+{:04X}", static_cast<unsigned>(c))};
+      return NotText{line, column,
+                     fmt::format("the control character U+{:04X}", static_cast<unsigned>(c))};
     }
     if (c == '\r' && (pos == text.size() || text[pos] != '\n')) {
       return NotText{line, column, "a line that ends with a carriage return alone",

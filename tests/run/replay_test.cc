@@ -109,8 +109,10 @@ TEST_F(ReplayTest, LoopsAfterAPause) {
 TEST_F(ReplayTest, ARoundThatTakesNoTimeIsPlayedOnceAndSaid) {
   Write("(1700000000.000000) vehicle 001#\n(1700000000.000000) vehicle 002#\n");
   profile_.loop = true;
+  profile_.pause_s = 0;
   EXPECT_THAT(Played(), ElementsAre("0:1", "0:2"));
-  EXPECT_THAT(Notes(), ElementsAre(HasSubstr("less than 1 ms, so it is not repeated; write 'pause_s'")));
+  EXPECT_THAT(Notes(),
+              ElementsAre(HasSubstr("less than 1 ms, so it is not repeated; write 'pause_s'")));
   profile_.pause_s = 0.4;
   EXPECT_THAT(Played(), ElementsAre("0:1", "0:2", "400:1", "400:2", "800:1", "800:2"));
 }
