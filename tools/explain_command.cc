@@ -16,7 +16,7 @@ int ExplainWord(const std::string& word) {
   fmt::print("{}", text);
   if (!text.empty()) return kAllMet;
   const auto near = profile::NearKeys(word);
-  fmt::print(stderr, "no file has a key '{}'; {}\n", report::PlainLine(word),
+  fmt::print(stderr, "no file has a key or kind '{}'; {}\n", report::PlainLine(word),
              near.empty() ? "`drycrank explain` lists the sections"
                           : fmt::format("near it: {}", fmt::join(near, ", ")));
   return kBadInput;
@@ -35,8 +35,8 @@ void AddExplain(CLI::App& app, int& exit_code) {
       app.add_subcommand("explain", "Say what a key of a bench or scenario file means");
   auto* word = command
                    ->add_option("key", options->word,
-                                "A key (stale_ms), one of a section (gauge.stale_ms), or a "
-                                "section (gauge); without it, the sections")
+                                "A key (stale_ms), one of a section (gauge.stale_ms), a kind "
+                                "(wheel_offset), or a section (gauge); without it, the sections")
                    ->type_name("KEY");
   auto* schema = command->add_option("--schema", options->schema, "Print a file's JSON Schema")
                      ->check(CLI::IsMember({"bench", "scenario"}))

@@ -42,15 +42,27 @@ std::string ExplainKey(const SectionInfo& section, const Part& part, const KeyIn
          Wrapped(info.meaning, "  ") + Wrapped(InWords(info), "  ");
 }
 
+std::string ListKeys(const Part& part) {
+  std::string text;
+  for (const KeyInfo& info : part.keys) {
+    text += fmt::format("    {:<22} {}\n", info.key, InWords(info));
+  }
+  return text;
+}
+
+// A word that a key may have, as `wheel_offset` for the kind of a fault.
+std::string ExplainWord(const SectionInfo& section, const Part& part) {
+  return fmt::format("`{}` in {}:\n", WhenInWords(part), section.where) +
+         Wrapped(part.meaning, "  ") + ListKeys(part);
+}
+
 std::string ExplainSection(const SectionInfo& section) {
   std::string text = fmt::format("{}: {}\n", section.name, section.meaning);
   for (const Part& part : section.parts) {
     if (part.when != Part::When::kAlways) {
       text += Wrapped(fmt::format("with {}: {}", WhenInWords(part), part.meaning), "  ");
     }
-    for (const KeyInfo& info : part.keys) {
-      text += fmt::format("    {:<22} {}\n", info.key, InWords(info));
-    }
+    text += ListKeys(part);
   }
   return text;
 }
@@ -76,6 +88,7 @@ std::string Explain(std::string_view word) {
   for (const SectionInfo& section : Sections()) {
     if (!in.empty() && section.name != in) continue;
     for (const Part& part : section.parts) {
+      if (part.word == wanted) text += ExplainWord(section, part) + "\n";
       for (const KeyInfo& info : part.keys) {
         if (info.key == wanted) text += ExplainKey(section, part, info) + "\n";
       }
@@ -92,6 +105,7 @@ std::vector<std::string> NearKeys(std::string_view word) {
   for (const SectionInfo& section : Sections()) {
     known.emplace(section.name);
     for (const Part& part : section.parts) {
+      if (!part.word.empty()) known.emplace(part.word);
       for (const KeyInfo& info : part.keys) known.emplace(info.key);
     }
   }

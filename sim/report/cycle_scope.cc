@@ -19,6 +19,7 @@ constexpr std::size_t kFewEdges = 24;  // with words at each
 constexpr int kEachTooth = 10;         // numbered, of many
 constexpr std::ptrdiff_t kFewRings = 8;
 constexpr double kCharacterWidth = 7.4;
+constexpr double kNearSpark = 30;  // pixels: it is that one, early or late
 
 // Draws from the top down; `top` is where the next part begins.
 class CyclePage {
@@ -27,13 +28,14 @@ class CyclePage {
 
   Drawing Draw() {
     for (const CycleRow& row : picture_.rows) AddRow(row);
-    if (!picture_.sparks.empty()) AddSparks();
-    if (!picture_.injections.empty()) AddInjections();
+    if (picture_.advance_deg || !picture_.sparks.empty()) AddSparks();
+    AddInjections();
     if (!picture_.states.empty()) AddStates();
     Markup back;
     AddTops(back);
     AddAxis(back);
-    return {kWidth, top_ + 40, back + out_};
+    AddLegend(back);
+    return {kWidth, top_ + 64, back + out_};
   }
 
  private:
@@ -56,6 +58,25 @@ class CyclePage {
     back += SvgText({kRight, top_ + 36}, Anchor::kEnd,
                     "degrees of crank after cylinder 1's firing top dead centre", "cap");
   }
+  void AddLegend(Markup& back) const {
+    const double y = top_ + 58;
+    double x = 4;
+    const auto says = [&](const char* words) {
+      back += SvgText({x, y}, Anchor::kStart, words, "cap");
+      x += Width(words) * kCharacterWidth + 20;
+    };
+    const auto line = [&](const char* css, const char* words) {
+      back += SvgSegment({x, y - 4}, {x + 30, y - 4}, css);
+      x += 36;
+      says(words);
+    };
+    line("wanted", "should be (shaded: high)");
+    line("said", "seen by the controller");
+    back += SvgCircle({x + 6, y - 4}, 6, "ring");
+    x += 18;
+    says("missing or too many");
+    line("level", "switching level");
+  }
   void AddName(double top, const std::string& name, const std::string& words) {
     double y = top + 13;
     for (const std::string& line : Wrap(name, 23)) {
@@ -74,6 +95,7 @@ class CyclePage {
     top_ += kVoltHeight + 4;
     if (!row.due.empty() || !row.seen.empty()) AddStrip(row);
     top_ += kGap;
+    AddGap(row);
   }
 
   Frame VoltFrame(const CycleRow& row) const {
@@ -87,10 +109,13 @@ class CyclePage {
     return {kLeft,       top_,        kRight, top_ + kVoltHeight, 0, picture_.cycle_deg,
             low - spare, high + spare};
   }
-  void AddVolts(const CycleRow& row) {
-    const Frame f = VoltFrame(row);
+  void AddFrame(const Frame& f) {
     out_ += SvgArea({{f.left, f.top}, {f.right, f.top}, {f.right, f.bottom}, {f.left, f.bottom}},
                     "edge");
+  }
+  void AddVolts(const CycleRow& row) {
+    const Frame f = VoltFrame(row);
+    AddFrame(f);
     const Ticks ticks = NiceTicks(f.y_low, f.y_high, 4);
     for (const double volts : ticks.at) {
       out_ += SvgText({f.left - 6, f.Y(volts) + 4}, Anchor::kEnd,
@@ -159,33 +184,89 @@ class CyclePage {
     const bool few = row.due.size() + row.extra_deg.size() <= kFewEdges;
     const bool ringed = std::ssize(row.extra_deg) + Missing(row) <= kFewRings;
     for (const CycleDue& due : row.due) {
-      const bool numbered =
-          few ? due.begin || row.coil
-              : (due.tooth == 1 || due.tooth % kEachTooth == 0) && (due.begin || row.coil);
-      if (numbered) {
-        out_ +=
-            SvgText({X(due.deg) + 2, top_ + 12}, Anchor::kStart, std::to_string(due.tooth), "cap");
+      if (!due.off_deg && ringed) {
+        AddRing(due.deg);
+        if (row.coil || due.begin) AddTooth(due, row.coil ? "{}" : "tooth {}", "name halo");
+      } else if (few && due.begin) {
+        AddTooth(due, "tooth {}", "cap");
+      } else if (!few && IsNumbered(due, row.coil)) {
+        AddTooth(due, "{}", "cap");
       }
-      if (!due.off_deg) {
-        if (ringed) out_ += SvgCircle({X(due.deg), top_ - kStripHeight / 2}, 6, "ring");
-      } else if (few && std::abs(*due.off_deg) >= 0.05) {
-        const double x = X(WrapDeg(due.deg + *due.off_deg, picture_.cycle_deg));
-        out_ += SvgText({x, top_ + 12 + kLine}, Anchor::kMiddle,
-                        fmt::format("{:+.1f}°", *due.off_deg), "halo");
-      }
+      if (few && due.off_deg && std::abs(*due.off_deg) >= 0.05) AddOff(due);
     }
     for (const double deg : row.extra_deg) {
-      if (ringed) out_ += SvgCircle({X(deg), top_ - kStripHeight / 2}, 6, "ring");
+      if (ringed) AddRing(deg);
     }
     top_ += few ? 2 * kLine + 4 : kLine + 2;
   }
+  static bool IsNumbered(const CycleDue& due, bool coil) {
+    return (due.tooth == 1 || due.tooth % kEachTooth == 0) && (due.begin || coil);
+  }
+  void AddRing(double deg) { out_ += SvgCircle({X(deg), top_ - kStripHeight / 2}, 6, "ring"); }
+  void AddTooth(const CycleDue& due, const char* words, const char* css) {
+    const std::string text = fmt::format(fmt::runtime(words), due.tooth);
+    const bool at_end = X(due.deg) + Width(text) * kCharacterWidth / 2 > kRight + 12;
+    out_ += SvgText({X(due.deg), top_ + 12}, at_end ? Anchor::kEnd : Anchor::kMiddle, text, css);
+  }
+  void AddOff(const CycleDue& due) {
+    const double x = X(WrapDeg(due.deg + *due.off_deg, picture_.cycle_deg));
+    out_ += SvgText({x, top_ + 12 + kLine}, Anchor::kMiddle, fmt::format("{:+.1f}°", *due.off_deg),
+                    "halo");
+  }
+
+  // The largest stretch without an edge due, and some teeth before and behind; nothing on an even wheel.
+  static std::optional<std::pair<double, double>> GapOf(const CycleRow& row) {
+    constexpr std::size_t kTeeth = 4;
+    for (std::size_t i = kTeeth; i + kTeeth < row.due.size(); ++i) {
+      const double pitch = row.due[i].deg - row.due[i - 1].deg;
+      if (row.due[i + 1].deg - row.due[i].deg < 1.5 * pitch) continue;
+      return std::pair(row.due[i + 1 - kTeeth].deg, row.due[i + kTeeth].deg);
+    }
+    return std::nullopt;
+  }
+  // Here it can be seen which way a coil goes out of its gap.
+  void AddGap(const CycleRow& row) {
+    const auto gap = GapOf(row);
+    if (!row.coil || !gap || row.volts.empty()) return;
+    AddName(top_, "around its gap", "");
+    const double bottom = top_ + kVoltHeight + 48;  // the cycle's degrees mean nothing here
+    out_ += SvgArea({{kLeft, top_}, {kRight, top_}, {kRight, bottom}, {kLeft, bottom}}, "blank");
+    Frame f = VoltFrame(row);
+    f.x_low = gap->first, f.x_high = gap->second;
+    AddFrame(f);
+    std::vector<Point> line;
+    for (const auto& [deg, volts] : row.volts) {
+      if (deg >= f.x_low && deg <= f.x_high) line.push_back({f.X(deg), f.Y(volts)});
+    }
+    out_ += SvgLine(line, "trace t0");
+    top_ += kVoltHeight + 4;
+    for (const CycleDue& due : row.due) {
+      if (due.deg < f.x_low || due.deg > f.x_high) continue;
+      out_ += SvgSegment({f.X(due.deg), top_}, {f.X(due.deg), top_ + 13}, "wanted");
+      out_ += SvgText({f.X(due.deg), top_ + 40}, Anchor::kMiddle, std::to_string(due.tooth), "cap");
+    }
+    for (const double deg : SeenCrossings(row)) {
+      if (deg < f.x_low || deg > f.x_high) continue;
+      out_ += SvgSegment({f.X(deg), top_ + 13}, {f.X(deg), top_ + 26}, "said");
+    }
+    top_ += 40 + kGap;
+  }
+  std::vector<double> SeenCrossings(const CycleRow& row) const {
+    std::vector<double> seen = row.extra_deg;
+    for (const CycleDue& due : row.due) {
+      if (due.off_deg) seen.push_back(WrapDeg(due.deg + *due.off_deg, picture_.cycle_deg));
+    }
+    return seen;
+  }
 
   void AddSparks() {
-    AddName(top_, "sparks", "degrees before top");
+    AddName(top_, "sparks", picture_.sparks.empty() ? "none" : "degrees before top");
     for (const auto& [deg, cylinder] : picture_.tops) {
       if (!picture_.advance_deg) continue;
       const double x = X(WrapDeg(deg - *picture_.advance_deg, picture_.cycle_deg));
       out_ += SvgSegment({x, top_ - 6}, {x, top_ + 34}, "wanted");
+      if (HasSparkAt(x, cylinder)) continue;
+      out_ += SvgText({x, top_ + 47}, Anchor::kMiddle, fmt::format("{} due", cylinder), "cap");
     }
     for (const CycleSpark& spark : picture_.sparks) {
       const double x = X(spark.deg);
@@ -196,10 +277,15 @@ class CyclePage {
       out_ += SvgText({at, top_ + 13}, anchor, fmt::format("cyl {}", spark.cylinder), "name halo");
       out_ += SvgText({at, top_ + 29}, anchor, fmt::format("{:.1f}°", spark.before_deg), "halo");
     }
-    top_ += 34 + kGap;
+    top_ += 34 + kLine + kGap;
+  }
+  bool HasSparkAt(double x, int cylinder) const {
+    return std::ranges::any_of(picture_.sparks, [&](const CycleSpark& spark) {
+      return spark.cylinder == cylinder && std::abs(X(spark.deg) - x) < kNearSpark;
+    });
   }
   void AddInjections() {
-    AddName(top_, "injection", "");
+    AddName(top_ - 4, "injection", picture_.injections.empty() ? "none" : "");
     for (const CycleInjection& one : picture_.injections) {
       const double x = X(one.begin_deg);
       if (one.end_deg >= one.begin_deg)
@@ -208,12 +294,12 @@ class CyclePage {
         AddBar(x, kRight);
         AddBar(kLeft, X(one.end_deg));
       }
-      out_ += SvgText({x + 4, top_ + 14}, Anchor::kStart, std::to_string(one.cylinder), "name");
+      out_ += SvgText({x - 4, top_ + 15}, Anchor::kEnd, std::to_string(one.cylinder), "name halo");
     }
     top_ += 20 + kGap;
   }
   void AddBar(double from, double to) {
-    out_ += SvgArea({{from, top_}, {to, top_}, {to, top_ + 20}, {from, top_ + 20}}, "band");
+    out_ += SvgArea({{from, top_}, {to, top_}, {to, top_ + 20}, {from, top_ + 20}}, "done");
   }
   void AddStates() {
     AddName(top_, "decoder", "");

@@ -81,6 +81,8 @@ svg path { fill: none; stroke: var(--ink); }
 svg .grid { stroke: #dcd9cf; stroke-width: 1; }
 svg .edge { stroke: #8b8a84; stroke-width: 1; }
 svg .band { fill: #dfe6dc; stroke: #7d9479; stroke-width: 1; }
+svg .blank { fill: var(--paper); stroke: none; }
+svg .done { fill: var(--ink); stroke: var(--ink); stroke-width: 1; }
 svg .wanted { stroke: var(--good); stroke-width: 2; stroke-dasharray: 7 4; }
 svg .level { stroke: var(--ink); stroke-width: 1.6; stroke-dasharray: 2 4; }
 svg .said { stroke: var(--ink); stroke-width: 2.2; stroke-linejoin: round; }

@@ -18,6 +18,7 @@ namespace {
 // How far a recording is looked into for the names of its interfaces.
 constexpr int kLookAheadFrames = 10'000;
 // A recording that begins earlier than this after 1970 has the times of a run in virtual time.
+constexpr TimeNs kShortestRoundNs = kNsPerMs;
 constexpr TimeNs kDayNs = 86'400 * kNsPerS;
 constexpr TimeNs kSilenceNs = 60 * kNsPerS;  // worth a word
 constexpr double kLongestNs = 4e18;          // of an int64
@@ -142,13 +143,21 @@ bool Replay::Rewind() {
   return reader_->JumpTo(begin_);
 }
 
+// Rounds that take no time would be played without an end before the clock goes on.
+bool Replay::IsLongEnough() {
+  if (due_ns_ - round_begin_ns_ + FromSeconds(profile_.pause_s) >= kShortestRoundNs) return true;
+  notes_.push_back(
+      "all that is played of it takes less than 1 ms, so it is not repeated; write 'pause_s'");
+  return false;
+}
+
 // Finds the next frame to be played and when.
 void Replay::ReadAhead() {
   if (FindFrame() == Found::kEnd) {
     if (round_ == 0 && reader_->damaged() > reader_->damage().size()) {
       notes_.push_back(fmt::format("{} damaged places in all", reader_->damaged()));
     }
-    const bool again = profile_.loop && round_frames_ > 0 && Rewind();
+    const bool again = profile_.loop && round_frames_ > 0 && IsLongEnough() && Rewind();
     if (!again || FindFrame() == Found::kEnd) {
       due_ns_ = kNever;
       return;

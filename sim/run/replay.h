@@ -51,6 +51,7 @@ class Replay {
   void ReadAhead();
   void FollowTime(std::uint64_t at);
   Found FindFrame();
+  bool IsLongEnough();
   bool Rewind();
   bool IsPlayed() const;
   const profile::Message* MessageOf(profile::FrameId id) const;

@@ -46,8 +46,10 @@ bool IsSpace(char32_t c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r
 bool IsControl(char32_t c) {
   const bool ends_a_line = c == 0x2028 || c == 0x2029;
   const bool turns_it_round = (c >= 0x202A && c <= 0x202E) || (c >= 0x2066 && c <= 0x2069);
+  const bool is_unseen =
+      c == 0x200B || (c >= 0x2060 && c <= 0x2064) || c == 0xFEFF || (c >= 0xE0000 && c <= 0xE007F);
   return (c < 0x20 && !IsSpace(c)) || (c >= 0x7F && c < 0xA0) || c == 0xFFFE || c == 0xFFFF ||
-         ends_a_line || turns_it_round;
+         ends_a_line || turns_it_round || is_unseen;
 }
 
 }  // namespace drycrank

@@ -25,7 +25,9 @@ bool IsSpace(char32_t c);
 //   Char ::= #x9 | #xA | #xD | [#x20-#xD7FF] | [#xE000-#xFFFD] | [#x10000-#x10FFFF]
 // and U+007F to U+009F, which that standard advises against (clause 2.2) and a terminal obeys; U+2028 and
 // U+2029, at which some readers end a line; the embeddings, overrides and isolates of Unicode's
-// bidirectional algorithm (UAX #9, 2.1 to 2.5), which let a line read as another than it is.
+// bidirectional algorithm (UAX #9, 2.1 to 2.5), which let a line read as another than it is; what has no
+// width and joins no letters (U+200B, U+2060 to U+2064, U+FEFF, the tags U+E0000 to U+E007F), so that
+// two names look the same.
 bool IsControl(char32_t c);
 
 }  // namespace drycrank

@@ -1,9 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "yaml/utf8.h"
 
+#include <fmt/format.h>
+
 #include "types/code_point.h"
 
 namespace drycrank::yaml {
+
+namespace {
+constexpr char32_t kByteOrderMark = 0xFEFF;  // of a file, at its begin
+}  // namespace
 
 std::optional<NotText> FindNotText(std::string_view text) {
   int line = 1;
@@ -14,7 +20,10 @@ std::optional<NotText> FindNotText(std::string_view text) {
     if (c == kReplacement && pos == begin + 1) {
       return NotText{line, column, "a byte that is not UTF-8"};
     }
-    if (IsControl(c)) return NotText{line, column, "a control character"};
+    if (IsControl(c) && !(c == kByteOrderMark && begin == 0)) {
+      return NotText{line, column,
+                     fmt::format("the control character U+{:04X}", static_cast<unsigned>(c))};
+    }
     if (c == '\r' && (pos == text.size() || text[pos] != '\n')) {
       return NotText{line, column, "a line that ends with a carriage return alone",
                      "save the file with line feeds (LF or CR LF) at the ends of its lines"};

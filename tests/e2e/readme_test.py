@@ -5,6 +5,7 @@ import os
 import pathlib
 import re
 import shlex
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -57,6 +58,21 @@ class Quotes(unittest.TestCase):
                 self.assertQuoted(quoted, out.stdout, command)
                 seen += 1
         self.assertEqual(seen, 3)
+
+    def test_the_demo_prints_what_the_readme_quotes(self):
+        text = (ROOT / "README.md").read_text(encoding="utf-8")
+        quoted = [block for block in blocks(text) if re.match(r"[1-3]\. ", block[0])]
+        self.assertEqual(len(quoted), 1)  # blank lines join the acts
+        script = (ROOT / "tools" / "demo").read_text(encoding="utf-8")
+        acts = script[script.index("rm -rf demo-out"):].replace("$drycrank", DRYCRANK)
+        with tempfile.TemporaryDirectory() as folder:
+            shutil.copytree(ROOT / "profiles", folder + "/profiles")
+            out = subprocess.run(["bash", "-euo", "pipefail", "-c", acts], cwd=folder, capture_output=True, text=True,
+                                 timeout=120, env={**os.environ, "COLUMNS": "100"})
+            self.assertEqual(out.returncode, 0, out.stderr)
+            self.assertQuoted(quoted[0], out.stdout, "tools/demo")
+            for page in re.findall(r"^  (demo-out/.*html)$", out.stdout, re.M):
+                self.assertTrue(pathlib.Path(folder, page).exists(), page)
 
     def test_a_line_that_is_not_printed_is_found(self):
         with self.assertRaises(AssertionError):

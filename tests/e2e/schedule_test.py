@@ -66,7 +66,7 @@ class Import(Scratch):
 
     def test_hostile_files_are_2_and_said_in_one_line_each(self):
         for name, content, said in (
-                ("nul.csv", b"From,To\nA.1,\0B.1\n", "nul.csv:2:5: a control character"),
+                ("nul.csv", b"From,To\nA.1,\0B.1\n", "nul.csv:2:5: the control character U+0000"),
                 ("latin1.csv", "From,To\nÖl.1,B.1\n".encode("latin-1"), "latin1.csv:2:1: a byte that is not UTF-8"),
                 ("utf16.csv", "From,To\nA.1,B.1\n".encode("utf-16"), "utf16.csv:1:1: a byte that is not UTF-8"),
                 ("wide.csv", b"," * (1 << 20), "more than 256 columns"),

@@ -45,7 +45,7 @@ TEST_F(Hostile, OneMebibyteIsReadAndOneByteMoreIsNot) {
 }
 
 TEST_F(Hostile, BytesThatAreNoText) {
-  EXPECT_THAT(Said(std::string("kind: bench\0", 12)), HasSubstr(":1:12: a control character"));
+  EXPECT_THAT(Said(std::string("kind: bench\0", 12)), HasSubstr(":1:12: the control character U+0000"));
   EXPECT_THAT(Said("\xff\xfe"
                    "k\0"),
               HasSubstr(":1:1: a byte that is not UTF-8"));

@@ -123,6 +123,13 @@ TEST(Explain, NamesTheKind) {
   EXPECT_THAT(Explain("sensor.measures"), HasSubstr("; needed"));
 }
 
+TEST(Explain, FindsAKind) {
+  EXPECT_THAT(Explain("wheel_offset"), HasSubstr("`kind: wheel_offset` in a fault:\n"));
+  EXPECT_THAT(Explain("fault.wheel_offset"), HasSubstr("-720 … 720°"));
+  EXPECT_THAT(Explain("platinum"), HasSubstr("r0_ohm"));
+  EXPECT_THAT(NearKeys("weel_offset"), Contains("wheel_offset"));
+}
+
 TEST(Explain, ListsASection) {
   EXPECT_THAT(Explain("gauge"), HasSubstr("stale_ms"));
   EXPECT_THAT(ExplainSections(), HasSubstr("gauge"));

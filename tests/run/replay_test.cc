@@ -105,6 +105,18 @@ TEST_F(ReplayTest, LoopsAfterAPause) {
               ElementsAre("0:210", "10:7AA", "30:210", "35:210", "45:7AA", "65:210", "70:210"));
 }
 
+// One frame, or a burst of one time: repeated at once it would leave no time for anything else.
+TEST_F(ReplayTest, ARoundThatTakesNoTimeIsPlayedOnceAndSaid) {
+  Write("(1700000000.000000) vehicle 001#\n(1700000000.000000) vehicle 002#\n");
+  profile_.loop = true;
+  profile_.pause_s = 0;
+  EXPECT_THAT(Played(), ElementsAre("0:1", "0:2"));
+  EXPECT_THAT(Notes(),
+              ElementsAre(HasSubstr("less than 1 ms, so it is not repeated; write 'pause_s'")));
+  profile_.pause_s = 0.4;
+  EXPECT_THAT(Played(), ElementsAre("0:1", "0:2", "400:1", "400:2", "800:1", "800:2"));
+}
+
 // A round that begins in the middle goes on there; damage is told once, be it before the round or in
 // each.
 TEST_F(ReplayTest, LoopsGoBackToFromAndNotToTheBegin) {

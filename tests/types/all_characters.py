@@ -21,6 +21,10 @@ def is_char(c):
 def is_discouraged(c):
     if 0x7F <= c <= 0x9F:  # section 2.2, the first line of its list; and U+0085, a line end to some
         return True
+    # What has no width and joins no letters; the soft hyphen, Mongolian's separator and what Unicode advises against stay.
+    kept_unseen = (0xAD, 0x180E, 0x200C, 0x200D, *range(0x206A, 0x2070))
+    if unicodedata.category(chr(c)) == "Cf" and unicodedata.bidirectional(chr(c)) == "BN" and c not in kept_unseen:
+        return True
     # Line ends too (Unicode 15, 5.8), and orders of the bidirectional algorithm (UAX #9, table 4's explicit formatting).
     return c in (0x2028, 0x2029) or unicodedata.bidirectional(chr(c)) in ("LRE", "RLE", "PDF", "LRO", "RLO", "LRI", "RLI", "FSI", "PDI")
 

@@ -50,5 +50,15 @@ TEST(CodePoint, WhatTurnsALineRoundOrEndsItIsControl) {
   }
 }
 
+// Two names that differ in one of these look the same. U+200C and U+200D join letters of scripts that need it.
+TEST(CodePoint, WhatNobodySeesIsControl) {
+  for (const char32_t c : {0x200Bu, 0x2060u, 0x2064u, 0xFEFFu, 0xE0001u, 0xE007Fu}) {
+    EXPECT_TRUE(IsControl(c)) << static_cast<unsigned>(c);
+  }
+  for (const char32_t c : {0x200Au, 0x200Cu, 0x200Du, 0xFEFEu, 0xE0080u}) {
+    EXPECT_FALSE(IsControl(c)) << static_cast<unsigned>(c);
+  }
+}
+
 }  // namespace
 }  // namespace drycrank
