@@ -32,6 +32,7 @@ namespace drycrank::tools {
 namespace {
 
 constexpr std::size_t kTests = 3;
+constexpr double kFillsBusMs = 5;  // from one frame to the next of a node that babbles
 
 struct Options {
   std::string record;
@@ -207,7 +208,6 @@ bool HeardController(const profile::Bench& bench, const diagnose::Observation& o
 std::vector<diagnose::Stranger> StrangersOf(const study::Readings& seen,
                                             const profile::Scenario& scenario,
                                             std::span<const check::Verdict> verdicts) {
-  constexpr double kFillsBusMs = 5;
   bool any_failed = false, are_forbidden = false;
   for (const check::Verdict& verdict : verdicts) {
     if (verdict.outcome == check::Outcome::kMet) continue;
