@@ -8,6 +8,7 @@
 #include "diagnose/told_offsets.h"
 #include "diagnose/unknown.h"
 #include "profile/told_controller.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -100,6 +101,34 @@ void Race::MovedCams() {
   }
 }
 
+// Messages of a bus that nobody ever heard.
+std::set<std::string> Race::NeverCame(const std::string& bus) const {
+  const profile::Bench& bench = predictor_.bench();
+  std::set<std::string> all, came;
+  for (std::size_t r = 0; r < predictor_.readings().size(); ++r) {
+    const profile::SignalRef& at = predictor_.readings()[r].signal;
+    if (Nth(bench.buses, at.bus).name != bus) continue;
+    const std::string& message = profile::MessageAt(bench, {at.bus, at.message}).name;
+    all.insert(message);
+    const auto heard = [&](const Values& row) { return !std::isnan(row[r]); };
+    if (std::ranges::any_of(observed_, heard)) came.insert(message);
+  }
+  for (const std::string& message : came) all.erase(message);
+  return all;
+}
+
+// What a runner's missing messages would carry does not come.
+void Race::LeaveOut(const Runner& runner, PredictedRows& predicted) const {
+  if (runner.wiring.missing.empty()) return;
+  const profile::Bench& bench = predictor_.bench();
+  for (std::size_t r = 0; r < predictor_.readings().size(); ++r) {
+    const profile::SignalRef& at = predictor_.readings()[r].signal;
+    const std::string& message = profile::MessageAt(bench, {at.bus, at.message}).name;
+    if (!runner.wiring.missing.contains(message)) continue;
+    for (Predictions& row : predicted) row[r] = Prediction::None();
+  }
+}
+
 // As often as that a message is not sent: a node too many, or one that sends under a name of its own.
 void Race::StrangeNodes() {
   if (!strange_.Any() || suspects_.empty()) return;
@@ -111,6 +140,7 @@ void Race::StrangeNodes() {
   for (const Hypothesis& node : strange_.Nodes(prior)) {
     Runner runner = healthy_;
     runner.wiring.hypothesis = node;
+    if (strange_.FillsBus(node.faults[0])) runner.wiring.missing = NeverCame(node.faults[0].at);
     WeighAsItIs(runner, solver_.columns());
     runners_.push_back(std::move(runner));
   }

@@ -23,7 +23,8 @@ namespace drycrank::diagnose {
 inline bool IsLayout(const Hypothesis& h) { return h.faults[0].Is<profile::fault::Layout>(); }
 // Is all of it solved, and not fitted in a way of its own?
 inline bool IsSolved(const Hypothesis& h) {
-  return !IsToldByAngle(h) && h.kind != "comes and goes" && h.kind != kOtherCurve && !IsLayout(h);
+  return !IsToldByAngle(h) && h.kind != kStrangeNode && h.kind != "comes and goes" &&
+         h.kind != kOtherCurve && !IsLayout(h);
 }
 
 // Two given faults at once, over what their priors as single faults say.
@@ -60,6 +61,8 @@ class Race {
   void MovedSparks();
   void MovedCams();
   void StrangeNodes();
+  std::set<std::string> NeverCame(const std::string& bus) const;
+  void LeaveOut(const Runner& runner, PredictedRows& predicted) const;
   void AddAsItIs(const Hypothesis& hypothesis, double log_area);
   void TryAll();
   void OtherCurves(const Runner& on, const Solver& solver);

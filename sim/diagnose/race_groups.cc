@@ -45,6 +45,7 @@ Candidate Race::CandidateOf(const Runner& runner, double share) {
     }
   }
   shown_.Fill(runner.shown, candidate.predicted);
+  LeaveOut(runner, candidate.predicted);
   candidate.surprises = SurprisesOf(runner);
   return candidate;
 }

@@ -15,6 +15,7 @@ namespace fault = profile::fault;
 
 constexpr double kUnexplained = 12;  // nats, as a glitch (weigh.h)
 constexpr int kMostUnexplained = 2;
+constexpr double kFull = 0.8;        // of a bus, without stuff bits
 constexpr double kSamePeriod = 0.2;  // share
 
 fault::BabblingNode NodeOf(const Stranger& stranger) {
@@ -35,9 +36,18 @@ std::vector<Hypothesis> Strange::Nodes(double prior) const {
     node.kind = NodeOf(stranger);
     node.at = Nth(bench_.buses, stranger.bus).name;
     node.name = fmt::format("babbling node 0x{:X}", stranger.id);
-    nodes.push_back({{node}, "babbling node", prior, Quantity::kNone, 0, 0, 0});
+    nodes.push_back({{node}, kStrangeNode, prior, Quantity::kNone, 0, 0, 0});
   }
   return nodes;
+}
+
+// A data frame has 47 bits, an extended one 67, and 8 for each byte (ISO 11898-1), without stuff bits.
+bool Strange::FillsBus(const profile::Fault& f) const {
+  const auto* node = f.As<fault::BabblingNode>();
+  const int bus = node == nullptr ? -1 : profile::IndexOf(bench_.buses, f.at);
+  if (bus < 0 || node->period_ms <= 0) return false;
+  const double bits = (node->extended ? 67 : 47) + 8.0 * node->length_bytes;
+  return bits / node->period_ms * 1e3 > kFull * Nth(bench_.buses, bus).bitrate_bps;
 }
 
 bool Strange::Explains(const profile::Fault& f, const Stranger& stranger) const {

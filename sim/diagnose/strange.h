@@ -26,6 +26,8 @@ struct Stranger {
   double period_ms = 0;  // while it came
 };
 
+inline constexpr const char* kStrangeNode = "babbling node";
+
 class Strange {
  public:
   // The bench must outlive it.
@@ -35,6 +37,8 @@ class Strange {
   bool Any() const { return !heard_.empty(); }
   // One for each identifier, of a prior each.
   std::vector<Hypothesis> Nodes(double prior) const;
+  // Does such a node take all of its bus, so that what is less urgent never comes?
+  bool FillsBus(const profile::Fault& node) const;
   int Unexplained(std::span<const profile::Fault> faults) const;
   double LogLike(std::span<const profile::Fault> faults) const;
   bool Alike(std::span<const profile::Fault> a, std::span<const profile::Fault> b) const {
