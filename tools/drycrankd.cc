@@ -3,6 +3,9 @@
 
 #include <fmt/format.h>
 
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <csignal>
 #include <cstdio>
 #include <filesystem>
 #include <optional>
@@ -50,6 +53,16 @@ constexpr TimeNs kLongestRealDriveNs = 60 * kNsPerS;
 TimeNs LongestDriveNs(const Options& options, bool any_real) {
   if (options.longest_drive_s > 0) return FromSeconds(options.longest_drive_s);
   return any_real ? kLongestRealDriveNs : kNever;
+}
+
+// Another signal while it ends changes nothing: as long as somebody listens to it, it kills nobody. Never let go, since
+// threads end and files are written until the very end.
+void EndUndisturbed() {
+  static auto& context = *new boost::asio::io_context;
+  static auto& heard = *new boost::asio::signal_set(context, SIGINT, SIGTERM);
+  struct sigaction hang_up {};
+  const bool ignored = ::sigaction(SIGHUP, nullptr, &hang_up) == 0 && hang_up.sa_handler == SIG_IGN;
+  if (!ignored) heard.add(SIGHUP);
 }
 
 bool Plays(const Options& options, const char* who) {
@@ -213,6 +226,7 @@ int RunDaemon(const Options& options) {
              loaded.bench->name, options.socket);
   std::fflush(stdout);
   daemon->Run();
+  EndUndisturbed();
   live_notes.reset();  // all of it is written before what follows
   const std::vector<report::MessageLine> lines = study::MessageLines(*loaded.bench, runner);
   for (const std::string& note : study::MessageNotes(lines)) fmt::print("{}\n", note);

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <csignal>
 #include <cstdio>
 #include <exception>
 #include <string_view>
@@ -6,6 +7,7 @@
 #include "tools/drycrankd.h"
 
 int main(int argc, char** argv) {
+  std::signal(SIGXFSZ, SIG_IGN);  // a file that may not grow is a write that fails, and is said
   try {
     return drycrank::tools::DaemonMain(argc, argv);
   } catch (const std::exception& e) {

@@ -4,6 +4,7 @@
 #include <filesystem>
 
 #include "profile/load.h"
+#include "record/profile_changes.h"
 #include "record/record.h"
 #include "study/circuits_shown.h"
 #include "study/live_scenario.h"
@@ -85,7 +86,9 @@ int Judge(const Options& options) {
                                        true,
                                        {},
                                        report.quiet});
-  report.notes = played.notes;
+  report.notes =
+      record::ProfileChanges(options.record, loaded.files, report.version, live.has_value());
+  report.notes.insert(report.notes.end(), played.notes.begin(), played.notes.end());
   if (live) report.notes.insert(report.notes.end(), live->notes.begin(), live->notes.end());
   if (!played.why_ended.empty() && played.why_ended != "finished") {
     report.notes.push_back(fmt::format("{:.3f} s: the record ends here: {}",

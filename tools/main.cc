@@ -2,6 +2,7 @@
 #include <unistd.h>
 
 #include <cerrno>
+#include <csignal>
 #include <cstdio>
 #include <cstring>
 #include <exception>
@@ -25,6 +26,7 @@ int Ended(int exit_code) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  std::signal(SIGXFSZ, SIG_IGN);  // a file that may not grow is a write that fails, and is said
   try {
     return Ended(Main(argc, argv));
   } catch (const std::system_error&) {  // of fmt::print

@@ -15,9 +15,7 @@
 namespace drycrank::tools {
 
 // How our results are known (io/result_place.h).
-inline constexpr io::ResultMark kPageMark{"<!DOCTYPE html>", "content=\"drycrank\""};
-inline constexpr io::ResultMark kJsonMark{"{", "\"drycrank "};
-inline constexpr io::ResultMark kJunitMark{"<?xml", "<testsuites name=\"drycrank\""};
+using io::kJsonMark, io::kJunitMark, io::kPageMark;
 inline constexpr io::ResultMark kDrawingMark{"<!-- drawn by drycrank -->"};
 inline constexpr io::ResultMark kValuesMark{"t_s,signal,value,unit"};
 // Of a recording, by its ending.

@@ -152,9 +152,11 @@ int Refuse(const std::string& problem) {
 }
 
 int Tell(const Options& options) {
-  if (!options.hold_for.empty() && HoldS(options) < 0) {
-    return Refuse(fmt::format("--for {}: write a time, as --for 10 s, at the end of the line",
-                              Joined(options.hold_for)));
+  const double hold_s = options.hold_for.empty() ? 1 : HoldS(options);
+  if (!(hold_s >= 0.001 && hold_s <= 86400)) {
+    return Refuse(fmt::format(
+        "--for {}: write a time of 0.001 to 86400 s, as --for 10 s, at the end of the line",
+        Joined(options.hold_for)));
   }
   const std::string request = Joined(options.words);
   if (options.leave && !IsDrive(request)) return Refuse("--leave is for set, ramp and crank");

@@ -180,6 +180,10 @@ RecordingDecoder::Step PcapDecoder::Next(ByteWindow& window, RecordedFrame& out,
   if (window.Peek(end).size() < end) return GoToNextPacket(window);
   const auto packet = window.Peek(end).subspan(kPacketHead, size);
   damage.what = FromPacket(packet.first(std::min(packet.size(), kMaxCanPacket)), out.frame);
+  // A frame in front, and others within: its length is wrong.
+  if (damage.what.empty() && (size > kMaxCanPacket || size > read_.U32(head, 12))) {
+    damage.what = fmt::format("a packet of {} bytes for one frame", size);
+  }
   const bool is_known = std::exchange(is_known_, false);
   if (!is_known && (!damage.what.empty() || !IsSoon(t_ns) || !GoesOnSoon(window, end))) {
     // Bytes are lost or too many, perhaps in this one: then the next begins within it.

@@ -33,6 +33,9 @@ const Names& MadeFromThem() {
   return names;
 }
 
+// In which a record is made, or kept meanwhile: looked into apart.
+const Names kMakingFolders{"before", "being_made", "before.being_made"};
+
 bool Holds(const Names& names, std::string_view name) {
   return std::ranges::find(names, name) != names.end();
 }
@@ -50,6 +53,29 @@ bool IsOurs(const std::string& name) {
   const std::string plain = WithoutEnding(name);
   return Holds(OwnFiles(), plain) || Holds(MadeFromThem(), plain) || Holds(MadeFromThem(), name);
 }
+
+// How a file of a record or a campaign is known where the one that tells whose it is, record.json or campaign.json, is gone.
+struct PartMark {
+  std::string_view name;
+  ResultMark mark;
+};
+constexpr PartMark kPartMarks[] = {{"record.json", {"{", "\"drycrank\""}},
+                                   {"events.csv", {"0", ",step,0,"}},
+                                   {"stimuli.csv", {"t_s,"}},
+                                   {"motion.csv", {"t_ns,turns,"}},
+                                   {"messages.csv", {"bus,message,"}},
+                                   {"frames.pcapng", {"\n\r\r\n", "drycrank"}},
+                                   {"edges.bin", {"EDGE"}},
+                                   {"report.html", kPageMark},
+                                   {"report.json", kJsonMark},
+                                   {"junit.xml", kJunitMark},
+                                   {"answers", kJsonMark},
+                                   {"signatures", kJsonMark},
+                                   {"measurements", kJsonMark},
+                                   {"campaign.json", kJsonMark},
+                                   {"summary.json", kJsonMark},
+                                   {"faults.jsonl", {"{\"index\":"}},
+                                   {"table.txt", {"Every single fault"}}};
 
 bool IsThere(const fs::path& path) {
   std::error_code error;
@@ -97,18 +123,21 @@ std::string WhyNotInFolder(const fs::path& place, const std::string& record) {
   return fmt::format("{} is in use by {}; give a file in another folder", owner.string(), holder);
 }
 
-// A result of the same kind may be replaced, an empty file too.
-std::string WhyNotReplaced(const fs::path& place, const ResultMark& mark) {
-  std::error_code error;
-  if (mark.begins.empty() || !fs::is_regular_file(place, error)) return "";
+// The file's first kilobyte is such a result; an empty file is any.
+bool Bears(const fs::path& place, const ResultMark& mark) {
   std::ifstream file(place, std::ios::binary);
   std::string first(1024, '\0');
   file.read(first.data(), static_cast<std::streamsize>(first.size()));
   first.resize(static_cast<std::size_t>(file.gcount()));
   const bool is_number = mark.begins == "0" && first >= "0" && first < ":";
-  const bool is_such =
-      (is_number || first.starts_with(mark.begins)) && first.find(mark.holds) != std::string::npos;
-  if (first.empty() || is_such) return "";
+  return first.empty() || ((is_number || first.starts_with(mark.begins)) &&
+                           first.find(mark.holds) != std::string::npos);
+}
+
+// A result of the same kind may be replaced.
+std::string WhyNotReplaced(const fs::path& place, const ResultMark& mark) {
+  std::error_code error;
+  if (mark.begins.empty() || !fs::is_regular_file(place, error) || Bears(place, mark)) return "";
   return "what is there is no such result, and is not replaced; give another name, or take it away";
 }
 
@@ -130,16 +159,67 @@ std::string WhyNot(const ResultFile& result, const std::vector<std::string>& inp
   return why.empty() ? WhyNotReplaced(place, result.mark) : why;
 }
 
+// Itself, or a folder above it.
+std::string WhyHeldAbove(const std::string& folder) {
+  std::error_code error;
+  for (fs::path above = fs::absolute(folder, error).lexically_normal(); above.has_relative_path();
+       above = above.parent_path()) {
+    const std::string holder = WhoHolds(above.string());
+    if (holder.empty()) continue;
+    return fmt::format("--out {}: {} is in use by {}; give another folder", folder, above.string(),
+                       holder);
+  }
+  return "";
+}
+
 std::string WhyNoFolder(const std::string& folder) {
   std::error_code error;
-  if (!fs::exists(folder, error) || fs::is_directory(folder, error)) return "";
-  return fmt::format("--out {}: that is no folder; give another name", folder);
+  if (fs::exists(folder, error) && !fs::is_directory(folder, error)) {
+    return fmt::format("--out {}: that is no folder; give another name", folder);
+  }
+  return WhyHeldAbove(folder);
+}
+
+// Of `folder`, by its name without the ending of what is in the making.
+bool IsPart(const fs::path& file) {
+  std::error_code error;
+  const std::string name = WithoutEnding(file.filename().string());
+  const auto part = std::ranges::find(kPartMarks, name, &PartMark::name);
+  return part != std::end(kPartMarks) && fs::is_regular_file(fs::symlink_status(file, error)) &&
+         Bears(file, part->mark);
+}
+
+bool HoldsRecord(const fs::path& folder) {
+  std::error_code error;
+  return IsPart(folder / "record.json") && !fs::is_empty(folder / "record.json", error);
+}
+bool HoldsCampaign(const fs::path& folder) {
+  std::error_code error;
+  return IsPart(folder / "campaign.json") && !fs::is_empty(folder / "campaign.json", error);
+}
+
+// What goes through a link, or is taken away through one, is another's.
+std::string WhyNotThroughLinks(const std::string& folder, const char* work) {
+  std::error_code error;
+  for (const auto& entry : fs::directory_iterator(folder, error)) {
+    const std::string name = entry.path().filename().string();
+    if (!entry.is_symlink(error) || !IsOurs(name)) continue;
+    return fmt::format(
+        "--out {}: {} in it is a link, and a {} is not written through one; give another folder",
+        folder, name, work);
+  }
+  return "";
 }
 
 std::string Foreign(const std::string& folder, const std::string& name, const char* work) {
   return fmt::format(
       "--out {}: the folder holds {}, which is of no {}; give an empty folder, or a new one",
       folder, name, work);
+}
+
+// The answers of a walk stand before its record does.
+bool IsOfWalk(const fs::path& file) {
+  return WithoutEnding(file.filename().string()) == "answers" && IsPart(file);
 }
 
 bool IsFolder(const fs::path& path) {
@@ -151,17 +231,18 @@ bool IsFolder(const fs::path& path) {
 // are taken away with all that is in them.
 std::string WhyNotMadeThere(const std::string& folder) {
   std::error_code error;
-  for (const char* name : {"before", "being_made", "before.being_made"}) {
+  for (const std::string_view name : kMakingFolders) {
     const fs::path made = fs::path(folder) / name;
     if (fs::exists(fs::symlink_status(made, error)) && !IsFolder(made))
-      return Foreign(folder, name, "record");
+      return Foreign(folder, std::string(name), "record");
     for (const auto& entry : fs::directory_iterator(made, error)) {
       const std::string inside = entry.path().filename().string();
-      if (!IsOurs(inside)) return Foreign(folder, name + ("/" + inside), "record");
+      if (!IsOurs(inside)) return Foreign(folder, fmt::format("{}/{}", name, inside), "record");
     }
     for (const auto& entry : fs::directory_iterator(made / "profiles", error)) {
       const std::string inside = entry.path().filename().string();
-      if (!IsProfileCopy(inside)) return Foreign(folder, name + ("/profiles/" + inside), "record");
+      if (!IsProfileCopy(inside))
+        return Foreign(folder, fmt::format("{}/profiles/{}", name, inside), "record");
     }
   }
   return "";
@@ -196,8 +277,10 @@ std::string WhyNotReplaced(const ResultFile& result) {
 std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
   std::error_code error;
   if (std::string why = WhyNoFolder(folder); !why.empty()) return why;
+  if (std::string why = WhyNotThroughLinks(folder, "record"); !why.empty()) return why;
   if (std::string why = WhyNotMadeThere(folder); !why.empty()) return why;
-  const bool has_record = IsThere(fs::path(folder) / "record.json");
+  if (HoldsCampaign(folder)) return Foreign(folder, "campaign.json", "record");
+  const bool has_record = HoldsRecord(folder);
   if (has_record && !overwrite) {
     return folder + " holds a record already; give another folder, or --overwrite to replace it";
   }
@@ -205,13 +288,14 @@ std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
   bool any = false;
   for (const auto& entry : fs::directory_iterator(folder, error)) {
     const std::string name = entry.path().filename().string();
-    if (entry.is_socket(error) || WithoutEnding(name) == "answers") continue;
-    if (!IsOurs(name)) return Foreign(folder, name, "record");
+    if (entry.is_socket(error) || IsOfWalk(entry.path())) continue;
+    const bool is_folder = Holds(kMakingFolders, name) || name == "profiles";
+    if (!is_folder && !IsPart(entry.path())) return Foreign(folder, name, "record");
     any = true;
   }
   // Killed before its first file was in place: nothing was there but its own beginnings.
-  const bool is_beginning = IsThere(fs::path(folder) / "being_made" / "record.json") &&
-                            !IsThere(fs::path(folder) / "before" / "record.json");
+  const bool is_beginning =
+      HoldsRecord(fs::path(folder) / "being_made") && !HoldsRecord(fs::path(folder) / "before");
   if (!any || overwrite || is_beginning) return "";
   return folder +
          " holds what is left of a record; give another folder, or --overwrite to replace it";
@@ -224,15 +308,17 @@ bool IsProfileCopy(const std::string& name) {
 std::string WhyNoCampaignThere(const std::string& folder) {
   static const Names kOfCampaign{"campaign.json", "faults.jsonl", "table.txt", "summary.json",
                                  "report.html"};
-  std::string why = WhyNoFolder(folder);
   std::error_code error;
-  if (IsThere(fs::path(folder) / "campaign.json")) return why;  // notes beside it are left alone
+  if (std::string why = WhyNoFolder(folder); !why.empty()) return why;
+  if (std::string why = WhyNotThroughLinks(folder, "campaign"); !why.empty()) return why;
+  if (HoldsRecord(folder)) return Foreign(folder, "record.json", "campaign");
+  if (HoldsCampaign(folder)) return "";  // notes beside it are left alone
   for (const auto& entry : fs::directory_iterator(folder, error)) {
     const std::string name = entry.path().filename().string();
-    if (why.empty() && !Holds(kOfCampaign, WithoutEnding(name)))
-      why = Foreign(folder, name, "campaign");
+    if (!Holds(kOfCampaign, WithoutEnding(name)) || !IsPart(entry.path()))
+      return Foreign(folder, name, "campaign");
   }
-  return why;
+  return "";
 }
 
 }  // namespace drycrank::io

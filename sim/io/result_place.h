@@ -26,6 +26,10 @@ struct ResultMark {
   std::string_view begins = {}, holds = {};
 };
 
+inline constexpr ResultMark kPageMark{"<!DOCTYPE html>", "content=\"drycrank\""};
+inline constexpr ResultMark kJsonMark{"{", "\"drycrank "};
+inline constexpr ResultMark kJunitMark{"<?xml", "<testsuites name=\"drycrank\""};
+
 struct ResultFile {
   std::string option;  // "--html", as the user wrote it
   std::string path;    // empty: not asked for

@@ -204,11 +204,12 @@ std::string CampaignFolder::Add(const report::FaultResult& result) {
   const std::string path = folder_ + "/faults.jsonl";
   std::error_code error;
   const auto whole = fs::file_size(path, error);
+  if (error) return fmt::format("{} was moved or taken away meanwhile", folder_);
   const bool written = std::fwrite(line.data(), 1, line.size(), lines_) == line.size();
   if (!written || std::fflush(lines_) != 0) {
     const std::string problem = Trouble(path);
     std::fclose(std::exchange(lines_, nullptr));
-    if (!error) fs::resize_file(path, whole, error);  // else it is cut when it is taken up
+    fs::resize_file(path, whole, error);  // else it is cut when it is taken up
     return problem;
   }
   Note(result);

@@ -183,6 +183,31 @@ TEST(PcapDamage, ASizeThatIsWrongCostsOnePacket) {
   }
 }
 
+// Packets of 32 bytes, eight of data in each: a size with one bit more may end where another packet does, or at the end.
+TEST(PcapDamage, NoBitOfASizeLosesFramesWithoutAWord) {
+  constexpr std::size_t kFrames = 300, kHead = 24, kPacket = 32;
+  const std::string one = AsPcap({1000});
+  std::string whole = one.substr(0, kHead);
+  for (std::size_t i = 0; i < kFrames; ++i) {
+    std::string packet = AsPcap({static_cast<TimeNs>(1000 + 10 * i)}).substr(kHead);
+    packet[8] = packet[12] = 16;  // captured, and on the bus
+    packet[20] = 8;
+    whole += packet + "abcdefgh";
+  }
+  for (const std::size_t at : {std::size_t{0}, std::size_t{7}, std::size_t{150}, kFrames - 4}) {
+    for (std::size_t bit = 0; bit < 32; ++bit) {
+      std::string flipped = whole;
+      flipped[kHead + kPacket * at + 8 + bit / 8] ^= static_cast<char>(1 << bit % 8);
+      std::istringstream stream(flipped);
+      RecordingReader reader(stream);
+      std::size_t frames = 0;
+      for (RecordedFrame frame; reader.Next(frame);) ++frames;
+      EXPECT_GE(frames, kFrames - 1) << at << " bit " << bit;
+      EXPECT_TRUE(frames == kFrames || reader.damaged() > 0) << at << " bit " << bit;
+    }
+  }
+}
+
 // Damage that a loop meets in each round is one damage.
 TEST_P(RecordingTime, DamageIsCountedOnceInALoop) {
   Write({10'000, 10'010, 1'000'000, 10'030});

@@ -456,6 +456,26 @@ class Doctor(unittest.TestCase):
             self.assertEqual(drycrank("doctor", *words).returncode, 2, words)
 
 
+class Compare(unittest.TestCase):
+    def test_two_records_are_compared_in_sentences(self):
+        with tempfile.TemporaryDirectory() as tmp:
+            for name, scenario in (("may", "healthy"), ("now", "healthy"), ("late", "cam_one_tooth_late")):
+                drycrank("run", f"{PROFILES}/scenarios/hill_climb/{scenario}.yaml", "--quiet", "--out", f"{tmp}/{name}")
+            same = drycrank("compare", f"{tmp}/may", f"{tmp}/now")
+            self.assertEqual(same.returncode, 0, same.stderr)
+            self.assertRegex(same.stdout, r"^nothing changed: \d+ expectations and 30 circuits identical\n$")
+            late = drycrank("compare", f"{tmp}/may", f"{tmp}/late/report.json", "--junit", f"{tmp}/c.xml")
+            self.assertEqual(late.returncode, 1, late.stderr)
+            self.assertRegex(late.stdout, r"(?m)^cam_is_where_it_belongs: now failed, was met: ")
+            self.assertRegex(late.stdout, r"(?m)^note: the list of faults put in is .*18° of crank late, was none$")
+            self.assertIn("<failure", pathlib.Path(f"{tmp}/c.xml").read_text())
+            (pathlib.Path(tmp) / "shown.csv").write_text("x")
+            for other in (tmp, BENCH, f"{tmp}/none", f"{tmp}/none.json"):
+                out = drycrank("compare", f"{tmp}/may", other)
+                self.assertEqual(out.returncode, 2, out.stdout)
+                self.assertIn("record", out.stderr)
+
+
 class Help(unittest.TestCase):
     def test_every_command_shows_an_example(self):
         for command in ("run", "judge", "doctor", "proofread", "settings", "sign", "convert", "decode", "signals", "match", "tell", "messages", "walk",

@@ -139,6 +139,69 @@ class Places(Case):
         self.refused("file of the record", "run", self.scenario, "--html", f"{record}/report.html")
         self.assertEqual(drycrank("judge", self.scenario, "--record", record, "--html", f"{record}/report.html").returncode, 0)
 
+    def test_names_of_ours_make_no_file_ours(self):
+        """With --overwrite each of these was replaced, in a folder that held nothing else."""
+        for name in ("events.csv", "report.html", "report.json", "junit.xml", "stimuli.csv", "messages.csv", "motion.csv", "record.json",
+                     "edges.bin", "frames.pcapng", "edges.csv", "outputs.csv", "edges.vcd", "answers"):
+            shutil.rmtree(self.out, ignore_errors=True)
+            self.out.mkdir()
+            (self.out / name).write_text('{"my": "own text"}\n')
+            for command in (["run", self.scenario], ["walk", self.bench]):
+                self.refused(f"holds {name}, which is of no record", *command, "--out", str(self.out), "--overwrite")
+        for name in ("table.txt", "summary.json", "report.html", "campaign.json", "faults.jsonl"):
+            shutil.rmtree(self.out)
+            self.out.mkdir()
+            (self.out / name).write_text('{"my": "own text"}\n')
+            self.refused("which is of no campaign", "campaign", self.bench, "--out", str(self.out), "--overwrite")
+
+    def test_a_campaign_and_a_record_are_not_mixed(self):
+        campaign = ("campaign", self.bench, "--quiet", "--shard", "1/400", "--out", str(self.out))
+        self.assertEqual(drycrank(*campaign).returncode, 0)
+        for command in (["run", self.scenario], ["walk", self.bench]):
+            self.refused("campaign.json", *command, "--out", str(self.out), "--overwrite")
+        shutil.rmtree(self.out)
+        self.record()
+        (self.out / "campaign.json").write_text('{"format": "drycrank campaign"}')
+        self.refused("record.json", *campaign, "--overwrite")
+
+    def test_nothing_is_written_or_removed_through_a_link(self):
+        mine = self.tmp / "mine"
+        self.record()
+        (self.out / "profiles").rename(mine)
+        (self.out / "profiles").symlink_to(mine)
+        self.refused("profiles in it is a link", "run", self.scenario, "--out", str(self.out), "--overwrite")
+        shutil.rmtree(self.out)
+        self.out.mkdir()
+        (self.tmp / "lines").write_text("one\n")
+        (self.out / "faults.jsonl").symlink_to(self.tmp / "lines")
+        self.refused("faults.jsonl in it is a link", "campaign", self.bench, "--out", str(self.out))
+
+    def test_a_file_that_may_not_grow_is_said(self):
+        """ulimit -f ended it by a signal, without a word."""
+        record = self.record()
+        for words in (["run", self.scenario, "--out", str(self.tmp / "r")], ["walk", self.bench, "--out", str(self.tmp / "w")],
+                      ["campaign", self.bench, "--shard", "1/3", "--out", str(self.tmp / "c")], ["convert", record, str(self.tmp / "x.log")]):
+            out = subprocess.run([DRYCRANK, *words], capture_output=True, text=True, timeout=60,
+                                 preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (30000, 30000)))
+            self.assertEqual(out.returncode, 3, (words, out.stderr))
+            self.assertIn("File too large", out.stderr, words)
+
+    def test_a_campaign_whose_folder_goes_says_so(self):
+        play = subprocess.Popen([DRYCRANK, "campaign", str(self.tmp / "p/benches/hill_climb.yaml"), "--jobs", "1", "--quiet", "--play-all",
+                                 "--out", str(self.out)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        lines = self.out / "faults.jsonl"
+        while not lines.exists() or not lines.stat().st_size:
+            time.sleep(0.02)
+        shutil.rmtree(self.out)
+        said = play.communicate(timeout=20)[1]  # all of them would take a minute
+        self.assertEqual(play.returncode, 3, said)
+        self.assertIn("was moved or taken away meanwhile", said)
+
+    def test_a_folder_in_a_folder_that_is_held_is_taken_too(self):
+        run = self.running()
+        self.refused(f"is in use by process {run.pid}", "run", self.scenario, "--out", str(self.out / "sub"))
+        self.end(run)
+
     def test_parts_of_a_recording_are_results_too(self):
         record = self.record()
         parts = self.tmp / "parts"
