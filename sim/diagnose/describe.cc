@@ -2,12 +2,16 @@
 //
 // Hypotheses in words that name terminals.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
+#include <string_view>
+#include <utility>
 
 #include "diagnose/hypothesis.h"
 #include "diagnose/suspects.h"
+#include "profile/told_controller.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
@@ -54,6 +58,40 @@ constexpr double kLeakOhm = 20;
 std::string ShortOrLeak(const Bench& bench, const Fault& f, double ohm, const char* to) {
   if (ohm < kLeakOhm) return fmt::format("wire at {} short to {}", Pin(bench, f.at), to);
   return fmt::format("about {} from the wire at {} to {}", Ohm(ohm), Pin(bench, f.at), to);
+}
+
+std::string WheelWords(const profile::Wheel& wheel) {
+  if (!wheel.name.empty()) return wheel.name;
+  return fmt::format("of {} teeth", wheel.teeth.size());
+}
+
+const char* EdgeWords(profile::ActiveEdge edge) {
+  return edge == profile::ActiveEdge::kRising ? "the rising edge" : "the falling edge";
+}
+
+// "firing order 1-2-4-3", "1-3-4-2"
+std::pair<std::string, std::string> ToldAndRight(const Fault& f, const profile::Controller& seems,
+                                                 const profile::Controller& bench) {
+  const std::string_view setting = profile::SettingOf(f);
+  if (setting == "firing_order") {
+    return {fmt::format("firing order {}", fmt::join(seems.decoder.firing_order, "-")),
+            fmt::format("{}", fmt::join(bench.decoder.firing_order, "-"))};
+  }
+  if (setting == "advance_deg") {
+    return {fmt::format("{:.3g}° of ignition advance", seems.decoder.advance_deg),
+            fmt::format("{:.4g}°", bench.decoder.advance_deg)};
+  }
+  const int index = profile::IndexOf(bench.triggers, f.at);
+  if (index < 0) return {"something else", "what the bench says"};
+  const auto &is = Nth(seems.triggers, index), &due = Nth(bench.triggers, index);
+  if (setting == "offset_deg") {
+    return {fmt::format("an offset of {:.4g}° for {}", is.offset_deg, f.at),
+            fmt::format("{:.4g}°", due.offset_deg)};
+  }
+  if (setting == "edge") {
+    return {fmt::format("{} of {}", EdgeWords(is.edge), f.at), EdgeWords(due.edge)};
+  }
+  return {fmt::format("a wheel {} for {}", WheelWords(is.wheel), f.at), WheelWords(due.wheel)};
 }
 
 // One for each kind that is a hypothesis; others by their names.
@@ -130,7 +168,20 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SensorOff
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SensorStuck& kind) {
   return fmt::format("sensor {} stuck: it reads {:.3g} whatever it measures", f.at, kind.value);
 }
-std::string Words(const Bench& /*bench*/, const Fault& f, const fault::Calibration& kind) {
+// Another upper end of a table of two points.
+std::string SpanWords(const profile::AnalogChannel& channel, const fault::Calibration& kind) {
+  const auto& [volts, right] = channel.value_at_volts.back();
+  const auto value = [&](double v) { return WithUnit(fmt::format("{:.4g}", v), channel.unit); };
+  return fmt::format(
+      "the controller's table of {} seems to have been told {} at {:.3g} V; tell it {}",
+      channel.name, value(right * kind.gain + kind.value), volts, value(right));
+}
+
+std::string Words(const Bench& bench, const Fault& f, const fault::Calibration& kind) {
+  const int channel = profile::IndexOf(bench.controller->analog, f.at);
+  if (kind.about != 0 && channel >= 0) {
+    return SpanWords(Nth(bench.controller->analog, channel), kind);
+  }
   return kind.gain == 1
              ? fmt::format("controller's table of {} wrong by {:+.3g}", f.at, kind.value)
              : fmt::format("controller's table of {} wrong by a factor of {:.3g}", f.at, kind.gain);
@@ -143,6 +194,17 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const fault::Layout& k
 }
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::MessageMissing& /*kind*/) {
   return fmt::format("controller does not send {}", f.at);
+}
+// What it seems to be told, and what it should be.
+std::string Words(const Bench& bench, const Fault& f, const fault::Told& /*kind*/) {
+  profile::Controller seems = *bench.controller;
+  profile::Tell(f, seems);
+  const auto [told, right] = ToldAndRight(f, seems, *bench.controller);
+  return fmt::format("the controller seems to have been told {}; tell it {}", told, right);
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::BabblingNode& kind) {
+  return fmt::format("a node that the bench does not know sends 0x{:X} on bus {} every {:.3g} ms",
+                     kind.id, f.at, kind.period_ms);
 }
 template <profile::BusKind Kind>
 std::string Words(const Bench& /*bench*/, const Fault& f, const Kind& kind) {

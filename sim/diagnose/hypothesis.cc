@@ -239,7 +239,16 @@ void Set(fault::SensorOffset& kind, Quantity /*quantity*/, double value) { kind.
 void Set(fault::SensorStuck& kind, Quantity /*quantity*/, double value) { kind.value = value; }
 void Set(fault::WheelOffset& kind, Quantity /*quantity*/, double value) { kind.deg = value; }
 void Set(fault::Calibration& kind, Quantity quantity, double value) {
+  if (quantity == Quantity::kSpan) {
+    kind.gain = value;
+    kind.value = kind.about * (1 - value);
+    return;
+  }
   (quantity == Quantity::kGain ? kind.gain : kind.value) = value;
+}
+void Set(fault::Told& kind, Quantity quantity, double value) {
+  if (quantity != Quantity::kDeg) return;
+  (kind.advance_deg ? kind.advance_deg : kind.offset_deg) = value;
 }
 void Set(fault::Layout& kind, Quantity quantity, double value) {
   if (quantity == Quantity::kScale) kind.scale = value;

@@ -23,7 +23,7 @@
 namespace drycrank::diagnose {
 
 // Which number of a fault is unknown.
-enum class Quantity { kNone, kOhm, kDeg, kGain, kOffset, kScale, kVolts };
+enum class Quantity { kNone, kOhm, kDeg, kGain, kOffset, kScale, kVolts, kSpan };
 
 struct Hypothesis {
   std::vector<profile::Fault> faults;  // all at once; one, but for a splice or a double fault
@@ -37,7 +37,7 @@ struct Hypothesis {
   // Is its size spread evenly over decades, rather than over its range?
   bool IsLogarithmic() const {
     return quantity == Quantity::kOhm || quantity == Quantity::kGain ||
-           quantity == Quantity::kScale;
+           quantity == Quantity::kScale || quantity == Quantity::kSpan;
   }
 };
 

@@ -21,6 +21,9 @@ bool ConcernsBus(const Fault& fault) {
 }
 
 bool ConcernsWheels(const profile::Bench& bench, const Fault& fault) {
+  if (fault.Is<profile::fault::Told>()) {
+    return profile::IndexOf(bench.controller->triggers, fault.at) >= 0;
+  }
   return profile::IndexOf(bench.triggers, fault.at) >= 0 ||
          fault.Is<profile::fault::SensorOffset>() ||  // a pulse sensor may reach a trigger input
          fault.Is<profile::fault::SensorStuck>();

@@ -5,7 +5,10 @@
 #include <cmath>
 
 #include "diagnose/suspects.h"
+#include "diagnose/told_offsets.h"
 #include "diagnose/unknown.h"
+#include "profile/told_controller.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -16,7 +19,7 @@ constexpr std::size_t kMostFinished = 80, kOwnColumns = 14;
 }  // namespace
 
 Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Observation& observed,
-           const std::set<int>& without)
+           const std::set<int>& without, const RankOptions& options)
     : predictor_(predictor),
       suspects_(suspects),
       observed_(observed),
@@ -24,7 +27,9 @@ Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Obs
       nuisances_(predictor, facts_),
       weigher_(predictor, facts_),
       solver_(predictor, facts_, nuisances_, weigher_),
-      shown_(predictor, observed) {}
+      shown_(predictor, observed),
+      fired_(predictor, options.fired),
+      strange_(predictor.bench(), options.strangers) {}
 
 bool Race::IsLikelier(const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; }
 
@@ -38,9 +43,11 @@ double& Race::AreaOfLast(Runner& runner) {
 
 void Race::Weigh(Runner& runner) const {
   const Hypothesis& hypothesis = runner.wiring.hypothesis;
+  runner.fired = fired_.Judge(hypothesis.faults, runner.wiring.rows);
   runner.log_weight = std::log(hypothesis.prior) + (hypothesis.parts.empty() ? 0 : kLogTwoAtOnce) +
                       runner.wiring.log_evidence() + runner.shown.log_like + runner.shown.log_area +
-                      runner.log_area_of_other;
+                      runner.fired.log_like + runner.log_area_of_other +
+                      strange_.LogLike(hypothesis.faults);
 }
 
 void Race::Healthy() {
@@ -50,7 +57,7 @@ void Race::Healthy() {
   solver_.Finish(healthy_.wiring, solver_.columns(), 0);
   Weigh(healthy_);
   unknown_ = std::log(kPriorUnknown) + Unknown(facts_, solver_.rows(), solver_.columns()) +
-             shown_.Unknown();
+             shown_.Unknown() + fired_.Unknown(solver_.rows()) + strange_.LogLike({}) / 2;
 }
 
 // The display's layouts: tried when it shows anything that it was not sent.
@@ -62,6 +69,79 @@ void Race::Layouts() {
     runner.shown = shown_.Solve(suspect);
     runner.wiring.hypothesis = runner.shown.hypothesis;
     Weigh(runner);
+    runners_.push_back(std::move(runner));
+  }
+}
+
+void Race::AddAsItIs(const Hypothesis& hypothesis, double log_area) {
+  Runner runner = healthy_;
+  runner.wiring.hypothesis = hypothesis;
+  runner.wiring.log_area = log_area;
+  runner.wiring.rows = nuisances_.ValuesOf(hypothesis.faults, nuisances_.everywhere());
+  WeighAsItIs(runner, solver_.columns());
+  runners_.push_back(std::move(runner));
+}
+
+// What the angles of the sparks tell the size of: the advance, the order, the primary's wheel.
+void Race::MovedSparks() {
+  if (fired_.IsRight(solver_.rows())) return;
+  for (const Hypothesis& suspect : suspects_) {
+    const auto solved = fired_.Solve(suspect);
+    if (solved) AddAsItIs(solved->hypothesis, solved->log_area);
+  }
+}
+
+// What the angles of the cams tell the size of.
+void Race::MovedCams() {
+  for (const Hypothesis& suspect : suspects_) {
+    if (profile::SettingOf(suspect.faults[0]) != "offset_deg") continue;
+    for (const double told : ToldOffsetsOf(predictor_, facts_, solver_.rows(), suspect)) {
+      AddAsItIs(WithValue(suspect, told), LogAreaOfOffset(suspect));
+    }
+  }
+}
+
+// Messages of a bus that nobody ever heard.
+std::set<std::string> Race::NeverCame(const std::string& bus) const {
+  const profile::Bench& bench = predictor_.bench();
+  std::set<std::string> all, came;
+  for (std::size_t r = 0; r < predictor_.readings().size(); ++r) {
+    const profile::SignalRef& at = predictor_.readings()[r].signal;
+    if (Nth(bench.buses, at.bus).name != bus) continue;
+    const std::string& message = profile::MessageAt(bench, {at.bus, at.message}).name;
+    all.insert(message);
+    const auto heard = [&](const Values& row) { return !std::isnan(row[r]); };
+    if (std::ranges::any_of(observed_, heard)) came.insert(message);
+  }
+  for (const std::string& message : came) all.erase(message);
+  return all;
+}
+
+// What a runner's missing messages would carry does not come.
+void Race::LeaveOut(const Runner& runner, PredictedRows& predicted) const {
+  if (runner.wiring.missing.empty()) return;
+  const profile::Bench& bench = predictor_.bench();
+  for (std::size_t r = 0; r < predictor_.readings().size(); ++r) {
+    const profile::SignalRef& at = predictor_.readings()[r].signal;
+    const std::string& message = profile::MessageAt(bench, {at.bus, at.message}).name;
+    if (!runner.wiring.missing.contains(message)) continue;
+    for (Predictions& row : predicted) row[r] = Prediction::None();
+  }
+}
+
+// As often as that a message is not sent: a node too many, or one that sends under a name of its own.
+void Race::StrangeNodes() {
+  if (!strange_.Any() || suspects_.empty()) return;
+  double prior = 0;
+  for (const Hypothesis& suspect : suspects_) {
+    if (suspect.kind == "message missing") prior = suspect.prior;
+  }
+  if (prior == 0) prior = kPriorSingle / static_cast<double>(suspects_.size());
+  for (const Hypothesis& node : strange_.Nodes(prior)) {
+    Runner runner = healthy_;
+    runner.wiring.hypothesis = node;
+    if (strange_.FillsBus(node.faults[0])) runner.wiring.missing = NeverCame(node.faults[0].at);
+    WeighAsItIs(runner, solver_.columns());
     runners_.push_back(std::move(runner));
   }
 }
@@ -86,7 +166,7 @@ void Race::TryAll() {
                          shown_.healthy().log_area;
     std::optional<Fit> fit = solver_.FirstLook(suspect, least);
     if (!fit) continue;
-    Runner runner{std::move(*fit), shown_.healthy(), {}, 0, 0};
+    Runner runner{std::move(*fit), shown_.healthy(), {}, {}, 0, 0};
     Weigh(runner);
     best = std::max(best, runner.log_weight);
     looked.push_back(std::move(runner));
@@ -128,6 +208,9 @@ Diagnosis Race::Run(const RankOptions& options) {
   shown_.Fill(shown_.healthy(), diagnosis.healthy_prediction);
   Healthy();
   Layouts();
+  MovedSparks();
+  MovedCams();
+  StrangeNodes();
   ComingAndGoing(healthy_, solver_);
   Singles();
   if (options.doubles) Doubles();

@@ -11,17 +11,20 @@
 #include <span>
 #include <vector>
 
+#include "diagnose/fired.h"
 #include "diagnose/rank.h"
 #include "diagnose/shown.h"
 #include "diagnose/solve.h"
 #include "diagnose/suspects.h"
+#include "diagnose/told_suspects.h"
 
 namespace drycrank::diagnose {
 
 inline bool IsLayout(const Hypothesis& h) { return h.faults[0].Is<profile::fault::Layout>(); }
 // Is all of it solved, and not fitted in a way of its own?
 inline bool IsSolved(const Hypothesis& h) {
-  return h.kind != "comes and goes" && h.kind != kOtherCurve && !IsLayout(h);
+  return !IsToldByAngle(h) && h.kind != kStrangeNode && h.kind != "comes and goes" &&
+         h.kind != kOtherCurve && !IsLayout(h);
 }
 
 // Two given faults at once, over what their priors as single faults say.
@@ -38,7 +41,7 @@ class Race {
   // All must outlive it.
   // Of what was read without these channels (facts.h), where some are given.
   Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Observation& observed,
-       const std::set<int>& without = {});
+       const std::set<int>& without = {}, const RankOptions& options = {});
 
   Diagnosis Run(const RankOptions& options);
 
@@ -46,6 +49,7 @@ class Race {
   struct Runner {
     Fit wiring;
     Shown::Fit shown;
+    Fired::Fit fired = {};
     Sensitivities columns;         // its own sensitivities; empty: those of the healthy bench
     double log_area_of_other = 0;  // of two faults, the other's
     double log_weight = 0;
@@ -54,6 +58,12 @@ class Race {
   static double& AreaOfLast(Runner& runner);  // of the fault, or of the second of two
   void Healthy();
   void Layouts();
+  void MovedSparks();
+  void MovedCams();
+  void StrangeNodes();
+  std::set<std::string> NeverCame(const std::string& bus) const;
+  void LeaveOut(const Runner& runner, PredictedRows& predicted) const;
+  void AddAsItIs(const Hypothesis& hypothesis, double log_area);
   void TryAll();
   void OtherCurves(const Runner& on, const Solver& solver);
   void WeighAsItIs(Runner& runner, const Sensitivities& columns) const;
@@ -90,6 +100,8 @@ class Race {
   Weigher weigher_;
   Solver solver_;
   Shown shown_;
+  Fired fired_;
+  Strange strange_;
   Runner healthy_;
   double unknown_ = 0;  // log weight
   std::vector<Runner> runners_;

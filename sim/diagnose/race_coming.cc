@@ -120,8 +120,8 @@ void Race::OtherCurves(const Runner& on, const Solver& solver) {
 void Race::WeighAsItIs(Runner& runner, const Sensitivities& columns) const {
   runner.columns = columns;
   nuisances_.SetShift(runner.wiring.rows, runner.columns);
-  const Weighed weighed =
-      weigher_.Weigh(runner.wiring.rows, runner.columns, nuisances_.everywhere());
+  const Weighed weighed = weigher_.Weigh(runner.wiring.rows, runner.columns,
+                                         nuisances_.everywhere(), &runner.wiring.missing);
   runner.wiring.log_like = weighed.log_like;
   runner.wiring.shared = weighed.shared;
   Weigh(runner);

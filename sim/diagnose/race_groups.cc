@@ -21,7 +21,8 @@ constexpr double kLessStrain = 0.5;  // nats: one deviation of the supply less
 }  // namespace
 
 bool Race::Alike(const Runner& a, const Runner& b, double most_chi2) const {
-  return shown_.Alike(a.shown, b.shown) &&
+  return shown_.Alike(a.shown, b.shown) && fired_.Alike(a.fired, b.fired) &&
+         strange_.Alike(a.wiring.hypothesis.faults, b.wiring.hypothesis.faults) &&
          weigher_.Alike(a.wiring.rows, b.wiring.rows, ColumnsOf(a), most_chi2, &a.wiring.missing,
                         &b.wiring.missing);
 }
@@ -44,6 +45,7 @@ Candidate Race::CandidateOf(const Runner& runner, double share) {
     }
   }
   shown_.Fill(runner.shown, candidate.predicted);
+  LeaveOut(runner, candidate.predicted);
   candidate.surprises = SurprisesOf(runner);
   return candidate;
 }
@@ -51,7 +53,8 @@ Candidate Race::CandidateOf(const Runner& runner, double share) {
 int Race::SurprisesOf(const Runner& runner) const {
   return weigher_.Surprises(runner.wiring.rows, ColumnsOf(runner), runner.wiring.shared,
                             &runner.wiring.missing) +
-         runner.shown.glitches;
+         runner.shown.glitches + runner.fired.surprises +
+         strange_.Unexplained(runner.wiring.hypothesis.faults);
 }
 
 // Does it need less of what supply and sensors may be off by than a healthy bench would?

@@ -11,6 +11,7 @@
 #include <string>
 
 #include "diagnose/race.h"
+#include "profile/told_controller.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -24,8 +25,8 @@ constexpr double kSecondsWithin = 20, kLeastGain = 5;
 std::vector<std::string> NameOf(const Hypothesis& h) {
   std::vector<std::string> names;
   for (const profile::Fault& f : h.faults) {
-    names.push_back(
-        fmt::format("{} {} {}", f.kind.index(), std::min(f.at, f.with), std::max(f.at, f.with)));
+    names.push_back(fmt::format("{} {} {} {}", f.kind.index(), std::min(f.at, f.with),
+                                std::max(f.at, f.with), profile::SettingOf(f)));
   }
   std::ranges::sort(names);
   names.erase(std::unique(names.begin(), names.end()), names.end());
@@ -48,7 +49,7 @@ bool Race::IsWorthASecond(const Runner& first) const {
 // Both sizes by turns, each with the other as it is.
 Race::Runner Race::Pair(const Runner& first, const Solver& on_first, Fit second) const {
   on_first.Finish(second, ColumnsOf(first), kRounds);
-  Runner pair{first.wiring, first.shown, {}, 0, 0};
+  Runner pair{first.wiring, first.shown, {}, {}, 0, 0};
   Hypothesis one = first.wiring.hypothesis;
   const bool sized = one.quantity != Quantity::kNone;
   for (int turn = 0; turn < (sized ? kTurns : 1); ++turn) {

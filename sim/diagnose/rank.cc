@@ -3,9 +3,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "diagnose/race.h"
 #include "diagnose/suspects.h"
+#include "diagnose/told_suspects.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -65,7 +67,14 @@ Clue Ranker::ClueAt(const Diagnosis& diagnosis, const Candidate& candidate,
 }
 
 Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) {
-  return Race(predictor_, hypotheses_, observed).Run(options);
+  if (options.fired == nullptr) {
+    return Race(predictor_, hypotheses_, observed, {}, options).Run(options);
+  }
+  if (with_told_.empty()) {
+    with_told_ = hypotheses_;
+    std::ranges::move(ToldSuspects(bench_, hypotheses_), std::back_inserter(with_told_));
+  }
+  return Race(predictor_, with_told_, observed, {}, options).Run(options);
 }
 
 template <class Keep>

@@ -19,12 +19,15 @@
 #define DRYCRANK_DIAGNOSE_RANK_H_
 
 #include <memory>
+#include <span>
 #include <string>
 #include <vector>
 
+#include "diagnose/fired.h"
 #include "diagnose/hypothesis.h"
 #include "diagnose/predict.h"
 #include "diagnose/reading.h"
+#include "diagnose/strange.h"
 
 namespace drycrank::diagnose {
 
@@ -73,6 +76,11 @@ double Apart(const Reading& reading, const Prediction& a, const Prediction& b);
 
 struct RankOptions {
   bool doubles = true;  // weigh pairs of faults too
+  // When something about angles, synchronisation or sparks failed: what was fired. Then it counts, and
+  // what the controller may have been told wrong is weighed too. Must outlive the call.
+  const FiredSeen* fired = nullptr;
+  // When something failed: frames of nobody on the bench that may have to do with it (strange.h).
+  std::span<const Stranger> strangers = {};
 };
 
 class Ranker {
@@ -101,6 +109,8 @@ class Ranker {
   const profile::Bench& bench_;
   Predictor& predictor_;
   std::vector<Hypothesis> hypotheses_;
+  std::vector<Hypothesis>
+      with_told_;  // those and what may be told wrong; made when it is asked for
 };
 
 }  // namespace drycrank::diagnose

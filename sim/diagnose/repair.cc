@@ -7,6 +7,8 @@
 #include <set>
 #include <vector>
 
+#include "diagnose/told_suspects.h"
+#include "profile/told_controller.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {
@@ -66,6 +68,17 @@ Repair Repairs::OfShort(const std::string& at, const std::string& with) const {
   return {key, fmt::format("{} and {} touch: look at the pins, then along the wires", at, with)};
 }
 
+// A wheel that is mounted otherwise, and an offset told otherwise, are one angle: either is set right.
+Repair Repairs::OfSetting(const profile::Fault& f) const {
+  const std::string_view setting = profile::SettingOf(f);
+  const int channel = profile::IndexOf(bench_.controller->triggers, f.at);
+  if (setting == "offset_deg" && channel >= 0) {
+    const std::string wheel = TriggerBehind(bench_, Nth(bench_.controller->triggers, channel));
+    if (!wheel.empty()) return {"wheel " + wheel, ""};
+  }
+  return {fmt::format("setting {} {}", f.at, setting), ""};
+}
+
 Repair Repairs::Of(const profile::Fault& f) const {
   const bool supplied = !bench_.supplies.empty();
   const std::string minus = supplied ? bench_.supplies.front().minus : "ground";
@@ -98,6 +111,13 @@ Repair Repairs::Of(const profile::Fault& f) const {
   }
   if (f.Is<fault::SensorOffset>() || f.Is<fault::SensorStuck>())
     return {"device " + f.at, f.at + ": change it"};
+  if (const auto* node = f.As<fault::BabblingNode>()) {
+    return {fmt::format("node 0x{:X} {}", node->id, f.at),
+            fmt::format("find who sends 0x{:X} on bus {}: unplug one node after the other until it "
+                        "is gone",
+                        node->id, f.at)};
+  }
+  if (f.Is<fault::Told>()) return OfSetting(f);
   if (f.Is<fault::Calibration>()) return {"table " + f.at, ""};
   return {fmt::format("{} {}", profile::Name(f.kind), f.at), ""};
 }

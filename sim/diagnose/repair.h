@@ -38,6 +38,7 @@ class Repairs {
  private:
   Repair Of(const profile::Fault& fault) const;
   Repair OfContact(const std::string& terminal) const;
+  Repair OfSetting(const profile::Fault& fault) const;
   Repair OfShort(const std::string& at, const std::string& with) const;
   bool IsWire(const std::string& circuit) const;
 

@@ -25,7 +25,8 @@ constexpr double kLeastSeriesOhm = 0.1, kMostSeriesOhm = 1e6;
 constexpr double kElsewhere =
     0.3;  // volts lost in a contact that carries no ground, over one that does
 constexpr double kGroundV = 2, kSupplyV = 6, kOutputV = 2;
-constexpr double kMostShareOff = 0.6;  // of a sensor's span
+constexpr double kLeastSpan = 0.3, kMostSpan = 3;  // of a table, over the right one
+constexpr double kMostShareOff = 0.6;              // of a sensor's span
 
 Fault Make(const profile::FaultKind& kind, const std::string& at, const std::string& with = "") {
   Fault made;
@@ -34,6 +35,12 @@ Fault Make(const profile::FaultKind& kind, const std::string& at, const std::str
   made.with = with;
   made.name = at;
   return made;
+}
+
+fault::Calibration AboutLowEnd(const Points& table) {
+  fault::Calibration about;
+  about.about = table.front().second;
+  return about;
 }
 
 class Builder {
@@ -51,6 +58,7 @@ class Builder {
     Grounds();
     Supplies();
     Sensors();
+    Spans();
     Normalise();
     return std::move(all_);
   }
@@ -191,6 +199,20 @@ class Builder {
                kMostShareOff * (high - low));
       Add(kOtherCurve, PriorOf("sensor_of_another_curve"),
           Make(fault::SensorStuck{low}, sensor.name));
+    }
+  }
+
+  // A table of two points of which the lower one is right: that of a sensor with another range. Where the
+  // lower one is 0 a factor says the same.
+  void Spans() {
+    if (!bench_.controller) return;
+    for (const profile::AnalogChannel& channel : bench_.controller->analog) {
+      const Points& table = channel.value_at_volts;
+      if (table.size() != 2 || table.front().second == 0) continue;
+      Fault span = Make(fault::Calibration{}, channel.name);
+      span.kind = AboutLowEnd(table);
+      AddRange("wrong calibration", PriorOf("wrong_calibration"), Quantity::kSpan, span, kLeastSpan,
+               kMostSpan);
     }
   }
 

@@ -4,15 +4,19 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 #include <set>
+#include <string_view>
 
 #include "diagnose/held_wiring.h"
 #include "plant/plant.h"
 #include "profile/devices.h"
 #include "profile/scenario_file.h"
+#include "profile/told_controller.h"
 #include "scenario/timeline.h"
 #include "standin/controller.h"
 #include "standin/conversion.h"
+#include "types/angle.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {
@@ -22,6 +26,7 @@ constexpr TimeNs kSettlesNs = kNsPerS, kWatchedNs = 2 * kNsPerS;
 constexpr std::uint64_t kLooks = 2;
 // Of channels: a tooth frequency may be a whole part of the sampling's, so that a look sees one phase.
 constexpr std::uint64_t kChannelLooks = 3;
+constexpr std::uint64_t kToldLooks = 6;
 constexpr double kStepSigmas = 2.5;  // a value that moves by less is at rest
 constexpr double kKeyV = 0.02, kKeyGain = 0.02;
 constexpr double kFeltV = 0.5e-3, kFeltGain = 1e-3;  // far below what an input resolves
@@ -135,6 +140,35 @@ std::pair<double, double> SizesOf(const profile::Fault& fault) {
   return {0, 0};
 }
 
+bool IsToldOfWheels(const profile::Fault* fault) {
+  const std::string_view setting = profile::SettingOf(*fault);
+  return setting == "offset_deg" || setting == "edge" || setting == "wheel";
+}
+
+// The bench as the controller was told it, begun with the crank elsewhere: all wheels turned back by so
+// many degrees, and what is told of them with them.
+profile::Bench ToldFrom(const profile::Bench& bench, plant::Faults faults, double begin_deg) {
+  profile::Bench told = bench;
+  for (const profile::Fault* fault : faults) profile::Tell(*fault, *told.controller);
+  const auto turn = [&](double& offset_deg) {
+    offset_deg = WrapDeg(offset_deg - begin_deg, bench.engine.cycle_deg());
+  };
+  for (profile::Trigger& trigger : told.triggers) turn(trigger.offset_deg);
+  for (profile::TriggerChannel& channel : told.controller->triggers) turn(channel.offset_deg);
+  return told;
+}
+
+// Settings that the position depends on.
+void AddTold(const profile::Fault& fault, const profile::fault::Told& told,
+             const profile::Bench& bench, std::vector<int>& key) {
+  const int channel = profile::IndexOf(bench.controller->triggers, fault.at);
+  if (channel < 0) return;
+  key.insert(key.end(), {static_cast<int>(fault.kind.index()), channel,
+                         Rounded(told.offset_deg.value_or(kNoPosition), 0.01),
+                         told.edge ? static_cast<int>(*told.edge) : -1});
+  key.insert(key.end(), told.wheel.begin(), told.wheel.end());
+}
+
 }  // namespace
 
 Watch::Watch(const profile::Bench& bench)
@@ -225,6 +259,10 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
     add(input);
   }
   for (const profile::Fault* fault : model.faults()) {
+    if (const auto* told = fault->As<profile::fault::Told>()) {
+      AddTold(*fault, *told, bench_, key);
+      continue;
+    }
     const auto* late = fault->As<profile::fault::WheelOffset>();
     const auto* gone = fault->As<profile::fault::ToothMissing>();
     const auto* table = fault->As<profile::fault::Calibration>();
@@ -301,11 +339,17 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
   const scenario::Timeline timeline = Held(bench_, empty, held);
   const std::vector<int> not_felt = NotFelt(electrical, inputs);
   const std::vector<std::size_t> wanted = Wanted(asked);
-  const std::uint64_t looks = asked.inputs.empty() ? kLooks : kChannelLooks;
+  // With a wheel told wrong it depends on where the crank began, what the decoder takes it for.
+  const bool told = std::ranges::any_of(model.faults(), IsToldOfWheels);
+  const std::uint64_t looks = told ? kToldLooks : asked.inputs.empty() ? kLooks : kChannelLooks;
   HeldWiring wiring(bench_, model);
   std::vector<Course> seen(wanted.size());
   for (std::uint64_t look = 1; look <= looks; ++look) {
-    Player player(bench_, timeline, wiring, model.faults(), asked.inputs, heard, not_felt, look);
+    const double begin_deg = bench_.engine.cycle_deg() * static_cast<double>(look - 1) / kToldLooks;
+    const std::optional<profile::Bench> own =
+        told ? std::optional(ToldFrom(bench_, model.faults(), begin_deg)) : std::nullopt;
+    Player player(own ? *own : bench_, timeline, wiring, model.faults(), asked.inputs, heard,
+                  not_felt, look);
     while (player.sampled_ns() < kSettlesNs) player.PlayToNextSample();
     while (player.sampled_ns() < kSettlesNs + kWatchedNs) {
       player.PlayToNextSample();

@@ -57,6 +57,9 @@
 //                                                               as the *display* decodes it
 //   calibration         analog channel                  gain, value: the controller's table is
 //                                                               value * gain + value
+//   told                `decoder`                       firing_order, advance_deg: what the
+//                                                               controller has been told instead;
+//                       trigger channel                 offset_deg, edge, wheel; for the whole run
 #ifndef DRYCRANK_PROFILE_FAULT_H_
 #define DRYCRANK_PROFILE_FAULT_H_
 
@@ -262,6 +265,17 @@ struct Calibration {
   static constexpr Into kInto = Into::kStandin;
   double gain = 1;
   double value = 0;  // the channel's unit
+  double about = 0;  // of a size that is sought: the value that gain leaves alone; not in files
+};
+// One of them is set.
+struct Told {
+  static constexpr const char* kWord = "told";
+  static constexpr Into kInto = Into::kStandin;
+  std::vector<int> firing_order;      // at the decoder, as is the next
+  std::optional<double> advance_deg;  // before top dead centre
+  std::optional<double> offset_deg;   // of a trigger channel, as are the next
+  std::optional<ActiveEdge> edge;
+  std::string wheel;  // "36-1" (told_controller.h)
 };
 
 }  // namespace fault
@@ -269,16 +283,14 @@ struct Calibration {
 using FaultKind =
     std::variant<fault::Open, fault::ShortToGround, fault::ShortToSupply, fault::ShortTogether,
                  fault::SeriesResistance, fault::Leakage, fault::TerminalsSwapped,
-                 fault::ConnectorsSwapped, fault::GroundOffset, fault::SupplyOff,
-                 fault::NotFitted, fault::WheelOffset, fault::ToothMissing,
-                 fault::ExtraTooth, fault::WheelRunout, fault::PickupInverted,
-                 fault::PickupStrength, fault::CamStuck, fault::CamSlow,
-                 fault::SensorOffset, fault::SensorStuck,
-                 fault::MessageMissing, fault::MessageLate, fault::MessageEarly,
-                 fault::MessageDoubled, fault::IdentifierWrong, fault::LengthWrong,
-                 fault::BytesSwapped, fault::ValueFrozen, fault::CounterStuck, fault::CounterJumps,
-                 fault::ChecksumWrong, fault::NodeGone, fault::BabblingNode, fault::ErrorFrames,
-                 fault::BusOff, fault::Layout, fault::Calibration>;
+                 fault::ConnectorsSwapped, fault::GroundOffset, fault::SupplyOff, fault::NotFitted,
+                 fault::WheelOffset, fault::ToothMissing, fault::ExtraTooth, fault::WheelRunout,
+                 fault::PickupInverted, fault::PickupStrength, fault::CamStuck, fault::CamSlow,
+                 fault::SensorOffset, fault::SensorStuck, fault::MessageMissing, fault::MessageLate,
+                 fault::MessageEarly, fault::MessageDoubled, fault::IdentifierWrong,
+                 fault::LengthWrong, fault::BytesSwapped, fault::ValueFrozen, fault::CounterStuck,
+                 fault::CounterJumps, fault::ChecksumWrong, fault::NodeGone, fault::BabblingNode,
+                 fault::ErrorFrames, fault::BusOff, fault::Layout, fault::Calibration, fault::Told>;
 
 // The word of the YAML file for it, as in the table above.
 const char* Name(const FaultKind& kind);

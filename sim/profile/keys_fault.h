@@ -4,6 +4,7 @@
 #ifndef DRYCRANK_PROFILE_KEYS_FAULT_H_
 #define DRYCRANK_PROFILE_KEYS_FAULT_H_
 
+#include "profile/keys_controller.h"
 #include "profile/keys_expectation.h"
 #include "types/limits.h"
 
@@ -123,6 +124,18 @@ inline constexpr Row kCalibrationKeys[] = {
     {"gain", {}, Number("", -1000, 1000), "Each value of its table times this ...", {}, "1"},
     {"value", {}, Difference("of the channel", -1e9, 1e9), "... and this added.", {}, "0"}};
 
+inline constexpr Row kToldKeys[] = {
+    {"firing_order", {}, kCylinders, "At `decoder`: the firing order it has been told.", {},
+     "the right one"},
+    {"advance_deg", {}, Number("deg", -90, 180), "At `decoder`: the ignition advance.", {},
+     "the right one"},
+    {"offset_deg", {}, Number("deg", -720, 720), "At a trigger channel: where tooth 1 begins.", {},
+     "the right one"},
+    {"edge", {}, OneOf<ActiveEdge>(), "At a trigger channel: the edge that counts.", {},
+     "the right one"},
+    {"wheel", {}, kText, "At a trigger channel: places and how many of the last are without tooth, "
+     "36-1.", {}, "the right one"}};
+
 inline constexpr KindKeys kFaultKinds[] = {
     {"open", "A contact (at a terminal) or a wire (at a circuit) is interrupted."},
     {"short_to_ground", "A terminal or splice touches the first supply's minus.", kShortKeys},
@@ -165,6 +178,8 @@ inline constexpr KindKeys kFaultKinds[] = {
     {"bus_off", "A sender goes bus-off after 32 errors, or a bus carries nothing."},
     {"layout", "The display decodes a signal wrong.", kLayoutKeys},
     {"calibration", "An analog channel of the controller has a wrong table.", kCalibrationKeys},
+    {"told", "The controller has been told another firing order, advance, offset, edge or wheel.",
+     kToldKeys},
 };
 inline constexpr auto kFaultWords = KindWords(kFaultKinds);
 

@@ -33,6 +33,8 @@ inline constexpr FaultPriorKey kFaultPriorKeys[] = {
     {"tooth_missing", 0.05, "A tooth of a wheel gone."},
     {"wheel_mounted_wrong", 0.2, "A wheel mounted at another angle."},
     {"wrong_calibration", 0.3, "The table of another sensor set in the controller."},
+    {"controller_told_wrong", 0.8,
+     "A setting of the controller: firing order, advance, offset, edge or wheel; each."},
     {"display_byte_order", 0.5, "The display decodes a signal in the other byte order."},
     {"display_scale", 0.4, "The display decodes a signal with another scale."},
     {"display_offset", 0.3, "The display decodes a signal with another offset."},

@@ -61,6 +61,8 @@ void CheckCarried(BenchContext& c);
 // `strokes`, `firing_order` and `firing_angles_deg` of engine and decoder.
 void ReadFiring(Reader& r, int* strokes, std::vector<int>* order, std::vector<double>* angles_deg);
 std::vector<double> EvenFiring(std::size_t cylinders, double cycle_deg);
+// Cylinders 1 to N, each once, from the key `firing_order`.
+void ReadOrder(Reader& r, std::vector<int>* order);
 
 void LoadWheel(Problems& problems, const Node& node, const std::string& title, Wheel* wheel);
 

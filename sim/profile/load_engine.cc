@@ -13,34 +13,6 @@
 namespace drycrank::profile {
 namespace {
 
-// Cylinders 1 to N, each once.
-void ReadOrder(Reader& r, std::vector<int>* order) {
-  const Node* node = r.Find("firing_order");
-  if (node == nullptr) return;
-  std::vector<int> read;
-  bool good = true;
-  EachItem(r.problems(), node, "'firing_order'", [&](const Node& item) {
-    const auto cylinder = ReadInt(r.problems(), item, "a cylinder of 'firing_order'", 1,
-                                  static_cast<std::int64_t>(kMaxCylinders));
-    good = good && cylinder.has_value();
-    if (cylinder) read.push_back(static_cast<int>(*cylinder));
-  });
-  if (!good || node->kind != NodeKind::kList) return;
-  std::vector<int> sorted = read;
-  std::sort(sorted.begin(), sorted.end());
-  bool each_once = !sorted.empty();
-  for (std::size_t i = 0; i < sorted.size(); ++i) {
-    each_once = each_once && sorted[i] == static_cast<int>(i) + 1;
-  }
-  if (!each_once) {
-    r.Complain("firing_order",
-               fmt::format("firing order {} has not each cylinder once", fmt::join(read, "-")),
-               "name the cylinders from 1 on, each once, as [1, 3, 4, 2]");
-    return;
-  }
-  *order = std::move(read);
-}
-
 void ReadAngles(Reader& r, double cycle_deg, std::size_t cylinders, std::vector<double>* angles) {
   const Node* node = r.Find("firing_angles_deg");
   if (node == nullptr) return;
@@ -69,6 +41,33 @@ void ReadAngles(Reader& r, double cycle_deg, std::size_t cylinders, std::vector<
 }
 
 }  // namespace
+
+void ReadOrder(Reader& r, std::vector<int>* order) {
+  const Node* node = r.Find("firing_order");
+  if (node == nullptr) return;
+  std::vector<int> read;
+  bool good = true;
+  EachItem(r.problems(), node, "'firing_order'", [&](const Node& item) {
+    const auto cylinder = ReadInt(r.problems(), item, "a cylinder of 'firing_order'", 1,
+                                  static_cast<std::int64_t>(kMaxCylinders));
+    good = good && cylinder.has_value();
+    if (cylinder) read.push_back(static_cast<int>(*cylinder));
+  });
+  if (!good || node->kind != NodeKind::kList) return;
+  std::vector<int> sorted = read;
+  std::sort(sorted.begin(), sorted.end());
+  bool each_once = !sorted.empty();
+  for (std::size_t i = 0; i < sorted.size(); ++i) {
+    each_once = each_once && sorted[i] == static_cast<int>(i) + 1;
+  }
+  if (!each_once) {
+    r.Complain("firing_order",
+               fmt::format("firing order {} has not each cylinder once", fmt::join(read, "-")),
+               "name the cylinders from 1 on, each once, as [1, 3, 4, 2]");
+    return;
+  }
+  *order = std::move(read);
+}
 
 std::vector<double> EvenFiring(std::size_t cylinders, double cycle_deg) {
   std::vector<double> angles;

@@ -10,8 +10,8 @@
 
 namespace drycrank::record {
 
-EventFeed::EventFeed(const std::string& folder, check::Checker& checker)
-    : checker_(checker), wanted_(checker.WatchesEvents()) {
+EventFeed::EventFeed(const std::string& folder, check::Checker& checker, run::RunObserver* watcher)
+    : checker_(checker), watcher_(watcher), wanted_(checker.WatchesEvents()) {
   if (!wanted_) return;
   const std::filesystem::path path(folder);
   edge_stream_.open(path / "edges.bin", std::ios::binary);
@@ -38,6 +38,7 @@ void EventFeed::FindMotion() {
 void EventFeed::FeedMotions(TimeNs up_to_ns) {
   while (motion_ && motion_->begin_ns <= up_to_ns) {
     checker_.OnMotion(*motion_);
+    if (watcher_ != nullptr) watcher_->OnMotion(*motion_);
     FindMotion();
   }
 }
@@ -56,12 +57,16 @@ bool EventFeed::FindEdge() {
 void EventFeed::Dispatch(const ChannelEdge& edge) {
   const EdgeChannel& channel = Nth(edges_->channels(), static_cast<int>(edge.channel));
   if (channel.kind == ChannelKind::kTrigger) {
-    checker_.OnEdge({edge.t_ns, static_cast<int>(edge.channel), edge.high});
+    const Edge logic{edge.t_ns, static_cast<int>(edge.channel), edge.high};
+    checker_.OnEdge(logic);
+    if (watcher_ != nullptr) watcher_->OnEdge(logic);
     return;
   }
   const bool coil = channel.kind == ChannelKind::kCoil;
-  checker_.OnOutput(
-      {edge.t_ns, coil ? OutputKind::kCoil : OutputKind::kInjector, channel.cylinder, edge.high});
+  const OutputEvent output{edge.t_ns, coil ? OutputKind::kCoil : OutputKind::kInjector,
+                           channel.cylinder, edge.high};
+  checker_.OnOutput(output);
+  if (watcher_ != nullptr) watcher_->OnOutput(output);
 }
 
 void EventFeed::FeedBefore(TimeNs t_ns) {

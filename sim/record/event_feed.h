@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Edges, outputs and motion of a record, fed to a checker in the order in which the run fed them: what
-// came before a step, before that step.
+// Edges, outputs and motion of a record, fed to a checker, and to whoever watches, in the order in which
+// the run fed them: what came before a step, before that step.
 #ifndef DRYCRANK_RECORD_EVENT_FEED_H_
 #define DRYCRANK_RECORD_EVENT_FEED_H_
 
@@ -12,14 +12,15 @@
 
 #include "check/checker.h"
 #include "record/edge_file.h"
+#include "run/observer.h"
 #include "types/crank_motion.h"
 
 namespace drycrank::record {
 
 class EventFeed {
  public:
-  // The checker must outlive it. Nothing is read for one that looks at frames alone.
-  EventFeed(const std::string& folder, check::Checker& checker);
+  // Both must outlive it; `watcher` may be null. Nothing is read for a checker that looks at frames alone.
+  EventFeed(const std::string& folder, check::Checker& checker, run::RunObserver* watcher);
 
   void FeedBefore(TimeNs t_ns);
   // After the last: what could not be read, for the notes.
@@ -32,6 +33,7 @@ class EventFeed {
   void Dispatch(const ChannelEdge& edge);
 
   check::Checker& checker_;
+  run::RunObserver* watcher_;
   bool wanted_;
   std::ifstream edge_stream_, motion_stream_;
   std::optional<EdgeReader> edges_;

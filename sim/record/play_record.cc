@@ -258,7 +258,7 @@ PlayedRecord PlayRecord(const std::string& folder, const profile::Bench& bench,
     out.problems.push_back({{events, 0, 0}, "cannot be read", "give the folder of a run"});
     return out;
   }
-  EventFeed edges(folder, checker);
+  EventFeed edges(folder, checker, watcher);
   Player player(bench, scenario, timeline, checker, watcher, edges, out);
   std::string line;
   int number = 0;

@@ -2,6 +2,7 @@
 //
 // Faults as sentences.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "report/summary.h"
 #include "report/text.h"
@@ -143,6 +144,20 @@ std::string Words(const Fault& f, const fault::Layout& kind) {
 std::string Words(const Fault& f, const fault::Calibration& kind) {
   return fmt::format("controller's table of {} wrong: times {}, plus {}", f.at, Given(kind.gain),
                      Given(kind.value));
+}
+
+std::string Words(const Fault& f, const fault::Told& kind) {
+  std::string what = "wheel " + kind.wheel;
+  if (!kind.firing_order.empty()) {
+    what = fmt::format("firing order {}", fmt::join(kind.firing_order, "-"));
+  } else if (kind.advance_deg) {
+    what = "an ignition advance of " + Given(*kind.advance_deg, "deg");
+  } else if (kind.offset_deg) {
+    what = "an offset of " + Given(*kind.offset_deg, "deg");
+  } else if (kind.edge) {
+    what = *kind.edge == profile::ActiveEdge::kRising ? "the rising edge" : "the falling edge";
+  }
+  return fmt::format("controller told {} of {}", what, f.at);
 }
 
 }  // namespace

@@ -143,6 +143,7 @@ void Runner::EndStep(TimeNs t_ns) {
 void Runner::SetStandinFault(const profile::Fault& fault, bool in_force) {
   const auto* table = fault.As<profile::fault::Calibration>();
   if (table && controller_) controller_->SetCalibration(fault.at, *table, in_force);
+  if (fault.Is<profile::fault::Told>() && controller_) controller_->SetTold(fault, in_force);
   const auto* layout = fault.As<profile::fault::Layout>();
   if (layout && display_) display_->SetLayout(fault.at, *layout, in_force);
 }

@@ -3,8 +3,11 @@
 
 #include <algorithm>
 #include <array>
+#include <optional>
+#include <utility>
 
 #include "profile/controller_values.h"
+#include "profile/told_controller.h"
 #include "standin/comparator.h"
 #include "standin/conversion.h"
 #include "standin/decoder.h"
@@ -41,6 +44,7 @@ struct Controller::Impl {
 
   explicit Impl(const profile::Controller& c);
   void AddTrigger(int index);
+  void SetUpAnew();
   Circuit* EarliestUpTo(TimeNs t_ns);
   void WorkEdge(Circuit& circuit);
   void OnActiveEdge(const Circuit& circuit, TimeNs t_ns);
@@ -49,6 +53,9 @@ struct Controller::Impl {
   std::int64_t SensorFaults() const;
 
   const profile::Controller& config;
+  std::vector<profile::Fault> told;        // in force
+  std::optional<profile::Controller> own;  // with those, where there are any
+  TimeNs now_ns = 0;                       // of the last sample
   std::vector<std::string> names;
   std::vector<Circuit> circuits;
   std::vector<int> analog_inputs;  // index into controller.inputs, per analogue channel
@@ -186,6 +193,7 @@ void Controller::OnSample(TimeNs t_ns, std::span<const double> input_v, double s
                           std::span<const double> reference_v) {
   Advance(t_ns);
   Impl& impl = *impl_;
+  impl.now_ns = t_ns;
   impl.supply_v = supply_v;
   if (supply_v < impl.config.min_supply_v) {
     impl.NoSupply(t_ns);
@@ -257,6 +265,30 @@ void Controller::SetCalibration(const std::string& channel,
   const int index = profile::IndexOf(impl_->config.analog, channel);
   if (index < 0) return;
   Nth(impl_->analog, index).SetCalibration(in_force ? table.gain : 1, in_force ? table.value : 0);
+}
+
+// What it does at its outputs ends; what is counted begins anew.
+void Controller::Impl::SetUpAnew() {
+  plan.SwitchOff(now_ns);
+  own = config;
+  for (const profile::Fault& fault : told) profile::Tell(fault, *own);
+  std::vector<OutputEvent> events = std::move(plan.events());
+  decoder = Decoder(*own);
+  plan = FiringPlan(own->decoder);
+  plan.events() = std::move(events);
+  for (Circuit& circuit : circuits) {
+    if (circuit.use != Use::kTrigger) continue;
+    circuit.active_high = Nth(own->triggers, circuit.index).edge == profile::ActiveEdge::kRising;
+  }
+}
+
+void Controller::SetTold(const profile::Fault& told, bool in_force) {
+  const auto same = [&](const profile::Fault& f) {
+    return f.at == told.at && profile::SettingOf(f) == profile::SettingOf(told);
+  };
+  std::erase_if(impl_->told, same);
+  if (in_force) impl_->told.push_back(told);
+  impl_->SetUpAnew();
 }
 
 std::int64_t Controller::dropped() const {

@@ -88,6 +88,9 @@ class Controller {
   void SetCalibration(const std::string& channel, const profile::fault::Calibration& table,
                       bool in_force);
 
+  // Faults of kind `told`: from now on it is set up with them and without, and starts anew with that.
+  void SetTold(const profile::Fault& told, bool in_force);
+
   // Edges and output events lost because they were not taken in time. Zero in a sound run.
   std::int64_t dropped() const;
 

@@ -9,6 +9,7 @@
 #include "study/bus_lines.h"
 #include "study/circuits_shown.h"
 #include "study/cycle_view.h"
+#include "study/of_the_cycle.h"
 #include "study/oscilloscope.h"
 #include "study/run_facts.h"
 #include "types/nth.h"
@@ -59,24 +60,6 @@ report::ScopePicture HealthyPicture(const profile::Bench& bench, const profile::
   twin.RunTo(window.end_ns + 50 * kNsPerMs);
   twin.Finish(twin.now_ns());
   return scope.Picture("The same moment on a healthy bench");
-}
-
-// Is it about crank, cam, sparks or injection?
-bool IsOfTheCycle(const profile::Bench& bench, const profile::Expectation& e) {
-  namespace expect = profile::expect;
-  if (std::holds_alternative<expect::CamEdges>(e.kind) ||
-      std::holds_alternative<expect::FiresAt>(e.kind) ||
-      std::holds_alternative<expect::InjectsAt>(e.kind) ||
-      std::holds_alternative<expect::Order>(e.kind) ||
-      std::holds_alternative<expect::Synchronised>(e.kind)) {
-    return true;
-  }
-  const auto* follows = std::get_if<expect::Follows>(&e.kind);
-  const profile::Condition* condition = profile::ConditionOf(e.kind);
-  if (follows == nullptr && condition == nullptr) return false;
-  const std::string& carries =
-      profile::SignalAt(bench, follows != nullptr ? follows->signal : condition->signal).carries;
-  return carries == "sync_state" || carries == "engine_speed" || carries.starts_with("cam_angle.");
 }
 
 // The worst of those that failed.

@@ -31,9 +31,12 @@ Readings::Readings(const profile::Bench& bench, const profile::Scenario& scenari
       last_(readings_.size(), 0),
       last_ns_(readings_.size(), -1),
       before_(readings_.size(), 0),
-      changed_ns_(readings_.size(), -1) {}
+      changed_ns_(readings_.size(), -1),
+      fires_(bench.engine.cycle_deg()),
+      strangers_(bench) {}
 
 void Readings::OnFrame(const bus::TimedFrame& frame) {
+  strangers_.OnFrame(frame);
   for (std::size_t r = 0; r < readings_.size(); ++r) {
     const profile::SignalRef& ref = readings_[r].signal;
     if (ref.bus != frame.bus) continue;
@@ -55,6 +58,7 @@ void Readings::OnStep(std::size_t step, TimeNs t_ns) {
   if (step_ >= 0) EndStep(t_ns);
   step_ = static_cast<int>(step);
   step_begin_ns_ = t_ns;
+  fires_.OnStep();
   tracks_.clear();
   for (std::size_t i = 0; i < bench_.stimuli.size(); ++i) {
     tracks_.push_back(timeline_.track(static_cast<int>(i)));
@@ -98,6 +102,7 @@ void Readings::EndStep(TimeNs t_ns) {
     if (last_ns_[r] >= oldest_ns && last_ns_[r] >= 0) values[r] = StateAt(r, t_ns);
   }
   observation_.push_back(std::move(values));
+  fired_.push_back(fires_.Since(t_ns - kRestNs));
 }
 
 }  // namespace drycrank::study

@@ -13,6 +13,8 @@
 #include "profile/scenario_file.h"
 #include "run/observer.h"
 #include "scenario/timeline.h"
+#include "study/fired_readings.h"
+#include "study/strangers.h"
 
 namespace drycrank::study {
 
@@ -24,10 +26,15 @@ class Readings : public run::RunObserver {
 
   void OnStep(std::size_t step, TimeNs t_ns) override;
   void OnFrame(const bus::TimedFrame& frame) override;
+  void OnMotion(const CrankMotion& motion) override { fires_.OnMotion(motion); }
+  void OnOutput(const standin::OutputEvent& event) override { fires_.OnOutput(event); }
   void OnFinish(TimeNs t_ns) override;
 
   const std::vector<diagnose::Situation>& situations() const { return situations_; }
   const diagnose::Observation& observation() const { return observation_; }
+  // Per situation, what was fired; nothing for a run whose outputs nobody saw.
+  const diagnose::FiredSeen& fired() const { return fired_; }
+  std::vector<diagnose::Stranger> strangers() const { return strangers_.Heard(); }
 
  private:
   void EndStep(TimeNs t_ns);
@@ -47,6 +54,9 @@ class Readings : public run::RunObserver {
   std::vector<scenario::Track> tracks_;  // as the step began, per stimulus
   std::vector<diagnose::Situation> situations_;
   diagnose::Observation observation_;
+  FiredReadings fires_;
+  diagnose::FiredSeen fired_;
+  Strangers strangers_;
 };
 
 }  // namespace drycrank::study

@@ -45,6 +45,8 @@ class Walked {
   const profile::Bench& bench() const { return bench_; }
   const walk::Walk& walk() const { return walk_; }
   const std::vector<Situation>& situations() const { return situations_; }  // of the last walk
+  const FiredSeen& fired() const { return fired_; }  // of the last walk, as is the next
+  const std::vector<Stranger>& strangers() const { return strangers_; }
 
   // Seed 0: sensors without errors.
   Observation Observe(std::vector<profile::Fault> faults, std::uint64_t seed) {
@@ -65,6 +67,8 @@ class Walked {
     runner.Start();
     while (!runner.finished()) runner.RunTo(runner.NextDueNs());
     situations_ = readings.situations();
+    fired_ = readings.fired();
+    strangers_ = readings.strangers();
     return readings.observation();
   }
 
@@ -86,6 +90,8 @@ class Walked {
   profile::Bench bench_;
   walk::Walk walk_;
   std::vector<Situation> situations_;
+  FiredSeen fired_;
+  std::vector<Stranger> strangers_;
 };
 
 // Does the group hold this fault: same kind, same places?

@@ -60,7 +60,12 @@ TEST_F(LoadFaultText, EveryKindOfTheTableIsRead) {
                            "{kind: bus_off, at: car}",
                            "{kind: checksum_wrong, at: temps}",
                            "{kind: layout, at: temps.coolant, byte_order: big, offset: 0}",
-                           "{kind: calibration, at: coolant_temperature, gain: 1.1, value: 2 K}"}) {
+                           "{kind: calibration, at: coolant_temperature, gain: 1.1, value: 2 K}",
+                           "{kind: told, at: decoder, advance_deg: 42 deg}",
+                           "{kind: told, at: decoder, firing_order: [1]}",
+                           "{kind: told, at: crank, offset_deg: 310}",
+                           "{kind: told, at: crank, edge: rising}",
+                           "{kind: told, at: crank, wheel: 36-1}"}) {
     Good(yaml);
   }
 }

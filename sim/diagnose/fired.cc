@@ -1,0 +1,306 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/fired.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include "diagnose/told_suspects.h"
+#include "profile/told_controller.h"
+#include "standin/controller.h"
+#include "types/angle.h"
+#include "types/nth.h"
+
+namespace drycrank::diagnose {
+namespace {
+
+namespace fault = profile::fault;
+
+constexpr double kSparkDeg = 1, kInjectionDeg = 3;
+constexpr double kMostCost = 12;    // nats, as a glitch (weigh.h)
+constexpr double kNoticed = 3;      // nats: less is what a wheel and its sensor do
+constexpr double kAlikeDeg = 2;     // of two plans
+constexpr double kOneSlotDeg = 10;  // off the place of the cylinder that belongs there
+constexpr double kNever = std::numeric_limits<double>::quiet_NaN();
+constexpr int kMostContradicted = 2;  // the readings say it already
+
+double DeviationOf(std::size_t i, std::size_t cylinders) {
+  return i < cylinders ? kSparkDeg : kInjectionDeg;
+}
+
+double CostOf(double late_deg, double deviation) {
+  const double z = late_deg / deviation;
+  return std::min(z * z / 2, kMostCost);
+}
+
+// The fewest exchanges of two that make one of the other.
+int ExchangesBetween(std::vector<int> order, const std::vector<int>& right) {
+  int exchanges = 0;
+  for (std::size_t i = 0; i < order.size(); ++i) {
+    if (order[i] == right[i]) continue;
+    const auto at =
+        std::find(order.begin() + static_cast<std::ptrdiff_t>(i), order.end(), right[i]);
+    if (at == order.end()) return exchanges;
+    std::iter_swap(order.begin() + static_cast<std::ptrdiff_t>(i), at);
+    ++exchanges;
+  }
+  return exchanges;
+}
+
+// What a firing order of n cylinders with so many exchanges is one of.
+double LogOneOf(std::size_t n, int exchanges) {
+  const auto cylinders = static_cast<double>(n);
+  const double pairs = std::log(std::max(1.0, cylinders * (cylinders - 1) / 2));
+  return -std::min(exchanges * pairs, std::lgamma(cylinders));
+}
+
+}  // namespace
+
+Fired::Fired(const Predictor& predictor, const FiredSeen* seen)
+    : bench_(predictor.bench()), seen_(seen), healthy_(predictor.healthy_values()) {
+  const profile::Controller& controller = *bench_.controller;
+  cycle_deg_ = controller.decoder.strokes == 2 ? 360 : 720;
+  const std::vector<std::string> names = standin::ControllerValueNames(controller);
+  sync_ = static_cast<std::size_t>(std::ranges::find(names, "sync_state") - names.begin());
+  for (std::size_t v = 0; v < names.size(); ++v) {
+    const bool tells = names[v] == "engine_speed" || names[v] == "sync_state" ||
+                       names[v] == "sync_reason" || names[v].starts_with("cam_angle.");
+    if (tells) position_.push_back(v);
+  }
+  const int primary = controller.decoder.primary;
+  if (controller.triggers.empty()) return;
+  const std::size_t teeth = Nth(controller.triggers, primary).wheel.teeth.size();
+  pitch_deg_ = 360.0 / static_cast<double>(std::max<std::size_t>(1, teeth));
+}
+
+// How far the crank is in front of what the controller takes it for.
+double Fired::PositionLateDeg(const profile::Fault& f) const {
+  const profile::Controller& controller = *bench_.controller;
+  const int primary = controller.decoder.primary;
+  if (controller.triggers.empty()) return 0;
+  const profile::TriggerChannel& channel = Nth(controller.triggers, primary);
+  if (const auto* told = f.As<fault::Told>()) {
+    const bool its = f.at == channel.name && told->offset_deg;
+    return its ? channel.offset_deg - *told->offset_deg : 0;
+  }
+  const auto* late = f.As<fault::WheelOffset>();
+  return late != nullptr && f.at == TriggerBehind(bench_, channel) ? late->deg : 0;
+}
+
+// Tables, layouts, sensors, and what is reckoned above, leave the crank's edges where they are.
+bool Fired::MayMoveEdges(const profile::Fault& f) const {
+  if (f.Is<fault::Calibration>() || f.Is<fault::Layout>() || f.Is<fault::WheelOffset>()) {
+    return false;
+  }
+  if (f.Is<fault::SensorOffset>() || f.Is<fault::SensorStuck>()) return false;
+  const std::string_view setting = profile::SettingOf(f);
+  return setting.empty() || setting == "edge" || setting == "wheel";
+}
+
+Fired::Plan Fired::PlanOf(std::span<const profile::Fault> faults) const {
+  profile::Controller told = *bench_.controller;
+  Plan plan;
+  double late_deg = 0;
+  for (const profile::Fault& f : faults) {
+    profile::Tell(f, told);
+    late_deg += PositionLateDeg(f);
+    if (MayMoveEdges(f)) plan.slack_deg = pitch_deg_;
+  }
+  const profile::Decoder& d = told.decoder;
+  const profile::Engine& engine = bench_.engine;
+  const double intake_deg = d.strokes == 2 ? 0 : 360;
+  const auto fires_at = [&](int cylinder) {
+    const auto at = std::ranges::find(d.firing_order, cylinder) - d.firing_order.begin();
+    return at < static_cast<std::ptrdiff_t>(d.firing_angles_deg.size())
+               ? d.firing_angles_deg[static_cast<std::size_t>(at)]
+               : 0;
+  };
+  for (const int cylinder : engine.firing_order) {
+    plan.due_deg.push_back(WrapDeg(fires_at(cylinder) - d.advance_deg + late_deg, cycle_deg_));
+  }
+  for (const int cylinder : engine.firing_order) {
+    plan.due_deg.push_back(
+        WrapDeg(fires_at(cylinder) + intake_deg - d.injection_end_deg + late_deg, cycle_deg_));
+  }
+  return plan;
+}
+
+bool Fired::IsFiring(const ControllerValues& row) const {
+  if (row.empty() || !row[sync_].is_value() || row[sync_].low() < 3) return false;
+  return row[0].is_value() && row[0].low() > 0 &&
+         row[0].low() <= bench_.controller->decoder.rev_limit_rpm;
+}
+
+// Without a cam nothing else would show it.
+bool Fired::IsPositionMoved(const ValueRows& rows) const {
+  if (bench_.controller->decoder.cams.empty()) return true;
+  for (std::size_t s = 0; s < rows.size(); ++s) {
+    if (rows[s].empty() || healthy_[s].empty()) continue;
+    const auto same = [&](std::size_t v) { return rows[s][v] == healthy_[s][v]; };
+    if (!std::ranges::all_of(position_, same)) return true;
+  }
+  return false;
+}
+
+std::vector<double> Fired::Late(const Plan& plan, const ValueRows& rows) const {
+  const std::vector<int>& order = bench_.engine.firing_order;
+  std::vector<double> sum(plan.due_deg.size(), 0), count(plan.due_deg.size(), 0);
+  for (std::size_t s = 0; s < seen_->size(); ++s) {
+    if (!IsFiring(rows[s])) continue;
+    const auto take = [&](const std::map<int, double>& seen, std::size_t first) {
+      for (std::size_t i = 0; i < order.size(); ++i) {
+        const auto at = seen.find(order[i]);
+        if (at == seen.end()) continue;
+        // Half a cycle off is one thing, whichever side it lies.
+        const double late = WrapSignedDeg(at->second - plan.due_deg[first + i] + 5, cycle_deg_) - 5;
+        sum[first + i] += late;
+        ++count[first + i];
+      }
+    };
+    take((*seen_)[s].sparks_deg, 0);
+    take((*seen_)[s].injections_deg, order.size());
+  }
+  for (std::size_t i = 0; i < sum.size(); ++i) sum[i] = count[i] > 0 ? sum[i] / count[i] : kNever;
+  return sum;
+}
+
+// Situations in which it fired and should not, or should and did not.
+int Fired::Contradicted(const ValueRows& rows) const {
+  int contradicted = 0;
+  for (std::size_t s = 0; s < seen_->size(); ++s) {
+    if (rows[s].empty() || !rows[s][sync_].is_value()) continue;
+    contradicted += IsFiring(rows[s]) == (*seen_)[s].Any() ? 0 : 1;
+  }
+  return std::min(contradicted, kMostContradicted);
+}
+
+Fired::Fit Fired::Judge(std::span<const profile::Fault> faults, const ValueRows& rows) const {
+  Fit fit;
+  if (seen_ == nullptr) return fit;
+  Plan plan = PlanOf(faults);
+  std::vector<double> late = Late(plan, rows);
+  const std::size_t cylinders = bench_.engine.firing_order.size();
+  if (plan.slack_deg > 0 && !std::isnan(late[0]) && IsPositionMoved(rows)) {
+    const double moved = std::clamp(late[0], -plan.slack_deg, plan.slack_deg);
+    for (double& deg : late) deg -= moved;
+    for (double& deg : plan.due_deg) deg += moved;
+    fit.log_like -= std::abs(moved) > kSparkDeg ? std::log(2 * plan.slack_deg / kSparkDeg) : 0;
+  }
+  for (std::size_t i = 0; i < late.size(); ++i) {
+    if (std::isnan(late[i])) continue;
+    const double cost = CostOf(late[i], DeviationOf(i, cylinders));
+    fit.log_like -= cost;
+    fit.surprises += cost >= kMostCost ? 1 : 0;
+  }
+  fit.log_like -= kMostCost * Contradicted(rows);
+  fit.due_deg = std::move(plan.due_deg);
+  return fit;
+}
+
+bool Fired::IsRight(const ValueRows& healthy) const {
+  return Judge({}, healthy).log_like > -kNoticed;
+}
+
+// Each distance at which some of them came is one coincidence.
+double Fired::Unknown(const ValueRows& healthy) const {
+  if (seen_ == nullptr) return 0;
+  const std::vector<double> late = Late(PlanOf({}), healthy);
+  const std::size_t cylinders = bench_.engine.firing_order.size();
+  std::vector<double> distances;
+  double log_like = -kMostCost * Contradicted(healthy) / 2;
+  for (std::size_t i = 0; i < late.size(); ++i) {
+    if (std::isnan(late[i])) continue;
+    const double cost = CostOf(late[i], DeviationOf(i, cylinders));
+    if (cost < kMostCost) {
+      log_like -= cost;
+      continue;
+    }
+    const bool known = std::ranges::any_of(distances, [&](double deg) {
+      return std::abs(WrapSignedDeg(deg - late[i], cycle_deg_)) < 2 * kInjectionDeg;
+    });
+    if (known) continue;
+    distances.push_back(late[i]);
+    log_like -= kMostCost;
+  }
+  return log_like;
+}
+
+bool Fired::Alike(const Fit& a, const Fit& b) const {
+  if (a.due_deg.size() != b.due_deg.size()) return a.due_deg.empty() || b.due_deg.empty();
+  for (std::size_t i = 0; i < a.due_deg.size(); ++i) {
+    if (std::abs(WrapSignedDeg(a.due_deg[i] - b.due_deg[i], cycle_deg_)) > kAlikeDeg) return false;
+  }
+  return true;
+}
+
+// Who was seen to fire at each place of the cycle, the right advance taken for granted; empty: two at
+// one place, or one at none.
+std::vector<int> Fired::OrderSeen() const {
+  const profile::Decoder& d = bench_.controller->decoder;
+  std::map<int, double> sparks;
+  for (const FiredAt& at : *seen_) sparks.insert(at.sparks_deg.begin(), at.sparks_deg.end());
+  std::vector<int> order;
+  for (const double angle : d.firing_angles_deg) {
+    const auto there = std::ranges::find_if(sparks, [&](const auto& spark) {
+      return std::abs(WrapSignedDeg(spark.second - angle + d.advance_deg, cycle_deg_)) <
+             kOneSlotDeg;
+    });
+    if (there == sparks.end()) return {};
+    order.push_back(there->first);
+    sparks.erase(there);
+  }
+  return sparks.empty() ? order : std::vector<int>();
+}
+
+std::optional<Fired::Solved> Fired::SolveOrder(const Hypothesis& hypothesis) const {
+  const std::vector<int> order = OrderSeen();
+  const std::vector<int>& right = bench_.controller->decoder.firing_order;
+  if (order.empty() || order == right) return std::nullopt;
+  Solved solved{hypothesis, LogOneOf(order.size(), ExchangesBetween(order, right))};
+  fault::Told told;
+  told.firing_order = order;
+  solved.hypothesis.faults[0].kind = told;
+  return solved;
+}
+
+// By the mean of the sparks; m, or less advance, moves them on by as much.
+std::optional<Fired::Solved> Fired::SolveShift(const Hypothesis& hypothesis, double sign) const {
+  const Hypothesis as_right = WithValue(hypothesis, (hypothesis.low + hypothesis.high) / 2);
+  Plan plan = PlanOf(as_right.faults);
+  ValueRows firing(seen_->size());
+  const std::vector<int>& order = bench_.engine.firing_order;
+  double sum = 0, count = 0;
+  for (const FiredAt& at : *seen_) {
+    for (std::size_t i = 0; i < order.size(); ++i) {
+      const auto spark = at.sparks_deg.find(order[i]);
+      if (spark == at.sparks_deg.end()) continue;
+      sum += WrapSignedDeg(spark->second - plan.due_deg[i], cycle_deg_);
+      ++count;
+    }
+  }
+  if (count == 0) return std::nullopt;
+  const double value = as_right.value + sign * sum / count;
+  if (value < hypothesis.low || value > hypothesis.high) return std::nullopt;
+  const double cylinders = static_cast<double>(order.size());
+  const double width = kSparkDeg * std::sqrt(2 * std::numbers::pi / cylinders);
+  return Solved{WithValue(hypothesis, value), std::log(width / (hypothesis.high - hypothesis.low))};
+}
+
+std::optional<Fired::Solved> Fired::Solve(const Hypothesis& hypothesis) const {
+  if (seen_ == nullptr) return std::nullopt;
+  const profile::Fault& f = hypothesis.faults[0];
+  const std::string_view setting = profile::SettingOf(f);
+  if (setting == "firing_order") return SolveOrder(hypothesis);
+  if (setting == "advance_deg") return SolveShift(hypothesis, -1);
+  const profile::Controller& controller = *bench_.controller;
+  if (controller.triggers.empty()) return std::nullopt;
+  const profile::TriggerChannel& channel = Nth(controller.triggers, controller.decoder.primary);
+  if (setting == "offset_deg" && f.at == channel.name) return SolveShift(hypothesis, -1);
+  if (f.Is<fault::WheelOffset>() && f.at == TriggerBehind(bench_, channel)) {
+    return SolveShift(hypothesis, 1);
+  }
+  return std::nullopt;
+}
+
+}  // namespace drycrank::diagnose

@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "profile/told_controller.h"
+
+#include <charconv>
+
+#include "types/limits.h"
+#include "types/nth.h"
+
+namespace drycrank::profile {
+namespace {
+
+constexpr double kToothFraction = 0.5;
+
+std::optional<int> WholeIn(std::string_view text) {
+  int value = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (error != std::errc() || end != text.data() + text.size()) return std::nullopt;
+  return value;
+}
+
+void TellChannel(const fault::Told& told, TriggerChannel& channel) {
+  if (told.offset_deg) channel.offset_deg = *told.offset_deg;
+  if (told.edge) channel.edge = *told.edge;
+  if (told.wheel.empty()) return;
+  if (auto wheel = WheelInShort(told.wheel)) channel.wheel = std::move(*wheel);
+}
+
+}  // namespace
+
+std::optional<Wheel> WheelInShort(std::string_view text) {
+  const auto dash = text.find('-');
+  if (dash == std::string_view::npos) return std::nullopt;
+  const auto places = WholeIn(text.substr(0, dash)), missing = WholeIn(text.substr(dash + 1));
+  if (!places || !missing || *places < 2 || *places > static_cast<int>(kMaxTeeth)) {
+    return std::nullopt;
+  }
+  if (*missing < 1 || *missing >= *places) return std::nullopt;
+  Wheel wheel{std::string(text), {}};
+  const double pitch_deg = 360.0 / *places;
+  for (int k = 0; k < *places - *missing; ++k) {
+    wheel.teeth.push_back({pitch_deg * k, pitch_deg * (k + kToothFraction)});
+  }
+  return wheel;
+}
+
+void Tell(const Fault& fault, Controller& controller) {
+  const auto* told = fault.As<fault::Told>();
+  if (told == nullptr) return;
+  if (told->firing_order.size() == controller.decoder.firing_order.size()) {
+    controller.decoder.firing_order = told->firing_order;
+  }
+  if (told->advance_deg) controller.decoder.advance_deg = *told->advance_deg;
+  const int channel = IndexOf(controller.triggers, fault.at);
+  if (channel >= 0) TellChannel(*told, Nth(controller.triggers, channel));
+}
+
+std::string_view SettingOf(const Fault& fault) {
+  const auto* told = fault.As<fault::Told>();
+  if (told == nullptr) return "";
+  if (!told->firing_order.empty()) return "firing_order";
+  if (told->advance_deg) return "advance_deg";
+  if (told->offset_deg) return "offset_deg";
+  if (told->edge) return "edge";
+  return told->wheel.empty() ? "" : "wheel";
+}
+
+}  // namespace drycrank::profile

@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "study/of_the_cycle.h"
+
+#include <algorithm>
+#include <string>
+#include <variant>
+
+#include "types/nth.h"
+
+namespace drycrank::study {
+
+bool IsOfTheCycle(const profile::Bench& bench, const profile::Expectation& e) {
+  namespace expect = profile::expect;
+  if (std::holds_alternative<expect::CamEdges>(e.kind) ||
+      std::holds_alternative<expect::FiresAt>(e.kind) ||
+      std::holds_alternative<expect::InjectsAt>(e.kind) ||
+      std::holds_alternative<expect::Order>(e.kind) ||
+      std::holds_alternative<expect::Synchronised>(e.kind)) {
+    return true;
+  }
+  const auto* follows = std::get_if<expect::Follows>(&e.kind);
+  const profile::Condition* condition = profile::ConditionOf(e.kind);
+  if (follows == nullptr && condition == nullptr) return false;
+  const std::string& carries =
+      profile::SignalAt(bench, follows != nullptr ? follows->signal : condition->signal).carries;
+  return carries == "sync_state" || carries == "engine_speed" || carries.starts_with("cam_angle.");
+}
+
+bool FailedOfTheCycle(const profile::Bench& bench, const profile::Scenario& scenario,
+                      std::span<const check::Verdict> verdicts) {
+  return std::ranges::any_of(verdicts, [&](const check::Verdict& verdict) {
+    return verdict.outcome != check::Outcome::kMet &&
+           IsOfTheCycle(bench, Nth(scenario.expectations, verdict.expectation));
+  });
+}
+
+}  // namespace drycrank::study
