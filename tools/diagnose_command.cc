@@ -19,6 +19,7 @@
 #include "report/text.h"
 #include "study/of_the_cycle.h"
 #include "study/readings.h"
+#include "study/strangers.h"
 #include "tools/commands.h"
 #include "tools/diagnose_questions.h"
 #include "tools/measurement_book.h"
@@ -32,7 +33,6 @@ namespace drycrank::tools {
 namespace {
 
 constexpr std::size_t kTests = 3;
-constexpr double kFillsBusMs = 5;  // from one frame to the next of a node that babbles
 
 struct Options {
   std::string record;
@@ -204,26 +204,6 @@ bool HeardController(const profile::Bench& bench, const diagnose::Observation& o
   return false;
 }
 
-// Who may have a part in what failed: all that should not be there, else those that fill the bus.
-std::vector<diagnose::Stranger> StrangersOf(const study::Readings& seen,
-                                            const profile::Scenario& scenario,
-                                            std::span<const check::Verdict> verdicts) {
-  bool any_failed = false, are_forbidden = false;
-  for (const check::Verdict& verdict : verdicts) {
-    if (verdict.outcome == check::Outcome::kMet) continue;
-    any_failed = true;
-    const auto& kind = Nth(scenario.expectations, verdict.expectation).kind;
-    are_forbidden =
-        are_forbidden || std::holds_alternative<profile::expect::OnlyKnownMessages>(kind);
-  }
-  std::vector<diagnose::Stranger> strangers =
-      any_failed ? seen.strangers() : std::vector<diagnose::Stranger>();
-  if (!are_forbidden) {
-    std::erase_if(strangers, [](const auto& s) { return s.period_ms > kFillsBusMs; });
-  }
-  return strangers;
-}
-
 int Diagnose(const Options& options) {
   if (const std::string why = record::WhyNotReadRecord(options.record); !why.empty()) {
     fmt::print(stderr, "drycrank diagnose: {}\n", why);
@@ -281,7 +261,7 @@ int Diagnose(const Options& options) {
   // What it may have been told wrong is weighed where something of the cycle is not as it should be.
   const bool cycle_failed = study::FailedOfTheCycle(bench, *loaded.scenario, checker.verdicts());
   const std::vector<diagnose::Stranger> strangers =
-      StrangersOf(seen, *loaded.scenario, checker.verdicts());
+      study::InvolvedStrangers(seen.strangers(), *loaded.scenario, checker.verdicts());
   const diagnose::RankOptions weighed{
       .doubles = true, .fired = cycle_failed ? &seen.fired() : nullptr, .strangers = strangers};
   const diagnose::Diagnosis diagnosis = ranker.Rank(seen.observation(), weighed);

@@ -13,7 +13,6 @@
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
 #include "profile/table_reader.h"
-#include "profile/told_controller.h"
 #include "types/nth.h"
 #include "yaml/nearest.h"
 
@@ -317,58 +316,8 @@ void Read(FaultContext& f, const Ref& at, fault::Calibration& kind) {
   CheckSize(f, f.rows->Has("gain") ? "gain" : "value", kind.gain == 1 && kind.value == 0);
 }
 
-// Each once, and as many as the engine has.
-void ReadToldOrder(FaultContext& f, std::vector<int>* order) {
-  ReadOrder(f.rows.reader(), order);
-  const std::size_t cylinders = f.bench.engine.firing_order.size();
-  if (order->empty() || order->size() == cylinders) return;
-  f.rows->Complain("firing_order", fmt::format("a firing order of {} cylinders", order->size()),
-                   fmt::format("the engine has {}", cylinders));
-  order->clear();
-}
-
-void ReadToldWheel(FaultContext& f, std::string* wheel) {
-  if (!f.rows.Take("wheel", wheel) || WheelInShort(*wheel)) return;
-  f.rows->Complain("wheel", fmt::format("a wheel '{}'", *wheel),
-                   "write places and how many of the last are without tooth: 36-1");
-}
-
-// What is set belongs to the place that `at` names.
-void CheckToldPlace(FaultContext& f, const Ref& at, bool of_decoder) {
-  const std::string setting(SettingOf(f.fault));
-  const bool decoders = setting == "firing_order" || setting == "advance_deg";
-  if (setting.empty() || decoders == of_decoder) return;
-  f.problems.Add(at.place, fmt::format("'{}' is not a setting of '{}'", setting, at.text),
-                 decoders ? "write at: decoder" : "name a trigger channel of the controller");
-}
-
 void Read(FaultContext& f, const Ref& at, fault::Told& kind) {
-  const Controller none;
-  const Controller& controller = f.bench.controller ? *f.bench.controller : none;
-  std::vector<std::string> places = NamesOf(controller.triggers);
-  places.emplace_back(kDecoderPlace);
-  const bool known = Resolve(f.problems, at, places, "trigger channel") >= 0;
-  ReadToldOrder(f, &kind.firing_order);
-  f.rows.Take("advance_deg", &kind.advance_deg);
-  f.rows.Take("offset_deg", &kind.offset_deg);
-  ActiveEdge edge = ActiveEdge::kFalling;
-  if (f.rows.Take("edge", &edge)) kind.edge = edge;
-  ReadToldWheel(f, &kind.wheel);
-  int settings = 0;
-  for (const Row& row : kToldKeys) settings += f.rows->Has(row.key) ? 1 : 0;
-  if (settings != 1) {
-    f.problems.Add(f.rows->place(),
-                   fmt::format("{} tells {}", f.rows->title(),
-                               settings == 0 ? "nothing" : "more than one setting"),
-                   "write one of firing_order, advance_deg, offset_deg, edge, wheel");
-  } else if (known) {
-    CheckToldPlace(f, at, at.text == kDecoderPlace);
-  }
-  for (const char* key : {"from_s", "to_s", "every_s", "for_s", "during"}) {
-    if (!f.rows->Has(key)) continue;
-    f.rows->Complain(key, "a controller is told its settings before a run",
-                     "leave the time out: the fault is there in the whole run");
-  }
+  ReadToldFault(f.bench, f.rows, at, kind);
 }
 
 template <BusKind Kind>

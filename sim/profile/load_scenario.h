@@ -57,6 +57,8 @@ void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::Babbling
 void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::ErrorFrames& kind);
 void ReadBusFault(const Bench& bench, Rows& rows, const Ref& at, fault::BusOff& kind);
 
+void ReadToldFault(const Bench& bench, Rows& rows, const Ref& at, fault::Told& kind);
+
 // Names under `during`, each one of a step.
 std::vector<std::string> ReadDuring(Reader& r, const std::vector<std::string>& steps);
 

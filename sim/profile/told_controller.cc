@@ -56,12 +56,15 @@ void Tell(const Fault& fault, Controller& controller) {
 
 std::string_view SettingOf(const Fault& fault) {
   const auto* told = fault.As<fault::Told>();
-  if (told == nullptr) return "";
-  if (!told->firing_order.empty()) return "firing_order";
-  if (told->advance_deg) return "advance_deg";
-  if (told->offset_deg) return "offset_deg";
-  if (told->edge) return "edge";
-  return told->wheel.empty() ? "" : "wheel";
+  return told == nullptr ? "" : SettingOf(*told);
+}
+
+std::string_view SettingOf(const fault::Told& told) {
+  if (!told.firing_order.empty()) return "firing_order";
+  if (told.advance_deg) return "advance_deg";
+  if (told.offset_deg) return "offset_deg";
+  if (told.edge) return "edge";
+  return told.wheel.empty() ? "" : "wheel";
 }
 
 }  // namespace drycrank::profile

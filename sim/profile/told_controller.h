@@ -27,6 +27,7 @@ inline constexpr const char* kDecoderPlace = "decoder";
 void Tell(const Fault& fault, Controller& controller);
 // "offset_deg": the key that it sets; empty: it is no fault of that kind, or sets none.
 std::string_view SettingOf(const Fault& fault);
+std::string_view SettingOf(const fault::Told& told);
 
 // Nothing: it is not written so, or no tooth or no gap would be left.
 std::optional<Wheel> WheelInShort(std::string_view text);

@@ -2,14 +2,17 @@
 #include "study/strangers.h"
 
 #include <algorithm>
+#include <variant>
 
 #include "check/overhear.h"
+#include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
 
 constexpr int kFewest = 10;              // frames
 constexpr TimeNs kAwayNs = 2 * kNsPerS;  // longer: it was away
+constexpr double kFillsBusMs = 5;        // from one frame to the next of a node that babbles
 
 }  // namespace
 
@@ -46,6 +49,24 @@ std::vector<diagnose::Stranger> Strangers::Heard() const {
                      ToMs(course.sum_ns) / static_cast<double>(course.count)});
   }
   std::ranges::stable_sort(heard, {}, &diagnose::Stranger::period_ms);
+  return heard;
+}
+
+std::vector<diagnose::Stranger> InvolvedStrangers(std::vector<diagnose::Stranger> heard,
+                                                  const profile::Scenario& scenario,
+                                                  std::span<const check::Verdict> verdicts) {
+  bool any_failed = false, are_forbidden = false;
+  for (const check::Verdict& verdict : verdicts) {
+    if (verdict.outcome == check::Outcome::kMet) continue;
+    any_failed = true;
+    const auto& kind = Nth(scenario.expectations, verdict.expectation).kind;
+    are_forbidden =
+        are_forbidden || std::holds_alternative<profile::expect::OnlyKnownMessages>(kind);
+  }
+  if (!any_failed) return {};
+  if (!are_forbidden) {
+    std::erase_if(heard, [](const auto& s) { return s.period_ms > kFillsBusMs; });
+  }
   return heard;
 }
 

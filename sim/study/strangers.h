@@ -8,12 +8,15 @@
 #include <cstdint>
 #include <map>
 #include <set>
+#include <span>
 #include <tuple>
 #include <vector>
 
 #include "bus/frame.h"
+#include "check/checker.h"
 #include "diagnose/strange.h"
 #include "profile/bench.h"
+#include "profile/scenario_file.h"
 
 namespace drycrank::study {
 
@@ -36,6 +39,11 @@ class Strangers {
   std::set<Key> known_;
   std::map<Key, Course> strange_;
 };
+
+// Who may have a part in what failed: all that should not be there, else those that fill the bus.
+std::vector<diagnose::Stranger> InvolvedStrangers(std::vector<diagnose::Stranger> heard,
+                                                  const profile::Scenario& scenario,
+                                                  std::span<const check::Verdict> verdicts);
 
 }  // namespace drycrank::study
 
