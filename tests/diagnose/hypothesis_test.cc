@@ -7,6 +7,7 @@
 #include <set>
 
 #include "diagnose/suspects.h"
+#include "diagnose/told_suspects.h"
 #include "profile/load.h"
 
 namespace drycrank::diagnose {
@@ -27,7 +28,9 @@ TEST(SingleFaults, EveryKindHasAPriorAndEveryPriorAKind) {
       "terminals_of_large_connector_swapped"};  // a prior of swapped terminals
   for (const char* bench : {"hill_climb", "boat_v8", "kart", "generator"}) {
     for (const Hypothesis& h : SingleFaults(Load(bench))) kinds.insert(KeyOf(h.kind));
-    for (const Hypothesis& h : Suspects(Load(bench))) kinds.insert(KeyOf(h.kind));
+    const std::vector<Hypothesis> suspects = Suspects(Load(bench));
+    for (const Hypothesis& h : suspects) kinds.insert(KeyOf(h.kind));
+    for (const Hypothesis& h : ToldSuspects(Load(bench), suspects)) kinds.insert(KeyOf(h.kind));
   }
   std::set<std::string> priors;
   for (const profile::FaultPrior& prior : profile::UsualFaultPriors()) {

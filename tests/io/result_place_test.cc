@@ -21,6 +21,8 @@ namespace {
 namespace fs = std::filesystem;
 using testing::HasSubstr;
 
+constexpr const char* kHead = R"({"program": "drycrank", "format": 2})";
+
 class ResultPlace : public testing::Test {
  protected:
   std::string In(const std::string& name) const { return folder_.Path(name); }
@@ -57,7 +59,7 @@ TEST_F(ResultPlace, AnInputIsRefusedByEachOfItsNames) {
 }
 
 TEST_F(ResultPlace, FilesOfARecordAreRefusedAndItsReportsAreForWhoMakesThem) {
-  Put("out/record.json", "{");
+  Put("out/record.json", kHead);
   Put("out/profiles/000-kart.yaml");
   for (const char* name : {"out/events.csv", "out/record.json", "out/profiles/000-kart.yaml",
                            "out/answers", "out/profiles/new.html"}) {
@@ -92,7 +94,7 @@ TEST_F(ResultPlace, AResultIsKnownByWhatItHolds) {
 
 // They are taken away with all that is in them.
 TEST_F(ResultPlace, WhereARecordIsMadeNothingElseIs) {
-  Put("out/record.json", "{");
+  Put("out/record.json", kHead);
   Put("out/being_made/profiles/000-kart.yaml");
   Put("out/before/events.csv.being_made");
   EXPECT_EQ(WhyNoRecordThere(In("out"), true), "");
@@ -100,7 +102,7 @@ TEST_F(ResultPlace, WhereARecordIsMadeNothingElseIs) {
   EXPECT_THAT(WhyNoRecordThere(In("out"), true), HasSubstr("before/profiles/mine.yaml"));
   fs::remove_all(In("out/before"));
   fs::create_symlink(In("elsewhere"), In("out/before"));
-  EXPECT_THAT(WhyNoRecordThere(In("out"), true), HasSubstr("the folder holds before"));
+  EXPECT_THAT(WhyNoRecordThere(In("out"), true), HasSubstr("before in it is a link"));
 }
 
 TEST_F(ResultPlace, AFolderThatIsNotThereIsNamed) {
@@ -143,7 +145,7 @@ TEST_F(ResultPlace, ARecordBeginsInAnEmptyFolderOrInPlaceOfOne) {
   EXPECT_EQ(WhyNoRecordThere(In("new"), false), "");
   fs::create_directories(In("empty"));
   EXPECT_EQ(WhyNoRecordThere(In("empty"), false), "");
-  Put("old/record.json");
+  Put("old/record.json", kHead);
   Put("old/my notes");
   EXPECT_THAT(WhyNoRecordThere(In("old"), false), HasSubstr("holds a record already"));
   EXPECT_EQ(WhyNoRecordThere(In("old"), true), "");
@@ -156,15 +158,32 @@ TEST_F(ResultPlace, ForeignFilesAreNotMixedWithARecord) {
   }
 }
 
+TEST_F(ResultPlace, ANameOfOursMakesNoFileOurs) {
+  for (const char* name : {"record.json", "events.csv", "report.html", "edges.bin", "answers"}) {
+    fs::remove_all(In("mine"));
+    Put(std::string("mine/") + name, "my own text");
+    EXPECT_THAT(WhyNoRecordThere(In("mine"), true), HasSubstr(name));
+    EXPECT_THAT(WhyNoCampaignThere(In("mine")), HasSubstr(name));
+  }
+}
+
+TEST_F(ResultPlace, ACampaignsFolderIsNoPlaceForARecordNorTheOtherWayRound) {
+  Put("c/campaign.json", R"({"format": "drycrank campaign"})");
+  EXPECT_THAT(WhyNoRecordThere(In("c"), true), HasSubstr("campaign.json"));
+  EXPECT_EQ(WhyNoCampaignThere(In("c")), "");
+  Put("c/record.json", kHead);
+  EXPECT_THAT(WhyNoCampaignThere(In("c")), HasSubstr("record.json"));
+}
+
 TEST_F(ResultPlace, WhatABrokenOffRecordLeftIsReplacedWhenAskedFor) {
-  Put("broken/events.csv");
+  Put("broken/events.csv", "0,step,0,at rest\n");
   EXPECT_THAT(WhyNoRecordThere(In("broken"), false), HasSubstr("left of a record"));
   EXPECT_EQ(WhyNoRecordThere(In("broken"), true), "");
-  Put("broken/being_made/record.json");
+  Put("broken/being_made/record.json", kHead);
   EXPECT_EQ(WhyNoRecordThere(In("broken"), false), "") << "a record was begun in an empty folder";
-  Put("broken/before/record.json");
+  Put("broken/before/record.json", kHead);
   EXPECT_THAT(WhyNoRecordThere(In("broken"), false), HasSubstr("left of a record"));
-  Put("walk/answers");
+  Put("walk/answers", R"({"format":"drycrank walk answers"})");
   EXPECT_EQ(WhyNoRecordThere(In("walk"), false), "") << "a walk's book is there before its record";
 }
 
