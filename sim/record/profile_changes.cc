@@ -10,6 +10,8 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "io/result_place.h"
+
 namespace drycrank::record {
 namespace {
 
@@ -23,12 +25,8 @@ std::string TextOf(const fs::path& path) {
   return {std::istreambuf_iterator<char>(file), {}};
 }
 
-// "profiles/001-hill_climb.yaml": its name without number. Names from a record lead nowhere but into it.
-std::string NameOf(const fs::path& copy) {
-  const std::string name = copy.filename().string();
-  const auto dash = name.find('-');
-  return dash == std::string::npos ? name : name.substr(dash + 1);
-}
+// "profiles/001-hill_climb.yaml": without its number. Names from a record lead nowhere but into it.
+std::string NameOf(const fs::path& copy) { return copy.filename().string().substr(4); }
 
 Texts Recorded(const fs::path& folder, const nlohmann::json& list) {
   Texts texts;
@@ -36,7 +34,7 @@ Texts Recorded(const fs::path& folder, const nlohmann::json& list) {
     if (!entry.is_object() || !entry.contains("file") || !entry["file"].is_string()) continue;
     const fs::path copy =
         folder / "profiles" / fs::path(entry["file"].get<std::string>()).filename();
-    texts[NameOf(copy)].push_back(TextOf(copy));
+    if (io::IsProfileCopy(copy.filename().string())) texts[NameOf(copy)].push_back(TextOf(copy));
   }
   return texts;
 }
