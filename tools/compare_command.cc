@@ -116,7 +116,7 @@ void AddCompare(CLI::App& app, int& exit_code) {
                    "Write it as JUnit XML, a case per readout, or per expectation and circuit")
       ->type_name("FILE");
   command->footer(
-      "A sentence for each thing that changed, then how much is identical. That the two are of\n"
+      "A sentence for each thing that changed, then how much is as before. That the two are of\n"
       "different benches, versions, seeds or witnesses is said as a note. Of records the outcomes\n"
       "of expectations, margins that moved by more than a tenth of their tolerance, and the "
       "states\n"

@@ -180,7 +180,7 @@ std::string WhyNoFolder(const std::string& folder) {
   return WhyHeldAbove(folder);
 }
 
-// Of `folder`, by its name without the ending of what is in the making.
+// Part of a record or a campaign: by its name, without the ending of what is in the making, and by what it holds.
 bool IsPart(const fs::path& file) {
   std::error_code error;
   const std::string name = WithoutEnding(file.filename().string());

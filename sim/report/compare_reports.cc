@@ -59,9 +59,9 @@ class Comparer {
 
   ReportComparison Compare() {
     CompareAll(was_.expectations, now_.expectations, "", &Comparer::CompareExpectation,
-               c_.expectations_identical);
+               c_.expectations_as_before);
     CompareAll(was_.circuits, now_.circuits, "circuit ", &Comparer::CompareCircuit,
-               c_.circuits_identical);
+               c_.circuits_as_before);
     AddNotes();
     return std::move(c_);
   }
@@ -73,7 +73,7 @@ class Comparer {
 
   template <class Map>
   void CompareAll(const Map& was, const Map& now, const std::string& prefix, Compared<Map> compare,
-                  std::size_t& identical) {
+                  std::size_t& as_before) {
     std::set<std::string> names;
     for (const auto& [name, one] : was) names.insert(name);
     for (const auto& [name, one] : now) names.insert(name);
@@ -88,7 +88,7 @@ class Comparer {
       } else {
         (this->*compare)(prefix + name, old->second, fresh->second);
       }
-      identical += c_.changes.size() == before;
+      as_before += c_.changes.size() == before;
     }
   }
 
@@ -140,10 +140,10 @@ class Comparer {
   ReportComparison c_;
 };
 
-std::string Identical(const ReportComparison& c) {
+std::string AsBefore(const ReportComparison& c) {
   return fmt::format(
-      "{}: {} and {} identical\n", c.changes.empty() ? "nothing changed" : "nothing else changed",
-      Counted(c.expectations_identical, "expectation"), Counted(c.circuits_identical, "circuit"));
+      "{}: {} and {} as before\n", c.changes.empty() ? "nothing changed" : "nothing else changed",
+      Counted(c.expectations_as_before, "expectation"), Counted(c.circuits_as_before, "circuit"));
 }
 
 }  // namespace
@@ -193,7 +193,7 @@ std::string Text(const ReportComparison& comparison) {
   for (const ReportChange& change : comparison.changes) {
     text += PlainLine(fmt::format("{}: {}", change.subject, change.sentence)) + "\n";
   }
-  text += Identical(comparison);
+  text += AsBefore(comparison);
   for (const std::string& note : comparison.notes) text += PlainLine("note: " + note) + "\n";
   return text;
 }
@@ -208,8 +208,8 @@ std::string Json(const ReportComparison& comparison) {
         {{"subject", change.subject}, {"kind", change.kind}, {"sentence", change.sentence}});
   }
   json["notes"] = comparison.notes;
-  json["expectations_identical"] = comparison.expectations_identical;
-  json["circuits_identical"] = comparison.circuits_identical;
+  json["expectations_as_before"] = comparison.expectations_as_before;
+  json["circuits_as_before"] = comparison.circuits_as_before;
   return json.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n";
 }
 

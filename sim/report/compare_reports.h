@@ -5,7 +5,7 @@
 //   oil_pressure_follows: now failed, was met: at worst reported 3.1 bar, should be 2.0 bar ± 0.2 bar
 //   coolant_follows: margin is now +0.4 °C, was +3.6 °C
 //   circuit map_signal: now not shown (repair first), was proven
-//   nothing else changed: 26 expectations and 29 circuits identical
+//   nothing else changed: 26 expectations and 29 circuits as before
 //
 // A margin has changed when it moved by more than a tenth of its tolerance. Sentences of a report, times and counts of messages
 // are not compared: another seed gives others.
@@ -44,14 +44,14 @@ struct ReportComparison {
   std::vector<ReportChange> changes;
   std::vector<std::string> notes;  // "the seed is 2, was 1"
   std::vector<std::string> subjects;
-  std::size_t expectations_identical = 0, circuits_identical = 0;
+  std::size_t expectations_as_before = 0, circuits_as_before = 0;
 };
 ReportComparison CompareReports(const ReadReport& was, const ReadReport& now);
 
-// A line for each change, then what is identical, then the notes.
+// A line for each change, then how much is as before, then the notes.
 std::string Text(const ReportComparison& comparison);
 // {"format": "drycrank comparison of reports", "format_version": 1, "changes": [{"subject", "kind", "sentence"}], "notes": [...],
-//  "expectations_identical", "circuits_identical"}
+//  "expectations_as_before", "circuits_as_before"}
 std::string Json(const ReportComparison& comparison);
 // One case for each expectation and circuit.
 std::string JunitXml(const ReportComparison& comparison, const std::string& suite);

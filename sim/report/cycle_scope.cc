@@ -214,7 +214,7 @@ class CyclePage {
                     "halo");
   }
 
-  // The largest stretch without an edge due, and some teeth before and behind; nothing on an even wheel.
+  // The first stretch of more than one and a half pitches without an edge due, and some teeth before and behind; nothing on an even wheel.
   static std::optional<std::pair<double, double>> GapOf(const CycleRow& row) {
     constexpr std::size_t kTeeth = 4;
     for (std::size_t i = kTeeth; i + kTeeth < row.due.size(); ++i) {

@@ -17,7 +17,8 @@ using testing::IsEmpty;
 using testing::Not;
 
 struct Made {
-  std::string outcome = "met", requirement = "coolant follows within 5 °C", state = "proven", reason = "";
+  std::string outcome = "met", requirement = "coolant follows within 5 °C", state = "proven",
+              reason = "";
   double margin = 4, relative = 0.8;
   int seed = 1;
 };
@@ -41,13 +42,13 @@ std::string Compared(const Made& was, const Made& now) {
 }
 
 TEST(CompareReports, SaysThatNothingChanged) {
-  EXPECT_EQ(Compared({}, {}), "nothing changed: 1 expectation and 1 circuit identical\n");
+  EXPECT_EQ(Compared({}, {}), "nothing changed: 1 expectation and 1 circuit as before\n");
 }
 
 TEST(CompareReports, AnOutcomeIsSaidWithItsReason) {
   EXPECT_THAT(Compared({}, {.outcome = "failed", .margin = -1, .relative = -0.2}),
               AllOf(HasSubstr("coolant: now failed, was met: at worst 81 °C\n"),
-                    HasSubstr("nothing else changed: 0 expectations and 1 circuit identical\n")));
+                    HasSubstr("nothing else changed: 0 expectations and 1 circuit as before\n")));
 }
 
 // A tenth of the tolerance, here of 5 K.
