@@ -2,6 +2,7 @@
 #include "profile/bench.h"
 
 #include "profile/devices.h"
+#include "profile/protection.h"
 #include "types/nth.h"
 
 namespace drycrank::profile {

@@ -26,6 +26,7 @@ namespace drycrank::profile {
 
 struct Sensor;  // devices.h
 struct Trigger;
+struct Protection;  // protection.h
 
 struct Engine {
   int strokes = 4;                        // 2 or 4
@@ -121,8 +122,8 @@ struct Display {
 
 // ---- the whole --------------------------------------------------------------------------------
 
-// Whoever looks into its triggers or sensors includes devices.h; few do, and a new kind of sensor
-// compiles only those anew.
+// Whoever looks into its triggers or sensors includes devices.h, into its protections protection.h;
+// few do, and a new kind of sensor compiles only those anew.
 struct Bench {
   Bench();
   Bench(const Bench&);
@@ -147,6 +148,7 @@ struct Bench {
   std::vector<Load> loads;
   std::vector<Bus> buses;
   std::optional<Controller> controller;
+  std::vector<Protection> protections;  // what the controller must do by itself, and does
   std::optional<Display> display;
   FaultPriors fault_priors;
   std::vector<Readout> readouts = {};  // what must be shown; empty: not written

@@ -5,6 +5,7 @@
 
 #include "profile/controller_values.h"
 #include "profile/load_bench.h"
+#include "profile/protection.h"
 #include "types/nth.h"
 
 namespace drycrank::profile {
@@ -40,6 +41,12 @@ void CheckSignal(Problems& problems, const Signal& signal, Sender sender,
              Nth(sources, at).unit, signal.unit);
 }
 
+std::vector<CarriedValue> ValuesOfController(const Bench& bench) {
+  std::vector<CarriedValue> sources = ControllerValues(*bench.controller);
+  for (const Protection& p : bench.protections) sources.push_back({CarriedBy(p), ""});
+  return sources;
+}
+
 }  // namespace
 
 void CheckCarried(BenchContext& c) {
@@ -50,7 +57,7 @@ void CheckCarried(BenchContext& c) {
       if (message.sender == Sender::kDisplay && !c.bench.display) continue;
       const auto sources = message.sender == Sender::kSimulator ? StimulusValues(c.bench)
                            : message.sender == Sender::kController
-                               ? ControllerValues(*c.bench.controller)
+                               ? ValuesOfController(c.bench)
                                : DisplayValues(*c.bench.display);
       for (const Signal& signal : message.signals) {
         CheckSignal(c.problems, signal, message.sender, sources);

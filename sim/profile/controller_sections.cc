@@ -2,6 +2,7 @@
 #include "profile/keys_bus.h"
 #include "profile/keys_controller.h"
 #include "profile/keys_on_board.h"
+#include "profile/keys_protection.h"
 #include "profile/make_section.h"
 
 namespace drycrank::profile {
@@ -74,6 +75,13 @@ std::vector<SectionInfo> ControllerSections() {
          {},
          "The controller measures it itself.",
          Keys(kWatchedOutputKeys)}}},
+      {"protection",
+       "a protection",
+       "What the controller must do by itself when a value leaves its limit.",
+       {Always(kProtectionKeys),
+        WhenIs("action", "limit_speed", "The engine can still be driven home.", kLimitSpeedKeys),
+        WhenIs("action", "output_off", "A pump, mostly.", kOutputOffKeys),
+        WhenIs("action", "lamp", "The driver is told.", kProtectionLampKeys)}},
       {"diagnostics",
        "the diagnostics",
        "What the controller answers to a tester (OBD, UDS).",

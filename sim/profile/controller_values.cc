@@ -46,9 +46,9 @@ CarriedKind KindOfValue(std::string_view carries) {
   for (const OwnValue& own : kOwnValues) {
     if (own.name == carries) return own.kind;
   }
-  const bool is_state = carries.ends_with(".fault") || carries.ends_with(".state") ||
-                        carries.ends_with(".unit") || carries.ends_with(".page") ||
-                        carries.ends_with(".lamp");
+  const bool is_state = carries.starts_with("protection.") || carries.ends_with(".fault") ||
+                        carries.ends_with(".state") || carries.ends_with(".unit") ||
+                        carries.ends_with(".page") || carries.ends_with(".lamp");
   return is_state ? CarriedKind::kState : CarriedKind::kMeasured;
 }
 

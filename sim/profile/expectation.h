@@ -177,6 +177,7 @@ struct Expectation {
   std::vector<std::string> during;  // steps; empty = the whole run
   double settle_s = 0;              // not judged for so long after a step begins
   Place place;
+  std::optional<Condition> when = {};  // judged only while this is true; never on a signal
 };
 
 // The word of the YAML file for it.

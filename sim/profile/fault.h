@@ -60,6 +60,7 @@
 //   told                `decoder`                       firing_order, advance_deg: what the
 //                                                               controller has been told instead;
 //                       trigger channel                 offset_deg, edge, wheel; for the whole run
+//                       protection                      limit, delay_ms, acts (never, other_way)
 #ifndef DRYCRANK_PROFILE_FAULT_H_
 #define DRYCRANK_PROFILE_FAULT_H_
 
@@ -267,6 +268,7 @@ struct Calibration {
   double value = 0;  // the channel's unit
   double about = 0;  // of a size that is sought: the value that gain leaves alone; not in files
 };
+enum class ToldToAct { kNever, kOtherWay };
 // One of them is set.
 struct Told {
   static constexpr const char* kWord = "told";
@@ -275,7 +277,10 @@ struct Told {
   std::optional<double> advance_deg;  // before top dead centre
   std::optional<double> offset_deg;   // of a trigger channel, as are the next
   std::optional<ActiveEdge> edge;
-  std::string wheel;  // "36-1" (told_controller.h)
+  std::string wheel;                  // "36-1" (told_controller.h)
+  std::optional<double> limit = {};   // of a protection, in its unit; as are the next
+  std::optional<double> delay_ms = {};
+  std::optional<ToldToAct> acts = {};
 };
 
 }  // namespace fault

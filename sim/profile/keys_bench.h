@@ -61,6 +61,11 @@ inline constexpr Field<Bench> kBenchKeys[] = {
      {},
      Section("controller"),
      "The engine controller: its terminals, and what has been set in it."},
+    {"protections",
+     {},
+     Section("protection").Named(),
+     "What the controller must do by itself when a value leaves its limit. The stand-in does it; "
+     "`drycrank limits` tries it."},
     {"readouts",
      {},
      Section("readout").Named(),

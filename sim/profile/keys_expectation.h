@@ -105,7 +105,16 @@ inline constexpr Row kFollowsKeys[] = {
     kValueRow,
     kAbsoluteRow,
     kSettleRow};
-inline constexpr Row kHeldKeys[] = {kConditionRow, kSettleRow};
+inline constexpr Row kHeldKeys[] = {
+    kConditionRow,
+    {"when",
+     {},
+     Section("condition"),
+     "Judged only while this is true: an output, an age, or the crank, where the condition is one of "
+     "them too.",
+     {},
+     "always"},
+    kSettleRow};
 inline constexpr Row kWithinKeys[] = {
     kConditionRow, {"within_s", {}, kSeconds, "How long it may take.", "within_s: 1 s"}};
 inline constexpr Row kForAtLeastKeys[] = {

@@ -124,6 +124,12 @@ inline constexpr Row kCalibrationKeys[] = {
     {"gain", {}, Number("", -1000, 1000), "Each value of its table times this ...", {}, "1"},
     {"value", {}, Difference("of the channel", -1e9, 1e9), "... and this added.", {}, "0"}};
 
+template <>
+struct EnumWords<fault::ToldToAct> {
+  static constexpr Word<fault::ToldToAct> kAll[] = {{"never", fault::ToldToAct::kNever},
+                                                    {"other_way", fault::ToldToAct::kOtherWay}};
+};
+
 inline constexpr Row kToldKeys[] = {
     {"firing_order", {}, kCylinders, "At `decoder`: the firing order it has been told.", {},
      "the right one"},
@@ -134,7 +140,11 @@ inline constexpr Row kToldKeys[] = {
     {"edge", {}, OneOf<ActiveEdge>(), "At a trigger channel: the edge that counts.", {},
      "the right one"},
     {"wheel", {}, kText, "At a trigger channel: places and how many of the last are without tooth, "
-     "36-1.", {}, "the right one"}};
+     "36-1.", {}, "the right one"},
+    {"limit", {}, Number("of the protection"), "At a protection: its limit.", {}, "the right one"},
+    {"delay_ms", {}, Number("ms", 0, 60000), "At a protection: its delay.", {}, "the right one"},
+    {"acts", {}, OneOf<fault::ToldToAct>(), "At a protection: not at all, or on the good side of its "
+     "limit.", {}, "as it should"}};
 
 inline constexpr KindKeys kFaultKinds[] = {
     {"open", "A contact (at a terminal) or a wire (at a circuit) is interrupted."},
@@ -178,7 +188,8 @@ inline constexpr KindKeys kFaultKinds[] = {
     {"bus_off", "A sender goes bus-off after 32 errors, or a bus carries nothing."},
     {"layout", "The display decodes a signal wrong.", kLayoutKeys},
     {"calibration", "An analog channel of the controller has a wrong table.", kCalibrationKeys},
-    {"told", "The controller has been told another firing order, advance, offset, edge or wheel.",
+    {"told", "The controller has been told another firing order, advance, offset, edge or wheel, or "
+     "another protection.",
      kToldKeys},
 };
 inline constexpr auto kFaultWords = KindWords(kFaultKinds);

@@ -83,8 +83,31 @@ inline constexpr Field<Step> kWaitKeys[] = {
      "limit_s: 5 s"},
 };
 
+inline constexpr std::string_view kCrankWords[] = {"standing", "turning"};
 inline constexpr Field<Untied> kConditionKeys[] = {
-    {"signal", {}, kSignal, "The signal that is looked at.", "signal: engine_fast.sync"},
+    {"signal",
+     {},
+     kSignal,
+     "The signal that is looked at.",
+     {},
+     "needed, or output, age_of, crank"},
+    {"output",
+     {},
+     NameOf("an output"),
+     "Or an output, as it acts: coil, injector (any of them), coil_1, injector_3, or an output "
+     "that "
+     "a protection switches; with equals: on or off. In expectations only.",
+     {},
+     "none"},
+    {"age_of",
+     {},
+     NameOf("a channel"),
+     "Or the time since the last edge of an output or of a trigger of the controller; with above "
+     "or "
+     "below. In expectations only.",
+     {},
+     "none"},
+    {"crank", {}, OneOf(kCrankWords), "Or the crank itself. In expectations only.", {}, "none"},
     {"equals", {}, kScalar, "It has this value, or is in this state (by name)."},
     {"not_equals", {}, kScalar, "It has another value."},
     {"above", {}, kScalar, "It is higher."},

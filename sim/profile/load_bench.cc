@@ -8,6 +8,7 @@
 #include "profile/devices.h"
 #include "profile/keys_bench.h"
 #include "profile/keys_fault_priors.h"
+#include "profile/protection.h"
 #include "profile/table_reader.h"
 #include "types/unit.h"
 
@@ -32,6 +33,7 @@ void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wire
   LoadSensors(c, r.Find("sensors"));
   LoadBuses(c, r.Find("buses"));
   if (const Node* node = r.Find("controller")) LoadController(c, *node);
+  LoadProtections(c, r.Find("protections"));
   LoadReadouts(c, r.Find("readouts"));
   if (const Node* node = r.Find("display")) LoadDisplay(c, *node);
   LoadFaultPriors(c, r.Find("fault_priors"));

@@ -47,6 +47,7 @@ void LoadController(BenchContext& c, const Node& node);
 void LoadOutputs(BenchContext& c, const Node* node, Controller& k);
 void LoadDiagnostics(BenchContext& c, const Node* node, Controller& k);
 void LoadJ1939(BenchContext& c, const Node* node, Controller& k);
+void LoadProtections(BenchContext& c, const Node* node);
 void LoadReadouts(BenchContext& c, const Node* node);
 void LoadDisplay(BenchContext& c, const Node& node);
 void LoadFaultPriors(BenchContext& c, const Node* node);

@@ -102,6 +102,16 @@ void ReadDialect(ScenarioContext& c, Rows& rows, Question& question, bool or_dm1
   }
 }
 
+bool IsOnSignal(const Condition& condition) { return condition.looks_at == LooksAt::kReported; }
+
+void ReadWhen(ScenarioContext& c, Rows& rows, const Condition& condition, Expectation& e) {
+  if (rows->Has("when")) e.when = LoadCondition(c.problems, c.bench, *rows->Find("when"));
+  if (!e.when || condition.text.empty() || (!IsOnSignal(*e.when) && !IsOnSignal(condition))) return;
+  rows->Complain("when", "a signal in 'condition' or in 'when'",
+                 "use output, age_of or crank in both");
+  e.when.reset();
+}
+
 // One reader for each kind. What settles is the whole expectation's.
 
 void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::Follows& k) {
@@ -121,11 +131,13 @@ void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::Follows& k) {
 
 void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::Always& k) {
   ReadCondition(c, rows, k.condition);
+  ReadWhen(c, rows, k.condition, e);
   ReadSettle(rows, e);
 }
 
 void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::Never& k) {
   ReadCondition(c, rows, k.condition);
+  ReadWhen(c, rows, k.condition, e);
   ReadSettle(rows, e);
 }
 
@@ -183,6 +195,9 @@ void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::DisplayShows& 
 
 void Read(ScenarioContext& c, Rows& rows, Expectation& /*e*/, expect::Synchronised& k) {
   ReadCondition(c, rows, k.condition);
+  if (!IsOnSignal(k.condition)) {
+    rows->Complain("condition", "a condition that is not on a signal", "name a signal");
+  }
   rows.Take("turns", &k.turns);
 }
 
@@ -337,10 +352,6 @@ std::vector<std::string> KindsInFiles() {
   words.pop_back();
   return words;
 }
-
-}  // namespace
-
-namespace {
 
 // Without a moment in which it is judged it would hold for ever unseen.
 void CheckSettle(const Scenario& scenario, Reader& r, const Expectation& e) {

@@ -26,6 +26,10 @@ void ReadStep(ScenarioContext& c, const Node& node) {
   const Node* wait = r.Find("wait_for");
   if (wait != nullptr) {
     step.wait_for = LoadCondition(c.problems, c.bench, *wait);
+    if (step.wait_for && step.wait_for->looks_at != LooksAt::kReported) {
+      r.Complain("wait_for", "a condition that is not on a signal", "wait for a signal");
+      step.wait_for.reset();
+    }
     TakeAll(r, kWaitKeys, step);
     if (r.Has("for_s")) {
       r.Complain("for_s", "a length and a condition", "with wait_for write limit_s instead");
@@ -71,9 +75,11 @@ std::string ValueInWords(const Signal& signal, double value, const std::string& 
 }  // namespace
 
 std::optional<Condition> LoadCondition(Problems& problems, const Bench& bench, const Node& node) {
+  if (IsOfLines(node)) return LoadLineCondition(problems, bench, node);
   Condition condition;
   Reader r(problems, node, "condition");
   KnowKeys(r, kConditionKeys);
+  r.Require("signal", "signal: engine_fast.sync");
   const auto ref = r.GetRef("signal");
   if (ref) condition.signal = ResolveSignal(problems, bench, *ref);
   const Node* wanted = nullptr;

@@ -33,7 +33,11 @@ void LoadCapture(ScenarioContext& c, const Node& node);
 void CheckBesideCapture(ScenarioContext& c);
 void LoadExpectation(ScenarioContext& c, const Node& node);
 
-// {signal: a.b, equals: 3}
+// {output: coil, equals: on}, {age_of: crank, above: 2 s}, {crank: turning} (load_line_condition.cc)
+bool IsOfLines(const Node& node);
+std::optional<Condition> LoadLineCondition(Problems& problems, const Bench& bench,
+                                           const Node& node);
+// {signal: a.b, equals: 3}, or one of those
 std::optional<Condition> LoadCondition(Problems& problems, const Bench& bench, const Node& node);
 
 // `steps` are the names that `during` may use; null where there are none.

@@ -7,6 +7,7 @@
 #include "profile/load_scenario.h"
 #include "profile/table_reader.h"
 #include "profile/told_controller.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -27,12 +28,37 @@ void ReadToldWheel(Rows& rows, std::string* wheel) {
                  "write places and how many of the last are without tooth: 36-1");
 }
 
+// What has settings that can be told wrong.
+enum class Has { kDecoder, kChannel, kProtection };
+
+Has PlaceOf(const Bench& bench, const std::string& at) {
+  if (at == kDecoderPlace) return Has::kDecoder;
+  return IndexOf(bench.protections, at) >= 0 ? Has::kProtection : Has::kChannel;
+}
+
+Has WhoHas(std::string_view setting) {
+  if (setting == "firing_order" || setting == "advance_deg") return Has::kDecoder;
+  return IsOfProtection(setting) ? Has::kProtection : Has::kChannel;
+}
+
 // What is set belongs to the place that `at` names.
-void CheckToldPlace(Rows& rows, const Ref& at, std::string_view setting, bool of_decoder) {
-  const bool decoders = setting == "firing_order" || setting == "advance_deg";
-  if (setting.empty() || decoders == of_decoder) return;
+void CheckToldPlace(Rows& rows, const Ref& at, std::string_view setting, Has place) {
+  if (setting.empty() || WhoHas(setting) == place) return;
+  const char* const remedy = WhoHas(setting) == Has::kDecoder ? "write at: decoder"
+                             : WhoHas(setting) == Has::kProtection
+                                 ? "name a protection of the bench"
+                                 : "name a trigger channel of the "
+                                   "controller";
   rows->problems().Add(at.place, fmt::format("'{}' is not a setting of '{}'", setting, at.text),
-                       decoders ? "write at: decoder" : "name a trigger channel of the controller");
+                       remedy);
+}
+
+void ReadToldProtection(const Bench& bench, Rows& rows, const Ref& at, fault::Told& kind) {
+  const int index = IndexOf(bench.protections, at.text);
+  rows.Take("limit", &kind.limit, index < 0 ? "" : Nth(bench.protections, index).unit);
+  rows.Take("delay_ms", &kind.delay_ms);
+  fault::ToldToAct acts = fault::ToldToAct::kNever;
+  if (rows.Take("acts", &acts)) kind.acts = acts;
 }
 
 }  // namespace
@@ -42,22 +68,25 @@ void ReadToldFault(const Bench& bench, Rows& rows, const Ref& at, fault::Told& k
   const Controller& controller = bench.controller ? *bench.controller : none;
   std::vector<std::string> places = NamesOf(controller.triggers);
   places.emplace_back(kDecoderPlace);
-  const bool known = Resolve(rows->problems(), at, places, "trigger channel") >= 0;
+  for (const Protection& protection : bench.protections) places.push_back(protection.name);
+  const bool known = Resolve(rows->problems(), at, places, "trigger channel or protection") >= 0;
   ReadToldOrder(bench, rows, &kind.firing_order);
   rows.Take("advance_deg", &kind.advance_deg);
   rows.Take("offset_deg", &kind.offset_deg);
   ActiveEdge edge = ActiveEdge::kFalling;
   if (rows.Take("edge", &edge)) kind.edge = edge;
   ReadToldWheel(rows, &kind.wheel);
+  ReadToldProtection(bench, rows, at, kind);
   int settings = 0;
   for (const Row& row : kToldKeys) settings += rows->Has(row.key) ? 1 : 0;
   if (settings != 1) {
     rows->problems().Add(rows->place(),
                          fmt::format("{} tells {}", rows->title(),
                                      settings == 0 ? "nothing" : "more than one setting"),
-                         "write one of firing_order, advance_deg, offset_deg, edge, wheel");
+                         "write one of firing_order, advance_deg, offset_deg, edge, wheel, limit, "
+                         "delay_ms, acts");
   } else if (known) {
-    CheckToldPlace(rows, at, SettingOf(kind), at.text == kDecoderPlace);
+    CheckToldPlace(rows, at, SettingOf(kind), PlaceOf(bench, at.text));
   }
   for (const char* key : {"from_s", "to_s", "every_s", "for_s", "during"}) {
     if (!rows->Has(key)) continue;

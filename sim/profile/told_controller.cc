@@ -2,6 +2,7 @@
 #include "profile/told_controller.h"
 
 #include <charconv>
+#include <limits>
 
 #include "types/limits.h"
 #include "types/nth.h"
@@ -54,6 +55,29 @@ void Tell(const Fault& fault, Controller& controller) {
   if (channel >= 0) TellChannel(*told, Nth(controller.triggers, channel));
 }
 
+void Tell(const Fault& fault, Protection& protection) {
+  const auto* told = fault.As<fault::Told>();
+  if (told == nullptr || fault.at != protection.name) return;
+  if (told->delay_ms) protection.delay_ms = *told->delay_ms;
+  if (told->limit) protection.limit = *told->limit;
+  if (told->acts == fault::ToldToAct::kNever) {
+    const double nowhere = std::numeric_limits<double>::infinity();
+    protection.limit = protection.side == LimitSide::kAbove ? nowhere : -nowhere;
+  }
+  if (told->acts == fault::ToldToAct::kOtherWay) {
+    const bool above = protection.side == LimitSide::kAbove;
+    protection.side = above ? LimitSide::kBelow : LimitSide::kAbove;
+    protection.release = protection.limit;
+  }
+  if (protection.IsBeyond(protection.release, protection.limit)) {
+    protection.release = protection.limit;
+  }
+}
+
+bool IsOfProtection(std::string_view setting) {
+  return setting == "limit" || setting == "delay_ms" || setting == "acts";
+}
+
 std::string_view SettingOf(const Fault& fault) {
   const auto* told = fault.As<fault::Told>();
   return told == nullptr ? "" : SettingOf(*told);
@@ -64,7 +88,10 @@ std::string_view SettingOf(const fault::Told& told) {
   if (told.advance_deg) return "advance_deg";
   if (told.offset_deg) return "offset_deg";
   if (told.edge) return "edge";
-  return told.wheel.empty() ? "" : "wheel";
+  if (!told.wheel.empty()) return "wheel";
+  if (told.limit) return "limit";
+  if (told.delay_ms) return "delay_ms";
+  return told.acts ? "acts" : "";
 }
 
 }  // namespace drycrank::profile

@@ -17,14 +17,19 @@
 
 #include "profile/controller_setup.h"
 #include "profile/fault.h"
+#include "profile/protection.h"
 
 namespace drycrank::profile {
 
-// What `at` of such a fault names besides trigger channels.
+// What `at` of such a fault names besides trigger channels and protections.
 inline constexpr const char* kDecoderPlace = "decoder";
 
 // Changes what it says. What it does not know (a channel, a wheel) is left as it is.
 void Tell(const Fault& fault, Controller& controller);
+// What is told of another one changes nothing here.
+void Tell(const Fault& fault, Protection& protection);
+// Is it a setting of a protection?
+bool IsOfProtection(std::string_view setting);
 // "offset_deg": the key that it sets; empty: it is no fault of that kind, or sets none.
 std::string_view SettingOf(const Fault& fault);
 std::string_view SettingOf(const fault::Told& told);

@@ -18,6 +18,7 @@ inline constexpr int kEdgeFormat = 1;      // edges.bin of a record
 inline constexpr int kCampaignFormat = 2;  // campaign.json and faults.jsonl
 inline constexpr int kAnswersFormat = 1;   // the answers of a walk
 inline constexpr int kSettingsFormat = 1;  // what `drycrank settings --json` prints
+inline constexpr int kLimitsFormat = 1;    // what `drycrank limits --json` writes
 
 // Empty when a program that reads format `known` reads this one; else why it does not: "format 2 is
 // newer than this program reads (1)". REQUIRES: known >= 1.
