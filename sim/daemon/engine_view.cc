@@ -50,6 +50,7 @@ void EngineView::OnEdge(const Edge& edge) {
 
 // A coil fires when it goes off, an injection begins when its injector goes on.
 void EngineView::OnOutput(const standin::OutputEvent& event) {
+  if (event.kind == standin::OutputKind::kSwitch) return;
   const bool is_coil = event.kind == standin::OutputKind::kCoil;
   std::vector<Seen>& seen = is_coil ? sparks_ : injections_;
   const auto cylinder = AsSize(event.cylinder);

@@ -5,10 +5,28 @@
 
 #include <algorithm>
 #include <cassert>
+#include <set>
 
+#include "profile/protection.h"
 #include "types/nth.h"
 
 namespace drycrank::record {
+
+namespace {
+
+ChannelKind KindOf(OutputKind kind) {
+  switch (kind) {
+    case OutputKind::kCoil:
+      return ChannelKind::kCoil;
+    case OutputKind::kInjector:
+      return ChannelKind::kInjector;
+    case OutputKind::kSwitch:
+      return ChannelKind::kSwitch;
+  }
+  return ChannelKind::kCoil;
+}
+
+}  // namespace
 
 const char* Name(ChannelKind kind) {
   switch (kind) {
@@ -18,6 +36,8 @@ const char* Name(ChannelKind kind) {
       return "coil";
     case ChannelKind::kInjector:
       return "injector";
+    case ChannelKind::kSwitch:
+      return "switch";
   }
   return "";
 }
@@ -33,12 +53,18 @@ EdgeChannels EdgeChannelsOf(const profile::Bench& bench) {
       channels.push_back({kind, fmt::format("{}_{}", Name(kind), cylinder), cylinder});
     }
   }
+  std::set<int> switched;
+  for (const profile::Protection& protection : bench.protections) {
+    if (protection.output >= 0) switched.insert(protection.output);
+  }
+  for (const int output : switched) {
+    channels.push_back({ChannelKind::kSwitch, Nth(bench.controller->outputs, output).name, output});
+  }
   return channels;
 }
 
 std::size_t ChannelOf(const EdgeChannels& channels, const standin::OutputEvent& event) {
-  const ChannelKind kind =
-      event.kind == standin::OutputKind::kCoil ? ChannelKind::kCoil : ChannelKind::kInjector;
+  const ChannelKind kind = KindOf(event.kind);
   const auto at = std::find_if(channels.begin(), channels.end(), [&](const EdgeChannel& channel) {
     return channel.kind == kind && channel.cylinder == event.cylinder;
   });

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // The logic channels of a record, counted from 0: the controller's trigger inputs as its input circuits
-// see them (1 high), then coils, then injectors as it switches them (1 on), in its firing order.
+// see them (1 high), then coils, then injectors as it switches them (1 on), in its firing order; then the
+// outputs that a protection switches off.
 #ifndef DRYCRANK_RECORD_EDGE_CHANNELS_H_
 #define DRYCRANK_RECORD_EDGE_CHANNELS_H_
 
@@ -16,13 +17,13 @@
 
 namespace drycrank::record {
 
-enum class ChannelKind : std::uint8_t { kTrigger, kCoil, kInjector };
-const char* Name(ChannelKind kind);  // "trigger", "coil", "injector"
+enum class ChannelKind : std::uint8_t { kTrigger, kCoil, kInjector, kSwitch };
+const char* Name(ChannelKind kind);  // "trigger", "coil", "injector", "switch"
 
 struct EdgeChannel {
   ChannelKind kind = ChannelKind::kTrigger;
-  std::string name;  // of the trigger; else as `coil_3`
-  int cylinder = 0;  // of coil and injector, from 1
+  std::string name;  // of the trigger, of the output; else as `coil_3`
+  int cylinder = 0;  // of coil and injector, from 1; of a switch: its index among the outputs
 
   friend bool operator==(const EdgeChannel&, const EdgeChannel&) = default;
 };

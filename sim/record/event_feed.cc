@@ -62,9 +62,10 @@ void EventFeed::Dispatch(const ChannelEdge& edge) {
     if (watcher_ != nullptr) watcher_->OnEdge(logic);
     return;
   }
-  const bool coil = channel.kind == ChannelKind::kCoil;
-  const OutputEvent output{edge.t_ns, coil ? OutputKind::kCoil : OutputKind::kInjector,
-                           channel.cylinder, edge.high};
+  const OutputKind kind = channel.kind == ChannelKind::kCoil       ? OutputKind::kCoil
+                          : channel.kind == ChannelKind::kInjector ? OutputKind::kInjector
+                                                                   : OutputKind::kSwitch;
+  const OutputEvent output{edge.t_ns, kind, channel.cylinder, edge.high};
   checker_.OnOutput(output);
   if (watcher_ != nullptr) watcher_->OnOutput(output);
 }

@@ -12,6 +12,7 @@
 #include "standin/conversion.h"
 #include "standin/decoder.h"
 #include "standin/firing_plan.h"
+#include "standin/protections.h"
 #include "types/nth.h"
 
 namespace drycrank::standin {
@@ -42,13 +43,16 @@ struct Controller::Impl {
     Comparator comparator;
   };
 
-  explicit Impl(const profile::Controller& c);
+  explicit Impl(const profile::Bench& bench);
   void AddTrigger(int index);
   void SetUpAnew();
   Circuit* EarliestUpTo(TimeNs t_ns);
   void WorkEdge(Circuit& circuit);
   void OnActiveEdge(const Circuit& circuit, TimeNs t_ns);
   void NoSupply(TimeNs t_ns);
+  void Protect(TimeNs t_ns);
+  void SwitchOutputs(TimeNs t_ns, bool turns);
+  double ValueOf(int index) const;
   double FixedValue(int index) const;
   std::int64_t SensorFaults() const;
 
@@ -63,15 +67,34 @@ struct Controller::Impl {
   std::vector<FrequencyInput> frequency;
   Decoder decoder;
   FiringPlan plan;
-  bool powered = true;  // until a sample says otherwise
+  Protections protections;
+  std::vector<int> watched;  // per protection: index of its value
+  struct Switched {
+    int output = 0;
+    bool on = false;
+  };
+  std::vector<Switched> switched;  // what protections switch off
+  bool powered = true;             // until a sample says otherwise
   double supply_v = 0;
   std::vector<Edge> edges, taken_edges;
   std::vector<OutputEvent> taken_events;
   std::int64_t dropped_edges = 0;
 };
 
-Controller::Impl::Impl(const profile::Controller& c)
-    : config(c), names(ControllerValueNames(c)), decoder(c), plan(c.decoder) {
+Controller::Impl::Impl(const profile::Bench& bench)
+    : config(*bench.controller),
+      names(ControllerValueNames(config)),
+      decoder(config),
+      plan(config.decoder),
+      protections(bench.protections) {
+  const profile::Controller& c = config;
+  for (const profile::Protection& p : bench.protections) {
+    const auto at = std::ranges::find(names, p.watches);
+    watched.push_back(static_cast<int>(at - names.begin()));
+    const bool known = std::ranges::count(switched, p.output, &Switched::output) > 0;
+    if (p.output >= 0 && !known) switched.push_back({p.output, false});
+  }
+  for (const profile::Protection& p : bench.protections) names.push_back(CarriedBy(p));
   for (std::size_t i = 0; i < c.triggers.size(); ++i) AddTrigger(static_cast<int>(i));
   for (std::size_t i = 0; i < c.frequency.size(); ++i) {
     const profile::FrequencyChannel& channel = c.frequency[i];
@@ -128,7 +151,7 @@ void Controller::Impl::OnActiveEdge(const Circuit& circuit, TimeNs t_ns) {
   if (circuit.primary) {
     decoder.OnCrankEdge(t_ns);
     const bool runs = decoder.state() == SyncState::kSynchronised &&
-                      decoder.speed_rpm() <= config.decoder.rev_limit_rpm;
+                      decoder.speed_rpm() <= protections.LimitRpm(config.decoder.rev_limit_rpm);
     if (runs) {
       plan.OnPosition(t_ns, decoder.position_deg(), decoder.deg_per_ns());
     } else {
@@ -144,8 +167,48 @@ void Controller::Impl::NoSupply(TimeNs t_ns) {
   powered = false;
   decoder.Stop(SyncReason::kNoSupply);
   plan.SwitchOff(t_ns);
+  protections.LetGo();
+  SwitchOutputs(t_ns, false);
   for (AnalogInput& input : analog) input.NoSupply();
   for (FrequencyInput& input : frequency) input.NoSupply(t_ns);
+}
+
+// Once per sample, when all values are new.
+void Controller::Impl::Protect(TimeNs t_ns) {
+  std::vector<Guard>& guards = protections.guards();
+  if (guards.empty()) return;
+  const double rpm = decoder.speed_rpm();
+  for (std::size_t i = 0; i < guards.size(); ++i) {
+    guards[i].OnSample(t_ns, ValueOf(watched[i]), rpm);
+  }
+  plan.Cut(OutputKind::kCoil, protections.Acts(profile::ProtectionAction::kSparkCut));
+  plan.Cut(OutputKind::kInjector, protections.Acts(profile::ProtectionAction::kFuelCut));
+  SwitchOutputs(t_ns, decoder.state() != SyncState::kStopped);
+}
+
+// An output that a protection switches off is on while the engine turns.
+void Controller::Impl::SwitchOutputs(TimeNs t_ns, bool turns) {
+  for (Switched& one : switched) {
+    const bool on = turns && !protections.IsOff(one.output);
+    if (on != one.on) plan.SwitchOutput(t_ns, one.output, on);
+    one.on = on;
+  }
+}
+
+double Controller::Impl::ValueOf(int index) const {
+  const int fixed = static_cast<int>(profile::OwnValues().size());
+  if (index < fixed) return FixedValue(index);
+  const int cams = static_cast<int>(config.decoder.cams.size());
+  if (index < fixed + cams) return decoder.cam_angle_deg(index - fixed);
+  const auto at = AsSize(index - fixed - cams);
+  const std::size_t channels = analog.size() + frequency.size();
+  if (at >= 2 * channels) return protections.guards()[at - 2 * channels].acts() ? 1 : 0;
+  const bool fault = at % 2 == 1;
+  const auto of = [fault](const auto& input) {
+    return fault ? static_cast<double>(input.fault()) : input.value();
+  };
+  if (at / 2 < analog.size()) return of(analog[at / 2]);
+  return of(frequency[at / 2 - analog.size()]);
 }
 
 std::int64_t Controller::Impl::SensorFaults() const {
@@ -178,8 +241,7 @@ double Controller::Impl::FixedValue(int index) const {
   }
 }
 
-Controller::Controller(const profile::Bench& bench)
-    : impl_(std::make_unique<Impl>(*bench.controller)) {}
+Controller::Controller(const profile::Bench& bench) : impl_(std::make_unique<Impl>(bench)) {}
 Controller::~Controller() = default;
 Controller::Controller(Controller&&) noexcept = default;
 
@@ -205,6 +267,7 @@ void Controller::OnSample(TimeNs t_ns, std::span<const double> input_v, double s
     const int input = impl.analog_inputs[i];
     if (input >= 0) impl.analog[i].OnSample(t_ns, Nth(input_v, input), scale);
   }
+  impl.Protect(t_ns);
 }
 
 void Controller::ConvertOnly(std::span<const int> inputs) {
@@ -229,19 +292,7 @@ int Controller::ValueIndex(std::string_view name) const {
 }
 
 double Controller::Value(int index) const {
-  const Impl& impl = *impl_;
-  const int fixed = static_cast<int>(profile::OwnValues().size());
-  if (index < 0 || index >= static_cast<int>(impl.names.size())) return 0;
-  if (index < fixed) return impl.FixedValue(index);
-  const int cams = static_cast<int>(impl.config.decoder.cams.size());
-  if (index < fixed + cams) return impl.decoder.cam_angle_deg(index - fixed);
-  const auto at = AsSize(index - fixed - cams);
-  const bool fault = at % 2 == 1;
-  const auto of = [fault](const auto& input) {
-    return fault ? static_cast<double>(input.fault()) : input.value();
-  };
-  if (at / 2 < impl.analog.size()) return of(impl.analog[at / 2]);
-  return of(impl.frequency[at / 2 - impl.analog.size()]);
+  return index < 0 || index >= static_cast<int>(impl_->names.size()) ? 0 : impl_->ValueOf(index);
 }
 
 SyncState Controller::sync_state() const { return impl_->decoder.state(); }
@@ -288,7 +339,11 @@ void Controller::SetTold(const profile::Fault& told, bool in_force) {
   };
   std::erase_if(impl_->told, same);
   if (in_force) impl_->told.push_back(told);
-  impl_->SetUpAnew();
+  if (profile::IsOfProtection(profile::SettingOf(told))) {
+    impl_->protections.Tell(impl_->told);
+  } else {
+    impl_->SetUpAnew();
+  }
 }
 
 std::int64_t Controller::dropped() const {

@@ -10,6 +10,7 @@
 //                               A stop (kNoTeeth) or missing supply is not counted as a loss.
 //   cam_angle.CHANNEL (deg)     crank degrees by which the cam is earlier than configured
 //   supply_voltage (V)          cycles, injections, ignitions, sensor_faults (counts)
+//   protection.NAME             1 while it acts, else 0 (protections.h)
 //   NAME, NAME.fault            per analogue and frequency channel; fault 0 none, 1 signal low,
 //                               2 signal high, 3 no signal
 #ifndef DRYCRANK_STANDIN_CONTROLLER_H_
@@ -52,8 +53,8 @@ using drycrank::OutputKind;
 
 class Controller {
  public:
-  // REQUIRES: bench.controller. The bench must outlive it. Only its controller section and the
-  // messages are read.
+  // REQUIRES: bench.controller. The bench must outlive it. Only its controller section, its
+  // protections and the messages are read.
   explicit Controller(const profile::Bench& bench);
   ~Controller();
   Controller(Controller&&) noexcept;
@@ -99,8 +100,9 @@ class Controller {
   std::unique_ptr<Impl> impl_;
 };
 
-// The names of all values a controller with this configuration has, in index order. Needs no
-// instance, so that a profile can be checked against it.
+// The names of all values a controller with this configuration has, in index order, but for those of
+// its protections, which come after them. Needs no instance, so that a profile can be checked against
+// it.
 std::vector<std::string> ControllerValueNames(const profile::Controller& controller);
 
 }  // namespace drycrank::standin

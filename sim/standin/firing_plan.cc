@@ -61,7 +61,7 @@ void FiringPlan::Predict(Driver& driver, TimeNs t_ns, double to_go_ns, double cy
   }
   const double to_begin_ns = to_go_ns - driver.duration_ns;
   // By angle, not by time: within a cycle the speed may change many times over.
-  if (driver.rest_deg > 0) {
+  if (driver.rest_deg > 0 || IsCut(driver.kind)) {
     driver.on_ns = kNever;
   } else if (to_begin_ns >= 0) {
     driver.on_ns = t_ns + static_cast<TimeNs>(to_begin_ns + 0.5);
@@ -88,11 +88,28 @@ void FiringPlan::Switch(Driver& driver, TimeNs t_ns, bool on) {
   if (driver.kind == OutputKind::kCoil ? !on : on) {
     ++(driver.kind == OutputKind::kCoil ? ignitions_ : injections_);
   }
+  Add({t_ns, driver.kind, driver.cylinder, on});
+}
+
+void FiringPlan::Add(const OutputEvent& event) {
   if (events_.size() == events_.capacity()) {
     ++dropped_;
     return;
   }
-  events_.push_back({t_ns, driver.kind, driver.cylinder, on});
+  events_.push_back(event);
+}
+
+void FiringPlan::SwitchOutput(TimeNs t_ns, int output, bool on) {
+  Add({t_ns, OutputKind::kSwitch, output, on});
+}
+
+void FiringPlan::Cut(OutputKind kind, bool is_cut) {
+  (kind == OutputKind::kCoil ? no_sparks_ : no_injections_) = is_cut;
+  if (!is_cut) return;
+  for (Driver& driver : drivers_) {
+    if (driver.kind == kind && !driver.on) driver.on_ns = kNever;
+  }
+  FindEarliest();
 }
 
 void FiringPlan::Advance(TimeNs t_ns) {

@@ -33,6 +33,10 @@ class FiringPlan {
 
   // A crank edge at t_ns, at this angle of the cycle and speed. REQUIRES: deg_per_ns > 0.
   void OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_ns);
+  // While it is cut, nothing of that kind begins.
+  void Cut(OutputKind kind, bool is_cut);
+  // A switch of no cylinder; told once per change.
+  void SwitchOutput(TimeNs t_ns, int output, bool on);
   void Cancel();                // begin nothing more
   void SwitchOff(TimeNs t_ns);  // all off now
   void Advance(TimeNs t_ns);    // what is due up to t_ns happens
@@ -56,10 +60,15 @@ class FiringPlan {
 
   void Predict(Driver& driver, TimeNs t_ns, double to_go_ns, double cycle_ns) const;
   void Switch(Driver& driver, TimeNs t_ns, bool on);
+  void Add(const OutputEvent& event);
+  bool IsCut(OutputKind kind) const {
+    return kind == OutputKind::kCoil ? no_sparks_ : no_injections_;
+  }
   void FindEarliest();
 
   double cycle_deg_;
   double last_angle_deg_ = 0;
+  bool no_sparks_ = false, no_injections_ = false;
   std::vector<Driver> drivers_;
   std::vector<OutputEvent> events_;  // reserved; what does not fit is counted
   TimeNs earliest_ns_ = kNever;

@@ -207,6 +207,7 @@ void CycleView::AddOutputs(report::CyclePicture& picture) const {
     return at == picture.tops.end() ? 0 : at->first;
   };
   for (const Done& done : outputs_) {
+    if (done.event.kind == standin::OutputKind::kSwitch) continue;
     const auto deg = InView(done.at);
     const int cylinder = done.event.cylinder;
     if (done.event.kind == standin::OutputKind::kCoil) {

@@ -27,7 +27,7 @@ struct Mean {
 }  // namespace
 
 void FiredReadings::OnOutput(const OutputEvent& event) {
-  if (event.on) return;
+  if (event.on || event.kind == OutputKind::kSwitch) return;
   const auto angle = crank_.AngleAt(event.t_ns);
   if (!angle) return;
   ended_.push_back({event.t_ns, event.kind, event.cylinder, angle->InCycle(cycle_deg_)});
