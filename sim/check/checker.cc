@@ -103,7 +103,8 @@ struct Checker::Impl {
        const scenario::Timeline& timeline, Silence silence)
       : bench(bench_in), scenario(scenario_in) {
     for (const profile::Expectation& expectation : scenario.expectations) {
-      seats.push_back(SeatOf({bench, timeline, crank}, scenario, expectation, silence));
+      const profile::Condition* when = expectation.when ? &*expectation.when : nullptr;
+      seats.push_back(SeatOf({bench, timeline, crank, when}, scenario, expectation, silence));
       if (seats.back().judge->WatchesTriggers()) edge_seats.push_back(seats.size() - 1);
       if (seats.back().judge->WatchesOutputs()) output_seats.push_back(seats.size() - 1);
       for (const profile::MessageRef& ref : seats.back().judge->Messages()) {

@@ -5,7 +5,7 @@
 // ordered them. Fed in time order, live, in virtual time or from a record, it
 // gives the same verdicts: they are a function of the feed and its order alone. Ours (`sent`) and
 // others' frames count alike. What each kind of expectation judges, and how its margin is reckoned,
-// stands at the head of follows.cc (wanted.h), conditions.cc, comes_true.cc, messages.cc,
+// stands at the head of follows.cc (wanted.h), conditions.cc, comes_true.cc, line_conditions.cc, messages.cc,
 // display_shows.cc, clean_bus.cc, firing.cc,
 // firing_order.cc and cam_edges.cc; when it is judged, in judge.h. Frames are read by the bench's
 // layouts, never by the display's own.

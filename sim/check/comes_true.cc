@@ -17,6 +17,7 @@
 #include "bus/layout.h"
 #include "check/evidence.h"
 #include "check/judge.h"
+#include "check/line_conditions.h"
 #include "check/value_words.h"
 
 namespace drycrank::check {
@@ -157,6 +158,7 @@ class ComesTrue : public Judge {
 }  // namespace
 
 JudgePtr MakeJudge(const Subject& subject, const expect::Within& kind) {
+  if (IsOnLines(kind.condition)) return MakeLineJudge(subject, kind);
   return std::make_unique<ComesTrue>(subject, kind.condition, false, kind.within_s);
 }
 JudgePtr MakeJudge(const Subject& subject, const expect::Synchronised& kind) {

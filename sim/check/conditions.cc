@@ -12,6 +12,7 @@
 #include "bus/layout.h"
 #include "check/evidence.h"
 #include "check/judge.h"
+#include "check/line_conditions.h"
 #include "check/value_words.h"
 
 namespace drycrank::check {
@@ -152,12 +153,15 @@ class ForAtLeast : public ConditionJudge {
 }  // namespace
 
 JudgePtr MakeJudge(const Subject& subject, const expect::Always& kind) {
+  if (IsOnLines(kind.condition)) return MakeLineJudge(subject, kind);
   return std::make_unique<AlwaysOrNever>(subject, kind.condition, true);
 }
 JudgePtr MakeJudge(const Subject& subject, const expect::Never& kind) {
+  if (IsOnLines(kind.condition)) return MakeLineJudge(subject, kind);
   return std::make_unique<AlwaysOrNever>(subject, kind.condition, false);
 }
 JudgePtr MakeJudge(const Subject& subject, const expect::ForAtLeast& kind) {
+  if (IsOnLines(kind.condition)) return MakeLineJudge(subject, kind);
   return std::make_unique<ForAtLeast>(subject, kind);
 }
 

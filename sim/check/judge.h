@@ -39,6 +39,7 @@ struct Subject {
   const profile::Bench& bench;
   const scenario::Timeline& timeline;
   const Crank& crank;
+  const profile::Condition* when = nullptr;  // of this expectation; null: judged all the time
 };
 
 // Frames that are no message of the bench.

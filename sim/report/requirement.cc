@@ -199,7 +199,9 @@ Allowance Allowed(const expect::Witnessed& /*kind*/) { return {}; }
 }  // namespace
 
 std::string RequirementInWords(const Report& report, const profile::Expectation& expectation) {
-  return std::visit([&](const auto& kind) { return Sentence(report, kind); }, expectation.kind);
+  const std::string what =
+      std::visit([&](const auto& kind) { return Sentence(report, kind); }, expectation.kind);
+  return expectation.when ? what + " when " + expectation.when->text : what;
 }
 
 Allowance AllowanceOf(const profile::Expectation& expectation) {

@@ -21,6 +21,7 @@ bool IsOfTheCycle(const profile::Bench& bench, const profile::Expectation& e) {
   const auto* follows = std::get_if<expect::Follows>(&e.kind);
   const profile::Condition* condition = profile::ConditionOf(e.kind);
   if (follows == nullptr && condition == nullptr) return false;
+  if (condition != nullptr && condition->looks_at != profile::LooksAt::kReported) return true;
   const std::string& carries =
       profile::SignalAt(bench, follows != nullptr ? follows->signal : condition->signal).carries;
   return carries == "sync_state" || carries == "engine_speed" || carries.starts_with("cam_angle.");

@@ -79,6 +79,7 @@ struct Requirements::Of {
   const Requirements& all;
 
   int ReadingAt(const profile::SignalRef& at) const {
+    if (at.signal < 0) return -1;
     for (std::size_t r = 0; r < all.readings_.size(); ++r) {
       const profile::SignalRef& ref = all.readings_[r].signal;
       if (ref.bus == at.bus && ref.message == at.message && ref.signal == at.signal) {
