@@ -56,6 +56,7 @@ Remake::Remake(const profile::Bench& bench, const profile::Scenario& scenario,
       names_(standin::ControllerValueNames(*bench.controller)),
       codes_(TroubleCodesOf(*bench.controller)),
       listened_(check::ListenedBy(bench, scenario)),
+      limits_(bench, scenario),
       unlike_(NoMessages()) {
   const profile::Controller& controller = *bench.controller;
   for (const profile::AnalogChannel& channel : controller.analog) {
@@ -225,6 +226,7 @@ std::optional<Outcome> Remake::Predict(const Base& base, std::span<const Fault> 
   if (!any && !Any(moved.channels)) return outcome;
   Pass pass(*this, base, faults, rows, moved, &outcome);
   pass.Play();
+  if (pass.may_be_protected()) return std::nullopt;
   return outcome;
 }
 

@@ -9,8 +9,8 @@
 //   these frames ─► Display ─► its own frames;  all of them ─► Checker, Reported
 //
 // Only what the fault moves is made anew; the rest is the other run's. Where that cannot say it, there
-// is no prediction: a value that moves is sent by event or multiplexed, ends a step, or is asked for by
-// a tester. What the healthy tape does not give back to the byte, when all is made anew, is never
+// is no prediction: a value that moves is sent by event or multiplexed, ends a step, is asked for by
+// a tester, or comes beyond a limit at which a protection may act. What the healthy tape does not give back to the byte, when all is made anew, is never
 // predicted either.
 #ifndef DRYCRANK_STUDY_REMAKE_H_
 #define DRYCRANK_STUDY_REMAKE_H_
@@ -25,6 +25,7 @@
 #include "profile/bench.h"
 #include "profile/fault.h"
 #include "profile/scenario_file.h"
+#include "study/limit_watch.h"
 #include "study/reported.h"
 #include "study/sparks.h"
 #include "study/tape.h"
@@ -102,7 +103,8 @@ class Remake {
   std::vector<const profile::TroubleCode*> codes_;
   std::vector<int> code_channels_;         // per code: analogue channel; -1: none
   std::vector<check::Listened> listened_;  // per expectation
-  PerMessage unlike_;                      // not given back by the healthy tape
+  LimitWatch limits_;
+  PerMessage unlike_;  // not given back by the healthy tape
 };
 
 }  // namespace drycrank::study

@@ -26,6 +26,7 @@ class Remake::Pass {
         moved_(moved),
         outcome_(outcome),
         channels_(all.bench_, all.pins_, rows, moved.channels),
+        unmoved_(all.bench_, all.pins_, base.rows, moved.channels),
         heard_(all.NoMessages()) {
     for (const profile::Fault& f : faults) channels_.Calibrate(f);
     if (moved.display) SetUpDisplay(faults);
@@ -61,6 +62,8 @@ class Remake::Pass {
     }
   }
 
+  // A value that moves came beyond a limit at which a protection may act, here or in the base.
+  bool may_be_protected() const { return protected_; }
   // From now on, messages of which a frame was made that is not the tape's.
   void Compare() { unlike_ = all_.NoMessages(); }
   const PerMessage& unlike() const { return unlike_; }
@@ -164,6 +167,7 @@ class Remake::Pass {
   }
 
   void TakeStep(const Tape::Event& event) {
+    step_ = event.index;
     if (timeline_) timeline_->BeginStep(event.index, event.t_ns);
     if (outcome_ != nullptr) outcome_->reported.OnStep(event.index, event.t_ns);
     if (checker_) checker_->OnStep(event.index, event.t_ns);
@@ -171,6 +175,7 @@ class Remake::Pass {
 
   void TakeSample(const Tape::Event& event) {
     channels_.OnSample(event.t_ns, event.index);
+    if (all_.limits_.any()) WatchLimits(event);
     for (; passed_ < base_.faults.size() && base_.faults[passed_].sample <= event.index;
          ++passed_) {
       if (moved_.channels[base_.faults[passed_].channel]) ++base_faults_;
@@ -181,6 +186,15 @@ class Remake::Pass {
       if (static_cast<double>(fault) == static_cast<double>(all_.codes_[k]->when)) {
         outcome_->stored[k] = true;
       }
+    }
+  }
+
+  void WatchLimits(const Tape::Event& event) {
+    unmoved_.OnSample(event.t_ns, event.index);
+    for (std::size_t c = 0; c < moved_.channels.size(); ++c) {
+      if (!moved_.channels[c] || protected_) continue;
+      protected_ = all_.limits_.MayAct(step_, c, channels_.at(c).value()) ||
+                   all_.limits_.MayAct(step_, c, unmoved_.at(c).value());
     }
   }
 
@@ -258,8 +272,10 @@ class Remake::Pass {
   const Remake& all_;
   const Base& base_;
   const Moved& moved_;
-  Outcome* outcome_;  // null: the frames alone
-  SampledChannels channels_;
+  Outcome* outcome_;                    // null: the frames alone
+  SampledChannels channels_, unmoved_;  // of these faults, and of the base's
+  std::size_t step_ = 0;
+  bool protected_ = false;
   std::size_t passed_ = 0;        // of the base's faults ...
   std::int64_t base_faults_ = 0;  // ... those of channels that move
   std::vector<std::size_t> codes_;
