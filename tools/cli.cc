@@ -15,6 +15,7 @@
 namespace drycrank::tools {
 
 void AddExplain(CLI::App& app, int& exit_code);
+void AddLimits(CLI::App& app, int& exit_code);
 void AddMatch(CLI::App& app, int& exit_code);
 
 namespace {
@@ -77,6 +78,7 @@ int Main(int argc, char** argv) {
   AddJudge(app, exit_code);
   AddProofread(app, exit_code);
   AddMatch(app, exit_code);
+  AddLimits(app, exit_code);
   AddSettings(app, exit_code);
   AddMessages(app, exit_code);
   AddSignals(app, exit_code);

@@ -156,6 +156,13 @@ std::string Words(const Fault& f, const fault::Told& kind) {
     what = "an offset of " + Given(*kind.offset_deg, "deg");
   } else if (kind.edge) {
     what = *kind.edge == profile::ActiveEdge::kRising ? "the rising edge" : "the falling edge";
+  } else if (kind.limit) {
+    what = "a limit of " + Given(*kind.limit);
+  } else if (kind.delay_ms) {
+    what = "a delay of " + Given(*kind.delay_ms, "ms");
+  } else if (kind.acts) {
+    what = *kind.acts == profile::fault::ToldToAct::kNever ? "not to act: limit"
+                                                           : "to act on the good side: limit";
   }
   return fmt::format("controller told {} of {}", what, f.at);
 }
