@@ -62,8 +62,10 @@ std::string AnswerBook::Open(const std::string& folder, const Head& head, bool r
   }
   if (!std::filesystem::exists(path) &&
       std::filesystem::exists(path.parent_path() / "record.json") && !overwrite) {
-    return fmt::format("{} holds a record of something else; give another --out, or --overwrite",
-                       folder);
+    return fmt::format(
+        "{} holds a record and no walk's answers, so there is no walk to go on with; give another "
+        "--out, or --overwrite",
+        folder);
   }
   keeps_ = true;
   if (const std::string problem = journal_.Open(path.string()); !problem.empty()) return problem;

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cassert>
+#include <cmath>
 #include <cstddef>
 #include <limits>
 
@@ -12,13 +13,20 @@
 #include "types/nth.h"
 
 namespace drycrank::harness {
+namespace {
+
+// A supply so near its minimum is measured each time.
+constexpr double kRoundingV = 1e-9;
+
+}  // namespace
 
 struct Harness::Impl {
   explicit Impl(Topology made)
       : topology(std::move(made)),
         reduction(topology),
         values(topology.branches.size(), 0),
-        states(topology.branches.size()) {
+        states(topology.branches.size()),
+        supply_v(topology.branches.size(), 0) {
     PowerUp();
   }
 
@@ -29,12 +37,14 @@ struct Harness::Impl {
     for (std::size_t d = 0; d < values.size(); ++d) {
       if (HasStates(topology.branches[d])) {
         outputs.push_back(d);
+        if (topology.branches[d].kind == BranchKind::kTransistor) switches.push_back(d);
         states[d].supplied = false;
       }
       if (topology.branches[d].kind == BranchKind::kResistor) values[d] = 1e3;
       Enter(d);
     }
     reduction.Update();
+    FollowSupplies();
     for (const std::size_t d : outputs) states[d] = StateNow(d);
     for (const std::size_t d : outputs) Enter(d);
     Settle();
@@ -47,6 +57,7 @@ struct Harness::Impl {
     for (std::size_t d = 0; d < values.size(); ++d) {
       if (wanted[d] == values[d] && states[d] == start[d]) continue;
       values[d] = wanted[d];
+      others_agree = others_agree && states[d] == start[d];
       states[d] = start[d];
       Enter(d);
     }
@@ -69,15 +80,18 @@ struct Harness::Impl {
   }
 
   bool AnyStateChanged() {
+    FollowSupplies();
     bool changed = false;
-    for (const std::size_t d : outputs) {
+    for (const std::size_t d : others_agree ? switches : outputs) {
       const State state = StateNow(d);
       if (state == states[d]) continue;
       states[d] = state;
       Enter(d);
       reduction.Update();
+      FollowSupplies();
       changed = true;
     }
+    others_agree = !changed;
     return changed;
   }
 
@@ -85,8 +99,22 @@ struct Harness::Impl {
     const Branch& branch = topology.branches[d];
     const int device = static_cast<int>(d);
     const bool has_diode = branch.kind == BranchKind::kTransistor;
-    return StateAt(branch, states[d], has_diode ? reduction.BranchVoltage(device) : 0,
-                   reduction.SupplyVoltage(device));
+    return StateAt(branch, states[d], has_diode ? reduction.BranchVoltage(device) : 0, supply_v[d]);
+  }
+
+  // Measured anew only if one of them may have crossed its minimum since.
+  void FollowSupplies() {
+    if (reduction.SuppliesMoved() < least_margin_v) return;
+    reduction.MarkSupplies();
+    others_agree = false;
+    least_margin_v = std::numeric_limits<double>::infinity();
+    for (const std::size_t d : outputs) {
+      const Branch& branch = topology.branches[d];
+      if (branch.supply == branch.ground) continue;  // none: 0 V for ever
+      supply_v[d] = reduction.SupplyVoltage(static_cast<int>(d));
+      const double margin_v = std::abs(supply_v[d] - branch.min_supply_v);
+      least_margin_v = std::min(least_margin_v, margin_v - kRoundingV);
+    }
   }
 
   double Between(const NodePair& pair) const {
@@ -96,9 +124,13 @@ struct Harness::Impl {
   Topology topology;
   Reduction reduction;
   std::vector<double> values;
-  std::vector<std::size_t> outputs;  // the devices that have states
+  std::vector<std::size_t> outputs;   // the devices that have states
+  std::vector<std::size_t> switches;  // of them the transistors
   std::vector<State> states;
   std::vector<State> start;
+  std::vector<double> supply_v;  // of outputs, as last measured
+  double least_margin_v = 0;     // of any of them, from its minimum
+  bool others_agree = false;     // the states of outputs that are no switches, with supply_v
   int unsettled = 0;
 };
 
@@ -116,9 +148,15 @@ void Harness::Solve(std::span<const double> values, std::span<double> input_v) {
   assert(values.size() == impl_->values.size());
   assert(input_v.size() == impl_->topology.inputs.size());
   impl_->Solve(values);
-  for (std::size_t n = 0; n < input_v.size(); ++n) {
-    input_v[n] = impl_->reduction.InputVoltage(static_cast<int>(n));
-  }
+  impl_->reduction.ReadInputs(input_v);
+}
+
+void Harness::SolveAt(std::span<const double> values, std::span<const int> inputs,
+                      std::span<double> input_v) {
+  assert(values.size() == impl_->values.size());
+  assert(input_v.size() == impl_->topology.inputs.size());
+  impl_->Solve(values);
+  impl_->reduction.ReadInputs(inputs, input_v);
 }
 
 void Harness::Transfer(int device, std::span<double> gain) const {

@@ -14,7 +14,8 @@
 // slowly, resistances and sensors' outputs, is entered into the sparse matrix and that factored
 // again (reduction.h). Reverse diodes and a sensor's minimum supply voltage are states (branch.h),
 // tried one after the other until all agree with the voltages; each Solve begins from the same
-// states, those of power-up, so that it depends on the values alone.
+// states, those of power-up, so that it depends on the values alone. What nobody asks for is not
+// computed; a sensor's supply is looked at again when it may have moved as far as its minimum.
 //
 // The parts: network.h (nodes, resistors, sources), branch.h (a device's law), topology.h (bench
 // and faults to network, with a picture of a terminal), reduction.h (what is solved per step),
@@ -62,6 +63,9 @@ class Harness {
   // two terminals of a differential input. REQUIRES: values.size() == device_count(),
   // input_v.size() == input_count().
   void Solve(std::span<const double> values, std::span<double> input_v);
+  // The same of these inputs alone; the others' places in input_v stay as they are.
+  void SolveAt(std::span<const double> values, std::span<const int> inputs,
+               std::span<double> input_v);
 
   // Volts at each input per volt of this device's EMF, the others' states as in the last Solve. For
   // sources only (variable reluctance, voltage, type K); zero for one without its supply.

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cassert>
 #include <cstddef>
+#include <limits>
 
 #include "types/nth.h"
 
@@ -88,6 +89,7 @@ Reduction::Reduction(const Topology& topology)
       laws_(topology.branches.size()),
       port_of_(topology.branches.size(), kNone),
       seen_(topology.inputs),
+      inputs_(std::ssize(seen_)),
       supply_row_(topology.branches.size(), kNone),
       network_(ConductancesOf(topology.network)),
       fixed_(MatrixOf(topology, network_)),
@@ -114,9 +116,13 @@ Reduction::Reduction(const Topology& topology)
   nodes_.resize(fixed_.rows());
   seen_v0_.resize(seen);
   seen_ohm_.resize(seen, ports);
-  seen_v_.resize(seen);
   siemens_.resize(ports, ports);
   amperes_.resize(ports);
+  marked_a_.resize(ports);
+  reach_.resize(ports);
+  picked_ohm_.resize(inputs_, ports);
+  picked_v_.resize(inputs_);
+  picked_.reserve(topology.inputs.size());
   column_.resize(ports);
   row_.resize(ports);
 }
@@ -147,8 +153,39 @@ void Reduction::Set(int device, const Law& law) {
 
 void Reduction::Update() {
   if (is_stale_) Refresh();
-  seen_v_ = seen_v0_;
-  seen_v_.noalias() -= seen_ohm_ * amperes_;
+}
+
+void Reduction::ReadInputs(std::span<double> volts) const {
+  Eigen::Map<Eigen::VectorXd> v(volts.data(), inputs_);
+  v = seen_v0_.head(inputs_);
+  v.noalias() -= seen_ohm_.topRows(inputs_) * amperes_;
+}
+
+void Reduction::ReadInputs(std::span<const int> inputs, std::span<double> volts) {
+  if (!std::ranges::equal(inputs, picked_)) PickRows(inputs);
+  const auto count = std::ssize(inputs);
+  picked_v_.head(count).noalias() = picked_ohm_.topRows(count) * amperes_;
+  for (Eigen::Index row = 0; row < count; ++row) {
+    const int input = Nth(inputs, row);
+    Nth(volts, input) = seen_v0_[input] - picked_v_[row];
+  }
+}
+
+void Reduction::PickRows(std::span<const int> inputs) {
+  picked_.assign(inputs.begin(), inputs.end());
+  for (Eigen::Index row = 0; row < std::ssize(inputs); ++row) {
+    picked_ohm_.row(row) = seen_ohm_.row(Nth(inputs, row));
+  }
+}
+
+double Reduction::SuppliesMoved() const {
+  if (!is_marked_) return std::numeric_limits<double>::infinity();
+  return (amperes_ - marked_a_).cwiseAbs().dot(reach_);
+}
+
+void Reduction::MarkSupplies() {
+  marked_a_ = amperes_;
+  is_marked_ = true;
 }
 
 double Reduction::BranchVoltage(int device) const {
@@ -161,7 +198,7 @@ double Reduction::BranchVoltage(int device) const {
 double Reduction::SupplyVoltage(int device) const {
   const int row = Nth(supply_row_, device);
   assert(row != kNone);
-  return seen_v_[row];
+  return SeenVoltage(row);
 }
 
 double Reduction::NodeVoltage(int node) const {
@@ -220,6 +257,8 @@ void Reduction::Refresh() {
   lu_.Solve({node_v_.data(), static_cast<std::size_t>(node_v_.size())});
   ReduceToPorts();
   is_stale_ = false;
+  is_marked_ = false;
+  picked_.clear();
   steps_ = 0;
 }
 
@@ -231,6 +270,7 @@ void Reduction::ReduceToPorts() {
     for (Eigen::Index s = 0; s < seen_v0_.size(); ++s) {
       seen_ohm_(s, p) = Between(node_v_.col(1 + p), Seen(s));
     }
+    reach_[p] = seen_ohm_.col(p).tail(seen_v0_.size() - inputs_).lpNorm<Eigen::Infinity>();
   }
   // diag(ohm) + P'X, and P'v0 - emf in `column_`.
   for (Eigen::Index p = 0; p < ports; ++p) {

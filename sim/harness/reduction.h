@@ -19,6 +19,9 @@
 //   loop = 1 / (1 + d_ohm Y_pp)
 //
 // Its rounding adds up; so after ten thousand steps all is solved from the laws again.
+//
+// A tooth moves every row of N'v a little, and few are asked for: what is read is computed then. Of
+// supplies it is mostly enough that none has moved by more than |N'X| |i - i_marked|.
 // Rejected: every device a port (each change costs the square of the number of devices, and of 256
 // sensors all change at every sample), and none (each tooth costs a factorization).
 //
@@ -51,7 +54,13 @@ class Reduction {
   double BranchVoltage(int device) const;
   // REQUIRES: an output (a device with states, branch.h).
   double SupplyVoltage(int device) const;
-  double InputVoltage(int input) const { return seen_v_[input]; }
+  // REQUIRES: volts.size() is that of the inputs.
+  void ReadInputs(std::span<double> volts) const;
+  // The places of all others stay as they are. Cheap where the same ones are read again.
+  void ReadInputs(std::span<const int> inputs, std::span<double> volts);
+  // No supply has moved by more since MarkSupplies: volts, infinite where that cannot be said.
+  double SuppliesMoved() const;
+  void MarkSupplies();
   double NodeVoltage(int node) const;
   // Volts at each input per volt of the device's emf. REQUIRES: gain.size() is that of the inputs.
   void Gain(int device, std::span<double> gain);
@@ -70,6 +79,10 @@ class Reduction {
   }
   const NodePair& Seen(Eigen::Index row) const { return Nth(seen_, row); }
   Stamp StampOf(int device);
+  double SeenVoltage(Eigen::Index row) const {
+    return seen_v0_[row] - seen_ohm_.row(row).dot(amperes_);
+  }
+  void PickRows(std::span<const int> inputs);
   void Enter(const Stamp& stamp);
   void Refresh();
   void ReduceToPorts();
@@ -80,6 +93,7 @@ class Reduction {
   std::vector<int> ports_;       // their devices
   std::vector<int> port_of_;     // per device, -1 none
   std::vector<NodePair> seen_;   // N: inputs, then supplies
+  Eigen::Index inputs_;          // of them
   std::vector<int> supply_row_;  // per device, -1 none
 
   Conductances network_;
@@ -88,18 +102,22 @@ class Reduction {
   std::vector<double> values_;  // fixed_ and the devices
   SparseLu lu_;
 
-  Eigen::MatrixXd node_v_;    // columns v0, X; row of a node: one less than its number
-  Eigen::VectorXd seen_v0_;   // N'v0
-  Eigen::MatrixXd seen_ohm_;  // N'X
-  Eigen::VectorXd seen_v_;    // N'v
-  // Y
-  Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> siemens_;
-  Eigen::VectorXd amperes_;  // i
-  Eigen::VectorXd nodes_;    // scratch
-  Eigen::VectorXd column_;   // scratch
-  Eigen::RowVectorXd row_;   // scratch
-  bool is_stale_ = true;     // a law in the matrix changed
-  int steps_ = 0;            // since the last refresh
+  Eigen::MatrixXd node_v_;      // columns v0, X; row of a node: one less than its number
+  Eigen::VectorXd seen_v0_;     // N'v0
+  Eigen::MatrixXd seen_ohm_;    // N'X
+  Eigen::MatrixXd picked_ohm_;  // of it the rows of inputs that are read again and again ...
+  Eigen::VectorXd picked_v_;    // ... scratch for them
+  std::vector<int> picked_;     // ... which inputs they are
+  Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> siemens_;  // Y
+  Eigen::VectorXd amperes_;                                                         // i
+  Eigen::VectorXd marked_a_;  // i when the supplies were marked
+  Eigen::VectorXd reach_;     // per port, the largest of N'X at a supply, without sign
+  Eigen::VectorXd nodes_;     // scratch
+  Eigen::VectorXd column_;    // scratch
+  Eigen::RowVectorXd row_;    // scratch
+  bool is_stale_ = true;      // a law in the matrix changed
+  bool is_marked_ = false;    // and the matrix is that of the mark
+  int steps_ = 0;             // since the last refresh
 };
 
 }  // namespace drycrank::harness

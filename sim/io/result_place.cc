@@ -28,13 +28,13 @@ const Names& OwnFiles() {
 
 const Names& MadeFromThem() {
   static const Names names{"report.html", "report.json",      "junit.xml", "edges.csv",
-                           "edges.vcd",   "outputs.csv",      "profiles",  "being_made",
-                           "before",      "before.being_made"};
+                           "edges.vcd",   "outputs.csv",      "profiles",  kMakingFolder,
+                           kBeforeFolder, kBeforeMakingFolder};
   return names;
 }
 
 // In which a record is made, or kept meanwhile: looked into apart.
-const Names kMakingFolders{"before", "being_made", "before.being_made"};
+const Names kMakingFolders{kBeforeFolder, kMakingFolder, kBeforeMakingFolder};
 
 bool Holds(const Names& names, std::string_view name) {
   return std::ranges::find(names, name) != names.end();
@@ -294,8 +294,8 @@ std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
     any = true;
   }
   // Killed before its first file was in place: nothing was there but its own beginnings.
-  const bool is_beginning =
-      HoldsRecord(fs::path(folder) / "being_made") && !HoldsRecord(fs::path(folder) / "before");
+  const bool is_beginning = HoldsRecord(fs::path(folder) / kMakingFolder) &&
+                            !HoldsRecord(fs::path(folder) / kBeforeFolder);
   if (!any || overwrite || is_beginning) return "";
   return folder +
          " holds what is left of a record; give another folder, or --overwrite to replace it";

@@ -30,6 +30,12 @@ inline constexpr ResultMark kPageMark{"<!DOCTYPE html>", "content=\"drycrank\""}
 inline constexpr ResultMark kJsonMark{"{", "\"drycrank "};
 inline constexpr ResultMark kJunitMark{"<?xml", "<testsuites name=\"drycrank\""};
 
+// In a record's folder while a record is made, and while it takes the old one's place: names that nobody gives
+// to a folder of his own. What lies there after a kill is replaced by the next record.
+inline constexpr std::string_view kBeforeFolder = "record_before.drycrank";
+inline constexpr std::string_view kMakingFolder = "record_in_making.drycrank";
+inline constexpr std::string_view kBeforeMakingFolder = "record_before_in_making.drycrank";
+
 struct ResultFile {
   std::string option;  // "--html", as the user wrote it
   std::string path;    // empty: not asked for

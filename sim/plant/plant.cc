@@ -203,7 +203,7 @@ const Plant::Levels& Plant::LevelsNow(TimeNs t_ns) {
   }
   Levels& levels = cache_[cached_++];
   levels.on = on_;
-  wiring_.Solve(values_, levels.input_v);
+  wiring_.SolveAt(values_, heard_, levels.input_v);
   const std::size_t inputs = levels.input_v.size();
   for (std::size_t c = 0; c < coil_devices_.size(); ++c) {
     wiring_.Transfer(coil_devices_[c], std::span(levels.gain).subspan(c * inputs, inputs));

@@ -88,8 +88,8 @@ class Plant {
   using Switched = std::bitset<kMaxTriggers + kMaxSensors>;
   struct Levels {  // harness answer for one combination of switched outputs
     Switched on;
-    std::vector<double> input_v;
-    std::vector<double> gain;  // [coil * inputs + input]
+    std::vector<double> input_v;  // of those that are heard
+    std::vector<double> gain;     // [coil * inputs + input]
   };
   struct Pulse {
     int sensor = 0;

@@ -18,8 +18,12 @@ class Wiring {
  public:
   virtual ~Wiring() = default;
   virtual void SetFaults(Faults faults) = 0;
-  // As harness::Harness, the next five.
+  // As harness::Harness, the next six.
   virtual void Solve(std::span<const double> values, std::span<double> input_v) = 0;
+  virtual void SolveAt(std::span<const double> values, std::span<const int> /*inputs*/,
+                       std::span<double> input_v) {
+    Solve(values, input_v);
+  }
   virtual void Transfer(int device, std::span<double> gain) const = 0;
   virtual double ControllerSupply() const = 0;
   virtual double Reference(int index) const = 0;
@@ -37,6 +41,10 @@ class NetworkWiring : public Wiring {
   }
   void Solve(std::span<const double> values, std::span<double> input_v) override {
     harness_.Solve(values, input_v);
+  }
+  void SolveAt(std::span<const double> values, std::span<const int> inputs,
+               std::span<double> input_v) override {
+    harness_.SolveAt(values, inputs, input_v);
   }
   void Transfer(int device, std::span<double> gain) const override {
     harness_.Transfer(device, gain);

@@ -4,6 +4,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
+#include <string_view>
 
 #include "profile/devices.h"
 #include "profile/keys_bench.h"
@@ -59,10 +61,9 @@ void LoadFaultPriors(BenchContext& c, const Node* node) {
 
 std::vector<std::string> CircuitNames(const Bench& bench) {
   std::vector<std::string> names;
+  std::set<std::string_view> known;
   for (const Wire& wire : bench.wires) {
-    if (std::find(names.begin(), names.end(), wire.circuit) == names.end()) {
-      names.push_back(wire.circuit);
-    }
+    if (known.insert(wire.circuit).second) names.push_back(wire.circuit);
   }
   return names;
 }

@@ -10,9 +10,9 @@
 #include <utility>
 
 #include "bus/frame_text.h"
+#include "io/result_place.h"
 #include "record/event_feed.h"
 #include "record/record.h"
-#include "record/record_swap.h"
 #include "record/stretch_notes.h"
 #include "types/format_number.h"
 #include "types/nth.h"
@@ -173,7 +173,7 @@ Diagnostic FormatProblem(const std::string& path, const nlohmann::json& head) {
 
 // Who was killed while a new record took the place of an old one left that one whole.
 std::string WhatInstead(const std::string& path) {
-  const auto before = std::filesystem::path(path).parent_path() / kBeforeFolder;
+  const auto before = std::filesystem::path(path).parent_path() / io::kBeforeFolder;
   std::error_code error;
   if (!std::filesystem::exists(before / "record.json", error)) return "give the folder of a run";
   return fmt::format("the one before it is whole in {}: give that", before.string());

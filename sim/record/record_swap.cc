@@ -67,11 +67,10 @@ std::error_code Keep(const fs::path& file, const fs::path& as) {
 }
 
 std::string KeepBefore(const fs::path& folder, const Paths& files) {
-  const fs::path before = folder / kBeforeFolder;
-  const fs::path making = folder / "before.being_made";
+  const fs::path before = folder / io::kBeforeFolder;
+  const fs::path making = folder / io::kBeforeMakingFolder;
   std::error_code error;
-  if (!fs::exists(folder / "record.json", error))
-    return "";  // what is in before/ stays till the end
+  if (!fs::exists(folder / "record.json", error)) return "";  // the one before stays till the end
   fs::remove_all(before, error);
   fs::remove_all(making, error);
   fs::create_directories(making / "profiles", error);
@@ -99,7 +98,7 @@ Paths NewFiles(const fs::path& aside) {
 
 }  // namespace
 
-Aside::Aside(const fs::path& folder) : path(folder / "being_made") { Clear(); }
+Aside::Aside(const fs::path& folder) : path(folder / io::kMakingFolder) { Clear(); }
 Aside::~Aside() { Clear(); }
 
 void Aside::Clear() const {
@@ -122,7 +121,7 @@ std::string MoveIn(const fs::path& aside, const fs::path& folder) {
       return fmt::format("put {} into {}: {}", file.string(), folder.string(), error.message());
     }
   }
-  fs::remove_all(folder / kBeforeFolder, error);
+  fs::remove_all(folder / io::kBeforeFolder, error);
   return "";
 }
 

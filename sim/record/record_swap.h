@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// How a record comes into its folder. It is begun in being_made/ and then takes the place of the one that is
+// How a record comes into its folder. It is begun in kMakingFolder and then takes the place of the one that is
 // there, so that at each instant one of both is whole:
 //
-//   1  the old one's files get a second name each, in before/ (whole once before/ has that name)
+//   1  the old one's files get a second name each, in kBeforeFolder (whole once it has that name)
 //   2  they leave the folder, record.json first: no mixture of two can be taken for a record
 //   3  the new one's come, record.json last
-//   4  before/ goes
+//   4  kBeforeFolder goes
 //
-// Whoever is killed within leaves the old record in before/, and the next one begun takes its place. Reports go
+// Whoever is killed within leaves the old record in kBeforeFolder, and the next one begun takes its place. Reports go
 // with the record they are of. Only what a record of ours writes is touched; of profiles/ what the old
 // record.json lists. Rejected: exchanging the whole folder (renameat2), for its lock and the files of others in
 // it would go with it.
@@ -19,8 +19,6 @@
 #include <string>
 
 namespace drycrank::record {
-
-inline constexpr const char* kBeforeFolder = "before";
 
 // Where a record is made before it takes the place of what is there; gone again in any case.
 struct Aside {

@@ -9,7 +9,6 @@
 #include <set>
 
 #include "report/text.h"
-#include "types/markup.h"
 
 namespace drycrank::report {
 namespace {
@@ -100,7 +99,7 @@ class Comparer {
     }
     if (now.outcome != was.outcome) {
       const std::string detail =
-          now.detail.empty() ? "" : ": " + now.detail.substr(0, kLongestDetail);
+          now.detail.empty() ? "" : ": " + FirstOf(now.detail, kLongestDetail);
       Add(name, "outcome",
           fmt::format("now {}, was {}{}", Spoken(now.outcome), Spoken(was.outcome), detail));
     } else if (HasMoved(was.relative_margin, now.relative_margin)) {
@@ -142,7 +141,7 @@ class Comparer {
 
 std::string AsBefore(const ReportComparison& c) {
   return fmt::format(
-      "{}: {} and {} as before\n", c.changes.empty() ? "nothing changed" : "nothing else changed",
+      "{}: {} and {} as before", c.changes.empty() ? "nothing changed" : "nothing else changed",
       Counted(c.expectations_as_before, "expectation"), Counted(c.circuits_as_before, "circuit"));
 }
 
@@ -189,13 +188,7 @@ ReportComparison CompareReports(const ReadReport& was, const ReadReport& now) {
 }
 
 std::string Text(const ReportComparison& comparison) {
-  std::string text;
-  for (const ReportChange& change : comparison.changes) {
-    text += PlainLine(fmt::format("{}: {}", change.subject, change.sentence)) + "\n";
-  }
-  text += AsBefore(comparison);
-  for (const std::string& note : comparison.notes) text += PlainLine("note: " + note) + "\n";
-  return text;
+  return ChangesText(comparison.changes, AsBefore(comparison), comparison.notes);
 }
 
 std::string Json(const ReportComparison& comparison) {
@@ -203,7 +196,7 @@ std::string Json(const ReportComparison& comparison) {
   json["format"] = "drycrank comparison of reports";
   json["format_version"] = 1;
   json["changes"] = nlohmann::ordered_json::array();
-  for (const ReportChange& change : comparison.changes) {
+  for (const Change& change : comparison.changes) {
     json["changes"].push_back(
         {{"subject", change.subject}, {"kind", change.kind}, {"sentence", change.sentence}});
   }
@@ -214,28 +207,7 @@ std::string Json(const ReportComparison& comparison) {
 }
 
 std::string JunitXml(const ReportComparison& comparison, const std::string& suite) {
-  std::size_t failed = 0;
-  Markup cases;
-  for (const std::string& subject : comparison.subjects) {
-    Markup failures;
-    for (const ReportChange& change : comparison.changes) {
-      if (change.subject != subject) continue;
-      failures += Element("failure", {{"message", change.sentence}, {"type", change.kind}},
-                          change.sentence);
-    }
-    failed += !failures.empty();
-    const Attributes head = {{"classname", suite}, {"name", subject}};
-    cases +=
-        "    " +
-        (failures.empty() ? EmptyElement("testcase", head) : Element("testcase", head, failures)) +
-        "\n";
-  }
-  const Attribute tests("tests", comparison.subjects.size()), failures("failures", failed);
-  const Markup suites =
-      Element("testsuite", {{"name", suite}, tests, failures}, "\n" + cases + "  ");
-  const Markup root =
-      Element("testsuites", {{"name", "drycrank"}, tests, failures}, "\n  " + suites + "\n");
-  return "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + root.text() + "\n";
+  return ChangesJunit(comparison.changes, comparison.subjects, suite);
 }
 
 }  // namespace drycrank::report

@@ -18,6 +18,8 @@
 #include <string>
 #include <vector>
 
+#include "types/changes.h"
+
 namespace drycrank::report {
 
 struct ReadExpectation {
@@ -35,13 +37,9 @@ struct ReadReport {
 // Nothing when `json` is no report; `why` then says so.
 std::optional<ReadReport> ParseReport(const std::string& json, std::string& why);
 
-struct ReportChange {
-  std::string subject;   // an expectation, or "circuit NAME"
-  std::string kind;      // outcome, margin, requirement, circuit, lost, gained
-  std::string sentence;  // "now failed, was met: …"
-};
 struct ReportComparison {
-  std::vector<ReportChange> changes;
+  // subject: an expectation, or "circuit NAME"; kind: outcome, margin, requirement, circuit, lost, gained
+  std::vector<Change> changes;
   std::vector<std::string> notes;  // "the seed is 2, was 1"
   std::vector<std::string> subjects;
   std::size_t expectations_as_before = 0, circuits_as_before = 0;

@@ -198,6 +198,7 @@ class Court {
 
   // Circuits that carry the same, all open. Two causes at once only for what no single one explains.
   void AddPartings(std::map<int, Failures>& explains) {
+    if (failures_.empty()) return;
     std::set<std::vector<int>> tried;
     std::size_t most = 0;  // that a single one explains
     for (const auto& [circuit, explained] : explains) most = std::max(most, explained.size());

@@ -13,6 +13,7 @@
 #include <map>
 #include <span>
 
+#include "io/whole_file.h"
 #include "study/campaign_run.h"
 
 namespace drycrank::study {
@@ -26,32 +27,15 @@ std::string Trouble(const std::string& path) {
   return fmt::format("write {}: {}", path, std::strerror(errno));
 }
 
-constexpr const char* kBesides = ".being_made";
-
-std::string WriteTo(const std::string& path, const std::string& text) {
-  std::FILE* file = std::fopen(path.c_str(), "wb");
-  if (file == nullptr) return Trouble(path);
-  const bool written = std::fwrite(text.data(), 1, text.size(), file) == text.size();
-  const std::string problem = written ? "" : Trouble(path);
-  const bool closed = std::fclose(file) == 0;
-  return written && !closed ? Trouble(path) : problem;
-}
-
 std::string Write(const fs::path& path, const std::string& text) {
-  const std::string made = path.string() + kBesides;
-  std::string problem = WriteTo(made, text);
-  if (problem.empty() && std::rename(made.c_str(), path.c_str()) != 0) {
-    problem = Trouble(path.string());
-  }
-  if (!problem.empty()) std::remove(made.c_str());
-  return problem;
+  return io::WriteWholeFile(path.string(), text);
 }
 
 // But for what a process that was killed did not get ready.
 bool IsEmpty(const fs::path& folder) {
   std::error_code error;
   return std::ranges::all_of(fs::directory_iterator(folder, error), [](const auto& entry) {
-    return entry.path().string().ends_with(kBesides);
+    return entry.path().filename().string().find(".being_made") != std::string::npos;
   });
 }
 

@@ -2,42 +2,32 @@
 #include <fmt/format.h>
 
 #include <nlohmann/json.hpp>
+#include <vector>
 
 #include "sweep/compare_shown.h"
-#include "types/markup.h"
+#include "types/changes.h"
 
 namespace drycrank::sweep {
 namespace {
 
 std::string Identical(const Comparison& c) {
   const char* what = c.changes.empty() ? "nothing changed" : "nothing else changed";
-  return fmt::format("{}: {} readout{} and {} points identical\n", what, c.readouts_identical,
+  return fmt::format("{}: {} readout{} and {} points identical", what, c.readouts_identical,
                      c.readouts_identical == 1 ? "" : "s", c.points_identical);
 }
 
-Markup Case(const Comparison& comparison, const std::string& suite, const std::string& readout) {
-  Markup failures;
+std::vector<Change> Changes(const Comparison& comparison, std::string (*name)(const std::string&)) {
+  std::vector<Change> changes;
   for (const ShownChange& change : comparison.changes) {
-    if (change.readout != readout) continue;
-    failures += Element("failure", {{"message", change.sentence}, {"type", Name(change.kind)}},
-                        change.sentence);
+    changes.push_back({name(change.readout), Name(change.kind), change.sentence});
   }
-  const Attributes head = {{"classname", suite}, {"name", readout}};
-  return "    " +
-         (failures.empty() ? EmptyElement("testcase", head) : Element("testcase", head, failures)) +
-         "\n";
+  return changes;
 }
 
 }  // namespace
 
 std::string ComparisonText(const Comparison& comparison) {
-  std::string text;
-  for (const ShownChange& change : comparison.changes) {
-    text += fmt::format("{}: {}\n", Spoken(change.readout), change.sentence);
-  }
-  text += Identical(comparison);
-  for (const std::string& note : comparison.notes) text += fmt::format("note: {}\n", note);
-  return text;
+  return ChangesText(Changes(comparison, Spoken), Identical(comparison), comparison.notes);
 }
 
 std::string ComparisonJson(const Comparison& comparison) {
@@ -56,22 +46,8 @@ std::string ComparisonJson(const Comparison& comparison) {
 }
 
 std::string ComparisonJunit(const Comparison& comparison, const std::string& suite) {
-  std::size_t failed = 0;
-  Markup cases;
-  for (const std::string& readout : comparison.readouts) {
-    for (const ShownChange& change : comparison.changes) {
-      if (change.readout != readout) continue;
-      ++failed;
-      break;
-    }
-    cases += Case(comparison, suite, readout);
-  }
-  const Attribute tests("tests", comparison.readouts.size()), failures("failures", failed);
-  const Markup suites =
-      Element("testsuite", {{"name", suite}, tests, failures}, "\n" + cases + "  ");
-  const Markup root =
-      Element("testsuites", {{"name", "drycrank"}, tests, failures}, "\n  " + suites + "\n");
-  return "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + root.text() + "\n";
+  const auto as_it_is = [](const std::string& readout) { return readout; };
+  return ChangesJunit(Changes(comparison, as_it_is), comparison.readouts, suite);
 }
 
 }  // namespace drycrank::sweep

@@ -58,6 +58,7 @@ void PlayScenario(benchmark::State& state, const std::string& name) {
 
 class Keep : public benchmark::ConsoleReporter {
  public:
+  Keep() : ConsoleReporter(OO_None) {}  // no colours: `figures` reads it
   void ReportRuns(const std::vector<Run>& runs) override {
     for (const Run& run : runs) {
       if (run.benchmark_name().starts_with("hill_climb/healthy/0") && !run.error_occurred) {

@@ -130,12 +130,12 @@ class AnyWrite(unittest.TestCase):
         self.try_all("run", words, again=[*words, "--overwrite"], then=self.expect_record_or_none)
 
     def test_run_over_another(self):
-        """One of both is whole at each instant, the old one perhaps in before/; and with it are the reports that are there."""
+        """One of both is whole at each instant, the old one perhaps in record_before.drycrank/; and with it are the reports that are there."""
         words = ["run", self.short(), "--out", str(self.out / "r"), "--quiet"]
 
         def old_or_new(how, where):
             record = self.out / "r" / "record.json"
-            folder = self.out / "r" if record.exists() else self.out / "r/before"
+            folder = self.out / "r" if record.exists() else self.out / "r/record_before.drycrank"
             self.assertTrue((folder / "record.json").exists(), where)
             if not record.exists():
                 out = subprocess.run([DRYCRANK, "judge", words[1], "--record", str(self.out / "r")], capture_output=True, text=True)

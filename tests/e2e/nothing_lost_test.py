@@ -154,6 +154,23 @@ class Places(Case):
             (self.out / name).write_text('{"my": "own text"}\n')
             self.refused("which is of no campaign", "campaign", self.bench, "--out", str(self.out), "--overwrite")
 
+    def test_each_file_that_we_write_is_known_as_ours(self):
+        """Alone in a folder, as a kill or a removal may leave it, it is known by what it holds; so the marks fit the writers."""
+        campaign = ["campaign", self.bench, "--quiet", "--shard", "1/400"]
+        for command in (["run", self.scenario, "--quiet"], ["walk", self.bench, "--quiet"], campaign):
+            full = self.tmp / "full"
+            done = drycrank(*command, "--out", str(full)).returncode
+            self.assertIn(done, (0, 4))
+            files = [path.name for path in full.iterdir() if path.is_file()]
+            self.assertGreater(len(files), 4)
+            for name in files:
+                self.out.mkdir()
+                shutil.copy(full / name, self.out / name)
+                out = drycrank(*command, "--out", str(self.out), "--overwrite")
+                self.assertEqual(out.returncode, done, f"{command[0]}: {name}: {out.stderr}")
+                shutil.rmtree(self.out)
+            shutil.rmtree(full)
+
     def test_a_campaign_and_a_record_are_not_mixed(self):
         campaign = ("campaign", self.bench, "--quiet", "--shard", "1/400", "--out", str(self.out))
         self.assertEqual(drycrank(*campaign).returncode, 0)
@@ -218,15 +235,22 @@ class Places(Case):
 
     def test_folders_and_names_for_what_is_in_the_making_are_taken_from_nobody(self):
         record = self.record()
-        for name in ("before", "being_made"):
+        for name in ("record_before.drycrank", "record_in_making.drycrank"):
             made = self.out / name / "photos"
             made.mkdir(parents=True)
             (made / "1.jpg").write_text("precious")
             self.refused(f"{name}/photos", "run", self.scenario, "--out", record, "--overwrite")
             shutil.rmtree(self.out / name)
-        (self.out / "before").write_text("precious")
-        self.refused("before", "run", self.scenario, "--out", record, "--overwrite")
-        (self.out / "before").unlink()
+        (self.out / "record_before.drycrank").write_text("precious")
+        self.refused("record_before.drycrank", "run", self.scenario, "--out", record, "--overwrite")
+        (self.out / "record_before.drycrank").unlink()
+        for name in ("before", "being_made", "drycrank"):  # a copy that was kept by hand
+            shutil.copytree(record, self.tmp / "copy")
+            (self.tmp / "copy").rename(self.out / name)
+        self.assertEqual(drycrank("run", self.scenario, "--out", record, "--overwrite").returncode, 0)
+        for name in ("before", "being_made", "drycrank"):
+            self.assertTrue((self.out / name / "events.csv").exists(), name)
+            shutil.rmtree(self.out / name)
         folder = self.tmp / "made"
         (folder / "being_made").mkdir(parents=True)
         secret = self.tmp / "secret.txt"

@@ -230,7 +230,7 @@ class Walk(unittest.TestCase):
         for words in ([], ["--resume"]):
             out = walk(KART, "--out", self.out, *words)
             self.assertEqual(out.returncode, 2)
-            self.assertIn("holds a record of something else", out.stderr)
+            self.assertIn("holds a record and no walk", out.stderr)
         self.assertEqual(pathlib.Path(self.out, "events.csv").read_bytes(), before)
         out = walk(KART, "--out", self.tmp + "/w")
         out = walk(KART, "--out", self.tmp + "/w")

@@ -169,6 +169,71 @@ TEST(HarnessTransfer, SourcesAddUpAtEveryInput) {
   EXPECT_GT(std::abs(coil[kOil]), 1e-3);  // they are coupled
 }
 
+// Eight outputs and a voltage sensor (the last input) behind one bad ground: how many of them conduct decides whether
+// the sensor has its least supply. Nothing but outputs changes, so that the matrix is never factored anew.
+profile::Bench BadGroundBench(double min_supply_v) {
+  constexpr int kSensors = 8;
+  support::BenchBuilder builder;
+  builder.Connector("BAT", 2).Connector("ECU", kSensors + 3).Splice("P").Splice("G").Splice("S");
+  builder.Supply("BAT.1", "BAT.2", 13.8).Controller("ECU.1", "ECU.2");
+  builder.Wire("plus", "BAT.1", "P").Wire("plus", "P", "ECU.1");
+  builder.Wire("minus", "BAT.2", "G").Wire("minus", "G", "ECU.2").Wire("shared", "S", "G");
+  const auto wire = [&](const std::string& plug, int i) {
+    const std::string input = "ECU." + std::to_string(i + 3);
+    builder.Wire(plug, plug + ".1", "P")
+        .Wire(plug, plug + ".2", "S")
+        .Wire(plug, plug + ".3", input);
+    builder.Input(input, 2200);
+  };
+  for (int i = 0; i < kSensors; ++i) {
+    const std::string plug = "S" + std::to_string(i);
+    profile::FrequencySensor pulses;
+    pulses.output = support::Hall(plug);
+    builder.Connector(plug, 3).Sensor(plug, pulses);
+    wire(plug, i);
+  }
+  profile::VoltageSensor volts = support::VoltageOutput("V");
+  volts.min_supply_v = min_supply_v;
+  builder.Connector("V", 3).Sensor("V", volts);
+  wire("V", kSensors);
+  return builder.Build();
+}
+
+TEST(HarnessChange, ASupplyThatCrossesItsLeastWithEachEdge) {
+  const FaultList faults = FaultList().Add(fault::SeriesResistance{40}, "shared");
+  Harness half(BadGroundBench(0), faults.pointers());
+  Solved(half, {1, 1, 1, 1, 0, 0, 0, 0, 1.5});
+  const double min_supply_v = half.Voltage("V.1") - half.Voltage("V.2") - 1e-3;  // four may conduct
+  const profile::Bench bench = BadGroundBench(min_supply_v);
+  Harness walked(bench, faults.pointers());
+  Random random(11, 0);
+  std::vector<double> values(9, 0);
+  values[8] = 1.5;
+  const std::vector<int> picked = {8, 2};
+  std::vector<double> some_v(9, -1);
+  int with = 0, without = 0;
+  for (int step = 0; step < 3000; ++step) {
+    double& value = values[static_cast<std::size_t>(random.Uniform() * 8)];
+    value = 1 - value;
+    if (step % 2 == 0) walked.SolveAt(values, picked, some_v);
+    const std::vector<double> input_v = Solved(walked, values);
+    for (const std::size_t i : {8u, 2u}) {
+      if (step % 2 != 0) break;
+      ASSERT_NEAR(some_v[i], input_v[i], 1e-12) << "input " << i << " after " << step;
+    }
+    ASSERT_EQ(some_v[5], -1);
+    (std::abs(walked.Voltage("V.3") - walked.Voltage("V.2") - 1.5) < 0.3 ? with : without) += 1;
+    if (step % 5 != 0) continue;
+    Harness fresh(bench, faults.pointers());
+    const std::vector<double> expected_v = Solved(fresh, values);
+    for (std::size_t i = 0; i < input_v.size(); ++i) {
+      ASSERT_NEAR(input_v[i], expected_v[i], 1e-9) << "input " << i << " after " << step;
+    }
+  }
+  EXPECT_GT(with, 300) << without;
+  EXPECT_GT(without, 300) << with;
+}
+
 // An output without its supply gives nothing, whatever it would give.
 TEST(HarnessTransfer, IsZeroForAnOutputThatIsOff) {
   const FaultList faults = FaultList().Add(fault::Open{}, "oil_plus");

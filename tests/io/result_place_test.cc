@@ -95,14 +95,15 @@ TEST_F(ResultPlace, AResultIsKnownByWhatItHolds) {
 // They are taken away with all that is in them.
 TEST_F(ResultPlace, WhereARecordIsMadeNothingElseIs) {
   Put("out/record.json", kHead);
-  Put("out/being_made/profiles/000-kart.yaml");
-  Put("out/before/events.csv.being_made");
+  Put("out/record_in_making.drycrank/profiles/000-kart.yaml");
+  Put("out/record_before.drycrank/events.csv.being_made");
   EXPECT_EQ(WhyNoRecordThere(In("out"), true), "");
-  Put("out/before/profiles/mine.yaml");
-  EXPECT_THAT(WhyNoRecordThere(In("out"), true), HasSubstr("before/profiles/mine.yaml"));
-  fs::remove_all(In("out/before"));
-  fs::create_symlink(In("elsewhere"), In("out/before"));
-  EXPECT_THAT(WhyNoRecordThere(In("out"), true), HasSubstr("before in it is a link"));
+  Put("out/record_before.drycrank/profiles/mine.yaml");
+  EXPECT_THAT(WhyNoRecordThere(In("out"), true),
+              HasSubstr("record_before.drycrank/profiles/mine.yaml"));
+  fs::remove_all(In("out/record_before.drycrank"));
+  fs::create_symlink(In("elsewhere"), In("out/record_before.drycrank"));
+  EXPECT_THAT(WhyNoRecordThere(In("out"), true), HasSubstr("record_before.drycrank in it is a link"));
 }
 
 TEST_F(ResultPlace, AFolderThatIsNotThereIsNamed) {
@@ -179,9 +180,9 @@ TEST_F(ResultPlace, WhatABrokenOffRecordLeftIsReplacedWhenAskedFor) {
   Put("broken/events.csv", "0,step,0,at rest\n");
   EXPECT_THAT(WhyNoRecordThere(In("broken"), false), HasSubstr("left of a record"));
   EXPECT_EQ(WhyNoRecordThere(In("broken"), true), "");
-  Put("broken/being_made/record.json", kHead);
+  Put("broken/record_in_making.drycrank/record.json", kHead);
   EXPECT_EQ(WhyNoRecordThere(In("broken"), false), "") << "a record was begun in an empty folder";
-  Put("broken/before/record.json", kHead);
+  Put("broken/record_before.drycrank/record.json", kHead);
   EXPECT_THAT(WhyNoRecordThere(In("broken"), false), HasSubstr("left of a record"));
   Put("walk/answers", R"({"format":"drycrank walk answers"})");
   EXPECT_EQ(WhyNoRecordThere(In("walk"), false), "") << "a walk's book is there before its record";

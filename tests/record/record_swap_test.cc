@@ -33,9 +33,9 @@ class RecordSwap : public testing::Test {
   // The new record is complete in its own folder.
   std::string Swap() const {
     const Aside aside(folder_.path());
-    Put("being_made/record.json", "{}");
-    Put("being_made/events.csv", "new");
-    Put("being_made/profiles/000-new.yaml", "new");
+    Put("record_in_making.drycrank/record.json", "{}");
+    Put("record_in_making.drycrank/events.csv", "new");
+    Put("record_in_making.drycrank/profiles/000-new.yaml", "new");
     return MoveIn(aside.path, folder_.path());
   }
   std::string Text(const fs::path& name) const {
@@ -65,14 +65,14 @@ TEST_F(RecordSwap, WhoeverIsStoppedWithinLeavesTheOldOneWhole) {
   fs::create_directories(folder_.path() / "profiles/000-new.yaml/in the way");
   EXPECT_NE(Swap(), "");
   EXPECT_FALSE(fs::exists(folder_.path() / "record.json"));
-  EXPECT_EQ(Text("before/events.csv"), "old");
-  EXPECT_EQ(Text("before/report.html"), "all met");
-  EXPECT_EQ(Text("before/profiles/000-old.yaml"), "old");
-  EXPECT_THAT(Text("before/record.json"), testing::HasSubstr("000-old.yaml"));
+  EXPECT_EQ(Text("record_before.drycrank/events.csv"), "old");
+  EXPECT_EQ(Text("record_before.drycrank/report.html"), "all met");
+  EXPECT_EQ(Text("record_before.drycrank/profiles/000-old.yaml"), "old");
+  EXPECT_THAT(Text("record_before.drycrank/record.json"), testing::HasSubstr("000-old.yaml"));
   // And the next one takes the place of both.
   fs::remove_all(folder_.path() / "profiles/000-new.yaml");
   EXPECT_EQ(Swap(), "");
-  EXPECT_FALSE(fs::exists(folder_.path() / "before"));
+  EXPECT_FALSE(fs::exists(folder_.path() / "record_before.drycrank"));
   EXPECT_EQ(Text("profiles/mine.yaml"), "mine");
 }
 

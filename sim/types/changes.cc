@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "types/changes.h"
+
+#include "types/markup.h"
+#include "types/plain_text.h"
+
+namespace drycrank {
+namespace {
+
+Markup FailuresOf(std::span<const Change> changes, const std::string& subject) {
+  Markup failures;
+  for (const Change& change : changes) {
+    if (change.subject != subject) continue;
+    failures +=
+        Element("failure", {{"message", change.sentence}, {"type", change.kind}}, change.sentence);
+  }
+  return failures;
+}
+
+Markup Case(const std::string& suite, const std::string& subject, const Markup& failures) {
+  const Attributes head = {{"classname", suite}, {"name", subject}};
+  const Markup element =
+      failures.empty() ? EmptyElement("testcase", head) : Element("testcase", head, failures);
+  return "    " + element + "\n";
+}
+
+}  // namespace
+
+std::string ChangesText(std::span<const Change> changes, const std::string& rest,
+                        std::span<const std::string> notes) {
+  std::string text;
+  for (const Change& change : changes) {
+    text += OneLine(change.subject + ": " + change.sentence) + "\n";
+  }
+  text += rest + "\n";
+  for (const std::string& note : notes) text += OneLine("note: " + note) + "\n";
+  return text;
+}
+
+std::string ChangesJunit(std::span<const Change> changes, std::span<const std::string> subjects,
+                         const std::string& suite) {
+  std::size_t failed = 0;
+  Markup cases;
+  for (const std::string& subject : subjects) {
+    const Markup of_it = FailuresOf(changes, subject);
+    failed += !of_it.empty();
+    cases += Case(suite, subject, of_it);
+  }
+  const Attribute tests("tests", subjects.size()), failures("failures", failed);
+  const Markup inner =
+      Element("testsuite", {{"name", suite}, tests, failures}, "\n" + cases + "  ");
+  const Markup root =
+      Element("testsuites", {{"name", "drycrank"}, tests, failures}, "\n  " + inner + "\n");
+  return "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + root.text() + "\n";
+}
+
+std::string FirstOf(std::string text, std::size_t most) {
+  if (text.size() <= most) return text;
+  const auto continues = [&](std::size_t at) {
+    return (static_cast<unsigned char>(text[at]) & 0xC0) == 0x80;
+  };
+  while (most > 0 && continues(most)) --most;
+  return text.substr(0, most);
+}
+
+}  // namespace drycrank
