@@ -126,7 +126,7 @@ void PlaceSpeed(const Bench& bench, const Protection& p, LimitRoom& room) {
     if (std::min(room.good, room.beyond) < kStandsBelowRpm) {
       room.why_not = "the engine would stand still beyond the limit";
     }
-    if (LooksLike(p, p) && p.action != ProtectionAction::kLamp && p.output < 0 &&
+    if ((StopsSparks(p) || StopsFuel(p)) &&
         room.beyond > bench.controller->decoder.rev_limit_rpm) {
       room.why_not = fmt::format("the controller's own rev_limit_rpm, {:g}, comes first",
                                  bench.controller->decoder.rev_limit_rpm);

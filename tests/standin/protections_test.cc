@@ -5,8 +5,14 @@
 
 #include <gtest/gtest.h>
 
+#include "tests/support/told_protection.h"
+
 namespace drycrank::standin {
 namespace {
+
+using support::ToldActs;
+using support::ToldDelay;
+using support::ToldLimit;
 
 constexpr TimeNs kSampleNs = 10 * kNsPerMs;
 
@@ -70,24 +76,6 @@ TEST_F(GuardTest, WithoutSupplyItLetsGo) {
   EXPECT_FALSE(guard_.acts());
 }
 
-using Setting = profile::fault::Told;
-
-Setting Limit(double at) {
-  Setting told;
-  told.limit = at;
-  return told;
-}
-Setting Delay(double ms) {
-  Setting told;
-  told.delay_ms = ms;
-  return told;
-}
-Setting Acts(profile::fault::ToldToAct how) {
-  Setting told;
-  told.acts = how;
-  return told;
-}
-
 profile::Fault Telling(profile::fault::Told told) {
   profile::Fault fault;
   fault.at = "oil";
@@ -103,16 +91,16 @@ profile::Protection Told(profile::fault::Told told) {
 }
 
 TEST(ToldProtections, TakeWhatTheyAreTold) {
-  EXPECT_EQ(Told(Limit(100.0)).limit, 100);
-  EXPECT_EQ(Told(Limit(100.0)).release, 150);
-  EXPECT_EQ(Told(Limit(160.0)).release, 160);  // never beyond the limit
-  EXPECT_EQ(Told(Delay(900.0)).delay_ms, 900);
+  EXPECT_EQ(Told(ToldLimit(100.0)).limit, 100);
+  EXPECT_EQ(Told(ToldLimit(100.0)).release, 150);
+  EXPECT_EQ(Told(ToldLimit(160.0)).release, 160);  // never beyond the limit
+  EXPECT_EQ(Told(ToldDelay(900.0)).delay_ms, 900);
 }
 
 TEST(ToldProtections, NeverAndTheOtherWay) {
-  const profile::Protection never = Told(Acts(profile::fault::ToldToAct::kNever));
+  const profile::Protection never = Told(ToldActs(profile::fault::ToldToAct::kNever));
   EXPECT_FALSE(never.IsBeyond(-1e9, never.limit));
-  const profile::Protection other = Told(Acts(profile::fault::ToldToAct::kOtherWay));
+  const profile::Protection other = Told(ToldActs(profile::fault::ToldToAct::kOtherWay));
   EXPECT_TRUE(other.IsBeyond(121, other.limit));
   EXPECT_FALSE(other.IsBeyond(119, other.release));
 }
@@ -120,7 +108,7 @@ TEST(ToldProtections, NeverAndTheOtherWay) {
 TEST(ToldProtections, AnotherOnesAreNotItsOwn) {
   const std::vector<profile::Protection> set{LowOil()};
   Protections protections(set);
-  profile::Fault fault = Telling(Limit(100.0));
+  profile::Fault fault = Telling(ToldLimit(100.0));
   fault.at = "coolant";
   protections.Tell(std::vector{fault});
   EXPECT_EQ(protections.guards()[0].protection().limit, 120);

@@ -17,10 +17,15 @@
 #include "run/runner.h"
 #include "study/try_limits.h"
 #include "tests/study/drawn_limits.h"
+#include "tests/support/told_protection.h"
 #include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
+
+using support::ToldActs;
+using support::ToldDelay;
+using support::ToldLimit;
 
 using profile::Bench;
 using profile::Protection;
@@ -48,22 +53,6 @@ profile::Fault Telling(const Protection& p, Told told) {
   fault.kind = std::move(told);
   fault.at = fault.name = p.name;
   return fault;
-}
-
-Told Acts(profile::fault::ToldToAct how) {
-  Told told;
-  told.acts = how;
-  return told;
-}
-Told Delay(double ms) {
-  Told told;
-  told.delay_ms = ms;
-  return told;
-}
-Told Limit(double at) {
-  Told told;
-  told.limit = at;
-  return told;
 }
 
 std::string Sentences(const LimitResult& result) {
@@ -143,7 +132,7 @@ class ToldWrong : public testing::TestWithParam<int> {
 
 TEST_P(ToldWrong, DisabledDoesNotAct) {
   ForEach([&](int index, const Protection& /*p*/) {
-    const LimitResult result = With(index, Acts(profile::fault::ToldToAct::kNever));
+    const LimitResult result = With(index, ToldActs(profile::fault::ToldToAct::kNever));
     EXPECT_EQ(result.outcome(), check::Outcome::kFailed);
     EXPECT_THAT(Sentences(result), HasSubstr("does not act when"));
     EXPECT_FALSE(result.trips_at);
@@ -152,7 +141,7 @@ TEST_P(ToldWrong, DisabledDoesNotAct) {
 
 TEST_P(ToldWrong, InvertedActsWhileAllIsGood) {
   ForEach([&](int index, const Protection& /*p*/) {
-    const LimitResult result = With(index, Acts(profile::fault::ToldToAct::kOtherWay));
+    const LimitResult result = With(index, ToldActs(profile::fault::ToldToAct::kOtherWay));
     EXPECT_EQ(result.outcome(), check::Outcome::kFailed);
     EXPECT_THAT(Sentences(result), HasSubstr("It acts while"));
   });
@@ -163,7 +152,7 @@ TEST_P(ToldWrong, DelayedIsMeasured) {
   ForEach([&](int index, const Protection& p) {
     const double told_ms = 1.5 * p.delay_ms + 300;
     const LimitResult sound = Try(bench_, index, {}, seed());
-    const LimitResult late = With(index, Delay(told_ms));
+    const LimitResult late = With(index, ToldDelay(told_ms));
     EXPECT_EQ(late.outcome(), check::Outcome::kFailed);
     EXPECT_THAT(Sentences(late), HasSubstr(" ms after "));
     ASSERT_TRUE(sound.within_ms && late.within_ms);
@@ -176,7 +165,7 @@ TEST_P(ToldWrong, DelayedIsMeasured) {
 TEST_P(ToldWrong, TooSoonIsCaught) {
   ForEach([&](int index, const Protection& p) {
     if (p.delay_ms < 800) return;
-    const LimitResult soon = With(index, Delay(0.5 * p.delay_ms));
+    const LimitResult soon = With(index, ToldDelay(0.5 * p.delay_ms));
     EXPECT_EQ(soon.outcome(), check::Outcome::kFailed);
     EXPECT_THAT(Sentences(soon), HasSubstr(" ms after "));
   });
@@ -187,7 +176,7 @@ TEST_P(ToldWrong, LimitOffByFivePercentIsMeasured) {
   ForEach([&](int index, const Protection& p) {
     for (const double factor : {0.95, 1.05}) {
       const double told = factor * p.limit;
-      const LimitResult result = With(index, Limit(told));
+      const LimitResult result = With(index, ToldLimit(told));
       EXPECT_EQ(result.outcome(), check::Outcome::kFailed) << factor;
       EXPECT_THAT(Sentences(result), HasSubstr("it should act at")) << factor;
       ASSERT_TRUE(result.trips_at) << factor << ": " << Sentences(result);
@@ -312,7 +301,7 @@ TEST(LimitsOfTheShippedBench, AScenarioCanRequireIt) {
   const check::Verdict sound = verdict();
   EXPECT_EQ(sound.outcome, check::Outcome::kMet);
   EXPECT_NEAR(sound.margin, 3 - (8.407 - 6), 0.017);
-  scenario.faults = {Telling(bench.protections[0], Acts(profile::fault::ToldToAct::kNever))};
+  scenario.faults = {Telling(bench.protections[0], ToldActs(profile::fault::ToldToAct::kNever))};
   EXPECT_EQ(verdict().outcome, check::Outcome::kFailed);
 }
 
