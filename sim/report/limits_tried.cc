@@ -213,6 +213,20 @@ std::string InWords(const profile::Bench& bench, const Protection& p) {
   return text;
 }
 
+std::string BlindSentence(const Limits& limits) {
+  std::vector<std::string> blind;
+  for (const LimitResult& result : limits.results) {
+    const auto is_lost = [](const Blinded& b) {
+      return b.tried && !b.acts_while_good && !b.acts_beyond;
+    };
+    if (is_lost(result.open) || is_lost(result.shorted)) {
+      blind.push_back(Nth(limits.bench->protections, result.index).name);
+    }
+  }
+  if (blind.empty()) return "";
+  return fmt::format("With its sensor's wire broken nothing protects any more: {}.", Join(blind));
+}
+
 std::string LimitsSentence(const Limits& limits) {
   const std::size_t all = limits.bench->protections.size();
   const std::size_t failed = CountOf(limits, check::Outcome::kFailed);
@@ -234,6 +248,8 @@ std::string LimitsText(const Limits& limits, int columns) {
   text += "\n" + Table(limits) + Sentences(limits, columns) + "\n";
   const bool failed = AnyFailed(limits), open = AnyNotShown(limits);
   text += Paragraph(failed ? "✗ FAILED: " : open ? "○ " : "✓ ", LimitsSentence(limits), columns);
+  const std::string blind = BlindSentence(limits);
+  if (!blind.empty()) text += Paragraph("  ", blind, columns);
   return text +
          Paragraph("  ",
                    "Nothing real was judged: a stand-in played the controller. The limits of "

@@ -84,8 +84,10 @@ Markup VerdictOf(const Limits& limits) {
   const check::Outcome outcome = AnyFailed(limits)     ? check::Outcome::kFailed
                                  : AnyNotShown(limits) ? check::Outcome::kNotObservable
                                                        : check::Outcome::kMet;
+  const std::string blind = BlindSentence(limits);
   return Answer(MarkOf(outcome), LimitsSentence(limits),
-                TextElement("p", "Nothing real was judged: a stand-in played the controller."));
+                (blind.empty() ? Markup() : TextElement("p", blind)) +
+                    TextElement("p", "Nothing real was judged: a stand-in played the controller."));
 }
 
 }  // namespace

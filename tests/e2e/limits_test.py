@@ -44,6 +44,7 @@ class Limits(unittest.TestCase):
         out = limits(BENCH, "--out", page, "--json", data, "--junit", junit)
         self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
         self.assertIn("3 of 3 protections act as they should.", out.stdout)
+        self.assertIn("With its sensor's wire broken nothing protects any more: coolant_hot.", out.stdout)
         self.assertIn("Nothing real was judged", out.stdout)
         report = json.loads(data.read_text())
         self.assertEqual([one["name"] for one in report["limits"]], NAMES)
