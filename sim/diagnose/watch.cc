@@ -23,6 +23,9 @@ namespace drycrank::diagnose {
 namespace {
 
 constexpr TimeNs kSettlesNs = kNsPerS, kWatchedNs = 2 * kNsPerS;
+// Of wheels at a held speed each cycle is as the one before: so many tell as much as more would.
+constexpr double kSettlesCycles = 8, kWatchedCycles = 12;
+constexpr TimeNs kShortestNs = kNsPerS / 5;  // some samples of each value
 constexpr std::uint64_t kLooks = 2;
 // Of channels: a tooth frequency may be a whole part of the sampling's, so that a look sees one phase.
 constexpr std::uint64_t kChannelLooks = 3;
@@ -138,6 +141,18 @@ std::pair<double, double> SizesOf(const profile::Fault& fault) {
   if (const auto* stuck = fault.As<kinds::CamStuck>()) return {stuck->deg, 0};
   if (const auto* slow = fault.As<kinds::CamSlow>()) return {slow->deg_per_s, 0};
   return {0, 0};
+}
+
+// Does it do something else in each cycle?
+bool DependsOnTime(const profile::Fault* fault) {
+  return fault->As<profile::fault::CamSlow>() != nullptr || fault->every_s.has_value();
+}
+
+// How long so many cycles take.
+TimeNs Lasting(const profile::Engine& engine, double rpm, double cycles, TimeNs longest_ns) {
+  if (rpm <= 0) return longest_ns;
+  const double cycle_ns = engine.cycle_deg() / (6.0 * rpm) * 1e9;
+  return std::clamp(static_cast<TimeNs>(cycles * cycle_ns), kShortestNs, longest_ns);
 }
 
 bool IsToldOfWheels(const profile::Fault* fault) {
@@ -296,6 +311,14 @@ std::vector<int> Watch::NotFelt(const Electrical& electrical, std::span<const in
   return sensors;
 }
 
+// Do the wheels' pickups alone make edges there?
+bool Watch::IsOfWheelsAlone(const Electrical& electrical, std::span<const int> not_felt) const {
+  const auto sensors = std::ranges::count_if(electrical.reaches, [&](const Reach& reach) {
+    return reach.device >= static_cast<int>(bench_.triggers.size());
+  });
+  return static_cast<std::size_t>(sensors) == not_felt.size();
+}
+
 // Does any wheel's pickup move what is sampled at these inputs, or what is heard there? A sample is
 // taken between the lobes of a coil.
 bool Watch::FeelsWheels(const Electrical& electrical, std::span<const int> inputs) const {
@@ -342,6 +365,11 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
   // With a wheel told wrong it depends on where the crank began, what the decoder takes it for.
   const bool told = std::ranges::any_of(model.faults(), IsToldOfWheels);
   const std::uint64_t looks = told ? kToldLooks : asked.inputs.empty() ? kLooks : kChannelLooks;
+  const bool cyclic = asked.inputs.empty() && IsOfWheelsAlone(electrical, not_felt) &&
+                      std::ranges::none_of(model.faults(), DependsOnTime);
+  const double rpm = cyclic ? held.engine_rpm() : 0;
+  const TimeNs settled_ns = Lasting(bench_.engine, rpm, kSettlesCycles, kSettlesNs);
+  const TimeNs end_ns = settled_ns + Lasting(bench_.engine, rpm, kWatchedCycles, kWatchedNs);
   HeldWiring wiring(bench_, model);
   std::vector<Course> seen(wanted.size());
   for (std::uint64_t look = 1; look <= looks; ++look) {
@@ -350,8 +378,8 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
         told ? std::optional(ToldFrom(bench_, model.faults(), begin_deg)) : std::nullopt;
     Player player(own ? *own : bench_, timeline, wiring, model.faults(), asked.inputs, heard,
                   not_felt, look);
-    while (player.sampled_ns() < kSettlesNs) player.PlayToNextSample();
-    while (player.sampled_ns() < kSettlesNs + kWatchedNs) {
+    while (player.sampled_ns() < settled_ns) player.PlayToNextSample();
+    while (player.sampled_ns() < end_ns) {
       player.PlayToNextSample();
       for (std::size_t i = 0; i < seen.size(); ++i) seen[i].Take(player.Value(wanted[i]));
     }

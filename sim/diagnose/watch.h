@@ -51,6 +51,7 @@ class Watch {
                        const Situation& situation, const Asked& asked) const;
   bool AddByThresholds(int input, const Electrical& electrical, std::vector<int>& key) const;
   std::vector<int> NotFelt(const Electrical& electrical, std::span<const int> inputs) const;
+  bool IsOfWheelsAlone(const Electrical& electrical, std::span<const int> not_felt) const;
   bool FeelsWheels(const Electrical& electrical, std::span<const int> inputs) const;
   std::vector<std::size_t> Wanted(const Asked& asked) const;
   ControllerValues Play(const Electrical& electrical, ElectricalModel& model,
