@@ -283,7 +283,8 @@ std::vector<Suspect> SuspectsOf(const Report& report, int expectation) {
     }
     suspects.push_back({c.circuit, false, but});
   }
-  std::ranges::stable_partition(suspects, [](const Suspect& s) { return s.but.empty(); });
+  std::stable_partition(suspects.begin(), suspects.end(),
+                        [](const Suspect& s) { return s.but.empty(); });
   return suspects;
 }
 

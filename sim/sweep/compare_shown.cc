@@ -155,11 +155,11 @@ class OfReadout {
       return IsSameButRounded(p.first->shown.text, p.second->shown.text);
     });
     if (!texts.empty() && rounded) return Decimals(texts);
-    const auto names = std::ranges::partition(texts, [](const Pair& p) {
+    const auto names = std::partition(texts.begin(), texts.end(), [](const Pair& p) {
       return NumberOf(p.first->shown.text) && NumberOf(p.second->shown.text);
     });
-    std::vector<Pair> named(names.begin(), names.end());
-    texts.erase(names.begin(), names.end());
+    std::vector<Pair> named(names, texts.end());
+    texts.erase(names, texts.end());
     Named(named);
     if (texts.empty()) return;
     std::ranges::stable_sort(texts, {}, [](const Pair& p) { return p.first->input.value_or(0); });
