@@ -44,6 +44,7 @@ struct CycleInjection {
 struct CyclePicture {
   std::string title;  // "One cycle where synchronised was worst"
   TimeNs begin_ns = 0, end_ns = 0;
+  std::vector<TimeNs> times_ns;           // at equal steps of the cycle, from its begin to its end
   double cycle_deg = 720, speed_rpm = 0;  // the mean of that cycle
   std::vector<CycleRow> rows;
   std::vector<std::pair<double, int>> tops;  // firing top dead centre of each cylinder

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <nlohmann/json.hpp>
 
 #include "report/html_parts.h"
 #include "report/text.h"
@@ -34,12 +35,27 @@ class CyclePage {
     Markup back;
     AddTops(back);
     AddAxis(back);
-    AddLegend(back);
-    return {kWidth, top_ + 64, back + out_};
+    AddLegend();
+    const double height = top_ + 64;
+    return {kWidth, height, OverDegrees(back + over_degrees_, height) + out_};
   }
 
  private:
   double X(double deg) const { return kLeft + deg / picture_.cycle_deg * (kRight - kLeft); }
+
+  // What the script stretches and moves; enlarged it ends where the frames do.
+  static Markup OverDegrees(const Markup& content, double height) {
+    const std::string width = Px(kRight - kLeft), high = Px(height);
+    return Element("svg",
+                   {{"class", "degrees"},
+                    {"x", Px(kLeft)},
+                    {"y", "0"},
+                    {"width", width},
+                    {"height", high},
+                    {"viewBox", fmt::format("{} 0 {} {}", Px(kLeft), width, high)},
+                    {"overflow", "visible"}},
+                   content);
+  }
 
   void AddTops(Markup& back) const {
     for (const auto& [deg, cylinder] : picture_.tops) {
@@ -48,31 +64,31 @@ class CyclePage {
       back += SvgText({X(deg), 13}, anchor, fmt::format("top {}", cylinder), "cap");
     }
   }
-  void AddAxis(Markup& back) const {
+  void AddAxis(Markup& back) {
     for (double deg = 0; deg <= picture_.cycle_deg; deg += 90) {
       back += SvgSegment({X(deg), top_}, {X(deg), top_ + 5}, "edge");
       back +=
           SvgText({X(deg), top_ + 19}, deg < picture_.cycle_deg ? Anchor::kMiddle : Anchor::kEnd,
                   fmt::format("{:g}°", deg));
     }
-    back += SvgText({kRight, top_ + 36}, Anchor::kEnd,
+    out_ += SvgText({kRight, top_ + 36}, Anchor::kEnd,
                     "degrees of crank after cylinder 1's firing top dead centre", "cap");
   }
-  void AddLegend(Markup& back) const {
+  void AddLegend() {
     const double y = top_ + 58;
     double x = 4;
     const auto says = [&](const char* words) {
-      back += SvgText({x, y}, Anchor::kStart, words, "cap");
+      out_ += SvgText({x, y}, Anchor::kStart, words, "cap");
       x += Width(words) * kCharacterWidth + 20;
     };
     const auto line = [&](const char* css, const char* words) {
-      back += SvgSegment({x, y - 4}, {x + 30, y - 4}, css);
+      out_ += SvgSegment({x, y - 4}, {x + 30, y - 4}, css);
       x += 36;
       says(words);
     };
     line("wanted", "should be (shaded: high)");
     line("said", "seen by the controller");
-    back += SvgCircle({x + 6, y - 4}, 6, "ring");
+    out_ += SvgCircle({x + 6, y - 4}, 6, "ring");
     x += 18;
     says("missing or too many");
     line("level", "switching level");
@@ -129,7 +145,7 @@ class CyclePage {
     if (line.empty()) {
       out_ += SvgText({(f.left + f.right) / 2, f.top + 40}, Anchor::kMiddle, "no voltage", "cap");
     } else {
-      out_ += SvgLine(Thin(line), "trace t0");
+      over_degrees_ += SvgLine(Thin(line), "trace t0");
     }
   }
 
@@ -145,13 +161,15 @@ class CyclePage {
   }
   void AddTicks(const CycleRow& row) {
     for (const CycleDue& due : row.due) {
-      out_ += SvgSegment({X(due.deg), top_}, {X(due.deg), top_ + kStripHeight / 2}, "wanted");
+      over_degrees_ +=
+          SvgSegment({X(due.deg), top_}, {X(due.deg), top_ + kStripHeight / 2}, "wanted");
       if (!due.off_deg) continue;
       const double x = X(WrapDeg(due.deg + *due.off_deg, picture_.cycle_deg));
-      out_ += SvgSegment({x, top_ + kStripHeight / 2}, {x, top_ + kStripHeight}, "said");
+      over_degrees_ += SvgSegment({x, top_ + kStripHeight / 2}, {x, top_ + kStripHeight}, "said");
     }
     for (const double deg : row.extra_deg) {
-      out_ += SvgSegment({X(deg), top_ + kStripHeight / 2}, {X(deg), top_ + kStripHeight}, "worst");
+      over_degrees_ +=
+          SvgSegment({X(deg), top_ + kStripHeight / 2}, {X(deg), top_ + kStripHeight}, "worst");
     }
   }
   // As corners from 0 degrees on; the level at 0 is that of the last edge, from the cycle before.
@@ -174,8 +192,8 @@ class CyclePage {
     std::vector<Point> area = Corners(due);
     area.push_back({kRight, top_ + kStripHeight});
     area.push_back({kLeft, top_ + kStripHeight});
-    if (!due.empty()) out_ += SvgArea(area, "band");
-    if (!row.seen.empty()) out_ += SvgLine(Corners(row.seen), "said");
+    if (!due.empty()) over_degrees_ += SvgArea(area, "band");
+    if (!row.seen.empty()) over_degrees_ += SvgLine(Corners(row.seen), "said");
   }
   static std::ptrdiff_t Missing(const CycleRow& row) {
     return std::ranges::count_if(row.due, [](const CycleDue& due) { return !due.off_deg; });
@@ -202,16 +220,19 @@ class CyclePage {
   static bool IsNumbered(const CycleDue& due, bool coil) {
     return (due.tooth == 1 || due.tooth % kEachTooth == 0) && (due.begin || coil);
   }
-  void AddRing(double deg) { out_ += SvgCircle({X(deg), top_ - kStripHeight / 2}, 6, "ring"); }
+  void AddRing(double deg) {
+    over_degrees_ += SvgCircle({X(deg), top_ - kStripHeight / 2}, 6, "ring");
+  }
   void AddTooth(const CycleDue& due, const char* words, const char* css) {
     const std::string text = fmt::format(fmt::runtime(words), due.tooth);
     const bool at_end = X(due.deg) + Width(text) * kCharacterWidth / 2 > kRight + 12;
-    out_ += SvgText({X(due.deg), top_ + 12}, at_end ? Anchor::kEnd : Anchor::kMiddle, text, css);
+    over_degrees_ +=
+        SvgText({X(due.deg), top_ + 12}, at_end ? Anchor::kEnd : Anchor::kMiddle, text, css);
   }
   void AddOff(const CycleDue& due) {
     const double x = X(WrapDeg(due.deg + *due.off_deg, picture_.cycle_deg));
-    out_ += SvgText({x, top_ + 12 + kLine}, Anchor::kMiddle, fmt::format("{:+.1f}°", *due.off_deg),
-                    "halo");
+    over_degrees_ += SvgText({x, top_ + 12 + kLine}, Anchor::kMiddle,
+                             fmt::format("{:+.1f}°", *due.off_deg), "halo");
   }
 
   // The first stretch of more than one and a half pitches without an edge due, and some teeth before and behind; nothing on an even wheel.
@@ -264,18 +285,21 @@ class CyclePage {
     for (const auto& [deg, cylinder] : picture_.tops) {
       if (!picture_.advance_deg) continue;
       const double x = X(WrapDeg(deg - *picture_.advance_deg, picture_.cycle_deg));
-      out_ += SvgSegment({x, top_ - 6}, {x, top_ + 34}, "wanted");
+      over_degrees_ += SvgSegment({x, top_ - 6}, {x, top_ + 34}, "wanted");
       if (HasSparkAt(x, cylinder)) continue;
-      out_ += SvgText({x, top_ + 47}, Anchor::kMiddle, fmt::format("{} due", cylinder), "cap");
+      over_degrees_ +=
+          SvgText({x, top_ + 47}, Anchor::kMiddle, fmt::format("{} due", cylinder), "cap");
     }
     for (const CycleSpark& spark : picture_.sparks) {
       const double x = X(spark.deg);
-      out_ += SvgSegment({x, top_}, {x, top_ + 34}, "said");
+      over_degrees_ += SvgSegment({x, top_}, {x, top_ + 34}, "said");
       const bool fits = x + 60 < kRight;
       const Anchor anchor = fits ? Anchor::kStart : Anchor::kEnd;
       const double at = fits ? x + 4 : x - 4;
-      out_ += SvgText({at, top_ + 13}, anchor, fmt::format("cyl {}", spark.cylinder), "name halo");
-      out_ += SvgText({at, top_ + 29}, anchor, fmt::format("{:.1f}°", spark.before_deg), "halo");
+      over_degrees_ +=
+          SvgText({at, top_ + 13}, anchor, fmt::format("cyl {}", spark.cylinder), "name halo");
+      over_degrees_ +=
+          SvgText({at, top_ + 29}, anchor, fmt::format("{:.1f}°", spark.before_deg), "halo");
     }
     top_ += 34 + kLine + kGap;
   }
@@ -294,12 +318,14 @@ class CyclePage {
         AddBar(x, kRight);
         AddBar(kLeft, X(one.end_deg));
       }
-      out_ += SvgText({x - 4, top_ + 15}, Anchor::kEnd, std::to_string(one.cylinder), "name halo");
+      over_degrees_ +=
+          SvgText({x - 4, top_ + 15}, Anchor::kEnd, std::to_string(one.cylinder), "name halo");
     }
     top_ += 20 + kGap;
   }
   void AddBar(double from, double to) {
-    out_ += SvgArea({{from, top_}, {to, top_}, {to, top_ + 20}, {from, top_ + 20}}, "done");
+    over_degrees_ +=
+        SvgArea({{from, top_}, {to, top_}, {to, top_ + 20}, {from, top_ + 20}}, "done");
   }
   void AddStates() {
     AddName(top_, "decoder", "");
@@ -310,9 +336,9 @@ class CyclePage {
       const double begin = fits ? X(deg) + 4 : X(deg) - 4 - width;
       const int lane = begin >= lane_end[0] ? 0 : 1;
       Nth(lane_end, lane) = begin + width + 8;
-      out_ += SvgSegment({X(deg), top_}, {X(deg), top_ + 34}, "edge");
-      out_ += SvgText({fits ? X(deg) + 4 : X(deg) - 4, top_ + 13 + lane * kLine},
-                      fits ? Anchor::kStart : Anchor::kEnd, name, "halo");
+      over_degrees_ += SvgSegment({X(deg), top_}, {X(deg), top_ + 34}, "edge");
+      over_degrees_ += SvgText({fits ? X(deg) + 4 : X(deg) - 4, top_ + 13 + lane * kLine},
+                               fits ? Anchor::kStart : Anchor::kEnd, name, "halo");
     }
     top_ += 16;
     top_ += 18 + kGap;
@@ -320,8 +346,30 @@ class CyclePage {
 
   const CyclePicture& picture_;
   double top_;
+  Markup over_degrees_;  // what moves with its degrees; all else stays in its place
   Markup out_;
 };
+
+double Thousandths(double value) { return std::round(value * 1000) / 1000; }
+
+// For the script of the page: pixels, degrees, and by row where each tooth is due (a coil's centre, else its begin).
+std::string DataOf(const CyclePicture& picture) {
+  using Value = nlohmann::ordered_json;
+  Value rows = Value::array(), ms = Value::array();
+  for (const CycleRow& row : picture.rows) {
+    Value teeth = Value::array();
+    for (const CycleDue& due : row.due) {
+      if (due.begin || row.coil) teeth.push_back({Thousandths(due.deg), due.tooth});
+    }
+    rows.push_back({{"name", row.name.substr(0, row.name.find(" at "))}, {"teeth", teeth}});
+  }
+  for (const TimeNs t_ns : picture.times_ns) {
+    ms.push_back(Thousandths(ToMs(t_ns - picture.begin_ns)));
+  }
+  return Value{
+      {"left", kLeft}, {"right", kRight}, {"cycle", picture.cycle_deg}, {"ms", ms}, {"rows", rows}}
+      .dump();
+}
 
 std::string InWords(const CyclePicture& picture) {
   std::string words = picture.title;
@@ -339,8 +387,9 @@ Markup CycleFigure(const CyclePicture& picture) {
   const std::string caption =
       fmt::format("{}: {} to {}, {:.0f} r/min", picture.title, Seconds(picture.begin_ns),
                   Seconds(picture.end_ns), picture.speed_rpm);
-  return Element("figure", TextElement("figcaption", caption) +
-                               Svg(DrawCycle(picture), "plot wide cycle", InWords(picture))) +
+  return Element("figure", {{"class", "cycle"}, {"data-axis", DataOf(picture)}},
+                 TextElement("figcaption", caption) +
+                     Svg(DrawCycle(picture), "plot wide cycle", InWords(picture))) +
          "\n";
 }
 

@@ -17,6 +17,8 @@
 namespace drycrank::report {
 
 extern const std::string_view kStyleSheet;
+// For the cycles of the page (report/cycle_scope.h).
+extern const std::string_view kCycleScript;
 
 // A whole file. `style` of this page alone stands behind kStyleSheet.
 std::string Page(std::string_view title, std::string_view style, const Markup& body);

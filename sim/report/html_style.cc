@@ -72,7 +72,7 @@ pre { background: var(--wash); border: 1px solid var(--rule); padding: .7rem; wh
 .sheet.unready { border: 6px dashed var(--unseen); padding: 0 1rem 1rem; }
 .sheet.unready .banner { border-color: var(--unseen); }
 .scroll { overflow-x: auto; }
-svg { display: block; width: 100%; height: auto; }
+:not(svg) > svg { display: block; width: 100%; height: auto; }
 svg text { font-size: 13px; fill: var(--ink); }
 svg .cap { fill: var(--soft); }
 svg .name { font-weight: bold; }
@@ -94,6 +94,16 @@ svg .t0 { stroke: var(--wide); }
 svg .t1 { stroke: #7a2b12; }
 svg .t2 { stroke: var(--good); }
 svg .t3 { stroke: #553277; }
+svg .cursor { stroke: var(--bad); stroke-width: 1.6; }
+svg .c1 { stroke: var(--wide); stroke-dasharray: 9 3; }
+figure.cycle > svg { touch-action: pan-y; cursor: crosshair; }
+.cursors { position: sticky; left: 0; max-width: calc(100vw - 2.4rem); margin: .4rem 0; }
+.cursors label { display: flex; flex-wrap: wrap; align-items: center; gap: 0 .8rem; }
+.cursors input { flex: 1 1 12rem; min-height: 2.2rem; accent-color: var(--ink); }
+.cursors output { flex: 1 1 100%; font-weight: bold; }
+.cursors p { margin: .3rem 0; }
+.cursors button { font: inherit; min-height: 2.6rem; padding: .3rem .8rem; margin: 0 .4rem .4rem 0;
+  border: 2px solid var(--ink); background: var(--wash); color: inherit; }
 @media screen and (max-width: 44rem) {
   .exps { grid-template-columns: minmax(0, 1fr); }
   dl { grid-template-columns: minmax(0, 1fr); }
@@ -108,6 +118,7 @@ svg .t3 { stroke: #553277; }
 }
 @page { size: A4; margin: 14mm 14mm 16mm; }
 @media print {
+  .cursors, svg .cursor { display: none; }
   body { padding: 0; max-width: none; font-size: 10.5pt; background: #fff; }
   h1, .verdict .big { font-size: 16pt; }
   .failure h3 { font-size: 15pt; }

@@ -200,6 +200,7 @@ Markup PictureSection(const Report& report) {
   for (const ScopePicture& picture : report.pictures) {
     out += Element("figure", TextElement("figcaption", picture.title) + SvgScope(picture)) + "\n";
   }
+  if (!report.cycles.empty()) out += Element("script", Markup::Raw(kCycleScript));
   return out.empty() ? out : Section("pictures", "Signals at the terminals", out);
 }
 

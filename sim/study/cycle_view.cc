@@ -20,6 +20,7 @@ namespace {
 
 constexpr TimeNs kPatienceNs = 1500 * kNsPerMs;  // for synchronisation, after the first tooth
 constexpr std::size_t kMostPieces = 20'000;      // per probe
+constexpr double kTimedDeg = 10;                 // between two times of the picture
 
 template <class List, class Item>
 void Keep(List& list, const Item& item) {
@@ -147,6 +148,7 @@ std::optional<report::CyclePicture> CycleView::Picture(const std::string& title)
   picture.title = title.empty() ? Title() : title;
   picture.begin_ns = TimeOf(0);
   picture.end_ns = TimeOf(cycle_deg_);
+  for (double deg = 0; deg <= cycle_deg_; deg += kTimedDeg) picture.times_ns.push_back(TimeOf(deg));
   picture.cycle_deg = cycle_deg_;
   picture.speed_rpm = cycle_deg_ / 6 / ToSeconds(picture.end_ns - picture.begin_ns);
   picture.advance_deg = bench_.engine.advance_deg;

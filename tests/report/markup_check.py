@@ -49,7 +49,7 @@ def page_problems(root):
     for double in {i for i in ids if ids.count(i) > 1}:
         yield f"id {double} twice"
     for element in root.iter():
-        if element.tag in ("script", "link", "iframe", "object", "img"):
+        if element.tag in ("link", "iframe", "object", "img") or element.tag == "script" and element.attrib:
             yield f"element {element.tag}"
         for name in ("src", "href", "data"):
             value = element.get(name)
