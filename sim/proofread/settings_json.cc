@@ -12,12 +12,15 @@
 //     rows [[volts, value]]}]
 //   pulses [{name, label, terminal, unit, hz_at_zero, hz_per_unit, low_v, high_v, width_of,
 //     low_ms [[ms, degC]]}]
+//   protections [{name, label, watches, unit, side ("above", "below"), limit, release, delay_ms, needs_above_rpm,
+//     does (sentence)}]
 //   messages [{bus, bitrate_bps, name, id, extended, fd, length_bytes, sender, period_ms,
 //     signals [{name, start_bit, length_bits, byte_order, is_signed, is_float, scale, offset, unit,
 //       multiplex_value, values {raw: name}}]}]
 //   left_out [sentence]
 #include <nlohmann/json.hpp>
 
+#include "profile/protection_words.h"
 #include "proofread/settings.h"
 #include "proofread/words.h"
 #include "types/format_number.h"
@@ -90,6 +93,19 @@ Json PulseJson(const PulseSettings& p) {
           {"low_ms", RowsJson(p.low_ms_at)}};
 }
 
+Json ProtectionJson(const profile::Bench& bench, const profile::Protection& p) {
+  return {{"name", p.name},
+          {"label", p.label},
+          {"watches", p.watches},
+          {"unit", p.unit},
+          {"side", p.side == profile::LimitSide::kAbove ? "above" : "below"},
+          {"limit", p.limit},
+          {"release", p.release},
+          {"delay_ms", p.delay_ms},
+          {"needs_above_rpm", p.needs_above_rpm},
+          {"does", profile::ActionInWords(bench, p)}};
+}
+
 Json SignalJson(const profile::Signal& s) {
   Json values = Json::object();
   for (const auto& [raw, name] : s.values) values[std::to_string(raw)] = name;
@@ -129,10 +145,15 @@ std::string SettingsJson(const profile::Bench& bench, const Settings& settings) 
            {"format_version", kSettingsFormat},
            {"bench", {{"name", bench.name}, {"title", bench.title}, {"file", bench.file}}},
            {"engine", EngineJson(bench.engine)}};
-  for (const char* list : {"triggers", "tables", "pulses", "messages"}) out[list] = Json::array();
+  for (const char* list : {"triggers", "tables", "pulses", "protections", "messages"}) {
+    out[list] = Json::array();
+  }
   for (const auto& t : settings.triggers) out["triggers"].push_back(TriggerJson(t));
   for (const auto& t : settings.tables) out["tables"].push_back(TableJson(t));
   for (const auto& p : settings.pulses) out["pulses"].push_back(PulseJson(p));
+  for (const profile::Protection& p : bench.protections) {
+    out["protections"].push_back(ProtectionJson(bench, p));
+  }
   for (const profile::Bus& bus : bench.buses) {
     for (const profile::Message& m : bus.messages) {
       if (IsForDisplay(m)) out["messages"].push_back(MessageJson(bus, m));

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "profile/protection_words.h"
 #include "proofread/settings.h"
 #include "proofread/words.h"
 #include "types/angle.h"
@@ -117,6 +118,16 @@ std::string PulseText(const PulseSettings& p) {
   return text;
 }
 
+// A line each, in the words that limits tries them by.
+std::string ProtectionsText(const profile::Bench& bench) {
+  if (bench.protections.empty()) return "";
+  std::string text = "\nProtections\n";
+  for (const profile::Protection& p : bench.protections) {
+    text += Line(p.name, profile::InWords(bench, p));
+  }
+  return text;
+}
+
 std::string SignalText(const profile::Signal& s) {
   std::string number = s.is_float ? "float" : s.is_signed ? "signed" : "unsigned";
   if (s.scale != 1) number += fmt::format(", times {:g}", s.scale);
@@ -155,6 +166,7 @@ std::string SettingsText(const profile::Bench& bench, const Settings& settings) 
   for (const auto& t : settings.triggers) text += TriggerText(t);
   for (const auto& t : settings.tables) text += TableText(t);
   for (const auto& p : settings.pulses) text += PulseText(p);
+  text += ProtectionsText(bench);
   for (const profile::Bus& bus : bench.buses) text += BusText(bus);
   text += "\nNot said by the bench\n";
   for (const std::string& sentence : settings.left_out) text += "  " + sentence + "\n";

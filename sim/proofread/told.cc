@@ -17,6 +17,7 @@ Compared CompareTold(const profile::Bench& bench) {
     CompareTriggers(bench, pins, out);
     TellApart(bench, out);
     CompareTables(bench, pins, out);
+    CompareProtections(bench, out);
   }
   CompareLayouts(bench, out);
   CompareReadouts(bench, out);

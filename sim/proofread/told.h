@@ -9,6 +9,7 @@
 //   told_triggers  wheel, shaft, offset, edge, polarity, thresholds, window of a cam
 //   told_apart     patterns with which no controller could find its place
 //   told_tables    volts, frequencies, pulse widths to values
+//   told_protections  limits that no value passes, or none that is taken for good
 //   told_layouts   the display's own idea of the messages
 //   told_readouts  its gauges against what must be shown, and both against the messages
 //
@@ -32,12 +33,13 @@ struct Compared {
 
 Compared CompareTold(const profile::Bench& bench);
 
-// ---- its parts. REQUIRES for the first four: bench.controller ---------------------------------
+// ---- its parts. REQUIRES for the first five: bench.controller ---------------------------------
 
 void CompareEngine(const profile::Bench& bench, Compared& out);
 void CompareTriggers(const profile::Bench& bench, Pins& pins, Compared& out);
 void TellApart(const profile::Bench& bench, Compared& out);
 void CompareTables(const profile::Bench& bench, Pins& pins, Compared& out);
+void CompareProtections(const profile::Bench& bench, Compared& out);
 void CompareLayouts(const profile::Bench& bench, Compared& out);
 void CompareReadouts(const profile::Bench& bench, Compared& out);
 

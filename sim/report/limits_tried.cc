@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "profile/protection_words.h"
 #include "report/report.h"
 #include "report/text.h"
 #include "types/format_number.h"
@@ -26,24 +27,6 @@ const Protection& Of(const Limits& limits, const LimitResult& result) {
 
 std::string Or(const std::optional<double>& value, const auto& words) {
   return value ? words(*value) : std::string(kNoNumber);
-}
-
-// What it does, as a fitter would say it.
-std::string ActionInWords(const profile::Bench& bench, const Protection& p) {
-  switch (p.action) {
-    case ProtectionAction::kSparkCut:
-      return "no sparks";
-    case ProtectionAction::kFuelCut:
-      return "no injections";
-    case ProtectionAction::kLimitSpeed:
-      return fmt::format("no more than {:g} r/min", p.limit_to_rpm);
-    case ProtectionAction::kOutputOff:
-      return p.output < 0 ? "an output off"
-                          : Nth(bench.controller->outputs, p.output).label + " off";
-    case ProtectionAction::kLamp:
-      break;
-  }
-  return p.lamp_text + " lit";
 }
 
 const char* WordOf(ProtectionAction action) {
@@ -201,16 +184,6 @@ std::string InWords(const Blinded& blinded) {
   if (!blinded.tried) return std::string(kNoNumber);
   if (blinded.acts_while_good) return fmt::format("acts after {:.2f} s", blinded.after_s);
   return blinded.acts_beyond ? "acts as before" : "no longer acts";
-}
-
-std::string InWords(const profile::Bench& bench, const Protection& p) {
-  std::string text =
-      fmt::format("{} while {} is {} {}", ActionInWords(bench, p), p.watches,
-                  p.side == LimitSide::kAbove ? "above" : "below", Given(p.limit, p.unit));
-  if (p.release != p.limit) text += fmt::format(", until {}", Given(p.release, p.unit));
-  if (p.delay_ms > 0) text += fmt::format(", after {:g} ms", p.delay_ms);
-  if (p.needs_above_rpm > 0) text += fmt::format(", from {:g} r/min on", p.needs_above_rpm);
-  return text;
 }
 
 std::string BlindSentence(const Limits& limits) {

@@ -56,8 +56,6 @@ bool AnyNotShown(const Limits& limits);
 
 // "150.0 kPa"
 std::string ValueInWords(const profile::Protection& protection, double value);
-// "no sparks while oil_pressure is below 150 kPa, from 1500 r/min on, after 500 ms"
-std::string InWords(const profile::Bench& bench, const profile::Protection& protection);
 // Which protections a broken wire takes away, whatever was required of them; empty: of none.
 std::string BlindSentence(const Limits& limits);
 // "5 protections tried: 4 act as they should, 1 does not."

@@ -4,6 +4,7 @@
 // do, the cautions, and the sheet to sign.
 #include <fmt/format.h>
 
+#include "profile/protection_words.h"
 #include "report/html_parts.h"
 #include "report/limits_tried.h"
 #include "report/report.h"

@@ -147,6 +147,17 @@ TEST_F(HillClimbSettings, PulsesOfTheWheelAndOfTheFuel) {
   EXPECT_EQ(fuel["width_of"], "fuel_temperature");
 }
 
+// As the bench's file has it.
+TEST_F(HillClimbSettings, Protections) {
+  EXPECT_THAT(
+      SettingsText(bench_, settings_),
+      HasSubstr("coolant_hot          no more than 4000 r/min while coolant_temperature is above "
+                "118 °C, until 108 °C, after 2000 ms, from 2000 r/min on\n"));
+  EXPECT_EQ(json_["protections"].size(), 3u);
+  EXPECT_EQ(json_["protections"][0]["side"], "below");
+  EXPECT_EQ(json_["protections"][0]["limit"], 120);
+}
+
 TEST_F(HillClimbSettings, MessagesForTheDisplayAreThoseThatOthersSend) {
   const json& temps = Named("messages", "engine_temps");
   EXPECT_EQ(temps["bus"], "vehicle");
