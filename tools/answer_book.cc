@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <filesystem>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "types/format_number.h"
@@ -31,12 +32,23 @@ std::int64_t NumberOf(const Value& head) {
   return at != head.end() && at->is_number_integer() ? at->get<std::int64_t>() : 1;
 }
 
-// What people have said is not thrown away for a walk that may never get far.
-// Empty when nothing of it is in the way any more.
+// Has somebody said anything in it, behind its head?
+bool HoldsWords(const std::filesystem::path& file) {
+  std::ifstream text(file);
+  std::string line;
+  return std::getline(text, line) && std::getline(text, line) && !line.empty();
+}
+
+// What people have said is not thrown away for a walk that may never get far; what nobody has said does
+// not take the place of what somebody has. Empty when nothing of it is in the way any more.
 std::string PutAside(const std::filesystem::path& folder) {
   for (const std::string name : {"answers", "signatures", "measurements"}) {
     std::error_code error;
-    std::filesystem::rename(folder / name, folder / (name + ".before"), error);
+    if (HoldsWords(folder / name)) {
+      std::filesystem::rename(folder / name, folder / (name + ".before"), error);
+    } else {
+      std::filesystem::remove(folder / name, error);
+    }
     if (error && error != std::errc::no_such_file_or_directory) {
       return fmt::format("put {} aside: {}", (folder / name).string(), error.message());
     }
@@ -51,33 +63,49 @@ std::string AnswerBook::Open(const std::string& folder, const Head& head, bool r
   if (folder.empty()) return resume ? "--resume needs --out, the folder to take up again" : "";
   const std::filesystem::path path = std::filesystem::path(folder) / "answers";
   if (const std::string taken = owner_.Take(folder); !taken.empty()) return taken;
-  if (std::filesystem::exists(path) && !resume) {
-    if (!overwrite) {
-      return fmt::format(
-          "{} holds a walk already: --resume goes on with it, --overwrite begins "
-          "anew",
-          folder);
-    }
-    if (const std::string problem = PutAside(path.parent_path()); !problem.empty()) return problem;
+  const bool has_book = std::filesystem::exists(path);
+  const bool has_record = std::filesystem::exists(path.parent_path() / "record.json");
+  if (has_book && !resume && !overwrite) {
+    return fmt::format(
+        "{} holds a walk already: --resume goes on with it, --overwrite begins "
+        "anew",
+        folder);
   }
-  if (!std::filesystem::exists(path) &&
-      std::filesystem::exists(path.parent_path() / "record.json") && !overwrite) {
+  if (!has_book && has_record && !overwrite) {
     return fmt::format(
         "{} holds a record and no walk's answers, so there is no walk to go on with; give another "
         "--out, or --overwrite",
         folder);
   }
   keeps_ = true;
-  if (const std::string problem = journal_.Open(path.string()); !problem.empty()) return problem;
+  path_ = path.string();
+  head_ = head;
+  waits_ = overwrite && !(has_book && resume) && (has_book || has_record);
+  return waits_ ? "" : OpenJournal();
+}
+
+std::string AnswerBook::OpenJournal() {
+  if (const std::string problem = journal_.Open(path_); !problem.empty()) return problem;
   if (!journal_.lines().empty()) {
     resumes_ = true;
-    return ReadLines(path.string(), head);
+    return ReadLines(path_, head_);
   }
   return journal_.Append(Line({{"format", kFormat},
                                {"format_version", kAnswersFormat},
-                               {"bench", head.bench},
-                               {"bench_hash", head.bench_hash},
-                               {"walk", head.walk}}));
+                               {"bench", head_.bench},
+                               {"bench_hash", head_.bench_hash},
+                               {"walk", head_.walk}}));
+}
+
+std::string AnswerBook::Begin() {
+  if (!waits_) return "";
+  waits_ = false;
+  std::string problem = PutAside(std::filesystem::path(path_).parent_path());
+  if (problem.empty()) problem = OpenJournal();
+  for (const profile::GivenAnswer& answer : answers_) {
+    if (problem.empty()) problem = Append(answer);
+  }
+  return problem;
 }
 
 std::string AnswerBook::ReadLines(const std::string& path, const Head& head) {
@@ -128,12 +156,14 @@ void AnswerBook::Keep(const profile::GivenAnswer& answer) {
   answers_.push_back(answer);
 }
 
+std::string AnswerBook::Append(const profile::GivenAnswer& answer) {
+  return journal_.Append(Line({{"about", answer.about}, {"answer", profile::Name(answer.answer)}}));
+}
+
 std::string AnswerBook::Add(const profile::GivenAnswer& answer) {
   if (About(answer.about) == answer.answer) return "";
-  if (keeps_) {
-    const std::string problem =
-        journal_.Append(Line({{"about", answer.about}, {"answer", profile::Name(answer.answer)}}));
-    if (!problem.empty()) return problem;
+  if (keeps_ && !waits_) {
+    if (const std::string problem = Append(answer); !problem.empty()) return problem;
   }
   Keep(answer);
   return "";

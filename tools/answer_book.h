@@ -27,8 +27,12 @@ class AnswerBook {
   // Without a folder answers are kept for this run only. Empty on success, else what is wrong and
   // what to do; a book of another bench or walk, and a folder that another process writes into, is left
   // alone.
+  // Of what is to be overwritten nothing is touched yet: Begin does.
   [[nodiscard]] std::string Open(const std::string& folder, const Head& head, bool resume,
                                  bool overwrite);
+  // Once the new walk's record stands in the folder: what people said of the one before is put aside as
+  // NAME.before, and what was told since Open is kept. Empty on success; nothing to do: success.
+  [[nodiscard]] std::string Begin();
 
   const std::vector<profile::GivenAnswer>& answers() const { return answers_; }
   // Nothing: not answered yet.
@@ -44,11 +48,16 @@ class AnswerBook {
 
  private:
   void Keep(const profile::GivenAnswer& answer);
+  [[nodiscard]] std::string OpenJournal();
+  [[nodiscard]] std::string Append(const profile::GivenAnswer& answer);
   [[nodiscard]] std::string ReadLines(const std::string& path, const Head& head);
 
   io::FolderLock owner_;  // of the whole walk's folder: its record is written beside the book
   io::Journal journal_;
+  std::string path_;
+  Head head_;
   bool keeps_ = false, resumes_ = false;
+  bool waits_ = false;  // for Begin
   std::vector<profile::GivenAnswer> answers_;
   std::size_t taken_up_ = 0;
 };

@@ -25,6 +25,7 @@
 #include "tools/measurement_book.h"
 #include "tools/result_files.h"
 #include "tools/said.h"
+#include "types/json_text.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
 #include "walk/walk.h"
@@ -54,7 +55,7 @@ struct Options {
 bool HasRealController(const std::string& record) {
   std::ifstream file(std::filesystem::path(record) / "record.json");
   const auto json = nlohmann::json::parse(file, nullptr, false);
-  const std::string mode = json.is_object() ? json.value("mode", "") : "";
+  const std::string mode = TextIn(json, "mode");
   return mode.ends_with("stand-ins: display only") || mode.ends_with("stand-ins: none");
 }
 
@@ -64,9 +65,7 @@ std::vector<std::string> AnsweredNo(const std::string& record) {
   std::vector<std::string> about;
   for (std::string line; std::getline(file, line);) {
     const auto json = nlohmann::json::parse(line, nullptr, false);
-    if (json.is_object() && json.value("answer", "") == "no") {
-      about.push_back(json.value("about", ""));
-    }
+    if (TextIn(json, "answer") == "no") about.push_back(TextIn(json, "about"));
   }
   return about;
 }
@@ -85,15 +84,15 @@ nlohmann::json HeadOf(const std::string& record) {
 std::string CaptureIn(const std::string& record) {
   const auto json = HeadOf(record);
   if (!json.is_object() || !json.contains("played") || !json["played"].is_array()) return "";
-  return json["played"].empty() ? "" : json["played"][0].value("from", "");
+  return json["played"].empty() ? "" : TextIn(json["played"][0], "from");
 }
 
 // The profile a record was made from: that of the command line, or the first it names.
 std::string ProfileOf(const Options& options) {
   if (!options.profile.empty()) return options.profile;
   const auto json = HeadOf(options.record);
-  if (!json.is_object() || !json.contains("profiles") || json["profiles"].empty()) return "";
-  return json["profiles"][0].value("from", "");
+  if (!json.is_object() || !json.contains("profiles") || !json["profiles"].is_array()) return "";
+  return json["profiles"].empty() ? "" : TextIn(json["profiles"][0], "from");
 }
 
 // A scenario as it was played; of a bench, its walk.

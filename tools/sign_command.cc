@@ -9,6 +9,7 @@
 #include "report/text.h"
 #include "tools/commands.h"
 #include "tools/signatures.h"
+#include "types/json_text.h"
 #include "types/plain_text.h"
 
 namespace drycrank::tools {
@@ -26,15 +27,16 @@ int Fail(const std::string& problem) {
 
 // What the walk's report says of the circuit; its name is unknown to a report without it.
 std::string WhyNotSigned(const nlohmann::json& report, const Options& options) {
-  if (!report.is_object() || report.value("format", "") != "drycrank report") {
+  if (TextIn(report, "format") != "drycrank report") {
     return options.folder + " holds no report.json of a walk (walk with --out, and without --json)";
   }
-  if (!report.value("again", "").starts_with("drycrank walk")) {
+  if (!TextIn(report, "again").starts_with("drycrank walk")) {
     return options.folder + " is of a run: only what a walk has not shown is signed over";
   }
   std::vector<std::string> open;
-  for (const auto& circuit : report.value("circuits", nlohmann::json::array())) {
-    const std::string state = circuit.value("state", ""), name = circuit.value("name", "");
+  const auto circuits = report.find("circuits");
+  for (const auto& circuit : circuits == report.end() ? nlohmann::json() : *circuits) {
+    const std::string state = TextIn(circuit, "state"), name = TextIn(circuit, "name");
     const bool can_be = state == "not_shown" || state == "signed";
     if (can_be) open.push_back(name);
     if (name != options.circuit) continue;
@@ -74,7 +76,7 @@ int Sign(const Options& options) {
   if (!problem.empty()) return Fail(problem);
   fmt::print("{} {} by {}.\nMake the pages anew: {} --out {} --resume\n", options.circuit,
              options.revoke ? "signature revoked" : "signed over", options.by,
-             report.value("again", "drycrank walk BENCH"), options.folder);
+             TextIn(report, "again"), options.folder);
   return kAllMet;
 }
 

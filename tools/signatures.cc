@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include "io/journal.h"
+#include "types/json_text.h"
 
 namespace drycrank::tools {
 namespace {
@@ -25,8 +26,8 @@ std::string Line(const Value& value) {
 }
 
 bool IsHead(const Value& head) {
-  return head.is_object() && head.value("format", "") == kFormat &&
-         head.value("format_version", 0) == kNumber;
+  return TextIn(head, "format") == kFormat && head.contains("format_version") &&
+         head["format_version"] == kNumber;
 }
 
 std::string Foreign(const std::string& path) {
@@ -50,12 +51,13 @@ LoadedSignatures LoadSignatures(const std::string& folder) {
     const Value line = Value::parse(text, nullptr, false);
     if (number == 1 && !IsHead(line)) return {{}, Foreign(PathIn(folder))};
     if (number == 1) continue;
-    if (!line.is_object()) {
+    const bool has_revoked = line.is_object() && line.contains("revoked");
+    if (TextIn(line, "circuit").empty() || (has_revoked && !line["revoked"].is_boolean())) {
       loaded.problem = fmt::format("{}:{}: no signature can be read here", PathIn(folder), number);
       return loaded;
     }
-    Keep(loaded.signatures, {line.value("circuit", ""), line.value("why", ""), line.value("by", ""),
-                             line.value("revoked", false)});
+    Keep(loaded.signatures, {TextIn(line, "circuit"), TextIn(line, "why"), TextIn(line, "by"),
+                             has_revoked && line["revoked"].get<bool>()});
   }
   return loaded;
 }

@@ -135,6 +135,7 @@ int Walk(Options options) {
   play.take_up = book.resumes();
   play.folder = options.stage.out.empty() ? nullptr : &book.owner();
   play.afterwards = [&](report::Report& report, const PlayMore& more) {
+    if (const std::string problem = book.Begin(); !problem.empty()) return problem;
     std::string cut_short;
     const bool real = HasRealController(options.stage);
     const bool asks = options.ask || (real && isatty(STDIN_FILENO) == 1);
@@ -173,7 +174,7 @@ void AddWalk(CLI::App& app, int& exit_code) {
                    "A fault put in on purpose, as in a scenario: \"{kind: open, at: CLT.1}\"; the "
                    "kinds are below")
       ->type_name("YAML");
-  command->add_option("--seed", options->seed, "Seed of the noise");
+  command->add_option("--seed", options->seed, "Seed of the noise")->check(IsSeed());
   command->add_flag("--ask", options->ask,
                     "Ask here about outputs that only a person can see or hear (a real controller: "
                     "always asked)");

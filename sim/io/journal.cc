@@ -40,7 +40,10 @@ std::string Journal::Trouble(const char* step) const {
 
 std::string Journal::Open(const std::string& path) {
   path_ = path;
-  descriptor_ = open(path.c_str(), O_RDWR | O_CREAT | O_APPEND | O_CLOEXEC, 0644);
+  descriptor_ = open(path.c_str(), O_RDWR | O_CREAT | O_APPEND | O_CLOEXEC | O_NOFOLLOW, 0644);
+  if (descriptor_ < 0 && errno == ELOOP) {
+    return fmt::format("{} is a link, and nothing is written through one; take it away", path);
+  }
   if (descriptor_ < 0) return Trouble("open");
   if (flock(descriptor_, LOCK_EX | LOCK_NB) != 0) {
     return fmt::format("{} is in use by another drycrank", path);

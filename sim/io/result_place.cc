@@ -217,14 +217,29 @@ std::string Foreign(const std::string& folder, const std::string& name, const ch
       folder, name, work);
 }
 
-// The answers of a walk stand before its record does.
-bool IsOfWalk(const fs::path& file) {
-  return WithoutEnding(file.filename().string()) == "answers" && IsPart(file);
-}
-
 bool IsFolder(const fs::path& path) {
   std::error_code error;
   return fs::is_directory(fs::symlink_status(path, error));
+}
+
+// A name of ours on a file that is not: it would be replaced, or taken for one of ours.
+bool IsForeignPart(const fs::path& file) {
+  std::error_code error;
+  const std::string name = WithoutEnding(file.filename().string());
+  return std::ranges::find(kPartMarks, name, &PartMark::name) != std::end(kPartMarks) &&
+         fs::is_regular_file(fs::symlink_status(file, error)) && !IsPart(file);
+}
+
+// In the folders in which a record is made or kept.
+bool IsOfMaking(const fs::path& file) {
+  const std::string name = file.filename().string();
+  if (name == "profiles") return IsFolder(file);
+  return IsPart(file) || name == "edges.csv" || name == "edges.vcd" || name == "outputs.csv";
+}
+
+// The answers of a walk stand before its record does.
+bool IsOfWalk(const fs::path& file) {
+  return WithoutEnding(file.filename().string()) == "answers" && IsPart(file);
 }
 
 // Of the folders in which a record is made or kept meanwhile: the first that holds something else, for they
@@ -237,7 +252,8 @@ std::string WhyNotMadeThere(const std::string& folder) {
       return Foreign(folder, std::string(name), "record");
     for (const auto& entry : fs::directory_iterator(made, error)) {
       const std::string inside = entry.path().filename().string();
-      if (!IsOurs(inside)) return Foreign(folder, fmt::format("{}/{}", name, inside), "record");
+      if (!IsOfMaking(entry.path()))
+        return Foreign(folder, fmt::format("{}/{}", name, inside), "record");
     }
     for (const auto& entry : fs::directory_iterator(made / "profiles", error)) {
       const std::string inside = entry.path().filename().string();
@@ -274,13 +290,46 @@ std::string WhyNotReplaced(const ResultFile& result) {
   return why.empty() ? "" : fmt::format("{} {}: {}", result.option, result.path, why);
 }
 
+namespace {
+
+// The first file there that has a name of ours and is not.
+std::string WhyNotAmongForeign(const std::string& folder, const char* work) {
+  std::error_code error;
+  for (const auto& entry : fs::directory_iterator(folder, error)) {
+    if (IsForeignPart(entry.path())) return Foreign(folder, entry.path().filename().string(), work);
+  }
+  return "";
+}
+
+bool HoldsParts(const fs::path& folder) {
+  std::error_code error;
+  return std::ranges::any_of(fs::directory_iterator(folder, error),
+                             [](const auto& entry) { return IsPart(entry.path()); });
+}
+
+// Copies of profiles stand in a record, in what is left of one, and where one takes another's place.
+std::string WhyNotWithProfiles(const std::string& folder, bool has_record) {
+  std::error_code error;
+  const fs::path profiles = fs::path(folder) / "profiles";
+  if (!fs::exists(fs::symlink_status(profiles, error))) return "";
+  const bool is_swapped = std::ranges::any_of(
+      kMakingFolders, [&](std::string_view name) { return IsFolder(fs::path(folder) / name); });
+  const bool is_ours =
+      has_record || is_swapped || HoldsParts(folder) || fs::is_empty(profiles, error);
+  return IsFolder(profiles) && is_ours ? "" : Foreign(folder, "profiles", "record");
+}
+
+}  // namespace
+
 std::string WhyNoRecordThere(const std::string& folder, bool overwrite) {
   std::error_code error;
   if (std::string why = WhyNoFolder(folder); !why.empty()) return why;
   if (std::string why = WhyNotThroughLinks(folder, "record"); !why.empty()) return why;
   if (std::string why = WhyNotMadeThere(folder); !why.empty()) return why;
+  if (std::string why = WhyNotAmongForeign(folder, "record"); !why.empty()) return why;
   if (HoldsCampaign(folder)) return Foreign(folder, "campaign.json", "record");
   const bool has_record = HoldsRecord(folder);
+  if (std::string why = WhyNotWithProfiles(folder, has_record); !why.empty()) return why;
   if (has_record && !overwrite) {
     return folder + " holds a record already; give another folder, or --overwrite to replace it";
   }
@@ -311,6 +360,7 @@ std::string WhyNoCampaignThere(const std::string& folder) {
   std::error_code error;
   if (std::string why = WhyNoFolder(folder); !why.empty()) return why;
   if (std::string why = WhyNotThroughLinks(folder, "campaign"); !why.empty()) return why;
+  if (std::string why = WhyNotAmongForeign(folder, "campaign"); !why.empty()) return why;
   if (HoldsRecord(folder)) return Foreign(folder, "record.json", "campaign");
   if (HoldsCampaign(folder)) return "";  // notes beside it are left alone
   for (const auto& entry : fs::directory_iterator(folder, error)) {

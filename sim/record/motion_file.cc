@@ -55,9 +55,8 @@ bool IsSound(const CrankMotion& motion) {
 void AppendMotion(const CrankMotion& motion, fmt::memory_buffer& out) {
   const Segment& s = motion.segment;
   fmt::format_to(fmt::appender(out), "{},{},{},{},{},{},{},{},{},{},{}", motion.begin_ns,
-                 motion.begin.turns, motion.begin.deg, Nth(kKinds, s.kind),
-                 s.speed_rpm, s.to_rpm, s.duration_s, s.amplitude_rpm, s.period_s, s.ripple,
-                 s.per_turn);
+                 motion.begin.turns, motion.begin.deg, Nth(kKinds, s.kind), s.speed_rpm, s.to_rpm,
+                 s.duration_s, s.amplitude_rpm, s.period_s, s.ripple, s.per_turn);
 }
 
 std::optional<CrankMotion> ParseMotion(std::string_view line) {

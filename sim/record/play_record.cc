@@ -15,6 +15,7 @@
 #include "record/record.h"
 #include "record/stretch_notes.h"
 #include "types/format_number.h"
+#include "types/json_text.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
 
@@ -168,7 +169,7 @@ Diagnostic FormatProblem(const std::string& path, const nlohmann::json& head) {
   return {{path, 0, 0},
           why,
           fmt::format("use the drycrank that wrote it, version {}",
-                      head.value("version", "not stated"))};
+                      head.contains("version") ? TextIn(head, "version") : "not stated")};
 }
 
 // Who was killed while a new record took the place of an old one left that one whole.
@@ -190,9 +191,10 @@ void ReadHead(const std::string& path, const profile::Scenario& scenario, Played
     out.problems.push_back(std::move(wrong));
     return;
   }
-  out.seed = json.value("seed", std::uint64_t{0});
-  out.mode = json.value("mode", "");
-  const std::string name = json.value("scenario", "");
+  const auto seed = json.find("seed");
+  out.seed = seed != json.end() && seed->is_number_unsigned() ? seed->get<std::uint64_t>() : 0;
+  out.mode = TextIn(json, "mode");
+  const std::string name = TextIn(json, "scenario");
   if (name != scenario.name) {
     out.problems.push_back({{path, 0, 0},
                             fmt::format("the record is of scenario \"{}\"", name),
@@ -205,7 +207,7 @@ void ReadHead(const std::string& path, const profile::Scenario& scenario, Played
 std::string ScenarioOf(const std::string& folder) {
   std::ifstream file(std::filesystem::path(folder) / "record.json");
   const auto json = nlohmann::json::parse(file, nullptr, false);
-  return json.is_object() ? json.value("scenario", "") : "";
+  return TextIn(json, "scenario");
 }
 
 std::vector<DriveLine> DrivesOf(const std::string& folder, const profile::Bench& bench,

@@ -161,6 +161,7 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   });
   if (problem.empty()) problem = MoveIn(aside, path);
   if (!problem.empty()) return problem;
+  writer->folder_ = path;
   writer->events_->Rename((path / "events.csv").string());
   writer->stimuli_->Rename((path / "stimuli.csv").string());
   writer->frames_->Rename((path / "frames.pcapng").string());
@@ -231,7 +232,15 @@ std::string RecordWriter::trouble() const {
   ForEachFile([&](const TextFile& file) {
     if (trouble.empty()) trouble = file.problem();
   });
-  return trouble;
+  return trouble.empty() ? HeadTrouble() : trouble;
+}
+
+// It does not grow, and without it nobody reads the rest. A folder that was moved took it along.
+std::string RecordWriter::HeadTrouble() const {
+  std::error_code error;
+  const fs::path head = folder_ / "record.json";
+  if (!fs::is_directory(folder_, error) || fs::exists(head, error) || error) return "";
+  return head.string() + ": was removed or moved while the record was being written";
 }
 
 void RecordWriter::OnSample(TimeNs t_ns) {
@@ -298,6 +307,7 @@ void RecordWriter::OnFinish(TimeNs t_ns) {
     const std::string failed = file.Close();
     if (problem_.empty()) problem_ = failed;
   });
+  if (problem_.empty()) problem_ = HeadTrouble();
 }
 
 }  // namespace drycrank::record

@@ -34,6 +34,7 @@
 
 #include <cstdint>
 #include <cstdio>
+#include <filesystem>
 #include <memory>
 #include <optional>
 #include <string>
@@ -120,10 +121,12 @@ class RecordWriter : public run::RunObserver {
                const scenario::Timeline& timeline);
   template <class Function>
   void ForEachFile(Function function) const;
+  std::string HeadTrouble() const;
 
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
   const scenario::Timeline& timeline_;
+  std::filesystem::path folder_;
   std::unique_ptr<TextFile> events_, stimuli_, frames_, motion_;
   EdgeChannels channels_;
   std::unique_ptr<EdgeWriter> edges_;                 // none without a controller

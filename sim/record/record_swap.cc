@@ -85,11 +85,12 @@ std::string KeepBefore(const fs::path& folder, const Paths& files) {
   return fmt::format("keep the record before in {}: {}", before.string(), error.message());
 }
 
-Paths NewFiles(const fs::path& aside) {
+// Nothing is moved when it cannot be seen what there is.
+Paths NewFiles(const fs::path& aside, std::error_code& error) {
   Paths files;
-  std::error_code error;
-  for (const auto& entry : fs::recursive_directory_iterator(aside, error)) {
-    if (entry.is_regular_file()) files.push_back(entry.path().lexically_relative(aside));
+  auto at = fs::recursive_directory_iterator(aside, error);
+  for (; !error && at != fs::recursive_directory_iterator(); at.increment(error)) {
+    if (at->is_regular_file(error)) files.push_back(at->path().lexically_relative(aside));
   }
   std::erase(files, fs::path("record.json"));
   files.emplace_back("record.json");
@@ -107,15 +108,17 @@ void Aside::Clear() const {
 }
 
 std::string MoveIn(const fs::path& aside, const fs::path& folder) {
+  std::error_code error;
+  const Paths made = NewFiles(aside, error);
+  if (error) return fmt::format("read {}: {}", aside.string(), error.message());
   const Paths old = FilesOf(folder);
   if (std::string problem = KeepBefore(folder, old); !problem.empty()) return problem;
-  std::error_code error;
   fs::remove(folder / "record.json", error);
   for (const fs::path& file : old) fs::remove(folder / file, error);
   fs::remove(folder / "profiles", error);  // if nothing else is in it
   fs::create_directory(folder / "profiles", error);
   if (error) return fmt::format("make {}: {}", (folder / "profiles").string(), error.message());
-  for (const fs::path& file : NewFiles(aside)) {
+  for (const fs::path& file : made) {
     fs::rename(aside / file, folder / file, error);
     if (error) {
       return fmt::format("put {} into {}: {}", file.string(), folder.string(), error.message());

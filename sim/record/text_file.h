@@ -107,7 +107,7 @@ class TextFile final : public io::Backlog {
   // What failed so far; empty: nothing. At any time, from the run's thread.
   [[nodiscard]] std::string problem() const {
     const int error = error_.load(std::memory_order_acquire);
-    if (error == kRemoved) return path_ + ": was removed while it was being written";
+    if (error == kRemoved) return path_ + ": was removed or moved while it was being written";
     if (too_slow_) return path_ + ": " + kTooSlow;
     return error == 0 ? "" : fmt::format("{}: {}", path_, std::strerror(error));
   }
@@ -198,11 +198,18 @@ class TextFile final : public io::Backlog {
     std::fseek(file_, static_cast<long>(size), SEEK_SET);
     size_ = size;
   }
-  // Writing goes on into a file without a name as if nothing had happened.
+  // Writing goes on into a file without its name as if nothing had happened. Where its folder is gone the
+  // record went with it, and that is another's to say (io/folder_lock.h).
   bool IsRemoved() const {
-    struct stat facts {};
-    return has_name_ && file_ != nullptr && ::fstat(fileno(file_), &facts) == 0 &&
-           facts.st_nlink == 0;
+    struct stat facts {
+    }, there{};
+    if (!has_name_ || file_ == nullptr || ::fstat(fileno(file_), &facts) != 0) return false;
+    if (facts.st_nlink == 0) return true;
+    if (::stat(path_.c_str(), &there) == 0) {
+      return there.st_ino != facts.st_ino || there.st_dev != facts.st_dev;
+    }
+    const std::string folder = path_.substr(0, path_.rfind('/') + 1);
+    return errno == ENOENT && ::stat(folder.empty() ? "." : folder.c_str(), &there) == 0;
   }
 
   static constexpr std::size_t kRoomForLast = 256;  // of the line that says why
