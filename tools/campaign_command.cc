@@ -268,8 +268,8 @@ void AddCampaign(CLI::App& app, int& exit_code) {
                           "This part of so many: 3/8. Each part goes to a folder of its own");
   shard->type_name("PART/PARTS");
   command->add_option("--jobs", options->jobs, "Faults tried side by side (all processors)")
-      ->check(CLI::Range(1, 1024));
-  command->add_option("--seed", options->seed, "Seed of the noise");
+      ->check(InRange(1, 1024));
+  command->add_option("--seed", options->seed, "Seed of the noise")->check(IsSeed());
   command
       ->add_option("--merge", options->merge,
                    "Put the parts in these folders together instead of playing")

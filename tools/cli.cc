@@ -33,6 +33,10 @@ std::string OldName(int argc, char** argv) {
   return "";
 }
 
+bool IsOfProgram(const std::string& option) {
+  return option == "-h" || option == "--help" || option == "--version";
+}
+
 // "drycrank: there is no command 'rnu'; did you mean 'run'?" Empty: the parser has the word.
 std::string UnknownCommand(const CLI::App& app, int argc, char** argv) {
   const CLI::App* at = &app;
@@ -44,6 +48,10 @@ std::string UnknownCommand(const CLI::App& app, int argc, char** argv) {
     for (const CLI::App* command : at->get_subcommands([](const CLI::App*) { return true; })) {
       known.push_back(command->get_name());
       if (command->get_name() == word) next = command;
+    }
+    if (i == 1 && word.starts_with("-") && !IsOfProgram(word)) {
+      return fmt::format("{}: '{}' stands before the command; {} --help lists the commands",
+                         program, report::PlainLine(word), program);
     }
     if (known.empty() || word.empty() || word[0] == '-') return "";
     if (next == nullptr) {

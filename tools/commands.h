@@ -51,6 +51,14 @@ void AddCompare(CLI::App& app, int& exit_code);
 // Each problem on a line of its own, to standard error. True when there was any.
 bool PrintProblems(const Diagnostics& problems);
 
+// Of a seed: a whole number from 0 to 18446744073709551615, which the parser would bend to fit.
+CLI::Validator IsSeed();
+// As the parser's own, which takes what is no number for one within.
+class InRange : public CLI::Range {
+ public:
+  InRange(double low, double high);
+};
+
 // Where the report goes besides the terminal.
 struct ReportFiles {
   std::string html, json, junit;

@@ -5,8 +5,12 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <cstdint>
 #include <cstdio>
 #include <cstdlib>
+#include <limits>
 
 #include "io/interface.h"
 #include "io/whole_file.h"
@@ -14,6 +18,7 @@
 #include "tools/commands.h"
 #include "tools/result_files.h"
 #include "types/nth.h"
+#include "types/plain_text.h"
 
 namespace drycrank::tools {
 namespace {
@@ -33,6 +38,28 @@ std::string LacksFd(const profile::Bench& bench, int bus, const bus::CanBus& out
 }
 
 }  // namespace
+
+CLI::Validator IsSeed() {
+  return CLI::Validator(
+      [](std::string& text) {
+        std::uint64_t seed = 0;
+        const char* end = text.data() + text.size();
+        const auto [at, error] = std::from_chars(text.data(), end, seed);
+        if (error == std::errc() && at == end) return std::string();
+        return fmt::format("'{}' is no seed; write a whole number, 0 to {}", OneLine(text),
+                           std::numeric_limits<std::uint64_t>::max());
+      },
+      "");
+}
+
+InRange::InRange(double low, double high) : CLI::Range(low, high) {
+  func_ = [within = func_](std::string& text) {
+    double value = 0;
+    const bool is_number = CLI::detail::lexical_cast(text, value);
+    if (is_number && !std::isfinite(value)) return "'" + OneLine(text) + "' is no finite number";
+    return within(text);
+  };
+}
 
 int Columns() {
   winsize size{};

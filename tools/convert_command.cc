@@ -170,11 +170,11 @@ void AddConvert(CLI::App& app, int& exit_code) {
   command
       ->add_option("--from", options->from_s,
                    "Leave out frames before this time, s from the first frame")
-      ->check(CLI::Range(0.0, 1e9));
+      ->check(InRange(0.0, 1e9));
   command
       ->add_option("--to", options->to_s,
                    "Leave out frames after this time, s from the first frame")
-      ->check(CLI::Range(0.0, 1e9));
+      ->check(InRange(0.0, 1e9));
   command
       ->add_option("--interface", options->interfaces, "Only frames of this one; may be repeated")
       ->type_name("NAME");

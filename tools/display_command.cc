@@ -298,7 +298,9 @@ void AddSweep(CLI::App& display, int& exit_code) {
   command->add_option("--out", o->out, "Folder for shown.csv and accepted.csv")
       ->required()
       ->type_name("DIR");
-  command->add_option("--seed", o->seed, "Chooses where all other values rest")->type_name("N");
+  command->add_option("--seed", o->seed, "Chooses where all other values rest")
+      ->check(IsSeed())
+      ->type_name("N");
   command->add_flag("--echo", o->echo,
                     "See the stand-in by what it tells on the bus, as a real one would be seen");
   command

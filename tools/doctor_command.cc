@@ -258,7 +258,7 @@ void AddDoctor(CLI::App& app, int& exit_code) {
           "CAN interface")
       ->type_name("NAME=INTERFACE");
   command->add_option("--listen", options->listen_s, "Listen on each bus for so many seconds")
-      ->check(CLI::Range(0.0, 3600.0))
+      ->check(InRange(0.0, 3600.0))
       ->type_name("SECONDS");
   command
       ->add_option(

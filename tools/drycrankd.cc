@@ -259,12 +259,12 @@ int DaemonMain(int argc, char** argv) {
       ->type_name("NAME=INTERFACE");
   app.add_option("--real", options.real, "This one is connected: no stand-in plays it")
       ->check(CLI::IsMember({"controller", "display"}));
-  app.add_option("--seed", options.seed, "Seed of the noise");
+  app.add_option("--seed", options.seed, "Seed of the noise")->check(IsSeed());
   app.add_option(
          "--longest-drive", options.longest_drive_s,
          "Seconds after which a drive that was left (tell --leave) ends; without it 60 where "
          "real hardware may listen, else never")
-      ->check(CLI::Range(0.1, 1e6))
+      ->check(InRange(0.1, 1e6))
       ->type_name("SECONDS");
   AddArmingOptions(app, options.arming);
   AddRecordingOptions(app, options.recording);

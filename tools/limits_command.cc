@@ -103,7 +103,7 @@ void AddLimits(CLI::App& app, int& exit_code) {
                    "A fault put in on purpose, for practice: \"{kind: told, at: oil_pressure_low, "
                    "acts: never}\"")
       ->type_name("YAML");
-  command->add_option("--seed", options->seed, "Seed of the noise");
+  command->add_option("--seed", options->seed, "Seed of the noise")->check(IsSeed());
   command->footer(
       "Nothing is driven: a stand-in for the controller, virtual time. Exit code 0: each acts as "
       "it must.\n"

@@ -127,7 +127,7 @@ void AddMatch(CLI::App& app, int& exit_code) {
                    "outputs of the bench")
       ->type_name("FILE");
   command->add_option("--sample-rate", options->sample_rate_hz, "Hz, of a CSV file without times")
-      ->check(CLI::Range(1.0, 1e10));
+      ->check(InRange(1.0, 1e10));
   command
       ->add_option("--parts", options->parts,
                    "Folder of wheels to try besides the bench's own; may be repeated. Without it: "
@@ -136,12 +136,12 @@ void AddMatch(CLI::App& app, int& exit_code) {
   command
       ->add_option("--tolerance", options->match.tolerance_deg,
                    "Degrees of the crank that may be off")
-      ->check(CLI::Range(0.1, 45.0));
+      ->check(InRange(0.1, 45.0));
   command
       ->add_option("--fixed-advance", options->fixed_advance_deg,
                    "The controller was told to fire so many degrees before top dead centre: says "
                    "what its offset should be")
-      ->check(CLI::Range(0.0, 60.0));
+      ->check(InRange(0.0, 60.0));
   command
       ->add_option("--learn", options->learn,
                    "Write the crank's wheel, as it is seen, as a part file")

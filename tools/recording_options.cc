@@ -14,17 +14,17 @@ void AddRecordingOptions(CLI::App& command, RecordingWish& wish) {
   command
       .add_option("--recording-mib", wish.max_mib,
                   "Begin a new, numbered recording when one is this large")
-      ->check(CLI::Range(0.001, 1e6))
+      ->check(InRange(0.001, 1e6))
       ->type_name("MIB");
   command
       .add_option("--recording-s", wish.max_s,
                   "Begin a new, numbered recording when one has lasted this long")
-      ->check(CLI::Range(0.1, 1e6))
+      ->check(InRange(0.1, 1e6))
       ->type_name("SECONDS");
   command
       .add_option("--recording-files", wish.max_files,
                   "Keep this many numbered recordings, delete older ones")
-      ->check(CLI::Range(1, 1'000'000))
+      ->check(InRange(1, 1'000'000))
       ->type_name("COUNT");
 }
 

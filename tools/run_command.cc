@@ -48,7 +48,8 @@ void AddRun(CLI::App& app, int& exit_code) {
       ->required()
       ->type_name("SCENARIO");
   AddStageOptions(*command, options->stage);
-  command->add_option("--seed", options->seed, "Instead of the scenario's own seed");
+  command->add_option("--seed", options->seed, "Instead of the scenario's own seed")
+      ->check(IsSeed());
   command->footer(
       "Examples:\n"
       "  drycrank run profiles/scenarios/hill_climb/healthy.yaml\n"

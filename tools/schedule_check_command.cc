@@ -100,7 +100,7 @@ int Check(const Options& options) {
 
 void AddLimits(CLI::App& command, schedule::Limits& limits) {
   const auto add = [&](const char* name, double& value, const char* text, double low, double high) {
-    command.add_option(name, value, text)->check(CLI::Range(low, high))->capture_default_str();
+    command.add_option(name, value, text)->check(InRange(low, high))->capture_default_str();
   };
   add("--max-drop", limits.drop_percent,
       "Percent of the supply that wires may lose, there and back", 0.01, 100);

@@ -111,19 +111,19 @@ void AddSignals(CLI::App& app, int& exit_code) {
       ->required()
       ->check(HasName())
       ->type_name("DIR");
-  command->add_option("--seed", options->render.seed, "Seed of the noise");
+  command->add_option("--seed", options->render.seed, "Seed of the noise")->check(IsSeed());
   command->add_option("--sample-rate", options->render.sample_rate_hz, "Of waveforms.wav, Hz")
-      ->check(CLI::Range(8'000, 192'000));
+      ->check(InRange(8'000, 192'000));
   command
       ->add_option("--full-scale", options->render.full_scale_v,
                    "Volts written as 1.0; without it the least of 1, 2, 5, 10, 20, 50, ... that "
                    "nothing is louder than")
-      ->check(CLI::Range(0.1, 1000.0));
+      ->check(InRange(0.1, 1000.0));
   command
       ->add_option("--from", options->from_s, "Of a record: edges from this time on, s of the run")
-      ->check(CLI::Range(0.0, 1e9));
+      ->check(InRange(0.0, 1e9));
   command->add_option("--to", options->to_s, "Of a record: edges before this time, s of the run")
-      ->check(CLI::Range(0.0, 1e9));
+      ->check(InRange(0.0, 1e9));
   command->footer(
       "Examples:\n"
       "  drycrank signals profiles/scenarios/hill_climb/healthy.yaml --out out/signals\n"

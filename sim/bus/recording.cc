@@ -43,15 +43,31 @@ int InterfaceNames::IndexOf(std::string_view name) {
   return static_cast<int>(list_.size() - 1);
 }
 
+namespace {
+
+constexpr std::size_t kHead = 4096;
+
+// A log whose first lines are cut, damaged or a remark is known by those behind them.
+bool HoldsCandumpLine(std::span<const std::uint8_t> head) {
+  for (std::size_t at = 0; at < head.size();) {
+    if (LooksLikeCandumpLog(head.subspan(at))) return true;
+    const auto end = std::find(head.begin() + static_cast<std::ptrdiff_t>(at), head.end(), '\n');
+    at = static_cast<std::size_t>(end - head.begin()) + 1;
+  }
+  return false;
+}
+
+}  // namespace
+
 RecordingReader::RecordingReader(std::istream& stream) : window_(stream) {
-  const auto head = window_.Peek(64);
+  const auto head = window_.Peek(kHead);
   if (LooksLikePcapng(head)) {
     format_ = RecordingFormat::kPcapng;
     decoder_ = std::make_unique<PcapngDecoder>();
   } else if (LooksLikePcap(head)) {
     format_ = RecordingFormat::kPcap;
     decoder_ = std::make_unique<PcapDecoder>();
-  } else if (LooksLikeCandumpLog(head)) {
+  } else if (HoldsCandumpLine(head)) {
     format_ = RecordingFormat::kCandumpLog;
     decoder_ = std::make_unique<CandumpLogDecoder>();
   } else {

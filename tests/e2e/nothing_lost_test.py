@@ -105,6 +105,62 @@ class Places(Case):
         mine.unlink()
         self.assertEqual(drycrank("run", self.scenario, "--quiet", "--out", str(self.out), "--overwrite").returncode, 0)
 
+    def test_a_file_of_the_users_that_bears_a_name_of_ours_is_not_ours(self):
+        """Each was replaced or deleted, the first ones even without a record there."""
+        self.out.mkdir()
+        profiles = self.out / "profiles"
+        profiles.write_text("mine")
+        self.refused("holds profiles", "run", self.scenario, "--out", str(self.out), "--overwrite")
+        profiles.unlink()
+        profiles.mkdir()
+        (profiles / "000-healthy.yaml").write_text("mine")
+        self.refused("holds profiles", "walk", self.bench, "--out", str(self.out), "--overwrite")
+        shutil.rmtree(self.out)
+        record = self.record()
+        for name in ("events.csv", "edges.bin", "report.html", "record_before.drycrank/events.csv"):
+            mine = self.out / name
+            mine.parent.mkdir(exist_ok=True)
+            before = mine.read_bytes() if mine.exists() else None
+            mine.write_text("my own text\n")
+            self.refused(f"holds {name}", "run", self.scenario, "--out", record, "--overwrite")
+            mine.unlink() if before is None else mine.write_bytes(before)
+        (self.out / "record_before.drycrank").rmdir()
+        self.assertEqual(drycrank("run", self.scenario, "--quiet", "--out", record, "--overwrite").returncode, 0)
+        campaign = self.tmp / "campaign"
+        self.assertIn(drycrank("campaign", self.bench, "--out", str(campaign)).returncode, (0, 1, 4))
+        (campaign / "report.html").write_text("my own page")
+        self.refused("holds report.html", "campaign", self.bench, "--out", str(campaign))
+
+    def test_what_people_said_outlives_a_walk_that_is_refused(self):
+        """Each refused --overwrite put the answers aside, the second one over the first."""
+        answers = self.tmp / "answers.csv"
+        walk = ["walk", self.bench, "--quiet", "--out", str(self.out)]
+        asked = re.findall(r"^  (\w+):", drycrank(*walk).stdout, re.M)
+        kept = self.out / "answers"
+        with kept.open("a") as book:
+            book.write('{"about":"fuel_pump","answer":"yes"}\n')
+        words = kept.read_bytes()
+        for more in (["--recording", str(self.tmp / "rec.txt")], ["--real-time", "--bus", "dash=socketcan:none7"]) * 2:
+            out = drycrank(*walk, "--overwrite", *more)
+            self.assertIn(out.returncode, (2, 3), out.stdout + out.stderr)
+            self.assertEqual(kept.read_bytes(), words)
+            self.assertFalse((self.out / "answers.before").exists())
+        # Another one that ends takes their place, and they stand aside; what nobody said takes no place.
+        for _ in range(2):
+            self.assertIn(drycrank(*walk, "--overwrite").returncode, (0, 1, 4))
+            self.assertEqual((self.out / "answers.before").read_bytes(), words)
+            self.assertEqual(kept.read_text().count("\n"), 1)
+
+    def test_a_link_is_not_written_through_by_a_signature(self):
+        out = drycrank("walk", self.bench, "--quiet", "--out", str(self.out))
+        circuit = re.search(r"^ *○? *(\w+)", "".join(c["name"] + "\n" for c in json.loads((self.out / "report.json").read_text())["circuits"]
+                                                    if c["state"] == "not_shown"), re.M)
+        self.assertTrue(circuit, out.stdout)
+        mine = self.tmp / "mine.txt"
+        mine.write_text("")
+        (self.out / "signatures").symlink_to(mine)
+        self.refused("is a link", "sign", str(self.out), "--circuit", circuit[1], "--by", "N", "--why", "looked at")
+
     def test_nothing_else_of_the_users_is_replaced(self):
         """Each was: a bench by a learnt wheel, a page by a drawing, a diary by a recording, a report of one by another's."""
         hill, captures = str(self.tmp / "p/benches/hill_climb.yaml"), self.tmp / "p/captures"
@@ -306,6 +362,11 @@ class Places(Case):
                 self.assertEqual(out.returncode, code, words)
                 self.assertIn("standard output could not be written: No space left", out.stderr)
 
+        for words in (["--help"], ["--version"]):
+            with open("/dev/full", "w") as full:
+                out = subprocess.run([DRYCRANKD, *words], stdout=full, stderr=subprocess.PIPE, text=True, timeout=60)
+            self.assertEqual(out.returncode, 3, words)
+
     def test_signals_replace_their_own_files_alone(self):
         self.out.mkdir()
         (self.out / "edges.vcd").write_text("precious")
@@ -401,6 +462,20 @@ class FullDisk(Case):
             self.assertNotIn("being_made", out.stderr)
             self.assertEqual({p.name: p.read_bytes().decode() for p in folder.iterdir()}, there, words)
 
+    def test_a_record_with_too_few_descriptors_is_said(self):
+        """Its files stayed where they are made, and the run told a success."""
+        for most in range(9, 20):
+            shutil.rmtree(self.out, ignore_errors=True)
+            out = drycrank("run", SCENARIO, "--quiet", "--out", str(self.out),
+                           preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_NOFILE, (most, most)))
+            whole = (self.out / "record.json").exists() and (self.out / "events.csv").exists()
+            self.assertEqual(out.returncode == 0, whole, f"{most}: {out.stdout}{out.stderr}")
+            if out.returncode == 0:
+                self.assertEqual(drycrank("judge", SCENARIO, "--record", str(self.out)).returncode, 0)
+            else:
+                self.assertIn(out.returncode, (2, 3))
+                self.assertIn("drycrank", out.stderr)
+
     def test_a_drawing_that_cannot_be_written_leaves_no_folder(self):
         out = drycrank("schedule", "draw", KART, "--out", str(self.tmp / "svg"), preexec_fn=small(64))
         self.assertEqual(out.returncode, 3, out.stderr)
@@ -448,6 +523,33 @@ class Prompt(Case):
         self.assertIn(text.encode(), read)
 
 
+class ByHand(Case):
+    def test_json_that_somebody_has_changed_is_named_in_our_words(self):
+        walk = ["walk", KART, "--quiet", "--out", str(self.out)]
+        self.assertIn(drycrank(*walk).returncode, (0, 1, 4))
+        head, answers = self.out / "record.json", self.out / "answers"
+        whole, said = head.read_text(), answers.read_text()
+        for text in ('{"format":2,"profiles":"x"}', '{"format":2,"profiles":[1]}', '{"format":2,"mode":1,"profiles":[{"from":3}]}'):
+            head.write_text(text)
+            for words in (["diagnose", str(self.out)], ["judge", KART, "--record", str(self.out)]):
+                out = drycrank(*words)
+                self.assertEqual(out.returncode, 2, f"{text} {words} {out.stderr}")
+                self.assertNotIn("json.exception", out.stderr)
+        head.write_text(whole)
+        answers.write_text(said + '{"about":1,"answer":[]}\n')
+        self.assertNotIn("json.exception", drycrank("diagnose", str(self.out)).stderr)
+        answers.write_text(said)
+        (self.out / "signatures").write_text('{"format":"drycrank signatures","format_version":1}\n{"circuit":1,"why":[]}\n')
+        out = drycrank(*walk, "--resume")
+        self.assertIn("signatures:2: no signature can be read here", out.stderr)
+        self.assertNotIn("json.exception", out.stderr)
+
+    def test_an_option_before_the_command_is_named(self):
+        out = drycrank("--nonsense", "run")
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("'--nonsense' stands before the command", out.stderr)
+
+
 class Live(Case):
     def ask(self, client, request):
         client.sendall(request.encode() + b"\n")
@@ -464,6 +566,24 @@ class Live(Case):
         client.settimeout(10)
         client.connect(self.socket)
         return client
+
+    def test_a_file_of_the_record_that_is_moved_away_is_said(self):
+        """Writing went on into another name, or into a record that nobody can read, exit code 0."""
+        for name in ("events.csv", "record.json"):
+            shutil.rmtree(self.out, ignore_errors=True)
+            daemon = self.daemon("--out", str(self.out))
+            client = self.connect()
+            self.assertEqual(self.ask(client, "status")["record"]["trouble"], "")
+            (self.out / name).rename(self.tmp / "moved")
+            for _ in range(100):
+                trouble = self.ask(client, "status")["record"]["trouble"]
+                if trouble:
+                    break
+                time.sleep(0.1)
+            self.assertIn(name, trouble)
+            self.assertIn("removed or moved", trouble)
+            client.close()
+            self.assertEqual(self.end(daemon), 3)
 
     def test_no_more_errors_than_the_bus_can_carry(self):
         # 20,000 error frames a second of 17 bits: 340 of 500 kbit/s; ISO 11898-1.
@@ -637,6 +757,30 @@ class Times(Case):
             self.assertEqual(out.returncode, 2, out.stdout + out.stderr)
             self.assertIn(said, out.stderr)
         self.assertIn(f"damaged in {frames + 1} places", out.stderr)
+
+    def test_a_log_that_begins_in_the_middle_of_a_line(self):
+        """All of it was refused."""
+        log = pathlib.Path(self.log("whole.log", [1000 + 0.01 * i for i in range(50)])).read_bytes()
+        for first in (log[7:], b"\xef\xbb\xbf" + log, b"# of the test drive\n" + log, b"\xa8" + log[1:]):
+            (self.tmp / "cut.log").write_bytes(first)
+            out = drycrank("convert", str(self.tmp / "cut.log"), str(self.tmp / "c.log"), "--overwrite")
+            self.assertEqual(self.frames(str(self.tmp / "c.log")), 50 if b"# of" in first else 49, out.stderr)
+            self.assertIn("damaged", out.stderr)
+        (self.tmp / "prose.log").write_text("Dear reader,\nthis is no log.\n" * 200)
+        out = drycrank("convert", str(self.tmp / "prose.log"), str(self.tmp / "d.log"))
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("is not a candump log", out.stderr)
+
+    def test_what_is_no_number_is_refused(self):
+        log = self.log("a.log", [1, 2])
+        for words in (["--to", "nan"], ["--from", "nan"], ["--to", "inf"]):
+            out = drycrank("convert", log, str(self.tmp / "n.log"), *words)
+            self.assertEqual(out.returncode, 2, out.stderr)
+            self.assertFalse((self.tmp / "n.log").exists())
+        for seed in ("-1", "99999999999999999999", "1.5", "0x10"):
+            out = drycrank("run", SCENARIO, f"--seed={seed}")
+            self.assertEqual(out.returncode, 2, seed)
+            self.assertIn("is no seed", out.stderr)
 
     def test_an_interface_that_no_frame_is_of(self):
         log = self.log("a.log", [1, 2])
