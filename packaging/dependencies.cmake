@@ -12,6 +12,10 @@ find_package(PkgConfig REQUIRED)
 pkg_check_modules(sndfile REQUIRED IMPORTED_TARGET sndfile)
 pkg_check_modules(libcrypto REQUIRED IMPORTED_TARGET libcrypto)
 pkg_check_modules(libzip REQUIRED IMPORTED_TARGET libzip)
+# Pictures of a display's pages; drycrank is built without them where Cairo is not there.
+if(DRYCRANK_PICTURES)
+  pkg_check_modules(cairo IMPORTED_TARGET cairo>=1.16)
+endif()
 # Debian's SuiteSparse says nothing of itself to CMake or pkg-config.
 find_path(klu_include klu.h PATH_SUFFIXES suitesparse REQUIRED)
 find_library(klu_library klu REQUIRED)

@@ -16,6 +16,7 @@
 #include "tools/arming.h"
 #include "tools/ask_person.h"
 #include "tools/commands.h"
+#include "tools/display_draw.h"
 #include "tools/display_setting.h"
 #include "tools/echo_screen.h"
 #include "tools/result_files.h"
@@ -332,7 +333,7 @@ void AddSweep(CLI::App& display, int& exit_code) {
 
 void AddDisplay(CLI::App& app, int& exit_code) {
   CLI::App* command =
-      app.add_subcommand("display", "A display: sweep it, and find the setting that is wrong");
+      app.add_subcommand("display", "A display: sweep it, draw it, and find the setting that is wrong");
   command->require_subcommand(1);
   command->footer(
       "hw-notes/displays.md shows how a display is taken over.\n"
@@ -341,6 +342,7 @@ void AddDisplay(CLI::App& app, int& exit_code) {
       "  drycrank display sweep profiles/benches/hill_climb.yaml --out out/display");
   AddSweep(*command, exit_code);
   AddDisplaySetting(*command, exit_code);
+  AddDisplayDraw(*command, exit_code);
 }
 
 }  // namespace drycrank::tools
