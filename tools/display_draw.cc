@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "io/folder_lock.h"
+#include "picture/marks.h"
 #include "picture/paint.h"
 #include "profile/load.h"
 #include "sweep/person.h"
@@ -47,6 +48,8 @@ struct Drawing {
 
 constexpr io::ResultMark kPngMark{"\x89PNG", picture::kPngNote};
 constexpr io::ResultMark kSvgMark{"<?xml", picture::kSvgNote};
+constexpr io::ResultMark kMarksMark{picture::kMarksTitle};
+constexpr char kMarksFile[] = "marks.yaml";
 
 std::string WriteDrawing(const std::string& folder, const Drawing& drawing) {
   const picture::Sheet sheet = picture::LayOut(drawing.page);
@@ -55,8 +58,31 @@ std::string WriteDrawing(const std::string& folder, const Drawing& drawing) {
   return problem.empty() ? WriteFile(path + ".svg", picture::SvgOf(sheet)) : problem;
 }
 
+// Where the readouts stand, for who reads the pictures back (drycrank display sweep --picture). Dark is
+// each page's last question: its messages are silent.
+std::string MarksOf(const std::vector<Drawing>& drawings) {
+  std::vector<picture::DrawnPage> pages;
+  for (const Drawing& drawing : drawings) {
+    const auto same = [&](const picture::DrawnPage& p) { return p.number == drawing.page.number; };
+    const auto known = std::ranges::find_if(pages, same);
+    if (known == pages.end()) {
+      pages.push_back({drawing.page.number, drawing.name + ".png", picture::LayOut(drawing.page)});
+    } else {
+      known->dark = drawing.name + ".png";
+    }
+  }
+  return picture::MarksText(pages, picture::kPngScale);
+}
+
+std::string WriteDrawings(const std::string& folder, const std::vector<Drawing>& drawings) {
+  for (const Drawing& drawing : drawings) {
+    if (std::string why = WriteDrawing(folder, drawing); !why.empty()) return why;
+  }
+  return WriteFile((fs::path(folder) / kMarksFile).string(), MarksOf(drawings));
+}
+
 std::vector<io::ResultFile> FilesOf(const std::vector<Drawing>& drawings) {
-  std::vector<io::ResultFile> files;
+  std::vector<io::ResultFile> files{{"", kMarksFile, kMarksMark}};
   for (const Drawing& drawing : drawings) {
     files.push_back({"", drawing.name + ".png", kPngMark});
     files.push_back({"", drawing.name + ".svg", kSvgMark});
@@ -159,10 +185,10 @@ int Write(const Options& options, const std::vector<Drawing>& drawings,
   if (const std::string taken = folder.Take(options.out); !taken.empty()) {
     return Fail(taken, kBadInput);
   }
+  if (const std::string why = WriteDrawings(options.out, drawings); !why.empty()) {
+    return Fail(why, kBenchFailed);
+  }
   for (const Drawing& drawing : drawings) {
-    if (const std::string why = WriteDrawing(options.out, drawing); !why.empty()) {
-      return Fail(why, kBenchFailed);
-    }
     fmt::print("{}/{}.png and .svg: {} readouts\n", options.out, drawing.name,
                drawing.page.fields.size());
   }
@@ -203,10 +229,7 @@ std::string DrawQuestions(const profile::Bench& bench, const std::string& folder
   if (std::string why = WhyNotInto(folder, FilesOf(drawings), {}); !why.empty()) return why;
   std::error_code error;
   fs::create_directories(folder, error);
-  for (const Drawing& drawing : drawings) {
-    if (std::string why = WriteDrawing(folder, drawing); !why.empty()) return why;
-  }
-  return {};
+  return WriteDrawings(folder, drawings);
 }
 
 void AddDisplayDraw(CLI::App& display, int& exit_code) {

@@ -12,8 +12,6 @@
 namespace drycrank::picture {
 namespace {
 
-constexpr double kPngScale = 2;
-
 struct Destroy {
   void operator()(cairo_surface_t* surface) const { cairo_surface_destroy(surface); }
   void operator()(cairo_t* cairo) const { cairo_destroy(cairo); }

@@ -12,8 +12,9 @@
 namespace drycrank::picture {
 
 bool CanPaint();
+inline constexpr double kPngScale = 2;  // pixels of a PNG for each one of the sheet
 // REQUIRES: CanPaint().
-std::string PngOf(const Sheet& sheet);  // two pixels for each one of the sheet
+std::string PngOf(const Sheet& sheet);
 std::string SvgOf(const Sheet& sheet);
 
 inline constexpr char kHowToPaint[] =

@@ -15,10 +15,10 @@ namespace drycrank::picture {
 namespace {
 
 constexpr double kWidth = 390, kMargin = 12, kGap = 10, kHead = 42;
-constexpr double kFieldWidth = (kWidth - 2 * kMargin - kGap) / 2, kFieldHeight = 104;
+constexpr double kFieldWidth = (kWidth - 2 * kMargin - kGap) / 2, kFieldHeight = 106;
 constexpr double kInset = 12, kRound = 7;
-constexpr double kNameHeight = 10.5, kTextHeight = 34, kUnitHeight = 13, kWordHeight = 10;
-constexpr double kNameLine = 25, kTextLine = 72, kWordLine = 94;  // baselines, from the field's top
+constexpr double kNameHeight = 10.5, kTextHeight = 32, kUnitHeight = 13, kWordHeight = 10;
+constexpr double kNameLine = 25, kTextLine = 72, kWordLine = 96;  // baselines, from the field's top
 constexpr double kLampRadius = 6, kRayFrom = 8, kRayTo = 10.5;
 constexpr int kRays = 12;
 constexpr double kUnitRoom = 46;
@@ -157,7 +157,7 @@ class Layout {
                 kSoft);
     StateWord(box, field.shown.state);
     LampWord(box, field.shown.lamp);
-    const double top = box.top + kTextLine - kTextHeight - 6, height = kTextHeight + 12;
+    const double top = box.top + kTextLine - kTextHeight - 6, height = kTextHeight + 19;
     sheet_.places.push_back({field.readout,
                              {left - 6, top, text_room + 10, height},
                              {left + text_room + 6, top, unit.empty() ? 0 : kUnitRoom, height},
