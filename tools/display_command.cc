@@ -340,7 +340,9 @@ void AddSweep(CLI::App& display, int& exit_code) {
       "  drycrank display sweep profiles/benches/hill_climb.yaml --out out/display\n"
       "  drycrank display sweep profiles/benches/hill_climb.yaml --out out/display --accept --by "
       "\"R. "
-      "Fitter\"");
+      "Fitter\"\n"
+      "  drycrank display sweep my_bench.yaml --out out/display --picture photographs --marks "
+      "marks.yaml");
   command->callback([o, &exit_code] {
     o->person = o->person || !o->answers.empty();
     exit_code = o->accept ? Accept(*o) : SweepOfBench(*o).Do();

@@ -224,14 +224,6 @@ int Draw(const Options& options) {
 
 }  // namespace
 
-std::string DrawQuestions(const profile::Bench& bench, const std::string& folder) {
-  const std::vector<Drawing> drawings = QuestionDrawings(bench, std::nullopt);
-  if (std::string why = WhyNotInto(folder, FilesOf(drawings), {}); !why.empty()) return why;
-  std::error_code error;
-  fs::create_directories(folder, error);
-  return WriteDrawings(folder, drawings);
-}
-
 void AddDisplayDraw(CLI::App& display, int& exit_code) {
   auto o = std::make_shared<Options>();
   CLI::App* command = display.add_subcommand(

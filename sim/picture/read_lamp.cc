@@ -12,14 +12,15 @@ namespace {
 
 constexpr double kLit = 0.09,
                  kDark = 0.04;  // how far the shares of colour are from those of the dark lamp
-constexpr double kBrighter = 0.8,
+constexpr double kBrighter = 0.4,
                  kAsBright = 0.12;  // the same of what shines above the ground around it
 constexpr double kBurnt = 250;
 constexpr double kWindow = 0.7;  // of the mark: a lamp is round
 
 struct Light {
   double red = 0, green = 0;  // shares of all light
-  double above = 0;  // how much brighter than the ground around it, in the page's brightness
+  double above =
+      0;  // how much brighter than the ground around it, in that of the page's bright parts
   bool burnt = false;
 };
 
@@ -87,10 +88,12 @@ bool IsOfName(const Light& light, const std::string& name) {
 
 SeenPage SeePage(const Raster& raster, const Corners& corners, double width, double height) {
   SeenPage page{View(raster, corners, width, height), 0};
-  constexpr double kPixels = 40;
-  const Grey whole = GreyOf(page.view.Of({0, 0, width, height}, kPixels / std::max(width, height)));
-  for (const float value : whole.pixels) page.brightness += value;
-  page.brightness /= static_cast<double>(whole.pixels.size());
+  constexpr double kPixels = 160, kBright = 0.98;
+  Grey whole = GreyOf(page.view.Of({0, 0, width, height}, kPixels / std::max(width, height)));
+  const auto at =
+      static_cast<std::ptrdiff_t>(kBright * static_cast<double>(whole.pixels.size() - 1));
+  std::ranges::nth_element(whole.pixels, whole.pixels.begin() + at);
+  page.brightness = whole.pixels[static_cast<std::size_t>(at)];
   return page;
 }
 

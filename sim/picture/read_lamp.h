@@ -13,7 +13,7 @@
 
 namespace drycrank::picture {
 
-// A page in a picture, and how bright it is as a whole.
+// A page in a picture, and how bright its brightest parts are: its text, or its paper.
 struct SeenPage {
   View view;
   double brightness = 0;
