@@ -12,6 +12,17 @@ find_package(PkgConfig REQUIRED)
 pkg_check_modules(sndfile REQUIRED IMPORTED_TARGET sndfile)
 pkg_check_modules(libcrypto REQUIRED IMPORTED_TARGET libcrypto)
 pkg_check_modules(libzip REQUIRED IMPORTED_TARGET libzip)
+# Pictures of a display's pages: drawn by Cairo, read by Tesseract. drycrank is built without either where it
+# is not there. What Tesseract itself is linked with (it names archive and curl) is its own affair.
+if(DRYCRANK_PICTURES)
+  pkg_check_modules(cairo IMPORTED_TARGET cairo>=1.16)
+  pkg_check_modules(tesseract IMPORTED_TARGET tesseract>=5 lept)
+  if(tesseract_FOUND)
+    list(FILTER tesseract_LINK_LIBRARIES INCLUDE REGEX "tesseract|lept")
+    set_target_properties(PkgConfig::tesseract PROPERTIES INTERFACE_LINK_LIBRARIES
+                                                          "${tesseract_LINK_LIBRARIES}")
+  endif()
+endif()
 # Debian's SuiteSparse says nothing of itself to CMake or pkg-config.
 find_path(klu_include klu.h PATH_SUFFIXES suitesparse REQUIRED)
 find_library(klu_library klu REQUIRED)

@@ -27,6 +27,7 @@ ALLOWED = {
     "protocol": "profile bus",
     "standin": "profile bus protocol",
     "sweep": "profile bus standin",
+    "picture": "yaml profile sweep",
     "capture": "yaml profile check",
     "check": "profile engine trigger scenario bus protocol",
     "diagnose": "profile scenario harness plant bus standin",
@@ -39,7 +40,7 @@ ALLOWED = {
     "daemon": "profile bus standin run",
 }
 # What only one folder may use.
-ONLY = {"yaml-cpp/": {"yaml"}}
+ONLY = {"yaml-cpp/": {"yaml"}, "cairo": {"picture"}, "tesseract/": {"picture"}, "leptonica/": {"picture"}}
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]')
 
 

@@ -45,16 +45,6 @@ class Keyboard {
   std::string buffer_;
 };
 
-void SendQuestion(const profile::Bench& bench, const sweep::Question& question,
-                  EchoScreen& screen) {
-  for (const profile::Readout* readout : question.readouts) {
-    const auto at = profile::FindSignal(bench, readout->message + "." + readout->signal);
-    const auto value = sweep::AskedAt(bench, *readout, question.question);
-    screen.Silence({at.bus, at.message}, !value.has_value());
-    if (value) screen.Send(at, *value);
-  }
-}
-
 // "113 red": the last word is the lamp, where the display has one of that name.
 sweep::Reading ReadingOf(const std::string& line, const profile::Readout& readout, int question,
                          int page) {
@@ -76,7 +66,7 @@ std::vector<sweep::Reading> AskPerson(const profile::Bench& bench,
   std::vector<sweep::Reading> readings;
   Keyboard keyboard(screen);
   for (const sweep::Question& question : sweep::QuestionsOf(readouts)) {
-    SendQuestion(bench, question, screen);
+    sweep::SendQuestion(bench, question, screen);
     fmt::print(
         "Page {}, question {} of {}: what do you read there?\n"
         "  (the number or word as it stands, and the lamp if one is lit: 113 red)\n",

@@ -16,6 +16,8 @@
 #include "tools/arming.h"
 #include "tools/ask_person.h"
 #include "tools/commands.h"
+#include "tools/display_draw.h"
+#include "tools/display_pictures.h"
 #include "tools/display_setting.h"
 #include "tools/echo_screen.h"
 #include "tools/result_files.h"
@@ -31,7 +33,7 @@ struct Options {
   std::string bench, out;
   std::uint64_t seed = 1;
   bool echo = false, accept = false, person = false;
-  std::string answers;
+  std::string answers, pictures, marks;
   std::vector<std::string> buses;
   ArmingWish arming;
   ReportFiles files;
@@ -59,7 +61,7 @@ class SweepOfBench {
       return kBadInput;
     }
     std::vector<std::string> read = loaded.files;
-    read.push_back(options_.answers);
+    read.insert(read.end(), {options_.answers, options_.marks});
     if (const std::string why = io::WhyNotThere(ResultsOf(options_.files), read, options_.out);
         !why.empty()) {
       return Fail(why, kBadInput);
@@ -76,9 +78,9 @@ class SweepOfBench {
                               options_.bench),
                   kBadInput);
     }
-    if (!bench_.display && !IsReal() && !options_.person) {
+    if (!bench_.display && !IsReal() && !options_.person && options_.pictures.empty()) {
       return Fail(fmt::format("{} has no display that could be played; give --bus and sweep the "
-                              "real one, or --person and read it",
+                              "real one, or --person and read it, or --picture",
                               options_.bench),
                   kBadInput);
     }
@@ -91,6 +93,7 @@ class SweepOfBench {
                   std::to_string(options_.seed),
                   "",
                   ""};
+    if (!options_.pictures.empty()) return ByPictures();
     if (options_.person) return ByPerson();
     return IsReal() ? ByEcho() : ByStandin();
   }
@@ -150,9 +153,19 @@ class SweepOfBench {
       readings = ReadAnswersFile();
     }
     if (!readings) return kBadInput;
-    const sweep::PersonSaw saw = sweep::TakeReadings(bench_, *readings);
-    showed_.by.witness = std::string(sweep::kByPerson) +
-                         (options_.arming.by.empty() ? "" : ": " + options_.arming.by);
+    return ByReadings(*readings, std::string(sweep::kByPerson) +
+                                     (options_.arming.by.empty() ? "" : ": " + options_.arming.by));
+  }
+  int ByPictures() {
+    const auto seen = SeePictures(bench_, options_.pictures, options_.marks, options_.out);
+    if (!seen) return kBadInput;
+    const int code = ByReadings(seen->readings, sweep::kByPictures);
+    for (const std::string& doubt : seen->doubts) fmt::print("in doubt: {}\n", doubt);
+    return code;
+  }
+  int ByReadings(const std::vector<sweep::Reading>& readings, std::string witness) {
+    const sweep::PersonSaw saw = sweep::TakeReadings(bench_, readings);
+    showed_.by.witness = std::move(witness);
     showed_.facts = saw.facts;
     not_shown_ = saw.not_shown;
     sweep::WhatItShowed required;
@@ -309,6 +322,12 @@ void AddSweep(CLI::App& display, int& exit_code) {
   command->add_flag("--person", o->person, "A person reads it: one question a page");
   command->add_option("--answers", o->answers, "What a person read, question by question; CSV")
       ->type_name("FILE");
+  command
+      ->add_option("--picture", o->pictures,
+                   "Read it from pictures of the same questions: page1_question1.png or .jpg ...")
+      ->type_name("DIR");
+  command->add_option("--marks", o->marks, "Where the readouts stand on the pictures; YAML")
+      ->type_name("FILE");
   command->add_flag("--accept", o->accept,
                     "Sweep nothing: what DIR has was looked at and is right; --by says who looked");
   AddArmingOptions(*command, o->arming);
@@ -323,7 +342,9 @@ void AddSweep(CLI::App& display, int& exit_code) {
       "  drycrank display sweep profiles/benches/hill_climb.yaml --out out/display\n"
       "  drycrank display sweep profiles/benches/hill_climb.yaml --out out/display --accept --by "
       "\"R. "
-      "Fitter\"");
+      "Fitter\"\n"
+      "  drycrank display sweep my_bench.yaml --out out/display --picture photographs --marks "
+      "marks.yaml");
   command->callback([o, &exit_code] {
     o->person = o->person || !o->answers.empty();
     exit_code = o->accept ? Accept(*o) : SweepOfBench(*o).Do();
@@ -333,8 +354,8 @@ void AddSweep(CLI::App& display, int& exit_code) {
 }  // namespace
 
 void AddDisplay(CLI::App& app, int& exit_code) {
-  CLI::App* command =
-      app.add_subcommand("display", "A display: sweep it, and find the setting that is wrong");
+  CLI::App* command = app.add_subcommand(
+      "display", "A display: sweep it, draw it, and find the setting that is wrong");
   command->require_subcommand(1);
   command->footer(
       "hw-notes/displays.md shows how a display is taken over.\n"
@@ -343,6 +364,7 @@ void AddDisplay(CLI::App& app, int& exit_code) {
       "  drycrank display sweep profiles/benches/hill_climb.yaml --out out/display");
   AddSweep(*command, exit_code);
   AddDisplaySetting(*command, exit_code);
+  AddDisplayDraw(*command, exit_code);
 }
 
 }  // namespace drycrank::tools

@@ -145,43 +145,66 @@ ReadAnswers ParseReadings(const std::vector<Readout>& readouts, const std::strin
   return out;
 }
 
+std::optional<double> SentIn(const Bench& bench, const Question& question, const Readout& readout) {
+  const auto same = [&](const Readout* other) {
+    return other->message == readout.message && other->signal == readout.signal;
+  };
+  const auto last = std::find_if(question.readouts.rbegin(), question.readouts.rend(), same);
+  return AskedAt(bench, **last, question.question);
+}
+
+void SendQuestion(const Bench& bench, const Question& question, Screen& screen) {
+  for (const Readout* readout : question.readouts) {
+    const SignalRef at = SignalOf(bench, *readout);
+    const auto value = SentIn(bench, question, *readout);
+    screen.Silence({at.bus, at.message}, !value.has_value());
+    if (value) screen.Send(at, *value);
+  }
+}
+
+namespace {
+
+// One readout at one question: what was read beside what was due.
+void TakeReading(const Bench& bench, const Question& question, const Readout& readout, Shown due,
+                 const std::vector<Reading>& readings, PersonSaw& saw) {
+  const auto given = std::ranges::find_if(readings, [&](const Reading& r) {
+    return r.question == question.question && r.readout == readout.name && !r.text.empty();
+  });
+  if (given == readings.end()) {
+    saw.not_shown.push_back(fmt::format("{}: question {} on page {} was not answered", readout.name,
+                                        question.question, readout.page));
+    return;
+  }
+  ++saw.answered;
+  const Shown seen = AsRead(*given, readout);
+  if (seen.unit.empty()) due.unit.clear();
+  const std::string& unit = SignalAt(bench, SignalOf(bench, readout)).unit;
+  const auto sent = SentIn(bench, question, readout);
+  const auto input =
+      sent ? std::optional(Convert(*sent, unit, readout.unit).value_or(*sent)) : std::nullopt;
+  const Step step = question.question == kSilent ? Step::kGoneAfter : Step::kUp;
+  saw.facts.push_back({readout.name, step, input, seen});
+  saw.required.push_back({readout.name, step, input, std::move(due)});
+}
+
+}  // namespace
+
 PersonSaw TakeReadings(const Bench& bench, const std::vector<Reading>& readings) {
   PersonSaw saw;
   const Bench required = AsRequired(bench);
   const std::vector<Readout> readouts = RequiredReadouts(bench);
-  for (const Readout& readout : readouts) {
-    StandinScreen screen(required);
-    const SignalRef at = SignalOf(bench, readout);
-    for (int q = 1; q <= kQuestions; ++q) {
-      const auto sent = AskedAt(bench, readout, q);
-      if (sent) {
-        screen.Send(at, *sent);
-      } else {
-        screen.Silence({at.bus, at.message}, true);
-        (void)screen.GoneAfterS(readout, readout.dashes_after_ms * 1e-3 + 1);
-      }
-      Shown due = screen.Look(readout).value_or(Shown{});
-      const auto given = std::ranges::find_if(readings, [&, n = q](const Reading& r) {
-        return r.question == n && r.readout == readout.name && !r.text.empty();
-      });
-      if (given == readings.end()) {
-        saw.not_shown.push_back(fmt::format("{}: question {} on page {} was not answered",
-                                            readout.name, q, readout.page));
-        continue;
-      }
-      ++saw.answered;
-      const Shown seen = AsRead(*given, readout);
-      if (seen.unit.empty()) due.unit.clear();
-      const std::string& unit = SignalAt(bench, at).unit;
-      const auto input =
-          sent ? std::optional(Convert(*sent, unit, readout.unit).value_or(*sent)) : std::nullopt;
-      const Step step = q == kSilent ? Step::kGoneAfter : Step::kUp;
-      saw.facts.push_back({readout.name, step, input, seen});
-      saw.required.push_back({readout.name, step, input, due});
+  StandinScreen screen(required);
+  for (const Question& question : QuestionsOf(readouts)) {
+    SendQuestion(bench, question, screen);
+    const std::vector<Shown> due = screen.LookAtAll();
+    for (const Readout* readout : question.readouts) {
+      const int gauge = profile::IndexOf(required.display->gauges, readout->name);
+      TakeReading(bench, question, *readout, Nth(due, gauge), readings, saw);
     }
   }
   Sort(saw.facts);
   Sort(saw.required);
+  std::ranges::sort(saw.not_shown);
   return saw;
 }
 

@@ -54,6 +54,11 @@ struct Question {
   std::vector<const profile::Readout*> readouts;
 };
 std::vector<Question> QuestionsOf(const std::vector<profile::Readout>& readouts);
+// What the question sends of a readout: two of one page that show the same signal get one value, that
+// of the last of them. REQUIRES: `readout` is one of the question's.
+std::optional<double> SentIn(const profile::Bench& bench, const Question& question,
+                             const profile::Readout& readout);
+void SendQuestion(const profile::Bench& bench, const Question& question, Screen& screen);
 
 }  // namespace drycrank::sweep
 

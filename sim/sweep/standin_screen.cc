@@ -116,13 +116,30 @@ std::optional<double> StandinScreen::GoneAfterS(const profile::Readout& readout,
   return std::nullopt;
 }
 
+std::vector<Shown> StandinScreen::LookAtAll() {
+  double longest_ms = 0;
+  for (const profile::Gauge& gauge : bench_.display->gauges) {
+    longest_ms = std::max(longest_ms, gauge.stale_ms);
+  }
+  t_ns_ += FromMs(longest_ms) + kNsPerS;
+  SendAll(nullptr);
+  display_.Advance(t_ns_);
+  std::vector<Shown> all;
+  for (std::size_t i = 0; i < bench_.display->gauges.size(); ++i) {
+    all.push_back(SeenAt(static_cast<int>(i)));
+  }
+  return all;
+}
+
+Shown StandinScreen::SeenAt(int gauge) const {
+  const standin::GaugeLook look = display_.Look(gauge);
+  return {look.page, look.text, look.unit, Word(look.state), look.lamp};
+}
+
 Shown StandinScreen::ShownNow(const profile::Readout& readout) const {
   const int gauge = profile::IndexOf(bench_.display->gauges, readout.name);
   if (gauge < 0) return {.state = "absent"};
-  if (!seen_by_echo_) {
-    const standin::GaugeLook look = display_.Look(gauge);
-    return {look.page, look.text, look.unit, Word(look.state), look.lamp};
-  }
+  if (!seen_by_echo_) return SeenAt(gauge);
   const auto as_sent = [&](const profile::SignalRef& at) -> std::optional<double> {
     const profile::Message& message = MessageAt(bench_, {at.bus, at.message});
     std::vector<double> values(message.signals.size(), 0);

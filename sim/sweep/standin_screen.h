@@ -49,10 +49,14 @@ class StandinScreen : public Screen {
   void Silence(const profile::MessageRef& message, bool silent) override;
   std::optional<Shown> Look(const profile::Readout& readout) override;
   std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
+  // All gauges at one moment, in their order: what is sent has just come, and what is silent has been
+  // so for longer than any of them waits.
+  std::vector<Shown> LookAtAll();
 
  private:
   void SendAll(const profile::MessageRef* but);
   Shown ShownNow(const profile::Readout& readout) const;
+  Shown SeenAt(int gauge) const;
 
   profile::Bench bench_;
   standin::Display display_;

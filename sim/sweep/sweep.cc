@@ -265,30 +265,6 @@ SentRange RestRange(const Bench& bench, const std::vector<Readout>& readouts, co
   return range;
 }
 
-// Each signal at its own share of its range, none at an end.
-void SendRest(const Bench& bench, std::uint64_t seed, Screen& screen) {
-  const std::vector<Readout> readouts = RequiredReadouts(bench);
-  std::vector<SignalRef> all;
-  for (int b = 0; b < static_cast<int>(bench.buses.size()); ++b) {
-    const auto& messages = Nth(bench.buses, b).messages;
-    for (int m = 0; m < static_cast<int>(messages.size()); ++m) {
-      if (Nth(messages, m).sender == profile::Sender::kDisplay) continue;
-      for (int s = 0; s < static_cast<int>(Nth(messages, m).signals.size()); ++s) {
-        all.push_back({b, m, s});
-      }
-    }
-  }
-  Random random(seed, kRestStream);
-  for (std::size_t i = all.size(); i > 1; --i) std::swap(all[i - 1], all[random.Next() % i]);
-  for (std::size_t i = 0; i < all.size(); ++i) {
-    const SentRange range = RestRange(bench, readouts, all[i]);
-    const double share = (static_cast<double>(i) + 1) / (static_cast<double>(all.size()) + 1);
-    const auto number =
-        range.low + std::llround(share * static_cast<double>(range.high - range.low));
-    screen.Send(all[i], range.At(number));
-  }
-}
-
 profile::Gauge AsGauge(const Readout& readout) {
   profile::Gauge gauge;
   gauge.name = readout.name;
@@ -316,6 +292,30 @@ profile::Gauge AsGauge(const Readout& readout) {
 }
 
 }  // namespace
+
+// Each signal at its own share of its range, none at an end.
+void SendRest(const Bench& bench, std::uint64_t seed, Screen& screen) {
+  const std::vector<Readout> readouts = RequiredReadouts(bench);
+  std::vector<SignalRef> all;
+  for (int b = 0; b < static_cast<int>(bench.buses.size()); ++b) {
+    const auto& messages = Nth(bench.buses, b).messages;
+    for (int m = 0; m < static_cast<int>(messages.size()); ++m) {
+      if (Nth(messages, m).sender == profile::Sender::kDisplay) continue;
+      for (int s = 0; s < static_cast<int>(Nth(messages, m).signals.size()); ++s) {
+        all.push_back({b, m, s});
+      }
+    }
+  }
+  Random random(seed, kRestStream);
+  for (std::size_t i = all.size(); i > 1; --i) std::swap(all[i - 1], all[random.Next() % i]);
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const SentRange range = RestRange(bench, readouts, all[i]);
+    const double share = (static_cast<double>(i) + 1) / (static_cast<double>(all.size()) + 1);
+    const auto number =
+        range.low + std::llround(share * static_cast<double>(range.high - range.low));
+    screen.Send(all[i], range.At(number));
+  }
+}
 
 std::vector<double> SweepPoints(const Bench& bench, const Readout& readout) {
   const Signal& signal = SignalAt(bench, SignalOf(bench, readout));

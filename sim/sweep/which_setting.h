@@ -28,7 +28,7 @@ WhatItShowed SweepStandin(const profile::Bench& bench, std::uint64_t seed,
                           bool seen_by_echo = false);
 
 inline constexpr char kByStandin[] = "stand-in", kByEcho[] = "echo on the bus",
-                      kByPerson[] = "a person";
+                      kByPerson[] = "a person", kByPictures[] = "pictures";
 
 }  // namespace drycrank::sweep
 

@@ -11,7 +11,7 @@ import sys
 import unittest
 
 ROOT = pathlib.Path(sys.argv[1])
-HEAVY = {"qemu-system-x86", "clang", "tshark", "ngspice", "valgrind", "can-utils", "parallel"}
+HEAVY = {"qemu-system-x86", "clang", "tshark", "ngspice", "valgrind", "can-utils", "parallel", "tesseract-ocr"}
 
 
 def wanted(part):
@@ -29,9 +29,14 @@ class Setup(unittest.TestCase):
         self.assertEqual(wanted("test") & HEAVY, HEAVY - {"clang"})
         self.assertEqual(wanted("fuzz") & HEAVY, {"clang"})
         self.assertEqual(wanted("package") & HEAVY, set())
-        parts = [wanted(part) for part in ("demo", "test", "fuzz", "package")]
+        parts = [wanted(part) for part in ("demo", "pictures", "test", "fuzz", "package")]
         self.assertTrue(all(wanted("demo") <= part for part in parts))
         self.assertEqual(wanted("all"), set().union(*parts))
+
+    def test_pictures_are_in_what_is_tested_and_given_away_and_not_in_the_demo(self):
+        more = wanted("pictures") - wanted("demo")
+        self.assertEqual(more, {"libcairo2-dev", "libleptonica-dev", "libtesseract-dev", "tesseract-ocr-eng"})
+        self.assertTrue(more <= wanted("test") and more <= wanted("package"))
 
     def test_each_script_asks_for_its_own_part(self):
         for script in ("demo", "test", "package"):
@@ -41,7 +46,7 @@ class Setup(unittest.TestCase):
     def test_the_libraries_for_other_projects_are_those_of_the_build(self):
         """The package of the libraries wants what they are made with; the command line's own is CLI11."""
         depends = re.search(r'LIBRARIES_PACKAGE_DEPENDS\s+"([^"]*)"', (ROOT / "packaging/CMakeLists.txt").read_text())[1].split(", ")
-        made_with = {package for package in wanted("demo") if package.endswith("-dev")} - {"libcli11-dev"}
+        made_with = {package for package in wanted("pictures") if package.endswith("-dev")} - {"libcli11-dev"}
         self.assertEqual({package for package in depends if package.endswith("-dev")}, made_with)
 
     def test_what_is_no_part_is_refused(self):

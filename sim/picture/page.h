@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// A page of a display as it stands at one moment: its readouts in the order of the bench, each with
+// name, text, unit, state and lamp. Made from what the display itself shows, never from what was driven.
+#ifndef DRYCRANK_PICTURE_PAGE_H_
+#define DRYCRANK_PICTURE_PAGE_H_
+
+#include <string>
+#include <vector>
+
+#include "profile/bench.h"
+#include "sweep/what_it_showed.h"
+
+namespace drycrank::picture {
+
+struct PageField {
+  std::string readout;  // "oil_pressure"
+  std::string label;    // "Oil pressure"
+  std::string lamp;     // the lamp it has: "red"; empty: none
+  sweep::Shown shown;   // shown.lamp: lit
+};
+
+struct Page {
+  std::string display;  // whose: the bench's title, or its name
+  int number = 1;
+  int last = 1;  // highest number there is
+  std::vector<PageField> fields;
+};
+
+// `shown`: one for each gauge, in their order. REQUIRES: bench.display.
+std::vector<Page> PagesOf(const profile::Bench& bench, const std::vector<sweep::Shown>& shown);
+
+}  // namespace drycrank::picture
+
+#endif  // DRYCRANK_PICTURE_PAGE_H_

@@ -1,0 +1,184 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "picture/read_pictures.h"
+
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <map>
+#include <memory>
+
+#include "picture/read_lamp.h"
+#include "picture/read_text.h"
+
+namespace drycrank::picture {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr double kLeastPixels = 24;  // of a field's height in the picture
+
+// A picture of a page: the raster stays where it is, the view looks at it.
+struct Taken {
+  Raster raster;
+  std::unique_ptr<SeenPage> page;
+};
+
+class Album {
+ public:
+  Album(const Marks& marks, std::string folder) : marks_(marks), folder_(std::move(folder)) {}
+
+  // The name of the question's picture, or empty.
+  std::string NameOf(const sweep::Question& question) const {
+    for (const char* ending : {"png", "jpg", "jpeg", "PNG", "JPG", "JPEG"}) {
+      const std::string name =
+          fmt::format("page{}_question{}.{}", question.page, question.question, ending);
+      std::error_code none;
+      if (fs::exists(fs::path(folder_) / name, none)) return name;
+    }
+    return {};
+  }
+
+  // Nothing, and said, when it cannot be read.
+  const SeenPage* Open(const std::string& name, const MarkedPage& page) {
+    const auto known = taken_.find(name);
+    if (known != taken_.end()) return known->second.page.get();
+    Taken& taken = taken_[name];
+    const auto own = marks_.pictures.find(name);
+    const std::optional<Corners> corners =
+        own == marks_.pictures.end() ? page.corners : std::optional(own->second);
+    std::string why = LoadRaster((fs::path(folder_) / name).string(), taken.raster);
+    if (why.empty() && !corners) {
+      why = fmt::format(
+          "{}: its corners are not marked; write them under its page, or under "
+          "pictures",
+          name);
+    }
+    if (!why.empty()) {
+      problems.push_back(std::move(why));
+      return nullptr;
+    }
+    taken.page =
+        std::make_unique<SeenPage>(SeePage(taken.raster, *corners, page.width, page.height));
+    return taken.page.get();
+  }
+  // Pictures that are read once only.
+  void Close(const std::string& name) { taken_.erase(name); }
+
+  std::vector<std::string> problems;
+
+ private:
+  const Marks& marks_;
+  std::string folder_;
+  std::map<std::string, Taken> taken_;
+};
+
+class Reading {
+ public:
+  Reading(const Marks& marks, const std::string& folder) : marks_(marks), album_(marks, folder) {}
+
+  PicturesRead Do(const std::vector<sweep::Question>& questions) {
+    if (!text_.problem().empty()) return {{}, {text_.problem()}};
+    std::size_t pictures = 0;
+    for (const sweep::Question& question : questions) {
+      const std::string name = album_.NameOf(question);
+      if (!name.empty()) ++pictures;
+      Page(question, name);
+    }
+    if (pictures == 0) {
+      album_.problems.push_back(
+          "there is no picture; they are called page1_question1.png, page1_question2.png ...");
+    }
+    out_.problems = std::move(album_.problems);
+    return std::move(out_);
+  }
+
+ private:
+  void Page(const sweep::Question& question, const std::string& name) {
+    const auto page = marks_.pages.find(question.page);
+    const SeenPage* now = nullptr;
+    const SeenPage* dark = nullptr;
+    if (!name.empty() && page != marks_.pages.end()) {
+      now = album_.Open(name, page->second);
+      if (!page->second.dark.empty()) dark = album_.Open(page->second.dark, page->second);
+      if (now == nullptr || (dark == nullptr && !page->second.dark.empty())) return;
+    }
+    for (const profile::Readout* readout : question.readouts) {
+      PictureReading read{{question.question, question.page, readout->name, "", ""}, 0, ""};
+      if (page == marks_.pages.end() || !page->second.readouts.contains(readout->name)) {
+        read.doubt = "it is not marked";
+      } else if (now == nullptr) {
+        read.doubt = "there is no picture of it";
+      } else {
+        Field(*readout, page->second.readouts.at(readout->name), *now, dark, read);
+      }
+      out_.readings.push_back(std::move(read));
+    }
+    if (page != marks_.pages.end() && name != page->second.dark) album_.Close(name);
+  }
+
+  void Field(const profile::Readout& readout, const MarkedField& field, const SeenPage& now,
+             const SeenPage* dark, PictureReading& read) {
+    if (!now.view.Shows(field.text)) {
+      read.doubt = "not all of it is in the picture";
+      return;
+    }
+    if (now.view.Fineness(field.text) * field.text.height < kLeastPixels) {
+      read.doubt = "it is too small in the picture";
+      return;
+    }
+    TextWish wish{{}, readout.dashes};
+    for (const auto& [value, word] : readout.values) wish.names.push_back(word);
+    const FieldReading text =
+        text_.Read(now.view.Of(field.text, kFieldPixels / field.text.height), wish);
+    read.reading.text = text.text;
+    read.confidence = text.confidence;
+    read.doubt = text.doubt;
+    if (!field.lamp || dark == nullptr || readout.lamp.empty()) return;
+    const LampReading lamp = ReadLamp(now, *dark, *field.lamp, readout.lamp);
+    if (lamp.is_lit) read.reading.lamp = readout.lamp;
+    if (read.doubt.empty()) read.doubt = lamp.doubt;
+  }
+
+  const Marks& marks_;
+  Album album_;
+  TextReader text_;
+  PicturesRead out_;
+};
+
+std::string Quoted(const std::string& text) {
+  std::string out = "\"";
+  for (const char c : text) {
+    if (c == '"') out += '"';
+    out += c;
+  }
+  return out + "\"";
+}
+
+}  // namespace
+
+PicturesRead ReadPictures(const profile::Bench& bench, const Marks& marks,
+                          const std::string& folder) {
+  const std::vector<profile::Readout> readouts = RequiredReadouts(bench);
+  return Reading(marks, folder).Do(sweep::QuestionsOf(readouts));
+}
+
+std::vector<sweep::Reading> Believed(const PicturesRead& read) {
+  std::vector<sweep::Reading> believed;
+  for (const PictureReading& one : read.readings) {
+    if (one.doubt.empty()) believed.push_back(one.reading);
+  }
+  return believed;
+}
+
+std::string TextOf(const PicturesRead& read) {
+  std::string text = std::string(kReadTitle) +
+                     "\n# format: 1\nquestion,page,readout,reading,lamp,confidence,doubt\n";
+  for (const PictureReading& one : read.readings) {
+    const sweep::Reading& r = one.reading;
+    text += fmt::format("{},{},{},{},{},{:.2f},{}\n", r.question, r.page, r.readout, Quoted(r.text),
+                        r.lamp, one.confidence, Quoted(one.doubt));
+  }
+  return text;
+}
+
+}  // namespace drycrank::picture

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What is said of a field against the ink that stands there, drawn by hand: -8.1 and 70.
+#include "picture/believe.h"
+
+#include <gtest/gtest.h>
+
+#include "tests/picture/painted.h"
+
+namespace drycrank::picture {
+namespace {
+
+FieldReading Said(const std::vector<std::string>& rows, const std::vector<Spelled>& spelled) {
+  return Believe(FindInk(Painted(rows, 9)), spelled, {{"in step", "off"}, "---"});
+}
+
+TEST(Believe, TwoReadingsThatTheInkBearsOut) {
+  const FieldReading read = Said(kMinusEightPointOne, {{"-8.1", 0.9}, {"-8.1", 0.8}});
+  EXPECT_EQ(read.text, "-8.1");
+  EXPECT_EQ(read.doubt, "");
+}
+
+TEST(Believe, OneAloneIsNotEnough) {
+  EXPECT_NE(Said(kSeventy, {{"70", 0.99}}).doubt, "");
+  EXPECT_NE(Said(kSeventy, {{"70", 0.99}, {"", 0}}).doubt, "");
+}
+
+// Each has the highest confidence, twice, and is wrong: a lost point, a lost sign, a digit with
+// another number of holes, one of another shape, one too many.
+TEST(Believe, AConfidentErrorIsSeenInTheInk) {
+  for (const char* wrong : {"-81", "8.1", "-6.1", "-8.7", "-8.11", "-0.1", "--8.1"}) {
+    EXPECT_NE(Said(kMinusEightPointOne, {{wrong, 1}, {wrong, 1}}).doubt, "") << wrong;
+  }
+  for (const char* wrong : {"10", "78", "7", "7.0", "-70", "17", "71"}) {
+    EXPECT_NE(Said(kSeventy, {{wrong, 1}, {wrong, 1}}).doubt, "") << wrong;
+  }
+}
+
+TEST(Believe, AReadingThatTheInkDoesNotBearOutCountsForNothing) {
+  EXPECT_EQ(Said(kSeventy, {{"10", 0.99}, {"70", 0.9}, {"70", 0.9}}).text, "70");
+  EXPECT_EQ(Said(kSeventy, {{"10", 0.99}, {"70", 0.9}, {"70", 0.9}}).doubt, "");
+}
+
+TEST(Believe, TwoThatAreBothBorneOutAndDifferAreADoubt) {
+  EXPECT_NE(Said(kSeventy, {{"70", 0.9}, {"76", 0.9}, {"70", 0.9}}).doubt, "");
+}
+
+TEST(Believe, WithoutConfidenceItIsADoubt) {
+  EXPECT_NE(Said(kSeventy, {{"70", 0.9}, {"70", 0.4}}).doubt, "");
+}
+
+TEST(Believe, AWordThatMayNotStandThereIsADoubt) {
+  EXPECT_NE(Said(kSeventy, {{"to", 1}, {"to", 1}}).doubt, "");
+}
+
+TEST(Believe, DashesNeedNoReading) {
+  const TextWish wish{{}, "---"};
+  const InkField three = FindInk(Painted({"               ", "               ", "XXX  XXX  XXX  ",
+                                          "               ", "               "},
+                                         9));
+  EXPECT_EQ(DashesIn(three, wish).text, "---");
+  EXPECT_EQ(DashesIn(three, wish).doubt, "");
+  const InkField two =
+      FindInk(Painted({"          ", "          ", "XXX  XXX  ", "          ", "          "}, 9));
+  EXPECT_NE(DashesIn(two, wish).doubt, "");
+  EXPECT_EQ(DashesIn(FindInk(Painted(kSeventy, 9)), wish).text, "");
+}
+
+}  // namespace
+}  // namespace drycrank::picture

@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "picture/read_lamp.h"
+
+#include <gtest/gtest.h>
+
+#include "tests/picture/painted.h"
+
+namespace drycrank::picture {
+namespace {
+
+constexpr Box kLamp{40, 40, 20, 20};
+constexpr Corners kCorners{{{0, 0}, {100, 0}, {100, 100}, {0, 100}}};
+
+// A lamp of that colour on a ground, and `glare` added to all of it.
+LampReading Read(std::array<float, 3> colour, const char* name, float glare = 0, float light = 1) {
+  Raster dark = Plain(100, 100, 30, 30, 32), now = Plain(100, 100, 30, 30, 32);
+  Fill(dark, 40, 40, 20, 20, 45, 45, 46);
+  Fill(now, 40, 40, 20, 20, colour[0], colour[1], colour[2]);
+  for (auto& pixel : now.pixels) {
+    for (float& c : pixel) c = std::min(255.0F, c * light + glare);
+  }
+  return ReadLamp(SeePage(now, kCorners, 100, 100), SeePage(dark, kCorners, 100, 100), kLamp, name);
+}
+
+TEST(Lamp, ADarkOneIsDarkInAnyLight) {
+  for (const float light : {0.5F, 1.0F, 2.0F}) {
+    const LampReading read = Read({45, 45, 46}, "red", 0, light);
+    EXPECT_FALSE(read.is_lit);
+    EXPECT_EQ(read.doubt, "") << light;
+  }
+}
+
+TEST(Lamp, ALitOneIsLit) {
+  EXPECT_TRUE(Read({230, 30, 25}, "red").is_lit);
+  EXPECT_EQ(Read({230, 30, 25}, "red").doubt, "");
+  EXPECT_TRUE(Read({250, 150, 0}, "amber").is_lit);
+  EXPECT_TRUE(Read({240, 240, 240}, "white").is_lit);
+  EXPECT_EQ(Read({240, 240, 240}, "white").doubt, "");
+}
+
+TEST(Lamp, AnotherColourThanItsNameIsADoubt) {
+  EXPECT_NE(Read({20, 200, 60}, "red").doubt, "");
+  EXPECT_NE(Read({230, 30, 25}, "blue").doubt, "");
+  EXPECT_EQ(Read({20, 200, 60}, "charge").doubt, "");  // a name that says no colour
+}
+
+TEST(Lamp, WhatIsBetweenIsADoubt) { EXPECT_NE(Read({62, 45, 44}, "red").doubt, ""); }
+
+TEST(Lamp, GlareThatHidesItIsADoubt) {
+  const LampReading read = Read({230, 30, 25}, "red", 255);
+  EXPECT_FALSE(read.is_lit);
+  EXPECT_NE(read.doubt, "");
+}
+
+}  // namespace
+}  // namespace drycrank::picture
