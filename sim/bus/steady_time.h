@@ -5,6 +5,7 @@
 //
 //   back by more than kAstrayNs   its clock was set: it goes on from there, without a gap
 //   back by less                  it came by another interface, or late: at once, as the frame before
+//   on by kPauseNs or more        a pause, or a clock that was set: it is kept
 //
 // No frame is left out by it. How often it was so is counted, for it is worth a word.
 #ifndef DRYCRANK_BUS_STEADY_TIME_H_
@@ -18,6 +19,8 @@
 
 namespace drycrank::bus {
 
+inline constexpr TimeNs kPauseNs = 60 * kNsPerS;
+
 // By how much a clock was set back between two frames; 0: it was not.
 TimeNs SetBackNs(TimeNs before_ns, TimeNs t_ns);
 
@@ -27,15 +30,23 @@ class SteadyTime {
   TimeNs Of(TimeNs t_ns);
   // Before the last frame: what lies between is not known, and no gap may be measured over it.
   bool was_set_back() const { return was_set_back_; }
-  // "the time goes back 3 times, first at frame 12 by 0.5 s; ..."; empty: it never did.
+  // "the time goes back 3 times, first at frame 12 by 0.5 s; ...", and the same of pauses; empty: neither.
   std::string Words() const;
-  std::uint64_t went_back() const { return went_back_; }
 
  private:
   std::optional<TimeNs> last_ns_;  // of the file
   TimeNs origin_ns_ = 0, steady_ns_ = 0;
-  std::uint64_t frames_ = 0, went_back_ = 0, first_frame_ = 0;
-  TimeNs first_by_ns_ = 0;
+  // Of one kind: how often, and the first.
+  struct Seen {
+    std::uint64_t count = 0, first_frame = 0;
+    TimeNs first_by_ns = 0;
+
+    void Take(std::uint64_t frame, TimeNs by_ns);
+    std::string Times() const;
+  };
+
+  std::uint64_t frames_ = 0;
+  Seen back_, pauses_;
   bool was_set_back_ = false;
 };
 

@@ -62,7 +62,7 @@ document.querySelectorAll('figure.cycle').forEach(figure => {
     const line = document.createElementNS(plot.namespaceURI, 'path');
     const mark = document.createElementNS(plot.namespaceURI, 'text');
     line.setAttribute('class', `cursor c${i}`);
-    mark.setAttribute('class', 'name halo');
+    mark.setAttribute('class', 'mark name halo');
     mark.setAttribute('y', 27);
     mark.textContent = name;
     plot.append(line, mark);

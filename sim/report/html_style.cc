@@ -118,7 +118,7 @@ figure.cycle > svg { touch-action: pan-y; cursor: crosshair; }
 }
 @page { size: A4; margin: 14mm 14mm 16mm; }
 @media print {
-  .cursors, svg .cursor { display: none; }
+  .cursors, svg .cursor, svg .mark { display: none; }
   body { padding: 0; max-width: none; font-size: 10.5pt; background: #fff; }
   h1, .verdict .big { font-size: 16pt; }
   .failure h3 { font-size: 15pt; }

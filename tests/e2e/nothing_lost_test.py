@@ -734,6 +734,16 @@ class Times(Case):
         self.assertEqual(out.returncode, 0, out.stderr)
         self.assertIn(self.frames(str(self.tmp / "part.log")), (100, 101))
 
+    def test_a_pause_is_said_and_kept(self):
+        """convert, decode and judge did not say it."""
+        log = self.log("pause.log", [1000 + 0.01 * i + (90 if i >= 100 else 0) for i in range(200)])
+        out = drycrank("convert", log, str(self.tmp / "p.log"))
+        said = "nothing comes for a minute or more once, first before frame 101 for 90.01 s"
+        self.assertIn(said, out.stderr)
+        self.assertEqual(self.frames(str(self.tmp / "p.log")), 200)
+        self.assertIn(said, drycrank("decode", log, "--bench", KART).stderr)
+        self.assertIn(said, drycrank("judge", SCENARIO, "--record", log).stdout)
+
     def test_shuffled_times_make_a_recording_that_is_whole(self):
         chance = random.Random(5)
         log = self.log("shuffled.log", [1000 + chance.random() * 6 for _ in range(200)])

@@ -96,8 +96,11 @@ TEST_F(ResultPlace, AResultIsKnownByWhatItHolds) {
 TEST_F(ResultPlace, WhereARecordIsMadeNothingElseIs) {
   Put("out/record.json", kHead);
   Put("out/record_in_making.drycrank/profiles/000-kart.yaml");
-  Put("out/record_before.drycrank/events.csv.being_made");
+  Put("out/record_before.drycrank/events.csv.being_made", "0,step,0,idle\n");
   EXPECT_EQ(WhyNoRecordThere(In("out"), true), "");
+  Put("out/record_before.drycrank/motion.csv", "mine");
+  EXPECT_THAT(WhyNoRecordThere(In("out"), true), HasSubstr("record_before.drycrank/motion.csv"));
+  fs::remove(In("out/record_before.drycrank/motion.csv"));
   Put("out/record_before.drycrank/profiles/mine.yaml");
   EXPECT_THAT(WhyNoRecordThere(In("out"), true),
               HasSubstr("record_before.drycrank/profiles/mine.yaml"));
