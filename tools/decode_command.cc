@@ -113,8 +113,8 @@ int Decode(const Options& options) {
     fmt::print(stderr, "interface {} is none of the bench's buses: its frames are left out; {}\n",
                name, buses.Remedy(name));
   }
-  if (const std::string back = counts.steady.Words(); !back.empty()) {
-    fmt::print(stderr, "{}: {}\n", in, back);
+  if (const std::string words = counts.steady.Words(); !words.empty()) {
+    fmt::print(stderr, "{}: {}\n", in, words);
   }
   PrintDamage(in, reader);
   if (reader.damaged() > 0) return kBadInput;

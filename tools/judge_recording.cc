@@ -22,7 +22,7 @@ int Fail(const std::string& problem, int code) {
 struct Fed {
   TimeNs duration_ns = 0;
   std::uint64_t frames = 0;
-  std::string went_back;
+  std::string of_times;
 };
 
 // What came before and what comes after say nothing of the time between.
@@ -47,7 +47,7 @@ Fed Feed(const profile::Bench& bench, bus::RecordingReader& reader, RecordingBus
     checker.OnFrame({t_ns, bus, frame.direction == bus::Direction::kSent, frame.frame});
   }
   checker.Finish(fed.duration_ns);
-  fed.went_back = steady.Words();
+  fed.of_times = steady.Words();
   return fed;
 }
 
@@ -88,7 +88,7 @@ int JudgeRecording(const RecordingToJudge& given, const ReportFiles& files) {
         fmt::format("interface {} is none of the bench's buses: its frames are left out; {}", name,
                     buses.Remedy(name)));
   }
-  if (!fed.went_back.empty()) report.notes.push_back(fed.went_back);
+  if (!fed.of_times.empty()) report.notes.push_back(fed.of_times);
   if (const std::string problem = Publish(report, files); !problem.empty()) {
     return Fail(problem, kBenchFailed);
   }

@@ -76,10 +76,6 @@ std::string TriggerText(const TriggerSettings& t) {
   return text;
 }
 
-std::string Value(double value, const std::string& unit) {
-  return WithUnit(fmt::format("{:.4g}", value), unit);
-}
-
 // A thermocouple gives so little.
 bool InMillivolts(const TableSettings& t) {
   return std::all_of(t.volts_at.begin(), t.volts_at.end(),

@@ -14,6 +14,7 @@
 #include "profile/devices.h"
 #include "profile/protection.h"
 #include "proofread/told.h"
+#include "proofread/words.h"
 #include "types/nth.h"
 #include "types/points.h"
 #include "types/unit.h"
@@ -24,10 +25,6 @@ namespace {
 using profile::AnalogChannel;
 using profile::FrequencyChannel;
 using profile::Protection;
-
-std::string Value(double value, const std::string& unit) {
-  return WithUnit(fmt::format("{:.4g}", value), unit);
-}
 
 // What a value can be, and who says so.
 struct Reach {

@@ -19,6 +19,7 @@
 #include "profile/device_leads.h"
 #include "profile/devices.h"
 #include "proofread/told.h"
+#include "proofread/words.h"
 #include "types/nth.h"
 #include "types/points.h"
 #include "types/unit.h"
@@ -73,10 +74,6 @@ std::optional<Wrong> FarthestOff(const Points& table, const std::vector<Point>& 
     wrong = Wrong{point, told};
   }
   return wrong;
-}
-
-std::string Value(double value, const std::string& unit) {
-  return WithUnit(fmt::format("{:.4g}", value), unit);
 }
 
 template <class Channel>

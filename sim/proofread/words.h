@@ -4,9 +4,19 @@
 #ifndef DRYCRANK_PROOFREAD_WORDS_H_
 #define DRYCRANK_PROOFREAD_WORDS_H_
 
+#include <fmt/format.h>
+
+#include <string>
+
 #include "profile/bench.h"
+#include "types/unit.h"
 
 namespace drycrank::proofread {
+
+// "118 °C"
+inline std::string Value(double value, const std::string& unit) {
+  return WithUnit(fmt::format("{:.4g}", value), unit);
+}
 
 inline const char* Word(profile::ActiveEdge edge) {
   return edge == profile::ActiveEdge::kFalling ? "falling" : "rising";

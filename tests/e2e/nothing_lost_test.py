@@ -133,9 +133,8 @@ class Places(Case):
 
     def test_what_people_said_outlives_a_walk_that_is_refused(self):
         """Each refused --overwrite put the answers aside, the second one over the first."""
-        answers = self.tmp / "answers.csv"
         walk = ["walk", self.bench, "--quiet", "--out", str(self.out)]
-        asked = re.findall(r"^  (\w+):", drycrank(*walk).stdout, re.M)
+        self.assertIn(drycrank(*walk).returncode, (0, 1, 4))
         kept = self.out / "answers"
         with kept.open("a") as book:
             book.write('{"about":"fuel_pump","answer":"yes"}\n')
