@@ -19,11 +19,6 @@ struct Options {
   bool strict = false;
 };
 
-bool IsYaml(const std::string& file) {
-  const std::string ending = std::filesystem::path(file).extension().string();
-  return ending == ".yaml" || ending == ".yml";
-}
-
 // A schedule, and the bench and scenario that it is checked against.
 struct Subject {
   schedule::Schedule schedule;
@@ -60,6 +55,7 @@ std::optional<Subject> Read(const Options& options) {
   if (!imported) return std::nullopt;
   subject.schedule = std::move(imported->schedule);
   subject.unreadable = std::move(imported->problems);
+  if (subject.bench) schedule::AddFusesOf(*subject.bench, subject.schedule);
   return subject;
 }
 

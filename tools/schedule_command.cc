@@ -35,12 +35,17 @@ std::optional<std::map<schedule::Column, std::string>> ColumnsOf(
 
 }  // namespace
 
+bool IsYaml(const std::string& file) {
+  const std::string ending = std::filesystem::path(file).extension().string();
+  return ending == ".yaml" || ending == ".yml";
+}
+
 void AddColumnOption(CLI::App& command, std::vector<std::string>& words) {
   command
       .add_option("--column", words,
                   "Which heading belongs to which column, where the guess is wrong: "
                   "from_connector, from_pin, "
-                  "to_connector, to_pin, circuit, gauge, colour, length, splice, twist, notes")
+                  "to_connector, to_pin, circuit, gauge, colour, length, splice, twist, fuse, notes")
       ->type_name("COLUMN=HEADING");
 }
 
@@ -77,7 +82,7 @@ std::string TakenText(const schedule::Imported& imported) {
 
 void AddSchedule(CLI::App& app, int& exit_code) {
   CLI::App* command = app.add_subcommand(
-      "schedule", "The wiring schedule: take it from a spreadsheet, check it on paper, draw it");
+      "schedule", "The wiring schedule: take it from a spreadsheet, check it, draw it, compare two");
   command->require_subcommand(1);
   command->footer(
       "hw-notes/making-a-schedule.md shows how one is made.\n\n"
@@ -88,6 +93,7 @@ void AddSchedule(CLI::App& app, int& exit_code) {
   AddScheduleImport(*command, exit_code);
   AddScheduleCheck(*command, exit_code);
   AddScheduleDraw(*command, exit_code);
+  AddScheduleDiff(*command, exit_code);
 }
 
 }  // namespace drycrank::tools

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// `drycrank schedule` and its three subcommands: import, check, draw.
+// `drycrank schedule` and its subcommands: import, check, draw, diff.
 #ifndef DRYCRANK_TOOLS_SCHEDULE_COMMAND_H_
 #define DRYCRANK_TOOLS_SCHEDULE_COMMAND_H_
 
@@ -16,7 +16,10 @@ namespace drycrank::tools {
 void AddScheduleImport(CLI::App& schedule, int& exit_code);
 void AddScheduleCheck(CLI::App& schedule, int& exit_code);
 void AddScheduleDraw(CLI::App& schedule, int& exit_code);
+void AddScheduleDiff(CLI::App& schedule, int& exit_code);
 
+// A bench, not a sheet.
+bool IsYaml(const std::string& file);
 // `--column from_connector="Von Stecker"`, as given.
 void AddColumnOption(CLI::App& command, std::vector<std::string>& words);
 // The file read by these columns. Nothing when file or words cannot be read; that is then said on

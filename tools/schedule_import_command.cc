@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <memory>
 
@@ -16,6 +17,16 @@ struct Options {
   std::vector<std::string> columns;
   bool strict = false, overwrite = false;
 };
+
+// "119 wires, 10 fuses, 4 relays, ".
+std::string WiresInWords(const schedule::Schedule& schedule) {
+  const auto fuses = static_cast<std::size_t>(
+      std::ranges::count_if(schedule.wires, &schedule::ScheduleWire::IsFuse));
+  std::string text = report::Counted(schedule.wires.size() - fuses, "wire") + ", ";
+  if (fuses > 0) text += report::Counted(fuses, "fuse") + ", ";
+  if (!schedule.relays.empty()) text += report::Counted(schedule.relays.size(), "relay") + ", ";
+  return text;
+}
 
 int Import(const Options& options) {
   if (const std::string why = io::WhyNotThere(
@@ -41,7 +52,7 @@ int Import(const Options& options) {
                report::Counted(problems, "problem"));
     return kBadInput;
   }
-  fmt::print("{}, {}, {}", report::Counted(schedule.wires.size(), "wire"),
+  fmt::print("{}{}, {}", WiresInWords(schedule),
              report::Counted(schedule.connectors.size(), "connector"),
              report::Counted(schedule.splices.size(), "splice"));
   fmt::print("{}\n", problems == 0 ? "" : "; what could not be read is left out");

@@ -47,6 +47,13 @@ bool IsCircuit(const Bench& bench, const std::string& name) {
   return false;
 }
 
+const profile::Wire* FuseNamed(const Bench& bench, const std::string& name) {
+  for (const profile::Wire& wire : bench.wires) {
+    if (wire.circuit == name && wire.IsFuse()) return &wire;
+  }
+  return nullptr;
+}
+
 std::string Ohm(double ohm) {
   return ohm < 1000 ? WithUnit(fmt::format("{:.3g}", ohm), "ohm")
                     : WithUnit(fmt::format("{:.3g}", ohm / 1000), "kohm");
@@ -97,6 +104,10 @@ std::pair<std::string, std::string> ToldAndRight(const Fault& f, const profile::
 // One for each kind that is a hypothesis; others by their names.
 
 std::string Words(const Bench& bench, const Fault& f, const fault::Open& /*kind*/) {
+  if (const profile::Wire* fuse = FuseNamed(bench, f.at)) {
+    return fmt::format("fuse {} blown or missing ({:g} A, {} to {})", f.at, fuse->fuse_a,
+                       fuse->from, fuse->to);
+  }
   if (IsCircuit(bench, f.at)) return fmt::format("wire {} open ({})", f.at, Ends(bench, f.at));
   return fmt::format("contact {} open", Pin(bench, f.at));
 }
@@ -131,6 +142,17 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const fault::SupplyOff
   const bool terminal = f.at.find('.') != std::string::npos;
   return fmt::format("{} {} {:.3g} V {} than the bench says", terminal ? "5 V output" : "supply",
                      f.at, std::abs(kind.volts), kind.volts < 0 ? "lower" : "higher");
+}
+std::string Words(const Bench& bench, const Fault& f, const fault::NotPlugged& /*kind*/) {
+  const int plug = profile::IndexOf(bench.connectors, f.at);
+  const std::string label = plug < 0 ? "" : Nth(bench.connectors, plug).label;
+  return fmt::format("plug {} not in its place",
+                     label.empty() || label == f.at ? f.at : fmt::format("{} ({})", f.at, label));
+}
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::RelayStays& kind) {
+  return kind.stays == fault::RelayPosition::kOff
+             ? fmt::format("relay {} does not pull in", f.at)
+             : fmt::format("relay {} does not let go: stuck, or its contact welded", f.at);
 }
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::NotFitted& /*kind*/) {
   return fmt::format("{} not fitted or its plug off", f.at);

@@ -9,6 +9,7 @@
 #include <set>
 #include <span>
 
+#include "profile/device_leads.h"
 #include "profile/devices.h"
 
 namespace drycrank::diagnose {
@@ -44,6 +45,8 @@ class Builder {
   std::vector<Hypothesis> Build() {
     Wiring();
     Connectors();
+    PlugsOff();
+    Relays();
     Devices();
     Channels();
     Gauges();
@@ -78,7 +81,7 @@ class Builder {
     std::set<std::string> circuits;
     for (const profile::Wire& wire : bench_.wires) {
       if (!wire.fitted || !circuits.insert(wire.circuit).second) continue;
-      Add("wire open", {Make(fault::Open{}, wire.circuit)});
+      Add(wire.IsFuse() ? "fuse blown" : "wire open", {Make(fault::Open{}, wire.circuit)});
     }
     for (const std::string& terminal : wired_) {
       if (!IsTerminal(terminal)) continue;
@@ -87,7 +90,7 @@ class Builder {
               {3, 30, 300, 3e3, 30e3});
     }
     for (const profile::Wire& wire : bench_.wires) {
-      if (!wire.fitted) continue;
+      if (!wire.fitted || wire.IsFuse()) continue;
       const std::string& end = IsTerminal(wire.from) ? wire.from : wire.to;
       Add("short to ground", {Make(fault::ShortToGround{kShortOhm}, end)});
       Add("short to supply", {Make(fault::ShortToSupply{kShortOhm}, end)});
@@ -130,6 +133,43 @@ class Builder {
         const auto& b = bench_.connectors[k];
         if (a.family.empty() || a.family != b.family) continue;
         Add("connectors swapped", {Make(fault::ConnectorsSwapped{}, a.name, b.name)});
+      }
+    }
+  }
+
+  // Those of sensors are "not fitted", and without the controller's nothing is said at all.
+  void PlugsOff() {
+    const std::set<std::string> others = PlugsOfDevices();
+    for (const profile::Connector& connector : bench_.connectors) {
+      const auto is_wired = [&](const std::string& pin) {
+        return wired_.contains(connector.name + "." + pin);
+      };
+      if (others.contains(connector.name) || std::ranges::count_if(connector.pins, is_wired) < 2) {
+        continue;
+      }
+      Add("plug off", {Make(fault::NotPlugged{}, connector.name)});
+    }
+  }
+
+  std::set<std::string> PlugsOfDevices() const {
+    std::set<std::string> plugs;
+    const auto add = [&](const std::string& terminal) {
+      plugs.insert(terminal.substr(0, terminal.find('.')));
+    };
+    const auto add_all = [&](const profile::DeviceLeads& leads) {
+      for (const std::string& terminal : leads.terminals()) add(terminal);
+    };
+    for (const auto& trigger : bench_.triggers) add_all(profile::LeadsOf(trigger.pickup));
+    for (const auto& sensor : bench_.sensors) add_all(profile::LeadsOf(sensor.model));
+    for (const auto& supply : bench_.supplies) add(supply.plus), add(supply.minus);
+    if (bench_.controller) add(bench_.controller->supply), add(bench_.controller->ground);
+    return plugs;
+  }
+
+  void Relays() {
+    for (const profile::Relay& relay : bench_.relays) {
+      for (const auto stays : {fault::RelayPosition::kOff, fault::RelayPosition::kOn}) {
+        Add("relay stays", {Make(fault::RelayStays{stays}, relay.name)});
       }
     }
   }

@@ -47,6 +47,12 @@ bool Repairs::IsWire(const std::string& circuit) const {
                              [&](const profile::Wire& wire) { return wire.circuit == circuit; });
 }
 
+bool Repairs::IsFuse(const std::string& circuit) const {
+  return std::ranges::any_of(bench_.wires, [&](const profile::Wire& wire) {
+    return wire.circuit == circuit && wire.IsFuse();
+  });
+}
+
 Repair Repairs::OfContact(const std::string& terminal) const {
   const std::string plug = PlugOf(terminal);
   const int index = profile::IndexOf(bench_.connectors, plug);
@@ -89,6 +95,12 @@ Repair Repairs::Of(const profile::Fault& f) const {
   if (f.Is<fault::Leakage>()) return OfShort(f.at, f.with.empty() ? minus : f.with);
   if (f.Is<fault::Open>() || f.Is<fault::SeriesResistance>()) {
     if (!IsWire(f.at)) return OfContact(f.at);
+    if (IsFuse(f.at)) {
+      return {"fuse " + f.at,
+              fmt::format("fuse {}: look at it; if it has blown, find what draws too much before "
+                          "you change it",
+                          f.at)};
+    }
     return {"wire " + f.at, ""};
   }
   if (f.Is<fault::GroundOffset>()) return OfContact(f.at);
@@ -98,6 +110,10 @@ Repair Repairs::Of(const profile::Fault& f) const {
   if (f.Is<fault::WheelOffset>() || f.Is<fault::ToothMissing>() || f.Is<fault::ExtraTooth>() ||
       f.Is<fault::WheelRunout>() || f.Is<fault::CamStuck>() || f.Is<fault::CamSlow>()) {
     return {"wheel " + f.at, ""};
+  }
+  if (f.Is<fault::NotPlugged>()) return {"plug " + f.at, fmt::format("plug {}: push it home", f.at)};
+  if (f.Is<fault::RelayStays>()) {
+    return {"relay " + f.at, fmt::format("relay {}: change it for another of its kind", f.at)};
   }
   if (f.Is<fault::NotFitted>()) {
     return {"device " + f.at,

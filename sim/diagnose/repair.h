@@ -41,6 +41,7 @@ class Repairs {
   Repair OfSetting(const profile::Fault& fault) const;
   Repair OfShort(const std::string& at, const std::string& with) const;
   bool IsWire(const std::string& circuit) const;
+  bool IsFuse(const std::string& circuit) const;
 
   const profile::Bench& bench_;
   std::map<std::string, std::string> net_;  // by terminal or splice

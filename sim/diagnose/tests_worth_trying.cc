@@ -8,6 +8,7 @@
 #include "diagnose/electrical.h"
 #include "diagnose/next_test.h"
 #include "profile/device_leads.h"
+#include "profile/wire_ends.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {
@@ -130,9 +131,11 @@ std::vector<Test> OhmTests(const MeasuredModel& model, const Scene& scene,
     const Test test = Probing{Meter::kOhms, plus, minus, pulled, RestOf(bench)};
     if (std::ranges::find(tests, test) == tests.end()) tests.push_back(test);
   };
-  for (const profile::Wire& wire : bench.wires) {
+  const std::vector<profile::WireEnds> ends = profile::WireEndsOf(bench);
+  for (std::size_t w = 0; w < ends.size(); ++w) {
+    const profile::Wire& wire = bench.wires[w];
     if (tests.size() < kMostWires && wire.fitted && scene.wires.contains(wire.circuit)) {
-      add(WireSide(wire.from), WireSide(wire.to), off);
+      add(ends[w].from, ends[w].to, off);
     }
   }
   std::size_t devices = 0;

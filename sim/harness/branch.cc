@@ -2,6 +2,7 @@
 #include "harness/branch.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "harness/network.h"
 
@@ -22,8 +23,28 @@ Law Transistor(const Branch& branch, double value, const State& state) {
 }  // namespace
 
 bool HasStates(const Branch& branch) {
-  return branch.kind == BranchKind::kTransistor || branch.kind == BranchKind::kVoltage ||
-         branch.kind == BranchKind::kFraction;
+  switch (branch.kind) {
+    case BranchKind::kNotFitted:
+    case BranchKind::kResistor:
+    case BranchKind::kEmf:
+      return false;
+    case BranchKind::kVoltage:
+    case BranchKind::kFraction:
+    case BranchKind::kTransistor:
+    case BranchKind::kContact:
+    case BranchKind::kDiode:
+      return true;
+  }
+  return false;
+}
+
+bool HasDiode(const Branch& branch) {
+  return branch.kind == BranchKind::kTransistor || branch.kind == BranchKind::kDiode;
+}
+
+double SupplyMargin(const Branch& branch, double supply_v) {
+  const bool contact = branch.kind == BranchKind::kContact;
+  return std::abs((contact ? std::abs(supply_v) : supply_v) - branch.min_supply_v);
 }
 
 Law LawOf(const Branch& branch, double value, const State& state) {
@@ -40,6 +61,10 @@ Law LawOf(const Branch& branch, double value, const State& state) {
       return state.supplied ? Law{branch.ohm, value, 0} : Law{branch.off_ohm, 0, 0};
     case BranchKind::kTransistor:
       return Transistor(branch, value, state);
+    case BranchKind::kContact:
+      return {state.supplied != branch.rests_closed ? branch.ohm : branch.off_ohm, 0, 0};
+    case BranchKind::kDiode:
+      return state.diode ? Law{kDiodeOhm, 0, branch.diode_v} : Law{branch.off_ohm, 0, 0};
   }
   return {};
 }
@@ -54,7 +79,15 @@ State StateAt(const Branch& branch, const State& now, double branch_v, double su
     case BranchKind::kFraction:
       state.supplied = supply_v >= branch.min_supply_v;
       break;
-    default:
+    case BranchKind::kContact:
+      state.supplied = std::abs(supply_v) >= branch.min_supply_v;
+      break;
+    case BranchKind::kDiode:
+      state.diode = branch_v > branch.diode_v + (now.diode ? -kKneeV : kKneeV);
+      break;
+    case BranchKind::kNotFitted:
+    case BranchKind::kResistor:
+    case BranchKind::kEmf:
       break;
   }
   return state;

@@ -10,6 +10,9 @@
 //   voltage output      emf = the value                         signal, ground
 //   fraction output     fraction = the value                    signal, ground
 //   transistor output   ohm = on_ohm or off_ohm                 signal, ground
+//   relay contact       ohm = ohm or off_ohm, whatever the value;  its pins
+//                       supply and ground are the coil's pins
+//   diode               off_ohm, or diode_v and 1 ohm              anode, cathode
 //
 //        supply o---+
 //                   |             An output needs min_supply_v between supply and ground; with less
@@ -28,7 +31,16 @@ namespace drycrank::harness {
 inline constexpr double kDiodeOhm = 1;
 inline constexpr double kOffOhm = 1e6;
 
-enum class BranchKind { kNotFitted, kResistor, kEmf, kVoltage, kFraction, kTransistor };
+enum class BranchKind {
+  kNotFitted,
+  kResistor,
+  kEmf,
+  kVoltage,
+  kFraction,
+  kTransistor,
+  kContact,
+  kDiode
+};
 
 struct Branch {
   BranchKind kind = BranchKind::kNotFitted;
@@ -38,6 +50,7 @@ struct Branch {
   double off_ohm = kOffOhm;
   double min_supply_v = 0;
   double diode_v = 0;
+  bool rests_closed = false;  // of a contact: closed while the coil is not pulled in
 };
 
 struct Law {
@@ -48,20 +61,24 @@ struct Law {
   friend bool operator==(const Law&, const Law&) = default;
 };
 
-// What the voltages decide; of outputs alone.
+// What the voltages decide; of outputs and parts alone.
 struct State {
-  bool supplied = true;
+  bool supplied = true;  // of a contact: its coil is pulled in, either way round
   bool diode = false;  // conducting
 
   friend bool operator==(const State&, const State&) = default;
 };
 
 bool HasStates(const Branch& branch);
+// Whether one of them hangs on the voltage between plus and minus.
+bool HasDiode(const Branch& branch);
+// By how much the supply may move before that state changes: volts, 0 or more.
+double SupplyMargin(const Branch& branch, double supply_v);
 
 // `value` as harness.h says for the kind of device.
 Law LawOf(const Branch& branch, double value, const State& state);
 
-// The state that goes with `branch_v` between plus and minus (a transistor's alone counts) and
+// The state that goes with `branch_v` between plus and minus (where HasDiode) and
 // `supply_v` between supply and ground.
 State StateAt(const Branch& branch, const State& now, double branch_v, double supply_v);
 

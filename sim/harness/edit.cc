@@ -7,6 +7,7 @@
 
 #include "profile/device_leads.h"
 #include "profile/devices.h"
+#include "profile/wire_ends.h"
 #include "types/nth.h"
 
 namespace drycrank::harness {
@@ -18,7 +19,7 @@ using profile::Fault;
 class Editor {
  public:
   Editor(const profile::Bench& bench, const Topology& healthy)
-      : bench_(bench), network_(healthy.network), branches_(healthy.branches) {}
+      : bench_(bench), healthy_(healthy), network_(healthy.network), branches_(healthy.branches) {}
 
   std::optional<Edit> Build(std::span<const Fault> faults) {
     for (const Fault& fault : faults) Add(fault);
@@ -74,6 +75,20 @@ class Editor {
   void Add(const Fault& f, const fault::Leakage& kind) {
     Short(HarnessNode(f.at), f.with.empty() ? 0 : HarnessNode(f.with), kind.ohm);
   }
+  void Add(const Fault& f, const fault::NotPlugged& /*kind*/) {
+    const int plug = profile::IndexOf(bench_.connectors, f.at);
+    if (plug < 0) return;
+    for (const std::string& pin : Nth(bench_.connectors, plug).pins) {
+      Resist(f.at + "." + pin, std::nullopt);
+    }
+  }
+  void Add(const Fault& f, const fault::RelayStays& kind) {
+    const int at = profile::IndexOf(bench_.relays, f.at);
+    if (at < 0 || !Take("relay " + f.at)) return;
+    const bool on = kind.stays == fault::RelayPosition::kOn;
+    Stay(Nth(healthy_.relays, at).normally_open, on);
+    Stay(Nth(healthy_.relays, at).normally_closed, !on);
+  }
   void Add(const Fault& f, const fault::NotFitted& /*kind*/) { TakeOut(f.at); }
   // What a device gives is no matter of the network.
   void Add(const Fault& /*f*/, const fault::WheelOffset& /*kind*/) {}
@@ -112,8 +127,9 @@ class Editor {
   void ResistWire(std::size_t w, std::optional<double> more_ohm) {
     const profile::Wire& wire = bench_.wires[w];
     if (!wire.fitted || !Take("wire " + std::to_string(w))) return;
-    Change({HarnessNode(wire.from), HarnessNode(wire.to)}, std::max(wire.Ohm(), kLeastOhm),
-           more_ohm);
+    if (ends_.empty()) ends_ = profile::WireEndsOf(bench_);
+    Change({network_.Find(ends_[w].from), network_.Find(ends_[w].to)},
+           std::max(wire.Ohm(), kLeastWireOhm), more_ohm);
   }
 
   void Change(const NodePair& nodes, double ohm, std::optional<double> more_ohm) {
@@ -133,6 +149,14 @@ class Editor {
   void Short(int a, int b, double ohm) {
     if (a == kNoNode || b == kNoNode || a == b) return;
     edit_.ports.push_back({{a, b}, {}, std::max(ohm, kLeastOhm)});
+  }
+
+  // A relay's contact no longer listens to its coil.
+  void Stay(int branch, bool closed) {
+    if (branch == kNoBranch) return;
+    edit_.not_fitted.push_back(branch);
+    const Branch& contact = Nth(branches_, branch);
+    if (closed) Short(contact.plus, contact.minus, contact.ohm);
   }
 
   void Swap(const std::string& a, const std::string& b) {
@@ -191,9 +215,11 @@ class Editor {
   }
 
   const profile::Bench& bench_;
+  const Topology& healthy_;
   const Network& network_;
   const std::vector<Branch>& branches_;
   Edit edit_;
+  std::vector<profile::WireEnds> ends_;  // when first asked for
   std::set<std::string> taken_;
   bool has_form_ = true;
 };

@@ -16,6 +16,8 @@
 //                   whatever else does. A port whose current is known is not solved for
 //   supply off      that for the supply, by its series_ohm
 //   not fitted      the supply current's resistor left out (as open); the device without current
+//   not plugged     each contact of the plug open
+//   relay stays     its contacts without current, the one that is closed a short of its contact_ohm
 //
 // Rejected: a network of its own for each fault (harness.h), which costs a factorization; that is
 // still what decides where faults touch the same contact.
@@ -43,7 +45,7 @@ struct Edit {
     double amperes = 0;
   };
   std::vector<Port> ports;
-  std::vector<int> not_fitted;  // devices
+  std::vector<int> not_fitted;  // branches
 };
 
 // Nothing for what has no such form: two faults on one contact, wire or device. `healthy`: MakeTopology(bench, {}). Faults that are none of the harness edit nothing.

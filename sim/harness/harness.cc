@@ -37,7 +37,7 @@ struct Harness::Impl {
     for (std::size_t d = 0; d < values.size(); ++d) {
       if (HasStates(topology.branches[d])) {
         outputs.push_back(d);
-        if (topology.branches[d].kind == BranchKind::kTransistor) switches.push_back(d);
+        if (HasDiode(topology.branches[d])) switches.push_back(d);
         states[d].supplied = false;
       }
       if (topology.branches[d].kind == BranchKind::kResistor) values[d] = 1e3;
@@ -53,10 +53,11 @@ struct Harness::Impl {
   }
 
   void Solve(std::span<const double> wanted) {
-    if (std::ranges::equal(wanted, values)) return;
+    if (std::ranges::equal(wanted, std::span(values).first(wanted.size()))) return;
     for (std::size_t d = 0; d < values.size(); ++d) {
-      if (wanted[d] == values[d] && states[d] == start[d]) continue;
-      values[d] = wanted[d];
+      const double value = d < wanted.size() ? wanted[d] : values[d];
+      if (value == values[d] && states[d] == start[d]) continue;
+      values[d] = value;
       others_agree = others_agree && states[d] == start[d];
       states[d] = start[d];
       Enter(d);
@@ -98,8 +99,7 @@ struct Harness::Impl {
   State StateNow(std::size_t d) const {
     const Branch& branch = topology.branches[d];
     const int device = static_cast<int>(d);
-    const bool has_diode = branch.kind == BranchKind::kTransistor;
-    return StateAt(branch, states[d], has_diode ? reduction.BranchVoltage(device) : 0, supply_v[d]);
+    return StateAt(branch, states[d], HasDiode(branch) ? reduction.BranchVoltage(device) : 0, supply_v[d]);
   }
 
   // Measured anew only if one of them may have crossed its minimum since.
@@ -112,8 +112,7 @@ struct Harness::Impl {
       const Branch& branch = topology.branches[d];
       if (branch.supply == branch.ground) continue;  // none: 0 V for ever
       supply_v[d] = reduction.SupplyVoltage(static_cast<int>(d));
-      const double margin_v = std::abs(supply_v[d] - branch.min_supply_v);
-      least_margin_v = std::min(least_margin_v, margin_v - kRoundingV);
+      least_margin_v = std::min(least_margin_v, SupplyMargin(branch, supply_v[d]) - kRoundingV);
     }
   }
 
@@ -124,8 +123,8 @@ struct Harness::Impl {
   Topology topology;
   Reduction reduction;
   std::vector<double> values;
-  std::vector<std::size_t> outputs;   // the devices that have states
-  std::vector<std::size_t> switches;  // of them the transistors
+  std::vector<std::size_t> outputs;   // the devices and parts that have states
+  std::vector<std::size_t> switches;  // of them those with a diode
   std::vector<State> states;
   std::vector<State> start;
   std::vector<double> supply_v;  // of outputs, as last measured
@@ -141,11 +140,11 @@ Harness::~Harness() = default;
 Harness::Harness(Harness&&) noexcept = default;
 Harness& Harness::operator=(Harness&&) noexcept = default;
 
-std::size_t Harness::device_count() const { return impl_->values.size(); }
+std::size_t Harness::device_count() const { return impl_->topology.device_count; }
 std::size_t Harness::input_count() const { return impl_->topology.inputs.size(); }
 
 void Harness::Solve(std::span<const double> values, std::span<double> input_v) {
-  assert(values.size() == impl_->values.size());
+  assert(values.size() == impl_->topology.device_count);
   assert(input_v.size() == impl_->topology.inputs.size());
   impl_->Solve(values);
   impl_->reduction.ReadInputs(input_v);
@@ -153,7 +152,7 @@ void Harness::Solve(std::span<const double> values, std::span<double> input_v) {
 
 void Harness::SolveAt(std::span<const double> values, std::span<const int> inputs,
                       std::span<double> input_v) {
-  assert(values.size() == impl_->values.size());
+  assert(values.size() == impl_->topology.device_count);
   assert(input_v.size() == impl_->topology.inputs.size());
   impl_->Solve(values);
   impl_->reduction.ReadInputs(inputs, input_v);

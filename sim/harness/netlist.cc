@@ -64,6 +64,22 @@ std::string TransistorCurrent(const Branch& branch, double value) {
   return (value > 0.5 ? IfSupplied(branch, on, off) : off) + " + " + diode;
 }
 
+// Closed or open as its coil says, either way round.
+std::string ContactCurrent(const Branch& branch) {
+  const std::string v = Between(branch.plus, branch.minus);
+  const std::string closed = fmt::format("{}/{}", v, branch.ohm);
+  const std::string open = fmt::format("{}/{}", v, branch.off_ohm);
+  return fmt::format("(abs({}) >= {} ? {} : {})", Between(branch.supply, branch.ground),
+                     branch.min_supply_v, branch.rests_closed ? open : closed,
+                     branch.rests_closed ? closed : open);
+}
+
+std::string DiodeCurrent(const Branch& branch) {
+  const std::string v = Between(branch.plus, branch.minus);
+  return fmt::format("({0} > {1} ? ({0} - {1})/{2} : {0}/{3})", v, branch.diode_v, kDiodeOhm,
+                     branch.off_ohm);
+}
+
 std::string OutputCurrent(const Branch& branch, const std::string& open_circuit_v) {
   const std::string v = Between(branch.plus, branch.minus);
   return IfSupplied(branch, fmt::format("({} - ({}))/{}", v, open_circuit_v, branch.ohm),
@@ -90,6 +106,12 @@ void Add(const Branch& branch, double value, Deck& deck) {
     case BranchKind::kTransistor:
       deck.Draw(branch, TransistorCurrent(branch, value));
       break;
+    case BranchKind::kContact:
+      deck.Draw(branch, ContactCurrent(branch));
+      break;
+    case BranchKind::kDiode:
+      deck.Draw(branch, DiodeCurrent(branch));
+      break;
   }
 }
 
@@ -105,7 +127,9 @@ std::string FormatNetlist(const Topology& topology, std::span<const double> valu
   }
   for (const Resistor& r : network.resistors()) deck.Join(r.a, r.b, r.ohm);
   for (const Source& s : network.sources()) deck.Drive(s.plus, s.minus, s.volts, s.ohm);
-  for (std::size_t d = 0; d < values.size(); ++d) Add(topology.branches[d], values[d], deck);
+  for (std::size_t d = 0; d < topology.branches.size(); ++d) {
+    Add(topology.branches[d], d < values.size() ? values[d] : 0, deck);
+  }
   return deck.End();
 }
 

@@ -14,7 +14,8 @@
 
 namespace drycrank::harness {
 
-// `values`: of the devices, as harness.h says. REQUIRES: values.size() == topology.branches.size().
+// `values`: of the devices, as harness.h says; those of parts are no matter.
+// REQUIRES: values.size() is that of the devices, or of all branches.
 std::string FormatNetlist(const Topology& topology, std::span<const double> values);
 
 }  // namespace drycrank::harness

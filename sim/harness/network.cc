@@ -39,6 +39,11 @@ void Network::Join(int a, int b, double ohm) {
   if (a != b) resistors_.push_back({a, b, std::max(ohm, kLeastOhm)});
 }
 
+void Network::JoinByWire(int a, int b, double ohm) {
+  assert(a >= 0 && b >= 0);
+  if (a != b) resistors_.push_back({a, b, std::max(ohm, kLeastWireOhm)});
+}
+
 void Network::Drive(int plus, int minus, double volts, double ohm) {
   assert(plus >= 0 && minus >= 0);
   if (plus != minus) sources_.push_back({plus, minus, volts, std::max(ohm, kLeastOhm)});

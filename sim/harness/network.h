@@ -22,8 +22,9 @@ namespace drycrank::harness {
 
 inline constexpr int kNoNode = -1;
 inline constexpr double kLeakOhm = 1e9;
-// No resistance is less: beside smaller ones the leak would drown in rounding.
-inline constexpr double kLeastOhm = 1e-3;
+// No resistance of a contact, device or short is less, no wire's or fuse's less than the second:
+// beside smaller ones the leak would drown in rounding. 25 mm of 50 mm2 have 10 uohm.
+inline constexpr double kLeastOhm = 1e-3, kLeastWireOhm = 1e-5;
 
 struct Resistor {
   int a = 0;
@@ -48,6 +49,7 @@ class Network {
   int Find(std::string_view name) const;
 
   void Join(int a, int b, double ohm);
+  void JoinByWire(int a, int b, double ohm);
   void Drive(int plus, int minus, double volts, double ohm);
 
   const std::vector<std::string>& names() const { return names_; }

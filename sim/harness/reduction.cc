@@ -17,7 +17,7 @@ constexpr int kNone = -1;
 constexpr int kStepsLimit = 10'000;
 
 bool IsPort(const Branch& branch) {
-  return branch.kind == BranchKind::kTransistor || branch.kind == BranchKind::kEmf;
+  return HasDiode(branch) || branch.kind == BranchKind::kEmf;
 }
 
 // Of a vector with a row for each node but the reference.

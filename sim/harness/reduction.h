@@ -50,7 +50,7 @@ class Reduction {
   // What is read below is as of the last one.
   void Update();
 
-  // REQUIRES: a transistor or an EMF.
+  // REQUIRES: a transistor, a diode or an EMF.
   double BranchVoltage(int device) const;
   // REQUIRES: an output (a device with states, branch.h).
   double SupplyVoltage(int device) const;

@@ -8,12 +8,15 @@
 #include <utility>
 
 #include "profile/devices.h"
+#include "profile/wire_ends.h"
 #include "types/nth.h"
 
 namespace drycrank::harness {
 namespace {
 
 namespace fault = profile::fault;
+
+constexpr double kSuppressionV = 0.7;  // common practice, no source
 
 struct Contact {
   int pin = kNoNode;
@@ -42,8 +45,13 @@ class Builder {
     JoinShorts();
     JoinController();
     PlaceDevices();
-    return {std::move(network_), std::move(branches_), std::move(inputs_), controller_supply_,
-            std::move(references_)};
+    const std::size_t device_count = branches_.size();
+    for (const profile::Relay& relay : bench_.relays) PlaceRelay(relay);
+    for (const profile::Diode& diode : bench_.diodes) {
+      PlaceDiode(diode.anode, diode.cathode, diode.forward_v);
+    }
+    return {std::move(network_), std::move(branches_), device_count,          std::move(relays_),
+            std::move(inputs_),  controller_supply_,   std::move(references_)};
   }
 
  private:
@@ -82,6 +90,14 @@ class Builder {
   void Edit(const profile::Fault& f, const fault::ConnectorsSwapped& /*kind*/) {
     SwapConnectors(f.at, f.with);
   }
+  void Edit(const profile::Fault& f, const fault::NotPlugged& /*kind*/) {
+    const int plug = profile::IndexOf(bench_.connectors, f.at);
+    if (plug < 0) return;
+    for (const std::string& pin : Nth(bench_.connectors, plug).pins) {
+      contacts_.at(f.at + "." + pin).open = true;
+    }
+  }
+  void Edit(const profile::Fault& /*f*/, const fault::RelayStays& /*kind*/) {}
   void Edit(const profile::Fault& /*f*/, const fault::SupplyOff& /*kind*/) {}
   void Edit(const profile::Fault& /*f*/, const fault::ShortToGround& /*kind*/) {}
   void Edit(const profile::Fault& /*f*/, const fault::ShortToSupply& /*kind*/) {}
@@ -128,10 +144,13 @@ class Builder {
   }
 
   void JoinWires() {
-    for (const profile::Wire& wire : bench_.wires) {
+    const std::vector<profile::WireEnds> ends = profile::WireEndsOf(bench_);
+    for (std::size_t w = 0; w < ends.size(); ++w) {
+      const profile::Wire& wire = bench_.wires[w];
       if (!wire.fitted) continue;
       const std::optional<double> ohm = WireOhm(wire);
-      if (ohm) network_.Join(HarnessNode(wire.from), HarnessNode(wire.to), *ohm);
+      if (!ohm) continue;
+      network_.JoinByWire(network_.Find(ends[w].from), network_.Find(ends[w].to), *ohm);
     }
   }
 
@@ -216,6 +235,8 @@ class Builder {
     return {};
   }
   Short ShortOf(const profile::Fault& /*f*/, const fault::SupplyOff& /*kind*/) const { return {}; }
+  Short ShortOf(const profile::Fault& /*f*/, const fault::NotPlugged& /*kind*/) const { return {}; }
+  Short ShortOf(const profile::Fault& /*f*/, const fault::RelayStays& /*kind*/) const { return {}; }
   Short ShortOf(const profile::Fault& /*f*/, const fault::TerminalsSwapped& /*kind*/) const {
     return {};
   }
@@ -271,6 +292,55 @@ class Builder {
     Branch branch;
     if (fitted && IsFitted(name))
       std::visit([&](const auto& model) { branch = Connect(model); }, device);
+    branches_.push_back(branch);
+  }
+
+  void PlaceRelay(const profile::Relay& relay) {
+    const int plus = Pin(relay.coil_plus), minus = Pin(relay.coil_minus);
+    network_.Join(plus, minus, relay.coil_ohm);
+    if (relay.suppression == profile::Suppression::kResistor) {
+      network_.Join(plus, minus, relay.suppression_ohm);
+    }
+    RelayBranches& at = relays_.emplace_back();
+    at.normally_open = PlaceContact(relay, relay.normally_open, false);
+    if (!relay.normally_closed.empty()) {
+      at.normally_closed = PlaceContact(relay, relay.normally_closed, true);
+    }
+    if (relay.suppression == profile::Suppression::kDiode) {
+      PlaceDiode(relay.coil_minus, relay.coil_plus, kSuppressionV);
+    }
+  }
+
+  // The branch's number.
+  int PlaceContact(const profile::Relay& relay, const std::string& terminal, bool rests_closed) {
+    Branch branch;
+    const std::optional<fault::RelayPosition> stays = PositionOf(relay);
+    if (!stays) {
+      branch = TwoWire(BranchKind::kContact, relay.common, terminal, relay.contact_ohm);
+      branch.off_ohm = kOpenContactOhm;
+      branch.supply = Pin(relay.coil_plus);
+      branch.ground = Pin(relay.coil_minus);
+      branch.min_supply_v = relay.pulls_in_v;
+      branch.rests_closed = rests_closed;
+    } else if ((*stays == fault::RelayPosition::kOn) != rests_closed) {
+      network_.Join(Pin(relay.common), Pin(terminal), relay.contact_ohm);
+    }
+    branches_.push_back(branch);
+    return static_cast<int>(branches_.size()) - 1;
+  }
+
+  // Nothing while it moves.
+  std::optional<fault::RelayPosition> PositionOf(const profile::Relay& relay) const {
+    for (const profile::Fault* f : faults_) {
+      const auto* stays = f->As<fault::RelayStays>();
+      if (stays != nullptr && f->at == relay.name) return stays->stays;
+    }
+    return std::nullopt;
+  }
+
+  void PlaceDiode(const std::string& anode, const std::string& cathode, double forward_v) {
+    Branch branch = TwoWire(BranchKind::kDiode, anode, cathode, kDiodeOhm);
+    branch.diode_v = forward_v;
     branches_.push_back(branch);
   }
 
@@ -335,6 +405,7 @@ class Builder {
   Network network_;
   std::map<std::string, Contact> contacts_;  // by terminal
   std::vector<Branch> branches_;
+  std::vector<RelayBranches> relays_;
   std::vector<NodePair> inputs_;
   NodePair controller_supply_;
   std::vector<NodePair> references_;

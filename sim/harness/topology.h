@@ -16,6 +16,8 @@
 //   ground_offset        a source in the contact: the pin is `volts` above the wire's end
 //   short_..., leakage   a resistor at the wire's end (or splice)
 //   not_fitted           the device's branch and supply current are left out
+//   not_plugged          all contacts of the plug are left out
+//   relay_stays          its contacts are two resistors, or none
 // A name that is unknown here edits nothing: the loader has checked names.
 #ifndef DRYCRANK_HARNESS_TOPOLOGY_H_
 #define DRYCRANK_HARNESS_TOPOLOGY_H_
@@ -41,9 +43,19 @@ struct NodePair {
   int minus = 0;
 };
 
+inline constexpr double kOpenContactOhm = 1e9;  // of a relay
+inline constexpr int kNoBranch = -1;
+
+// A relay's contacts among the branches; kNoBranch where it has none.
+struct RelayBranches {
+  int normally_open = kNoBranch, normally_closed = kNoBranch;
+};
+
 struct Topology {
   Network network;
-  std::vector<Branch> branches;  // triggers in the order of the bench, then sensors
+  std::vector<Branch> branches;  // triggers in the order of the bench, then sensors; then parts
+  std::size_t device_count = 0;  // without the parts
+  std::vector<RelayBranches> relays;
   std::vector<NodePair> inputs;  // of the controller
   NodePair controller_supply;
   std::vector<NodePair> references;

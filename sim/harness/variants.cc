@@ -40,7 +40,7 @@ Variants::Variants(const profile::Bench& bench, std::span<const double> values)
       devices_(static_cast<Eigen::Index>(topology_.branches.size())),
       node_v0_(solver_.Voltages()),
       node_ohm_(node_v0_.size(), devices_) {
-  assert(values.size() == topology_.branches.size());
+  assert(values.size() == topology_.device_count);
   // X, and the pairs N: the supplies come first, so that S is the head of N.
   for (Eigen::Index d = 0; d < devices_; ++d) {
     const Branch& branch = Nth(topology_.branches, d);
@@ -59,12 +59,13 @@ Variants::Variants(const profile::Bench& bench, std::span<const double> values)
   }
   Reduce(off_);
   first_.values.assign(values.begin(), values.end());
+  first_.values.resize(topology_.branches.size(), 0);
   // From there to states that agree with the voltages they bring about.
   first_.states = StatesAt(off_);
   for (int pass = 0; pass < kMostPasses; ++pass) {
     first_.laws.clear();
-    for (std::size_t d = 0; d < values.size(); ++d) {
-      first_.laws.push_back(LawOf(topology_.branches[d], values[d], first_.states[d]));
+    for (std::size_t d = 0; d < first_.values.size(); ++d) {
+      first_.laws.push_back(LawOf(topology_.branches[d], first_.values[d], first_.states[d]));
     }
     Reduce(first_);
     std::vector<State> states = StatesAt(first_);
@@ -232,8 +233,8 @@ Law Variant::LawAt(std::size_t device) const {
 }
 
 bool Variant::Solve(std::span<const double> values) {
-  assert(values.size() == values_.size());
-  values_.assign(values.begin(), values.end());
+  assert(values.size() == base_->topology_.device_count);
+  std::ranges::copy(values, values_.begin());
   states_ = start_;
   for (int pass = 0; pass < kMostPasses; ++pass) {
     FindChanged();

@@ -47,9 +47,10 @@ namespace drycrank::harness {
 class Variants {
  public:
   // `values`: of all devices in the case that most others are like (harness.h).
+  // Parts are devices here whose value is no matter.
   Variants(const profile::Bench& bench, std::span<const double> values);
 
-  int device_count() const { return static_cast<int>(devices_); }
+  int device_count() const { return static_cast<int>(topology_.device_count); }
   int input_count() const { return static_cast<int>(topology_.inputs.size()); }
   const Topology& topology() const { return topology_; }
 

@@ -61,6 +61,9 @@ struct Connector {
   std::vector<std::string> pins;  // "1", "2", ...; the terminal is "NAME.PIN"
   Place place;
   int rows = 1;  // of its face: the pins fill them row by row, mating side in front
+  // Between two pieces of harness, a bulkhead: each pin may have a wire on either side. Its contact
+  // lies between the one that is written first and the other.
+  bool in_line = false;
 };
 
 struct Wire {
@@ -75,8 +78,12 @@ struct Wire {
   Place place;
   std::string twist = {};  // wires that are twisted together share this name; empty: not twisted
   bool has_length = false, has_gauge = false;  // as written, not by default
+  // Of a fuse, its rating; 0: a wire. A fuse is the part of a circuit that one pulls out and looks
+  // at: it joins pins behind their contacts, or splices (bus bars), and breaks as a wire does.
+  double fuse_a = 0;
 
   double Ohm() const { return length_m * mohm_per_m * 1e-3; }
+  bool IsFuse() const { return fuse_a > 0; }
 };
 
 struct Supply {
@@ -91,6 +98,32 @@ struct Load {
   std::string name;
   std::string plus, minus;
   double ohm = 10;
+};
+
+// What stands across a relay's coil, against the voltage that it gives when it is switched off.
+enum class Suppression { kNone, kDiode, kResistor };
+
+// Pulled in as long as its coil has `pulls_in_v`, either way round. Its diode, where it has one,
+// conducts from coil_minus to coil_plus.
+struct Relay {
+  std::string name;
+  std::string coil_plus, coil_minus;  // terminals: 86 and 85, or 1 and 2
+  std::string common;                 // 30
+  std::string normally_open;          // 87: joined to common while pulled in
+  std::string normally_closed;        // 87a: while it is not; empty: none
+  double coil_ohm = 90;
+  double pulls_in_v = 7.2;
+  double contact_ohm = 0.01;
+  Suppression suppression = Suppression::kNone;
+  double suppression_ohm = 680;
+  Place place = {};
+};
+
+struct Diode {
+  std::string name;
+  std::string anode, cathode;  // terminals
+  double forward_v = 0.7;
+  Place place = {};
 };
 
 // ---- display --------------------------------------------------------------------------------
@@ -146,6 +179,8 @@ struct Bench {
   std::vector<Wire> wires;
   std::vector<Supply> supplies;
   std::vector<Load> loads;
+  std::vector<Relay> relays = {};
+  std::vector<Diode> diodes = {};
   std::vector<Bus> buses;
   std::optional<Controller> controller;
   std::vector<Protection> protections;  // what the controller must do by itself, and does

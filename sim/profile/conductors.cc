@@ -34,6 +34,11 @@ std::set<std::string> ModelledTerminals(const Bench& bench) {
   };
   for (const Supply& supply : bench.supplies) terminals.insert({supply.plus, supply.minus});
   for (const Load& load : bench.loads) terminals.insert({load.plus, load.minus});
+  for (const Relay& relay : bench.relays) {
+    terminals.insert({relay.coil_plus, relay.coil_minus, relay.common, relay.normally_open});
+    if (!relay.normally_closed.empty()) terminals.insert(relay.normally_closed);
+  }
+  for (const Diode& diode : bench.diodes) terminals.insert({diode.anode, diode.cathode});
   for (const Trigger& trigger : bench.triggers) add(LeadsOf(trigger.pickup));
   for (const Sensor& sensor : bench.sensors) add(LeadsOf(sensor.model));
   if (bench.controller) AddController(*bench.controller, terminals);

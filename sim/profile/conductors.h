@@ -3,7 +3,7 @@
 // What hangs together by wires: a fault in a wire on which nothing of the bench is modelled (a CAN
 // pair, a display's own supply, a spare) would be accepted and do nothing.
 //
-//   modelled   the terminals of supplies, loads, sensors and pickups, and those of the controller:
+//   modelled   the terminals of supplies, loads, relays, diodes, sensors and pickups, and those of the controller:
 //              supply, grounds, references, inputs, outputs
 #ifndef DRYCRANK_PROFILE_CONDUCTORS_H_
 #define DRYCRANK_PROFILE_CONDUCTORS_H_

@@ -150,6 +150,7 @@ struct Sensor {
   // How far the harness may move its reading, as a difference in stimulus unit; 0: not stated.
   double tolerance = 0;
   WrittenAt written = {};
+  std::string housed_with = {};  // another sensor in one housing: they may share pins
 };
 
 }  // namespace drycrank::profile

@@ -6,7 +6,7 @@
 // (report/words.cc, diagnose/describe.cc) and to the stage that it is put into.
 //
 //   kind                at                   with       parameters
-//   open                terminal or circuit             contact or wire interrupted
+//   open                terminal or circuit             contact or wire interrupted, fuse blown
 //   short_to_ground     terminal or splice              ohm     to the first supply's minus
 //   short_to_supply     terminal or splice              ohm     to the first supply's plus
 //   short_together      terminal             terminal   ohm
@@ -16,6 +16,8 @@
 //   connectors_swapped  connector            connector  two plugs of one family swapped
 //   ground_offset       terminal                        volts   a source in that contact
 //   supply_off          supply, 5 V output's terminal   volts   gives so much more than the bench says
+//   not_plugged         connector                       pulled off: all its contacts are open
+//   relay_stays         relay                           off: does not pull in; on: stuck, welded
 //   not_fitted          sensor or trigger               device missing, plug hanging free
 //   wheel_offset        trigger                         deg     wheel mounted late by crank deg
 //   tooth_missing       trigger                         tooth   1-based tooth of the wheel gone
@@ -128,6 +130,16 @@ struct SupplyOff {
   static constexpr const char* kWord = "supply_off";
   static constexpr Into kInto = Into::kHarness;
   double volts = 0;
+};
+struct NotPlugged {
+  static constexpr const char* kWord = "not_plugged";
+  static constexpr Into kInto = Into::kHarness;
+};
+enum class RelayPosition { kOff, kOn };
+struct RelayStays {
+  static constexpr const char* kWord = "relay_stays";
+  static constexpr Into kInto = Into::kHarness;
+  RelayPosition stays = RelayPosition::kOff;
 };
 struct NotFitted {
   static constexpr const char* kWord = "not_fitted";
@@ -288,7 +300,8 @@ struct Told {
 using FaultKind =
     std::variant<fault::Open, fault::ShortToGround, fault::ShortToSupply, fault::ShortTogether,
                  fault::SeriesResistance, fault::Leakage, fault::TerminalsSwapped,
-                 fault::ConnectorsSwapped, fault::GroundOffset, fault::SupplyOff, fault::NotFitted,
+                 fault::ConnectorsSwapped, fault::GroundOffset, fault::SupplyOff, fault::NotPlugged,
+                 fault::RelayStays, fault::NotFitted,
                  fault::WheelOffset, fault::ToothMissing, fault::ExtraTooth, fault::WheelRunout,
                  fault::PickupInverted, fault::PickupStrength, fault::CamStuck, fault::CamSlow,
                  fault::SensorOffset, fault::SensorStuck, fault::MessageMissing, fault::MessageLate,

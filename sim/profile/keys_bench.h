@@ -53,6 +53,9 @@ inline constexpr Field<Bench> kBenchKeys[] = {
      Section("supply").Named(),
      "Batteries and power supplies. The minus of the first is what all voltages are measured "
      "against. Needed as soon as there is a trigger, a sensor or a controller."},
+    {"fuses", {}, Section("fuse").Named(), "Fuses, from pin to pin of a box or holder."},
+    {"relays", {}, Section("relay").Named(), "Relays: a coil that closes a contact."},
+    {"diodes", {}, Section("diode").Named(), "Diodes in the harness."},
     {"loads", {}, Section("load").Named(), "What the controller's outputs switch."},
     {"triggers", {}, Section("trigger").Named(), "Toothed wheels with their pickups."},
     {"sensors", {}, Section("sensor").Named(), "All other sensors."},

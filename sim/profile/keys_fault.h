@@ -146,8 +146,20 @@ inline constexpr Row kToldKeys[] = {
     {"acts", {}, OneOf<fault::ToldToAct>(), "At a protection: not at all, or on the good side of its "
      "limit.", {}, "as it should"}};
 
+template <>
+struct EnumWords<fault::RelayPosition> {
+  static constexpr Word<fault::RelayPosition> kAll[] = {{"off", fault::RelayPosition::kOff},
+                                                        {"on", fault::RelayPosition::kOn}};
+};
+
+inline constexpr Row kRelayStaysKeys[] = {
+    {"stays", {}, OneOf<fault::RelayPosition>(),
+     "off: it does not pull in; on: it is stuck, or its contact has welded.", "stays: off"}};
+
 inline constexpr KindKeys kFaultKinds[] = {
-    {"open", "A contact (at a terminal) or a wire (at a circuit) is interrupted."},
+    {"open",
+     "A contact (at a terminal) or a wire (at a circuit) is interrupted, a fuse (by its name) is "
+     "blown."},
     {"short_to_ground", "A terminal or splice touches the first supply's minus.", kShortKeys},
     {"short_to_supply", "A terminal or splice touches the first supply's plus.", kShortKeys},
     {"short_together", "Two terminals touch.", kTogetherKeys},
@@ -159,6 +171,8 @@ inline constexpr KindKeys kFaultKinds[] = {
     {"ground_offset", "A terminal's contact loses voltage, as a ground does under load.",
      kOffsetKeys},
     {"supply_off", "A supply, or a 5 V output at its terminal, gives more, or less, than the bench says.", kSupplyOffKeys},
+    {"not_plugged", "A plug is not in its place: all its contacts are open."},
+    {"relay_stays", "A relay does not pull in, or does not let go.", kRelayStaysKeys},
     {"not_fitted", "A sensor or trigger is missing, its plug hangs free."},
     {"wheel_offset", "A trigger's wheel is mounted late.", kWheelOffsetKeys},
     {"tooth_missing", "A tooth of a trigger's wheel is gone.", kToothMissingKeys},

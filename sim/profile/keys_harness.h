@@ -26,6 +26,9 @@ inline constexpr Field<Connector> kConnectorKeys[] = {
     {"rows", To<&Connector::rows>, Whole(1, 20),
      "Rows of pins on its face, mating side in front: which pins are neighbours, and so can "
      "touch."},
+    {"in_line", To<&Connector::in_line>, kTruth,
+     "true: it joins two pieces of harness, as a bulkhead plug does. A pin may then have two "
+     "wires, one on either side."},
 };
 
 inline constexpr Field<Wire> kWireKeys[] = {
@@ -71,6 +74,63 @@ inline constexpr Field<Supply> kSupplyKeys[] = {
      "By how much that voltage may be off before a diagnosis calls it a fault."},
     {"series_ohm", To<&Supply::series_ohm>, Number("ohm", 1e-4, 1e6),
      "Resistance inside: how much the voltage falls under load. Common practice, no source."},
+};
+
+inline constexpr Field<Wire> kFuseKeys[] = {
+    {"from", {}, kText, "The side of the supply: a pin of the fuse box, or a splice (a bus bar).",
+     "from: FB.1"},
+    {"to", {}, kText, "The other side: a pin of the fuse box, or a splice.", "to: FB.2"},
+    {"rating_a", To<&Wire::fuse_a>, Number("A", 0.1, 500), "Its rating.", "rating_a: 10"},
+    {"mohm",
+     {},
+     Number("mohm", 0.01, 100000),
+     "Its resistance when cold.",
+     {},
+     "75 mV at its rating: common practice, no source"},
+    {"colour", To<&Wire::colour>, kText, "Its colour."},
+    {"fitted", To<&Wire::fitted>, kTruth, "false: its place is empty."},
+};
+
+template <>
+struct EnumWords<Suppression> {
+  static constexpr Word<Suppression> kAll[] = {{"none", Suppression::kNone},
+                                               {"diode", Suppression::kDiode},
+                                               {"resistor", Suppression::kResistor}};
+};
+
+inline constexpr Field<Relay> kRelayKeys[] = {
+    {"coil_plus", To<&Relay::coil_plus>, kTerminal,
+     "Coil pin on the supply's side, often called 86: where its diode, if it has one, has its "
+     "cathode.",
+     "coil_plus: K1.86"},
+    {"coil_minus", To<&Relay::coil_minus>, kTerminal, "The other coil pin, often called 85.",
+     "coil_minus: K1.85"},
+    {"common", To<&Relay::common>, kTerminal, "The contact's common pin, often called 30.",
+     "common: K1.30"},
+    {"normally_open", To<&Relay::normally_open>, kTerminal,
+     "Joined to the common pin while the coil is pulled in, often called 87.",
+     "normally_open: K1.87"},
+    {"normally_closed", To<&Relay::normally_closed>, kTerminal,
+     "Joined to the common pin while it is not, often called 87a.", {}, "none"},
+    {"coil_ohm", To<&Relay::coil_ohm>, Number("ohm", 1, 1e5),
+     "Resistance of the coil. Common practice, no source."},
+    {"pulls_in_v", To<&Relay::pulls_in_v>, Number("V", 0.5, 60),
+     "Voltage at the coil from which on it pulls in. Common practice, no source: 60 % of 12 V."},
+    {"contact_ohm", To<&Relay::contact_ohm>, Number("ohm", 1e-3, 100),
+     "Resistance of the closed contact. Common practice, no source."},
+    {"suppression", To<&Relay::suppression>, OneOf<Suppression>(),
+     "What stands across the coil. With a diode the coil must not be turned round: it would be a "
+     "short."},
+    {"suppression_ohm", To<&Relay::suppression_ohm>, Number("ohm", 10, 1e5),
+     "Of a resistor across the coil. Common practice, no source."},
+};
+
+inline constexpr Field<Diode> kDiodeKeys[] = {
+    {"anode", To<&Diode::anode>, kTerminal, "The current flows from here ...", "anode: D1.A"},
+    {"cathode", To<&Diode::cathode>, kTerminal, "... to here, the side with the ring.",
+     "cathode: D1.K"},
+    {"forward_v", To<&Diode::forward_v>, Number("V", 0.1, 5),
+     "What it takes to conduct. Common practice, no source."},
 };
 
 inline constexpr Field<Load> kLoadKeys[] = {

@@ -38,6 +38,10 @@ inline constexpr Field<Sensor> kSensorKeys[] = {
      "kind: ntc"},
     {"fitted", To<&Sensor::fitted>, kTruth,
      "false: on paper only, not on the bench; its plug hangs free."},
+    {"housed_with", {}, NameOf("a sensor"),
+     "A sensor above it in the file with which it is in one housing, as the two tracks of a "
+     "throttle: they may share pins.",
+     {}, "alone"},
 };
 inline constexpr Field<Sensor> kSpanKeys[] = {
     {"min",

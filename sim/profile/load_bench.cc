@@ -29,6 +29,9 @@ void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wire
   LoadConnectors(c, r.Find("connectors"));
   LoadSplices(c, r.Find("splices"));
   LoadWires(c, r.Find("wires"));
+  LoadFuses(c, r.Find("fuses"));
+  LoadRelays(c, r.Find("relays"));
+  LoadDiodes(c, r.Find("diodes"));
   LoadSupplies(c, r.Find("supplies"));
   LoadLoads(c, r.Find("loads"));
   LoadTriggers(c, r.Find("triggers"));

@@ -27,6 +27,7 @@ struct BenchContext {
   Bench& bench;
   std::map<std::string, std::string> users = {};  // terminal -> title of the device that has it
   bool wires_as_drawn = false;                    // LoadBenchAsDrawn
+  std::string shares_with = {};  // title of the device in one housing with the one that is read
 };
 
 // The whole of a bench file. `root` is a mapping; the bench is complete only when nothing was added
@@ -38,6 +39,9 @@ void LoadStimuli(BenchContext& c, const Node* node);
 void LoadConnectors(BenchContext& c, const Node* node);
 void LoadSplices(BenchContext& c, const Node* node);
 void LoadWires(BenchContext& c, const Node* node);
+void LoadFuses(BenchContext& c, const Node* node);
+void LoadRelays(BenchContext& c, const Node* node);
+void LoadDiodes(BenchContext& c, const Node* node);
 void LoadSupplies(BenchContext& c, const Node* node);
 void LoadLoads(BenchContext& c, const Node* node);
 void LoadTriggers(BenchContext& c, const Node* node);
@@ -93,6 +97,10 @@ std::string TakeTerminal(BenchContext& c, Reader& r, std::string_view key);
 void TakeTerminal(BenchContext& c, const Ref& ref, const std::string& title);
 // Is it a terminal of the bench? If not, says what would be.
 bool CheckTerminal(Problems& problems, const Bench& bench, const Ref& ref);
+// A wire's end: a terminal or a splice.
+bool CheckWireEnd(BenchContext& c, const Ref& ref);
+// REQUIRES: the terminal's connector is there.
+bool IsInLine(const Bench& bench, const std::string& terminal);
 
 std::vector<std::string> CircuitNames(const Bench& bench);
 // "message.signal" to where it is; a problem when it is nowhere.

@@ -186,6 +186,15 @@ void Read(FaultContext& f, const Ref& at, fault::SupplyOff& kind) {
   if (f.rows.Take("volts", &kind.volts)) CheckSize(f, "volts", kind.volts == 0);
 }
 
+void Read(FaultContext& f, const Ref& at, fault::NotPlugged& /*kind*/) {
+  Resolve(f.problems, at, NamesOf(f.bench.connectors), "connector");
+}
+
+void Read(FaultContext& f, const Ref& at, fault::RelayStays& kind) {
+  Resolve(f.problems, at, NamesOf(f.bench.relays), "relay");
+  f.rows.Take("stays", &kind.stays);
+}
+
 void Read(FaultContext& f, const Ref& at, fault::NotFitted& /*kind*/) { CheckDevice(f, at); }
 
 void Read(FaultContext& f, const Ref& at, fault::WheelOffset& kind) {

@@ -2,6 +2,7 @@
 //
 // Connectors, splices, wires, supplies and loads.
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <set>
@@ -47,32 +48,29 @@ void ReadPins(Reader& r, Connector& connector) {
   }
 }
 
-// A wire's end: a terminal or a splice.
-bool CheckWireEnd(BenchContext& c, const Ref& ref) {
-  const auto& splices = c.bench.splices;
-  if (std::find(splices.begin(), splices.end(), ref.text) != splices.end()) return true;
-  if (ref.text.find('.') != std::string::npos) return CheckTerminal(c.problems, c.bench, ref);
-  c.problems.AddReference(ref.place, fmt::format("there is no splice '{}'", ref.text),
-                          yaml::Suggest(ref.text, splices, "a terminal is written CONNECTOR.PIN"));
-  return false;
-}
+// Which wires have which terminal already.
+using WireEnds = std::map<std::string, std::vector<std::string>>;
 
-// Which wire has which terminal already.
-using WireEnds = std::map<std::string, std::string>;
+void TakeWireEnd(BenchContext& c, const Ref& ref, const Wire& wire, WireEnds& ends) {
+  std::vector<std::string>& there = ends[ref.text];
+  const bool in_line = IsInLine(c.bench, ref.text);
+  if (there.size() >= (in_line ? 2 : 1)) {
+    c.problems.Add(ref.place,
+                   fmt::format("terminal '{}' has {} already, in {}", ref.text,
+                               in_line ? "two wires" : "a wire", fmt::join(there, " and ")),
+                   in_line ? "a pin has one wire on either side; join wires in a splice"
+                           : "a terminal has one wire; join wires in a splice, or write 'in_line: "
+                             "true' at a plug between two pieces of harness");
+  }
+  there.push_back(fmt::format("line {} ({})", wire.place.line, wire.circuit));
+}
 
 std::string ReadWireEnd(BenchContext& c, Reader& r, std::string_view key, const Wire& wire,
                         WireEnds& ends) {
   const auto ref = r.GetRef(key);
   if (ref && c.wires_as_drawn) return ref->text;
   if (!ref || !CheckWireEnd(c, *ref)) return ref ? ref->text : std::string();
-  if (ref->text.find('.') == std::string::npos) return ref->text;
-  const std::string what = fmt::format("line {} ({})", wire.place.line, wire.circuit);
-  const auto [at, is_first] = ends.emplace(ref->text, what);
-  if (!is_first) {
-    c.problems.Add(ref->place,
-                   fmt::format("terminal '{}' has a wire already, in {}", ref->text, at->second),
-                   "a terminal has one wire; join wires in a splice");
-  }
+  if (ref->text.find('.') != std::string::npos) TakeWireEnd(c, *ref, wire, ends);
   return ref->text;
 }
 
@@ -112,6 +110,20 @@ Wire ReadWire(BenchContext& c, const Node& node, WireEnds& ends) {
 
 }  // namespace
 
+bool CheckWireEnd(BenchContext& c, const Ref& ref) {
+  const auto& splices = c.bench.splices;
+  if (std::find(splices.begin(), splices.end(), ref.text) != splices.end()) return true;
+  if (ref.text.find('.') != std::string::npos) return CheckTerminal(c.problems, c.bench, ref);
+  c.problems.AddReference(ref.place, fmt::format("there is no splice '{}'", ref.text),
+                          yaml::Suggest(ref.text, splices, "a terminal is written CONNECTOR.PIN"));
+  return false;
+}
+
+bool IsInLine(const Bench& bench, const std::string& terminal) {
+  const int at = IndexOf(bench.connectors, terminal.substr(0, terminal.find('.')));
+  return at >= 0 && Nth(bench.connectors, at).in_line;
+}
+
 bool CheckTerminal(Problems& problems, const Bench& bench, const Ref& ref) {
   const auto dot = ref.text.find('.');
   if (dot == std::string::npos) {
@@ -148,8 +160,13 @@ std::string FindTerminal(BenchContext& c, Reader& r, std::string_view key) {
 
 void TakeTerminal(BenchContext& c, const Ref& ref, const std::string& title) {
   if (!CheckTerminal(c.problems, c.bench, ref)) return;
+  if (IsInLine(c.bench, ref.text)) {
+    c.problems.Add(ref.place,
+                   fmt::format("terminal '{}' is one of a plug between two wires", ref.text),
+                   "name a pin at which a device sits, or take 'in_line' away from its connector");
+  }
   const auto [user, is_free] = c.users.emplace(ref.text, title);
-  if (is_free) return;
+  if (is_free || (!c.shares_with.empty() && user->second == c.shares_with)) return;
   c.problems.Add(ref.place,
                  fmt::format("terminal '{}' belongs to {} already", ref.text, user->second),
                  "a terminal belongs to one device, once");

@@ -221,6 +221,14 @@ void ReadSpan(BenchContext& c, Reader& r, const Stimulus& s, const Span& natural
   sensor.max += shift;
 }
 
+// The other sensor's title.
+std::string ReadHousing(BenchContext& c, Reader& r, Sensor& sensor) {
+  const auto ref = r.GetRef("housed_with");
+  if (!ref || Resolve(c.problems, *ref, NamesOf(c.bench.sensors), "sensor above it") < 0) return {};
+  sensor.housed_with = ref->text;
+  return fmt::format("sensor '{}'", ref->text);
+}
+
 Sensor LoadSensor(BenchContext& c, const std::string& name, const Place& place, const Node& node) {
   Sensor sensor;
   sensor.name = name;
@@ -247,7 +255,9 @@ Sensor LoadSensor(BenchContext& c, const std::string& name, const Place& place, 
     r.PassOverOtherKeys();
     return sensor;
   }
+  c.shares_with = ReadHousing(c, r, sensor);
   const Span natural = ReadModel(c, r, *stimulus, kind, sensor.model);
+  c.shares_with.clear();
   ReadSpan(c, r, *stimulus, natural, sensor);
   return sensor;
 }

@@ -48,6 +48,13 @@ std::string Words(const Fault& f, const fault::SupplyOff& kind) {
   return (f.at.find('.') == std::string::npos ? "supply " : "5 V output ") + f.at + " gives " +
          Given(kind.volts, "V") + " more than the bench says";
 }
+std::string Words(const Fault& f, const fault::NotPlugged& /*kind*/) {
+  return "plug " + f.at + " is not in its place";
+}
+std::string Words(const Fault& f, const fault::RelayStays& kind) {
+  return kind.stays == fault::RelayPosition::kOff ? "relay " + f.at + " does not pull in"
+                                                  : "relay " + f.at + " does not let go";
+}
 std::string Words(const Fault& f, const fault::NotFitted& /*kind*/) {
   return f.at + " not fitted: its plug hangs free";
 }

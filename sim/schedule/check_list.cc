@@ -51,7 +51,7 @@ class ListCheck {
     for (const std::string& end : check_.schedule.unread_ends) check_.Doubt(end);
     for (int i = 0; i < Count(); ++i) {
       const std::string& gauge = Wire(i).gauge.text;
-      if (gauge.empty() || profile::FindWireGauge(gauge)) continue;
+      if (gauge.empty() || Wire(i).IsFuse() || profile::FindWireGauge(gauge)) continue;
       check_.Add(kNotReadable, Wire(i).gauge.place,
                  fmt::format("{}: no resistance is known for gauge '{}'", Title(Wire(i)), gauge),
                  std::string(profile::kWireGauges), {i}, {});
@@ -192,12 +192,13 @@ class ListCheck {
     std::map<std::string, Wires> at;
     for (int i = 0; i < Count(); ++i) {
       if (again_.contains(i) || Wire(i).from.text == Wire(i).to.text) continue;
+      if (Wire(i).IsFuse()) continue;  // behind the pins
       for (const Cell* end : {&Wire(i).from, &Wire(i).to}) {
         if (IsTerminal(end->text)) at[end->text].push_back(i);
       }
     }
     for (const auto& [terminal, wires] : at) {
-      if (wires.size() < 2) continue;
+      if (wires.size() < (IsInLine(terminal) ? 3 : 2)) continue;
       std::vector<std::string> circuits;
       for (const int i : wires) circuits.push_back(Wire(i).circuit.text);
       const ScheduleWire& second = Wire(wires[1]);
@@ -209,6 +210,17 @@ class ListCheck {
                  wires, {terminal});
       check_.Doubt(terminal);
     }
+  }
+
+  // A plug between two pieces of harness: by the bench, else by the list.
+  bool IsInLine(const std::string& terminal) const {
+    const auto* bench = check_.in.bench;
+    for (const auto* plugs : {bench == nullptr ? nullptr : &bench->connectors,
+                              &check_.schedule.connectors}) {
+      const int at = plugs == nullptr ? -1 : profile::IndexOf(*plugs, ConnectorOf(terminal));
+      if (at >= 0) return Nth(*plugs, at).in_line;
+    }
+    return false;
   }
 
   void LoneSplices() {
@@ -261,6 +273,7 @@ class ListCheck {
   void Missing(FindingKind kind, const char* what, const char* why, CellOf cell_of) {
     Wires missing;
     for (int i = 0; i < Count(); ++i) {
+      if (Wire(i).IsFuse()) continue;
       const Cell* cell = cell_of(Wire(i));
       const bool is_missing = cell != nullptr && cell->text.empty();
       if (is_missing && !WasUnreadable(cell->place)) missing.push_back(i);

@@ -18,7 +18,7 @@ namespace drycrank::schedule {
 
 struct Check {
   explicit Check(const CheckInput& input)
-      : in(input), schedule(*input.schedule), nets(*input.schedule) {}
+      : in(input), schedule(*input.schedule), nets(*input.schedule, input.bench) {}
 
   const CheckInput& in;
   const Schedule& schedule;

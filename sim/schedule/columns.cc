@@ -12,7 +12,7 @@ namespace {
 
 constexpr std::string_view kNames[kColumnCount] = {
     "from_connector", "from_pin", "to_connector", "to_pin", "circuit", "gauge",
-    "colour",         "length",   "splice",       "twist",  "notes"};
+    "colour",         "length",   "splice",       "twist",  "fuse",    "notes"};
 
 using Words = std::vector<std::string>;
 
@@ -67,6 +67,7 @@ Guess GuessOf(const std::string& plain) {
     return {Column::kTwist};
   }
   if (HasPart(plain, {"splice", "spleiss"})) return {Column::kSplice};
+  if (HasPart(plain, {"fuse", "sicherung"})) return {Column::kFuse};
   if (HasPart(plain, {"colour", "color", "farbe"}) || HasAny(words, {"col"})) {
     return {Column::kColour};
   }

@@ -29,9 +29,10 @@ enum class Column {
   kLength,
   kSplice,
   kTwist,
+  kFuse,
   kNotes,
 };
-inline constexpr int kColumnCount = 11;
+inline constexpr int kColumnCount = 12;
 
 // "from_connector", ...: the words of --column.
 std::string_view NameOf(Column column);

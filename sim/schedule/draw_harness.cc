@@ -161,7 +161,9 @@ class Drawing {
     if (row.wire < 0) return {};
     const Wire& wire = At(row.wire);
     std::string label =
-        fmt::format("{} · {} · {:g} m", Cut(wire.circuit, 40), wire.gauge, wire.length_m);
+        wire.IsFuse() ? fmt::format("{} · {}", Cut(wire.circuit, 40), wire.gauge)
+                      : fmt::format("{} · {} · {:g} m", Cut(wire.circuit, 40), wire.gauge,
+                                    wire.length_m);
     if (!wire.colour.empty()) label += " · " + Cut(wire.colour, 20);
     if (!wire.twist.empty()) label += fmt::format(" · twist {}", Cut(wire.twist, 16));
     const std::string& far = row.left.empty() ? std::string() : Far(row.wire, row.left);

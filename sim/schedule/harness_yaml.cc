@@ -65,6 +65,30 @@ std::string Line(const ScheduleWire& wire) {
   return line + "\n";
 }
 
+std::string Fuses(const Schedule& schedule) {
+  std::string text;
+  for (const ScheduleWire& wire : schedule.wires) {
+    if (!wire.IsFuse()) continue;
+    text += fmt::format("  {}: {{from: {}, to: {}, rating_a: {:g}}}\n", Scalar(wire.circuit.text),
+                        Scalar(wire.from.text), Scalar(wire.to.text), wire.fuse_a);
+  }
+  return text.empty() ? text : "\nfuses:\n" + text;
+}
+
+// Coil and contact are as usual; what was measured is written by hand.
+std::string Relays(const Schedule& schedule) {
+  std::string text;
+  for (const profile::Relay& relay : schedule.relays) {
+    text += fmt::format("  {}: {{coil_plus: {}, coil_minus: {}, common: {}, normally_open: {}{}}}\n",
+                        Scalar(relay.name), Scalar(relay.coil_plus), Scalar(relay.coil_minus),
+                        Scalar(relay.common), Scalar(relay.normally_open),
+                        relay.normally_closed.empty()
+                            ? ""
+                            : ", normally_closed: " + Scalar(relay.normally_closed));
+  }
+  return text.empty() ? text : "\nrelays:\n" + text;
+}
+
 }  // namespace
 
 std::string HarnessYaml(const Schedule& schedule) {
@@ -74,13 +98,14 @@ std::string HarnessYaml(const Schedule& schedule) {
       "connectors:{}\n",
       OneLine(schedule.file), schedule.connectors.empty() ? " {}" : "");
   for (const profile::Connector& connector : schedule.connectors) {
-    text += fmt::format("  {}: {{pins: {}}}\n", Scalar(connector.name), Pins(connector.pins));
+    text += fmt::format("  {}: {{pins: {}{}}}\n", Scalar(connector.name), Pins(connector.pins),
+                        connector.in_line ? ", in_line: true" : "");
   }
   std::vector<std::string> splices;
   for (const std::string& splice : schedule.splices) splices.push_back(Scalar(splice));
   text += fmt::format("\nsplices: [{}]\n\nwires:\n", fmt::join(splices, ", "));
-  for (const ScheduleWire& wire : schedule.wires) text += Line(wire);
-  return text;
+  for (const ScheduleWire& wire : schedule.wires) text += wire.IsFuse() ? "" : Line(wire);
+  return text + Fuses(schedule) + Relays(schedule);
 }
 
 }  // namespace drycrank::schedule

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "schedule/cells.h"
+#include "schedule/parts.h"
 #include "types/nth.h"
 #include "yaml/csv_records.h"
 #include "yaml/nearest.h"
@@ -38,6 +39,7 @@ class Importer {
     for (const Diagnostic& problem : table_.problems) out_.problems.push_back(problem);
     for (std::size_t i = heading_ + 1; i < table_.records.size(); ++i) CollectNames(Row(i));
     for (std::size_t i = heading_ + 1; i < table_.records.size(); ++i) ReadRow(Row(i));
+    FindParts(out_);
     std::stable_sort(
         out_.problems.begin(), out_.problems.end(), [](const Diagnostic& a, const Diagnostic& b) {
           return std::pair(a.place.line, a.place.column) < std::pair(b.place.line, b.place.column);
@@ -236,6 +238,7 @@ class Importer {
     ReadSizes(record, wire);
     wire.colour = CellOf(record, Column::kColour);
     wire.twist = CellOf(record, Column::kTwist);
+    wire.fuse = CellOf(record, Column::kFuse);
     wire.notes = CellOf(record, Column::kNotes).text;
     return wire;
   }

@@ -7,7 +7,8 @@
 
 namespace drycrank::schedule {
 
-Nets::Nets(const Schedule& schedule) : schedule_(schedule) {
+Nets::Nets(const Schedule& schedule, const profile::Bench* bench) : schedule_(schedule) {
+  if (bench != nullptr) JoinRelays(*bench);
   for (std::size_t i = 0; i < schedule.wires.size(); ++i) {
     const ScheduleWire& wire = schedule.wires[i];
     if (wire.from.text == wire.to.text) continue;
@@ -32,12 +33,26 @@ Nets::Nets(const Schedule& schedule) : schedule_(schedule) {
           if (net_.emplace(far, net).second) open.push_back(far);
         }
       }
+      const std::string behind = BehindRelay(at);
+      if (!behind.empty() && net_.emplace(behind, net).second) open.push_back(behind);
     }
     std::sort(ends_.back().begin(), ends_.back().end());
     std::vector<int>& wires = wires_.back();
     std::sort(wires.begin(), wires.end());
     wires.erase(std::unique(wires.begin(), wires.end()), wires.end());
   }
+}
+
+void Nets::JoinRelays(const profile::Bench& bench) {
+  for (const profile::Relay& relay : bench.relays) {
+    relay_[relay.common] = relay.normally_open;
+    relay_[relay.normally_open] = relay.common;
+  }
+}
+
+std::string Nets::BehindRelay(const std::string& end) const {
+  const auto at = relay_.find(end);
+  return at == relay_.end() || !wires_at_.contains(at->second) ? std::string() : at->second;
 }
 
 int Nets::Of(const std::string& end) const {
@@ -52,19 +67,26 @@ const std::vector<int>& Nets::WiresAt(const std::string& end) const {
 }
 
 std::vector<int> Nets::Way(const std::string& from, const std::string& to) const {
+  constexpr int kBegin = -1, kRelay = -2;
   std::map<std::string, int> by;  // the wire by which an end was reached
   std::vector<std::string> open{from};
-  by[from] = -1;
+  by[from] = kBegin;
   for (std::size_t i = 0; i < open.size() && !by.contains(to); ++i) {
     for (const int wire : WiresAt(open[i])) {
       const ScheduleWire& w = Nth(schedule_.wires, wire);
       const std::string& far = w.from.text == open[i] ? w.to.text : w.from.text;
       if (by.emplace(far, wire).second) open.push_back(far);
     }
+    const std::string behind = BehindRelay(open[i]);
+    if (!behind.empty() && by.emplace(behind, kRelay).second) open.push_back(behind);
   }
   std::vector<int> way;
   if (!by.contains(to)) return way;
-  for (std::string at = to; by[at] >= 0;) {
+  for (std::string at = to; by[at] != kBegin;) {
+    if (by[at] == kRelay) {
+      at = BehindRelay(at);
+      continue;
+    }
     way.push_back(by[at]);
     const ScheduleWire& w = Nth(schedule_.wires, by[at]);
     at = w.from.text == at ? w.to.text : w.from.text;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Which ends of a schedule its wires join to one another: a net is a set of terminals and splices
-// with a way of wires between any two. Devices join nothing here.
+// with a way of wires between any two. Devices join nothing here, but for relays: pulled in.
 #ifndef DRYCRANK_SCHEDULE_NETS_H_
 #define DRYCRANK_SCHEDULE_NETS_H_
 
@@ -16,7 +16,8 @@ namespace drycrank::schedule {
 
 class Nets {
  public:
-  explicit Nets(const Schedule& schedule);
+  // `bench`: whose relays; null: none.
+  Nets(const Schedule& schedule, const profile::Bench* bench);
 
   // The net's number, [0, count()); -1 for an end without a wire.
   int Of(const std::string& end) const;
@@ -26,11 +27,16 @@ class Nets {
   const std::vector<int>& WiresOf(int net) const { return Nth(wires_, net); }
   const std::vector<int>& WiresAt(const std::string& end) const;
 
-  // The wires of the shortest way between two ends of one net, in order.
+  // The wires of the way with fewest parts between two ends of one net, in order.
   std::vector<int> Way(const std::string& from, const std::string& to) const;
 
  private:
+  void JoinRelays(const profile::Bench& bench);
+  // The other side of a relay's contact, where that has a wire; empty: no such terminal.
+  std::string BehindRelay(const std::string& end) const;
+
   const Schedule& schedule_;
+  std::map<std::string, std::string> relay_;  // each side of a contact, and the other
   std::map<std::string, int> net_;
   std::map<std::string, std::vector<int>> wires_at_;
   std::vector<std::vector<std::string>> ends_;

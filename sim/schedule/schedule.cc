@@ -21,6 +21,8 @@ ScheduleWire ScheduleWireOf(const profile::Wire& wire) {
   made.colour = cell(wire.colour);
   made.twist = cell(wire.twist);
   made.place = wire.place;
+  made.fuse_a = wire.fuse_a;
+  made.fuse_mohm = wire.mohm_per_m;
   return made;
 }
 
@@ -42,6 +44,8 @@ profile::Wire WireOf(const ScheduleWire& line) {
   wire.colour = line.colour.text;
   wire.twist = line.twist.text;
   wire.place = line.place;
+  wire.fuse_a = line.fuse_a;
+  if (line.IsFuse()) wire.mohm_per_m = line.fuse_mohm;
   return wire;
 }
 
@@ -68,15 +72,28 @@ std::string_view PinOf(std::string_view end) {
 }
 
 Schedule ScheduleOf(const profile::Bench& bench) {
-  Schedule schedule{bench.file, bench.connectors, bench.splices, {}, {}};
+  Schedule schedule{bench.file, bench.connectors, bench.splices, {}, bench.relays, {}};
   for (const profile::Wire& wire : bench.wires) schedule.wires.push_back(ScheduleWireOf(wire));
   return schedule;
+}
+
+void AddFusesOf(const profile::Bench& bench, Schedule& schedule) {
+  for (const profile::Wire& wire : bench.wires) {
+    const auto is_named = [&](const ScheduleWire& line) {
+      return line.circuit.text == wire.circuit;
+    };
+    if (!wire.IsFuse() || std::ranges::any_of(schedule.wires, is_named)) continue;
+    schedule.wires.push_back(ScheduleWireOf(wire));
+  }
 }
 
 profile::Bench BenchWith(const profile::Bench& bench, const Schedule& schedule) {
   profile::Bench made = bench;
   for (const profile::Connector& connector : schedule.connectors) {
     if (profile::IndexOf(made.connectors, connector.name) < 0) made.connectors.push_back(connector);
+  }
+  for (const profile::Relay& relay : schedule.relays) {
+    if (profile::IndexOf(made.relays, relay.name) < 0) made.relays.push_back(relay);
   }
   made.splices = schedule.splices;
   made.wires.clear();

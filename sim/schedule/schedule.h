@@ -30,8 +30,13 @@ struct ScheduleWire {
   std::optional<double> length_m;
   Cell colour;
   Cell twist;  // wires twisted together share this name
+  Cell fuse;   // behind which it lies, as written
   std::string notes;
   Place place;
+  double fuse_a = 0;  // of a fuse, its rating; it has neither gauge nor length
+  double fuse_mohm = 0;
+
+  bool IsFuse() const { return fuse_a > 0; }
 };
 
 struct Schedule {
@@ -39,15 +44,19 @@ struct Schedule {
   std::vector<profile::Connector> connectors;
   std::vector<std::string> splices;
   std::vector<ScheduleWire> wires;
+  std::vector<profile::Relay> relays = {};
   std::vector<std::string> unread_ends;  // of lines that are no wire, but named this end
 };
 
 Schedule ScheduleOf(const profile::Bench& bench);
 
-// The bench with the schedule's wires and splices in place of its own; connectors that the bench
-// does not have are added, pins are not. Wires that no network can have (an end that is unknown,
+// The bench with the schedule's wires and splices in place of its own; connectors
+// and relays that the bench does not have are added, pins are not. Wires that no network can have (an end that is unknown,
 // both ends the same) are left out; a gauge or length that is not given is the loader's default.
 profile::Bench BenchWith(const profile::Bench& bench, const Schedule& schedule);
+
+// The bench's fuses, where the schedule has none of that name.
+void AddFusesOf(const profile::Bench& bench, Schedule& schedule);
 
 // "CLT" of "CLT.1"; empty for a splice.
 std::string_view ConnectorOf(std::string_view end);

@@ -8,6 +8,7 @@
 
 #include "profile/device_leads.h"
 #include "profile/devices.h"
+#include "profile/wire_ends.h"
 #include "types/nth.h"
 
 namespace drycrank::study {
@@ -25,10 +26,6 @@ std::map<std::string, std::vector<int>> WiresAt(const Bench& bench) {
     if (wire.to != wire.from) at[wire.to].push_back(static_cast<int>(w));
   }
   return at;
-}
-
-bool IsSplice(const Bench& bench, const std::string& name) {
-  return std::ranges::count(bench.splices, name) > 0;
 }
 
 // What the controller joins inside.
@@ -149,7 +146,7 @@ std::vector<Break> BreaksOf(const Bench& bench) {
     breaks.push_back(std::move(broken));
   }
   for (const auto& [name, wires] : WiresAt(bench)) {
-    if (wires.size() < 2 || IsSplice(bench, name)) continue;
+    if (wires.size() < 2 || name.find('.') == std::string::npos) continue;
     Break contact;
     contact.open.kind = profile::fault::Open{};
     contact.open.at = name;
@@ -206,7 +203,7 @@ std::vector<int> DevicesAt(const Bench& bench, const Break& broken) {
   while (!open.empty()) {
     const std::string at = open.back();
     open.pop_back();
-    if (!IsSplice(bench, at)) continue;
+    if (!profile::IsJoint(bench, at)) continue;
     for (const profile::Wire& wire : bench.wires) {
       if (wire.from != at && wire.to != at) continue;
       const std::string& far = wire.from == at ? wire.to : wire.from;

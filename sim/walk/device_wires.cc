@@ -6,21 +6,36 @@
 
 #include "profile/device_leads.h"
 #include "profile/devices.h"
+#include "profile/wire_ends.h"
 
 namespace drycrank::walk {
 namespace {
 
 using profile::Bench;
 
-bool IsSplice(const Bench& bench, const std::string& name) {
-  return std::find(bench.splices.begin(), bench.splices.end(), name) != bench.splices.end();
+// Where one gets from a terminal through the part that it belongs to.
+std::vector<std::string> BehindPart(const Bench& bench, const std::string& terminal) {
+  std::vector<std::string> behind;
+  for (const auto& [a, b] : profile::PartWays(bench)) {
+    if (a == terminal) behind.push_back(b);
+    if (b == terminal) behind.push_back(a);
+  }
+  return behind;
 }
 
-// Calls visit(wire, far end) for every wire from `terminals` on, through splices.
+bool LeadsOn(const Bench& bench, const std::string& place) {
+  return profile::IsJoint(bench, place) || !BehindPart(bench, place).empty();
+}
+
+// Calls visit(wire, far end) for every wire from `terminals` on, through splices, plugs between two
+// pieces of harness, fuses, and the contacts of relays.
 template <class Visit>
 void Follow(const Bench& bench, const std::vector<std::string>& terminals, const Visit& visit) {
   std::vector<std::string> open = terminals;
   std::set<std::string> seen(terminals.begin(), terminals.end());
+  const auto go_on = [&](const std::string& place) {
+    if (seen.insert(place).second) open.push_back(place);
+  };
   while (!open.empty()) {
     const std::string at = open.back();
     open.pop_back();
@@ -28,8 +43,9 @@ void Follow(const Bench& bench, const std::vector<std::string>& terminals, const
       if (wire.from != at && wire.to != at) continue;
       const std::string& far = wire.from == at ? wire.to : wire.from;
       visit(wire, far);
-      if (IsSplice(bench, far) && seen.insert(far).second) open.push_back(far);
+      if (LeadsOn(bench, far)) go_on(far);
     }
+    for (const std::string& behind : BehindPart(bench, at)) go_on(behind);
   }
 }
 
@@ -64,10 +80,21 @@ std::vector<std::string> CircuitsOf(const Bench& bench, const std::vector<std::s
   Follow(bench, terminals, [&](const profile::Wire& wire, const std::string& far) {
     // From a splice on, only what leads to the controller or the supply belongs to this device.
     const bool own_wire = own.contains(wire.from) || own.contains(wire.to);
-    const bool home = IsControllerOrSupply(bench, far) || IsSplice(bench, far);
+    const bool home = IsControllerOrSupply(bench, far) || LeadsOn(bench, far);
     if (own_wire || home) circuits.insert(wire.circuit);
   });
   return {circuits.begin(), circuits.end()};
+}
+
+std::vector<std::string> CoilsAt(const Bench& bench, const std::string& output) {
+  std::vector<std::string> coils;
+  Follow(bench, {output}, [&](const profile::Wire&, const std::string& far) {
+    for (const profile::Relay& relay : bench.relays) {
+      if (far != relay.coil_plus && far != relay.coil_minus) continue;
+      coils.insert(coils.end(), {relay.coil_plus, relay.coil_minus});
+    }
+  });
+  return coils;
 }
 
 std::string InputOf(const Bench& bench, const std::string& terminal) {

@@ -24,6 +24,9 @@ std::vector<std::string> SignalTerminals(const profile::SensorModel& model);
 std::vector<std::string> CircuitsOf(const profile::Bench& bench,
                                     const std::vector<std::string>& terminals);
 
+// The coils of relays that an output switches: their terminals.
+std::vector<std::string> CoilsAt(const profile::Bench& bench, const std::string& output);
+
 // The controller's input terminal that a device's terminal is wired to; empty: none.
 std::string InputOf(const profile::Bench& bench, const std::string& terminal);
 

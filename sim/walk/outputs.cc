@@ -43,8 +43,10 @@ std::vector<std::string> CircuitsOfOutput(const profile::Bench& bench,
                                           const profile::ControllerOutput& output,
                                           const std::set<std::string>& elsewhere) {
   const profile::Load& load = Nth(bench.loads, output.load);
+  std::vector<std::string> terminals = CoilsAt(bench, output.terminal);
+  terminals.insert(terminals.end(), {load.plus, load.minus});
   std::vector<std::string> circuits;
-  for (const std::string& circuit : CircuitsOf(bench, {load.plus, load.minus})) {
+  for (const std::string& circuit : CircuitsOf(bench, terminals)) {
     if (!elsewhere.contains(circuit)) circuits.push_back(circuit);
   }
   return circuits;

@@ -26,6 +26,9 @@ struct Cut {
   std::set<std::string> contacts = {};
 };
 
+// Of a relay that does not listen to its coil.
+enum class Stays { kOff, kOn };
+
 // Copper, water or a knife between two nodes.
 struct Bridge {
   std::string a, b;
@@ -51,6 +54,7 @@ struct Departure {
   std::map<int, double> wire_more_ohm = {};
   std::map<std::string, double> contact_more_ohm = {};
   std::vector<Bridge> bridges = {};
+  std::map<std::string, Stays> relays = {};  // by name
   // The wires of the one terminal sit in the other.
   std::vector<std::pair<std::string, std::string>> swapped = {};
   std::map<std::string, double> contact_source_v = {};  // a source in a contact

@@ -5,8 +5,10 @@
 #include <cmath>
 #include <limits>
 #include <map>
+#include <set>
 #include <stdexcept>
 #include <string>
+#include <utility>
 
 #include "profile/devices.h"
 #include "tests/support/nodal_elements.h"
@@ -27,6 +29,18 @@ double MohmPerM(const std::string& gauge) {
 }
 
 // An output with a supply, as it may be.
+struct Coil {
+  int plus = 0, minus = 0;
+  double pulls_in_v = 0;
+  bool pulled = false;
+};
+
+struct Valve {  // a diode
+  int anode = 0, cathode = 0;
+  double knee_v = 0;
+  bool conducts = false;
+};
+
 struct Output {
   int supply = 0, ground = 0, signal = 0;
   double least_v = 0;
@@ -39,10 +53,11 @@ class Network {
   Network(const profile::Bench& bench, const Departure& departure, SolvedBy by)
       : bench_(bench), departure_(departure), by_(by) {
     PlaceNodes();
+    PlaceParts();
   }
 
   Volts Solve(const std::vector<double>& stimuli, bool crank_on) {
-    for (int pass = 0; pass < 20; ++pass) {
+    for (int pass = 0; pass < 40; ++pass) {
       const std::vector<double> v = SolveOnce(stimuli, crank_on);
       if (!Update(v)) return Measure(v);
     }
@@ -60,6 +75,33 @@ class Network {
     }
     for (const std::string& splice : bench_.splices) Place(splice);
   }
+  // As power comes: no coil is pulled in, no diode conducts.
+  void PlaceParts() {
+    for (const profile::Relay& relay : bench_.relays) {
+      coils_.push_back({Node(relay.coil_plus), Node(relay.coil_minus), relay.pulls_in_v});
+      if (relay.suppression == profile::Suppression::kDiode) {
+        valves_.push_back({Node(relay.coil_minus), Node(relay.coil_plus), 0.7});
+      }
+    }
+    for (const profile::Diode& diode : bench_.diodes) {
+      valves_.push_back({Node(diode.anode), Node(diode.cathode), diode.forward_v});
+    }
+    std::set<std::string> in_line;
+    for (const profile::Connector& connector : bench_.connectors) {
+      if (!connector.in_line) continue;
+      for (const std::string& pin : connector.pins) in_line.insert(connector.name + "." + pin);
+    }
+    for (std::size_t w = 0; w < bench_.wires.size(); ++w) {
+      for (const std::string& end : {bench_.wires[w].from, bench_.wires[w].to}) {
+        if (in_line.erase(end) > 0) at_pin_.insert({w, end});
+      }
+    }
+  }
+  int EndOf(std::size_t w, const std::string& end) const {
+    const bool at_pin = bench_.wires[w].fuse_a > 0 || at_pin_.contains({w, end});
+    return at_pin ? Node(end) : End(end);
+  }
+
   void Place(const std::string& name) {
     if (name == bench_.supplies[0].minus) {
       nodes_[name] = kEarth;
@@ -82,6 +124,7 @@ class Network {
     Elements e(count_);
     for (int n = 0; n < count_; ++n) e.Resistor(n, kEarth, kLeakOhm);
     JoinHarness(e);
+    JoinParts(e);
     JoinController(e);
     std::size_t output = 0;
     for (const profile::Trigger& trigger : bench_.triggers) {
@@ -113,9 +156,10 @@ class Network {
       const profile::Wire& wire = bench_.wires[w];
       const int index = static_cast<int>(w);
       if (!wire.fitted || departure_.cut.wires.contains(index)) continue;
-      const double ohm = wire.length_m * MohmPerM(wire.gauge) * 1e-3;
+      const double ohm =
+          (wire.fuse_a > 0 ? wire.mohm_per_m : wire.length_m * MohmPerM(wire.gauge)) * 1e-3;
       e.Resistor(
-          End(wire.from), End(wire.to),
+          EndOf(w, wire.from), EndOf(w, wire.to),
           ohm * At(departure_.wire_factor, index, 1.0) + At(departure_.wire_more_ohm, index, 0.0));
     }
     for (const profile::Supply& supply : bench_.supplies) {
@@ -127,6 +171,31 @@ class Network {
     }
     for (const Bridge& bridge : departure_.bridges) {
       e.Resistor(Node(bridge.a), Node(bridge.b), bridge.ohm);
+    }
+  }
+
+  void JoinParts(Elements& e) const {
+    for (std::size_t r = 0; r < bench_.relays.size(); ++r) {
+      const profile::Relay& relay = bench_.relays[r];
+      e.Resistor(coils_[r].plus, coils_[r].minus, relay.coil_ohm);
+      if (relay.suppression == profile::Suppression::kResistor) {
+        e.Resistor(coils_[r].plus, coils_[r].minus, relay.suppression_ohm);
+      }
+      const auto stays = departure_.relays.find(relay.name);
+      const bool on =
+          stays == departure_.relays.end() ? coils_[r].pulled : stays->second == Stays::kOn;
+      const auto contact = [&](const std::string& to, bool closed) {
+        if (!to.empty()) e.Resistor(Node(relay.common), Node(to), closed ? relay.contact_ohm : 1e9);
+      };
+      contact(relay.normally_open, on);
+      contact(relay.normally_closed, !on);
+    }
+    for (const Valve& valve : valves_) {
+      if (valve.conducts) {
+        e.Source(valve.anode, valve.cathode, valve.knee_v, kDiodeOhm);
+      } else {
+        e.Resistor(valve.anode, valve.cathode, kOffOhm);
+      }
     }
   }
 
@@ -234,6 +303,16 @@ class Network {
 
   bool Update(const std::vector<double>& v) {
     bool changed = false;
+    for (Coil& coil : coils_) {
+      const bool pulled = std::abs(Across(v, coil.plus, coil.minus)) >= coil.pulls_in_v;
+      changed = changed || pulled != coil.pulled;
+      coil.pulled = pulled;
+    }
+    for (Valve& valve : valves_) {
+      const bool conducts = Across(v, valve.anode, valve.cathode) > valve.knee_v;
+      changed = changed || conducts != valve.conducts;
+      valve.conducts = conducts;
+    }
     for (Output& output : outputs_) {
       const bool supplied = Across(v, output.supply, output.ground) >= output.least_v;
       const bool diode = Across(v, output.ground, output.signal) > output.knee_v + 1e-7;
@@ -266,6 +345,9 @@ class Network {
   const SolvedBy by_;
   std::map<std::string, int> nodes_;
   int count_ = 0;
+  std::set<std::pair<std::size_t, std::string>> at_pin_;  // wires' ends at a pin itself
+  std::vector<Coil> coils_;   // per relay
+  std::vector<Valve> valves_;
   std::vector<Output> outputs_;
 };
 

@@ -6,6 +6,10 @@
 //                  of 5 mohm at each pin, wires by a table of their own, 1 Gohm from each node to the
 //                  battery's minus, the controller's supply as a resistance, its joined pins (supply,
 //                  ground 5 mohm, sensor ground 20 mohm), pull-ups and inputs against its ground
+//   fuse           its own ohm between pins, behind their contacts. In a plug between two pieces of
+//                  harness the first wire sits at the pin, the other behind the contact
+//   relay          a coil, what is across it, and contacts of contact_ohm or 1 Gohm, by the voltage at
+//                  the coil, either way round; a diode: 1 ohm beyond its knee, else 1 Mohm
 //   output         fraction * (supply - ground) behind its resistance while it has its least supply;
 //                  1 Mohm to its ground else. A Hall output: on_ohm or off_ohm, and a diode from
 //                  ground to signal, 1 ohm beyond its knee

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Where wires end in the network, and what they lead on to. A terminal is a contact with two sides,
+// its pin "CLT.1" and the harness's "CLT.1~":
+//
+//   a wire           on the harness's side; in a plug between two pieces of harness the one that is
+//                    written first is on the pin's side
+//   a fuse           behind the contacts of its box, on the pins
+//   a splice         has one side
+#ifndef DRYCRANK_PROFILE_WIRE_ENDS_H_
+#define DRYCRANK_PROFILE_WIRE_ENDS_H_
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "profile/bench.h"
+
+namespace drycrank::profile {
+
+struct WireEnds {
+  std::string from, to;  // nodes
+};
+// In the order of the bench's wires.
+std::vector<WireEnds> WireEndsOf(const Bench& bench);
+
+// Does what comes along one wire go on here: a splice, a pin with several wires or fuses?
+bool IsJoint(const Bench& bench, const std::string& place);
+
+// Terminals that a part joins, or may join: a relay's contacts, a diode's two sides.
+std::vector<std::pair<std::string, std::string>> PartWays(const Bench& bench);
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_PROFILE_WIRE_ENDS_H_
