@@ -114,6 +114,16 @@ bool IsBetweenModelled(const Bench& bench, const std::string& at) {
   return sides >= 2;
 }
 
+bool ReachesInput(const Bench& bench, const std::string& at) {
+  if (!bench.controller) return false;
+  const auto none = [](const Wire&) { return false; };
+  return Conductors(bench).Finds(at, none, [&](const std::string& here) {
+    return std::ranges::any_of(bench.controller->inputs, [&](const InputCircuit& input) {
+      return input.terminal == here || input.minus == here;
+    });
+  });
+}
+
 bool AreJoined(const Bench& bench, const std::string& a, const std::string& b) {
   const auto none = [](const Wire&) { return false; };
   return Conductors(bench).Finds(a, none, [&](const std::string& here) { return here == b; });

@@ -22,6 +22,9 @@ bool IsModelled(const Bench& bench, const std::string& at);
 // way.)
 bool IsBetweenModelled(const Bench& bench, const std::string& at);
 
+// Do fitted wires join it to an input of the controller?
+bool ReachesInput(const Bench& bench, const std::string& at);
+
 // Are the two one, or joined by fitted wires?
 bool AreJoined(const Bench& bench, const std::string& a, const std::string& b);
 

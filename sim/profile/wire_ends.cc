@@ -3,6 +3,11 @@
 
 #include <algorithm>
 #include <set>
+#include <utility>
+#include <variant>
+
+#include "profile/conductors.h"
+#include "profile/devices.h"
 
 namespace drycrank::profile {
 namespace {
@@ -38,18 +43,46 @@ std::vector<WireEnds> WireEndsOf(const Bench& bench) {
 
 bool IsJoint(const Bench& bench, const std::string& place) {
   if (!IsTerminal(place)) return std::ranges::count(bench.splices, place) > 0;
-  const auto ends_here = [&](const Wire& wire) { return wire.from == place || wire.to == place; };
-  return std::ranges::count_if(bench.wires, ends_here) > 1;
+  int wires = 0;
+  for (const Wire& wire : bench.wires) {
+    if ((wire.from == place || wire.to == place) && ++wires > 1) return true;
+  }
+  return false;
 }
 
-std::vector<std::pair<std::string, std::string>> PartWays(const Bench& bench) {
-  std::vector<std::pair<std::string, std::string>> ways;
+bool IsFeedSwitch(const Bench& bench, const Sensor& sensor) {
+  const auto* contact = std::get_if<SwitchSensor>(&sensor.model);
+  return contact != nullptr && !ReachesInput(bench, contact->plus) &&
+         !ReachesInput(bench, contact->minus);
+}
+
+std::vector<std::string> BehindPart(const Bench& bench, const std::string& terminal) {
+  std::vector<std::string> behind;
+  const auto join = [&](const std::string& a, const std::string& b) {
+    if (a == terminal && !b.empty()) behind.push_back(b);
+    if (b == terminal) behind.push_back(a);
+  };
   for (const Relay& relay : bench.relays) {
-    ways.emplace_back(relay.common, relay.normally_open);
-    if (!relay.normally_closed.empty()) ways.emplace_back(relay.common, relay.normally_closed);
+    join(relay.common, relay.normally_open);
+    join(relay.common, relay.normally_closed);
   }
-  for (const Diode& diode : bench.diodes) ways.emplace_back(diode.anode, diode.cathode);
-  return ways;
+  for (const Diode& diode : bench.diodes) join(diode.anode, diode.cathode);
+  for (const Sensor& sensor : bench.sensors) {
+    const auto* contact = std::get_if<SwitchSensor>(&sensor.model);
+    if (contact == nullptr || (contact->plus != terminal && contact->minus != terminal)) continue;
+    if (IsFeedSwitch(bench, sensor)) join(contact->plus, contact->minus);
+  }
+  return behind;
+}
+
+std::vector<std::string> CoilBehind(const Bench& bench, const std::string& terminal) {
+  for (const Relay& relay : bench.relays) {
+    if (terminal == relay.common || terminal == relay.normally_open ||
+        (terminal == relay.normally_closed && !terminal.empty())) {
+      return {relay.coil_plus, relay.coil_minus};
+    }
+  }
+  return {};
 }
 
 }  // namespace drycrank::profile

@@ -11,7 +11,6 @@
 #define DRYCRANK_PROFILE_WIRE_ENDS_H_
 
 #include <string>
-#include <utility>
 #include <vector>
 
 #include "profile/bench.h"
@@ -27,8 +26,15 @@ std::vector<WireEnds> WireEndsOf(const Bench& bench);
 // Does what comes along one wire go on here: a splice, a pin with several wires or fuses?
 bool IsJoint(const Bench& bench, const std::string& place);
 
-// Terminals that a part joins, or may join: a relay's contacts, a diode's two sides.
-std::vector<std::pair<std::string, std::string>> PartWays(const Bench& bench);
+// A switch that the controller does not read: of the ignition, a battery's. Neither of its leads
+// reaches an input.
+bool IsFeedSwitch(const Bench& bench, const Sensor& sensor);
+
+// Terminals that a part joins, or may join, to this one: a relay's contacts, a diode's other side, a
+// switch in a feed.
+std::vector<std::string> BehindPart(const Bench& bench, const std::string& terminal);
+// The coil pins of the relay whose contact ends here; empty: no such relay.
+std::vector<std::string> CoilBehind(const Bench& bench, const std::string& terminal);
 
 }  // namespace drycrank::profile
 

@@ -6,9 +6,11 @@
 #include <algorithm>
 #include <map>
 
+#include "profile/devices.h"
 #include "schedule/check_parts.h"
 #include "schedule/wired_devices.h"
 #include "schedule/power_nets.h"
+#include "types/nth.h"
 
 namespace drycrank::schedule {
 namespace {
@@ -20,7 +22,9 @@ class DeviceCheck {
   explicit DeviceCheck(Check& check) : check_(check), bench_(*check.in.bench), power_(check) {}
 
   void Run() {
-    for (const WiredDevice& device : DevicesOf(bench_)) CheckDevice(device);
+    for (const WiredDevice& device : DevicesOf(bench_)) {
+      if (!IsFeedSwitch(device)) CheckDevice(device);
+    }
     TellGrounds();
     if (bench_.controller) {
       OutputsTogether();
@@ -38,6 +42,19 @@ class DeviceCheck {
       return;
     }
     if (bench_.controller) CheckSignal(device);
+  }
+
+  // An ignition switch: no value of the controller bears its name, and it hangs on a supply.
+  bool IsFeedSwitch(const WiredDevice& device) const {
+    if (device.gives != profile::Gives::kOnOff || device.sensor < 0 || !bench_.controller) {
+      return false;
+    }
+    const profile::Sensor& sensor = Nth(bench_.sensors, device.sensor);
+    const std::string& measured = Nth(bench_.stimuli, sensor.stimulus).name;
+    const bool is_read = std::ranges::any_of(
+        bench_.controller->analog,
+        [&](const auto& channel) { return channel.name == device.name || channel.name == measured; });
+    return !is_read && (power_.IsSupply(device.signal) || power_.IsSupply(device.ground));
   }
 
   void CheckPower(const WiredDevice& device) {

@@ -149,7 +149,10 @@ class SourceCheck {
     if (net < 0 || !bench_.controller) return false;
     const auto& ends = check_.nets.EndsOf(net);
     return std::any_of(ends.begin(), ends.end(), [&](const std::string& e) {
-      return ConnectorOf(e) == ConnectorOf(bench_.controller->supply);
+      return ConnectorOf(e) == ConnectorOf(bench_.controller->supply) ||
+             std::ranges::any_of(bench_.controller->outputs, [&](const auto& output) {
+               return ConnectorOf(output.terminal) == ConnectorOf(e);
+             });
     });
   }
 
@@ -159,10 +162,24 @@ class SourceCheck {
     const profile::Load& load = Nth(bench_.loads, output.load);
     const int net = check_.nets.Of(output.terminal);
     if (check_.nets.Of(load.plus) == net || check_.nets.Of(load.minus) == net) return;
+    if (SwitchesByRelay(net, load)) return;
     check_.Say(
         kNoSignal, output.terminal, output.place,
         fmt::format("{}: {} is not connected to its load {}", title, output.terminal, load.name),
         "wire it to the load", {output.terminal});
+  }
+
+  // A relay's coil is in the output's net, and its contact in the load's.
+  bool SwitchesByRelay(int net, const profile::Load& load) const {
+    const auto at = [&](const std::string& end, int wanted) {
+      return !end.empty() && wanted >= 0 && check_.nets.Of(end) == wanted;
+    };
+    const int plus = check_.nets.Of(load.plus), minus = check_.nets.Of(load.minus);
+    return std::ranges::any_of(bench_.relays, [&](const profile::Relay& relay) {
+      if (!at(relay.coil_plus, net) && !at(relay.coil_minus, net)) return false;
+      return at(relay.common, plus) || at(relay.common, minus) ||
+             at(relay.normally_closed, plus) || at(relay.normally_closed, minus);
+    });
   }
 
   void LoadPower(const profile::Load& load) {

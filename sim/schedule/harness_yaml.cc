@@ -31,21 +31,25 @@ std::string Scalar(const std::string& text) {
   return quoted + "\"";
 }
 
-// A count when the pins are numbers, a list otherwise.
+std::string PinList(const std::vector<std::string>& pins) {
+  std::vector<std::string> quoted;
+  for (const std::string& each : pins) quoted.push_back(fmt::format("\"{}\"", each));
+  return fmt::format("[{}]", fmt::join(quoted, ", "));
+}
+
+// A count when the pins are numbers, a list otherwise, or where most of the numbers would be free: a
+// relay has no pin 1.
 std::string Pins(const std::vector<std::string>& pins) {
   int highest = 0;
   for (const std::string& pin : pins) {
     const bool number =
         pin.size() <= 3 && pin.front() != '0' &&
         std::all_of(pin.begin(), pin.end(), [](char c) { return c >= '0' && c <= '9'; });
-    if (!number || std::stoi(pin) > 500) {
-      std::vector<std::string> quoted;
-      for (const std::string& each : pins) quoted.push_back(fmt::format("\"{}\"", each));
-      return fmt::format("[{}]", fmt::join(quoted, ", "));
-    }
+    if (!number || std::stoi(pin) > 500) return PinList(pins);
     highest = std::max(highest, std::stoi(pin));
   }
-  return fmt::format("{}", highest);
+  const bool sparse = highest > 3 * static_cast<int>(pins.size()) + 8;
+  return sparse ? PinList(pins) : fmt::format("{}", highest);
 }
 
 std::string OneLine(std::string text) {

@@ -86,7 +86,8 @@ class Finder {
         two += wires == 2;
         crowded = crowded || wires > 2;
       }
-      plug.in_line = !crowded && 2 * two > static_cast<int>(plug.pins.size());
+      plug.in_line =
+          !crowded && plug.pins.size() > 1 && 2 * two > static_cast<int>(plug.pins.size());
       if (!plug.in_line) continue;
       Note(FileAt(imported_.heading_line),
            fmt::format("{} has two wires at {} of {} pins: taken for a plug between two pieces of "

@@ -26,9 +26,18 @@ profile::Bench Closed(const profile::Bench& bench, const profile::ControllerOutp
   return closed;
 }
 
+// At rest, but for what makes the output act: a start switch feeds the coil of its relay.
+diagnose::Situation ActingOf(const profile::Bench& bench, const profile::ControllerOutput& output) {
+  diagnose::Situation acting = diagnose::RestOf(bench);
+  for (const auto& [stimulus, value] : output.driven_by) {
+    if (stimulus != 0) Nth(acting.stimuli, stimulus) = value;  // the engine stands still
+  }
+  return acting;
+}
+
 double VoltsAt(const profile::Bench& closed, const profile::Load& load,
-               const std::vector<profile::Fault>& faults) {
-  const auto harness = diagnose::HarnessIn(closed, diagnose::RestOf(closed), faults);
+               const diagnose::Situation& situation, const std::vector<profile::Fault>& faults) {
+  const auto harness = diagnose::HarnessIn(closed, situation, faults);
   return std::abs(harness.Voltage(load.plus) - harness.Voltage(load.minus));
 }
 
@@ -39,13 +48,14 @@ std::vector<std::string> CircuitsNeededBy(const profile::Bench& bench,
                                           const std::vector<std::string>& circuits) {
   const profile::Bench closed = Closed(bench, output);
   const profile::Load& load = Nth(bench.loads, output.load);
-  const double acts_v = kActsShare * VoltsAt(closed, load, {});
+  const diagnose::Situation acting = ActingOf(bench, output);
+  const double acts_v = kActsShare * VoltsAt(closed, load, acting, {});
   const std::vector<std::string> names = CircuitNames(bench);
   std::vector<std::string> needed = circuits;
   for (const Break& broken : BreaksOf(bench)) {
     const auto concerns = [&](int c) { return std::ranges::count(needed, Nth(names, c)) > 0; };
     if (!std::ranges::any_of(broken.circuits, concerns)) continue;
-    if (VoltsAt(closed, load, {broken.open}) < acts_v) continue;
+    if (VoltsAt(closed, load, acting, {broken.open}) < acts_v) continue;
     for (const int c : broken.circuits) std::erase(needed, Nth(names, c));
   }
   return needed;

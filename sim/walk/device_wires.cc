@@ -2,6 +2,7 @@
 #include "walk/device_wires.h"
 
 #include <algorithm>
+#include <map>
 #include <set>
 
 #include "profile/device_leads.h"
@@ -13,49 +14,116 @@ namespace {
 
 using profile::Bench;
 
-// Where one gets from a terminal through the part that it belongs to.
-std::vector<std::string> BehindPart(const Bench& bench, const std::string& terminal) {
-  std::vector<std::string> behind;
-  for (const auto& [a, b] : profile::PartWays(bench)) {
-    if (a == terminal) behind.push_back(b);
-    if (b == terminal) behind.push_back(a);
-  }
-  return behind;
-}
+std::string PlugOf(const std::string& terminal) { return terminal.substr(0, terminal.find('.')); }
 
 bool LeadsOn(const Bench& bench, const std::string& place) {
-  return profile::IsJoint(bench, place) || !BehindPart(bench, place).empty();
+  return profile::IsJoint(bench, place) || !profile::BehindPart(bench, place).empty();
 }
 
-// Calls visit(wire, far end) for every wire from `terminals` on, through splices, plugs between two
-// pieces of harness, fuses, and the contacts of relays.
+// Plugs of supplies and of the controller.
+std::set<std::string> HomePlugs(const Bench& bench) {
+  std::set<std::string> plugs;
+  const auto add = [&](const std::string& terminal) { plugs.insert(PlugOf(terminal)); };
+  for (const profile::Supply& supply : bench.supplies) add(supply.plus), add(supply.minus);
+  if (!bench.controller) return plugs;
+  const profile::Controller& controller = *bench.controller;
+  add(controller.supply);
+  add(controller.ground);
+  for (const auto* pins :
+       {&controller.more_supplies, &controller.more_grounds, &controller.sensor_grounds}) {
+    for (const std::string& pin : *pins) add(pin);
+  }
+  for (const auto& reference : controller.references) add(reference.terminal);
+  for (const auto& input : controller.inputs) add(input.terminal);
+  for (const auto& output : controller.outputs) add(output.terminal);
+  return plugs;
+}
+
+// The ways from a device's terminals home: to the controller and the supplies; through splices, plugs
+// between two pieces of harness, fuses, switches in feeds, and the contacts of relays, with what
+// feeds their coils. What branches off to another device is none of them, nor is a feed of the
+// controller that branches off in front of a fuse or a relay.
+class WaysHome {
+ public:
+  explicit WaysHome(const Bench& bench) : bench_(bench), home_(HomePlugs(bench)) {}
+
+  // The device's own wires, and all on the ways.
+  std::set<std::string> CircuitsFrom(const std::vector<std::string>& terminals) {
+    open_ = terminals;
+    for (std::size_t i = 0; i < open_.size(); ++i) TakeOwn(std::string(open_[i]));
+    return std::move(circuits_);
+  }
+
+ private:
+  static bool EndsAt(const profile::Wire& wire, const std::string& place) {
+    return wire.from == place || wire.to == place;
+  }
+
+  void TakeOwn(const std::string& terminal) {
+    leads_ = {{terminal, false}};  // of this one: a way goes through no place twice
+    for (const profile::Wire& wire : bench_.wires) {
+      if (!EndsAt(wire, terminal)) continue;
+      circuits_.insert(wire.circuit);
+      const std::string& far = wire.from == terminal ? wire.to : wire.from;
+      if (!IsHome(far, false) && LeadsOn(bench_, far)) Go(far, wire.IsFuse());
+    }
+  }
+
+  bool IsHome(const std::string& place, bool behind_part) const {
+    if (place.find('.') == std::string::npos || !home_.contains(PlugOf(place))) return false;
+    const auto& controller = bench_.controller;
+    const bool feeds = controller && (place == controller->supply ||
+                                      std::ranges::count(controller->more_supplies, place) > 0);
+    return !(feeds && behind_part);
+  }
+
+  // Whether a way from here leads home.
+  bool Go(const std::string& at, bool behind_part) {
+    const auto [known, is_new] = leads_.emplace(at, false);
+    if (!is_new) return known->second;
+    bool leads = false;
+    for (const profile::Wire& wire : bench_.wires) {
+      if (!EndsAt(wire, at)) continue;
+      const std::string& far = wire.from == at ? wire.to : wire.from;
+      const bool behind = behind_part || wire.IsFuse();
+      if (!IsHome(far, behind) && (!LeadsOn(bench_, far) || !Go(far, behind))) continue;
+      circuits_.insert(wire.circuit);
+      leads = true;
+    }
+    for (const std::string& behind : profile::BehindPart(bench_, at)) {
+      if (!Go(behind, true)) continue;
+      leads = true;
+      for (const std::string& coil : profile::CoilBehind(bench_, at)) {
+        if (std::ranges::count(open_, coil) == 0) open_.push_back(coil);
+      }
+    }
+    leads_[at] = leads;
+    return leads;
+  }
+
+  const Bench& bench_;
+  const std::set<std::string> home_;
+  std::vector<std::string> open_;  // terminals whose own wires belong to it
+  std::map<std::string, bool> leads_;
+  std::set<std::string> circuits_;
+};
+
+// Calls visit(far end) for every wire from `terminal` on, through splices and plugs between two
+// pieces of harness.
 template <class Visit>
-void Follow(const Bench& bench, const std::vector<std::string>& terminals, const Visit& visit) {
-  std::vector<std::string> open = terminals;
-  std::set<std::string> seen(terminals.begin(), terminals.end());
-  const auto go_on = [&](const std::string& place) {
-    if (seen.insert(place).second) open.push_back(place);
-  };
+void Follow(const Bench& bench, const std::string& terminal, const Visit& visit) {
+  std::vector<std::string> open = {terminal};
+  std::set<std::string> seen = {terminal};
   while (!open.empty()) {
     const std::string at = open.back();
     open.pop_back();
     for (const profile::Wire& wire : bench.wires) {
       if (wire.from != at && wire.to != at) continue;
       const std::string& far = wire.from == at ? wire.to : wire.from;
-      visit(wire, far);
-      if (LeadsOn(bench, far)) go_on(far);
+      visit(far);
+      if (profile::IsJoint(bench, far) && seen.insert(far).second) open.push_back(far);
     }
-    for (const std::string& behind : BehindPart(bench, at)) go_on(behind);
   }
-}
-
-bool IsControllerOrSupply(const Bench& bench, const std::string& terminal) {
-  const std::string connector = terminal.substr(0, terminal.find('.'));
-  const auto at = [&](const std::string& t) { return t.substr(0, t.find('.')) == connector; };
-  for (const profile::Supply& supply : bench.supplies) {
-    if (at(supply.plus) || at(supply.minus)) return true;
-  }
-  return bench.controller && (at(bench.controller->ground) || at(bench.controller->supply));
 }
 
 }  // namespace
@@ -75,20 +143,13 @@ std::vector<std::string> Terminals(const profile::Pickup& pickup) {
 }
 
 std::vector<std::string> CircuitsOf(const Bench& bench, const std::vector<std::string>& terminals) {
-  std::set<std::string> circuits;
-  const std::set<std::string> own(terminals.begin(), terminals.end());
-  Follow(bench, terminals, [&](const profile::Wire& wire, const std::string& far) {
-    // From a splice on, only what leads to the controller or the supply belongs to this device.
-    const bool own_wire = own.contains(wire.from) || own.contains(wire.to);
-    const bool home = IsControllerOrSupply(bench, far) || LeadsOn(bench, far);
-    if (own_wire || home) circuits.insert(wire.circuit);
-  });
+  const std::set<std::string> circuits = WaysHome(bench).CircuitsFrom(terminals);
   return {circuits.begin(), circuits.end()};
 }
 
 std::vector<std::string> CoilsAt(const Bench& bench, const std::string& output) {
   std::vector<std::string> coils;
-  Follow(bench, {output}, [&](const profile::Wire&, const std::string& far) {
+  Follow(bench, output, [&](const std::string& far) {
     for (const profile::Relay& relay : bench.relays) {
       if (far != relay.coil_plus && far != relay.coil_minus) continue;
       coils.insert(coils.end(), {relay.coil_plus, relay.coil_minus});
@@ -99,7 +160,7 @@ std::vector<std::string> CoilsAt(const Bench& bench, const std::string& output) 
 
 std::string InputOf(const Bench& bench, const std::string& terminal) {
   std::string found;
-  Follow(bench, {terminal}, [&](const profile::Wire&, const std::string& far) {
+  Follow(bench, terminal, [&](const std::string& far) {
     for (const profile::InputCircuit& input : bench.controller->inputs) {
       if (found.empty() && input.terminal == far) found = far;
     }

@@ -12,6 +12,7 @@
 #include "profile/device_leads.h"
 #include "profile/devices.h"
 #include "profile/state_names.h"
+#include "profile/wire_ends.h"
 #include "types/nth.h"
 #include "walk/degrees.h"
 #include "walk/device_wires.h"
@@ -63,7 +64,7 @@ class Builder {
     for (const Sensor& sensor : bench_.sensors) {
       if (sensor.fitted && !Reaches(sensor.stimulus)) {
         reason_[sensor.name] = kNotDriven;
-      } else if (sensor.fitted) {
+      } else if (sensor.fitted && !profile::IsFeedSwitch(bench_, sensor)) {
         DriveSensor(sensor);
       }
     }

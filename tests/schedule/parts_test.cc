@@ -61,10 +61,10 @@ std::string OnlyProblem(const std::string& lines) {
 TEST(ScheduleParts, WhatIsMissingIsSaidWithItsPlace) {
   EXPECT_EQ(OnlyProblem("BAT;1;BOX;1;battery;6;1;\nBAT;2;BOX;2;more;6;1;\n"
                         "BOX;3;ECU;1;feed;1;1;10A\n"),
-            "loom.csv:4:25: which pin feeds the fuses of BOX? BOX.1, BOX.2 have none; write the "
+            "loom.csv:4:22: which pin feeds the fuses of BOX? BOX.1, BOX.2 have none; write the "
             "wire from the battery to the box in a line without a fuse, at a pin called IN");
   EXPECT_THAT(OnlyProblem("BAT;1;BOX;IN;battery;6;1;\nBOX;1;ECU;1;feed;1;1;F1\n"),
-              HasSubstr("loom.csv:3:25: 'F1' is not the rating of a fuse"));
+              HasSubstr("loom.csv:3:22: 'F1' is not the rating of a fuse"));
   EXPECT_THAT(OnlyProblem("BOX;1;ECU;1;feed;1;1;10A\nS_A;;S_B;;tie;1;1;10A\n"
                           "BAT;1;BOX;IN;battery;6;1;\n"),
               HasSubstr("loom.csv:3:19: no end of this wire is a pin of a fuse box"));
