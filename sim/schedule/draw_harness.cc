@@ -59,7 +59,10 @@ class Drawing {
     if (bench_.controller) {
       const profile::Controller& c = *bench_.controller;
       std::vector<std::string> terminals{c.supply, c.ground};
-      terminals.insert(terminals.end(), c.sensor_grounds.begin(), c.sensor_grounds.end());
+      for (const auto* more : {&c.more_supplies, &c.more_grounds, &c.sensor_grounds}) {
+        terminals.insert(terminals.end(), more->begin(), more->end());
+      }
+      for (const auto& output : c.outputs) terminals.push_back(output.terminal);
       for (const auto& output : c.references) terminals.push_back(output.terminal);
       for (const auto& input : c.inputs) terminals.push_back(input.terminal);
       for (const std::string& terminal : terminals) hub_.emplace(ConnectorOf(terminal));
@@ -316,11 +319,14 @@ class Drawing {
 
   Markup Assemble() const {
     const double height = bottom_ + 56;
+    const auto fuses = static_cast<std::size_t>(std::ranges::count_if(bench_.wires, &Wire::IsFuse));
     Markup content = SvgWords(kMargin, 30, bench_.title, {20, "start", true});
     content +=
         SvgWords(kMargin, 52,
-                 fmt::format("{} wires, {} connectors, {} splices. Not to scale.",
-                             bench_.wires.size(), bench_.connectors.size(), bench_.splices.size()),
+                 fmt::format("{} wires, {}{} connectors, {} splices. Not to scale.",
+                             bench_.wires.size() - fuses,
+                             fuses > 0 ? fmt::format("{} fuses, ", fuses) : "",
+                             bench_.connectors.size(), bench_.splices.size()),
                  {13, "start", false, kSoft});
     if (marks_.any()) {
       content += SvgWords(kMargin, 74, "▶ and the yellow band: the wires in question.",

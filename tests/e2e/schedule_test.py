@@ -35,6 +35,26 @@ class Scratch(unittest.TestCase):
         return pathlib.Path(self.path(name)).read_text(encoding="utf-8")
 
 
+class Diff(Scratch):
+    def test_says_what_changed_and_what_must_be_proven_again(self):
+        text = pathlib.Path(KART).read_text(encoding="utf-8")
+        old = self.write("old.csv", text.replace("TW,3,CU,5,teeth_signal,0.34", "TW,3,CU,5,teeth_signal,0.5"))
+        out = schedule("diff", old, KART, "--json", self.path("diff.json"))
+        self.assertEqual((out.returncode, out.stderr), (1, ""))
+        self.assertIn("~ teeth_signal: TW.3 to CU.5, 0.34 mm2, 0.9 m, white; it was 0.5 mm2", out.stdout)
+        self.assertIn("To be proven again: 1 circuit of 27\n  teeth_signal: changed", out.stdout)
+        made = json.loads(self.text("diff.json"))
+        self.assertEqual((made["changed"], made["proven_again"]), (1, [{"circuit": "teeth_signal", "why": "changed"}]))
+        out = schedule("diff", KART, KART)
+        self.assertEqual((out.returncode, out.stdout), (0, "Nothing changed.\n"))
+
+    def test_a_line_that_was_not_read_is_not_one_that_was_taken_away(self):
+        bad = self.write("bad.csv", pathlib.Path(KART).read_text(encoding="utf-8").replace("TW,3,CU,5", "TW,3,,"))
+        out = schedule("diff", KART, bad)
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("bad.csv", out.stderr)
+
+
 class Import(Scratch):
     def test_says_what_was_taken_for_what_and_writes_a_harness(self):
         out = schedule("import", KART, "--out", self.path("harness.yaml"))
