@@ -3,6 +3,7 @@
 // Diagnoses of worlds that the diagnosis does not know, and how far what it says can be believed.
 //
 //   diagnosis_bench [--worlds N] [--seed S] [--ngspice K] [--tell] [--all]    drawn benches
+//                   [--parts]    with fuses, relays, diodes and plugs between two pieces of harness
 //   diagnosis_bench --pins                                    shipped benches: see below
 //   diagnosis_bench --leads
 //
@@ -50,12 +51,13 @@ void PrintTables(const std::vector<OutsideRun>& runs) {
       took[took.size() / 2], took[took.size() * 95 / 100], took.back());
 }
 
-void DrawnBenches(std::uint64_t first, std::uint64_t worlds, std::uint64_t every, Tell tell) {
+void DrawnBenches(std::uint64_t first, std::uint64_t worlds, std::uint64_t every, With with,
+                  Tell tell) {
   std::vector<OutsideRun> runs;
   for (std::uint64_t seed = first; seed < first + worlds; ++seed) {
     const bool by_ngspice = every > 0 && seed % every == 0;
     runs.push_back(
-        RunOutside(seed, by_ngspice ? support::SolvedBy::kNgspice : support::SolvedBy::kGauss));
+        RunOutside(seed, by_ngspice ? support::SolvedBy::kNgspice : support::SolvedBy::kGauss, with));
     TellOf(runs.back(), tell);
   }
   PrintTables(runs);
@@ -99,6 +101,7 @@ int Main(int argc, char** argv) {
   std::uint64_t worlds = 2000, seed = 1, every = 0;
   Tell tell = Tell::kNothing;
   bool pins = false, leads = false;
+  With with = With::kWires;
   for (int i = 1; i < argc; ++i) {
     const std::string_view word = argv[i];
     const auto number = [&] { return i + 1 < argc ? std::strtoull(argv[++i], nullptr, 10) : 0; };
@@ -110,6 +113,8 @@ int Main(int argc, char** argv) {
       every = number();
     } else if (word == "--tell" || word == "--all") {
       tell = word == "--all" ? Tell::kAll : Tell::kWrong;
+    } else if (word == "--parts") {
+      with = With::kParts;
     } else if (word == "--pins") {
       pins = true;
     } else if (word == "--leads") {
@@ -121,7 +126,7 @@ int Main(int argc, char** argv) {
   }
   if (pins) CorrodedPins(tell);
   if (leads) CrankLeads(tell);
-  if (!pins && !leads && worlds > 0) DrawnBenches(seed, worlds, every, tell);
+  if (!pins && !leads && worlds > 0) DrawnBenches(seed, worlds, every, with, tell);
   return 0;
 }
 

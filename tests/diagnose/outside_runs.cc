@@ -36,8 +36,8 @@ struct Counts {
 
 }  // namespace
 
-OutsideRun RunOutside(std::uint64_t seed, support::SolvedBy by) {
-  const profile::Bench bench = DrawnBench(seed);
+OutsideRun RunOutside(std::uint64_t seed, support::SolvedBy by, With with) {
+  const profile::Bench bench = DrawnBench(seed, with);
   Random random(seed, 1);
   const OutsideWorld world(bench);
   Truth truth = DrawTruth(bench, random);

@@ -26,7 +26,8 @@ struct OutsideRun {
 };
 
 // The bench of that seed, with what is wrong with it drawn from the same.
-OutsideRun RunOutside(std::uint64_t seed, support::SolvedBy by = support::SolvedBy::kGauss);
+OutsideRun RunOutside(std::uint64_t seed, support::SolvedBy by = support::SolvedBy::kGauss,
+                      With with = With::kWires);
 
 // A line for each group, then for each kind; the first line has the words.
 std::string TruthTable(const std::vector<OutsideRun>& runs);

@@ -317,6 +317,49 @@ class TruthDrawer {
                      {"ground_offset"},
                      [=](Departure& d, std::size_t) { d.contact_source_v[at] += volts; }};
   }
+  // ---- kinds of parts, where the bench has some
+  bool HasParts() const {
+    return !bench_.relays.empty() ||
+           std::ranges::any_of(bench_.wires, &profile::Wire::IsFuse) ||
+           std::ranges::any_of(bench_.connectors, &profile::Connector::in_line);
+  }
+  std::optional<Deviation> FuseBlown() {
+    std::vector<int> fuses;
+    for (const int wire : wires_) {
+      if (WireAt(wire).IsFuse()) fuses.push_back(wire);
+    }
+    if (fuses.empty()) return std::nullopt;
+    const int fuse = AnyOf(fuses);
+    return Deviation{"fuse blown",
+                     "fuse blown: " + Told(fuse),
+                     {PlacesOf(fuse)},
+                     {"open"},
+                     [=](Departure& d, std::size_t) { d.cut.wires.insert(fuse); }};
+  }
+  std::optional<Deviation> RelayStays() {
+    if (bench_.relays.empty()) return std::nullopt;
+    const profile::Relay& relay = AnyOf(bench_.relays);
+    const auto stays = Chance(0.5) ? support::Stays::kOn : support::Stays::kOff;
+    const std::string name = relay.name;
+    return Deviation{"relay stays",
+                     fmt::format("{} stays {}", name, stays == support::Stays::kOn ? "on" : "off"),
+                     {{name, relay.common, relay.normally_open, relay.normally_closed,
+                       relay.coil_plus, relay.coil_minus}},
+                     {"relay_stays"},
+                     [=](Departure& d, std::size_t) { d.relays[name] = stays; }};
+  }
+  std::optional<Deviation> PlugOff() {
+    const profile::Connector& plug = AnyOf(bench_.connectors);
+    const std::vector<std::string> pins = WiredPinsOf(plug.name);
+    if ((!plug.in_line && plug.name != "BOX") || pins.size() < 2) return std::nullopt;
+    return Deviation{
+        "plug off",
+        "plug off: " + plug.name,
+        {{plug.name}},
+        {"not_plugged"},
+        [=](Departure& d, std::size_t) { d.cut.contacts.insert(pins.begin(), pins.end()); }};
+  }
+
   // One in three steps, at least two, not all.
   std::set<std::size_t> SomeSteps() {
     std::set<std::size_t> steps;
@@ -439,6 +482,9 @@ class TruthDrawer {
 
 Deviation TruthDrawer::Single() {
   using T = TruthDrawer;
+  if (HasParts() && Chance(0.25)) {
+    return OneOf(std::array<Draw, 3>{&T::FuseBlown, &T::RelayStays, &T::PlugOff});
+  }
   return OneOf(std::array<Draw, 21>{&T::ContactOpen,     &T::WireOpen,          &T::SpliceOpen,
                                     &T::SeriesInContact, &T::SeriesInWire,      &T::ShortToGround,
                                     &T::ShortToSupply,   &T::NeighboursShorted, &T::Chafe,

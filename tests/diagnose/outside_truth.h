@@ -3,7 +3,8 @@
 // What is wrong with a bench, drawn from outside: places and sizes from the bench's drawing, never
 // from the list that a diagnosis searches, and put into the tests' own world (tests/support).
 //
-//   40 %  one fault of a kind that a diagnosis knows, of any size
+//   40 %  one fault of a kind that a diagnosis knows, of any size; of a bench with parts one in four of
+//         these is in a fuse, a relay or a whole plug
 //   20 %  1 to 25 ohm, uniform, in a supply or ground contact of the controller
 //   15 %  two of the first row, at different places
 //   15 %  of no kind that it knows

@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "profile/load.h"
+#include "tests/support/drawn_parts.h"
 #include "tests/support/random_bench.h"
 #include "tests/support/scratch_folder.h"
 #include "walk/walk.h"
@@ -34,11 +35,11 @@ support::Volts WithNoise(support::Volts volts, Random& noise) {
 
 }  // namespace
 
-profile::Bench DrawnBench(std::uint64_t seed) {
+profile::Bench DrawnBench(std::uint64_t seed, With with) {
   const support::RandomBench drawn = support::DrawBench(seed);
   const ScratchFolder folder;
   const std::string path = folder.Path("bench.yaml");
-  std::ofstream(path) << drawn.yaml;
+  std::ofstream(path) << (with == With::kParts ? support::WithParts(drawn.yaml, seed) : drawn.yaml);
   auto loaded = drawn.crimped_together ? profile::LoadBenchAsDrawn(path) : profile::LoadBench(path);
   if (loaded.bench && loaded.problems.empty()) return std::move(*loaded.bench);
   std::string problems;

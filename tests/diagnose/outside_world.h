@@ -34,8 +34,10 @@ struct CleanRows {
 bool Agree(const std::vector<Reading>& readings, const CleanRows& truth,
            const PredictedRows& predicted);
 
-// A drawn bench as it is read. Throws what the reader says is wrong.
-profile::Bench DrawnBench(std::uint64_t seed);
+// A drawn bench as it is read, plain or with parts between its wires (tests/support/drawn_parts.h).
+// Throws what the reader says is wrong.
+enum class With { kWires, kParts };
+profile::Bench DrawnBench(std::uint64_t seed, With with = With::kWires);
 
 class OutsideWorld {
  public:
