@@ -63,10 +63,16 @@ class FiringOrder : public EventJudge {
   };
   int Next(int place) const { return (place + 1) % static_cast<int>(order_.size()); }
   double AngleDeg(int place) const { return Nth(places_, place).deg; }
+  // The next place at another angle than this one.
+  int NextAngle(int place) const {
+    int next = Next(place);
+    while (next != place && AngleDeg(next) == AngleDeg(place)) next = Next(next);
+    return next;
+  }
   bool Follows(int place) const {
     if (place == Next(last_)) return true;
-    return place != last_ &&
-           (AngleDeg(place) == AngleDeg(Next(last_)) || AngleDeg(place) == AngleDeg(last_));
+    return place != last_ && (AngleDeg(place) == AngleDeg(last_) ||
+                              AngleDeg(place) == AngleDeg(NextAngle(last_)));
   }
   std::string Word() const { return output_ == OutputKind::kCoil ? "spark" : "injection"; }
   std::string Detail() const {
