@@ -190,26 +190,30 @@ TEST(Told, AWindowInWhichBothTurnsFitIsNamed) {
 }
 
 // Two gaps half a turn apart, built so and told so. The cam's teeth begin at 20, 160, 380 and 640 of
-// the cycle; half a turn further, at 200, 340, 560 and 100, 560 has none within 60.
-TEST(Told, AWheelThatLooksTheSameHalfATurnFurtherIsNamedUnlessACamTells) {
+// the cycle; half a turn further, at 200, 340, 560 and 100, the nearest of them are 40, 40, 80 and 60
+// degrees away.
+TEST(Told, AWheelThatLooksTheSameHalfATurnFurtherIsNamedUnlessTheCamTells) {
   EditedBench bench("hill_climb");
   const std::string twice = "{teeth: 36, missing: [18, 36]}";
   const std::string wheel =
       "{include: " + std::string(DRYCRANK_PROFILES_DIR) + "/parts/wheels/60-2.yaml}";
   bench.Edit("\ntriggers:", wheel, twice);
   bench.Edit(kController, wheel, twice);
+  bench.Edit(kController, "window_deg: 45", "window_deg: 79");
   EXPECT_THAT(bench.Read().problems, IsEmpty());
-  const int line = bench.line();
-  bench.Edit(kDecoder, "cams: [cam_intake]", "cams: []");
+  bench.Edit(kController, "window_deg: 79", "window_deg: 81");
   const Proof proof = bench.Read();
   ASSERT_EQ(proof.problems.size(), 1u);
   EXPECT_THAT(Format(proof.problems[0]),
-              AllOf(StartsWith(bench.At(line)), HasSubstr("looks the same 180 deg further on")));
+              AllOf(StartsWith(bench.At(bench.line())),
+                    HasSubstr("180 deg further on, so the teeth of the crank cannot be told")));
 }
 
 TEST(Told, FiringEachByItselfWithoutASecondTriggerIsNamed) {
-  EditedBench bench("hill_climb");
-  bench.Edit(kDecoder, "cams: [cam_intake]", "cams: []\n    firing: sequential");
+  EditedBench bench("boat_v8");
+  bench.Edit("      cam_angle:", "unit: deg, carries: cam_angle.cam",
+             "unit: V, carries: supply_voltage");
+  bench.Edit(kDecoder, "cams: [cam]", "cams: [], firing: sequential");
   const Proof proof = bench.Read();
   ASSERT_EQ(proof.problems.size(), 1u);
   EXPECT_THAT(proof.problems[0].what, HasSubstr("so it never fires"));
