@@ -53,6 +53,7 @@ int Proofread(const std::vector<std::string>& files) {
     for (std::size_t b = 0; b < proof.timing.size(); ++b) {
       PrintBus(*proof.bench, proof.bench->buses[b], proof.timing[b]);
     }
+    for (const std::string& fact : proof.facts) fmt::print("{}: {}\n", file, fact);
     PrintNotCompared(proof.not_compared);
     std::fflush(stdout);  // the table comes before the problems in it
     PrintProblems(proof.problems);
@@ -76,6 +77,8 @@ void AddProofread(CLI::App& app, int& exit_code) {
       "What has been set in the controller and the display against what is built: strokes, firing\n"
       "order, ignition advance, trigger wheels with offset and edge, tables against the sensors'\n"
       "laws as wired, layouts of messages. What to set instead: drycrank settings.\n"
+      "Which wheels cannot be told apart, and up to which speed ripple the teeth are while "
+      "cranking.\n"
       "For each bus of a bench: its load, and for each message the longest time from due to sent\n"
       "when everything more urgent goes first (Davis, Burns, Bril, Lukkien 2007). A message that\n"
       "would come too late is a problem, and so is a gauge that would go stale.\n"

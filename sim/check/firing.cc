@@ -42,7 +42,7 @@ struct Due {
 class OutputAt : public EventJudge {
  public:
   OutputAt(const Subject& subject, Due due)
-      : subject_(subject), due_(std::move(due)), cycle_deg_(subject.bench.engine.cycle_deg()) {
+      : subject_(subject), due_(std::move(due)), cycle_deg_(FiringCycleDeg(subject.bench)) {
     const profile::Engine& engine = subject.bench.engine;
     for (std::size_t i = 0; i < engine.firing_order.size(); ++i) {
       const int cylinder = engine.firing_order[i];

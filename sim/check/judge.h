@@ -42,6 +42,13 @@ struct Subject {
   const profile::Condition* when = nullptr;  // of this expectation; null: judged all the time
 };
 
+// After how many degrees of the crank each cylinder is fired again.
+inline double FiringCycleDeg(const profile::Bench& bench) {
+  const bool paired =
+      bench.controller && bench.controller->decoder.firing == profile::Firing::kPaired;
+  return paired ? 360.0 : bench.engine.cycle_deg();
+}
+
 // Frames that are no message of the bench.
 struct Identifier {
   int bus = 0;

@@ -176,6 +176,9 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const fault::PickupInv
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::PickupStrength& kind) {
   return fmt::format("coil of {} gives {:.3g} times its voltage: its air gap", f.at, kind.factor);
 }
+std::string Words(const Bench& /*bench*/, const Fault& f, const fault::ElectricalNoise& kind) {
+  return fmt::format("signal of {} disturbed {:.3g} times a second", f.at, kind.rate_hz);
+}
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::CamStuck& kind) {
   return fmt::format("cam {} stuck at an advance of {:.3g} crank degrees", f.at, kind.deg);
 }

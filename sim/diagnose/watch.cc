@@ -2,6 +2,7 @@
 #include "diagnose/watch.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 #include <optional>
@@ -133,19 +134,22 @@ bool IsFelt(const Reach& reach, const Electrical& electrical, int input) {
 }
 
 // What tells two faults of one kind at a trigger apart.
-std::pair<double, double> SizesOf(const profile::Fault& fault) {
+std::array<double, 3> SizesOf(const profile::Fault& fault) {
   namespace kinds = profile::fault;
-  if (const auto* extra = fault.As<kinds::ExtraTooth>()) return {extra->begin_deg, extra->end_deg};
-  if (const auto* runout = fault.As<kinds::WheelRunout>()) return {runout->deg, runout->at_deg};
-  if (const auto* coil = fault.As<kinds::PickupStrength>()) return {coil->factor, 0};
-  if (const auto* stuck = fault.As<kinds::CamStuck>()) return {stuck->deg, 0};
-  if (const auto* slow = fault.As<kinds::CamSlow>()) return {slow->deg_per_s, 0};
-  return {0, 0};
+  if (const auto* k = fault.As<kinds::ExtraTooth>()) return {k->begin_deg, k->end_deg, 0};
+  if (const auto* k = fault.As<kinds::WheelRunout>()) return {k->deg, k->at_deg, k->swing};
+  if (const auto* k = fault.As<kinds::ElectricalNoise>())
+    return {k->rate_hz, k->width_us, k->volts};
+  if (const auto* k = fault.As<kinds::PickupStrength>()) return {k->factor, 0, 0};
+  if (const auto* k = fault.As<kinds::CamStuck>()) return {k->deg, 0, 0};
+  if (const auto* k = fault.As<kinds::CamSlow>()) return {k->deg_per_s, 0, 0};
+  return {0, 0, 0};
 }
 
 // Does it do something else in each cycle?
 bool DependsOnTime(const profile::Fault* fault) {
-  return fault->As<profile::fault::CamSlow>() != nullptr || fault->every_s.has_value();
+  return fault->Is<profile::fault::CamSlow>() || fault->Is<profile::fault::ElectricalNoise>() ||
+         fault->every_s.has_value();
 }
 
 // How long so many cycles take.
@@ -283,11 +287,12 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
     const auto* table = fault->As<profile::fault::Calibration>();
     const int trigger = profile::IndexOf(bench_.triggers, fault->at);
     if (trigger < 0 && (!table || asked.inputs.empty())) continue;
-    const auto [first, second] = SizesOf(*fault);
+    const auto [first, second, third] = SizesOf(*fault);
     key.insert(key.end(),
                {static_cast<int>(fault->kind.index()), trigger, Rounded(first, 0.01),
-                Rounded(second, 0.01), Rounded(late ? late->deg : 0, 0.01), gone ? gone->tooth : 0,
-                Rounded(table ? table->gain : 1, 1e-3), Rounded(table ? table->value : 0, 1e-3)});
+                Rounded(second, 0.01), Rounded(third, 0.001), Rounded(late ? late->deg : 0, 0.01),
+                gone ? gone->tooth : 0, Rounded(table ? table->gain : 1, 1e-3),
+                Rounded(table ? table->value : 0, 1e-3)});
   }
   return key;
 }

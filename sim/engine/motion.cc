@@ -54,6 +54,7 @@ void Motion::Begin(TimeNs t_ns, const Segment& segment) {
   assert(segment.speed_rpm >= 0 && segment.to_rpm >= 0);
   assert(segment.kind != SegmentKind::kSine ||
          (segment.period_s > 0 && std::abs(segment.amplitude_rpm) <= segment.speed_rpm));
+  assert(segment.kind != SegmentKind::kBack || segment.duration_s > 0);
   assert(segment.kind != SegmentKind::kCrank ||
          (segment.per_turn > 0 && segment.ripple >= 0 && segment.ripple <= 0.9));
   begin_angle_ = AngleAt(t_ns);
@@ -84,6 +85,9 @@ CrankAngle Motion::AngleAt(TimeNs t_ns) const {
     case SegmentKind::kCrank:
       turned = CrankingAngleAt(x_ns);
       break;
+    case SegmentKind::kBack:
+      turned = CrankAngle::FromDegrees(0, -BackDegAt(x_ns * 1e-9));
+      break;
   }
   return CrankAngle::FromDegrees(begin_angle_.turns + turned.turns, begin_angle_.deg + turned.deg);
 }
@@ -95,6 +99,23 @@ CrankAngle Motion::RampAngleAt(double x_ns) const {
   const double d = segment_.duration_s;
   if (x >= d) return Steady(segment_.to_rpm, x_ns).Plus((w0 - w1) * d / 2);
   return CrankAngle::FromDegrees(0, x * (w0 + (w1 - w0) * x / (2 * d)));
+}
+
+// How far back it has swung, positive.
+double Motion::BackDegAt(double x_s) const {
+  const double d = segment_.duration_s;
+  const double half_deg = kDegPerSPerRpm * segment_.amplitude_rpm * d / std::numbers::pi;
+  return half_deg * (1 - std::cos(std::numbers::pi * std::min(x_s, d) / d));
+}
+
+// The inverse. `degrees`: from the begin to the angle asked for, forwards.
+TimeNs Motion::BackTimeAt(double degrees) const {
+  const double d = segment_.duration_s;
+  const double half_deg = kDegPerSPerRpm * segment_.amplitude_rpm * d / std::numbers::pi;
+  if (degrees > 0 || -degrees > 2 * half_deg) return kNever;
+  if (half_deg == 0) return begin_ns_;
+  const double cosine = std::clamp(1 + degrees / half_deg, -1.0, 1.0);
+  return begin_ns_ + FromSeconds(d / std::numbers::pi * std::acos(cosine));
 }
 
 // Where in the compressions' rhythm the crank is, radians in [-pi, pi], when a steady crank would
@@ -129,12 +150,16 @@ double Motion::SpeedRpmAt(TimeNs t_ns) const {
       return s.speed_rpm + s.amplitude_rpm * std::sin(kTwoPi * Fraction(x / s.period_s));
     case SegmentKind::kCrank:
       return s.speed_rpm / (1 + s.ripple * std::cos(CompressionPhase(Steady(s.speed_rpm, x_ns))));
+    case SegmentKind::kBack:
+      return x >= s.duration_s ? 0
+                               : -s.amplitude_rpm * std::sin(std::numbers::pi * x / s.duration_s);
   }
   return s.speed_rpm;
 }
 
 TimeNs Motion::TimeAt(CrankAngle angle) const {
   const double degrees = angle.Minus(begin_angle_);
+  if (backwards()) return BackTimeAt(degrees);
   if (degrees <= 0) return begin_ns_;
   const double x = SecondsFor(degrees);
   return x < kHorizonS ? begin_ns_ + FromSeconds(std::max(x, 0.0)) : kNever;
@@ -151,6 +176,8 @@ double Motion::SecondsFor(double degrees) const {
       return SineSecondsFor(degrees);
     case SegmentKind::kCrank:
       return CrankingSecondsFor(degrees);
+    case SegmentKind::kBack:
+      return kInfinity;
   }
   return segment_.speed_rpm > 0 ? degrees / (kDegPerSPerRpm * segment_.speed_rpm) : kInfinity;
 }

@@ -11,6 +11,8 @@
 //            slowness 1/w (1 + r cos(N (a + p))) is a sine of *angle*: slowest at each compression,
 //            N compressions per turn, mean speed w over each firing interval. Time is closed in
 //            angle; angle of time is Kepler's equation.
+//   back     a = -D/2 (1 - cos(pi x / T))     for T seconds, then at rest; A the greatest speed,
+//            D = 2 A T / pi: the compressed gas pushes a crank back that has come to a stop
 //   stopped  a = 0
 // The angle at a segment's begin is kept as turns and degrees (types/angle.h) and the part that
 // grows with time is split into turns before it is rounded, so nothing adds up over a run: an edge
@@ -32,16 +34,18 @@ class Motion {
   explicit Motion(CrankAngle start) : begin_angle_(start) {}
 
   // From `t_ns` on the crank follows `segment`, from the angle it has then.
-  // REQUIRES: t_ns not before the last Begin; 0 <= speeds <= 20000.
+  // REQUIRES: t_ns not before the last Begin; 0 <= speeds <= 20000; a ramp and a swing back last.
   void Begin(TimeNs t_ns, const Segment& segment);
 
   // REQUIRES for all: t_ns not before the last Begin.
   CrankAngle AngleAt(TimeNs t_ns) const;
-  double SpeedRpmAt(TimeNs t_ns) const;  // instantaneous, ripple included
+  double SpeedRpmAt(TimeNs t_ns) const;  // instantaneous, ripple included; negative: backwards
 
   // First instant (nearest ns) at which the crank reaches `angle`, if the segment goes on for ever;
-  // the segment's begin when it is already past; kNever when it is never reached.
+  // the segment's begin when it is already past; kNever when it is never reached. Backwards, an angle
+  // ahead is never reached.
   TimeNs TimeAt(CrankAngle angle) const;
+  bool backwards() const { return segment_.kind == SegmentKind::kBack; }
 
   const Segment& segment() const { return segment_; }
   TimeNs begin_ns() const { return begin_ns_; }
@@ -53,6 +57,8 @@ class Motion {
   CrankAngle CrankingAngleAt(double x_ns) const;
   double SecondsFor(double degrees) const;
   double RampSecondsFor(double degrees) const;
+  double BackDegAt(double x_s) const;
+  TimeNs BackTimeAt(double degrees) const;
   double SineSecondsFor(double degrees) const;
   double CrankingSecondsFor(double degrees) const;
 

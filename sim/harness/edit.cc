@@ -97,6 +97,7 @@ class Editor {
   void Add(const Fault& /*f*/, const fault::WheelRunout& /*kind*/) {}
   void Add(const Fault& /*f*/, const fault::PickupInverted& /*kind*/) {}
   void Add(const Fault& /*f*/, const fault::PickupStrength& /*kind*/) {}
+  void Add(const Fault& /*f*/, const fault::ElectricalNoise& /*kind*/) {}
   void Add(const Fault& /*f*/, const fault::CamStuck& /*kind*/) {}
   void Add(const Fault& /*f*/, const fault::CamSlow& /*kind*/) {}
   void Add(const Fault& /*f*/, const fault::SensorOffset& /*kind*/) {}

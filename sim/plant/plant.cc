@@ -21,7 +21,7 @@ constexpr double kLevelChangeV = 1e-3;  // smaller steps of a level are not hand
 constexpr double kLiftV = 0.02;         // a coil's input lifted by more than this is summed densely
 constexpr std::size_t kCacheSize = 64;
 constexpr int kDense = -2;
-constexpr TimeNs kAdvanceStepNs = 10 * kNsPerMs;
+constexpr std::uint64_t kNoiseStream = 1000;  // and one up for each trigger
 
 bool IsPulse(const profile::Sensor& sensor) {
   return profile::GivenBy(sensor.model) == profile::Gives::kPulses;
@@ -61,6 +61,7 @@ Plant::Plant(const profile::Bench& bench, const scenario::Timeline& timeline, st
     coil_of_trigger_.push_back(coil ? static_cast<int>(coil_devices_.size()) : -1);
     if (coil) coil_devices_.push_back(static_cast<int>(i));
     values_.push_back(0);
+    disturbed_.emplace_back(seed, kNoiseStream + i);
   }
   for (std::size_t i = 0; i < bench.sensors.size(); ++i) {
     values_.push_back(Idle(bench.sensors[i]));
@@ -107,45 +108,6 @@ void Plant::UpdateSensors(TimeNs t_ns) {
   }
 }
 
-void Plant::BeginMotion(TimeNs t_ns) {
-  const MotionPart part = PartOf(timeline_.track(0), t_ns, bench_.engine);
-  motion_.Begin(t_ns, part.segment);
-  motion_break_ns_ = part.until_ns;
-  sink_.OnMotion({t_ns, motion_.begin_angle(), part.segment});
-}
-
-// A phaser that is stuck, or moves from where it is no faster than it can, in straight stretches.
-trigger::Advance Plant::AdvanceAt(std::size_t trigger, TimeNs t_ns) const {
-  const scenario::Track& track = timeline_.track(bench_.triggers[trigger].advance_stimulus);
-  const PickupFault& fault = pickup_faults_[trigger];
-  if (fault.stuck_deg) return {.begin_ns = t_ns, .begin_deg = *fault.stuck_deg};
-  if (!fault.deg_per_s) return AdvanceOf(track, t_ns, kAdvanceStepNs);
-  const double from_deg = advance_before_deg_[trigger];
-  const TimeNs end_ns = t_ns + kAdvanceStepNs;
-  const double wanted = (track.Value(end_ns) - from_deg) / ToSeconds(kAdvanceStepNs);
-  return {.begin_ns = t_ns,
-          .begin_deg = from_deg,
-          .slope_deg_per_s = std::clamp(wanted, -*fault.deg_per_s, *fault.deg_per_s),
-          .end_ns = end_ns};
-}
-
-void Plant::UpdateAdvances(TimeNs t_ns) {
-  for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
-    if (bench_.triggers[i].advance_stimulus < 0) continue;
-    // What was given at this very instant is not where the cam was.
-    if (advances_[i].begin_ns < t_ns) advance_before_deg_[i] = advances_[i].DegAt(t_ns);
-    advances_[i] = AdvanceAt(i, t_ns);
-    triggers_.SetAdvance(static_cast<int>(i), advances_[i]);
-  }
-}
-
-// Followed in stretches, each from one sample to the next.
-bool Plant::AdvanceIsStepped(std::size_t trigger) const {
-  const int stimulus = bench_.triggers[trigger].advance_stimulus;
-  return stimulus >= 0 &&
-         (IsCurved(timeline_.track(stimulus)) || pickup_faults_[trigger].deg_per_s);
-}
-
 void Plant::RestartTriggers(TimeNs t_ns) {
   triggers_.Restart(t_ns, motion_);
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
@@ -185,6 +147,7 @@ void Plant::SetFaults(TimeNs t_ns, Faults faults) {
     pickup_faults_[i] = now;
   }
   if (moved) UpdateAdvances(t_ns);
+  SetNoise(t_ns);
   RestartTriggers(t_ns);
   UpdateSensors(t_ns);
   cached_ = 0;
@@ -254,11 +217,11 @@ void Plant::EmitLobe(int channel, TimeNs t_ns, bool goes_on) {
       std::get<profile::VariableReluctancePickup>(Nth(bench_.triggers, channel).pickup);
   const int coil = Nth(coil_of_trigger_, channel);
   if (!goes_on && pickup.noise_v > 0) Nth(lobe_noise_v_, coil) = pickup.noise_v * noise_.Gauss();
-  EmitCoil(coil, t_ns, Nth(lobe_noise_v_, coil));
+  EmitCoil(coil, t_ns, Nth(lobes_, coil));
 }
 
-void Plant::EmitCoil(int coil, TimeNs t_ns, double noise_v) {
-  const Wave& emf = Nth(lobes_, coil);
+void Plant::EmitCoil(int coil, TimeNs t_ns, const Wave& emf) {
+  const double more_v = Nth(lobe_noise_v_, coil) + DisturbanceV(coil);
   const bool is_rest = emf.begin_v == 0 && emf.end_v == 0 && emf.peak_v == 0;
   const Levels& levels = LevelsNow(t_ns);
   const std::size_t inputs = levels.input_v.size();
@@ -266,7 +229,7 @@ void Plant::EmitCoil(int coil, TimeNs t_ns, double noise_v) {
     const auto i = AsSize(input);
     if (input_coil_[i] != coil) continue;
     const double gain = levels.gain[AsSize(coil) * inputs + i];
-    const double base = levels.input_v[i] + gain * noise_v;
+    const double base = levels.input_v[i] + gain * more_v;
     level_v_[i] = levels.input_v[i];  // without the noise: what a switched output lifts it from
     sink_.OnWave(input, {t_ns, is_rest ? kNever : emf.end_ns, base + gain * emf.begin_v,
                          base + gain * emf.end_v, gain * emf.peak_v});
@@ -281,6 +244,9 @@ double Plant::DenseVolts(const Levels& levels, int input, TimeNs t_ns) const {
     const Wave& emf = lobes_[c];
     if (t_ns < emf.begin_ns || t_ns >= emf.end_ns) continue;
     v += levels.gain[c * inputs + i] * emf.At(t_ns);
+  }
+  for (std::size_t c = 0; is_disturbed_ && c < lobes_.size(); ++c) {
+    v += levels.gain[c * inputs + i] * DisturbanceV(static_cast<int>(c));
   }
   return v;
 }
@@ -304,7 +270,8 @@ void Plant::SetSwitch(int device, bool conducting) {
 void Plant::SetHall(std::size_t trigger, bool metal) {
   const auto& hall = std::get<profile::HallPickup>(bench_.triggers[trigger].pickup);
   const bool conducting = metal == hall.low_at_tooth;
-  SetSwitch(static_cast<int>(trigger), conducting != pickup_faults_[trigger].inverted);
+  const bool other_way = pickup_faults_[trigger].inverted != disturbed_[trigger].on();
+  SetSwitch(static_cast<int>(trigger), conducting != other_way);
 }
 
 double Plant::CoilStrength(std::size_t trigger) const {
@@ -337,6 +304,7 @@ void Plant::TakePulse(Pulse& pulse) {
 void Plant::FindNext() {
   next_ns_ = std::min({triggers_.Peek().t_ns, motion_break_ns_, next_dense_ns_});
   for (const Pulse& pulse : pulses_) next_ns_ = std::min(next_ns_, pulse.train.next_ns());
+  next_ns_ = std::min(next_ns_, NoiseDueNs());
   if (feed_ != nullptr) next_ns_ = std::min(next_ns_, feed_->NextNs());
   next_ns_ = stuck_ns_ == kNever ? std::max(next_ns_, taken_ns_) : kNever;
 }
@@ -356,6 +324,8 @@ void Plant::TakeEvent() {
     TakeFed();
   } else if (next_dense_ns_ <= t_ns) {
     EmitDense(t_ns);
+  } else if (NoiseDueNs() <= t_ns) {
+    TakeNoise();
   } else {
     for (Pulse& pulse : pulses_) {
       if (pulse.train.next_ns() <= t_ns) {

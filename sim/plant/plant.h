@@ -20,6 +20,7 @@
 #include <vector>
 
 #include "engine/motion.h"
+#include "plant/disturbances.h"
 #include "plant/feed.h"
 #include "plant/pulse_train.h"
 #include "plant/sources.h"
@@ -111,16 +112,21 @@ class Plant {
   void FindCoils(const Levels& levels);
   void EmitLevels(TimeNs t_ns);
   void EmitLobe(int channel, TimeNs t_ns, bool goes_on);
-  void EmitCoil(int coil, TimeNs t_ns, double noise_v);
+  void EmitCoil(int coil, TimeNs t_ns, const Wave& emf);
   void EmitDense(TimeNs t_ns);
   double DenseVolts(const Levels& levels, int input, TimeNs t_ns) const;
   void TakeTrigger();
   void TakeFed();
   void FeedSensor(std::size_t trigger, const Wave& wave);
   void TakePulse(Pulse& pulse);
+  TimeNs NoiseDueNs() const;
+  void SetNoise(TimeNs t_ns);
+  void TakeNoise();
+  void EmitDisturbed(std::size_t trigger, TimeNs t_ns);
   void SetSwitch(int device, bool conducting);
   void SetHall(std::size_t trigger, bool metal);
   double CoilStrength(std::size_t trigger) const;
+  double DisturbanceV(int coil) const;
   void FindNext();
 
   const profile::Bench& bench_;
@@ -131,6 +137,9 @@ class Plant {
   trigger::TriggerStream triggers_;
   std::vector<const profile::Fault*> faults_;
   std::vector<PickupFault> pickup_faults_;  // per trigger
+  std::vector<Disturbances> disturbed_;     // per trigger
+  bool is_disturbed_ = false;               // any of them
+  bool has_turned_ = false;                 // the crank, in the stretch before
   std::vector<trigger::Advance> advances_;  // per trigger, as last given ...
   std::vector<double> advance_before_deg_;  // ... and where it was just before
   std::unique_ptr<Wiring> own_;             // null: it was given

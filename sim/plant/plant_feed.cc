@@ -36,7 +36,7 @@ void Plant::FeedSensor(std::size_t trigger, const Wave& wave) {
   }
   const bool is_rest = wave.end_ns == kNever && wave.begin_v == 0;
   Nth(lobes_, coil) = is_rest ? Wave{wave.begin_ns, wave.begin_ns, 0, 0, 0} : wave;
-  EmitCoil(coil, wave.begin_ns, 0);
+  EmitCoil(coil, wave.begin_ns, Nth(lobes_, coil));
 }
 
 }  // namespace drycrank::plant

@@ -1,10 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "plant/segments.h"
 
+#include <numbers>
+
 namespace drycrank::plant {
 namespace {
 
 using profile::DriveKind;
+
+constexpr double kSwingBackS = 0.15;  // ours; common practice, no source
 
 // Never below zero, nor minus zero: the time for an angle is an angle divided by it.
 double Forward(double rpm) { return rpm > 0 ? rpm : 0; }
@@ -17,6 +21,15 @@ Segment Ramp(double from_rpm, double to_rpm, double seconds) {
           .speed_rpm = Forward(from_rpm),
           .to_rpm = Forward(to_rpm),
           .duration_s = seconds};
+}
+
+// A ramp down to a stop ends there, where the crank may swing back.
+MotionPart RampPart(const scenario::Track& speed, TimeNs t_ns, const profile::Engine& engine) {
+  const TimeNs end_ns = speed.begin_ns + FromSeconds(speed.over_s);
+  const bool kicks = engine.kick_back_deg > 0 && speed.to <= 0;
+  if (kicks && t_ns >= end_ns) return {Hold(0), kNever};
+  return {Ramp(speed.Value(t_ns), speed.to, speed.over_s - ToSeconds(t_ns - speed.begin_ns)),
+          kicks ? end_ns : kNever};
 }
 
 MotionPart PointsPart(const scenario::Track& track, TimeNs t_ns) {
@@ -37,8 +50,7 @@ MotionPart PartOf(const scenario::Track& speed, TimeNs t_ns, const profile::Engi
     case DriveKind::kHold:
       return {Hold(speed.to), kNever};
     case DriveKind::kRamp:
-      return {Ramp(speed.Value(t_ns), speed.to, speed.over_s - ToSeconds(t_ns - speed.begin_ns)),
-              kNever};
+      return RampPart(speed, t_ns, engine);
     case DriveKind::kSine:
       return {{.kind = SegmentKind::kSine,
                .speed_rpm = speed.to,
@@ -56,6 +68,16 @@ MotionPart PartOf(const scenario::Track& speed, TimeNs t_ns, const profile::Engi
       return PointsPart(speed, t_ns);
   }
   return {Hold(0), kNever};
+}
+
+bool Turns(const Segment& segment) {
+  return segment.kind != SegmentKind::kBack && (segment.speed_rpm > 0 || segment.to_rpm > 0);
+}
+
+Segment SwingBack(double deg) {
+  // D = 2 A T / pi of engine/motion.h, A in degrees a second.
+  const double deg_per_s = deg * std::numbers::pi / (2 * kSwingBackS);
+  return {.kind = SegmentKind::kBack, .duration_s = kSwingBackS, .amplitude_rpm = deg_per_s / 6};
 }
 
 bool IsCurved(const scenario::Track& track) {

@@ -20,6 +20,11 @@ struct MotionPart {
 // The crank's segment from t_ns on. Cylinders give the compressions per turn.
 MotionPart PartOf(const scenario::Track& speed, TimeNs t_ns, const profile::Engine& engine);
 
+// Does the crank turn in it?
+bool Turns(const Segment& segment);
+// What follows when a crank that turned has come to a stop, and swings back by so much. REQUIRES: > 0
+Segment SwingBack(double deg);
+
 // Sine and broken lines are followed in straight stretches of step_ns.
 bool IsCurved(const scenario::Track& track);
 trigger::Advance AdvanceOf(const scenario::Track& track, TimeNs t_ns, TimeNs step_ns);

@@ -74,6 +74,7 @@ trigger::ChannelFault WheelFaultOf(const profile::Trigger& trigger, Faults fault
     if (const auto* runout = fault->As<profile::fault::WheelRunout>()) {
       channel.runout_deg = runout->deg;
       channel.runout_at_deg = runout->at_deg;
+      channel.runout_swing = runout->swing;
     }
   }
   return channel;
@@ -86,6 +87,9 @@ PickupFault PickupFaultOf(const profile::Trigger& trigger, Faults faults) {
     if (fault->Is<profile::fault::PickupInverted>()) pickup.inverted = !pickup.inverted;
     if (const auto* coil = fault->As<profile::fault::PickupStrength>()) {
       pickup.strength *= coil->factor;
+    }
+    if (const auto* noise = fault->As<profile::fault::ElectricalNoise>()) {
+      pickup.noise = {noise->rate_hz, FromSeconds(noise->width_us * 1e-6), noise->volts};
     }
     if (const auto* stuck = fault->As<profile::fault::CamStuck>()) pickup.stuck_deg = stuck->deg;
     if (const auto* slow = fault->As<profile::fault::CamSlow>()) pickup.deg_per_s = slow->deg_per_s;

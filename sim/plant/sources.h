@@ -13,6 +13,7 @@
 #include <span>
 #include <vector>
 
+#include "plant/disturbances.h"
 #include "profile/bench.h"
 #include "profile/fault.h"
 #include "trigger/channel.h"
@@ -43,6 +44,7 @@ trigger::ChannelFault WheelFaultOf(const profile::Trigger& trigger, Faults fault
 struct PickupFault {
   bool inverted = false;
   double strength = 1;                   // of a coil's EMF
+  NoiseLaw noise = {};
   std::optional<double> stuck_deg = {};  // the cam stays at this advance ...
   std::optional<double> deg_per_s = {};  // ... or is moved no faster than this
 };

@@ -33,6 +33,7 @@ struct Engine {
   std::vector<int> firing_order;          // cylinder numbers; [0] is the one at 0 degrees
   std::vector<double> firing_angles_deg;  // crank degrees of each entry of firing_order, [0, cycle)
   double compression_ripple = 0.25;       // [0, 0.9]: relative swing of 1/speed while cranking
+  double kick_back_deg = 0;               // how far the crank swings back when it comes to a stop
   std::optional<double> advance_deg = {};  // ignition before top dead centre, as it was designed
   Place place = {};
   WrittenAt written = {};

@@ -76,16 +76,22 @@ struct TriggerChannel {
   Shaft shaft = Shaft::kCrank;
   Wheel wheel;                            // the pattern the controller has been told
   ToothPoint point = ToothPoint::kBegin;  // which point of a tooth the active edge stands for
+  bool both_edges = false;                // kThreshold: the edge at a tooth's other end is read too
   double offset_deg = 0;                  // as Trigger::offset_deg, as the controller has been told
   double window_deg = 20;  // cam edges farther than this from their place are "unexpected"
   Place place;
   WrittenAt written = {};
 };
 
+// Each cylinder once in a cycle; or once in a turn of the crank, which a crank alone allows: wasted
+// spark, batch injection.
+enum class Firing { kSequential, kPaired };
+
 struct Decoder {
   int strokes = 4;
   std::vector<int> firing_order;
   std::vector<double> firing_angles_deg;
+  Firing firing = Firing::kSequential;
   int primary = 0;               // index into triggers: the wheel that gives position
   std::vector<int> cams;         // indices of the others; the first gives the cycle phase
   double ratio_tolerance = 0.4;  // of an interval against the one expected, relative

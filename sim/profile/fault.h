@@ -2,7 +2,7 @@
 //
 // One deviation put into harness, sensor, trigger, bus or a stand-in's configuration. Faults are
 // data: the stage concerned applies them as an edit of its own model. A new kind is added here and to
-// the variant; the compiler then leads to its reader (load_fault.cc, load_bus_fault.cc), its words
+// the variant; the compiler then leads to its reader (load_fault.cc and its neighbours), its words
 // (report/words.cc, diagnose/describe.cc) and to the stage that it is put into.
 //
 //   kind                at                   with       parameters
@@ -24,10 +24,13 @@
 //   extra_tooth         trigger                         begin_deg, end_deg: a burr, or swarf that
 //                                                               sticks, degrees of its own shaft
 //   wheel_runout        trigger                         deg, at_deg: the wheel is off its centre; an
-//                                                               edge at w comes at w + deg sin(w - at)
+//                                                               edge at w comes at w + deg sin(w - at),
+//                                                               a coil's lobe by 1 - swing cos(w - at)
 //   pickup_inverted     trigger                         leads of a coil swapped at the sensor, or a
 //                                                               Hall sensor of the other kind
 //   pickup_strength     trigger with a coil             factor  EMF times factor: the air gap
+//   electrical_noise    trigger                         rate_hz, width_us, volts: disturbances that
+//                                                               come by chance, so many a second
 //   cam_stuck           trigger with an advance         deg     the phaser stays there
 //   cam_slow            trigger with an advance         deg_per_s  it moves no faster
 //   sensor_offset       sensor                          value   reads as if the quantity were
@@ -164,6 +167,7 @@ struct WheelRunout {
   static constexpr const char* kWord = "wheel_runout";
   static constexpr Into kInto = Into::kDevice;
   double deg = 0, at_deg = 0;  // of its own shaft
+  double swing = 0;            // of a coil's voltage, as a share
 };
 struct PickupInverted {
   static constexpr const char* kWord = "pickup_inverted";
@@ -173,6 +177,12 @@ struct PickupStrength {
   static constexpr const char* kWord = "pickup_strength";
   static constexpr Into kInto = Into::kDevice;
   double factor = 1;
+};
+struct ElectricalNoise {
+  static constexpr const char* kWord = "electrical_noise";
+  static constexpr Into kInto = Into::kDevice;
+  double rate_hz = 0, width_us = 50;
+  double volts = 2;  // at a coil, of either sign; a switch is the other way round for so long
 };
 struct CamStuck {
   static constexpr const char* kWord = "cam_stuck";
@@ -303,12 +313,13 @@ using FaultKind =
                  fault::ConnectorsSwapped, fault::GroundOffset, fault::SupplyOff, fault::NotPlugged,
                  fault::RelayStays, fault::NotFitted,
                  fault::WheelOffset, fault::ToothMissing, fault::ExtraTooth, fault::WheelRunout,
-                 fault::PickupInverted, fault::PickupStrength, fault::CamStuck, fault::CamSlow,
-                 fault::SensorOffset, fault::SensorStuck, fault::MessageMissing, fault::MessageLate,
-                 fault::MessageEarly, fault::MessageDoubled, fault::IdentifierWrong,
-                 fault::LengthWrong, fault::BytesSwapped, fault::ValueFrozen, fault::CounterStuck,
-                 fault::CounterJumps, fault::ChecksumWrong, fault::NodeGone, fault::BabblingNode,
-                 fault::ErrorFrames, fault::BusOff, fault::Layout, fault::Calibration, fault::Told>;
+                 fault::PickupInverted, fault::PickupStrength, fault::ElectricalNoise,
+                 fault::CamStuck, fault::CamSlow, fault::SensorOffset, fault::SensorStuck,
+                 fault::MessageMissing, fault::MessageLate, fault::MessageEarly,
+                 fault::MessageDoubled, fault::IdentifierWrong, fault::LengthWrong,
+                 fault::BytesSwapped, fault::ValueFrozen, fault::CounterStuck, fault::CounterJumps,
+                 fault::ChecksumWrong, fault::NodeGone, fault::BabblingNode, fault::ErrorFrames,
+                 fault::BusOff, fault::Layout, fault::Calibration, fault::Told>;
 
 // The word of the YAML file for it, as in the table above.
 const char* Name(const FaultKind& kind);

@@ -116,6 +116,9 @@ inline constexpr Field<Engine> kEngineKeys[] = {
      "How much the speed swings with each compression while cranking: 0.25 is a quarter of the "
      "time per degree. A controller that loses the missing tooth while cranking may not bear it. "
      "Common practice, no source."},
+    {"kick_back_deg", To<&Engine::kick_back_deg>, Number("deg", 0, 90),
+     "How far the crank swings back, pushed by what it has compressed, when it has come to a stop: "
+     "edges then come in the reverse order."},
 };
 
 inline constexpr Field<Stimulus> kStimulusKeys[] = {

@@ -15,6 +15,11 @@ struct EnumWords<Conditioning> {
                                                 {"zero_crossing", Conditioning::kZeroCrossing}};
 };
 template <>
+struct EnumWords<Firing> {
+  static constexpr Word<Firing> kAll[] = {{"sequential", Firing::kSequential},
+                                          {"paired", Firing::kPaired}};
+};
+template <>
 struct EnumWords<ActiveEdge> {
   static constexpr Word<ActiveEdge> kAll[] = {{"rising", ActiveEdge::kRising},
                                               {"falling", ActiveEdge::kFalling}};
@@ -171,6 +176,10 @@ inline constexpr Field<TriggerChannel> kThresholdKeys[] = {
      "Below, the input is low. A bad sensor ground lifts the low level, and no edge is seen. "
      "Common "
      "practice, no source."},
+    {"both_edges", To<&TriggerChannel::both_edges>, kTruth,
+     "Of a cam: the edge at a tooth's other end is read as well, so that teeth that begin alike "
+     "are "
+     "told apart by their width."},
 };
 inline constexpr Field<TriggerChannel> kZeroCrossingKeys[] = {
     {"arm_v", To<&TriggerChannel::arm_v>, Number("V", 0.001, 60),
@@ -182,7 +191,9 @@ inline constexpr Field<TriggerChannel> kToldWheelKeys[] = {
      "The edge that counts. The other one lies at the other end of each tooth."},
     {"shaft", To<&TriggerChannel::shaft>, OneOf<Shaft>(), "Where it believes the wheel sits."},
     {"point", To<&TriggerChannel::point>, OneOf<ToothPoint>(),
-     "Which point of a tooth that edge stands for."},
+     "Which point of a tooth that edge stands for. The centre of a coil's tooth is where its "
+     "voltage falls through zero; of a tooth more than three times as wide as the air beside it "
+     "that is earlier."},
     {"offset_deg", To<&TriggerChannel::offset_deg>, Number("deg", 0, 720),
      "Where it believes the wheel's 0 lies, as offset_deg of the trigger. What differs from there "
      "is an error of the ignition angle."},
@@ -205,6 +216,14 @@ inline constexpr Field<Decoder> kDecoderKeys[] = {
      {},
      "the engine's"},
     {"firing_angles_deg", {}, kFiringAngles, "What has been set in it.", {}, "the engine's"},
+    {"firing",
+     To<&Decoder::firing>,
+     OneOf<Firing>(),
+     "sequential: each cylinder once in a cycle, which takes a cam on four strokes. paired: each "
+     "coil and injector once in every turn of the crank, which a crank alone allows (wasted spark, "
+     "batch injection).",
+     {},
+     "sequential; paired where four strokes have no cam"},
     {"primary",
      {},
      NameOf("a trigger"),

@@ -52,13 +52,40 @@ inline constexpr Row kRunoutKeys[] = {
      Number("deg", 0, 10),
      "By how much its edges come late and early over one turn, in degrees of its own shaft.",
      "deg: 0.5"},
-    {"at_deg", {}, Number("deg", 0, 360), "Where on the wheel it comes from early to late.", {}, "0"}};
+    {"at_deg",
+     {},
+     Number("deg", 0, 360),
+     "Where on the wheel it comes from early to late.",
+     {},
+     "0"},
+    {"swing",
+     {},
+     Number("", 0, 0.95),
+     "How much a coil's voltage swings over one turn, as a share: least at at_deg, where the wheel "
+     "is farthest away.",
+     {},
+     "0"}};
 inline constexpr Row kStrengthKeys[] = {
     {"factor",
      {},
      Number("", 0, 10),
      "The coil's voltage times this: 0.3 is an air gap that is much too wide.",
      "factor: 0.3"}};
+inline constexpr Row kNoiseKeys[] = {
+    {"rate_hz",
+     {},
+     Number("Hz", 0.01, 20000),
+     "How many disturbances a second on average; they come by chance, the same with the same seed.",
+     "rate_hz: 50"},
+    {"width_us", {}, Number("us", 0.1, 10000), "How long each of them lasts.", {}, "50"},
+    {"volts",
+     {},
+     Number("V", 0.001, 200),
+     "Of a coil: what each of them adds to its voltage, plus or minus by chance. A switching "
+     "output "
+     "is the other way round for so long.",
+     {},
+     "2 V"}};
 inline constexpr Row kCamStuckKeys[] = {{"deg",
                                          {},
                                          Number("deg", -180, 180),
@@ -170,7 +197,9 @@ inline constexpr KindKeys kFaultKinds[] = {
     {"connectors_swapped", "Two plugs of one family are in each other's place.", kConnectorsKeys},
     {"ground_offset", "A terminal's contact loses voltage, as a ground does under load.",
      kOffsetKeys},
-    {"supply_off", "A supply, or a 5 V output at its terminal, gives more, or less, than the bench says.", kSupplyOffKeys},
+    {"supply_off",
+     "A supply, or a 5 V output at its terminal, gives more, or less, than the bench says.",
+     kSupplyOffKeys},
     {"not_plugged", "A plug is not in its place: all its contacts are open."},
     {"relay_stays", "A relay does not pull in, or does not let go.", kRelayStaysKeys},
     {"not_fitted", "A sensor or trigger is missing, its plug hangs free."},
@@ -178,9 +207,12 @@ inline constexpr KindKeys kFaultKinds[] = {
     {"tooth_missing", "A tooth of a trigger's wheel is gone.", kToothMissingKeys},
     {"extra_tooth", "A burr or swarf on a trigger's wheel makes a tooth more.", kExtraToothKeys},
     {"wheel_runout", "A trigger's wheel sits off its centre.", kRunoutKeys},
-    {"pickup_inverted", "A coil's leads are swapped at the sensor, or a Hall sensor's level is the "
-                        "other way round."},
+    {"pickup_inverted",
+     "A coil's leads are swapped at the sensor, or a Hall sensor's level is the "
+     "other way round."},
     {"pickup_strength", "A coil's air gap is too wide or too narrow.", kStrengthKeys},
+    {"electrical_noise",
+     "Disturbances from outside, as of ignition, make edges that are no teeth's.", kNoiseKeys},
     {"cam_stuck", "A cam stays at one advance, whatever it is told.", kCamStuckKeys},
     {"cam_slow", "A cam moves too slowly.", kCamSlowKeys},
     {"sensor_offset", "A sensor reads too high.", kSensorOffsetKeys},
@@ -202,7 +234,8 @@ inline constexpr KindKeys kFaultKinds[] = {
     {"bus_off", "A sender goes bus-off after 32 errors, or a bus carries nothing."},
     {"layout", "The display decodes a signal wrong.", kLayoutKeys},
     {"calibration", "An analog channel of the controller has a wrong table.", kCalibrationKeys},
-    {"told", "The controller has been told another firing order, advance, offset, edge or wheel, or "
+    {"told",
+     "The controller has been told another firing order, advance, offset, edge or wheel, or "
      "another protection.",
      kToldKeys},
 };

@@ -9,6 +9,7 @@
 #include "profile/keys_controller.h"
 #include "profile/load_bench.h"
 #include "profile/table_reader.h"
+#include "types/nth.h"
 
 namespace drycrank::profile {
 namespace {
@@ -123,6 +124,12 @@ void ReadConditioning(Reader& r, TriggerChannel& t) {
   CheckThresholds(r, t.low_v, t.high_v);
 }
 
+// A centre has no other end.
+void CheckBothEdges(Reader& r, const TriggerChannel& t) {
+  if (!t.both_edges || t.point != ToothPoint::kCentre) return;
+  r.Complain("both_edges", "both edges of a tooth, and its centre", "write point: begin or end");
+}
+
 void LoadTriggerChannels(BenchContext& c, const Node* node, Controller& k) {
   EachNamed(c.problems, node, "'triggers'",
             [&](const std::string& name, const Place& place, const Node& data) {
@@ -134,6 +141,7 @@ void LoadTriggerChannels(BenchContext& c, const Node* node, Controller& k) {
               ReadConditioning(r, t);
               t.terminal = InputTerminal(c, r, k);
               TakeAll(r, kToldWheelKeys, t);
+              CheckBothEdges(r, t);
               if (t.offset_deg >= 720) t.offset_deg -= 720;
               if (const Node* wheel = r.Find("wheel")) {
                 LoadWheel(c.problems, *wheel, r.title(), &t.wheel);
@@ -175,6 +183,9 @@ void LoadDecoder(BenchContext& c, const Node& node, Controller& k) {
     if (at >= 0) d.primary = at;
   }
   ReadCams(r, k, d);
+  const bool two_turns =
+      d.strokes == 4 && !k.triggers.empty() && Nth(k.triggers, d.primary).shaft == Shaft::kCrank;
+  if (!r.Has("firing") && two_turns && d.cams.empty()) d.firing = Firing::kPaired;
 }
 
 std::vector<std::string> ReadPins(BenchContext& c, Reader& r, const char* key) {

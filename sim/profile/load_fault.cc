@@ -5,13 +5,13 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <cmath>
 
 #include "profile/conductors.h"
 #include "profile/devices.h"
 #include "profile/keys_fault.h"
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
+#include "profile/load_wheel_fault.h"
 #include "profile/table_reader.h"
 #include "types/nth.h"
 #include "yaml/nearest.h"
@@ -34,11 +34,6 @@ bool CheckTerminalOr(FaultContext& f, const Ref& ref, const std::vector<std::str
   f.problems.AddReference(ref.place, fmt::format("there is no {} '{}'", what, ref.text),
                           yaml::Suggest(ref.text, others, "a terminal is written CONNECTOR.PIN"));
   return false;
-}
-
-const Trigger* FindTrigger(FaultContext& f, const Ref& ref) {
-  const int at = Resolve(f.problems, ref, NamesOf(f.bench.triggers), "trigger");
-  return at < 0 ? nullptr : &Nth(f.bench.triggers, at);
 }
 
 void CheckDevice(FaultContext& f, const Ref& ref) {
@@ -197,76 +192,9 @@ void Read(FaultContext& f, const Ref& at, fault::RelayStays& kind) {
 
 void Read(FaultContext& f, const Ref& at, fault::NotFitted& /*kind*/) { CheckDevice(f, at); }
 
-void Read(FaultContext& f, const Ref& at, fault::WheelOffset& kind) {
-  const Trigger* trigger = FindTrigger(f, at);
-  const bool read = f.rows.Take("deg", &kind.deg);
-  // In crank degrees: a wheel on the crank is back after one turn, one on the cam after two.
-  const double turn_deg = trigger == nullptr || trigger->shaft == Shaft::kCam ? 720 : 360;
-  CheckSize(f, "deg", read && std::fmod(kind.deg, turn_deg) == 0);
-}
-
-void Read(FaultContext& f, const Ref& at, fault::ToothMissing& kind) {
-  const Trigger* trigger = FindTrigger(f, at);
-  const int teeth = trigger == nullptr ? 1000 : static_cast<int>(trigger->wheel.teeth.size());
-  f.rows.TakeWhole("tooth", &kind.tooth, std::max(1, teeth));
-}
-
-// Degrees of its own shaft, clear of the wheel's own teeth.
-void Read(FaultContext& f, const Ref& at, fault::ExtraTooth& kind) {
-  const Trigger* trigger = FindTrigger(f, at);
-  const bool has_begin = f.rows.Take("begin_deg", &kind.begin_deg);
-  const bool has_end = f.rows.Take("end_deg", &kind.end_deg);
-  if (!has_begin || !has_end || trigger == nullptr) return;
-  if (kind.end_deg <= kind.begin_deg) {
-    f.rows->Complain("end_deg", "it ends before it begins", "write end_deg greater than begin_deg");
-    return;
-  }
-  for (const Tooth& tooth : trigger->wheel.teeth) {
-    for (const double turn : {0.0, 360.0}) {
-      if (kind.begin_deg + turn <= tooth.end_deg && kind.end_deg + turn >= tooth.begin_deg) {
-        f.rows->Complain("begin_deg",
-                         fmt::format("the wheel has metal from {:g} to {:g} deg", tooth.begin_deg,
-                                     tooth.end_deg),
-                         "put it where there is air");
-        return;
-      }
-    }
-  }
-}
-
-void Read(FaultContext& f, const Ref& at, fault::WheelRunout& kind) {
-  FindTrigger(f, at);
-  f.rows.Take("at_deg", &kind.at_deg);
-  if (f.rows.Take("deg", &kind.deg)) CheckSize(f, "deg", kind.deg == 0);
-}
-
-void Read(FaultContext& f, const Ref& at, fault::PickupInverted& /*kind*/) { FindTrigger(f, at); }
-
-void Read(FaultContext& f, const Ref& at, fault::PickupStrength& kind) {
-  const Trigger* trigger = FindTrigger(f, at);
-  if (trigger != nullptr && !std::holds_alternative<VariableReluctancePickup>(trigger->pickup)) {
-    f.problems.Add(at.place, fmt::format("the pickup of '{}' is no coil", at.text),
-                   "an air gap changes what a coil gives; name a trigger with one");
-  }
-  if (f.rows.Take("factor", &kind.factor)) CheckSize(f, "factor", kind.factor == 1);
-}
-
-// A cam that something moves.
-void CheckMoved(FaultContext& f, const Ref& at) {
-  const Trigger* trigger = FindTrigger(f, at);
-  if (trigger == nullptr || trigger->advance_stimulus >= 0) return;
-  f.problems.Add(at.place, fmt::format("nothing moves the cam '{}'", at.text),
-                 "name a trigger with 'advance', or use wheel_offset");
-}
-
-void Read(FaultContext& f, const Ref& at, fault::CamStuck& kind) {
-  CheckMoved(f, at);
-  f.rows.Take("deg", &kind.deg);
-}
-
-void Read(FaultContext& f, const Ref& at, fault::CamSlow& kind) {
-  CheckMoved(f, at);
-  f.rows.Take("deg_per_s", &kind.deg_per_s);
+template <WheelKind Kind>
+void Read(FaultContext& f, const Ref& at, Kind& kind) {
+  ReadWheelFault(f.bench, f.rows, at, kind);
 }
 
 // A sensor, and a value in the unit of what it measures. Whether it was given.

@@ -7,9 +7,9 @@ const StateNames& StateNamesOf(std::string_view carries) {
   static const StateNames kSync = {
       {0, "stopped"}, {1, "searching"}, {2, "position known"}, {3, "synchronised"}};
   static const StateNames kReason = {
-      {0, "none"},           {1, "no teeth"},      {2, "gap not found"},
-      {3, "tooth early"},    {4, "tooth late"},    {5, "cam missing"},
-      {6, "cam unexpected"}, {7, "cam ambiguous"}, {8, "no supply"}};
+      {0, "none"},       {1, "no teeth"},    {2, "gap not found"},  {3, "tooth early"},
+      {4, "tooth late"}, {5, "cam missing"}, {6, "cam unexpected"}, {7, "cam ambiguous"},
+      {8, "no supply"},  {9, "no cam told"}};
   static const StateNames kFault = {
       {0, "none"}, {1, "signal low"}, {2, "signal high"}, {3, "no signal"}};
   static const StateNames kGauge = {{0, "ok"}, {1, "warning"}, {2, "stale"}};

@@ -4,7 +4,7 @@
 // words of its own (`values`) keeps those; these are for one that only says what it carries.
 //
 //   sync_state      0 stopped, 1 searching, 2 position known, 3 synchronised
-//   sync_reason     0 none, 1 no teeth, ... 8 no supply
+//   sync_reason     0 none, 1 no teeth, ... 9 no cam told
 //   CHANNEL.fault   0 none, 1 signal low, 2 signal high, 3 no signal
 //   GAUGE.state     0 ok, 1 warning, 2 stale
 #ifndef DRYCRANK_PROFILE_STATE_NAMES_H_

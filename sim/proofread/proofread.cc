@@ -25,6 +25,7 @@ Proof ProofreadBench(const std::string& path) {
   Compared compared = CompareTold(*loaded.bench);
   proof.problems = std::move(compared.disagreements);
   proof.not_compared = std::move(compared.not_compared);
+  proof.facts = std::move(compared.facts);
   const Diagnostics late = BusProblems(*loaded.bench, proof.timing);
   proof.problems.insert(proof.problems.end(), late.begin(), late.end());
   proof.bench = std::move(loaded.bench);

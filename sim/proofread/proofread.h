@@ -24,6 +24,7 @@ struct Proof {
   // Of a bench file that loads: the bench, and per bus its load and response times.
   std::optional<profile::Bench> bench;
   std::vector<bus::BusTiming> timing;
+  std::vector<std::string> facts = {};  // of a bench: what follows from it, and is no problem
 };
 
 // A file that says neither `kind: bench` nor `kind: scenario` is read as a bench; what is wrong

@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include "proofread/ripple.h"
+
 namespace drycrank::proofread {
 
 std::string At(const Place& place) {
@@ -16,6 +18,7 @@ Compared CompareTold(const profile::Bench& bench) {
     CompareEngine(bench, out);
     CompareTriggers(bench, pins, out);
     TellApart(bench, out);
+    CompareRipple(bench, out);
     CompareTables(bench, pins, out);
     CompareProtections(bench, out);
   }

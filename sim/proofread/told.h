@@ -8,6 +8,7 @@
 //   told_engine    strokes, firing order and angles, designed advance
 //   told_triggers  wheel, shaft, offset, edge, polarity, thresholds, window of a cam
 //   told_apart     patterns with which no controller could find its place
+//   ripple         the speed ripple with which it keeps its place while cranking
 //   told_tables    volts, frequencies, pulse widths to values
 //   told_protections  limits that no value passes, or none that is taken for good
 //   told_layouts   the display's own idea of the messages
@@ -19,6 +20,7 @@
 #define DRYCRANK_PROOFREAD_TOLD_H_
 
 #include <string>
+#include <vector>
 
 #include "profile/bench.h"
 #include "proofread/pins.h"
@@ -29,6 +31,7 @@ namespace drycrank::proofread {
 struct Compared {
   Diagnostics disagreements;
   Diagnostics not_compared;  // `what` is left open, `remedy` what would close it
+  std::vector<std::string> facts = {};  // what follows from both, and is no disagreement
 };
 
 Compared CompareTold(const profile::Bench& bench);

@@ -19,24 +19,6 @@ namespace {
 
 using profile::TriggerChannel;
 
-// Does a turn that passes place `a` look, interval by interval, like one that passes `b`?
-bool LookAlike(const standin::Pattern& pattern, int a, int b) {
-  for (int i = 0, pa = a, pb = b; i < pattern.size(); ++i) {
-    if (!pattern.Allows(pb, pattern.ExpectedRatio(pa))) return false;
-    pa = pattern.Next(pa);
-    pb = pattern.Next(pb);
-  }
-  return true;
-}
-
-// Another place of the turn that looks like the first; -1: none.
-int Double(const standin::Pattern& pattern) {
-  for (int b = 1; b < pattern.size(); ++b) {
-    if (!pattern.SamePosition(0, b) && LookAlike(pattern, 0, b)) return b;
-  }
-  return -1;
-}
-
 // Turned by `shift_deg`, does every edge still lie within the window of one?
 bool FitsTurned(const std::vector<double>& edges_deg, double shift_deg, double window_deg,
                 double cycle_deg) {
@@ -47,39 +29,86 @@ bool FitsTurned(const std::vector<double>& edges_deg, double shift_deg, double w
   });
 }
 
-void CompareTeeth(const standin::Pattern& crank, const TriggerChannel& channel, Compared& out) {
-  const int twin = Double(crank);
-  if (twin < 0) return;
-  const double apart_deg =
-      std::abs(WrapSignedDeg(crank.position_deg(twin) - crank.position_deg(0), 360));
-  out.disagreements.push_back(
-      {channel.written.Of("wheel", channel.place),
-       fmt::format("trigger channel '{}': a wheel of {} looks the same {:g} deg further on, so the "
-                   "position cannot be known",
-                   channel.name, WheelWords(channel.wheel), apart_deg),
-       "a wheel whose gaps differ, or a smaller ratio_tolerance"});
-}
+// What is set in it, and how it looks to the controller.
+struct Told {
+  const profile::Controller& controller;
+  const TriggerChannel& crank;
+  standin::Pattern pattern;
+  int twin = -1;  // a place of the turn that looks like the first
 
-struct Second {
-  const TriggerChannel& channel;
-  std::vector<double> edges_deg;
-  double window_deg;
+  bool has_gap() const { return pattern.has_gap() || pattern.single_position(); }
+  double ApartDeg() const {
+    return std::abs(WrapSignedDeg(pattern.position_deg(twin) - pattern.position_deg(0), 360));
+  }
+  double WindowDeg(const TriggerChannel& cam) const {
+    if (twin < 0) return cam.window_deg;
+    return std::min(cam.window_deg, ApartDeg() / 2);
+  }
 };
 
-void CompareSecond(const standin::Pattern& crank, const Second& second, Compared& out) {
-  const bool even = !crank.has_gap() && !crank.single_position();
-  for (int b = 1; b < crank.size(); ++b) {
-    const double shift_deg = crank.position_deg(b) - crank.position_deg(0);
-    const bool a_turn = crank.SamePosition(0, b);
-    if (!even && !a_turn) continue;
-    if (!FitsTurned(second.edges_deg, shift_deg, second.window_deg, crank.cycle_deg())) continue;
+Told ToldIn(const profile::Bench& bench) {
+  const profile::Controller& k = *bench.controller;
+  const TriggerChannel& primary = Nth(k.triggers, k.decoder.primary);
+  Told told{k, primary,
+            standin::Pattern(primary, bench.engine.cycle_deg(), k.decoder.ratio_tolerance)};
+  told.twin = told.pattern.Twin();
+  return told;
+}
+
+// A wheel that looks the same elsewhere in the turn, and nothing else is told.
+void CompareTeeth(const Told& told, Compared& out) {
+  const std::string looks = told.has_gap()
+                                ? fmt::format("looks the same {:g} deg further on", told.ApartDeg())
+                                : "has no gap";
+  out.disagreements.push_back(
+      {told.crank.written.Of("wheel", told.crank.place),
+       fmt::format("trigger channel '{}': a wheel of {} {}, and no second trigger is told, so the "
+                   "position cannot be known",
+                   told.crank.name, WheelWords(told.crank.wheel), looks),
+       "name a second trigger under 'cams' of the decoder, or a wheel whose gaps differ"});
+}
+
+// Of four strokes a crank alone tells the position to a turn.
+void CompareTurns(const Told& told, Compared& out) {
+  const profile::Decoder& decoder = told.controller.decoder;
+  if (told.pattern.cycle_deg() <= 360 || told.crank.shaft != profile::Shaft::kCrank) return;
+  if (decoder.firing == profile::Firing::kPaired) {
+    if (decoder.written.Has("firing")) return;
+    out.not_compared.push_back(
+        {decoder.place,
+         "the two turns of a cycle: no second trigger is told, so it is taken to fire in pairs",
+         "name one under 'cams' of the decoder, or write firing: paired"});
+    return;
+  }
+  out.disagreements.push_back(
+      {decoder.written.Of("firing", decoder.place),
+       "the controller is told to fire each cylinder once in a cycle, and no second trigger tells "
+       "the two turns apart, so it never fires",
+       "name a second trigger under 'cams' of the decoder, or write firing: paired"});
+}
+
+// Does a cam that is `shift_deg` further on look the same, each of its edges in the window of one?
+bool CamFitsTurned(const Told& told, const TriggerChannel& cam, double shift_deg) {
+  const double cycle_deg = told.pattern.cycle_deg(), window_deg = told.WindowDeg(cam);
+  return FitsTurned(standin::ActiveEdgesDeg(cam, cycle_deg), shift_deg, window_deg, cycle_deg) &&
+         FitsTurned(standin::OtherEdgesDeg(cam, cycle_deg), shift_deg, window_deg, cycle_deg);
+}
+
+void CompareCam(const Told& told, const TriggerChannel& cam, Compared& out) {
+  for (int b = 1; b < told.pattern.size(); ++b) {
+    const double shift_deg = told.pattern.position_deg(b) - told.pattern.position_deg(0);
+    const bool a_turn = told.pattern.SamePosition(0, b);
+    const bool alike = told.twin >= 0 && told.pattern.LookAlike(0, b);
+    if ((!a_turn && !alike) || !CamFitsTurned(told, cam, shift_deg)) continue;
+    const bool widths = cam.conditioning == profile::Conditioning::kThreshold && !cam.both_edges;
     out.disagreements.push_back(
-        {second.channel.written.Of("window_deg", second.channel.place),
+        {cam.written.Of("window_deg", cam.place),
          fmt::format("trigger channel '{}': with a window of {:g} deg each of its edges is also "
                      "expected {:g} deg further on, so {} cannot be told apart",
-                     second.channel.name, second.window_deg, shift_deg,
+                     cam.name, told.WindowDeg(cam), shift_deg,
                      a_turn ? "the two turns of a cycle" : "the teeth of the crank"),
-         "a narrower window, or a wheel whose teeth stand unevenly"});
+         fmt::format("a narrower window, a wheel whose teeth stand unevenly{}",
+                     widths ? ", or both_edges where their widths differ" : "")});
     return;
   }
 }
@@ -89,32 +118,11 @@ void CompareSecond(const standin::Pattern& crank, const Second& second, Compared
 void TellApart(const profile::Bench& bench, Compared& out) {
   const profile::Controller& k = *bench.controller;
   if (k.triggers.empty()) return;
-  const double cycle_deg = bench.engine.cycle_deg();
-  const TriggerChannel& primary = Nth(k.triggers, k.decoder.primary);
-  const standin::Pattern crank(primary, cycle_deg, k.decoder.ratio_tolerance);
-  if (crank.size() == 0) return;
-  const bool even = !crank.has_gap() && !crank.single_position();
-  if (!even) CompareTeeth(crank, primary, out);
-  if (k.decoder.cams.empty()) {
-    if (even) {
-      out.disagreements.push_back(
-          {primary.written.Of("wheel", primary.place),
-           fmt::format(
-               "trigger channel '{}': a wheel of {} has no gap, and no second trigger is told, "
-               "so the position cannot be known",
-               primary.name, WheelWords(primary.wheel)),
-           "name a second trigger under 'cams' of the decoder"});
-    } else if (cycle_deg > 360 && primary.shaft == profile::Shaft::kCrank) {
-      out.not_compared.push_back({k.decoder.place,
-                                  "the two turns of a cycle: no second trigger is told",
-                                  "name one under 'cams' of the decoder"});
-    }
-    return;
-  }
-  const TriggerChannel& cam = Nth(k.triggers, k.decoder.cams[0]);
-  const double window_deg =
-      even ? std::min(cam.window_deg, crank.min_interval_deg() / 2) : cam.window_deg;
-  CompareSecond(crank, {cam, standin::ActiveEdgesDeg(cam, cycle_deg), window_deg}, out);
+  const Told told = ToldIn(bench);
+  if (told.pattern.size() == 0) return;
+  if (!k.decoder.cams.empty()) return CompareCam(told, Nth(k.triggers, k.decoder.cams[0]), out);
+  if (told.twin >= 0) return CompareTeeth(told, out);
+  CompareTurns(told, out);
 }
 
 }  // namespace drycrank::proofread

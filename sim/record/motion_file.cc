@@ -12,7 +12,7 @@ namespace drycrank::record {
 namespace {
 
 constexpr double kMostRpm = 20000, kMostTurns = 1e12, kLongestS = 1e6;
-constexpr std::array<std::string_view, 4> kKinds = {"hold", "ramp", "sine", "crank"};
+constexpr std::array<std::string_view, 5> kKinds = {"hold", "ramp", "sine", "crank", "back"};
 
 template <class Number>
 bool Take(std::string_view& rest, Number& value) {
@@ -43,7 +43,8 @@ bool IsSound(const CrankMotion& motion) {
   const bool speeds = within(s.speed_rpm, 0, kMostRpm) && within(s.to_rpm, 0, kMostRpm) &&
                       within(s.amplitude_rpm, 0, kMostRpm);
   const bool swings = s.kind != SegmentKind::kSine || s.amplitude_rpm <= s.speed_rpm;
-  return speeds && swings && motion.begin_ns >= 0 && motion.begin_ns <= kLastEdgeNs &&
+  const bool lasts = s.kind != SegmentKind::kBack || s.duration_s > 0;
+  return speeds && swings && lasts && motion.begin_ns >= 0 && motion.begin_ns <= kLastEdgeNs &&
          within(static_cast<double>(motion.begin.turns), 0, kMostTurns) &&
          within(motion.begin.deg, 0, 359.9999999999999) && within(s.duration_s, 0, kLongestS) &&
          within(s.period_s, 1e-3, kLongestS) && within(s.ripple, 0, 0.9) &&

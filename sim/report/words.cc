@@ -69,13 +69,20 @@ std::string Words(const Fault& f, const fault::ExtraTooth& kind) {
                      Given(kind.begin_deg, "deg"), Given(kind.end_deg, "deg"));
 }
 std::string Words(const Fault& f, const fault::WheelRunout& kind) {
-  return "wheel of " + f.at + " off its centre: its edges wander by " + Given(kind.deg, "deg");
+  const std::string swing =
+      kind.swing == 0 ? "" : ", its coil's voltage swings by " + Given(kind.swing) + " of itself";
+  return "wheel of " + f.at + " off its centre: its edges wander by " + Given(kind.deg, "deg") +
+         swing;
 }
 std::string Words(const Fault& f, const fault::PickupInverted& /*kind*/) {
   return "signal of " + f.at + " inverted at the sensor";
 }
 std::string Words(const Fault& f, const fault::PickupStrength& kind) {
   return "air gap of " + f.at + ": its coil gives " + Given(kind.factor) + " times its voltage";
+}
+std::string Words(const Fault& f, const fault::ElectricalNoise& kind) {
+  return "disturbed signal of " + f.at + ": " + Given(kind.rate_hz) + " times a second for " +
+         Given(kind.width_us) + " µs";
 }
 std::string Words(const Fault& f, const fault::CamStuck& kind) {
   return "cam of " + f.at + " stuck at an advance of " + Given(kind.deg, "deg");

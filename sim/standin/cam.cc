@@ -13,13 +13,15 @@ Cam::Cam(const profile::TriggerChannel& channel, double cycle_deg)
     : cycle_deg_(cycle_deg),
       window_deg_(channel.window_deg),
       nominal_deg_(ActiveEdgesDeg(channel, cycle_deg)),
+      other_deg_(OtherEdgesDeg(channel, cycle_deg)),
       early_deg_(nominal_deg_.size()),
       measured_(nominal_deg_.size()) {}
 
-Cam::Match Cam::Nearest(double cycle_angle_deg) const {
+Cam::Match Cam::Nearest(double cycle_angle_deg, bool other) const {
+  const std::vector<double>& places_deg = other ? other_deg_ : nominal_deg_;
   Match best;
-  for (int i = 0; i < size(); ++i) {
-    const double early_deg = WrapSignedDeg(Nth(nominal_deg_, i) - cycle_angle_deg, cycle_deg_);
+  for (int i = 0; i < static_cast<int>(places_deg.size()); ++i) {
+    const double early_deg = WrapSignedDeg(Nth(places_deg, i) - cycle_angle_deg, cycle_deg_);
     const double miss_deg = std::abs(early_deg - followed_deg_);
     if (best.edge < 0 || miss_deg < best.miss_deg) best = {i, early_deg, miss_deg};
   }

@@ -4,6 +4,9 @@
 //
 //   early = nominal angle - angle at which the edge came,   wrapped to +- half a cycle
 //
+// Where the edge at a tooth's other end is read too, it tells where the cam is, and the measure of the
+// advance stays with the active one.
+//
 // Two numbers are kept apart. `angle_deg` is the mean over the last edge at each nominal place,
 // whatever its size: what is shown. `followed_deg` is that mean as of the last edge that lay in the
 // window: where the next edge is expected, so that a cam that is moved slowly stays in its window,
@@ -26,8 +29,8 @@ class Cam {
     double early_deg = 0;
     double miss_deg = 0;  // |early - followed|
   };
-  // The nominal edge nearest to an edge that came at this angle of the cycle.
-  Match Nearest(double cycle_angle_deg) const;
+  // The nominal edge nearest to an edge that came at this angle of the cycle; one of the others.
+  Match Nearest(double cycle_angle_deg, bool other) const;
 
   void Measure(const Match& match);              // shows it
   void Follow() { followed_deg_ = angle_deg_; }  // and expects the next there
@@ -36,12 +39,13 @@ class Cam {
 
   double angle_deg() const { return angle_deg_; }
   double window_deg() const { return window_deg_; }
-  int size() const { return static_cast<int>(nominal_deg_.size()); }
+  int size() const { return static_cast<int>(nominal_deg_.size() + other_deg_.size()); }
 
  private:
   double cycle_deg_;
   double window_deg_;
   std::vector<double> nominal_deg_;
+  std::vector<double> other_deg_;
   std::vector<double> early_deg_;
   std::vector<bool> measured_;
   double angle_deg_ = 0;

@@ -40,6 +40,7 @@ struct Controller::Impl {
     int cam = -1;   // index into decoder.cams; -1: none
     bool primary = false;
     bool active_high = false;  // the active edge is the rising one
+    bool both = false;         // the other one is read too
     Comparator comparator;
   };
 
@@ -49,6 +50,7 @@ struct Controller::Impl {
   Circuit* EarliestUpTo(TimeNs t_ns);
   void WorkEdge(Circuit& circuit);
   void OnActiveEdge(const Circuit& circuit, TimeNs t_ns);
+  void OnCamEdge(const Circuit& circuit, TimeNs t_ns, bool other);
   void NoSupply(TimeNs t_ns);
   void Protect(TimeNs t_ns);
   void SwitchOutputs(TimeNs t_ns, bool turns);
@@ -99,7 +101,7 @@ Controller::Impl::Impl(const profile::Bench& bench)
   for (std::size_t i = 0; i < c.frequency.size(); ++i) {
     const profile::FrequencyChannel& channel = c.frequency[i];
     circuits.push_back({InputIndex(c, channel.terminal), Use::kFrequency, static_cast<int>(i), -1,
-                        false, false, Comparator(channel.high_v, channel.low_v)});
+                        false, false, false, Comparator(channel.high_v, channel.low_v)});
     frequency.emplace_back(channel);
   }
   for (const profile::AnalogChannel& channel : c.analog) {
@@ -118,7 +120,7 @@ void Controller::Impl::AddTrigger(int index) {
   circuits.push_back({InputIndex(config, channel.terminal), Use::kTrigger, index,
                       cam == cams.end() ? -1 : static_cast<int>(cam - cams.begin()),
                       index == config.decoder.primary, channel.edge == profile::ActiveEdge::kRising,
-                      Comparator::For(channel)});
+                      channel.both_edges, Comparator::For(channel)});
 }
 
 Controller::Impl::Circuit* Controller::Impl::EarliestUpTo(TimeNs t_ns) {
@@ -144,13 +146,20 @@ void Controller::Impl::WorkEdge(Circuit& circuit) {
   } else {
     ++dropped_edges;
   }
-  if (powered && high == circuit.active_high) OnActiveEdge(circuit, t_ns);
+  if (!powered) return;
+  if (high == circuit.active_high) return OnActiveEdge(circuit, t_ns);
+  if (circuit.both && circuit.cam >= 0) OnCamEdge(circuit, t_ns, true);
+}
+
+void Controller::Impl::OnCamEdge(const Circuit& circuit, TimeNs t_ns, bool other) {
+  decoder.OnCamEdge(circuit.cam, t_ns, other);
+  if (!decoder.may_fire()) plan.Cancel();
 }
 
 void Controller::Impl::OnActiveEdge(const Circuit& circuit, TimeNs t_ns) {
   if (circuit.primary) {
     decoder.OnCrankEdge(t_ns);
-    const bool runs = decoder.state() == SyncState::kSynchronised &&
+    const bool runs = decoder.may_fire() &&
                       decoder.speed_rpm() <= protections.LimitRpm(config.decoder.rev_limit_rpm);
     if (runs) {
       plan.OnPosition(t_ns, decoder.position_deg(), decoder.deg_per_ns());
@@ -158,8 +167,7 @@ void Controller::Impl::OnActiveEdge(const Circuit& circuit, TimeNs t_ns) {
       plan.Cancel();
     }
   } else if (circuit.cam >= 0) {
-    decoder.OnCamEdge(circuit.cam, t_ns);
-    if (decoder.state() != SyncState::kSynchronised) plan.Cancel();
+    OnCamEdge(circuit, t_ns, false);
   }
 }
 

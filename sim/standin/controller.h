@@ -43,6 +43,7 @@ enum class SyncReason {
   kCamUnexpected = 6,  // cam edges where none should be
   kCamAmbiguous = 7,   // cam edges fit both halves of the cycle
   kNoSupply = 8,       // supply below its minimum
+  kNoCamTold = 9,      // only a cam could tell what is missing, and none is told
 };
 const char* Name(SyncState state);
 const char* Name(SyncReason reason);

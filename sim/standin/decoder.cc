@@ -39,7 +39,8 @@ const profile::TriggerChannel& Channel(const profile::Controller& controller, in
 Decoder::Decoder(const profile::Controller& controller)
     : crank_(Channel(controller, controller.decoder.primary), CycleDeg(controller.decoder),
              controller.decoder.ratio_tolerance),
-      position_by_cam_(!crank_.has_gap() && !crank_.single_position()),
+      position_by_cam_(crank_.Twin() >= 0),
+      paired_(controller.decoder.firing == profile::Firing::kPaired),
       stall_ns_(controller.decoder.stall_ms * 1e6),
       speed_span_deg_(SpeedSpanDeg(controller.decoder, crank_.cycle_deg())) {
   for (const int index : controller.decoder.cams) {
@@ -94,7 +95,7 @@ void Decoder::SearchAgain() {
   tested_ = 0;
   phase_by_cam_ = false;
   search_edge_ = edge_;
-  unexpected_ = 0;
+  unexpected_ = {};
   undecided_ = 0;
   early_cam_count_ = 0;
 }
@@ -145,7 +146,9 @@ void Decoder::JudgeLateEdge() {
 }
 
 void Decoder::AskForPosition() {
-  if (state_ != SyncState::kSearching || tested_ == 0 || !PlacesDifferByTurns()) return;
+  if (state_ != SyncState::kSearching || tested_ == 0) return;
+  if (crank_.has_gap() && early_cam_count_ > 0 && CamMayPlace()) PlaceEarlyCamEdges();
+  if (state_ != SyncState::kSearching || !PlacesDifferByTurns()) return;
   if (crank_.has_gap() ? GapSeen() : !position_by_cam_) PositionKnown();
 }
 
@@ -170,6 +173,11 @@ void Decoder::PositionKnown() {
     Synchronised();
     return;
   }
+  if (paired_ && cams_.empty()) reason_ = SyncReason::kNone;
+  PlaceEarlyCamEdges();
+}
+
+void Decoder::PlaceEarlyCamEdges() {
   const std::size_t count = std::exchange(early_cam_count_, 0);
   for (std::size_t i = 0; i < count; ++i) {
     const CamEdge& edge = early_cam_edges_[i];
@@ -187,6 +195,7 @@ void Decoder::WatchForGap() {
   if (state_ != SyncState::kSearching || !crank_.has_gap()) return;
   const double per_turn = crank_.size() * 360.0 / crank_.cycle_deg();
   if (static_cast<double>(edge_ - search_edge_) <= kTurnsWithoutGap * per_turn) return;
+  if (CamMayPlace()) return;  // there are gaps; which is which the cam must say
   const bool explained = reason_ == SyncReason::kToothEarly || reason_ == SyncReason::kToothLate;
   if (!explained) reason_ = SyncReason::kGapNotFound;
 }

@@ -6,9 +6,13 @@
 // new edge moves all of them on by one tooth, and those whose expected ratio of this interval to
 // the one before does not fit the measured one leave the set. The position is known when those left
 // differ by whole turns only and a gap has been seen from both sides (its interval begins and ends:
-// one long interval alone may be a slow start). A wheel without gap gets its position from the
-// first cam. The cam's edges then remove the places at which none is due; one place left =
-// synchronised.
+// one long interval alone may be a slow start). A wheel without gap, or one whose pattern comes again
+// within the turn (two equal gaps), gets its position from the first cam. The cam's edges then remove
+// the places at which none is due; one place left = synchronised. A cam of which both edges are read
+// removes them by the width of its teeth as well.
+//
+// Without a cam a four-stroke stays at "position known": enough to fire both cylinders of a pair in
+// every turn. Told to fire each by itself it does not, and says that no cam is told.
 //
 //   ratio   1   1   3  1/3  1   1          60-2: last tooth before the gap, gap, first after it
 //   edges   |   |   |           |   |   |
@@ -45,19 +49,24 @@ class Decoder {
   explicit Decoder(const profile::Controller& controller);
 
   void OnCrankEdge(TimeNs t_ns);
-  // `cam`: index into decoder.cams; 0 gives the phase, the others are only measured.
-  void OnCamEdge(int cam, TimeNs t_ns);
+  // `cam`: index into decoder.cams; 0 gives the phase, the others are only measured. `other`: the edge
+  // at the other end of a tooth, where both are read.
+  void OnCamEdge(int cam, TimeNs t_ns, bool other = false);
   void Advance(TimeNs t_ns);  // time-out
   void Stop(SyncReason reason);
 
   SyncState state() const { return state_; }
   SyncReason reason() const { return reason_; }
+  // Is what is known of the position enough to fire?
+  bool may_fire() const {
+    return state_ == SyncState::kSynchronised || (paired_ && state_ == SyncState::kPositionKnown);
+  }
   std::int64_t losses() const { return losses_; }
   std::int64_t cycles() const { return cycles_; }  // completed while synchronised
   double speed_rpm() const;
   double cam_angle_deg(int cam) const { return Nth(cams_, cam).angle_deg(); }
 
-  // At the last crank edge. REQUIRES: state() == kSynchronised.
+  // At the last crank edge, to a turn while the phase is not known. REQUIRES: may_fire().
   double position_deg() const { return crank_.position_deg(places_[0]); }
   double deg_per_ns() const { return crank_.interval_deg(places_[0]) / interval_ns_; }
 
@@ -66,6 +75,7 @@ class Decoder {
   struct CamEdge {
     std::int64_t crank_edge = 0;
     double intervals = 0;  // since then, in lengths of the interval before it
+    bool other = false;    // at the other end of a tooth
   };
 
   void Begin(TimeNs t_ns);
@@ -76,21 +86,26 @@ class Decoder {
   void AskForPosition();
   bool GapSeen() const;
   bool PlacesDifferByTurns() const;
+  bool CamMayPlace() const;
+  void PlaceEarlyCamEdges();
   void PositionKnown();
   void Synchronised();
   void LosePhase(SyncReason reason);
   void WatchForGap();
   void WatchForCam();
+  void MissCamThatIsNotTold();
+  double CamWindowDeg() const;
   void PlaceCamEdge(const CamEdge& edge);
   double CycleAngleDeg(int place, const CamEdge& edge) const;
   Cam::Match BestMatch(const Cam& cam, const CamEdge& edge) const;
-  void OnUnexpectedCamEdge();
+  void OnUnexpectedCamEdge(bool other);
   void MeasureSpeed(TimeNs t_ns);
   TimeNs& EdgeTime(std::int64_t edge) { return edge_ns_[AsSize(edge) & (edge_ns_.size() - 1)]; }
 
   Pattern crank_;
   std::vector<Cam> cams_;
-  bool position_by_cam_;  // the wheel has no gap
+  bool position_by_cam_;  // the wheel's pattern comes again within a turn
+  bool paired_;           // fires from the crank's position alone
   double stall_ns_;
   double speed_span_deg_;
   int speed_intervals_ = 0;
@@ -115,7 +130,7 @@ class Decoder {
   bool phase_by_cam_ = false;
   std::int64_t search_edge_ = 0;    // the search began here
   std::int64_t last_cam_edge_ = 0;  // crank edge before the last cam edge
-  int unexpected_ = 0;              // cam edges in a row
+  std::array<int, 2> unexpected_{};  // cam edges in a row: active ones, and those at the other end
   int undecided_ = 0;               // cam edges that fitted both halves of the cycle
   std::array<CamEdge, 8> early_cam_edges_{};
   std::size_t early_cam_count_ = 0;

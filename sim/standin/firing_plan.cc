@@ -10,10 +10,14 @@ namespace {
 
 constexpr std::size_t kEventCapacity = 4096;
 
+bool OncePerTurn(const profile::Decoder& decoder) {
+  return decoder.strokes == 2 || decoder.firing == profile::Firing::kPaired;
+}
+
 }  // namespace
 
 FiringPlan::FiringPlan(const profile::Decoder& decoder)
-    : cycle_deg_(decoder.strokes == 2 ? 360.0 : 720.0) {
+    : cycle_deg_(OncePerTurn(decoder) ? 360.0 : 720.0) {
   const double intake_deg = decoder.strokes == 2 ? 0.0 : 360.0;
   const std::size_t cylinders =
       std::min(decoder.firing_order.size(), decoder.firing_angles_deg.size());
@@ -38,6 +42,7 @@ FiringPlan::FiringPlan(const profile::Decoder& decoder)
 
 void FiringPlan::OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_ns) {
   const double ns_per_deg = 1 / deg_per_ns;
+  if (cycle_angle_deg >= cycle_deg_) cycle_angle_deg -= cycle_deg_;  // in which turn is not known
   double turned_deg = WrapDeg(cycle_angle_deg - last_angle_deg_, cycle_deg_);
   if (turned_deg == 0) turned_deg = cycle_deg_;  // one tooth in a cycle
   last_angle_deg_ = cycle_angle_deg;

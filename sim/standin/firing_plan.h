@@ -10,6 +10,8 @@
 //                      the firing one + 360 on four strokes, and the same on two; on injection_ms
 //                      before
 //
+// Fired in pairs, each of them comes once in every turn, at the same degree of the turn.
+//
 // What was predicted early is not done again: after its end a driver rests for half a cycle.
 //
 // A driver that is on keeps its end: when synchronism is lost, a coil or injector goes off at the

@@ -5,30 +5,41 @@
 #include <cmath>
 
 #include "types/angle.h"
+#include "types/coil_lobe.h"
 
 namespace drycrank::standin {
 namespace {
 
-double PointDeg(const Tooth& tooth, profile::ToothPoint point) {
-  switch (point) {
-    case profile::ToothPoint::kBegin:
-      return tooth.begin_deg;
-    case profile::ToothPoint::kCentre:
-      return 0.5 * (tooth.begin_deg + tooth.end_deg);
-    case profile::ToothPoint::kEnd:
-      return tooth.end_deg;
-  }
-  return tooth.begin_deg;
+using profile::ToothPoint;
+
+// Where a coil's voltage falls through zero. `gap_deg`: the air before the tooth.
+double ZeroDeg(const Tooth& tooth, double gap_deg) {
+  const double tooth_deg = tooth.end_deg - tooth.begin_deg;
+  const double reach_deg = LobeReachOf(gap_deg, tooth_deg, tooth_deg).tooth_deg;
+  if (reach_deg == tooth_deg / 2) return 0.5 * (tooth.begin_deg + tooth.end_deg);
+  return tooth.begin_deg + reach_deg;
 }
 
-}  // namespace
+double PointDeg(const profile::TriggerChannel& channel, std::size_t index, ToothPoint point) {
+  const std::vector<Tooth>& teeth = channel.wheel.teeth;
+  const Tooth& tooth = teeth[index];
+  if (point == ToothPoint::kBegin) return tooth.begin_deg;
+  if (point == ToothPoint::kEnd) return tooth.end_deg;
+  if (channel.conditioning == profile::Conditioning::kThreshold) {
+    return 0.5 * (tooth.begin_deg + tooth.end_deg);
+  }
+  const Tooth& before = teeth[(index + teeth.size() - 1) % teeth.size()];
+  const double gap_deg = WrapDeg(tooth.begin_deg - before.end_deg, 360.0);
+  return ZeroDeg(tooth, gap_deg);
+}
 
-std::vector<double> ActiveEdgesDeg(const profile::TriggerChannel& channel, double cycle_deg) {
+std::vector<double> EdgesDeg(const profile::TriggerChannel& channel, double cycle_deg,
+                             ToothPoint point) {
   const bool cam = channel.shaft == profile::Shaft::kCam;
   const int repeats = cam ? 1 : static_cast<int>(std::lround(cycle_deg / 360.0));
   std::vector<double> edges_deg;
-  for (const Tooth& tooth : channel.wheel.teeth) {
-    const double wheel_deg = PointDeg(tooth, channel.point);
+  for (std::size_t i = 0; i < channel.wheel.teeth.size(); ++i) {
+    const double wheel_deg = PointDeg(channel, i, point);
     const double crank_deg = channel.offset_deg + (cam ? 2 * wheel_deg : wheel_deg);
     for (int turn = 0; turn < repeats; ++turn) {
       edges_deg.push_back(WrapDeg(crank_deg + 360.0 * turn, cycle_deg));
@@ -36,6 +47,18 @@ std::vector<double> ActiveEdgesDeg(const profile::TriggerChannel& channel, doubl
   }
   std::sort(edges_deg.begin(), edges_deg.end());
   return edges_deg;
+}
+
+}  // namespace
+
+std::vector<double> ActiveEdgesDeg(const profile::TriggerChannel& channel, double cycle_deg) {
+  return EdgesDeg(channel, cycle_deg, channel.point);
+}
+
+std::vector<double> OtherEdgesDeg(const profile::TriggerChannel& channel, double cycle_deg) {
+  if (!channel.both_edges || channel.point == ToothPoint::kCentre) return {};
+  const bool begin = channel.point == ToothPoint::kBegin;
+  return EdgesDeg(channel, cycle_deg, begin ? ToothPoint::kEnd : ToothPoint::kBegin);
 }
 
 Pattern::Pattern(const profile::TriggerChannel& channel, double cycle_deg, double ratio_tolerance)
@@ -64,6 +87,22 @@ double Pattern::SpanDeg(int edge, int count) const {
 
 bool Pattern::SamePosition(int a, int b) const {
   return std::abs(WrapSignedDeg(position_deg(a) - position_deg(b), 360.0)) < 1e-6;
+}
+
+bool Pattern::LookAlike(int a, int b) const {
+  for (int i = 0, pa = a, pb = b; i < size(); ++i) {
+    if (!Allows(pb, ExpectedRatio(pa))) return false;
+    pa = Next(pa);
+    pb = Next(pb);
+  }
+  return true;
+}
+
+int Pattern::Twin() const {
+  for (int b = 1; b < size(); ++b) {
+    if (!SamePosition(0, b) && LookAlike(0, b)) return b;
+  }
+  return -1;
 }
 
 bool Pattern::single_position() const {

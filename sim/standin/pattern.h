@@ -5,6 +5,8 @@
 // in a cycle, a cam wheel once.
 //
 //   crank angle of an edge at wheel angle w:   offset + w (crank),   offset + 2 w (cam)
+//
+// The centre of a coil's tooth is where its voltage falls through zero: types/coil_lobe.h.
 #ifndef DRYCRANK_STANDIN_PATTERN_H_
 #define DRYCRANK_STANDIN_PATTERN_H_
 
@@ -17,6 +19,8 @@ namespace drycrank::standin {
 
 // Crank degrees of the channel's active edges within one cycle, ascending, [0, cycle_deg).
 std::vector<double> ActiveEdgesDeg(const profile::TriggerChannel& channel, double cycle_deg);
+// The same of the edges at the other end of each tooth; none where it does not read them.
+std::vector<double> OtherEdgesDeg(const profile::TriggerChannel& channel, double cycle_deg);
 
 class Pattern {
  public:
@@ -46,6 +50,10 @@ class Pattern {
   // An interval that can be told from the shortest: what gives the position away.
   bool IsGap(int edge) const { return interval_deg(edge) > min_interval_deg_ * widest_; }
   bool has_gap() const { return has_gap_; }
+  // Does a cycle that passes `a` look, interval by interval, like one that passes `b`?
+  bool LookAlike(int a, int b) const;
+  // Another place of the turn that looks like the first, so that the wheel alone cannot tell; -1: none.
+  int Twin() const;
   // All edges stand at one crank position (a single tooth on the crank).
   bool single_position() const;
   bool SamePosition(int a, int b) const;  // equal but for whole turns

@@ -19,6 +19,14 @@ struct WornTooth {
   int number = 0;  // of the wheel's own teeth, from 1; 0: one too many
 };
 
+// An eccentric wheel is farthest away, and its lobes lowest, where its edges come from early to late.
+double HeightAt(const TurningWheel& wheel, const ChannelFault& fault, double crank_deg) {
+  if (fault.runout_swing == 0) return 1;
+  const double wheel_deg = (crank_deg - wheel.offset_deg) * 360 / wheel.turn_deg;
+  const double rad = (wheel_deg - fault.runout_at_deg) * std::numbers::pi / 180;
+  return 1 - fault.runout_swing * std::cos(rad);
+}
+
 // The teeth as they pass the sensor, ascending.
 std::vector<WornTooth> TeethOf(const TurningWheel& wheel, const ChannelFault& fault) {
   constexpr double kDegToRad = std::numbers::pi / 180;
@@ -43,6 +51,7 @@ bool SameShape(const ChannelFault& a, const ChannelFault& b) {
     return x.begin_deg == y.begin_deg && x.end_deg == y.end_deg;
   };
   return a.runout_deg == b.runout_deg && a.runout_at_deg == b.runout_at_deg &&
+         a.runout_swing == b.runout_swing &&
          std::ranges::equal(a.extra_teeth, b.extra_teeth, same_tooth);
 }
 
@@ -84,6 +93,7 @@ void Channel::CutMarks() {
     const int number = Nth(teeth, edge.tooth - 1).number;
     all_.push_back({.at = CrankAngle::FromDegrees(0, begin_deg),
                     .lobe_deg = lobe_deg,
+                    .height = HeightAt(wheel_, fault_, edge.crank_deg),
                     .metal = edge.metal,
                     .tooth = number,
                     .missing = false});
@@ -110,6 +120,7 @@ bool Channel::Mount(const ChannelFault& fault) {
 }
 
 void Channel::Restart(TimeNs now_ns, const engine::Motion& motion) {
+  back_ = motion.backwards();
   ReplanLobe(now_ns, motion);
   if (!placed_) Locate(now_ns, motion);
   if (!started_) shown_ = level_;
@@ -121,8 +132,8 @@ void Channel::Restart(TimeNs now_ns, const engine::Motion& motion) {
 void Channel::ReplanLobe(TimeNs now_ns, const engine::Motion& motion) {
   replanned_ = false;
   if (lobe_end_ns_ <= now_ns) return;
-  const TimeNs end_ns = TimeOfEdge(motion, advance_, lobe_end_, now_ns);
-  cut_ = cut_ || !placed_ || end_ns == kNever || end_ns <= now_ns;
+  const TimeNs end_ns = TimeOf(motion, lobe_end_, now_ns);
+  cut_ = cut_ || !placed_ || back_ != lobe_back_ || end_ns == kNever || end_ns <= now_ns;
   replanned_ = !cut_ && std::abs(end_ns - lobe_end_ns_) > kSameInstantNs;
 }
 
@@ -144,7 +155,7 @@ void Channel::Locate(TimeNs now_ns, const engine::Motion& motion) {
     index_ = 0;
     ++period_;
   }
-  while (TimeOfEdge(motion, advance_, NextAngle(), now_ns) <= now_ns) Step();
+  while (TimeOf(motion, NextAngle(), now_ns) <= now_ns) Step();
   level_ = present_[(index_ + present_.size() - 1) % present_.size()].metal;
 }
 
@@ -161,6 +172,34 @@ void Channel::Step() {
   ++period_;
 }
 
+// While the crank swings back a cam's phaser is taken to stand still.
+TimeNs Channel::TimeOf(const engine::Motion& motion, CrankAngle edge, TimeNs from_ns) const {
+  if (!back_) return TimeOfEdge(motion, advance_, edge, from_ns);
+  return std::max(from_ns, motion.TimeAt(edge.Plus(-advance_.DegAt(from_ns))));
+}
+
+void Channel::StepBack() {
+  if (index_ == 0) {
+    index_ = present_.size();
+    --period_;
+  }
+  --index_;
+}
+
+// The next mark, forwards or backwards, is behind.
+void Channel::Pass() {
+  if (back_) StepBack();
+  const Mark& mark = present_[index_];
+  if (reluctance_) {
+    lobe_deg_ = mark.lobe_deg;
+    lobe_height_ = mark.height;
+    lobe_end_ = back_ ? NextAngle() : NextAngle().Plus(lobe_deg_);
+    lobe_metal_ = mark.metal;
+    lobe_back_ = back_;
+  }
+  if (!back_) Step();
+}
+
 void Channel::Take(const engine::Motion& motion) {
   const TimeNs taken_ns = next_.t_ns;
   const bool is_rest = next_.lobe_peak_v == 0 && next_.lobe_begin_v == 0;
@@ -169,15 +208,10 @@ void Channel::Take(const engine::Motion& motion) {
   cut_ = replanned_ = false;
   if (!correcting_) {
     level_ = next_.metal;
-    if (reluctance_) {
-      lobe_deg_ = present_[index_].lobe_deg;
-      lobe_end_ = NextAngle().Plus(lobe_deg_);
-      lobe_metal_ = next_.metal;
-    }
-    Step();
+    Pass();
   }
-  const bool abuts =
-      lobe_end_ns_ > 0 && !present_.empty() && std::abs(lobe_end_.Minus(NextAngle())) < 1e-9;
+  const bool abuts = !back_ && lobe_end_ns_ > 0 && !present_.empty() &&
+                     std::abs(lobe_end_.Minus(NextAngle())) < 1e-9;
   FindNext(taken_ns, motion, abuts);
 }
 
@@ -191,20 +225,42 @@ void Channel::FindNext(TimeNs from_ns, const engine::Motion& motion, bool abuts)
     return;
   }
   if (!fault_.fitted || present_.empty()) return;
+  if (back_) return FindBack(from_ns, motion);
   next_.metal = present_[index_].metal;
-  next_.t_ns = abuts ? lobe_end_ns_ : TimeOfEdge(motion, advance_, NextAngle(), from_ns);
+  next_.t_ns = abuts ? lobe_end_ns_ : TimeOf(motion, NextAngle(), from_ns);
   if (!reluctance_ || next_.t_ns == kNever) return;
   FindLobe(motion, next_.t_ns == from_ns && !abuts);
+}
+
+// The mark behind, as the crank comes back to it. A lobe that it stands in is met where it stands.
+void Channel::FindBack(TimeNs now_ns, const engine::Motion& motion) {
+  StepBack();
+  const Mark& mark = present_[index_];
+  const CrankAngle at = NextAngle();
+  const CrankAngle met = at.Plus(mark.lobe_deg);
+  const double inside_deg = met.Minus(motion.AngleAt(now_ns)) - advance_.DegAt(now_ns);
+  const TimeNs met_ns = inside_deg > 0 ? now_ns : TimeOf(motion, met, now_ns);
+  Step();
+  const std::size_t before = (index_ + 2 * present_.size() - 2) % present_.size();
+  next_.metal = present_[before].metal;
+  next_.t_ns = reluctance_ ? met_ns : TimeOf(motion, at, now_ns);
+  if (!reluctance_ || met_ns == kNever) return;
+  next_.lobe_end_ns = TimeOf(motion, at, met_ns);
+  if (next_.lobe_end_ns == kNever) return;
+  const double share = std::clamp(1 - std::max(0.0, inside_deg) / mark.lobe_deg, 0.0, 1.0);
+  const TimeNs lasts_ns = std::max<TimeNs>(1, next_.lobe_end_ns - met_ns);
+  next_.lobe_peak_v = share * FluxOf(mark.height, mark.metal) / ToSeconds(lasts_ns);
 }
 
 // The rest of the lobe in progress, as this motion gives it.
 void Channel::FindRest(TimeNs now_ns, const engine::Motion& motion) {
   next_ = {.t_ns = now_ns, .channel = number_, .metal = lobe_metal_};
-  next_.lobe_end_ns = TimeOfEdge(motion, advance_, lobe_end_, now_ns);
-  const double left_deg = lobe_end_.Minus(motion.AngleAt(now_ns)) - advance_.DegAt(now_ns);
+  next_.lobe_end_ns = TimeOf(motion, lobe_end_, now_ns);
+  const double ahead_deg = lobe_end_.Minus(motion.AngleAt(now_ns)) - advance_.DegAt(now_ns);
+  const double left_deg = back_ ? -ahead_deg : ahead_deg;
   const double left = std::clamp(left_deg / lobe_deg_, kLeastShare, 1 - kLeastShare);
   const TimeNs lasts_ns = std::max<TimeNs>(1, next_.lobe_end_ns - now_ns);
-  const double peak_v = (lobe_metal_ ? lobe_v_s_ : -lobe_v_s_) * left / ToSeconds(lasts_ns);
+  const double peak_v = FluxOf(lobe_height_, lobe_metal_) * left / ToSeconds(lasts_ns);
   next_.lobe_begin_v = peak_v * std::sin(std::numbers::pi * (1 - left));
   next_.lobe_peak_v = peak_v * std::sin(std::numbers::pi * left / 2) - next_.lobe_begin_v / 2;
 }
@@ -213,7 +269,7 @@ void Channel::FindRest(TimeNs now_ns, const engine::Motion& motion) {
 void Channel::FindLobe(const engine::Motion& motion, bool overtaken) {
   const double lobe_deg = present_[index_].lobe_deg;
   const CrankAngle end = NextAngle().Plus(lobe_deg);
-  next_.lobe_end_ns = TimeOfEdge(motion, advance_, end, next_.t_ns);
+  next_.lobe_end_ns = TimeOf(motion, end, next_.t_ns);
   if (next_.lobe_end_ns == kNever) return;
   double share = 1;
   if (overtaken) {
@@ -221,8 +277,7 @@ void Channel::FindLobe(const engine::Motion& motion, bool overtaken) {
     share = std::clamp(left_deg / lobe_deg, 0.0, 1.0);
   }
   const TimeNs lasts_ns = std::max<TimeNs>(1, next_.lobe_end_ns - next_.t_ns);
-  const double peak_v = share * lobe_v_s_ / ToSeconds(lasts_ns);
-  next_.lobe_peak_v = next_.metal ? peak_v : -peak_v;
+  next_.lobe_peak_v = share * FluxOf(present_[index_].height, next_.metal) / ToSeconds(lasts_ns);
 }
 
 }  // namespace drycrank::trigger

@@ -14,6 +14,9 @@
 //        .'  |  `.        peak' = flux / (T / y)       begin = peak' sin(pi (1 - y))
 //       /    |now `.      the piece: begin (1 - x) + p sin(pi x), with p by the lobe's own middle,
 //                           p = peak' sin(pi y / 2) - begin / 2
+//
+// While the crank swings back (motion.backwards()) the marks come in the reverse order: each Hall edge
+// gives the level before it, each lobe is met at its end and left at its begin, of the other sign.
 #ifndef DRYCRANK_TRIGGER_CHANNEL_H_
 #define DRYCRANK_TRIGGER_CHANNEL_H_
 
@@ -48,6 +51,7 @@ struct ChannelFault {
   std::vector<int> missing_teeth{};  // 1-based
   double runout_deg = 0;  // an edge at w of its own shaft comes at w + this x sin(w - at)
   double runout_at_deg = 0;
+  double runout_swing = 0;  // ... and a coil's lobe is 1 - this x cos(w - at) times as high
   std::vector<Tooth> extra_teeth{};  // of its own shaft, apart from the wheel's own
 };
 
@@ -69,6 +73,7 @@ class Channel {
   struct Mark {
     CrankAngle at;  // within the period
     double lobe_deg = 0;
+    double height = 1;  // of the lobe
     bool metal = false;
     int tooth = 0;
     bool missing = false;
@@ -79,9 +84,16 @@ class Channel {
   void Locate(TimeNs now_ns, const engine::Motion& motion);
   void ReplanLobe(TimeNs now_ns, const engine::Motion& motion);
   CrankAngle NextAngle() const;
+  TimeNs TimeOf(const engine::Motion& motion, CrankAngle edge, TimeNs from_ns) const;
+  double FluxOf(double height, bool metal) const {
+    return (metal != back_ ? lobe_v_s_ : -lobe_v_s_) * height;
+  }
   void Step();
+  void StepBack();
+  void Pass();
   void FindNext(TimeNs from_ns, const engine::Motion& motion, bool abuts);
   void FindLobe(const engine::Motion& motion, bool overtaken);
+  void FindBack(TimeNs now_ns, const engine::Motion& motion);
   void FindRest(TimeNs now_ns, const engine::Motion& motion);
 
   TurningWheel wheel_;
@@ -105,7 +117,10 @@ class Channel {
   TimeNs lobe_end_ns_ = 0;  // as last given; 0: no EMF
   CrankAngle lobe_end_;
   double lobe_deg_ = 0;  // the whole lobe's width
+  double lobe_height_ = 1;
   bool lobe_metal_ = false;
+  bool back_ = false;        // the crank swings back ...
+  bool lobe_back_ = false;   // ... as it did when the lobe in progress was given
   bool correcting_ = false;  // next_ is no edge of the wheel
   TriggerEvent next_;
 };

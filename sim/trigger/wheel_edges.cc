@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "types/angle.h"
+#include "types/coil_lobe.h"
 
 namespace drycrank::trigger {
 
@@ -32,10 +33,9 @@ std::vector<WheelEdge> WheelEdges(const TurningWheel& wheel) {
     const double before_deg = WrapDeg(here_deg - edges[(i + n - 1) % n].crank_deg, period_deg);
     const double after_deg = WrapDeg(edges[(i + 1) % n].crank_deg - here_deg, period_deg);
     const double tooth_deg = edges[i].metal ? after_deg : before_deg;
-    const double air_reach_deg = std::min(before_deg, after_deg) / 2;
-    const double tooth_reach_deg = std::min(tooth_deg / 2, kWidestReach * air_reach_deg);
-    edges[i].lobe_deg = air_reach_deg + tooth_reach_deg;
-    edges[i].lead_deg = edges[i].metal ? air_reach_deg : tooth_reach_deg;
+    const LobeReach reach = LobeReachOf(before_deg, after_deg, tooth_deg);
+    edges[i].lobe_deg = reach.air_deg + reach.tooth_deg;
+    edges[i].lead_deg = edges[i].metal ? reach.air_deg : reach.tooth_deg;
   }
   return edges;
 }

@@ -7,10 +7,8 @@
 //   crank angle of an edge = offset + w    (crank)                    brought into [0, period)
 //                            offset + 2 w  (cam of a four-stroke)
 //
-// A variable-reluctance lobe spans half the way to the nearer neighbour edge on either side; where the
-// tooth is wider than the air beside it, it reaches on to the tooth's centre, for there the flux is
-// greatest and the EMF zero, but no more than kWidestReach times as far as into the air. See
-// trigger_stream.h for the picture.
+// How far a variable-reluctance lobe reaches on either side: types/coil_lobe.h. See trigger_stream.h for
+// the picture.
 #ifndef DRYCRANK_TRIGGER_WHEEL_EDGES_H_
 #define DRYCRANK_TRIGGER_WHEEL_EDGES_H_
 
@@ -28,8 +26,6 @@ struct WheelEdge {
   double lobe_deg = 0;   // width of the lobe
   double lead_deg = 0;   // how far before the edge it begins
 };
-
-inline constexpr double kWidestReach = 3;
 
 // All edges of one period, ascending, two per tooth, levels alternating. Without advance and
 // faults. REQUIRES: teeth ascending, with air between any two.

@@ -6,14 +6,14 @@
 
 namespace drycrank {
 
-enum class SegmentKind { kHold, kRamp, kSine, kCrank };
+enum class SegmentKind { kHold, kRamp, kSine, kCrank, kBack };
 
 struct Segment {
   SegmentKind kind = SegmentKind::kHold;
   double speed_rpm = 0;      // hold, crank (mean), sine (mean); ramp: speed at its begin
   double to_rpm = 0;         // ramp: speed reached
-  double duration_s = 0;     // ramp
-  double amplitude_rpm = 0;  // sine
+  double duration_s = 0;     // ramp, back
+  double amplitude_rpm = 0;  // sine; back: greatest speed, backwards
   double period_s = 1;       // sine
   double ripple = 0;         // crank: r, [0, 0.9]
   // crank: N, compressions per turn: cylinders / 2 for a four-stroke, cylinders for a two-stroke.

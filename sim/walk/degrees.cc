@@ -42,12 +42,13 @@ std::optional<Expectation> CamExpectation(const Bench& bench, int input) {
   return e;
 }
 
-// Sparks, or where there are none injections; nothing where the whole position is never known.
+// Sparks, or where there are none injections; nothing where what is known of the position is never
+// enough to fire.
 std::optional<Expectation> OutputExpectation(const Bench& bench) {
   const profile::Decoder& decoder = bench.controller->decoder;
-  if (decoder.firing_order.empty() || (decoder.strokes == 4 && decoder.cams.empty())) {
-    return std::nullopt;
-  }
+  const bool known =
+      decoder.strokes == 2 || !decoder.cams.empty() || decoder.firing == profile::Firing::kPaired;
+  if (decoder.firing_order.empty() || !known) return std::nullopt;
   Expectation e;
   e.means =
       "The engine is fired at the wrong degree of the crank. Look at how the crank and cam wheels "

@@ -215,6 +215,23 @@ TEST_F(DegreesTest, TheOrderIsTheEngines) {
   EXPECT_EQ(Play().outcome, Outcome::kFailed);
 }
 
+// Each once in every turn: 1 and 4 together, then 3 and 2, either of them first.
+TEST_F(DegreesTest, InPairsEachIsDueInEveryTurn) {
+  Expect<expect::Order>();
+  bench_.controller->decoder.firing = profile::Firing::kPaired;
+  Sparks(0);
+  const auto once = outputs_;
+  for (OutputEvent event : once) {
+    const int partner[] = {0, 4, 3, 2, 1};
+    event.cylinder = partner[event.cylinder];
+    outputs_.push_back(event);
+  }
+  std::ranges::stable_sort(outputs_, {}, &OutputEvent::t_ns);
+  EXPECT_EQ(Play().outcome, Outcome::kMet);
+  bench_.controller->decoder.firing = profile::Firing::kSequential;
+  EXPECT_EQ(Play().outcome, Outcome::kFailed);
+}
+
 TEST_F(DegreesTest, EdgesAtTheirPlacesAreMet) {
   ExpectCam(kCam);
   Teeth(kCrank, 0);

@@ -265,5 +265,40 @@ TEST(Motion, NeverTurnsAtMinusZero) {
   EXPECT_EQ(From(Hold(5e-324)).TimeAt(Degrees(6)), kNever);  // 1e323 s are after the end of time
 }
 
+// ---- swinging back -----------------------------------------------------------------------------
+
+// 12 degrees in 0.15 s: a = 6 (1 - cos(pi t / 0.15)), so A = 6 pi / 0.15 deg/s = 20.944 r/min; after a
+// third of the time 6 (1 - 1/2) = 3 degrees, after half 6 at full speed, after all of it 12, at rest.
+Segment Back() {
+  return {.kind = SegmentKind::kBack, .duration_s = 0.15, .amplitude_rpm = 20.943951023931955};
+}
+
+TEST(Motion, SwingsBackAndRests) {
+  Motion motion(Degrees(100));
+  motion.Begin(0, Back());
+  EXPECT_NEAR(TotalDeg(motion.AngleAt(50 * kNsPerMs)), 97, 1e-9);
+  EXPECT_NEAR(TotalDeg(motion.AngleAt(75 * kNsPerMs)), 94, 1e-9);
+  EXPECT_NEAR(TotalDeg(motion.AngleAt(150 * kNsPerMs)), 88, 1e-9);
+  EXPECT_NEAR(TotalDeg(motion.AngleAt(kNsPerS)), 88, 1e-9);
+  EXPECT_NEAR(motion.SpeedRpmAt(75 * kNsPerMs), -20.943951023931955, 1e-9);
+  EXPECT_EQ(motion.SpeedRpmAt(kNsPerS), 0);
+}
+
+TEST(Motion, MeetsAnAngleBehindAndNoneAhead) {
+  Motion motion(Degrees(100));
+  motion.Begin(0, Back());
+  EXPECT_EQ(motion.TimeAt(Degrees(97)), 50 * kNsPerMs);
+  EXPECT_EQ(motion.TimeAt(Degrees(94)), 75 * kNsPerMs);
+  EXPECT_EQ(motion.TimeAt(Degrees(100.1)), kNever);
+  EXPECT_EQ(motion.TimeAt(Degrees(87.9)), kNever);
+}
+
+TEST(Motion, GoesForwardFromWhereItHasSwungTo) {
+  Motion motion(Degrees(100));
+  motion.Begin(0, Back());
+  motion.Begin(kNsPerS, Hold(1000));
+  EXPECT_NEAR(TotalDeg(motion.AngleAt(kNsPerS + 10 * kNsPerMs)), 88 + 60, 1e-9);
+}
+
 }  // namespace
 }  // namespace drycrank::engine

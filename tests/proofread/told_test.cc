@@ -14,6 +14,7 @@ namespace drycrank::proofread {
 namespace {
 
 using testing::AllOf;
+using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
 using testing::MatchesRegex;
@@ -188,18 +189,47 @@ TEST(Told, AWindowInWhichBothTurnsFitIsNamed) {
                     HasSubstr("the two turns of a cycle cannot be told apart")));
 }
 
-// Two gaps half a turn apart, built so and told so.
-TEST(Told, AWheelThatLooksTheSameHalfATurnFurtherIsNamed) {
+// Two gaps half a turn apart, built so and told so. The cam's teeth begin at 20, 160, 380 and 640 of
+// the cycle; half a turn further, at 200, 340, 560 and 100, the nearest of them are 40, 40, 80 and 60
+// degrees away.
+TEST(Told, AWheelThatLooksTheSameHalfATurnFurtherIsNamedUnlessTheCamTells) {
   EditedBench bench("hill_climb");
   const std::string twice = "{teeth: 36, missing: [18, 36]}";
   const std::string wheel =
       "{include: " + std::string(DRYCRANK_PROFILES_DIR) + "/parts/wheels/60-2.yaml}";
   bench.Edit("\ntriggers:", wheel, twice);
   bench.Edit(kController, wheel, twice);
+  bench.Edit(kController, "window_deg: 45", "window_deg: 79");
+  EXPECT_THAT(bench.Read().problems, IsEmpty());
+  bench.Edit(kController, "window_deg: 79", "window_deg: 81");
   const Proof proof = bench.Read();
   ASSERT_EQ(proof.problems.size(), 1u);
-  EXPECT_THAT(Format(proof.problems[0]), AllOf(StartsWith(bench.At(bench.line())),
-                                               HasSubstr("looks the same 180 deg further on")));
+  EXPECT_THAT(Format(proof.problems[0]),
+              AllOf(StartsWith(bench.At(bench.line())),
+                    HasSubstr("180 deg further on, so the teeth of the crank cannot be told")));
+}
+
+TEST(Told, FiringEachByItselfWithoutASecondTriggerIsNamed) {
+  EditedBench bench("boat_v8");
+  bench.Edit("      cam_angle:", "unit: deg, carries: cam_angle.cam",
+             "unit: V, carries: supply_voltage");
+  bench.Edit(kDecoder, "cams: [cam]", "cams: [], firing: sequential");
+  const Proof proof = bench.Read();
+  ASSERT_EQ(proof.problems.size(), 1u);
+  EXPECT_THAT(proof.problems[0].what, HasSubstr("so it never fires"));
+  bench.Edit(kDecoder, "firing: sequential", "firing: paired");
+  EXPECT_THAT(bench.Read().problems, IsEmpty());
+}
+
+// The teeth of 60-2 are 6 degrees apart, 18 over the gap: a tolerance of 0.01 is one in a hundred.
+TEST(Told, ARippleThatTheToleranceDoesNotBearIsNamed) {
+  EditedBench bench("hill_climb");
+  EXPECT_THAT(bench.Read().facts, ElementsAre(HasSubstr("the engine's is 0.2")));
+  bench.Edit(kDecoder, "cams: [cam_intake]", "cams: [cam_intake]\n    ratio_tolerance: 0.01");
+  const Proof proof = bench.Read();
+  ASSERT_EQ(proof.problems.size(), 1u);
+  EXPECT_THAT(proof.problems[0].what,
+              HasSubstr("a ratio_tolerance of 0.01 bears a speed ripple of"));
 }
 
 TEST(Told, EvenTeethWithoutASecondTriggerAreNamed) {
@@ -207,7 +237,8 @@ TEST(Told, EvenTeethWithoutASecondTriggerAreNamed) {
   bench.Edit(kDecoder, "cams: [reference]", "cams: []");
   const Proof proof = bench.Read();
   ASSERT_EQ(proof.problems.size(), 1u);
-  EXPECT_THAT(proof.problems[0].what, HasSubstr("12 even teeth has no gap"));
+  EXPECT_THAT(proof.problems[0].what,
+              HasSubstr("12 even teeth has no gap, and no second trigger is told"));
 }
 
 // At 120 degC, the end of its span, the thermistor has 388.35 ohm (tests/reference/temp_ntc.yaml):
