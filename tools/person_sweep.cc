@@ -80,6 +80,12 @@ PersonRead FromFile(const Readouts& readouts, const PersonWish& wish) {
 PersonRead FromPictures(const profile::Bench& bench, const Readouts& readouts,
                         const PersonWish& wish) {
   std::string folder = wish.pictures;
+  if (!wish.camera.empty() && wish.marks.empty()) {
+    return Failed(
+        "where will the readouts stand on the pictures? Give --marks FILE; "
+        "hw-notes/displays.md shows one",
+        kBadInput);
+  }
   if (!wish.camera.empty()) {
     folder = wish.out + "/pictures";
     PersonRead taken = WhileDriven(bench, wish, [&](EchoScreen& screen) {

@@ -141,8 +141,9 @@ class Layout {
   // Which lamp is lit, for who does not see its colour.
   void LampWord(const Box& box, const std::string& lamp) {
     const double right = box.left + kFieldWidth - kInset;
-    const double width = std::min(kLampWordRoom, Letter(lamp, kWordHeight).width);
-    WriteWithin(lamp, {right - width, box.top + kWordLine}, kWordHeight, kLampWordRoom, kSoft);
+    const double width = Letter(lamp, kWordHeight).width;
+    const double fits = std::min(1.0, kLampWordRoom / std::max(1.0, width));
+    Write(lamp, {right - width * fits, box.top + kWordLine}, kWordHeight * fits, 1.3, kSoft);
   }
 
   // A bar outside of its frame.

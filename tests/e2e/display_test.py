@@ -169,11 +169,11 @@ class Display(unittest.TestCase):
 
     def test_a_person_is_asked_and_goes_on_where_it_stopped(self):
         out = self.tmp / "asked"
-        first = self.answered(out, ["20", "", "stop"])
+        first = self.answered(out, ["71", "", "stop"])
         self.assertEqual(first.returncode, 4, first.stdout + first.stderr)
         self.assertIn("readings.csv; the same with --resume goes on", first.stdout)
         kept = (out / "readings.csv").read_text()
-        self.assertIn("1,1,coolant,20,,2", kept)
+        self.assertIn("1,1,coolant,71,,2", kept)
         again = self.answered(out, [])
         self.assertEqual(again.returncode, 2)
         self.assertIn("--resume goes on with it", again.stderr)
@@ -297,7 +297,7 @@ class Shipped(unittest.TestCase):
         svgs = root.findall(".//{http://www.w3.org/2000/svg}svg")
         self.assertEqual([svg[0].text for svg in svgs], ["As it was, page 1", "As it is now, page 1"])
         self.assertEqual([h.text for h in root.iter("h2")][:2], ["What changed", "Page 1"])
-        said = " ".join(root.itertext())
+        said = "".join(root.itertext())
         self.assertIn("warning now comes above 107 °C, was 112 °C", said.replace("\u00a0", " "))
         self.assertIn("coolant at 11", said.replace("\u00a0", " "))
         again = self.tmp / "same.html"
