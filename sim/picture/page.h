@@ -25,8 +25,8 @@ struct Page {
   std::string display;  // whose: the bench's title, or its name
   int number = 1;
   int last = 1;  // highest number there is
+  std::vector<PageField> fields = {};
   std::string head = "Stand-in display";
-  std::vector<PageField> fields;
 };
 
 // `shown`: one for each gauge, in their order. REQUIRES: bench.display.
