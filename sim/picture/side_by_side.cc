@@ -39,8 +39,12 @@ struct Stand {
   const ShownFact* now = nullptr;
 };
 
+// Of the values that were sent upwards, where there are any: in the order of Sort they come first.
 Stand Middle(const std::vector<Stand>& stands) {
-  return stands.empty() ? Stand{} : stands[stands.size() / 2];
+  const auto up = static_cast<std::size_t>(
+      std::ranges::count_if(stands, [](const Stand& s) { return s.was->step == Step::kUp; }));
+  const std::size_t count = up > 0 ? up : stands.size();
+  return stands.empty() ? Stand{} : stands[count / 2];
 }
 
 Stand StandOf(const Facts& was, const Facts& now) {
