@@ -109,8 +109,8 @@ struct Gauge {
   int page = 1;
   std::optional<double> min = {}, max = {};  // held within; none: all that comes
   ValueNames values = {};
-  std::string lamp = {};         // lit while it warns; empty: none
-  std::string dashes = kDashes;  // in place of a value that is gone
+  std::string lamp = {};                        // lit while it warns; empty: none
+  std::string dashes = kDashes;                 // in place of a value that is gone
   std::optional<double> hysteresis_below = {};  // of warn_below, where it is set apart
   // As of a readout (readout.h).
   std::string not_available = {};
@@ -158,7 +158,7 @@ struct Bench {
   std::vector<Protection> protections;  // what the controller must do by itself, and does
   std::optional<Display> display;
   FaultPriors fault_priors;
-  std::vector<Readout> readouts = {};  // what must be shown; empty: not written
+  std::vector<Readout> readouts = {};       // what must be shown; empty: not written
   std::optional<Switching> switching = {};  // how it must go on and off; none: not written
 };
 

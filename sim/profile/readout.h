@@ -31,10 +31,10 @@ enum class Keeps { kNothing, kHighest, kLowest };
 
 // How a display goes on and off. Its lamps are tried once it is no longer dark.
 struct Switching {
-  double dark_ms = 0;        // after power came it shows nothing for so long
-  double lamp_test_ms = 0;   // then every lamp is lit for so long
-  std::string key = {};      // MESSAGE.SIGNAL that is 0 with the key off; empty: none
-  double off_after_ms = 0;   // with the key off for so long it is dark
+  double dark_ms = 0;       // after power came it shows nothing for so long
+  double lamp_test_ms = 0;  // then every lamp is lit for so long
+  std::string key = {};     // MESSAGE.SIGNAL that is 0 with the key off; empty: none
+  double off_after_ms = 0;  // with the key off for so long it is dark
 };
 
 struct Readout {
