@@ -9,6 +9,7 @@
 
 #include "profile/devices.h"
 #include "profile/load.h"
+#include "profile/state_names.h"
 #include "run/bus_fault.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
