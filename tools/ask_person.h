@@ -4,17 +4,20 @@
 #ifndef DRYCRANK_TOOLS_ASK_PERSON_H_
 #define DRYCRANK_TOOLS_ASK_PERSON_H_
 
+#include <string>
 #include <vector>
 
 #include "sweep/person.h"
 #include "tools/echo_screen.h"
+#include "tools/kept_readings.h"
 
 namespace drycrank::tools {
 
-// An empty line is no answer; the end of input, or a stop signal, leaves the rest unanswered.
-std::vector<sweep::Reading> AskPerson(const profile::Bench& bench,
-                                      const std::vector<profile::Readout>& readouts,
-                                      EchoScreen& screen);
+// What is kept already is not asked again. An empty line is no answer; the end of input, or a stop
+// signal, leaves the rest unanswered. Empty, or why an answer could not be kept.
+[[nodiscard]] std::string AskPerson(const profile::Bench& bench,
+                                    const std::vector<profile::Readout>& readouts,
+                                    EchoScreen& screen, KeptReadings& kept);
 
 }  // namespace drycrank::tools
 

@@ -7,6 +7,7 @@
 
 #include "report/compare_reports.h"
 #include "tools/commands.h"
+#include "tools/compare_page.h"
 #include "tools/result_files.h"
 #include "tools/shown_files.h"
 
@@ -71,10 +72,11 @@ int CompareShown(const Options& options) {
   if (!was || !now) return kBadInput;
   const sweep::Comparison comparison = sweep::Compare(*was, *now);
   fmt::print("{}", sweep::ComparisonText(comparison));
-  if (const std::string problem = WriteComparison(comparison, options.files, now->by.bench);
-      !problem.empty()) {
-    return Fail(kBenchFailed, problem);
+  std::string problem = WriteComparison(comparison, options.files, now->by.bench);
+  if (problem.empty() && !options.files.html.empty()) {
+    problem = WriteFile(options.files.html, ComparisonPage(*was, *now, comparison));
   }
+  if (!problem.empty()) return Fail(kBenchFailed, problem);
   return comparison.changes.empty() ? kAllMet : kExpectationFailed;
 }
 
@@ -93,6 +95,10 @@ int CompareResults(const Options& options) {
                     was.empty() ? options.now : options.was,
                     was.empty() ? options.was : options.now));
   }
+  if (!was.empty() && !options.files.html.empty()) {
+    return Fail(kBadInput,
+                "--html draws what a display showed; each of the two records has its own page");
+  }
   return was.empty() ? CompareShown(options) : CompareTheReports(options, was, now);
 }
 
@@ -109,6 +115,10 @@ void AddCompare(CLI::App& app, int& exit_code) {
       ->required()
       ->type_name("BEFORE");
   command->add_option("now", options->now, "Another one")->required()->type_name("NOW");
+  command
+      ->add_option("--html", options->files.html,
+                   "Of a display: write it as a page, what changed drawn side by side")
+      ->type_name("FILE");
   command->add_option("--json", options->files.json, "Write the comparison as JSON")
       ->type_name("FILE");
   command
@@ -123,7 +133,7 @@ void AddCompare(CLI::App& app, int& exit_code) {
       "of circuits are compared.\n"
       "Exit codes: 0 nothing changed, 1 something did, 2 a file cannot be read.\n\n"
       "Examples:\n"
-      "  drycrank compare displays/accepted.csv out/display\n"
+      "  drycrank compare displays/accepted.csv out/display --html out/changed.html\n"
       "  drycrank compare out/walk_in_may out/walk");
   command->callback([options, &exit_code] { exit_code = CompareResults(*options); });
 }

@@ -14,15 +14,14 @@
 #include "sweep/sweep.h"
 #include "sweep/which_setting.h"
 #include "tools/arming.h"
-#include "tools/ask_person.h"
 #include "tools/commands.h"
 #include "tools/display_draw.h"
-#include "tools/display_pictures.h"
 #include "tools/display_setting.h"
 #include "tools/echo_screen.h"
+#include "tools/person_sweep.h"
 #include "tools/result_files.h"
 #include "tools/shown_files.h"
-#include "yaml/include.h"
+#include "types/unit.h"
 
 namespace drycrank::tools {
 namespace {
@@ -33,9 +32,8 @@ struct Options {
   std::string bench, out;
   std::uint64_t seed = 1;
   bool echo = false, accept = false, person = false;
-  std::string answers, pictures, marks;
-  std::vector<std::string> buses;
-  ArmingWish arming;
+  std::string age;
+  PersonWish wish;
   ReportFiles files;
 };
 
@@ -61,7 +59,7 @@ class SweepOfBench {
       return kBadInput;
     }
     std::vector<std::string> read = loaded.files;
-    read.insert(read.end(), {options_.answers, options_.marks});
+    read.insert(read.end(), {options_.wish.answers, options_.wish.marks});
     if (const std::string why = io::WhyNotThere(ResultsOf(options_.files), read, options_.out);
         !why.empty()) {
       return Fail(why, kBadInput);
@@ -78,7 +76,7 @@ class SweepOfBench {
                               options_.bench),
                   kBadInput);
     }
-    if (!bench_.display && !IsReal() && !options_.person && options_.pictures.empty()) {
+    if (!bench_.display && !IsReal() && !options_.person) {
       return Fail(fmt::format("{} has no display that could be played; give --bus and sweep the "
                               "real one, or --person and read it, or --picture",
                               options_.bench),
@@ -93,13 +91,12 @@ class SweepOfBench {
                   std::to_string(options_.seed),
                   "",
                   ""};
-    if (!options_.pictures.empty()) return ByPictures();
     if (options_.person) return ByPerson();
     return IsReal() ? ByEcho() : ByStandin();
   }
 
  private:
-  bool IsReal() const { return !options_.buses.empty(); }
+  bool IsReal() const { return !options_.wish.buses.empty(); }
 
   int ByStandin() {
     showed_.by.witness = options_.echo ? sweep::kByEcho : sweep::kByStandin;
@@ -112,11 +109,11 @@ class SweepOfBench {
   int ByEcho() {
     showed_.by.witness = sweep::kByEcho;
     io::RealClock clock;
-    OpenInterfaces interfaces = Open(bench_, options_.buses, clock);
+    OpenInterfaces interfaces = Open(bench_, options_.wish.buses, clock);
     if (!interfaces.problem.empty()) {
       return Fail(interfaces.problem, interfaces.bad_input ? kBadInput : kBenchFailed);
     }
-    const Arming arming = Arm(interfaces.by_bus, options_.arming);
+    const Arming arming = Arm(interfaces.by_bus, options_.wish.arming);
     if (!arming.may_drive) return kBadInput;
     CatchStopSignals();
     clock.Start();
@@ -130,9 +127,11 @@ class SweepOfBench {
           kBenchFailed);
     }
     if (!swept.fell_silent_at.empty() && !StopAsked()) Silent(screen);
+    if (RequiredSwitching(bench_)) {
+      not_shown_.push_back("going on and off: a display on the bus is not switched by a sweep");
+    }
     sweep::WhatItShowed required =
-        sweep::SweepStandin(sweep::AsRequired(bench_), options_.seed, true);
-    std::erase_if(required.facts, [](const auto& f) { return f.step == sweep::Step::kPowerOn; });
+        sweep::SweepStandin(sweep::AsRequired(bench_), options_.seed, true, false);
     return Finish(std::move(required));
   }
   void Silent(EchoScreen& screen) {
@@ -146,62 +145,31 @@ class SweepOfBench {
   }
 
   int ByPerson() {
-    std::optional<std::vector<sweep::Reading>> readings;
-    if (options_.answers.empty()) {
-      readings = AskThere();
-    } else {
-      readings = ReadAnswersFile();
+    const bool by_pictures = !options_.wish.pictures.empty() || !options_.wish.camera.empty();
+    PersonWish wish = options_.wish;
+    wish.out = options_.out;
+    wish.bench_hash = showed_.by.bench_hash;
+    const PersonRead read = ReadByPerson(bench_, readouts_, wish);
+    if (read.exit_code != 0) {
+      return read.problem.empty() ? read.exit_code : Fail(read.problem, read.exit_code);
     }
-    if (!readings) return kBadInput;
-    return ByReadings(*readings, std::string(sweep::kByPerson) +
-                                     (options_.arming.by.empty() ? "" : ": " + options_.arming.by));
-  }
-  int ByPictures() {
-    const auto seen = SeePictures(bench_, options_.pictures, options_.marks, options_.out);
-    if (!seen) return kBadInput;
-    const int code = ByReadings(seen->readings, sweep::kByPictures);
-    for (const std::string& doubt : seen->doubts) fmt::print("in doubt: {}\n", doubt);
+    const std::string& who = options_.wish.arming.by;
+    const int code = ByReadings(
+        read, by_pictures ? sweep::kByPictures
+                          : std::string(sweep::kByPerson) + (who.empty() ? "" : ": " + who));
+    for (const std::string& doubt : read.doubts) fmt::print("in doubt: {}\n", doubt);
     return code;
   }
-  int ByReadings(const std::vector<sweep::Reading>& readings, std::string witness) {
-    const sweep::PersonSaw saw = sweep::TakeReadings(bench_, readings);
+  int ByReadings(const PersonRead& read, std::string witness) {
+    const sweep::PersonSaw saw = sweep::TakeReadings(bench_, read.readings);
     showed_.by.witness = std::move(witness);
     showed_.facts = saw.facts;
-    not_shown_ = saw.not_shown;
+    not_shown_ = read.not_shown;
+    not_shown_.insert(not_shown_.end(), saw.not_shown.begin(), saw.not_shown.end());
     sweep::WhatItShowed required;
     required.by = showed_.by;
     required.facts = saw.required;
     return Finish(std::move(required));
-  }
-  std::optional<std::vector<sweep::Reading>> ReadAnswersFile() const {
-    yaml::Problems problems;
-    yaml::Files files(problems);
-    const auto text = files.ReadText(options_.answers, {options_.answers, 0, 0});
-    if (PrintProblems(problems.Sorted({options_.answers})) || !text) return std::nullopt;
-    sweep::ReadAnswers read = sweep::ParseReadings(readouts_, options_.answers, *text);
-    if (PrintProblems(read.problems)) return std::nullopt;
-    return std::move(read.readings);
-  }
-  std::optional<std::vector<sweep::Reading>> AskThere() const {
-    if (!IsReal()) {
-      Fail(
-          "somebody must see the display while it is driven: give --bus, or --answers with what "
-          "was read",
-          kBadInput);
-      return std::nullopt;
-    }
-    io::RealClock clock;
-    OpenInterfaces interfaces = Open(bench_, options_.buses, clock);
-    if (!interfaces.problem.empty()) {
-      Fail(interfaces.problem, kBadInput);
-      return std::nullopt;
-    }
-    const Arming arming = Arm(interfaces.by_bus, options_.arming);
-    if (!arming.may_drive) return std::nullopt;
-    CatchStopSignals();
-    clock.Start();
-    EchoScreen screen(bench_, interfaces.by_bus, clock);
-    return AskPerson(bench_, readouts_, screen);
   }
 
   // ---- what comes of it ----
@@ -283,14 +251,14 @@ class SweepOfBench {
 // ---- accepting --------------------------------------------------------------------------------
 
 int Accept(const Options& options) {
-  if (options.arming.by.empty()) {
+  if (options.wish.arming.by.empty()) {
     return Fail("who has looked at it? Give --by NAME", kBadInput);
   }
   auto showed = ReadShownOf(options.out + "/" + kShownFile);
   if (!showed) return kBadInput;
   io::FolderLock lock;
   if (const std::string used = lock.Take(options.out); !used.empty()) return Fail(used, kBadInput);
-  showed->by.accepted_by = options.arming.by;
+  showed->by.accepted_by = options.wish.arming.by;
   const std::string file = options.out + "/" + kAcceptedFile;
   if (const std::string why = io::WhyNotReplaced(ShownIn(options.out, kAcceptedFile));
       !why.empty()) {
@@ -299,8 +267,23 @@ int Accept(const Options& options) {
   if (const std::string problem = WriteFile(file, sweep::TextOf(*showed)); !problem.empty()) {
     return Fail(problem, kBenchFailed);
   }
-  fmt::print("{}: accepted by {}, {} facts\n", file, options.arming.by, showed->facts.size());
+  fmt::print("{}: accepted by {}, {} facts\n", file, options.wish.arming.by, showed->facts.size());
   return kAllMet;
+}
+
+// "36 h"; false, and said, when it is no time.
+bool ReadAge(Options& options) {
+  if (options.age.empty()) return true;
+  const auto number = ParseNumberWithUnit(options.age);
+  const auto hours =
+      number && !number->unit.empty() ? Convert(number->value, number->unit, "h") : std::nullopt;
+  if (!hours || *hours <= 0) {
+    Fail(fmt::format("--greatest-age {}: no time; write 36 h, or 30 min", options.age), kBadInput);
+    return false;
+  }
+  options.wish.greatest_age_h = *hours;
+  options.wish.age_is_said = true;
+  return true;
 }
 
 void AddSweep(CLI::App& display, int& exit_code) {
@@ -317,20 +300,32 @@ void AddSweep(CLI::App& display, int& exit_code) {
   command->add_flag("--echo", o->echo,
                     "See the stand-in by what it tells on the bus, as a real one would be seen");
   command
-      ->add_option("--bus", o->buses, "Sweep the real display there, by what it tells on the bus")
+      ->add_option("--bus", o->wish.buses,
+                   "Sweep the real display there, by what it tells on the bus")
       ->type_name("BUS=INTERFACE");
   command->add_flag("--person", o->person, "A person reads it: one question a page");
-  command->add_option("--answers", o->answers, "What a person read, question by question; CSV")
+  command->add_option("--answers", o->wish.answers, "What a person read, question by question; CSV")
       ->type_name("FILE");
   command
-      ->add_option("--picture", o->pictures,
+      ->add_option("--picture", o->wish.pictures,
                    "Read it from pictures of the same questions: page1_question1.png or .jpg ...")
       ->type_name("DIR");
-  command->add_option("--marks", o->marks, "Where the readouts stand on the pictures; YAML")
+  command
+      ->add_option("--camera", o->wish.camera,
+                   "Take those pictures by a camera, /dev/video0, a page at a time")
+      ->type_name("DEVICE");
+  command->add_flag("--resume", o->wish.resume,
+                    "Go on with a person's sweep that was interrupted: what was answered is kept");
+  command
+      ->add_option("--greatest-age", o->age,
+                   "A reading that is older is not shown: 24 h when not said; then also one that "
+                   "nobody dated")
+      ->type_name("TIME");
+  command->add_option("--marks", o->wish.marks, "Where the readouts stand on the pictures; YAML")
       ->type_name("FILE");
   command->add_flag("--accept", o->accept,
                     "Sweep nothing: what DIR has was looked at and is right; --by says who looked");
-  AddArmingOptions(*command, o->arming);
+  AddArmingOptions(*command, o->wish.arming);
   command->add_option("--json", o->files.json, "Write the comparison as JSON")->type_name("FILE");
   command->add_option("--junit", o->files.junit, "Write it as JUnit XML")->type_name("FILE");
   command->footer(
@@ -346,8 +341,9 @@ void AddSweep(CLI::App& display, int& exit_code) {
       "  drycrank display sweep my_bench.yaml --out out/display --picture photographs --marks "
       "marks.yaml");
   command->callback([o, &exit_code] {
-    o->person = o->person || !o->answers.empty();
-    exit_code = o->accept ? Accept(*o) : SweepOfBench(*o).Do();
+    o->person = o->person || !o->wish.answers.empty() || !o->wish.pictures.empty() ||
+                !o->wish.camera.empty();
+    exit_code = !ReadAge(*o) ? kBadInput : o->accept ? Accept(*o) : SweepOfBench(*o).Do();
   });
 }
 

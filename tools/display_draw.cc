@@ -4,12 +4,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <memory>
 #include <optional>
 #include <utility>
 #include <vector>
 
+#include "bus/layout.h"
 #include "io/folder_lock.h"
 #include "picture/marks.h"
 #include "picture/paint.h"
@@ -99,7 +101,9 @@ struct SetValue {
 
 bool IsOf(const profile::SignalRef& at) { return at.bus >= 0 && at.message >= 0 && at.signal >= 0; }
 
-// "engine_temps.coolant=95 degC"; a word that the signal has a name for is its value.
+constexpr std::string_view kNoValue = "not available";
+
+// "engine_temps.coolant=95 degC", "engine_temps.coolant=not available".
 std::string ReadSet(const profile::Bench& bench, const std::string& word, SetValue& out) {
   const auto equals = word.find('=');
   if (equals == std::string::npos) {
@@ -110,6 +114,15 @@ std::string ReadSet(const profile::Bench& bench, const std::string& word, SetVal
   if (!IsOf(out.at)) {
     return fmt::format("--set {}: no message of the bench carries {}; name one as MESSAGE.SIGNAL",
                        word, name);
+  }
+  if (std::string_view(word).substr(equals + 1) == kNoValue) {
+    out.physical = std::nan("");
+    return bus::CanSayNotAvailable(SignalAt(bench, out.at))
+               ? ""
+               : fmt::format(
+                     "--set {}: {} cannot say that it has no value; give the signal its "
+                     "not_available code",
+                     word, name);
   }
   const std::string& unit = SignalAt(bench, out.at).unit;
   const auto number = ParseNumberWithUnit(std::string_view(word).substr(equals + 1));
@@ -234,7 +247,9 @@ void AddDisplayDraw(CLI::App& display, int& exit_code) {
       ->check(HasName())
       ->type_name("DIR");
   command->add_option("--page", o->page, "That page alone")->type_name("N");
-  command->add_option("--set", o->set, "The value of a signal; without a unit in the signal's own")
+  command
+      ->add_option("--set", o->set,
+                   "The value of a signal, without a unit in its own; or \"not available\"")
       ->type_name("MESSAGE.SIGNAL=VALUE");
   command->add_option("--silent", o->silent, "That message does not come any more")
       ->type_name("MESSAGE");

@@ -41,8 +41,10 @@ void EchoScreen::Silence(const profile::MessageRef& message, bool silent) {
 void EchoScreen::SendNow(std::size_t index) {
   const profile::MessageRef& ref = sent_.messages()[index];
   bus::CanBus* bus = Nth(buses_, ref.bus);
-  if (bus != nullptr && !bus->Send(sent_.FrameOf(ref))) ++refused_;
-  sent_ns_[index] = clock_.Now();
+  sent_ns_[index] = clock_.Now();  // before: the display cannot have had it sooner
+  for (const bus::Frame& frame : sent_.FramesOf(ref)) {
+    if (bus != nullptr && !bus->Send(frame)) ++refused_;
+  }
   due_ns_[index] = sent_ns_[index] + PeriodNs(MessageAt(bench_, ref));
 }
 

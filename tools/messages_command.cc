@@ -53,7 +53,10 @@ Json MessageJson(const profile::Message& m) {
                        {"kind", autosar ? "crc8_autosar" : "crc8_sae_j1850"}};
   }
   out["signals"] = Json::object();
-  for (const profile::Signal& signal : m.signals) out["signals"][signal.name] = SignalJson(signal);
+  for (const profile::Signal& signal : m.signals) {
+    Json& said = out["signals"][signal.name] = SignalJson(signal);
+    for (const int other : signal.instead_of) said["instead_of"].push_back(name_of(other));
+  }
   return out;
 }
 

@@ -12,6 +12,7 @@ namespace {
 
 // "10 ms: its next value comes", or the gauge that would go stale.
 std::string Limit(const profile::Bench& bench, const bus::MessageTiming& timing) {
+  if (!timing.is_counted) return "not counted: no file says how often it comes";
   if (timing.gauge < 0) return fmt::format("{:g} ms: its next value comes", ToMs(timing.limit_ns));
   const profile::Gauge& gauge = Nth(bench.display->gauges, timing.gauge);
   return fmt::format("{:g} ms: gauge {} goes stale", ToMs(timing.limit_ns), gauge.name);
@@ -23,7 +24,9 @@ void PrintMessage(const profile::Bench& bench, const profile::Message& message,
              message.name, name_width, fmt::format("0x{:X}", message.id),
              message.period_ms > 0 ? fmt::format("{:g} ms", message.period_ms) : "event",
              ToMs(timing.longest_ns),
-             timing.response_ns ? fmt::format("{:.3f} ms", ToMs(*timing.response_ns)) : "no end",
+             timing.response_ns  ? fmt::format("{:.3f} ms", ToMs(*timing.response_ns))
+             : timing.is_counted ? "no end"
+                                 : "-",
              Limit(bench, timing));
 }
 

@@ -45,7 +45,22 @@ void SetLimit(const profile::Bench& bench, const profile::Message& message, Mess
   }
 }
 
-BusTiming TimingOf(const profile::Bench& bench, const profile::Bus& bus) {
+// Worst response times of those that are counted, which are sorted by urgency.
+void SetResponses(const profile::Bus& bus, std::vector<MessageTiming>& messages) {
+  std::vector<MessageTiming*> counted;
+  std::vector<Stream> streams;
+  for (MessageTiming& m : messages) {
+    if (!m.is_counted) continue;
+    counted.push_back(&m);
+    streams.push_back({m.period_ns, m.longest_ns, 0});
+  }
+  const auto responses = ResponseTimes(streams, BitNs(bus));
+  for (std::size_t i = 0; i < responses.size(); ++i) {
+    if (responses[i]) counted[i]->response_ns = responses[i]->worst_ns;
+  }
+}
+
+BusTiming TimingOf(const profile::Bench& bench, const profile::Bus& bus, bool with_events) {
   BusTiming out;
   for (std::size_t m = 0; m < bus.messages.size(); ++m) {
     const profile::Message& message = bus.messages[m];
@@ -55,20 +70,17 @@ BusTiming TimingOf(const profile::Bench& bench, const profile::Bus& bus) {
     timing.shortest_ns = DurationNs(LeastBits(message), bus);
     timing.longest_ns = DurationNs(WorstCaseBits(message), bus);
     SetLimit(bench, message, timing);
+    timing.is_counted = with_events || message.period_ms > 0;
+    out.messages.push_back(timing);
+    if (!timing.is_counted) continue;
     out.load += static_cast<double>(timing.longest_ns) / static_cast<double>(timing.period_ns);
     out.least_load +=
         static_cast<double>(timing.shortest_ns) / static_cast<double>(timing.period_ns);
-    out.messages.push_back(timing);
   }
   std::stable_sort(out.messages.begin(), out.messages.end(), [&](const auto& a, const auto& b) {
     return Urgency(Nth(bus.messages, a.message)) < Urgency(Nth(bus.messages, b.message));
   });
-  std::vector<Stream> streams;
-  for (const MessageTiming& m : out.messages) streams.push_back({m.period_ns, m.longest_ns, 0});
-  const auto responses = ResponseTimes(streams, BitNs(bus));
-  for (std::size_t i = 0; i < responses.size(); ++i) {
-    if (responses[i]) out.messages[i].response_ns = responses[i]->worst_ns;
-  }
+  SetResponses(bus, out.messages);
   return out;
 }
 
@@ -76,7 +88,13 @@ BusTiming TimingOf(const profile::Bench& bench, const profile::Bus& bus) {
 
 std::vector<BusTiming> TimingOf(const profile::Bench& bench) {
   std::vector<BusTiming> all;
-  for (const profile::Bus& bus : bench.buses) all.push_back(TimingOf(bench, bus));
+  for (const profile::Bus& bus : bench.buses) all.push_back(TimingOf(bench, bus, true));
+  return all;
+}
+
+std::vector<BusTiming> PeriodicTimingOf(const profile::Bench& bench) {
+  std::vector<BusTiming> all;
+  for (const profile::Bus& bus : bench.buses) all.push_back(TimingOf(bench, bus, false));
   return all;
 }
 

@@ -25,7 +25,9 @@ struct MessageTiming {
   TimeNs limit_ns = 0;
   int gauge = -1;  // the display's gauge that sets the limit; -1: the period does
 
-  bool misses() const { return !response_ns || *response_ns > limit_ns; }
+  bool is_counted =
+      true;  // false: a message without a period, of which nobody says how often it comes
+  bool misses() const { return is_counted && (!response_ns || *response_ns > limit_ns); }
 };
 
 struct BusTiming {
@@ -36,6 +38,8 @@ struct BusTiming {
 
 // One per bus of the bench.
 std::vector<BusTiming> TimingOf(const profile::Bench& bench);
+// The same with messages that have a period alone: the others take no time, and are in nobody's way.
+std::vector<BusTiming> PeriodicTimingOf(const profile::Bench& bench);
 
 }  // namespace drycrank::bus
 

@@ -103,6 +103,19 @@ const Signal* Selector(const Message& message) {
   return nullptr;
 }
 
+bool IsIn(const Message& message, const Signal& signal, const Frame& frame) {
+  if (!Holds(frame, signal)) return false;
+  if (signal.multiplex != Multiplex::kSelected) return true;
+  const Signal* selector = Selector(message);
+  return selector != nullptr && Holds(frame, *selector) &&
+         RawValue(*selector, frame.bytes()) == signal.multiplex_value;
+}
+
+bool IsNone(const Signal& signal, const Frame& frame) {
+  if (signal.is_float) return std::isnan(PhysicalValue(signal, frame.bytes()));
+  return signal.not_available && RawValue(signal, frame.bytes()) == *signal.not_available;
+}
+
 // All bytes but the one that holds the checksum.
 std::uint8_t ChecksumOver(ChecksumKind kind, const Frame& frame, int but_byte) {
   std::array<std::uint8_t, 64> rest;
@@ -162,16 +175,13 @@ std::uint64_t BitsFor(const Signal& signal, double physical) {
 
 std::optional<double> Decode(const Message& message, int index, const Frame& frame) {
   const Signal& signal = Nth(message.signals, index);
-  if (!Holds(frame, signal)) return std::nullopt;
-  if (signal.multiplex == Multiplex::kSelected) {
-    const Signal* selector = Selector(message);
-    if (selector == nullptr || !Holds(frame, *selector)) return std::nullopt;
-    if (RawValue(*selector, frame.bytes()) != signal.multiplex_value) return std::nullopt;
-  }
-  if (signal.not_available && RawValue(signal, frame.bytes()) == *signal.not_available) {
-    return std::nullopt;
-  }
+  if (!IsIn(message, signal, frame) || IsNone(signal, frame)) return std::nullopt;
   return PhysicalValue(signal, frame.bytes());
+}
+
+bool SaysNotAvailable(const Message& message, int index, const Frame& frame) {
+  const Signal& signal = Nth(message.signals, index);
+  return IsIn(message, signal, frame) && IsNone(signal, frame);
 }
 
 std::optional<double> Measured(const Message& message, int index, const Frame& frame) {
@@ -203,6 +213,7 @@ Frame Encode(const Message& message, std::span<const double> physical, std::uint
   for (std::size_t i = 0; i < message.signals.size(); ++i) {
     const Signal& signal = message.signals[i];
     if (signal.multiplex == Multiplex::kSelected && signal.multiplex_value != selected) continue;
+    if (!signal.instead_of.empty()) continue;
     InsertBits(signal, BitsFor(signal, physical[i]), data);
   }
   Seal(message, counter, frame);

@@ -27,14 +27,20 @@ std::uint64_t BitsFor(const profile::Signal& signal, double physical);
 
 // The value of signal `index` in this frame of the message; nothing if it is multiplexed and not in
 // this frame, if the frame is too short to hold it, carries no data at all (remote, error), or says
-// "not available" by its code.
+// "not available": by its code, or as a float that is no number.
 std::optional<double> Decode(const profile::Message& message, int index, const Frame& frame);
+// Whether the signal is in this frame and says "not available".
+bool SaysNotAvailable(const profile::Message& message, int index, const Frame& frame);
+inline bool CanSayNotAvailable(const profile::Signal& signal) {
+  return signal.is_float || signal.not_available;
+}
 // The same for whoever judges: nothing, too, when the frame says by another signal (valid_when) that
 // this one was not measured.
 std::optional<double> Measured(const profile::Message& message, int index, const Frame& frame);
 
 // A frame of the message with `physical[i]` in signal i, then counter and checksum. Multiplexed:
-// only the signals selected by the selector's own value are written; all other bits are 0.
+// only the signals selected by the selector's own value are written; all other bits are 0. A signal
+// that is there instead of others is not written.
 // REQUIRES: one value per signal; message.length_bytes <= 64.
 Frame Encode(const profile::Message& message, std::span<const double> physical,
              std::uint64_t counter);

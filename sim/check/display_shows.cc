@@ -5,7 +5,8 @@
 // "display"):
 //   number  GAUGE.shown  with a stimulus or a value: margin = tolerance + half of the last decimal
 //                        shown - |shown - wanted|, in the gauge's unit; age as in wanted.h, both
-//                        messages
+//                        messages. While its state, where that is told, is "not available" or
+//                        "off", there is no number on the screen, whatever is told: wrong
 //   unit    GAUGE.unit   with `unit`:  the name of the code (the signal's `values`) is that unit
 //   state   GAUGE.state  with `state`: the name of the code is that state
 // Unit and state are right or wrong: margin in "frames", less the number of wrong ones, or all
@@ -129,9 +130,14 @@ class NumberPart {
                 PeriodsMs(subject.bench, readout, at)) {}
 
   void Update() { wanted_.Update(); }
-  void OnFrame(const Bench& bench, const bus::TimedFrame& frame) {
+  // `stands`: there is a number on the screen at all.
+  void OnFrame(const Bench& bench, const bus::TimedFrame& frame, bool stands) {
     const auto value = bus::Decode(MessageAt(bench, MessageOf(at_)), at_.signal, frame.frame);
     if (!value || !wanted_.comparable()) return;
+    if (!stands) {
+      ++hidden_;
+      return;
+    }
     const TracePoint point = wanted_.Compare(frame.t_ns, *value);
     const double margin = MarginOf(point);
     if (margin < 0) ++outside_;
@@ -139,10 +145,15 @@ class NumberPart {
   }
 
   const SignalRef& at() const { return at_; }
-  bool seen() const { return trace_.count() > 0; }
-  bool failed() const { return outside_ > 0; }
+  bool seen() const { return trace_.count() + hidden_ > 0; }
+  bool failed() const { return outside_ + hidden_ > 0; }
   Verdict Judgement(const Bench& bench) const {
-    return VerdictFrom(trace_, Quantity(bench, at_), readout_.unit);
+    Verdict verdict = VerdictFrom(trace_, Quantity(bench, at_), readout_.unit);
+    if (hidden_ > 0) {
+      verdict.margin_unit = "frames";
+      verdict.margin = -static_cast<double>(hidden_);
+    }
+    return verdict;
   }
   std::string Detail() const {
     if (!wanted_.comparable()) {
@@ -150,6 +161,9 @@ class NumberPart {
                          DisplayUnit(readout_.unit));
     }
     if (!seen()) return "number not reported on the bus";
+    if (hidden_ > 0) {
+      return fmt::format("showed no number in {} of {} frames", hidden_, trace_.count() + hidden_);
+    }
     const TracePoint& worst = trace_.worst();
     const int finer = readout_.decimals + 1;
     std::string text = fmt::format("{}showed {}, should be {}", failed() ? "" : "at worst ",
@@ -176,7 +190,7 @@ class NumberPart {
   profile::Readout readout_;
   Wanted wanted_;
   Trace trace_;
-  std::uint64_t outside_ = 0;
+  std::uint64_t outside_ = 0, hidden_ = 0;
 };
 
 class DisplayShows : public Judge {
@@ -189,6 +203,7 @@ class DisplayShows : public Judge {
     shown_bus_ = profile::FindMessage(bench_, gauge.message).bus;
     if (kind.target.stimulus >= 0 || kind.target.value) {
       if (const auto at = Carrier(".shown")) number_.emplace(subject, kind.target, gauge, *at);
+      if (number_) state_at_ = FindCarrier(bench_, gauge_name_ + ".state");
     }
     if (kind.unit) {
       if (const auto at = Carrier(".unit")) unit_.emplace(bench_, *at, *kind.unit);
@@ -207,6 +222,7 @@ class DisplayShows : public Judge {
       messages.push_back(MessageOf(at));
     };
     if (number_) add(number_->at());
+    if (state_at_) add(*state_at_);
     if (unit_) add(unit_->at());
     if (state_) add(state_->at());
     return messages;
@@ -219,7 +235,8 @@ class DisplayShows : public Judge {
   bool NeedsReports() const override { return true; }
   void OnFrame(const profile::MessageRef& message, const bus::TimedFrame& frame) override {
     const auto here = [&](const SignalRef& at) { return Same(MessageOf(at), message); };
-    if (number_ && here(number_->at())) number_->OnFrame(bench_, frame);
+    if (state_at_ && here(*state_at_)) HearState(frame);
+    if (number_ && here(number_->at())) number_->OnFrame(bench_, frame, stands_);
     if (unit_ && here(unit_->at())) unit_->OnFrame(bench_, frame);
     if (state_ && here(state_->at())) state_->OnFrame(bench_, frame);
   }
@@ -241,6 +258,15 @@ class DisplayShows : public Judge {
     const auto at = FindCarrier(bench_, gauge_name_ + part);
     if (!at) missing_ += fmt::format("{}{}{}", missing_.empty() ? "" : ", ", gauge_name_, part);
     return at;
+  }
+  void HearState(const bus::TimedFrame& frame) {
+    const auto value =
+        bus::Decode(MessageAt(bench_, MessageOf(*state_at_)), state_at_->signal, frame.frame);
+    if (!value) return;
+    const profile::Signal& signal = SignalAt(bench_, *state_at_);
+    const auto& names = profile::NamesOfValues(signal);
+    const auto name = names.find(RawOf(signal, *value));
+    stands_ = name == names.end() || (name->second != "not available" && name->second != "off");
   }
   template <class Predicate>
   bool Any(Predicate predicate) const {
@@ -277,6 +303,8 @@ class DisplayShows : public Judge {
   int shown_bus_ = -1;
   std::string missing_;
   std::optional<NumberPart> number_;
+  std::optional<SignalRef> state_at_;  // of the number
+  bool stands_ = true;
   std::optional<CodePart> unit_, state_;
 };
 

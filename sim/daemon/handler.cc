@@ -9,6 +9,7 @@
 
 #include "profile/devices.h"
 #include "profile/load.h"
+#include "profile/state_names.h"
 #include "run/bus_fault.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
@@ -259,12 +260,12 @@ std::string Handler::Status() const {
     for (std::size_t i = 0; i < bench_.display->gauges.size(); ++i) {
       const auto& gauge = bench_.display->gauges[i];
       const auto& reading = display->gauges()[i];
-      const bool stale = reading.state == standin::GaugeState::kStale;
-      gauges[gauge.name] = {{"shown", stale ? Json() : Json(reading.shown)},
-                            {"unit", gauge.unit},
-                            {"state", stale                                            ? "stale"
-                                      : reading.state == standin::GaugeState::kWarning ? "warning"
-                                                                                       : "ok"}};
+      const bool stands = reading.state == standin::GaugeState::kOk ||
+                          reading.state == standin::GaugeState::kWarning;
+      gauges[gauge.name] = {
+          {"shown", stands ? Json(reading.shown) : Json()},
+          {"unit", gauge.unit},
+          {"state", profile::StateNamesOf(".state").at(static_cast<int>(reading.state))}};
     }
   }
   Json& buses = json["buses"] = Json::object();

@@ -14,17 +14,19 @@
 namespace drycrank::picture {
 
 struct PageField {
-  std::string readout;  // "oil_pressure"
-  std::string label;    // "Oil pressure"
-  std::string lamp;     // the lamp it has: "red"; empty: none
-  sweep::Shown shown;   // shown.lamp: lit
+  std::string readout;     // "oil_pressure"
+  std::string label;       // "Oil pressure"
+  std::string lamp;        // the lamp it has: "red"; empty: none
+  sweep::Shown shown;      // shown.lamp: lit
+  bool is_marked = false;  // a bar at its side says that it is to be looked at
 };
 
 struct Page {
   std::string display;  // whose: the bench's title, or its name
   int number = 1;
   int last = 1;  // highest number there is
-  std::vector<PageField> fields;
+  std::vector<PageField> fields = {};
+  std::string head = "Stand-in display";
 };
 
 // `shown`: one for each gauge, in their order. REQUIRES: bench.display.

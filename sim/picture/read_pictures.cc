@@ -2,6 +2,7 @@
 #include "picture/read_pictures.h"
 
 #include <fmt/format.h>
+#include <sys/stat.h>
 
 #include <filesystem>
 #include <map>
@@ -29,13 +30,21 @@ class Album {
 
   // The name of the question's picture, or empty.
   std::string NameOf(const sweep::Question& question) const {
-    for (const char* ending : {"png", "jpg", "jpeg", "PNG", "JPG", "JPEG"}) {
+    for (const char* ending : {"png", "jpg", "jpeg", "ppm", "PNG", "JPG", "JPEG"}) {
       const std::string name =
           fmt::format("page{}_question{}.{}", question.page, question.question, ending);
       std::error_code none;
       if (fs::exists(fs::path(folder_) / name, none)) return name;
     }
     return {};
+  }
+
+  // When it was taken, as far as the file says.
+  std::optional<std::int64_t> TakenAt(const std::string& name) const {
+    struct stat facts {};
+    const std::string path = (fs::path(folder_) / name).string();
+    if (stat(path.c_str(), &facts) != 0) return std::nullopt;
+    return static_cast<std::int64_t>(facts.st_mtime);
   }
 
   // Nothing, and said, when it cannot be read.
@@ -103,7 +112,8 @@ class Reading {
       if (now == nullptr || (dark == nullptr && !page->second.dark.empty())) return;
     }
     for (const profile::Readout* readout : question.readouts) {
-      PictureReading read{{question.question, question.page, readout->name, "", ""}, 0, ""};
+      PictureReading read{{question.question, question.page, readout->name, "", "", {}}, 0, ""};
+      if (now != nullptr) read.reading.at_s = album_.TakenAt(name);
       if (page == marks_.pages.end() || !page->second.readouts.contains(readout->name)) {
         read.doubt = "it is not marked";
       } else if (now == nullptr) {
@@ -133,6 +143,11 @@ class Reading {
     read.reading.text = text.text;
     read.confidence = text.confidence;
     read.doubt = text.doubt;
+    // A lamp that blinks may be dark in this very picture; what warns without a lamp is not read.
+    if (sweep::WarnsWithoutLamp(readout) || readout.lamp_blinks_hz > 0) {
+      read.reading.lamp = sweep::kLampUnseen;
+      return;
+    }
     if (!field.lamp || dark == nullptr || readout.lamp.empty()) return;
     const LampReading lamp = ReadLamp(now, *dark, *field.lamp, readout.lamp);
     if (lamp.is_lit) read.reading.lamp = readout.lamp;

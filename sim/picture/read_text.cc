@@ -8,10 +8,12 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <fstream>
 #include <set>
 
 #include "picture/believe.h"
 #include "picture/blobs.h"
+#include "picture/camera_frame.h"
 
 namespace drycrank::picture {
 namespace {
@@ -132,6 +134,33 @@ FieldReading TextReader::Read(const Raster& raster, const TextWish& wish) {
 
 bool CanRead() { return true; }
 
+namespace {
+
+// As Exif says that it is to be seen (JEITA CP-3451, tag 0x0112): 3 upside down, 6 and 8 on a side, the
+// even ones and 5, 7 as in a mirror.
+PixPtr Upright(Pix* stored, int orientation) {
+  PixPtr pix(stored);
+  if (!pix) return pix;
+  const int quarters = orientation == 3 || orientation == 4   ? 2
+                       : orientation == 5 || orientation == 6 ? 1
+                       : orientation == 7 || orientation == 8 ? 3
+                                                              : 0;
+  if (quarters > 0) pix.reset(pixRotateOrth(pix.get(), quarters));
+  const bool is_mirrored =
+      orientation == 2 || orientation == 4 || orientation == 5 || orientation == 7;
+  return is_mirrored && pix ? PixPtr(pixFlipLR(nullptr, pix.get())) : std::move(pix);
+}
+
+int OrientationOf(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  std::string head(std::size_t{1} << 16, '\0');
+  file.read(head.data(), static_cast<std::streamsize>(head.size()));
+  head.resize(static_cast<std::size_t>(file.gcount()));
+  return ExifOrientation(head);
+}
+
+}  // namespace
+
 std::string LoadRaster(const std::string& path, Raster& out) {
   std::error_code none;
   if (!std::filesystem::is_regular_file(path, none)) return path + ": no such picture";
@@ -147,7 +176,7 @@ std::string LoadRaster(const std::string& path, Raster& out) {
                        height);
   }
   const PixPtr read(pixRead(path.c_str()));
-  const PixPtr colour(read ? pixConvertTo32(read.get()) : nullptr);
+  const PixPtr colour(read ? Upright(pixConvertTo32(read.get()), OrientationOf(path)) : nullptr);
   if (!colour) return path + ": the picture ends too early, or is damaged; take it anew";
   out = {pixGetWidth(colour.get()), pixGetHeight(colour.get()), {}};
   out.pixels.reserve(pixels);

@@ -21,7 +21,7 @@ constexpr double kNameHeight = 10.5, kTextHeight = 32, kUnitHeight = 13, kWordHe
 constexpr double kNameLine = 25, kTextLine = 72, kWordLine = 96;  // baselines, from the field's top
 constexpr double kLampRadius = 6, kRayFrom = 8, kRayTo = 10.5;
 constexpr int kRays = 12;
-constexpr double kUnitRoom = 46;
+constexpr double kUnitRoom = 46, kLampWordRoom = 76, kMark = 5;
 
 constexpr Colour kPaper{1, 0.996, 0.98}, kInk{0.09, 0.1, 0.11}, kSoft{0.29, 0.31, 0.33};
 constexpr Colour kRule{0.74, 0.73, 0.69}, kAlarm{0.56, 0.09, 0.09}, kAlarmWash{0.99, 0.92, 0.88};
@@ -92,13 +92,13 @@ class Layout {
   // ---- parts ----
 
   void Head() {
-    Write("Stand-in display", {kMargin, 26}, 11, 1.5, kInk);
+    Write(page_.head, {kMargin, 26}, 11, 1.5, kInk);
     const std::string which = fmt::format("page {} of {}", page_.number, page_.last);
     Write(which, {kWidth - kMargin - Letter(which, 11).width, 26}, 11, 1.3, kSoft);
   }
 
   void Frame(const Box& box, const sweep::Shown& shown) {
-    const bool warns = shown.state == "warning", gone = shown.state == "stale";
+    const bool warns = shown.state == "warning", gone = !shown.state.empty() && !HasValue(shown);
     if (warns) sheet_.inks.push_back({{RoundedFrame(box)}, kAlarmWash, 0});
     sheet_.inks.push_back(
         {{RoundedFrame(box)}, warns ? kAlarm : (gone ? kGone : kRule), warns ? 3.0 : 1.3, gone});
@@ -110,7 +110,7 @@ class Layout {
       sheet_.inks.push_back({{Disk(at.x, at.y, kLampRadius)}, kDark, 1.3});
       return;
     }
-    const Colour colour = LampColour(field.shown.lamp);
+    const Colour colour = LampColour(sweep::LampName(field.shown.lamp));
     sheet_.inks.push_back({{Disk(at.x, at.y, kLampRadius)}, colour, 0});
     Ink rays{{}, colour, 1.6};
     for (int i = 0; i < kRays; ++i) {
@@ -124,7 +124,11 @@ class Layout {
 
   void StateWord(const Box& box, const std::string& state) {
     const double left = box.left + kInset, base = box.top + kWordLine;
-    if (state == "stale") Write("gone", {left, base}, kWordHeight, 1.3, kGone);
+    const char* none = state == "stale"           ? "gone"
+                       : state == "not available" ? "no value"
+                       : state == "off"           ? "off"
+                                                  : "";
+    Write(none, {left, base}, kWordHeight, 1.3, kGone);
     if (state != "warning") return;
     sheet_.inks.push_back(
         {{{{left, base + 1}, {left + 14, base + 1}, {left + 7, base - 12}, {left, base + 1}}},
@@ -137,12 +141,23 @@ class Layout {
   // Which lamp is lit, for who does not see its colour.
   void LampWord(const Box& box, const std::string& lamp) {
     const double right = box.left + kFieldWidth - kInset;
-    Write(lamp, {right - Letter(lamp, kWordHeight).width, box.top + kWordLine}, kWordHeight, 1.3,
-          kSoft);
+    const double width = Letter(lamp, kWordHeight).width;
+    const double fits = std::min(1.0, kLampWordRoom / std::max(1.0, width));
+    Write(lamp, {right - width * fits, box.top + kWordLine}, kWordHeight * fits, 1.3, kSoft);
+  }
+
+  // A bar outside of its frame.
+  void Mark(const Box& box) {
+    const double right = box.left - 3, left = right - kMark, bottom = box.top + box.height;
+    sheet_.inks.push_back(
+        {{{{left, box.top}, {right, box.top}, {right, bottom}, {left, bottom}, {left, box.top}}},
+         kInk,
+         0});
   }
 
   void Field(const PageField& field, const Box& box) {
     Frame(box, field.shown);
+    if (field.is_marked) Mark(box);
     const double left = box.left + kInset, room = kFieldWidth - 2 * kInset;
     const bool has_lamp = !field.lamp.empty();
     WriteWithin(field.label, {left, box.top + kNameLine}, kNameHeight,

@@ -143,15 +143,22 @@ struct Gauge {
   int page = 1;
   std::optional<double> min = {}, max = {};  // held within; none: all that comes
   ValueNames values = {};
-  std::string lamp = {};         // lit while it warns; empty: none
-  std::string dashes = kDashes;  // in place of a value that is gone
+  std::string lamp = {};                        // lit while it warns; empty: none
+  std::string dashes = kDashes;                 // in place of a value that is gone
   std::optional<double> hysteresis_below = {};  // of warn_below, where it is set apart
+  // As of a readout (readout.h).
+  std::string not_available = {};
+  double lamp_blinks_hz = 0;
+  bool lamp_latches = false;
+  std::string acknowledged_by = {};
+  Keeps keeps = Keeps::kNothing;
 };
 
 struct Display {
   std::vector<Message> layouts;  // the display's own idea of the messages, by name
   std::vector<Gauge> gauges;
   Place place;
+  Switching switching = {};
 };
 
 // ---- the whole --------------------------------------------------------------------------------
@@ -187,11 +194,14 @@ struct Bench {
   std::vector<Protection> protections;  // what the controller must do by itself, and does
   std::optional<Display> display;
   FaultPriors fault_priors;
-  std::vector<Readout> readouts = {};  // what must be shown; empty: not written
+  std::vector<Readout> readouts = {};       // what must be shown; empty: not written
+  std::optional<Switching> switching = {};  // how it must go on and off; none: not written
 };
 
 // What the display must show: the readouts, or where none are written, what has been set in it.
 std::vector<Readout> RequiredReadouts(const Bench& bench);
+// The same of its going on and off. Nothing: it is asked of nobody.
+std::optional<Switching> RequiredSwitching(const Bench& bench);
 
 // Index of the entry with that name, or -1. For every list above with a `name`.
 template <class List>

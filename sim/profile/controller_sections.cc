@@ -30,6 +30,10 @@ std::vector<SectionInfo> BusSections() {
        "a readout",
        "One value that the display must show, whatever has been set in it.",
        {Always(kReadoutKeys)}},
+      {"switching",
+       "how the display goes on and off",
+       "The first seconds of power, and the key turned off.",
+       {Always(kSwitchingKeys)}},
   };
 }
 

@@ -21,6 +21,11 @@ struct EnumWords<Multiplex> {
                                              {"selected", Multiplex::kSelected}};
 };
 template <>
+struct EnumWords<Keeps> {
+  static constexpr Word<Keeps> kAll[] = {
+      {"nothing", Keeps::kNothing}, {"highest", Keeps::kHighest}, {"lowest", Keeps::kLowest}};
+};
+template <>
 struct EnumWords<ChecksumKind> {
   static constexpr Word<ChecksumKind> kAll[] = {{"crc8_sae_j1850", ChecksumKind::kCrc8SaeJ1850},
                                                 {"crc8_autosar", ChecksumKind::kCrc8Autosar}};
@@ -165,6 +170,14 @@ inline constexpr Field<Signal> kSignalKeys[] = {
      "The signal of the same message that says whether this was measured at all.",
      {},
      "always valid"},
+    {"instead_of",
+     {},
+     NameOf("a signal of the message").List(),
+     "Another way to read the bits of these signals, when it is not known which of the two is "
+     "meant. "
+     "No run sends it; drycrank display sweep tries each.",
+     {},
+     "its bits are its own"},
 };
 
 inline constexpr Field<Untied> kValidWhenKeys[] = {
@@ -177,6 +190,21 @@ inline constexpr Field<Untied> kValidWhenKeys[] = {
      "equals: synchronised"},
 };
 
+inline constexpr Field<Switching> kSwitchingKeys[] = {
+    {"dark_ms", To<&Switching::dark_ms>, Number("ms", 0, 6e4),
+     "After power came, nothing is shown for so long."},
+    {"lamp_test_ms", To<&Switching::lamp_test_ms>, Number("ms", 0, 6e4),
+     "After that, every lamp is lit for so long, so that a dead one is seen."},
+    {"key",
+     {},
+     kSignal,
+     "The signal that is 0 with the key off.",
+     {},
+     "none: it goes off with its supply"},
+    {"off_after_ms", To<&Switching::off_after_ms>, Number("ms", 0, 3.6e6),
+     "With the key off for so long, nothing is shown any more."},
+};
+
 inline constexpr Field<Display> kDisplayKeys[] = {
     {"layouts",
      {},
@@ -186,6 +214,12 @@ inline constexpr Field<Display> kDisplayKeys[] = {
      {},
      "as on the bus"},
     {"gauges", {}, Section("gauge").Named(), "What it shows."},
+    {"switching",
+     {},
+     Section("switching"),
+     "How it goes on and off, as it has been set.",
+     {},
+     "at once"},
 };
 
 inline constexpr Value kNamesOfShown = kText.Named(Value::Shape::kNumbered);
@@ -234,6 +268,31 @@ inline constexpr Field<Gauge> kGaugeKeys[] = {
     {"values", {}, kNamesOfShown, "Words shown for values: {-1: R, 0: N}.", {}, "none"},
     {"lamp", To<&Gauge::lamp>, kText, "The lamp that is lit while it warns.", {}, "none"},
     {"dashes", To<&Gauge::dashes>, kText, "What it shows when its value is gone."},
+    {"not_available",
+     To<&Gauge::not_available>,
+     kText,
+     "What it shows when its message says that there is no value: a float that is no number, or "
+     "the signal's not_available.",
+     {},
+     "as dashes"},
+    {"lamp_blinks_hz",
+     To<&Gauge::lamp_blinks_hz>,
+     Number("Hz", 0, 25),
+     "How often its lamp blinks while it warns.",
+     {},
+     "0: it is steady"},
+    {"lamp_latches", To<&Gauge::lamp_latches>, kTruth,
+     "Its lamp stays lit after the warning, until acknowledged or switched off."},
+    {"acknowledged_by",
+     {},
+     kSignal,
+     "The signal by which the driver's key acknowledges, with any value but 0: a lamp that "
+     "blinks becomes"
+     "steady, one that latches goes dark, and what is kept begins anew.",
+     {},
+     "nothing"},
+    {"keeps", To<&Gauge::keeps>, OneOf<Keeps>(),
+     "It shows the highest, or lowest, value since switched on or acknowledged."},
     {"proves",
      {},
      NameOf("a circuit").List(),
@@ -303,6 +362,31 @@ inline constexpr Field<Readout> kReadoutKeys[] = {
      "periods of the message, at least 250 ms; ours, no source.",
      {},
      "five periods of the message, at least 250 ms"},
+    {"not_available",
+     To<&Readout::not_available>,
+     kText,
+     "What must stand there when the message says that it has no value: a float that is no "
+     "number, or the signal's not_available.",
+     {},
+     "as dashes"},
+    {"lamp_blinks_hz",
+     To<&Readout::lamp_blinks_hz>,
+     Number("Hz", 0, 25),
+     "How often the lamp must blink while it warns.",
+     {},
+     "0: it is steady"},
+    {"lamp_latches", To<&Readout::lamp_latches>, kTruth,
+     "The lamp must stay lit after the warning, until acknowledged or switched off."},
+    {"acknowledged_by",
+     {},
+     kSignal,
+     "The signal by which the driver's key acknowledges, with any value but 0: a lamp that "
+     "blinks becomes"
+     "steady, one that latches goes dark, and what is kept begins anew.",
+     {},
+     "nothing"},
+    {"keeps", To<&Readout::keeps>, OneOf<Keeps>(),
+     "The highest, or lowest, value since switched on or acknowledged must stand there."},
 };
 
 }  // namespace drycrank::profile

@@ -31,7 +31,8 @@ constexpr auto KindWords(const KindKeys (&kinds)[kSize]) {
   return words;
 }
 
-inline constexpr std::string_view kStateWords[] = {"ok", "warning", "stale"};
+inline constexpr std::string_view kStateWords[] = {"ok", "warning", "stale", "not available",
+                                                   "off"};
 template <>
 struct EnumWords<Dialect> {
   static constexpr Word<Dialect> kAll[] = {
@@ -105,16 +106,16 @@ inline constexpr Row kFollowsKeys[] = {
     kValueRow,
     kAbsoluteRow,
     kSettleRow};
-inline constexpr Row kHeldKeys[] = {
-    kConditionRow,
-    {"when",
-     {},
-     Section("condition"),
-     "Judged only while this is true: an output, an age, or the crank, where the condition is one of "
-     "them too.",
-     {},
-     "always"},
-    kSettleRow};
+inline constexpr Row kHeldKeys[] = {kConditionRow,
+                                    {"when",
+                                     {},
+                                     Section("condition"),
+                                     "Judged only while this is true: an output, an age, or the "
+                                     "crank, where the condition is one of "
+                                     "them too.",
+                                     {},
+                                     "always"},
+                                    kSettleRow};
 inline constexpr Row kWithinKeys[] = {
     kConditionRow, {"within_s", {}, kSeconds, "How long it may take.", "within_s: 1 s"}};
 inline constexpr Row kForAtLeastKeys[] = {
@@ -173,8 +174,8 @@ inline constexpr Row kSentCodeKeys[] = {
     {"fmi", {}, Whole(0, 31), "How it failed.", {}, "needed"}};
 inline constexpr Row kNoTroubleCodesKeys[] = {kOverRow, kSettleRow};
 
-inline constexpr Row kCylinderRow = {
-    "cylinder", {}, Whole(1, kMaxCylinders), "Of which cylinder.", {}, "each"};
+inline constexpr Row kCylinderRow = {"cylinder",           {}, Whole(1, kMaxCylinders),
+                                     "Of which cylinder.", {}, "each"};
 inline constexpr Row kToleranceDegRow = {"tolerance_deg",
                                          {},
                                          Number("deg", 0.01, 180),
@@ -201,7 +202,11 @@ inline constexpr Row kFiresAtKeys[] = {
     kSettleRow};
 inline constexpr Row kInjectsAtKeys[] = {
     kCylinderRow,
-    {"point", {}, OneOf<expect::InjectionPoint>(), "What is looked at: it opens, or closes.", {},
+    {"point",
+     {},
+     OneOf<expect::InjectionPoint>(),
+     "What is looked at: it opens, or closes.",
+     {},
      "end"},
     {"before_deg",
      {},
@@ -241,7 +246,8 @@ inline constexpr KindKeys kExpectationKinds[] = {
      kControllerReadsKeys},
     {"trouble_code", "The controller has a trouble code.", kTroubleCodeKindKeys},
     {"no_trouble_codes", "The controller has none.", kNoTroubleCodesKeys},
-    {"fires_at", "Each spark comes at its degree of the crank, and none is left out.", kFiresAtKeys},
+    {"fires_at", "Each spark comes at its degree of the crank, and none is left out.",
+     kFiresAtKeys},
     {"injects_at", "Each injection comes at its degree of the crank.", kInjectsAtKeys},
     {"cam_edges",
      "Each edge of a cam is at its place against the crank wheel: none missing, none too many.",

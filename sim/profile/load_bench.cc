@@ -40,6 +40,7 @@ void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wire
   if (const Node* node = r.Find("controller")) LoadController(c, *node);
   LoadProtections(c, r.Find("protections"));
   LoadReadouts(c, r.Find("readouts"));
+  if (const Node* node = r.Find("switching")) bench.switching = LoadSwitching(c, *node);
   if (const Node* node = r.Find("display")) LoadDisplay(c, *node);
   LoadFaultPriors(c, r.Find("fault_priors"));
   CheckCarried(c);

@@ -53,6 +53,8 @@ void LoadDiagnostics(BenchContext& c, const Node* node, Controller& k);
 void LoadJ1939(BenchContext& c, const Node* node, Controller& k);
 void LoadProtections(BenchContext& c, const Node* node);
 void LoadReadouts(BenchContext& c, const Node* node);
+void ReadAcknowledged(BenchContext& c, Reader& r, std::string& into);
+Switching LoadSwitching(BenchContext& c, const Node& node);
 void LoadDisplay(BenchContext& c, const Node& node);
 void LoadFaultPriors(BenchContext& c, const Node* node);
 // `code`, and `spn` with `fmi`: one trouble code.

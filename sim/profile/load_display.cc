@@ -60,6 +60,7 @@ void LoadGauge(BenchContext& c, const std::string& name, const Place& place, con
   }
   t.TakeRest(gauge.unit);
   ReadValueNames(r, INT32_MIN, INT32_MAX, &gauge.values);
+  ReadAcknowledged(c, r, gauge.acknowledged_by);
   if (gauge.min && gauge.max && *gauge.min >= *gauge.max) {
     r.Complain("min", "no value between min and max", "write min lower than max");
   }
@@ -80,6 +81,7 @@ void LoadDisplay(BenchContext& c, const Node& node) {
   display.place = node.Where();
   Reader r(c.problems, node, "the display");
   TakeAll(r, kDisplayKeys, display);
+  if (const Node* switching = r.Find("switching")) display.switching = LoadSwitching(c, *switching);
   LoadLayouts(c, r.Find("layouts"), display);
   EachNamed(c.problems, r.Find("gauges"), "'gauges'",
             [&](const std::string& name, const Place& place, const Node& data) {

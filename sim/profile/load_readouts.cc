@@ -69,6 +69,7 @@ void LoadReadout(BenchContext& c, const std::string& name, const Place& place, c
   }
   t.TakeRest(readout.unit);
   ReadValueNames(r, INT32_MIN, INT32_MAX, &readout.values);
+  ReadAcknowledged(c, r, readout.acknowledged_by);
   CheckEnds(r, readout);
   c.bench.readouts.push_back(std::move(readout));
 }
@@ -98,6 +99,11 @@ Readout AsSet(const Gauge& g) {
   readout.dashes = g.dashes;
   readout.dashes_after_ms = g.stale_ms;
   readout.place = g.place;
+  readout.not_available = g.not_available;
+  readout.lamp_blinks_hz = g.lamp_blinks_hz;
+  readout.lamp_latches = g.lamp_latches;
+  readout.acknowledged_by = g.acknowledged_by;
+  readout.keeps = g.keeps;
   return readout;
 }
 
@@ -112,6 +118,37 @@ std::vector<Readout> RequiredReadouts(const Bench& bench) {
   std::vector<Readout> readouts;
   for (const Gauge& gauge : bench.display->gauges) readouts.push_back(AsSet(gauge));
   return readouts;
+}
+
+std::optional<Switching> RequiredSwitching(const Bench& bench) {
+  if (bench.switching || !bench.readouts.empty() || !bench.display) return bench.switching;
+  const Switching& set = bench.display->switching;
+  const bool is_said = set.dark_ms > 0 || set.lamp_test_ms > 0 || !set.key.empty();
+  return is_said ? std::optional(set) : std::nullopt;
+}
+
+namespace {
+
+void ReadSignalName(BenchContext& c, Reader& r, const char* key, std::string& into) {
+  const auto ref = r.GetRef(key);
+  if (ref && ResolveSignal(c.problems, c.bench, *ref).signal >= 0) into = ref->text;
+}
+
+}  // namespace
+
+void ReadAcknowledged(BenchContext& c, Reader& r, std::string& into) {
+  ReadSignalName(c, r, "acknowledged_by", into);
+}
+
+Switching LoadSwitching(BenchContext& c, const Node& node) {
+  Switching switching;
+  Reader r(c.problems, node, "'switching'");
+  TakeAll(r, kSwitchingKeys, switching);
+  ReadSignalName(c, r, "key", switching.key);
+  if (switching.key.empty() && r.Has("off_after_ms")) {
+    r.Complain("off_after_ms", "no key that could go off", "write key too, as key: body.ignition");
+  }
+  return switching;
 }
 
 void LoadReadouts(BenchContext& c, const Node* node) {

@@ -73,6 +73,39 @@ struct Validity {
   const Node* node = nullptr;
 };
 
+// The same of a signal that may be there instead of others.
+struct Alternative {
+  std::size_t signal = 0;
+  std::vector<Ref> others;
+};
+struct Later {
+  std::vector<Validity> validities;
+  std::vector<Alternative> alternatives;
+};
+
+void ReadAlternative(Problems& problems, const Alternative& alternative, Message& m) {
+  Signal& s = m.signals[alternative.signal];
+  for (const Ref& ref : alternative.others) {
+    const int at = Resolve(problems, ref, NamesOf(m.signals), "signal");
+    if (at < 0) continue;
+    if (AsSize(at) == alternative.signal) {
+      problems.Add(ref.place, fmt::format("signal '{}' instead of itself", s.name), "name another");
+    } else {
+      s.instead_of.push_back(at);
+    }
+  }
+  if (s.instead_of.empty()) return;
+  if (!s.carries.empty()) {
+    problems.Add(s.place,
+                 fmt::format("signal '{}' carries something and is instead of another", s.name),
+                 "a run sends the first of them alone: let that one carry it");
+  }
+  if (s.multiplex == Multiplex::kSelector) {
+    problems.Add(s.place, fmt::format("selector '{}' is instead of another signal", s.name),
+                 "a selector's bits are its own");
+  }
+}
+
 void ReadValidity(Problems& problems, const Validity& validity, Message& m) {
   Signal& s = m.signals[validity.signal];
   Reader r(problems, *validity.node, fmt::format("valid_when of signal '{}.{}'", m.name, s.name));
@@ -106,7 +139,7 @@ void CheckNumbers(Reader& r, Signal& s) {
 }
 
 Signal ReadSignal(Problems& problems, const std::string& name, const Place& place, const Node& node,
-                  const Message& m, std::vector<Validity>& validities) {
+                  const Message& m, Later& later) {
   Signal s;
   s.name = name;
   s.place = place;
@@ -118,7 +151,12 @@ Signal ReadSignal(Problems& problems, const std::string& name, const Place& plac
   CheckNumbers(r, s);
   ReadValues(r, s);
   ReadNotAvailable(r, s);
-  if (const Node* node_of = r.Find("valid_when")) validities.push_back({m.signals.size(), node_of});
+  if (const Node* node_of = r.Find("valid_when")) {
+    later.validities.push_back({m.signals.size(), node_of});
+  }
+  if (auto others = r.GetRefs("instead_of"); !others.empty()) {
+    later.alternatives.push_back({m.signals.size(), std::move(others)});
+  }
   if (!BitsOf(s, m.length_bytes)) {
     r.Complain("start_bit",
                fmt::format("{} bits from bit {} on leave the message of {} bytes", s.length_bits,
@@ -136,18 +174,31 @@ bool NeverTogether(const Signal& a, const Signal& b) {
          a.multiplex_value != b.multiplex_value;
 }
 
+// That one is instead of the other, or both are instead of others.
+bool AreAlternatives(const Message& m, std::size_t a, std::size_t b) {
+  const auto& of_a = m.signals[a].instead_of;
+  const auto& of_b = m.signals[b].instead_of;
+  const auto has = [](const std::vector<int>& list, std::size_t at) {
+    return std::ranges::find(list, static_cast<int>(at)) != list.end();
+  };
+  return has(of_a, b) || has(of_b, a) || (!of_a.empty() && !of_b.empty());
+}
+
 void CheckOverlaps(Problems& problems, const Message& m) {
   for (std::size_t i = 0; i < m.signals.size(); ++i) {
     const auto bits = BitsOf(m.signals[i], m.length_bytes);
     for (std::size_t j = 0; bits && j < i; ++j) {
       const auto other = BitsOf(m.signals[j], m.length_bytes);
-      if (!other || NeverTogether(m.signals[i], m.signals[j])) continue;
+      if (!other || NeverTogether(m.signals[i], m.signals[j]) || AreAlternatives(m, i, j)) continue;
       const Bits both = *bits & *other;
       if (both.none()) continue;
-      problems.Add(m.signals[i].place,
-                   fmt::format("signals '{}' and '{}' of message '{}' share bit {}",
-                               m.signals[j].name, m.signals[i].name, m.name, both._Find_first()),
-                   "move one of them");
+      problems.Add(
+          m.signals[i].place,
+          fmt::format("signals '{}' and '{}' of message '{}' share bit {}", m.signals[j].name,
+                      m.signals[i].name, m.name, both._Find_first()),
+          fmt::format("move one of them, or write instead_of: [{}] at {} when either may be "
+                      "meant",
+                      m.signals[j].name, m.signals[i].name));
       break;
     }
   }
@@ -227,13 +278,14 @@ std::optional<double> ReadSignalValue(Problems& problems, const Node& node, cons
 }
 
 void LoadSignals(Problems& problems, const Node* node, Message& message) {
-  std::vector<Validity> validities;
+  Later later;
   EachNamed(problems, node, "'signals'",
             [&](const std::string& name, const Place& place, const Node& data) {
-              Signal signal = ReadSignal(problems, name, place, data, message, validities);
+              Signal signal = ReadSignal(problems, name, place, data, message, later);
               message.signals.push_back(std::move(signal));
             });
-  for (const Validity& validity : validities) ReadValidity(problems, validity, message);
+  for (const Validity& validity : later.validities) ReadValidity(problems, validity, message);
+  for (const Alternative& a : later.alternatives) ReadAlternative(problems, a, message);
   CheckOverlaps(problems, message);
   CheckMultiplex(problems, message);
 }

@@ -50,6 +50,9 @@ struct Signal {
   int valid_signal = -1;
   double valid_equals = 0;
   Place place;
+  // Another way to read the bits of these signals of the message, of which either may be meant: no run
+  // sends it, a sweep of a display tries it. Empty: the bits are its own.
+  std::vector<int> instead_of = {};
 };
 
 enum class ChecksumKind { kNone, kCrc8SaeJ1850, kCrc8Autosar };

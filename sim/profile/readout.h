@@ -7,6 +7,10 @@
 //   warns       value > warn_above, or value < warn_below
 //   lets go     value <= warn_above_ends, or value >= warn_below_ends
 //   gone        nothing came for dashes_after_ms: `dashes` stands in the value's place
+//   none        the message says that it has no value: `not_available` stands there, at once
+//   lamp        lit while it warns; one that blinks blinks until acknowledged, one that latches stays
+//               lit after the warning until acknowledged, or switched off
+//   kept        the highest (lowest) since switched on, or acknowledged
 #ifndef DRYCRANK_PROFILE_READOUT_H_
 #define DRYCRANK_PROFILE_READOUT_H_
 
@@ -23,6 +27,16 @@ inline constexpr char kDashes[] = "---";
 // Names of a shown value, rounded to a whole number: {-1: R, 0: N}.
 using ValueNames = std::map<std::int64_t, std::string>;
 
+enum class Keeps { kNothing, kHighest, kLowest };
+
+// How a display goes on and off. Its lamps are tried once it is no longer dark.
+struct Switching {
+  double dark_ms = 0;       // after power came it shows nothing for so long
+  double lamp_test_ms = 0;  // then every lamp is lit for so long
+  std::string key = {};     // MESSAGE.SIGNAL that is 0 with the key off; empty: none
+  double off_after_ms = 0;  // with the key off for so long it is dark
+};
+
 struct Readout {
   std::string name;
   std::string label;
@@ -38,6 +52,11 @@ struct Readout {
   std::string dashes = kDashes;
   double dashes_after_ms = 0;
   Place place = {};
+  std::string not_available = {};  // empty: as dashes
+  double lamp_blinks_hz = 0;       // 0: steady
+  bool lamp_latches = false;
+  std::string acknowledged_by = {};  // MESSAGE.SIGNAL, by any value but 0; empty: by nothing
+  Keeps keeps = Keeps::kNothing;
 };
 
 // Left out, a value is gone after five periods of its message and not before a quarter of a second:

@@ -12,7 +12,8 @@ const StateNames& StateNamesOf(std::string_view carries) {
       {8, "no supply"},  {9, "no cam told"}};
   static const StateNames kFault = {
       {0, "none"}, {1, "signal low"}, {2, "signal high"}, {3, "no signal"}};
-  static const StateNames kGauge = {{0, "ok"}, {1, "warning"}, {2, "stale"}};
+  static const StateNames kGauge = {
+      {0, "ok"}, {1, "warning"}, {2, "stale"}, {3, "not available"}, {4, "off"}};
   static const StateNames kNone;
   if (carries == "sync_state") return kSync;
   if (carries == "sync_reason") return kReason;

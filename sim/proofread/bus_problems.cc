@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "types/nth.h"
 
 namespace drycrank::proofread {
@@ -32,6 +34,23 @@ Diagnostic MessageProblem(const profile::Message& message, const profile::Bus& b
 }
 
 }  // namespace
+
+Diagnostics NotCounted(const profile::Bench& bench, const std::vector<bus::BusTiming>& timing) {
+  Diagnostics list;
+  for (std::size_t b = 0; b < timing.size(); ++b) {
+    const profile::Bus& bus = bench.buses[b];
+    const auto count = std::ranges::count_if(
+        timing[b].messages, [](const bus::MessageTiming& m) { return !m.is_counted; });
+    if (count == 0) continue;
+    list.push_back(
+        {bus.place,
+         fmt::format("{} message{} of bus '{}' without a period: no file says how often they "
+                     "come",
+                     count, count == 1 ? "" : "s", bus.name),
+         "write period_ms where it is known"});
+  }
+  return list;
+}
 
 Diagnostics BusProblems(const profile::Bench& bench, const std::vector<bus::BusTiming>& timing) {
   Diagnostics problems;

@@ -19,8 +19,10 @@
 namespace drycrank::proofread {
 
 // REQUIRES: `timing` is TimingOf(bench).
-[[nodiscard]] Diagnostics BusProblems(const profile::Bench& bench,
-                                      const std::vector<bus::BusTiming>& timing);
+[[nodiscard]]  // Buses with messages that have no period, and how many.
+Diagnostics
+NotCounted(const profile::Bench& bench, const std::vector<bus::BusTiming>& timing);
+Diagnostics BusProblems(const profile::Bench& bench, const std::vector<bus::BusTiming>& timing);
 
 }  // namespace drycrank::proofread
 

@@ -21,11 +21,13 @@ Proof ProofreadBench(const std::string& path) {
   profile::LoadedBench loaded = profile::LoadBench(path);
   if (!loaded.bench) return {std::move(loaded.problems), {}, {}, {}};
   Proof proof;
-  proof.timing = bus::TimingOf(*loaded.bench);
+  proof.timing = bus::PeriodicTimingOf(*loaded.bench);
   Compared compared = CompareTold(*loaded.bench);
   proof.problems = std::move(compared.disagreements);
   proof.not_compared = std::move(compared.not_compared);
   proof.facts = std::move(compared.facts);
+  const Diagnostics events = NotCounted(*loaded.bench, proof.timing);
+  proof.not_compared.insert(proof.not_compared.end(), events.begin(), events.end());
   const Diagnostics late = BusProblems(*loaded.bench, proof.timing);
   proof.problems.insert(proof.problems.end(), late.begin(), late.end());
   proof.bench = std::move(loaded.bench);

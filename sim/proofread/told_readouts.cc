@@ -28,6 +28,12 @@ std::string Value(const std::optional<double>& value, const std::string& unit) {
 }
 std::string Quoted(const std::string& text) { return text.empty() ? "none" : "'" + text + "'"; }
 
+std::string KeepsWord(profile::Keeps keeps) {
+  return keeps == profile::Keeps::kNothing   ? "nothing"
+         : keeps == profile::Keeps::kHighest ? "the highest"
+                                             : "the lowest";
+}
+
 bool Differ(const std::optional<double>& a, const std::optional<double>& b) {
   if (a.has_value() != b.has_value()) return true;
   return a && std::abs(*a - *b) > 1e-9 * std::max(1.0, std::abs(*a));
@@ -47,6 +53,11 @@ class AgainstSet {
     Text("page", fmt::format("{}", g_.page), fmt::format("{}", r_.page));
     Text("lamp", Quoted(g_.lamp), Quoted(r_.lamp));
     Text("dashes", Quoted(g_.dashes), Quoted(r_.dashes));
+    Text("not_available", Quoted(g_.not_available), Quoted(r_.not_available));
+    Text("lamp_blinks_hz", Value(g_.lamp_blinks_hz, "Hz"), Value(r_.lamp_blinks_hz, "Hz"));
+    Text("lamp_latches", g_.lamp_latches ? "true" : "false", r_.lamp_latches ? "true" : "false");
+    Text("acknowledged_by", Quoted(g_.acknowledged_by), Quoted(r_.acknowledged_by));
+    Text("keeps", KeepsWord(g_.keeps), KeepsWord(r_.keeps));
     Text("stale_ms", Value(g_.stale_ms, "ms"), Value(r_.dashes_after_ms, "ms"));
     Names();
     if (g_.unit != r_.unit) return;  // numbers in another unit say nothing more
@@ -124,6 +135,23 @@ void CompareWithSet(const Bench& bench, Compared& out) {
   }
 }
 
+// How it goes on and off.
+void CompareSwitching(const Bench& bench, Compared& out) {
+  if (!bench.switching || !bench.display) return;
+  const profile::Switching &set = bench.display->switching, &must = *bench.switching;
+  const auto say = [&](const char* what, const std::string& is, const std::string& required) {
+    if (is == required) return;
+    out.disagreements.push_back(
+        {bench.display->place,
+         fmt::format("switching of the display: {} is {}; it must be {}", what, is, required),
+         fmt::format("set {} in the display, or correct switching of the bench", required)});
+  };
+  say("dark_ms", Value(set.dark_ms, "ms"), Value(must.dark_ms, "ms"));
+  say("lamp_test_ms", Value(set.lamp_test_ms, "ms"), Value(must.lamp_test_ms, "ms"));
+  say("key", Quoted(set.key), Quoted(must.key));
+  say("off_after_ms", Value(set.off_after_ms, "ms"), Value(must.off_after_ms, "ms"));
+}
+
 // ---- one by itself ----------------------------------------------------------------------------
 
 struct Span {
@@ -174,6 +202,9 @@ class ByItself {
               "its high warning ends at {}, below warn_below {}: one warning masks the other",
               Value(r_.warn_above_ends, r_.unit), Value(r_.warn_below, r_.unit)),
           "let the high warning end above the low one's limit");
+    }
+    if (r_.lamp.empty() && (r_.lamp_blinks_hz > 0 || r_.lamp_latches)) {
+      Add("it has no lamp that could blink or stay lit", "name its lamp");
     }
     if (message_->period_ms > 0 && message_->period_ms >= r_.dashes_after_ms) {
       Add(fmt::format("it is gone after {:g} ms, and message '{}' comes every {:g} ms only ({})",
@@ -241,6 +272,7 @@ void CompareLamps(const std::vector<Readout>& readouts, Compared& out) {
 
 void CompareReadouts(const Bench& bench, Compared& out) {
   CompareWithSet(bench, out);
+  CompareSwitching(bench, out);
   for (const Readout& readout : RequiredReadouts(bench)) ByItself(bench, readout, out).Say();
   CompareLamps(bench.readouts, out);
 }

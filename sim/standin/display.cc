@@ -16,11 +16,12 @@ namespace {
 
 // The order is part of what goes over the bus: new units come at the end.
 constexpr std::string_view kUnitCodes[] = {
-    "degC", "K",     "degF",   "kPa",    "Pa",  "hPa", "mbar", "bar",    "MPa",    "psi",
-    "inHg", "atm",   "rpm",    "rad/s",  "deg", "rad", "s",    "ms",     "us",     "ns",
-    "min",  "h",     "V",      "mV",     "A",   "mA",  "ohm",  "mohm",   "kohm",   "Mohm",
-    "Hz",   "kHz",   "km/h",   "m/s",    "mph", "m",   "mm",   "cm",     "in",     "ft",
-    "%",    "bit/s", "kbit/s", "Mbit/s", "L/h", "g/s", "Nm",   "lbf_ft", "lambda", "count"};
+    "degC", "K",     "degF",   "kPa",    "Pa",   "hPa", "mbar",  "bar",    "MPa",    "psi",
+    "inHg", "atm",   "rpm",    "rad/s",  "deg",  "rad", "s",     "ms",     "us",     "ns",
+    "min",  "h",     "V",      "mV",     "A",    "mA",  "ohm",   "mohm",   "kohm",   "Mohm",
+    "Hz",   "kHz",   "km/h",   "m/s",    "mph",  "m",   "mm",    "cm",     "in",     "ft",
+    "%",    "bit/s", "kbit/s", "Mbit/s", "L/h",  "g/s", "Nm",    "lbf_ft", "lambda", "count",
+    "km",   "L",     "W",      "kW",     "m/s2", "g",   "deg/s", "N",      "kWh",    "Wh"};
 
 constexpr std::array<std::string_view, 5> kParts = {"shown", "state", "unit", "page", "lamp"};
 
@@ -34,6 +35,13 @@ int UnitCode(std::string_view unit) {
 double RoundTo(double value, int decimals) {
   const double power = std::pow(10.0, decimals);
   return std::round(value * power + std::copysign(1e-9, value)) / power;
+}
+
+// The number, or its name.
+std::string TextOf(const profile::Gauge& set, double shown) {
+  const auto name = set.values.find(std::llround(shown));
+  const bool is_named = shown == std::round(shown) && name != set.values.end();
+  return is_named ? name->second : fmt::format("{:.{}f}", shown + 0.0, set.decimals);
 }
 
 // The bit a person would enter for the same bytes in the other byte order: within one byte the
@@ -81,8 +89,20 @@ Display::Display(const profile::Bench& bench)
       }
     }
     if (source.signal >= 0) AddToGroup(source.message, sources_.size());
+    Find(gauge.acknowledged_by, source.key_message, source.key_signal);
     sources_.push_back(source);
   }
+  Find(bench.display->switching.key, key_message_, key_signal_);
+}
+
+// "body.key" in its own layouts.
+void Display::Find(const std::string& ref, int& message, int& signal) const {
+  const auto dot = ref.find('.');
+  if (dot == std::string::npos) return;
+  message = profile::IndexOf(layouts_, std::string_view(ref).substr(0, dot));
+  if (message < 0) return;
+  signal = profile::IndexOf(Nth(layouts_, message).signals, std::string_view(ref).substr(dot + 1));
+  if (signal < 0) message = -1;
 }
 
 void Display::AddToGroup(int message, std::size_t gauge) {
@@ -97,21 +117,83 @@ void Display::AddToGroup(int message, std::size_t gauge) {
 
 void Display::OnFrame(const bus::TimedFrame& timed) {
   if (timed.frame.error || timed.frame.remote) return;
+  now_ns_ = timed.t_ns;
+  if (on_ns_ < 0) on_ns_ = now_ns_;
+  HearKeys(timed);
+  if (IsDark(now_ns_)) return;
   for (const Group& group : groups_) {
     const profile::Message& message = Nth(layouts_, group.message);
     if (!bus::Matches(message, timed.frame)) continue;
     for (const std::size_t gauge : group.gauges) {
       const Source& source = sources_[gauge];
       const auto value = bus::Decode(message, source.signal, timed.frame);
-      if (value) Show(gauge, *value * source.factor + source.offset, timed.t_ns);
+      if (value) {
+        Show(gauge, *value * source.factor + source.offset, timed.t_ns);
+      } else if (bus::SaysNotAvailable(message, source.signal, timed.frame)) {
+        ShowNone(gauge, timed.t_ns);
+      }
     }
   }
+}
+
+// ---- keys -------------------------------------------------------------------------------------
+
+void Display::HearKeys(const bus::TimedFrame& timed) {
+  const auto said = [&](int message, int signal) -> std::optional<double> {
+    if (message < 0 || !bus::Matches(Nth(layouts_, message), timed.frame)) return std::nullopt;
+    return bus::Decode(Nth(layouts_, message), signal, timed.frame);
+  };
+  if (const auto key = said(key_message_, key_signal_)) TurnKey(*key != 0, timed.t_ns);
+  for (std::size_t i = 0; i < sources_.size(); ++i) {
+    if (said(sources_[i].key_message, sources_[i].key_signal).value_or(0) != 0) Acknowledge(i);
+  }
+}
+
+void Display::TurnKey(bool on, TimeNs t_ns) {
+  if (!on && key_off_ns_ < 0) key_off_ns_ = t_ns;
+  if (!on) return;
+  if (key_off_ns_ >= 0 && IsDark(t_ns)) {
+    Reset();
+    on_ns_ = t_ns;
+  }
+  key_off_ns_ = -1;
+}
+
+void Display::Acknowledge(std::size_t index) {
+  Source& source = sources_[index];
+  source.latched = false;
+  source.acknowledged = source.above || source.below;
+  source.kept.reset();
+}
+
+bool Display::IsDark(TimeNs t_ns) const {
+  const profile::Switching& set = bench_->display->switching;
+  if (on_ns_ >= 0 && t_ns - on_ns_ < FromMs(set.dark_ms)) return true;
+  return key_off_ns_ >= 0 && t_ns - key_off_ns_ >= FromMs(set.off_after_ms);
+}
+
+bool Display::TriesLamps(TimeNs t_ns) const {
+  const profile::Switching& set = bench_->display->switching;
+  return on_ns_ >= 0 && !IsDark(t_ns) && t_ns - on_ns_ < FromMs(set.dark_ms + set.lamp_test_ms);
+}
+
+// ---- values -----------------------------------------------------------------------------------
+
+void Display::ShowNone(std::size_t index, TimeNs t_ns) {
+  readings_[index].last_ns = t_ns;
+  readings_[index].state = GaugeState::kNotAvailable;
+  sources_[index].above = sources_[index].below = sources_[index].acknowledged = false;
 }
 
 void Display::Show(std::size_t index, double value, TimeNs t_ns) {
   const profile::Gauge& gauge = bench_->display->gauges[index];
   GaugeReading& reading = readings_[index];
   Source& source = sources_[index];
+  if (gauge.keeps != profile::Keeps::kNothing) {
+    const double kept = source.kept.value_or(value);
+    value = gauge.keeps == profile::Keeps::kHighest ? std::max(kept, value) : std::min(kept, value);
+    source.kept = value;
+  }
   const double held =
       std::min(std::max(value, gauge.min.value_or(value)), gauge.max.value_or(value));
   reading.shown = RoundTo(held, gauge.decimals);
@@ -125,10 +207,19 @@ void Display::Show(std::size_t index, double value, TimeNs t_ns) {
         value <
         *gauge.warn_below + (source.below ? gauge.hysteresis_below.value_or(gauge.hysteresis) : 0);
   }
-  reading.state = source.above || source.below ? GaugeState::kWarning : GaugeState::kOk;
+  const bool warns = source.above || source.below;
+  reading.state = warns ? GaugeState::kWarning : GaugeState::kOk;
+  source.acknowledged = source.acknowledged && warns;
+  source.latched = source.latched || (gauge.lamp_latches && warns && !source.acknowledged);
 }
 
 void Display::Advance(TimeNs t_ns) {
+  now_ns_ = t_ns;
+  if (on_ns_ < 0) on_ns_ = t_ns;
+  if (IsDark(t_ns)) {
+    for (GaugeReading& reading : readings_) reading.state = GaugeState::kOff;
+    return;
+  }
   for (std::size_t i = 0; i < readings_.size(); ++i) {
     GaugeReading& reading = readings_[i];
     const TimeNs stale_ns = FromMs(bench_->display->gauges[i].stale_ms);
@@ -140,7 +231,11 @@ void Display::Advance(TimeNs t_ns) {
 
 void Display::Reset() {
   std::fill(readings_.begin(), readings_.end(), GaugeReading());
-  for (Source& source : sources_) source.above = source.below = false;
+  for (Source& source : sources_) {
+    source.above = source.below = source.latched = source.acknowledged = false;
+    source.kept.reset();
+  }
+  on_ns_ = key_off_ns_ = -1;
 }
 
 int Display::ValueIndex(std::string_view name) const {
@@ -162,21 +257,30 @@ double Display::Value(int index) const {
     case 3:
       return bench_->display->gauges[gauge].page;
     default:
-      return Look(static_cast<int>(gauge)).lamp.empty() ? 0 : 1;
+      break;
   }
+  const GaugeLook look = Look(static_cast<int>(gauge));
+  if (look.lamp.empty()) return 0;
+  return look.blinks_hz > 0 ? 2 : 1;
 }
 
 GaugeLook Display::Look(int gauge) const {
   const profile::Gauge& set = Nth(bench_->display->gauges, gauge);
   const GaugeReading& reading = Nth(readings_, gauge);
+  const Source& source = Nth(sources_, gauge);
   GaugeLook look{set.page, set.dashes, set.unit, reading.state, ""};
-  if (reading.state == GaugeState::kWarning) look.lamp = set.lamp;
-  if (reading.state == GaugeState::kStale) return look;
-  const auto name = set.values.find(std::llround(reading.shown));
-  const bool is_whole = reading.shown == std::round(reading.shown);
-  look.text = is_whole && name != set.values.end()
-                  ? name->second
-                  : fmt::format("{:.{}f}", reading.shown + 0.0, set.decimals);
+  if (reading.state == GaugeState::kOff) {
+    look.text = look.unit = "";
+    return look;
+  }
+  const bool warns = reading.state == GaugeState::kWarning;
+  if (warns || source.latched || TriesLamps(now_ns_)) look.lamp = set.lamp;
+  const bool blinks = !look.lamp.empty() && (warns || source.latched) && !source.acknowledged;
+  if (blinks && !TriesLamps(now_ns_)) look.blinks_hz = set.lamp_blinks_hz;
+  if (reading.state == GaugeState::kNotAvailable) {
+    look.text = set.not_available.empty() ? set.dashes : set.not_available;
+  }
+  if (reading.state == GaugeState::kOk || warns) look.text = TextOf(set, reading.shown);
   return look;
 }
 

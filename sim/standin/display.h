@@ -2,17 +2,19 @@
 //
 // A stand-in for the display: takes frames and nothing else, decodes them by its own layouts,
 // converts to the unit it shows, rounds to its decimals, warns with hysteresis, and says "stale"
-// when nothing came for stale_ms. It says on the bus what it shows (messages with sender
-// "display"):
+// when nothing came for stale_ms. After power came it is dark and does not listen, then tries its
+// lamps; with the key off it goes dark, with the key on it begins anew. It says on the bus what it
+// shows (messages with sender "display"):
 //   GAUGE.shown   the number on the screen, in the unit shown, rounded to the decimals shown
-//   GAUGE.state   0 ok, 1 warning, 2 stale
+//   GAUGE.state   0 ok, 1 warning, 2 stale, 3 not available (its message says so), 4 off
 //   GAUGE.unit    index into UnitCodes(): which unit is lit
 //   GAUGE.page    the page it stands on
-//   GAUGE.lamp    0 dark, 1 lit
+//   GAUGE.lamp    0 dark, 1 lit, 2 blinks
 // What a person would see of it is in Look().
 #ifndef DRYCRANK_STANDIN_DISPLAY_H_
 #define DRYCRANK_STANDIN_DISPLAY_H_
 
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -25,7 +27,7 @@
 
 namespace drycrank::standin {
 
-enum class GaugeState { kOk = 0, kWarning = 1, kStale = 2 };
+enum class GaugeState { kOk = 0, kWarning = 1, kStale = 2, kNotAvailable = 3, kOff = 4 };
 
 struct GaugeReading {
   double shown = 0;
@@ -39,7 +41,8 @@ struct GaugeLook {
   std::string text;  // "112", "R", "---"
   std::string unit;  // canonical
   GaugeState state = GaugeState::kStale;
-  std::string lamp;  // the one that is lit; empty: dark
+  std::string lamp;      // the one that is lit; empty: dark
+  double blinks_hz = 0;  // of the lamp; 0: steady
 };
 
 class Display {
@@ -50,7 +53,7 @@ class Display {
 
   void OnFrame(const bus::TimedFrame& frame);
   void Advance(TimeNs t_ns);  // stale time-outs
-  void Reset();               // as switched on: nothing received yet
+  void Reset();               // as switched on, at the next time told: nothing received yet
 
   const std::vector<GaugeReading>& gauges() const { return readings_; }
   GaugeLook Look(int gauge) const;
@@ -72,6 +75,9 @@ class Display {
     int unit_code = -1;
     bool above = false;  // the warning limits passed
     bool below = false;
+    bool latched = false, acknowledged = false;  // its lamp
+    std::optional<double> kept = {};
+    int key_message = -1, key_signal = -1;  // by which it is acknowledged
   };
 
   // The gauges that show something of one message: a frame is looked at once for all of them.
@@ -81,7 +87,14 @@ class Display {
   };
 
   void Show(std::size_t index, double value, TimeNs t_ns);
+  void ShowNone(std::size_t index, TimeNs t_ns);
+  void Acknowledge(std::size_t index);
   void AddToGroup(int message, std::size_t gauge);
+  void Find(const std::string& ref, int& message, int& signal) const;
+  void HearKeys(const bus::TimedFrame& frame);
+  void TurnKey(bool on, TimeNs t_ns);
+  bool IsDark(TimeNs t_ns) const;
+  bool TriesLamps(TimeNs t_ns) const;
 
   const profile::Bench* bench_;
   std::vector<profile::Message> layouts_;
@@ -89,6 +102,8 @@ class Display {
   std::vector<Source> sources_;
   std::vector<Group> groups_;
   std::vector<GaugeReading> readings_;
+  int key_message_ = -1, key_signal_ = -1;
+  TimeNs now_ns_ = 0, on_ns_ = -1, key_off_ns_ = -1;  // negative: not yet, not
 };
 
 // The codes of GAUGE.unit: position in this list.

@@ -10,13 +10,14 @@
 #include <map>
 #include <utility>
 
+#include "sweep/compare_steps.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::sweep {
 namespace {
 
-using Pair = std::pair<const ShownFact*, const ShownFact*>;  // was, now
+using Pair = FactPair;
 
 std::optional<double> NumberOf(const std::string& text) {
   double number = 0;
@@ -53,11 +54,8 @@ std::string PageWord(int page) {
 std::string LampWord(const std::string& lamp) { return lamp.empty() ? "dark" : lamp; }
 
 bool IsPoint(const ShownFact& f) { return f.step == Step::kUp || f.step == Step::kDown; }
-bool IsLimit(const ShownFact& f) {
-  return f.step >= Step::kWarnsAbove && f.step <= Step::kEndsAbove;
-}
 bool IsThere(const ShownFact& f) { return f.shown.state != "absent"; }
-bool Stands(const ShownFact& f) { return IsThere(f) && f.shown.state != "stale"; }
+bool Stands(const ShownFact& f) { return f.shown.state.empty() || HasValue(f.shown); }
 
 // Facts of one kind have one place each: its limits whatever they are, a point by what was sent.
 std::string KeyOf(const ShownFact& f) {
@@ -78,11 +76,15 @@ class OfReadout {
     if (Silent()) return;
     Values();
     Limits();
-    Lamp();
+    const auto add = [this](ChangeKind kind, std::string sentence) {
+      Add(kind, std::move(sentence));
+    };
+    CompareLamps(pairs_, add);
     if (!said_limit_) States();
     Gone();
     Ends(Step::kBack, "once its message is back");
     Ends(Step::kPowerOn, "before the first message");
+    CompareSteps(pairs_, add);
   }
 
  private:
@@ -205,17 +207,6 @@ class OfReadout {
     Add(ChangeKind::kLimit, fmt::format("{} {}, was {}", what, LimitWord(*p->second, side),
                                         LimitWord(*p->first, both ? "" : side)));
   }
-  void Lamp() {
-    for (const Pair& p : pairs_) {
-      const auto& [was, now] = p;
-      const bool warned =
-          IsLimit(*was) ? was->input && now->input : was->shown.state == now->shown.state;
-      if (!warned || was->shown.lamp == now->shown.lamp) continue;
-      Add(ChangeKind::kLamp, fmt::format("while it warns the lamp is now {}, was {}",
-                                         LampWord(now->shown.lamp), LampWord(was->shown.lamp)));
-      return;
-    }
-  }
   void States() {
     const auto other = Points([](const auto& a, const auto& b) {
       return !a.shown.state.empty() && a.shown.state != b.shown.state;
@@ -334,9 +325,9 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
 }  // namespace
 
 const char* Name(ChangeKind kind) {
-  static constexpr std::array kNames = {"lost", "gained",   "not_asked", "page",  "silent",
-                                        "unit", "decimals", "name",      "value", "limit",
-                                        "lamp", "state",    "gone",      "points"};
+  static constexpr std::array kNames = {"lost", "gained",   "not_asked", "page",   "silent",
+                                        "unit", "decimals", "name",      "value",  "limit",
+                                        "lamp", "state",    "gone",      "points", "switching"};
   return Nth(kNames, kind);
 }
 

@@ -29,8 +29,9 @@ enum class ChangeKind {
   kLimit,
   kLamp,
   kState,
-  kGone,    // how it shows that its value is gone, and after how long
-  kPoints,  // looked at with other values
+  kGone,       // how it shows that its value is gone, and after how long
+  kPoints,     // looked at with other values
+  kSwitching,  // when it goes on and off
 };
 const char* Name(ChangeKind kind);  // "limit"
 

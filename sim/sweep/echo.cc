@@ -29,6 +29,11 @@ std::string NameOfCode(const profile::Signal& signal, double value) {
   return found == names.end() ? Plain(value) : found->second;
 }
 
+std::string LampWord(double code) {
+  if (code == 0) return "";
+  return code == 2 ? "lit blinks" : "lit";
+}
+
 }  // namespace
 
 Echo EchoOf(const profile::Bench& bench, const std::string& readout) {
@@ -44,11 +49,11 @@ std::optional<Shown> ShownOf(const profile::Bench& bench, const Echo& echo,
   if ((echo.shown && !number) || (echo.state && !state)) return std::nullopt;
   Shown shown;
   if (state) shown.state = NameOfCode(SignalAt(bench, *echo.state), *state);
-  if (number && shown.state != "stale") shown.text = Plain(*number);
+  if (number && (shown.state.empty() || HasValue(shown))) shown.text = Plain(*number);
   if (const auto unit = told(echo.unit))
     shown.unit = NameOfCode(SignalAt(bench, *echo.unit), *unit);
   if (const auto page = told(echo.page)) shown.page = static_cast<int>(std::lround(*page));
-  if (const auto lamp = told(echo.lamp)) shown.lamp = *lamp != 0 ? "lit" : "";
+  if (const auto lamp = told(echo.lamp)) shown.lamp = LampWord(*lamp);
   return shown;
 }
 

@@ -6,8 +6,10 @@
 #include <algorithm>
 #include <charconv>
 #include <cmath>
+#include <iterator>
 #include <utility>
 
+#include "sweep/manner_edits.h"
 #include "sweep/sent_range.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -69,6 +71,7 @@ class Edits {
     Absent();
     OnScreen();
     Warnings();
+    std::ranges::move(MannerEdits(bench_, readout_, facts_), std::back_inserter(edits_));
     if (s_ >= 0) {
       OtherSignals();
       UsualLayout();
@@ -167,7 +170,7 @@ class Edits {
     profile::ValueNames seen;
     for (const ShownFact& f : facts_) {
       if (f.step != Step::kUp || !f.input || *f.input != std::round(*f.input)) continue;
-      if (f.shown.state == "stale" || f.shown.state == "absent") continue;
+      if (!HasValue(f.shown)) continue;
       const auto value = std::llround(*f.input);
       if (gauge().values.contains(value) || !NumberOf(f.shown.text)) seen[value] = f.shown.text;
     }
@@ -208,7 +211,8 @@ class Edits {
       const bool warned = f.shown.state == "warning" ||
                           (f.input && f.step >= Step::kWarnsAbove && f.step <= Step::kEndsAbove);
       if (!warned) continue;
-      OfGauge("lamp", gauge().lamp, f.shown.lamp, [&](Gauge& g) { g.lamp = f.shown.lamp; });
+      const std::string lamp = LampName(f.shown.lamp);
+      OfGauge("lamp", gauge().lamp, lamp, [&](Gauge& g) { g.lamp = lamp; });
       break;
     }
     Limit("warn_above", &Gauge::warn_above, Step::kWarnsAbove);

@@ -4,12 +4,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <ctime>
 #include <map>
 #include <set>
 #include <sstream>
 #include <utility>
 
 #include "sweep/csv_fields.h"
+#include "sweep/readout_sweep.h"
 #include "sweep/sent_range.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
@@ -24,13 +26,9 @@ using profile::Bench;
 using profile::Readout;
 using profile::SignalRef;
 
-constexpr char kColumns[] = "question,page,readout,reading,lamp";
-constexpr std::size_t kColumnCount = 5;
+constexpr std::size_t kColumnCount = 6;
+constexpr char kWarnsWord[] = "warns", kQuietWord[] = "quiet";
 constexpr int kSilent = kQuestions;
-
-SignalRef SignalOf(const Bench& bench, const Readout& readout) {
-  return profile::FindSignal(bench, readout.message + "." + readout.signal);
-}
 
 double InSignal(const Bench& bench, const Readout& readout, double shown) {
   const std::string& unit = SignalAt(bench, SignalOf(bench, readout)).unit;
@@ -45,14 +43,33 @@ bool Warns(const Bench& bench, const Readout& readout, const SentRange& range, s
          (readout.warn_below && shown < *readout.warn_below);
 }
 
+// Whether it warns, as far as that was seen.
+void ReadState(const Reading& reading, const Readout& readout, Shown& shown) {
+  const bool is_said = reading.lamp == kWarnsWord || reading.lamp == kQuietWord;
+  const bool is_unseen =
+      reading.lamp == kLampUnseen || (reading.lamp.empty() && WarnsWithoutLamp(readout));
+  if (is_said || is_unseen) shown.lamp.clear();
+  if (is_unseen) {
+    shown.state.clear();
+  } else {
+    shown.state = reading.lamp.empty() || reading.lamp == kQuietWord ? "ok" : "warning";
+  }
+}
+
+// Nobody tells how fast a lamp blinks.
+std::string WithoutSpeed(const std::string& lamp) {
+  return Blinks(lamp) ? LampName(lamp) + kBlinks : lamp;
+}
+
 // "8,5 °C" in number and unit; a word as it is.
 Shown AsRead(const Reading& reading, const Readout& readout) {
-  Shown shown{reading.page, reading.text, "", "ok", reading.lamp};
+  Shown shown{reading.page, reading.text, "", "ok", WithoutSpeed(reading.lamp)};
   if (reading.text == readout.dashes) {
     shown.state = "stale";
+    if (reading.lamp == kQuietWord || reading.lamp == kLampUnseen) shown.lamp.clear();
     return shown;
   }
-  if (!reading.lamp.empty()) shown.state = "warning";
+  ReadState(reading, readout, shown);
   std::string text = reading.text;
   std::ranges::replace(text, ',', '.');
   const auto end = text.find_first_not_of("+-0123456789.");
@@ -64,6 +81,16 @@ Shown AsRead(const Reading& reading, const Readout& readout) {
   shown.text = text.substr(0, end);
   shown.unit = unit.empty() ? "" : *CanonicalUnit(unit);
   return shown;
+}
+
+bool IsHead(const std::string& line) { return line.starts_with("question,page,readout,reading"); }
+
+// "2026-03-01T09:30:00Z" in seconds since 1970.
+std::optional<std::int64_t> SecondsOf(const std::string& text) {
+  std::tm utc{};
+  const char* end = strptime(text.c_str(), "%Y-%m-%dT%H:%M:%SZ", &utc);
+  if (text.empty() || end == nullptr || *end != '\0') return std::nullopt;
+  return static_cast<std::int64_t>(timegm(&utc));
 }
 
 }  // namespace
@@ -109,6 +136,42 @@ std::vector<Question> QuestionsOf(const std::vector<Readout>& readouts) {
   return questions;
 }
 
+std::string LineOf(const Reading& reading) {
+  std::string at;
+  if (reading.at_s) {
+    const auto time = static_cast<std::time_t>(*reading.at_s);
+    std::tm utc{};
+    gmtime_r(&time, &utc);
+    at = fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", utc.tm_year + 1900, utc.tm_mon + 1,
+                     utc.tm_mday, utc.tm_hour, utc.tm_min, utc.tm_sec);
+  }
+  return fmt::format("{},{},{},{},{},{}", reading.question, reading.page, reading.readout,
+                     CsvQuoted(reading.text), CsvQuoted(reading.lamp), at);
+}
+
+bool WarnsWithoutLamp(const Readout& readout) {
+  return readout.lamp.empty() && (readout.warn_above || readout.warn_below);
+}
+
+std::vector<std::string> TakeOutOld(std::vector<Reading>& readings, std::int64_t now_s,
+                                    double greatest_age_h, bool must_be_dated) {
+  std::vector<std::string> said;
+  std::erase_if(readings, [&](const Reading& r) {
+    const std::string which =
+        fmt::format("{}: question {} on page {}", r.readout, r.question, r.page);
+    if (!r.at_s) {
+      if (must_be_dated) said.push_back(which + ": nobody wrote down when it was read");
+      return must_be_dated;
+    }
+    const double age_h = static_cast<double>(now_s - *r.at_s) / 3600;
+    if (age_h <= greatest_age_h) return false;
+    said.push_back(fmt::format("{} was read {:.3g} h ago, and at most {:g} h count", which, age_h,
+                               greatest_age_h));
+    return true;
+  });
+  return said;
+}
+
 ReadAnswers ParseReadings(const std::vector<Readout>& readouts, const std::string& file,
                           const std::string& text) {
   ReadAnswers out;
@@ -117,15 +180,16 @@ ReadAnswers ParseReadings(const std::vector<Readout>& readouts, const std::strin
   std::string line;
   for (int number = 1; std::getline(stream, line); ++number) {
     if (!line.empty() && line.back() == '\r') line.pop_back();
-    if (line.empty() || line.front() == '#' || line == kColumns) continue;
+    if (line.empty() || line.front() == '#' || IsHead(line)) continue;
     const auto complain = [&](std::string what, std::string remedy) {
       out.problems.push_back({{file, number, 1}, std::move(what), std::move(remedy)});
     };
     std::vector<std::string> fields = FieldsOf(line);
-    if (fields.size() + 1 == kColumnCount) fields.emplace_back();
+    const bool is_short = fields.size() + 2 == kColumnCount || fields.size() + 1 == kColumnCount;
+    if (is_short) fields.resize(kColumnCount);
     if (fields.size() != kColumnCount) {
       complain(fmt::format("a line of {} fields", fields.size()),
-               fmt::format("write {}", kColumns));
+               fmt::format("write {}", kReadingColumns));
       continue;
     }
     const auto question = ParseNumberWithUnit(fields[0]), page = ParseNumberWithUnit(fields[1]);
@@ -137,9 +201,11 @@ ReadAnswers ParseReadings(const std::vector<Readout>& readouts, const std::strin
     } else if (!given.insert({static_cast<int>(question->value), fields[2]}).second) {
       complain(fmt::format("question {} about '{}' is answered twice", fields[0], fields[2]),
                "keep one");
+    } else if (!fields[5].empty() && !SecondsOf(fields[5])) {
+      complain(fmt::format("'{}' is no time", fields[5]), "write it as 2026-03-01T09:30:00Z");
     } else {
       out.readings.push_back({static_cast<int>(question->value), static_cast<int>(page->value),
-                              fields[2], fields[3], fields[4]});
+                              fields[2], fields[3], fields[4], SecondsOf(fields[5])});
     }
   }
   return out;
@@ -178,6 +244,13 @@ void TakeReading(const Bench& bench, const Question& question, const Readout& re
   ++saw.answered;
   const Shown seen = AsRead(*given, readout);
   if (seen.unit.empty()) due.unit.clear();
+  due.lamp = WithoutSpeed(due.lamp);
+  if (seen.state.empty()) {
+    due.state.clear();
+    due.lamp.clear();
+    saw.not_shown.push_back(fmt::format("{}: question {} on page {}: nobody saw whether it warns",
+                                        readout.name, question.question, readout.page));
+  }
   const std::string& unit = SignalAt(bench, SignalOf(bench, readout)).unit;
   const auto sent = SentIn(bench, question, readout);
   const auto input =

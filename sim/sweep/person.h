@@ -4,12 +4,16 @@
 // page at one of six points: a middle value, the last value that is quiet, the first that warns, both
 // ends of its range, and silence. What was not answered is not shown.
 //
-//   question,page,readout,reading,lamp
-//   1,1,coolant,"34 °C",              comma or point; the unit may be left out; lamp: which is lit
-//   3,1,coolant,113,red
+//   question,page,readout,reading,lamp,at
+//   1,1,coolant,"34 °C",,             comma or point; the unit may be left out; lamp: which is lit
+//   3,1,coolant,113,red blinks,2026-03-01T09:30:00Z
+//
+// lamp: of a readout that warns without one, "warns" or "quiet"; "?": nobody looked at it, as when a
+// picture cannot show it. at: when it was read, UTC; lamp and at may be left out.
 #ifndef DRYCRANK_SWEEP_PERSON_H_
 #define DRYCRANK_SWEEP_PERSON_H_
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -30,7 +34,18 @@ struct Reading {
   std::string readout;
   std::string text;  // as the person gave it: "34 °C"; empty: not answered
   std::string lamp;
+  std::optional<std::int64_t> at_s = {};  // seconds since 1970; nothing: not known
 };
+inline constexpr char kReadingColumns[] = "question,page,readout,reading,lamp,at";
+std::string LineOf(const Reading& reading);
+inline constexpr char kLampUnseen[] = "?";
+// It can warn, and no lamp says so.
+bool WarnsWithoutLamp(const profile::Readout& readout);
+
+// Takes out what was read longer ago than that, and says so of each: "coolant: question 3 on page 1 was
+// read 30 h ago". `must_be_dated`: also what nobody knows the time of.
+std::vector<std::string> TakeOutOld(std::vector<Reading>& readings, std::int64_t now_s,
+                                    double greatest_age_h, bool must_be_dated);
 
 struct [[nodiscard]] ReadAnswers {
   std::vector<Reading> readings;

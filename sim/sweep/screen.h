@@ -28,6 +28,20 @@ class Screen {
   // REQUIRES: the readout's message is silenced since just now. Seconds until the readout no longer
   // stands there, up to `most_s`; nothing: it still did then.
   virtual std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) = 0;
+
+  // As just switched on, watched for `most_s`. Nothing: this one cannot be switched.
+  struct Started {
+    std::optional<double> stands_after_s;  // nothing: it never did
+    Shown first;
+    std::optional<double> lit_until_s;  // its lamp, without a warning; nothing: never
+  };
+  virtual std::optional<Started> WatchStart(const profile::Readout&, double /*most_s*/) {
+    return std::nullopt;
+  }
+  // REQUIRES: the key is off since just now. Seconds until the screen is dark, up to `most_s`.
+  virtual std::optional<double> OffAfterS(const profile::Readout&, double /*most_s*/) {
+    return std::nullopt;
+  }
 };
 
 }  // namespace drycrank::sweep

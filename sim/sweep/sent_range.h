@@ -18,6 +18,7 @@ struct SentRange {
   double base = 0, step = 1;
 
   double At(std::int64_t number) const { return base + static_cast<double>(number) * step; }
+  double HighEnd() const { return At(high); }
   // The nearest, held within the range.
   std::int64_t Nearest(double physical) const;
 };

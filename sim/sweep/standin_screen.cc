@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "sweep/standin_screen.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
 #include "bus/layout.h"
+#include "profile/state_names.h"
 #include "sweep/echo.h"
 #include "types/nth.h"
 
@@ -18,29 +21,31 @@ TimeNs PeriodNs(const profile::Message& message) {
   return FromMs(message.period_ms > 0 ? message.period_ms : kEventPeriodMs);
 }
 
-const char* Word(standin::GaugeState state) {
-  switch (state) {
-    case standin::GaugeState::kOk:
-      return "ok";
-    case standin::GaugeState::kWarning:
-      return "warning";
-    case standin::GaugeState::kStale:
-      break;
-  }
-  return "stale";
-}
-
 bool Same(const profile::MessageRef& a, const profile::MessageRef& b) {
   return a.bus == b.bus && a.message == b.message;
 }
 
 }  // namespace
 
+// ---- what is sent -------------------------------------------------------------------------------
+
+SentValues::Entry SentValues::EntryOf(const profile::Message& message) {
+  Entry entry{message, std::vector<double>(message.signals.size(), 0), -1, {}, false, false, 0};
+  for (std::size_t s = 0; s < message.signals.size(); ++s) {
+    const profile::Signal& signal = message.signals[s];
+    if (signal.multiplex == profile::Multiplex::kSelector) entry.selector = static_cast<int>(s);
+    if (signal.multiplex != profile::Multiplex::kSelected) continue;
+    const bool known = std::ranges::find(entry.banks, signal.multiplex_value) != entry.banks.end();
+    if (!known) entry.banks.push_back(signal.multiplex_value);
+  }
+  return entry;
+}
+
 SentValues::SentValues(const profile::Bench& bench) : bench_(bench), entries_(bench.buses.size()) {
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     const auto& messages = bench.buses[b].messages;
     for (std::size_t m = 0; m < messages.size(); ++m) {
-      entries_[b].push_back({std::vector<double>(messages[m].signals.size(), 0), false, 0});
+      entries_[b].push_back(EntryOf(messages[m]));
       if (messages[m].sender == profile::Sender::kDisplay) continue;
       messages_.push_back({static_cast<int>(b), static_cast<int>(m)});
     }
@@ -52,7 +57,30 @@ SentValues::Entry& SentValues::At(const profile::MessageRef& message) {
 }
 
 void SentValues::Set(const profile::SignalRef& signal, double physical) {
-  Nth(At({signal.bus, signal.message}).values, signal.signal) = physical;
+  Entry& entry = At({signal.bus, signal.message});
+  if (signal.signal == entry.selector) {
+    entry.held = !std::isnan(physical);
+    if (!entry.held) return;
+  }
+  const profile::Signal& set = Nth(entry.layout.signals, signal.signal);
+  const auto bank = std::ranges::find(entry.banks, set.multiplex_value);
+  if (set.multiplex == profile::Multiplex::kSelected && bank != entry.banks.end()) {
+    std::rotate(entry.banks.begin(), bank, bank + 1);
+  }
+  Choose(signal);
+  Nth(entry.values, signal.signal) = physical;
+}
+
+// Of signals that share bits, this one from now on.
+void SentValues::Choose(const profile::SignalRef& signal) {
+  const profile::Message& message = MessageAt(bench_, {signal.bus, signal.message});
+  auto& chosen = At({signal.bus, signal.message}).layout.signals;
+  const std::vector<int>& others = Nth(message.signals, signal.signal).instead_of;
+  const bool is_shared = !others.empty() || !Nth(chosen, signal.signal).instead_of.empty();
+  if (!is_shared) return;
+  chosen = message.signals;
+  Nth(chosen, signal.signal).instead_of.clear();
+  for (const int other : others) Nth(chosen, other).instead_of = {signal.signal};
 }
 
 void SentValues::Silence(const profile::MessageRef& message, bool silent) {
@@ -63,18 +91,39 @@ bool SentValues::IsSilent(const profile::MessageRef& message) const {
   return Nth(Nth(entries_, message.bus), message.message).silent;
 }
 
-bus::Frame SentValues::FrameOf(const profile::MessageRef& message) {
+std::vector<bus::Frame> SentValues::FramesOf(const profile::MessageRef& message) {
   Entry& entry = At(message);
-  return bus::Encode(MessageAt(bench_, message), entry.values, entry.counter++);
+  if (entry.selector < 0 || entry.banks.empty() || entry.held) {
+    return {bus::Encode(entry.layout, entry.values, entry.counter++)};
+  }
+  std::vector<bus::Frame> frames;
+  const profile::Signal& selector = Nth(entry.layout.signals, entry.selector);
+  for (const std::int64_t bank : entry.banks) {
+    Nth(entry.values, entry.selector) =
+        static_cast<double>(bank) * selector.scale + selector.offset;
+    frames.push_back(bus::Encode(entry.layout, entry.values, entry.counter++));
+  }
+  return frames;
 }
 
+// ---- the screen ---------------------------------------------------------------------------------
+
 StandinScreen::StandinScreen(const profile::Bench& bench, bool seen_by_echo)
-    : bench_(bench), display_(bench_), sent_(bench_), seen_by_echo_(seen_by_echo) {}
+    : bench_(bench), display_(bench_), sent_(bench_), seen_by_echo_(seen_by_echo) {
+  SwitchOn();
+}
 
 bool StandinScreen::SwitchOn() {
   display_.Reset();
   display_.Advance(t_ns_);
+  const profile::Switching& set = bench_.display->switching;
+  if (set.dark_ms + set.lamp_test_ms > 0) Wait(set.dark_ms + set.lamp_test_ms);
   return true;
+}
+
+void StandinScreen::Wait(double ms) {
+  t_ns_ += FromMs(ms);
+  display_.Advance(t_ns_);
 }
 
 void StandinScreen::Send(const profile::SignalRef& signal, double physical) {
@@ -87,8 +136,14 @@ void StandinScreen::Silence(const profile::MessageRef& message, bool silent) {
 
 void StandinScreen::SendAll(const profile::MessageRef* but) {
   for (const profile::MessageRef& message : sent_.messages()) {
-    if (sent_.IsSilent(message) || (but != nullptr && Same(*but, message))) continue;
-    display_.OnFrame({t_ns_, message.bus, true, sent_.FrameOf(message)});
+    if (but == nullptr || !Same(*but, message)) SendOne(message);
+  }
+}
+
+void StandinScreen::SendOne(const profile::MessageRef& message) {
+  if (sent_.IsSilent(message)) return;
+  for (const bus::Frame& frame : sent_.FramesOf(message)) {
+    display_.OnFrame({t_ns_, message.bus, true, frame});
   }
 }
 
@@ -116,10 +171,49 @@ std::optional<double> StandinScreen::GoneAfterS(const profile::Readout& readout,
   return std::nullopt;
 }
 
+std::optional<Screen::Started> StandinScreen::WatchStart(const profile::Readout& readout,
+                                                         double most_s) {
+  const profile::MessageRef message = profile::FindMessage(bench_, readout.message);
+  Started started;
+  t_ns_ += FromSeconds(most_s);  // what came before is long ago
+  const TimeNs begin_ns = t_ns_;
+  display_.Reset();
+  for (TimeNs passed_ns = 0; passed_ns <= FromSeconds(most_s); passed_ns += kStepNs) {
+    t_ns_ = begin_ns + passed_ns;
+    display_.Advance(t_ns_);
+    SendOne(message);
+    const Shown shown = ShownNow(readout);
+    if (HasValue(shown) && !started.stands_after_s) {
+      started.stands_after_s = ToSeconds(passed_ns);
+      started.first = {shown.page, shown.text, shown.unit, shown.state, ""};
+    }
+    if (!shown.lamp.empty() && shown.state != "warning") {
+      started.lit_until_s = ToSeconds(passed_ns + kStepNs);
+    }
+  }
+  return started;
+}
+
+std::optional<double> StandinScreen::OffAfterS(const profile::Readout& readout, double most_s) {
+  const TimeNs begin_ns = t_ns_;
+  for (TimeNs passed_ns = 0; passed_ns <= FromSeconds(most_s); passed_ns += kStepNs) {
+    t_ns_ = begin_ns + passed_ns;
+    if (passed_ns % kOthersNs == 0) SendAll(nullptr);
+    display_.Advance(t_ns_);
+    if (ShownNow(readout).state == "off") return ToSeconds(passed_ns);
+  }
+  return std::nullopt;
+}
+
 std::vector<Shown> StandinScreen::LookAtAll() {
   double longest_ms = 0;
   for (const profile::Gauge& gauge : bench_.display->gauges) {
     longest_ms = std::max(longest_ms, gauge.stale_ms);
+  }
+  const profile::Switching& set = bench_.display->switching;
+  if (!set.key.empty()) {  // off, it goes dark
+    SendAll(nullptr);
+    longest_ms = std::max(longest_ms, set.off_after_ms);
   }
   t_ns_ += FromMs(longest_ms) + kNsPerS;
   SendAll(nullptr);
@@ -132,8 +226,10 @@ std::vector<Shown> StandinScreen::LookAtAll() {
 }
 
 Shown StandinScreen::SeenAt(int gauge) const {
-  const standin::GaugeLook look = display_.Look(gauge);
-  return {look.page, look.text, look.unit, Word(look.state), look.lamp};
+  standin::GaugeLook look = display_.Look(gauge);
+  if (look.blinks_hz > 0) look.lamp += fmt::format("{} {:g} Hz", kBlinks, look.blinks_hz);
+  return {look.page, look.text, look.unit,
+          profile::StateNamesOf(".state").at(static_cast<int>(look.state)), look.lamp};
 }
 
 Shown StandinScreen::ShownNow(const profile::Readout& readout) const {

@@ -14,24 +14,35 @@
 
 namespace drycrank::sweep {
 
-// All values of all messages that are not the display's own.
+// All values of all messages that are not the display's own. A message with several layouts is sent in
+// each of them, one frame after another, the layout of the signal set last first: whoever does not look
+// at its selector has the others' bits at the end. A signal that is instead of others is sent once it
+// is set, until one of those is.
 class SentValues {
  public:
   explicit SentValues(const profile::Bench& bench);
 
+  // A selector that is set is held there; set to what is no number, it goes through its layouts again.
   void Set(const profile::SignalRef& signal, double physical);
   void Silence(const profile::MessageRef& message, bool silent);
   bool IsSilent(const profile::MessageRef& message) const;
-  bus::Frame FrameOf(const profile::MessageRef& message);  // counters go on
+  std::vector<bus::Frame> FramesOf(const profile::MessageRef& message);  // counters go on
 
   const std::vector<profile::MessageRef>& messages() const { return messages_; }
 
  private:
   struct Entry {
+    profile::Message layout;
     std::vector<double> values;
+    int selector = -1;  // of its signals
+    std::vector<std::int64_t>
+        banks;          // raw values of it that select something, that of `first` first
+    bool held = false;  // the selector
     bool silent = false;
     std::uint64_t counter = 0;
   };
+  static Entry EntryOf(const profile::Message& message);
+  void Choose(const profile::SignalRef& signal);
   Entry& At(const profile::MessageRef& message);
 
   const profile::Bench& bench_;
@@ -49,12 +60,16 @@ class StandinScreen : public Screen {
   void Silence(const profile::MessageRef& message, bool silent) override;
   std::optional<Shown> Look(const profile::Readout& readout) override;
   std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
+  std::optional<Started> WatchStart(const profile::Readout& readout, double most_s) override;
+  std::optional<double> OffAfterS(const profile::Readout& readout, double most_s) override;
   // All gauges at one moment, in their order: what is sent has just come, and what is silent has been
   // so for longer than any of them waits.
   std::vector<Shown> LookAtAll();
 
  private:
   void SendAll(const profile::MessageRef* but);
+  void SendOne(const profile::MessageRef& message);
+  void Wait(double ms);
   Shown ShownNow(const profile::Readout& readout) const;
   Shown SeenAt(int gauge) const;
 

@@ -1,12 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "sweep/sweep.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
-#include <set>
 
+#include "sweep/readout_sweep.h"
 #include "sweep/sent_range.h"
 #include "types/nth.h"
 #include "types/random.h"
@@ -20,236 +18,7 @@ using profile::Readout;
 using profile::Signal;
 using profile::SignalRef;
 
-constexpr int kEvenPoints = 7;   // between the ends of the range
-constexpr int kStepsAround = 2;  // of the last digit, on either side of a limit
-constexpr int kQuietTries = 8;   // where a readout warns that should be quiet
-constexpr double kSilenceTimes = 4, kSilenceMoreS = 5;  // how long a value is waited for to be gone
 constexpr std::uint64_t kRestStream = 41;
-
-SignalRef SignalOf(const Bench& bench, const Readout& readout) {
-  return profile::FindSignal(bench, readout.message + "." + readout.signal);
-}
-
-// Of the readout's unit and back.
-class Scale {
- public:
-  Scale(const Signal& signal, const Readout& readout)
-      : from_(signal.unit), to_(readout.unit), plain_(from_.empty() || to_.empty()) {}
-  double Shown(double physical) const {
-    return plain_ ? physical : Convert(physical, from_, to_).value_or(physical);
-  }
-  double Sent(double shown) const {
-    return plain_ ? shown : Convert(shown, to_, from_).value_or(shown);
-  }
-
- private:
-  std::string from_, to_;
-  bool plain_;
-};
-
-// ---- which values -----------------------------------------------------------------------------
-
-using Numbers = std::set<std::int64_t>;
-
-void AddAround(const SentRange& range, const Scale& scale, double digit,
-               const std::optional<double>& limit, Numbers& numbers) {
-  if (!limit) return;
-  for (int step = -kStepsAround; step <= kStepsAround; ++step) {
-    numbers.insert(range.Nearest(scale.Sent(*limit + step * digit)));
-  }
-  const std::int64_t at = range.Nearest(scale.Sent(*limit));
-  numbers.insert({std::max(range.low, at - 1), std::min(range.high, at + 1)});
-}
-
-Numbers PointsOf(const Signal& signal, const Readout& readout) {
-  const SentRange range = SentRangeOf(signal, readout);
-  const Scale scale(signal, readout);
-  const double digit = std::pow(10.0, -readout.decimals);
-  Numbers numbers{range.low, range.high};
-  const auto end = [&](const std::optional<double>& shown, std::int64_t otherwise) {
-    return shown ? range.Nearest(scale.Sent(*shown)) : otherwise;
-  };
-  const std::int64_t low = end(readout.min, range.low), high = end(readout.max, range.high);
-  AddAround(range, scale, digit, readout.min, numbers);
-  AddAround(range, scale, digit, readout.max, numbers);
-  // At odd sixteenths, so that they end in all digits.
-  for (int k = 0; k <= kEvenPoints; ++k) {
-    numbers.insert(low + (high - low) * (2 * k + 1) / (2 * kEvenPoints + 2));
-  }
-  AddAround(range, scale, digit, readout.warn_above, numbers);
-  AddAround(range, scale, digit, readout.warn_above_ends, numbers);
-  AddAround(range, scale, digit, readout.warn_below, numbers);
-  AddAround(range, scale, digit, readout.warn_below_ends, numbers);
-  for (const auto& [value, name] : readout.values) {
-    numbers.insert(range.Nearest(scale.Sent(static_cast<double>(value))));
-  }
-  return numbers;
-}
-
-// ---- one readout ------------------------------------------------------------------------------
-
-class ReadoutSweep {
- public:
-  ReadoutSweep(const Bench& bench, const Readout& readout, Screen& screen, Swept& out)
-      : bench_(bench),
-        readout_(readout),
-        at_(SignalOf(bench, readout)),
-        signal_(SignalAt(bench, at_)),
-        range_(SentRangeOf(signal_, readout)),
-        scale_(signal_, readout),
-        screen_(screen),
-        out_(out) {}
-
-  // False: the display told nothing any more.
-  bool Do(bool with_switching_on) {
-    with_switching_on_ = with_switching_on;
-    Select();
-    if (with_switching_on && screen_.SwitchOn()) SwitchedOn();
-    const Numbers numbers = PointsOf(signal_, readout_);
-    for (const std::int64_t n : numbers) Point(Step::kUp, n);
-    for (auto n = numbers.rbegin(); n != numbers.rend(); ++n) Point(Step::kDown, *n);
-    Limits();
-    Silence();
-    return alive_;
-  }
-
- private:
-  // Of a multiplexed message, the layout that has it.
-  void Select() {
-    const profile::Message& message = MessageAt(bench_, {at_.bus, at_.message});
-    if (signal_.multiplex != profile::Multiplex::kSelected) return;
-    for (std::size_t s = 0; s < message.signals.size(); ++s) {
-      const Signal& selector = message.signals[s];
-      if (selector.multiplex != profile::Multiplex::kSelector) continue;
-      const auto raw = static_cast<double>(signal_.multiplex_value);
-      screen_.Send({at_.bus, at_.message, static_cast<int>(s)},
-                   raw * selector.scale + selector.offset);
-    }
-  }
-  std::optional<Shown> LookAt(std::int64_t number) {
-    if (!alive_) return std::nullopt;
-    screen_.Send(at_, range_.At(number));
-    auto shown = screen_.Look(readout_);
-    alive_ = shown.has_value();
-    return shown;
-  }
-  void Add(Step step, std::optional<double> input, Shown shown) {
-    out_.facts.push_back({readout_.name, step, input, std::move(shown)});
-  }
-  void SwitchedOn() {
-    const profile::MessageRef message{at_.bus, at_.message};
-    screen_.Silence(message, true);
-    if (auto shown = screen_.Look(readout_)) Add(Step::kPowerOn, {}, std::move(*shown));
-    screen_.Silence(message, false);
-  }
-  void Point(Step step, std::int64_t number) {
-    auto shown = LookAt(number);
-    if (shown) Add(step, scale_.Shown(range_.At(number)), std::move(*shown));
-  }
-
-  // ---- limits ----
-
-  // A value that must be quiet: in the middle of where no limit is.
-  std::int64_t Quiet() const {
-    const auto at = [&](const std::optional<double>& shown, const std::optional<double>& else_shown,
-                        std::int64_t otherwise) {
-      if (shown) return range_.Nearest(scale_.Sent(*shown));
-      return else_shown ? range_.Nearest(scale_.Sent(*else_shown)) : otherwise;
-    };
-    const std::int64_t low =
-        at(readout_.warn_below_ends ? readout_.warn_below_ends : readout_.warn_below, readout_.min,
-           range_.low);
-    const std::int64_t high =
-        at(readout_.warn_above_ends ? readout_.warn_above_ends : readout_.warn_above, readout_.max,
-           range_.high);
-    return low + (high - low) / 2;
-  }
-  // From `far` it has warned; from elsewhere it must be as new, where it can be switched.
-  bool Warns(std::int64_t from, std::int64_t number, bool has_warned = false) {
-    if (!has_warned && with_switching_on_) screen_.SwitchOn();
-    LookAt(from);
-    const auto shown = LookAt(number);
-    last_ = shown.value_or(Shown{});
-    return last_.state == "warning";
-  }
-  // Between `is`, where it warns, and `is_not`, coming from `from` each time: two neighbours.
-  struct Edge {
-    std::int64_t warns = 0, quiet = 0;
-  };
-  Edge Halve(std::int64_t from, std::int64_t warns, std::int64_t quiet, bool has_warned) {
-    while (alive_ && std::abs(warns - quiet) > 1) {
-      const std::int64_t middle = quiet + (warns - quiet) / 2;
-      (Warns(from, middle, has_warned) ? warns : quiet) = middle;
-    }
-    return {warns, quiet};
-  }
-  // A value that is quiet: the middle one, or one farther from `far`.
-  std::optional<std::int64_t> QuietAwayFrom(std::int64_t far) {
-    const std::int64_t quiet = Quiet(), other = far == range_.high ? range_.low : range_.high;
-    for (int part = 0; alive_ && part <= kQuietTries; ++part) {
-      const std::int64_t number = quiet + (other - quiet) * part / kQuietTries;
-      if (!Warns(number, number)) return number;
-    }
-    return std::nullopt;
-  }
-  void Limit(Step limit, Step end, std::int64_t far) {
-    const auto say = [&](Step step, const char* text) {
-      if (alive_) Add(step, {}, {.text = text, .unit = readout_.unit, .lamp = last_.lamp});
-    };
-    const auto quiet = QuietAwayFrom(far);
-    if (!quiet) return say(limit, kAlways);
-    if (*quiet == far || !Warns(*quiet, far)) return say(limit, kNever);
-    const Shown warning = last_;
-    AddEdge(limit, Halve(*quiet, far, *quiet, false), warning);
-    // From the far end back: where it is quiet at last.
-    if (Warns(far, *quiet, true)) return say(end, kNoEnd);
-    AddEdge(end, Halve(far, far, *quiet, true), warning);
-  }
-  void AddEdge(Step step, const Edge& edge, const Shown& warning) {
-    if (!alive_) return;
-    const double quiet = scale_.Shown(range_.At(edge.quiet)),
-                 warns = scale_.Shown(range_.At(edge.warns));
-    const double nicest =
-        quiet < warns ? NicestIn(quiet, warns) : NicestIn(warns, quiet, /*above_low=*/true);
-    Add(step, nicest,
-        {.text = fmt::format("quiet at {}; warns at {}", Plain(quiet), Plain(warns)),
-         .unit = readout_.unit,
-         .lamp = warning.lamp});
-  }
-  void Limits() {
-    Limit(Step::kWarnsAbove, Step::kEndsBelow, range_.high);
-    Limit(Step::kWarnsBelow, Step::kEndsAbove, range_.low);
-  }
-
-  // ---- silence ----
-
-  void Silence() {
-    const profile::MessageRef message{at_.bus, at_.message};
-    if (!LookAt(Quiet())) return;
-    screen_.Silence(message, true);
-    const double most_s = kSilenceTimes * readout_.dashes_after_ms * 1e-3 + kSilenceMoreS;
-    const auto gone_s = screen_.GoneAfterS(readout_, most_s);
-    auto shown = screen_.Look(readout_);
-    alive_ = shown.has_value();
-    if (shown) Add(Step::kGoneAfter, gone_s, std::move(*shown));
-    screen_.Silence(message, false);
-    shown = LookAt(Quiet());
-    if (shown) Add(Step::kBack, {}, std::move(*shown));
-  }
-
-  const Bench& bench_;
-  const Readout& readout_;
-  SignalRef at_;
-  const Signal& signal_;
-  SentRange range_;
-  Scale scale_;
-  Screen& screen_;
-  Swept& out_;
-  Shown last_;
-  bool alive_ = true, with_switching_on_ = false;
-};
-
-// ---- all of them ------------------------------------------------------------------------------
 
 // What of a signal may rest: not where a readout of it holds its value.
 SentRange RestRange(const Bench& bench, const std::vector<Readout>& readouts, const SignalRef& at) {
@@ -288,7 +57,29 @@ profile::Gauge AsGauge(const Readout& readout) {
   gauge.dashes = readout.dashes;
   gauge.stale_ms = readout.dashes_after_ms;
   gauge.place = readout.place;
+  gauge.not_available = readout.not_available;
+  gauge.lamp_blinks_hz = readout.lamp_blinks_hz;
+  gauge.lamp_latches = readout.lamp_latches;
+  gauge.acknowledged_by = readout.acknowledged_by;
+  gauge.keeps = readout.keeps;
   return gauge;
+}
+
+// Keys rest: nobody acknowledges, and the key is on.
+std::optional<double> KeyRest(const Bench& bench, const std::vector<Readout>& readouts,
+                              const SignalRef& at) {
+  const std::string name =
+      MessageAt(bench, {at.bus, at.message}).name + "." + SignalAt(bench, at).name;
+  const auto switching = RequiredSwitching(bench);
+  if (switching && switching->key == name) return SentRangeOf(SignalAt(bench, at), {}).HighEnd();
+  const bool acknowledges = std::ranges::any_of(
+      readouts, [&](const Readout& readout) { return readout.acknowledged_by == name; });
+  return acknowledges ? std::optional(0.0) : std::nullopt;
+}
+
+// What rests at a share of its range: no selector, and no signal that is instead of others.
+bool Rests(const Signal& signal) {
+  return signal.multiplex != profile::Multiplex::kSelector && signal.instead_of.empty();
 }
 
 }  // namespace
@@ -302,7 +93,12 @@ void SendRest(const Bench& bench, std::uint64_t seed, Screen& screen) {
     for (int m = 0; m < static_cast<int>(messages.size()); ++m) {
       if (Nth(messages, m).sender == profile::Sender::kDisplay) continue;
       for (int s = 0; s < static_cast<int>(Nth(messages, m).signals.size()); ++s) {
-        all.push_back({b, m, s});
+        const SignalRef at{b, m, s};
+        if (Rests(SignalAt(bench, at))) {
+          all.push_back(at);
+        } else if (SignalAt(bench, at).instead_of.empty()) {
+          screen.Send(at, std::nan(""));  // each layout in turn
+        }
       }
     }
   }
@@ -313,7 +109,7 @@ void SendRest(const Bench& bench, std::uint64_t seed, Screen& screen) {
     const double share = (static_cast<double>(i) + 1) / (static_cast<double>(all.size()) + 1);
     const auto number =
         range.low + std::llround(share * static_cast<double>(range.high - range.low));
-    screen.Send(all[i], range.At(number));
+    screen.Send(all[i], KeyRest(bench, readouts, all[i]).value_or(range.At(number)));
   }
 }
 
@@ -334,7 +130,7 @@ Swept Sweep(const Bench& bench, const std::vector<Readout>& readouts, const Swee
       continue;
     }
     SendRest(bench, wish.seed, screen);
-    if (ReadoutSweep(bench, readout, screen, out).Do(wish.with_switching_on)) continue;
+    if (SweepReadout(bench, readout, wish, screen, out)) continue;
     out.fell_silent_at = readout.name;
     out.not_shown.push_back(readout.name);
   }
@@ -349,6 +145,7 @@ Bench AsRequired(const Bench& bench) {
     required.display->layouts.insert(required.display->layouts.end(), bus.messages.begin(),
                                      bus.messages.end());
   }
+  required.display->switching = RequiredSwitching(bench).value_or(profile::Switching());
   for (const Readout& readout : RequiredReadouts(bench)) {
     required.display->gauges.push_back(AsGauge(readout));
   }

@@ -5,7 +5,10 @@
 //            each step of the last digit near its limits, every named value; upwards, then downwards
 //   limits   wherever they are, also where none should be: halved until one raw step is left, each
 //            time coming from where it was quiet (limit) or warned (end of the warning)
-//   silence  its message alone stops until the value is gone, and comes back
+//   silence  its message alone stops until the value is gone, and comes back; and says that it has no
+//            value, where it can
+//   lamp     once the warning is over, and acknowledged, where one latches or can be acknowledged
+//   power    the first seconds of power and the key turned off, where that is asked (switching)
 // All other signals rest at values that differ from each other, chosen by the seed, so that a
 // neighbour cannot be mistaken for the one that is swept. A right display shows the same whatever
 // the seed is.

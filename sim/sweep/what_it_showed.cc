@@ -20,9 +20,22 @@ namespace {
 constexpr int kShownFormat = 1;
 constexpr char kColumns[] = "readout,step,input,page,text,unit,state,lamp";
 constexpr std::size_t kColumnCount = 8;
-constexpr std::array<const char*, kStepCount> kSteps = {"at power on", "up",         "down",
-                                                        "warns above", "ends below", "warns below",
-                                                        "ends above",  "gone after", "back"};
+constexpr std::array<const char*, kStepCount> kSteps = {"at power on",
+                                                        "up",
+                                                        "down",
+                                                        "warns above",
+                                                        "ends below",
+                                                        "warns below",
+                                                        "ends above",
+                                                        "gone after",
+                                                        "back",
+                                                        "not available",
+                                                        "after the warning",
+                                                        "acknowledged",
+                                                        "acknowledged while it warns",
+                                                        "stands after",
+                                                        "lamp test",
+                                                        "off after"};
 
 std::string Line(const ShownFact& f) {
   return fmt::format("{},{},{},{},{},{},{},{}\n", f.readout, Name(f.step),
@@ -127,6 +140,10 @@ std::vector<std::string> FieldsOf(const std::string& line) {
 }
 
 const char* Name(Step step) { return Nth(kSteps, step); }
+
+std::string LampName(const std::string& lamp) { return lamp.substr(0, lamp.find(kBlinks)); }
+
+bool Blinks(const std::string& lamp) { return lamp.find(kBlinks) != std::string::npos; }
 
 bool operator==(const ShownFact& a, const ShownFact& b) {
   const auto written = [](const ShownFact& f) { return f.input ? Plain(*f.input) : ""; };

@@ -20,6 +20,15 @@
 //   ends above
 //   gone after    seconds without its message        what then stood there
 //   back          -                                  with the message back
+//   not available -                                  where its message says that it has no value
+//   after the warning -                              with the warning over
+//   acknowledged  -                                  the same, then acknowledged
+//   acknowledged while it warns -
+//   stands after  seconds since power came           the first value that stood there
+//   lamp test     seconds since power came           "lit until"; "none"
+//   off after     seconds since the key went off     what then stood there
+//
+// A lamp that blinks is written "red blinks 2 Hz", or "red blinks" by whoever cannot tell how fast.
 #ifndef DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_
 #define DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_
 
@@ -36,9 +45,10 @@ namespace drycrank::sweep {
 struct Shown {
   int page = 0;  // 0: not told
   std::string text = {};
-  std::string unit = {};   // canonical
-  std::string state = {};  // "ok", "warning", "stale"; "absent": on no page; empty: not told
-  std::string lamp = {};   // the one that is lit; empty: dark
+  std::string unit = {};  // canonical
+  // "ok", "warning", "stale", "not available", "off"; "absent": on no page; empty: not told
+  std::string state = {};
+  std::string lamp = {};  // the one that is lit; empty: dark
 
   friend bool operator==(const Shown&, const Shown&) = default;
 };
@@ -52,9 +62,16 @@ enum class Step {
   kWarnsBelow,
   kEndsAbove,
   kGoneAfter,
-  kBack
+  kBack,
+  kNotAvailable,
+  kAfterWarning,
+  kAcknowledged,
+  kAcknowledgedWarning,
+  kStandsAfter,
+  kLampTest,
+  kOffAfter
 };
-inline constexpr int kStepCount = static_cast<int>(Step::kBack) + 1;
+inline constexpr int kStepCount = static_cast<int>(Step::kOffAfter) + 1;
 const char* Name(Step step);
 
 struct ShownFact {
@@ -67,6 +84,15 @@ struct ShownFact {
   friend bool operator==(const ShownFact& a, const ShownFact& b);
 };
 
+// A value of the readout stands there, and no word for that there is none.
+inline bool HasValue(const Shown& shown) { return shown.state == "ok" || shown.state == "warning"; }
+// "red" of "red blinks 2 Hz"; and whether it blinks.
+inline constexpr char kBlinks[] = " blinks";
+std::string LampName(const std::string& lamp);
+bool Blinks(const std::string& lamp);
+
+// Texts of a lamp test.
+inline constexpr char kLitUntil[] = "lit until", kNoTest[] = "none";
 // Texts of a limit that is no number.
 inline constexpr char kNever[] = "never", kAlways[] = "all the way", kNoEnd[] = "no end";
 

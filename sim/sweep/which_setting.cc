@@ -99,13 +99,14 @@ Explained WhichSetting(const profile::Bench& bench, const WhatItShowed& showed) 
   return Search(bench, showed).Do();
 }
 
-WhatItShowed SweepStandin(const profile::Bench& bench, std::uint64_t seed, bool seen_by_echo) {
+WhatItShowed SweepStandin(const profile::Bench& bench, std::uint64_t seed, bool seen_by_echo,
+                          bool with_switching_on) {
   StandinScreen screen(bench, seen_by_echo);
   WhatItShowed showed;
   showed.by.bench = bench.name;
   showed.by.seed = std::to_string(seed);
   showed.by.witness = seen_by_echo ? kByEcho : kByStandin;
-  showed.facts = Sweep(bench, RequiredReadouts(bench), {seed, true}, screen).facts;
+  showed.facts = Sweep(bench, RequiredReadouts(bench), {seed, with_switching_on}, screen).facts;
   return showed;
 }
 

@@ -25,7 +25,7 @@ Explained WhichSetting(const profile::Bench& bench, const WhatItShowed& showed);
 
 // Sweeps the stand-in set as the bench's display is.
 WhatItShowed SweepStandin(const profile::Bench& bench, std::uint64_t seed,
-                          bool seen_by_echo = false);
+                          bool seen_by_echo = false, bool with_switching_on = true);
 
 inline constexpr char kByStandin[] = "stand-in", kByEcho[] = "echo on the bus",
                       kByPerson[] = "a person", kByPictures[] = "pictures";

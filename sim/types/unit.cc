@@ -71,6 +71,17 @@ constexpr Unit kUnits[] = {
     {"lbf_ft", "torque", 1.35581794833, 0},
     {"lambda", "mixture", 1, 0},
     {"count", "number", 1, 0},
+    // Standard gravity 9.80665 m/s2: ISO 80000-3. 1 rpm is 6 deg/s.
+    {"km", "length", 1000, 0},
+    {"L", "volume", 1, 0},
+    {"W", "power", 1, 0},
+    {"kW", "power", 1e3, 0},
+    {"m/s2", "acceleration", 1, 0},
+    {"g", "acceleration", 9.80665, 0},
+    {"deg/s", "rotation", 1.0 / 6, 0},
+    {"N", "force", 1, 0},
+    {"kWh", "energy", 1, 0},
+    {"Wh", "energy", 1e-3, 0},
 };
 
 struct Spelling {
@@ -78,14 +89,15 @@ struct Spelling {
   std::string_view canonical;
 };
 constexpr Spelling kSpellings[] = {
-    {"°C", "degC"},   {"C", "degC"},    {"°F", "degF"},   {"F", "degF"},       {"r/min", "rpm"},
-    {"1/min", "rpm"}, {"min-1", "rpm"}, {"°", "deg"},     {"degree", "deg"},   {"degrees", "deg"},
-    {"µs", "us"},     {"μs", "us"},     {"Ω", "ohm"},     {"Ohm", "ohm"},      {"ohms", "ohm"},
-    {"kΩ", "kohm"},   {"kOhm", "kohm"}, {"k", "kohm"},    {"MΩ", "Mohm"},      {"MOhm", "Mohm"},
-    {"mΩ", "mohm"},   {"mOhm", "mohm"}, {"kph", "km/h"},  {"kmh", "km/h"},     {"percent", "%"},
-    {"PSI", "psi"},   {"kpa", "kPa"},   {"sec", "s"},     {"seconds", "s"},    {"volt", "V"},
-    {"volts", "V"},   {"hz", "Hz"},     {"bps", "bit/s"}, {"kbps", "kbit/s"},  {"Mbps", "Mbit/s"},
-    {"l/h", "L/h"},   {"N m", "Nm"},    {"N·m", "Nm"},    {"lb-ft", "lbf_ft"},
+    {"°C", "degC"},   {"C", "degC"},     {"°F", "degF"},   {"F", "degF"},       {"r/min", "rpm"},
+    {"1/min", "rpm"}, {"min-1", "rpm"},  {"°", "deg"},     {"degree", "deg"},   {"degrees", "deg"},
+    {"µs", "us"},     {"μs", "us"},      {"Ω", "ohm"},     {"Ohm", "ohm"},      {"ohms", "ohm"},
+    {"kΩ", "kohm"},   {"kOhm", "kohm"},  {"k", "kohm"},    {"MΩ", "Mohm"},      {"MOhm", "Mohm"},
+    {"mΩ", "mohm"},   {"mOhm", "mohm"},  {"kph", "km/h"},  {"kmh", "km/h"},     {"percent", "%"},
+    {"PSI", "psi"},   {"kpa", "kPa"},    {"sec", "s"},     {"seconds", "s"},    {"volt", "V"},
+    {"volts", "V"},   {"hz", "Hz"},      {"bps", "bit/s"}, {"kbps", "kbit/s"},  {"Mbps", "Mbit/s"},
+    {"l/h", "L/h"},   {"N m", "Nm"},     {"N·m", "Nm"},    {"lb-ft", "lbf_ft"}, {"l", "L"},
+    {"m/s²", "m/s2"}, {"m/s^2", "m/s2"}, {"°/s", "deg/s"},
 };
 
 const Unit* Find(std::string_view text) {
@@ -164,6 +176,8 @@ std::string DisplayUnit(std::string_view unit) {
   if (unit == "us") return "µs";
   if (unit == "Nm") return "N·m";
   if (unit == "lbf_ft") return "lbf·ft";
+  if (unit == "m/s2") return "m/s²";
+  if (unit == "deg/s") return "°/s";
   if (unit == "count") return "";
   return std::string(unit);
 }

@@ -164,10 +164,10 @@ bool Reader::GetName(std::string_view key, std::string* out) {
 bool Reader::GetUnit(std::string_view key, std::string* out) {
   std::string text;
   if (!GetText(key, &text)) return false;
-  const auto unit = CanonicalUnit(text);
+  const auto unit = text == "none" ? std::optional<std::string>("") : CanonicalUnit(text);
   if (!unit) {
     problems_.Add(PlaceOf(key), fmt::format("unit '{}' is not known", text),
-                  "write one as degC, kPa, psi, rpm, V, km/h, deg, ms, \"%\", count");
+                  "write one as degC, kPa, psi, rpm, V, km/h, deg, ms, \"%\", count, or none");
     return false;
   }
   *out = *unit;

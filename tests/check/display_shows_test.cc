@@ -51,6 +51,31 @@ TEST_F(DisplayShowsTest, WrongNumberFails) {
       "last digit shown), in 1 of 2 frames");
 }
 
+// It says 91, and that it shows nothing: 3 not available, 4 off.
+TEST_F(DisplayShowsTest, ANumberWithoutAValueToShowFails) {
+  ExpectCoolant(1);
+  Begin(0, 0);
+  Dash(S(1), 910, 3, 0);
+  const Verdict& verdict = Finish(S(10));
+  EXPECT_EQ(verdict.outcome, Outcome::kFailed);
+  EXPECT_EQ(verdict.detail, "gauge coolant: showed no number in 1 of 1 frames");
+}
+
+TEST_F(DisplayShowsTest, ANumberOnADarkScreenFails) {
+  ExpectCoolant(1);
+  Begin(0, 0);
+  Dash(S(1), 910, 4, 0);
+  Dash(S(2), 910, 0, 0);
+  EXPECT_EQ(Finish(S(10)).detail, "gauge coolant: showed no number in 1 of 2 frames");
+}
+
+TEST_F(DisplayShowsTest, NotAvailableIsAStateThatCanBeAskedFor) {
+  shows().state = "not available";
+  Begin(0, 0);
+  Dash(S(1), 0, 3, 0);
+  EXPECT_EQ(Finish(S(10)).outcome, Outcome::kMet);
+}
+
 // 90 degC = 90 * 9/5 + 32 = 194 degF.
 TEST_F(DisplayShowsTest, StimulusIsConvertedToTheGaugeUnit) {
   bench_.display->gauges[0].unit = "degF";

@@ -12,9 +12,11 @@ import json
 import os
 import pathlib
 import re
+import signal
 import subprocess
 import sys
 import tempfile
+import time
 import unittest
 import xml.etree.ElementTree
 
@@ -38,7 +40,7 @@ ECHO = """\
           {name}_state: {{start_bit: 16, length_bits: 4, carries: {name}.state}}
           {name}_page: {{start_bit: 20, length_bits: 4, carries: {name}.page}}
           {name}_unit: {{start_bit: 24, length_bits: 8, carries: {name}.unit, values: {{include: PROFILES/parts/display_units.yaml}}}}
-          {name}_lamp: {{start_bit: 32, length_bits: 1, carries: {name}.lamp}}
+          {name}_lamp: {{start_bit: 32, length_bits: 2, carries: {name}.lamp}}
 """
 BENCH = """\
 kind: bench
@@ -52,7 +54,7 @@ buses:
         length_bytes: 4
         period_ms: 10 ms
         signals:
-          coolant: {start_bit: 0, length_bits: 8, offset: -40, unit: degC}
+          coolant: {start_bit: 0, length_bits: 8, offset: -40, not_available: 255, unit: degC}
           air: {start_bit: 8, length_bits: 8, offset: -40, unit: degC}
           oil: {start_bit: 23, length_bits: 16, byte_order: big, scale: 0.1, max: 1500, unit: kPa}
       body: {id: 0x220, length_bytes: 1, period_ms: 10 ms, signals: {gear: {start_bit: 0, length_bits: 8, is_signed: true, unit: count}}}
@@ -89,7 +91,26 @@ WRONG = [
     ({"air": {"first": 0}}, "air", "now shows", "signal of gauge air: the display has temps.coolant; type temps.air instead"),
     ({"oil": {"below": 16}}, "oil", "warning now comes below 16 psi, was 15 psi",
      "warn_below of gauge oil: the display has 16; type 15 instead"),
+    ({"coolant": {"scale": 0.98}}, "coolant", "now shows", "scale of temps.coolant: the display has 0.98; type 1 instead"),
+    ({"coolant": {"offset": -41}}, "coolant", "now shows", "offset of temps.coolant: the display has -41; type -40 instead"),
+    ({"coolant": {"above": 111}}, "coolant", "warning now comes above 111 °C, was 110 °C",
+     "warn_above of gauge coolant: the display has 111; type 110 instead"),
+    ({"coolant": {"back": 5}}, "coolant", "the high warning now ends at 105 °C, was 106 °C",
+     "hysteresis of gauge coolant: the display has 5; type 4 instead"),
+    ({"coolant": {"none_code": None}}, "coolant", "when its message has no value it now shows '215', was nothing",
+     "not_available of temps.coolant: the display has none; type 255 instead"),
+    # How fast it blinks is not told: found, and no setting can be named.
+    ({"coolant": {"lamp": 2}}, "coolant", "while it warns the lamp is now lit blinks, was lit", None),
+    ({"oil": {"scale": 0.101}}, "oil", "now shows", "scale of temps.oil: the display has 0.101; type 0.1 instead"),
+    ({"oil": {"unit": "bar"}}, "oil", "unit now bar, was psi", "unit of gauge oil: the display has bar; type psi instead"),
+    ({"oil": {"back": 2}}, "oil", "the low warning now ends at 17 psi, was 18 psi",
+     "hysteresis of gauge oil: the display has 2; type 3 instead"),
+    ({"oil": {"page": 2}}, "oil", "now stands on page 2, was on page 1", "page of gauge oil: the display has 2; type 1 instead"),
+    ({"gear": {"scale": 2}}, "gear", "now shows", "scale of body.gear: the display has 2; type 1 instead"),
+    ({"gear": {"gone_s": 0.3}}, "gear", "without its message the value is now gone after 0.3 s, was after 0.5 s",
+     "stale_ms of gauge gear: the display has 300; type 500 instead"),
 ]
+SEEDS = (2, 3, 4)  # where all other values rest, besides 1
 
 
 def run(*words):
@@ -127,19 +148,67 @@ class Display(unittest.TestCase):
         again = self.swept({}, out)
         self.assertEqual(again.returncode, 0, again.stdout)
         self.assertIn("Against what R. Fitter has accepted:\nnothing changed: 4 readouts", again.stdout)
-        for settings, readout, sentence, setting in WRONG:
+        for seed in SEEDS:
+            other = self.swept({}, self.tmp / f"seed{seed}", "--seed", seed)
+            self.assertEqual(other.returncode, 0, other.stdout)
+            self.assertIn("nothing changed: 4 readouts", run("compare", out / "accepted.csv", self.tmp / f"seed{seed}").stdout)
+        for place, (settings, readout, sentence, setting) in enumerate(WRONG):
             with self.subTest(settings=settings):
-                wrong = self.swept(settings, out, "--json", self.tmp / "c.json")
+                wrong = self.swept(settings, out, "--json", self.tmp / "c.json", "--seed", 1 + place % 4)
                 self.assertEqual(wrong.returncode, 1, wrong.stdout + wrong.stderr)
                 changes = json.loads((self.tmp / "c.json").read_text())["changes"]
                 self.assertEqual({c["readout"] for c in changes}, {readout}, changes)
                 self.assertIn(sentence, " | ".join(c["sentence"] for c in changes))
-                named = run("display", "setting", self.bench, out)
-                self.assertEqual(named.returncode, 1)
-                self.assertIn(setting, named.stdout)
+                if setting:
+                    named = run("display", "setting", self.bench, out)
+                    self.assertEqual(named.returncode, 1)
+                    self.assertIn(setting, named.stdout)
                 compared = run("compare", out / "accepted.csv", out)
                 self.assertEqual(compared.returncode, 1)
                 self.assertIn("nothing else changed: 3 readouts", compared.stdout)
+
+    def test_a_person_is_asked_and_goes_on_where_it_stopped(self):
+        out = self.tmp / "asked"
+        first = self.answered(out, ["71", "", "stop"])
+        self.assertEqual(first.returncode, 4, first.stdout + first.stderr)
+        self.assertIn("readings.csv; the same with --resume goes on", first.stdout)
+        kept = (out / "readings.csv").read_text()
+        self.assertIn("1,1,coolant,71,,2", kept)
+        again = self.answered(out, [])
+        self.assertEqual(again.returncode, 2)
+        self.assertIn("--resume goes on with it", again.stderr)
+        rest = self.answered(out, ["7.5", "30"], "--resume")
+        self.assertNotIn("  coolant: ", rest.stdout.split("Against what must be shown")[0], "it was answered before")
+        self.assertTrue((out / "readings.csv").read_text().startswith(kept))
+        self.assertEqual((out / "readings.csv").read_text().count("1,1,coolant,"), 1)
+        self.bench.write_text(self.bench.read_text() + "# another\n")
+        changed = self.answered(out, [], "--resume")
+        self.assertEqual(changed.returncode, 2)
+        self.assertIn("has changed since this sweep began", changed.stderr)
+
+    def answered(self, out, lines, *more):
+        """A sweep by a person who types these lines; "stop" is Ctrl-C."""
+        words = [DRYCRANK, "display", "sweep", self.bench, "--out", out, "--person", "--bus", "vehicle=multicast", *more]
+        asked = subprocess.Popen([*map(str, words)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        for line in lines:
+            time.sleep(0.4)
+            if line == "stop":
+                asked.send_signal(signal.SIGINT)
+            else:
+                asked.stdin.write(line + "\n")
+                asked.stdin.flush()
+        if "stop" in lines:
+            time.sleep(0.4)
+        stdout, stderr = asked.communicate(timeout=120)
+        return subprocess.CompletedProcess(words, asked.returncode, stdout, stderr)
+
+    def test_a_camera_that_is_none_is_said(self):
+        for device, why in (("/dev/video_none", "open: No such file"), ("/dev/null", "it is no camera")):
+            out = subprocess.run([DRYCRANK, "display", "sweep", self.bench, "--out", self.tmp / "camera", "--camera", device, "--marks",
+                                  self.bench, "--bus", "vehicle=multicast"], input="\n", capture_output=True, text=True, timeout=60)
+            self.assertEqual(out.returncode, 3, out.stdout + out.stderr)
+            self.assertIn(f"{device}: {why}", out.stderr)
+            self.assertIn("ls /dev/video*", out.stderr)
 
     def test_one_that_falls_silent_is_gone_from_then_on(self):
         out = self.swept({"silent_after_s": 6.0, "echo_s": 0.02}, self.tmp / "silent")
@@ -212,6 +281,30 @@ class Shipped(unittest.TestCase):
         own = run("display", "setting", bench, self.tmp / "after")
         self.assertIn("the bench's display section has 107; 112 is right", own.stdout)
 
+    def test_what_changed_is_drawn_side_by_side(self):
+        self.sweep("before")
+        text = self.text
+        for was, now in (("unit: degC, warn_above: 112", "unit: degC, warn_above: 107"), ("unit: psi, warn_below: 15", "unit: bar, warn_below: 15")):
+            self.assertEqual(text.count(was), 1)
+            text = text.replace(was, now)
+        bench = self.tmp / "two.yaml"
+        bench.write_text(text)
+        self.sweep("after", bench=bench)
+        page = self.tmp / "changed.html"
+        out = run("compare", self.tmp / "before", self.tmp / "after", "--html", page)
+        self.assertEqual(out.returncode, 1, out.stderr)
+        root = xml.etree.ElementTree.fromstring(page.read_text().removeprefix("<!DOCTYPE html>\n"))
+        svgs = root.findall(".//{http://www.w3.org/2000/svg}svg")
+        self.assertEqual([svg[0].text for svg in svgs], ["As it was, page 1", "As it is now, page 1"])
+        self.assertEqual([h.text for h in root.iter("h2")][:2], ["What changed", "Page 1"])
+        said = "".join(root.itertext())
+        self.assertIn("warning now comes above 107 °C, was 112 °C", said.replace("\u00a0", " "))
+        self.assertIn("coolant at 11", said.replace("\u00a0", " "))
+        again = self.tmp / "same.html"
+        run("compare", self.tmp / "before", self.tmp / "before", "--html", again)
+        self.assertIn("Nothing changed.", again.read_text())
+        self.assertNotIn("<svg", again.read_text())
+
     def test_accepted_is_what_somebody_looked_at(self):
         bench = self.edited("unit: degC, warn_above: 112", "unit: degC, warn_above: 107")
         self.assertEqual(self.sweep("kept", bench=bench).returncode, 1)
@@ -280,12 +373,12 @@ readouts:
             (6, "oil"): "---,",
             (1, "gear"): "2,", (2, "gear"): "1,", (3, "gear"): "3,", (4, "gear"): "R,", (5, "gear"): "6,", (6, "gear"): "---,"}
 
-    def asked(self, readings, out):
+    def asked(self, readings, out, *more):
         answers = self.tmp / "answers.csv"
         page = {"coolant": 1, "oil": 1, "gear": 2}
         answers.write_text("question,page,readout,reading,lamp\n" + "".join(
             f"{q},{page[name]},{name},{text}\n" for (q, name), text in readings.items()))
-        return run("display", "sweep", self.bench, "--out", self.tmp / out, "--answers", answers, "--by", "R. Fitter")
+        return run("display", "sweep", self.bench, "--out", self.tmp / out, "--answers", answers, "--by", "R. Fitter", *more)
 
     def test_all_answered_and_right(self):
         out = self.asked(self.READ, "right")
@@ -309,6 +402,15 @@ readouts:
             out = self.asked({**self.READ, key: text}, "wrong")
             self.assertEqual(out.returncode, 1, out.stdout)
             self.assertIn(sentence, out.stdout)
+
+    def test_what_was_read_too_long_ago_is_not_shown(self):
+        old = {**self.READ, (1, "gear"): "2,,2020-01-01T00:00:00Z"}
+        out = self.asked(old, "old")
+        self.assertEqual(out.returncode, 4, out.stdout + out.stderr)
+        self.assertRegex(out.stdout, r"not shown: gear: question 1 on page 2 was read \S+ h ago, and at most 24 h count")
+        undated = self.asked(self.READ, "undated", "--greatest-age", "2 h")
+        self.assertEqual(undated.stdout.count("nobody wrote down when it was read"), 18)
+        self.assertEqual(self.asked(self.READ, "bad_age", "--greatest-age", "soon").returncode, 2)
 
     def test_an_answer_to_no_question_is_bad_input(self):
         out = self.asked({**self.READ, (9, "oil"): "1,"}, "bad")

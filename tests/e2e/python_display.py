@@ -4,8 +4,8 @@
     python_display.py '{"coolant": {"scale": 1.02}, "silent_after_s": 6}'
 
 Four gauges, as set in SET; the argument changes settings. It tells on the bus what it shows, every ECHO_S:
-0x510  bytes 0-1 number (0.1, signed), byte 2 low nibble state (0 ok, 1 warning, 2 stale), high nibble page,
-       byte 3 unit (as drycrank numbers units), byte 4 lamp: one message for each gauge, 0x510 + its place
+0x510  bytes 0-1 number (0.1, signed), byte 2 low nibble state (0 ok, 1 warning, 2 stale, 3 no value), high nibble page,
+       byte 3 unit (as drycrank numbers units), byte 4 lamp (1 lit, 2 blinks): one message for each gauge, 0x510 + its place
 """
 import json
 import math
@@ -18,7 +18,8 @@ GROUP, PORT, ECHO_S = "239.74.163.2", 43113, 0.005
 UNITS = {"degC": 0, "degF": 2, "kPa": 3, "bar": 7, "psi": 9, "none": 49}
 SET = {
     "coolant": {"id": 0x140, "first": 0, "bytes": 1, "order": "little", "signed": False, "scale": 1, "offset": -40,
-                "unit": "degC", "decimals": 0, "page": 1, "above": 110, "back": 4, "gone_s": 0.5, "lamp": 1},
+                "unit": "degC", "decimals": 0, "page": 1, "above": 110, "back": 4, "gone_s": 0.5, "lamp": 1,
+                "none_code": 255},
     "oil": {"id": 0x140, "first": 2, "bytes": 2, "order": "big", "signed": False, "scale": 0.1, "offset": 0,
             "unit": "psi", "decimals": 1, "page": 1, "below": 15, "back": 3, "gone_s": 0.5, "lamp": 1},
     "air": {"id": 0x140, "first": 1, "bytes": 1, "order": "little", "signed": False, "scale": 1, "offset": -40,
@@ -40,13 +41,17 @@ def in_unit(value, unit, sent_in):
 class Gauge:
     def __init__(self, name, settings):
         self.name, self.s = name, settings
-        self.value, self.last, self.warns = None, None, False
+        self.value, self.last, self.warns, self.none = None, None, False, False
 
     def receive(self, message, now):
         s = self.s
         if message.arbitration_id != s["id"]:
             return
         raw = int.from_bytes(message.data[s["first"]:s["first"] + s["bytes"]], s["order"], signed=s["signed"])
+        self.none = raw == s.get("none_code")
+        if self.none:
+            self.last, self.warns = now, False
+            return
         self.value = in_unit(raw * s["scale"] + s["offset"], s["unit"], SENT_IN[self.name])
         self.last = now
         if "above" in s:
@@ -61,7 +66,7 @@ class Gauge:
         value = self.value or 0
         shown = math.copysign(math.floor(abs(value) * power + 0.5 + 1e-9), value) / power
         tenths = max(-32768, min(32767, round(shown * 10)))
-        state = 2 if stale else 1 if self.warns else 0
+        state = 2 if stale else 3 if self.none else 1 if self.warns else 0
         return tenths.to_bytes(2, "little", signed=True) + bytes(
             [state | s["page"] << 4, UNITS[s["unit"]], s["lamp"] if state == 1 else 0])
 

@@ -8,6 +8,7 @@ wrong is found.
     read_test.py DRYCRANK PROFILES
 """
 import csv
+import os
 import pathlib
 import random
 import re
@@ -61,7 +62,7 @@ class Photographed(unittest.TestCase):
         cls.bench = cls.tmp / "bench.yaml"
         cls.bench.write_text(bench_text())
 
-    def photograph(self, level, seed, folder, questions=range(1, QUESTIONS + 1)):
+    def photograph(self, level, seed, folder, questions=range(1, QUESTIONS + 1), ending="png"):
         """A dark picture and one for each question, with their marks; what stands on them."""
         rng = random.Random(seed)
         folder.mkdir()
@@ -77,16 +78,46 @@ class Photographed(unittest.TestCase):
                     lit = lamp is not None and question > 0 and rng.random() < 0.5
                 fields.append((text, lamp, lit))
                 truth[str(question), name] = (text, lamp if lit else "")
-            name = f"page1_question{question}.png" if question else "dark.png"
+            name = f"page1_question{question}.{ending}" if question else f"dark.{ending}"
             picture, corners[name] = photographs.taken(photographs.drawn(fields, bright_on_dark), level, rng)
-            picture.save(folder / name, compress_level=1)
-        marks = f"kind: marks\nformat: 1\npages:\n  1:\n    size: {list(photographs.SIZE)}\n    dark: dark.png\n    readouts:\n"
+            self.save(picture, folder / name)
+        marks = f"kind: marks\nformat: 1\npages:\n  1:\n    size: {list(photographs.SIZE)}\n    dark: dark.{ending}\n    readouts:\n"
         for index, (name, lamp, _) in enumerate(PAGE):
             text, round_ = photographs.place(index)
             marks += f"      {name}: {{text: {text}" + (f", lamp: {round_}" if lamp else "") + "}\n"
         marks += "pictures:\n" + "".join(f"  {name}: {{corners: {[[round(x, 1), round(y, 1)] for x, y in four]}}}\n" for name, four in corners.items())
         (folder / "marks.yaml").write_text(marks)
         return truth
+
+    @staticmethod
+    def save(picture, path):
+        """As PNG; as JPEG lying on its side, with Exif that says so, as telephones do."""
+        if path.suffix == ".png":
+            return picture.save(path, compress_level=1)
+        turned = picture.transpose(PIL.Image.Transpose.ROTATE_90)  # seen upright again by orientation 6
+        exif = PIL.Image.Exif()
+        exif[0x0112] = 6
+        return turned.save(path, quality=85, exif=exif)
+
+    def test_jpeg_is_read_as_well_and_the_right_way_up(self):
+        for number, level in enumerate(photographs.LEVELS[:3], 1):
+            folder = self.tmp / f"jpeg{number}"
+            truth = self.photograph(level, 100 + number, folder, (1, 2, 3), "jpg")
+            out = run("sweep", self.bench, "--picture", folder, "--marks", folder / "marks.yaml", "--out", folder / "out")
+            self.assertIn(out.returncode, (0, 1, 4), out.stderr)
+            asked = [r for r in readings(folder / "out") if int(r["question"]) <= 3]
+            believed = [r for r in asked if not r["doubt"]]
+            for r in believed:
+                self.assertEqual((r["reading"], r["lamp"]), truth[r["question"], r["readout"]])
+            self.assertGreaterEqual(len(believed) / len(asked), 0.9, [r for r in asked if r["doubt"]])
+
+    def test_pictures_that_are_too_old_are_not_shown(self):
+        folder = self.tmp / "old"
+        self.photograph(photographs.LEVELS[0], 10, folder, (1,))
+        os.utime(folder / "page1_question1.png", (1.6e9, 1.6e9))
+        out = run("sweep", self.bench, "--picture", folder, "--marks", folder / "marks.yaml", "--out", folder / "out")
+        self.assertEqual(out.returncode, 4, out.stdout)
+        self.assertEqual(out.stdout.count("h ago, and at most 24 h count"), sum(not r["doubt"] for r in readings(folder / "out")))
 
     def test_no_reading_that_is_believed_is_wrong(self):
         table, wrong = [], []

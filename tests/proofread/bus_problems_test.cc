@@ -76,5 +76,20 @@ TEST_F(BusProblemsTest, AGaugeThatWouldGoStaleIsFoundOnPaper) {
       "can take 2 ms on bus 'vehicle'");
 }
 
+// Nobody says how often they come: they are counted apart, and fill nothing.
+TEST_F(BusProblemsTest, MessagesWithoutAPeriodFillNothing) {
+  Add("a", 0x200, 2.5);
+  for (const char* name : {"b", "c", "d", "e", "f", "g", "h", "i", "j", "k", "l", "m"}) {
+    Add(name, 0x100 + static_cast<std::uint32_t>(name[0]), 0);
+  }
+  const auto timing = bus::PeriodicTimingOf(bench_);
+  EXPECT_NEAR(timing[0].load, 1 / 2.5, 1e-9);
+  EXPECT_TRUE(BusProblems(bench_, timing).empty());
+  EXPECT_FALSE(Problems().empty()) << "as often as looked at they would";
+  const Diagnostics apart = NotCounted(bench_, timing);
+  ASSERT_EQ(apart.size(), 1u);
+  EXPECT_THAT(apart[0].what, HasSubstr("12 messages of bus 'vehicle' without a period"));
+}
+
 }  // namespace
 }  // namespace drycrank::proofread

@@ -266,7 +266,7 @@ class Losses(Folder):
         self.assertEqual(self.of("EEC1", "speed"), ["changed: unit 'U/min' is 'rpm'"])
         self.assertEqual(self.of("pages", "a"), ["lost: unit 'furlong'"])
         self.assertEqual(self.of("pages", "b"), ["changed: 3 signals, one per value of the selector"])
-        self.assertEqual(self.of("pages", "over"), ["lost: signal"])
+        self.assertEqual(self.of("pages", "over"), ["changed: shares bits with b_1"])
         self.assertEqual(self.of("pages", "page"), ["changed: name 'first' of raw value 1 is 'first (1)'",
                                                     "lost: name 'never' of raw value 300"])
         self.assertEqual(self.of("too_long", ""), ["lost: message"])
@@ -279,7 +279,8 @@ class Losses(Folder):
         self.assertEqual(list(found), ["EEC1", "pages"])
         self.assertEqual(found["EEC1"]["id"], 0x0CF00400)
         self.assertEqual(found["EEC1"]["signals"]["speed"]["unit"], "rpm")
-        self.assertEqual(list(found["pages"]["signals"]), ["page", "a", "b_1", "b_2", "b_3"])
+        self.assertEqual(list(found["pages"]["signals"]), ["page", "a", "b_1", "b_2", "b_3", "over"])
+        self.assertEqual(found["pages"]["signals"]["over"]["instead_of"], ["b_1"])
 
     def test_senders_and_choice(self):
         out = tool(self.write("c.dbc", DBC), f"{self.tmp}/c.yaml", "--sender", "ECU=simulator", "--only", "EE*")
@@ -376,22 +377,101 @@ class Counted(Folder):
         self.assertEqual(engine, {"Coolant": 50, "Speed": 582.5, "Ready": 1})
         self.assertEqual(gearbox, {"GearPos": 1, "Oil": 64})
 
-    def refused(self, name, text, part):
-        out = tool(self.write(name, text), f"{self.tmp}/out.yaml")
-        self.assertEqual(out.returncode, 2, out.stdout)
-        self.assertIn(part, out.stderr)
+    def lost(self, name, text):
+        """({message: signals} of what is left, {message: why} of what is lost)."""
+        yaml, losses = f"{self.tmp}/out.yaml", f"{self.tmp}/losses.json"
+        out = tool(self.write(name, text), yaml, "--losses", losses, "--overwrite")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        listed = {e["message"]: e["why"] for e in json.loads(pathlib.Path(losses).read_text())
+                  if e["kind"] == "lost" and e["what"] == "message"}
+        return {name: list(m["signals"]) for name, m in messages(yaml)["out"]["messages"].items()}, listed
 
-    def test_a_placed_signal_that_nobody_describes_is_missed(self):
-        self.refused("a.sym", SYM6.replace("Sig=Coolant unsigned 8 /u:C /o:-40\n", ""),
-                     "5 signals are written and 4 could be read")
+    def test_a_placed_signal_that_nobody_describes_costs_its_message(self):
+        found, lost = self.lost("a.sym", SYM6.replace("Sig=Coolant unsigned 8 /u:C /o:-40\n", ""))
+        self.assertEqual(found, {"Gearbox": ["GearPos", "Oil"]})
+        self.assertEqual(list(lost), ["Engine"])
+        self.assertIn("3 signals are written in it and 2 could be read", lost["Engine"])
 
-    def test_a_second_selector_of_kcd_is_refused(self):
-        group = '<Multiplex name="{0}" offset="{1}" length="8"><MuxGroup count="1"><Signal name="s{0}" offset="32"' \
-                ' length="8"/></MuxGroup></Multiplex>'
-        kcd = ('<NetworkDefinition xmlns="http://kayak.2codeornot2code.org/1.0"><Bus name="b">'
-               '<Message id="0x1" name="m" length="8">' + group.format("a", 0) + group.format("c", 8)
-               + "</Message></Bus></NetworkDefinition>")
-        self.refused("a.kcd", kcd, "message 'm' has 2 selectors; one can be read")
+    def test_an_identifier_that_is_none_costs_its_message(self):
+        found, lost = self.lost("a.sym", SYM6.replace("ID=100h", "ID=xyzh"))
+        self.assertEqual(list(found), ["Gearbox"])
+        self.assertEqual(list(lost), ["Engine"])
+
+    KCD = ('<NetworkDefinition xmlns="http://kayak.2codeornot2code.org/1.0"><Bus name="b">\n{}\n'
+           '<Message id="0x2" name="good" length="8"><Signal name="s" offset="0" length="8"/></Message>'
+           "</Bus></NetworkDefinition>")
+    GROUP = '<Multiplex name="{0}" offset="{1}" length="8"><MuxGroup count="1"><Signal name="s{0}" offset="32"' \
+            ' length="8"/></MuxGroup></Multiplex>'
+
+    def test_a_second_selector_of_kcd_costs_its_message(self):
+        two = '<Message id="0x1" name="m" length="8">' + self.GROUP.format("a", 0) + self.GROUP.format("c", 8) + "</Message>"
+        found, lost = self.lost("a.kcd", self.KCD.format(two))
+        self.assertEqual(found, {"good": ["s"]})
+        self.assertEqual(lost, {"m": "line 2: 2 selectors; one can be read: make it several messages"})
+
+    def test_a_message_of_kcd_that_cannot_be_read_is_the_only_one_lost(self):
+        odd = '<Message id="0x1" name="m" length="8"><Signal name="a" offset="seven" length="8"/></Message>'
+        found, lost = self.lost("a.kcd", self.KCD.format(odd))
+        self.assertEqual(found, {"good": ["s"]})
+        self.assertIn("line 2: it cannot be read", lost["m"])
+
+
+class Driven(Folder):
+    """--drive: a bench that loads, whose messages can be driven. Limits by hand: raw · scale + offset."""
+
+    DBC = DBC.replace("SG_ over m1 : 12|8@1+ (1,0) [0|0] \"\" DASH\n", "") + """
+BO_ 512 body: 8 ECU
+ SG_ speed : 0|16@1+ (0.1,0) [0|300] "km/h" DASH
+ SG_ lamp : 16|2@1+ (1,0) [0|0] "" DASH
+ SG_ temp : 24|8@1- (1,20) [0|0] "degC" DASH
+ SG_ low : 32|8@1+ (1,0) [0|0] "" DASH
+ SG_ wide : 32|16@1+ (1,0) [0|0] "" DASH
+VAL_ 512 lamp 1 "off" 2 "on" ;
+"""
+
+    def setUp(self):
+        super().setUp()
+        self.yaml = f"{self.tmp}/driven.yaml"
+        self.out = tool(self.write("car.dbc", self.DBC), self.yaml, "--drive")
+        self.assertEqual(self.out.returncode, 0, self.out.stderr)
+
+    def stimuli(self):
+        import yaml
+        return yaml.safe_load(pathlib.Path(self.yaml).read_text())["stimuli"]
+
+    def test_limits_units_and_where_it_begins(self):
+        found = self.stimuli()
+        pick = lambda name: [found[name][key] for key in ("unit", "min", "max", "initial")]
+        self.assertEqual(pick("body_speed"), ["km/h", 0, 300, 0])
+        self.assertEqual(pick("speed"), ["rpm", 0, 8031.875, 0])
+        self.assertEqual(pick("lamp"), ["count", 0, 3, 1])           # the lowest that has a name
+        self.assertEqual(pick("temp"), ["degC", -108, 147, 0])       # -128 + 20 to 127 + 20
+        self.assertNotIn("wide", found)                              # stands there instead of `low`
+        self.assertIn("# 1: off, 2: on", pathlib.Path(self.yaml).read_text())
+
+    def test_the_bench_is_in_order_and_says_of_both_what_they_are(self):
+        proof = subprocess.run([DRYCRANK, "proofread", self.yaml], capture_output=True, text=True)
+        self.assertEqual(proof.returncode, 0, proof.stdout + proof.stderr)
+        body = messages(self.yaml)["vehicle"]["messages"]["body"]
+        self.assertEqual(body["sender"], "simulator")
+        self.assertEqual(body["signals"]["wide"]["instead_of"], ["low"])
+
+    def test_what_is_driven_comes_out(self):
+        scenario = self.write("drive.yaml", "kind: scenario\nformat: 1\nname: drive\nbench: driven.yaml\nsteps:\n"
+                              "  - {name: go, for_s: 0.5 s, drive: {temp: -30, body_speed: 120, lamp: 2}}\n")
+        out = subprocess.run([DRYCRANK, "run", scenario, "--recording", f"{self.tmp}/r.log"], capture_output=True, text=True)
+        self.assertIn(out.returncode, (0, 4), out.stdout + out.stderr)
+        frames = [line.split()[-1].split("#")[1] for line in pathlib.Path(f"{self.tmp}/r.log").read_text().splitlines()
+                  if " 200#" in line]
+        self.assertTrue(frames)
+        data = bytes.fromhex(frames[-1])
+        self.assertEqual(int.from_bytes(data[:2], "little"), 1200)            # 120 / 0.1
+        self.assertEqual((data[2] & 3, int.from_bytes(data[3:4], "little", signed=True)), (2, -50))  # -30 - 20
+
+    def test_a_node_that_is_named_keeps_its_sender(self):
+        out = tool(self.write("car.dbc", self.DBC), self.yaml, "--drive", "--sender", "ECU=controller", "--overwrite")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        self.assertNotIn("stimuli:", pathlib.Path(self.yaml).read_text())
 
 
 class Hostile(Folder):

@@ -48,6 +48,18 @@ TEST(Unit, SpellingsMeetInOneCanonicalName) {
   EXPECT_FALSE(CanonicalUnit("parsec"));
 }
 
+// Standard gravity: ISO 80000-3. A turn a minute is 360 degrees in 60 s.
+TEST(Unit, AccelerationTurningAndEnergyConvert) {
+  EXPECT_DOUBLE_EQ(*Convert(1, "g", "m/s2"), 9.80665);
+  EXPECT_DOUBLE_EQ(*Convert(1, "rpm", "deg/s"), 6);
+  EXPECT_DOUBLE_EQ(*Convert(1.5, "kWh", "Wh"), 1500);
+  EXPECT_DOUBLE_EQ(*Convert(2, "kW", "W"), 2000);
+  EXPECT_DOUBLE_EQ(*Convert(3, "km", "m"), 3000);
+  EXPECT_FALSE(Convert(1, "N", "Nm"));
+  EXPECT_EQ(CanonicalUnit("m/s²"), "m/s2");
+  EXPECT_EQ(DisplayUnit("deg/s"), "°/s");
+}
+
 TEST(Unit, PeopleReadTheSignAndTypeIt) {
   EXPECT_EQ(WithUnit("90.0", "degC"), "90.0 °C");
   EXPECT_EQ(WithUnit("2.2", "kohm"), "2.2 kΩ");

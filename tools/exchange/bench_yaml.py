@@ -15,6 +15,8 @@ def text(value):
         return "true" if value else "false"
     if isinstance(value, (int, float)):
         return repr(value)
+    if isinstance(value, list):
+        return "[" + ", ".join(text(v) for v in value) + "]"
     if isinstance(value, dict):
         return "{" + ", ".join(f"{text(k)}: {text(v)}" for k, v in value.items()) + "}"
     if _PLAIN.match(value) and value.lower() not in _WORDS:
@@ -28,27 +30,48 @@ def comment(value, indent):
     return f"{indent}# {plain[:200]}\n" if plain.strip() else ""
 
 
-def bus_text(bus, head):
-    lines = [f"# {line}\n" for line in head]
+def _bus_lines(bus, indent):
+    lines = []
     for key in ("bitrate_bps", "data_bitrate_bps"):
         if key in bus:
-            lines.append(f"{key}: {text(bus[key])}\n")
-    lines.append("messages:\n")
+            lines.append(f"{indent}{key}: {text(bus[key])}\n")
+    lines.append(f"{indent}messages:\n")
     for name, message in bus["messages"].items():
-        lines.append(comment(message.get("#", ""), "  ") + f"  {text(name)}:\n")
+        lines.append(comment(message.get("#", ""), f"{indent}  ") + f"{indent}  {text(name)}:\n")
         for key, value in message.items():
             if key in ("signals", "#"):
                 continue
-            lines.append(f"    {key}: {f'0x{value:X}' if key == 'id' else text(value)}\n")
+            lines.append(f"{indent}    {key}: {f'0x{value:X}' if key == 'id' else text(value)}\n")
         if not message["signals"]:
             continue
-        lines.append("    signals:\n")
+        lines.append(f"{indent}    signals:\n")
         for signal, body in message["signals"].items():
             body = dict(body)
-            lines.append(comment(body.pop("#", ""), "      "))
-            lines.append(f"      {text(signal)}: {text(body)}\n")
+            lines.append(comment(body.pop("#", ""), f"{indent}      "))
+            lines.append(f"{indent}      {text(signal)}: {text(body)}\n")
+    return lines
+
+
+def _checked(lines):
     out = "".join(lines)
     if len(out.encode()) > MAX_BYTES:
         raise BadInput(f"{len(out.encode())} bytes of YAML; a bench file has {MAX_BYTES} at most: choose "
                        "messages with --only")
     return out
+
+
+def bus_text(bus, head):
+    return _checked([f"# {line}\n" for line in head] + _bus_lines(bus, ""))
+
+
+def bench_text(name, bus_name, bus, stimuli, head):
+    """A whole bench: its stimuli are what the messages of the simulator carry (drive.py)."""
+    lines = [f"# {line}\n" for line in head]
+    lines += ["kind: bench\n", "format: 1\n", f"name: {text(name)}\n",
+              "engine: {strokes: 4, firing_order: [1]}   # no message list knows the engine: write yours\n"]
+    if stimuli:
+        lines.append("stimuli:\n")
+    for stimulus, body in stimuli.items():
+        body = dict(body)
+        lines.append(comment(body.pop("#", ""), "  ") + f"  {text(stimulus)}: {text(body)}\n")
+    return _checked(lines + ["buses:\n", f"  {text(bus_name)}:\n"] + _bus_lines(bus, "    "))

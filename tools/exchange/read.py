@@ -199,6 +199,97 @@ def _parse_dbc(path, data, losses, parse):
     return matrices, text.data()
 
 
+def _sym_groups(lines):
+    """[(name, [line numbers from 0])] of the messages of a SYM file: [name] and what follows it, and every
+    further [name] of it right behind."""
+    groups, inside = [], False
+    for number, line in enumerate(lines):
+        if re.match(r"\s*\{\w+\}", line):
+            inside = re.match(r"\s*\{(SEND|RECEIVE|SENDRECEIVE)\}", line) is not None
+            continue
+        head = re.match(r"\s*\[(.*?)\]", line)
+        if inside and head and not (groups and groups[-1][0] == head.group(1)):
+            groups.append((head.group(1), []))
+        if inside and groups:
+            groups[-1][1].append(number)
+    return groups
+
+
+def _is_whole_sym(text, parse, encoding):
+    """Whether all that is written there arrives; why not otherwise."""
+    try:
+        matrices, said = parse(text.encode(encoding))
+    except Exception as error:  # whatever it stumbles over
+        return f"it cannot be read: {_sentence(error)}"
+    errors = [str(e) for db in matrices.values() for e in getattr(db, "load_errors", [])]
+    errors += [line for line in said if line.startswith("Error")]
+    if errors:
+        return f"it cannot be read: {_sentence(errors[0])}"
+    wanted = sym6.counted(text)
+    found = sum(not s.is_multiplexer for db in matrices.values() for f in db.frames for s in f.signals)
+    return None if wanted == found else f"{wanted} signals are written in it and {found} could be read"
+
+
+def _parse_sym(text, losses, parse, encoding):
+    """(matrices, said, text of what was read). A message that is not understood is left out, and listed."""
+    convert = sym6.as_version_5 if sym6.is_version_6(text) else lambda t: t
+    if _is_whole_sym(convert(text), parse, encoding) is None:
+        return (*parse(convert(text).encode(encoding)), text)
+    lines = text.splitlines()
+    groups = _sym_groups(lines)
+    of_messages = {number for _, numbers in groups for number in numbers}
+    left_out = set()
+    for name, numbers in groups:
+        alone = "\n".join(line if n not in of_messages or n in numbers else "" for n, line in enumerate(lines))
+        why = _is_whole_sym(convert(alone + "\n"), parse, encoding)
+        if why is not None and len(groups) > 1:
+            left_out.update(numbers)
+            losses.lost(name, "", "message", f"line {numbers[0] + 1}: {why}")
+    text = "\n".join("" if n in left_out else line for n, line in enumerate(lines)) + "\n"
+    return (*parse(convert(text).encode(encoding)), text)
+
+
+def _parse_kcd(data, losses, parse):
+    """(matrices, said, data of what was read). A message that cannot be read is left out, and listed."""
+    from lxml import etree
+    try:
+        root = etree.fromstring(data, etree.XMLParser(resolve_entities=False, no_network=True))
+    except etree.XMLSyntaxError:
+        return (*parse(data), data)  # the reader says what is wrong
+    messages = list(root.iter("{*}Message"))
+    whys = {m: f"{len(m.findall('{*}Multiplex'))} selectors; one can be read: make it several messages"
+            for m in messages if len(m.findall("{*}Multiplex")) > 1}
+    rest = lambda: etree.tostring(root, xml_declaration=True, encoding="utf-8")
+    for message in whys:
+        message.getparent().remove(message)
+    try:
+        matrices, said = parse(rest() if whys else data)
+    except Exception:  # which message is it?
+        for message in [m for m in messages if m not in whys]:
+            why = _why_no_kcd(message, root, parse)
+            if why:
+                whys[message] = why
+                message.getparent().remove(message)
+        matrices, said = parse(rest())
+    for message, why in whys.items():
+        losses.lost(message.get("name") or "", "", "message", f"line {message.sourceline}: {why}")
+    return matrices, said, rest() if whys else data
+
+
+def _why_no_kcd(message, root, parse):
+    """Why the reader stumbles over it even when it is alone; None when it does not."""
+    import copy
+    from lxml import etree
+    alone = etree.Element(root.tag, nsmap=root.nsmap)
+    bus = etree.SubElement(alone, message.getparent().tag, name="alone")
+    bus.append(copy.deepcopy(message))
+    try:
+        parse(etree.tostring(alone))
+    except Exception as error:  # whatever it stumbles over
+        return f"it cannot be read: {_sentence(error)}"
+    return None
+
+
 def _refuse_miscount(path, wanted, matrices):
     """Every signal that is written must have arrived: none vanishes."""
     frames = [f for db in matrices.values() for f in db.frames]
@@ -219,12 +310,6 @@ def _count_sym(path, text, matrices):
 def _count_kcd(path, data, matrices):
     from lxml import etree
     root = etree.fromstring(data, etree.XMLParser(resolve_entities=False, no_network=True))
-    for element in root.iter("{*}Message"):
-        selectors = element.findall("{*}Multiplex")
-        if len(selectors) > 1:
-            raise BadInput(f"{path}:{element.sourceline}: message '{element.get('name')}' has "
-                           f"{len(selectors)} selectors; one can be read: leave the others out, or make it "
-                           "several messages")
     _refuse_miscount(path, sum(1 for _ in root.iter("{*}Signal")) + sum(1 for _ in root.iter("{*}Multiplex")),
                      matrices)
 
@@ -262,8 +347,11 @@ def read_matrices(path, encoding, losses):
     try:
         if suffix == "dbc":
             matrices, data = _parse_dbc(path, data, losses, parse)
-        elif suffix == "sym" and sym6.is_version_6(data.decode(encoding)):
-            matrices, said = parse(sym6.as_version_5(data.decode(encoding)).encode(encoding))
+        elif suffix == "sym":
+            matrices, said, kept = _parse_sym(data.decode(encoding), losses, parse, encoding)
+            data = kept.encode(encoding)
+        elif suffix == "kcd":
+            matrices, said, data = _parse_kcd(data, losses, parse)
         else:
             matrices, said = parse(data)
     except BadInput:

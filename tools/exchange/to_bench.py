@@ -82,7 +82,8 @@ def _is_integers_range(signal):
 
 
 class Converter:
-    def __init__(self, losses, sender_of, all_fd=False):
+    def __init__(self, losses, sender_of, all_fd=False, nobody="controller"):
+        self.nobody = nobody        # who sends what no node that is known sends
         self.losses = losses
         self.all_fd = all_fd        # what is longer than 8 bytes is CAN FD, though the file does not say so
         self.sender_of = sender_of  # node of the file -> sender of the bench
@@ -159,7 +160,7 @@ class Converter:
         if node in SENDERS:
             return node
         self.nodes[node] = self.nodes.get(node, 0) + 1
-        return "controller"
+        return self.nobody
 
     def _period(self, frame, db, body, own):
         period = own.get("period_ms", frame.cycle_time)
@@ -180,7 +181,7 @@ class Converter:
 
     def signals(self, frame, length):
         selector = self._selector(frame)
-        wanted, taken, out, covered = [], set(), {}, []
+        wanted, taken, out = [], set(), {}
         for signal in sorted(frame.signals, key=lambda s: s is not selector):
             for choice, tail in self._choices(frame, signal, selector):
                 wanted.append((signal, choice, tail))
@@ -197,9 +198,14 @@ class Converter:
                                      f"the selector never has the value {choice}")
                     continue
                 body["multiplex_value"] = choice
-            if not self._fits(frame, signal, body, length, covered):
+            if bits_of(body, length) is None:
+                self.losses.lost(frame.name, signal.name, "signal", f"it leaves the message of {length} bytes")
                 continue
-            out[legal_name(signal.name + tail, taken, self.losses, frame.name, signal.name)] = body
+            name = legal_name(signal.name + tail, taken, self.losses, frame.name, signal.name)
+            if self._fits(frame, signal, name, body, length, out):
+                out[name] = body
+            else:
+                taken.discard(name)
         return out
 
     def _selector(self, frame):
@@ -305,18 +311,26 @@ class Converter:
         if values:
             body["values"] = values
 
-    def _fits(self, frame, signal, body, length, covered):
+    def _fits(self, frame, signal, name, body, length, out):
+        """Whether it may stand there; what shares bits with others is another way to read them."""
         bits = bits_of(body, length)
-        if bits is None:
-            self.losses.lost(frame.name, signal.name, "signal", f"it leaves the message of {length} bytes")
-            return False
         choice = body.get("multiplex_value")
-        for name, other, other_choice in covered:
-            apart = choice is not None and other_choice is not None and choice != other_choice
-            if other & bits and not apart:
-                self.losses.lost(frame.name, signal.name, "signal", f"it shares bits with {name}")
-                return False
-        covered.append((signal.name, bits, choice))
+        shared = [other for other, theirs in out.items() if bits_of(theirs, length) & bits
+                  and not (choice is not None and theirs.get("multiplex_value") not in (None, choice))]
+        if not shared:
+            return True
+        if body.get("multiplex") == "selector" or any(out[o].get("multiplex") == "selector" for o in shared):
+            self.losses.lost(frame.name, signal.name, "signal", "it shares bits with the selector")
+            return False
+        own = [other for other in shared if "instead_of" not in out[other]]
+        if own:
+            body["instead_of"] = own
+            body.pop("carries", None)
+            self.losses.changed(frame.name, signal.name, f"shares bits with {', '.join(own)}",
+                                "either may be meant: it stands there instead of them (instead_of)")
+        else:  # these bits are its own, and those before it are read instead
+            for other in shared:
+                out[other]["instead_of"].append(name)
         return True
 
     def _count(self, attributes, kept):
@@ -327,7 +341,8 @@ class Converter:
     def _close(self):
         for node, count in self.nodes.items():
             self.losses.changed("", "", f"{count} message(s) of "
-                                + (f"node '{node}'" if node else "no node") + " are the controller's",
-                                f"say otherwise with --sender {node or 'NODE'}=simulator")
+                                + (f"node '{node}'" if node else "no node") + f" are the {self.nobody}'s",
+                                f"say otherwise with --sender {node or 'NODE'}="
+                                + ("controller" if self.nobody == "simulator" else "simulator"))
         for name, count in self.attributes.items():
             self.losses.lost("", "", f"attribute '{name}' ({count} times)", "a bench has no place for it")

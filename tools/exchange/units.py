@@ -4,7 +4,7 @@
 BENCH_UNITS = (
     "degC K degF kPa Pa hPa mbar bar MPa psi inHg atm rpm rad/s deg rad s ms us ns min h V mV A mA ohm "
     "mohm kohm Mohm Hz kHz km/h m/s mph m mm cm in ft % bit/s kbit/s Mbit/s L/h g/s Nm lbf_ft lambda "
-    "count").split()
+    "count km L W kW m/s2 g deg/s N kWh Wh").split()
 
 # As people write them, compared in lower case. Common practice, no source.
 SPELLINGS = {
@@ -17,6 +17,7 @@ SPELLINGS = {
     "volt": "V", "volts": "V", "ampere": "A", "amps": "A", "amp": "A", "n m": "Nm", "n·m": "Nm",
     "lb-ft": "lbf_ft", "ft-lb": "lbf_ft", "λ": "lambda", "counts": "count", "#": "count",
     "hours": "h", "hour": "h", "minutes": "min", "l/hr": "L/h", "g/sec": "g/s",
+    "m/s²": "m/s2", "m/s^2": "m/s2", "°/s": "deg/s", "deg/sec": "deg/s", "liter": "L", "litre": "L", "newton": "N",
 }
 NONE = {"", "-", "--", "1", "none", "unitless", "n/a"}
 # Of these the letter's case decides: mA is not MA, ms is not Ms. Only an exact text is taken.

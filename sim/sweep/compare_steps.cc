@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "sweep/compare_steps.h"
+
+#include <fmt/format.h>
+
+namespace drycrank::sweep {
+namespace {
+
+std::string LampWord(const std::string& lamp) { return lamp.empty() ? "dark" : lamp; }
+std::string Quoted(const std::string& text) { return text.empty() ? "nothing" : "'" + text + "'"; }
+
+bool IsPoint(const ShownFact& f) { return f.step == Step::kUp || f.step == Step::kDown; }
+bool IsLimit(const ShownFact& f) {
+  return f.step >= Step::kWarnsAbove && f.step <= Step::kEndsAbove;
+}
+
+// The lamp of a warning that both had.
+bool IsWarning(const FactPair& p) {
+  if (IsLimit(*p.first)) return p.first->input && p.second->input;
+  return IsPoint(*p.first) && p.first->shown.state == "warning" &&
+         p.second->shown.state == "warning";
+}
+bool IsQuiet(const FactPair& p) {
+  return IsPoint(*p.first) && p.first->shown.state == "ok" && p.second->shown.state == "ok";
+}
+
+const FactPair* At(const std::vector<FactPair>& pairs, Step step) {
+  for (const FactPair& p : pairs) {
+    if (p.first->step == step) return &p;
+  }
+  return nullptr;
+}
+
+template <class Is>
+bool SayLamp(const std::vector<FactPair>& pairs, Is is, const char* when, const AddChange& add) {
+  for (const FactPair& p : pairs) {
+    if (!is(p) || p.first->shown.lamp == p.second->shown.lamp) continue;
+    add(ChangeKind::kLamp,
+        fmt::format("{} the lamp is now {}, was {}", when, LampWord(p.second->shown.lamp),
+                    LampWord(p.first->shown.lamp)));
+    return true;
+  }
+  return false;
+}
+
+void NotAvailable(const FactPair& p, const AddChange& add) {
+  const Shown &was = p.first->shown, &now = p.second->shown;
+  if (was.text == now.text && was.state == now.state) return;
+  if (was.text != now.text) {
+    add(ChangeKind::kGone, fmt::format("when its message has no value it now shows {}, was {}",
+                                       Quoted(now.text), Quoted(was.text)));
+  } else {
+    add(ChangeKind::kState,
+        fmt::format("when its message has no value it is now {}, was {}", now.state, was.state));
+  }
+}
+
+std::string Seconds(const ShownFact& f, const char* before) {
+  return f.input ? fmt::format("{}{:.4g} s", before, *f.input) : std::string("never");
+}
+
+void Time(const std::vector<FactPair>& pairs, Step step, const char* what, const char* before,
+          const AddChange& add) {
+  const FactPair* p = At(pairs, step);
+  if (p == nullptr) return;
+  const std::string was = Seconds(*p->first, before), now = Seconds(*p->second, before);
+  if (was != now) add(ChangeKind::kSwitching, fmt::format("{} {}, was {}", what, now, was));
+}
+
+}  // namespace
+
+void CompareLamps(const std::vector<FactPair>& pairs, const AddChange& add) {
+  const bool named = SayLamp(pairs, IsWarning, "while it warns", add);
+  if (named || SayLamp(pairs, IsQuiet, "when it does not warn", add)) return;
+  for (const auto& [step, when] :
+       {std::pair(Step::kAfterWarning, "after the warning"),
+        std::pair(Step::kAcknowledged, "acknowledged,"),
+        std::pair(Step::kAcknowledgedWarning, "acknowledged while it warns,")}) {
+    const Step at = step;
+    const auto is = [at](const FactPair& p) { return p.first->step == at; };
+    if (SayLamp(pairs, is, when, add)) return;
+  }
+}
+
+void CompareSteps(const std::vector<FactPair>& pairs, const AddChange& add) {
+  if (const FactPair* p = At(pairs, Step::kNotAvailable)) NotAvailable(*p, add);
+  Time(pairs, Step::kStandsAfter, "after power came it now stands", "after ", add);
+  Time(pairs, Step::kLampTest, "at power on its lamp is now lit", "until ", add);
+  Time(pairs, Step::kOffAfter, "with the key off it is now dark", "after ", add);
+}
+
+}  // namespace drycrank::sweep

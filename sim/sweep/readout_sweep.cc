@@ -1,0 +1,303 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "sweep/readout_sweep.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <initializer_list>
+
+#include "bus/layout.h"
+#include "sweep/sent_range.h"
+
+namespace drycrank::sweep {
+namespace {
+
+using profile::Bench;
+using profile::Readout;
+using profile::Signal;
+using profile::SignalRef;
+using Numbers = std::set<std::int64_t>;
+
+constexpr int kEvenPoints = 7;   // between the ends of the range
+constexpr int kStepsAround = 2;  // of the last digit, on either side of a limit
+constexpr int kQuietTries = 8;   // where a readout warns that should be quiet
+constexpr double kSilenceTimes = 4, kSilenceMoreS = 5;  // how long a value is waited for to be gone
+constexpr double kSwitchingTimes = 2, kSwitchingMoreS = 2;  // how long going on and off is watched
+
+// ---- which values -----------------------------------------------------------------------------
+
+void AddAround(const SentRange& range, const Scale& scale, double digit,
+               const std::optional<double>& limit, Numbers& numbers) {
+  if (!limit) return;
+  for (int step = -kStepsAround; step <= kStepsAround; ++step) {
+    numbers.insert(range.Nearest(scale.Sent(*limit + step * digit)));
+  }
+  const std::int64_t at = range.Nearest(scale.Sent(*limit));
+  numbers.insert({std::max(range.low, at - 1), std::min(range.high, at + 1)});
+}
+
+}  // namespace
+
+Numbers PointsOf(const Signal& signal, const Readout& readout) {
+  const SentRange range = SentRangeOf(signal, readout);
+  const Scale scale(signal, readout);
+  const double digit = std::pow(10.0, -readout.decimals);
+  Numbers numbers{range.low, range.high};
+  const auto end = [&](const std::optional<double>& shown, std::int64_t otherwise) {
+    return shown ? range.Nearest(scale.Sent(*shown)) : otherwise;
+  };
+  const std::int64_t low = end(readout.min, range.low), high = end(readout.max, range.high);
+  AddAround(range, scale, digit, readout.min, numbers);
+  AddAround(range, scale, digit, readout.max, numbers);
+  // At odd sixteenths, so that they end in all digits.
+  for (int k = 0; k <= kEvenPoints; ++k) {
+    numbers.insert(low + (high - low) * (2 * k + 1) / (2 * kEvenPoints + 2));
+  }
+  AddAround(range, scale, digit, readout.warn_above, numbers);
+  AddAround(range, scale, digit, readout.warn_above_ends, numbers);
+  AddAround(range, scale, digit, readout.warn_below, numbers);
+  AddAround(range, scale, digit, readout.warn_below_ends, numbers);
+  for (const auto& [value, name] : readout.values) {
+    numbers.insert(range.Nearest(scale.Sent(static_cast<double>(value))));
+  }
+  return numbers;
+}
+
+namespace {
+
+// ---- one readout ------------------------------------------------------------------------------
+
+class ReadoutSweep {
+ public:
+  ReadoutSweep(const Bench& bench, const Readout& readout, Screen& screen, Swept& out)
+      : bench_(bench),
+        readout_(readout),
+        at_(SignalOf(bench, readout)),
+        signal_(SignalAt(bench, at_)),
+        range_(SentRangeOf(signal_, readout)),
+        scale_(signal_, readout),
+        screen_(screen),
+        out_(out) {}
+
+  // False: the display told nothing any more.
+  bool Do(bool with_switching_on) {
+    with_switching_on_ = with_switching_on;
+    if (with_switching_on && screen_.SwitchOn()) SwitchedOn();
+    Renew();
+    const Numbers numbers = PointsOf(signal_, readout_);
+    for (const std::int64_t n : numbers) Point(Step::kUp, n);
+    for (auto n = numbers.rbegin(); n != numbers.rend(); ++n) Point(Step::kDown, *n);
+    Limits();
+    Silence();
+    NotAvailable();
+    LampAfterwards();
+    if (with_switching_on) Switching();
+    return alive_;
+  }
+
+ private:
+  std::optional<Shown> LookAt(std::int64_t number) {
+    if (!alive_) return std::nullopt;
+    screen_.Send(at_, range_.At(number));
+    auto shown = screen_.Look(readout_);
+    alive_ = shown.has_value();
+    return shown;
+  }
+  void Add(Step step, std::optional<double> input, Shown shown) {
+    out_.facts.push_back({readout_.name, step, input, std::move(shown)});
+  }
+  void SwitchedOn() {
+    const profile::MessageRef message{at_.bus, at_.message};
+    screen_.Silence(message, true);
+    if (auto shown = screen_.Look(readout_)) Add(Step::kPowerOn, {}, std::move(*shown));
+    screen_.Silence(message, false);
+  }
+  void Point(Step step, std::int64_t number) {
+    auto shown = LookAt(number);
+    if (shown) Add(step, scale_.Shown(range_.At(number)), std::move(*shown));
+  }
+
+  // ---- limits ----
+
+  // A value that must be quiet: in the middle of where no limit is.
+  std::int64_t Quiet() const {
+    const auto at = [&](const std::optional<double>& shown, const std::optional<double>& else_shown,
+                        std::int64_t otherwise) {
+      if (shown) return range_.Nearest(scale_.Sent(*shown));
+      return else_shown ? range_.Nearest(scale_.Sent(*else_shown)) : otherwise;
+    };
+    const std::int64_t low =
+        at(readout_.warn_below_ends ? readout_.warn_below_ends : readout_.warn_below, readout_.min,
+           range_.low);
+    const std::int64_t high =
+        at(readout_.warn_above_ends ? readout_.warn_above_ends : readout_.warn_above, readout_.max,
+           range_.high);
+    return low + (high - low) / 2;
+  }
+  // From `far` it has warned; from elsewhere it must be as new, where it can be switched.
+  bool Warns(std::int64_t from, std::int64_t number, bool has_warned = false) {
+    if (!has_warned) Renew();
+    LookAt(from);
+    const auto shown = LookAt(number);
+    last_ = shown.value_or(Shown{});
+    return last_.state == "warning";
+  }
+  // As new: switched on, or else acknowledged.
+  void Renew() {
+    if (!with_switching_on_ || !screen_.SwitchOn()) Acknowledge();
+  }
+  // Between `is`, where it warns, and `is_not`, coming from `from` each time: two neighbours.
+  struct Edge {
+    std::int64_t warns = 0, quiet = 0;
+  };
+  Edge Halve(std::int64_t from, std::int64_t warns, std::int64_t quiet, bool has_warned) {
+    while (alive_ && std::abs(warns - quiet) > 1) {
+      const std::int64_t middle = quiet + (warns - quiet) / 2;
+      (Warns(from, middle, has_warned) ? warns : quiet) = middle;
+    }
+    return {warns, quiet};
+  }
+  // A value that is quiet: the middle one, or one farther from `far`.
+  std::optional<std::int64_t> QuietAwayFrom(std::int64_t far) {
+    const std::int64_t quiet = Quiet(), other = far == range_.high ? range_.low : range_.high;
+    for (int part = 0; alive_ && part <= kQuietTries; ++part) {
+      const std::int64_t number = quiet + (other - quiet) * part / kQuietTries;
+      if (!Warns(number, number)) return number;
+    }
+    return std::nullopt;
+  }
+  void Limit(Step limit, Step end, std::int64_t far) {
+    const auto say = [&](Step step, const char* text) {
+      if (alive_) Add(step, {}, {.text = text, .unit = readout_.unit, .lamp = last_.lamp});
+    };
+    const auto quiet = QuietAwayFrom(far);
+    if (!quiet) return say(limit, kAlways);
+    if (*quiet == far || !Warns(*quiet, far)) return say(limit, kNever);
+    const Shown warning = last_;
+    AddEdge(limit, Halve(*quiet, far, *quiet, false), warning);
+    // From the far end back: where it is quiet at last.
+    if (Warns(far, *quiet, true)) return say(end, kNoEnd);
+    AddEdge(end, Halve(far, far, *quiet, true), warning);
+  }
+  void AddEdge(Step step, const Edge& edge, const Shown& warning) {
+    if (!alive_) return;
+    const double quiet = scale_.Shown(range_.At(edge.quiet)),
+                 warns = scale_.Shown(range_.At(edge.warns));
+    const double nicest =
+        quiet < warns ? NicestIn(quiet, warns) : NicestIn(warns, quiet, /*above_low=*/true);
+    Add(step, nicest,
+        {.text = fmt::format("quiet at {}; warns at {}", Plain(quiet), Plain(warns)),
+         .unit = readout_.unit,
+         .lamp = warning.lamp});
+  }
+  void Limits() {
+    Limit(Step::kWarnsAbove, Step::kEndsBelow, range_.high);
+    Limit(Step::kWarnsBelow, Step::kEndsAbove, range_.low);
+  }
+
+  // ---- silence ----
+
+  void Silence() {
+    const profile::MessageRef message{at_.bus, at_.message};
+    if (!LookAt(Quiet())) return;
+    screen_.Silence(message, true);
+    const double most_s = kSilenceTimes * readout_.dashes_after_ms * 1e-3 + kSilenceMoreS;
+    const auto gone_s = screen_.GoneAfterS(readout_, most_s);
+    auto shown = screen_.Look(readout_);
+    alive_ = shown.has_value();
+    if (shown) Add(Step::kGoneAfter, gone_s, std::move(*shown));
+    screen_.Silence(message, false);
+    shown = LookAt(Quiet());
+    if (shown) Add(Step::kBack, {}, std::move(*shown));
+  }
+
+  void NotAvailable() {
+    if (!bus::CanSayNotAvailable(signal_) || !alive_) return;
+    screen_.Send(at_, std::nan(""));
+    auto shown = screen_.Look(readout_);
+    alive_ = shown.has_value();
+    if (shown) Add(Step::kNotAvailable, {}, std::move(*shown));
+    LookAt(Quiet());
+  }
+
+  // ---- the lamp once it has warned ----
+
+  bool Acknowledge() {
+    const SignalRef key = profile::FindSignal(bench_, readout_.acknowledged_by);
+    if (readout_.acknowledged_by.empty() || key.signal < 0) return false;
+    for (const double pressed : {1.0, 0.0}) {
+      screen_.Send(key, pressed);
+      alive_ = alive_ && screen_.Look(readout_).has_value();
+    }
+    return true;
+  }
+  // A value that warns, by what must be shown.
+  std::optional<std::int64_t> Warning() const {
+    if (readout_.warn_above) return range_.high;
+    return readout_.warn_below ? std::optional(range_.low) : std::nullopt;
+  }
+  void LampAfterwards() {
+    const auto warning = Warning();
+    const bool has_key = !readout_.acknowledged_by.empty();
+    if (!warning || readout_.lamp.empty() || !(readout_.lamp_latches || has_key)) return;
+    Renew();
+    Seen(Step::kAfterWarning, {*warning, Quiet()});
+    if (!has_key) return;
+    Acknowledge();
+    Seen(Step::kAcknowledged, {Quiet()});
+    LookAt(*warning);
+    Acknowledge();
+    Seen(Step::kAcknowledgedWarning, {*warning});
+    LookAt(Quiet());
+  }
+  // What the last of them shows.
+  void Seen(Step step, std::initializer_list<std::int64_t> numbers) {
+    std::optional<Shown> shown;
+    for (const std::int64_t number : numbers) shown = LookAt(number);
+    if (shown) Add(step, {}, std::move(*shown));
+  }
+
+  // ---- on and off ----
+
+  void Switching() {
+    const auto required = RequiredSwitching(bench_);
+    if (!required || !LookAt(Quiet())) return;
+    const double most_s =
+        kSwitchingTimes * 1e-3 * (required->dark_ms + required->lamp_test_ms) + kSwitchingMoreS;
+    if (auto started = screen_.WatchStart(readout_, most_s)) Started(*started);
+    const SignalRef key = profile::FindSignal(bench_, required->key);
+    if (required->key.empty() || key.signal < 0) return;
+    screen_.Send(key, 0);
+    const auto off_s = screen_.OffAfterS(
+        readout_, kSwitchingTimes * 1e-3 * required->off_after_ms + kSwitchingMoreS);
+    if (auto shown = screen_.Look(readout_)) Add(Step::kOffAfter, off_s, std::move(*shown));
+    screen_.Send(key, SentRangeOf(SignalAt(bench_, key), {}).HighEnd());
+    screen_.SwitchOn();
+  }
+  void Started(Screen::Started& started) {
+    Add(Step::kStandsAfter, started.stands_after_s, std::move(started.first));
+    if (readout_.lamp.empty()) return;
+    Add(Step::kLampTest, started.lit_until_s, {.text = started.lit_until_s ? kLitUntil : kNoTest});
+  }
+
+  const Bench& bench_;
+  const Readout& readout_;
+  SignalRef at_;
+  const Signal& signal_;
+  SentRange range_;
+  Scale scale_;
+  Screen& screen_;
+  Swept& out_;
+  Shown last_;
+  bool alive_ = true, with_switching_on_ = false;
+};
+
+}  // namespace
+
+bool SweepReadout(const Bench& bench, const Readout& readout, const SweepWish& wish, Screen& screen,
+                  Swept& out) {
+  return ReadoutSweep(bench, readout, screen, out).Do(wish.with_switching_on);
+}
+
+}  // namespace drycrank::sweep

@@ -1,0 +1,321 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// How a value is shown beyond its number, worked by hand on the small bench: a message without a value,
+// lamps that blink, stay lit and are acknowledged, what is kept, the first second and the key.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "sweep/compare_shown.h"
+#include "sweep/person.h"
+#include "sweep/standin_screen.h"
+#include "sweep/sweep.h"
+#include "sweep/which_setting.h"
+#include "tests/sweep/small_bench.h"
+
+namespace drycrank::sweep {
+namespace {
+
+using testing::HasSubstr;
+
+class Manner : public testing::Test {
+ protected:
+  Manner() {
+    profile::Message keys;
+    keys.name = "keys";
+    keys.id = 0x150;
+    keys.period_ms = 100;
+    keys.signals = {SmallSignal("ack", 0, 1, 1, 0, ""), SmallSignal("ignition", 1, 1, 1, 0, "")};
+    bench_.buses[0].messages.push_back(keys);
+    bench_.buses[0].messages[0].signals[0].not_available = 255;
+    bench_.display->layouts = bench_.buses[0].messages;
+  }
+  profile::Gauge& Coolant() { return bench_.display->gauges[0]; }
+  WhatItShowed Showed() { return SweepStandin(bench_, 1); }
+  Shown At(Step step) { return FactAt(step).shown; }
+  ShownFact FactAt(Step step) {
+    const auto facts = Showed().facts;
+    const auto found = std::ranges::find_if(
+        facts, [&](const ShownFact& f) { return f.readout == "coolant" && f.step == step; });
+    EXPECT_NE(found, facts.end()) << Name(step);
+    return found == facts.end() ? ShownFact() : *found;
+  }
+  // What must be shown is as it is set now; then `change` is set otherwise.
+  template <class Change>
+  void SetOtherwise(Change change) {
+    bench_.readouts = RequiredReadouts(bench_);
+    bench_.switching = bench_.display->switching;
+    was_ = Showed();
+    good_ = bench_;
+    change();
+    now_ = Showed();
+  }
+  std::string Sentences() const {
+    std::string all;
+    for (const ShownChange& c : Compare(was_, now_).changes)
+      all += c.readout + ": " + c.sentence + "\n";
+    return all;
+  }
+  // The first edit that is named, of the display as it should be.
+  std::string Named() const {
+    const Explained explained = WhichSetting(good_, now_);
+    if (explained.by.empty()) return "none";
+    return explained.by.front().setting + " " + explained.by.front().is + " -> " +
+           explained.by.front().becomes;
+  }
+
+  profile::Bench bench_ = SmallBench(), good_;
+  WhatItShowed was_, now_;
+};
+
+TEST_F(Manner, AMessageWithoutAValueIsShownAsSuch) {
+  EXPECT_EQ(At(Step::kNotAvailable), (Shown{1, "---", "degC", "not available", ""}));
+  Coolant().not_available = "n/a";
+  EXPECT_EQ(At(Step::kNotAvailable).text, "n/a");
+}
+
+TEST_F(Manner, AFloatThatIsNoNumberIsNoValue) {
+  auto& oil = bench_.buses[0].messages[0].signals[2];
+  oil = SmallSignal("oil", 16, 32, 1, 0, "kPa");
+  oil.is_float = true;
+  bench_.display->layouts = bench_.buses[0].messages;
+  const auto facts = Showed().facts;
+  const auto none = std::ranges::find_if(facts, [](const ShownFact& f) {
+    return f.readout == "oil" && f.step == Step::kNotAvailable;
+  });
+  ASSERT_NE(none, facts.end());
+  EXPECT_EQ(none->shown.text, "---");
+  for (const ShownFact& f : facts) EXPECT_THAT(f.shown.text, testing::Not(HasSubstr("nan")));
+}
+
+// Raw 255 without its meaning is 255 - 40 = 215 degC, above 112.
+TEST_F(Manner, ACodeThatIsTakenForANumberIsFoundAndNamed) {
+  SetOtherwise([&] { bench_.display->layouts[0].signals[0].not_available.reset(); });
+  EXPECT_EQ(Sentences(), "coolant: when its message has no value it now shows '215', was '---'\n");
+  EXPECT_EQ(Named(), "not_available of engine.coolant 255 -> none");
+}
+
+TEST_F(Manner, ALampThatBlinksIsSeenToBlink) {
+  SetOtherwise([&] { Coolant().lamp_blinks_hz = 2; });
+  EXPECT_THAT(Sentences(), HasSubstr("while it warns the lamp is now red blinks 2 Hz, was red"));
+  EXPECT_EQ(Named(), "lamp_blinks_hz of gauge coolant 0 -> 2");
+}
+
+TEST_F(Manner, ALampThatStaysLitIsDarkWhenAcknowledged) {
+  Coolant().lamp_latches = true;
+  Coolant().acknowledged_by = "keys.ack";
+  EXPECT_EQ(At(Step::kAfterWarning).lamp, "red");
+  EXPECT_EQ(At(Step::kAfterWarning).state, "ok");
+  EXPECT_EQ(At(Step::kAcknowledged).lamp, "");
+  EXPECT_EQ(At(Step::kAcknowledgedWarning).lamp, "red");
+}
+
+TEST_F(Manner, AcknowledgedWhileItWarnsABlinkingLampIsSteady) {
+  Coolant().lamp_blinks_hz = 1.5;
+  Coolant().acknowledged_by = "keys.ack";
+  EXPECT_EQ(At(Step::kAcknowledgedWarning).lamp, "red");
+  EXPECT_EQ(FactAt(Step::kWarnsAbove).shown.lamp, "red blinks 1.5 Hz");
+}
+
+TEST_F(Manner, ALampThatShouldStayLitAndDoesNotIsFoundAndNamed) {
+  Coolant().lamp_latches = true;
+  Coolant().acknowledged_by = "keys.ack";
+  SetOtherwise([&] { Coolant().lamp_latches = false; });
+  EXPECT_THAT(Sentences(), HasSubstr("when it does not warn the lamp is now dark, was red"));
+  EXPECT_EQ(Named(), "lamp_latches of gauge coolant true -> false");
+}
+
+TEST_F(Manner, AKeyThatDoesNotAcknowledgeIsFoundAndNamed) {
+  Coolant().lamp_latches = true;
+  Coolant().acknowledged_by = "keys.ack";
+  SetOtherwise([&] { Coolant().acknowledged_by = ""; });
+  EXPECT_THAT(Sentences(), HasSubstr("acknowledged, the lamp is now red, was dark"));
+  EXPECT_EQ(Named(), "acknowledged_by of gauge coolant keys.ack -> none");
+}
+
+TEST_F(Manner, TheHighestIsKept) {
+  Coolant().keeps = profile::Keeps::kHighest;
+  const auto facts = Showed().facts;
+  for (const ShownFact& f : facts) {
+    if (f.readout != "coolant" || f.step != Step::kDown) continue;
+    EXPECT_EQ(f.shown.text, "214") << "254 is the highest raw value but for its code";
+  }
+}
+
+TEST_F(Manner, WhatIsKeptAndShouldNotBeIsFoundAndNamed) {
+  SetOtherwise([&] { Coolant().keeps = profile::Keeps::kHighest; });
+  EXPECT_THAT(Sentences(), HasSubstr("coolant: "));
+  EXPECT_EQ(Compare(was_, now_).readouts_identical, 2u);
+  EXPECT_EQ(Named(), "keeps of gauge coolant nothing -> highest");
+}
+
+// Dark for 800 ms, then lamps for 1200 ms more: lit until 2 s. The key is heard at once.
+TEST_F(Manner, TheFirstSecondAndTheKeyAreMeasured) {
+  bench_.display->switching = {800, 1200, "keys.ignition", 2500};
+  EXPECT_DOUBLE_EQ(FactAt(Step::kStandsAfter).input.value_or(0), 0.8);
+  EXPECT_DOUBLE_EQ(FactAt(Step::kLampTest).input.value_or(0), 2.0);
+  EXPECT_DOUBLE_EQ(FactAt(Step::kOffAfter).input.value_or(0), 2.5);
+  EXPECT_EQ(At(Step::kOffAfter).state, "off");
+  EXPECT_EQ(At(Step::kUp).state, "ok") << "it is on again";
+}
+
+TEST_F(Manner, EachTimeOfGoingOnAndOffIsFoundAndNamed) {
+  bench_.display->switching = {800, 1200, "keys.ignition", 2500};
+  SetOtherwise([&] { bench_.display->switching.dark_ms = 900; });
+  EXPECT_THAT(Sentences(),
+              HasSubstr("after power came it now stands after 0.9 s, was after 0.8 s"));
+  EXPECT_EQ(Named(), "dark_ms of switching 800 -> 900");
+  bench_ = good_;
+  SetOtherwise([&] { bench_.display->switching.lamp_test_ms = 0; });
+  EXPECT_THAT(Sentences(), HasSubstr("at power on its lamp is now lit never, was until 2 s"));
+  EXPECT_EQ(Named(), "lamp_test_ms of switching 1200 -> 0");
+  bench_ = good_;
+  SetOtherwise([&] { bench_.display->switching.off_after_ms = 3000; });
+  EXPECT_THAT(Sentences(), HasSubstr("with the key off it is now dark after 3 s, was after 2.5 s"));
+  EXPECT_EQ(Named(), "off_after_ms of switching 2500 -> 3000");
+}
+
+TEST_F(Manner, SeedsChangeNothing) {
+  Coolant().lamp_latches = true;
+  Coolant().acknowledged_by = "keys.ack";
+  bench_.display->switching = {300, 500, "keys.ignition", 1000};
+  const auto facts = Showed().facts;
+  for (std::uint64_t seed = 2; seed <= 8; ++seed)
+    EXPECT_EQ(SweepStandin(bench_, seed).facts, facts);
+}
+
+// ---- layouts -----------------------------------------------------------------------------------
+
+// Bank 1: raw - 40 in byte 1; bank 2: raw in byte 1.
+profile::Bench BankBench() {
+  profile::Bench bench = SmallBench();
+  profile::Message message = bench.buses[0].messages[0];
+  message.signals = {SmallSignal("bank", 0, 8, 1, 0, ""),
+                     SmallSignal("coolant", 8, 8, 1, -40, "degC"),
+                     SmallSignal("gear", 8, 8, 1, 0, "")};
+  message.signals[0].multiplex = profile::Multiplex::kSelector;
+  for (const std::size_t s : {1u, 2u}) {
+    message.signals[s].multiplex = profile::Multiplex::kSelected;
+    message.signals[s].multiplex_value = static_cast<std::int64_t>(s);
+  }
+  bench.buses[0].messages = {message};
+  bench.display->layouts = {message};
+  bench.display->gauges.pop_back();
+  return bench;
+}
+
+TEST(Banks, BothStandAtOneMoment) {
+  const profile::Bench bench = BankBench();
+  StandinScreen screen(bench);
+  SendRest(bench, 1, screen);
+  screen.Send({0, 0, 1}, 95);
+  screen.Send({0, 0, 2}, 3);
+  const auto all = screen.LookAtAll();
+  EXPECT_EQ(all[0].text, "95");
+  EXPECT_EQ(all[1].text, "3");
+}
+
+TEST(Banks, EachQuestionOfAPersonReachesEachBank) {
+  const profile::Bench bench = BankBench();
+  StandinScreen screen(bench);
+  for (const Question& question : QuestionsOf(RequiredReadouts(bench))) {
+    SendQuestion(bench, question, screen);
+    const bool silent = question.question == kQuestions;
+    for (const Shown& shown : screen.LookAtAll()) {
+      EXPECT_EQ(shown.state == "stale", silent) << question.question;
+    }
+  }
+}
+
+TEST(Banks, ADisplayThatDoesNotLookAtTheSelectorIsFound) {
+  profile::Bench bench = BankBench();
+  bench.readouts = RequiredReadouts(bench);
+  const WhatItShowed was = SweepStandin(bench, 1);
+  bench.display->layouts[0].signals[1].multiplex = profile::Multiplex::kNone;
+  const Comparison comparison = Compare(was, SweepStandin(bench, 1));
+  ASSERT_FALSE(comparison.changes.empty());
+  EXPECT_EQ(comparison.changes.front().readout, "coolant");
+  EXPECT_EQ(comparison.readouts_identical, 1u);
+}
+
+// Bytes 0 and 1 as two signals, or as one of 16 bits.
+TEST(Alternatives, EachIsSwept) {
+  profile::Bench bench = SmallBench();
+  profile::Message& message = bench.buses[0].messages[0];
+  message.signals.push_back(SmallSignal("both", 0, 16, 1, 0, ""));
+  message.signals.back().instead_of = {0, 1};
+  bench.display->layouts = bench.buses[0].messages;
+  bench.display->gauges.push_back(SmallGauge("both", "both", "", 600));
+  const auto facts = SweepStandin(bench, 1).facts;
+  const auto highest = [&](const char* readout) {
+    double most = -1e9;
+    for (const ShownFact& f : facts) {
+      if (f.readout == readout && f.step == Step::kUp)
+        most = std::max(most, std::stod(f.shown.text));
+    }
+    return most;
+  };
+  EXPECT_EQ(highest("coolant"), 215) << "255 - 40";
+  EXPECT_EQ(highest("both"), 65535);
+}
+
+// ---- a person ----------------------------------------------------------------------------------
+
+Reading Read(int question, const char* readout, const char* text, const char* lamp) {
+  return {question, 1, readout, text, lamp, {}};
+}
+
+// Oil warns below 15 psi, without a lamp. Raw 1035 is 15.0114 psi, 1034 is 14.9969.
+TEST(APerson, SaysByAWordWhetherAReadoutWithoutALampWarns) {
+  const profile::Bench bench = SmallBench();
+  const auto compared = [&](const char* word) {
+    const PersonSaw saw = TakeReadings(bench, {Read(3, "oil", "15", word)});
+    return std::pair(CompareWithRequired({{}, saw.required}, {{}, saw.facts}).changes.size(),
+                     std::ranges::count_if(saw.not_shown, [](const std::string& what) {
+                       return what == "oil: question 3 on page 1: nobody saw whether it warns";
+                     }));
+  };
+  EXPECT_EQ(compared("warns"), (std::pair<std::size_t, std::ptrdiff_t>(0, 0)));
+  EXPECT_EQ(compared("quiet"), (std::pair<std::size_t, std::ptrdiff_t>(1, 0)));
+  EXPECT_EQ(compared(""), (std::pair<std::size_t, std::ptrdiff_t>(0, 1))) << "not said, not shown";
+}
+
+TEST(APerson, DoesNotTellHowFastALampBlinks) {
+  profile::Bench bench = SmallBench();
+  bench.display->gauges[0].lamp_blinks_hz = 2;
+  const auto changes = [&](const char* lamp) {
+    const PersonSaw saw = TakeReadings(bench, {Read(3, "coolant", "113", lamp)});
+    return CompareWithRequired({{}, saw.required}, {{}, saw.facts}).changes.size();
+  };
+  EXPECT_EQ(changes("red blinks"), 0u);
+  EXPECT_EQ(changes("red"), 1u);
+}
+
+TEST(APerson, WhatIsTooOldIsTakenOutAndSaid) {
+  std::vector<Reading> readings{Read(1, "oil", "15", ""), Read(2, "oil", "16", ""),
+                                Read(3, "oil", "17", "")};
+  readings[0].at_s = 1000 * 3600;
+  readings[1].at_s = 1025 * 3600;
+  auto undated = readings;
+  const auto said = TakeOutOld(readings, 1030 * 3600, 24, false);
+  EXPECT_THAT(said, testing::ElementsAre(
+                        "oil: question 1 on page 1 was read 30 h ago, and at most 24 h count"));
+  EXPECT_EQ(readings.size(), 2u);
+  EXPECT_THAT(TakeOutOld(undated, 1030 * 3600, 24, true),
+              testing::Contains("oil: question 3 on page 1: nobody wrote down when it was read"));
+}
+
+TEST(APerson, AReadingIsWrittenAsItIsRead) {
+  Reading reading = Read(2, "oil", "14,9 \"psi\"", "quiet");
+  reading.at_s = 1772357400;  // 2026-03-01 09:30:00 UTC, by date -d
+  EXPECT_EQ(LineOf(reading), "2,1,oil,\"14,9 \"\"psi\"\"\",quiet,2026-03-01T09:30:00Z");
+  const ReadAnswers again =
+      ParseReadings(RequiredReadouts(SmallBench()), "f", LineOf(reading) + "\n");
+  ASSERT_TRUE(again.problems.empty());
+  EXPECT_EQ(again.readings.at(0).at_s, reading.at_s);
+  EXPECT_EQ(again.readings.at(0).text, reading.text);
+}
+
+}  // namespace
+}  // namespace drycrank::sweep

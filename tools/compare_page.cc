@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tools/compare_page.h"
+
+#include <fmt/format.h>
+
+#include "picture/inline_svg.h"
+#include "picture/side_by_side.h"
+#include "report/html_parts.h"
+
+namespace drycrank::tools {
+namespace {
+
+constexpr std::string_view kStyle = R"css(
+.pair { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 1.2rem; align-items: start; }
+.pair figure { border: 1px solid var(--rule); min-width: 0; }
+.pair figure p { margin: 1rem; }
+@media (max-width: 40rem) { .pair { grid-template-columns: minmax(0, 1fr); } }
+)css";
+
+Markup Drawn(const picture::Page& page) {
+  if (page.fields.empty()) {
+    return Element("figure",
+                   report::TextElement("p", page.head + ": nothing stands on this page."));
+  }
+  const std::string words = fmt::format("{}, page {}", page.head, page.number);
+  return Element("figure", picture::InlineSvg(picture::LayOut(page), words));
+}
+
+Markup PairSection(const picture::PagePair& pair) {
+  const std::string sent =
+      fmt::format("Sent: {}. A bar at its left marks what changed.", fmt::join(pair.sent, "; "));
+  const Markup both = Element("div", {{"class", "pair"}}, Drawn(pair.was) + Drawn(pair.now));
+  return report::Section(fmt::format("page{}", pair.number), fmt::format("Page {}", pair.number),
+                         report::TextElement("p", sent) + both);
+}
+
+Markup Facts(const char* name, const struct sweep::ShownBy& by) {
+  const auto cell = [](const std::string& text) {
+    return report::TextElement("td", text.empty() ? "not told" : text);
+  };
+  return Element("tr", report::TextElement("th", name) + cell(by.bench) + cell(by.witness) +
+                           cell(by.seed) + cell(by.accepted_by) + cell(by.version));
+}
+
+Markup ChangeSection(const sweep::Comparison& comparison) {
+  Markup rows;
+  for (const sweep::ShownChange& change : comparison.changes) {
+    rows += Element("tr", report::TextElement("th", sweep::Spoken(change.readout)) +
+                              report::TextElement("td", change.sentence));
+  }
+  const Markup content = rows.empty() ? report::TextElement("p", "Nothing changed.")
+                                      : report::Table({"readout", "change"}, rows);
+  return report::Section("changes", "What changed", content);
+}
+
+std::string Identical(const sweep::Comparison& c) {
+  return fmt::format("{} readouts and {} points are identical.", c.readouts_identical,
+                     c.points_identical);
+}
+
+Markup Head(const sweep::Comparison& c) {
+  const std::size_t changed = c.readouts.size() - c.readouts_identical;
+  const report::Mark mark =
+      report::MarkOf(changed == 0 ? check::Outcome::kMet : check::Outcome::kFailed);
+  const std::string sentence =
+      changed == 0 ? "Nothing changed."
+                   : fmt::format("{} of {} readouts changed.", changed, c.readouts.size());
+  return report::Answer(mark, sentence, report::TextElement("p", Identical(c)));
+}
+
+}  // namespace
+
+std::string ComparisonPage(const sweep::WhatItShowed& was, const sweep::WhatItShowed& now,
+                           const sweep::Comparison& comparison) {
+  const std::string title = "Display " + now.by.bench + ", before and now";
+  Markup body = Element("header", report::TextElement("h1", title)) + Head(comparison);
+  body += ChangeSection(comparison);
+  const auto pairs = picture::SideBySide(was, now, comparison);
+  for (const picture::PagePair& pair : pairs) body += PairSection(pair);
+  if (!pairs.empty()) {
+    body += report::TextElement(
+        "p",
+        "The pages are drawn from what was shown, in a look of their own: what the "
+        "display itself looks like is not known here.");
+  }
+  Markup facts = Facts("before", was.by) + Facts("now", now.by);
+  Markup results =
+      Element("div", {{"class", "scroll"}},
+              report::Table({"", "bench", "seen by", "seed", "accepted by", "version"}, facts));
+  if (!comparison.notes.empty()) results += report::ListOf(comparison.notes);
+  body += report::Section("results", "The two results", results);
+  return report::Page(title, kStyle, body);
+}
+
+}  // namespace drycrank::tools
