@@ -113,6 +113,12 @@ Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
     if (push.sensor >= 0) AddMoved(healthy, PushedIn(push, {}, healthy, driven), moved);
     moves_.push_back(std::move(moved));
   }
+  int column = 0;
+  for (std::size_t p = 0; p < pushes_.size(); ++p) {
+    pushes_[p].column = column;
+    column += pushes_[p].sensor < 0 ? 1 : 2;
+    AddPush(p, {}, healthy, on_healthy_.emplace_back());
+  }
 }
 
 ValueRows Nuisances::ValuesOf(std::span<const Fault> faults,
@@ -265,24 +271,53 @@ void Nuisances::AddFixed(const ValueRows& rows,
   }
 }
 
+// Where it is driven, and then what it was seen to move there.
+void Nuisances::AddPush(std::size_t p, std::span<const Fault> faults, const ValueRows& rows,
+                        std::vector<Sensitivities::Triplet>& triplets) const {
+  const Push& push = pushes_[p];
+  Situations driven;
+  std::ranges::copy_if(with_blocks_, std::back_inserter(driven),
+                       [&](std::size_t s) { return IsDriven(push, s); });
+  const Pushed at_work = PushedIn(push, faults, rows, driven);
+  std::vector<bool> moved = moves_[p];
+  AddMoved(rows, at_work, moved);
+  AddColumns(push, at_work, rows, push.column, triplets);
+  const Situations others = WhereMoved(moved, driven);
+  if (others.empty()) return;
+  AddColumns(push, PushedIn(push, faults, rows, others), rows, push.column, triplets);
+}
+
+// Of the controller's values those that are not as on the healthy bench, in any situation.
+std::vector<bool> Nuisances::MovedBy(const ValueRows& rows) const {
+  std::vector<bool> moved(predictor_.value_count(), false);
+  for (std::size_t s = 0; s < rows.size(); ++s) {
+    const ControllerValues& healthy = predictor_.healthy_values()[s];
+    if (rows[s].size() != healthy.size()) return std::vector<bool>(moved.size(), true);
+    for (std::size_t v = 0; v < healthy.size(); ++v) {
+      if (!(rows[s][v] == healthy[v])) moved[v] = true;
+    }
+  }
+  return moved;
+}
+
+// What is no sensor may be moved by any fault.
+bool Nuisances::IsTouched(std::size_t push, const std::vector<bool>& moved) const {
+  if (pushes_[push].sensor < 0) return true;
+  for (std::size_t v = 0; v < moved.size(); ++v) {
+    if (moved[v] && moves_[push][v]) return true;
+  }
+  return false;
+}
+
 Sensitivities Nuisances::Columns(std::span<const Fault> faults, const ValueRows& rows) const {
   std::vector<Sensitivities::Triplet> triplets;
-  int column = 0;
+  const std::vector<bool> moved = MovedBy(rows);
   for (std::size_t p = 0; p < pushes_.size(); ++p) {
-    const Push& push = pushes_[p];
-    // Where it is driven, and then what it was seen to move there.
-    Situations driven;
-    std::ranges::copy_if(with_blocks_, std::back_inserter(driven),
-                         [&](std::size_t s) { return IsDriven(push, s); });
-    const Pushed at_work = PushedIn(push, faults, rows, driven);
-    std::vector<bool> moved = moves_[p];
-    AddMoved(rows, at_work, moved);
-    AddColumns(push, at_work, rows, column, triplets);
-    const Situations others = WhereMoved(moved, driven);
-    if (!others.empty()) {
-      AddColumns(push, PushedIn(push, faults, rows, others), rows, column, triplets);
+    if (IsTouched(p, moved)) {
+      AddPush(p, faults, rows, triplets);
+    } else {
+      triplets.insert(triplets.end(), on_healthy_[p].begin(), on_healthy_[p].end());
     }
-    column += push.sensor < 0 ? 1 : 2;
   }
   AddFixed(rows, triplets);
   Sensitivities all(static_cast<Eigen::Index>(facts_.blocks().size()), count() - 2, triplets);

@@ -41,7 +41,8 @@ class Nuisances {
   Nuisances(Predictor& predictor, const Facts& facts);
 
   Eigen::Index count() const { return static_cast<Eigen::Index>(names_.size()); }
-  // All columns on top of these faults, of which `rows` is the prediction.
+  // All columns on top of these faults, of which `rows` is the prediction. A sensor that on a healthy bench
+  // moves nothing of what the faults move does what it does there.
   Sensitivities Columns(std::span<const profile::Fault> faults, const ValueRows& rows) const;
   // The first column, that of the first supply, from what the values are with it a little higher.
   void SetSupply(const ValueRows& rows, const ValueRows& higher, Sensitivities& columns) const;
@@ -64,6 +65,7 @@ class Nuisances {
     std::vector<profile::Fault> up, down;
     double deviations = 1;
     int sensor = -1;  // its gain is the next column
+    int column = 0;   // of the kept ones
   };
   using Situations = std::vector<std::size_t>;
   struct Pushed {
@@ -79,6 +81,10 @@ class Nuisances {
   Situations WhereMoved(const std::vector<bool>& moved, const Situations& but) const;
   void AddColumns(const Push& push, const Pushed& pushed, const ValueRows& rows, int column,
                   std::vector<Sensitivities::Triplet>& triplets) const;
+  void AddPush(std::size_t push, std::span<const profile::Fault> faults, const ValueRows& rows,
+               std::vector<Sensitivities::Triplet>& triplets) const;
+  std::vector<bool> MovedBy(const ValueRows& rows) const;
+  bool IsTouched(std::size_t push, const std::vector<bool>& moved) const;
   void AddFixed(const ValueRows& rows, std::vector<Sensitivities::Triplet>& triplets) const;
   void Add(std::size_t block, int column, double moved,
            std::vector<Sensitivities::Triplet>& triplets) const;
@@ -92,6 +98,7 @@ class Nuisances {
   std::vector<double> least_common_;                 // of each value's blocks
   // Of each push the values that it moves on a healthy bench; those of a sensor alone.
   std::vector<std::vector<bool>> moves_;
+  std::vector<std::vector<Sensitivities::Triplet>> on_healthy_;  // of each push its columns there
   double supply_deviations_ = 1;
 };
 

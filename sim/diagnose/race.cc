@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "diagnose/suspects.h"
 #include "diagnose/told_offsets.h"
@@ -156,27 +157,47 @@ double Race::LeastOf(const Runner& runner, double lead) const {
          runner.shown.log_area - runner.log_area_of_other;
 }
 
-// A first look at those of one kind, then all that is read for those within reach.
-void Race::TryAll() {
-  std::vector<Runner> looked;
-  double best = -1e300;
+// In which they are looked at: those without a size cost least, and show what a size must come near.
+std::vector<const Hypothesis*> Race::CheapFirst() const {
+  std::vector<const Hypothesis*> order;
   for (const Hypothesis& suspect : suspects_) {
-    if (!IsSolved(suspect)) continue;
-    const double least = best - kWithinReach - std::log(suspect.prior) - shown_.healthy().log_like -
-                         shown_.healthy().log_area;
-    std::optional<Fit> fit = solver_.FirstLook(suspect, least);
+    if (IsSolved(suspect)) order.push_back(&suspect);
+  }
+  std::stable_partition(order.begin(), order.end(),
+                        [](const Hypothesis* h) { return h->quantity == Quantity::kNone; });
+  return order;
+}
+
+// All within reach at a first look, likeliest first, and of what is as likely the first of the list.
+std::vector<Race::Runner> Race::FirstLooks() const {
+  std::vector<std::pair<const Hypothesis*, Runner>> looked;
+  double best = -1e300;
+  for (const Hypothesis* suspect : CheapFirst()) {
+    const double least = best - kWithinReach - std::log(suspect->prior) -
+                         shown_.healthy().log_like - shown_.healthy().log_area;
+    std::optional<Fit> fit = solver_.FirstLook(*suspect, least);
     if (!fit) continue;
     Runner runner{std::move(*fit), shown_.healthy(), {}, {}, 0, 0};
     Weigh(runner);
     best = std::max(best, runner.log_weight);
-    looked.push_back(std::move(runner));
+    looked.emplace_back(suspect, std::move(runner));
   }
-  std::stable_sort(looked.begin(), looked.end(), IsLikelier);
-  std::size_t finished = 0;
+  std::ranges::sort(looked, [](const auto& a, const auto& b) {
+    return IsLikelier(a.second, b.second) || (!IsLikelier(b.second, a.second) && a.first < b.first);
+  });
+  std::vector<Runner> within;
+  for (auto& [suspect, runner] : looked) {
+    if (runner.log_weight < best - kWithinReach || within.size() == kMostFinished) break;
+    within.push_back(std::move(runner));
+  }
+  return within;
+}
+
+// All that is read, for those within reach.
+void Race::TryAll() {
   double lead = -1e300;
   for (const Runner& runner : runners_) lead = std::max(lead, runner.log_weight);
-  for (Runner& runner : looked) {
-    if (runner.log_weight < best - kWithinReach || finished++ >= kMostFinished) break;
+  for (Runner& runner : FirstLooks()) {
     if (!solver_.Finish(runner.wiring, solver_.columns(), kRounds, LeastOf(runner, lead))) continue;
     Weigh(runner);
     lead = std::max(lead, runner.log_weight);

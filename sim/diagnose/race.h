@@ -64,6 +64,8 @@ class Race {
   std::set<std::string> NeverCame(const std::string& bus) const;
   void LeaveOut(const Runner& runner, PredictedRows& predicted) const;
   void AddAsItIs(const Hypothesis& hypothesis, double log_area);
+  std::vector<const Hypothesis*> CheapFirst() const;
+  std::vector<Runner> FirstLooks() const;
   void TryAll();
   void OtherCurves(const Runner& on, const Solver& solver);
   void WeighAsItIs(Runner& runner, const Sensitivities& columns) const;

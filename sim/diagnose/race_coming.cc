@@ -36,7 +36,10 @@ Race::Runner Race::InSomeSteps(const Hypothesis& hypothesis, const ValueRows& ro
   const Sensitivities& columns = ColumnsOf(on);
   std::vector<double> gain(facts_.situations(), 0);
   for (const Fact& fact : facts_.all()) {
-    if (rows[fact.situation] == without[fact.situation]) continue;
+    const ControllerValues &now = rows[fact.situation], &then = without[fact.situation];
+    const bool comparable = !now.empty() && !then.empty();
+    if (comparable && now[fact.value] == then[fact.value]) continue;
+    if (!comparable && now.size() == then.size()) continue;
     gain[fact.situation] +=
         weigher_.CostAlone(fact, without, columns) - weigher_.CostAlone(fact, rows, columns);
   }

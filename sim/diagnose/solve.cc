@@ -112,20 +112,20 @@ bool Solver::ChangesNothing(const ValueRows& rows, Situations situations) const 
 }
 
 Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situations,
-                         const Sensitivities& columns, Fit* fit) const {
+                         const Sensitivities& columns) const {
   const Hypothesis sized = Sized(hypothesis, x);
   const std::vector<profile::Fault> faults = FaultsOf(sized);
   ValueRows rows = nuisances_.ValuesOf(faults, situations), higher;
   if (!ChangesNothing(rows, situations)) {
     higher = nuisances_.CloseBy(rows, nuisances_.WithSupply(faults), situations);
   }
-  return Weigh(sized, x, std::move(rows), higher, situations, columns, fit);
+  return Weigh(sized, x, std::move(rows), higher, situations, columns);
 }
 
 Solver::Point Solver::Weigh(const Hypothesis& sized, double x, ValueRows rows,
                             const ValueRows& higher, Situations situations,
-                            const Sensitivities& columns, Fit* fit) const {
-  Point point{x, 0, std::move(rows)};
+                            const Sensitivities& columns) const {
+  Point point{x, 0, std::move(rows), false, 0, {}};
   const std::set<std::string> missing = MissingIn(FaultsOf(sized));
   Weighed weighed;
   if (ChangesNothing(point.rows, situations)) {
@@ -137,46 +137,55 @@ Solver::Point Solver::Weigh(const Hypothesis& sized, double x, ValueRows rows,
     weighed = weigher_.Weigh(point.rows, own, situations, &missing);
   }
   point.log_like = weighed.log_like;
-  if (fit != nullptr && (fit->rows.empty() || weighed.log_like > fit->log_like)) {
-    fit->hypothesis = sized;
-    fit->rows = point.rows;
-    fit->missing = missing;
-    fit->log_like = weighed.log_like;
-    fit->glitches = weighed.glitches;
-    fit->shared = weighed.shared;
-  }
+  point.glitches = weighed.glitches;
+  point.shared = std::move(weighed.shared);
   return point;
+}
+
+// REQUIRES: weighed, not screened.
+void Solver::Become(const Hypothesis& hypothesis, Point& best, Fit& fit) const {
+  fit.hypothesis = Sized(hypothesis, best.x);
+  fit.rows = std::move(best.rows);
+  fit.missing = MissingIn(FaultsOf(fit.hypothesis));
+  fit.log_like = best.log_like;
+  fit.glitches = best.glitches;
+  fit.shared = std::move(best.shared);
 }
 
 // What only playing tells is played one situation after the other, for as long as that which is left
 // out, were it all as seen, could bring it to `least`.
 Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, Situations situations,
-                           const Sensitivities& columns, double least) const {
-  if (least <= kNever) return At(hypothesis, x, situations, columns, nullptr);
+                           const Sensitivities& columns, double least, Ceiling* ceiling) const {
+  if (least <= kNever) return At(hypothesis, x, situations, columns);
   const Hypothesis sized = Sized(hypothesis, x);
   const std::vector<profile::Fault> faults = FaultsOf(sized);
   Unplayed now(predictor_, faults, situations);
   if (!now.any_left_out && ChangesNothing(now.rows, situations)) {
-    return Weigh(sized, x, std::move(now.rows), {}, situations, columns, nullptr);
+    return Weigh(sized, x, std::move(now.rows), {}, situations, columns);
+  }
+  const std::set<std::string> missing = MissingIn(faults);
+  if (ceiling != nullptr && missing.empty()) {
+    const double at_most = AtMostAt(now, situations, columns, *ceiling);
+    if (at_most < least) return {x, at_most, std::move(now.rows), true, 0, {}};
   }
   Unplayed higher(predictor_, nuisances_.WithSupply(faults), situations);
-  const std::set<std::string> missing = MissingIn(faults);
   now.LeaveOutOfEither(higher);
-  Sensitivities own = columns;
+  Sensitivities own = now.any_left_out ? columns : Sensitivities();
   for (const std::size_t s : situations) {
+    if (!now.any_left_out) break;
     if (std::ranges::count(now.left_out[s], true) == 0) continue;
     nuisances_.SetSupply(now.rows, higher.rows, own);
     nuisances_.SetShift(now.rows, own);
     const double at_most = weigher_.AtMost(now.rows, own, situations, &missing, now.left_out);
-    if (at_most < least) return {x, at_most, std::move(now.rows)};
+    if (at_most < least) return {x, at_most, std::move(now.rows), false, 0, {}};
     now.Play(predictor_, faults, s, higher);
   }
-  return Weigh(sized, x, std::move(now.rows), higher.rows, situations, columns, nullptr);
+  return Weigh(sized, x, std::move(now.rows), higher.rows, situations, columns);
 }
 
 // Where a key fact passes what was seen of it, the size that gives just that.
 void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
-                     std::vector<Point>& points) const {
+                     Ceiling& ceiling, std::vector<Point>& points) const {
   for (const std::size_t f : key_) {
     const Fact& fact = facts_.all()[f];
     if (fact.block < 0) continue;
@@ -204,16 +213,20 @@ void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& 
         kept = 1;
       }
     }
-    points.push_back(Near(hypothesis, x, first_, columns_, least));
+    points.push_back(Near(hypothesis, x, first_, columns_, least, &ceiling));
   }
 }
 
-// A parabola through the best point and its neighbours, and points beside the top to know its width.
+// A parabola through the best point and its neighbours, both of them weighed, and points beside the top to
+// know its width.
 void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
-                     const Sensitivities& columns, int rounds, double least,
+                     const Sensitivities& columns, int rounds, double least, Ceiling& ceiling,
                      std::vector<Point>& points) const {
   const auto try_at = [&](double x) {
-    points.push_back(Near(hypothesis, x, situations, columns, least));
+    points.push_back(Near(hypothesis, x, situations, columns, least, &ceiling));
+  };
+  const auto weigh = [&](Point& point) {
+    if (point.screened) point = Near(hypothesis, point.x, situations, columns, least);
   };
   const double low = Low(hypothesis), high = High(hypothesis);
   for (int round = 0; round < rounds; ++round) {
@@ -223,6 +236,8 @@ void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
         std::max_element(points.begin(), points.end(),
                          [](const Point& p, const Point& q) { return p.log_like < q.log_like; });
     const auto i = static_cast<std::size_t>(best - points.begin());
+    if (i > 0) weigh(points[i - 1]);
+    if (i + 1 < points.size()) weigh(points[i + 1]);
     const double x = points[i].x, y = points[i].log_like;
     // The top may lie beyond what was looked at: three times as far out.
     const double width = points.back().x - points.front().x;
@@ -259,10 +274,11 @@ void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
 }
 
 std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least) const {
-  if (!MovesAKey(hypothesis) || !CouldReach(hypothesis, least)) return std::nullopt;
+  Ceiling ceiling;
+  if (!MovesAKey(hypothesis) || !CouldReach(hypothesis, least, ceiling)) return std::nullopt;
   Fit fit;
   if (hypothesis.quantity == Quantity::kNone) {
-    Point point = Near(hypothesis, 0, first_, columns_, least);
+    Point point = Near(hypothesis, 0, first_, columns_, least, &ceiling);
     if (point.log_like < least) return std::nullopt;
     fit.hypothesis = hypothesis;
     fit.missing = MissingIn(FaultsOf(hypothesis));
@@ -275,15 +291,15 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
   std::vector<Point> grid;
   for (int i = 0; i < kGrid; ++i) {
     const double x = low + (high - low) * i / (kGrid - 1);
-    grid.push_back(Near(hypothesis, x, first_, columns_, least));
+    grid.push_back(Near(hypothesis, x, first_, columns_, least, &ceiling));
   }
   std::vector<Point> points = grid;
   for (std::size_t i = 1; i < grid.size(); ++i) {
-    Between(hypothesis, grid[i - 1], grid[i], least, points);
+    Between(hypothesis, grid[i - 1], grid[i], least, ceiling, points);
   }
   const auto is_likely = [&](const Point& point) { return point.log_like >= least; };
   if (std::ranges::none_of(points, is_likely)) return std::nullopt;
-  ClimbBy(hypothesis, first_, columns_, 3, least, points);
+  ClimbBy(hypothesis, first_, columns_, 3, least, ceiling, points);
   std::sort(points.begin(), points.end(), [](const Point& a, const Point& b) { return a.x < b.x; });
   std::vector<std::pair<double, double>> seen;
   std::size_t best = 0;
@@ -306,10 +322,11 @@ bool Solver::Finish(Fit& fit, const Sensitivities& columns, int rounds, double l
   const Hypothesis hypothesis = fit.hypothesis;
   const double first_area = fit.log_area;
   const std::vector<std::size_t>& everywhere = nuisances_.everywhere();
-  fit.rows.clear();
+  Ceiling ceiling;
   if (hypothesis.quantity == Quantity::kNone) {
-    const bool likely = Near(hypothesis, 0, everywhere, columns, least).log_like >= least;
-    if (likely) At(hypothesis, 0, everywhere, columns, &fit);
+    Point point = Near(hypothesis, 0, everywhere, columns, least, &ceiling);
+    const bool likely = point.log_like >= least;
+    if (likely) Become(hypothesis, point, fit);
     return likely;
   }
   const double low = Low(hypothesis), high = High(hypothesis);
@@ -318,18 +335,18 @@ bool Solver::Finish(Fit& fit, const Sensitivities& columns, int rounds, double l
   for (const double at : {x, x - fit.step, x + fit.step}) {
     const double in = std::clamp(at, low, high);
     const bool known = std::ranges::any_of(points, [&](const Point& p) { return p.x == in; });
-    if (!known) points.push_back(Near(hypothesis, in, everywhere, columns, least));
+    if (!known) points.push_back(Near(hypothesis, in, everywhere, columns, least, &ceiling));
   }
   const auto is_likely = [&](const Point& point) { return point.log_like >= least; };
   if (std::ranges::none_of(points, is_likely)) return false;
-  ClimbBy(hypothesis, everywhere, columns, rounds, least, points);
+  ClimbBy(hypothesis, everywhere, columns, rounds, least, ceiling, points);
   std::vector<std::pair<double, double>> seen;
-  const Point* best = &points[0];
-  for (const Point& point : points) {
+  Point* best = &points[0];
+  for (Point& point : points) {
     seen.emplace_back(point.x, point.log_like);
     if (point.log_like > best->log_like) best = &point;
   }
-  At(hypothesis, best->x, everywhere, columns, &fit);
+  Become(hypothesis, *best, fit);
   // What lies beyond these points is as likely as it was at the first look.
   const auto [first, last] = std::ranges::minmax(seen, {}, &std::pair<double, double>::first);
   double edge = -1e300;

@@ -14,7 +14,8 @@
 // At first a few situations alone are looked at: those in which the base (a healthy bench; or one
 // with a fault already, for two at once) surprises most. A fault that moves none of the facts that
 // surprise most explains nothing; no other is given up before its size was solved there. What turns is
-// played, and that is dear: only as long as a size can still come near the best (weigh.h, AtMost).
+// played, and that is dear: only as long as a size can still come near the best (weigh.h, AtMost). Nor is a
+// size weighed that cannot, by the codes and numbers alone that it gets wrong (LeastLost).
 #ifndef DRYCRANK_DIAGNOSE_SOLVE_H_
 #define DRYCRANK_DIAGNOSE_SOLVE_H_
 
@@ -29,6 +30,8 @@
 #include "diagnose/weigh.h"
 
 namespace drycrank::diagnose {
+
+struct Unplayed;
 
 // A hypothesis at its likeliest size.
 struct Fit {
@@ -70,25 +73,40 @@ class Solver {
   struct Point {
     double x = 0, log_like = 0;
     ValueRows rows;
+    bool screened = false;  // log_like is a bound alone, below what was asked for
+    int glitches = 0;
+    Eigen::VectorXd shared;
+  };
+  // How likely a hypothesis could be, were each number that it moves just as seen. Found anew when a size
+  // moves more than those before.
+  struct Ceiling {
+    std::vector<std::vector<bool>> moved;  // per situation and value
+    double log_like = 0;
+    bool is_found = false, is_none = false;  // none: the base is silent somewhere
   };
   void ChooseSituations();
-  bool CouldReach(const Hypothesis& hypothesis, double least) const;
+  void Widen(const Unplayed& now, Situations situations, Ceiling& ceiling) const;
+  double HeightOf(Ceiling& ceiling, Situations situations, const Sensitivities& columns) const;
+  double AtMostAt(const Unplayed& now, Situations situations, const Sensitivities& columns,
+                  Ceiling& ceiling) const;
+  bool CouldReach(const Hypothesis& hypothesis, double least, Ceiling& ceiling) const;
   Point At(const Hypothesis& hypothesis, double x, Situations situations,
-           const Sensitivities& columns, Fit* fit) const;
+           const Sensitivities& columns) const;
   // Of a hypothesis with its size, what it predicts, and predicts with the supply a little higher.
   Point Weigh(const Hypothesis& sized, double x, ValueRows rows, const ValueRows& higher,
-              Situations situations, const Sensitivities& columns, Fit* fit) const;
+              Situations situations, const Sensitivities& columns) const;
   // The same as At; of a point that is not as likely as `least`, a bound that is below it too, with less
-  // played.
+  // played; and, with a ceiling, nothing weighed.
   Point Near(const Hypothesis& hypothesis, double x, Situations situations,
-             const Sensitivities& columns, double least) const;
+             const Sensitivities& columns, double least, Ceiling* ceiling = nullptr) const;
+  void Become(const Hypothesis& hypothesis, Point& best, Fit& fit) const;
   Hypothesis Sized(const Hypothesis& hypothesis, double x) const;
   std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
   bool ChangesNothing(const ValueRows& rows, Situations situations) const;
   void Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
-               std::vector<Point>& points) const;
+               Ceiling& ceiling, std::vector<Point>& points) const;
   void ClimbBy(const Hypothesis& hypothesis, Situations situations, const Sensitivities& columns,
-               int rounds, double least, std::vector<Point>& points) const;
+               int rounds, double least, Ceiling& ceiling, std::vector<Point>& points) const;
 
   Predictor& predictor_;
   const Facts& facts_;

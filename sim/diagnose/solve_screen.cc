@@ -41,22 +41,50 @@ bool Solver::MovesAKey(const Hypothesis& hypothesis) const {
   return false;
 }
 
-// Most likely were all that it moves just as seen. What a resistance leaves alone at both its ends it leaves
-// alone between them.
-bool Solver::CouldReach(const Hypothesis& hypothesis, double least) const {
-  if (least <= kNever || hypothesis.quantity != Quantity::kOhm) return true;
-  std::vector<std::vector<bool>> moved(facts_.situations(),
-                                       std::vector<bool>(facts_.values(), false));
-  for (const double end : {Low(hypothesis), High(hypothesis)}) {
-    const Unplayed now(predictor_, FaultsOf(Sized(hypothesis, end)), first_);
-    for (const std::size_t s : first_) {
-      if (now.rows[s].size() != rows_[s].size()) return true;
-      for (std::size_t v = 0; v < rows_[s].size(); ++v) {
-        if (now.left_out[s][v] || !(now.rows[s][v] == rows_[s][v])) moved[s][v] = true;
-      }
+// By what it moves of the base's rows.
+void Solver::Widen(const Unplayed& now, Situations situations, Ceiling& ceiling) const {
+  if (ceiling.moved.empty()) {
+    ceiling.moved.resize(facts_.situations(), std::vector<bool>(facts_.values(), false));
+  }
+  for (const std::size_t s : situations) {
+    const ControllerValues &after = now.rows[s], &before = rows_[s];
+    ceiling.is_none = ceiling.is_none || before.empty();
+    for (std::size_t v = 0; v < before.size(); ++v) {
+      const bool moved = after.empty() || now.left_out[s][v] || !(after[v] == before[v]);
+      if (!moved || ceiling.moved[s][v]) continue;
+      ceiling.moved[s][v] = true;
+      ceiling.is_found = false;
     }
   }
-  return weigher_.AtMost(rows_, columns_, first_, nullptr, moved) >= least - kRounding;
+}
+
+// REQUIRES: widened.
+double Solver::HeightOf(Ceiling& ceiling, Situations situations,
+                        const Sensitivities& columns) const {
+  if (ceiling.is_none) return -kNever;
+  if (!ceiling.is_found) {
+    ceiling.log_like = weigher_.AtMost(rows_, columns, situations, nullptr, ceiling.moved);
+    ceiling.is_found = true;
+  }
+  return ceiling.log_like + kRounding;
+}
+
+// At this size.
+double Solver::AtMostAt(const Unplayed& now, Situations situations, const Sensitivities& columns,
+                        Ceiling& ceiling) const {
+  Widen(now, situations, ceiling);
+  if (ceiling.is_none) return -kNever;
+  return HeightOf(ceiling, situations, columns) -
+         weigher_.LeastLost(now, rows_, columns, situations, ceiling.moved);
+}
+
+// At any size: what a resistance leaves alone at both its ends it leaves alone between them.
+bool Solver::CouldReach(const Hypothesis& hypothesis, double least, Ceiling& ceiling) const {
+  if (least <= kNever || hypothesis.quantity != Quantity::kOhm) return true;
+  for (const double end : {Low(hypothesis), High(hypothesis)}) {
+    Widen(Unplayed(predictor_, FaultsOf(Sized(hypothesis, end)), first_), first_, ceiling);
+  }
+  return HeightOf(ceiling, first_, columns_) >= least;
 }
 
 }  // namespace drycrank::diagnose

@@ -18,6 +18,8 @@ Unplayed::Unplayed(Predictor& predictor, std::span<const profile::Fault> faults,
 }
 
 void Unplayed::LeaveOutOfEither(const Unplayed& other) {
+  any_left_out = any_left_out || other.any_left_out;
+  if (!any_left_out) return;
   for (std::size_t s = 0; s < left_out.size(); ++s) {
     for (std::size_t v = 0; v < left_out[s].size(); ++v) {
       left_out[s][v] = left_out[s][v] || other.left_out[s][v];

@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "diagnose/rank.h"
+#include "diagnose/unplayed.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {
@@ -19,9 +20,13 @@ constexpr double kLeastOfNoise = 0.1;
 const double kPeak = -0.5 * std::log(2 * std::numbers::pi);
 constexpr double kBeyondTolerance = 0.2;  // of it: as deviation of what lies beyond
 // Seen for a few seconds: no share of time is known to better than a few per cent.
+// Of what a fault moves, a deviation of the supply moves at most this share: twice what it is of the supply.
+constexpr double kMostFelt = 0.1;
 constexpr double kLeastOften = 0.05, kMostOften = 0.97;
 
 double Middle(const Prediction& p) { return (p.low() + p.high()) / 2; }
+// Of a number, just as seen.
+double PeakOf(const Fact& fact) { return fact.block < 0 ? 0 : kPeak - std::log(fact.noise); }
 
 }  // namespace
 
@@ -53,10 +58,10 @@ bool Weigher::IsReplaced(const ValueRows& rows, const Fact& fact) const {
 // Of what is moved, and not replaced.
 double Weigher::ShiftOf(const ValueRows& rows, const Fact& fact,
                         const Prediction& predicted) const {
-  if (IsReplaced(rows, fact)) return 0;
   const double healthy = Nth(healthy_, &fact - facts_.all().data());
   const double shift = std::abs(Middle(predicted) - healthy);
-  return std::isnan(shift) ? 0 : std::min(shift, fact.span);
+  if (!(shift > 0) || IsReplaced(rows, fact)) return 0;
+  return std::min(shift, fact.span);
 }
 
 double Weigher::CostOfState(const Fact& fact, const Prediction& predicted, bool& glitch) {
@@ -153,11 +158,48 @@ double Weigher::AtMost(const ValueRows& rows, const Sensitivities& columns,
       if (predicted.is_none() || !left_out[s][fact.value]) {
         Take(fact, predicted, ShiftOf(rows, fact, predicted), columns, sums);
       } else if (fact.block >= 0) {
-        sums.log_like += kPeak - std::log(fact.noise);
+        sums.log_like += PeakOf(fact);
       }
     }
   }
   return sums.log_like + LogLikelihood(sums.blocks, columns);
+}
+
+// As Take, with errors at least as large.
+double Weigher::LeastLostBy(const Fact& fact, const ValueRows& rows, const ValueRows& base,
+                            const Sensitivities& columns) const {
+  const Prediction predicted = facts_.At(rows, fact);
+  if (fact.state || fact.block < 0 || predicted.is_none()) {
+    bool glitch = false;
+    return CostOfState(fact, predicted, glitch) + PeakOf(fact);
+  }
+  if (!predicted.is_value()) return 0;
+  const int state = facts_.FaultOf(fact.value);
+  const std::size_t s = fact.situation;
+  const bool replaced = state >= 0 && !(Nth(rows[s], state) == Nth(base[s], state));
+  const double moved = std::abs(predicted.low() - Middle(facts_.At(base, fact)));
+  const double felt =
+      std::sqrt(columns.SquaredRowNorm(fact.block)) + (replaced ? 0 : kMostFelt * moved);
+  const double common = Nth(facts_.blocks(), fact.block).common + kCommonShare * moved;
+  const double all = fact.noise * fact.noise + common * common + felt * felt;
+  const double cost = (fact.seen - predicted.low()) * (fact.seen - predicted.low()) / (2 * all);
+  if (cost <= kGlitch) return 0;
+  const double limit = kGlitch + std::max(0.0, std::log(fact.span / fact.noise));
+  return cost <= limit ? 0 : kGlitch + std::log(fact.span) + PeakOf(fact);
+}
+
+double Weigher::LeastLost(const Unplayed& now, const ValueRows& base, const Sensitivities& columns,
+                          std::span<const std::size_t> situations,
+                          const std::vector<std::vector<bool>>& moved) const {
+  double lost = 0;
+  for (const std::size_t s : situations) {
+    for (const std::size_t f : of_situation_[s]) {
+      const Fact& fact = facts_.all()[f];
+      if (!moved[s][fact.value] || now.left_out[s][fact.value]) continue;
+      lost += LeastLostBy(fact, now.rows, base, columns);
+    }
+  }
+  return lost;
 }
 
 double Weigher::Expected(const ValueRows& rows, const Sensitivities& columns,

@@ -27,6 +27,8 @@
 
 namespace drycrank::diagnose {
 
+struct Unplayed;
+
 inline constexpr double kGlitch = 12;
 
 struct Weighed {
@@ -49,6 +51,11 @@ class Weigher {
   double AtMost(const ValueRows& rows, const Sensitivities& columns,
                 std::span<const std::size_t> situations, const std::set<std::string>* missing,
                 const std::vector<std::vector<bool>>& left_out) const;
+  // What these rows cost at least, over AtMost of `base` with what is `moved` left out: fault codes that
+  // are wrong, and numbers that no error accounts for.
+  double LeastLost(const Unplayed& now, const ValueRows& base, const Sensitivities& columns,
+                   std::span<const std::size_t> situations,
+                   const std::vector<std::vector<bool>>& moved) const;
   // What the truth could be expected to give, had it these sensitivities: each state as predicted,
   // numbers off by what noise does to those that `rows` do not replace by a fallback.
   double Expected(const ValueRows& rows, const Sensitivities& columns,
@@ -74,6 +81,8 @@ class Weigher {
   Sums NoSums() const;
   void Take(const Fact& fact, const Prediction& predicted, double shift,
             const Sensitivities& columns, Sums& sums) const;
+  double LeastLostBy(const Fact& fact, const ValueRows& rows, const ValueRows& base,
+                     const Sensitivities& columns) const;
   static double CostOfSupply(const Eigen::VectorXd& shared);
   static double CostOfState(const Fact& fact, const Prediction& predicted, bool& glitch);
   double CostByItself(const Fact& fact, const Prediction& predicted, double variance) const;

@@ -244,13 +244,15 @@ bool Variant::Solve(std::span<const double> values) {
   return false;
 }
 
+// The laws are those of the first case, but for the changed devices.
 void Variant::FindChanged() {
+  const Variants::Point& first = base_->first_;
+  for (const int device : changed_) Nth(laws_, device) = Nth(first.laws, device);
   changed_.clear();
   steps_.clear();
   for (std::size_t d = 0; d < laws_.size(); ++d) {
-    const Variants::Point& first = base_->first_;
-    const bool same = values_[d] == first.values[d] && states_[d] == first.states[d];
-    laws_[d] = same && fitted_[d] ? first.laws[d] : LawAt(d);
+    if (values_[d] == first.values[d] && states_[d] == first.states[d] && fitted_[d]) continue;
+    laws_[d] = LawAt(d);
     if (laws_[d] == first.laws[d]) continue;
     changed_.push_back(static_cast<int>(d));
     steps_.push_back(StepOf(changed_.back()));
@@ -333,7 +335,9 @@ Variant::Step Variant::StepOf(int device) const {
 bool Variant::AnyStateChanged() {
   bool any = false;
   for (std::size_t d = 0; d < states_.size(); ++d) {
-    if (!fitted_[d]) continue;
+    const BranchKind kind = base_->topology_.branches[d].kind;
+    const bool stays = kind == BranchKind::kResistor || kind == BranchKind::kEmf;  // HasStates
+    if (stays || !fitted_[d]) continue;
     const State state = NextState(base_->topology_.branches[d], states_[d], laws_[d], answer_,
                                   static_cast<Eigen::Index>(d), devices());
     any = any || state != states_[d];
