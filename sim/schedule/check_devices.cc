@@ -82,9 +82,11 @@ class DeviceCheck {
           "wire it to its supply", device.terminals());
       return;
     }
-    const SourceAt& source = *std::find_if(
+    const auto found = std::find_if(
         power_.sources().begin(), power_.sources().end(),
         [&](const auto& s) { return check_.nets.Of(s.terminal) == check_.nets.Of(device.supply); });
+    if (found == power_.sources().end()) return;  // behind a part
+    const SourceAt& source = *found;
     if (source.volts < device.min_supply_v) {
       check_.Say(kSupplyTooLow, device.supply, device.place,
                  fmt::format("{} needs {:g} V, and {} gives {:g} V", device.title,

@@ -17,6 +17,7 @@ namespace {
 
 constexpr double kFuseV = 0.075;  // at its rating; common practice, no source
 constexpr double kMostA = 500;
+constexpr int kNamed = 100'000;  // more than any plug has pins
 
 std::vector<std::string> Tokens(const std::string& text) {
   std::vector<std::string> tokens(1);
@@ -132,15 +133,39 @@ class Finder {
         imported_.problems.push_back({wire.fuse.place, read.what, read.remedy});
       }
     }
-    std::map<std::string, int> boxes;  // lines with a fuse, by the plugs at their ends
-    for (const Line& line : lines) {
-      for (const Cell* end : {&line.wire->from, &line.wire->to}) {
-        if (IsTerminal(end->text)) ++boxes[std::string(ConnectorOf(end->text))];
-      }
-    }
     std::vector<ScheduleWire> fuses;
+    const std::map<std::string, int> boxes = BoxesOf(lines);
     for (const Line& line : lines) AddFuse(line, boxes, fuses);
     schedule_.wires.insert(schedule_.wires.end(), fuses.begin(), fuses.end());
+  }
+
+  // Plugs that may be boxes, the likelier the higher: a name that says so, or several pins with a fuse.
+  std::map<std::string, int> BoxesOf(const std::vector<Line>& lines) const {
+    std::map<std::string, std::set<std::string>> pins;
+    for (const Line& line : lines) {
+      for (const Cell* end : {&line.wire->from, &line.wire->to}) {
+        if (IsTerminal(end->text)) pins[std::string(ConnectorOf(end->text))].insert(end->text);
+      }
+    }
+    std::map<std::string, int> boxes;
+    for (const auto& [plug, fused] : pins) {
+      const std::string plain = Plain(plug);
+      const bool named = plain.find("fuse") != std::string::npos ||
+                         plain.find("sicherung") != std::string::npos ||
+                         plain.find("box") != std::string::npos || plain.starts_with("fb");
+      if (IsRelay(plug) || IsInLine(plug) || (!named && fused.size() < 2)) continue;
+      boxes[plug] = static_cast<int>(fused.size()) + (named ? kNamed : 0);
+    }
+    return boxes;
+  }
+  bool IsRelay(const std::string& plug) const {
+    return std::ranges::any_of(schedule_.relays, [&](const profile::Relay& relay) {
+      return ConnectorOf(relay.common) == plug;
+    });
+  }
+  bool IsInLine(const std::string& plug) const {
+    const int at = profile::IndexOf(schedule_.connectors, plug);
+    return at >= 0 && Nth(schedule_.connectors, at).in_line;
   }
 
   void AddFuse(const Line& line, const std::map<std::string, int>& boxes,
@@ -148,11 +173,21 @@ class Finder {
     const std::string end = BoxEnd(*line.wire, boxes);
     if (end.empty()) {
       return Complain(*line.wire, "no end of this wire is a pin of a fuse box",
-                      "write the fuse in the line of the wire that leaves the box");
+                      "write the fuse in the line of the wire that leaves the box; a plug is taken "
+                      "for a box when several of its pins have a fuse, or its name says so");
     }
-    if (!done_.insert(end).second) return;
+    const auto [done, is_new] = done_.emplace(end, line.fuse);
+    if (!is_new) return SameFuse(line, end, done->second);
     const std::optional<std::string> feed = FeedOf(*line.wire, end);
     if (!feed) return;
+    if (*feed == end) {
+      return Complain(*line.wire, fmt::format("{} feeds the box, and has a fuse itself", end),
+                      "give that fuse a holder of its own: a box with the pins IN and 1");
+    }
+    if (!line.fuse.name.empty() && !names_.insert(line.fuse.name).second) {
+      return Complain(*line.wire, fmt::format("fuse {} is at another pin already", line.fuse.name),
+                      "a fuse has one pin out; join the wires in a splice");
+    }
     ScheduleWire& fuse = fuses.emplace_back();
     fuse.place = line.wire->fuse.place;
     const std::string name = line.fuse.name.empty() ? "fuse " + end : line.fuse.name;
@@ -179,13 +214,13 @@ class Finder {
     std::set<std::string> unfused, named;
     for (const ScheduleWire& other : schedule_.wires) {
       for (const Cell* at : {&other.from, &other.to}) {
-        if (ConnectorOf(at->text) != box || at->text == end) continue;
-        if (other.fuse.text.empty()) unfused.insert(at->text);
-        if (other.fuse.text.empty() && IsFeedName(PinOf(at->text))) named.insert(at->text);
+        if (ConnectorOf(at->text) != box) continue;
+        if (other.fuse.text.empty() && at->text != end) unfused.insert(at->text);
+        if (IsFeedName(PinOf(at->text))) named.insert(at->text);
       }
     }
-    if (unfused.size() == 1) return *unfused.begin();
     if (named.size() == 1) return *named.begin();
+    if (named.empty() && unfused.size() == 1) return *unfused.begin();
     Complain(wire,
              fmt::format("which pin feeds the fuses of {}? {}", box,
                          unfused.empty() ? "none is without a fuse"
@@ -193,6 +228,13 @@ class Finder {
              "write the wire from the battery to the box in a line without a fuse, at a pin called "
              "IN");
     return std::nullopt;
+  }
+
+  // A second wire behind it says the same of it.
+  void SameFuse(const Line& line, const std::string& end, const FuseCell& first) {
+    if (line.fuse.rating_a == first.rating_a && line.fuse.name == first.name) return;
+    Complain(*line.wire, fmt::format("{} has another fuse in a line above", end),
+             "a pin has one fuse: write it alike in both lines");
   }
 
   void Complain(const ScheduleWire& wire, std::string what, std::string remedy) {
@@ -213,22 +255,28 @@ class Finder {
 
   Imported& imported_;
   Schedule& schedule_;
-  std::set<std::string> done_;  // pins that have their fuse
+  std::map<std::string, FuseCell> done_;  // pins that have their fuse
+  std::set<std::string> names_;
 };
 
 }  // namespace
 
+// A name, or none, then one number, then perhaps its unit: anything else may mean two things.
 Read<FuseCell> ReadFuse(const std::string& text) {
   FuseCell fuse;
+  bool clear = true;
   for (const std::string& token : Tokens(text)) {
-    if (token == "A" || token == "a") continue;
-    if (const auto amperes = Amperes(token)) {
+    const auto amperes = Amperes(token);
+    const bool rated = fuse.rating_a > 0;
+    if (rated && !amperes && (token == "A" || token == "a")) continue;
+    clear = clear && !rated;
+    if (amperes) {
       fuse.rating_a = *amperes;
     } else {
       fuse.name += (fuse.name.empty() ? "" : "_") + token;
     }
   }
-  if (fuse.rating_a > 0 && fuse.rating_a <= kMostA) return {fuse, {}, {}};
+  if (clear && fuse.rating_a > 0 && fuse.rating_a <= kMostA) return {fuse, {}, {}};
   return {std::nullopt, fmt::format("'{}' is not the rating of a fuse", text),
           "write amperes, as 10 A or F3 10A"};
 }

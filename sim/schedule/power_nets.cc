@@ -12,6 +12,29 @@ PowerNets::PowerNets(const Check& check) : nets_(check.nets) {
   };
   for (const SourceAt& source : sources_) insert(supplies_, source.terminal);
   for (const std::string& end : ground_ends_) insert(grounds_, end);
+  grounded_ = grounds_;
+  supplied_ = supplies_;
+  GoThroughParts(*check.in.bench);
+}
+
+void PowerNets::GoThroughParts(const profile::Bench& bench) {
+  const auto pass = [&](std::set<int>& nets, const std::string& from, const std::string& to) {
+    const int there = nets_.Of(to);
+    return there >= 0 && nets.contains(nets_.Of(from)) && nets.insert(there).second;
+  };
+  for (bool more = true; more;) {
+    more = false;
+    for (const profile::Relay& relay : bench.relays) {
+      for (std::set<int>* nets : {&grounded_, &supplied_}) {
+        more |= pass(*nets, relay.common, relay.normally_closed);
+        more |= pass(*nets, relay.normally_closed, relay.common);
+      }
+    }
+    for (const profile::Diode& diode : bench.diodes) {
+      more |= pass(supplied_, diode.anode, diode.cathode);
+      more |= pass(grounded_, diode.cathode, diode.anode);
+    }
+  }
 }
 
 void PowerNets::Collect(const profile::Bench& bench) {

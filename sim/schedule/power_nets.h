@@ -27,16 +27,19 @@ class PowerNets {
   const std::vector<SourceAt>& sources() const { return sources_; }
   const std::vector<std::string>& ground_ends() const { return ground_ends_; }
   const std::set<int>& grounds() const { return grounds_; }
-  bool IsGround(const std::string& end) const { return grounds_.contains(nets_.Of(end)); }
-  bool IsSupply(const std::string& end) const { return supplies_.contains(nets_.Of(end)); }
+  // By wires, or through the contact of a relay at rest or a diode.
+  bool IsGround(const std::string& end) const { return grounded_.contains(nets_.Of(end)); }
+  bool IsSupply(const std::string& end) const { return supplied_.contains(nets_.Of(end)); }
 
  private:
   void Collect(const profile::Bench& bench);
+  void GoThroughParts(const profile::Bench& bench);
 
   const Nets& nets_;
   std::vector<SourceAt> sources_;
   std::vector<std::string> ground_ends_;
-  std::set<int> grounds_, supplies_;
+  std::set<int> grounds_, supplies_;    // by wires
+  std::set<int> grounded_, supplied_;  // and through parts
 };
 
 }  // namespace drycrank::schedule

@@ -21,6 +21,7 @@ ScheduleWire ScheduleWireOf(const profile::Wire& wire) {
   made.colour = cell(wire.colour);
   made.twist = cell(wire.twist);
   made.place = wire.place;
+  made.fitted = wire.fitted;
   made.fuse_a = wire.fuse_a;
   made.fuse_mohm = wire.mohm_per_m;
   return made;
@@ -44,6 +45,7 @@ profile::Wire WireOf(const ScheduleWire& line) {
   wire.colour = line.colour.text;
   wire.twist = line.twist.text;
   wire.place = line.place;
+  wire.fitted = line.fitted;
   wire.fuse_a = line.fuse_a;
   if (line.IsFuse()) wire.mohm_per_m = line.fuse_mohm;
   return wire;
@@ -72,8 +74,12 @@ std::string_view PinOf(std::string_view end) {
 }
 
 Schedule ScheduleOf(const profile::Bench& bench) {
-  Schedule schedule{bench.file, bench.connectors, bench.splices, {}, bench.relays, {}};
-  for (const profile::Wire& wire : bench.wires) schedule.wires.push_back(ScheduleWireOf(wire));
+  Schedule schedule{bench.file,   bench.connectors, bench.splices, {},
+                    bench.relays, bench.diodes,     {}};
+  for (const profile::Wire& wire : bench.wires) {
+    if (wire.IsFuse() && !wire.fitted) continue;  // an empty place in the box
+    schedule.wires.push_back(ScheduleWireOf(wire));
+  }
   return schedule;
 }
 
@@ -82,7 +88,7 @@ void AddFusesOf(const profile::Bench& bench, Schedule& schedule) {
     const auto is_named = [&](const ScheduleWire& line) {
       return line.circuit.text == wire.circuit;
     };
-    if (!wire.IsFuse() || std::ranges::any_of(schedule.wires, is_named)) continue;
+    if (!wire.IsFuse() || !wire.fitted || std::ranges::any_of(schedule.wires, is_named)) continue;
     schedule.wires.push_back(ScheduleWireOf(wire));
   }
 }

@@ -35,6 +35,7 @@ struct ScheduleWire {
   Place place;
   double fuse_a = 0;  // of a fuse, its rating; it has neither gauge nor length
   double fuse_mohm = 0;
+  bool fitted = true;  // false: on paper only
 
   bool IsFuse() const { return fuse_a > 0; }
 };
@@ -45,6 +46,7 @@ struct Schedule {
   std::vector<std::string> splices;
   std::vector<ScheduleWire> wires;
   std::vector<profile::Relay> relays = {};
+  std::vector<profile::Diode> diodes = {};
   std::vector<std::string> unread_ends;  // of lines that are no wire, but named this end
 };
 

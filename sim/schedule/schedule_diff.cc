@@ -25,12 +25,13 @@ Ends EndsOf(const ScheduleWire& wire) {
 }
 
 std::string Size(const ScheduleWire& wire) {
-  if (wire.IsFuse()) return fmt::format("fuse {:g} A", wire.fuse_a);
+  if (wire.IsFuse()) return fmt::format("fuse {:g} A, {:.3g} mohm", wire.fuse_a, wire.fuse_mohm);
   std::vector<std::string> parts;
   if (!wire.gauge.text.empty()) parts.push_back(wire.gauge.text);
   if (wire.length_m) parts.push_back(fmt::format("{:g} m", *wire.length_m));
   if (!wire.colour.text.empty()) parts.push_back(wire.colour.text);
   if (!wire.twist.text.empty()) parts.push_back("twist " + wire.twist.text);
+  if (!wire.fitted) parts.push_back("on paper only");
   return fmt::format("{}", fmt::join(parts, ", "));
 }
 
@@ -40,11 +41,36 @@ std::string Words(const ScheduleWire& wire) {
                      size.empty() ? "" : ", ", size);
 }
 
+const char* Words(profile::Suppression suppression) {
+  switch (suppression) {
+    case profile::Suppression::kNone:
+      return "nothing";
+    case profile::Suppression::kDiode:
+      return "a diode";
+    case profile::Suppression::kResistor:
+      return "a resistor";
+  }
+  return "";
+}
+
+std::vector<std::string> PinsOf(const profile::Diode& diode) { return {diode.anode, diode.cathode}; }
+
+std::string Words(const profile::Diode& diode) {
+  return fmt::format("diode {}: {} to {}, {:g} V", diode.name, diode.anode, diode.cathode,
+                     diode.forward_v);
+}
+
 std::vector<std::string> PinsOf(const profile::Relay& relay) {
   std::vector<std::string> pins = {relay.coil_plus, relay.coil_minus, relay.common,
                                    relay.normally_open};
   if (!relay.normally_closed.empty()) pins.push_back(relay.normally_closed);
   return pins;
+}
+
+std::string Words(const profile::Relay& relay) {
+  return fmt::format("relay {}: {}; coil {:g} ohm, pulls in at {:g} V, {} across it, contact {:g} ohm",
+                     relay.name, fmt::join(PinsOf(relay), ", "), relay.coil_ohm, relay.pulls_in_v,
+                     Words(relay.suppression), relay.contact_ohm);
 }
 
 class Differ {
@@ -54,7 +80,8 @@ class Differ {
 
   ScheduleDiff Run() {
     Match();
-    Relays();
+    Parts(before_.relays, after_.relays);
+    Parts(before_.diodes, after_.diodes);
     for (const int wire : new_) CarriedBy(wire);
     ListAgain();
     return std::move(diff_);
@@ -105,6 +132,8 @@ class Differ {
     for (const ScheduleWire* wire : old_) {
       Say('-', Words(*wire), diff_.removed);
       Touched(*wire);
+      // What hung behind a fuse that is gone.
+      if (wire->IsFuse()) TouchedAt(wire->from.text), TouchedAt(wire->to.text);
     }
   }
 
@@ -136,24 +165,26 @@ class Differ {
     }
   }
 
-  void Relays() {
-    const auto find = [](const Schedule& in, const std::string& name) -> const profile::Relay* {
-      const int at = profile::IndexOf(in.relays, name);
-      return at < 0 ? nullptr : &Nth(in.relays, at);
+  template <class Part>
+  void Parts(const std::vector<Part>& before, const std::vector<Part>& after) {
+    const auto find = [](const std::vector<Part>& in, const std::string& name) -> const Part* {
+      const int at = profile::IndexOf(in, name);
+      return at < 0 ? nullptr : &Nth(in, at);
     };
-    for (const profile::Relay& relay : after_.relays) {
-      const profile::Relay* old = find(before_, relay.name);
-      if (old != nullptr && PinsOf(*old) == PinsOf(relay)) continue;
-      const std::string pins = fmt::format("{}", fmt::join(PinsOf(relay), ", "));
-      Say(old == nullptr ? '+' : '~', fmt::format("relay {}: {}", relay.name, pins),
-          old == nullptr ? diff_.added : diff_.changed);
-      for (const std::string& pin : PinsOf(relay)) TouchedAt(pin);
+    for (const Part& part : after) {
+      const Part* old = find(before, part.name);
+      if (old != nullptr && Words(*old) == Words(part)) continue;
+      Say(old == nullptr ? '+' : '~', Words(part), old == nullptr ? diff_.added : diff_.changed);
+      TouchedAll(PinsOf(part));
     }
-    for (const profile::Relay& relay : before_.relays) {
-      if (find(after_, relay.name) != nullptr) continue;
-      Say('-', "relay " + relay.name, diff_.removed);
-      for (const std::string& pin : PinsOf(relay)) TouchedAt(pin);
+    for (const Part& part : before) {
+      if (find(after, part.name) != nullptr) continue;
+      Say('-', Words(part), diff_.removed);
+      TouchedAll(PinsOf(part));
     }
+  }
+  void TouchedAll(const std::vector<std::string>& pins) {
+    for (const std::string& pin : pins) TouchedAt(pin);
   }
 
   // To the nearest pole that the wire is joined to.

@@ -117,13 +117,15 @@ void FiringPlan::Cut(OutputKind kind, bool is_cut) {
   FindEarliest();
 }
 
+// In the order of time, also where one tooth a turn lets many wait.
 void FiringPlan::Advance(TimeNs t_ns) {
-  if (t_ns < earliest_ns_) return;
-  for (Driver& driver : drivers_) {
-    if (!driver.on && driver.on_ns <= t_ns) Switch(driver, driver.on_ns, true);
-    if (driver.on && driver.off_ns <= t_ns) Switch(driver, driver.off_ns, false);
+  while (earliest_ns_ <= t_ns && earliest_ns_ != kNever) {
+    const auto next = std::ranges::find_if(drivers_, [this](const Driver& driver) {
+      return (driver.on ? driver.off_ns : driver.on_ns) == earliest_ns_;
+    });
+    Switch(*next, earliest_ns_, !next->on);
+    FindEarliest();
   }
-  FindEarliest();
 }
 
 void FiringPlan::Cancel() {

@@ -13,6 +13,7 @@ namespace {
 
 constexpr double kClosedOhm = 0.05;  // of a driver transistor; common practice, no source
 constexpr double kActsShare = 0.5;
+constexpr double kNothingV = 0.5;  // with less a load acts under no circumstances
 
 // The bench with the output closed.
 profile::Bench Closed(const profile::Bench& bench, const profile::ControllerOutput& output) {
@@ -50,9 +51,19 @@ std::vector<std::string> CircuitsNeededBy(const profile::Bench& bench,
   const profile::Load& load = Nth(bench.loads, output.load);
   const diagnose::Situation acting = ActingOf(bench, output);
   const double acts_v = kActsShare * VoltsAt(closed, load, acting, {});
+  // By the drawing it cannot act: then nothing is said of any wire.
+  if (!(acts_v >= kActsShare * kNothingV)) return {};
   const std::vector<std::string> names = CircuitNames(bench);
   std::vector<std::string> needed = circuits;
-  for (const Break& broken : BreaksOf(bench)) {
+  const std::vector<Break> breaks = BreaksOf(bench);
+  // What is on paper only is no part of the way.
+  std::erase_if(needed, [&](const std::string& circuit) {
+    return std::ranges::none_of(breaks, [&](const Break& broken) {
+      return std::ranges::any_of(broken.circuits,
+                                 [&](int c) { return Nth(names, c) == circuit; });
+    });
+  });
+  for (const Break& broken : breaks) {
     const auto concerns = [&](int c) { return std::ranges::count(needed, Nth(names, c)) > 0; };
     if (!std::ranges::any_of(broken.circuits, concerns)) continue;
     if (VoltsAt(closed, load, acting, {broken.open}) < acts_v) continue;

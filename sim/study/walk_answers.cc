@@ -145,8 +145,10 @@ class Adder {
                     "fuse and relay, then at the load itself.",
                     output.label, output.terminal),
         acts, detail);
-    Speak(acts ? CircuitsNeededBy(*report_.bench, output, question.circuits) : question.circuits,
-          acts);
+    // What it acts without is neither proven by a yes nor to blame for a no.
+    const std::vector<std::string> needed =
+        CircuitsNeededBy(*report_.bench, output, question.circuits);
+    Speak(acts || !needed.empty() ? needed : question.circuits, acts);
   }
 
   void Append(const std::string& name, const std::string& question,

@@ -26,7 +26,7 @@ std::string KeyOf(std::string kind) {
 TEST(SingleFaults, EveryKindHasAPriorAndEveryPriorAKind) {
   std::set<std::string> kinds = {
       "terminals_of_large_connector_swapped"};  // a prior of swapped terminals
-  for (const char* bench : {"hill_climb", "boat_v8", "kart", "generator"}) {
+  for (const char* bench : {"hill_climb", "boat_v8", "kart", "generator", "buggy"}) {
     for (const Hypothesis& h : SingleFaults(Load(bench))) kinds.insert(KeyOf(h.kind));
     const std::vector<Hypothesis> suspects = Suspects(Load(bench));
     for (const Hypothesis& h : suspects) kinds.insert(KeyOf(h.kind));

@@ -3,6 +3,7 @@
 // Fuses, relays and plugs between two pieces of harness, found in a list of wires.
 #include "schedule/parts.h"
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -68,6 +69,35 @@ TEST(ScheduleParts, WhatIsMissingIsSaidWithItsPlace) {
   EXPECT_THAT(OnlyProblem("BOX;1;ECU;1;feed;1;1;10A\nS_A;;S_B;;tie;1;1;10A\n"
                           "BAT;1;BOX;IN;battery;6;1;\n"),
               HasSubstr("loom.csv:3:19: no end of this wire is a pin of a fuse box"));
+}
+
+// A fuse that is written where none can be, or in words that may mean two things.
+TEST(ScheduleParts, NoFuseIsMadeUp) {
+  const std::string box = "BAT;1;FUSES;IN;battery;6;1;\n";
+  const auto said = [&](const std::string& line) { return OnlyProblem(box + line); };
+  EXPECT_THAT(said("K1;87;PUMP;1;a;1;1;F1 15A\nBAT;1;K1;30;b;1;1;\nK1;85;ECU;1;c;1;1;\n"
+                   "K1;86;ECU;2;d;1;1;\n"),
+              HasSubstr("no end of this wire is a pin of a fuse box"));
+  EXPECT_THAT(said("SWITCH;2;LAMP;1;a;1;1;5A\nBAT;2;SWITCH;1;b;1;1;\n"),
+              HasSubstr("no end of this wire is a pin of a fuse box"));
+  for (const char* cell : {"10A/15A", "10 A 20 A", "1/2 A", "F4 10A or 15A", "10 W"}) {
+    EXPECT_THAT(said(std::string("FUSES;1;ECU;1;a;1;1;") + cell + "\n"),
+                HasSubstr("is not the rating of a fuse"))
+        << cell;
+  }
+  EXPECT_THAT(said("FUSES;1;ECU;1;a;1;1;F1 10A\nFUSES;1;ECU;2;b;1;1;F1 15A\n"),
+              HasSubstr("FUSES.1 has another fuse in a line above"));
+  EXPECT_THAT(said("FUSES;1;ECU;1;a;1;1;F1 10A\nFUSES;2;ECU;2;b;1;1;F1 10A\n"),
+              HasSubstr("fuse F1 is at another pin already"));
+}
+
+// The box hangs behind a main fuse: its feed is the pin that is called so, not one without a fuse.
+TEST(ScheduleParts, AFuseAtTheFeedIsNotOneOfTheBox) {
+  const Imported imported = Import(
+      "BAT;1;FUSES;IN;battery;6;1;60A\nFUSES;1;ECU;1;a;1;1;F1 10A\nFUSES;2;HORN;1;b;1;1;\n");
+  EXPECT_THAT(FusesOf(imported), ElementsAre("F1 FUSES.IN FUSES.1 10 A"));
+  ASSERT_EQ(imported.problems.size(), 1u);
+  EXPECT_THAT(Format(imported.problems[0]), HasSubstr("FUSES.IN feeds the box, and has a fuse itself"));
 }
 
 TEST(ScheduleParts, ARelayIsToldByItsPins) {

@@ -63,7 +63,7 @@ TEST(ScheduleDiff, AFanIsAdded) {
   const ScheduleDiff diff = Diff(Buggy(), after);
   EXPECT_THAT(diff.lines, ElementsAre("+ fan_2_feed: FUSES.6 to FAN2.1",
                                       "+ fan_2_minus: FAN2.2 to S_CHASSIS",
-                                      "+ F11: FUSES.IN to FUSES.6, fuse 20 A"));
+                                      "+ F11: FUSES.IN to FUSES.6, fuse 20 A, 39 mohm"));
   EXPECT_THAT(AgainIn(diff),
               UnorderedElementsAre("fan_2_feed", "fan_2_minus", "F11", "battery_plus",
                                    "battery_minus", "engine_ground", "main_coil_ground",
@@ -100,6 +100,28 @@ TEST(ScheduleDiff, ANewNameIsSaidAndProvenNoLess) {
   const ScheduleDiff diff = Diff(Buggy(), after);
   EXPECT_THAT(diff.lines, ElementsAre("~ brake_signal is called brake_light now"));
   EXPECT_THAT(diff.again, IsEmpty());
+}
+
+// What a fuse fed hangs dead without it; a relay of other data, a diode the other way round.
+TEST(ScheduleDiff, OfParts) {
+  profile::Bench after = Buggy();
+  Named(after, "F3").fitted = false;
+  ScheduleDiff diff = Diff(Buggy(), after);
+  EXPECT_EQ(diff.removed, 1);
+  EXPECT_THAT(AgainIn(diff), testing::Contains("pump_feed"));
+
+  after = Buggy();
+  after.relays[1].pulls_in_v = 20;
+  diff = Diff(Buggy(), after);
+  EXPECT_EQ(diff.changed, 1);
+  EXPECT_THAT(AgainIn(diff),
+              UnorderedElementsAre("pump_coil_feed", "pump_coil", "pump_feed", "pump_plus"));
+
+  profile::Bench before = Buggy();
+  before.diodes.push_back({"d", "LAMP.1", "LAMP.2"});
+  after = before;
+  std::swap(after.diodes[0].anode, after.diodes[0].cathode);
+  EXPECT_THAT(AgainIn(Diff(before, after)), UnorderedElementsAre("lamp_feed", "lamp"));
 }
 
 TEST(ScheduleDiff, WhatIsTakenAwayTouchesItsNeighbours) {

@@ -63,7 +63,7 @@ TEST(StateNames, AreThoseOfTheStandIns) {
   ASSERT_EQ(sync.size(), 4u);
   for (const auto& [code, name] : sync) EXPECT_EQ(name, Name(static_cast<SyncState>(code)));
   const profile::StateNames& reason = profile::StateNamesOf("sync_reason");
-  ASSERT_EQ(reason.size(), 9u);
+  ASSERT_EQ(reason.size(), 10u);
   for (const auto& [code, name] : reason) EXPECT_EQ(name, Name(static_cast<SyncReason>(code)));
   const profile::StateNames& fault = profile::StateNamesOf("coolant_temperature.fault");
   EXPECT_EQ(fault.at(static_cast<int>(ChannelFault::kSignalHigh)), "signal high");

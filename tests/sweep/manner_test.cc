@@ -219,7 +219,8 @@ TEST(Banks, BothStandAtOneMoment) {
 TEST(Banks, EachQuestionOfAPersonReachesEachBank) {
   const profile::Bench bench = BankBench();
   StandinScreen screen(bench);
-  for (const Question& question : QuestionsOf(RequiredReadouts(bench))) {
+  const std::vector<profile::Readout> readouts = RequiredReadouts(bench);  // questions point to them
+  for (const Question& question : QuestionsOf(readouts)) {
     SendQuestion(bench, question, screen);
     const bool silent = question.question == kQuestions;
     for (const Shown& shown : screen.LookAtAll()) {
