@@ -287,7 +287,7 @@ inline constexpr Field<Gauge> kGaugeKeys[] = {
      {},
      kSignal,
      "The signal by which the driver's key acknowledges, with any value but 0: a lamp that "
-     "blinks becomes"
+     "blinks becomes "
      "steady, one that latches goes dark, and what is kept begins anew.",
      {},
      "nothing"},
@@ -381,7 +381,7 @@ inline constexpr Field<Readout> kReadoutKeys[] = {
      {},
      kSignal,
      "The signal by which the driver's key acknowledges, with any value but 0: a lamp that "
-     "blinks becomes"
+     "blinks becomes "
      "steady, one that latches goes dark, and what is kept begins anew.",
      {},
      "nothing"},
