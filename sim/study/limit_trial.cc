@@ -27,6 +27,9 @@ constexpr double kAboveNeeds = 1.1, kBelowNeeds = 0.8, kUnderRevLimit = 0.95;
 constexpr double kUnderLimitTo = 0.85, kOverLimitTo = 1.15;
 constexpr double kCrankS = 2, kRunUpS = 1.5, kGoodS = 2.5, kSettleS = 1, kHoldS = 1.5;
 constexpr double kShortestS = 4, kLongestS = 60, kTryLimitS = 8, kSpeedJumpS = 0.3;
+constexpr int kSamples = 2;  // for a value to be seen and acted on
+constexpr int kPeriods = 2;  // one in which it changes, and one that is whole
+constexpr double kLeastHz = 0.1, kMsPerTurnRpm = 60e3;
 constexpr double kNowhere = std::numeric_limits<double>::infinity();
 
 double BarometerIn(const Bench& bench, const Protection& p) {
@@ -76,15 +79,6 @@ bool StopsSparks(const Protection& p) {
 }
 bool StopsFuel(const Protection& p) {
   return p.action == ProtectionAction::kFuelCut || p.action == ProtectionAction::kLimitSpeed;
-}
-
-// Would what `other` does look like what `p` does?
-bool LooksLike(const Protection& other, const Protection& p) {
-  const bool same_output = p.output >= 0 && other.output == p.output;
-  const bool same_lamp = p.action == ProtectionAction::kLamp &&
-                         other.action == ProtectionAction::kLamp && other.lamp_text == p.lamp_text;
-  return same_output || same_lamp || (StopsSparks(other) && StopsSparks(p)) ||
-         (StopsFuel(other) && StopsFuel(p));
 }
 
 // Fills in good and beyond, as far apart as the stimulus lets them be.
@@ -256,15 +250,27 @@ class Script {
 };
 
 // For what it does to show.
-double HoldS(const Bench& bench, const Protection& p) {
-  double hold_s = kHoldS;
+double ShowsS(const Bench& bench, const Protection& p) {
+  double shows_s = kHoldS;
   if (p.action == ProtectionAction::kLamp && p.lamp.signal >= 0) {
-    hold_s += 3 * MessageAt(bench, {p.lamp.bus, p.lamp.message}).period_ms / 1000;
+    shows_s += 3 * MessageAt(bench, {p.lamp.bus, p.lamp.message}).period_ms / 1000;
   }
-  return hold_s;
+  return shows_s;
 }
-double OutS(const Bench& bench, const Protection& p) {
-  return HoldS(bench, p) + 2 * p.delay_ms / 1000;
+// After it has come to the one side or the other.
+double BackS(const Bench& bench, const Protection& p, const LimitRoom& room) {
+  const double seen_ms = SeeingOf(bench, p).JumpMs(room.beyond, room.good, p.release, p.tolerance);
+  return ShowsS(bench, p) + 2 * seen_ms / 1000;
+}
+double OutS(const Bench& bench, const Protection& p, const LimitRoom& room) {
+  const double seen_ms = SeeingOf(bench, p).JumpMs(room.good, room.beyond, p.limit, p.tolerance);
+  return ShowsS(bench, p) + 2 * (seen_ms + p.delay_ms + p.delay_tolerance_ms) / 1000;
+}
+
+double SlowlyS(const Bench& bench, const Protection& p, const LimitRoom& room) {
+  const double for_each_s = std::max(1.0, 2 * SeeingOf(bench, p).filter_ms / 1000);
+  return std::clamp(std::abs(room.beyond - room.good) / p.tolerance * for_each_s, kShortestS,
+                    kLongestS * for_each_s);
 }
 
 void TryLimitTo(const Protection& p, const LimitRoom& room, Script& script, LimitTrial& trial) {
@@ -283,10 +289,53 @@ void TryTooSlow(const Bench& bench, const Protection& p, const LimitRoom& room, 
   const bool shows = p.action != ProtectionAction::kLimitSpeed && p.stimulus != kEngineSpeed;
   if (!shows || slow < kStandsBelowRpm) return;
   script.Turn("too_slow", slow, kRunUpS, kSettleS);
-  trial.too_slow = script.Move("beyond_too_slow", room.beyond, 0, OutS(bench, p));
+  trial.too_slow = script.Move("beyond_too_slow", room.beyond, 0, OutS(bench, p, room));
+}
+
+// Of what is counted: that of the slowest speed or frequency at which it has to act or let go.
+double PeriodMs(const Bench& bench, const Protection& p) {
+  const profile::Controller& controller = *bench.controller;
+  const int at = profile::IndexOf(controller.frequency, p.watches);
+  if (at < 0) return kMsPerTurnRpm / std::max(1.0, std::min(p.limit, p.release));
+  const profile::FrequencyChannel& channel = Nth(controller.frequency, at);
+  if (channel.value_at_hz.empty()) return channel.timeout_ms;  // how often it comes is not written
+  const double hz = std::min(InterpolateInverse(channel.value_at_hz, p.limit),
+                             InterpolateInverse(channel.value_at_hz, p.release));
+  return std::min(1000 / std::max(hz, kLeastHz), channel.timeout_ms);
+}
+
+// Until it is known that nothing comes, or nothing sensible.
+double BlindMs(const Bench& bench, const Protection& p) {
+  const profile::Controller& controller = *bench.controller;
+  const int analog = profile::IndexOf(controller.analog, p.watches);
+  if (analog >= 0) return Nth(controller.analog, analog).fault_delay_ms;
+  const int frequency = profile::IndexOf(controller.frequency, p.watches);
+  return frequency >= 0 ? Nth(controller.frequency, frequency).timeout_ms : 0;
 }
 
 }  // namespace
+
+bool LooksLike(const Protection& other, const Protection& p) {
+  const bool same_output = p.output >= 0 && other.output == p.output;
+  const bool same_lamp = p.action == ProtectionAction::kLamp &&
+                         other.action == ProtectionAction::kLamp && other.lamp_text == p.lamp_text;
+  return same_output || same_lamp || (StopsSparks(other) && StopsSparks(p)) ||
+         (StopsFuel(other) && StopsFuel(p));
+}
+
+double Seeing::JumpMs(double from, double to, double level, double tolerance) const {
+  if (filter_ms <= 0) return measuring_ms;
+  const double left = std::max(std::abs(to - level) - tolerance, tolerance / 4);
+  return measuring_ms + filter_ms * std::log(std::abs(to - from) / left);
+}
+
+Seeing SeeingOf(const Bench& bench, const Protection& protection) {
+  const profile::Controller& controller = *bench.controller;
+  const double samples_ms = kSamples * controller.sample_ms;
+  const int analog = profile::IndexOf(controller.analog, protection.watches);
+  if (analog >= 0) return {samples_ms, Nth(controller.analog, analog).filter_ms};
+  return {samples_ms + kPeriods * PeriodMs(bench, protection), 0};
+}
 
 double ValueAt(const Points& points, TimeNs t_ns) {
   const double t_s = ToSeconds(t_ns);
@@ -327,16 +376,16 @@ LimitTrial MakeTrial(const Bench& bench, const Protection& p, const LimitRoom& r
                      const std::vector<profile::Fault>& faults) {
   LimitTrial trial;
   Script script(bench, p, room, faults);
-  const double slowly_s =
-      std::clamp(std::abs(room.beyond - room.good) / p.tolerance, kShortestS, kLongestS);
-  const double hold_s = HoldS(bench, p), out_s = OutS(bench, p);
+  const double slowly_s = SlowlyS(bench, p, room);
+  const double back_s = BackS(bench, p, room), out_s = OutS(bench, p, room);
+  trial.slow_rate = std::abs(room.beyond - room.good) / slowly_s;
   script.Start();
   trial.good = script.Hold("good", kGoodS + p.delay_ms / 1000);
   trial.slow_out = script.Move("slowly_out", room.beyond, slowly_s, out_s);
   if (p.action == ProtectionAction::kLimitSpeed) TryLimitTo(p, room, script, trial);
-  trial.slow_back = script.Move("slowly_back", room.good, slowly_s, hold_s);
+  trial.slow_back = script.Move("slowly_back", room.good, slowly_s, back_s);
   trial.out = script.Move("out", room.beyond, 0, out_s);
-  trial.back = script.Move("back", room.good, 0, hold_s);
+  trial.back = script.Move("back", room.good, 0, back_s);
   if (p.needs_above_rpm > 0) TryTooSlow(bench, p, room, script, trial);
   trial.value = script.value();
   trial.speed_rpm = script.speed();
@@ -358,7 +407,7 @@ BlindTrial MakeBlindTrial(const Bench& bench, const Protection& p, const LimitRo
   broken.from_s = script.now_s();
   trial.broken_ns = script.now_ns();
   script.scenario().faults.push_back(broken);
-  const double hold_s = OutS(bench, p) + kSettleS;
+  const double hold_s = OutS(bench, p, room) + 2 * BlindMs(bench, p) / 1000 + kSettleS;
   trial.good = script.Hold("broken", hold_s);
   trial.beyond = script.Move("beyond", room.beyond, 0, hold_s);
   trial.speed_rpm = script.speed();

@@ -10,7 +10,8 @@
 //                  slowly        at once      then beyond, at a speed at which it must not look
 //
 // All other values rest where no protection acts. Well is kMargin tolerances; a slow crossing takes a
-// second for each tolerance, so that what the controller needs to see a value is a part of one.
+// second for each tolerance, or two time constants of the channel's filter if these are longer, so that
+// what the controller needs to see a value is a part of one. A jump is held for as long as it may take.
 #ifndef DRYCRANK_STUDY_LIMIT_TRIAL_H_
 #define DRYCRANK_STUDY_LIMIT_TRIAL_H_
 
@@ -35,6 +36,7 @@ struct LimitTrial {
   Points value, speed_rpm;  // (s, what is driven), straight between; a jump has two at one time
   Phase good;               // nothing is beyond yet
   Phase slow_out, slow_back;
+  double slow_rate = 0;  // of the value, per second
   std::optional<Phase> below_limit_to, up_to_limit;  // of limit_speed, while it acts
   Phase out, back;                                   // at once
   std::optional<Phase> too_slow;                     // beyond, below needs_above_rpm
@@ -47,6 +49,21 @@ struct BlindTrial {
   Phase good, beyond;  // both with the wire broken
   TimeNs broken_ns = 0;
 };
+
+// What the controller needs to see a value.
+struct Seeing {
+  double measuring_ms = 0;  // two samples, and two periods or two turns of what it counts
+  double filter_ms = 0;     // time constant
+
+  // Of a jump: until what it has passes the level on the way, or one so much nearer to its end.
+  double JumpMs(double from, double to, double level, double tolerance) const;
+  // Of a value that moves on.
+  double LagMs() const { return measuring_ms + filter_ms; }
+};
+Seeing SeeingOf(const profile::Bench& bench, const profile::Protection& protection);
+
+// Would what `other` does look like what `protection` does?
+bool LooksLike(const profile::Protection& other, const profile::Protection& protection);
 
 // What can be driven of a protection.
 struct LimitRoom {

@@ -24,8 +24,6 @@ using report::ValueInWords;
 using Changes = std::vector<LimitSigns::Change>;
 
 constexpr double kLimitToShare = 0.02;  // by which limit_to_rpm may be off
-constexpr int kSamples = 2;             // for a value to be seen and acted on
-constexpr double kSpeedIsSeenMs = 60;   // a speed is known by the teeth of part of a turn
 
 TimeNs EndOf(const profile::Scenario& scenario) {
   double end_s = 0;
@@ -56,6 +54,10 @@ struct Seen {
   bool ActsEverIn(const Phase& phase) const {
     return ActsAt(phase.begin_ns) || FirstIn(phase, true).has_value();
   }
+  // What was never seen not to act may have acted all along.
+  bool MayActAtEndOf(const Phase& phase) const {
+    return ActsAt(phase.end_ns - 1) || !IsKnownAt(phase.end_ns - 1);
+  }
 };
 
 Seen Play(const Bench& bench, const profile::Scenario& scenario, std::uint64_t seed,
@@ -72,20 +74,6 @@ Seen Play(const Bench& bench, const profile::Scenario& scenario, std::uint64_t s
   return {signs.Changes(end_ns), end_ns};
 }
 
-// Beyond the delay, what the controller needs after a jump of the value.
-double SlackMs(const Bench& bench, const Protection& p, const LimitRoom& room, TimeNs lateness_ns) {
-  const profile::Controller& controller = *bench.controller;
-  double slack_ms = kSamples * controller.sample_ms + ToSeconds(lateness_ns) * 1000;
-  const int analog = profile::IndexOf(controller.analog, p.watches);
-  if (analog >= 0) {
-    const double share = (room.beyond - room.good) / (room.beyond - p.limit);
-    slack_ms += Nth(controller.analog, analog).filter_ms * std::log(share);
-  } else {
-    slack_ms += kSpeedIsSeenMs;
-  }
-  return slack_ms;
-}
-
 // When what is driven passes the level, from there on.
 TimeNs PassesNs(const Points& points, double level, TimeNs from_ns) {
   for (std::size_t i = 1; i < points.size(); ++i) {
@@ -100,15 +88,14 @@ TimeNs PassesNs(const Points& points, double level, TimeNs from_ns) {
 // Judges one trial, phase by phase; each adds to the result.
 class TrialJudge {
  public:
-  TrialJudge(const Bench& bench, const Protection& p, const LimitRoom& room,
-             const LimitTrial& trial, const LimitSigns& signs, const Seen& seen,
-             LimitResult& result)
-      : bench_(bench),
-        p_(p),
+  TrialJudge(const Protection& p, const LimitRoom& room, const LimitTrial& trial,
+             const LimitSigns& signs, const Seen& seen, const Seeing& seeing, LimitResult& result)
+      : p_(p),
         room_(room),
         trial_(trial),
         signs_(signs),
         seen_(seen),
+        seeing_(seeing),
         result_(result) {}
 
   void Judge() {
@@ -123,14 +110,11 @@ class TrialJudge {
  private:
   void Fail(std::string sentence) { result_.failures.push_back(std::move(sentence)); }
   std::string Words(double value) const { return ValueInWords(p_, value); }
-  double SlowRate() const {  // of the value, per second
-    const double length_s = ToSeconds(trial_.slow_out.end_ns - trial_.slow_out.begin_ns);
-    return length_s <= 0 ? 0 : p_.tolerance;
-  }
+  // How late the sign comes.
+  double LatenessMs(TimeNs t_ns) const { return ToSeconds(signs_.LatenessNs(t_ns)) * 1000; }
   // A value seen while it moves slowly may be off by what it moves meanwhile.
   double ToleranceMoving(TimeNs t_ns) const {
-    const double slack_ms = SlackMs(bench_, p_, room_, signs_.LatenessNs(t_ns));
-    return p_.tolerance + SlowRate() * slack_ms / 1000;
+    return p_.tolerance + trial_.slow_rate * (seeing_.LagMs() + LatenessMs(t_ns)) / 1000;
   }
   void JudgeValue(const char* does, const char* should, double is, double due, TimeNs t_ns) {
     if (std::abs(is - due) <= ToleranceMoving(t_ns)) return;
@@ -164,7 +148,9 @@ class TrialJudge {
     const bool acted_before = seen_.ActsAt(trial_.out.begin_ns - 1);
     const auto act_ns = acted_before ? std::nullopt : seen_.FirstIn(trial_.out, true);
     const TimeNs from_ns = PassesNs(trial_.value, p_.limit, trial_.out.begin_ns);
-    const double slack_ms = SlackMs(bench_, p_, room_, signs_.LatenessNs(trial_.out.begin_ns));
+    const double slack_ms =
+        seeing_.JumpMs(room_.good, room_.beyond, p_.limit, p_.tolerance) +
+        LatenessMs(trial_.out.begin_ns);
     result_.within_allowed_ms = p_.delay_ms + p_.delay_tolerance_ms + slack_ms;
     if (!act_ns) {
       Fail(fmt::format("It does not act when {} jumps to {} and stays there for {:.1f} s.",
@@ -172,9 +158,9 @@ class TrialJudge {
                        ToSeconds(trial_.out.end_ns - trial_.out.begin_ns)));
       return;
     }
-    result_.within_ms = ToSeconds(*act_ns - from_ns) * 1000;
-    const double soonest_ms =
-        p_.delay_ms - p_.delay_tolerance_ms - kSamples * bench_.controller->sample_ms;
+    // An engine's speed cannot jump: one that is seen to pass the limit may be a little before it.
+    result_.within_ms = std::max(0.0, ToSeconds(*act_ns - from_ns) * 1000);
+    const double soonest_ms = p_.delay_ms - p_.delay_tolerance_ms - seeing_.measuring_ms;
     if (*result_.within_ms > result_.within_allowed_ms || *result_.within_ms < soonest_ms) {
       Fail(
           fmt::format("It acts {:.0f} ms after {} jumped to {}; it should take {:g} ms ± {:g} ms, "
@@ -245,39 +231,73 @@ class TrialJudge {
                      ValueAt(trial_.speed_rpm, trial_.too_slow->begin_ns), p_.needs_above_rpm));
   }
 
-  const Bench& bench_;
   const Protection& p_;
   const LimitRoom& room_;
   const LimitTrial& trial_;
   const LimitSigns& signs_;
   const Seen& seen_;
+  const Seeing& seeing_;
   LimitResult& result_;
 };
+
+// What comes of the value, when it acts while that is good.
+enum class Manner { kAsItShould, kOtherWay, kWhateverTheValue };
+
+Manner MannerOf(const LimitTrial& trial, const Seen& seen) {
+  if (!seen.MayActAtEndOf(trial.good)) return Manner::kAsItShould;
+  if (!seen.MayActAtEndOf(trial.out)) return Manner::kOtherWay;
+  return seen.MayActAtEndOf(trial.back) ? Manner::kWhateverTheValue : Manner::kAsItShould;
+}
+
+struct Tried {
+  LimitResult result;
+  Manner manner = Manner::kAsItShould;
+};
+
+// Of one that acts the other way round, the others that do the same have nothing to show: their values
+// change nothing, and they are not to blame.
+void ExcuseWhatIsHidden(const Bench& bench, std::vector<Tried>& all) {
+  for (const Tried& culprit : all) {
+    if (culprit.manner != Manner::kOtherWay) continue;
+    const Protection& at_fault = Nth(bench.protections, culprit.result.index);
+    for (Tried& other : all) {
+      const Protection& p = Nth(bench.protections, other.result.index);
+      if (other.manner != Manner::kWhateverTheValue || !LooksLike(at_fault, p)) continue;
+      other.result.failures.clear();
+      other.result.not_shown = {
+          fmt::format("{} acts while its value is good, and does the same: mend that first.",
+                      at_fault.name)};
+      other.manner = Manner::kAsItShould;
+    }
+  }
+}
 
 class Trier {
  public:
   Trier(const Bench& bench, const LimitOptions& options) : bench_(bench), options_(options) {}
 
-  LimitResult Try(int index) const {
+  Tried Try(int index) const {
     const Protection& p = Nth(bench_.protections, index);
-    LimitResult result;
+    Tried tried;
+    LimitResult& result = tried.result;
     result.index = index;
     const LimitRoom room = RoomOf(bench_, p);
     if (!room.why_not.empty()) {
       result.not_shown.push_back(fmt::format("Not tried: {}.", room.why_not));
-      return result;
+      return tried;
     }
     result.engine_rpm = room.engine_rpm;
     const LimitTrial trial = MakeTrial(bench_, p, room, options_.faults);
     LimitSigns signs(bench_, p, trial.speed_rpm);
     const Seen seen = Play(bench_, trial.scenario, options_.seed, signs);
-    TrialJudge(bench_, p, room, trial, signs, seen, result).Judge();
-    if (!options_.with_broken_wires) return result;
+    TrialJudge(p, room, trial, signs, seen, SeeingOf(bench_, p), result).Judge();
+    tried.manner = MannerOf(trial, seen);
+    if (!options_.with_broken_wires) return tried;
     result.open = Blind(p, room, profile::fault::Open{});
     result.shorted = Blind(p, room, profile::fault::ShortToGround{});
     JudgeBlind("open", p.when_open, result.open, result);
     JudgeBlind("shorted to ground", p.when_shorted, result.shorted, result);
-    return result;
+    return tried;
   }
 
  private:
@@ -327,11 +347,14 @@ report::Limits TryLimits(const Bench& bench, const LimitOptions& options) {
     limits.faults.push_back(report::FaultInWords(fault));
   }
   const Trier trier(bench, options);
+  std::vector<Tried> all;
   for (std::size_t i = 0; i < bench.protections.size() && !options.stop(); ++i) {
     const int index = static_cast<int>(i);
     const bool wanted = options.only.empty() || std::ranges::count(options.only, index) > 0;
-    if (wanted) limits.results.push_back(trier.Try(index));
+    if (wanted) all.push_back(trier.Try(index));
   }
+  ExcuseWhatIsHidden(bench, all);
+  for (Tried& tried : all) limits.results.push_back(std::move(tried.result));
   return limits;
 }
 

@@ -9,7 +9,8 @@
 //                 the controller needs: two samples, its filter, and how late the sign comes
 //   released at   what was driven when it let go; there is no delay
 //
-// A filter of time constant T sees a jump from S to B pass L after T ln((B - S) / (B - L)).
+// A filter of time constant T sees a jump from S to B pass L after T ln((B - S) / (B - L)); what the limit
+// may be off is allowed there too.
 #ifndef DRYCRANK_STUDY_TRY_LIMITS_H_
 #define DRYCRANK_STUDY_TRY_LIMITS_H_
 

@@ -12,6 +12,7 @@
 #include <cmath>
 #include <cstdlib>
 
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "profile/protection.h"
 #include "run/runner.h"
@@ -186,6 +187,87 @@ TEST_P(ToldWrong, LimitOffByFivePercentIsMeasured) {
 }
 
 INSTANTIATE_TEST_SUITE_P(OfDrawnBenches, ToldWrong, testing::Range(101, 109));
+
+// ---- what the controller needs to see a value --------------------------------------------------
+
+// Drawn benches whose first protection watches this.
+std::vector<Bench> Watching(const std::string& channel, std::size_t count) {
+  std::vector<Bench> found;
+  for (std::uint64_t seed = 201; found.size() < count; ++seed) {
+    Bench bench = LoadLimitsBench(DrawLimitsBench(seed));
+    if (bench.protections[0].watches == channel) found.push_back(std::move(bench));
+  }
+  return found;
+}
+
+// A low-pass of seconds: a jump is seen after that, and is waited for.
+TEST(LimitsAndSight, AFilterOfSecondsIsNoFault) {
+  for (Bench& bench : Watching("pressure", 4)) {
+    for (const double filter_ms : {2000.0, 6000.0}) {
+      bench.controller->analog[0].filter_ms = filter_ms;
+      const LimitResult sound = Try(bench, 0, {}, 1);
+      EXPECT_THAT(sound.failures, IsEmpty()) << filter_ms << ": " << Sentences(sound);
+      EXPECT_GE(*sound.within_ms, bench.protections[0].delay_ms);
+      const double limit = bench.protections[0].limit;
+      const LimitResult off = Try(bench, 0, {Telling(bench.protections[0], ToldLimit(1.05 * limit))}, 1);
+      EXPECT_EQ(off.outcome(), check::Outcome::kFailed) << filter_ms;
+    }
+  }
+}
+
+// 5 to 20 Hz at the limit: a period is 50 to 200 ms, and two of them pass until a new one is whole.
+TEST(LimitsAndSight, ASlowFrequencyIsNoFault) {
+  for (Bench& bench : Watching("wheel", 4)) {
+    auto& sensor = std::get<profile::FrequencySensor>(bench.sensors[2].model);
+    auto& table = bench.controller->frequency[0].value_at_hz;
+    const double hz_per_unit = 10 / bench.protections[0].limit;
+    sensor.hz_per_unit = hz_per_unit;
+    for (auto& [hz, value] : table) hz = value * hz_per_unit;
+    const LimitResult sound = Try(bench, 0, {}, 1);
+    EXPECT_THAT(sound.failures, IsEmpty()) << Sentences(sound);
+    const double delay_ms = bench.protections[0].delay_ms;
+    const LimitResult late =
+        Try(bench, 0, {Telling(bench.protections[0], ToldDelay(1.5 * delay_ms + 600))}, 1);
+    EXPECT_EQ(late.outcome(), check::Outcome::kFailed);
+  }
+}
+
+// Some 7,000 r/min: two turns are 20 ms, two samples 20 ms, two intervals of four cylinders 9 ms.
+TEST(LimitsAndSight, OfAFastEngineSixtyMsAreSeen) {
+  Bench bench = Shipped();
+  Protection& speed = bench.protections[2];
+  ASSERT_EQ(speed.watches, "engine_speed");
+  speed.delay_ms = speed.delay_tolerance_ms = 0;
+  EXPECT_THAT(Try(bench, 2, {}, 1).failures, IsEmpty());
+  EXPECT_EQ(Try(bench, 2, {Telling(speed, ToldDelay(60))}, 1).outcome(), check::Outcome::kFailed);
+}
+
+// ---- one at fault beside others -----------------------------------------------------------------
+
+// Of two that cut the sparks, one the other way round: that one fails, and the other is not blamed. The oil
+// pressure's looks from 2500 r/min on, above which the coolant's is not tried: of that all is seen. Of the
+// oil pressure's nothing is, while the coolant's looks from 2000 r/min on.
+TEST(LimitsBesideOneAnother, OnlyTheOneThatActsTheOtherWayFails) {
+  Bench bench = Shipped();
+  Protection& coolant = bench.protections[1];
+  ASSERT_EQ(bench.protections[0].action, ProtectionAction::kSparkCut);
+  coolant.action = ProtectionAction::kSparkCut;
+  LimitOptions options;
+  options.with_broken_wires = false;
+  EXPECT_FALSE(report::AnyFailed(TryLimits(bench, options)));
+  for (const int culprit : {0, 1}) {
+    options.faults = {
+        Telling(Nth(bench.protections, culprit), ToldActs(profile::fault::ToldToAct::kOtherWay))};
+    const report::Limits limits = TryLimits(bench, options);
+    const LimitResult& other = Nth(limits.results, 1 - culprit);
+    EXPECT_EQ(Nth(limits.results, culprit).outcome(), check::Outcome::kFailed);
+    EXPECT_THAT(other.failures, IsEmpty());
+    if (culprit == 0) continue;
+    EXPECT_EQ(other.outcome(), check::Outcome::kNotObservable) << Sentences(other);
+    EXPECT_THAT(Sentences(other),
+                HasSubstr("coolant_hot acts while its value is good, and does the same"));
+  }
+}
 
 // ---- the shipped bench ------------------------------------------------------------------------
 
