@@ -21,6 +21,7 @@ using profile::Fault;
 using profile::FaultKind;
 
 constexpr double kShortOhm = 0.1;
+constexpr double kWeakShare = 0.2;
 
 Fault Make(const FaultKind& kind, const std::string& at, const std::string& with = "") {
   Fault fault;
@@ -182,6 +183,7 @@ class Builder {
     for (const profile::Trigger& trigger : bench_.triggers) {
       if (!trigger.fitted) continue;
       Add("not fitted", {Make(fault::NotFitted{}, trigger.name)});
+      AddPickup(trigger);
       const int teeth = static_cast<int>(trigger.wheel.teeth.size());
       if (teeth > 1) {
         Add("tooth missing", {Make(fault::ToothMissing{1 + teeth / 2}, trigger.name)});
@@ -193,6 +195,16 @@ class Builder {
       AddGrid("wheel mounted wrong", Quantity::kDeg, Make(fault::WheelOffset{}, trigger.name),
               grid);
     }
+  }
+
+  // A coil the other way round is its leads swapped.
+  void AddPickup(const profile::Trigger& trigger) {
+    if (std::holds_alternative<profile::VariableReluctancePickup>(trigger.pickup)) {
+      Add("pickup weak", {Make(fault::PickupStrength{kWeakShare}, trigger.name)});
+    } else {
+      Add("pickup inverted", {Make(fault::PickupInverted{}, trigger.name)});
+    }
+    if (trigger.advance_stimulus >= 0) Add("cam stuck", {Make(fault::CamStuck{}, trigger.name)});
   }
 
   void Channels() {

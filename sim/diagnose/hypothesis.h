@@ -6,7 +6,8 @@
 //   each pair of neighbouring pins shorted · each pair of pins of one connector swapped
 //   any two connectors of one family swapped · each circuit short to ground, to supply
 //   series resistance in each terminal · each sensor, each trigger wheel's pickup not fitted
-//   each trigger wheel mounted late, a tooth of it gone · each analogue channel's calibration
+//   each trigger wheel mounted late, a tooth of it gone, its coil weak or its Hall sensor inverted, its cam
+//   phaser stuck · each analogue channel's calibration
 //   each gauge's byte order, scale, offset · each message of the controller missing
 //
 // A fault with a quantity (ohm, degrees, gain) is a family of hypotheses on a coarse grid; rank.h

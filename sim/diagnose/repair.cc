@@ -133,6 +133,14 @@ Repair Repairs::Of(const profile::Fault& f) const {
                         "is gone",
                         node->id, f.at)};
   }
+  if (f.Is<fault::PickupStrength>()) {
+    return {"wheel " + f.at, fmt::format("{}: set the gap between sensor and wheel", f.at)};
+  }
+  if (f.Is<fault::PickupInverted>()) {
+    return {"device " + f.at,
+            fmt::format("{}: is it the sensor that was ordered? Its output is the other way round",
+                        f.at)};
+  }
   if (f.Is<fault::Told>()) return OfSetting(f);
   if (f.Is<fault::Calibration>()) return {"table " + f.at, ""};
   return {fmt::format("{} {}", profile::Name(f.kind), f.at), ""};
