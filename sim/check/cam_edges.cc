@@ -140,8 +140,8 @@ class CamEdges : public EventJudge {
   }
   // The cam that tells the turns apart; none when it is the one that is judged.
   Watched PhaseCam() const {
-    const std::vector<int>& cams = subject_.bench.controller->decoder.cams;
-    return cams.empty() || cams.front() == kind_.input ? Watched{} : AtInput(cams.front());
+    const int cam = profile::PhaseCam(*subject_.bench.controller);
+    return cam < 0 || cam == kind_.input ? Watched{} : AtInput(cam);
   }
 
   double AdvanceDeg(const Watched& watched, TimeNs t_ns) const {

@@ -19,8 +19,9 @@ constexpr std::size_t kMost = 12;
 const profile::TriggerChannel* CamOf(const profile::Controller& controller, int channel) {
   const std::vector<int>& cams = controller.decoder.cams;
   if (std::ranges::count(cams, channel) > 0) return &Nth(controller.triggers, channel);
-  if (channel != controller.decoder.primary || cams.empty()) return nullptr;
-  return &Nth(controller.triggers, cams.front());
+  const int phase = profile::PhaseCam(controller);
+  if (channel != controller.decoder.primary || phase < 0) return nullptr;
+  return &Nth(controller.triggers, phase);
 }
 
 // What an edge may be taken for another by; 0 first.

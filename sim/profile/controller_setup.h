@@ -71,12 +71,14 @@ struct TriggerChannel {
   std::string terminal;
   Conditioning conditioning = Conditioning::kThreshold;
   double high_v = 3, low_v = 1.5;  // kThreshold
-  double arm_v = 0.3;              // kZeroCrossing: fires at 0 V after having passed this level
+  double arm_v = 0.3;              // kZeroCrossing: fires at 0 V after having passed this level, ...
+  double arm_share = 0;            // ... and this share of the lobes before, [0, 0.9]
   ActiveEdge edge = ActiveEdge::kFalling;
   Shaft shaft = Shaft::kCrank;
   Wheel wheel;                            // the pattern the controller has been told
   ToothPoint point = ToothPoint::kBegin;  // which point of a tooth the active edge stands for
   bool both_edges = false;                // kThreshold: the edge at a tooth's other end is read too
+  bool by_level = false;                  // kThreshold, of a cam: its level places, not its edges
   double offset_deg = 0;                  // as Trigger::offset_deg, as the controller has been told
   double window_deg = 20;  // cam edges farther than this from their place are "unexpected"
   Place place;
@@ -147,6 +149,10 @@ struct Controller {
   std::optional<J1939Node> j1939;
   Place place;
 };
+
+// The first of the decoder's further triggers that turns with a cam, and so tells the two turns of a cycle
+// apart: index into triggers; -1: there is none.
+int PhaseCam(const Controller& controller);
 
 }  // namespace drycrank::profile
 

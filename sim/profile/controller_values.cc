@@ -52,4 +52,11 @@ CarriedKind KindOfValue(std::string_view carries) {
   return is_state ? CarriedKind::kState : CarriedKind::kMeasured;
 }
 
+int PhaseCam(const Controller& controller) {
+  for (const int index : controller.decoder.cams) {
+    if (Nth(controller.triggers, index).shaft == Shaft::kCam) return index;
+  }
+  return -1;
+}
+
 }  // namespace drycrank::profile

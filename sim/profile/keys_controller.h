@@ -180,11 +180,18 @@ inline constexpr Field<TriggerChannel> kThresholdKeys[] = {
      "Of a cam: the edge at a tooth's other end is read as well, so that teeth that begin alike "
      "are "
      "told apart by their width."},
+    {"by_level", To<&TriggerChannel::by_level>, kTruth,
+     "Of a cam: as the crank's teeth pass, is a tooth of the cam in front of its sensor or not? That "
+     "tells the two turns apart, not the cam's edges; within window_deg of one it is not asked."},
 };
 inline constexpr Field<TriggerChannel> kZeroCrossingKeys[] = {
     {"arm_v", To<&TriggerChannel::arm_v>, Number("V", 0.001, 60),
      "The voltage must have passed this before the crossing counts; a coil that gives less at "
      "cranking speed is not seen. Common practice, no source."},
+    {"arm_share", To<&TriggerChannel::arm_share>, Number("", 0, 0.9),
+     "An input that adapts: the voltage must have passed this share of the highest of the three "
+     "lobes before as well, so that noise between strong lobes is not taken for a tooth. A tooth "
+     "much weaker than those before it is lost. Common practice, no source."},
 };
 inline constexpr Field<TriggerChannel> kToldWheelKeys[] = {
     {"edge", To<&TriggerChannel::edge>, OneOf<ActiveEdge>(),

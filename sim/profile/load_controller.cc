@@ -130,6 +130,17 @@ void CheckBothEdges(Reader& r, const TriggerChannel& t) {
   r.Complain("both_edges", "both edges of a tooth, and its centre", "write point: begin or end");
 }
 
+void CheckLevel(Reader& r, const TriggerChannel& t) {
+  if (!t.by_level) return;
+  if (t.shaft != Shaft::kCam) {
+    r.Complain("by_level", "a level of a wheel on the crank: it tells no turns apart",
+               "write by_level for a channel with 'shaft: cam'");
+  } else if (t.point == ToothPoint::kCentre) {
+    r.Complain("by_level", "a level, and an edge that stands for a tooth's centre",
+               "write point: begin or end");
+  }
+}
+
 void LoadTriggerChannels(BenchContext& c, const Node* node, Controller& k) {
   EachNamed(c.problems, node, "'triggers'",
             [&](const std::string& name, const Place& place, const Node& data) {
@@ -142,6 +153,7 @@ void LoadTriggerChannels(BenchContext& c, const Node* node, Controller& k) {
               t.terminal = InputTerminal(c, r, k);
               TakeAll(r, kToldWheelKeys, t);
               CheckBothEdges(r, t);
+              CheckLevel(r, t);
               if (t.offset_deg >= 720) t.offset_deg -= 720;
               if (const Node* wheel = r.Find("wheel")) {
                 LoadWheel(c.problems, *wheel, r.title(), &t.wheel);
@@ -185,7 +197,7 @@ void LoadDecoder(BenchContext& c, const Node& node, Controller& k) {
   ReadCams(r, k, d);
   const bool two_turns =
       d.strokes == 4 && !k.triggers.empty() && Nth(k.triggers, d.primary).shaft == Shaft::kCrank;
-  if (!r.Has("firing") && two_turns && d.cams.empty()) d.firing = Firing::kPaired;
+  if (!r.Has("firing") && two_turns && PhaseCam(k) < 0) d.firing = Firing::kPaired;
 }
 
 std::vector<std::string> ReadPins(BenchContext& c, Reader& r, const char* key) {

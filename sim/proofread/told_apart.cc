@@ -10,7 +10,9 @@
 
 #include "proofread/told.h"
 #include "proofread/wheel_words.h"
+#include "profile/controller_setup.h"
 #include "standin/pattern.h"
+#include "standin/references.h"
 #include "types/angle.h"
 #include "types/nth.h"
 
@@ -19,30 +21,23 @@ namespace {
 
 using profile::TriggerChannel;
 
-// Turned by `shift_deg`, does every edge still lie within the window of one?
-bool FitsTurned(const std::vector<double>& edges_deg, double shift_deg, double window_deg,
-                double cycle_deg) {
-  return std::all_of(edges_deg.begin(), edges_deg.end(), [&](double edge) {
-    return std::any_of(edges_deg.begin(), edges_deg.end(), [&](double other) {
-      return std::abs(WrapSignedDeg(edge + shift_deg - other, cycle_deg)) <= window_deg;
-    });
-  });
-}
-
 // What is set in it, and how it looks to the controller.
 struct Told {
   const profile::Controller& controller;
   const TriggerChannel& crank;
   standin::Pattern pattern;
+  standin::References references;
   int twin = -1;  // a place of the turn that looks like the first
 
   bool has_gap() const { return pattern.has_gap() || pattern.single_position(); }
   double ApartDeg() const {
     return std::abs(WrapSignedDeg(pattern.position_deg(twin) - pattern.position_deg(0), 360));
   }
-  double WindowDeg(const TriggerChannel& cam) const {
-    if (twin < 0) return cam.window_deg;
-    return std::min(cam.window_deg, ApartDeg() / 2);
+  bool is_a_turn(int place) const { return pattern.SamePosition(0, place); }
+  // The channel that should tell apart what is left alike.
+  const TriggerChannel& Witness() const {
+    const int cam = profile::PhaseCam(controller);
+    return Nth(controller.triggers, cam >= 0 ? cam : controller.decoder.cams[0]);
   }
 };
 
@@ -50,8 +45,10 @@ Told ToldIn(const profile::Bench& bench) {
   const profile::Controller& k = *bench.controller;
   const TriggerChannel& primary = Nth(k.triggers, k.decoder.primary);
   Told told{k, primary,
-            standin::Pattern(primary, bench.engine.cycle_deg(), k.decoder.ratio_tolerance)};
+            standin::Pattern(primary, bench.engine.cycle_deg(), k.decoder.ratio_tolerance),
+            {}};
   told.twin = told.pattern.Twin();
+  told.references = standin::FindReferences(k, told.pattern);
   return told;
 }
 
@@ -76,7 +73,8 @@ void CompareTurns(const Told& told, Compared& out) {
     if (decoder.written.Has("firing")) return;
     out.not_compared.push_back(
         {decoder.place,
-         "the two turns of a cycle: no second trigger is told, so it is taken to fire in pairs",
+         "the two turns of a cycle: no second trigger tells them apart, so it is taken to fire in "
+         "pairs",
          "name one under 'cams' of the decoder, or write firing: paired"});
     return;
   }
@@ -87,30 +85,31 @@ void CompareTurns(const Told& told, Compared& out) {
        "name a second trigger under 'cams' of the decoder, or write firing: paired"});
 }
 
-// Does a cam that is `shift_deg` further on look the same, each of its edges in the window of one?
-bool CamFitsTurned(const Told& told, const TriggerChannel& cam, double shift_deg) {
-  const double cycle_deg = told.pattern.cycle_deg(), window_deg = told.WindowDeg(cam);
-  return FitsTurned(standin::ActiveEdgesDeg(cam, cycle_deg), shift_deg, window_deg, cycle_deg) &&
-         FitsTurned(standin::OtherEdgesDeg(cam, cycle_deg), shift_deg, window_deg, cycle_deg);
-}
-
-void CompareCam(const Told& told, const TriggerChannel& cam, Compared& out) {
-  for (int b = 1; b < told.pattern.size(); ++b) {
-    const double shift_deg = told.pattern.position_deg(b) - told.pattern.position_deg(0);
-    const bool a_turn = told.pattern.SamePosition(0, b);
-    const bool alike = told.twin >= 0 && told.pattern.LookAlike(0, b);
-    if ((!a_turn && !alike) || !CamFitsTurned(told, cam, shift_deg)) continue;
-    const bool widths = cam.conditioning == profile::Conditioning::kThreshold && !cam.both_edges;
+// It looks the same where the crank does.
+void CompareWitness(const Told& told, int place, Compared& out) {
+  const TriggerChannel& cam = told.Witness();
+  const bool widths = cam.conditioning == profile::Conditioning::kThreshold && !cam.both_edges;
+  const bool a_turn = told.is_a_turn(place);
+  if (cam.by_level) {
     out.disagreements.push_back(
-        {cam.written.Of("window_deg", cam.place),
-         fmt::format("trigger channel '{}': with a window of {:g} deg each of its edges is also "
-                     "expected {:g} deg further on, so {} cannot be told apart",
-                     cam.name, told.WindowDeg(cam), shift_deg,
+        {cam.written.Of("by_level", cam.place),
+         fmt::format("trigger channel '{}': its level does not tell {} apart", cam.name,
                      a_turn ? "the two turns of a cycle" : "the teeth of the crank"),
-         fmt::format("a narrower window, a wheel whose teeth stand unevenly{}",
-                     widths ? ", or both_edges where their widths differ" : "")});
+         a_turn ? "a wheel with a tooth in one turn and none in the other, at one place of the crank"
+                : "a trigger on the crank as well, under 'cams' of the decoder"});
     return;
   }
+  const double window_deg =
+      a_turn ? cam.window_deg : standin::NarrowWindowDeg(told.pattern, cam.window_deg);
+  out.disagreements.push_back(
+      {cam.written.Of("window_deg", cam.place),
+       fmt::format("trigger channel '{}': with a window of {:g} deg each of its edges is also "
+                   "expected {:g} deg further on, so {} cannot be told apart",
+                   cam.name, window_deg,
+                   told.pattern.position_deg(place) - told.pattern.position_deg(0),
+                   a_turn ? "the two turns of a cycle" : "the teeth of the crank"),
+       fmt::format("a narrower window, a wheel whose teeth stand unevenly{}",
+                   widths ? ", or both_edges where their widths differ" : "")});
 }
 
 }  // namespace
@@ -120,9 +119,14 @@ void TellApart(const profile::Bench& bench, Compared& out) {
   if (k.triggers.empty()) return;
   const Told told = ToldIn(bench);
   if (told.pattern.size() == 0) return;
-  if (!k.decoder.cams.empty()) return CompareCam(told, Nth(k.triggers, k.decoder.cams[0]), out);
-  if (told.twin >= 0) return CompareTeeth(told, out);
-  CompareTurns(told, out);
+  const std::vector<int>& alike = told.references.alike;
+  if (alike.empty()) return;
+  const bool within_turn = !std::ranges::all_of(alike, [&](int p) { return told.is_a_turn(p); });
+  if (k.decoder.cams.empty() && within_turn) return CompareTeeth(told, out);
+  if (profile::PhaseCam(k) < 0 && !within_turn) return CompareTurns(told, out);
+  if (within_turn || k.decoder.firing == profile::Firing::kSequential) {
+    CompareWitness(told, alike.front(), out);
+  }
 }
 
 }  // namespace drycrank::proofread

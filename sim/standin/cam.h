@@ -14,9 +14,11 @@
 #ifndef DRYCRANK_STANDIN_CAM_H_
 #define DRYCRANK_STANDIN_CAM_H_
 
+#include <optional>
 #include <vector>
 
 #include "profile/bench.h"
+#include "types/wheel.h"
 
 namespace drycrank::standin {
 
@@ -37,6 +39,9 @@ class Cam {
   void Unfollow() { followed_deg_ = 0; }
   void Reset();  // the engine stopped
 
+  // Is a tooth in front of the sensor at this angle of the cycle? None within the window of its ends.
+  std::optional<bool> ToothAt(double cycle_angle_deg) const;
+
   double angle_deg() const { return angle_deg_; }
   double window_deg() const { return window_deg_; }
   int size() const { return static_cast<int>(nominal_deg_.size() + other_deg_.size()); }
@@ -46,6 +51,7 @@ class Cam {
   double window_deg_;
   std::vector<double> nominal_deg_;
   std::vector<double> other_deg_;
+  std::vector<Tooth> teeth_;  // crank degrees of the cycle; one that lies across its end has end < begin
   std::vector<double> early_deg_;
   std::vector<bool> measured_;
   double angle_deg_ = 0;

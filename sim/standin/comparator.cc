@@ -46,14 +46,55 @@ double CrossingX(const Wave& piece, double level_v, double from_x, double to_x) 
   return BracketedRoot(piece, level_v, from_x, to_x);
 }
 
+// Where in (0, 1) it turns round: dv/dx = rise + peak pi cos(pi x) changes its sign at most once; -1:
+// nowhere.
+double TurnX(const Wave& piece) {
+  const double rise_v = piece.end_v - piece.begin_v;
+  if (std::abs(rise_v) >= std::abs(piece.peak_v) * pi) return -1;
+  return rise_v == 0 ? 0.5 : std::acos(-rise_v / (piece.peak_v * pi)) / pi;
+}
+
+// The highest of side * v from its begin on.
+double HighestUntil(const Wave& piece, TimeNs end_ns, double side) {
+  double highest_v = side * piece.begin_v;
+  if (piece.end_ns == kNever || piece.end_ns <= piece.begin_ns) return highest_v;
+  const auto length_ns = static_cast<double>(piece.end_ns - piece.begin_ns);
+  const double end_x = std::min(1.0, static_cast<double>(end_ns - piece.begin_ns) / length_ns);
+  highest_v = std::max(highest_v, side * piece.AtFraction(end_x));
+  const double turn_x = TurnX(piece);
+  if (turn_x > 0 && turn_x < end_x) highest_v = std::max(highest_v, side * piece.AtFraction(turn_x));
+  return highest_v;
+}
+
 }  // namespace
 
 Comparator Comparator::For(const profile::TriggerChannel& channel) {
   if (channel.conditioning == profile::Conditioning::kThreshold) {
     return Comparator(channel.high_v, channel.low_v);
   }
-  return channel.edge == profile::ActiveEdge::kFalling ? Comparator(channel.arm_v, kZeroBandV)
-                                                       : Comparator(-kZeroBandV, -channel.arm_v);
+  const bool falling = channel.edge == profile::ActiveEdge::kFalling;
+  Comparator comparator =
+      falling ? Comparator(channel.arm_v, kZeroBandV) : Comparator(-kZeroBandV, -channel.arm_v);
+  comparator.arm_v_ = falling ? channel.arm_v : -channel.arm_v;
+  comparator.arm_share_ = channel.arm_share;
+  return comparator;
+}
+
+// The piece before is known as far as this one's begin; from there on what it said counts no more.
+void Comparator::Adapt(const Wave& next) {
+  const double side = arm_v_ > 0 ? 1 : -1;
+  if (started_) lobe_v_ = std::max(lobe_v_, HighestUntil(last_, next.begin_ns, side));
+  last_ = next;
+  if (side * next.begin_v <= kZeroBandV) {
+    if (lobe_v_ > 0) {
+      lobes_v_[oldest_lobe_] = lobe_v_;
+      oldest_lobe_ = (oldest_lobe_ + 1) % kLobesKept;
+    }
+    lobe_v_ = 0;
+  }
+  const double highest_v = *std::ranges::max_element(lobes_v_);
+  const double level_v = side * std::max(std::abs(arm_v_), arm_share_ * highest_v);
+  (side > 0 ? high_v_ : low_v_) = level_v;
 }
 
 void Comparator::DropFrom(TimeNs begin_ns) {
@@ -98,20 +139,20 @@ void Comparator::FollowPart(const Wave& piece, double from_x, double from_v, dou
 
 void Comparator::OnPiece(const Wave& piece) {
   DropFrom(piece.begin_ns);
+  if (arm_share_ > 0) Adapt(piece);
   if (!started_) {
     started_ = true;
     level_ = piece.begin_v >= high_v_;
   }
   Settle(piece.begin_ns, piece.begin_v);
   if (piece.end_ns == kNever) return;
-  const double rise_v = piece.end_v - piece.begin_v;
-  // dv/dx = rise + peak pi cos(pi x) changes its sign at most once in (0, 1).
-  if (std::abs(rise_v) >= std::abs(piece.peak_v) * pi) {
+  const double turn_x = TurnX(piece);
+  if (turn_x < 0) {
     FollowPart(piece, 0, piece.begin_v, 1, piece.end_v);
     return;
   }
-  const double turn_x = rise_v == 0 ? 0.5 : std::acos(-rise_v / (piece.peak_v * pi)) / pi;
-  const double turn_v = rise_v == 0 ? piece.begin_v + piece.peak_v : piece.AtFraction(turn_x);
+  const bool level = piece.end_v == piece.begin_v;
+  const double turn_v = level ? piece.begin_v + piece.peak_v : piece.AtFraction(turn_x);
   FollowPart(piece, 0, piece.begin_v, turn_x, turn_v);
   FollowPart(piece, turn_x, turn_v, 1, piece.end_v);
 }

@@ -5,7 +5,10 @@
 //
 //   kThreshold      high at or above high_v, low at or below low_v
 //   kZeroCrossing   falling edge: high at or above +arm_v, low at 0 V; rising edge: low at or below
-//                   -arm_v, high at 0 V. So a lobe too small to arm makes no edge at all.
+//                   -arm_v, high at 0 V. So a lobe too small to arm makes no edge at all. An input
+//                   that adapts asks for arm_share of the highest voltage of the last kLobesKept lobes as
+//                   well, whether or not these armed: a lobe ends where the wave comes back to 0 V. One
+//                   lobe alone would not do: noise near zero makes small ones between the teeth's.
 //
 // A piece tells the future of the wave: its crossings wait here, and those at or after the begin of
 // the next piece are dropped when that piece comes, for from there on the next piece is the truth.
@@ -14,6 +17,7 @@
 #ifndef DRYCRANK_STANDIN_COMPARATOR_H_
 #define DRYCRANK_STANDIN_COMPARATOR_H_
 
+#include <array>
 #include <cstdint>
 #include <vector>
 
@@ -34,6 +38,8 @@ class Comparator {
 
   // Time of the earliest edge not taken yet, as far as the pieces tell; kNever when there is none.
   TimeNs next_ns() const { return count_ == 0 ? kNever : pending_[head_].t_ns; }
+  // Above the threshold, as far as the edges are taken.
+  bool level() const { return count_ == 0 ? level_ : !pending_[head_].high; }
   // Takes that edge; returns the new level. REQUIRES: next_ns() != kNever.
   bool Take();
 
@@ -47,6 +53,7 @@ class Comparator {
   // 60 teeth at 20,000 r/min make 40,000 edges a second: room for 100 ms between two Advances.
   static constexpr std::size_t kCapacity = 4096;  // a power of two
 
+  void Adapt(const Wave& next);
   void DropFrom(TimeNs begin_ns);
   void Push(TimeNs t_ns);
   void Settle(TimeNs t_ns, double v);
@@ -54,6 +61,13 @@ class Comparator {
 
   double high_v_;
   double low_v_;
+  double arm_share_ = 0;  // 0: does not adapt
+  double arm_v_ = 0;      // > 0: arms above, as high_v_; < 0: below, as low_v_
+  Wave last_;             // up to the begin of the next
+  double lobe_v_ = 0;     // highest so far, as seen towards arm_v_
+  static constexpr std::size_t kLobesKept = 3;
+  std::array<double, kLobesKept> lobes_v_{};  // a ring
+  std::size_t oldest_lobe_ = 0;
   bool started_ = false;
   bool level_ = false;            // after the last pending edge
   std::vector<Pending> pending_;  // ring

@@ -41,6 +41,7 @@ struct Controller::Impl {
     bool primary = false;
     bool active_high = false;  // the active edge is the rising one
     bool both = false;         // the other one is read too
+    bool by_level = false;     // its level is
     Comparator comparator;
   };
 
@@ -50,6 +51,7 @@ struct Controller::Impl {
   Circuit* EarliestUpTo(TimeNs t_ns);
   void WorkEdge(Circuit& circuit);
   void OnActiveEdge(const Circuit& circuit, TimeNs t_ns);
+  void SeeLevels();
   void OnCamEdge(const Circuit& circuit, TimeNs t_ns, bool other);
   void NoSupply(TimeNs t_ns);
   void Protect(TimeNs t_ns);
@@ -101,7 +103,7 @@ Controller::Impl::Impl(const profile::Bench& bench)
   for (std::size_t i = 0; i < c.frequency.size(); ++i) {
     const profile::FrequencyChannel& channel = c.frequency[i];
     circuits.push_back({InputIndex(c, channel.terminal), Use::kFrequency, static_cast<int>(i), -1,
-                        false, false, false, Comparator(channel.high_v, channel.low_v)});
+                        false, false, false, false, Comparator(channel.high_v, channel.low_v)});
     frequency.emplace_back(channel);
   }
   for (const profile::AnalogChannel& channel : c.analog) {
@@ -120,7 +122,7 @@ void Controller::Impl::AddTrigger(int index) {
   circuits.push_back({InputIndex(config, channel.terminal), Use::kTrigger, index,
                       cam == cams.end() ? -1 : static_cast<int>(cam - cams.begin()),
                       index == config.decoder.primary, channel.edge == profile::ActiveEdge::kRising,
-                      channel.both_edges, Comparator::For(channel)});
+                      channel.both_edges, channel.by_level, Comparator::For(channel)});
 }
 
 Controller::Impl::Circuit* Controller::Impl::EarliestUpTo(TimeNs t_ns) {
@@ -156,13 +158,25 @@ void Controller::Impl::OnCamEdge(const Circuit& circuit, TimeNs t_ns, bool other
   if (!decoder.may_fire()) plan.Cancel();
 }
 
+// The active edge stands for a tooth's begin, or for its end.
+void Controller::Impl::SeeLevels() {
+  for (const Circuit& circuit : circuits) {
+    if (!circuit.by_level || circuit.cam < 0) continue;
+    const bool active = circuit.comparator.level() == circuit.active_high;
+    const bool at_end =
+        Nth(config.triggers, circuit.index).point == profile::ToothPoint::kEnd;
+    decoder.SeeLevel(circuit.cam, active != at_end);
+  }
+}
+
 void Controller::Impl::OnActiveEdge(const Circuit& circuit, TimeNs t_ns) {
   if (circuit.primary) {
+    SeeLevels();
     decoder.OnCrankEdge(t_ns);
     const bool runs = decoder.may_fire() &&
                       decoder.speed_rpm() <= protections.LimitRpm(config.decoder.rev_limit_rpm);
     if (runs) {
-      plan.OnPosition(t_ns, decoder.position_deg(), decoder.deg_per_ns());
+      plan.OnPosition(t_ns, decoder.position_deg(), decoder.deg_per_ns(), decoder.to_next_deg());
     } else {
       plan.Cancel();
     }

@@ -46,6 +46,18 @@ Decoder::Decoder(const profile::Controller& controller)
   for (const int index : controller.decoder.cams) {
     cams_.emplace_back(Channel(controller, index), crank_.cycle_deg());
   }
+  witnesses_.resize(cams_.size());
+  for (const Reference& reference : FindReferences(controller, crank_).taken) {
+    Witness& witness = Nth(witnesses_, reference.cam);
+    witness.places = true;
+    const profile::TriggerChannel& channel =
+        Channel(controller, Nth(controller.decoder.cams, reference.cam));
+    witness.turns_only = reference.turns_only;
+    witness.by_level = channel.by_level;
+    ++placing_;
+    if (!channel.by_level) placing_edges_ += Nth(cams_, reference.cam).size();
+    turns_told_ = turns_told_ || channel.shaft == profile::Shaft::kCam;
+  }
   const auto edges = AsSize(crank_.size());
   places_.reserve(edges);
   edge_ns_.resize(std::bit_ceil(edges + 2));
@@ -72,6 +84,7 @@ void Decoder::OnCrankEdge(TimeNs t_ns) {
   if (late_place_ >= 0) JudgeLateEdge();
   if (has_ratio) Test(ratio);
   AskForPosition();
+  for (std::size_t cam = 0; cam < cams_.size(); ++cam) PlaceByLevel(static_cast<int>(cam));
   WatchForGap();
   WatchForCam();
   MeasureSpeed(t_ns);
@@ -84,7 +97,7 @@ void Decoder::Begin(TimeNs t_ns) {
   EdgeTime(0) = t_ns;
   last_ns_ = t_ns;
   interval_ns_ = 0;
-  last_cam_edge_ = 0;
+  for (Witness& witness : witnesses_) witness.last_edge = 0;
   SearchAgain();
 }
 
@@ -95,7 +108,7 @@ void Decoder::SearchAgain() {
   tested_ = 0;
   phase_by_cam_ = false;
   search_edge_ = edge_;
-  unexpected_ = {};
+  ForgetUnexpected();
   undecided_ = 0;
   early_cam_count_ = 0;
 }
@@ -173,7 +186,7 @@ void Decoder::PositionKnown() {
     Synchronised();
     return;
   }
-  if (paired_ && cams_.empty()) reason_ = SyncReason::kNone;
+  if (paired_ && !turns_told_) reason_ = SyncReason::kNone;
   PlaceEarlyCamEdges();
 }
 

@@ -7,9 +7,9 @@
 // the one before does not fit the measured one leave the set. The position is known when those left
 // differ by whole turns only and a gap has been seen from both sides (its interval begins and ends:
 // one long interval alone may be a slow start). A wheel without gap, or one whose pattern comes again
-// within the turn (two equal gaps), gets its position from the first cam. The cam's edges then remove
-// the places at which none is due; one place left = synchronised. A cam of which both edges are read
-// removes them by the width of its teeth as well.
+// within the turn (two equal gaps), gets its position from another trigger: references.h. Its edges
+// remove the places at which none is due, and so do those of a cam; one place left = synchronised. A
+// trigger of which both edges are read removes them by the width of its teeth as well.
 //
 // Without a cam a four-stroke stays at "position known": enough to fire both cylinders of a pair in
 // every turn. Told to fire each by itself it does not, and says that no cam is told.
@@ -39,6 +39,7 @@
 #include "standin/cam.h"
 #include "standin/controller.h"
 #include "standin/pattern.h"
+#include "standin/references.h"
 #include "types/nth.h"
 #include "types/time.h"
 
@@ -49,9 +50,10 @@ class Decoder {
   explicit Decoder(const profile::Controller& controller);
 
   void OnCrankEdge(TimeNs t_ns);
-  // `cam`: index into decoder.cams; 0 gives the phase, the others are only measured. `other`: the edge
-  // at the other end of a tooth, where both are read.
+  // `cam`: index into decoder.cams. `other`: the edge at the other end of a tooth, where both are read.
   void OnCamEdge(int cam, TimeNs t_ns, bool other = false);
+  // Before a crank edge: is a tooth of that cam in front of its sensor? Only of one that is read by level.
+  void SeeLevel(int cam, bool tooth) { Nth(witnesses_, cam).tooth = tooth; }
   void Advance(TimeNs t_ns);  // time-out
   void Stop(SyncReason reason);
 
@@ -68,14 +70,26 @@ class Decoder {
 
   // At the last crank edge, to a turn while the phase is not known. REQUIRES: may_fire().
   double position_deg() const { return crank_.position_deg(places_[0]); }
+  double to_next_deg() const { return crank_.interval_deg(crank_.Next(places_[0])); }
   double deg_per_ns() const { return crank_.interval_deg(places_[0]) / interval_ns_; }
 
  private:
   // A cam edge, by the crank edge before it.
   struct CamEdge {
+    int cam = 0;
     std::int64_t crank_edge = 0;
     double intervals = 0;  // since then, in lengths of the interval before it
     bool other = false;    // at the other end of a tooth
+  };
+
+  // One of the triggers that places the crank's edges.
+  struct Witness {
+    bool places = false;      // else it is measured only
+    bool turns_only = false;  // Reference
+    bool by_level = false;    // no edge of it places
+    bool tooth = false;       // its level at the last crank edge
+    std::int64_t last_edge = 0;       // crank edge before its last one
+    std::array<int, 2> unexpected{};  // edges in a row: active ones, and those at the other end
   };
 
   void Begin(TimeNs t_ns);
@@ -90,22 +104,30 @@ class Decoder {
   void PlaceEarlyCamEdges();
   void PositionKnown();
   void Synchronised();
-  void LosePhase(SyncReason reason);
+  void LosePhase(SyncReason reason, bool turns_only);
   void WatchForGap();
   void WatchForCam();
   void MissCamThatIsNotTold();
-  double CamWindowDeg() const;
+  void OnMissingCam(const Witness& witness);
+  void PlaceByLevel(int cam);
+  void ForgetUnexpected();
+  void Unfollow();
+  double CamWindowDeg(int cam) const;
   void PlaceCamEdge(const CamEdge& edge);
   double CycleAngleDeg(int place, const CamEdge& edge) const;
   Cam::Match BestMatch(const Cam& cam, const CamEdge& edge) const;
-  void OnUnexpectedCamEdge(bool other);
+  void OnUnexpectedCamEdge(int cam, bool other);
   void MeasureSpeed(TimeNs t_ns);
   TimeNs& EdgeTime(std::int64_t edge) { return edge_ns_[AsSize(edge) & (edge_ns_.size() - 1)]; }
 
   Pattern crank_;
   std::vector<Cam> cams_;
-  bool position_by_cam_;  // the wheel's pattern comes again within a turn
-  bool paired_;           // fires from the crank's position alone
+  std::vector<Witness> witnesses_;  // per cam
+  int placing_ = 0;                 // how many of them place, ...
+  int placing_edges_ = 0;           // ... and their edges in a cycle
+  bool turns_told_ = false;         // one of them is on a cam
+  bool position_by_cam_;            // the wheel's pattern comes again within a turn
+  bool paired_;                     // fires from the crank's position alone
   double stall_ns_;
   double speed_span_deg_;
   int speed_intervals_ = 0;
@@ -129,8 +151,6 @@ class Decoder {
 
   bool phase_by_cam_ = false;
   std::int64_t search_edge_ = 0;    // the search began here
-  std::int64_t last_cam_edge_ = 0;  // crank edge before the last cam edge
-  std::array<int, 2> unexpected_{};  // cam edges in a row: active ones, and those at the other end
   int undecided_ = 0;               // cam edges that fitted both halves of the cycle
   std::array<CamEdge, 8> early_cam_edges_{};
   std::size_t early_cam_count_ = 0;

@@ -19,15 +19,16 @@ constexpr int kSteadyRatios = 2;
 
 void Decoder::OnCamEdge(int cam, TimeNs t_ns, bool other) {
   if (state_ == SyncState::kStopped || interval_ns_ <= 0) return;
-  const CamEdge edge{edge_, static_cast<double>(t_ns - last_ns_) / interval_ns_, other};
-  if (cam > 0) {
+  const CamEdge edge{cam, edge_, static_cast<double>(t_ns - last_ns_) / interval_ns_, other};
+  Witness& witness = Nth(witnesses_, cam);
+  if (!witness.places || witness.by_level) {
     if (state_ == SyncState::kSearching || other) return;
     Cam& measured = Nth(cams_, cam);
     measured.Measure(BestMatch(measured, edge));
     return;
   }
-  last_cam_edge_ = edge_;
-  if (state_ != SyncState::kSearching || CamMayPlace()) {
+  witness.last_edge = edge_;
+  if (state_ != SyncState::kSearching || (CamMayPlace() && !witness.turns_only)) {
     PlaceCamEdge(edge);
   } else if (crank_.has_gap()) {
     if (early_cam_count_ < early_cam_edges_.size()) early_cam_edges_[early_cam_count_++] = edge;
@@ -42,13 +43,10 @@ bool Decoder::CamMayPlace() const {
                                   [&](int place) { return crank_.LookAlike(places_[0], place); });
 }
 
-// How far from its place an edge may lie. Where the cam alone tells places apart that look alike, no
-// farther than half the way to the next.
-double Decoder::CamWindowDeg() const {
-  const double window_deg = cams_[0].window_deg();
-  if (state_ != SyncState::kSearching) return window_deg;
-  if (!crank_.has_gap()) return std::min(window_deg, crank_.min_interval_deg() / 2);
-  return std::min(window_deg, crank_.SpanDeg(crank_.Twin(), crank_.Twin()) / 2);
+// How far from its place an edge may lie.
+double Decoder::CamWindowDeg(int cam) const {
+  const double window_deg = Nth(cams_, cam).window_deg();
+  return state_ == SyncState::kSearching ? NarrowWindowDeg(crank_, window_deg) : window_deg;
 }
 
 double Decoder::CycleAngleDeg(int place, const CamEdge& edge) const {
@@ -68,26 +66,28 @@ Cam::Match Decoder::BestMatch(const Cam& cam, const CamEdge& edge) const {
 }
 
 void Decoder::PlaceCamEdge(const CamEdge& edge) {
-  Cam& cam = cams_[0];
+  Cam& cam = Nth(cams_, edge.cam);
+  Witness& witness = Nth(witnesses_, edge.cam);
   const bool was_synchronised = state_ == SyncState::kSynchronised;
-  const double window_deg = CamWindowDeg();
+  const double window_deg = CamWindowDeg(edge.cam);
   const auto fits = [&](int place) {
     return cam.Nearest(CycleAngleDeg(place, edge), edge.other).miss_deg <= window_deg;
   };
   const Cam::Match best = BestMatch(cam, edge);
   if (best.edge < 0 || std::none_of(places_.begin(), places_.end(), fits)) {
     if (!edge.other) cam.Measure(best);
-    OnUnexpectedCamEdge(edge.other);
+    OnUnexpectedCamEdge(edge.cam, edge.other);
     return;
   }
-  unexpected_[edge.other ? 1 : 0] = 0;
+  witness.unexpected[edge.other ? 1 : 0] = 0;
   const std::size_t before = places_.size();
   std::erase_if(places_, [&](int place) { return !fits(place); });
   if (!was_synchronised && places_.size() == 1) {
     cam.Reset();
     phase_by_cam_ = true;
     Synchronised();
-  } else if (places_.size() == before && before > 1 && ++undecided_ > cam.size()) {
+  } else if (places_.size() == before && before > 1 && (turns_told_ || !PlacesDifferByTurns()) &&
+             ++undecided_ > placing_edges_) {
     reason_ = SyncReason::kCamAmbiguous;
   }
   if (state_ == SyncState::kSearching && PlacesDifferByTurns()) state_ = SyncState::kPositionKnown;
@@ -96,28 +96,56 @@ void Decoder::PlaceCamEdge(const CamEdge& edge) {
   cam.Follow();
 }
 
-void Decoder::OnUnexpectedCamEdge(bool other) {
-  if (++unexpected_[other ? 1 : 0] < kUnexpectedInARow) return;
+// The places at which the cam would show another level are not where the engine is.
+void Decoder::PlaceByLevel(int cam) {
+  Witness& witness = Nth(witnesses_, cam);
+  if (!witness.places || !witness.by_level || state_ == SyncState::kSearching) return;
+  const auto contradicts = [&](int place) {
+    const auto tooth = Nth(cams_, cam).ToothAt(crank_.position_deg(place));
+    return tooth && *tooth != witness.tooth;
+  };
+  if (std::ranges::all_of(places_, contradicts)) return OnUnexpectedCamEdge(cam, false);
+  const std::size_t told = std::erase_if(places_, contradicts);
+  const bool agrees = Nth(cams_, cam).ToothAt(crank_.position_deg(places_[0])).has_value();
+  if (agrees) witness.unexpected = {};
+  if (told == 0 || places_.size() > 1) return;
+  phase_by_cam_ = true;
+  Synchronised();
+}
+
+void Decoder::OnUnexpectedCamEdge(int cam, bool other) {
+  Witness& witness = Nth(witnesses_, cam);
+  if (++witness.unexpected[other ? 1 : 0] < kUnexpectedInARow) return;
   if (state_ != SyncState::kSynchronised) {
     reason_ = SyncReason::kCamUnexpected;
-    cams_[0].Unfollow();
-    if (position_by_cam_) SearchAgain();
+    Nth(cams_, cam).Unfollow();
+    if (position_by_cam_ && !witness.turns_only) SearchAgain();
   } else if (phase_by_cam_) {
-    LosePhase(SyncReason::kCamUnexpected);
+    LosePhase(SyncReason::kCamUnexpected, witness.turns_only);
   }
 }
 
-void Decoder::LosePhase(SyncReason reason) {
+void Decoder::Unfollow() {
+  for (std::size_t cam = 0; cam < cams_.size(); ++cam) {
+    if (witnesses_[cam].places) cams_[cam].Unfollow();
+  }
+}
+
+void Decoder::ForgetUnexpected() {
+  for (Witness& witness : witnesses_) witness.unexpected = {};
+}
+
+void Decoder::LosePhase(SyncReason reason, bool turns_only) {
   ++losses_;
   reason_ = reason;
-  cams_[0].Unfollow();
-  if (position_by_cam_ && reason == SyncReason::kCamUnexpected) {
+  Unfollow();
+  if (position_by_cam_ && !turns_only && reason == SyncReason::kCamUnexpected) {
     SearchAgain();
     return;
   }
   state_ = SyncState::kPositionKnown;
   phase_by_cam_ = false;
-  unexpected_ = {};
+  ForgetUnexpected();
   undecided_ = 0;
   const int place = places_[0];
   for (int other = 0; other < crank_.size(); ++other) {
@@ -128,14 +156,24 @@ void Decoder::LosePhase(SyncReason reason) {
 // Nothing will ever tell the turns of a cycle apart, or places that look alike.
 void Decoder::MissCamThatIsNotTold() {
   const bool in_turn = state_ == SyncState::kPositionKnown && !paired_;
-  if (in_turn || CamMayPlace()) reason_ = SyncReason::kNoCamTold;
+  if (in_turn || (placing_ == 0 && CamMayPlace())) reason_ = SyncReason::kNoCamTold;
 }
 
 void Decoder::WatchForCam() {
-  if (cams_.empty()) return MissCamThatIsNotTold();
-  if (static_cast<double>(edge_ - last_cam_edge_) <= kCyclesWithoutCam * crank_.size()) return;
-  if (state_ == SyncState::kSynchronised) {
-    if (phase_by_cam_) LosePhase(SyncReason::kCamMissing);
+  if (!turns_told_) MissCamThatIsNotTold();
+  for (const Witness& witness : witnesses_) {
+    const auto since = static_cast<double>(edge_ - witness.last_edge);
+    if (witness.places && !witness.by_level && since > kCyclesWithoutCam * crank_.size()) OnMissingCam(witness);
+  }
+}
+
+void Decoder::OnMissingCam(const Witness& witness) {
+  if (position_by_cam_ && !witness.turns_only && placing_ > 1) {  // the others cannot stand in for it
+    if (state_ == SyncState::kSynchronised) ++losses_;
+    if (state_ != SyncState::kSearching) SearchAgain();
+    reason_ = SyncReason::kCamMissing;
+  } else if (state_ == SyncState::kSynchronised) {
+    if (phase_by_cam_) LosePhase(SyncReason::kCamMissing, witness.turns_only);
   } else if (state_ == SyncState::kPositionKnown || position_by_cam_ || !crank_.has_gap()) {
     reason_ = SyncReason::kCamMissing;
   }

@@ -40,40 +40,59 @@ FiringPlan::FiringPlan(const profile::Decoder& decoder)
   events_.reserve(kEventCapacity);
 }
 
-void FiringPlan::OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_ns) {
+void FiringPlan::OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_ns,
+                            double to_next_deg) {
   const double ns_per_deg = 1 / deg_per_ns;
   if (cycle_angle_deg >= cycle_deg_) cycle_angle_deg -= cycle_deg_;  // in which turn is not known
   double turned_deg = WrapDeg(cycle_angle_deg - last_angle_deg_, cycle_deg_);
   if (turned_deg == 0) turned_deg = cycle_deg_;  // one tooth in a cycle
   last_angle_deg_ = cycle_angle_deg;
+  const Ahead ahead{t_ns, to_next_deg * ns_per_deg, cycle_deg_ * ns_per_deg};
   for (Driver& driver : drivers_) {
     driver.rest_deg -= turned_deg;
     double to_go_deg = driver.end_deg - cycle_angle_deg;
     if (to_go_deg < 0) to_go_deg += cycle_deg_;
-    Predict(driver, t_ns, to_go_deg * ns_per_deg, cycle_deg_ * ns_per_deg);
+    Predict(driver, ahead, to_go_deg * ns_per_deg);
   }
   FindEarliest();
 }
 
-void FiringPlan::Predict(Driver& driver, TimeNs t_ns, double to_go_ns, double cycle_ns) const {
+// The begin a cycle after the one that ends then, where no edge comes before it.
+TimeNs FiringPlan::BeginAfter(const Driver& driver, const Ahead& ahead, TimeNs end_ns) {
+  const double to_begin_ns =
+      static_cast<double>(end_ns - ahead.t_ns) + ahead.cycle_ns - driver.duration_ns;
+  if (to_begin_ns < 0 || to_begin_ns >= ahead.to_next_ns) return kNever;
+  return ahead.t_ns + static_cast<TimeNs>(to_begin_ns + 0.5);
+}
+
+void FiringPlan::Predict(Driver& driver, const Ahead& ahead, double to_go_ns) const {
+  const TimeNs t_ns = ahead.t_ns;
   const TimeNs end_ns = t_ns + static_cast<TimeNs>(to_go_ns + 0.5);
   if (driver.on) {
-    if (driver.kind == OutputKind::kInjector) return;  // opens for a time, not an angle
-    // Its end jumped to the next cycle: the angle was passed since the last edge.
-    const bool passed = static_cast<double>(end_ns - driver.off_ns) > cycle_ns / 2;
-    driver.off_ns = passed ? t_ns : end_ns;
+    // An injector opens for a time, not an angle. A coil's end that jumped to the next cycle: the angle was
+    // passed since the last edge.
+    if (driver.kind == OutputKind::kCoil) {
+      const bool passed = static_cast<double>(end_ns - driver.off_ns) > ahead.cycle_ns / 2;
+      driver.off_ns = passed ? t_ns : end_ns;
+    }
+    driver.again_ns = BeginAfter(driver, ahead, driver.off_ns);
     return;
   }
+  driver.off_ns = end_ns;
+  driver.again_ns = kNever;
   const double to_begin_ns = to_go_ns - driver.duration_ns;
   // By angle, not by time: within a cycle the speed may change many times over.
   if (driver.rest_deg > 0 || IsCut(driver.kind)) {
     driver.on_ns = kNever;
   } else if (to_begin_ns >= 0) {
     driver.on_ns = t_ns + static_cast<TimeNs>(to_begin_ns + 0.5);
+  } else if (to_go_ns >= driver.duration_ns / 2) {
+    driver.on_ns = t_ns;
   } else {
-    driver.on_ns = to_go_ns >= driver.duration_ns / 2 ? t_ns : kNever;
+    driver.on_ns = BeginAfter(driver, ahead, end_ns);
+    if (driver.on_ns == kNever) return;
+    driver.off_ns = driver.on_ns + static_cast<TimeNs>(driver.duration_ns + 0.5);
   }
-  driver.off_ns = end_ns;
 }
 
 void FiringPlan::FindEarliest() {
@@ -89,6 +108,11 @@ void FiringPlan::Switch(Driver& driver, TimeNs t_ns, bool on) {
     driver.on_ns = kNever;
   } else {
     driver.rest_deg = cycle_deg_ / 2;
+    if (driver.again_ns != kNever && !IsCut(driver.kind)) {
+      driver.on_ns = driver.again_ns;
+      driver.off_ns = driver.on_ns + static_cast<TimeNs>(driver.duration_ns + 0.5);
+    }
+    driver.again_ns = kNever;
   }
   if (driver.kind == OutputKind::kCoil ? !on : on) {
     ++(driver.kind == OutputKind::kCoil ? ignitions_ : injections_);
@@ -131,6 +155,7 @@ void FiringPlan::Advance(TimeNs t_ns) {
 void FiringPlan::Cancel() {
   for (Driver& driver : drivers_) {
     driver.rest_deg = 0;  // whatever comes next, the place is found anew
+    driver.again_ns = kNever;
     if (!driver.on) driver.on_ns = kNever;
   }
   FindEarliest();

@@ -16,7 +16,8 @@
 //
 // A driver that is on keeps its end: when synchronism is lost, a coil or injector goes off at the
 // instant last predicted; nothing new begins. Without supply all go off at once. A spark or
-// injection of which less than half the time is left when it could begin is left out.
+// injection of which less than half the time is left when it could begin is left out. The one of the
+// next cycle is planned as well where it begins before another edge comes: of a wheel with one tooth.
 #ifndef DRYCRANK_STANDIN_FIRING_PLAN_H_
 #define DRYCRANK_STANDIN_FIRING_PLAN_H_
 
@@ -33,8 +34,9 @@ class FiringPlan {
  public:
   explicit FiringPlan(const profile::Decoder& decoder);
 
-  // A crank edge at t_ns, at this angle of the cycle and speed. REQUIRES: deg_per_ns > 0.
-  void OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_ns);
+  // A crank edge at t_ns, at this angle of the cycle and speed; the next is due so far on.
+  // REQUIRES: deg_per_ns > 0.
+  void OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_ns, double to_next_deg);
   // While it is cut, nothing of that kind begins.
   void Cut(OutputKind kind, bool is_cut);
   // A switch of no cylinder; told once per change.
@@ -57,10 +59,16 @@ class FiringPlan {
     bool on = false;
     TimeNs on_ns = kNever;
     TimeNs off_ns = kNever;
+    TimeNs again_ns = kNever;  // once it is off, it begins anew without another edge
     double rest_deg = 0;  // still to turn since its last end before it begins again
   };
 
-  void Predict(Driver& driver, TimeNs t_ns, double to_go_ns, double cycle_ns) const;
+  struct Ahead {
+    TimeNs t_ns = 0;
+    double to_next_ns = 0, cycle_ns = 0;
+  };
+  void Predict(Driver& driver, const Ahead& ahead, double to_go_ns) const;
+  static TimeNs BeginAfter(const Driver& driver, const Ahead& ahead, TimeNs end_ns);
   void Switch(Driver& driver, TimeNs t_ns, bool on);
   void Add(const OutputEvent& event);
   bool IsCut(OutputKind kind) const {

@@ -74,8 +74,8 @@ std::vector<diagnose::Change> ByDeadTriggers(const profile::Bench& bench,
   const profile::Decoder& decoder = bench.controller->decoder;
   if (dead.empty()) return {};
   const bool crank = Nth(dead, decoder.primary);
-  const bool phase =
-      !decoder.cams.empty() && Nth(dead, decoder.cams[0]) && decoder.strokes == 4 &&
+  const int cam = profile::PhaseCam(*bench.controller);
+  const bool phase = cam >= 0 && Nth(dead, cam) && decoder.strokes == 4 &&
       Nth(bench.controller->triggers, decoder.primary).shaft == profile::Shaft::kCrank;
   std::vector<diagnose::Change> changes;
   for (std::size_t r = 0; r < readings.size(); ++r) {

@@ -103,7 +103,11 @@ std::vector<std::pair<TimeNs, double>> LinePoints(const std::deque<Wave>& pieces
 
 std::vector<std::pair<double, std::string>> LevelsOf(const profile::TriggerChannel& trigger) {
   if (trigger.conditioning == profile::Conditioning::kZeroCrossing) {
-    return {{trigger.arm_v, fmt::format("arms above {:g} V", trigger.arm_v)}};
+    const std::string share =
+        trigger.arm_share > 0
+            ? fmt::format(" and {:g} % of the lobes before", 100 * trigger.arm_share)
+            : "";
+    return {{trigger.arm_v, fmt::format("arms above {:g} V{}", trigger.arm_v, share)}};
   }
   return {{trigger.high_v, fmt::format("high above {:g} V", trigger.high_v)},
           {trigger.low_v, fmt::format("low below {:g} V", trigger.low_v)}};

@@ -46,8 +46,8 @@ std::optional<Expectation> CamExpectation(const Bench& bench, int input) {
 // enough to fire.
 std::optional<Expectation> OutputExpectation(const Bench& bench) {
   const profile::Decoder& decoder = bench.controller->decoder;
-  const bool known =
-      decoder.strokes == 2 || !decoder.cams.empty() || decoder.firing == profile::Firing::kPaired;
+  const bool known = decoder.strokes == 2 || profile::PhaseCam(*bench.controller) >= 0 ||
+                     decoder.firing == profile::Firing::kPaired;
   if (decoder.firing_order.empty() || !known) return std::nullopt;
   Expectation e;
   e.means =

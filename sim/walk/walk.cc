@@ -260,7 +260,7 @@ class Builder {
     const std::string sync = CarryingSignal(bench_, "sync_state");
     if (!sync.empty() && all_fitted) {
       // Of four strokes, a crank alone tells the position to a turn.
-      const bool whole = decoder.strokes == 2 || !decoder.cams.empty();
+      const bool whole = decoder.strokes == 2 || profile::PhaseCam(*bench_.controller) >= 0;
       const int state = whole ? kSynchronised : kPositionKnown;
       Expectation e;
       e.name = whole ? "synchronised" : "position_known";

@@ -8,6 +8,7 @@ edge of a disturbed or stopping crank by its own formula. The laws are those of 
   a crank that has come to a stop swings back: D / 2 (1 - cos(pi t / 0.15 s)) degrees
   while cranking dt/da = (1 + r cos(N A)) / (6 n)
 """
+import json
 import math
 import pathlib
 import random
@@ -166,6 +167,72 @@ class Wheels(unittest.TestCase):
             with self.subTest(at=at):
                 self.assert_sparks(bench([(0, 12)], at, HALF_MOON, 330), since_s=0.6)
 
+    def with_pin(self, text, wheel, at, order="[pin, cam]"):
+        """The same with a third sensor, on the crank, of which the controller is told as well."""
+        pin = json.dumps([list(tooth) for tooth in wheel])
+        for old, new in (
+                ("  CU: {pins: 8}", "  CU: {pins: 9}\n  PN: {pins: 3}"),
+                ("wires:\n", f"  pin:\n    shaft: crank\n    wheel: {{tooth_edges_deg: {pin}}}\n    offset_deg: {at}\n"
+                              "    pickup: {kind: hall, supply: PN.1, ground: PN.2, signal: PN.3}\nwires:\n"
+                              "  - {circuit: g, from: PN.1, to: P}\n  - {circuit: h, from: PN.2, to: G}\n  - {circuit: i, from: PN.3, to: CU.9}\n"),
+                ("    - {terminal: CU.6, pull_up_ohm: 2.2 kohm}\n",
+                 "    - {terminal: CU.6, pull_up_ohm: 2.2 kohm}\n    - {terminal: CU.9, pull_up_ohm: 2.2 kohm}\n"),
+                ("  decoder: ", f"    pin: {{terminal: CU.9, conditioning: threshold, high_v: 3 V, low_v: 1.5 V, edge: falling, point: begin, "
+                                f"shaft: crank, wheel: {{tooth_edges_deg: {pin}}}, offset_deg: {at}, window_deg: 20}}\n  decoder: "),
+                ("cams: [cam]", f"cams: {order}")):
+            self.assertEqual(text.count(old), 1, old)
+            text = text.replace(old, new)
+        return text
+
+    def test_an_even_flywheel_is_placed_by_a_pin_and_the_turn_by_the_cam(self):
+        """The cam up to two teeth late: it says in which turn, the pin which tooth, in whichever order they are named."""
+        rng = random.Random(8)
+        for order in ("[pin, cam]", "[cam, pin]") * 3:
+            teeth, at, cam_at, pin_at = rng.randrange(60, 137), rng.randrange(360), rng.randrange(720), rng.uniform(0, 360)
+            pitch = 360 / teeth
+            wheel = even(teeth)
+            pin = [(0, 2)]
+            off = (pin_at - at) % pitch  # a pin that passes midway between two teeth's begins
+            pin_at += pitch / 2 - off
+            text = self.with_pin(bench(wheel, at, HALF_MOON, cam_at), pin, pin_at % 360, order)
+            with self.subTest(teeth=teeth, at=at, cam_at=cam_at, order=order):
+                self.assertEqual(self.proofread(text)[0], 0, self.proofread(text)[1])
+                self.assert_sparks(text)
+                late = text.replace(f"    offset_deg: {cam_at}\n", f"    offset_deg: {(cam_at + 2 * pitch) % 720}\n", 1)
+                self.assertNotEqual(late, text)
+                self.assert_sparks(late)
+
+    def test_a_pin_alone_places_pairs(self):
+        text = self.with_pin(bench(even(90), 11, HALF_MOON, 330), [(0, 2)], 33, "[pin]")
+        code, said = self.proofread(text)
+        self.assertIn("so it is taken to fire in pairs", said)
+        self.assert_sparks(text, cycle=360)
+        self.assertEqual(self.proofread(text.replace("cams: [pin]", "cams: [pin], firing: paired"))[0], 0)
+        never = text.replace("cams: [pin]", "cams: [pin], firing: sequential")
+        code, said = self.proofread(never)
+        self.assertEqual(code, 2)
+        self.assertIn("no second trigger tells the two turns apart, so it never fires", said)
+        self.assertEqual(sparks_of(self.play(never)[2], 0), [])
+
+    def test_a_pin_listed_before_the_cam_of_a_wheel_with_a_gap(self):
+        for order in ("[pin, cam]", "[cam, pin]"):
+            self.assert_sparks(self.with_pin(bench(SIXTY, 300, HALF_MOON, 330), [(0, 4)], 50, order))
+
+    def test_a_half_moon_is_read_by_its_level(self):
+        rng = random.Random(5)
+        for _ in range(6):
+            at, width = rng.randrange(720), rng.uniform(150, 210)
+            text = bench(SIXTY, 300, [(0, width)], at).replace(TOLD_CAM, TOLD_CAM + ", by_level: true")
+            with self.subTest(at=at, width=width):
+                self.assertEqual(self.proofread(text)[0], 0, self.proofread(text)[1])
+                self.assert_sparks(text)
+        for cam in ([(0, 90), (180, 270)], [(0, 12), (180, 192)]):  # the twin: the same in both turns
+            text = bench(SIXTY, 300, cam, 50).replace(TOLD_CAM, TOLD_CAM + ", by_level: true")
+            code, said = self.proofread(text)
+            self.assertEqual(code, 2)
+            self.assertIn("its level does not tell the two turns of a cycle apart", said)
+            self.assertEqual(sparks_of(self.play(text)[2], 0), [])
+
     # ---- coils ---------------------------------------------------------------------------------
 
     def zero_of(self, wheel, i):
@@ -192,6 +259,22 @@ class Wheels(unittest.TestCase):
         for share in (0.1, 0.3, 0.5, 0.7, 0.8, 0.9, 0.95):
             with self.subTest(share=share):
                 self.assert_zeros(even(36, (1,), share), 111.1)
+
+    def test_an_input_that_adapts_passes_over_what_a_fixed_one_takes_for_teeth(self):
+        """Pulses of 0.9 V beside lobes of some 7 V: a fixed threshold of 0.3 V counts them, 40 % of the lobes before do not."""
+        noise = "{kind: electrical_noise, at: crank, rate_hz: 600, width_us: 20, volts: 0.9 V}"
+        text = bench(SIXTY, 300, HALF_MOON, 330, coil=True)
+        adapts = text.replace("arm_v: 0.3 V", "arm_v: 0.3 V, arm_share: 0.4")
+        self.assertNotEqual(adapts, text)
+        counts = []
+        for told in (text, adapts):
+            _, edges, outputs = run(self.tmp + "/n", told, self.motion, noise, expect=EXPECT)
+            counts.append(len([1 for t, name, level in edges if name == "crank" and level == 0]))
+        _, edges, _ = run(self.tmp + "/n", text, self.motion, "", expect=EXPECT)
+        clean = len([1 for t, name, level in edges if name == "crank" and level == 0])
+        self.assertGreater(counts[0], clean + 5)
+        self.assertLess(abs(counts[1] - clean), 3)
+        self.assert_sparks(adapts)
 
     def test_a_long_tooth_before_a_coil(self):
         rng = random.Random(7)

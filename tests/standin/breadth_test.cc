@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Wheels whose place takes more than one gap and one cam edge: two equal gaps, widths, no cam, a tooth
-// a turn. Waves of rig.h, worked out by hand. The wheels' shapes are common practice, no source.
+// Wheels whose place takes more than one gap and one cam edge: two equal gaps, widths, levels, a pin in
+// an even flywheel, no cam, a tooth a turn. Waves of rig.h, worked out by hand. The wheels' shapes are common practice, no source.
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -162,6 +162,137 @@ TEST(OneTooth, InATurnIsEnoughWithACam) {
     EXPECT_NEAR(rig.Value("engine_speed"), 900, 0.1);
     EXPECT_EQ(rig.Value("sync_losses"), 0);
   }
+}
+
+// ---- a pin on the crank -------------------------------------------------------------------------
+
+// 60 even teeth, and a pin 2 degrees after the tenth tooth begins; the decoder's others in this order.
+profile::Bench WithPin(const profile::Wheel& crank_wheel, const std::vector<int>& order) {
+  profile::Bench bench = FourCylinder(crank_wheel);
+  profile::Controller& controller = *bench.controller;
+  controller.inputs.resize(3);
+  controller.inputs[2].terminal = "ECU.3";
+  profile::TriggerChannel pin;
+  pin.name = "pin";
+  pin.terminal = "ECU.3";
+  pin.wheel = WheelOf({{56, 60}});
+  controller.triggers.push_back(pin);
+  controller.decoder.cams = order;
+  return bench;
+}
+
+// 10 degrees before top dead centre, of 0, 180, 360 and 540 for 1, 3, 4 and 2.
+void ExpectSparksInPlace(const Rig& rig, double start_deg) {
+  const int due[] = {0, 710, 530, 170, 350};
+  const auto sparks = SparksAt(rig, start_deg, 900);
+  EXPECT_GE(sparks.size(), 8u);
+  for (const auto& [cylinder, deg] : sparks) EXPECT_EQ(deg % 720, due[cylinder]) << cylinder;
+}
+
+TEST(AnEvenFlywheel, IsPlacedByItsPinAndTheTurnByTheCamInAnyOrder) {
+  for (const std::vector<int>& order : {std::vector<int>{1, 2}, {2, 1}}) {
+    for (double start_deg = 1; start_deg < 720; start_deg += 41) {
+      Rig rig(WithPin(EvenWheel(60), order), start_deg);
+      EXPECT_GE(rig.DegreesUntil(SyncState::kSynchronised, 4, 900), 0) << "from " << start_deg;
+      rig.Turns(8, 900);
+      EXPECT_EQ(rig.reason(), SyncReason::kNone);
+      EXPECT_EQ(rig.Value("sync_losses"), 0);
+      ExpectSparksInPlace(rig, start_deg);
+    }
+  }
+}
+
+// Three teeth late it still says in which turn; the place is the pin's to say.
+TEST(AnEvenFlywheel, IsNotMovedByACamThatIsLate) {
+  Rig rig(WithPin(EvenWheel(60), {1, 2}), 100);
+  rig.shafts[1].advance_deg = -18;
+  EXPECT_GE(rig.DegreesUntil(SyncState::kSynchronised, 4, 900), 0);
+  rig.Turns(8, 900);
+  EXPECT_NEAR(rig.Value("cam_angle.cam"), -18, 0.01);
+  ExpectSparksInPlace(rig, 100);
+}
+
+TEST(AnEvenFlywheel, IsNotPlacedWithoutItsPin) {
+  Rig rig(WithPin(EvenWheel(60), {1, 2}));
+  rig.shafts[2].fitted = false;
+  EXPECT_EQ(rig.DegreesUntil(SyncState::kSynchronised, 8, 900), -1);
+  EXPECT_EQ(rig.reason(), SyncReason::kCamMissing);
+  EXPECT_TRUE(rig.events.empty());
+}
+
+TEST(AnEvenFlywheel, FiresNoMoreSoonAfterItsPinIsLost) {
+  Rig rig(WithPin(EvenWheel(60), {1, 2}));
+  rig.Turns(6, 900);
+  ASSERT_EQ(rig.state(), SyncState::kSynchronised);
+  rig.shafts[2].fitted = false;
+  rig.Turns(6, 900);
+  EXPECT_EQ(rig.state(), SyncState::kSearching);
+  EXPECT_EQ(rig.Value("sync_losses"), 1);
+  EXPECT_EQ(rig.reason(), SyncReason::kCamMissing);
+}
+
+TEST(AnEvenFlywheel, WithAPinAloneFiresInPairs) {
+  profile::Bench bench = WithPin(EvenWheel(60), {2});
+  bench.controller->decoder.firing = profile::Firing::kPaired;
+  Rig rig(bench, 30);
+  EXPECT_GE(rig.DegreesUntil(SyncState::kPositionKnown, 2, 900), 0);
+  rig.Turns(8, 900);
+  EXPECT_EQ(rig.reason(), SyncReason::kNone);
+  for (const auto& [cylinder, deg] : SparksAt(rig, 30, 900)) {
+    EXPECT_EQ(deg % 360, cylinder == 1 || cylinder == 4 ? 350 : 170) << cylinder;
+  }
+}
+
+// It tells nothing that the gap does not.
+TEST(APinListedBeforeTheCam, LeavesTheCamToTellTheTurn) {
+  Rig rig(WithPin(EvenWheel(36, {36}), {2, 1}), 77);
+  EXPECT_GE(rig.DegreesUntil(SyncState::kSynchronised, 4, 900), 0);
+  rig.Turns(8, 900);
+  EXPECT_EQ(rig.reason(), SyncReason::kNone);
+  ExpectSparksInPlace(rig, 77);
+}
+
+// ---- by level -----------------------------------------------------------------------------------
+
+// A half-moon: a tooth in front of the sensor for one turn of the crank, none for the other.
+profile::Bench HalfMoon(bool by_level) {
+  profile::Bench bench = WithCam(FourCylinder(EvenWheel(36, {36})), WheelOf({{10, 190}}), false);
+  bench.controller->triggers[1].by_level = by_level;
+  return bench;
+}
+
+// From any start the gap passes within a turn, and two teeth more show it from both sides; the level may
+// not be asked within 20 degrees of an edge, which is 20 degrees after the gap in each turn.
+TEST(ALevel, TellsTheTurnAsSoonAsTheGapIsSeen) {
+  for (double start_deg = 1; start_deg < 720; start_deg += 37) {
+    Rig rig(HalfMoon(true), start_deg);
+    const double until_deg = rig.DegreesUntil(SyncState::kSynchronised, 2, 900);
+    EXPECT_GE(until_deg, 0) << "from " << start_deg;
+    EXPECT_LE(until_deg, 360 + 4 * 10 + 40) << "from " << start_deg;
+    rig.Turns(8, 900);
+    EXPECT_EQ(rig.Value("sync_losses"), 0);
+    EXPECT_NEAR(rig.Value("cam_angle.cam"), 0, 0.01);
+    ExpectSparksInPlace(rig, start_deg);
+  }
+}
+
+// The twin: its edge comes once in two turns.
+TEST(ALevel, IsKnownSoonerThanAnEdge) {
+  double later = 0;
+  for (double start_deg = 1; start_deg < 720; start_deg += 37) {
+    Rig level(HalfMoon(true), start_deg), edge(HalfMoon(false), start_deg);
+    const double by_level = level.DegreesUntil(SyncState::kSynchronised, 3, 900);
+    const double by_edge = edge.DegreesUntil(SyncState::kSynchronised, 3, 900);
+    later = std::max(later, by_edge - by_level);
+  }
+  EXPECT_GT(later, 180);
+}
+
+TEST(ALevel, ThatNeverChangesIsNotBelievedForLong) {
+  Rig rig(HalfMoon(true));
+  rig.shafts[1].fitted = false;
+  rig.Turns(12, 900);
+  EXPECT_GE(rig.Value("sync_losses"), 3);  // found anew in each turn in which it fits
 }
 
 }  // namespace

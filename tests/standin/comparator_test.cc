@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <vector>
+
 namespace drycrank::standin {
 namespace {
 
@@ -120,6 +122,57 @@ TEST(Comparator, HoldsATenthOfASecondAt20000) {
     ASSERT_EQ(comparator.next_ns(), i * 25'000);
     EXPECT_EQ(comparator.Take(), i % 2 == 0);
   }
+}
+
+// Half sines of 1 ms, one every 2 ms, with these peaks; the falling edges taken.
+std::vector<TimeNs> FallsOf(const profile::TriggerChannel& channel,
+                            const std::vector<double>& peaks_v) {
+  Comparator comparator = Comparator::For(channel);
+  TimeNs t_ns = 0;
+  for (const double peak_v : peaks_v) {
+    comparator.OnPiece({t_ns, t_ns + kMs, 0, 0, peak_v});
+    comparator.OnPiece(Level(t_ns + kMs, 0));
+    t_ns += 2 * kMs;
+  }
+  std::vector<TimeNs> falls_ns;
+  while (comparator.next_ns() != kNever) {
+    const TimeNs next_ns = comparator.next_ns();
+    if (!comparator.Take()) falls_ns.push_back(next_ns / kMs);
+  }
+  return falls_ns;
+}
+
+// 0.4 of 4 V are 1.6 V: 1 V between teeth is none, 1.7 V is one. Lobes count whether they armed or not:
+// after three of 1 V, 0.45 V are enough, and 0.35 V are not.
+TEST(Comparator, OneThatAdaptsPassesOverWhatIsMuchWeakerThanTheLobesBefore) {
+  profile::TriggerChannel channel = ZeroCrossing(profile::ActiveEdge::kFalling);
+  channel.arm_share = 0.4;
+  EXPECT_EQ(FallsOf(channel, {4, 1, 4, 4, 1.7, 4}), (std::vector<TimeNs>{1, 5, 7, 9, 11}));
+  EXPECT_EQ(FallsOf(channel, {4, 1, 1, 1, 0.45, 0.35}), (std::vector<TimeNs>{1, 9}));
+  EXPECT_EQ(FallsOf(channel, {4, 0.5, 0.5, 0.5, 0.31}), (std::vector<TimeNs>{1, 9}));
+  EXPECT_EQ(FallsOf(channel, {4, 0.5, 0.5, 0.5, 0.29}), (std::vector<TimeNs>{1}));  // arm_v as well
+  channel.arm_share = 0;
+  EXPECT_EQ(FallsOf(channel, {4, 1, 0.35}), (std::vector<TimeNs>{1, 3, 5}));
+}
+
+// What a piece said after the begin of the next has not been: 8 V never came.
+TEST(Comparator, OneThatAdaptsTakesALobeAsFarAsItCame) {
+  profile::TriggerChannel channel = ZeroCrossing(profile::ActiveEdge::kRising);
+  channel.arm_share = 0.5;
+  Comparator comparator = Comparator::For(channel);
+  comparator.OnPiece({0, 6 * kMs, 0, 0, -8});  // -4 V after 1 ms
+  comparator.OnPiece({kMs, 2 * kMs, -4, 0, 0});
+  comparator.OnPiece(Level(2 * kMs, 0));
+  comparator.OnPiece({4 * kMs, 5 * kMs, 0, 0, -2.1});
+  comparator.OnPiece(Level(5 * kMs, 0));
+  comparator.OnPiece({6 * kMs, 7 * kMs, 0, 0, -1});
+  comparator.OnPiece(Level(7 * kMs, 0));
+  std::vector<TimeNs> rises_ns;
+  while (comparator.next_ns() != kNever) {
+    const TimeNs next_ns = comparator.next_ns();
+    if (comparator.Take()) rises_ns.push_back(next_ns / kMs);
+  }
+  EXPECT_EQ(rises_ns, (std::vector<TimeNs>{2, 5}));
 }
 
 }  // namespace

@@ -158,5 +158,23 @@ TEST(FiringPlan, StopsAtTheSpeedLimit) {
   EXPECT_EQ(rig.state(), SyncState::kSynchronised);
 }
 
+// One tooth a turn, at 40 degrees; 3 ms and 4 ms at 3000 r/min are 54 and 72 degrees of crank, so that a
+// spark and an injection that end at 45 have begun before the tooth comes.
+TEST(FiringPlan, WhatSpansTheOnlyToothOfATurnIsDone) {
+  profile::Bench bench = TwoStroke(WheelOf({{40, 70}}));
+  bench.controller->decoder.firing_angles_deg = {55};
+  bench.controller->decoder.injection_end_deg = 10;
+  Rig rig(bench);
+  rig.Turns(12, 3000);
+  for (const OutputKind kind : {OutputKind::kCoil, OutputKind::kInjector}) {
+    const auto offs = Of(rig, kind, false);
+    ASSERT_GE(offs.size(), 9u);
+    for (std::size_t i = 1; i < offs.size(); ++i) {
+      EXPECT_NEAR(std::remainder(DegAt(offs[i].t_ns, 3000) - 45, 360), 0, 0.01);
+      EXPECT_NEAR(DegAt(offs[i].t_ns - offs[i - 1].t_ns, 3000), 360, 0.01);
+    }
+  }
+}
+
 }  // namespace
 }  // namespace drycrank::standin
