@@ -159,7 +159,10 @@ TimeNs Lasting(const profile::Engine& engine, double rpm, double cycles, TimeNs 
   return std::clamp(static_cast<TimeNs>(cycles * cycle_ns), kShortestNs, longest_ns);
 }
 
-bool IsToldOfWheels(const profile::Fault* fault) {
+// Of wheels told wrong, or a sensor the other way round, it depends on where the crank began what the
+// decoder takes the position for.
+bool DependsOnBegin(const profile::Fault* fault) {
+  if (fault->Is<profile::fault::PickupInverted>()) return true;
   const std::string_view setting = profile::SettingOf(*fault);
   return setting == "offset_deg" || setting == "edge" || setting == "wheel";
 }
@@ -367,8 +370,7 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
   const scenario::Timeline timeline = Held(bench_, empty, held);
   const std::vector<int> not_felt = NotFelt(electrical, inputs);
   const std::vector<std::size_t> wanted = Wanted(asked);
-  // With a wheel told wrong it depends on where the crank began, what the decoder takes it for.
-  const bool told = std::ranges::any_of(model.faults(), IsToldOfWheels);
+  const bool told = std::ranges::any_of(model.faults(), DependsOnBegin);
   const std::uint64_t looks = told ? kToldLooks : asked.inputs.empty() ? kLooks : kChannelLooks;
   const bool cyclic = asked.inputs.empty() && IsOfWheelsAlone(electrical, not_felt) &&
                       std::ranges::none_of(model.faults(), DependsOnTime);
