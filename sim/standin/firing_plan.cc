@@ -2,6 +2,7 @@
 #include "standin/firing_plan.h"
 
 #include <algorithm>
+#include <utility>
 
 #include "types/angle.h"
 
@@ -9,6 +10,7 @@ namespace drycrank::standin {
 namespace {
 
 constexpr std::size_t kEventCapacity = 4096;
+constexpr double kSameDeg = 1e-6;  // 469.4 - 360 is a little less than 109.4 in binary
 
 bool OncePerTurn(const profile::Decoder& decoder) {
   return decoder.strokes == 2 || decoder.firing == profile::Firing::kPaired;
@@ -45,7 +47,7 @@ void FiringPlan::OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_
   const double ns_per_deg = 1 / deg_per_ns;
   if (cycle_angle_deg >= cycle_deg_) cycle_angle_deg -= cycle_deg_;  // in which turn is not known
   double turned_deg = WrapDeg(cycle_angle_deg - last_angle_deg_, cycle_deg_);
-  if (turned_deg == 0) turned_deg = cycle_deg_;  // one tooth in a cycle
+  if (turned_deg < kSameDeg) turned_deg = cycle_deg_;  // one tooth in a cycle
   last_angle_deg_ = cycle_angle_deg;
   const Ahead ahead{t_ns, to_next_deg * ns_per_deg, cycle_deg_ * ns_per_deg};
   for (Driver& driver : drivers_) {
@@ -78,18 +80,20 @@ void FiringPlan::Predict(Driver& driver, const Ahead& ahead, double to_go_ns) co
     driver.again_ns = BeginAfter(driver, ahead, driver.off_ns);
     return;
   }
+  const bool was_due = driver.on_ns != kNever;
   driver.off_ns = end_ns;
-  driver.again_ns = kNever;
+  driver.again_ns = BeginAfter(driver, ahead, end_ns);
   const double to_begin_ns = to_go_ns - driver.duration_ns;
   // By angle, not by time: within a cycle the speed may change many times over.
   if (driver.rest_deg > 0 || IsCut(driver.kind)) {
     driver.on_ns = kNever;
   } else if (to_begin_ns >= 0) {
     driver.on_ns = t_ns + static_cast<TimeNs>(to_begin_ns + 0.5);
-  } else if (to_go_ns >= driver.duration_ns / 2) {
+  } else if (to_go_ns >= driver.duration_ns / 2 || was_due) {
     driver.on_ns = t_ns;
+    driver.off_ns = std::max(end_ns, t_ns + static_cast<TimeNs>(driver.duration_ns / 2));
   } else {
-    driver.on_ns = BeginAfter(driver, ahead, end_ns);
+    driver.on_ns = std::exchange(driver.again_ns, kNever);
     if (driver.on_ns == kNever) return;
     driver.off_ns = driver.on_ns + static_cast<TimeNs>(driver.duration_ns + 0.5);
   }

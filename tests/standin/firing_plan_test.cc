@@ -176,5 +176,57 @@ TEST(FiringPlan, WhatSpansTheOnlyToothOfATurnIsDone) {
   }
 }
 
+// In pairs the second turn's place is the first's and 360: in binary a little less.
+TEST(FiringPlan, OneToothAtATenthOfADegreeFiresInEachTurn) {
+  for (const double offset_deg : {109.4, 33.3, 250.7}) {
+    profile::Bench bench = FourCylinder(WheelOf({{0, 12}}));
+    bench.controller->triggers.resize(1);
+    bench.controller->triggers[0].offset_deg = offset_deg;
+    bench.controller->decoder.cams.clear();
+    bench.controller->decoder.firing = profile::Firing::kPaired;
+    Rig rig(bench);
+    rig.Turns(12, 900);
+    for (int cylinder = 1; cylinder <= 4; ++cylinder) {
+      int sparks = 0;
+      for (const OutputEvent& spark : Of(rig, OutputKind::kCoil, false)) {
+        sparks += spark.cylinder == cylinder ? 1 : 0;
+      }
+      EXPECT_GE(sparks, 9) << offset_deg << ", cylinder " << cylinder;
+    }
+  }
+}
+
+// 2 ms are 36 degrees, and the spark is due 32.9 after the tooth: it is to begin 3.1 before it.
+TEST(FiringPlan, WhatBeginsALittleBeforeTheOnlyToothHasItsWholeTime) {
+  profile::Bench bench = TwoStroke(WheelOf({{40, 70}}));
+  profile::Decoder& decoder = bench.controller->decoder;
+  decoder.firing_angles_deg = {40 + 32.9 + 10};
+  decoder.dwell_ms = 2;
+  Rig rig(bench);
+  rig.Turns(12, 3000);
+  const auto ons = Of(rig, OutputKind::kCoil, true), offs = Of(rig, OutputKind::kCoil, false);
+  ASSERT_GE(offs.size(), 9u);
+  for (std::size_t i = 2; i < offs.size(); ++i) {
+    EXPECT_NEAR(ToMs(offs[i].t_ns - ons[i].t_ns), 2, 0.001);
+    EXPECT_NEAR(std::remainder(DegAt(offs[i].t_ns, 3000) - 72.9, 360), 0, 0.01);
+  }
+}
+
+// Eight teeth, cranked with a ripple that makes the tooth before the spark come sooner than the interval
+// before it says: each cylinder is fired all the same.
+TEST(FiringPlan, AToothThatComesSoonerThanPredictedCostsNoSpark) {
+  profile::Bench bench = FourCylinder(EvenWheel(8, {8}));
+  bench.controller->decoder.advance_deg = 44;  // 136 degrees: one behind the tooth at 135
+  Rig rig(bench);
+  rig.TurnWithRipple(360 * 14, 220, 0.15);
+  for (int cylinder = 1; cylinder <= 4; ++cylinder) {
+    int sparks = 0;
+    for (const OutputEvent& spark : Of(rig, OutputKind::kCoil, false)) {
+      sparks += spark.cylinder == cylinder ? 1 : 0;
+    }
+    EXPECT_GE(sparks, 5) << cylinder;
+  }
+}
+
 }  // namespace
 }  // namespace drycrank::standin
