@@ -194,7 +194,8 @@ std::optional<double> Measured(const Message& message, int index, const Frame& f
   return Decode(message, index, frame);
 }
 
-Frame Encode(const Message& message, std::span<const double> physical, std::uint64_t counter) {
+Frame Encode(const Message& message, std::span<const double> physical, std::uint64_t counter,
+             std::uint8_t unused) {
   assert(physical.size() == message.signals.size());
   assert(message.length_bytes >= 0 && message.length_bytes <= 64);
   Frame frame;
@@ -204,6 +205,7 @@ Frame Encode(const Message& message, std::span<const double> physical, std::uint
   frame.bit_rate_switch = message.fd && message.bit_rate_switch;
   frame.length = static_cast<std::uint8_t>(message.length_bytes);
   const std::span<std::uint8_t> data{frame.data.data(), frame.length};
+  std::ranges::fill(data, unused);
 
   std::int64_t selected = 0;
   for (std::size_t i = 0; i < message.signals.size(); ++i) {

@@ -39,11 +39,11 @@ inline bool CanSayNotAvailable(const profile::Signal& signal) {
 std::optional<double> Measured(const profile::Message& message, int index, const Frame& frame);
 
 // A frame of the message with `physical[i]` in signal i, then counter and checksum. Multiplexed:
-// only the signals selected by the selector's own value are written; all other bits are 0. A signal
-// that is there instead of others is not written.
+// only the signals selected by the selector's own value are written. A signal that is there instead of
+// others is not written. All other bits are those of `unused` in each byte.
 // REQUIRES: one value per signal; message.length_bytes <= 64.
 Frame Encode(const profile::Message& message, std::span<const double> physical,
-             std::uint64_t counter);
+             std::uint64_t counter, std::uint8_t unused = 0);
 
 // Counter and checksum of a frame of the message whose other bits are as they should be.
 void Seal(const profile::Message& message, std::uint64_t counter, Frame& frame);

@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "bus/layout.h"
+#include "types/decimal.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
@@ -194,18 +195,18 @@ void Display::Show(std::size_t index, double value, TimeNs t_ns) {
     value = gauge.keeps == profile::Keeps::kHighest ? std::max(kept, value) : std::min(kept, value);
     source.kept = value;
   }
-  const double held =
-      std::min(std::max(value, gauge.min.value_or(value)), gauge.max.value_or(value));
+  double held = value;
+  if (gauge.min) held = std::max(held, *gauge.min);
+  if (gauge.max) held = std::min(held, *gauge.max);
   reading.shown = RoundTo(held, gauge.decimals);
   reading.last_ns = t_ns;
   // Each limit lets go only a hysteresis back inside it.
   if (gauge.warn_above) {
-    source.above = value > *gauge.warn_above - (source.above ? gauge.hysteresis : 0);
+    source.above = IsAbove(value, *gauge.warn_above - (source.above ? gauge.hysteresis : 0));
   }
   if (gauge.warn_below) {
-    source.below =
-        value <
-        *gauge.warn_below + (source.below ? gauge.hysteresis_below.value_or(gauge.hysteresis) : 0);
+    const double back = source.below ? gauge.hysteresis_below.value_or(gauge.hysteresis) : 0;
+    source.below = IsAbove(*gauge.warn_below + back, value);
   }
   const bool warns = source.above || source.below;
   reading.state = warns ? GaugeState::kWarning : GaugeState::kOk;

@@ -15,6 +15,7 @@
 #include "sweep/sent_range.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
+#include "types/decimal.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
 #include "types/unit.h"
@@ -39,8 +40,8 @@ double InSignal(const Bench& bench, const Readout& readout, double shown) {
 bool Warns(const Bench& bench, const Readout& readout, const SentRange& range, std::int64_t n) {
   const std::string& unit = SignalAt(bench, SignalOf(bench, readout)).unit;
   const double shown = Convert(range.At(n), unit, readout.unit).value_or(range.At(n));
-  return (readout.warn_above && shown > *readout.warn_above) ||
-         (readout.warn_below && shown < *readout.warn_below);
+  return (readout.warn_above && IsAbove(shown, *readout.warn_above)) ||
+         (readout.warn_below && IsAbove(*readout.warn_below, shown));
 }
 
 // Whether it warns, as far as that was seen.

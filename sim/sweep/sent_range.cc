@@ -18,8 +18,12 @@ SentRange OfFloat(const profile::Signal& signal, const profile::Readout& readout
   const double digit = std::pow(10.0, -readout.decimals);
   const double step =
       ConvertDifference(digit, readout.unit, signal.unit).value_or(digit) / kFloatFiner;
-  const double low = in_signal(readout.min.value_or(-kFloatSpan)),
-               high = in_signal(readout.max.value_or(kFloatSpan));
+  double low = in_signal(readout.min.value_or(-kFloatSpan)),
+         high = in_signal(readout.max.value_or(kFloatSpan));
+  if (signal.max > signal.min) {  // it is held there as it is sent
+    low = std::clamp(low, signal.min, signal.max);
+    high = std::clamp(high, signal.min, signal.max);
+  }
   return {std::llround(low / step), std::llround(high / step), 0, step};
 }
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // All values that a signal's bits can say, as numbered steps: physical = base + number · step. Of a
-// float, steps of a tenth of the last digit shown over the range that is shown. A code for "not
+// float, steps of a tenth of the last digit shown over the range that is shown and that it may have. A code for "not
 // available" at either end is none of them.
 #ifndef DRYCRANK_SWEEP_SENT_RANGE_H_
 #define DRYCRANK_SWEEP_SENT_RANGE_H_
@@ -10,6 +10,7 @@
 #include <cstdint>
 
 #include "profile/bench.h"
+#include "types/decimal.h"
 
 namespace drycrank::sweep {
 
@@ -17,7 +18,7 @@ struct SentRange {
   std::int64_t low = 0, high = 0;
   double base = 0, step = 1;
 
-  double At(std::int64_t number) const { return base + static_cast<double>(number) * step; }
+  double At(std::int64_t number) const { return Decimal(base + static_cast<double>(number) * step); }
   double HighEnd() const { return At(high); }
   // The nearest, held within the range.
   std::int64_t Nearest(double physical) const;

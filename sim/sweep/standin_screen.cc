@@ -15,6 +15,9 @@ namespace drycrank::sweep {
 namespace {
 
 constexpr double kEventPeriodMs = 20;  // how often an event message is sent here
+// Bits that no signal has are ones, as many senders leave them: a signal that was set too long shows it.
+// SAE J1939-71 has it so; elsewhere common practice, no source.
+constexpr std::uint8_t kUnusedBits = 0xFF;
 constexpr TimeNs kOthersNs = 10 * kNsPerMs, kStepNs = kNsPerMs;
 
 TimeNs PeriodNs(const profile::Message& message) {
@@ -94,14 +97,14 @@ bool SentValues::IsSilent(const profile::MessageRef& message) const {
 std::vector<bus::Frame> SentValues::FramesOf(const profile::MessageRef& message) {
   Entry& entry = At(message);
   if (entry.selector < 0 || entry.banks.empty() || entry.held) {
-    return {bus::Encode(entry.layout, entry.values, entry.counter++)};
+    return {bus::Encode(entry.layout, entry.values, entry.counter++, kUnusedBits)};
   }
   std::vector<bus::Frame> frames;
   const profile::Signal& selector = Nth(entry.layout.signals, entry.selector);
   for (const std::int64_t bank : entry.banks) {
     Nth(entry.values, entry.selector) =
         static_cast<double>(bank) * selector.scale + selector.offset;
-    frames.push_back(bus::Encode(entry.layout, entry.values, entry.counter++));
+    frames.push_back(bus::Encode(entry.layout, entry.values, entry.counter++, kUnusedBits));
   }
   return frames;
 }

@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <tuple>
 
 #include "types/unit.h"
 
@@ -84,6 +85,34 @@ TEST(Display, BoostOf25PsiIsThisMuchAbsolute) {
   screen.Receive(2737, 0);
   EXPECT_DOUBLE_EQ(screen.Value("map.shown"), 273.7);
   EXPECT_EQ(screen.Value("map.state"), 0);
+}
+
+TEST(Display, OneEndOfItsRangeIsHeldWithoutTheOther) {
+  profile::Gauge low = GaugeOf("low", "coolant", "degC", 0), high = low;
+  high.name = "high";
+  low.min = 50;
+  high.max = 90;
+  Screen screen({low, high});
+  screen.Receive(0, 40 + 20);  // 20 degC
+  EXPECT_EQ(screen.Value("low.shown"), 50);
+  EXPECT_EQ(screen.Value("high.shown"), 20);
+  screen.Receive(0, 40 + 100);
+  EXPECT_EQ(screen.Value("low.shown"), 100);
+  EXPECT_EQ(screen.Value("high.shown"), 90);
+}
+
+// 152 * 0.1 is 15.200000000000001 in binary: at 15.2 neither side of a limit of 15.2 is passed.
+TEST(Display, ALimitInDecimalsIsNotPassedByTheBinaryNumber) {
+  profile::Gauge above = GaugeOf("above", "pressure", "kPa", 1), below = above;
+  above.warn_above = 15.2;
+  below.name = "below";
+  below.warn_below = 15.2;
+  Screen screen({above, below});
+  for (const auto& [raw, high, low] : {std::tuple{151, 0, 1}, {152, 0, 0}, {153, 1, 0}}) {
+    screen.Receive(raw, 0);
+    EXPECT_EQ(screen.Value("above.state"), high) << raw;
+    EXPECT_EQ(screen.Value("below.state"), low) << raw;
+  }
 }
 
 TEST(Display, ConvertsToTheUnitItShows) {

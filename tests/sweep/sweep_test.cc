@@ -8,6 +8,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <string>
 
 #include "sweep/standin_screen.h"
 #include "sweep/which_setting.h"
@@ -53,6 +54,58 @@ TEST_F(SmallSweep, ALimitInAnotherUnitIsTheNumberThatWasTyped) {
   const ShownFact limit = FactOf(Facts(), "oil", Step::kWarnsBelow);
   EXPECT_EQ(limit.input, 15);
   EXPECT_EQ(limit.shown.text, "quiet at 15.0114; warns at 14.9969");
+}
+
+// 152 * 0.1 is a little more in binary.
+TEST_F(SmallSweep, ALimitOfATenthIsTheNumberThatWasTyped) {
+  profile::Gauge& oil = bench_.display->gauges[2];
+  oil.unit = "kPa";
+  oil.decimals = 1;
+  oil.warn_below.reset();
+  oil.warn_above = 15.6;
+  oil.hysteresis = 0.4;
+  const auto facts = Facts();
+  const ShownFact limit = FactOf(facts, "oil", Step::kWarnsAbove);
+  EXPECT_EQ(limit.input, 15.6);
+  EXPECT_EQ(limit.shown.text, "quiet at 15.6; warns at 15.7");
+  const ShownFact end = FactOf(facts, "oil", Step::kEndsBelow);
+  EXPECT_EQ(end.input, 15.2);
+  EXPECT_EQ(end.shown.text, "quiet at 15.2; warns at 15.3");
+}
+
+// Bytes 4 to 7 are nobody's: they are ones, and so is what a layout takes of them.
+TEST_F(SmallSweep, ASignalSetTooLongIntoBitsOfNobodyIsFound) {
+  const auto right = Facts();
+  for (const int bits : {17, 24, 32}) {
+    bench_.display->layouts[0].signals[2].length_bits = bits;
+    EXPECT_NE(FactOf(Facts(), "oil", Step::kUp, 0), FactOf(right, "oil", Step::kUp, 0)) << bits;
+  }
+}
+
+// What a float's own ends hold back is not said to have been sent.
+TEST_F(SmallSweep, AFloatIsSweptBetweenItsOwnEnds) {
+  for (profile::Message* message :
+       {&bench_.buses[0].messages[0], &bench_.display->layouts[0]}) {
+    profile::Signal& oil = message->signals[2];
+    oil.start_bit = 32;
+    oil.length_bits = 32;
+    oil.is_float = true;
+    oil.scale = 1;
+    oil.unit = "";
+    oil.min = 0.5;
+    oil.max = 2;
+  }
+  bench_.display->gauges[2].unit = "";
+  bench_.display->gauges[2].decimals = 2;
+  int points = 0;
+  for (const ShownFact& fact : Facts()) {
+    if (fact.readout != "oil" || fact.step != Step::kUp) continue;
+    ++points;
+    EXPECT_GE(*fact.input, 0.5);
+    EXPECT_LE(*fact.input, 2);
+    EXPECT_NEAR(std::stod(fact.shown.text), *fact.input, 0.0051);
+  }
+  EXPECT_GE(points, 8);
 }
 
 TEST_F(SmallSweep, ALimitWhereNoneShouldBeIsFound) {
