@@ -42,6 +42,14 @@ Markup Facts(const char* name, const struct sweep::ShownBy& by) {
                            cell(by.seed) + cell(by.accepted_by) + cell(by.version));
 }
 
+Markup NotAskedBefore(const sweep::Comparison& comparison) {
+  std::vector<std::string> lines;
+  for (const sweep::ShownChange& gained : comparison.not_asked_before) {
+    lines.push_back(fmt::format("{}: {}", sweep::Spoken(gained.readout), gained.sentence));
+  }
+  return lines.empty() ? Markup() : report::ListOf(lines);
+}
+
 Markup ChangeSection(const sweep::Comparison& comparison) {
   Markup rows;
   for (const sweep::ShownChange& change : comparison.changes) {
@@ -50,7 +58,7 @@ Markup ChangeSection(const sweep::Comparison& comparison) {
   }
   const Markup content = rows.empty() ? report::TextElement("p", "Nothing changed.")
                                       : report::Table({"readout", "change"}, rows);
-  return report::Section("changes", "What changed", content);
+  return report::Section("changes", "What changed", content + NotAskedBefore(comparison));
 }
 
 std::string Identical(const sweep::Comparison& c) {
@@ -59,7 +67,7 @@ std::string Identical(const sweep::Comparison& c) {
 }
 
 Markup Head(const sweep::Comparison& c) {
-  const std::size_t changed = c.readouts.size() - c.readouts_identical;
+  const std::size_t changed = c.readouts.size() - c.readouts_identical;  // of those asked before
   const report::Mark mark =
       report::MarkOf(changed == 0 ? check::Outcome::kMet : check::Outcome::kFailed);
   const std::string sentence =

@@ -27,7 +27,11 @@ std::vector<Change> Changes(const Comparison& comparison, std::string (*name)(co
 }  // namespace
 
 std::string ComparisonText(const Comparison& comparison) {
-  return ChangesText(Changes(comparison, Spoken), Identical(comparison), comparison.notes);
+  std::string rest = Identical(comparison);
+  for (const ShownChange& gained : comparison.not_asked_before) {
+    rest += fmt::format("\n{}: {}", Spoken(gained.readout), gained.sentence);
+  }
+  return ChangesText(Changes(comparison, Spoken), rest, comparison.notes);
 }
 
 std::string ComparisonJson(const Comparison& comparison) {
@@ -38,6 +42,11 @@ std::string ComparisonJson(const Comparison& comparison) {
   for (const ShownChange& change : comparison.changes) {
     json["changes"].push_back(
         {{"readout", change.readout}, {"kind", Name(change.kind)}, {"sentence", change.sentence}});
+  }
+  json["not_asked_before"] = nlohmann::ordered_json::array();
+  for (const ShownChange& gained : comparison.not_asked_before) {
+    json["not_asked_before"].push_back(
+        {{"readout", gained.readout}, {"sentence", gained.sentence}});
   }
   json["notes"] = comparison.notes;
   json["readouts_identical"] = comparison.readouts_identical;

@@ -31,7 +31,8 @@ struct Manner {
 constexpr std::array kManners = {
     Manner{Step::kNotAvailable, "its message says that it has no value: what stands there?",
            "what it shows when its message has no value"},
-    Manner{Step::kKept, "after the highest or lowest there is: what stands there?", "what it keeps"},
+    Manner{Step::kKept, "after the highest or lowest there is: what stands there?",
+           "what it keeps"},
     Manner{Step::kAfterWarning, "the warning is over: what do you read, and which lamp is lit?",
            "its lamp once the warning is over"},
     Manner{Step::kAcknowledged,
@@ -44,17 +45,16 @@ constexpr std::array kManners = {
            "switch its power off and on: after how many seconds does a value stand there? (2 s, or "
            "never)",
            "how soon a value stands there when power comes"},
-    Manner{Step::kLampTest,
-           "switch its power off and on: until how many seconds is the lamp lit, without a warning? "
-           "(2 s, or none)",
-           "its lamp when power comes"},
+    Manner{
+        Step::kLampTest,
+        "switch its power off and on: until how many seconds is the lamp lit, without a warning? "
+        "(2 s, or none)",
+        "its lamp when power comes"},
     Manner{Step::kOffAfter,
            "the key has just gone off: after how many seconds is the screen dark? (3 s, or never)",
            "how soon the screen is dark with the key off"}};
 
-const Manner& Of(Step step) {
-  return *std::ranges::find(kManners, step, &Manner::step);
-}
+const Manner& Of(Step step) { return *std::ranges::find(kManners, step, &Manner::step); }
 
 // ---- of which readouts ------------------------------------------------------------------------
 
@@ -300,7 +300,7 @@ ShownFact MannerSeen(const Reading& reading, const Readout& readout, ShownFact& 
   if (due.step != Step::kNotAvailable) return seen;
   // A word for "no value" is known by what must stand there; its lamp was not asked for.
   if (reading.text == due.shown.text) seen.shown.state = due.shown.state;
-  if (seen.shown.state.empty()) due.shown.state.clear();
+  if (seen.shown.state.empty()) seen.shown.state = "ok";
   seen.shown.lamp.clear();
   due.shown.lamp.clear();
   return seen;

@@ -117,6 +117,25 @@ def run(*words):
     return subprocess.run([DRYCRANK, *map(str, words)], capture_output=True, text=True, timeout=600)
 
 
+BESIDES = """\
+kind: bench
+name: besides
+engine: {strokes: 4, firing_order: [1, 3, 4, 2]}
+buses:
+  vehicle:
+    messages:
+      temps:
+        id: 0x140
+        period_ms: 100 ms
+        signals:
+          coolant: {start_bit: 0, length_bits: 8, offset: -40, not_available: 255, unit: degC}
+          ignition: {start_bit: 8, length_bits: 1}
+readouts:
+  coolant: {signal: temps.coolant, unit: degC, not_available: n/a}
+switching: {dark_ms: 300, key: temps.ignition, off_after_ms: 1000}
+"""
+
+
 class Display(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
@@ -201,6 +220,25 @@ class Display(unittest.TestCase):
             time.sleep(0.4)
         stdout, stderr = asked.communicate(timeout=120)
         return subprocess.CompletedProcess(words, asked.returncode, stdout, stderr)
+
+    def test_what_it_does_besides_is_asked_on_the_terminal_and_kept(self):
+        bench, out = self.tmp / "besides.yaml", self.tmp / "besides"
+        bench.write_text(BESIDES)
+        words = [DRYCRANK, "display", "sweep", bench, "--out", out, "--person", "--bus", "vehicle=multicast"]
+        first = subprocess.run(map(str, words), input="71\n\n\n\n\n\nn/a\nsoon\n1 s\n", capture_output=True, text=True, timeout=120)
+        self.assertEqual(first.returncode, 4, first.stdout + first.stderr)
+        self.assertIn("Page 1, its message says that it has no value: what stands there?", first.stdout)
+        self.assertIn("'soon' is no time", first.stdout)
+        kept = (out / "readings.csv").read_text()
+        self.assertIn("\nnot available,1,coolant,n/a,,2", kept)
+        self.assertIn("\nstands after,1,coolant,1 s,,2", kept)
+        self.assertIn("not shown: coolant: how soon the screen is dark with the key off was not answered", first.stdout)
+        rest = subprocess.run(map(str, [*words, "--resume"]), input="39\n\n\n\n\n1\n", capture_output=True, text=True, timeout=120)
+        self.assertEqual(rest.returncode, 4, rest.stdout + rest.stderr)
+        self.assertNotIn("has no value: what", rest.stdout)
+        self.assertIn("the key has just gone off", rest.stdout)
+        self.assertTrue((out / "readings.csv").read_text().startswith(kept))
+        self.assertIn("\noff after,1,coolant,1,,2", (out / "readings.csv").read_text())
 
     def test_a_camera_that_is_none_is_said(self):
         for device, why in (("/dev/video_none", "open: No such file"), ("/dev/null", "it is no camera")):
