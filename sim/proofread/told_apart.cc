@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "proofread/built_edges.h"
 #include "proofread/told.h"
 #include "proofread/wheel_words.h"
 #include "standin/pattern.h"
@@ -18,16 +19,6 @@ namespace drycrank::proofread {
 namespace {
 
 using profile::TriggerChannel;
-
-// Turned by `shift_deg`, does every edge still lie within the window of one?
-bool FitsTurned(const std::vector<double>& edges_deg, double shift_deg, double window_deg,
-                double cycle_deg) {
-  return std::all_of(edges_deg.begin(), edges_deg.end(), [&](double edge) {
-    return std::any_of(edges_deg.begin(), edges_deg.end(), [&](double other) {
-      return std::abs(WrapSignedDeg(edge + shift_deg - other, cycle_deg)) <= window_deg;
-    });
-  });
-}
 
 // What is set in it, and how it looks to the controller.
 struct Told {
