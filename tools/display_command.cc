@@ -252,12 +252,7 @@ class SweepOfBench {
     if (of_new.changes.empty()) return;
     fmt::print("Of what was not asked before, against what must be shown:\n{}",
                sweep::ComparisonText(of_new));
-    for (const sweep::ShownChange& change : of_new.changes) {
-      judged.changes.push_back(change);
-      const bool is_there =
-          std::ranges::find(judged.readouts, change.readout) != judged.readouts.end();
-      if (!is_there) judged.readouts.push_back(change.readout);
-    }
+    judged.changes.insert(judged.changes.end(), of_new.changes.begin(), of_new.changes.end());
   }
   std::size_t CountNotShown() const {
     std::size_t missing = 0;

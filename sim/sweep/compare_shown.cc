@@ -20,6 +20,8 @@ namespace {
 
 using Pair = FactPair;
 
+constexpr char kNotAskedBefore[] = "not asked before";
+
 std::optional<double> NumberOf(const std::string& text) {
   double number = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
@@ -299,7 +301,8 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
   if (is_less && out.changes.size() == before) {
     out.changes.push_back(OfLess(name, was, now, pairs.size()));
   } else if (const std::string words = NotAskedWords(was, now); !words.empty() && !is_less) {
-    out.not_asked_before.push_back({name, ChangeKind::kNotAsked, "not asked before: " + words});
+    out.not_asked_before.push_back(
+        {name, ChangeKind::kNotAsked, fmt::format("{}: {}", kNotAskedBefore, words)});
   }
   // Nothing may differ without a word.
   if (!all_same && out.changes.size() == before) {
@@ -323,6 +326,18 @@ const char* Name(ChangeKind kind) {
                                         "unit", "decimals", "name",      "value",  "limit",
                                         "lamp", "state",    "gone",      "points", "switching"};
   return Nth(kNames, kind);
+}
+
+std::vector<std::string> Compared(const Comparison& comparison) {
+  std::vector<std::string> compared = comparison.readouts;
+  std::erase_if(compared, [&](const std::string& name) {
+    const auto is_it = [&](const ShownChange& change) { return change.readout == name; };
+    return std::ranges::none_of(comparison.changes, is_it) &&
+           std::ranges::any_of(comparison.not_asked_before, [&](const ShownChange& change) {
+             return is_it(change) && change.sentence == kNotAskedBefore;
+           });
+  });
+  return compared;
 }
 
 std::string Spoken(const std::string& readout) {
@@ -370,11 +385,12 @@ Comparison Compare(const WhatItShowed& was, const WhatItShowed& as_counted) {
     }
   }
   for (const auto& [name, facts] : b) {
-    if (!a.contains(name)) {
-      out.not_asked_before.push_back({name, ChangeKind::kNotAsked, "not asked before"});
-    }
+    if (a.contains(name)) continue;
+    out.readouts.push_back(name);
+    out.not_asked_before.push_back({name, ChangeKind::kNotAsked, kNotAskedBefore});
   }
   std::ranges::sort(out.readouts);
+  std::ranges::stable_sort(out.not_asked_before, {}, &ShownChange::readout);
   return out;
 }
 

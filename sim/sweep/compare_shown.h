@@ -46,7 +46,7 @@ struct Comparison {
   std::vector<ShownChange> not_asked_before;  // no change either: only the later one looked at it
   std::vector<std::string> notes;             // "the seed is 2, was 1": no change of what was shown
   std::size_t readouts_identical = 0, points_identical = 0;
-  std::vector<std::string> readouts;  // all that the earlier one has
+  std::vector<std::string> readouts;  // all that either has
 };
 
 // What only `now` was asked is not compared, and listed in not_asked_before. A person counts seconds:
@@ -56,6 +56,8 @@ Comparison Compare(const WhatItShowed& was, const WhatItShowed& now);
 // of the two has is a difference.
 Comparison CompareWithRequired(const WhatItShowed& required, const WhatItShowed& shown);
 
+// All readouts but those that nobody looked at before, unless a change is said of them.
+std::vector<std::string> Compared(const Comparison& comparison);
 // "oil pressure" of "oil_pressure".
 std::string Spoken(const std::string& readout);
 // A line for each change, then what is identical, what was not asked before, then the notes.

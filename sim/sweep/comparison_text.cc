@@ -56,7 +56,7 @@ std::string ComparisonJson(const Comparison& comparison) {
 
 std::string ComparisonJunit(const Comparison& comparison, const std::string& suite) {
   const auto as_it_is = [](const std::string& readout) { return readout; };
-  return ChangesJunit(Changes(comparison, as_it_is), comparison.readouts, suite);
+  return ChangesJunit(Changes(comparison, as_it_is), Compared(comparison), suite);
 }
 
 }  // namespace drycrank::sweep

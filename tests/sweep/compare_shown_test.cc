@@ -78,6 +78,7 @@ TEST_F(Comparing, AReadoutThatIsNewIsNotAskedBeforeAndNoChange) {
   EXPECT_THAT(ComparisonText(comparison),
               HasSubstr("nothing changed: 2 readouts and " + std::to_string(was.facts.size()) +
                         " points identical\ngear: not asked before\n"));
+  EXPECT_THAT(ComparisonJunit(comparison, "small"), HasSubstr("tests=\"2\" failures=\"0\""));
 }
 
 // As when a bench learns how its display goes on, after somebody has accepted.
