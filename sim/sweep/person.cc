@@ -286,6 +286,10 @@ void TakeReading(const Question& question, const Readout& readout, ShownFact due
   ShownFact seen = MannerOf(question.question)
                        ? MannerSeen(*given, readout, due)
                        : ShownFact{readout.name, due.step, due.input, AsRead(*given, readout)};
+  if (given->lamp == kLampUnseen && !HasValue(due.shown) && !due.shown.lamp.empty()) {
+    due.shown.lamp.clear();  // a latched lamp beside a value that is gone
+    saw.not_shown.push_back(asked + ": nobody saw its lamp");
+  }
   TakeOutUnseen(asked, readout, seen, due, saw);
   saw.facts.push_back(std::move(seen));
   saw.required.push_back(std::move(due));

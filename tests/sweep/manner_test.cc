@@ -406,6 +406,14 @@ TEST_F(APersonIsAsked, ALampThatStaysLitIsNoWarningOfTheNextQuestion) {
   EXPECT_FALSE(CompareWithRequired({{}, dark.required}, {{}, dark.facts}).changes.empty());
 }
 
+// Question 6 is silence, after 5 has warned: the lamp is lit still, and a picture may not show it.
+TEST_F(APersonIsAsked, ALampThatNobodySawBesideAGoneValueIsNotShown) {
+  const PersonSaw saw = TakeReadings(bench_, {Read(6, "coolant", "---", "?")});
+  EXPECT_TRUE(CompareWithRequired({{}, saw.required}, {{}, saw.facts}).changes.empty());
+  EXPECT_THAT(saw.not_shown,
+              testing::Contains("coolant: question 6 on page 1: nobody saw its lamp"));
+}
+
 // With the key off it would be dark, and every reading wrong.
 TEST_F(APersonIsAsked, TheKeyIsOnMeanwhile) {
   const PersonSaw saw = TakeReadings(bench_, {Read(4, "oil", "0", "warns")});
