@@ -293,6 +293,15 @@ class Shipped(unittest.TestCase):
         self.assertEqual(compared.returncode, 0)
         self.assertRegex(compared.stdout, r"^nothing changed: 26 readouts and \d+ points identical\n$")
 
+    def test_what_the_page_of_displays_says_of_the_shipped_bench_is_shown(self):
+        self.sweep("quoted")
+        shown = (self.tmp / "quoted" / "shown.csv").read_text().splitlines()
+        page = pathlib.Path(PROFILES, "../hw-notes/displays.md").read_text()
+        quoted = re.findall(r"^    ((?:brake_fluid|fuel_level),.*)$", page, re.M)
+        self.assertEqual(len(quoted), 5)
+        for line in quoted:
+            self.assertIn(line, shown)
+
     def test_another_seed_is_a_note_and_changes_nothing(self):
         self.sweep("seed1")
         self.assertEqual(self.sweep("seed2", "--seed", "2").returncode, 0)
