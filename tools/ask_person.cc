@@ -14,6 +14,7 @@
 #include "tools/commands.h"
 #include "tools/keyboard.h"
 #include "types/nth.h"
+#include "types/plain_text.h"
 
 namespace drycrank::tools {
 namespace {
@@ -65,6 +66,10 @@ std::optional<std::string> Keyboard::Line() {
 
 namespace {
 
+bool Remembers(const profile::Readout& readout) {
+  return readout.lamp_latches || readout.keeps != profile::Keeps::kNothing;
+}
+
 class Asking {
  public:
   Asking(const profile::Bench& bench, EchoScreen& screen, KeptReadings& kept)
@@ -98,10 +103,8 @@ class Asking {
   }
   // A display that keeps or latches something has to see again what was answered before a resume.
   void SeenAgain(const sweep::Question& question) {
-    const bool remembers = std::ranges::any_of(question.readouts, [](const auto* r) {
-      return r->lamp_latches || r->keeps != profile::Keeps::kNothing;
-    });
-    if (!remembers) return;
+    const auto remembers = [](const profile::Readout* readout) { return Remembers(*readout); };
+    if (std::ranges::none_of(question.readouts, remembers)) return;
     Send(question);
     screen_.LetArrive();
   }
@@ -127,7 +130,7 @@ class Asking {
         problem = kept_.Keep(ReadingOf(*line, readout, question.question, question.page));
         return problem.empty();
       }
-      fmt::print("  '{}' is no time: 2 s; or never, or none; or an empty line\n", *line);
+      fmt::print("  '{}' is no time: 2 s; or never, or none; or an empty line\n", OneLine(*line));
     }
   }
 
@@ -142,6 +145,9 @@ class Asking {
 std::string AskPerson(const profile::Bench& bench, const std::vector<profile::Readout>& readouts,
                       EchoScreen& screen, KeptReadings& kept) {
   Asking asking(bench, screen, kept);
+  if (kept.readings().empty() && std::ranges::any_of(readouts, Remembers)) {
+    fmt::print("Switch the display off and on before you begin: it keeps or latches something.\n");
+  }
   std::vector<sweep::Question> questions = sweep::QuestionsOf(readouts);
   const auto manners = sweep::MannerQuestionsOf(bench, readouts);
   questions.insert(questions.end(), manners.begin(), manners.end());

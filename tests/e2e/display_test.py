@@ -229,6 +229,7 @@ class Display(unittest.TestCase):
         self.assertEqual(first.returncode, 4, first.stdout + first.stderr)
         self.assertIn("Page 1, its message says that it has no value: what stands there?", first.stdout)
         self.assertIn("'soon' is no time", first.stdout)
+        self.assertNotIn("Switch the display off and on", first.stdout, "it remembers nothing")
         kept = (out / "readings.csv").read_text()
         self.assertIn("\nnot available,1,coolant,n/a,,2", kept)
         self.assertIn("\nstands after,1,coolant,1 s,,2", kept)
@@ -239,6 +240,18 @@ class Display(unittest.TestCase):
         self.assertIn("the key has just gone off", rest.stdout)
         self.assertTrue((out / "readings.csv").read_text().startswith(kept))
         self.assertIn("\noff after,1,coolant,1,,2", (out / "readings.csv").read_text())
+
+    def test_one_that_remembers_is_to_be_switched_on_anew_and_sees_again_what_was_answered(self):
+        bench, out = self.tmp / "remembers.yaml", self.tmp / "remembers"
+        bench.write_text(BESIDES.replace("not_available: n/a}", "keeps: highest}"))
+        words = [DRYCRANK, "display", "sweep", bench, "--out", out, "--person", "--bus", "vehicle=multicast"]
+        first = subprocess.run(map(str, words), input="71\n71\n", capture_output=True, text=True, timeout=120)
+        self.assertTrue(first.stdout.startswith("Switch the display off and on before you begin"), first.stdout)
+        # By hand: 7/16 of 254 is 111 steps, 71 °C; 5/16 is less, and 71 is kept; the far end is 214.
+        rest = subprocess.run(map(str, [*words, "--resume"]), input="\n\n\n\n\n214\n", capture_output=True, text=True, timeout=120)
+        self.assertEqual(rest.returncode, 4, rest.stdout + rest.stderr)
+        self.assertNotIn("Switch the display off and on", rest.stdout)
+        self.assertIn("nothing changed: 1 readout and 3 points identical", rest.stdout)
 
     def test_a_camera_that_is_none_is_said(self):
         for device, why in (("/dev/video_none", "open: No such file"), ("/dev/null", "it is no camera")):
