@@ -10,9 +10,11 @@
 #include <ctime>
 #include <string>
 
+#include "sweep/person_manner.h"
 #include "tools/commands.h"
 #include "tools/keyboard.h"
 #include "types/nth.h"
+#include "types/plain_text.h"
 
 namespace drycrank::tools {
 namespace {
@@ -62,29 +64,97 @@ std::optional<std::string> Keyboard::Line() {
   return std::nullopt;
 }
 
-std::string AskPerson(const profile::Bench& bench, const std::vector<profile::Readout>& readouts,
-                      EchoScreen& screen, KeptReadings& kept) {
-  Keyboard keyboard(screen);
-  for (sweep::Question question : sweep::QuestionsOf(readouts)) {
-    const sweep::Question whole = question;
+namespace {
+
+bool Remembers(const profile::Readout& readout) {
+  return readout.lamp_latches || readout.keeps != profile::Keeps::kNothing;
+}
+
+class Asking {
+ public:
+  Asking(const profile::Bench& bench, EchoScreen& screen, KeptReadings& kept)
+      : bench_(bench), screen_(screen), kept_(kept), keyboard_(screen) {}
+
+  // False: no more input, or an answer could not be kept.
+  bool Ask(const sweep::Question& whole) {
+    sweep::Question question = whole;
     std::erase_if(question.readouts, [&](const profile::Readout* readout) {
-      return kept.Has(question.question, readout->name);
+      return kept_.Has(question.question, readout->name);
     });
-    if (question.readouts.empty()) continue;
-    sweep::SendQuestion(bench, whole, screen);
-    fmt::print("Page {}, question {} of {}: what do you read there?\n{}", question.page,
-               question.question, sweep::kQuestions, HowTo(question));
-    for (const profile::Readout* readout : question.readouts) {
-      fmt::print("  {}: ", readout->label);
-      std::fflush(stdout);
-      const auto line = keyboard.Line();
-      if (!line) return {};
-      if (line->empty()) continue;
-      std::string problem = kept.Keep(ReadingOf(*line, *readout, question.question, question.page));
-      if (!problem.empty()) return problem;
+    const auto manner = sweep::MannerOf(whole.question);
+    if (question.readouts.empty()) {
+      if (!manner) SeenAgain(whole);
+      return true;
+    }
+    Send(whole);
+    SayWhat(question);
+    return std::ranges::all_of(question.readouts,
+                               [&](const auto* readout) { return AskOne(question, *readout); });
+  }
+  std::string problem;
+
+ private:
+  void Send(const sweep::Question& question) {
+    if (sweep::MannerOf(question.question)) {
+      sweep::SendManner(bench_, question, screen_);
+    } else {
+      sweep::SendQuestion(bench_, question, screen_);
     }
   }
-  return {};
+  // A display that keeps or latches something has to see again what was answered before a resume.
+  void SeenAgain(const sweep::Question& question) {
+    const auto remembers = [](const profile::Readout* readout) { return Remembers(*readout); };
+    if (std::ranges::none_of(question.readouts, remembers)) return;
+    Send(question);
+    screen_.LetArrive();
+  }
+  static void SayWhat(const sweep::Question& question) {
+    if (const auto manner = sweep::MannerOf(question.question)) {
+      fmt::print("Page {}, {}\n{}", question.page, sweep::AskedWords(*manner),
+                 sweep::IsTimed(*manner) ? "" : HowTo(question));
+    } else {
+      fmt::print("Page {}, question {} of {}: what do you read there?\n{}", question.page,
+                 question.question, sweep::kQuestions, HowTo(question));
+    }
+  }
+  bool AskOne(const sweep::Question& question, const profile::Readout& readout) {
+    const auto manner = sweep::MannerOf(question.question);
+    const bool is_timed = manner && sweep::IsTimed(*manner);
+    while (true) {
+      fmt::print("  {}: ", readout.label);
+      std::fflush(stdout);
+      const auto line = keyboard_.Line();
+      if (!line) return false;
+      if (line->empty()) return true;
+      if (!is_timed || sweep::CountedTimeOf(*line)) {
+        problem = kept_.Keep(ReadingOf(*line, readout, question.question, question.page));
+        return problem.empty();
+      }
+      fmt::print("  '{}' is no time: 2 s; or never, or none; or an empty line\n", OneLine(*line));
+    }
+  }
+
+  const profile::Bench& bench_;
+  EchoScreen& screen_;
+  KeptReadings& kept_;
+  Keyboard keyboard_;
+};
+
+}  // namespace
+
+std::string AskPerson(const profile::Bench& bench, const std::vector<profile::Readout>& readouts,
+                      EchoScreen& screen, KeptReadings& kept) {
+  Asking asking(bench, screen, kept);
+  if (kept.readings().empty() && std::ranges::any_of(readouts, Remembers)) {
+    fmt::print("Switch the display off and on before you begin: it keeps or latches something.\n");
+  }
+  std::vector<sweep::Question> questions = sweep::QuestionsOf(readouts);
+  const auto manners = sweep::MannerQuestionsOf(bench, readouts);
+  questions.insert(questions.end(), manners.begin(), manners.end());
+  for (const sweep::Question& question : questions) {
+    if (!asking.Ask(question)) break;
+  }
+  return asking.problem;
 }
 
 }  // namespace drycrank::tools

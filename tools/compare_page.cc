@@ -14,6 +14,8 @@ constexpr std::string_view kStyle = R"css(
 .pair { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 1.2rem; align-items: start; }
 .pair figure { border: 1px solid var(--rule); min-width: 0; }
 .pair figure p { margin: 1rem; }
+#results td { overflow-wrap: anywhere; }
+#results td, #results th:not(:first-child) { width: 38%; }
 @media (max-width: 40rem) { .pair { grid-template-columns: minmax(0, 1fr); } }
 )css";
 
@@ -34,12 +36,27 @@ Markup PairSection(const picture::PagePair& pair) {
                          report::TextElement("p", sent) + both);
 }
 
-Markup Facts(const char* name, const struct sweep::ShownBy& by) {
-  const auto cell = [](const std::string& text) {
-    return report::TextElement("td", text.empty() ? "not told" : text);
+// A row for each: two columns fit a phone.
+Markup Facts(const struct sweep::ShownBy& was, const struct sweep::ShownBy& now) {
+  const auto row = [](const char* name, const std::string& before, const std::string& after) {
+    const auto cell = [](const std::string& text) {
+      return report::TextElement("td", text.empty() ? "not told" : text);
+    };
+    return Element("tr", report::TextElement("th", name) + cell(before) + cell(after));
   };
-  return Element("tr", report::TextElement("th", name) + cell(by.bench) + cell(by.witness) +
-                           cell(by.seed) + cell(by.accepted_by) + cell(by.version));
+  return row("bench", was.bench, now.bench) + row("seen by", was.witness, now.witness) +
+         row("seed", was.seed, now.seed) + row("accepted by", was.accepted_by, now.accepted_by) +
+         row("version", was.version, now.version);
+}
+
+Markup NotAskedBefore(const sweep::Comparison& comparison) {
+  std::vector<std::string> lines;
+  for (const sweep::ShownChange& gained : comparison.not_asked_before) {
+    lines.push_back(fmt::format("{}: {}", sweep::Spoken(gained.readout), gained.sentence));
+  }
+  return lines.empty() ? Markup()
+                       : report::Section("not_asked_before", "Not asked before, not compared",
+                                         report::ListOf(lines));
 }
 
 Markup ChangeSection(const sweep::Comparison& comparison) {
@@ -50,7 +67,7 @@ Markup ChangeSection(const sweep::Comparison& comparison) {
   }
   const Markup content = rows.empty() ? report::TextElement("p", "Nothing changed.")
                                       : report::Table({"readout", "change"}, rows);
-  return report::Section("changes", "What changed", content);
+  return report::Section("changes", "What changed", content) + NotAskedBefore(comparison);
 }
 
 std::string Identical(const sweep::Comparison& c) {
@@ -59,12 +76,12 @@ std::string Identical(const sweep::Comparison& c) {
 }
 
 Markup Head(const sweep::Comparison& c) {
-  const std::size_t changed = c.readouts.size() - c.readouts_identical;
+  const std::size_t compared = sweep::Compared(c).size(), changed = compared - c.readouts_identical;
   const report::Mark mark =
       report::MarkOf(changed == 0 ? check::Outcome::kMet : check::Outcome::kFailed);
-  const std::string sentence =
-      changed == 0 ? "Nothing changed."
-                   : fmt::format("{} of {} readouts changed.", changed, c.readouts.size());
+  const std::string sentence = changed == 0
+                                   ? "Nothing changed."
+                                   : fmt::format("{} of {} readouts changed.", changed, compared);
   return report::Answer(mark, sentence, report::TextElement("p", Identical(c)));
 }
 
@@ -83,10 +100,7 @@ std::string ComparisonPage(const sweep::WhatItShowed& was, const sweep::WhatItSh
         "The pages are drawn from what was shown, in a look of their own: what the "
         "display itself looks like is not known here.");
   }
-  Markup facts = Facts("before", was.by) + Facts("now", now.by);
-  Markup results =
-      Element("div", {{"class", "scroll"}},
-              report::Table({"", "bench", "seen by", "seed", "accepted by", "version"}, facts));
+  Markup results = report::Table({"", "before", "now"}, Facts(was.by, now.by));
   if (!comparison.notes.empty()) results += report::ListOf(comparison.notes);
   body += report::Section("results", "The two results", results);
   return report::Page(title, kStyle, body);

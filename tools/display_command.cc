@@ -9,6 +9,7 @@
 #include "profile/load.h"
 #include "study/campaign_run.h"
 #include "study/play.h"
+#include "sweep/alike.h"
 #include "sweep/person.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
@@ -217,8 +218,10 @@ class SweepOfBench {
       const auto accepted = ReadShownOf(accepted_file);
       if (!accepted) return kBadInput;
       judged = sweep::Compare(*accepted, showed_);
+      SetAsideNotShown(judged);
       fmt::print("Against what {} has accepted:\n{}", accepted->by.accepted_by,
                  sweep::ComparisonText(judged));
+      JudgeNew(*accepted, required, judged, showed_);
     }
     for (const std::string& what : not_shown_) fmt::print("not shown: {}\n", what);
     if (const std::string problem = WriteComparison(judged, options_.files, bench_.name);
@@ -227,6 +230,29 @@ class SweepOfBench {
     }
     if (!judged.changes.empty() || failed_) return kExpectationFailed;
     return not_shown_.empty() && !StopAsked() ? kAllMet : kNotShown;
+  }
+  // What could not be seen this time is listed as such, and is no difference.
+  void SetAsideNotShown(sweep::Comparison& judged) const {
+    std::erase_if(judged.changes, [&](const sweep::ShownChange& change) {
+      const bool is_less =
+          change.kind == sweep::ChangeKind::kNotAsked || change.kind == sweep::ChangeKind::kPoints;
+      const bool is_listed = std::ranges::any_of(not_shown_, [&](const std::string& what) {
+        return what.starts_with(change.readout + ":");
+      });
+      if (!is_less || !is_listed) return false;
+      judged.notes.push_back(fmt::format("{}: {}", sweep::Spoken(change.readout), change.sentence));
+      return true;
+    });
+  }
+  // Nobody has accepted what was not asked before: it is judged by what must be shown.
+  static void JudgeNew(const sweep::WhatItShowed& accepted, const sweep::WhatItShowed& required,
+                       sweep::Comparison& judged, const sweep::WhatItShowed& showed) {
+    const sweep::Comparison of_new = sweep::CompareWithRequired(sweep::OnlyIn(required, accepted),
+                                                                sweep::OnlyIn(showed, accepted));
+    if (of_new.changes.empty()) return;
+    fmt::print("Of what was not asked before, against what must be shown:\n{}",
+               sweep::ComparisonText(of_new));
+    judged.changes.insert(judged.changes.end(), of_new.changes.begin(), of_new.changes.end());
   }
   std::size_t CountNotShown() const {
     std::size_t missing = 0;

@@ -15,6 +15,7 @@ constexpr double kEventPeriodMs = 20;
 constexpr std::uint64_t kTimesTold = 2;      // since the value was sent
 constexpr TimeNs kPatienceNs = 2 * kNsPerS;  // and five periods of what tells it
 constexpr int kPatiencePeriods = 5;
+constexpr TimeNs kArrivesNs = kNsPerS;  // ours, no source
 
 TimeNs PeriodNs(const profile::Message& message) {
   return FromMs(message.period_ms > 0 ? message.period_ms : kEventPeriodMs);
@@ -36,6 +37,11 @@ void EchoScreen::Send(const profile::SignalRef& signal, double physical) {
 
 void EchoScreen::Silence(const profile::MessageRef& message, bool silent) {
   sent_.Silence(message, silent);
+}
+
+void EchoScreen::LetArrive() {
+  const TimeNs until_ns = clock_.Now() + kArrivesNs;
+  while (!StopAsked() && clock_.Now() < until_ns) Play(until_ns);
 }
 
 void EchoScreen::SendNow(std::size_t index) {

@@ -26,6 +26,7 @@ class EchoScreen : public sweep::Screen {
   bool SwitchOn() override { return false; }
   void Send(const profile::SignalRef& signal, double physical) override;
   void Silence(const profile::MessageRef& message, bool silent) override;
+  void LetArrive() override;
   std::optional<sweep::Shown> Look(const profile::Readout& readout) override;
   std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
 

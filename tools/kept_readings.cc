@@ -23,8 +23,7 @@ std::string ValueOf(const std::vector<std::string>& lines, std::string_view key)
 
 }  // namespace
 
-std::string KeptReadings::Open(const std::string& folder, const Of& of,
-                               const std::vector<profile::Readout>& readouts, bool resume) {
+std::string KeptReadings::Open(const std::string& folder, const Of& of, bool resume) {
   std::error_code none;
   std::filesystem::create_directories(folder, none);
   path_ = folder + "/" + kReadingsFile;
@@ -37,35 +36,35 @@ std::string KeptReadings::Open(const std::string& folder, const Of& of,
         path_);
   }
   if (std::string problem = journal_.Open(path_); !problem.empty()) return problem;
-  return journal_.lines().empty() ? Begin(of) : TakeUp(of, readouts);
+  return journal_.lines().empty() ? Begin(of) : TakeUp(of);
 }
 
 std::string KeptReadings::Begin(const Of& of) {
   for (const std::string& line :
-       {std::string(kTitle), std::string("# format: 1"), kBenchKey + OneLine(of.bench),
+       {std::string(kTitle), std::string("# format: 1"), kBenchKey + OneLine(of.bench.name),
         kHashKey + of.bench_hash, std::string(sweep::kReadingColumns)}) {
     if (std::string problem = journal_.Append(line); !problem.empty()) return problem;
   }
   return {};
 }
 
-std::string KeptReadings::TakeUp(const Of& of, const std::vector<profile::Readout>& readouts) {
+std::string KeptReadings::TakeUp(const Of& of) {
   const auto& lines = journal_.lines();
   if (lines.front() != kTitle) {
     return fmt::format("{} does not hold what a person read; give another --out", path_);
   }
-  if (ValueOf(lines, kBenchKey) != OneLine(of.bench)) {
+  if (ValueOf(lines, kBenchKey) != OneLine(of.bench.name)) {
     return fmt::format("{} is of bench {}, not {}; give another --out", path_,
-                       ValueOf(lines, kBenchKey), of.bench);
+                       ValueOf(lines, kBenchKey), of.bench.name);
   }
   if (ValueOf(lines, kHashKey) != of.bench_hash) {
     return fmt::format(
         "bench {} has changed since this sweep began: the same questions may be others now. Sweep "
         "anew, with another --out",
-        of.bench);
+        of.bench.name);
   }
   sweep::ReadAnswers read =
-      sweep::ParseReadings(readouts, path_, fmt::format("{}\n", fmt::join(lines, "\n")));
+      sweep::ParseReadings(of.bench, path_, fmt::format("{}\n", fmt::join(lines, "\n")));
   if (!read.problems.empty()) {
     const Diagnostic& first = read.problems.front();
     return fmt::format("{}:{}: {}; {}", path_, first.place.line, first.what, first.remedy);

@@ -18,11 +18,11 @@ inline constexpr char kReadingsFile[] = "readings.csv";
 class KeptReadings {
  public:
   struct Of {
-    std::string bench, bench_hash;
+    const profile::Bench& bench;
+    std::string bench_hash;
   };
   // Empty, or why it cannot be gone on with, or begun.
-  [[nodiscard]] std::string Open(const std::string& folder, const Of& of,
-                                 const std::vector<profile::Readout>& readouts, bool resume);
+  [[nodiscard]] std::string Open(const std::string& folder, const Of& of, bool resume);
   // Empty, or why it could not be written.
   [[nodiscard]] std::string Keep(const sweep::Reading& reading);
 
@@ -32,7 +32,7 @@ class KeptReadings {
 
  private:
   std::string Begin(const Of& of);
-  std::string TakeUp(const Of& of, const std::vector<profile::Readout>& readouts);
+  std::string TakeUp(const Of& of);
 
   std::string path_;
   io::Journal journal_;

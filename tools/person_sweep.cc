@@ -51,8 +51,8 @@ PersonRead WhileDriven(const profile::Bench& bench, const PersonWish& wish,
 PersonRead Asked(const profile::Bench& bench, const Readouts& readouts, const PersonWish& wish) {
   KeptReadings kept;
   if (wish.buses.empty()) return WhileDriven(bench, wish, {});
-  const KeptReadings::Of of{bench.name, wish.bench_hash};
-  if (std::string why = kept.Open(wish.out, of, readouts, wish.resume); !why.empty()) {
+  const KeptReadings::Of of{bench, wish.bench_hash};
+  if (std::string why = kept.Open(wish.out, of, wish.resume); !why.empty()) {
     return Failed(why, kBadInput);
   }
   PersonRead read = WhileDriven(
@@ -65,12 +65,12 @@ PersonRead Asked(const profile::Bench& bench, const Readouts& readouts, const Pe
   return read;
 }
 
-PersonRead FromFile(const Readouts& readouts, const PersonWish& wish) {
+PersonRead FromFile(const profile::Bench& bench, const PersonWish& wish) {
   yaml::Problems problems;
   yaml::Files files(problems);
   const auto text = files.ReadText(wish.answers, {wish.answers, 0, 0});
   if (PrintProblems(problems.Sorted({wish.answers})) || !text) return Failed("", kBadInput);
-  sweep::ReadAnswers given = sweep::ParseReadings(readouts, wish.answers, *text);
+  sweep::ReadAnswers given = sweep::ParseReadings(bench, wish.answers, *text);
   if (PrintProblems(given.problems)) return Failed("", kBadInput);
   PersonRead read;
   read.readings = std::move(given.readings);
@@ -108,7 +108,7 @@ PersonRead ReadByPerson(const profile::Bench& bench, const Readouts& readouts,
   const bool by_pictures = !wish.pictures.empty() || !wish.camera.empty();
   PersonRead read = by_pictures            ? FromPictures(bench, readouts, wish)
                     : wish.answers.empty() ? Asked(bench, readouts, wish)
-                                           : FromFile(readouts, wish);
+                                           : FromFile(bench, wish);
   if (read.exit_code != 0) return read;
   read.not_shown =
       sweep::TakeOutOld(read.readings, std::time(nullptr), wish.greatest_age_h, wish.age_is_said);

@@ -37,10 +37,9 @@ void AddSettings(CLI::App& app, int& exit_code) {
   command->add_option("bench", *file, "Bench")->required()->type_name("BENCH");
   command->add_flag("--json", *json, "As JSON");
   command->footer(
-      "Engine, trigger wheels, sensor tables as wired, pulses, messages. What the bench says "
-      "under\n"
-      "controller and display of tables, wheels and layouts plays no part; drycrank proofread\n"
-      "compares it with this.\n\n"
+      "Engine, trigger wheels, sensor tables as wired, pulses, messages, and what the display\n"
+      "must show (readouts, switching). What the bench says under controller and display of\n"
+      "tables, wheels and layouts plays no part; drycrank proofread compares it with this.\n\n"
       "Example:\n  drycrank settings profiles/benches/hill_climb.yaml");
   command->callback([=, &exit_code] { exit_code = PrintSettings(*file, *json); });
 }

@@ -54,4 +54,13 @@ profile::TriggerChannel ShouldBeTold(const profile::Trigger& trigger, bool leads
   return channel;
 }
 
+bool FitsTurned(const std::vector<double>& edges_deg, double shift_deg, double window_deg,
+                double cycle_deg) {
+  return std::all_of(edges_deg.begin(), edges_deg.end(), [&](double edge) {
+    return std::any_of(edges_deg.begin(), edges_deg.end(), [&](double other) {
+      return std::abs(WrapSignedDeg(edge + shift_deg - other, cycle_deg)) <= window_deg;
+    });
+  });
+}
+
 }  // namespace drycrank::proofread

@@ -20,6 +20,10 @@ bool SameEdges(const std::vector<double>& a_deg, const std::vector<double>& b_de
                double cycle_deg);
 inline constexpr double kSameEdgeDeg = 0.1;  // common practice, no source
 
+// Turned by `shift_deg`, does every edge still lie within the window of one?
+bool FitsTurned(const std::vector<double>& edges_deg, double shift_deg, double window_deg,
+                double cycle_deg);
+
 // What a controller of this pickup should be told of wheel, edge and place. Of a Hall output the
 // falling edge is taken, of a coil the one at the tooth's centre.
 profile::TriggerChannel ShouldBeTold(const profile::Trigger& trigger, bool leads_reversed);

@@ -43,6 +43,19 @@ double TurnedDeg(const Bench& bench, const profile::Trigger& trigger) {
   return std::max(std::abs(advance.min), std::abs(advance.max));
 }
 
+// Turned by some of its teeth its edges look the same, and their other ends do not.
+bool WidthsTell(profile::TriggerChannel channel, double cycle_deg) {
+  if (channel.shaft != profile::Shaft::kCam) return false;
+  channel.both_edges = true;
+  const auto edges_deg = standin::ActiveEdgesDeg(channel, cycle_deg);
+  const auto others_deg = standin::OtherEdgesDeg(channel, cycle_deg);
+  return std::any_of(edges_deg.begin() + 1, edges_deg.end(), [&](double edge_deg) {
+    const double shift_deg = edge_deg - edges_deg.front();
+    return FitsTurned(edges_deg, shift_deg, channel.window_deg, cycle_deg) &&
+           !FitsTurned(others_deg, shift_deg, channel.window_deg, cycle_deg);
+  });
+}
+
 TriggerSettings TriggerOf(const Bench& bench, Pins& pins, int index, int input) {
   const profile::Trigger& built = Nth(bench.triggers, index);
   const bool coil = std::holds_alternative<profile::VariableReluctancePickup>(built.pickup);
@@ -54,6 +67,7 @@ TriggerSettings TriggerOf(const Bench& bench, Pins& pins, int index, int input) 
   out.minus = InputAt(bench, input).minus;
   out.coil = coil;
   out.wheel = ShouldBeTold(built, reversed);
+  out.wheel.both_edges = !coil && WidthsTell(out.wheel, bench.engine.cycle_deg());
   out.wheel_zero_deg = built.offset_deg;
   out.tooth_one_deg = ToothOneDeg(out.wheel, bench.engine.cycle_deg());
   out.edges_deg = BuiltEdgesDeg(built, bench.engine, out.wheel.edge, reversed);
@@ -208,8 +222,15 @@ Settings SettingsOf(const Bench& bench) {
   }
   out.left_out.emplace_back(
       "dwell, injection time and its end: a bench does not say what coils and injectors need");
+  if (bench.display && bench.readouts.empty()) {
+    out.left_out.emplace_back("what the display must show: write it under readouts");
+  }
   AddTriggers(bench, pins, out);
   AddSensors(bench, pins, out);
+  const bool has_cam = std::any_of(out.triggers.begin(), out.triggers.end(), [](const auto& t) {
+    return t.wheel.shaft == profile::Shaft::kCam;
+  });
+  if (bench.engine.strokes == 4 && !has_cam) out.firing = profile::Firing::kPaired;
   return out;
 }
 

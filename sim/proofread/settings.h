@@ -9,6 +9,8 @@
 //                      all other sensors at their initial values; of a ratiometric sensor as the
 //                      share of the 5 V reference, times 5 V
 //   tooth 1            the first of the wheel as the bench has it: after the gap
+//   both edges         of a cam whose teeth begin alike, within the window, and end otherwise
+//   the display        what it must show (readouts, switching of the bench): settings_display.h
 #ifndef DRYCRANK_PROOFREAD_SETTINGS_H_
 #define DRYCRANK_PROOFREAD_SETTINGS_H_
 
@@ -25,7 +27,8 @@ struct TriggerSettings {
   std::string name, label;
   std::string terminal, minus;  // of the controller; minus: of a differential input
   bool coil = false;
-  profile::TriggerChannel wheel;  // wheel, shaft, edge, point and offset, as they should be set
+  // Wheel, shaft, edge, point, offset and both_edges, as they should be set.
+  profile::TriggerChannel wheel;
   double wheel_zero_deg = 0;      // crank, after cylinder 1's firing top dead centre
   double tooth_one_deg = 0;       // the edge of tooth 1, in the cycle
   std::vector<double> edges_deg;  // all of them in the cycle, ascending
@@ -50,6 +53,8 @@ struct PulseSettings {
 };
 
 struct Settings {
+  // Each cylinder once in a cycle, where a cam is wired; of four strokes without one, in pairs.
+  profile::Firing firing = profile::Firing::kSequential;
   std::vector<TriggerSettings> triggers;
   std::vector<TableSettings> tables;
   std::vector<PulseSettings> pulses;

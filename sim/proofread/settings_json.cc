@@ -3,11 +3,12 @@
 // Keys, in this order. They stay; new ones may come. Units are in the names of the keys, or beside
 // the number; what is not known is null.
 //   format "drycrank settings", format_version 1, bench {name, title, file}
-//   engine {strokes, firing_order [cylinder], firing_angles_deg [], advance_deg}
+//   engine {strokes, firing_order [cylinder], firing_angles_deg [], firing ("sequential", "paired"),
+//     advance_deg}
 //   triggers [{name, label, terminal, minus, shaft, pickup ("hall", "coil"),
 //     teeth, places, missing [place]   (places and missing: null, [] where the teeth stand unevenly)
 //     tooth_edges_deg [[begin, end]] (of the wheel), wheel_zero_deg, edge, edge_is, tooth_one_deg,
-//     edges_deg [], least_window_deg, low_v, high_v   (null of a coil)}]
+//     both_edges, edges_deg [], least_window_deg, low_v, high_v   (null of a coil)}]
 //   tables [{name, label, terminal, unit, zero, pull_up_ohm, volts_are ("at_pin", "of_reference"),
 //     rows [[volts, value]]}]
 //   pulses [{name, label, terminal, unit, hz_at_zero, hz_per_unit, low_v, high_v, width_of,
@@ -16,24 +17,33 @@
 //     does (sentence)}]
 //   messages [{bus, bitrate_bps, name, id, extended, fd, length_bytes, sender, period_ms,
 //     signals [{name, start_bit, length_bits, byte_order, is_signed, is_float, scale, offset, unit,
-//       multiplex_value, values {raw: name}}]}]
+//       multiplex ("selector", "selected" or ""), multiplex_value, values {raw: name}, not_available,
+//       valid_signal, valid_equals, instead_of [signal]}]}]
+//   readouts [{name, label, signal, unit, decimals, page, min, max, values {value: name}, warn_above,
+//     warn_above_ends, warn_below, warn_below_ends, lamp, lamp_blinks_hz, lamp_latches,
+//     acknowledged_by, keeps ("highest", "lowest", "nothing"), priority, dashes, dashes_after_ms,
+//     not_available}]
+//   switching {dark_ms, lamp_test_ms, key, off_after_ms}, or null
 //   left_out [sentence]
 #include <nlohmann/json.hpp>
 
 #include "profile/protection_words.h"
 #include "proofread/settings.h"
+#include "proofread/settings_display.h"
 #include "proofread/words.h"
 #include "types/format_number.h"
+#include "types/nth.h"
 
 namespace drycrank::proofread {
 namespace {
 
 using Json = nlohmann::ordered_json;
 
-Json EngineJson(const profile::Engine& engine) {
+Json EngineJson(const profile::Engine& engine, profile::Firing firing) {
   return {{"strokes", engine.strokes},
           {"firing_order", engine.firing_order},
           {"firing_angles_deg", engine.firing_angles_deg},
+          {"firing", firing == profile::Firing::kPaired ? "paired" : "sequential"},
           {"advance_deg", engine.advance_deg ? Json(*engine.advance_deg) : Json(nullptr)}};
 }
 
@@ -57,6 +67,7 @@ Json TriggerJson(const TriggerSettings& t) {
           {"edge", Word(t.wheel.edge)},
           {"edge_is", Word(t.wheel.point)},
           {"tooth_one_deg", t.tooth_one_deg},
+          {"both_edges", t.wheel.both_edges},
           {"edges_deg", t.edges_deg},
           {"least_window_deg", t.least_window_deg},
           {"low_v", t.coil ? Json(nullptr) : Json(t.low_v)},
@@ -106,26 +117,53 @@ Json ProtectionJson(const profile::Bench& bench, const profile::Protection& p) {
           {"does", profile::ActionInWords(bench, p)}};
 }
 
-Json SignalJson(const profile::Signal& s) {
-  Json values = Json::object();
-  for (const auto& [raw, name] : s.values) values[std::to_string(raw)] = name;
+template <class Number>
+Json OrNull(const std::optional<Number>& number) {
+  return number ? Json(*number) : Json(nullptr);
+}
+
+template <class Names>
+Json NamesJson(const Names& names) {
+  Json json = Json::object();
+  for (const auto& [value, name] : names) json[std::to_string(value)] = name;
+  return json;
+}
+
+Json InsteadOfJson(const profile::Message& m, const profile::Signal& s) {
+  Json others = Json::array();
+  for (const int other : s.instead_of) others.push_back(Nth(m.signals, other).name);
+  return others;
+}
+
+const char* MultiplexWord(profile::Multiplex multiplex) {
+  if (multiplex == profile::Multiplex::kSelector) return "selector";
+  return multiplex == profile::Multiplex::kSelected ? "selected" : "";
+}
+
+Json SignalJson(const profile::Message& m, const profile::Signal& s) {
   const bool selected = s.multiplex == profile::Multiplex::kSelected;
-  return {{"name", s.name},
-          {"start_bit", s.start_bit},
-          {"length_bits", s.length_bits},
-          {"byte_order", s.byte_order == profile::ByteOrder::kBig ? "big" : "little"},
-          {"is_signed", s.is_signed},
-          {"is_float", s.is_float},
-          {"scale", s.scale},
-          {"offset", s.offset},
-          {"unit", s.unit},
-          {"multiplex_value", selected ? Json(s.multiplex_value) : Json(nullptr)},
-          {"values", std::move(values)}};
+  return {
+      {"name", s.name},
+      {"start_bit", s.start_bit},
+      {"length_bits", s.length_bits},
+      {"byte_order", s.byte_order == profile::ByteOrder::kBig ? "big" : "little"},
+      {"is_signed", s.is_signed},
+      {"is_float", s.is_float},
+      {"scale", s.scale},
+      {"offset", s.offset},
+      {"unit", s.unit},
+      {"multiplex", MultiplexWord(s.multiplex)},
+      {"multiplex_value", selected ? Json(s.multiplex_value) : Json(nullptr)},
+      {"values", NamesJson(s.values)},
+      {"not_available", OrNull(s.not_available)},
+      {"valid_signal", s.valid_signal >= 0 ? Json(Nth(m.signals, s.valid_signal).name) : Json()},
+      {"valid_equals", s.valid_signal >= 0 ? Json(s.valid_equals) : Json()},
+      {"instead_of", InsteadOfJson(m, s)}};
 }
 
 Json MessageJson(const profile::Bus& bus, const profile::Message& m) {
   Json signals = Json::array();
-  for (const profile::Signal& signal : m.signals) signals.push_back(SignalJson(signal));
+  for (const profile::Signal& signal : m.signals) signals.push_back(SignalJson(m, signal));
   return {{"bus", bus.name},
           {"bitrate_bps", bus.bitrate_bps},
           {"name", m.name},
@@ -138,14 +176,47 @@ Json MessageJson(const profile::Bus& bus, const profile::Message& m) {
           {"signals", std::move(signals)}};
 }
 
+Json ReadoutJson(const profile::Readout& r) {
+  return {{"name", r.name},
+          {"label", r.label},
+          {"signal", r.message + "." + r.signal},
+          {"unit", r.unit},
+          {"decimals", r.decimals},
+          {"page", r.page},
+          {"min", OrNull(r.min)},
+          {"max", OrNull(r.max)},
+          {"values", NamesJson(r.values)},
+          {"warn_above", OrNull(r.warn_above)},
+          {"warn_above_ends", OrNull(r.warn_above_ends)},
+          {"warn_below", OrNull(r.warn_below)},
+          {"warn_below_ends", OrNull(r.warn_below_ends)},
+          {"lamp", r.lamp},
+          {"lamp_blinks_hz", r.lamp_blinks_hz},
+          {"lamp_latches", r.lamp_latches},
+          {"acknowledged_by", r.acknowledged_by},
+          {"keeps", Word(r.keeps)},
+          {"priority", r.priority},
+          {"dashes", r.dashes},
+          {"dashes_after_ms", r.dashes_after_ms},
+          {"not_available", r.not_available.empty() ? r.dashes : r.not_available}};
+}
+
+Json SwitchingJson(const std::optional<profile::Switching>& s) {
+  if (!s) return nullptr;
+  return {{"dark_ms", s->dark_ms},
+          {"lamp_test_ms", s->lamp_test_ms},
+          {"key", s->key},
+          {"off_after_ms", s->off_after_ms}};
+}
+
 }  // namespace
 
 std::string SettingsJson(const profile::Bench& bench, const Settings& settings) {
   Json out{{"format", "drycrank settings"},
            {"format_version", kSettingsFormat},
            {"bench", {{"name", bench.name}, {"title", bench.title}, {"file", bench.file}}},
-           {"engine", EngineJson(bench.engine)}};
-  for (const char* list : {"triggers", "tables", "pulses", "protections", "messages"}) {
+           {"engine", EngineJson(bench.engine, settings.firing)}};
+  for (const char* list : {"triggers", "tables", "pulses", "protections", "messages", "readouts"}) {
     out[list] = Json::array();
   }
   for (const auto& t : settings.triggers) out["triggers"].push_back(TriggerJson(t));
@@ -159,6 +230,8 @@ std::string SettingsJson(const profile::Bench& bench, const Settings& settings) 
       if (IsForDisplay(m)) out["messages"].push_back(MessageJson(bus, m));
     }
   }
+  for (const profile::Readout& r : bench.readouts) out["readouts"].push_back(ReadoutJson(r));
+  out["switching"] = SwitchingJson(bench.switching);
   out["left_out"] = settings.left_out;
   return out.dump(1) + "\n";
 }

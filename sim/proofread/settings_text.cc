@@ -10,6 +10,7 @@
 
 #include "profile/protection_words.h"
 #include "proofread/settings.h"
+#include "proofread/settings_display.h"
 #include "proofread/words.h"
 #include "types/angle.h"
 #include "types/unit.h"
@@ -34,7 +35,14 @@ std::string Titled(const char* what, const std::string& name, const std::string&
   return label == name ? title : title + ": " + label;
 }
 
-std::string EngineText(const profile::Engine& engine) {
+std::string FiringText(const profile::Engine& engine, profile::Firing firing) {
+  if (engine.strokes == 2) return "once in every turn";
+  return firing == profile::Firing::kPaired
+             ? "in pairs, once in every turn (paired): no cam tells the two turns apart"
+             : "by itself, once in a cycle (sequential): a cam tells the two turns apart";
+}
+
+std::string EngineText(const profile::Engine& engine, profile::Firing firing) {
   std::vector<std::string> fires;
   for (std::size_t i = 0; i < engine.firing_order.size(); ++i) {
     fires.push_back(
@@ -43,6 +51,7 @@ std::string EngineText(const profile::Engine& engine) {
   std::string text = "Engine\n" + Line("strokes", fmt::format("{}", engine.strokes));
   text += Line("firing order", fmt::format("{}", fmt::join(engine.firing_order, "-")));
   text += Line("cylinders fire", fmt::format("{}", fmt::join(fires, ", ")));
+  text += Line("each acts", FiringText(engine, firing));
   return text + Line("ignition advance",
                      engine.advance_deg ? fmt::format("{:g}° before top dead centre, as designed",
                                                       *engine.advance_deg)
@@ -64,6 +73,9 @@ std::string TriggerText(const TriggerSettings& t) {
   text += Line("input", InputText(t));
   text += Line("edge",
                fmt::format("{}: the {} of each tooth", Word(t.wheel.edge), Word(t.wheel.point)));
+  if (t.wheel.both_edges) {
+    text += Line("both edges", "are read: its teeth are told apart by their width alone");
+  }
   text += Line("tooth 1, its edge", CrankAngleText(t.tooth_one_deg));
   text += Line("wheel's zero", CrankAngleText(t.wheel_zero_deg));
   if (t.edges_deg.size() <= kEdgesShown) {
@@ -124,33 +136,6 @@ std::string ProtectionsText(const profile::Bench& bench) {
   return text;
 }
 
-std::string SignalText(const profile::Signal& s) {
-  std::string number = s.is_float ? "float" : s.is_signed ? "signed" : "unsigned";
-  if (s.scale != 1) number += fmt::format(", times {:g}", s.scale);
-  if (s.offset != 0) number += fmt::format(", plus {:g}", s.offset);
-  const std::string unit = DisplayUnit(s.unit);
-  if (!unit.empty()) number += ", in " + unit;
-  if (s.multiplex == profile::Multiplex::kSelected) {
-    number += fmt::format(", on page {}", s.multiplex_value);
-  }
-  return fmt::format("    {:<22} bit {:>3}, {:>2} bits, {} byte first, {}\n", s.name, s.start_bit,
-                     s.length_bits, s.byte_order == profile::ByteOrder::kBig ? "high" : "low",
-                     number);
-}
-
-std::string BusText(const profile::Bus& bus) {
-  std::string text =
-      fmt::format("\nDisplay: messages on bus {}, {:g} kbit/s\n", bus.name, bus.bitrate_bps / 1e3);
-  for (const profile::Message& m : bus.messages) {
-    if (!IsForDisplay(m)) continue;
-    text += fmt::format("  0x{:X} {}: {}{} bytes, {}\n", m.id, m.name,
-                        m.extended ? "29-bit identifier, " : "", m.length_bytes,
-                        m.period_ms > 0 ? fmt::format("every {:g} ms", m.period_ms) : "on change");
-    for (const profile::Signal& signal : m.signals) text += SignalText(signal);
-  }
-  return text;
-}
-
 }  // namespace
 
 std::string SettingsText(const profile::Bench& bench, const Settings& settings) {
@@ -158,12 +143,12 @@ std::string SettingsText(const profile::Bench& bench, const Settings& settings) 
       "{}: what to set, from what is built\n"
       "Angles are degrees of the crank after cylinder 1's top dead centre (after compression).\n\n",
       bench.name);
-  text += EngineText(bench.engine);
+  text += EngineText(bench.engine, settings.firing);
   for (const auto& t : settings.triggers) text += TriggerText(t);
   for (const auto& t : settings.tables) text += TableText(t);
   for (const auto& p : settings.pulses) text += PulseText(p);
   text += ProtectionsText(bench);
-  for (const profile::Bus& bus : bench.buses) text += BusText(bus);
+  text += DisplayText(bench);
   text += "\nNot said by the bench\n";
   for (const std::string& sentence : settings.left_out) text += "  " + sentence + "\n";
   return text;

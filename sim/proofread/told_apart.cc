@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "proofread/built_edges.h"
 #include "proofread/told.h"
 #include "proofread/wheel_words.h"
 #include "profile/controller_setup.h"

@@ -10,6 +10,7 @@
 #include <map>
 #include <utility>
 
+#include "sweep/alike.h"
 #include "sweep/compare_steps.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -18,6 +19,8 @@ namespace drycrank::sweep {
 namespace {
 
 using Pair = FactPair;
+
+constexpr char kNotAskedBefore[] = "not asked before";
 
 std::optional<double> NumberOf(const std::string& text) {
   double number = 0;
@@ -53,15 +56,8 @@ std::string PageWord(int page) {
 }
 std::string LampWord(const std::string& lamp) { return lamp.empty() ? "dark" : lamp; }
 
-bool IsPoint(const ShownFact& f) { return f.step == Step::kUp || f.step == Step::kDown; }
 bool IsThere(const ShownFact& f) { return f.shown.state != "absent"; }
 bool Stands(const ShownFact& f) { return f.shown.state.empty() || HasValue(f.shown); }
-
-// Facts of one kind have one place each: its limits whatever they are, a point by what was sent.
-std::string KeyOf(const ShownFact& f) {
-  return fmt::format("{:02}{}", static_cast<int>(f.step),
-                     IsPoint(f) && f.input ? Plain(*f.input) : "");
-}
 
 // ---- one readout ------------------------------------------------------------------------------
 
@@ -262,15 +258,6 @@ class OfReadout {
 
 // ---- all of them ------------------------------------------------------------------------------
 
-using ByKey = std::map<std::string, const ShownFact*>;
-using ByReadout = std::map<std::string, ByKey>;
-
-ByReadout Sorted(const WhatItShowed& showed) {
-  ByReadout by_readout;
-  for (const ShownFact& f : showed.facts) by_readout[f.readout][KeyOf(f)] = &f;
-  return by_readout;
-}
-
 void Note(Comparison& out, const char* what, const std::string& was, const std::string& now) {
   if (was == now) return;
   const auto word = [](const std::string& text) { return text.empty() ? "not told" : text; };
@@ -287,6 +274,16 @@ void Notes(const struct ShownBy& was, const struct ShownBy& now, Comparison& out
   Note(out, "seen by", was.witness, now.witness);
 }
 
+// Not all that was asked before has been asked again.
+ShownChange OfLess(const std::string& name, const ByKey& was, const ByKey& now, std::size_t both) {
+  if (now.size() == both) {
+    return {name, ChangeKind::kNotAsked, "not looked at any more: " + NotAskedWords(now, was)};
+  }
+  return {name, ChangeKind::kPoints,
+          fmt::format("looked at with other values: {} points stand in one of the two alone",
+                      was.size() + now.size() - 2 * both)};
+}
+
 void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now, Comparison& out) {
   std::vector<Pair> pairs;
   bool all_same = true;
@@ -299,13 +296,13 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
     if (same) ++out.points_identical;
   }
   const std::size_t before = out.changes.size();
-  const std::size_t unmatched = was.size() + now.size() - 2 * pairs.size();
   if (!all_same) OfReadout(name, pairs, out.changes).Say();
-  if (unmatched > 0 && out.changes.size() == before) {
-    out.changes.push_back({name, ChangeKind::kPoints,
-                           fmt::format("looked at with other values: {} points stand in one of the "
-                                       "two alone",
-                                       unmatched)});
+  const bool is_less = was.size() > pairs.size();
+  if (is_less && out.changes.size() == before) {
+    out.changes.push_back(OfLess(name, was, now, pairs.size()));
+  } else if (const std::string words = NotAskedWords(was, now); !words.empty() && !is_less) {
+    out.not_asked_before.push_back(
+        {name, ChangeKind::kNotAsked, fmt::format("{}: {}", kNotAskedBefore, words)});
   }
   // Nothing may differ without a word.
   if (!all_same && out.changes.size() == before) {
@@ -331,6 +328,18 @@ const char* Name(ChangeKind kind) {
   return Nth(kNames, kind);
 }
 
+std::vector<std::string> Compared(const Comparison& comparison) {
+  std::vector<std::string> compared = comparison.readouts;
+  std::erase_if(compared, [&](const std::string& name) {
+    const auto is_it = [&](const ShownChange& change) { return change.readout == name; };
+    return std::ranges::none_of(comparison.changes, is_it) &&
+           std::ranges::any_of(comparison.not_asked_before, [&](const ShownChange& change) {
+             return is_it(change) && change.sentence == kNotAskedBefore;
+           });
+  });
+  return compared;
+}
+
 std::string Spoken(const std::string& readout) {
   std::string spoken = readout;
   std::ranges::replace(spoken, '_', ' ');
@@ -339,6 +348,12 @@ std::string Spoken(const std::string& readout) {
 
 Comparison CompareWithRequired(const WhatItShowed& required, const WhatItShowed& shown) {
   Comparison out = Compare(required, shown);
+  for (ShownChange& change : out.not_asked_before) {
+    const bool is_said =
+        std::ranges::find(out.changes, change.readout, &ShownChange::readout) != out.changes.end();
+    if (!is_said) out.changes.push_back(std::move(change));
+  }
+  out.not_asked_before.clear();
   const auto replace = [](std::string& text, std::string_view from, std::string_view to) {
     for (std::size_t at = text.find(from); at != std::string::npos; at = text.find(from, at)) {
       text.replace(at, from.size(), to);
@@ -354,8 +369,10 @@ Comparison CompareWithRequired(const WhatItShowed& required, const WhatItShowed&
   return out;
 }
 
-Comparison Compare(const WhatItShowed& was, const WhatItShowed& now) {
+Comparison Compare(const WhatItShowed& was, const WhatItShowed& as_counted) {
   Comparison out;
+  WhatItShowed now = as_counted;
+  TakeCountedAsSame(was, now);
   const ByReadout a = Sorted(was), b = Sorted(now);
   Notes(was.by, now.by, out);
   for (const auto& [name, facts] : a) {
@@ -370,9 +387,10 @@ Comparison Compare(const WhatItShowed& was, const WhatItShowed& now) {
   for (const auto& [name, facts] : b) {
     if (a.contains(name)) continue;
     out.readouts.push_back(name);
-    out.changes.push_back({name, ChangeKind::kNotAsked, "was not looked at before"});
+    out.not_asked_before.push_back({name, ChangeKind::kNotAsked, kNotAskedBefore});
   }
   std::ranges::sort(out.readouts);
+  std::ranges::stable_sort(out.not_asked_before, {}, &ShownChange::readout);
   return out;
 }
 

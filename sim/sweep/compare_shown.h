@@ -42,22 +42,28 @@ struct ShownChange {
 };
 
 struct Comparison {
-  std::vector<ShownChange> changes;  // by readout
-  std::vector<std::string> notes;    // "the seed is 2, was 1": no change of what was shown
+  std::vector<ShownChange> changes;           // by readout
+  std::vector<ShownChange> not_asked_before;  // no change either: only the later one looked at it
+  std::vector<std::string> notes;             // "the seed is 2, was 1": no change of what was shown
   std::size_t readouts_identical = 0, points_identical = 0;
   std::vector<std::string> readouts;  // all that either has
 };
 
+// What only `now` was asked is not compared, and listed in not_asked_before. A person counts seconds:
+// times of a second's difference are the same then.
 Comparison Compare(const WhatItShowed& was, const WhatItShowed& now);
-// The same against what must be shown: "warning comes above 107 °C, must be 110 °C".
+// The same against what must be shown: "warning comes above 107 °C, must be 110 °C"; here what only one
+// of the two has is a difference.
 Comparison CompareWithRequired(const WhatItShowed& required, const WhatItShowed& shown);
 
+// All readouts but those that nobody looked at before, unless a change is said of them.
+std::vector<std::string> Compared(const Comparison& comparison);
 // "oil pressure" of "oil_pressure".
 std::string Spoken(const std::string& readout);
-// A line for each change, then what is identical, then the notes.
+// A line for each change, then what is identical, what was not asked before, then the notes.
 std::string ComparisonText(const Comparison& comparison);
 // {"format": "drycrank comparison", "format_version": 1, "changes": [{"readout", "kind", "sentence"}], "notes": [...],
-//  "readouts_identical", "points_identical"}
+//  "not_asked_before": [{"readout", "sentence"}], "readouts_identical", "points_identical"}
 std::string ComparisonJson(const Comparison& comparison);
 // One case for each readout.
 std::string ComparisonJunit(const Comparison& comparison, const std::string& suite);

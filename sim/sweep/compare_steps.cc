@@ -3,13 +3,14 @@
 
 #include <fmt/format.h>
 
+#include "sweep/alike.h"
+
 namespace drycrank::sweep {
 namespace {
 
 std::string LampWord(const std::string& lamp) { return lamp.empty() ? "dark" : lamp; }
 std::string Quoted(const std::string& text) { return text.empty() ? "nothing" : "'" + text + "'"; }
 
-bool IsPoint(const ShownFact& f) { return f.step == Step::kUp || f.step == Step::kDown; }
 bool IsLimit(const ShownFact& f) {
   return f.step >= Step::kWarnsAbove && f.step <= Step::kEndsAbove;
 }
@@ -55,6 +56,13 @@ void NotAvailable(const FactPair& p, const AddChange& add) {
   }
 }
 
+void Kept(const FactPair& p, const AddChange& add) {
+  if (p.first->shown.text == p.second->shown.text) return;
+  add(ChangeKind::kValue,
+      fmt::format("after the highest or lowest there is it now shows {}, was {}",
+                  Quoted(p.second->shown.text), Quoted(p.first->shown.text)));
+}
+
 std::string Seconds(const ShownFact& f, const char* before) {
   return f.input ? fmt::format("{}{:.4g} s", before, *f.input) : std::string("never");
 }
@@ -84,6 +92,7 @@ void CompareLamps(const std::vector<FactPair>& pairs, const AddChange& add) {
 
 void CompareSteps(const std::vector<FactPair>& pairs, const AddChange& add) {
   if (const FactPair* p = At(pairs, Step::kNotAvailable)) NotAvailable(*p, add);
+  if (const FactPair* p = At(pairs, Step::kKept)) Kept(*p, add);
   Time(pairs, Step::kStandsAfter, "after power came it now stands", "after ", add);
   Time(pairs, Step::kLampTest, "at power on its lamp is now lit", "until ", add);
   Time(pairs, Step::kOffAfter, "with the key off it is now dark", "after ", add);

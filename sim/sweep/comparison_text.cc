@@ -27,7 +27,11 @@ std::vector<Change> Changes(const Comparison& comparison, std::string (*name)(co
 }  // namespace
 
 std::string ComparisonText(const Comparison& comparison) {
-  return ChangesText(Changes(comparison, Spoken), Identical(comparison), comparison.notes);
+  std::string rest = Identical(comparison);
+  for (const ShownChange& gained : comparison.not_asked_before) {
+    rest += fmt::format("\n{}: {}", Spoken(gained.readout), gained.sentence);
+  }
+  return ChangesText(Changes(comparison, Spoken), rest, comparison.notes);
 }
 
 std::string ComparisonJson(const Comparison& comparison) {
@@ -39,6 +43,11 @@ std::string ComparisonJson(const Comparison& comparison) {
     json["changes"].push_back(
         {{"readout", change.readout}, {"kind", Name(change.kind)}, {"sentence", change.sentence}});
   }
+  json["not_asked_before"] = nlohmann::ordered_json::array();
+  for (const ShownChange& gained : comparison.not_asked_before) {
+    json["not_asked_before"].push_back(
+        {{"readout", gained.readout}, {"sentence", gained.sentence}});
+  }
   json["notes"] = comparison.notes;
   json["readouts_identical"] = comparison.readouts_identical;
   json["points_identical"] = comparison.points_identical;
@@ -47,7 +56,7 @@ std::string ComparisonJson(const Comparison& comparison) {
 
 std::string ComparisonJunit(const Comparison& comparison, const std::string& suite) {
   const auto as_it_is = [](const std::string& readout) { return readout; };
-  return ChangesJunit(Changes(comparison, as_it_is), comparison.readouts, suite);
+  return ChangesJunit(Changes(comparison, as_it_is), Compared(comparison), suite);
 }
 
 }  // namespace drycrank::sweep

@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "sweep/csv_fields.h"
+#include "sweep/person_manner.h"
 #include "sweep/readout_sweep.h"
 #include "sweep/sent_range.h"
 #include "sweep/standin_screen.h"
@@ -62,7 +63,8 @@ std::string WithoutSpeed(const std::string& lamp) {
   return Blinks(lamp) ? LampName(lamp) + kBlinks : lamp;
 }
 
-// "8,5 °C" in number and unit; a word as it is.
+}  // namespace
+
 Shown AsRead(const Reading& reading, const Readout& readout) {
   Shown shown{reading.page, reading.text, "", "ok", WithoutSpeed(reading.lamp)};
   if (reading.text == readout.dashes) {
@@ -84,7 +86,16 @@ Shown AsRead(const Reading& reading, const Readout& readout) {
   return shown;
 }
 
+namespace {
+
 bool IsHead(const std::string& line) { return line.starts_with("question,page,readout,reading"); }
+
+bool IsAsked(const std::vector<Question>& questions, int question, const std::string& readout) {
+  return std::ranges::any_of(questions, [&](const Question& q) {
+    return q.question == question &&
+           std::ranges::find(q.readouts, readout, &Readout::name) != q.readouts.end();
+  });
+}
 
 // "2026-03-01T09:30:00Z" in seconds since 1970.
 std::optional<std::int64_t> SecondsOf(const std::string& text) {
@@ -118,9 +129,9 @@ std::optional<double> AskedAt(const Bench& bench, const Readout& readout, int qu
       return limit ? range.At(quiet) : share(5);
     case 3:
       return limit ? range.At(std::clamp(quiet + away, range.low, range.high)) : share(11);
-    case 4:
+    case kLowQuestion:
       return range.At(low);
-    case 5:
+    case kHighQuestion:
       return range.At(high);
     default:
       return std::nullopt;
@@ -146,8 +157,8 @@ std::string LineOf(const Reading& reading) {
     at = fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", utc.tm_year + 1900, utc.tm_mon + 1,
                      utc.tm_mday, utc.tm_hour, utc.tm_min, utc.tm_sec);
   }
-  return fmt::format("{},{},{},{},{},{}", reading.question, reading.page, reading.readout,
-                     CsvQuoted(reading.text), CsvQuoted(reading.lamp), at);
+  return fmt::format("{},{},{},{},{},{}", QuestionName(reading.question), reading.page,
+                     reading.readout, CsvQuoted(reading.text), CsvQuoted(reading.lamp), at);
 }
 
 bool WarnsWithoutLamp(const Readout& readout) {
@@ -159,7 +170,7 @@ std::vector<std::string> TakeOutOld(std::vector<Reading>& readings, std::int64_t
   std::vector<std::string> said;
   std::erase_if(readings, [&](const Reading& r) {
     const std::string which =
-        fmt::format("{}: question {} on page {}", r.readout, r.question, r.page);
+        fmt::format("{}: question {} on page {}", r.readout, QuestionName(r.question), r.page);
     if (!r.at_s) {
       if (must_be_dated) said.push_back(which + ": nobody wrote down when it was read");
       return must_be_dated;
@@ -173,8 +184,9 @@ std::vector<std::string> TakeOutOld(std::vector<Reading>& readings, std::int64_t
   return said;
 }
 
-ReadAnswers ParseReadings(const std::vector<Readout>& readouts, const std::string& file,
-                          const std::string& text) {
+ReadAnswers ParseReadings(const Bench& bench, const std::string& file, const std::string& text) {
+  const std::vector<Readout> readouts = RequiredReadouts(bench);
+  const std::vector<Question> manners = MannerQuestionsOf(bench, readouts);
   ReadAnswers out;
   std::set<std::pair<int, std::string>> given;
   std::istringstream stream(text);
@@ -193,20 +205,27 @@ ReadAnswers ParseReadings(const std::vector<Readout>& readouts, const std::strin
                fmt::format("write {}", kReadingColumns));
       continue;
     }
-    const auto question = ParseNumberWithUnit(fields[0]), page = ParseNumberWithUnit(fields[1]);
-    if (!question || question->value < 1 || question->value > kQuestions || !page) {
+    const auto question = QuestionNamed(fields[0]);
+    const auto page = ParseNumberWithUnit(fields[1]);
+    if (!question || !page) {
       complain(fmt::format("there is no question '{}' on page '{}'", fields[0], fields[1]),
-               fmt::format("questions 1 to {}, and the page it was read on", kQuestions));
+               fmt::format("questions 1 to {}, or '{}' and the like, and the page it was read on",
+                           kQuestions, Name(Step::kNotAvailable)));
     } else if (profile::IndexOf(readouts, fields[2]) < 0) {
       complain(fmt::format("there is no readout '{}'", fields[2]), "name one of the bench");
-    } else if (!given.insert({static_cast<int>(question->value), fields[2]}).second) {
+    } else if (MannerOf(*question) && !IsAsked(manners, *question, fields[2])) {
+      complain(fmt::format("'{}' is not asked of '{}'", fields[0], fields[2]), "leave it out");
+    } else if (MannerOf(*question) && IsTimed(*MannerOf(*question)) && !fields[3].empty() &&
+               !CountedTimeOf(fields[3])) {
+      complain(fmt::format("'{}' is no time", fields[3]), "write it as 2 s; or never, or none");
+    } else if (!given.insert({*question, fields[2]}).second) {
       complain(fmt::format("question {} about '{}' is answered twice", fields[0], fields[2]),
                "keep one");
     } else if (!fields[5].empty() && !SecondsOf(fields[5])) {
       complain(fmt::format("'{}' is no time", fields[5]), "write it as 2026-03-01T09:30:00Z");
     } else {
-      out.readings.push_back({static_cast<int>(question->value), static_cast<int>(page->value),
-                              fields[2], fields[3], fields[4], SecondsOf(fields[5])});
+      out.readings.push_back({*question, static_cast<int>(page->value), fields[2], fields[3],
+                              fields[4], SecondsOf(fields[5])});
     }
   }
   return out;
@@ -221,6 +240,7 @@ std::optional<double> SentIn(const Bench& bench, const Question& question, const
 }
 
 void SendQuestion(const Bench& bench, const Question& question, Screen& screen) {
+  RestKeys(bench, screen);
   for (const Readout* readout : question.readouts) {
     const SignalRef at = SignalOf(bench, *readout);
     const auto value = SentIn(bench, question, *readout);
@@ -231,34 +251,58 @@ void SendQuestion(const Bench& bench, const Question& question, Screen& screen) 
 
 namespace {
 
+// "coolant: question 3 on page 1", "coolant: its lamp when power comes".
+std::string Asked(const Question& question, const Readout& readout) {
+  const auto manner = MannerOf(question.question);
+  return manner ? fmt::format("{}: {}", readout.name, AskedThing(*manner))
+                : fmt::format("{}: question {} on page {}", readout.name, question.question,
+                              readout.page);
+}
+
+// What nobody looked at is nothing that is due.
+void TakeOutUnseen(const std::string& asked, const Readout& readout, ShownFact& seen,
+                   ShownFact& due, PersonSaw& saw) {
+  if (seen.shown.unit.empty()) due.shown.unit.clear();
+  due.shown.lamp = WithoutSpeed(due.shown.lamp);
+  const bool both_stand = HasValue(seen.shown) && HasValue(due.shown);
+  if (readout.lamp_latches && both_stand) {  // a lamp that stays lit does not tell the state
+    seen.shown.state.clear();
+    due.shown.state.clear();
+  } else if (seen.shown.state.empty() && !IsTimed(due.step)) {
+    due.shown.state.clear();
+    due.shown.lamp.clear();
+    saw.not_shown.push_back(asked + ": nobody saw whether it warns");
+  }
+}
+
 // One readout at one question: what was read beside what was due.
-void TakeReading(const Bench& bench, const Question& question, const Readout& readout, Shown due,
+void TakeReading(const Question& question, const Readout& readout, ShownFact due,
                  const std::vector<Reading>& readings, PersonSaw& saw) {
   const auto given = std::ranges::find_if(readings, [&](const Reading& r) {
     return r.question == question.question && r.readout == readout.name && !r.text.empty();
   });
-  if (given == readings.end()) {
-    saw.not_shown.push_back(fmt::format("{}: question {} on page {} was not answered", readout.name,
-                                        question.question, readout.page));
-    return;
-  }
+  const std::string asked = Asked(question, readout);
+  if (given == readings.end()) return saw.not_shown.push_back(asked + " was not answered");
   ++saw.answered;
-  const Shown seen = AsRead(*given, readout);
-  if (seen.unit.empty()) due.unit.clear();
-  due.lamp = WithoutSpeed(due.lamp);
-  if (seen.state.empty()) {
-    due.state.clear();
-    due.lamp.clear();
-    saw.not_shown.push_back(fmt::format("{}: question {} on page {}: nobody saw whether it warns",
-                                        readout.name, question.question, readout.page));
+  ShownFact seen = MannerOf(question.question)
+                       ? MannerSeen(*given, readout, due)
+                       : ShownFact{readout.name, due.step, due.input, AsRead(*given, readout)};
+  if (given->lamp == kLampUnseen && !HasValue(due.shown) && !due.shown.lamp.empty()) {
+    due.shown.lamp.clear();  // a latched lamp beside a value that is gone
+    saw.not_shown.push_back(asked + ": nobody saw its lamp");
   }
+  TakeOutUnseen(asked, readout, seen, due, saw);
+  saw.facts.push_back(std::move(seen));
+  saw.required.push_back(std::move(due));
+}
+
+ShownFact DueAt(const Bench& bench, const Question& question, const Readout& readout, Shown due) {
   const std::string& unit = SignalAt(bench, SignalOf(bench, readout)).unit;
   const auto sent = SentIn(bench, question, readout);
   const auto input =
       sent ? std::optional(Convert(*sent, unit, readout.unit).value_or(*sent)) : std::nullopt;
   const Step step = question.question == kSilent ? Step::kGoneAfter : Step::kUp;
-  saw.facts.push_back({readout.name, step, input, seen});
-  saw.required.push_back({readout.name, step, input, std::move(due)});
+  return {readout.name, step, input, std::move(due)};
 }
 
 }  // namespace
@@ -273,7 +317,14 @@ PersonSaw TakeReadings(const Bench& bench, const std::vector<Reading>& readings)
     const std::vector<Shown> due = screen.LookAtAll();
     for (const Readout* readout : question.readouts) {
       const int gauge = profile::IndexOf(required.display->gauges, readout->name);
-      TakeReading(bench, question, *readout, Nth(due, gauge), readings, saw);
+      TakeReading(question, *readout, DueAt(bench, question, *readout, Nth(due, gauge)), readings,
+                  saw);
+    }
+  }
+  for (const Question& question : MannerQuestionsOf(bench, readouts)) {
+    std::vector<ShownFact> due = MannerDue(bench, question, screen);
+    for (std::size_t i = 0; i < due.size(); ++i) {
+      TakeReading(question, *question.readouts[i], std::move(due[i]), readings, saw);
     }
   }
   Sort(saw.facts);

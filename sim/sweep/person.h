@@ -7,6 +7,7 @@
 //   question,page,readout,reading,lamp,at
 //   1,1,coolant,"34 °C",,             comma or point; the unit may be left out; lamp: which is lit
 //   3,1,coolant,113,red blinks,2026-03-01T09:30:00Z
+//   lamp test,1,coolant,2 s,,         what a display does besides: person_manner.h
 //
 // lamp: of a readout that warns without one, "warns" or "quiet"; "?": nobody looked at it, as when a
 // picture cannot show it. at: when it was read, UTC; lamp and at may be left out.
@@ -23,13 +24,14 @@
 namespace drycrank::sweep {
 
 inline constexpr int kQuestions = 6;
+inline constexpr int kLowQuestion = 4, kHighQuestion = 5;  // the ends of its range
 
 // What is sent of a readout for question 1 to 6, in its signal's unit; nothing: its message is silent.
 std::optional<double> AskedAt(const profile::Bench& bench, const profile::Readout& readout,
                               int question);
 
 struct Reading {
-  int question = 0;  // from 1
+  int question = 0;  // from 1; above kQuestions: of person_manner.h
   int page = 0;
   std::string readout;
   std::string text;  // as the person gave it: "34 °C"; empty: not answered
@@ -51,14 +53,18 @@ struct [[nodiscard]] ReadAnswers {
   std::vector<Reading> readings;
   Diagnostics problems;
 };
-ReadAnswers ParseReadings(const std::vector<profile::Readout>& readouts, const std::string& file,
+ReadAnswers ParseReadings(const profile::Bench& bench, const std::string& file,
                           const std::string& text);
+
+// "8,5 °C" in number and unit; a word as it is; whether it warns, as far as that was seen.
+Shown AsRead(const Reading& reading, const profile::Readout& readout);
 
 // The readings as facts beside what a display set as required shows at the same points, as far as
 // the person said it. A reading that was not given has no fact, and is listed.
 struct PersonSaw {
   std::vector<ShownFact> facts, required;  // sorted
-  std::vector<std::string> not_shown;      // "coolant: question 3 on page 1 was not answered"
+  // "coolant: question 3 on page 1 was not answered", "coolant: its lamp when power comes was not answered"
+  std::vector<std::string> not_shown;
   int answered = 0;
 };
 PersonSaw TakeReadings(const profile::Bench& bench, const std::vector<Reading>& readings);
@@ -73,6 +79,7 @@ std::vector<Question> QuestionsOf(const std::vector<profile::Readout>& readouts)
 // of the last of them. REQUIRES: `readout` is one of the question's.
 std::optional<double> SentIn(const profile::Bench& bench, const Question& question,
                              const profile::Readout& readout);
+// Of the six; keys rest.
 void SendQuestion(const profile::Bench& bench, const Question& question, Screen& screen);
 
 }  // namespace drycrank::sweep

@@ -66,6 +66,40 @@ Numbers PointsOf(const Signal& signal, const Readout& readout) {
 
 namespace {
 
+std::int64_t QuietStep(const SentRange& range, const Scale& scale, const Readout& readout) {
+  const auto at = [&](const std::optional<double>& shown, const std::optional<double>& else_shown,
+                      std::int64_t otherwise) {
+    if (shown) return range.Nearest(scale.Sent(*shown));
+    return else_shown ? range.Nearest(scale.Sent(*else_shown)) : otherwise;
+  };
+  const auto& low_end = readout.warn_below_ends ? readout.warn_below_ends : readout.warn_below;
+  const auto& high_end = readout.warn_above_ends ? readout.warn_above_ends : readout.warn_above;
+  const std::int64_t low = at(low_end, readout.min, range.low);
+  const std::int64_t high = at(high_end, readout.max, range.high);
+  return low + (high - low) / 2;
+}
+
+std::optional<std::int64_t> WarningStep(const SentRange& range, const Readout& readout) {
+  if (readout.warn_above) return range.high;
+  return readout.warn_below ? std::optional(range.low) : std::nullopt;
+}
+
+}  // namespace
+
+double QuietValue(const Bench& bench, const Readout& readout) {
+  const Signal& signal = SignalAt(bench, SignalOf(bench, readout));
+  const SentRange range = SentRangeOf(signal, readout);
+  return range.At(QuietStep(range, Scale(signal, readout), readout));
+}
+
+std::optional<double> WarningValue(const Bench& bench, const Readout& readout) {
+  const SentRange range = SentRangeOf(SignalAt(bench, SignalOf(bench, readout)), readout);
+  const auto step = WarningStep(range, readout);
+  return step ? std::optional(range.At(*step)) : std::nullopt;
+}
+
+namespace {
+
 // ---- one readout ------------------------------------------------------------------------------
 
 class ReadoutSweep {
@@ -120,21 +154,7 @@ class ReadoutSweep {
 
   // ---- limits ----
 
-  // A value that must be quiet: in the middle of where no limit is.
-  std::int64_t Quiet() const {
-    const auto at = [&](const std::optional<double>& shown, const std::optional<double>& else_shown,
-                        std::int64_t otherwise) {
-      if (shown) return range_.Nearest(scale_.Sent(*shown));
-      return else_shown ? range_.Nearest(scale_.Sent(*else_shown)) : otherwise;
-    };
-    const std::int64_t low =
-        at(readout_.warn_below_ends ? readout_.warn_below_ends : readout_.warn_below, readout_.min,
-           range_.low);
-    const std::int64_t high =
-        at(readout_.warn_above_ends ? readout_.warn_above_ends : readout_.warn_above, readout_.max,
-           range_.high);
-    return low + (high - low) / 2;
-  }
+  std::int64_t Quiet() const { return QuietStep(range_, scale_, readout_); }
   // From `far` it has warned; from elsewhere it must be as new, where it can be switched.
   bool Warns(std::int64_t from, std::int64_t number, bool has_warned = false) {
     if (!has_warned) Renew();
@@ -232,13 +252,8 @@ class ReadoutSweep {
     }
     return true;
   }
-  // A value that warns, by what must be shown.
-  std::optional<std::int64_t> Warning() const {
-    if (readout_.warn_above) return range_.high;
-    return readout_.warn_below ? std::optional(range_.low) : std::nullopt;
-  }
   void LampAfterwards() {
-    const auto warning = Warning();
+    const auto warning = WarningStep(range_, readout_);
     const bool has_key = !readout_.acknowledged_by.empty();
     if (!warning || readout_.lamp.empty() || !(readout_.lamp_latches || has_key)) return;
     Renew();

@@ -38,6 +38,11 @@ class Scale {
 // Steps of the signal's range (sent_range.h) that a sweep sends, ascending.
 std::set<std::int64_t> PointsOf(const profile::Signal& signal, const profile::Readout& readout);
 
+// Of the readout's signal, in its unit: a value that must be quiet, in the middle of where no limit is;
+// and one that warns, by what must be shown.
+double QuietValue(const profile::Bench& bench, const profile::Readout& readout);
+std::optional<double> WarningValue(const profile::Bench& bench, const profile::Readout& readout);
+
 // Adds to out.facts. False: the display told nothing any more.
 bool SweepReadout(const profile::Bench& bench, const profile::Readout& readout,
                   const SweepWish& wish, Screen& screen, Swept& out);

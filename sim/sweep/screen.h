@@ -22,6 +22,8 @@ class Screen {
   virtual void Send(const profile::SignalRef& signal, double physical) = 0;
   // Its frames stop, or come again.
   virtual void Silence(const profile::MessageRef& message, bool silent) = 0;
+  // What was sent comes, and is seen, before anything else is sent.
+  virtual void LetArrive() = 0;
   // What the readout of that name shows after the time that a new value may take. Nothing: the
   // display tells nothing any more.
   virtual std::optional<Shown> Look(const profile::Readout& readout) = 0;

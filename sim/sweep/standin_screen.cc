@@ -137,6 +137,8 @@ void StandinScreen::Silence(const profile::MessageRef& message, bool silent) {
   sent_.Silence(message, silent);
 }
 
+void StandinScreen::LetArrive() { (void)LookAtAll(); }
+
 void StandinScreen::SendAll(const profile::MessageRef* but) {
   for (const profile::MessageRef& message : sent_.messages()) {
     if (but == nullptr || !Same(*but, message)) SendOne(message);

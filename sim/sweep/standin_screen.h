@@ -58,6 +58,7 @@ class StandinScreen : public Screen {
   bool SwitchOn() override;
   void Send(const profile::SignalRef& signal, double physical) override;
   void Silence(const profile::MessageRef& message, bool silent) override;
+  void LetArrive() override;
   std::optional<Shown> Look(const profile::Readout& readout) override;
   std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
   std::optional<Started> WatchStart(const profile::Readout& readout, double most_s) override;

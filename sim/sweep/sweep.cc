@@ -113,6 +113,18 @@ void SendRest(const Bench& bench, std::uint64_t seed, Screen& screen) {
   }
 }
 
+void RestKeys(const Bench& bench, Screen& screen) {
+  const std::vector<Readout> readouts = RequiredReadouts(bench);
+  std::vector<std::string> keys;
+  if (const auto switching = RequiredSwitching(bench)) keys.push_back(switching->key);
+  for (const Readout& readout : readouts) keys.push_back(readout.acknowledged_by);
+  for (const std::string& key : keys) {
+    const SignalRef at = profile::FindSignal(bench, key);
+    if (key.empty() || at.signal < 0) continue;
+    screen.Send(at, KeyRest(bench, readouts, at).value_or(0));
+  }
+}
+
 std::vector<double> SweepPoints(const Bench& bench, const Readout& readout) {
   const Signal& signal = SignalAt(bench, SignalOf(bench, readout));
   const SentRange range = SentRangeOf(signal, readout);

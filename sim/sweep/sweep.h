@@ -41,6 +41,9 @@ Swept Sweep(const profile::Bench& bench, const std::vector<profile::Readout>& re
 // All signals that are not the display's own at values that differ from each other, none at an end.
 void SendRest(const profile::Bench& bench, std::uint64_t seed, Screen& screen);
 
+// Keys alone: nobody acknowledges, and the key is on.
+void RestKeys(const profile::Bench& bench, Screen& screen);
+
 // What a display must show that is set exactly as the readouts say.
 profile::Bench AsRequired(const profile::Bench& bench);
 

@@ -35,7 +35,8 @@ constexpr std::array<const char*, kStepCount> kSteps = {"at power on",
                                                         "acknowledged while it warns",
                                                         "stands after",
                                                         "lamp test",
-                                                        "off after"};
+                                                        "off after",
+                                                        "kept"};
 
 std::string Line(const ShownFact& f) {
   return fmt::format("{},{},{},{},{},{},{},{}\n", f.readout, Name(f.step),

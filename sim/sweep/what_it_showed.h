@@ -27,6 +27,8 @@
 //   stands after  seconds since power came           the first value that stood there
 //   lamp test     seconds since power came           "lit until"; "none"
 //   off after     seconds since the key went off     what then stood there
+//   kept          what was sent after the highest    what stood there; asked of a person alone
+//                 or lowest there is
 //
 // A lamp that blinks is written "red blinks 2 Hz", or "red blinks" by whoever cannot tell how fast.
 #ifndef DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_
@@ -69,9 +71,10 @@ enum class Step {
   kAcknowledgedWarning,
   kStandsAfter,
   kLampTest,
-  kOffAfter
+  kOffAfter,
+  kKept
 };
-inline constexpr int kStepCount = static_cast<int>(Step::kOffAfter) + 1;
+inline constexpr int kStepCount = static_cast<int>(Step::kKept) + 1;
 const char* Name(Step step);
 
 struct ShownFact {

@@ -7,6 +7,7 @@ Numbers are worked by hand from the bench.
     display_manner_test.py DRYCRANK
 """
 import pathlib
+import re
 import subprocess
 import sys
 import tempfile
@@ -116,6 +117,76 @@ class InTheFile(unittest.TestCase):
         bad = run("display", "draw", self.bench, "--out", self.tmp / "drawn", "--set", "temps.oil=not available")
         self.assertEqual(bad.returncode, 2)
         self.assertIn("cannot say that it has no value", bad.stderr)
+
+
+class ByPerson(unittest.TestCase):
+    """The coolant of the bench above by itself, read by a person.
+
+    By hand: raw 0 to 254 is -40 to 214 °C, 255 is no value; 7/16 of 254 is 111, which is 71 °C; 110 is quiet and 111 warns.
+    Midway between -40 and 110 is 35. Values stand after 0.3 s, lamps are lit until 0.8 s, the screen is dark 1 s after the key.
+    """
+    READ = {"1": "71 °C,", "2": "110,", "3": "111,red blinks", "4": "-40,red blinks", "5": "214,red blinks", "6": "---,red blinks",
+            "not available": "n/a,", "after the warning": "35,red blinks", "acknowledged": "35,",
+            "acknowledged while it warns": "214,red", "stands after": "1,", "lamp test": "1,", "off after": '"1,5",'}
+
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        self.tmp = pathlib.Path(folder.name)
+        self.bench = self.tmp / "bench.yaml"
+        others = re.compile(r"^ +(oil|boost|low|wide): \{signal:.*\n", re.M)
+        self.bench.write_text(others.sub("", MANNER))
+
+    def sweep(self, changed={}, left_out=()):
+        answers = self.tmp / "answers.csv"
+        read = {key: text for key, text in {**self.READ, **changed}.items() if key not in left_out}
+        answers.write_text("question,page,readout,reading,lamp\n" + "".join(f"{q},1,coolant,{text}\n" for q, text in read.items()))
+        return run("display", "sweep", self.bench, "--out", self.tmp / "out", "--answers", answers, "--by", "R. Fitter")
+
+    def test_what_it_does_besides_its_values_is_asked_and_right(self):
+        out = self.sweep()
+        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
+        self.assertIn("nothing changed: 1 readout and 13 points identical", out.stdout)
+
+    def test_each_thing_that_is_otherwise_fails_by_a_sentence(self):
+        for name, text, said in (
+                ("not available", "215,", "when its message has no value it shows '215', must be 'n/a'"),
+                ("after the warning", "35,", "after the warning the lamp is dark, must be red blinks"),
+                ("acknowledged", "35,red blinks", "acknowledged, the lamp is red blinks, must be dark"),
+                ("acknowledged while it warns", "214,red blinks", "acknowledged while it warns, the lamp is red blinks, must be red"),
+                ("stands after", "4,", "after power came it stands after 4 s, must be after 0.3 s"),
+                ("lamp test", "none,", "at power on its lamp is lit never, must be until 0.8 s"),
+                ("off after", "never,", "with the key off it is dark never, must be after 1 s")):
+            out = self.sweep({name: text})
+            self.assertEqual(out.returncode, 1, name)
+            self.assertIn(f"coolant: {said}\n", out.stdout)
+
+    def test_each_that_is_not_answered_is_not_shown_and_does_not_fail(self):
+        for name in self.READ:
+            out = self.sweep(left_out=(name,))
+            self.assertEqual(out.returncode, 4, name)
+            self.assertEqual(out.stdout.count("not shown: coolant: "), 1, name)
+
+    def test_what_was_accepted_before_more_was_asked_does_not_fail_by_that(self):
+        self.sweep(left_out=("stands after", "lamp test"))
+        self.assertEqual(run("display", "sweep", self.bench, "--out", self.tmp / "out", "--accept", "--by", "R. Fitter").returncode, 0)
+        more = self.sweep()
+        self.assertEqual(more.returncode, 0, more.stdout)
+        self.assertIn("coolant: not asked before: stands after, lamp test\n", more.stdout)
+        self.assertEqual(run("compare", self.tmp / "out/accepted.csv", self.tmp / "out").returncode, 0)
+        wrong = self.sweep({"lamp test": "none,"})
+        self.assertEqual(wrong.returncode, 1, "nobody has accepted it: what must be shown judges")
+        self.assertIn("Of what was not asked before, against what must be shown:\ncoolant: at power on its lamp is lit never", wrong.stdout)
+        less = self.sweep(left_out=("3", "stands after", "lamp test"))
+        self.assertEqual(less.returncode, 4, less.stdout)
+        self.assertIn("note: coolant: not looked at any more: 1 point\n", less.stdout)
+
+    def test_an_answer_that_is_none_is_bad_input(self):
+        for name, text, said in (("off after", "soon,", "'soon' is no time; write it as 2 s; or never, or none"),
+                                 ("kept", "3,", "'kept' is not asked of 'coolant'")):
+            out = self.sweep({name: text})
+            self.assertEqual(out.returncode, 2, out.stdout)
+            self.assertIn(said, out.stderr)
 
 
 if __name__ == "__main__":

@@ -117,6 +117,25 @@ def run(*words):
     return subprocess.run([DRYCRANK, *map(str, words)], capture_output=True, text=True, timeout=600)
 
 
+BESIDES = """\
+kind: bench
+name: besides
+engine: {strokes: 4, firing_order: [1, 3, 4, 2]}
+buses:
+  vehicle:
+    messages:
+      temps:
+        id: 0x140
+        period_ms: 100 ms
+        signals:
+          coolant: {start_bit: 0, length_bits: 8, offset: -40, not_available: 255, unit: degC}
+          ignition: {start_bit: 8, length_bits: 1}
+readouts:
+  coolant: {signal: temps.coolant, unit: degC, not_available: n/a}
+switching: {dark_ms: 300, key: temps.ignition, off_after_ms: 1000}
+"""
+
+
 class Display(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
@@ -202,6 +221,38 @@ class Display(unittest.TestCase):
         stdout, stderr = asked.communicate(timeout=120)
         return subprocess.CompletedProcess(words, asked.returncode, stdout, stderr)
 
+    def test_what_it_does_besides_is_asked_on_the_terminal_and_kept(self):
+        bench, out = self.tmp / "besides.yaml", self.tmp / "besides"
+        bench.write_text(BESIDES)
+        words = [DRYCRANK, "display", "sweep", bench, "--out", out, "--person", "--bus", "vehicle=multicast"]
+        first = subprocess.run(map(str, words), input="71\n\n\n\n\n\nn/a\nsoon\n1 s\n", capture_output=True, text=True, timeout=120)
+        self.assertEqual(first.returncode, 4, first.stdout + first.stderr)
+        self.assertIn("Page 1, its message says that it has no value: what stands there?", first.stdout)
+        self.assertIn("'soon' is no time", first.stdout)
+        self.assertNotIn("Switch the display off and on", first.stdout, "it remembers nothing")
+        kept = (out / "readings.csv").read_text()
+        self.assertIn("\nnot available,1,coolant,n/a,,2", kept)
+        self.assertIn("\nstands after,1,coolant,1 s,,2", kept)
+        self.assertIn("not shown: coolant: how soon the screen is dark with the key off was not answered", first.stdout)
+        rest = subprocess.run(map(str, [*words, "--resume"]), input="39\n\n\n\n\n1\n", capture_output=True, text=True, timeout=120)
+        self.assertEqual(rest.returncode, 4, rest.stdout + rest.stderr)
+        self.assertNotIn("has no value: what", rest.stdout)
+        self.assertIn("the key has just gone off", rest.stdout)
+        self.assertTrue((out / "readings.csv").read_text().startswith(kept))
+        self.assertIn("\noff after,1,coolant,1,,2", (out / "readings.csv").read_text())
+
+    def test_one_that_remembers_is_to_be_switched_on_anew_and_sees_again_what_was_answered(self):
+        bench, out = self.tmp / "remembers.yaml", self.tmp / "remembers"
+        bench.write_text(BESIDES.replace("not_available: n/a}", "keeps: highest}"))
+        words = [DRYCRANK, "display", "sweep", bench, "--out", out, "--person", "--bus", "vehicle=multicast"]
+        first = subprocess.run(map(str, words), input="71\n71\n", capture_output=True, text=True, timeout=120)
+        self.assertTrue(first.stdout.startswith("Switch the display off and on before you begin"), first.stdout)
+        # By hand: 7/16 of 254 is 111 steps, 71 °C; 5/16 is less, and 71 is kept; the far end is 214.
+        rest = subprocess.run(map(str, [*words, "--resume"]), input="\n\n\n\n\n214\n", capture_output=True, text=True, timeout=120)
+        self.assertEqual(rest.returncode, 4, rest.stdout + rest.stderr)
+        self.assertNotIn("Switch the display off and on", rest.stdout)
+        self.assertIn("nothing changed: 1 readout and 3 points identical", rest.stdout)
+
     def test_a_camera_that_is_none_is_said(self):
         for device, why in (("/dev/video_none", "open: No such file"), ("/dev/null", "it is no camera")):
             out = subprocess.run([DRYCRANK, "display", "sweep", self.bench, "--out", self.tmp / "camera", "--camera", device, "--marks",
@@ -255,6 +306,15 @@ class Shipped(unittest.TestCase):
         self.assertEqual(compared.returncode, 0)
         self.assertRegex(compared.stdout, r"^nothing changed: 26 readouts and \d+ points identical\n$")
 
+    def test_what_the_page_of_displays_says_of_the_shipped_bench_is_shown(self):
+        self.sweep("quoted")
+        shown = (self.tmp / "quoted" / "shown.csv").read_text().splitlines()
+        page = pathlib.Path(PROFILES, "../hw-notes/displays.md").read_text()
+        quoted = re.findall(r"^    ((?:brake_fluid|fuel_level),.*)$", page, re.M)
+        self.assertEqual(len(quoted), 5)
+        for line in quoted:
+            self.assertIn(line, shown)
+
     def test_another_seed_is_a_note_and_changes_nothing(self):
         self.sweep("seed1")
         self.assertEqual(self.sweep("seed2", "--seed", "2").returncode, 0)
@@ -300,6 +360,7 @@ class Shipped(unittest.TestCase):
         said = "".join(root.itertext())
         self.assertIn("warning now comes above 107 °C, was 112 °C", said.replace("\u00a0", " "))
         self.assertIn("coolant at 11", said.replace("\u00a0", " "))
+        self.assertLessEqual(max(len(row) for row in root.iter("tr")), 3, "more columns scroll sideways on a phone")
         again = self.tmp / "same.html"
         run("compare", self.tmp / "before", self.tmp / "before", "--html", again)
         self.assertIn("Nothing changed.", again.read_text())

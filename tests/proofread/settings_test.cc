@@ -10,10 +10,12 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <utility>
 
+#include "profile/devices.h"
 #include "profile/load.h"
 #include "tests/proofread/edited_bench.h"
 
@@ -225,6 +227,129 @@ TEST_F(BoatSettings, OilPressureInTheUnitOfItsQuantity) {
 TEST_F(BoatSettings, ASwitchHasTwoRows) {
   EXPECT_NEAR(Volts("bilge", 0), 4.98, 0.02);
   EXPECT_NEAR(Volts("bilge", 1), 0, kWiresV);
+}
+
+// ---- a display ----------------------------------------------------------------------------------
+
+// Of the shipped bench with all that a readout can say.
+class DisplaySettings : public testing::Test {
+ protected:
+  DisplaySettings() {
+    bench_.readouts = {Coolant()};
+    bench_.switching = {800, 1200, "body.charge", 2500};
+    Temps().signals[0].not_available = 255;
+  }
+  profile::Readout Coolant() const {
+    profile::Readout r = *std::ranges::find(bench_.readouts, "coolant", &profile::Readout::name);
+    r.page = 3;
+    r.warn_above = 110;
+    r.warn_above_ends = 106;
+    r.lamp = "red";
+    r.priority = 1;
+    r.lamp_blinks_hz = 2;
+    r.lamp_latches = true;
+    r.acknowledged_by = "body.charge";
+    r.keeps = profile::Keeps::kHighest;
+    r.dashes = "--";
+    r.dashes_after_ms = 500;
+    r.not_available = "n/a";
+    return r;
+  }
+  profile::Message& Temps() {
+    auto& messages = bench_.buses[0].messages;
+    return *std::ranges::find(messages, "engine_temps", &profile::Message::name);
+  }
+  std::string Text() const { return SettingsText(bench_, SettingsOf(bench_)); }
+  json Json() const { return json::parse(SettingsJson(bench_, SettingsOf(bench_))); }
+
+  profile::Bench bench_ = Shipped("hill_climb.yaml");
+};
+
+TEST_F(DisplaySettings, WhatAReadoutMustShow) {
+  EXPECT_THAT(
+      Text(),
+      HasSubstr("\nDisplay: page 3\n  coolant                engine_temps.coolant, in °C, "));
+  EXPECT_THAT(Text(), HasSubstr(", keeps the highest\n"));
+  EXPECT_THAT(Text(), HasSubstr("warns above 110 °C until 106 °C, lamp red, blinks 2 times a "
+                                "second, stays lit after the warning\n"));
+  EXPECT_THAT(Text(), HasSubstr("acknowledged by body.charge\n"));
+  EXPECT_THAT(Text(),
+              HasSubstr("-- after 500 ms without its message; n/a where it has no value\n"));
+  const json readout = Json()["readouts"][0];
+  EXPECT_EQ(readout["signal"], "engine_temps.coolant");
+  EXPECT_EQ(readout["lamp_blinks_hz"], 2);
+  EXPECT_EQ(readout["lamp_latches"], true);
+  EXPECT_EQ(readout["acknowledged_by"], "body.charge");
+  EXPECT_EQ(readout["keeps"], "highest");
+  EXPECT_EQ(readout["not_available"], "n/a");
+}
+
+TEST_F(DisplaySettings, HowItGoesOnAndOff) {
+  EXPECT_THAT(Text(),
+              HasSubstr("\nDisplay: on and off\n"
+                        "  dark                   for 800 ms when power comes\n"
+                        "  all lamps lit          for 1200 ms then\n"
+                        "  key                    body.charge; dark 2500 ms after it goes to 0\n"));
+  EXPECT_EQ(Json()["switching"]["off_after_ms"], 2500);
+  bench_.switching.reset();
+  EXPECT_TRUE(Json()["switching"].is_null());
+}
+
+TEST_F(DisplaySettings, WhatTheBitsOfASignalMean) {
+  auto& signals = Temps().signals;
+  signals[0].not_available.reset();
+  signals[0].multiplex = profile::Multiplex::kSelector;
+  signals[1].multiplex = profile::Multiplex::kSelected;
+  signals[1].multiplex_value = 3;
+  signals[2].not_available = 255;
+  signals[3].instead_of = {1, 2};
+  EXPECT_THAT(Text(), HasSubstr("plus -40, in °C, tells the layout\n"));
+  EXPECT_THAT(Text(), HasSubstr("plus -40, in °C, while coolant is 3\n"));
+  EXPECT_THAT(Text(), HasSubstr("plus -40, in °C, 255 is no value\n"));
+  EXPECT_THAT(Text(), HasSubstr("plus -40, in °C, or instead of it air and oil_temperature\n"));
+  for (const json& message : Json()["messages"]) {
+    if (message["name"] != "engine_temps") continue;
+    EXPECT_EQ(message["signals"][0]["multiplex"], "selector");
+    EXPECT_EQ(message["signals"][1]["multiplex_value"], 3);
+    EXPECT_EQ(message["signals"][2]["not_available"], 255);
+    EXPECT_EQ(message["signals"][3]["instead_of"], json({"air", "oil_temperature"}));
+  }
+}
+
+TEST_F(DisplaySettings, OfOneOfWhichNothingIsRequiredThatIsSaid) {
+  EXPECT_THAT(Text(), Not(HasSubstr("what the display must show: write it")));
+  bench_.readouts.clear();
+  EXPECT_THAT(Text(), HasSubstr("what the display must show: write it under readouts\n"));
+}
+
+// ---- how the controller fires, and what it reads of a cam -----------------------------------------
+
+TEST(Settings, WithACamEachCylinderByItselfWithoutOneInPairs) {
+  profile::Bench bench = Shipped("hill_climb.yaml");
+  const auto firing = [&] {
+    return json::parse(SettingsJson(bench, SettingsOf(bench)))["engine"]["firing"];
+  };
+  EXPECT_EQ(firing(), "sequential");
+  bench.triggers.pop_back();  // the cam
+  EXPECT_EQ(firing(), "paired");
+  EXPECT_THAT(SettingsText(bench, SettingsOf(bench)), HasSubstr("each acts            in pairs"));
+  bench.engine.strokes = 2;
+  EXPECT_EQ(firing(), "sequential");
+}
+
+// Begins every 90 degrees of the cam, ends at 20, 130, 190 and 300: turned by a quarter they are
+// 20 and 40 degrees beside each other, of the crank 40 and 80: beyond a window of 20.
+TEST(Settings, BothEdgesAreReadWhereWidthsAloneTellTeethApart) {
+  profile::Bench bench = Shipped("hill_climb.yaml");
+  const auto both = [&] {
+    return json::parse(SettingsJson(bench, SettingsOf(bench)))["triggers"][1]["both_edges"];
+  };
+  EXPECT_EQ(both(), false) << "its teeth stand unevenly";
+  bench.triggers[1].wheel.teeth = {{0, 20}, {90, 130}, {180, 190}, {270, 300}};
+  EXPECT_EQ(both(), true);
+  EXPECT_THAT(SettingsText(bench, SettingsOf(bench)), HasSubstr("both edges           are read"));
+  bench.triggers[1].wheel.teeth = {{0, 20}, {90, 110}, {180, 200}, {270, 290}};
+  EXPECT_EQ(both(), false) << "no width tells them apart either";
 }
 
 // ---- from what is built alone -------------------------------------------------------------------

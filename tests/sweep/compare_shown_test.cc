@@ -68,7 +68,66 @@ TEST_F(Comparing, AReadoutThatOneDidNotLookAtIsSaid) {
   WhatItShowed now = Now();
   std::erase_if(now.facts, [](const ShownFact& f) { return f.readout == "gear"; });
   EXPECT_THAT(ComparisonText(Compare(Was(), now)), HasSubstr("gear: not looked at any more"));
-  EXPECT_THAT(ComparisonText(Compare(now, Was())), HasSubstr("gear: was not looked at before"));
+}
+
+TEST_F(Comparing, AReadoutThatIsNewIsNotAskedBeforeAndNoChange) {
+  WhatItShowed was = Was();
+  std::erase_if(was.facts, [](const ShownFact& f) { return f.readout == "gear"; });
+  const Comparison comparison = Compare(was, Now());
+  EXPECT_THAT(comparison.changes, IsEmpty());
+  EXPECT_THAT(ComparisonText(comparison),
+              HasSubstr("nothing changed: 2 readouts and " + std::to_string(was.facts.size()) +
+                        " points identical\ngear: not asked before\n"));
+  EXPECT_THAT(ComparisonJunit(comparison, "small"), HasSubstr("tests=\"2\" failures=\"0\""));
+}
+
+// As when a bench learns how its display goes on, after somebody has accepted.
+TEST_F(Comparing, PointsThatAreNewAreNotAskedBeforeAndNoChange) {
+  const WhatItShowed was = Was();
+  now_.switching = now_.display->switching = {800, 1200, "", 0};
+  const Comparison comparison = Compare(was, Now());
+  EXPECT_THAT(comparison.changes, IsEmpty());
+  EXPECT_THAT(ComparisonText(comparison),
+              AllOf(HasSubstr("nothing changed: 3 readouts"),
+                    HasSubstr("coolant: not asked before: stands after, lamp test\n"),
+                    HasSubstr("gear: not asked before: stands after\n")));
+  const auto json = nlohmann::json::parse(ComparisonJson(comparison));
+  EXPECT_EQ(json["not_asked_before"][0]["readout"], "coolant");
+}
+
+TEST_F(Comparing, AChangeBesidesNewPointsIsSaidStill) {
+  WhatItShowed was = Was();
+  std::erase_if(was.facts, [](const ShownFact& f) { return f.step == Step::kBack; });
+  Coolant().page = 2;
+  const std::string text = ComparisonText(Compare(was, Now()));
+  EXPECT_THAT(text, HasSubstr("coolant: now stands on page 2, was on page 1\n"));
+  EXPECT_THAT(text, HasSubstr("coolant: not asked before: back\n"));
+}
+
+TEST_F(Comparing, PointsThatAreNotAskedAgainAreAChange) {
+  WhatItShowed now = Now();
+  std::erase_if(now.facts, [](const ShownFact& f) { return f.step == Step::kBack; });
+  EXPECT_THAT(ComparisonText(Compare(Was(), now)),
+              HasSubstr("coolant: not looked at any more: back\n"));
+}
+
+TEST_F(Comparing, WhatMustBeShownAndWasNotAskedIsADifference) {
+  WhatItShowed required = Was();
+  std::erase_if(required.facts, [](const ShownFact& f) { return f.step == Step::kBack; });
+  EXPECT_EQ(CompareWithRequired(required, Now()).changes.size(), 3u);
+}
+
+TEST_F(Comparing, APersonCountsToASecond) {
+  WhatItShowed was, now;
+  was.by.witness = now.by.witness = "a person: R. Fitter";
+  was.facts = {{"coolant", Step::kOffAfter, 2.5, {}}};
+  now.facts = {{"coolant", Step::kOffAfter, 3.5, {}}};
+  EXPECT_THAT(Compare(was, now).changes, IsEmpty());
+  now.facts[0].input = 3.6;
+  EXPECT_EQ(Compare(was, now).changes.size(), 1u);
+  now.facts[0].input = 2.6;
+  was.by.witness = now.by.witness = "stand-in";
+  EXPECT_EQ(Compare(was, now).changes.size(), 1u);
 }
 
 // No single line of a result may differ without a word.

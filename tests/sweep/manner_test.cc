@@ -9,6 +9,7 @@
 
 #include "sweep/compare_shown.h"
 #include "sweep/person.h"
+#include "sweep/person_manner.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
 #include "sweep/which_setting.h"
@@ -219,7 +220,8 @@ TEST(Banks, BothStandAtOneMoment) {
 TEST(Banks, EachQuestionOfAPersonReachesEachBank) {
   const profile::Bench bench = BankBench();
   StandinScreen screen(bench);
-  const std::vector<profile::Readout> readouts = RequiredReadouts(bench);  // questions point to them
+  const std::vector<profile::Readout> readouts =
+      RequiredReadouts(bench);  // questions point to them
   for (const Question& question : QuestionsOf(readouts)) {
     SendQuestion(bench, question, screen);
     const bool silent = question.question == kQuestions;
@@ -293,6 +295,144 @@ TEST(APerson, DoesNotTellHowFastALampBlinks) {
   EXPECT_EQ(changes("red"), 1u);
 }
 
+// The bench of Manner: coolant warns above 112 °C with a red lamp that blinks, stays lit and is
+// acknowledged; raw 255 says that there is no value. Its quiet value lies between -40 and 108: 34.
+class APersonIsAsked : public Manner {
+ protected:
+  APersonIsAsked() {
+    Coolant().lamp_blinks_hz = 2;
+    Coolant().lamp_latches = true;
+    Coolant().acknowledged_by = "keys.ack";
+    Coolant().not_available = "n/a";
+    bench_.display->gauges[1].keeps = profile::Keeps::kHighest;
+    bench_.display->switching = {800, 1200, "keys.ignition", 2500};
+  }
+  static int Asked(const char* name) { return QuestionNamed(name).value_or(0); }
+  PersonSaw Saw(const char* question, const char* text, const char* lamp = "",
+                const char* readout = "coolant") {
+    return TakeReadings(bench_, {Read(Asked(question), readout, text, lamp)});
+  }
+  // What differs from what must be shown.
+  std::string Differs(const char* question, const char* text, const char* lamp = "",
+                      const char* readout = "coolant") {
+    const PersonSaw saw = Saw(question, text, lamp, readout);
+    EXPECT_EQ(saw.facts.size(), 1u);
+    WhatItShowed required, showed;
+    required.by.witness = showed.by.witness = "a person";
+    required.facts = saw.required;
+    showed.facts = saw.facts;
+    std::string all;
+    for (const auto& change : CompareWithRequired(required, showed).changes)
+      all += change.sentence + "\n";
+    return all;
+  }
+};
+
+TEST_F(APersonIsAsked, OneQuestionForEachThingAndPage) {
+  const auto readouts = RequiredReadouts(bench_);
+  std::vector<std::string> asked;
+  for (const Question& q : MannerQuestionsOf(bench_, readouts)) {
+    std::string line = QuestionName(q.question) + ":";
+    for (const auto* readout : q.readouts) line += " " + readout->name;
+    asked.push_back(line);
+  }
+  EXPECT_THAT(asked, testing::ElementsAre(
+                         "not available: coolant", "kept: gear", "after the warning: coolant",
+                         "acknowledged: coolant", "acknowledged while it warns: coolant",
+                         "stands after: coolant", "lamp test: coolant", "off after: coolant"));
+}
+
+TEST_F(APersonIsAsked, WhatStandsThereWithoutAValue) {
+  EXPECT_EQ(Differs("not available", "n/a"), "");
+  EXPECT_EQ(Differs("not available", "215"),
+            "when its message has no value it shows '215', must be 'n/a'\n");
+}
+
+TEST_F(APersonIsAsked, WhetherTheLampStaysLit) {
+  EXPECT_EQ(Differs("after the warning", "34", "red blinks"), "");
+  EXPECT_EQ(Differs("after the warning", "34"),
+            "after the warning the lamp is dark, must be red blinks\n");
+}
+
+TEST_F(APersonIsAsked, WhetherItIsAcknowledged) {
+  EXPECT_EQ(Differs("acknowledged", "34"), "");
+  EXPECT_EQ(Differs("acknowledged", "34", "red blinks"),
+            "acknowledged, the lamp is red blinks, must be dark\n");
+  EXPECT_EQ(Differs("acknowledged while it warns", "214", "red"), "");
+  EXPECT_EQ(Differs("acknowledged while it warns", "214", "red blinks"),
+            "acknowledged while it warns, the lamp is red blinks, must be red\n");
+}
+
+// Gear is held at 6 at most; what comes after is quiet.
+TEST_F(APersonIsAsked, WhatIsKept) {
+  EXPECT_EQ(Differs("kept", "6", "", "gear"), "");
+  EXPECT_EQ(Differs("kept", "2", "", "gear"),
+            "after the highest or lowest there is it shows '2', must be '6'\n");
+}
+
+// Dark for 0.8 s, lit until 2 s, dark 2.5 s after the key: counted to a second.
+TEST_F(APersonIsAsked, SecondsOfPowerAndOfTheKey) {
+  EXPECT_EQ(Differs("stands after", "1"), "");
+  EXPECT_EQ(Differs("stands after", "2 s"),
+            "after power came it stands after 2 s, must be after 0.8 s\n");
+  EXPECT_EQ(Differs("lamp test", "2,5"), "");
+  EXPECT_EQ(Differs("lamp test", "none"), "at power on its lamp is lit never, must be until 2 s\n");
+  EXPECT_EQ(Differs("off after", "3 s"), "");
+  EXPECT_EQ(Differs("off after", "never"),
+            "with the key off it is dark never, must be after 2.5 s\n");
+}
+
+TEST_F(APersonIsAsked, WhatIsNotAnsweredIsListedAndNoDifference) {
+  const PersonSaw saw = TakeReadings(bench_, {});
+  EXPECT_TRUE(saw.facts.empty());
+  EXPECT_EQ(saw.not_shown.size(), 3u * kQuestions + 8u);
+  EXPECT_THAT(saw.not_shown,
+              testing::IsSupersetOf(
+                  {"coolant: what it shows when its message has no value was not answered",
+                   "gear: what it keeps was not answered",
+                   "coolant: its lamp once the warning is over was not answered",
+                   "coolant: its lamp once it is acknowledged was not answered",
+                   "coolant: its lamp acknowledged while it warns was not answered",
+                   "coolant: how soon a value stands there when power comes was not answered",
+                   "coolant: its lamp when power comes was not answered",
+                   "coolant: how soon the screen is dark with the key off was not answered"}));
+}
+
+// Question 4 is the lower end, after 3 has warned: the lamp is lit still, and the value is in order.
+TEST_F(APersonIsAsked, ALampThatStaysLitIsNoWarningOfTheNextQuestion) {
+  const PersonSaw saw = TakeReadings(bench_, {Read(4, "coolant", "-40", "red blinks")});
+  EXPECT_TRUE(CompareWithRequired({{}, saw.required}, {{}, saw.facts}).changes.empty());
+  const PersonSaw dark = TakeReadings(bench_, {Read(4, "coolant", "-40", "")});
+  EXPECT_FALSE(CompareWithRequired({{}, dark.required}, {{}, dark.facts}).changes.empty());
+}
+
+// Question 6 is silence, after 5 has warned: the lamp is lit still, and a picture may not show it.
+TEST_F(APersonIsAsked, ALampThatNobodySawBesideAGoneValueIsNotShown) {
+  const PersonSaw saw = TakeReadings(bench_, {Read(6, "coolant", "---", "?")});
+  EXPECT_TRUE(CompareWithRequired({{}, saw.required}, {{}, saw.facts}).changes.empty());
+  EXPECT_THAT(saw.not_shown,
+              testing::Contains("coolant: question 6 on page 1: nobody saw its lamp"));
+}
+
+// With the key off it would be dark, and every reading wrong.
+TEST_F(APersonIsAsked, TheKeyIsOnMeanwhile) {
+  const PersonSaw saw = TakeReadings(bench_, {Read(4, "oil", "0", "warns")});
+  ASSERT_EQ(saw.required.size(), 1u);
+  EXPECT_EQ(saw.required[0].shown.text, "0");
+}
+
+TEST_F(APersonIsAsked, AnswersAreReadByTheNameOfTheThing) {
+  const auto read = [&](const std::string& line) { return ParseReadings(bench_, "f", line); };
+  const ReadAnswers good = read("lamp test,1,coolant,2 s\nnot available,1,coolant,n/a\n");
+  ASSERT_TRUE(good.problems.empty()) << good.problems[0].what;
+  EXPECT_EQ(good.readings[0].question, Asked("lamp test"));
+  EXPECT_EQ(LineOf(good.readings[1]), "not available,1,coolant,n/a,,");
+  EXPECT_THAT(read("kept,1,coolant,3\n").problems.at(0).what,
+              HasSubstr("'kept' is not asked of 'coolant'"));
+  EXPECT_THAT(read("off after,1,coolant,soon\n").problems.at(0).what, HasSubstr("no time"));
+  EXPECT_THAT(read("9,1,coolant,3\n").problems.at(0).what, HasSubstr("there is no question '9'"));
+}
+
 TEST(APerson, WhatIsTooOldIsTakenOutAndSaid) {
   std::vector<Reading> readings{Read(1, "oil", "15", ""), Read(2, "oil", "16", ""),
                                 Read(3, "oil", "17", "")};
@@ -311,8 +451,7 @@ TEST(APerson, AReadingIsWrittenAsItIsRead) {
   Reading reading = Read(2, "oil", "14,9 \"psi\"", "quiet");
   reading.at_s = 1772357400;  // 2026-03-01 09:30:00 UTC, by date -d
   EXPECT_EQ(LineOf(reading), "2,1,oil,\"14,9 \"\"psi\"\"\",quiet,2026-03-01T09:30:00Z");
-  const ReadAnswers again =
-      ParseReadings(RequiredReadouts(SmallBench()), "f", LineOf(reading) + "\n");
+  const ReadAnswers again = ParseReadings(SmallBench(), "f", LineOf(reading) + "\n");
   ASSERT_TRUE(again.problems.empty());
   EXPECT_EQ(again.readings.at(0).at_s, reading.at_s);
   EXPECT_EQ(again.readings.at(0).text, reading.text);

@@ -328,6 +328,109 @@ class OneOddLine(Folder):
         self.assertNotIn("too_long", lost)
 
 
+class OneOddMessage(Folder):
+    """Of JSON, DBF and ARXML: it costs itself, and says why in a sentence."""
+    RAW = ("Traceback", "object has no attribute", "<class", "unpack", "invalid literal", "NoneType")
+
+    def written(self, suffix, seed=3):
+        """(text, the matrix it was written from)"""
+        path, matrix = f"{self.tmp}/set.{suffix}", message_sets.matrix(random.Random(seed), suffix)
+        with contextlib.redirect_stdout(io.StringIO()):
+            canmatrix.formats.dumpp({"": matrix}, path, jsonExportAll=True)
+        return pathlib.Path(path).read_text(), matrix
+
+    def imported(self, suffix, text):
+        """({message: body}, {message: why it is lost})"""
+        losses = f"{self.tmp}/losses.json"
+        out = tool(self.write(f"a.{suffix}", text), f"{self.tmp}/out.yaml", "--losses", losses, "--overwrite")
+        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
+        for raw in self.RAW:
+            self.assertNotIn(raw, out.stdout + out.stderr)
+        listed = json.loads(pathlib.Path(losses).read_text())
+        return messages(f"{self.tmp}/out.yaml")["out"]["messages"], {e["message"]: e["why"] for e in listed if e["what"] == "message"}
+
+    def only_lost(self, suffix, text, name, why):
+        whole, _ = self.imported(suffix, self.written(suffix)[0])
+        found, lost = self.imported(suffix, text)
+        self.assertEqual(list(lost), [name])
+        self.assertIn(why, lost[name])
+        self.assertEqual(found, {key: body for key, body in whole.items() if key != name})
+
+    def test_of_json(self):
+        text, _ = self.written("json")
+        for change, why in ((lambda m: m.pop("id"), "'id' is missing"), (lambda m: m.update(id=1 << 40), "identifier 0x10000000000 does not fit 11 bits"),
+                            (lambda m: m["signals"][0].update(start_bit="seven"), "'seven' is no whole number"),
+                            (lambda m: m["signals"][0].update(factor="one"), "one of its numbers is none"),
+                            (lambda m: m.update(signals=None), "one of its values is missing, or of the wrong kind"),
+                            (lambda m: m["signals"].append(m["signals"][0]), "signals")):
+            document = json.loads(text)
+            change(document["messages"][2])
+            if why == "signals":  # the same twice: neither is the message lost, nor anything else
+                self.assertEqual(self.imported("json", json.dumps(document))[1], {})
+            else:
+                self.only_lost("json", json.dumps(document), "message_2", why)
+
+    def test_of_json_what_is_no_message(self):
+        document = json.loads(self.written("json")[0])
+        document["messages"].insert(1, 7)
+        self.only_lost("json", json.dumps(document), "", "message 2 of the list")
+
+    def test_of_dbf(self):
+        text, _ = self.written("dbf")
+        begin = next(line for line in text.splitlines() if line.startswith("[START_MSG] message_2,"))
+        signal = next(line for line in text.splitlines() if line.startswith("[START_SIGNALS] message_2_s_0,"))
+        number = text.splitlines().index(begin) + 1
+        for was, now, why in ((begin, "[START_MSG] message_2,258,8,1", "a line has 4 fields where 5 are needed"),
+                              (begin, begin.replace(",258,", ",two,"), "'two' is no whole number"),
+                              (signal, ",".join(signal.split(",")[:4]), "a line has 4 fields where 12 are needed"),
+                              (signal, signal.replace(signal.split(",")[9], "one", 1), "one of its numbers is none")):
+            self.only_lost("dbf", text.replace(was, now), "message_2", f"line {number}: it cannot be read: {why}")
+
+    def test_of_dbf_a_line_beside_the_messages_costs_itself(self):
+        text, _ = self.written("dbf")
+        out = tool(self.write("a.dbf", text.replace("[START_PARAM_MSG]", "[START_PARAM_MSG]\n\"odd\",INT")), f"{self.tmp}/out.yaml")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        number = text.splitlines().index("[START_PARAM_MSG]") + 2
+        self.assertIn(f"lost: line {number}; it cannot be read: a line has 2 fields where 3 are needed", out.stdout)
+        self.assertEqual(len(messages(f"{self.tmp}/out.yaml")["out"]["messages"]), 12)
+
+    def test_of_arxml(self):
+        text, _ = self.written("arxml")
+        at = text.index("<SHORT-NAME>PDU_message_2</SHORT-NAME>")
+        place = text.index("<START-POSITION>", at)
+        odd = text[:place] + "<START-POSITION>x" + text[text.index("</START-POSITION>", place):]
+        self.only_lost("arxml", odd, "FRAME_message_2", "'x' is no whole number")
+
+    def test_of_arxml_a_message_whose_parts_are_not_there_takes_no_others(self):
+        text, _ = self.written("arxml")
+        gone = text.replace("<SHORT-NAME>PDU_message_2</SHORT-NAME>", "<SHORT-NAME>PDU_other</SHORT-NAME>")
+        self.only_lost("arxml", gone, "FRAME_message_2", "it names /PDU/PDU_message_2, which is not there")
+
+    def test_when_none_can_be_read_the_first_is_named(self):
+        out = tool(self.write("a.json", '{"messages": [{"name": "a"}, {"name": "b"}]}'), f"{self.tmp}/out.yaml")
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("no message of it can be read; the first, message 1 of the list: it cannot be read: 'id' is missing", out.stderr)
+
+    def test_identifiers_of_29_bits_and_layouts_are_read_as_they_were_written(self):
+        for suffix in ("json", "dbf"):
+            rng, compared = random.Random(8), 0
+            for seed in range(3):
+                text, matrix = self.written(suffix, seed)
+                found, lost = self.imported(suffix, text)
+                self.assertEqual(lost, {})
+                self.assertEqual({(found[f.name]["id"], found[f.name].get("extended", False)) for f in matrix.frames},
+                                 {(f.arbitration_id.id, bool(f.arbitration_id.extended)) for f in matrix.frames})
+                frames = [(f.name, rng.randbytes(f.size)) for f in matrix.frames for _ in range(10)]
+                for (name, data), mine in zip(frames, ours(f"{self.tmp}/out.yaml", frames), strict=True):
+                    wanted = {k: float(v.phys_value) for k, v in matrix.frame_by_name(name).decode(bytearray(data)).items()}
+                    wanted = {k: v for k, v in wanted.items() if not math.isnan(v)}
+                    self.assertEqual(mine.keys(), wanted.keys(), (suffix, seed, name))
+                    for key, value in wanted.items():
+                        self.assertTrue(same(mine[key], value), (suffix, seed, name, key, mine[key], value))
+                        compared += 1
+            self.assertGreater(compared, 500)
+
+
 # Worked by hand: coolant = raw - 40 in byte 0; speed = raw / 8, high byte first, in bytes 1 and 2;
 # gear = the low half of byte 0; oil = byte 1. The keywords of version 6 are from memory, no source.
 SYM6 = """FormatVersion=6.0 // Do not edit this line!

@@ -15,6 +15,7 @@ import warnings
 
 import sym6
 from losses import BadInput
+from odd import sentence, whole
 
 # What canmatrix reads and what can be read without running code from the file.
 FORMATS = ("dbc", "dbf", "kcd", "sym", "json", "arxml")
@@ -164,12 +165,7 @@ class _DbcText:
             try:
                 parse(alone + b"\r\n")
             except Exception as error:  # whatever it stumbles over
-                self.leave_out(head, f"line {head}: it cannot be read: {_sentence(error)}")
-
-
-def _sentence(error):
-    text = " ".join(str(error).split())
-    return text[:200] or "the reader gives no reason"
+                self.leave_out(head, f"line {head}: it cannot be read: {sentence(error)}")
 
 
 def _parse_dbc(path, data, losses, parse):
@@ -220,11 +216,11 @@ def _is_whole_sym(text, parse, encoding):
     try:
         matrices, said = parse(text.encode(encoding))
     except Exception as error:  # whatever it stumbles over
-        return f"it cannot be read: {_sentence(error)}"
+        return f"it cannot be read: {sentence(error)}"
     errors = [str(e) for db in matrices.values() for e in getattr(db, "load_errors", [])]
     errors += [line for line in said if line.startswith("Error")]
     if errors:
-        return f"it cannot be read: {_sentence(errors[0])}"
+        return f"it cannot be read: {sentence(errors[0])}"
     wanted = sym6.counted(text)
     found = sum(not s.is_multiplexer for db in matrices.values() for f in db.frames for s in f.signals)
     return None if wanted == found else f"{wanted} signals are written in it and {found} could be read"
@@ -286,7 +282,7 @@ def _why_no_kcd(message, root, parse):
     try:
         parse(etree.tostring(alone))
     except Exception as error:  # whatever it stumbles over
-        return f"it cannot be read: {_sentence(error)}"
+        return f"it cannot be read: {sentence(error)}"
     return None
 
 
@@ -353,11 +349,12 @@ def read_matrices(path, encoding, losses):
         elif suffix == "kcd":
             matrices, said, data = _parse_kcd(data, losses, parse)
         else:
-            matrices, said = parse(data)
+            messages = whole(suffix, data)
+            matrices, said, data = messages.read(path, losses, parse) if messages else (*parse(data), data)
     except BadInput:
         raise
     except Exception as error:  # whatever canmatrix stumbles over
-        raise BadInput(f"{path}: cannot be read as {suffix}: {_sentence(error)}; convert it to .dbc or .kcd "
+        raise BadInput(f"{path}: cannot be read as {suffix}: {sentence(error)}; convert it to .dbc or .kcd "
                        "with the program it came from") from None
     if suffix != "dbc":
         errors = [str(e) for db in matrices.values() for e in getattr(db, "load_errors", [])]

@@ -9,6 +9,7 @@ import math
 import re
 
 from losses import BadInput
+from odd import sentence
 from units import bench_unit
 
 SENDERS = ("simulator", "controller", "display")
@@ -97,9 +98,9 @@ class Converter:
             out["bitrate_bps"] = number(rate)
         messages, ids, names = {}, {}, set()
         for frame in db.frames:
-            if not only(frame.name):
+            if not only(str(frame.name)):
                 continue
-            message = self.message(frame, db, ids, names)
+            message = self._message_or_loss(frame, db, ids, names)
             if message:
                 name, body = message
                 messages[name] = body
@@ -111,6 +112,16 @@ class Converter:
         out["messages"] = messages
         self._close()
         return out
+
+    def _message_or_loss(self, frame, db, ids, names):
+        """What the library stumbles over only now costs this message."""
+        before = len(self.losses.entries), dict(self.nodes), dict(self.attributes)
+        try:
+            return self.message(frame, db, ids, names)
+        except Exception as error:  # whatever it stumbles over
+            del self.losses.entries[before[0]:]
+            _, self.nodes, self.attributes = before
+            return self.losses.lost(str(frame.name), "", "message", f"it cannot be read: {sentence(error)}")
 
     def message(self, frame, db, ids, names):
         lost = lambda what, why: self.losses.lost(frame.name, "", what, why)
@@ -127,7 +138,6 @@ class Converter:
                                    "carries them, or it is CAN FD: say --fd")
         if length > 8 and length not in FD_LENGTHS:
             return lost("message", f"no CAN FD frame has {length} bytes")
-        ids[key] = frame.name
         body = {"id": key[0]}
         if key[1]:
             body["extended"] = True
@@ -140,14 +150,16 @@ class Converter:
         body["sender"] = self._sender(frame)
         self._period(frame, db, body, own)
         signals = self.signals(frame, length)
-        for key in ("counter", "checksum"):
-            if key in own:
-                body[key] = own[key]
+        for part in ("counter", "checksum"):
+            if part in own:
+                body[part] = own[part]
         body["signals"] = signals
         if comment:
             body["#"] = comment
         self._count(frame.attributes, ("GenMsgCycleTime", "VFrameFormat", "CANFD_BRS"))
-        return legal_name(frame.name, names, self.losses, frame.name), body
+        name = legal_name(frame.name, names, self.losses, frame.name)
+        ids[key] = frame.name
+        return name, body
 
     def _sender(self, frame):
         # The format's word for "nobody" ends in __XXX.
