@@ -35,6 +35,7 @@ struct Rule {
   EdgeRule rule;
   std::string how;
   bool is_logic = false;
+  bool is_comparator = false;  // 0 and 5 V behind a coil's input circuit: its edges, not its wave
 };
 
 double HeightOf(const LevelStats& stats, double rest) {
@@ -66,7 +67,11 @@ Rule Choose(const LevelStats& stats, const TraceInfo& info, const profile::Bench
     return LevelBy((channel.inverted ? -1 : 1) * *channel.threshold, high - low);
   const bool one_sided = two_levels && low > -kOneSided * (high - low);
   if (channel.zero_crossing.value_or(IsCoil(bench, channel) && !one_sided)) return WaveBy(stats);
-  if (two_levels) return LevelBy((low + high) / 2, high - low);
+  if (two_levels) {
+    Rule rule = LevelBy((low + high) / 2, high - low);
+    rule.is_comparator = IsCoil(bench, channel);
+    return rule;
+  }
   const LevelStats::Step step = stats.TypicalStep();
   if (step.height <= 0) return {LevelRule{0, 1}, "never changes"};
   return {StepRule{step.samples, step.height}, fmt::format("steps of {:.3g}", step.height)};
@@ -140,7 +145,8 @@ class FirstLook {
   void AddChannel(const MappedChannel& about, const LevelStats& stats) {
     Rule rule = Choose(stats, out_.info, bench_, about);
     ChannelLevels channel{about, rule.rule, std::move(rule.how),
-                          out_.info.channels[about.index].digital, rule.is_logic};
+                          out_.info.channels[about.index].digital || rule.is_comparator,
+                          rule.is_logic};
     if (stats.any()) {
       channel.rest = stats.Quantile(0.5);
       channel.height = HeightOf(stats, channel.rest);

@@ -18,7 +18,7 @@ struct ChannelLevels {
   MappedChannel about;
   EdgeRule rule;
   std::string how;          // "0 and 1", "threshold 2.31", "crossings of 0.02", "steps of 0.4"
-  bool is_digital = false;  // the file says so
+  bool is_digital = false;  // the file says so, or a coil stands behind a comparator
   bool is_logic = false;    // its values are 0 and 1, too
   double rest = 0;          // the value that half of all lie below
   double height = 0;        // above or below it: all but one in fifty are lower

@@ -11,6 +11,9 @@ constexpr double kOfNewPeak = 0.4;      // how fast the height of waves follows 
 constexpr double kQuietDistances = 10;  // without a wave, in distances between the last two ...
 constexpr double kDecayEvery = 4;       // ... after which the height is halved, again after so many
 
+constexpr double kForALine = 4;         // samples of half a wave
+constexpr double kUnlikeSlopes = 1.25;  // of its two halves
+
 double Between(double t0, double v0, double t1, double v1, double level) {
   return v1 == v0 ? t1 : t0 + (t1 - t0) * (level - v0) / (v1 - v0);
 }
@@ -62,12 +65,30 @@ void EdgeFinder::Decay(double t_ns) {
   wave_ns_ += kDecayEvery * decayed_ns_;
 }
 
+void EdgeFinder::Sums::Add(double at, double value) {
+  n += 1;
+  t += at;
+  v += value;
+  tt += at * at;
+  tv += at * value;
+}
+
+double EdgeFinder::ZeroOf(const Sums& below, const Sums& above) const {
+  const Sums both{below.n + above.n, below.t + above.t, below.v + above.v, below.tt + above.tt,
+                  below.tv + above.tv};
+  if (std::min(below.n, above.n) < kForALine) return both.Zero();
+  const double a = below.Slope(), b = above.Slope(), ratio = a / b;
+  const bool alike = ratio > 1 / kUnlikeSlopes && ratio < kUnlikeSlopes;
+  if (alike || !(a * b > 0)) return both.Zero();
+  const double weight_a = below.n * a * a, weight_b = above.n * b * b;
+  return (weight_a * below.Zero() + weight_b * above.Zero()) / (weight_a + weight_b);
+}
+
 // A side is left behind at the last sample on it; the line begins there anew.
 void EdgeFinder::ArmWave(const WaveRule&, double t_ns, double value) {
   left_ns_ = t_ns;
-  sum_n_ = 1;
-  sum_v_ = value;
-  sum_t_ = sum_tt_ = sum_tv_ = 0;  // times from left_ns_
+  below_ = above_ = {};
+  (value < 0 ? below_ : above_).Add(0, value);
   peak_ = std::max(peak_, std::abs(value));
 }
 
@@ -84,14 +105,9 @@ void EdgeFinder::By(const WaveRule& rule, double t_ns, double raw) {
     return;
   }
   const double t = t_ns - left_ns_;
-  sum_n_ += 1;
-  sum_t_ += t;
-  sum_v_ += value;
-  sum_tt_ += t * t;
-  sum_tv_ += t * value;
+  (value < 0 ? below_ : above_).Add(t, value);
   if (side < 0) return;
-  const double slope = (sum_n_ * sum_tv_ - sum_t_ * sum_v_) / (sum_n_ * sum_tt_ - sum_t_ * sum_t_);
-  const double zero = (sum_t_ - sum_v_ / slope) / sum_n_;
+  const double zero = ZeroOf(below_, above_);
   const bool is_sound = std::isfinite(zero) && zero >= 0 && zero <= t;
   const double at_ns = left_ns_ + (is_sound ? zero : t / 2);
   if (!changes_.empty()) decayed_ns_ = at_ns - changes_.back().t_ns;

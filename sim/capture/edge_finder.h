@@ -6,7 +6,9 @@
 //           /    \         the value passes halfway between the two, between samples
 //   wave     armed once the value is `arm` of the height of the waves just before away from rest: then
 //            the crossing of rest is an edge. Its instant comes from a straight line through the samples
-//            between both sides (least squares), so that noise is divided by their number
+//            between both sides (least squares), so that noise is divided by their number. Beside a
+//            gap the two halves of a wave are not equally steep: then a line for each half, and the
+//            mean of where they reach rest, by how well each tells it
 //   step     the value leaps by half a typical step within `samples`: an edge, at half the leap
 //
 // `transit_ns`: of a wave, how long it took from one side to the other. Steep at the centre of a tooth,
@@ -74,7 +76,14 @@ class EdgeFinder {
   // wave
   double height_ = 0, peak_ = 0;  // of waves before; of this one
   double left_ns_ = 0;            // one side was left
-  double sum_n_ = 0, sum_t_ = 0, sum_v_ = 0, sum_tt_ = 0, sum_tv_ = 0;
+  struct Sums {
+    double n = 0, t = 0, v = 0, tt = 0, tv = 0;
+    void Add(double at, double value);
+    double Slope() const { return (n * tv - t * v) / (n * tt - t * t); }
+    double Zero() const { return (t - v / Slope()) / n; }
+  };
+  double ZeroOf(const Sums& below, const Sums& above) const;
+  Sums below_, above_;  // rest, since one side was left; times from then on
   double wave_ns_ = 0, decayed_ns_ = 0;  // the last wave's edge, its distance from the one before
   // step
   struct Point {

@@ -43,6 +43,10 @@ class Sentences {
   }
 
  private:
+  // Of an angle against the crank, which may itself be off by half a tooth.
+  double ToleranceDeg() const {
+    return m_.options.tolerance_deg + (m_.crank != nullptr ? m_.crank->either_way_deg : 0);
+  }
   void Off(std::string text) { out_.push_back({Says::kOff, std::move(text)}); }
   void CannotTell(std::string text) { out_.push_back({Says::kCannotTell, std::move(text)}); }
   void Note(std::string text) { out_.push_back({Says::kNote, std::move(text)}); }
@@ -136,7 +140,7 @@ class Sentences {
     if (!cam.is_as_built && cam.part.empty()) OfCamEdges(cam);
     if (trigger.advance_stimulus >= 0) {
       OfTurnedCam(cam, Nth(m_.bench.stimuli, trigger.advance_stimulus).max);
-    } else if (std::abs(*cam.late_deg) > m_.options.tolerance_deg) {
+    } else if (std::abs(*cam.late_deg) > ToleranceDeg()) {
       Off(AngleInWords(cam, *cam.late_deg));
     }
     OfBentTeeth(cam);
@@ -199,7 +203,7 @@ class Sentences {
 
   // A cam that can be turned is early while it is; its latest place is where it rests.
   void OfTurnedCam(const TriggerMatch& cam, double most_deg) {
-    const double tolerance_deg = m_.options.tolerance_deg;
+    const double tolerance_deg = ToleranceDeg();
     const bool moves = cam.most_late_deg - cam.least_late_deg > 2 * tolerance_deg;
     const double rest_deg = moves ? cam.most_late_deg : *cam.late_deg;
     const std::string turned =
@@ -239,7 +243,7 @@ class Sentences {
       least = std::min(least, *cam.late_deg);
       most = std::max(most, *cam.late_deg);
     }
-    if (most - least > m_.options.tolerance_deg || std::abs(most) <= m_.options.tolerance_deg)
+    if (most - least > m_.options.tolerance_deg || std::abs(most) <= ToleranceDeg())
       return;
     Note(fmt::format("all cams are {} alike: so it may be the crank's wheel that is {}",
                      LateInWords((least + most) / 2), LateInWords(-(least + most) / 2)));
@@ -274,7 +278,7 @@ class Sentences {
       Off(fmt::format(
           "coils fire {:.1f}° off, a whole turn of the crank: the cam is half a turn off{}",
           late_deg, HalfMoonInWords()));
-    } else if (m_.outputs.advance_known && std::abs(late_deg) > m_.options.tolerance_deg &&
+    } else if (m_.outputs.advance_known && std::abs(late_deg) > ToleranceDeg() &&
                !m_.options.fixed_advance_deg) {
       Off(fmt::format(
           "coils fire {} ± {:.1f}°, all alike, against the {:.1f}° before top dead centre of the "

@@ -225,6 +225,7 @@ TriggerMatch MatchCam(const profile::Bench& bench, const CapturedChannel& channe
   out.wiring = ways.best.fit.found > 0 ? ways.wiring : Wiring::kCannotTell;
   const Folded folded = cam.FoldedBy(ways.best);
   Measure(ways.best, folded, step_deg, out);
+  out.uncertain_deg += crank.either_way_deg;
   ListEdges(ways.best, folded, cam, out);
   if (!zero.by_cam && out.late_deg) {
     zero.deg += ways.best.zero_deg;

@@ -68,11 +68,26 @@ Wiring WiringOf(const profile::Bench& bench, int trigger, const WheelTried& trie
   return reversed ? Wiring::kReversed : Wiring::kAsDrawn;
 }
 
-// Where it cannot be told, the way that is drawn is taken.
-void PreferDrawn(const profile::Bench& bench, const CapturedChannel& channel, WheelTried& tried) {
-  if (WiringOf(bench, channel.about.trigger, tried) != Wiring::kCannotTell) return;
-  if (tried.pattern.both_edges || tried.other_way_cost >= kFits) return;
-  tried.steep_rises = DrawnReversed(bench, channel.about.trigger);
+double StrayShare(const CrankTrack& track) {
+  return track.placed == 0 ? 1 : static_cast<double>(track.missing + track.extra) / track.placed;
+}
+
+// Where the best window cannot tell, the whole capture may: one way round it is followed all along. Where
+// that cannot either, the way that is drawn is taken.
+Wiring SettleWay(const profile::Bench& bench, const CapturedChannel& channel, WheelTried& tried) {
+  const Wiring wiring = WiringOf(bench, channel.about.trigger, tried);
+  if (wiring != Wiring::kCannotTell) return wiring;
+  if (tried.pattern.both_edges || tried.other_way_cost >= kFits) return wiring;
+  const auto strays = [&](bool rises) {
+    return StrayShare(Follow(EdgesOf(channel, false, rises), tried.pattern));
+  };
+  const bool drawn_rises = DrawnReversed(bench, channel.about.trigger);
+  const double as_drawn = strays(drawn_rises), reversed = strays(!drawn_rises);
+  const bool told = std::min(as_drawn, reversed) <= kNowAndThen &&
+                    std::max(as_drawn, reversed) > kNowAndThen;
+  tried.steep_rises = told && reversed < as_drawn ? !drawn_rises : drawn_rises;
+  if (!told) return wiring;
+  return reversed < as_drawn ? Wiring::kReversed : Wiring::kAsDrawn;
 }
 
 WheelTried BestGone(const CapturedChannel& channel, const WheelPattern& built) {
@@ -107,7 +122,7 @@ WheelTried BestOf(const profile::Bench& bench, const CapturedChannel& channel,
 
 CrankMatch Finish(const profile::Bench& bench, const CapturedChannel& channel, WheelTried tried) {
   CrankMatch match;
-  PreferDrawn(bench, channel, tried);
+  const Wiring wiring = SettleWay(bench, channel, tried);
   match.track =
       Follow(EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises), tried.pattern);
   match.is_even = IsEven(tried.pattern);
@@ -119,8 +134,10 @@ CrankMatch Finish(const profile::Bench& bench, const CapturedChannel& channel, W
   match.about.part = tried.file;
   match.about.is_as_built = tried.file.empty() && tried.gone_tooth == 0 && tried.fits();
   if (tried.fits()) match.about.wheel = tried.pattern.name;
-  match.about.wiring =
-      tried.fits() ? WiringOf(bench, channel.about.trigger, tried) : Wiring::kCannotTell;
+  match.about.wiring = tried.fits() ? wiring : Wiring::kCannotTell;
+  const bool either_way = match.about.wiring == Wiring::kCannotTell && !tried.pattern.both_edges &&
+                          tried.other_way_cost < kFits;
+  if (either_way) match.either_way_deg = tried.pattern.LeastStepDeg() / 2;
   match.about.teeth_seen = match.track.placed / (tried.pattern.both_edges ? 2 : 1);
   match.about.missing = match.track.missing;
   match.about.extra = match.track.extra;

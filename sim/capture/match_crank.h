@@ -26,6 +26,8 @@ struct CrankMatch {
   bool is_even = false;
   double open_deg =
       360;  // wheel_pattern.h: where a turn begins is known but for whole ones of these
+  // Of a coil that may be either way round, how far all angles are off if it is the other: half a tooth.
+  double either_way_deg = 0;
 };
 
 // The edges that a pattern of this channel is laid under: all, or those of one direction.

@@ -226,7 +226,7 @@ OutputsMatch MatchOutputs(const profile::Bench& bench, const std::vector<Capture
   out.coils_late_deg = Compare(all, bench, Role::kCoil, advance.value_or(0), out.outputs);
   const double end_deg = bench.controller ? bench.controller->decoder.injection_end_deg : 60;
   out.injectors_late_deg = Compare(all, bench, Role::kInjector, end_deg, out.outputs);
-  out.coils_uncertain_deg = UncertainDeg(out.outputs, step_deg);
+  out.coils_uncertain_deg = UncertainDeg(out.outputs, step_deg) + crank.either_way_deg;
   out.coils_once_a_cycle = std::ranges::any_of(out.outputs, [](const OutputMatch& o) {
     return o.role == Role::kCoil && o.pulses > 1 && o.per_cycle < kOnceACycle;
   });
