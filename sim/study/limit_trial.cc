@@ -393,6 +393,29 @@ LimitTrial MakeTrial(const Bench& bench, const Protection& p, const LimitRoom& r
   return trial;
 }
 
+FarTrial MakeFarTrial(const Bench& bench, const Protection& p, const LimitRoom& room,
+                      const std::vector<profile::Fault>& faults) {
+  const profile::Stimulus& s = Nth(bench.stimuli, p.stimulus);
+  Band band{s.min, s.max};
+  for (const Protection& other : bench.protections) {  // on the far side
+    if (other.stimulus != p.stimulus || other.side == p.side) continue;
+    const double end =
+        ToStimulus(bench, other, other.release - Outwards(other) * kMargin * other.tolerance);
+    if (other.side == LimitSide::kAbove) band.high = std::min(band.high, end);
+    if (other.side == LimitSide::kBelow) band.low = std::max(band.low, end);
+  }
+  LimitRoom far = room;
+  far.good = FromStimulus(bench, p, p.side == LimitSide::kAbove ? band.low : band.high);
+  FarTrial trial;
+  trial.value = far.good;
+  Script script(bench, p, far, faults);
+  script.Start();
+  script.Hold("far", kGoodS + p.delay_ms / 1000);
+  trial.speed_rpm = script.speed();
+  trial.scenario = std::move(script.scenario());
+  return trial;
+}
+
 BlindTrial MakeBlindTrial(const Bench& bench, const Protection& p, const LimitRoom& room,
                           const std::vector<profile::Fault>& faults,
                           const profile::FaultKind& kind) {

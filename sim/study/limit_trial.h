@@ -42,6 +42,13 @@ struct LimitTrial {
   std::optional<Phase> too_slow;                     // beyond, below needs_above_rpm
 };
 
+// The engine run with the value as far on the good side as it can be where no other protection acts.
+struct FarTrial {
+  profile::Scenario scenario;
+  Points speed_rpm;
+  double value = 0;
+};
+
 // The same with the wire broken: in the good, and then beyond.
 struct BlindTrial {
   profile::Scenario scenario;
@@ -77,6 +84,8 @@ LimitRoom RoomOf(const profile::Bench& bench, const profile::Protection& protect
 // REQUIRES: RoomOf has room. `faults` are there in the whole run.
 LimitTrial MakeTrial(const profile::Bench& bench, const profile::Protection& protection,
                      const LimitRoom& room, const std::vector<profile::Fault>& faults);
+FarTrial MakeFarTrial(const profile::Bench& bench, const profile::Protection& protection,
+                      const LimitRoom& room, const std::vector<profile::Fault>& faults);
 // `kind`: what the sensor's wire does at the controller's pin.
 BlindTrial MakeBlindTrial(const profile::Bench& bench, const profile::Protection& protection,
                           const LimitRoom& room, const std::vector<profile::Fault>& faults,

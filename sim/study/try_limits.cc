@@ -23,6 +23,9 @@ using report::LimitResult;
 using report::ValueInWords;
 using Changes = std::vector<LimitSigns::Change>;
 
+constexpr int kEngineSpeed = 0;
+constexpr const char* kNothingCame =
+    "No spark and no injection came at all: that they are cut cannot be seen. Walk the bench first.";
 constexpr double kLimitToShare = 0.02;  // by which limit_to_rpm may be off
 
 TimeNs EndOf(const profile::Scenario& scenario) {
@@ -114,7 +117,7 @@ class TrialJudge {
   double LatenessMs(TimeNs t_ns) const { return ToSeconds(signs_.LatenessNs(t_ns)) * 1000; }
   // A value seen while it moves slowly may be off by what it moves meanwhile.
   double ToleranceMoving(TimeNs t_ns) const {
-    return p_.tolerance + trial_.slow_rate * (seeing_.LagMs() + LatenessMs(t_ns)) / 1000;
+    return p_.tolerance + trial_.slow_rate * (seeing_.measuring_ms + LatenessMs(t_ns)) / 1000;
   }
   void JudgeValue(const char* does, const char* should, double is, double due, TimeNs t_ns) {
     if (std::abs(is - due) <= ToleranceMoving(t_ns)) return;
@@ -139,8 +142,7 @@ class TrialJudge {
             ? fmt::format("{} was not received: what it says is not known.", p_.lamp_text)
         : p_.action == ProtectionAction::kOutputOff
             ? "The output was never on: that it goes off cannot be seen."
-            : "No spark and no injection came at all: that they are cut cannot be seen. Walk the "
-              "bench first.");
+            : kNothingCame);
     return false;
   }
 
@@ -185,7 +187,11 @@ class TrialJudge {
                        Words(room_.beyond)));
       return;
     }
-    const TimeNs took_ns = FromMs(std::max(0.0, result_.within_ms.value_or(p_.delay_ms)));
+    // At once a filter takes what a jump does, slowly its time constant.
+    const double at_once_ms = seeing_.JumpMs(room_.good, room_.beyond, p_.limit, 0);
+    const double took_ms = result_.within_ms.value_or(p_.delay_ms + at_once_ms) - at_once_ms +
+                           seeing_.LagMs();
+    const TimeNs took_ns = FromMs(std::max(0.0, took_ms));
     const TimeNs tripped_ns = std::max(trial_.slow_out.begin_ns, *act_ns - took_ns);
     result_.trips_at = ValueAt(trial_.value, tripped_ns);
     JudgeValue("acts", "act", *result_.trips_at, p_.limit, *act_ns);
@@ -221,7 +227,7 @@ class TrialJudge {
                        Words(room_.good)));
       return;
     }
-    result_.released_at = ValueAt(trial_.value, *back_ns);
+    result_.released_at = ValueAt(trial_.value, *back_ns - FromMs(seeing_.filter_ms));
     JudgeValue("lets go", "let go", *result_.released_at, p_.release, *back_ns);
   }
 
@@ -290,7 +296,11 @@ class Trier {
     const LimitTrial trial = MakeTrial(bench_, p, room, options_.faults);
     LimitSigns signs(bench_, p, trial.speed_rpm);
     const Seen seen = Play(bench_, trial.scenario, options_.seed, signs);
-    TrialJudge(p, room, trial, signs, seen, SeeingOf(bench_, p), result).Judge();
+    if (seen.changes.empty() && CutsTheEngine(p) && p.stimulus != kEngineSpeed) {
+      NothingSeen(p, room, result);
+    } else {
+      TrialJudge(p, room, trial, signs, seen, SeeingOf(bench_, p), result).Judge();
+    }
     tried.manner = MannerOf(trial, seen);
     if (!options_.with_broken_wires) return tried;
     result.open = Blind(p, room, profile::fault::Open{});
@@ -301,6 +311,24 @@ class Trier {
   }
 
  private:
+  static bool CutsTheEngine(const Protection& p) {
+    return p.action == ProtectionAction::kSparkCut || p.action == ProtectionAction::kFuelCut ||
+           p.action == ProtectionAction::kLimitSpeed;
+  }
+  // No spark and no injection in the whole trial: does the engine run where the value is far from the limit?
+  void NothingSeen(const Protection& p, const LimitRoom& room, LimitResult& result) const {
+    const FarTrial far = MakeFarTrial(bench_, p, room, options_.faults);
+    LimitSigns signs(bench_, p, far.speed_rpm);
+    const Seen seen = Play(bench_, far.scenario, options_.seed, signs);
+    if (seen.changes.empty() || seen.ActsAt(seen.end_ns - 1)) {
+      result.not_shown.push_back(kNothingCame);
+      return;
+    }
+    result.failures.push_back(fmt::format(
+        "It acts while {} is good, {}: the engine does not run; at {} it does.", p.watches,
+        ValueInWords(p, room.good), ValueInWords(p, far.value)));
+  }
+
   report::Blinded Blind(const Protection& p, const LimitRoom& room,
                         const profile::FaultKind& kind) const {
     report::Blinded blind;

@@ -3,11 +3,11 @@
 // The protections of a bench, tried one by one with a stand-in for the controller in virtual time
 // (limit_trial.h), and judged by what its outputs and its messages did (limit_signs.h).
 //
-//   trips at      what was driven when it began to act, minus how long it takes at once: for a delay is no
-//                 error of the limit
+//   trips at      what was driven when it began to act, minus how long it takes: as at once, but that a
+//                 filter lags behind a slow value by its time constant. A delay is no error of the limit
 //   within        from the value's jump until it acts. Allowed: its delay and delay_tolerance_ms, and what
 //                 the controller needs: two samples, its filter, and how late the sign comes
-//   released at   what was driven when it let go; there is no delay
+//   released at   what was driven when it let go, minus the filter's lag; there is no delay
 //
 // A filter of time constant T sees a jump from S to B pass L after T ln((B - S) / (B - L)); what the limit
 // may be off is allowed there too.
