@@ -34,14 +34,14 @@ Cam::Cam(const profile::TriggerChannel& channel, double cycle_deg)
       early_deg_(nominal_deg_.size()),
       measured_(nominal_deg_.size()) {}
 
-std::optional<bool> Cam::ToothAt(double cycle_angle_deg) const {
+std::optional<bool> Cam::ToothAt(double cycle_angle_deg, double within_deg) const {
   bool tooth = false;
   for (const Tooth& one : teeth_) {
     const double since_deg = WrapDeg(cycle_angle_deg - one.begin_deg, cycle_deg_);
     const double length_deg = WrapDeg(one.end_deg - one.begin_deg, cycle_deg_);
     const double to_begin_deg = std::min(since_deg, cycle_deg_ - since_deg);
     const double to_end_deg = std::abs(WrapSignedDeg(since_deg - length_deg, cycle_deg_));
-    if (std::min(to_begin_deg, to_end_deg) <= window_deg_) return std::nullopt;
+    if (std::min(to_begin_deg, to_end_deg) <= within_deg) return std::nullopt;
     tooth = tooth || since_deg < length_deg;
   }
   return tooth;

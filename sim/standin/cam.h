@@ -39,8 +39,11 @@ class Cam {
   void Unfollow() { followed_deg_ = 0; }
   void Reset();  // the engine stopped
 
-  // Is a tooth in front of the sensor at this angle of the cycle? None within the window of its ends.
-  std::optional<bool> ToothAt(double cycle_angle_deg) const;
+  // Is a tooth in front of the sensor at this angle of the cycle? None within so much of its ends.
+  std::optional<bool> ToothAt(double cycle_angle_deg, double within_deg) const;
+  std::optional<bool> ToothAt(double cycle_angle_deg) const {
+    return ToothAt(cycle_angle_deg, window_deg_);
+  }
 
   double angle_deg() const { return angle_deg_; }
   double window_deg() const { return window_deg_; }

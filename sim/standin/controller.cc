@@ -171,7 +171,7 @@ void Controller::Impl::SeeLevels() {
 
 void Controller::Impl::OnActiveEdge(const Circuit& circuit, TimeNs t_ns) {
   if (circuit.primary) {
-    SeeLevels();
+    if (decoder.by_level()) SeeLevels();
     decoder.OnCrankEdge(t_ns);
     const bool runs = decoder.may_fire() &&
                       decoder.speed_rpm() <= protections.LimitRpm(config.decoder.rev_limit_rpm);

@@ -54,6 +54,7 @@ Decoder::Decoder(const profile::Controller& controller)
         Channel(controller, Nth(controller.decoder.cams, reference.cam));
     witness.turns_only = reference.turns_only;
     witness.by_level = channel.by_level;
+    by_level_ = by_level_ || channel.by_level;
     ++placing_;
     if (!channel.by_level) placing_edges_ += Nth(cams_, reference.cam).size();
     turns_told_ = turns_told_ || channel.shaft == profile::Shaft::kCam;
@@ -84,7 +85,9 @@ void Decoder::OnCrankEdge(TimeNs t_ns) {
   if (late_place_ >= 0) JudgeLateEdge();
   if (has_ratio) Test(ratio);
   AskForPosition();
-  for (std::size_t cam = 0; cam < cams_.size(); ++cam) PlaceByLevel(static_cast<int>(cam));
+  for (std::size_t cam = 0; by_level_ && cam < cams_.size(); ++cam) {
+    PlaceByLevel(static_cast<int>(cam));
+  }
   WatchForGap();
   WatchForCam();
   MeasureSpeed(t_ns);

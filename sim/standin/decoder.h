@@ -54,6 +54,7 @@ class Decoder {
   void OnCamEdge(int cam, TimeNs t_ns, bool other = false);
   // Before a crank edge: is a tooth of that cam in front of its sensor? Only of one that is read by level.
   void SeeLevel(int cam, bool tooth) { Nth(witnesses_, cam).tooth = tooth; }
+  bool by_level() const { return by_level_; }
   void Advance(TimeNs t_ns);  // time-out
   void Stop(SyncReason reason);
 
@@ -88,6 +89,8 @@ class Decoder {
     bool turns_only = false;  // Reference
     bool by_level = false;    // no edge of it places
     bool tooth = false;       // its level at the last crank edge
+    bool doubted = false;     // it contradicted, and has not been of both levels since
+    std::array<bool, 2> seen{};
     std::int64_t last_edge = 0;       // crank edge before its last one
     std::array<int, 2> unexpected{};  // edges in a row: active ones, and those at the other end
   };
@@ -110,6 +113,7 @@ class Decoder {
   void MissCamThatIsNotTold();
   void OnMissingCam(const Witness& witness);
   void PlaceByLevel(int cam);
+  void OnContradiction(int cam);
   void ForgetUnexpected();
   void Unfollow();
   double CamWindowDeg(int cam) const;
@@ -126,6 +130,7 @@ class Decoder {
   int placing_ = 0;                 // how many of them place, ...
   int placing_edges_ = 0;           // ... and their edges in a cycle
   bool turns_told_ = false;         // one of them is on a cam
+  bool by_level_ = false;           // one of them is read so
   bool position_by_cam_;            // the wheel's pattern comes again within a turn
   bool paired_;                     // fires from the crank's position alone
   double stall_ns_;

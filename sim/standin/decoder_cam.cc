@@ -100,17 +100,27 @@ void Decoder::PlaceCamEdge(const CamEdge& edge) {
 void Decoder::PlaceByLevel(int cam) {
   Witness& witness = Nth(witnesses_, cam);
   if (!witness.places || !witness.by_level || state_ == SyncState::kSearching) return;
+  witness.seen[witness.tooth ? 1 : 0] = true;
+  witness.doubted = witness.doubted && !(witness.seen[0] && witness.seen[1]);
+  if (witness.doubted) return;  // it may be dead
   const auto contradicts = [&](int place) {
     const auto tooth = Nth(cams_, cam).ToothAt(crank_.position_deg(place));
     return tooth && *tooth != witness.tooth;
   };
-  if (std::ranges::all_of(places_, contradicts)) return OnUnexpectedCamEdge(cam, false);
+  if (std::ranges::all_of(places_, contradicts)) return OnContradiction(cam);
   const std::size_t told = std::erase_if(places_, contradicts);
   const bool agrees = Nth(cams_, cam).ToothAt(crank_.position_deg(places_[0])).has_value();
   if (agrees) witness.unexpected = {};
   if (told == 0 || places_.size() > 1) return;
   phase_by_cam_ = true;
   Synchronised();
+}
+
+void Decoder::OnContradiction(int cam) {
+  OnUnexpectedCamEdge(cam, false);
+  if (state_ == SyncState::kSynchronised) return;
+  Nth(witnesses_, cam).doubted = true;
+  Nth(witnesses_, cam).seen = {};
 }
 
 void Decoder::OnUnexpectedCamEdge(int cam, bool other) {

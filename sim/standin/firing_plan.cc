@@ -61,6 +61,7 @@ void FiringPlan::OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_
 
 // The begin a cycle after the one that ends then, where no edge comes before it.
 TimeNs FiringPlan::BeginAfter(const Driver& driver, const Ahead& ahead, TimeNs end_ns) {
+  if (ahead.cycle_ns - driver.duration_ns >= ahead.to_next_ns) return kNever;  // of most wheels
   const double to_begin_ns =
       static_cast<double>(end_ns - ahead.t_ns) + ahead.cycle_ns - driver.duration_ns;
   if (to_begin_ns < 0 || to_begin_ns >= ahead.to_next_ns) return kNever;

@@ -24,11 +24,11 @@ bool FitsTurned(const std::vector<double>& edges_deg, double shift_deg, double w
   });
 }
 
-// Is there a tooth of the crank at which its level differs from that at the other place?
+// Is there a tooth of the crank at which its level contradicts that of the other place?
 bool LevelTellsApart(const TriggerChannel& channel, const Pattern& crank, double shift_deg) {
   const Cam cam(channel, crank.cycle_deg());
   for (int place = 0; place < crank.size(); ++place) {
-    const auto here = cam.ToothAt(crank.position_deg(place));
+    const auto here = cam.ToothAt(crank.position_deg(place), 0);
     const auto there = cam.ToothAt(crank.position_deg(place) + shift_deg);
     if (here && there && *here != *there) return true;
   }

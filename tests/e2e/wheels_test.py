@@ -226,6 +226,9 @@ class Wheels(unittest.TestCase):
             with self.subTest(at=at, width=width):
                 self.assertEqual(self.proofread(text)[0], 0, self.proofread(text)[1])
                 self.assert_sparks(text)
+        narrow = bench(SIXTY, 300, [(0, 10)], 100).replace(TOLD_CAM, TOLD_CAM + ", by_level: true")  # as wide as its window
+        self.assertEqual(self.proofread(narrow)[0], 0)
+        self.assert_sparks(narrow)
         for cam in ([(0, 90), (180, 270)], [(0, 12), (180, 192)]):  # the twin: the same in both turns
             text = bench(SIXTY, 300, cam, 50).replace(TOLD_CAM, TOLD_CAM + ", by_level: true")
             code, said = self.proofread(text)

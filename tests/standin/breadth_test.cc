@@ -288,11 +288,21 @@ TEST(ALevel, IsKnownSoonerThanAnEdge) {
   EXPECT_GT(later, 180);
 }
 
-TEST(ALevel, ThatNeverChangesIsNotBelievedForLong) {
-  Rig rig(HalfMoon(true));
-  rig.shafts[1].fitted = false;
-  rig.Turns(12, 900);
-  EXPECT_GE(rig.Value("sync_losses"), 3);  // found anew in each turn in which it fits
+// Once it has contradicted, both levels must come before it is asked again.
+TEST(ALevel, ThatNeverChangesIsBelievedOnceAtMost) {
+  for (const bool from_begin : {true, false}) {
+    Rig rig(HalfMoon(true));
+    rig.shafts[1].fitted = !from_begin;
+    rig.Turns(6, 900);
+    rig.shafts[1].fitted = false;
+    rig.Turns(12, 900);
+    EXPECT_LE(rig.Value("sync_losses"), 1);
+    EXPECT_EQ(rig.state(), SyncState::kPositionKnown);
+    EXPECT_EQ(rig.reason(), SyncReason::kCamUnexpected);
+    rig.shafts[1].fitted = true;
+    rig.Turns(4, 900);
+    EXPECT_EQ(rig.state(), SyncState::kSynchronised);
+  }
 }
 
 }  // namespace
