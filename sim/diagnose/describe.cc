@@ -158,6 +158,7 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const fault::NotFitted
   return fmt::format("{} not fitted or its plug off", f.at);
 }
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::WheelOffset& kind) {
+  if (std::abs(kind.deg) == 360) return fmt::format("wheel {} mounted half a turn off", f.at);
   return fmt::format("wheel {} mounted {:.3g} crank degrees {}", f.at, std::abs(kind.deg),
                      kind.deg < 0 ? "early" : "late");
 }

@@ -7,8 +7,10 @@
 #include <numbers>
 
 #include "diagnose/told_suspects.h"
+#include "profile/controller_setup.h"
 #include "profile/told_controller.h"
 #include "standin/controller.h"
+#include "standin/pattern.h"
 #include "types/angle.h"
 #include "types/nth.h"
 
@@ -84,8 +86,36 @@ double Fired::PositionLateDeg(const profile::Fault& f) const {
     const bool its = f.at == channel.name && told->offset_deg;
     return its ? channel.offset_deg - *told->offset_deg : 0;
   }
+  if (IsTakenForTheOtherTurn(f)) return 360;
   const auto* late = f.As<fault::WheelOffset>();
   return late != nullptr && f.at == TriggerBehind(bench_, channel) ? late->deg : 0;
+}
+
+// Of a cam that tells the turns apart: do its edges come where those of the other turn are due?
+bool Fired::IsTakenForTheOtherTurn(const profile::Fault& f) const {
+  const int cam = profile::PhaseCam(*bench_.controller);
+  if (cam < 0 || cycle_deg_ < 720) return false;
+  const profile::TriggerChannel& told = Nth(bench_.controller->triggers, cam);
+  if (f.at != TriggerBehind(bench_, told)) return false;
+  profile::TriggerChannel seen = told;
+  if (const auto* late = f.As<fault::WheelOffset>()) {
+    seen.offset_deg = WrapDeg(seen.offset_deg + late->deg, cycle_deg_);
+  } else if (f.Is<fault::PickupInverted>() && seen.point != profile::ToothPoint::kCentre) {
+    const bool begin = seen.point == profile::ToothPoint::kBegin;
+    seen.point = begin ? profile::ToothPoint::kEnd : profile::ToothPoint::kBegin;
+  } else {
+    return false;
+  }
+  const auto due = standin::ActiveEdgesDeg(told, cycle_deg_);
+  const auto come = standin::ActiveEdgesDeg(seen, cycle_deg_);
+  const auto fit = [&](double shift_deg) {
+    return std::ranges::all_of(come, [&](double edge) {
+      return std::ranges::any_of(due, [&](double other) {
+        return std::abs(WrapSignedDeg(edge + shift_deg - other, cycle_deg_)) <= told.window_deg;
+      });
+    });
+  };
+  return !fit(0) && fit(360);
 }
 
 // Tables, layouts, sensors, and what is reckoned above, leave the crank's edges where they are.
@@ -290,6 +320,7 @@ std::optional<Fired::Solved> Fired::SolveShift(const Hypothesis& hypothesis, dou
 std::optional<Fired::Solved> Fired::Solve(const Hypothesis& hypothesis) const {
   if (seen_ == nullptr) return std::nullopt;
   const profile::Fault& f = hypothesis.faults[0];
+  if (IsTakenForTheOtherTurn(f)) return Solved{hypothesis, 0};
   const std::string_view setting = profile::SettingOf(f);
   if (setting == "firing_order") return SolveOrder(hypothesis);
   if (setting == "advance_deg") return SolveShift(hypothesis, -1);

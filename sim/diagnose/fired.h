@@ -70,6 +70,7 @@ class Fired {
     double slack_deg = 0;         // m may be off by so much
   };
   Plan PlanOf(std::span<const profile::Fault> faults) const;
+  bool IsTakenForTheOtherTurn(const profile::Fault& f) const;
   double PositionLateDeg(const profile::Fault& fault) const;
   bool MayMoveEdges(const profile::Fault& fault) const;
   bool IsFiring(const ControllerValues& row) const;

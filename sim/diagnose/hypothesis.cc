@@ -11,6 +11,7 @@
 
 #include "profile/device_leads.h"
 #include "profile/devices.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -184,10 +185,7 @@ class Builder {
       if (!trigger.fitted) continue;
       Add("not fitted", {Make(fault::NotFitted{}, trigger.name)});
       AddPickup(trigger);
-      const int teeth = static_cast<int>(trigger.wheel.teeth.size());
-      if (teeth > 1) {
-        Add("tooth missing", {Make(fault::ToothMissing{1 + teeth / 2}, trigger.name)});
-      }
+      AddTeeth(trigger);
       // Crank degrees, early and late: from a tooth of a fine wheel to some of a cam belt.
       std::vector<double> grid;
       for (const double deg : {40., 30., 22., 16., 12., 8., 5., 3.}) grid.push_back(-deg);
@@ -204,7 +202,28 @@ class Builder {
     } else {
       Add("pickup inverted", {Make(fault::PickupInverted{}, trigger.name)});
     }
-    if (trigger.advance_stimulus >= 0) Add("cam stuck", {Make(fault::CamStuck{}, trigger.name)});
+    if (trigger.advance_stimulus >= 0) AddStuck(trigger);
+    const bool on_cam = trigger.shaft == profile::Shaft::kCam && bench_.engine.strokes == 4;
+    if (on_cam) Add("wheel half a turn off", {Make(fault::WheelOffset{360}, trigger.name)});
+  }
+  // Over what the phaser can do.
+  void AddStuck(const profile::Trigger& trigger) {
+    const profile::Stimulus& advance = Nth(bench_.stimuli, trigger.advance_stimulus);
+    std::vector<double> grid;
+    for (const double share : {0.0, 0.25, 0.5, 0.75, 1.0}) {
+      grid.push_back(advance.min + share * (advance.max - advance.min));
+    }
+    AddGrid("cam stuck", Quantity::kDeg, Make(fault::CamStuck{}, trigger.name), grid);
+  }
+  // One in the row, and those beside the gap, or beside the mark of an even wheel: they look different.
+  void AddTeeth(const profile::Trigger& trigger) {
+    const int teeth = static_cast<int>(trigger.wheel.teeth.size());
+    if (teeth == 0) return;
+    const std::set<int> gone{1, 1 + teeth / 2, teeth};
+    const double each = PriorOf("tooth_missing") / static_cast<double>(gone.size());
+    for (const int tooth : gone) {
+      Add("tooth missing", each, {Make(fault::ToothMissing{tooth}, trigger.name)});
+    }
   }
 
   void Channels() {
@@ -290,6 +309,7 @@ void Set(fault::SupplyOff& kind, Quantity /*quantity*/, double value) { kind.vol
 void Set(fault::SensorOffset& kind, Quantity /*quantity*/, double value) { kind.value = value; }
 void Set(fault::SensorStuck& kind, Quantity /*quantity*/, double value) { kind.value = value; }
 void Set(fault::WheelOffset& kind, Quantity /*quantity*/, double value) { kind.deg = value; }
+void Set(fault::CamStuck& kind, Quantity /*quantity*/, double value) { kind.deg = value; }
 void Set(fault::Calibration& kind, Quantity quantity, double value) {
   if (quantity == Quantity::kSpan) {
     kind.gain = value;

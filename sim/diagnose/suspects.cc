@@ -93,7 +93,9 @@ class Builder {
     family.low = std::min(family.low, h.value);
     family.high = std::max(family.high, h.value);
     if (h.quantity == Quantity::kOhm) family.low = kLeastSeriesOhm, family.high = kMostSeriesOhm;
-    if (h.quantity == Quantity::kDeg) family.low = -60, family.high = 60;
+    if (h.quantity == Quantity::kDeg && f.Is<fault::WheelOffset>()) {
+      family.low = -60, family.high = 60;
+    }
   }
 
   std::vector<std::string> Wired(const profile::Connector& connector) const {

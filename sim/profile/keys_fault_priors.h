@@ -38,6 +38,7 @@ inline constexpr FaultPriorKey kFaultPriorKeys[] = {
     {"cam_stuck", 0.1, "A cam phaser that stays where it rests."},
     {"tooth_missing", 0.05, "A tooth of a wheel gone."},
     {"wheel_mounted_wrong", 0.2, "A wheel mounted at another angle."},
+    {"wheel_half_a_turn_off", 0.2, "A cam wheel half a turn off: a whole turn of the crank."},
     {"wrong_calibration", 0.3, "The table of another sensor set in the controller."},
     {"controller_told_wrong", 0.8,
      "A setting of the controller: firing order, advance, offset, edge or wheel; each."},

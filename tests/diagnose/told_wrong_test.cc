@@ -18,6 +18,7 @@
 #include "diagnose/repair.h"
 #include "diagnose/suspects.h"
 #include "diagnose/told_suspects.h"
+#include "profile/load.h"
 #include "profile/told_controller.h"
 #include "tests/diagnose/walked.h"
 #include "tests/proofread/edited_bench.h"
@@ -107,10 +108,17 @@ TEST_F(ToldWrong, AnotherWheelIsNamed) {
               "the controller seems to have been told a wheel 36-1 for crank; tell it 60-2");
 }
 
+// A sensor the other way round gives the same edges: nothing on the bus tells the two apart.
 TEST_F(ToldWrong, TheOtherEdgeOfTheCamIsNamed) {
-  ExpectNamed("hill_climb", {"conditioning: threshold", "edge: falling", "edge: rising"},
-              "the controller seems to have been told the rising edge of cam_intake; tell it the "
-              "falling edge");
+  EXPECT_EQ(Diagnose("hill_climb", {"conditioning: threshold", "edge: falling", "edge: rising"}),
+            "the controller seems to have been told the rising edge of cam_intake; tell it the "
+            "falling edge");
+  std::vector<std::string> members;
+  for (const Candidate& member : diagnosis_.groups.at(0).members) {
+    members.push_back(Describe(*bench_, member.hypothesis));
+  }
+  ASSERT_EQ(members.size(), 2u);
+  EXPECT_EQ(members[1], "signal of cam_intake inverted at the sensor");
 }
 
 TEST_F(ToldWrong, AnotherOffsetOfTheCamIsNamed) {
@@ -127,6 +135,57 @@ TEST_F(ToldWrong, TheTableOfAnotherPressureSensorIsNamed) {
             "4.5 V; tell it 400 kPa");
   ExpectOneRepair();
 }
+
+// ---- wheels and their sensors -----------------------------------------------------------------
+
+struct PutIn {
+  const char *bench, *fault;
+};
+void PrintTo(const PutIn& put_in, std::ostream* out) {
+  *out << put_in.bench << " " << put_in.fault;
+}
+
+class WheelFault : public ToldWrong, public testing::WithParamInterface<PutIn> {};
+
+bool IsSamePlaceAndKind(const Hypothesis& hypothesis, const profile::Fault& fault) {
+  return std::ranges::any_of(hypothesis.faults, [&](const profile::Fault& f) {
+    return f.at == fault.at && f.kind.index() == fault.kind.index();
+  });
+}
+
+// Not a setting of the controller that is right, nor a wire: what was put in stands in the first group, with
+// what looks the same.
+TEST_P(WheelFault, StandsInTheFirstGroup) {
+  const auto& [name, text] = GetParam();
+  const profile::Bench& bench = WalkedThrough(name).bench();
+  const profile::ParsedFault fault = profile::ParseFault(bench, text);
+  ASSERT_TRUE(fault.fault);
+  DiagnoseOn(name, bench, 1, {*fault.fault});
+  ASSERT_FALSE(diagnosis_.groups.empty());
+  std::vector<std::string> members;
+  bool found = false;
+  for (const Candidate& member : diagnosis_.groups[0].members) {
+    members.push_back(Describe(bench, member.hypothesis));
+    found = found || IsSamePlaceAndKind(member.hypothesis, *fault.fault);
+  }
+  EXPECT_TRUE(found) << fmt::format("{}", fmt::join(members, "\n"));
+}
+
+INSTANTIATE_TEST_SUITE_P(
+    Shipped, WheelFault,
+    testing::Values(PutIn{"hill_climb", "{kind: wheel_offset, at: cam_intake, deg: 360}"},
+                    PutIn{"boat_v8", "{kind: wheel_offset, at: cam, deg: 360}"},
+                    PutIn{"buggy", "{kind: wheel_offset, at: cam, deg: 360}"},
+                    PutIn{"boat_v8", "{kind: pickup_inverted, at: cam}"},
+                    PutIn{"buggy", "{kind: pickup_inverted, at: cam}"},
+                    PutIn{"hill_climb", "{kind: pickup_inverted, at: cam_intake}"},
+                    PutIn{"hill_climb", "{kind: cam_stuck, at: cam_intake, deg: 0}"},
+                    PutIn{"hill_climb", "{kind: cam_stuck, at: cam_intake, deg: 17}"},
+                    PutIn{"hill_climb", "{kind: pickup_strength, at: crank, factor: 0.05}"},
+                    PutIn{"boat_v8", "{kind: tooth_missing, at: cam, tooth: 1}"},
+                    PutIn{"buggy", "{kind: tooth_missing, at: cam, tooth: 1}"},
+                    PutIn{"boat_v8", "{kind: tooth_missing, at: crank, tooth: 1}"},
+                    PutIn{"hill_climb", "{kind: tooth_missing, at: crank, tooth: 1}"}));
 
 // ---- off any grid, and on other benches -------------------------------------------------------
 
