@@ -147,7 +147,8 @@ class Reading {
     TextWish wish{{}, readout.dashes};
     for (const auto& [value, word] : readout.values) wish.names.push_back(word);
     const FieldReading text =
-        text_.Read(now.view.Of(field.text, kFieldPixels / field.text.height), wish);
+        text_.Read(now.view.Of(field.text, kFieldPixels / field.text.height),
+                   now.view.Of(field.text, kFinePixels / field.text.height), wish);
     read.reading.text = text.text;
     read.confidence = text.confidence;
     read.doubt = text.doubt;
