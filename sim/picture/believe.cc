@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 namespace drycrank::picture {
 namespace {
@@ -11,6 +12,9 @@ namespace {
 constexpr double kLeastConfidence = 0.7;  // of each character, in both readings
 constexpr double kLeastOfWord = 0.5;      // of a word, which must be one of few
 constexpr int kReadingsThatAgree = 2;
+// Of the digits' height. From ink to ink, and of digits from middle to middle: all digits of one number have
+// the same room in most displays, and a point has a third of it. Common practice, no source.
+constexpr double kGap = 0.6, kApart = 1.08, kApartDiffer = 0.26, kBump = 0.1;
 constexpr double kUneven = 0.14;  // digits of one number are equally high, within this
 
 std::string WithoutSpaces(std::string text) {
@@ -29,6 +33,29 @@ bool IsNumber(const std::string& text) {
 // A 7 is wide above and narrow below; a 1 is anything else.
 bool IsLikeSeven(const Blob& blob) {
   return blob.top_share > 0.8 && blob.bottom_share < 0.65 && blob.width() > 0.4 * blob.height();
+}
+
+// A point that melted into a digit is a bump at its foot. A 1 may stand on a foot, equally to both sides.
+bool HasBump(const Blob& blob, char digit, double height) {
+  const double most = kBump * height;
+  if (digit == '1') return std::abs(blob.step_left - blob.step_right) > most;
+  return blob.foot_left > most || blob.foot_right > most;
+}
+
+// Where a point, or a digit, might have stood and is not seen: the signs stand further apart than signs do.
+std::string WhyApart(const InkField& field, const std::string& text, double height) {
+  double least = 1e9, most = 0, widest = 0;
+  for (std::size_t i = 0; i + 1 < field.blobs.size(); ++i) {
+    const Blob &a = field.blobs[i], &b = field.blobs[i + 1];
+    widest = std::max(widest, (b.left - a.right) / height);
+    if (field.signs[i] != Sign::kCharacter || field.signs[i + 1] != Sign::kCharacter) continue;
+    const double apart = (b.left + b.right - a.left - a.right) / 2.0 / height;
+    least = std::min(least, apart);
+    most = std::max(most, apart);
+  }
+  const bool is_wide = most > kApart || most - least > kApartDiffer;
+  if (is_wide) return fmt::format("{} was read, and a point might have stood in it", text);
+  return widest > kGap ? fmt::format("{} was read, and there is a gap in it", text) : "";
 }
 
 // Why the ink is not that number; empty: it is.
@@ -55,7 +82,12 @@ std::string WhyNotNumber(const InkField& field, const std::string& text) {
     }
   }
   if (least < (1 - kUneven) * most) return fmt::format("{} was read, of unequal height", text);
-  return {};
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (field.signs[i] == Sign::kCharacter && HasBump(field.blobs[i], text[i], most)) {
+      return fmt::format("{} was read, and its {} has a bump like a point", text, text[i]);
+    }
+  }
+  return WhyApart(field, text, most);
 }
 
 // Letters hang together in some hands, and i has a dot of its own: only all holes of a word are counted.

@@ -7,6 +7,8 @@
 #include <numeric>
 #include <string_view>
 
+#include "picture/grey.h"
+
 namespace drycrank::picture {
 namespace {
 
@@ -18,15 +20,6 @@ constexpr double kSpeck = 0.05;          // of the text's height: what is smalle
 constexpr double kDoubtfulSpeck = 0.09;  // what is between may be a point
 
 // ---- light --------------------------------------------------------------------------------------
-
-// The value at `share` of all, in ascending order.
-double Quantile(std::vector<float> values, double share) {
-  if (values.empty()) return 0;
-  const auto at =
-      values.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
-  std::nth_element(values.begin(), at, values.end());
-  return *at;
-}
 
 // Of each pixel what `pick` chooses of those within `reach`, first along rows, then along columns.
 template <class Pick>
@@ -46,25 +39,6 @@ Grey Filter(const Grey& in, int reach, Pick pick) {
   }
   for (int y = 0; y < in.height; ++y) {
     for (int x = 0; x < in.width; ++x) out.At(x, y) = window(rows, x, y, false);
-  }
-  return out;
-}
-
-Grey Smooth(const Grey& in, int reach) {
-  const auto count = static_cast<float>(2 * reach + 1);
-  Grey out = in;
-  for (const bool along_x : {true, false}) {
-    const Grey from = out;
-    for (int y = 0; y < in.height; ++y) {
-      for (int x = 0; x < in.width; ++x) {
-        float sum = 0;
-        for (int d = -reach; d <= reach; ++d) {
-          sum += along_x ? from.At(std::clamp(x + d, 0, in.width - 1), y)
-                         : from.At(x, std::clamp(y + d, 0, in.height - 1));
-        }
-        out.At(x, y) = sum / count;
-      }
-    }
   }
   return out;
 }
@@ -143,8 +117,12 @@ bool IsWithin(const Blob& inner, const Blob& outer) {
          inner.bottom < outer.bottom;
 }
 
-// The width of the blob's ink between two rows, as a share of all of it.
-double ShareBetween(const InkField& field, const Blob& blob, int first, int last) {
+struct Reach {
+  int left, right;
+};
+
+// How far the blob's ink reaches between two rows.
+Reach ReachBetween(const InkField& field, const Blob& blob, int first, int last) {
   int left = blob.right + 1, right = blob.left - 1;
   for (int y = first; y <= last; ++y) {
     for (int x = blob.left; x <= blob.right; ++x) {
@@ -155,7 +133,24 @@ double ShareBetween(const InkField& field, const Blob& blob, int first, int last
       right = std::max(right, x);
     }
   }
-  return std::max(0, right - left + 1) / static_cast<double>(blob.width());
+  return {left, right};
+}
+
+// The width of the blob's ink between two rows, as a share of all of it.
+double ShareBetween(const InkField& field, const Blob& blob, int first, int last) {
+  const Reach reach = ReachBetween(field, blob, first, last);
+  return std::max(0, reach.right - reach.left + 1) / static_cast<double>(blob.width());
+}
+
+void MeasureFoot(const InkField& field, Blob& blob) {
+  const int tenth = blob.height() / 10;
+  const Reach foot = ReachBetween(field, blob, blob.bottom - 2 * tenth, blob.bottom);
+  const Reach body = ReachBetween(field, blob, blob.top, blob.bottom - 3 * tenth);
+  const Reach middle = ReachBetween(field, blob, blob.top + 5 * tenth + 2, blob.top + 7 * tenth);
+  blob.foot_left = body.left - foot.left;
+  blob.foot_right = foot.right - body.right;
+  blob.step_left = middle.left - foot.left;
+  blob.step_right = foot.right - middle.right;
 }
 
 void FindBlobs(InkField& field) {
@@ -178,6 +173,7 @@ void FindBlobs(InkField& field) {
     const int fifth = blob.height() / 5;
     blob.top_share = ShareBetween(field, blob, blob.top, blob.top + fifth);
     blob.bottom_share = ShareBetween(field, blob, blob.bottom - fifth, blob.bottom);
+    MeasureFoot(field, blob);
     field.blobs.push_back(blob);
   }
   std::ranges::sort(field.blobs, {}, &Blob::left);

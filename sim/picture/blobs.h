@@ -21,6 +21,9 @@ struct Blob {
   double top_share = 0,
          bottom_share = 0;  // how wide its uppermost and lowest fifths are, of its width
 
+  // How far its foot, the lowest fifth, reaches out beyond what stands above it, and beyond its middle; pixels.
+  int foot_left = 0, foot_right = 0, step_left = 0, step_right = 0;
+
   int width() const { return right - left + 1; }
   int height() const { return bottom - top + 1; }
 };

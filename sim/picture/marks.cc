@@ -2,9 +2,11 @@
 #include "picture/marks.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 #include <vector>
 
 #include "types/unit.h"
@@ -19,6 +21,9 @@ using yaml::Reader;
 
 constexpr double kLargest = 1e5;  // pixels of a picture, or of a page's own unit
 constexpr int kNewestFormat = 1;
+constexpr char kBegin[] =
+    "marks need 'kind: marks', and under 'pages' of each page its size, its corners and where its "
+    "readouts stand; 'drycrank display draw BENCH --out DIR' writes such a file";
 
 class Loader {
  public:
@@ -42,6 +47,10 @@ class Loader {
         return;
       }
       const int page = static_cast<int>(number->value);
+      if (std::ranges::find(readouts_, page, &profile::Readout::page) == readouts_.end()) {
+        problems_.Add(entry.key_spot.Where(), fmt::format("the bench has no page {}", page),
+                      fmt::format("it has {}; take the page out, or write its number", Pages()));
+      }
       marks.pages[page] = Page(entry.value, page);
     });
     EachKey(r.Find("pictures"), "'pictures'", [&](const yaml::Entry& entry) {
@@ -54,6 +63,13 @@ class Loader {
   }
 
  private:
+  // "page 1, 2, 3".
+  std::string Pages() const {
+    std::set<int> pages;
+    for (const profile::Readout& readout : readouts_) pages.insert(readout.page);
+    return fmt::format("page {}", fmt::join(pages, ", "));
+  }
+
   template <class Each>
   void EachKey(const Node* map, const std::string& what, Each each) {
     if (map == nullptr) return;
@@ -177,7 +193,7 @@ std::string BoxText(const Box& box) {
 ReadMarks LoadMarks(const std::string& path, const profile::Bench& bench) {
   ReadMarks out;
   yaml::Problems problems;
-  yaml::Files files(problems);
+  yaml::Files files(problems, kBegin);
   const auto top = files.ReadProfile(path, {path, 0, 0});
   if (top && problems.size() == 0) out.marks = Loader(problems, bench).Load(*top);
   out.problems = problems.Sorted(files.names());

@@ -28,15 +28,23 @@ class Album {
  public:
   Album(const Marks& marks, std::string folder) : marks_(marks), folder_(std::move(folder)) {}
 
-  // The name of the question's picture, or empty.
-  std::string NameOf(const sweep::Question& question) const {
+  // The name of the question's picture, or empty; two are a problem.
+  std::string NameOf(const sweep::Question& question) {
+    std::string found;
     for (const char* ending : {"png", "jpg", "jpeg", "ppm", "PNG", "JPG", "JPEG"}) {
       const std::string name =
           fmt::format("page{}_question{}.{}", question.page, question.question, ending);
       std::error_code none;
-      if (fs::exists(fs::path(folder_) / name, none)) return name;
+      if (!fs::exists(fs::path(folder_) / name, none)) continue;
+      if (found.empty()) {
+        found = name;
+      } else if (!fs::equivalent(fs::path(folder_) / name, fs::path(folder_) / found, none)) {
+        problems.push_back(
+            fmt::format("{} and {} are both in {}, and which is meant is not known; take one away",
+                        found, name, folder_));
+      }
     }
-    return {};
+    return found;
   }
 
   // When it was taken, as far as the file says.
@@ -139,7 +147,8 @@ class Reading {
     TextWish wish{{}, readout.dashes};
     for (const auto& [value, word] : readout.values) wish.names.push_back(word);
     const FieldReading text =
-        text_.Read(now.view.Of(field.text, kFieldPixels / field.text.height), wish);
+        text_.Read(now.view.Of(field.text, kFieldPixels / field.text.height),
+                   now.view.Of(field.text, kFinePixels / field.text.height), wish);
     read.reading.text = text.text;
     read.confidence = text.confidence;
     read.doubt = text.doubt;

@@ -14,6 +14,7 @@
 #include "picture/believe.h"
 #include "picture/blobs.h"
 #include "picture/camera_frame.h"
+#include "picture/left_over.h"
 
 namespace drycrank::picture {
 namespace {
@@ -76,6 +77,14 @@ std::string LettersOf(const TextWish& wish) {
   return all;
 }
 
+// Why more may stand there than `field`'s ink: the same, seen finer.
+std::string WhyMore(const InkField& field, const Raster& raster) {
+  const InkField fine = FindInk(raster);
+  if (!fine.doubt.empty()) return fine.doubt;
+  if (fine.signs != field.signs) return "its pieces of ink are others when seen finer";
+  return WhatIsLeft(raster, fine);
+}
+
 }  // namespace
 
 struct TextReader::Engine {
@@ -115,9 +124,11 @@ TextReader::TextReader() : engine_(std::make_unique<Engine>()) {
 
 TextReader::~TextReader() = default;
 
-FieldReading TextReader::Read(const Raster& raster, const TextWish& wish) {
+FieldReading TextReader::Read(const Raster& raster, const Raster& fine, const TextWish& wish) {
   const InkField field = FindInk(raster);
   if (!field.doubt.empty()) return {"", 0, field.doubt};
+  const std::string left = WhyMore(field, fine);
+  if (!left.empty()) return {"", 0, left};
   FieldReading dashes = DashesIn(field, wish);
   if (!dashes.text.empty() || !dashes.doubt.empty()) return dashes;
   engine_->api.SetVariable("tessedit_char_whitelist", LettersOf(wish).c_str());

@@ -33,8 +33,9 @@ class TextReader {
   ~TextReader();
 
   const std::string& problem() const { return problem_; }  // empty: it can read
-  // REQUIRES: problem() is empty. `field`: 64 pixels high, text and surroundings.
-  FieldReading Read(const Raster& field, const TextWish& wish);
+  // REQUIRES: problem() is empty. `field`: kFieldPixels high, text and surroundings; `fine`: the same,
+  // kFinePixels high.
+  FieldReading Read(const Raster& field, const Raster& fine, const TextWish& wish);
 
  private:
   struct Engine;
@@ -42,7 +43,8 @@ class TextReader {
   std::string problem_;
 };
 
-inline constexpr int kFieldPixels = 64;
+inline constexpr int kFieldPixels = 64;  // as Tesseract reads best: found by trying
+inline constexpr int kFinePixels = 128;  // about as fine as a photograph
 
 bool CanRead();
 inline constexpr char kHowToRead[] =

@@ -83,7 +83,7 @@ const Node* Files::Parsed(const std::string& path, const Place& named_at) {
     std::optional<Node> root;
     if (const auto text = ReadText(path, named_at)) {
       const auto name = std::find(names_.begin(), names_.end(), path);
-      root = ParseYaml(*text, *name, problems_);
+      root = ParseYaml(*text, *name, problems_, begin_);
       if (root && root->kind != NodeKind::kMap) {
         problems_.Add(root->Where(), std::string("the file holds ") + KindName(*root),
                       "write keys with values, as 'kind: bench'");

@@ -11,8 +11,10 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
+#include "yaml/parse.h"
 #include "yaml/problems.h"
 #include "yaml/tree.h"
 
@@ -20,7 +22,9 @@ namespace drycrank::yaml {
 
 class Files {
  public:
-  explicit Files(Problems& problems) : problems_(problems) {}
+  // `begin`: what is said of an empty file, a remedy.
+  explicit Files(Problems& problems, std::string begin = kBeginProfile)
+      : problems_(problems), begin_(std::move(begin)) {}
   Files(const Files&) = delete;
   Files& operator=(const Files&) = delete;
 
@@ -40,6 +44,7 @@ class Files {
   bool Count(std::size_t nodes, const Place& place);
 
   Problems& problems_;
+  std::string begin_;
   std::deque<std::string> names_;  // stable addresses: nodes point here
   std::map<std::string, std::optional<Node>> parsed_;
   std::vector<std::string> open_;  // the chain of includes that is being expanded

@@ -180,15 +180,14 @@ class TreeBuilder : public YAML::EventHandler {
 
 }  // namespace
 
-std::optional<Node> ParseYaml(const std::string& text, const std::string& file,
-                              Problems& problems) {
+std::optional<Node> ParseYaml(const std::string& text, const std::string& file, Problems& problems,
+                              const std::string& begin) {
   TreeBuilder builder(file, problems);
   try {
     std::istringstream stream(text);
     YAML::Parser parser(stream);
     if (!parser.HandleNextDocument(builder)) {
-      problems.Add({file, 1, 1}, "the file is empty",
-                   "begin with 'kind: bench' or 'kind: scenario'");
+      problems.Add({file, 1, 1}, "the file is empty", begin);
       return std::nullopt;
     }
     Node root = builder.Take();

@@ -17,8 +17,10 @@ namespace drycrank::yaml {
 
 // One document. Nothing when it is not readable as YAML or passes a limit; what the text says wrong
 // in detail (a key twice, an alias without anchor) is a problem and leaves the rest readable.
-// `file` must outlive the node.
-std::optional<Node> ParseYaml(const std::string& text, const std::string& file, Problems& problems);
+// `file` must outlive the node. `begin`: what is said of a file that holds no keys, a remedy.
+inline constexpr char kBeginProfile[] = "begin with 'kind: bench' or 'kind: scenario'";
+std::optional<Node> ParseYaml(const std::string& text, const std::string& file, Problems& problems,
+                              const std::string& begin = kBeginProfile);
 
 }  // namespace drycrank::yaml
 

@@ -53,6 +53,25 @@ TEST(Believe, AWordThatMayNotStandThereIsADoubt) {
   EXPECT_NE(Said(kSeventy, {{"to", 1}, {"to", 1}}).doubt, "");
 }
 
+// "770", and with the room of a point between its sevens.
+TEST(Believe, WhereAPointMightHaveStoodItIsADoubt) {
+  const std::vector<std::string> near = {"XXX XXX XXX", "  X   X X X", "  X   X X X", "  X   X X X",
+                                         "  X   X XXX"};
+  std::vector<std::string> wide = near;
+  for (std::string& row : wide) row.insert(3, "  ");
+  EXPECT_EQ(Said(near, {{"770", 0.9}, {"770", 0.9}}).doubt, "");
+  EXPECT_EQ(Said(wide, {{"770", 0.9}, {"770", 0.9}}).doubt,
+            "770 was read, and a point might have stood in it");
+}
+
+TEST(Believe, ABumpAtTheFootIsADoubt) {
+  std::vector<std::string> bumped = kSeventy;
+  for (std::string& row : bumped) row += " ";
+  bumped[4].back() = 'X';
+  EXPECT_EQ(Said(bumped, {{"70", 0.9}, {"70", 0.9}}).doubt,
+            "70 was read, and its 0 has a bump like a point");
+}
+
 TEST(Believe, DashesNeedNoReading) {
   const TextWish wish{{}, "---"};
   const InkField three = FindInk(Painted({"               ", "               ", "XXX  XXX  XXX  ",

@@ -18,6 +18,10 @@ profile::Bench WithReadouts() {
     bench.readouts.push_back(readout);
   }
   bench.readouts.front().lamp = "red";
+  profile::Readout gear;
+  gear.name = "gear";
+  gear.page = 2;
+  bench.readouts.push_back(gear);
   return bench;
 }
 
@@ -62,6 +66,21 @@ TEST_F(MarksFile, EachMistakeHasItsPlaceAndRemedy) {
     EXPECT_THAT(Format(problem), testing::HasSubstr(";"));
   EXPECT_EQ(read.problems[0].place.line, 5);
   EXPECT_EQ(read.problems[4].place.line, 9);
+}
+
+TEST_F(MarksFile, APageThatTheBenchDoesNotHaveIsSaid) {
+  const ReadMarks read =
+      Read("kind: marks\npages:\n  7:\n    size: [390, 614]\n    readouts: {}\n");
+  ASSERT_EQ(read.problems.size(), 1U);
+  EXPECT_THAT(Format(read.problems[0]),
+              testing::HasSubstr(":3:3: the bench has no page 7; it has page 1, 2; "));
+}
+
+TEST_F(MarksFile, AnEmptyFileIsToldWhatMarksNeed) {
+  const ReadMarks read = Read("");
+  ASSERT_EQ(read.problems.size(), 1U);
+  EXPECT_THAT(Format(read.problems[0]),
+              testing::HasSubstr("the file is empty; marks need 'kind: marks'"));
 }
 
 TEST_F(MarksFile, ANewerFormatIsRefused) {

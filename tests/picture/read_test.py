@@ -220,6 +220,15 @@ class OfTheStandIn(unittest.TestCase):
             if said != "no such picture":
                 self.assertRegex(out.stderr, r"bad\.yaml:\d+:\d+: ")
 
+    def test_two_pictures_of_one_question_are_refused_and_nothing_is_written(self):
+        run("draw", self.bench, "--questions", "--page", 1, "--out", self.tmp / "twice")
+        with PIL.Image.open(self.tmp / "twice/page1_question3.png") as other:
+            other.convert("RGB").save(self.tmp / "twice/page1_question2.jpg")
+        out = run("sweep", self.bench, "--picture", self.tmp / "twice", "--marks", self.tmp / "twice/marks.yaml", "--out", self.tmp / "twice_out")
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("page1_question2.png and page1_question2.jpg are both in ", out.stderr)
+        self.assertFalse((self.tmp / "twice_out/read.csv").exists())
+
     def test_what_is_no_picture_is_said(self):
         run("draw", self.bench, "--questions", "--page", 1, "--out", self.tmp / "torn")
         whole = (self.tmp / "torn/page1_question2.png").read_bytes()
