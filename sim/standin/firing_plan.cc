@@ -82,12 +82,17 @@ void FiringPlan::Predict(Driver& driver, const Ahead& ahead, double to_go_ns) co
     return;
   }
   const bool was_due = driver.on_ns != kNever;
+  const bool missed =  // its end lies behind this edge, and it has not begun
+      was_due && static_cast<double>(end_ns - driver.off_ns) > ahead.cycle_ns / 2;
   driver.off_ns = end_ns;
   driver.again_ns = BeginAfter(driver, ahead, end_ns);
   const double to_begin_ns = to_go_ns - driver.duration_ns;
   // By angle, not by time: within a cycle the speed may change many times over.
   if (driver.rest_deg > 0 || IsCut(driver.kind)) {
     driver.on_ns = kNever;
+  } else if (missed) {
+    driver.on_ns = t_ns;
+    driver.off_ns = t_ns + static_cast<TimeNs>(driver.duration_ns / 2);
   } else if (to_begin_ns >= 0) {
     driver.on_ns = t_ns + static_cast<TimeNs>(to_begin_ns + 0.5);
   } else if (to_go_ns >= driver.duration_ns / 2 || was_due) {
