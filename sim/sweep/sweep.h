@@ -30,8 +30,10 @@ struct SweepWish {
 
 struct Swept {
   std::vector<ShownFact> facts;        // sorted
-  std::vector<std::string> not_shown;  // readouts of which nothing, or not all, was told
-  std::string fell_silent_at;          // readout at which the display told nothing any more
+  std::vector<std::string> not_told;  // readouts that were told no more while others were: no facts
+  // What is left of them where the display told nothing at all any more, and the first of these.
+  std::vector<std::string> not_reached;
+  std::string fell_silent_at;
 };
 
 // REQUIRES: the readouts' signals are on a bus of the bench.
