@@ -264,7 +264,7 @@ class Display(unittest.TestCase):
         self.assertNotIn("fell silent", out.stdout)
 
     def test_one_that_smooths_is_waited_for(self):
-        out = self.swept({"coolant": {"smooth_s": 0.2}}, self.tmp / "smooth")
+        out = self.swept({"air": {"smooth_s": 0.2}}, self.tmp / "smooth")
         self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
 
     def test_one_that_tells_every_300_ms_is_not_held_to_less(self):
@@ -398,7 +398,8 @@ class Shipped(unittest.TestCase):
         out = self.sweep("echo", "--echo")
         self.assertEqual(out.returncode, 4, out.stdout)
         self.assertIn("6 readouts", out.stdout)
-        self.assertEqual(out.stdout.count("no message of the display tells it"), 20)
+        self.assertEqual(out.stdout.count("no message of the display tells it\n"), 20)
+        self.assertIn("coolant: no message of the display tells its ", out.stdout)
 
     def test_files_that_are_none_are_refused(self):
         self.assertEqual(run("compare", self.bench, self.bench).returncode, 2)
