@@ -21,18 +21,10 @@ namespace {
 
 constexpr TimeNs kSliceNs = 50 * kNsPerMs;
 
-// "113 red": the last word is the lamp, where the display has one of that name.
 sweep::Reading ReadingOf(const std::string& line, const profile::Readout& readout, int question,
                          int page) {
   sweep::Reading reading{question, page, readout.name, line, "", std::time(nullptr)};
-  std::vector<std::string> words{"?", "warns", "quiet"};
-  if (!readout.lamp.empty()) words = {readout.lamp + sweep::kBlinks, readout.lamp, "?"};
-  for (const std::string& word : words) {
-    if (!line.ends_with(" " + word)) continue;
-    reading.text = line.substr(0, line.size() - word.size() - 1);
-    reading.lamp = word;
-    break;
-  }
+  sweep::TakeLampFromText(reading, readout);
   return reading;
 }
 

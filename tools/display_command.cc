@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <cstdio>
 #include <filesystem>
@@ -16,6 +17,7 @@
 #include "sweep/which_setting.h"
 #include "tools/arming.h"
 #include "tools/commands.h"
+#include "tools/display_accept.h"
 #include "tools/display_draw.h"
 #include "tools/display_setting.h"
 #include "tools/echo_screen.h"
@@ -44,10 +46,6 @@ int Fail(const std::string& problem, int code) {
 }
 
 // ---- one sweep --------------------------------------------------------------------------------
-
-io::ResultFile ShownIn(const std::string& folder, const char* name) {
-  return {"--out", folder + "/" + name, {sweep::kShownTitle}};
-}
 
 class SweepOfBench {
  public:
@@ -87,7 +85,7 @@ class SweepOfBench {
       return Fail(used, kBadInput);
     }
     showed_.by = {bench_.name,
-                  study::HashOfFiles(loaded.files).substr(0, 16),
+                  study::HashOfFiles(loaded.files).substr(0, kHashDigits),
                   study::Version(),
                   std::to_string(options_.seed),
                   "",
@@ -127,7 +125,10 @@ class SweepOfBench {
           fmt::format("a bus did not take {} frames; drycrank doctor says why", screen.refused()),
           kBenchFailed);
     }
-    if (!swept.fell_silent_at.empty() && !StopAsked()) Silent(screen);
+    for (const std::string& name : screen.Unsteady()) {
+      parts_not_shown_.push_back(name + ": it still moved 10 s after its value was sent");
+    }
+    if (!swept.fell_silent_at.empty() && !StopAsked()) Silent(swept.fell_silent_at, screen);
     if (RequiredSwitching(bench_)) {
       not_shown_.push_back("going on and off: a display on the bus is not switched by a sweep");
     }
@@ -135,13 +136,14 @@ class SweepOfBench {
         sweep::SweepStandin(sweep::AsRequired(bench_), options_.seed, true, false);
     return Finish(std::move(required));
   }
-  void Silent(EchoScreen& screen) {
-    failed_ = true;
+  void Silent(const std::string& readout, EchoScreen& screen) {
     if (screen.last_heard_ns() < 0) {
+      silent_ = {readout, sweep::ChangeKind::kSilent, "the display told nothing at all"};
       fmt::print("The display told nothing at all: no message of it came.\n");
     } else {
+      silent_ = {readout, sweep::ChangeKind::kSilent, "the display fell silent"};
       fmt::print("The display fell silent: gone at {:.1f} s, while {} was swept.\n",
-                 ToSeconds(screen.last_heard_ns()), showed_stopped_at_);
+                 ToSeconds(screen.last_heard_ns()), readout);
     }
   }
 
@@ -178,20 +180,27 @@ class SweepOfBench {
   // By echo only what the display tells can be swept.
   void KeepTold(bool by_echo) {
     for (const profile::Readout& r : readouts_) {
-      if (!by_echo || sweep::IsTold(sweep::EchoOf(bench_, r.name))) {
-        told_.push_back(r);
-      } else {
+      const sweep::Echo echo = sweep::EchoOf(bench_, r.name);
+      if (by_echo && !sweep::IsTold(echo)) {
         not_shown_.push_back(r.name + ": no message of the display tells it");
+        continue;
       }
+      told_.push_back(r);
+      const std::string parts = by_echo ? sweep::PartsNotTold(echo, r) : std::string();
+      if (parts.empty()) continue;
+      parts_not_shown_.push_back(
+          fmt::format("{}: no message of the display tells {}", r.name, parts));
     }
   }
   void Take(const sweep::Swept& swept) {
     showed_.facts = swept.facts;
-    showed_stopped_at_ = swept.fell_silent_at;
-    std::erase_if(showed_.facts,
-                  [&](const auto& fact) { return fact.readout == swept.fell_silent_at; });
-    for (const std::string& name : swept.not_shown) {
-      not_shown_.push_back(name + ": the display had fallen silent");
+    for (const std::string& name : swept.not_told) {
+      not_shown_.push_back(name + ": the display told nothing of it, while it told others");
+    }
+    const bool is_real = IsReal();
+    for (const std::string& name : swept.not_reached) {
+      not_shown_.push_back(name + (is_real && StopAsked() ? ": the sweep was stopped before it"
+                                                          : ": the display told nothing any more"));
     }
   }
   static void KeepReadouts(const sweep::WhatItShowed& showed, sweep::WhatItShowed& required) {
@@ -201,16 +210,25 @@ class SweepOfBench {
     });
   }
 
+  static std::string Judged(const sweep::Comparison& comparison) {
+    std::vector<std::string> names;
+    for (const sweep::ShownChange& change : comparison.changes) {
+      if (names.empty() || names.back() != change.readout) names.push_back(change.readout);
+    }
+    return names.empty() ? sweep::kAsRequired : fmt::format("{}", fmt::join(names, ", "));
+  }
   int Finish(sweep::WhatItShowed required) {
+    KeepReadouts(showed_, required);
+    required.by = showed_.by;
+    sweep::Comparison judged = sweep::CompareWithRequired(required, showed_);
+    if (silent_) judged.changes.push_back(*silent_);
+    showed_.by.judged = Judged(judged);
     const std::string file = options_.out + "/" + kShownFile;
     if (const std::string problem = WriteFile(file, sweep::TextOf(showed_)); !problem.empty()) {
       return Fail(problem, kBenchFailed);
     }
     fmt::print("{}: {} readouts, {} facts, seen by {}\n", file, readouts_.size() - CountNotShown(),
                showed_.facts.size(), showed_.by.witness);
-    KeepReadouts(showed_, required);
-    required.by = showed_.by;
-    sweep::Comparison judged = sweep::CompareWithRequired(required, showed_);
     fmt::print("Against what must be shown:\n{}", sweep::ComparisonText(judged));
     const std::string accepted_file = options_.out + "/" + kAcceptedFile;
     std::error_code none;
@@ -218,17 +236,19 @@ class SweepOfBench {
       const auto accepted = ReadShownOf(accepted_file);
       if (!accepted) return kBadInput;
       judged = sweep::Compare(*accepted, showed_);
+      if (silent_) judged.changes.push_back(*silent_);
       SetAsideNotShown(judged);
       fmt::print("Against what {} has accepted:\n{}", accepted->by.accepted_by,
                  sweep::ComparisonText(judged));
       JudgeNew(*accepted, required, judged, showed_);
     }
+    not_shown_.insert(not_shown_.end(), parts_not_shown_.begin(), parts_not_shown_.end());
     for (const std::string& what : not_shown_) fmt::print("not shown: {}\n", what);
     if (const std::string problem = WriteComparison(judged, options_.files, bench_.name);
         !problem.empty()) {
       return Fail(problem, kBenchFailed);
     }
-    if (!judged.changes.empty() || failed_) return kExpectationFailed;
+    if (!judged.changes.empty()) return kExpectationFailed;
     return not_shown_.empty() && !StopAsked() ? kAllMet : kNotShown;
   }
   // What could not be seen this time is listed as such, and is no difference.
@@ -269,33 +289,10 @@ class SweepOfBench {
   std::vector<profile::Readout> readouts_, told_;
   io::FolderLock lock_;
   sweep::WhatItShowed showed_;
-  std::string showed_stopped_at_;
-  std::vector<std::string> not_shown_;
-  bool failed_ = false;
+  std::vector<std::string> not_shown_;        // readouts, or questions about them
+  std::vector<std::string> parts_not_shown_;  // of readouts that were looked at
+  std::optional<sweep::ShownChange> silent_;
 };
-
-// ---- accepting --------------------------------------------------------------------------------
-
-int Accept(const Options& options) {
-  if (options.wish.arming.by.empty()) {
-    return Fail("who has looked at it? Give --by NAME", kBadInput);
-  }
-  auto showed = ReadShownOf(options.out + "/" + kShownFile);
-  if (!showed) return kBadInput;
-  io::FolderLock lock;
-  if (const std::string used = lock.Take(options.out); !used.empty()) return Fail(used, kBadInput);
-  showed->by.accepted_by = options.wish.arming.by;
-  const std::string file = options.out + "/" + kAcceptedFile;
-  if (const std::string why = io::WhyNotReplaced(ShownIn(options.out, kAcceptedFile));
-      !why.empty()) {
-    return Fail(why, kBadInput);
-  }
-  if (const std::string problem = WriteFile(file, sweep::TextOf(*showed)); !problem.empty()) {
-    return Fail(problem, kBenchFailed);
-  }
-  fmt::print("{}: accepted by {}, {} facts\n", file, options.wish.arming.by, showed->facts.size());
-  return kAllMet;
-}
 
 // "36 h"; false, and said, when it is no time.
 bool ReadAge(Options& options) {
@@ -369,7 +366,7 @@ void AddSweep(CLI::App& display, int& exit_code) {
   command->callback([o, &exit_code] {
     o->person = o->person || !o->wish.answers.empty() || !o->wish.pictures.empty() ||
                 !o->wish.camera.empty();
-    exit_code = !ReadAge(*o) ? kBadInput : o->accept ? Accept(*o) : SweepOfBench(*o).Do();
+    exit_code = !ReadAge(*o) ? kBadInput : o->accept ? AcceptShown(o->bench, o->out, o->wish.arming.by) : SweepOfBench(*o).Do();
   });
 }
 

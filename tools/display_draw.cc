@@ -17,6 +17,7 @@
 #include "picture/paint.h"
 #include "profile/load.h"
 #include "sweep/person.h"
+#include "sweep/sent_range.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
 #include "tools/result_files.h"
@@ -103,6 +104,18 @@ bool IsOf(const profile::SignalRef& at) { return at.bus >= 0 && at.message >= 0 
 
 constexpr std::string_view kNoValue = "not available";
 
+// Empty, or that the bits or the ends of the signal do not reach there.
+std::string WhyNotSayable(const profile::Signal& signal, const std::string& word, double value) {
+  if (signal.is_float && signal.min >= signal.max) return {};
+  const sweep::SentRange range = sweep::SentRangeOf(signal, {});
+  const double a = range.At(range.low), b = range.At(range.high);
+  const double low = signal.is_float ? signal.min : std::min(a, b),
+               high = signal.is_float ? signal.max : std::max(a, b);
+  const double slack = std::abs(signal.scale) / 2;
+  if (value >= low - slack && value <= high + slack) return {};
+  return fmt::format("--set {}: {} can say {:g} to {:g} only", word, signal.name, low, high);
+}
+
 // "engine_temps.coolant=95 degC", "engine_temps.coolant=not available".
 std::string ReadSet(const profile::Bench& bench, const std::string& word, SetValue& out) {
   const auto equals = word.find('=');
@@ -137,7 +150,7 @@ std::string ReadSet(const profile::Bench& bench, const std::string& word, SetVal
                        number->unit, unit.empty() ? "a signal without unit" : unit);
   }
   out.physical = *value;
-  return {};
+  return WhyNotSayable(SignalAt(bench, out.at), word, *value);
 }
 
 std::string SendWishes(const profile::Bench& bench, const Options& options,

@@ -15,6 +15,7 @@ constexpr double kEventPeriodMs = 20;
 constexpr std::uint64_t kTimesTold = 2;      // since the value was sent
 constexpr TimeNs kPatienceNs = 2 * kNsPerS;  // and five periods of what tells it
 constexpr int kPatiencePeriods = 5;
+constexpr double kDisplayCycleS = 0.02;  // it looks at its clock that often; ours, no source
 constexpr TimeNs kArrivesNs = kNsPerS;  // ours, no source
 
 TimeNs PeriodNs(const profile::Message& message) {
@@ -109,31 +110,78 @@ std::optional<sweep::Shown> EchoScreen::Told(const sweep::Echo& echo) const {
   });
 }
 
-std::optional<sweep::Shown> EchoScreen::Look(const profile::Readout& readout) {
-  Receive();  // what was told before does not count
-  const sweep::Echo echo = sweep::EchoOf(bench_, readout.name);
-  const std::vector<Key> tellers = TellersOf(echo);
-  const profile::MessageRef message = profile::FindMessage(bench_, readout.message);
+// At once, unless it is silenced.
+void EchoScreen::SendIt(const profile::MessageRef& message) {
   for (std::size_t i = 0; i < sent_.messages().size(); ++i) {
     const profile::MessageRef& ref = sent_.messages()[i];
     const bool is_it = ref.bus == message.bus && ref.message == message.message;
     if (is_it && !sent_.IsSilent(ref)) SendNow(i);
   }
-  std::map<Key, std::uint64_t> before;
-  TimeNs most_ns = clock_.Now() + kPatienceNs;
+}
+
+bool EchoScreen::Came(const Counts& counts) {
+  return std::all_of(counts.begin(), counts.end(),
+                     [&](const auto& at) { return heard_[at.first].count >= at.second; });
+}
+
+EchoScreen::Counts EchoScreen::CountsOf(const std::vector<Key>& tellers, std::uint64_t more) {
+  Counts counts;
+  for (const Key& key : tellers) counts[key] = heard_[key].count + more;
+  return counts;
+}
+
+TimeNs EchoScreen::PatienceNs(const std::vector<Key>& tellers) const {
+  TimeNs most_ns = kPatienceNs;
   for (const Key& key : tellers) {
-    before[key] = heard_[key].count;
     const TimeNs period_ns = PeriodNs(MessageAt(bench_, {key.first, key.second}));
-    most_ns = std::max(most_ns, clock_.Now() + kPatiencePeriods * period_ns);
+    most_ns = std::max(most_ns, kPatiencePeriods * period_ns);
   }
-  while (!StopAsked() && clock_.Now() < most_ns) {
-    const bool told = std::all_of(tellers.begin(), tellers.end(), [&](const Key& key) {
-      return heard_[key].count >= before[key] + kTimesTold;
-    });
-    if (told && !tellers.empty()) return Told(echo);
-    Play(most_ns);
+  return most_ns;
+}
+
+std::optional<sweep::Shown> EchoScreen::Look(const profile::Readout& readout) {
+  Receive();  // what was told before does not count
+  look_began_ns_ = clock_.Now();
+  const sweep::Echo echo = sweep::EchoOf(bench_, readout.name);
+  const std::vector<Key> tellers = TellersOf(echo);
+  if (tellers.empty()) return std::nullopt;
+  SendIt(profile::FindMessage(bench_, readout.message));
+  sweep::Settling& settling = settling_[readout.name];
+  settling.Sent(clock_.Now());
+  const TimeNs patience_ns = PatienceNs(tellers);
+  Counts wanted = CountsOf(tellers, kTimesTold);
+  TimeNs came_ns = clock_.Now();
+  while (!StopAsked() && clock_.Now() < came_ns + patience_ns) {
+    const auto told = Told(echo);
+    const bool came = Came(wanted);
+    if (told && settling.Told(clock_.Now(), *told)) {
+      for (auto& [key, count] : wanted) count = std::max(count, heard_[key].count + 1);
+    } else if (came && told && settling.Stands(clock_.Now())) {
+      return told;
+    } else if (came) {
+      wanted = CountsOf(tellers, 1);
+      came_ns = clock_.Now();
+    }
+    Play(came_ns + patience_ns);
   }
   return std::nullopt;
+}
+
+std::vector<std::string> EchoScreen::Unsteady() const {
+  std::vector<std::string> names;
+  for (const auto& [name, settling] : settling_) {
+    if (settling.is_unsteady()) names.push_back(name);
+  }
+  return names;
+}
+
+// Between the last time that it was told to stand there and the first that it was not, nobody knows:
+// what must be is taken where it lies between them, and else the nicest number.
+double EchoScreen::GoneS(double stood_s, double gone_s, double must_s) {
+  const bool may_be = must_s > stood_s - kDisplayCycleS && must_s <= gone_s;
+  const double s =
+      may_be ? must_s : sweep::NicestIn(stood_s, std::max(gone_s, stood_s + 1e-6), true);
+  return std::floor(s / sweep::kEchoGrainS + 1e-9) * sweep::kEchoGrainS;
 }
 
 std::optional<double> EchoScreen::GoneAfterS(const profile::Readout& readout, double most_s) {
@@ -145,12 +193,17 @@ std::optional<double> EchoScreen::GoneAfterS(const profile::Readout& readout, do
     if (ref.bus == message.bus && ref.message == message.message) begin_ns = sent_ns_[i];
   }
   const TimeNs most_ns = begin_ns + FromSeconds(most_s);
+  TimeNs stood_ns = begin_ns;
   while (!StopAsked() && clock_.Now() < most_ns) {
     Play(most_ns);
     const auto shown = Told(echo);
-    if (!shown || shown->state != "stale") continue;
-    const double after_s = ToSeconds(clock_.Now() - begin_ns);
-    return std::floor(after_s / sweep::kEchoGrainS) * sweep::kEchoGrainS;
+    if (!shown || !echo.state) continue;
+    const TimeNs told_ns = heard_[{echo.state->bus, echo.state->message}].last_ns;
+    if (shown->state == "stale") {
+      return GoneS(ToSeconds(stood_ns - begin_ns), ToSeconds(told_ns - begin_ns),
+                   readout.dashes_after_ms * 1e-3);
+    }
+    stood_ns = std::max(stood_ns, told_ns);
   }
   return std::nullopt;
 }

@@ -2,17 +2,20 @@
 //
 // A real display in front of a sweep: all messages of the bench but the display's own go out at their
 // periods, in real time, and what its messages tell is what it shows. A value has arrived when the
-// message that carries it was sent, and each message that tells of it has come twice since.
+// message that carries it was sent, each message that tells of it has come twice since, and what they
+// tell stands (sweep/settling.h).
 #ifndef DRYCRANK_TOOLS_ECHO_SCREEN_H_
 #define DRYCRANK_TOOLS_ECHO_SCREEN_H_
 
 #include <map>
+#include <string>
 #include <utility>
 #include <vector>
 
 #include "bus/can_bus.h"
 #include "sweep/echo.h"
 #include "sweep/screen.h"
+#include "sweep/settling.h"
 #include "sweep/standin_screen.h"
 #include "types/clock.h"
 
@@ -29,12 +32,15 @@ class EchoScreen : public sweep::Screen {
   void LetArrive() override;
   std::optional<sweep::Shown> Look(const profile::Readout& readout) override;
   std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
+  bool IsSilent() const override { return last_heard_ns_ < look_began_ns_; }
 
   // Sends on until `until_ns`, or until something can be read from `descriptor` (-1: nothing).
   void Play(TimeNs until_ns, int descriptor = -1);
   TimeNs now_ns() { return clock_.Now(); }
   // When the display last said anything; negative: never.
   TimeNs last_heard_ns() const { return last_heard_ns_; }
+  // Readouts that were taken while they still moved.
+  std::vector<std::string> Unsteady() const;
   // Frames that a bus did not take.
   std::uint64_t refused() const { return refused_; }
 
@@ -49,6 +55,12 @@ class EchoScreen : public sweep::Screen {
   void SendDue();
   void SendNow(std::size_t index);
   void Receive();
+  void SendIt(const profile::MessageRef& message);
+  using Counts = std::map<Key, std::uint64_t>;
+  bool Came(const Counts& counts);
+  Counts CountsOf(const std::vector<Key>& tellers, std::uint64_t more);
+  TimeNs PatienceNs(const std::vector<Key>& tellers) const;
+  static double GoneS(double stood_s, double gone_s, double must_s);
   std::vector<Key> TellersOf(const sweep::Echo& echo) const;
   std::optional<sweep::Shown> Told(const sweep::Echo& echo) const;
 
@@ -58,7 +70,8 @@ class EchoScreen : public sweep::Screen {
   sweep::SentValues sent_;
   std::vector<TimeNs> due_ns_, sent_ns_;  // as sent_.messages()
   std::map<Key, Heard> heard_;
-  TimeNs last_heard_ns_ = -1;
+  std::map<std::string, sweep::Settling> settling_;  // by readout
+  TimeNs last_heard_ns_ = -1, look_began_ns_ = 0;
   std::uint64_t refused_ = 0;
 };
 

@@ -70,7 +70,7 @@ PersonRead FromFile(const profile::Bench& bench, const PersonWish& wish) {
   yaml::Files files(problems);
   const auto text = files.ReadText(wish.answers, {wish.answers, 0, 0});
   if (PrintProblems(problems.Sorted({wish.answers})) || !text) return Failed("", kBadInput);
-  sweep::ReadAnswers given = sweep::ParseReadings(bench, wish.answers, *text);
+  sweep::ReadAnswers given = sweep::ParseReadings(bench, wish.answers, *text, std::time(nullptr));
   if (PrintProblems(given.problems)) return Failed("", kBadInput);
   PersonRead read;
   read.readings = std::move(given.readings);

@@ -20,6 +20,10 @@ std::optional<sweep::WhatItShowed> ReadShownOf(const std::string& path) {
   return std::move(read.showed);
 }
 
+io::ResultFile ShownIn(const std::string& folder, const char* name) {
+  return {"--out", folder + "/" + name, {sweep::kShownTitle}};
+}
+
 std::string WriteComparison(const sweep::Comparison& comparison, const ReportFiles& files,
                             const std::string& suite) {
   std::string problem;

@@ -10,13 +10,17 @@
 
 #include "sweep/compare_shown.h"
 #include "tools/commands.h"
+#include "tools/result_files.h"
 
 namespace drycrank::tools {
 
+inline constexpr std::size_t kHashDigits = 16;  // of the bench's files
 inline constexpr char kShownFile[] = "shown.csv", kAcceptedFile[] = "accepted.csv";
 
 // Of a folder its shown.csv. Nothing when it cannot be read; that is then said on standard error.
 std::optional<sweep::WhatItShowed> ReadShownOf(const std::string& path);
+// The file of that name in --out, as one that may be replaced.
+io::ResultFile ShownIn(const std::string& folder, const char* name);
 // As files asked for. Empty, or the file that could not be written.
 [[nodiscard]] std::string WriteComparison(const sweep::Comparison& comparison,
                                           const ReportFiles& files, const std::string& suite);

@@ -17,8 +17,22 @@ namespace {
 using profile::Message;
 using profile::Signal;
 
+std::string CodeWord(const Signal& s) {
+  return s.not_available ? fmt::format("{}", *s.not_available) : "none";
+}
+std::string ValidWord(const Message& message, const Signal& s) {
+  if (s.valid_signal < 0) return "none";
+  return fmt::format("{} at {:g}", Nth(message.signals, s.valid_signal).name, s.valid_equals);
+}
+std::string LayoutWord(const Signal& s) {
+  if (s.multiplex == profile::Multiplex::kSelector) return "the selector";
+  if (s.multiplex == profile::Multiplex::kNone) return "none";
+  return fmt::format("{}", s.multiplex_value);
+}
+
 // "scale 1 for 0.1", one for each difference.
-std::vector<std::string> Differences(const Signal& told, const Signal& sent) {
+std::vector<std::string> Differences(const Message& told_in, const Signal& told,
+                                     const Message& sent_in, const Signal& sent) {
   std::vector<std::string> list;
   const auto number = [&](const char* what, double a, double b) {
     if (a != b) list.push_back(fmt::format("{} {:g} for {:g}", what, a, b));
@@ -39,6 +53,12 @@ std::vector<std::string> Differences(const Signal& told, const Signal& sent) {
        sent.is_float ? "float" : "whole number");
   word(told.unit != sent.unit, told.unit.empty() ? "no unit" : told.unit.c_str(),
        sent.unit.empty() ? "no unit" : sent.unit.c_str());
+  const auto text = [&](const char* what, const std::string& a, const std::string& b) {
+    if (a != b) list.push_back(fmt::format("{} {} for {}", what, a, b));
+  };
+  text("not_available", CodeWord(told), CodeWord(sent));
+  text("valid_when", ValidWord(told_in, told), ValidWord(sent_in, sent));
+  text("multiplex", LayoutWord(told), LayoutWord(sent));
   return list;
 }
 
@@ -49,6 +69,16 @@ void CompareMessage(const Message& told, const Message& sent, Compared& out) {
          fmt::format("the display is told that message '{}' is 0x{:X}; it is sent as 0x{:X} ({})",
                      told.name, told.id, sent.id, At(sent.place)),
          fmt::format("set 0x{:X} in the display", sent.id)});
+  }
+  if (told.length_bytes != sent.length_bytes || told.fd != sent.fd) {
+    const auto word = [](const Message& m) {
+      return fmt::format("{} bytes{}", m.length_bytes, m.fd ? ", CAN FD" : "");
+    };
+    out.disagreements.push_back(
+        {told.place,
+         fmt::format("the display is told that message '{}' has {}; it is sent with {} ({})",
+                     told.name, word(told), word(sent), At(sent.place)),
+         fmt::format("set {} in the display", word(sent))});
   }
   for (const Signal& signal : told.signals) {
     const int at = profile::IndexOf(sent.signals, signal.name);
@@ -61,7 +91,7 @@ void CompareMessage(const Message& told, const Message& sent, Compared& out) {
       continue;
     }
     const Signal& right = Nth(sent.signals, at);
-    const std::vector<std::string> differences = Differences(signal, right);
+    const std::vector<std::string> differences = Differences(told, signal, sent, right);
     if (differences.empty()) continue;
     out.disagreements.push_back(
         {signal.place,

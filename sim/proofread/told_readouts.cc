@@ -47,6 +47,9 @@ class AgainstSet {
       : r_(readout), g_(gauge), out_(out) {}
 
   void Say() {
+    if (g_.label != g_.name && r_.label != r_.name) {
+      Text("label", Quoted(g_.label), Quoted(r_.label));
+    }
     Text("signal", g_.message + "." + g_.signal, r_.message + "." + r_.signal);
     Text("unit", DisplayUnit(g_.unit), DisplayUnit(r_.unit));
     Text("decimals", fmt::format("{}", g_.decimals), fmt::format("{}", r_.decimals));
@@ -137,8 +140,9 @@ void CompareWithSet(const Bench& bench, Compared& out) {
 
 // How it goes on and off.
 void CompareSwitching(const Bench& bench, Compared& out) {
-  if (!bench.switching || !bench.display) return;
-  const profile::Switching &set = bench.display->switching, &must = *bench.switching;
+  if (!bench.display || (!bench.switching && bench.readouts.empty())) return;
+  const profile::Switching &set = bench.display->switching,
+                           must = bench.switching.value_or(profile::Switching());
   const auto say = [&](const char* what, const std::string& is, const std::string& required) {
     if (is == required) return;
     out.disagreements.push_back(

@@ -12,6 +12,7 @@
 
 #include "sweep/alike.h"
 #include "sweep/compare_steps.h"
+#include "sweep/two_witnesses.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
@@ -55,7 +56,6 @@ std::string PageWord(int page) {
   return page == 0 ? "an unknown page" : fmt::format("page {}", page);
 }
 std::string LampWord(const std::string& lamp) { return lamp.empty() ? "dark" : lamp; }
-
 bool IsThere(const ShownFact& f) { return f.shown.state != "absent"; }
 bool Stands(const ShownFact& f) { return f.shown.state.empty() || HasValue(f.shown); }
 
@@ -369,12 +369,14 @@ Comparison CompareWithRequired(const WhatItShowed& required, const WhatItShowed&
   return out;
 }
 
-Comparison Compare(const WhatItShowed& was, const WhatItShowed& as_counted) {
+Comparison Compare(const WhatItShowed& as_was, const WhatItShowed& as_counted) {
   Comparison out;
-  WhatItShowed now = as_counted;
+  WhatItShowed was = as_was, now = as_counted;
+  const auto not_compared = TakeWhatBothTell(was, now);
   TakeCountedAsSame(was, now);
   const ByReadout a = Sorted(was), b = Sorted(now);
   Notes(was.by, now.by, out);
+  out.notes.insert(out.notes.end(), not_compared.begin(), not_compared.end());
   for (const auto& [name, facts] : a) {
     out.readouts.push_back(name);
     const auto found = b.find(name);

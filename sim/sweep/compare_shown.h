@@ -50,7 +50,8 @@ struct Comparison {
 };
 
 // What only `now` was asked is not compared, and listed in not_asked_before. A person counts seconds:
-// times of a second's difference are the same then.
+// times of a second's difference are the same then. Of two kinds of witness only what both could tell
+// is compared, and a note says what was not.
 Comparison Compare(const WhatItShowed& was, const WhatItShowed& now);
 // The same against what must be shown: "warning comes above 107 °C, must be 110 °C"; here what only one
 // of the two has is a difference.

@@ -56,11 +56,10 @@ void NotAvailable(const FactPair& p, const AddChange& add) {
   }
 }
 
-void Kept(const FactPair& p, const AddChange& add) {
+void Kept(const FactPair& p, const char* when, const AddChange& add) {
   if (p.first->shown.text == p.second->shown.text) return;
-  add(ChangeKind::kValue,
-      fmt::format("after the highest or lowest there is it now shows {}, was {}",
-                  Quoted(p.second->shown.text), Quoted(p.first->shown.text)));
+  add(ChangeKind::kValue, fmt::format("{} it now shows {}, was {}", when,
+                                      Quoted(p.second->shown.text), Quoted(p.first->shown.text)));
 }
 
 std::string Seconds(const ShownFact& f, const char* before) {
@@ -92,7 +91,11 @@ void CompareLamps(const std::vector<FactPair>& pairs, const AddChange& add) {
 
 void CompareSteps(const std::vector<FactPair>& pairs, const AddChange& add) {
   if (const FactPair* p = At(pairs, Step::kNotAvailable)) NotAvailable(*p, add);
-  if (const FactPair* p = At(pairs, Step::kKept)) Kept(*p, add);
+  for (const auto& [step, when] :
+       {std::pair(Step::kKept, "after the highest or lowest there is"),
+        std::pair(Step::kAcknowledged, "acknowledged,")}) {
+    if (const FactPair* p = At(pairs, step)) Kept(*p, when, add);
+  }
   Time(pairs, Step::kStandsAfter, "after power came it now stands", "after ", add);
   Time(pairs, Step::kLampTest, "at power on its lamp is now lit", "until ", add);
   Time(pairs, Step::kOffAfter, "with the key off it is now dark", "after ", add);

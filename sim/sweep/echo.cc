@@ -2,8 +2,11 @@
 #include "sweep/echo.h"
 
 #include <cmath>
+#include <string>
+#include <vector>
 
 #include "profile/state_names.h"
+#include "types/unit.h"
 
 namespace drycrank::sweep {
 namespace {
@@ -31,7 +34,18 @@ std::string NameOfCode(const profile::Signal& signal, double value) {
 
 std::string LampWord(double code) {
   if (code == 0) return "";
-  return code == 2 ? "lit blinks" : "lit";
+  if (code == 1) return "lit";
+  return code == 2 ? "lit blinks" : "code " + Plain(code);
+}
+
+// "page", "unit and page", "state, unit and page".
+std::string Listed(const std::vector<std::string>& words) {
+  std::string list;
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    if (i > 0) list += i + 1 == words.size() ? " and " : ", ";
+    list += words[i];
+  }
+  return list;
 }
 
 }  // namespace
@@ -40,6 +54,16 @@ Echo EchoOf(const profile::Bench& bench, const std::string& readout) {
   const auto carrier = [&](const char* part) { return Carrier(bench, readout + part); };
   return {carrier(".shown"), carrier(".state"), carrier(".unit"), carrier(".page"),
           carrier(".lamp")};
+}
+
+std::string PartsNotTold(const Echo& echo, const profile::Readout& readout) {
+  std::vector<std::string> parts;
+  if (!echo.shown) parts.push_back("number");
+  if (!echo.state) parts.push_back("state");
+  if (!echo.unit && !DisplayUnit(readout.unit).empty()) parts.push_back("unit");
+  if (!echo.page) parts.push_back("page");
+  if (!echo.lamp && !readout.lamp.empty()) parts.push_back("lamp");
+  return parts.empty() ? std::string() : "its " + Listed(parts);
 }
 
 std::optional<Shown> ShownOf(const profile::Bench& bench, const Echo& echo,

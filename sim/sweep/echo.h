@@ -19,6 +19,8 @@ struct Echo {
 };
 Echo EchoOf(const profile::Bench& bench, const std::string& readout);
 inline bool IsTold(const Echo& echo) { return echo.shown || echo.state; }
+// What must be shown of the readout and no message tells: "its page and lamp". Empty: all is told.
+std::string PartsNotTold(const Echo& echo, const profile::Readout& readout);
 
 // Physical value of one of the display's signals as last received; nothing: never.
 using EchoedValue = std::function<std::optional<double>(const profile::SignalRef&)>;

@@ -2,6 +2,7 @@
 #include "sweep/edits.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <charconv>
@@ -9,8 +10,8 @@
 #include <iterator>
 #include <utility>
 
+#include "sweep/layout_edits.h"
 #include "sweep/manner_edits.h"
-#include "sweep/sent_range.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
@@ -20,18 +21,9 @@ namespace {
 using profile::Bench;
 using profile::Display;
 using profile::Gauge;
-using profile::Message;
-using profile::Signal;
 
-constexpr double kUsualFactors[] = {10, 0.1, 100, 0.01, 2, 0.5, 1000, 0.001};
-constexpr double kUsualOffsets[] = {0, -40, 40, -273.15, 273.15};
-constexpr int kUsualShifts[] = {8, -8, 16, -16, 1, -1};
-constexpr std::uint32_t kNoIdentifier = 0x7FF;  // of no message, when none has it
+constexpr double kNeverMs = 1e9;
 
-const char* Word(profile::ByteOrder order) {
-  return order == profile::ByteOrder::kBig ? "big" : "little";
-}
-const char* Word(bool yes) { return yes ? "true" : "false"; }
 std::string Word(const std::optional<double>& value) { return value ? Plain(*value) : "none"; }
 
 std::optional<double> NumberOf(const std::string& text) {
@@ -66,25 +58,16 @@ class Edits {
 
   std::vector<Edit> All() {
     if (g_ < 0) return {};
-    m_ = profile::IndexOf(set_.layouts, gauge().message);
-    if (m_ >= 0) s_ = profile::IndexOf(message().signals, gauge().signal);
     Absent();
     OnScreen();
     Warnings();
     std::ranges::move(MannerEdits(bench_, readout_, facts_), std::back_inserter(edits_));
-    if (s_ >= 0) {
-      OtherSignals();
-      UsualLayout();
-      FittedLayout();
-      Identifiers();
-    }
+    std::ranges::move(LayoutEdits(bench_, readout_, facts_), std::back_inserter(edits_));
     return std::move(edits_);
   }
 
  private:
   const Gauge& gauge() const { return Nth(set_.gauges, g_); }
-  const Message& message() const { return Nth(set_.layouts, m_); }
-  const Signal& signal() const { return Nth(message().signals, s_); }
   const ShownFact* At(Step step) const {
     const auto found = std::ranges::find(facts_, step, &ShownFact::step);
     return found == facts_.end() ? nullptr : &*found;
@@ -98,7 +81,8 @@ class Edits {
   }
 
   template <class Change>
-  void OfGauge(const char* key, std::string is, std::string becomes, Change change) {
+  void OfGauge(const char* key, std::string is, std::string becomes, Change change,
+               bool is_unlikely = false) {
     if (is == becomes) return;
     Edit edit{fmt::format("{} of gauge {}", key, readout_.name),
               std::move(is),
@@ -106,25 +90,9 @@ class Edits {
               {readout_.name},
               set_};
     change(Nth(edit.display.gauges, g_));
+    edit.is_unlikely = is_unlikely;
     edits_.push_back(std::move(edit));
   }
-  template <class Change>
-  void OfSignal(const char* key, std::string is, std::string becomes, Change change) {
-    if (is == becomes) return;
-    Edit edit{fmt::format("{} of {}.{}", key, message().name, signal().name),
-              std::move(is),
-              std::move(becomes),
-              {},
-              set_};
-    for (const Gauge& g : set_.gauges) {
-      if (g.message == message().name && g.signal == signal().name) edit.readouts.push_back(g.name);
-    }
-    Signal& changed = Nth(Nth(edit.display.layouts, m_).signals, s_);
-    change(changed);
-    if (changed.start_bit < 0 || changed.start_bit >= message().length_bytes * 8) return;
-    edits_.push_back(std::move(edit));
-  }
-
   // ---- what stands on the screen ----
 
   void Absent() {
@@ -148,8 +116,30 @@ class Edits {
               [&](Gauge& g) { g.decimals = decimals; });
     }
     Names();
+    AllNames();
+    UnitSign();
     Gone();
     Ends();
+  }
+  // The sign alone: the number is as it was.
+  void UnitSign() {
+    const ShownFact* f = Standing();
+    const int m = profile::IndexOf(set_.layouts, gauge().message);
+    const int signal = m < 0 ? -1 : profile::IndexOf(Nth(set_.layouts, m).signals, gauge().signal);
+    if (f == nullptr || f->shown.unit.empty() || signal < 0) return;
+    if (!Convert(0, gauge().unit, f->shown.unit)) return;
+    Edit edit{"unit sign of gauge " + readout_.name, gauge().unit, f->shown.unit,
+              {readout_.name}, set_};
+    profile::Message& message = Nth(edit.display.layouts, m);
+    profile::Signal renamed = Nth(message.signals, signal);
+    if (renamed.unit != gauge().unit || gauge().unit == f->shown.unit) return;
+    renamed.name = gauge().signal + " under another sign";
+    renamed.unit = f->shown.unit;
+    Gauge& changed = Nth(edit.display.gauges, g_);
+    changed.signal = renamed.name;
+    changed.unit = f->shown.unit;
+    message.signals.push_back(std::move(renamed));
+    edits_.push_back(std::move(edit));
   }
   // One name otherwise, one missing, one too many.
   void Names() {
@@ -165,6 +155,24 @@ class Edits {
         }
       });
     }
+  }
+  // All as they were seen: left out, exchanged.
+  void AllNames() {
+    std::vector<std::string> values, is, becomes;
+    profile::ValueNames names = gauge().values;
+    for (const auto& [value, name] : NamesSeen()) {
+      const auto was = gauge().values.find(value);
+      if (was != gauge().values.end() && was->second == name) continue;
+      values.push_back(fmt::format("{}", value));
+      is.push_back(was == gauge().values.end() ? "none" : was->second);
+      becomes.push_back(NumberOf(name) ? "none" : name);
+      names.erase(value);
+      if (!NumberOf(name)) names[value] = name;
+    }
+    if (values.size() < 2) return;
+    OfGauge(fmt::format("name of {}", fmt::join(values, ", ")).c_str(),
+            fmt::format("{}", fmt::join(is, ", ")), fmt::format("{}", fmt::join(becomes, ", ")),
+            [&](Gauge& g) { g.values = names; }, /*is_unlikely=*/true);
   }
   profile::ValueNames NamesSeen() const {
     profile::ValueNames seen;
@@ -182,6 +190,9 @@ class Edits {
     if (f->input) {
       const double ms = std::round(*f->input * 1e6) / 1e3;
       OfGauge("stale_ms", Plain(gauge().stale_ms), Plain(ms), [&](Gauge& g) { g.stale_ms = ms; });
+    } else if (HasValue(f->shown)) {
+      OfGauge("stale_ms", Plain(gauge().stale_ms), "one that never ends",
+              [](Gauge& g) { g.stale_ms = kNeverMs; });
     }
     OfGauge("dashes", gauge().dashes, f->shown.text, [&](Gauge& g) { g.dashes = f->shown.text; });
   }
@@ -224,147 +235,83 @@ class Edits {
   void Limit(const char* key, std::optional<double> Gauge::*limit, Step step) {
     const ShownFact* f = At(step);
     if (f == nullptr) return;
-    OfGauge(key, Word(gauge().*limit), Word(f->input), [&](Gauge& g) { g.*limit = f->input; });
+    const std::string is = Word(gauge().*limit);
+    if (!f->input) {
+      return OfGauge(key, is, Word(f->input), [&](Gauge& g) { g.*limit = f->input; });
+    }
+    std::vector<double> candidates{*f->input};
+    if (const auto between = BetweenOf(f->shown.text)) {
+      // The last of a float may be either end itself, where the message cannot say it exactly.
+      for (const double end : EndsOf(between->quiet, between->warns)) candidates.push_back(end);
+      candidates.push_back((between->quiet + between->warns) / 2);
+    }
+    std::ranges::stable_sort(candidates, {}, DecimalsOf);
+    for (const double to : candidates) {
+      const bool is_unlikely = DecimalsOf(to) > gauge().decimals;
+      OfGauge(key, is, Plain(to), [&](Gauge& g) { g.*limit = to; }, is_unlikely);
+      if (gauge().*limit) WithItsEnd(key, limit, to);
+    }
+  }
+  // The limit alone: its end stays where it was, which the stand-in says by its distance.
+  void WithItsEnd(const char* key, std::optional<double> Gauge::*limit, double to) {
+    const bool is_above = limit == &Gauge::warn_above;
+    const double was = *(gauge().*limit);
+    const double back = is_above ? gauge().hysteresis
+                                 : gauge().hysteresis_below.value_or(gauge().hysteresis);
+    const double distance = is_above ? to - (was - back) : (was + back) - to;
+    if (distance < 0 || std::abs(distance - back) < 1e-9) return;
+    const auto change = [&](Gauge& g) {
+      const double below = g.hysteresis_below.value_or(g.hysteresis);
+      g.*limit = to;
+      if (is_above) g.hysteresis = distance;
+      g.hysteresis_below = is_above ? below : distance;
+    };
+    OfGauge(key, Plain(was), Plain(to), change, /*is_unlikely=*/true);
   }
   void Hysteresis(const char* key, const std::optional<double>& limit, Step step, bool apart) {
     const ShownFact* f = At(step);
     const auto between = f == nullptr ? std::nullopt : BetweenOf(f->shown.text);
     if (!limit || !between) return;
-    const double is = apart ? *gauge().hysteresis_below : gauge().hysteresis;
     const double back = step == Step::kEndsBelow ? -1 : 1;
     const double to_warns = back * (between->warns - *limit),
                  to_quiet = back * (between->quiet - *limit);
     if (to_warns >= to_quiet || to_quiet < 0) return;
-    const double fits = std::max(0.0, NicestIn(to_warns, to_quiet, /*above_low=*/true));
-    OfGauge(apart ? "hysteresis_below" : key, Plain(is), Plain(fits), [&](Gauge& g) {
-      if (apart) {
-        g.hysteresis_below = fits;
-      } else {
-        g.hysteresis = fits;
+    if (apart) {
+      OfGauge("hysteresis_below", Word(gauge().hysteresis_below), Word(std::nullopt),
+              [&](Gauge& g) { g.hysteresis_below.reset(); });
+    }
+    std::vector<double> candidates{NicestIn(to_warns, to_quiet, /*above_low=*/true)};
+    for (const double end : EndsOf(to_warns, to_quiet)) candidates.push_back(end);
+    for (const double number : candidates) {
+      const double fits = std::max(0.0, number);
+      if (!apart) {
+        OfGauge(key, Plain(gauge().hysteresis), Plain(fits),
+                [&](Gauge& g) { g.hysteresis = fits; });
       }
-    });
-  }
-
-  // ---- how it decodes ----
-
-  void UsualLayout() {
-    for (const double factor : kUsualFactors) {
-      OfSignal("scale", Plain(signal().scale), Plain(signal().scale * factor),
-               [&](Signal& s) { s.scale *= factor; });
-    }
-    OtherByteOrder();
-    OfSignal("is_signed", Word(signal().is_signed), Word(!signal().is_signed),
-             [](Signal& s) { s.is_signed = !s.is_signed; });
-    for (const int shift : kUsualShifts) {
-      const int start_bit = signal().start_bit + shift;
-      OfSignal("start_bit", fmt::format("{}", signal().start_bit), fmt::format("{}", start_bit),
-               [&](Signal& s) { s.start_bit = start_bit; });
-    }
-    for (const double offset : kUsualOffsets) {
-      OfSignal("offset", Plain(signal().offset), Plain(offset),
-               [&](Signal& s) { s.offset = offset; });
-    }
-    for (const int length : {4, 8, 12, 16, 24, 32}) {
-      OfSignal("length_bits", fmt::format("{}", signal().length_bits), fmt::format("{}", length),
-               [&](Signal& s) { s.length_bits = length; });
-    }
-  }
-  void OtherByteOrder() {
-    const bool big = signal().byte_order == profile::ByteOrder::kBig;
-    const auto other = big ? profile::ByteOrder::kLittle : profile::ByteOrder::kBig;
-    OfSignal("byte_order", Word(signal().byte_order), Word(other),
-             [&](Signal& s) { s.byte_order = other; });
-    // With the start bit that a person would enter for the same bytes.
-    OfSignal("byte_order", Word(signal().byte_order), Word(other), [&](Signal& s) {
-      s.byte_order = other;
-      s.start_bit = s.start_bit / 8 * 8 + (big ? 0 : std::min(7, s.length_bits - 1));
-    });
-  }
-  void OtherSignals() {
-    for (const Message& m : set_.layouts) {
-      if (m.sender == profile::Sender::kDisplay) continue;
-      for (const Signal& s : m.signals) {
-        const bool fits =
-            s.unit.empty() || gauge().unit.empty() || Convert(0, s.unit, gauge().unit);
-        if (!fits) continue;
-        OfGauge("signal", gauge().message + "." + gauge().signal, m.name + "." + s.name,
-                [&](Gauge& g) {
-                  g.message = m.name;
-                  g.signal = s.name;
-                });
+      if (step == Step::kEndsAbove) {
+        OfGauge("hysteresis_below", Word(gauge().hysteresis_below), Plain(fits),
+                [&](Gauge& g) { g.hysteresis_below = fits; });
       }
     }
   }
-  void Identifiers() {
-    const auto id = [](std::uint32_t number) { return fmt::format("0x{:X}", number); };
-    std::vector<std::uint32_t> others;
-    for (const Message& m : set_.layouts) {
-      if (m.sender != profile::Sender::kDisplay) others.push_back(m.id);
-    }
-    others.push_back(kNoIdentifier);
-    for (const std::uint32_t other : others) {
-      if (other == message().id) continue;
-      Edit edit{"identifier of message " + message().name,
-                id(message().id),
-                other == kNoIdentifier ? "one that never comes" : id(other),
-                {},
-                set_};
-      for (const Gauge& g : set_.gauges) {
-        if (g.message == message().name) edit.readouts.push_back(g.name);
-      }
-      Nth(edit.display.layouts, m_).id = other;
-      edits_.push_back(std::move(edit));
-    }
+  // Both as they are written, the one with fewer digits first.
+  static std::vector<double> EndsOf(double a, double b) {
+    const auto written = [](double x) { return NumberOf(Plain(x)).value_or(x); };
+    std::vector<double> ends{written(a), written(b)};
+    if (DecimalsOf(ends[1]) < DecimalsOf(ends[0])) std::swap(ends[0], ends[1]);
+    return ends;
   }
-
-  // ---- numbers from what was shown ----
-
-  // What scale, or what offset, each number shown allows; the nicest that all allow.
-  void FittedLayout() {
-    const SentRange range = SentRangeOf(SignalSent(), readout_);
-    double scale_low = -1e300, scale_high = 1e300, offset_low = -1e300, offset_high = 1e300;
-    for (const ShownFact& f : facts_) {
-      const auto shown = NumberOf(f.shown.text);
-      if (f.step != Step::kUp || !f.input || !shown || IsAtEnd(*shown)) continue;
-      const double half = 0.5 * std::pow(10.0, -gauge().decimals);
-      const double low = InSignal(*shown - half), high = InSignal(*shown + half);
-      const double raw = std::round((SentOf(*f.input) - range.base) / range.step);
-      offset_low = std::max(offset_low, low - raw * signal().scale);
-      offset_high = std::min(offset_high, high - raw * signal().scale);
-      if (raw == 0) continue;
-      const double a = (low - signal().offset) / raw, b = (high - signal().offset) / raw;
-      scale_low = std::max(scale_low, std::min(a, b));
-      scale_high = std::min(scale_high, std::max(a, b));
-    }
-    if (scale_low < scale_high && scale_high < 1e300) {
-      const double scale = NicestIn(scale_low, scale_high);
-      OfSignal("scale", Plain(signal().scale), Plain(scale), [&](Signal& s) { s.scale = scale; });
-    }
-    if (offset_low < offset_high && offset_high < 1e300) {
-      const double offset = NicestIn(offset_low, offset_high);
-      OfSignal("offset", Plain(signal().offset), Plain(offset),
-               [&](Signal& s) { s.offset = offset; });
-    }
-  }
-  const Signal& SignalSent() const {
-    const auto at = profile::FindSignal(bench_, readout_.message + "." + readout_.signal);
-    return SignalAt(bench_, at);
-  }
-  bool IsAtEnd(double shown) const {
-    return (gauge().min && shown <= *gauge().min) || (gauge().max && shown >= *gauge().max);
-  }
-  double InSignal(double shown) const {
-    return Convert(shown, gauge().unit, signal().unit).value_or(shown);
-  }
-  double SentOf(double input) const {
-    return Convert(input, readout_.unit, SignalSent().unit).value_or(input);
+  static int DecimalsOf(double number) {
+    const std::string text = Plain(number);
+    const auto point = text.find('.');
+    return point == std::string::npos ? 0 : static_cast<int>(text.size() - point - 1);
   }
 
   const Bench& bench_;
   const Display& set_;
   const profile::Readout& readout_;
   const std::vector<ShownFact>& facts_;
-  int g_, m_ = -1, s_ = -1;
+  int g_;
   std::vector<Edit> edits_;
 };
 

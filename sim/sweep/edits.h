@@ -20,6 +20,7 @@ struct Edit {
   std::string is, becomes;            // "1", "10"
   std::vector<std::string> readouts;  // those that it changes
   profile::Display display = {};      // with the edit
+  bool is_unlikely = false;           // said after all others: nobody would type that
 };
 
 // Edits that change how `readout` is shown, the likelier ones first. `facts` are all that were

@@ -20,6 +20,8 @@ using profile::Keeps;
 using profile::Signal;
 using profile::Switching;
 
+constexpr int kKeyBits = 2;
+
 const char* Word(bool yes) { return yes ? "true" : "false"; }
 const char* Word(Keeps keeps) {
   return keeps == Keeps::kNothing ? "nothing" : keeps == Keeps::kHighest ? "highest" : "lowest";
@@ -29,7 +31,8 @@ std::string OrNone(const std::string& text) { return text.empty() ? "none" : tex
 class Edits {
  public:
   Edits(const Bench& bench, const profile::Readout& readout, const std::vector<ShownFact>& facts)
-      : set_(*bench.display),
+      : must_be_(RequiredSwitching(bench)),
+        set_(*bench.display),
         readout_(readout),
         facts_(facts),
         g_(profile::IndexOf(set_.gauges, readout.name)) {}
@@ -74,21 +77,6 @@ class Edits {
     if (f == nullptr) return;
     OfGauge("not_available", OrNone(gauge().not_available), f->shown.text,
             [&](Gauge& g) { g.not_available = f->shown.text; });
-    const int m = profile::IndexOf(set_.layouts, gauge().message);
-    const int s = m < 0 ? -1 : profile::IndexOf(Nth(set_.layouts, m).signals, gauge().signal);
-    if (s < 0 || !Nth(Nth(set_.layouts, m).signals, s).not_available) return;
-    Edit edit{fmt::format("not_available of {}.{}", gauge().message, gauge().signal),
-              fmt::format("{}", *Nth(Nth(set_.layouts, m).signals, s).not_available),
-              "none",
-              {},
-              set_};
-    Nth(Nth(edit.display.layouts, m).signals, s).not_available.reset();
-    for (const Gauge& g : set_.gauges) {
-      if (g.message == gauge().message && g.signal == gauge().signal) {
-        edit.readouts.push_back(g.name);
-      }
-    }
-    edits_.push_back(std::move(edit));
   }
 
   // ---- its lamp ----
@@ -100,10 +88,23 @@ class Edits {
     }
     OfGauge("lamp_latches", Word(gauge().lamp_latches), Word(!gauge().lamp_latches),
             [](Gauge& g) { g.lamp_latches = !g.lamp_latches; });
-    for (const std::string& key : {std::string(), readout_.acknowledged_by}) {
+    const bool has_key = !(gauge().acknowledged_by + readout_.acknowledged_by).empty();
+    for (const std::string& key : has_key ? Keys(readout_.acknowledged_by)
+                                          : std::vector<std::string>()) {
       OfGauge("acknowledged_by", OrNone(gauge().acknowledged_by), OrNone(key),
               [&](Gauge& g) { g.acknowledged_by = key; });
     }
+  }
+  // None, the one that must be, and all that one or two bits can say.
+  std::vector<std::string> Keys(const std::string& must_be) const {
+    std::vector<std::string> keys{"", must_be};
+    for (const profile::Message& m : set_.layouts) {
+      for (const Signal& s : m.signals) {
+        const bool may_be = m.sender != profile::Sender::kDisplay && s.length_bits <= kKeyBits;
+        if (may_be) keys.push_back(m.name + "." + s.name);
+      }
+    }
+    return keys;
   }
   // Of the lamp of a warning, as far as that was told.
   std::optional<double> BlinksHz() const {
@@ -140,6 +141,7 @@ class Edits {
       OfSwitching("lamp_test_ms", is.lamp_test_ms, test_ms,
                   [&](Switching& s) { s.lamp_test_ms = test_ms; });
     }
+    if (off != nullptr) SwitchingKey();
     if (off != nullptr && off->input) {
       const double off_ms = Ms(*off->input);
       OfSwitching("off_after_ms", is.off_after_ms, off_ms,
@@ -147,6 +149,16 @@ class Edits {
     }
   }
 
+  void SwitchingKey() {
+    for (const std::string& key : Keys(must_be_ ? must_be_->key : std::string())) {
+      if (key == set_.switching.key) continue;
+      Edit edit{"key of switching", OrNone(set_.switching.key), OrNone(key), AllGauges(), set_};
+      edit.display.switching.key = key;
+      edits_.push_back(std::move(edit));
+    }
+  }
+
+  std::optional<Switching> must_be_;
   const Display& set_;
   const profile::Readout& readout_;
   const std::vector<ShownFact>& facts_;

@@ -6,11 +6,8 @@
 #include <algorithm>
 #include <ctime>
 #include <map>
-#include <set>
-#include <sstream>
 #include <utility>
 
-#include "sweep/csv_fields.h"
 #include "sweep/person_manner.h"
 #include "sweep/readout_sweep.h"
 #include "sweep/sent_range.h"
@@ -28,7 +25,6 @@ using profile::Bench;
 using profile::Readout;
 using profile::SignalRef;
 
-constexpr std::size_t kColumnCount = 6;
 constexpr char kWarnsWord[] = "warns", kQuietWord[] = "quiet";
 constexpr int kSilent = kQuestions;
 
@@ -85,27 +81,6 @@ Shown AsRead(const Reading& reading, const Readout& readout) {
   shown.unit = unit.empty() ? "" : *CanonicalUnit(unit);
   return shown;
 }
-
-namespace {
-
-bool IsHead(const std::string& line) { return line.starts_with("question,page,readout,reading"); }
-
-bool IsAsked(const std::vector<Question>& questions, int question, const std::string& readout) {
-  return std::ranges::any_of(questions, [&](const Question& q) {
-    return q.question == question &&
-           std::ranges::find(q.readouts, readout, &Readout::name) != q.readouts.end();
-  });
-}
-
-// "2026-03-01T09:30:00Z" in seconds since 1970.
-std::optional<std::int64_t> SecondsOf(const std::string& text) {
-  std::tm utc{};
-  const char* end = strptime(text.c_str(), "%Y-%m-%dT%H:%M:%SZ", &utc);
-  if (text.empty() || end == nullptr || *end != '\0') return std::nullopt;
-  return static_cast<std::int64_t>(timegm(&utc));
-}
-
-}  // namespace
 
 std::optional<double> AskedAt(const Bench& bench, const Readout& readout, int question) {
   const SentRange range = SentRangeOf(SignalAt(bench, SignalOf(bench, readout)), readout);
@@ -165,6 +140,17 @@ bool WarnsWithoutLamp(const Readout& readout) {
   return readout.lamp.empty() && (readout.warn_above || readout.warn_below);
 }
 
+void TakeLampFromText(Reading& reading, const Readout& readout) {
+  std::vector<std::string> words{kLampUnseen, kWarnsWord, kQuietWord};
+  if (!readout.lamp.empty()) words = {readout.lamp + kBlinks, readout.lamp, kLampUnseen};
+  for (const std::string& word : words) {
+    if (!reading.text.ends_with(" " + word)) continue;
+    reading.text.resize(reading.text.size() - word.size() - 1);
+    reading.lamp = word;
+    return;
+  }
+}
+
 std::vector<std::string> TakeOutOld(std::vector<Reading>& readings, std::int64_t now_s,
                                     double greatest_age_h, bool must_be_dated) {
   std::vector<std::string> said;
@@ -182,53 +168,6 @@ std::vector<std::string> TakeOutOld(std::vector<Reading>& readings, std::int64_t
     return true;
   });
   return said;
-}
-
-ReadAnswers ParseReadings(const Bench& bench, const std::string& file, const std::string& text) {
-  const std::vector<Readout> readouts = RequiredReadouts(bench);
-  const std::vector<Question> manners = MannerQuestionsOf(bench, readouts);
-  ReadAnswers out;
-  std::set<std::pair<int, std::string>> given;
-  std::istringstream stream(text);
-  std::string line;
-  for (int number = 1; std::getline(stream, line); ++number) {
-    if (!line.empty() && line.back() == '\r') line.pop_back();
-    if (line.empty() || line.front() == '#' || IsHead(line)) continue;
-    const auto complain = [&](std::string what, std::string remedy) {
-      out.problems.push_back({{file, number, 1}, std::move(what), std::move(remedy)});
-    };
-    std::vector<std::string> fields = FieldsOf(line);
-    const bool is_short = fields.size() + 2 == kColumnCount || fields.size() + 1 == kColumnCount;
-    if (is_short) fields.resize(kColumnCount);
-    if (fields.size() != kColumnCount) {
-      complain(fmt::format("a line of {} fields", fields.size()),
-               fmt::format("write {}", kReadingColumns));
-      continue;
-    }
-    const auto question = QuestionNamed(fields[0]);
-    const auto page = ParseNumberWithUnit(fields[1]);
-    if (!question || !page) {
-      complain(fmt::format("there is no question '{}' on page '{}'", fields[0], fields[1]),
-               fmt::format("questions 1 to {}, or '{}' and the like, and the page it was read on",
-                           kQuestions, Name(Step::kNotAvailable)));
-    } else if (profile::IndexOf(readouts, fields[2]) < 0) {
-      complain(fmt::format("there is no readout '{}'", fields[2]), "name one of the bench");
-    } else if (MannerOf(*question) && !IsAsked(manners, *question, fields[2])) {
-      complain(fmt::format("'{}' is not asked of '{}'", fields[0], fields[2]), "leave it out");
-    } else if (MannerOf(*question) && IsTimed(*MannerOf(*question)) && !fields[3].empty() &&
-               !CountedTimeOf(fields[3])) {
-      complain(fmt::format("'{}' is no time", fields[3]), "write it as 2 s; or never, or none");
-    } else if (!given.insert({*question, fields[2]}).second) {
-      complain(fmt::format("question {} about '{}' is answered twice", fields[0], fields[2]),
-               "keep one");
-    } else if (!fields[5].empty() && !SecondsOf(fields[5])) {
-      complain(fmt::format("'{}' is no time", fields[5]), "write it as 2026-03-01T09:30:00Z");
-    } else {
-      out.readings.push_back({*question, static_cast<int>(page->value), fields[2], fields[3],
-                              fields[4], SecondsOf(fields[5])});
-    }
-  }
-  return out;
 }
 
 std::optional<double> SentIn(const Bench& bench, const Question& question, const Readout& readout) {

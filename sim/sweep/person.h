@@ -10,7 +10,8 @@
 //   lamp test,1,coolant,2 s,,         what a display does besides: person_manner.h
 //
 // lamp: of a readout that warns without one, "warns" or "quiet"; "?": nobody looked at it, as when a
-// picture cannot show it. at: when it was read, UTC; lamp and at may be left out.
+// picture cannot show it. at: when it was read, UTC. lamp and at may be left out: a lamp that has no
+// column, and is not typed behind its reading ("113 red"), was seen by nobody.
 #ifndef DRYCRANK_SWEEP_PERSON_H_
 #define DRYCRANK_SWEEP_PERSON_H_
 
@@ -53,8 +54,12 @@ struct [[nodiscard]] ReadAnswers {
   std::vector<Reading> readings;
   Diagnostics problems;
 };
+// Blanks around a field, a byte order mark and U+2212 for minus are understood. `now_s`: since 1970; what
+// was read later than that is refused.
 ReadAnswers ParseReadings(const profile::Bench& bench, const std::string& file,
-                          const std::string& text);
+                          const std::string& text, std::optional<std::int64_t> now_s = {});
+// "113 red": the last word is the lamp, where the display has one of that name, or "warns", "quiet", "?".
+void TakeLampFromText(Reading& reading, const profile::Readout& readout);
 
 // "8,5 °C" in number and unit; a word as it is; whether it warns, as far as that was seen.
 Shown AsRead(const Reading& reading, const profile::Readout& readout);

@@ -126,6 +126,7 @@ class ReadoutSweep {
     Silence();
     NotAvailable();
     LampAfterwards();
+    KeptAcknowledged();
     if (with_switching_on) Switching();
     return alive_;
   }
@@ -265,6 +266,16 @@ class ReadoutSweep {
     Acknowledge();
     Seen(Step::kAcknowledgedWarning, {*warning});
     LookAt(Quiet());
+  }
+  // The highest or lowest that is kept, until a key lets go of it.
+  void KeptAcknowledged() {
+    const bool is_looked_at = !readout_.lamp.empty() && WarningStep(range_, readout_);
+    if (readout_.keeps == profile::Keeps::kNothing || is_looked_at) return;
+    if (readout_.acknowledged_by.empty() || !alive_) return;
+    LookAt(readout_.keeps == profile::Keeps::kHighest ? range_.high : range_.low);
+    LookAt(Quiet());
+    Acknowledge();
+    Seen(Step::kAcknowledged, {Quiet()});
   }
   // What the last of them shows.
   void Seen(Step step, std::initializer_list<std::int64_t> numbers) {

@@ -25,11 +25,14 @@ class Screen {
   // What was sent comes, and is seen, before anything else is sent.
   virtual void LetArrive() = 0;
   // What the readout of that name shows after the time that a new value may take. Nothing: the
-  // display tells nothing any more.
+  // display does not tell it any more.
   virtual std::optional<Shown> Look(const profile::Readout& readout) = 0;
   // REQUIRES: the readout's message is silenced since just now. Seconds until the readout no longer
   // stands there, up to `most_s`; nothing: it still did then.
   virtual std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) = 0;
+
+  // REQUIRES: the last look was in vain. Nothing else came of the display either.
+  virtual bool IsSilent() const { return true; }
 
   // As just switched on, watched for `most_s`. Nothing: this one cannot be switched.
   struct Started {

@@ -138,13 +138,15 @@ Swept Sweep(const Bench& bench, const std::vector<Readout>& readouts, const Swee
   Swept out;
   for (const Readout& readout : readouts) {
     if (!out.fell_silent_at.empty()) {
-      out.not_shown.push_back(readout.name);
+      out.not_reached.push_back(readout.name);
       continue;
     }
     SendRest(bench, wish.seed, screen);
     if (SweepReadout(bench, readout, wish, screen, out)) continue;
-    out.fell_silent_at = readout.name;
-    out.not_shown.push_back(readout.name);
+    std::erase_if(out.facts, [&](const ShownFact& f) { return f.readout == readout.name; });
+    screen.Silence(profile::FindMessage(bench, readout.message), false);
+    if (screen.IsSilent()) out.fell_silent_at = readout.name;
+    (screen.IsSilent() ? out.not_reached : out.not_told).push_back(readout.name);
   }
   Sort(out.facts);
   return out;

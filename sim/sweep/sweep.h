@@ -7,7 +7,8 @@
 //            time coming from where it was quiet (limit) or warned (end of the warning)
 //   silence  its message alone stops until the value is gone, and comes back; and says that it has no
 //            value, where it can
-//   lamp     once the warning is over, and acknowledged, where one latches or can be acknowledged
+//   lamp     once the warning is over, and acknowledged, where one latches or can be acknowledged;
+//            also what is kept, acknowledged
 //   power    the first seconds of power and the key turned off, where that is asked (switching)
 // All other signals rest at values that differ from each other, chosen by the seed, so that a
 // neighbour cannot be mistaken for the one that is swept. A right display shows the same whatever
@@ -30,8 +31,10 @@ struct SweepWish {
 
 struct Swept {
   std::vector<ShownFact> facts;        // sorted
-  std::vector<std::string> not_shown;  // readouts of which nothing, or not all, was told
-  std::string fell_silent_at;          // readout at which the display told nothing any more
+  std::vector<std::string> not_told;  // readouts that were told no more while others were: no facts
+  // What is left of them where the display told nothing at all any more, and the first of these.
+  std::vector<std::string> not_reached;
+  std::string fell_silent_at;
 };
 
 // REQUIRES: the readouts' signals are on a bus of the bench.

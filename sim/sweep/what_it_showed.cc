@@ -92,6 +92,7 @@ class Parser {
     if (key == "seed") by.seed = value;
     if (key == "seen by") by.witness = value;
     if (key == "accepted by") by.accepted_by = value;
+    if (key == "judged") by.judged = value;
   }
   void TakeFact(const std::vector<std::string>& fields) {
     if (fields.size() != kColumnCount) {
@@ -172,6 +173,7 @@ std::string TextOf(const WhatItShowed& showed) {
   head("version", showed.by.version);
   head("seed", showed.by.seed);
   head("seen by", showed.by.witness);
+  head("judged", showed.by.judged);
   head("accepted by", showed.by.accepted_by);
   text += fmt::format("{}\n", kColumns);
   for (const ShownFact& fact : showed.facts) text += Line(fact);

@@ -6,6 +6,7 @@
 //   # drycrank: what it showed
 //   # format: 1
 //   # bench: hill_climb
+//   # judged: as it must be
 //   readout,step,input,page,text,unit,state,lamp
 //   coolant,up,95,1,95,degC,ok,
 //   coolant,warns above,112,1,quiet at 112; warns at 113,degC,,red
@@ -105,7 +106,10 @@ struct ShownBy {
   std::string seed;
   std::string witness;      // "stand-in", "echo", "a person: R. Fitter"
   std::string accepted_by;  // who looked at it and found it right; empty: nobody yet
+  // Against what must be shown: kAsRequired, or which readouts show something else; empty: not known.
+  std::string judged = {};
 };
+inline constexpr char kAsRequired[] = "as it must be";
 
 struct WhatItShowed {
   ShownBy by;

@@ -47,6 +47,7 @@ class Search {
         out.by.push_back(std::move(edit));
       }
     }
+    std::ranges::stable_partition(out.by, [](const Edit& edit) { return !edit.is_unlikely; });
     return out;
   }
 

@@ -145,12 +145,12 @@ class Display(unittest.TestCase):
         cls.bench = cls.tmp / "bench.yaml"
         cls.bench.write_text(BENCH.replace("PROFILES", PROFILES))
 
-    def swept(self, settings, out, *more):
+    def swept(self, settings, out, *more, bench=None):
         display = subprocess.Popen([sys.executable, str(HERE / "python_display.py"), json.dumps(settings)],
                                    stdout=subprocess.PIPE, text=True)
         try:
             self.assertEqual(display.stdout.readline().strip(), "ready")
-            return run("display", "sweep", self.bench, "--out", out, "--bus", "vehicle=multicast", *more)
+            return run("display", "sweep", bench or self.bench, "--out", out, "--bus", "vehicle=multicast", *more)
         finally:
             display.kill()
             display.wait()
@@ -267,7 +267,25 @@ class Display(unittest.TestCase):
         gone = re.search(r"gone at (\d+\.\d) s", out.stdout)
         self.assertTrue(gone, out.stdout)
         self.assertAlmostEqual(float(gone.group(1)), 6.0, delta=0.11)
-        self.assertRegex(out.stdout, r"not shown: \w+: the display had fallen silent")
+        self.assertRegex(out.stdout, r"not shown: \w+: the display told nothing any more")
+
+    def test_a_readout_that_is_told_no_more_is_not_shown_and_the_others_are(self):
+        out = self.swept({"mute": "oil"}, self.tmp / "mute")
+        self.assertEqual(out.returncode, 4, out.stdout + out.stderr)
+        self.assertIn("nothing changed: 3 readouts", out.stdout)
+        self.assertIn("not shown: oil: the display told nothing of it, while it told others", out.stdout)
+        self.assertNotIn("fell silent", out.stdout)
+
+    def test_one_that_smooths_is_waited_for(self):
+        out = self.swept({"air": {"smooth_s": 0.2}}, self.tmp / "smooth")
+        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
+
+    def test_one_that_tells_every_300_ms_is_not_held_to_less(self):
+        slow = self.tmp / "slow.yaml"
+        of_air = re.sub(r"\n  (coolant|oil|gear): \{signal[^\n]*", "", self.bench.read_text())
+        slow.write_text(of_air.replace("sender: display\n        period_ms: 5 ms", "sender: display\n        period_ms: 300 ms"))
+        out = self.swept({"echo_s": 0.3}, self.tmp / "slow", bench=slow)
+        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
 
     def test_one_that_is_not_there_tells_nothing(self):
         out = run("display", "sweep", self.bench, "--out", self.tmp / "none", "--bus", "vehicle=multicast")
@@ -372,19 +390,39 @@ class Shipped(unittest.TestCase):
         nobody = self.sweep("kept", "--accept")
         self.assertEqual(nobody.returncode, 2)
         self.assertIn("--by NAME", nobody.stderr)
+        self.refused("kept", bench, "it contradicts what must be shown (coolant); put the display right, or")
+        self.refused("kept", self.bench, "has changed since it was swept; sweep again, then accept")
+        self.assertEqual(self.sweep("kept").returncode, 0)
         self.assertEqual(self.sweep("kept", "--accept", "--by", "R. Fitter").returncode, 0)
-        again = self.sweep("kept", bench=bench)
-        self.assertEqual(again.returncode, 0, "what was accepted judges, and the difference is still said")
-        self.assertIn("must be 112 °C", again.stdout)
-        right = self.sweep("kept")
-        self.assertEqual(right.returncode, 1)
-        self.assertIn("coolant: warning now comes above 112 °C, was 107 °C", right.stdout)
+        wrong = self.sweep("kept", bench=bench)
+        self.assertEqual(wrong.returncode, 1)
+        self.assertIn("Against what R. Fitter has accepted:\ncoolant: warning now comes above 107 °C, was 112 °C", wrong.stdout)
+
+    def refused(self, out, bench, why):
+        before = {file.name: file.read_bytes() for file in (self.tmp / out).iterdir()}
+        tried = self.sweep(out, "--accept", "--by", "R. Fitter", bench=bench)
+        self.assertEqual(tried.returncode, 2, tried.stdout)
+        self.assertIn(why, tried.stderr)
+        self.assertEqual({file.name: file.read_bytes() for file in (self.tmp / out).iterdir()}, before)
+
+    def test_a_result_of_another_bench_is_not_accepted_over_a_kept_one(self):
+        self.sweep("other")
+        self.sweep("other", "--accept", "--by", "R. Fitter")
+        bench = self.edited("name: hill_climb\n", "name: another\n")
+        self.refused("other", bench, "it is of bench hill_climb, not another")
+        self.assertEqual(self.sweep("other", bench=bench).returncode, 0)
+        self.refused("other", bench, "is what bench hill_climb was accepted with; give another --out")
+
+    def test_where_readouts_are_missing_nothing_is_accepted(self):
+        self.sweep("part", "--echo")
+        self.refused("part", self.bench, "; let the display tell them, or ask a person (--person)")
 
     def test_seen_by_its_echo_the_rest_is_not_shown(self):
         out = self.sweep("echo", "--echo")
         self.assertEqual(out.returncode, 4, out.stdout)
         self.assertIn("6 readouts", out.stdout)
-        self.assertEqual(out.stdout.count("no message of the display tells it"), 20)
+        self.assertEqual(out.stdout.count("no message of the display tells it\n"), 20)
+        self.assertIn("coolant: no message of the display tells its ", out.stdout)
 
     def test_files_that_are_none_are_refused(self):
         self.assertEqual(run("compare", self.bench, self.bench).returncode, 2)
@@ -455,6 +493,9 @@ readouts:
     def test_nothing_vanishes_when_nothing_is_answered(self):
         out = self.asked({}, "nothing")
         self.assertEqual(out.returncode, 4)
+        accepted = run("display", "sweep", self.bench, "--out", self.tmp / "nothing", "--accept", "--by", "R. Fitter")
+        self.assertEqual(accepted.returncode, 2)
+        self.assertIn("it holds 0 facts", accepted.stderr)
         self.assertEqual(out.stdout.count("not shown: "), 18)
 
     def test_a_wrong_reading_fails(self):

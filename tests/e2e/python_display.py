@@ -1,9 +1,9 @@
 # SPDX-License-Identifier: Apache-2.0
 """A display that has nothing of drycrank: python-can for the bus, its own decoding, its own warnings.
 
-    python_display.py '{"coolant": {"scale": 1.02}, "silent_after_s": 6}'
+    python_display.py '{"coolant": {"scale": 1.02}, "silent_after_s": 6, "mute": "oil"}'
 
-Four gauges, as set in SET; the argument changes settings. It tells on the bus what it shows, every ECHO_S:
+Four gauges, as set in SET; the argument changes settings (smooth_s: a value that creeps). It tells on the bus what it shows, every ECHO_S:
 0x510  bytes 0-1 number (0.1, signed), byte 2 low nibble state (0 ok, 1 warning, 2 stale, 3 no value), high nibble page,
        byte 3 unit (as drycrank numbers units), byte 4 lamp (1 lit, 2 blinks): one message for each gauge, 0x510 + its place
 """
@@ -52,8 +52,10 @@ class Gauge:
         if self.none:
             self.last, self.warns = now, False
             return
-        self.value = in_unit(raw * s["scale"] + s["offset"], s["unit"], SENT_IN[self.name])
-        self.last = now
+        value = in_unit(raw * s["scale"] + s["offset"], s["unit"], SENT_IN[self.name])
+        if s.get("smooth_s") and self.last is not None:  # a low pass of first order
+            value = self.value + (value - self.value) * (1 - math.exp((self.last - now) / s["smooth_s"]))
+        self.value, self.last = value, now
         if "above" in s:
             self.warns = self.value > s["above"] - (s["back"] if self.warns else 0)
         if "below" in s:
@@ -74,6 +76,7 @@ class Gauge:
 def main():
     changes = json.loads(sys.argv[1]) if len(sys.argv) > 1 else {}
     silent_after_s = changes.pop("silent_after_s", None)
+    mute = changes.pop("mute", None)
     echo_s = changes.pop("echo_s", ECHO_S)
     gauges = [Gauge(name, {**settings, **changes.get(name, {})}) for name, settings in SET.items()]
     first = told = None
@@ -92,6 +95,8 @@ def main():
             if told is None or now - told >= echo_s:
                 told = now
                 for place, gauge in enumerate(gauges):
+                    if gauge.name == mute:
+                        continue
                     bus.send(can.Message(arbitration_id=0x510 + place, is_extended_id=False, data=gauge.tell(now)))
 
 

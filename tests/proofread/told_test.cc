@@ -5,8 +5,12 @@
 // hand from the bench's own file.
 #include "proofread/told.h"
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+
+#include <string>
+#include <tuple>
 
 #include "tests/proofread/edited_bench.h"
 
@@ -294,6 +298,27 @@ TEST(Told, ALayoutOfTheDisplaysOwnIsComparedWithTheMessage) {
   EXPECT_THAT(proof.problems[0].what,
               AllOf(HasSubstr("'heat.coolant': unsigned for signed"),
                     HasSubstr(bench.At(bench.LineOf("heat:", "coolant:")))));
+}
+
+// What a layout says besides its bits: no value, which of several layouts, how long.
+TEST(Told, WhatElseALayoutSaysIsComparedWithTheMessage) {
+  for (const auto& [signal, length, what] :
+       {std::tuple("not_available: 255", 8, "not_available 255 for none"),
+        std::tuple("multiplex_value: 2", 8, "multiplex 2 for none"),
+        std::tuple("", 7, "has 7 bytes; it is sent with 8 bytes")}) {
+    EditedBench bench("boat_v8");
+    const std::string selector = std::string(signal).starts_with("multiplex")
+                                     ? ", bank: {start_bit: 40, length_bits: 4, multiplex: selector}"
+                                     : "";
+    bench.Edit("\ndisplay:", "display:",
+               fmt::format("display:\n  layouts: {{heat: {{id: 0x202, sender: controller, period_ms: "
+                           "200 ms, length_bytes: {}, signals: {{coolant: {{start_bit: 0, "
+                           "length_bits: 16, is_signed: true, scale: 0.1, unit: degC, {}}}{}}}}}}}",
+                           length, signal, selector));
+    const Proof proof = bench.Read();
+    ASSERT_FALSE(proof.problems.empty()) << signal;
+    EXPECT_THAT(proof.problems[0].what, HasSubstr(what));
+  }
 }
 
 // ---- what cannot be compared is said ----------------------------------------------------------

@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "sweep/settling.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+namespace drycrank::sweep {
+namespace {
+
+// A display that smooths: after t it has come to within exp(-t / tau) of a step; told every 50 ms.
+class Smoothed : public testing::Test {
+ protected:
+  // What was told when it was said to stand.
+  std::string LookAt(double value) {
+    settling_.Sent(now_ns_);
+    const double from = value_;
+    for (const TimeNs sent_ns = now_ns_;; now_ns_ += 50 * kNsPerMs) {
+      const double passed = ToSeconds(now_ns_ - sent_ns);
+      value_ = tau_s_ > 0 ? value + (from - value) * std::exp(-passed / tau_s_) : value;
+      const Shown shown{.text = Plain(std::round(value_)), .state = "ok"};
+      const bool moved = settling_.Told(now_ns_, shown);
+      if (!moved && settling_.Stands(now_ns_)) return shown.text;
+    }
+  }
+  double tau_s_ = 0, value_ = 0;
+  TimeNs now_ns_ = 0;
+  Settling settling_;
+};
+
+TEST_F(Smoothed, WhatCreepsIsWaitedForUntilItStands) {
+  for (const double tau_s : {0.2, 1.0}) {
+    tau_s_ = tau_s;
+    settling_ = {};
+    EXPECT_EQ(LookAt(-40), "-40") << tau_s;
+    EXPECT_EQ(LookAt(215), "215") << tau_s;
+    for (const int value : {107, 108, 109, 110, 111}) {
+      EXPECT_EQ(LookAt(value), std::to_string(value)) << tau_s;
+    }
+  }
+}
+
+// Without smoothing three looks take 0.3 s each to learn that; from then on one repetition is enough.
+TEST_F(Smoothed, WhatStandsAtOnceIsNotWaitedForOnceThatIsKnown) {
+  for (const double value : {10, 20, 30}) LookAt(value);
+  EXPECT_EQ(now_ns_, 3 * 300 * kNsPerMs);
+  now_ns_ = 0;
+  for (const double value : {40, 50}) LookAt(value);
+  EXPECT_EQ(now_ns_, 2 * 50 * kNsPerMs);
+}
+
+TEST_F(Smoothed, WhatNeverStandsIsTakenAfterTenSeconds) {
+  settling_.Sent(0);
+  TimeNs now_ns = 0;
+  bool stands = false;
+  for (int told = 0; !stands; ++told) {
+    now_ns += 50 * kNsPerMs;
+    settling_.Told(now_ns, {.text = std::to_string(told)});
+    stands = settling_.Stands(now_ns);
+  }
+  EXPECT_EQ(now_ns, 10 * kNsPerS);
+  EXPECT_TRUE(settling_.is_unsteady());
+}
+
+}  // namespace
+}  // namespace drycrank::sweep

@@ -1,0 +1,112 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tools/display_accept.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cstdio>
+#include <filesystem>
+#include <vector>
+
+#include "io/folder_lock.h"
+#include "profile/load.h"
+#include "study/campaign_run.h"
+#include "study/play.h"
+#include "tools/commands.h"
+#include "tools/shown_files.h"
+
+namespace drycrank::tools {
+namespace {
+
+int Fail(const std::string& problem, int code = kBadInput) {
+  fmt::print(stderr, "drycrank display sweep --accept: {}\n", problem);
+  return code;
+}
+
+std::vector<std::string> Missing(const profile::Bench& bench, const sweep::WhatItShowed& showed) {
+  std::vector<std::string> names;
+  for (const profile::Readout& r : RequiredReadouts(bench)) {
+    const bool there = std::ranges::find(showed.facts, r.name, &sweep::ShownFact::readout) !=
+                       showed.facts.end();
+    if (!there) names.push_back(r.name);
+  }
+  return names;
+}
+
+// Of which bench it is.
+std::string WhyNotOfBench(const profile::Bench& bench, const std::string& hash,
+                          const sweep::ShownBy& by) {
+  if (by.bench != bench.name) {
+    return fmt::format("it is of bench {}, not {}; sweep with this bench, then accept", by.bench,
+                       bench.name);
+  }
+  if (by.bench_hash != hash) {
+    return fmt::format("bench {} has changed since it was swept; sweep again, then accept",
+                       bench.name);
+  }
+  return {};
+}
+
+// Empty, or why nobody may accept that and what to do first.
+std::string WhyNot(const profile::Bench& bench, const std::string& hash,
+                   const sweep::WhatItShowed& showed) {
+  if (std::string why = WhyNotOfBench(bench, hash, showed.by); !why.empty()) return why;
+  if (showed.facts.empty()) {
+    return "it holds 0 facts: nothing was seen; sweep again, and answer or connect the display";
+  }
+  if (const auto missing = Missing(bench, showed); !missing.empty()) {
+    return fmt::format(
+        "nothing was shown of {}; let the display tell them, or ask a person (--person), or leave "
+        "them out of readouts; then sweep again",
+        fmt::join(missing, ", "));
+  }
+  if (showed.by.judged.empty()) {
+    return "it does not say whether it shows what must be shown; sweep again, then accept";
+  }
+  if (showed.by.judged == sweep::kAsRequired) return {};
+  return fmt::format(
+      "it contradicts what must be shown ({}); put the display right, or where the display is "
+      "right correct readouts of the bench; then sweep again",
+      showed.by.judged);
+}
+
+// Empty, or why what was accepted before stays.
+std::string WhyKept(const std::string& file, const profile::Bench& bench) {
+  std::error_code none;
+  if (!std::filesystem::exists(file, none)) return {};
+  if (std::string why = io::WhyNotReplaced({"--out", file, {sweep::kShownTitle}}); !why.empty()) {
+    return why;
+  }
+  const auto kept = ReadShownOf(file);
+  if (!kept) return file + " cannot be read; move it away first";
+  if (kept->by.bench == bench.name) return {};
+  return fmt::format("{} is what bench {} was accepted with; give another --out, or move it away",
+                     file, kept->by.bench);
+}
+
+}  // namespace
+
+int AcceptShown(const std::string& bench_file, const std::string& folder, const std::string& by) {
+  if (by.empty()) return Fail("who has looked at it? Give --by NAME");
+  const profile::LoadedBench loaded = profile::LoadBench(bench_file);
+  if (PrintProblems(loaded.problems) || !loaded.bench) return kBadInput;
+  const std::string shown_file = folder + "/" + kShownFile, file = folder + "/" + kAcceptedFile;
+  auto showed = ReadShownOf(shown_file);
+  if (!showed) return kBadInput;
+  const std::string hash = study::HashOfFiles(loaded.files).substr(0, kHashDigits);
+  if (const std::string why = WhyNot(*loaded.bench, hash, *showed); !why.empty()) {
+    return Fail(fmt::format("{}: {}", shown_file, why));
+  }
+  io::FolderLock lock;
+  if (const std::string used = lock.Take(folder); !used.empty()) return Fail(used);
+  if (const std::string why = WhyKept(file, *loaded.bench); !why.empty()) return Fail(why);
+  showed->by.accepted_by = by;
+  if (const std::string problem = WriteFile(file, sweep::TextOf(*showed)); !problem.empty()) {
+    return Fail(problem, kBenchFailed);
+  }
+  fmt::print("{}: accepted by {}, {} facts\n", file, by, showed->facts.size());
+  return kAllMet;
+}
+
+}  // namespace drycrank::tools
