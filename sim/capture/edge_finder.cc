@@ -11,7 +11,7 @@ constexpr double kOfNewPeak = 0.4;      // how fast the height of waves follows 
 constexpr double kQuietDistances = 10;  // without a wave, in distances between the last two ...
 constexpr double kDecayEvery = 4;       // ... after which the height is halved, again after so many
 
-constexpr double kForALine = 4;         // samples of half a wave
+constexpr double kForALine = 3;         // samples of half a wave
 constexpr double kUnlikeSlopes = 1.25;  // of its two halves
 
 double Between(double t0, double v0, double t1, double v1, double level) {

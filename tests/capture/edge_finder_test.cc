@@ -54,18 +54,18 @@ TEST(EdgeFinder, AWaveCrossesRestBetweenSamples) {
   EXPECT_NEAR(edges[1].t_ns, 19700, 30);
 }
 
-// As beside a gap: a half sine of 1 V and 40 us falls into one of 0.25 V and 200 us, at 7.3 us and each
-// 240 us later. A line through both would be drawn to the flat side.
+// As beside a gap: a half sine of 1 V and 80 us falls into one of 0.5 V and 200 us, at 7.3 us and each
+// 280 us later. A line through both would be drawn some 5 us to the flat side.
 TEST(EdgeFinder, AWaveOfUnlikeHalvesCrossesRestWhereTheyMeet) {
   std::vector<double> values;
   for (int k = 0; k < 3000; ++k) {
-    const double us = std::fmod(k + 240 - 7.3 + 40, 240);
-    values.push_back(us < 40 ? std::sin(kPi * us / 40) : -0.25 * std::sin(kPi * (us - 40) / 200));
+    const double us = std::fmod(k + 280 - 7.3 + 80, 280);
+    values.push_back(us < 80 ? std::sin(kPi * us / 80) : -0.5 * std::sin(kPi * (us - 80) / 200));
   }
   int falls = 0;
   for (const SeenChange& edge : Edges(WaveRule{0, 0.02, 0.3}, values)) {
     if (edge.high || edge.t_ns < 1e6) continue;
-    EXPECT_NEAR(std::remainder(edge.t_ns - 7300, 240e3), 0, 400);
+    EXPECT_NEAR(std::remainder(edge.t_ns - 7300, 280e3), 0, 500);
     ++falls;
   }
   EXPECT_GE(falls, 5);
