@@ -322,6 +322,36 @@ class OneOddLine(Folder):
         self.assertEqual(list(found), ["EEC1", "pages"])
         self.assertIn("identifier 0x123 is 'pages' already", lost["again"])
 
+    def all_lost(self):
+        return {e["what"]: e["why"] for e in json.loads(pathlib.Path(f"{self.tmp}/losses.json").read_text()) if e["kind"] == "lost"}
+
+    def test_a_byte_order_that_is_none(self):
+        found, lost = self.imported(DBC.replace("0|8@1+ (1,0) [0|0] \"\"", "0|8@2+ (1,0) [0|0] \"\"", 1))
+        self.assertEqual(list(found), ["EEC1"])
+        self.assertEqual(lost["pages"], "line 6: byte order 2 is neither 0 (big-endian) nor 1 (little-endian)")
+
+    def test_text_that_looks_like_a_message_is_none(self):
+        comment = 'CM_ BO_ 291 "it has\n SG_ none : 0|8@1+ (1,0) [0|0] \\" DASH\nBO_ 900 nor: 8 this\n SG_ x : 0|8@1+";\n'
+        found, lost = self.imported(DBC + comment.replace('\\" ', ""))
+        self.assertEqual(list(found), ["EEC1", "pages"])
+        self.assertEqual(list(lost), ["too_long"])
+
+    def test_a_period_of_a_part_of_a_millisecond(self):
+        found, _ = self.imported(DBC + 'BA_DEF_ BO_ "GenMsgCycleTime" FLOAT 0 1000;\nBA_ "GenMsgCycleTime" BO_ 291 2.5;\n')
+        self.assertEqual(found["pages"]["period_ms"], 2.5)
+
+    def test_lines_that_are_passed_over_are_listed(self):
+        first = len(DBC.splitlines()) + 1
+        lines = ["VAL_ 291 a 0 none 1 some ;", "GARBAGE and more", "SIG_VALTYPE_ 291 a : 3;", "SIG_VALTYPE_ 999 a : 1;",
+                 "VAL_ 999 a 0 \"off\" ;", "SG_MUL_VAL_ 291 b page 3-1;", 'VAL_ 291 b 0 "off" ;']
+        self.imported(DBC + "\n".join(lines) + "\n")
+        lost = self.all_lost()
+        for number, (line, word) in enumerate(zip(lines, ("number and", "begins with nothing", "the type of a value", "not in the file",
+                                                          "not in the file", "wrong way round", None)), first):
+            listed = lost.get(f"line {number} ({line.split()[0]})", "")
+            self.assertIn(word or "", listed)
+            self.assertEqual(word is None, listed == "", line)
+
     def test_long_messages_are_taken_as_fd_when_told(self):
         found, lost = self.imported(DBC, "--fd")
         self.assertEqual((found["too_long"]["fd"], found["too_long"]["length_bytes"]), (True, 20))

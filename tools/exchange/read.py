@@ -4,7 +4,6 @@
 canmatrix 0.9.5 (Debian 12) prints what it cannot read and goes on, and loses a few things of KCD that
 are in the file. Both are mended here.
 """
-import ast
 import contextlib
 import io
 import json
@@ -13,6 +12,7 @@ import os
 import re
 import warnings
 
+import dbc
 import sym6
 from losses import BadInput
 from odd import sentence, whole
@@ -84,115 +84,6 @@ def _parse(canmatrix, data, suffix, encoding):
     finally:
         logging.getLogger().removeHandler(kept)
     return matrices, said.getvalue().splitlines() + kept.lines
-
-
-def _is_free(number):
-    """The identifier under which a DBC file keeps signals of no message."""
-    return number == 0xC0000000
-
-
-def _why_no_identifier(number):
-    """Why a DBC file cannot mean this identifier; None when it can. Bit 31 marks 29 bits."""
-    if number < 1 << 11 or _is_free(number) or (number >> 31 == 1 and number & 0x60000000 == 0):
-        return None
-    return f"identifier 0x{number:X} needs 29 bits and has no mark of it (bit 31)"
-
-
-class _DbcText:
-    """The lines of a DBC file, of which single messages can be left out; the rest keep their numbers."""
-
-    def __init__(self, path, data, losses):
-        self.path, self.losses = path, losses
-        self.lines = data.splitlines()
-        self.left_out = set()  # numbers of BO_ lines
-        self.begins = {}       # line -> the BO_ line that it belongs to, of BO_ and SG_
-        head = 0
-        for number, line in enumerate(self.lines, 1):
-            word = line.split(None, 1)[:1]
-            if word == [b"BO_"]:
-                head = number
-            elif word not in ([b"SG_"], []):
-                head = 0
-            if word in ([b"BO_"], [b"SG_"]):
-                self.begins[number] = head
-
-    def data(self):
-        return b"\r\n".join(b"" if self.begins.get(n) in self.left_out and n in self.begins else line
-                            for n, line in enumerate(self.lines, 1)) + b"\r\n"
-
-    def leave_out(self, number, why):
-        """The message that has this line."""
-        head = self.begins.get(number, 0)
-        if head in self.left_out:
-            return
-        self.left_out.add(head)
-        words = self.lines[(head or number) - 1].decode("latin-1").split()
-        name = words[2].rstrip(":") if head and len(words) > 2 else ""
-        self.losses.lost(name, "", "message" if head else f"signals of no message, line {number}", why)
-
-    def leave_out_impossible(self):
-        seen = {}
-        for number, line in enumerate(self.lines, 1):
-            words = line.split()
-            if words[:1] != [b"BO_"] or len(words) < 3 or not words[1].isdigit():
-                continue
-            identifier, name = int(words[1]), words[2].rstrip(b":").decode("latin-1")
-            why = _why_no_identifier(identifier)
-            if why is None and identifier in seen:
-                why = f"identifier 0x{identifier & 0x1FFFFFFF:X} is '{seen[identifier]}' already"
-            if why:
-                self.leave_out(number, f"line {number}: {why}")
-            seen.setdefault(identifier, name)
-
-    def troubles(self, said):
-        """[(line, bytes)] of what canmatrix printed (it counts lines wrongly) and is still there."""
-        found = []
-        for text in said:
-            match = re.match(r"b(['\"])(.*)\1$", text)
-            if not match:
-                continue
-            raw = ast.literal_eval(text).rstrip(b"\r\n")
-            number = next((n for n, line in enumerate(self.lines, 1)
-                           if line == raw and self.begins.get(n) not in self.left_out), 0)
-            found.append((number, raw))
-        return found
-
-    def each_alone(self, parse):
-        """Leaves out the messages over which the reader stumbles even when they are alone."""
-        heads = sorted(set(self.begins.values()) - self.left_out - {0})
-        for head in heads:
-            alone = b"\r\n".join(self.lines[n - 1] for n in sorted(self.begins) if self.begins[n] == head)
-            try:
-                parse(alone + b"\r\n")
-            except Exception as error:  # whatever it stumbles over
-                self.leave_out(head, f"line {head}: it cannot be read: {sentence(error)}")
-
-
-def _parse_dbc(path, data, losses, parse):
-    """(matrices, text of what was read). A line that is not understood costs its message, not the file."""
-    text = _DbcText(path, data, losses)
-    text.leave_out_impossible()
-    try:
-        matrices, said = parse(text.data())
-    except Exception:  # which message is it?
-        text.each_alone(parse)
-        matrices, said = parse(text.data())
-    while True:
-        before = len(text.left_out)
-        others = []
-        for number, raw in text.troubles(said):
-            keyword = (raw.split() or [b""])[0].decode("ascii", "replace")
-            if keyword in ("BO_", "SG_") and number:
-                text.leave_out(number, f"line {number} is not understood: "
-                                       f"{raw.decode('latin-1').strip()[:100]}")
-            else:
-                others.append((number, keyword))
-        if len(text.left_out) == before:
-            break
-        matrices, said = parse(text.data())
-    for number, keyword in others:
-        losses.lost("", "", f"line {number} ({keyword})", "it is not understood")
-    return matrices, text.data()
 
 
 def _sym_groups(lines):
@@ -342,7 +233,7 @@ def read_matrices(path, encoding, losses):
     parse = lambda bytes_: _parse(canmatrix, bytes_, suffix, encoding)
     try:
         if suffix == "dbc":
-            matrices, data = _parse_dbc(path, data, losses, parse)
+            matrices, data = dbc.parse(path, data, losses, parse)
         elif suffix == "sym":
             matrices, said, kept = _parse_sym(data.decode(encoding), losses, parse, encoding)
             data = kept.encode(encoding)
@@ -371,7 +262,7 @@ def read_matrices(path, encoding, losses):
 def _count(path, suffix, data, encoding, matrices):
     text = data.decode(encoding)
     if suffix == "dbc":
-        _refuse_miscount(path, len(re.findall(r"^\s*SG_ ", text, re.M)), matrices)
+        _refuse_miscount(path, dbc.counted(data), matrices)
     elif suffix == "sym":
         _count_sym(path, text, matrices)
     elif suffix == "kcd":
