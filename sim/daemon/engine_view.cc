@@ -82,7 +82,7 @@ void EngineView::Say(const standin::Controller& controller, Json& out) const {
   for (std::size_t i = 0; i < edges_.size(); ++i) {
     const std::string& name = bench_.controller->triggers[i].name;
     edges[name] = {{"count", edges_[i].count},
-                   {"high", edges_[i].high},
+                   {"high", edges_[i].count > 0 ? Json(edges_[i].high) : Json()},
                    {"last_s", TimeOf(edges_[i].count, edges_[i].last_ns)}};
     const int cam = controller.ValueIndex("cam_angle." + name);
     if (cam >= 0) cams[name] = known ? Json(controller.Value(cam)) : Json();

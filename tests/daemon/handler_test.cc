@@ -182,6 +182,7 @@ TEST_F(HandlerTest, StatusAndWatchShowTheEngineAsTheControllerSeesIt) {
   EXPECT_EQ(said["in_words"], "stopped");
   EXPECT_TRUE(said["edges"]["crank"]["last_s"].is_null());
   EXPECT_TRUE(said["cam_angles_deg"]["cam_intake"].is_null());
+  EXPECT_TRUE(said["edges"]["cam_intake"]["high"].is_null());  // not known before the first edge
 
   EXPECT_TRUE(Ask("set engine_speed 1200 rpm")["ok"]);
   GoOnMs(1000);
@@ -190,6 +191,7 @@ TEST_F(HandlerTest, StatusAndWatchShowTheEngineAsTheControllerSeesIt) {
   EXPECT_EQ(said["in_words"], "synchronised at 1200 r/min, never lost");
   EXPECT_NEAR(said["speed_rpm"], 1200, 2);
   EXPECT_NEAR(said["cam_angles_deg"]["cam_intake"], 0, 0.5);
+  EXPECT_TRUE(said["edges"]["cam_intake"]["high"].is_boolean());
   // 20 turns a second, 58 teeth in each, two edges of each tooth.
   EXPECT_NEAR(said["edges"]["crank"]["count"].get<double>(), 20 * 58 * 2, 2 * 58);
   EXPECT_NEAR(said["edges"]["crank"]["last_s"], 1.0, 0.011);
