@@ -92,7 +92,9 @@ std::pair<std::string, std::string> ToldAndRight(const Fault& f, const profile::
   if (index < 0) return {"something else", "what the bench says"};
   const auto &is = Nth(seems.triggers, index), &due = Nth(bench.triggers, index);
   if (setting == "offset_deg") {
-    return {fmt::format("an offset of {:.4g}° for {}", is.offset_deg, f.at),
+    const double turn_deg = is.shaft == profile::Shaft::kCam ? 720 : 360;
+    const double typed_deg = is.offset_deg < 0 ? is.offset_deg + turn_deg : is.offset_deg;
+    return {fmt::format("an offset of {:.4g}° for {}", typed_deg, f.at),
             fmt::format("{:.4g}°", due.offset_deg)};
   }
   if (setting == "edge") {
