@@ -147,6 +147,7 @@ struct Gauge {
   std::string dashes = kDashes;                 // in place of a value that is gone
   std::optional<double> hysteresis_below = {};  // of warn_below, where it is set apart
   // As of a readout (readout.h).
+  bool stale_is_taken = false;  // stale_ms is not written: it is what its readout must have
   std::string not_available = {};
   double lamp_blinks_hz = 0;
   bool lamp_latches = false;

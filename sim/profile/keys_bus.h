@@ -251,7 +251,9 @@ inline constexpr Field<Gauge> kGaugeKeys[] = {
      "as hysteresis"},
     {"stale_ms", To<&Gauge::stale_ms>, Number("ms", 1, 3.6e6),
      "After so long without its message the gauge must show that its value is old. Longer than the "
-     "message's period, or it flickers; too long, and a dead bus looks like a steady engine."},
+     "message's period, or it flickers; too long, and a dead bus looks like a steady engine.",
+     {},
+     "1000; with a readout of its name, what that must have"},
     {"page", To<&Gauge::page>, Whole(1, 99), "The page of the display on which it stands."},
     {"min",
      To<&Gauge::min>,

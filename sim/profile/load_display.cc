@@ -43,6 +43,15 @@ const Signal* ReadShown(BenchContext& c, Reader& r, const Display& display, Gaug
   return signal < 0 ? nullptr : &Nth(signals, signal);
 }
 
+// How long it waits is not known where it is not written: what must be shown is taken, as long as somebody
+// says that.
+void TakeStale(const Bench& bench, const Reader& r, Gauge& gauge) {
+  const int readout = IndexOf(bench.readouts, gauge.name);
+  if (readout < 0 || r.Has("stale_ms")) return;
+  gauge.stale_ms = Nth(bench.readouts, readout).dashes_after_ms;
+  gauge.stale_is_taken = true;
+}
+
 void LoadGauge(BenchContext& c, const std::string& name, const Place& place, const Node& node,
                Display& display) {
   Gauge gauge;
@@ -61,6 +70,7 @@ void LoadGauge(BenchContext& c, const std::string& name, const Place& place, con
   t.TakeRest(gauge.unit);
   ReadValueNames(r, INT32_MIN, INT32_MAX, &gauge.values);
   ReadAcknowledged(c, r, gauge.acknowledged_by);
+  TakeStale(c.bench, r, gauge);
   if (gauge.min && gauge.max && *gauge.min >= *gauge.max) {
     r.Complain("min", "no value between min and max", "write min lower than max");
   }

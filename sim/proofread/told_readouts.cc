@@ -115,6 +115,16 @@ class AgainstSet {
   Compared& out_;
 };
 
+void SayTakenStale(const Gauge& gauge, Compared& out) {
+  if (!gauge.stale_is_taken) return;
+  out.not_compared.push_back(
+      {gauge.place,
+       fmt::format("gauge '{}': after how long it shows that its value is gone is not written, so "
+                   "{:g} ms is taken, as its readout must have",
+                   gauge.name, gauge.stale_ms),
+       "write what has been set as 'stale_ms'"});
+}
+
 void CompareWithSet(const Bench& bench, Compared& out) {
   if (bench.readouts.empty() || !bench.display) return;
   const auto& gauges = bench.display->gauges;
@@ -122,6 +132,7 @@ void CompareWithSet(const Bench& bench, Compared& out) {
     const int g = profile::IndexOf(gauges, readout.name);
     if (g >= 0) {
       AgainstSet(readout, Nth(gauges, g), out).Say();
+      SayTakenStale(Nth(gauges, g), out);
     } else {
       out.disagreements.push_back(
           {bench.display->place,

@@ -180,6 +180,19 @@ TEST_F(LoadBenchFile, WithoutReadoutsWhatWasSetMustBeShown) {
   EXPECT_EQ(readout.dashes_after_ms, 700);
 }
 
+// A bench that writes neither does not fail by its own defaults; one that writes it is taken at its word.
+TEST_F(LoadBenchFile, AGaugeThatSaysNoTimeWaitsAsLongAsItMust) {
+  const char* const must = "readouts: {c: {signal: temps.coolant, dashes_after_ms: 700}}\n";
+  const Bench taken =
+      Wired(std::string(must) + "display:\n  gauges: {c: {signal: temps.coolant}}\n");
+  EXPECT_EQ(taken.display->gauges[0].stale_ms, 700);
+  EXPECT_TRUE(taken.display->gauges[0].stale_is_taken);
+  const Bench said = Wired(std::string(must) +
+                           "display:\n  gauges: {c: {signal: temps.coolant, stale_ms: 1000}}\n");
+  EXPECT_EQ(said.display->gauges[0].stale_ms, 1000);
+  EXPECT_FALSE(said.display->gauges[0].stale_is_taken);
+}
+
 // Five periods, and a quarter of a second at least: ours.
 TEST(UsualDashes, AreFivePeriodsButNotTooSoon) {
   EXPECT_EQ(UsualDashesAfterMs(100), 500);

@@ -122,5 +122,13 @@ TEST_F(OnPaper, AGaugeThatNoReadoutAsksForIsListedAsOpen) {
   EXPECT_THAT(out.not_compared[0].what, HasSubstr("'air' is not among the readouts"));
 }
 
+TEST_F(OnPaper, AGaugeThatSaysNoTimeIsListedAsOpen) {
+  Set("air").stale_is_taken = true;
+  Compared out;
+  CompareReadouts(bench_, out);
+  ASSERT_EQ(out.not_compared.size(), 1u);
+  EXPECT_THAT(out.not_compared[0].what, HasSubstr("gauge 'air': after how long"));
+}
+
 }  // namespace
 }  // namespace drycrank::proofread
