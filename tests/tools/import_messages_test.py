@@ -544,6 +544,19 @@ class Counted(Folder):
         self.assertEqual(found, {"good": ["s"]})
         self.assertEqual(lost, {"m": "line 2: 2 selectors; one can be read: make it several messages"})
 
+    def test_names_of_ranges_and_remote_frames_of_kcd_are_listed(self):
+        text = ('<NetworkDefinition xmlns="http://kayak.2codeornot2code.org/1.0"><Document name="x"/><Bus name="A">'
+                '<Message id="0x123" name="M" length="8"><Signal name="r" offset="48" length="4"><LabelSet><Label name="off" value="0"/>'
+                '<LabelGroup name="many" from="2" to="5"/></LabelSet></Signal></Message>'
+                '<Message id="0x124" name="asks" length="8" remote="true"><Signal name="s" offset="0" length="8"/></Message>'
+                '</Bus></NetworkDefinition>')
+        losses = f"{self.tmp}/losses.json"
+        out = tool(self.write("r.kcd", text), f"{self.tmp}/r.yaml", "--losses", losses)
+        self.assertEqual(out.returncode, 0, out.stderr)
+        lost = {(e["message"], e["signal"], e["what"]) for e in json.loads(pathlib.Path(losses).read_text()) if e["kind"] == "lost"}
+        self.assertIn(("M", "r", "name 'many' of raw values 2 to 5"), lost)
+        self.assertIn(("asks", "", "message"), lost)
+
     def test_a_message_of_kcd_that_cannot_be_read_is_the_only_one_lost(self):
         odd = '<Message id="0x1" name="m" length="8"><Signal name="a" offset="seven" length="8"/></Message>'
         found, lost = self.lost("a.kcd", self.KCD.format(odd))

@@ -146,6 +146,7 @@ def _parse_kcd(data, losses, parse):
     messages = list(root.iter("{*}Message"))
     whys = {m: f"{len(m.findall('{*}Multiplex'))} selectors; one can be read: make it several messages"
             for m in messages if len(m.findall("{*}Multiplex")) > 1}
+    whys.update({m: "a remote frame carries no data" for m in messages if m.get("remote") in ("true", "1")})
     rest = lambda: etree.tostring(root, xml_declaration=True, encoding="utf-8")
     for message in whys:
         message.getparent().remove(message)
@@ -160,7 +161,16 @@ def _parse_kcd(data, losses, parse):
         matrices, said = parse(rest())
     for message, why in whys.items():
         losses.lost(message.get("name") or "", "", "message", f"line {message.sourceline}: {why}")
+    _say_label_groups(root, losses)
     return matrices, said, rest() if whys else data
+
+
+def _say_label_groups(root, losses):
+    for group in root.iter("{*}LabelGroup"):
+        above = {element.tag.rpartition("}")[2]: element.get("name") or "" for element in group.iterancestors()}
+        losses.lost(above.get("Message", ""), above.get("Signal") or above.get("Multiplex", ""),
+                    f"name '{group.get('name')}' of raw values {group.get('from')} to {group.get('to')}",
+                    "names of ranges are not read: write a Label for each value")
 
 
 def _why_no_kcd(message, root, parse):
