@@ -10,6 +10,7 @@ namespace {
 
 constexpr int kMostBits = 40;  // a wider signal is driven in its lowest 2^40 steps
 constexpr double kFloatSpan = 1000, kFloatFiner = 10;
+constexpr double kFloatBeyond = 0.25;  // of what is shown, on either side
 
 SentRange OfFloat(const profile::Signal& signal, const profile::Readout& readout) {
   const auto in_signal = [&](double value) {
@@ -18,12 +19,12 @@ SentRange OfFloat(const profile::Signal& signal, const profile::Readout& readout
   const double digit = std::pow(10.0, -readout.decimals);
   const double step =
       ConvertDifference(digit, readout.unit, signal.unit).value_or(digit) / kFloatFiner;
-  double low = in_signal(readout.min.value_or(-kFloatSpan)),
-         high = in_signal(readout.max.value_or(kFloatSpan));
-  if (signal.max > signal.min) {  // it is held there as it is sent
-    low = std::clamp(low, signal.min, signal.max);
-    high = std::clamp(high, signal.min, signal.max);
-  }
+  const double least = in_signal(readout.min.value_or(-kFloatSpan)),
+               most = in_signal(readout.max.value_or(kFloatSpan));
+  const double beyond = kFloatBeyond * std::abs(most - least);
+  const bool is_said = signal.max > signal.min;  // it is held there as it is sent
+  const double low = is_said ? signal.min : std::min(least, most) - beyond;
+  const double high = is_said ? signal.max : std::max(least, most) + beyond;
   return {std::llround(low / step), std::llround(high / step), 0, step};
 }
 

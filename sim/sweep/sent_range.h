@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // All values that a signal's bits can say, as numbered steps: physical = base + number · step. Of a
-// float, steps of a tenth of the last digit shown over the range that is shown and that it may have. A code for "not
+// float, steps of a tenth of the last digit shown, over the range that it may have, or where that is not
+// said over what is shown and a quarter more on either side. A code for "not
 // available" at either end is none of them.
 #ifndef DRYCRANK_SWEEP_SENT_RANGE_H_
 #define DRYCRANK_SWEEP_SENT_RANGE_H_

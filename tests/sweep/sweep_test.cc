@@ -82,6 +82,41 @@ TEST_F(SmallSweep, ASignalSetTooLongIntoBitsOfNobodyIsFound) {
   }
 }
 
+// Beyond what is shown, a float is sent as well: a gauge that holds it elsewhere is found.
+TEST_F(SmallSweep, AFloatIsSweptBeyondWhatIsShown) {
+  for (profile::Message* message : {&bench_.buses[0].messages[0], &bench_.display->layouts[0]}) {
+    profile::Signal& oil = message->signals[2];
+    oil.start_bit = 32;
+    oil.length_bits = 32;
+    oil.is_float = true;
+    oil.scale = 1;
+    oil.unit = "";
+  }
+  profile::Gauge& gauge = bench_.display->gauges[2];
+  gauge.unit = "";
+  gauge.warn_below.reset();
+  for (const bool said : {false, true}) {
+    if (said) bench_.buses[0].messages[0].signals[2].min = -2;
+    if (said) bench_.buses[0].messages[0].signals[2].max = 200;
+    profile::Readout readout;
+    readout.name = "oil";
+    readout.message = "engine";
+    readout.signal = "oil";
+    readout.min = 0;
+    readout.max = 150;
+    bench_.readouts = {readout};
+    const auto at = [&](std::optional<double> min, std::optional<double> max) {
+      gauge.min = min;
+      gauge.max = max;
+      return Facts();
+    };
+    const auto right = at(0, 150);
+    EXPECT_NE(at(0, {}), right) << said;
+    EXPECT_NE(at(0, 151), right) << said;
+    EXPECT_NE(at(-1, 150), right) << said;
+  }
+}
+
 // What a float's own ends hold back is not said to have been sent.
 TEST_F(SmallSweep, AFloatIsSweptBetweenItsOwnEnds) {
   for (profile::Message* message :
