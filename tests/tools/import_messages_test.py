@@ -330,6 +330,16 @@ class OneOddLine(Folder):
         self.assertEqual(list(found), ["EEC1"])
         self.assertEqual(lost["pages"], "line 6: byte order 2 is neither 0 (big-endian) nor 1 (little-endian)")
 
+    def test_an_identifier_below_zero(self):
+        found, lost = self.imported(DBC.replace("BO_ 291 ", "BO_ -5 "))
+        self.assertEqual(list(found), ["EEC1"])
+        self.assertEqual(lost["pages"], "line 5: identifier -5 is below 0")
+
+    def test_what_holds_signals_of_no_message_is_not_sent(self):
+        found, lost = self.imported(DBC + "BO_ 3221225472 loose: 0 ECU\n SG_ nowhere : 0|8@1+ (1,0) [0|0] \"\" DASH\n")
+        self.assertEqual(list(found), ["EEC1", "pages"])
+        self.assertIn("never on the bus", lost["loose"])
+
     def test_text_that_looks_like_a_message_is_none(self):
         comment = 'CM_ BO_ 291 "it has\n SG_ none : 0|8@1+ (1,0) [0|0] \\" DASH\nBO_ 900 nor: 8 this\n SG_ x : 0|8@1+";\n'
         found, lost = self.imported(DBC + comment.replace('\\" ', ""))

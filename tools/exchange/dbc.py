@@ -85,7 +85,7 @@ def _is_free(number):
 
 def _why_no_identifier(number):
     """Why a DBC file cannot mean this identifier; None when it can. Bit 31 marks 29 bits."""
-    if number < 1 << 11 or _is_free(number) or (number >> 31 == 1 and number & 0x60000000 == 0):
+    if number < 1 << 11 or (number >> 31 == 1 and number & 0x60000000 == 0):
         return None
     return f"identifier 0x{number:X} needs 29 bits and has no mark of it (bit 31)"
 
@@ -136,10 +136,14 @@ class _Text:
                                            "0 (big-endian) nor 1 (little-endian)")
             if number in self.inside:
                 continue
+            if words[:1] == [b"BO_"] and len(words) > 2 and re.fullmatch(rb"-\d+", words[1]):
+                self.leave_out(number, f"line {number}: identifier {words[1].decode()} is below 0")
             if words[:1] != [b"BO_"] or len(words) < 3 or not words[1].isdigit():
                 continue
             identifier, name = int(words[1]), words[2].rstrip(b":").decode("latin-1")
             why = _why_no_identifier(identifier)
+            if _is_free(identifier):
+                why = "it holds signals of no message, and is never on the bus"
             if why is None and identifier in seen:
                 why = f"identifier 0x{identifier & 0x1FFFFFFF:X} is '{seen[identifier]}' already"
             if why:

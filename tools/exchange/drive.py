@@ -56,6 +56,8 @@ def drive(bus, losses):
     for message, m in bus["messages"].items():
         if m["sender"] != "simulator":
             continue
+        if not m["signals"]:
+            losses.lost(message, "", "stimuli", "none of its signals was read: it is sent as zeros")
         guarded = {m.get("counter"), (m.get("checksum") or {}).get("signal")}
         for signal, body in m["signals"].items():
             if "instead_of" in body or signal in guarded:
