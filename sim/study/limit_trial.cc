@@ -7,6 +7,7 @@
 #include <cmath>
 #include <limits>
 
+#include "study/limit_sight.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
@@ -27,9 +28,6 @@ constexpr double kAboveNeeds = 1.1, kBelowNeeds = 0.8, kUnderRevLimit = 0.95;
 constexpr double kUnderLimitTo = 0.85, kOverLimitTo = 1.15;
 constexpr double kCrankS = 2, kRunUpS = 1.5, kGoodS = 2.5, kSettleS = 1, kHoldS = 1.5;
 constexpr double kShortestS = 4, kLongestS = 60, kTryLimitS = 8, kSpeedJumpS = 0.3;
-constexpr int kSamples = 2;  // for a value to be seen and acted on
-constexpr int kPeriods = 2;  // one in which it changes, and one that is whole
-constexpr double kLeastHz = 0.1, kMsPerTurnRpm = 60e3;
 constexpr double kNowhere = std::numeric_limits<double>::infinity();
 
 double BarometerIn(const Bench& bench, const Protection& p) {
@@ -292,27 +290,6 @@ void TryTooSlow(const Bench& bench, const Protection& p, const LimitRoom& room, 
   trial.too_slow = script.Move("beyond_too_slow", room.beyond, 0, OutS(bench, p, room));
 }
 
-// Of what is counted: that of the slowest speed or frequency at which it has to act or let go.
-double PeriodMs(const Bench& bench, const Protection& p) {
-  const profile::Controller& controller = *bench.controller;
-  const int at = profile::IndexOf(controller.frequency, p.watches);
-  if (at < 0) return kMsPerTurnRpm / std::max(1.0, std::min(p.limit, p.release));
-  const profile::FrequencyChannel& channel = Nth(controller.frequency, at);
-  if (channel.value_at_hz.empty()) return channel.timeout_ms;  // how often it comes is not written
-  const double hz = std::min(InterpolateInverse(channel.value_at_hz, p.limit),
-                             InterpolateInverse(channel.value_at_hz, p.release));
-  return std::min(1000 / std::max(hz, kLeastHz), channel.timeout_ms);
-}
-
-// Until it is known that nothing comes, or nothing sensible.
-double BlindMs(const Bench& bench, const Protection& p) {
-  const profile::Controller& controller = *bench.controller;
-  const int analog = profile::IndexOf(controller.analog, p.watches);
-  if (analog >= 0) return Nth(controller.analog, analog).fault_delay_ms;
-  const int frequency = profile::IndexOf(controller.frequency, p.watches);
-  return frequency >= 0 ? Nth(controller.frequency, frequency).timeout_ms : 0;
-}
-
 }  // namespace
 
 bool LooksLike(const Protection& other, const Protection& p) {
@@ -321,20 +298,6 @@ bool LooksLike(const Protection& other, const Protection& p) {
                          other.action == ProtectionAction::kLamp && other.lamp_text == p.lamp_text;
   return same_output || same_lamp || (StopsSparks(other) && StopsSparks(p)) ||
          (StopsFuel(other) && StopsFuel(p));
-}
-
-double Seeing::JumpMs(double from, double to, double level, double tolerance) const {
-  if (filter_ms <= 0) return measuring_ms;
-  const double left = std::max(std::abs(to - level) - tolerance, tolerance / 4);
-  return measuring_ms + filter_ms * std::log(std::abs(to - from) / left);
-}
-
-Seeing SeeingOf(const Bench& bench, const Protection& protection) {
-  const profile::Controller& controller = *bench.controller;
-  const double samples_ms = kSamples * controller.sample_ms;
-  const int analog = profile::IndexOf(controller.analog, protection.watches);
-  if (analog >= 0) return {samples_ms, Nth(controller.analog, analog).filter_ms};
-  return {samples_ms + kPeriods * PeriodMs(bench, protection), 0};
 }
 
 double ValueAt(const Points& points, TimeNs t_ns) {

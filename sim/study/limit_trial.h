@@ -57,18 +57,6 @@ struct BlindTrial {
   TimeNs broken_ns = 0;
 };
 
-// What the controller needs to see a value.
-struct Seeing {
-  double measuring_ms = 0;  // two samples, and two periods or two turns of what it counts
-  double filter_ms = 0;     // time constant
-
-  // Of a jump: until what it has passes the level on the way, or one so much nearer to its end.
-  double JumpMs(double from, double to, double level, double tolerance) const;
-  // Of a value that moves on.
-  double LagMs() const { return measuring_ms + filter_ms; }
-};
-Seeing SeeingOf(const profile::Bench& bench, const profile::Protection& protection);
-
 // Would what `other` does look like what `protection` does?
 bool LooksLike(const profile::Protection& other, const profile::Protection& protection);
 

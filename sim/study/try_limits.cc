@@ -8,6 +8,7 @@
 
 #include "report/text.h"
 #include "run/runner.h"
+#include "study/limit_sight.h"
 #include "study/limit_signs.h"
 #include "study/limit_trial.h"
 #include "study/play.h"
