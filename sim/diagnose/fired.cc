@@ -11,6 +11,7 @@
 #include "profile/told_controller.h"
 #include "standin/controller.h"
 #include "standin/pattern.h"
+#include "standin/references.h"
 #include "types/angle.h"
 #include "types/nth.h"
 
@@ -109,11 +110,7 @@ bool Fired::IsTakenForTheOtherTurn(const profile::Fault& f) const {
   const auto due = standin::ActiveEdgesDeg(told, cycle_deg_);
   const auto come = standin::ActiveEdgesDeg(seen, cycle_deg_);
   const auto fit = [&](double shift_deg) {
-    return std::ranges::all_of(come, [&](double edge) {
-      return std::ranges::any_of(due, [&](double other) {
-        return std::abs(WrapSignedDeg(edge + shift_deg - other, cycle_deg_)) <= told.window_deg;
-      });
-    });
+    return standin::EdgesFit(come, due, shift_deg, told.window_deg, cycle_deg_);
   };
   return !fit(0) && fit(360);
 }

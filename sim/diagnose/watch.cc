@@ -370,8 +370,8 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
   const scenario::Timeline timeline = Held(bench_, empty, held);
   const std::vector<int> not_felt = NotFelt(electrical, inputs);
   const std::vector<std::size_t> wanted = Wanted(asked);
-  const bool told = std::ranges::any_of(model.faults(), DependsOnBegin);
-  const std::uint64_t looks = told ? kToldLooks : asked.inputs.empty() ? kLooks : kChannelLooks;
+  const bool by_begin = std::ranges::any_of(model.faults(), DependsOnBegin);
+  const std::uint64_t looks = by_begin ? kToldLooks : asked.inputs.empty() ? kLooks : kChannelLooks;
   const bool cyclic = asked.inputs.empty() && IsOfWheelsAlone(electrical, not_felt) &&
                       std::ranges::none_of(model.faults(), DependsOnTime);
   const double rpm = cyclic ? held.engine_rpm() : 0;
@@ -382,7 +382,7 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
   for (std::uint64_t look = 1; look <= looks; ++look) {
     const double begin_deg = bench_.engine.cycle_deg() * static_cast<double>(look - 1) / kToldLooks;
     const std::optional<profile::Bench> own =
-        told ? std::optional(ToldFrom(bench_, model.faults(), begin_deg)) : std::nullopt;
+        by_begin ? std::optional(ToldFrom(bench_, model.faults(), begin_deg)) : std::nullopt;
     Player player(own ? *own : bench_, timeline, wiring, model.faults(), asked.inputs, heard,
                   not_felt, look);
     while (player.sampled_ns() < settled_ns) player.PlayToNextSample();

@@ -14,16 +14,6 @@ namespace {
 using profile::Shaft;
 using profile::TriggerChannel;
 
-// Turned by `shift_deg`, does every edge still lie within the window of one?
-bool FitsTurned(const std::vector<double>& edges_deg, double shift_deg, double window_deg,
-                double cycle_deg) {
-  return std::ranges::all_of(edges_deg, [&](double edge) {
-    return std::ranges::any_of(edges_deg, [&](double other) {
-      return std::abs(WrapSignedDeg(edge + shift_deg - other, cycle_deg)) <= window_deg;
-    });
-  });
-}
-
 // Is there a tooth of the crank at which its level contradicts that of the other place?
 bool LevelTellsApart(const TriggerChannel& channel, const Pattern& crank, double shift_deg) {
   const Cam cam(channel, crank.cycle_deg());
@@ -41,8 +31,10 @@ bool TellsApart(const TriggerChannel& channel, const Pattern& crank, int place, 
   if (channel.by_level) return turns_only && LevelTellsApart(channel, crank, shift_deg);
   const double window_deg =
       turns_only ? channel.window_deg : NarrowWindowDeg(crank, channel.window_deg);
-  return !FitsTurned(ActiveEdgesDeg(channel, cycle_deg), shift_deg, window_deg, cycle_deg) ||
-         !FitsTurned(OtherEdgesDeg(channel, cycle_deg), shift_deg, window_deg, cycle_deg);
+  const auto fits = [&](const std::vector<double>& edges_deg) {
+    return EdgesFit(edges_deg, edges_deg, shift_deg, window_deg, cycle_deg);
+  };
+  return !fits(ActiveEdgesDeg(channel, cycle_deg)) || !fits(OtherEdgesDeg(channel, cycle_deg));
 }
 
 std::vector<int> LookingLikeTheFirst(const Pattern& crank) {
@@ -63,6 +55,15 @@ std::vector<int> CrankFirst(const profile::Controller& controller) {
 }
 
 }  // namespace
+
+bool EdgesFit(const std::vector<double>& edges_deg, const std::vector<double>& due_deg,
+              double shift_deg, double window_deg, double cycle_deg) {
+  return std::ranges::all_of(edges_deg, [&](double edge) {
+    return std::ranges::any_of(due_deg, [&](double due) {
+      return std::abs(WrapSignedDeg(edge + shift_deg - due, cycle_deg)) <= window_deg;
+    });
+  });
+}
 
 double NarrowWindowDeg(const Pattern& crank, double window_deg) {
   if (crank.Twin() < 0) return window_deg;

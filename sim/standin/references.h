@@ -32,6 +32,10 @@ struct References {
 };
 References FindReferences(const profile::Controller& controller, const Pattern& crank);
 
+// Turned by `shift_deg`, does every edge lie within the window of one that is due? Crank degrees of a cycle.
+bool EdgesFit(const std::vector<double>& edges_deg, const std::vector<double>& due_deg,
+              double shift_deg, double window_deg, double cycle_deg);
+
 // How far from its place an edge may lie that has to tell places apart: no farther than half the way to
 // the next place that looks the same.
 double NarrowWindowDeg(const Pattern& crank, double window_deg);

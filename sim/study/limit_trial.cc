@@ -52,12 +52,12 @@ struct Band {
   double low = -kNowhere, high = kNowhere;
 };
 
-// Of a stimulus: where none of its protections acts, with room.
-Band GoodBand(const Bench& bench, int stimulus) {
+// Of a stimulus: where none of its protections acts, with room; of those on `but` it is not asked.
+Band GoodBand(const Bench& bench, int stimulus, std::optional<LimitSide> but = {}) {
   const profile::Stimulus& s = Nth(bench.stimuli, stimulus);
   Band band{s.min, s.max};
   for (const Protection& p : bench.protections) {
-    if (p.stimulus != stimulus) continue;
+    if (p.stimulus != stimulus || p.side == but) continue;
     const double end = ToStimulus(bench, p, p.release - Outwards(p) * kMargin * p.tolerance);
     if (p.side == LimitSide::kAbove) band.high = std::min(band.high, end);
     if (p.side == LimitSide::kBelow) band.low = std::max(band.low, end);
@@ -358,15 +358,7 @@ LimitTrial MakeTrial(const Bench& bench, const Protection& p, const LimitRoom& r
 
 FarTrial MakeFarTrial(const Bench& bench, const Protection& p, const LimitRoom& room,
                       const std::vector<profile::Fault>& faults) {
-  const profile::Stimulus& s = Nth(bench.stimuli, p.stimulus);
-  Band band{s.min, s.max};
-  for (const Protection& other : bench.protections) {  // on the far side
-    if (other.stimulus != p.stimulus || other.side == p.side) continue;
-    const double end =
-        ToStimulus(bench, other, other.release - Outwards(other) * kMargin * other.tolerance);
-    if (other.side == LimitSide::kAbove) band.high = std::min(band.high, end);
-    if (other.side == LimitSide::kBelow) band.low = std::max(band.low, end);
-  }
+  const Band band = GoodBand(bench, p.stimulus, p.side);
   LimitRoom far = room;
   far.good = FromStimulus(bench, p, p.side == LimitSide::kAbove ? band.low : band.high);
   FarTrial trial;

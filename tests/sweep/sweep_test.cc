@@ -33,6 +33,15 @@ class SmallSweep : public testing::Test {
  protected:
   std::vector<ShownFact> Facts() { return SweepStandin(bench_, 1).facts; }
   profile::Gauge& Coolant() { return bench_.display->gauges[0]; }
+  void MakeOilAFloat() {
+    for (profile::Message* message : {&bench_.buses[0].messages[0], &bench_.display->layouts[0]}) {
+      profile::Signal& oil = message->signals[2];
+      oil.start_bit = oil.length_bits = 32;
+      oil.is_float = true;
+      oil.scale = 1;
+      oil.unit = "";
+    }
+  }
   profile::Bench bench_ = SmallBench();
 };
 
@@ -84,14 +93,7 @@ TEST_F(SmallSweep, ASignalSetTooLongIntoBitsOfNobodyIsFound) {
 
 // Beyond what is shown, a float is sent as well: a gauge that holds it elsewhere is found.
 TEST_F(SmallSweep, AFloatIsSweptBeyondWhatIsShown) {
-  for (profile::Message* message : {&bench_.buses[0].messages[0], &bench_.display->layouts[0]}) {
-    profile::Signal& oil = message->signals[2];
-    oil.start_bit = 32;
-    oil.length_bits = 32;
-    oil.is_float = true;
-    oil.scale = 1;
-    oil.unit = "";
-  }
+  MakeOilAFloat();
   profile::Gauge& gauge = bench_.display->gauges[2];
   gauge.unit = "";
   gauge.warn_below.reset();
@@ -119,16 +121,10 @@ TEST_F(SmallSweep, AFloatIsSweptBeyondWhatIsShown) {
 
 // What a float's own ends hold back is not said to have been sent.
 TEST_F(SmallSweep, AFloatIsSweptBetweenItsOwnEnds) {
-  for (profile::Message* message :
-       {&bench_.buses[0].messages[0], &bench_.display->layouts[0]}) {
-    profile::Signal& oil = message->signals[2];
-    oil.start_bit = 32;
-    oil.length_bits = 32;
-    oil.is_float = true;
-    oil.scale = 1;
-    oil.unit = "";
-    oil.min = 0.5;
-    oil.max = 2;
+  MakeOilAFloat();
+  for (profile::Message* message : {&bench_.buses[0].messages[0], &bench_.display->layouts[0]}) {
+    message->signals[2].min = 0.5;
+    message->signals[2].max = 2;
   }
   bench_.display->gauges[2].unit = "";
   bench_.display->gauges[2].decimals = 2;
