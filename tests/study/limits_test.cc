@@ -242,6 +242,25 @@ TEST(LimitsAndSight, OfAFastEngineSixtyMsAreSeen) {
   EXPECT_EQ(Try(bench, 2, {Telling(speed, ToldDelay(60))}, 1).outcome(), check::Outcome::kFailed);
 }
 
+// So far off that it acts on what is good, from the first tooth on: no spark ever comes, and it is to blame,
+// since farther from its limit they come.
+TEST(LimitsAndSight, OneThatActsFromTheStartFails) {
+  int tried = 0;
+  for (Bench& bench : Watching("wheel", 6)) {
+    Protection& p = bench.protections[0];
+    if (p.side != profile::LimitSide::kAbove) continue;
+    ++tried;
+    bench.protections.resize(1);
+    p.action = ProtectionAction::kSparkCut;
+    p.delay_ms = p.delay_tolerance_ms = p.needs_above_rpm = 0;
+    EXPECT_THAT(Try(bench, 0, {}, 1).failures, IsEmpty());
+    const LimitResult off = Try(bench, 0, {Telling(p, ToldLimit(0.3 * p.limit))}, 1);
+    EXPECT_EQ(off.outcome(), check::Outcome::kFailed) << Sentences(off);
+    EXPECT_THAT(Sentences(off), HasSubstr("the engine does not run; at 0.0 km/h it does"));
+  }
+  EXPECT_GE(tried, 2);
+}
+
 // ---- one at fault beside others -----------------------------------------------------------------
 
 // Of two that cut the sparks, one the other way round: that one fails, and the other is not blamed. The oil
