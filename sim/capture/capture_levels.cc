@@ -7,7 +7,7 @@
 #include <cmath>
 
 #include "capture/level_stats.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::capture {

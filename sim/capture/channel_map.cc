@@ -9,7 +9,7 @@
 #include <set>
 
 #include "check/edge_places.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "types/format_number.h"
 #include "types/limits.h"
 #include "types/nth.h"

@@ -8,7 +8,7 @@
 #include "capture/read_capture.h"
 #include "capture/sampling.h"
 #include "check/edge_places.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 #include "yaml/reader.h"
 

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "profile/bench.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::capture {

@@ -15,7 +15,7 @@
 #include <vector>
 
 #include "profile/bench.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 
 namespace drycrank::check {
 

@@ -7,9 +7,9 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "profile/devices.h"
 #include "profile/load.h"
 #include "profile/state_names.h"
+#include "profile/triggers.h"
 #include "run/bus_fault.h"
 #include "types/nth.h"
 #include "types/plain_text.h"

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "standin/controller.h"
 #include "standin/conversion.h"
 #include "types/nth.h"

@@ -6,7 +6,8 @@
 
 #include "plant/sources.h"
 #include "profile/device_leads.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {

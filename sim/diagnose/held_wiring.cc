@@ -4,7 +4,7 @@
 #include <algorithm>
 
 #include "profile/device_leads.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {

@@ -10,7 +10,8 @@
 #include <span>
 
 #include "profile/device_leads.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {

@@ -10,7 +10,8 @@
 #include <variant>
 
 #include "diagnose/electrical.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 #include "types/unit.h"
 

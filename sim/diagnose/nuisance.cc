@@ -8,7 +8,7 @@
 #include <numeric>
 #include <variant>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "types/nth.h"
 #include "types/unit.h"
 

@@ -9,7 +9,7 @@
 
 #include "plant/sources.h"
 #include "profile/device_leads.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "types/nth.h"
 #include "types/unit.h"
 

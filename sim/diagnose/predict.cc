@@ -7,7 +7,7 @@
 
 #include "diagnose/channels.h"
 #include "diagnose/electrical.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "standin/controller.h"
 #include "types/nth.h"
 

@@ -10,7 +10,7 @@
 #include "diagnose/race.h"
 #include "diagnose/suspects.h"
 #include "diagnose/unplayed.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {

@@ -9,8 +9,8 @@
 #include <variant>
 
 #include "profile/device_leads.h"
-#include "profile/devices.h"
 #include "profile/fault_priors.h"
+#include "profile/sensors.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {

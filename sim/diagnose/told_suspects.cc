@@ -7,9 +7,9 @@
 
 #include "diagnose/suspects.h"
 #include "profile/conductors.h"
-#include "profile/devices.h"
 #include "profile/fault_priors.h"
 #include "profile/told_controller.h"
+#include "profile/triggers.h"
 
 namespace drycrank::diagnose {
 namespace {

@@ -11,9 +11,10 @@
 
 #include "diagnose/held_wiring.h"
 #include "plant/plant.h"
-#include "profile/devices.h"
 #include "profile/scenario_file.h"
+#include "profile/sensors.h"
 #include "profile/told_controller.h"
+#include "profile/triggers.h"
 #include "scenario/timeline.h"
 #include "standin/controller.h"
 #include "standin/conversion.h"

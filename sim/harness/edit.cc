@@ -6,7 +6,8 @@
 #include <string>
 
 #include "profile/device_leads.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "profile/wire_ends.h"
 #include "types/nth.h"
 

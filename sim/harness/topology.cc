@@ -7,7 +7,8 @@
 #include <string>
 #include <utility>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "profile/wire_ends.h"
 #include "types/nth.h"
 

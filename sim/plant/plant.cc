@@ -9,7 +9,8 @@
 
 #include "plant/segments.h"
 #include "profile/device_leads.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::plant {

@@ -5,7 +5,7 @@
 
 #include "plant/plant.h"
 #include "plant/segments.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::plant {

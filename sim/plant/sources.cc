@@ -4,7 +4,8 @@
 #include <cassert>
 #include <variant>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "profile/turning_wheel.h"
 #include "sensor/sensor.h"
 #include "types/nth.h"

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "profile/bench.h"
 
-#include "profile/devices.h"
 #include "profile/protection.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::profile {

@@ -24,8 +24,8 @@
 
 namespace drycrank::profile {
 
-struct Sensor;  // devices.h
-struct Trigger;
+struct Sensor;   // sensors.h
+struct Trigger;  // triggers.h
 struct Protection;  // protection.h
 
 struct Engine {
@@ -164,8 +164,8 @@ struct Display {
 
 // ---- the whole --------------------------------------------------------------------------------
 
-// Whoever looks into its triggers or sensors includes devices.h, into its protections protection.h;
-// few do, and a new kind of sensor compiles only those anew.
+// Whoever looks into its triggers, sensors or protections includes triggers.h, sensors.h or
+// protection.h: few do, and a new kind of sensor compiles only those anew.
 struct Bench {
   Bench();
   Bench(const Bench&);

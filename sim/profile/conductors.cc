@@ -6,7 +6,8 @@
 #include <vector>
 
 #include "profile/device_leads.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 
 namespace drycrank::profile {
 namespace {

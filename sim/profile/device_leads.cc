@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "profile/device_leads.h"
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 
 namespace drycrank::profile {
 namespace {

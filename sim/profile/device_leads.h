@@ -8,7 +8,8 @@
 #include <string>
 #include <vector>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 
 namespace drycrank::profile {
 

@@ -7,6 +7,36 @@
 
 namespace drycrank::profile {
 
+namespace {
+
+template <class Model>
+Part PartOf() {
+  const auto with = [](const auto&... tables) {
+    return WhenIs("kind", Model::kWord, OfKind<Model>::kMeaning, tables...);
+  };
+  return std::apply(with, OfKind<Model>::kKeys);
+}
+
+template <class... Models>
+void AddParts(std::vector<Part>& parts, const std::variant<Models...>& /*all*/) {
+  (parts.push_back(PartOf<Models>()), ...);
+}
+
+std::vector<Part> SensorParts() {
+  std::vector<Part> parts = {Always(kSensorKeys, kSpanKeys)};
+  AddParts(parts, SensorModel());
+  parts.push_back(WhenIs("kind", "fuel_composition",
+                         "Ethanol in the fuel as a frequency, 50 to 150 Hz, its temperature as the "
+                         "width of the pulses.",
+                         kHallKeys, kFuelKeys, kWidthKeys));
+  parts.push_back(WhenThere("width_stimulus",
+                            "The low time of the pulses, a straight line through two points.",
+                            kWidthKeys));
+  return parts;
+}
+
+}  // namespace
+
 std::vector<SectionInfo> DeviceSections() {
   return {
       {"engine",
@@ -55,32 +85,7 @@ std::vector<SectionInfo> DeviceSections() {
                kToothKeys),
         WhenIs("kind", "variable_reluctance",
                "A coil with two leads: a voltage that grows with speed.", kCoilKeys)}},
-      {"sensor",
-       "a sensor",
-       "Turns a stimulus into something electrical.",
-       {Always(kSensorKeys, kSpanKeys),
-        WhenIs("kind", "ntc",
-               "A thermistor: the hotter, the less resistance. Good for -55 to 150 °C unless min "
-               "and max say otherwise; a table for its own rows.",
-               kNtcKeys),
-        WhenIs("kind", "platinum", "A platinum resistor (IEC 60751), -200 to 850 °C.",
-               kPlatinumKeys),
-        WhenIs("kind", "type_k", "A thermocouple type K (NIST Monograph 175), -270 to 1372 °C.",
-               kTypeKKeys),
-        WhenIs("kind", "ratiometric",
-               "Three wires: its output is a share of its supply. Pressures, pedals, throttles.",
-               kRatiometricKeys),
-        WhenIs("kind", "voltage", "Three wires: its output is a voltage of its own.", kVoltageKeys),
-        WhenIs("kind", "switch", "A contact.", kSwitchKeys),
-        WhenIs("kind", "frequency",
-               "Three wires: a train of pulses. Wheel speed, some air flow meters.", kHallKeys,
-               kFrequencyKeys),
-        WhenIs("kind", "fuel_composition",
-               "Ethanol in the fuel as a frequency, 50 to 150 Hz, its temperature as the width of "
-               "the pulses.",
-               kHallKeys, kFuelKeys, kWidthKeys),
-        WhenThere("width_stimulus",
-                  "The low time of the pulses, a straight line through two points.", kWidthKeys)}},
+      {"sensor", "a sensor", "Turns a stimulus into something electrical.", SensorParts()},
       {"beta",
        "beta of a thermistor",
        "A thermistor's curve by two numbers: R = r25 · exp(beta · (1/T - 1/298.15 K)).",

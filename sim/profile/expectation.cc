@@ -16,6 +16,10 @@ const Condition* ConditionOf(const ExpectationKind& kind) {
       kind);
 }
 
+Needs NeedsOf(const ExpectationKind& kind) {
+  return std::visit([]<class Kind>(const Kind&) { return Kind::kNeeds; }, kind);
+}
+
 const Question* QuestionOf(const ExpectationKind& kind) {
   return std::visit(
       [](const auto& k) -> const Question* {

@@ -254,6 +254,8 @@ inline constexpr KindKeys kExpectationKinds[] = {
      kCamEdgesKeys},
     {"order", "Coils or injectors act in the engine's firing order.", kOrderKeys},
 };
+static_assert(std::size(kExpectationKinds) + 1 == std::variant_size_v<ExpectationKind>,
+              "each kind has its keys above, but for 'witnessed', which stands in no file");
 inline constexpr auto kExpectationWords = KindWords(kExpectationKinds);
 
 inline constexpr Row kExpectationKeys[] = {

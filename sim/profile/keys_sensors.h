@@ -7,11 +7,13 @@
 #include <algorithm>
 #include <array>
 #include <string_view>
+#include <tuple>
 #include <variant>
 
-#include "profile/devices.h"
 #include "profile/keys_bench.h"
+#include "profile/keys_triggers.h"
 #include "profile/kinds.h"
+#include "profile/sensors.h"
 
 namespace drycrank::profile {
 
@@ -227,6 +229,50 @@ inline constexpr Field<FrequencySensor> kWidthKeys[] = {
      "Low time of a pulse at width_high_degc."},
     {"width_high_degc", To<&FrequencySensor::width_high_degc>, Number("degC", -100, 300),
      "Temperature of the second point."},
+};
+
+// What a kind of sensor is, and its keys. One without them does not compile (device_sections.cc).
+template <class Model>
+struct OfKind;
+template <>
+struct OfKind<NtcSensor> {
+  static constexpr std::string_view kMeaning =
+      "A thermistor: the hotter, the less resistance. Good for -55 to 150 °C unless min and max say "
+      "otherwise; a table for its own rows.";
+  static constexpr auto kKeys = std::tie(kNtcKeys);
+};
+template <>
+struct OfKind<PlatinumSensor> {
+  static constexpr std::string_view kMeaning = "A platinum resistor (IEC 60751), -200 to 850 °C.";
+  static constexpr auto kKeys = std::tie(kPlatinumKeys);
+};
+template <>
+struct OfKind<TypeKSensor> {
+  static constexpr std::string_view kMeaning =
+      "A thermocouple type K (NIST Monograph 175), -270 to 1372 °C.";
+  static constexpr auto kKeys = std::tie(kTypeKKeys);
+};
+template <>
+struct OfKind<RatiometricSensor> {
+  static constexpr std::string_view kMeaning =
+      "Three wires: its output is a share of its supply. Pressures, pedals, throttles.";
+  static constexpr auto kKeys = std::tie(kRatiometricKeys);
+};
+template <>
+struct OfKind<VoltageSensor> {
+  static constexpr std::string_view kMeaning = "Three wires: its output is a voltage of its own.";
+  static constexpr auto kKeys = std::tie(kVoltageKeys);
+};
+template <>
+struct OfKind<SwitchSensor> {
+  static constexpr std::string_view kMeaning = "A contact.";
+  static constexpr auto kKeys = std::tie(kSwitchKeys);
+};
+template <>
+struct OfKind<FrequencySensor> {
+  static constexpr std::string_view kMeaning =
+      "Three wires: a train of pulses. Wheel speed, some air flow meters.";
+  static constexpr auto kKeys = std::tie(kHallKeys, kFrequencyKeys);
 };
 
 }  // namespace drycrank::profile

@@ -4,9 +4,9 @@
 #ifndef DRYCRANK_PROFILE_KEYS_TRIGGERS_H_
 #define DRYCRANK_PROFILE_KEYS_TRIGGERS_H_
 
-#include "profile/devices.h"
 #include "profile/key.h"
 #include "profile/kinds.h"
+#include "profile/triggers.h"
 #include "types/limits.h"
 
 namespace drycrank::profile {

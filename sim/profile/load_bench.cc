@@ -7,11 +7,12 @@
 #include <set>
 #include <string_view>
 
-#include "profile/devices.h"
 #include "profile/keys_bench.h"
 #include "profile/keys_fault_priors.h"
 #include "profile/protection.h"
+#include "profile/sensors.h"
 #include "profile/table_reader.h"
+#include "profile/triggers.h"
 #include "types/unit.h"
 
 namespace drycrank::profile {

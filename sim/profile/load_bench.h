@@ -20,7 +20,7 @@ using yaml::KindName, yaml::NamesOf, yaml::Node, yaml::NodeKind, yaml::ParseNumb
 using yaml::Problems, yaml::Range, yaml::Reader, yaml::ReadInt, yaml::ReadNumber;
 using yaml::ReadPoints, yaml::ReadRef, yaml::Ref, yaml::Resolve;
 
-struct HallPickup;  // devices.h
+struct HallPickup;  // triggers.h
 
 struct BenchContext {
   Problems& problems;

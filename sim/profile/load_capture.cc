@@ -6,10 +6,10 @@
 #include <algorithm>
 #include <filesystem>
 
-#include "profile/devices.h"
 #include "profile/keys_scenario.h"
 #include "profile/load_scenario.h"
 #include "profile/table_reader.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::profile {
@@ -79,10 +79,8 @@ int TargetOf(const ExpectationKind& kind) {
 }
 
 bool NeedsTheCrank(const Bench& bench, const ExpectationKind& kind) {
-  return std::holds_alternative<expect::FiresAt>(kind) ||
-         std::holds_alternative<expect::InjectsAt>(kind) ||
-         std::holds_alternative<expect::CamEdges>(kind) ||
-         std::holds_alternative<expect::Synchronised>(kind) || Turns(bench, TargetOf(kind));
+  const Needs needs = NeedsOf(kind);
+  return needs == Needs::kAngles || needs == Needs::kTurns || Turns(bench, TargetOf(kind));
 }
 
 void CheckExpectations(ScenarioContext& c) {

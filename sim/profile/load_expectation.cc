@@ -5,12 +5,12 @@
 
 #include <algorithm>
 
-#include "profile/devices.h"
 #include "profile/keys_expectation.h"
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
 #include "profile/state_names.h"
 #include "profile/table_reader.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 #include "types/unit.h"
 

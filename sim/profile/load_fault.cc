@@ -7,12 +7,13 @@
 #include <algorithm>
 
 #include "profile/conductors.h"
-#include "profile/devices.h"
 #include "profile/keys_fault.h"
 #include "profile/kinds.h"
 #include "profile/load_scenario.h"
 #include "profile/load_wheel_fault.h"
+#include "profile/sensors.h"
 #include "profile/table_reader.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 #include "yaml/nearest.h"
 

@@ -6,12 +6,13 @@
 #include <algorithm>
 #include <cmath>
 
-#include "profile/devices.h"
 #include "profile/keys_sensors.h"
 #include "profile/keys_triggers.h"
 #include "profile/kinds.h"
 #include "profile/load_bench.h"
+#include "profile/sensors.h"
 #include "profile/table_reader.h"
+#include "profile/triggers.h"
 #include "types/limits.h"
 #include "types/nth.h"
 #include "types/unit.h"

@@ -3,11 +3,11 @@
 // Trigger wheels with their pickups.
 #include <fmt/format.h>
 
-#include "profile/devices.h"
 #include "profile/keys_triggers.h"
 #include "profile/kinds.h"
 #include "profile/load_bench.h"
 #include "profile/table_reader.h"
+#include "profile/triggers.h"
 #include "types/limits.h"
 #include "types/nth.h"
 

@@ -7,8 +7,8 @@
 #include <cmath>
 
 #include "profile/device_leads.h"
-#include "profile/devices.h"
 #include "profile/table_reader.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::profile {

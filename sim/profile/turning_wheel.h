@@ -5,7 +5,7 @@
 #define DRYCRANK_PROFILE_TURNING_WHEEL_H_
 
 #include "profile/bench.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "types/wheel.h"
 
 namespace drycrank::profile {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A trigger wheel as a file says it: what is built (devices.h) and what the controller was told
+// A trigger wheel as a file says it: what is built (triggers.h) and what the controller was told
 // (controller_setup.h) have the same words for it.
 #ifndef DRYCRANK_PROFILE_WHEEL_SHAPE_H_
 #define DRYCRANK_PROFILE_WHEEL_SHAPE_H_

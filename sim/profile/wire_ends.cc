@@ -7,7 +7,7 @@
 #include <variant>
 
 #include "profile/conductors.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
 
 namespace drycrank::profile {
 namespace {

@@ -6,7 +6,7 @@
 #include <variant>
 
 #include "check/edge_places.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "types/angle.h"
 
 namespace drycrank::proofread {

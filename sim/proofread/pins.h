@@ -10,7 +10,8 @@
 
 #include "harness/harness.h"
 #include "profile/bench.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "types/source.h"
 
 namespace drycrank::proofread {

@@ -7,7 +7,8 @@
 #include <cmath>
 #include <variant>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "proofread/built_edges.h"
 #include "proofread/pins.h"
 #include "standin/pattern.h"

@@ -11,8 +11,8 @@
 #include <algorithm>
 #include <optional>
 
-#include "profile/devices.h"
 #include "profile/protection.h"
+#include "profile/sensors.h"
 #include "proofread/told.h"
 #include "proofread/words.h"
 #include "types/nth.h"

@@ -17,7 +17,7 @@
 
 #include "plant/sources.h"
 #include "profile/device_leads.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "proofread/told.h"
 #include "proofread/words.h"
 #include "types/nth.h"

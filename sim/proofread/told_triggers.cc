@@ -12,7 +12,7 @@
 #include <optional>
 #include <variant>
 
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "proofread/built_edges.h"
 #include "proofread/told.h"
 #include "proofread/wheel_words.h"

@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-#include "profile/devices.h"
+#include "profile/triggers.h"
 
 namespace drycrank::proofread {
 

@@ -4,7 +4,6 @@
 #include <variant>
 
 namespace drycrank::record {
-namespace expect = profile::expect;
 namespace {
 
 constexpr const char* kDriven = "needs to know what was driven";
@@ -12,38 +11,38 @@ constexpr const char* kBegin = "counts from the begin of a step or the first tur
 constexpr const char* kCrank = "needs the edges of the crank, or what the outputs do";
 constexpr const char* kAsked = "needs answers of a tester or a person";
 
-// A kind that is new has to be thought of here: there is no general case.
-struct Needs {
-  std::string operator()(const expect::Follows& kind) const { return Of(kind.target); }
-  std::string operator()(const expect::DisplayShows& kind) const { return Of(kind.target); }
-  std::string operator()(const expect::Always&) const { return ""; }
-  std::string operator()(const expect::Never&) const { return ""; }
-  std::string operator()(const expect::ForAtLeast&) const { return ""; }
-  std::string operator()(const expect::MessagePresent&) const { return ""; }
-  std::string operator()(const expect::Counter&) const { return ""; }
-  std::string operator()(const expect::Checksum&) const { return ""; }
-  std::string operator()(const expect::OnlyKnownMessages&) const { return ""; }
-  std::string operator()(const expect::NoErrorFrames&) const { return ""; }
-  std::string operator()(const expect::Within&) const { return kBegin; }
-  std::string operator()(const expect::Synchronised&) const { return kBegin; }
-  std::string operator()(const expect::ControllerReads&) const { return kAsked; }
-  std::string operator()(const expect::TroubleCode&) const { return kAsked; }
-  std::string operator()(const expect::NoTroubleCodes&) const { return kAsked; }
-  std::string operator()(const expect::FiresAt&) const { return kCrank; }
-  std::string operator()(const expect::InjectsAt&) const { return kCrank; }
-  std::string operator()(const expect::CamEdges&) const { return kCrank; }
-  std::string operator()(const expect::Order&) const { return kCrank; }
-  std::string operator()(const expect::Witnessed&) const { return kAsked; }
-
-  static std::string Of(const expect::Target& target) {
-    return target.stimulus >= 0 || target.absolute ? kDriven : "";
+// With every value of Needs: a new one has to be thought of here.
+std::string Lacking(profile::Needs needs) {
+  switch (needs) {
+    case profile::Needs::kFrames:
+    case profile::Needs::kStretch:
+      return "";
+    case profile::Needs::kBegin:
+    case profile::Needs::kTurns:
+      return kBegin;
+    case profile::Needs::kOutputs:
+    case profile::Needs::kAngles:
+      return kCrank;
+    case profile::Needs::kAnswers:
+      return kAsked;
   }
-};
+  return "";
+}
+
+bool IsOfWhatWasDriven(const profile::ExpectationKind& kind) {
+  return std::visit(
+      [](const auto& k) {
+        if constexpr (requires { k.target; }) return k.target.stimulus >= 0 || k.target.absolute;
+        return false;
+      },
+      kind);
+}
 
 }  // namespace
 
 std::string WhatElseItNeeds(const profile::Expectation& expectation) {
-  std::string needs = std::visit(Needs(), expectation.kind);
+  std::string needs = Lacking(profile::NeedsOf(expectation.kind));
+  if (needs.empty() && IsOfWhatWasDriven(expectation.kind)) needs = kDriven;
   if (needs.empty() && !expectation.during.empty()) needs = "is for some steps only";
   return needs;
 }

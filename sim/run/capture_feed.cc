@@ -8,7 +8,7 @@
 #include <chrono>
 #include <filesystem>
 
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::run {

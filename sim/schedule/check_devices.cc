@@ -6,10 +6,10 @@
 #include <algorithm>
 #include <map>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "schedule/check_parts.h"
-#include "schedule/wired_devices.h"
 #include "schedule/power_nets.h"
+#include "schedule/wired_devices.h"
 #include "types/nth.h"
 
 namespace drycrank::schedule {

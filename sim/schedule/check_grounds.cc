@@ -15,7 +15,8 @@
 #include <optional>
 
 #include "harness/harness.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "schedule/check_parts.h"
 #include "schedule/situation.h"
 #include "schedule/wired_devices.h"

@@ -8,7 +8,7 @@
 #include <cmath>
 #include <map>
 
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "schedule/check_parts.h"
 
 namespace drycrank::schedule {

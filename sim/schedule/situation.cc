@@ -4,7 +4,8 @@
 #include <algorithm>
 
 #include "profile/device_leads.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "sensor/sensor.h"
 #include "types/nth.h"
 

@@ -3,7 +3,8 @@
 
 #include <algorithm>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 #include "types/unit.h"
 

@@ -5,7 +5,7 @@
 #include <cassert>
 #include <cmath>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "types/unit.h"
 
 namespace drycrank::sensor {

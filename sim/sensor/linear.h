@@ -13,7 +13,7 @@
 #ifndef DRYCRANK_SENSOR_LINEAR_H_
 #define DRYCRANK_SENSOR_LINEAR_H_
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 
 namespace drycrank::sensor {
 

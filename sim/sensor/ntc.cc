@@ -7,7 +7,7 @@
 #include <cstddef>
 #include <limits>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "sensor/root.h"
 #include "types/nth.h"
 

@@ -19,7 +19,7 @@
 #ifndef DRYCRANK_SENSOR_NTC_H_
 #define DRYCRANK_SENSOR_NTC_H_
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 
 namespace drycrank::sensor {
 

@@ -16,7 +16,7 @@
 #ifndef DRYCRANK_SENSOR_PULSE_H_
 #define DRYCRANK_SENSOR_PULSE_H_
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 
 namespace drycrank::sensor {
 

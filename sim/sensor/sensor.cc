@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <variant>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "sensor/linear.h"
 #include "sensor/ntc.h"
 #include "sensor/platinum.h"

@@ -6,7 +6,8 @@
 #include <optional>
 #include <set>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "study/accusation.h"
 #include "study/breaks.h"
 #include "study/concern.h"

@@ -8,8 +8,8 @@
 
 #include "check/edge_places.h"
 #include "check/value_words.h"
-#include "profile/devices.h"
 #include "profile/state_names.h"
+#include "profile/triggers.h"
 #include "standin/conversion.h"
 #include "study/oscilloscope.h"
 #include "study/wheel_match.h"

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <variant>
 
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "standin/controller.h"
 #include "standin/conversion.h"
 #include "types/nth.h"

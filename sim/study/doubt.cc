@@ -9,7 +9,7 @@
 #include <string>
 #include <utility>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "study/breaks.h"
 #include "types/nth.h"
 

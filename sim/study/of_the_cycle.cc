@@ -11,11 +11,9 @@ namespace drycrank::study {
 
 bool IsOfTheCycle(const profile::Bench& bench, const profile::Expectation& e) {
   namespace expect = profile::expect;
-  if (std::holds_alternative<expect::CamEdges>(e.kind) ||
-      std::holds_alternative<expect::FiresAt>(e.kind) ||
-      std::holds_alternative<expect::InjectsAt>(e.kind) ||
-      std::holds_alternative<expect::Order>(e.kind) ||
-      std::holds_alternative<expect::Synchronised>(e.kind)) {
+  const profile::Needs needs = profile::NeedsOf(e.kind);
+  if (needs == profile::Needs::kAngles || needs == profile::Needs::kOutputs ||
+      needs == profile::Needs::kTurns) {
     return true;
   }
   const auto* follows = std::get_if<expect::Follows>(&e.kind);

@@ -17,12 +17,17 @@ namespace {
 namespace expect = profile::expect;
 using diagnose::Prediction;
 using diagnose::Reading;
+using profile::Needs;
 
 constexpr double kNoNumber = std::numeric_limits<double>::quiet_NaN();
 constexpr double kLeastJudgedMs = 100;  // of a step, besides one period of the message
 constexpr double kSynchronised = 3;     // standin/controller.h
 constexpr double kPatiencePeriods = 1.5;
 constexpr double kTurnsLagS = 1;  // of what needs turns of the engine
+
+constexpr bool IsOfOutputs(Needs needs) {
+  return needs == Needs::kAngles || needs == Needs::kOutputs;
+}
 
 // What a target wants in a moment, and how far from it is still right.
 struct Band {
@@ -116,22 +121,23 @@ struct Requirements::Of {
     if (!number && !kind.state) return -1;
     return ReadingThatCarries(carried);
   }
-  // What a tester hears is not among the readings; a quiet bus says nothing of a wire; a witness is
-  // asked about a load (loads.h).
+  // A quiet bus says nothing of a wire.
   int Reading(const expect::OnlyKnownMessages& /*kind*/) const { return -1; }
   int Reading(const expect::NoErrorFrames& /*kind*/) const { return -1; }
-  int Reading(const expect::ControllerReads& /*kind*/) const { return -1; }
-  int Reading(const expect::TroubleCode& /*kind*/) const { return -1; }
-  int Reading(const expect::NoTroubleCodes& /*kind*/) const { return -1; }
+  // What a tester hears is not among the readings; a witness is asked about a load (loads.h).
+  template <class Kind>
+  int Reading(const Kind& /*kind*/) const requires(Kind::kNeeds == Needs::kAnswers) {
+    return -1;
+  }
   // No reading carries an angle of an output. But without its position a controller fires and injects
   // nothing; edges come to its pins, whether it lives or not.
-  int Reading(const expect::FiresAt& /*kind*/) const { return ReadingThatCarries("sync_state"); }
-  int Reading(const expect::InjectsAt& /*kind*/) const { return ReadingThatCarries("sync_state"); }
-  int Reading(const expect::Order& /*kind*/) const { return ReadingThatCarries("sync_state"); }
+  template <class Kind>
+  int Reading(const Kind& /*kind*/) const requires(IsOfOutputs(Kind::kNeeds)) {
+    return ReadingThatCarries("sync_state");
+  }
   int Reading(const expect::CamEdges& kind) const {
     return ReadingThatCarries("edges." + Nth(all.bench_.controller->triggers, kind.input).name);
   }
-  int Reading(const expect::Witnessed& /*kind*/) const { return -1; }
 
   using Result = std::optional<Violation>;
   Result By(const expect::Follows& kind, const diagnose::Reading& r, const Moment& moment,
@@ -175,24 +181,23 @@ struct Requirements::Of {
   }
   template <class Kind>
   Result By(const Kind& /*kind*/, const diagnose::Reading& /*r*/, const Moment& /*moment*/,
-            const Prediction& p) const
-      requires(std::is_same_v<Kind, expect::FiresAt> || std::is_same_v<Kind, expect::InjectsAt> ||
-               std::is_same_v<Kind, expect::Order>) {
+            const Prediction& p) const requires(IsOfOutputs(Kind::kNeeds)) {
     if (p.high() >= kSynchronised) return std::nullopt;
     return Violation{kNoNumber, ""};
+  }
+  // Only by not coming at all.
+  Result By(const expect::CamEdges& /*kind*/, const diagnose::Reading& /*r*/,
+            const Moment& /*moment*/, const Prediction& /*p*/) const {
+    return std::nullopt;
   }
   template <class Kind>
   Result By(const Kind& /*kind*/, const diagnose::Reading& /*r*/, const Moment& /*moment*/,
             const Prediction& /*p*/) const
-      requires(std::is_same_v<Kind, expect::MessagePresent> ||
+      requires(Kind::kNeeds == Needs::kAnswers || std::is_same_v<Kind, expect::MessagePresent> ||
                std::is_same_v<Kind, expect::Counter> || std::is_same_v<Kind, expect::Checksum> ||
                std::is_same_v<Kind, expect::OnlyKnownMessages> ||
-               std::is_same_v<Kind, expect::NoErrorFrames> ||
-               std::is_same_v<Kind, expect::ControllerReads> ||
-               std::is_same_v<Kind, expect::TroubleCode> ||
-               std::is_same_v<Kind, expect::NoTroubleCodes> ||
-               std::is_same_v<Kind, expect::CamEdges> || std::is_same_v<Kind, expect::Witnessed>) {
-    return std::nullopt;  // only by not coming at all
+               std::is_same_v<Kind, expect::NoErrorFrames>) {
+    return std::nullopt;
   }
 };
 
@@ -222,11 +227,7 @@ bool Requirements::IsJudged(int expectation, const Moment& moment) const {
 }
 
 bool Requirements::IsOfDegrees(int expectation) const {
-  const profile::ExpectationKind& kind = Nth(scenario_.expectations, expectation).kind;
-  return std::holds_alternative<expect::FiresAt>(kind) ||
-         std::holds_alternative<expect::InjectsAt>(kind) ||
-         std::holds_alternative<expect::CamEdges>(kind) ||
-         std::holds_alternative<expect::Order>(kind);
+  return IsOfOutputs(profile::NeedsOf(Nth(scenario_.expectations, expectation).kind));
 }
 
 TimeNs Requirements::SettledNs(int expectation, const Moment& moment) const {
@@ -254,10 +255,8 @@ double Requirements::PeriodMs(int expectation) const {
 }
 
 bool Requirements::NeedsAllMoments(int expectation) const {
-  const profile::ExpectationKind& kind = Nth(scenario_.expectations, expectation).kind;
-  return std::holds_alternative<expect::Within>(kind) ||
-         std::holds_alternative<expect::ForAtLeast>(kind) ||
-         std::holds_alternative<expect::Synchronised>(kind);
+  const Needs needs = profile::NeedsOf(Nth(scenario_.expectations, expectation).kind);
+  return needs == Needs::kStretch || needs == Needs::kBegin || needs == Needs::kTurns;
 }
 
 std::optional<Violation> Requirements::Violated(int expectation, const Moment& moment,

@@ -6,7 +6,7 @@
 #include <optional>
 
 #include "profile/device_leads.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 
 namespace drycrank::walk {

@@ -8,7 +8,8 @@
 #include <vector>
 
 #include "profile/bench.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 
 namespace drycrank::walk {
 

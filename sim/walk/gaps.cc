@@ -5,7 +5,8 @@
 
 #include <algorithm>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 #include "walk/device_wires.h"
 

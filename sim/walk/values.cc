@@ -4,7 +4,8 @@
 #include <algorithm>
 #include <variant>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 #include "types/unit.h"
 #include "walk/device_wires.h"

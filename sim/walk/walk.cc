@@ -10,8 +10,9 @@
 #include <variant>
 
 #include "profile/device_leads.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "profile/state_names.h"
+#include "profile/triggers.h"
 #include "profile/wire_ends.h"
 #include "types/nth.h"
 #include "walk/degrees.h"

@@ -12,7 +12,7 @@
 
 #include "check/checker.h"
 #include "check/crank.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 
 namespace drycrank::check {
 namespace {

@@ -11,7 +11,7 @@
 #include <set>
 
 #include "diagnose/rank.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "tests/diagnose/walked.h"
 
 namespace drycrank::diagnose {

@@ -14,7 +14,7 @@
 
 #include "diagnose/predict.h"
 #include "profile/bench.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "types/random.h"
 
 namespace drycrank::diagnose {

@@ -13,7 +13,8 @@
 #include "diagnose/electrical.h"
 #include "diagnose/rank.h"
 #include "harness/netlist.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "standin/conversion.h"
 #include "tests/diagnose/walked.h"
 

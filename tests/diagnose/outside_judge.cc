@@ -6,7 +6,7 @@
 #include <variant>
 
 #include "diagnose/suspects.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
 
 namespace drycrank::diagnose {
 namespace {

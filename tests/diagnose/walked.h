@@ -14,8 +14,8 @@
 #include <vector>
 
 #include "diagnose/rank.h"
-#include "profile/devices.h"
 #include "profile/load.h"
+#include "profile/sensors.h"
 #include "run/runner.h"
 #include "study/readings.h"
 #include "types/random.h"

@@ -8,7 +8,7 @@
 
 #include <cmath>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "tests/harness/small_bench.h"
 
 namespace drycrank::harness {

@@ -8,7 +8,8 @@
 #include <map>
 #include <vector>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "tests/run/loaded.h"
 
 namespace drycrank::plant {

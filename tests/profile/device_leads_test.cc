@@ -3,7 +3,8 @@
 
 #include <gmock/gmock.h>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 
 namespace drycrank::profile {
 namespace {

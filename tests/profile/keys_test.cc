@@ -7,7 +7,6 @@
 #include <set>
 
 #include "profile/bench.h"
-#include "profile/devices.h"
 #include "profile/explain.h"
 #include "profile/key_page.h"
 #include "profile/keys_bus.h"
@@ -15,6 +14,8 @@
 #include "profile/scenario_file.h"
 #include "profile/schema.h"
 #include "profile/sections.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 
 namespace drycrank::profile {
 namespace {

@@ -5,9 +5,10 @@
 
 #include <set>
 
-#include "profile/devices.h"
 #include "profile/expectation.h"
 #include "profile/fault.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 
 namespace drycrank::profile {
 namespace {

@@ -15,8 +15,8 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
-#include "profile/devices.h"
 #include "profile/load.h"
+#include "profile/triggers.h"
 #include "tests/proofread/edited_bench.h"
 
 namespace drycrank::proofread {

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "plant/plant.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "tests/support/pulse_bench.h"
 
 namespace drycrank::run {

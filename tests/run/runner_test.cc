@@ -9,7 +9,7 @@
 
 #include "bus/inproc_bus.h"
 #include "bus/layout.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "study/play.h"
 #include "tests/run/loaded.h"
 #include "types/clock.h"

@@ -13,8 +13,8 @@
 #include <regex>
 #include <sstream>
 
-#include "profile/devices.h"
 #include "profile/load.h"
+#include "profile/sensors.h"
 #include "schedule/import.h"
 #include "tests/schedule/text_of.h"
 

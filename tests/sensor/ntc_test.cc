@@ -6,7 +6,7 @@
 #include <cmath>
 #include <iterator>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "types/random.h"
 
 namespace drycrank::sensor {

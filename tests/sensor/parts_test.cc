@@ -6,8 +6,8 @@
 
 #include <filesystem>
 
-#include "profile/devices.h"
 #include "profile/load.h"
+#include "profile/sensors.h"
 #include "sensor/sensor.h"
 
 namespace drycrank::sensor {

@@ -5,7 +5,7 @@
 
 #include <numbers>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 
 namespace drycrank::sensor {
 namespace {

@@ -3,7 +3,7 @@
 
 #include <gtest/gtest.h>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
 #include "types/unit.h"
 
 namespace drycrank::sensor {

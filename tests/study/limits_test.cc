@@ -12,9 +12,9 @@
 #include <cmath>
 #include <cstdlib>
 
-#include "profile/devices.h"
 #include "profile/load.h"
 #include "profile/protection.h"
+#include "profile/sensors.h"
 #include "run/runner.h"
 #include "study/try_limits.h"
 #include "tests/study/drawn_limits.h"

@@ -10,8 +10,9 @@
 #include <vector>
 
 #include "profile/bench.h"
-#include "profile/devices.h"
 #include "profile/fault.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 
 namespace drycrank::support {
 

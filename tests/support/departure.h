@@ -16,7 +16,7 @@
 #include <vector>
 
 #include "profile/bench.h"
-#include "profile/devices.h"
+#include "profile/sensors.h"
 
 namespace drycrank::support {
 

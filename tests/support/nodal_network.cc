@@ -10,7 +10,8 @@
 #include <string>
 #include <utility>
 
-#include "profile/devices.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "tests/support/nodal_elements.h"
 
 namespace drycrank::support {

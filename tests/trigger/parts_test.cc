@@ -8,8 +8,8 @@
 #include <fstream>
 #include <map>
 
-#include "profile/devices.h"
 #include "profile/load.h"
+#include "profile/triggers.h"
 #include "tests/support/scratch_folder.h"
 #include "trigger/wheel_edges.h"
 

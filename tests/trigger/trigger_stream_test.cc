@@ -6,7 +6,7 @@
 
 #include <array>
 
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "tests/engine/oracle.h"
 #include "tests/trigger/wheels.h"
 #include "trigger/wheel_edges.h"

@@ -6,7 +6,7 @@
 
 #include <string>
 
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "tests/trigger/wheels.h"
 
 namespace drycrank::trigger {

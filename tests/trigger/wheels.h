@@ -9,7 +9,7 @@
 
 #include "engine/motion.h"
 #include "profile/bench.h"
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "profile/turning_wheel.h"
 #include "trigger/trigger_stream.h"
 

@@ -7,8 +7,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "profile/devices.h"
 #include "profile/load.h"
+#include "profile/sensors.h"
 #include "walk/walk.h"
 
 namespace drycrank::walk {

@@ -10,8 +10,8 @@
 
 #include <algorithm>
 
-#include "profile/devices.h"
 #include "profile/load.h"
+#include "profile/sensors.h"
 #include "walk/walk.h"
 
 namespace drycrank::walk {

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <stdexcept>
 
-#include "profile/devices.h"
+#include "profile/triggers.h"
 #include "run/observer.h"
 #include "run/runner.h"
 #include "standin/conversion.h"

@@ -6,8 +6,9 @@
 #include <stdexcept>
 
 #include "harness/harness.h"
-#include "profile/devices.h"
 #include "profile/load.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
 #include "report/scope.h"
 #include "report/svg_plot.h"
 #include "schedule/draw.h"
