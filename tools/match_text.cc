@@ -94,7 +94,7 @@ std::string OutputTable(const std::vector<OutputMatch>& outputs) {
     const std::string off = o.off_deg ? fmt::format("{:+.2f}°", *o.off_deg) : "—";
     const std::string ends =
         fmt::format("{:.2f}° {} {}", std::abs(o.before_deg), o.before_deg < 0 ? "after" : "before",
-                    o.role == Role::kCoil ? "firing" : "intake");
+                    o.role == Role::kInjector ? "intake" : "firing");
     text += fmt::format(
         "{:<16} {:>8} {:>22} {:>10} {:>7.2f}° {:>20}\n", o.name, o.pulses, ends, off, o.spread_deg,
         fmt::format("{:.2f} ({:.2f} to {:.2f})", o.width_ms, o.least_width_ms, o.most_width_ms));
@@ -151,9 +151,14 @@ nlohmann::ordered_json JsonOf(const TriggerMatch& match) {
   return json;
 }
 
+const char* KindOf(Role role) {
+  if (role == Role::kTrailingCoil) return "trailing_coil";
+  return role == Role::kCoil ? "coil" : "injector";
+}
+
 nlohmann::ordered_json JsonOf(const OutputMatch& output) {
   nlohmann::ordered_json json = {{"name", output.name},
-                                 {"kind", output.role == Role::kCoil ? "coil" : "injector"},
+                                 {"kind", KindOf(output.role)},
                                  {"cylinder", output.cylinder},
                                  {"pulses", output.pulses},
                                  {"per_cycle", output.per_cycle},
@@ -162,6 +167,7 @@ nlohmann::ordered_json JsonOf(const OutputMatch& output) {
                                  {"spread_deg", output.spread_deg},
                                  {"on_ms", output.width_ms},
                                  {"place_of", output.fires_as},
+                                 {"place_of_kind", KindOf(output.fires_as_role)},
                                  {"missing", output.missing},
                                  {"extra", output.extra}};
   json["off_deg"] =

@@ -23,10 +23,20 @@ namespace {
 
 using yaml::Reader;
 
-enum class Is { kCrank, kCam, kCoil, kInjector, kCoilCurrent, kInjectorCurrent, kLevel };
+enum class Is {
+  kCrank,
+  kCam,
+  kCoil,
+  kTrailingCoil,
+  kInjector,
+  kCoilCurrent,
+  kInjectorCurrent,
+  kLevel
+};
 
 void TakeRole(profile::OutputKind kind, MappedChannel& channel) {
   if (kind == profile::OutputKind::kIgnition) channel.role = Role::kCoil;
+  if (kind == profile::OutputKind::kTrailingIgnition) channel.role = Role::kTrailingCoil;
   if (kind == profile::OutputKind::kInjector) channel.role = Role::kInjector;
 }
 
@@ -59,7 +69,8 @@ bool KnowByName(const profile::Bench& bench, MappedChannel& channel) {
   }
   if (channel.trigger >= 0 || channel.output >= 0) return true;
   for (const auto& [kind, role] :
-       {std::pair("coil_", Role::kCoil), std::pair("injector_", Role::kInjector)}) {
+       {std::pair("coil_", Role::kCoil), std::pair("trailing_coil_", Role::kTrailingCoil),
+        std::pair("injector_", Role::kInjector)}) {
     const int cylinder = CylinderIn(channel.name, kind, bench);
     if (cylinder == 0) continue;
     channel.role = role;
@@ -81,6 +92,7 @@ void TakeIs(Is is, const profile::Bench& bench, MappedChannel& channel) {
   channel.role = Role::kLevel;
   channel.is_current = is == Is::kCoilCurrent || is == Is::kInjectorCurrent;
   if (is == Is::kCoil || is == Is::kCoilCurrent) channel.role = Role::kCoil;
+  if (is == Is::kTrailingCoil) channel.role = Role::kTrailingCoil;
   if (is == Is::kInjector || is == Is::kInjectorCurrent) channel.role = Role::kInjector;
   if (is != Is::kCrank && is != Is::kCam) return;
   channel.role = Role::kTrigger;
@@ -130,6 +142,7 @@ MappedChannel ReadChannel(Reader& r, const std::string& name, const profile::Ben
                               {{"crank", Is::kCrank},
                                {"cam", Is::kCam},
                                {"coil", Is::kCoil},
+                               {"trailing_coil", Is::kTrailingCoil},
                                {"injector", Is::kInjector},
                                {"coil_current", Is::kCoilCurrent},
                                {"injector_current", Is::kInjectorCurrent},
@@ -137,14 +150,14 @@ MappedChannel ReadChannel(Reader& r, const std::string& name, const profile::Ben
   if (said) TakeIs(is, bench, channel);
   if (!is_known && !said) {
     r.problems().Add(r.place(), fmt::format("the bench has no trigger or output '{}'", name),
-                     fmt::format("add 'is: crank', cam, coil, injector, coil_current, "
-                                 "injector_current or level; known: {}",
+                     fmt::format("add 'is: crank', cam, coil, trailing_coil, injector, "
+                                 "coil_current, injector_current or level; known: {}",
                                  Known(bench)));
   }
   if (channel.role == Role::kTrigger && channel.trigger < 0)
     r.Complain("is", "no such trigger on the bench", "describe its wheel in the bench file");
   r.Get("cylinder", &channel.cylinder, 1, static_cast<int>(kMaxCylinders));
-  const bool per_cylinder = channel.role == Role::kCoil || channel.role == Role::kInjector;
+  const bool per_cylinder = channel.role != Role::kTrigger && channel.role != Role::kLevel;
   if (per_cylinder && std::ranges::count(bench.engine.firing_order, channel.cylinder) == 0) {
     r.Complain("cylinder",
                channel.cylinder == 0

@@ -12,6 +12,7 @@
 //     cam_intake: {column: 2, threshold: 2.5, belt_teeth: 40}
 //     coil_1: {column: D3, on: low}
 //     clamp: {column: 4, is: injector_current, cylinder: 2}
+//     second: {column: 5, is: trailing_coil, cylinder: 1}
 //
 // A channel is called as a trigger or output of the bench, or says what it `is`. `column`: name, or number
 // from 1, without the column of times. A value is scale x (as in the file) + shift.
@@ -30,7 +31,7 @@ namespace drycrank::capture {
 
 inline constexpr int kCaptureMapFormat = 1;
 
-enum class Role { kTrigger, kCoil, kInjector, kLevel };
+enum class Role { kTrigger, kCoil, kTrailingCoil, kInjector, kLevel };
 enum class OnLevel { kFind, kHigh, kLow };
 
 struct MappedChannel {
@@ -39,7 +40,7 @@ struct MappedChannel {
   Place place;
   Role role = Role::kLevel;
   int trigger = -1;  // kTrigger: index into bench.triggers
-  int cylinder = 0;  // kCoil, kInjector
+  int cylinder = 0;  // kCoil, kTrailingCoil, kInjector
   int output = -1;   // index into controller.outputs; -1: none of them
   bool is_current = false;
   double scale = 1, shift = 0;

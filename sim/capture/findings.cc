@@ -30,6 +30,7 @@ class Sentences {
     for (const TriggerMatch& cam : m_.cams) OfCam(cam);
     OfCamsTogether();
     OfCoils();
+    OfTrailingCoils();
     OfInjectors();
     OfTurns();
     OfTimingLock();
@@ -255,7 +256,13 @@ class Sentences {
                       output.name, output.pulses));
       return;
     }
-    if (output.fires_as != output.cylinder && output.fires_as > 0) {
+    if (output.fires_as > 0 && output.fires_as_role != output.role) {
+      Off(fmt::format(
+          "{}: {} at the place of the {} plug of cylinder {}, {:.1f}° from its own: "
+          "crossed with it",
+          output.name, what, output.fires_as_role == Role::kTrailingCoil ? "trailing" : "leading",
+          output.fires_as, *output.off_deg));
+    } else if (output.fires_as != output.cylinder && output.fires_as > 0) {
       Off(fmt::format("{}: {} at the place of cylinder {}, {:.1f}° from its own: crossed with it",
                       output.name, what, output.fires_as, *output.off_deg));
     } else if (output.fires_as == 0) {
@@ -285,6 +292,23 @@ class Sentences {
           "bench",
           LateInWords(late_deg), m_.outputs.coils_uncertain_deg, *AdvanceOf(m_.bench, m_.options)));
     }
+  }
+
+  void OfTrailingCoils() {
+    for (const OutputMatch& output : m_.outputs.outputs) {
+      if (output.role == Role::kTrailingCoil) OfOutput(output, "fires");
+    }
+    if (!m_.outputs.trailing_late_deg || !m_.outputs.coils_late_deg) return;
+    const double due_deg = TrailingDegOf(m_.bench);
+    const double late_deg = WrapSignedDeg(
+        *m_.outputs.trailing_late_deg - *m_.outputs.coils_late_deg, m_.bench.engine.cycle_deg());
+    if (std::abs(late_deg) <= m_.options.tolerance_deg) return;
+    const bool exchanged = std::abs(late_deg + 2 * due_deg) <= m_.options.tolerance_deg;
+    Off(
+        fmt::format("trailing coils fire {:.1f}° {} the leading ones, all alike, should be {:.1f}° "
+                    "behind{}",
+                    std::abs(due_deg + late_deg), due_deg + late_deg < 0 ? "before" : "behind",
+                    due_deg, exchanged ? ": as if all were exchanged with them" : ""));
   }
 
   std::string HalfMoonInWords() const {

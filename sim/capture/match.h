@@ -66,6 +66,7 @@ struct OutputMatch {
   double width_ms = 0, least_width_ms = 0, most_width_ms = 0;
   std::optional<double> off_deg;  // late, against what the bench has
   int fires_as = 0;               // the cylinder whose place it has; 0: none
+  Role fires_as_role = Role::kCoil;  // ... and of a coil, which plug's
   int missing = 0, extra = 0;
 };
 

@@ -72,7 +72,7 @@ class Cam {
         zero_(zero),
         step_deg_(step_deg),
         trigger_(Nth(bench.triggers, channel.about.trigger)) {
-    cycle_deg_ = bench.engine.cycle_deg();
+    cycle_deg_ = check::WheelCycleDeg(trigger_, bench.engine);
     as_wave_ = channel.is_wave || (IsCoil(trigger_) && channel.is_digital);
     period_deg_ = profile::TurningWheelOf(trigger_, bench.engine).turn_deg;
   }

@@ -11,7 +11,9 @@
 namespace drycrank::capture {
 namespace {
 
-constexpr double kSamePlaceDeg = 20;  // an output this near to a cylinder's place has it
+constexpr double kSamePlaceDeg = 20;  // an output this near to a cylinder's place has it, ...
+constexpr double kLeastPlaceDeg =
+    1;  // ... or half as near as its two plugs are to each other, or this
 constexpr double kOnceACycle = 1.5;   // pulses a cycle above which an output acts every turn
 constexpr double kNotTold = 0.15;  // of half: a level that is on for half of the time may be either
 
@@ -134,10 +136,16 @@ double PeriodOf(const OutputMatch& output, double cycle_deg) {
   return output.per_cycle > kOnceACycle && cycle_deg > 360 ? 360 : cycle_deg;
 }
 
+double SamePlaceDeg(const profile::Bench& bench, Role role) {
+  const double apart_deg = role == Role::kInjector ? 0 : std::abs(TrailingDegOf(bench));
+  return apart_deg == 0 ? kSamePlaceDeg : std::clamp(apart_deg / 2, kLeastPlaceDeg, kSamePlaceDeg);
+}
+
 // What most of one kind have in common: of all their own delays the one that most share; of those as
 // frequent the least.
 std::optional<double> InCommon(const std::vector<OutputMatch*>& outputs,
-                               const std::vector<double>& off_deg, double cycle_deg) {
+                               const std::vector<double>& off_deg, double cycle_deg,
+                               double same_deg) {
   std::optional<double> best;
   int best_count = 0;
   for (std::size_t i = 0; i < outputs.size(); ++i) {
@@ -145,7 +153,7 @@ std::optional<double> InCommon(const std::vector<OutputMatch*>& outputs,
     double sum = 0;
     for (std::size_t j = 0; j < outputs.size(); ++j) {
       const double apart = WrapSignedDeg(off_deg[j] - off_deg[i], PeriodOf(*outputs[j], cycle_deg));
-      if (std::abs(apart) > kSamePlaceDeg) continue;
+      if (std::abs(apart) > same_deg) continue;
       ++count;
       sum += apart;
     }
@@ -157,37 +165,64 @@ std::optional<double> InCommon(const std::vector<OutputMatch*>& outputs,
   return best;
 }
 
-// Whose place an output that is not at its own has.
-void NameWhoseItIs(const Outputs& all, const profile::Bench& bench, double due_before_deg,
-                   double common_deg, OutputMatch& output) {
+// Of one kind of output: how far before its dead centre each is due, and what most are late by.
+struct OfRole {
+  Role role = Role::kCoil;
+  double due_before_deg = 0;
+  std::optional<double> late_deg = {};
+};
+
+bool HasPlace(const Outputs& all, const profile::Bench& bench, const OfRole& kind, int cylinder,
+              const OutputMatch& output) {
+  const double due_deg =
+      all.DeadCentreDeg(kind.role, cylinder) - kind.due_before_deg + kind.late_deg.value_or(0);
   const double period_deg = PeriodOf(output, bench.engine.cycle_deg());
+  return std::abs(WrapSignedDeg(output.end_deg - due_deg, period_deg)) <=
+         SamePlaceDeg(bench, kind.role);
+}
+
+// Whose place an output has: its own, of its kind another cylinder's, of the other plugs one's.
+void NameWhoseItIs(const Outputs& all, const profile::Bench& bench, const OfRole& own,
+                   const OfRole* other_plugs, OutputMatch& output) {
   output.fires_as = 0;
-  if (std::abs(WrapSignedDeg(*output.off_deg - common_deg, period_deg)) <= kSamePlaceDeg) {
+  output.fires_as_role = own.role;
+  if (HasPlace(all, bench, own, output.cylinder, output)) {
     output.fires_as = output.cylinder;
     return;
   }
-  for (const int cylinder : bench.engine.firing_order) {
-    const double due_deg = all.DeadCentreDeg(output.role, cylinder) - due_before_deg + common_deg;
-    if (std::abs(WrapSignedDeg(output.end_deg - due_deg, period_deg)) <= kSamePlaceDeg)
+  for (const OfRole* kind : {&own, other_plugs}) {
+    for (const int cylinder : bench.engine.firing_order) {
+      if (kind == nullptr || output.fires_as > 0) break;
+      if (!HasPlace(all, bench, *kind, cylinder, output)) continue;
       output.fires_as = cylinder;
+      output.fires_as_role = kind->role;
+    }
   }
 }
 
-std::optional<double> Compare(const Outputs& all, const profile::Bench& bench, Role role,
-                              double due_before_deg, std::vector<OutputMatch>& outputs) {
+// How far each is off, and what most have in common.
+void Compare(const Outputs& all, const profile::Bench& bench, std::vector<OutputMatch>& outputs,
+             OfRole& kind) {
+  const double cycle_deg = bench.engine.cycle_deg();
   std::vector<OutputMatch*> of_role;
   std::vector<double> off_deg;
   for (OutputMatch& output : outputs) {
-    if (output.role != role || output.pulses < 2) continue;
-    const double due_deg = all.DeadCentreDeg(role, output.cylinder) - due_before_deg;
-    output.off_deg =
-        WrapSignedDeg(output.end_deg - due_deg, PeriodOf(output, bench.engine.cycle_deg()));
+    if (output.role != kind.role || output.pulses < 2) continue;
+    const double due_deg = all.DeadCentreDeg(kind.role, output.cylinder) - kind.due_before_deg;
+    output.off_deg = WrapSignedDeg(output.end_deg - due_deg, PeriodOf(output, cycle_deg));
     of_role.push_back(&output);
     off_deg.push_back(*output.off_deg);
   }
-  const auto common = InCommon(of_role, off_deg, bench.engine.cycle_deg());
-  for (OutputMatch* output : of_role) NameWhoseItIs(all, bench, due_before_deg, *common, *output);
-  return common;
+  kind.late_deg = InCommon(of_role, off_deg, cycle_deg, SamePlaceDeg(bench, kind.role));
+}
+
+void NameAll(const Outputs& all, const profile::Bench& bench, const OfRole& kind,
+             const OfRole* other_plugs, std::vector<OutputMatch>& outputs) {
+  for (OutputMatch& output : outputs) {
+    if (output.role == kind.role && output.off_deg) {
+      NameWhoseItIs(all, bench, kind, other_plugs, output);
+    }
+  }
 }
 
 // One standard error of the coils' mean, and a sample.
@@ -201,6 +236,29 @@ double UncertainDeg(const std::vector<OutputMatch>& outputs, double step_deg) {
   return count == 0 ? 0 : std::sqrt(squares) / count + step_deg / 2;
 }
 
+// By what the coils are late by, where each then has a place and some another's: two trailing coils that
+// are crossed are off alike, too. Else by what they have in common themselves.
+void NameTrailing(const Outputs& all, const profile::Bench& bench, const OfRole& coils,
+                  OfRole& trailing, std::vector<OutputMatch>& outputs) {
+  if (!trailing.late_deg) return;
+  const OfRole* other_plugs = coils.late_deg ? &coils : nullptr;
+  if (other_plugs != nullptr) {
+    const OfRole by_coils{trailing.role, trailing.due_before_deg, coils.late_deg};
+    NameAll(all, bench, by_coils, other_plugs, outputs);
+    bool each = true, crossed = false;
+    for (const OutputMatch& output : outputs) {
+      if (output.role != trailing.role || !output.off_deg) continue;
+      each = each && output.fires_as > 0;
+      crossed = crossed || output.fires_as != output.cylinder;
+    }
+    if (each && crossed) {
+      trailing.late_deg = coils.late_deg;
+      return;
+    }
+  }
+  NameAll(all, bench, trailing, other_plugs, outputs);
+}
+
 }  // namespace
 
 std::optional<double> AdvanceOf(const profile::Bench& bench, const MatchOptions& options) {
@@ -211,21 +269,33 @@ std::optional<double> AdvanceOf(const profile::Bench& bench, const MatchOptions&
   return std::nullopt;
 }
 
+double TrailingDegOf(const profile::Bench& bench) {
+  if (bench.engine.trailing_deg) return *bench.engine.trailing_deg;
+  return bench.controller ? bench.controller->decoder.trailing_deg.value_or(0) : 0;
+}
+
 OutputsMatch MatchOutputs(const profile::Bench& bench, const std::vector<CapturedChannel>& channels,
                           const CrankMatch& crank, const CycleZero& zero, double step_deg,
                           const MatchOptions& options) {
   OutputsMatch out;
   const Outputs all(bench, crank, zero);
   for (const CapturedChannel& channel : channels) {
-    const bool per_cylinder =
-        channel.about.role == Role::kCoil || channel.about.role == Role::kInjector;
-    if (per_cylinder) out.outputs.push_back(all.Measure(channel));
+    const Role role = channel.about.role;
+    if (role != Role::kTrigger && role != Role::kLevel) out.outputs.push_back(all.Measure(channel));
   }
   const auto advance = AdvanceOf(bench, options);
   out.advance_known = advance.has_value();
-  out.coils_late_deg = Compare(all, bench, Role::kCoil, advance.value_or(0), out.outputs);
-  const double end_deg = bench.controller ? bench.controller->decoder.injection_end_deg : 60;
-  out.injectors_late_deg = Compare(all, bench, Role::kInjector, end_deg, out.outputs);
+  OfRole coils{Role::kCoil, advance.value_or(0)};
+  OfRole trailing{Role::kTrailingCoil, advance.value_or(0) - TrailingDegOf(bench)};
+  OfRole injectors{Role::kInjector,
+                   bench.controller ? bench.controller->decoder.injection_end_deg : 60};
+  for (OfRole* kind : {&coils, &trailing, &injectors}) Compare(all, bench, out.outputs, *kind);
+  NameAll(all, bench, coils, trailing.late_deg ? &trailing : nullptr, out.outputs);
+  NameTrailing(all, bench, coils, trailing, out.outputs);
+  NameAll(all, bench, injectors, nullptr, out.outputs);
+  out.coils_late_deg = coils.late_deg;
+  out.trailing_late_deg = trailing.late_deg;
+  out.injectors_late_deg = injectors.late_deg;
   out.coils_uncertain_deg = UncertainDeg(out.outputs, step_deg) + crank.either_way_deg;
   out.coils_once_a_cycle = std::ranges::any_of(out.outputs, [](const OutputMatch& o) {
     return o.role == Role::kCoil && o.pulses > 1 && o.per_cycle < kOnceACycle;

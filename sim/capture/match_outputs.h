@@ -13,6 +13,8 @@ struct OutputsMatch {
   std::vector<OutputMatch> outputs;
   std::optional<double> coils_late_deg;  // what all coils have in common, against the bench
   double coils_uncertain_deg = 0;
+  // Of trailing coils, against where they are due behind coils that are right.
+  std::optional<double> trailing_late_deg;
   std::optional<double> injectors_late_deg;
   bool coils_once_a_cycle = false;  // so that they tell the two turns of a cycle apart
   bool advance_known = false;       // so that coils have a degree at which they are due
@@ -20,6 +22,9 @@ struct OutputsMatch {
 
 // Ignition before top dead centre that is due: as fixed, as designed, as told; nothing: not known.
 std::optional<double> AdvanceOf(const profile::Bench& bench, const MatchOptions& options);
+
+// How far trailing coils are due behind the others: as designed, as told; 0: not known.
+double TrailingDegOf(const profile::Bench& bench);
 
 OutputsMatch MatchOutputs(const profile::Bench& bench, const std::vector<CapturedChannel>& channels,
                           const CrankMatch& crank, const CycleZero& zero, double step_deg,

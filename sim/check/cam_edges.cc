@@ -55,8 +55,24 @@ Watched WatchedAt(const profile::Bench& bench, int input, int trigger) {
   return watched;
 }
 
-WheelFit FitOf(const profile::Bench& bench, const Watched& watched) {
-  const double cycle_deg = bench.engine.cycle_deg();
+// A cycle, or a turn of the rotor that the judged wheel sits on.
+double JudgedDeg(const profile::Bench& bench, int trigger) {
+  if (trigger < 0) return bench.engine.cycle_deg();
+  return WheelCycleDeg(Nth(bench.triggers, trigger), bench.engine);
+}
+
+// As often as its own cycle comes in that.
+void Repeat(std::vector<BuiltEdge>& due, double own_deg, double cycle_deg) {
+  const std::size_t once = due.size();
+  for (double deg = own_deg; deg < cycle_deg; deg += own_deg) {
+    for (std::size_t i = 0; i < once; ++i) {
+      due.push_back(due[i]);
+      due.back().deg += deg;
+    }
+  }
+}
+
+WheelFit FitOf(const profile::Bench& bench, const Watched& watched, double cycle_deg) {
   if (watched.trigger < 0) return {{}, cycle_deg, cycle_deg};
   const profile::Trigger& built = Nth(bench.triggers, watched.trigger);
   std::vector<BuiltEdge> due =
@@ -65,6 +81,7 @@ WheelFit FitOf(const profile::Bench& bench, const Watched& watched) {
   if (watched.level >= 0) {
     std::erase_if(due, [&](const BuiltEdge& e) { return e.high != (watched.level == 1); });
   }
+  Repeat(due, WheelCycleDeg(built, bench.engine), cycle_deg);
   const double period_deg = built.shaft == profile::Shaft::kCrank ? 360.0 : cycle_deg;
   return {std::move(due), cycle_deg, period_deg};
 }
@@ -86,13 +103,13 @@ class CamEdges : public EventJudge {
   CamEdges(const Subject& subject, const expect::CamEdges& kind)
       : subject_(subject),
         kind_(kind),
-        cycle_deg_(subject.bench.engine.cycle_deg()),
+        cycle_deg_(JudgedDeg(subject.bench, kind.trigger)),
         cam_(WatchedAt(subject.bench, kind.input, kind.trigger)),
         crank_(AtInput(subject.bench.controller->decoder.primary)),
         phase_(PhaseCam()),
-        cam_fit_(FitOf(subject.bench, cam_)),
-        crank_fit_(FitOf(subject.bench, crank_)),
-        phase_fit_(FitOf(subject.bench, phase_)),
+        cam_fit_(FitOf(subject.bench, cam_, cycle_deg_)),
+        crank_fit_(FitOf(subject.bench, crank_, cycle_deg_)),
+        phase_fit_(FitOf(subject.bench, phase_, cycle_deg_)),
         quiet_deg_(QuietDeg(cam_fit_.due(), cycle_deg_)) {}
 
   bool WatchesTriggers() const override { return true; }
@@ -183,16 +200,23 @@ class CamEdges : public EventJudge {
     crank_late_deg_ = fit.late_deg();
     return crank_late_deg_;
   }
-  // Which turn of the crank the cams say it is: 0, or 360 late.
+  // Which turn of the crank the cams say it is: 0, or 360 late; a rotor, or 720.
   double TurnDeg(double crank_deg) const {
-    if (cycle_deg_ < 720) return 0;
     const bool own = phase_.input < 0;
     const WheelFit& fit = own ? cam_fit_ : phase_fit_;
     const std::vector<SeenEdge>& seen = own ? cam_.seen : phase_.seen;
-    const Fit here = fit.At(seen, crank_deg), there = fit.At(seen, crank_deg + 360);
+    double turn_deg = 0;
+    for (double deg = 360; deg < cycle_deg_; deg += 360) {
+      if (IsNearer(fit.At(seen, crank_deg + deg), fit.At(seen, crank_deg + turn_deg))) {
+        turn_deg = deg;
+      }
+    }
+    return turn_deg;
+  }
+  static bool IsNearer(const Fit& there, const Fit& here) {
     const int left_here = here.missing + here.extra, left_there = there.missing + there.extra;
-    if (left_here != left_there) return left_there < left_here ? 360 : 0;
-    return std::abs(there.worst_deg) + kAlikeDeg < std::abs(here.worst_deg) ? 360 : 0;
+    if (left_here != left_there) return left_there < left_here;
+    return std::abs(there.worst_deg) + kAlikeDeg < std::abs(here.worst_deg);
   }
 
   void JudgeCycle(TimeNs t_ns) {

@@ -22,17 +22,23 @@ bool HighAtBegin(const profile::Pickup& pickup, bool leads_reversed) {
 
 }  // namespace
 
+double WheelCycleDeg(const profile::Trigger& trigger, const profile::Engine& engine) {
+  const double cycle_deg = engine.cycle_deg();
+  return std::max(cycle_deg, profile::ShaftTurnDeg(trigger.shaft, cycle_deg));
+}
+
 std::vector<BuiltEdge> BuiltEdges(const profile::Trigger& trigger, const profile::Engine& engine,
                                   bool leads_reversed) {
   const TurningWheel wheel = profile::TurningWheelOf(trigger, engine);
   const bool high_at_begin = HighAtBegin(trigger.pickup, leads_reversed);
-  const int turns = static_cast<int>(std::lround(engine.cycle_deg() / wheel.turn_deg));
+  const double cycle_deg = WheelCycleDeg(trigger, engine);
+  const int turns = static_cast<int>(std::lround(cycle_deg / wheel.turn_deg));
   std::vector<BuiltEdge> edges;
   for (const trigger::WheelEdge& at : trigger::WheelEdges(wheel)) {
     const double lobe_end_deg = wheel.is_coil ? at.lobe_deg - at.lead_deg : 0;
     for (int turn = 0; turn < turns; ++turn) {
       edges.push_back(
-          {.deg = WrapDeg(at.crank_deg + lobe_end_deg + turn * wheel.turn_deg, engine.cycle_deg()),
+          {.deg = WrapDeg(at.crank_deg + lobe_end_deg + turn * wheel.turn_deg, cycle_deg),
            .high = at.metal == high_at_begin,
            .begin = at.metal,
            .tooth = at.tooth});

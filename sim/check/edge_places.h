@@ -20,11 +20,14 @@
 namespace drycrank::check {
 
 struct BuiltEdge {
-  double deg = 0;      // of the crank in the cycle, [0, cycle), at advance 0
+  double deg = 0;      // of the crank in the wheel's cycle (WheelCycleDeg), at advance 0
   bool high = false;   // the output's level from here on
   bool begin = false;  // of a tooth's begin; else of its end
   int tooth = 0;       // from 1
 };
+
+// A cycle of the engine, or where the wheel turns once in more than that, a turn of it: crank degrees.
+double WheelCycleDeg(const profile::Trigger& trigger, const profile::Engine& engine);
 
 // Ascending. `leads_reversed`: of a coil.
 std::vector<BuiltEdge> BuiltEdges(const profile::Trigger& trigger, const profile::Engine& engine,

@@ -23,6 +23,7 @@ namespace drycrank::check {
 namespace {
 
 constexpr double kLeftOutCycles = 1.5;
+constexpr const char* kTrailingPlug = "trailing plug of cylinder";
 constexpr double kAlikeDeg = 1;  // all that are off by the same are off for one reason
 
 // What one of the two kinds requires.
@@ -34,6 +35,7 @@ struct Due {
   double tolerance_deg = 0;
   int cylinder = 0;  // 0: each
   std::optional<double> least_ms, most_ms;
+  const char* who = "cylinder";  // "trailing plug of cylinder"
   const char* acts = "";   // "fired"
   const char* event = "";  // "spark"
   const char* width = "";  // "dwell"
@@ -153,7 +155,7 @@ class OutputAt : public EventJudge {
   }
   std::string WorstWords() const {
     const TracePoint& worst = trace_.worst();
-    return fmt::format("cylinder {} {} {} top dead centre, should be {} ± {}", worst_cylinder_,
+    return fmt::format("{} {} {} {} top dead centre, should be {} ± {}", due_.who, worst_cylinder_,
                        due_.acts, BeforeWords(worst.reported), BeforeWords(worst.wanted),
                        NumberText(worst.tolerance, 1, "deg"));
   }
@@ -168,8 +170,9 @@ class OutputAt : public EventJudge {
     }
     return fmt::format(
         "; all {} by the same: the crank wheel, its offset as set in the controller, "
-        "or the advance set there, no open wire",
-        LateWords(late_deg));
+        "or the {} set there, no open wire",
+        LateWords(late_deg),
+        due_.output == OutputKind::kTrailingCoil ? "advance or trailing split" : "advance");
   }
   std::string Detail() const {
     if (trace_.count() == 0) return NothingSeen();
@@ -182,10 +185,9 @@ class OutputAt : public EventJudge {
       text = fmt::format("of {} {}s at worst {}", trace_.count(), due_.event, WorstWords());
     }
     if (left_out_ > 0) {
-      text +=
-          fmt::format("; cylinder {} was left out for {:.1f} turns of the crank up to {:.3f} s{}",
-                      left_out_cylinder_, left_out_turns_, ToSeconds(left_out_ns_),
-                      left_out_ > 1 ? fmt::format(", and {} times more", left_out_ - 1) : "");
+      text += fmt::format("; {} {} was left out for {:.1f} turns of the crank up to {:.3f} s{}",
+                          due_.who, left_out_cylinder_, left_out_turns_, ToSeconds(left_out_ns_),
+                          left_out_ > 1 ? fmt::format(", and {} times more", left_out_ - 1) : "");
     }
     if (width_margin_ms_ < 0) {
       text += fmt::format("; {} of cylinder {} was {:.2f} ms, should be {}", due_.width,
@@ -226,17 +228,20 @@ class OutputAt : public EventJudge {
 }  // namespace
 
 JudgePtr MakeJudge(const Subject& subject, const expect::FiresAt& kind) {
-  return std::make_unique<OutputAt>(subject, Due{.output = OutputKind::kCoil,
-                                                 .at_begin = false,
-                                                 .dead_centre = 0,
-                                                 .before_deg_at_rpm = kind.advance_at_rpm,
-                                                 .tolerance_deg = kind.tolerance_deg,
-                                                 .cylinder = kind.cylinder,
-                                                 .least_ms = kind.dwell_at_least_ms,
-                                                 .most_ms = kind.dwell_at_most_ms,
-                                                 .acts = "fired",
-                                                 .event = "spark",
-                                                 .width = "dwell"});
+  const bool trailing = kind.plug == expect::Plug::kTrailing;
+  return std::make_unique<OutputAt>(
+      subject, Due{.output = trailing ? OutputKind::kTrailingCoil : OutputKind::kCoil,
+                   .at_begin = false,
+                   .dead_centre = 0,
+                   .before_deg_at_rpm = kind.advance_at_rpm,
+                   .tolerance_deg = kind.tolerance_deg,
+                   .cylinder = kind.cylinder,
+                   .least_ms = kind.dwell_at_least_ms,
+                   .most_ms = kind.dwell_at_most_ms,
+                   .who = trailing ? kTrailingPlug : "cylinder",
+                   .acts = "fired",
+                   .event = trailing ? "trailing spark" : "spark",
+                   .width = "dwell"});
 }
 
 JudgePtr MakeJudge(const Subject& subject, const expect::InjectsAt& kind) {

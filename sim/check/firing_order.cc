@@ -74,7 +74,10 @@ class FiringOrder : public EventJudge {
     return place != last_ && (AngleDeg(place) == AngleDeg(last_) ||
                               AngleDeg(place) == AngleDeg(NextAngle(last_)));
   }
-  std::string Word() const { return output_ == OutputKind::kCoil ? "spark" : "injection"; }
+  std::string Word() const {
+    if (output_ == OutputKind::kTrailingCoil) return "trailing spark";
+    return output_ == OutputKind::kCoil ? "spark" : "injection";
+  }
   std::string Detail() const {
     if (trace_.count() == 0) return fmt::format("no {} was seen while this was judged", Word());
     const auto order = fmt::format("{}", fmt::join(order_, "-"));

@@ -20,6 +20,8 @@ Line::Kind KindOf(OutputKind kind) {
   switch (kind) {
     case OutputKind::kCoil:
       return Line::Kind::kCoil;
+    case OutputKind::kTrailingCoil:
+      return Line::Kind::kTrailingCoil;
     case OutputKind::kInjector:
       return Line::Kind::kInjector;
     case OutputKind::kSwitch:
@@ -35,7 +37,7 @@ LineState::LineState(const profile::Condition& condition, const Crank& crank)
 
 bool LineState::IsIts(Line::Kind kind, int index) const {
   if (kind != condition_.line.kind) return false;
-  const bool each = kind == Line::Kind::kCoil || kind == Line::Kind::kInjector;
+  const bool each = kind != Line::Kind::kTrigger && kind != Line::Kind::kSwitch;
   return condition_.line.index == index || (each && condition_.line.index == 0);
 }
 

@@ -37,7 +37,10 @@ std::string InWords(standin::SyncState state, standin::SyncReason reason, double
 }
 
 EngineView::EngineView(const profile::Bench& bench)
-    : bench_(bench), sparks_(kMaxCylinders + 1), injections_(kMaxCylinders + 1) {
+    : bench_(bench),
+      sparks_(kMaxCylinders + 1),
+      trailing_(kMaxCylinders + 1),
+      injections_(kMaxCylinders + 1) {
   if (bench.controller) edges_.resize(bench.controller->triggers.size());
 }
 
@@ -51,12 +54,17 @@ void EngineView::OnEdge(const Edge& edge) {
 // A coil fires when it goes off, an injection begins when its injector goes on.
 void EngineView::OnOutput(const standin::OutputEvent& event) {
   if (event.kind == standin::OutputKind::kSwitch) return;
-  const bool is_coil = event.kind == standin::OutputKind::kCoil;
-  std::vector<Seen>& seen = is_coil ? sparks_ : injections_;
+  const bool is_coil = IsCoil(event.kind);
+  std::vector<Seen>& seen = SeenOf(event.kind);
   const auto cylinder = AsSize(event.cylinder);
   if (event.on == is_coil || cylinder >= seen.size()) return;
   ++seen[cylinder].count;
   seen[cylinder].last_ns = event.t_ns;
+}
+
+std::vector<EngineView::Seen>& EngineView::SeenOf(OutputKind kind) {
+  if (kind == OutputKind::kTrailingCoil) return trailing_;
+  return kind == OutputKind::kCoil ? sparks_ : injections_;
 }
 
 void EngineView::SayOutputs(const std::vector<Seen>& seen, Json& out) const {
@@ -88,6 +96,7 @@ void EngineView::Say(const standin::Controller& controller, Json& out) const {
     if (cam >= 0) cams[name] = known ? Json(controller.Value(cam)) : Json();
   }
   SayOutputs(sparks_, out["sparks"]);
+  if (bench_.controller->decoder.trailing_deg) SayOutputs(trailing_, out["trailing_sparks"]);
   SayOutputs(injections_, out["injections"]);
 }
 

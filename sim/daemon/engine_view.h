@@ -30,7 +30,8 @@ class EngineView : public run::RunObserver {
   void OnOutput(const standin::OutputEvent& event) override;
 
   // {"state", "reason", "in_words", "speed_rpm", "sync_losses", "cam_angles_deg": {NAME: or null},
-  // "edges": {NAME: {"count", "high", "last_s"}}, "sparks" and "injections": {CYLINDER: {"count", "last_s"}}}.
+  // "edges": {NAME: {"count", "high", "last_s"}}, "sparks" and "injections": {CYLINDER: {"count", "last_s"}}},
+  // and where it fires them "trailing_sparks".
   // A cam has an angle while the position is known; what never came has no time: null.
   void Say(const standin::Controller& controller, nlohmann::ordered_json& out) const;
 
@@ -40,11 +41,12 @@ class EngineView : public run::RunObserver {
     TimeNs last_ns = 0;
     bool high = false;
   };
+  std::vector<Seen>& SeenOf(OutputKind kind);
   void SayOutputs(const std::vector<Seen>& seen, nlohmann::ordered_json& out) const;
 
   const profile::Bench& bench_;
   std::vector<Seen> edges_;                // per trigger input
-  std::vector<Seen> sparks_, injections_;  // per cylinder, from 1
+  std::vector<Seen> sparks_, trailing_, injections_;  // per cylinder, from 1
 };
 
 }  // namespace drycrank::daemon

@@ -88,11 +88,15 @@ std::pair<std::string, std::string> ToldAndRight(const Fault& f, const profile::
     return {fmt::format("{:.3g}° of ignition advance", seems.decoder.advance_deg),
             fmt::format("{:.4g}°", bench.decoder.advance_deg)};
   }
+  if (setting == "trailing_deg") {
+    return {fmt::format("{:.3g}° of trailing split", *seems.decoder.trailing_deg),
+            fmt::format("{:.4g}°", bench.decoder.trailing_deg.value_or(0))};
+  }
   const int index = profile::IndexOf(bench.triggers, f.at);
   if (index < 0) return {"something else", "what the bench says"};
   const auto &is = Nth(seems.triggers, index), &due = Nth(bench.triggers, index);
   if (setting == "offset_deg") {
-    const double turn_deg = is.shaft == profile::Shaft::kCam ? 720 : 360;
+    const double turn_deg = profile::ShaftTurnDeg(is.shaft, 720);
     const double typed_deg = is.offset_deg < 0 ? is.offset_deg + turn_deg : is.offset_deg;
     return {fmt::format("an offset of {:.4g}° for {}", typed_deg, f.at),
             fmt::format("{:.4g}°", due.offset_deg)};

@@ -29,7 +29,8 @@ constexpr double kNever = std::numeric_limits<double>::quiet_NaN();
 constexpr int kMostContradicted = 2;  // the readings say it already
 
 double DeviationOf(std::size_t i, std::size_t cylinders) {
-  return i < cylinders ? kSparkDeg : kInjectionDeg;
+  const bool injection = i >= cylinders && i < 2 * cylinders;
+  return injection ? kInjectionDeg : kSparkDeg;
 }
 
 double CostOf(double late_deg, double deviation) {
@@ -150,6 +151,9 @@ Fired::Plan Fired::PlanOf(std::span<const profile::Fault> faults) const {
     plan.due_deg.push_back(
         WrapDeg(fires_at(cylinder) + intake_deg - d.injection_end_deg + late_deg, cycle_deg_));
   }
+  for (std::size_t i = 0; d.trailing_deg && i < engine.firing_order.size(); ++i) {
+    plan.due_deg.push_back(WrapDeg(plan.due_deg[i] + *d.trailing_deg, cycle_deg_));
+  }
   return plan;
 }
 
@@ -187,6 +191,7 @@ std::vector<double> Fired::Late(const Plan& plan, const ValueRows& rows) const {
     };
     take((*seen_)[s].sparks_deg, 0);
     take((*seen_)[s].injections_deg, order.size());
+    if (plan.due_deg.size() > 2 * order.size()) take((*seen_)[s].trailing_deg, 2 * order.size());
   }
   for (std::size_t i = 0; i < sum.size(); ++i) sum[i] = count[i] > 0 ? sum[i] / count[i] : kNever;
   return sum;
@@ -292,7 +297,8 @@ std::optional<Fired::Solved> Fired::SolveOrder(const Hypothesis& hypothesis) con
 }
 
 // By the mean of the sparks; m, or less advance, moves them on by as much.
-std::optional<Fired::Solved> Fired::SolveShift(const Hypothesis& hypothesis, double sign) const {
+std::optional<Fired::Solved> Fired::SolveShift(const Hypothesis& hypothesis, double sign,
+                                               const Plugs& plugs) const {
   const Hypothesis as_right = WithValue(hypothesis, (hypothesis.low + hypothesis.high) / 2);
   Plan plan = PlanOf(as_right.faults);
   ValueRows firing(seen_->size());
@@ -300,9 +306,9 @@ std::optional<Fired::Solved> Fired::SolveShift(const Hypothesis& hypothesis, dou
   double sum = 0, count = 0;
   for (const FiredAt& at : *seen_) {
     for (std::size_t i = 0; i < order.size(); ++i) {
-      const auto spark = at.sparks_deg.find(order[i]);
-      if (spark == at.sparks_deg.end()) continue;
-      sum += WrapSignedDeg(spark->second - plan.due_deg[i], cycle_deg_);
+      const auto spark = (at.*plugs.seen).find(order[i]);
+      if (spark == (at.*plugs.seen).end()) continue;
+      sum += WrapSignedDeg(spark->second - plan.due_deg[plugs.first + i], cycle_deg_);
       ++count;
     }
   }
@@ -320,13 +326,18 @@ std::optional<Fired::Solved> Fired::Solve(const Hypothesis& hypothesis) const {
   if (IsTakenForTheOtherTurn(f)) return Solved{hypothesis, 0};
   const std::string_view setting = profile::SettingOf(f);
   if (setting == "firing_order") return SolveOrder(hypothesis);
-  if (setting == "advance_deg") return SolveShift(hypothesis, -1);
+  const Plugs leading;
+  if (setting == "advance_deg") return SolveShift(hypothesis, -1, leading);
+  if (setting == "trailing_deg") {
+    return SolveShift(hypothesis, 1,
+                      {&FiredAt::trailing_deg, 2 * bench_.engine.firing_order.size()});
+  }
   const profile::Controller& controller = *bench_.controller;
   if (controller.triggers.empty()) return std::nullopt;
   const profile::TriggerChannel& channel = Nth(controller.triggers, controller.decoder.primary);
-  if (setting == "offset_deg" && f.at == channel.name) return SolveShift(hypothesis, -1);
+  if (setting == "offset_deg" && f.at == channel.name) return SolveShift(hypothesis, -1, leading);
   if (f.Is<fault::WheelOffset>() && f.at == TriggerBehind(bench_, channel)) {
-    return SolveShift(hypothesis, 1);
+    return SolveShift(hypothesis, 1, leading);
   }
   return std::nullopt;
 }

@@ -4,6 +4,7 @@
 // no message tells, and what a wrong setting moves alone.
 //
 //   spark of a cylinder   due = its firing angle - advance + m
+//   of its trailing coil  due = the same + how far that is told to be behind
 //   end of an injection   due = its firing angle + 360 - injection end + m      (two-stroke: + 0)
 //   m                     how far the crank is in front of what the controller takes it for:
 //                         a wheel mounted m late; an offset told as m less than it is
@@ -33,9 +34,12 @@ namespace drycrank::diagnose {
 // In one situation, of each cylinder that was seen to: mean crank degrees, [0, cycle).
 struct FiredAt {
   std::map<int, double> sparks_deg;      // a coil goes off
+  std::map<int, double> trailing_deg;    // a trailing coil goes off
   std::map<int, double> injections_deg;  // an injector goes off
   bool restless = false;                 // some of them came at no steady angle
-  bool Any() const { return restless || !sparks_deg.empty() || !injections_deg.empty(); }
+  bool Any() const { 
+    return restless || !sparks_deg.empty() || !trailing_deg.empty() || !injections_deg.empty();
+  }
 };
 using FiredSeen = std::vector<FiredAt>;  // one per situation
 
@@ -47,7 +51,9 @@ class Fired {
   struct Fit {
     double log_like = 0;
     int surprises = 0;
-    std::vector<double> due_deg;  // of each cylinder's spark in firing order, then of its injection
+    // Of each cylinder's spark in firing order, then of its injection, then of its trailing spark,
+    // where the controller is told to fire those.
+    std::vector<double> due_deg;
   };
   // Of what these rows say is synchronised; rows that are none are not judged.
   Fit Judge(std::span<const profile::Fault> faults, const ValueRows& rows) const;
@@ -80,7 +86,13 @@ class Fired {
   int Contradicted(const ValueRows& rows) const;
   std::vector<int> OrderSeen() const;
   std::optional<Solved> SolveOrder(const Hypothesis& hypothesis) const;
-  std::optional<Solved> SolveShift(const Hypothesis& hypothesis, double sign) const;
+  // By the sparks of one plug; the first of them among those of a plan.
+  struct Plugs {
+    std::map<int, double> FiredAt::*seen = &FiredAt::sparks_deg;
+    std::size_t first = 0;
+  };
+  std::optional<Solved> SolveShift(const Hypothesis& hypothesis, double sign,
+                                   const Plugs& plugs) const;
 
   const profile::Bench& bench_;
   const FiredSeen* seen_;

@@ -321,7 +321,9 @@ void Set(fault::Calibration& kind, Quantity quantity, double value) {
 }
 void Set(fault::Told& kind, Quantity quantity, double value) {
   if (quantity != Quantity::kDeg) return;
-  (kind.advance_deg ? kind.advance_deg : kind.offset_deg) = value;
+  (kind.advance_deg    ? kind.advance_deg
+   : kind.trailing_deg ? kind.trailing_deg
+                       : kind.offset_deg) = value;
 }
 void Set(fault::Layout& kind, Quantity quantity, double value) {
   if (quantity == Quantity::kScale) kind.scale = value;

@@ -24,6 +24,7 @@ constexpr const char* kWheels[] = {"60-2", "36-1", "36-2", "24-1", "24-2", "30-1
                                    "30-2", "32-2", "12-1", "48-2", "58-2"};
 constexpr double kMostOffDeg = 90;
 constexpr double kLeastAdvanceDeg = -30, kMostAdvanceDeg = 90;
+constexpr double kMostTrailingDeg = 60;  // on either side, as the key allows
 constexpr double kEdgeOfACoil = 0.05;
 
 template <class Value>
@@ -46,6 +47,11 @@ class Builder {
     AddRange(profile::kDecoderPlace,
              Telling(&fault::Told::advance_deg, std::optional(controller.decoder.advance_deg)),
              kLeastAdvanceDeg, kMostAdvanceDeg);
+    if (controller.decoder.trailing_deg) {
+      AddRange(profile::kDecoderPlace,
+               Telling(&fault::Told::trailing_deg, controller.decoder.trailing_deg),
+               -kMostTrailingDeg, kMostTrailingDeg);
+    }
     for (const TriggerChannel& channel : controller.triggers) Channel(channel);
     return std::move(all_);
   }

@@ -173,11 +173,13 @@ bool DependsOnBegin(const profile::Fault* fault) {
 profile::Bench ToldFrom(const profile::Bench& bench, plant::Faults faults, double begin_deg) {
   profile::Bench told = bench;
   for (const profile::Fault* fault : faults) profile::Tell(*fault, *told.controller);
-  const auto turn = [&](double& offset_deg) {
-    offset_deg = WrapDeg(offset_deg - begin_deg, bench.engine.cycle_deg());
+  const auto turn = [&](auto& wheel) {
+    const double cycle_deg = bench.engine.cycle_deg();
+    const double whole_deg = std::max(cycle_deg, profile::ShaftTurnDeg(wheel.shaft, cycle_deg));
+    wheel.offset_deg = WrapDeg(wheel.offset_deg - begin_deg, whole_deg);
   };
-  for (profile::Trigger& trigger : told.triggers) turn(trigger.offset_deg);
-  for (profile::TriggerChannel& channel : told.controller->triggers) turn(channel.offset_deg);
+  for (profile::Trigger& trigger : told.triggers) turn(trigger);
+  for (profile::TriggerChannel& channel : told.controller->triggers) turn(channel);
   return told;
 }
 

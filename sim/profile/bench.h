@@ -28,13 +28,19 @@ struct Sensor;   // sensors.h
 struct Trigger;  // triggers.h
 struct Protection;  // protection.h
 
+// Of a rotary engine the crank is its eccentric shaft and a cylinder is a rotor: each fires once in
+// every turn of the shaft, as on two strokes.
+enum class EngineKind { kPiston, kRotary };
+
 struct Engine {
-  int strokes = 4;                        // 2 or 4
+  EngineKind kind = EngineKind::kPiston;
+  int strokes = 4;                        // 2 or 4; of a rotary engine 2: its cycle is one turn
   std::vector<int> firing_order;          // cylinder numbers; [0] is the one at 0 degrees
   std::vector<double> firing_angles_deg;  // crank degrees of each entry of firing_order, [0, cycle)
   double compression_ripple = 0.25;       // [0, 0.9]: relative swing of 1/speed while cranking
   double kick_back_deg = 0;               // how far the crank swings back when it comes to a stop
   std::optional<double> advance_deg = {};  // ignition before top dead centre, as it was designed
+  std::optional<double> trailing_deg = {};  // of the second plug, after that; none: there is none
   Place place = {};
   WrittenAt written = {};
 

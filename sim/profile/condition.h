@@ -23,7 +23,7 @@ enum class LooksAt { kReported, kOutput, kAge, kCrank };
 
 // One line between engine and controller that has edges.
 struct Line {
-  enum class Kind { kTrigger, kCoil, kInjector, kSwitch };
+  enum class Kind { kTrigger, kCoil, kTrailingCoil, kInjector, kSwitch };
   Kind kind = Kind::kTrigger;
   int index = 0;  // into the controller's triggers or outputs; of coil and injector: cylinder, 0: any
 

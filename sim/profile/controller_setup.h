@@ -99,6 +99,7 @@ struct Decoder {
   double ratio_tolerance = 0.4;  // of an interval against the one expected, relative
   double stall_ms = 500;         // no tooth for so long: stopped
   double advance_deg = 10;       // ignition before top dead centre
+  std::optional<double> trailing_deg = {};  // of the second coil, after the first; none: it fires none
   double dwell_ms = 3;
   double injection_end_deg = 60;  // before top dead centre of the intake stroke
   double injection_ms = 4;
@@ -107,7 +108,10 @@ struct Decoder {
   WrittenAt written = {};  // what it leaves out is the engine's, or a default
 };
 
-enum class OutputKind { kLowSide, kHighSide, kIgnition, kInjector };
+enum class OutputKind { kLowSide, kHighSide, kIgnition, kTrailingIgnition, kInjector };
+inline bool IsIgnition(OutputKind kind) {
+  return kind == OutputKind::kIgnition || kind == OutputKind::kTrailingIgnition;
+}
 // How it becomes known that an output's circuit works.
 enum class OutputWitness { kOperator, kBus, kCapture };
 
@@ -117,7 +121,7 @@ struct ControllerOutput {
   std::string label;  // "Radiator fan"
   std::string terminal;
   OutputKind kind = OutputKind::kLowSide;
-  int cylinder = 0;  // kIgnition, kInjector: whose; 0: not said
+  int cylinder = 0;  // of a coil or injector: whose; 0: not said
   int load = -1;     // index into Bench::loads
   // Stimuli that make the controller act, with their values: ("coolant temperature", 105 degC).
   std::vector<std::pair<int, double>> driven_by;

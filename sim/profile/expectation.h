@@ -150,11 +150,13 @@ struct NoTroubleCodes {
   static constexpr Needs kNeeds = Needs::kAnswers;
   Question question;
 };
+enum class Plug { kLeading, kTrailing };
 // When a coil fires, against the crank as it really turns: each spark at its degree, none left out.
 struct FiresAt {
   static constexpr const char* kWord = "fires_at";
   static constexpr Needs kNeeds = Needs::kAngles;
-  int cylinder = 0;        // 0: each
+  int cylinder = 0;  // 0: each
+  Plug plug = Plug::kLeading;
   Points advance_at_rpm;   // due, degrees before its top dead centre; one point: at every speed
   double tolerance_deg = 0;
   std::optional<double> dwell_at_least_ms, dwell_at_most_ms;

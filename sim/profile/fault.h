@@ -62,8 +62,8 @@
 //                                                               as the *display* decodes it
 //   calibration         analog channel                  gain, value: the controller's table is
 //                                                               value * gain + value
-//   told                `decoder`                       firing_order, advance_deg: what the
-//                                                               controller has been told instead;
+//   told                `decoder`                       firing_order, advance_deg, trailing_deg:
+//                                                               what the controller has been told instead;
 //                       trigger channel                 offset_deg, edge, wheel; for the whole run
 //                       protection                      limit, delay_ms, acts (never, other_way)
 #ifndef DRYCRANK_PROFILE_FAULT_H_
@@ -303,6 +303,7 @@ struct Told {
   std::optional<double> limit = {};   // of a protection, in its unit; as are the next
   std::optional<double> delay_ms = {};
   std::optional<ToldToAct> acts = {};
+  std::optional<double> trailing_deg = {};  // at the decoder: of the second coil, after the first
 };
 
 }  // namespace fault

@@ -17,6 +17,12 @@ struct EnumWords<PressureReference> {
                                                      {"gauge", PressureReference::kGauge}};
 };
 
+template <>
+struct EnumWords<EngineKind> {
+  static constexpr Word<EngineKind> kAll[] = {{"piston", EngineKind::kPiston},
+                                              {"rotary", EngineKind::kRotary}};
+};
+
 inline constexpr double kMaxSpeedRpm = 20000;
 inline constexpr std::string_view kBenchWord[] = {"bench"};
 inline constexpr std::string_view kStrokes[] = {"2", "4"};
@@ -91,6 +97,9 @@ inline constexpr Field<Bench> kBenchKeys[] = {
 };
 
 inline constexpr Field<Engine> kEngineKeys[] = {
+    {"kind", To<&Engine::kind>, OneOf<EngineKind>(),
+     "piston, or rotary: the crank is then the eccentric shaft, a cylinder a rotor. Each rotor fires "
+     "once in every turn of that shaft and turns once in three; `strokes` is left out."},
     {"strokes",
      {},
      kStrokeCount,
@@ -118,6 +127,13 @@ inline constexpr Field<Engine> kEngineKeys[] = {
      "Proofread compares it with what has been set in the controller, and settings prints it.",
      {},
      "not said"},
+    {"trailing_deg",
+     To<&Engine::trailing_deg>,
+     Number("deg", -60, 60),
+     "Of an engine with a second plug for each cylinder or rotor: how far that one is designed to "
+     "fire behind the first, where the bench drives it. Less than 0: before it.",
+     {},
+     "no second plug"},
     {"compression_ripple", To<&Engine::compression_ripple>, Number("", 0, 0.9),
      "How much the speed swings with each compression while cranking: 0.25 is a quarter of the "
      "time per degree. A controller that loses the missing tooth while cranking may not bear it. "

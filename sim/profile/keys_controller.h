@@ -34,6 +34,8 @@ struct EnumWords<OutputKind> {
   static constexpr Word<OutputKind> kAll[] = {{"low_side", OutputKind::kLowSide},
                                               {"high_side", OutputKind::kHighSide},
                                               {"ignition", OutputKind::kIgnition},
+                                              {"trailing_ignition",
+                                               OutputKind::kTrailingIgnition},
                                               {"injector", OutputKind::kInjector}};
 };
 
@@ -201,7 +203,7 @@ inline constexpr Field<TriggerChannel> kToldWheelKeys[] = {
      "Which point of a tooth that edge stands for. The centre of a coil's tooth is where its "
      "voltage falls through zero; of a tooth more than three times as wide as the air beside it "
      "that is earlier."},
-    {"offset_deg", To<&TriggerChannel::offset_deg>, Number("deg", 0, 720),
+    {"offset_deg", To<&TriggerChannel::offset_deg>, Number("deg", 0, kRotorTurnDeg),
      "Where it believes the wheel's 0 lies, as offset_deg of the trigger. What differs from there "
      "is an error of the ignition angle."},
     {"window_deg", To<&TriggerChannel::window_deg>, Number("deg", 0.1, 360),
@@ -215,7 +217,12 @@ inline constexpr Field<TriggerChannel> kToldWheelKeys[] = {
 };
 
 inline constexpr Field<Decoder> kDecoderKeys[] = {
-    {"strokes", {}, kStrokeCount, "What has been set in it.", {}, "the engine's"},
+    {"strokes",
+     {},
+     kStrokeCount,
+     "What has been set in it; 2 for a rotary engine, whose rotors fire once in every turn.",
+     {},
+     "the engine's"},
     {"firing_order",
      {},
      kCylinders,
@@ -240,7 +247,8 @@ inline constexpr Field<Decoder> kDecoderKeys[] = {
     {"cams",
      {},
      NameOf("a trigger").List(),
-     "The others; the first tells compression from exhaust.",
+     "The others; the first tells compression from exhaust. A wheel on a rotor tells a place only "
+     "where it looks the same each third of a turn.",
      {},
      "all on the cam"},
     {"ratio_tolerance", To<&Decoder::ratio_tolerance>, Number("", 0.01, 0.95),
@@ -250,6 +258,11 @@ inline constexpr Field<Decoder> kDecoderKeys[] = {
      "After so long without a tooth the engine stands. Common practice, no source."},
     {"advance_deg", To<&Decoder::advance_deg>, Number("deg", -90, 180),
      "Ignition, before top dead centre."},
+    {"trailing_deg", To<&Decoder::trailing_deg>, Number("deg", -60, 60),
+     "How far behind that it fires the trailing coils, of an engine with a second plug for each "
+     "cylinder or rotor; before it, where less than 0.",
+     {},
+     "it fires none"},
     {"dwell_ms", To<&Decoder::dwell_ms>, Number("ms", 0.01, 50),
      "How long a coil is charged. Too long, and a real coil overheats."},
     {"injection_end_deg", To<&Decoder::injection_end_deg>, Number("deg", -720, 720),
@@ -270,13 +283,14 @@ inline constexpr Field<ControllerOutput> kOutputKeys[] = {
      "its name"},
     {"terminal", {}, kTerminal, "The pin.", "terminal: ECU.40"},
     {"kind", To<&ControllerOutput::kind>, OneOf<OutputKind>(),
-     "Switches to ground (low_side) or to the supply (high_side), fires a coil, or opens an "
-     "injector.",
+     "Switches to ground (low_side) or to the supply (high_side), fires a coil (ignition), fires the "
+     "coil of a cylinder's second plug (trailing_ignition), or opens an injector.",
      "kind: low_side"},
     {"cylinder",
      To<&ControllerOutput::cylinder>,
      Whole(1, 24),
-     "Of a coil or an injector: whose. Two of them swapped is what this finds.",
+     "Of a coil or an injector: whose. Two of them swapped is what this finds. A rotor's number, "
+     "where the engine has rotors.",
      {},
      "not said"},
     {"load", {}, NameOf("a load"), "What it switches.", "load: fan, one of 'loads'"},

@@ -44,9 +44,16 @@ struct EnumWords<expect::InjectionPoint> {
                                                           {"end", expect::InjectionPoint::kEnd}};
 };
 template <>
+struct EnumWords<expect::Plug> {
+  static constexpr Word<expect::Plug> kAll[] = {{"leading", expect::Plug::kLeading},
+                                                {"trailing", expect::Plug::kTrailing}};
+};
+template <>
 struct EnumWords<drycrank::OutputKind> {
   static constexpr Word<drycrank::OutputKind> kAll[] = {
-      {"coil", drycrank::OutputKind::kCoil}, {"injector", drycrank::OutputKind::kInjector}};
+      {"coil", drycrank::OutputKind::kCoil},
+      {"trailing_coil", drycrank::OutputKind::kTrailingCoil},
+      {"injector", drycrank::OutputKind::kInjector}};
 };
 inline constexpr Value kSeconds = Number("s", 0.001, kMaxRunS);
 
@@ -184,12 +191,18 @@ inline constexpr Row kToleranceDegRow = {"tolerance_deg",
 inline constexpr Value kWidthMs = Number("ms", 0.01, 1000);
 inline constexpr Row kFiresAtKeys[] = {
     kCylinderRow,
+    {"plug",
+     {},
+     OneOf<expect::Plug>(),
+     "Which of a cylinder's two plugs: the trailing one has a coil of its own.",
+     {},
+     "leading"},
     {"advance_deg",
      {},
      Number("deg", -60, 90),
      "When, in degrees before the cylinder's firing top dead centre.",
      {},
-     "the engine's advance_deg"},
+     "the engine's advance_deg, of the trailing plug less its trailing_deg"},
     {"advance_at_rpm",
      {},
      PointsOf({"rpm", 0, 20000}, {"deg", -60, 90}),

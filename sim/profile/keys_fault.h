@@ -162,6 +162,8 @@ inline constexpr Row kToldKeys[] = {
      "the right one"},
     {"advance_deg", {}, Number("deg", -90, 180), "At `decoder`: the ignition advance.", {},
      "the right one"},
+    {"trailing_deg", {}, Number("deg", -60, 60), "At `decoder`: how far behind the trailing coils "
+     "fire.", {}, "the right one"},
     {"offset_deg", {}, Number("deg", -720, 720), "At a trigger channel: where tooth 1 begins.", {},
      "the right one"},
     {"edge", {}, OneOf<ActiveEdge>(), "At a trigger channel: the edge that counts.", {},

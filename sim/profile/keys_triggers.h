@@ -13,7 +13,8 @@ namespace drycrank::profile {
 
 template <>
 struct EnumWords<Shaft> {
-  static constexpr Word<Shaft> kAll[] = {{"crank", Shaft::kCrank}, {"cam", Shaft::kCam}};
+  static constexpr Word<Shaft> kAll[] = {
+      {"crank", Shaft::kCrank}, {"cam", Shaft::kCam}, {"rotor", Shaft::kRotor}};
 };
 
 inline constexpr Field<Trigger> kTriggerKeys[] = {
@@ -25,8 +26,9 @@ inline constexpr Field<Trigger> kTriggerKeys[] = {
      "pickup: {kind: hall, supply: CMP.1, ground: CMP.2, signal: CMP.3}"},
     {"label", To<&Trigger::label>, kText, "What reports call it.", {}, "its name"},
     {"shaft", To<&Trigger::shaft>, OneOf<Shaft>(),
-     "Where the wheel sits. A cam turns once in two turns of the crank."},
-    {"offset_deg", To<&Trigger::offset_deg>, Number("deg", 0, 720),
+     "Where the wheel sits. A cam turns once in two turns of the crank; a rotor, of a rotary engine, "
+     "once in three turns of its eccentric shaft, which is called crank here."},
+    {"offset_deg", To<&Trigger::offset_deg>, Number("deg", 0, kRotorTurnDeg),
      "Where the wheel sits: degrees of the crank after cylinder 1's top dead centre (after "
      "compression) at which the wheel's own 0 passes the pickup. Wrong, and the ignition is wrong "
      "by as much."},

@@ -67,6 +67,10 @@ void CheckCarried(BenchContext& c);
 
 // `strokes`, `firing_order` and `firing_angles_deg` of engine and decoder.
 void ReadFiring(Reader& r, int* strokes, std::vector<int>* order, std::vector<double>* angles_deg);
+// A rotor needs a rotary engine.
+void CheckRotorShaft(Reader& r, Shaft shaft, const Engine& engine);
+// An offset of a wheel into [0, 720), on a rotor into [0, 1080).
+void BringOffsetIn(Reader& r, Shaft shaft, double* offset_deg);
 std::vector<double> EvenFiring(std::size_t cylinders, double cycle_deg);
 // Cylinders 1 to N, each once, from the key `firing_order`.
 void ReadOrder(Reader& r, std::vector<int>* order);

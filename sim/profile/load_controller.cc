@@ -154,12 +154,23 @@ void LoadTriggerChannels(BenchContext& c, const Node* node, Controller& k) {
               TakeAll(r, kToldWheelKeys, t);
               CheckBothEdges(r, t);
               CheckLevel(r, t);
-              if (t.offset_deg >= 720) t.offset_deg -= 720;
+              CheckRotorShaft(r, t.shaft, c.bench.engine);
+              BringOffsetIn(r, t.shaft, &t.offset_deg);
               if (const Node* wheel = r.Find("wheel")) {
                 LoadWheel(c.problems, *wheel, r.title(), &t.wheel);
               }
               k.triggers.push_back(std::move(t));
             });
+}
+
+// The cycle of a rotary engine is one turn of the crank, a third of the rotor's.
+void CheckRotor(Problems& problems, const Ref& ref, const TriggerChannel& channel) {
+  if (channel.shaft != Shaft::kRotor || LooksTheSameEachThird(channel.wheel)) return;
+  problems.Add(ref.place,
+               fmt::format("the wheel of '{}' does not look the same each third of a turn, so it "
+                           "tells no place in a cycle of one turn of the crank",
+                           ref.text),
+               "leave it out of primary and cams");
 }
 
 void ReadCams(Reader& r, const Controller& k, Decoder& d) {
@@ -170,6 +181,7 @@ void ReadCams(Reader& r, const Controller& k, Decoder& d) {
       r.problems().Add(ref.place, fmt::format("'{}' is the primary wheel", ref.text),
                        "name the other wheels in 'cams'");
     }
+    if (at >= 0) CheckRotor(r.problems(), ref, Nth(k.triggers, at));
     if (at >= 0) d.cams.push_back(at);
   }
   if (r.Has("cams")) return;
@@ -192,6 +204,7 @@ void LoadDecoder(BenchContext& c, const Node& node, Controller& k) {
   }
   if (const auto ref = r.GetRef("primary")) {
     const int at = Resolve(c.problems, *ref, NamesOf(k.triggers), "trigger channel");
+    if (at >= 0) CheckRotor(c.problems, *ref, Nth(k.triggers, at));
     if (at >= 0) d.primary = at;
   }
   ReadCams(r, k, d);

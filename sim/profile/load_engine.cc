@@ -92,6 +92,20 @@ void ReadFiring(Reader& r, int* strokes, std::vector<int>* order, std::vector<do
   ReadAngles(r, cycle_deg, order->size(), angles_deg);
 }
 
+namespace {
+
+// A rotor fires once in every turn: as on two strokes.
+void ReadKind(Reader& r, TableReader<Engine>& t, Engine& engine) {
+  t.Take("kind");
+  if (engine.kind == EngineKind::kPiston) return;
+  engine.strokes = 2;
+  if (!r.Has("strokes")) return;
+  r.Complain("strokes", "strokes of a rotary engine",
+             "leave it out: each rotor fires once in every turn of the shaft");
+}
+
+}  // namespace
+
 void LoadEngine(BenchContext& c, const Node* node) {
   if (node == nullptr) return;
   Reader r(c.problems, *node, "engine");
@@ -99,6 +113,7 @@ void LoadEngine(BenchContext& c, const Node* node) {
   engine.place = r.place();
   engine.written = r.Written();
   TableReader t(r, kEngineKeys, engine);
+  ReadKind(r, t, engine);
   ReadFiring(r, &engine.strokes, &engine.firing_order, &engine.firing_angles_deg);
   if (!engine.firing_order.empty() && engine.firing_order.front() != 1) {
     r.Complain("firing_order",

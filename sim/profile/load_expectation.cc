@@ -280,19 +280,31 @@ void ReadWidth(Rows& rows, const char* least_key, const char* most_key,
   }
 }
 
+// What the engine was designed for, at that plug.
+std::optional<double> DesignedAdvanceDeg(const Engine& engine, expect::Plug plug) {
+  if (plug == expect::Plug::kLeading || !engine.advance_deg) return engine.advance_deg;
+  if (!engine.trailing_deg) return std::nullopt;
+  return *engine.advance_deg - *engine.trailing_deg;
+}
+
 void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::FiresAt& k) {
   ReadCylinder(c, rows, k.cylinder);
+  rows.Take("plug", &k.plug);
+  const auto designed_deg = DesignedAdvanceDeg(c.bench.engine, k.plug);
   double advance_deg = 0;
   const bool table = rows.Take("advance_at_rpm", &k.advance_at_rpm);
   const bool fixed = rows.Take("advance_deg", &advance_deg);
   if (rows->Has("advance_deg") && rows->Has("advance_at_rpm")) {
     rows->Complain("advance_at_rpm", "an advance and a table of it", "write one of the two");
-  } else if (fixed || (!table && c.bench.engine.advance_deg)) {
-    k.advance_at_rpm = {{0, fixed ? advance_deg : *c.bench.engine.advance_deg}};
+  } else if (fixed || (!table && designed_deg)) {
+    k.advance_at_rpm = {{0, fixed ? advance_deg : *designed_deg}};
   } else if (!rows->Has("advance_deg") && !rows->Has("advance_at_rpm")) {
     rows->problems().Add(rows->place(),
                          rows->title() + " has no advance, and the engine of the bench has none",
-                         "add 'advance_deg: 10', here or to the engine");
+                         k.plug == expect::Plug::kLeading
+                             ? "add 'advance_deg: 10', here or to the engine"
+                             : "add 'advance_deg: -2', or advance_deg and trailing_deg to the "
+                               "engine");
   }
   rows.Take("tolerance_deg", &k.tolerance_deg);
   ReadWidth(rows, "dwell_at_least_ms", "dwell_at_most_ms", k.dwell_at_least_ms, k.dwell_at_most_ms);

@@ -35,6 +35,9 @@ std::vector<NamedLine> OutputsOf(const Bench& bench) {
   std::vector<NamedLine> lines;
   if (!bench.controller) return lines;
   AddCylinders(*bench.controller, "coil", Line::Kind::kCoil, lines);
+  if (bench.controller->decoder.trailing_deg) {
+    AddCylinders(*bench.controller, "trailing_coil", Line::Kind::kTrailingCoil, lines);
+  }
   AddCylinders(*bench.controller, "injector", Line::Kind::kInjector, lines);
   for (const Protection& p : bench.protections) {
     if (p.output < 0) continue;

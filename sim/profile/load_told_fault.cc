@@ -37,7 +37,9 @@ Has PlaceOf(const Bench& bench, const std::string& at) {
 }
 
 Has WhoHas(std::string_view setting) {
-  if (setting == "firing_order" || setting == "advance_deg") return Has::kDecoder;
+  if (setting == "firing_order" || setting == "advance_deg" || setting == "trailing_deg") {
+    return Has::kDecoder;
+  }
   return IsOfProtection(setting) ? Has::kProtection : Has::kChannel;
 }
 
@@ -72,6 +74,10 @@ void ReadToldFault(const Bench& bench, Rows& rows, const Ref& at, fault::Told& k
   const bool known = Resolve(rows->problems(), at, places, "trigger channel or protection") >= 0;
   ReadToldOrder(bench, rows, &kind.firing_order);
   rows.Take("advance_deg", &kind.advance_deg);
+  if (rows.Take("trailing_deg", &kind.trailing_deg) && !controller.decoder.trailing_deg) {
+    rows->Complain("trailing_deg", "a controller that fires no trailing coils",
+                   "write trailing_deg of its decoder first");
+  }
   rows.Take("offset_deg", &kind.offset_deg);
   ActiveEdge edge = ActiveEdge::kFalling;
   if (rows.Take("edge", &edge)) kind.edge = edge;
@@ -83,8 +89,8 @@ void ReadToldFault(const Bench& bench, Rows& rows, const Ref& at, fault::Told& k
     rows->problems().Add(rows->place(),
                          fmt::format("{} tells {}", rows->title(),
                                      settings == 0 ? "nothing" : "more than one setting"),
-                         "write one of firing_order, advance_deg, offset_deg, edge, wheel, limit, "
-                         "delay_ms, acts");
+                         "write one of firing_order, advance_deg, trailing_deg, offset_deg, edge, "
+                         "wheel, limit, delay_ms, acts");
   } else if (known) {
     CheckToldPlace(rows, at, SettingOf(kind), PlaceOf(bench, at.text));
   }

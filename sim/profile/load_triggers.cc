@@ -47,6 +47,15 @@ void ReadAdvance(BenchContext& c, Reader& r, Trigger& t) {
   }
 }
 
+void CheckShaft(Reader& r, Shaft shaft, const Engine& engine) {
+  const bool rotary = engine.kind == EngineKind::kRotary;
+  if (shaft == Shaft::kCam && engine.strokes == 2) {
+    r.Complain("shaft", rotary ? "a cam on a rotary engine" : "a cam on a two-stroke engine",
+               rotary ? "write shaft: crank or rotor" : "write shaft: crank");
+  }
+  CheckRotorShaft(r, shaft, engine);
+}
+
 Trigger LoadTrigger(BenchContext& c, const std::string& name, const Place& place,
                     const Node& node) {
   Trigger t;
@@ -56,10 +65,8 @@ Trigger LoadTrigger(BenchContext& c, const std::string& name, const Place& place
   Reader r(c.problems, node, fmt::format("trigger '{}'", name), place);
   t.written = r.Written();
   TakeAll(r, kTriggerKeys, t);
-  if (t.offset_deg >= 720) t.offset_deg -= 720;
-  if (t.shaft == Shaft::kCam && c.bench.engine.strokes == 2) {
-    r.Complain("shaft", "a cam on a two-stroke engine", "write shaft: crank");
-  }
+  BringOffsetIn(r, t.shaft, &t.offset_deg);
+  CheckShaft(r, t.shaft, c.bench.engine);
   ReadAdvance(c, r, t);
   if (const Node* wheel = r.Find("wheel")) LoadWheel(c.problems, *wheel, r.title(), &t.wheel);
   if (const Node* pickup = r.Find("pickup")) LoadPickup(c, *pickup, r.title(), &t.pickup);
@@ -67,6 +74,20 @@ Trigger LoadTrigger(BenchContext& c, const std::string& name, const Place& place
 }
 
 }  // namespace
+
+void CheckRotorShaft(Reader& r, Shaft shaft, const Engine& engine) {
+  if (shaft != Shaft::kRotor || engine.kind == EngineKind::kRotary) return;
+  r.Complain("shaft", "a rotor on an engine of pistons",
+             "write shaft: crank or cam, or kind: rotary for the engine");
+}
+
+void BringOffsetIn(Reader& r, Shaft shaft, double* offset_deg) {
+  const double most_deg = shaft == Shaft::kRotor ? kRotorTurnDeg : 720;
+  if (*offset_deg > most_deg) {
+    r.Complain("offset_deg", fmt::format("an offset of {:g} deg", *offset_deg), "write 0 to 720 deg");
+  }
+  if (*offset_deg >= most_deg) *offset_deg -= most_deg;
+}
 
 void ReadHall(BenchContext& c, Reader& r, bool with_tooth, HallPickup* hall) {
   TakeAll(r, kHallKeys, *hall, &c);

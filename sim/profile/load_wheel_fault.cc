@@ -49,7 +49,7 @@ void ReadWheelFault(const Bench& bench, Rows& rows, const Ref& at, fault::WheelO
   const Trigger* trigger = FindTrigger(bench, rows, at);
   const bool read = rows.Take("deg", &kind.deg);
   // In crank degrees: a wheel on the crank is back after one turn, one on the cam after two.
-  const double turn_deg = trigger == nullptr || trigger->shaft == Shaft::kCam ? 720 : 360;
+  const double turn_deg = trigger == nullptr ? 720 : ShaftTurnDeg(trigger->shaft, 720);
   CheckSize(rows, "deg", read && std::fmod(kind.deg, turn_deg) == 0);
 }
 

@@ -51,6 +51,7 @@ void Tell(const Fault& fault, Controller& controller) {
     controller.decoder.firing_order = told->firing_order;
   }
   if (told->advance_deg) controller.decoder.advance_deg = *told->advance_deg;
+  if (told->trailing_deg) controller.decoder.trailing_deg = *told->trailing_deg;
   const int channel = IndexOf(controller.triggers, fault.at);
   if (channel >= 0) TellChannel(*told, Nth(controller.triggers, channel));
 }
@@ -86,6 +87,7 @@ std::string_view SettingOf(const Fault& fault) {
 std::string_view SettingOf(const fault::Told& told) {
   if (!told.firing_order.empty()) return "firing_order";
   if (told.advance_deg) return "advance_deg";
+  if (told.trailing_deg) return "trailing_deg";
   if (told.offset_deg) return "offset_deg";
   if (told.edge) return "edge";
   if (!told.wheel.empty()) return "wheel";

@@ -6,7 +6,7 @@ namespace drycrank::profile {
 TurningWheel TurningWheelOf(const Trigger& trigger, const Engine& engine) {
   TurningWheel wheel;
   wheel.teeth = trigger.wheel.teeth;
-  wheel.turn_deg = trigger.shaft == Shaft::kCam ? engine.cycle_deg() : 360.0;
+  wheel.turn_deg = ShaftTurnDeg(trigger.shaft, engine.cycle_deg());
   wheel.offset_deg = trigger.offset_deg;
   if (const auto* coil = std::get_if<VariableReluctancePickup>(&trigger.pickup)) {
     wheel.is_coil = true;

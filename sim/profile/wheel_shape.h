@@ -12,12 +12,20 @@
 
 namespace drycrank::profile {
 
-enum class Shaft { kCrank, kCam };
+// A rotor turns once in three turns of the eccentric shaft, which is the crank of a rotary engine.
+enum class Shaft { kCrank, kCam, kRotor };
+inline constexpr double kRotorTurnDeg = 3 * 360.0;  // of the crank
 
 struct Wheel {
   std::string name;          // "60-2"; empty when written in place
   std::vector<Tooth> teeth;  // ascending, not overlapping
 };
+
+// Crank degrees for one turn of that shaft, in an engine with that cycle.
+double ShaftTurnDeg(Shaft shaft, double cycle_deg);
+
+// Three times the same teeth, 120 degrees apart.
+bool LooksTheSameEachThird(const Wheel& wheel);
 
 }  // namespace drycrank::profile
 

@@ -26,6 +26,14 @@ std::vector<double> BuiltEdgesDeg(const profile::Trigger& trigger, const profile
   return edges_deg;
 }
 
+std::vector<double> OverCycle(std::vector<double> edges_deg, double own_deg, double cycle_deg) {
+  const std::size_t once = edges_deg.size();
+  for (double deg = own_deg; deg < cycle_deg; deg += own_deg) {
+    for (std::size_t i = 0; i < once; ++i) edges_deg.push_back(edges_deg[i] + deg);
+  }
+  return edges_deg;
+}
+
 bool SameEdges(const std::vector<double>& a_deg, const std::vector<double>& b_deg,
                double cycle_deg) {
   if (a_deg.size() != b_deg.size()) return false;

@@ -16,6 +16,8 @@ std::vector<double> BuiltEdgesDeg(const profile::Trigger& trigger, const profile
                                   profile::ActiveEdge edge, bool leads_reversed);
 
 // The same edges, but for kSameEdgeDeg?
+// Edges of a cycle of `own_deg`, as often as it comes in one of `cycle_deg`.
+std::vector<double> OverCycle(std::vector<double> edges_deg, double own_deg, double cycle_deg);
 bool SameEdges(const std::vector<double>& a_deg, const std::vector<double>& b_deg,
                double cycle_deg);
 inline constexpr double kSameEdgeDeg = 0.1;  // common practice, no source

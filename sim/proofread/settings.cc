@@ -30,10 +30,11 @@ const InputCircuit& InputAt(const Bench& bench, int input) {
 double ToothOneDeg(const profile::TriggerChannel& channel, double cycle_deg) {
   profile::TriggerChannel first = channel;
   first.wheel.teeth.resize(1);
+  if (channel.shaft == profile::Shaft::kRotor) cycle_deg = profile::kRotorTurnDeg;
   const auto edges_deg = standin::ActiveEdgesDeg(first, cycle_deg);
   // A wheel on the crank has it in both turns: the one that its offset names.
   const double turn_deg = channel.offset_deg >= 360 ? 360 : 0;
-  return channel.shaft == profile::Shaft::kCam || cycle_deg == 360
+  return channel.shaft != profile::Shaft::kCrank || cycle_deg == 360
              ? edges_deg.front()
              : WrapDeg(edges_deg.front() + turn_deg, cycle_deg);
 }

@@ -4,7 +4,7 @@
 // the number; what is not known is null.
 //   format "drycrank settings", format_version 1, bench {name, title, file}
 //   engine {strokes, firing_order [cylinder], firing_angles_deg [], firing ("sequential", "paired"),
-//     advance_deg}
+//     advance_deg, rotary, trailing_deg}
 //   triggers [{name, label, terminal, minus, shaft, pickup ("hall", "coil"),
 //     teeth, places, missing [place]   (places and missing: null, [] where the teeth stand unevenly)
 //     tooth_edges_deg [[begin, end]] (of the wheel), wheel_zero_deg, edge, edge_is, tooth_one_deg,
@@ -44,7 +44,9 @@ Json EngineJson(const profile::Engine& engine, profile::Firing firing) {
           {"firing_order", engine.firing_order},
           {"firing_angles_deg", engine.firing_angles_deg},
           {"firing", firing == profile::Firing::kPaired ? "paired" : "sequential"},
-          {"advance_deg", engine.advance_deg ? Json(*engine.advance_deg) : Json(nullptr)}};
+          {"advance_deg", engine.advance_deg ? Json(*engine.advance_deg) : Json(nullptr)},
+          {"rotary", engine.kind == profile::EngineKind::kRotary},
+          {"trailing_deg", engine.trailing_deg ? Json(*engine.trailing_deg) : Json(nullptr)}};
 }
 
 Json TriggerJson(const TriggerSettings& t) {

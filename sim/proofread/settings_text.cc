@@ -42,16 +42,25 @@ std::string FiringText(const profile::Engine& engine, profile::Firing firing) {
              : "by itself, once in a cycle (sequential): a cam tells the two turns apart";
 }
 
+std::string StrokesText(const profile::Engine& engine) {
+  if (engine.kind == profile::EngineKind::kPiston) return fmt::format("{}", engine.strokes);
+  return "2: it is a rotary engine, each rotor fires once in every turn of its shaft";
+}
+
 std::string EngineText(const profile::Engine& engine, profile::Firing firing) {
   std::vector<std::string> fires;
   for (std::size_t i = 0; i < engine.firing_order.size(); ++i) {
     fires.push_back(
         fmt::format("{} at {:g}°", engine.firing_order[i], engine.firing_angles_deg[i]));
   }
-  std::string text = "Engine\n" + Line("strokes", fmt::format("{}", engine.strokes));
+  std::string text = "Engine\n" + Line("strokes", StrokesText(engine));
   text += Line("firing order", fmt::format("{}", fmt::join(engine.firing_order, "-")));
   text += Line("cylinders fire", fmt::format("{}", fmt::join(fires, ", ")));
   text += Line("each acts", FiringText(engine, firing));
+  if (engine.trailing_deg) {
+    text += Line("trailing plugs",
+                 fmt::format("{:g}° behind the leading ones, as designed", *engine.trailing_deg));
+  }
   return text + Line("ignition advance",
                      engine.advance_deg ? fmt::format("{:g}° before top dead centre, as designed",
                                                       *engine.advance_deg)

@@ -5,7 +5,7 @@
 // orders under `controller:` and the layouts under `display:` are what was told. A disagreement
 // stands at what was told, and names what is built with its place: either may be the wrong one.
 //
-//   told_engine    strokes, firing order and angles, designed advance
+//   told_engine    strokes, firing order and angles, designed advance, trailing plugs
 //   told_triggers  wheel, shaft, offset, edge, polarity, thresholds, window of a cam
 //   told_apart     patterns with which no controller could find its place
 //   ripple         the speed ripple with which it keeps its place while cranking

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Strokes, firing order and designed advance: the engine against the controller's decoder.
+// Strokes, firing order, designed advance and what its trailing plugs are behind: the engine against the controller's decoder.
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
@@ -16,12 +16,19 @@ using profile::Engine;
 
 constexpr double kSameAngleDeg = 0.01;
 
+std::string HasStrokes(const Engine& engine) {
+  if (engine.kind == profile::EngineKind::kPiston) {
+    return fmt::format("the engine has {}", engine.strokes);
+  }
+  return "each rotor of the engine fires once in every turn, as on 2";
+}
+
 void CompareStrokes(const Engine& engine, const Decoder& told, Compared& out) {
   if (told.strokes == engine.strokes) return;
   out.disagreements.push_back(
       {told.written.Of("strokes", told.place),
-       fmt::format("the controller is told {} strokes; the engine has {} ({})", told.strokes,
-                   engine.strokes, At(engine.written.Of("strokes", engine.place))),
+       fmt::format("the controller is told {} strokes; {} ({})", told.strokes, HasStrokes(engine),
+                   At(engine.written.Of("strokes", engine.place))),
        fmt::format("set {} in the controller, or correct the engine", engine.strokes)});
 }
 
@@ -85,6 +92,52 @@ void CompareAdvance(const Engine& engine, const Decoder& told, Compared& out) {
        fmt::format("set {:g} in the controller, or correct the engine", *engine.advance_deg)});
 }
 
+// The second plugs, behind the first.
+Diagnostic WrongSplit(const Engine& engine, const Decoder& told) {
+  const double more_deg = *told.trailing_deg - *engine.trailing_deg;
+  return {told.written.Of("trailing_deg", told.place),
+          fmt::format("the controller is told that trailing plugs fire {:g} deg behind the leading "
+                      "ones; the engine was designed for {:g} ({}): each trailing spark comes {:g} "
+                      "deg too {}",
+                      *told.trailing_deg, *engine.trailing_deg,
+                      At(engine.written.Of("trailing_deg", engine.place)), std::abs(more_deg),
+                      more_deg > 0 ? "late" : "early"),
+          fmt::format("set {:g} in the controller, or correct the engine", *engine.trailing_deg)};
+}
+
+void CompareSplit(const Engine& engine, const Decoder& told, Compared& out) {
+  if (told.trailing_deg && engine.trailing_deg) {
+    if (std::abs(*told.trailing_deg - *engine.trailing_deg) <= kSameAngleDeg) return;
+    out.disagreements.push_back(WrongSplit(engine, told));
+  } else if (engine.trailing_deg) {
+    out.disagreements.push_back(
+        {told.place,
+         fmt::format("the controller is told of no trailing coils; the engine has trailing plugs, "
+                     "{:g} deg behind the leading ones ({})",
+                     *engine.trailing_deg, At(engine.written.Of("trailing_deg", engine.place))),
+         fmt::format("write trailing_deg: {:g} of the decoder, or correct the engine",
+                     *engine.trailing_deg)});
+  } else if (told.trailing_deg) {
+    out.not_compared.push_back({engine.place,
+                                "how far behind the trailing plugs fire: what the engine was "
+                                "designed for is not written",
+                                "write 'trailing_deg' of the engine"});
+  }
+}
+
+// Coils that nothing fires.
+void CompareTrailingOutputs(const profile::Controller& controller, Compared& out) {
+  if (controller.decoder.trailing_deg) return;
+  for (const profile::ControllerOutput& output : controller.outputs) {
+    if (output.kind != profile::OutputKind::kTrailingIgnition) continue;
+    out.disagreements.push_back(
+        {output.place,
+         fmt::format("output '{}' is a trailing coil, and the controller is told of none",
+                     output.name),
+         "write trailing_deg of the decoder, or kind: ignition"});
+  }
+}
+
 }  // namespace
 
 void CompareEngine(const profile::Bench& bench, Compared& out) {
@@ -92,6 +145,8 @@ void CompareEngine(const profile::Bench& bench, Compared& out) {
   CompareStrokes(bench.engine, told, out);
   CompareOrder(bench.engine, told, out);
   CompareAdvance(bench.engine, told, out);
+  CompareSplit(bench.engine, told, out);
+  CompareTrailingOutputs(*bench.controller, out);
 }
 
 }  // namespace drycrank::proofread

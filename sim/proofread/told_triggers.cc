@@ -12,6 +12,7 @@
 #include <optional>
 #include <variant>
 
+#include "check/edge_places.h"
 #include "profile/triggers.h"
 #include "proofread/built_edges.h"
 #include "proofread/told.h"
@@ -61,10 +62,17 @@ TriggerChannel WithBuilt(const Pair& pair, unsigned settings) {
   return channel;
 }
 
+// Over a cycle; where one of the two is on a rotor, over a turn of it.
 bool EdgesAgree(const Pair& pair, const TriggerChannel& channel) {
-  return SameEdges(standin::ActiveEdgesDeg(channel, pair.cycle_deg()),
-                   BuiltEdgesDeg(pair.built, pair.bench.engine, channel.edge, pair.reversed),
-                   pair.cycle_deg());
+  const bool told_rotor = channel.shaft == profile::Shaft::kRotor;
+  const double told_deg = told_rotor ? profile::kRotorTurnDeg : pair.cycle_deg();
+  const double built_deg = check::WheelCycleDeg(pair.built, pair.bench.engine);
+  const double cycle_deg = std::max(told_deg, built_deg);
+  return SameEdges(
+      OverCycle(standin::ActiveEdgesDeg(channel, told_deg), told_deg, cycle_deg),
+      OverCycle(BuiltEdgesDeg(pair.built, pair.bench.engine, channel.edge, pair.reversed),
+                built_deg, cycle_deg),
+      cycle_deg);
 }
 
 // The fewest settings to be taken from what is built; 0: none explains it.
@@ -102,7 +110,7 @@ Diagnostic WrongEdge(const Pair& pair) {
 }
 
 Diagnostic WrongOffset(const Pair& pair) {
-  const double period_deg = pair.built.shaft == profile::Shaft::kCam ? pair.cycle_deg() : 360;
+  const double period_deg = profile::ShaftTurnDeg(pair.built.shaft, pair.cycle_deg());
   const double early_deg = WrapSignedDeg(pair.told.offset_deg - pair.built.offset_deg, period_deg);
   return {
       pair.ToldAt("offset_deg"),
@@ -227,6 +235,12 @@ void CompareChannel(const profile::Bench& bench, Pins& pins, const TriggerChanne
   if (!coil) CompareLevels(pair, pins.LevelsOfTrigger(trigger, input), out);
   CompareEdges(pair, out);
   CompareWindow(pair, out);
+  if (told.shaft != profile::Shaft::kRotor || LooksTheSameEachThird(told.wheel)) return;
+  out.facts.push_back(
+      fmt::format("trigger channel '{}': its wheel sits on the rotor and does not look the same "
+                  "each third of a "
+                  "turn: no position is read from it",
+                  told.name));
 }
 
 }  // namespace

@@ -35,7 +35,15 @@ inline const char* Word(profile::ToothPoint point) {
 }
 
 inline const char* Word(profile::Shaft shaft) {
-  return shaft == profile::Shaft::kCam ? "cam" : "crank";
+  switch (shaft) {
+    case profile::Shaft::kCrank:
+      return "crank";
+    case profile::Shaft::kCam:
+      return "cam";
+    case profile::Shaft::kRotor:
+      return "rotor";
+  }
+  return "";
 }
 
 // What others send, the display reads.

@@ -18,6 +18,8 @@ ChannelKind KindOf(OutputKind kind) {
   switch (kind) {
     case OutputKind::kCoil:
       return ChannelKind::kCoil;
+    case OutputKind::kTrailingCoil:
+      return ChannelKind::kTrailingCoil;
     case OutputKind::kInjector:
       return ChannelKind::kInjector;
     case OutputKind::kSwitch:
@@ -34,6 +36,8 @@ const char* Name(ChannelKind kind) {
       return "trigger";
     case ChannelKind::kCoil:
       return "coil";
+    case ChannelKind::kTrailingCoil:
+      return "trailing_coil";
     case ChannelKind::kInjector:
       return "injector";
     case ChannelKind::kSwitch:
@@ -48,7 +52,9 @@ EdgeChannels EdgeChannelsOf(const profile::Bench& bench) {
   for (const auto& trigger : bench.controller->triggers) {
     channels.push_back({ChannelKind::kTrigger, trigger.name, 0});
   }
-  for (const ChannelKind kind : {ChannelKind::kCoil, ChannelKind::kInjector}) {
+  for (const ChannelKind kind :
+       {ChannelKind::kCoil, ChannelKind::kTrailingCoil, ChannelKind::kInjector}) {
+    if (kind == ChannelKind::kTrailingCoil && !bench.controller->decoder.trailing_deg) continue;
     for (const int cylinder : bench.controller->decoder.firing_order) {
       channels.push_back({kind, fmt::format("{}_{}", Name(kind), cylinder), cylinder});
     }

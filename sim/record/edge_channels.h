@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // The logic channels of a record, counted from 0: the controller's trigger inputs as its input circuits
-// see them (1 high), then coils, then injectors as it switches them (1 on), in its firing order; then the
-// outputs that a protection switches off.
+// see them (1 high), then coils, where it fires them trailing coils, then injectors as it switches them
+// (1 on), in its firing order; then the outputs that a protection switches off.
 #ifndef DRYCRANK_RECORD_EDGE_CHANNELS_H_
 #define DRYCRANK_RECORD_EDGE_CHANNELS_H_
 
@@ -17,19 +17,21 @@
 
 namespace drycrank::record {
 
-enum class ChannelKind : std::uint8_t { kTrigger, kCoil, kInjector, kSwitch };
-const char* Name(ChannelKind kind);  // "trigger", "coil", "injector", "switch"
+enum class ChannelKind : std::uint8_t { kTrigger, kCoil, kTrailingCoil, kInjector, kSwitch };
+// "trigger", "coil", "trailing_coil", "injector", "switch"
+const char* Name(ChannelKind kind);
 
 struct EdgeChannel {
   ChannelKind kind = ChannelKind::kTrigger;
   std::string name;  // of the trigger, of the output; else as `coil_3`
-  int cylinder = 0;  // of coil and injector, from 1; of a switch: its index among the outputs
+  int cylinder = 0;  // of coils and injectors, from 1; of a switch: its index among the outputs
 
   friend bool operator==(const EdgeChannel&, const EdgeChannel&) = default;
 };
 using EdgeChannels = std::vector<EdgeChannel>;
 
-inline constexpr std::size_t kMostEdgeChannels = 64;
+// 24 cylinders with two coils and an injector each, 8 triggers, and 8 outputs that are switched.
+inline constexpr std::size_t kMostEdgeChannels = 88;
 
 // None without a controller.
 EdgeChannels EdgeChannelsOf(const profile::Bench& bench);

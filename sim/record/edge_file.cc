@@ -30,7 +30,8 @@ std::optional<EdgeChannel> ChannelFrom(const nlohmann::json& json) {
   const auto kind = json.find("kind"), name = json.find("name"), cylinder = json.find("cylinder");
   if (kind == json.end() || name == json.end() || !name->is_string()) return {};
   for (const ChannelKind known :
-       {ChannelKind::kTrigger, ChannelKind::kCoil, ChannelKind::kInjector, ChannelKind::kSwitch}) {
+       {ChannelKind::kTrigger, ChannelKind::kCoil, ChannelKind::kTrailingCoil,
+        ChannelKind::kInjector, ChannelKind::kSwitch}) {
     if (*kind != Name(known)) continue;
     if (known == ChannelKind::kTrigger) return EdgeChannel{known, name->get<std::string>(), 0};
     if (cylinder == json.end() || !cylinder->is_number_integer()) return {};

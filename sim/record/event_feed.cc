@@ -10,6 +10,26 @@
 
 namespace drycrank::record {
 
+namespace {
+
+// REQUIRES: no trigger
+OutputKind OutputKindOf(ChannelKind kind) {
+  switch (kind) {
+    case ChannelKind::kCoil:
+      return OutputKind::kCoil;
+    case ChannelKind::kTrailingCoil:
+      return OutputKind::kTrailingCoil;
+    case ChannelKind::kInjector:
+      return OutputKind::kInjector;
+    case ChannelKind::kTrigger:
+    case ChannelKind::kSwitch:
+      break;
+  }
+  return OutputKind::kSwitch;
+}
+
+}  // namespace
+
 EventFeed::EventFeed(const std::string& folder, check::Checker& checker, run::RunObserver* watcher)
     : checker_(checker), watcher_(watcher), wanted_(checker.WatchesEvents()) {
   if (!wanted_) return;
@@ -62,10 +82,7 @@ void EventFeed::Dispatch(const ChannelEdge& edge) {
     if (watcher_ != nullptr) watcher_->OnEdge(logic);
     return;
   }
-  const OutputKind kind = channel.kind == ChannelKind::kCoil       ? OutputKind::kCoil
-                          : channel.kind == ChannelKind::kInjector ? OutputKind::kInjector
-                                                                   : OutputKind::kSwitch;
-  const OutputEvent output{edge.t_ns, kind, channel.cylinder, edge.high};
+  const OutputEvent output{edge.t_ns, OutputKindOf(channel.kind), channel.cylinder, edge.high};
   checker_.OnOutput(output);
   if (watcher_ != nullptr) watcher_->OnOutput(output);
 }

@@ -36,6 +36,7 @@ struct CycleSpark {
   double deg = 0;
   int cylinder = 0;
   double before_deg = 0;  // before its cylinder's top dead centre
+  bool trailing = false;  // of the second plug
 };
 struct CycleInjection {
   double begin_deg = 0, end_deg = 0;  // end before begin: over the end of the cycle
@@ -49,6 +50,7 @@ struct CyclePicture {
   std::vector<CycleRow> rows;
   std::vector<std::pair<double, int>> tops;  // firing top dead centre of each cylinder
   std::optional<double> advance_deg;         // as designed
+  std::optional<double> trailing_deg;        // of the second plug, after that, as designed
   std::vector<CycleSpark> sparks;
   std::vector<CycleInjection> injections;
   std::vector<std::pair<double, std::string>> states;  // of the decoder, from these degrees on

@@ -29,7 +29,8 @@ class CyclePage {
 
   Drawing Draw() {
     for (const CycleRow& row : picture_.rows) AddRow(row);
-    if (picture_.advance_deg || !picture_.sparks.empty()) AddSparks();
+    if (picture_.advance_deg || HasSparks(false)) AddSparks("sparks", false, picture_.advance_deg);
+    if (picture_.trailing_deg || HasSparks(true)) AddSparks("trailing", true, TrailingDueDeg());
     AddInjections();
     if (!picture_.states.empty()) AddStates();
     Markup back;
@@ -280,17 +281,27 @@ class CyclePage {
     return seen;
   }
 
-  void AddSparks() {
-    AddName(top_, "sparks", picture_.sparks.empty() ? "none" : "degrees before top");
+  bool HasSparks(bool trailing) const {
+    return std::ranges::any_of(picture_.sparks,
+                               [&](const CycleSpark& spark) { return spark.trailing == trailing; });
+  }
+  // Before top dead centre.
+  std::optional<double> TrailingDueDeg() const {
+    if (!picture_.advance_deg || !picture_.trailing_deg) return std::nullopt;
+    return *picture_.advance_deg - *picture_.trailing_deg;
+  }
+  void AddSparks(const char* name, bool trailing, std::optional<double> due_deg) {
+    AddName(top_, name, HasSparks(trailing) ? "degrees before top" : "none");
     for (const auto& [deg, cylinder] : picture_.tops) {
-      if (!picture_.advance_deg) continue;
-      const double x = X(WrapDeg(deg - *picture_.advance_deg, picture_.cycle_deg));
+      if (!due_deg) continue;
+      const double x = X(WrapDeg(deg - *due_deg, picture_.cycle_deg));
       over_degrees_ += SvgSegment({x, top_ - 6}, {x, top_ + 34}, "wanted");
-      if (HasSparkAt(x, cylinder)) continue;
+      if (HasSparkAt(x, cylinder, trailing)) continue;
       over_degrees_ +=
           SvgText({x, top_ + 47}, Anchor::kMiddle, fmt::format("{} due", cylinder), "cap");
     }
     for (const CycleSpark& spark : picture_.sparks) {
+      if (spark.trailing != trailing) continue;
       const double x = X(spark.deg);
       over_degrees_ += SvgSegment({x, top_}, {x, top_ + 34}, "said");
       const bool fits = x + 60 < kRight;
@@ -303,9 +314,10 @@ class CyclePage {
     }
     top_ += 34 + kLine + kGap;
   }
-  bool HasSparkAt(double x, int cylinder) const {
+  bool HasSparkAt(double x, int cylinder, bool trailing) const {
     return std::ranges::any_of(picture_.sparks, [&](const CycleSpark& spark) {
-      return spark.cylinder == cylinder && std::abs(X(spark.deg) - x) < kNearSpark;
+      return spark.cylinder == cylinder && spark.trailing == trailing &&
+             std::abs(X(spark.deg) - x) < kNearSpark;
     });
   }
   void AddInjections() {

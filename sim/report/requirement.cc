@@ -129,12 +129,21 @@ std::string Within(const char* what, std::optional<double> least_ms,
   return fmt::format(", {} of {} to {}", what, Given(*least_ms, "ms"), Given(*most_ms, "ms"));
 }
 
+const char* Spark(expect::Plug plug) {
+  return plug == expect::Plug::kTrailing ? "trailing spark" : "spark";
+}
+
+const char* ActInOrder(OutputKind output) {
+  if (output == OutputKind::kTrailingCoil) return "trailing coils fire";
+  return output == OutputKind::kCoil ? "coils fire" : "injectors open";
+}
+
 std::string Sentence(const Report& /*report*/, const expect::FiresAt& kind) {
   const bool fixed = kind.advance_at_rpm.size() == 1;
   const std::string due =
       fixed ? Given(kind.advance_at_rpm.front().second, "deg") : std::string("as its table says");
   return fmt::format("{} comes {} before top dead centre within ± {}{}",
-                     EachOr(kind.cylinder, "spark"), due, Given(kind.tolerance_deg, "deg"),
+                     EachOr(kind.cylinder, Spark(kind.plug)), due, Given(kind.tolerance_deg, "deg"),
                      Within("a dwell", kind.dwell_at_least_ms, kind.dwell_at_most_ms));
 }
 
@@ -158,9 +167,7 @@ std::string Sentence(const Report& report, const expect::Order& kind) {
   for (const int cylinder : report.bench->engine.firing_order) {
     order.push_back(std::to_string(cylinder));
   }
-  return fmt::format("{} in the order {}",
-                     kind.output == OutputKind::kCoil ? "coils fire" : "injectors open",
-                     fmt::join(order, "-"));
+  return fmt::format("{} in the order {}", ActInOrder(kind.output), fmt::join(order, "-"));
 }
 
 std::string Sentence(const Report& /*report*/, const expect::Witnessed& kind) { return kind.text; }

@@ -166,6 +166,8 @@ std::string Words(const Fault& f, const fault::Told& kind) {
     what = fmt::format("firing order {}", fmt::join(kind.firing_order, "-"));
   } else if (kind.advance_deg) {
     what = "an ignition advance of " + Given(*kind.advance_deg, "deg");
+  } else if (kind.trailing_deg) {
+    what = "a trailing split of " + Given(*kind.trailing_deg, "deg");
   } else if (kind.offset_deg) {
     what = "an offset of " + Given(*kind.offset_deg, "deg");
   } else if (kind.edge) {

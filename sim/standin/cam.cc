@@ -12,7 +12,7 @@ namespace drycrank::standin {
 namespace {
 
 std::vector<Tooth> TeethDeg(const profile::TriggerChannel& channel, double cycle_deg) {
-  const double per_wheel_deg = channel.shaft == profile::Shaft::kCam ? 2 : 1;
+  const double per_wheel_deg = profile::ShaftTurnDeg(channel.shaft, cycle_deg) / 360;
   const auto at = [&](double wheel_deg) {
     return WrapDeg(channel.offset_deg + per_wheel_deg * wheel_deg, cycle_deg);
   };

@@ -36,6 +36,10 @@ FiringPlan::FiringPlan(const profile::Decoder& decoder)
       drivers_.push_back(driver);
     };
     add(OutputKind::kCoil, firing_deg - decoder.advance_deg, decoder.dwell_ms);
+    if (decoder.trailing_deg) {
+      add(OutputKind::kTrailingCoil, firing_deg - decoder.advance_deg + *decoder.trailing_deg,
+          decoder.dwell_ms);
+    }
     add(OutputKind::kInjector, firing_deg + intake_deg - decoder.injection_end_deg,
         decoder.injection_ms);
   }
@@ -74,7 +78,7 @@ void FiringPlan::Predict(Driver& driver, const Ahead& ahead, double to_go_ns) co
   if (driver.on) {
     // An injector opens for a time, not an angle. A coil's end that jumped to the next cycle: the angle was
     // passed since the last edge.
-    if (driver.kind == OutputKind::kCoil) {
+    if (IsCoil(driver.kind)) {
       const bool passed = static_cast<double>(end_ns - driver.off_ns) > ahead.cycle_ns / 2;
       driver.off_ns = passed ? t_ns : end_ns;
     }
@@ -124,9 +128,8 @@ void FiringPlan::Switch(Driver& driver, TimeNs t_ns, bool on) {
     }
     driver.again_ns = kNever;
   }
-  if (driver.kind == OutputKind::kCoil ? !on : on) {
-    ++(driver.kind == OutputKind::kCoil ? ignitions_ : injections_);
-  }
+  if (driver.kind == OutputKind::kCoil && !on) ++ignitions_;
+  if (driver.kind == OutputKind::kInjector && on) ++injections_;
   Add({t_ns, driver.kind, driver.cylinder, on});
 }
 
@@ -143,10 +146,10 @@ void FiringPlan::SwitchOutput(TimeNs t_ns, int output, bool on) {
 }
 
 void FiringPlan::Cut(OutputKind kind, bool is_cut) {
-  (kind == OutputKind::kCoil ? no_sparks_ : no_injections_) = is_cut;
+  (IsCoil(kind) ? no_sparks_ : no_injections_) = is_cut;
   if (!is_cut) return;
   for (Driver& driver : drivers_) {
-    if (driver.kind == kind && !driver.on) driver.on_ns = kNever;
+    if (IsCoil(driver.kind) == IsCoil(kind) && !driver.on) driver.on_ns = kNever;
   }
   FindEarliest();
 }

@@ -6,6 +6,7 @@
 //
 //   spark (coil off)   advance_deg before the cylinder's firing top dead centre, coil on dwell_ms
 //                      before
+//   trailing spark     trailing_deg behind that of the same cylinder, where it fires such coils
 //   injector off       injection_end_deg before the top dead centre of the intake stroke, which is
 //                      the firing one + 360 on four strokes, and the same on two; on injection_ms
 //                      before
@@ -38,7 +39,7 @@ class FiringPlan {
   // A crank edge at t_ns, at this angle of the cycle and speed; the next is due so far on.
   // REQUIRES: deg_per_ns > 0.
   void OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_ns, double to_next_deg);
-  // While it is cut, nothing of that kind begins.
+  // While it is cut, nothing of that kind begins: no spark at all, or no injection.
   void Cut(OutputKind kind, bool is_cut);
   // A switch of no cylinder; told once per change.
   void SwitchOutput(TimeNs t_ns, int output, bool on);
@@ -48,7 +49,7 @@ class FiringPlan {
 
   std::vector<OutputEvent>& events() { return events_; }
   std::int64_t injections() const { return injections_; }  // begun
-  std::int64_t ignitions() const { return ignitions_; }    // sparks
+  std::int64_t ignitions() const { return ignitions_; }    // sparks of the first plug
   std::int64_t dropped() const { return dropped_; }
 
  private:
@@ -73,7 +74,7 @@ class FiringPlan {
   void Switch(Driver& driver, TimeNs t_ns, bool on);
   void Add(const OutputEvent& event);
   bool IsCut(OutputKind kind) const {
-    return kind == OutputKind::kCoil ? no_sparks_ : no_injections_;
+    return IsCoil(kind) ? no_sparks_ : no_injections_;
   }
   void FindEarliest();
 

@@ -33,19 +33,30 @@ double PointDeg(const profile::TriggerChannel& channel, std::size_t index, Tooth
   return ZeroDeg(tooth, gap_deg);
 }
 
+// Of a rotor three teeth come at one place of the crank.
+void BeOnceEach(double cycle_deg, std::vector<double>& edges_deg) {
+  constexpr double kSameDeg = 0.01;
+  const auto same = [](double a, double b) { return b - a < kSameDeg; };
+  edges_deg.erase(std::unique(edges_deg.begin(), edges_deg.end(), same), edges_deg.end());
+  if (edges_deg.size() > 1 && edges_deg.front() + cycle_deg - edges_deg.back() < kSameDeg) {
+    edges_deg.pop_back();
+  }
+}
+
 std::vector<double> EdgesDeg(const profile::TriggerChannel& channel, double cycle_deg,
                              ToothPoint point) {
-  const bool cam = channel.shaft == profile::Shaft::kCam;
-  const int repeats = cam ? 1 : static_cast<int>(std::lround(cycle_deg / 360.0));
+  const double turn_deg = profile::ShaftTurnDeg(channel.shaft, cycle_deg);
+  const double repeats = std::max(1.0, std::round(cycle_deg / turn_deg));
   std::vector<double> edges_deg;
   for (std::size_t i = 0; i < channel.wheel.teeth.size(); ++i) {
     const double wheel_deg = PointDeg(channel, i, point);
-    const double crank_deg = channel.offset_deg + (cam ? 2 * wheel_deg : wheel_deg);
+    const double crank_deg = channel.offset_deg + turn_deg / 360 * wheel_deg;
     for (int turn = 0; turn < repeats; ++turn) {
-      edges_deg.push_back(WrapDeg(crank_deg + 360.0 * turn, cycle_deg));
+      edges_deg.push_back(WrapDeg(crank_deg + turn_deg * turn, cycle_deg));
     }
   }
   std::sort(edges_deg.begin(), edges_deg.end());
+  if (turn_deg > cycle_deg) BeOnceEach(cycle_deg, edges_deg);
   return edges_deg;
 }
 

@@ -49,7 +49,7 @@ std::vector<int> CrankFirst(const profile::Controller& controller) {
   std::vector<int> order(controller.decoder.cams.size());
   for (std::size_t i = 0; i < order.size(); ++i) order[i] = static_cast<int>(i);
   std::stable_partition(order.begin(), order.end(), [&](int cam) {
-    return Nth(controller.triggers, Nth(controller.decoder.cams, cam)).shaft == Shaft::kCrank;
+    return Nth(controller.triggers, Nth(controller.decoder.cams, cam)).shaft != Shaft::kCam;
   });
   return order;
 }
@@ -87,7 +87,7 @@ References FindReferences(const profile::Controller& controller, const Pattern& 
   }
   if (!found.taken.empty()) return found;
   for (std::size_t cam = 0; cam < controller.decoder.cams.size(); ++cam) {
-    if (Nth(controller.triggers, controller.decoder.cams[cam]).shaft == Shaft::kCrank) continue;
+    if (Nth(controller.triggers, controller.decoder.cams[cam]).shaft != Shaft::kCam) continue;
     found.taken.push_back({static_cast<int>(cam), turns_only()});
     break;
   }

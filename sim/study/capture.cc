@@ -5,9 +5,15 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+#include <optional>
 #include <set>
 
+#include "capture/match_outputs.h"
 #include "capture/read_capture.h"
+#include "types/angle.h"
 #include "types/nth.h"
 
 namespace drycrank::study {
@@ -21,9 +27,14 @@ struct Track {
   int changes = 0, falls = 0;
 };
 
+// Of what is counted for each kind by itself.
+std::size_t PlaceOf(profile::OutputKind kind) {
+  if (kind == profile::OutputKind::kTrailingIgnition) return 2;
+  return kind == profile::OutputKind::kInjector ? 1 : 0;
+}
+
 bool IsPulsed(const profile::ControllerOutput& output) {
-  return output.kind == profile::OutputKind::kIgnition ||
-         output.kind == profile::OutputKind::kInjector;
+  return profile::IsIgnition(output.kind) || output.kind == profile::OutputKind::kInjector;
 }
 
 class Reader {
@@ -73,7 +84,8 @@ class Reader {
     std::ranges::stable_sort(falls, {}, [](const auto& fall) { return fall.first; });
     for (const auto& [t_ns, output] : falls) {
       if (!IsPulsed(*output) || output->cylinder == 0) continue;
-      order_[output->kind == profile::OutputKind::kInjector].push_back(output->cylinder);
+      order_[PlaceOf(output->kind)].push_back(output->cylinder);
+      falls_ns_[PlaceOf(output->kind)][output->cylinder].push_back(t_ns);
     }
     if (!tracks_.empty()) return Judge();
     out_.problems.push_back({{path_, 0, 0},
@@ -83,8 +95,8 @@ class Reader {
 
   // Of the cylinders seen, each falls where the firing order has it, but for one in ten: an engine
   // that stops and starts anew begins anywhere. Empty, or the order seen.
-  std::string OutOfOrder(bool injectors) const {
-    const std::vector<int>& seen = order_[injectors];
+  std::string OutOfOrder(std::size_t kind) const {
+    const std::vector<int>& seen = order_[kind];
     const std::set<int> cylinders(seen.begin(), seen.end());
     std::vector<int> due;
     for (const int cylinder : bench_.engine.firing_order) {
@@ -106,8 +118,42 @@ class Reader {
                        fmt::join(due, " "));
   }
 
+  // Of a cylinder's two coils, how far the trailing one is behind: the mean share of the time between
+  // two sparks of the leading one.
+  std::optional<double> BehindDeg(int cylinder) const {
+    const auto leading = falls_ns_[0].find(cylinder), trailing = falls_ns_[2].find(cylinder);
+    if (leading == falls_ns_[0].end() || trailing == falls_ns_[2].end()) return std::nullopt;
+    const std::vector<double>& at = leading->second;
+    std::vector<double> shares;
+    for (std::size_t i = 1; i < at.size(); ++i) {
+      const auto next = std::ranges::lower_bound(trailing->second, at[i - 1]);
+      if (next == trailing->second.end() || *next >= at[i]) continue;
+      shares.push_back((*next - at[i - 1]) / (at[i] - at[i - 1]));
+    }
+    if (shares.empty()) return std::nullopt;
+    std::ranges::nth_element(shares,
+                             shares.begin() + static_cast<std::ptrdiff_t>(shares.size() / 2));
+    return WrapSignedDeg(shares[shares.size() / 2] * TurnDeg(), TurnDeg());
+  }
+  double TurnDeg() const {
+    const bool paired = bench_.controller->decoder.firing == profile::Firing::kPaired;
+    return paired ? 360 : bench_.engine.cycle_deg();
+  }
+
+  // A coil whose lead is exchanged with that of the cylinder's other plug; empty, or how it fires.
+  std::string Exchanged(const profile::ControllerOutput& output) const {
+    const double due_deg = capture::TrailingDegOf(bench_);
+    const auto behind_deg = BehindDeg(output.cylinder);
+    if (!profile::IsIgnition(output.kind) || due_deg == 0 || !behind_deg) return "";
+    if (std::abs(*behind_deg - due_deg) <= std::abs(*behind_deg + due_deg)) return "";
+    return fmt::format(
+        "of cylinder {} the trailing plug fires {:.1f}° {} the leading one, should be "
+        "{:.1f}° behind: their leads are exchanged",
+        output.cylinder, std::abs(*behind_deg), *behind_deg < 0 ? "before" : "behind", due_deg);
+  }
+
   void Judge() {
-    const std::string wrong[2] = {OutOfOrder(false), OutOfOrder(true)};
+    const std::array<std::string, 3> wrong = {OutOfOrder(0), OutOfOrder(1), OutOfOrder(2)};
     for (const Track& track : tracks_) {
       const profile::ControllerOutput& output = OutputOf(track);
       Seen seen;
@@ -116,12 +162,11 @@ class Reader {
         seen.acts = track.changes > 0;
         seen.detail = fmt::format("{} changes of level", track.changes);
       } else {
-        const std::string& order = wrong[output.kind == profile::OutputKind::kInjector];
-        seen.acts = track.falls >= kFewestPulses && (output.cylinder == 0 || order.empty());
+        const std::string order =
+            output.cylinder == 0 ? "" : wrong[PlaceOf(output.kind)] + Exchanged(output);
+        seen.acts = track.falls >= kFewestPulses && order.empty();
         seen.detail = fmt::format("{} pulses", track.falls);
-        if (track.falls >= kFewestPulses && output.cylinder > 0 && !order.empty()) {
-          seen.detail += "; " + order;
-        }
+        if (track.falls >= kFewestPulses && !order.empty()) seen.detail += "; " + order;
       }
       out_.seen.push_back(std::move(seen));
     }
@@ -131,7 +176,9 @@ class Reader {
   const std::string& path_;
   Capture out_;
   std::vector<Track> tracks_;
-  std::vector<int> order_[2];  // cylinders as they fell: coils, injectors
+  std::array<std::vector<int>, 3>
+      order_;  // cylinders as they fell: coils, injectors, trailing coils
+  std::array<std::map<int, std::vector<double>>, 3> falls_ns_;  // of each cylinder
 };
 
 }  // namespace

@@ -152,6 +152,7 @@ std::optional<report::CyclePicture> CycleView::Picture(const std::string& title)
   picture.cycle_deg = cycle_deg_;
   picture.speed_rpm = cycle_deg_ / 6 / ToSeconds(picture.end_ns - picture.begin_ns);
   picture.advance_deg = bench_.engine.advance_deg;
+  picture.trailing_deg = bench_.engine.trailing_deg;
   for (std::size_t i = 0; i < bench_.engine.firing_order.size(); ++i) {
     picture.tops.emplace_back(bench_.engine.firing_angles_deg[i], bench_.engine.firing_order[i]);
   }
@@ -190,6 +191,7 @@ void CycleView::AddDue(std::size_t probe, report::CycleRow& row) const {
   std::vector<check::BuiltEdge> due =
       check::BuiltEdges(built, bench_.engine, check::LeadsReversed(bench_, built, channel));
   std::vector<std::pair<double, bool>> seen = row.seen;
+  KeepThisTurn(built, due);
   if (row.coil) {
     const bool level = channel.edge == profile::ActiveEdge::kRising;
     std::erase_if(due, [&](const check::BuiltEdge& edge) { return edge.high != level; });
@@ -202,6 +204,17 @@ void CycleView::AddDue(std::size_t probe, report::CycleRow& row) const {
   MatchWheel(due, seen, cycle_deg_, built.shaft == profile::Shaft::kCrank ? 360 : cycle_deg_, row);
 }
 
+// Of a wheel that turns once in several cycles, its edges in this one.
+void CycleView::KeepThisTurn(const profile::Trigger& built,
+                             std::vector<check::BuiltEdge>& due) const {
+  const double whole_deg = check::WheelCycleDeg(built, bench_.engine);
+  if (whole_deg <= cycle_deg_) return;
+  const double begin_deg = Begin().InCycle(whole_deg);
+  for (check::BuiltEdge& edge : due) edge.deg -= begin_deg;
+  std::erase_if(
+      due, [&](const check::BuiltEdge& edge) { return edge.deg < 0 || edge.deg >= cycle_deg_; });
+}
+
 void CycleView::AddOutputs(report::CyclePicture& picture) const {
   std::vector<report::CycleInjection> open;
   const auto top = [&](int cylinder) {
@@ -212,9 +225,10 @@ void CycleView::AddOutputs(report::CyclePicture& picture) const {
     if (done.event.kind == standin::OutputKind::kSwitch) continue;
     const auto deg = InView(done.at);
     const int cylinder = done.event.cylinder;
-    if (done.event.kind == standin::OutputKind::kCoil) {
+    if (IsCoil(done.event.kind)) {
       if (!deg || done.event.on) continue;
-      picture.sparks.push_back({*deg, cylinder, WrapSignedDeg(top(cylinder) - *deg, cycle_deg_)});
+      picture.sparks.push_back({*deg, cylinder, WrapSignedDeg(top(cylinder) - *deg, cycle_deg_),
+                                done.event.kind == OutputKind::kTrailingCoil});
     } else if (done.event.on) {
       if (CycleOf(done.at) <= *cycle_) open.push_back({deg.value_or(0), 0, cylinder});
     } else {

@@ -18,6 +18,10 @@
 #include "report/cycle.h"
 #include "run/runner.h"
 
+namespace drycrank::check {
+struct BuiltEdge;
+}
+
 namespace drycrank::study {
 
 class CycleView : public run::RunObserver {
@@ -60,6 +64,7 @@ class CycleView : public run::RunObserver {
   TimeNs TimeOf(double deg) const;
   report::CycleRow RowOf(std::size_t probe) const;
   void AddVolts(const Probe& probe, report::CycleRow& row) const;
+  void KeepThisTurn(const profile::Trigger& built, std::vector<check::BuiltEdge>& due) const;
   void AddDue(std::size_t probe, report::CycleRow& row) const;
   void AddOutputs(report::CyclePicture& picture) const;
   void AddStates(report::CyclePicture& picture) const;

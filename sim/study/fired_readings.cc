@@ -24,6 +24,11 @@ struct Mean {
   }
 };
 
+std::map<int, double>& OfKind(OutputKind kind, diagnose::FiredAt& fired) {
+  if (kind == OutputKind::kInjector) return fired.injections_deg;
+  return kind == OutputKind::kTrailingCoil ? fired.trailing_deg : fired.sparks_deg;
+}
+
 }  // namespace
 
 void FiredReadings::OnOutput(const OutputEvent& event) {
@@ -34,10 +39,10 @@ void FiredReadings::OnOutput(const OutputEvent& event) {
 }
 
 diagnose::FiredAt FiredReadings::Since(TimeNs begin_ns) const {
-  std::map<std::pair<bool, int>, Mean> means;  // by coil and cylinder
+  std::map<std::pair<OutputKind, int>, Mean> means;  // by what acts and cylinder
   for (const Ended& ended : ended_) {
     if (ended.t_ns < begin_ns) continue;
-    Mean& mean = means[{ended.kind == OutputKind::kCoil, ended.cylinder}];
+    Mean& mean = means[{ended.kind, ended.cylinder}];
     const double angle = ended.deg / cycle_deg_ * 2 * std::numbers::pi;
     ++mean.count;
     mean.sine += std::sin(angle);
@@ -48,7 +53,7 @@ diagnose::FiredAt FiredReadings::Since(TimeNs begin_ns) const {
     const bool steady = mean.count >= kFewest && mean.IsSteady();
     fired.restless = fired.restless || !steady;
     if (!steady) continue;
-    (of.first ? fired.sparks_deg : fired.injections_deg)[of.second] = mean.Deg(cycle_deg_);
+    OfKind(of.first, fired)[of.second] = mean.Deg(cycle_deg_);
   }
   return fired;
 }

@@ -54,7 +54,7 @@ void LimitSigns::OnOutput(const standin::OutputEvent& event) {
         protection_.action == ProtectionAction::kOutputOff && event.cylinder == protection_.output;
     if (its_own) told_.push_back({event.t_ns, !event.on});
   } else if (event.on) {
-    (event.kind == OutputKind::kCoil ? sparks_ns_ : fuel_ns_).push_back(event.t_ns);
+    (IsCoil(event.kind) ? sparks_ns_ : fuel_ns_).push_back(event.t_ns);
   }
 }
 

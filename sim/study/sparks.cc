@@ -30,13 +30,13 @@ void Sparks::OnStep(std::size_t step, TimeNs t_ns) {
 
 void Sparks::OnOutput(const standin::OutputEvent& event) {
   const engine::Motion& motion = runner_->plant().motion();
-  if (event.kind != standin::OutputKind::kCoil || event.on) return;
+  if (!IsCoil(event.kind) || event.on) return;
   if (event.t_ns < step_begin_ns_ + kSettleNs || event.t_ns < motion.begin_ns()) return;
   const double cycle_deg = bench_.engine.cycle_deg();
   const double after_deg =
       motion.AngleAt(event.t_ns).InCycle(cycle_deg) - FiringDeg(bench_.engine, event.cylinder);
   const double angle = after_deg / cycle_deg * 2 * std::numbers::pi;
-  Fired& fired = fired_[{step_, event.cylinder}];
+  Fired& fired = fired_[{step_, event.cylinder, event.kind == OutputKind::kTrailingCoil}];
   ++fired.count;
   fired.sine += std::sin(angle);
   fired.cosine += std::cos(angle);
@@ -56,9 +56,10 @@ std::optional<report::Effect> CompareSparks(const profile::Bench& bench,
     const auto due_deg = fired.MeanDeg(cycle_deg);
     if (!due_deg) continue;
     report::Effect effect;
-    effect.value = fmt::format("spark of cylinder {} after top dead centre", where.second);
+    effect.value = fmt::format("{} of cylinder {} after top dead centre",
+                               where.trailing ? "trailing spark" : "spark", where.cylinder);
     effect.unit = "deg";
-    effect.situation = scenario.steps[where.first].name;
+    effect.situation = scenario.steps[where.step].name;
     const auto at = other.fired().find(where);
     const auto is_deg = at == other.fired().end() ? std::nullopt : at->second.MeanDeg(cycle_deg);
     effect.missing = !is_deg;

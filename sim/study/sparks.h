@@ -34,15 +34,21 @@ class Sparks : public run::RunObserver {
     // Mean, (-180, 180] or (-360, 360]; nothing: too few of them, or all over the cycle.
     std::optional<double> MeanDeg(double cycle_deg) const;
   };
-  // By step and cylinder, without the first second of a step.
-  const std::map<std::pair<std::size_t, int>, Fired>& fired() const { return fired_; }
+  struct Where {
+    std::size_t step = 0;
+    int cylinder = 0;
+    bool trailing = false;  // of the second plug
+    auto operator<=>(const Where&) const = default;
+  };
+  // Without the first second of a step.
+  const std::map<Where, Fired>& fired() const { return fired_; }
 
  private:
   const profile::Bench& bench_;
   const run::Runner* runner_;
   std::size_t step_ = 0;
   TimeNs step_begin_ns_ = 0;
-  std::map<std::pair<std::size_t, int>, Fired> fired_;
+  std::map<Where, Fired> fired_;
 };
 
 // The largest difference of a mean, or that a cylinder is fired no more; nothing: less than what a

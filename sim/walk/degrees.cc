@@ -71,6 +71,26 @@ std::optional<Expectation> OutputExpectation(const Bench& bench) {
   return e;
 }
 
+// The same of the second plugs, where the controller fires them or the engine has them.
+std::optional<Expectation> TrailingExpectation(const Bench& bench, const Expectation& leading) {
+  const auto* fires = std::get_if<expect::FiresAt>(&leading.kind);
+  const auto& told_deg = bench.controller->decoder.trailing_deg;
+  const std::optional<double> behind_deg =
+      bench.engine.trailing_deg ? bench.engine.trailing_deg : told_deg;
+  if (fires == nullptr || !behind_deg) return std::nullopt;
+  expect::FiresAt trailing = *fires;
+  trailing.plug = expect::Plug::kTrailing;
+  trailing.advance_at_rpm.front().second -= *behind_deg;
+  Expectation e;
+  e.name = "fires_at_trailing";
+  e.kind = trailing;
+  e.means =
+      "The second plugs are fired at the wrong degree of the crank, or not at all. Look at what "
+      "the "
+      "controller was told of them; where the first plugs are wrong too, look there first.";
+  return e;
+}
+
 }  // namespace
 
 std::vector<Expectation> DegreeExpectations(const Bench& bench) {
@@ -78,7 +98,10 @@ std::vector<Expectation> DegreeExpectations(const Bench& bench) {
   for (const int cam : bench.controller->decoder.cams) {
     if (auto e = CamExpectation(bench, cam)) all.push_back(std::move(*e));
   }
-  if (auto e = OutputExpectation(bench)) all.push_back(std::move(*e));
+  const auto leading = OutputExpectation(bench);
+  if (!leading) return all;
+  all.push_back(*leading);
+  if (auto e = TrailingExpectation(bench, *leading)) all.push_back(std::move(*e));
   return all;
 }
 

@@ -15,6 +15,7 @@ constexpr double kRestS = 1;
 std::string CautionFor(const profile::ControllerOutput& output) {
   switch (output.kind) {
     case profile::OutputKind::kIgnition:
+    case profile::OutputKind::kTrailingIgnition:
       return "A coil fires: its voltage can kill. Nobody touches coil, lead or plug; a spark "
              "tester "
              "with its ground clipped on, no fuel vapour in the room.";

@@ -44,6 +44,15 @@ TEST_F(LoadBenchFile, TwoStrokesFireEachTurn) {
   EXPECT_THAT(loaded.bench->engine.firing_angles_deg, ElementsAre(0, 120, 240));
 }
 
+// Three chambers to a rotor, and a shaft that turns three times as fast as it.
+TEST_F(LoadBenchFile, RotorsFireEachTurnOfTheShaft) {
+  const LoadedBench loaded =
+      Load("kind: bench\nname: a\nengine: {kind: rotary, firing_order: [1, 2]}\n");
+  ASSERT_TRUE(loaded.bench);
+  EXPECT_THAT(loaded.bench->engine.firing_angles_deg, ElementsAre(0, 180));
+  EXPECT_EQ(loaded.bench->engine.cycle_deg(), 360);
+}
+
 TEST_F(LoadBenchFile, EngineSpeedComesFirstWhereverItIsWritten) {
   const Bench bench = Wired(
       "stimuli:\n  coolant_temperature: {unit: °C, min: 0 degF, max: 212 degF, initial: 300 K}\n"

@@ -29,7 +29,7 @@ BAD = ROOT / "tests" / "bad_profiles"
 HERE = pathlib.Path(__file__).parent
 # Keys that other keys allow less than the table says: 11 bits of identifier, teeth of this wheel, this stimulus.
 NARROWER = {"id", "functional_id", "request_id", "response_id", "missing", "tooth", "cylinder", "start_bit", "length_bits",
-            "length_bytes", "multiplex_value", "amplitude", "early_ms", "firing_angles_deg", "pid", "by"}
+            "length_bytes", "multiplex_value", "offset_deg", "amplitude", "early_ms", "firing_angles_deg", "pid", "by"}
 UNKNOWN = "of another kind, or of none"
 # Of a kind that a left-out key chooses by what the bench has: OBD or J1939.
 BY_DEFAULT = {"code", "spn", "fmi"}

@@ -43,6 +43,27 @@ TEST(FiringPlan, InlineFourFiresInOrderAtItsAngles) {
   }
 }
 
+// 10 degrees before top dead centre, and 12 behind that: 2 after it.
+TEST(FiringPlan, TrailingCoilsFireBehindTheOthers) {
+  profile::Bench bench = FourCylinder(EvenWheel(60, {59, 60}));
+  bench.controller->decoder.trailing_deg = 12;
+  Rig rig(bench);
+  rig.Turns(8, 1000);
+  const auto sparks = Of(rig, OutputKind::kTrailingCoil, false);
+  ExpectOrder(sparks, {1, 3, 4, 2});
+  const int place[] = {0, 0, 3, 1, 2};
+  for (const OutputEvent& spark : sparks) {
+    const double expected_deg = 180.0 * place[spark.cylinder] + 2;
+    EXPECT_NEAR(std::remainder(DegAt(spark.t_ns, 1000) - expected_deg, 720), 0, 0.01);
+  }
+}
+
+TEST(FiringPlan, NoTrailingCoilFiresThatNobodyTold) {
+  Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
+  rig.Turns(8, 1000);
+  EXPECT_TRUE(Of(rig, OutputKind::kTrailingCoil, false).empty());
+}
+
 TEST(FiringPlan, DwellAndInjectionLastAsConfigured) {
   Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
   rig.Turns(8, 1000);

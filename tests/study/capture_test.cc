@@ -8,6 +8,7 @@
 
 #include "tests/support/scratch_folder.h"
 #include "types/diagnostic.h"
+#include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
@@ -106,6 +107,59 @@ TEST(Capture, WhatCannotBeReadIsToldWithItsLine) {
               HasSubstr(":3:1: at byte 15: time goes back from 2 s to 1 s"));
   EXPECT_THAT(Format(ReadCapture(Bench(), "/nowhere.csv").problems.at(0)),
               HasSubstr("cannot be read"));
+}
+
+// Invented: two rotors, of which each fires once in a turn of 40 ms; the trailing coil 12 degrees behind.
+profile::Bench Rotors() {
+  profile::Bench bench;
+  bench.engine.kind = profile::EngineKind::kRotary;
+  bench.engine.strokes = 2;
+  bench.engine.firing_order = {1, 2};
+  bench.engine.trailing_deg = 12;
+  bench.controller.emplace();
+  for (const char* name : {"leading_1", "leading_2", "trailing_1", "trailing_2"}) {
+    profile::ControllerOutput& coil = bench.controller->outputs.emplace_back();
+    coil.name = name;
+    coil.kind =
+        name[0] == 'l' ? profile::OutputKind::kIgnition : profile::OutputKind::kTrailingIgnition;
+    coil.cylinder = coil.name.back() - '0';
+  }
+  return bench;
+}
+
+// Three turns; 12 degrees of 360 are 40 ms / 30 = 1.333 ms. Columns in the order of `names`.
+Capture ReadRotors(const std::string& names) {
+  std::string text = "time_s," + names + "\n0,1,1,1,1\n";
+  const char* low[] = {"0,1,1,1", "1,1,0,1", "1,0,1,1", "1,1,1,0"};
+  for (int i = 0; i < 12; ++i) {
+    const double fall_s = 0.005 + 0.02 * (i / 2) + 0.04 / 30 * (i % 2);
+    text += std::to_string(fall_s) + "," + low[i % 4] + "\n";
+    text += std::to_string(fall_s + 0.001) + ",1,1,1,1\n";
+  }
+  const ScratchFolder folder;
+  const std::string path = folder.Path("capture.csv");
+  std::ofstream(path) << text;
+  return ReadCapture(Rotors(), path);
+}
+
+TEST(Capture, TrailingCoilsBehindTheirLeadingOnesAct) {
+  const Capture capture = ReadRotors("leading_1,leading_2,trailing_1,trailing_2");
+  ASSERT_THAT(capture.problems, IsEmpty());
+  ASSERT_EQ(capture.seen.size(), 4u);
+  for (const Seen& seen : capture.seen) EXPECT_TRUE(seen.acts) << seen.detail;
+}
+
+TEST(Capture, ATrailingCoilExchangedWithItsLeadingOneDoesNot) {
+  const Capture capture = ReadRotors("trailing_1,leading_2,leading_1,trailing_2");
+  ASSERT_THAT(capture.problems, IsEmpty());
+  ASSERT_EQ(capture.seen.size(), 4u);
+  for (const Seen& seen : capture.seen) {
+    const profile::ControllerOutput& output = Rotors().controller->outputs[AsSize(seen.output)];
+    EXPECT_EQ(seen.acts, output.cylinder == 2) << output.name << seen.detail;
+    if (output.cylinder == 2) continue;
+    EXPECT_THAT(seen.detail, HasSubstr("of cylinder 1 the trailing plug fires 12.0° before the "
+                                       "leading one, should be 12.0° behind"));
+  }
 }
 
 }  // namespace
