@@ -17,6 +17,8 @@ constexpr double kChunkNs = 1e8;
 constexpr double kHysteresis = 0.2;  // of the way between two levels, to either side of the middle
 constexpr double kLeastWave = 0.02;  // of the highest waves
 constexpr double kArm = 0.3;
+constexpr double kAboveNoise =
+    4.5;  // sigmas: one sample in 150,000 of a normal distribution goes further
 constexpr double kOneSided = 0.05;  // of the span: how far below zero a logic level may lie
 
 bool IsCoil(const profile::Bench& bench, const MappedChannel& channel) {
@@ -44,7 +46,8 @@ double HeightOf(const LevelStats& stats, double rest) {
 
 Rule WaveBy(const LevelStats& stats) {
   const double rest = stats.Quantile(0.5);
-  return {WaveRule{rest, kLeastWave * HeightOf(stats, rest), kArm},
+  const double height = std::max(HeightOf(stats, rest), stats.Farthest(rest));
+  return {WaveRule{rest, kLeastWave * height, kArm, kAboveNoise * stats.Noise()},
           fmt::format("crossings of {:.3g}", rest)};
 }
 
@@ -91,6 +94,8 @@ class FirstLook {
     Look(*opened.trace);
     if (opened.trace->problem()) return Refused(*opened.trace->problem());
     out_.info = opened.trace->info();
+    out_.holes = opened.trace->holes();
+    out_.hole_count = opened.trace->hole_count();
     out_.step_ns = out_.info.by_change ? 0 : MedianStep();
     for (std::size_t c = 0; c < stats_.size(); ++c) AddChannel(map_.channels[c], stats_[c]);
     return std::move(out_);
@@ -150,6 +155,7 @@ class FirstLook {
     if (stats.any()) {
       channel.rest = stats.Quantile(0.5);
       channel.height = HeightOf(stats, channel.rest);
+      channel.span = stats.Quantile(0.996) - stats.Quantile(0.004);
     }
     out_.channels.push_back(std::move(channel));
   }

@@ -22,6 +22,7 @@ struct ChannelLevels {
   bool is_logic = false;    // its values are 0 and 1, too
   double rest = 0;          // the value that half of all lie below
   double height = 0;        // above or below it: all but one in fifty are lower
+  double span = 0;          // from the lowest to the highest, without the few that lie outside
 };
 
 struct [[nodiscard]] CaptureLevels {
@@ -30,6 +31,8 @@ struct [[nodiscard]] CaptureLevels {
   double from_ns = 0, to_ns = 0;
   double step_ns = 0;  // between samples, the median; 0: rows stand where something changes
   std::uint64_t rows = 0;
+  std::vector<TraceHole> holes;  // the first ones
+  std::size_t hole_count = 0;
   std::vector<ChannelLevels> channels;
   std::vector<std::string> unused;  // columns
   Diagnostics problems;

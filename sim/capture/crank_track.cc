@@ -14,6 +14,7 @@ constexpr int kShortWindows = 60;
 constexpr double kNextAtOnce = 1.5;  // a factor in speed up to which an edge is the next one
 constexpr double kLost = 1.8;        // a factor that no engine changes its speed by within an edge
 constexpr int kMostMissed = 40;      // marks in a row
+constexpr int kMostUnseen = 4;       // marks, over rows that are missing: more can be miscounted
 constexpr int kMostExtra = 8;        // edges in a row that are too many; then the place is lost
 constexpr std::size_t kSpeedOver = 4;  // edges
 
@@ -34,15 +35,16 @@ class Walker {
     int extra = 0;
     for (at += by; at >= 0 && at < std::ssize(edges_); at += by) {
       const SeenChange& edge = Nth(edges_, at);
+      const bool hole = by > 0 ? edge.after_hole : Nth(edges_, at + 1).after_hole;
       const int steps = StepsTo(edge, by, known);
-      if (steps == kLostIt) break;
+      if (steps == kLostIt || (hole && (steps == 0 || steps > kMostUnseen))) break;
       if (steps == 0) {
         if (++extra > kMostExtra) break;
         ++out_.extra;
         continue;
       }
       extra = 0;
-      CountMissing(known.back().mark, steps, by);
+      if (!hole) CountMissing(known.back().mark, steps, by);
       const int mark = known.back().mark + by * steps;
       known.push_back({edge.t_ns, pattern_.DegOf(mark), mark});
     }
@@ -96,6 +98,10 @@ struct Window {
   Laid laid;
 };
 
+bool HasHole(std::span<const SeenChange> window) {
+  return std::ranges::any_of(window.subspan(1), &SeenChange::after_hole);
+}
+
 // Of so many, evenly along [from, end), the best; of equals the first.
 Window BestOf(std::span<const SeenChange> edges, std::size_t from, const WheelPattern& pattern,
               std::size_t size, int windows) {
@@ -104,7 +110,8 @@ Window BestOf(std::span<const SeenChange> edges, std::size_t from, const WheelPa
   const std::size_t room = edges.size() - from - size;
   for (int w = 0; w < windows; ++w) {
     const std::size_t begin = from + room * AsSize(w) / AsSize(windows - 1);
-    const Laid laid = LayBest(edges.subspan(begin, size), pattern);
+    const auto window = edges.subspan(begin, size);
+    const Laid laid = HasHole(window) ? Laid{} : LayBest(window, pattern);
     if (laid.cost < best.laid.cost) best = {begin, size, laid};
     if (room == 0) break;
   }

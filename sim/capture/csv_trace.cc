@@ -5,9 +5,12 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <limits>
 
 #include "capture/byte_file.h"
+#include "capture/csv_clock.h"
 #include "capture/csv_shape.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
@@ -17,9 +20,9 @@ namespace {
 
 constexpr std::size_t kLinesLookedAt = 300;
 constexpr const char* kMark = "\xEF\xBB\xBF";  // byte order mark of UTF-8
-// Rows are taken for ticks of a clock when their distances differ by less than this share.
-constexpr double kSameStep = 0.3;
-constexpr double kFarthestNs = 1e19;  // 300 years: seconds since 1970 are times, too
+constexpr double kFarthestNs = 1e19;           // 300 years: seconds since 1970 are times, too
+
+constexpr double kChangesEachRow = 0.6;  // of the rows: they stand where something changes
 
 std::string Lower(std::string_view text) {
   std::string lower(text);
@@ -65,6 +68,8 @@ class CsvTrace : public Trace {
     shape_ = other.shape_;
     time_ = other.time_;
     ns_per_time_ = other.ns_per_time_;
+    index_ = other.index_;
+    clock_ = other.clock_;
   }
 
   bool Next(TraceBlock& block) override {
@@ -136,7 +141,9 @@ class CsvTrace : public Trace {
                     fmt::format("its columns: {}",
                                 OneLine(fmt::format("{}", fmt::join(shape_.names, ", ")))));
     }
-    if (time_ < 0 && hints_.rate_hz == 0 && shape_.names.size() > 1 && Ascends(lines, 0)) time_ = 0;
+    FindIndex(lines);
+    const bool first_may_be = shape_.names.size() > 1 && index_ != 0;
+    if (time_ < 0 && hints_.rate_hz == 0 && first_may_be && Ascends(lines, 0)) time_ = 0;
     if (time_ < 0 && hints_.rate_hz == 0) {
       return Refuse(0, "no column of times",
                     "say the sample rate (--sample-rate, or sample_rate_hz of the map)");
@@ -149,6 +156,16 @@ class CsvTrace : public Trace {
     ns_per_time_ = unit.empty() ? UnitOfName() : NsPer(unit);
     return ns_per_time_ > 0 ||
            Refuse(0, fmt::format("times in '{}'", OneLine(unit)), "s, ms, us or ns");
+  }
+
+  // Rows that are numbered: by the column's name, and each number one step above the one before.
+  void FindIndex(const std::vector<std::string>& lines) {
+    static constexpr std::array<std::string_view, 10> kNames = {
+        "index", "sample", "samples", "n", "no", "nr", "#", "row", "point", "number"};
+    for (std::size_t c = 0; c < shape_.names.size() && index_ < 0; ++c) {
+      if (std::ranges::find(kNames, Lower(shape_.names[c])) == kNames.end()) continue;
+      if (Ascends(lines, c) && static_cast<int>(c) != time_) index_ = static_cast<int>(c);
+    }
   }
 
   // "time_ms"
@@ -182,20 +199,34 @@ class CsvTrace : public Trace {
       const bool digital =
           std::ranges::all_of(values, [](const auto& v) { return v && (*v == 0 || *v == 1); });
       info_.channels[channel++].digital = digital;
-      all_digital = all_digital && digital;
+      all_digital = all_digital && (digital || static_cast<int>(c) == index_);
     }
-    if (time_ >= 0) info_.by_change = all_digital && !IsEven(lines);
+    TakeClock(lines, all_digital);
   }
 
-  bool IsEven(const std::vector<std::string>& lines) const {
+  void TakeClock(const std::vector<std::string>& lines, bool all_digital) {
+    if (index_ >= 0) clock_.index_step = StepOf(Column(lines, AsSize(index_)));
+    if (time_ < 0) return;
     const auto times = Column(lines, AsSize(time_));
-    double least = 1e300, most = 0;
-    for (std::size_t i = 1; i < times.size(); ++i) {
-      if (!times[i] || !times[i - 1]) continue;
-      least = std::min(least, *times[i] - *times[i - 1]);
-      most = std::max(most, *times[i] - *times[i - 1]);
+    clock_ = ClockOf(times, ns_per_time_, clock_.index_step);
+    const bool is_clocked =
+        clock_.is_even || (clock_.ticks() && ShareChanged(lines) < kChangesEachRow);
+    info_.by_change = all_digital && !is_clocked;
+    info_.uneven = !info_.by_change && !clock_.ticks();
+    if (info_.by_change) clock_.farthest_ns = 0;
+  }
+
+  // Of the rows, those that differ from the one before in more than time and number.
+  double ShareChanged(const std::vector<std::string>& lines) const {
+    std::vector<bool> changed(lines.size(), false);
+    for (std::size_t c = 0; c < shape_.names.size(); ++c) {
+      if (static_cast<int>(c) == time_ || static_cast<int>(c) == index_) continue;
+      const auto values = Column(lines, c);
+      for (std::size_t i = 1; i < values.size(); ++i)
+        changed[i] = changed[i] || values[i] != values[i - 1];
     }
-    return most <= least * (1 + kSameStep);
+    return static_cast<double>(std::ranges::count(changed, true)) /
+           static_cast<double>(std::max<std::size_t>(lines.size() - shape_.first_line, 1));
   }
 
   bool Row(std::string_view line, TraceBlock& block) {
@@ -206,22 +237,53 @@ class CsvTrace : public Trace {
       return RefuseHere(fmt::format("{} fields", fields_.size()),
                         fmt::format("{} as in the lines before", columns));
     }
-    double t_ns = static_cast<double>(rows_) * 1e9 / std::max(info_.rate_hz, 1e-9);
+    double t_ns = 0, index = 0;
+    row_.clear();
     for (std::size_t c = 0; c < columns; ++c) {
       const auto number = NumberOf(fields_[c], shape_.decimal);
       if (!number) {
         return RefuseHere(fmt::format("'{}' is no number", OneLine(fields_[c].substr(0, 40))),
                           "numbers alone below the head");
       }
+      if (static_cast<int>(c) == index_) index = *number;
       if (static_cast<int>(c) != time_)
-        block.values.push_back(static_cast<float>(*number));
+        row_.push_back(static_cast<float>(*number));
       else
         t_ns = *number * ns_per_time_;
     }
-    return Time(t_ns, block);
+    const double skipped = SkippedBy(index);
+    if (time_ < 0) {
+      ticks_ += rows_ > 0 ? 1 + skipped : 0;
+      t_ns = ticks_ * 1e9 / std::max(info_.rate_hz, 1e-9);
+    }
+    if (!IsInOrder(t_ns)) return false;
+    if (rows_ > 0) NoteHole(t_ns, skipped, block);
+    last_ns_ = t_ns;
+    ++rows_;
+    block.t_ns.push_back(t_ns);
+    block.values.insert(block.values.end(), row_.begin(), row_.end());
+    return true;
   }
 
-  bool Time(double t_ns, TraceBlock& block) {
+  // Rows that are missing before this one, by their numbers.
+  double SkippedBy(double index) {
+    const double step = index - last_index_;
+    last_index_ = index;
+    if (index_ < 0 || rows_ == 0 || clock_.index_step <= 0 || step <= 0) return 0;
+    return std::max(0.0, std::round(step / clock_.index_step) - 1);
+  }
+
+  void NoteHole(double t_ns, double skipped, TraceBlock& block) {
+    const double far_ns = t_ns - last_ns_;
+    const bool is_far = clock_.farthest_ns > 0 && far_ns > clock_.farthest_ns;
+    if (!is_far && skipped <= 0) return;
+    const double by_time = is_far ? std::max(1.0, std::round(far_ns / clock_.step_ns) - 1) : 0;
+    AddHole({number_, last_ns_, t_ns, skipped > 0 ? skipped : by_time});
+    block.t_ns.push_back(last_ns_ + far_ns / 2);
+    block.values.insert(block.values.end(), row_.size(), std::numeric_limits<float>::quiet_NaN());
+  }
+
+  bool IsInOrder(double t_ns) {
     if (std::abs(t_ns) > kFarthestNs)
       return RefuseHere(fmt::format("a time of {:.9g} s", t_ns * 1e-9),
                         "check the unit of the times");
@@ -233,18 +295,19 @@ class CsvTrace : public Trace {
     }
     if (t_ns - first_ns_ > 9e15)
       return RefuseHere("a time that is 100 days on", "check the unit of the times");
-    last_ns_ = t_ns;
-    ++rows_;
-    block.t_ns.push_back(t_ns);
     return true;
   }
 
   ByteFile file_;
   TraceHints hints_;
   CsvShape shape_;
-  int time_ = -1;  // column; -1: by the rate
+  int time_ = -1;   // column; -1: by the rate
+  int index_ = -1;  // column in which rows are numbered
+  CsvClock clock_;
   double ns_per_time_ = 0;
   std::vector<std::string_view> fields_;
+  std::vector<float> row_;
+  double last_index_ = 0, ticks_ = 0;
   int number_ = 0;
   std::uint64_t begin_ = 0, rows_ = 0;
   double first_ns_ = 0, last_ns_ = 0;

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace drycrank::capture {
 namespace {
@@ -10,6 +11,8 @@ namespace {
 constexpr double kOfNewPeak = 0.4;      // how fast the height of waves follows them
 constexpr double kQuietDistances = 10;  // without a wave, in distances between the last two ...
 constexpr double kDecayEvery = 4;       // ... after which the height is halved, again after so many
+
+constexpr double kMostArm = 0.45;  // of the height of waves, however much noise there is
 
 constexpr double kForALine = 3;         // samples of half a wave
 constexpr double kUnlikeSlopes = 1.25;  // of its two halves
@@ -24,6 +27,8 @@ void EdgeFinder::Add(double t_ns, double value) {
   if (std::isnan(value)) {
     state_ = -1;
     has_last_ = false;
+    count_ = quiet_until_ = 0;
+    hole_ = true;
     return;
   }
   if (full()) return;
@@ -35,7 +40,8 @@ void EdgeFinder::Add(double t_ns, double value) {
 
 void EdgeFinder::Emit(double t_ns, bool high, double transit_ns) {
   if (!changes_.empty()) t_ns = std::max(t_ns, changes_.back().t_ns);
-  changes_.push_back({t_ns, high, static_cast<float>(transit_ns)});
+  changes_.push_back({t_ns, high, static_cast<float>(transit_ns), hole_});
+  hole_ = false;
 }
 
 void EdgeFinder::By(const ExactRule&, double t_ns, double value) {
@@ -57,6 +63,12 @@ void EdgeFinder::By(const LevelRule& rule, double t_ns, double value) {
   if (state_ >= 0 && level != state_) Emit((first_ns_ + crossed_ns_) / 2, level == 1);
   state_ = level;
   crossings_ = 0;
+}
+
+double EdgeFinder::ArmOf(const WaveRule& rule) const {
+  const double above_noise_v =
+      height_ > 0 ? std::min(rule.noise_v, kMostArm * height_) : rule.noise_v;
+  return std::max({rule.arm * height_, above_noise_v, rule.least_v});
 }
 
 void EdgeFinder::Decay(double t_ns) {
@@ -95,7 +107,7 @@ void EdgeFinder::ArmWave(const WaveRule&, double t_ns, double value) {
 void EdgeFinder::By(const WaveRule& rule, double t_ns, double raw) {
   const double value = raw - rule.rest_v;
   Decay(t_ns);
-  const double arm_v = std::max(rule.arm * height_, rule.least_v);
+  const double arm_v = ArmOf(rule);
   const int side = value > arm_v ? 1 : value < -arm_v ? 0 : -1;
   if (state_ < 0 || side == state_) {
     if (side >= 0) {
@@ -110,7 +122,10 @@ void EdgeFinder::By(const WaveRule& rule, double t_ns, double raw) {
   const double zero = ZeroOf(below_, above_);
   const bool is_sound = std::isfinite(zero) && zero >= 0 && zero <= t;
   const double at_ns = left_ns_ + (is_sound ? zero : t / 2);
-  if (!changes_.empty()) decayed_ns_ = at_ns - changes_.back().t_ns;
+  if (!changes_.empty()) {
+    const double before_ns = std::exchange(distance_ns_, at_ns - changes_.back().t_ns);
+    decayed_ns_ = std::max(before_ns, distance_ns_);
+  }
   Emit(at_ns, side == 1, t);
   wave_ns_ = at_ns;
   height_ = height_ == 0 ? peak_ : height_ + kOfNewPeak * (peak_ - height_);

@@ -4,7 +4,8 @@
 //
 //   level    v ____        above `high_v`, and before below `low_v`: an edge, at the instant at which
 //           /    \         the value passes halfway between the two, between samples
-//   wave     armed once the value is `arm` of the height of the waves just before away from rest: then
+//   wave     armed once the value is `arm` of the height of the waves just before away from rest, or what
+//            noise does not reach (at most kMostArm of that height): then
 //            the crossing of rest is an edge. Its instant comes from a straight line through the samples
 //            between both sides (least squares), so that noise is divided by their number. Beside a
 //            gap the two halves of a wave are not equally steep: then a line for each half, and the
@@ -25,8 +26,9 @@ namespace drycrank::capture {
 
 struct SeenChange {
   double t_ns = 0;
-  bool high = false;     // from here on
-  float transit_ns = 0;  // wave
+  bool high = false;        // from here on
+  float transit_ns = 0;     // wave
+  bool after_hole = false;  // between the one before and this the value was not always known
 };
 
 inline constexpr std::size_t kMostChanges =
@@ -39,6 +41,7 @@ struct WaveRule {
   double rest_v = 0;
   double least_v = 0;  // a wave that is lower is noise
   double arm = 0.3;    // of the waves' height
+  double noise_v = 0;  // noise does not reach further than this
 };
 struct StepRule {
   std::size_t samples = 1;  // <= 64
@@ -64,6 +67,7 @@ class EdgeFinder {
   void Emit(double t_ns, bool high, double transit_ns = 0);
   void NoteCrossing(double t_ns, double value, double level);
   void ArmWave(const WaveRule& rule, double t_ns, double value);
+  double ArmOf(const WaveRule& rule) const;
   void Decay(double t_ns);
 
   EdgeRule rule_;
@@ -84,13 +88,16 @@ class EdgeFinder {
   };
   double ZeroOf(const Sums& below, const Sums& above) const;
   Sums below_, above_;  // rest, since one side was left; times from then on
-  double wave_ns_ = 0, decayed_ns_ = 0;  // the last wave's edge, its distance from the one before
+  double wave_ns_ = 0,
+         decayed_ns_ = 0;   // the last wave's edge; the longer of the last two distances
+  double distance_ns_ = 0;  // from the one before
   // step
   struct Point {
     double t_ns = 0, v = 0;
   };
   std::array<Point, 64> ring_{};
   std::uint64_t count_ = 0, quiet_until_ = 0;
+  bool hole_ = false;  // since the last change
 };
 
 }  // namespace drycrank::capture

@@ -14,6 +14,19 @@ constexpr double kWholeStep = 0.9;   // of the height over twice the lag ...
 constexpr double kTallEnough = 0.5;  // ... and of that over the longest, in which levels sink too
 constexpr double kTypical = 0.9;     // of the chunks have a lower step: not each has an edge
 constexpr std::size_t kMostChunks = 100'000;
+constexpr std::size_t kBends = 2048;  // of a chunk
+const double kOfMedian = 0.6745;      // of a normal distribution: the median of |x|, in sigmas
+const double kOfSixth =
+    std::sqrt(924.0);           // 1 + 36 + 225 + 400 + 225 + 36 + 1, of (1, -6, 15, -20, ...)
+constexpr double kWhite = 3.3;  // of noise the sixth are sqrt(924 / 70) = 3.6 times the fourth
+constexpr double kSlow = 0.25;  // of the chunks are slower
+constexpr double kHigh = 0.9;   // of the chunks are lower
+
+double MedianOf(std::vector<float>& values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
 
 }  // namespace
 
@@ -67,9 +80,52 @@ void LevelStats::Add(double value) {
     highest_[lag] = std::max(highest_[lag], step);
   }
   recent_[count_++ & mask] = value;
+  lowest_v_ = any_in_chunk_ ? std::min(lowest_v_, value) : value;
+  highest_v_ = any_in_chunk_ ? std::max(highest_v_, value) : value;
+  any_in_chunk_ = true;
+  if (count_ > 6 && fourth_.size() < kBends) NoteBend();
+}
+
+void LevelStats::NoteBend() {
+  const std::size_t mask = recent_.size() - 1;
+  const auto back = [&](std::uint64_t by) { return recent_[(count_ - 1 - by) & mask]; };
+  const auto fourth = [&](std::uint64_t by) {
+    return back(by) - 4 * back(by + 1) + 6 * back(by + 2) - 4 * back(by + 3) + back(by + 4);
+  };
+  fourth_.push_back(static_cast<float>(std::abs(fourth(0))));
+  sixth_.push_back(static_cast<float>(std::abs(fourth(0) - 2 * fourth(1) + fourth(2))));
+}
+
+void LevelStats::EndSpan() {
+  if (any_in_chunk_ && spans_.size() < kMostChunks)
+    spans_.push_back({static_cast<float>(lowest_v_), static_cast<float>(highest_v_)});
+  any_in_chunk_ = false;
+  if (!fourth_.empty() && noise_.size() < kMostChunks) {
+    const double sixth = MedianOf(sixth_);
+    if (sixth > kWhite * MedianOf(fourth_))
+      noise_.push_back(static_cast<float>(sixth / (kOfMedian * kOfSixth)));
+  }
+  fourth_.clear();
+  sixth_.clear();
+}
+
+double LevelStats::Farthest(double rest) const {
+  std::vector<double> far;
+  for (const auto& [low, high] : spans_) far.push_back(std::max(high - rest, rest - low));
+  if (far.empty()) return 0;
+  std::ranges::sort(far);
+  return far[static_cast<std::size_t>(kHigh * static_cast<double>(far.size() - 1))];
+}
+
+double LevelStats::Noise() const {
+  std::vector<float> sorted = noise_;
+  if (sorted.empty()) return 0;
+  std::ranges::sort(sorted);
+  return sorted[static_cast<std::size_t>(kSlow * static_cast<double>(sorted.size() - 1))];
 }
 
 void LevelStats::EndChunk() {
+  EndSpan();
   for (std::size_t lag = 0; lag < kLags; ++lag) {
     if (per_chunk_[lag].size() < kMostChunks)
       per_chunk_[lag].push_back(static_cast<float>(highest_[lag]));

@@ -7,6 +7,10 @@
 //   steps           they do not, as behind a capacitor, where a level sinks to nothing between edges:
 //                   an edge is where the value leaps within few samples
 //   wave            a coil: crossings of its resting value
+//
+// Noise differs from one sample to the next, a wave of some samples hardly bends: sixth differences take the
+// wave away, and give noise sqrt(924) times (1, -6, 15, -20, 15, -6, 1). A wave of few samples a tooth looks
+// like noise in them; then they are not as many times the fourth differences as of noise, and tell nothing.
 #ifndef DRYCRANK_CAPTURE_LEVEL_STATS_H_
 #define DRYCRANK_CAPTURE_LEVEL_STATS_H_
 
@@ -56,14 +60,27 @@ class LevelStats {
   };
   Step TypicalStep() const;
 
+  // How far from `rest` values go where they go farthest: in nine of ten chunks they stay within.
+  double Farthest(double rest) const;
+  // Standard deviation of noise, where it can be told from the signal; else 0.
+  double Noise() const;
+
   static constexpr std::size_t kLags = 7;  // 1, 2, 4, ... 64 samples
 
  private:
+  void NoteBend();
+  void EndSpan();
+
   Histogram histogram_;
   std::array<double, std::size_t{1} << kLags> recent_{};  // ring
   std::uint64_t count_ = 0;
   std::array<double, kLags> highest_{};              // of this chunk
   std::array<std::vector<float>, kLags> per_chunk_;  // of each chunk
+  double lowest_v_ = 0, highest_v_ = 0;
+  bool any_in_chunk_ = false;
+  std::vector<std::array<float, 2>> spans_;  // of each chunk
+  std::vector<float> fourth_, sixth_;        // differences in this chunk
+  std::vector<float> noise_;                 // of each chunk that shows it
 };
 
 }  // namespace drycrank::capture

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "capture/findings.h"
+#include "capture/holes.h"
 #include "capture/match_outputs.h"
 #include "capture/sampling.h"
 #include "profile/turning_wheel.h"
@@ -27,6 +28,15 @@ int CrankChannel(const profile::Bench& bench, const std::vector<CapturedChannel>
     if (best < 0 || rank(channels[i]) > rank(Nth(channels, best))) best = static_cast<int>(i);
   }
   return best;
+}
+
+std::span<const SeenChange> LongestWithoutHole(std::span<const SeenChange> edges) {
+  std::span<const SeenChange> longest;
+  for (std::size_t from = 0, to = 1; from < edges.size(); from = to++) {
+    while (to < edges.size() && !edges[to].after_hole) ++to;
+    if (to - from > longest.size()) longest = edges.subspan(from, to - from);
+  }
+  return longest;
 }
 
 class Matcher {
@@ -53,6 +63,8 @@ class Matcher {
     std::vector<Finding> more = FindingsOf(
         {bench_, channels_, crank_ ? &*crank_ : nullptr, cams_, outputs_, zero_, options_});
     out_.findings.insert(out_.findings.end(), more.begin(), more.end());
+    for (std::string& hole : HolesInWords(out_.capture))
+      out_.findings.push_back({Says::kCannotTell, std::move(hole)});
     if (!crank_)
       out_.findings.push_back(
           {Says::kCannotTell, "any angle: no trigger wheel is in this capture"});
@@ -144,7 +156,8 @@ class Matcher {
     const auto* hall = std::get_if<profile::HallPickup>(&trigger.pickup);
     const bool low_is_tooth = (hall == nullptr || hall->low_at_tooth) !=
                               (both && crank_->tried.laid.inverted && crank_->tried.fits());
-    out_.learnt = LearnWheel(EdgesOf(channel, both, crank_->tried.steep_rises), both, low_is_tooth);
+    const auto edges = EdgesOf(channel, both, crank_->tried.steep_rises);
+    out_.learnt = LearnWheel(LongestWithoutHole(edges), both, low_is_tooth);
   }
 
   const profile::Bench& bench_;

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "check/edge_places.h"
 #include "types/nth.h"
@@ -83,8 +84,8 @@ Wiring SettleWay(const profile::Bench& bench, const CapturedChannel& channel, Wh
   };
   const bool drawn_rises = DrawnReversed(bench, channel.about.trigger);
   const double as_drawn = strays(drawn_rises), reversed = strays(!drawn_rises);
-  const bool told = std::min(as_drawn, reversed) <= kNowAndThen &&
-                    std::max(as_drawn, reversed) > kNowAndThen;
+  const bool told =
+      std::min(as_drawn, reversed) <= kNowAndThen && std::max(as_drawn, reversed) > kNowAndThen;
   tried.steep_rises = told && reversed < as_drawn ? !drawn_rises : drawn_rises;
   if (!told) return wiring;
   return reversed < as_drawn ? Wiring::kReversed : Wiring::kAsDrawn;
@@ -157,8 +158,13 @@ CrankMatch Finish(const profile::Bench& bench, const CapturedChannel& channel, W
 std::vector<SeenChange> EdgesOf(const CapturedChannel& channel, bool both, bool rising) {
   if (both) return channel.changes;
   std::vector<SeenChange> edges;
-  std::ranges::copy_if(channel.changes, std::back_inserter(edges),
-                       [rising](const SeenChange& e) { return e.high == rising; });
+  bool hole = false;
+  for (const SeenChange& change : channel.changes) {
+    hole = hole || change.after_hole;
+    if (change.high != rising) continue;
+    edges.push_back(change);
+    edges.back().after_hole = std::exchange(hole, false);
+  }
   return edges;
 }
 

@@ -19,13 +19,18 @@ constexpr double kNotTold = 0.15;  // of half: a level that is on for half of th
 
 struct Pulse {
   double on_ns = 0, off_ns = 0;
+  bool after_hole = false;  // one before it may not have been seen
 };
 
 std::vector<Pulse> PulsesOf(const std::vector<SeenChange>& changes, bool on_high) {
   std::vector<Pulse> pulses;
+  bool hole = false;
   for (std::size_t i = 1; i < changes.size(); ++i) {
-    if (changes[i - 1].high == on_high && changes[i].high != on_high)
-      pulses.push_back({changes[i - 1].t_ns, changes[i].t_ns});
+    hole = hole || changes[i - 1].after_hole || changes[i].after_hole;
+    if (changes[i].after_hole || changes[i - 1].high != on_high || changes[i].high == on_high)
+      continue;
+    pulses.push_back({changes[i - 1].t_ns, changes[i].t_ns, hole});
+    hole = false;
   }
   return pulses;
 }
@@ -80,12 +85,14 @@ class Outputs {
     out.cylinder = channel.about.cylinder;
     out.on_high = OnHigh(channel);
     std::vector<double> ends_deg;
+    std::vector<bool> after_hole;
     double width_ns = 0;
     for (const Pulse& pulse : PulsesOf(channel.changes, out.on_high)) {
       std::size_t stretch = 0;
       const auto end = crank_.track.DegAt(pulse.off_ns, &stretch);
       if (!end || stretch != zero_.stretch) continue;
       ends_deg.push_back(*end - zero_.deg);
+      after_hole.push_back(pulse.after_hole);
       const double ms = (pulse.off_ns - pulse.on_ns) * 1e-6;
       width_ns += ms;
       out.least_width_ms = ends_deg.size() == 1 ? ms : std::min(out.least_width_ms, ms);
@@ -94,7 +101,7 @@ class Outputs {
     out.pulses = static_cast<int>(ends_deg.size());
     if (ends_deg.empty()) return out;
     out.width_ms = width_ns / out.pulses;
-    Place(ends_deg, out);
+    Place(ends_deg, after_hole, out);
     return out;
   }
 
@@ -110,7 +117,8 @@ class Outputs {
 
  private:
   // Twice in a cycle where it comes at every turn; the place is then known to a turn only.
-  void Place(const std::vector<double>& ends_deg, OutputMatch& out) const {
+  void Place(const std::vector<double>& ends_deg, const std::vector<bool>& after_hole,
+             OutputMatch& out) const {
     const double cycles = (ends_deg.back() - ends_deg.front()) / cycle_deg_;
     out.per_cycle = cycles > 0.2 ? (out.pulses - 1) / cycles : 1;
     const double period_deg = out.per_cycle > kOnceACycle && cycle_deg_ > 360 ? 360 : cycle_deg_;
@@ -121,7 +129,7 @@ class Outputs {
     for (std::size_t i = 1; i < ends_deg.size(); ++i) {
       const double turned_deg = ends_deg[i] - ends_deg[i - 1];
       if (turned_deg < 0.5 * period_deg) ++out.extra;
-      if (turned_deg > 1.5 * period_deg)
+      if (turned_deg > 1.5 * period_deg && !after_hole[i])
         out.missing += static_cast<int>(std::lround(turned_deg / period_deg)) - 1;
     }
   }

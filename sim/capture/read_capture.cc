@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "capture/read_capture.h"
 
+#include "capture/swings.h"
+
 namespace drycrank::capture {
 namespace {
 
@@ -11,33 +13,44 @@ ReadResult HeadOf(const CaptureLevels& levels) {
   out.to_ns = levels.to_ns;
   out.step_ns = levels.step_ns;
   out.rows = levels.rows;
+  out.uneven = levels.info.uneven;
+  out.holes = levels.holes;
+  out.hole_count = levels.hole_count;
   out.unused = levels.unused;
   out.problems = levels.problems;
   return out;
 }
 
-void FindEdges(Trace& trace, const CaptureLevels& levels, std::vector<EdgeFinder>& finders) {
+struct Finder {
+  explicit Finder(const ChannelLevels& levels) : edges(levels.rule), swings(levels.span) {}
+  EdgeFinder edges;
+  Swings swings;
+};
+
+void FindEdges(Trace& trace, const CaptureLevels& levels, std::vector<Finder>& finders) {
   const std::size_t width = trace.info().channels.size();
   TraceBlock block;
   while (trace.Next(block)) {
     for (std::size_t row = 0; row < block.t_ns.size(); ++row) {
       for (std::size_t c = 0; c < finders.size(); ++c) {
         const MappedChannel& channel = levels.channels[c].about;
-        finders[c].Add(block.t_ns[row],
-                       InUnits(channel, block.values[row * width + channel.index]));
+        const double value = InUnits(channel, block.values[row * width + channel.index]);
+        finders[c].edges.Add(block.t_ns[row], value);
+        if (levels.step_ns > 0) finders[c].swings.Add(block.t_ns[row], value);
       }
     }
   }
 }
 
-CapturedChannel Seen(const ChannelLevels& levels, EdgeFinder& finder) {
+CapturedChannel Seen(const ChannelLevels& levels, Finder& finder) {
   CapturedChannel channel;
   channel.about = levels.about;
   channel.is_wave = std::holds_alternative<WaveRule>(levels.rule);
   channel.is_digital = levels.is_digital;
   channel.how = levels.how;
-  channel.cut = finder.full();
-  channel.changes = std::move(finder.changes());
+  channel.cut = finder.edges.full();
+  channel.changes = std::move(finder.edges.changes());
+  channel.swings_ns = std::move(finder.swings.times_ns());
   return channel;
 }
 
@@ -47,8 +60,8 @@ ReadResult ReadEdges(const std::string& path, const CaptureLevels& levels) {
   ReadResult out = HeadOf(levels);
   if (!out.problems.empty()) return out;
   const OpenedTrace opened = OpenTrace(path, levels.hints);
-  std::vector<EdgeFinder> finders;
-  for (const ChannelLevels& channel : levels.channels) finders.emplace_back(channel.rule);
+  std::vector<Finder> finders;
+  for (const ChannelLevels& channel : levels.channels) finders.emplace_back(channel);
   if (opened.trace) FindEdges(*opened.trace, levels, finders);
   const auto& problem = opened.trace ? opened.trace->problem() : opened.problem;
   if (problem) {

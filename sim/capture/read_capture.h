@@ -22,7 +22,8 @@ struct CapturedChannel {
   bool is_digital = false;  // 0 and 1
   std::string how;          // "0 and 1", "threshold 2.31 V", "crossings of 0.02 V", "steps of 0.4"
   std::vector<SeenChange> changes;
-  bool cut = false;  // there were more than are looked at
+  bool cut = false;               // there were more than are looked at
+  std::vector<double> swings_ns;  // swings.h
 };
 
 struct [[nodiscard]] ReadResult {
@@ -30,6 +31,9 @@ struct [[nodiscard]] ReadResult {
   double from_ns = 0, to_ns = 0;
   double step_ns = 0;  // between samples, the median; 0: rows stand where something changes
   std::uint64_t rows = 0;
+  bool uneven = false;           // rows by no clock: whether some are missing nobody can tell
+  std::vector<TraceHole> holes;  // the first ones
+  std::size_t hole_count = 0;
   std::vector<CapturedChannel> channels;
   std::vector<std::string> unused;  // columns
   Diagnostics problems;

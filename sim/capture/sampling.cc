@@ -13,20 +13,39 @@ namespace {
 
 constexpr double kLeastSamples = 6;  // a tooth
 constexpr std::size_t kFewestEdges = 8;
+constexpr double kMuchFaster = 0.75;
 
-// From one tooth to the next, as a mean over some, where they come fastest but for the one in twenty that may
-// be noise.
-double ShortPitchNs(const CapturedChannel& channel) {
+// From one to the next, as a mean over some, where they come fastest but for the one in twenty that may be
+// noise.
+double ShortPitchNs(const std::vector<double>& times_ns) {
   constexpr std::size_t kOver = 5;
-  const std::vector<SeenChange> edges = EdgesOf(channel, false, false);
   std::vector<double> pitches;
-  for (std::size_t i = kOver; i < edges.size(); ++i) {
-    pitches.push_back((edges[i].t_ns - edges[i - kOver].t_ns) / kOver);
+  for (std::size_t i = kOver; i < times_ns.size(); ++i) {
+    pitches.push_back((times_ns[i] - times_ns[i - kOver]) / kOver);
   }
   if (pitches.empty()) return 0;
   const auto at = pitches.begin() + static_cast<std::ptrdiff_t>(pitches.size() / 20);
   std::nth_element(pitches.begin(), at, pitches.end());
   return *at;
+}
+
+std::vector<double> FallsOf(const CapturedChannel& channel) {
+  std::vector<double> times_ns;
+  for (const SeenChange& edge : EdgesOf(channel, false, false)) times_ns.push_back(edge.t_ns);
+  return times_ns;
+}
+
+// Of teeth by their edges, or by each second swing where those come much faster: edges that are not seen make
+// none. Tops and bottoms lie less exactly than edges.
+double ToothNs(const CapturedChannel& channel) {
+  std::vector<double> swings_ns;
+  for (std::size_t i = 0; i < channel.swings_ns.size(); i += 2)
+    swings_ns.push_back(channel.swings_ns[i]);
+  const double by_edges =
+      channel.changes.size() < kFewestEdges ? 0 : ShortPitchNs(FallsOf(channel));
+  const double by_swings = swings_ns.size() < kFewestEdges ? 0 : ShortPitchNs(swings_ns);
+  const bool unseen = by_swings > 0 && (by_edges <= 0 || by_swings < kMuchFaster * by_edges);
+  return unseen ? by_swings : by_edges;
 }
 
 Diagnostic TooFew(const std::string& path, const std::string& channel, double samples,
@@ -45,8 +64,8 @@ Sampling SamplingOf(const std::string& path, const ReadResult& capture) {
   Sampling out;
   for (const CapturedChannel& channel : capture.channels) {
     if (channel.about.role != Role::kTrigger || capture.step_ns <= 0) continue;
-    const double samples = ShortPitchNs(channel) / capture.step_ns;
-    if (channel.changes.size() < kFewestEdges || samples <= 0) continue;
+    const double samples = ToothNs(channel) / capture.step_ns;
+    if (samples <= 0) continue;
     if (out.samples_per_tooth == 0 || samples < out.samples_per_tooth)
       out.samples_per_tooth = samples;
     if (samples >= kLeastSamples * 0.97) continue;

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "capture/holes.h"
 #include "capture/read_capture.h"
 #include "capture/sampling.h"
 #include "check/edge_places.h"
@@ -69,6 +70,8 @@ class Planner {
     out_.begin_ns = levels.from_ns + played_.from_s * 1e9;
     out_.end_ns = levels.to_ns;
     if (played_.to_s) out_.end_ns = std::min(out_.end_ns, levels.from_ns + *played_.to_s * 1e9);
+    if (const auto hole = HoleWithin(played_.file, levels, out_.begin_ns, out_.end_ns))
+      out_.problems.push_back(*hole);
     if (out_.begin_ns < out_.end_ns) return;
     Complain(played_.place,
              fmt::format("it is played from {:g} s on, and is {:.3f} s long", played_.from_s,

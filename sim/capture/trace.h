@@ -37,9 +37,11 @@ struct TraceInfo {
   double rate_hz = 0;  // 0: each row has a time of its own
   // A row stands where something changes, at its very instant; else where a clock ticks.
   bool by_change = false;
+  bool uneven = false;  // neither: rows missing among them cannot be told
 };
 
-// Rows in the order of their times. A value that is not known is NaN.
+// Rows in the order of their times. A value that is not known is NaN. Where rows are missing stands one of
+// NaN alone: what was before it and what comes after it are no neighbours.
 struct TraceBlock {
   std::vector<double> t_ns;   // since the file's begin; a double is exact to 1 ns for 100 days
   std::vector<float> values;  // row after row, info.channels.size() each
@@ -50,10 +52,21 @@ struct TraceBlock {
   }
 };
 
+// Where a clock ticked and no row stands.
+struct TraceHole {
+  int line = 0;  // the first one after it
+  double from_ns = 0, to_ns = 0;
+  double rows = 0;  // so many are missing
+};
+inline constexpr std::size_t kMostHoles = 10'000;  // kept; later ones are counted
+
 class Trace {
  public:
   virtual ~Trace() = default;
   const TraceInfo& info() const { return info_; }
+  // Of what has been read so far.
+  const std::vector<TraceHole>& holes() const { return holes_; }
+  std::size_t hole_count() const { return hole_count_; }
   // The next rows; false at the end, or at what cannot be read: see problem().
   virtual bool Next(TraceBlock& block) = 0;
   const std::optional<Diagnostic>& problem() const { return problem_; }
@@ -64,9 +77,16 @@ class Trace {
   bool RefuseLine(int line, std::uint64_t offset, const std::string& what,
                   const std::string& remedy);
 
+  void AddHole(const TraceHole& hole) {
+    ++hole_count_;
+    if (holes_.size() < kMostHoles) holes_.push_back(hole);
+  }
+
   std::string path_;
   TraceInfo info_;
   std::optional<Diagnostic> problem_;
+  std::vector<TraceHole> holes_;
+  std::size_t hole_count_ = 0;
 };
 
 // What a file of bare numbers does not say itself.

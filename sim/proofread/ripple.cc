@@ -8,6 +8,7 @@
 #include <numbers>
 #include <vector>
 
+#include "proofread/arming.h"
 #include "proofread/told.h"
 #include "proofread/wheel_words.h"
 #include "standin/pattern.h"
@@ -27,17 +28,41 @@ const profile::TriggerChannel& Primary(const profile::Bench& bench) {
   return Nth(bench.controller->triggers, bench.controller->decoder.primary);
 }
 
-// What a steady crank would have turned, in the time that this one takes up to `deg`.
-double SteadyDeg(double deg, double ripple, double per_turn) {
-  constexpr double kRad = std::numbers::pi / 180;
-  return deg + ripple / (per_turn * kRad) * std::sin(per_turn * deg * kRad);
+// What lobes of an input that adapts leave of it.
+double RippleArmed(const profile::Bench& bench) {
+  const int last = static_cast<int>(std::lround(kMostRipple / kStep));
+  for (int step = 1; step <= last; ++step) {
+    if (!EachLobeArms(bench, Primary(bench), step * kStep)) return (step - 1) * kStep;
+  }
+  return kMostRipple;
+}
+
+Diagnostic TooLow(const profile::Bench& bench, double borne) {
+  const profile::TriggerChannel& primary = Primary(bench);
+  const auto weak = WeakestLobe(bench, primary, bench.engine.compression_ripple);
+  const double share = weak ? weak->share : 0;
+  return {primary.written.Of("arm_share", primary.place),
+          fmt::format("an arm_share of {:g} bears a speed ripple of {:.3f} while cranking; the "
+                      "engine's is {:g} "
+                      "({}): the lobe of tooth {} is then {:.2f} times as high as one of the three "
+                      "before it, no "
+                      "edge is seen there, and the place is lost",
+                      primary.arm_share, borne, bench.engine.compression_ripple,
+                      At(bench.engine.written.Of("compression_ripple", bench.engine.place)),
+                      weak ? weak->tooth : 0, share),
+          fmt::format("set {:.2f} or less", std::max(0.0, std::floor(share * 100 - 1) / 100))};
 }
 
 }  // namespace
 
+double SteadyDeg(const profile::Engine& engine, double deg, double ripple) {
+  constexpr double kRad = std::numbers::pi / 180;
+  const double per_turn = CompressionsPerTurn(engine);
+  return deg + ripple / (per_turn * kRad) * std::sin(per_turn * deg * kRad);
+}
+
 FarthestRatio FarthestAt(const profile::Bench& bench, double ripple) {
   const double cycle_deg = bench.engine.cycle_deg();
-  const double per_turn = CompressionsPerTurn(bench.engine);
   const std::vector<double> edges_deg = standin::ActiveEdgesDeg(Primary(bench), cycle_deg);
   const auto n = static_cast<int>(edges_deg.size());
   const auto edge_deg = [&](int i) {  // i from -2 on
@@ -47,8 +72,9 @@ FarthestRatio FarthestAt(const profile::Bench& bench, double ripple) {
   FarthestRatio farthest;
   for (int i = 0; i < n; ++i) {
     const double a = edge_deg(i - 2), b = edge_deg(i - 1), c = edge_deg(i);
-    const double at_a = SteadyDeg(a, ripple, per_turn), at_b = SteadyDeg(b, ripple, per_turn);
-    const double ratio = (SteadyDeg(c, ripple, per_turn) - at_b) / (at_b - at_a);
+    const double at_a = SteadyDeg(bench.engine, a, ripple),
+                 at_b = SteadyDeg(bench.engine, b, ripple);
+    const double ratio = (SteadyDeg(bench.engine, c, ripple) - at_b) / (at_b - at_a);
     const double off = ratio / ((c - b) / (b - a));
     const double factor = std::max(off, 1 / off);
     if (factor > farthest.factor) farthest = {factor, c};
@@ -56,13 +82,17 @@ FarthestRatio FarthestAt(const profile::Bench& bench, double ripple) {
   return farthest;
 }
 
-double RippleBorne(const profile::Bench& bench) {
+double RippleTold(const profile::Bench& bench) {
   const double widest = 1 + bench.controller->decoder.ratio_tolerance;
   const int last = static_cast<int>(std::lround(kMostRipple / kStep));
   for (int step = 1; step <= last; ++step) {
     if (FarthestAt(bench, step * kStep).factor > widest) return (step - 1) * kStep;
   }
   return kMostRipple;
+}
+
+double RippleBorne(const profile::Bench& bench) {
+  return std::min(RippleTold(bench), RippleArmed(bench));
 }
 
 void CompareRipple(const profile::Bench& bench, Compared& out) {
@@ -79,6 +109,11 @@ void CompareRipple(const profile::Bench& bench, Compared& out) {
                   primary.name, any ? "any size" : fmt::format("up to {:.3f}", borne),
                   bench.engine.compression_ripple));
   if (bench.engine.compression_ripple <= borne) return;
+  const double armed = RippleArmed(bench), told = RippleTold(bench);
+  // A wheel of which a lobe never arms is said by itself.
+  if (armed < bench.engine.compression_ripple && EachLobeArms(bench, primary, 0))
+    out.disagreements.push_back(TooLow(bench, armed));
+  if (told >= bench.engine.compression_ripple) return;
   const FarthestRatio there = FarthestAt(bench, bench.engine.compression_ripple);
   out.disagreements.push_back(
       {k.decoder.written.Of("ratio_tolerance", k.decoder.place),
@@ -86,7 +121,7 @@ void CompareRipple(const profile::Bench& bench, Compared& out) {
            "a ratio_tolerance of {:g} bears a speed ripple of {:.3f} while cranking; the "
            "engine's is {:g} ({}): at {:.0f} deg of the cycle an interval of the {} is off by "
            "{:.2f} times, and the place is lost",
-           k.decoder.ratio_tolerance, borne, bench.engine.compression_ripple,
+           k.decoder.ratio_tolerance, told, bench.engine.compression_ripple,
            At(bench.engine.written.Of("compression_ripple", bench.engine.place)), there.deg,
            WheelWords(primary.wheel), there.factor),
        fmt::format("set at least {:.2f}, or a wheel of more teeth",

@@ -5,13 +5,17 @@
 //   m(A) = A + r/N sin(N A)      N compressions a turn, r the ripple (engine/motion.h)
 // so the time from one edge to the next is a difference of two m, and the ratio of two such intervals
 // one after the other is what the controller measures. It keeps its place as long as each ratio over
-// the one of a steady crank lies within 1/(1 + t) ... 1 + t, t its ratio_tolerance.
+// the one of a steady crank lies within 1/(1 + t) ... 1 + t, t its ratio_tolerance; and, where its input
+// adapts, as long as each lobe arms it (arming.h): lobes are low where the crank is slow.
 #ifndef DRYCRANK_PROOFREAD_RIPPLE_H_
 #define DRYCRANK_PROOFREAD_RIPPLE_H_
 
 #include "profile/bench.h"
 
 namespace drycrank::proofread {
+
+// What a steady crank would have turned, in the time that one with this ripple takes up to `deg`.
+double SteadyDeg(const profile::Engine& engine, double deg, double ripple);
 
 // Of r and of the tolerance that r takes: the farthest ratio in a cycle, as a factor, 1 or more.
 // `deg`: the edge at which it comes, in the cycle.

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "proofread/arming.h"
 #include "proofread/ripple.h"
 
 namespace drycrank::proofread {
@@ -18,6 +19,7 @@ Compared CompareTold(const profile::Bench& bench) {
     CompareEngine(bench, out);
     CompareTriggers(bench, pins, out);
     TellApart(bench, out);
+    CompareArming(bench, out);
     CompareRipple(bench, out);
     CompareTables(bench, pins, out);
     CompareProtections(bench, out);

@@ -8,6 +8,7 @@
 //   told_engine    strokes, firing order and angles, designed advance, trailing plugs
 //   told_triggers  wheel, shaft, offset, edge, polarity, thresholds, window of a cam
 //   told_apart     patterns with which no controller could find its place
+//   arming         lobes that do not arm an input which adapts
 //   ripple         the speed ripple with which it keeps its place while cranking
 //   told_tables    volts, frequencies, pulse widths to values
 //   told_protections  limits that no value passes, or none that is taken for good

@@ -59,6 +59,11 @@ Decoder::Decoder(const profile::Controller& controller)
     if (!channel.by_level) placing_edges_ += Nth(cams_, reference.cam).size();
     turns_told_ = turns_told_ || channel.shaft == profile::Shaft::kCam;
   }
+  for (std::size_t cam = 0; cam < witnesses_.size(); ++cam) {
+    const profile::TriggerChannel& channel = Channel(controller, controller.decoder.cams[cam]);
+    witnesses_[cam].is_pin = !witnesses_[cam].places && channel.shaft == profile::Shaft::kCrank &&
+                             !channel.by_level && crank_.has_gap();
+  }
   const auto edges = AsSize(crank_.size());
   places_.reserve(edges);
   edge_ns_.resize(std::bit_ceil(edges + 2));
@@ -110,6 +115,7 @@ void Decoder::SearchAgain() {
   for (int place = 0; place < crank_.size(); ++place) places_.push_back(place);
   tested_ = 0;
   phase_by_cam_ = false;
+  for (Witness& witness : witnesses_) witness.agrees = false;
   search_edge_ = edge_;
   ForgetUnexpected();
   undecided_ = 0;
@@ -189,7 +195,7 @@ void Decoder::PositionKnown() {
     Synchronised();
     return;
   }
-  if (paired_ && !turns_told_) reason_ = SyncReason::kNone;
+  if (paired_ && !turns_told_ && PinsAgree()) reason_ = SyncReason::kNone;
   PlaceEarlyCamEdges();
 }
 
@@ -202,6 +208,10 @@ void Decoder::PlaceEarlyCamEdges() {
 }
 
 void Decoder::Synchronised() {
+  if (!PinsAgree()) {
+    state_ = SyncState::kPositionKnown;
+    return;
+  }
   state_ = SyncState::kSynchronised;
   reason_ = SyncReason::kNone;
   undecided_ = 0;

@@ -11,6 +11,11 @@
 // remove the places at which none is due, and so do those of a cam; one place left = synchronised. A
 // trigger of which both edges are read removes them by the width of its teeth as well.
 //
+// A pin on the crank beside a wheel whose gap tells the place has nothing to tell but whether that is true: with a
+// tooth gone elsewhere there are two gaps in a turn, and one of them is not the gap. So nothing fires before
+// the pin has come where the gap says it is due, to half a tooth; one that comes elsewhere ends the belief, and one that
+// never comes is said and done without.
+//
 // Without a cam a four-stroke stays at "position known": enough to fire both cylinders of a pair in
 // every turn. Told to fire each by itself it does not, and says that no cam is told.
 //
@@ -31,6 +36,7 @@
 #ifndef DRYCRANK_STANDIN_DECODER_H_
 #define DRYCRANK_STANDIN_DECODER_H_
 
+#include <algorithm>
 #include <array>
 #include <cstdint>
 #include <vector>
@@ -62,7 +68,8 @@ class Decoder {
   SyncReason reason() const { return reason_; }
   // Is what is known of the position enough to fire?
   bool may_fire() const {
-    return state_ == SyncState::kSynchronised || (paired_ && state_ == SyncState::kPositionKnown);
+    return state_ == SyncState::kSynchronised ||
+           (paired_ && state_ == SyncState::kPositionKnown && PinsAgree());
   }
   std::int64_t losses() const { return losses_; }
   std::int64_t cycles() const { return cycles_; }  // completed while synchronised
@@ -88,8 +95,11 @@ class Decoder {
     bool places = false;      // else it is measured only
     bool turns_only = false;  // Reference
     bool by_level = false;    // no edge of it places
-    bool tooth = false;       // its level at the last crank edge
-    bool doubted = false;     // it contradicted, and has not been of both levels since
+    bool is_pin =
+        false;  // on the crank, beside a wheel that needs none: it agrees with the gap or not
+    bool agrees = false;   // it has, since the position was found; or it does not come at all
+    bool tooth = false;    // its level at the last crank edge
+    bool doubted = false;  // it contradicted, and has not been of both levels since
     std::array<bool, 2> seen{};
     std::int64_t last_edge = 0;       // crank edge before its last one
     std::array<int, 2> unexpected{};  // edges in a row: active ones, and those at the other end
@@ -112,6 +122,12 @@ class Decoder {
   void WatchForCam();
   void MissCamThatIsNotTold();
   void OnMissingCam(const Witness& witness);
+  bool PinsAgree() const {
+    return std::ranges::none_of(witnesses_, [](const Witness& w) { return w.is_pin && !w.agrees; });
+  }
+  void OnPin(int cam, const Cam::Match& match);
+  void TakeForTrue(Witness& pin);
+  void WatchForPin(Witness& pin);
   void PlaceByLevel(int cam);
   void OnContradiction(int cam);
   void ForgetUnexpected();
@@ -155,8 +171,8 @@ class Decoder {
   double late_speed_ = 0;  // deg/ns
 
   bool phase_by_cam_ = false;
-  std::int64_t search_edge_ = 0;    // the search began here
-  int undecided_ = 0;               // cam edges that fitted both halves of the cycle
+  std::int64_t search_edge_ = 0;  // the search began here
+  int undecided_ = 0;             // cam edges that fitted both halves of the cycle
   std::array<CamEdge, 8> early_cam_edges_{};
   std::size_t early_cam_count_ = 0;
 };

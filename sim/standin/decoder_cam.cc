@@ -22,9 +22,12 @@ void Decoder::OnCamEdge(int cam, TimeNs t_ns, bool other) {
   const CamEdge edge{cam, edge_, static_cast<double>(t_ns - last_ns_) / interval_ns_, other};
   Witness& witness = Nth(witnesses_, cam);
   if (!witness.places || witness.by_level) {
+    if (witness.is_pin) witness.last_edge = edge_;
     if (state_ == SyncState::kSearching || other) return;
     Cam& measured = Nth(cams_, cam);
-    measured.Measure(BestMatch(measured, edge));
+    const Cam::Match match = BestMatch(measured, edge);
+    measured.Measure(match);
+    if (witness.is_pin) OnPin(cam, match);
     return;
   }
   witness.last_edge = edge_;
@@ -33,6 +36,35 @@ void Decoder::OnCamEdge(int cam, TimeNs t_ns, bool other) {
   } else if (crank_.has_gap()) {
     if (early_cam_count_ < early_cam_edges_.size()) early_cam_edges_[early_cam_count_++] = edge;
   }
+}
+
+// Half a tooth off, or more, it is another tooth that the gap is taken for. Once it has agreed, one that comes
+// elsewhere may be noise.
+void Decoder::OnPin(int cam, const Cam::Match& match) {
+  Witness& pin = Nth(witnesses_, cam);
+  const double window_deg = std::min(Nth(cams_, cam).window_deg(), crank_.min_interval_deg() / 2);
+  if (match.edge >= 0 && match.miss_deg <= window_deg) {
+    pin.unexpected = {};
+    return TakeForTrue(pin);
+  }
+  if (pin.agrees && ++pin.unexpected[0] < kUnexpectedInARow) return;
+  if (may_fire()) ++losses_;
+  reason_ = SyncReason::kCamUnexpected;
+  SearchAgain();
+}
+
+void Decoder::TakeForTrue(Witness& pin) {
+  pin.agrees = true;
+  if (paired_ && !turns_told_ && PinsAgree()) reason_ = SyncReason::kNone;
+  if (state_ == SyncState::kPositionKnown && places_.size() == 1) Synchronised();
+}
+
+// The gap alone must do.
+void Decoder::WatchForPin(Witness& pin) {
+  const auto since = static_cast<double>(edge_ - pin.last_edge);
+  if (!pin.is_pin || since <= kCyclesWithoutCam * crank_.size()) return;
+  if (!pin.agrees && state_ != SyncState::kSearching) TakeForTrue(pin);
+  if (state_ != SyncState::kSearching) reason_ = SyncReason::kCamMissing;
 }
 
 // Is all known that the crank alone can tell, and the rest the cam's to say?
@@ -165,20 +197,23 @@ void Decoder::LosePhase(SyncReason reason, bool turns_only) {
 
 // Nothing will ever tell the turns of a cycle apart, or places that look alike.
 void Decoder::MissCamThatIsNotTold() {
-  const bool in_turn = state_ == SyncState::kPositionKnown && !paired_;
+  const bool in_turn = state_ == SyncState::kPositionKnown && !paired_ && places_.size() > 1;
   if (in_turn || (placing_ == 0 && CamMayPlace())) reason_ = SyncReason::kNoCamTold;
 }
 
 void Decoder::WatchForCam() {
   if (!turns_told_) MissCamThatIsNotTold();
+  for (Witness& witness : witnesses_) WatchForPin(witness);
   for (const Witness& witness : witnesses_) {
     const auto since = static_cast<double>(edge_ - witness.last_edge);
-    if (witness.places && !witness.by_level && since > kCyclesWithoutCam * crank_.size()) OnMissingCam(witness);
+    if (witness.places && !witness.by_level && since > kCyclesWithoutCam * crank_.size())
+      OnMissingCam(witness);
   }
 }
 
 void Decoder::OnMissingCam(const Witness& witness) {
-  if (position_by_cam_ && !witness.turns_only && placing_ > 1) {  // the others cannot stand in for it
+  if (position_by_cam_ && !witness.turns_only &&
+      placing_ > 1) {  // the others cannot stand in for it
     if (state_ == SyncState::kSynchronised) ++losses_;
     if (state_ != SyncState::kSearching) SearchAgain();
     reason_ = SyncReason::kCamMissing;

@@ -51,6 +51,7 @@ class Reader {
                                fmt::format("known: {}", fmt::join(known, ", "))});
     }
     if (out_.problems.empty()) TakeChannels(file);
+    if (file.hole_count > 0) SayHoles(file);
     return std::move(out_);
   }
 
@@ -65,6 +66,13 @@ class Reader {
   }
   const profile::ControllerOutput& OutputOf(const Track& track) const {
     return Nth(outputs(), track.output);
+  }
+
+  void SayHoles(const capture::ReadResult& file) {
+    for (Seen& seen : out_.seen)
+      seen.detail +=
+          fmt::format("; rows of the capture are missing at {} places, first before line {}",
+                      file.hole_count, file.holes.front().line);
   }
 
   // Falls of all outputs in the order of their times.

@@ -55,7 +55,6 @@ bool SameShape(const ChannelFault& a, const ChannelFault& b) {
          std::ranges::equal(a.extra_teeth, b.extra_teeth, same_tooth);
 }
 
-constexpr TimeNs kSameInstantNs = 1;  // the rounding of a time found again
 constexpr double kLeastShare = 1e-9;  // of a lobe that is past: so its rest is never quite 0
 
 bool IsGone(const ChannelFault& fault, int tooth) {
@@ -134,7 +133,7 @@ void Channel::ReplanLobe(TimeNs now_ns, const engine::Motion& motion) {
   if (lobe_end_ns_ <= now_ns) return;
   const TimeNs end_ns = TimeOf(motion, lobe_end_, now_ns);
   cut_ = cut_ || !placed_ || back_ != lobe_back_ || end_ns == kNever || end_ns <= now_ns;
-  replanned_ = !cut_ && std::abs(end_ns - lobe_end_ns_) > kSameInstantNs;
+  replanned_ = !cut_ && end_ns != lobe_end_ns_;
 }
 
 // The first mark after now; one within the current nanosecond counts as passed.

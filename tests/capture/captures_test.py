@@ -555,6 +555,81 @@ class Files(unittest.TestCase):
         self.refused(path, r"slow.csv: crank: 3\.\d samples from tooth to tooth at 4 kHz, .*; at least 6: [78](\.\d)? kHz or more")
         self.said(self.put("enough.csv", draw.csv_text(["crank", "cam"], self.rows(rate=7300), 7300)))
 
+    def test_three_samples_a_tooth_are_refused_wherever_they_fall(self):
+        """A level averaged over each of three samples a tooth seldom reaches both of its ends: no edges, and still no
+        silence. 1200 pitches a second as above, the crank begun elsewhere, some noise."""
+        for rate in (2400, 2640, 3000, 3600, 3960):
+            for start in (77, 78.3, 79.1):
+                m, s = draw.Motion("steady", 1200, start_deg=start), draw.Sampler(rate, 0.5)
+                crank = s.level(draw.wheel_edges(CRANKS["60-2"], 300, 360, 0, m, 0.5), 0, 5, True, box=True)
+                path = self.put("three.csv", draw.csv_text(["crank"], [draw.noisy(crank, 0.02, random.Random(1))], rate))
+                with self.subTest(rate=rate, start=start):
+                    self.refused(path, r"three.csv: crank: [1-4]\.\d samples from tooth to tooth at .*; at least 6: ")
+
+    def with_holes(self, holes, rate=20_000, **how):
+        """CSV of which rows are left out: {first row: how many}."""
+        lines = draw.csv_text(["crank", "cam"], self.rows(rate=rate, **how), rate).split(b"\n")
+        gone = {row for first, count in holes.items() for row in range(first, first + count)}
+        return b"\n".join(line for number, line in enumerate(lines) if number - 1 not in gone)
+
+    def test_rows_that_are_missing_are_said_with_their_place(self):
+        """Row k stands at k / 20 kHz, in line k + 2. Of three holes: 5 rows, 40, 3000 (150 ms, three turns)."""
+        path = self.put("holes.csv", self.with_holes({1000: 5, 3000: 40, 5000: 3000}))
+        said = self.said(path)
+        unseen = [f["text"] for f in said["findings"] if f["says"] == "cannot tell" and "missing" in f["text"]]
+        self.assertEqual(unseen, [
+            "what happened from 0.049950 s to 0.050250 s, 0.3 ms: 5 rows are missing before line 1002",
+            "what happened from 0.149950 s to 0.152000 s, 2.05 ms: 40 rows are missing before line 2997",
+            "what happened from 0.249950 s to 0.400000 s, 150 ms: 3000 rows are missing before line 4957"])
+        # Nothing is made up of them: no edge is missing, or too many, and the cam is where it was put.
+        self.assertFalse([f for f in said["findings"] if f["says"] == "off" and "cam is" not in f["text"]], said["findings"])
+        self.assertEqual(said["triggers"][0]["wheel"], "60-2")
+        self.assertAlmostEqual(said["triggers"][1]["late_deg"], 4.5, delta=0.1)
+        whole = self.said(self.put("whole.csv", self.with_holes({})))
+        self.assertFalse([f for f in whole["findings"] if "missing" in f["text"]])
+
+    def test_rows_of_levels_that_are_missing_are_no_changes(self):
+        """0 and 1 with a hole among the first rows: still samples of a clock."""
+        rows = [[1.0 if v > 2.5 else 0.0 for v in row] for row in self.rows()]
+        lines = draw.csv_text(["crank", "cam"], rows, 20_000).split(b"\n")
+        said = self.said(self.put("logic.csv", b"\n".join(lines[:100] + lines[107:])))
+        self.assertIn("7 rows are missing before line 101", str(said["findings"]))
+        self.assertAlmostEqual(said["triggers"][1]["late_deg"], 4.5, delta=0.36)
+
+    def test_numbers_of_rows_that_jump_are_said_too(self):
+        """Numbered rows, of which twenty are gone: times that go on, or a rate, hide them."""
+        lines = draw.csv_text(["crank", "cam"], self.rows(), 20_000, times=False).decode().split("\n")
+        numbered = [(k, line) for k, line in enumerate(lines[1:-1]) if not 2000 <= k < 2020]
+        bare = "index,crank,cam\n" + "".join(f"{k},{line}\n" for k, line in numbered)
+        said = self.said(self.put("bare.csv", bare.encode()), "--sample-rate", "20000")
+        self.assertIn("from 0.099950 s to 0.101000 s, 1.05 ms: 20 rows are missing before line 2002", str(said["findings"]))
+        self.assertAlmostEqual(said["triggers"][1]["late_deg"], 4.5, delta=0.1)
+        timed = "index,time,crank,cam\n" + "".join(f"{k},{i / 20000:.6f},{line}\n" for i, (k, line) in enumerate(numbered))
+        said = self.said(self.put("timed.csv", timed.encode()))
+        self.assertIn("20 rows are missing before line 2002", str(said["findings"]))
+
+    def test_coarse_times_are_no_holes(self):
+        """Two rows each 0.1 ms that the times are written in."""
+        lines = draw.csv_text(["crank", "cam"], self.rows(), 20_000, times=False).decode().split("\n")
+        text = "time,crank,cam\n" + "".join(f"{int(k / 2) * 1e-4:.4f},{line}\n" for k, line in enumerate(lines[1:-1]))
+        self.assertNotIn("missing", str(self.said(self.put("coarse.csv", text.encode()))["findings"]))
+
+    def test_a_coil_is_seen_at_a_tenth_of_its_highest_wave_beside_noise(self):
+        """200 r/min, then 2000, its wave ten times as high, and noise of a ninth of the low one; the other way too."""
+        for first, last in ((200, 2000), (2000, 200)):
+            m, s = draw.Motion("ramp", first, last, 1.5, start_deg=77), draw.Sampler(50_000, 2.5)
+            still = draw.Motion("steady", first, start_deg=77 - 6 * first * 0.5)
+            angle, time = m.angle, m.time
+            m.angle = lambda t: still.angle(t) if t < 0.5 else angle(t - 0.5)
+            m.time = lambda a: still.time(a) if a < 77 else time(a) + 0.5
+            crank = draw.noisy(s.coil(CRANKS["60-2"], 300, 360, m, 0.867, 200), 0.1, random.Random(3))
+            cam = s.level(draw.wheel_edges(CAMS["four unequal"], 20, 720, 0, m, 2.5), 0, 5, True, box=True)
+            self.bench.write_text(HALL.replace("{kind: hall, supply: CK.1, ground: CK.2, signal: CK.3}", "{kind: variable_reluctance, plus: CK.1, minus: CK.2}", 1))
+            said = self.said(self.put("coil.csv", draw.csv_text(["crank", "cam"], [crank, cam], 50_000, digits=5)))
+            self.assertEqual([f["text"] for f in said["findings"] if f["says"] == "off"], [])
+            self.assertAlmostEqual(said["least_rpm"], 200, delta=4)
+            self.assertAlmostEqual(said["most_rpm"], 2000, delta=10)
+
     def test_one_channel_says_what_it_cannot_tell(self):
         path = self.put("one.csv", draw.csv_text(["CH1"], self.rows()[:1], 20_000))
         out = match(self.bench, path)

@@ -43,6 +43,28 @@ TEST(EdgeFinder, AnUnknownValueBreaksTheLevel) {
   EXPECT_EQ(Edges(ExactRule{}, {0, 1, unknown, 0, 1}).size(), 2u);
 }
 
+// What is not known hides edges: the first one after it says so, and a leap over it is none.
+TEST(EdgeFinder, AnEdgeAfterAHoleSaysSo) {
+  const double hole = std::numeric_limits<double>::quiet_NaN();
+  const auto edges = Edges(LevelRule{2, 3}, {0, 5, 5, hole, 0, 0, 5, 0});
+  ASSERT_EQ(edges.size(), 3u);
+  EXPECT_FALSE(edges[0].after_hole);
+  EXPECT_TRUE(edges[1].after_hole);  // the fall within the hole was not seen
+  EXPECT_TRUE(edges[1].high);
+  EXPECT_FALSE(edges[2].after_hole);
+  EXPECT_TRUE(Edges(StepRule{2, 1}, {0, 0, 0, 0, hole, 1, 1, 1, 1}).empty());
+}
+
+// Armed at 0.3 V of 1 V waves, noise of 0.4 V in a gap would make edges; said to reach 0.42 V, it makes none.
+TEST(EdgeFinder, NoiseThatIsKnownArmsNothing) {
+  std::vector<double> values;
+  for (int k = 0; k < 200; ++k) values.push_back(std::sin(2 * kPi * k / 20));
+  for (int k = 0; k < 60; ++k) values.push_back(k % 2 == 0 ? 0.4 : -0.4);
+  for (int k = 0; k < 200; ++k) values.push_back(std::sin(2 * kPi * k / 20));
+  EXPECT_GT(Edges(WaveRule{0, 0.02, 0.3}, values).size(), 80u);
+  EXPECT_NEAR(static_cast<double>(Edges(WaveRule{0, 0.02, 0.3, 0.42}, values).size()), 39, 1);
+}
+
 TEST(EdgeFinder, AWaveCrossesRestBetweenSamples) {
   // sin(2 pi t / 20 us) from t = 0.3 us, each us: it falls through 0 at 10 us - 0.3 us = 9.7 us of the samples.
   std::vector<double> values;

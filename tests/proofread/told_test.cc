@@ -236,6 +236,54 @@ TEST(Told, ARippleThatTheToleranceDoesNotBearIsNamed) {
               HasSubstr("a ratio_tolerance of 0.01 bears a speed ripple of"));
 }
 
+// Teeth of 6 degrees, each 30, but the one at 0, which is 18 wide. A lobe reaches half the way to the nearer edge
+// into the air and over half of its tooth: 3 + 3 degrees at a narrow one, 9 + 9 at the wide one, whose nearer edge
+// lies 18 before its end and 24 before its begin. The same flux in three times the angle: 0.33 of the height.
+TEST(Told, AToothThatNeverArmsAnInputThatAdaptsIsNamed) {
+  const std::string wheel =
+      "{tooth_edges_deg: [[0, 18], [30, 36], [60, 66], [90, 96], [120, 126], "
+      "[150, 156], [180, 186], [210, 216], [240, 246], [270, 276], [300, 306], "
+      "[330, 336]]}";
+  EditedBench bench("hill_climb");
+  const std::string part =
+      std::string("{include: ") + DRYCRANK_PROFILES_DIR + "/parts/wheels/60-2.yaml}";
+  bench.Edit("\ntriggers:", part, wheel);
+  bench.Edit(kController, part, wheel);
+  bench.Edit(kController, "arm_v: 0.25 V", "arm_v: 0.25 V\n      arm_share: 0.4");
+  const auto arming = [&] {
+    std::vector<std::string> said;
+    for (const Diagnostic& problem : bench.Read().problems) {
+      if (problem.what.find("arms at") != std::string::npos) said.push_back(Format(problem));
+    }
+    return said;
+  };
+  ASSERT_EQ(arming().size(), 1u);
+  EXPECT_THAT(arming()[0], AllOf(StartsWith(bench.At(bench.line() + 1)),
+                                 HasSubstr("that of tooth 1 is 18.0 deg long, one before it 6.0 "
+                                           "deg, so it is 0.33 times as high"),
+                                 HasSubstr("no edge is seen there, and the place is never found"),
+                                 HasSubstr("set arm_share to 0.32 or less")));
+  bench.Edit(kController, "arm_share: 0.4", "arm_share: 0.32");
+  EXPECT_THAT(arming(), IsEmpty());
+}
+
+// All lobes of 60-2 are alike; they are lower where the crank is slower. Independent of the program: with
+// 2 compressions a turn a lobe from a to b lasts b - a + r / 2 (sin 2b - sin 2a), the
+// shortest of three over this one is 0.9 at r = 0.122, and at 0.2 is 0.835, at tooth 3.
+TEST(Told, ARippleThatAnInputThatAdaptsDoesNotBearIsNamed) {
+  EditedBench bench("hill_climb");
+  bench.Edit(kController, "arm_v: 0.25 V", "arm_v: 0.25 V\n      arm_share: 0.5");
+  EXPECT_THAT(bench.Read().problems, IsEmpty());
+  bench.Edit(kController, "arm_share: 0.5", "arm_share: 0.9");
+  const Proof proof = bench.Read();
+  ASSERT_EQ(proof.problems.size(), 1u);
+  EXPECT_THAT(Format(proof.problems[0]),
+              AllOf(StartsWith(bench.At(bench.line())),
+                    HasSubstr("an arm_share of 0.9 bears a speed ripple of 0.122 while cranking; "
+                              "the engine's is 0.2"),
+                    HasSubstr("set 0.82 or less")));
+}
+
 TEST(Told, EvenTeethWithoutASecondTriggerAreNamed) {
   EditedBench bench("kart");
   bench.Edit(kDecoder, "cams: [reference]", "cams: []");
@@ -307,14 +355,16 @@ TEST(Told, WhatElseALayoutSaysIsComparedWithTheMessage) {
         std::tuple("multiplex_value: 2", 8, "multiplex 2 for none"),
         std::tuple("", 7, "has 7 bytes; it is sent with 8 bytes")}) {
     EditedBench bench("boat_v8");
-    const std::string selector = std::string(signal).starts_with("multiplex")
-                                     ? ", bank: {start_bit: 40, length_bits: 4, multiplex: selector}"
-                                     : "";
-    bench.Edit("\ndisplay:", "display:",
-               fmt::format("display:\n  layouts: {{heat: {{id: 0x202, sender: controller, period_ms: "
-                           "200 ms, length_bytes: {}, signals: {{coolant: {{start_bit: 0, "
-                           "length_bits: 16, is_signed: true, scale: 0.1, unit: degC, {}}}{}}}}}}}",
-                           length, signal, selector));
+    const std::string selector =
+        std::string(signal).starts_with("multiplex")
+            ? ", bank: {start_bit: 40, length_bits: 4, multiplex: selector}"
+            : "";
+    bench.Edit(
+        "\ndisplay:", "display:",
+        fmt::format("display:\n  layouts: {{heat: {{id: 0x202, sender: controller, period_ms: "
+                    "200 ms, length_bytes: {}, signals: {{coolant: {{start_bit: 0, "
+                    "length_bits: 16, is_signed: true, scale: 0.1, unit: degC, {}}}{}}}}}}}",
+                    length, signal, selector));
     const Proof proof = bench.Read();
     ASSERT_FALSE(proof.problems.empty()) << signal;
     EXPECT_THAT(proof.problems[0].what, HasSubstr(what));

@@ -252,6 +252,42 @@ TEST(APinListedBeforeTheCam, LeavesTheCamToTellTheTurn) {
   ExpectSparksInPlace(rig, 77);
 }
 
+// A tooth more gone makes another gap in the turn: what comes after it looks like what comes after the gap, and a
+// spark by it is as many teeth off. The pin, at 56 degrees, tells which of both it was.
+TEST(APinBesideAGap, LeavesNoSparkByAToothThatIsGone) {
+  for (int gone = 3; gone < 34; gone += 4) {
+    profile::Bench bench = WithPin(EvenWheel(36, {36}), {2});
+    bench.controller->decoder.firing = profile::Firing::kPaired;
+    Rig rig(bench, 30);
+    rig.shafts[0].wheel = EvenWheel(36, {gone, 36});
+    std::set<SyncReason> said;
+    for (int step = 0; step < 144; ++step) {
+      rig.Turn(30, 900);
+      said.insert(rig.reason());
+    }
+    EXPECT_TRUE(said.contains(SyncReason::kCamUnexpected) || said.contains(SyncReason::kToothLate))
+        << gone;
+    EXPECT_TRUE(rig.events.empty() || rig.Value("sync_losses") > 5) << gone;
+    for (const auto& [cylinder, deg] : SparksAt(rig, 30, 900)) {
+      EXPECT_EQ(deg % 360, cylinder == 1 || cylinder == 4 ? 350 : 170) << gone << " " << cylinder;
+    }
+  }
+}
+
+// A whole wheel and its pin fire as ever; with the pin's wire off the gap alone must do, and it is said.
+TEST(APinBesideAGap, IsSaidWhenItNeverComes) {
+  for (const bool fitted : {true, false}) {
+    profile::Bench bench = WithPin(EvenWheel(36, {36}), {2});
+    bench.controller->decoder.firing = profile::Firing::kPaired;
+    Rig rig(bench, 30);
+    rig.shafts[2].fitted = fitted;
+    rig.Turns(12, 900);
+    EXPECT_EQ(rig.reason(), fitted ? SyncReason::kNone : SyncReason::kCamMissing);
+    EXPECT_EQ(rig.Value("sync_losses"), 0);
+    EXPECT_GE(rig.Value("ignitions"), 20);
+  }
+}
+
 // ---- by level -----------------------------------------------------------------------------------
 
 // A half-moon: a tooth in front of the sensor for one turn of the crank, none for the other.

@@ -5,6 +5,8 @@
 #include <gtest/gtest.h>
 #include <yaml-cpp/yaml.h>
 
+#include <cmath>
+
 #include "tests/trigger/wheels.h"
 #include "types/random.h"
 
@@ -274,6 +276,29 @@ TEST(ChannelLobe, AChangeOfSpeedInsideItIsFollowedToItsEnd) {
   const double peak_v = next.lobe_peak_v;
   EXPECT_NEAR(rest.lobe_begin_v, -peak_v * 0.309017, 1e-4 * peak_v);
   EXPECT_NEAR(rest.lobe_begin_v / 2 + rest.lobe_peak_v, -peak_v * 0.987688, 1e-4 * peak_v);
+}
+
+// A change so small that the lobe's end moves by a nanosecond or two is one too. Its exact end, in extended
+// precision: t + (17.5 deg - 6 n0 t) / (6 n1), n in r/min, times in s; an announced one is rounded by half of a ns.
+TEST(ChannelLobe, AChangeThatMovesItsEndByANanosecondMovesIt) {
+  Random random(5, 11);
+  for (int i = 0; i < 500; ++i) {
+    Rig rig({Coil(Shaft::kCrank, Toothed(36))});
+    const double before_rpm = 300 + 5000 * random.Uniform();
+    const double after_rpm = before_rpm * (1 + (random.Uniform() - 0.5) * 4e-9 * before_rpm);
+    rig.Begin(0, Hold(before_rpm));
+    const TimeNs t_ns = AtDeg(13 + random.Uniform(), before_rpm);
+    rig.TakeUntil(t_ns);
+    rig.Begin(t_ns, Hold(after_rpm));
+    const auto turned_deg = 6e-9L * before_rpm * static_cast<long double>(t_ns);
+    const long double end_ns =
+        static_cast<long double>(t_ns) + (17.5L - turned_deg) / (6e-9L * after_rpm);
+    const auto events = rig.TakeUntil(t_ns + AtDeg(5, before_rpm));
+    ASSERT_FALSE(events.empty());
+    // The next lobe begins where this one ends.
+    EXPECT_LE(std::abs(static_cast<long double>(events.back().t_ns) - end_ns), 0.51L)
+        << before_rpm << " " << after_rpm << " " << t_ns;
+  }
 }
 
 TEST(ChannelLobe, IsNotPlannedAnewWhenTheMotionGoesOnAsItDid) {
