@@ -15,19 +15,13 @@ constexpr int kReadingsThatAgree = 2;
 // Of the digits' height. From ink to ink, and of digits from middle to middle: all digits of one number have
 // the same room in most displays, and a point has a third of it. Common practice, no source.
 constexpr double kGap = 0.6, kApart = 1.08, kApartDiffer = 0.26, kBump = 0.1;
+// From the outermost ink to the edge of the mark: two digits stand nearer, so none was cut off there.
+constexpr double kRim = 0.2;
 constexpr double kUneven = 0.14;  // digits of one number are equally high, within this
 
 std::string WithoutSpaces(std::string text) {
   std::erase(text, ' ');
   return text;
-}
-
-bool IsNumber(const std::string& text) {
-  const std::string_view digits = std::string_view(text).substr(text.starts_with('-') ? 1 : 0);
-  const auto point = digits.find('.');
-  return !digits.empty() && digits.find_first_not_of("0123456789.") == std::string_view::npos &&
-         digits.front() != '.' && digits.back() != '.' &&
-         (point == std::string_view::npos || digits.find('.', point + 1) == std::string_view::npos);
 }
 
 // A 7 is wide above and narrow below; a 1 is anything else.
@@ -87,6 +81,13 @@ std::string WhyNotNumber(const InkField& field, const std::string& text) {
       return fmt::format("{} was read, and its {} has a bump like a point", text, text[i]);
     }
   }
+  const std::size_t first = text.front() == '-' ? 1 : 0;
+  if (text[first] == '0' && first + 1 < text.size() && text[first + 1] != '.') {
+    return fmt::format("{} was read, and a point might be lost behind its first 0", text);
+  }
+  const double rim =
+      std::min(field.blobs.front().left, field.even.width - 1 - field.blobs.back().right);
+  if (rim < kRim * most) return fmt::format("{} was read, near the edge of its mark", text);
   return WhyApart(field, text, most);
 }
 
@@ -115,6 +116,14 @@ FieldReading Judge(const InkField& field, const Spelled& one, const TextWish& wi
 }
 
 }  // namespace
+
+bool IsNumber(const std::string& text) {
+  const std::string_view digits = std::string_view(text).substr(text.starts_with('-') ? 1 : 0);
+  const auto point = digits.find('.');
+  return !digits.empty() && digits.find_first_not_of("0123456789.") == std::string_view::npos &&
+         digits.front() != '.' && digits.back() != '.' &&
+         (point == std::string_view::npos || digits.find('.', point + 1) == std::string_view::npos);
+}
 
 FieldReading DashesIn(const InkField& field, const TextWish& wish) {
   const auto is_dash = [](Sign sign) { return sign == Sign::kDash; };

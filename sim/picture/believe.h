@@ -18,6 +18,8 @@ struct Spelled {
   double confidence = 0;  // of the least certain one, [0, 1]
 };
 
+// A minus, digits and one point at most: "-8.1".
+bool IsNumber(const std::string& text);
 // A field of dashes alone needs no reading. Empty text: it is something else, or doubtful.
 FieldReading DashesIn(const InkField& field, const TextWish& wish);
 // `all`: readings of one field. Those that the ink does not bear out count for nothing; two that it does,

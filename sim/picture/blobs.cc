@@ -241,6 +241,7 @@ InkField FindInk(const Raster& raster) {
   Measure(field);
   FindBlobs(field);
   NameSigns(field);
+  field.is_blank = field.blobs.empty() || field.contrast < kLeastContrast;
   if (field.blobs.empty()) field.doubt = "nothing stands there";
   if (field.contrast < kLeastContrast) field.doubt = "too little contrast";
   if (field.noise > kMostNoise) field.doubt = "too much noise, or uneven light";

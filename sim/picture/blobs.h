@@ -38,6 +38,7 @@ struct InkField {
   double contrast = 0;      // of ground and ink, as a share of the ground [0, 1]
   double noise = 0;         // deviation within the ground, as a share of the contrast
   double burnt = 0;         // share of the field that is as bright as the picture can be
+  bool is_blank = false;    // ground alone
   std::string doubt;        // why this cannot be read; empty: it can
 };
 // `field`: as high as the text and its surroundings; ink may be darker or brighter than the ground.

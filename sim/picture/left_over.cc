@@ -6,18 +6,22 @@
 #include <numbers>
 
 #include "picture/grey.h"
+#include "picture/spots.h"
 
 namespace drycrank::picture {
 namespace {
 
 // Diameter of a point, of the text's height: the least. Common practice, no source.
 constexpr double kPoint = 0.12;
-constexpr double kLeastSeen = 0.6;     // of ink's strength, what a point must keep
-constexpr double kFaint = 0.22;        // strength beyond what the ink that was found explains
-constexpr double kMissing = 0.4;       // and what that ink may lack
-constexpr double kLeastShare = 0.8;    // of the strongest character's ink, in each
-constexpr double kNoises = 4.5;        // deviations of the ground that are no ink
-constexpr double kMostNoise = 0.08;    // of the calmed ground, of ink
+constexpr double kLeastSeen = 0.6;    // of ink's strength, what a point must keep
+constexpr double kFaint = 0.22;       // strength beyond what the ink that was found explains
+constexpr double kFaintPoint = 0.03;  // the mean over a point's size, where there is room for one
+constexpr double kPointNoises = 6;    // deviations of such means over the ground
+constexpr double kFaintSign = 0.02, kSignNoises = 3.5;  // over more pixels than two points have
+constexpr double kMissing = 0.4;                        // and what that ink may lack
+constexpr double kLeastShare = 0.8;                     // of the strongest character's ink, in each
+constexpr double kNoises = 4.5;                         // deviations of the ground that are no ink
+constexpr double kMostNoise = 0.08;                     // of the calmed ground, of ink
 constexpr double kUneven = 0.3;        // brighter ground, of the difference of ground and ink
 constexpr double kBurnt = 252.5;       // of 255, in each colour
 constexpr double kDashesHeight = 0.5;  // of a field: what text is high where dashes stand
@@ -33,15 +37,6 @@ double TextHeight(const InkField& field) {
   for (const Blob& blob : field.blobs) tallest = std::max(tallest, blob.height());
   const bool is_dashes = std::ranges::all_of(field.signs, [](Sign s) { return s == Sign::kDash; });
   return is_dashes ? kDashesHeight * field.even.height : tallest;
-}
-
-// Of each pixel how much of ink it is: ground 0, the darkest 1.
-Grey StrengthOf(const InkField& field) {
-  Grey calm = Smooth(field.even, 1);
-  const double ground = Quantile(calm.pixels, 0.5), ink = Quantile(calm.pixels, 0.004);
-  const double span = std::max(1.0, ground - ink);
-  for (float& value : calm.pixels) value = static_cast<float>((ground - value) / span);
-  return calm;
 }
 
 EdgeBlur BlurOfStrength(const Grey& strength) {
@@ -169,6 +164,55 @@ double PointSeen(const EdgeBlur& blur, double height_px) {
   return 1 - std::exp(-std::pow(kPoint * height_px / worst_px, 2) / 8);
 }
 
+// Of each pixel the mean of those of `which` that lie within `reach`: light that changes slowly.
+Grey AroundOf(const Grey& of, const std::vector<bool>& which, int reach) {
+  Grey sum = of, count = of;
+  for (std::size_t i = 0; i < which.size(); ++i) {
+    count.pixels[i] = which[i] ? 1.0F : 0.0F;
+    sum.pixels[i] *= count.pixels[i];
+  }
+  sum = Smooth(sum, reach);
+  count = Smooth(count, reach);
+  for (std::size_t i = 0; i < which.size(); ++i) sum.pixels[i] /= std::max(1e-6F, count.pixels[i]);
+  return sum;
+}
+
+// Whether a point might stand in the row: where the text stands, and a little below.
+bool IsOfText(const InkField& field, std::size_t at, double height_px) {
+  const int y = static_cast<int>(at / static_cast<std::size_t>(field.even.width));
+  int top = field.even.height, bottom = 0;
+  for (const Blob& blob : field.blobs) {
+    top = std::min(top, blob.top);
+    bottom = std::max(bottom, blob.bottom);
+  }
+  return y >= top && y <= bottom + kPoint * height_px;
+}
+
+// A point between the signs, or beside them, however faint: darker than the ground over a point's size.
+bool HasFaintPoint(const InkField& field, const Grey& left, const EdgeBlur& blur,
+                   double height_px) {
+  const int reach = std::max(1, static_cast<int>(std::lround(kPoint * height_px / 4)));
+  const int away = reach + static_cast<int>(std::ceil(2.5 * std::max(blur.x_px, blur.y_px)));
+  const Grey near = Smooth(InkOnly(field), away);
+  std::vector<bool> is_clear, is_row;
+  for (std::size_t i = 0; i < near.pixels.size(); ++i) {
+    is_clear.push_back(near.pixels[i] <= 0);
+    is_row.push_back(is_clear.back() && IsOfText(field, i, height_px));
+  }
+  Grey mean = Smooth(left, reach);
+  const Grey around = AroundOf(mean, is_clear, 4 * reach);
+  for (std::size_t i = 0; i < mean.pixels.size(); ++i) mean.pixels[i] -= around.pixels[i];
+  const std::vector<float> means = Those(mean, is_row);
+  const double middle = Quantile(means, 0.5), darkest = Quantile(means, 1);
+  std::vector<float> far = means;
+  for (float& value : far) value = std::abs(value - static_cast<float>(middle));
+  const double deviation = 1.48 * Quantile(std::move(far), 0.5);
+  const double weak = middle + std::max(kFaintSign, kSignNoises * deviation);
+  const auto weak_pixels = std::ranges::count_if(means, [&](float value) { return value > weak; });
+  return darkest - middle > std::max(kFaintPoint, kPointNoises * deviation) ||
+         static_cast<double>(weak_pixels) > 2 * PointPixels(height_px);
+}
+
 // Ink beside what was found, and what was found and is missing.
 std::string WhyInk(const InkField& field, const Grey& strength, const EdgeBlur& blur, double noise,
                    double height_px) {
@@ -176,16 +220,25 @@ std::string WhyInk(const InkField& field, const Grey& strength, const EdgeBlur& 
   const Grey explained = Blurred(Blurred(InkOnly(field), blur.x_px, true), blur.y_px, false);
   const double most = std::max(kFaint, kNoises * noise), few = PointPixels(height_px) / 4;
   int faint = 0, missing = 0;
+  Grey left = strength;
   for (std::size_t i = 0; i < field.ink.size(); ++i) {
-    const double left = strength.pixels[i] - explained.pixels[i];
-    if (!field.ink[i] && left > most) ++faint;
-    if (field.ink[i] && left < -kMissing) ++missing;
+    left.pixels[i] -= explained.pixels[i];
+    if (!field.ink[i] && left.pixels[i] > most) ++faint;
+    if (field.ink[i] && left.pixels[i] < -kMissing) ++missing;
   }
-  if (faint > few) return "faint ink beside it";
+  if (faint > few || HasFaintPoint(field, left, blur, height_px)) return "faint ink beside it";
   return missing > few ? "something covers a part of it" : "";
 }
 
 }  // namespace
+
+Grey StrengthOf(const InkField& field) {
+  Grey calm = Smooth(field.even, 1);
+  const double ground = Quantile(calm.pixels, 0.5), ink = Quantile(calm.pixels, 0.004);
+  const double span = std::max(1.0, ground - ink);
+  for (float& value : calm.pixels) value = static_cast<float>((ground - value) / span);
+  return calm;
+}
 
 EdgeBlur BlurOf(const InkField& field) { return BlurOfStrength(StrengthOf(field)); }
 
@@ -198,7 +251,8 @@ std::string WhatIsLeft(const Raster& raster, const InkField& field) {
   if (PointSeen(blur, height_px) < kLeastSeen) return "too blurred: a point might be lost";
   const double noise = NoiseOf(strength, GroundOf(field));
   if (noise > kMostNoise) return "too much noise: a point might be lost";
-  return WhyInk(field, strength, blur, noise, height_px);
+  why = WhyInk(field, strength, blur, noise, height_px);
+  return why.empty() ? WhySpots(raster, field, static_cast<int>(PointPixels(height_px) / 4)) : why;
 }
 
 }  // namespace drycrank::picture

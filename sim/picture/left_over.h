@@ -8,7 +8,9 @@
 //     its middle; s comes from the edges of the strokes, whose steepest slope is 1 / (sqrt(2 pi) s);
 //   - the ink that was found, blurred by that s, must be all that is dark: what is left is faint ink, and
 //     where ink is missing something covers it;
-//   - the ground must be evenly bright, and not burnt out: under glare there may be anything.
+//   - where a point has room, the mean over its size must be that of the ground;
+//   - the ground must be evenly bright, and not burnt out: under glare there may be anything;
+//   - nothing may be there that is neither ground nor ink (spots.h).
 #ifndef DRYCRANK_PICTURE_LEFT_OVER_H_
 #define DRYCRANK_PICTURE_LEFT_OVER_H_
 
@@ -25,6 +27,9 @@ struct EdgeBlur {
   double x_px = 0, y_px = 0;
 };
 EdgeBlur BlurOf(const InkField& field);
+
+// Of each pixel how much of ink it is: ground 0, the darkest 1.
+Grey StrengthOf(const InkField& field);
 
 // `raster`: what `field` was found in. Why more may stand there; empty: nothing else does.
 std::string WhatIsLeft(const Raster& raster, const InkField& field);

@@ -8,6 +8,7 @@
 #include <map>
 #include <memory>
 
+#include "picture/beside.h"
 #include "picture/read_lamp.h"
 #include "picture/read_text.h"
 
@@ -105,11 +106,21 @@ class Reading {
       album_.problems.push_back(
           "there is no picture; they are called page1_question1.png, page1_question2.png ...");
     }
+    Beside();
     out_.problems = std::move(album_.problems);
     return std::move(out_);
   }
 
  private:
+  // What only all pictures together tell.
+  void Beside() {
+    const std::vector<std::string> why = WhyNotBeside(numbers_);
+    for (std::size_t i = 0; i < why.size(); ++i) {
+      std::string& doubt = out_.readings[of_number_[i]].doubt;
+      if (doubt.empty()) doubt = why[i];
+    }
+  }
+
   void Page(const sweep::Question& question, const std::string& name) {
     const auto page = marks_.pages.find(question.page);
     const SeenPage* now = nullptr;
@@ -119,6 +130,8 @@ class Reading {
       if (!page->second.dark.empty()) dark = album_.Open(page->second.dark, page->second);
       if (now == nullptr || (dark == nullptr && !page->second.dark.empty())) return;
     }
+    const std::size_t first = out_.readings.size();
+    bool is_dark = now != nullptr;
     for (const profile::Readout* readout : question.readouts) {
       PictureReading read{{question.question, question.page, readout->name, "", "", {}}, 0, ""};
       if (now != nullptr) read.reading.at_s = album_.TakenAt(name);
@@ -127,22 +140,26 @@ class Reading {
       } else if (now == nullptr) {
         read.doubt = "there is no picture of it";
       } else {
-        Field(*readout, page->second.readouts.at(readout->name), *now, dark, read);
+        is_dark &= Field(*readout, page->second.readouts.at(readout->name), *now, dark, read);
       }
       out_.readings.push_back(std::move(read));
+    }
+    for (std::size_t i = first; is_dark && i < out_.readings.size(); ++i) {
+      out_.readings[i].doubt = "nothing is to be seen on the whole page; is the display dark?";
     }
     if (page != marks_.pages.end() && name != page->second.dark) album_.Close(name);
   }
 
-  void Field(const profile::Readout& readout, const MarkedField& field, const SeenPage& now,
+  // Whether nothing is to be seen there.
+  bool Field(const profile::Readout& readout, const MarkedField& field, const SeenPage& now,
              const SeenPage* dark, PictureReading& read) {
     if (!now.view.Shows(field.text)) {
       read.doubt = "not all of it is in the picture";
-      return;
+      return false;
     }
     if (now.view.Fineness(field.text) * field.text.height < kLeastPixels) {
       read.doubt = "it is too small in the picture";
-      return;
+      return false;
     }
     TextWish wish{{}, readout.dashes};
     for (const auto& [value, word] : readout.values) wish.names.push_back(word);
@@ -152,21 +169,28 @@ class Reading {
     read.reading.text = text.text;
     read.confidence = text.confidence;
     read.doubt = text.doubt;
+    if (!text.signs.empty()) {
+      numbers_.push_back({readout.name, readout.decimals > 0, text.text, text.signs});
+      of_number_.push_back(out_.readings.size());
+    }
     // A lamp that blinks may be dark in this very picture; what warns without a lamp is not read.
     if (sweep::WarnsWithoutLamp(readout) || readout.lamp_blinks_hz > 0) {
       read.reading.lamp = sweep::kLampUnseen;
-      return;
+      return text.is_blank;
     }
-    if (!field.lamp || dark == nullptr || readout.lamp.empty()) return;
+    if (!field.lamp || dark == nullptr || readout.lamp.empty()) return text.is_blank;
     const LampReading lamp = ReadLamp(now, *dark, *field.lamp, readout.lamp);
     if (lamp.is_lit) read.reading.lamp = readout.lamp;
     if (read.doubt.empty()) read.doubt = lamp.doubt;
+    return text.is_blank;
   }
 
   const Marks& marks_;
   Album album_;
   TextReader text_;
   PicturesRead out_;
+  std::vector<SeenNumber> numbers_;
+  std::vector<std::size_t> of_number_;  // in out_.readings
 };
 
 std::string Quoted(const std::string& text) {

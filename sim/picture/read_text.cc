@@ -78,11 +78,19 @@ std::string LettersOf(const TextWish& wish) {
 }
 
 // Why more may stand there than `field`'s ink: the same, seen finer.
-std::string WhyMore(const InkField& field, const Raster& raster) {
-  const InkField fine = FindInk(raster);
+std::string WhyMore(const InkField& field, const Raster& raster, const InkField& fine) {
   if (!fine.doubt.empty()) return fine.doubt;
   if (fine.signs != field.signs) return "its pieces of ink are others when seen finer";
   return WhatIsLeft(raster, fine);
+}
+
+std::vector<SeenSign> SignsOf(const InkField& fine, const std::string& text) {
+  const Grey strength = StrengthOf(fine);
+  std::vector<SeenSign> signs;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    signs.push_back({text[i], fine.blobs[i], ShapeOf(strength, fine.blobs[i])});
+  }
+  return signs;
 }
 
 }  // namespace
@@ -126,8 +134,9 @@ TextReader::~TextReader() = default;
 
 FieldReading TextReader::Read(const Raster& raster, const Raster& fine, const TextWish& wish) {
   const InkField field = FindInk(raster);
-  if (!field.doubt.empty()) return {"", 0, field.doubt};
-  const std::string left = WhyMore(field, fine);
+  if (!field.doubt.empty()) return {"", 0, field.doubt, field.is_blank};
+  const InkField finer = FindInk(fine);
+  const std::string left = WhyMore(field, fine, finer);
   if (!left.empty()) return {"", 0, left};
   FieldReading dashes = DashesIn(field, wish);
   if (!dashes.text.empty() || !dashes.doubt.empty()) return dashes;
@@ -140,6 +149,7 @@ FieldReading TextReader::Read(const Raster& raster, const Raster& fine, const Te
     reading = Believe(field, all, wish);
     if (reading.doubt.empty()) break;
   }
+  if (reading.doubt.empty() && IsNumber(reading.text)) reading.signs = SignsOf(finer, reading.text);
   return reading;
 }
 

@@ -12,6 +12,8 @@
 #include <string>
 #include <vector>
 
+#include "picture/blobs.h"
+#include "picture/digit_shapes.h"
 #include "picture/raster.h"
 
 namespace drycrank::picture {
@@ -21,10 +23,19 @@ struct TextWish {
   std::string dashes;              // and what does when it is gone: "---"
 };
 
+// One sign of a number, as it stands in the field at its finest.
+struct SeenSign {
+  char name = ' ';
+  Blob blob;
+  Shape shape;
+};
+
 struct FieldReading {
-  std::string text;       // empty: not read
-  double confidence = 0;  // of the least certain character, [0, 1]
-  std::string doubt;      // empty: it is believed
+  std::string text;                  // empty: not read
+  double confidence = 0;             // of the least certain character, [0, 1]
+  std::string doubt;                 // empty: it is believed
+  bool is_blank = false;             // ground alone is to be seen
+  std::vector<SeenSign> signs = {};  // of a number that is believed
 };
 
 class TextReader {

@@ -167,15 +167,17 @@ class Layout {
     if (has_lamp) Lamp(field, lamp);
     const std::string unit = field.shown.unit == "count" ? "" : DisplayUnit(field.shown.unit);
     const double text_room = unit.empty() ? room : room - kUnitRoom;
-    WriteWithin(field.shown.text, {left, box.top + kTextLine}, kTextHeight, text_room, kInk);
+    // Its ink begins where that of the name does, and has a rim of ground within its place.
+    WriteWithin(field.shown.text, {left + 2, box.top + kTextLine}, kTextHeight, text_room - 5,
+                kInk);
     WriteWithin(unit, {left + text_room + 10, box.top + kTextLine}, kUnitHeight, kUnitRoom - 10,
                 kSoft);
     StateWord(box, field.shown.state);
     LampWord(box, field.shown.lamp);
     const double top = box.top + kTextLine - kTextHeight - 6, height = kTextHeight + 19;
     sheet_.places.push_back({field.readout,
-                             {left - 6, top, text_room + 10, height},
-                             {left + text_room + 6, top, unit.empty() ? 0 : kUnitRoom, height},
+                             {left - 8, top, text_room + 16, height},
+                             {left + text_room + 8, top, unit.empty() ? 0 : kUnitRoom, height},
                              {lamp.x - 5, lamp.y - 5, has_lamp ? 10.0 : 0.0, 10}});
   }
 

@@ -72,6 +72,26 @@ TEST(Believe, ABumpAtTheFootIsADoubt) {
             "70 was read, and its 0 has a bump like a point");
 }
 
+// Of 45 pixels of height a fifth is 9: another digit might stand beyond the edge.
+TEST(Believe, AMarkThatMayCutADigitOffIsADoubt) {
+  Raster raster = Painted(kSeventy, 9), cut = Plain(raster.width - 4, raster.height, 0, 0, 0);
+  for (int y = 0; y < cut.height; ++y) {
+    for (int x = 0; x < cut.width; ++x) {
+      cut.pixels[static_cast<std::size_t>(y * cut.width + x)] = raster.At(x + 4, y);
+    }
+  }
+  const std::vector<Spelled> spelled = {{"70", 0.9}, {"70", 0.9}};
+  EXPECT_EQ(Believe(FindInk(raster), spelled, {}).doubt, "");
+  EXPECT_EQ(Believe(FindInk(cut), spelled, {}).doubt, "70 was read, near the edge of its mark");
+}
+
+// Where a point has no room of its own, its loss leaves none.
+TEST(Believe, AZeroAheadIsADoubt) {
+  const std::vector<std::string> rows = {"XXX XXX", "X X   X", "X X   X", "X X   X", "XXX   X"};
+  EXPECT_EQ(Said(rows, {{"07", 0.9}, {"07", 0.9}}).doubt,
+            "07 was read, and a point might be lost behind its first 0");
+}
+
 TEST(Believe, DashesNeedNoReading) {
   const TextWish wish{{}, "---"};
   const InkField three = FindInk(Painted({"               ", "               ", "XXX  XXX  XXX  ",

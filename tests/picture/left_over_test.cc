@@ -42,6 +42,13 @@ TEST(LeftOver, APointOfAThirdOfTheInkIsLeft) {
   EXPECT_EQ(Left(raster), "faint ink beside it");
 }
 
+// Ground 230, ink 20: 220 is a twentieth. A camera that takes noise away leaves as little of a point.
+TEST(LeftOver, APointOfATwentiethOfTheInkIsLeft) {
+  Raster raster = Text();
+  Fill(raster, 10 + 2 * kBlock, 10 + 4 * kBlock, 9, 9, 219, 219, 214);
+  EXPECT_EQ(Left(raster), "faint ink beside it");
+}
+
 TEST(LeftOver, GlareOnTheGroundIsSaid) {
   Raster raster = Plain(260, 80, 160, 160, 156);
   Fill(raster, 30, 20, 10, 40, 20, 20, 24);

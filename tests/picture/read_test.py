@@ -155,7 +155,8 @@ class Photographed(unittest.TestCase):
         black = PIL.Image.new("RGB", photographs.PHOTOGRAPH)
         black.save(folder / "page1_question2.png")
         out = run("sweep", self.bench, "--picture", folder, "--marks", folder / "marks.yaml", "--out", folder / "out")
-        self.assertIn("in doubt: coolant: question 2 on page 1: ", out.stdout)
+        self.assertIn("in doubt: coolant: question 2 on page 1: nothing is to be seen on the whole page; is the display dark?\n", out.stdout)
+        self.assertEqual(out.stdout.count("is the display dark?"), len(PAGE))
         self.assertIn("not shown: coolant: question 2 on page 1 was not answered", out.stdout)
 
 
