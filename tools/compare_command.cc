@@ -77,7 +77,8 @@ int CompareShown(const Options& options) {
     problem = WriteFile(options.files.html, ComparisonPage(*was, *now, comparison));
   }
   if (!problem.empty()) return Fail(kBenchFailed, problem);
-  return comparison.changes.empty() ? kAllMet : kExpectationFailed;
+  if (!comparison.changes.empty()) return kExpectationFailed;
+  return comparison.not_shown.empty() ? kAllMet : kNotShown;
 }
 
 int CompareResults(const Options& options) {
@@ -131,7 +132,8 @@ void AddCompare(CLI::App& app, int& exit_code) {
       "of expectations, margins that moved by more than a tenth of their tolerance, and the "
       "states\n"
       "of circuits are compared.\n"
-      "Exit codes: 0 nothing changed, 1 something did, 2 a file cannot be read.\n\n"
+      "Exit codes: 0 nothing changed, 1 something did, 2 a file cannot be read, 4 a sweep ended too\n"
+      "soon, and what it has is as before.\n\n"
       "Examples:\n"
       "  drycrank compare displays/accepted.csv out/display --html out/changed.html\n"
       "  drycrank compare out/walk_in_may out/walk");

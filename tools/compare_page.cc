@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include <set>
+
 #include "picture/inline_svg.h"
 #include "picture/side_by_side.h"
 #include "report/html_parts.h"
@@ -59,6 +61,15 @@ Markup NotAskedBefore(const sweep::Comparison& comparison) {
                                          report::ListOf(lines));
 }
 
+Markup NotShown(const sweep::Comparison& comparison) {
+  std::vector<std::string> lines;
+  for (const sweep::ShownChange& missing : comparison.not_shown) {
+    lines.push_back(fmt::format("{}: {}", sweep::Spoken(missing.readout), missing.sentence));
+  }
+  return lines.empty() ? Markup()
+                       : report::Section("not_shown", "Not shown", report::ListOf(lines));
+}
+
 Markup ChangeSection(const sweep::Comparison& comparison) {
   Markup rows;
   for (const sweep::ShownChange& change : comparison.changes) {
@@ -67,7 +78,8 @@ Markup ChangeSection(const sweep::Comparison& comparison) {
   }
   const Markup content = rows.empty() ? report::TextElement("p", "Nothing changed.")
                                       : report::Table({"readout", "change"}, rows);
-  return report::Section("changes", "What changed", content) + NotAskedBefore(comparison);
+  return report::Section("changes", "What changed", content) + NotShown(comparison) +
+         NotAskedBefore(comparison);
 }
 
 std::string Identical(const sweep::Comparison& c) {
@@ -76,12 +88,17 @@ std::string Identical(const sweep::Comparison& c) {
 }
 
 Markup Head(const sweep::Comparison& c) {
-  const std::size_t compared = sweep::Compared(c).size(), changed = compared - c.readouts_identical;
+  std::set<std::string> names;
+  for (const sweep::ShownChange& change : c.changes) names.insert(change.readout);
+  const std::size_t compared = sweep::Compared(c).size(), changed = names.size();
   const report::Mark mark =
-      report::MarkOf(changed == 0 ? check::Outcome::kMet : check::Outcome::kFailed);
-  const std::string sentence = changed == 0
-                                   ? "Nothing changed."
-                                   : fmt::format("{} of {} readouts changed.", changed, compared);
+      report::MarkOf(changed > 0             ? check::Outcome::kFailed
+                     : c.not_shown.empty() ? check::Outcome::kMet
+                                             : check::Outcome::kNotObservable);
+  const std::string sentence = changed > 0
+                                   ? fmt::format("{} of {} readouts changed.", changed, compared)
+                               : c.not_shown.empty() ? "Nothing changed."
+                                                     : "Nothing changed of what was shown.";
   return report::Answer(mark, sentence, report::TextElement("p", Identical(c)));
 }
 

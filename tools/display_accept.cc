@@ -15,6 +15,7 @@
 #include "study/play.h"
 #include "tools/commands.h"
 #include "tools/shown_files.h"
+#include "types/plain_text.h"
 
 namespace drycrank::tools {
 namespace {
@@ -55,6 +56,11 @@ std::string WhyNot(const profile::Bench& bench, const std::string& hash,
   if (showed.facts.empty()) {
     return "it holds 0 facts: nothing was seen; sweep again, and answer or connect the display";
   }
+  if (!showed.by.ended.empty()) {
+    const sweep::Ended& e = showed.by.ended.front();
+    return fmt::format("it ended too soon ({}: {}{}); sweep again, then accept", e.readout, e.why,
+                       showed.by.ended.size() > 1 ? ", and others" : "");
+  }
   if (const auto missing = Missing(bench, showed); !missing.empty()) {
     return fmt::format(
         "nothing was shown of {}; let the display tell them, or ask a person (--person), or leave "
@@ -71,8 +77,27 @@ std::string WhyNot(const profile::Bench& bench, const std::string& hash,
       showed.by.judged);
 }
 
+// What would be lost of what was accepted before, a line each.
+std::vector<std::string> Lost(const sweep::WhatItShowed& kept, const sweep::WhatItShowed& showed,
+                              const std::string& by) {
+  std::vector<std::string> lost;
+  const sweep::ShownBy &was = kept.by, &now = showed.by;
+  const auto differs = [&](const char* what, const std::string& a, const std::string& b) {
+    if (a != b) lost.push_back(fmt::format("{} {}; now it is {}", what, a, b));
+  };
+  differs("accepted by", was.accepted_by, by);
+  differs("seen by", was.witness, now.witness);
+  const sweep::Comparison comparison = sweep::Compare(kept, showed);
+  for (const sweep::ShownChange& change : comparison.changes) {
+    lost.push_back(change.readout + ": " + change.sentence);
+  }
+  if (lost.empty() && kept.facts != showed.facts) lost.push_back("other points than are there now");
+  return lost;
+}
+
 // Empty, or why what was accepted before stays.
-std::string WhyKept(const std::string& file, const profile::Bench& bench) {
+std::string WhyKept(const std::string& file, const profile::Bench& bench,
+                    const sweep::WhatItShowed& showed, const std::string& by, bool overwrite) {
   std::error_code none;
   if (!std::filesystem::exists(file, none)) return {};
   if (std::string why = io::WhyNotReplaced({"--out", file, {sweep::kShownTitle}}); !why.empty()) {
@@ -80,14 +105,26 @@ std::string WhyKept(const std::string& file, const profile::Bench& bench) {
   }
   const auto kept = ReadShownOf(file);
   if (!kept) return file + " cannot be read; move it away first";
-  if (kept->by.bench == bench.name) return {};
+  if (kept->by.bench == bench.name) {
+    const std::vector<std::string> lost = Lost(*kept, showed, by);
+    for (const std::string& what : lost) {
+      fmt::print(overwrite ? stdout : stderr, "{}: {}\n", overwrite ? "replaced" : "would be lost",
+                 OneLine(what));
+    }
+    if (lost.empty() || overwrite) return {};
+    return fmt::format(
+        "{} is what {} has accepted, and that would be lost; give --overwrite where it is no longer "
+        "right, or another --out",
+        file, kept->by.accepted_by);
+  }
   return fmt::format("{} is what bench {} was accepted with; give another --out, or move it away",
                      file, kept->by.bench);
 }
 
 }  // namespace
 
-int AcceptShown(const std::string& bench_file, const std::string& folder, const std::string& by) {
+int AcceptShown(const std::string& bench_file, const std::string& folder, const std::string& by,
+                bool overwrite) {
   if (by.empty()) return Fail("who has looked at it? Give --by NAME");
   const profile::LoadedBench loaded = profile::LoadBench(bench_file);
   if (PrintProblems(loaded.problems) || !loaded.bench) return kBadInput;
@@ -100,7 +137,7 @@ int AcceptShown(const std::string& bench_file, const std::string& folder, const 
   }
   io::FolderLock lock;
   if (const std::string used = lock.Take(folder); !used.empty()) return Fail(used);
-  if (const std::string why = WhyKept(file, *loaded.bench); !why.empty()) return Fail(why);
+  if (const std::string why = WhyKept(file, *loaded.bench, *showed, by, overwrite); !why.empty()) return Fail(why);
   showed->by.accepted_by = by;
   if (const std::string problem = WriteFile(file, sweep::TextOf(*showed)); !problem.empty()) {
     return Fail(problem, kBenchFailed);

@@ -19,6 +19,7 @@
 #include "tools/commands.h"
 #include "tools/display_accept.h"
 #include "tools/display_draw.h"
+#include "tools/display_ended.h"
 #include "tools/display_setting.h"
 #include "tools/echo_screen.h"
 #include "tools/person_sweep.h"
@@ -34,7 +35,7 @@ constexpr char kProgram[] = "drycrank display sweep";
 struct Options {
   std::string bench, out;
   std::uint64_t seed = 1;
-  bool echo = false, accept = false, person = false;
+  bool echo = false, accept = false, overwrite = false, person = false;
   std::string age;
   PersonWish wish;
   ReportFiles files;
@@ -101,7 +102,7 @@ class SweepOfBench {
     showed_.by.witness = options_.echo ? sweep::kByEcho : sweep::kByStandin;
     sweep::StandinScreen screen(bench_, options_.echo);
     KeepTold(options_.echo);
-    Take(sweep::Sweep(bench_, told_, {options_.seed, true}, screen));
+    Take(sweep::Sweep(bench_, told_, {options_.seed, true}, screen), "");
     return Finish(sweep::SweepStandin(sweep::AsRequired(bench_), options_.seed, options_.echo));
   }
 
@@ -119,32 +120,22 @@ class SweepOfBench {
     EchoScreen screen(bench_, interfaces.by_bus, clock);
     KeepTold(true);
     const sweep::Swept swept = sweep::Sweep(bench_, told_, {options_.seed, false}, screen);
-    Take(swept);
-    if (screen.refused() > 0) {
-      return Fail(
-          fmt::format("a bus did not take {} frames; drycrank doctor says why", screen.refused()),
-          kBenchFailed);
-    }
+    const HowItEnded end = EndOf(swept, screen);
+    if (!end.sentence.empty()) fmt::print("{}\n", end.sentence);
+    Take(swept, end.why);
     for (const std::string& name : screen.Unsteady()) {
-      parts_not_shown_.push_back(name + ": it still moved 10 s after its value was sent");
+      parts_not_shown_.push_back(name + ": it still moved 30 s after its value was sent");
     }
-    if (!swept.fell_silent_at.empty() && !StopAsked()) Silent(swept.fell_silent_at, screen);
     if (RequiredSwitching(bench_)) {
       not_shown_.push_back("going on and off: a display on the bus is not switched by a sweep");
     }
     sweep::WhatItShowed required =
-        sweep::SweepStandin(sweep::AsRequired(bench_), options_.seed, true, false);
-    return Finish(std::move(required));
-  }
-  void Silent(const std::string& readout, EchoScreen& screen) {
-    if (screen.last_heard_ns() < 0) {
-      silent_ = {readout, sweep::ChangeKind::kSilent, "the display told nothing at all"};
-      fmt::print("The display told nothing at all: no message of it came.\n");
-    } else {
-      silent_ = {readout, sweep::ChangeKind::kSilent, "the display fell silent"};
-      fmt::print("The display fell silent: gone at {:.1f} s, while {} was swept.\n",
-                 ToSeconds(screen.last_heard_ns()), readout);
-    }
+        sweep::SweepStandin(sweep::AsRequired(bench_), options_.seed, true, false, screen.Smoothed());
+    showed_.by.smoothed = screen.Smoothed();
+    const int code = Finish(std::move(required));
+    if (screen.refused() == 0 || code == kBadInput) return code;
+    const int failed = Fail("a bus did not take a frame; drycrank doctor says why", kBenchFailed);
+    return code == kExpectationFailed ? code : failed;
   }
 
   int ByPerson() {
@@ -192,16 +183,10 @@ class SweepOfBench {
           fmt::format("{}: no message of the display tells {}", r.name, parts));
     }
   }
-  void Take(const sweep::Swept& swept) {
+  void Take(const sweep::Swept& swept, const std::string& why_ended) {
     showed_.facts = swept.facts;
-    for (const std::string& name : swept.not_told) {
-      not_shown_.push_back(name + ": the display told nothing of it, while it told others");
-    }
-    const bool is_real = IsReal();
-    for (const std::string& name : swept.not_reached) {
-      not_shown_.push_back(name + (is_real && StopAsked() ? ": the sweep was stopped before it"
-                                                          : ": the display told nothing any more"));
-    }
+    showed_.by.ended = EndedIn(swept, why_ended);
+    for (const sweep::Ended& e : showed_.by.ended) not_shown_.push_back(e.readout + ": " + e.why);
   }
   static void KeepReadouts(const sweep::WhatItShowed& showed, sweep::WhatItShowed& required) {
     std::erase_if(required.facts, [&](const sweep::ShownFact& f) {
@@ -221,7 +206,7 @@ class SweepOfBench {
     KeepReadouts(showed_, required);
     required.by = showed_.by;
     sweep::Comparison judged = sweep::CompareWithRequired(required, showed_);
-    if (silent_) judged.changes.push_back(*silent_);
+    judged.not_shown.clear();  // said below, with all else that was not shown
     showed_.by.judged = Judged(judged);
     const std::string file = options_.out + "/" + kShownFile;
     if (const std::string problem = WriteFile(file, sweep::TextOf(showed_)); !problem.empty()) {
@@ -236,14 +221,19 @@ class SweepOfBench {
       const auto accepted = ReadShownOf(accepted_file);
       if (!accepted) return kBadInput;
       judged = sweep::Compare(*accepted, showed_);
-      if (silent_) judged.changes.push_back(*silent_);
+      judged.not_shown.clear();
       SetAsideNotShown(judged);
       fmt::print("Against what {} has accepted:\n{}", accepted->by.accepted_by,
                  sweep::ComparisonText(judged));
       JudgeNew(*accepted, required, judged, showed_);
     }
     not_shown_.insert(not_shown_.end(), parts_not_shown_.begin(), parts_not_shown_.end());
-    for (const std::string& what : not_shown_) fmt::print("not shown: {}\n", what);
+    for (const std::string& what : not_shown_) {
+      fmt::print("not shown: {}\n", what);
+      const auto colon = what.find(": ");
+      judged.not_shown.push_back({what.substr(0, colon), sweep::ChangeKind::kNotAsked,
+                                  colon == std::string::npos ? what : what.substr(colon + 2)});
+    }
     if (const std::string problem = WriteComparison(judged, options_.files, bench_.name);
         !problem.empty()) {
       return Fail(problem, kBenchFailed);
@@ -291,7 +281,6 @@ class SweepOfBench {
   sweep::WhatItShowed showed_;
   std::vector<std::string> not_shown_;        // readouts, or questions about them
   std::vector<std::string> parts_not_shown_;  // of readouts that were looked at
-  std::optional<sweep::ShownChange> silent_;
 };
 
 // "36 h"; false, and said, when it is no time.
@@ -346,8 +335,11 @@ void AddSweep(CLI::App& display, int& exit_code) {
       ->type_name("TIME");
   command->add_option("--marks", o->wish.marks, "Where the readouts stand on the pictures; YAML")
       ->type_name("FILE");
-  command->add_flag("--accept", o->accept,
+  CLI::Option* accept = command->add_flag("--accept", o->accept,
                     "Sweep nothing: what DIR has was looked at and is right; --by says who looked");
+  command->add_flag("--overwrite", o->overwrite,
+                    "With --accept: also in the place of another result that was accepted before")
+      ->needs(accept);
   AddArmingOptions(*command, o->wish.arming);
   command->add_option("--json", o->files.json, "Write the comparison as JSON")->type_name("FILE");
   command->add_option("--junit", o->files.junit, "Write it as JUnit XML")->type_name("FILE");
@@ -366,7 +358,7 @@ void AddSweep(CLI::App& display, int& exit_code) {
   command->callback([o, &exit_code] {
     o->person = o->person || !o->wish.answers.empty() || !o->wish.pictures.empty() ||
                 !o->wish.camera.empty();
-    exit_code = !ReadAge(*o) ? kBadInput : o->accept ? AcceptShown(o->bench, o->out, o->wish.arming.by) : SweepOfBench(*o).Do();
+    exit_code = !ReadAge(*o) ? kBadInput : o->accept ? AcceptShown(o->bench, o->out, o->wish.arming.by, o->overwrite) : SweepOfBench(*o).Do();
   });
 }
 

@@ -7,6 +7,7 @@
 #include "bus/layout.h"
 #include "tools/commands.h"
 #include "types/nth.h"
+#include "types/unit.h"
 
 namespace drycrank::tools {
 namespace {
@@ -30,7 +31,15 @@ EchoScreen::EchoScreen(const profile::Bench& bench, std::vector<bus::CanBus*> bu
       clock_(clock),
       sent_(bench),
       due_ns_(sent_.messages().size(), 0),
-      sent_ns_(sent_.messages().size(), -1) {}
+      sent_ns_(sent_.messages().size(), -1) {
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    const auto& messages = bench.buses[b].messages;
+    for (std::size_t m = 0; m < messages.size(); ++m) {
+      if (messages[m].sender != profile::Sender::kDisplay || Nth(buses_, b) == nullptr) continue;
+      all_tellers_.emplace_back(static_cast<int>(b), static_cast<int>(m));
+    }
+  }
+}
 
 void EchoScreen::Send(const profile::SignalRef& signal, double physical) {
   sent_.Set(signal, physical);
@@ -50,7 +59,8 @@ void EchoScreen::SendNow(std::size_t index) {
   bus::CanBus* bus = Nth(buses_, ref.bus);
   sent_ns_[index] = clock_.Now();  // before: the display cannot have had it sooner
   for (const bus::Frame& frame : sent_.FramesOf(ref)) {
-    if (bus != nullptr && !bus->Send(frame)) ++refused_;
+    if (bus == nullptr || bus->Send(frame)) continue;
+    if (refused_++ == 0) refused_ns_ = sent_ns_[index];
   }
   due_ns_[index] = sent_ns_[index] + PeriodNs(MessageAt(bench_, ref));
 }
@@ -139,19 +149,28 @@ TimeNs EchoScreen::PatienceNs(const std::vector<Key>& tellers) const {
   return most_ns;
 }
 
+// The last digit shown, in steps of its message.
+double EchoScreen::FinestOf(const profile::Readout& readout) const {
+  const auto at = profile::FindSignal(bench_, readout.message + "." + readout.signal);
+  const double step = std::abs(SignalAt(bench_, at).scale);
+  const double digit = std::pow(10.0, -readout.decimals);
+  const double in_signal =
+      ConvertDifference(digit, readout.unit, SignalAt(bench_, at).unit).value_or(digit);
+  return step > 0 ? std::max(1.0, in_signal / step) : 1;
+}
+
 std::optional<sweep::Shown> EchoScreen::Look(const profile::Readout& readout) {
   Receive();  // what was told before does not count
-  look_began_ns_ = clock_.Now();
   const sweep::Echo echo = sweep::EchoOf(bench_, readout.name);
   const std::vector<Key> tellers = TellersOf(echo);
   if (tellers.empty()) return std::nullopt;
   SendIt(profile::FindMessage(bench_, readout.message));
   sweep::Settling& settling = settling_[readout.name];
-  settling.Sent(clock_.Now());
+  settling.Sent(clock_.Now(), FinestOf(readout));
   const TimeNs patience_ns = PatienceNs(tellers);
   Counts wanted = CountsOf(tellers, kTimesTold);
   TimeNs came_ns = clock_.Now();
-  while (!StopAsked() && clock_.Now() < came_ns + patience_ns) {
+  while (!StopAsked() && refused_ == 0 && clock_.Now() < came_ns + patience_ns) {
     const auto told = Told(echo);
     const bool came = Came(wanted);
     if (told && settling.Told(clock_.Now(), *told)) {
@@ -167,10 +186,29 @@ std::optional<sweep::Shown> EchoScreen::Look(const profile::Readout& readout) {
   return std::nullopt;
 }
 
+// What came while it was looked at may have been its last word.
+bool EchoScreen::IsSilent() {
+  const TimeNs heard_ns = last_heard_ns_,
+               until_ns = std::max<TimeNs>(heard_ns, 0) + PatienceNs(all_tellers_);
+  Receive();
+  while (!StopAsked() && refused_ == 0 && last_heard_ns_ == heard_ns && clock_.Now() < until_ns) {
+    Play(until_ns);
+  }
+  return StopAsked() || refused_ > 0 || last_heard_ns_ == heard_ns;
+}
+
 std::vector<std::string> EchoScreen::Unsteady() const {
   std::vector<std::string> names;
   for (const auto& [name, settling] : settling_) {
     if (settling.is_unsteady()) names.push_back(name);
+  }
+  return names;
+}
+
+std::vector<std::string> EchoScreen::Smoothed() const {
+  std::vector<std::string> names;
+  for (const auto& [name, settling] : settling_) {
+    if (settling.is_smoothed()) names.push_back(name);
   }
   return names;
 }

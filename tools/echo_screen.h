@@ -32,7 +32,8 @@ class EchoScreen : public sweep::Screen {
   void LetArrive() override;
   std::optional<sweep::Shown> Look(const profile::Readout& readout) override;
   std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
-  bool IsSilent() const override { return last_heard_ns_ < look_began_ns_; }
+  // Waits for what else may still come, as long as its messages take.
+  bool IsSilent() override;
 
   // Sends on until `until_ns`, or until something can be read from `descriptor` (-1: nothing).
   void Play(TimeNs until_ns, int descriptor = -1);
@@ -41,8 +42,11 @@ class EchoScreen : public sweep::Screen {
   TimeNs last_heard_ns() const { return last_heard_ns_; }
   // Readouts that were taken while they still moved.
   std::vector<std::string> Unsteady() const;
+  // Readouts that came to their end in many steps.
+  std::vector<std::string> Smoothed() const;
   // Frames that a bus did not take.
   std::uint64_t refused() const { return refused_; }
+  TimeNs refused_ns() const { return refused_ns_; }  // the first of them
 
  private:
   struct Heard {
@@ -59,6 +63,7 @@ class EchoScreen : public sweep::Screen {
   using Counts = std::map<Key, std::uint64_t>;
   bool Came(const Counts& counts);
   Counts CountsOf(const std::vector<Key>& tellers, std::uint64_t more);
+  double FinestOf(const profile::Readout& readout) const;
   TimeNs PatienceNs(const std::vector<Key>& tellers) const;
   static double GoneS(double stood_s, double gone_s, double must_s);
   std::vector<Key> TellersOf(const sweep::Echo& echo) const;
@@ -71,7 +76,8 @@ class EchoScreen : public sweep::Screen {
   std::vector<TimeNs> due_ns_, sent_ns_;  // as sent_.messages()
   std::map<Key, Heard> heard_;
   std::map<std::string, sweep::Settling> settling_;  // by readout
-  TimeNs last_heard_ns_ = -1, look_began_ns_ = 0;
+  std::vector<Key> all_tellers_;  // each message of the display
+  TimeNs last_heard_ns_ = -1, refused_ns_ = 0;
   std::uint64_t refused_ = 0;
 };
 

@@ -2,6 +2,7 @@
 #include "sweep/compare_shown.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <array>
@@ -272,6 +273,10 @@ void Notes(const struct ShownBy& was, const struct ShownBy& now, Comparison& out
   Note(out, "version of drycrank", was.version, now.version);
   Note(out, "seed", was.seed, now.seed);
   Note(out, "seen by", was.witness, now.witness);
+  const auto list = [](const std::vector<std::string>& names) {
+    return names.empty() ? std::string("none") : fmt::format("{}", fmt::join(names, ", "));
+  };
+  Note(out, "readouts that are smoothed:", list(was.smoothed), list(now.smoothed));
 }
 
 // Not all that was asked before has been asked again.
@@ -319,6 +324,17 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
   if (out.changes.size() == before) ++out.readouts_identical;
 }
 
+// What is missing where a sweep has ended before it is no change.
+void SetAsideEnded(const std::vector<Ended>& ended, Comparison& out) {
+  for (const Ended& e : ended) {
+    std::erase_if(out.changes, [&](const ShownChange& c) {
+      const bool is_less = c.kind == ChangeKind::kNotAsked || c.kind == ChangeKind::kPoints;
+      return c.readout == e.readout && is_less;
+    });
+    out.not_shown.push_back({e.readout, ChangeKind::kNotAsked, e.why});
+  }
+}
+
 }  // namespace
 
 const char* Name(ChangeKind kind) {
@@ -346,29 +362,6 @@ std::string Spoken(const std::string& readout) {
   return spoken;
 }
 
-Comparison CompareWithRequired(const WhatItShowed& required, const WhatItShowed& shown) {
-  Comparison out = Compare(required, shown);
-  for (ShownChange& change : out.not_asked_before) {
-    const bool is_said =
-        std::ranges::find(out.changes, change.readout, &ShownChange::readout) != out.changes.end();
-    if (!is_said) out.changes.push_back(std::move(change));
-  }
-  out.not_asked_before.clear();
-  const auto replace = [](std::string& text, std::string_view from, std::string_view to) {
-    for (std::size_t at = text.find(from); at != std::string::npos; at = text.find(from, at)) {
-      text.replace(at, from.size(), to);
-      at += to.size();
-    }
-  };
-  for (ShownChange& change : out.changes) {
-    replace(change.sentence, "now ", "");
-    replace(change.sentence, ", was on ", ", must be on ");
-    replace(change.sentence, ", was ", ", must be ");
-    replace(change.sentence, "its value no longer arrives", "its value does not arrive");
-  }
-  return out;
-}
-
 Comparison Compare(const WhatItShowed& as_was, const WhatItShowed& as_counted) {
   Comparison out;
   WhatItShowed was = as_was, now = as_counted;
@@ -391,6 +384,7 @@ Comparison Compare(const WhatItShowed& as_was, const WhatItShowed& as_counted) {
     out.readouts.push_back(name);
     out.not_asked_before.push_back({name, ChangeKind::kNotAsked, kNotAskedBefore});
   }
+  SetAsideEnded(now.by.ended, out);
   std::ranges::sort(out.readouts);
   std::ranges::stable_sort(out.not_asked_before, {}, &ShownChange::readout);
   return out;

@@ -44,6 +44,7 @@ struct ShownChange {
 struct Comparison {
   std::vector<ShownChange> changes;           // by readout
   std::vector<ShownChange> not_asked_before;  // no change either: only the later one looked at it
+  std::vector<ShownChange> not_shown;         // the later one ended before it
   std::vector<std::string> notes;             // "the seed is 2, was 1": no change of what was shown
   std::size_t readouts_identical = 0, points_identical = 0;
   std::vector<std::string> readouts;  // all that either has
@@ -64,9 +65,9 @@ std::string Spoken(const std::string& readout);
 // A line for each change, then what is identical, what was not asked before, then the notes.
 std::string ComparisonText(const Comparison& comparison);
 // {"format": "drycrank comparison", "format_version": 1, "changes": [{"readout", "kind", "sentence"}], "notes": [...],
-//  "not_asked_before": [{"readout", "sentence"}], "readouts_identical", "points_identical"}
+//  "not_asked_before": [{"readout", "sentence"}], "not_shown": [the same], "readouts_identical", "points_identical"}
 std::string ComparisonJson(const Comparison& comparison);
-// One case for each readout.
+// One case for each readout; an error where something was not shown.
 std::string ComparisonJunit(const Comparison& comparison, const std::string& suite);
 
 }  // namespace drycrank::sweep

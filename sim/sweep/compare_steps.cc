@@ -81,6 +81,7 @@ void CompareLamps(const std::vector<FactPair>& pairs, const AddChange& add) {
   if (named || SayLamp(pairs, IsQuiet, "when it does not warn", add)) return;
   for (const auto& [step, when] :
        {std::pair(Step::kAfterWarning, "after the warning"),
+        std::pair(Step::kOtherKeys, "when other keys are pressed"),
         std::pair(Step::kAcknowledged, "acknowledged,"),
         std::pair(Step::kAcknowledgedWarning, "acknowledged while it warns,")}) {
     const Step at = step;
@@ -93,6 +94,7 @@ void CompareSteps(const std::vector<FactPair>& pairs, const AddChange& add) {
   if (const FactPair* p = At(pairs, Step::kNotAvailable)) NotAvailable(*p, add);
   for (const auto& [step, when] :
        {std::pair(Step::kKept, "after the highest or lowest there is"),
+        std::pair(Step::kOtherKeys, "when other keys are pressed"),
         std::pair(Step::kAcknowledged, "acknowledged,")}) {
     if (const FactPair* p = At(pairs, step)) Kept(*p, when, add);
   }

@@ -8,8 +8,11 @@
 #include <charconv>
 #include <cmath>
 #include <iterator>
+#include <tuple>
 #include <utility>
 
+#include "sweep/fit_of_layout.h"
+#include "sweep/key_edits.h"
 #include "sweep/layout_edits.h"
 #include "sweep/manner_edits.h"
 #include "types/nth.h"
@@ -23,6 +26,7 @@ using profile::Display;
 using profile::Gauge;
 
 constexpr double kNeverMs = 1e9;
+constexpr double kFar = 1e8;  // beyond all values
 
 std::string Word(const std::optional<double>& value) { return value ? Plain(*value) : "none"; }
 
@@ -31,20 +35,6 @@ std::optional<double> NumberOf(const std::string& text) {
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
   if (error != std::errc() || end != text.data() + text.size()) return std::nullopt;
   return number;
-}
-
-// The interval of a limit or end: "quiet at 112; warns at 113".
-struct Between {
-  double quiet = 0, warns = 0;
-};
-std::optional<Between> BetweenOf(const std::string& text) {
-  constexpr std::string_view kQuiet = "quiet at ", kWarns = "; warns at ";
-  const auto second = text.find(kWarns);
-  if (!text.starts_with(kQuiet) || second == std::string::npos) return std::nullopt;
-  const auto quiet = NumberOf(text.substr(kQuiet.size(), second - kQuiet.size()));
-  const auto warns = NumberOf(text.substr(second + kWarns.size()));
-  if (!quiet || !warns) return std::nullopt;
-  return Between{*quiet, *warns};
 }
 
 class Edits {
@@ -63,6 +53,7 @@ class Edits {
     Warnings();
     std::ranges::move(MannerEdits(bench_, readout_, facts_), std::back_inserter(edits_));
     std::ranges::move(LayoutEdits(bench_, readout_, facts_), std::back_inserter(edits_));
+    std::ranges::move(KeyEdits(bench_, readout_), std::back_inserter(edits_));
     return std::move(edits_);
   }
 
@@ -200,17 +191,20 @@ class Edits {
   void Ends() {
     std::optional<double> low, high;
     for (const ShownFact& f : facts_) {
-      const auto number = f.step == Step::kUp ? NumberOf(f.shown.text) : std::nullopt;
+      const bool is_point = f.step == Step::kUp || f.step == Step::kDown;
+      const auto number = is_point ? NumberOf(f.shown.text) : std::nullopt;
       if (!number) continue;
       low = std::min(low.value_or(*number), *number);
       high = std::max(high.value_or(*number), *number);
     }
-    if (low == high) return;  // it stands still
+    const bool is_kept = gauge().keeps != profile::Keeps::kNothing;
+    if (low == high && !is_kept) return;  // it stands still
     for (const auto& [key, member, seen] :
          {std::tuple{"min", &Gauge::min, low}, std::tuple{"max", &Gauge::max, high}}) {
       for (const auto& end : {seen, std::optional<double>()}) {
+        const bool is_unlikely = end && !(gauge().*member) && DecimalsOf(*end) > 0;
         OfGauge(key, Word(gauge().*member), Word(end),
-                [end = end, member = member](Gauge& g) { g.*member = end; });
+                [end = end, member = member](Gauge& g) { g.*member = end; }, is_unlikely);
       }
     }
   }
@@ -237,20 +231,42 @@ class Edits {
     if (f == nullptr) return;
     const std::string is = Word(gauge().*limit);
     if (!f->input) {
+      if (f->shown.text == kAlways) AlwaysWarns(key, limit);
       return OfGauge(key, is, Word(f->input), [&](Gauge& g) { g.*limit = f->input; });
     }
     std::vector<double> candidates{*f->input};
+    if (const auto both = WithEnd(limit, *f)) candidates.insert(candidates.begin(), *both);
     if (const auto between = BetweenOf(f->shown.text)) {
       // The last of a float may be either end itself, where the message cannot say it exactly.
       for (const double end : EndsOf(between->quiet, between->warns)) candidates.push_back(end);
       candidates.push_back((between->quiet + between->warns) / 2);
     }
-    std::ranges::stable_sort(candidates, {}, DecimalsOf);
+    std::stable_sort(candidates.begin() + 1, candidates.end(),
+                     [](double a, double b) { return DecimalsOf(a) < DecimalsOf(b); });
     for (const double to : candidates) {
       const bool is_unlikely = DecimalsOf(to) > gauge().decimals;
       OfGauge(key, is, Plain(to), [&](Gauge& g) { g.*limit = to; }, is_unlikely);
       if (gauge().*limit) WithItsEnd(key, limit, to);
     }
+  }
+  void AlwaysWarns(const char* key, std::optional<double> Gauge::*limit) {
+    const double beyond = limit == &Gauge::warn_above ? -kFar : kFar;
+    OfGauge(key, Word(gauge().*limit), "one that always warns",
+            [&](Gauge& g) { g.*limit = beyond; });
+  }
+  // The nicest number that explains both the limit and its end, which goes with it.
+  std::optional<double> WithEnd(std::optional<double> Gauge::*limit, const ShownFact& f) const {
+    const bool is_above = limit == &Gauge::warn_above;
+    const ShownFact* end = At(is_above ? Step::kEndsBelow : Step::kEndsAbove);
+    const auto a = BetweenOf(f.shown.text),
+               b = end == nullptr ? std::nullopt : BetweenOf(end->shown.text);
+    if (!a || !b) return std::nullopt;
+    const double back = is_above ? gauge().hysteresis
+                                 : -gauge().hysteresis_below.value_or(gauge().hysteresis);
+    const double low = std::max(std::min(a->quiet, a->warns), std::min(b->quiet, b->warns) + back);
+    const double high = std::min(std::max(a->quiet, a->warns), std::max(b->quiet, b->warns) + back);
+    if (low >= high) return std::nullopt;
+    return NicestIn(low, high, /*above_low=*/!is_above);
   }
   // The limit alone: its end stays where it was, which the stand-in says by its distance.
   void WithItsEnd(const char* key, std::optional<double> Gauge::*limit, double to) {
@@ -271,6 +287,10 @@ class Edits {
   void Hysteresis(const char* key, const std::optional<double>& limit, Step step, bool apart) {
     const ShownFact* f = At(step);
     const auto between = f == nullptr ? std::nullopt : BetweenOf(f->shown.text);
+    if (limit && f != nullptr && f->shown.text == kNoEnd) {
+      OfGauge(key, Plain(gauge().hysteresis), "one that never lets go",
+              [](Gauge& g) { g.hysteresis = kFar; });
+    }
     if (!limit || !between) return;
     const double back = step == Step::kEndsBelow ? -1 : 1;
     const double to_warns = back * (between->warns - *limit),
@@ -280,7 +300,9 @@ class Edits {
       OfGauge("hysteresis_below", Word(gauge().hysteresis_below), Word(std::nullopt),
               [&](Gauge& g) { g.hysteresis_below.reset(); });
     }
-    std::vector<double> candidates{NicestIn(to_warns, to_quiet, /*above_low=*/true)};
+    std::vector<double> candidates;
+    if (const auto both = apart ? std::nullopt : OfBothSides()) candidates.push_back(*both);
+    candidates.push_back(NicestIn(to_warns, to_quiet, /*above_low=*/true));
     for (const double end : EndsOf(to_warns, to_quiet)) candidates.push_back(end);
     for (const double number : candidates) {
       const double fits = std::max(0.0, number);
@@ -293,6 +315,20 @@ class Edits {
                 [&](Gauge& g) { g.hysteresis_below = fits; });
       }
     }
+  }
+  // One hysteresis for two limits: the nicest that explains both ends.
+  std::optional<double> OfBothSides() const {
+    double low = 0, high = kFar;
+    for (const auto& [limit, step, sign] : {std::tuple(gauge().warn_above, Step::kEndsBelow, -1),
+                                            std::tuple(gauge().warn_below, Step::kEndsAbove, 1)}) {
+      const ShownFact* f = At(step);
+      const auto between = f == nullptr ? std::nullopt : BetweenOf(f->shown.text);
+      if (!limit || !between) return std::nullopt;
+      low = std::max(low, sign * (between->warns - *limit));
+      high = std::min(high, sign * (between->quiet - *limit));
+    }
+    if (low >= high) return std::nullopt;
+    return NicestIn(low, high, /*above_low=*/true);
   }
   // Both as they are written, the one with fewer digits first.
   static std::vector<double> EndsOf(double a, double b) {

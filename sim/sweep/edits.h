@@ -21,6 +21,7 @@ struct Edit {
   std::vector<std::string> readouts;  // those that it changes
   profile::Display display = {};      // with the edit
   bool is_unlikely = false;           // said after all others: nobody would type that
+  bool is_one_of_many = false;        // of those of one setting that explain it the first is enough
 };
 
 // Edits that change how `readout` is shown, the likelier ones first. `facts` are all that were

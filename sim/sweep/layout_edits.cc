@@ -8,6 +8,7 @@
 #include <cmath>
 #include <utility>
 
+#include "sweep/fit_of_layout.h"
 #include "sweep/sent_range.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -25,6 +26,7 @@ constexpr double kUsualFactors[] = {10, 0.1, 100, 0.01, 2, 0.5, 1000, 0.001};
 constexpr double kUsualOffsets[] = {0, -40, 40, -273.15, 273.15};
 constexpr int kUsualShifts[] = {8, -8, 16, -16, 1, -1};
 constexpr int kSelectorShifts[] = {8, -8, 4, -4, 16, -16, 1, -1, 2, -2, 3, -3};
+constexpr double kAny = FitOfLayout::kAny;
 constexpr int kNearLengths = 8;                 // bits more or fewer
 constexpr std::uint32_t kNoIdentifier = 0x7FF;  // of no message, when none has it
 
@@ -59,6 +61,7 @@ class Edits {
     NoValueCodes();
     Layouts();
     Identifiers();
+    OtherStarts();
     return std::move(edits_);
   }
 
@@ -107,11 +110,7 @@ class Edits {
     OtherByteOrder();
     OfSignal("is_signed", Word(signal().is_signed), Word(!signal().is_signed),
              [](Signal& s) { s.is_signed = !s.is_signed; });
-    for (const int shift : kUsualShifts) {
-      const int start_bit = signal().start_bit + shift;
-      OfSignal("start_bit", fmt::format("{}", signal().start_bit), fmt::format("{}", start_bit),
-               [&](Signal& s) { s.start_bit = start_bit; });
-    }
+    for (const int shift : kUsualShifts) Start(signal().start_bit + shift);
     for (const double offset : kUsualOffsets) {
       OfSignal("offset", Plain(signal().offset), Plain(offset),
                [&](Signal& s) { s.offset = offset; });
@@ -119,6 +118,19 @@ class Edits {
     OfSignal("is_float", Word(signal().is_float), Word(!signal().is_float),
              [](Signal& s) { s.is_float = !s.is_float && s.length_bits >= 32; });
     Lengths();
+  }
+  void Start(int start_bit) {
+    OfSignal("start_bit", fmt::format("{}", signal().start_bit), fmt::format("{}", start_bit),
+             [&](Signal& s) { s.start_bit = start_bit; });
+  }
+  void OtherStarts() {
+    for (int shift = 2; shift < message().length_bytes * 8; ++shift) {
+      for (const int start_bit : {signal().start_bit + shift, signal().start_bit - shift}) {
+        const std::size_t before = edits_.size();
+        Start(start_bit);
+        if (edits_.size() > before) edits_.back().is_one_of_many = true;
+      }
+    }
   }
   void Lengths() {
     std::vector<int> lengths{4, 8, 12, 16, 24, 32};
@@ -155,12 +167,17 @@ class Edits {
   void Layouts() {
     std::vector<std::int64_t> banks{SignalSent().multiplex_value};
     for (const Signal& s : message().signals) banks.push_back(s.multiplex_value);
+    std::int64_t unused = 0;
+    while (std::ranges::find(banks, unused) != banks.end()) ++unused;
+    banks.push_back(unused);
     for (const bool selected : {true, false}) {
       const auto kind = selected ? profile::Multiplex::kSelected : profile::Multiplex::kNone;
       for (const std::int64_t bank : banks) {
         if (signal().multiplex == profile::Multiplex::kSelector) return;
         if (selected && !HasSelector()) continue;
-        OfSignal("multiplex", BankWord(signal()), selected ? fmt::format("{}", bank) : "none",
+        const char* otherwise = selected ? "one that never comes" : "none";
+        OfSignal("multiplex", BankWord(signal()),
+                 selected && bank != unused ? fmt::format("{}", bank) : otherwise,
                  [&](Signal& s) {
                    s.multiplex = kind;
                    s.multiplex_value = selected ? bank : 0;
@@ -272,41 +289,74 @@ class Edits {
 
   // ---- numbers from what was shown ----
 
-  // What scale, or what offset, each number shown allows; the nicest that all allow.
+  // What scale, or what offset, each number shown and each limit allows; the nicest that all allow.
   void FittedLayout() {
-    const SentRange range = SentRangeOf(SignalSent(), readout_);
-    double scale_low = -1e300, scale_high = 1e300, offset_low = -1e300, offset_high = 1e300;
+    fit_ = FitOfLayout(signal().scale, signal().offset);
     for (const ShownFact& f : facts_) {
       const auto shown = NumberOf(f.shown.text);
-      if (f.step != Step::kUp || !f.input || !shown || IsAtEnd(*shown)) continue;
+      if (f.step != Step::kUp || !f.input || !shown) continue;
       const double half = 0.5 * std::pow(10.0, -gauge().decimals);
-      const double low = InSignal(*shown - half), high = InSignal(*shown + half);
-      const double raw = SignalSent().is_float
-                             ? (SentOf(*f.input) - SignalSent().offset) / SignalSent().scale
-                             : std::round((SentOf(*f.input) - range.base) / range.step);
-      offset_low = std::max(offset_low, low - raw * signal().scale);
-      offset_high = std::min(offset_high, high - raw * signal().scale);
-      if (raw == 0) continue;
-      const double a = (low - signal().offset) / raw, b = (high - signal().offset) / raw;
-      scale_low = std::max(scale_low, std::min(a, b));
-      scale_high = std::min(scale_high, std::max(a, b));
+      const bool is_low = gauge().min && *shown <= *gauge().min,
+                 is_high = gauge().max && *shown >= *gauge().max;
+      fit_.Between(RawOf(*f.input), is_low ? -kAny : InSignal(*shown - half),
+                   is_high ? kAny : InSignal(*shown + half));
+      if (gauge().keeps == profile::Keeps::kLowest) break;  // upwards the first one stays
     }
-    if (scale_low < scale_high && scale_high < 1e300) {
-      const double scale = NicestIn(scale_low, scale_high);
-      OfSignal("scale", Plain(signal().scale), Plain(scale), [&](Signal& s) { s.scale = scale; });
+    if (!fit_.IsKnown()) return;
+    Fitted(fit_);
+    const FitOfLayout by_numbers = fit_;
+    OfLimits();
+    if (fit_ != by_numbers) Fitted(fit_);
+  }
+  // The one with fewer digits first: nobody types 0.009999.
+  void Fitted(const FitOfLayout& fit) {
+    const auto scales = [&] {
+      Numbers("scale", signal().scale, fit.Scales(), [](Signal& s, double x) { s.scale = x; });
+    };
+    const auto offsets = [&] {
+      Numbers("offset", signal().offset, fit.Offsets(), [](Signal& s, double x) { s.offset = x; });
+    };
+    const bool is_offset = DigitsOf(fit.Offsets()) < DigitsOf(fit.Scales());
+    if (is_offset) offsets();
+    scales();
+    if (!is_offset) offsets();
+  }
+  static std::size_t DigitsOf(const std::vector<double>& numbers) {
+    return numbers.empty() ? 99 : Plain(std::abs(numbers.front())).find_last_not_of("0.") + 1;
+  }
+  void Numbers(const char* key, double is, const std::vector<double>& numbers,
+               void (*set)(Signal&, double)) {
+    for (const double number : numbers) {
+      const std::size_t before = edits_.size();
+      OfSignal(key, Plain(is), Plain(number), [&](Signal& s) { set(s, number); });
+      if (edits_.size() > before) edits_.back().is_one_of_many = true;
     }
-    if (offset_low < offset_high && offset_high < 1e300) {
-      const double offset = NicestIn(offset_low, offset_high);
-      OfSignal("offset", Plain(signal().offset), Plain(offset),
-               [&](Signal& s) { s.offset = offset; });
-    }
+  }
+  // Where it warns tells more of the value than its digits do.
+  void OfLimits() {
+    const double below = gauge().hysteresis_below.value_or(gauge().hysteresis);
+    OfLimit(Step::kWarnsAbove, gauge().warn_above, 0, true);
+    OfLimit(Step::kEndsBelow, gauge().warn_above, -gauge().hysteresis, true);
+    OfLimit(Step::kWarnsBelow, gauge().warn_below, 0, false);
+    OfLimit(Step::kEndsAbove, gauge().warn_below, below, false);
+  }
+  void OfLimit(Step step, const std::optional<double>& limit, double back, bool is_above) {
+    const auto f = std::ranges::find(facts_, step, &ShownFact::step);
+    const auto between = f == facts_.end() ? std::nullopt : BetweenOf(f->shown.text);
+    if (!limit || !between) return;
+    const double at = InSignal(*limit + back);
+    fit_.Between(RawOf(between->quiet), is_above ? -kAny : at, is_above ? at : kAny);
+    fit_.Between(RawOf(between->warns), is_above ? at : -kAny, is_above ? kAny : at);
+  }
+  double RawOf(double input) const {
+    const Signal& sent = SignalSent();
+    if (sent.is_float) return (SentOf(input) - sent.offset) / sent.scale;
+    const SentRange range = SentRangeOf(sent, readout_);
+    return std::round((SentOf(input) - range.base) / range.step);
   }
   const Signal& SignalSent() const {
     const auto at = profile::FindSignal(bench_, readout_.message + "." + readout_.signal);
     return SignalAt(bench_, at);
-  }
-  bool IsAtEnd(double shown) const {
-    return (gauge().min && shown <= *gauge().min) || (gauge().max && shown >= *gauge().max);
   }
   double InSignal(double shown) const {
     return Convert(shown, gauge().unit, signal().unit).value_or(shown);
@@ -322,6 +372,7 @@ class Edits {
   const profile::Readout& readout_;
   const std::vector<ShownFact>& facts_;
   int g_, m_ = -1, s_ = -1;
+  FitOfLayout fit_{1, 0};
   std::vector<Edit> edits_;
 };
 

@@ -41,7 +41,8 @@ class Edits {
     NoValue();
     Lamp();
     for (const Keeps keeps : {Keeps::kNothing, Keeps::kHighest, Keeps::kLowest}) {
-      OfGauge("keeps", Word(gauge().keeps), Word(keeps), [&](Gauge& g) { g.keeps = keeps; });
+      OfGauge("keeps", Word(gauge().keeps), Word(keeps), [&](Gauge& g) { g.keeps = keeps; },
+              /*is_unlikely=*/!gauge().values.empty());
     }
     OnAndOff();
     return std::move(edits_);
@@ -59,7 +60,8 @@ class Edits {
     return names;
   }
   template <class Change>
-  void OfGauge(const char* key, std::string is, std::string becomes, Change change) {
+  void OfGauge(const char* key, std::string is, std::string becomes, Change change,
+               bool is_unlikely = false) {
     if (is == becomes) return;
     Edit edit{fmt::format("{} of gauge {}", key, readout_.name),
               std::move(is),
@@ -67,6 +69,7 @@ class Edits {
               {readout_.name},
               set_};
     change(Nth(edit.display.gauges, g_));
+    edit.is_unlikely = is_unlikely;
     edits_.push_back(std::move(edit));
   }
 
@@ -88,20 +91,31 @@ class Edits {
     }
     OfGauge("lamp_latches", Word(gauge().lamp_latches), Word(!gauge().lamp_latches),
             [](Gauge& g) { g.lamp_latches = !g.lamp_latches; });
-    const bool has_key = !(gauge().acknowledged_by + readout_.acknowledged_by).empty();
+    const bool has_key = !(gauge().acknowledged_by + readout_.acknowledged_by).empty() ||
+                         At(Step::kOtherKeys) != nullptr;
     for (const std::string& key : has_key ? Keys(readout_.acknowledged_by)
                                           : std::vector<std::string>()) {
       OfGauge("acknowledged_by", OrNone(gauge().acknowledged_by), OrNone(key),
-              [&](Gauge& g) { g.acknowledged_by = key; });
+              [&](Gauge& g) { g.acknowledged_by = key; }, !IsKey(key));
     }
   }
-  // None, the one that must be, and all that one or two bits can say.
+  // One or two bits; or none.
+  bool IsKey(const std::string& name) const {
+    const int m = profile::IndexOf(set_.layouts, name.substr(0, name.find('.')));
+    const int s = m < 0 ? -1
+                        : profile::IndexOf(Nth(set_.layouts, m).signals,
+                                           name.substr(name.find('.') + 1));
+    return s < 0 || Nth(Nth(set_.layouts, m).signals, s).length_bits <= kKeyBits;
+  }
+  // None, the one that must be, what one or two bits can say, and the rest.
   std::vector<std::string> Keys(const std::string& must_be) const {
     std::vector<std::string> keys{"", must_be};
-    for (const profile::Message& m : set_.layouts) {
-      for (const Signal& s : m.signals) {
-        const bool may_be = m.sender != profile::Sender::kDisplay && s.length_bits <= kKeyBits;
-        if (may_be) keys.push_back(m.name + "." + s.name);
+    for (const bool is_short : {true, false}) {
+      for (const profile::Message& m : set_.layouts) {
+        for (const Signal& s : m.signals) {
+          const bool may_be = m.sender != profile::Sender::kDisplay;
+          if (may_be && (s.length_bits <= kKeyBits) == is_short) keys.push_back(m.name + "." + s.name);
+        }
       }
     }
     return keys;

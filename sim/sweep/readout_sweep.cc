@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <initializer_list>
+#include <utility>
 
 #include "bus/layout.h"
 #include "sweep/sent_range.h"
@@ -21,6 +22,8 @@ using Numbers = std::set<std::int64_t>;
 
 constexpr int kEvenPoints = 7;   // between the ends of the range
 constexpr int kStepsAround = 2;  // of the last digit, on either side of a limit
+constexpr std::int64_t kRoundedTries = 5000;
+constexpr double kRoundedDigits = 20, kTie = 0.015;  // of a digit
 constexpr int kQuietTries = 8;   // where a readout warns that should be quiet
 constexpr double kSilenceTimes = 4, kSilenceMoreS = 5;  // how long a value is waited for to be gone
 constexpr double kSwitchingTimes = 2, kSwitchingMoreS = 2;  // how long going on and off is watched
@@ -35,6 +38,25 @@ void AddAround(const SentRange& range, const Scale& scale, double digit,
   }
   const std::int64_t at = range.Nearest(scale.Sent(*limit));
   numbers.insert({std::max(range.low, at - 1), std::min(range.high, at + 1)});
+}
+
+// The steps next to where one digit shown becomes the next, nearest to it on either side: there the
+// least change of scale or offset is seen. In the lower and in the upper part of [low, high].
+void AddRounded(const SentRange& range, const Scale& scale, double digit, std::int64_t low,
+                std::int64_t high, Numbers& numbers) {
+  const double step = std::abs(scale.Shown(range.At(low + 1)) - scale.Shown(range.At(low)));
+  const auto digits = static_cast<std::int64_t>(std::min(1e9, kRoundedDigits * digit / step));
+  const std::int64_t stride = 1 + digits / kRoundedTries;
+  for (const std::int64_t from : {low + (high - low) / 8, high - (high - low) / 4}) {
+    std::pair<double, std::int64_t> over{1, from}, under{1, from};  // how far in digits, where
+    for (std::int64_t n = from; n <= std::min(high, from + digits); n += stride) {
+      const double shown = scale.Shown(range.At(n)) / digit - 0.5, part = shown - std::floor(shown);
+      if (part < kTie || part > 1 - kTie) continue;  // displays round a half up, away or to even
+      over = std::min(over, {part, n});
+      under = std::min(under, {1 - part, n});
+    }
+    numbers.insert({over.second, under.second});
+  }
 }
 
 }  // namespace
@@ -61,6 +83,7 @@ Numbers PointsOf(const Signal& signal, const Readout& readout) {
   for (const auto& [value, name] : readout.values) {
     numbers.insert(range.Nearest(scale.Sent(static_cast<double>(value))));
   }
+  if (readout.values.empty()) AddRounded(range, scale, digit, low, high, numbers);
   return numbers;
 }
 
@@ -104,20 +127,22 @@ namespace {
 
 class ReadoutSweep {
  public:
-  ReadoutSweep(const Bench& bench, const Readout& readout, Screen& screen, Swept& out)
+  ReadoutSweep(const Bench& bench, const Readout& readout, const SweepWish& wish, Screen& screen,
+               Swept& out)
       : bench_(bench),
         readout_(readout),
+
         at_(SignalOf(bench, readout)),
         signal_(SignalAt(bench, at_)),
         range_(SentRangeOf(signal_, readout)),
         scale_(signal_, readout),
+        wish_(wish),
         screen_(screen),
         out_(out) {}
 
   // False: the display told nothing any more.
-  bool Do(bool with_switching_on) {
-    with_switching_on_ = with_switching_on;
-    if (with_switching_on && screen_.SwitchOn()) SwitchedOn();
+  bool Do() {
+    if (wish_.with_switching_on && screen_.SwitchOn()) SwitchedOn();
     Renew();
     const Numbers numbers = PointsOf(signal_, readout_);
     for (const std::int64_t n : numbers) Point(Step::kUp, n);
@@ -125,9 +150,8 @@ class ReadoutSweep {
     Limits();
     Silence();
     NotAvailable();
-    LampAfterwards();
-    KeptAcknowledged();
-    if (with_switching_on) Switching();
+    if (!LampAfterwards()) KeptAcknowledged();
+    if (wish_.with_switching_on) Switching();
     return alive_;
   }
 
@@ -157,25 +181,33 @@ class ReadoutSweep {
 
   std::int64_t Quiet() const { return QuietStep(range_, scale_, readout_); }
   // From `far` it has warned; from elsewhere it must be as new, where it can be switched.
-  bool Warns(std::int64_t from, std::int64_t number, bool has_warned = false) {
-    if (!has_warned) Renew();
-    LookAt(from);
-    const auto shown = LookAt(number);
+  // `goes_on`: it stands between the two, and is as it was at `from`.
+  bool Warns(std::int64_t from, std::int64_t number, bool has_warned = false,
+             bool goes_on = false) {
+    if (!goes_on && !has_warned) Renew();
+    if (!goes_on) LookAt(from);
+    auto shown = LookAt(number);
+    if (has_warned && LetsGo()) shown = LookAt(number);
     last_ = shown.value_or(Shown{});
     return last_.state == "warning";
   }
+  // What is kept, where a key lets go of it: its warning may end then.
+  bool LetsGo() { return Keeps() && Acknowledge(); }
   // As new: switched on, or else acknowledged.
   void Renew() {
-    if (!with_switching_on_ || !screen_.SwitchOn()) Acknowledge();
+    if (!wish_.with_switching_on || !screen_.SwitchOn()) Acknowledge();
   }
   // Between `is`, where it warns, and `is_not`, coming from `from` each time: two neighbours.
   struct Edge {
     std::int64_t warns = 0, quiet = 0;
   };
   Edge Halve(std::int64_t from, std::int64_t warns, std::int64_t quiet, bool has_warned) {
+    bool goes_on = false;
     while (alive_ && std::abs(warns - quiet) > 1) {
       const std::int64_t middle = quiet + (warns - quiet) / 2;
-      (Warns(from, middle, has_warned) ? warns : quiet) = middle;
+      const bool does = Warns(from, middle, has_warned, goes_on);
+      (does ? warns : quiet) = middle;
+      goes_on = does == has_warned && !Keeps();
     }
     return {warns, quiet};
   }
@@ -253,29 +285,67 @@ class ReadoutSweep {
     }
     return true;
   }
-  void LampAfterwards() {
+  // Each other signal low or high: none of them may acknowledge.
+  void Others(bool high) {
+    if (!alive_) return;
+    std::vector<std::string> but{readout_.message + "." + readout_.signal, readout_.acknowledged_by};
+    if (const auto required = RequiredSwitching(bench_)) but.push_back(required->key);
+    SendOthers(bench_, but, high, screen_);
+    alive_ = screen_.Look(readout_).has_value();
+  }
+  void OtherKeys(std::int64_t then) {
+    for (const bool high : {false, true, false}) Others(high);
+    Seen(Step::kOtherKeys, {then});
+  }
+  void Rest(std::int64_t number) {
+    SendRest(bench_, wish_.seed, screen_);
+    LookAt(number);
+  }
+  // False: nothing of it is asked.
+  bool LampAfterwards() {
     const auto warning = WarningStep(range_, readout_);
     const bool has_key = !readout_.acknowledged_by.empty();
-    if (!warning || readout_.lamp.empty() || !(readout_.lamp_latches || has_key)) return;
+    if (!warning || readout_.lamp.empty()) return false;
+    if (!readout_.lamp_latches && !has_key) {
+      if (readout_.lamp_blinks_hz == 0) return false;
+      Others(false);
+      Renew();
+      LookAt(*warning);
+      OtherKeys(*warning);
+      Rest(Quiet());
+      return true;
+    }
+    Others(false);
     Renew();
     Seen(Step::kAfterWarning, {*warning, Quiet()});
-    if (!has_key) return;
-    Acknowledge();
-    Seen(Step::kAcknowledged, {Quiet()});
-    LookAt(*warning);
-    Acknowledge();
-    Seen(Step::kAcknowledgedWarning, {*warning});
-    LookAt(Quiet());
+    if (readout_.lamp_latches || Keeps()) OtherKeys(Quiet());
+    if (has_key) {
+      LookAt(*warning);
+      LookAt(Quiet());
+      Acknowledge();
+      Seen(Step::kAcknowledged, {Quiet()});
+      LookAt(*warning);
+      Acknowledge();
+      Seen(Step::kAcknowledgedWarning, {*warning});
+    }
+    Rest(Quiet());
+    return true;
   }
+  bool Keeps() const { return readout_.keeps != profile::Keeps::kNothing; }
   // The highest or lowest that is kept, until a key lets go of it.
   void KeptAcknowledged() {
-    const bool is_looked_at = !readout_.lamp.empty() && WarningStep(range_, readout_);
-    if (readout_.keeps == profile::Keeps::kNothing || is_looked_at) return;
-    if (readout_.acknowledged_by.empty() || !alive_) return;
-    LookAt(readout_.keeps == profile::Keeps::kHighest ? range_.high : range_.low);
+    if (!Keeps() || !alive_) return;
+    const std::int64_t far =
+        readout_.keeps == profile::Keeps::kHighest ? range_.high : range_.low;
+    Others(false);
+    Renew();
+    LookAt(far);
     LookAt(Quiet());
-    Acknowledge();
-    Seen(Step::kAcknowledged, {Quiet()});
+    OtherKeys(Quiet());
+    LookAt(far);
+    LookAt(Quiet());
+    if (Acknowledge()) Seen(Step::kAcknowledged, {Quiet()});
+    Rest(Quiet());
   }
   // What the last of them shows.
   void Seen(Step step, std::initializer_list<std::int64_t> numbers) {
@@ -313,17 +383,18 @@ class ReadoutSweep {
   const Signal& signal_;
   SentRange range_;
   Scale scale_;
+  const SweepWish& wish_;
   Screen& screen_;
   Swept& out_;
   Shown last_;
-  bool alive_ = true, with_switching_on_ = false;
+  bool alive_ = true;
 };
 
 }  // namespace
 
 bool SweepReadout(const Bench& bench, const Readout& readout, const SweepWish& wish, Screen& screen,
                   Swept& out) {
-  return ReadoutSweep(bench, readout, screen, out).Do(wish.with_switching_on);
+  return ReadoutSweep(bench, readout, wish, screen, out).Do();
 }
 
 }  // namespace drycrank::sweep

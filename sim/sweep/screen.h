@@ -32,7 +32,7 @@ class Screen {
   virtual std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) = 0;
 
   // REQUIRES: the last look was in vain. Nothing else came of the display either.
-  virtual bool IsSilent() const { return true; }
+  virtual bool IsSilent() { return true; }
 
   // As just switched on, watched for `most_s`. Nothing: this one cannot be switched.
   struct Started {

@@ -3,10 +3,14 @@
 // When what a display tells of one readout stands, after a new value was sent: a display may smooth
 // it, or tell it slowly. What it takes is learnt from what was seen, readout by readout:
 //   hold     it has to stay the same for 0.3 s, in the first looks and wherever it crept; longer than
-//            three times the longest pause between two of its changes, for a value that is smoothed
-//            comes to its end in ever longer pauses
+//            five times the longest pause between two of its changes, for a value that is smoothed
+//            comes to its end in ever longer pauses. Where one digit shown is n steps of the message,
+//            ln n of these pauses more: a limit lies between two steps, and a low pass of first order
+//            goes from one digit to the next, half a digit before its end, in ln 3 of its time, and
+//            from there to the n-th part of a digit in ln n of it
 //   slowest  and for as long as the slowest change before took
-// After 10 s it is taken as it is and counts as unsteady; that readout is then waited for no more.
+// After 30 s it is taken as it is and counts as unsteady; that readout is then waited for no more.
+// A number that came to its end by more than two others on its way, three times, is smoothed.
 // All times are ours, no source.
 #ifndef DRYCRANK_SWEEP_SETTLING_H_
 #define DRYCRANK_SWEEP_SETTLING_H_
@@ -20,21 +24,24 @@ namespace drycrank::sweep {
 
 class Settling {
  public:
-  static constexpr TimeNs kHoldNs = 300 * kNsPerMs, kMostNs = 10 * kNsPerS;
+  static constexpr TimeNs kHoldNs = 300 * kNsPerMs, kMostNs = 30 * kNsPerS;
 
-  void Sent(TimeNs now_ns);
+  // `finest`: how many steps of its message are one digit shown.
+  void Sent(TimeNs now_ns, double finest = 1);
   // True: it is not what was told before.
   bool Told(TimeNs now_ns, const Shown& shown);
   // REQUIRES: what was told last was told again.
   bool Stands(TimeNs now_ns);
   bool is_unsteady() const { return is_unsteady_; }
+  bool is_smoothed() const { return crept_ >= kCreptLooks; }
 
  private:
-  static constexpr int kLearningLooks = 3, kCreepingChanges = 2, kPauses = 3;
+  static constexpr int kLearningLooks = 3, kCreepingChanges = 2, kPauses = 5, kCreptLooks = 3;
 
   Shown last_;
   TimeNs sent_ns_ = 0, changed_ns_ = 0, pause_ns_ = 0, slowest_ns_ = 0;
-  int changes_ = 0, looks_ = 0;
+  double finest_ = 1;
+  int changes_ = 0, numbers_ = 0, looks_ = 0, crept_ = 0;
   bool is_unsteady_ = false;
 };
 

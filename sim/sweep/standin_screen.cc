@@ -18,6 +18,7 @@ constexpr double kEventPeriodMs = 20;  // how often an event message is sent her
 // Bits that no signal has are ones, as many senders leave them: a signal that was set too long shows it.
 // SAE J1939-71 has it so; elsewhere common practice, no source.
 constexpr std::uint8_t kUnusedBits = 0xFF;
+constexpr double kShortOf = 1e-3;  // of a step
 constexpr TimeNs kOthersNs = 10 * kNsPerMs, kStepNs = kNsPerMs;
 
 TimeNs PeriodNs(const profile::Message& message) {
@@ -90,6 +91,10 @@ void SentValues::Silence(const profile::MessageRef& message, bool silent) {
   At(message).silent = silent;
 }
 
+double SentValues::Value(const profile::SignalRef& signal) const {
+  return Nth(Nth(Nth(entries_, signal.bus), signal.message).values, signal.signal);
+}
+
 bool SentValues::IsSilent(const profile::MessageRef& message) const {
   return Nth(Nth(entries_, message.bus), message.message).silent;
 }
@@ -111,8 +116,10 @@ std::vector<bus::Frame> SentValues::FramesOf(const profile::MessageRef& message)
 
 // ---- the screen ---------------------------------------------------------------------------------
 
-StandinScreen::StandinScreen(const profile::Bench& bench, bool seen_by_echo)
+StandinScreen::StandinScreen(const profile::Bench& bench, bool seen_by_echo,
+                             const std::vector<std::string>& smoothed)
     : bench_(bench), display_(bench_), sent_(bench_), seen_by_echo_(seen_by_echo) {
+  for (const std::string& name : smoothed) approached_[name] = std::nan("");
   SwitchOn();
 }
 
@@ -152,7 +159,29 @@ void StandinScreen::SendOne(const profile::MessageRef& message) {
   }
 }
 
+// A thousandth of a step short of what was sent, on the side that it came from: a low pass of first order
+// never arrives.
+void StandinScreen::Approach(const profile::Readout& readout) {
+  const auto smoothed = approached_.find(readout.name);
+  const profile::SignalRef at = profile::FindSignal(bench_, readout.message + "." + readout.signal);
+  const int g = profile::IndexOf(bench_.display->gauges, readout.name);
+  if (smoothed == approached_.end() || g < 0 || std::isnan(sent_.Value(at))) return;
+  const double before = std::exchange(smoothed->second, sent_.Value(at));
+  if (before == smoothed->second || std::isnan(before)) return;
+  const profile::Gauge& gauge = Nth(bench_.display->gauges, g);
+  const auto& layouts = bench_.display->layouts;
+  const int m = profile::IndexOf(layouts, gauge.message);
+  const int s = m < 0 ? -1 : profile::IndexOf(Nth(layouts, m).signals, gauge.signal);
+  if (s < 0) return;
+  const double short_of = kShortOf * SignalAt(bench_, at).scale;
+  profile::fault::Layout layout;
+  layout.offset = Nth(Nth(layouts, m).signals, s).offset +
+                  (before > smoothed->second ? 1 : -1) * std::abs(short_of);
+  display_.SetLayout(gauge.message + "." + gauge.signal, layout, true);
+}
+
 std::optional<Shown> StandinScreen::Look(const profile::Readout& readout) {
+  Approach(readout);
   const profile::MessageRef message = profile::FindMessage(bench_, readout.message);
   SendAll(nullptr);
   t_ns_ += PeriodNs(MessageAt(bench_, message));

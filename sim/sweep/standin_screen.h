@@ -6,7 +6,9 @@
 #ifndef DRYCRANK_SWEEP_STANDIN_SCREEN_H_
 #define DRYCRANK_SWEEP_STANDIN_SCREEN_H_
 
+#include <map>
 #include <memory>
+#include <string>
 #include <vector>
 
 #include "standin/display.h"
@@ -26,6 +28,7 @@ class SentValues {
   void Set(const profile::SignalRef& signal, double physical);
   void Silence(const profile::MessageRef& message, bool silent);
   bool IsSilent(const profile::MessageRef& message) const;
+  double Value(const profile::SignalRef& signal) const;
   std::vector<bus::Frame> FramesOf(const profile::MessageRef& message);  // counters go on
 
   const std::vector<profile::MessageRef>& messages() const { return messages_; }
@@ -53,7 +56,9 @@ class SentValues {
 class StandinScreen : public Screen {
  public:
   // REQUIRES: bench.display. `seen_by_echo`: as its messages tell it, where the bench has any.
-  explicit StandinScreen(const profile::Bench& bench, bool seen_by_echo = false);
+  // `smoothed`: readouts whose value comes to its end from one side, and stays a little on that side.
+  explicit StandinScreen(const profile::Bench& bench, bool seen_by_echo = false,
+                         const std::vector<std::string>& smoothed = {});
 
   bool SwitchOn() override;
   void Send(const profile::SignalRef& signal, double physical) override;
@@ -68,6 +73,7 @@ class StandinScreen : public Screen {
   std::vector<Shown> LookAtAll();
 
  private:
+  void Approach(const profile::Readout& readout);
   void SendAll(const profile::MessageRef* but);
   void SendOne(const profile::MessageRef& message);
   void Wait(double ms);
@@ -78,6 +84,7 @@ class StandinScreen : public Screen {
   standin::Display display_;
   SentValues sent_;
   bool seen_by_echo_;
+  std::map<std::string, double> approached_;  // of those that are smoothed, what it came to last
   TimeNs t_ns_ = 0;
 };
 

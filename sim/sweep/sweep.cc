@@ -82,24 +82,32 @@ bool Rests(const Signal& signal) {
   return signal.multiplex != profile::Multiplex::kSelector && signal.instead_of.empty();
 }
 
-}  // namespace
-
-// Each signal at its own share of its range, none at an end.
-void SendRest(const Bench& bench, std::uint64_t seed, Screen& screen) {
-  const std::vector<Readout> readouts = RequiredReadouts(bench);
+// All but the display's own.
+std::vector<SignalRef> AllSent(const Bench& bench) {
   std::vector<SignalRef> all;
   for (int b = 0; b < static_cast<int>(bench.buses.size()); ++b) {
     const auto& messages = Nth(bench.buses, b).messages;
     for (int m = 0; m < static_cast<int>(messages.size()); ++m) {
       if (Nth(messages, m).sender == profile::Sender::kDisplay) continue;
       for (int s = 0; s < static_cast<int>(Nth(messages, m).signals.size()); ++s) {
-        const SignalRef at{b, m, s};
-        if (Rests(SignalAt(bench, at))) {
-          all.push_back(at);
-        } else if (SignalAt(bench, at).instead_of.empty()) {
-          screen.Send(at, std::nan(""));  // each layout in turn
-        }
+        all.push_back({b, m, s});
       }
+    }
+  }
+  return all;
+}
+
+}  // namespace
+
+// Each signal at its own share of its range, none at an end.
+void SendRest(const Bench& bench, std::uint64_t seed, Screen& screen) {
+  const std::vector<Readout> readouts = RequiredReadouts(bench);
+  std::vector<SignalRef> all;
+  for (const SignalRef& at : AllSent(bench)) {
+    if (Rests(SignalAt(bench, at))) {
+      all.push_back(at);
+    } else if (SignalAt(bench, at).instead_of.empty()) {
+      screen.Send(at, std::nan(""));  // each layout in turn
     }
   }
   Random random(seed, kRestStream);
@@ -110,6 +118,17 @@ void SendRest(const Bench& bench, std::uint64_t seed, Screen& screen) {
     const auto number =
         range.low + std::llround(share * static_cast<double>(range.high - range.low));
     screen.Send(all[i], KeyRest(bench, readouts, all[i]).value_or(range.At(number)));
+  }
+}
+
+void SendOthers(const Bench& bench, const std::vector<std::string>& but, bool high,
+                Screen& screen) {
+  for (const SignalRef& at : AllSent(bench)) {
+    const Signal& signal = SignalAt(bench, at);
+    const std::string name = MessageAt(bench, {at.bus, at.message}).name + "." + signal.name;
+    if (!Rests(signal) || std::ranges::find(but, name) != but.end()) continue;
+    const SentRange range = SentRangeOf(signal, {});
+    screen.Send(at, range.At(high ? range.high : range.low));
   }
 }
 
@@ -143,10 +162,10 @@ Swept Sweep(const Bench& bench, const std::vector<Readout>& readouts, const Swee
     }
     SendRest(bench, wish.seed, screen);
     if (SweepReadout(bench, readout, wish, screen, out)) continue;
-    std::erase_if(out.facts, [&](const ShownFact& f) { return f.readout == readout.name; });
     screen.Silence(profile::FindMessage(bench, readout.message), false);
-    if (screen.IsSilent()) out.fell_silent_at = readout.name;
-    (screen.IsSilent() ? out.not_reached : out.not_told).push_back(readout.name);
+    const bool is_silent = screen.IsSilent();
+    if (is_silent) out.fell_silent_at = readout.name;
+    (is_silent ? out.not_reached : out.not_told).push_back(readout.name);
   }
   Sort(out.facts);
   return out;

@@ -8,7 +8,8 @@
 //   silence  its message alone stops until the value is gone, and comes back; and says that it has no
 //            value, where it can
 //   lamp     once the warning is over, and acknowledged, where one latches or can be acknowledged;
-//            also what is kept, acknowledged
+//            also what is kept, acknowledged; and where anything can be acknowledged, that no other
+//            signal does it
 //   power    the first seconds of power and the key turned off, where that is asked (switching)
 // All other signals rest at values that differ from each other, chosen by the seed, so that a
 // neighbour cannot be mistaken for the one that is swept. A right display shows the same whatever
@@ -31,8 +32,10 @@ struct SweepWish {
 
 struct Swept {
   std::vector<ShownFact> facts;        // sorted
-  std::vector<std::string> not_told;  // readouts that were told no more while others were: no facts
-  // What is left of them where the display told nothing at all any more, and the first of these.
+  // Readouts that were told no more while others were. Facts up to then stay.
+  std::vector<std::string> not_told;
+  // What is left of them where the display told nothing at all any more, and the first of these. Facts
+  // up to then stay.
   std::vector<std::string> not_reached;
   std::string fell_silent_at;
 };
@@ -43,6 +46,10 @@ Swept Sweep(const profile::Bench& bench, const std::vector<profile::Readout>& re
 
 // All signals that are not the display's own at values that differ from each other, none at an end.
 void SendRest(const profile::Bench& bench, std::uint64_t seed, Screen& screen);
+
+// Each that rests, but those, at the lowest or the highest that it may have.
+void SendOthers(const profile::Bench& bench, const std::vector<std::string>& but, bool high,
+                Screen& screen);
 
 // Keys alone: nobody acknowledges, and the key is on.
 void RestKeys(const profile::Bench& bench, Screen& screen);

@@ -6,9 +6,12 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 #include <sstream>
 #include <tuple>
+#include <utility>
 
+#include "sweep/alike.h"
 #include "sweep/csv_fields.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
@@ -36,7 +39,8 @@ constexpr std::array<const char*, kStepCount> kSteps = {"at power on",
                                                         "stands after",
                                                         "lamp test",
                                                         "off after",
-                                                        "kept"};
+                                                        "kept",
+                                                        "other keys"};
 
 std::string Line(const ShownFact& f) {
   return fmt::format("{},{},{},{},{},{},{},{}\n", f.readout, Name(f.step),
@@ -61,13 +65,15 @@ class Parser {
       Complain("the file does not begin as one of what a display showed",
                fmt::format("name one that drycrank display sweep has written; it begins with '{}'",
                            kShownTitle));
+      given_up_ = true;
       return;
     }
     if (line.front() == '#') return TakeHead(line);
     if (line == kColumns) return;
     TakeFact(FieldsOf(line));
   }
-  bool given_up() const { return !problems.empty(); }
+  // What follows cannot be read at all.
+  bool given_up() const { return given_up_; }
 
   WhatItShowed showed;
   Diagnostics problems;
@@ -85,6 +91,7 @@ class Parser {
       Complain(fmt::format("format {} is not known", value),
                fmt::format("this drycrank reads format {}; use the one that wrote the file",
                            kShownFormat));
+      given_up_ = true;
     }
     if (key == "bench") by.bench = value;
     if (key == "bench files") by.bench_hash = value;
@@ -93,6 +100,14 @@ class Parser {
     if (key == "seen by") by.witness = value;
     if (key == "accepted by") by.accepted_by = value;
     if (key == "judged") by.judged = value;
+    if (key == "ended") TakeEnded(value);
+    if (key == "smoothed") by.smoothed.push_back(value);
+  }
+  void TakeEnded(const std::string& value) {
+    const auto colon = value.find(": ");
+    if (colon != std::string::npos) {
+      showed.by.ended.push_back({value.substr(0, colon), value.substr(colon + 2)});
+    }
   }
   void TakeFact(const std::vector<std::string>& fields) {
     if (fields.size() != kColumnCount) {
@@ -117,11 +132,24 @@ class Parser {
                    {},
                    {static_cast<int>(page->value), fields[4], fields[5], fields[6], fields[7]}};
     if (input) fact.input = input->value;
-    showed.facts.push_back(std::move(fact));
+    if (IsNew(fact)) showed.facts.push_back(std::move(fact));
+  }
+  // A readout shows one thing at a point.
+  bool IsNew(const ShownFact& fact) {
+    const auto [before, is_new] = places_.try_emplace(fact.readout + "," + KeyOf(fact),
+                                                      std::pair(number_, Line(fact)));
+    const auto& [line, text] = before->second;
+    if (is_new || text == Line(fact)) return is_new;
+    Complain(fmt::format("{}, {}{}: this line contradicts {}:{}:1", fact.readout, Name(fact.step),
+                         fact.input ? " " + Plain(*fact.input) : "", file_, line),
+             "remove the one that is wrong, or sweep the display again");
+    return false;
   }
 
   std::string file_;
   int number_ = 0;
+  bool given_up_ = false;
+  std::map<std::string, std::pair<int, std::string>> places_;  // of a fact: its line, what it says
 };
 
 }  // namespace
@@ -174,6 +202,8 @@ std::string TextOf(const WhatItShowed& showed) {
   head("seed", showed.by.seed);
   head("seen by", showed.by.witness);
   head("judged", showed.by.judged);
+  for (const std::string& name : showed.by.smoothed) head("smoothed", name);
+  for (const Ended& e : showed.by.ended) head("ended", e.readout + ": " + e.why);
   head("accepted by", showed.by.accepted_by);
   text += fmt::format("{}\n", kColumns);
   for (const ShownFact& fact : showed.facts) text += Line(fact);
@@ -189,7 +219,7 @@ ReadShown ParseShown(const std::string& file, const std::string& text) {
     parser.Take(line);
   }
   if (text.empty()) parser.Take("(empty)");
-  if (parser.given_up()) return {std::nullopt, std::move(parser.problems)};
+  if (!parser.problems.empty()) return {std::nullopt, std::move(parser.problems)};
   Sort(parser.showed.facts);
   return {std::move(parser.showed), {}};
 }

@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What a display showed, as facts: one line each, sorted, made to be kept in version control and
-// compared (compare_shown.h). Nothing of the clock or of this computer stands in it.
+// compared (compare_shown.h). Nothing of the clock or of this computer stands in it, but when it ended
+// too soon.
 //
 //   # drycrank: what it showed
 //   # format: 1
 //   # bench: hill_climb
 //   # judged: as it must be
+//   # smoothed: coolant
+//   # ended: oil: gone at 6.0 s, before the rest of it
 //   readout,step,input,page,text,unit,state,lamp
 //   coolant,up,95,1,95,degC,ok,
 //   coolant,warns above,112,1,quiet at 112; warns at 113,degC,,red
@@ -30,6 +33,8 @@
 //   off after     seconds since the key went off     what then stood there
 //   kept          what was sent after the highest    what stood there; asked of a person alone
 //                 or lowest there is
+//   other keys    -                                  with every other signal sent low and high: what
+//                                                    latches, blinks or is kept stays
 //
 // A lamp that blinks is written "red blinks 2 Hz", or "red blinks" by whoever cannot tell how fast.
 #ifndef DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_
@@ -73,9 +78,10 @@ enum class Step {
   kStandsAfter,
   kLampTest,
   kOffAfter,
-  kKept
+  kKept,
+  kOtherKeys
 };
-inline constexpr int kStepCount = static_cast<int>(Step::kKept) + 1;
+inline constexpr int kStepCount = static_cast<int>(Step::kOtherKeys) + 1;
 const char* Name(Step step);
 
 struct ShownFact {
@@ -100,6 +106,10 @@ inline constexpr char kLitUntil[] = "lit until", kNoTest[] = "none";
 // Texts of a limit that is no number.
 inline constexpr char kNever[] = "never", kAlways[] = "all the way", kNoEnd[] = "no end";
 
+struct Ended {
+  std::string readout, why;  // "gone at 6.0 s, before the rest of it"
+};
+
 // What was shown to whom, by whom: said in a comparison, and no part of what is compared.
 struct ShownBy {
   std::string bench, bench_hash, version;
@@ -108,6 +118,10 @@ struct ShownBy {
   std::string accepted_by;  // who looked at it and found it right; empty: nobody yet
   // Against what must be shown: kAsRequired, or which readouts show something else; empty: not known.
   std::string judged = {};
+  // Readouts that stand here only up to where the sweep ended: what of them is missing was not shown.
+  std::vector<Ended> ended = {};
+  // Readouts whose value came to its end in many steps: what they show depends on the side it came from.
+  std::vector<std::string> smoothed = {};
 };
 inline constexpr char kAsRequired[] = "as it must be";
 

@@ -4,17 +4,19 @@
 #include <algorithm>
 #include <charconv>
 #include <map>
+#include <set>
 
+#include "sweep/alike.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
 
 namespace drycrank::sweep {
 namespace {
 
-using ByReadout = std::map<std::string, std::vector<ShownFact>>;
+using FactsOf = std::map<std::string, std::vector<ShownFact>>;
 
-ByReadout Grouped(const std::vector<ShownFact>& facts) {
-  ByReadout groups;
+FactsOf Grouped(const std::vector<ShownFact>& facts) {
+  FactsOf groups;
   for (const ShownFact& f : facts) groups[f.readout].push_back(f);
   return groups;
 }
@@ -32,6 +34,8 @@ class Search {
       : bench_(bench),
         readouts_(RequiredReadouts(bench)),
         observed_(Grouped(showed.facts)),
+        ended_(Names(showed.by.ended)),
+        smoothed_(showed.by.smoothed),
         by_echo_(showed.by.witness == kByEcho),
         wish_{SeedOf(showed), HasSwitchingOn(showed)} {}
 
@@ -43,15 +47,28 @@ class Search {
     for (Edit& edit : EditsFor(bench_, *first, observed_[first->name])) {
       if (!TouchesAll(edit, out.differing)) continue;
       ++out.tried;
-      if (Differing(edit.display, Named(edit.readouts)).empty() && !Known(edit, out.by)) {
-        out.by.push_back(std::move(edit));
-      }
+      if (!Known(edit, out.by) && Explains(edit, *first)) out.by.push_back(std::move(edit));
     }
     std::ranges::stable_partition(out.by, [](const Edit& edit) { return !edit.is_unlikely; });
     return out;
   }
 
  private:
+  static std::set<std::string> Names(const std::vector<Ended>& ended) {
+    std::set<std::string> names;
+    for (const Ended& e : ended) names.insert(e.readout);
+    return names;
+  }
+  // Of one that ended too soon, what it was looked at.
+  std::vector<ShownFact> LookedAt(const std::string& readout, std::vector<ShownFact> facts) const {
+    const auto was_seen = [&](const ShownFact& f) {
+      return std::ranges::any_of(observed_.at(readout), [&](const ShownFact& seen) {
+        return KeyOf(seen) == KeyOf(f);
+      });
+    };
+    if (ended_.contains(readout)) std::erase_if(facts, [&](const auto& f) { return !was_seen(f); });
+    return facts;
+  }
   static bool HasSwitchingOn(const WhatItShowed& showed) {
     return std::ranges::find(showed.facts, Step::kPowerOn, &ShownFact::step) != showed.facts.end();
   }
@@ -62,8 +79,15 @@ class Search {
   }
   static bool Known(const Edit& edit, const std::vector<Edit>& list) {
     return std::ranges::any_of(list, [&](const Edit& e) {
-      return e.setting == edit.setting && e.becomes == edit.becomes;
+      return e.setting == edit.setting && (edit.is_one_of_many || e.becomes == edit.becomes);
     });
+  }
+  // Most do not even explain one readout.
+  bool Explains(const Edit& edit, const profile::Readout& first) const {
+    if (!Differing(edit.display, {first}).empty()) return false;
+    std::vector<profile::Readout> others = Named(edit.readouts);
+    std::erase_if(others, [&](const profile::Readout& r) { return r.name == first.name; });
+    return Differing(edit.display, others).empty();
   }
   std::vector<profile::Readout> Named(const std::vector<std::string>& names) const {
     std::vector<profile::Readout> named;
@@ -77,19 +101,21 @@ class Search {
                                      const std::vector<profile::Readout>& readouts) const {
     profile::Bench as_set = bench_;
     as_set.display = display;
-    StandinScreen screen(as_set, by_echo_);
-    const ByReadout shown = Grouped(Sweep(as_set, readouts, wish_, screen).facts);
+    StandinScreen screen(as_set, by_echo_, smoothed_);
+    const FactsOf shown = Grouped(Sweep(as_set, readouts, wish_, screen).facts);
     std::vector<std::string> names;
     for (const auto& [name, facts] : shown) {
       const auto seen = observed_.find(name);
-      if (seen != observed_.end() && seen->second != facts) names.push_back(name);
+      if (seen != observed_.end() && seen->second != LookedAt(name, facts)) names.push_back(name);
     }
     return names;
   }
 
   const profile::Bench& bench_;
   std::vector<profile::Readout> readouts_;
-  ByReadout observed_;
+  FactsOf observed_;
+  std::set<std::string> ended_;
+  std::vector<std::string> smoothed_;
   bool by_echo_;
   SweepWish wish_;
 };
@@ -101,11 +127,12 @@ Explained WhichSetting(const profile::Bench& bench, const WhatItShowed& showed) 
 }
 
 WhatItShowed SweepStandin(const profile::Bench& bench, std::uint64_t seed, bool seen_by_echo,
-                          bool with_switching_on) {
-  StandinScreen screen(bench, seen_by_echo);
+                          bool with_switching_on, const std::vector<std::string>& smoothed) {
+  StandinScreen screen(bench, seen_by_echo, smoothed);
   WhatItShowed showed;
   showed.by.bench = bench.name;
   showed.by.seed = std::to_string(seed);
+  showed.by.smoothed = smoothed;
   showed.by.witness = seen_by_echo ? kByEcho : kByStandin;
   showed.facts = Sweep(bench, RequiredReadouts(bench), {seed, with_switching_on}, screen).facts;
   return showed;

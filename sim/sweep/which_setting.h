@@ -25,7 +25,8 @@ Explained WhichSetting(const profile::Bench& bench, const WhatItShowed& showed);
 
 // Sweeps the stand-in set as the bench's display is.
 WhatItShowed SweepStandin(const profile::Bench& bench, std::uint64_t seed,
-                          bool seen_by_echo = false, bool with_switching_on = true);
+                          bool seen_by_echo = false, bool with_switching_on = true,
+                          const std::vector<std::string>& smoothed = {});
 
 inline constexpr char kByStandin[] = "stand-in", kByEcho[] = "echo on the bus",
                       kByPerson[] = "a person", kByPictures[] = "pictures";

@@ -7,20 +7,21 @@
 namespace drycrank {
 namespace {
 
-Markup FailuresOf(std::span<const Change> changes, const std::string& subject) {
-  Markup failures;
+Markup ElementsOf(const char* element, std::span<const Change> changes,
+                  const std::string& subject) {
+  Markup elements;
   for (const Change& change : changes) {
     if (change.subject != subject) continue;
-    failures +=
-        Element("failure", {{"message", change.sentence}, {"type", change.kind}}, change.sentence);
+    elements +=
+        Element(element, {{"message", change.sentence}, {"type", change.kind}}, change.sentence);
   }
-  return failures;
+  return elements;
 }
 
-Markup Case(const std::string& suite, const std::string& subject, const Markup& failures) {
+Markup Case(const std::string& suite, const std::string& subject, const Markup& inside) {
   const Attributes head = {{"classname", suite}, {"name", subject}};
   const Markup element =
-      failures.empty() ? EmptyElement("testcase", head) : Element("testcase", head, failures);
+      inside.empty() ? EmptyElement("testcase", head) : Element("testcase", head, inside);
   return "    " + element + "\n";
 }
 
@@ -38,19 +39,23 @@ std::string ChangesText(std::span<const Change> changes, const std::string& rest
 }
 
 std::string ChangesJunit(std::span<const Change> changes, std::span<const std::string> subjects,
-                         const std::string& suite) {
-  std::size_t failed = 0;
+                         const std::string& suite, std::span<const Change> not_shown) {
+  std::size_t failed = 0, in_error = 0;
   Markup cases;
   for (const std::string& subject : subjects) {
-    const Markup of_it = FailuresOf(changes, subject);
-    failed += !of_it.empty();
-    cases += Case(suite, subject, of_it);
+    const Markup failures = ElementsOf("failure", changes, subject);
+    const Markup errors =
+        failures.empty() ? ElementsOf("error", not_shown, subject) : Markup();
+    failed += !failures.empty();
+    in_error += !errors.empty();
+    cases += Case(suite, subject, failures + errors);
   }
-  const Attribute tests("tests", subjects.size()), failures("failures", failed);
+  const Attribute tests("tests", subjects.size()), failures("failures", failed),
+      errors("errors", in_error);
   const Markup inner =
-      Element("testsuite", {{"name", suite}, tests, failures}, "\n" + cases + "  ");
-  const Markup root =
-      Element("testsuites", {{"name", "drycrank"}, tests, failures}, "\n  " + inner + "\n");
+      Element("testsuite", {{"name", suite}, tests, failures, errors}, "\n" + cases + "  ");
+  const Markup root = Element("testsuites", {{"name", "drycrank"}, tests, failures, errors},
+                              "\n  " + inner + "\n");
   return "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + root.text() + "\n";
 }
 

@@ -20,9 +20,9 @@ struct Change {
 // A line for each change ("SUBJECT: sentence"), then `rest`: how much is as before. Then the notes.
 std::string ChangesText(std::span<const Change> changes, const std::string& rest,
                         std::span<const std::string> notes);
-// JUnit XML: one case for each subject, each change of it a failure.
+// JUnit XML: one case for each subject, each change of it a failure, what was not shown of it an error.
 std::string ChangesJunit(std::span<const Change> changes, std::span<const std::string> subjects,
-                         const std::string& suite);
+                         const std::string& suite, std::span<const Change> not_shown = {});
 // The first bytes of a text, `most` at the most, no character cut.
 std::string FirstOf(std::string text, std::size_t most);
 

@@ -263,11 +263,71 @@ class Display(unittest.TestCase):
 
     def test_one_that_falls_silent_is_gone_from_then_on(self):
         out = self.swept({"silent_after_s": 6.0, "echo_s": 0.02}, self.tmp / "silent")
-        self.assertEqual(out.returncode, 1, out.stdout + out.stderr)
-        gone = re.search(r"gone at (\d+\.\d) s", out.stdout)
+        self.is_gone_at(6.0, out, self.tmp / "silent")
+
+    def is_gone_at(self, when_s, out, folder):
+        """What it showed until then stays, the rest is not shown, nothing else is said, and nobody accepts it."""
+        self.assertEqual(out.returncode, 4, out.stdout + out.stderr)
+        gone = re.search(r"The display fell silent: (gone at (\d+\.\d) s), while (\w+) was swept", out.stdout)
         self.assertTrue(gone, out.stdout)
-        self.assertAlmostEqual(float(gone.group(1)), 6.0, delta=0.11)
-        self.assertRegex(out.stdout, r"not shown: \w+: the display told nothing any more")
+        self.assertAlmostEqual(float(gone.group(2)), when_s, delta=0.11)
+        names = ["coolant", "oil", "air", "gear"]
+        at = names.index(gone.group(3))
+        shown = (folder / "shown.csv").read_text()
+        facts = [line for line in shown.splitlines() if line.split(",")[0] in names]
+        self.assertEqual({line.split(",")[0] for line in facts} - {names[at]}, set(names[:at]))
+        self.assertRegex(out.stdout, r"(?m)^nothing changed: |^nothing was compared$")
+        not_shown = re.findall(r"^not shown: (.*)$", out.stdout, re.M)
+        self.assertEqual([line.split(":")[0] for line in not_shown], names[at:])
+        for line in not_shown:
+            where = "before the rest of it" if any(f.startswith(line.split(":")[0] + ",") for f in facts) else "before it was swept"
+            self.assertEqual(line.split(": ")[1], f"{gone.group(1)}, {where}")
+            self.assertIn(f"# ended: {line}\n", shown)
+        accepted = run("display", "sweep", self.bench, "--out", folder, "--accept", "--by", "R. Fitter")
+        self.assertEqual(accepted.returncode, 2)
+        self.assertIn(f"it ended too soon ({not_shown[0]}", accepted.stderr)
+        return facts
+
+    def test_one_that_is_killed_is_gone_and_what_it_showed_stays(self):
+        whole = self.tmp / "whole"
+        self.assertEqual(self.swept({}, whole).returncode, 0)
+        facts = set((whole / "shown.csv").read_text().splitlines())
+        for when_s in (0.5, 1.7, 3.3, 5.0, 6.6, 8.0):
+            with self.subTest(when_s=when_s):
+                out = self.tmp / f"killed{when_s}"
+                of_it = self.is_gone_at(when_s, self.killed(out, when_s), out)
+                self.assertEqual([f for f in of_it if f not in facts], [], "facts that a whole sweep has not")
+                compared = run("compare", whole, out)
+                self.assertEqual(compared.returncode, 4, compared.stdout)
+                self.assertIn("not shown: gear: gone at ", compared.stdout)
+                self.assertRegex(compared.stdout, r"(?m)^nothing (changed|was compared)")
+
+    def killed(self, out, when_s):
+        display = subprocess.Popen([sys.executable, str(HERE / "python_display.py"), "{}"], stdout=subprocess.PIPE, text=True)
+        self.assertEqual(display.stdout.readline().strip(), "ready")
+        words = [DRYCRANK, "display", "sweep", self.bench, "--out", out, "--bus", "vehicle=multicast"]
+        swept = subprocess.Popen([*map(str, words)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        time.sleep(when_s)
+        display.kill()
+        display.wait()
+        display.stdout.close()
+        stdout, stderr = swept.communicate(timeout=120)
+        return subprocess.CompletedProcess(words, swept.returncode, stdout, stderr)
+
+    def test_one_that_is_stopped_keeps_what_was_shown(self):
+        display = subprocess.Popen([sys.executable, str(HERE / "python_display.py"), "{}"], stdout=subprocess.PIPE, text=True)
+        self.addCleanup(lambda: (display.kill(), display.wait(), display.stdout.close()))
+        self.assertEqual(display.stdout.readline().strip(), "ready")
+        words = [DRYCRANK, "display", "sweep", self.bench, "--out", self.tmp / "stopped", "--bus", "vehicle=multicast"]
+        swept = subprocess.Popen([*map(str, words)], stdout=subprocess.PIPE, text=True)
+        time.sleep(4)
+        swept.send_signal(signal.SIGINT)
+        stdout, _ = swept.communicate(timeout=60)
+        self.assertEqual(swept.returncode, 4, stdout)
+        self.assertRegex(stdout, r"not shown: \w+: the sweep was stopped, before the rest of it\n")
+        self.assertIn("not shown: gear: the sweep was stopped, before it was swept\n", stdout)
+        self.assertNotIn("while it told others", stdout)
+        self.assertIn("\ncoolant,up,-40,", (self.tmp / "stopped/shown.csv").read_text())
 
     def test_a_readout_that_is_told_no_more_is_not_shown_and_the_others_are(self):
         out = self.swept({"mute": "oil"}, self.tmp / "mute")
@@ -280,6 +340,26 @@ class Display(unittest.TestCase):
         out = self.swept({"air": {"smooth_s": 0.2}}, self.tmp / "smooth")
         self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
 
+    def test_limits_of_one_that_smooths_come_out_as_they_are(self):
+        """A low pass of first order stays a little on the side that it came from, for the display and for what must be."""
+        smooth = {"coolant": {"smooth_s": 0.15}, "oil": {"smooth_s": 0.1}}
+        right = self.swept(smooth, self.tmp / "limits")
+        self.assertEqual(right.returncode, 0, right.stdout + right.stderr)
+        shown = (self.tmp / "limits/shown.csv").read_text()
+        self.assertIn("# smoothed: coolant\n# smoothed: oil\n", shown)
+        self.assertIn("coolant,warns above,110,0,quiet at 110; warns at 111,", shown)
+        self.assertIn("oil,warns below,15,0,", shown)
+        for name, key, value, sentence, setting in (
+                ("coolant", "above", 107, "warning comes above 107 °C, must be 110 °C", "warn_above of gauge coolant: the display has 107; type 110 instead"),
+                ("coolant", "back", 5, "the high warning ends at ", "hysteresis of gauge coolant: the display has 5; type 4 instead"),
+                ("oil", "below", 15.3, "warning comes below 15.3 psi, must be 15 psi", "warn_below of gauge oil: the display has 15.3; type 15 instead")):
+            with self.subTest(name=name, key=key):
+                wrong = self.swept({**smooth, name: {**smooth[name], key: value}}, self.tmp / "limits")
+                self.assertEqual(wrong.returncode, 1, wrong.stdout + wrong.stderr)
+                self.assertIn(f"{name}: {sentence}", wrong.stdout)
+                self.assertIn("nothing else changed: 3 readouts", wrong.stdout)
+                self.assertIn(setting, run("display", "setting", self.bench, self.tmp / "limits").stdout)
+
     def test_one_that_tells_every_300_ms_is_not_held_to_less(self):
         slow = self.tmp / "slow.yaml"
         of_air = re.sub(r"\n  (coolant|oil|gear): \{signal[^\n]*", "", self.bench.read_text())
@@ -288,9 +368,13 @@ class Display(unittest.TestCase):
         self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
 
     def test_one_that_is_not_there_tells_nothing(self):
-        out = run("display", "sweep", self.bench, "--out", self.tmp / "none", "--bus", "vehicle=multicast")
-        self.assertEqual(out.returncode, 1)
+        out = run("display", "sweep", self.bench, "--out", self.tmp / "none", "--bus", "vehicle=multicast", "--junit",
+                  self.tmp / "none.xml")
+        self.assertEqual(out.returncode, 4)
         self.assertIn("The display told nothing at all", out.stdout)
+        self.assertIn("not shown: gear: the display told nothing at all\n", out.stdout)
+        root = xml.etree.ElementTree.parse(self.tmp / "none.xml").getroot()
+        self.assertEqual((root.get("tests"), root.get("failures"), root.get("errors")), ("4", "0", "4"))
 
 
 class Shipped(unittest.TestCase):
@@ -329,7 +413,7 @@ class Shipped(unittest.TestCase):
         shown = (self.tmp / "quoted" / "shown.csv").read_text().splitlines()
         page = pathlib.Path(PROFILES, "../hw-notes/displays.md").read_text()
         quoted = re.findall(r"^    ((?:brake_fluid|fuel_level),.*)$", page, re.M)
-        self.assertEqual(len(quoted), 5)
+        self.assertEqual(len(quoted), 6)
         for line in quoted:
             self.assertIn(line, shown)
 
@@ -404,6 +488,32 @@ class Shipped(unittest.TestCase):
         self.assertEqual(tried.returncode, 2, tried.stdout)
         self.assertIn(why, tried.stderr)
         self.assertEqual({file.name: file.read_bytes() for file in (self.tmp / out).iterdir()}, before)
+
+    def test_another_result_is_not_accepted_over_a_kept_one_unasked(self):
+        self.sweep("over")
+        self.assertEqual(self.sweep("over", "--accept", "--by", "R. Fitter").returncode, 0)
+        kept = (self.tmp / "over/accepted.csv").read_bytes()
+        self.assertEqual(self.sweep("over", "--accept", "--by", "R. Fitter").returncode, 0, "nothing is lost")
+        other = self.sweep("over", "--accept", "--by", "S. Welder")
+        self.assertEqual(other.returncode, 2)
+        self.assertIn("would be lost: accepted by R. Fitter; now it is S. Welder\n", other.stderr)
+        # The limit that must be shown was another, and so is the display.
+        bench = self.tmp / "hotter.yaml"
+        readouts = pathlib.Path(PROFILES, "parts/displays/hill_climb_readouts.yaml").read_text()
+        self.assertEqual(readouts.count("warn_above: 112"), 1)
+        (self.tmp / "readouts.yaml").write_text(readouts.replace("warn_above: 112", "warn_above: 114").replace("warn_above_ends: 108", "warn_above_ends: 110"))
+        text = self.text.replace("unit: degC, warn_above: 112", "unit: degC, warn_above: 114")
+        where = f"{PROFILES}/parts/displays/hill_climb_readouts.yaml"
+        self.assertEqual(text.count(where), 1)
+        bench.write_text(text.replace(where, str(self.tmp / "readouts.yaml")))
+        self.assertEqual(self.sweep("over", bench=bench).returncode, 1)
+        self.refused("over", bench, "would be lost: coolant: warning now comes above 114 °C, was 112 °C\n")
+        self.refused("over", bench, "accepted.csv is what R. Fitter has accepted, and that would be lost; give --overwrite")
+        self.assertEqual((self.tmp / "over/accepted.csv").read_bytes(), kept)
+        replaced = self.sweep("over", "--accept", "--overwrite", "--by", "R. Fitter", bench=bench)
+        self.assertEqual(replaced.returncode, 0, replaced.stderr)
+        self.assertIn("replaced: coolant: warning now comes above 114 °C, was 112 °C\n", replaced.stdout)
+        self.assertEqual(self.sweep("over", bench=bench).returncode, 0)
 
     def test_a_result_of_another_bench_is_not_accepted_over_a_kept_one(self):
         self.sweep("other")

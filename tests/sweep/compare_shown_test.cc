@@ -46,6 +46,42 @@ TEST_F(Comparing, OneSentenceForOneChange) {
   EXPECT_THAT(text, Not(HasSubstr("gear")));
 }
 
+// The display was gone in mid-sweep: what it showed is compared, the rest is neither met nor changed.
+TEST_F(Comparing, WhereTheLaterOneEndedTheRestIsNotShown) {
+  WhatItShowed now = Now();
+  std::erase_if(now.facts, [](const ShownFact& f) {
+    return f.readout == "oil" || (f.readout == "gear" && f.step != Step::kUp);
+  });
+  now.by.ended = {{"gear", "gone at 6.0 s, before the rest of it"},
+                  {"oil", "gone at 6.0 s, before it was swept"}};
+  Comparison comparison = Compare(Was(), now);
+  EXPECT_THAT(comparison.changes, IsEmpty());
+  EXPECT_THAT(ComparisonText(comparison),
+              HasSubstr("\nnot shown: gear: gone at 6.0 s, before the rest of it\n"
+                        "not shown: oil: gone at 6.0 s, before it was swept\n"));
+  EXPECT_THAT(ComparisonJunit(comparison, "x"),
+              HasSubstr("tests=\"3\" failures=\"0\" errors=\"2\""));
+  EXPECT_EQ(nlohmann::json::parse(ComparisonJson(comparison))["not_shown"].size(), 2u);
+  now.facts.back().shown.text = "P";  // of the gear
+  comparison = Compare(Was(), now);
+  ASSERT_EQ(comparison.changes.size(), 1u);
+  EXPECT_EQ(comparison.changes[0].readout, "gear");
+}
+
+// And the setting is looked for in what it showed.
+TEST_F(Comparing, OfOneThatEndedTheSettingIsNamed) {
+  Coolant().warn_above = 107;
+  WhatItShowed now = Now();
+  std::erase_if(now.facts, [](const ShownFact& f) {
+    return f.readout != "coolant" || f.step > Step::kEndsBelow;
+  });
+  now.by.ended = {{"coolant", "gone"}, {"gear", "gone"}, {"oil", "gone"}};
+  const Explained explained = WhichSetting(was_, now);
+  ASSERT_FALSE(explained.by.empty());
+  EXPECT_EQ(explained.by.front().setting, "warn_above of gauge coolant");
+  EXPECT_EQ(explained.by.front().becomes, "107");
+}
+
 TEST_F(Comparing, AgainstWhatMustBeShownItSaysMust) {
   Coolant().warn_above = 107;
   const std::string text = ComparisonText(CompareWithRequired(Was(), Now()));

@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <functional>
 
 #include "sweep/compare_shown.h"
 #include "sweep/person.h"
@@ -68,6 +69,7 @@ class Manner : public testing::Test {
 
   profile::Bench bench_ = SmallBench(), good_;
   WhatItShowed was_, now_;
+  std::uint64_t seed_ = 1;
 };
 
 TEST_F(Manner, AMessageWithoutAValueIsShownAsSuch) {
@@ -455,6 +457,100 @@ TEST(APerson, AReadingIsWrittenAsItIsRead) {
   ASSERT_TRUE(again.problems.empty());
   EXPECT_EQ(again.readings.at(0).at_s, reading.at_s);
   EXPECT_EQ(again.readings.at(0).text, reading.text);
+}
+
+// ---- one key too many ---------------------------------------------------------------------------
+
+// By some seeds the key rests high, and is pressed all the time: found as well.
+TEST_F(Manner, AKeyTooManyIsFoundAndNamedWhateverTheSeed) {
+  const std::function<void()> kinds[] = {[&] { Coolant().lamp_latches = true; },
+                                         [&] { Coolant().lamp_blinks_hz = 2; },
+                                         [&] {
+                                           Coolant().keeps = profile::Keeps::kHighest;
+                                           Coolant().warn_above.reset();
+                                         }};
+  const profile::Bench small = bench_;
+  for (const auto& kind : kinds) {
+    bench_ = small;
+    kind();
+    SetOtherwise([&] { Coolant().acknowledged_by = "keys.ack"; });
+    for (seed_ = 1; seed_ <= 6; ++seed_) {
+      now_ = SweepStandin(bench_, seed_);
+      was_ = SweepStandin(good_, seed_);
+      EXPECT_THAT(Sentences(), HasSubstr("coolant: ")) << seed_;
+      const bool may_be_steady = Coolant().lamp_blinks_hz > 0;  // shows the same, acknowledged at once
+      if (!may_be_steady) {
+        EXPECT_EQ(Named(), "acknowledged_by of gauge coolant none -> keys.ack") << seed_;
+      }
+    }
+  }
+}
+
+// With the key at rest, the others make it.
+TEST_F(Manner, AKeyTooManyIsSaid) {
+  Coolant().lamp_latches = true;
+  SetOtherwise([&] { Coolant().acknowledged_by = "keys.ack"; });
+  std::string said;
+  for (seed_ = 1; seed_ <= 6; ++seed_) {
+    now_ = SweepStandin(bench_, seed_);
+    was_ = SweepStandin(good_, seed_);
+    said += Sentences();
+  }
+  EXPECT_THAT(said, HasSubstr("when other keys are pressed the lamp is now dark, was red"));
+}
+
+// The bit beside it is another key, which the sweep presses too.
+TEST_F(Manner, AKeyOfOneBitThatIsReadAsTwoIsFoundAndNamedWhateverTheSeed) {
+  for (profile::Message* message : {&bench_.buses[0].messages[1], &bench_.display->layouts[1]}) {
+    message->signals.push_back(SmallSignal("wipe", 2, 1, 1, 0, ""));
+    message->signals[0].start_bit = 1;
+    message->signals[1].start_bit = 0;
+  }
+  Coolant().lamp_latches = true;
+  Coolant().acknowledged_by = "keys.ack";
+  SetOtherwise([&] { bench_.display->layouts[1].signals[0].length_bits = 2; });
+  for (seed_ = 1; seed_ <= 6; ++seed_) {
+    now_ = SweepStandin(bench_, seed_);
+    was_ = SweepStandin(good_, seed_);
+    EXPECT_THAT(Sentences(), HasSubstr("coolant: ")) << seed_;
+    EXPECT_EQ(Named(), "length_bits of keys.ack 1 -> 2") << seed_;
+  }
+}
+
+// Kept until a key lets go of it: 112 - 4 degC is where it ends, with the key.
+TEST_F(Manner, TheEndOfAWarningOfWhatIsKeptIsFoundAndNamed) {
+  Coolant().keeps = profile::Keeps::kHighest;
+  Coolant().acknowledged_by = "keys.ack";
+  EXPECT_EQ(FactAt(Step::kEndsBelow).input, 108);
+  SetOtherwise([&] { Coolant().hysteresis = 6; });
+  EXPECT_THAT(Sentences(), HasSubstr("the high warning now ends at 106 °C, was 108 °C"));
+  EXPECT_EQ(Named(), "hysteresis of gauge coolant 4 -> 6");
+}
+
+// ---- one that smooths ---------------------------------------------------------------------------
+
+// From above a low pass stays above: 108 is not reached, and the warning ends at 107.
+TEST_F(Manner, WhatIsSmoothedComesToItsEndFromOneSide) {
+  const auto smoothed = SweepStandin(bench_, 1, false, true, {"coolant"}).facts;
+  const auto end = std::ranges::find_if(smoothed, [](const ShownFact& f) {
+    return f.readout == "coolant" && f.step == Step::kEndsBelow;
+  });
+  ASSERT_NE(end, smoothed.end());
+  EXPECT_EQ(end->shown.text, "quiet at 107; warns at 108");
+  const auto limit = std::ranges::find_if(smoothed, [](const ShownFact& f) {
+    return f.readout == "coolant" && f.step == Step::kWarnsAbove;
+  });
+  EXPECT_EQ(limit->shown.text, "quiet at 112; warns at 113");
+}
+
+TEST_F(Manner, OfWhatIsSmoothedTheSettingIsNamed) {
+  bench_.readouts = RequiredReadouts(bench_);
+  profile::Bench wrong = bench_;
+  wrong.display->gauges[0].hysteresis = 5;
+  const Explained explained = WhichSetting(bench_, SweepStandin(wrong, 1, false, true, {"coolant"}));
+  ASSERT_FALSE(explained.by.empty());
+  EXPECT_EQ(explained.by.front().setting, "hysteresis of gauge coolant");
+  EXPECT_EQ(explained.by.front().becomes, "5");
 }
 
 }  // namespace

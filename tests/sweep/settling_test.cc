@@ -13,7 +13,7 @@ class Smoothed : public testing::Test {
  protected:
   // What was told when it was said to stand.
   std::string LookAt(double value) {
-    settling_.Sent(now_ns_);
+    settling_.Sent(now_ns_, finest_);
     const double from = value_;
     for (const TimeNs sent_ns = now_ns_;; now_ns_ += 50 * kNsPerMs) {
       const double passed = ToSeconds(now_ns_ - sent_ns);
@@ -23,7 +23,7 @@ class Smoothed : public testing::Test {
       if (!moved && settling_.Stands(now_ns_)) return shown.text;
     }
   }
-  double tau_s_ = 0, value_ = 0;
+  double tau_s_ = 0, value_ = 0, finest_ = 1;
   TimeNs now_ns_ = 0;
   Settling settling_;
 };
@@ -37,6 +37,7 @@ TEST_F(Smoothed, WhatCreepsIsWaitedForUntilItStands) {
     for (const int value : {107, 108, 109, 110, 111}) {
       EXPECT_EQ(LookAt(value), std::to_string(value)) << tau_s;
     }
+    EXPECT_TRUE(settling_.is_smoothed());
   }
 }
 
@@ -46,10 +47,21 @@ TEST_F(Smoothed, WhatStandsAtOnceIsNotWaitedForOnceThatIsKnown) {
   EXPECT_EQ(now_ns_, 3 * 300 * kNsPerMs);
   now_ns_ = 0;
   for (const double value : {40, 50}) LookAt(value);
+  EXPECT_FALSE(settling_.is_smoothed());
   EXPECT_EQ(now_ns_, 2 * 50 * kNsPerMs);
 }
 
-TEST_F(Smoothed, WhatNeverStandsIsTakenAfterTenSeconds) {
+// 7200.25 is a quarter of a digit from where it came to: half a digit before its end the text stands, a
+// hundredth of one later a limit between two steps of 0.01 may be passed.
+TEST_F(Smoothed, WhereADigitIsManyStepsItIsWaitedForLonger) {
+  tau_s_ = 1.0;
+  finest_ = 100;
+  LookAt(0);
+  LookAt(200);
+  EXPECT_NEAR(value_, 200, 0.005);
+}
+
+TEST_F(Smoothed, WhatNeverStandsIsTakenAfterThirtySeconds) {
   settling_.Sent(0);
   TimeNs now_ns = 0;
   bool stands = false;
@@ -58,7 +70,7 @@ TEST_F(Smoothed, WhatNeverStandsIsTakenAfterTenSeconds) {
     settling_.Told(now_ns, {.text = std::to_string(told)});
     stands = settling_.Stands(now_ns);
   }
-  EXPECT_EQ(now_ns, 10 * kNsPerS);
+  EXPECT_EQ(now_ns, 30 * kNsPerS);
   EXPECT_TRUE(settling_.is_unsteady());
 }
 

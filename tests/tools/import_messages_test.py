@@ -24,6 +24,7 @@ import logging  # noqa: E402
 logging.disable(logging.CRITICAL)
 import canmatrix.formats  # noqa: E402
 
+import arxml_sets  # noqa: E402
 import message_sets  # noqa: E402
 import units  # noqa: E402
 
@@ -362,6 +363,17 @@ class OneOddLine(Folder):
             self.assertIn(word or "", listed)
             self.assertEqual(word is None, listed == "", line)
 
+    def test_of_two_names_of_a_value_it_is_said_which_is_kept(self):
+        text = ('VERSION ""\nBU_: a\nBO_ 16 m: 8 a\n SG_ s : 0|8@1+ (1,0) [0|0] "" a\n SG_ t : 8|8@1+ (1,0) [0|0] "" a\n'
+                'VAL_ 16 s 0 "off" 1 "on" ;\nVAL_ 16 s 1 "runs" 2 "fast" ;\nVAL_ 16 t 3 "x" 3 "y" 4 "z" 4 "z" ;\n')
+        out = tool(self.write("a.dbc", text), f"{self.tmp}/out.yaml")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        found = messages(f"{self.tmp}/out.yaml")["out"]["messages"]["m"]["signals"]
+        for signal, raw, both in (("s", 1, "'on' (line 6) and 'runs' (line 7)"), ("t", 3, "'x' (line 8) and 'y' (line 8)")):
+            kept = found[signal]["values"][str(raw)]
+            self.assertIn(f"m.{signal}: changed: raw value {raw} is named {both}; '{kept}' is kept", out.stdout)
+        self.assertEqual(out.stdout.count(" is kept"), 2)
+
     def test_long_messages_are_taken_as_fd_when_told(self):
         found, lost = self.imported(DBC, "--fd")
         self.assertEqual((found["too_long"]["fd"], found["too_long"]["length_bytes"]), (True, 20))
@@ -445,6 +457,51 @@ class OneOddMessage(Folder):
         text, _ = self.written("arxml")
         gone = text.replace("<SHORT-NAME>PDU_message_2</SHORT-NAME>", "<SHORT-NAME>PDU_other</SHORT-NAME>")
         self.only_lost("arxml", gone, "FRAME_message_2", "it names /PDU/PDU_message_2, which is not there")
+
+    def test_of_arxml_a_message_with_several_layouts(self):
+        """Written and decoded by arxml_sets alone."""
+        for seed in range(25):
+            rng = random.Random(seed)
+            layouts = arxml_sets.draw(rng)
+            found, _ = self.imported("arxml", arxml_sets.text(layouts))
+            frames = []
+            for code in [*layouts["parts"], 0]:
+                for _ in range(4):
+                    data = bytearray(rng.randbytes(8))
+                    for i, bit in enumerate(arxml_sets.place_bits(*layouts["selector"])):
+                        data[bit // 8] = data[bit // 8] & ~(1 << bit % 8) | (code >> i & 1) << bit % 8
+                    frames.append(("many", bytes(data)))
+            for (_, data), values in zip(frames, ours(f"{self.tmp}/out.yaml", frames), strict=True):
+                self.assertEqual(values, arxml_sets.decode(layouts, data), (seed, layouts, data.hex(), found))
+
+    def test_of_arxml_a_second_selected_part_costs_the_message(self):
+        text = arxml_sets.text(arxml_sets.draw(random.Random(1)), "<DYNAMIC-PART><DYNAMIC-PART-ALTERNATIVES/></DYNAMIC-PART>")
+        out = tool(self.write("a.arxml", text), f"{self.tmp}/out.yaml")
+        self.assertEqual(out.returncode, 2, out.stdout)
+        self.assertIn("2 parts are selected in it; one can be read", out.stderr)
+
+    def test_of_json_a_length_that_nobody_said_is_said_to_be_taken(self):
+        document = json.loads(self.written("json")[0])
+        for message in document["messages"][1:3]:
+            del message["length"]
+        document["messages"][2]["comment"] = "of the pump"
+        document["messages"][4]["cycle"] = 100
+        out = tool(self.write("a.json", json.dumps(document)), f"{self.tmp}/out.yaml")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        for name in ("message_1", "message_2"):
+            self.assertIn(f"{name}: changed: its length is 8 bytes; the list does not say how long it is", out.stdout)
+        self.assertEqual(out.stdout.count("its length is 8 bytes"), 2)
+        self.assertIn("lost: key 'cycle' (1 times); it is not read", out.stdout)
+        text = pathlib.Path(f"{self.tmp}/out.yaml").read_text()
+        self.assertIn("# The list does not say its length: 8 bytes are taken.\n  message_1:", text)
+        self.assertIn("# of the pump The list does not say its length: 8 bytes are taken.\n  message_2:", text)
+        self.assertEqual(text.count("does not say its length"), 2)
+
+    def test_of_json_an_end_of_0_is_read(self):
+        document = {"messages": [{"name": "m", "id": 1, "length": 8, "is_fd": False, "signals": [
+            {"name": "s", "start_bit": 0, "bit_length": 8, "is_signed": True, "min": -40, "max": 0}]}]}
+        found, _ = self.imported("json", json.dumps(document))
+        self.assertEqual((found["m"]["signals"]["s"]["min"], found["m"]["signals"]["s"]["max"]), (-40, 0))
 
     def test_when_none_can_be_read_the_first_is_named(self):
         out = tool(self.write("a.json", '{"messages": [{"name": "a"}, {"name": "b"}]}'), f"{self.tmp}/out.yaml")
@@ -567,6 +624,28 @@ class Counted(Folder):
         self.assertIn(("M", "r", "name 'many' of raw values 2 to 5"), lost)
         self.assertIn(("asks", "", "message"), lost)
 
+    def test_what_kcd_says_and_nobody_reads_is_listed_and_which_name_is_kept(self):
+        text = """<?xml version="1.0"?>
+<NetworkDefinition xmlns="http://kayak.2codeornot2code.org/1.0">
+ <Document/>
+ <Node id="1" name="pump">
+  <Var name="pressure"><Value type="unsigned" unit="bar"/></Var>
+ </Node>
+ <Bus name="b">
+  <Message id="0x10" name="m" length="8">
+   <Signal name="s" offset="0" length="8"><LabelSet><Label name="off" value="0"/><Label name="stopped" value="0"/></LabelSet></Signal>
+   <Extra name="x"><Inner/></Extra>
+  </Message>
+ </Bus>
+</NetworkDefinition>"""
+        out = tool(self.write("a.kcd", text), f"{self.tmp}/out.yaml")
+        self.assertEqual(out.returncode, 0, out.stderr)
+        self.assertIn("lost: line 5: Var 'pressure'; it is not read\n", out.stdout)
+        self.assertIn("m: lost: line 10: Extra 'x'; it is not read\n", out.stdout)
+        self.assertNotIn("Inner", out.stdout)
+        self.assertIn("m.s: changed: raw value 0 is named 'off' and 'stopped'; 'stopped' is kept", out.stdout)
+        self.assertEqual(messages(f"{self.tmp}/out.yaml")["out"]["messages"]["m"]["signals"]["s"]["values"], {"0": "stopped"})
+
     def test_a_message_of_kcd_that_cannot_be_read_is_the_only_one_lost(self):
         odd = '<Message id="0x1" name="m" length="8"><Signal name="a" offset="seven" length="8"/></Message>'
         found, lost = self.lost("a.kcd", self.KCD.format(odd))
@@ -648,6 +727,12 @@ class Hostile(Folder):
         out = tool(self.write("b.dbc", bad), f"{self.tmp}/out.yaml", "--encoding", "cp1252")
         self.assertEqual(out.returncode, 0, out.stderr)
         self.assertEqual(messages(f"{self.tmp}/out.yaml")["out"]["messages"]["pages"]["signals"]["a"]["unit"], "degC")
+
+    def test_a_pipe_is_refused_and_not_waited_for(self):
+        os.mkfifo(f"{self.tmp}/a.dbc")
+        out = tool(f"{self.tmp}/a.dbc", f"{self.tmp}/out.yaml")
+        self.assertEqual(out.returncode, 2)
+        self.assertIn("a.dbc: it is no regular file", out.stderr)
 
     def test_empty_binary_and_unknown(self):
         self.refused("a.dbc", b"", "no message in it")

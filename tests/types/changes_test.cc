@@ -32,6 +32,16 @@ TEST(Changes, ACaseForEachSubject) {
   EXPECT_THAT(xml, HasSubstr("type=\"lost\">is not there &lt;any more&gt;</failure>"));
 }
 
+// An error of a suite is a case that could not be judged; one that failed is no error besides.
+TEST(Changes, WhatWasNotShownIsAnError) {
+  const std::vector<Change> missing{{"fuel", "not_shown", "gone at 6.0 s"}, {"oil", "not_shown", "gone"}};
+  const std::vector<std::string> subjects{"oil", "fuel", "gear\n0"};
+  const std::string xml = ChangesJunit(kChanges, subjects, "a", missing);
+  EXPECT_THAT(xml, HasSubstr("tests=\"3\" failures=\"2\" errors=\"1\""));
+  EXPECT_THAT(xml, HasSubstr("type=\"not_shown\">gone at 6.0 s</error>"));
+  EXPECT_THAT(xml, testing::Not(HasSubstr(">gone<")));
+}
+
 // RFC 3629, clause 3: bytes 10xxxxxx continue a character. The degree sign has two bytes.
 TEST(Changes, NoCharacterIsCut) {
   EXPECT_EQ(FirstOf("90°C", 4), "90°");

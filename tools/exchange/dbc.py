@@ -78,6 +78,31 @@ def _mend_periods(lines, matrices):
                     frame.cycle_time = float(match.group(2))
 
 
+def say_double_names(data, matrices, losses):
+    """A raw value of a signal that has two names: which of them is there now."""
+    text = data.decode("latin-1")
+    names = {}  # (identifier, signal) -> raw -> [(line, name)]
+    for match in re.finditer(r'^[ \t]*VAL_\s+(\d+)\s+(\w+)((?:\s+-?\d+\s+"[^"]*")*)\s*;', text, re.M):
+        line = text.count("\n", 0, match.start()) + 1
+        for raw, name in re.findall(r'(-?\d+)\s+"([^"]*)"', match[3]):
+            names.setdefault((int(match[1]), match[2]), {}).setdefault(int(raw), []).append((line, name))
+    for (identifier, signal), of_raw in names.items():
+        for raw, both in of_raw.items():
+            if len({name for _, name in both}) > 1:
+                _say_kept(identifier, signal, raw, both, matrices, losses)
+
+
+def _say_kept(identifier, signal, raw, both, matrices, losses):
+    frames = [f for db in matrices.values() for f in db.frames if f.arbitration_id.id == identifier & 0x1FFFFFFF]
+    found = frames[0].signal_by_name(signal) if frames else None
+    if found is None:
+        return  # its message is lost, and was listed
+    kept = {int(key): str(name) for key, name in found.values.items()}.get(raw)
+    said = " and ".join(f"'{name.encode('latin-1').decode('utf-8', 'replace')}' (line {line})" for line, name in both)
+    losses.changed(str(frames[0].name), signal, f"raw value {raw} is named {said}",
+                   f"'{kept}' is kept: a value has one name")
+
+
 def _is_free(number):
     """The identifier under which a DBC file keeps signals of no message."""
     return number == 0xC0000000
@@ -214,4 +239,5 @@ def parse(path, data, losses, reader):
         losses.lost("", "", f"line {number} ({keyword})", "it is not understood")
     text.say_what_is_passed_over({number for number, _ in others})
     _mend_periods(text.lines, matrices)
+    say_double_names(text.data(), matrices, losses)
     return matrices, text.data()

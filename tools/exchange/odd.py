@@ -88,15 +88,15 @@ class Whole:
         rest = [item for item in everything if item not in odd]
         data = self.data(rest)
         matrices, said = parse(data)
-        self.complete(matrices, rest)
+        self.complete(matrices, rest, losses)
         return matrices, said, data
 
     def odd_by_itself(self):
         """{item: why} of those that the reader would take, and take wrongly."""
         return {}
 
-    def complete(self, matrices, chosen):
-        """Adds what stands in the file and the reader leaves there."""
+    def complete(self, matrices, chosen, losses):
+        """Adds what stands in the file and the reader leaves there; what it leaves out is listed."""
 
 
 MARK_OF_29 = 1 << 31
@@ -104,6 +104,9 @@ MARK_OF_29 = 1 << 31
 
 def _is_wide(number):
     return isinstance(number, int) and 0 <= number < 1 << 29
+
+
+NO_LENGTH = "The list does not say its length: 8 bytes are taken."
 
 
 class JsonFile(Whole):
@@ -126,15 +129,45 @@ class JsonFile(Whole):
                 odd[item] = f"identifier 0x{number:X} does not fit {bits} bits"
         return odd
 
-    def complete(self, matrices, chosen):
-        """Which layout a signal belongs to, that of selector 0 too."""
+    def complete(self, matrices, chosen, losses):
+        """Which layout a signal belongs to, that of selector 0 too; comments, CAN FD, ends at 0."""
         frames = [frame for db in matrices.values() for frame in db.frames]
+        unread = {}
+        for frame, item in zip(frames, chosen):
+            message = self.messages[item]
+            frame.is_fd = message.get("is_fd") is True
+            self._comment(frame, message, losses)
+            for where, known in ((message, self.READ), *((s, self.READ_OF_SIGNAL) for s in message["signals"])):
+                for key in where:
+                    if key not in known and where[key] not in (None, {}, []):
+                        unread[key] = unread.get(key, 0) + 1
+            for signal, written in zip(frame.signals, message["signals"]):
+                if isinstance(written.get("comment"), str):
+                    signal.comment = written["comment"]
+                if written.get("max") is not None:  # the reader passes over 0
+                    signal.max = signal.float_factory(written["max"])
+        for key, count in unread.items():
+            losses.lost("", "", f"key '{key}' ({count} times)", "it is not read")
         for frame, item in zip(frames, chosen):
             for signal, written in zip(frame.signals, self.messages[item]["signals"]):
                 if written.get("multiplex") is not None:
                     signal.multiplex = signal.multiplex_setter(written["multiplex"])
                 signal.muxer_for_signal = written.get("muxer_for_signal")
                 signal.mux_val_grp = [tuple(pair) for pair in written.get("mux_val_grp") or []]
+
+    READ = {"name", "id", "is_extended_frame", "is_fd", "length", "signals", "comment"}
+    READ_OF_SIGNAL = {"name", "start_bit", "bit_length", "factor", "offset", "min", "max", "is_big_endian", "is_signed",
+                      "is_float", "comment", "values", "is_multiplexer", "mux_value", "multiplex", "unit",
+                      "muxer_for_signal", "mux_val_grp"}
+
+    @staticmethod
+    def _comment(frame, message, losses):
+        """Its own, and that nobody said how long it is."""
+        words = [message["comment"]] if isinstance(message.get("comment"), str) and message["comment"] else []
+        if message.get("length") is None:
+            words.append(NO_LENGTH)
+            losses.changed(str(frame.name), "", "its length is 8 bytes", "the list does not say how long it is: look it up")
+        frame.comment = "\n".join(words)
 
     @staticmethod
     def _marked(message):
@@ -297,7 +330,34 @@ class ArxmlFile(Whole):
             missing = [r.text for r in refers if (r.text or "").strip() not in by_path]
             if missing:
                 odd[item] = f"it names {missing[0]}, which is not there"
+            for pdu in self._selecting(item, by_path):
+                parts = len(pdu.findall("{*}DYNAMIC-PART"))
+                if parts > 1:
+                    odd[item] = f"{parts} parts are selected in it; one can be read: make it several messages"
         return odd
+
+    def _selecting(self, item, by_path):
+        """Its MULTIPLEXED-I-PDUs."""
+        frame = by_path.get(self._text(item, "FRAME-REF"))
+        refers = frame.iter("{*}PDU-REF") if frame is not None else []
+        pdus = [by_path.get((r.text or "").strip()) for r in refers]
+        return [p for p in pdus if p is not None and p.tag.rpartition("}")[2] == "MULTIPLEXED-I-PDU"]
+
+    def complete(self, matrices, chosen, losses):
+        """A selector is unsigned, and of a big-endian one the start bit is its most significant bit."""
+        frames = {str(f.name): f for db in matrices.values() for f in db.frames}
+        by_path = self._by_path()
+        for item in chosen:
+            frame = frames.get(self.name(item))
+            for pdu in self._selecting(item, by_path):
+                for signal in frame.signals if frame is not None else []:
+                    if not signal.is_multiplexer:
+                        continue
+                    signal.is_signed = False
+                    signal.min, signal.max = signal.calc_min(), signal.calc_max()
+                    if pdu.findtext("{*}SELECTOR-FIELD-BYTE-ORDER") == "MOST-SIGNIFICANT-BYTE-FIRST":
+                        signal.is_little_endian = False
+                        signal.set_startbit(int(pdu.findtext("{*}SELECTOR-FIELD-START-POSITION")), bitNumbering=1)
 
     def _text(self, item, tag):
         found = self.items[item].find("{*}" + tag)

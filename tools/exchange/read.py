@@ -10,6 +10,7 @@ import json
 import logging
 import os
 import re
+import stat
 import warnings
 
 import dbc
@@ -41,6 +42,8 @@ def load_canmatrix(suffix):
 
 def read_bytes(path, encoding):
     try:
+        if not stat.S_ISREG(os.stat(path).st_mode):  # a pipe would be waited for
+            raise BadInput(f"{path}: it is no regular file; name one that is, or copy it into one")
         size = os.path.getsize(path)
         if size > MAX_BYTES:
             raise BadInput(f"{path}: {size} bytes; at most {MAX_BYTES} are read: take out what the bus "
@@ -162,14 +165,43 @@ def _parse_kcd(data, losses, parse):
     for message, why in whys.items():
         losses.lost(message.get("name") or "", "", "message", f"line {message.sourceline}: {why}")
     _say_label_groups(root, losses)
+    _say_what_is_not_read(root, losses)
     return matrices, said, rest() if whys else data
+
+
+KCD_READ = {"NetworkDefinition", "Document", "Node", "Bus", "Message", "Producer", "Consumer", "NodeRef", "Notes",
+            "Multiplex", "MuxGroup", "Signal", "Value", "LabelSet", "Label", "LabelGroup"}
+
+
+def _where(element):
+    """(message, signal) that it is in."""
+    above = {e.tag.rpartition("}")[2]: e.get("name") or "" for e in element.iterancestors()}
+    return above.get("Message", ""), above.get("Signal") or above.get("Multiplex", "")
+
+
+def _say_what_is_not_read(root, losses):
+    """Elements that nothing comes of, the outermost of each; and a value with two names."""
+    within = set()
+    for element in root.iter("{*}*"):
+        tag = element.tag.rpartition("}")[2]
+        if element.getparent() in within or tag not in KCD_READ:
+            within.add(element)
+        if element in within and element.getparent() not in within:
+            name = f" '{element.get('name')}'" if element.get("name") else ""
+            losses.lost(*_where(element), f"line {element.sourceline}: {tag}{name}", "it is not read")
+    for labels in root.iter("{*}LabelSet"):
+        names = {}
+        for label in labels.iter("{*}Label"):
+            names.setdefault(label.get("value"), []).append(label.get("name"))
+        for raw, both in names.items():
+            if len(set(both)) > 1:
+                losses.changed(*_where(labels), f"raw value {raw} is named " + " and ".join(f"'{n}'" for n in both),
+                               f"'{both[-1]}' is kept: a value has one name")
 
 
 def _say_label_groups(root, losses):
     for group in root.iter("{*}LabelGroup"):
-        above = {element.tag.rpartition("}")[2]: element.get("name") or "" for element in group.iterancestors()}
-        losses.lost(above.get("Message", ""), above.get("Signal") or above.get("Multiplex", ""),
-                    f"name '{group.get('name')}' of raw values {group.get('from')} to {group.get('to')}",
+        losses.lost(*_where(group), f"name '{group.get('name')}' of raw values {group.get('from')} to {group.get('to')}",
                     "names of ranges are not read: write a Label for each value")
 
 

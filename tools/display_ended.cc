@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tools/display_ended.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "tools/commands.h"
+
+namespace drycrank::tools {
+namespace {
+
+constexpr char kNothingAtAll[] = "the display told nothing at all";
+
+bool HasFacts(const sweep::Swept& swept, const std::string& readout) {
+  return std::ranges::find(swept.facts, readout, &sweep::ShownFact::readout) != swept.facts.end();
+}
+
+}  // namespace
+
+HowItEnded EndOf(const sweep::Swept& swept, const EchoScreen& screen) {
+  if (swept.fell_silent_at.empty()) return {};
+  if (screen.refused() > 0) {
+    return {fmt::format("a bus took no more frames at {:.1f} s", ToSeconds(screen.refused_ns())),
+            ""};
+  }
+  if (StopAsked()) return {"the sweep was stopped", ""};
+  if (screen.last_heard_ns() < 0) {
+    return {kNothingAtAll, "The display told nothing at all: no message of it came."};
+  }
+  const std::string gone = fmt::format("gone at {:.1f} s", ToSeconds(screen.last_heard_ns()));
+  return {gone, fmt::format("The display fell silent: {}, while {} was swept.", gone,
+                            swept.fell_silent_at)};
+}
+
+std::vector<sweep::Ended> EndedIn(const sweep::Swept& swept, const std::string& why) {
+  std::vector<sweep::Ended> ended;
+  for (const std::string& name : swept.not_told) {
+    ended.push_back({name, fmt::format("the display told nothing of it{}, while it told others",
+                                       HasFacts(swept, name) ? " any more" : "")});
+  }
+  for (const std::string& name : swept.not_reached) {
+    const char* where = why == kNothingAtAll     ? ""
+                        : HasFacts(swept, name) ? ", before the rest of it"
+                                                : ", before it was swept";
+    ended.push_back({name, why + where});
+  }
+  return ended;
+}
+
+}  // namespace drycrank::tools
