@@ -37,7 +37,7 @@ struct FiredAt {
   std::map<int, double> trailing_deg;    // a trailing coil goes off
   std::map<int, double> injections_deg;  // an injector goes off
   bool restless = false;                 // some of them came at no steady angle
-  bool Any() const { 
+  bool Any() const {
     return restless || !sparks_deg.empty() || !trailing_deg.empty() || !injections_deg.empty();
   }
 };

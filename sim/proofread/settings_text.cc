@@ -88,7 +88,9 @@ std::string TriggerText(const TriggerSettings& t) {
   text += Line("tooth 1, its edge", CrankAngleText(t.tooth_one_deg));
   text += Line("wheel's zero", CrankAngleText(t.wheel_zero_deg));
   if (t.edges_deg.size() <= kEdgesShown) {
-    text += Line("edges in the cycle", fmt::format("{:g}°", fmt::join(t.edges_deg, "°, ")));
+    const bool rotor = t.wheel.shaft == profile::Shaft::kRotor;
+    text += Line(rotor ? "edges in its turn" : "edges in the cycle",
+                 fmt::format("{:g}°", fmt::join(t.edges_deg, "°, ")));
   }
   if (t.least_window_deg > 0) {
     text +=

@@ -4,6 +4,8 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <cmath>
+
 #include "report/summary.h"
 #include "report/text.h"
 #include "types/nth.h"
@@ -129,6 +131,10 @@ std::string Within(const char* what, std::optional<double> least_ms,
   return fmt::format(", {} of {} to {}", what, Given(*least_ms, "ms"), Given(*most_ms, "ms"));
 }
 
+std::string DueBefore(double deg) {
+  return fmt::format("{} {}", Given(std::abs(deg), "deg"), deg < 0 ? "after" : "before");
+}
+
 const char* Spark(expect::Plug plug) {
   return plug == expect::Plug::kTrailing ? "trailing spark" : "spark";
 }
@@ -140,9 +146,9 @@ const char* ActInOrder(OutputKind output) {
 
 std::string Sentence(const Report& /*report*/, const expect::FiresAt& kind) {
   const bool fixed = kind.advance_at_rpm.size() == 1;
-  const std::string due =
-      fixed ? Given(kind.advance_at_rpm.front().second, "deg") : std::string("as its table says");
-  return fmt::format("{} comes {} before top dead centre within ± {}{}",
+  const std::string due = fixed ? DueBefore(kind.advance_at_rpm.front().second)
+                                : std::string("as its table says before");
+  return fmt::format("{} comes {} top dead centre within ± {}{}",
                      EachOr(kind.cylinder, Spark(kind.plug)), due, Given(kind.tolerance_deg, "deg"),
                      Within("a dwell", kind.dwell_at_least_ms, kind.dwell_at_most_ms));
 }
