@@ -28,7 +28,7 @@ constexpr double kGroundV = 2, kSupplyV = 6, kOutputV = 2;
 constexpr double kLeastSpan = 0.3, kMostSpan = 3;  // of a table, over the right one
 // No whole number of usual pitches and windows, so that what is tried between does not lie on their ends.
 constexpr double kMostTurnedDeg = 63;
-constexpr double kMostShareOff = 0.6;              // of a sensor's span
+constexpr double kMostShareOff = 0.6;  // of a sensor's span
 
 Fault Make(const profile::FaultKind& kind, const std::string& at, const std::string& with = "") {
   Fault made;
