@@ -34,7 +34,7 @@ ALLOWED = {
     "report": "profile check diagnose schedule",
     "io": "bus",
     "run": "profile plant bus protocol scenario standin check capture",
-    "proofread": "profile bus run sensor harness plant walk standin check capture",
+    "proofread": "profile bus run sensor harness trigger plant walk standin check capture",
     "record": "profile bus scenario check report io run output",
     "study": "profile bus scenario io walk standin check diagnose report run record capture",
     "daemon": "profile bus standin run",
