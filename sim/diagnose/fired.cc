@@ -76,6 +76,33 @@ Fired::Fired(const Predictor& predictor, const FiredSeen* seen)
   if (controller.triggers.empty()) return;
   const std::size_t teeth = Nth(controller.triggers, primary).wheel.teeth.size();
   pitch_deg_ = 360.0 / static_cast<double>(std::max<std::size_t>(1, teeth));
+  FindAlike();
+}
+
+void Fired::FindAlike() {
+  const profile::Controller& controller = *bench_.controller;
+  const standin::Pattern crank(Nth(controller.triggers, controller.decoder.primary), cycle_deg_,
+                               controller.decoder.ratio_tolerance);
+  if (crank.Twin() < 0) return;
+  for (const standin::Reference& reference : standin::FindReferences(controller, crank).taken) {
+    const profile::TriggerChannel& channel =
+        Nth(controller.triggers, Nth(controller.decoder.cams, reference.cam));
+    if (reference.turns_only || channel.by_level) continue;
+    alike_deg_ = WrapDeg(crank.position_deg(crank.Twin()) - crank.position_deg(0), 360);
+    window_deg_ = standin::NarrowWindowDeg(crank, channel.window_deg);
+    placing_.insert(placing_.end(), {channel.name, TriggerBehind(bench_, channel)});
+  }
+}
+
+double Fired::WholeAlikeDeg(double late_deg) const {
+  return alike_deg_ > 0 ? alike_deg_ * std::round(late_deg / alike_deg_) : 0;
+}
+
+// Of a trigger that tells the place where the primary's wheel does not.
+bool Fired::IsOfPlacing(const profile::Fault& f) const {
+  const auto* told = f.As<fault::Told>();
+  if (!f.Is<fault::WheelOffset>() && (told == nullptr || !told->offset_deg)) return false;
+  return std::ranges::count(placing_, f.at) > 0;
 }
 
 // How far the crank is in front of what the controller takes it for.
@@ -85,12 +112,19 @@ double Fired::PositionLateDeg(const profile::Fault& f) const {
   if (controller.triggers.empty()) return 0;
   const profile::TriggerChannel& channel = Nth(controller.triggers, primary);
   if (const auto* told = f.As<fault::Told>()) {
+    if (IsOfPlacing(f)) {
+      const int at = profile::IndexOf(controller.triggers, f.at);
+      return WholeAlikeDeg(Nth(controller.triggers, at).offset_deg - *told->offset_deg);
+    }
     const bool its = f.at == channel.name && told->offset_deg;
-    return its ? channel.offset_deg - *told->offset_deg : 0;
+    const double late_deg = its ? channel.offset_deg - *told->offset_deg : 0;
+    return late_deg - WholeAlikeDeg(late_deg);
   }
   if (IsTakenForTheOtherTurn(f)) return 360;
   const auto* late = f.As<fault::WheelOffset>();
-  return late != nullptr && f.at == TriggerBehind(bench_, channel) ? late->deg : 0;
+  if (late != nullptr && IsOfPlacing(f)) return WholeAlikeDeg(late->deg);
+  if (late == nullptr || f.at != TriggerBehind(bench_, channel)) return 0;
+  return late->deg - WholeAlikeDeg(late->deg);
 }
 
 // Of a cam that tells the turns apart: do its edges come where those of the other turn are due?
@@ -226,7 +260,9 @@ Fired::Fit Fired::Judge(std::span<const profile::Fault> faults, const ValueRows&
     fit.surprises += cost >= kMostCost ? 1 : 0;
   }
   fit.log_like -= kMostCost * Contradicted(rows);
-  fit.due_deg = std::move(plan.due_deg);
+  const bool fires =
+      std::ranges::any_of(rows, [&](const ControllerValues& row) { return IsFiring(row); });
+  if (fires) fit.due_deg = std::move(plan.due_deg);
   return fit;
 }
 
@@ -316,8 +352,13 @@ std::optional<Fired::Solved> Fired::SolveShift(const Hypothesis& hypothesis, dou
   const double value = as_right.value + sign * sum / count;
   if (value < hypothesis.low || value > hypothesis.high) return std::nullopt;
   const double cylinders = static_cast<double>(order.size());
-  const double width = kSparkDeg * std::sqrt(2 * std::numbers::pi / cylinders);
-  return Solved{WithValue(hypothesis, value), std::log(width / (hypothesis.high - hypothesis.low))};
+  const double range = hypothesis.high - hypothesis.low;
+  double width = kSparkDeg * std::sqrt(2 * std::numbers::pi / cylinders);
+  if (alike_deg_ > 0) {
+    width = IsOfPlacing(hypothesis.faults[0]) ? 2 * window_deg_
+                                              : width * std::max(1.0, range / alike_deg_);
+  }
+  return Solved{WithValue(hypothesis, value), std::log(std::min(1.0, width / range))};
 }
 
 std::optional<Fired::Solved> Fired::Solve(const Hypothesis& hypothesis) const {
@@ -325,6 +366,7 @@ std::optional<Fired::Solved> Fired::Solve(const Hypothesis& hypothesis) const {
   const profile::Fault& f = hypothesis.faults[0];
   if (IsTakenForTheOtherTurn(f)) return Solved{hypothesis, 0};
   const std::string_view setting = profile::SettingOf(f);
+  if (IsOfPlacing(f)) return SolveShift(hypothesis, f.Is<fault::WheelOffset>() ? 1 : -1);
   if (setting == "firing_order") return SolveOrder(hypothesis);
   const Plugs leading;
   if (setting == "advance_deg") return SolveShift(hypothesis, -1, leading);

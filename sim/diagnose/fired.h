@@ -8,6 +8,9 @@
 //   end of an injection   due = its firing angle + 360 - injection end + m      (two-stroke: + 0)
 //   m                     how far the crank is in front of what the controller takes it for:
 //                         a wheel mounted m late; an offset told as m less than it is
+//                         where another trigger tells teeth apart that look alike each P degrees: a
+//                         wheel mounted d late is late by what is left of d over P, and that trigger by
+//                         the whole P in it
 //
 //   log L = - sum over cylinders of min((seen - due)^2 / 2 deviation^2, 12)
 //
@@ -24,6 +27,7 @@
 #include <map>
 #include <optional>
 #include <span>
+#include <string>
 #include <vector>
 
 #include "diagnose/hypothesis.h"
@@ -52,7 +56,7 @@ class Fired {
     double log_like = 0;
     int surprises = 0;
     // Of each cylinder's spark in firing order, then of its injection, then of its trailing spark,
-    // where the controller is told to fire those.
+    // where the controller is told to fire those; empty: nothing would be due.
     std::vector<double> due_deg;
   };
   // Of what these rows say is synchronised; rows that are none are not judged.
@@ -78,6 +82,10 @@ class Fired {
   Plan PlanOf(std::span<const profile::Fault> faults) const;
   bool IsTakenForTheOtherTurn(const profile::Fault& f) const;
   double PositionLateDeg(const profile::Fault& fault) const;
+  // d, the way to the next teeth that look alike taken off, or that alone.
+  double WholeAlikeDeg(double late_deg) const;
+  bool IsOfPlacing(const profile::Fault& fault) const;
+  void FindAlike();
   bool MayMoveEdges(const profile::Fault& fault) const;
   bool IsFiring(const ControllerValues& row) const;
   bool IsPositionMoved(const ValueRows& rows) const;
@@ -97,8 +105,10 @@ class Fired {
   const profile::Bench& bench_;
   const FiredSeen* seen_;
   double cycle_deg_ = 720, pitch_deg_ = 0;
-  std::size_t sync_ = 0;               // index of the value
-  std::vector<std::size_t> position_;  // of what tells of the position
+  double alike_deg_ = 0, window_deg_ = 0;  // 0: the primary's wheel alone tells the place in a turn
+  std::vector<std::string> placing_;       // channels that do, and their triggers
+  std::size_t sync_ = 0;                   // index of the value
+  std::vector<std::size_t> position_;      // of what tells of the position
   const ValueRows& healthy_;
 };
 

@@ -26,7 +26,9 @@ constexpr double kElsewhere =
     0.3;  // volts lost in a contact that carries no ground, over one that does
 constexpr double kGroundV = 2, kSupplyV = 6, kOutputV = 2;
 constexpr double kLeastSpan = 0.3, kMostSpan = 3;  // of a table, over the right one
-constexpr double kMostShareOff = 0.6;              // of a sensor's span
+// No whole number of usual pitches and windows, so that what is tried between does not lie on their ends.
+constexpr double kMostTurnedDeg = 63;
+constexpr double kMostShareOff = 0.6;  // of a sensor's span
 
 Fault Make(const profile::FaultKind& kind, const std::string& at, const std::string& with = "") {
   Fault made;
@@ -94,7 +96,7 @@ class Builder {
     family.high = std::max(family.high, h.value);
     if (h.quantity == Quantity::kOhm) family.low = kLeastSeriesOhm, family.high = kMostSeriesOhm;
     if (h.quantity == Quantity::kDeg && f.Is<fault::WheelOffset>()) {
-      family.low = -60, family.high = 60;
+      family.low = -kMostTurnedDeg, family.high = kMostTurnedDeg;
     }
   }
 

@@ -36,7 +36,7 @@ inline constexpr FaultPriorKey kFaultPriorKeys[] = {
     {"pickup_inverted", 0.05, "A Hall sensor whose output is the other way round."},
     {"pickup_weak", 0.1, "A coil too far from its wheel: a fifth of its voltage is left."},
     {"cam_stuck", 0.1, "A cam phaser that stays where it rests."},
-    {"tooth_missing", 0.05, "A tooth of a wheel gone."},
+    {"tooth_missing", 0.2, "A tooth of a wheel gone."},
     {"wheel_mounted_wrong", 0.2, "A wheel mounted at another angle."},
     {"wheel_half_a_turn_off", 0.2, "A cam wheel half a turn off: a whole turn of the crank."},
     {"wrong_calibration", 0.3, "The table of another sensor set in the controller."},

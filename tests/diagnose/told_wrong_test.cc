@@ -185,6 +185,14 @@ INSTANTIATE_TEST_SUITE_P(
                     PutIn{"boat_v8", "{kind: tooth_missing, at: cam, tooth: 1}"},
                     PutIn{"buggy", "{kind: tooth_missing, at: cam, tooth: 1}"},
                     PutIn{"boat_v8", "{kind: tooth_missing, at: crank, tooth: 1}"},
+                    PutIn{"generator", "{kind: tooth_missing, at: crank, tooth: 1}"},
+                    PutIn{"generator", "{kind: tooth_missing, at: crank, tooth: 12}"},
+                    PutIn{"kart", "{kind: tooth_missing, at: teeth, tooth: 1}"},
+                    PutIn{"kart", "{kind: tooth_missing, at: reference, tooth: 1}"},
+                    PutIn{"kart", "{kind: wheel_offset, at: teeth, deg: 12}"},
+                    PutIn{"kart", "{kind: wheel_offset, at: teeth, deg: -24}"},
+                    PutIn{"kart", "{kind: wheel_offset, at: reference, deg: 12}"},
+                    PutIn{"kart", "{kind: wheel_offset, at: reference, deg: 24}"},
                     PutIn{"hill_climb", "{kind: tooth_missing, at: crank, tooth: 1}"}));
 
 // ---- off any grid, and on other benches -------------------------------------------------------

@@ -37,10 +37,9 @@ class Walked {
       std::fprintf(stderr, "%s\n", Format(problem).c_str());
     }
     if (!loaded.bench) std::abort();
-    bench_ = std::move(*loaded.bench);
-    walk_ = walk::MakeWalk(bench_);
-    Observe({}, 0);
+    Walk(std::move(*loaded.bench));
   }
+  explicit Walked(profile::Bench bench) { Walk(std::move(bench)); }
 
   const profile::Bench& bench() const { return bench_; }
   const walk::Walk& walk() const { return walk_; }
@@ -73,6 +72,12 @@ class Walked {
   }
 
  private:
+  void Walk(profile::Bench bench) {
+    bench_ = std::move(bench);
+    walk_ = walk::MakeWalk(bench_);
+    Observe({}, 0);
+  }
+
   void AddSensorErrors(std::vector<profile::Fault>& faults, std::uint64_t seed) const {
     Random random(seed, 99);
     for (const profile::Sensor& sensor : bench_.sensors) {
