@@ -40,7 +40,7 @@ std::map<std::string, double> DigitWidths(const std::vector<SeenNumber>& numbers
 }
 
 // Of each number the digit that no other bears out, or nothing.
-std::vector<char> Alone(const std::vector<SeenNumber>& numbers) {
+std::vector<char> Alone(const std::vector<SeenNumber>& numbers, bool must_have_other) {
   std::vector<PlacedDigit> digits;
   std::vector<std::size_t> of;
   for (std::size_t i = 0; i < numbers.size(); ++i) {
@@ -51,7 +51,7 @@ std::vector<char> Alone(const std::vector<SeenNumber>& numbers) {
       of.push_back(i);
     }
   }
-  const std::vector<bool> borne_out = AreBorneOut(digits);
+  const std::vector<bool> borne_out = AreBorneOut(digits, must_have_other);
   std::vector<char> out(numbers.size(), '\0');
   for (std::size_t i = 0; i < digits.size(); ++i) {
     if (!borne_out[i]) out[of[i]] = digits[i].name;
@@ -61,9 +61,10 @@ std::vector<char> Alone(const std::vector<SeenNumber>& numbers) {
 
 }  // namespace
 
-std::vector<std::string> WhyNotBeside(const std::vector<SeenNumber>& numbers) {
+std::vector<std::string> WhyNotBeside(const std::vector<SeenNumber>& numbers,
+                                      std::size_t looked_at) {
   std::map<std::string, double> widths = DigitWidths(numbers);
-  const std::vector<char> alone = Alone(numbers);
+  const std::vector<char> alone = Alone(numbers, looked_at >= kManyFields);
   std::vector<std::string> out;
   for (std::size_t i = 0; i < numbers.size(); ++i) {
     const SeenNumber& number = numbers[i];

@@ -18,8 +18,12 @@ struct SeenNumber {
   std::string text;
   std::vector<SeenSign> signs;
 };
-// Of each why it is doubtful; empty: it is not.
-std::vector<std::string> WhyNotBeside(const std::vector<SeenNumber>& numbers);
+// Of each why it is doubtful; empty: it is not. `looked_at`: fields in all, those that could not be read too. In
+// kManyFields and more each digit stands often: one that nothing else bears out is doubtful, as where the upper half
+// of one value and the lower half of the next are in one picture.
+inline constexpr std::size_t kManyFields = 20;
+std::vector<std::string> WhyNotBeside(const std::vector<SeenNumber>& numbers,
+                                      std::size_t looked_at);
 
 }  // namespace drycrank::picture
 

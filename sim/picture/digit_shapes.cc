@@ -57,8 +57,9 @@ bool IsElsewhere(const PlacedDigit& a, const PlacedDigit& b) {
   return a.field != b.field || std::abs(a.middle - b.middle) > kOtherPlace;
 }
 
-bool IsBorneOut(const PlacedDigit& one, const std::vector<PlacedDigit>& digits) {
-  bool is_alone = true;
+bool IsBorneOut(const PlacedDigit& one, const std::vector<PlacedDigit>& digits,
+                bool must_have_other) {
+  bool is_alone = !must_have_other;
   for (const PlacedDigit& other : digits) {
     if (other.name != one.name || !IsElsewhere(one, other)) continue;
     is_alone = false;
@@ -104,9 +105,11 @@ Differs Difference(const Shape& a, const Shape& b) {
   return least;
 }
 
-std::vector<bool> AreBorneOut(const std::vector<PlacedDigit>& digits) {
+std::vector<bool> AreBorneOut(const std::vector<PlacedDigit>& digits, bool must_have_other) {
   std::vector<bool> out;
-  for (const PlacedDigit& one : digits) out.push_back(IsBorneOut(one, digits));
+  for (const PlacedDigit& one : digits) {
+    out.push_back(IsBorneOut(one, digits, must_have_other));
+  }
   return out;
 }
 

@@ -36,8 +36,9 @@ struct PlacedDigit {
   double middle = 0;  // from the field's left, in heights of the digit
   Shape shape;
 };
-// Of each whether another of its name looks the same at another place; where there is none, whether it is unlike all others.
-std::vector<bool> AreBorneOut(const std::vector<PlacedDigit>& digits);
+// Of each whether another of its name looks the same at another place; where there is none, whether it is unlike all
+// others, but for `must_have_other`: then that is not enough.
+std::vector<bool> AreBorneOut(const std::vector<PlacedDigit>& digits, bool must_have_other);
 
 }  // namespace drycrank::picture
 

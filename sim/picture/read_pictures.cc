@@ -114,7 +114,7 @@ class Reading {
  private:
   // What only all pictures together tell.
   void Beside() {
-    const std::vector<std::string> why = WhyNotBeside(numbers_);
+    const std::vector<std::string> why = WhyNotBeside(numbers_, looked_at_);
     for (std::size_t i = 0; i < why.size(); ++i) {
       std::string& doubt = out_.readings[of_number_[i]].doubt;
       if (doubt.empty()) doubt = why[i];
@@ -140,6 +140,7 @@ class Reading {
       } else if (now == nullptr) {
         read.doubt = "there is no picture of it";
       } else {
+        ++looked_at_;
         is_dark &= Field(*readout, page->second.readouts.at(readout->name), *now, dark, read);
       }
       out_.readings.push_back(std::move(read));
@@ -190,6 +191,7 @@ class Reading {
   TextReader text_;
   PicturesRead out_;
   std::vector<SeenNumber> numbers_;
+  std::size_t looked_at_ = 0;           // fields
   std::vector<std::size_t> of_number_;  // in out_.readings
 };
 

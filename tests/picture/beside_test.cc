@@ -36,12 +36,12 @@ SeenNumber Number(const char* readout, const std::string& text, bool must_have_p
 }
 
 TEST(Beside, NumbersThatBearEachOtherOutAreBelieved) {
-  EXPECT_EQ(WhyNotBeside({Number("a", "8.75"), Number("b", "578")}),
+  EXPECT_EQ(WhyNotBeside({Number("a", "8.75"), Number("b", "578")}, 2),
             (std::vector<std::string>{"", ""}));
 }
 
 TEST(Beside, ALostPointIsSaidOfItsNumberAlone) {
-  EXPECT_EQ(WhyNotBeside({Number("a", "8_75"), Number("b", "578")}),
+  EXPECT_EQ(WhyNotBeside({Number("a", "8_75"), Number("b", "578")}, 2),
             (std::vector<std::string>{
                 "875 was read, and its digits stand apart: a point might be lost", ""}));
 }
@@ -49,9 +49,17 @@ TEST(Beside, ALostPointIsSaidOfItsNumberAlone) {
 TEST(Beside, ADigitThatNoOtherBearsOutIsNamed) {
   SeenNumber other = Number("b", "58");
   other.signs[0].shape = BarOf('7');
-  EXPECT_EQ(WhyNotBeside({Number("a", "58"), other}),
+  EXPECT_EQ(WhyNotBeside({Number("a", "58"), other}, 2),
             (std::vector<std::string>{"58 was read, and the other digits do not bear out its 5",
                                       "58 was read, and the other digits do not bear out its 5"}));
+}
+
+TEST(Beside, InManyFieldsADigitAloneOfItsNameIsADoubt) {
+  const std::vector<SeenNumber> numbers = {Number("a", "83"), Number("b", "88")};
+  EXPECT_EQ(WhyNotBeside(numbers, kManyFields - 1), (std::vector<std::string>{"", ""}));
+  EXPECT_EQ(
+      WhyNotBeside(numbers, kManyFields),
+      (std::vector<std::string>{"83 was read, and the other digits do not bear out its 3", ""}));
 }
 
 }  // namespace
