@@ -113,7 +113,8 @@ std::string WhyKept(const std::string& file, const profile::Bench& bench,
     }
     if (lost.empty() || overwrite) return {};
     return fmt::format(
-        "{} is what {} has accepted, and that would be lost; give --overwrite where it is no longer "
+        "{} is what {} has accepted, and that would be lost; give --overwrite where it is no "
+        "longer "
         "right, or another --out",
         file, kept->by.accepted_by);
   }
@@ -137,7 +138,8 @@ int AcceptShown(const std::string& bench_file, const std::string& folder, const 
   }
   io::FolderLock lock;
   if (const std::string used = lock.Take(folder); !used.empty()) return Fail(used);
-  if (const std::string why = WhyKept(file, *loaded.bench, *showed, by, overwrite); !why.empty()) return Fail(why);
+  if (const std::string why = WhyKept(file, *loaded.bench, *showed, by, overwrite); !why.empty())
+    return Fail(why);
   showed->by.accepted_by = by;
   if (const std::string problem = WriteFile(file, sweep::TextOf(*showed)); !problem.empty()) {
     return Fail(problem, kBenchFailed);

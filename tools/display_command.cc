@@ -129,8 +129,8 @@ class SweepOfBench {
     if (RequiredSwitching(bench_)) {
       not_shown_.push_back("going on and off: a display on the bus is not switched by a sweep");
     }
-    sweep::WhatItShowed required =
-        sweep::SweepStandin(sweep::AsRequired(bench_), options_.seed, true, false, screen.Smoothed());
+    sweep::WhatItShowed required = sweep::SweepStandin(sweep::AsRequired(bench_), options_.seed,
+                                                       true, false, screen.Smoothed());
     showed_.by.smoothed = screen.Smoothed();
     const int code = Finish(std::move(required));
     if (screen.refused() == 0 || code == kBadInput) return code;
@@ -335,10 +335,12 @@ void AddSweep(CLI::App& display, int& exit_code) {
       ->type_name("TIME");
   command->add_option("--marks", o->wish.marks, "Where the readouts stand on the pictures; YAML")
       ->type_name("FILE");
-  CLI::Option* accept = command->add_flag("--accept", o->accept,
-                    "Sweep nothing: what DIR has was looked at and is right; --by says who looked");
-  command->add_flag("--overwrite", o->overwrite,
-                    "With --accept: also in the place of another result that was accepted before")
+  CLI::Option* accept = command->add_flag(
+      "--accept", o->accept,
+      "Sweep nothing: what DIR has was looked at and is right; --by says who looked");
+  command
+      ->add_flag("--overwrite", o->overwrite,
+                 "With --accept: also in the place of another result that was accepted before")
       ->needs(accept);
   AddArmingOptions(*command, o->wish.arming);
   command->add_option("--json", o->files.json, "Write the comparison as JSON")->type_name("FILE");
@@ -358,7 +360,9 @@ void AddSweep(CLI::App& display, int& exit_code) {
   command->callback([o, &exit_code] {
     o->person = o->person || !o->wish.answers.empty() || !o->wish.pictures.empty() ||
                 !o->wish.camera.empty();
-    exit_code = !ReadAge(*o) ? kBadInput : o->accept ? AcceptShown(o->bench, o->out, o->wish.arming.by, o->overwrite) : SweepOfBench(*o).Do();
+    exit_code = !ReadAge(*o) ? kBadInput
+                : o->accept  ? AcceptShown(o->bench, o->out, o->wish.arming.by, o->overwrite)
+                             : SweepOfBench(*o).Do();
   });
 }
 

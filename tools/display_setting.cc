@@ -67,9 +67,9 @@ int Which(const Options& options) {
   fmt::print("All that was shown is what the bench's display section says.\n");
   std::uint64_t seed = 1;
   if (!showed->by.seed.empty()) seed = std::strtoull(showed->by.seed.c_str(), nullptr, 10);
-  sweep::WhatItShowed required = sweep::SweepStandin(sweep::AsRequired(*loaded.bench), seed,
-                                                     showed->by.witness == sweep::kByEcho, true,
-                                                     showed->by.smoothed);
+  sweep::WhatItShowed required =
+      sweep::SweepStandin(sweep::AsRequired(*loaded.bench), seed,
+                          showed->by.witness == sweep::kByEcho, true, showed->by.smoothed);
   explained = sweep::WhichSetting(*loaded.bench, required);
   PrintExplained(explained, false);
   if (explained.differing.empty()) fmt::print("And it is what must be shown.\n");

@@ -76,7 +76,7 @@ class EchoScreen : public sweep::Screen {
   std::vector<TimeNs> due_ns_, sent_ns_;  // as sent_.messages()
   std::map<Key, Heard> heard_;
   std::map<std::string, sweep::Settling> settling_;  // by readout
-  std::vector<Key> all_tellers_;  // each message of the display
+  std::vector<Key> all_tellers_;                     // each message of the display
   TimeNs last_heard_ns_ = -1, refused_ns_ = 0;
   std::uint64_t refused_ = 0;
 };

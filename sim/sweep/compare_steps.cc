@@ -92,10 +92,9 @@ void CompareLamps(const std::vector<FactPair>& pairs, const AddChange& add) {
 
 void CompareSteps(const std::vector<FactPair>& pairs, const AddChange& add) {
   if (const FactPair* p = At(pairs, Step::kNotAvailable)) NotAvailable(*p, add);
-  for (const auto& [step, when] :
-       {std::pair(Step::kKept, "after the highest or lowest there is"),
-        std::pair(Step::kOtherKeys, "when other keys are pressed"),
-        std::pair(Step::kAcknowledged, "acknowledged,")}) {
+  for (const auto& [step, when] : {std::pair(Step::kKept, "after the highest or lowest there is"),
+                                   std::pair(Step::kOtherKeys, "when other keys are pressed"),
+                                   std::pair(Step::kAcknowledged, "acknowledged,")}) {
     if (const FactPair* p = At(pairs, step)) Kept(*p, when, add);
   }
   Time(pairs, Step::kStandsAfter, "after power came it now stands", "after ", add);

@@ -203,8 +203,9 @@ class Edits {
          {std::tuple{"min", &Gauge::min, low}, std::tuple{"max", &Gauge::max, high}}) {
       for (const auto& end : {seen, std::optional<double>()}) {
         const bool is_unlikely = end && !(gauge().*member) && DecimalsOf(*end) > 0;
-        OfGauge(key, Word(gauge().*member), Word(end),
-                [end = end, member = member](Gauge& g) { g.*member = end; }, is_unlikely);
+        OfGauge(
+            key, Word(gauge().*member), Word(end),
+            [end = end, member = member](Gauge& g) { g.*member = end; }, is_unlikely);
       }
     }
   }
@@ -261,8 +262,8 @@ class Edits {
     const auto a = BetweenOf(f.shown.text),
                b = end == nullptr ? std::nullopt : BetweenOf(end->shown.text);
     if (!a || !b) return std::nullopt;
-    const double back = is_above ? gauge().hysteresis
-                                 : -gauge().hysteresis_below.value_or(gauge().hysteresis);
+    const double back =
+        is_above ? gauge().hysteresis : -gauge().hysteresis_below.value_or(gauge().hysteresis);
     const double low = std::max(std::min(a->quiet, a->warns), std::min(b->quiet, b->warns) + back);
     const double high = std::min(std::max(a->quiet, a->warns), std::max(b->quiet, b->warns) + back);
     if (low >= high) return std::nullopt;

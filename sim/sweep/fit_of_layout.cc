@@ -33,9 +33,7 @@ void FitOfLayout::Between(double raw, double low, double high) {
   if (has_high) scale_high_ = std::min(scale_high_, ((raw > 0 ? high : low) - offset_) / raw);
 }
 
-std::vector<double> FitOfLayout::Scales() const {
-  return NicestBetween(scale_low_, scale_high_);
-}
+std::vector<double> FitOfLayout::Scales() const { return NicestBetween(scale_low_, scale_high_); }
 
 std::vector<double> FitOfLayout::Offsets() const {
   return NicestBetween(offset_low_, offset_high_);

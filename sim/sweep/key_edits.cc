@@ -47,8 +47,11 @@ class Edits {
   template <class Change>
   void OfKey(const char* what, int is, int becomes, Change change) {
     if (is == becomes) return;
-    Edit edit{fmt::format("{} of {}", what, key_), fmt::format("{}", is),
-              fmt::format("{}", becomes), {}, set_};
+    Edit edit{fmt::format("{} of {}", what, key_),
+              fmt::format("{}", is),
+              fmt::format("{}", becomes),
+              {},
+              set_};
     for (const Gauge& g : set_.gauges) {
       if (Touches(g)) edit.readouts.push_back(g.name);
     }

@@ -177,8 +177,7 @@ class Edits {
         if (selected && !HasSelector()) continue;
         const char* otherwise = selected ? "one that never comes" : "none";
         OfSignal("multiplex", BankWord(signal()),
-                 selected && bank != unused ? fmt::format("{}", bank) : otherwise,
-                 [&](Signal& s) {
+                 selected && bank != unused ? fmt::format("{}", bank) : otherwise, [&](Signal& s) {
                    s.multiplex = kind;
                    s.multiplex_value = selected ? bank : 0;
                  });

@@ -41,8 +41,9 @@ class Edits {
     NoValue();
     Lamp();
     for (const Keeps keeps : {Keeps::kNothing, Keeps::kHighest, Keeps::kLowest}) {
-      OfGauge("keeps", Word(gauge().keeps), Word(keeps), [&](Gauge& g) { g.keeps = keeps; },
-              /*is_unlikely=*/!gauge().values.empty());
+      OfGauge(
+          "keeps", Word(gauge().keeps), Word(keeps), [&](Gauge& g) { g.keeps = keeps; },
+          /*is_unlikely=*/!gauge().values.empty());
     }
     OnAndOff();
     return std::move(edits_);
@@ -95,16 +96,17 @@ class Edits {
                          At(Step::kOtherKeys) != nullptr;
     for (const std::string& key : has_key ? Keys(readout_.acknowledged_by)
                                           : std::vector<std::string>()) {
-      OfGauge("acknowledged_by", OrNone(gauge().acknowledged_by), OrNone(key),
-              [&](Gauge& g) { g.acknowledged_by = key; }, !IsKey(key));
+      OfGauge(
+          "acknowledged_by", OrNone(gauge().acknowledged_by), OrNone(key),
+          [&](Gauge& g) { g.acknowledged_by = key; }, !IsKey(key));
     }
   }
   // One or two bits; or none.
   bool IsKey(const std::string& name) const {
     const int m = profile::IndexOf(set_.layouts, name.substr(0, name.find('.')));
-    const int s = m < 0 ? -1
-                        : profile::IndexOf(Nth(set_.layouts, m).signals,
-                                           name.substr(name.find('.') + 1));
+    const int s =
+        m < 0 ? -1
+              : profile::IndexOf(Nth(set_.layouts, m).signals, name.substr(name.find('.') + 1));
     return s < 0 || Nth(Nth(set_.layouts, m).signals, s).length_bits <= kKeyBits;
   }
   // None, the one that must be, what one or two bits can say, and the rest.
@@ -114,7 +116,8 @@ class Edits {
       for (const profile::Message& m : set_.layouts) {
         for (const Signal& s : m.signals) {
           const bool may_be = m.sender != profile::Sender::kDisplay;
-          if (may_be && (s.length_bits <= kKeyBits) == is_short) keys.push_back(m.name + "." + s.name);
+          if (may_be && (s.length_bits <= kKeyBits) == is_short)
+            keys.push_back(m.name + "." + s.name);
         }
       }
     }

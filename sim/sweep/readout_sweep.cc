@@ -288,7 +288,8 @@ class ReadoutSweep {
   // Each other signal low or high: none of them may acknowledge.
   void Others(bool high) {
     if (!alive_) return;
-    std::vector<std::string> but{readout_.message + "." + readout_.signal, readout_.acknowledged_by};
+    std::vector<std::string> but{readout_.message + "." + readout_.signal,
+                                 readout_.acknowledged_by};
     if (const auto required = RequiredSwitching(bench_)) but.push_back(required->key);
     SendOthers(bench_, but, high, screen_);
     alive_ = screen_.Look(readout_).has_value();
@@ -335,8 +336,7 @@ class ReadoutSweep {
   // The highest or lowest that is kept, until a key lets go of it.
   void KeptAcknowledged() {
     if (!Keeps() || !alive_) return;
-    const std::int64_t far =
-        readout_.keeps == profile::Keeps::kHighest ? range_.high : range_.low;
+    const std::int64_t far = readout_.keeps == profile::Keeps::kHighest ? range_.high : range_.low;
     Others(false);
     Renew();
     LookAt(far);

@@ -136,8 +136,8 @@ class Parser {
   }
   // A readout shows one thing at a point.
   bool IsNew(const ShownFact& fact) {
-    const auto [before, is_new] = places_.try_emplace(fact.readout + "," + KeyOf(fact),
-                                                      std::pair(number_, Line(fact)));
+    const auto [before, is_new] =
+        places_.try_emplace(fact.readout + "," + KeyOf(fact), std::pair(number_, Line(fact)));
     const auto& [line, text] = before->second;
     if (is_new || text == Line(fact)) return is_new;
     Complain(fmt::format("{}, {}{}: this line contradicts {}:{}:1", fact.readout, Name(fact.step),

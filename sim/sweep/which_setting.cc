@@ -62,9 +62,8 @@ class Search {
   // Of one that ended too soon, what it was looked at.
   std::vector<ShownFact> LookedAt(const std::string& readout, std::vector<ShownFact> facts) const {
     const auto was_seen = [&](const ShownFact& f) {
-      return std::ranges::any_of(observed_.at(readout), [&](const ShownFact& seen) {
-        return KeyOf(seen) == KeyOf(f);
-      });
+      return std::ranges::any_of(observed_.at(readout),
+                                 [&](const ShownFact& seen) { return KeyOf(seen) == KeyOf(f); });
     };
     if (ended_.contains(readout)) std::erase_if(facts, [&](const auto& f) { return !was_seen(f); });
     return facts;

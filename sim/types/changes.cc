@@ -44,8 +44,7 @@ std::string ChangesJunit(std::span<const Change> changes, std::span<const std::s
   Markup cases;
   for (const std::string& subject : subjects) {
     const Markup failures = ElementsOf("failure", changes, subject);
-    const Markup errors =
-        failures.empty() ? ElementsOf("error", not_shown, subject) : Markup();
+    const Markup errors = failures.empty() ? ElementsOf("error", not_shown, subject) : Markup();
     failed += !failures.empty();
     in_error += !errors.empty();
     cases += Case(suite, subject, failures + errors);
@@ -54,8 +53,8 @@ std::string ChangesJunit(std::span<const Change> changes, std::span<const std::s
       errors("errors", in_error);
   const Markup inner =
       Element("testsuite", {{"name", suite}, tests, failures, errors}, "\n" + cases + "  ");
-  const Markup root = Element("testsuites", {{"name", "drycrank"}, tests, failures, errors},
-                              "\n  " + inner + "\n");
+  const Markup root =
+      Element("testsuites", {{"name", "drycrank"}, tests, failures, errors}, "\n  " + inner + "\n");
   return "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + root.text() + "\n";
 }
 
