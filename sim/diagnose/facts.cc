@@ -149,9 +149,9 @@ Prediction Facts::At(const std::vector<ControllerValues>& rows, const Fact& fact
   }
   const Prediction& p = row[fact.value];
   double low = std::clamp(p.low(), fact.low, fact.high);
+  if (p.is_value()) return Prediction::Value(fact.state ? std::round(low) : low);
   double high = std::clamp(p.high(), fact.low, fact.high);
   if (fact.state) low = std::round(low), high = std::round(high);
-  if (p.is_value()) return Prediction::Value(low);
   if (!p.is_restless()) return Prediction::Band(low, high);
   double usual = std::clamp(p.usual(), fact.low, fact.high);
   if (fact.state) usual = std::round(usual);

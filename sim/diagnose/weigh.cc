@@ -25,6 +25,9 @@ constexpr double kMostFelt = 0.1;
 constexpr double kLeastOften = 0.05, kMostOften = 0.97;
 
 double Middle(const Prediction& p) { return (p.low() + p.high()) / 2; }
+bool IsNoNumber(const Fact& fact, const Prediction& predicted) {
+  return fact.state || fact.block < 0 || predicted.is_none();
+}
 // Of a number, just as seen.
 double PeakOf(const Fact& fact) { return fact.block < 0 ? 0 : kPeak - std::log(fact.noise); }
 
@@ -38,11 +41,21 @@ Weigher::Weigher(const Predictor& predictor, const Facts& facts)
       other_(sums_) {
   for (std::size_t f = 0; f < facts.all().size(); ++f) {
     const Fact& fact = facts.all()[f];
-    of_situation_[fact.situation].push_back(f);
-    const Prediction healthy = facts.At(predictor.healthy_values(), fact);
+    of_situation_[fact.situation].push_back(KnownOf(f));
+    const Prediction& healthy = of_situation_[fact.situation].back().healthy;
     healthy_.push_back(healthy.is_none() ? std::numeric_limits<double>::quiet_NaN()
                                          : Middle(healthy));
   }
+}
+
+Weigher::Known Weigher::KnownOf(std::size_t f) const {
+  const Fact& fact = facts_.all()[f];
+  Known known{f, fact, facts_.At(predictor_.healthy_values(), fact)};
+  known.is_number = !IsNoNumber(fact, known.healthy);
+  if (!known.is_number) {
+    known.cost_of_state = CostOfState(fact, known.healthy, known.glitch);
+  }
+  return known;
 }
 
 // By a fallback: another state than the healthy one.
@@ -84,7 +97,7 @@ double Weigher::CostOfState(const Fact& fact, const Prediction& predicted, bool&
 
 void Weigher::Take(const Fact& fact, const Prediction& predicted, double shift,
                    const Sensitivities& columns, Sums& sums) const {
-  if (fact.state || fact.block < 0 || predicted.is_none()) {
+  if (IsNoNumber(fact, predicted)) {
     bool glitch = false;
     sums.log_like -= CostOfState(fact, predicted, glitch);
     sums.glitches += glitch;
@@ -128,16 +141,28 @@ Weigher::Sums Weigher::NoSums() const {
   return {sums_};
 }
 
+// One fact, as these rows have it.
+void Weigher::TakeFrom(const ValueRows& rows, const Known& known, const Sensitivities& columns,
+                       const std::set<std::string>* missing, Sums& sums) const {
+  const std::size_t s = known.fact.situation, v = known.fact.value;
+  const ControllerValues &now = rows[s], &healthy = predictor_.healthy_values()[s];
+  const bool all_come = missing == nullptr || missing->empty();
+  if (!all_come || now.empty() || healthy.empty() || !(now[v] == healthy[v])) {
+    const Fact& fact = facts_.all()[known.number];
+    const Prediction predicted = facts_.At(rows, fact, missing);
+    return Take(fact, predicted, ShiftOf(rows, fact, predicted), columns, sums);
+  }
+  if (known.is_number) return Take(known.fact, known.healthy, 0, columns, sums);
+  sums.log_like -= known.cost_of_state;
+  sums.glitches += known.glitch;
+}
+
 Weighed Weigher::Weigh(const ValueRows& rows, const Sensitivities& columns,
                        std::span<const std::size_t> situations,
                        const std::set<std::string>* missing) const {
   Sums sums = NoSums();
   for (const std::size_t s : situations) {
-    for (const std::size_t f : of_situation_[s]) {
-      const Fact& fact = facts_.all()[f];
-      const Prediction predicted = facts_.At(rows, fact, missing);
-      Take(fact, predicted, ShiftOf(rows, fact, predicted), columns, sums);
-    }
+    for (const Known& known : of_situation_[s]) TakeFrom(rows, known, columns, missing, sums);
   }
   Weighed weighed;
   weighed.log_like = sums.log_like + LogLikelihood(sums.blocks, columns, &weighed.shared);
@@ -152,11 +177,10 @@ double Weigher::AtMost(const ValueRows& rows, const Sensitivities& columns,
                        const std::vector<std::vector<bool>>& left_out) const {
   Sums sums = NoSums();
   for (const std::size_t s : situations) {
-    for (const std::size_t f : of_situation_[s]) {
-      const Fact& fact = facts_.all()[f];
-      const Prediction predicted = facts_.At(rows, fact, missing);
-      if (predicted.is_none() || !left_out[s][fact.value]) {
-        Take(fact, predicted, ShiftOf(rows, fact, predicted), columns, sums);
+    for (const Known& known : of_situation_[s]) {
+      const Fact& fact = known.fact;
+      if (!left_out[s][fact.value] || facts_.At(rows, fact, missing).is_none()) {
+        TakeFrom(rows, known, columns, missing, sums);
       } else if (fact.block >= 0) {
         sums.log_like += PeakOf(fact);
       }
@@ -169,7 +193,7 @@ double Weigher::AtMost(const ValueRows& rows, const Sensitivities& columns,
 double Weigher::LeastLostBy(const Fact& fact, const ValueRows& rows, const ValueRows& base,
                             const Sensitivities& columns) const {
   const Prediction predicted = facts_.At(rows, fact);
-  if (fact.state || fact.block < 0 || predicted.is_none()) {
+  if (IsNoNumber(fact, predicted)) {
     bool glitch = false;
     return CostOfState(fact, predicted, glitch) + PeakOf(fact);
   }
@@ -193,8 +217,8 @@ double Weigher::LeastLost(const Unplayed& now, const ValueRows& base, const Sens
                           const std::vector<std::vector<bool>>& moved) const {
   double lost = 0;
   for (const std::size_t s : situations) {
-    for (const std::size_t f : of_situation_[s]) {
-      const Fact& fact = facts_.all()[f];
+    for (const Known& known : of_situation_[s]) {
+      const Fact& fact = known.fact;
       if (!moved[s][fact.value] || now.left_out[s][fact.value]) continue;
       lost += LeastLostBy(fact, now.rows, base, columns);
     }
@@ -206,8 +230,8 @@ double Weigher::Expected(const ValueRows& rows, const Sensitivities& columns,
                          std::span<const std::size_t> situations) const {
   Sums sums = NoSums();
   for (const std::size_t s : situations) {
-    for (const std::size_t f : of_situation_[s]) {
-      const Fact& fact = facts_.all()[f];
+    for (const Known& known : of_situation_[s]) {
+      const Fact& fact = known.fact;
       if (fact.state || fact.block < 0) continue;
       sums.blocks.Add(fact.block, 0, fact.noise);
       if (!IsReplaced(rows, fact)) sums.log_like -= kLeastOfNoise;
@@ -222,7 +246,7 @@ int Weigher::Surprises(const ValueRows& rows, const Sensitivities& columns,
   int surprises = 0;
   for (const Fact& fact : facts_.all()) {
     const Prediction predicted = facts_.At(rows, fact, missing);
-    if (fact.state || fact.block < 0 || predicted.is_none()) {
+    if (IsNoNumber(fact, predicted)) {
       bool glitch = false;
       CostOfState(fact, predicted, glitch);
       surprises += glitch;
@@ -253,7 +277,7 @@ double Weigher::CostAlone(const Fact& fact, const ValueRows& rows,
 // Of what was seen, errors independent: with the density, so that a band is paid for.
 double Weigher::CostByItself(const Fact& fact, const Prediction& predicted, double variance) const {
   bool glitch = false;
-  if (fact.state || fact.block < 0 || predicted.is_none()) {
+  if (IsNoNumber(fact, predicted)) {
     return CostOfState(fact, predicted, glitch);
   }
   if (predicted.is_restless() && predicted.usual_share() > 0) {

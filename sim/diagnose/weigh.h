@@ -78,7 +78,20 @@ class Weigher {
     double log_like = 0;
     int glitches = 0;
   };
+  // A fact, and what it is by the healthy bench, as most facts are by any fault: reckoned once. A copy,
+  // since a situation's facts lie far apart among all of them, and are gone through for each size.
+  struct Known {
+    std::size_t number = 0;  // among all
+    Fact fact;
+    Prediction healthy;
+    bool is_number = false;    // by the healthy bench
+    double cost_of_state = 0;  // there, of what is no number
+    bool glitch = false;
+  };
   Sums NoSums() const;
+  Known KnownOf(std::size_t fact) const;
+  void TakeFrom(const ValueRows& rows, const Known& known, const Sensitivities& columns,
+                const std::set<std::string>* missing, Sums& sums) const;
   void Take(const Fact& fact, const Prediction& predicted, double shift,
             const Sensitivities& columns, Sums& sums) const;
   double LeastLostBy(const Fact& fact, const ValueRows& rows, const ValueRows& base,
@@ -91,8 +104,8 @@ class Weigher {
 
   const Predictor& predictor_;
   const Facts& facts_;
-  std::vector<std::vector<std::size_t>> of_situation_;  // facts
-  std::vector<double> healthy_;                         // per fact; NaN: none
+  std::vector<std::vector<Known>> of_situation_;  // facts
+  std::vector<double> healthy_;                   // per fact; NaN: none
   mutable BlockSums sums_, other_;                      // scratch
 };
 
