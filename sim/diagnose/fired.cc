@@ -366,9 +366,9 @@ std::optional<Fired::Solved> Fired::Solve(const Hypothesis& hypothesis) const {
   const profile::Fault& f = hypothesis.faults[0];
   if (IsTakenForTheOtherTurn(f)) return Solved{hypothesis, 0};
   const std::string_view setting = profile::SettingOf(f);
-  if (IsOfPlacing(f)) return SolveShift(hypothesis, f.Is<fault::WheelOffset>() ? 1 : -1);
-  if (setting == "firing_order") return SolveOrder(hypothesis);
   const Plugs leading;
+  if (IsOfPlacing(f)) return SolveShift(hypothesis, f.Is<fault::WheelOffset>() ? 1 : -1, leading);
+  if (setting == "firing_order") return SolveOrder(hypothesis);
   if (setting == "advance_deg") return SolveShift(hypothesis, -1, leading);
   if (setting == "trailing_deg") {
     return SolveShift(hypothesis, 1,
