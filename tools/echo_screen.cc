@@ -213,8 +213,8 @@ std::vector<std::string> EchoScreen::Smoothed() const {
   return names;
 }
 
-// Between the last time that it was told to stand there and the first that it was not, nobody knows:
-// what must be is taken where it lies between them, and else the nicest number.
+// Between the last time that it was told to stand there and the first that it was not, nobody
+// knows: what must be is taken where it lies between them, and else the nicest number.
 double EchoScreen::GoneS(double stood_s, double gone_s, double must_s) {
   const bool may_be = must_s > stood_s - kDisplayCycleS && must_s <= gone_s;
   const double s =

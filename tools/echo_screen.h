@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A real display in front of a sweep: all messages of the bench but the display's own go out at their
-// periods, in real time, and what its messages tell is what it shows. A value has arrived when the
-// message that carries it was sent, each message that tells of it has come twice since, and what they
-// tell stands (sweep/settling.h).
+// A real display in front of a sweep: all messages of the bench but the display's own go out at
+// their periods, in real time, and what its messages tell is what it shows. A value has arrived
+// when the message that carries it was sent, each message that tells of it has come twice since,
+// and what they tell stands (sweep/settling.h).
 #ifndef DRYCRANK_TOOLS_ECHO_SCREEN_H_
 #define DRYCRANK_TOOLS_ECHO_SCREEN_H_
 

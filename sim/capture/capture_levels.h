@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The first look at a capture: what stands in it, what the levels of each channel are like, and how its
-// edges are to be found. One pass of the stream.
+// The first look at a capture: what stands in it, what the levels of each channel are like, and how
+// its edges are to be found. One pass of the stream.
 #ifndef DRYCRANK_CAPTURE_CAPTURE_LEVELS_H_
 #define DRYCRANK_CAPTURE_CAPTURE_LEVELS_H_
 

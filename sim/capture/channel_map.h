@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What stands in which column of a capture: a YAML map, or without one, columns named as the bench names
-// its triggers and outputs.
+// What stands in which column of a capture: a YAML map, or without one, columns named as the bench
+// names its triggers and outputs.
 //
 //   kind: capture
 //   format: 1
@@ -14,8 +14,8 @@
 //     clamp: {column: 4, is: injector_current, cylinder: 2}
 //     second: {column: 5, is: trailing_coil, cylinder: 1}
 //
-// A channel is called as a trigger or output of the bench, or says what it `is`. `column`: name, or number
-// from 1, without the column of times. A value is scale x (as in the file) + shift.
+// A channel is called as a trigger or output of the bench, or says what it `is`. `column`: name, or
+// number from 1, without the column of times. A value is scale x (as in the file) + shift.
 #ifndef DRYCRANK_CAPTURE_CHANNEL_MAP_H_
 #define DRYCRANK_CAPTURE_CHANNEL_MAP_H_
 
@@ -60,8 +60,8 @@ struct [[nodiscard]] ChannelMap {
 };
 ChannelMap ReadMap(const std::string& path, const profile::Bench& bench);
 
-// To the columns of the file. Without a written map the columns that the bench knows by name; a file of
-// one column is the crank. What it did not use is in `unused`.
+// To the columns of the file. Without a written map the columns that the bench knows by name; a
+// file of one column is the crank. What it did not use is in `unused`.
 Diagnostics Bind(const std::string& file, const TraceInfo& info, const profile::Bench& bench,
                  ChannelMap& map, std::vector<std::string>& unused);
 

@@ -29,8 +29,8 @@ class Walker {
          CrankTrack& out)
       : edges_(edges), pattern_(pattern), inverted_(inverted), out_(out) {}
 
-  // From edge `at`, which is `mark`, on; `by` is 1 or -1. `known`: edges placed before, nearest last.
-  // Returns the first edge that is not in it.
+  // From edge `at`, which is `mark`, on; `by` is 1 or -1. `known`: edges placed before, nearest
+  // last. Returns the first edge that is not in it.
   std::ptrdiff_t Go(std::ptrdiff_t at, int by, std::vector<PlacedEdge>& known) {
     int extra = 0;
     for (at += by; at >= 0 && at < std::ssize(edges_); at += by) {
@@ -118,7 +118,8 @@ Window BestOf(std::span<const SeenChange> edges, std::size_t from, const WheelPa
   return best;
 }
 
-// Long ones; where none fits, many that are as short as can be: with stray edges a long one is never clean.
+// Long ones; where none fits, many that are as short as can be: with stray edges a long one is
+// never clean.
 Window BestWindow(std::span<const SeenChange> edges, std::size_t from, const WheelPattern& pattern,
                   std::size_t least_size = 0) {
   const std::size_t left = edges.size() - from;

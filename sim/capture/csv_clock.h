@@ -5,8 +5,9 @@
 //   times    0  1  2  3        6  7        a row that comes later than `farthest_ns` after the one before:
 //                                          rows are missing between the two
 //
-// Times that are written coarsely (0, 0, 1, 1, 2 ms for two rows a millisecond) differ by a step of the
-// writing or by none: what 95 of 100 rows keep to is their distance, and what is clearly above it a hole.
+// Times that are written coarsely (0, 0, 1, 1, 2 ms for two rows a millisecond) differ by a step of
+// the writing or by none: what 95 of 100 rows keep to is their distance, and what is clearly above
+// it a hole.
 #ifndef DRYCRANK_CAPTURE_CSV_CLOCK_H_
 #define DRYCRANK_CAPTURE_CSV_CLOCK_H_
 

@@ -126,7 +126,8 @@ class CsvTrace : public Trace {
     return values.size() > 1 && values.back() > values.front();
   }
 
-  // By name or unit, or the first column when it rises from line to line; a rate that is given needs none.
+  // By name or unit, or the first column when it rises from line to line; a rate that is given
+  // needs none.
   bool FindTime(const std::vector<std::string>& lines) {
     for (std::size_t c = 0; c < shape_.names.size() && time_ < 0; ++c) {
       const std::string name = Lower(shape_.names[c]);

@@ -12,8 +12,8 @@
 //            mean of where they reach rest, by how well each tells it
 //   step     the value leaps by half a typical step within `samples`: an edge, at half the leap
 //
-// `transit_ns`: of a wave, how long it took from one side to the other. Steep at the centre of a tooth,
-// long where it lies flat in a gap.
+// `transit_ns`: of a wave, how long it took from one side to the other. Steep at the centre of a
+// tooth, long where it lies flat in a gap.
 #ifndef DRYCRANK_CAPTURE_EDGE_FINDER_H_
 #define DRYCRANK_CAPTURE_EDGE_FINDER_H_
 

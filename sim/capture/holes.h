@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Rows that are missing in a file, in words: where, for how long, how many. What happened there nobody saw.
+// Rows that are missing in a file, in words: where, for how long, how many. What happened there
+// nobody saw.
 #ifndef DRYCRANK_CAPTURE_HOLES_H_
 #define DRYCRANK_CAPTURE_HOLES_H_
 

@@ -133,8 +133,8 @@ void LevelStats::EndChunk() {
   }
 }
 
-// Levels as the extremes without the few that lie outside; a level that is met seldom (a mark of one tooth)
-// is still met in 1 of 100.
+// Levels as the extremes without the few that lie outside; a level that is met seldom (a mark of
+// one tooth) is still met in 1 of 100.
 bool LevelStats::HasTwoLevels(double* low, double* high) const {
   const double bottom = histogram_.Quantile(0.004), top = histogram_.Quantile(0.996);
   const double near = kNearLevel * (top - bottom), middle = (top + bottom) / 2;

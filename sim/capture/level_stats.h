@@ -1,16 +1,17 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a channel's values are like, found in one pass of a stream: how often each level is met, and how
-// high its steps are. From it comes the way in which edges are found (edge_finder.h).
+// What a channel's values are like, found in one pass of a stream: how often each level is met, and
+// how high its steps are. From it comes the way in which edges are found (edge_finder.h).
 //
 //   two levels      most values lie near one of two: a threshold halfway, with hysteresis
 //   steps           they do not, as behind a capacitor, where a level sinks to nothing between edges:
 //                   an edge is where the value leaps within few samples
 //   wave            a coil: crossings of its resting value
 //
-// Noise differs from one sample to the next, a wave of some samples hardly bends: sixth differences take the
-// wave away, and give noise sqrt(924) times (1, -6, 15, -20, 15, -6, 1). A wave of few samples a tooth looks
-// like noise in them; then they are not as many times the fourth differences as of noise, and tell nothing.
+// Noise differs from one sample to the next, a wave of some samples hardly bends: sixth differences
+// take the wave away, and give noise sqrt(924) times (1, -6, 15, -20, 15, -6, 1). A wave of few
+// samples a tooth looks like noise in them; then they are not as many times the fourth differences
+// as of noise, and tell nothing.
 #ifndef DRYCRANK_CAPTURE_LEVEL_STATS_H_
 #define DRYCRANK_CAPTURE_LEVEL_STATS_H_
 

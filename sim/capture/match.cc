@@ -16,7 +16,8 @@
 namespace drycrank::capture {
 namespace {
 
-// The primary trigger's channel, else the one of the crank with most edges, else the one with most edges.
+// The primary trigger's channel, else the one of the crank with most edges, else the one with most
+// edges.
 int CrankChannel(const profile::Bench& bench, const std::vector<CapturedChannel>& channels) {
   int best = -1;
   const auto rank = [&](const CapturedChannel& channel) {

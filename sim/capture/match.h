@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A capture of an engine against a bench: which wheel turns past each pickup, which way round it is wired,
-// how far each cam edge and each coil and injector is from where the bench has it, in degrees of the crank.
+// A capture of an engine against a bench: which wheel turns past each pickup, which way round it is
+// wired, how far each cam edge and each coil and injector is from where the bench has it, in
+// degrees of the crank.
 //
-// The crank's wheel as built is the measure of all angles. It is the same after each turn, so which of the
-// two turns of a cycle is which comes from the first cam, and is known to be right only where coils fire
-// once in a cycle. What a capture cannot show is said, never taken for good.
+// The crank's wheel as built is the measure of all angles. It is the same after each turn, so which
+// of the two turns of a cycle is which comes from the first cam, and is known to be right only
+// where coils fire once in a cycle. What a capture cannot show is said, never taken for good.
 #ifndef DRYCRANK_CAPTURE_MATCH_H_
 #define DRYCRANK_CAPTURE_MATCH_H_
 

@@ -104,7 +104,8 @@ class Cam {
   double cycle_deg() const { return cycle_deg_; }
 
  private:
-  // What the crank leaves open (which turn, of even teeth which tooth) is chosen so that the cam is least late.
+  // What the crank leaves open (which turn, of even teeth which tooth) is chosen so that the cam is
+  // least late.
   void TakeZero(const check::WheelFit& fitter, const Folded& folded, CamFit& best) const {
     const double late_deg = best.fit.late_deg();
     const double by_deg = std::round(late_deg / crank_.open_deg) * crank_.open_deg;

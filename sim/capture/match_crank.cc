@@ -73,8 +73,8 @@ double StrayShare(const CrankTrack& track) {
   return track.placed == 0 ? 1 : static_cast<double>(track.missing + track.extra) / track.placed;
 }
 
-// Where the best window cannot tell, the whole capture may: one way round it is followed all along. Where
-// that cannot either, the way that is drawn is taken.
+// Where the best window cannot tell, the whole capture may: one way round it is followed all along.
+// Where that cannot either, the way that is drawn is taken.
 Wiring SettleWay(const profile::Bench& bench, const CapturedChannel& channel, WheelTried& tried) {
   const Wiring wiring = WiringOf(bench, channel.about.trigger, tried);
   if (wiring != Wiring::kCannotTell) return wiring;

@@ -35,7 +35,8 @@ std::vector<Pulse> PulsesOf(const std::vector<SeenChange>& changes, bool on_high
   return pulses;
 }
 
-// As said; else current and the shorter of two levels are on; where neither is, a driver that pulls low.
+// As said; else current and the shorter of two levels are on; where neither is, a driver that pulls
+// low.
 bool OnHigh(const CapturedChannel& channel) {
   if (channel.about.on != OnLevel::kFind) return channel.about.on == OnLevel::kHigh;
   if (channel.about.is_current) return true;
@@ -149,8 +150,8 @@ double SamePlaceDeg(const profile::Bench& bench, Role role) {
   return apart_deg == 0 ? kSamePlaceDeg : std::clamp(apart_deg / 2, kLeastPlaceDeg, kSamePlaceDeg);
 }
 
-// What most of one kind have in common: of all their own delays the one that most share; of those as
-// frequent the least.
+// What most of one kind have in common: of all their own delays the one that most share; of those
+// as frequent the least.
 std::optional<double> InCommon(const std::vector<OutputMatch*>& outputs,
                                const std::vector<double>& off_deg, double cycle_deg,
                                double same_deg) {
@@ -244,8 +245,8 @@ double UncertainDeg(const std::vector<OutputMatch>& outputs, double step_deg) {
   return count == 0 ? 0 : std::sqrt(squares) / count + step_deg / 2;
 }
 
-// By what the coils are late by, where each then has a place and some another's: two trailing coils that
-// are crossed are off alike, too. Else by what they have in common themselves.
+// By what the coils are late by, where each then has a place and some another's: two trailing coils
+// that are crossed are off alike, too. Else by what they have in common themselves.
 void NameTrailing(const Outputs& all, const profile::Bench& bench, const OfRole& coils,
                   OfRole& trailing, std::vector<OutputMatch>& outputs) {
   if (!trailing.late_deg) return;

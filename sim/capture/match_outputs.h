@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Coils and injectors against the crank of the same capture: at which degree each ends, how long it is on,
-// whose place in the firing order it has, how many are missing or too many.
+// Coils and injectors against the crank of the same capture: at which degree each ends, how long it
+// is on, whose place in the firing order it has, how many are missing or too many.
 #ifndef DRYCRANK_CAPTURE_MATCH_OUTPUTS_H_
 #define DRYCRANK_CAPTURE_MATCH_OUTPUTS_H_
 

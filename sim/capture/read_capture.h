@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A capture file and what stands in its columns to edges per channel, in two passes of the stream: what
-// the levels are like, then the edges.
+// A capture file and what stands in its columns to edges per channel, in two passes of the stream:
+// what the levels are like, then the edges.
 #ifndef DRYCRANK_CAPTURE_READ_CAPTURE_H_
 #define DRYCRANK_CAPTURE_READ_CAPTURE_H_
 

@@ -15,8 +15,8 @@ constexpr double kLeastSamples = 6;  // a tooth
 constexpr std::size_t kFewestEdges = 8;
 constexpr double kMuchFaster = 0.75;
 
-// From one to the next, as a mean over some, where they come fastest but for the one in twenty that may be
-// noise.
+// From one to the next, as a mean over some, where they come fastest but for the one in twenty that
+// may be noise.
 double ShortPitchNs(const std::vector<double>& times_ns) {
   constexpr std::size_t kOver = 5;
   std::vector<double> pitches;
@@ -35,8 +35,8 @@ std::vector<double> FallsOf(const CapturedChannel& channel) {
   return times_ns;
 }
 
-// Of teeth by their edges, or by each second swing where those come much faster: edges that are not seen make
-// none. Tops and bottoms lie less exactly than edges.
+// Of teeth by their edges, or by each second swing where those come much faster: edges that are not
+// seen make none. Tops and bottoms lie less exactly than edges.
 double ToothNs(const CapturedChannel& channel) {
   std::vector<double> swings_ns;
   for (std::size_t i = 0; i < channel.swings_ns.size(); i += 2)

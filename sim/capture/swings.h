@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// When a value turned back, up or down, by a third of its span and more, whatever its levels are: teeth that come
-// too fast for the rate never reach both levels, or only now and then, and leave no edges; they still swing.
+// When a value turned back, up or down, by a third of its span and more, whatever its levels are:
+// teeth that come too fast for the rate never reach both levels, or only now and then, and leave no
+// edges; they still swing.
 //
 //   edges by levels      ________         ______
 //   samples              o  o  o  o  o  o          swings: each top and bottom

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A file of an oscilloscope, logic analyser or sound card as a stream of rows: a time, and one value of
-// each channel. What a file holds is in its own unit until a map says otherwise (channel_map.h): volts,
-// a share of full scale, or 0 and 1.
+// A file of an oscilloscope, logic analyser or sound card as a stream of rows: a time, and one
+// value of each channel. What a file holds is in its own unit until a map says otherwise
+// (channel_map.h): volts, a share of full scale, or 0 and 1.
 //
 //   CSV    csv_trace.h     numbers in columns        WAV   wav_trace.h   PCM 8 to 32 bits, float
 //   VCD    vcd_trace.h     IEEE 1364                 .sr   sr_trace.h    sigrok session, a zip
@@ -40,8 +40,8 @@ struct TraceInfo {
   bool uneven = false;  // neither: rows missing among them cannot be told
 };
 
-// Rows in the order of their times. A value that is not known is NaN. Where rows are missing stands one of
-// NaN alone: what was before it and what comes after it are no neighbours.
+// Rows in the order of their times. A value that is not known is NaN. Where rows are missing stands
+// one of NaN alone: what was before it and what comes after it are no neighbours.
 struct TraceBlock {
   std::vector<double> t_ns;   // since the file's begin; a double is exact to 1 ns for 100 days
   std::vector<float> values;  // row after row, info.channels.size() each

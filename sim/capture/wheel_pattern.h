@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A wheel as a channel shows it: where in its period which edge is due. Of a switched level both edges of
-// each tooth; of a coil the steep crossing of each, which has one direction.
+// A wheel as a channel shows it: where in its period which edge is due. Of a switched level both
+// edges of each tooth; of a coil the steep crossing of each, which has one direction.
 #ifndef DRYCRANK_CAPTURE_WHEEL_PATTERN_H_
 #define DRYCRANK_CAPTURE_WHEEL_PATTERN_H_
 
@@ -45,8 +45,8 @@ WheelPattern PatternOf(profile::Trigger trigger, const profile::Wheel& wheel,
                        const profile::Engine& engine, bool as_wave);
 // The tooth is not there.
 WheelPattern Without(const WheelPattern& pattern, int tooth);
-// The least turn of the wheel after which it looks the same: the channel alone cannot tell one such place
-// from the next. The whole turn for most; a pitch for even teeth.
+// The least turn of the wheel after which it looks the same: the channel alone cannot tell one such
+// place from the next. The whole turn for most; a pitch for even teeth.
 double OpenDegOf(const WheelPattern& pattern);
 // Do all teeth stand alike?
 bool IsEven(const WheelPattern& pattern);

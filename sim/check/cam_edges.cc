@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// cam_edges: in each whole cycle each edge of the cam comes at its place, as an oscilloscope shows it
+// cam_edges: in each whole cycle each edge of the cam comes at its place, as an oscilloscope shows
+// it
 //   over the crank's signal; margin = tolerance - how far the worst one is off. An edge that is
 //   missing or too many fails by their number. The place is that of the wheel as built, less the
 //   advance that is driven, and turned as the crank wheel is seen turned: a crank wheel that sits 6
@@ -10,7 +11,8 @@
 //   first cam    tells that: half a turn of it is not seen here, and moves the sparks by 360 degrees
 //   other cams   are measured against both
 //
-// Of a coil the crossing at a fixed place is looked at (edge_places.h), of a Hall sensor both edges.
+// Of a coil the crossing at a fixed place is looked at (edge_places.h), of a Hall sensor both
+// edges.
 #include <fmt/format.h>
 
 #include <algorithm>

@@ -26,7 +26,8 @@ struct BuiltEdge {
   int tooth = 0;       // from 1
 };
 
-// A cycle of the engine, or where the wheel turns once in more than that, a turn of it: crank degrees.
+// A cycle of the engine, or where the wheel turns once in more than that, a turn of it: crank
+// degrees.
 double WheelCycleDeg(const profile::Trigger& trigger, const profile::Engine& engine);
 
 // Ascending. `leads_reversed`: of a coil.

@@ -3,8 +3,8 @@
 // fires_at: at each spark (a coil goes off); margin = tolerance - how far it is off its degree, in
 //   degrees of the crank as it really turns.
 // injects_at: the same at each begin or end of an injection.
-// Both fail as well when a cylinder is left out for more than one and a half cycles (margin: less the
-// number of times), and when an output is on for too short or too long a time (margin in ms).
+// Both fail as well when a cylinder is left out for more than one and a half cycles (margin: less
+// the number of times), and when an output is on for too short or too long a time (margin in ms).
 #include <fmt/format.h>
 
 #include <algorithm>

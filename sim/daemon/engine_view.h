@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The engine as the controller stand-in sees it and drives it, for whoever asks while a bench runs: state,
-// speed, cam angles, losses, the last edge at each trigger input, what coils and injectors did.
+// The engine as the controller stand-in sees it and drives it, for whoever asks while a bench runs:
+// state, speed, cam angles, losses, the last edge at each trigger input, what coils and injectors
+// did.
 #ifndef DRYCRANK_DAEMON_ENGINE_VIEW_H_
 #define DRYCRANK_DAEMON_ENGINE_VIEW_H_
 
@@ -17,7 +18,8 @@
 
 namespace drycrank::daemon {
 
-// "synchronised at 903 r/min, never lost"; "searching at 180 r/min: gap not found"; "stopped: no teeth".
+// "synchronised at 903 r/min, never lost"; "searching at 180 r/min: gap not found"; "stopped: no
+// teeth".
 std::string InWords(standin::SyncState state, standin::SyncReason reason, double rpm,
                     std::uint64_t losses);
 
@@ -30,8 +32,8 @@ class EngineView : public run::RunObserver {
   void OnOutput(const standin::OutputEvent& event) override;
 
   // {"state", "reason", "in_words", "speed_rpm", "sync_losses", "cam_angles_deg": {NAME: or null},
-  // "edges": {NAME: {"count", "high", "last_s"}}, "sparks" and "injections": {CYLINDER: {"count", "last_s"}}},
-  // and where it fires them "trailing_sparks".
+  // "edges": {NAME: {"count", "high", "last_s"}}, "sparks" and "injections": {CYLINDER: {"count",
+  // "last_s"}}}, and where it fires them "trailing_sparks".
   // A cam has an angle while the position is known; what never came has no time: null.
   void Say(const standin::Controller& controller, nlohmann::ordered_json& out) const;
 

@@ -302,8 +302,8 @@ bool Fired::Alike(const Fit& a, const Fit& b) const {
   return true;
 }
 
-// Who was seen to fire at each place of the cycle, the right advance taken for granted; empty: two at
-// one place, or one at none.
+// Who was seen to fire at each place of the cycle, the right advance taken for granted; empty: two
+// at one place, or one at none.
 std::vector<int> Fired::OrderSeen() const {
   const profile::Decoder& d = bench_.controller->decoder;
   std::map<int, double> sparks;

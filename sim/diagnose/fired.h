@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// When the controller was seen to fire and to inject, by the degrees of the crank that was driven: what
-// no message tells, and what a wrong setting moves alone.
+// When the controller was seen to fire and to inject, by the degrees of the crank that was driven:
+// what no message tells, and what a wrong setting moves alone.
 //
 //   spark of a cylinder   due = its firing angle - advance + m
 //   of its trailing coil  due = the same + how far that is told to be behind
@@ -14,10 +14,10 @@
 //
 //   log L = - sum over cylinders of min((seen - due)^2 / 2 deviation^2, 12)
 //
-// One deviation of a spark is 1 degree, of an injection's end 3 (its length is a time, predicted from
-// the last tooth): common practice, no source. A wheel, a sensor or a wire that is wrong otherwise may
-// move the crank's edges by up to a tooth: where any cam, the speed or the state moves with it, m is free
-// within that, and paid for.
+// One deviation of a spark is 1 degree, of an injection's end 3 (its length is a time, predicted
+// from the last tooth): common practice, no source. A wheel, a sensor or a wire that is wrong
+// otherwise may move the crank's edges by up to a tooth: where any cam, the speed or the state
+// moves with it, m is free within that, and paid for.
 //
 // A controller that does not know the position fires nothing. Nobody has seen a real controller's
 // outputs: then there is nothing here, and all of it costs nothing.
@@ -70,8 +70,8 @@ class Fired {
     Hypothesis hypothesis;  // at its likeliest size
     double log_area = 0;
   };
-  // The advance, the firing order, the offset of the primary's wheel or told of it: what would make the
-  // angles that were seen. Nothing: no size of it would.
+  // The advance, the firing order, the offset of the primary's wheel or told of it: what would make
+  // the angles that were seen. Nothing: no size of it would.
   std::optional<Solved> Solve(const Hypothesis& hypothesis) const;
 
  private:
@@ -89,7 +89,8 @@ class Fired {
   bool MayMoveEdges(const profile::Fault& fault) const;
   bool IsFiring(const ControllerValues& row) const;
   bool IsPositionMoved(const ValueRows& rows) const;
-  // Of each of the plan's, over the situations in which it was seen: mean of seen - due; NaN: never.
+  // Of each of the plan's, over the situations in which it was seen: mean of seen - due; NaN:
+  // never.
   std::vector<double> Late(const Plan& plan, const ValueRows& rows) const;
   int Contradicted(const ValueRows& rows) const;
   std::vector<int> OrderSeen() const;

@@ -216,7 +216,8 @@ class Builder {
     }
     AddGrid("cam stuck", Quantity::kDeg, Make(fault::CamStuck{}, trigger.name), grid);
   }
-  // One in the row, and those beside the gap, or beside the mark of an even wheel: they look different.
+  // One in the row, and those beside the gap, or beside the mark of an even wheel: they look
+  // different.
   void AddTeeth(const profile::Trigger& trigger) {
     const int teeth = static_cast<int>(trigger.wheel.teeth.size());
     if (teeth == 0) return;

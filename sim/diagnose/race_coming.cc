@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What comes and goes, and sensors of another curve: fitted in ways of their own, on top of what is there.
+// What comes and goes, and sensors of another curve: fitted in ways of their own, on top of what is
+// there.
 #include <algorithm>
 #include <cmath>
 #include <iterator>
@@ -20,7 +21,8 @@ constexpr std::size_t kOwnComing = 40;
 constexpr double kTellsWhether = 0.5;  // nats: a step in which it would show
 constexpr double kComesAndGoes = 0.2;  // as often as that it stays: common practice, no source
 
-// log of the integral of p^there (1 - p)^(could - there) over p: how often it is there is not known.
+// log of the integral of p^there (1 - p)^(could - there) over p: how often it is there is not
+// known.
 double LogOfPattern(std::size_t there, std::size_t could) {
   const auto log_factorial = [](std::size_t n) { return std::lgamma(static_cast<double>(n) + 1); };
   return log_factorial(there) + log_factorial(could - there) - log_factorial(could + 1);
@@ -28,8 +30,8 @@ double LogOfPattern(std::size_t there, std::size_t could) {
 
 }  // namespace
 
-// A fault that is there in the steps that it explains better than what it comes on top of does; which
-// they are is paid for. No faults: always or never.
+// A fault that is there in the steps that it explains better than what it comes on top of does;
+// which they are is paid for. No faults: always or never.
 Race::Runner Race::InSomeSteps(const Hypothesis& hypothesis, const ValueRows& rows,
                                const Runner& on) const {
   const ValueRows& without = on.wiring.rows;

@@ -26,7 +26,8 @@ constexpr double kElsewhere =
     0.3;  // volts lost in a contact that carries no ground, over one that does
 constexpr double kGroundV = 2, kSupplyV = 6, kOutputV = 2;
 constexpr double kLeastSpan = 0.3, kMostSpan = 3;  // of a table, over the right one
-// No whole number of usual pitches and windows, so that what is tried between does not lie on their ends.
+// No whole number of usual pitches and windows, so that what is tried between does not lie on their
+// ends.
 constexpr double kMostTurnedDeg = 63;
 constexpr double kMostShareOff = 0.6;  // of a sensor's span
 
@@ -206,8 +207,8 @@ class Builder {
     }
   }
 
-  // A table of two points of which the lower one is right: that of a sensor with another range. Where the
-  // lower one is 0 a factor says the same.
+  // A table of two points of which the lower one is right: that of a sensor with another range.
+  // Where the lower one is 0 a factor says the same.
   void Spans() {
     if (!bench_.controller) return;
     for (const profile::AnalogChannel& channel : bench_.controller->analog) {

@@ -29,7 +29,8 @@ constexpr TimeNs kSettlesNs = kNsPerS, kWatchedNs = 2 * kNsPerS;
 constexpr double kSettlesCycles = 8, kWatchedCycles = 12;
 constexpr TimeNs kShortestNs = kNsPerS / 5;  // some samples of each value
 constexpr std::uint64_t kLooks = 2;
-// Of channels: a tooth frequency may be a whole part of the sampling's, so that a look sees one phase.
+// Of channels: a tooth frequency may be a whole part of the sampling's, so that a look sees one
+// phase.
 constexpr std::uint64_t kChannelLooks = 3;
 constexpr std::uint64_t kToldLooks = 6;
 constexpr double kStepSigmas = 2.5;  // a value that moves by less is at rest
@@ -160,16 +161,16 @@ TimeNs Lasting(const profile::Engine& engine, double rpm, double cycles, TimeNs 
   return std::clamp(static_cast<TimeNs>(cycles * cycle_ns), kShortestNs, longest_ns);
 }
 
-// Of wheels told wrong, or a sensor the other way round, it depends on where the crank began what the
-// decoder takes the position for.
+// Of wheels told wrong, or a sensor the other way round, it depends on where the crank began what
+// the decoder takes the position for.
 bool DependsOnBegin(const profile::Fault* fault) {
   if (fault->Is<profile::fault::PickupInverted>()) return true;
   const std::string_view setting = profile::SettingOf(*fault);
   return setting == "offset_deg" || setting == "edge" || setting == "wheel";
 }
 
-// The bench as the controller was told it, begun with the crank elsewhere: all wheels turned back by so
-// many degrees, and what is told of them with them.
+// The bench as the controller was told it, begun with the crank elsewhere: all wheels turned back
+// by so many degrees, and what is told of them with them.
 profile::Bench ToldFrom(const profile::Bench& bench, plant::Faults faults, double begin_deg) {
   profile::Bench told = bench;
   for (const profile::Fault* fault : faults) profile::Tell(*fault, *told.controller);

@@ -20,7 +20,8 @@ constexpr double kLeastOfNoise = 0.1;
 const double kPeak = -0.5 * std::log(2 * std::numbers::pi);
 constexpr double kBeyondTolerance = 0.2;  // of it: as deviation of what lies beyond
 // Seen for a few seconds: no share of time is known to better than a few per cent.
-// Of what a fault moves, a deviation of the supply moves at most this share: twice what it is of the supply.
+// Of what a fault moves, a deviation of the supply moves at most this share: twice what it is of
+// the supply.
 constexpr double kMostFelt = 0.1;
 constexpr double kLeastOften = 0.05, kMostOften = 0.97;
 

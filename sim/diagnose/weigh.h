@@ -46,13 +46,13 @@ class Weigher {
   Weighed Weigh(const ValueRows& rows, const Sensitivities& columns,
                 std::span<const std::size_t> situations,
                 const std::set<std::string>* missing = nullptr) const;
-  // At most that, when some values of each situation are left out of the rows: each number among them
-  // at the peak of its own density.
+  // At most that, when some values of each situation are left out of the rows: each number among
+  // them at the peak of its own density.
   double AtMost(const ValueRows& rows, const Sensitivities& columns,
                 std::span<const std::size_t> situations, const std::set<std::string>* missing,
                 const std::vector<std::vector<bool>>& left_out) const;
-  // What these rows cost at least, over AtMost of `base` with what is `moved` left out: fault codes that
-  // are wrong, and numbers that no error accounts for.
+  // What these rows cost at least, over AtMost of `base` with what is `moved` left out: fault codes
+  // that are wrong, and numbers that no error accounts for.
   double LeastLost(const Unplayed& now, const ValueRows& base, const Sensitivities& columns,
                    std::span<const std::size_t> situations,
                    const std::vector<std::vector<bool>>& moved) const;
@@ -66,8 +66,8 @@ class Weigher {
                 const std::set<std::string>* missing = nullptr) const;
   // What a fact costs by itself, its errors taken as independent; for choosing where to look.
   double CostAlone(const Fact& fact, const ValueRows& rows, const Sensitivities& columns) const;
-  // Could either be taken for the other by these readings? d'S^-1 d < most_chi2, and no state between
-  // them.
+  // Could either be taken for the other by these readings? d'S^-1 d < most_chi2, and no state
+  // between them.
   bool Alike(const ValueRows& a, const ValueRows& b, const Sensitivities& columns, double most_chi2,
              const std::set<std::string>* missing_a = nullptr,
              const std::set<std::string>* missing_b = nullptr) const;
@@ -78,8 +78,9 @@ class Weigher {
     double log_like = 0;
     int glitches = 0;
   };
-  // A fact, and what it is by the healthy bench, as most facts are by any fault: reckoned once. A copy,
-  // since a situation's facts lie far apart among all of them, and are gone through for each size.
+  // A fact, and what it is by the healthy bench, as most facts are by any fault: reckoned once. A
+  // copy, since a situation's facts lie far apart among all of them, and are gone through for each
+  // size.
   struct Known {
     std::size_t number = 0;  // among all
     Fact fact;

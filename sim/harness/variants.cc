@@ -13,9 +13,9 @@ namespace {
 constexpr double kNoCurrentOhm = 1e15;
 constexpr int kMostPasses = 24;
 
-// A port of a large harness moves a few of its devices, 18 of 109 in one of 300 circuits. What moves a
-// device by less than this share of the most is left out of sums: of 10 V a hundred millionth of a millivolt.
-// Where there are few devices nothing is gained by it.
+// A port of a large harness moves a few of its devices, 18 of 109 in one of 300 circuits. What
+// moves a device by less than this share of the most is left out of sums: of 10 V a hundred
+// millionth of a millivolt. Where there are few devices nothing is gained by it.
 constexpr double kNoShare = 1e-12;
 constexpr Eigen::Index kMany = 64;
 constexpr double kRestOhm = 1e3;                         // of a resistive device as power comes up

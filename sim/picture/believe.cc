@@ -12,10 +12,12 @@ namespace {
 constexpr double kLeastConfidence = 0.7;  // of each character, in both readings
 constexpr double kLeastOfWord = 0.5;      // of a word, which must be one of few
 constexpr int kReadingsThatAgree = 2;
-// Of the digits' height. From ink to ink, and of digits from middle to middle: all digits of one number have
-// the same room in most displays, and a point has a third of it. Common practice, no source.
+// Of the digits' height. From ink to ink, and of digits from middle to middle: all digits of one
+// number have the same room in most displays, and a point has a third of it. Common practice, no
+// source.
 constexpr double kGap = 0.6, kApart = 1.08, kApartDiffer = 0.26, kBump = 0.1;
-// From the outermost ink to the edge of the mark: two digits stand nearer, so none was cut off there.
+// From the outermost ink to the edge of the mark: two digits stand nearer, so none was cut off
+// there.
 constexpr double kRim = 0.2;
 constexpr double kUneven = 0.14;  // digits of one number are equally high, within this
 
@@ -29,14 +31,16 @@ bool IsLikeSeven(const Blob& blob) {
   return blob.top_share > 0.8 && blob.bottom_share < 0.65 && blob.width() > 0.4 * blob.height();
 }
 
-// A point that melted into a digit is a bump at its foot. A 1 may stand on a foot, equally to both sides.
+// A point that melted into a digit is a bump at its foot. A 1 may stand on a foot, equally to both
+// sides.
 bool HasBump(const Blob& blob, char digit, double height) {
   const double most = kBump * height;
   if (digit == '1') return std::abs(blob.step_left - blob.step_right) > most;
   return blob.foot_left > most || blob.foot_right > most;
 }
 
-// Where a point, or a digit, might have stood and is not seen: the signs stand further apart than signs do.
+// Where a point, or a digit, might have stood and is not seen: the signs stand further apart than
+// signs do.
 std::string WhyApart(const InkField& field, const std::string& text, double height) {
   double least = 1e9, most = 0, widest = 0;
   for (std::size_t i = 0; i + 1 < field.blobs.size(); ++i) {
@@ -91,7 +95,8 @@ std::string WhyNotNumber(const InkField& field, const std::string& text) {
   return WhyApart(field, text, most);
 }
 
-// Letters hang together in some hands, and i has a dot of its own: only all holes of a word are counted.
+// Letters hang together in some hands, and i has a dot of its own: only all holes of a word are
+// counted.
 std::string WhyNotWord(const InkField& field, const std::string& word) {
   int due = 0, seen = 0;
   bool known = true;

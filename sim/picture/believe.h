@@ -22,8 +22,8 @@ struct Spelled {
 bool IsNumber(const std::string& text);
 // A field of dashes alone needs no reading. Empty text: it is something else, or doubtful.
 FieldReading DashesIn(const InkField& field, const TextWish& wish);
-// `all`: readings of one field. Those that the ink does not bear out count for nothing; two that it does,
-// each with confidence, must agree, and none that it does may differ.
+// `all`: readings of one field. Those that the ink does not bear out count for nothing; two that it
+// does, each with confidence, must agree, and none that it does may differ.
 FieldReading Believe(const InkField& field, const std::vector<Spelled>& all, const TextWish& wish);
 
 }  // namespace drycrank::picture

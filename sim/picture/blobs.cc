@@ -228,7 +228,8 @@ InkField FindInk(const Raster& raster) {
   }
   const Grey ground = GroundOf(grey);
   field.even = grey;
-  // What shines is added to the light of the ground; on a dark display the difference is even, on paper the share.
+  // What shines is added to the light of the ground; on a dark display the difference is even, on
+  // paper the share.
   for (std::size_t i = 0; i < grey.pixels.size(); ++i) {
     const float light = std::max(1.0F, ground.pixels[i]);
     const float even =

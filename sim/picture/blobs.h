@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A field of a page as ink and ground, whatever the light: brightness that varies slowly over the field
-// (shade, glare) is divided out, then half way between the ground and the darkest pixels parts the two.
-// Each piece of ink that hangs together is a blob, with the number of holes in it: a second witness of
-// what is read, which knows no letters (0 has one hole, 8 two, a point none and lies low).
+// A field of a page as ink and ground, whatever the light: brightness that varies slowly over the
+// field (shade, glare) is divided out, then half way between the ground and the darkest pixels
+// parts the two. Each piece of ink that hangs together is a blob, with the number of holes in it: a
+// second witness of what is read, which knows no letters (0 has one hole, 8 two, a point none and
+// lies low).
 #ifndef DRYCRANK_PICTURE_BLOBS_H_
 #define DRYCRANK_PICTURE_BLOBS_H_
 
@@ -21,7 +22,8 @@ struct Blob {
   double top_share = 0,
          bottom_share = 0;  // how wide its uppermost and lowest fifths are, of its width
 
-  // How far its foot, the lowest fifth, reaches out beyond what stands above it, and beyond its middle; pixels.
+  // How far its foot, the lowest fifth, reaches out beyond what stands above it, and beyond its
+  // middle; pixels.
   int foot_left = 0, foot_right = 0, step_left = 0, step_right = 0;
 
   int width() const { return right - left + 1; }

@@ -188,7 +188,8 @@ bool IsOfText(const InkField& field, std::size_t at, double height_px) {
   return y >= top && y <= bottom + kPoint * height_px;
 }
 
-// A point between the signs, or beside them, however faint: darker than the ground over a point's size.
+// A point between the signs, or beside them, however faint: darker than the ground over a point's
+// size.
 bool HasFaintPoint(const InkField& field, const Grey& left, const EdgeBlur& blur,
                    double height_px) {
   const int reach = std::max(1, static_cast<int>(std::lround(kPoint * height_px / 4)));

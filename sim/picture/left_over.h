@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a field shows besides the ink that was found in it. A reading is as good as what was not seen: a point
-// that melted into its digit, a digit under glare. So, whatever is read:
+// What a field shows besides the ink that was found in it. A reading is as good as what was not
+// seen: a point that melted into its digit, a digit under glare. So, whatever is read:
 //
 //   - a point of the least size that displays have, kPoint of the text's height H, must still be seen.
 //     Blurred by a Gaussian of deviation s a disk of diameter d keeps 1 - exp(-d^2 / (8 s^2)) of its strength in
@@ -21,8 +21,8 @@
 
 namespace drycrank::picture {
 
-// Deviation of the blur across upright edges (x) and level ones (y), pixels; where there are none of a kind, as
-// of the other; 0: there are no edges.
+// Deviation of the blur across upright edges (x) and level ones (y), pixels; where there are none
+// of a kind, as of the other; 0: there are no edges.
 struct EdgeBlur {
   double x_px = 0, y_px = 0;
 };

@@ -19,8 +19,8 @@
 namespace drycrank::picture {
 namespace {
 
-// How a field is read: as ink or with its greys, with how much ground around it and in which size. What
-// Tesseract makes of a short text depends on that more than it should: found by trying.
+// How a field is read: as ink or with its greys, with how much ground around it and in which size.
+// What Tesseract makes of a short text depends on that more than it should: found by trying.
 struct Manner {
   bool as_ink;
   int margin;  // pixels
@@ -157,8 +157,8 @@ bool CanRead() { return true; }
 
 namespace {
 
-// As Exif says that it is to be seen (JEITA CP-3451, tag 0x0112): 3 upside down, 6 and 8 on a side, the
-// even ones and 5, 7 as in a mirror.
+// As Exif says that it is to be seen (JEITA CP-3451, tag 0x0112): 3 upside down, 6 and 8 on a side,
+// the even ones and 5, 7 as in a mirror.
 PixPtr Upright(Pix* stored, int orientation) {
   PixPtr pix(stored);
   if (!pix) return pix;

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The text in a field of a page, by Tesseract, and whether it can be believed. It is read in several
-// manners; two must say the same, each character with confidence, and the blobs (blobs.h) must bear it
-// out: as many as there are characters, a point where a point was read, the holes that each digit has.
-// What the ink does not bear out is no reading; where two borne out differ, the field is in doubt. A
-// confidence alone was not enough: a misread digit can have a high one.
+// The text in a field of a page, by Tesseract, and whether it can be believed. It is read in
+// several manners; two must say the same, each character with confidence, and the blobs (blobs.h)
+// must bear it out: as many as there are characters, a point where a point was read, the holes that
+// each digit has. What the ink does not bear out is no reading; where two borne out differ, the
+// field is in doubt. A confidence alone was not enough: a misread digit can have a high one.
 #ifndef DRYCRANK_PICTURE_READ_TEXT_H_
 #define DRYCRANK_PICTURE_READ_TEXT_H_
 
@@ -44,8 +44,8 @@ class TextReader {
   ~TextReader();
 
   const std::string& problem() const { return problem_; }  // empty: it can read
-  // REQUIRES: problem() is empty. `field`: kFieldPixels high, text and surroundings; `fine`: the same,
-  // kFinePixels high.
+  // REQUIRES: problem() is empty. `field`: kFieldPixels high, text and surroundings; `fine`: the
+  // same, kFinePixels high.
   FieldReading Read(const Raster& field, const Raster& fine, const TextWish& wish);
 
  private:

@@ -7,10 +7,11 @@
 namespace drycrank::picture {
 namespace {
 
-// From middle to middle, of a digit's width: more may hide a point; where one is due and not seen; and the least
-// with a point.
+// From middle to middle, of a digit's width: more may hide a point; where one is due and not seen;
+// and the least with a point.
 constexpr double kApart = 1.42, kApartWithDuePoint = 1.34, kLeastWithPoint = 1.38;
-// A 1 stands aside of its middle in some hands. From ink to ink, of the height, and then from middle to middle.
+// A 1 stands aside of its middle in some hands. From ink to ink, of the height, and then from
+// middle to middle.
 constexpr double kGap = 0.34, kApartWithGap = 1.3;
 
 bool IsDigit(const StandingSign& sign) { return sign.name >= '0' && sign.name <= '9'; }

@@ -72,7 +72,8 @@ Grey Fitted(const Grey& light, const std::vector<bool>& ground, const Grey& star
   return out;
 }
 
-// How far those of `which` lie from `from`, so that three in four lie nearer, as of a normal distribution.
+// How far those of `which` lie from `from`, so that three in four lie nearer, as of a normal
+// distribution.
 double Scatter(const Grey& of, const Grey& from, const std::vector<bool>& which) {
   Grey far = of;
   for (std::size_t i = 0; i < far.pixels.size(); ++i) {
@@ -88,7 +89,8 @@ Grey GroundOf(const Grey& light, const std::vector<bool>& ground) {
   return Fitted(light, ground, first, std::max(2.0, 3 * Scatter(light, first, ground)));
 }
 
-// `usual`: from ground to ink in most of the field; light that shines on both leaves it as it is, shade does not.
+// `usual`: from ground to ink in most of the field; light that shines on both leaves it as it is,
+// shade does not.
 double Strangeness(const Rgb& seen, const Rgb& ground, const Rgb& ink, const Rgb& usual) {
   const Rgb here = ink - ground;
   const Rgb span = here.squaredNorm() > usual.squaredNorm() ? here : usual;

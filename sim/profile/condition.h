@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A condition: what a step waits for, what expectations require, and when they do. On a signal of a bus;
-// those of expectations also on what the controller's pins do and on the crank. Outputs, edges and the
-// crank are seen as they are, whatever is said of them on a bus:
+// A condition: what a step waits for, what expectations require, and when they do. On a signal of a
+// bus; those of expectations also on what the controller's pins do and on the crank. Outputs, edges
+// and the crank are seen as they are, whatever is said of them on a bus:
 //
 //   signal   its value as received
 //   output   1 while it is on, else 0

@@ -154,8 +154,8 @@ struct Controller {
   Place place;
 };
 
-// The first of the decoder's further triggers that turns with a cam, and so tells the two turns of a cycle
-// apart: index into triggers; -1: there is none.
+// The first of the decoder's further triggers that turns with a cam, and so tells the two turns of
+// a cycle apart: index into triggers; -1: there is none.
 int PhaseCam(const Controller& controller);
 
 }  // namespace drycrank::profile

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // One deviation put into harness, sensor, trigger, bus or a stand-in's configuration. Faults are
-// data: the stage concerned applies them as an edit of its own model. A new kind is added here and to
-// the variant; the compiler then leads to its reader (load_fault.cc and its neighbours), its words
-// (report/words.cc, diagnose/describe.cc) and to the stage that it is put into.
+// data: the stage concerned applies them as an edit of its own model. A new kind is added here and
+// to the variant; the compiler then leads to its reader (load_fault.cc and its neighbours), its
+// words (report/words.cc, diagnose/describe.cc) and to the stage that it is put into.
 //
 //   kind                at                   with       parameters
 //   open                terminal or circuit             contact or wire interrupted, fuse blown

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Keys of the fault priors, one for each kind of single fault (fault_priors.h), with the usual weight
-// of each.
+// Keys of the fault priors, one for each kind of single fault (fault_priors.h), with the usual
+// weight of each.
 #ifndef DRYCRANK_PROFILE_KEYS_FAULT_PRIORS_H_
 #define DRYCRANK_PROFILE_KEYS_FAULT_PRIORS_H_
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// `capture` of a scenario, and what cannot stand beside it. The trace itself is read when it is played.
+// `capture` of a scenario, and what cannot stand beside it. The trace itself is read when it is
+// played.
 #include <fmt/format.h>
 
 #include <algorithm>

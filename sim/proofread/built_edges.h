@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Where in the cycle a trigger that is built gives the edges that a controller takes note of: those of
-// one direction, of all that its pickup gives (check/edge_places.h). Angles are crank degrees in the
-// cycle, ascending, [0, cycle).
+// Where in the cycle a trigger that is built gives the edges that a controller takes note of: those
+// of one direction, of all that its pickup gives (check/edge_places.h). Angles are crank degrees in
+// the cycle, ascending, [0, cycle).
 #ifndef DRYCRANK_PROOFREAD_BUILT_EDGES_H_
 #define DRYCRANK_PROOFREAD_BUILT_EDGES_H_
 

@@ -60,8 +60,8 @@ class Pins {
   std::vector<double> at_rest_;
 };
 
-// Where a sensor's law is stated, in the unit and zero of its stimulus: a ratiometric sensor between
-// its two points, a voltage between its first and last, others from `min` to `max`.
+// Where a sensor's law is stated, in the unit and zero of its stimulus: a ratiometric sensor
+// between its two points, a voltage between its first and last, others from `min` to `max`.
 Span LawSpan(const profile::Bench& bench, const profile::Sensor& sensor);
 
 // The sensor's own quantity (gauge or absolute, as it senses) for a value of its stimulus.

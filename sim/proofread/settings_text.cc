@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// One section a paragraph, one setting a line, in the order in which a controller is set up: engine,
-// wheels, sensors; then the display.
+// One section a paragraph, one setting a line, in the order in which a controller is set up:
+// engine, wheels, sensors; then the display.
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 

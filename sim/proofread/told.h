@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What has been set in the controller and the display against what is built. `engine:`, `triggers:`,
-// `sensors:`, the wires and the pins' circuits say what is built; the tables, wheels, angles and
-// orders under `controller:` and the layouts under `display:` are what was told. A disagreement
-// stands at what was told, and names what is built with its place: either may be the wrong one.
+// What has been set in the controller and the display against what is built. `engine:`,
+// `triggers:`, `sensors:`, the wires and the pins' circuits say what is built; the tables, wheels,
+// angles and orders under `controller:` and the layouts under `display:` are what was told. A
+// disagreement stands at what was told, and names what is built with its place: either may be the
+// wrong one.
 //
 //   told_engine    strokes, firing order and angles, designed advance, trailing plugs
 //   told_triggers  wheel, shaft, offset, edge, polarity, thresholds, window of a cam

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Strokes, firing order, designed advance and what its trailing plugs are behind: the engine against the controller's decoder.
+// Strokes, firing order, designed advance and what its trailing plugs are behind: the engine
+// against the controller's decoder.
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 

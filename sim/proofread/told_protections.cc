@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The controller's protections against what it is told of its channels and what their sensors give: a limit that the value
-// never passes, one that only a signal beyond the channel's own range limits would pass, a release that is never reached.
+// The controller's protections against what it is told of its channels and what their sensors give:
+// a limit that the value never passes, one that only a signal beyond the channel's own range limits
+// would pass, a release that is never reached.
 //
 //   never acts      above: limit >= the end of the channel's table, or of the sensor's span; below: <=
 //   never lets go   above: release <= the other end; below: >=
@@ -37,7 +38,8 @@ Reach OfTable(const Points& table, const std::string& name, const Place& place) 
   return {low->second, high->second, fmt::format("the table of '{}' ({})", name, At(place))};
 }
 
-// In the channel's unit; nothing where the units say nothing of each other, or the sensor measures nothing.
+// In the channel's unit; nothing where the units say nothing of each other, or the sensor measures
+// nothing.
 std::optional<Reach> OfSensor(const profile::Bench& bench, const profile::Sensor& sensor,
                               const Protection& p) {
   const Span law = LawSpan(bench, sensor);

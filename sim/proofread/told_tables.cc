@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The controller's tables against the laws of the sensors that are wired to their terminals: at both
-// ends of the sensor's span and in its middle, the sensor's output goes through harness and input
-// circuit as drawn, and what the table makes of it is compared with the quantity.
+// The controller's tables against the laws of the sensors that are wired to their terminals: at
+// both ends of the sensor's span and in its middle, the sensor's output goes through harness and
+// input circuit as drawn, and what the table makes of it is compared with the quantity.
 //
 //   wrong   where quantity lies outside [table(v - dv), table(v + dv)] widened by 1 % of the span;
 //           dv = 0.5 % of the table's volts (of its hertz, of its milliseconds)

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The logic channels of a record, counted from 0: the controller's trigger inputs as its input circuits
-// see them (1 high), then coils, where it fires them trailing coils, then injectors as it switches them
-// (1 on), in its firing order; then the outputs that a protection switches off.
+// The logic channels of a record, counted from 0: the controller's trigger inputs as its input
+// circuits see them (1 high), then coils, where it fires them trailing coils, then injectors as it
+// switches them (1 on), in its firing order; then the outputs that a protection switches off.
 #ifndef DRYCRANK_RECORD_EDGE_CHANNELS_H_
 #define DRYCRANK_RECORD_EDGE_CHANNELS_H_
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// One cycle of the crank over its degrees: what the controller's trigger inputs saw, beside where each
-// edge is due on the bench as drawn.
+// One cycle of the crank over its degrees: what the controller's trigger inputs saw, beside where
+// each edge is due on the bench as drawn.
 #ifndef DRYCRANK_REPORT_CYCLE_H_
 #define DRYCRANK_REPORT_CYCLE_H_
 

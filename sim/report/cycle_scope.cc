@@ -236,7 +236,8 @@ class CyclePage {
                              fmt::format("{:+.1f}°", *due.off_deg), "halo");
   }
 
-  // The first stretch of more than one and a half pitches without an edge due, and some teeth before and behind; nothing on an even wheel.
+  // The first stretch of more than one and a half pitches without an edge due, and some teeth
+  // before and behind; nothing on an even wheel.
   static std::optional<std::pair<double, double>> GapOf(const CycleRow& row) {
     constexpr std::size_t kTeeth = 4;
     for (std::size_t i = kTeeth; i + kTeeth < row.due.size(); ++i) {
@@ -364,7 +365,8 @@ class CyclePage {
 
 double Thousandths(double value) { return std::round(value * 1000) / 1000; }
 
-// For the script of the page: pixels, degrees, and by row where each tooth is due (a coil's centre, else its begin).
+// For the script of the page: pixels, degrees, and by row where each tooth is due (a coil's centre,
+// else its begin).
 std::string DataOf(const CyclePicture& picture) {
   using Value = nlohmann::ordered_json;
   Value rows = Value::array(), ms = Value::array();

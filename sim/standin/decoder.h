@@ -6,15 +6,16 @@
 // new edge moves all of them on by one tooth, and those whose expected ratio of this interval to
 // the one before does not fit the measured one leave the set. The position is known when those left
 // differ by whole turns only and a gap has been seen from both sides (its interval begins and ends:
-// one long interval alone may be a slow start). A wheel without gap, or one whose pattern comes again
-// within the turn (two equal gaps), gets its position from another trigger: references.h. Its edges
-// remove the places at which none is due, and so do those of a cam; one place left = synchronised. A
-// trigger of which both edges are read removes them by the width of its teeth as well.
+// one long interval alone may be a slow start). A wheel without gap, or one whose pattern comes
+// again within the turn (two equal gaps), gets its position from another trigger: references.h. Its
+// edges remove the places at which none is due, and so do those of a cam; one place left =
+// synchronised. A trigger of which both edges are read removes them by the width of its teeth as
+// well.
 //
-// A pin on the crank beside a wheel whose gap tells the place has nothing to tell but whether that is true: with a
-// tooth gone elsewhere there are two gaps in a turn, and one of them is not the gap. So nothing fires before
-// the pin has come where the gap says it is due, to half a tooth; one that comes elsewhere ends the belief, and one that
-// never comes is said and done without.
+// A pin on the crank beside a wheel whose gap tells the place has nothing to tell but whether that
+// is true: with a tooth gone elsewhere there are two gaps in a turn, and one of them is not the
+// gap. So nothing fires before the pin has come where the gap says it is due, to half a tooth; one
+// that comes elsewhere ends the belief, and one that never comes is said and done without.
 //
 // Without a cam a four-stroke stays at "position known": enough to fire both cylinders of a pair in
 // every turn. Told to fire each by itself it does not, and says that no cam is told.
@@ -56,9 +57,11 @@ class Decoder {
   explicit Decoder(const profile::Controller& controller);
 
   void OnCrankEdge(TimeNs t_ns);
-  // `cam`: index into decoder.cams. `other`: the edge at the other end of a tooth, where both are read.
+  // `cam`: index into decoder.cams. `other`: the edge at the other end of a tooth, where both are
+  // read.
   void OnCamEdge(int cam, TimeNs t_ns, bool other = false);
-  // Before a crank edge: is a tooth of that cam in front of its sensor? Only of one that is read by level.
+  // Before a crank edge: is a tooth of that cam in front of its sensor? Only of one that is read by
+  // level.
   void SeeLevel(int cam, bool tooth) { Nth(witnesses_, cam).tooth = tooth; }
   bool by_level() const { return by_level_; }
   void Advance(TimeNs t_ns);  // time-out

@@ -38,8 +38,8 @@ void Decoder::OnCamEdge(int cam, TimeNs t_ns, bool other) {
   }
 }
 
-// Half a tooth off, or more, it is another tooth that the gap is taken for. Once it has agreed, one that comes
-// elsewhere may be noise.
+// Half a tooth off, or more, it is another tooth that the gap is taken for. Once it has agreed, one
+// that comes elsewhere may be noise.
 void Decoder::OnPin(int cam, const Cam::Match& match) {
   Witness& pin = Nth(witnesses_, cam);
   const double window_deg = std::min(Nth(cams_, cam).window_deg(), crank_.min_interval_deg() / 2);

@@ -76,8 +76,8 @@ void FiringPlan::Predict(Driver& driver, const Ahead& ahead, double to_go_ns) co
   const TimeNs t_ns = ahead.t_ns;
   const TimeNs end_ns = t_ns + static_cast<TimeNs>(to_go_ns + 0.5);
   if (driver.on) {
-    // An injector opens for a time, not an angle. A coil's end that jumped to the next cycle: the angle was
-    // passed since the last edge.
+    // An injector opens for a time, not an angle. A coil's end that jumped to the next cycle: the
+    // angle was passed since the last edge.
     if (IsCoil(driver.kind)) {
       const bool passed = static_cast<double>(end_ns - driver.off_ns) > ahead.cycle_ns / 2;
       driver.off_ns = passed ? t_ns : end_ns;

@@ -17,9 +17,10 @@
 //
 // A driver that is on keeps its end: when synchronism is lost, a coil or injector goes off at the
 // instant last predicted; nothing new begins. Without supply all go off at once. A spark or
-// injection of which less than half the time is left when it could begin is left out; but one that was
-// to begin, and whose edge came sooner than predicted, begins at once and has half its time. The one of the
-// next cycle is planned as well where it begins before another edge comes: of a wheel with one tooth.
+// injection of which less than half the time is left when it could begin is left out; but one that
+// was to begin, and whose edge came sooner than predicted, begins at once and has half its time.
+// The one of the next cycle is planned as well where it begins before another edge comes: of a
+// wheel with one tooth.
 #ifndef DRYCRANK_STANDIN_FIRING_PLAN_H_
 #define DRYCRANK_STANDIN_FIRING_PLAN_H_
 

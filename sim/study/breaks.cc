@@ -41,8 +41,8 @@ std::vector<std::vector<std::string>> JoinedInside(const Bench& bench) {
   return {grounds, supplies};
 }
 
-// Where one gets from a name without the wires of the break; the circuit that leads there, empty for
-// a joint inside the controller.
+// Where one gets from a name without the wires of the break; the circuit that leads there, empty
+// for a joint inside the controller.
 class Conductors {
  public:
   Conductors(const Bench& bench, const Break& broken) {

@@ -126,8 +126,8 @@ class Reader {
                        fmt::join(due, " "));
   }
 
-  // Of a cylinder's two coils, how far the trailing one is behind: the mean share of the time between
-  // two sparks of the leading one.
+  // Of a cylinder's two coils, how far the trailing one is behind: the mean share of the time
+  // between two sparks of the leading one.
   std::optional<double> BehindDeg(int cylinder) const {
     const auto leading = falls_ns_[0].find(cylinder), trailing = falls_ns_[2].find(cylinder);
     if (leading == falls_ns_[0].end() || trailing == falls_ns_[2].end()) return std::nullopt;

@@ -132,8 +132,8 @@ class Evidence {
     for (std::size_t b = 0; b < breaks_.size(); ++b) Ask(b, own[b]);
   }
 
-  // Those at standstill in which a stimulus of the devices there is not as in the first; of a trunk,
-  // and of a load that an input watches, all but that one.
+  // Those at standstill in which a stimulus of the devices there is not as in the first; of a
+  // trunk, and of a load that an input watches, all but that one.
   std::vector<std::size_t> OwnMoments(const Break& broken) const {
     const bool all = IsTrunk(bench_, broken) || !IsAtDevice(bench_, broken);
     const std::vector<int> stimuli = StimuliOf(DevicesAt(bench_, broken));
@@ -234,7 +234,8 @@ class Evidence {
     }
   }
 
-  // Every moment of every step in which it is judged is among those; a step without one tells nothing.
+  // Every moment of every step in which it is judged is among those; a step without one tells
+  // nothing.
   bool AllJudgedIn(int e, const std::set<std::size_t>& violated) const {
     const auto& during = Nth(judged_.scenario.expectations, e).during;
     for (std::size_t i = 0; i < judged_.steps.size(); ++i) {

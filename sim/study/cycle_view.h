@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Keeps the waves, edges and outputs of one whole cycle of the crank, and lays beside them where the
-// edges are due: the cycle after the first synchronisation (or after a while of teeth without one), or
-// the one in which a given instant lies.
+// Keeps the waves, edges and outputs of one whole cycle of the crank, and lays beside them where
+// the edges are due: the cycle after the first synchronisation (or after a while of teeth without
+// one), or the one in which a given instant lies.
 #ifndef DRYCRANK_STUDY_CYCLE_VIEW_H_
 #define DRYCRANK_STUDY_CYCLE_VIEW_H_
 

@@ -58,8 +58,8 @@ std::optional<Violation> Outside(const std::optional<Band>& band, const Predicti
   return Violation{margin, unit};
 }
 
-// `wanted`: whether the condition must hold. Above and below are monotonic, so the ends tell; a value
-// in a band may be any.
+// `wanted`: whether the condition must hold. Above and below are monotonic, so the ends tell; a
+// value in a band may be any.
 std::optional<Violation> Against(const profile::Condition& condition, bool wanted,
                                  const Prediction& prediction, const std::string& unit) {
   const double low = prediction.low(), high = prediction.high();
@@ -129,8 +129,8 @@ struct Requirements::Of {
   int Reading(const Kind& /*kind*/) const requires(Kind::kNeeds == Needs::kAnswers) {
     return -1;
   }
-  // No reading carries an angle of an output. But without its position a controller fires and injects
-  // nothing; edges come to its pins, whether it lives or not.
+  // No reading carries an angle of an output. But without its position a controller fires and
+  // injects nothing; edges come to its pins, whether it lives or not.
   template <class Kind>
   int Reading(const Kind& /*kind*/) const requires(IsOfOutputs(Kind::kNeeds)) {
     return ReadingThatCarries("sync_state");

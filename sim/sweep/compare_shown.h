@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Two results of a display compared, in sentences that a person can sign: what was shown before, and
-// what is shown now. Each sentence is about one readout and says both.
+// Two results of a display compared, in sentences that a person can sign: what was shown before,
+// and what is shown now. Each sentence is about one readout and says both.
 //
 //   coolant: warning now comes above 107 °C, was 110 °C
 //   nothing else changed: 26 readouts and 1042 points identical
@@ -50,12 +50,12 @@ struct Comparison {
   std::vector<std::string> readouts;  // all that either has
 };
 
-// What only `now` was asked is not compared, and listed in not_asked_before. A person counts seconds:
-// times of a second's difference are the same then. Of two kinds of witness only what both could tell
-// is compared, and a note says what was not.
+// What only `now` was asked is not compared, and listed in not_asked_before. A person counts
+// seconds: times of a second's difference are the same then. Of two kinds of witness only what both
+// could tell is compared, and a note says what was not.
 Comparison Compare(const WhatItShowed& was, const WhatItShowed& now);
-// The same against what must be shown: "warning comes above 107 °C, must be 110 °C"; here what only one
-// of the two has is a difference.
+// The same against what must be shown: "warning comes above 107 °C, must be 110 °C"; here what only
+// one of the two has is a difference.
 Comparison CompareWithRequired(const WhatItShowed& required, const WhatItShowed& shown);
 
 // All readouts but those that nobody looked at before, unless a change is said of them.
@@ -64,7 +64,8 @@ std::vector<std::string> Compared(const Comparison& comparison);
 std::string Spoken(const std::string& readout);
 // A line for each change, then what is identical, what was not asked before, then the notes.
 std::string ComparisonText(const Comparison& comparison);
-// {"format": "drycrank comparison", "format_version": 1, "changes": [{"readout", "kind", "sentence"}], "notes": [...],
+// {"format": "drycrank comparison", "format_version": 1, "changes": [{"readout", "kind",
+// "sentence"}], "notes": [...],
 //  "not_asked_before": [{"readout", "sentence"}], "not_shown": [the same], "readouts_identical", "points_identical"}
 std::string ComparisonJson(const Comparison& comparison);
 // One case for each readout; an error where something was not shown.

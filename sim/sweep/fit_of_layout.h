@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Which scale alone, or which offset alone, explains what was shown: each number that stood there, and
-// each limit, says between what the value of a raw number lay,
+// Which scale alone, or which offset alone, explains what was shown: each number that stood there,
+// and each limit, says between what the value of a raw number lay,
 //   low <= raw * scale + offset <= high
 // Also the two sides of a limit as a fact has them.
 #ifndef DRYCRANK_SWEEP_FIT_OF_LAYOUT_H_
@@ -21,8 +21,8 @@ class FitOfLayout {
 
   void Between(double raw, double low, double high);
   bool IsKnown() const { return offset_low_ > -kAny && offset_high_ < kAny; }
-  // With the offset as it is set, and the other way round: the nicest number, then the middle. Empty:
-  // none explains it.
+  // With the offset as it is set, and the other way round: the nicest number, then the middle.
+  // Empty: none explains it.
   std::vector<double> Scales() const;
   std::vector<double> Offsets() const;
 

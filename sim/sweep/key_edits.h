@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Single edits of where a display looks for a key: one that acknowledges, or the one that switches it.
-// Part of edits.h.
+// Single edits of where a display looks for a key: one that acknowledges, or the one that switches
+// it. Part of edits.h.
 #ifndef DRYCRANK_SWEEP_KEY_EDITS_H_
 #define DRYCRANK_SWEEP_KEY_EDITS_H_
 

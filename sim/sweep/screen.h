@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A display in front of a sweep: what is sent to it, and what it then shows. The stand-in in virtual
-// time (standin_screen.h) is one; a real display whose bus echo tells what it shows is another.
+// A display in front of a sweep: what is sent to it, and what it then shows. The stand-in in
+// virtual time (standin_screen.h) is one; a real display whose bus echo tells what it shows is
+// another.
 #ifndef DRYCRANK_SWEEP_SCREEN_H_
 #define DRYCRANK_SWEEP_SCREEN_H_
 

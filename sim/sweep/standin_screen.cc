@@ -15,8 +15,8 @@ namespace drycrank::sweep {
 namespace {
 
 constexpr double kEventPeriodMs = 20;  // how often an event message is sent here
-// Bits that no signal has are ones, as many senders leave them: a signal that was set too long shows it.
-// SAE J1939-71 has it so; elsewhere common practice, no source.
+// Bits that no signal has are ones, as many senders leave them: a signal that was set too long
+// shows it. SAE J1939-71 has it so; elsewhere common practice, no source.
 constexpr std::uint8_t kUnusedBits = 0xFF;
 constexpr double kShortOf = 1e-3;  // of a step
 constexpr TimeNs kOthersNs = 10 * kNsPerMs, kStepNs = kNsPerMs;
@@ -159,8 +159,8 @@ void StandinScreen::SendOne(const profile::MessageRef& message) {
   }
 }
 
-// A thousandth of a step short of what was sent, on the side that it came from: a low pass of first order
-// never arrives.
+// A thousandth of a step short of what was sent, on the side that it came from: a low pass of first
+// order never arrives.
 void StandinScreen::Approach(const profile::Readout& readout) {
   const auto smoothed = approached_.find(readout.name);
   const profile::SignalRef at = profile::FindSignal(bench_, readout.message + "." + readout.signal);

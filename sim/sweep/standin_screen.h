@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // The stand-in display in front of a sweep, in virtual time: between two looks every message comes
-// twice, and a look is taken at the end of a period of the message looked at, when its next frame is
-// just due, so that a value that is gone too soon is seen to be gone.
+// twice, and a look is taken at the end of a period of the message looked at, when its next frame
+// is just due, so that a value that is gone too soon is seen to be gone.
 #ifndef DRYCRANK_SWEEP_STANDIN_SCREEN_H_
 #define DRYCRANK_SWEEP_STANDIN_SCREEN_H_
 
@@ -16,15 +16,16 @@
 
 namespace drycrank::sweep {
 
-// All values of all messages that are not the display's own. A message with several layouts is sent in
-// each of them, one frame after another, the layout of the signal set last first: whoever does not look
-// at its selector has the others' bits at the end. A signal that is instead of others is sent once it
-// is set, until one of those is.
+// All values of all messages that are not the display's own. A message with several layouts is sent
+// in each of them, one frame after another, the layout of the signal set last first: whoever does
+// not look at its selector has the others' bits at the end. A signal that is instead of others is
+// sent once it is set, until one of those is.
 class SentValues {
  public:
   explicit SentValues(const profile::Bench& bench);
 
-  // A selector that is set is held there; set to what is no number, it goes through its layouts again.
+  // A selector that is set is held there; set to what is no number, it goes through its layouts
+  // again.
   void Set(const profile::SignalRef& signal, double physical);
   void Silence(const profile::MessageRef& message, bool silent);
   bool IsSilent(const profile::MessageRef& message) const;
@@ -56,7 +57,8 @@ class SentValues {
 class StandinScreen : public Screen {
  public:
   // REQUIRES: bench.display. `seen_by_echo`: as its messages tell it, where the bench has any.
-  // `smoothed`: readouts whose value comes to its end from one side, and stays a little on that side.
+  // `smoothed`: readouts whose value comes to its end from one side, and stays a little on that
+  // side.
   explicit StandinScreen(const profile::Bench& bench, bool seen_by_echo = false,
                          const std::vector<std::string>& smoothed = {});
 
@@ -68,8 +70,8 @@ class StandinScreen : public Screen {
   std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
   std::optional<Started> WatchStart(const profile::Readout& readout, double most_s) override;
   std::optional<double> OffAfterS(const profile::Readout& readout, double most_s) override;
-  // All gauges at one moment, in their order: what is sent has just come, and what is silent has been
-  // so for longer than any of them waits.
+  // All gauges at one moment, in their order: what is sent has just come, and what is silent has
+  // been so for longer than any of them waits.
   std::vector<Shown> LookAtAll();
 
  private:

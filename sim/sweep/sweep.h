@@ -34,8 +34,8 @@ struct Swept {
   std::vector<ShownFact> facts;        // sorted
   // Readouts that were told no more while others were. Facts up to then stay.
   std::vector<std::string> not_told;
-  // What is left of them where the display told nothing at all any more, and the first of these. Facts
-  // up to then stay.
+  // What is left of them where the display told nothing at all any more, and the first of these.
+  // Facts up to then stay.
   std::vector<std::string> not_reached;
   std::string fell_silent_at;
 };

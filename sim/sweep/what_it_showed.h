@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What a display showed, as facts: one line each, sorted, made to be kept in version control and
-// compared (compare_shown.h). Nothing of the clock or of this computer stands in it, but when it ended
-// too soon.
+// compared (compare_shown.h). Nothing of the clock or of this computer stands in it, but when it
+// ended too soon.
 //
 //   # drycrank: what it showed
 //   # format: 1
@@ -116,11 +116,14 @@ struct ShownBy {
   std::string seed;
   std::string witness;      // "stand-in", "echo", "a person: R. Fitter"
   std::string accepted_by;  // who looked at it and found it right; empty: nobody yet
-  // Against what must be shown: kAsRequired, or which readouts show something else; empty: not known.
+  // Against what must be shown: kAsRequired, or which readouts show something else; empty: not
+  // known.
   std::string judged = {};
-  // Readouts that stand here only up to where the sweep ended: what of them is missing was not shown.
+  // Readouts that stand here only up to where the sweep ended: what of them is missing was not
+  // shown.
   std::vector<Ended> ended = {};
-  // Readouts whose value came to its end in many steps: what they show depends on the side it came from.
+  // Readouts whose value came to its end in many steps: what they show depends on the side it came
+  // from.
   std::vector<std::string> smoothed = {};
 };
 inline constexpr char kAsRequired[] = "as it must be";

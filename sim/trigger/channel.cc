@@ -19,7 +19,8 @@ struct WornTooth {
   int number = 0;  // of the wheel's own teeth, from 1; 0: one too many
 };
 
-// An eccentric wheel is farthest away, and its lobes lowest, where its edges come from early to late.
+// An eccentric wheel is farthest away, and its lobes lowest, where its edges come from early to
+// late.
 double HeightAt(const TurningWheel& wheel, const ChannelFault& fault, double crank_deg) {
   if (fault.runout_swing == 0) return 1;
   const double wheel_deg = (crank_deg - wheel.offset_deg) * 360 / wheel.turn_deg;

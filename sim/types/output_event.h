@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What an engine controller does at an output of a cylinder: a coil is driven (dwell) until it goes
-// off, which is the spark; an injector is open while it is on. Where a cylinder, or a rotor, has two
-// plugs, the trailing coil fires the second. A switch is an output of no cylinder, as a pump's.
+// off, which is the spark; an injector is open while it is on. Where a cylinder, or a rotor, has
+// two plugs, the trailing coil fires the second. A switch is an output of no cylinder, as a pump's.
 #ifndef DRYCRANK_TYPES_OUTPUT_EVENT_H_
 #define DRYCRANK_TYPES_OUTPUT_EVENT_H_
 

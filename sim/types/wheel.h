@@ -24,7 +24,8 @@ struct CoilEmf {
 struct TurningWheel {
   std::vector<Tooth> teeth;  // ascending, with air between any two
   // Crank degrees for one turn of its shaft, after which the pattern repeats: 360 on the crank and
-  // on any shaft of a two-stroke, 720 on the cam of a four-stroke, 1080 on the rotor of a rotary engine.
+  // on any shaft of a two-stroke, 720 on the cam of a four-stroke, 1080 on the rotor of a rotary
+  // engine.
   double turn_deg = 360;
   // Crank degrees after cylinder 1's firing top dead centre at which the wheel's own 0 degrees
   // passes the sensor. [0, 1080)

@@ -16,8 +16,8 @@ using profile::Bench;
 using profile::Expectation;
 namespace expect = profile::expect;
 
-// A strobe lamp on the damper is read to a degree or two (common practice, no source); a cam is judged
-// as its angle on the bus is.
+// A strobe lamp on the damper is read to a degree or two (common practice, no source); a cam is
+// judged as its angle on the bus is.
 constexpr double kToleranceDeg = 2;
 
 // Do the edges come at places that do not depend on speed?

@@ -40,9 +40,9 @@ std::set<std::string> HomePlugs(const Bench& bench) {
   return plugs;
 }
 
-// The ways from a device's terminals home: to the controller and the supplies; through splices, plugs
-// between two pieces of harness, fuses, switches in feeds, and the contacts of relays, with what
-// feeds their coils. What branches off to another device is none of them, nor is a feed of the
+// The ways from a device's terminals home: to the controller and the supplies; through splices,
+// plugs between two pieces of harness, fuses, switches in feeds, and the contacts of relays, with
+// what feeds their coils. What branches off to another device is none of them, nor is a feed of the
 // controller that branches off in front of a fuse or a relay.
 class WaysHome {
  public:

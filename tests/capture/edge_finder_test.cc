@@ -55,7 +55,8 @@ TEST(EdgeFinder, AnEdgeAfterAHoleSaysSo) {
   EXPECT_TRUE(Edges(StepRule{2, 1}, {0, 0, 0, 0, hole, 1, 1, 1, 1}).empty());
 }
 
-// Armed at 0.3 V of 1 V waves, noise of 0.4 V in a gap would make edges; said to reach 0.42 V, it makes none.
+// Armed at 0.3 V of 1 V waves, noise of 0.4 V in a gap would make edges; said to reach 0.42 V, it
+// makes none.
 TEST(EdgeFinder, NoiseThatIsKnownArmsNothing) {
   std::vector<double> values;
   for (int k = 0; k < 200; ++k) values.push_back(std::sin(2 * kPi * k / 20));
@@ -66,7 +67,8 @@ TEST(EdgeFinder, NoiseThatIsKnownArmsNothing) {
 }
 
 TEST(EdgeFinder, AWaveCrossesRestBetweenSamples) {
-  // sin(2 pi t / 20 us) from t = 0.3 us, each us: it falls through 0 at 10 us - 0.3 us = 9.7 us of the samples.
+  // sin(2 pi t / 20 us) from t = 0.3 us, each us: it falls through 0 at 10 us - 0.3 us = 9.7 us of
+  // the samples.
   std::vector<double> values;
   for (int k = 0; k < 41; ++k) values.push_back(1.5 + std::sin(2 * kPi * (k + 0.3) / 20));
   const auto edges = Edges(WaveRule{1.5, 0.02, 0.3}, values);
@@ -76,8 +78,8 @@ TEST(EdgeFinder, AWaveCrossesRestBetweenSamples) {
   EXPECT_NEAR(edges[1].t_ns, 19700, 30);
 }
 
-// As beside a gap: a half sine of 1 V and 80 us falls into one of 0.5 V and 200 us, at 7.3 us and each
-// 280 us later. A line through both would be drawn some 5 us to the flat side.
+// As beside a gap: a half sine of 1 V and 80 us falls into one of 0.5 V and 200 us, at 7.3 us and
+// each 280 us later. A line through both would be drawn some 5 us to the flat side.
 TEST(EdgeFinder, AWaveOfUnlikeHalvesCrossesRestWhereTheyMeet) {
   std::vector<double> values;
   for (int k = 0; k < 3000; ++k) {

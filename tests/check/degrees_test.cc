@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Sparks and cam edges in degrees, fed by hand: 1000 r/min are 6 degrees of crank in a millisecond, so
-// an angle of A degrees is reached after A / 6 ms.
+// Sparks and cam edges in degrees, fed by hand: 1000 r/min are 6 degrees of crank in a millisecond,
+// so an angle of A degrees is reached after A / 6 ms.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -250,7 +250,8 @@ TEST_F(DegreesTest, ALateCamIsLateAsAWhole) {
   EXPECT_THAT(Play().detail, HasSubstr("intake comes 18.0° late against the crank wheel"));
 }
 
-// Too far to know its edges one by one: 70 of the 100 degrees between them. Still not one is missing.
+// Too far to know its edges one by one: 70 of the 100 degrees between them. Still not one is
+// missing.
 TEST_F(DegreesTest, AWheelTurnedFarIsOffByDegreesNotByEdges) {
   ExpectCam(kCam);
   Teeth(kCrank, 0);

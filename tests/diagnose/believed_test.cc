@@ -100,8 +100,8 @@ TEST_P(SupplyOff, WithinItsToleranceAccusesNobody) {
 INSTANTIATE_TEST_SUITE_P(Shipped, SupplyOff,
                          testing::Values("hill_climb", "boat_v8", "generator", "kart"));
 
-// 2 ohm before what the controller draws, and a battery within its tolerance look the same: nobody is accused,
-// and the contact is named among what would look the same.
+// 2 ohm before what the controller draws, and a battery within its tolerance look the same: nobody
+// is accused, and the contact is named among what would look the same.
 TEST(ACorrodedPinWithinTheTolerance, IsNamedBesideHealth) {
   Bench bench("hill_climb");
   const std::string pin = bench.bench().controller->supply;

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Benches that nobody has written: a shipped one whose crank wheel, its place and the cam's place are drawn
-// by a seed, built and told alike. A fault of a wheel is drawn and put in; the diagnosis, which knows the bench
-// alone, must have it in its first group. How often it does is printed.
+// Benches that nobody has written: a shipped one whose crank wheel, its place and the cam's place
+// are drawn by a seed, built and told alike. A fault of a wheel is drawn and put in; the diagnosis,
+// which knows the bench alone, must have it in its first group. How often it does is printed.
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 

@@ -19,8 +19,8 @@
 
 namespace drycrank::diagnose {
 
-// With an input's noise, of half a step of its signal, and in its steps. A sensor's own error would be one
-// draw for all its readings (nuisance.h): none here.
+// With an input's noise, of half a step of its signal, and in its steps. A sensor's own error would
+// be one draw for all its readings (nuisance.h): none here.
 inline Observation ReadWithNoise(const Predictor& predictor, Observation rows, Random& random) {
   for (Values& row : rows) {
     for (std::size_t r = 0; r < row.size(); ++r) {

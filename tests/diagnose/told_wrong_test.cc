@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What the controller was told wrong, found by what the bench then does. The stand-in is built from the
-// bench's file with one place of its `controller:` changed; the diagnosis reads the file as shipped and
-// knows nothing of the change. What should be named is the change itself.
+// What the controller was told wrong, found by what the bench then does. The stand-in is built from
+// the bench's file with one place of its `controller:` changed; the diagnosis reads the file as
+// shipped and knows nothing of the change. What should be named is the change itself.
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 #include <gtest/gtest.h>
@@ -153,8 +153,8 @@ bool IsSamePlaceAndKind(const Hypothesis& hypothesis, const profile::Fault& faul
   });
 }
 
-// Not a setting of the controller that is right, nor a wire: what was put in stands in the first group, with
-// what looks the same.
+// Not a setting of the controller that is right, nor a wire: what was put in stands in the first
+// group, with what looks the same.
 TEST_P(WheelFault, StandsInTheFirstGroup) {
   const auto& [name, text] = GetParam();
   const profile::Bench& bench = WalkedThrough(name).bench();

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Numbers of one display beside each other, as blocks: each digit 5 wide and 9 high, 6.5 from middle to middle; a point adds 3.
+// Numbers of one display beside each other, as blocks: each digit 5 wide and 9 high, 6.5 from
+// middle to middle; a point adds 3.
 #include "picture/beside.h"
 
 #include <gtest/gtest.h>

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Digits beside others of their name, drawn by hand: 0 and 5, and a 0 of which light has taken a piece.
+// Digits beside others of their name, drawn by hand: 0 and 5, and a 0 of which light has taken a
+// piece.
 #include "picture/digit_shapes.h"
 
 #include <gtest/gtest.h>

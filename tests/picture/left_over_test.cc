@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What is left beside -8.1, drawn by hand: nothing; then a faint point, glare, a veil, blur of a known size.
+// What is left beside -8.1, drawn by hand: nothing; then a faint point, glare, a veil, blur of a
+// known size.
 #include "picture/left_over.h"
 
 #include <gtest/gtest.h>
@@ -42,7 +43,8 @@ TEST(LeftOver, APointOfAThirdOfTheInkIsLeft) {
   EXPECT_EQ(Left(raster), "faint ink beside it");
 }
 
-// Ground 230, ink 20: 220 is a twentieth. A camera that takes noise away leaves as little of a point.
+// Ground 230, ink 20: 220 is a twentieth. A camera that takes noise away leaves as little of a
+// point.
 TEST(LeftOver, APointOfATwentiethOfTheInkIsLeft) {
   Raster raster = Text();
   Fill(raster, 10 + 2 * kBlock, 10 + 4 * kBlock, 9, 9, 219, 219, 214);

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// How numbers stand, by hand from the outlines of fonts (their tables hmtx and glyf, in thousandths of the em): left edge and
-// right edge of a digit's ink within its advance.
+// How numbers stand, by hand from the outlines of fonts (their tables hmtx and glyf, in thousandths
+// of the em): left edge and right edge of a digit's ink within its advance.
 //
 //   DejaVu Sans             636 each; 1: 124-544  2: 73-536  5: 108-549  7: 82-551  8: 68-568; point 318; 729 high
 //   our own lettering       8.4 each; 1: 0.3-4.3  4: -0.7-7  7: -0.7-6.7  8: -0.7-6.7; point 3.2; 11.4 high

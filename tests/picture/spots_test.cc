@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// -8.1 by hand on the pink ground of a warning: as it is, under light that slopes, and with a small white spot.
+// -8.1 by hand on the pink ground of a warning: as it is, under light that slopes, and with a small
+// white spot.
 #include "picture/spots.h"
 
 #include <gtest/gtest.h>

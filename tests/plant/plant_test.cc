@@ -218,8 +218,8 @@ TEST_F(PlantTest, ASensorsVoltageIsThatOfItsDivider) {
 
 // From 20 to 90 degC, where the same curve gives 916 ohm, 915.1 ohm beside the input's 1 Mohm:
 // 5 V * 915.1 / (915.1 + 2200) = 1.4688 V, and some millivolts more for what all sensors' current
-// makes of the ground wire they share (39 mohm and its contacts, tens of milliampere). By hand, by a
-// ramp, and by a fault of the sensor, while all else holds; and back.
+// makes of the ground wire they share (39 mohm and its contacts, tens of milliampere). By hand, by
+// a ramp, and by a fault of the sensor, while all else holds; and back.
 TEST_F(PlantTest, ASampleFollowsWhatChangesASensor) {
   constexpr double kColdV = 4.2433, kHotV = 1.4688, kWiresV = 0.005;
   const profile::Bench& bench = *loaded_.bench;
@@ -261,8 +261,8 @@ TEST_F(PlantTest, MinusZeroIsStandstill) {
       std::any_of(pieces.begin(), pieces.end(), [](const Wave& p) { return p.peak_v != 0; }));
 }
 
-// A speed that no engine has: 10^9 r/min past 58 teeth, two lobes each, are 1.9 edges a nanosecond, 1.9
-// million a millisecond. The synthesis says where it gave up, and goes on in no circle.
+// A speed that no engine has: 10^9 r/min past 58 teeth, two lobes each, are 1.9 edges a nanosecond,
+// 1.9 million a millisecond. The synthesis says where it gave up, and goes on in no circle.
 TEST_F(PlantTest, EventsWithoutEndAreGivenUp) {
   scenario::Timeline timeline(*loaded_.bench, *loaded_.scenario);
   timeline.Override(0, 1e9, 0, 0);

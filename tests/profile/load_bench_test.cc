@@ -190,7 +190,8 @@ TEST_F(LoadBenchFile, WithoutReadoutsWhatWasSetMustBeShown) {
   EXPECT_EQ(readout.dashes_after_ms, 700);
 }
 
-// A bench that writes neither does not fail by its own defaults; one that writes it is taken at its word.
+// A bench that writes neither does not fail by its own defaults; one that writes it is taken at its
+// word.
 TEST_F(LoadBenchFile, AGaugeThatSaysNoTimeWaitsAsLongAsItMust) {
   const char* const must = "readouts: {c: {signal: temps.coolant, dashes_after_ms: 700}}\n";
   const Bench taken =
@@ -257,7 +258,8 @@ TEST(HillClimb, LoadsWithTheNumbersOfItsFile) {
   EXPECT_EQ(FindSignal(bench, "engine_fast.crc").signal, 6);
 }
 
-// A supply pin is a list on any plug; what says that a value was measured is resolved in its message.
+// A supply pin is a list on any plug; what says that a value was measured is resolved in its
+// message.
 TEST_F(LoadBenchFile, FurtherPinsAndValidityAreRead) {
   const LoadedBench loaded = Load(R"(kind: bench
 name: a

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What `drycrank settings` prints of two benches, against values worked by hand from their built
-// sides. Volts: R is the sensor's, in parallel with the pin's own 1 Mohm (Rp), behind the pull-up to
-// 5 V; wires and the sensor ground that all share add some millivolts: 60 mA at most, all sensors
-// together, through 1.6 m of 0.75 mm2 (39 mohm), 20 mohm in the controller and two contacts, is less
-// than 5 mV.
+// sides. Volts: R is the sensor's, in parallel with the pin's own 1 Mohm (Rp), behind the pull-up
+// to 5 V; wires and the sensor ground that all share add some millivolts: 60 mA at most, all
+// sensors together, through 1.6 m of 0.75 mm2 (39 mohm), 20 mohm in the controller and two
+// contacts, is less than 5 mV.
 #include "proofread/settings.h"
 
 #include <gmock/gmock.h>
@@ -137,8 +137,8 @@ TEST_F(HillClimbSettings, PressureIsAbsoluteAsTheSensorSenses) {
   EXPECT_NEAR(Volts("manifold", 400), 4.5, kWiresV);
 }
 
-// tests/reference/wheel_speed_tyre.yaml: 671.646 Hz at 100 km/h. 100 km take an hour: 36 x 671.646 =
-// 24179.3 pulses a kilometre.
+// tests/reference/wheel_speed_tyre.yaml: 671.646 Hz at 100 km/h. 100 km take an hour: 36 x 671.646
+// = 24179.3 pulses a kilometre.
 TEST_F(HillClimbSettings, PulsesOfTheWheelAndOfTheFuel) {
   EXPECT_NEAR(Named("pulses", "wheel_speed")["hz_per_unit"], 6.71646, 1e-9);
   EXPECT_THAT(SettingsText(bench_, settings_), HasSubstr("24179.3 pulses a kilometre"));

@@ -193,9 +193,9 @@ TEST(Told, AWindowInWhichBothTurnsFitIsNamed) {
                     HasSubstr("the two turns of a cycle cannot be told apart")));
 }
 
-// Two gaps half a turn apart, built so and told so. The cam's teeth begin at 20, 160, 380 and 640 of
-// the cycle; half a turn further, at 200, 340, 560 and 100, the nearest of them are 40, 40, 80 and 60
-// degrees away.
+// Two gaps half a turn apart, built so and told so. The cam's teeth begin at 20, 160, 380 and 640
+// of the cycle; half a turn further, at 200, 340, 560 and 100, the nearest of them are 40, 40, 80
+// and 60 degrees away.
 TEST(Told, AWheelThatLooksTheSameHalfATurnFurtherIsNamedUnlessTheCamTells) {
   EditedBench bench("hill_climb");
   const std::string twice = "{teeth: 36, missing: [18, 36]}";
@@ -236,9 +236,10 @@ TEST(Told, ARippleThatTheToleranceDoesNotBearIsNamed) {
               HasSubstr("a ratio_tolerance of 0.01 bears a speed ripple of"));
 }
 
-// Teeth of 6 degrees, each 30, but the one at 0, which is 18 wide. A lobe reaches half the way to the nearer edge
-// into the air and over half of its tooth: 3 + 3 degrees at a narrow one, 9 + 9 at the wide one, whose nearer edge
-// lies 18 before its end and 24 before its begin. The same flux in three times the angle: 0.33 of the height.
+// Teeth of 6 degrees, each 30, but the one at 0, which is 18 wide. A lobe reaches half the way to
+// the nearer edge into the air and over half of its tooth: 3 + 3 degrees at a narrow one, 9 + 9 at
+// the wide one, whose nearer edge lies 18 before its end and 24 before its begin. The same flux in
+// three times the angle: 0.33 of the height.
 TEST(Told, AToothThatNeverArmsAnInputThatAdaptsIsNamed) {
   const std::string wheel =
       "{tooth_edges_deg: [[0, 18], [30, 36], [60, 66], [90, 96], [120, 126], "
@@ -267,8 +268,8 @@ TEST(Told, AToothThatNeverArmsAnInputThatAdaptsIsNamed) {
   EXPECT_THAT(arming(), IsEmpty());
 }
 
-// All lobes of 60-2 are alike; they are lower where the crank is slower. Independent of the program: with
-// 2 compressions a turn a lobe from a to b lasts b - a + r / 2 (sin 2b - sin 2a), the
+// All lobes of 60-2 are alike; they are lower where the crank is slower. Independent of the
+// program: with 2 compressions a turn a lobe from a to b lasts b - a + r / 2 (sin 2b - sin 2a), the
 // shortest of three over this one is 0.9 at r = 0.122, and at 0.2 is 0.835, at tooth 3.
 TEST(Told, ARippleThatAnInputThatAdaptsDoesNotBearIsNamed) {
   EditedBench bench("hill_climb");

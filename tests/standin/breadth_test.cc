@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Wheels whose place takes more than one gap and one cam edge: two equal gaps, widths, levels, a pin in
-// an even flywheel, no cam, a tooth a turn. Waves of rig.h, worked out by hand. The wheels' shapes are common practice, no source.
+// Wheels whose place takes more than one gap and one cam edge: two equal gaps, widths, levels, a
+// pin in an even flywheel, no cam, a tooth a turn. Waves of rig.h, worked out by hand. The wheels'
+// shapes are common practice, no source.
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -166,7 +167,8 @@ TEST(OneTooth, InATurnIsEnoughWithACam) {
 
 // ---- a pin on the crank -------------------------------------------------------------------------
 
-// 60 even teeth, and a pin 2 degrees after the tenth tooth begins; the decoder's others in this order.
+// 60 even teeth, and a pin 2 degrees after the tenth tooth begins; the decoder's others in this
+// order.
 profile::Bench WithPin(const profile::Wheel& crank_wheel, const std::vector<int>& order) {
   profile::Bench bench = FourCylinder(crank_wheel);
   profile::Controller& controller = *bench.controller;
@@ -252,8 +254,9 @@ TEST(APinListedBeforeTheCam, LeavesTheCamToTellTheTurn) {
   ExpectSparksInPlace(rig, 77);
 }
 
-// A tooth more gone makes another gap in the turn: what comes after it looks like what comes after the gap, and a
-// spark by it is as many teeth off. The pin, at 56 degrees, tells which of both it was.
+// A tooth more gone makes another gap in the turn: what comes after it looks like what comes after
+// the gap, and a spark by it is as many teeth off. The pin, at 56 degrees, tells which of both it
+// was.
 TEST(APinBesideAGap, LeavesNoSparkByAToothThatIsGone) {
   for (int gone = 3; gone < 34; gone += 4) {
     profile::Bench bench = WithPin(EvenWheel(36, {36}), {2});
@@ -274,7 +277,8 @@ TEST(APinBesideAGap, LeavesNoSparkByAToothThatIsGone) {
   }
 }
 
-// A whole wheel and its pin fire as ever; with the pin's wire off the gap alone must do, and it is said.
+// A whole wheel and its pin fire as ever; with the pin's wire off the gap alone must do, and it is
+// said.
 TEST(APinBesideAGap, IsSaidWhenItNeverComes) {
   for (const bool fitted : {true, false}) {
     profile::Bench bench = WithPin(EvenWheel(36, {36}), {2});
@@ -297,8 +301,9 @@ profile::Bench HalfMoon(bool by_level) {
   return bench;
 }
 
-// From any start the gap passes within a turn, and two teeth more show it from both sides; the level may
-// not be asked within 20 degrees of an edge, which is 20 degrees after the gap in each turn.
+// From any start the gap passes within a turn, and two teeth more show it from both sides; the
+// level may not be asked within 20 degrees of an edge, which is 20 degrees after the gap in each
+// turn.
 TEST(ALevel, TellsTheTurnAsSoonAsTheGapIsSeen) {
   for (double start_deg = 1; start_deg < 720; start_deg += 37) {
     Rig rig(HalfMoon(true), start_deg);

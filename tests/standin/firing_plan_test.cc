@@ -179,8 +179,8 @@ TEST(FiringPlan, StopsAtTheSpeedLimit) {
   EXPECT_EQ(rig.state(), SyncState::kSynchronised);
 }
 
-// One tooth a turn, at 40 degrees; 3 ms and 4 ms at 3000 r/min are 54 and 72 degrees of crank, so that a
-// spark and an injection that end at 45 have begun before the tooth comes.
+// One tooth a turn, at 40 degrees; 3 ms and 4 ms at 3000 r/min are 54 and 72 degrees of crank, so
+// that a spark and an injection that end at 45 have begun before the tooth comes.
 TEST(FiringPlan, WhatSpansTheOnlyToothOfATurnIsDone) {
   profile::Bench bench = TwoStroke(WheelOf({{40, 70}}));
   bench.controller->decoder.firing_angles_deg = {55};
@@ -233,8 +233,8 @@ TEST(FiringPlan, WhatBeginsALittleBeforeTheOnlyToothHasItsWholeTime) {
   }
 }
 
-// Six places, one without tooth, cranked with a ripple that makes a tooth come sooner than the interval
-// before it says: before the coil was to be charged, or after its spark was due.
+// Six places, one without tooth, cranked with a ripple that makes a tooth come sooner than the
+// interval before it says: before the coil was to be charged, or after its spark was due.
 TEST(FiringPlan, AToothThatComesSoonerThanPredictedCostsNoSpark) {
   profile::Bench bench = FourCylinder(EvenWheel(6, {6}));
   for (double advance_deg = 5; advance_deg < 65; ++advance_deg) {

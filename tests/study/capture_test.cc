@@ -109,7 +109,8 @@ TEST(Capture, WhatCannotBeReadIsToldWithItsLine) {
               HasSubstr("cannot be read"));
 }
 
-// Invented: two rotors, of which each fires once in a turn of 40 ms; the trailing coil 12 degrees behind.
+// Invented: two rotors, of which each fires once in a turn of 40 ms; the trailing coil 12 degrees
+// behind.
 profile::Bench Rotors() {
   profile::Bench bench;
   bench.engine.kind = profile::EngineKind::kRotary;

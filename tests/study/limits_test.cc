@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Protections tried on benches drawn by seeds and on the shipped one: what is told wrong is caught and
-// measured as it was told, and nothing is said of what is right. What a protection should do is reckoned
-// here, from the bench's numbers: the limit as written, the delay as written, and how long a controller
-// that samples every 10 ms and fires at that speed can take to show it. SEEDS=500 in the environment draws
-// as many sound benches instead of those of every day.
+// Protections tried on benches drawn by seeds and on the shipped one: what is told wrong is caught
+// and measured as it was told, and nothing is said of what is right. What a protection should do is
+// reckoned here, from the bench's numbers: the limit as written, the delay as written, and how long
+// a controller that samples every 10 ms and fires at that speed can take to show it. SEEDS=500 in
+// the environment draws as many sound benches instead of those of every day.
 #include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -60,9 +60,9 @@ std::string Sentences(const LimitResult& result) {
   return fmt::format("{} | {}", fmt::join(result.failures, " "), fmt::join(result.not_shown, " "));
 }
 
-// How late the first thing can be seen that does not come, or a message that comes: two intervals of
-// all cylinders, a message of 50 ms; a pump switches at once. A filter of 80 ms at most, of a value that
-// goes three quarters of its way or less.
+// How late the first thing can be seen that does not come, or a message that comes: two intervals
+// of all cylinders, a message of 50 ms; a pump switches at once. A filter of 80 ms at most, of a
+// value that goes three quarters of its way or less.
 double LatestMs(const Bench& bench, const Protection& p, double rpm) {
   const double cycle_deg = bench.engine.strokes == 2 ? 360 : 720;
   const double interval_ms =
@@ -242,8 +242,8 @@ TEST(LimitsAndSight, OfAFastEngineSixtyMsAreSeen) {
   EXPECT_EQ(Try(bench, 2, {Telling(speed, ToldDelay(60))}, 1).outcome(), check::Outcome::kFailed);
 }
 
-// So far off that it acts on what is good, from the first tooth on: no spark ever comes, and it is to blame,
-// since farther from its limit they come.
+// So far off that it acts on what is good, from the first tooth on: no spark ever comes, and it is
+// to blame, since farther from its limit they come.
 TEST(LimitsAndSight, OneThatActsFromTheStartFails) {
   int tried = 0;
   for (Bench& bench : Watching("wheel", 6)) {
@@ -263,9 +263,9 @@ TEST(LimitsAndSight, OneThatActsFromTheStartFails) {
 
 // ---- one at fault beside others -----------------------------------------------------------------
 
-// Of two that cut the sparks, one the other way round: that one fails, and the other is not blamed. The oil
-// pressure's looks from 2500 r/min on, above which the coolant's is not tried: of that all is seen. Of the
-// oil pressure's nothing is, while the coolant's looks from 2000 r/min on.
+// Of two that cut the sparks, one the other way round: that one fails, and the other is not blamed.
+// The oil pressure's looks from 2500 r/min on, above which the coolant's is not tried: of that all
+// is seen. Of the oil pressure's nothing is, while the coolant's looks from 2000 r/min on.
 TEST(LimitsBesideOneAnother, OnlyTheOneThatActsTheOtherWayFails) {
   Bench bench = Shipped();
   Protection& coolant = bench.protections[1];
@@ -299,9 +299,10 @@ TEST(LimitsOfTheShippedBench, AllActAsTheyShould) {
   EXPECT_FALSE(report::AnyNotShown(limits));
 }
 
-// Oil pressure: the pin falls to 0 V, below 0.25 V; 100 ms later the controller goes on with 0 kPa, and
-// 500 ms later the sparks end. Coolant: out of range either way, and it goes on with 80 degrees. The crank:
-// without edges nothing is injected; a coil that floats gives the same with one end at ground.
+// Oil pressure: the pin falls to 0 V, below 0.25 V; 100 ms later the controller goes on with 0 kPa,
+// and 500 ms later the sparks end. Coolant: out of range either way, and it goes on with 80
+// degrees. The crank: without edges nothing is injected; a coil that floats gives the same with one
+// end at ground.
 TEST(LimitsOfTheShippedBench, WithABrokenWireItSaysWhatHappens) {
   const Bench bench = Shipped();
   const report::Limits limits = TryLimits(bench, {});
@@ -352,8 +353,8 @@ class SparkTimes : public run::RunObserver {
   std::vector<TimeNs> begins_ns;
 };
 
-// 3000 r/min, four cylinders: a coil every 10 ms. From 6 s on the oil pressure falls from 300 kPa by 100
-// kPa a second: it is 120 kPa at 7.8 s.
+// 3000 r/min, four cylinders: a coil every 10 ms. From 6 s on the oil pressure falls from 300 kPa
+// by 100 kPa a second: it is 120 kPa at 7.8 s.
 profile::Scenario OilFalls(const Bench& bench) {
   const int oil = profile::IndexOf(bench.stimuli, "oil_pressure");
   profile::Scenario scenario;
@@ -365,7 +366,8 @@ profile::Scenario OilFalls(const Bench& bench) {
   return scenario;
 }
 
-// The last coil is charged within 8.3 s and two samples, and not sooner than a coil's interval before.
+// The last coil is charged within 8.3 s and two samples, and not sooner than a coil's interval
+// before.
 TEST(LimitsOfTheShippedBench, TheStandInActsWhenReckonedByHand) {
   const Bench bench = Shipped();
   const profile::Scenario scenario = OilFalls(bench);
@@ -379,8 +381,9 @@ TEST(LimitsOfTheShippedBench, TheStandInActsWhenReckonedByHand) {
   EXPECT_LE(ToSeconds(sparks.begins_ns.back()), 8.3 + 0.020);
 }
 
-// "No coil for 100 ms" comes true 100 ms after the last coil has fired, 3 ms after it was charged: between
-// 8.3 - 0.01 + 0.1 and 8.3 + 0.02 + 0.003 + 0.1 s, 6 s after the step's begin. Told never, it does not.
+// "No coil for 100 ms" comes true 100 ms after the last coil has fired, 3 ms after it was charged:
+// between 8.3 - 0.01 + 0.1 and 8.3 + 0.02 + 0.003 + 0.1 s, 6 s after the step's begin. Told never,
+// it does not.
 TEST(LimitsOfTheShippedBench, AScenarioCanRequireIt) {
   const Bench bench = Shipped();
   profile::Scenario scenario = OilFalls(bench);

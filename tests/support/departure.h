@@ -35,8 +35,8 @@ struct Bridge {
   double ohm = 0;
 };
 
-// It reads as if the quantity were x + offset + gain (x - middle) + 4 bend u (1 - u), with x clamped
-// to its range before and u = (x - min) / span.
+// It reads as if the quantity were x + offset + gain (x - middle) + 4 bend u (1 - u), with x
+// clamped to its range before and u = (x - min) / span.
 struct SensorDeparture {
   double offset = 0, gain = 0, bend = 0;           // the quantity's unit; a share; its unit
   std::optional<double> stuck = {};                // at this value of the quantity

@@ -46,7 +46,8 @@ TEST_F(Comparing, OneSentenceForOneChange) {
   EXPECT_THAT(text, Not(HasSubstr("gear")));
 }
 
-// The display was gone in mid-sweep: what it showed is compared, the rest is neither met nor changed.
+// The display was gone in mid-sweep: what it showed is compared, the rest is neither met nor
+// changed.
 TEST_F(Comparing, WhereTheLaterOneEndedTheRestIsNotShown) {
   WhatItShowed now = Now();
   std::erase_if(now.facts, [](const ShownFact& f) {

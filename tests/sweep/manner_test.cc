@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// How a value is shown beyond its number, worked by hand on the small bench: a message without a value,
-// lamps that blink, stay lit and are acknowledged, what is kept, the first second and the key.
+// How a value is shown beyond its number, worked by hand on the small bench: a message without a
+// value, lamps that blink, stay lit and are acknowledged, what is kept, the first second and the
+// key.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -400,7 +401,8 @@ TEST_F(APersonIsAsked, WhatIsNotAnsweredIsListedAndNoDifference) {
                    "coolant: how soon the screen is dark with the key off was not answered"}));
 }
 
-// Question 4 is the lower end, after 3 has warned: the lamp is lit still, and the value is in order.
+// Question 4 is the lower end, after 3 has warned: the lamp is lit still, and the value is in
+// order.
 TEST_F(APersonIsAsked, ALampThatStaysLitIsNoWarningOfTheNextQuestion) {
   const PersonSaw saw = TakeReadings(bench_, {Read(4, "coolant", "-40", "red blinks")});
   EXPECT_TRUE(CompareWithRequired({{}, saw.required}, {{}, saw.facts}).changes.empty());

@@ -41,7 +41,8 @@ TEST_F(Smoothed, WhatCreepsIsWaitedForUntilItStands) {
   }
 }
 
-// Without smoothing three looks take 0.3 s each to learn that; from then on one repetition is enough.
+// Without smoothing three looks take 0.3 s each to learn that; from then on one repetition is
+// enough.
 TEST_F(Smoothed, WhatStandsAtOnceIsNotWaitedForOnceThatIsKnown) {
   for (const double value : {10, 20, 30}) LookAt(value);
   EXPECT_EQ(now_ns_, 3 * 300 * kNsPerMs);
@@ -51,8 +52,8 @@ TEST_F(Smoothed, WhatStandsAtOnceIsNotWaitedForOnceThatIsKnown) {
   EXPECT_EQ(now_ns_, 2 * 50 * kNsPerMs);
 }
 
-// 7200.25 is a quarter of a digit from where it came to: half a digit before its end the text stands, a
-// hundredth of one later a limit between two steps of 0.01 may be passed.
+// 7200.25 is a quarter of a digit from where it came to: half a digit before its end the text
+// stands, a hundredth of one later a limit between two steps of 0.01 may be passed.
 TEST_F(Smoothed, WhereADigitIsManyStepsItIsWaitedForLonger) {
   tau_s_ = 1.0;
   finest_ = 100;

@@ -254,8 +254,8 @@ TEST(ChannelLobe, StandstillCutsTheLobeInProgress) {
   EXPECT_GT(rig.stream.Peek().lobe_peak_v, 0);
 }
 
-// Lobes of 5 deg from 12.5 on, negative. At 13 deg the crank goes on twice as fast: 4.5 deg are left of it, 0.9
-// of its half sine, at the height of the new speed.
+// Lobes of 5 deg from 12.5 on, negative. At 13 deg the crank goes on twice as fast: 4.5 deg are
+// left of it, 0.9 of its half sine, at the height of the new speed.
 TEST(ChannelLobe, AChangeOfSpeedInsideItIsFollowedToItsEnd) {
   Rig rig({Coil(Shaft::kCrank, Toothed(36))});
   rig.Begin(0, Hold(1000));
@@ -278,8 +278,9 @@ TEST(ChannelLobe, AChangeOfSpeedInsideItIsFollowedToItsEnd) {
   EXPECT_NEAR(rest.lobe_begin_v / 2 + rest.lobe_peak_v, -peak_v * 0.987688, 1e-4 * peak_v);
 }
 
-// A change so small that the lobe's end moves by a nanosecond or two is one too. Its exact end, in extended
-// precision: t + (17.5 deg - 6 n0 t) / (6 n1), n in r/min, times in s; an announced one is rounded by half of a ns.
+// A change so small that the lobe's end moves by a nanosecond or two is one too. Its exact end, in
+// extended precision: t + (17.5 deg - 6 n0 t) / (6 n1), n in r/min, times in s; an announced one is
+// rounded by half of a ns.
 TEST(ChannelLobe, AChangeThatMovesItsEndByANanosecondMovesIt) {
   Random random(5, 11);
   for (int i = 0; i < 500; ++i) {
@@ -312,7 +313,8 @@ TEST(ChannelLobe, IsNotPlannedAnewWhenTheMotionGoesOnAsItDid) {
   EXPECT_NEAR(static_cast<double>(events[0].t_ns), static_cast<double>(AtDeg(17.5, 1000)), 1);
 }
 
-// Many changes inside many lobes: each lobe ends where the next begins, to the nanosecond, and none is lost.
+// Many changes inside many lobes: each lobe ends where the next begins, to the nanosecond, and none
+// is lost.
 TEST(ChannelLobe, AbutThroughAllChangesOfSpeed) {
   Rig rig({Coil(Shaft::kCrank, Toothed(36))});
   Random random(3, 7);

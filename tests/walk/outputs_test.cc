@@ -114,7 +114,8 @@ TEST_F(WalkOutputs, DriveActsThenRests) {
   EXPECT_EQ(drive.steps[1].drives.at(0).to, 0);
 }
 
-// A real controller's sensors are not driven: nothing is expected of them, and each circuit says so.
+// A real controller's sensors are not driven: nothing is expected of them, and each circuit says
+// so.
 TEST_F(WalkOutputs, OfARealControllerExpectsOnlyWhatReachesIt) {
   const Walk driven = MakeWalk(bench_), walk = MakeWalk(bench_, false);
   EXPECT_NE(Find(driven, "head_head_temperature"), nullptr);
