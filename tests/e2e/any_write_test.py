@@ -229,7 +229,7 @@ class AnyWrite(unittest.TestCase):
                 ("signals of a record", ["signals", str(record), "--out", f"{o}/s"], ["--overwrite"]),
                 ("schedule import", ["schedule", "import", SCHEDULE, "--out", f"{o}/h.yaml"], ["--overwrite"]),
                 ("schedule draw", ["schedule", "draw", KART, "--out", f"{o}/draw"], ["--overwrite"]),
-                ("display sweep", ["display", "sweep", KART, "--out", f"{o}/display"], ["--overwrite"])):
+                ("display sweep", ["display", "sweep", KART, "--out", f"{o}/display"], [])):
             with self.subTest(name):
                 helped = subprocess.run([DRYCRANK, *words[:2 if words[0] in ("schedule", "display") else 1], "--help"],
                                         capture_output=True, text=True, timeout=60).stdout
