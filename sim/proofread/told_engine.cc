@@ -110,13 +110,13 @@ std::string TrailingCome(const Engine& engine, const Decoder& told) {
 
 // The second plugs, behind the first.
 Diagnostic WrongSplit(const Engine& engine, const Decoder& told) {
-  return {told.written.Of("trailing_deg", told.place),
-          fmt::format("the controller is told that trailing plugs fire {:g} deg behind the leading "
-                      "ones; the engine was designed for {:g} ({}): {}",
-                      *told.trailing_deg, *engine.trailing_deg,
-                      At(engine.written.Of("trailing_deg", engine.place)),
-                      TrailingCome(engine, told)),
-          fmt::format("set {:g} in the controller, or correct the engine", *engine.trailing_deg)};
+  return {
+      told.written.Of("trailing_deg", told.place),
+      fmt::format("the controller is told that trailing plugs fire {:g} deg behind the leading "
+                  "ones; the engine was designed for {:g} ({}): {}",
+                  *told.trailing_deg, *engine.trailing_deg,
+                  At(engine.written.Of("trailing_deg", engine.place)), TrailingCome(engine, told)),
+      fmt::format("set {:g} in the controller, or correct the engine", *engine.trailing_deg)};
 }
 
 void CompareSplit(const Engine& engine, const Decoder& told, Compared& out) {

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Coils and injectors: each cylinder has its own, and each of them its cylinder. A bench may wire
-// some injectors of many; a coil that is left out is not fired, and that is said. With paired firing
-// one coil may serve two cylinders.
+// some injectors of many; a coil that is left out is not fired, and that is said. With paired
+// firing one coil may serve two cylinders.
 #include <fmt/format.h>
 
 #include <algorithm>

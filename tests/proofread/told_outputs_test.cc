@@ -21,7 +21,8 @@ using testing::StartsWith;
 void ExpectOne(const EditedBench& bench, const std::string& said) {
   const Proof proof = bench.Read();
   ASSERT_EQ(proof.problems.size(), 1u) << said;
-  EXPECT_THAT(Format(proof.problems[0]), AllOf(StartsWith(bench.At(bench.line())), HasSubstr(said)));
+  EXPECT_THAT(Format(proof.problems[0]),
+              AllOf(StartsWith(bench.At(bench.line())), HasSubstr(said)));
 }
 
 TEST(ToldOutputs, AsShippedAllIsInOrder) {
@@ -92,7 +93,8 @@ TEST(ToldOutputs, NoTrailingCoilWhereTheControllerIsToldOfThemIsNamed) {
 // trailing spark is meant 7 behind. 12 too early, as the leading one is 12 too late.
 TEST(ToldOutputs, LeadingAndTrailingExchangedAreEachTwelveDegreesOff) {
   EditedBench bench("hovercraft");
-  bench.Edit("\n  decoder:", "advance_deg: 5, trailing_deg: 12", "advance_deg: -7, trailing_deg: -12");
+  bench.Edit("\n  decoder:", "advance_deg: 5, trailing_deg: 12",
+             "advance_deg: -7, trailing_deg: -12");
   const Proof proof = bench.Read();
   ASSERT_EQ(proof.problems.size(), 2u);
   EXPECT_THAT(proof.problems[0].what, HasSubstr("each leading spark comes 12 deg too late"));

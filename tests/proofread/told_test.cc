@@ -259,12 +259,13 @@ TEST(Told, AToothThatNeverArmsAnInputThatAdaptsIsNamed) {
     return said;
   };
   ASSERT_EQ(arming().size(), 1u);
-  EXPECT_THAT(arming()[0], AllOf(StartsWith(bench.At(bench.line() + 1)),
-                                 HasSubstr("that of tooth 1 is 18.0 deg long, one before it 6.0 "
-                                           "deg, so it is 0.33 times as high"),
-                                 HasSubstr("no edge is seen there, and no place is found, or a wrong "
-                                           "one: sparks may come at a wrong degree"),
-                                 HasSubstr("set arm_share to 0.32 or less")));
+  EXPECT_THAT(arming()[0],
+              AllOf(StartsWith(bench.At(bench.line() + 1)),
+                    HasSubstr("that of tooth 1 is 18.0 deg long, one before it 6.0 "
+                              "deg, so it is 0.33 times as high"),
+                    HasSubstr("no edge is seen there, and no place is found, or a wrong "
+                              "one: sparks may come at a wrong degree"),
+                    HasSubstr("set arm_share to 0.32 or less")));
   bench.Edit(kController, "arm_share: 0.4", "arm_share: 0.32");
   EXPECT_THAT(arming(), IsEmpty());
 }

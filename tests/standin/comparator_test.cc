@@ -155,8 +155,8 @@ TEST(Comparator, OneThatAdaptsPassesOverWhatIsMuchWeakerThanTheLobesBefore) {
   EXPECT_EQ(FallsOf(channel, {4, 1, 0.35}), (std::vector<TimeNs>{1, 3, 5}));
 }
 
-// The lobes between are the other way, and their zeros are off by what a solved network leaves: they
-// take no place among the three that are kept. 0.5 of 4 V are 2 V; when the 4 V are the fourth
+// The lobes between are the other way, and their zeros are off by what a solved network leaves:
+// they take no place among the three that are kept. 0.5 of 4 V are 2 V; when the 4 V are the fourth
 // before, 1 V is enough.
 TEST(Comparator, OneThatAdaptsKeepsThreeLobesOfItsOwnSide) {
   profile::TriggerChannel channel = ZeroCrossing(profile::ActiveEdge::kFalling);
