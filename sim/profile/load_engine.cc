@@ -9,6 +9,7 @@
 #include "profile/load_bench.h"
 #include "profile/table_reader.h"
 #include "types/limits.h"
+#include "yaml/nearest.h"
 
 namespace drycrank::profile {
 namespace {
@@ -94,9 +95,15 @@ void ReadFiring(Reader& r, int* strokes, std::vector<int>* order, std::vector<do
 
 namespace {
 
+// A misspelt kind is taken for the nearest, so that nothing follows from it but its own problem.
+bool IsNearRotary(const Node* kind) {
+  return kind != nullptr && kind->kind == NodeKind::kScalar &&
+         yaml::Nearest(kind->text, {"piston", "rotary"}) == "rotary";
+}
+
 // A rotor fires once in every turn: as on two strokes.
 void ReadKind(Reader& r, TableReader<Engine>& t, Engine& engine) {
-  t.Take("kind");
+  if (!t.Take("kind") && IsNearRotary(r.Find("kind"))) engine.kind = EngineKind::kRotary;
   if (engine.kind == EngineKind::kPiston) return;
   engine.strokes = 2;
   if (!r.Has("strokes")) return;

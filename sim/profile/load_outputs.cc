@@ -79,6 +79,13 @@ void ReadWitness(BenchContext& c, Reader& r, ControllerOutput& out) {
   ReadSignalWitness(c, r, *ref, out);
 }
 
+void CheckCylinder(const Engine& engine, Reader& r, int cylinder) {
+  const std::size_t most = engine.firing_order.size();
+  if (most == 0 || static_cast<std::size_t>(cylinder) <= most) return;
+  r.Complain("cylinder", fmt::format("cylinder {} of an engine of {}", cylinder, most),
+             most == 1 ? "write 1" : fmt::format("write 1 to {}", most));
+}
+
 void ReadLoad(BenchContext& c, Reader& r, ControllerOutput& out) {
   if (const auto ref = r.GetRef("load")) {
     out.load = Resolve(c.problems, *ref, NamesOf(c.bench.loads), "load");
@@ -96,6 +103,7 @@ void LoadOutputs(BenchContext& c, const Node* node, Controller& k) {
               out.place = place;
               Reader r(c.problems, data, fmt::format("output '{}'", name), place);
               TakeAll(r, kOutputKeys, out);
+              CheckCylinder(c.bench.engine, r, out.cylinder);
               out.terminal = OutputTerminal(c, r, k);
               ReadLoad(c, r, out);
               ReadDrivenBy(c, r, out);

@@ -62,7 +62,7 @@ Diagnostic Lost(const profile::Bench& bench, const profile::TriggerChannel& chan
           "({}): no edge is seen there, {}",
           channel.name, channel.arm_share, weak.tooth, weak.deg, weak.before_deg, weak.share,
           At(coil.written.Of("wheel", coil.place)),
-          primary ? "and the place is never found, or lost again in each turn"
+          primary ? "and no place is found, or a wrong one: sparks may come at a wrong degree"
                   : "in no turn of it"),
       fmt::format("set arm_share to {:.2f} or less, or a wheel whose teeth are alike",
                   std::max(0.0, most))};

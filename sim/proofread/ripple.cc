@@ -46,7 +46,8 @@ Diagnostic TooLow(const profile::Bench& bench, double borne) {
                       "engine's is {:g} "
                       "({}): the lobe of tooth {} is then {:.2f} times as high as one of the three "
                       "before it, no "
-                      "edge is seen there, and the place is lost",
+                      "edge is seen there, and the place is lost, or a wrong one is found: sparks "
+                      "may come at a wrong degree",
                       primary.arm_share, borne, bench.engine.compression_ripple,
                       At(bench.engine.written.Of("compression_ripple", bench.engine.place)),
                       weak ? weak->tooth : 0, share),

@@ -17,6 +17,7 @@ Compared CompareTold(const profile::Bench& bench) {
   if (bench.controller) {
     Pins pins(bench);
     CompareEngine(bench, out);
+    CompareOutputs(bench, out);
     CompareTriggers(bench, pins, out);
     TellApart(bench, out);
     CompareArming(bench, out);

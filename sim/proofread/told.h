@@ -7,6 +7,7 @@
 // wrong one.
 //
 //   told_engine    strokes, firing order and angles, designed advance, trailing plugs
+//   told_outputs   coils and injectors of a cylinder twice, of none, left out
 //   told_triggers  wheel, shaft, offset, edge, polarity, thresholds, window of a cam
 //   told_apart     patterns with which no controller could find its place
 //   arming         lobes that do not arm an input which adapts
@@ -38,9 +39,10 @@ struct Compared {
 
 Compared CompareTold(const profile::Bench& bench);
 
-// ---- its parts. REQUIRES for the first five: bench.controller ---------------------------------
+// ---- its parts. REQUIRES for the first six: bench.controller ---------------------------------
 
 void CompareEngine(const profile::Bench& bench, Compared& out);
+void CompareOutputs(const profile::Bench& bench, Compared& out);
 void CompareTriggers(const profile::Bench& bench, Pins& pins, Compared& out);
 void TellApart(const profile::Bench& bench, Compared& out);
 void CompareTables(const profile::Bench& bench, Pins& pins, Compared& out);

@@ -83,27 +83,40 @@ void CompareAdvance(const Engine& engine, const Decoder& told, Compared& out) {
   }
   if (std::abs(told.advance_deg - *engine.advance_deg) <= kSameAngleDeg) return;
   const double more_deg = told.advance_deg - *engine.advance_deg;
+  const bool alike = !engine.trailing_deg || told.trailing_deg == engine.trailing_deg;
   out.disagreements.push_back(
       {told.written.Of("advance_deg", told.place),
        fmt::format("the controller is told {:g} deg of ignition advance; the engine was designed "
-                   "for {:g} ({}): each spark comes {:g} deg too {}",
+                   "for {:g} ({}): each {}spark comes {:g} deg too {}",
                    told.advance_deg, *engine.advance_deg,
-                   At(engine.written.Of("advance_deg", engine.place)), std::abs(more_deg),
-                   more_deg > 0 ? "early" : "late"),
+                   At(engine.written.Of("advance_deg", engine.place)), alike ? "" : "leading ",
+                   std::abs(more_deg), more_deg > 0 ? "early" : "late"),
        fmt::format("set {:g} in the controller, or correct the engine", *engine.advance_deg)});
+}
+
+// Where the trailing sparks come, against where they are meant: behind leading ones that may be
+// wrong as well.
+std::string TrailingCome(const Engine& engine, const Decoder& told) {
+  double more_deg = *told.trailing_deg - *engine.trailing_deg;
+  if (engine.advance_deg && told.written.Has("advance_deg")) {
+    more_deg -= told.advance_deg - *engine.advance_deg;
+  }
+  if (std::abs(more_deg) <= kSameAngleDeg) {
+    return "the trailing sparks themselves come where they are meant";
+  }
+  return fmt::format("each trailing spark comes {:g} deg too {}", std::abs(more_deg),
+                     more_deg > 0 ? "late" : "early");
 }
 
 // The second plugs, behind the first.
 Diagnostic WrongSplit(const Engine& engine, const Decoder& told) {
-  const double more_deg = *told.trailing_deg - *engine.trailing_deg;
-  return {told.written.Of("trailing_deg", told.place),
-          fmt::format("the controller is told that trailing plugs fire {:g} deg behind the leading "
-                      "ones; the engine was designed for {:g} ({}): each trailing spark comes {:g} "
-                      "deg too {}",
-                      *told.trailing_deg, *engine.trailing_deg,
-                      At(engine.written.Of("trailing_deg", engine.place)), std::abs(more_deg),
-                      more_deg > 0 ? "late" : "early"),
-          fmt::format("set {:g} in the controller, or correct the engine", *engine.trailing_deg)};
+  return {
+      told.written.Of("trailing_deg", told.place),
+      fmt::format("the controller is told that trailing plugs fire {:g} deg behind the leading "
+                  "ones; the engine was designed for {:g} ({}): {}",
+                  *told.trailing_deg, *engine.trailing_deg,
+                  At(engine.written.Of("trailing_deg", engine.place)), TrailingCome(engine, told)),
+      fmt::format("set {:g} in the controller, or correct the engine", *engine.trailing_deg)};
 }
 
 void CompareSplit(const Engine& engine, const Decoder& told, Compared& out) {

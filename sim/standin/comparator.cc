@@ -86,7 +86,7 @@ void Comparator::Adapt(const Wave& next) {
   if (started_) lobe_v_ = std::max(lobe_v_, HighestUntil(last_, next.begin_ns, side));
   last_ = next;
   if (side * next.begin_v <= kZeroBandV) {
-    if (lobe_v_ > 0) {
+    if (lobe_v_ > kZeroBandV) {  // what stays within the band is no lobe
       lobes_v_[oldest_lobe_] = lobe_v_;
       oldest_lobe_ = (oldest_lobe_ + 1) % kLobesKept;
     }

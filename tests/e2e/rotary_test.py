@@ -215,6 +215,9 @@ class Rotors(unittest.TestCase):
         self.assertEqual(failed(report), {"leading", "trailing"})
         self.assertIn("12.0° late", detail(report, "leading"))
         self.assertIn("12.0° early", detail(report, "trailing"))
+        said = self.proofread(text)[1]
+        self.assertIn("each leading spark comes 12 deg too late", said)
+        self.assertIn("each trailing spark comes 12 deg too early", said)
 
     def test_trailing_coils_never_fired(self):
         text = bench(*WHEELS["36-2-2-2"], decoder=f"advance_deg: {ADVANCE}")

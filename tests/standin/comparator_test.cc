@@ -155,6 +155,27 @@ TEST(Comparator, OneThatAdaptsPassesOverWhatIsMuchWeakerThanTheLobesBefore) {
   EXPECT_EQ(FallsOf(channel, {4, 1, 0.35}), (std::vector<TimeNs>{1, 3, 5}));
 }
 
+// The lobes between are the other way, and their zeros are off by what a solved network leaves:
+// they take no place among the three that are kept. 0.5 of 4 V are 2 V; when the 4 V are the fourth
+// before, 1 V is enough.
+TEST(Comparator, OneThatAdaptsKeepsThreeLobesOfItsOwnSide) {
+  profile::TriggerChannel channel = ZeroCrossing(profile::ActiveEdge::kFalling);
+  channel.arm_share = 0.5;
+  Comparator comparator = Comparator::For(channel);
+  TimeNs t_ns = 0;
+  for (const double peak_v : {4.0, 1.0, 1.0, 1.0, 1.0}) {
+    comparator.OnPiece({t_ns, t_ns + kMs, 0, 0, peak_v});
+    comparator.OnPiece({t_ns + kMs, t_ns + 2 * kMs, 1e-12, 0, -peak_v});
+    t_ns += 2 * kMs;
+  }
+  std::vector<TimeNs> falls_ns;
+  while (comparator.next_ns() != kNever) {
+    const TimeNs next_ns = comparator.next_ns();
+    if (!comparator.Take()) falls_ns.push_back((next_ns + kMs / 2) / kMs);
+  }
+  EXPECT_EQ(falls_ns, (std::vector<TimeNs>{1, 9}));
+}
+
 // What a piece said after the begin of the next has not been: 8 V never came.
 TEST(Comparator, OneThatAdaptsTakesALobeAsFarAsItCame) {
   profile::TriggerChannel channel = ZeroCrossing(profile::ActiveEdge::kRising);
