@@ -1,8 +1,10 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: Apache-2.0
-"""What a message file says twice is refused or named; no library is the judge.
+"""What a message file says twice, or in pieces, is refused or named; no library is the judge.
 
-The files are written here, and what they say of some bytes is worked out here.
+The files are written here, and what they say of some bytes is worked out here. A COMPU-METHOD is
+read as AUTOSAR's template of software components describes it (from memory): within the limits of
+a scale physical = (V0 + V1·raw) / D0.
 """
 import json
 import os
@@ -52,6 +54,100 @@ class Folder(unittest.TestCase):
         for part in (f"{name}:{place}: ", *parts):
             self.assertIn(part, out.stderr)
         self.assertFalse(os.path.exists(self.yaml))
+
+
+def line(low, high, numerator, denominator=(1,)):
+    """A scale as (text, its law within its limits)."""
+    values = lambda numbers: "".join(f"<V>{n}</V>" for n in numbers)
+    text = (f"<COMPU-SCALE><LOWER-LIMIT>{low}</LOWER-LIMIT><UPPER-LIMIT>{high}</UPPER-LIMIT><COMPU-RATIONAL-COEFFS>"
+            f"<COMPU-NUMERATOR>{values(numerator)}</COMPU-NUMERATOR><COMPU-DENOMINATOR>{values(denominator)}"
+            "</COMPU-DENOMINATOR></COMPU-RATIONAL-COEFFS></COMPU-SCALE>\n")
+    power = lambda numbers, raw: sum(n * raw**i for i, n in enumerate(numbers))
+    return text, (low, high, lambda raw: power(numerator, raw) / power(denominator, raw))
+
+
+def constant(low, high, content):
+    return (f"<COMPU-SCALE><LOWER-LIMIT>{low}</LOWER-LIMIT><UPPER-LIMIT>{high}</UPPER-LIMIT>"
+            f"<COMPU-CONST>{content}</COMPU-CONST></COMPU-SCALE>\n")
+
+
+def method(*scales):
+    return f"<COMPU-INTERNAL-TO-PHYS><COMPU-SCALES>\n{''.join(scales)}</COMPU-SCALES></COMPU-INTERNAL-TO-PHYS>"
+
+
+def by_the_file(laws, raw):
+    return next(law(raw) for low, high, law in laws if low <= raw <= high)
+
+
+def arxml(methods):
+    """One message F; each signal of {signal: inside of its COMPU-METHOD} has 16 bits, in turn."""
+    ref = lambda kind, tag, path: f'<{tag} DEST="{kind}">/P/{path}</{tag}>'
+    maps = "".join(f"<I-SIGNAL-TO-I-PDU-MAPPING><SHORT-NAME>m_{n}</SHORT-NAME>{ref('I-SIGNAL', 'I-SIGNAL-REF', n)}"
+                   "<PACKING-BYTE-ORDER>MOST-SIGNIFICANT-BYTE-LAST</PACKING-BYTE-ORDER>"
+                   f"<START-POSITION>{16 * i}</START-POSITION></I-SIGNAL-TO-I-PDU-MAPPING>" for i, n in enumerate(methods))
+    signals = "".join(f"<I-SIGNAL><SHORT-NAME>{n}</SHORT-NAME><LENGTH>16</LENGTH>{ref('SYSTEM-SIGNAL', 'SYSTEM-SIGNAL-REF', 's_' + n)}"
+                      f"</I-SIGNAL><SYSTEM-SIGNAL><SHORT-NAME>s_{n}</SHORT-NAME><PHYSICAL-PROPS><SW-DATA-DEF-PROPS-VARIANTS>"
+                      f"<SW-DATA-DEF-PROPS-CONDITIONAL>{ref('COMPU-METHOD', 'COMPU-METHOD-REF', 'c_' + n)}"
+                      "</SW-DATA-DEF-PROPS-CONDITIONAL></SW-DATA-DEF-PROPS-VARIANTS></PHYSICAL-PROPS></SYSTEM-SIGNAL>\n"
+                      f"<COMPU-METHOD><SHORT-NAME>c_{n}</SHORT-NAME>{inside}</COMPU-METHOD>\n" for n, inside in methods.items())
+    return ('<?xml version="1.0" encoding="UTF-8"?><AUTOSAR xmlns="http://autosar.org/schema/r4.0"><AR-PACKAGES><AR-PACKAGE>'
+            "<SHORT-NAME>P</SHORT-NAME><ELEMENTS><CAN-CLUSTER><SHORT-NAME>C</SHORT-NAME><CAN-CLUSTER-VARIANTS>"
+            "<CAN-CLUSTER-CONDITIONAL><PHYSICAL-CHANNELS><CAN-PHYSICAL-CHANNEL><SHORT-NAME>ch</SHORT-NAME><FRAME-TRIGGERINGS>"
+            f"<CAN-FRAME-TRIGGERING><SHORT-NAME>T</SHORT-NAME>{ref('CAN-FRAME', 'FRAME-REF', 'F')}<CAN-ADDRESSING-MODE>STANDARD"
+            "</CAN-ADDRESSING-MODE><IDENTIFIER>291</IDENTIFIER></CAN-FRAME-TRIGGERING></FRAME-TRIGGERINGS></CAN-PHYSICAL-CHANNEL>"
+            "</PHYSICAL-CHANNELS></CAN-CLUSTER-CONDITIONAL></CAN-CLUSTER-VARIANTS></CAN-CLUSTER><CAN-FRAME><SHORT-NAME>F</SHORT-NAME>"
+            "<FRAME-LENGTH>8</FRAME-LENGTH><PDU-TO-FRAME-MAPPINGS><PDU-TO-FRAME-MAPPING><SHORT-NAME>m</SHORT-NAME>"
+            f"<PACKING-BYTE-ORDER>MOST-SIGNIFICANT-BYTE-LAST</PACKING-BYTE-ORDER>{ref('I-SIGNAL-I-PDU', 'PDU-REF', 'U')}"
+            "<START-POSITION>0</START-POSITION></PDU-TO-FRAME-MAPPING></PDU-TO-FRAME-MAPPINGS></CAN-FRAME><I-SIGNAL-I-PDU>"
+            f"<SHORT-NAME>U</SHORT-NAME><LENGTH>8</LENGTH><I-SIGNAL-TO-PDU-MAPPINGS>{maps}</I-SIGNAL-TO-PDU-MAPPINGS></I-SIGNAL-I-PDU>\n"
+            f"{signals}</ELEMENTS></AR-PACKAGE></AR-PACKAGES></AUTOSAR>")
+
+
+class Scales(Folder):
+    """Each signal that is left has the file's value for every raw value that the file speaks of."""
+
+    def judged(self, scales):
+        """(lines, signals that are left) of {signal: [(text, law)]}."""
+        said = self.said("a.arxml", arxml({name: method(*(text for text, _ in parts)) for name, parts in scales.items()}))
+        left = set()
+        for raw in (0, 1, 1000, 2000, 2001, 3000):
+            found = self.bench("F", raw.to_bytes(2, "little") * 4)
+            left = set(found)
+            for name, value in found.items():
+                self.assertAlmostEqual(value, by_the_file([law for _, law in scales[name]], raw), 9, (name, raw))
+        return said, left
+
+    def test_of_two_scales_none_is_taken_for_all(self):
+        said, left = self.judged({"plain": [line(0, 3000, (-40, 0.5))], "two": [line(0, 2000, (-40, 0.5)), line(2001, 3000, (7, 3), (2,))],
+                                  "same": [line(0, 2000, (-40, 0.5)), line(2001, 3000, (-80, 1), (2,))]})
+        self.assertEqual(left, {"plain", "same"})
+        self.assertEqual([s for s in said if "F.two" in s or "F.same" in s],
+                         ["F.two: lost: signal; line 7: 2 scales (lines 8, 9), each for a range of raw values; a signal has one for all"])
+
+    def test_what_is_no_straight_line_is_left_out(self):
+        flat = constant(0, 2000, "<V>5</V>"), (0, 2000, lambda raw: 5)
+        said, left = self.judged({"plain": [line(0, 3000, (1, 2), (4,))], "square": [line(0, 3000, (0, 1, 2))],
+                                  "ratio": [line(0, 3000, (0, 1), (1, 1))], "flat": [flat, line(2001, 3000, (0, 1))]})
+        self.assertEqual(left, {"plain"})
+        for name, why in (("square", "is no straight line"), ("ratio", "is no straight line"), ("flat", "one value stands for")):
+            self.assertEqual(sum(s.startswith(f"F.{name}: lost: signal; line ") and why in s for s in said), 1, said)
+
+    def test_a_scale_the_other_way_round_is_left_out(self):
+        back = method(line(0, 3000, (0, 2))[0]).replace("INTERNAL-TO-PHYS", "PHYS-TO-INTERNAL")
+        said = self.said("a.arxml", arxml({"plain": method(line(0, 3000, (0, 2))[0]), "back": back}))
+        self.assertEqual(self.bench("F", [10, 0, 10, 0, 0, 0, 0, 0]), {"plain": 20})
+        self.assertEqual(sum(s.startswith("F.back: lost: signal; ") and "from physical to raw" in s for s in said), 1, said)
+
+    def test_names_are_their_text_and_of_two_it_is_said_which_is_kept(self):
+        text = arxml({"s": method(line(0, 3000, (0, 2))[0], *(constant(*c) for c in (
+            (4095, 4095, "<VT>err</VT>"), (4095, 4095, "<VT>bad</VT>"), (4094, 4094, "<VT>off</VT>"), (4000, 4009, "<VT>odd</VT>"))))})
+        said = self.said("a.arxml", text)
+        first = text[:text.index("err")].count("\n") + 1
+        self.assertIn(f"F.s: changed: raw value 4095 is named 'err' (line {first}) and 'bad' (line {first + 1}); 'bad' is kept: "
+                      "a value has one name", said)
+        self.assertIn("F.s: lost: name 'odd' of raw values 4000 to 4009; names of ranges are not read", said)
+        self.assertEqual(self.names("F", "s"), {"4094": "off", "4095": "bad"})
+        self.assertEqual(self.bench("F", [7, 0, 0, 0, 0, 0, 0, 0]), {"s": 14})
 
 
 JSON = """{"messages": [
