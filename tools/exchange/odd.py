@@ -9,6 +9,7 @@ import json
 import re
 
 from losses import BadInput
+from scales import Scales
 
 
 def sentence(error):
@@ -285,6 +286,7 @@ class ArxmlFile(Whole):
         from lxml import etree
         self.etree = etree
         self.root = etree.fromstring(data, etree.XMLParser(resolve_entities=False, no_network=True))
+        self.scales = Scales(etree, self.root)
         self.items = list(self.root.iter("{*}CAN-FRAME-TRIGGERING"))
         self.at = [(item.getparent(), item.getparent().index(item)) for item in self.items]
 
@@ -308,6 +310,7 @@ class ArxmlFile(Whole):
             if not (element.text or "").strip():
                 element.text = f"line_{element.sourceline}"
                 losses.lost("", "", f"line {element.sourceline}", "a SHORT-NAME is empty")
+        self.scales.mend()
 
     def _by_path(self):
         """{"/PDU/engine": element}"""
@@ -345,6 +348,7 @@ class ArxmlFile(Whole):
 
     def complete(self, matrices, chosen, losses):
         """A selector is unsigned, and of a big-endian one the start bit is its most significant bit."""
+        self.scales.complete(matrices, losses)
         frames = {str(f.name): f for db in matrices.values() for f in db.frames}
         by_path = self._by_path()
         for item in chosen:

@@ -15,6 +15,7 @@ import warnings
 
 import dbc
 import sym6
+import twice
 from losses import BadInput
 from odd import sentence, whole
 
@@ -279,9 +280,12 @@ def read_matrices(path, encoding, losses):
         elif suffix == "sym":
             matrices, said, kept = _parse_sym(data.decode(encoding), losses, parse, encoding)
             data = kept.encode(encoding)
+            twice.say_sym(kept, losses)
         elif suffix == "kcd":
             matrices, said, data = _parse_kcd(data, losses, parse)
         else:
+            if suffix == "json":
+                twice.refuse_json_keys(path, data.decode(encoding))
             messages = whole(suffix, data)
             matrices, said, data = messages.read(path, losses, parse) if messages else (*parse(data), data)
     except BadInput:

@@ -251,6 +251,8 @@ class Converter:
     def signal(self, frame, signal):
         lost = lambda what, why: self.losses.lost(frame.name, signal.name, what, why)
         size = int(signal.size)
+        if getattr(signal, "why_not", None):
+            return lost("signal", signal.why_not)
         if not 1 <= size <= 64:
             return lost("signal", f"{size} bits; 1 to 64 are possible")
         if signal.is_float and size not in (32, 64):
