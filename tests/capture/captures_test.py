@@ -588,6 +588,19 @@ class Files(unittest.TestCase):
         whole = self.said(self.put("whole.csv", self.with_holes({})))
         self.assertFalse([f for f in whole["findings"] if "missing" in f["text"]])
 
+    def test_a_hole_that_swallows_the_last_tooth_before_a_gap_moves_nothing(self):
+        """Tooth 58 of 60-2 stands at 1362 to 1365 degrees, 0.36 degrees a row from 77 on: rows 3569 to 3578; the gap ends at
+        1380, row 3619. 20 kHz, 1200 r/min all along; the teeth behind the hole are at the places they were drawn at."""
+        for first, count in ((3555, 30), (3564, 18), (3564, 40), (3540, 60), (3530, 80), (3564, 62)):
+            with self.subTest(first=first, count=count):
+                said = self.said(self.put("tooth.csv", self.with_holes({first: count})))
+                self.assertAlmostEqual(said["least_rpm"], 1200, delta=3)
+                self.assertAlmostEqual(said["most_rpm"], 1200, delta=3)
+                self.assertEqual((said["triggers"][0]["missing"], said["triggers"][0]["extra"]), (0, 0))
+                self.assertAlmostEqual(said["turns"], 10, delta=0.3)
+                self.assertAlmostEqual(said["triggers"][1]["late_deg"], 4.5, delta=0.1)
+                self.assertLess(said["triggers"][1]["uncertain_deg"], 0.1)
+
     def test_rows_of_levels_that_are_missing_are_no_changes(self):
         """0 and 1 with a hole among the first rows: still samples of a clock."""
         rows = [[1.0 if v > 2.5 else 0.0 for v in row] for row in self.rows()]
@@ -629,6 +642,36 @@ class Files(unittest.TestCase):
             self.assertEqual([f["text"] for f in said["findings"] if f["says"] == "off"], [])
             self.assertAlmostEqual(said["least_rpm"], 200, delta=4)
             self.assertAlmostEqual(said["most_rpm"], 2000, delta=10)
+
+    @staticmethod
+    def slowing_coil(start_deg, sign, steps, rate=20_000):
+        """36-1, offset 270, teeth as wide as their gaps: of each edge half a sine, 5 degrees wide, up where a tooth begins,
+        times the speed; nothing in the gap. 1500 r/min for 0.6 s, down to 115 in 0.6 s, then 1.2 s there, swinging by a quarter
+        twice a turn. Written in so many steps of the highest. And the cam, a half-moon at 330, low at its tooth."""
+        turned, crank, cam = start_deg, [], []
+        for k in range(int(2.4 * rate)):
+            t = k / rate
+            rpm = 1500 if t < 0.6 else max(115.4, 1500 - (t - 0.6) / 0.6 * (1500 - 115.4))
+            if t > 1.2:
+                rpm *= 1 / (1 + 0.25 * math.cos(2 * math.radians(turned)))
+            turned += 6 * rpm / rate
+            x = (turned - 270 + 2.5) % 360
+            crank.append(sign * rpm / 1500 * (math.cos(math.pi * (x - 2.5) / 5) if x < 350 else 0))
+            cam.append(0 if (turned - 330) % 720 < 360 else 5)
+        top = max(map(abs, crank))
+        return [round(v / top * steps) / steps for v in crank], cam, (turned - start_deg) / 360
+
+    def test_turns_that_were_not_are_never_counted(self):
+        """The same, where its low waves leave too few edges, or too many."""
+        self.bench.write_text(bench_text(wheel_yaml(CRANKS["36-1"], "36-1"), 270, True, wheel_yaml(CAMS["half-moon"]), 330))
+        for start in (154, 342, 483):
+            with self.subTest(start=start):
+                crank, cam, turns = self.slowing_coil(start, -1, 128)
+                said = self.said(self.put("lost.csv", draw.csv_text(["crank", "cam"], [crank, cam], 20_000)))
+                self.assertLess(said["turns"], turns + 0.2)
+                self.assertLess(said["triggers"][0]["missing"], 20)
+                if said["turns"] < turns - 1.5:
+                    self.assertRegex(str(said["findings"]), r"what happened from [0-9.]+ s to [0-9.]+ s: \d+ edges of crank could not be followed there")
 
     def test_one_channel_says_what_it_cannot_tell(self):
         path = self.put("one.csv", draw.csv_text(["CH1"], self.rows()[:1], 20_000))
