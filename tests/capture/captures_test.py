@@ -661,6 +661,16 @@ class Files(unittest.TestCase):
         top = max(map(abs, crank))
         return [round(v / top * steps) / steps for v in crank], cam, (turned - start_deg) / 360
 
+    def test_a_coil_of_few_steps_that_slows_down_is_never_said_to_be_the_wrong_way_round(self):
+        self.bench.write_text(bench_text(wheel_yaml(CRANKS["36-1"], "36-1"), 270, True, wheel_yaml(CAMS["half-moon"]), 330))
+        for start in (13, 201, 530, 718):
+            for sign in (1, -1):
+                with self.subTest(start=start, sign=sign):
+                    crank, cam, _ = self.slowing_coil(start, sign, 128)
+                    said = self.said(self.put("few.csv", draw.csv_text(["crank", "cam"], [crank, cam], 20_000)))
+                    self.assertIn(said["triggers"][0]["wiring"], ("cannot tell", "as drawn" if sign > 0 else "reversed"))
+                    self.assertEqual([f["text"] for f in said["findings"] if f["says"] == "off" and "cam" in f["text"]], [])
+
     def test_turns_that_were_not_are_never_counted(self):
         """The same, where its low waves leave too few edges, or too many."""
         self.bench.write_text(bench_text(wheel_yaml(CRANKS["36-1"], "36-1"), 270, True, wheel_yaml(CAMS["half-moon"]), 330))
