@@ -601,6 +601,20 @@ class Files(unittest.TestCase):
                 self.assertAlmostEqual(said["triggers"][1]["late_deg"], 4.5, delta=0.1)
                 self.assertLess(said["triggers"][1]["uncertain_deg"], 0.1)
 
+    def test_a_coil_of_fewer_than_six_samples_a_tooth_is_refused(self):
+        """1200 pitches a second as above: 7080 Hz are 5.9 of them."""
+        self.bench.write_text(HALL.replace("{kind: hall, supply: CK.1, ground: CK.2, signal: CK.3}", "{kind: variable_reluctance, plus: CK.1, minus: CK.2}"))
+        m = draw.Motion("steady", 1200, start_deg=77)
+        for rate in (7080, 6600):
+            crank = draw.Sampler(rate, 1).coil(CRANKS["60-2"], 300, 360, m, 1, 1200)
+            self.refused(self.put("coil.csv", draw.csv_text(["crank"], [crank], rate)), r"coil.csv: crank: 5\.\d samples from tooth to tooth at ")
+
+    def test_teeth_less_than_two_samples_apart_are_not_given_a_rate_as_sure(self):
+        """1.5 samples a tooth look as 3 (a wave of 2/3 of the rate folds to 1/3): six need four times the rate, not twice."""
+        self.bench.write_text(HALL.replace("{kind: hall, supply: CK.1, ground: CK.2, signal: CK.3}", "{kind: variable_reluctance, plus: CK.1, minus: CK.2}"))
+        crank = draw.Sampler(1800, 1).coil(CRANKS["60-2"], 300, 360, draw.Motion("steady", 1200, start_deg=77), 1, 1200)
+        self.refused(self.put("fast.csv", draw.csv_text(["crank"], [crank], 1800)), "six times as many as teeth pass in a second")
+
     def test_rows_of_levels_that_are_missing_are_no_changes(self):
         """0 and 1 with a hole among the first rows: still samples of a clock."""
         rows = [[1.0 if v > 2.5 else 0.0 for v in row] for row in self.rows()]
