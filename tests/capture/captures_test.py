@@ -9,6 +9,7 @@ Each case draws a wheel, a motion, a recorder, a cam's error and a wiring. Deman
   the cam         late by what was drawn, within 0.1 degrees or one sample
   which way round right or "cannot tell", never wrong
 """
+import io
 import json
 import math
 import pathlib
@@ -19,6 +20,7 @@ import sys
 import tempfile
 import unittest
 import unittest.mock
+import zipfile
 
 import drawn_capture as draw
 
@@ -614,6 +616,19 @@ class Files(unittest.TestCase):
         self.bench.write_text(HALL.replace("{kind: hall, supply: CK.1, ground: CK.2, signal: CK.3}", "{kind: variable_reluctance, plus: CK.1, minus: CK.2}"))
         crank = draw.Sampler(1800, 1).coil(CRANKS["60-2"], 300, 360, draw.Motion("steady", 1200, start_deg=77), 1, 1200)
         self.refused(self.put("fast.csv", draw.csv_text(["crank"], [crank], 1800)), "six times as many as teeth pass in a second")
+
+    def test_what_is_cut_out_or_left_over_is_refused(self):
+        rows, names = self.rows(), ["crank", "cam"]
+        self.refused(self.put("one.csv", draw.csv_text(names, [row[:1] for row in rows], 20_000)), "one row alone: nothing moves in it")
+        whole = draw.sr(names, [[v > 2.5 for v in row] for row in rows], [], [], 20_000)
+        cut = io.BytesIO()
+        with zipfile.ZipFile(io.BytesIO(whole)) as a, zipfile.ZipFile(cut, "w") as b:
+            for name in a.namelist():
+                if name != "logic-1-2":
+                    b.writestr(name, a.read(name))
+        self.refused(self.put("gap.sr", cut.getvalue()), "'logic-1' is damaged: part 2 is not in it, part 3 is")
+        head = "$timescale 1 ns $end\n$var wire 1 ! crank $end\n$var string 1 s text $end\n$enddefinitions $end\n#0\n0!\n"
+        self.refused(self.put("unknown.vcd", (head + "#5\n1!\n#9\n0?\n").encode()), "unknown.vcd:10:.*a value of '\\?', which none of its variables is called by|a value of '\\?'")
 
     def test_rows_of_levels_that_are_missing_are_no_changes(self):
         """0 and 1 with a hole among the first rows: still samples of a clock."""
