@@ -14,8 +14,12 @@ constexpr int kShortWindows = 60;
 constexpr double kNextAtOnce = 1.5;  // a factor in speed up to which an edge is the next one
 constexpr double kLost = 1.8;        // a factor that no engine changes its speed by within an edge
 constexpr int kMostMissed = 40;      // marks in a row
-constexpr int kMostUnseen = 4;       // marks, over rows that are missing: more can be miscounted
-constexpr int kMostExtra = 8;        // edges in a row that are too many; then the place is lost
+constexpr double kMostUnseen = 0.5;  // of what repeats: a longer hole may hide a turn more or less
+constexpr double kOffAcross =
+    0.25;  // of what repeats: how far speed to a hole's sides may be off over it
+constexpr int kMostExtra = 8;  // edges in a row that are too many; then the place is lost
+constexpr double kMostStray =
+    0.25;  // of a turn's marks, within about a turn; then the place is lost
 constexpr std::size_t kSpeedOver = 4;  // edges
 
 std::size_t WindowSize(const WheelPattern& pattern) {
@@ -33,18 +37,26 @@ class Walker {
   // last. Returns the first edge that is not in it.
   std::ptrdiff_t Go(std::ptrdiff_t at, int by, std::vector<PlacedEdge>& known) {
     int extra = 0;
+    strays_.clear();
+    const std::size_t sure = known.size();
+    double strays = 0;  // within about the last turn
     for (at += by; at >= 0 && at < std::ssize(edges_); at += by) {
       const SeenChange& edge = Nth(edges_, at);
-      const bool hole = by > 0 ? edge.after_hole : Nth(edges_, at + 1).after_hole;
       const int steps = StepsTo(edge, by, known);
-      if (steps == kLostIt || (hole && (steps == 0 || steps > kMostUnseen))) break;
+      if (steps == kLostIt) break;
+      strays += std::abs(steps - 1) - strays / pattern_.size();
+      if (strays > std::max<double>(kMostExtra, kMostStray * pattern_.size())) {
+        TakeBack(known, sure);
+        break;
+      }
       if (steps == 0) {
         if (++extra > kMostExtra) break;
         ++out_.extra;
+        strays_.push_back({known.size(), kNoMark});
         continue;
       }
       extra = 0;
-      if (!hole) CountMissing(known.back().mark, steps, by);
+      CountMissing(known, steps, by);
       const int mark = known.back().mark + by * steps;
       known.push_back({edge.t_ns, pattern_.DegOf(mark), mark});
     }
@@ -52,7 +64,12 @@ class Walker {
   }
 
  private:
-  static constexpr int kLostIt = -1;
+  static constexpr int kLostIt = -1, kNoMark = -1;
+
+  struct Stray {
+    std::size_t after = 0;  // so many edges placed
+    int mark = kNoMark;     // that is missing; kNoMark: an edge too many
+  };
 
   // 0: it is one too many.
   int StepsTo(const SeenChange& edge, int by, const std::vector<PlacedEdge>& known) const {
@@ -79,11 +96,27 @@ class Walker {
     return best_factor < kLost ? best : turned < next ? 0 : kLostIt;
   }
 
-  void CountMissing(int from, int steps, int by) {
+  void CountMissing(const std::vector<PlacedEdge>& known, int steps, int by) {
     for (int i = 1; i < steps; ++i) {
-      const int mark = from + by * i;
-      ++out_.missing_of[AsSize((mark % pattern_.size() + pattern_.size()) % pattern_.size())];
+      const int mark = known.back().mark + by * i, size = pattern_.size();
+      strays_.push_back({known.size(), (mark % size + size) % size});
+      ++out_.missing_of[AsSize(strays_.back().mark)];
       ++out_.missing;
+    }
+  }
+
+  // What was placed since the strays began, about a turn ago, may be placed wrongly.
+  void TakeBack(std::vector<PlacedEdge>& known, std::size_t sure) {
+    const std::size_t turn = AsSize(pattern_.size());
+    known.resize(std::max(sure, known.size() - std::min(known.size(), turn)));
+    for (; !strays_.empty() && strays_.back().after >= known.size(); strays_.pop_back()) {
+      const int mark = strays_.back().mark;
+      if (mark == kNoMark) {
+        --out_.extra;
+      } else {
+        --out_.missing_of[AsSize(mark)];
+        --out_.missing;
+      }
     }
   }
 
@@ -91,6 +124,7 @@ class Walker {
   const WheelPattern& pattern_;
   bool inverted_;
   CrankTrack& out_;
+  std::vector<Stray> strays_;
 };
 
 struct Window {
@@ -152,6 +186,44 @@ std::size_t AddStretch(std::span<const SeenChange> edges, const Window& window,
   return from + AsSize(end);
 }
 
+// Of the edges nearest to a hole: its first ones, or its last.
+double SpeedOf(std::span<const PlacedEdge> edges) {
+  return (edges.back().deg - edges.front().deg) / (edges.back().t_ns - edges.front().t_ns);
+}
+
+// How many times what repeats the second stretch is further on than it is counted; nothing where that
+// is not sure.
+std::optional<int> RepeatsAcross(const Stretch& a, const Stretch& b, double repeats_deg) {
+  const std::size_t n = kSpeedOver + 1;
+  if (a.edges.size() < n || b.edges.size() < n) return std::nullopt;
+  const double ns = b.from_ns() - a.to_ns(), counted_deg = b.edges[0].deg - a.edges.back().deg;
+  const double by_a = ns * SpeedOf(std::span(a.edges).last(n)),
+               by_b = ns * SpeedOf(std::span(b.edges).first(n));
+  const double repeats = std::round(((by_a + by_b) / 2 - counted_deg) / repeats_deg);
+  const double is_deg = counted_deg + repeats * repeats_deg;
+  const double off_deg = std::max(std::abs(by_a - is_deg), std::abs(by_b - is_deg));
+  const bool sure = is_deg > 0 && std::max(by_a, by_b) < kMostUnseen * repeats_deg &&
+                    off_deg < kOffAcross * repeats_deg;
+  return sure ? std::optional(static_cast<int>(repeats)) : std::nullopt;
+}
+
+// Both sides of a hole are one stretch where the turns between them are sure.
+void JoinLast(const WheelPattern& pattern, CrankTrack& out) {
+  Stretch &a = out.stretches[out.stretches.size() - 2], &b = out.stretches.back();
+  const double repeats_deg = OpenDegOf(pattern);
+  const auto repeats = RepeatsAcross(a, b, repeats_deg);
+  if (!repeats) return;
+  const int marks =
+      static_cast<int>(std::lround(*repeats * repeats_deg / pattern.turn_deg * pattern.size()));
+  b.edges.front().after_hole = true;
+  for (PlacedEdge edge : b.edges) {
+    edge.mark += marks;
+    edge.deg = pattern.DegOf(edge.mark);
+    a.edges.push_back(edge);
+  }
+  out.stretches.pop_back();
+}
+
 // How much later ends of teeth come than drawn, against the begins to both sides.
 void TakeWidthOut(const WheelPattern& pattern, CrankTrack& out) {
   double sum_deg = 0, count = 0;
@@ -170,6 +242,18 @@ void TakeWidthOut(const WheelPattern& pattern, CrankTrack& out) {
     for (PlacedEdge& edge : stretch.edges) {
       if (!pattern.At(edge.mark).begin) edge.deg += out.width_deg;
     }
+  }
+}
+
+// Edges among which nothing was unseen.
+void FollowSeen(std::span<const SeenChange> edges, const WheelPattern& pattern, CrankTrack& out) {
+  const std::size_t before = out.stretches.size();
+  for (std::size_t from = 0; from < edges.size();) {
+    const Window window = BestWindow(edges, from, pattern);
+    if (window.laid.cost > kFits) break;
+    if (window.laid.cost < out.laid.cost) out.laid = window.laid;
+    from = std::max(AddStretch(edges, window, pattern, from, out), from + 1);
+    if (before > 0 && out.stretches.size() == before + 1) JoinLast(pattern, out);
   }
 }
 
@@ -210,6 +294,7 @@ std::optional<double> CrankTrack::DegAt(double t_ns, std::size_t* stretch) const
   const auto right = std::ranges::lower_bound(edges, t_ns, {}, &PlacedEdge::t_ns);
   const auto i =
       AsSize(std::clamp<std::ptrdiff_t>(right - edges.begin(), 1, std::ssize(edges) - 1));
+  if (edges[i].after_hole) return std::nullopt;
   // Of the parabola through an edge and its neighbours.
   const auto speed = [&](std::size_t at) {
     const std::size_t m =
@@ -245,11 +330,9 @@ Laid BestLaid(std::span<const SeenChange> edges, const WheelPattern& pattern,
 CrankTrack Follow(std::span<const SeenChange> edges, const WheelPattern& pattern) {
   CrankTrack out;
   out.missing_of.assign(pattern.marks.size(), 0);
-  for (std::size_t from = 0; from < edges.size() && !pattern.marks.empty();) {
-    const Window window = BestWindow(edges, from, pattern);
-    if (window.laid.cost > kFits) break;
-    if (window.laid.cost < out.laid.cost) out.laid = window.laid;
-    from = std::max(AddStretch(edges, window, pattern, from, out), from + 1);
+  for (std::size_t from = 0, to = 0; from < edges.size() && !pattern.marks.empty(); from = to) {
+    for (to = from + 1; to < edges.size() && !edges[to].after_hole;) ++to;
+    FollowSeen(edges.subspan(from, to - from), pattern, out);
   }
   TakeWidthOut(pattern, out);
   MeasureSpeed(pattern, out);

@@ -18,11 +18,13 @@ namespace drycrank::capture {
 
 struct PlacedEdge {
   double t_ns = 0;
-  double deg = 0;  // counts on over turns
-  int mark = 0;    // counts on over turns
+  double deg = 0;           // counts on over turns
+  int mark = 0;             // counts on over turns
+  bool after_hole = false;  // nobody saw what lies between the one before and this
 };
 
-// A stretch in which the crank is known without a break.
+// A stretch in which the crank is known: each edge's place counts on from the first one's. Across
+// a hole the place is found anew, and only whole turns are counted on.
 struct Stretch {
   std::vector<PlacedEdge> edges;
   double from_ns() const { return edges.front().t_ns; }
@@ -41,7 +43,7 @@ struct CrankTrack {
 
   double turns() const;
   bool any() const { return !stretches.empty(); }
-  // The crank's angle, and in which stretch; nothing outside of them.
+  // The crank's angle, and in which stretch; nothing outside of them and in holes.
   std::optional<double> DegAt(double t_ns, std::size_t* stretch) const;
   double RpmAt(double t_ns) const;  // 0 where it is not known
 };

@@ -40,6 +40,30 @@ std::span<const SeenChange> LongestWithoutHole(std::span<const SeenChange> edges
   return longest;
 }
 
+// Where edges are seen and the crank is not followed: before, between and after its stretches.
+std::vector<std::string> NotFollowed(const std::string& name, const WheelPattern& pattern,
+                                     std::span<const SeenChange> edges, const CrankTrack& track) {
+  std::vector<std::string> said;
+  auto at = edges.begin();
+  for (std::size_t i = 0; i <= track.stretches.size(); ++i) {
+    const bool is_last = i == track.stretches.size();
+    const auto end = is_last
+                         ? edges.end()
+                         : std::ranges::lower_bound(at, edges.end(), track.stretches[i].from_ns(),
+                                                    {}, &SeenChange::t_ns);
+    const auto count = end - at;
+    if (count > std::max(pattern.size() / 2, 4)) {
+      said.push_back(fmt::format(
+          "what happened from {:.6f} s to {:.6f} s: {} edges of {} could not be followed there",
+          at->t_ns * 1e-9, (end - 1)->t_ns * 1e-9, count, name));
+    }
+    if (is_last) break;
+    at = std::ranges::upper_bound(end, edges.end(), track.stretches[i].to_ns(), {},
+                                  &SeenChange::t_ns);
+  }
+  return said;
+}
+
 class Matcher {
  public:
   Matcher(const profile::Bench& bench, const std::vector<WheelPart>& parts,
@@ -64,6 +88,7 @@ class Matcher {
     std::vector<Finding> more = FindingsOf(
         {bench_, channels_, crank_ ? &*crank_ : nullptr, cams_, outputs_, zero_, options_});
     out_.findings.insert(out_.findings.end(), more.begin(), more.end());
+    if (crank_ && crank_->track.any()) SayNotFollowed(Nth(channels_, crank_channel));
     for (std::string& hole : HolesInWords(out_.capture))
       out_.findings.push_back({Says::kCannotTell, std::move(hole)});
     if (!crank_)
@@ -84,6 +109,13 @@ class Matcher {
     out_.least_rpm = crank_->track.least_rpm;
     out_.most_rpm = crank_->track.most_rpm;
     out_.turns = crank_->track.turns();
+  }
+
+  void SayNotFollowed(const CapturedChannel& channel) {
+    const WheelTried& tried = crank_->tried;
+    const auto edges = EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises);
+    for (std::string& text : NotFollowed(crank_->about.name, tried.pattern, edges, crank_->track))
+      out_.findings.push_back({Says::kCannotTell, std::move(text)});
   }
 
   void MatchTheRest(int crank_channel) {

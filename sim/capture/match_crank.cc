@@ -73,8 +73,9 @@ double StrayShare(const CrankTrack& track) {
   return track.placed == 0 ? 1 : static_cast<double>(track.missing + track.extra) / track.placed;
 }
 
-// Where the best window cannot tell, the whole capture may: one way round it is followed all along.
-// Where that cannot either, the way that is drawn is taken.
+// Where the best window cannot tell, the whole capture may: one way round it is followed all along,
+// and it is the one that lies better in the best window too. Low waves of few steps are lost either
+// way. Where that cannot tell either, the way that is drawn is taken.
 Wiring SettleWay(const profile::Bench& bench, const CapturedChannel& channel, WheelTried& tried) {
   const Wiring wiring = WiringOf(bench, channel.about.trigger, tried);
   if (wiring != Wiring::kCannotTell) return wiring;
@@ -84,9 +85,11 @@ Wiring SettleWay(const profile::Bench& bench, const CapturedChannel& channel, Wh
   };
   const bool drawn_rises = DrawnReversed(bench, channel.about.trigger);
   const double as_drawn = strays(drawn_rises), reversed = strays(!drawn_rises);
-  const bool told =
-      std::min(as_drawn, reversed) <= kNowAndThen && std::max(as_drawn, reversed) > kNowAndThen;
-  tried.steep_rises = told && reversed < as_drawn ? !drawn_rises : drawn_rises;
+  const bool rises = reversed < as_drawn ? !drawn_rises : drawn_rises;
+  const bool told = std::min(as_drawn, reversed) <= kNowAndThen &&
+                    std::max(as_drawn, reversed) > kClearly * kNowAndThen &&
+                    rises == tried.steep_rises;
+  tried.steep_rises = told ? rises : drawn_rises;
   if (!told) return wiring;
   return reversed < as_drawn ? Wiring::kReversed : Wiring::kAsDrawn;
 }

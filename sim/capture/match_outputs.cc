@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include "types/angle.h"
 #include "types/nth.h"
@@ -14,7 +15,7 @@ namespace {
 constexpr double kSamePlaceDeg = 20;  // an output this near to a cylinder's place has it, ...
 constexpr double kLeastPlaceDeg =
     1;  // ... or half as near as its two plugs are to each other, or this
-constexpr double kOnceACycle = 1.5;   // pulses a cycle above which an output acts every turn
+constexpr double kOnceACycle = 1.5;  // pulses a cycle above which an output acts every turn
 constexpr double kNotTold = 0.15;  // of half: a level that is on for half of the time may be either
 
 struct Pulse {
@@ -88,12 +89,14 @@ class Outputs {
     std::vector<double> ends_deg;
     std::vector<bool> after_hole;
     double width_ns = 0;
+    bool unplaced = false;  // one before it was seen where the crank was not
     for (const Pulse& pulse : PulsesOf(channel.changes, out.on_high)) {
       std::size_t stretch = 0;
       const auto end = crank_.track.DegAt(pulse.off_ns, &stretch);
+      unplaced = unplaced || pulse.after_hole || !end;
       if (!end || stretch != zero_.stretch) continue;
       ends_deg.push_back(*end - zero_.deg);
-      after_hole.push_back(pulse.after_hole);
+      after_hole.push_back(std::exchange(unplaced, false));
       const double ms = (pulse.off_ns - pulse.on_ns) * 1e-6;
       width_ns += ms;
       out.least_width_ms = ends_deg.size() == 1 ? ms : std::min(out.least_width_ms, ms);

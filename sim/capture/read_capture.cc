@@ -68,6 +68,10 @@ ReadResult ReadEdges(const std::string& path, const CaptureLevels& levels) {
     out.problems.push_back(*problem);
     return out;
   }
+  if (levels.rows < 2) {
+    out.problems.push_back({{path, 0, 0}, "one row alone: nothing moves in it", "some turns"});
+    return out;
+  }
   for (std::size_t c = 0; c < finders.size(); ++c) {
     out.channels.push_back(Seen(levels.channels[c], finders[c]));
   }

@@ -12,6 +12,8 @@ namespace drycrank::capture {
 namespace {
 
 constexpr double kLeastSamples = 6;  // a tooth
+constexpr double kMeasured = 0.99;   // as well as samples themselves tell it
+constexpr double kMayBeFewer = 4;    // measured: as of one and a third, which look alike
 constexpr std::size_t kFewestEdges = 8;
 constexpr double kMuchFaster = 0.75;
 
@@ -50,12 +52,17 @@ double ToothNs(const CapturedChannel& channel) {
 
 Diagnostic TooFew(const std::string& path, const std::string& channel, double samples,
                   double rate_hz) {
+  const std::string fewer =
+      samples < kMayBeFewer
+          ? "; and more where teeth are less than two samples apart, which look slower than they "
+            "are: six times as many as teeth pass in a second"
+          : "";
   return {{path, 0, 0},
           fmt::format("{}: {:.1f} samples from tooth to tooth at {:.4g} kHz, and an edge lies "
                       "anywhere between two",
                       channel, samples, rate_hz / 1e3),
-          fmt::format("at least {:.0f}: {:.3g} kHz or more", kLeastSamples,
-                      std::ceil(rate_hz * kLeastSamples / samples / 100) / 10)};
+          fmt::format("at least {:.0f}: {:.3g} kHz or more{}", kLeastSamples,
+                      std::ceil(rate_hz * kLeastSamples / samples / 100) / 10, fewer)};
 }
 
 }  // namespace
@@ -68,7 +75,7 @@ Sampling SamplingOf(const std::string& path, const ReadResult& capture) {
     if (samples <= 0) continue;
     if (out.samples_per_tooth == 0 || samples < out.samples_per_tooth)
       out.samples_per_tooth = samples;
-    if (samples >= kLeastSamples * 0.97) continue;
+    if (samples >= kLeastSamples * kMeasured) continue;
     out.problem = TooFew(path, channel.about.name, samples, 1e9 / capture.step_ns);
     return out;
   }

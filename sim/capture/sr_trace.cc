@@ -61,9 +61,18 @@ class PartStream {
     if (zip_stat(zip_, NameOf(part).c_str(), 0, &status) != 0) return 0;
     return (status.valid & ZIP_STAT_SIZE) != 0 ? status.size : 0;
   }
+  // False, with the problem where one is: parts are numbered without a break.
+  bool NoPartIsLater() {
+    constexpr int kLookedFor = 64;
+    for (int part = next_ + 1; part <= next_ + kLookedFor && next_ > 1; ++part) {
+      if (Exists(part)) problem_ = fmt::format("part {} is not in it, part {} is", next_, part);
+      if (!problem_.empty()) break;
+    }
+    return false;
+  }
   bool OpenNext() {
     if (next_ == 0 && !Exists(0)) next_ = 1;
-    if (!Exists(next_)) return false;
+    if (!Exists(next_)) return NoPartIsLater();
     file_.reset(zip_fopen(zip_, NameOf(next_).c_str(), 0));
     if (!file_) problem_ = zip_strerror(zip_);
     ++next_;

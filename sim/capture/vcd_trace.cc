@@ -135,7 +135,10 @@ class VcdTrace : public Trace {
       return RefuseHere("a variable without kind, size, code and name",
                         "as $var wire 1 ! cam $end");
     }
-    if (bits > 64 || words[0] == "string") return true;  // no number
+    if (bits > 64 || words[0] == "string") {  // no number
+      of_code_.try_emplace(words[2]);
+      return true;
+    }
     if (info_.channels.size() == kMostChannels) {
       return RefuseHere(fmt::format("more than {} variables", kMostChannels), "export fewer");
     }
@@ -207,7 +210,11 @@ class VcdTrace : public Trace {
 
   bool Put(std::string_view code, float level) {
     const auto at = of_code_.find(std::string(code));
-    if (at == of_code_.end()) return true;  // of a variable that is no number
+    if (at == of_code_.end()) {
+      return RefuseHere(
+          fmt::format("a value of '{}', which none of its variables is called by", Shown(code)),
+          kAgain);
+    }
     for (const std::size_t channel : at->second) levels_[channel] = level;
     has_changed_ = true;
     return true;

@@ -9,6 +9,7 @@ Each case draws a wheel, a motion, a recorder, a cam's error and a wiring. Deman
   the cam         late by what was drawn, within 0.1 degrees or one sample
   which way round right or "cannot tell", never wrong
 """
+import io
 import json
 import math
 import pathlib
@@ -19,6 +20,7 @@ import sys
 import tempfile
 import unittest
 import unittest.mock
+import zipfile
 
 import drawn_capture as draw
 
@@ -588,6 +590,46 @@ class Files(unittest.TestCase):
         whole = self.said(self.put("whole.csv", self.with_holes({})))
         self.assertFalse([f for f in whole["findings"] if "missing" in f["text"]])
 
+    def test_a_hole_that_swallows_the_last_tooth_before_a_gap_moves_nothing(self):
+        """Tooth 58 of 60-2 stands at 1362 to 1365 degrees, 0.36 degrees a row from 77 on: rows 3569 to 3578; the gap ends at
+        1380, row 3619. 20 kHz, 1200 r/min all along; the teeth behind the hole are at the places they were drawn at."""
+        for first, count in ((3555, 30), (3564, 18), (3564, 40), (3540, 60), (3530, 80), (3564, 62)):
+            with self.subTest(first=first, count=count):
+                said = self.said(self.put("tooth.csv", self.with_holes({first: count})))
+                self.assertAlmostEqual(said["least_rpm"], 1200, delta=3)
+                self.assertAlmostEqual(said["most_rpm"], 1200, delta=3)
+                self.assertEqual((said["triggers"][0]["missing"], said["triggers"][0]["extra"]), (0, 0))
+                self.assertAlmostEqual(said["turns"], 10, delta=0.3)
+                self.assertAlmostEqual(said["triggers"][1]["late_deg"], 4.5, delta=0.1)
+                self.assertLess(said["triggers"][1]["uncertain_deg"], 0.1)
+
+    def test_a_coil_of_fewer_than_six_samples_a_tooth_is_refused(self):
+        """1200 pitches a second as above: 7080 Hz are 5.9 of them."""
+        self.bench.write_text(HALL.replace("{kind: hall, supply: CK.1, ground: CK.2, signal: CK.3}", "{kind: variable_reluctance, plus: CK.1, minus: CK.2}"))
+        m = draw.Motion("steady", 1200, start_deg=77)
+        for rate in (7080, 6600):
+            crank = draw.Sampler(rate, 1).coil(CRANKS["60-2"], 300, 360, m, 1, 1200)
+            self.refused(self.put("coil.csv", draw.csv_text(["crank"], [crank], rate)), r"coil.csv: crank: 5\.\d samples from tooth to tooth at ")
+
+    def test_teeth_less_than_two_samples_apart_are_not_given_a_rate_as_sure(self):
+        """1.5 samples a tooth look as 3 (a wave of 2/3 of the rate folds to 1/3): six need four times the rate, not twice."""
+        self.bench.write_text(HALL.replace("{kind: hall, supply: CK.1, ground: CK.2, signal: CK.3}", "{kind: variable_reluctance, plus: CK.1, minus: CK.2}"))
+        crank = draw.Sampler(1800, 1).coil(CRANKS["60-2"], 300, 360, draw.Motion("steady", 1200, start_deg=77), 1, 1200)
+        self.refused(self.put("fast.csv", draw.csv_text(["crank"], [crank], 1800)), "six times as many as teeth pass in a second")
+
+    def test_what_is_cut_out_or_left_over_is_refused(self):
+        rows, names = self.rows(), ["crank", "cam"]
+        self.refused(self.put("one.csv", draw.csv_text(names, [row[:1] for row in rows], 20_000)), "one row alone: nothing moves in it")
+        whole = draw.sr(names, [[v > 2.5 for v in row] for row in rows], [], [], 20_000)
+        cut = io.BytesIO()
+        with zipfile.ZipFile(io.BytesIO(whole)) as a, zipfile.ZipFile(cut, "w") as b:
+            for name in a.namelist():
+                if name != "logic-1-2":
+                    b.writestr(name, a.read(name))
+        self.refused(self.put("gap.sr", cut.getvalue()), "'logic-1' is damaged: part 2 is not in it, part 3 is")
+        head = "$timescale 1 ns $end\n$var wire 1 ! crank $end\n$var string 1 s text $end\n$enddefinitions $end\n#0\n0!\n"
+        self.refused(self.put("unknown.vcd", (head + "#5\n1!\n#9\n0?\n").encode()), "unknown.vcd:10:.*a value of '\\?', which none of its variables is called by|a value of '\\?'")
+
     def test_rows_of_levels_that_are_missing_are_no_changes(self):
         """0 and 1 with a hole among the first rows: still samples of a clock."""
         rows = [[1.0 if v > 2.5 else 0.0 for v in row] for row in self.rows()]
@@ -629,6 +671,46 @@ class Files(unittest.TestCase):
             self.assertEqual([f["text"] for f in said["findings"] if f["says"] == "off"], [])
             self.assertAlmostEqual(said["least_rpm"], 200, delta=4)
             self.assertAlmostEqual(said["most_rpm"], 2000, delta=10)
+
+    @staticmethod
+    def slowing_coil(start_deg, sign, steps, rate=20_000):
+        """36-1, offset 270, teeth as wide as their gaps: of each edge half a sine, 5 degrees wide, up where a tooth begins,
+        times the speed; nothing in the gap. 1500 r/min for 0.6 s, down to 115 in 0.6 s, then 1.2 s there, swinging by a quarter
+        twice a turn. Written in so many steps of the highest. And the cam, a half-moon at 330, low at its tooth."""
+        turned, crank, cam = start_deg, [], []
+        for k in range(int(2.4 * rate)):
+            t = k / rate
+            rpm = 1500 if t < 0.6 else max(115.4, 1500 - (t - 0.6) / 0.6 * (1500 - 115.4))
+            if t > 1.2:
+                rpm *= 1 / (1 + 0.25 * math.cos(2 * math.radians(turned)))
+            turned += 6 * rpm / rate
+            x = (turned - 270 + 2.5) % 360
+            crank.append(sign * rpm / 1500 * (math.cos(math.pi * (x - 2.5) / 5) if x < 350 else 0))
+            cam.append(0 if (turned - 330) % 720 < 360 else 5)
+        top = max(map(abs, crank))
+        return [round(v / top * steps) / steps for v in crank], cam, (turned - start_deg) / 360
+
+    def test_a_coil_of_few_steps_that_slows_down_is_never_said_to_be_the_wrong_way_round(self):
+        self.bench.write_text(bench_text(wheel_yaml(CRANKS["36-1"], "36-1"), 270, True, wheel_yaml(CAMS["half-moon"]), 330))
+        for start in (13, 201, 530, 718):
+            for sign in (1, -1):
+                with self.subTest(start=start, sign=sign):
+                    crank, cam, _ = self.slowing_coil(start, sign, 128)
+                    said = self.said(self.put("few.csv", draw.csv_text(["crank", "cam"], [crank, cam], 20_000)))
+                    self.assertIn(said["triggers"][0]["wiring"], ("cannot tell", "as drawn" if sign > 0 else "reversed"))
+                    self.assertEqual([f["text"] for f in said["findings"] if f["says"] == "off" and "cam" in f["text"]], [])
+
+    def test_turns_that_were_not_are_never_counted(self):
+        """The same, where its low waves leave too few edges, or too many."""
+        self.bench.write_text(bench_text(wheel_yaml(CRANKS["36-1"], "36-1"), 270, True, wheel_yaml(CAMS["half-moon"]), 330))
+        for start in (154, 342, 483):
+            with self.subTest(start=start):
+                crank, cam, turns = self.slowing_coil(start, -1, 128)
+                said = self.said(self.put("lost.csv", draw.csv_text(["crank", "cam"], [crank, cam], 20_000)))
+                self.assertLess(said["turns"], turns + 0.2)
+                self.assertLess(said["triggers"][0]["missing"], 20)
+                if said["turns"] < turns - 1.5:
+                    self.assertRegex(str(said["findings"]), r"what happened from [0-9.]+ s to [0-9.]+ s: \d+ edges of crank could not be followed there")
 
     def test_one_channel_says_what_it_cannot_tell(self):
         path = self.put("one.csv", draw.csv_text(["CH1"], self.rows()[:1], 20_000))
