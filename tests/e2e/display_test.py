@@ -280,7 +280,9 @@ class Display(unittest.TestCase):
         not_shown = re.findall(r"^not shown: (.*)$", out.stdout, re.M)
         self.assertEqual([line.split(":")[0] for line in not_shown], names[at:])
         for line in not_shown:
-            where = "before the rest of it" if any(f.startswith(line.split(":")[0] + ",") for f in facts) else "before it was swept"
+            name = line.split(":")[0]
+            before = "while it was swept" if name == names[at] else "before it was swept"
+            where = "before the rest of it" if any(f.startswith(name + ",") for f in facts) else before
             self.assertEqual(line.split(": ")[1], f"{gone.group(1)}, {where}")
             self.assertIn(f"# ended: {line}\n", shown)
         accepted = run("display", "sweep", self.bench, "--out", folder, "--accept", "--by", "R. Fitter")
