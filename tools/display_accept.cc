@@ -5,14 +5,20 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <charconv>
+#include <cstdint>
 #include <cstdio>
 #include <filesystem>
+#include <optional>
 #include <vector>
 
 #include "io/folder_lock.h"
 #include "profile/load.h"
 #include "study/campaign_run.h"
 #include "study/play.h"
+#include "sweep/due_again.h"
+#include "sweep/sweep.h"
+#include "sweep/which_setting.h"
 #include "tools/commands.h"
 #include "tools/shown_files.h"
 #include "types/plain_text.h"
@@ -25,11 +31,18 @@ int Fail(const std::string& problem, int code = kBadInput) {
   return code;
 }
 
+std::optional<std::uint64_t> ReadSeed(const std::string& text) {
+  std::uint64_t seed = 0;
+  const auto [end, problem] = std::from_chars(text.data(), text.data() + text.size(), seed);
+  const bool is_whole = problem == std::errc() && end == text.data() + text.size();
+  return is_whole ? std::optional(seed) : std::nullopt;
+}
+
 std::vector<std::string> Missing(const profile::Bench& bench, const sweep::WhatItShowed& showed) {
   std::vector<std::string> names;
   for (const profile::Readout& r : RequiredReadouts(bench)) {
-    const bool there = std::ranges::find(showed.facts, r.name, &sweep::ShownFact::readout) !=
-                       showed.facts.end();
+    const bool there =
+        std::ranges::find(showed.facts, r.name, &sweep::ShownFact::readout) != showed.facts.end();
     if (!there) names.push_back(r.name);
   }
   return names;
@@ -75,6 +88,38 @@ std::string WhyNot(const profile::Bench& bench, const std::string& hash,
       "it contradicts what must be shown ({}); put the display right, or where the display is "
       "right correct readouts of the bench; then sweep again",
       showed.by.judged);
+}
+
+// What must be shown to such a witness.
+std::vector<sweep::ShownFact> RequiredOf(const profile::Bench& bench,
+                                         const sweep::WhatItShowed& showed, std::uint64_t seed) {
+  const bool by_echo = showed.by.witness == sweep::kByEcho;
+  if (!by_echo && showed.by.witness != sweep::kByStandin)
+    return sweep::DueAgain(bench, showed.facts);
+  // A real display is not switched on by a sweep; whether it was one, the file does not say.
+  const bool is_switched =
+      !by_echo || std::ranges::find(showed.facts, sweep::Step::kPowerOn, &sweep::ShownFact::step) !=
+                      showed.facts.end();
+  return sweep::SweepStandin(sweep::AsRequired(bench), seed, by_echo, is_switched,
+                             showed.by.smoothed)
+      .facts;
+}
+
+// Whoever wrote the file may have changed it since: its facts are judged again, a line for each
+// readout that does not agree.
+std::string WhyNotJudgedSo(const profile::Bench& bench, const sweep::WhatItShowed& showed) {
+  const auto seed = ReadSeed(showed.by.seed);
+  if (!seed) return "it does not say with which seed; sweep again, then accept";
+  const sweep::WhatItShowed required{showed.by, RequiredOf(bench, showed, *seed)};
+  const sweep::Comparison judged = sweep::CompareWithRequired(required, showed);
+  std::vector<std::string> lines;
+  for (const sweep::ShownChange& change : judged.changes) {
+    lines.push_back(fmt::format("{}: {}", change.readout, change.sentence));
+  }
+  for (const std::string& line : lines) fmt::print(stderr, "{}\n", OneLine(line));
+  if (lines.empty()) return {};
+  return "its facts are not as it must be, though it says so: it was changed after it was judged; "
+         "sweep again, then accept";
 }
 
 // What would be lost of what was accepted before, a line each.
@@ -133,9 +178,9 @@ int AcceptShown(const std::string& bench_file, const std::string& folder, const 
   auto showed = ReadShownOf(shown_file);
   if (!showed) return kBadInput;
   const std::string hash = study::HashOfFiles(loaded.files).substr(0, kHashDigits);
-  if (const std::string why = WhyNot(*loaded.bench, hash, *showed); !why.empty()) {
-    return Fail(fmt::format("{}: {}", shown_file, why));
-  }
+  std::string why_not = WhyNot(*loaded.bench, hash, *showed);
+  if (why_not.empty()) why_not = WhyNotJudgedSo(*loaded.bench, *showed);
+  if (!why_not.empty()) return Fail(fmt::format("{}: {}", shown_file, why_not));
   io::FolderLock lock;
   if (const std::string used = lock.Take(folder); !used.empty()) return Fail(used);
   if (const std::string why = WhyKept(file, *loaded.bench, *showed, by, overwrite); !why.empty())

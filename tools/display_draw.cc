@@ -16,11 +16,13 @@
 #include "picture/marks.h"
 #include "picture/paint.h"
 #include "profile/load.h"
+#include "sweep/lamps_asked.h"
 #include "sweep/person.h"
 #include "sweep/sent_range.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
 #include "tools/result_files.h"
+#include "types/nth.h"
 #include "types/plain_text.h"
 #include "types/unit.h"
 
@@ -47,6 +49,7 @@ int Fail(const std::string& problem, int exit_code) {
 struct Drawing {
   std::string name;  // "page1_question3"
   picture::Page page;
+  bool is_dark = false;  // it is its page's picture without a lamp
 };
 
 constexpr io::ResultMark kPngMark{"\x89PNG", picture::kPngNote};
@@ -61,8 +64,8 @@ std::string WriteDrawing(const std::string& folder, const Drawing& drawing) {
   return problem.empty() ? WriteFile(path + ".svg", picture::SvgOf(sheet)) : problem;
 }
 
-// Where the readouts stand, for who reads the pictures back (drycrank display sweep --picture). Dark is
-// each page's last question: its messages are silent.
+// Where the readouts stand, for who reads the pictures back (drycrank display sweep --picture), and
+// the picture of each page in which every lamp must be dark.
 std::string MarksOf(const std::vector<Drawing>& drawings) {
   std::vector<picture::DrawnPage> pages;
   for (const Drawing& drawing : drawings) {
@@ -70,7 +73,7 @@ std::string MarksOf(const std::vector<Drawing>& drawings) {
     const auto known = std::ranges::find_if(pages, same);
     if (known == pages.end()) {
       pages.push_back({drawing.page.number, drawing.name + ".png", picture::LayOut(drawing.page)});
-    } else {
+    } else if (drawing.is_dark) {
       known->dark = drawing.name + ".png";
     }
   }
@@ -176,16 +179,40 @@ std::string SendWishes(const profile::Bench& bench, const Options& options,
 
 // ---- drawing ------------------------------------------------------------------------------------
 
-std::vector<Drawing> QuestionDrawings(const profile::Bench& bench, std::optional<int> only_page) {
+bool IsWanted(const picture::Page& page, std::optional<int> only_page) {
+  return !only_page || page.number == *only_page;
+}
+
+// Pages at no question of which all lamps are dark, before anything was sent.
+std::vector<Drawing> DarkDrawings(const profile::Bench& bench, const sweep::LampsLit& lit,
+                                  std::optional<int> only_page) {
   std::vector<Drawing> drawings;
+  sweep::StandinScreen screen(bench);
+  for (int b = 0; b < static_cast<int>(bench.buses.size()); ++b) {
+    const auto& messages = Nth(bench.buses, b).messages;
+    for (int m = 0; m < static_cast<int>(messages.size()); ++m) screen.Silence({b, m}, true);
+  }
+  for (picture::Page& page : picture::PagesOf(bench, screen.LookAtAll())) {
+    const bool is_asked = lit.contains({page.number, 1});
+    if (!is_asked || sweep::DarkQuestion(lit, page.number) || !IsWanted(page, only_page)) continue;
+    std::string name = fmt::format("page{}_dark", page.number);
+    drawings.push_back({std::move(name), std::move(page), true});
+  }
+  return drawings;
+}
+
+std::vector<Drawing> QuestionDrawings(const profile::Bench& bench, std::optional<int> only_page) {
+  const sweep::LampsLit lit = sweep::LampsLitAt(bench);
+  std::vector<Drawing> drawings = DarkDrawings(bench, lit, only_page);
   sweep::StandinScreen screen(bench);
   const std::vector<profile::Readout> readouts = RequiredReadouts(bench);
   for (const sweep::Question& question : sweep::QuestionsOf(readouts)) {
     sweep::SendQuestion(bench, question, screen);
     for (picture::Page& page : picture::PagesOf(bench, screen.LookAtAll())) {
-      if (page.number != question.page || (only_page && page.number != *only_page)) continue;
+      if (page.number != question.page || !IsWanted(page, only_page)) continue;
       std::string name = fmt::format("page{}_question{}", page.number, question.question);
-      drawings.push_back({std::move(name), std::move(page)});
+      const bool is_dark = sweep::DarkQuestion(lit, page.number) == question.question;
+      drawings.push_back({std::move(name), std::move(page), is_dark});
     }
   }
   return drawings;
@@ -195,9 +222,9 @@ std::vector<Drawing> PageDrawings(const profile::Bench& bench, std::optional<int
                                   sweep::StandinScreen& screen) {
   std::vector<Drawing> drawings;
   for (picture::Page& page : picture::PagesOf(bench, screen.LookAtAll())) {
-    if (only_page && page.number != *only_page) continue;
+    if (!IsWanted(page, only_page)) continue;
     std::string name = fmt::format("page{}", page.number);
-    drawings.push_back({std::move(name), std::move(page)});
+    drawings.push_back({std::move(name), std::move(page), false});
   }
   return drawings;
 }

@@ -40,9 +40,10 @@ std::vector<sweep::Ended> EndedIn(const sweep::Swept& swept, const std::string& 
                                        HasFacts(swept, name) ? " any more" : "")});
   }
   for (const std::string& name : swept.not_reached) {
-    const char* where = why == kNothingAtAll    ? ""
-                        : HasFacts(swept, name) ? ", before the rest of it"
-                                                : ", before it was swept";
+    const char* where = why == kNothingAtAll           ? ""
+                        : HasFacts(swept, name)        ? ", before the rest of it"
+                        : name == swept.fell_silent_at ? ", while it was swept"
+                                                       : ", before it was swept";
     ended.push_back({name, why + where});
   }
   return ended;

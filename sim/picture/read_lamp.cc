@@ -59,6 +59,19 @@ Light LightOf(const SeenPage& page, const Box& lamp) {
   return {mean[0] / all, mean[1] / all, above, std::ranges::min(mean) > kBurnt};
 }
 
+// 0: grey.
+double ColourOf(const Light& light) {
+  return std::hypot(light.red - 1.0 / 3, light.green - 1.0 / 3);
+}
+
+// What is lit shines brighter than it does dark, or has more of a colour.
+bool Outshines(const Light& lit, const Light& dark) {
+  const double more_colour = ColourOf(lit) - ColourOf(dark);
+  const bool is_brighter = lit.above - dark.above > kAsBright;
+  return more_colour > kDark || (is_brighter && (ColourOf(dark) <= kDark || more_colour > -kDark ||
+                                                 ColourOf(lit) >= kLit));
+}
+
 // [0, 360): red 0, green 120, blue 240.
 double HueDeg(const Light& light) {
   const double blue = 1 - light.red - light.green;
@@ -102,11 +115,14 @@ LampReading ReadLamp(const SeenPage& now, const SeenPage& dark, const Box& lamp,
   const Light is = LightOf(now, lamp), was = LightOf(dark, lamp);
   const double apart = std::hypot(is.red - was.red, is.green - was.green);
   const double brighter = std::abs(is.above - was.above);
-  if (is.burnt != was.burnt) return {false, "glare on the lamp"};
-  if (apart <= kDark && brighter <= kAsBright) return {false, ""};
-  if (apart < kLit && brighter < kBrighter) return {false, "the lamp is neither dark nor lit"};
-  if (!IsOfName(is, name)) return {true, fmt::format("the lamp is lit, and not {}", name)};
-  return {true, ""};
+  if (is.burnt != was.burnt) return {.doubt = "glare on the lamp"};
+  if (apart <= kDark && brighter <= kAsBright) return {};
+  if (apart < kLit && brighter < kBrighter) return {.doubt = "the lamp is neither dark nor lit"};
+  if (!Outshines(is, was)) {
+    return {false, "it is darker than in the picture in which it must be dark", true};
+  }
+  if (!IsOfName(is, name)) return {true, fmt::format("the lamp is lit, and not {}", name), false};
+  return {true, "", false};
 }
 
 }  // namespace drycrank::picture

@@ -23,6 +23,9 @@ SeenPage SeePage(const Raster& raster, const Corners& corners, double width, dou
 struct LampReading {
   bool is_lit = false;
   std::string doubt;  // empty: it is believed
+  // It is darker and paler than where it must be dark: that picture shows it lit, and tells nothing
+  // of it in any other.
+  bool is_lit_where_dark = false;
 };
 LampReading ReadLamp(const SeenPage& now, const SeenPage& dark, const Box& lamp,
                      const std::string& name);

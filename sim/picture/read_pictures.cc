@@ -7,10 +7,12 @@
 #include <filesystem>
 #include <map>
 #include <memory>
+#include <utility>
 
 #include "picture/beside.h"
 #include "picture/read_lamp.h"
 #include "picture/read_text.h"
+#include "sweep/lamps_asked.h"
 
 namespace drycrank::picture {
 namespace {
@@ -92,7 +94,8 @@ class Album {
 
 class Reading {
  public:
-  Reading(const Marks& marks, const std::string& folder) : marks_(marks), album_(marks, folder) {}
+  Reading(const Marks& marks, const std::string& folder, sweep::LampsLit lit)
+      : marks_(marks), lit_(std::move(lit)), album_(marks, folder) {}
 
   PicturesRead Do(const std::vector<sweep::Question>& questions) {
     if (!text_.problem().empty()) return {{}, {text_.problem()}};
@@ -107,6 +110,7 @@ class Reading {
           "there is no picture; they are called page1_question1.png, page1_question2.png ...");
     }
     Beside();
+    LitWhereDark();
     out_.problems = std::move(album_.problems);
     return std::move(out_);
   }
@@ -119,6 +123,24 @@ class Reading {
       std::string& doubt = out_.readings[of_number_[i]].doubt;
       if (doubt.empty()) doubt = why[i];
     }
+  }
+
+  // A lamp that is lit in the picture in which it must be dark is told by none.
+  void LitWhereDark() {
+    for (PictureReading& read : out_.readings) {
+      const auto why = lit_where_dark_.find(read.reading.readout);
+      if (why != lit_where_dark_.end() && read.doubt.empty()) read.doubt = why->second;
+    }
+  }
+  // Empty, or the question in whose picture, said to be dark, the lamp must be lit.
+  std::string WhyNotDark(const std::string& dark, int page, const std::string& readout) const {
+    for (const auto& [asked, names] : lit_) {
+      const std::string stem = fmt::format("page{}_question{}", asked.page, asked.question);
+      if (asked.page != page || fs::path(dark).stem() != stem || !names.contains(readout)) continue;
+      return fmt::format("its lamp must be lit at question {}, and {} is said to have it dark",
+                         asked.question, dark);
+    }
+    return {};
   }
 
   void Page(const sweep::Question& question, const std::string& name) {
@@ -182,12 +204,18 @@ class Reading {
     if (!field.lamp || dark == nullptr || readout.lamp.empty()) return text.is_blank;
     const LampReading lamp = ReadLamp(now, *dark, *field.lamp, readout.lamp);
     if (lamp.is_lit) read.reading.lamp = readout.lamp;
-    if (read.doubt.empty()) read.doubt = lamp.doubt;
+    if (lamp.is_lit_where_dark) lit_where_dark_[readout.name] = lamp.doubt;
+    const std::string why =
+        WhyNotDark(marks_.pages.at(readout.page).dark, readout.page, readout.name);
+    if (!why.empty()) lit_where_dark_[readout.name] = why;
+    if (read.doubt.empty()) read.doubt = why.empty() ? lamp.doubt : why;
     return text.is_blank;
   }
 
   const Marks& marks_;
+  sweep::LampsLit lit_;
   Album album_;
+  std::map<std::string, std::string> lit_where_dark_;  // readout; why its lamp is in doubt
   TextReader text_;
   PicturesRead out_;
   std::vector<SeenNumber> numbers_;
@@ -209,7 +237,7 @@ std::string Quoted(const std::string& text) {
 PicturesRead ReadPictures(const profile::Bench& bench, const Marks& marks,
                           const std::string& folder) {
   const std::vector<profile::Readout> readouts = RequiredReadouts(bench);
-  return Reading(marks, folder).Do(sweep::QuestionsOf(readouts));
+  return Reading(marks, folder, sweep::LampsLitAt(bench)).Do(sweep::QuestionsOf(readouts));
 }
 
 std::vector<sweep::Reading> Believed(const PicturesRead& read) {

@@ -25,7 +25,7 @@ using profile::Bench;
 using profile::Readout;
 using profile::SignalRef;
 
-constexpr char kWarnsWord[] = "warns", kQuietWord[] = "quiet";
+constexpr char kWarnsWord[] = "warns", kQuietWord[] = "quiet", kTextUnseen[] = "?";
 constexpr int kSilent = kQuestions;
 
 double InSignal(const Bench& bench, const Readout& readout, double shown) {
@@ -214,11 +214,18 @@ void TakeOutUnseen(const std::string& asked, const Readout& readout, ShownFact& 
   }
 }
 
+// A question mark is written for what nobody saw, unless the display itself shows one.
+bool IsGiven(const Reading& reading, const Readout& readout) {
+  if (reading.text != kTextUnseen) return !reading.text.empty();
+  const auto is_it = [](const auto& named) { return named.second == kTextUnseen; };
+  return readout.dashes == kTextUnseen || std::ranges::any_of(readout.values, is_it);
+}
+
 // One readout at one question: what was read beside what was due.
 void TakeReading(const Question& question, const Readout& readout, ShownFact due,
                  const std::vector<Reading>& readings, PersonSaw& saw) {
   const auto given = std::ranges::find_if(readings, [&](const Reading& r) {
-    return r.question == question.question && r.readout == readout.name && !r.text.empty();
+    return r.question == question.question && r.readout == readout.name && IsGiven(r, readout);
   });
   const std::string asked = Asked(question, readout);
   if (given == readings.end()) return saw.not_shown.push_back(asked + " was not answered");

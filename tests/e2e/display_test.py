@@ -280,7 +280,9 @@ class Display(unittest.TestCase):
         not_shown = re.findall(r"^not shown: (.*)$", out.stdout, re.M)
         self.assertEqual([line.split(":")[0] for line in not_shown], names[at:])
         for line in not_shown:
-            where = "before the rest of it" if any(f.startswith(line.split(":")[0] + ",") for f in facts) else "before it was swept"
+            name = line.split(":")[0]
+            before = "while it was swept" if name == names[at] else "before it was swept"
+            where = "before the rest of it" if any(f.startswith(name + ",") for f in facts) else before
             self.assertEqual(line.split(": ")[1], f"{gone.group(1)}, {where}")
             self.assertIn(f"# ended: {line}\n", shown)
         accepted = run("display", "sweep", self.bench, "--out", folder, "--accept", "--by", "R. Fitter")
@@ -488,6 +490,27 @@ class Shipped(unittest.TestCase):
         self.assertIn(why, tried.stderr)
         self.assertEqual({file.name: file.read_bytes() for file in (self.tmp / out).iterdir()}, before)
 
+    def test_a_result_that_was_changed_after_it_was_judged_is_not_accepted(self):
+        """Each edit contradicts what the bench says must be shown: a limit of 112 °C, a red lamp above it, numbers as sent."""
+        self.assertEqual(self.sweep("changed").returncode, 0)
+        file = self.tmp / "changed/shown.csv"
+        good = file.read_text()
+        edits = [(r"(?m)^(coolant,warns above),112,", r"\1,77,"), (r"(?m)^(coolant,up,.*),warning,red$", r"\1,ok,"),
+                 (r"(?m)^(coolant,up,[^,]*,1),[^,]*,", r"\1,55,"), (r"(?m)^coolant,(up|down),.*\n", ""),
+                 (r"(?m)^# seed: 1$", "# seed: one")]
+        for was, now in edits:
+            with self.subTest(was=was):
+                changed = re.sub(was, now, good)
+                self.assertNotEqual(changed, good)
+                file.write_text(changed)
+                if "seed" in was:
+                    self.refused("changed", self.bench, "it does not say with which seed")
+                    continue
+                self.refused("changed", self.bench, "it was changed after it was judged; sweep again, then accept")
+                self.assertRegex(self.sweep("changed", "--accept", "--by", "R. Fitter").stderr, "(?m)^coolant: ")
+        file.write_text(good)
+        self.assertEqual(self.sweep("changed", "--accept", "--by", "R. Fitter").returncode, 0)
+
     def test_another_result_is_not_accepted_over_a_kept_one_unasked(self):
         self.sweep("over")
         self.assertEqual(self.sweep("over", "--accept", "--by", "R. Fitter").returncode, 0)
@@ -592,7 +615,18 @@ readouts:
         out = self.asked(self.READ, "right")
         self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
         self.assertIn("nothing changed: 3 readouts and 18 points identical", out.stdout)
-        self.assertIn("# seen by: a person: R. Fitter", (self.tmp / "right" / "shown.csv").read_text())
+        file = self.tmp / "right" / "shown.csv"
+        good = file.read_text()
+        self.assertIn("# seen by: a person: R. Fitter", good)
+        accept = ("display", "sweep", self.bench, "--out", self.tmp / "right", "--accept", "--by", "R. Fitter")
+        changed = re.sub("(?m)^(coolant,up,111,.*),warning,red$", r"\1,ok,", good)
+        self.assertNotEqual(changed, good)
+        file.write_text(changed)
+        refused = run(*accept)
+        self.assertEqual(refused.returncode, 2, refused.stdout)
+        self.assertIn("it was changed after it was judged", refused.stderr)
+        file.write_text(good)
+        self.assertEqual(run(*accept).returncode, 0)
 
     def test_unanswered_is_not_shown(self):
         out = self.asked({key: text for key, text in self.READ.items() if key != (3, "gear")}, "part")

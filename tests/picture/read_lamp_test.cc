@@ -46,6 +46,25 @@ TEST(Lamp, AnotherColourThanItsNameIsADoubt) {
 
 TEST(Lamp, WhatIsBetweenIsADoubt) { EXPECT_NE(Read({62, 45, 44}, "red").doubt, ""); }
 
+// Two pictures taken for one another: the lit one is called dark.
+LampReading Swapped(std::array<float, 3> colour, const char* name, float ground) {
+  Raster lit = Plain(100, 100, ground, ground, ground), dark = lit;
+  const float off = ground > 128 ? 170.0F : 45.0F;
+  Fill(lit, 40, 40, 20, 20, colour[0], colour[1], colour[2]);
+  Fill(dark, 40, 40, 20, 20, off, off, off);
+  return ReadLamp(SeePage(dark, kCorners, 100, 100), SeePage(lit, kCorners, 100, 100), kLamp, name);
+}
+
+TEST(Lamp, OneThatIsLitInItsDarkPictureIsNeverBelievedInverted) {
+  for (const float ground : {30.0F, 250.0F}) {
+    EXPECT_TRUE(Swapped({230, 30, 25}, "red", ground).is_lit_where_dark) << ground;
+    EXPECT_TRUE(Swapped({250, 150, 0}, "amber", ground).is_lit_where_dark) << ground;
+  }
+  const LampReading white = Swapped({240, 240, 240}, "white", 30);
+  EXPECT_FALSE(white.is_lit);
+  EXPECT_NE(white.doubt, "");
+}
+
 TEST(Lamp, GlareThatHidesItIsADoubt) {
   const LampReading read = Read({230, 30, 25}, "red", 255);
   EXPECT_FALSE(read.is_lit);

@@ -205,6 +205,43 @@ class OfTheStandIn(unittest.TestCase):
         changed = set(re.findall(r"^(?!nothing)([a-z_ ]+): ", out.stdout.split("Against")[1].split("not shown:")[0], re.M))
         self.assertEqual(changed, {"coolant", "oil pressure"}, out.stdout)
 
+    def latching(self):
+        """The hill climb with a steady oil lamp that stays lit once it warned: dark until question 3 alone."""
+        was = "unit: degC, warn_above: 112"
+        self.assertEqual(self.text.count(was), 1)
+        bench = self.tmp / "latching.yaml"
+        bench.write_text(self.text.replace(was, f"lamp_latches: true, {was}"))
+        return bench
+
+    def latching_read(self, name, edit=lambda marks: marks):
+        bench, folder = self.latching(), self.tmp / name
+        drawn = run("draw", bench, "--questions", "--page", 1, "--out", folder)
+        self.assertEqual(drawn.returncode, 0, drawn.stderr)
+        marks = (folder / "marks.yaml").read_text()
+        (folder / "own.yaml").write_text(edit(marks))
+        out = run("sweep", bench, "--picture", folder, "--marks", folder / "own.yaml", "--out", self.tmp / f"{name}_out")
+        return marks, out, [r for r in readings(self.tmp / f"{name}_out") if r["readout"] == "coolant"]
+
+    def test_a_lamp_that_stays_lit_is_dark_in_a_picture_before_it_warned(self):
+        marks, out, read = self.latching_read("latches")
+        self.assertRegex(marks, r"dark: page1_question[12]\.png")
+        self.assertIn("nothing changed", out.stdout)
+        lamps = {r["question"]: r["lamp"] for r in read if not r["doubt"]}
+        self.assertEqual({q: bool(lamp) for q, lamp in lamps.items()}, {q: q >= "3" for q in lamps})
+        self.assertGreaterEqual(len(lamps), 4)
+
+    def test_a_lamp_whose_dark_picture_has_it_lit_is_in_doubt(self):
+        for name, edit in (("by_name", lambda m: m), ("by_light", lambda m: m.replace("question6", "lit"))):
+            with self.subTest(name=name):
+                def lit(marks):
+                    return edit(re.sub(r"dark: page1_question\d", "dark: page1_question6", marks))
+                if name == "by_light":
+                    self.latching_read(name)
+                    (self.tmp / name / "page1_lit.png").write_bytes((self.tmp / name / "page1_question6.png").read_bytes())
+                _, out, read = self.latching_read(name, lit)
+                self.assertEqual([r for r in read if r["question"] in "123456" and not r["doubt"]], [], out.stdout)
+                self.assertNotIn("coolant: up", out.stdout)
+
     def test_marks_that_do_not_fit_are_said_with_their_place(self):
         run("draw", self.bench, "--questions", "--page", 1, "--out", self.tmp / "marked")
         good = (self.tmp / "marked/marks.yaml").read_text()

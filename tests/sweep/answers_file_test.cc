@@ -44,6 +44,16 @@ TEST_F(Answers, ALampThatNobodySawIsNotShownAndNoDifference) {
                                  "coolant: question 5 on page 1: nobody saw whether it warns"));
 }
 
+TEST_F(Answers, AQuestionMarkIsNoReadingUnlessTheDisplayShowsOne) {
+  for (const char* line : {"1,1,coolant,?,", "1,1,coolant,?"}) {
+    const PersonSaw saw = TakeReadings(bench_, Read(line).readings);
+    EXPECT_TRUE(saw.facts.empty()) << line;
+    EXPECT_THAT(saw.not_shown, testing::Contains("coolant: question 1 on page 1 was not answered"));
+  }
+  bench_.readouts[0].dashes = "?";
+  EXPECT_EQ(TakeReadings(bench_, Read("6,1,coolant,?,").readings).answered, 1);
+}
+
 TEST_F(Answers, ALampTypedBehindTheReadingIsUnderstood) {
   for (const char* line : {"3,1,coolant,113 red", "3,1,coolant,113 red,,"}) {
     EXPECT_EQ(Only(line).text, "113");
