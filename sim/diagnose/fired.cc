@@ -38,6 +38,13 @@ double CostOf(double late_deg, double deviation) {
   return std::min(z * z / 2, kMostCost);
 }
 
+// Where the speed comes and goes, as with a tooth missing, it fires too, but at no degrees that are
+// known.
+bool FiresAtAll(const ControllerValues& row, std::size_t sync, const profile::Decoder& decoder) {
+  if (row.empty() || !row[sync].is_value() || row[sync].low() < 3) return false;
+  return row[0].low() > 0 && row[0].low() <= decoder.rev_limit_rpm;
+}
+
 // The fewest exchanges of two that make one of the other.
 int ExchangesBetween(std::vector<int> order, const std::vector<int>& right) {
   int exchanges = 0;
@@ -192,9 +199,7 @@ Fired::Plan Fired::PlanOf(std::span<const profile::Fault> faults) const {
 }
 
 bool Fired::IsFiring(const ControllerValues& row) const {
-  if (row.empty() || !row[sync_].is_value() || row[sync_].low() < 3) return false;
-  return row[0].is_value() && row[0].low() > 0 &&
-         row[0].low() <= bench_.controller->decoder.rev_limit_rpm;
+  return FiresAtAll(row, sync_, bench_.controller->decoder) && row[0].is_value();
 }
 
 // Without a cam nothing else would show it.
@@ -236,7 +241,8 @@ int Fired::Contradicted(const ValueRows& rows) const {
   int contradicted = 0;
   for (std::size_t s = 0; s < seen_->size(); ++s) {
     if (rows[s].empty() || !rows[s][sync_].is_value()) continue;
-    contradicted += IsFiring(rows[s]) == (*seen_)[s].Any() ? 0 : 1;
+    const bool fires = FiresAtAll(rows[s], sync_, bench_.controller->decoder);
+    contradicted += fires == (*seen_)[s].Any() ? 0 : 1;
   }
   return std::min(contradicted, kMostContradicted);
 }

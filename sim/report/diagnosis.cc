@@ -16,6 +16,7 @@ namespace {
 
 constexpr std::size_t kGroupsShown = 4, kMembersShown = 6, kCluesShown = 5;
 constexpr double kLeastShare = 0.005;
+constexpr double kLeastNearest = 0.05;  // where a healthy bench is likelier
 constexpr std::size_t kMostInJson = 60;
 
 const diagnose::Reading& ReadingOf(const DiagnosisReport& r, const diagnose::Clue& clue) {
@@ -51,7 +52,7 @@ void AddAgainst(const DiagnosisReport& r, std::string& out) {
   }
 }
 
-void AddGroup(const DiagnosisReport& r, std::size_t index, std::string& out) {
+void AddMembers(const DiagnosisReport& r, std::size_t index, std::string& out) {
   const diagnose::Group& group = r.diagnosis->groups[index];
   for (std::size_t m = 0; m < group.members.size() && m < kMembersShown; ++m) {
     const std::string words = diagnose::Describe(*r.bench, group.members[m].hypothesis);
@@ -65,6 +66,10 @@ void AddGroup(const DiagnosisReport& r, std::size_t index, std::string& out) {
     out += fmt::format("            and {} more that look the same\n",
                        group.members.size() - kMembersShown);
   }
+}
+
+void AddGroup(const DiagnosisReport& r, std::size_t index, std::string& out) {
+  AddMembers(r, index, out);
   if (index == 0) {
     AddFor(r, out);
     AddAgainst(r, out);
@@ -91,6 +96,17 @@ std::string LikeHealthyText(const DiagnosisReport& r) {
   return out;
 }
 
+// Something failed: what is likely enough then, though nothing wrong is likelier by the readings.
+std::string NearestText(const DiagnosisReport& r) {
+  const auto& groups = r.diagnosis->groups;
+  if (groups.empty() || groups[0].share < kLeastNearest) return "";
+  std::string out = "\nOf the faults on the list, the likeliest to have done it:\n\n";
+  for (std::size_t i = 0; i < std::min(groups.size(), kGroupsShown); ++i) {
+    if (groups[i].share >= kLeastNearest) AddMembers(r, i, out);
+  }
+  return out;
+}
+
 std::string HealthyText(const DiagnosisReport& r) {
   if (r.failed.empty()) {
     return "Nothing to explain: every reading is what a healthy bench gives.\n" +
@@ -103,7 +119,7 @@ std::string HealthyText(const DiagnosisReport& r) {
     out += fmt::format("  {}: {}\n", failed.name, failed.detail);
     out += fmt::format("     not in the readings at rest: {}\n", failed.why_not);
   }
-  return out + LikeHealthyText(r);
+  return out + NearestText(r) + LikeHealthyText(r);
 }
 
 const char* Verdict(const diagnose::Diagnosis& diagnosis) {

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <string_view>
+#include <variant>
 
 #include "types/nth.h"
 
@@ -28,7 +29,7 @@ const char* BesidesReadings(const Expectation& expectation) {
   if (kind == "controller_reads" || kind == "trouble_code" || kind == "no_trouble_codes") {
     return "it is about what the controller answers when it is asked";
   }
-  if (kind == "fires_at" || kind == "injects_at" || kind == "cam_edges" || kind == "order") {
+  if (kind == "fires_at" || kind == "injects_at" || kind == "order") {
     return "it is about degrees of the crank, which no reading carries: look at the wheels, their "
            "sensors, and what the controller was told of them";
   }
@@ -36,12 +37,54 @@ const char* BesidesReadings(const Expectation& expectation) {
   return nullptr;
 }
 
+bool AnyFires(const profile::Scenario& scenario, std::span<const check::Verdict> verdicts,
+              check::Outcome outcome) {
+  return std::ranges::any_of(verdicts, [&](const check::Verdict& verdict) {
+    const Expectation& expectation = Nth(scenario.expectations, verdict.expectation);
+    return verdict.outcome == outcome &&
+           std::holds_alternative<profile::expect::FiresAt>(expectation.kind);
+  });
+}
+
+// Sparks are counted from the crank wheel: where they come right, it is where it should be.
+std::string WhichWheel(const std::string& cam, const profile::Scenario& scenario,
+                       std::span<const check::Verdict> verdicts) {
+  const std::string own = "no reading carries degrees of the crank: look first at ";
+  if (AnyFires(scenario, verdicts, check::Outcome::kFailed)) {
+    return own + "the crank wheel, since sparks are off too, then at the wheel of " + cam +
+           ", and at the sensors of both";
+  }
+  if (AnyFires(scenario, verdicts, check::Outcome::kMet)) {
+    return own + "the wheel of " + cam + ", how it is mounted, its teeth and its sensor; sparks " +
+           "come right, so the crank wheel is where it should be";
+  }
+  return own + "the wheel of " + cam + ", then at the crank wheel";
+}
+
+constexpr const char* kNoTrailing =
+    "no reading tells of sparks: look first at trailing_deg, which the controller may not have "
+    "been told, then at the trailing coils' outputs";
+
 std::string WhyNot(const Expectation& expectation, std::span<const diagnose::Situation> rested) {
   if (const char* besides = BesidesReadings(expectation)) return besides;
   if (!Rests(expectation, rested)) return "nothing rests for a second in the steps it is about";
   return "at the end of each step the reading is right again (it is late, or comes and goes), or "
          "off by "
          "no more than supply and sensors may be";
+}
+
+// Of a wheel, or of trailing coils that never fire, what to look at first.
+std::string WhyNotOf(const check::Verdict& verdict, const profile::Scenario& scenario,
+                     std::span<const check::Verdict> verdicts,
+                     std::span<const diagnose::Situation> rested) {
+  const Expectation& expectation = Nth(scenario.expectations, verdict.expectation);
+  if (const auto* edges = std::get_if<profile::expect::CamEdges>(&expectation.kind)) {
+    return WhichWheel(edges->cam, scenario, verdicts);
+  }
+  const auto* fires = std::get_if<profile::expect::FiresAt>(&expectation.kind);
+  const bool trailing = fires != nullptr && fires->plug == profile::expect::Plug::kTrailing;
+  if (trailing && verdict.outcome == check::Outcome::kNotObserved) return kNoTrailing;
+  return WhyNot(expectation, rested);
 }
 
 }  // namespace
@@ -55,7 +98,8 @@ std::vector<FailedExpectation> FailedExpectations(const profile::Scenario& scena
                         verdict.outcome == check::Outcome::kNotObserved;
     if (!counts) continue;
     const Expectation& expectation = Nth(scenario.expectations, verdict.expectation);
-    failed.push_back({expectation.name, verdict.detail, WhyNot(expectation, rested)});
+    failed.push_back(
+        {expectation.name, verdict.detail, WhyNotOf(verdict, scenario, verdicts, rested)});
   }
   return failed;
 }

@@ -193,6 +193,7 @@ INSTANTIATE_TEST_SUITE_P(
                     PutIn{"kart", "{kind: wheel_offset, at: teeth, deg: -24}"},
                     PutIn{"kart", "{kind: wheel_offset, at: reference, deg: 12}"},
                     PutIn{"kart", "{kind: wheel_offset, at: reference, deg: 24}"},
+                    PutIn{"hovercraft", "{kind: tooth_missing, at: shaft, tooth: 1}"},
                     PutIn{"hill_climb", "{kind: tooth_missing, at: crank, tooth: 1}"}));
 
 // ---- off any grid, and on other benches -------------------------------------------------------

@@ -88,5 +88,60 @@ TEST_F(DiagnosisPage, OfAHealthyBenchPointsAtNothing) {
   EXPECT_THAT(page, HasSubstr("id=\"cautions\""));
 }
 
+// The readings are a healthy bench's, an expectation failed: what may have done it is named.
+TEST_F(DiagnosisPage, NamesTheNearestFaultWhereSomethingFailed) {
+  profile::Fault late;
+  late.kind = profile::fault::WheelOffset{3};
+  late.at = "teeth";
+  diagnose::Candidate wheel;
+  wheel.hypothesis.faults = {late};
+  diagnose::Diagnosis diagnosis;
+  diagnosis.healthy = true;
+  diagnosis.groups.push_back({});
+  diagnosis.groups[0].members.push_back(wheel);
+  DiagnosisReport report;
+  report.bench = &*bench_;
+  report.diagnosis = &diagnosis;
+  report.failed.push_back({"fires_at", "3.0° late", "it is about degrees"});
+  diagnosis.groups[0].share = 0.17;
+  EXPECT_THAT(DiagnosisText(report), HasSubstr("17 %  wheel teeth mounted 3 crank degrees late"));
+  diagnosis.groups[0].share = 0.01;
+  EXPECT_THAT(DiagnosisText(report), Not(HasSubstr("wheel teeth")));
+  diagnosis.groups[0].share = 0.17;
+  report.failed.clear();
+  EXPECT_THAT(DiagnosisText(report), Not(HasSubstr("wheel teeth")));
+}
+
+// What one expectation that failed is said to be about, another of some outcome beside it.
+std::string FirstToLookAt(const profile::ExpectationKind& failed, check::Outcome how,
+                          check::Outcome sparks) {
+  profile::Scenario scenario;
+  scenario.expectations.resize(2);
+  scenario.expectations[0].kind = failed;
+  scenario.expectations[1].kind = profile::expect::FiresAt{};
+  std::vector<check::Verdict> verdicts(2);
+  verdicts[0].outcome = how;
+  verdicts[1].expectation = 1;
+  verdicts[1].outcome = sparks;
+  return FailedExpectations(scenario, verdicts, {}).at(0).why_not;
+}
+
+TEST(FailedExpectations, AWheelThatIsOffIsNamed) {
+  profile::expect::CamEdges edges;
+  edges.cam = "reference";
+  using enum check::Outcome;
+  EXPECT_THAT(FirstToLookAt(edges, kFailed, kMet), HasSubstr("first at the wheel of reference"));
+  EXPECT_THAT(FirstToLookAt(edges, kFailed, kFailed), HasSubstr("first at the crank wheel"));
+  EXPECT_THAT(FirstToLookAt(edges, kFailed, kNotObservable), Not(HasSubstr("sparks come right")));
+}
+
+TEST(FailedExpectations, TrailingCoilsThatNeverFireAreASetting) {
+  profile::expect::FiresAt fires;
+  fires.plug = profile::expect::Plug::kTrailing;
+  using enum check::Outcome;
+  EXPECT_THAT(FirstToLookAt(fires, kNotObserved, kMet), HasSubstr("trailing_deg"));
+  EXPECT_THAT(FirstToLookAt(fires, kFailed, kMet), Not(HasSubstr("trailing_deg")));
+}
+
 }  // namespace
 }  // namespace drycrank::report
