@@ -206,11 +206,17 @@ class OfTheStandIn(unittest.TestCase):
         self.assertEqual(changed, {"coolant", "oil pressure"}, out.stdout)
 
     def latching(self):
-        """The hill climb with a steady oil lamp that stays lit once it warned: dark until question 3 alone."""
-        was = "unit: degC, warn_above: 112"
-        self.assertEqual(self.text.count(was), 1)
+        """The hill climb with a steady coolant lamp that stays lit once it warned, as required and as set: dark until question 3 alone."""
+        must = pathlib.Path(PROFILES, "parts/displays/hill_climb_readouts.yaml").read_text()
+        text = self.text
+        for was in ("include: ", "unit: degC, warn_above: 112"):
+            self.assertIn(was, text)
+        self.assertEqual(must.count("warn_above: 112"), 1)
+        (self.tmp / "latching_readouts.yaml").write_text(must.replace("warn_above: 112", "lamp_latches: true, warn_above: 112"))
+        text = text.replace(f"{PROFILES}/parts/displays/hill_climb_readouts.yaml", str(self.tmp / "latching_readouts.yaml"))
+        self.assertIn("latching_readouts", text)
         bench = self.tmp / "latching.yaml"
-        bench.write_text(self.text.replace(was, f"lamp_latches: true, {was}"))
+        bench.write_text(text.replace("unit: degC, warn_above: 112", "unit: degC, lamp_latches: true, warn_above: 112"))
         return bench
 
     def latching_read(self, name, edit=lambda marks: marks):
@@ -224,7 +230,7 @@ class OfTheStandIn(unittest.TestCase):
 
     def test_a_lamp_that_stays_lit_is_dark_in_a_picture_before_it_warned(self):
         marks, out, read = self.latching_read("latches")
-        self.assertRegex(marks, r"dark: page1_question[12]\.png")
+        self.assertRegex(marks, r"dark: page1_(question[12]|dark)\.png")
         self.assertIn("nothing changed", out.stdout)
         lamps = {r["question"]: r["lamp"] for r in read if not r["doubt"]}
         self.assertEqual({q: bool(lamp) for q, lamp in lamps.items()}, {q: q >= "3" for q in lamps})
@@ -234,7 +240,7 @@ class OfTheStandIn(unittest.TestCase):
         for name, edit in (("by_name", lambda m: m), ("by_light", lambda m: m.replace("question6", "lit"))):
             with self.subTest(name=name):
                 def lit(marks):
-                    return edit(re.sub(r"dark: page1_question\d", "dark: page1_question6", marks))
+                    return edit(re.sub(r"dark: page1_\w+", "dark: page1_question6", marks))
                 if name == "by_light":
                     self.latching_read(name)
                     (self.tmp / name / "page1_lit.png").write_bytes((self.tmp / name / "page1_question6.png").read_bytes())
