@@ -100,7 +100,8 @@ TEST(Capture, WhatCannotBeReadIsToldWithItsLine) {
   EXPECT_THAT(told("time_s,fan\n"), HasSubstr("no two lines of numbers"));
   EXPECT_THAT(told("u,fan\n0,1\n0,1\n"), HasSubstr("no column of times"));
   EXPECT_THAT(told("time_s,fann\n0,1\n"), HasSubstr("no column is called as a trigger or output"));
-  EXPECT_THAT(told("time_s,fan,fann\n0,1,1\n"), HasSubstr("there is no output 'fann'; known: injector_1"));
+  EXPECT_THAT(told("time_s,fan,fann\n0,1,1\n1,1,1\n"),
+              HasSubstr("there is no output 'fann'; known: injector_1"));
   EXPECT_THAT(told("time_s,fan\n0,2\n1,1\n2,x\n"), HasSubstr(":4:1: at byte 19: 'x' is no number"));
   EXPECT_THAT(told("time_s,fan\n0,1\n0,1\n\n0,1,1\n"), HasSubstr(":5:1: at byte 20: 3 fields"));
   EXPECT_THAT(told("time_s,fan\n2,1\n1,1\n"),
