@@ -191,8 +191,8 @@ double SpeedOf(std::span<const PlacedEdge> edges) {
   return (edges.back().deg - edges.front().deg) / (edges.back().t_ns - edges.front().t_ns);
 }
 
-// How many times what repeats the second stretch is further on than it is counted; nothing where that
-// is not sure.
+// How many times what repeats the second stretch is further on than it is counted; nothing where
+// that is not sure.
 std::optional<int> RepeatsAcross(const Stretch& a, const Stretch& b, double repeats_deg) {
   const std::size_t n = kSpeedOver + 1;
   if (a.edges.size() < n || b.edges.size() < n) return std::nullopt;

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The crank's angle over a capture, from the edges of one wheel: laid under the pattern where they fit
-// best (pattern_search.h), then followed edge by edge to both sides. An edge is taken for the next mark, or
-// for a later one when edges are missing, or for one too many, by the speed that each would mean.
+// The crank's angle over a capture, from the edges of one wheel: laid under the pattern where they
+// fit best (pattern_search.h), then followed edge by edge to both sides. An edge is taken for the
+// next mark, or for a later one when edges are missing, or for one too many, by the speed that each
+// would mean.
 //
 // Between edges the angle is a cubic through both with the speeds at both (Hermite).
 #ifndef DRYCRANK_CAPTURE_CRANK_TRACK_H_
@@ -50,9 +51,9 @@ struct CrankTrack {
 
 CrankTrack Follow(std::span<const SeenChange> edges, const WheelPattern& pattern);
 
-// The least cost of a pattern over windows all along the capture: how well it fits, without following it.
-// Windows of `least_edges` or a little more than a turn: of one length for each pattern, or a wheel of one
-// tooth lies well between two gaps of any other.
+// The least cost of a pattern over windows all along the capture: how well it fits, without
+// following it. Windows of `least_edges` or a little more than a turn: of one length for each
+// pattern, or a wheel of one tooth lies well between two gaps of any other.
 Laid BestLaid(std::span<const SeenChange> edges, const WheelPattern& pattern,
               std::size_t least_edges);
 

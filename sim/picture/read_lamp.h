@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Whether a lamp is lit: its colour now beside its colour in a picture in which it is dark. Colour is the
-// share of red and green in all light, which a camera's exposure leaves alone; brightness is told
-// against the ground beside the lamp and the page's own. What lies between dark and lit is doubtful, and a lamp that shines in another
-// colour than its name says is too.
+// Whether a lamp is lit: its colour now beside its colour in a picture in which it is dark. Colour
+// is the share of red and green in all light, which a camera's exposure leaves alone; brightness is
+// told against the ground beside the lamp and the page's own. What lies between dark and lit is
+// doubtful, and a lamp that shines in another colour than its name says is too.
 #ifndef DRYCRANK_PICTURE_READ_LAMP_H_
 #define DRYCRANK_PICTURE_READ_LAMP_H_
 

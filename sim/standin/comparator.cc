@@ -46,8 +46,8 @@ double CrossingX(const Wave& piece, double level_v, double from_x, double to_x) 
   return BracketedRoot(piece, level_v, from_x, to_x);
 }
 
-// Where in (0, 1) it turns round: dv/dx = rise + peak pi cos(pi x) changes its sign at most once; -1:
-// nowhere.
+// Where in (0, 1) it turns round: dv/dx = rise + peak pi cos(pi x) changes its sign at most once;
+// -1: nowhere.
 double TurnX(const Wave& piece) {
   const double rise_v = piece.end_v - piece.begin_v;
   if (std::abs(rise_v) >= std::abs(piece.peak_v) * pi) return -1;
@@ -62,7 +62,8 @@ double HighestUntil(const Wave& piece, TimeNs end_ns, double side) {
   const double end_x = std::min(1.0, static_cast<double>(end_ns - piece.begin_ns) / length_ns);
   highest_v = std::max(highest_v, side * piece.AtFraction(end_x));
   const double turn_x = TurnX(piece);
-  if (turn_x > 0 && turn_x < end_x) highest_v = std::max(highest_v, side * piece.AtFraction(turn_x));
+  if (turn_x > 0 && turn_x < end_x)
+    highest_v = std::max(highest_v, side * piece.AtFraction(turn_x));
   return highest_v;
 }
 

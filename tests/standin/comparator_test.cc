@@ -142,8 +142,8 @@ std::vector<TimeNs> FallsOf(const profile::TriggerChannel& channel,
   return falls_ns;
 }
 
-// 0.4 of 4 V are 1.6 V: 1 V between teeth is none, 1.7 V is one. Lobes count whether they armed or not:
-// after three of 1 V, 0.45 V are enough, and 0.35 V are not.
+// 0.4 of 4 V are 1.6 V: 1 V between teeth is none, 1.7 V is one. Lobes count whether they armed or
+// not: after three of 1 V, 0.45 V are enough, and 0.35 V are not.
 TEST(Comparator, OneThatAdaptsPassesOverWhatIsMuchWeakerThanTheLobesBefore) {
   profile::TriggerChannel channel = ZeroCrossing(profile::ActiveEdge::kFalling);
   channel.arm_share = 0.4;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Answers as people and their spreadsheets write them, about the small bench: coolant has a red lamp.
+// Answers as people and their spreadsheets write them, about the small bench: coolant has a red
+// lamp.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 

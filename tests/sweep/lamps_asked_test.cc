@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Which lamps are lit at the six questions, worked by hand on the small bench: coolant's lamp is red
-// above 112 degC. Question 1 sends a middle value (7/16 of -40..215 degC: 71), 2 the last quiet one
-// (112), 3 the first that warns (113), 4 the lower end (-40), 5 the upper end (215), 6 nothing.
+// Which lamps are lit at the six questions, worked by hand on the small bench: coolant's lamp is
+// red above 112 degC. Question 1 sends a middle value (7/16 of -40..215 degC: 71), 2 the last quiet
+// one (112), 3 the first that warns (113), 4 the lower end (-40), 5 the upper end (215), 6 nothing.
 #include "sweep/lamps_asked.h"
 
 #include <gtest/gtest.h>
