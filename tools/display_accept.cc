@@ -118,8 +118,8 @@ std::string WhyNotJudgedSo(const profile::Bench& bench, const sweep::WhatItShowe
   }
   for (const std::string& line : lines) fmt::print(stderr, "{}\n", OneLine(line));
   if (lines.empty()) return {};
-  return "its facts are not as it must be, though it says so: it was changed after it was judged; "
-         "sweep again, then accept";
+  return "its facts are not as it must be, though it says so: it was changed since, or judged by "
+         "another version; sweep again, then accept";
 }
 
 // What would be lost of what was accepted before, a line each.

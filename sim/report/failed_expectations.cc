@@ -26,14 +26,15 @@ const char* BesidesReadings(const Expectation& expectation) {
       kind == "only_known_messages" || kind == "no_error_frames") {
     return "it is about how messages come, not about what they carry; look at the bus";
   }
-  if (kind == "controller_reads" || kind == "trouble_code" || kind == "no_trouble_codes") {
+  if (profile::QuestionOf(expectation.kind) != nullptr) {
     return "it is about what the controller answers when it is asked";
   }
-  if (kind == "fires_at" || kind == "injects_at" || kind == "order") {
+  const profile::Needs needs = profile::NeedsOf(expectation.kind);
+  if (needs == profile::Needs::kAngles || needs == profile::Needs::kOutputs) {
     return "it is about degrees of the crank, which no reading carries: look at the wheels, their "
            "sensors, and what the controller was told of them";
   }
-  if (kind == "witnessed") return "no message tells of it: take the meter to its wires";
+  if (needs == profile::Needs::kAnswers) return "no message tells of it: take the meter to its wires";
   return nullptr;
 }
 
@@ -46,7 +47,7 @@ bool AnyFires(const profile::Scenario& scenario, std::span<const check::Verdict>
   });
 }
 
-// Sparks are counted from the crank wheel: where they come right, it is where it should be.
+// Sparks are counted from the crank wheel: where they come right, it is where it was told to be.
 std::string WhichWheel(const std::string& cam, const profile::Scenario& scenario,
                        std::span<const check::Verdict> verdicts) {
   const std::string own = "no reading carries degrees of the crank: look first at ";
@@ -56,7 +57,7 @@ std::string WhichWheel(const std::string& cam, const profile::Scenario& scenario
   }
   if (AnyFires(scenario, verdicts, check::Outcome::kMet)) {
     return own + "the wheel of " + cam + ", how it is mounted, its teeth and its sensor; sparks " +
-           "come right, so the crank wheel is where it should be";
+           "come right, so the crank wheel agrees with what the controller was told of it";
   }
   return own + "the wheel of " + cam + ", then at the crank wheel";
 }

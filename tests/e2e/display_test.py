@@ -506,7 +506,7 @@ class Shipped(unittest.TestCase):
                 if "seed" in was:
                     self.refused("changed", self.bench, "it does not say with which seed")
                     continue
-                self.refused("changed", self.bench, "it was changed after it was judged; sweep again, then accept")
+                self.refused("changed", self.bench, "it was changed since, or judged by another version; sweep again, then accept")
                 self.assertRegex(self.sweep("changed", "--accept", "--by", "R. Fitter").stderr, "(?m)^coolant: ")
         file.write_text(good)
         self.assertEqual(self.sweep("changed", "--accept", "--by", "R. Fitter").returncode, 0)
@@ -624,7 +624,7 @@ readouts:
         file.write_text(changed)
         refused = run(*accept)
         self.assertEqual(refused.returncode, 2, refused.stdout)
-        self.assertIn("it was changed after it was judged", refused.stderr)
+        self.assertIn("it was changed since, or judged by another version", refused.stderr)
         file.write_text(good)
         self.assertEqual(run(*accept).returncode, 0)
 
