@@ -60,8 +60,39 @@ void Invert(Matrix& m) {
   }
 }
 
+// Nodes of devices, and those that are read again and again.
+std::vector<bool> KeptOf(const Topology& topology) {
+  std::vector<bool> kept(topology.network.names().size(), false);
+  const auto keep = [&](const NodePair& pair) {
+    Nth(kept, pair.plus) = Nth(kept, pair.minus) = true;
+  };
+  for (const Branch& branch : topology.branches) {
+    for (const int node : NodesOf(branch)) Nth(kept, node) = true;
+  }
+  for (const NodePair& input : topology.inputs) keep(input);
+  for (const NodePair& reference : topology.references) keep(reference);
+  keep(topology.controller_supply);
+  return kept;
+}
+
+std::vector<Branch> Renumbered(std::vector<Branch> branches, const Condensed& network) {
+  for (Branch& branch : branches) {
+    for (int* node : {&branch.plus, &branch.minus, &branch.supply, &branch.ground}) {
+      *node = network.NumberOf(*node);
+    }
+  }
+  return branches;
+}
+std::vector<NodePair> Renumbered(std::vector<NodePair> pairs, const Condensed& network) {
+  for (NodePair& pair : pairs) {
+    pair = {network.NumberOf(pair.plus), network.NumberOf(pair.minus)};
+  }
+  return pairs;
+}
+
 // The network's places and those of the devices that are no ports; numbers of the network alone.
-Eigen::SparseMatrix<double> MatrixOf(const Topology& topology, const Conductances& network) {
+Eigen::SparseMatrix<double> MatrixOf(std::span<const Branch> branches,
+                                     const Conductances& network) {
   // The triplets of one place are added: a device's zero makes a place and alters no number.
   std::vector<Eigen::Triplet<double>> entries;
   for (int column = 0; column < network.siemens.outerSize(); ++column) {
@@ -69,7 +100,7 @@ Eigen::SparseMatrix<double> MatrixOf(const Topology& topology, const Conductance
       entries.emplace_back(e.row(), e.col(), e.value());
     }
   }
-  for (const Branch& branch : topology.branches) {
+  for (const Branch& branch : branches) {
     if (IsPort(branch)) continue;
     for (const int row : {branch.plus, branch.minus}) {
       for (const int column : NodesOf(branch)) {
@@ -85,14 +116,14 @@ Eigen::SparseMatrix<double> MatrixOf(const Topology& topology, const Conductance
 }  // namespace
 
 Reduction::Reduction(const Topology& topology)
-    : branches_(topology.branches),
+    : network_(topology.network, KeptOf(topology)),
+      branches_(Renumbered(topology.branches, network_)),
       laws_(topology.branches.size()),
       port_of_(topology.branches.size(), kNone),
-      seen_(topology.inputs),
+      seen_(Renumbered(topology.inputs, network_)),
       inputs_(std::ssize(seen_)),
       supply_row_(topology.branches.size(), kNone),
-      network_(ConductancesOf(topology.network)),
-      fixed_(MatrixOf(topology, network_)),
+      fixed_(MatrixOf(branches_, network_.conductances())),
       values_(static_cast<std::size_t>(fixed_.nonZeros())),
       lu_(fixed_) {
   // N, the ports, and the places of all other devices in the matrix.
@@ -125,6 +156,8 @@ Reduction::Reduction(const Topology& topology)
   picked_.reserve(topology.inputs.size());
   column_.resize(ports);
   row_.resize(ports);
+  stayed_v_.resize(static_cast<std::size_t>(fixed_.rows()));
+  all_v_.resize(network_.node_count());
 }
 
 Reduction::Stamp Reduction::StampOf(int device) {
@@ -145,6 +178,7 @@ Reduction::Stamp Reduction::StampOf(int device) {
 void Reduction::Set(int device, const Law& law) {
   Law& now = Nth(laws_, device);
   if (law == now) return;
+  is_recovered_ = false;
   const int port = Nth(port_of_, device);
   if (port == kNone || steps_ >= kStepsLimit) is_stale_ = true;
   if (!is_stale_) Replace(port, now, law);
@@ -202,8 +236,16 @@ double Reduction::SupplyVoltage(int device) const {
 }
 
 double Reduction::NodeVoltage(int node) const {
-  if (node == 0) return 0;
-  return node_v_(node - 1, 0) - node_v_.row(node - 1).tail(amperes_.size()).dot(amperes_);
+  const int number = network_.NumberOf(node);
+  if (number != kNoNode) return number == 0 ? 0 : StayedVoltage(number - 1);
+  if (!is_recovered_) {
+    for (std::size_t row = 0; row < stayed_v_.size(); ++row) {
+      stayed_v_[row] = StayedVoltage(static_cast<Eigen::Index>(row));
+    }
+    network_.Recover(stayed_v_, all_v_);
+    is_recovered_ = true;
+  }
+  return Nth(all_v_, node);
 }
 
 void Reduction::Gain(int device, std::span<double> gain) {
@@ -247,7 +289,7 @@ void Reduction::Refresh() {
   // The matrix of nodal analysis; beside it the right-hand sides whose solutions are v0 and X.
   std::copy_n(fixed_.valuePtr(), values_.size(), values_.begin());
   node_v_.setZero();
-  node_v_.col(0) = network_.injected_a;
+  node_v_.col(0) = network_.conductances().injected_a;
   for (const Stamp& stamp : stamps_) Enter(stamp);
   for (Eigen::Index p = 0; p < amperes_.size(); ++p) {
     Drive(node_v_.col(1 + p), PortNodes(p).plus, PortNodes(p).minus, 1);
@@ -257,7 +299,7 @@ void Reduction::Refresh() {
   lu_.Solve({node_v_.data(), static_cast<std::size_t>(node_v_.size())});
   ReduceToPorts();
   is_stale_ = false;
-  is_marked_ = false;
+  is_marked_ = is_recovered_ = false;
   picked_.clear();
   steps_ = 0;
 }

@@ -2,8 +2,8 @@
 //
 // The network as its devices see it while a run goes on, in two steps. Devices whose law moves
 // slowly (resistors, outputs of a sensor) are part of the matrix of nodal analysis (network.h),
-// which is factored again when they moved. Those that switch at every tooth, and coils, are ports;
-// their law has no fraction of a supply:
+// which is factored again when they moved. What lies between the devices is condensed (condensed.h).
+// Those that switch at every tooth, and coils, are ports; their law has no fraction of a supply:
 //
 //   node voltages      v = v0 - X i                 v0: all ports open. X: per ampere through each
 //   branch voltages    P'v = ohm * i + emf          (branch.h), one row per port, P: its two pins:
@@ -36,6 +36,7 @@
 #include <span>
 #include <vector>
 
+#include "harness/condensed.h"
 #include "harness/sparse_lu.h"
 #include "harness/topology.h"
 #include "types/nth.h"
@@ -61,6 +62,7 @@ class Reduction {
   // No supply has moved by more since MarkSupplies: volts, infinite where that cannot be said.
   double SuppliesMoved() const;
   void MarkSupplies();
+  // Of any node of the topology. Of one that was condensed, all are reckoned at once.
   double NodeVoltage(int node) const;
   // Volts at each input per volt of the device's emf. REQUIRES: gain.size() is that of the inputs.
   void Gain(int device, std::span<double> gain);
@@ -79,6 +81,9 @@ class Reduction {
   }
   const NodePair& Seen(Eigen::Index row) const { return Nth(seen_, row); }
   Stamp StampOf(int device);
+  double StayedVoltage(Eigen::Index row) const {
+    return node_v_(row, 0) - node_v_.row(row).tail(amperes_.size()).dot(amperes_);
+  }
   double SeenVoltage(Eigen::Index row) const {
     return seen_v0_[row] - seen_ohm_.row(row).dot(amperes_);
   }
@@ -88,7 +93,8 @@ class Reduction {
   void ReduceToPorts();
   void Replace(Eigen::Index port, const Law& before, const Law& after);
 
-  std::vector<Branch> branches_;
+  Condensed network_;
+  std::vector<Branch> branches_;  // their nodes by the numbers of those that stayed
   std::vector<Law> laws_;
   std::vector<int> ports_;       // their devices
   std::vector<int> port_of_;     // per device, -1 none
@@ -96,13 +102,12 @@ class Reduction {
   Eigen::Index inputs_;          // of them
   std::vector<int> supply_row_;  // per device, -1 none
 
-  Conductances network_;
   Eigen::SparseMatrix<double> fixed_;  // its numbers, at the places of the devices as well
   std::vector<Stamp> stamps_;
   std::vector<double> values_;  // fixed_ and the devices
   SparseLu lu_;
 
-  Eigen::MatrixXd node_v_;      // columns v0, X; row of a node: one less than its number
+  Eigen::MatrixXd node_v_;      // columns v0, X; row of a node: one less than its new number
   Eigen::VectorXd seen_v0_;     // N'v0
   Eigen::MatrixXd seen_ohm_;    // N'X
   Eigen::MatrixXd picked_ohm_;  // of it the rows of inputs that are read again and again ...
@@ -118,6 +123,8 @@ class Reduction {
   bool is_stale_ = true;      // a law in the matrix changed
   bool is_marked_ = false;    // and the matrix is that of the mark
   int steps_ = 0;             // since the last refresh
+  mutable std::vector<double> stayed_v_, all_v_;  // of nodes, by new and by old numbers
+  mutable bool is_recovered_ = false;             // all_v_ is as of the last change
 };
 
 }  // namespace drycrank::harness
