@@ -19,6 +19,8 @@ namespace fault = profile::fault;
 
 constexpr double kSuppressionV = 0.7;  // common practice, no source
 
+constexpr double kRecessiveV = 2.5, kTransceiverOhm = 25e3;  // bus_pairs.h
+
 struct Contact {
   int pin = kNoNode;
   int wire_end = kNoNode;  // kNoNode: nothing plugged on
@@ -45,6 +47,7 @@ class Builder {
     JoinSupplies();
     JoinShorts();
     JoinController();
+    JoinBuses();
     PlaceDevices();
     const std::size_t device_count = branches_.size();
     for (const profile::Relay& relay : bench_.relays) PlaceRelay(relay);
@@ -266,6 +269,17 @@ class Builder {
                      output.series_ohm);
     }
     for (const profile::InputCircuit& input : controller.inputs) JoinInput(input, ground);
+  }
+
+  // Terminations, and what holds a pair at 2.5 V while nobody drives it.
+  void JoinBuses() {
+    for (const profile::Bus& bus : bench_.buses) {
+      for (const profile::BusNode& node : bus.nodes) {
+        const int high = Pin(node.high), low = Pin(node.low);
+        if (node.termination_ohm > 0) network_.Join(high, low, node.termination_ohm);
+        for (const int pin : {high, low}) network_.Drive(pin, 0, kRecessiveV, kTransceiverOhm);
+      }
+    }
   }
 
   void JoinInput(const profile::InputCircuit& input, int ground) {

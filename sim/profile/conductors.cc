@@ -40,6 +40,9 @@ std::set<std::string> ModelledTerminals(const Bench& bench) {
     if (!relay.normally_closed.empty()) terminals.insert(relay.normally_closed);
   }
   for (const Diode& diode : bench.diodes) terminals.insert({diode.anode, diode.cathode});
+  for (const Bus& bus : bench.buses) {
+    for (const BusNode& node : bus.nodes) terminals.insert({node.high, node.low});
+  }
   for (const Trigger& trigger : bench.triggers) add(LeadsOf(trigger.pickup));
   for (const Sensor& sensor : bench.sensors) add(LeadsOf(sensor.model));
   if (bench.controller) AddController(*bench.controller, terminals);

@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What hangs together by wires: a fault in a wire on which nothing of the bench is modelled (a CAN
-// pair, a display's own supply, a spare) would be accepted and do nothing.
+// pair without `nodes`, a display's own supply without a load, a spare) would be accepted and do
+// nothing.
 //
-//   modelled   the terminals of supplies, loads, relays, diodes, sensors and pickups, and those of the controller:
-//              supply, grounds, references, inputs, outputs
+//   modelled   the terminals of supplies, loads, relays, diodes, sensors, pickups and nodes of buses,
+//              and those of the controller: supply, grounds, references, inputs, outputs
 #ifndef DRYCRANK_PROFILE_CONDUCTORS_H_
 #define DRYCRANK_PROFILE_CONDUCTORS_H_
 

@@ -61,10 +61,11 @@ void CheckFelt(FaultContext& f, const Ref& at, bool is_felt) {
   if (is_felt) return;
   f.problems.Add(
       at.place,
-      fmt::format("a fault at '{}' would do nothing: no supply, load, sensor or input of "
-                  "the controller is wired to it",
+      fmt::format("a fault at '{}' would do nothing: no supply, load, sensor, node of a bus or "
+                  "input of the controller is wired to it",
                   at.text),
-      "CAN wires, a display's own and spares are not modelled; measure them with the meter");
+      "of a pair write the bus's 'nodes', of a display's supply its 'loads'; a spare takes the "
+      "meter");
 }
 
 // A size at which the fault is none.

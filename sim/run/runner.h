@@ -28,6 +28,7 @@
 #include "profile/scenario_file.h"
 #include "run/ahead.h"
 #include "run/bus_fault.h"
+#include "run/bus_lines.h"
 #include "run/bus_watch.h"
 #include "run/capture_feed.h"
 #include "run/carrier.h"
@@ -153,6 +154,7 @@ class Runner : private plant::WaveSink, private Outlet {
   void DeliverAhead(TimeNs t_ns);
   void TakeArrivals(TimeNs t_ns);
   void Deliver(const bus::TimedFrame& frame, Origin origin);
+  bool IsHeard(const bus::TimedFrame& frame, Origin origin, plant::Party by) const;
   void WatchCondition(const bus::TimedFrame& frame);
   void DrainController();
   void DrainBefore(TimeNs t_ns);
@@ -179,6 +181,7 @@ class Runner : private plant::WaveSink, private Outlet {
   Node simulator_node_;
   std::optional<Node> controller_node_, display_node_;
   BusFaults bus_faults_;
+  BusLines bus_lines_;
   Talkers talkers_;
   Replays replays_;
   Carrier carrier_;

@@ -74,7 +74,7 @@ void Runner::Put(const bus::TimedFrame& frame, Origin origin, int message, Outle
   if (origin == Origin::kController && !controller_->powered()) return;
   if (frame.frame.error) {
     outlet.Tell(frame, origin);
-  } else {
+  } else if (IsOutside(frame) || bus_lines_.IsAnswered(frame.bus, origin)) {
     outlet.Send(frame, origin, message);
   }
 }
@@ -149,14 +149,26 @@ void Runner::TakeArrivals(TimeNs t_ns) {
 
 void Runner::Deliver(const bus::TimedFrame& frame, Origin origin) {
   if (bus_faults_.IsOff(frame.bus)) return;
-  ++frames_;
-  for (RunObserver* observer : observers_) observer->OnFrame(frame);
-  checker_.OnFrame(frame);
-  if (display_ && origin != Origin::kDisplay && !bus_faults_.IsAbsent(profile::Sender::kDisplay)) {
-    display_->OnFrame(frame);
+  const bool by_computer = IsHeard(frame, origin, plant::Party::kComputer);
+  if (by_computer) {
+    ++frames_;
+    for (RunObserver* observer : observers_) observer->OnFrame(frame);
+    checker_.OnFrame(frame);
   }
-  talkers_.OnFrame(frame, origin);
-  WatchCondition(frame);
+  const bool by_display = display_ && origin != Origin::kDisplay &&
+                          !bus_faults_.IsAbsent(profile::Sender::kDisplay) &&
+                          IsHeard(frame, origin, plant::Party::kDisplay);
+  if (by_display) display_->OnFrame(frame);
+  // The controller's talkers, or the tester beside the computer.
+  const plant::Party talker =
+      origin == Origin::kController ? plant::Party::kComputer : plant::Party::kController;
+  if (IsHeard(frame, origin, talker)) talkers_.OnFrame(frame, origin);
+  if (by_computer) WatchCondition(frame);
+}
+
+// An error report is the computer's own.
+bool Runner::IsHeard(const bus::TimedFrame& frame, Origin origin, plant::Party by) const {
+  return frame.frame.error || IsOutside(frame) || bus_lines_.IsHeard(frame.bus, origin, by);
 }
 
 }  // namespace drycrank::run

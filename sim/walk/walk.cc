@@ -18,6 +18,7 @@
 #include "walk/degrees.h"
 #include "walk/device_wires.h"
 #include "walk/display_follows.h"
+#include "walk/display_talks.h"
 #include "walk/gaps.h"
 #include "walk/values.h"
 
@@ -76,6 +77,7 @@ class Builder {
     for (Expectation& e : DisplayFollows(bench_, scenario_.expectations)) {
       scenario_.expectations.push_back(std::move(e));
     }
+    for (Expectation& e : DisplayTalks(bench_)) scenario_.expectations.push_back(std::move(e));
     ExpectSupply();
     ExpectOutputs();
     ListUnproven(bench_, reason_, walk_);

@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Who of the three that talk on a bench hears whom on each bus, by its wires (harness/bus_pairs.h).
+#ifndef DRYCRANK_PLANT_HEARING_H_
+#define DRYCRANK_PLANT_HEARING_H_
+
+#include <array>
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "profile/bench.h"
+#include "profile/fault.h"
+
+namespace drycrank::plant {
+
+// The computer has clipped on to the pair behind the controller's plug.
+enum class Party { kComputer, kController, kDisplay };
+
+class Hearing {
+ public:
+  bool Hears(Party from, Party to) const { return heard_[Index(from)][Index(to)]; }
+  // Is it answered at all? What is not is repeated for ever, and nobody ever has it.
+  bool IsAnswered(Party from) const { return Hears(from, from); }
+  void Set(Party from, Party to, bool heard) { heard_[Index(from)][Index(to)] = heard; }
+
+  friend bool operator==(const Hearing&, const Hearing&) = default;
+
+ private:
+  static std::size_t Index(Party party) { return static_cast<std::size_t>(party); }
+  std::array<std::array<bool, 3>, 3> heard_{{{true, true, true}, {true, true, true}, {true, true, true}}};
+};
+
+// Has any bus its nodes on the schedule? Where none has, everybody hears everybody.
+bool HasBusWires(const profile::Bench& bench);
+// Per bus of the bench.
+std::vector<Hearing> HearingOf(const profile::Bench& bench,
+                               std::span<const profile::Fault* const> faults);
+
+}  // namespace drycrank::plant
+
+#endif  // DRYCRANK_PLANT_HEARING_H_

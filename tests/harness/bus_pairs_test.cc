@@ -1,0 +1,207 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Who hears whom on a pair of wires. Levels, thresholds and resistances: tests/reference/can_bus.yaml
+// (ISO 11898-2, as quoted in transceiver data sheets); the rest worked by hand beside each test.
+//
+//   controller ECU.7/8, 120 ohm --- S_H/S_L --- display D.3/4, 120 ohm
+//                                    |
+//                                    keypad K.3/4
+#include "harness/bus_pairs.h"
+
+#include <gtest/gtest.h>
+
+#include <vector>
+
+#include "harness/harness.h"
+#include "tests/harness/small_bench.h"
+
+namespace drycrank::harness {
+namespace {
+
+using profile::Fault;
+namespace fault = profile::fault;
+
+constexpr int kController = 0, kDisplay = 1, kKeypad = 2;
+
+class Pair : public ::testing::Test {
+ protected:
+  Pair() {
+    support::BenchBuilder b = SmallBench();
+    b.Connector("D", 4).Connector("K", 4).Splice("S_H").Splice("S_L");
+    b.Wire("can_h_ecu", "ECU.7", "S_H").Wire("can_l_ecu", "ECU.8", "S_L");
+    b.Wire("can_h_display", "S_H", "D.3").Wire("can_l_display", "S_L", "D.4");
+    b.Wire("can_h_keypad", "S_H", "K.3").Wire("can_l_keypad", "S_L", "K.4");
+    b.Wire("display_supply", "BAT.1", "D.1").Wire("display_ground", "BAT.2", "D.2");
+    bench_ = b.Build();
+    bench_.loads.push_back({"display", "D.1", "D.2", 40});
+    profile::Bus& bus = bench_.buses.emplace_back();
+    bus.name = "vehicle";
+    bus.nodes = {{"ecu", "ECU.7", "ECU.8", 120, {}},
+                 {"display", "D.3", "D.4", 120, {}},
+                 {"keypad", "K.3", "K.4", 0, {}}};
+  }
+
+  template <class Kind>
+  Fault& Put(const std::string& at, const Kind& kind) {
+    Fault& fault = faults_.emplace_back();
+    fault.at = at;
+    fault.kind = kind;
+    return fault;
+  }
+  void Open(const std::string& at) { Put(at, fault::Open{}); }
+  void Together(const std::string& at, const std::string& with) {
+    Put(at, fault::ShortTogether{0.1}).with = with;
+  }
+  void Swap(const std::string& at, const std::string& with) {
+    Put(at, fault::TerminalsSwapped{}).with = with;
+  }
+
+  BusPair Made(std::vector<bool> sends = {true, true, false}) const {
+    std::vector<const Fault*> pointers;
+    for (const Fault& fault : faults_) pointers.push_back(&fault);
+    return BusPair(bench_, bench_.buses[0], pointers, sends);
+  }
+
+  profile::Bench bench_;
+  std::vector<Fault> faults_;
+};
+
+TEST_F(Pair, TheNodesAreToldByTheirPlugAndTheirName) {
+  EXPECT_EQ(ControllerNode(bench_, bench_.buses[0]), kController);
+  EXPECT_EQ(DisplayNode(bench_.buses[0]), kDisplay);
+  bench_.buses[0].nodes.clear();
+  EXPECT_EQ(ControllerNode(bench_, bench_.buses[0]), kTap);
+  EXPECT_EQ(DisplayNode(bench_.buses[0]), kTap);
+}
+
+// typical_dominant_V: 3.5 and 1.5; typical_recessive_V: 2.5 and 2.5; bus_resistance_ohm: 60. The
+// three transceivers' 50 kohm across take 0.2 ohm of it, the wires give some back.
+TEST_F(Pair, InOrderItHasTheTypicalLevels) {
+  const BusPair pair = Made();
+  EXPECT_NEAR(pair.At(kDisplay, kController).high_v, 3.5, 0.02);
+  EXPECT_NEAR(pair.At(kDisplay, kController).low_v, 1.5, 0.02);
+  EXPECT_NEAR(pair.Recessive(kKeypad).high_v, 2.5, 0.01);
+  EXPECT_NEAR(pair.Recessive(kKeypad).low_v, 2.5, 0.01);
+  EXPECT_NEAR(pair.OhmAcross(kTap), 60, 1);
+  for (const int from : {kController, kDisplay, kKeypad, kTap}) {
+    for (const int to : {kController, kDisplay, kKeypad, kTap}) EXPECT_TRUE(pair.Hears(from, to));
+  }
+}
+
+// bus_resistance_ohm, one_terminator_missing: 120. It still works on short wires (common practice, no
+// source): 3.6 V * 120 / (120 + 48) = 2.57 V.
+TEST_F(Pair, OneTerminationMissingReads120AndIsHeard) {
+  bench_.buses[0].nodes[1].termination_ohm = 0;
+  const BusPair pair = Made();
+  EXPECT_NEAR(pair.OhmAcross(kTap), 120, 1);
+  EXPECT_NEAR(pair.At(kTap, kController).Across(), 2.57, 0.03);
+  EXPECT_TRUE(pair.Hears(kController, kDisplay));
+}
+
+// 120 / 3. 3.6 V * 40 / (40 + 48) = 1.64 V: still above 0.9 V.
+TEST_F(Pair, AThirdTerminationReads40AndIsHeard) {
+  bench_.buses[0].nodes[2].termination_ohm = 120;
+  const BusPair pair = Made();
+  EXPECT_NEAR(pair.OhmAcross(kTap), 40, 1);
+  EXPECT_NEAR(pair.At(kTap, kController).Across(), 1.64, 0.03);
+  EXPECT_TRUE(pair.Hears(kController, kDisplay));
+}
+
+// 50 kohm / 3 and 700 pF: a time constant of 12 us, where half a bit has 1 us.
+TEST_F(Pair, WithoutAnyTerminationNothingIsHeard) {
+  for (profile::BusNode& node : bench_.buses[0].nodes) node.termination_ohm = 0;
+  const BusPair pair = Made();
+  EXPECT_NEAR(pair.OhmAcross(kTap), 50e3 / 3, 100);
+  EXPECT_FALSE(pair.Hears(kController, kDisplay));
+}
+
+TEST_F(Pair, AnOpenWireMakesItsNodeDeafAndMute) {
+  Open("can_h_display");
+  const BusPair pair = Made();
+  EXPECT_FALSE(pair.Hears(kController, kDisplay));
+  EXPECT_FALSE(pair.Hears(kDisplay, kTap));
+  EXPECT_TRUE(pair.Hears(kController, kTap));
+  EXPECT_TRUE(pair.Hears(kController, kKeypad));
+  EXPECT_NEAR(pair.OhmAcross(kTap), 120, 1);
+}
+
+// Of a node without a termination the loose pin stays at 2.5 V: 2.5 - 1.5 = 1.0 V, above 0.9 V and
+// with no margin.
+TEST_F(Pair, ALoosePinWithoutTerminationIsNotTrusted) {
+  Open("can_h_keypad");
+  const BusPair pair = Made();
+  EXPECT_NEAR(pair.At(kKeypad, kController).Across(), 1.0, 0.05);
+  EXPECT_FALSE(pair.Hears(kController, kKeypad));
+  EXPECT_TRUE(pair.Hears(kController, kDisplay));
+}
+
+// The tap sits behind the controller's plug: it hears what the display sends, and both hear nothing
+// of the controller.
+TEST_F(Pair, TheControllersPinPushedOutSilencesTheController) {
+  Open("ECU.7");
+  const BusPair pair = Made();
+  EXPECT_FALSE(pair.Hears(kController, kTap));
+  EXPECT_FALSE(pair.Hears(kController, kDisplay));
+  EXPECT_TRUE(pair.Hears(kDisplay, kTap));
+}
+
+TEST_F(Pair, JoinedWiresSilenceAll) {
+  Together("can_h_ecu", "can_l_ecu");
+  faults_[0].at = "S_H", faults_[0].with = "S_L";
+  const BusPair pair = Made();
+  EXPECT_LT(pair.OhmAcross(kTap), 5);  // hw-notes/can-wiring.md
+  EXPECT_FALSE(pair.Hears(kController, kDisplay));
+  EXPECT_FALSE(pair.Hears(kDisplay, kTap));
+}
+
+TEST_F(Pair, CanHighAtGroundIsSilentAndCanLowAtGroundIsNot) {
+  Put("S_H", fault::ShortToGround{0.1});
+  EXPECT_FALSE(Made().Hears(kController, kDisplay));
+  faults_[0].at = "S_L";
+  EXPECT_TRUE(Made().Hears(kController, kDisplay));
+}
+
+// receiver_common_mode_V: no more than 7.
+TEST_F(Pair, AWireAtTheSupplySilencesAll) {
+  for (const char* wire : {"S_H", "S_L"}) {
+    faults_.clear();
+    Put(wire, fault::ShortToSupply{0.1});
+    EXPECT_FALSE(Made().Hears(kController, kDisplay)) << wire;
+  }
+}
+
+// can-wiring.md: -2.0 V at the crossed node, resistance right.
+TEST_F(Pair, ACrossedListenerIsDeafAndDisturbsNobody) {
+  Swap("D.3", "D.4");
+  const BusPair pair = Made({true, false, false});
+  EXPECT_NEAR(pair.At(kDisplay, kController).Across(), -2.0, 0.03);
+  EXPECT_NEAR(pair.OhmAcross(kTap), 60, 1);
+  EXPECT_FALSE(pair.Hears(kController, kDisplay));
+  EXPECT_TRUE(pair.Hears(kController, kTap));
+}
+
+TEST_F(Pair, ACrossedNodeThatSendsSpoilsTheBus) {
+  Swap("D.3", "D.4");
+  const BusPair pair = Made({true, true, false});
+  EXPECT_FALSE(pair.Hears(kController, kTap));
+  EXPECT_FALSE(pair.Hears(kController, kKeypad));
+}
+
+TEST_F(Pair, WithoutItsSupplyADisplayIsDark) {
+  Open("display_supply");
+  const BusPair pair = Made();
+  EXPECT_FALSE(pair.IsPowered(kDisplay));
+  EXPECT_FALSE(pair.Hears(kController, kDisplay));
+  EXPECT_TRUE(pair.Hears(kController, kTap));
+}
+
+// Nobody answers a node that is alone.
+TEST_F(Pair, AloneItIsNotAnswered) {
+  Open("can_h_ecu");
+  Open("can_l_ecu");
+  EXPECT_FALSE(Made().Hears(kController, kDisplay));
+  EXPECT_TRUE(Made().Hears(kDisplay, kKeypad));
+}
+
+}  // namespace
+}  // namespace drycrank::harness
