@@ -8,6 +8,7 @@
 #include <limits>
 
 #include "diagnose/next_test.h"
+#include "profile/conductors.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
 #include "types/unit.h"
@@ -90,6 +91,13 @@ bool IsIn(const std::vector<std::string>& list, const std::string& word) {
 }
 
 // "CMP has pins 1 to 3" where the plug is known; else the nearest names.
+std::string VoltsOfABus(const std::string& place) {
+  return fmt::format(
+      "{} is on a bus: what a meter shows there hangs on what is just sent; measure ohms across the "
+      "pair, key off",
+      place);
+}
+
 std::string NoPlace(const profile::Bench& bench, const std::string& word) {
   const std::string plug = word.substr(0, word.find('.'));
   const int index = profile::IndexOf(bench.connectors, plug);
@@ -361,6 +369,12 @@ class Reader {
     for (const std::string& place : places) {
       if (!IsIn(PlacesOf(bench_), place)) return Problem(NoPlace(bench_, place), ColumnOf(place));
     }
+    if (probing.meter == Meter::kVolts) {
+      const std::set<std::string> on_bus = profile::PlacesOnBus(bench_);
+      for (const std::string& place : places) {
+        if (on_bus.contains(place)) return Problem(VoltsOfABus(place), ColumnOf(place));
+      }
+    }
     if (probing.meter == Meter::kAmperes && places.size() > 1) {
       return Problem(
           fmt::format("amperes are measured at one terminal; write as {}=0.42 A", places[0]));
@@ -377,7 +391,7 @@ class Reader {
     };
     if (probing.meter == Meter::kOhms) {
       probing.situation = diagnose::RestOf(bench_);
-      probing.pulled = diagnose::ControllerPlugs(bench_);
+      probing.pulled = diagnose::PulledForOhms(bench_, places[0], places.size() > 1 ? places[1] : "");
     }
     probing.plus = node(places[0]);
     if (places.size() > 1) probing.minus = node(places[1]);
@@ -439,7 +453,10 @@ std::string Text(const MeasuredModel& model, const diagnose::Probing& probing, d
   if (!probing.minus.empty()) text += "-" + diagnose::PlaceOf(probing.minus);
   text += "=" + ValueAsSaid(probing, value);
   std::vector<std::string> usual;
-  if (probing.meter == Meter::kOhms) usual = diagnose::ControllerPlugs(model.bench());
+  if (probing.meter == Meter::kOhms) {
+    usual = diagnose::PulledForOhms(model.bench(), diagnose::PlaceOf(probing.plus),
+                                    diagnose::PlaceOf(probing.minus));
+  }
   std::vector<std::string> more, on;
   for (const std::string& plug : probing.pulled) {
     if (!IsIn(usual, plug)) more.push_back(plug);

@@ -343,4 +343,16 @@ std::vector<NextTest> NextTests(MeasuredModel& model, const Narrowed& narrowed,
   return Chooser(model, narrowed, at_hand).Choose(most);
 }
 
+
+std::vector<std::string> PulledForOhms(const profile::Bench& bench, const std::string& a,
+                                       const std::string& b) {
+  for (const profile::Bus& bus : bench.buses) {
+    for (const profile::BusNode& node : bus.nodes) {
+      const bool is_pair = (a == node.high && b == node.low) || (a == node.low && b == node.high);
+      if (is_pair) return {};
+    }
+  }
+  return ControllerPlugs(bench);
+}
+
 }  // namespace drycrank::diagnose

@@ -64,6 +64,10 @@ std::vector<NextTest> NextTests(MeasuredModel& model, const Narrowed& narrowed,
 std::string Describe(const MeasuredModel& model, const Test& test);
 // All plugs of the controller.
 std::vector<std::string> ControllerPlugs(const profile::Bench& bench);
+// What is pulled for ohms between two places: the plugs of the controller, so that nothing inside it is
+// measured. Across the pair of a bus nothing is: its terminations are inside the nodes.
+std::vector<std::string> PulledForOhms(const profile::Bench& bench, const std::string& a,
+                                       const std::string& b);
 // "CLT.1" for the node "CLT.1~"; a splice as it is.
 std::string PlaceOf(const std::string& node);
 

@@ -7,6 +7,7 @@
 
 #include "diagnose/channels.h"
 #include "diagnose/electrical.h"
+#include "diagnose/unheard.h"
 #include "profile/triggers.h"
 #include "standin/controller.h"
 #include "types/nth.h"
@@ -65,6 +66,7 @@ struct Predictor::Impl {
   HealthyElectrical electrical;
   ChannelModel channels;
   ReportModel reports;
+  Unheard unheard;
   std::unique_ptr<standin::Display> display;
   std::vector<double> value_sigmas;      // of what the controller reports
   std::vector<ControllerValues> values;  // of the healthy bench, as is the last
@@ -83,6 +85,7 @@ const PredictedRows& Predictor::healthy() const { return impl_->healthy; }
 const HealthyElectrical& Predictor::electrical() const { return impl_->electrical; }
 const std::vector<ControllerValues>& Predictor::healthy_values() const { return impl_->values; }
 std::size_t Predictor::value_count() const { return impl_->value_sigmas.size(); }
+const Unheard& Predictor::unheard() const { return impl_->unheard; }
 const profile::Bench& Predictor::bench() const { return impl_->bench; }
 
 PredictedRows Predictor::Predict(std::span<const Fault> faults) {
@@ -97,11 +100,13 @@ PredictedRows Predictor::Predict(std::span<const Fault> faults) {
 }
 
 Predictions Predictor::PredictAt(const Situation& situation, std::span<const Fault> faults) {
-  ElectricalModel model(impl_->bench, impl_->electrical, faults);
+  std::vector<Fault> all(faults.begin(), faults.end());
+  impl_->unheard.AddTo(all);
+  ElectricalModel model(impl_->bench, impl_->electrical, all);
   const Electrical& at = model.SolveIn(situation);
   const ControllerValues values = impl_->channels.Settle(at, model, situation);
-  const WrongLayouts wrong(impl_->display.get(), faults);
-  return impl_->reports.All(values, situation, faults, impl_->display.get());
+  const WrongLayouts wrong(impl_->display.get(), all);
+  return impl_->reports.All(values, situation, all, impl_->display.get());
 }
 
 struct Trial::Impl {
@@ -131,10 +136,12 @@ struct Trial::Impl {
     faults.clear();
     on_bus = on_wheels = false;
     for (std::size_t f = 0; f < given.size(); ++f) {
-      if (!there[f]) continue;
-      faults.push_back(given[f]);
-      on_bus = on_bus || ConcernsBus(given[f]);
-      on_wheels = on_wheels || ConcernsWheels(predictor.bench, given[f]);
+      if (there[f]) faults.push_back(given[f]);
+    }
+    predictor.unheard.AddTo(faults);
+    for (const Fault& fault : faults) {
+      on_bus = on_bus || ConcernsBus(fault);
+      on_wheels = on_wheels || ConcernsWheels(predictor.bench, fault);
     }
     model.PutIn(faults);
     is_put_in = true;
@@ -216,6 +223,7 @@ Predictor::Impl::Impl(const profile::Bench& b, std::vector<Situation> given)
       electrical(b, situations),
       channels(b),
       reports(b, readings),
+      unheard(b),
       display(reports.MakeDisplay()) {
   for (const std::string& name : standin::ControllerValueNames(*b.controller)) {
     double sigma = 0;

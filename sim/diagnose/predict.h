@@ -26,6 +26,7 @@
 namespace drycrank::diagnose {
 
 class HealthyElectrical;
+class Unheard;
 struct Electrical;
 
 class Predictor {
@@ -42,6 +43,7 @@ class Predictor {
   std::size_t value_count() const;  // of the controller
   const profile::Bench& bench() const;
   const HealthyElectrical& electrical() const;
+  const Unheard& unheard() const;
 
   PredictedRows Predict(std::span<const profile::Fault> faults);
   // In another situation than the given ones.

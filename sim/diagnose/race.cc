@@ -30,7 +30,8 @@ Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Obs
       solver_(predictor, facts_, nuisances_, weigher_),
       shown_(predictor, observed),
       fired_(predictor, options.fired),
-      strange_(predictor.bench(), options.strangers) {}
+      strange_(predictor.bench(), options.strangers),
+      display_heard_(predictor.bench(), predictor.readings(), observed) {}
 
 bool Race::IsLikelier(const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; }
 
@@ -48,7 +49,8 @@ void Race::Weigh(Runner& runner) const {
   runner.log_weight = std::log(hypothesis.prior) + (hypothesis.parts.empty() ? 0 : kLogTwoAtOnce) +
                       runner.wiring.log_evidence() + runner.shown.log_like + runner.shown.log_area +
                       runner.fired.log_like + runner.log_area_of_other +
-                      strange_.LogLike(hypothesis.faults);
+                      strange_.LogLike(hypothesis.faults) +
+                      display_heard_.LogLike(runner.wiring.missing);
 }
 
 void Race::Healthy() {
@@ -58,7 +60,7 @@ void Race::Healthy() {
   solver_.Finish(healthy_.wiring, solver_.columns(), 0);
   Weigh(healthy_);
   unknown_ = std::log(kPriorUnknown) + Unknown(facts_, solver_.rows(), solver_.columns()) +
-             shown_.Unknown() + fired_.Unknown(solver_.rows()) + strange_.LogLike({}) / 2;
+             shown_.Unknown() + fired_.Unknown(solver_.rows()) + strange_.LogLike({}) / 2 + display_heard_.LogLike({}) / 2;
 }
 
 // The display's layouts: tried when it shows anything that it was not sent.

@@ -17,6 +17,7 @@
 #include "diagnose/solve.h"
 #include "diagnose/suspects.h"
 #include "diagnose/told_suspects.h"
+#include "diagnose/unheard.h"
 
 namespace drycrank::diagnose {
 
@@ -104,6 +105,7 @@ class Race {
   Shown shown_;
   Fired fired_;
   Strange strange_;
+  DisplayHeard display_heard_;
   Runner healthy_;
   double unknown_ = 0;  // log weight
   std::vector<Runner> runners_;

@@ -23,6 +23,7 @@ constexpr double kLessStrain = 0.5;  // nats: one deviation of the supply less
 bool Race::Alike(const Runner& a, const Runner& b, double most_chi2) const {
   return shown_.Alike(a.shown, b.shown) && fired_.Alike(a.fired, b.fired) &&
          strange_.Alike(a.wiring.hypothesis.faults, b.wiring.hypothesis.faults) &&
+         display_heard_.Alike(a.wiring.missing, b.wiring.missing) &&
          weigher_.Alike(a.wiring.rows, b.wiring.rows, ColumnsOf(a), most_chi2, &a.wiring.missing,
                         &b.wiring.missing);
 }
@@ -54,7 +55,8 @@ int Race::SurprisesOf(const Runner& runner) const {
   return weigher_.Surprises(runner.wiring.rows, ColumnsOf(runner), runner.wiring.shared,
                             &runner.wiring.missing) +
          runner.shown.glitches + runner.fired.surprises +
-         strange_.Unexplained(runner.wiring.hypothesis.faults);
+         strange_.Unexplained(runner.wiring.hypothesis.faults) +
+         display_heard_.Unexplained(runner.wiring.missing);
 }
 
 // Does it need less of what supply and sensors may be off by than a healthy bench would?

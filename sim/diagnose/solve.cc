@@ -7,6 +7,7 @@
 #include <tuple>
 
 #include "diagnose/size_scale.h"
+#include "diagnose/unheard.h"
 #include "diagnose/unplayed.h"
 
 namespace drycrank::diagnose {
@@ -67,6 +68,7 @@ Hypothesis Solver::Sized(const Hypothesis& hypothesis, double x) const {
 std::vector<profile::Fault> Solver::FaultsOf(const Hypothesis& hypothesis) const {
   std::vector<profile::Fault> faults = hypothesis.faults;
   faults.insert(faults.end(), base_.begin(), base_.end());
+  predictor_.unheard().AddTo(faults);
   return faults;
 }
 

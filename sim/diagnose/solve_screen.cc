@@ -19,7 +19,9 @@ constexpr double kRounding =
 // At either end of its range or between, by the situations of the key facts. Of a resistance at its ends
 // alone: what is the same at both is the same between, being (a + b R) / (c + d R).
 bool Solver::MovesAKey(const Hypothesis& hypothesis) const {
-  if (!MissingIn(hypothesis.faults).empty()) return true;
+  for (const double end : {Low(hypothesis), High(hypothesis)}) {
+    if (!MissingIn(FaultsOf(Sized(hypothesis, end))).empty()) return true;
+  }
   const double low = Low(hypothesis), high = High(hypothesis);
   for (const double share : {0.0, 1.0, 0.3, 0.6}) {
     if (share > 0 && hypothesis.quantity == Quantity::kNone) break;

@@ -7,6 +7,7 @@
 
 #include "diagnose/electrical.h"
 #include "diagnose/next_test.h"
+#include "profile/conductors.h"
 #include "profile/device_leads.h"
 #include "profile/wire_ends.h"
 #include "types/nth.h"
@@ -92,7 +93,9 @@ std::vector<Test> VoltsTests(const MeasuredModel& model, std::span<const Suspect
     networks.push_back(HarnessIn(bench, model.rest(), faults));
   }
   std::vector<std::pair<double, std::string>> nodes;  // minus the entropy, roughly
+  const std::set<std::string> on_bus = profile::PlacesOnBus(bench);
   const auto consider = [&](const std::string& place) {
+    if (on_bus.contains(place)) return;
     if (cannot.contains(place) || cannot.contains(PlugOf(place))) return;
     std::map<long, double> bins;
     double total = 0;
@@ -131,10 +134,17 @@ std::vector<Test> OhmTests(const MeasuredModel& model, const Scene& scene,
     const Test test = Probing{Meter::kOhms, plus, minus, pulled, RestOf(bench)};
     if (std::ranges::find(tests, test) == tests.end()) tests.push_back(test);
   };
+  for (const profile::Bus& bus : bench.buses) {
+    for (const profile::BusNode& node : bus.nodes) {
+      if (!scene.terminals.contains(node.high) && !scene.terminals.contains(node.low)) continue;
+      add(WireSide(node.high), WireSide(node.low), PulledForOhms(bench, node.high, node.low));
+    }
+  }
   const std::vector<profile::WireEnds> ends = profile::WireEndsOf(bench);
+  const std::size_t most = kMostWires + tests.size();
   for (std::size_t w = 0; w < ends.size(); ++w) {
     const profile::Wire& wire = bench.wires[w];
-    if (tests.size() < kMostWires && wire.fitted && scene.wires.contains(wire.circuit)) {
+    if (tests.size() < most && wire.fitted && scene.wires.contains(wire.circuit)) {
       add(ends[w].from, ends[w].to, off);
     }
   }

@@ -128,6 +128,23 @@ bool ReachesInput(const Bench& bench, const std::string& at) {
   });
 }
 
+std::set<std::string> PlacesOnBus(const Bench& bench) {
+  std::set<std::string> places;
+  const auto none = [](const Wire&) { return false; };
+  const auto take = [&](const std::string& here) {
+    places.insert(here);
+    return false;
+  };
+  const Conductors conductors(bench);
+  for (const Bus& bus : bench.buses) {
+    for (const BusNode& node : bus.nodes) {
+      conductors.Finds(node.high, none, take);
+      conductors.Finds(node.low, none, take);
+    }
+  }
+  return places;
+}
+
 bool AreJoined(const Bench& bench, const std::string& a, const std::string& b) {
   const auto none = [](const Wire&) { return false; };
   return Conductors(bench).Finds(a, none, [&](const std::string& here) { return here == b; });

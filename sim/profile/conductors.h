@@ -9,6 +9,7 @@
 #ifndef DRYCRANK_PROFILE_CONDUCTORS_H_
 #define DRYCRANK_PROFILE_CONDUCTORS_H_
 
+#include <set>
 #include <string>
 
 #include "profile/bench.h"
@@ -25,6 +26,10 @@ bool IsBetweenModelled(const Bench& bench, const std::string& at);
 
 // Do fitted wires join it to an input of the controller?
 bool ReachesInput(const Bench& bench, const std::string& at);
+
+// Terminals and splices that fitted wires join to a node of a bus. What a meter shows there on volts
+// depends on what is just sent.
+std::set<std::string> PlacesOnBus(const Bench& bench);
 
 // Are the two one, or joined by fitted wires?
 bool AreJoined(const Bench& bench, const std::string& a, const std::string& b);

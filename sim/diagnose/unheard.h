@@ -1,0 +1,64 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What faults in the wires of a bus keep away: messages whose sender the computer does not hear
+// (plant/hearing.h). To all that predicts readings each is as if it were not sent: a fault
+// "message missing" beside those that are given.
+//
+// And what it tells that a display says nothing at all, or something after all:
+//
+//   log L = - 12 for each of its messages that is not as the hypothesis has it, two at most
+#ifndef DRYCRANK_DIAGNOSE_UNHEARD_H_
+#define DRYCRANK_DIAGNOSE_UNHEARD_H_
+
+#include <map>
+#include <set>
+#include <span>
+#include <string>
+#include <tuple>
+#include <vector>
+
+#include "diagnose/reading.h"
+#include "plant/hearing.h"
+#include "profile/bench.h"
+#include "profile/fault.h"
+
+namespace drycrank::diagnose {
+
+class Unheard {
+ public:
+  // The bench must outlive it.
+  explicit Unheard(const profile::Bench& bench);
+
+  // Adds those messages to the faults.
+  void AddTo(std::vector<profile::Fault>& faults) const;
+
+ private:
+  using Key = std::vector<std::tuple<std::size_t, std::string, std::string, int, int>>;
+  void FindPlaces();
+  bool Touches(const profile::Fault& fault) const;
+  std::set<std::string> MessagesBehind(std::span<const profile::Fault* const> faults) const;
+
+  const profile::Bench& bench_;
+  std::vector<plant::Hearing> healthy_;
+  std::set<std::string> places_;  // terminals, splices, circuits and plugs by which a node is wired
+  mutable std::map<Key, std::set<std::string>> known_;
+};
+
+// What came of the display's messages, on buses that have a node for it.
+class DisplayHeard {
+ public:
+  DisplayHeard(const profile::Bench& bench, std::span<const Reading> readings,
+               const std::vector<std::vector<double>>& observed);
+
+  int Unexplained(const std::set<std::string>& missing) const;
+  double LogLike(const std::set<std::string>& missing) const;
+  // Do both hypotheses say the same of the display?
+  bool Alike(const std::set<std::string>& a, const std::set<std::string>& b) const;
+
+ private:
+  std::map<std::string, bool> came_;  // per message
+};
+
+}  // namespace drycrank::diagnose
+
+#endif  // DRYCRANK_DIAGNOSE_UNHEARD_H_
