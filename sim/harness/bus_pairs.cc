@@ -6,9 +6,14 @@
 #include <cmath>
 #include <optional>
 #include <string>
+#include <variant>
+#include <vector>
 
 #include "harness/harness.h"
 #include "harness/topology.h"
+#include "profile/sensors.h"
+#include "profile/triggers.h"
+#include "profile/wire_ends.h"
 #include "types/nth.h"
 
 namespace drycrank::harness {
@@ -62,6 +67,7 @@ class BusPair::Solved {
     }
   }
 
+  const Topology& topology() const { return topology_; }
   std::size_t count() const { return pairs_.size(); }
   Levels Rest(std::size_t at) const {
     return {rest_v_[pairs_[at].plus], rest_v_[pairs_[at].minus]};
@@ -145,6 +151,20 @@ class BusPair::Solved {
 
 namespace {
 
+// What the devices do with the key on: switches in feeds are closed.
+std::vector<double> KeyOn(const profile::Bench& bench, const Topology& topology) {
+  constexpr double kSomeOhm = 1e3;
+  std::vector<double> values;
+  for (std::size_t d = 0; d < topology.device_count; ++d) {
+    values.push_back(topology.branches[d].kind == BranchKind::kResistor ? kSomeOhm : 0);
+    if (d < bench.triggers.size()) continue;
+    const profile::Sensor& sensor = bench.sensors[d - bench.triggers.size()];
+    if (!profile::IsFeedSwitch(bench, sensor)) continue;
+    values.back() = std::get<profile::SwitchSensor>(sensor.model).closed_ohm;
+  }
+  return values;
+}
+
 // By the load of its name: a display, a keypad. One without is fed by somebody else.
 bool HasSupply(const profile::Bench& bench, const Harness& harness, const std::string& name) {
   const int load = profile::IndexOf(bench.loads, name);
@@ -164,7 +184,9 @@ BusPair::BusPair(const profile::Bench& bench, const profile::Bus& bus,
                  std::span<const profile::Fault* const> faults, const std::vector<bool>& sends)
     : bit_s_(1 / bus.bitrate_bps) {
   const Solved solved(bench, bus, faults);
-  const Harness harness(bench, faults);
+  Harness harness(bench, faults);
+  std::vector<double> input_v(harness.input_count());
+  harness.Solve(KeyOn(bench, solved.topology()), input_v);
   const int controller = ControllerNode(bench, bus);
   for (std::size_t n = 0; n < bus.nodes.size(); ++n) {
     // The controller's own supply is looked after by its stand-in.

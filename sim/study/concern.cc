@@ -42,13 +42,13 @@ void Concern::AddPlayed(Counterfactual::Trial& trial, std::size_t m,
   }
 }
 
-// A display that hears nothing keeps what it last heard.
+// A display that hears nothing keeps what it last heard; one that is not heard has nothing.
 Concern::Heard Concern::HeardOf(const std::vector<Change>& changes) const {
   Heard heard{{}, what_if_.IsSilence(changes)};
   for (const Change& change : changes) {
     const bool displays =
         !what_if_.IsControllers(change.reading) && !what_if_.IsAtPins(change.reading);
-    if (heard.silent && displays) continue;
+    if (heard.silent && displays && !change.predicted.is_none()) continue;
     heard.changes.push_back(&change);
   }
   return heard;

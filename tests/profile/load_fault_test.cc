@@ -111,27 +111,27 @@ TEST_F(LoadFaultText, WhatIsWrongIsSaidWithItsPlace) {
   EXPECT_NE(Bad("{kind: connectors_swapped, at: CLT, with: CKP}"), "");
 }
 
-// A CAN pair is wires without anything that is modelled: a fault there would do nothing.
+// Spare wires lead to nothing that is modelled: a fault there would do nothing.
 TEST_F(LoadFaultText, AFaultThatNothingCouldNoticeIsRefused) {
   Connector& plug = bench_->connectors.emplace_back();
-  plug.name = "DSP";
+  plug.name = "SPA";
   plug.pins = {"1", "2"};
   Wire& wire = bench_->wires.emplace_back();
-  wire.circuit = "can_high";
-  wire.from = "DSP.1";
-  wire.to = "DSP.2";
+  wire.circuit = "spare";
+  wire.from = "SPA.1";
+  wire.to = "SPA.2";
   for (const char* yaml :
-       {"{kind: open, at: can_high}", "{kind: open, at: DSP.1}",
-        "{kind: short_to_ground, at: DSP.2}", "{kind: series_resistance, at: can_high, ohm: 10}"}) {
+       {"{kind: open, at: spare}", "{kind: open, at: SPA.1}",
+        "{kind: short_to_ground, at: SPA.2}", "{kind: series_resistance, at: spare, ohm: 10}"}) {
     EXPECT_THAT(Bad(yaml), testing::HasSubstr("would do nothing")) << yaml;
   }
 }
 
-// A display's supply hangs on the battery, and nothing that is modelled hangs on it: open, it moves
+// A spare feed hangs on the battery, and nothing that is modelled hangs on it: open, it moves
 // nothing; shorted to ground, it moves all that the battery feeds.
 TEST_F(LoadFaultText, AWireWithNothingAtItsEndIsNotOpened) {
   Connector& plug = bench_->connectors.emplace_back();
-  plug.name = "DSP";
+  plug.name = "SPA";
   plug.pins = {"1", "2", "3"};
   const auto wire = [&](const std::string& circuit, const std::string& from,
                         const std::string& to) {
@@ -140,17 +140,17 @@ TEST_F(LoadFaultText, AWireWithNothingAtItsEndIsNotOpened) {
     made.from = from;
     made.to = to;
   };
-  wire("display_supply", bench_->supplies[0].plus, "DSP.1");
-  wire("can_pair", "DSP.2", "DSP.3");
-  for (const char* yaml : {"{kind: open, at: display_supply}", "{kind: open, at: DSP.1}",
-                           "{kind: series_resistance, at: DSP.1, ohm: 10}",
-                           "{kind: short_together, at: DSP.2, with: CLT.1}",
-                           "{kind: terminals_swapped, at: DSP.2, with: DSP.3}"}) {
+  wire("spare_supply", bench_->supplies[0].plus, "SPA.1");
+  wire("spare_pair", "SPA.2", "SPA.3");
+  for (const char* yaml : {"{kind: open, at: spare_supply}", "{kind: open, at: SPA.1}",
+                           "{kind: series_resistance, at: SPA.1, ohm: 10}",
+                           "{kind: short_together, at: SPA.2, with: CLT.1}",
+                           "{kind: terminals_swapped, at: SPA.2, with: SPA.3}"}) {
     EXPECT_THAT(Bad(yaml), testing::HasSubstr("would do nothing")) << yaml;
   }
-  for (const char* yaml : {"{kind: short_to_ground, at: DSP.1}", "{kind: open, at: CLT.1}",
-                           "{kind: short_together, at: DSP.1, with: CLT.1}",
-                           "{kind: terminals_swapped, at: DSP.2, with: CLT.1}"}) {
+  for (const char* yaml : {"{kind: short_to_ground, at: SPA.1}", "{kind: open, at: CLT.1}",
+                           "{kind: short_together, at: SPA.1, with: CLT.1}",
+                           "{kind: terminals_swapped, at: SPA.2, with: CLT.1}"}) {
     Good(yaml);
   }
 }

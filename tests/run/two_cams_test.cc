@@ -69,7 +69,7 @@ std::string BenchText() {
            "      offset_deg: 50\n"
            "      window_deg: 45\n");
   text.replace(text.find("cams: [cam_intake]"), 18, "cams: [cam_intake, cam_exhaust]");
-  PutAfter(text, "  vehicle: {include:",
+  PutAfter(text, "      display: {high: DSP.3",
            "  cams:\n"
            "    bitrate_bps: 500 kbit/s\n"
            "    messages:\n"

@@ -20,6 +20,7 @@ using testing::IsEmpty;
 profile::Bench Bench() {
   profile::Bench bench;
   bench.engine.firing_order = {1, 3, 4, 2};
+  bench.engine.firing_angles_deg = {0, 180, 360, 540};
   bench.controller.emplace();
   for (int cylinder = 1; cylinder <= 4; ++cylinder) {
     profile::ControllerOutput injector;
@@ -68,9 +69,53 @@ TEST(Capture, PulsesInTheFiringOrderAct) {
 TEST(Capture, CrossedWiresDoNot) {
   const Capture capture = Read(Pulses({1, 4, 3, 2}));
   ASSERT_THAT(capture.problems, IsEmpty());
-  EXPECT_FALSE(capture.seen[2].acts);
+  EXPECT_TRUE(capture.seen[0].acts && capture.seen[1].acts);
+  EXPECT_FALSE(capture.seen[2].acts || capture.seen[3].acts);
   EXPECT_EQ(capture.seen[2].detail,
-            "2 pulses; the order is 1 4 3 2 1 4 3 2, the firing order 1 3 4 2");
+            "2 pulses; the order is 1 4 3 2 1 4 3 2, the firing order 1 3 4 2; exchanged: cylinders "
+            "3 and 4");
+}
+
+// 4 3 1 2 is in order with 1 and 4 exchanged, and with 3 and 2: nobody can say which.
+TEST(Capture, WhatTwoExchangesExplainAccusesBoth) {
+  const Capture capture = Read(Pulses({4, 3, 1, 2}));
+  for (const Seen& seen : capture.seen) EXPECT_FALSE(seen.acts);
+  EXPECT_THAT(capture.seen[0].detail, HasSubstr("exchanged: cylinders 1 and 4, or 3 and 2"));
+}
+
+// Of an engine that fires 1, 8 at 90 degrees and has injectors at these two alone: 90 behind or 630.
+std::string TwoOf(double behind_deg) {
+  std::string text = "time_s,injector_1,injector_2\n0,1,1\n";
+  for (int cycle = 0; cycle < 4; ++cycle) {
+    const double begin_s = 0.01 + 0.072 * cycle;  // 0.1 ms a degree
+    std::vector<std::pair<double, std::string>> falls = {
+        {begin_s, "0,1"}, {begin_s + 1e-4 * behind_deg, "1,0"}};
+    for (const auto& [t_s, levels] : falls) {
+      text += std::to_string(t_s) + "," + levels + "\n";
+      text += std::to_string(t_s + 0.002) + ",1,1\n";
+    }
+  }
+  return text;
+}
+
+TEST(Capture, TwoAtUnequalDistancesAreToldApart) {
+  const auto read = [](double behind_deg) {
+    const ScratchFolder folder;
+    const std::string path = folder.Path("capture.csv");
+    std::ofstream(path) << TwoOf(behind_deg);
+    profile::Bench bench = Bench();
+    bench.engine.firing_angles_deg = {0, 180, 360, 90};  // 2 fires 90 degrees behind 1
+    bench.engine.firing_order = {1, 3, 4, 2};
+    return ReadCapture(bench, path);
+  };
+  for (const Seen& seen : read(90).seen) EXPECT_TRUE(seen.acts) << seen.detail;
+  const Capture crossed = read(630);
+  ASSERT_EQ(crossed.seen.size(), 2u);
+  for (const Seen& seen : crossed.seen) {
+    EXPECT_FALSE(seen.acts);
+    EXPECT_THAT(seen.detail, HasSubstr("cylinder 2 comes 630° behind cylinder 1, should be 90°: "
+                                       "they are exchanged"));
+  }
 }
 
 // Stopped in the middle and started again: one place out of many is off.
@@ -117,6 +162,7 @@ profile::Bench Rotors() {
   bench.engine.kind = profile::EngineKind::kRotary;
   bench.engine.strokes = 2;
   bench.engine.firing_order = {1, 2};
+  bench.engine.firing_angles_deg = {0, 180};
   bench.engine.trailing_deg = 12;
   bench.controller.emplace();
   for (const char* name : {"leading_1", "leading_2", "trailing_1", "trailing_2"}) {
