@@ -135,6 +135,12 @@ void Unheard::AddTo(std::vector<Fault>& faults) const {
   }
 }
 
+bool Unheard::KeepsAny(std::span<const Fault> faults) const {
+  std::vector<Fault> with(faults.begin(), faults.end());
+  AddTo(with);
+  return with.size() > faults.size();
+}
+
 DisplayHeard::DisplayHeard(const Bench& bench, std::span<const Reading> readings,
                            const std::vector<std::vector<double>>& observed) {
   for (std::size_t r = 0; r < readings.size(); ++r) {

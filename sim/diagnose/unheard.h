@@ -31,6 +31,7 @@ class Unheard {
 
   // Adds those messages to the faults.
   void AddTo(std::vector<profile::Fault>& faults) const;
+  bool KeepsAny(std::span<const profile::Fault> faults) const;
 
  private:
   using Key = std::vector<std::tuple<std::size_t, std::string, std::string, int, int>>;

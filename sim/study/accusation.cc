@@ -131,7 +131,9 @@ class Court {
     const auto covers = [&](int other) {
       return other != circuit && std::ranges::includes(TouchedBy(other), explained);
     };
-    if (doubted >= 0 && covers(doubted)) return true;
+    if (doubted >= 0 && covers(doubted) && SharedOf(doubted, explains).size() > explained.size()) {
+      return true;
+    }
     return std::ranges::any_of(explains, [&](const auto& other) {
       return other.second.size() > explained.size() && covers(other.first);
     });
@@ -145,6 +147,14 @@ class Court {
       if (!any) left.insert(f);
     }
     return left;
+  }
+
+  // What no break explains, and has to do with this circuit.
+  Failures SharedOf(int circuit, const std::map<int, Failures>& explains) const {
+    Failures shared;
+    std::ranges::set_intersection(TouchedBy(circuit), Unexplained(explains),
+                                  std::inserter(shared, shared.end()));
+    return shared;
   }
 
   // How many quantities they are about: what a display shows wrong for the same reason counts once.

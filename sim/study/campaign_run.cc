@@ -9,6 +9,7 @@
 #include <fstream>
 #include <map>
 
+#include "diagnose/unheard.h"
 #include "run/runner.h"
 #include "standin/trouble_memory.h"
 #include "types/nth.h"
@@ -111,10 +112,11 @@ void CampaignRun::Classify() {
   // Where a step waits for a signal, another class has steps of its own.
   const bool waits = std::ranges::any_of(
       scenario_.steps, [](const profile::Step& step) { return step.wait_for.has_value(); });
+  const diagnose::Unheard unheard(bench_);
   std::map<std::vector<std::int64_t>, std::size_t> known{{pins_->EdgeKey(*rows_, *rows_), 0}};
   classes_.push_back(0);
   for (std::size_t i = 0; i < faults_.size(); ++i) {
-    if (!MayBePredicted(faults_[i])) continue;
+    if (!MayBePredicted(faults_[i]) || unheard.KeepsAny(faults_[i].faults)) continue;
     const auto rows = pins_->Estimate(faults_[i].faults);
     if (!rows) continue;
     const auto [at, is_new] = known.try_emplace(pins_->EdgeKey(*rows, *rows_), classes_.size());

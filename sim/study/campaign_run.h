@@ -10,7 +10,8 @@
 //
 //   as on the healthy bench    all of them are predicted from the healthy run
 //   another                    the first of the schedule is played, the others predicted from it
-//   none                       wheels, pulses, messages, unsettled networks: each is played
+//   none                       wheels, pulses, messages, what wires of a bus keep away, unsettled
+//                              networks: each is played
 //
 // One in ten of the predicted ones, drawn by the seed and its number, is played as well.
 #ifndef DRYCRANK_STUDY_CAMPAIGN_RUN_H_
