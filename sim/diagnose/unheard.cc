@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <optional>
 
 #include "profile/wire_ends.h"
@@ -115,20 +116,34 @@ std::set<std::string> Unheard::MessagesBehind(std::span<const Fault* const> faul
   return missing;
 }
 
+// Who hears whom turns once along a size: what is the same at two sizes is so between them.
+const std::set<std::string>& Unheard::Kept(std::span<const Fault* const> touching) const {
+  Key key;
+  for (const Fault* f : touching) {
+    const auto* open = f->As<fault::Open>();
+    key.emplace_back(f->kind.index(), f->at, f->with, key.empty() ? 0 : SizeOf(*f),
+                     open == nullptr ? 0 : open->wire);
+  }
+  const int size = SizeOf(*touching.front());
+  BySize& known = known_[key];
+  const auto above = known.lower_bound(size);
+  if (above != known.end() && above->first == size) return above->second;
+  if (above != known.end() && above != known.begin()) {
+    const auto below = std::prev(above);
+    if (below->second == above->second) return below->second;
+  }
+  return known.emplace(size, MessagesBehind(touching)).first->second;
+}
+
 void Unheard::AddTo(std::vector<Fault>& faults) const {
   if (places_.empty()) return;
-  Key key;
   std::vector<const Fault*> touching;
   for (const Fault& f : faults) {
-    if (!Touches(f)) continue;
-    const auto* open = f.As<fault::Open>();
-    key.emplace_back(f.kind.index(), f.at, f.with, SizeOf(f), open == nullptr ? 0 : open->wire);
-    touching.push_back(&f);
+    if (Touches(f)) touching.push_back(&f);
   }
   if (touching.empty()) return;
-  auto known = known_.find(key);
-  if (known == known_.end()) known = known_.emplace(key, MessagesBehind(touching)).first;
-  for (const std::string& message : known->second) {
+  const std::set<std::string>& kept = Kept(touching);
+  for (const std::string& message : kept) {
     Fault& missing = faults.emplace_back();
     missing.kind = fault::MessageMissing{};
     missing.at = missing.name = message;

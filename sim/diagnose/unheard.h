@@ -34,15 +34,18 @@ class Unheard {
   bool KeepsAny(std::span<const profile::Fault> faults) const;
 
  private:
+  // What touches the wires, without the size of the first; by that, what it keeps away.
   using Key = std::vector<std::tuple<std::size_t, std::string, std::string, int, int>>;
+  using BySize = std::map<int, std::set<std::string>>;
   void FindPlaces();
   bool Touches(const profile::Fault& fault) const;
   std::set<std::string> MessagesBehind(std::span<const profile::Fault* const> faults) const;
+  const std::set<std::string>& Kept(std::span<const profile::Fault* const> touching) const;
 
   const profile::Bench& bench_;
   std::vector<plant::Hearing> healthy_;
   std::set<std::string> places_;  // terminals, splices, circuits and plugs by which a node is wired
-  mutable std::map<Key, std::set<std::string>> known_;
+  mutable std::map<Key, BySize> known_;
 };
 
 // What came of the display's messages, on buses that have a node for it.

@@ -173,6 +173,25 @@ bool HasSupply(const profile::Bench& bench, const Harness& harness, const std::s
   return harness.Voltage(at.plus) - harness.Voltage(at.minus) >= kNodeWorksV;
 }
 
+// The controller's own supply is looked after by its stand-in.
+std::vector<bool> PoweredNodes(const profile::Bench& bench, const profile::Bus& bus,
+                               const Topology& topology) {
+  std::vector<bool> powered(bus.nodes.size(), true);
+  const int controller = ControllerNode(bench, bus);
+  std::optional<Harness> harness;
+  for (std::size_t n = 0; n < powered.size(); ++n) {
+    const bool is_load = profile::IndexOf(bench.loads, bus.nodes[n].name) >= 0;
+    if (!is_load || static_cast<int>(n) == controller) continue;
+    if (!harness) {
+      harness.emplace(topology);
+      std::vector<double> input_v(harness->input_count());
+      harness->Solve(KeyOn(bench, topology), input_v);
+    }
+    powered[n] = HasSupply(bench, *harness, bus.nodes[n].name);
+  }
+  return powered;
+}
+
 bool InRange(const BusPair::Levels& levels) {
   return std::min(levels.high_v, levels.low_v) >= kLeastV &&
          std::max(levels.high_v, levels.low_v) <= kMostV;
@@ -184,15 +203,7 @@ BusPair::BusPair(const profile::Bench& bench, const profile::Bus& bus,
                  std::span<const profile::Fault* const> faults, const std::vector<bool>& sends)
     : bit_s_(1 / bus.bitrate_bps) {
   const Solved solved(bench, bus, faults);
-  Harness harness(bench, faults);
-  std::vector<double> input_v(harness.input_count());
-  harness.Solve(KeyOn(bench, solved.topology()), input_v);
-  const int controller = ControllerNode(bench, bus);
-  for (std::size_t n = 0; n < bus.nodes.size(); ++n) {
-    // The controller's own supply is looked after by its stand-in.
-    powered_.push_back(static_cast<int>(n) == controller ||
-                       HasSupply(bench, harness, bus.nodes[n].name));
-  }
+  powered_ = PoweredNodes(bench, bus, solved.topology());
   powered_.push_back(true);
   levels_.resize(solved.count());
   for (std::size_t at = 0; at < solved.count(); ++at) {

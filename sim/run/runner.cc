@@ -39,7 +39,7 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
           [&bench](std::string_view name) { return profile::IndexOf(bench.stimuli, name); },
           [this](int index, TimeNs t_ns) { return timeline_.Value(index, t_ns); }),
       bus_faults_(bench),
-      bus_lines_(bench),
+      bus_wires_(bench),
       replays_(bench, scenario,
                [this](int stimulus, TimeNs t_ns) { return timeline_.Value(stimulus, t_ns); }),
       carrier_(bench, options.interfaces, options.clock),
@@ -199,7 +199,7 @@ void Runner::ApplyFaults(TimeNs t_ns) {
   if (controller_node_) controller_node_->SetFaults(in_force_);
   if (display_node_) display_node_->SetFaults(in_force_);
   bus_faults_.SetFaults(in_force_, t_ns);
-  bus_lines_.SetFaults(in_force_);
+  bus_wires_.SetFaults(in_force_);
 }
 
 void Runner::DrainController() {

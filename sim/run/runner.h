@@ -28,7 +28,7 @@
 #include "profile/scenario_file.h"
 #include "run/ahead.h"
 #include "run/bus_fault.h"
-#include "run/bus_lines.h"
+#include "run/bus_wires.h"
 #include "run/bus_watch.h"
 #include "run/capture_feed.h"
 #include "run/carrier.h"
@@ -181,7 +181,7 @@ class Runner : private plant::WaveSink, private Outlet {
   Node simulator_node_;
   std::optional<Node> controller_node_, display_node_;
   BusFaults bus_faults_;
-  BusLines bus_lines_;
+  BusWires bus_wires_;
   Talkers talkers_;
   Replays replays_;
   Carrier carrier_;

@@ -74,7 +74,7 @@ void Runner::Put(const bus::TimedFrame& frame, Origin origin, int message, Outle
   if (origin == Origin::kController && !controller_->powered()) return;
   if (frame.frame.error) {
     outlet.Tell(frame, origin);
-  } else if (IsOutside(frame) || bus_lines_.IsAnswered(frame.bus, origin)) {
+  } else if (IsOutside(frame) || bus_wires_.IsAnswered(frame.bus, origin)) {
     outlet.Send(frame, origin, message);
   }
 }
@@ -168,7 +168,7 @@ void Runner::Deliver(const bus::TimedFrame& frame, Origin origin) {
 
 // An error report is the computer's own.
 bool Runner::IsHeard(const bus::TimedFrame& frame, Origin origin, plant::Party by) const {
-  return frame.frame.error || IsOutside(frame) || bus_lines_.IsHeard(frame.bus, origin, by);
+  return frame.frame.error || IsOutside(frame) || bus_wires_.IsHeard(frame.bus, origin, by);
 }
 
 }  // namespace drycrank::run

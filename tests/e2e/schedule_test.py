@@ -163,7 +163,7 @@ class Draw(Scratch):
         out = schedule("draw", bench, "--mark", "CMP.3", "--out", self.path("out"))
         self.assertEqual(out.returncode, 0, out.stderr)
         drawings = sorted(pathlib.Path(self.path("out")).glob("*.svg"))
-        self.assertEqual(len(drawings), 13)
+        self.assertEqual(len(drawings), 14)
         for drawing in drawings:
             xml.etree.ElementTree.parse(drawing)
         self.assertIn("▶ cam_signal", self.text("out/harness.svg"))

@@ -10,10 +10,12 @@
 
 #include <gtest/gtest.h>
 
+#include <string>
 #include <vector>
 
 #include "harness/harness.h"
 #include "tests/harness/small_bench.h"
+#include "tests/support/ngspice.h"
 
 namespace drycrank::harness {
 namespace {
@@ -201,6 +203,84 @@ TEST_F(Pair, AloneItIsNotAnswered) {
   Open("can_l_ecu");
   EXPECT_FALSE(Made().Hears(kController, kDisplay));
   EXPECT_TRUE(Made().Hears(kDisplay, kKeypad));
+}
+
+// The same by ngspice (a general-purpose circuit simulator), its deck written by hand: a contact and a
+// metre of wire are 44 mohm, the switches are diodes with a knee of a millivolt.
+constexpr const char* kDeck = R"(pair of a bus, the controller dominant
+reh eh sh 0.044
+rel el sl 0.044
+rsh sh dh DISPLAY_HIGH
+rsl sl dl 0.044
+rkh sh kh 0.044
+rkl sl kl 0.044
+te eh el 120
+td dh dl 120
+FAULT
+vr rec 0 2.5
+beh eh rec 25k
+bel el rec 25k
+bdh dh rec 25k
+bdl dl rec 25k
+bkh kh rec 25k
+bkl kl rec 25k
+vh up 0 4.3
+vl down 0 0.7
+dh up h1 knee
+rh h1 eh 24
+dl l1 down knee
+rl el l1 24
+vb bat 0 12
+.model knee d(n=0.001)
+.op
+.end
+)";
+
+std::string DeckWith(const std::string& high_ohm, const std::string& fault) {
+  std::string deck = kDeck;
+  const auto put = [&](const std::string& mark, const std::string& text) {
+    deck.replace(deck.find(mark), mark.size(), text);
+  };
+  put("DISPLAY_HIGH", high_ohm);
+  put("FAULT", fault);
+  // A resistor's name begins with r.
+  for (const char* name : {"te ", "td ", "beh ", "bel ", "bdh ", "bdl ", "bkh ", "bkl "}) {
+    put(std::string("\n") + name, std::string("\nr") + name);
+  }
+  return deck;
+}
+
+TEST_F(Pair, ItsLevelsAreThoseOfNgspice) {
+  struct Case {
+    const char* name;
+    std::string high_ohm, fault;
+    profile::FaultKind kind;
+    std::string at, with;
+  };
+  const std::vector<Case> cases = {
+      {"display open", "1g", "* none", fault::Open{}, "can_h_display", ""},
+      {"low at ground", "0.044", "rf sl 0 0.5", fault::ShortToGround{0.5}, "S_L", ""},
+      {"high at ground", "0.044", "rf sh 0 0.5", fault::ShortToGround{0.5}, "S_H", ""},
+      {"high at 12 V", "0.044", "rf sh bat 20", fault::ShortToSupply{20}, "S_H", ""},
+      {"joined", "0.044", "rf sh sl 0.5", fault::ShortTogether{0.5}, "S_H", "S_L"},
+      {"a leak", "0.044", "rf sl 0 200", fault::Leakage{200}, "S_L", ""},
+  };
+  support::Ngspice ngspice;
+  for (const Case& c : cases) {
+    faults_.clear();
+    Put(c.at, c.kind).with = c.with;
+    const support::NgspiceResult solved = ngspice.Solve(DeckWith(c.high_ohm, c.fault));
+    ASSERT_FALSE(solved.node_v.empty()) << c.name << solved.log;
+    const BusPair pair = Made();
+    const struct {
+      int node;
+      const char *high, *low;
+    } nodes[] = {{kController, "eh", "el"}, {kDisplay, "dh", "dl"}, {kKeypad, "kh", "kl"}};
+    for (const auto& at : nodes) {
+      EXPECT_NEAR(pair.At(at.node, kController).high_v, solved.node_v.at(at.high), 0.02) << c.name;
+      EXPECT_NEAR(pair.At(at.node, kController).low_v, solved.node_v.at(at.low), 0.02) << c.name;
+    }
+  }
 }
 
 }  // namespace

@@ -3,7 +3,7 @@
 // Broken wires of a bus in a whole run: whose frames are there for whom. What is right follows from
 // the drawing (display at one end of the pair, controller at the other, the computer clipped on behind
 // the controller's plug) and from hw-notes/can-wiring.md.
-#include "run/bus_lines.h"
+#include "run/bus_wires.h"
 
 #include <gtest/gtest.h>
 
@@ -33,7 +33,7 @@ class Heard : public RunObserver {
   const profile::Bench& bench_;
 };
 
-class BusLinesTest : public testing::Test {
+class BusWiresTest : public testing::Test {
  protected:
   // One second with this fault; "": none. `shown` is what the display makes of the manifold.
   Heard Play(const std::string& yaml) {
@@ -60,7 +60,7 @@ class BusLinesTest : public testing::Test {
 
 constexpr double kOk = 0, kStale = 2;  // standin/display.h
 
-TEST_F(BusLinesTest, WithoutAFaultAllHearAll) {
+TEST_F(BusWiresTest, WithoutAFaultAllHearAll) {
   const Heard heard = Play("");
   EXPECT_GT(heard.controller, 100u);
   EXPECT_GT(heard.display, 20u);
@@ -68,7 +68,7 @@ TEST_F(BusLinesTest, WithoutAFaultAllHearAll) {
   EXPECT_EQ(state_, kOk);
 }
 
-TEST_F(BusLinesTest, ADisplayWithAnOpenWireIsDeafAndMute) {
+TEST_F(BusWiresTest, ADisplayWithAnOpenWireIsDeafAndMute) {
   for (const char* at : {"can_high", "can_low", "DSP.3", "DSP.4"}) {
     const Heard heard = Play("{kind: open, at: " + std::string(at) + "}");
     EXPECT_GT(heard.controller, 100u) << at;
@@ -78,7 +78,7 @@ TEST_F(BusLinesTest, ADisplayWithAnOpenWireIsDeafAndMute) {
   }
 }
 
-TEST_F(BusLinesTest, WithoutItsSupplyADisplaySaysNothing) {
+TEST_F(BusWiresTest, WithoutItsSupplyADisplaySaysNothing) {
   for (const char* at : {"display_supply", "display_ground", "DSP.1", "DSP.2"}) {
     const Heard heard = Play("{kind: open, at: " + std::string(at) + "}");
     EXPECT_GT(heard.controller, 100u) << at;
@@ -87,14 +87,14 @@ TEST_F(BusLinesTest, WithoutItsSupplyADisplaySaysNothing) {
 }
 
 // The display hears the computer and is answered by it, and has nothing to show of the controller.
-TEST_F(BusLinesTest, AControllerWithAnOpenPinIsMissedByAll) {
+TEST_F(BusWiresTest, AControllerWithAnOpenPinIsMissedByAll) {
   const Heard heard = Play("{kind: open, at: ECU.33}");
   EXPECT_EQ(heard.controller, 0u);
   EXPECT_GT(heard.display, 20u);
   EXPECT_EQ(state_, kStale);
 }
 
-TEST_F(BusLinesTest, JoinedCrossedOrAtASupplyNobodyIsHeard) {
+TEST_F(BusWiresTest, JoinedCrossedOrAtASupplyNobodyIsHeard) {
   for (const char* fault :
        {"{kind: short_together, at: DSP.3, with: DSP.4}",
         "{kind: terminals_swapped, at: DSP.3, with: DSP.4}", "{kind: short_to_supply, at: DSP.4}",
@@ -104,7 +104,7 @@ TEST_F(BusLinesTest, JoinedCrossedOrAtASupplyNobodyIsHeard) {
   }
 }
 
-TEST_F(BusLinesTest, ItComesBackWhenTheFaultGoes) {
+TEST_F(BusWiresTest, ItComesBackWhenTheFaultGoes) {
   const Heard heard = Play("{kind: open, at: can_high, from_s: 0.3, to_s: 0.6}");
   const Heard whole = Play("");
   EXPECT_LT(heard.display, whole.display);

@@ -2,8 +2,8 @@
 //
 // The wires of the buses inside this process, as the faults in force leave them: whose frames get onto
 // the bus, and who has them from there (plant/hearing.h). A bus with an interface has real wires.
-#ifndef DRYCRANK_RUN_BUS_LINES_H_
-#define DRYCRANK_RUN_BUS_LINES_H_
+#ifndef DRYCRANK_RUN_BUS_WIRES_H_
+#define DRYCRANK_RUN_BUS_WIRES_H_
 
 #include <span>
 #include <vector>
@@ -16,10 +16,10 @@
 
 namespace drycrank::run {
 
-class BusLines {
+class BusWires {
  public:
   // The bench must outlive it.
-  explicit BusLines(const profile::Bench& bench)
+  explicit BusWires(const profile::Bench& bench)
       : bench_(bench), has_wires_(plant::HasBusWires(bench)), hearing_(bench.buses.size()) {}
 
   void SetFaults(std::span<const profile::Fault* const> faults) {
@@ -46,4 +46,4 @@ class BusLines {
 
 }  // namespace drycrank::run
 
-#endif  // DRYCRANK_RUN_BUS_LINES_H_
+#endif  // DRYCRANK_RUN_BUS_WIRES_H_
