@@ -650,7 +650,7 @@ class Counted(Folder):
         odd = '<Message id="0x1" name="m" length="8"><Signal name="a" offset="seven" length="8"/></Message>'
         found, lost = self.lost("a.kcd", self.KCD.format(odd))
         self.assertEqual(found, {"good": ["s"]})
-        self.assertIn("line 2: it cannot be read", lost["m"])
+        self.assertIn("line 2: signal 'a' of line 2: offset 'seven' is no whole number", lost["m"])
 
 
 class Driven(Folder):
