@@ -87,5 +87,61 @@ class Kcd(Odd):
             self.assertIn("odd: changed: its length is 4 bytes; the file does not say it: its signals end there", said)
 
 
+DBC = """VERSION ""
+BU_: ECU
+BO_ 16 plain: 8 ECU
+ SG_ s : 0|8@1+ (1,0) [0|0] "" ECU
+ SG_ f : 32|32@1- (1,0) [0|0] "" ECU
+BO_ 17 pages: 8 ECU
+ SG_ inner m1M : 8|8@1+ (1,0) [0|0] "" ECU
+ SG_ a m1 : 16|8@1+ (1,0) [0|0] "" ECU
+ SG_ chooses M : 0|8@1+ (1,0) [0|0] "" ECU
+BO_ 2147483664 wide: 8 ECU
+ SG_ w : 0|8@1+ (1,0) [0|0] "" ECU
+SIG_VALTYPE_ 16 f : 1;
+"""
+
+
+class Dbc(Odd):
+    DATA = [1, 2, 3, 4, 0, 0, 0x20, 0x41]  # 0x41200000 is 10 as a float of 32 bits (IEEE 754)
+
+    def text(self, was="", now=""):
+        self.assertIn(was, DBC)
+        return DBC.replace(was, now, 1) if was else DBC
+
+    def test_a_selector_that_is_selected_is_never_the_first(self):
+        """`chooses` has 1: a is byte 2. With 2 in it a is not there."""
+        self.assertEqual(self.lost("a.dbc", DBC), {"pages.inner": "a message has one selector, and this is a second"})
+        self.assertEqual(self.bench("pages", self.DATA), {"chooses": 1, "a": 3})
+        self.assertEqual(self.bench("pages", [2, 1, 3, 0, 0, 0, 0, 0]), {"chooses": 2})
+
+    def test_without_one_that_is_always_there_nothing_is_selected(self):
+        none = "it is multiplexed and nothing selects it"
+        lost = self.lost("a.dbc", self.text("chooses M", "chooses"))
+        self.assertEqual(lost, {"pages.inner": none, "pages.a": none})
+        self.assertEqual(self.bench("pages", self.DATA), {"chooses": 1})
+
+    def test_an_identifier_with_its_mark_and_too_many_bits(self):
+        self.assertEqual(self.lost("a.dbc", self.text("BO_ 17 ", "BO_ 4294967295 "))["pages"],
+                         "line 6: identifier 0xFFFFFFFF has more than 29 bits below their mark (bit 31); it is 0x1FFFFFFF at most")
+
+    def test_a_float_of_another_length_is_left_out(self):
+        self.lost("a.dbc", DBC)
+        self.assertEqual(self.bench("plain", self.DATA), {"s": 1, "f": 10})
+        self.assertEqual(self.lost("a.dbc", self.text(" f : 1;", " f : 2;"))["plain.f"], "line 12: it is a float of 64 bits, and has 32")
+
+    def test_a_sign_that_is_none_costs_the_message(self):
+        self.assertEqual(self.lost("a.dbc", self.text("s : 0|8@1+", "s : 0|8@1|"))["plain"],
+                         "line 4: the sign behind its byte order is '|', neither + (unsigned) nor - (signed)")
+
+    def test_of_equal_numbers_of_11_and_29_bits_each_has_its_own_period(self):
+        self.said("a.dbc", DBC + 'BA_DEF_ BO_ "GenMsgCycleTime" FLOAT 0 1000;\nBA_ "GenMsgCycleTime" BO_ 16 2.5;\n')
+        self.assertEqual(pathlib.Path(self.yaml).read_text().count("period_ms"), 1)
+
+    def test_what_is_said_of_a_signal_that_is_not_there_is_listed(self):
+        for line in ('VAL_ 16 x 1 "on" ;', "SIG_VALTYPE_ 16 x : 1;", 'CM_ SG_ 16 x "why";', "SG_MUL_VAL_ 16 x s 1-1;"):
+            self.assertIn(f"lost: line 13 ({line.split()[0]}); its message has no signal 'x'", self.said("a.dbc", DBC + line + "\n"))
+
+
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1], warnings="ignore")
