@@ -143,5 +143,66 @@ class Dbc(Odd):
             self.assertIn(f"lost: line 13 ({line.split()[0]}); its message has no signal 'x'", self.said("a.dbc", DBC + line + "\n"))
 
 
+SYM = """FormatVersion=5.0 // Do not edit this line!
+{ENUMS}
+enum Gear(0="N", 1="a//b")
+{SENDRECEIVE}
+[one]
+ID=100h // "why"
+Type=Extended
+DLC=8 // bytes
+CycleTime=20
+Var=s  unsigned 0,8  /u:"a//b  c" /f:2 /e:Gear
+[odd]
+ID=101h
+DLC=8
+Var=x unsigned 8,8
+"""
+
+
+class Sym(Odd):
+    """Beside the odd message `one` is as sound as alone: byte 0 times 2."""
+
+    def odd(self, was, now):
+        self.assertIn(was, SYM)
+        lost = self.lost("a.sym", now.join(SYM.rsplit(was, 1)))
+        self.assertEqual(self.bench("one", [1, 2, 3, 0, 0, 0, 0, 0]), {"s": 2})
+        return lost
+
+    def test_blanks_and_slashes_in_quotes_and_comments_are_what_they_are(self):
+        self.assertEqual(self.odd("101h", "101h"), {})
+        self.assertEqual(self.names("one", "s"), {"0": "N", "1": "a/ /b"})
+        self.assertIn("extended: true\n    length_bytes: 8\n    sender: controller\n    period_ms: 20\n",
+                      pathlib.Path(self.yaml).read_text())
+
+    def test_what_a_message_does_not_say_or_says_in_other_words_costs_it(self):
+        for was, now, why in (("ID=101h\n", "", "line 11: it has no ID: write ID=HEXADECIMALh"),
+                              ("ID=101h", "ID=291", "line 11: its ID '291' is no hexadecimal number that ends in h"),
+                              ("DLC=8\n", "", "line 11: it does not say its length: write DLC=BYTES"),
+                              ("DLC=8", "DLC=8\nType=extended", "line 11: type 'extended' is none of Standard, Extended, FDStandard, FDExtended"),
+                              ("DLC=8", "DLC=8\nCycleTime=2.5", "line 11: its CycleTime '2.5' is no whole number"),
+                              ("Var=x unsigned 8,8", "Var=x", "line 11: line 14 is not understood: Var=x; write Var=NAME TYPE START,LENGTH"),
+                              ("unsigned 8,8", "float 0,64", "line 11: line 14 is not understood: Var=x float 0,64; a float has 32 bits, and "
+                                                             "64 are written"),
+                              ("Var=x", "Mux=a 0,8 1\nMux=b 8,8 2\nVar=x", "line 11: its selector lies in 2 places (lines 14, 15): one can be "
+                               "read; make it several messages")):
+            self.assertEqual(self.odd(was, now), {"odd": why})
+
+    def test_can_fd_is_read_as_the_file_says_it(self):
+        self.assertEqual(self.odd("DLC=8\nVar=x unsigned 8,8", "Type=FDExtended\nDLC=64\nVar=x unsigned 504,8"), {})
+        self.assertEqual(self.bench("odd", [0] * 63 + [7]), {"x": 7})
+        self.assertIn("id: 0x101\n    extended: true\n    fd: true\n    length_bytes: 64", pathlib.Path(self.yaml).read_text())
+
+    def test_a_text_is_said_to_be_a_number(self):
+        self.assertIn("odd.x: changed: text is a plain number; a bench has no texts", self.said("a.sym", SYM.replace("unsigned 8,8", "string 8,16")))
+
+    def test_what_is_not_read_is_listed(self):
+        said = self.said("a.sym", SYM.replace("8,8", "8,8 /q:7 junk /e:Nobody\nTimeout=100"))
+        for line in ("odd.x: lost: option '/q:7' of line 14; it is not read", "odd.x: lost: option 'junk' of line 14; it is not read",
+                     "odd.x: lost: names of its values, line 14; there is no enum 'Nobody'", "odd: lost: line 15 (Timeout); it is not read"):
+            self.assertIn(line, said)
+        self.assertEqual(self.bench("odd", [1, 2, 0, 0, 0, 0, 0, 0]), {"x": 2})
+
+
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1], warnings="ignore")
