@@ -411,9 +411,9 @@ class OneOddMessage(Folder):
     def test_of_json(self):
         text, _ = self.written("json")
         for change, why in ((lambda m: m.pop("id"), "'id' is missing"), (lambda m: m.update(id=1 << 40), "identifier 0x10000000000 does not fit 11 bits"),
-                            (lambda m: m["signals"][0].update(start_bit="seven"), "'seven' is no whole number"),
-                            (lambda m: m["signals"][0].update(factor="one"), "one of its numbers is none"),
-                            (lambda m: m.update(signals=None), "one of its values is missing, or of the wrong kind"),
+                            (lambda m: m["signals"][0].update(start_bit="seven"), "'start_bit' is \"seven\"; write a whole number"),
+                            (lambda m: m["signals"][0].update(factor="one"), "'factor' is \"one\"; write a number"),
+                            (lambda m: m.update(signals=None), "'signals' is missing"),
                             (lambda m: m["signals"].append(m["signals"][0]), "signals")):
             document = json.loads(text)
             change(document["messages"][2])
@@ -506,7 +506,7 @@ class OneOddMessage(Folder):
     def test_when_none_can_be_read_the_first_is_named(self):
         out = tool(self.write("a.json", '{"messages": [{"name": "a"}, {"name": "b"}]}'), f"{self.tmp}/out.yaml")
         self.assertEqual(out.returncode, 2)
-        self.assertIn("no message of it can be read; the first, message 1 of the list: it cannot be read: 'id' is missing", out.stderr)
+        self.assertIn("no message of it can be read; the first, message 1 of the list: 'id' is missing", out.stderr)
 
     def test_identifiers_of_29_bits_and_layouts_are_read_as_they_were_written(self):
         for suffix in ("json", "dbf"):

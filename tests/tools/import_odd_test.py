@@ -4,6 +4,7 @@
 
 The files are written here, and what they say of some bytes is worked out by hand beside them.
 """
+import json
 import pathlib
 import sys
 import unittest
@@ -202,6 +203,50 @@ class Sym(Odd):
                      "odd.x: lost: names of its values, line 14; there is no enum 'Nobody'", "odd: lost: line 15 (Timeout); it is not read"):
             self.assertIn(line, said)
         self.assertEqual(self.bench("odd", [1, 2, 0, 0, 0, 0, 0, 0]), {"x": 2})
+
+
+class Json(Odd):
+    """Beside the odd message `one` is as sound as alone: byte 1 times 2."""
+    ONE = {"id": 16, "name": "one", "length": 8, "signals": [{"name": "s", "start_bit": 8, "bit_length": 8, "factor": 2}]}
+
+    def odd(self, more=(), of_signal=(), signals=None):
+        signal = {"name": "x", "start_bit": 0, "bit_length": 8, **dict(of_signal)}
+        message = {"id": 17, "name": "odd", "length": 8, "signals": [signal] if signals is None else signals, **dict(more)}
+        lost = self.lost("a.json", json.dumps({"messages": [self.ONE, message]}))
+        self.assertEqual(self.bench("one", [1, 2, 3, 0, 0, 0, 0, 0]), {"s": 4})
+        self.assertLessEqual(set(lost), {"odd"})
+        return lost.get("odd")
+
+    def test_what_a_key_cannot_say_costs_the_message(self):
+        for key, value, why in (("start_bit", 0.5, "0.5; write a whole number"), ("bit_length", True, "true; write a whole number"),
+                                ("is_signed", "no", '"no"; write true or false'), ("is_big_endian", "big", '"big"; write true or false'),
+                                ("factor", False, "false; write a number"), ("offset", "x", '"x"; write a number'),
+                                ("unit", 5, "5; write a text"), ("values", [1], "[1]; write an object of raw value and name")):
+            self.assertEqual(self.odd(of_signal={key: value}), f"message 2 of the list: signal 1 ('x'): '{key}' is {why}")
+        for key, value, why in (("id", "0x11", '"0x11"; write a whole number, decimal'), ("length", 7.5, "7.5; write a whole number of bytes"),
+                                ("is_fd", "yes", '"yes"; write true or false'), ("signals", {}, "{}; write a list")):
+            self.assertEqual(self.odd({key: value}), f"message 2 of the list: '{key}' is {why}")
+
+    def test_what_is_no_signal_is_named(self):
+        self.assertEqual(self.odd(signals=[5]), "message 2 of the list: signal 1: it is 5; write an object")
+        self.assertEqual(self.odd(signals=[{"name": "b"}]), "message 2 of the list: signal 1 ('b'): 'start_bit' is missing")
+        self.assertEqual(self.odd(of_signal={"multiplex": 1, "mux_value": 2}),
+                         "message 2 of the list: signal 1 ('x'): 'multiplex' is 1 and 'mux_value' 2; write the one that is right")
+
+    def test_whole_numbers_in_other_words_are_read(self):
+        """Bits 16 to 23, signed: 0xFE is -2."""
+        self.assertEqual(self.odd({"length": "8"}, {"start_bit": 16.0, "bit_length": "8", "is_signed": 1, "unit": None}), None)
+        self.assertEqual(self.bench("odd", [0, 0, 0xFE, 0, 0, 0, 0, 0]), {"x": -2})
+
+    def test_a_selector_is_known_by_each_of_its_keys(self):
+        signals = [{"name": "m", "start_bit": 0, "bit_length": 8, "is_multiplexer": True, "mux_value": None},
+                   {"name": "a", "start_bit": 8, "bit_length": 8, "is_multiplexer": False, "mux_value": 1}]
+        self.assertEqual(self.odd(signals=signals), None)
+        self.assertEqual(self.bench("odd", [1, 7, 0, 0, 0, 0, 0, 0]), {"m": 1, "a": 7})
+        self.assertEqual(self.bench("odd", [2, 7, 0, 0, 0, 0, 0, 0]), {"m": 2})
+
+    def test_a_key_beside_the_messages_is_listed(self):
+        self.assertIn("lost: key 'mesages' (1 times); it is not read", self.said("a.json", json.dumps({"messages": [self.ONE], "mesages": [{}]})))
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 """Messages of a JSON list, and what stands in it and the reader leaves there."""
 import json
 
+from json_keys import for_reader, why_no_message
 from odd import MARK_OF_29, Whole, is_wide
 
 NO_LENGTH = "The list does not say its length: 8 bytes are taken."
@@ -18,21 +19,16 @@ class JsonFile(Whole):
         return json.dumps({**self.document, "messages": [self._marked(self.messages[i]) for i in chosen]}).encode()
 
     def odd_by_itself(self):
-        """The reader cuts an identifier to what fits."""
-        odd = {}
-        for item, message in enumerate(self.messages):
-            number = message.get("id") if isinstance(message, dict) else None
-            bits = 29 if isinstance(message, dict) and message.get("is_extended_frame") is True else 11
-            if isinstance(number, int) and not 0 <= number < 1 << bits:
-                odd[item] = f"identifier 0x{number:X} does not fit {bits} bits"
-        return odd
+        """The reader cuts what does not fit, and takes a text for true."""
+        whys = {item: why_no_message(message) for item, message in enumerate(self.messages)}
+        return {item: why for item, why in whys.items() if why}
 
     def complete(self, matrices, chosen, losses):
         """Which layout a signal belongs to, that of selector 0 too; comments, CAN FD, ends at 0."""
         frames = [frame for db in matrices.values() for frame in db.frames]
-        unread = {}
+        unread = {key: 1 for key, value in self.document.items() if key != "messages" and value}
         for frame, item in zip(frames, chosen):
-            message = self.messages[item]
+            message = for_reader(self.messages[item])
             frame.is_fd = message.get("is_fd") is True
             self._comment(frame, message, losses)
             for where, known in ((message, self.READ), *((s, self.READ_OF_SIGNAL) for s in message["signals"])):
@@ -47,7 +43,7 @@ class JsonFile(Whole):
         for key, count in unread.items():
             losses.lost("", "", f"key '{key}' ({count} times)", "it is not read")
         for frame, item in zip(frames, chosen):
-            for signal, written in zip(frame.signals, self.messages[item]["signals"]):
+            for signal, written in zip(frame.signals, for_reader(self.messages[item])["signals"]):
                 if written.get("multiplex") is not None:
                     signal.multiplex = signal.multiplex_setter(written["multiplex"])
                 signal.muxer_for_signal = written.get("muxer_for_signal")
@@ -70,9 +66,9 @@ class JsonFile(Whole):
     @staticmethod
     def _marked(message):
         """An identifier of 29 bits as the reader knows one."""
-        wide = isinstance(message, dict) and message.get("is_extended_frame") is True
-        number = message.get("id") if wide else None
-        return {**message, "id": number | MARK_OF_29} if is_wide(number) else message
+        message = for_reader(message)
+        wide = message.get("is_extended_frame") is True and is_wide(message["id"])
+        return {**message, "id": message["id"] | MARK_OF_29} if wide else message
 
     def wanted(self, chosen):
         signals = (self.messages[i].get("signals") for i in chosen if isinstance(self.messages[i], dict))
