@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: Apache-2.0
 """Messages of an ARXML file, and what of their layouts the reader leaves there."""
+import arxml_types
 from scales import Scales
 from xml_file import XmlFile
 
@@ -44,11 +45,25 @@ class ArxmlFile(XmlFile):
             missing = [r.text for r in refers if (r.text or "").strip() not in by_path]
             if missing:
                 odd[item] = f"it names {missing[0]}, which is not there"
+            for pdu in [] if missing else [by_path[r.text.strip()] for r in refers if (r.text or "").strip()]:
+                why = self._why_no_order(pdu)
+                if why:
+                    odd[item] = why
             for pdu in self._selecting(item, by_path):
                 parts = len(pdu.findall("{*}DYNAMIC-PART"))
                 if parts > 1:
                     odd[item] = f"{parts} parts are selected in it; one can be read: make it several messages"
         return odd
+
+    ORDERS = ("MOST-SIGNIFICANT-BYTE-FIRST", "MOST-SIGNIFICANT-BYTE-LAST", "OPAQUE")
+
+    def _why_no_order(self, pdu):
+        """The reader takes what is not there as big-endian."""
+        for mapping in pdu.iter("{*}I-SIGNAL-TO-I-PDU-MAPPING", "{*}I-SIGNAL-TO-PDU-MAPPING"):
+            order = (mapping.findtext("{*}PACKING-BYTE-ORDER") or "").strip()
+            if mapping.find("{*}START-POSITION") is not None and order not in self.ORDERS:
+                return f"its signal of line {mapping.sourceline} has PACKING-BYTE-ORDER '{order}', none of {', '.join(self.ORDERS)}"
+        return None
 
     def _selecting(self, item, by_path):
         """Its MULTIPLEXED-I-PDUs."""
@@ -58,9 +73,15 @@ class ArxmlFile(XmlFile):
         return [p for p in pdus if p is not None and p.tag.rpartition("}")[2] == "MULTIPLEXED-I-PDU"]
 
     def complete(self, matrices, chosen, losses):
-        """A selector is unsigned, and of a big-endian one the start bit is its most significant bit."""
+        """Signals in the order of the file (the reader's is another each time). A selector is unsigned, and of a big-endian one the start bit is its most significant bit."""
         self.scales.complete(matrices, losses)
+        arxml_types.complete(matrices, "/r4" not in self.root.tag, losses)
         frames = {str(f.name): f for db in matrices.values() for f in db.frames}
+        order = {}
+        for refer in self.root.iter("{*}I-SIGNAL-REF", "{*}SIGNAL-REF"):
+            order.setdefault((refer.text or "").strip().rpartition("/")[2], len(order))
+        for frame in frames.values():
+            frame.signals.sort(key=lambda signal: (order.get(str(signal.name), -1), str(signal.name)))
         by_path = self._by_path()
         for item in chosen:
             frame = frames.get(self.name(item))

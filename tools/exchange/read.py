@@ -13,15 +13,16 @@ import re
 import stat
 import warnings
 
+import arxml_types
 import dbc
 import sym
 import sym6
 import twice
-from losses import BadInput
 from arxml import ArxmlFile
 from dbf import DbfFile
 from json_list import JsonFile
 from kcd import KcdFile
+from losses import BadInput
 from odd import sentence
 
 # What canmatrix reads and what can be read without running code from the file.
@@ -43,6 +44,8 @@ def load_canmatrix(suffix):
     if suffix not in canmatrix.formats.supportedFormats:
         raise BadInput(f"canmatrix cannot read .{suffix} without lxml; on Debian: apt-get install "
                        "python3-lxml")
+    if suffix == "arxml":
+        arxml_types.teach(canmatrix.formats.arxml)
     return canmatrix
 
 
