@@ -183,8 +183,8 @@ class Sym(Odd):
                               ("DLC=8", "DLC=8\nType=extended", "line 11: type 'extended' is none of Standard, Extended, FDStandard, FDExtended"),
                               ("DLC=8", "DLC=8\nCycleTime=2.5", "line 11: its CycleTime '2.5' is no whole number"),
                               ("Var=x unsigned 8,8", "Var=x", "line 11: line 14 is not understood: Var=x; write Var=NAME TYPE START,LENGTH"),
-                              ("unsigned 8,8", "float 0,64", "line 11: line 14 is not understood: Var=x float 0,64; a float has 32 bits, and "
-                                                             "64 are written"),
+                              ("unsigned 8,8", "double 0,32", "line 11: line 14 is not understood: Var=x double 0,32; a double has 64 "
+                                                              "bits, and 32 are written"),
                               ("Var=x", "Mux=a 0,8 1\nMux=b 8,8 2\nVar=x", "line 11: its selector lies in 2 places (lines 14, 15): one can be "
                                "read; make it several messages")):
             self.assertEqual(self.odd(was, now), {"odd": why})

@@ -6,7 +6,7 @@ The keys, types and options of the format are from memory, no source.
 import re
 
 TYPES = {"Standard": (False, False), "Extended": (True, False), "FDStandard": (False, True), "FDExtended": (True, True)}
-LENGTHS = {"bit": 1, "char": 8, "float": 32, "double": 64}  # of types that have one only
+LENGTHS = {"bit": (1,), "char": (8,), "float": (32, 64), "double": (64,)}
 TYPES_OF_VALUE = (*LENGTHS, "unsigned", "signed", "raw", "string")
 KEYS = ("ID", "Type", "DLC", "Len", "CycleTime", "Var", "Sig", "Mux")
 OPTIONS = r"-[mh]|/(u|f|d|p|o|e|max|min|ln):.*"
@@ -58,8 +58,8 @@ def _why_no_value(line, enums):
     kind, bits = found[2], int(found[4])
     if kind not in TYPES_OF_VALUE and kind not in enums:
         return f"type '{kind}' is none of {', '.join(TYPES_OF_VALUE)}, and no enum"
-    if LENGTHS.get(kind, bits) != bits:
-        return f"a {kind} has {LENGTHS[kind]} bits, and {bits} are written"
+    if bits not in LENGTHS.get(kind, (bits,)):
+        return f"a {kind} has {' or '.join(map(str, LENGTHS[kind]))} bits, and {bits} are written"
     return None
 
 
