@@ -323,5 +323,35 @@ class Arxml(Odd):
                              [row.strip()[0] for row in found.splitlines() if row.startswith("      ")])
 
 
+class Encodings(Odd):
+    """°C is degC, in whatever it is written."""
+
+    def read(self, name, text, encoding, *words):
+        self.said(name, text, encoding, words)
+        self.assertIn("unit: degC", pathlib.Path(self.yaml).read_text(encoding="utf-8"))
+
+    def test_what_begins_with_a_mark_needs_no_word(self):
+        dbc, sym = DBC.replace('""', '"°C"'), SYM.replace("unsigned 8,8", "unsigned 8,8 /u:°C")
+        listed = json.dumps({"messages": [{**Json.ONE, "signals": [{**Json.ONE["signals"][0], "unit": "°C"}]}]}, ensure_ascii=False)
+        for encoding in ("utf-8", "utf-8-sig", "utf-16"):
+            for name, text in (("a.dbc", dbc), ("a.sym", sym), ("a.json", listed)):
+                self.read(name, text, encoding)
+        for encoding in ("cp1252", "utf-16-le"):
+            for name, text in (("a.dbc", dbc), ("a.sym", sym), ("a.json", listed)):
+                self.read(name, text, encoding, "--encoding", encoding)
+
+    def test_xml_is_what_its_first_line_says(self):
+        text = KCD.format(id="0x12", more="", signal=SIGNAL.replace("/>", '><Value unit="°C"/></Signal>'))
+        for encoding in ("utf-8", "windows-1252", "utf-16", "ISO-8859-15"):
+            self.read("a.kcd", f'<?xml version="1.0" encoding="{encoding}"?>\n{text}', encoding)
+
+    def test_what_is_no_encoding_or_not_that_of_the_file_is_refused(self):
+        out = self.tool("a.dbc", DBC, words=("--encoding", "nonsense"))
+        self.assertEqual((out.returncode, out.stderr.count("\n")), (2, 1), out.stderr)
+        self.assertIn("no encoding is called 'nonsense'; often it is cp1252", out.stderr)
+        out = self.tool("a.kcd", '<?xml version="1.0" encoding="utf-8"?>\n<a>°</a>', "cp1252")
+        self.assertIn("a.kcd:2: byte 0xB0 is not utf-8; its first line says so", out.stderr)
+
+
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1], warnings="ignore")

@@ -54,7 +54,7 @@ def _why_passed_over(line, known, begun):
     if of and int(of[1]) not in known:
         return NOT_THERE
     if of and of[2] not in known[int(of[1])]:
-        return f"its message has no signal '{of[2].decode('latin-1')}'"
+        return f"its message has no signal '{of[2].decode('utf-8', 'replace')}'"
     if word == b"VAL_" and number.isdigit():
         one_line = len(re.findall(rb'"', line)) % 2 == 0
         if one_line and not re.match(rb'\s*VAL_\s+\d+\s+\w+(\s+-?\d+\s+"[^"]*")*\s*;', line):
@@ -174,7 +174,7 @@ class _Text:
         if head in self.left_out:
             return
         self.left_out.add(head)
-        words = self.lines[(head or number) - 1].decode("latin-1").split()
+        words = self.lines[(head or number) - 1].decode("utf-8", "replace").split()
         name = words[2].rstrip(":") if head and len(words) > 2 else ""
         self.losses.lost(name, "", "message" if head else f"signals of no message, line {number}", why)
 
@@ -188,7 +188,7 @@ class _Text:
                     self.leave_out(number, f"line {number}: byte order {order.group(1).decode()} is neither "
                                            "0 (big-endian) nor 1 (little-endian)")
                 elif order and order.group(2) not in (b"+", b"-"):
-                    self.leave_out(number, f"line {number}: the sign behind its byte order is '{order.group(2).decode('latin-1')}', "
+                    self.leave_out(number, f"line {number}: the sign behind its byte order is '{order.group(2).decode('utf-8', 'replace')}', "
                                            "neither + (unsigned) nor - (signed)")
             if number in self.inside:
                 continue
@@ -196,7 +196,7 @@ class _Text:
                 self.leave_out(number, f"line {number}: identifier {words[1].decode()} is below 0")
             if words[:1] != [b"BO_"] or len(words) < 3 or not words[1].isdigit():
                 continue
-            identifier, name = int(words[1]), words[2].rstrip(b":").decode("latin-1")
+            identifier, name = int(words[1]), words[2].rstrip(b":").decode("utf-8", "replace")
             why = _why_no_identifier(identifier)
             if _is_free(identifier):
                 why = "it holds signals of no message, and is never on the bus"
@@ -215,7 +215,7 @@ class _Text:
                 continue
             why = _why_passed_over(line, known, begun) or ("it is not understood" if number in said else None)
             if why:
-                word = line.split()[0].decode("latin-1")
+                word = line.split()[0].decode("utf-8", "replace")
                 self.losses.lost("", "", f"line {number} ({word[:40]})", why)
 
     def _known(self):
@@ -230,7 +230,7 @@ class _Text:
 
     @staticmethod
     def signals(matrices, identifier, name):
-        return [s for f in _frames(matrices, identifier) for s in f.signals if s.name == name.decode("latin-1")]
+        return [s for f in _frames(matrices, identifier) for s in f.signals if s.name == name.decode("utf-8", "replace")]
 
     def troubles(self, said):
         """[(line, bytes)] of what canmatrix printed (it counts lines wrongly) and is still there."""
@@ -272,7 +272,7 @@ def parse(path, data, losses, reader):
             keyword = (raw.split() or [b""])[0].decode("ascii", "replace")
             if keyword in ("BO_", "SG_") and number:
                 text.leave_out(number, f"line {number} is not understood: "
-                                       f"{raw.decode('latin-1').strip()[:100]}")
+                                       f"{raw.decode('utf-8', 'replace').strip()[:100]}")
             else:
                 others.append((number, keyword))
         if len(text.left_out) == before:

@@ -14,7 +14,7 @@ class DbfFile(Whole):
         self.heads, self.of_line, self.refers, self.left_out = [], {}, {}, set()
         inside, in_list = False, False
         for number, raw in enumerate(self.lines):
-            line = raw.strip().decode("latin-1")
+            line = raw.strip().decode("utf-8", "replace")
             mark = re.match(r"\[(START|END)_(\w+)\]", line)
             if mark and mark[2] == "MSG":
                 inside = mark[1] == "START"
@@ -51,7 +51,7 @@ class DbfFile(Whole):
         return len(self.heads)
 
     def fields(self, item):
-        words = self.lines[self.heads[item]].decode("latin-1").strip()[len("[START_MSG]"):].split(",")
+        words = self.lines[self.heads[item]].decode("utf-8", "replace").strip()[len("[START_MSG]"):].split(",")
         return [word.strip() for word in words] + ["", ""]
 
     def mend(self, losses, parse):

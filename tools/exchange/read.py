@@ -4,6 +4,7 @@
 canmatrix 0.9.5 (Debian 12) prints what it cannot read and goes on; what it loses of a format is mended in
 the file of that format beside this one.
 """
+import codecs
 import contextlib
 import io
 import json
@@ -49,7 +50,29 @@ def load_canmatrix(suffix):
     return canmatrix
 
 
+DECLARED = re.compile(rb"""(<\?xml[^>]*?)\s+encoding\s*=\s*["']([\w.-]+)["']""")
+
+
+def _text(path, data, encoding):
+    """By the mark at its begin, by what XML says of itself, or as it is told."""
+    mark = next((name for bom, name in ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"),
+                                        (codecs.BOM_UTF16_BE, "utf-16")) if data.startswith(bom)), None)
+    declared = DECLARED.match(data)
+    encoding = mark or (declared[2].decode() if declared else encoding)
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        said = "; its first line says so, and what is there is another, often windows-1252" if declared and not mark \
+            else "; say what it is, often --encoding cp1252"
+        raise BadInput(f"{path}:{line}: byte 0x{data[error.start]:02X} is not {encoding}{said}") from None
+    except (LookupError, UnicodeError):
+        raise BadInput(f"{path}: no encoding is called '{encoding}'; often it is cp1252, else utf-8 or utf-16") from None
+    return re.sub(DECLARED.pattern.decode(), r"\1", text, count=1) if text.startswith("<?xml") else text
+
+
 def read_bytes(path, encoding):
+    """What is in it, as UTF-8."""
     try:
         if not stat.S_ISREG(os.stat(path).st_mode):  # a pipe would be waited for
             raise BadInput(f"{path}: it is no regular file; name one that is, or copy it into one")
@@ -61,12 +84,7 @@ def read_bytes(path, encoding):
             data = file.read()
     except OSError as error:
         raise BadInput(f"{path}: {error.strerror or error}; name a file that can be read") from None
-    try:
-        data.decode(encoding)
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise BadInput(f"{path}:{line}: byte 0x{data[error.start]:02X} is not {encoding}; say what it is, "
-                       "often --encoding cp1252") from None
+    data = _text(path, data, encoding).encode()
     if b"\0" in data:
         line = data.count(b"\n", 0, data.index(b"\0")) + 1
         raise BadInput(f"{path}:{line}: a zero byte; this is no text file")
@@ -161,7 +179,7 @@ def read_matrices(path, encoding, losses):
     suffix = os.path.splitext(path)[1].lower().lstrip(".")
     if suffix not in FORMATS:
         raise BadInput(f"{path}: '.{suffix}' is not read; " + ", ".join("." + f for f in FORMATS) + " are")
-    data = read_bytes(path, encoding)
+    data, encoding = read_bytes(path, encoding), "utf-8"
     canmatrix = load_canmatrix(suffix)
     parse = lambda bytes_: _parse(canmatrix, bytes_, suffix, encoding)
     try:
