@@ -172,7 +172,7 @@ class Sym(Odd):
 
     def test_blanks_and_slashes_in_quotes_and_comments_are_what_they_are(self):
         self.assertEqual(self.odd("101h", "101h"), {})
-        self.assertEqual(self.names("one", "s"), {"0": "N", "1": "a/ /b"})
+        self.assertEqual(self.names("one", "s"), {"0": "N", "1": "a//b"})
         self.assertIn("extended: true\n    length_bytes: 8\n    sender: controller\n    period_ms: 20\n",
                       pathlib.Path(self.yaml).read_text())
 
@@ -203,6 +203,22 @@ class Sym(Odd):
                      "odd.x: lost: names of its values, line 14; there is no enum 'Nobody'", "odd: lost: line 15 (Timeout); it is not read"):
             self.assertIn(line, said)
         self.assertEqual(self.bench("odd", [1, 2, 0, 0, 0, 0, 0, 0]), {"x": 2})
+
+    def test_a_selector_has_the_byte_order_that_is_written_behind_its_value(self):
+        """Bits 4 to 7 from the top of byte 0 are its low half; a program that writes -m for another signal is named."""
+        pages = "Mux=a 4,4 1 -m\nVar=x unsigned 8,8"
+        self.assertEqual(self.odd("Var=x unsigned 8,8", pages), {})
+        self.assertEqual(self.bench("odd", [0x21, 7, 0, 0, 0, 0, 0, 0]), {"odd_MUX": 1, "x": 7})
+        said = self.said("a.sym", SYM.replace("Var=x unsigned 8,8", pages).replace("{ENUMS}", 'Title="canmatrix-Export"\n{ENUMS}'))
+        self.assertIn("odd.odd_MUX: changed: it is read as little-endian; canmatrix writes -m of a selector for the signal behind it: "
+                      "look it up", said)
+        self.assertEqual(self.bench("odd", [0x12, 7, 0, 0, 0, 0, 0, 0]), {"odd_MUX": 1, "x": 7})  # its high half
+
+    def test_names_of_values_are_whole_and_one_that_is_odd_costs_itself(self):
+        said = self.said("a.sym", SYM.replace('1="a//b"', '1="a, b=c", two="x", -1="d)"'))
+        self.assertEqual(self.names("one", "s"), {"0": "N", "1": "a, b=c"})
+        self.assertIn('lost: line 3 of an enum: two="x"; write NUMBER="name"', said)
+        self.assertEqual(self.bench("one", [1, 2, 3, 0, 0, 0, 0, 0]), {"s": 2})
 
 
 class Json(Odd):

@@ -12,7 +12,7 @@ class DbfFile(Whole):
     def __init__(self, data):
         self.lines = data.splitlines()
         self.heads, self.of_line, self.refers, self.left_out = [], {}, {}, set()
-        inside, in_list = False, False
+        inside, in_list, letters = False, False, {}
         for number, raw in enumerate(self.lines):
             line = raw.strip().decode("utf-8", "replace")
             mark = re.match(r"\[(START|END)_(\w+)\]", line)
@@ -26,20 +26,21 @@ class DbfFile(Whole):
             elif inside:
                 self.of_line[number] = len(self.heads) - 1
             elif in_list and line:
-                self.refers[number] = re.split(r"[ ,]", line, maxsplit=1)[0]
+                self.refers[number], letters[number] = (re.split(r"[ ,]", line, maxsplit=2) + [""])[:2]
         if not any(re.match(rb"\s*\[PROTOCOL\].*J1939", line) for line in self.lines):  # these have no identifiers
-            self._mark()
+            self._mark(letters)
 
-    def _mark(self):
-        """Identifiers of 29 bits as the reader knows them, in the heads and wherever they are named."""
-        wide = {}
+    def _mark(self, letters):
+        """Identifiers of 29 bits as the reader knows them, in the heads and wherever they are named. The letter (X: 29
+        bits) decides where it must: some programs write S everywhere."""
+        wide, narrow = {}, {self.fields(item)[1] for item in range(self.count()) if self.fields(item)[5:6] != ["X"]}
         for item, number in enumerate(self.heads):
             fields = self.fields(item)
             if fields[5:6] == ["X"] and fields[1].isdigit() and is_wide(int(fields[1])):
                 wide[fields[1]] = str(int(fields[1]) | MARK_OF_29)
                 self._put(number, fields[1], wide[fields[1]])
         for number, named in self.refers.items():
-            if named in wide:
+            if named in wide and (letters[number] == "X" or named not in narrow):
                 self._put(number, named, wide[named])
                 self.refers[number] = wide[named]
 

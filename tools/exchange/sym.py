@@ -41,16 +41,46 @@ def _why_not(text, parse, encoding):
     return None if wanted == found else f"{wanted} signals are written in it and {found} could be read"
 
 
+NO_ORDER = 'Title="canmatrix-Export"'  # it writes -m of a selector for the first signal behind it
+
+
+def _enums(text):
+    """({name: {raw value: name}}, [(line, entry)] that are no number and name)"""
+    found, odd = {}, []
+    plain = twice.without_comments(text)
+    for enum in twice.SYM_ENUM.finditer(plain):
+        names = found[sym_lines.bare(enum[1])] = {}
+        for entry in re.finditer(r'(?:"[^"]*"|[^",])+', enum[2]):
+            named = re.fullmatch(r'\s*([+-]?\d+)\s*=\s*("[^"]*"|[^"]*)\s*', entry[0])
+            if named:
+                names[int(named[1])] = sym_lines.bare(named[2])
+            elif entry[0].strip():
+                odd.append((text.count("\n", 0, enum.start(2) + entry.start()) + 1, entry[0].strip()))
+    return found, odd
+
+
 class _Text:
     def __init__(self, text, losses):
         text = "\n".join(text.splitlines())
         self.losses, self.lines = losses, text.split("\n")
-        self.enums = {sym_lines.bare(m[1]) for m in twice.SYM_ENUM.finditer(twice.without_comments(text))}
+        self.enums, odd = _enums(text)
+        for number, entry in odd:
+            losses.lost("", "", f"line {number} of an enum: {entry[:60]}", "write NUMBER=\"name\"")
+        self.is_order_said = not any(line.strip() == NO_ORDER for line in self.lines)
         # Each line keeps its number.
         self.written = sym_lines.for_reader(sym6.as_version_5(text) if sym6.is_version_6(text) else text).split("\n")
-        self.plain = sym_lines.without_names_that_are_not_there("\n".join(self.written), self.enums).split("\n")
+        self.plain = sym_lines.without_enums("\n".join(self.written), self.enums).split("\n")
         self.groups = _groups(self.lines)
         self.whys, self.left_out = {}, set()
+        self._take_out_enums()
+
+    def _take_out_enums(self):
+        section = ""
+        for number, line in enumerate(self.plain):
+            head = re.match(r"\{(\w+)\}", line)
+            section = head[1] if head else section
+            if section == "ENUMS" and not head:
+                self.plain[number] = ""
 
     def of(self, numbers):
         return [(n + 1, self.written[n]) for n in numbers]
@@ -62,7 +92,7 @@ class _Text:
 
     def leave_out_impossible(self):
         for name, numbers in self.groups:
-            why = sym_lines.why_not(self.of(numbers), self.enums)
+            why = sym_lines.why_not(self.of(numbers), self.enums, self.is_order_said)
             if why:
                 self.leave_out(name, numbers, why)
 
@@ -78,19 +108,30 @@ class _Text:
         return "\n".join("" if n in self.left_out else line for n, line in enumerate(lines)) + "\n"
 
     def complete(self, matrices):
-        """CAN FD, texts, and what is not read."""
-        said = {}
-        for name, numbers in self.groups:
-            if not self.left_out.issuperset(numbers):
-                lines = self.of(numbers)
-                said[name] = sym_lines.says([(n + 1, self.lines[n]) for n in numbers])
-                sym_lines.say_what_is_not_read(name, lines, self.enums, self.losses)
+        """CAN FD, texts, names of values, byte orders of selectors, and what is not read."""
+        kept = {name: numbers for name, numbers in self.groups if not self.left_out.issuperset(numbers)}
+        for name, numbers in kept.items():
+            sym_lines.say_what_is_not_read(name, self.of(numbers), self.enums, self.losses)
         for frame in (f for db in matrices.values() for f in db.frames):
-            extended, fd = sym_lines.TYPES.get(said.get(str(frame.name), {}).get("Type", "Standard"), (None, False))
-            frame.is_fd = fd
-            frame.arbitration_id.extended = extended
+            numbers = kept.get(str(frame.name), [])
+            said = sym_lines.says([(n + 1, self.lines[n]) for n in numbers])
+            frame.arbitration_id.extended, frame.is_fd = sym_lines.TYPES[said.get("Type", "Standard")]
+            enums = sym_lines.enums_of(self.of(numbers), self.enums)
             for signal in frame.signals:
                 signal.is_ascii = signal.type_label in ("char", "string")
+                if signal.name in enums:
+                    signal.values = dict(self.enums[enums[signal.name]])
+                if signal.is_multiplexer:
+                    self._order(frame, signal, sym_lines.selector_of(self.of(numbers)))
+
+    def _order(self, frame, selector, place):
+        """The reader looks for -m behind what it takes for the value."""
+        if place and place[1] and self.is_order_said:
+            selector.is_little_endian = False
+            selector.set_startbit(place[0])
+        elif place and place[1]:
+            self.losses.changed(str(frame.name), str(selector.name), "it is read as little-endian",
+                                "canmatrix writes -m of a selector for the signal behind it: look it up")
 
 
 def parse(text, losses, reader, encoding):

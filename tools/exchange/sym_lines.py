@@ -43,6 +43,10 @@ def for_reader(text):
     return "\n".join(lines)
 
 
+def is_big(options):
+    return "-m" in WORD.findall(options)
+
+
 def _key(line):
     found = re.match(r"(\w+) ?= ?(.*)", line)
     return (found[1], found[2]) if found else ("", "")
@@ -78,7 +82,7 @@ def _why_no_head(keys):
     return None
 
 
-def why_not(lines, enums):
+def why_not(lines, enums, is_order_said=True):
     """Why the reader would not take it as it is, of [(number, line)] for the reader."""
     keys, selectors = {}, {}
     for number, line in lines:
@@ -90,7 +94,7 @@ def why_not(lines, enums):
                 return f"line {number} is not understood: {line[:80]}; {why}"
             if key == "Mux":
                 found = MUX.match(line)
-                selectors[found[2], found[3], " -m" in found[5] + " "] = number
+                selectors[found[2], found[3], is_order_said and is_big(found[5])] = number
         elif key:
             keys[key] = value
     if len(selectors) > 1:
@@ -119,7 +123,31 @@ def say_what_is_not_read(name, lines, enums, losses):
                 losses.lost(name, bare(found[1]), f"names of its values, line {number}", f"there is no enum '{bare(word[3:])}'")
 
 
-def without_names_that_are_not_there(text, enums):
-    """The reader stumbles over a list of names that nobody wrote."""
-    return re.sub(r'("[^"\n]*")|//[^\n]*| /e:("[^"\n]*"|\S+)',
-                  lambda m: m[0] if m[2] is None or bare(m[2]) in enums else "", text)
+def without_enums(text, enums):
+    """The reader stumbles over a list of names that nobody wrote, and cuts names at a sign of equality."""
+    def plain(found):
+        if found[2] or found[3]:
+            return "" if found[2] else f"{found[3]}unsigned"
+        return found[0]
+
+    kinds = "|".join(map(re.escape, enums)) or "(?!)"
+    return re.sub(rf'("[^"\n]*"|//[^\n]*)|( /e:(?:"[^"\n]*"|\S+))|^(Var={NAME} )(?:{kinds})(?= )', plain, text, flags=re.M)
+
+
+def selector_of(lines):
+    """(start bit, whether it is big-endian) of the first Mux; None without one."""
+    found = next((m for m in (MUX.match(without_comment(line)) for _, line in lines) if m), None)
+    return (int(found[2]), is_big(found[5])) if found else None
+
+
+def enums_of(lines, enums):
+    """{signal: name of the list of its values}"""
+    out = {}
+    for _, line in lines:
+        found = VAR.match(without_comment(line))
+        for word in WORD.findall(found[5]) if found else []:
+            if word.startswith("/e:") and bare(word[3:]) in enums:
+                out[bare(found[1])] = bare(word[3:])
+        if found and found[2] in enums:
+            out[bare(found[1])] = found[2]
+    return out
