@@ -339,6 +339,40 @@ class Arxml(Odd):
                              [row.strip()[0] for row in found.splitlines() if row.startswith("      ")])
 
 
+DBF = """[DATABASE_VERSION] 1.3
+[START_MSG] one,16,8,1,1,S,ECU
+[START_SIGNALS] s,8,2,0,U,0,0,1,0,2,,,DASH
+[START_SIGNALS] b,1,1,7,B,0,0,1,0,1,,,DASH
+[END_MSG]
+[START_MSG] odd,17,8,1,1,S,ECU
+[START_SIGNALS] x,8,1,0,U,0,0,1,0,1,,,DASH
+[VALUE_DESCRIPTION] "on",1
+[END_MSG]
+"""
+
+
+class Dbf(Odd):
+    """Beside the odd message `one` is as sound as alone: byte 1 times 2, and bit 7 of byte 0, which is never -1."""
+
+    def odd(self, now):
+        self.assertIn("x,8,1,0,U,0,0,1,0,1,,,", DBF)
+        lost = self.lost("a.dbf", DBF.replace("x,8,1,0,U,0,0,1,0,1,,,", now))
+        self.assertEqual(self.bench("one", [0x81, 2, 3, 0, 0, 0, 0, 0]), {"s": 4, "b": 1})
+        return lost
+
+    def test_a_letter_or_number_that_the_format_does_not_have_costs_the_message(self):
+        self.assertEqual(self.odd("x,8,1,0,U,0,0,1,0,1,,,"), {})
+        for now, why in (("x,8,1,0,X,0,0,1,0,1,,,", "type 'X' is none of U, I, F, D, B"),
+                         ("x,8,1,0,F,0,0,1,0,1,,,", "a type F has 32 bits, and 8 are written"),
+                         ("x,8,1,0,U,0,0,2,0,1,,,", "byte order '2' is neither 0 (big-endian) nor 1 (little-endian)"),
+                         ("x,8,1,0,U,0,0,1,0,1,,x5,", "'x5' is neither M nor m and a number")):
+            self.assertEqual(self.odd(now), {"odd": f"line 6: line 7: signal 'x': {why}"})
+
+    def test_a_name_that_is_not_understood_is_listed(self):
+        said = self.said("a.dbf", DBF.replace('"on",1', "on,1"))
+        self.assertIn('lost: line 8 (VALUE_DESCRIPTION); it is not understood: "name",number', said)
+
+
 class Encodings(Odd):
     """°C is degC, in whatever it is written."""
 

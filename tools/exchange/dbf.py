@@ -5,6 +5,27 @@ import re
 from odd import MARK_OF_29, Whole, is_wide, odd_ones, why_not_whole
 
 
+SIGNAL = b"[START_SIGNALS]"
+BITS = {"F": "32", "D": "64", "B": "1"}  # of types that have one length only
+
+
+def _why_no_signal(line):
+    """Why the reader would take it wrongly: any other letter as signed, any other order as big-endian."""
+    words = [word.strip() for word in line.strip()[len(SIGNAL):].decode("utf-8", "replace").split(",")]
+    if len(words) < 12:
+        return None  # the reader says it
+    name, bits, kind, order, choice = words[0], words[1], words[4], words[7], words[11]
+    if kind not in ("U", "I", *BITS):
+        return f"signal '{name}': type '{kind}' is none of U, I, F, D, B"
+    if BITS.get(kind, bits) != bits:
+        return f"signal '{name}': a type {kind} has {BITS[kind]} bits, and {bits} are written"
+    if order not in ("0", "1"):
+        return f"signal '{name}': byte order '{order}' is neither 0 (big-endian) nor 1 (little-endian)"
+    if not re.fullmatch(r"M|m\d+|", choice):
+        return f"signal '{name}': '{choice}' is neither M nor m and a number"
+    return None
+
+
 class DbfFile(Whole):
     """[START_MSG] to [END_MSG], and in the lists behind, the lines that begin with its identifier."""
     LISTS = ("DESC_MSG", "DESC_SIG", "PARAM_MSG_VAL", "PARAM_SIG_VAL")
@@ -76,18 +97,36 @@ class DbfFile(Whole):
         there = {self.fields(item)[1] for item in chosen}
         keep = lambda n: n not in self.left_out and self.lines[n].strip() and (
             self.of_line[n] in chosen if n in self.of_line else n not in self.refers or self.refers[n] in there)
-        return b"\n".join(line for n, line in enumerate(self.lines) if keep(n)) + b"\n"
+        return b"\n".join(self._for_reader(line) for n, line in enumerate(self.lines) if keep(n)) + b"\n"
+
+    @staticmethod
+    def _for_reader(line):
+        """It takes the one bit of a B as signed."""
+        return re.sub(rb"^(\s*\[START_SIGNALS\](?:[^,]*,){4}\s*)B", rb"\1U", line)
+
+    def complete(self, matrices, chosen, losses):
+        kept = set(chosen)
+        for number, line in enumerate(self.lines, 1):
+            if self.of_line.get(number - 1) not in kept:
+                continue
+            if line.strip().startswith(b"[VALUE_DESCRIPTION]") and not re.search(rb'"(.+)" *, *[+-]?\d+\s*$', line):
+                losses.lost("", "", f"line {number} (VALUE_DESCRIPTION)", 'it is not understood: "name",number')
 
     def odd_by_itself(self):
-        """The reader cuts an identifier to what fits."""
+        """The reader cuts an identifier to what fits, and takes letters for others."""
         numbers = {item: self.fields(item)[1] for item in range(self.count())}
-        return {item: f"identifier {number} does not fit 29 bits" for item, number in numbers.items()
-                if number.isdigit() and int(number) >= 1 << 32}
+        odd = {item: f"identifier {number} does not fit 29 bits" for item, number in numbers.items()
+               if number.isdigit() and int(number) >= 1 << 32}
+        for number, item in self.of_line.items():
+            why = _why_no_signal(self.lines[number]) if self.lines[number].strip().startswith(SIGNAL) else None
+            if why:
+                odd.setdefault(item, f"line {number + 1}: {why}")
+        return odd
 
     def wanted(self, chosen):
         chosen = set(chosen)
         return sum(1 for n, item in self.of_line.items()
-                   if item in chosen and self.lines[n].strip().startswith(b"[START_SIGNALS]"))
+                   if item in chosen and self.lines[n].strip().startswith(SIGNAL))
 
     def name(self, item):
         return self.fields(item)[0]
