@@ -65,6 +65,8 @@ class Kcd(Odd):
             self.assertEqual(self.odd(signal=signal), f"line 6: signal 'x' of line 7: {why}")
         group = f'<Multiplex name="m" offset="8" length="8"><MuxGroup>{SIGNAL}</MuxGroup></Multiplex>'
         self.assertIn("the count of its MuxGroup is no whole number", self.odd(signal=group))
+        group = f'<Multiplex name="m" offset="32" length="32"><Value type="single"/><MuxGroup count="1">{SIGNAL}</MuxGroup></Multiplex>'
+        self.assertEqual(self.odd(signal=group), "line 6: signal 'm' of line 7: a selector has whole numbers, and 'single' is written")
 
     def test_an_identifier_that_may_be_either_number_is_left_out(self):
         self.assertEqual(self.odd("291"), "line 6: its id '291' does not begin with 0x, as KCD writes one; write 0x123 if that is "

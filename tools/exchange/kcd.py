@@ -39,6 +39,8 @@ def _why_no_type(signal):
     kind = value.get("type", "unsigned") if value is not None else "unsigned"
     if kind not in ("unsigned", "signed", *FLOAT_BITS):
         return f"type '{kind}' is none of unsigned, signed, single, double"
+    if kind in FLOAT_BITS and signal.tag.endswith("}Multiplex"):
+        return f"a selector has whole numbers, and '{kind}' is written"
     length = signal.get("length", "1")
     if FLOAT_BITS.get(kind, length) != length:
         return f"a {kind} has {FLOAT_BITS[kind]} bits, and {length} are written"
