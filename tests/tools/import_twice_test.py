@@ -25,15 +25,15 @@ class Folder(unittest.TestCase):
         self.tmp = folder.name
         self.yaml = f"{self.tmp}/out.yaml"
 
-    def tool(self, name, text):
+    def tool(self, name, text, encoding="utf-8", words=()):
         path = pathlib.Path(self.tmp, name)
-        path.write_text(text, encoding="utf-8")
-        return subprocess.run([f"{ROOT}/tools/import-messages", str(path), self.yaml, "--overwrite"], capture_output=True,
+        path.write_text(text, encoding=encoding)
+        return subprocess.run([f"{ROOT}/tools/import-messages", str(path), self.yaml, "--overwrite", *words], capture_output=True,
                               text=True, timeout=120, env={**os.environ, "DRYCRANK": DRYCRANK})
 
-    def said(self, name, text):
+    def said(self, name, text, encoding="utf-8", words=()):
         """Its lines without the file's name, of a file that is read."""
-        out = self.tool(name, text)
+        out = self.tool(name, text, encoding, words)
         self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
         return [line.removeprefix(f"{self.tmp}/{name}: ") for line in out.stdout.splitlines()]
 

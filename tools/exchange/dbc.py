@@ -36,9 +36,13 @@ def counted(data):
                if number not in inside and re.match(rb"\s*SG_ ", line))
 
 
+NOT_THERE = "it is of a message that is not in the file"
+OF_SIGNAL = re.compile(rb"\s*(?:VAL_|SIG_VALTYPE_|SG_MUL_VAL_|CM_\s+SG_)\s+(\d+)\s+(\w+)")
+
+
 def _why_passed_over(line, known, begun):
-    """Why nothing comes of this line; None where something does, or nothing must. `begun`: behind the first
-    message; before it the names of sections stand alone."""
+    """Why nothing comes of this line; None where something does, or nothing must. `known`: the signals of each
+    identifier. `begun`: behind the first message; before it the names of sections stand alone."""
     words = line.split()
     if not words:
         return None
@@ -46,15 +50,16 @@ def _why_passed_over(line, known, begun):
     if word.rstrip(b":") not in KEYWORDS and word not in KEYWORDS:
         return "it begins with nothing that a DBC file knows" if begun else None
     number = words[1] if len(words) > 1 else b""
+    of = OF_SIGNAL.match(line)
+    if of and int(of[1]) not in known:
+        return NOT_THERE
+    if of and of[2] not in known[int(of[1])]:
+        return f"its message has no signal '{of[2].decode('utf-8', 'replace')}'"
     if word == b"VAL_" and number.isdigit():
-        if int(number) not in known:
-            return "it is of a message that is not in the file"
         one_line = len(re.findall(rb'"', line)) % 2 == 0
         if one_line and not re.match(rb'\s*VAL_\s+\d+\s+\w+(\s+-?\d+\s+"[^"]*")*\s*;', line):
             return "the names of its values are not understood: number and \"name\" in turn"
     if word == b"SIG_VALTYPE_" and number.isdigit():
-        if int(number) not in known:
-            return "it is of a message that is not in the file"
         if not re.match(rb"\s*SIG_VALTYPE_\s+\d+\s+\w+\s*:?\s*[012]\s*;", line):
             return "the type of a value is 0 (whole), 1 (32-bit float) or 2 (64-bit float)"
     if word == b"SG_MUL_VAL_":
@@ -64,6 +69,30 @@ def _why_passed_over(line, known, begun):
     return None
 
 
+def _frames(matrices, identifier):
+    """The messages of an identifier as the file writes it, with the mark of 29 bits."""
+    key = identifier & 0x1FFFFFFF, identifier >> 31 == 1
+    return [f for db in matrices.values() for f in db.frames
+            if (f.arbitration_id.id, bool(f.arbitration_id.extended)) == key]
+
+
+FLOAT_BITS = {b"1": 32, b"2": 64}
+
+
+def _mend_signals(text, matrices):
+    """A selector that is itself selected (m0M) the reader takes for the first; a float it takes at any length."""
+    for number, head in text.begins.items():
+        match = re.match(rb"\s*SG_\s+(\w+)\s+m\d+M\s*:", text.lines[number - 1])
+        if match and head and head not in text.left_out:
+            for signal in text.signals(matrices, int(text.lines[head - 1].split()[1]), match[1]):
+                signal.is_selected = True
+    for number, line in enumerate(text.lines, 1):
+        match = re.match(rb"\s*SIG_VALTYPE_\s+(\d+)\s+(\w+)\s*:?\s*([12])\s*;", line)
+        for signal in text.signals(matrices, int(match[1]), match[2]) if match and number not in text.inside else []:
+            if int(signal.size) != FLOAT_BITS[match[3]]:
+                signal.why_not = f"line {number}: it is a float of {FLOAT_BITS[match[3]]} bits, and has {int(signal.size)}"
+
+
 def _mend_periods(lines, matrices):
     """Fractions of a millisecond."""
     inside = _inside_quotes(lines)
@@ -71,11 +100,8 @@ def _mend_periods(lines, matrices):
         match = re.match(rb'\s*BA_\s+"GenMsgCycleTime"\s+BO_\s+(\d+)\s+([0-9]*\.[0-9]+)\s*;', line)
         if number in inside or not match:
             continue
-        identifier = int(match.group(1)) & 0x7FFFFFFF
-        for db in matrices.values():
-            for frame in db.frames:
-                if frame.arbitration_id.id == identifier & 0x1FFFFFFF:
-                    frame.cycle_time = float(match.group(2))
+        for frame in _frames(matrices, int(match.group(1))):
+            frame.cycle_time = float(match.group(2))
 
 
 def say_double_names(data, matrices, losses):
@@ -93,7 +119,7 @@ def say_double_names(data, matrices, losses):
 
 
 def _say_kept(identifier, signal, raw, both, matrices, losses):
-    frames = [f for db in matrices.values() for f in db.frames if f.arbitration_id.id == identifier & 0x1FFFFFFF]
+    frames = _frames(matrices, identifier)
     found = frames[0].signal_by_name(signal) if frames else None
     if found is None:
         return  # its message is lost, and was listed
@@ -112,6 +138,8 @@ def _why_no_identifier(number):
     """Why a DBC file cannot mean this identifier; None when it can. Bit 31 marks 29 bits."""
     if number < 1 << 11 or (number >> 31 == 1 and number & 0x60000000 == 0):
         return None
+    if number >> 31:
+        return f"identifier 0x{number:X} has more than 29 bits below their mark (bit 31); it is 0x1FFFFFFF at most"
     return f"identifier 0x{number:X} needs 29 bits and has no mark of it (bit 31)"
 
 
@@ -146,7 +174,7 @@ class _Text:
         if head in self.left_out:
             return
         self.left_out.add(head)
-        words = self.lines[(head or number) - 1].decode("latin-1").split()
+        words = self.lines[(head or number) - 1].decode("utf-8", "replace").split()
         name = words[2].rstrip(":") if head and len(words) > 2 else ""
         self.losses.lost(name, "", "message" if head else f"signals of no message, line {number}", why)
 
@@ -155,17 +183,20 @@ class _Text:
         for number, line in enumerate(self.lines, 1):
             words = line.split()
             if words[:1] == [b"SG_"] and number in self.begins:
-                order = re.search(rb"\|\s*\d+\s*@\s*(\d+)", line)
+                order = re.search(rb"\|\s*\d+\s*@\s*(\d+)(.?)", line)
                 if order and order.group(1) not in (b"0", b"1"):
                     self.leave_out(number, f"line {number}: byte order {order.group(1).decode()} is neither "
                                            "0 (big-endian) nor 1 (little-endian)")
+                elif order and order.group(2) not in (b"+", b"-"):
+                    self.leave_out(number, f"line {number}: the sign behind its byte order is '{order.group(2).decode('utf-8', 'replace')}', "
+                                           "neither + (unsigned) nor - (signed)")
             if number in self.inside:
                 continue
             if words[:1] == [b"BO_"] and len(words) > 2 and re.fullmatch(rb"-\d+", words[1]):
                 self.leave_out(number, f"line {number}: identifier {words[1].decode()} is below 0")
             if words[:1] != [b"BO_"] or len(words) < 3 or not words[1].isdigit():
                 continue
-            identifier, name = int(words[1]), words[2].rstrip(b":").decode("latin-1")
+            identifier, name = int(words[1]), words[2].rstrip(b":").decode("utf-8", "replace")
             why = _why_no_identifier(identifier)
             if _is_free(identifier):
                 why = "it holds signals of no message, and is never on the bus"
@@ -177,17 +208,29 @@ class _Text:
 
     def say_what_is_passed_over(self, said):
         """Lines that canmatrix takes for nothing, and says nothing of."""
-        known = {int(self.lines[n - 1].split()[1]) for n in set(self.begins.values()) - {0}
-                 if self.lines[n - 1].split()[1:2] and self.lines[n - 1].split()[1].isdigit()}
-        begun = False
+        known, begun = self._known(), False
         for number, line in enumerate(self.lines, 1):
-            if number in self.inside or number in said or number in self.begins:
+            if number in self.begins or (number in self.inside and number not in said):
                 begun = begun or number in self.begins
                 continue
-            why = _why_passed_over(line, known, begun)
+            why = _why_passed_over(line, known, begun) or ("it is not understood" if number in said else None)
             if why:
-                word = line.split()[0].decode("latin-1")
+                word = line.split()[0].decode("utf-8", "replace")
                 self.losses.lost("", "", f"line {number} ({word[:40]})", why)
+
+    def _known(self):
+        """{identifier: names of its signals}, those of what is left out too."""
+        known = {}
+        for number, head in self.begins.items():
+            words = self.lines[head - 1].split() if head else []
+            if words[1:2] and words[1].isdigit():
+                names = known.setdefault(int(words[1]), set())
+                names.update(re.findall(rb"^\s*SG_\s+(\w+)", self.lines[number - 1]))
+        return known
+
+    @staticmethod
+    def signals(matrices, identifier, name):
+        return [s for f in _frames(matrices, identifier) for s in f.signals if s.name == name.decode("utf-8", "replace")]
 
     def troubles(self, said):
         """[(line, bytes)] of what canmatrix printed (it counts lines wrongly) and is still there."""
@@ -229,15 +272,16 @@ def parse(path, data, losses, reader):
             keyword = (raw.split() or [b""])[0].decode("ascii", "replace")
             if keyword in ("BO_", "SG_") and number:
                 text.leave_out(number, f"line {number} is not understood: "
-                                       f"{raw.decode('latin-1').strip()[:100]}")
+                                       f"{raw.decode('utf-8', 'replace').strip()[:100]}")
             else:
                 others.append((number, keyword))
         if len(text.left_out) == before:
             break
         matrices, said = reader(text.data())
-    for number, keyword in others:
-        losses.lost("", "", f"line {number} ({keyword})", "it is not understood")
+    for keyword in [keyword for number, keyword in others if not number]:
+        losses.lost("", "", f"line 0 ({keyword})", "it is not understood")
     text.say_what_is_passed_over({number for number, _ in others})
     _mend_periods(text.lines, matrices)
+    _mend_signals(text, matrices)
     say_double_names(text.data(), matrices, losses)
     return matrices, text.data()

@@ -1,9 +1,10 @@
 # SPDX-License-Identifier: Apache-2.0
 """A message file of the trade to canmatrix's idea of it; errors as one sentence with place and remedy.
 
-canmatrix 0.9.5 (Debian 12) prints what it cannot read and goes on, and loses a few things of KCD that
-are in the file. Both are mended here.
+canmatrix 0.9.5 (Debian 12) prints what it cannot read and goes on; what it loses of a format is mended in
+the file of that format beside this one.
 """
+import codecs
 import contextlib
 import io
 import json
@@ -13,11 +14,17 @@ import re
 import stat
 import warnings
 
+import arxml_types
 import dbc
+import sym
 import sym6
 import twice
+from arxml import ArxmlFile
+from dbf import DbfFile
+from json_list import JsonFile
+from kcd import KcdFile
 from losses import BadInput
-from odd import sentence, whole
+from odd import sentence
 
 # What canmatrix reads and what can be read without running code from the file.
 FORMATS = ("dbc", "dbf", "kcd", "sym", "json", "arxml")
@@ -38,10 +45,34 @@ def load_canmatrix(suffix):
     if suffix not in canmatrix.formats.supportedFormats:
         raise BadInput(f"canmatrix cannot read .{suffix} without lxml; on Debian: apt-get install "
                        "python3-lxml")
+    if suffix == "arxml":
+        arxml_types.teach(canmatrix.formats.arxml)
     return canmatrix
 
 
+DECLARED = re.compile(rb"""(<\?xml[^>]*?)\s+encoding\s*=\s*["']([\w.-]+)["']""")
+
+
+def _text(path, data, encoding):
+    """By the mark at its begin, by what XML says of itself, or as it is told."""
+    mark = next((name for bom, name in ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"),
+                                        (codecs.BOM_UTF16_BE, "utf-16")) if data.startswith(bom)), None)
+    declared = DECLARED.match(data)
+    encoding = mark or (declared[2].decode() if declared else encoding)
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        said = "; its first line says so, and what is there is another, often windows-1252" if declared and not mark \
+            else "; say what it is, often --encoding cp1252"
+        raise BadInput(f"{path}:{line}: byte 0x{data[error.start]:02X} is not {encoding}{said}") from None
+    except (LookupError, UnicodeError):
+        raise BadInput(f"{path}: no encoding is called '{encoding}'; often it is cp1252, else utf-8 or utf-16") from None
+    return re.sub(DECLARED.pattern.decode(), r"\1", text, count=1) if text.startswith("<?xml") else text
+
+
 def read_bytes(path, encoding):
+    """What is in it, as UTF-8."""
     try:
         if not stat.S_ISREG(os.stat(path).st_mode):  # a pipe would be waited for
             raise BadInput(f"{path}: it is no regular file; name one that is, or copy it into one")
@@ -53,12 +84,7 @@ def read_bytes(path, encoding):
             data = file.read()
     except OSError as error:
         raise BadInput(f"{path}: {error.strerror or error}; name a file that can be read") from None
-    try:
-        data.decode(encoding)
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise BadInput(f"{path}:{line}: byte 0x{data[error.start]:02X} is not {encoding}; say what it is, "
-                       "often --encoding cp1252") from None
+    data = _text(path, data, encoding).encode()
     if b"\0" in data:
         line = data.count(b"\n", 0, data.index(b"\0")) + 1
         raise BadInput(f"{path}:{line}: a zero byte; this is no text file")
@@ -90,134 +116,16 @@ def _parse(canmatrix, data, suffix, encoding):
     return matrices, said.getvalue().splitlines() + kept.lines
 
 
-def _sym_groups(lines):
-    """[(name, [line numbers from 0])] of the messages of a SYM file: [name] and what follows it, and every
-    further [name] of it right behind."""
-    groups, inside = [], False
-    for number, line in enumerate(lines):
-        if re.match(r"\s*\{\w+\}", line):
-            inside = re.match(r"\s*\{(SEND|RECEIVE|SENDRECEIVE)\}", line) is not None
-            continue
-        head = re.match(r"\s*\[(.*?)\]", line)
-        if inside and head and not (groups and groups[-1][0] == head.group(1)):
-            groups.append((head.group(1), []))
-        if inside and groups:
-            groups[-1][1].append(number)
-    return groups
-
-
-def _is_whole_sym(text, parse, encoding):
-    """Whether all that is written there arrives; why not otherwise."""
+def _whole(suffix, data):
+    """The file as its messages; None where it has none that could be told apart."""
     try:
-        matrices, said = parse(text.encode(encoding))
-    except Exception as error:  # whatever it stumbles over
-        return f"it cannot be read: {sentence(error)}"
-    errors = [str(e) for db in matrices.values() for e in getattr(db, "load_errors", [])]
-    errors += [line for line in said if line.startswith("Error")]
-    if errors:
-        return f"it cannot be read: {sentence(errors[0])}"
-    wanted = sym6.counted(text)
-    found = sum(not s.is_multiplexer for db in matrices.values() for f in db.frames for s in f.signals)
-    return None if wanted == found else f"{wanted} signals are written in it and {found} could be read"
-
-
-def _parse_sym(text, losses, parse, encoding):
-    """(matrices, said, text of what was read). A message that is not understood is left out, and listed."""
-    convert = sym6.as_version_5 if sym6.is_version_6(text) else lambda t: t
-    if _is_whole_sym(convert(text), parse, encoding) is None:
-        return (*parse(convert(text).encode(encoding)), text)
-    lines = text.splitlines()
-    groups = _sym_groups(lines)
-    of_messages = {number for _, numbers in groups for number in numbers}
-    left_out = set()
-    for name, numbers in groups:
-        alone = "\n".join(line if n not in of_messages or n in numbers else "" for n, line in enumerate(lines))
-        why = _is_whole_sym(convert(alone + "\n"), parse, encoding)
-        if why is not None and len(groups) > 1:
-            left_out.update(numbers)
-            losses.lost(name, "", "message", f"line {numbers[0] + 1}: {why}")
-    text = "\n".join("" if n in left_out else line for n, line in enumerate(lines)) + "\n"
-    return (*parse(convert(text).encode(encoding)), text)
-
-
-def _parse_kcd(data, losses, parse):
-    """(matrices, said, data of what was read). A message that cannot be read is left out, and listed."""
-    from lxml import etree
-    try:
-        root = etree.fromstring(data, etree.XMLParser(resolve_entities=False, no_network=True))
-    except etree.XMLSyntaxError:
-        return (*parse(data), data)  # the reader says what is wrong
-    messages = list(root.iter("{*}Message"))
-    whys = {m: f"{len(m.findall('{*}Multiplex'))} selectors; one can be read: make it several messages"
-            for m in messages if len(m.findall("{*}Multiplex")) > 1}
-    whys.update({m: "a remote frame carries no data" for m in messages if m.get("remote") in ("true", "1")})
-    rest = lambda: etree.tostring(root, xml_declaration=True, encoding="utf-8")
-    for message in whys:
-        message.getparent().remove(message)
-    try:
-        matrices, said = parse(rest() if whys else data)
-    except Exception:  # which message is it?
-        for message in [m for m in messages if m not in whys]:
-            why = _why_no_kcd(message, root, parse)
-            if why:
-                whys[message] = why
-                message.getparent().remove(message)
-        matrices, said = parse(rest())
-    for message, why in whys.items():
-        losses.lost(message.get("name") or "", "", "message", f"line {message.sourceline}: {why}")
-    _say_label_groups(root, losses)
-    _say_what_is_not_read(root, losses)
-    return matrices, said, rest() if whys else data
-
-
-KCD_READ = {"NetworkDefinition", "Document", "Node", "Bus", "Message", "Producer", "Consumer", "NodeRef", "Notes",
-            "Multiplex", "MuxGroup", "Signal", "Value", "LabelSet", "Label", "LabelGroup"}
-
-
-def _where(element):
-    """(message, signal) that it is in."""
-    above = {e.tag.rpartition("}")[2]: e.get("name") or "" for e in element.iterancestors()}
-    return above.get("Message", ""), above.get("Signal") or above.get("Multiplex", "")
-
-
-def _say_what_is_not_read(root, losses):
-    """Elements that nothing comes of, the outermost of each; and a value with two names."""
-    within = set()
-    for element in root.iter("{*}*"):
-        tag = element.tag.rpartition("}")[2]
-        if element.getparent() in within or tag not in KCD_READ:
-            within.add(element)
-        if element in within and element.getparent() not in within:
-            name = f" '{element.get('name')}'" if element.get("name") else ""
-            losses.lost(*_where(element), f"line {element.sourceline}: {tag}{name}", "it is not read")
-    for labels in root.iter("{*}LabelSet"):
-        names = {}
-        for label in labels.iter("{*}Label"):
-            names.setdefault(label.get("value"), []).append(label.get("name"))
-        for raw, both in names.items():
-            if len(set(both)) > 1:
-                losses.changed(*_where(labels), f"raw value {raw} is named " + " and ".join(f"'{n}'" for n in both),
-                               f"'{both[-1]}' is kept: a value has one name")
-
-
-def _say_label_groups(root, losses):
-    for group in root.iter("{*}LabelGroup"):
-        losses.lost(*_where(group), f"name '{group.get('name')}' of raw values {group.get('from')} to {group.get('to')}",
-                    "names of ranges are not read: write a Label for each value")
-
-
-def _why_no_kcd(message, root, parse):
-    """Why the reader stumbles over it even when it is alone; None when it does not."""
-    import copy
-    from lxml import etree
-    alone = etree.Element(root.tag, nsmap=root.nsmap)
-    bus = etree.SubElement(alone, message.getparent().tag, name="alone")
-    bus.append(copy.deepcopy(message))
-    try:
-        parse(etree.tostring(alone))
-    except Exception as error:  # whatever it stumbles over
-        return f"it cannot be read: {sentence(error)}"
-    return None
+        if suffix in ("dbf", "arxml", "kcd"):
+            return {"dbf": DbfFile, "arxml": ArxmlFile, "kcd": KcdFile}[suffix](data)
+        document = json.loads(data)
+    except Exception:  # the reader says what is wrong
+        return None
+    messages = document.get("messages") if isinstance(document, dict) else None
+    return JsonFile(document) if isinstance(messages, list) else None
 
 
 def _refuse_miscount(path, wanted, matrices):
@@ -271,22 +179,20 @@ def read_matrices(path, encoding, losses):
     suffix = os.path.splitext(path)[1].lower().lstrip(".")
     if suffix not in FORMATS:
         raise BadInput(f"{path}: '.{suffix}' is not read; " + ", ".join("." + f for f in FORMATS) + " are")
-    data = read_bytes(path, encoding)
+    data, encoding = read_bytes(path, encoding), "utf-8"
     canmatrix = load_canmatrix(suffix)
     parse = lambda bytes_: _parse(canmatrix, bytes_, suffix, encoding)
     try:
         if suffix == "dbc":
             matrices, data = dbc.parse(path, data, losses, parse)
         elif suffix == "sym":
-            matrices, said, kept = _parse_sym(data.decode(encoding), losses, parse, encoding)
+            matrices, said, kept = sym.parse(data.decode(encoding), losses, parse, encoding)
             data = kept.encode(encoding)
             twice.say_sym(kept, losses)
-        elif suffix == "kcd":
-            matrices, said, data = _parse_kcd(data, losses, parse)
         else:
             if suffix == "json":
                 twice.refuse_json_keys(path, data.decode(encoding))
-            messages = whole(suffix, data)
+            messages = _whole(suffix, data)
             matrices, said, data = messages.read(path, losses, parse) if messages else (*parse(data), data)
     except BadInput:
         raise
@@ -300,8 +206,6 @@ def read_matrices(path, encoding, losses):
     if not any(db.frames for db in matrices.values()):
         raise BadInput(f"{path}: no message in it")
     _count(path, suffix, data, encoding, matrices)
-    if suffix == "kcd":
-        _mend_kcd(data, matrices)
     return matrices
 
 
@@ -319,37 +223,3 @@ def _count(path, suffix, data, encoding, matrices):
         _count_json(path, text, matrices)
     elif suffix == "arxml":
         _count_arxml(path, data, matrices)
-
-
-def _mend_kcd(data, matrices):
-    """What is in a KCD file and canmatrix leaves there: bit rates, fractions of a millisecond, and of a
-    selector its byte order, sign, scale and unit. `db.document` is the text of the Document element."""
-    from decimal import Decimal
-    from lxml import etree
-    root = etree.fromstring(data, etree.XMLParser(resolve_entities=False, no_network=True))
-    space = "{" + (etree.QName(root).namespace or "") + "}"
-    document = root.find(space + "Document")
-    counter = 0
-    for bus in root.findall(space + "Bus"):
-        name = bus.get("name")
-        if not name:  # as canmatrix names it
-            name, counter = f"CAN{counter}", counter + 1
-        db = matrices[name]
-        db.document = document.text or "" if document is not None else ""
-        if bus.get("baudrate"):
-            db.attributes["Baudrate"] = bus.get("baudrate")
-        for element, frame in zip(bus.findall(space + "Message"), db.frames):
-            if element.get("interval"):
-                frame.cycle_time = float(element.get("interval"))
-            selector = element.find(space + "Multiplex")
-            if selector is None:
-                continue
-            signal = frame.signal_by_name(selector.get("name"))
-            value = selector.find(space + "Value")
-            get = value.get if value is not None else {}.get
-            signal.is_little_endian = selector.get("endianess") != "big"
-            signal.is_signed = get("type") == "signed"
-            signal.factor, signal.offset = Decimal(get("slope", "1")), Decimal(get("intercept", "0"))
-            signal.unit = get("unit", "")
-            signal.min = Decimal(get("min")) if get("min") else signal.calc_min()
-            signal.max = Decimal(get("max")) if get("max") else signal.calc_max()

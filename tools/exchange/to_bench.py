@@ -222,17 +222,18 @@ class Converter:
 
     def _selector(self, frame):
         selectors = [s for s in frame.signals if s.is_multiplexer]
-        roots = [s for s in selectors if s.mux_val is None and not s.muxer_for_signal]
-        return (roots or selectors or [None])[0]
+        roots = [s for s in selectors if s.mux_val is None and not s.muxer_for_signal
+                 and not getattr(s, "is_selected", False)]
+        return (roots or [None])[0]
 
     def _choices(self, frame, signal, selector):
         """[(selector's value or None, tail of the name)] of a signal; empty when it cannot be said."""
         lost = lambda why: self.losses.lost(frame.name, signal.name, "signal", why) or []
         if signal is selector:
             return [(None, "")]
-        if signal.is_multiplexer:
+        if signal.is_multiplexer and selector is not None:
             return lost("a message has one selector, and this is a second")
-        if signal.mux_val is None and not signal.mux_val_grp:
+        if signal.mux_val is None and not signal.mux_val_grp and not signal.is_multiplexer:
             return [(None, "")]
         if selector is None:
             return lost("it is multiplexed and nothing selects it")

@@ -50,7 +50,7 @@ SYM_ENUM = re.compile(r'^[ \t]*enum\s*("[^"]*"|\w+)\s*\(((?:"[^"]*"|[^")])*)\)',
 SYM_NAMED = re.compile(r'([^\s,="]+)\s*=\s*("[^"]*"|[^,"]*)')
 
 
-def _without_comments(text):
+def without_comments(text):
     """As long as it was, so that places stay."""
     blank = lambda m: m[0] if m[0].startswith('"') else " " * len(m[0])
     return re.sub(r'"[^"\n]*"|//[^\n]*', blank, text)
@@ -103,7 +103,7 @@ def _say_options(line, number, message, losses):
 
 def say_sym(text, losses):
     """Names of a value, options of a line, keys of a message, descriptions of a signal."""
-    text = _without_comments(text)
+    text = without_comments(text)
     _say_enums(text, losses)
     section, message, keys, described = "", "", _Said(losses), _Said(losses)
     for number, line in enumerate(text.splitlines(), 1):
