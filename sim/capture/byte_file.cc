@@ -66,6 +66,7 @@ bool ByteFile::Line(std::string_view& line) {
         feed == nullptr ? end_ - at_ : AsSize(static_cast<const char*>(feed) - begin);
     too_long_ = size > kLongestLine;
     if (too_long_ || (feed == nullptr && size == 0)) return false;
+    ends_in_line_ = feed == nullptr;
     line = {begin, size};
     at_ += size + (feed == nullptr ? 0 : 1);
     offset_ += size + (feed == nullptr ? 0 : 1);

@@ -32,6 +32,7 @@ class ByteFile {
   // where a line is longer than kLongestLine: see too_long().
   bool Line(std::string_view& line);
   bool too_long() const { return too_long_; }
+  bool ends_in_line() const { return ends_in_line_; }  // the last line has no line feed
 
   static constexpr std::size_t kLongestLine = 65536;
 
@@ -42,7 +43,7 @@ class ByteFile {
   std::uint64_t size_ = 0, offset_ = 0;
   std::vector<char> buffer_;
   std::size_t at_ = 0, end_ = 0;  // what is in the buffer and was not taken
-  bool failed_ = false, too_long_ = false;
+  bool failed_ = false, too_long_ = false, ends_in_line_ = false;
 };
 
 }  // namespace drycrank::capture

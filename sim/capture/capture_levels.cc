@@ -96,6 +96,7 @@ class FirstLook {
     out_.info = opened.trace->info();
     out_.holes = opened.trace->holes();
     out_.hole_count = opened.trace->hole_count();
+    out_.repeats = opened.trace->repeats();
     out_.step_ns = out_.info.by_change ? 0 : MedianStep();
     for (std::size_t c = 0; c < stats_.size(); ++c) AddChannel(map_.channels[c], stats_[c]);
     return std::move(out_);

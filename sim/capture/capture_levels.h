@@ -33,6 +33,7 @@ struct [[nodiscard]] CaptureLevels {
   std::uint64_t rows = 0;
   std::vector<TraceHole> holes;  // the first ones
   std::size_t hole_count = 0;
+  TraceRepeats repeats;
   std::vector<ChannelLevels> channels;
   std::vector<std::string> unused;  // columns
   Diagnostics problems;

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "capture/csv_shape.h"
+
 namespace drycrank::capture {
 namespace {
 
@@ -30,6 +32,31 @@ double At(const std::vector<double>& sorted, double share) {
 double StepOf(const std::vector<std::optional<double>>& numbers) {
   const std::vector<double> distances = DistancesOf(numbers);
   return distances.empty() ? 0 : At(distances, 0.5);
+}
+
+void TimeDigits::Add(std::string_view written, char decimal) {
+  int digits = 0, decimals = 0;
+  bool is_behind = false;
+  std::size_t at = 0;
+  for (; at < written.size() && written[at] != 'e' && written[at] != 'E'; ++at) {
+    is_behind = is_behind || written[at] == decimal;
+    if (written[at] < '0' || written[at] > '9') continue;
+    decimals += is_behind ? 1 : 0;
+    digits += digits > 0 || written[at] != '0' ? 1 : 0;
+  }
+  if (at < written.size()) {
+    const double power = NumberOf(written.substr(at + 1), decimal).value_or(0);
+    decimals -= static_cast<int>(std::clamp(power, -400.0, 400.0));
+  }
+  decimals_ = std::max(decimals_, decimals);
+  digits_ = std::max(digits_, digits);
+}
+
+double TimeDigits::RoundedTo(double time) const {
+  const double far = std::abs(time);
+  const double whole = far > 0 ? std::floor(std::log10(far)) + 1 : -decimals_;
+  const double by_digits = std::pow(10, whole - digits_);
+  return std::max({std::pow(10, -decimals_), by_digits, std::ldexp(far, -23)});
 }
 
 CsvClock ClockOf(const std::vector<std::optional<double>>& times, double ns_per_time,

@@ -12,6 +12,7 @@
 #define DRYCRANK_CAPTURE_CSV_CLOCK_H_
 
 #include <optional>
+#include <string_view>
 #include <vector>
 
 namespace drycrank::capture {
@@ -25,6 +26,18 @@ struct CsvClock {
 };
 CsvClock ClockOf(const std::vector<std::optional<double>>& times, double ns_per_time,
                  double index_step);
+
+// What the times of a file are rounded to, by how they are written: to the last decimal that any
+// had, to as many digits as any had (0.15 may be 0.1500000 without its zeros), and to what a float
+// of 32 bits can hold, which loggers count their time in.
+class TimeDigits {
+ public:
+  void Add(std::string_view written, char decimal);
+  double RoundedTo(double time) const;  // in the unit of the times
+
+ private:
+  int decimals_ = 0, digits_ = 1;
+};
 
 // What most numbers of rows differ by. 0: there are none.
 double StepOf(const std::vector<std::optional<double>>& numbers);

@@ -252,6 +252,8 @@ class CsvTrace : public Trace {
       else
         t_ns = *number * ns_per_time_;
     }
+    if (clock_.ticks()) digits_.Add(fields_[AsSize(time_)], shape_.decimal);
+    if (IsRepeated(t_ns)) return LeaveOut(t_ns);
     const double skipped = SkippedBy(index);
     if (time_ < 0) {
       ticks_ += rows_ > 0 ? 1 + skipped : 0;
@@ -263,6 +265,18 @@ class CsvTrace : public Trace {
     ++rows_;
     block.t_ns.push_back(t_ns);
     block.values.insert(block.values.end(), row_.begin(), row_.end());
+    return true;
+  }
+
+  // A clock ticks, and twice at this time, though it is written finely enough for the tick between: to
+  // less than half of one. Where it is not, times that are rounded stand still.
+  bool IsRepeated(double t_ns) const {
+    if (rows_ == 0 || t_ns != last_ns_ || !clock_.ticks()) return false;
+    return digits_.RoundedTo(t_ns / ns_per_time_) * ns_per_time_ < clock_.step_ns / 2;
+  }
+
+  bool LeaveOut(double t_ns) {
+    if (repeats_.count++ == 0) repeats_ = {number_, t_ns, 1};
     return true;
   }
 
@@ -305,6 +319,7 @@ class CsvTrace : public Trace {
   int time_ = -1;   // column; -1: by the rate
   int index_ = -1;  // column in which rows are numbered
   CsvClock clock_;
+  TimeDigits digits_;
   double ns_per_time_ = 0;
   std::vector<std::string_view> fields_;
   std::vector<float> row_;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Rows that are missing in a file, in words: where, for how long, how many. What happened there
-// nobody saw.
+// nobody saw. And rows that stand twice at one time.
 #ifndef DRYCRANK_CAPTURE_HOLES_H_
 #define DRYCRANK_CAPTURE_HOLES_H_
 
@@ -13,7 +13,7 @@
 
 namespace drycrank::capture {
 
-// Of the first ones each, and of all that are left together. Empty: none is missing.
+// Of the first ones each, and of all that are left together. Empty: the rows are whole.
 std::vector<std::string> HolesInWords(const ReadResult& capture);
 
 // The first hole within [from_ns, to_ns].

@@ -16,6 +16,7 @@ ReadResult HeadOf(const CaptureLevels& levels) {
   out.uneven = levels.info.uneven;
   out.holes = levels.holes;
   out.hole_count = levels.hole_count;
+  out.repeats = levels.repeats;
   out.unused = levels.unused;
   out.problems = levels.problems;
   return out;

@@ -34,6 +34,7 @@ struct [[nodiscard]] ReadResult {
   bool uneven = false;           // rows by no clock: whether some are missing nobody can tell
   std::vector<TraceHole> holes;  // the first ones
   std::size_t hole_count = 0;
+  TraceRepeats repeats;  // rows that were left out
   std::vector<CapturedChannel> channels;
   std::vector<std::string> unused;  // columns
   Diagnostics problems;

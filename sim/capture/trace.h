@@ -58,6 +58,13 @@ struct TraceHole {
   double from_ns = 0, to_ns = 0;
   double rows = 0;  // so many are missing
 };
+// Rows whose time is that of the row before, though a clock ticks and the times are written finely
+// enough to tell the two apart. They are left out.
+struct TraceRepeats {
+  int line = 0;  // of the first
+  double t_ns = 0;
+  std::size_t count = 0;
+};
 inline constexpr std::size_t kMostHoles = 10'000;  // kept; later ones are counted
 
 class Trace {
@@ -67,6 +74,7 @@ class Trace {
   // Of what has been read so far.
   const std::vector<TraceHole>& holes() const { return holes_; }
   std::size_t hole_count() const { return hole_count_; }
+  const TraceRepeats& repeats() const { return repeats_; }
   // The next rows; false at the end, or at what cannot be read: see problem().
   virtual bool Next(TraceBlock& block) = 0;
   const std::optional<Diagnostic>& problem() const { return problem_; }
@@ -87,6 +95,7 @@ class Trace {
   std::optional<Diagnostic> problem_;
   std::vector<TraceHole> holes_;
   std::size_t hole_count_ = 0;
+  TraceRepeats repeats_;
 };
 
 // What a file of bare numbers does not say itself.

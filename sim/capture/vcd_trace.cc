@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <charconv>
 #include <limits>
 #include <string_view>
@@ -44,7 +45,9 @@ class VcdTrace : public Trace {
     while (block.t_ns.size() < kRowsPerBlock && Word(word)) {
       if (!Change(word, block)) return false;
     }
-    if (block.t_ns.size() < kRowsPerBlock && !problem_) EndRow(block);
+    const bool is_end = block.t_ns.size() < kRowsPerBlock && !problem_;
+    if (is_end && file_.ends_in_line()) return RefuseCut();
+    if (is_end) EndRow(block);
     return !problem_ && !block.t_ns.empty();
   }
 
@@ -74,6 +77,12 @@ class VcdTrace : public Trace {
 
   bool RefuseHere(const std::string& what, const std::string& remedy) {
     return RefuseLine(line_number_, line_begin_, what, remedy);
+  }
+
+  // Digits of a time or of a code may be gone, and all that came later.
+  bool RefuseCut() {
+    line_number_ = std::max(line_number_ - 1, 1);
+    return RefuseHere("the file ends in a line, without a line feed: it was cut off", kAgain);
   }
 
   bool SkipToEnd() {

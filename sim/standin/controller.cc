@@ -178,6 +178,7 @@ void Controller::Impl::OnActiveEdge(const Circuit& circuit, TimeNs t_ns) {
     if (runs) {
       plan.OnPosition(t_ns, decoder.position_deg(), decoder.deg_per_ns(), decoder.to_next_deg());
     } else {
+      if (decoder.came_early()) plan.TakeBack(t_ns);
       plan.Cancel();
     }
   } else if (circuit.cam >= 0) {

@@ -39,6 +39,7 @@ const profile::TriggerChannel& Channel(const profile::Controller& controller, in
 Decoder::Decoder(const profile::Controller& controller)
     : crank_(Channel(controller, controller.decoder.primary), CycleDeg(controller.decoder),
              controller.decoder.ratio_tolerance),
+      usual_(crank_, controller.decoder.ratio_tolerance),
       position_by_cam_(crank_.Twin() >= 0),
       paired_(controller.decoder.firing == profile::Firing::kPaired),
       stall_ns_(controller.decoder.stall_ms * 1e6),
@@ -63,6 +64,7 @@ Decoder::Decoder(const profile::Controller& controller)
     const profile::TriggerChannel& channel = Channel(controller, controller.decoder.cams[cam]);
     witnesses_[cam].is_pin = !witnesses_[cam].places && channel.shaft == profile::Shaft::kCrank &&
                              !channel.by_level && crank_.has_gap();
+    has_pin_ = has_pin_ || witnesses_[cam].is_pin;
   }
   const auto edges = AsSize(crank_.size());
   places_.reserve(edges);
@@ -81,6 +83,7 @@ void Decoder::OnCrankEdge(TimeNs t_ns) {
   }
   const double interval_ns = static_cast<double>(std::max<TimeNs>(1, t_ns - last_ns_));
   const double ratio = interval_ns_ > 0 ? interval_ns / interval_ns_ : 0;
+  came_early_ = false;
   const bool was_synchronised = state_ == SyncState::kSynchronised;
   const int last_place = places_[0];
   const bool has_ratio = interval_ns_ > 0;
@@ -89,6 +92,7 @@ void Decoder::OnCrankEdge(TimeNs t_ns) {
   EdgeTime(++edge_) = t_ns;
   if (late_place_ >= 0) JudgeLateEdge();
   if (has_ratio) Test(ratio);
+  if (has_pin_ && state_ != SyncState::kSearching) CompareWithLastCycle(ratio);
   AskForPosition();
   for (std::size_t cam = 0; by_level_ && cam < cams_.size(); ++cam) {
     PlaceByLevel(static_cast<int>(cam));
@@ -117,6 +121,9 @@ void Decoder::SearchAgain() {
   phase_by_cam_ = false;
   for (Witness& witness : witnesses_) witness.agrees = false;
   search_edge_ = edge_;
+  doubt_edge_ = edge_;
+  gap_edge_ = edge_;
+  usual_.Forget();
   ForgetUnexpected();
   undecided_ = 0;
   early_cam_count_ = 0;
@@ -146,6 +153,7 @@ void Decoder::Lost(double ratio) {
   } else if (!searching) {
     ++losses_;
     reason_ = SyncReason::kToothEarly;
+    came_early_ = true;
   }
   SearchAgain();
   if (searching) search_edge_ = search_edge;  // still the same search

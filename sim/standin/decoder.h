@@ -14,8 +14,13 @@
 //
 // A pin on the crank beside a wheel whose gap tells the place has nothing to tell but whether that
 // is true: with a tooth gone elsewhere there are two gaps in a turn, and one of them is not the
-// gap. So nothing fires before the pin has come where the gap says it is due, to half a tooth; one
-// that comes elsewhere ends the belief, and one that never comes is said and done without.
+// gap. So nothing fires before the pin has come where the gap says it is due, to half a tooth,
+// since the place was found. An interval that is not what it was a cycle ago, or a pin elsewhere
+// after a gap, and nothing fires until the pin agrees again: usual.h. Elsewhere twice, it ends the
+// belief. A pin elsewhere that has agreed since the gap passed is noise: no place can have changed.
+// One that does not come in 1.25 cycles of teeth that are all in order is said and done without;
+// edges that were not in order count for nothing, or noise on the crank would end the wait within a
+// turn.
 //
 // Without a cam a four-stroke stays at "position known": enough to fire both cylinders of a pair in
 // every turn. Told to fire each by itself it does not, and says that no cam is told.
@@ -47,6 +52,7 @@
 #include "standin/controller.h"
 #include "standin/pattern.h"
 #include "standin/references.h"
+#include "standin/usual.h"
 #include "types/nth.h"
 #include "types/time.h"
 
@@ -70,10 +76,10 @@ class Decoder {
   SyncState state() const { return state_; }
   SyncReason reason() const { return reason_; }
   // Is what is known of the position enough to fire?
-  bool may_fire() const {
-    return state_ == SyncState::kSynchronised ||
-           (paired_ && state_ == SyncState::kPositionKnown && PinsAgree());
-  }
+  bool may_fire() const { return believes() && !usual_.doubts(); }
+  // Is the last crank edge why it may not: too early after the one before it, which may be no
+  // tooth?
+  bool came_early() const { return came_early_; }
   std::int64_t losses() const { return losses_; }
   std::int64_t cycles() const { return cycles_; }  // completed while synchronised
   double speed_rpm() const;
@@ -85,6 +91,10 @@ class Decoder {
   double deg_per_ns() const { return crank_.interval_deg(places_[0]) / interval_ns_; }
 
  private:
+  bool believes() const {
+    return state_ == SyncState::kSynchronised ||
+           (paired_ && state_ == SyncState::kPositionKnown && PinsAgree());
+  }
   // A cam edge, by the crank edge before it.
   struct CamEdge {
     int cam = 0;
@@ -101,6 +111,7 @@ class Decoder {
     bool is_pin =
         false;  // on the crank, beside a wheel that needs none: it agrees with the gap or not
     bool agrees = false;   // it has, since the position was found; or it does not come at all
+    std::int64_t agreed_edge = -1;  // crank edge before it did so last
     bool tooth = false;    // its level at the last crank edge
     bool doubted = false;  // it contradicted, and has not been of both levels since
     std::array<bool, 2> seen{};
@@ -130,6 +141,8 @@ class Decoder {
   }
   void OnPin(int cam, const Cam::Match& match);
   void TakeForTrue(Witness& pin);
+  void CompareWithLastCycle(double ratio);
+  void AskThePins(SyncReason reason);
   void WatchForPin(Witness& pin);
   void PlaceByLevel(int cam);
   void OnContradiction(int cam);
@@ -146,6 +159,8 @@ class Decoder {
   Pattern crank_;
   std::vector<Cam> cams_;
   std::vector<Witness> witnesses_;  // per cam
+  Usual usual_;
+  bool has_pin_ = false;
   int placing_ = 0;                 // how many of them place, ...
   int placing_edges_ = 0;           // ... and their edges in a cycle
   bool turns_told_ = false;         // one of them is on a cam
@@ -170,11 +185,14 @@ class Decoder {
   double interval_ns_ = 0;
   double speed_rpm_ = 0;
 
+  bool came_early_ = false;
   int late_place_ = -1;    // of a late edge not judged yet; -1: none
   double late_speed_ = 0;  // deg/ns
 
   bool phase_by_cam_ = false;
   std::int64_t search_edge_ = 0;  // the search began here
+  std::int64_t doubt_edge_ = 0;   // what is believed of the place dates from here, ...
+  std::int64_t gap_edge_ = 0;     // ... and the last gap ended here
   int undecided_ = 0;             // cam edges that fitted both halves of the cycle
   std::array<CamEdge, 8> early_cam_edges_{};
   std::size_t early_cam_count_ = 0;

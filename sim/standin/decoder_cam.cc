@@ -38,17 +38,16 @@ void Decoder::OnCamEdge(int cam, TimeNs t_ns, bool other) {
   }
 }
 
-// Half a tooth off, or more, it is another tooth that the gap is taken for. Once it has agreed, one
-// that comes elsewhere may be noise.
+// Half a tooth off, or more, it is another tooth that the gap is taken for.
 void Decoder::OnPin(int cam, const Cam::Match& match) {
   Witness& pin = Nth(witnesses_, cam);
   const double window_deg = std::min(Nth(cams_, cam).window_deg(), crank_.min_interval_deg() / 2);
   if (match.edge >= 0 && match.miss_deg <= window_deg) {
-    pin.unexpected = {};
+    pin.agreed_edge = edge_;
     return TakeForTrue(pin);
   }
-  if (pin.agrees && ++pin.unexpected[0] < kUnexpectedInARow) return;
-  if (may_fire()) ++losses_;
+  if (pin.agrees && pin.agreed_edge > gap_edge_) return;  // noise: no place can have changed
+  if (pin.agrees) return AskThePins(SyncReason::kCamUnexpected);
   reason_ = SyncReason::kCamUnexpected;
   SearchAgain();
 }
@@ -59,9 +58,26 @@ void Decoder::TakeForTrue(Witness& pin) {
   if (state_ == SyncState::kPositionKnown && places_.size() == 1) Synchronised();
 }
 
+// Where the place is and what it would fire stands; whether it is true must be said anew.
+void Decoder::AskThePins(SyncReason reason) {
+  if (believes()) ++losses_;
+  reason_ = reason;
+  state_ = SyncState::kPositionKnown;
+  doubt_edge_ = edge_;
+  for (Witness& pin : witnesses_) pin.agrees = false;
+}
+
+void Decoder::CompareWithLastCycle(double ratio) {
+  if (crank_.IsGap(places_[0])) gap_edge_ = edge_;
+  const double told = crank_.ExpectedRatio(places_[0]);
+  const auto verdict = usual_.OnInterval(places_[0], interval_ns_, ratio, told);
+  if (verdict != Usual::Verdict::kNotCleared) return;
+  AskThePins(usual_.longer() ? SyncReason::kToothLate : SyncReason::kToothEarly);
+}
+
 // The gap alone must do.
 void Decoder::WatchForPin(Witness& pin) {
-  const auto since = static_cast<double>(edge_ - pin.last_edge);
+  const auto since = static_cast<double>(edge_ - std::max(pin.last_edge, doubt_edge_));
   if (!pin.is_pin || since <= kCyclesWithoutCam * crank_.size()) return;
   if (!pin.agrees && state_ != SyncState::kSearching) TakeForTrue(pin);
   if (state_ != SyncState::kSearching) reason_ = SyncReason::kCamMissing;

@@ -56,6 +56,7 @@ void FiringPlan::OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_
   const Ahead ahead{t_ns, to_next_deg * ns_per_deg, cycle_deg_ * ns_per_deg};
   for (Driver& driver : drivers_) {
     driver.rest_deg -= turned_deg;
+    driver.off_before_ns = driver.off_ns;
     double to_go_deg = driver.end_deg - cycle_angle_deg;
     if (to_go_deg < 0) to_go_deg += cycle_deg_;
     Predict(driver, ahead, to_go_deg * ns_per_deg);
@@ -172,6 +173,17 @@ void FiringPlan::Cancel() {
     if (!driver.on) driver.on_ns = kNever;
   }
   FindEarliest();
+}
+
+// An end of the same cycle that still lies ahead.
+void FiringPlan::TakeBack(TimeNs t_ns) {
+  for (Driver& driver : drivers_) {
+    const TimeNs before_ns = std::exchange(driver.off_before_ns, kNever);
+    const double later_ns = static_cast<double>(before_ns - driver.off_ns);
+    if (driver.on && IsCoil(driver.kind) && before_ns > t_ns && later_ns < driver.duration_ns) {
+      driver.off_ns = before_ns;
+    }
+  }
 }
 
 void FiringPlan::SwitchOff(TimeNs t_ns) {

@@ -16,11 +16,12 @@
 // What was predicted early is not done again: after its end a driver rests for half a cycle.
 //
 // A driver that is on keeps its end: when synchronism is lost, a coil or injector goes off at the
-// instant last predicted; nothing new begins. Without supply all go off at once. A spark or
-// injection of which less than half the time is left when it could begin is left out; but one that
-// was to begin, and whose edge came sooner than predicted, begins at once and has half its time.
-// The one of the next cycle is planned as well where it begins before another edge comes: of a
-// wheel with one tooth.
+// instant last predicted; nothing new begins. Where an edge came too early, it or the one before it
+// is no tooth: a coil then goes off when it was to before both. Without supply all go off at once.
+// A spark or injection of which less than half the time is left when it could begin is left out;
+// but one that was to begin, and whose edge came sooner than predicted, begins at once and has half
+// its time. The one of the next cycle is planned as well where it begins before another edge comes:
+// of a wheel with one tooth.
 #ifndef DRYCRANK_STANDIN_FIRING_PLAN_H_
 #define DRYCRANK_STANDIN_FIRING_PLAN_H_
 
@@ -45,6 +46,9 @@ class FiringPlan {
   // A switch of no cylinder; told once per change.
   void SwitchOutput(TimeNs t_ns, int output, bool on);
   void Cancel();                // begin nothing more
+  // The last edge told to OnPosition may have been no tooth: a coil goes off when it was to before,
+  // but is on for no more than a dwell longer. Before Cancel().
+  void TakeBack(TimeNs t_ns);
   void SwitchOff(TimeNs t_ns);  // all off now
   void Advance(TimeNs t_ns);    // what is due up to t_ns happens
 
@@ -62,6 +66,7 @@ class FiringPlan {
     bool on = false;
     TimeNs on_ns = kNever;
     TimeNs off_ns = kNever;
+    TimeNs off_before_ns = kNever;  // as predicted at the edge before
     TimeNs again_ns = kNever;  // once it is off, it begins anew without another edge
     double rest_deg = 0;  // still to turn since its last end before it begins again
   };

@@ -11,6 +11,7 @@
 
 #include "study/bad_contacts.h"
 #include "study/doubt.h"
+#include "study/of_the_cycle.h"
 #include "types/nth.h"
 
 namespace drycrank::study {
@@ -84,6 +85,8 @@ class Court {
  private:
   // Would the bench as drawn report that?
   bool IsAsDrawn(const Failure& failure) const {
+    const auto& kind = Nth(all_.scenario.expectations, failure.expectation).kind;
+    if (all_.bench.controller && AsksForWhatIsNotTold(*all_.bench.controller, kind)) return true;
     const int reading = all_.requirements.ReadingOf(failure.expectation);
     if (reading < 0) return false;
     const Prediction& healthy = all_.what_if.HealthyPlayed(failure.moment, reading);

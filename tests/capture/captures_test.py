@@ -15,6 +15,7 @@ import math
 import pathlib
 import random
 import re
+import struct
 import subprocess
 import sys
 import tempfile
@@ -656,6 +657,30 @@ class Files(unittest.TestCase):
         text = "time,crank,cam\n" + "".join(f"{int(k / 2) * 1e-4:.4f},{line}\n" for k, line in enumerate(lines[1:-1]))
         self.assertNotIn("missing", str(self.said(self.put("coarse.csv", text.encode()))["findings"]))
 
+    def test_a_row_whose_time_does_not_advance_is_left_out_and_said(self):
+        """20 kHz: rows 50 us apart. Row 3000 stands in line 3002, and a second time in the line after it."""
+        lines = draw.csv_text(["crank", "cam"], self.rows(), 20_000).split(b"\n")
+        once = self.said(self.put("once.csv", b"\n".join(lines)))
+        for name, row in (("same", lines[3001]), ("other", lines[3001].split(b",")[0] + b",2,2")):
+            said = self.said(self.put(f"{name}.csv", b"\n".join(lines[:3002] + [row] + lines[3002:])))
+            extra = [f for f in said["findings"] if f not in once["findings"]]
+            self.assertEqual(extra, [{"says": "cannot tell", "text": "what happened at 0.150000 s: line 3003 has the time of the line before, and is left out"}], name)
+
+    def test_times_that_are_rounded_stand_still_and_are_read(self):
+        """200 kHz: 5 us a row. Rounded to 7 digits (IEEE 754 binary32, by struct), from 60 s on times are 3.8 us apart, from 64 s on 7.6 us;
+        written to 1e-9 s all the same. Rounded to 10 us by their digits: each twice. Neither leaves anything out."""
+        rows = self.rows(rate=200_000, for_s=0.3)
+        lines = draw.csv_text(["crank", "cam"], rows, 200_000, times=False).decode().split("\n")[1:-1]
+        single = [struct.unpack("f", struct.pack("f", 63.9 + k / 200_000))[0] for k in range(len(lines))]
+        self.assertLess(len(set(single)), len(single) - 1000)
+        for name, times in (("single", [f"{t:.9f}" for t in single]), ("digits", [f"{int(k / 2) * 1e-5:.5f}" for k in range(len(lines))]),
+                            ("power", [f"{int(k / 2) * 1e-5 + 1:.5e}" for k in range(len(lines))])):
+            with self.subTest(name):
+                text = "time,crank,cam\n" + "".join(f"{t},{line}\n" for t, line in zip(times, lines))
+                said = self.said(self.put(f"{name}.csv", text.encode()))
+                self.assertNotIn("left out", str(said["findings"]))
+                self.assertNotIn("missing", str(said["findings"]))
+
     def test_a_coil_is_seen_at_a_tenth_of_its_highest_wave_beside_noise(self):
         """200 r/min, then 2000, its wave ten times as high, and noise of a ninth of the low one; the other way too."""
         for first, last in ((200, 2000), (2000, 200)):
@@ -763,6 +788,7 @@ class Files(unittest.TestCase):
                 ("huge_part.wav", wav[:12] + b"LIST\xff\xff\xff\x7f" + wav[12:], "at byte 12: a part of 2147483647 bytes"),
                 ("scale.vcd", dump.replace(b"1 ns", b"1 fortnight"), ":1:1: at byte 0: a time scale of"),
                 ("back.vcd", dump + b"#5\n", r"at byte \d+: time goes back from 190000000 to 5"),
+                ("cut.vcd", dump[:-1], r":\d+:1: at byte \d+: the file ends in a line, without a line feed: it was cut off; export it again"),
                 ("bare.vcd", b"$timescale 1 ns $end $enddefinitions $end", "no variables"),
                 ("open.vcd", b"$comment never", "'\\$end' is missing"),
                 ("cut.sr", zipped[:len(zipped) // 2], "at byte 0: the zip cannot be read"),

@@ -29,17 +29,6 @@ profile::Bench WithoutCam(profile::Firing firing) {
   return bench;
 }
 
-// Crank degrees of all sparks, [0, 720), at a steady speed that began at `t0_ns` at `start_deg`.
-std::multiset<std::pair<int, int>> SparksAt(const Rig& rig, double start_deg, double rpm) {
-  std::multiset<std::pair<int, int>> sparks;
-  for (const OutputEvent& event : rig.events) {
-    if (event.kind != OutputKind::kCoil || event.on) continue;
-    const double deg = start_deg + 6 * rpm * ToSeconds(event.t_ns);
-    sparks.insert({event.cylinder, static_cast<int>(std::lround(std::fmod(deg, 720)))});
-  }
-  return sparks;
-}
-
 TEST(TwoEqualGaps, AreSettledByTheCamFromAnyStart) {
   const profile::Bench bench = FourCylinder(EvenWheel(44, {21, 22, 43, 44}));
   for (double start_deg = 1; start_deg < 720; start_deg += 37) {
@@ -167,22 +156,6 @@ TEST(OneTooth, InATurnIsEnoughWithACam) {
 
 // ---- a pin on the crank -------------------------------------------------------------------------
 
-// 60 even teeth, and a pin 2 degrees after the tenth tooth begins; the decoder's others in this
-// order.
-profile::Bench WithPin(const profile::Wheel& crank_wheel, const std::vector<int>& order) {
-  profile::Bench bench = FourCylinder(crank_wheel);
-  profile::Controller& controller = *bench.controller;
-  controller.inputs.resize(3);
-  controller.inputs[2].terminal = "ECU.3";
-  profile::TriggerChannel pin;
-  pin.name = "pin";
-  pin.terminal = "ECU.3";
-  pin.wheel = WheelOf({{56, 60}});
-  controller.triggers.push_back(pin);
-  controller.decoder.cams = order;
-  return bench;
-}
-
 // 10 degrees before top dead centre, of 0, 180, 360 and 540 for 1, 3, 4 and 2.
 void ExpectSparksInPlace(const Rig& rig, double start_deg) {
   const int due[] = {0, 710, 530, 170, 350};
@@ -252,44 +225,6 @@ TEST(APinListedBeforeTheCam, LeavesTheCamToTellTheTurn) {
   rig.Turns(8, 900);
   EXPECT_EQ(rig.reason(), SyncReason::kNone);
   ExpectSparksInPlace(rig, 77);
-}
-
-// A tooth more gone makes another gap in the turn: what comes after it looks like what comes after
-// the gap, and a spark by it is as many teeth off. The pin, at 56 degrees, tells which of both it
-// was.
-TEST(APinBesideAGap, LeavesNoSparkByAToothThatIsGone) {
-  for (int gone = 3; gone < 34; gone += 4) {
-    profile::Bench bench = WithPin(EvenWheel(36, {36}), {2});
-    bench.controller->decoder.firing = profile::Firing::kPaired;
-    Rig rig(bench, 30);
-    rig.shafts[0].wheel = EvenWheel(36, {gone, 36});
-    std::set<SyncReason> said;
-    for (int step = 0; step < 144; ++step) {
-      rig.Turn(30, 900);
-      said.insert(rig.reason());
-    }
-    EXPECT_TRUE(said.contains(SyncReason::kCamUnexpected) || said.contains(SyncReason::kToothLate))
-        << gone;
-    EXPECT_TRUE(rig.events.empty() || rig.Value("sync_losses") > 5) << gone;
-    for (const auto& [cylinder, deg] : SparksAt(rig, 30, 900)) {
-      EXPECT_EQ(deg % 360, cylinder == 1 || cylinder == 4 ? 350 : 170) << gone << " " << cylinder;
-    }
-  }
-}
-
-// A whole wheel and its pin fire as ever; with the pin's wire off the gap alone must do, and it is
-// said.
-TEST(APinBesideAGap, IsSaidWhenItNeverComes) {
-  for (const bool fitted : {true, false}) {
-    profile::Bench bench = WithPin(EvenWheel(36, {36}), {2});
-    bench.controller->decoder.firing = profile::Firing::kPaired;
-    Rig rig(bench, 30);
-    rig.shafts[2].fitted = fitted;
-    rig.Turns(12, 900);
-    EXPECT_EQ(rig.reason(), fitted ? SyncReason::kNone : SyncReason::kCamMissing);
-    EXPECT_EQ(rig.Value("sync_losses"), 0);
-    EXPECT_GE(rig.Value("ignitions"), 20);
-  }
 }
 
 // ---- by level -----------------------------------------------------------------------------------

@@ -43,6 +43,25 @@ TEST(FiringPlan, InlineFourFiresInOrderAtItsAngles) {
   }
 }
 
+// The spark of cylinder 3 is due at 170 degrees, between teeth at 168 and 174. An edge of noise at
+// 167, taken for the one of 168, promises 6 degrees in the time of 5, and the spark 1.67 degrees
+// after it. The tooth at 168 shows that one of both was none: the coil, on since before both, goes
+// off when it was to go off then.
+TEST(FiringPlan, ACoilThatIsOnForgetsAnEdgeThatWasNoTooth) {
+  Rig rig(FourCylinder(EvenWheel(60, {59, 60})));
+  const double noise_deg = 4 * 360 + 167;
+  rig.spoil = [&](std::vector<Rig::Piece>& pieces) {
+    const auto t_ns = static_cast<TimeNs>(noise_deg / (6 * 1000.0) * 1e9);
+    pieces.push_back({0, {t_ns, kNever, 0.1, 0.1, 0}});
+    pieces.push_back({0, {t_ns + 100'000, kNever, 4.9, 4.9, 0}});
+  };
+  rig.Turns(5, 1000);
+  const auto sparks = Of(rig, OutputKind::kCoil, false);
+  ASSERT_FALSE(sparks.empty());
+  EXPECT_EQ(rig.Value("sync_losses"), 1);
+  EXPECT_NEAR(DegAt(sparks.back().t_ns, 1000), 4 * 360 + 170, 0.05);
+}
+
 // 10 degrees before top dead centre, and 12 behind that: 2 after it.
 TEST(FiringPlan, TrailingCoilsFireBehindTheOthers) {
   profile::Bench bench = FourCylinder(EvenWheel(60, {59, 60}));

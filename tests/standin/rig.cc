@@ -58,6 +58,20 @@ profile::Bench TwoStroke(const profile::Wheel& crank_wheel) {
   return bench;
 }
 
+profile::Bench WithPin(const profile::Wheel& crank_wheel, const std::vector<int>& order) {
+  profile::Bench bench = FourCylinder(crank_wheel);
+  profile::Controller& controller = *bench.controller;
+  controller.inputs.resize(3);
+  controller.inputs[2].terminal = "ECU.3";
+  profile::TriggerChannel pin;
+  pin.name = "pin";
+  pin.terminal = "ECU.3";
+  pin.wheel = WheelOf({{56, 60}});
+  controller.triggers.push_back(pin);
+  controller.decoder.cams = order;
+  return bench;
+}
+
 Rig::Rig(profile::Bench b, double start_deg)
     : bench(std::move(b)), controller(bench), angle_deg_(start_deg) {
   for (const profile::TriggerChannel& channel : bench.controller->triggers) {
@@ -221,6 +235,16 @@ double Rig::Value(std::string_view name) const {
 void Rig::Collect() {
   for (const OutputEvent& event : controller.TakeOutputs()) events.push_back(event);
   for (const Edge& edge : controller.TakeEdges()) edges.push_back(edge);
+}
+
+std::multiset<std::pair<int, int>> SparksAt(const Rig& rig, double start_deg, double rpm) {
+  std::multiset<std::pair<int, int>> sparks;
+  for (const OutputEvent& event : rig.events) {
+    if (event.kind != OutputKind::kCoil || event.on) continue;
+    const double deg = start_deg + 6 * rpm * ToSeconds(event.t_ns);
+    sparks.insert({event.cylinder, static_cast<int>(std::lround(std::fmod(deg, 720)))});
+  }
+  return sparks;
 }
 
 }  // namespace drycrank::standin

@@ -10,7 +10,9 @@
 #define DRYCRANK_TESTS_STANDIN_RIG_H_
 
 #include <functional>
+#include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "profile/bench.h"
@@ -29,6 +31,10 @@ profile::Wheel WheelOf(std::vector<Tooth> teeth);
 profile::Bench FourCylinder(const profile::Wheel& crank_wheel);
 // A single-cylinder two-stroke without cam.
 profile::Bench TwoStroke(const profile::Wheel& crank_wheel);
+
+// The same with a pin on the crank beside it, whose falling edge comes at 56 degrees: of 60 even
+// teeth 2 degrees after the tenth begins. The decoder's others in this order: 1 the cam, 2 the pin.
+profile::Bench WithPin(const profile::Wheel& crank_wheel, const std::vector<int>& order);
 
 class Rig {
  public:
@@ -93,6 +99,10 @@ class Rig {
   double angle_deg_ = 0;
   TimeNs now_ns_ = 0;
 };
+
+// Cylinder and crank degrees of all sparks, [0, 720), at a steady speed that began at time 0 at
+// `start_deg`.
+std::multiset<std::pair<int, int>> SparksAt(const Rig& rig, double start_deg, double rpm);
 
 }  // namespace drycrank::standin
 

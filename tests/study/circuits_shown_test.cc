@@ -32,8 +32,8 @@ using testing::UnorderedElementsAre;
 
 class EvidenceTest : public testing::Test {
  protected:
-  EvidenceTest() {
-    std::ifstream file(DRYCRANK_PROFILES_DIR "/benches/hill_climb.yaml");
+  explicit EvidenceTest(const std::string& bench = "hill_climb") {
+    std::ifstream file(DRYCRANK_PROFILES_DIR "/benches/" + bench + ".yaml");
     std::stringstream text;
     text << file.rdbuf();
     text_ = text.str();
@@ -264,6 +264,39 @@ TEST_F(EvidenceTest, WhatTheBenchAsDrawnWouldReportBlamesNoWire) {
   EXPECT_THAT(Failed(), IsEmpty());
   EXPECT_NE(Circuit("crank_plus").state, CircuitState::kProven);
   EXPECT_NE(Circuit("cam_signal").state, CircuitState::kProven);
+}
+
+// The shipped hovercraft with its rotary engine.
+class RotaryTest : public EvidenceTest {
+ protected:
+  RotaryTest() : EvidenceTest("hovercraft") {}
+  void ExpectShaftSensorProven() const {
+    for (const char* circuit : {"shaft_supply", "shaft_ground", "shaft_signal"}) {
+      EXPECT_EQ(Circuit(circuit).state, CircuitState::kProven) << Circuit(circuit).why;
+    }
+  }
+};
+
+// No trailing spark comes, as the file wants it: nobody looks for a contact of the crank's sensor.
+// The twin has the coils told.
+TEST_F(RotaryTest, TrailingCoilsThatWereNotToldBlameNoWire) {
+  Change("trailing_deg: 12, dwell_ms", "dwell_ms");
+  Walk({});
+  EXPECT_FALSE(report::AllMet(report_));
+  ExpectShaftSensorProven();
+}
+
+TEST_F(RotaryTest, TrailingCoilsThatWereToldAreMet) {
+  Walk({});
+  EXPECT_TRUE(report::AllMet(report_));
+  ExpectShaftSensorProven();
+}
+
+// What is told stays a matter of wires: without the sensor's ground no spark comes either.
+TEST_F(RotaryTest, AShaftSensorWithoutGroundIsNotProven) {
+  Change("trailing_deg: 12, dwell_ms", "dwell_ms");
+  Walk({"{kind: open, at: SHAFT.2}"});
+  EXPECT_NE(Circuit("shaft_ground").state, CircuitState::kProven);
 }
 
 TEST_F(EvidenceTest, WhatNoBreakMakesBlamesNoWire) {
