@@ -167,6 +167,13 @@ class Lobes(unittest.TestCase):
                     self.right(teeth, rng, samples=samples, swapped=swapped, turns=8)
                 self.right(teeth, rng, rate=1_000_000, rpm=3000, turns=6, swapped=swapped)
 
+    def test_clipped_waves_of_few_samples_are_waves(self):
+        rng = random.Random(2)
+        for samples in (6.2, 6.7, 7.4, 8.2, 9.5):
+            for clip in (0.25, 0.4):
+                for wave in (half_sines, poles):
+                    self.right(draw.even(36, (17, 18, 36)), rng, wave=wave, samples=samples, clip=clip, swapped=clip > 0.3, ppm=100)
+
 
 if __name__ == "__main__":
     CASES = int(sys.argv[2]) if len(sys.argv) > 2 else 40
