@@ -174,6 +174,29 @@ class Lobes(unittest.TestCase):
                 for wave in (half_sines, poles):
                     self.right(draw.even(36, (17, 18, 36)), rng, wave=wave, samples=samples, clip=clip, swapped=clip > 0.3, ppm=100)
 
+    FIVE = [(0, 10), (60, 75), (120, 130), (205, 222), (300, 310)]  # the nearest begin 60 degrees apart
+
+    def test_a_tooth_of_two_samples_is_seen_as_one_or_three(self):
+        rng = random.Random(3)
+        for wide in (1.96, 2.0, 2.04, 2.5, 3):
+            for to_rpm in (600, 624):
+                self.right(self.FIVE, rng, hall=True, samples=wide * 6, rpm=600, to_rpm=to_rpm, turns=40)
+
+    def test_narrower_it_is_read_right_or_refused(self):
+        rng = random.Random(5)
+        for wide in (1.1, 1.3, 1.5, 1.7):
+            engine = Recording(self.FIVE, rng, hall=True, samples=wide * 6, rpm=600, to_rpm=624, turns=40)
+            wrong = engine.wrong(self.folder)
+            self.assertTrue(engine.code == 2 and "at least 2: " in engine.text or wrong == [], wrong)
+
+    def test_a_tooth_of_less_than_a_sample_is_refused_with_the_rate(self):
+        narrow = [(0, 5)] + CAM[1:]  # 5 of 70 degrees: 0.57 of a sample
+        engine = Recording(narrow, random.Random(4), hall=True, samples=8, rpm=600, turns=40)
+        engine.matched(self.folder)
+        self.assertEqual(engine.code, 2, engine.text)
+        # 600 r/min are 3600 degrees in a second: two samples in 5 degrees are 1440 Hz.
+        self.assertRegex(engine.text, r"crank: 0\.6 samples in its narrowest tooth or space of 5\.0°.*at least 2: 1\.4[45] kHz")
+
 
 if __name__ == "__main__":
     CASES = int(sys.argv[2]) if len(sys.argv) > 2 else 40
