@@ -19,6 +19,8 @@ constexpr double kLeastWave = 0.02;  // of the highest waves
 constexpr double kArm = 0.3;
 constexpr double kAboveNoise =
     4.5;  // sigmas: one sample in 150,000 of a normal distribution goes further
+constexpr double kMostNoise =
+    0.45;  // of the highest waves: a clipped wave of few samples looks like noise
 constexpr double kOneSided = 0.05;  // of the span: how far below zero a logic level may lie
 
 bool IsCoil(const profile::Bench& bench, const MappedChannel& channel) {
@@ -47,7 +49,8 @@ double HeightOf(const LevelStats& stats, double rest) {
 Rule WaveBy(const LevelStats& stats) {
   const double rest = stats.Quantile(0.5);
   const double height = std::max(HeightOf(stats, rest), stats.Farthest(rest));
-  return {WaveRule{rest, kLeastWave * height, kArm, kAboveNoise * stats.Noise()},
+  const double noise_v = std::min(kAboveNoise * stats.Noise(), kMostNoise * height);
+  return {WaveRule{rest, kLeastWave * height, kArm, noise_v},
           fmt::format("crossings of {:.3g}", rest)};
 }
 

@@ -12,6 +12,8 @@ namespace {
 constexpr int kWindows = 6;  // along the capture, to find how well a pattern fits
 constexpr int kShortWindows = 60;
 constexpr double kNextAtOnce = 1.5;  // a factor in speed up to which an edge is the next one
+constexpr double kNear =
+    0.2;  // of the mean step: teeth of few samples are seen narrower or wider by one
 constexpr double kLost = 1.8;        // a factor that no engine changes its speed by within an edge
 constexpr int kMostMissed = 40;      // marks in a row
 constexpr double kMostUnseen = 0.5;  // of what repeats: a longer hole may hide a turn more or less
@@ -86,6 +88,7 @@ class Walker {
       const double due = std::abs(pattern_.DegOf(mark) - last.deg);
       const double factor = turned > due ? turned / due : due / std::max(turned, 1e-9);
       if (steps <= 2 && factor < kNextAtOnce) return steps;
+      if (steps == 1 && std::abs(turned - due) < kNear * pattern_.MeanStepDeg()) return steps;
       if (factor < best_factor) best = steps;
       best_factor = std::min(best_factor, factor);
       if (due > 2 * turned) break;

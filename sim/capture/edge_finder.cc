@@ -16,6 +16,8 @@ constexpr double kMostArm = 0.45;  // of the height of waves, however much noise
 
 constexpr double kForALine = 3;         // samples of half a wave
 constexpr double kUnlikeSlopes = 1.25;  // of its two halves
+constexpr double kAtRest = 0.04;        // of the height of waves
+constexpr double kMostlyFlat = 0.5;     // of the way from one side to the other
 
 double Between(double t0, double v0, double t1, double v1, double level) {
   return v1 == v0 ? t1 : t0 + (t1 - t0) * (level - v0) / (v1 - v0);
@@ -96,11 +98,21 @@ double EdgeFinder::ZeroOf(const Sums& below, const Sums& above) const {
   return (weight_a * below.Zero() + weight_b * above.Zero()) / (weight_a + weight_b);
 }
 
+// Samples that lie at rest fall to one side or the other by less than a step of the recorder, and
+// no line tells where in a gap the wave changes sides: it does halfway.
+double EdgeFinder::CrossingOf(double t) const {
+  if (flat_.any && flat_.to - flat_.from > kMostlyFlat * t) return (flat_.from + flat_.to) / 2;
+  const double zero = ZeroOf(below_, above_);
+  const bool is_sound = std::isfinite(zero) && zero >= 0 && zero <= t;
+  return is_sound ? zero : t / 2;
+}
+
 // A side is left behind at the last sample on it; the line begins there anew.
 void EdgeFinder::ArmWave(const WaveRule&, double t_ns, double value) {
   left_ns_ = t_ns;
   below_ = above_ = {};
   (value < 0 ? below_ : above_).Add(0, value);
+  flat_ = {};
   peak_ = std::max(peak_, std::abs(value));
 }
 
@@ -118,10 +130,9 @@ void EdgeFinder::By(const WaveRule& rule, double t_ns, double raw) {
   }
   const double t = t_ns - left_ns_;
   (value < 0 ? below_ : above_).Add(t, value);
+  if (std::abs(value) <= (height_ > 0 ? kAtRest * height_ : rule.least_v)) flat_.Add(t);
   if (side < 0) return;
-  const double zero = ZeroOf(below_, above_);
-  const bool is_sound = std::isfinite(zero) && zero >= 0 && zero <= t;
-  const double at_ns = left_ns_ + (is_sound ? zero : t / 2);
+  const double at_ns = left_ns_ + CrossingOf(t);
   if (!changes_.empty()) {
     const double before_ns = std::exchange(distance_ns_, at_ns - changes_.back().t_ns);
     decayed_ns_ = std::max(before_ns, distance_ns_);

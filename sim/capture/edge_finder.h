@@ -9,7 +9,8 @@
 //            the crossing of rest is an edge. Its instant comes from a straight line through the samples
 //            between both sides (least squares), so that noise is divided by their number. Beside a
 //            gap the two halves of a wave are not equally steep: then a line for each half, and the
-//            mean of where they reach rest, by how well each tells it
+//            mean of where they reach rest, by how well each tells it. Where it lies at rest for
+//            most of the way, as in a gap: the middle of that
 //   step     the value leaps by half a typical step within `samples`: an edge, at half the leap
 //
 // `transit_ns`: of a wave, how long it took from one side to the other. Steep at the centre of a
@@ -19,6 +20,7 @@
 
 #include <array>
 #include <cstdint>
+#include <utility>
 #include <variant>
 #include <vector>
 
@@ -86,7 +88,17 @@ class EdgeFinder {
     double Slope() const { return (n * tv - t * v) / (n * tt - t * t); }
     double Zero() const { return (t - v / Slope()) / n; }
   };
+  struct Flat {
+    bool any = false;
+    double from = 0, to = 0;
+    void Add(double at) {
+      if (!std::exchange(any, true)) from = at;
+      to = at;
+    }
+  };
   double ZeroOf(const Sums& below, const Sums& above) const;
+  double CrossingOf(double t) const;
+  Flat flat_;  // at rest, since one side was left
   Sums below_, above_;  // rest, since one side was left; times from then on
   double wave_ns_ = 0,
          decayed_ns_ = 0;   // the last wave's edge; the longer of the last two distances

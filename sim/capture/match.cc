@@ -84,6 +84,10 @@ class Matcher {
     out_.capture.channels.clear();
     const int crank_channel = CrankChannel(bench_, channels_);
     if (crank_channel >= 0) MatchTriggers(crank_channel);
+    if (const auto narrow = crank_ ? TooNarrow(path, out_.capture.step_ns, *crank_) : std::nullopt) {
+      out_.problems.push_back(*narrow);
+      return std::move(out_);
+    }
     out_.outputs = outputs_.outputs;
     std::vector<Finding> more = FindingsOf(
         {bench_, channels_, crank_ ? &*crank_ : nullptr, cams_, outputs_, zero_, options_});

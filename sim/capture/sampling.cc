@@ -6,14 +6,13 @@
 #include <algorithm>
 #include <cmath>
 
-#include "capture/match_crank.h"
-
 namespace drycrank::capture {
 namespace {
 
 constexpr double kLeastSamples = 6;  // a tooth
 constexpr double kMeasured = 0.99;   // as well as samples themselves tell it
 constexpr double kMayBeFewer = 4;    // measured: as of one and a third, which look alike
+constexpr double kLeastWide = 2;     // a tooth or a space
 constexpr std::size_t kFewestEdges = 8;
 constexpr double kMuchFaster = 0.75;
 
@@ -80,6 +79,24 @@ Sampling SamplingOf(const std::string& path, const ReadResult& capture) {
     return out;
   }
   return out;
+}
+
+std::optional<Diagnostic> TooNarrow(const std::string& path, double step_ns,
+                                    const CrankMatch& crank) {
+  const WheelPattern& pattern = crank.tried.pattern;
+  if (!pattern.both_edges || !crank.tried.fits() || step_ns <= 0) return std::nullopt;
+  if (crank.track.missing + crank.track.extra == 0) return std::nullopt;
+  const double narrow_deg = pattern.LeastStepDeg();
+  const double samples = narrow_deg / (crank.track.most_rpm * 6e-9 * step_ns);
+  if (samples >= kLeastWide) return std::nullopt;
+  const double rate_hz = 1e9 / step_ns;
+  return Diagnostic{
+      {path, 0, 0},
+      fmt::format("{}: {:.1f} samples in its narrowest tooth or space of {:.1f}° at {:.4g} kHz: it "
+                  "may pass unseen",
+                  crank.about.name, samples, narrow_deg, rate_hz / 1e3),
+      fmt::format("at least {:.0f}: {:.3g} kHz or more", kLeastWide,
+                  std::ceil(rate_hz * kLeastWide / samples / 10) / 100)};
 }
 
 }  // namespace drycrank::capture

@@ -2,12 +2,14 @@
 //
 // How many samples a capture has from tooth to tooth where the crank turns fastest. An edge of a logic
 // channel lies anywhere between two: of fewer than six no wheel is made out, and its speed is a guess.
+// A tooth or a space needs two to be seen each time it passes.
 #ifndef DRYCRANK_CAPTURE_SAMPLING_H_
 #define DRYCRANK_CAPTURE_SAMPLING_H_
 
 #include <optional>
 #include <string>
 
+#include "capture/match_crank.h"
 #include "capture/read_capture.h"
 
 namespace drycrank::capture {
@@ -17,6 +19,11 @@ struct Sampling {
   std::optional<Diagnostic> problem;
 };
 Sampling SamplingOf(const std::string& path, const ReadResult& capture);
+
+// Where edges of a wheel are missed or too many, and its narrowest tooth or space has less than two
+// samples at the highest speed: it may not be seen at all.
+std::optional<Diagnostic> TooNarrow(const std::string& path, double step_ns,
+                                    const CrankMatch& crank);
 
 }  // namespace drycrank::capture
 

@@ -95,6 +95,21 @@ TEST(EdgeFinder, AWaveOfUnlikeHalvesCrossesRestWhereTheyMeet) {
   EXPECT_GE(falls, 5);
 }
 
+// A negative half sine ends at 60 us, a positive one begins at 160 us. Between them is rest,
+// read as a little below it or a little above: the wave changes sides halfway, at 110 us.
+TEST(EdgeFinder, AWaveThatRestsInAGapCrossesHalfway) {
+  for (const double off : {-1e-3, 0.0, 1e-3}) {
+    std::vector<double> values;
+    for (int us = 0; us < 220; ++us) {
+      const double x = us < 60 ? us : us < 160 ? 0 : us - 100;
+      values.push_back(off + (us < 60 || us >= 160 ? std::sin(kPi * x / 30) : 0));
+    }
+    const auto edges = Edges(WaveRule{0, 0.02, 0.3}, values);
+    ASSERT_EQ(edges.size(), 3u);
+    EXPECT_NEAR(edges[1].t_ns, 110e3, 1500);
+  }
+}
+
 TEST(EdgeFinder, AWaveThatShrinksTenfoldIsStillSeen) {
   std::vector<double> values;
   for (int k = 0; k < 4000; ++k)
