@@ -1,15 +1,12 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: Apache-2.0
 """A display from outside (python_display.py: python-can, its own decoding) under `drycrank display sweep`: right, it is
-accepted; each of its settings wrong in turn, small ones too, is found, in its readout and in no other, and named; silent
-in mid-run, it is gone from then on. A display that only listens is read by a scripted person.
+accepted; each of its settings wrong in turn, small ones too, is found, in its readout and in no other, and named. A display
+that only listens is read by a scripted person.
 
     display_test.py DRYCRANK PROFILES
-
-In a network namespace of its own (needs root and Debian's iproute2, python3-can, python3-msgpack).
 """
 import json
-import os
 import pathlib
 import re
 import signal
@@ -20,57 +17,7 @@ import time
 import unittest
 import xml.etree.ElementTree
 
-SET_UP = "ip link set lo up && ip route add 239.74.163.2/32 dev lo"
-if os.environ.get("DRYCRANK_OWN_NETWORK") != "1":
-    path = os.environ.get("PATH", "") + ":/usr/sbin:/sbin"
-    os.execvpe("unshare", ["unshare", "--net", "sh", "-c", f'{SET_UP} && exec "$@"', "sh", sys.executable, *sys.argv],
-               {**os.environ, "PATH": path, "DRYCRANK_OWN_NETWORK": "1"})
-
-DRYCRANK, PROFILES = sys.argv[1:3]
-HERE = pathlib.Path(__file__).parent
-
-ECHO = """\
-      shows_{name}:
-        id: {id}
-        length_bytes: 5
-        sender: display
-        period_ms: 5 ms
-        signals:
-          {name}_shown: {{start_bit: 0, length_bits: 16, is_signed: true, scale: 0.1, carries: {name}.shown}}
-          {name}_state: {{start_bit: 16, length_bits: 4, carries: {name}.state}}
-          {name}_page: {{start_bit: 20, length_bits: 4, carries: {name}.page}}
-          {name}_unit: {{start_bit: 24, length_bits: 8, carries: {name}.unit, values: {{include: PROFILES/parts/display_units.yaml}}}}
-          {name}_lamp: {{start_bit: 32, length_bits: 2, carries: {name}.lamp}}
-"""
-BENCH = """\
-kind: bench
-name: outside
-engine: {strokes: 4, firing_order: [1, 3, 4, 2]}
-buses:
-  vehicle:
-    messages:
-      temps:
-        id: 0x140
-        length_bytes: 4
-        period_ms: 10 ms
-        signals:
-          coolant: {start_bit: 0, length_bits: 8, offset: -40, not_available: 255, unit: degC}
-          air: {start_bit: 8, length_bits: 8, offset: -40, unit: degC}
-          oil: {start_bit: 23, length_bits: 16, byte_order: big, scale: 0.1, max: 1500, unit: kPa}
-      body: {id: 0x220, length_bytes: 1, period_ms: 10 ms, signals: {gear: {start_bit: 0, length_bits: 8, is_signed: true, unit: count}}}
-""" + "".join(ECHO.format(name=name, id=hex(0x510 + place)) for place, name in enumerate(("coolant", "oil", "air", "gear"))) + """\
-readouts:
-  coolant: {signal: temps.coolant, unit: degC, page: 1, warn_above: 110, warn_above_ends: 106, lamp: red, dashes_after_ms: 500}
-  oil: {signal: temps.oil, unit: psi, decimals: 1, page: 1, warn_below: 15, warn_below_ends: 18, lamp: red, priority: 2, dashes_after_ms: 500}
-  air: {signal: temps.air, unit: degC, page: 2, dashes_after_ms: 500}
-  gear: {signal: body.gear, unit: count, page: 2, dashes_after_ms: 500}
-display:
-  gauges:
-    coolant: {signal: temps.coolant, unit: degC, warn_above: 110, hysteresis: 4, lamp: red, stale_ms: 500}
-    oil: {signal: temps.oil, unit: psi, decimals: 1, warn_below: 15, hysteresis: 3, lamp: red, stale_ms: 500}
-    air: {signal: temps.air, unit: degC, page: 2, stale_ms: 500}
-    gear: {signal: body.gear, unit: count, page: 2, stale_ms: 500}
-"""
+from display_case import DRYCRANK, PROFILES, SweptDisplay, run
 
 # What is wrong, where it must be found, a sentence about it, and the setting with what is to be typed.
 WRONG = [
@@ -113,10 +60,6 @@ WRONG = [
 SEEDS = (2, 3, 4)  # where all other values rest, besides 1
 
 
-def run(*words):
-    return subprocess.run([DRYCRANK, *map(str, words)], capture_output=True, text=True, timeout=600)
-
-
 BESIDES = """\
 kind: bench
 name: besides
@@ -136,26 +79,7 @@ switching: {dark_ms: 300, key: temps.ignition, off_after_ms: 1000}
 """
 
 
-class Display(unittest.TestCase):
-    @classmethod
-    def setUpClass(cls):
-        folder = tempfile.TemporaryDirectory()
-        cls.addClassCleanup(folder.cleanup)
-        cls.tmp = pathlib.Path(folder.name)
-        cls.bench = cls.tmp / "bench.yaml"
-        cls.bench.write_text(BENCH.replace("PROFILES", PROFILES))
-
-    def swept(self, settings, out, *more, bench=None):
-        display = subprocess.Popen([sys.executable, str(HERE / "python_display.py"), json.dumps(settings)],
-                                   stdout=subprocess.PIPE, text=True)
-        try:
-            self.assertEqual(display.stdout.readline().strip(), "ready")
-            return run("display", "sweep", bench or self.bench, "--out", out, "--bus", "vehicle=multicast", *more)
-        finally:
-            display.kill()
-            display.wait()
-            display.stdout.close()
-
+class Display(SweptDisplay):
     def test_a_right_one_is_accepted_and_each_wrong_setting_is_found_and_named(self):
         out = self.tmp / "out"
         right = self.swept({}, out)
@@ -261,83 +185,6 @@ class Display(unittest.TestCase):
             self.assertIn(f"{device}: {why}", out.stderr)
             self.assertIn("ls /dev/video*", out.stderr)
 
-    def test_one_that_falls_silent_is_gone_from_then_on(self):
-        out = self.swept({"silent_after_s": 6.0, "echo_s": 0.02}, self.tmp / "silent")
-        self.is_gone_at(6.0, out, self.tmp / "silent")
-
-    def is_gone_at(self, when_s, out, folder):
-        """What it showed until then stays, the rest is not shown, nothing else is said, and nobody accepts it."""
-        self.assertEqual(out.returncode, 4, out.stdout + out.stderr)
-        gone = re.search(r"The display fell silent: (gone at (\d+\.\d) s), while (\w+) was swept", out.stdout)
-        self.assertTrue(gone, out.stdout)
-        self.assertAlmostEqual(float(gone.group(2)), when_s, delta=0.11)
-        names = ["coolant", "oil", "air", "gear"]
-        at = names.index(gone.group(3))
-        shown = (folder / "shown.csv").read_text()
-        facts = [line for line in shown.splitlines() if line.split(",")[0] in names]
-        self.assertEqual({line.split(",")[0] for line in facts} - {names[at]}, set(names[:at]))
-        self.assertRegex(out.stdout, r"(?m)^nothing changed: |^nothing was compared$")
-        not_shown = re.findall(r"^not shown: (.*)$", out.stdout, re.M)
-        self.assertEqual([line.split(":")[0] for line in not_shown], names[at:])
-        for line in not_shown:
-            name = line.split(":")[0]
-            before = "while it was swept" if name == names[at] else "before it was swept"
-            where = "before the rest of it" if any(f.startswith(name + ",") for f in facts) else before
-            self.assertEqual(line.split(": ")[1], f"{gone.group(1)}, {where}")
-            self.assertIn(f"# ended: {line}\n", shown)
-        accepted = run("display", "sweep", self.bench, "--out", folder, "--accept", "--by", "R. Fitter")
-        self.assertEqual(accepted.returncode, 2)
-        self.assertIn(f"it ended too soon ({not_shown[0]}", accepted.stderr)
-        return facts
-
-    def test_one_that_is_killed_is_gone_and_what_it_showed_stays(self):
-        whole = self.tmp / "whole"
-        self.assertEqual(self.swept({}, whole).returncode, 0)
-        facts = set((whole / "shown.csv").read_text().splitlines())
-        for when_s in (0.5, 1.7, 3.3, 5.0, 6.6, 8.0):
-            with self.subTest(when_s=when_s):
-                out = self.tmp / f"killed{when_s}"
-                of_it = self.is_gone_at(when_s, self.killed(out, when_s), out)
-                self.assertEqual([f for f in of_it if f not in facts], [], "facts that a whole sweep has not")
-                compared = run("compare", whole, out)
-                self.assertEqual(compared.returncode, 4, compared.stdout)
-                self.assertIn("not shown: gear: gone at ", compared.stdout)
-                self.assertRegex(compared.stdout, r"(?m)^nothing (changed|was compared)")
-
-    def killed(self, out, when_s):
-        display = subprocess.Popen([sys.executable, str(HERE / "python_display.py"), "{}"], stdout=subprocess.PIPE, text=True)
-        self.assertEqual(display.stdout.readline().strip(), "ready")
-        words = [DRYCRANK, "display", "sweep", self.bench, "--out", out, "--bus", "vehicle=multicast"]
-        swept = subprocess.Popen([*map(str, words)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-        time.sleep(when_s)
-        display.kill()
-        display.wait()
-        display.stdout.close()
-        stdout, stderr = swept.communicate(timeout=120)
-        return subprocess.CompletedProcess(words, swept.returncode, stdout, stderr)
-
-    def test_one_that_is_stopped_keeps_what_was_shown(self):
-        display = subprocess.Popen([sys.executable, str(HERE / "python_display.py"), "{}"], stdout=subprocess.PIPE, text=True)
-        self.addCleanup(lambda: (display.kill(), display.wait(), display.stdout.close()))
-        self.assertEqual(display.stdout.readline().strip(), "ready")
-        words = [DRYCRANK, "display", "sweep", self.bench, "--out", self.tmp / "stopped", "--bus", "vehicle=multicast"]
-        swept = subprocess.Popen([*map(str, words)], stdout=subprocess.PIPE, text=True)
-        time.sleep(4)
-        swept.send_signal(signal.SIGINT)
-        stdout, _ = swept.communicate(timeout=60)
-        self.assertEqual(swept.returncode, 4, stdout)
-        self.assertRegex(stdout, r"not shown: \w+: the sweep was stopped, before the rest of it\n")
-        self.assertIn("not shown: gear: the sweep was stopped, before it was swept\n", stdout)
-        self.assertNotIn("while it told others", stdout)
-        self.assertIn("\ncoolant,up,-40,", (self.tmp / "stopped/shown.csv").read_text())
-
-    def test_a_readout_that_is_told_no_more_is_not_shown_and_the_others_are(self):
-        out = self.swept({"mute": "oil"}, self.tmp / "mute")
-        self.assertEqual(out.returncode, 4, out.stdout + out.stderr)
-        self.assertIn("nothing changed: 3 readouts", out.stdout)
-        self.assertIn("not shown: oil: the display told nothing of it, while it told others", out.stdout)
-        self.assertNotIn("fell silent", out.stdout)
-
     def test_one_that_smooths_is_waited_for(self):
         out = self.swept({"air": {"smooth_s": 0.2}}, self.tmp / "smooth")
         self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
@@ -367,15 +214,6 @@ class Display(unittest.TestCase):
         slow.write_text(of_air.replace("sender: display\n        period_ms: 5 ms", "sender: display\n        period_ms: 300 ms"))
         out = self.swept({"echo_s": 0.3}, self.tmp / "slow", bench=slow)
         self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
-
-    def test_one_that_is_not_there_tells_nothing(self):
-        out = run("display", "sweep", self.bench, "--out", self.tmp / "none", "--bus", "vehicle=multicast", "--junit",
-                  self.tmp / "none.xml")
-        self.assertEqual(out.returncode, 4)
-        self.assertIn("The display told nothing at all", out.stdout)
-        self.assertIn("not shown: gear: the display told nothing at all\n", out.stdout)
-        root = xml.etree.ElementTree.parse(self.tmp / "none.xml").getroot()
-        self.assertEqual((root.get("tests"), root.get("failures"), root.get("errors")), ("4", "0", "4"))
 
 
 class Shipped(unittest.TestCase):

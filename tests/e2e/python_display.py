@@ -1,11 +1,12 @@
 # SPDX-License-Identifier: Apache-2.0
 """A display that has nothing of drycrank: python-can for the bus, its own decoding, its own warnings.
 
-    python_display.py '{"coolant": {"scale": 1.02}, "silent_after_s": 6, "mute": "oil"}'
+    python_display.py '{"coolant": {"scale": 1.02}, "silent_after_s": 6, "mute": {"oil": 0, "coolant.lamp": 3.5}}'
 
 Four gauges, as set in SET; the argument changes settings (smooth_s: a value that creeps). It tells on the bus what it shows, every ECHO_S:
 0x510  bytes 0-1 number (0.1, signed), byte 2 low nibble state (0 ok, 1 warning, 2 stale, 3 no value), high nibble page,
-       byte 3 unit (as drycrank numbers units), byte 4 lamp (1 lit, 2 blinks): one message for each gauge, 0x510 + its place
+       byte 3 unit (as drycrank numbers units), byte 4 lamp (1 lit, 2 blinks): one message for each gauge, 0x510 + its place.
+"tell": "banks": one message, 0x520, its place before that; "lamps": byte 4 in a message of its own, 0x530 + its place.
 """
 import json
 import math
@@ -73,10 +74,22 @@ class Gauge:
             [state | s["page"] << 4, UNITS[s["unit"]], s["lamp"] if state == 1 else 0])
 
 
+def frames_of(place, gauge, now, tell, is_mute):
+    """(identifier, bytes) that tell of this gauge."""
+    data = gauge.tell(now)
+    if tell == "banks":
+        return [] if is_mute(gauge.name) else [(0x520, bytes([place]) + data)]
+    if tell == "lamps":
+        lamp = [] if is_mute(gauge.name + ".lamp") else [(0x530 + place, data[4:])]
+        return lamp + ([] if is_mute(gauge.name) else [(0x510 + place, data[:4])])
+    return [] if is_mute(gauge.name) else [(0x510 + place, data)]
+
+
 def main():
     changes = json.loads(sys.argv[1]) if len(sys.argv) > 1 else {}
     silent_after_s = changes.pop("silent_after_s", None)
-    mute = changes.pop("mute", None)
+    mute = changes.pop("mute", {})  # what, from when on: seconds from the first frame
+    tell = changes.pop("tell", "each")
     echo_s = changes.pop("echo_s", ECHO_S)
     gauges = [Gauge(name, {**settings, **changes.get(name, {})}) for name, settings in SET.items()]
     first = told = None
@@ -94,10 +107,10 @@ def main():
                 continue
             if told is None or now - told >= echo_s:
                 told = now
+                passed_s = now - first if first else 0
                 for place, gauge in enumerate(gauges):
-                    if gauge.name == mute:
-                        continue
-                    bus.send(can.Message(arbitration_id=0x510 + place, is_extended_id=False, data=gauge.tell(now)))
+                    for identifier, data in frames_of(place, gauge, now, tell, lambda name: passed_s >= mute.get(name, 1e9)):
+                        bus.send(can.Message(arbitration_id=identifier, is_extended_id=False, data=data))
 
 
 if __name__ == "__main__":
