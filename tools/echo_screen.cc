@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <utility>
 
 #include "bus/layout.h"
 #include "tools/commands.h"
@@ -18,6 +19,7 @@ constexpr std::uint64_t kTimesTold = 2;      // since the value was sent
 constexpr TimeNs kPatienceNs = 2 * kNsPerS;  // and five periods of what tells it
 constexpr int kPatiencePeriods = 5;
 constexpr double kDisplayCycleS = 0.02;  // it looks at its clock that often; ours, no source
+constexpr double kFloatGrains = 10;  // of a digit, as a sweep sends a float
 constexpr TimeNs kArrivesNs = kNsPerS;  // ours, no source
 
 TimeNs PeriodNs(const profile::Message& message) {
@@ -192,24 +194,33 @@ TimeNs EchoScreen::PatienceNs(const std::vector<Key>& tellers) const {
   return most_ns;
 }
 
-// The last digit shown, in steps of its message.
-double EchoScreen::FinestOf(const profile::Readout& readout) const {
+sweep::Settling::Way EchoScreen::WayOf(const profile::Readout& readout) {
   const auto at = profile::FindSignal(bench_, readout.message + "." + readout.signal);
-  const double step = std::abs(SignalAt(bench_, at).scale);
-  const double digit = std::pow(10.0, -readout.decimals);
-  const double in_signal =
-      ConvertDifference(digit, readout.unit, SignalAt(bench_, at).unit).value_or(digit);
-  return step > 0 ? std::max(1.0, in_signal / step) : 1;
+  const profile::Signal& signal = SignalAt(bench_, at);
+  const double digit = std::pow(10.0, -readout.decimals), step = std::abs(signal.scale);
+  const double in_signal = ConvertDifference(digit, readout.unit, signal.unit).value_or(digit);
+  sweep::Settling::Way way;
+  way.digit = digit;
+  way.finest = step > 0 ? std::max(1.0, in_signal / step) : 1;
+  way.arrives_ns = PeriodNs(MessageAt(bench_, {at.bus, at.message}));
+  const double grain = signal.is_float || step <= 0 ? in_signal / kFloatGrains
+                                                    : std::min(step, in_signal);
+  const double now = sent_.Value(at);
+  double& before = looked_at_.try_emplace(readout.name, std::nan("")).first->second;
+  const double steps = std::abs(now - std::exchange(before, now)) / grain;
+  way.steps = std::isnan(steps) ? std::ldexp(1, signal.length_bits) : steps;
+  return way;
 }
 
-std::optional<sweep::Shown> EchoScreen::Look(const profile::Readout& readout) {
+std::optional<sweep::Shown> EchoScreen::LookFor(const profile::Readout& readout,
+                                                std::optional<bool> warns) {
   Receive();  // what was told before does not count
   const sweep::Echo echo = sweep::EchoOf(bench_, readout.name);
   const std::vector<Key> tellers = TellersOf(echo);
   if (tellers.empty()) return std::nullopt;
   SendIt(profile::FindMessage(bench_, readout.message));
   sweep::Settling& settling = settling_[readout.name];
-  settling.Sent(clock_.Now(), FinestOf(readout));
+  settling.Sent(clock_.Now(), WayOf(readout));
   const TimeNs patience_ns = PatienceNs(tellers);
   Counts wanted = CountsOf(tellers, kTimesTold);
   TimeNs came_ns = clock_.Now();
@@ -221,6 +232,8 @@ std::optional<sweep::Shown> EchoScreen::Look(const profile::Readout& readout) {
     if (told && settling.Told(clock_.Now(), *told)) {
       for (auto& [key, count] : wanted) count = std::max(count, heard_[key].count + 1);
     } else if (came && told && settling.Stands(clock_.Now())) {
+      return told;
+    } else if (came && told && settling.is_known() && warns == (told->state == "warning")) {
       return told;
     } else if (came && told) {
       wanted = CountsOf(tellers, 1);

@@ -30,7 +30,12 @@ class EchoScreen : public sweep::Screen {
   void Send(const profile::SignalRef& signal, double physical) override;
   void Silence(const profile::MessageRef& message, bool silent) override;
   void LetArrive() override;
-  std::optional<sweep::Shown> Look(const profile::Readout& readout) override;
+  std::optional<sweep::Shown> Look(const profile::Readout& readout) override {
+    return LookFor(readout, std::nullopt);
+  }
+  std::optional<sweep::Shown> LookUntil(const profile::Readout& readout, bool warns) override {
+    return LookFor(readout, warns);
+  }
   std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
   // Waits for what else may still come, as long as its messages take.
   bool IsSilent() override;
@@ -72,7 +77,8 @@ class EchoScreen : public sweep::Screen {
   using Counts = std::map<Key, std::uint64_t>;
   bool Came(const Counts& counts);
   Counts CountsOf(const std::vector<Key>& tellers, std::uint64_t more);
-  double FinestOf(const profile::Readout& readout) const;
+  std::optional<sweep::Shown> LookFor(const profile::Readout& readout, std::optional<bool> warns);
+  sweep::Settling::Way WayOf(const profile::Readout& readout);
   TimeNs PatienceNs(const std::vector<Key>& tellers) const;
   static double GoneS(double stood_s, double gone_s, double must_s);
   static std::vector<Key> TellersOf(const sweep::Echo& echo);
@@ -87,6 +93,7 @@ class EchoScreen : public sweep::Screen {
   std::vector<TimeNs> due_ns_, sent_ns_;  // as sent_.messages()
   std::map<Key, Heard> heard_;
   std::map<std::string, sweep::Settling> settling_;  // by readout
+  std::map<std::string, double> looked_at_;          // what was sent then, by readout
   std::map<std::string, Gone> gone_;                 // by readout
   std::vector<Key> all_tellers_;                     // each signal of the display
   TimeNs last_heard_ns_ = -1, refused_ns_ = 0;

@@ -2,6 +2,7 @@
 """What the tests of displays share: a network namespace of their own (needs root and Debian's iproute2, python3-can,
 python3-msgpack), a bench, and a sweep of the display from outside (python_display.py). Used as PROGRAM DRYCRANK PROFILES.
 """
+import concurrent.futures
 import json
 import os
 import pathlib
@@ -63,8 +64,12 @@ display:
 """
 
 
+def done(words):
+    return subprocess.run([*map(str, words)], capture_output=True, text=True, timeout=600)
+
+
 def run(*words):
-    return subprocess.run([DRYCRANK, *map(str, words)], capture_output=True, text=True, timeout=600)
+    return done([DRYCRANK, *words])
 
 
 class SweptDisplay(unittest.TestCase):
@@ -76,13 +81,13 @@ class SweptDisplay(unittest.TestCase):
         cls.bench = cls.tmp / "bench.yaml"
         cls.bench.write_text(BENCH.replace("PROFILES", PROFILES))
 
-    def swept(self, settings, out, *more, bench=None):
-        display = subprocess.Popen([sys.executable, str(HERE / "python_display.py"), json.dumps(settings)],
-                                   stdout=subprocess.PIPE, text=True)
-        try:
-            self.assertEqual(display.stdout.readline().strip(), "ready")
-            return run("display", "sweep", bench or self.bench, "--out", out, "--bus", "vehicle=multicast", *more)
-        finally:
-            display.kill()
-            display.wait()
-            display.stdout.close()
+    def swept(self, settings, out, *more, bench=None, apart=False):
+        """`apart`: in a network of its own, so that several displays can be swept at the same time."""
+        words = ("display", "sweep", bench or self.bench, "--out", out, "--bus", "vehicle=multicast", *more)
+        beside = [sys.executable, str(HERE / "beside_display.py"), json.dumps(settings), DRYCRANK, *words]
+        return done(["unshare", "--net", "sh", "-c", f'{SET_UP} && exec "$@"', "sh", *beside] if apart else beside)
+
+    def all_swept(self, jobs):
+        """Results of swept(*job) for each job, four at a time."""
+        with concurrent.futures.ThreadPoolExecutor(4) as pool:
+            return [*pool.map(lambda job: self.swept(*job, apart=True), jobs)]

@@ -91,15 +91,23 @@ class Display(SweptDisplay):
         again = self.swept({}, out)
         self.assertEqual(again.returncode, 0, again.stdout)
         self.assertIn("Against what R. Fitter has accepted:\nnothing changed: 4 readouts", again.stdout)
-        for seed in SEEDS:
-            other = self.swept({}, self.tmp / f"seed{seed}", "--seed", seed)
+        others = self.all_swept([({}, self.tmp / f"seed{seed}", "--seed", seed) for seed in SEEDS])
+        for seed, other in zip(SEEDS, others):
             self.assertEqual(other.returncode, 0, other.stdout)
             self.assertIn("nothing changed: 4 readouts", run("compare", out / "accepted.csv", self.tmp / f"seed{seed}").stdout)
-        for place, (settings, readout, sentence, setting) in enumerate(WRONG):
+        self.each_wrong_one_is_found((out / "accepted.csv").read_text())
+
+    def each_wrong_one_is_found(self, accepted):
+        outs = [self.tmp / f"wrong{place}" for place in range(len(WRONG))]
+        for out in outs:
+            out.mkdir()
+            (out / "accepted.csv").write_text(accepted)
+        swept = self.all_swept([(settings, out, "--json", out / "c.json", "--seed", 1 + place % 4)
+                                for place, ((settings, *_), out) in enumerate(zip(WRONG, outs))])
+        for (settings, readout, sentence, setting), out, wrong in zip(WRONG, outs, swept):
             with self.subTest(settings=settings):
-                wrong = self.swept(settings, out, "--json", self.tmp / "c.json", "--seed", 1 + place % 4)
                 self.assertEqual(wrong.returncode, 1, wrong.stdout + wrong.stderr)
-                changes = json.loads((self.tmp / "c.json").read_text())["changes"]
+                changes = json.loads((out / "c.json").read_text())["changes"]
                 self.assertEqual({c["readout"] for c in changes}, {readout}, changes)
                 self.assertIn(sentence, " | ".join(c["sentence"] for c in changes))
                 if setting:
@@ -192,21 +200,22 @@ class Display(SweptDisplay):
     def test_limits_of_one_that_smooths_come_out_as_they_are(self):
         """A low pass of first order stays a little on the side that it came from, for the display and for what must be."""
         smooth = {"coolant": {"smooth_s": 0.05}, "oil": {"smooth_s": 0.04}}
-        right = self.swept(smooth, self.tmp / "limits")
+        wrongs = (
+            ("coolant", "back", 5, "the high warning ends at ", "hysteresis of gauge coolant: the display has 5; type 4 instead"),
+            ("oil", "below", 15.3, "warning comes below 15.3 psi, must be 15 psi", "warn_below of gauge oil: the display has 15.3; type 15 instead"))
+        right, *swept = self.all_swept([(smooth, self.tmp / "limits")] + [
+            ({**smooth, name: {**smooth[name], key: value}}, self.tmp / f"limits_{name}") for name, key, value, *_ in wrongs])
         self.assertEqual(right.returncode, 0, right.stdout + right.stderr)
         shown = (self.tmp / "limits/shown.csv").read_text()
         self.assertIn("# smoothed: coolant\n# smoothed: oil\n", shown)
         self.assertIn("coolant,warns above,110,0,quiet at 110; warns at 111,", shown)
         self.assertIn("oil,warns below,15,0,", shown)
-        for name, key, value, sentence, setting in (
-                ("coolant", "back", 5, "the high warning ends at ", "hysteresis of gauge coolant: the display has 5; type 4 instead"),
-                ("oil", "below", 15.3, "warning comes below 15.3 psi, must be 15 psi", "warn_below of gauge oil: the display has 15.3; type 15 instead")):
+        for (name, key, _, sentence, setting), wrong in zip(wrongs, swept):
             with self.subTest(name=name, key=key):
-                wrong = self.swept({**smooth, name: {**smooth[name], key: value}}, self.tmp / "limits")
                 self.assertEqual(wrong.returncode, 1, wrong.stdout + wrong.stderr)
                 self.assertIn(f"{name}: {sentence}", wrong.stdout)
                 self.assertIn("nothing else changed: 3 readouts", wrong.stdout)
-                self.assertIn(setting, run("display", "setting", self.bench, self.tmp / "limits").stdout)
+                self.assertIn(setting, run("display", "setting", self.bench, self.tmp / f"limits_{name}").stdout)
 
     def test_one_that_tells_every_300_ms_is_not_held_to_less(self):
         slow = self.tmp / "slow.yaml"
