@@ -144,6 +144,7 @@ class ReadoutSweep {
     Renew();
     const Numbers numbers = PointsOf(signal_, readout_);
     for (const std::int64_t n : numbers) Point(Step::kUp, n);
+    if (readout_.keeps == profile::Keeps::kHighest) Renew();  // the far end is the first, too
     for (auto n = numbers.rbegin(); n != numbers.rend(); ++n) Point(Step::kDown, *n);
     Limits();
     Silence();

@@ -30,7 +30,7 @@ WRONG = [
      "decimals of gauge oil: the display has 0; type 1 instead"),
     ({"air": {"page": 1}}, "air", "now stands on page 1, was on page 2", "page of gauge air: the display has 1; type 2 instead"),
     ({"air": {"unit": "degF"}}, "air", "unit now °F, was °C", "unit of gauge air: the display has degF; type degC instead"),
-    ({"oil": {"order": "little"}}, "oil", "now shows", "byte_order of temps.oil: the display has little; type big instead"),
+    ({"oil": {"order": "little"}}, "oil", "now shows", "byte_order of temps.oil: the display has little, start_bit 16; type big, start_bit 23 instead"),
     ({"air": {"offset": 0}}, "air", "now shows", "offset of temps.air: the display has 0; type -40 instead"),
     ({"gear": {"signed": False}}, "gear", "now shows", "is_signed of body.gear: the display has false; type true instead"),
     ({"coolant": {"gone_s": 1.0}}, "coolant", "without its message the value is now gone after 1 s, was after 0.5 s",
@@ -402,6 +402,20 @@ class Shipped(unittest.TestCase):
         self.assertIn("6 readouts", out.stdout)
         self.assertEqual(out.stdout.count("no message of the display tells it\n"), 20)
         self.assertIn("coolant: no message of the display tells its ", out.stdout)
+        setting = run("display", "setting", self.bench, self.tmp / "echo")
+        self.assertEqual(setting.returncode, 4, setting.stdout)
+        self.assertEqual(setting.stdout.count("it is not in this result\n"), 20)
+
+    def test_settings_that_show_the_same_are_both_named_and_none_stands_above(self):
+        """Held at 0, gear -1 has the word of 0."""
+        was = re.search(r"(?m)^ +gear: \{.*min: -1,.*values.*\n", self.text).group(0)
+        bench = self.edited(was, was.replace("min: -1", "min: 0"))
+        self.assertEqual(self.sweep("alike", bench=bench).returncode, 1)
+        setting = run("display", "setting", self.bench, self.tmp / "alike")
+        self.assertEqual(setting.returncode, 1)
+        self.assertIn("\neither name of -1 of gauge gear: the display has N; type R instead\n"
+                      "or min of gauge gear: the display has 0; type -1 instead\n"
+                      "What is shown is the same with either: look at both.\n", setting.stdout)
 
     def test_files_that_are_none_are_refused(self):
         self.assertEqual(run("compare", self.bench, self.bench).returncode, 2)
