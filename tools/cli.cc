@@ -117,7 +117,7 @@ int Main(int said_count, char** said) {
   AddCompare(app, exit_code);
   AddExplain(app, exit_code);
   if (argc < 2) {
-    fmt::print(stderr, "{}", app.help());
+    fmt::print(stderr, "{}", app.name(argc > 0 ? argv[0] : "drycrank")->help());
     return kBadInput;
   }
   if (const std::string why = WhyNotSaid(argc, argv); !why.empty()) {
