@@ -3,7 +3,8 @@
 
     python_display.py '{"coolant": {"scale": 1.02}, "silent_after_s": 6, "mute": {"oil": 0, "coolant.lamp": 3.5}}'
 
-Four gauges, as set in SET; the argument changes settings (smooth_s: a value that creeps). It tells on the bus what it shows, every ECHO_S:
+Four gauges, as set in SET; the argument changes settings (smooth_s: a value that creeps; bank: its message only where byte 0 says
+so). It tells on the bus what it shows, every ECHO_S:
 0x510  bytes 0-1 number (0.1, signed), byte 2 low nibble state (0 ok, 1 warning, 2 stale, 3 no value), high nibble page,
        byte 3 unit (as drycrank numbers units), byte 4 lamp (1 lit, 2 blinks): one message for each gauge, 0x510 + its place.
 "tell": "banks": one message, 0x520, its place before that; "lamps": byte 4 in a message of its own, 0x530 + its place.
@@ -46,7 +47,7 @@ class Gauge:
 
     def receive(self, message, now):
         s = self.s
-        if message.arbitration_id != s["id"]:
+        if message.arbitration_id != s["id"] or s.get("bank", message.data[0]) != message.data[0]:
             return
         raw = int.from_bytes(message.data[s["first"]:s["first"] + s["bytes"]], s["order"], signed=s["signed"])
         self.none = raw == s.get("none_code")
