@@ -25,16 +25,19 @@ struct Options {
   std::string bench, shown;
 };
 
+std::string OrNone(const std::string& text) { return text.empty() ? "none" : text; }
+
 // What is to be typed, a line for each setting: the display may have one of several numbers in it.
 std::vector<std::string> Advice(const std::vector<sweep::Edit>& edits, bool display_is_wrong) {
   std::vector<std::pair<std::string, std::string>> said;  // what stands there, what to type
   for (const sweep::Edit& edit : edits) {
     if (!display_is_wrong) {
-      said.emplace_back(fmt::format("{}: the bench's display section has {}", edit.setting, edit.is),
-                        fmt::format("; {} is right", edit.becomes));
+      const std::string has = "the bench's display section has " + OrNone(edit.is);
+      said.emplace_back(fmt::format("{}: {}", edit.setting, has),
+                        fmt::format("; {} is right", OrNone(edit.becomes)));
       continue;
     }
-    const std::string type = fmt::format("; type {} instead", edit.is);
+    const std::string type = fmt::format("; type {} instead", OrNone(edit.is));
     const auto same = std::ranges::find_if(said, [&](const auto& before) {
       return before.first.starts_with(edit.setting + ":") && before.second == type;
     });
@@ -42,7 +45,8 @@ std::vector<std::string> Advice(const std::vector<sweep::Edit>& edits, bool disp
     const bool is_number = edit.becomes.find('.') != std::string::npos;
     if (same != said.end() && !is_number) same->first += " or " + edit.becomes;
     if (same == said.end()) {
-      said.emplace_back(fmt::format("{}: the display has {}", edit.setting, edit.becomes), type);
+      said.emplace_back(fmt::format("{}: the display has {}", edit.setting, OrNone(edit.becomes)),
+                        type);
     }
   }
   std::vector<std::string> lines;
@@ -69,6 +73,13 @@ void PrintExplained(const sweep::Explained& explained, bool display_is_wrong) {
   if (lines.size() < 2) return;
   fmt::print("What is shown is the same with {}.\n",
              lines.size() == 2 ? "either: look at both" : "each of them: look at all");
+}
+
+bool IsAnyShown(const profile::Bench& bench, const sweep::WhatItShowed& showed) {
+  return std::ranges::any_of(profile::RequiredReadouts(bench), [&](const profile::Readout& r) {
+    return std::ranges::find(showed.facts, r.name, &sweep::ShownFact::readout) !=
+           showed.facts.end();
+  });
 }
 
 // Readouts of which nothing, or not all, was shown: of those nothing is said.
@@ -109,7 +120,7 @@ int Which(const Options& options) {
     return kBadInput;
   }
   const bool is_part = PrintNotShown(*loaded.bench, *showed);
-  if (showed->facts.empty()) return kNotShown;
+  if (!IsAnyShown(*loaded.bench, *showed)) return kNotShown;
   sweep::Explained explained = sweep::WhichSetting(*loaded.bench, *showed);
   if (!explained.differing.empty()) {
     PrintExplained(explained, true);

@@ -295,7 +295,8 @@ std::optional<double> EchoScreen::GoneAfterS(const profile::Readout& readout, do
     Play(most_ns);
     const auto shown = Told(echo);
     if (!shown || !echo.state) continue;
-    const TimeNs told_ns = heard_[{echo.state->bus, echo.state->message, echo.state->signal}].last_ns;
+    const auto& by = *echo.state;
+    const TimeNs told_ns = heard_[{by.bus, by.message, by.signal}].last_ns;
     if (shown->state == "stale") {
       return GoneS(ToSeconds(stood_ns - begin_ns), ToSeconds(told_ns - begin_ns),
                    readout.dashes_after_ms * 1e-3);

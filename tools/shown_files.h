@@ -20,7 +20,7 @@ inline constexpr char kShownFile[] = "shown.csv", kAcceptedFile[] = "accepted.cs
 
 // Of a folder its shown.csv. Nothing when it cannot be read; that is then said on standard error.
 std::optional<sweep::WhatItShowed> ReadShownOf(const std::string& path);
-// False, and said with both places: a lamp of it that must stay lit is dark behind where it was lit.
+// False, and said with both places: a lamp that must stay lit is dark behind where it was lit.
 bool LampsStayLit(const profile::Bench& bench, const std::string& file,
                   const sweep::WhatItShowed& showed);
 // The file of that name in --out, as one that may be replaced.

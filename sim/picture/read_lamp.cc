@@ -54,8 +54,8 @@ double SumOf(const std::array<double, 3>& colour) {
   return std::max(1.0, colour[0] + colour[1] + colour[2]);
 }
 
-// From quarter to quarter of the window: a lamp is round, what differs between them is chance. Of four
-// the mean moves by half of what one does.
+// From quarter to quarter of the window: a lamp is round, what differs between them is chance. Of
+// four the mean moves by half of what one does.
 double SpreadOf(const SeenPage& page, const Box& window, double per_unit,
                 const std::array<double, 3>& mean) {
   const double width = window.width / 2, height = window.height / 2;

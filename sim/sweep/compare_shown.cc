@@ -289,6 +289,17 @@ ShownChange OfLess(const std::string& name, const ByKey& was, const ByKey& now, 
                       was.size() + now.size() - 2 * both)};
 }
 
+std::string OfAnything(const ShownFact& was, const ShownFact& now) {
+  const auto number = [](const ShownFact& f) { return f.input ? Plain(*f.input) : "nothing"; };
+  if (was.shown == now.shown) {
+    return fmt::format("{}: now written as {}, was {}", Name(was.step), number(now), number(was));
+  }
+  return fmt::format("{}{}: {} {} {}, was {} {} {}", Name(was.step),
+                     was.input ? " " + Plain(*was.input) : "", Quoted(now.shown.text),
+                     now.shown.state, LampWord(now.shown.lamp), Quoted(was.shown.text),
+                     was.shown.state, LampWord(was.shown.lamp));
+}
+
 void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now, Comparison& out) {
   std::vector<Pair> pairs;
   bool all_same = true;
@@ -313,13 +324,7 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
   if (!all_same && out.changes.size() == before) {
     const auto other =
         std::ranges::find_if(pairs, [](const Pair& p) { return *p.first != *p.second; });
-    out.changes.push_back(
-        {name, ChangeKind::kValue,
-         fmt::format("{}{}: {} {} {}, was {} {} {}", Name(other->first->step),
-                     other->first->input ? " " + Plain(*other->first->input) : "",
-                     Quoted(other->second->shown.text), other->second->shown.state,
-                     LampWord(other->second->shown.lamp), Quoted(other->first->shown.text),
-                     other->first->shown.state, LampWord(other->first->shown.lamp))});
+    out.changes.push_back({name, ChangeKind::kValue, OfAnything(*other->first, *other->second)});
   }
   if (out.changes.size() == before) ++out.readouts_identical;
 }

@@ -42,7 +42,8 @@ std::vector<GoneOut> LampsGoneOut(const profile::Bench& bench, const WhatItShowe
       const auto before = lit.find(readout->name);
       const std::string& lamp = fact->shown.lamp;
       if (!lamp.empty() && lamp != kLampUnseen) lit.try_emplace(readout->name, fact);
-      if (lamp.empty() && before != lit.end()) gone.try_emplace(readout->name, *before->second, *fact);
+      if (!lamp.empty() || before == lit.end()) continue;
+      gone.try_emplace(readout->name, *before->second, *fact);
     }
   }
   std::vector<GoneOut> all;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A lamp that stays lit, in what a person or pictures told, question after question: once it is lit it
-// is not dark again in the six questions, for nothing acknowledges it there.
+// A lamp that stays lit, in what a person or pictures told, question after question: once it is lit
+// it is not dark again in the six questions, for nothing acknowledges it there.
 #ifndef DRYCRANK_SWEEP_LATCHED_H_
 #define DRYCRANK_SWEEP_LATCHED_H_
 

@@ -9,9 +9,9 @@
 //            goes from one digit to the next, half a digit before its end, in ln 3 of its time, and
 //            from there to the n-th part of a digit in ln n of it
 //   slowest  and for as long as the slowest change before took
-//   trend    where it is known how slowly it comes (trend.h), instead of both: until it is within a
-//            hundredth of a step, τ ln(100 n) after a value n steps away was sent, and 3 τ after its
-//            last change
+//   trend    where it is known how slowly it comes (trend.h), instead of both: until it is within
+//            a hundredth of a step, τ ln(100 n) after a value n steps away was sent, and 3 τ after
+//            its last change
 // After 30 s it is taken as it is and counts as unsteady; that readout is then waited for no more.
 // A number that came to its end by more than two others on its way, three times, is smoothed.
 // All times are ours, no source.

@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// How slowly a display that smooths comes to a value, learnt from the numbers that it told on the way.
-// A low pass of first order is d(t) = d(0) e^(-t/τ) away from its end, so that between two of them
+// How slowly a display that smooths comes to a value, learnt from the numbers that it told on the
+// way. A low pass of first order is d(t) = d(0) e^(-t/τ) away from its end, so that between two
 //   τ = (t2 - t1) / ln(d1/d2)
-// Taken from the first number told to the last one that is still 5 digits away: nearer, half a digit
-// of rounding is more than a tenth. Of two looks or more the longest way (by ln d) counts, and a tenth
-// more. Where one half of a way (by ln d) took more than 2.5 times as long as the other, it is no such
-// low pass (a number that runs at one speed to its end), and nothing is known: whoever asks waits by
-// what he sees. All numbers are ours, no source.
+// Taken from the first number told to the last one that is still 5 digits away: nearer, half a
+// digit of rounding is more than a tenth. Of two looks or more the longest way (by ln d) counts,
+// and a tenth more. Where one half of a way (by ln d) took more than 2.5 times as long as the
+// other, it is no such low pass (a number that runs at one speed to its end), and nothing is
+// known: whoever asks waits by what he sees. All numbers are ours, no source.
 #ifndef DRYCRANK_SWEEP_TREND_H_
 #define DRYCRANK_SWEEP_TREND_H_
 

@@ -91,6 +91,7 @@ class AllOfIt(SweptDisplay):
         self.assertEqual(display.stdout.readline().strip(), "ready")
         words = [DRYCRANK, "display", "sweep", self.bench, "--out", out, "--bus", "vehicle=multicast"]
         swept = subprocess.Popen([*map(str, words)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        self.assertEqual(display.stdout.readline().strip(), "first")
         time.sleep(when_s)
         display.kill()
         display.wait()

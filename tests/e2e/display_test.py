@@ -354,6 +354,9 @@ class Shipped(unittest.TestCase):
                     self.refused("changed", self.bench, "it does not say with which seed")
                     continue
                 self.refused("changed", self.bench, "it was changed since, or judged by another version; sweep again, then accept")
+                if ",77," in now:
+                    said = self.sweep("changed", "--accept", "--by", "R. Fitter").stderr
+                    self.assertIn("coolant: warns above: written as 77, must be 112\n", said)
                 self.assertRegex(self.sweep("changed", "--accept", "--by", "R. Fitter").stderr, "(?m)^coolant: ")
         file.write_text(good)
         self.assertEqual(self.sweep("changed", "--accept", "--by", "R. Fitter").returncode, 0)
@@ -405,6 +408,17 @@ class Shipped(unittest.TestCase):
         setting = run("display", "setting", self.bench, self.tmp / "echo")
         self.assertEqual(setting.returncode, 4, setting.stdout)
         self.assertEqual(setting.stdout.count("it is not in this result\n"), 20)
+
+    def test_a_lamp_that_is_left_out_is_none_and_another_benchs_result_says_nothing(self):
+        bench = self.edited("unit: degC, warn_above: 112, lamp: red", "unit: degC, warn_above: 112")
+        self.assertEqual(self.sweep("no_lamp", bench=bench).returncode, 1)
+        setting = run("display", "setting", self.bench, self.tmp / "no_lamp")
+        self.assertIn("lamp of gauge coolant: the display has none; type red instead\n", setting.stdout)
+        (self.tmp / "other.csv").write_text("# drycrank: what it showed\n# format: 1\n# bench: other\nreadout,step,input,page,text,unit,state,lamp\n"
+                                            "another,up,1,1,1,,ok,\n")
+        other = run("display", "setting", self.bench, self.tmp / "other.csv")
+        self.assertEqual(other.returncode, 4)
+        self.assertNotIn("must be shown", other.stdout)
 
     def test_settings_that_show_the_same_are_both_named_and_none_stands_above(self):
         """Held at 0, gear -1 has the word of 0."""

@@ -3,8 +3,8 @@
 
     python_display.py '{"coolant": {"scale": 1.02}, "silent_after_s": 6, "mute": {"oil": 0, "coolant.lamp": 3.5}}'
 
-Four gauges, as set in SET; the argument changes settings (smooth_s: a value that creeps; bank: its message only where byte 0 says
-so). It tells on the bus what it shows, every ECHO_S:
+Says "ready", and "first" with the first frame that came. Four gauges, as set in SET; the argument changes settings (smooth_s:
+a value that creeps; bank: its message only where byte 0 says so). It tells on the bus what it shows, every ECHO_S:
 0x510  bytes 0-1 number (0.1, signed), byte 2 low nibble state (0 ok, 1 warning, 2 stale, 3 no value), high nibble page,
        byte 3 unit (as drycrank numbers units), byte 4 lamp (1 lit, 2 blinks): one message for each gauge, 0x510 + its place.
 "tell": "banks": one message, 0x520, its place before that; "lamps": byte 4 in a message of its own, 0x530 + its place.
@@ -100,7 +100,9 @@ def main():
             message = bus.recv(echo_s)
             now = time.monotonic()
             while message is not None:  # all that has come, before it tells what it shows
-                first = first or now
+                if first is None:
+                    first = now
+                    print("first", flush=True)
                 for gauge in gauges:
                     gauge.receive(message, now)
                 message = bus.recv(0)
