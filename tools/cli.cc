@@ -64,9 +64,23 @@ std::string UnknownCommand(const CLI::App& app, int argc, char** argv) {
   return "";
 }
 
+// "drycrank help display sweep" is "drycrank display sweep --help".
+std::vector<char*> HelpAsOption(int argc, char** argv) {
+  static char option[] = "--help";
+  std::vector<char*> words(argv, argv + argc);
+  if (argc < 2 || std::string_view(argv[1]) != "help") return words;
+  words.erase(words.begin() + 1);
+  words.push_back(option);
+  return words;
+}
+
 }  // namespace
 
-int Main(int argc, char** argv) {
+int Main(int said_count, char** said) {
+  std::vector<char*> words = HelpAsOption(said_count, said);
+  const int argc = static_cast<int>(words.size());
+  words.push_back(nullptr);
+  char** argv = words.data();
   CLI::App app{
       "Proves a rewired vehicle's harness, engine controller and display on a bench, without an "
       "engine."};
@@ -102,6 +116,10 @@ int Main(int argc, char** argv) {
   AddDisplay(app, exit_code);
   AddCompare(app, exit_code);
   AddExplain(app, exit_code);
+  if (argc < 2) {
+    fmt::print(stderr, "{}", app.name(argc > 0 ? argv[0] : "drycrank")->help());
+    return kBadInput;
+  }
   if (const std::string why = WhyNotSaid(argc, argv); !why.empty()) {
     fmt::print(stderr, "drycrank: {}\n", why);
     return kBadInput;

@@ -122,7 +122,7 @@ class SweepOfBench {
     const sweep::Swept swept = sweep::Sweep(bench_, told_, {options_.seed, false}, screen);
     const HowItEnded end = EndOf(swept, screen);
     if (!end.sentence.empty()) fmt::print("{}\n", end.sentence);
-    Take(swept, end.why);
+    Take(swept, end.why, &screen);
     for (const std::string& name : screen.Unsteady()) {
       parts_not_shown_.push_back(name + ": it still moved 30 s after its value was sent");
     }
@@ -183,9 +183,10 @@ class SweepOfBench {
           fmt::format("{}: no message of the display tells {}", r.name, parts));
     }
   }
-  void Take(const sweep::Swept& swept, const std::string& why_ended) {
+  void Take(const sweep::Swept& swept, const std::string& why_ended,
+            const EchoScreen* screen = nullptr) {
     showed_.facts = swept.facts;
-    showed_.by.ended = EndedIn(swept, why_ended);
+    showed_.by.ended = EndedIn(swept, why_ended, screen);
     for (const sweep::Ended& e : showed_.by.ended) not_shown_.push_back(e.readout + ": " + e.why);
   }
   static void KeepReadouts(const sweep::WhatItShowed& showed, sweep::WhatItShowed& required) {
@@ -219,7 +220,7 @@ class SweepOfBench {
     std::error_code none;
     if (std::filesystem::exists(accepted_file, none)) {
       const auto accepted = ReadShownOf(accepted_file);
-      if (!accepted) return kBadInput;
+      if (!accepted || !LampsStayLit(bench_, accepted_file, *accepted)) return kBadInput;
       judged = sweep::Compare(*accepted, showed_);
       judged.not_shown.clear();
       SetAsideNotShown(judged);

@@ -16,6 +16,20 @@ bool HasFacts(const sweep::Swept& swept, const std::string& readout) {
   return std::ranges::find(swept.facts, readout, &sweep::ShownFact::readout) != swept.facts.end();
 }
 
+// Of one that was told no more while others were.
+std::string NoMore(const EchoScreen::Gone& gone, bool has_facts) {
+  if (gone.last_ns < 0) {
+    return fmt::format("the display told nothing of {}, while it told others",
+                       gone.parts.empty() ? "it" : gone.parts);
+  }
+  const char* where = has_facts                      ? "before the rest of it"
+                      : gone.last_ns < gone.swept_ns ? "before it was swept"
+                                                     : "while it was swept";
+  return fmt::format("{}gone at {:.1f} s, {}; the display told others on",
+                     gone.parts.empty() ? "" : gone.parts + " was ", ToSeconds(gone.last_ns),
+                     where);
+}
+
 }  // namespace
 
 HowItEnded EndOf(const sweep::Swept& swept, const EchoScreen& screen) {
@@ -33,11 +47,12 @@ HowItEnded EndOf(const sweep::Swept& swept, const EchoScreen& screen) {
                             swept.fell_silent_at)};
 }
 
-std::vector<sweep::Ended> EndedIn(const sweep::Swept& swept, const std::string& why) {
+std::vector<sweep::Ended> EndedIn(const sweep::Swept& swept, const std::string& why,
+                                  const EchoScreen* screen) {
   std::vector<sweep::Ended> ended;
   for (const std::string& name : swept.not_told) {
-    ended.push_back({name, fmt::format("the display told nothing of it{}, while it told others",
-                                       HasFacts(swept, name) ? " any more" : "")});
+    const auto gone = screen == nullptr ? EchoScreen::Gone{} : screen->GoneOf(name);
+    ended.push_back({name, NoMore(gone, HasFacts(swept, name))});
   }
   for (const std::string& name : swept.not_reached) {
     const char* where = why == kNothingAtAll           ? ""

@@ -18,8 +18,9 @@ struct HowItEnded {
 };
 HowItEnded EndOf(const sweep::Swept& swept, const EchoScreen& screen);
 
-// `why`: of those that were not reached.
-std::vector<sweep::Ended> EndedIn(const sweep::Swept& swept, const std::string& why);
+// `why`: of those that were not reached. `screen`: nullptr where it was no echo's.
+std::vector<sweep::Ended> EndedIn(const sweep::Swept& swept, const std::string& why,
+                                  const EchoScreen* screen = nullptr);
 
 }  // namespace drycrank::tools
 

@@ -4,8 +4,12 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <algorithm>
 #include <cstdlib>
 #include <memory>
+#include <string>
+#include <utility>
+#include <vector>
 
 #include "profile/load.h"
 #include "sweep/standin_screen.h"
@@ -21,24 +25,81 @@ struct Options {
   std::string bench, shown;
 };
 
+std::string OrNone(const std::string& text) { return text.empty() ? "none" : text; }
+
+// What is to be typed, a line for each setting: the display may have one of several numbers in it.
+std::vector<std::string> Advice(const std::vector<sweep::Edit>& edits, bool display_is_wrong) {
+  std::vector<std::pair<std::string, std::string>> said;  // what stands there, what to type
+  for (const sweep::Edit& edit : edits) {
+    if (!display_is_wrong) {
+      const std::string has = "the bench's display section has " + OrNone(edit.is);
+      said.emplace_back(fmt::format("{}: {}", edit.setting, has),
+                        fmt::format("; {} is right", OrNone(edit.becomes)));
+      continue;
+    }
+    const std::string type = fmt::format("; type {} instead", OrNone(edit.is));
+    const auto same = std::ranges::find_if(said, [&](const auto& before) {
+      return before.first.starts_with(edit.setting + ":") && before.second == type;
+    });
+    // The nicest number stands first, and is enough.
+    const bool is_number = edit.becomes.find('.') != std::string::npos;
+    if (same != said.end() && !is_number) same->first += " or " + edit.becomes;
+    if (same == said.end()) {
+      said.emplace_back(fmt::format("{}: the display has {}", edit.setting, OrNone(edit.becomes)),
+                        type);
+    }
+  }
+  std::vector<std::string> lines;
+  for (const auto& [there, type] : said) lines.push_back(there + type);
+  return lines;
+}
+
 void PrintExplained(const sweep::Explained& explained, bool display_is_wrong) {
   if (explained.differing.empty()) return;
   fmt::print("Shown otherwise: {}\n", fmt::join(explained.differing, ", "));
   if (explained.by.empty()) {
-    fmt::print("No single setting of {} tried explains all of it.\n", explained.tried);
+    fmt::print("{}\n", explained.tried > 0
+                           ? fmt::format("No single setting of {} tried explains all of it.",
+                                         explained.tried)
+                           : "No single setting changes all of them: more than one is wrong.");
     return;
   }
-  const char* again = "";
-  for (const sweep::Edit& edit : explained.by) {
-    if (display_is_wrong) {
-      fmt::print("{}{}: the display has {}; type {} instead\n", again, edit.setting, edit.becomes,
-                 edit.is);
-    } else {
-      fmt::print("{}{}: the bench's display section has {}; {} is right\n", again, edit.setting,
-                 edit.is, edit.becomes);
-    }
+  const std::vector<std::string> lines = Advice(explained.by, display_is_wrong);
+  const char* again = lines.size() > 1 ? "either " : "";
+  for (const std::string& line : lines) {
+    fmt::print("{}{}\n", again, line);
     again = "or ";
   }
+  if (lines.size() < 2) return;
+  fmt::print("What is shown is the same with {}.\n",
+             lines.size() == 2 ? "either: look at both" : "each of them: look at all");
+}
+
+bool IsAnyShown(const profile::Bench& bench, const sweep::WhatItShowed& showed) {
+  return std::ranges::any_of(profile::RequiredReadouts(bench), [&](const profile::Readout& r) {
+    return std::ranges::find(showed.facts, r.name, &sweep::ShownFact::readout) !=
+           showed.facts.end();
+  });
+}
+
+// Readouts of which nothing, or not all, was shown: of those nothing is said.
+bool PrintNotShown(const profile::Bench& bench, const sweep::WhatItShowed& showed) {
+  bool is_any = false;
+  const auto print = [&](const std::string& readout, const std::string& why) {
+    fmt::print("not shown: {}: {}\n", readout, why);
+    is_any = true;
+  };
+  for (const profile::Readout& r : profile::RequiredReadouts(bench)) {
+    const auto ended = std::ranges::find(showed.by.ended, r.name, &sweep::Ended::readout);
+    const bool has_facts =
+        std::ranges::find(showed.facts, r.name, &sweep::ShownFact::readout) != showed.facts.end();
+    if (ended != showed.by.ended.end()) {
+      print(r.name, ended->why);
+    } else if (!has_facts) {
+      print(r.name, "it is not in this result");
+    }
+  }
+  return is_any;
 }
 
 int Which(const Options& options) {
@@ -58,6 +119,8 @@ int Which(const Options& options) {
         "apart; sweep the stand-in, or a display with an echo\n");
     return kBadInput;
   }
+  const bool is_part = PrintNotShown(*loaded.bench, *showed);
+  if (!IsAnyShown(*loaded.bench, *showed)) return kNotShown;
   sweep::Explained explained = sweep::WhichSetting(*loaded.bench, *showed);
   if (!explained.differing.empty()) {
     PrintExplained(explained, true);
@@ -73,7 +136,8 @@ int Which(const Options& options) {
   explained = sweep::WhichSetting(*loaded.bench, required);
   PrintExplained(explained, false);
   if (explained.differing.empty()) fmt::print("And it is what must be shown.\n");
-  return explained.differing.empty() ? kAllMet : kExpectationFailed;
+  if (!explained.differing.empty()) return kExpectationFailed;
+  return is_part ? kNotShown : kAllMet;
 }
 
 }  // namespace
@@ -90,7 +154,8 @@ void AddDisplaySetting(CLI::App& display, int& exit_code) {
       ->type_name("SHOWN");
   command->footer(
       "Every single edit of what was set is tried on the same inputs; what explains all readings\n"
-      "is named, the likelier first. Exit codes: 0 all is as set and as required, 1 it is not.\n\n"
+      "is named; where several explain it, what is shown cannot tell them apart. Exit codes: 0 all\n"
+      "is as set and as required, 1 it is not, 4 something was not shown.\n\n"
       "Example:\n  drycrank display setting profiles/benches/hill_climb.yaml out/display");
   command->callback([o, &exit_code] { exit_code = Which(*o); });
 }

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
+#include <utility>
 
 #include "bus/layout.h"
 #include "tools/commands.h"
@@ -17,10 +19,20 @@ constexpr std::uint64_t kTimesTold = 2;      // since the value was sent
 constexpr TimeNs kPatienceNs = 2 * kNsPerS;  // and five periods of what tells it
 constexpr int kPatiencePeriods = 5;
 constexpr double kDisplayCycleS = 0.02;  // it looks at its clock that often; ours, no source
+constexpr double kFloatGrains = 10;  // of a digit, as a sweep sends a float
 constexpr TimeNs kArrivesNs = kNsPerS;  // ours, no source
 
 TimeNs PeriodNs(const profile::Message& message) {
   return FromMs(message.period_ms > 0 ? message.period_ms : kEventPeriodMs);
+}
+
+// How many layouts it has: each may come one period after the other.
+std::int64_t LayoutsOf(const profile::Message& message) {
+  std::set<std::int64_t> values;
+  for (const profile::Signal& signal : message.signals) {
+    if (signal.multiplex == profile::Multiplex::kSelected) values.insert(signal.multiplex_value);
+  }
+  return std::max<std::int64_t>(1, std::ssize(values));
 }
 
 }  // namespace
@@ -36,7 +48,9 @@ EchoScreen::EchoScreen(const profile::Bench& bench, std::vector<bus::CanBus*> bu
     const auto& messages = bench.buses[b].messages;
     for (std::size_t m = 0; m < messages.size(); ++m) {
       if (messages[m].sender != profile::Sender::kDisplay || Nth(buses_, b) == nullptr) continue;
-      all_tellers_.emplace_back(static_cast<int>(b), static_cast<int>(m));
+      for (std::size_t s = 0; s < messages[m].signals.size(); ++s) {
+        all_tellers_.push_back({static_cast<int>(b), static_cast<int>(m), static_cast<int>(s)});
+      }
     }
   }
 }
@@ -77,15 +91,26 @@ void EchoScreen::Receive() {
       const auto& messages = bench_.buses[b].messages;
       for (std::size_t m = 0; m < messages.size(); ++m) {
         if (messages[m].sender != profile::Sender::kDisplay) continue;
-        if (!bus::Matches(messages[m], timed->frame)) continue;
-        Heard& heard = heard_[{static_cast<int>(b), static_cast<int>(m)}];
-        ++heard.count;
-        heard.last_ns = last_heard_ns_ = clock_.Now();
-        heard.frame = timed->frame;
+        if (bus::Matches(messages[m], timed->frame)) {
+          Hear({static_cast<int>(b), static_cast<int>(m)}, timed->frame);
+        }
       }
     }
     while (buses_[b] != nullptr && buses_[b]->NextEvent()) {
     }
+  }
+}
+
+void EchoScreen::Hear(const profile::MessageRef& ref, const bus::Frame& frame) {
+  const profile::Message& message = MessageAt(bench_, ref);
+  last_heard_ns_ = clock_.Now();
+  for (int s = 0; s < static_cast<int>(message.signals.size()); ++s) {
+    const bool is_in = bus::Decode(message, s, frame) || bus::SaysNotAvailable(message, s, frame);
+    if (!is_in) continue;
+    Heard& heard = heard_[{ref.bus, ref.message, s}];
+    ++heard.count;
+    heard.last_ns = last_heard_ns_;
+    heard.frame = frame;
   }
 }
 
@@ -102,22 +127,42 @@ void EchoScreen::Play(TimeNs until_ns, int descriptor) {
   Receive();
 }
 
-std::vector<EchoScreen::Key> EchoScreen::TellersOf(const sweep::Echo& echo) const {
+std::vector<EchoScreen::Key> EchoScreen::TellersOf(const sweep::Echo& echo) {
   std::vector<Key> tellers;
   for (const auto& at : {echo.shown, echo.state, echo.unit, echo.page, echo.lamp}) {
-    if (at) tellers.push_back({at->bus, at->message});
+    if (at) tellers.push_back({at->bus, at->message, at->signal});
   }
-  std::sort(tellers.begin(), tellers.end());
-  tellers.erase(std::unique(tellers.begin(), tellers.end()), tellers.end());
   return tellers;
 }
 
+std::optional<double> EchoScreen::ToldBy(const profile::SignalRef& at) const {
+  const auto heard = heard_.find({at.bus, at.message, at.signal});
+  if (heard == heard_.end()) return std::nullopt;
+  return bus::Decode(MessageAt(bench_, {at.bus, at.message}), at.signal, heard->second.frame);
+}
+
 std::optional<sweep::Shown> EchoScreen::Told(const sweep::Echo& echo) const {
-  return sweep::ShownOf(bench_, echo, [&](const profile::SignalRef& at) -> std::optional<double> {
-    const auto heard = heard_.find({at.bus, at.message});
-    if (heard == heard_.end()) return std::nullopt;
-    return bus::Decode(MessageAt(bench_, {at.bus, at.message}), at.signal, heard->second.frame);
-  });
+  return sweep::ShownOf(bench_, echo, [&](const profile::SignalRef& at) { return ToldBy(at); });
+}
+
+// What did not come as often as it was wanted, or was told as no value.
+void EchoScreen::KeepGone(const sweep::Echo& echo, const Counts& wanted, Gone& gone) const {
+  sweep::Echo told = echo;
+  for (auto* at : {&told.shown, &told.state, &told.unit, &told.page, &told.lamp}) {
+    if (!*at) continue;
+    const Key key{(*at)->bus, (*at)->message, (*at)->signal};
+    const Heard& heard = heard_.at(key);
+    const bool came = heard.count >= wanted.at(key);
+    if (came && ToldBy(**at)) continue;
+    if (!came) gone.last_ns = std::max(gone.last_ns, heard.last_ns);
+    at->reset();
+  }
+  gone.parts = sweep::PartsGone(echo, told);
+}
+
+EchoScreen::Gone EchoScreen::GoneOf(const std::string& readout) const {
+  const auto gone = gone_.find(readout);
+  return gone == gone_.end() ? Gone{} : gone->second;
 }
 
 // At once, unless it is silenced.
@@ -143,33 +188,44 @@ EchoScreen::Counts EchoScreen::CountsOf(const std::vector<Key>& tellers, std::ui
 TimeNs EchoScreen::PatienceNs(const std::vector<Key>& tellers) const {
   TimeNs most_ns = kPatienceNs;
   for (const Key& key : tellers) {
-    const TimeNs period_ns = PeriodNs(MessageAt(bench_, {key.first, key.second}));
-    most_ns = std::max(most_ns, kPatiencePeriods * period_ns);
+    const profile::Message& message = MessageAt(bench_, {key[0], key[1]});
+    most_ns = std::max(most_ns, kPatiencePeriods * LayoutsOf(message) * PeriodNs(message));
   }
   return most_ns;
 }
 
-// The last digit shown, in steps of its message.
-double EchoScreen::FinestOf(const profile::Readout& readout) const {
+sweep::Settling::Way EchoScreen::WayOf(const profile::Readout& readout) {
   const auto at = profile::FindSignal(bench_, readout.message + "." + readout.signal);
-  const double step = std::abs(SignalAt(bench_, at).scale);
-  const double digit = std::pow(10.0, -readout.decimals);
-  const double in_signal =
-      ConvertDifference(digit, readout.unit, SignalAt(bench_, at).unit).value_or(digit);
-  return step > 0 ? std::max(1.0, in_signal / step) : 1;
+  const profile::Signal& signal = SignalAt(bench_, at);
+  const double digit = std::pow(10.0, -readout.decimals), step = std::abs(signal.scale);
+  const double in_signal = ConvertDifference(digit, readout.unit, signal.unit).value_or(digit);
+  sweep::Settling::Way way;
+  way.digit = digit;
+  way.finest = step > 0 ? std::max(1.0, in_signal / step) : 1;
+  way.arrives_ns = PeriodNs(MessageAt(bench_, {at.bus, at.message}));
+  const double grain = signal.is_float || step <= 0 ? in_signal / kFloatGrains
+                                                    : std::min(step, in_signal);
+  const double now = sent_.Value(at);
+  double& before = looked_at_.try_emplace(readout.name, std::nan("")).first->second;
+  const double steps = std::abs(now - std::exchange(before, now)) / grain;
+  way.steps = std::isnan(steps) ? std::ldexp(1, signal.length_bits) : steps;
+  return way;
 }
 
-std::optional<sweep::Shown> EchoScreen::Look(const profile::Readout& readout) {
+std::optional<sweep::Shown> EchoScreen::LookFor(const profile::Readout& readout,
+                                                std::optional<bool> warns) {
   Receive();  // what was told before does not count
   const sweep::Echo echo = sweep::EchoOf(bench_, readout.name);
   const std::vector<Key> tellers = TellersOf(echo);
   if (tellers.empty()) return std::nullopt;
   SendIt(profile::FindMessage(bench_, readout.message));
   sweep::Settling& settling = settling_[readout.name];
-  settling.Sent(clock_.Now(), FinestOf(readout));
+  settling.Sent(clock_.Now(), WayOf(readout));
   const TimeNs patience_ns = PatienceNs(tellers);
   Counts wanted = CountsOf(tellers, kTimesTold);
   TimeNs came_ns = clock_.Now();
+  Gone& gone = gone_[readout.name];
+  if (gone.swept_ns < 0) gone.swept_ns = came_ns;
   while (!StopAsked() && refused_ == 0 && clock_.Now() < came_ns + patience_ns) {
     const auto told = Told(echo);
     const bool came = Came(wanted);
@@ -177,12 +233,15 @@ std::optional<sweep::Shown> EchoScreen::Look(const profile::Readout& readout) {
       for (auto& [key, count] : wanted) count = std::max(count, heard_[key].count + 1);
     } else if (came && told && settling.Stands(clock_.Now())) {
       return told;
-    } else if (came) {
+    } else if (came && told && settling.is_known() && warns == (told->state == "warning")) {
+      return told;
+    } else if (came && told) {
       wanted = CountsOf(tellers, 1);
       came_ns = clock_.Now();
     }
     Play(came_ns + patience_ns);
   }
+  KeepGone(echo, wanted, gone);
   return std::nullopt;
 }
 
@@ -236,7 +295,8 @@ std::optional<double> EchoScreen::GoneAfterS(const profile::Readout& readout, do
     Play(most_ns);
     const auto shown = Told(echo);
     if (!shown || !echo.state) continue;
-    const TimeNs told_ns = heard_[{echo.state->bus, echo.state->message}].last_ns;
+    const auto& by = *echo.state;
+    const TimeNs told_ns = heard_[{by.bus, by.message, by.signal}].last_ns;
     if (shown->state == "stale") {
       return GoneS(ToSeconds(stood_ns - begin_ns), ToSeconds(told_ns - begin_ns),
                    readout.dashes_after_ms * 1e-3);

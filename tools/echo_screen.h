@@ -7,9 +7,9 @@
 #ifndef DRYCRANK_TOOLS_ECHO_SCREEN_H_
 #define DRYCRANK_TOOLS_ECHO_SCREEN_H_
 
+#include <array>
 #include <map>
 #include <string>
-#include <utility>
 #include <vector>
 
 #include "bus/can_bus.h"
@@ -30,7 +30,12 @@ class EchoScreen : public sweep::Screen {
   void Send(const profile::SignalRef& signal, double physical) override;
   void Silence(const profile::MessageRef& message, bool silent) override;
   void LetArrive() override;
-  std::optional<sweep::Shown> Look(const profile::Readout& readout) override;
+  std::optional<sweep::Shown> Look(const profile::Readout& readout) override {
+    return LookFor(readout, std::nullopt);
+  }
+  std::optional<sweep::Shown> LookUntil(const profile::Readout& readout, bool warns) override {
+    return LookFor(readout, warns);
+  }
   std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
   // Waits for what else may still come, as long as its messages take.
   bool IsSilent() override;
@@ -38,6 +43,13 @@ class EchoScreen : public sweep::Screen {
   // Sends on until `until_ns`, or until something can be read from `descriptor` (-1: nothing).
   void Play(TimeNs until_ns, int descriptor = -1);
   TimeNs now_ns() { return clock_.Now(); }
+  // Of a readout whose last look was in vain: what was told no more, and when it last was.
+  struct Gone {
+    std::string parts;     // "its lamp"; empty: all of it
+    TimeNs last_ns = -1;   // negative: never
+    TimeNs swept_ns = -1;  // when it was first looked at; negative: it was not
+  };
+  Gone GoneOf(const std::string& readout) const;
   // When the display last said anything; negative: never.
   TimeNs last_heard_ns() const { return last_heard_ns_; }
   // Readouts that were taken while they still moved.
@@ -51,23 +63,28 @@ class EchoScreen : public sweep::Screen {
  private:
   struct Heard {
     std::uint64_t count = 0;
-    TimeNs last_ns = 0;
+    TimeNs last_ns = -1;
     bus::Frame frame;
   };
-  using Key = std::pair<int, int>;  // bus, message
+  // Bus, message, signal: of a message with several layouts each comes in its own time.
+  using Key = std::array<int, 3>;
 
   void SendDue();
   void SendNow(std::size_t index);
   void Receive();
+  void Hear(const profile::MessageRef& message, const bus::Frame& frame);
   void SendIt(const profile::MessageRef& message);
   using Counts = std::map<Key, std::uint64_t>;
   bool Came(const Counts& counts);
   Counts CountsOf(const std::vector<Key>& tellers, std::uint64_t more);
-  double FinestOf(const profile::Readout& readout) const;
+  std::optional<sweep::Shown> LookFor(const profile::Readout& readout, std::optional<bool> warns);
+  sweep::Settling::Way WayOf(const profile::Readout& readout);
   TimeNs PatienceNs(const std::vector<Key>& tellers) const;
   static double GoneS(double stood_s, double gone_s, double must_s);
-  std::vector<Key> TellersOf(const sweep::Echo& echo) const;
+  static std::vector<Key> TellersOf(const sweep::Echo& echo);
+  std::optional<double> ToldBy(const profile::SignalRef& at) const;
   std::optional<sweep::Shown> Told(const sweep::Echo& echo) const;
+  void KeepGone(const sweep::Echo& echo, const Counts& wanted, Gone& gone) const;
 
   const profile::Bench& bench_;
   std::vector<bus::CanBus*> buses_;
@@ -76,7 +93,9 @@ class EchoScreen : public sweep::Screen {
   std::vector<TimeNs> due_ns_, sent_ns_;  // as sent_.messages()
   std::map<Key, Heard> heard_;
   std::map<std::string, sweep::Settling> settling_;  // by readout
-  std::vector<Key> all_tellers_;                     // each message of the display
+  std::map<std::string, double> looked_at_;          // what was sent then, by readout
+  std::map<std::string, Gone> gone_;                 // by readout
+  std::vector<Key> all_tellers_;                     // each signal of the display
   TimeNs last_heard_ns_ = -1, refused_ns_ = 0;
   std::uint64_t refused_ = 0;
 };

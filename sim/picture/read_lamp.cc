@@ -14,11 +14,13 @@ constexpr double kLit = 0.09,
                  kDark = 0.04;  // how far the shares of colour are from those of the dark lamp
 constexpr double kBrighter = 0.4,
                  kAsBright = 0.12;  // the same of what shines above the ground around it
+constexpr double kSure = 6;  // so many times as far apart as chance moves them
 constexpr double kBurnt = 250;
 constexpr double kWindow = 0.7;  // of the mark: a lamp is round
 
 struct Light {
   double red = 0, green = 0;  // shares of all light
+  double spread = 0;  // how far chance (noise, spots) moves the shares
   double above =
       0;  // how much brighter than the ground around it, in that of the page's bright parts
   bool burnt = false;
@@ -48,15 +50,38 @@ double GroundBeside(const SeenPage& page, const Box& lamp) {
   return sum / 2;
 }
 
+double SumOf(const std::array<double, 3>& colour) {
+  return std::max(1.0, colour[0] + colour[1] + colour[2]);
+}
+
+// From quarter to quarter of the window: a lamp is round, what differs between them is chance. Of
+// four the mean moves by half of what one does.
+double SpreadOf(const SeenPage& page, const Box& window, double per_unit,
+                const std::array<double, 3>& mean) {
+  const double width = window.width / 2, height = window.height / 2;
+  double squares = 0;
+  for (const double right : {0.0, 1.0}) {
+    for (const double down : {0.0, 1.0}) {
+      const Box quarter{window.left + right * width, window.top + down * height, width, height};
+      const auto part = MeanOf(page.view.Of(quarter, per_unit));
+      squares += std::pow(part[0] / SumOf(part) - mean[0] / SumOf(mean), 2) +
+                 std::pow(part[1] / SumOf(part) - mean[1] / SumOf(mean), 2);
+    }
+  }
+  return std::sqrt(squares / 3) / 2;
+}
+
 Light LightOf(const SeenPage& page, const Box& lamp) {
   const double aside = (1 - kWindow) / 2;
   const Box window{lamp.left + aside * lamp.width, lamp.top + aside * lamp.height,
                    lamp.width * kWindow, lamp.height * kWindow};
   constexpr double kPixels = 12;
-  const auto mean = MeanOf(page.view.Of(window, kPixels / std::max(window.width, window.height)));
-  const double all = std::max(1.0, mean[0] + mean[1] + mean[2]);
+  const double per_unit = kPixels / std::max(window.width, window.height);
+  const auto mean = MeanOf(page.view.Of(window, per_unit));
+  const double all = SumOf(mean);
   const double above = (all / 3 - GroundBeside(page, lamp)) / std::max(1.0, page.brightness);
-  return {mean[0] / all, mean[1] / all, above, std::ranges::min(mean) > kBurnt};
+  return {mean[0] / all, mean[1] / all, SpreadOf(page, window, per_unit, mean), above,
+          std::ranges::min(mean) > kBurnt};
 }
 
 // 0: grey.
@@ -118,6 +143,9 @@ LampReading ReadLamp(const SeenPage& now, const SeenPage& dark, const Box& lamp,
   if (is.burnt != was.burnt) return {.doubt = "glare on the lamp"};
   if (apart <= kDark && brighter <= kAsBright) return {};
   if (apart < kLit && brighter < kBrighter) return {.doubt = "the lamp is neither dark nor lit"};
+  if (brighter < kBrighter && apart < kSure * std::hypot(is.spread, was.spread)) {
+    return {.doubt = "the lamp is too dark, and too restless, for a colour"};
+  }
   if (!Outshines(is, was)) {
     return {false, "it is darker than in the picture in which it must be dark", true};
   }

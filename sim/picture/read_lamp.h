@@ -3,7 +3,8 @@
 // Whether a lamp is lit: its colour now beside its colour in a picture in which it is dark. Colour
 // is the share of red and green in all light, which a camera's exposure leaves alone; brightness is
 // told against the ground beside the lamp and the page's own. What lies between dark and lit is
-// doubtful, and a lamp that shines in another colour than its name says is too.
+// doubtful, so is a colour that chance could have made of a dark lamp: in little light, noise alone
+// moves the shares, and a lamp that shines in another colour than its name says is too.
 #ifndef DRYCRANK_PICTURE_READ_LAMP_H_
 #define DRYCRANK_PICTURE_READ_LAMP_H_
 

@@ -11,6 +11,7 @@
 #include <utility>
 #include <vector>
 
+#include "bus/layout.h"
 #include "proofread/told.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -195,7 +196,8 @@ class ByItself {
     const auto at = profile::FindSignal(bench, readout.message + "." + readout.signal);
     if (at.signal < 0) return;
     message_ = &MessageAt(bench, {at.bus, at.message});
-    span_ = SpanOf(SignalAt(bench, at), readout);
+    signal_ = &SignalAt(bench, at);
+    span_ = SpanOf(*signal_, readout);
   }
 
   void Say() {
@@ -218,6 +220,8 @@ class ByItself {
               Value(r_.warn_above_ends, r_.unit), Value(r_.warn_below, r_.unit)),
           "let the high warning end above the low one's limit");
     }
+    Kept();
+    NeverShown();
     if (r_.lamp.empty() && (r_.lamp_blinks_hz > 0 || r_.lamp_latches)) {
       Add("it has no lamp that could blink or stay lit", "name its lamp");
     }
@@ -260,9 +264,40 @@ class ByItself {
         "a smaller hysteresis");
   }
 
+  // What is kept does not come back by itself.
+  void Kept() {
+    const bool highest = r_.keeps == profile::Keeps::kHighest && r_.warn_above,
+               lowest = r_.keeps == profile::Keeps::kLowest && r_.warn_below;
+    if ((!highest && !lowest) || !r_.acknowledged_by.empty()) return;
+    Add(fmt::format("its {} warning never ends: the {} is kept, and no key lets go of it",
+                    highest ? "warn_above" : "warn_below", highest ? "highest" : "lowest"),
+        "write acknowledged_by, or leave out the limit");
+  }
+  // A word, a text, a lamp that nothing brings.
+  void NeverShown() {
+    for (const auto& [value, word] : r_.values) {
+      const auto number = static_cast<double>(value);
+      if (number >= span_.low && number <= span_.high) continue;
+      Add(fmt::format("its word '{}' for {} is never shown: '{}.{}' says {} to {}", word, value,
+                      r_.message, r_.signal, Value(span_.low, r_.unit),
+                      Value(span_.high, r_.unit)),
+          "a value that the message can say");
+    }
+    if (!r_.not_available.empty() && !bus::CanSayNotAvailable(*signal_)) {
+      Add(fmt::format("its not_available '{}' is never shown: '{}.{}' has no code for it",
+                      r_.not_available, r_.message, r_.signal),
+          "write not_available at the signal, or leave it out here");
+    }
+    if (!r_.lamp.empty() && !r_.warn_above && !r_.warn_below) {
+      Add(fmt::format("its lamp '{}' is never lit: it has no limit", r_.lamp),
+          "write warn_above or warn_below, or leave out the lamp");
+    }
+  }
+
   const Readout& r_;
   Compared& out_;
   const profile::Message* message_ = nullptr;
+  const Signal* signal_ = nullptr;
   Span span_;
 };
 

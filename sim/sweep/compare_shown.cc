@@ -289,6 +289,17 @@ ShownChange OfLess(const std::string& name, const ByKey& was, const ByKey& now, 
                       was.size() + now.size() - 2 * both)};
 }
 
+std::string OfAnything(const ShownFact& was, const ShownFact& now) {
+  const auto number = [](const ShownFact& f) { return f.input ? Plain(*f.input) : "nothing"; };
+  if (was.shown == now.shown) {
+    return fmt::format("{}: now written as {}, was {}", Name(was.step), number(now), number(was));
+  }
+  return fmt::format("{}{}: {} {} {}, was {} {} {}", Name(was.step),
+                     was.input ? " " + Plain(*was.input) : "", Quoted(now.shown.text),
+                     now.shown.state, LampWord(now.shown.lamp), Quoted(was.shown.text),
+                     was.shown.state, LampWord(was.shown.lamp));
+}
+
 void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now, Comparison& out) {
   std::vector<Pair> pairs;
   bool all_same = true;
@@ -313,13 +324,7 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
   if (!all_same && out.changes.size() == before) {
     const auto other =
         std::ranges::find_if(pairs, [](const Pair& p) { return *p.first != *p.second; });
-    out.changes.push_back(
-        {name, ChangeKind::kValue,
-         fmt::format("{}{}: {} {} {}, was {} {} {}", Name(other->first->step),
-                     other->first->input ? " " + Plain(*other->first->input) : "",
-                     Quoted(other->second->shown.text), other->second->shown.state,
-                     LampWord(other->second->shown.lamp), Quoted(other->first->shown.text),
-                     other->first->shown.state, LampWord(other->first->shown.lamp))});
+    out.changes.push_back({name, ChangeKind::kValue, OfAnything(*other->first, *other->second)});
   }
   if (out.changes.size() == before) ++out.readouts_identical;
 }
@@ -367,7 +372,8 @@ Comparison Compare(const WhatItShowed& as_was, const WhatItShowed& as_counted) {
   WhatItShowed was = as_was, now = as_counted;
   const auto not_compared = TakeWhatBothTell(was, now);
   TakeCountedAsSame(was, now);
-  const ByReadout a = Sorted(was), b = Sorted(now);
+  TakeOutUnseenLamps(was, now);
+  const ByReadout a = Sorted(was, now), b = Sorted(now, was);
   Notes(was.by, now.by, out);
   out.notes.insert(out.notes.end(), not_compared.begin(), not_compared.end());
   for (const auto& [name, facts] : a) {

@@ -66,14 +66,27 @@ std::string PartsNotTold(const Echo& echo, const profile::Readout& readout) {
   return parts.empty() ? std::string() : "its " + Listed(parts);
 }
 
+std::string PartsGone(const Echo& echo, const Echo& still) {
+  std::vector<std::string> parts;
+  if (echo.shown && !still.shown) parts.push_back("number");
+  if (echo.state && !still.state) parts.push_back("state");
+  if (echo.unit && !still.unit) parts.push_back("unit");
+  if (echo.page && !still.page) parts.push_back("page");
+  if (echo.lamp && !still.lamp) parts.push_back("lamp");
+  const bool is_left = still.shown || still.state || still.unit || still.page || still.lamp;
+  return parts.empty() || !is_left ? std::string() : "its " + Listed(parts);
+}
+
 std::optional<Shown> ShownOf(const profile::Bench& bench, const Echo& echo,
                              const EchoedValue& value) {
   const auto told = [&](const auto& at) { return at ? value(*at) : std::nullopt; };
   const auto number = told(echo.shown), state = told(echo.state);
-  if ((echo.shown && !number) || (echo.state && !state)) return std::nullopt;
+  if (echo.state && !state) return std::nullopt;
   Shown shown;
   if (state) shown.state = NameOfCode(SignalAt(bench, *echo.state), *state);
-  if (number && (shown.state.empty() || HasValue(shown))) shown.text = Plain(*number);
+  const bool has_number = shown.state.empty() || HasValue(shown);
+  if (echo.shown && has_number && !number) return std::nullopt;
+  if (number && has_number) shown.text = Plain(*number);
   if (const auto unit = told(echo.unit))
     shown.unit = NameOfCode(SignalAt(bench, *echo.unit), *unit);
   if (const auto page = told(echo.page)) shown.page = static_cast<int>(std::lround(*page));

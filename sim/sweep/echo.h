@@ -21,10 +21,12 @@ Echo EchoOf(const profile::Bench& bench, const std::string& readout);
 inline bool IsTold(const Echo& echo) { return echo.shown || echo.state; }
 // What must be shown of the readout and no message tells: "its page and lamp". Empty: all is told.
 std::string PartsNotTold(const Echo& echo, const profile::Readout& readout);
+// What `echo` has and `still` has no more: "its lamp". Empty: nothing is left.
+std::string PartsGone(const Echo& echo, const Echo& still);
 
 // Physical value of one of the display's signals as last received; nothing: never.
 using EchoedValue = std::function<std::optional<double>(const profile::SignalRef&)>;
-// Nothing: the number or the state has not come yet.
+// Nothing: the state has not come yet, or the number that belongs to it.
 std::optional<Shown> ShownOf(const profile::Bench& bench, const Echo& echo,
                              const EchoedValue& value);
 

@@ -198,10 +198,12 @@ class Edits {
       high = std::max(high.value_or(*number), *number);
     }
     const bool is_kept = gauge().keeps != profile::Keeps::kNothing;
-    if (low == high && !is_kept) return;  // it stands still
+    if (low == high && !is_kept && gauge().values.empty()) return;  // it stands still
     for (const auto& [key, member, seen] :
          {std::tuple{"min", &Gauge::min, low}, std::tuple{"max", &Gauge::max, high}}) {
-      for (const auto& end : {seen, std::optional<double>()}) {
+      std::vector<std::optional<double>> ends{seen, std::nullopt};
+      for (const auto& [value, name] : gauge().values) ends.emplace_back(value);
+      for (const auto& end : ends) {
         const bool is_unlikely = end && !(gauge().*member) && DecimalsOf(*end) > 0;
         OfGauge(
             key, Word(gauge().*member), Word(end),

@@ -213,11 +213,20 @@ class Edits {
     const auto other = big ? profile::ByteOrder::kLittle : profile::ByteOrder::kBig;
     OfSignal("byte_order", Word(signal().byte_order), Word(other),
              [&](Signal& s) { s.byte_order = other; });
-    // With the start bit that a person would enter for the same bytes.
-    OfSignal("byte_order", Word(signal().byte_order), Word(other), [&](Signal& s) {
-      s.byte_order = other;
-      s.start_bit = s.start_bit / 8 * 8 + (big ? 0 : std::min(7, s.length_bits - 1));
-    });
+    // With the start bit that a person would enter for the same bytes: both are to be typed.
+    const int first = big ? 0 : std::min(7, signal().length_bits - 1);
+    const int start = signal().start_bit / 8 * 8 + first;
+    if (start == signal().start_bit) return;
+    const auto both = [](profile::ByteOrder order, int bit) {
+      return fmt::format("{}, start_bit {}", Word(order), bit);
+    };
+    const std::size_t before = edits_.size();
+    OfSignal("byte_order", both(signal().byte_order, signal().start_bit), both(other, start),
+             [&](Signal& s) {
+               s.byte_order = other;
+               s.start_bit = start;
+             });
+    if (edits_.size() > before) edits_.back().is_unlikely = true;
   }
   void OtherSignals() {
     for (const Message& m : set_.layouts) {

@@ -131,7 +131,6 @@ class ReadoutSweep {
                Swept& out)
       : bench_(bench),
         readout_(readout),
-
         at_(SignalOf(bench, readout)),
         signal_(SignalAt(bench, at_)),
         range_(SentRangeOf(signal_, readout)),
@@ -140,12 +139,12 @@ class ReadoutSweep {
         screen_(screen),
         out_(out) {}
 
-  // False: the display told nothing any more.
   bool Do() {
     if (wish_.with_switching_on && screen_.SwitchOn()) SwitchedOn();
     Renew();
     const Numbers numbers = PointsOf(signal_, readout_);
     for (const std::int64_t n : numbers) Point(Step::kUp, n);
+    if (readout_.keeps == profile::Keeps::kHighest) Renew();  // the far end is the first, too
     for (auto n = numbers.rbegin(); n != numbers.rend(); ++n) Point(Step::kDown, *n);
     Limits();
     Silence();
@@ -156,10 +155,11 @@ class ReadoutSweep {
   }
 
  private:
-  std::optional<Shown> LookAt(std::int64_t number) {
+  // `until`: only whether it warns counts.
+  std::optional<Shown> LookAt(std::int64_t number, std::optional<bool> until = {}) {
     if (!alive_) return std::nullopt;
     screen_.Send(at_, range_.At(number));
-    auto shown = screen_.Look(readout_);
+    auto shown = until ? screen_.LookUntil(readout_, *until) : screen_.Look(readout_);
     alive_ = shown.has_value();
     return shown;
   }
@@ -185,8 +185,8 @@ class ReadoutSweep {
   bool Warns(std::int64_t from, std::int64_t number, bool has_warned = false,
              bool goes_on = false) {
     if (!goes_on && !has_warned) Renew();
-    if (!goes_on) LookAt(from);
-    auto shown = LookAt(number);
+    if (!goes_on) LookAt(from, from == number ? std::nullopt : std::optional(has_warned));
+    auto shown = LookAt(number, !has_warned);
     if (has_warned && LetsGo()) shown = LookAt(number);
     last_ = shown.value_or(Shown{});
     return last_.state == "warning";

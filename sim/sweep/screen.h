@@ -28,6 +28,11 @@ class Screen {
   // What the readout of that name shows after the time that a new value may take. Nothing: the
   // display does not tell it any more.
   virtual std::optional<Shown> Look(const profile::Readout& readout) = 0;
+  // The same, where only whether it warns counts: as soon as it is seen to, or not to, as `warns`
+  // says. A value that is still on its way does not turn back.
+  virtual std::optional<Shown> LookUntil(const profile::Readout& readout, bool /*warns*/) {
+    return Look(readout);
+  }
   // REQUIRES: the readout's message is silenced since just now. Seconds until the readout no longer
   // stands there, up to `most_s`; nothing: it still did then.
   virtual std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) = 0;

@@ -25,6 +25,16 @@ TimeNs PeriodNs(const profile::Message& message) {
   return FromMs(message.period_ms > 0 ? message.period_ms : kEventPeriodMs);
 }
 
+// In the layout that has this signal.
+void SelectFor(const profile::Signal& signal, const profile::Message& message,
+               std::vector<double>& values) {
+  for (std::size_t s = 0; s < message.signals.size(); ++s) {
+    const profile::Signal& selector = message.signals[s];
+    if (selector.multiplex != profile::Multiplex::kSelector) continue;
+    values[s] = static_cast<double>(signal.multiplex_value) * selector.scale + selector.offset;
+  }
+}
+
 bool Same(const profile::MessageRef& a, const profile::MessageRef& b) {
   return a.bus == b.bus && a.message == b.message;
 }
@@ -273,6 +283,7 @@ Shown StandinScreen::ShownNow(const profile::Readout& readout) const {
   const auto as_sent = [&](const profile::SignalRef& at) -> std::optional<double> {
     const profile::Message& message = MessageAt(bench_, {at.bus, at.message});
     std::vector<double> values(message.signals.size(), 0);
+    SelectFor(SignalAt(bench_, at), message, values);
     Nth(values, at.signal) = display_.Value(display_.ValueIndex(SignalAt(bench_, at).carries));
     return bus::Decode(message, at.signal, bus::Encode(message, values, 0));
   };

@@ -65,6 +65,16 @@ class Run(unittest.TestCase):
         self.assertEqual(drycrank("run", "--help").returncode, 0)
         self.assertEqual(drycrank("schedule", "--help").returncode, 0)
 
+    def test_help_is_a_word_too_and_nothing_at_all_gets_it(self):
+        for words in ((), ("run",), ("display", "sweep")):
+            asked = drycrank("help", *words)
+            self.assertEqual((asked.returncode, asked.stderr), (0, ""), words)
+            self.assertEqual(asked.stdout, drycrank(*words, "--help").stdout)
+        bare = drycrank()
+        self.assertEqual((bare.returncode, bare.stdout), (2, ""))
+        self.assertEqual(bare.stderr, drycrank("--help").stdout)
+        self.assertIn("there is no command 'rnu'", drycrank("help", "rnu").stderr)
+
     def test_a_command_that_was_renamed_is_answered_with_its_new_name(self):
         for old, new in (("lint", "proofread"), ("check", "judge"), ("render", "signals")):
             out = drycrank(old, HEALTHY)

@@ -1,11 +1,13 @@
 # SPDX-License-Identifier: Apache-2.0
 """A display that has nothing of drycrank: python-can for the bus, its own decoding, its own warnings.
 
-    python_display.py '{"coolant": {"scale": 1.02}, "silent_after_s": 6, "mute": "oil"}'
+    python_display.py '{"coolant": {"scale": 1.02}, "silent_after_s": 6, "mute": {"oil": 0, "coolant.lamp": 3.5}}'
 
-Four gauges, as set in SET; the argument changes settings (smooth_s: a value that creeps). It tells on the bus what it shows, every ECHO_S:
+Says "ready", and "first" with the first frame that came. Four gauges, as set in SET; the argument changes settings (smooth_s:
+a value that creeps; bank: its message only where byte 0 says so). It tells on the bus what it shows, every ECHO_S:
 0x510  bytes 0-1 number (0.1, signed), byte 2 low nibble state (0 ok, 1 warning, 2 stale, 3 no value), high nibble page,
-       byte 3 unit (as drycrank numbers units), byte 4 lamp (1 lit, 2 blinks): one message for each gauge, 0x510 + its place
+       byte 3 unit (as drycrank numbers units), byte 4 lamp (1 lit, 2 blinks): one message for each gauge, 0x510 + its place.
+"tell": "banks": one message, 0x520, its place before that; "lamps": byte 4 in a message of its own, 0x530 + its place.
 """
 import json
 import math
@@ -45,7 +47,7 @@ class Gauge:
 
     def receive(self, message, now):
         s = self.s
-        if message.arbitration_id != s["id"]:
+        if message.arbitration_id != s["id"] or s.get("bank", message.data[0]) != message.data[0]:
             return
         raw = int.from_bytes(message.data[s["first"]:s["first"] + s["bytes"]], s["order"], signed=s["signed"])
         self.none = raw == s.get("none_code")
@@ -73,10 +75,22 @@ class Gauge:
             [state | s["page"] << 4, UNITS[s["unit"]], s["lamp"] if state == 1 else 0])
 
 
+def frames_of(place, gauge, now, tell, is_mute):
+    """(identifier, bytes) that tell of this gauge."""
+    data = gauge.tell(now)
+    if tell == "banks":
+        return [] if is_mute(gauge.name) else [(0x520, bytes([place]) + data)]
+    if tell == "lamps":
+        lamp = [] if is_mute(gauge.name + ".lamp") else [(0x530 + place, data[4:])]
+        return lamp + ([] if is_mute(gauge.name) else [(0x510 + place, data[:4])])
+    return [] if is_mute(gauge.name) else [(0x510 + place, data)]
+
+
 def main():
     changes = json.loads(sys.argv[1]) if len(sys.argv) > 1 else {}
     silent_after_s = changes.pop("silent_after_s", None)
-    mute = changes.pop("mute", None)
+    mute = changes.pop("mute", {})  # what, from when on: seconds from the first frame
+    tell = changes.pop("tell", "each")
     echo_s = changes.pop("echo_s", ECHO_S)
     gauges = [Gauge(name, {**settings, **changes.get(name, {})}) for name, settings in SET.items()]
     first = told = None
@@ -86,7 +100,9 @@ def main():
             message = bus.recv(echo_s)
             now = time.monotonic()
             while message is not None:  # all that has come, before it tells what it shows
-                first = first or now
+                if first is None:
+                    first = now
+                    print("first", flush=True)
                 for gauge in gauges:
                     gauge.receive(message, now)
                 message = bus.recv(0)
@@ -94,10 +110,10 @@ def main():
                 continue
             if told is None or now - told >= echo_s:
                 told = now
+                passed_s = now - first if first else 0
                 for place, gauge in enumerate(gauges):
-                    if gauge.name == mute:
-                        continue
-                    bus.send(can.Message(arbitration_id=0x510 + place, is_extended_id=False, data=gauge.tell(now)))
+                    for identifier, data in frames_of(place, gauge, now, tell, lambda name: passed_s >= mute.get(name, 1e9)):
+                        bus.send(can.Message(arbitration_id=identifier, is_extended_id=False, data=data))
 
 
 if __name__ == "__main__":

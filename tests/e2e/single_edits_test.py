@@ -376,7 +376,7 @@ class Tried:
         self.found = compared.returncode == 1
         named = run("display", "setting", folder / f"{before.name}.yaml", at / "out").stdout
         self.said = named
-        settings = re.findall(r"^(?:or )?(.*?): the display has (.*); type", named, re.M)
+        settings = re.findall(r"^(?:either |or )?(.*?): the display has (.*); type", named, re.M)
         self.first = bool(settings) and settings[0][0] == edit.setting
         self.named = edit.setting in [s for s, _ in settings]
 

@@ -3,6 +3,9 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <random>
+
 #include "tests/picture/painted.h"
 
 namespace drycrank::picture {
@@ -63,6 +66,35 @@ TEST(Lamp, OneThatIsLitInItsDarkPictureIsNeverBelievedInverted) {
   const LampReading white = Swapped({240, 240, 240}, "white", 30);
   EXPECT_FALSE(white.is_lit);
   EXPECT_NE(white.doubt, "");
+}
+
+// A camera in little light: each colour of each pixel is off by chance, and none is below 0.
+Raster Noisy(std::array<float, 3> colour, std::mt19937& chance) {
+  Raster page = Plain(100, 100, 8, 8, 9);
+  Fill(page, 10, 10, 30, 10, 70, 70, 70);  // its text
+  Fill(page, 45, 45, 10, 10, colour[0], colour[1], colour[2]);
+  std::normal_distribution<float> noise(0, 12);
+  for (auto& pixel : page.pixels) {
+    for (float& c : pixel) c = std::clamp(c + noise(chance), 0.0F, 255.0F);
+  }
+  return page;
+}
+
+TEST(Lamp, WhatChanceMakesOfADarkOneInLittleLightIsNeverBelievedLit) {
+  std::mt19937 chance(1);
+  const Box lamp{45, 45, 10, 10};
+  int seen = 0;
+  for (int i = 0; i < 100; ++i) {
+    const Raster dark = Noisy({8, 8, 9}, chance), now = Noisy({8, 8, 9}, chance),
+                 lit = Noisy({7, 16, 69}, chance);
+    const SeenPage was = SeePage(dark, kCorners, 100, 100);
+    const LampReading read = ReadLamp(SeePage(now, kCorners, 100, 100), was, lamp, "right");
+    EXPECT_FALSE(read.is_lit && read.doubt.empty()) << i;
+    const LampReading of_lit = ReadLamp(SeePage(lit, kCorners, 100, 100), was, lamp, "right");
+    EXPECT_FALSE(!of_lit.is_lit && of_lit.doubt.empty()) << i;
+    seen += of_lit.is_lit && of_lit.doubt.empty();
+  }
+  EXPECT_GT(seen, 50);
 }
 
 TEST(Lamp, GlareThatHidesItIsADoubt) {

@@ -88,6 +88,26 @@ TEST_F(OnPaper, AWarningThatNeverEndsIsNamed) {
   EXPECT_THAT(Said(), ElementsAre(HasSubstr("its warn_above warning never ends")));
 }
 
+TEST_F(OnPaper, AWarningOfWhatIsKeptNeedsAKey) {
+  Must("air").keeps = Set("air").keeps = profile::Keeps::kHighest;
+  EXPECT_THAT(Said(), ElementsAre(HasSubstr("the highest is kept, and no key lets go of it")));
+  Must("air").acknowledged_by = Set("air").acknowledged_by = "body.ack";
+  EXPECT_THAT(Said(), IsEmpty());
+}
+
+// Eight bits end at 255, and less 40 at 215.
+TEST_F(OnPaper, WhatNothingBringsIsNamed) {
+  Must("air").values[216] = Set("air").values[216] = "hot";
+  EXPECT_THAT(Said(), ElementsAre(HasSubstr("its word 'hot' for 216 is never shown")));
+  Must("air").values.clear();
+  Set("air").values.clear();
+  Must("air").not_available = Set("air").not_available = "n/a";
+  EXPECT_THAT(Said(), ElementsAre(HasSubstr("its not_available 'n/a' is never shown")));
+  Must("air").not_available = Set("air").not_available = "";
+  Must("air").warn_above = Must("air").warn_above_ends = Set("air").warn_above = {};
+  EXPECT_THAT(Said(), ElementsAre(HasSubstr("its lamp 'amber' is never lit: it has no limit")));
+}
+
 TEST_F(OnPaper, TwoWarningsOfOneReadoutThatMaskEachOther) {
   Must("supply").warn_below_ends = 15.6;
   Set("supply").hysteresis_below = 3.6;

@@ -176,10 +176,10 @@ const std::vector<Case>& Cases() {
       {"oil_minus_50", Offset("engine_temps", "oil_temperature", -50), {"oil_temperature"}, "now shows", "offset of engine_temps.oil_temperature", "-50"},
       {"fuel_minus_39", Offset("engine_temps", "fuel_temperature", -39), {"fuel_temperature"}, "now shows", "offset of engine_temps.fuel_temperature", "-39"},
       // byte order
-      {"manifold_little", Order("engine_pressures", "manifold", ByteOrder::kLittle, 0), {"manifold"}, "now shows", "byte_order of engine_pressures.manifold", "little"},
+      {"manifold_little", Order("engine_pressures", "manifold", ByteOrder::kLittle, 0), {"manifold"}, "now shows", "byte_order of engine_pressures.manifold", "little, start_bit 0"},
       {"manifold_little_7", Order("engine_pressures", "manifold", ByteOrder::kLittle, 7), {"manifold"}, "now shows", "byte_order of engine_pressures.manifold", "little"},
-      {"speed_big", Order("engine_fast", "engine_speed", ByteOrder::kBig, 7), {"shift", "speed"}, "now shows", "byte_order of engine_fast.engine_speed", "big"},
-      {"road_big", Order("vehicle_speed", "road_speed", ByteOrder::kBig, 7), {"road_speed"}, "now shows", "byte_order of vehicle_speed.road_speed", "big"},
+      {"speed_big", Order("engine_fast", "engine_speed", ByteOrder::kBig, 7), {"shift", "speed"}, "now shows", "byte_order of engine_fast.engine_speed", "big, start_bit 7"},
+      {"road_big", Order("vehicle_speed", "road_speed", ByteOrder::kBig, 7), {"road_speed"}, "now shows", "byte_order of vehicle_speed.road_speed", "big, start_bit 7"},
       // sign
       {"coolant_signed", Signed("engine_temps", "coolant", true), {"coolant"}, "now shows", "is_signed of engine_temps.coolant", "true"},
       {"cam_unsigned", Signed("engine_fast", "cam_angle", false), {"cam_angle"}, "now shows", "is_signed of engine_fast.cam_angle", "false"},

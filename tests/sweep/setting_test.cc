@@ -145,6 +145,45 @@ TEST_P(OneSetting, IsNamedFirst) {
 INSTANTIATE_TEST_SUITE_P(Each, OneSetting, testing::ValuesIn(kCases),
                          [](const auto& param) { return std::string(param.param.name); });
 
+std::vector<std::string> NamedFor(const std::function<void(profile::Display&)>& edit) {
+  profile::Bench bench = Wide(), wrong = bench;
+  GaugeOf(*bench.display, "peak").acknowledged_by = "";
+  GaugeOf(*bench.display, "peak").max = 100;
+  for (profile::Readout& r : bench.readouts) {
+    if (r.name == "peak") r.acknowledged_by = "", r.max = 100;
+  }
+  wrong = bench;
+  edit(*wrong.display);
+  std::vector<std::string> named;
+  for (const Edit& edit_named : WhichSetting(bench, SweepStandin(wrong, 1)).by) {
+    named.push_back(edit_named.setting + ": " + edit_named.is + " -> " + edit_named.becomes);
+  }
+  return named;
+}
+
+// Held at 0, -1 has the word of 0: as if that were its own word.
+TEST(Setting, WhereAWordAndAnEndShowTheSameBothAreNamed) {
+  EXPECT_THAT(NamedFor([](auto& d) { GaugeOf(d, "gear").min = 0; }),
+              testing::IsSupersetOf({"name of -1 of gauge gear: R -> N",
+                                     "min of gauge gear: -1 -> 0"}));
+}
+
+// Raw 255 is -1 then. It is sent before anything that is higher, so that nothing else explains it.
+TEST(Setting, TheSignOfWhatIsKeptIsSeenAboveItsMax) {
+  EXPECT_THAT(NamedFor([](auto& d) { SignalOf(d, 1, 2).is_signed = true; }),
+              testing::ElementsAre("is_signed of keys.peak: false -> true"));
+}
+
+// Who types the other byte order for the same bytes types another start bit as well.
+TEST(Setting, AnotherByteOrderOfTheSameBytesIsSaidWithItsStart) {
+  const auto big = [](auto& d) {
+    SignalOf(d, 0, 2).byte_order = profile::ByteOrder::kBig;
+    SignalOf(d, 0, 2).start_bit = 23;
+  };
+  EXPECT_THAT(NamedFor(big), testing::ElementsAre("byte_order of engine.oil: little, start_bit 16 "
+                                                  "-> big, start_bit 23"));
+}
+
 // From the wrong bench to what is required, where the identifier is one that no message of it has.
 TEST(Setting, TheIdentifierThatIsSentIsNamedToo) {
   profile::Bench bench = Wide(), wrong = bench;

@@ -122,7 +122,31 @@ class Scales(Folder):
                                   "same": [line(0, 2000, (-40, 0.5)), line(2001, 3000, (-80, 1), (2,))]})
         self.assertEqual(left, {"plain", "same"})
         self.assertEqual([s for s in said if "F.two" in s or "F.same" in s],
-                         ["F.two: lost: signal; line 7: 2 scales (lines 8, 9), each for a range of raw values; a signal has one for all"])
+                         ["F.same: changed: raw values above 3000; no scale speaks of them; min and max keep to those that one does",
+                          "F.two: lost: signal; line 7: 2 scales (lines 8, 9), each for a range of raw values; a signal has one for all"])
+
+    def limits(self, **ranges):
+        """{signal: (min, max)} of the bench, and what was said; each signal has 16 bits and -40 + raw / 2."""
+        said = self.said("a.arxml", arxml({name: method(*(line(low, high, (-40, 0.5))[0] for low, high in of)) for name, of in ranges.items()}))
+        out = subprocess.run([DRYCRANK, "messages", self.yaml, "--json"], capture_output=True, text=True, timeout=60)
+        signals = json.loads(out.stdout)["out"]["messages"]["F"]["signals"]
+        return {name: (signals[name].get("min"), signals[name].get("max")) for name in ranges}, said
+
+    def test_a_scale_that_ends_before_the_bits_do_gives_the_range(self):
+        """By hand: -40 + 2000 / 2 is 960, -40 + 100 / 2 is 10; 16 bits end at 65535."""
+        limits, said = self.limits(part=[(0, 2000)], upper=[(100, 65535)], hole=[(0, 1000), (1500, 2000)], whole=[(0, 65535)])
+        self.assertEqual(limits, {"part": (-40, 960), "upper": (10, 32727.5), "hole": (-40, 960), "whole": (None, None)})
+        why = "no scale speaks of them; min and max keep to those that one does"
+        self.assertEqual({s for s in said if "raw values" in s}, {
+            f"F.part: changed: raw values above 2000; {why}", f"F.upper: changed: raw values below 100; {why}",
+            f"F.hole: changed: raw values 1001 to 1499, above 2000; {why}"})
+
+    def test_an_open_end_is_none_of_its_values_and_an_infinite_one_is_no_end(self):
+        text = line(0, 2000, (-40, 0.5))[0]
+        said = self.said("a.arxml", arxml({
+            "open": method(text.replace("<UPPER-LIMIT>", '<UPPER-LIMIT INTERVAL-TYPE="OPEN">')),
+            "endless": method(text.replace("<UPPER-LIMIT>", '<UPPER-LIMIT INTERVAL-TYPE="INFINITE">'))}))
+        self.assertEqual([s.split(";")[0] for s in said if "raw values" in s], ["F.open: changed: raw values above 1999"])
 
     def test_what_is_no_straight_line_is_left_out(self):
         flat = constant(0, 2000, "<V>5</V>"), (0, 2000, lambda raw: 5)

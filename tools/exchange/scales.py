@@ -56,6 +56,37 @@ def _why_not(method, scales):
     return None
 
 
+def _limit(scale, tag, inwards):
+    """Of raw values; None: it has none. An open one stops a step before."""
+    limit = scale.find("{*}" + tag)
+    text = "" if limit is None else " ".join((limit.text or "").split())
+    if not text or limit.get("INTERVAL-TYPE") == "INFINITE":
+        return None
+    return Decimal(text) + (inwards if limit.get("INTERVAL-TYPE") == "OPEN" else 0)
+
+
+def _ranges(scales):
+    """[(lowest, highest)] raw values of the scales that are lines, ascending; None where one has no limit or cannot be read."""
+    try:
+        ranges = [(_limit(s, "LOWER-LIMIT", 1), _limit(s, "UPPER-LIMIT", -1)) for s in scales if _line_of(s) is not None]
+    except (_NoLine, InvalidOperation, IndexError, AttributeError):
+        return None
+    return sorted(ranges) if ranges and all(None not in r for r in ranges) else None
+
+
+def _undefined(signal, ranges):
+    """Raw values that the signal's bits can say and no scale speaks of, in words; "" where there is none."""
+    lowest = -(1 << (signal.size - 1)) if signal.is_signed else 0
+    highest = lowest + (1 << signal.size) - 1
+    words = [f"below {ranges[0][0]}"] if ranges[0][0] > lowest else []
+    end = ranges[0][1]
+    for low, high in ranges[1:]:
+        if low > end + 1:
+            words.append(f"{end + 1} to {low - 1}")
+        end = max(end, high)
+    return ", ".join(words + ([f"above {end}"] if end < highest else []))
+
+
 class Scales:
     """Of a file: `mend` before the reader has it, `complete` behind it."""
 
@@ -67,8 +98,9 @@ class Scales:
             scales = method.findall("{*}COMPU-INTERNAL-TO-PHYS/{*}COMPU-SCALES/{*}COMPU-SCALE")
             changes = self._names(scales)
             why = _why_not(method, scales)
-            if why or changes:
-                self._note(method, f"line {method.sourceline}: {why}" if why else None, changes)
+            ranges = _ranges(scales)
+            if why or changes or ranges:
+                self._note(method, f"line {method.sourceline}: {why}" if why else None, changes, ranges)
 
     def _names(self, scales):
         """[(kind, what, why)]; the reader knows labels and descriptions, not the text itself."""
@@ -96,7 +128,7 @@ class Scales:
         child.text = text
         return child
 
-    def _note(self, method, why, changes):
+    def _note(self, method, why, changes, ranges):
         at = method
         for tag in ("COMPU-INTERNAL-TO-PHYS", "COMPU-SCALES"):
             found = at.find("{*}" + tag)
@@ -106,7 +138,7 @@ class Scales:
         for tag in ("LOWER-LIMIT", "UPPER-LIMIT", "SHORT-LABEL"):
             self._child(scale, tag, raw)
         self._child(scale, "COMPU-CONST")
-        self.notes.append((why, changes))
+        self.notes.append((why, changes, ranges))
 
     def complete(self, matrices, losses):
         """`signal.why_not` is there where a bench cannot say it."""
@@ -118,6 +150,19 @@ class Scales:
 
     @staticmethod
     def _say(note, frame, signal, losses):
-        signal.why_not, changes = note
-        for kind, what, why in [] if signal.why_not else changes:
+        signal.why_not, changes, ranges = note
+        if signal.why_not:
+            return
+        undefined = _undefined(signal, ranges) if ranges and not signal.is_float else ""
+        if undefined:
+            changes = [*changes, ("changed", f"raw values {undefined}", "no scale speaks of them; min and max keep to those that one does")]
+            _hold(signal, ranges)
+        for kind, what, why in changes:
             getattr(losses, kind)(str(frame.name), str(signal.name), what, why)
+
+
+def _hold(signal, ranges):
+    """min and max, where what it has is not narrower."""
+    ends = sorted(raw * signal.factor + signal.offset for raw in (ranges[0][0], max(high for _, high in ranges)))
+    signal.min = ends[0] if signal.min is None else max(signal.min, ends[0])
+    signal.max = ends[1] if signal.max is None else min(signal.max, ends[1])
