@@ -8,7 +8,6 @@
 #include <optional>
 #include <string>
 
-#include "profile/bench.h"
 #include "sweep/compare_shown.h"
 #include "tools/commands.h"
 #include "tools/result_files.h"
@@ -20,9 +19,6 @@ inline constexpr char kShownFile[] = "shown.csv", kAcceptedFile[] = "accepted.cs
 
 // Of a folder its shown.csv. Nothing when it cannot be read; that is then said on standard error.
 std::optional<sweep::WhatItShowed> ReadShownOf(const std::string& path);
-// False, and said with both places: a lamp that must stay lit is dark behind where it was lit.
-bool LampsStayLit(const profile::Bench& bench, const std::string& file,
-                  const sweep::WhatItShowed& showed);
 // The file of that name in --out, as one that may be replaced.
 io::ResultFile ShownIn(const std::string& folder, const char* name);
 // As files asked for. Empty, or the file that could not be written.

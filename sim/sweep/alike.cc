@@ -6,7 +6,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <set>
 
 #include "sweep/person_manner.h"
 #include "sweep/which_setting.h"
@@ -26,31 +25,6 @@ bool ComesWithItsLimit(const ShownFact& fact, const ByKey& was) {
          (fact.step == Step::kEndsAbove && HasStep(was, Step::kWarnsBelow));
 }
 
-using ByPlace = std::map<std::pair<std::string, std::string>, std::vector<const ShownFact*>>;
-
-ByPlace PlacesOf(const WhatItShowed& showed) {
-  ByPlace places;
-  for (const ShownFact& f : showed.facts) places[{f.readout, KeyOf(f)}].push_back(&f);
-  return places;
-}
-
-// Of `facts` of one place: which of the others of it each is, from 0.
-std::vector<std::size_t> OrderOf(const std::vector<const ShownFact*>& facts,
-                                 const std::vector<const ShownFact*>& others) {
-  std::vector<std::size_t> order;
-  for (const ShownFact* fact : facts) {
-    std::size_t at = order.empty() ? 0 : order.back() + 1;
-    const std::size_t left = facts.size() - order.size() - 1;
-    for (std::size_t i = at; i + left < others.size(); ++i) {
-      if (*others[i] != *fact) continue;
-      at = i;
-      break;
-    }
-    order.push_back(at);
-  }
-  return order;
-}
-
 }  // namespace
 
 std::string KeyOf(const ShownFact& f) {
@@ -58,18 +32,9 @@ std::string KeyOf(const ShownFact& f) {
                      IsPoint(f) && f.input ? Plain(*f.input) : "");
 }
 
-ByReadout Sorted(const WhatItShowed& showed, const WhatItShowed& other) {
-  const ByPlace places = PlacesOf(showed), others = PlacesOf(other);
+ByReadout Sorted(const WhatItShowed& showed) {
   ByReadout by_readout;
-  for (const auto& [place, facts] : places) {
-    const auto beside = others.find(place);
-    const auto none = std::vector<const ShownFact*>();
-    const auto at = OrderOf(facts, beside == others.end() ? none : beside->second);
-    for (std::size_t i = 0; i < facts.size(); ++i) {
-      const std::string order = at[i] == 0 ? "" : fmt::format(" {}", at[i]);
-      by_readout[place.first][place.second + order] = facts[i];
-    }
-  }
+  for (const ShownFact& f : showed.facts) by_readout[f.readout][KeyOf(f)] = &f;
   return by_readout;
 }
 
@@ -98,26 +63,6 @@ std::string NotAskedWords(const ByKey& was, const ByKey& now) {
     words.insert(words.begin(), fmt::format("{} point{}", points, points == 1 ? "" : "s"));
   }
   return fmt::format("{}", fmt::join(words, ", "));
-}
-
-void TakeOutUnseenLamps(WhatItShowed& was, WhatItShowed& now) {
-  const ByReadout a = Sorted(was, now), b = Sorted(now, was);
-  std::set<const ShownFact*> unseen;
-  for (const auto& [readout, facts] : a) {
-    const auto beside = b.find(readout);
-    if (beside == b.end()) continue;
-    for (const auto& [key, fact] : facts) {
-      const auto same = beside->second.find(key);
-      if (same == beside->second.end()) continue;
-      if (fact->shown.lamp != kLampUnseen && same->second->shown.lamp != kLampUnseen) continue;
-      unseen.insert({fact, same->second});
-    }
-  }
-  for (auto* facts : {&was.facts, &now.facts}) {
-    for (ShownFact& f : *facts) {
-      if (unseen.contains(&f)) f.shown.lamp.clear();
-    }
-  }
 }
 
 void TakeCountedAsSame(const WhatItShowed& was, WhatItShowed& now) {

@@ -17,24 +17,18 @@ namespace drycrank::sweep {
 inline constexpr double kCountedS = 1;
 
 inline bool IsPoint(const ShownFact& f) { return f.step == Step::kUp || f.step == Step::kDown; }
-// Facts of one kind have one place each: limits whatever they are, a point by what was sent. A
-// person may be asked for one point several times, and what is kept or stays lit is another then.
+// Facts of one kind have one place each: limits whatever they are, a point by what was sent.
 std::string KeyOf(const ShownFact& fact);
 
 using ByKey = std::map<std::string, const ShownFact*>;
 using ByReadout = std::map<std::string, ByKey>;
-// Several of one place stand apart by their order. Where the other result has more of them, they
-// are those of its that they are like, in that order.
-ByReadout Sorted(const WhatItShowed& showed, const WhatItShowed& other = {});
+ByReadout Sorted(const WhatItShowed& showed);
 
 // What stands in `showed` and was not asked in `other`.
 WhatItShowed OnlyIn(const WhatItShowed& showed, const WhatItShowed& other);
 // Of one readout, in words: "3 points, lamp test". A limit's end that only the limit brings is none.
 // Empty: nothing.
 std::string NotAskedWords(const ByKey& was, const ByKey& now);
-
-// A lamp that nobody saw (kLampUnseen) is no difference.
-void TakeOutUnseenLamps(WhatItShowed& was, WhatItShowed& now);
 
 // Where a person counted seconds in either: times of `now` that are as near as that to those of `was`
 // become them.

@@ -372,8 +372,7 @@ Comparison Compare(const WhatItShowed& as_was, const WhatItShowed& as_counted) {
   WhatItShowed was = as_was, now = as_counted;
   const auto not_compared = TakeWhatBothTell(was, now);
   TakeCountedAsSame(was, now);
-  TakeOutUnseenLamps(was, now);
-  const ByReadout a = Sorted(was, now), b = Sorted(now, was);
+  const ByReadout a = Sorted(was), b = Sorted(now);
   Notes(was.by, now.by, out);
   out.notes.insert(out.notes.end(), not_compared.begin(), not_compared.end());
   for (const auto& [name, facts] : a) {

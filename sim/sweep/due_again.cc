@@ -1,9 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "sweep/due_again.h"
 
-#include <map>
-#include <set>
-#include <string>
+#include <algorithm>
 #include <utility>
 
 #include "sweep/alike.h"
@@ -31,47 +29,30 @@ std::vector<ShownFact> DueAtAll(const profile::Bench& bench) {
   return TakeReadings(bench, all).required;
 }
 
-ShownFact AsToldBy(const ShownFact& fact, ShownFact due, bool latches) {
-  const std::string& lamp = fact.shown.lamp;
+ShownFact AsToldBy(const ShownFact& fact, ShownFact due) {
   if (fact.shown.unit.empty()) due.shown.unit.clear();
-  if (lamp.empty() && !HasValue(due.shown) && !latches) due.shown.lamp.clear();
+  if (fact.shown.lamp.empty() && !HasValue(due.shown)) due.shown.lamp.clear();
   if (fact.shown.state.empty() && !IsTimed(due.step)) {
     due.shown.state.clear();
-    if (lamp.empty() && !latches) due.shown.lamp.clear();
+    due.shown.lamp = fact.shown.lamp.empty() ? "" : due.shown.lamp;
   }
-  if (lamp == kLampUnseen) due.shown.lamp = lamp;
   return due;
 }
 
-using Place = std::pair<std::string, std::string>;
-Place PlaceOf(const ShownFact& fact) { return {fact.readout, KeyOf(fact)}; }
-
 }  // namespace
 
-// Of several questions that send the same, each fact is of one behind that of the fact before it.
 std::vector<ShownFact> DueAgain(const profile::Bench& bench, const std::vector<ShownFact>& facts) {
-  std::map<Place, std::vector<ShownFact>> could;
-  for (ShownFact& due : DueAtAll(bench)) could[PlaceOf(due)].push_back(std::move(due));
-  std::map<Place, std::size_t> left, taken;
-  for (const ShownFact& fact : facts) ++left[PlaceOf(fact)];
-  std::set<std::string> latching;
-  for (const profile::Readout& r : RequiredReadouts(bench)) {
-    if (r.lamp_latches) latching.insert(r.name);
-  }
+  const std::vector<ShownFact> all = DueAtAll(bench);
   std::vector<ShownFact> due;
   for (const ShownFact& fact : facts) {
-    const std::vector<ShownFact>& all = could[PlaceOf(fact)];
-    std::size_t& at = taken[PlaceOf(fact)];
-    const std::size_t behind = --left[PlaceOf(fact)];
-    const auto told = [&](std::size_t i) {
-      return AsToldBy(fact, all[i], latching.contains(fact.readout));
-    };
-    if (at >= all.size()) continue;
-    std::size_t is = at;
-    while (is + behind < all.size() && told(is) != fact) ++is;
-    if (is + behind >= all.size()) is = at;
-    due.push_back(told(is));
-    at = is + 1;
+    std::vector<ShownFact> could;  // more than one where two questions send the same
+    for (const ShownFact& d : all) {
+      const bool is_it = d.readout == fact.readout && KeyOf(d) == KeyOf(fact);
+      if (is_it) could.push_back(AsToldBy(fact, d));
+    }
+    if (could.empty()) continue;
+    const auto same = std::ranges::find(could, fact);
+    due.push_back(same == could.end() ? could.front() : *same);
   }
   Sort(due);
   return due;

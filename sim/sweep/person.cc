@@ -198,25 +198,18 @@ std::string Asked(const Question& question, const Readout& readout) {
                               readout.page);
 }
 
-// Nobody saw a lamp that may be lit beside any value: not that it is dark.
-void TakeOutLamp(const std::string& asked, ShownFact& seen, ShownFact& due, PersonSaw& saw) {
-  seen.shown.lamp = due.shown.lamp = kLampUnseen;
-  saw.not_shown.push_back(asked + ": nobody saw its lamp");
-}
-
 // What nobody looked at is nothing that is due.
 void TakeOutUnseen(const std::string& asked, const Readout& readout, ShownFact& seen,
                    ShownFact& due, PersonSaw& saw) {
   if (seen.shown.unit.empty()) due.shown.unit.clear();
-  if (due.shown.lamp != kLampUnseen) due.shown.lamp = WithoutSpeed(due.shown.lamp);
+  due.shown.lamp = WithoutSpeed(due.shown.lamp);
   const bool both_stand = HasValue(seen.shown) && HasValue(due.shown);
   if (readout.lamp_latches && both_stand) {  // a lamp that stays lit does not tell the state
     seen.shown.state.clear();
     due.shown.state.clear();
   } else if (seen.shown.state.empty() && !IsTimed(due.step)) {
     due.shown.state.clear();
-    const std::string unseen = readout.lamp_latches ? kLampUnseen : "";
-    seen.shown.lamp = due.shown.lamp = unseen;
+    due.shown.lamp.clear();
     saw.not_shown.push_back(asked + ": nobody saw whether it warns");
   }
 }
@@ -241,7 +234,8 @@ void TakeReading(const Question& question, const Readout& readout, ShownFact due
                        ? MannerSeen(*given, readout, due)
                        : ShownFact{readout.name, due.step, due.input, AsRead(*given, readout)};
   if (given->lamp == kLampUnseen && !HasValue(due.shown) && !due.shown.lamp.empty()) {
-    TakeOutLamp(asked, seen, due, saw);  // a latched lamp beside a value that is gone
+    due.shown.lamp.clear();  // a latched lamp beside a value that is gone
+    saw.not_shown.push_back(asked + ": nobody saw its lamp");
   }
   TakeOutUnseen(asked, readout, seen, due, saw);
   saw.facts.push_back(std::move(seen));

@@ -13,7 +13,6 @@
 
 #include "sweep/alike.h"
 #include "sweep/echo.h"
-#include "sweep/person.h"
 #include "sweep/which_setting.h"
 #include "types/unit.h"
 
@@ -141,11 +140,6 @@ class Both {
     });
     for (auto& [a, b] : pairs_) {
       if (a->shown.lamp == b->shown.lamp) continue;
-      if (a->shown.lamp == kLampUnseen || b->shown.lamp == kLampUnseen) {
-        a->shown.lamp.clear();
-        b->shown.lamp.clear();
-        continue;
-      }
       for (ShownFact* f : {a, b}) {
         std::string& lamp = f->shown.lamp;
         if (lamp.empty()) continue;
@@ -195,23 +189,10 @@ std::vector<std::string> Sentences(const Words& words) {
   return sentences;
 }
 
-// Of what a person was asked several times, the last answer: a sweep asks it once.
-void KeepLast(WhatItShowed& showed) {
-  std::set<FactKey> seen;
-  std::vector<ShownFact> kept;
-  for (auto f = showed.facts.rbegin(); f != showed.facts.rend(); ++f) {
-    if (seen.insert(FactKeyOf(*f)).second) kept.push_back(std::move(*f));
-  }
-  std::ranges::reverse(kept);
-  showed.facts = std::move(kept);
-}
-
 }  // namespace
 
 std::vector<std::string> TakeWhatBothTell(WhatItShowed& was, WhatItShowed& now) {
   if (KindOf(was).empty() || KindOf(now).empty() || KindOf(was) == KindOf(now)) return {};
-  KeepLast(was);
-  KeepLast(now);
   Words words;
   auto between = InBetween(was);
   between.merge(InBetween(now));

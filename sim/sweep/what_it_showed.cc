@@ -13,7 +13,6 @@
 
 #include "sweep/alike.h"
 #include "sweep/csv_fields.h"
-#include "sweep/which_setting.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
 #include "types/unit.h"
@@ -135,11 +134,8 @@ class Parser {
     if (input) fact.input = input->value;
     if (IsNew(fact)) showed.facts.push_back(std::move(fact));
   }
-  // A readout shows one thing at a point; a person may be asked for it several times.
+  // A readout shows one thing at a point.
   bool IsNew(const ShownFact& fact) {
-    const std::string& witness = showed.by.witness;
-    const bool is_asked = witness.starts_with(kByPerson) || witness.starts_with(kByPictures);
-    if (is_asked && fact.step == Step::kUp) return true;
     const auto [before, is_new] =
         places_.try_emplace(fact.readout + "," + KeyOf(fact), std::pair(number_, Line(fact)));
     const auto& [line, text] = before->second;

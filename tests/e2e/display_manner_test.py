@@ -181,93 +181,12 @@ class ByPerson(unittest.TestCase):
         self.assertEqual(less.returncode, 4, less.stdout)
         self.assertIn("note: coolant: not looked at any more: 1 point\n", less.stdout)
 
-    def refused(self, file, was, now, place):
-        """One line of a person's result changed by hand: its lamp stays lit, and is dark in one question behind."""
-        good = file.read_text()
-        self.assertIn(was, good)
-        file.write_text(good[::-1].replace(was[::-1], now[::-1], 1)[::-1])  # the last of them
-        tried = run("display", "sweep", self.bench, "--out", self.tmp / "out", *(
-            ("--accept", "--by", "R. Fitter") if file.name == "shown.csv" else ("--answers", self.tmp / "answers.csv")))
-        self.assertEqual(tried.returncode, 2, tried.stdout)
-        self.assertRegex(tried.stderr, rf"{file.name}:{place[0]}:1: coolant: its lamp is dark, and it must stay lit as at \S+{file.name}:{place[1]}:1; ")
-        file.write_text(good)
-
-    def test_a_lamp_that_stays_lit_and_is_dark_behind_is_refused_with_both_places(self):
-        self.assertEqual(self.sweep().returncode, 0)
-        shown, accepted = self.tmp / "out/shown.csv", self.tmp / "out/accepted.csv"
-        lines = shown.read_text().splitlines()
-        place = [1 + next(i for i, line in enumerate(lines) if line.startswith(f"coolant,up,{value},")) for value in (214, 111)]
-        self.refused(shown, ",214,,,red blinks", ",214,,,", place)
-        self.assertEqual(run("display", "sweep", self.bench, "--out", self.tmp / "out", "--accept", "--by", "R. Fitter").returncode, 0)
-        self.refused(accepted, ",214,,,red blinks", ",214,,,", [n + 1 for n in place])
-
-    def test_a_lamp_that_nobody_saw_is_not_shown_and_what_was_seen_is_accepted(self):
-        out = self.sweep({"3": "111,?"})
-        self.assertEqual(out.returncode, 4, out.stdout)
-        accepted = run("display", "sweep", self.bench, "--out", self.tmp / "out", "--accept", "--by", "R. Fitter")
-        self.assertEqual(accepted.returncode, 0, accepted.stderr)
-        self.assertEqual(self.sweep().returncode, 0)
-
     def test_an_answer_that_is_none_is_bad_input(self):
         for name, text, said in (("off after", "soon,", "'soon' is no time; write it as 2 s; or never, or none"),
                                  ("kept", "3,", "'kept' is not asked of 'coolant'")):
             out = self.sweep({name: text})
             self.assertEqual(out.returncode, 2, out.stdout)
             self.assertIn(said, out.stderr)
-
-
-class AskedAgain(unittest.TestCase):
-    """A readout of one bit is asked for the same value in several of the six questions: 0, 0, 1, 0, 1 and silence, by hand from
-    its two values (quiet below the warning, both ends, the middle of them below)."""
-    BENCH = """\
-kind: bench
-name: bits
-engine: {strokes: 4, firing_order: [1, 3, 4, 2]}
-buses:
-  vehicle:
-    messages:
-      body: {id: 0x150, period_ms: 100 ms, signals: {beam: {start_bit: 0, length_bits: 1}, brake: {start_bit: 1, length_bits: 1}}}
-readouts:
-  beam: {signal: body.beam, values: {0: off, 1: on}, warn_above: 0, lamp: blue}
-  brake: {signal: body.brake, values: {0: ok, 1: low}, warn_above: 0, lamp: red, lamp_latches: true}
-"""
-    READ = {"beam": ("off,", "off,", "on,blue", "off,", "on,blue", "---,"),
-            "brake": ("ok,", "ok,", "low,red", "ok,red", "low,red", "---,red")}
-
-    def setUp(self):
-        folder = tempfile.TemporaryDirectory()
-        self.addCleanup(folder.cleanup)
-        self.tmp = pathlib.Path(folder.name)
-        (self.tmp / "bench.yaml").write_text(self.BENCH)
-
-    def sweep(self, **changed):
-        """`changed`: beam2="off,blue" is another answer to question 2."""
-        rows = [f"{q},1,{name},{changed.get(f'{name}{q}', text)}\n" for name, texts in self.READ.items() for q, text in enumerate(texts, 1)]
-        rows.append("after the warning,1,brake,ok,red\n")
-        (self.tmp / "answers.csv").write_text("question,page,readout,reading,lamp\n" + "".join(rows))
-        return self.run_it("--answers", self.tmp / "answers.csv", "--by", "R. Fitter")
-
-    def run_it(self, *more):
-        return run("display", "sweep", self.tmp / "bench.yaml", "--out", self.tmp / "out", *more)
-
-    def test_a_right_one_is_accepted_and_compared(self):
-        out = self.sweep()
-        self.assertEqual(out.returncode, 0, out.stdout + out.stderr)
-        self.assertIn("nothing changed: 2 readouts and 13 points identical", out.stdout)
-        accepted = self.run_it("--accept", "--by", "R. Fitter")
-        self.assertEqual(accepted.returncode, 0, accepted.stderr)
-        again = self.sweep()
-        self.assertEqual(again.returncode, 0, again.stdout + again.stderr)
-        compared = run("compare", self.tmp / "out/accepted.csv", self.tmp / "out")
-        self.assertEqual(compared.returncode, 0, compared.stdout + compared.stderr)
-
-    def test_one_wrong_answer_of_several_to_the_same_is_seen(self):
-        for wrong in ({"beam1": "off,blue"}, {"beam2": "off,blue"}, {"beam4": "off,blue"}, {"beam3": "on,"}, {"beam5": "on,"},
-                      {"brake4": "ok,"}, {"brake1": "ok,red"}):
-            with self.subTest(wrong=wrong):
-                out = self.sweep(**wrong)
-                self.assertEqual(out.returncode, 1, out.stdout + out.stderr)
-                self.assertRegex(out.stdout, f"(?m)^{next(iter(wrong))[:-1]}: ")
 
 
 if __name__ == "__main__":
