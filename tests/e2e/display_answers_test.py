@@ -1,0 +1,100 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
+"""A display read by a person, on a bench of our own: one value asked in several questions, lamps that latch, what is not answered, and
+what `compare` and `display setting` say of it. Numbers are worked by hand from the bench; the commands of the page are typed.
+
+    display_answers_test.py DRYCRANK PROFILES HW_NOTES
+"""
+import json
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+import unittest
+
+DRYCRANK, PROFILES, HW_NOTES = sys.argv[1:4]
+
+
+def run(*words):
+    return subprocess.run([DRYCRANK, *map(str, words)], capture_output=True, text=True, timeout=300)
+
+
+BENCH = """\
+kind: bench
+name: asked
+engine: {firing_order: [1, 3, 4, 2]}
+buses:
+  vehicle:
+    messages:
+      body:
+        id: 0x220
+        period_ms: 100 ms
+        signals:
+          oil: {start_bit: 0, length_bits: 8, unit: degC}
+          fluid: {start_bit: 8, length_bits: 1}
+          ack: {start_bit: 9, length_bits: 1}
+          beam: {start_bit: 10, length_bits: 1}
+readouts:
+  oil: {signal: body.oil, unit: degC, warn_above: 120, warn_above_ends: 115, lamp: red, lamp_latches: true, acknowledged_by: body.ack}
+  fluid: {signal: body.fluid, values: {0: ok, 1: low}, warn_above: 0, lamp: brake, lamp_blinks_hz: 2, lamp_latches: true, acknowledged_by: body.ack}
+  beam: {signal: body.beam, values: {0: dark, 1: lit}, warn_above: 0, lamp: blue}
+display:
+  gauges:
+    oil: {signal: body.oil, unit: degC, warn_above: 120, hysteresis: 5, lamp: red, lamp_latches: true, acknowledged_by: body.ack}
+    fluid: {signal: body.fluid, values: {0: ok, 1: low}, warn_above: 0, lamp: brake, lamp_blinks_hz: 2, lamp_latches: true, acknowledged_by: body.ack}
+    beam: {signal: body.beam, values: {0: dark, 1: lit}, warn_above: 0, lamp: blue}
+"""
+# 7/16 of 255 steps is 111; 120 is quiet, 121 warns; the ends are 0 and 255. A switch is 0, 0, 1, 0, 1. The lamps of oil and fluid
+# latch from question 3 on. Midway between 0 and 115 is 57.
+READ = {
+    "oil": {"1": "111,", "2": "120,", "3": "121,red", "4": "0,red", "5": "255,red", "6": "---,red",
+            "after the warning": "57,red", "acknowledged": "57,", "acknowledged while it warns": "255,red"},
+    "fluid": {"1": "ok,", "2": "ok,", "3": "low,brake blinks", "4": "ok,brake blinks", "5": "low,brake blinks", "6": "---,brake blinks",
+              "after the warning": "ok,brake blinks", "acknowledged": "ok,", "acknowledged while it warns": "low,brake"},
+    "beam": {"1": "dark,", "2": "dark,", "3": "lit,blue", "4": "dark,", "5": "lit,blue", "6": "---,"},
+}
+
+
+class Asked(unittest.TestCase):
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        self.tmp = pathlib.Path(folder.name)
+        self.bench = self.tmp / "bench.yaml"
+        self.bench.write_text(BENCH)
+
+    def answered(self, out, changed={}, without=()):
+        """`changed`: other answers by readout and question; `without`: readouts, or questions about one."""
+        lines = [f"{q},1,{name},{changed.get((name, q), text)}\n" for name, read in READ.items() for q, text in read.items()
+                 if name not in without and (name, q) not in without]
+        answers = self.tmp / "answers.csv"
+        answers.write_text("question,page,readout,reading,lamp\n" + "".join(lines))
+        return run("display", "sweep", self.bench, "--out", self.tmp / out, "--answers", answers, "--by", "R. Fitter")
+
+    def accepted(self, out="right"):
+        right = self.answered(out)
+        self.assertEqual(right.returncode, 0, right.stdout + right.stderr)
+        kept = run("display", "sweep", self.bench, "--out", self.tmp / out, "--accept", "--by", "R. Fitter")
+        self.assertEqual(kept.returncode, 0, kept.stdout + kept.stderr)
+        return self.tmp / out / "accepted.csv"
+
+    def by_standin(self):
+        swept = run("display", "sweep", self.bench, "--out", self.tmp / "standin")
+        self.assertEqual(swept.returncode, 0, swept.stdout + swept.stderr)
+        return self.tmp / "standin"
+
+    def test_a_latch_is_asked_before_the_key_is_pressed(self):
+        """As the page has it: after the warning it blinks still; the key makes it dark, or while it warns steady."""
+        right = self.answered("latch")
+        self.assertEqual(right.returncode, 0, right.stdout)
+        for name, lamps in (("after the warning", ("", "brake")), ("acknowledged", ("brake", "brake blinks")),
+                            ("acknowledged while it warns", ("", "brake blinks"))):
+            reading = READ["fluid"][name].split(",")[0]
+            for lamp in lamps:
+                wrong = self.answered("latch", {("fluid", name): f"{reading},{lamp}"})
+                self.assertEqual(wrong.returncode, 1, f"{name} {lamp}: {wrong.stdout}")
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1], verbosity=0)
