@@ -315,7 +315,7 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
         std::ranges::find_if(pairs, [](const Pair& p) { return *p.first != *p.second; });
     out.changes.push_back(
         {name, ChangeKind::kValue,
-         fmt::format("{}{}: {} {} {}, was {} {} {}", Name(other->first->step),
+         fmt::format("{}{}: {} {} {}, was {} {} {}", StepOf(*other->first),
                      other->first->input ? " " + Plain(*other->first->input) : "",
                      Quoted(other->second->shown.text), other->second->shown.state,
                      LampWord(other->second->shown.lamp), Quoted(other->first->shown.text),
@@ -366,6 +366,7 @@ Comparison Compare(const WhatItShowed& as_was, const WhatItShowed& as_counted) {
   Comparison out;
   WhatItShowed was = as_was, now = as_counted;
   const auto not_compared = TakeWhatBothTell(was, now);
+  TakeQuestionsAsBefore(was, now);
   TakeCountedAsSame(was, now);
   const ByReadout a = Sorted(was), b = Sorted(now);
   Notes(was.by, now.by, out);

@@ -84,6 +84,33 @@ class Asked(unittest.TestCase):
         self.assertEqual(swept.returncode, 0, swept.stdout + swept.stderr)
         return self.tmp / "standin"
 
+    def test_a_right_result_is_accepted_and_compared(self):
+        accepted = self.accepted()
+        self.assertIn("\nfluid,up,0,1,ok,,,\nfluid,up at question 2,0,1,ok,,,\nfluid,up at question 4,0,1,ok,,,brake blinks\n", accepted.read_text())
+        for was, now in ((accepted, self.tmp / "right"), (self.by_standin(), accepted), (accepted, self.by_standin())):
+            same = run("compare", was, now)
+            self.assertEqual(same.returncode, 0, same.stdout + same.stderr)
+            self.assertIn("nothing changed: 3 readouts", same.stdout)
+        again = self.answered("right")
+        self.assertEqual(again.returncode, 0, again.stdout)
+        self.assertIn("Against what R. Fitter has accepted:\nnothing changed: 3 readouts", again.stdout)
+
+    def test_each_wrong_lamp_fails(self):
+        accepted = self.accepted()
+        others = {"oil": "red", "fluid": "brake", "beam": "blue"}
+        for name, read in READ.items():
+            for question, text in read.items():
+                if question == "6":
+                    continue
+                reading, lamp = text.split(",")
+                with self.subTest(readout=name, question=question):
+                    wrong = self.answered("wrong", {(name, question): f"{reading},{'' if lamp else others[name]}"})
+                    self.assertEqual(wrong.returncode, 1, wrong.stdout)
+                    self.assertIn(f"\n{name}: ", wrong.stdout)
+                    self.assertEqual(run("compare", accepted, self.tmp / "wrong").returncode, 1)
+        both = self.answered("wrong", {("beam", "1"): "dark,blue", ("beam", "2"): "dark,blue"})
+        self.assertEqual(both.returncode, 1, both.stdout)
+
     def test_a_latch_is_asked_before_the_key_is_pressed(self):
         """As the page has it: after the warning it blinks still; the key makes it dark, or while it warns steady."""
         right = self.answered("latch")
@@ -94,6 +121,21 @@ class Asked(unittest.TestCase):
             for lamp in lamps:
                 wrong = self.answered("latch", {("fluid", name): f"{reading},{lamp}"})
                 self.assertEqual(wrong.returncode, 1, f"{name} {lamp}: {wrong.stdout}")
+
+    def test_a_result_of_an_earlier_version_is_read_or_refused_by_name(self):
+        accepted = self.accepted()
+        old = self.tmp / "old.csv"
+        # It laid questions down by value alone; of oil each value was asked once.
+        text = accepted.read_text().replace("# format: 2", "# format: 1")
+        by_value = re.sub(r"(?m)^(oil,up) at question \d", r"\1", text)
+        old.write_text(re.sub(r"(?m)^(fluid|beam),up at question \d,.*\n", "", by_value))
+        compared = run("compare", old, self.tmp / "right")
+        self.assertEqual(compared.returncode, 0, compared.stdout + compared.stderr)
+        self.assertIn("fluid: not asked before: 3 points\n", compared.stdout)
+        old.write_text(re.sub(r"(?m)^(\w+,up) at question \d", r"\1", text))
+        refused = run("compare", old, self.tmp / "right")
+        self.assertEqual(refused.returncode, 2, refused.stdout)
+        self.assertRegex(refused.stderr, r"old\.csv:\d+:1: fluid, up 0: this line contradicts .*old\.csv:\d+:1")
 
 
 if __name__ == "__main__":
