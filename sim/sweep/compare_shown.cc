@@ -13,6 +13,7 @@
 
 #include "sweep/alike.h"
 #include "sweep/compare_steps.h"
+#include "sweep/not_shown.h"
 #include "sweep/two_witnesses.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -324,17 +325,6 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
   if (out.changes.size() == before) ++out.readouts_identical;
 }
 
-// What is missing where a sweep has ended before it is no change.
-void SetAsideEnded(const std::vector<Ended>& ended, Comparison& out) {
-  for (const Ended& e : ended) {
-    std::erase_if(out.changes, [&](const ShownChange& c) {
-      const bool is_less = c.kind == ChangeKind::kNotAsked || c.kind == ChangeKind::kPoints;
-      return c.readout == e.readout && is_less;
-    });
-    out.not_shown.push_back({e.readout, ChangeKind::kNotAsked, e.why});
-  }
-}
-
 }  // namespace
 
 const char* Name(ChangeKind kind) {
@@ -342,6 +332,10 @@ const char* Name(ChangeKind kind) {
                                         "unit", "decimals", "name",      "value",  "limit",
                                         "lamp", "state",    "gone",      "points", "switching"};
   return Nth(kNames, kind);
+}
+
+bool NothingCompared(const Comparison& comparison) {
+  return comparison.changes.empty() && comparison.points_identical == 0;
 }
 
 std::vector<std::string> Compared(const Comparison& comparison) {
@@ -385,7 +379,7 @@ Comparison Compare(const WhatItShowed& as_was, const WhatItShowed& as_counted) {
     out.readouts.push_back(name);
     out.not_asked_before.push_back({name, ChangeKind::kNotAsked, kNotAskedBefore});
   }
-  SetAsideEnded(now.by.ended, out);
+  AddNotShown(as_was, as_counted, out);
   std::ranges::sort(out.readouts);
   std::ranges::stable_sort(out.not_asked_before, {}, &ShownChange::readout);
   return out;

@@ -229,7 +229,10 @@ void TakeReading(const Question& question, const Readout& readout, ShownFact due
     return r.question == question.question && r.readout == readout.name && IsGiven(r, readout);
   });
   const std::string asked = Asked(question, readout);
-  if (given == readings.end()) return saw.not_shown.push_back(asked + " was not answered");
+  if (given == readings.end()) {
+    saw.unanswered.emplace_back(readout.name, question.question);
+    return saw.not_shown.push_back(asked + " was not answered");
+  }
   ++saw.answered;
   ShownFact seen = MannerOf(question.question)
                        ? MannerSeen(*given, readout, due)
@@ -303,6 +306,18 @@ PersonSaw TakeReadings(const Bench& bench, const std::vector<Reading>& readings)
   Sort(saw.required);
   std::ranges::sort(saw.not_shown);
   return saw;
+}
+
+std::vector<Ended> NotAnswered(const PersonSaw& saw, bool six_only) {
+  std::map<std::string, std::string> lists;
+  for (const auto& [readout, question] : saw.unanswered) {
+    if (six_only && question > kQuestions) continue;
+    std::string& list = lists[readout];
+    list += (list.empty() ? "not answered: " : ", ") + QuestionName(question);
+  }
+  std::vector<Ended> not_answered;
+  for (auto& [readout, list] : lists) not_answered.push_back({readout, std::move(list)});
+  return not_answered;
 }
 
 }  // namespace drycrank::sweep

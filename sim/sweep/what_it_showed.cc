@@ -114,6 +114,7 @@ class Parser {
     if (key == "accepted by") by.accepted_by = value;
     if (key == "judged") by.judged = value;
     if (key == "ended") TakeEnded(value, by.ended);
+    if (key == "not shown") TakeEnded(value, by.not_shown);
     if (key == "smoothed") by.smoothed.push_back(value);
   }
   static void TakeEnded(const std::string& value, std::vector<Ended>& list) {
@@ -225,6 +226,7 @@ std::string TextOf(const WhatItShowed& showed) {
   head("judged", showed.by.judged);
   for (const std::string& name : showed.by.smoothed) head("smoothed", name);
   for (const Ended& e : showed.by.ended) head("ended", e.readout + ": " + e.why);
+  for (const Ended& e : showed.by.not_shown) head("not shown", e.readout + ": " + e.why);
   head("accepted by", showed.by.accepted_by);
   text += fmt::format("{}\n", kColumns);
   for (const ShownFact& fact : showed.facts) text += Line(fact);

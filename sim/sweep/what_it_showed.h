@@ -10,6 +10,7 @@
 //   # judged: as it must be
 //   # smoothed: coolant
 //   # ended: oil: gone at 6.0 s, before the rest of it
+//   # not shown: gear: not answered: 3, lamp test
 //   readout,step,input,page,text,unit,state,lamp
 //   coolant,up,95,1,95,degC,ok,
 //   coolant,warns above,112,1,quiet at 112; warns at 113,degC,,red
@@ -128,6 +129,8 @@ struct ShownBy {
   // Readouts that stand here only up to where the sweep ended: what of them is missing was not
   // shown.
   std::vector<Ended> ended = {};
+  // Of a person or pictures, which questions about it were not answered; the first of it alone.
+  std::vector<Ended> not_shown = {};
   // Readouts whose value came to its end in many steps: what they show depends on the side it came
   // from.
   std::vector<std::string> smoothed = {};

@@ -137,6 +137,40 @@ class Asked(unittest.TestCase):
         self.assertEqual(refused.returncode, 2, refused.stdout)
         self.assertRegex(refused.stderr, r"old\.csv:\d+:1: fluid, up 0: this line contradicts .*old\.csv:\d+:1")
 
+    def test_what_was_not_answered_is_not_shown_to_compare_either(self):
+        accepted, standin = self.accepted(), self.by_standin()
+        cases = ((("fluid",), "not shown: fluid: not answered: 1, 2, 3, 4, 5, 6, after the warning, acknowledged, acknowledged while it warns\n"),
+                 ((("oil", "3"), ("oil", "acknowledged")), "not shown: oil: not answered: 3, acknowledged\n"))
+        for without, said in cases:
+            part = self.answered("part", without=without)
+            self.assertEqual(part.returncode, 4, part.stdout)
+            for was in (accepted, standin):
+                compared = run("compare", was, self.tmp / "part", "--json", self.tmp / "c.json")
+                self.assertEqual(compared.returncode, 4, compared.stdout)
+                self.assertIn(said, compared.stdout)
+                self.assertEqual(len(json.loads((self.tmp / "c.json").read_text())["not_shown"]), 1)
+        nothing = self.answered("nothing", without=tuple(READ))
+        self.assertEqual(nothing.returncode, 4)
+        compared = run("compare", standin, self.tmp / "nothing", "--html", self.tmp / "c.html")
+        self.assertEqual(compared.returncode, 4, compared.stdout)
+        self.assertIn("nothing was compared\nnot shown: beam: not answered: 1, 2, 3, 4, 5, 6\n", compared.stdout)
+        self.assertIn("Nothing was compared.", (self.tmp / "c.html").read_text())
+        self.assertNotIn("Nothing changed.", (self.tmp / "c.html").read_text().replace('<p>Nothing changed.</p>', ""))
+        # Somebody took the list out, or an earlier version wrote none.
+        file = self.tmp / "nothing/shown.csv"
+        file.write_text(re.sub("(?m)^# not shown: .*\n", "", file.read_text()))
+        self.assertEqual(run("compare", standin, file).returncode, 4)
+
+    def test_two_with_nothing_in_common_are_not_the_same(self):
+        standin = self.by_standin()
+        other = self.tmp / "other.csv"
+        other.write_text((standin / "shown.csv").read_text().replace("# seen by: stand-in", "# seen by: echo on the bus").replace("# bench: asked", "# bench: another")
+                         .replace("\noil,", "\na,").replace("\nfluid,", "\nb,").replace("\nbeam,", "\nc,"))
+        compared = run("compare", standin, other)
+        self.assertEqual(compared.returncode, 4, compared.stdout)
+        self.assertIn("nothing was compared\n", compared.stdout)
+        self.assertIn("not shown: oil: nothing was shown of it\n", compared.stdout)
+
 
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1], verbosity=0)
