@@ -171,6 +171,31 @@ class Asked(unittest.TestCase):
         self.assertIn("nothing was compared\n", compared.stdout)
         self.assertIn("not shown: oil: nothing was shown of it\n", compared.stdout)
 
+    def test_no_setting_is_right_that_was_not_shown(self):
+        right = run("display", "setting", self.bench, self.by_standin())
+        self.assertEqual((right.returncode, right.stdout.splitlines()[-1]), (0, "And it is what must be shown."), right.stdout + right.stderr)
+        good = (self.tmp / "standin/shown.csv").read_text()
+        file = self.tmp / "edited.csv"
+        no_beam = re.sub("(?m)^beam,.*\n", "", good)
+        cases = ((re.sub("(?m)^(oil|fluid|beam),.*\n", "", good), "Nothing was shown.\nnot shown: nothing of oil, fluid, beam\n"),
+                 (no_beam, "And it is what must be shown, as far as it was seen.\nnot shown: nothing of beam\n"),
+                 (no_beam.replace("\nreadout,", "\n# ended: beam: gone at 6.0 s, before it was swept\nreadout,"),
+                  "as far as it was seen.\nnot shown: beam: gone at 6.0 s, before it was swept\n"))
+        for text, said in cases:
+            file.write_text(text)
+            part = run("display", "setting", self.bench, file)
+            self.assertEqual(part.returncode, 4, part.stdout + part.stderr)
+            self.assertIn(said, part.stdout)
+        file.write_text(good.replace("# bench: asked", "# bench: another"))
+        other = run("display", "setting", self.bench, file)
+        self.assertEqual(other.returncode, 2, other.stdout)
+        self.assertIn("edited.csv is of bench another, and ", other.stderr)
+        self.assertIn("bench.yaml is bench asked; name the bench that was swept", other.stderr)
+        self.accepted()
+        asked = run("display", "setting", self.bench, self.tmp / "right")
+        self.assertEqual(asked.returncode, 2)
+        self.assertIn("a person has read six points", asked.stderr)
+
 
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1], verbosity=0)
