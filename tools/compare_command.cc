@@ -89,6 +89,12 @@ int CompareResults(const Options& options) {
   if (const std::string why = io::WhyNotThere(ResultsOf(options.files), inputs); !why.empty()) {
     return Fail(kBadInput, why);
   }
+  for (const std::string& path : {options.was, options.now}) {
+    std::error_code none;
+    if (!std::filesystem::exists(path, none)) {
+      return Fail(kBadInput, path + ": no such file or folder; name two results");
+    }
+  }
   if (was.empty() != now.empty()) {
     return Fail(
         kBadInput,

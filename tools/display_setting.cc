@@ -30,14 +30,15 @@ void PrintExplained(const sweep::Explained& explained, bool display_is_wrong) {
     fmt::print("No single setting of {} tried explains all of it.\n", explained.tried);
     return;
   }
+  const auto word = [](const std::string& value) { return value.empty() ? "none" : value; };
   const char* again = "";
   for (const sweep::Edit& edit : explained.by) {
     if (display_is_wrong) {
       fmt::print("{}{}: the display has {}; type {} instead\n", again, edit.setting,
-                 edit.becomes, edit.is);
+                 word(edit.becomes), word(edit.is));
     } else {
       fmt::print("{}{}: the bench's display section has {}; {} is right\n", again, edit.setting,
-                 edit.is, edit.becomes);
+                 word(edit.is), word(edit.becomes));
     }
     again = "or ";
   }

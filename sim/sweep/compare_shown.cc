@@ -57,7 +57,6 @@ std::string UnitWord(const std::string& unit) {
 std::string PageWord(int page) {
   return page == 0 ? "an unknown page" : fmt::format("page {}", page);
 }
-std::string LampWord(const std::string& lamp) { return lamp.empty() ? "dark" : lamp; }
 bool IsThere(const ShownFact& f) { return f.shown.state != "absent"; }
 bool Stands(const ShownFact& f) { return f.shown.state.empty() || HasValue(f.shown); }
 
@@ -314,13 +313,7 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
   if (!all_same && out.changes.size() == before) {
     const auto other =
         std::ranges::find_if(pairs, [](const Pair& p) { return *p.first != *p.second; });
-    out.changes.push_back(
-        {name, ChangeKind::kValue,
-         fmt::format("{}{}: {} {} {}, was {} {} {}", StepOf(*other->first),
-                     other->first->input ? " " + Plain(*other->first->input) : "",
-                     Quoted(other->second->shown.text), other->second->shown.state,
-                     LampWord(other->second->shown.lamp), Quoted(other->first->shown.text),
-                     other->first->shown.state, LampWord(other->first->shown.lamp))});
+    out.changes.push_back({name, ChangeKind::kValue, Otherwise(*other->first, *other->second)});
   }
   if (out.changes.size() == before) ++out.readouts_identical;
 }

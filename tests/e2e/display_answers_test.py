@@ -171,6 +171,12 @@ class Asked(unittest.TestCase):
         self.assertIn("nothing was compared\n", compared.stdout)
         self.assertIn("not shown: oil: nothing was shown of it\n", compared.stdout)
 
+    def test_what_is_not_there_is_said_to_be_not_there(self):
+        for was, now in ((self.by_standin(), self.tmp / "nowhere"), (self.tmp / "nowhere", self.by_standin())):
+            missing = run("compare", was, now)
+            self.assertEqual(missing.returncode, 2)
+            self.assertIn("nowhere: no such file or folder", missing.stderr)
+
     def test_no_setting_is_right_that_was_not_shown(self):
         right = run("display", "setting", self.bench, self.by_standin())
         self.assertEqual((right.returncode, right.stdout.splitlines()[-1]), (0, "And it is what must be shown."), right.stdout + right.stderr)
@@ -195,6 +201,34 @@ class Asked(unittest.TestCase):
         asked = run("display", "setting", self.bench, self.tmp / "right")
         self.assertEqual(asked.returncode, 2)
         self.assertIn("a person has read six points", asked.stderr)
+
+    def test_a_lamp_that_is_not_there_has_a_word(self):
+        self.assertEqual(BENCH.count("warn_above: 0, lamp: blue}"), 2)
+        head, display = BENCH.split("display:\n")
+        dark = self.tmp / "dark.yaml"
+        dark.write_text(head + "display:\n" + display.replace("warn_above: 0, lamp: blue}", "warn_above: 0}"))
+        self.assertEqual(run("display", "sweep", dark, "--out", self.tmp / "dark").returncode, 1)
+        named = run("display", "setting", self.bench, self.tmp / "dark")
+        self.assertIn("lamp of gauge beam: the display has none; type blue instead\n", named.stdout)
+
+    def test_a_limit_that_contradicts_is_said_with_both_numbers(self):
+        file = self.by_standin() / "shown.csv"
+        text = file.read_text()
+        file.write_text(re.sub("(?m)^oil,warns above,120,", "oil,warns above,77,", text))
+        self.assertNotEqual(file.read_text(), text)
+        refused = run("display", "sweep", self.bench, "--out", self.tmp / "standin", "--accept", "--by", "R. Fitter")
+        self.assertEqual(refused.returncode, 2)
+        self.assertIn("oil: warns above: 77, 'quiet at 120; warns at 121'", refused.stderr)
+        self.assertIn("must be 120, 'quiet at 120; warns at 121'", refused.stderr)
+
+    def test_what_the_page_sends_can_be_sent(self):
+        sent = re.findall(r'--set (?:"([^"]+)"|(\S+=\S+))', (pathlib.Path(HW_NOTES) / "displays.md").read_text())
+        self.assertGreaterEqual(len(sent), 2)
+        for quoted, plain in sent:
+            out = run("display", "draw", f"{PROFILES}/benches/hill_climb.yaml", "--set", quoted or plain, "--out", self.tmp / "drawn")
+            if "built without Cairo" in out.stderr:
+                self.skipTest("built without Cairo")
+            self.assertEqual(out.returncode, 0, out.stderr)
 
 
 if __name__ == "__main__":
