@@ -78,7 +78,8 @@ int CompareShown(const Options& options) {
   }
   if (!problem.empty()) return Fail(kBenchFailed, problem);
   if (!comparison.changes.empty()) return kExpectationFailed;
-  return comparison.not_shown.empty() ? kAllMet : kNotShown;
+  const bool is_all_shown = comparison.not_shown.empty() && !sweep::NothingCompared(comparison);
+  return is_all_shown ? kAllMet : kNotShown;
 }
 
 int CompareResults(const Options& options) {
@@ -87,6 +88,12 @@ int CompareResults(const Options& options) {
                                         options.now, options.now + "/" + kShownFile, now};
   if (const std::string why = io::WhyNotThere(ResultsOf(options.files), inputs); !why.empty()) {
     return Fail(kBadInput, why);
+  }
+  for (const std::string& path : {options.was, options.now}) {
+    std::error_code none;
+    if (!std::filesystem::exists(path, none)) {
+      return Fail(kBadInput, path + ": no such file or folder; name two results");
+    }
   }
   if (was.empty() != now.empty()) {
     return Fail(
@@ -134,7 +141,8 @@ void AddCompare(CLI::App& app, int& exit_code) {
       "of circuits are compared.\n"
       "Exit codes: 0 nothing changed, 1 something did, 2 a file cannot be read, 4 a sweep ended "
       "too\n"
-      "soon, and what it has is as before.\n\n"
+      "soon or was not answered, and what it has is as before; or the two have nothing in "
+      "common.\n\n"
       "Examples:\n"
       "  drycrank compare displays/accepted.csv out/display --html out/changed.html\n"
       "  drycrank compare out/walk_in_may out/walk");

@@ -91,13 +91,15 @@ Markup Head(const sweep::Comparison& c) {
   std::set<std::string> names;
   for (const sweep::ShownChange& change : c.changes) names.insert(change.readout);
   const std::size_t compared = sweep::Compared(c).size(), changed = names.size();
-  const report::Mark mark = report::MarkOf(changed > 0           ? check::Outcome::kFailed
-                                           : c.not_shown.empty() ? check::Outcome::kMet
-                                                                 : check::Outcome::kNotObservable);
+  const bool is_all_shown = c.not_shown.empty() && !sweep::NothingCompared(c);
+  const report::Mark mark = report::MarkOf(changed > 0    ? check::Outcome::kFailed
+                                           : is_all_shown ? check::Outcome::kMet
+                                                          : check::Outcome::kNotObservable);
   const std::string sentence = changed > 0
                                    ? fmt::format("{} of {} readouts changed.", changed, compared)
-                               : c.not_shown.empty() ? "Nothing changed."
-                                                     : "Nothing changed of what was shown.";
+                               : sweep::NothingCompared(c) ? "Nothing was compared."
+                               : is_all_shown              ? "Nothing changed."
+                                                           : "Nothing changed of what was shown.";
   return report::Answer(mark, sentence, report::TextElement("p", Identical(c)));
 }
 

@@ -149,14 +149,17 @@ class SweepOfBench {
     }
     const std::string& who = options_.wish.arming.by;
     const int code = ByReadings(
-        read, by_pictures ? sweep::kByPictures
-                          : std::string(sweep::kByPerson) + (who.empty() ? "" : ": " + who));
+        read,
+        by_pictures ? sweep::kByPictures
+                    : std::string(sweep::kByPerson) + (who.empty() ? "" : ": " + who),
+        by_pictures);
     for (const std::string& doubt : read.doubts) fmt::print("in doubt: {}\n", doubt);
     return code;
   }
-  int ByReadings(const PersonRead& read, std::string witness) {
+  int ByReadings(const PersonRead& read, std::string witness, bool by_pictures) {
     const sweep::PersonSaw saw = sweep::TakeReadings(bench_, read.readings);
     showed_.by.witness = std::move(witness);
+    showed_.by.not_shown = sweep::NotAnswered(saw, by_pictures);
     showed_.facts = saw.facts;
     not_shown_ = read.not_shown;
     not_shown_.insert(not_shown_.end(), saw.not_shown.begin(), saw.not_shown.end());

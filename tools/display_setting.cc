@@ -14,6 +14,7 @@
 #include "profile/load.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
+#include "sweep/two_witnesses.h"
 #include "sweep/which_setting.h"
 #include "tools/commands.h"
 #include "tools/shown_files.h"
@@ -75,31 +76,36 @@ void PrintExplained(const sweep::Explained& explained, bool display_is_wrong) {
              lines.size() == 2 ? "either: look at both" : "each of them: look at all");
 }
 
-bool IsAnyShown(const profile::Bench& bench, const sweep::WhatItShowed& showed) {
-  return std::ranges::any_of(profile::RequiredReadouts(bench), [&](const profile::Readout& r) {
-    return std::ranges::find(showed.facts, r.name, &sweep::ShownFact::readout) !=
-           showed.facts.end();
-  });
-}
-
-// Readouts of which nothing, or not all, was shown: of those nothing is said.
-bool PrintNotShown(const profile::Bench& bench, const sweep::WhatItShowed& showed) {
-  bool is_any = false;
-  const auto print = [&](const std::string& readout, const std::string& why) {
-    fmt::print("not shown: {}: {}\n", readout, why);
-    is_any = true;
-  };
-  for (const profile::Readout& r : profile::RequiredReadouts(bench)) {
+// Empty: each readout was looked at to its end. Else a line for what was not.
+std::string NotShown(const profile::Bench& bench, const sweep::WhatItShowed& showed) {
+  std::string lines;
+  std::vector<std::string> missing;
+  for (const profile::Readout& r : RequiredReadouts(bench)) {
     const auto ended = std::ranges::find(showed.by.ended, r.name, &sweep::Ended::readout);
-    const bool has_facts =
-        std::ranges::find(showed.facts, r.name, &sweep::ShownFact::readout) != showed.facts.end();
     if (ended != showed.by.ended.end()) {
-      print(r.name, ended->why);
-    } else if (!has_facts) {
-      print(r.name, "it is not in this result");
+      lines += fmt::format("not shown: {}: {}\n", r.name, ended->why);
+    } else if (std::ranges::find(showed.facts, r.name, &sweep::ShownFact::readout) ==
+               showed.facts.end()) {
+      missing.push_back(r.name);
     }
   }
-  return is_any;
+  if (missing.empty()) return lines;
+  return fmt::format("{}not shown: nothing of {}\n", lines, fmt::join(missing, ", "));
+}
+
+// Empty, or why no setting can be looked for in it.
+std::string WhyNot(const Options& options, const profile::Bench& bench,
+                   const sweep::WhatItShowed& showed) {
+  const sweep::ShownBy& by = showed.by;
+  if (!by.bench.empty() && by.bench != bench.name) {
+    return fmt::format("{} is of bench {}, and {} is bench {}; name the bench that was swept",
+                       options.shown, by.bench, options.bench, bench.name);
+  }
+  if (!sweep::IsAsked(showed)) return {};
+  return fmt::format(
+      "{} six points, and those do not tell settings apart; sweep the stand-in, or a display "
+      "with an echo",
+      by.witness == sweep::kByPictures ? "pictures tell" : "a person has read");
 }
 
 int Which(const Options& options) {
@@ -112,15 +118,15 @@ int Which(const Options& options) {
   }
   const auto showed = ReadShownOf(options.shown);
   if (!showed) return kBadInput;
-  if (showed->by.witness.starts_with(sweep::kByPerson)) {
-    fmt::print(
-        stderr,
-        "drycrank display setting: a person has read six points, and those do not tell settings "
-        "apart; sweep the stand-in, or a display with an echo\n");
+  if (const std::string why = WhyNot(options, *loaded.bench, *showed); !why.empty()) {
+    fmt::print(stderr, "drycrank display setting: {}\n", why);
     return kBadInput;
   }
-  const bool is_part = PrintNotShown(*loaded.bench, *showed);
-  if (!IsAnyShown(*loaded.bench, *showed)) return kNotShown;
+  const std::string not_shown = NotShown(*loaded.bench, *showed);
+  if (showed->facts.empty()) {
+    fmt::print("Nothing was shown.\n{}", not_shown);
+    return kNotShown;
+  }
   sweep::Explained explained = sweep::WhichSetting(*loaded.bench, *showed);
   if (!explained.differing.empty()) {
     PrintExplained(explained, true);
@@ -135,9 +141,13 @@ int Which(const Options& options) {
                           showed->by.witness == sweep::kByEcho, true, showed->by.smoothed);
   explained = sweep::WhichSetting(*loaded.bench, required);
   PrintExplained(explained, false);
-  if (explained.differing.empty()) fmt::print("And it is what must be shown.\n");
   if (!explained.differing.empty()) return kExpectationFailed;
-  return is_part ? kNotShown : kAllMet;
+  if (not_shown.empty()) {
+    fmt::print("And it is what must be shown.\n");
+    return kAllMet;
+  }
+  fmt::print("And it is what must be shown, as far as it was seen.\n{}", not_shown);
+  return kNotShown;
 }
 
 }  // namespace
@@ -155,7 +165,8 @@ void AddDisplaySetting(CLI::App& display, int& exit_code) {
   command->footer(
       "Every single edit of what was set is tried on the same inputs; what explains all readings\n"
       "is named; where several explain it, what is shown cannot tell them apart. Exit codes: 0 all\n"
-      "is as set and as required, 1 it is not, 4 something was not shown.\n\n"
+      "is as set and as required, 1 it is not, 2 it is of another bench, 4 something was not\n"
+      "shown.\n\n"
       "Example:\n  drycrank display setting profiles/benches/hill_climb.yaml out/display");
   command->callback([o, &exit_code] { exit_code = Which(*o); });
 }

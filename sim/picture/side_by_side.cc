@@ -30,7 +30,8 @@ bool IsLook(const ShownFact& f) {
 }
 bool IsSame(const ShownFact& a, const ShownFact& b) {
   const auto written = [](const ShownFact& f) { return f.input ? sweep::Plain(*f.input) : ""; };
-  return a.step == b.step && (!IsPoint(a) || written(a) == written(b));
+  return a.step == b.step && a.question == b.question &&
+         (!IsPoint(a) || written(a) == written(b));
 }
 
 // One readout of both: either may not have it.

@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "sweep/person_manner.h"
+#include "sweep/two_witnesses.h"
 #include "sweep/which_setting.h"
 
 namespace drycrank::sweep {
@@ -28,8 +29,9 @@ bool ComesWithItsLimit(const ShownFact& fact, const ByKey& was) {
 }  // namespace
 
 std::string KeyOf(const ShownFact& f) {
-  return fmt::format("{:02}{}", static_cast<int>(f.step),
-                     IsPoint(f) && f.input ? Plain(*f.input) : "");
+  return fmt::format("{:02}{}{}", static_cast<int>(f.step),
+                     IsPoint(f) && f.input ? Plain(*f.input) : "",
+                     f.question > 0 ? fmt::format(" at {}", f.question) : "");
 }
 
 ByReadout Sorted(const WhatItShowed& showed) {
@@ -74,6 +76,22 @@ void TakeCountedAsSame(const WhatItShowed& was, WhatItShowed& now) {
     const auto same = readout->second.find(KeyOf(f));
     if (same == readout->second.end() || !same->second->input) continue;
     if (std::abs(*f.input - *same->second->input) <= kCountedS) f.input = same->second->input;
+  }
+}
+
+void TakeQuestionsAsBefore(const WhatItShowed& was, WhatItShowed& now) {
+  const bool has_questions =
+      std::ranges::any_of(was.facts, [](const ShownFact& f) { return f.question > 0; });
+  if (has_questions || !IsAsked(was)) return;
+  const ByReadout before = Sorted(was), after = Sorted(now);
+  const auto has = [](const ByReadout& facts, const ShownFact& f) {
+    const auto readout = facts.find(f.readout);
+    return readout != facts.end() && readout->second.contains(KeyOf(f));
+  };
+  for (ShownFact& f : now.facts) {
+    ShownFact by_value = f;
+    by_value.question = 0;
+    if (f.question > 0 && has(before, by_value) && !has(after, by_value)) f.question = 0;
   }
 }
 

@@ -17,7 +17,8 @@ namespace drycrank::sweep {
 inline constexpr double kCountedS = 1;
 
 inline bool IsPoint(const ShownFact& f) { return f.step == Step::kUp || f.step == Step::kDown; }
-// Facts of one kind have one place each: limits whatever they are, a point by what was sent.
+// Facts of one kind have one place each: limits whatever they are, a point by what was sent,
+// and by its question where several sent the same.
 std::string KeyOf(const ShownFact& fact);
 
 using ByKey = std::map<std::string, const ShownFact*>;
@@ -33,6 +34,8 @@ std::string NotAskedWords(const ByKey& was, const ByKey& now);
 // Where a person counted seconds in either: times of `now` that are as near as that to those of `was`
 // become them.
 void TakeCountedAsSame(const WhatItShowed& was, WhatItShowed& now);
+// Where an earlier version has laid a person's questions down by their values alone: so in `now`.
+void TakeQuestionsAsBefore(const WhatItShowed& was, WhatItShowed& now);
 
 }  // namespace drycrank::sweep
 

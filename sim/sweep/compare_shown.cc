@@ -13,6 +13,7 @@
 
 #include "sweep/alike.h"
 #include "sweep/compare_steps.h"
+#include "sweep/not_shown.h"
 #include "sweep/two_witnesses.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -56,7 +57,6 @@ std::string UnitWord(const std::string& unit) {
 std::string PageWord(int page) {
   return page == 0 ? "an unknown page" : fmt::format("page {}", page);
 }
-std::string LampWord(const std::string& lamp) { return lamp.empty() ? "dark" : lamp; }
 bool IsThere(const ShownFact& f) { return f.shown.state != "absent"; }
 bool Stands(const ShownFact& f) { return f.shown.state.empty() || HasValue(f.shown); }
 
@@ -289,17 +289,6 @@ ShownChange OfLess(const std::string& name, const ByKey& was, const ByKey& now, 
                       was.size() + now.size() - 2 * both)};
 }
 
-std::string OfAnything(const ShownFact& was, const ShownFact& now) {
-  const auto number = [](const ShownFact& f) { return f.input ? Plain(*f.input) : "nothing"; };
-  if (was.shown == now.shown) {
-    return fmt::format("{}: now written as {}, was {}", Name(was.step), number(now), number(was));
-  }
-  return fmt::format("{}{}: {} {} {}, was {} {} {}", Name(was.step),
-                     was.input ? " " + Plain(*was.input) : "", Quoted(now.shown.text),
-                     now.shown.state, LampWord(now.shown.lamp), Quoted(was.shown.text),
-                     was.shown.state, LampWord(was.shown.lamp));
-}
-
 void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now, Comparison& out) {
   std::vector<Pair> pairs;
   bool all_same = true;
@@ -324,20 +313,9 @@ void CompareReadout(const std::string& name, const ByKey& was, const ByKey& now,
   if (!all_same && out.changes.size() == before) {
     const auto other =
         std::ranges::find_if(pairs, [](const Pair& p) { return *p.first != *p.second; });
-    out.changes.push_back({name, ChangeKind::kValue, OfAnything(*other->first, *other->second)});
+    out.changes.push_back({name, ChangeKind::kValue, Otherwise(*other->first, *other->second)});
   }
   if (out.changes.size() == before) ++out.readouts_identical;
-}
-
-// What is missing where a sweep has ended before it is no change.
-void SetAsideEnded(const std::vector<Ended>& ended, Comparison& out) {
-  for (const Ended& e : ended) {
-    std::erase_if(out.changes, [&](const ShownChange& c) {
-      const bool is_less = c.kind == ChangeKind::kNotAsked || c.kind == ChangeKind::kPoints;
-      return c.readout == e.readout && is_less;
-    });
-    out.not_shown.push_back({e.readout, ChangeKind::kNotAsked, e.why});
-  }
 }
 
 }  // namespace
@@ -347,6 +325,10 @@ const char* Name(ChangeKind kind) {
                                         "unit", "decimals", "name",      "value",  "limit",
                                         "lamp", "state",    "gone",      "points", "switching"};
   return Nth(kNames, kind);
+}
+
+bool NothingCompared(const Comparison& comparison) {
+  return comparison.changes.empty() && comparison.points_identical == 0;
 }
 
 std::vector<std::string> Compared(const Comparison& comparison) {
@@ -371,6 +353,7 @@ Comparison Compare(const WhatItShowed& as_was, const WhatItShowed& as_counted) {
   Comparison out;
   WhatItShowed was = as_was, now = as_counted;
   const auto not_compared = TakeWhatBothTell(was, now);
+  TakeQuestionsAsBefore(was, now);
   TakeCountedAsSame(was, now);
   const ByReadout a = Sorted(was), b = Sorted(now);
   Notes(was.by, now.by, out);
@@ -389,7 +372,7 @@ Comparison Compare(const WhatItShowed& as_was, const WhatItShowed& as_counted) {
     out.readouts.push_back(name);
     out.not_asked_before.push_back({name, ChangeKind::kNotAsked, kNotAskedBefore});
   }
-  SetAsideEnded(now.by.ended, out);
+  AddNotShown(as_was, as_counted, out);
   std::ranges::sort(out.readouts);
   std::ranges::stable_sort(out.not_asked_before, {}, &ShownChange::readout);
   return out;

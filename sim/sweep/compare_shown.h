@@ -44,7 +44,7 @@ struct ShownChange {
 struct Comparison {
   std::vector<ShownChange> changes;           // by readout
   std::vector<ShownChange> not_asked_before;  // no change either: only the later one looked at it
-  std::vector<ShownChange> not_shown;         // the later one ended before it
+  std::vector<ShownChange> not_shown;  // the later one ended before it, or was not answered
   std::vector<std::string> notes;             // "the seed is 2, was 1": no change of what was shown
   std::size_t readouts_identical = 0, points_identical = 0;
   std::vector<std::string> readouts;  // all that either has
@@ -58,6 +58,8 @@ Comparison Compare(const WhatItShowed& was, const WhatItShowed& now);
 // one of the two has is a difference.
 Comparison CompareWithRequired(const WhatItShowed& required, const WhatItShowed& shown);
 
+// Neither the same nor another: the two have nothing in common.
+bool NothingCompared(const Comparison& comparison);
 // All readouts but those that nobody looked at before, unless a change is said of them.
 std::vector<std::string> Compared(const Comparison& comparison);
 // "oil pressure" of "oil_pressure".

@@ -74,7 +74,25 @@ void Time(const std::vector<FactPair>& pairs, Step step, const char* what, const
   if (was != now) add(ChangeKind::kSwitching, fmt::format("{} {}, was {}", what, now, was));
 }
 
+// Text, state and lamp, and whatever else of the two is not the same.
+std::string Whole(const ShownFact& f, const ShownFact& other) {
+  std::string words =
+      fmt::format("{} {} {}", Quoted(f.shown.text), f.shown.state, LampWord(f.shown.lamp));
+  const auto input = [](const ShownFact& fact) {
+    return fact.input ? Plain(*fact.input) : std::string("none");
+  };
+  if (input(f) != input(other)) words = input(f) + ", " + words;
+  if (f.shown.unit != other.shown.unit) words += ", " + (f.shown.unit.empty() ? "no unit" : f.shown.unit);
+  if (f.shown.page != other.shown.page) words += fmt::format(" on page {}", f.shown.page);
+  return words;
+}
+
 }  // namespace
+
+std::string Otherwise(const ShownFact& was, const ShownFact& now) {
+  const std::string at = IsPoint(was) && was.input ? " " + Plain(*was.input) : "";
+  return fmt::format("{}{}: {}, was {}", StepOf(was), at, Whole(now, was), Whole(was, now));
+}
 
 void CompareLamps(const std::vector<FactPair>& pairs, const AddChange& add) {
   const bool named = SayLamp(pairs, IsWarning, "while it warns", add);

@@ -17,6 +17,8 @@ namespace drycrank::sweep {
 using FactPair = std::pair<const ShownFact*, const ShownFact*>;  // was, now
 using AddChange = std::function<void(ChangeKind, std::string)>;
 
+// Of a fact for which nothing else has a sentence: all that differs in it.
+std::string Otherwise(const ShownFact& was, const ShownFact& now);
 void CompareLamps(const std::vector<FactPair>& pairs, const AddChange& add);
 void CompareSteps(const std::vector<FactPair>& pairs, const AddChange& add);
 

@@ -12,7 +12,7 @@ namespace drycrank::sweep {
 namespace {
 
 std::string Identical(const Comparison& c) {
-  if (c.changes.empty() && c.points_identical == 0) return "nothing was compared";
+  if (NothingCompared(c)) return "nothing was compared";
   const char* what = c.changes.empty() ? "nothing changed" : "nothing else changed";
   return fmt::format("{}: {} readout{} and {} points identical", what, c.readouts_identical,
                      c.readouts_identical == 1 ? "" : "s", c.points_identical);

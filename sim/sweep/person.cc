@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <ctime>
 #include <map>
+#include <set>
 #include <utility>
 
 #include "sweep/person_manner.h"
@@ -228,11 +229,14 @@ void TakeReading(const Question& question, const Readout& readout, ShownFact due
     return r.question == question.question && r.readout == readout.name && IsGiven(r, readout);
   });
   const std::string asked = Asked(question, readout);
-  if (given == readings.end()) return saw.not_shown.push_back(asked + " was not answered");
+  if (given == readings.end()) {
+    saw.unanswered.emplace_back(readout.name, question.question);
+    return saw.not_shown.push_back(asked + " was not answered");
+  }
   ++saw.answered;
   ShownFact seen = MannerOf(question.question)
                        ? MannerSeen(*given, readout, due)
-                       : ShownFact{readout.name, due.step, due.input, AsRead(*given, readout)};
+                       : ShownFact{readout.name, due.step, due.input, AsRead(*given, readout), due.question};
   if (given->lamp == kLampUnseen && !HasValue(due.shown) && !due.shown.lamp.empty()) {
     due.shown.lamp.clear();  // a latched lamp beside a value that is gone
     saw.not_shown.push_back(asked + ": nobody saw its lamp");
@@ -242,13 +246,32 @@ void TakeReading(const Question& question, const Readout& readout, ShownFact due
   saw.required.push_back(std::move(due));
 }
 
-ShownFact DueAt(const Bench& bench, const Question& question, const Readout& readout, Shown due) {
+// Whether an earlier one has sent the same of it.
+bool IsAskedAgain(const Bench& bench, const Question& question, const Readout& readout) {
+  Question earlier = question;
+  for (earlier.question = 1; earlier.question < question.question; ++earlier.question) {
+    if (SentIn(bench, earlier, readout) == SentIn(bench, question, readout)) return true;
+  }
+  return false;
+}
+
+// Whether what must stand there follows from more than the value that is sent.
+bool FollowsOthers(const Bench& bench, const Question& question, const Readout& readout,
+                   bool has_warned) {
+  if (question.question == kSilent) return false;
+  const bool is_kept = readout.keeps != profile::Keeps::kNothing && question.question > 1;
+  return is_kept || (readout.lamp_latches && has_warned) || IsAskedAgain(bench, question, readout);
+}
+
+ShownFact DueAt(const Bench& bench, const Question& question, const Readout& readout, Shown due,
+                bool has_warned) {
   const std::string& unit = SignalAt(bench, SignalOf(bench, readout)).unit;
   const auto sent = SentIn(bench, question, readout);
   const auto input =
       sent ? std::optional(Convert(*sent, unit, readout.unit).value_or(*sent)) : std::nullopt;
   const Step step = question.question == kSilent ? Step::kGoneAfter : Step::kUp;
-  return {readout.name, step, input, std::move(due)};
+  const int at = FollowsOthers(bench, question, readout, has_warned) ? question.question : 0;
+  return {readout.name, step, input, std::move(due), at};
 }
 
 }  // namespace
@@ -258,13 +281,19 @@ PersonSaw TakeReadings(const Bench& bench, const std::vector<Reading>& readings)
   const Bench required = AsRequired(bench);
   const std::vector<Readout> readouts = RequiredReadouts(bench);
   StandinScreen screen(required);
+  std::set<std::string> has_warned;
   for (const Question& question : QuestionsOf(readouts)) {
     SendQuestion(bench, question, screen);
     const std::vector<Shown> due = screen.LookAtAll();
-    for (const Readout* readout : question.readouts) {
-      const int gauge = profile::IndexOf(required.display->gauges, readout->name);
-      TakeReading(question, *readout, DueAt(bench, question, *readout, Nth(due, gauge)), readings,
-                  saw);
+    const auto due_of = [&](const Readout& readout) {
+      return Nth(due, profile::IndexOf(required.display->gauges, readout.name));
+    };
+    for (const Readout* r : question.readouts) {
+      ShownFact at = DueAt(bench, question, *r, due_of(*r), has_warned.contains(r->name));
+      TakeReading(question, *r, std::move(at), readings, saw);
+    }
+    for (const Readout& r : readouts) {
+      if (due_of(r).state == "warning") has_warned.insert(r.name);
     }
   }
   for (const Question& question : MannerQuestionsOf(bench, readouts)) {
@@ -277,6 +306,18 @@ PersonSaw TakeReadings(const Bench& bench, const std::vector<Reading>& readings)
   Sort(saw.required);
   std::ranges::sort(saw.not_shown);
   return saw;
+}
+
+std::vector<Ended> NotAnswered(const PersonSaw& saw, bool six_only) {
+  std::map<std::string, std::string> lists;
+  for (const auto& [readout, question] : saw.unanswered) {
+    if (six_only && question > kQuestions) continue;
+    std::string& list = lists[readout];
+    list += (list.empty() ? "not answered: " : ", ") + QuestionName(question);
+  }
+  std::vector<Ended> not_answered;
+  for (auto& [readout, list] : lists) not_answered.push_back({readout, std::move(list)});
+  return not_answered;
 }
 
 }  // namespace drycrank::sweep

@@ -18,6 +18,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "sweep/screen.h"
@@ -71,7 +72,10 @@ struct PersonSaw {
   // "coolant: question 3 on page 1 was not answered", "coolant: its lamp when power comes was not answered"
   std::vector<std::string> not_shown;
   int answered = 0;
+  std::vector<std::pair<std::string, int>> unanswered = {};  // readout, question
 };
+// A line for each readout: "not answered: 3, lamp test". `six_only`: those that a picture can answer.
+std::vector<Ended> NotAnswered(const PersonSaw& saw, bool six_only);
 PersonSaw TakeReadings(const profile::Bench& bench, const std::vector<Reading>& readings);
 
 // "page 2, question 3 of 6", and the readouts to be read there.

@@ -107,6 +107,7 @@ class Sender {
       case Step::kNotAvailable:
         return Each([](const Readout&) { return std::nan(""); });
       case Step::kKept:
+        Acknowledge();
         Each([this](const Readout& r) { return FarEnd(r); });
         return ThenQuiet();
       case Step::kAfterWarning:
@@ -131,14 +132,16 @@ class Sender {
   }
 
  private:
-  // All messages come, no key is pressed, no warning stands from before.
+  // All messages come, and all values are quiet: a warning that is asked about is a new one, and no
+  // key was pressed in it.
   void Begin() {
     for (int b = 0; b < static_cast<int>(bench_.buses.size()); ++b) {
       const int count = static_cast<int>(Nth(bench_.buses, b).messages.size());
       for (int m = 0; m < count; ++m) screen_.Silence({b, m}, false);
     }
     RestKeys(bench_, screen_);
-    Acknowledge();
+    ThenQuiet();
+    screen_.LetArrive();
   }
   void Each(const std::function<double(const Readout&)>& value) {
     for (const Readout* r : question_.readouts) screen_.Send(SignalOf(bench_, *r), value(*r));

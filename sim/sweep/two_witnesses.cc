@@ -24,9 +24,6 @@ constexpr char kLit[] = "lit";
 std::string KindOf(const WhatItShowed& showed) {
   return showed.by.witness.substr(0, showed.by.witness.find(':'));
 }
-bool IsAsked(const WhatItShowed& showed) {  // six points, not a sweep
-  return KindOf(showed) == kByPerson || KindOf(showed) == kByPictures;
-}
 
 bool IsNumber(const std::string& text) {
   const auto number = ParseNumberWithUnit(text);
@@ -119,6 +116,16 @@ class Both {
     }
   }
 
+  // A lamp that stays lit stands beside a value that is gone, or was acknowledged before.
+  void LampOfGone() {
+    for (auto& [a, b] : pairs_) {
+      if (a->step != Step::kGoneAfter || a->shown.lamp == b->shown.lamp) continue;
+      a->shown.lamp.clear();
+      b->shown.lamp.clear();
+      words_.insert("its lamp while its value is gone");
+    }
+  }
+
   std::set<std::string> in_between;  // inputs
 
  private:
@@ -176,6 +183,13 @@ std::map<std::string, std::set<std::string>> InBetween(const WhatItShowed& swept
   return found;
 }
 
+// Readouts whose lamp was lit once the warning was over.
+void AddLatching(const WhatItShowed& showed, std::set<std::string>& latching) {
+  for (const ShownFact& f : showed.facts) {
+    if (f.step == Step::kAfterWarning && !f.shown.lamp.empty()) latching.insert(f.readout);
+  }
+}
+
 std::vector<std::string> Sentences(const Words& words) {
   std::map<std::string, std::vector<std::string>> readouts;
   for (const auto& [readout, list] : words) {
@@ -191,11 +205,22 @@ std::vector<std::string> Sentences(const Words& words) {
 
 }  // namespace
 
+bool IsAsked(const WhatItShowed& showed) {
+  return KindOf(showed) == kByPerson || KindOf(showed) == kByPictures;
+}
+
+bool AreOfTwoKinds(const WhatItShowed& a, const WhatItShowed& b) {
+  return !KindOf(a).empty() && !KindOf(b).empty() && KindOf(a) != KindOf(b);
+}
+
 std::vector<std::string> TakeWhatBothTell(WhatItShowed& was, WhatItShowed& now) {
-  if (KindOf(was).empty() || KindOf(now).empty() || KindOf(was) == KindOf(now)) return {};
+  if (!AreOfTwoKinds(was, now)) return {};
   Words words;
   auto between = InBetween(was);
   between.merge(InBetween(now));
+  std::set<std::string> latching;
+  AddLatching(was, latching);
+  AddLatching(now, latching);
   const auto was_keys = KeysOf(was), now_keys = KeysOf(now);
   TakeOutAlone(was, now_keys, words);
   TakeOutAlone(now, was_keys, words);
@@ -204,6 +229,7 @@ std::vector<std::string> TakeWhatBothTell(WhatItShowed& was, WhatItShowed& now) 
   for (auto& [readout, pairs] : Paired(was, now)) {
     Both both(std::move(pairs), words[readout]);
     if (is_asked) both.in_between = between[readout];
+    if (is_asked && latching.contains(readout)) both.LampOfGone();
     both.Fields();
     if (by_echo) both.Texts();
     both.Times(!is_asked);

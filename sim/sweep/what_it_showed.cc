@@ -20,9 +20,10 @@
 namespace drycrank::sweep {
 namespace {
 
-constexpr int kShownFormat = 1;
+constexpr int kShownFormat = 1, kWithQuestions = 2;  // formats
 constexpr char kColumns[] = "readout,step,input,page,text,unit,state,lamp";
 constexpr std::size_t kColumnCount = 8;
+constexpr std::string_view kAtQuestion = " at question ";
 constexpr std::array<const char*, kStepCount> kSteps = {"at power on",
                                                         "up",
                                                         "down",
@@ -43,7 +44,7 @@ constexpr std::array<const char*, kStepCount> kSteps = {"at power on",
                                                         "other keys"};
 
 std::string Line(const ShownFact& f) {
-  return fmt::format("{},{},{},{},{},{},{},{}\n", f.readout, Name(f.step),
+  return fmt::format("{},{},{},{},{},{},{},{}\n", f.readout, StepOf(f),
                      f.input ? Plain(*f.input) : "", f.shown.page, CsvQuoted(f.shown.text),
                      f.shown.unit, f.shown.state, CsvQuoted(f.shown.lamp));
 }
@@ -52,6 +53,16 @@ std::optional<Step> StepNamed(const std::string& name) {
   const auto found = std::find(kSteps.begin(), kSteps.end(), name);
   if (found == kSteps.end()) return std::nullopt;
   return static_cast<Step>(found - kSteps.begin());
+}
+
+// "up at question 4": the step, and the question.
+std::pair<std::optional<Step>, int> StepAndQuestion(const std::string& text) {
+  const auto at = text.find(kAtQuestion);
+  if (at == std::string::npos) return {StepNamed(text), 0};
+  const std::string digits = text.substr(at + kAtQuestion.size());
+  const bool is_one = digits.size() == 1 && digits[0] >= '1' && digits[0] <= '9';
+  if (!is_one || StepNamed(text.substr(0, at)) != Step::kUp) return {};
+  return {Step::kUp, digits[0] - '0'};
 }
 
 class Parser {
@@ -87,10 +98,12 @@ class Parser {
     if (colon == std::string::npos || line.size() < 2) return;
     const std::string key = line.substr(2, colon - 2), value = line.substr(colon + 2);
     ShownBy& by = showed.by;
-    if (key == "format" && value != std::to_string(kShownFormat)) {
+    const bool is_known =
+        value == std::to_string(kShownFormat) || value == std::to_string(kWithQuestions);
+    if (key == "format" && !is_known) {
       Complain(fmt::format("format {} is not known", value),
-               fmt::format("this drycrank reads format {}; use the one that wrote the file",
-                           kShownFormat));
+               fmt::format("this drycrank reads formats {} and {}; use the one that wrote the file",
+                           kShownFormat, kWithQuestions));
       given_up_ = true;
     }
     if (key == "bench") by.bench = value;
@@ -100,13 +113,14 @@ class Parser {
     if (key == "seen by") by.witness = value;
     if (key == "accepted by") by.accepted_by = value;
     if (key == "judged") by.judged = value;
-    if (key == "ended") TakeEnded(value);
+    if (key == "ended") TakeEnded(value, by.ended);
+    if (key == "not shown") TakeEnded(value, by.not_shown);
     if (key == "smoothed") by.smoothed.push_back(value);
   }
-  void TakeEnded(const std::string& value) {
+  static void TakeEnded(const std::string& value, std::vector<Ended>& list) {
     const auto colon = value.find(": ");
     if (colon != std::string::npos) {
-      showed.by.ended.push_back({value.substr(0, colon), value.substr(colon + 2)});
+      list.push_back({value.substr(0, colon), value.substr(colon + 2)});
     }
   }
   void TakeFact(const std::vector<std::string>& fields) {
@@ -115,7 +129,7 @@ class Parser {
                fmt::format("each has {}: {}", kColumnCount, kColumns));
       return;
     }
-    const auto step = StepNamed(fields[1]);
+    const auto [step, question] = StepAndQuestion(fields[1]);
     const auto page = ParseNumberWithUnit(fields[3]);
     const auto input = ParseNumberWithUnit(fields[2]);
     if (!step || !page || (!input && !fields[2].empty())) {
@@ -130,7 +144,8 @@ class Parser {
     ShownFact fact{fields[0],
                    *step,
                    {},
-                   {static_cast<int>(page->value), fields[4], fields[5], fields[6], fields[7]}};
+                   {static_cast<int>(page->value), fields[4], fields[5], fields[6], fields[7]},
+                   question};
     if (input) fact.input = input->value;
     if (IsNew(fact)) showed.facts.push_back(std::move(fact));
   }
@@ -140,7 +155,7 @@ class Parser {
         places_.try_emplace(fact.readout + "," + KeyOf(fact), std::pair(number_, Line(fact)));
     const auto& [line, text] = before->second;
     if (is_new || text == Line(fact)) return is_new;
-    Complain(fmt::format("{}, {}{}: this line contradicts {}:{}:1", fact.readout, Name(fact.step),
+    Complain(fmt::format("{}, {}{}: this line contradicts {}:{}:1", fact.readout, StepOf(fact),
                          fact.input ? " " + Plain(*fact.input) : "", file_, line),
              "remove the one that is wrong, or sweep the display again");
     return false;
@@ -171,13 +186,17 @@ std::vector<std::string> FieldsOf(const std::string& line) {
 
 const char* Name(Step step) { return Nth(kSteps, step); }
 
+std::string StepOf(const ShownFact& f) {
+  return f.question == 0 ? Name(f.step) : fmt::format("{}{}{}", Name(f.step), kAtQuestion, f.question);
+}
+
 std::string LampName(const std::string& lamp) { return lamp.substr(0, lamp.find(kBlinks)); }
 
 bool Blinks(const std::string& lamp) { return lamp.find(kBlinks) != std::string::npos; }
 
 bool operator==(const ShownFact& a, const ShownFact& b) {
   const auto written = [](const ShownFact& f) { return f.input ? Plain(*f.input) : ""; };
-  return a.readout == b.readout && a.step == b.step && a.shown == b.shown &&
+  return a.readout == b.readout && a.step == b.step && a.question == b.question && a.shown == b.shown &&
          written(a) == written(b);
 }
 
@@ -185,14 +204,17 @@ std::string Plain(double number) { return fmt::format("{:.6g}", number + 0.0); }
 
 void Sort(std::vector<ShownFact>& facts) {
   const auto key = [](const ShownFact& f) {
-    return std::tuple(std::string_view(f.readout), f.step, f.input.value_or(0));
+    return std::tuple(std::string_view(f.readout), f.step, f.input.value_or(0), f.question);
   };
   std::stable_sort(facts.begin(), facts.end(),
                    [key](const ShownFact& a, const ShownFact& b) { return key(a) < key(b); });
 }
 
 std::string TextOf(const WhatItShowed& showed) {
-  std::string text = fmt::format("{}\n# format: {}\n", kShownTitle, kShownFormat);
+  const bool has_questions = std::ranges::any_of(
+      showed.facts, [](const ShownFact& f) { return f.question > 0; });
+  std::string text = fmt::format("{}\n# format: {}\n", kShownTitle,
+                                 has_questions ? kWithQuestions : kShownFormat);
   const auto head = [&text](const char* key, const std::string& value) {
     if (!value.empty()) text += fmt::format("# {}: {}\n", key, OneLine(value));
   };
@@ -204,6 +226,7 @@ std::string TextOf(const WhatItShowed& showed) {
   head("judged", showed.by.judged);
   for (const std::string& name : showed.by.smoothed) head("smoothed", name);
   for (const Ended& e : showed.by.ended) head("ended", e.readout + ": " + e.why);
+  for (const Ended& e : showed.by.not_shown) head("not shown", e.readout + ": " + e.why);
   head("accepted by", showed.by.accepted_by);
   text += fmt::format("{}\n", kColumns);
   for (const ShownFact& fact : showed.facts) text += Line(fact);

@@ -5,11 +5,12 @@
 // ended too soon.
 //
 //   # drycrank: what it showed
-//   # format: 1
+//   # format: 1                        2: with "at question"
 //   # bench: hill_climb
 //   # judged: as it must be
 //   # smoothed: coolant
 //   # ended: oil: gone at 6.0 s, before the rest of it
+//   # not shown: gear: not answered: 3, lamp test
 //   readout,step,input,page,text,unit,state,lamp
 //   coolant,up,95,1,95,degC,ok,
 //   coolant,warns above,112,1,quiet at 112; warns at 113,degC,,red
@@ -18,6 +19,9 @@
 //   at power on   -                                  before the first message
 //   up, down      what was sent, in the unit that    what stood there; down: coming from above
 //                 the readout must have
+//   up at question 4  the same, at that one of a person's six questions, where the value alone does
+//                 not say what must stand there: an earlier one has sent the same, a lamp that
+//                 latches has warned before, or what was sent before is kept
 //   warns above   the limit, in the same unit: the   where it was still quiet and where it warned
 //   ends below    nicest number that explains both   the first that lets go, the last that warns
 //   warns below   (nothing: "never", "all the way", "no end" instead)
@@ -83,12 +87,15 @@ enum class Step {
 };
 inline constexpr int kStepCount = static_cast<int>(Step::kOtherKeys) + 1;
 const char* Name(Step step);
+struct ShownFact;
+std::string StepOf(const ShownFact& fact);  // "up at question 4"
 
 struct ShownFact {
   std::string readout;
   Step step = Step::kUp;
   std::optional<double> input;
   Shown shown;
+  int question = 0;  // of the six: where it follows another state
 
   // As they are written: an input that was read back is the one that was sent.
   friend bool operator==(const ShownFact& a, const ShownFact& b);
@@ -122,6 +129,8 @@ struct ShownBy {
   // Readouts that stand here only up to where the sweep ended: what of them is missing was not
   // shown.
   std::vector<Ended> ended = {};
+  // Of a person or pictures, which questions about it were not answered; the first of it alone.
+  std::vector<Ended> not_shown = {};
   // Readouts whose value came to its end in many steps: what they show depends on the side it came
   // from.
   std::vector<std::string> smoothed = {};

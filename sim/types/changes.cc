@@ -7,15 +7,17 @@
 namespace drycrank {
 namespace {
 
-Markup ElementsOf(const char* element, std::span<const Change> changes,
-                  const std::string& subject) {
-  Markup elements;
+// One for all changes of the subject: a case fails once.
+Markup ElementOf(const char* element, std::span<const Change> changes,
+                 const std::string& subject) {
+  std::string sentences, kind;
   for (const Change& change : changes) {
     if (change.subject != subject) continue;
-    elements +=
-        Element(element, {{"message", change.sentence}, {"type", change.kind}}, change.sentence);
+    sentences += (kind.empty() ? "" : "; ") + change.sentence;
+    if (kind.empty()) kind = change.kind;
   }
-  return elements;
+  if (kind.empty()) return {};
+  return Element(element, {{"message", sentences}, {"type", kind}}, sentences);
 }
 
 Markup Case(const std::string& suite, const std::string& subject, const Markup& inside) {
@@ -43,8 +45,8 @@ std::string ChangesJunit(std::span<const Change> changes, std::span<const std::s
   std::size_t failed = 0, in_error = 0;
   Markup cases;
   for (const std::string& subject : subjects) {
-    const Markup failures = ElementsOf("failure", changes, subject);
-    const Markup errors = failures.empty() ? ElementsOf("error", not_shown, subject) : Markup();
+    const Markup failures = ElementOf("failure", changes, subject);
+    const Markup errors = failures.empty() ? ElementOf("error", not_shown, subject) : Markup();
     failed += !failures.empty();
     in_error += !errors.empty();
     cases += Case(suite, subject, failures + errors);

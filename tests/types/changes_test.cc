@@ -30,6 +30,8 @@ TEST(Changes, ACaseForEachSubject) {
   EXPECT_THAT(xml, HasSubstr("name=\"a &amp; b\" tests=\"3\" failures=\"2\""));
   EXPECT_THAT(xml, HasSubstr("<testcase classname=\"a &amp; b\" name=\"fuel\"/>"));
   EXPECT_THAT(xml, HasSubstr("type=\"lost\">is not there &lt;any more&gt;</failure>"));
+  EXPECT_THAT(xml, HasSubstr(">now 1.4 bar, was 1.8 bar; now on page 2, was on 1</failure></testcase>"))
+      << "one failure of a case, as the common schema has it";
 }
 
 // An error of a suite is a case that could not be judged; one that failed is no error besides.
