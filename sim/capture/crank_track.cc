@@ -45,7 +45,7 @@ class Walker {
     for (at += by; at >= 0 && at < std::ssize(edges_); at += by) {
       const SeenChange& edge = Nth(edges_, at);
       const int steps = StepsTo(edge, by, known);
-      if (steps == kLostIt) break;
+      if (steps == kLostIt || (steps != 1 && edge.in_noise)) break;
       strays += std::abs(steps - 1) - strays / pattern_.size();
       if (strays > std::max<double>(kMostExtra, kMostStray * pattern_.size())) {
         TakeBack(known, sure);

@@ -268,8 +268,8 @@ class CsvTrace : public Trace {
     return true;
   }
 
-  // A clock ticks, and twice at this time, though it is written finely enough for the tick between: to
-  // less than half of one. Where it is not, times that are rounded stand still.
+  // A clock ticks, and twice at this time, though it is written finely enough for the tick between:
+  // to less than half of one. Where it is not, times that are rounded stand still.
   bool IsRepeated(double t_ns) const {
     if (rows_ == 0 || t_ns != last_ns_ || !clock_.ticks()) return false;
     return digits_.RoundedTo(t_ns / ns_per_time_) * ns_per_time_ < clock_.step_ns / 2;

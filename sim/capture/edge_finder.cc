@@ -138,6 +138,7 @@ void EdgeFinder::By(const WaveRule& rule, double t_ns, double raw) {
     decayed_ns_ = std::max(before_ns, distance_ns_);
   }
   Emit(at_ns, side == 1, t);
+  changes_.back().in_noise = height_ > 0 && kMostArm * height_ < rule.noise_v;
   wave_ns_ = at_ns;
   height_ = height_ == 0 ? peak_ : height_ + kOfNewPeak * (peak_ - height_);
   peak_ = 0;

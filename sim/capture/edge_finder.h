@@ -31,6 +31,7 @@ struct SeenChange {
   bool high = false;        // from here on
   float transit_ns = 0;     // wave
   bool after_hole = false;  // between the one before and this the value was not always known
+  bool in_noise = false;    // of a wave so low that noise makes edges of its own beside it
 };
 
 inline constexpr std::size_t kMostChanges =

@@ -32,9 +32,10 @@ std::string Others(const ReadResult& capture) {
 std::string InWords(const TraceRepeats& repeats) {
   const std::string more =
       repeats.count == 1 ? "" : fmt::format(", the first of {} such rows", repeats.count);
-  return fmt::format("what happened at {:.6f} s: line {} has the time of the line before{}, and is "
-                     "left out",
-                     repeats.t_ns * 1e-9, repeats.line, more);
+  return fmt::format(
+      "what happened at {:.6f} s: line {} has the time of the line before{}, and is "
+      "left out",
+      repeats.t_ns * 1e-9, repeats.line, more);
 }
 
 }  // namespace

@@ -66,6 +66,17 @@ TEST(EdgeFinder, NoiseThatIsKnownArmsNothing) {
   EXPECT_NEAR(static_cast<double>(Edges(WaveRule{0, 0.02, 0.3, 0.42}, values).size()), 39, 1);
 }
 
+// Noise of 0.3 V lies below 0.45 of waves of 1 V, and above 0.45 of those of 0.5 V.
+TEST(EdgeFinder, WavesThatNoiseReachesSaySo) {
+  for (const double height : {1.0, 0.5}) {
+    std::vector<double> values;
+    for (int k = 0; k < 400; ++k) values.push_back(height * std::sin(2 * kPi * k / 20));
+    const auto edges = Edges(WaveRule{0, 0.02, 0.3, 0.3}, values);
+    ASSERT_GE(edges.size(), 30u);
+    EXPECT_EQ(edges.back().in_noise, height < 0.6) << height;
+  }
+}
+
 TEST(EdgeFinder, AWaveCrossesRestBetweenSamples) {
   // sin(2 pi t / 20 us) from t = 0.3 us, each us: it falls through 0 at 10 us - 0.3 us = 9.7 us of
   // the samples.

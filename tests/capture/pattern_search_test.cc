@@ -60,6 +60,21 @@ TEST(PatternSearch, AnotherWheelCosts) {
   EXPECT_GT(LayBest(Turning(Row(36, 1), 0, 200), Row(60, 2)).cost, kFits);
 }
 
+// The same tooth, in waves that do not stand out of the noise: nothing is missing, and what comes
+// before and behind is followed.
+TEST(CrankTrack, MissesNothingInNoise) {
+  const WheelPattern pattern = Row(36, 1);
+  std::vector<SeenChange> edges = Turning(pattern, 0, 1400);
+  edges.erase(edges.begin() + 700, edges.begin() + 702);
+  EXPECT_EQ(Follow(edges, pattern).missing, 2);
+  for (SeenChange& edge : edges) edge.in_noise = true;
+  const CrankTrack track = Follow(edges, pattern);
+  EXPECT_EQ(track.missing, 0);
+  EXPECT_EQ(track.extra, 0);
+  EXPECT_EQ(track.stretches.size(), 2u);
+  EXPECT_GE(track.placed, 1390);
+}
+
 TEST(CrankTrack, FollowsOverAMissingToothAndAnExtraPulse) {
   const WheelPattern pattern = Row(60, 2);
   std::vector<SeenChange> edges = Turning(pattern, 0, 1000);
