@@ -264,6 +264,10 @@ std::string Describe(const Bench& bench, const Hypothesis& hypothesis) {
     return fmt::format("sensor {} has another curve: not the part that is drawn",
                        hypothesis.faults[0].at);
   }
+  const auto* gone = hypothesis.faults[0].As<fault::ToothMissing>();
+  if (gone != nullptr && hypothesis.value == gone->tooth) {
+    return fmt::format("tooth {} of wheel {} missing", gone->tooth, hypothesis.faults[0].at);
+  }
   std::string text;
   if (hypothesis.kind == "comes and goes") {
     const std::vector<std::string>& during = hypothesis.faults[0].during;

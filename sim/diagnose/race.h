@@ -11,6 +11,7 @@
 #include <span>
 #include <vector>
 
+#include "diagnose/edges.h"
 #include "diagnose/fired.h"
 #include "diagnose/rank.h"
 #include "diagnose/shown.h"
@@ -50,6 +51,7 @@ class Race {
     Fit wiring;
     Shown::Fit shown;
     Fired::Fit fired = {};
+    Edges::Fit edges = {};
     Sensitivities columns;         // its own sensitivities; empty: those of the healthy bench
     double log_area_of_other = 0;  // of two faults, the other's
     double log_weight = 0;
@@ -60,6 +62,7 @@ class Race {
   void Layouts();
   void MovedSparks();
   void MovedCams();
+  void MovedEdges();
   void StrangeNodes();
   std::set<std::string> NeverCame(const std::string& bus) const;
   void LeaveOut(const Runner& runner, PredictedRows& predicted) const;
@@ -103,6 +106,7 @@ class Race {
   Solver solver_;
   Shown shown_;
   Fired fired_;
+  Edges edges_;
   Strange strange_;
   Runner healthy_;
   double unknown_ = 0;  // log weight

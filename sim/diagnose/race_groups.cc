@@ -22,6 +22,7 @@ constexpr double kLessStrain = 0.5;  // nats: one deviation of the supply less
 
 bool Race::Alike(const Runner& a, const Runner& b, double most_chi2) const {
   return shown_.Alike(a.shown, b.shown) && fired_.Alike(a.fired, b.fired) &&
+         edges_.Alike(a.edges, b.edges) &&
          strange_.Alike(a.wiring.hypothesis.faults, b.wiring.hypothesis.faults) &&
          weigher_.Alike(a.wiring.rows, b.wiring.rows, ColumnsOf(a), most_chi2, &a.wiring.missing,
                         &b.wiring.missing);
@@ -46,14 +47,17 @@ Candidate Race::CandidateOf(const Runner& runner, double share) {
   }
   shown_.Fill(runner.shown, candidate.predicted);
   LeaveOut(runner, candidate.predicted);
-  candidate.surprises = SurprisesOf(runner);
+  candidate.surprises = SurprisesOf(runner) - shown_.Passing(runner.shown, candidate.predicted);
+  edges_.NameTooth(candidate.hypothesis);
+  if (edges_.WereSeen()) candidate.edges_right = edges_.Explains(runner.edges);
+  if (fired_.WereSeen()) candidate.sparks_right = fired_.Explains(runner.fired);
   return candidate;
 }
 
 int Race::SurprisesOf(const Runner& runner) const {
   return weigher_.Surprises(runner.wiring.rows, ColumnsOf(runner), runner.wiring.shared,
                             &runner.wiring.missing) +
-         runner.shown.glitches + runner.fired.surprises +
+         runner.shown.glitches + runner.fired.surprises + runner.edges.surprises +
          strange_.Unexplained(runner.wiring.hypothesis.faults);
 }
 

@@ -105,9 +105,11 @@ TEST(DrawnWheels, AFaultStandsInTheFirstGroup) {
     const Observation observed =
         walked.ObserveOn(drawn.bench, {fault}, static_cast<std::uint64_t>(seed));
     const FiredSeen fired = walked.fired();
+    const EdgesSeen edges = walked.edges();
     Predictor predictor(walked.bench(), walked.situations());
     Ranker ranker(walked.bench(), predictor);
-    const Diagnosis diagnosis = ranker.Rank(observed, {.doubles = true, .fired = &fired});
+    const Diagnosis diagnosis =
+        ranker.Rank(observed, {.doubles = true, .fired = &fired, .edges = &edges});
     const bool named = !diagnosis.groups.empty() && StandsIn(diagnosis.groups[0], fault);
     found += named;
     const Hypothesis truth{{fault}, "drawn", 1, Quantity::kNone, 0, 0, 0};

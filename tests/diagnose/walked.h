@@ -45,6 +45,7 @@ class Walked {
   const walk::Walk& walk() const { return walk_; }
   const std::vector<Situation>& situations() const { return situations_; }  // of the last walk
   const FiredSeen& fired() const { return fired_; }  // of the last walk, as is the next
+  const EdgesSeen& edges() const { return edges_; }
   const std::vector<Stranger>& strangers() const { return strangers_; }
 
   // Seed 0: sensors without errors.
@@ -67,6 +68,7 @@ class Walked {
     while (!runner.finished()) runner.RunTo(runner.NextDueNs());
     situations_ = readings.situations();
     fired_ = readings.fired();
+    edges_ = readings.edges();
     strangers_ = readings.strangers();
     return readings.observation();
   }
@@ -96,6 +98,7 @@ class Walked {
   walk::Walk walk_;
   std::vector<Situation> situations_;
   FiredSeen fired_;
+  EdgesSeen edges_;
   std::vector<Stranger> strangers_;
 };
 
