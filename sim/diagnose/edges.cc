@@ -21,8 +21,10 @@ namespace {
 namespace fault = profile::fault;
 
 constexpr double kGlitchCost = 12, kMostOfAWheel = 36;  // nats; a glitch as in weigh.h
-constexpr double kMostOff = 24;        // of edges that are off: all of a wheel, in each cycle
-constexpr double kStrange = 15;        // edges that nobody predicts: what is paid for them
+constexpr double kMostOff = 24;  // of edges that are off: all of a wheel, in each cycle
+constexpr double kStrange = 15;  // edges that nobody predicts: what is paid for them
+constexpr double kMostDisturbed = 3, kUndisturbed = 3,
+                 kOnItsWay = 2;        // nats: it fits, but much would
 constexpr double kSteady = 0.85;       // share of the cycles in which an edge that stays comes
 constexpr double kCrankIsKnown = 0.6;  // as check/cam_edges.cc has it
 
@@ -36,8 +38,7 @@ double ShapeCost(const check::Fit& fit, double off_deg) {
 
 // Does it reach the inputs by way of the wiring, or in a way that is not reckoned here?
 bool MayDisturb(const profile::Fault& f) {
-  if (f.Is<fault::PickupStrength>() || f.Is<fault::ElectricalNoise>() ||
-      f.Is<fault::ExtraTooth>()) {
+  if (f.Is<fault::PickupStrength>() || f.Is<fault::ExtraTooth>()) {
     return true;
   }
   if (profile::SettingOf(f) == "edge") return true;
@@ -110,7 +111,9 @@ std::optional<Edges::Wheel> Edges::WheelAt(int input) const {
 Edges::Seen Edges::SeenAt(const Wheel& wheel, const InputSeen& input) {
   Seen seen;
   // Of a coil the other edges come as its speed has it.
-  seen.restless = wheel.level < 0 && input.strays * input.cycles >= 1;
+  const double strays = wheel.level < 0 ? input.strays[0] + input.strays[1]
+                                        : input.strays[static_cast<std::size_t>(wheel.level)];
+  seen.restless = strays * input.cycles >= 1 - 1e-9;
   for (const EdgePlace& place : input.places) {
     if (wheel.level >= 0 && place.high != (wheel.level == 1)) continue;
     seen.edges.push_back({place.deg, place.high});
@@ -161,6 +164,25 @@ check::WheelFit Edges::DueAt(const Wheel& wheel, std::span<const profile::Fault>
   return {std::move(due), wheel.cycle_deg, wheel.period_deg};
 }
 
+// Of one wheel's edges as they fit. Disturbed ones come and go; a phaser on its way has no place.
+double Edges::WheelCost(const Moment& moment, const Due& due, std::size_t w, const check::Fit& fit,
+                        double off_deg) const {
+  const Seen& seen = moment.seen[w];
+  const Way way = due.ways.empty() ? Way{} : due.ways[w];
+  const int left = fit.missing + fit.extra;
+  if (way.disturbed) {
+    const bool shows = seen.restless || left > 0;
+    return shows ? std::min(1.0 * left, kMostDisturbed) : kUndisturbed;
+  }
+  const double exact = ShapeCost(fit, off_deg) + (seen.restless ? kGlitchCost : 0);
+  if (!way.moving) return std::min(exact, kMostOfAWheel);
+  if (seen.restless || seen.edges.size() < moment.due[w].due().size()) return kOnItsWay;
+  const check::Fit best = moment.due[w].Best(seen.edges, false);
+  const double late_deg = WrapSignedDeg(best.late_deg() - fit.shift_deg, wheels_[w].period_deg);
+  const bool within = late_deg > way.moving->low - 1 && late_deg < way.moving->high + 1;
+  return best.whole() && within ? kOnItsWay : std::min(exact, kMostOfAWheel);
+}
+
 // The cams, with the crank so far in front; which turn it is nobody knows.
 double Edges::TurnedCost(const Moment& moment, const Due& due, double crank_deg) const {
   double least = 1e300;
@@ -170,8 +192,7 @@ double Edges::TurnedCost(const Moment& moment, const Due& due, double crank_deg)
       const bool own = !due.own.empty() && due.own[w];
       const check::WheelFit& wheel = own ? *due.own[w] : moment.due[w];
       const check::Fit fit = wheel.At(moment.seen[w].edges, crank_deg + turn_deg);
-      const double glitch = moment.seen[w].restless ? kGlitchCost : 0;
-      cost += std::min(ShapeCost(fit, fit.worst_deg) + glitch, kMostOfAWheel);
+      cost += WheelCost(moment, due, w, fit, fit.worst_deg);
     }
     least = std::min(least, cost);
   }
@@ -180,12 +201,10 @@ double Edges::TurnedCost(const Moment& moment, const Due& due, double crank_deg)
 
 double Edges::CostIn(const Moment& moment, const Due& due) const {
   const bool own = !due.own.empty() && due.own[0];
-  const std::vector<check::SeenEdge>& seen = moment.seen[0].edges;
   const check::WheelFit& wheel = own ? *due.own[0] : moment.due[0];
-  const check::Fit fit = own ? wheel.Best(seen, false) : moment.crank;
-  const double glitch = moment.seen[0].restless ? kGlitchCost : 0;
+  const check::Fit fit = own ? wheel.Best(moment.seen[0].edges, false) : moment.crank;
   const double off_deg = (fit.most_deg - fit.least_deg) / 2;
-  const double cost = std::min(ShapeCost(fit, off_deg) + glitch, kMostOfAWheel);
+  const double cost = WheelCost(moment, due, 0, fit, off_deg);
   const bool known =
       fit.found > 0 && fit.found >= kCrankIsKnown * static_cast<double>(wheel.due().size());
   return known ? cost + TurnedCost(moment, due, fit.late_deg()) : cost;
@@ -210,7 +229,9 @@ double Edges::WiredAt(const Moment& moment, std::size_t w, double turned_deg) co
 double Edges::WiredCost(const Moment& moment) const {
   const std::vector<check::SeenEdge>& seen = moment.seen[0].edges;
   if (IsSilent(seen)) return 0;
-  double least = kStrange;
+  // What wires do they do in each cycle.
+  const bool restless = std::ranges::any_of(moment.seen, &Seen::restless);
+  double least = kStrange + (restless ? kGlitchCost : 0);
   for (const bool other_way : {false, true}) {
     if (other_way && wheels_[0].level < 0) break;
     const check::Fit fit =
@@ -237,13 +258,30 @@ int Edges::WheelOf(const profile::Fault& f) const {
   return -1;
 }
 
+Edges::Way Edges::WayOf(const profile::Fault& f, std::size_t w, std::size_t situation) const {
+  Way way;
+  way.disturbed = f.Is<fault::ElectricalNoise>();
+  const auto* slow = f.As<fault::CamSlow>();
+  if (slow == nullptr) return way;
+  const int stimulus = Nth(bench_.triggers, wheels_[w].trigger).advance_stimulus;
+  const double sent = Nth(situations_[situation].stimuli, stimulus);
+  const AdvanceRange at = SlowAdvance(situations_, stimulus, situation, slow->deg_per_s);
+  if (!at.IsKnown()) way.moving = AdvanceRange{sent - at.high, sent - at.low};
+  return way;
+}
+
 double Edges::CostOf(std::span<const profile::Fault> faults, const Moment& moment) const {
-  Due due{std::vector<std::optional<check::WheelFit>>(wheels_.size())};
+  Due due{std::vector<std::optional<check::WheelFit>>(wheels_.size()),
+          std::vector<Way>(wheels_.size())};
   bool any = false;
   for (const profile::Fault& f : faults) {
-    const int w = WheelOf(f);
-    if (w < 0 || Nth(due.own, w)) continue;
-    Nth(due.own, w) = DueAt(Nth(wheels_, w), faults, moment.situation);
+    const int at = WheelOf(f);
+    if (at < 0 || !IsThere(f, situations_[moment.situation])) continue;
+    const auto w = static_cast<std::size_t>(at);
+    const Way way = WayOf(f, w, moment.situation);
+    due.ways[w].disturbed = due.ways[w].disturbed || way.disturbed;
+    if (way.moving) due.ways[w].moving = way.moving;
+    if (!due.own[w]) due.own[w] = DueAt(wheels_[w], faults, moment.situation);
     any = true;
   }
   return any ? CostIn(moment, due) : moment.healthy;

@@ -1,13 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// How likely are the edges that the trigger inputs saw (edges_seen.h), were this so? What no message
-// tells of a wheel, and what cam_edges judges (check/cam_edges.cc): the crank wheel by its pattern
-// alone, since nobody knows where it stands; each cam by its degrees against the crank wheel as seen,
-// and the turn of the cycle is free as well.
+// How likely are the edges that the trigger inputs saw (edges_seen.h), were this so? What no
+// message tells of a wheel, and what cam_edges judges (check/cam_edges.cc): the crank wheel by its
+// pattern alone, since nobody knows where it stands; each cam by its degrees against the crank
+// wheel as seen, and the turn of the cycle is free as well.
 //
-//   a wheel   edges where plant/sources.h has them: late, a tooth gone, inverted, a phaser that stays
-//   a wire    edges as on the healthy bench, none, those of another wheel, of a coil its other ones;
-//             or anything: where speed, state or cams do as this fault makes them, paid for
+//   a wheel   edges where plant/sources.h has them: late, a tooth gone, inverted, a phaser that
+//             stays; an eccentric wheel's come early and late by turns; disturbed ones come and
+//             go; a slow phaser's come late by anything between two steps
+//   a wire    edges as on the healthy bench, none, those of another wheel, of a coil its other
+//             ones; or anything: where speed, state or cams do as this fault makes them, paid for
 //   the rest  as on the healthy bench
 //
 //   log L = - max over situations of min(turns; sum over wheels of
@@ -27,6 +29,7 @@
 #include "diagnose/edges_seen.h"
 #include "diagnose/hypothesis.h"
 #include "diagnose/nuisance.h"
+#include "diagnose/slow_cam.h"
 
 namespace drycrank::diagnose {
 
@@ -54,8 +57,8 @@ class Edges {
     Hypothesis hypothesis;  // at a size that is not sought any more
     double log_area = 0;
   };
-  // What of this suspect would make the edges that were seen, and a healthy bench would not: sizes, or
-  // which tooth.
+  // What of this suspect would make the edges that were seen, and a healthy bench would not: sizes,
+  // or which tooth.
   std::vector<Solved> Solve(const Hypothesis& suspect) const;
   // Of a tooth that is gone: its value is which, where no other would do.
   void NameTooth(Hypothesis& hypothesis) const;
@@ -74,8 +77,13 @@ class Edges {
     bool restless = false;
   };
   // What is due at each wheel by these faults; where no fault is, as on the healthy bench.
+  struct Way {
+    bool disturbed = false;
+    std::optional<AdvanceRange> moving = {};  // late by anything in it
+  };
   struct Due {
     std::vector<std::optional<check::WheelFit>> own;
+    std::vector<Way> ways;
   };
   struct Moment {
     std::size_t situation = 0;
@@ -92,10 +100,13 @@ class Edges {
   // `other_way`: of a coil, its leads.
   check::WheelFit DueAt(const Wheel& wheel, std::span<const profile::Fault> faults,
                         std::size_t situation, bool other_way = false) const;
+  double WheelCost(const Moment& moment, const Due& due, std::size_t wheel, const check::Fit& fit,
+                   double off_deg) const;
   double CostIn(const Moment& moment, const Due& due) const;
   double TurnedCost(const Moment& moment, const Due& due, double crank_deg) const;
   double WiredCost(const Moment& moment) const;
   double WiredAt(const Moment& moment, std::size_t wheel, double turned_deg) const;
+  Way WayOf(const profile::Fault& fault, std::size_t wheel, std::size_t situation) const;
   double CostOf(std::span<const profile::Fault> faults, const Moment& moment) const;
   double MostCost(std::span<const profile::Fault> faults) const;
   const Moment* Worst() const;
@@ -106,6 +117,7 @@ class Edges {
   void SolveOffset(const Hypothesis& suspect, std::size_t wheel, std::vector<Solved>& solved) const;
   void SolveStuck(const Hypothesis& suspect, std::size_t wheel, std::vector<Solved>& solved) const;
   std::vector<int> TeethThatFit(const profile::Fault& gone, std::size_t wheel) const;
+  void SolveRunout(const Hypothesis& suspect, std::vector<Solved>& solved) const;
   void SolveTooth(const Hypothesis& suspect, std::size_t wheel, std::vector<Solved>& solved) const;
 
   const profile::Bench& bench_;

@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Edges that the controller's trigger inputs saw while all was at rest, by degrees of the crank that
-// was driven: what an oscilloscope at these inputs shows.
+// Edges that the controller's trigger inputs saw while all was at rest, by degrees of the crank
+// that was driven: what an oscilloscope at these inputs shows.
 #ifndef DRYCRANK_DIAGNOSE_EDGES_SEEN_H_
 #define DRYCRANK_DIAGNOSE_EDGES_SEEN_H_
 
+#include <array>
 #include <vector>
 
 namespace drycrank::diagnose {
@@ -16,9 +17,9 @@ struct EdgePlace {
 };
 
 struct InputSeen {
-  std::vector<EdgePlace> places;  // ascending
-  double strays = 0;              // edges a cycle at no such place
-  double cycles = 0;              // whole ones that were looked at; 0: nothing is known
+  std::vector<EdgePlace> places;   // ascending
+  std::array<double, 2> strays{};  // of each level, edges a cycle at no such place
+  double cycles = 0;               // whole ones that were looked at; 0: nothing is known
 };
 
 // One per trigger channel of the controller; empty: no motion is known.

@@ -15,6 +15,8 @@ namespace {
 namespace fault = profile::fault;
 
 constexpr double kMostTurnedDeg = 180, kShareTurnedFar = 0.1;  // common practice, no source
+constexpr double kMostRunoutDeg = 3.5, kMeanRunoutDeg = 1.5;   // the same
+constexpr int kHalvings = 5;
 const double kWidthDeg = Edges::kDeviationDeg * std::sqrt(2 * std::numbers::pi);
 
 }  // namespace
@@ -112,6 +114,36 @@ void Edges::NameTooth(Hypothesis& hypothesis) const {
   if (teeth.size() == 1 && teeth[0] == gone->tooth) hypothesis.value = gone->tooth;
 }
 
+// By how many degrees, and where: a coarse grid, then steps that are halved. A small one is
+// likelier.
+void Edges::SolveRunout(const Hypothesis& suspect, std::vector<Solved>& solved) const {
+  const Moment& worst = *Worst();
+  profile::Fault f = suspect.faults[0];
+  double best_deg = 0, best_at = 0, best = worst.healthy;
+  const auto try_at = [&](double deg, double at) {
+    if (deg < kDeviationDeg || deg > kMostRunoutDeg) return;
+    f.kind = fault::WheelRunout{deg, WrapDeg(at, 360)};
+    const double cost = CostOf({&f, 1}, worst);
+    if (cost < best - 1e-9) best = cost, best_deg = deg, best_at = at;
+  };
+  for (const double deg : {0.75, 1.5, 2.25, 3.}) {
+    for (double at = 0; at < 360; at += 30) try_at(deg, at);
+  }
+  if (best >= worst.healthy) return;
+  double step_deg = 0.375, step_at = 15;
+  for (int halving = 0; halving < kHalvings; ++halving, step_deg /= 2, step_at /= 2) {
+    const double deg = best_deg, at = best_at;
+    for (const double x : {-1., 0., 1.}) {
+      for (const double y : {-1., 0., 1.}) try_at(deg + x * step_deg, at + y * step_at);
+    }
+  }
+  Hypothesis off = suspect;
+  off.faults[0].kind = fault::WheelRunout{best_deg, WrapDeg(best_at, 360)};
+  const double at_width = kWidthDeg / (best_deg * std::numbers::pi / 180);
+  const double density = std::exp(-best_deg / kMeanRunoutDeg) / kMeanRunoutDeg;
+  Take(off, std::log(kWidthDeg * density * std::min(1.0, at_width / 360)), solved);
+}
+
 std::vector<Edges::Solved> Edges::Solve(const Hypothesis& suspect) const {
   std::vector<Solved> solved;
   if (IsRight() || suspect.faults.size() != 1) return solved;
@@ -123,9 +155,12 @@ std::vector<Edges::Solved> Edges::Solve(const Hypothesis& suspect) const {
   const bool turned = f.Is<fault::WheelOffset>();
   if (gone != nullptr && gone->tooth == 1) SolveTooth(suspect, wheel, solved);
   if (turned && suspect.quantity == Quantity::kDeg) SolveOffset(suspect, wheel, solved);
+  if (f.Is<fault::WheelRunout>()) SolveRunout(suspect, solved);
   if (f.Is<fault::CamStuck>()) SolveStuck(suspect, wheel, solved);
   const bool sizeless = suspect.quantity == Quantity::kNone;
-  if (sizeless && (turned || f.Is<fault::PickupInverted>())) Take(suspect, 0, solved);
+  const bool as_it_is = turned || f.Is<fault::PickupInverted>() || f.Is<fault::ElectricalNoise>() ||
+                        f.Is<fault::CamSlow>();
+  if (sizeless && as_it_is) Take(suspect, 0, solved);
   return solved;
 }
 

@@ -18,13 +18,14 @@
 #include "diagnose/solve.h"
 #include "diagnose/suspects.h"
 #include "diagnose/told_suspects.h"
+#include "diagnose/wheel_suspects.h"
 
 namespace drycrank::diagnose {
 
 inline bool IsLayout(const Hypothesis& h) { return h.faults[0].Is<profile::fault::Layout>(); }
 // Is all of it solved, and not fitted in a way of its own?
 inline bool IsSolved(const Hypothesis& h) {
-  return !IsToldByAngle(h) && h.kind != kStrangeNode && h.kind != "comes and goes" &&
+  return !IsToldByAngle(h) && h.kind != kRunout && h.kind != kStrangeNode && h.kind != "comes and goes" &&
          h.kind != kOtherCurve && !IsLayout(h);
 }
 

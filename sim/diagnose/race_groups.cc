@@ -18,6 +18,14 @@ constexpr double kMostUnknown = 0.7;
 constexpr double kLeastShare = 1e-4;
 constexpr double kLessStrain = 0.5;  // nats: one deviation of the supply less
 
+// Is the one among these two, of which the other shows nothing?
+bool IsWithMore(const Hypothesis& one, const Hypothesis& two) {
+  return one.parts.empty() && std::ranges::any_of(two.parts, [&](const Hypothesis& part) {
+           return part.kind == one.kind && part.faults[0].at == one.faults[0].at &&
+                  part.faults[0].with == one.faults[0].with;
+         });
+}
+
 }  // namespace
 
 bool Race::Alike(const Runner& a, const Runner& b, double most_chi2) const {
@@ -102,6 +110,7 @@ void Race::Group(Diagnosis& diagnosis) {
       diagnosis.groups.emplace_back();
     }
     diagnosis.groups[which].share += share;
+    if (IsWithMore(leads[which]->wiring.hypothesis, runner.wiring.hypothesis)) continue;
     diagnosis.groups[which].members.push_back(CandidateOf(runner, share));
   }
   std::stable_sort(diagnosis.groups.begin(), diagnosis.groups.end(),

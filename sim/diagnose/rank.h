@@ -116,7 +116,7 @@ class Ranker {
   Predictor& predictor_;
   std::vector<Hypothesis> hypotheses_;
   std::vector<Hypothesis>
-      with_told_;  // those and what may be told wrong; made when it is asked for
+      with_told_;  // those, what may be told wrong, and more of the wheels; made when it is asked for
 };
 
 }  // namespace drycrank::diagnose

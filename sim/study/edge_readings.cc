@@ -101,10 +101,10 @@ diagnose::InputSeen EdgeReadings::AtInput(int channel, const CrankAngle& rest_en
     for (const std::vector<double>& place : PlacesOf(std::move(degs), cycle_deg)) {
       const double share = static_cast<double>(place.size()) / seen.cycles;
       if (share <= kLeastShare) {
-        seen.strays += share;
+        seen.strays[high ? 1 : 0] += share;
         continue;
       }
-      seen.strays += std::max(0.0, share - 1);
+      seen.strays[high ? 1 : 0] += std::max(0.0, share - 1);
       seen.places.push_back({WrapDeg(MeanOf(place), cycle_deg), high, std::min(share, 1.0)});
     }
   }

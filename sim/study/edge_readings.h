@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Where in the cycle of the crank that was driven the controller's inputs saw edges in the last part
-// of a step, as diagnose/edges.h takes it. Edges of one level that lie close together come from one
-// place of the wheel:
+// Where in the cycle of the crank that was driven the controller's inputs saw edges in the last
+// part of a step, as diagnose/edges.h takes it. Edges of one level that lie close together come
+// from one place of the wheel:
 //
 //   cycle 1   |    |  .  |        place   = mean of those close together
 //   cycle 2   |    |     |        share   = how many of the whole cycles have one there
@@ -28,7 +28,8 @@ class EdgeReadings {
 
   void OnMotion(const CrankMotion& motion) { crank_.OnMotion(motion); }
   void OnEdge(const Edge& edge);
-  // Of the whole cycles that end before `end_ns` and begin after `begin_ns`, no longer ago than is kept.
+  // Of the whole cycles that end before `end_ns` and begin after `begin_ns`, no longer ago than is
+  // kept.
   diagnose::EdgesAt Between(TimeNs begin_ns, TimeNs end_ns) const;
 
  private:

@@ -110,7 +110,7 @@ void Readings::EndStep(TimeNs t_ns) {
 diagnose::EdgesSeen Readings::edges() const {
   const auto any = [](const diagnose::EdgesAt& at) {
     return std::ranges::any_of(at, [](const diagnose::InputSeen& seen) {
-      return !seen.places.empty() || seen.strays > 0;
+      return !seen.places.empty() || seen.strays[0] + seen.strays[1] > 0;
     });
   };
   return std::ranges::any_of(edges_, any) ? edges_ : diagnose::EdgesSeen();
