@@ -30,7 +30,7 @@ ALLOWED = {
     "picture": "yaml profile sweep",
     "capture": "yaml profile check",
     "check": "profile engine trigger scenario bus protocol",
-    "diagnose": "profile scenario harness plant bus standin",
+    "diagnose": "profile scenario harness plant bus standin check",
     "report": "profile check diagnose schedule",
     "io": "bus",
     "run": "profile plant bus protocol scenario standin check capture",

@@ -261,8 +261,11 @@ int Diagnose(const Options& options) {
   const bool cycle_failed = study::FailedOfTheCycle(bench, *loaded.scenario, checker.verdicts());
   const std::vector<diagnose::Stranger> strangers =
       study::InvolvedStrangers(seen.strangers(), *loaded.scenario, checker.verdicts());
-  const diagnose::RankOptions weighed{
-      .doubles = true, .fired = cycle_failed ? &seen.fired() : nullptr, .strangers = strangers};
+  const diagnose::EdgesSeen edges = seen.edges();
+  const diagnose::RankOptions weighed{.doubles = true,
+                                      .fired = cycle_failed ? &seen.fired() : nullptr,
+                                      .edges = cycle_failed ? &edges : nullptr,
+                                      .strangers = strangers};
   const diagnose::Diagnosis diagnosis = ranker.Rank(seen.observation(), weighed);
   MeasurementBook book;
   if (const std::string problem = book.Open(options.record, options.Adds()); !problem.empty()) {

@@ -14,6 +14,10 @@ namespace {
 
 constexpr double kStirsV = 0.1;      // a device that moves an input by less is not felt
 constexpr double kStirsGain = 0.01;  // nor a coil
+// So many disturbances a second leave half of the readings right: common practice, no source.
+constexpr double kSpoiltHz = 300;
+constexpr double kMostRpm =
+    1e5;  // of two edges as close as a disturbance is wide; a signal carries less
 
 bool IsRecalibrated(const profile::AnalogChannel& channel, plant::Faults faults) {
   return std::any_of(faults.begin(), faults.end(), [&](const profile::Fault* fault) {
@@ -25,6 +29,16 @@ bool MovesSensors(plant::Faults faults) {
   return std::any_of(faults.begin(), faults.end(), [](const profile::Fault* fault) {
     return fault->Is<profile::fault::SensorOffset>() || fault->Is<profile::fault::SensorStuck>();
   });
+}
+
+// The most of them a second; 0: none.
+double NoiseHz(plant::Faults faults) {
+  double most_hz = 0;
+  for (const profile::Fault* fault : faults) {
+    const auto* noise = fault->As<profile::fault::ElectricalNoise>();
+    if (noise != nullptr) most_hz = std::max(most_hz, noise->rate_hz);
+  }
+  return most_hz;
 }
 
 // Of two ways that a value may rest, the band.
@@ -69,6 +83,22 @@ bool ChannelModel::Stirs(const Reach& reach, int input, const Electrical& electr
 void ChannelModel::SetPosition(ControllerValues& values, const ControllerValues& from) const {
   for (std::size_t v = 0; v < first_channel_; ++v) {
     if (v != supply_) values[v] = from[v];
+  }
+}
+
+// Edges that come by chance: what the decoder makes of them nobody knows. It comes and goes, and
+// mostly is what it would be without them.
+void ChannelModel::Disturb(double rate_hz, ControllerValues& values) const {
+  const double undisturbed = 1 / (1 + rate_hz / kSpoiltHz);
+  const auto anything = [&](std::size_t v, double low, double high) {
+    if (!values[v].is_value()) return;
+    values[v] = Prediction::Restless(low, high, values[v].low(), undisturbed);
+  };
+  for (std::size_t v = 0; v < first_channel_; ++v) {
+    if (names_[v] == "engine_speed") anything(v, 0, kMostRpm);
+    if (names_[v] == "sync_state") anything(v, 0, 3);
+    if (names_[v] == "sync_reason") anything(v, 0, 15);
+    if (names_[v].starts_with("cam_angle.")) anything(v, -360, 720);
   }
 }
 
@@ -134,6 +164,16 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
                });
       });
   const bool rests = stands_still && situation.engine_rpm() <= 0;
+  const double noise_hz = NoiseHz(model.faults());
+  if (noise_hz > 0) {
+    if (!played.empty()) {
+      const ControllerValues& seen =
+          watch_.Find(electrical, model, situation, {played_inputs, false});
+      TakePlayed(values, seen, played);
+    }
+    Disturb(noise_hz, values);
+    return values;
+  }
   if (played.empty()) {
     if (same_position) return values;
     if (!rests && !WantsPosition(like) && !watch_.Knows(electrical, model, situation)) {
@@ -150,11 +190,16 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
   const ControllerValues& seen =
       watch_.Find(electrical, model, situation, {played_inputs, !same_position});
   if (!same_position) SetPosition(values, seen);
-  for (const std::size_t channel : played) {
+  TakePlayed(values, seen, played);
+  return values;
+}
+
+void ChannelModel::TakePlayed(ControllerValues& values, const ControllerValues& seen,
+                              std::span<const std::size_t> channels) const {
+  for (const std::size_t channel : channels) {
     values[first_channel_ + 2 * channel] = seen[first_channel_ + 2 * channel];
     values[first_channel_ + 2 * channel + 1] = seen[first_channel_ + 2 * channel + 1];
   }
-  return values;
 }
 
 ChannelModel::Channel ChannelModel::AtVolts(const profile::AnalogChannel& config, double volts,

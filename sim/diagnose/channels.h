@@ -6,6 +6,7 @@
 #define DRYCRANK_DIAGNOSE_CHANNELS_H_
 
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -50,6 +51,9 @@ class ChannelModel {
   bool Switches(const Reach& reach, const ElectricalModel& model, const Situation& situation) const;
   bool Stirs(const Reach& reach, int input, const Electrical& electrical) const;
   void SetPosition(ControllerValues& values, const ControllerValues& from) const;
+  void Disturb(double rate_hz, ControllerValues& values) const;
+  void TakePlayed(ControllerValues& values, const ControllerValues& seen,
+                  std::span<const std::size_t> channels) const;
   bool WantsPosition(const Settled& like) const;
 
   const profile::Bench& bench_;

@@ -11,6 +11,7 @@
 
 #include "diagnose/hypothesis.h"
 #include "diagnose/suspects.h"
+#include "diagnose/wheel_suspects.h"
 #include "profile/told_controller.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -263,6 +264,17 @@ std::string Describe(const Bench& bench, const Hypothesis& hypothesis) {
   if (hypothesis.kind == kOtherCurve) {
     return fmt::format("sensor {} has another curve: not the part that is drawn",
                        hypothesis.faults[0].at);
+  }
+  const auto* gone = hypothesis.faults[0].As<fault::ToothMissing>();
+  if (gone != nullptr && hypothesis.value == gone->tooth) {
+    return fmt::format("tooth {} of wheel {} missing", gone->tooth, hypothesis.faults[0].at);
+  }
+  // Sizes that nothing tells.
+  if (hypothesis.kind == kNoise) {
+    return fmt::format("signal of {} disturbed: edges that no tooth makes", hypothesis.faults[0].at);
+  }
+  if (hypothesis.kind == kSlowCam) {
+    return fmt::format("cam {} moves too slowly", hypothesis.faults[0].at);
   }
   std::string text;
   if (hypothesis.kind == "comes and goes") {

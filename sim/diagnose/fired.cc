@@ -272,9 +272,9 @@ Fired::Fit Fired::Judge(std::span<const profile::Fault> faults, const ValueRows&
   return fit;
 }
 
-bool Fired::IsRight(const ValueRows& healthy) const {
-  return Judge({}, healthy).log_like > -kNoticed;
-}
+bool Fired::Explains(const Fit& fit) const { return fit.log_like > -kNoticed; }
+
+bool Fired::IsRight(const ValueRows& healthy) const { return Explains(Judge({}, healthy)); }
 
 // Each distance at which some of them came is one coincidence.
 double Fired::Unknown(const ValueRows& healthy) const {

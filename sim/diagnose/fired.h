@@ -62,6 +62,8 @@ class Fired {
   // Of what these rows say is synchronised; rows that are none are not judged.
   Fit Judge(std::span<const profile::Fault> faults, const ValueRows& rows) const;
   double Unknown(const ValueRows& healthy) const;
+  bool WereSeen() const { return seen_ != nullptr; }
+  bool Explains(const Fit& fit) const;
   // Are all as on a healthy bench?
   bool IsRight(const ValueRows& healthy) const;
   bool Alike(const Fit& a, const Fit& b) const;

@@ -31,7 +31,7 @@ struct Hypothesis {
   std::string kind;                    // "open", "terminals swapped", ... for tables
   double prior = 1;
   Quantity quantity = Quantity::kNone;
-  double value = 0;                    // of the quantity, as set in faults[0]
+  double value = 0;                    // of the quantity, as set in faults[0]; or which tooth, if known
   double low = 0, high = 0;            // between which it may lie
   std::vector<Hypothesis> parts = {};  // of two faults at once, each; the quantity is the first's
 

@@ -7,6 +7,8 @@
 
 #include "diagnose/channels.h"
 #include "diagnose/electrical.h"
+#include "diagnose/slow_cam.h"
+#include "diagnose/told_suspects.h"
 #include "diagnose/unheard.h"
 #include "profile/triggers.h"
 #include "standin/controller.h"
@@ -25,6 +27,8 @@ bool ConcernsWheels(const profile::Bench& bench, const Fault& fault) {
   if (fault.Is<profile::fault::Told>()) {
     return profile::IndexOf(bench.controller->triggers, fault.at) >= 0;
   }
+  // Where it is at rest, a slow phaser is where it should be; else only a band is known.
+  if (fault.Is<profile::fault::CamSlow>()) return false;
   return profile::IndexOf(bench.triggers, fault.at) >= 0 ||
          fault.Is<profile::fault::SensorOffset>() ||  // a pulse sensor may reach a trigger input
          fault.Is<profile::fault::SensorStuck>();
@@ -59,6 +63,8 @@ class WrongLayouts {
 struct Predictor::Impl {
   Impl(const profile::Bench& b, std::vector<Situation> given);
   ~Impl();
+  // Values that carry the cam's angle of this trigger.
+  std::vector<std::size_t> AnglesOf(const std::string& trigger) const;
 
   const profile::Bench& bench;
   std::vector<Situation> situations;
@@ -154,6 +160,25 @@ struct Trial::Impl {
     values = predictor.channels.Settle(
         at, model, predictor.situations[s],
         {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted, &left_out});
+    SlowDown(s);
+  }
+
+  // A phaser that is still on its way.
+  void SlowDown(std::size_t s) {
+    for (const Fault& fault : faults) {
+      const auto* slow = fault.As<profile::fault::CamSlow>();
+      if (slow == nullptr || values.empty()) continue;
+      const auto& trigger =
+          Nth(predictor.bench.triggers, profile::IndexOf(predictor.bench.triggers, fault.at));
+      const AdvanceRange range =
+          SlowAdvance(predictor.situations, trigger.advance_stimulus, s, slow->deg_per_s);
+      const double sent = Nth(predictor.situations[s].stimuli, trigger.advance_stimulus);
+      for (const std::size_t v : predictor.AnglesOf(fault.at)) {
+        if (range.IsKnown() || !values[v].is_value()) continue;
+        const double at = values[v].low() - sent;
+        values[v] = Prediction::Band(at + range.low, at + range.high);
+      }
+    }
   }
 
   void Find(std::size_t s) {
@@ -215,6 +240,17 @@ struct Trial::Impl {
   ControllerValues values;                 // there
   std::vector<Change> changes;
 };
+
+std::vector<std::size_t> Predictor::Impl::AnglesOf(const std::string& trigger) const {
+  const std::vector<std::string> names = standin::ControllerValueNames(*bench.controller);
+  std::vector<std::size_t> of;
+  for (const profile::TriggerChannel& channel : bench.controller->triggers) {
+    const auto at = std::ranges::find(names, "cam_angle." + channel.name);
+    if (at == names.end() || TriggerBehind(bench, channel) != trigger) continue;
+    of.push_back(static_cast<std::size_t>(at - names.begin()));
+  }
+  return of;
+}
 
 Predictor::Impl::Impl(const profile::Bench& b, std::vector<Situation> given)
     : bench(b),

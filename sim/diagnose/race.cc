@@ -30,6 +30,7 @@ Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Obs
       solver_(predictor, facts_, nuisances_, weigher_),
       shown_(predictor, observed),
       fired_(predictor, options.fired),
+      edges_(predictor, options.edges),
       strange_(predictor.bench(), options.strangers),
       display_heard_(predictor.bench(), predictor.readings(), observed) {}
 
@@ -46,9 +47,10 @@ double& Race::AreaOfLast(Runner& runner) {
 void Race::Weigh(Runner& runner) const {
   const Hypothesis& hypothesis = runner.wiring.hypothesis;
   runner.fired = fired_.Judge(hypothesis.faults, runner.wiring.rows);
+  runner.edges = edges_.Judge(hypothesis.faults, runner.wiring.rows);
   runner.log_weight = std::log(hypothesis.prior) + (hypothesis.parts.empty() ? 0 : kLogTwoAtOnce) +
                       runner.wiring.log_evidence() + runner.shown.log_like + runner.shown.log_area +
-                      runner.fired.log_like + runner.log_area_of_other +
+                      runner.fired.log_like + runner.edges.log_like + runner.log_area_of_other +
                       strange_.LogLike(hypothesis.faults) +
                       display_heard_.LogLike(runner.wiring.missing);
 }
@@ -60,7 +62,8 @@ void Race::Healthy() {
   solver_.Finish(healthy_.wiring, solver_.columns(), 0);
   Weigh(healthy_);
   unknown_ = std::log(kPriorUnknown) + Unknown(facts_, solver_.rows(), solver_.columns()) +
-             shown_.Unknown() + fired_.Unknown(solver_.rows()) + strange_.LogLike({}) / 2 + display_heard_.LogLike({}) / 2;
+             shown_.Unknown() + fired_.Unknown(solver_.rows()) + edges_.Unknown() +
+             strange_.LogLike({}) / 2 + display_heard_.LogLike({}) / 2;
 }
 
 // The display's layouts: tried when it shows anything that it was not sent.
@@ -91,6 +94,16 @@ void Race::MovedSparks() {
   for (const Hypothesis& suspect : suspects_) {
     const auto solved = fired_.Solve(suspect);
     if (solved) AddAsItIs(solved->hypothesis, solved->log_area);
+  }
+}
+
+// What the edges of the wheels tell the size of, or which tooth.
+void Race::MovedEdges() {
+  if (edges_.IsRight()) return;
+  for (const Hypothesis& suspect : suspects_) {
+    for (const Edges::Solved& solved : edges_.Solve(suspect)) {
+      AddAsItIs(solved.hypothesis, solved.log_area);
+    }
   }
 }
 
@@ -179,7 +192,7 @@ std::vector<Race::Runner> Race::FirstLooks() const {
                          shown_.healthy().log_like - shown_.healthy().log_area;
     std::optional<Fit> fit = solver_.FirstLook(*suspect, least);
     if (!fit) continue;
-    Runner runner{std::move(*fit), shown_.healthy(), {}, {}, 0, 0};
+    Runner runner{std::move(*fit), shown_.healthy(), {}, {}, {}, 0, 0};
     Weigh(runner);
     best = std::max(best, runner.log_weight);
     looked.emplace_back(suspect, std::move(runner));
@@ -233,6 +246,7 @@ Diagnosis Race::Run(const RankOptions& options) {
   Layouts();
   MovedSparks();
   MovedCams();
+  MovedEdges();
   StrangeNodes();
   ComingAndGoing(healthy_, solver_);
   Singles();

@@ -11,6 +11,7 @@
 #include <span>
 #include <vector>
 
+#include "diagnose/edges.h"
 #include "diagnose/fired.h"
 #include "diagnose/rank.h"
 #include "diagnose/shown.h"
@@ -18,13 +19,14 @@
 #include "diagnose/suspects.h"
 #include "diagnose/told_suspects.h"
 #include "diagnose/unheard.h"
+#include "diagnose/wheel_suspects.h"
 
 namespace drycrank::diagnose {
 
 inline bool IsLayout(const Hypothesis& h) { return h.faults[0].Is<profile::fault::Layout>(); }
 // Is all of it solved, and not fitted in a way of its own?
 inline bool IsSolved(const Hypothesis& h) {
-  return !IsToldByAngle(h) && h.kind != kStrangeNode && h.kind != "comes and goes" &&
+  return !IsToldByAngle(h) && h.kind != kRunout && h.kind != kStrangeNode && h.kind != "comes and goes" &&
          h.kind != kOtherCurve && !IsLayout(h);
 }
 
@@ -51,6 +53,7 @@ class Race {
     Fit wiring;
     Shown::Fit shown;
     Fired::Fit fired = {};
+    Edges::Fit edges = {};
     Sensitivities columns;         // its own sensitivities; empty: those of the healthy bench
     double log_area_of_other = 0;  // of two faults, the other's
     double log_weight = 0;
@@ -61,6 +64,7 @@ class Race {
   void Layouts();
   void MovedSparks();
   void MovedCams();
+  void MovedEdges();
   void StrangeNodes();
   std::set<std::string> NeverCame(const std::string& bus) const;
   void LeaveOut(const Runner& runner, PredictedRows& predicted) const;
@@ -104,6 +108,7 @@ class Race {
   Solver solver_;
   Shown shown_;
   Fired fired_;
+  Edges edges_;
   Strange strange_;
   DisplayHeard display_heard_;
   Runner healthy_;

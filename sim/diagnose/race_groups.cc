@@ -18,10 +18,19 @@ constexpr double kMostUnknown = 0.7;
 constexpr double kLeastShare = 1e-4;
 constexpr double kLessStrain = 0.5;  // nats: one deviation of the supply less
 
+// Is the one among these two, of which the other shows nothing?
+bool IsWithMore(const Hypothesis& one, const Hypothesis& two) {
+  return one.parts.empty() && std::ranges::any_of(two.parts, [&](const Hypothesis& part) {
+           return part.kind == one.kind && part.faults[0].at == one.faults[0].at &&
+                  part.faults[0].with == one.faults[0].with;
+         });
+}
+
 }  // namespace
 
 bool Race::Alike(const Runner& a, const Runner& b, double most_chi2) const {
   return shown_.Alike(a.shown, b.shown) && fired_.Alike(a.fired, b.fired) &&
+         edges_.Alike(a.edges, b.edges) &&
          strange_.Alike(a.wiring.hypothesis.faults, b.wiring.hypothesis.faults) &&
          display_heard_.Alike(a.wiring.missing, b.wiring.missing) &&
          weigher_.Alike(a.wiring.rows, b.wiring.rows, ColumnsOf(a), most_chi2, &a.wiring.missing,
@@ -47,14 +56,17 @@ Candidate Race::CandidateOf(const Runner& runner, double share) {
   }
   shown_.Fill(runner.shown, candidate.predicted);
   LeaveOut(runner, candidate.predicted);
-  candidate.surprises = SurprisesOf(runner);
+  candidate.surprises = SurprisesOf(runner) - shown_.Passing(runner.shown, candidate.predicted);
+  edges_.NameTooth(candidate.hypothesis);
+  if (edges_.WereSeen()) candidate.edges_right = edges_.Explains(runner.edges);
+  if (fired_.WereSeen()) candidate.sparks_right = fired_.Explains(runner.fired);
   return candidate;
 }
 
 int Race::SurprisesOf(const Runner& runner) const {
   return weigher_.Surprises(runner.wiring.rows, ColumnsOf(runner), runner.wiring.shared,
                             &runner.wiring.missing) +
-         runner.shown.glitches + runner.fired.surprises +
+         runner.shown.glitches + runner.fired.surprises + runner.edges.surprises +
          strange_.Unexplained(runner.wiring.hypothesis.faults) +
          display_heard_.Unexplained(runner.wiring.missing);
 }
@@ -100,6 +112,7 @@ void Race::Group(Diagnosis& diagnosis) {
       diagnosis.groups.emplace_back();
     }
     diagnosis.groups[which].share += share;
+    if (IsWithMore(leads[which]->wiring.hypothesis, runner.wiring.hypothesis)) continue;
     diagnosis.groups[which].members.push_back(CandidateOf(runner, share));
   }
   std::stable_sort(diagnosis.groups.begin(), diagnosis.groups.end(),

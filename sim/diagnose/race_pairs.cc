@@ -49,7 +49,7 @@ bool Race::IsWorthASecond(const Runner& first) const {
 // Both sizes by turns, each with the other as it is.
 Race::Runner Race::Pair(const Runner& first, const Solver& on_first, Fit second) const {
   on_first.Finish(second, ColumnsOf(first), kRounds);
-  Runner pair{first.wiring, first.shown, {}, {}, 0, 0};
+  Runner pair{first.wiring, first.shown, {}, {}, {}, 0, 0};
   Hypothesis one = first.wiring.hypothesis;
   const bool sized = one.quantity != Quantity::kNone;
   for (int turn = 0; turn < (sized ? kTurns : 1); ++turn) {

@@ -8,6 +8,7 @@
 #include "diagnose/race.h"
 #include "diagnose/suspects.h"
 #include "diagnose/told_suspects.h"
+#include "diagnose/wheel_suspects.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -73,6 +74,7 @@ Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) 
   if (with_told_.empty()) {
     with_told_ = hypotheses_;
     std::ranges::move(ToldSuspects(bench_, hypotheses_), std::back_inserter(with_told_));
+    std::ranges::move(WheelSuspects(bench_, hypotheses_), std::back_inserter(with_told_));
   }
   return Race(predictor_, with_told_, observed, {}, options).Run(options);
 }

@@ -19,10 +19,12 @@
 #define DRYCRANK_DIAGNOSE_RANK_H_
 
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
 
+#include "diagnose/edges_seen.h"
 #include "diagnose/fired.h"
 #include "diagnose/hypothesis.h"
 #include "diagnose/predict.h"
@@ -46,6 +48,8 @@ struct Candidate {
   double log_weight = 0;
   double share = 0;   // of all weight, [0, 1]
   int surprises = 0;  // readings it does not explain
+  // Does it give the edges and the sparks that were seen? Nothing: nobody saw, or they do not count.
+  std::optional<bool> edges_right = {}, sparks_right = {};
 };
 
 struct Group {
@@ -79,6 +83,8 @@ struct RankOptions {
   // When something about angles, synchronisation or sparks failed: what was fired. Then it counts, and
   // what the controller may have been told wrong is weighed too. Must outlive the call.
   const FiredSeen* fired = nullptr;
+  // Then, too: where the trigger inputs saw edges. Must outlive the call.
+  const EdgesSeen* edges = nullptr;
   // When something failed: frames of nobody on the bench that may have to do with it (strange.h).
   std::span<const Stranger> strangers = {};
 };
@@ -110,7 +116,7 @@ class Ranker {
   Predictor& predictor_;
   std::vector<Hypothesis> hypotheses_;
   std::vector<Hypothesis>
-      with_told_;  // those and what may be told wrong; made when it is asked for
+      with_told_;  // those, what may be told wrong, and more of the wheels; made when it is asked for
 };
 
 }  // namespace drycrank::diagnose

@@ -197,9 +197,23 @@ bool Shown::Alike(const Fit& a, const Fit& b) const {
   return chi2 < 6;
 }
 
+int Shown::Passing(const Fit& fit, const PredictedRows& rows) const {
+  int passing = 0;
+  for (std::size_t f = 0; f < facts_.size(); ++f) {
+    const Fact& fact = facts_[f];
+    bool glitch = false;
+    CostOf(fact, fit.shown[f], glitch);
+    const Prediction& row = rows[fact.situation][fact.reading];
+    passing += glitch && row.is_restless() && row.Distance(fact.seen) <= fact.deviation;
+  }
+  return passing;
+}
+
+// What comes and goes was another when the display's own message was sent.
 void Shown::Fill(const Fit& fit, PredictedRows& rows) const {
   for (std::size_t f = 0; f < facts_.size(); ++f) {
-    rows[facts_[f].situation][facts_[f].reading] = Prediction::Value(fit.shown[f]);
+    Prediction& row = rows[facts_[f].situation][facts_[f].reading];
+    if (!row.is_restless()) row = Prediction::Value(fit.shown[f]);
   }
 }
 

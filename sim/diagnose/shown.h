@@ -42,6 +42,8 @@ class Shown {
   double Unknown() const;
   bool Alike(const Fit& a, const Fit& b) const;
   // The display's readings in these rows are set to what `fit` has.
+  // Of its glitches, those at a reading that comes and goes in these rows, and was seen within.
+  int Passing(const Fit& fit, const PredictedRows& rows) const;
   void Fill(const Fit& fit, PredictedRows& rows) const;
 
  private:

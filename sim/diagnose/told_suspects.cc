@@ -105,14 +105,15 @@ std::string SignalOf(const profile::Pickup& pickup) {
 
 std::vector<Hypothesis> ToldSuspects(const Bench& bench, std::span<const Hypothesis> suspects) {
   if (!bench.controller || suspects.empty()) return {};
-  // What one of weight 1 has among the others.
-  double one = 0;
+  const double prior = profile::PriorOf(bench.fault_priors, "controller_told_wrong");
+  return Builder(bench, PriorOfOne(bench, suspects) * prior).Build();
+}
+
+double PriorOfOne(const Bench& bench, std::span<const Hypothesis> suspects) {
   for (const Hypothesis& h : suspects) {
-    if (h.kind == "wire open") one = h.prior / profile::PriorOf(bench.fault_priors, "wire_open");
+    if (h.kind == "wire open") return h.prior / profile::PriorOf(bench.fault_priors, "wire_open");
   }
-  if (one <= 0) one = kPriorSingle / static_cast<double>(suspects.size());
-  return Builder(bench, one * profile::PriorOf(bench.fault_priors, "controller_told_wrong"))
-      .Build();
+  return suspects.empty() ? 0 : kPriorSingle / static_cast<double>(suspects.size());
 }
 
 std::string TriggerBehind(const Bench& bench, const TriggerChannel& channel) {

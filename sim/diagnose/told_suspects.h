@@ -28,6 +28,8 @@ inline constexpr const char* kToldWrong = "controller told wrong";
 // With the priors of `suspects`, which are those of Suspects(bench).
 std::vector<Hypothesis> ToldSuspects(const profile::Bench& bench,
                                      std::span<const Hypothesis> suspects);
+// What a fault of weight 1 has among them.
+double PriorOfOne(const profile::Bench& bench, std::span<const Hypothesis> suspects);
 // The trigger whose sensor is wired to the channel's terminal; empty: none is.
 std::string TriggerBehind(const profile::Bench& bench, const profile::TriggerChannel& channel);
 // Is its size told by an angle that was seen (fired.h, told_offsets.h), and not sought?

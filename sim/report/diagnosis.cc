@@ -27,7 +27,17 @@ const std::string& StepOf(const DiagnosisReport& r, const diagnose::Clue& clue) 
   return Nth(*r.situations, clue.situation).name;
 }
 
+// What was expected of edges and sparks and failed, by whether the first fault gives that.
+void AddDegrees(const DiagnosisReport& r, bool speaks_for, std::string& out) {
+  for (const FailedExpectation& failed : OfDegrees(r, speaks_for)) {
+    out += speaks_for ? fmt::format("     for      {}: {}\n", failed.name, failed.detail)
+                      : fmt::format("     against  {}: {}; this fault does not give that\n",
+                                    failed.name, failed.detail);
+  }
+}
+
 void AddFor(const DiagnosisReport& r, std::string& out) {
+  AddDegrees(r, true, out);
   for (std::size_t i = 0; i < r.clues_for.size() && i < kCluesShown; ++i) {
     const diagnose::Clue& clue = r.clues_for[i];
     const diagnose::Reading& reading = ReadingOf(r, clue);
@@ -42,7 +52,8 @@ void AddFor(const DiagnosisReport& r, std::string& out) {
 }
 
 void AddAgainst(const DiagnosisReport& r, std::string& out) {
-  if (r.clues_against.empty()) out += "     against  no reading\n";
+  AddDegrees(r, false, out);
+  if (r.clues_against.empty() && OfDegrees(r, false).empty()) out += "     against  no reading\n";
   for (std::size_t i = 0; i < r.clues_against.size() && i < kCluesShown; ++i) {
     const diagnose::Clue& clue = r.clues_against[i];
     const diagnose::Reading& reading = ReadingOf(r, clue);
@@ -128,6 +139,18 @@ const char* Verdict(const diagnose::Diagnosis& diagnosis) {
 }
 
 }  // namespace
+
+std::vector<FailedExpectation> OfDegrees(const DiagnosisReport& r, bool speaks_for) {
+  const diagnose::Candidate& first = r.diagnosis->groups[0].members[0];
+  std::vector<FailedExpectation> of;
+  for (const FailedExpectation& failed : r.failed) {
+    const auto right = failed.about == About::kEdges    ? first.edges_right
+                       : failed.about == About::kSparks ? first.sparks_right
+                                                        : std::nullopt;
+    if (right == speaks_for) of.push_back(failed);
+  }
+  return of;
+}
 
 std::vector<std::string> LikeHealthy(const DiagnosisReport& r) {
   std::vector<std::string> words;

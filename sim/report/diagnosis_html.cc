@@ -303,8 +303,20 @@ Markup ClueRows(const DiagnosisReport& r, const std::vector<diagnose::Clue>& clu
   return rows;
 }
 
+Markup DegreeRows(const DiagnosisReport& r, bool speaks_for) {
+  Markup rows;
+  for (const FailedExpectation& failed : OfDegrees(r, speaks_for)) {
+    rows += Element("tr", TextElement("td", speaks_for ? "for" : "against") + TextElement("td", "") +
+                              TextElement("td", failed.name) + TextElement("td", failed.detail) +
+                              TextElement("td", speaks_for ? "that" : "not that") +
+                              TextElement("td", "not that"));
+  }
+  return rows;
+}
+
 Markup ClueSection(const DiagnosisReport& r) {
-  const Markup rows = ClueRows(r, r.clues_against, false) + ClueRows(r, r.clues_for, true);
+  const Markup rows = ClueRows(r, r.clues_against, false) + DegreeRows(r, false) +
+                      DegreeRows(r, true) + ClueRows(r, r.clues_for, true);
   Markup out = Table({"speaks", "in step", "reading", "observed", "with fault 1", "healthy"}, rows);
   const std::size_t more = r.clues_for.size() > kCluesShown ? r.clues_for.size() - kCluesShown : 0;
   if (more > 0) out += TextElement("p", fmt::format("And {} more readings speak for it.", more));

@@ -88,6 +88,14 @@ std::string WhyNotOf(const check::Verdict& verdict, const profile::Scenario& sce
   return WhyNot(expectation, rested);
 }
 
+About AboutOf(const Expectation& expectation) {
+  namespace expect = profile::expect;
+  if (std::holds_alternative<expect::CamEdges>(expectation.kind)) return About::kEdges;
+  const bool sparks = std::holds_alternative<expect::FiresAt>(expectation.kind) ||
+                      std::holds_alternative<expect::InjectsAt>(expectation.kind);
+  return sparks ? About::kSparks : About::kReadings;
+}
+
 }  // namespace
 
 std::vector<FailedExpectation> FailedExpectations(const profile::Scenario& scenario,
@@ -99,8 +107,8 @@ std::vector<FailedExpectation> FailedExpectations(const profile::Scenario& scena
                         verdict.outcome == check::Outcome::kNotObserved;
     if (!counts) continue;
     const Expectation& expectation = Nth(scenario.expectations, verdict.expectation);
-    failed.push_back(
-        {expectation.name, verdict.detail, WhyNotOf(verdict, scenario, verdicts, rested)});
+    failed.push_back({expectation.name, verdict.detail,
+                      WhyNotOf(verdict, scenario, verdicts, rested), AboutOf(expectation)});
   }
   return failed;
 }

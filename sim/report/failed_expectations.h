@@ -15,10 +15,14 @@
 
 namespace drycrank::report {
 
+// What a diagnosis weighs of it besides the readings (diagnose/edges.h, fired.h).
+enum class About { kReadings, kEdges, kSparks };
+
 struct FailedExpectation {
   std::string name;
   std::string detail;   // "reported 141.0 °C, should be 90.0 °C ± 2.0 °C"
   std::string why_not;  // why the readings at rest do not show it
+  About about = About::kReadings;
 };
 
 // `rested`: the situations that were read.

@@ -33,6 +33,7 @@ Readings::Readings(const profile::Bench& bench, const profile::Scenario& scenari
       before_(readings_.size(), 0),
       changed_ns_(readings_.size(), -1),
       fires_(bench.engine.cycle_deg()),
+      turns_(bench, kRestNs),
       strangers_(bench) {}
 
 void Readings::OnFrame(const bus::TimedFrame& frame) {
@@ -103,6 +104,16 @@ void Readings::EndStep(TimeNs t_ns) {
   }
   observation_.push_back(std::move(values));
   fired_.push_back(fires_.Since(t_ns - kRestNs));
+  edges_.push_back(turns_.Between(t_ns - kRestNs, t_ns));
+}
+
+diagnose::EdgesSeen Readings::edges() const {
+  const auto any = [](const diagnose::EdgesAt& at) {
+    return std::ranges::any_of(at, [](const diagnose::InputSeen& seen) {
+      return !seen.places.empty() || seen.strays[0] + seen.strays[1] > 0;
+    });
+  };
+  return std::ranges::any_of(edges_, any) ? edges_ : diagnose::EdgesSeen();
 }
 
 }  // namespace drycrank::study

@@ -13,6 +13,7 @@
 #include "profile/scenario_file.h"
 #include "run/observer.h"
 #include "scenario/timeline.h"
+#include "study/edge_readings.h"
 #include "study/fired_readings.h"
 #include "study/strangers.h"
 
@@ -26,7 +27,11 @@ class Readings : public run::RunObserver {
 
   void OnStep(std::size_t step, TimeNs t_ns) override;
   void OnFrame(const bus::TimedFrame& frame) override;
-  void OnMotion(const CrankMotion& motion) override { fires_.OnMotion(motion); }
+  void OnMotion(const CrankMotion& motion) override {
+    fires_.OnMotion(motion);
+    turns_.OnMotion(motion);
+  }
+  void OnEdge(const Edge& edge) override { turns_.OnEdge(edge); }
   void OnOutput(const standin::OutputEvent& event) override { fires_.OnOutput(event); }
   void OnFinish(TimeNs t_ns) override;
 
@@ -34,6 +39,8 @@ class Readings : public run::RunObserver {
   const diagnose::Observation& observation() const { return observation_; }
   // Per situation, what was fired; nothing for a run whose outputs nobody saw.
   const diagnose::FiredSeen& fired() const { return fired_; }
+  // Per situation, what the trigger inputs saw; nothing for a run of which no edges are known.
+  diagnose::EdgesSeen edges() const;
   std::vector<diagnose::Stranger> strangers() const { return strangers_.Heard(); }
 
  private:
@@ -56,6 +63,8 @@ class Readings : public run::RunObserver {
   diagnose::Observation observation_;
   FiredReadings fires_;
   diagnose::FiredSeen fired_;
+  EdgeReadings turns_;
+  diagnose::EdgesSeen edges_;
   Strangers strangers_;
 };
 

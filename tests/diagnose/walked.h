@@ -17,6 +17,7 @@
 #include "profile/load.h"
 #include "profile/sensors.h"
 #include "run/runner.h"
+#include "study/of_the_cycle.h"
 #include "study/readings.h"
 #include "types/random.h"
 #include "walk/walk.h"
@@ -45,6 +46,8 @@ class Walked {
   const walk::Walk& walk() const { return walk_; }
   const std::vector<Situation>& situations() const { return situations_; }  // of the last walk
   const FiredSeen& fired() const { return fired_; }  // of the last walk, as is the next
+  const EdgesSeen& edges() const { return edges_; }
+  bool cycle_failed() const { return cycle_failed_; }  // as study/of_the_cycle.h has it
   const std::vector<Stranger>& strangers() const { return strangers_; }
 
   // Seed 0: sensors without errors.
@@ -67,6 +70,8 @@ class Walked {
     while (!runner.finished()) runner.RunTo(runner.NextDueNs());
     situations_ = readings.situations();
     fired_ = readings.fired();
+    edges_ = readings.edges();
+    cycle_failed_ = study::FailedOfTheCycle(bench_, scenario, runner.checker().verdicts());
     strangers_ = readings.strangers();
     return readings.observation();
   }
@@ -96,6 +101,8 @@ class Walked {
   walk::Walk walk_;
   std::vector<Situation> situations_;
   FiredSeen fired_;
+  EdgesSeen edges_;
+  bool cycle_failed_ = false;
   std::vector<Stranger> strangers_;
 };
 
