@@ -92,7 +92,7 @@ int CompareResults(const Options& options) {
   for (const std::string& path : {options.was, options.now}) {
     std::error_code none;
     if (!std::filesystem::exists(path, none)) {
-      return Fail(kBadInput, path + ": no such file or folder; name two results");
+      return Fail(kBadInput, path + ": no such file or folder; name two records, or two results");
     }
   }
   if (was.empty() != now.empty()) {

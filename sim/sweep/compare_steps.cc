@@ -82,7 +82,9 @@ std::string Whole(const ShownFact& f, const ShownFact& other) {
     return fact.input ? Plain(*fact.input) : std::string("none");
   };
   if (input(f) != input(other)) words = input(f) + ", " + words;
-  if (f.shown.unit != other.shown.unit) words += ", " + (f.shown.unit.empty() ? "no unit" : f.shown.unit);
+  if (f.shown.unit != other.shown.unit) {
+    words += ", " + (f.shown.unit.empty() ? "no unit" : f.shown.unit);
+  }
   if (f.shown.page != other.shown.page) words += fmt::format(" on page {}", f.shown.page);
   return words;
 }

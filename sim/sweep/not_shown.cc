@@ -24,7 +24,7 @@ void SetAside(const std::vector<Ended>& missing, bool as_note, Comparison& out) 
   }
 }
 
-// A person could have told it; and what two witnesses have not in common at all is not shown either.
+// A person could have told it; and two that have nothing in common do not show it either.
 void AddNotLookedAt(const WhatItShowed& was, const WhatItShowed& now, Comparison& out) {
   if (!AreOfTwoKinds(was, now) || !(IsAsked(now) || NothingCompared(out))) return;
   const ByReadout looked_at = Sorted(now);

@@ -236,7 +236,8 @@ void TakeReading(const Question& question, const Readout& readout, ShownFact due
   ++saw.answered;
   ShownFact seen = MannerOf(question.question)
                        ? MannerSeen(*given, readout, due)
-                       : ShownFact{readout.name, due.step, due.input, AsRead(*given, readout), due.question};
+                       : ShownFact{readout.name, due.step, due.input, AsRead(*given, readout),
+                                   due.question};
   if (given->lamp == kLampUnseen && !HasValue(due.shown) && !due.shown.lamp.empty()) {
     due.shown.lamp.clear();  // a latched lamp beside a value that is gone
     saw.not_shown.push_back(asked + ": nobody saw its lamp");

@@ -187,7 +187,8 @@ std::vector<std::string> FieldsOf(const std::string& line) {
 const char* Name(Step step) { return Nth(kSteps, step); }
 
 std::string StepOf(const ShownFact& f) {
-  return f.question == 0 ? Name(f.step) : fmt::format("{}{}{}", Name(f.step), kAtQuestion, f.question);
+  if (f.question == 0) return Name(f.step);
+  return fmt::format("{}{}{}", Name(f.step), kAtQuestion, f.question);
 }
 
 std::string LampName(const std::string& lamp) { return lamp.substr(0, lamp.find(kBlinks)); }
@@ -196,8 +197,8 @@ bool Blinks(const std::string& lamp) { return lamp.find(kBlinks) != std::string:
 
 bool operator==(const ShownFact& a, const ShownFact& b) {
   const auto written = [](const ShownFact& f) { return f.input ? Plain(*f.input) : ""; };
-  return a.readout == b.readout && a.step == b.step && a.question == b.question && a.shown == b.shown &&
-         written(a) == written(b);
+  return a.readout == b.readout && a.step == b.step && a.question == b.question &&
+         a.shown == b.shown && written(a) == written(b);
 }
 
 std::string Plain(double number) { return fmt::format("{:.6g}", number + 0.0); }
