@@ -197,6 +197,21 @@ class Lobes(unittest.TestCase):
         # 600 r/min are 3600 degrees in a second: two samples in 5 degrees are 1440 Hz.
         self.assertRegex(engine.text, r"crank: 0\.6 samples in its narrowest tooth or space of 5\.0°.*at least 2: 1\.4[45] kHz")
 
+    def test_while_a_capacitor_settles_no_edge_is_called_missing(self):
+        for seed in range(8):
+            engine = Recording(draw.even(24, (23, 24)), random.Random(seed), rpm=1500, high_pass_hz=2.5, samples=9, turns=30, form="wav16")
+            with self.subTest(seed=seed):
+                self.assertEqual(engine.wrong(self.folder), [])
+                self.assertNotEqual(engine.code, 1, engine.text)
+
+    def test_a_channel_that_never_changes_is_no_wheel(self):
+        engine = Recording(draw.even(60, (59, 60)), random.Random(6), turns=4)
+        engine.rows[0] = np.full_like(engine.rows[0], 0.4)
+        engine.matched(self.folder)
+        self.assertEqual(engine.code, 1)
+        self.assertIn("crank: never changes: the engine stands, or nothing is connected", engine.text)
+        self.assertNotRegex(engine.text, "wheel of|no known wheel")
+
 
 if __name__ == "__main__":
     CASES = int(sys.argv[2]) if len(sys.argv) > 2 else 40
