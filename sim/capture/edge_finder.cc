@@ -154,7 +154,14 @@ void EdgeFinder::By(const StepRule& rule, double t_ns, double value) {
     const int level = leap > 0 ? 1 : 0;
     if (std::abs(leap) > rule.height / 2 && level != state_) {
       const double half = before + (level == 1 ? 0.5 : -0.5) * rule.height;
-      Emit(Between(last_ns_, last_v_, t_ns, value, half), level == 1);
+      // Between the two samples that it lies between: the last two may both be behind it.
+      Point to{t_ns, value};
+      std::uint64_t by = 1;
+      for (; by < back && (ring_[(count_ - by) % size].v < half) == (to.v < half); ++by)
+        to = ring_[(count_ - by) % size];
+      const Point& from = ring_[(count_ - by) % size];
+      const double at_ns = Between(from.t_ns, from.v, to.t_ns, to.v, half);
+      Emit(std::clamp(at_ns, from.t_ns, to.t_ns), level == 1);
       state_ = level;
       quiet_until_ = count_ + back / 2;
     }

@@ -142,5 +142,16 @@ TEST(EdgeFinder, BehindACapacitorAStepIsAnEdgeAndTheSinkingIsNone) {
   EXPECT_FALSE(edges[1].high);
 }
 
+// From 0 at 0 us to -0.93 V at 1 us, and a hair lower at 2 us, at which the leap over two samples is
+// first seen: it passed -0.5 V at 0.54 us. Drawn through the last two samples it would be at -42 us.
+TEST(EdgeFinder, AStepsEdgeLiesBetweenTheSamplesOfTheStep) {
+  const auto edges =
+      Edges(StepRule{2, 1}, {0, -0.93, -0.94, -0.95, -0.94, 0.01, 0.0, -0.01, -0.02, 0});
+  ASSERT_EQ(edges.size(), 2u);
+  EXPECT_NEAR(edges[0].t_ns, 500 / 0.93, 1);
+  EXPECT_GT(edges[1].t_ns, 4000);
+  EXPECT_LE(edges[1].t_ns, 5000);
+}
+
 }  // namespace
 }  // namespace drycrank::capture
