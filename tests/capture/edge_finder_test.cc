@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <random>
 
 namespace drycrank::capture {
 namespace {
@@ -108,6 +109,25 @@ TEST(EdgeFinder, AWaveThatRestsInAGapCrossesHalfway) {
     ASSERT_EQ(edges.size(), 3u);
     EXPECT_NEAR(edges[1].t_ns, 110e3, 1500);
   }
+}
+
+// Noise of 0.05 V strews samples that are near rest all along the crossing of a wave of 1 V and
+// 4000 us; it falls through 0 at 2000 us and each 4000 us later. A line through some 400 samples, on
+// which it falls 1.57 mV in each us, tells that to 0.05 / 0.00157 / sqrt(400) = 1.6 us.
+TEST(EdgeFinder, ANoisyCrossingIsNotTakenForAGap) {
+  std::mt19937 draws(1);
+  std::normal_distribution<double> noise(0, 0.05);
+  std::vector<double> values;
+  for (int us = 0; us < 81'000; ++us)
+    values.push_back(std::sin(2 * kPi * us / 4000) + noise(draws));
+  double squares = 0, falls = 0;
+  for (const SeenChange& edge : Edges(WaveRule{0, 0.02, 0.3, 0.25}, values)) {
+    if (edge.high) continue;
+    squares += std::pow(std::remainder(edge.t_ns / 1e3 - 2000, 4000), 2);
+    ++falls;
+  }
+  EXPECT_EQ(falls, 20);
+  EXPECT_LT(std::sqrt(squares / falls), 4);
 }
 
 TEST(EdgeFinder, AWaveThatShrinksTenfoldIsStillSeen) {
