@@ -57,6 +57,7 @@ std::string Head(const std::string& path, const MatchResult& result) {
 }
 
 std::string TriggerLine(const profile::Bench& bench, const TriggerMatch& match) {
+  if (!match.changes) return fmt::format("{}: never changes\n", match.name);
   const std::string wheel =
       match.wheel.empty()
           ? fmt::format("wheel of {} teeth", Nth(bench.triggers, match.trigger).wheel.teeth.size())

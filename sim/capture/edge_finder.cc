@@ -17,7 +17,7 @@ constexpr double kMostArm = 0.45;  // of the height of waves, however much noise
 constexpr double kForALine = 3;         // samples of half a wave
 constexpr double kUnlikeSlopes = 1.25;  // of its two halves
 constexpr double kAtRest = 0.04;        // of the height of waves
-constexpr double kMostlyFlat = 0.5;     // of the way from one side to the other
+constexpr double kMostlyFlat = 0.5;     // of the samples from one side to the other
 
 double Between(double t0, double v0, double t1, double v1, double level) {
   return v1 == v0 ? t1 : t0 + (t1 - t0) * (level - v0) / (v1 - v0);
@@ -101,7 +101,8 @@ double EdgeFinder::ZeroOf(const Sums& below, const Sums& above) const {
 // Samples that lie at rest fall to one side or the other by less than a step of the recorder, and
 // no line tells where in a gap the wave changes sides: it does halfway.
 double EdgeFinder::CrossingOf(double t) const {
-  if (flat_.any && flat_.to - flat_.from > kMostlyFlat * t) return (flat_.from + flat_.to) / 2;
+  const double between = below_.n + above_.n - 2;
+  if (flat_.n > kMostlyFlat * between) return (flat_.from + flat_.to) / 2;
   const double zero = ZeroOf(below_, above_);
   const bool is_sound = std::isfinite(zero) && zero >= 0 && zero <= t;
   return is_sound ? zero : t / 2;
@@ -155,7 +156,14 @@ void EdgeFinder::By(const StepRule& rule, double t_ns, double value) {
     const int level = leap > 0 ? 1 : 0;
     if (std::abs(leap) > rule.height / 2 && level != state_) {
       const double half = before + (level == 1 ? 0.5 : -0.5) * rule.height;
-      Emit(Between(last_ns_, last_v_, t_ns, value, half), level == 1);
+      // Between the two samples that it lies between: the last two may both be behind it.
+      Point to{t_ns, value};
+      std::uint64_t by = 1;
+      for (; by < back && (ring_[(count_ - by) % size].v < half) == (to.v < half); ++by)
+        to = ring_[(count_ - by) % size];
+      const Point& from = ring_[(count_ - by) % size];
+      const double at_ns = Between(from.t_ns, from.v, to.t_ns, to.v, half);
+      Emit(std::clamp(at_ns, from.t_ns, to.t_ns), level == 1);
       state_ = level;
       quiet_until_ = count_ + back / 2;
     }

@@ -20,7 +20,6 @@
 
 #include <array>
 #include <cstdint>
-#include <utility>
 #include <variant>
 #include <vector>
 
@@ -90,10 +89,9 @@ class EdgeFinder {
     double Zero() const { return (t - v / Slope()) / n; }
   };
   struct Flat {
-    bool any = false;
-    double from = 0, to = 0;
+    double n = 0, from = 0, to = 0;
     void Add(double at) {
-      if (!std::exchange(any, true)) from = at;
+      if (n++ == 0) from = at;
       to = at;
     }
   };

@@ -50,10 +50,14 @@ class Sentences {
   }
   void Off(std::string text) { out_.push_back({Says::kOff, std::move(text)}); }
   void CannotTell(std::string text) { out_.push_back({Says::kCannotTell, std::move(text)}); }
+  void NeverChanges(const std::string& name) {
+    Off(fmt::format("{}: never changes: the engine stands, or nothing is connected", name));
+  }
   void Note(std::string text) { out_.push_back({Says::kNote, std::move(text)}); }
 
   void OfCrank(const TriggerMatch& crank) {
     const profile::Trigger& trigger = Nth(m_.bench.triggers, crank.trigger);
+    if (!crank.changes) return NeverChanges(crank.name);
     if (m_.crank->track.stretches.empty()) {
       Off(fmt::format("{}: no known wheel fits its edges; --learn writes the one that is seen",
                       crank.name));
@@ -130,6 +134,7 @@ class Sentences {
 
   void OfCam(const TriggerMatch& cam) {
     const profile::Trigger& trigger = Nth(m_.bench.triggers, cam.trigger);
+    if (!cam.changes) return NeverChanges(cam.name);
     if (!cam.late_deg) {
       Off(fmt::format("{}: none of its edges is where a tooth of its wheel is due", cam.name));
       return;

@@ -84,7 +84,7 @@ class Matcher {
     out_.capture.channels.clear();
     const int crank_channel = CrankChannel(bench_, channels_);
     if (crank_channel >= 0) MatchTriggers(crank_channel);
-    if (const auto narrow = crank_ ? TooNarrow(path, out_.capture.step_ns, *crank_) : std::nullopt) {
+    if (const auto narrow = TooNarrowIn(path)) {
       out_.problems.push_back(*narrow);
       return std::move(out_);
     }
@@ -102,6 +102,17 @@ class Matcher {
   }
 
  private:
+  // Of the wheel as it is drawn: a coil's wave does not show how wide a tooth is.
+  std::optional<Diagnostic> TooNarrowIn(const std::string& path) const {
+    if (!crank_) return std::nullopt;
+    profile::Trigger trigger = Nth(bench_.triggers, crank_->about.trigger);
+    for (const WheelPart& part : parts_) {
+      if (part.file == crank_->tried.file) trigger.wheel = part.wheel;
+    }
+    const double narrow_deg = PatternOf(trigger, bench_.engine, false).LeastStepDeg();
+    return TooNarrow(path, out_.capture.step_ns, *crank_, narrow_deg);
+  }
+
   void MatchTriggers(int crank_channel) {
     const CapturedChannel& channel = Nth(channels_, crank_channel);
     crank_ = MatchCrank(bench_, channel, parts_);

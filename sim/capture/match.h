@@ -43,6 +43,7 @@ struct TriggerMatch {
   std::string wheel;  // the best, by name: of the bench, of a part; empty: none fits
   std::string part;   // the part's file; empty: the bench's own
   bool is_as_built = false;
+  bool changes = true;  // its level, at all
   double cost = 1;  // pattern_search.h; of the crank
   Wiring wiring = Wiring::kCannotTell;
   int teeth_seen = 0, missing = 0, extra = 0;

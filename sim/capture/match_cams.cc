@@ -211,6 +211,7 @@ TriggerMatch MatchCam(const profile::Bench& bench, const CapturedChannel& channe
   out.trigger = channel.about.trigger;
   out.name = cam.trigger().name;
   out.how = channel.how;
+  out.changes = !channel.changes.empty();
   Ways ways = BothWays(cam, cam.trigger().wheel, drawn_inverted);
   out.is_as_built = ways.best.left() == 0 && ways.best.fit.found > 0;
   out.wheel = cam.trigger().wheel.name;

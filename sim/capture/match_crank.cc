@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "capture/settled_wave.h"
 #include "check/edge_places.h"
 #include "types/nth.h"
 
@@ -124,16 +125,28 @@ WheelTried BestOf(const profile::Bench& bench, const CapturedChannel& channel,
   return best;
 }
 
+// Where edges stray while a capacitor settles, the wheel is followed from then on.
+CrankTrack FollowSettled(const CapturedChannel& channel, const WheelTried& tried) {
+  std::vector<SeenChange> edges = EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises);
+  CrankTrack track = Follow(edges, tried.pattern);
+  if (!channel.is_wave || track.missing + track.extra == 0) return track;
+  const double from_ns = SettledFromNs(channel.changes);
+  if (std::erase_if(edges, [&](const SeenChange& edge) { return edge.t_ns < from_ns; }) == 0)
+    return track;
+  CrankTrack settled = Follow(edges, tried.pattern);
+  return StrayShare(settled) < StrayShare(track) ? settled : track;
+}
+
 CrankMatch Finish(const profile::Bench& bench, const CapturedChannel& channel, WheelTried tried) {
   CrankMatch match;
   const Wiring wiring = SettleWay(bench, channel, tried);
-  match.track =
-      Follow(EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises), tried.pattern);
+  match.track = FollowSettled(channel, tried);
   match.is_even = IsEven(tried.pattern);
   match.open_deg = OpenDegOf(tried.pattern);
   match.about.trigger = channel.about.trigger;
   match.about.name = Nth(bench.triggers, channel.about.trigger).name;
   match.about.how = channel.how;
+  match.about.changes = !channel.changes.empty();
   match.about.cost = tried.laid.cost;
   match.about.part = tried.file;
   match.about.is_as_built = tried.file.empty() && tried.gone_tooth == 0 && tried.fits();

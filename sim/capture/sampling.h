@@ -22,8 +22,9 @@ Sampling SamplingOf(const std::string& path, const ReadResult& capture);
 
 // Where edges of a wheel are missed or too many, and its narrowest tooth or space has less than two
 // samples at the highest speed: it may not be seen at all.
+// `narrow_deg`: of the wheel that turns there.
 std::optional<Diagnostic> TooNarrow(const std::string& path, double step_ns,
-                                    const CrankMatch& crank);
+                                    const CrankMatch& crank, double narrow_deg);
 
 }  // namespace drycrank::capture
 

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <random>
 
 namespace drycrank::capture {
 namespace {
@@ -121,6 +122,25 @@ TEST(EdgeFinder, AWaveThatRestsInAGapCrossesHalfway) {
   }
 }
 
+// Noise of 0.05 V strews samples that are near rest all along the crossing of a wave of 1 V and
+// 4000 us; it falls through 0 at 2000 us and each 4000 us later. A line through some 400 samples, on
+// which it falls 1.57 mV in each us, tells that to 0.05 / 0.00157 / sqrt(400) = 1.6 us.
+TEST(EdgeFinder, ANoisyCrossingIsNotTakenForAGap) {
+  std::mt19937 draws(1);
+  std::normal_distribution<double> noise(0, 0.05);
+  std::vector<double> values;
+  for (int us = 0; us < 81'000; ++us)
+    values.push_back(std::sin(2 * kPi * us / 4000) + noise(draws));
+  double squares = 0, falls = 0;
+  for (const SeenChange& edge : Edges(WaveRule{0, 0.02, 0.3, 0.25}, values)) {
+    if (edge.high) continue;
+    squares += std::pow(std::remainder(edge.t_ns / 1e3 - 2000, 4000), 2);
+    ++falls;
+  }
+  EXPECT_EQ(falls, 20);
+  EXPECT_LT(std::sqrt(squares / falls), 4);
+}
+
 TEST(EdgeFinder, AWaveThatShrinksTenfoldIsStillSeen) {
   std::vector<double> values;
   for (int k = 0; k < 4000; ++k)
@@ -151,6 +171,17 @@ TEST(EdgeFinder, BehindACapacitorAStepIsAnEdgeAndTheSinkingIsNone) {
   EXPECT_TRUE(edges[0].high);
   EXPECT_NEAR(edges[1].t_ns, 449'500, 501);
   EXPECT_FALSE(edges[1].high);
+}
+
+// From 0 at 0 us to -0.93 V at 1 us, and a hair lower at 2 us, at which the leap over two samples is
+// first seen: it passed -0.5 V at 0.54 us. Drawn through the last two samples it would be at -42 us.
+TEST(EdgeFinder, AStepsEdgeLiesBetweenTheSamplesOfTheStep) {
+  const auto edges =
+      Edges(StepRule{2, 1}, {0, -0.93, -0.94, -0.95, -0.94, 0.01, 0.0, -0.01, -0.02, 0});
+  ASSERT_EQ(edges.size(), 2u);
+  EXPECT_NEAR(edges[0].t_ns, 500 / 0.93, 1);
+  EXPECT_GT(edges[1].t_ns, 4000);
+  EXPECT_LE(edges[1].t_ns, 5000);
 }
 
 }  // namespace

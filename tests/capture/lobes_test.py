@@ -189,6 +189,13 @@ class Lobes(unittest.TestCase):
             wrong = engine.wrong(self.folder)
             self.assertTrue(engine.code == 2 and "at least 2: " in engine.text or wrong == [], wrong)
 
+    def test_so_is_a_coil_whose_lobes_are_narrower(self):
+        for seed in range(8):
+            samples = 6.3 if seed < 4 else 7.4
+            engine = Recording(self.FIVE, random.Random(seed), samples=samples, rpm=3000, turns=24, swapped=seed % 2 == 1, form="wav8")
+            wrong = engine.wrong(self.folder)
+            self.assertTrue(engine.code == 2 and "at least 2: " in engine.text or wrong == [], wrong)
+
     def test_a_tooth_of_less_than_a_sample_is_refused_with_the_rate(self):
         narrow = [(0, 5)] + CAM[1:]  # 5 of 70 degrees: 0.57 of a sample
         engine = Recording(narrow, random.Random(4), hall=True, samples=8, rpm=600, turns=40)
@@ -196,6 +203,21 @@ class Lobes(unittest.TestCase):
         self.assertEqual(engine.code, 2, engine.text)
         # 600 r/min are 3600 degrees in a second: two samples in 5 degrees are 1440 Hz.
         self.assertRegex(engine.text, r"crank: 0\.6 samples in its narrowest tooth or space of 5\.0°.*at least 2: 1\.4[45] kHz")
+
+    def test_while_a_capacitor_settles_no_edge_is_called_missing(self):
+        for seed in range(8):
+            engine = Recording(draw.even(24, (23, 24)), random.Random(seed), rpm=1500, high_pass_hz=2.5, samples=9, turns=30, form="wav16")
+            with self.subTest(seed=seed):
+                self.assertEqual(engine.wrong(self.folder), [])
+                self.assertNotEqual(engine.code, 1, engine.text)
+
+    def test_a_channel_that_never_changes_is_no_wheel(self):
+        engine = Recording(draw.even(60, (59, 60)), random.Random(6), turns=4)
+        engine.rows[0] = np.full_like(engine.rows[0], 0.4)
+        engine.matched(self.folder)
+        self.assertEqual(engine.code, 1)
+        self.assertIn("crank: never changes: the engine stands, or nothing is connected", engine.text)
+        self.assertNotRegex(engine.text, "wheel of|no known wheel")
 
 
 if __name__ == "__main__":
