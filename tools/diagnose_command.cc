@@ -257,7 +257,8 @@ int Diagnose(const Options& options) {
 
   diagnose::Predictor predictor(bench, seen.situations());
   diagnose::Ranker ranker(bench, predictor);
-  // What it may have been told wrong is weighed where something of the cycle is not as it should be.
+  // What it may have been told wrong is weighed where something of the cycle is not as it should
+  // be.
   const bool cycle_failed = study::FailedOfTheCycle(bench, *loaded.scenario, checker.verdicts());
   const std::vector<diagnose::Stranger> strangers =
       study::InvolvedStrangers(seen.strangers(), *loaded.scenario, checker.verdicts());

@@ -32,18 +32,21 @@ std::string OrNone(const std::string& text) { return text.empty() ? "none" : tex
 std::vector<std::string> Advice(const std::vector<sweep::Edit>& edits, bool display_is_wrong) {
   std::vector<std::pair<std::string, std::string>> said;  // what stands there, what to type
   for (const sweep::Edit& edit : edits) {
+    // The nicest number stands first, and is enough.
+    const bool is_number = edit.becomes.find('.') != std::string::npos;
     if (!display_is_wrong) {
-      const std::string has = "the bench's display section has " + OrNone(edit.is);
-      said.emplace_back(fmt::format("{}: {}", edit.setting, has),
-                        fmt::format("; {} is right", OrNone(edit.becomes)));
+      const std::string there = fmt::format("{}: the bench's display section has {}", edit.setting,
+                                            OrNone(edit.is));
+      const bool is_said = std::ranges::any_of(
+          said, [&](const auto& before) { return before.first == there; });
+      if (is_said && is_number) continue;
+      said.emplace_back(there, fmt::format("; {} is right", OrNone(edit.becomes)));
       continue;
     }
     const std::string type = fmt::format("; type {} instead", OrNone(edit.is));
     const auto same = std::ranges::find_if(said, [&](const auto& before) {
       return before.first.starts_with(edit.setting + ":") && before.second == type;
     });
-    // The nicest number stands first, and is enough.
-    const bool is_number = edit.becomes.find('.') != std::string::npos;
     if (same != said.end() && !is_number) same->first += " or " + edit.becomes;
     if (same == said.end()) {
       said.emplace_back(fmt::format("{}: the display has {}", edit.setting, OrNone(edit.becomes)),

@@ -93,8 +93,8 @@ bool IsIn(const std::vector<std::string>& list, const std::string& word) {
 // "CMP has pins 1 to 3" where the plug is known; else the nearest names.
 std::string VoltsOfABus(const std::string& place) {
   return fmt::format(
-      "{} is on a bus: what a meter shows there hangs on what is just sent; measure ohms across the "
-      "pair, key off",
+      "{} is on a bus: what a meter shows there hangs on what is just sent; measure ohms across "
+      "the pair, key off",
       place);
 }
 
@@ -391,7 +391,8 @@ class Reader {
     };
     if (probing.meter == Meter::kOhms) {
       probing.situation = diagnose::RestOf(bench_);
-      probing.pulled = diagnose::PulledForOhms(bench_, places[0], places.size() > 1 ? places[1] : "");
+      const std::string other = places.size() > 1 ? places[1] : "";
+      probing.pulled = diagnose::PulledForOhms(bench_, places[0], other);
     }
     probing.plus = node(places[0]);
     if (places.size() > 1) probing.minus = node(places[1]);

@@ -3,8 +3,8 @@
 // The crank's angle over a capture, from the edges of one wheel: laid under the pattern where they
 // fit best (pattern_search.h), then followed edge by edge to both sides. An edge is taken for the
 // next mark, or for a later one when edges are missing, or for one too many, by the speed that each
-// would mean. Where noise reaches as far as the waves do, an edge that is not the next mark ends the
-// stretch: it may be noise, or a tooth that noise hid, and neither is a finding.
+// would mean. Where noise reaches as far as the waves do, an edge that is not the next mark ends
+// the stretch: it may be noise, or a tooth that noise hid, and neither is a finding.
 //
 // Between edges the angle is a cubic through both with the speeds at both (Hermite).
 #ifndef DRYCRANK_CAPTURE_CRANK_TRACK_H_

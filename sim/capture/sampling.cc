@@ -84,7 +84,8 @@ Sampling SamplingOf(const std::string& path, const ReadResult& capture) {
 std::optional<Diagnostic> TooNarrow(const std::string& path, double step_ns,
                                     const CrankMatch& crank, double narrow_deg) {
   if (!crank.tried.fits() || step_ns <= 0) return std::nullopt;
-  if (crank.track.missing + crank.track.extra == 0) return std::nullopt;
+  const bool is_whole = crank.track.stretches.size() == 1;
+  if (is_whole && crank.track.missing + crank.track.extra == 0) return std::nullopt;
   const double samples = narrow_deg / (crank.track.most_rpm * 6e-9 * step_ns);
   if (samples >= kLeastWide) return std::nullopt;
   const double rate_hz = 1e9 / step_ns;

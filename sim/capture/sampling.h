@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// How many samples a capture has from tooth to tooth where the crank turns fastest. An edge of a logic
-// channel lies anywhere between two: of fewer than six no wheel is made out, and its speed is a guess.
-// A tooth or a space needs two to be seen each time it passes.
+// How many samples a capture has from tooth to tooth where the crank turns fastest. An edge of a
+// logic channel lies anywhere between two: of fewer than six no wheel is made out, and its speed is
+// a guess. A tooth or a space needs two to be seen each time it passes.
 #ifndef DRYCRANK_CAPTURE_SAMPLING_H_
 #define DRYCRANK_CAPTURE_SAMPLING_H_
 
@@ -20,8 +20,8 @@ struct Sampling {
 };
 Sampling SamplingOf(const std::string& path, const ReadResult& capture);
 
-// Where edges of a wheel are missed or too many, and its narrowest tooth or space has less than two
-// samples at the highest speed: it may not be seen at all.
+// Where edges of a wheel are missed or too many, or it is not followed all along, and its narrowest
+// tooth or space has less than two samples at the highest speed: it may not be seen at all.
 // `narrow_deg`: of the wheel that turns there.
 std::optional<Diagnostic> TooNarrow(const std::string& path, double step_ns,
                                     const CrankMatch& crank, double narrow_deg);

@@ -15,7 +15,8 @@
 
 namespace drycrank::capture {
 
-// From when on a wave is as long above rest as it is over the whole capture; 0: from the first edge.
+// From when on a wave is as long above rest as it is over the whole capture; 0: from the first
+// edge.
 double SettledFromNs(std::span<const SeenChange> changes);
 
 }  // namespace drycrank::capture

@@ -42,7 +42,8 @@ struct Hypothesis {
   }
 };
 
-// Two at once, each at its size; the second alone where the first is nothing. Their prior is the product.
+// Two at once, each at its size; the second alone where the first is nothing. Their prior is the
+// product.
 Hypothesis Both(const Hypothesis& a, const Hypothesis& b);
 // The same fault with its quantity at `value`.
 Hypothesis WithValue(const Hypothesis& hypothesis, double value);

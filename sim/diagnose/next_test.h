@@ -7,9 +7,9 @@
 //   best        = the greatest information / effort
 //
 // What is tried: a stimulus held at a value and the reports looked at · volts at each pin from the
-// wire side and at each splice, key on · ohms along the suspect wires, across the suspect sensors and
-// between what may touch, key off · amperes at the supply's terminal · a suspect plug pulled and the
-// reports looked at · a suspect wire bridged · a suspect plug moved by hand.
+// wire side and at each splice, key on · ohms along the suspect wires, across the suspect sensors
+// and between what may touch, key off · amperes at the supply's terminal · a suspect plug pulled
+// and the reports looked at · a suspect wire bridged · a suspect plug moved by hand.
 //
 // Effort in the time that a reading of volts takes (common practice, no source):
 //
@@ -64,8 +64,8 @@ std::vector<NextTest> NextTests(MeasuredModel& model, const Narrowed& narrowed,
 std::string Describe(const MeasuredModel& model, const Test& test);
 // All plugs of the controller.
 std::vector<std::string> ControllerPlugs(const profile::Bench& bench);
-// What is pulled for ohms between two places: the plugs of the controller, so that nothing inside it is
-// measured. Across the pair of a bus nothing is: its terminations are inside the nodes.
+// What is pulled for ohms between two places: the plugs of the controller, so that nothing inside
+// it is measured. Across the pair of a bus nothing is: its terminations are inside the nodes.
 std::vector<std::string> PulledForOhms(const profile::Bench& bench, const std::string& a,
                                        const std::string& b);
 // "CLT.1" for the node "CLT.1~"; a splice as it is.

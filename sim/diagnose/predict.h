@@ -58,8 +58,8 @@ class Predictor {
 // A fuse of a sensor's or controller's circuit: common practice, no source.
 inline constexpr double kMostAmperes = 30;
 
-// One set of faults, situation by situation in any order; a fault with `during` is there in those steps
-// alone. The Predictor must outlive it.
+// One set of faults, situation by situation in any order; a fault with `during` is there in those
+// steps alone. The Predictor must outlive it.
 class Trial {
  public:
   Trial(Predictor& predictor, std::span<const profile::Fault> faults);
@@ -68,8 +68,9 @@ class Trial {
   // Readings of situation `s` that are not as on the healthy bench; valid until the next call.
   std::span<const Change> Changes(std::size_t s);
   // What the controller has there; empty: it is silent. Valid until the next call. A short that
-  // carries more than kMostAmperes has blown a fuse, or brought the supply to its limit. `wanted`: a
-  // flag for each value; those without it may be the healthy bench's, and nothing is played for them.
+  // carries more than kMostAmperes has blown a fuse, or brought the supply to its limit. `wanted`:
+  // a flag for each value; those without it may be the healthy bench's, and nothing is played for
+  // them.
   const ControllerValues& Values(std::size_t s, const std::vector<bool>* wanted = nullptr);
   // Of the situation asked last, the values that were not asked for and are the healthy bench's.
   const std::vector<bool>& left_out() const;

@@ -145,7 +145,8 @@ void Race::LeaveOut(const Runner& runner, PredictedRows& predicted) const {
   }
 }
 
-// As often as that a message is not sent: a node too many, or one that sends under a name of its own.
+// As often as that a message is not sent: a node too many, or one that sends under a name of its
+// own.
 void Race::StrangeNodes() {
   if (!strange_.Any() || suspects_.empty()) return;
   double prior = 0;
@@ -172,7 +173,8 @@ double Race::LeastOf(const Runner& runner, double lead) const {
          runner.shown.log_area - runner.log_area_of_other;
 }
 
-// In which they are looked at: those without a size cost least, and show what a size must come near.
+// In which they are looked at: those without a size cost least, and show what a size must come
+// near.
 std::vector<const Hypothesis*> Race::CheapFirst() const {
   std::vector<const Hypothesis*> order;
   for (const Hypothesis& suspect : suspects_) {
@@ -183,7 +185,8 @@ std::vector<const Hypothesis*> Race::CheapFirst() const {
   return order;
 }
 
-// All within reach at a first look, likeliest first, and of what is as likely the first of the list.
+// All within reach at a first look, likeliest first, and of what is as likely the first of the
+// list.
 std::vector<Race::Runner> Race::FirstLooks() const {
   std::vector<std::pair<const Hypothesis*, Runner>> looked;
   double best = -1e300;

@@ -32,8 +32,8 @@ inline bool IsSolved(const Hypothesis& h) {
 
 // Two given faults at once, over what their priors as single faults say.
 inline const double kLogTwoAtOnce = std::log(2 * kPriorDouble / (kPriorSingle * kPriorSingle));
-// d'S^-1 d of what looks the same; and of what a healthy bench may give: it is farther off once in a
-// thousand times, and no name is taken for that.
+// d'S^-1 d of what looks the same; and of what a healthy bench may give: it is farther off once in
+// a thousand times, and no name is taken for that.
 inline constexpr double kAlikeChi2 = 6, kLikeHealthyChi2 = 11;
 
 // Of climbing to a size: from a first look, and from where it is nearly right.

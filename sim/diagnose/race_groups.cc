@@ -9,11 +9,13 @@
 namespace drycrank::diagnose {
 namespace {
 
-// What nobody has thought of may look like something on the list, however sure that is. Of 600 worlds
-// (tests/bench/diagnosis_bench, seeds 10001 to 10600) 26 of the 457 surest answers were wrong, 5.7 %;
-// taken somewhat less, or no repair would be named (Narrowed::kNamed) before a meter was asked.
+// What nobody has thought of may look like something on the list, however sure that is. Of 600
+// worlds (tests/bench/diagnosis_bench, seeds 10001 to 10600) 26 of the 457 surest answers were
+// wrong, 5.7 %; taken somewhat less, or no repair would be named (Narrowed::kNamed) before a meter
+// was asked.
 constexpr double kLeastUnknown = 0.04;
-// And what is like nothing on the list is on it all the same in 8 of 27 such cases, two at once mostly.
+// And what is like nothing on the list is on it all the same in 8 of 27 such cases, two at once
+// mostly.
 constexpr double kMostUnknown = 0.7;
 constexpr double kLeastShare = 1e-4;
 constexpr double kLessStrain = 0.5;  // nats: one deviation of the supply less

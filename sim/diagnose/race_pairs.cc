@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Two faults at once: the likeliest single ones first, and the best of each channel that is wrong, since two
-// faults mostly spoil channels of their own; on top of each of them every suspect once more.
+// Two faults at once: the likeliest single ones first, and the best of each channel that is wrong,
+// since two faults mostly spoil channels of their own; on top of each of them every suspect once
+// more.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -134,8 +135,8 @@ std::vector<int> Race::WrongChannels() const {
   return wrong;
 }
 
-// Two faults mostly spoil channels of their own: the best of each wrong channel, the others that are
-// wrong left out.
+// Two faults mostly spoil channels of their own: the best of each wrong channel, the others that
+// are wrong left out.
 void Race::FirstsByChannel(std::vector<Runner>& firsts) const {
   const std::vector<int> wrong = WrongChannels();
   if (wrong.size() < 2) return;
@@ -191,7 +192,8 @@ std::vector<Fit> Race::LikeTheOther(const Runner& pair, std::size_t kept) const 
   return found;
 }
 
-// Of the likeliest pair what looks the same as either of its two, and as both: all of it is one group.
+// Of the likeliest pair what looks the same as either of its two, and as both: all of it is one
+// group.
 void Race::Alternatives() {
   if (runners_.empty() || runners_.front().wiring.hypothesis.parts.size() != 2) return;
   const Runner lead = runners_.front();

@@ -13,8 +13,8 @@
 // always in the race and pay both priors (race.h).
 //
 // Faults of which either would explain what the other predicts cannot be told apart by these
-// readings: they form one group. Those that cannot be told from a healthy bench accuse nobody: their
-// weight counts as healthy.
+// readings: they form one group. Those that cannot be told from a healthy bench accuse nobody:
+// their weight counts as healthy.
 #ifndef DRYCRANK_DIAGNOSE_RANK_H_
 #define DRYCRANK_DIAGNOSE_RANK_H_
 
@@ -48,7 +48,8 @@ struct Candidate {
   double log_weight = 0;
   double share = 0;   // of all weight, [0, 1]
   int surprises = 0;  // readings it does not explain
-  // Does it give the edges and the sparks that were seen? Nothing: nobody saw, or they do not count.
+  // Does it give the edges and the sparks that were seen? Nothing: nobody saw, or they do not
+  // count.
   std::optional<bool> edges_right = {}, sparks_right = {};
 };
 
@@ -62,8 +63,8 @@ struct Diagnosis {
   bool explained = false;     // the first group is likelier than "unknown", and leaves no surprise
   std::vector<Group> groups;  // best first, at most kMostGroups
   double healthy_share = 0;   // faults that change nothing which was read are in it
-  // Of those the ones that strain supply and sensors less than health does, likeliest first, at most
-  // kMostGroups.
+  // Of those the ones that strain supply and sensors less than health does, likeliest first, at
+  // most kMostGroups.
   std::vector<Candidate> like_healthy;
   double unknown_share = 0;  // none of these: not on the list
   PredictedRows healthy_prediction;
@@ -80,8 +81,8 @@ double Apart(const Reading& reading, const Prediction& a, const Prediction& b);
 
 struct RankOptions {
   bool doubles = true;  // weigh pairs of faults too
-  // When something about angles, synchronisation or sparks failed: what was fired. Then it counts, and
-  // what the controller may have been told wrong is weighed too. Must outlive the call.
+  // When something about angles, synchronisation or sparks failed: what was fired. Then it counts,
+  // and what the controller may have been told wrong is weighed too. Must outlive the call.
   const FiredSeen* fired = nullptr;
   // Then, too: where the trigger inputs saw edges. Must outlive the call.
   const EdgesSeen* edges = nullptr;

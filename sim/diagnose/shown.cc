@@ -134,8 +134,8 @@ Shown::Fit Shown::Solve(const Hypothesis& hypothesis) {
     Judge(fit);
     return fit;
   }
-  // shown = a + b x: b from two sizes beside the right one, then x and its deviation, twice since the
-  // display rounds.
+  // shown = a + b x: b from two sizes beside the right one, then x and its deviation, twice since
+  // the display rounds.
   const bool logarithmic = hypothesis.IsLogarithmic();
   double x = logarithmic ? std::sqrt(hypothesis.low * hypothesis.high)
                          : (hypothesis.low + hypothesis.high) / 2;

@@ -7,8 +7,8 @@
 //   log L = sum over what it shows: log N(shown; by these layouts, deviation^2), a state equal or a
 //           glitch (weigh.h)
 //
-// A wrong scale or offset x makes shown = a + b x: solved by least squares, and its integral is that
-// of a normal distribution.
+// A wrong scale or offset x makes shown = a + b x: solved by least squares, and its integral is
+// that of a normal distribution.
 #ifndef DRYCRANK_DIAGNOSE_SHOWN_H_
 #define DRYCRANK_DIAGNOSE_SHOWN_H_
 

@@ -72,8 +72,8 @@ std::vector<profile::Fault> Solver::FaultsOf(const Hypothesis& hypothesis) const
   return faults;
 }
 
-// By what each channel's most surprising fact costs, for each fault code that it was seen to have: what is
-// out of range tells little of a size. The first situation always.
+// By what each channel's most surprising fact costs, for each fault code that it was seen to have:
+// what is out of range tells little of a size. The first situation always.
 void Solver::ChooseSituations() {
   std::map<std::pair<std::size_t, std::size_t>, double> codes;  // by situation and value
   for (const Fact& fact : facts_.all()) {
@@ -154,8 +154,8 @@ void Solver::Become(const Hypothesis& hypothesis, Point& best, Fit& fit) const {
   fit.shared = std::move(best.shared);
 }
 
-// What only playing tells is played one situation after the other, for as long as that which is left
-// out, were it all as seen, could bring it to `least`.
+// What only playing tells is played one situation after the other, for as long as that which is
+// left out, were it all as seen, could bring it to `least`.
 Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, Situations situations,
                            const Sensitivities& columns, double least, Ceiling* ceiling) const {
   if (least <= kNever) return At(hypothesis, x, situations, columns);
@@ -219,8 +219,8 @@ void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& 
   }
 }
 
-// A parabola through the best point and its neighbours, both of them weighed, and points beside the top to
-// know its width.
+// A parabola through the best point and its neighbours, both of them weighed, and points beside the
+// top to know its width.
 void Solver::ClimbBy(const Hypothesis& hypothesis, Situations situations,
                      const Sensitivities& columns, int rounds, double least, Ceiling& ceiling,
                      std::vector<Point>& points) const {

@@ -16,8 +16,8 @@ constexpr double kRounding =
 
 }  // namespace
 
-// At either end of its range or between, by the situations of the key facts. Of a resistance at its ends
-// alone: what is the same at both is the same between, being (a + b R) / (c + d R).
+// At either end of its range or between, by the situations of the key facts. Of a resistance at its
+// ends alone: what is the same at both is the same between, being (a + b R) / (c + d R).
 bool Solver::MovesAKey(const Hypothesis& hypothesis) const {
   for (const double end : {Low(hypothesis), High(hypothesis)}) {
     if (!MissingIn(FaultsOf(Sized(hypothesis, end))).empty()) return true;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a controller may have been told wrong, when its angles, its synchronisation or its sparks are not
-// as they should be:
+// What a controller may have been told wrong, when its angles, its synchronisation or its sparks
+// are not as they should be:
 //
 //   firing order, advance      at its decoder, by the sparks that were seen (fired.h)
 //   offset                     of each trigger channel, +-90 degrees of the crank: by the sparks, or by the

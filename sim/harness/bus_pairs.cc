@@ -57,8 +57,11 @@ class BusPair::Solved {
  public:
   Solved(const profile::Bench& bench, const profile::Bus& bus,
          std::span<const profile::Fault* const> faults)
-      : topology_(MakeTopology(bench, faults)), solver_(topology_.network), rest_v_(solver_.Voltages()) {
-    for (const profile::BusNode& node : bus.nodes) pairs_.push_back({Node(node.high), Node(node.low)});
+      : topology_(MakeTopology(bench, faults)),
+        solver_(topology_.network),
+        rest_v_(solver_.Voltages()) {
+    for (const profile::BusNode& node : bus.nodes)
+      pairs_.push_back({Node(node.high), Node(node.low)});
     // The tap: on the wires, behind the plug of the controller or of the first node.
     const profile::BusNode& at = Nth(bus.nodes, std::max(0, ControllerNode(bench, bus)));
     pairs_.push_back({Node(at.high + "~"), Node(at.low + "~")});
@@ -97,8 +100,8 @@ class BusPair::Solved {
     }
     std::vector<Levels> levels;
     for (std::size_t at = 0; at < pairs_.size(); ++at) {
-      levels.push_back({Volts(pairs_[at].plus, senders, ampere),
-                        Volts(pairs_[at].minus, senders, ampere)});
+      levels.push_back(
+          {Volts(pairs_[at].plus, senders, ampere), Volts(pairs_[at].minus, senders, ampere)});
     }
     return levels;
   }
@@ -110,7 +113,8 @@ class BusPair::Solved {
     const NodePair& pair = pairs_[senders[port / 2]];
     return port % 2 == 0 ? pair.plus : pair.minus;
   }
-  double Volts(int node, std::span<const std::size_t> senders, const Eigen::VectorXd& ampere) const {
+  double Volts(int node, std::span<const std::size_t> senders,
+               const Eigen::VectorXd& ampere) const {
     double volts = rest_v_[node];
     for (Eigen::Index p = 0; p < ampere.size(); ++p) {
       const auto port = static_cast<std::size_t>(p);
@@ -245,8 +249,8 @@ void BusPair::FindSpoilt(const Solved& solved, const std::vector<bool>& sends) {
       const std::array<std::size_t, 2> both{from, bad};
       const std::vector<Levels> seen = solved.Dominant(both);
       for (std::size_t to = 0; to < recessive_.size(); ++to) {
-        const bool cancelled = to != from && to != bad && Feels(from, to) &&
-                               seen[to].Across() < kDominantV;
+        const bool cancelled =
+            to != from && to != bad && Feels(from, to) && seen[to].Across() < kDominantV;
         spoilt_ = spoilt_ || cancelled;
       }
     }

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Who hears whom on a bus, by its wires. A node sits on a pair of terminals (profile/message.h); what
-// joins them is the harness with its faults, and between them lie the terminations. Direct currents:
+// Who hears whom on a bus, by its wires. A node sits on a pair of terminals (profile/message.h);
+// what joins them is the harness with its faults, and between them lie the terminations. Direct
+// currents:
 //
 //   recessive    each pin at 2.5 V behind its transceiver's 25 kohm
 //   dominant     CANH pulled up, CANL pulled down, each through a switch and a diode:
@@ -11,13 +12,13 @@
 //                at -2 to 7 V (ISO 11898-2, as there); and 0.3 V of margin, since what is just
 //                enough on a quiet bench is not in a car (common practice, no source)
 //
-// Without terminations nothing pulls the pair back: what is dominant fades with the resistance across
-// and the capacitance of nodes and wires (100 pF a node, 300 pF of wires: common practice, no source),
-// and must be recessive by half a bit. Reflections are not part of this.
+// Without terminations nothing pulls the pair back: what is dominant fades with the resistance
+// across and the capacitance of nodes and wires (100 pF a node, 300 pF of wires: common practice,
+// no source), and must be recessive by half a bit. Reflections are not part of this.
 //
-// A node whose pair is crossed takes what is dominant for recessive. It does not keep out of the way,
-// nobody answers it, and what it repeats for ever cancels what the others send: while it sends at all,
-// the bus is of no use to anybody.
+// A node whose pair is crossed takes what is dominant for recessive. It does not keep out of the
+// way, nobody answers it, and what it repeats for ever cancels what the others send: while it sends
+// at all, the bus is of no use to anybody.
 #ifndef DRYCRANK_HARNESS_BUS_PAIRS_H_
 #define DRYCRANK_HARNESS_BUS_PAIRS_H_
 

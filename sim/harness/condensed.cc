@@ -64,8 +64,7 @@ bool Condensed::TakeOutAll(std::vector<Node>& nodes, const std::vector<bool>& ke
                            std::size_t most) {
   bool any = false;
   for (int node = 1; node < std::ssize(nodes); ++node) {
-    const bool stays = kept[static_cast<std::size_t>(node)] ||
-                       Nth(number_of_, node) == kTakenOut ||
+    const bool stays = kept[static_cast<std::size_t>(node)] || Nth(number_of_, node) == kTakenOut ||
                        Nth(nodes, node).neighbours.size() > most;
     if (stays) continue;
     TakeOut(nodes, node);

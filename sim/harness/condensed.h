@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A network as seen from some of its nodes. Wires and contacts stay as they are while a run goes on;
-// so what lies between two devices is taken out once, node by node: a star of conductances g about a
-// node becomes the mesh of its neighbours (Rosen, J. Inst. Electr. Eng. 62 (1924), 916),
+// A network as seen from some of its nodes. Wires and contacts stay as they are while a run goes
+// on; so what lies between two devices is taken out once, node by node: a star of conductances g
+// about a node becomes the mesh of its neighbours (Rosen, J. Inst. Electr. Eng. 62 (1924), 916),
 //
 //   g_ab = g_a g_b / sum      i_a += i g_a / sum      v = (i + g_1 v_1 + g_2 v_2 + ...) / sum
 //
@@ -42,7 +42,7 @@ class Condensed {
   };
   using Neighbours = std::vector<Neighbour>;
   struct Node {
-    Neighbours neighbours;   // without the reference
+    Neighbours neighbours;    // without the reference
     double to_reference = 0;  // siemens
     double ampere = 0;        // that sources drive into it
   };

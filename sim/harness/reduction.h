@@ -2,8 +2,9 @@
 //
 // The network as its devices see it while a run goes on, in two steps. Devices whose law moves
 // slowly (resistors, outputs of a sensor) are part of the matrix of nodal analysis (network.h),
-// which is factored again when they moved. What lies between the devices is condensed (condensed.h).
-// Those that switch at every tooth, and coils, are ports; their law has no fraction of a supply:
+// which is factored again when they moved. What lies between the devices is condensed
+// (condensed.h). Those that switch at every tooth, and coils, are ports; their law has no fraction
+// of a supply:
 //
 //   node voltages      v = v0 - X i                 v0: all ports open. X: per ampere through each
 //   branch voltages    P'v = ohm * i + emf          (branch.h), one row per port, P: its two pins:

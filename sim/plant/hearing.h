@@ -28,7 +28,8 @@ class Hearing {
 
  private:
   static std::size_t Index(Party party) { return static_cast<std::size_t>(party); }
-  std::array<std::array<bool, 3>, 3> heard_{{{true, true, true}, {true, true, true}, {true, true, true}}};
+  std::array<std::array<bool, 3>, 3> heard_{
+      {{true, true, true}, {true, true, true}, {true, true, true}}};
 };
 
 // Has any bus its nodes on the schedule? Where none has, everybody hears everybody.

@@ -27,8 +27,8 @@ bool IsBetweenModelled(const Bench& bench, const std::string& at);
 // Do fitted wires join it to an input of the controller?
 bool ReachesInput(const Bench& bench, const std::string& at);
 
-// Terminals and splices that fitted wires join to a node of a bus. What a meter shows there on volts
-// depends on what is just sent.
+// Terminals and splices that fitted wires join to a node of a bus. What a meter shows there on
+// volts depends on what is just sent.
 std::set<std::string> PlacesOnBus(const Bench& bench);
 
 // Are the two one, or joined by fitted wires?

@@ -48,8 +48,8 @@ inline constexpr Field<Bus> kBusKeys[] = {
     {"nodes",
      {},
      Section("bus_node").Named(),
-     "Where devices sit on the pair, with their termination. Who hears whom in a run follows from the "
-     "wires between them; without nodes everybody hears everybody."},
+     "Where devices sit on the pair, with their termination. Who hears whom in a run follows from "
+     "the wires between them; without nodes everybody hears everybody."},
 };
 
 inline constexpr Field<BusNode> kBusNodeKeys[] = {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What the display must show against what has been set in it, and both against what the messages can
-// say. Where no readouts are written, what was set is looked at by itself.
+// What the display must show against what has been set in it, and both against what the messages
+// can say. Where no readouts are written, what was set is looked at by itself.
 #include <fmt/format.h>
 
 #include <algorithm>

@@ -38,8 +38,8 @@ struct DiagnosisReport {
 // predictions over what was observed, what to measure next. Well-formed XML too.
 std::string DiagnosisHtml(const DiagnosisReport& report);
 std::string DiagnosisText(const DiagnosisReport& report);
-// What was expected of edges and sparks and failed: what the first fault gives, or what it does not.
-// REQUIRES: there is a group.
+// What was expected of edges and sparks and failed: what the first fault gives, or what it does
+// not. REQUIRES: there is a group.
 std::vector<FailedExpectation> OfDegrees(const DiagnosisReport& report, bool speaks_for);
 // Of a healthy bench: faults that would look the same, in words, some of them.
 std::vector<std::string> LikeHealthy(const DiagnosisReport& report);

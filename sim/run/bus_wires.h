@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The wires of the buses inside this process, as the faults in force leave them: whose frames get onto
-// the bus, and who has them from there (plant/hearing.h). A bus with an interface has real wires.
+// The wires of the buses inside this process, as the faults in force leave them: whose frames get
+// onto the bus, and who has them from there (plant/hearing.h). A bus with an interface has real
+// wires.
 #ifndef DRYCRANK_RUN_BUS_WIRES_H_
 #define DRYCRANK_RUN_BUS_WIRES_H_
 

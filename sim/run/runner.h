@@ -83,8 +83,8 @@ class Runner : private plant::WaveSink, private Outlet {
   // comes has another one afterwards.
   std::span<const int> Descriptors();
   // Sends what was made ahead and is due, then takes what the interfaces received and what they
-  // report; `t_ns` is now. Who is behind comes to now by steps: what an interface received after a step
-  // is kept for the next (`is_now` false), with its own time.
+  // report; `t_ns` is now. Who is behind comes to now by steps: what an interface received after a
+  // step is kept for the next (`is_now` false), with its own time.
   void Poll(TimeNs t_ns, bool is_now = true);
   // Everything due up to t_ns, in order.
   void RunTo(TimeNs t_ns);

@@ -178,8 +178,8 @@ class Court {
     return shows != nullptr ? shows->target.stimulus : -1;
   }
 
-  // The circuit that has to do with most failures, of which two quantities' and more no break explains;
-  // the one that has to do with least else. -1: there is none.
+  // The circuit that has to do with most failures, of which two quantities' and more no break
+  // explains; the one that has to do with least else. -1: there is none.
   int CommonOfUnexplained(const std::vector<check::CircuitCoverage>& circuits,
                           const std::map<int, Failures>& explains) const {
     const Failures unexplained = Unexplained(explains);
@@ -209,7 +209,8 @@ class Court {
     return touched;
   }
 
-  // Circuits that carry the same, all open. Two causes at once only for what no single one explains.
+  // Circuits that carry the same, all open. Two causes at once only for what no single one
+  // explains.
   void AddPartings(std::map<int, Failures>& explains) {
     if (failures_.empty()) return;
     std::set<std::vector<int>> tried;
@@ -273,8 +274,8 @@ class Court {
     return best;
   }
 
-  // Nothing when too much speaks against it: failures that it would have made otherwise, and what was
-  // met while something was wrong for a while.
+  // Nothing when too much speaks against it: failures that it would have made otherwise, and what
+  // was met while something was wrong for a while.
   Failures Explained(const Suspicion& suspicion, const Failures& to_explain) {
     Failures explained;
     std::set<int> belied;  // expectations
@@ -373,9 +374,9 @@ class Court {
            *failure.reported <= std::max(failure.wanted, predicted.high()) + room;
   }
 
-  // What was reported in the other steps is what the fault makes there, or what should be: a break that
-  // comes and goes is one of the two. A wrong table, an extra resistance, a sensor that is off is
-  // neither, somewhere.
+  // What was reported in the other steps is what the fault makes there, or what should be: a break
+  // that comes and goes is one of the two. A wrong table, an extra resistance, a sensor that is off
+  // is neither, somewhere.
   bool IsBelied(Counterfactual::Trial& trial, const Failure& failure) {
     if (all_.requirements.IsOfDegrees(failure.expectation)) return false;  // no report is kept
     for (std::size_t m = 0; m < all_.moments.size(); ++m) {

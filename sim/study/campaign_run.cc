@@ -63,8 +63,8 @@ std::vector<std::string> StoredTexts(const profile::Controller& controller,
 // One in ten, whichever part of the campaign it is in.
 bool IsDrawn(std::uint64_t seed, std::size_t index) { return Random(seed, index).Next() % 10 == 0; }
 
-// To a thousandth, or the power of ten below, of what a good bench may deviate by: digits below that
-// are the arithmetic's. Then to six digits.
+// To a thousandth, or the power of ten below, of what a good bench may deviate by: digits below
+// that are the arithmetic's. Then to six digits.
 double Rounded(double value, double sigma) {
   if (!(sigma > 0)) return report::Rounded(value);
   const double per_unit = std::pow(10, 3 - std::floor(std::log10(sigma)));

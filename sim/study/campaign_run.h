@@ -5,8 +5,8 @@
 // values are wrong (report/campaign.h). Pure: a result is a function of (bench, scenario, seed,
 // fault), whichever machine and whichever order.
 //
-// Most are predicted (remake.h), not played. Faults behind which the trigger and frequency inputs see
-// the same edges make a class:
+// Most are predicted (remake.h), not played. Faults behind which the trigger and frequency inputs
+// see the same edges make a class:
 //
 //   as on the healthy bench    all of them are predicted from the healthy run
 //   another                    the first of the schedule is played, the others predicted from it

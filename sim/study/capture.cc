@@ -86,8 +86,8 @@ class Reader {
     });
   }
 
-  // Against the crank and the cams of the same capture: two that have each other's place. A wheel that
-  // is half a turn off does the same to all of them at once.
+  // Against the crank and the cams of the same capture: two that have each other's place. A wheel
+  // that is half a turn off does the same to all of them at once.
   void FindCrossed() {
     const capture::MatchResult match = capture::Match(bench_, path_, {}, {}, {});
     const auto is_away = [](const capture::OutputMatch& output) {
@@ -100,13 +100,12 @@ class Reader {
                o.fires_as == output.cylinder;
       });
       if (other == match.outputs.end()) continue;
-      const bool all = std::ranges::all_of(match.outputs, [&](const auto& o) {
-        return o.role != output.role || is_away(o);
-      });
-      crossed_[output.name] =
-          fmt::format("{} has the place of cylinder {}, and {} its own{}", output.name,
-                      output.fires_as, other->name,
-                      all ? ": they are exchanged, or the wheels are half a turn off" : ": exchanged");
+      const bool all = std::ranges::all_of(
+          match.outputs, [&](const auto& o) { return o.role != output.role || is_away(o); });
+      crossed_[output.name] = fmt::format(
+          "{} has the place of cylinder {}, and {} its own{}", output.name, output.fires_as,
+          other->name,
+          all ? ": they are exchanged, or the wheels are half a turn off" : ": exchanged");
     }
   }
 
@@ -165,7 +164,8 @@ class Reader {
   }
 
   // Pairs of cylinders that, exchanged, would be in the firing order.
-  std::vector<std::pair<int, int>> ExchangedIn(std::size_t kind, const std::vector<int>& due) const {
+  std::vector<std::pair<int, int>> ExchangedIn(std::size_t kind,
+                                               const std::vector<int>& due) const {
     std::vector<std::pair<int, int>> pairs;
     for (std::size_t a = 0; a < due.size(); ++a) {
       for (std::size_t b = a + 1; b < due.size(); ++b) {
@@ -198,7 +198,8 @@ class Reader {
     }
     std::map<int, std::string> wrong;
     for (const int cylinder : due) {
-      const bool clear = pairs.size() == 1 && cylinder != pairs[0].first && cylinder != pairs[0].second;
+      const bool clear =
+          pairs.size() == 1 && cylinder != pairs[0].first && cylinder != pairs[0].second;
       if (!clear) wrong[cylinder] = text;
     }
     return wrong;
@@ -215,10 +216,10 @@ class Reader {
       const double due_deg = WrapSignedDeg(AngleDeg(due[i]) - AngleDeg(due[0]), TurnDeg());
       const double off_deg = WrapSignedDeg(*behind_deg - due_deg, TurnDeg());
       if (std::abs(off_deg) < LeastStepDeg(due) / 2) continue;
-      const std::string text = fmt::format(
-          "cylinder {} comes {:.0f}° behind cylinder {}, should be {:.0f}°{}", due[i],
-          WrapDeg(*behind_deg, TurnDeg()), due[0], WrapDeg(due_deg, TurnDeg()),
-          due.size() == 2 ? ": they are exchanged" : "");
+      const std::string text =
+          fmt::format("cylinder {} comes {:.0f}° behind cylinder {}, should be {:.0f}°{}", due[i],
+                      WrapDeg(*behind_deg, TurnDeg()), due[0], WrapDeg(due_deg, TurnDeg()),
+                      due.size() == 2 ? ": they are exchanged" : "");
       wrong[due[0]] = wrong[due[i]] = text;
     }
     return wrong;
@@ -231,8 +232,8 @@ class Reader {
   double LeastStepDeg(const std::vector<int>& due) const {
     double least_deg = TurnDeg();
     for (std::size_t i = 1; i < due.size(); ++i) {
-      const double step_deg = std::abs(
-          WrapSignedDeg(AngleDeg(due[i]) - AngleDeg(due[i - 1]), TurnDeg()));
+      const double step_deg =
+          std::abs(WrapSignedDeg(AngleDeg(due[i]) - AngleDeg(due[i - 1]), TurnDeg()));
       if (step_deg > 0) least_deg = std::min(least_deg, step_deg);
     }
     return least_deg;
@@ -294,10 +295,10 @@ class Reader {
         const auto& of_kind = wrong[PlaceOf(output.kind)];
         const auto misplaced = of_kind.find(output.cylinder);
         const std::string order =
-            output.cylinder == 0 ? ""
-                                 : (misplaced == of_kind.end() ? CrossedAt(output.name)
-                                                               : misplaced->second) +
-                                       Exchanged(output);
+            output.cylinder == 0
+                ? ""
+                : (misplaced == of_kind.end() ? CrossedAt(output.name) : misplaced->second) +
+                      Exchanged(output);
         seen.acts = track.falls >= kFewestPulses && order.empty();
         seen.detail = fmt::format("{} pulses", track.falls);
         if (track.falls >= kFewestPulses && !order.empty()) seen.detail += "; " + order;

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A capture of the controller's outputs as witness of a walk: levels over time from any logic analyser
-// or oscilloscope, in any of the formats of capture/trace.h. Columns are called as outputs of the bench,
-// or as its triggers, against which the outputs' places are judged.
+// A capture of the controller's outputs as witness of a walk: levels over time from any logic
+// analyser or oscilloscope, in any of the formats of capture/trace.h. Columns are called as outputs
+// of the bench, or as its triggers, against which the outputs' places are judged.
 //
 //   time_s,injector_1,injector_2
 //   0.0000,1,1
@@ -10,8 +10,8 @@
 //
 // What it proves: a switched load's level changes; coils and injectors pulse (fall: the driver
 // pulls) at least twice, and those of different cylinders do so in the firing order and at its
-// distances, which crossed wires do not. Two that fire at even distances look the same exchanged: those
-// the crank and a cam of the same capture tell apart (capture/match.h).
+// distances, which crossed wires do not. Two that fire at even distances look the same exchanged:
+// those the crank and a cam of the same capture tell apart (capture/match.h).
 #ifndef DRYCRANK_STUDY_CAPTURE_H_
 #define DRYCRANK_STUDY_CAPTURE_H_
 

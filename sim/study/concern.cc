@@ -64,7 +64,8 @@ void Concern::AddMoment(std::size_t m, const Heard& heard, Touch& touch) const {
     const std::set<int> met = MetDuring(*f, heard);
     touch.failed.insert(f->expectation);
     touch.met.insert(met.begin(), met.end());
-    // A controller that was off for a moment reports all the rest again, and looks for its position.
+    // A controller that was off for a moment reports all the rest again, and looks for its
+    // position.
     const bool back_again = heard.silent && !f->lasted;
     const bool by_met =
         !met.empty() && !back_again && (f->lasted || 2 * met.size() >= failed.size());

@@ -27,12 +27,12 @@ ByReadout Sorted(const WhatItShowed& showed);
 
 // What stands in `showed` and was not asked in `other`.
 WhatItShowed OnlyIn(const WhatItShowed& showed, const WhatItShowed& other);
-// Of one readout, in words: "3 points, lamp test". A limit's end that only the limit brings is none.
-// Empty: nothing.
+// Of one readout, in words: "3 points, lamp test". A limit's end that only the limit brings is
+// none. Empty: nothing.
 std::string NotAskedWords(const ByKey& was, const ByKey& now);
 
-// Where a person counted seconds in either: times of `now` that are as near as that to those of `was`
-// become them.
+// Where a person counted seconds in either: times of `now` that are as near as that to those of
+// `was` become them.
 void TakeCountedAsSame(const WhatItShowed& was, WhatItShowed& now);
 // Where an earlier version has laid a person's questions down by their values alone: so in `now`.
 void TakeQuestionsAsBefore(const WhatItShowed& was, WhatItShowed& now);

@@ -92,6 +92,10 @@ std::string Whole(const ShownFact& f, const ShownFact& other) {
 }  // namespace
 
 std::string Otherwise(const ShownFact& was, const ShownFact& now) {
+  if (was.shown == now.shown && was.input && now.input) {
+    return fmt::format("{}: now written as {}, was {}", StepOf(was), Plain(*now.input),
+                       Plain(*was.input));
+  }
   const std::string at = IsPoint(was) && was.input ? " " + Plain(*was.input) : "";
   return fmt::format("{}{}: {}, was {}", StepOf(was), at, Whole(now, was), Whole(was, now));
 }

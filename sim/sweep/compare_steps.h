@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Sentences about one readout beyond its values and limits: its lamp, a message that says that it has
-// no value, and how it goes on and off. Part of compare_shown.h.
+// Sentences about one readout beyond its values and limits: its lamp, a message that says that it
+// has no value, and how it goes on and off. Part of compare_shown.h.
 #ifndef DRYCRANK_SWEEP_COMPARE_STEPS_H_
 #define DRYCRANK_SWEEP_COMPARE_STEPS_H_
 

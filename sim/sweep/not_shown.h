@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What the later of two results did not show of the earlier one: its sweep ended before it, nobody has
-// answered, or the two have nothing in common. Part of compare_shown.h.
+// What the later of two results did not show of the earlier one: its sweep ended before it, nobody
+// has answered, or the two have nothing in common. Part of compare_shown.h.
 #ifndef DRYCRANK_SWEEP_NOT_SHOWN_H_
 #define DRYCRANK_SWEEP_NOT_SHOWN_H_
 

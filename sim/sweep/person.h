@@ -1,17 +1,17 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // A display that only listens is read by a person: one question a page, with every readout of that
-// page at one of six points: a middle value, the last value that is quiet, the first that warns, both
-// ends of its range, and silence. What was not answered is not shown.
+// page at one of six points: a middle value, the last value that is quiet, the first that warns,
+// both ends of its range, and silence. What was not answered is not shown.
 //
 //   question,page,readout,reading,lamp,at
 //   1,1,coolant,"34 °C",,             comma or point; the unit may be left out; lamp: which is lit
 //   3,1,coolant,113,red blinks,2026-03-01T09:30:00Z
 //   lamp test,1,coolant,2 s,,         what a display does besides: person_manner.h
 //
-// lamp: of a readout that warns without one, "warns" or "quiet"; "?": nobody looked at it, as when a
-// picture cannot show it. at: when it was read, UTC. lamp and at may be left out: a lamp that has no
-// column, and is not typed behind its reading ("113 red"), was seen by nobody.
+// lamp: of a readout that warns without one, "warns" or "quiet"; "?": nobody looked at it, as when
+// a picture cannot show it. at: when it was read, UTC. lamp and at may be left out: a lamp that has
+// no column, and is not typed behind its reading ("113 red"), was seen by nobody.
 #ifndef DRYCRANK_SWEEP_PERSON_H_
 #define DRYCRANK_SWEEP_PERSON_H_
 
@@ -28,7 +28,8 @@ namespace drycrank::sweep {
 inline constexpr int kQuestions = 6;
 inline constexpr int kLowQuestion = 4, kHighQuestion = 5;  // the ends of its range
 
-// What is sent of a readout for question 1 to 6, in its signal's unit; nothing: its message is silent.
+// What is sent of a readout for question 1 to 6, in its signal's unit; nothing: its message is
+// silent.
 std::optional<double> AskedAt(const profile::Bench& bench, const profile::Readout& readout,
                               int question);
 
@@ -46,8 +47,8 @@ inline constexpr char kLampUnseen[] = "?";
 // It can warn, and no lamp says so.
 bool WarnsWithoutLamp(const profile::Readout& readout);
 
-// Takes out what was read longer ago than that, and says so of each: "coolant: question 3 on page 1 was
-// read 30 h ago". `must_be_dated`: also what nobody knows the time of.
+// Takes out what was read longer ago than that, and says so of each: "coolant: question 3 on page 1
+// was read 30 h ago". `must_be_dated`: also what nobody knows the time of.
 std::vector<std::string> TakeOutOld(std::vector<Reading>& readings, std::int64_t now_s,
                                     double greatest_age_h, bool must_be_dated);
 
@@ -55,11 +56,12 @@ struct [[nodiscard]] ReadAnswers {
   std::vector<Reading> readings;
   Diagnostics problems;
 };
-// Blanks around a field, a byte order mark and U+2212 for minus are understood. `now_s`: since 1970; what
-// was read later than that is refused.
+// Blanks around a field, a byte order mark and U+2212 for minus are understood. `now_s`: since
+// 1970; what was read later than that is refused.
 ReadAnswers ParseReadings(const profile::Bench& bench, const std::string& file,
                           const std::string& text, std::optional<std::int64_t> now_s = {});
-// "113 red": the last word is the lamp, where the display has one of that name, or "warns", "quiet", "?".
+// "113 red": the last word is the lamp, where the display has one of that name, or "warns",
+// "quiet", "?".
 void TakeLampFromText(Reading& reading, const profile::Readout& readout);
 
 // "8,5 °C" in number and unit; a word as it is; whether it warns, as far as that was seen.
@@ -69,12 +71,14 @@ Shown AsRead(const Reading& reading, const profile::Readout& readout);
 // the person said it. A reading that was not given has no fact, and is listed.
 struct PersonSaw {
   std::vector<ShownFact> facts, required;  // sorted
-  // "coolant: question 3 on page 1 was not answered", "coolant: its lamp when power comes was not answered"
+  // "coolant: question 3 on page 1 was not answered", "coolant: its lamp when power comes was not
+  // answered"
   std::vector<std::string> not_shown;
   int answered = 0;
   std::vector<std::pair<std::string, int>> unanswered = {};  // readout, question
 };
-// A line for each readout: "not answered: 3, lamp test". `six_only`: those that a picture can answer.
+// A line for each readout: "not answered: 3, lamp test". `six_only`: those that a picture can
+// answer.
 std::vector<Ended> NotAnswered(const PersonSaw& saw, bool six_only);
 PersonSaw TakeReadings(const profile::Bench& bench, const std::vector<Reading>& readings);
 
@@ -84,8 +88,8 @@ struct Question {
   std::vector<const profile::Readout*> readouts;
 };
 std::vector<Question> QuestionsOf(const std::vector<profile::Readout>& readouts);
-// What the question sends of a readout: two of one page that show the same signal get one value, that
-// of the last of them. REQUIRES: `readout` is one of the question's.
+// What the question sends of a readout: two of one page that show the same signal get one value,
+// that of the last of them. REQUIRES: `readout` is one of the question's.
 std::optional<double> SentIn(const profile::Bench& bench, const Question& question,
                              const profile::Readout& readout);
 // Of the six; keys rest.

@@ -301,9 +301,12 @@ ShownFact MannerSeen(const Reading& reading, const Readout& readout, ShownFact& 
   }
   seen.shown = AsRead(reading, readout);
   if (due.step != Step::kNotAvailable) return seen;
-  // A word for "no value" is known by what must stand there; its lamp was not asked for.
+  // A word for "no value" is known by what must stand there; its lamp is not asked for, and is
+  // judged where somebody tells one.
   if (reading.text == due.shown.text) seen.shown.state = due.shown.state;
   if (seen.shown.state.empty()) seen.shown.state = "ok";
+  const bool tells_lamp = !reading.lamp.empty() && reading.lamp != kLampUnseen;
+  if (tells_lamp) return seen;
   seen.shown.lamp.clear();
   due.shown.lamp.clear();
   return seen;

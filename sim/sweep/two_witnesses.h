@@ -23,8 +23,9 @@ bool IsAsked(const WhatItShowed& showed);
 // Both say by what kind of witness, and it is not the same.
 bool AreOfTwoKinds(const WhatItShowed& a, const WhatItShowed& b);
 
-// Nothing is done where the two are of one kind, or of one it is not said. Otherwise takes out of both what one of them could not tell. A line for each group of readouts: "coolant, oil:
-// not compared, for one of the two did not tell it: unit, 30 points, at power on".
+// Nothing is done where the two are of one kind, or of one it is not said. Otherwise takes out of
+// both what one of them could not tell. A line for each group of readouts: "coolant, oil: not
+// compared, for one of the two did not tell it: unit, 30 points, at power on".
 std::vector<std::string> TakeWhatBothTell(WhatItShowed& was, WhatItShowed& now);
 
 }  // namespace drycrank::sweep

@@ -20,8 +20,8 @@ struct Change {
 // A line for each change ("SUBJECT: sentence"), then `rest`: how much is as before. Then the notes.
 std::string ChangesText(std::span<const Change> changes, const std::string& rest,
                         std::span<const std::string> notes);
-// JUnit XML: one case for each subject; its changes are one failure of the kind of the first, what was
-// not shown of it one error.
+// JUnit XML: one case for each subject; its changes are one failure of the kind of the first, what
+// was not shown of it one error.
 std::string ChangesJunit(std::span<const Change> changes, std::span<const std::string> subjects,
                          const std::string& suite, std::span<const Change> not_shown = {});
 // The first bytes of a text, `most` at the most, no character cut.

@@ -14,7 +14,7 @@ using profile::Bench;
 using profile::Expectation;
 namespace expect = profile::expect;
 
-constexpr double kWakesS = 1;           // after power, before its first message
+constexpr double kWakesS = 1;          // after power, before its first message
 constexpr double kLeastJitterMs = 50;  // it draws meanwhile
 
 // Of the pair, and of the load of its name.

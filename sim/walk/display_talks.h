@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// The wires of a display, where the bus's nodes are on the schedule: its pair and its supply. What the
-// display sends comes along the one and is made by the other, so that its message proves all four. A
-// termination that is missing is not seen by it: on short wires one is enough. The meter sees it.
+// The wires of a display, where the bus's nodes are on the schedule: its pair and its supply. What
+// the display sends comes along the one and is made by the other, so that its message proves all
+// four. A termination that is missing is not seen by it: on short wires one is enough. The meter
+// sees it.
 #ifndef DRYCRANK_WALK_DISPLAY_TALKS_H_
 #define DRYCRANK_WALK_DISPLAY_TALKS_H_
 

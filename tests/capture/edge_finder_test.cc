@@ -123,8 +123,8 @@ TEST(EdgeFinder, AWaveThatRestsInAGapCrossesHalfway) {
 }
 
 // Noise of 0.05 V strews samples that are near rest all along the crossing of a wave of 1 V and
-// 4000 us; it falls through 0 at 2000 us and each 4000 us later. A line through some 400 samples, on
-// which it falls 1.57 mV in each us, tells that to 0.05 / 0.00157 / sqrt(400) = 1.6 us.
+// 4000 us; it falls through 0 at 2000 us and each 4000 us later. A line through some 400 samples,
+// on which it falls 1.57 mV in each us, tells that to 0.05 / 0.00157 / sqrt(400) = 1.6 us.
 TEST(EdgeFinder, ANoisyCrossingIsNotTakenForAGap) {
   std::mt19937 draws(1);
   std::normal_distribution<double> noise(0, 0.05);
@@ -173,8 +173,9 @@ TEST(EdgeFinder, BehindACapacitorAStepIsAnEdgeAndTheSinkingIsNone) {
   EXPECT_FALSE(edges[1].high);
 }
 
-// From 0 at 0 us to -0.93 V at 1 us, and a hair lower at 2 us, at which the leap over two samples is
-// first seen: it passed -0.5 V at 0.54 us. Drawn through the last two samples it would be at -42 us.
+// From 0 at 0 us to -0.93 V at 1 us, and a hair lower at 2 us, at which the leap over two samples
+// is first seen: it passed -0.5 V at 0.54 us. Drawn through the last two samples it would be at -42
+// us.
 TEST(EdgeFinder, AStepsEdgeLiesBetweenTheSamplesOfTheStep) {
   const auto edges =
       Edges(StepRule{2, 1}, {0, -0.93, -0.94, -0.95, -0.94, 0.01, 0.0, -0.01, -0.02, 0});

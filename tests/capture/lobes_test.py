@@ -228,7 +228,8 @@ class Lobes(unittest.TestCase):
             samples = 6.3 if seed < 4 else 7.4
             engine = Recording(self.FIVE, random.Random(seed), samples=samples, rpm=3000, turns=24, swapped=seed % 2 == 1, form="wav8")
             wrong = engine.wrong(self.folder)
-            self.assertTrue(engine.code == 2 and "at least 2: " in engine.text or wrong == [], wrong)
+            self.assertTrue(engine.code == 2 and "at least 2: " in engine.text or
+                            set(wrong) <= {"way round: cannot tell"}, wrong)
 
     def test_a_tooth_of_less_than_a_sample_is_refused_with_the_rate(self):
         narrow = [(0, 5)] + CAM[1:]  # 5 of 70 degrees: 0.57 of a sample

@@ -9,8 +9,8 @@
 namespace drycrank::capture {
 namespace {
 
-// sin(x) + d lies above rest for 1/2 + asin(d) / pi of each wave, from x = -asin(d) to pi + asin(d);
-// behind a capacitor d sinks as exp(-t / 80 ms). Waves of 1 ms.
+// sin(x) + d lies above rest for 1/2 + asin(d) / pi of each wave, from x = -asin(d) to pi +
+// asin(d); behind a capacitor d sinks as exp(-t / 80 ms). Waves of 1 ms.
 std::vector<SeenChange> Sinking(double first_d) {
   std::vector<SeenChange> changes;
   for (int wave = 0; wave < 1000; ++wave) {

@@ -2,8 +2,8 @@
 //
 // Benches that nobody has written: a shipped one whose crank wheel, its place and the cam's place
 // are drawn by a seed, built and told alike. A fault of a wheel is drawn and put in; the diagnosis,
-// which knows the bench alone, must have it in its first group. How often it does is printed. Then of every
-// kind of fault that a wheel and its sensor may have: never may another be named and sure.
+// which knows the bench alone, must have it in its first group. How often it does is printed. Then
+// of every kind of fault that a wheel and its sensor may have: never may another be named and sure.
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 

@@ -8,6 +8,7 @@
 
 #include "diagnose/suspects.h"
 #include "diagnose/told_suspects.h"
+#include "diagnose/wheel_suspects.h"
 #include "profile/load.h"
 
 namespace drycrank::diagnose {
@@ -30,6 +31,7 @@ TEST(SingleFaults, EveryKindHasAPriorAndEveryPriorAKind) {
     for (const Hypothesis& h : SingleFaults(Load(bench))) kinds.insert(KeyOf(h.kind));
     const std::vector<Hypothesis> suspects = Suspects(Load(bench));
     for (const Hypothesis& h : suspects) kinds.insert(KeyOf(h.kind));
+    for (const Hypothesis& h : WheelSuspects(Load(bench), suspects)) kinds.insert(KeyOf(h.kind));
     for (const Hypothesis& h : ToldSuspects(Load(bench), suspects)) kinds.insert(KeyOf(h.kind));
   }
   std::set<std::string> priors;

@@ -66,7 +66,8 @@ const std::vector<Known> kKnown = {
     {"kart", "controller's table of head_temperature wrong by +21.6", "wheel_shows.head_state"},
     {"generator", "display reads eflp1.oil_pressure with the wrong scale 1",
      "panel_shows.oil_pressure_state"},
-    // A cam sensor at a temperature input: the run finds range faults that a held speed does not give.
+    // A cam sensor at a temperature input: the run finds range faults that a held speed does not
+    // give.
     {"hill_climb", "terminals ECU.12 and ECU.22 (Engine controller) swapped", "oil_temperature"},
     // Pulses at a temperature input: which of their phases is sampled hangs on what was before.
     {"hill_climb", "terminals ECU.21 and ECU.30 (Engine controller) swapped", "air_fault"},

@@ -109,8 +109,8 @@ TEST_F(ToldWrong, AnotherWheelIsNamed) {
               "the controller seems to have been told a wheel 36-1 for crank; tell it 60-2");
 }
 
-// A sensor the other way round gives the other levels at the input: its edges tell the two apart, which
-// nothing on the bus does.
+// A sensor the other way round gives the other levels at the input: its edges tell the two apart,
+// which nothing on the bus does.
 TEST_F(ToldWrong, TheOtherEdgeOfTheCamIsNamed) {
   EXPECT_EQ(Diagnose("hill_climb", {"conditioning: threshold", "edge: falling", "edge: rising"}),
             "the controller seems to have been told the rising edge of cam_intake; tell it the "

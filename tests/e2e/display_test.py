@@ -407,7 +407,8 @@ class Shipped(unittest.TestCase):
         self.assertIn("coolant: no message of the display tells its ", out.stdout)
         setting = run("display", "setting", self.bench, self.tmp / "echo")
         self.assertEqual(setting.returncode, 4, setting.stdout)
-        self.assertEqual(setting.stdout.count("it is not in this result\n"), 20)
+        nothing_of = re.search(r"(?m)^not shown: nothing of (.*)$", setting.stdout)
+        self.assertEqual(len(nothing_of.group(1).split(", ")), 20)
 
     def test_a_lamp_that_is_left_out_is_none_and_another_benchs_result_says_nothing(self):
         bench = self.edited("unit: degC, warn_above: 112, lamp: red", "unit: degC, warn_above: 112")
@@ -417,7 +418,8 @@ class Shipped(unittest.TestCase):
         (self.tmp / "other.csv").write_text("# drycrank: what it showed\n# format: 1\n# bench: other\nreadout,step,input,page,text,unit,state,lamp\n"
                                             "another,up,1,1,1,,ok,\n")
         other = run("display", "setting", self.bench, self.tmp / "other.csv")
-        self.assertEqual(other.returncode, 4)
+        self.assertEqual(other.returncode, 2)
+        self.assertIn("is of bench other, and ", other.stderr)
         self.assertNotIn("must be shown", other.stdout)
 
     def test_settings_that_show_the_same_are_both_named_and_none_stands_above(self):

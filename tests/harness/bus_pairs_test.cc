@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Who hears whom on a pair of wires. Levels, thresholds and resistances: tests/reference/can_bus.yaml
-// (ISO 11898-2, as quoted in transceiver data sheets); the rest worked by hand beside each test.
+// Who hears whom on a pair of wires. Levels, thresholds and resistances:
+// tests/reference/can_bus.yaml (ISO 11898-2, as quoted in transceiver data sheets); the rest worked
+// by hand beside each test.
 //
 //   controller ECU.7/8, 120 ohm --- S_H/S_L --- display D.3/4, 120 ohm
 //                                    |
@@ -90,8 +91,8 @@ TEST_F(Pair, InOrderItHasTheTypicalLevels) {
   }
 }
 
-// bus_resistance_ohm, one_terminator_missing: 120. It still works on short wires (common practice, no
-// source): 3.6 V * 120 / (120 + 48) = 2.57 V.
+// bus_resistance_ohm, one_terminator_missing: 120. It still works on short wires (common practice,
+// no source): 3.6 V * 120 / (120 + 48) = 2.57 V.
 TEST_F(Pair, OneTerminationMissingReads120AndIsHeard) {
   bench_.buses[0].nodes[1].termination_ohm = 0;
   const BusPair pair = Made();
@@ -205,8 +206,8 @@ TEST_F(Pair, AloneItIsNotAnswered) {
   EXPECT_TRUE(Made().Hears(kDisplay, kKeypad));
 }
 
-// The same by ngspice (a general-purpose circuit simulator), its deck written by hand: a contact and a
-// metre of wire are 44 mohm, the switches are diodes with a knee of a millivolt.
+// The same by ngspice (a general-purpose circuit simulator), its deck written by hand: a contact
+// and a metre of wire are 44 mohm, the switches are diodes with a knee of a millivolt.
 constexpr const char* kDeck = R"(pair of a bus, the controller dominant
 reh eh sh 0.044
 rel el sl 0.044

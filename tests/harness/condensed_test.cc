@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A condensed network against the whole one, solved node by node (network.h, which shares no line with
-// it), on drawn networks; and against rules that a textbook gives.
+// A condensed network against the whole one, solved node by node (network.h, which shares no line
+// with it), on drawn networks; and against rules that a textbook gives.
 #include "harness/condensed.h"
 
 #include <gtest/gtest.h>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What must be shown against what was set, on paper: the hill-climb display mistyped in one place is
-// named once, at the gauge. What no display could do is named at the readout.
+// What must be shown against what was set, on paper: the hill-climb display mistyped in one place
+// is named once, at the gauge. What no display could do is named at the readout.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Broken wires of a bus in a whole run: whose frames are there for whom. What is right follows from
-// the drawing (display at one end of the pair, controller at the other, the computer clipped on behind
-// the controller's plug) and from hw-notes/can-wiring.md.
+// the drawing (display at one end of the pair, controller at the other, the computer clipped on
+// behind the controller's plug) and from hw-notes/can-wiring.md.
 #include "run/bus_wires.h"
 
 #include <gtest/gtest.h>

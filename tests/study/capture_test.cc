@@ -83,7 +83,8 @@ TEST(Capture, WhatTwoExchangesExplainAccusesBoth) {
   EXPECT_THAT(capture.seen[0].detail, HasSubstr("exchanged: cylinders 1 and 4, or 3 and 2"));
 }
 
-// Of an engine that fires 1, 8 at 90 degrees and has injectors at these two alone: 90 behind or 630.
+// Of an engine that fires 1, 8 at 90 degrees and has injectors at these two alone: 90 behind or
+// 630.
 std::string TwoOf(double behind_deg) {
   std::string text = "time_s,injector_1,injector_2\n0,1,1\n";
   for (int cycle = 0; cycle < 4; ++cycle) {

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a walk says of circuits, on the shipped hill-climb bench (invented) and edits of it, with faults
-// that the evidence is not told. Which circuits a fault concerns is read from the wires of the file.
+// What a walk says of circuits, on the shipped hill-climb bench (invented) and edits of it, with
+// faults that the evidence is not told. Which circuits a fault concerns is read from the wires of
+// the file.
 #include "study/circuits_shown.h"
 
 #include <gmock/gmock.h>
@@ -207,8 +208,8 @@ TEST_F(EvidenceTest, ASilentRealControllerFailsNoCircuit) {
   EXPECT_EQ(Circuit("coolant_signal").gap, Gap::kNotDriven);
 }
 
-// Ended after its first step, the engine has not turned: the crank's wires are not shown, and nobody
-// says that nothing would notice them.
+// Ended after its first step, the engine has not turned: the crank's wires are not shown, and
+// nobody says that nothing would notice them.
 TEST_F(EvidenceTest, WhatARunDidNotReachIsNotObserved) {
   Walk({});
   const std::vector<report::StepTime> first = {report_.steps.front()};
@@ -227,8 +228,8 @@ TEST_F(EvidenceTest, AnOutageIsNoProof) {
 }
 
 // A table that is off, a sensor that is off: no break and no short makes that of every step.
-// Whole through every step of its sensor, and open from the middle of the last ones on. The walk runs
-// its engine from about 45 s to 54 s.
+// Whole through every step of its sensor, and open from the middle of the last ones on. The walk
+// runs its engine from about 45 s to 54 s.
 TEST_F(EvidenceTest, AWireThatOpensInTheRunFails) {
   Walk({"{kind: open, at: ECU.12, from_s: 46.6}"});
   EXPECT_THAT(Failed(), UnorderedElementsAre("cam_supply", "cam_ground", "cam_signal"));
@@ -244,8 +245,8 @@ TEST_F(EvidenceTest, ASharedGroundThatComesAndGoesFailsAlone) {
   EXPECT_THAT(Failed(), UnorderedElementsAre("sensor_ground"));
 }
 
-// 10 ohm under the current of all sensors: each reads a little wrong, none as an open wire would make
-// it.
+// 10 ohm under the current of all sensors: each reads a little wrong, none as an open wire would
+// make it.
 TEST_F(EvidenceTest, AnExtraResistanceInASharedGroundBlamesNoSensor) {
   Walk({"{kind: series_resistance, at: ECU.3, ohm: 10}"});
   EXPECT_THAT(Failed(), IsEmpty());

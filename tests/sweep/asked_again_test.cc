@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // One value in several of a person's six questions: what is due may be another each time, and each
-// answer is judged. Gear is on or off here, raw 0 and 1, warns above 0 with the lamp "blue": by hand
-// the questions send 0 (7/16 of one step), 0 (the last that is quiet), 1, 0, 1 and silence.
+// answer is judged. Gear is on or off here, raw 0 and 1, warns above 0 with the lamp "blue": by
+// hand the questions send 0 (7/16 of one step), 0 (the last that is quiet), 1, 0, 1 and silence.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 

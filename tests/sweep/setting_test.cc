@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// One thing set otherwise on a bench worked by hand: the setting that is named first, what the display
-// has, and what is to be typed. A layout chosen by a selector, a float, a key, and the small bench.
+// One thing set otherwise on a bench worked by hand: the setting that is named first, what the
+// display has, and what is to be typed. A layout chosen by a selector, a float, a key, and the
+// small bench.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 

@@ -44,8 +44,8 @@ TEST_F(Smoothed, WhatCreepsIsWaitedForUntilItStands) {
   }
 }
 
-// By hand: with 0.2 s and a margin of at most a quarter, 100 steps come to within a hundredth of one
-// in ln(10,000) = 9.2, one in ln(100) = 4.6 of these. What is told every 50 ms adds twice that.
+// By hand: with 0.2 s and a margin of at most a quarter, 100 steps come to within a hundredth of
+// one in ln(10,000) = 9.2, one in ln(100) = 4.6 of these. What is told every 50 ms adds twice that.
 TEST_F(Smoothed, OnceItIsKnownHowSlowlyItComesNoneWaitsLonger) {
   tau_s_ = 0.2;
   for (const double value : {-40, 215, 0, 200}) LookAt(value);
@@ -59,8 +59,8 @@ TEST_F(Smoothed, OnceItIsKnownHowSlowlyItComesNoneWaitsLonger) {
   }
 }
 
-// A number that runs at one speed to its end, 40 a second, is no low pass: it is waited for by what is
-// seen.
+// A number that runs at one speed to its end, 40 a second, is no low pass: it is waited for by what
+// is seen.
 TEST(Trend, OneThatRunsAtOneSpeedIsNotKnown) {
   Trend trend;
   for (int look = 0; look < 4; ++look) {

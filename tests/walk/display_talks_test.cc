@@ -20,8 +20,8 @@ profile::Bench HillClimb() {
 TEST(DisplayTalks, ItsMessageProvesItsPairAndItsSupply) {
   const auto all = DisplayTalks(HillClimb());
   ASSERT_EQ(all.size(), 1u);
-  EXPECT_THAT(all[0].proves, testing::IsSupersetOf({"can_high", "can_low", "display_supply",
-                                                    "display_ground"}));
+  EXPECT_THAT(all[0].proves,
+              testing::IsSupersetOf({"can_high", "can_low", "display_supply", "display_ground"}));
 }
 
 TEST(DisplayTalks, NobodyIsAskedWhereTheNodesAreOnNoSchedule) {
