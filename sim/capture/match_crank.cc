@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <utility>
 
 #include "capture/settled_wave.h"
@@ -107,6 +108,23 @@ WheelTried BestGone(const CapturedChannel& channel, const WheelPattern& built) {
   return best;
 }
 
+bool IsFollowedWhole(const CapturedChannel& channel, const WheelTried& tried) {
+  const auto edges = EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises);
+  return StrayShare(Follow(edges, tried.pattern)) <= kNowAndThen;
+}
+
+// A coil sees the place of a tooth that is gone as one long space, whose crossing lies halfway: the
+// whole wheel seems to fit, and so may another, the other way round. Then the wheel without that tooth
+// fits much better, and all along.
+std::optional<WheelTried> GoneInstead(const CapturedChannel& channel, const WheelPattern& built,
+                                      const WheelTried& best) {
+  if (built.both_edges || (best.file.empty() && IsFollowedWhole(channel, best))) return std::nullopt;
+  WheelTried gone = BestGone(channel, built);
+  const bool better = gone.fits() && kMuchBetter * gone.laid.cost < best.laid.cost;
+  if (!better || !IsFollowedWhole(channel, gone)) return std::nullopt;
+  return gone;
+}
+
 // The bench's own wheel, unless a part fits clearly better.
 WheelTried BestOf(const profile::Bench& bench, const CapturedChannel& channel,
                   const WheelPattern& built, const std::vector<WheelPart>& parts,
@@ -200,6 +218,8 @@ CrankMatch MatchCrank(const profile::Bench& bench, const CapturedChannel& channe
   if (!best.fits()) {
     WheelTried gone = BestGone(channel, built);
     if (gone.laid.cost < best.laid.cost) best = std::move(gone);
+  } else if (auto gone = GoneInstead(channel, built, best)) {
+    best = std::move(*gone);
   }
   // With stray edges now and then no long window may be clean.
   if (!best.fits()) best = BestOf(bench, channel, built, parts, 0);

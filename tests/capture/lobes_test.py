@@ -71,8 +71,9 @@ class Recording:
     """A crank's coil and a cam's Hall sensor at a speed that may rise."""
 
     def __init__(self, teeth, rng, wave=half_sines, rpm=850.0, to_rpm=None, samples=20.0, rate=None, turns=12, late=0.0,
-                 swapped=False, noise=0.0, clip=0.0, high_pass_hz=0.0, ppm=0, form="csv", hall=False):
+                 swapped=False, noise=0.0, clip=0.0, high_pass_hz=0.0, ppm=0, form="csv", hall=False, gone=None):
         self.teeth, self.swapped, self.late, self.form, self.hall = teeth, swapped, late, form, hall
+        self.turning = [tooth for k, tooth in enumerate(teeth, 1) if k != gone]
         self.offset, self.cam_offset = round(rng.uniform(0, 359), 1), round(rng.uniform(0, 719), 1)
         to_rpm = to_rpm or rpm
         pitch = min(b[0] - a[0] for a, b in zip(teeth, teeth[1:]))
@@ -95,7 +96,7 @@ class Recording:
 
     def coil(self, wave, crank_deg):
         grid = np.linspace(0, 360, STEPS + 1)
-        table = wave(self.teeth, grid)
+        table = wave(self.turning, grid)
         volts = np.interp((crank_deg - self.offset) % 360, grid, table / np.abs(table).max())
         return -volts if self.swapped else volts
 
@@ -230,6 +231,18 @@ class Lobes(unittest.TestCase):
             wrong = engine.wrong(self.folder)
             self.assertTrue(engine.code == 2 and "at least 2: " in engine.text or
                             set(wrong) <= {"way round: cannot tell"}, wrong)
+
+    def test_a_tooth_that_is_gone_is_named_and_the_way_round_is_told(self):
+        wheel = [(6 * k, 6 * k + 3) for k in range(58)]
+        for seed, gone in enumerate((3, 8, 20, 30, 41, 52)):
+            for samples in (12, 26, 100):
+                engine = Recording(wheel, random.Random(seed), samples=samples, turns=20, swapped=seed % 2 == 1, gone=gone,
+                                   noise=0.003 if seed > 2 else 0)
+                said = engine.matched(self.folder)
+                crank, cam = said["triggers"][:2]
+                self.assertIn(f"tooth {gone}, which begins at", engine.text)
+                self.assertEqual(crank["wiring"], "reversed" if engine.swapped else "as drawn", (gone, samples))
+                self.assertLess(abs(cam["late_deg"]), max(0.2, engine.step_deg), (gone, samples))
 
     def test_a_tooth_of_less_than_a_sample_is_refused_with_the_rate(self):
         narrow = [(0, 5)] + CAM[1:]  # 5 of 70 degrees: 0.57 of a sample
