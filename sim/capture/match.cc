@@ -5,12 +5,15 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
+#include <tuple>
 
 #include "capture/findings.h"
 #include "capture/holes.h"
 #include "capture/match_outputs.h"
 #include "capture/sampling.h"
 #include "profile/turning_wheel.h"
+#include "types/angle.h"
 #include "types/nth.h"
 
 namespace drycrank::capture {
@@ -118,12 +121,47 @@ class Matcher {
     crank_ = MatchCrank(bench_, channel, parts_);
     if (crank_->is_even) CountTeeth(channel, crank_channel);
     Learn(channel);
-    if (crank_->track.any()) MatchTheRest(crank_channel);
+    if (crank_->track.any()) {
+      MatchTheRest(crank_channel);
+      ChooseGone(crank_channel);
+    }
     out_.triggers.push_back(crank_->about);
     out_.triggers.insert(out_.triggers.end(), cams_.begin(), cams_.end());
     out_.least_rpm = crank_->track.least_rpm;
     out_.most_rpm = crank_->track.most_rpm;
     out_.turns = crank_->track.turns();
+  }
+
+  // How far the first cam is off, of those that are found; nothing: none is.
+  std::optional<double> CamOffDeg() const {
+    for (const TriggerMatch& cam : cams_) {
+      if (cam.late_deg) return std::abs(WrapSignedDeg(*cam.late_deg, bench_.engine.cycle_deg()));
+    }
+    return std::nullopt;
+  }
+
+  // Of teeth that would leave the same wheel, turned: the one with which the cam is nearest its place.
+  void ChooseGone(int crank_channel) {
+    const std::vector<int> alike = crank_->tried.alike;
+    if (crank_->tried.gone_tooth == 0 || alike.empty()) return;
+    std::string others;
+    for (const int tooth : alike) {
+      const int before = crank_->tried.gone_tooth;
+      auto kept = std::tuple(*crank_, cams_, outputs_, zero_);
+      const auto off_deg = CamOffDeg();
+      crank_ = MatchCrankWithout(bench_, Nth(channels_, crank_channel), tooth);
+      cams_.clear(), outputs_ = {}, zero_ = {};
+      if (crank_->track.any()) MatchTheRest(crank_channel);
+      const auto now_deg = CamOffDeg();
+      const bool nearer = off_deg && now_deg && *now_deg < *off_deg;
+      if (!nearer) std::tie(*crank_, cams_, outputs_, zero_) = std::move(kept);
+      others += fmt::format(" or {}", nearer ? before : tooth);
+    }
+    std::string text = fmt::format(
+        "{}: whether tooth {}{} is gone: the wheel looks the same, turned{}", crank_->about.name,
+        crank_->tried.gone_tooth, others,
+        CamOffDeg() ? "; taken for the one with which the first cam is nearest its place" : "");
+    out_.findings.push_back({Says::kCannotTell, std::move(text)});
   }
 
   void SayNotFollowed(const CapturedChannel& channel) {

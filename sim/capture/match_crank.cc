@@ -100,10 +100,18 @@ WheelTried BestGone(const CapturedChannel& channel, const WheelPattern& built) {
   WheelTried best;
   int last = 0;
   for (const PatternMark& mark : built.marks) last = std::max(last, mark.tooth);
+  std::vector<double> costs;
   for (int tooth = 1; tooth <= last && last > 1; ++tooth) {
     WheelTried tried = Try(channel, Without(built, tooth), "");
     tried.gone_tooth = tooth;
+    costs.push_back(tried.laid.cost);
     if (tried.laid.cost < best.laid.cost) best = std::move(tried);
+  }
+  for (std::size_t i = 0; i < costs.size(); ++i) {
+    const int tooth = static_cast<int>(i) + 1;
+    if (tooth != best.gone_tooth && costs[i] < kMuchBetter * best.laid.cost) {
+      best.alike.push_back(tooth);
+    }
   }
   return best;
 }
@@ -200,6 +208,15 @@ std::vector<SeenChange> EdgesOf(const CapturedChannel& channel, bool both, bool 
     edges.back().after_hole = std::exchange(hole, false);
   }
   return edges;
+}
+
+CrankMatch MatchCrankWithout(const profile::Bench& bench, const CapturedChannel& channel,
+                             int tooth) {
+  const profile::Trigger& trigger = Nth(bench.triggers, channel.about.trigger);
+  const WheelPattern built = PatternOf(trigger, bench.engine, IsWave(bench, channel));
+  WheelTried tried = Try(channel, Without(built, tooth), "");
+  tried.gone_tooth = tooth;
+  return Finish(bench, channel, std::move(tried));
 }
 
 CrankMatch MatchCrankAs(const profile::Bench& bench, const CapturedChannel& channel,

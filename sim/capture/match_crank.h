@@ -15,7 +15,8 @@ struct WheelTried {
   Laid laid;
   bool steep_rises = false;  // of a coil: the steep crossing of each tooth goes up
   double other_way_cost = 1;
-  int gone_tooth = 0;  // of the bench's own wheel
+  int gone_tooth = 0;           // of the bench's own wheel
+  std::vector<int> alike = {};  // teeth, each of which gone would fit as well: the wheel turned
   bool fits() const { return laid.cost < kFits; }
 };
 
@@ -36,6 +37,9 @@ std::vector<SeenChange> EdgesOf(const CapturedChannel& channel, bool both, bool 
 // The bench's own wheel, else the part that fits best, else the bench's own with a tooth gone.
 CrankMatch MatchCrank(const profile::Bench& bench, const CapturedChannel& channel,
                       const std::vector<WheelPart>& parts);
+// The bench's own wheel with this tooth gone.
+CrankMatch MatchCrankWithout(const profile::Bench& bench, const CapturedChannel& channel,
+                             int tooth);
 // With this wheel and no other.
 CrankMatch MatchCrankAs(const profile::Bench& bench, const CapturedChannel& channel,
                         const WheelPart& part);

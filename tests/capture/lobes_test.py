@@ -244,6 +244,16 @@ class Lobes(unittest.TestCase):
                 self.assertEqual(crank["wiring"], "reversed" if engine.swapped else "as drawn", (gone, samples))
                 self.assertLess(abs(cam["late_deg"]), max(0.2, engine.step_deg), (gone, samples))
 
+    def test_of_two_teeth_that_leave_the_same_wheel_the_cam_decides(self):
+        """36-1: one gone makes two gaps of one, whichever of the two was there before."""
+        wheel = [(10 * k, 10 * k + 5) for k in range(35)]
+        for seed, gone in enumerate((8, 16, 20, 28)):
+            engine = Recording(wheel, random.Random(seed), samples=26, turns=20, gone=gone)
+            cam = engine.matched(self.folder)["triggers"][1]
+            self.assertIn(f"tooth {gone}, which begins at", engine.text)
+            self.assertIn(f"whether tooth {gone} or {36 - gone} is gone", engine.text)
+            self.assertLess(abs(cam["late_deg"]), max(0.2, engine.step_deg), gone)
+
     def test_a_tooth_of_less_than_a_sample_is_refused_with_the_rate(self):
         narrow = [(0, 5)] + CAM[1:]  # 5 of 70 degrees: 0.57 of a sample
         engine = Recording(narrow, random.Random(4), hall=True, samples=8, rpm=600, turns=40)
