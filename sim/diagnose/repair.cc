@@ -9,6 +9,7 @@
 
 #include "diagnose/told_suspects.h"
 #include "profile/told_controller.h"
+#include "profile/wire_ends.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {
@@ -16,7 +17,7 @@ namespace {
 
 namespace fault = profile::fault;
 
-std::string PlugOf(const std::string& terminal) { return terminal.substr(0, terminal.find('.')); }
+using profile::PlugOf;
 
 std::string Labelled(const std::string& name, const std::string& label) {
   return label.empty() ? name : fmt::format("{} ({})", name, label);

@@ -21,7 +21,7 @@ constexpr std::size_t kMostWires = 5, kMostDevices = 4, kMostShorts = 4, kMostSw
                       kMostBridges = 4;
 constexpr double kMostBridgeA = 0.2, kScreenV = 0.15;
 
-std::string PlugOf(const std::string& terminal) { return terminal.substr(0, terminal.find('.')); }
+using profile::PlugOf;
 bool IsTerminal(const std::string& name) { return name.find('.') != std::string::npos; }
 std::string WireSide(const std::string& place) { return IsTerminal(place) ? place + "~" : place; }
 

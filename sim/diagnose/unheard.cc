@@ -20,7 +20,7 @@ constexpr double kUnexplained = 12;  // nats, as a glitch (weigh.h)
 constexpr int kMostUnexplained = 2;
 constexpr double kPerOctave = 2;  // sizes that are told apart: who hears whom turns at one of them
 
-std::string PlugOf(const std::string& terminal) { return terminal.substr(0, terminal.find('.')); }
+using profile::PlugOf;
 
 // In half octaves; of another kind nothing.
 int SizeOf(const Fault& f) {

@@ -26,7 +26,7 @@ constexpr double kNodeFarad = 100e-12, kWiresFarad = 300e-12;
 constexpr double kShareOfBit = 0.5;
 constexpr int kMostPasses = 8;
 
-std::string PlugOf(const std::string& terminal) { return terminal.substr(0, terminal.find('.')); }
+using profile::PlugOf;
 
 // Plugs of the controller: those of its supply, its grounds and its inputs.
 bool IsOnController(const profile::Controller& controller, const std::string& plug) {

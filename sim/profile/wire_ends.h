@@ -17,6 +17,11 @@
 
 namespace drycrank::profile {
 
+// "CLT" of "CLT.1"; a splice is its own.
+inline std::string PlugOf(const std::string& terminal) {
+  return terminal.substr(0, terminal.find('.'));
+}
+
 struct WireEnds {
   std::string from, to;  // nodes
 };

@@ -5,6 +5,7 @@
 
 #include "profile/load.h"
 #include "proofread/bus_problems.h"
+#include "proofread/heard.h"
 #include "proofread/recording_problems.h"
 #include "proofread/told.h"
 
@@ -30,6 +31,8 @@ Proof ProofreadBench(const std::string& path) {
   proof.not_compared.insert(proof.not_compared.end(), events.begin(), events.end());
   const Diagnostics late = BusProblems(*loaded.bench, proof.timing);
   proof.problems.insert(proof.problems.end(), late.begin(), late.end());
+  const Diagnostics silent = NotHeard(*loaded.bench);
+  proof.problems.insert(proof.problems.end(), silent.begin(), silent.end());
   proof.bench = std::move(loaded.bench);
   return proof;
 }

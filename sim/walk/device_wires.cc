@@ -15,7 +15,7 @@ namespace {
 
 using profile::Bench;
 
-std::string PlugOf(const std::string& terminal) { return terminal.substr(0, terminal.find('.')); }
+using profile::PlugOf;
 
 bool LeadsOn(const Bench& bench, const std::string& place) {
   return profile::IsJoint(bench, place) || !profile::BehindPart(bench, place).empty();

@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "proofread/heard.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "plant/hearing.h"
+
+namespace drycrank::proofread {
+namespace {
+
+using plant::Party;
+
+constexpr const char* kRemedy =
+    "'drycrank schedule check' names wires and terminations that are missing; without 'nodes' the "
+    "wires of a bus are taken for right";
+
+bool Sends(const profile::Bus& bus, profile::Sender sender) {
+  return std::ranges::count(bus.messages, sender, &profile::Message::sender) > 0;
+}
+
+}  // namespace
+
+Diagnostics NotHeard(const profile::Bench& bench) {
+  Diagnostics problems;
+  if (!plant::HasBusWires(bench)) return problems;
+  const std::vector<plant::Hearing> hearing = plant::HearingOf(bench, {});
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    const profile::Bus& bus = bench.buses[b];
+    const auto say = [&](const char* what) {
+      problems.push_back({bus.nodes.empty() ? bus.place : bus.nodes[0].place,
+                          fmt::format("bus {}: by its wires as drawn {}", bus.name, what), kRemedy});
+    };
+    const bool by_controller = Sends(bus, profile::Sender::kController);
+    const bool silent = by_controller && !hearing[b].Hears(Party::kController, Party::kComputer);
+    if (silent) say("nobody hears the controller");
+    if (Sends(bus, profile::Sender::kDisplay) &&
+        !hearing[b].Hears(Party::kDisplay, Party::kComputer)) {
+      say("nobody hears the display");
+    }
+    const bool deaf = by_controller && !hearing[b].Hears(Party::kController, Party::kDisplay);
+    if (bench.display && deaf && !silent) say("the display does not hear the controller");
+  }
+  return problems;
+}
+
+}  // namespace drycrank::proofread

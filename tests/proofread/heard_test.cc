@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "proofread/heard.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <string>
+
+#include "profile/load.h"
+
+namespace drycrank::proofread {
+namespace {
+
+using testing::HasSubstr;
+using testing::IsEmpty;
+
+class NotHeardTest : public testing::Test {
+ protected:
+  // The wires of this circuit are on paper only.
+  void LeaveOut(const std::string& circuit) {
+    for (profile::Wire& wire : bench_.wires) {
+      if (wire.circuit == circuit) wire.fitted = false;
+    }
+  }
+  std::string Said() const {
+    std::string text;
+    for (const Diagnostic& problem : NotHeard(bench_)) text += problem.what + "\n";
+    return text;
+  }
+
+  profile::Bench bench_ =
+      *profile::LoadBench(DRYCRANK_PROFILES_DIR "/benches/hill_climb.yaml").bench;
+};
+
+TEST_F(NotHeardTest, NothingIsSaidOfAWholePair) { EXPECT_THAT(Said(), IsEmpty()); }
+
+TEST_F(NotHeardTest, ADisplayWithoutItsWireHearsNothingAndIsNotHeard) {
+  LeaveOut("can_high");
+  EXPECT_THAT(Said(), HasSubstr("bus vehicle: by its wires as drawn nobody hears the display"));
+  EXPECT_THAT(Said(), HasSubstr("the display does not hear the controller"));
+}
+
+// 50 kohm of two transceivers: nothing fades in time.
+TEST_F(NotHeardTest, WithoutTerminationsNobodyIsHeard) {
+  for (profile::BusNode& node : bench_.buses[0].nodes) node.termination_ohm = 0;
+  EXPECT_THAT(Said(), HasSubstr("nobody hears the controller"));
+}
+
+TEST_F(NotHeardTest, NothingIsSaidWhereTheNodesAreOnNoSchedule) {
+  LeaveOut("can_high");
+  bench_.buses[0].nodes.clear();
+  EXPECT_THAT(Said(), IsEmpty());
+}
+
+}  // namespace
+}  // namespace drycrank::proofread
