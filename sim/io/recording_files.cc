@@ -20,6 +20,13 @@ namespace {
 
 constexpr std::size_t kPiece = std::size_t{1} << 18;
 
+// A device such as /dev/null is everybody's: what two write into it is no recording of either.
+bool IsHeldByAnother(int file) {
+  struct stat facts {};
+  const bool is_device = fstat(file, &facts) == 0 && S_ISCHR(facts.st_mode);
+  return !is_device && flock(file, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK;
+}
+
 }  // namespace
 
 RecordingFiles::RecordingFiles(const RecordingOptions& options, bus::RecordingFormat format)
@@ -82,7 +89,7 @@ bool RecordingFiles::OpenNext() {
 
 // Cut only once it is ours: another process may be recording into it. Pipes cannot be cut.
 bool RecordingFiles::Empty() {
-  if (flock(file_, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) {
+  if (IsHeldByAnother(file_)) {
     problem_ = fmt::format("{} is being recorded by another process; give another name", path_);
   } else if (ftruncate(file_, 0) != 0 && errno != EINVAL) {
     Fail("empty");
@@ -186,7 +193,7 @@ std::vector<std::string> RecordingFiles::PartsThere(const std::string& path) {
 std::string RecordingFiles::WhyNotReplaced(const std::string& path) {
   const int there = open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK);
   if (there < 0) return "";
-  const bool is_held = flock(there, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK;
+  const bool is_held = IsHeldByAnother(there);
   close(there);
   if (!is_held) return "";
   return fmt::format("{} is being recorded by another process; give another name", path);

@@ -159,6 +159,17 @@ TEST_F(RecordingFilesTest, AnotherWriterIsRefusedAndCutsNothing) {
   EXPECT_THAT(Read(options_.path), ElementsAre(0, 1, 2));
 }
 
+TEST_F(RecordingFilesTest, ADeviceIsNobodysAlone) {
+  options_.path = folder_.Path("nowhere.log");
+  fs::create_symlink("/dev/null", options_.path);
+  options_.overwrite = true;
+  const auto first = Open();
+  const auto second = Open();
+  Write(*second, 0, 3);
+  EXPECT_EQ(second->Close(), "");
+  EXPECT_EQ(RecordingFiles::WhyNotReplaced(options_.path), "");
+}
+
 TEST_F(RecordingFilesTest, AFileThatIsTakenAwayIsTold) {
   const auto files = Open();
   Write(*files, 0, 3);
