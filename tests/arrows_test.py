@@ -21,6 +21,7 @@ ALLOWED = {
     "scenario": "profile",
     "walk": "profile",
     "trigger": "engine",
+    "core": "",
     "output": "",
     "plant": "profile scenario engine trigger sensor harness",
     "schedule": "yaml profile sensor harness walk",
