@@ -7,13 +7,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "capture/output_findings.h"
 #include "types/angle.h"
 #include "types/nth.h"
 
 namespace drycrank::capture {
 namespace {
 
-constexpr double kHalfTurnDeg = 45;  // this near to 360 a delay is half a turn of the cam
 constexpr double kFewStray = 0.001;  // of the edges: an engine that begins to turn gives some
 constexpr double kWholeBelt = 0.2;   // of a belt tooth, from a whole number of them
 
@@ -29,9 +29,7 @@ class Sentences {
     if (m_.crank != nullptr) OfCrank(m_.crank->about);
     for (const TriggerMatch& cam : m_.cams) OfCam(cam);
     OfCamsTogether();
-    OfCoils();
-    OfTrailingCoils();
-    OfInjectors();
+    for (Finding& finding : OutputFindings(m_)) out_.push_back(std::move(finding));
     OfTurns();
     OfTimingLock();
     OfWhatIsNotThere();
@@ -44,10 +42,7 @@ class Sentences {
   }
 
  private:
-  // Of an angle against the crank, which may itself be off by half a tooth.
-  double ToleranceDeg() const {
-    return m_.options.tolerance_deg + (m_.crank != nullptr ? m_.crank->either_way_deg : 0);
-  }
+  double ToleranceDeg() const { return capture::ToleranceDeg(m_); }
   void Off(std::string text) { out_.push_back({Says::kOff, std::move(text)}); }
   void CannotTell(std::string text) { out_.push_back({Says::kCannotTell, std::move(text)}); }
   void NeverChanges(const std::string& name) {
@@ -255,82 +250,6 @@ class Sentences {
                      LateInWords((least + most) / 2), LateInWords(-(least + most) / 2)));
   }
 
-  void OfOutput(const OutputMatch& output, const char* what) {
-    if (output.pulses < 2) {
-      Off(fmt::format("{}: {} pulses: it does not act, or at the other level (on: high, on: low)",
-                      output.name, output.pulses));
-      return;
-    }
-    if (output.fires_as > 0 && output.fires_as_role != output.role) {
-      Off(fmt::format(
-          "{}: {} at the place of the {} plug of cylinder {}, {:.1f}° from its own: "
-          "crossed with it",
-          output.name, what, output.fires_as_role == Role::kTrailingCoil ? "trailing" : "leading",
-          output.fires_as, *output.off_deg));
-    } else if (output.fires_as != output.cylinder && output.fires_as > 0) {
-      Off(fmt::format("{}: {} at the place of cylinder {}, {:.1f}° from its own: crossed with it",
-                      output.name, what, output.fires_as, *output.off_deg));
-    } else if (output.fires_as == 0) {
-      Off(fmt::format("{}: {} {} against the others, at no cylinder's place", output.name, what,
-                      LateInWords(*output.off_deg)));
-    }
-    if (output.missing > 0 || output.extra > 0) {
-      Off(fmt::format("{}: {} missing, {} too many in {} pulses", output.name, output.missing,
-                      output.extra, output.pulses));
-    }
-  }
-
-  void OfCoils() {
-    for (const OutputMatch& output : m_.outputs.outputs) {
-      if (output.role == Role::kCoil) OfOutput(output, "fires");
-    }
-    if (!m_.outputs.coils_late_deg) return;
-    const double late_deg = *m_.outputs.coils_late_deg;
-    if (std::abs(std::abs(late_deg) - 360) < kHalfTurnDeg && m_.bench.engine.strokes == 4) {
-      Off(fmt::format(
-          "coils fire {:.1f}° off, a whole turn of the crank: the cam is half a turn off{}",
-          late_deg, HalfMoonInWords()));
-    } else if (m_.outputs.advance_known && std::abs(late_deg) > ToleranceDeg() &&
-               !m_.options.fixed_advance_deg) {
-      Off(fmt::format(
-          "coils fire {} ± {:.1f}°, all alike, against the {:.1f}° before top dead centre of the "
-          "bench",
-          LateInWords(late_deg), m_.outputs.coils_uncertain_deg, *AdvanceOf(m_.bench, m_.options)));
-    }
-  }
-
-  void OfTrailingCoils() {
-    for (const OutputMatch& output : m_.outputs.outputs) {
-      if (output.role == Role::kTrailingCoil) OfOutput(output, "fires");
-    }
-    if (!m_.outputs.trailing_late_deg || !m_.outputs.coils_late_deg) return;
-    const double due_deg = TrailingDegOf(m_.bench);
-    const double late_deg = WrapSignedDeg(
-        *m_.outputs.trailing_late_deg - *m_.outputs.coils_late_deg, m_.bench.engine.cycle_deg());
-    if (std::abs(late_deg) <= m_.options.tolerance_deg) return;
-    const bool exchanged = std::abs(late_deg + 2 * due_deg) <= m_.options.tolerance_deg;
-    Off(
-        fmt::format("trailing coils fire {:.1f}° {} the leading ones, all alike, should be {:.1f}° "
-                    "behind{}",
-                    std::abs(due_deg + late_deg), due_deg + late_deg < 0 ? "before" : "behind",
-                    due_deg, exchanged ? ": as if all were exchanged with them" : ""));
-  }
-
-  std::string HalfMoonInWords() const {
-    for (const TriggerMatch& cam : m_.cams) {
-      if (cam.wiring == Wiring::kCannotTell && !IsCoil(Nth(m_.bench.triggers, cam.trigger))) {
-        return fmt::format(", or the level of {} is inverted", cam.name);
-      }
-    }
-    return "";
-  }
-
-  void OfInjectors() {
-    for (const OutputMatch& output : m_.outputs.outputs) {
-      if (output.role == Role::kInjector) OfOutput(output, "ends");
-    }
-  }
-
   // Crank and first cam are the same after a turn of the crank and half a one of the cam.
   void OfTurns() {
     if (m_.crank == nullptr || m_.crank->track.stretches.empty() || m_.bench.engine.strokes == 2)
@@ -387,6 +306,11 @@ class Sentences {
 };
 
 }  // namespace
+
+double ToleranceDeg(const Measured& measured) {
+  return measured.options.tolerance_deg +
+         (measured.crank != nullptr ? measured.crank->either_way_deg : 0);
+}
 
 std::string LateInWords(double deg) {
   return fmt::format("{:.1f}° {}", std::abs(deg), deg < 0 ? "early" : "late");

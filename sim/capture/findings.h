@@ -22,6 +22,11 @@ struct Measured {
 
 std::vector<Finding> FindingsOf(const Measured& measured);
 
+constexpr double kHalfTurnDeg = 45;  // this near to 360 a delay is half a turn of the cam
+
+// Of an angle against the crank, which may itself be off by half a tooth.
+double ToleranceDeg(const Measured& measured);
+
 // "18.0° late", "3.1° early".
 std::string LateInWords(double deg);
 

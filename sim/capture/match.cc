@@ -11,6 +11,7 @@
 #include "capture/findings.h"
 #include "capture/holes.h"
 #include "capture/match_outputs.h"
+#include "capture/output_findings.h"
 #include "capture/sampling.h"
 #include "profile/turning_wheel.h"
 #include "types/angle.h"
@@ -92,8 +93,10 @@ class Matcher {
       return std::move(out_);
     }
     out_.outputs = outputs_.outputs;
-    std::vector<Finding> more = FindingsOf(
-        {bench_, channels_, crank_ ? &*crank_ : nullptr, cams_, outputs_, zero_, options_});
+    const Measured measured{bench_, channels_, crank_ ? &*crank_ : nullptr, cams_, outputs_,
+                            zero_,  options_};
+    std::vector<Finding> more = FindingsOf(measured);
+    out_.injectors_off = InjectorsOff(measured);
     out_.findings.insert(out_.findings.end(), more.begin(), more.end());
     if (crank_ && crank_->track.any()) SayNotFollowed(Nth(channels_, crank_channel));
     for (std::string& hole : HolesInWords(out_.capture))
