@@ -33,6 +33,7 @@ class Sentences {
     OfTurns();
     OfTimingLock();
     OfWhatIsNotThere();
+    OfCoarseSamples();
     for (const CapturedChannel& channel : m_.channels) {
       if (channel.cut)
         Note(fmt::format("{}: only its first {} edges were looked at", channel.about.name,
@@ -53,6 +54,7 @@ class Sentences {
   void OfCrank(const TriggerMatch& crank) {
     const profile::Trigger& trigger = Nth(m_.bench.triggers, crank.trigger);
     if (!crank.changes) return NeverChanges(crank.name);
+    if (m_.crank->track.stretches.empty() && TooFewEdges(trigger.name)) return;
     if (m_.crank->track.stretches.empty()) {
       Off(fmt::format("{}: no known wheel fits its edges; --learn writes the one that is seen",
                       crank.name));
@@ -82,6 +84,19 @@ class Sentences {
                        crank.name, m_.crank->track.stretches.size(), turns));
     }
     if (crank.gone_teeth.empty() && (crank.missing > 0 || crank.extra > 0)) OfStrayEdges(crank);
+  }
+
+  // A wheel of few teeth in a short capture.
+  bool TooFewEdges(const std::string& name) {
+    const CapturedChannel* channel = ChannelOf(m_.crank->about.trigger);
+    const WheelPattern& pattern = m_.crank->tried.pattern;
+    const int seen = static_cast<int>(channel == nullptr ? 0 : channel->changes.size()) /
+                     (pattern.both_edges ? 1 : 2);
+    if (pattern.marks.empty() || seen > LeastWindow(pattern)) return false;
+    CannotTell(fmt::format(
+        "{}: which wheel turns there: {} edges, and its place is found by {}: a longer capture",
+        name, seen, LeastWindow(pattern) + 1));
+    return true;
   }
 
   void OfStrayEdges(const TriggerMatch& crank) {
@@ -178,7 +193,7 @@ class Sentences {
   void OfBentTeeth(const TriggerMatch& cam) {
     for (const EdgePlace& edge : cam.edges) {
       const double own_deg = edge.off_deg - *cam.late_deg;
-      if (!edge.seen || std::abs(own_deg) <= m_.options.tolerance_deg) continue;
+      if (!edge.seen || std::abs(own_deg) <= OwnToleranceDeg(m_)) continue;
       Off(fmt::format("{}: where {}, it is {} against the wheel's other edges", cam.name, edge.what,
                       LateInWords(own_deg)));
     }
@@ -199,7 +214,7 @@ class Sentences {
     if (on_cam && std::abs(std::abs(late_deg) - half_deg) < kHalfTurnDeg / 4) {
       text += ": half a turn of the cam";
     }
-    return text + BeltInWords(cam, late_deg);
+    return text + BeltInWords(cam, late_deg) + OrInverted(m_, late_deg);
   }
 
   // A cam that can be turned is early while it is; its latest place is where it rests.
@@ -244,7 +259,7 @@ class Sentences {
       least = std::min(least, *cam.late_deg);
       most = std::max(most, *cam.late_deg);
     }
-    if (most - least > m_.options.tolerance_deg || std::abs(most) <= ToleranceDeg())
+    if (most - least > OwnToleranceDeg(m_) || std::abs(most) <= ToleranceDeg())
       return;
     Note(fmt::format("all cams are {} alike: so it may be the crank's wheel that is {}",
                      LateInWords((least + most) / 2), LateInWords(-(least + most) / 2)));
@@ -288,6 +303,16 @@ class Sentences {
                     WrapDeg(std::round((told_deg + late_deg) * 10) / 10, 720), told_deg));
   }
 
+  void OfCoarseSamples() {
+    const bool any = std::ranges::any_of(m_.cams, [](const auto& cam) { return !!cam.late_deg; }) ||
+                     !m_.outputs.outputs.empty();
+    if (!any || m_.step_deg <= m_.options.tolerance_deg) return;
+    CannotTell(fmt::format(
+        "what is off by less than {:.1f}°: the crank turns so far from one sample to the next; that "
+        "takes {:.1f} times the rate",
+        m_.step_deg, std::ceil(10 * m_.step_deg / m_.options.tolerance_deg) / 10));
+  }
+
   void OfWhatIsNotThere() {
     std::vector<std::string> names;
     for (std::size_t i = 0; i < m_.bench.triggers.size(); ++i) {
@@ -307,9 +332,20 @@ class Sentences {
 
 }  // namespace
 
+double OwnToleranceDeg(const Measured& measured) {
+  return std::max(measured.options.tolerance_deg, measured.step_deg);
+}
+
 double ToleranceDeg(const Measured& measured) {
-  return measured.options.tolerance_deg +
+  return OwnToleranceDeg(measured) +
          (measured.crank != nullptr ? measured.crank->either_way_deg : 0);
+}
+
+std::string OrInverted(const Measured& measured, double late_deg) {
+  const bool either = measured.crank != nullptr && measured.crank->tried.pattern.both_edges &&
+                      measured.crank->about.wiring == Wiring::kCannotTell;
+  if (!either || std::abs(std::abs(WrapSignedDeg(late_deg, 360)) - 180) > kHalfTurnDeg / 2) return "";
+  return fmt::format("; or the level of {} is inverted", measured.crank->about.name);
 }
 
 std::string LateInWords(double deg) {

@@ -16,6 +16,7 @@ namespace {
 // An injection's end is reckoned ahead, by the speed before: from it engine and emissions hardly
 // differ, and controllers keep it less strictly than a spark (common practice, no source).
 constexpr double kInjectionDeg = 10;
+constexpr double kFewCycles = 3;
 
 bool IsCoil(const profile::Trigger& trigger) {
   return std::holds_alternative<profile::VariableReluctancePickup>(trigger.pickup);
@@ -55,6 +56,7 @@ class OutputSentences {
   }
 
   void OfOutput(const OutputMatch& output, const char* what) {
+    if (output.pulses < 2 && IsShort(output)) return;
     if (output.pulses < 2) {
       Off(fmt::format("{}: {} pulses: it does not act, or at the other level (on: high, on: low)",
                       output.name, output.pulses));
@@ -79,6 +81,19 @@ class OutputSentences {
     }
   }
 
+  // Two cycles may show one pulse.
+  bool IsShort(const OutputMatch& output) {
+    const CrankTrack& track = m_.crank->track;
+    if (track.stretches.empty()) return false;
+    const double cycles =
+        track.stretches[m_.zero.stretch].turns() * 360 / m_.bench.engine.cycle_deg();
+    if (cycles >= kFewCycles) return false;
+    out_.push_back({Says::kCannotTell,
+                    fmt::format("{}: {} pulse{} in {:.1f} cycles, too few to place it: a longer capture",
+                                output.name, output.pulses, output.pulses == 1 ? "" : "s", cycles)});
+    return true;
+  }
+
   void OfCoils() {
     if (!m_.outputs.coils_late_deg) return;
     const double late_deg = *m_.outputs.coils_late_deg;
@@ -90,11 +105,12 @@ class OutputSentences {
                !m_.options.fixed_advance_deg) {
       Off(fmt::format(
           "coils fire {} ± {:.1f}°, all alike, against the {:.1f}° before top dead centre of the "
-          "bench{}",
+          "bench{}{}",
           LateInWords(late_deg), m_.outputs.coils_uncertain_deg, *AdvanceOf(m_.bench, m_.options),
           !m_.outputs.coils_as_exchanged    ? ""
           : m_.outputs.trailing_late_deg ? "; or the two are exchanged, leading and trailing"
-                                         : "; or the two are exchanged"));
+                                         : "; or the two are exchanged",
+          OrInverted(m_, late_deg)));
     }
   }
 
@@ -103,8 +119,8 @@ class OutputSentences {
     const double due_deg = TrailingDegOf(m_.bench);
     const double late_deg = WrapSignedDeg(
         *m_.outputs.trailing_late_deg - *m_.outputs.coils_late_deg, m_.bench.engine.cycle_deg());
-    if (std::abs(late_deg) <= m_.options.tolerance_deg) return;
-    const bool exchanged = std::abs(late_deg + 2 * due_deg) <= m_.options.tolerance_deg;
+    if (std::abs(late_deg) <= OwnToleranceDeg(m_)) return;
+    const bool exchanged = std::abs(late_deg + 2 * due_deg) <= OwnToleranceDeg(m_);
     Off(
         fmt::format("trailing coils fire {:.1f}° {} the leading ones, all alike, should be {:.1f}° "
                     "behind{}",
@@ -136,8 +152,7 @@ class OutputSentences {
     return m_.bench.controller && m_.bench.controller->decoder.written.Has("injection_end_deg");
   }
   double InjectionToleranceDeg() const {
-    return std::max(kInjectionDeg, m_.options.tolerance_deg) + ToleranceDeg(m_) -
-           m_.options.tolerance_deg;
+    return std::max(kInjectionDeg, OwnToleranceDeg(m_)) + ToleranceDeg(m_) - OwnToleranceDeg(m_);
   }
 
   // What all have in common; less the whole turn that coils are off by too, or where the turn of the
