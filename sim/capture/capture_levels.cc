@@ -18,7 +18,7 @@ constexpr double kHysteresis = 0.2;  // of the way between two levels, to either
 constexpr double kLeastWave = 0.02;  // of the highest waves
 constexpr double kArm = 0.3, kLeastArm = 0.05;
 constexpr double kOfLowest = 0.45;   // of the lowest lobe of a wheel, where that is less
-constexpr double kIntoMetal = 3;     // times as far as into the air a lobe reaches over a wide tooth
+constexpr double kIntoMetal = 3;  // times as far as into the air a lobe reaches over a wide tooth
 constexpr double kAboveNoise =
     4.5;  // sigmas: one sample in 150,000 of a normal distribution goes further
 constexpr double kMostNoise =
@@ -101,7 +101,8 @@ Rule Choose(const LevelStats& stats, const TraceInfo& info, const profile::Bench
   if (channel.threshold)
     return LevelBy((channel.inverted ? -1 : 1) * *channel.threshold, high - low);
   const bool one_sided = two_levels && low > -kOneSided * (high - low);
-  if (channel.zero_crossing.value_or(IsCoil(bench, channel) && !one_sided)) return WaveBy(stats, ArmOf(bench, channel));
+  if (channel.zero_crossing.value_or(IsCoil(bench, channel) && !one_sided))
+    return WaveBy(stats, ArmOf(bench, channel));
   if (two_levels) {
     Rule rule = LevelBy((low + high) / 2, high - low);
     rule.is_comparator = IsCoil(bench, channel);

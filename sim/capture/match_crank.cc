@@ -78,13 +78,29 @@ double StrayShare(const CrankTrack& track) {
   return track.placed == 0 ? 1 : static_cast<double>(track.missing + track.extra) / track.placed;
 }
 
+// Levels of few samples that jitter lie alike both ways round in a window; all along one of the two
+// misses the same edges in every turn.
+Wiring SettleLevel(const CapturedChannel& channel, WheelTried& tried) {
+  WheelPattern inverted = tried.pattern;
+  for (PatternMark& mark : inverted.marks) mark.high = !mark.high;
+  const double drawn_share = StrayShare(Follow(channel.changes, tried.pattern, StrayNs(channel))),
+               other_share = StrayShare(Follow(channel.changes, inverted, StrayNs(channel)));
+  const bool told = std::min(drawn_share, other_share) <= kNowAndThen &&
+                    std::max(drawn_share, other_share) > kClearly * kNowAndThen;
+  if (!told) return Wiring::kCannotTell;
+  if (drawn_share < other_share) return Wiring::kAsDrawn;
+  tried.pattern = std::move(inverted);
+  tried.laid.inverted = true;
+  return Wiring::kReversed;
+}
+
 // Where the best window cannot tell, the whole capture may: one way round it is followed all along,
 // and it is the one that lies better in the best window too. Low waves of few steps are lost either
 // way. Where that cannot tell either, the way that is drawn is taken.
 Wiring SettleWay(const profile::Bench& bench, const CapturedChannel& channel, WheelTried& tried) {
   const Wiring wiring = WiringOf(bench, channel.about.trigger, tried);
-  if (wiring != Wiring::kCannotTell) return wiring;
-  if (tried.pattern.both_edges || tried.other_way_cost >= kFits) return wiring;
+  if (wiring != Wiring::kCannotTell || tried.other_way_cost >= kFits) return wiring;
+  if (tried.pattern.both_edges) return SettleLevel(channel, tried);
   const auto strays = [&](bool rises) {
     return StrayShare(Follow(EdgesOf(channel, false, rises), tried.pattern, StrayNs(channel)));
   };
@@ -119,9 +135,10 @@ WheelTried BestGone(const CapturedChannel& channel, const WheelPattern& built) {
   return best;
 }
 
+CrankTrack FollowSettled(const CapturedChannel& channel, const WheelTried& tried);
+
 bool IsFollowedWhole(const CapturedChannel& channel, const WheelTried& tried) {
-  const auto edges = EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises);
-  return StrayShare(Follow(edges, tried.pattern, StrayNs(channel))) <= kNowAndThen;
+  return StrayShare(FollowSettled(channel, tried)) <= kNowAndThen;
 }
 
 // A coil sees the place of a tooth that is gone as one long space, whose crossing lies halfway: the

@@ -918,6 +918,34 @@ class Files(unittest.TestCase):
             self.names.write_text("kind: capture\nformat: 1\n" + text + "\n")
             self.refused(path, said, "--map", self.names)
 
+    def peak_mib(self, path):
+        code = ("import resource, subprocess, sys; out = subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL);"
+                "print(out.returncode, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)")
+        out = subprocess.run([sys.executable, "-c", code, DRYCRANK, "match", self.bench, path, "--json", self.tmp / "said.json"],
+                             capture_output=True, text=True, timeout=600)
+        exit_code, kilobytes = map(int, out.stdout.split())
+        self.assertIn(exit_code, (0, 1, 4), out.stderr)
+        self.assertAlmostEqual(json.loads((self.tmp / "said.json").read_text())["triggers"][1]["late_deg"], 4.5, delta=0.1)
+        return kilobytes / 1024
+
+    def test_ten_times_the_lines_need_no_more_memory(self):
+        """A cycle of 0.1 s at 1200 r/min, over and over: 6 and 60 MB of CSV. What grows are the edges alone, 24 bytes each."""
+        crank, cam = self.rows(rate=400_000, for_s=0.1)
+        rows = [f"{k / 400_000:.7f}"[3:] + f",{a:.3f},{b:.3f}" for k, (a, b) in enumerate(zip(crank, cam))]
+        peaks = []
+        for cycles in (7, 70):
+            path = self.tmp / "cycles.csv"
+            with open(path, "w") as out:
+                out.write("time,crank,cam\n")
+                for cycle in range(cycles):
+                    begin = f"{cycle // 10}.{cycle % 10}"
+                    out.write(begin + ("\n" + begin).join(rows) + "\n")
+            peaks.append(self.peak_mib(path))
+            size_mb = path.stat().st_size / 1e6
+        print(f"{size_mb:.0f} MB of CSV in {peaks[1]:.1f} MiB, a tenth of it in {peaks[0]:.1f}")
+        self.assertGreater(size_mb, 55)
+        self.assertLess(peaks[1] - peaks[0], 6)
+
     def test_a_long_file_needs_no_more_memory(self):
         """RIFF of 32-bit float, two channels; a hole in the file reads as zeros. With 1000 cases 1 GB."""
         size = (1 << 30) if CASES >= 1000 else (1 << 26)
