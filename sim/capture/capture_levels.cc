@@ -16,7 +16,9 @@ namespace {
 constexpr double kChunkNs = 1e8;
 constexpr double kHysteresis = 0.2;  // of the way between two levels, to either side of the middle
 constexpr double kLeastWave = 0.02;  // of the highest waves
-constexpr double kArm = 0.3;
+constexpr double kArm = 0.3, kLeastArm = 0.05;
+constexpr double kOfLowest = 0.45;   // of the lowest lobe of a wheel, where that is less
+constexpr double kIntoMetal = 3;  // times as far as into the air a lobe reaches over a wide tooth
 constexpr double kAboveNoise =
     4.5;  // sigmas: one sample in 150,000 of a normal distribution goes further
 constexpr double kMostNoise =
@@ -46,11 +48,38 @@ double HeightOf(const LevelStats& stats, double rest) {
   return std::max(stats.Quantile(0.98) - rest, rest - stats.Quantile(0.02));
 }
 
-Rule WaveBy(const LevelStats& stats) {
+// A tooth edge makes one lobe, the lower the wider it is (hw-notes/signal-laws.md): of the wheel's
+// lowest to its highest.
+double LowestLobe(const profile::Wheel& wheel) {
+  double least_deg = 360, most_deg = 0;
+  const std::size_t count = wheel.teeth.size();
+  for (std::size_t i = 0; i < count; ++i) {
+    const auto& tooth = wheel.teeth[i];
+    const double wide_deg = tooth.end_deg - tooth.begin_deg;
+    const double next_deg = wheel.teeth[(i + 1) % count].begin_deg + (i + 1 == count ? 360 : 0);
+    const double before_deg =
+        tooth.begin_deg - wheel.teeth[(i + count - 1) % count].end_deg + (i == 0 ? 360 : 0);
+    for (const double gap_deg : {before_deg, next_deg - tooth.end_deg}) {
+      const double air_deg = std::min(gap_deg, wide_deg) / 2;
+      const double lobe_deg = air_deg + std::min(wide_deg / 2, kIntoMetal * air_deg);
+      least_deg = std::min(least_deg, lobe_deg);
+      most_deg = std::max(most_deg, lobe_deg);
+    }
+  }
+  return most_deg > 0 ? least_deg / most_deg : 1;
+}
+
+double ArmOf(const profile::Bench& bench, const MappedChannel& channel) {
+  if (channel.trigger < 0) return kArm;
+  const double lowest = LowestLobe(Nth(bench.triggers, channel.trigger).wheel);
+  return std::clamp(kOfLowest * lowest, kLeastArm, kArm);
+}
+
+Rule WaveBy(const LevelStats& stats, double arm) {
   const double rest = stats.Quantile(0.5);
   const double height = std::max(HeightOf(stats, rest), stats.Farthest(rest));
   const double noise_v = std::min(kAboveNoise * stats.Noise(), kMostNoise * height);
-  return {WaveRule{rest, kLeastWave * height, kArm, noise_v},
+  return {WaveRule{rest, kLeastWave * height, arm, noise_v},
           fmt::format("crossings of {:.3g}", rest)};
 }
 
@@ -72,7 +101,8 @@ Rule Choose(const LevelStats& stats, const TraceInfo& info, const profile::Bench
   if (channel.threshold)
     return LevelBy((channel.inverted ? -1 : 1) * *channel.threshold, high - low);
   const bool one_sided = two_levels && low > -kOneSided * (high - low);
-  if (channel.zero_crossing.value_or(IsCoil(bench, channel) && !one_sided)) return WaveBy(stats);
+  if (channel.zero_crossing.value_or(IsCoil(bench, channel) && !one_sided))
+    return WaveBy(stats, ArmOf(bench, channel));
   if (two_levels) {
     Rule rule = LevelBy((low + high) / 2, high - low);
     rule.is_comparator = IsCoil(bench, channel);

@@ -14,6 +14,7 @@ constexpr int kShortWindows = 60;
 constexpr double kNextAtOnce = 1.5;  // a factor in speed up to which an edge is the next one
 constexpr double kNear =
     0.2;  // of the mean step: teeth of few samples are seen narrower or wider by one
+constexpr double kMostOfAStep = 0.7;  // that an edge strays by what a recorder makes of it
 constexpr double kLost = 1.8;        // a factor that no engine changes its speed by within an edge
 constexpr int kMostMissed = 40;      // marks in a row
 constexpr double kMostUnseen = 0.5;  // of what repeats: a longer hole may hide a turn more or less
@@ -32,8 +33,8 @@ std::size_t WindowSize(const WheelPattern& pattern) {
 class Walker {
  public:
   Walker(std::span<const SeenChange> edges, const WheelPattern& pattern, bool inverted,
-         CrankTrack& out)
-      : edges_(edges), pattern_(pattern), inverted_(inverted), out_(out) {}
+         double stray_ns, CrankTrack& out)
+      : edges_(edges), pattern_(pattern), inverted_(inverted), stray_ns_(stray_ns), out_(out) {}
 
   // From edge `at`, which is `mark`, on; `by` is 1 or -1. `known`: edges placed before, nearest
   // last. Returns the first edge that is not in it.
@@ -88,7 +89,9 @@ class Walker {
       const double due = std::abs(pattern_.DegOf(mark) - last.deg);
       const double factor = turned > due ? turned / due : due / std::max(turned, 1e-9);
       if (steps <= 2 && factor < kNextAtOnce) return steps;
-      if (steps == 1 && std::abs(turned - due) < kNear * pattern_.MeanStepDeg()) return steps;
+      const double stray_deg = std::min(std::abs(speed) * stray_ns_, kMostOfAStep * due);
+      const double near_deg = std::max(kNear * pattern_.MeanStepDeg(), stray_deg);
+      if (steps == 1 && std::abs(turned - due) < near_deg) return steps;
       if (factor < best_factor) best = steps;
       best_factor = std::min(best_factor, factor);
       if (due > 2 * turned) break;
@@ -126,6 +129,7 @@ class Walker {
   std::span<const SeenChange> edges_;
   const WheelPattern& pattern_;
   bool inverted_;
+  double stray_ns_;
   CrankTrack& out_;
   std::vector<Stray> strays_;
 };
@@ -170,14 +174,15 @@ Window BestWindow(std::span<const SeenChange> edges, std::size_t from, const Whe
 
 // Edges of the window itself, and what lies to both sides of it.
 std::size_t AddStretch(std::span<const SeenChange> edges, const Window& window,
-                       const WheelPattern& pattern, std::size_t from, CrankTrack& out) {
+                       const WheelPattern& pattern, double stray_ns, std::size_t from,
+                       CrankTrack& out) {
   const std::size_t size = window.size;
   std::vector<PlacedEdge> known;
   for (std::size_t i = 0; i < size; ++i) {
     const int mark = window.laid.mark + static_cast<int>(i);
     known.push_back({edges[window.begin + i].t_ns, pattern.DegOf(mark), mark});
   }
-  Walker walker(edges.subspan(from), pattern, window.laid.inverted, out);
+  Walker walker(edges.subspan(from), pattern, window.laid.inverted, stray_ns, out);
   std::vector<PlacedEdge> back(known.rbegin(), known.rend());
   walker.Go(static_cast<std::ptrdiff_t>(window.begin - from), -1, back);
   const auto end = walker.Go(static_cast<std::ptrdiff_t>(window.begin - from + size) - 1, 1, known);
@@ -249,13 +254,14 @@ void TakeWidthOut(const WheelPattern& pattern, CrankTrack& out) {
 }
 
 // Edges among which nothing was unseen.
-void FollowSeen(std::span<const SeenChange> edges, const WheelPattern& pattern, CrankTrack& out) {
+void FollowSeen(std::span<const SeenChange> edges, const WheelPattern& pattern, double stray_ns,
+                CrankTrack& out) {
   const std::size_t before = out.stretches.size();
   for (std::size_t from = 0; from < edges.size();) {
     const Window window = BestWindow(edges, from, pattern);
     if (window.laid.cost > kFits) break;
     if (window.laid.cost < out.laid.cost) out.laid = window.laid;
-    from = std::max(AddStretch(edges, window, pattern, from, out), from + 1);
+    from = std::max(AddStretch(edges, window, pattern, stray_ns, from, out), from + 1);
     if (before > 0 && out.stretches.size() == before + 1) JoinLast(pattern, out);
   }
 }
@@ -330,12 +336,13 @@ Laid BestLaid(std::span<const SeenChange> edges, const WheelPattern& pattern,
                                                 : BestWindow(edges, 0, pattern, least_edges).laid;
 }
 
-CrankTrack Follow(std::span<const SeenChange> edges, const WheelPattern& pattern) {
+CrankTrack Follow(std::span<const SeenChange> edges, const WheelPattern& pattern,
+                  double stray_ns) {
   CrankTrack out;
   out.missing_of.assign(pattern.marks.size(), 0);
   for (std::size_t from = 0, to = 0; from < edges.size() && !pattern.marks.empty(); from = to) {
     for (to = from + 1; to < edges.size() && !edges[to].after_hole;) ++to;
-    FollowSeen(edges.subspan(from, to - from), pattern, out);
+    FollowSeen(edges.subspan(from, to - from), pattern, stray_ns, out);
   }
   TakeWidthOut(pattern, out);
   MeasureSpeed(pattern, out);

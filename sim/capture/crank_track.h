@@ -50,7 +50,9 @@ struct CrankTrack {
   double RpmAt(double t_ns) const;  // 0 where it is not known
 };
 
-CrankTrack Follow(std::span<const SeenChange> edges, const WheelPattern& pattern);
+// `stray_ns`: how far an edge may be seen from its place, as a recorder and its input have it.
+CrankTrack Follow(std::span<const SeenChange> edges, const WheelPattern& pattern,
+                  double stray_ns = 0);
 
 // The least cost of a pattern over windows all along the capture: how well it fits, without
 // following it. Windows of `least_edges` or a little more than a turn: of one length for each

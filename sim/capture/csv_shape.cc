@@ -5,6 +5,8 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <cstdint>
+#include <iterator>
 
 namespace drycrank::capture {
 namespace {
@@ -96,13 +98,41 @@ void NameColumns(const std::vector<std::string>& lines, std::size_t columns, Csv
   }
 }
 
+// Digits with a decimal point among them, as nearly all are: a whole number below 2^53 over a power
+// of ten up to 10^22, both exact in a double, so that the one division rounds as it must (Clinger,
+// "How to read floating point numbers accurately", 1990). Nothing: it is written otherwise.
+std::optional<double> PlainNumber(std::string_view field, char decimal) {
+  static constexpr double kPowers[] = {1,   1e1, 1e2, 1e3,  1e4,  1e5,  1e6,  1e7,
+                                       1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+  const bool is_negative = field.starts_with('-');
+  if (is_negative) field.remove_prefix(1);
+  if (field.empty() || field.size() > std::size(kPowers)) return std::nullopt;
+  std::uint64_t digits = 0;
+  std::size_t point = field.size();
+  for (std::size_t i = 0; i < field.size(); ++i) {
+    const char c = field[i];
+    if (c >= '0' && c <= '9') {
+      digits = digits * 10 + static_cast<std::uint64_t>(c - '0');
+    } else if (c == decimal && point == field.size() && i > 0 && i + 1 < field.size()) {
+      point = i;
+    } else {
+      return std::nullopt;
+    }
+  }
+  const std::size_t behind = point == field.size() ? 0 : field.size() - point - 1;
+  const double number = static_cast<double>(digits) / kPowers[behind];
+  return is_negative ? -number : number;
+}
+
 }  // namespace
 
 void SplitFields(std::string_view line, char separator, std::vector<std::string_view>& fields) {
   fields.clear();
   if (separator == ' ') line = Bare(line);
   for (;;) {
-    const auto end = line.find(separator);
+    std::size_t end = 0;  // fields are short: no call for each
+    while (end < line.size() && line[end] != separator) ++end;
+    if (end == line.size()) end = std::string_view::npos;
     fields.push_back(Bare(line.substr(0, end)));
     if (end == std::string_view::npos) return;
     line.remove_prefix(end + 1);
@@ -111,6 +141,7 @@ void SplitFields(std::string_view line, char separator, std::vector<std::string_
 }
 
 std::optional<double> NumberOf(std::string_view field, char decimal) {
+  if (const auto plain = PlainNumber(field, decimal)) return plain;
   std::array<char, 64> copy{};
   if (field.starts_with('+')) field.remove_prefix(1);
   if (field.empty() || field.size() > copy.size()) return std::nullopt;

@@ -7,13 +7,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "capture/output_findings.h"
 #include "types/angle.h"
 #include "types/nth.h"
 
 namespace drycrank::capture {
 namespace {
 
-constexpr double kHalfTurnDeg = 45;  // this near to 360 a delay is half a turn of the cam
 constexpr double kFewStray = 0.001;  // of the edges: an engine that begins to turn gives some
 constexpr double kWholeBelt = 0.2;   // of a belt tooth, from a whole number of them
 
@@ -29,12 +29,11 @@ class Sentences {
     if (m_.crank != nullptr) OfCrank(m_.crank->about);
     for (const TriggerMatch& cam : m_.cams) OfCam(cam);
     OfCamsTogether();
-    OfCoils();
-    OfTrailingCoils();
-    OfInjectors();
+    for (Finding& finding : OutputFindings(m_)) out_.push_back(std::move(finding));
     OfTurns();
     OfTimingLock();
     OfWhatIsNotThere();
+    OfCoarseSamples();
     for (const CapturedChannel& channel : m_.channels) {
       if (channel.cut)
         Note(fmt::format("{}: only its first {} edges were looked at", channel.about.name,
@@ -44,10 +43,7 @@ class Sentences {
   }
 
  private:
-  // Of an angle against the crank, which may itself be off by half a tooth.
-  double ToleranceDeg() const {
-    return m_.options.tolerance_deg + (m_.crank != nullptr ? m_.crank->either_way_deg : 0);
-  }
+  double ToleranceDeg() const { return capture::ToleranceDeg(m_); }
   void Off(std::string text) { out_.push_back({Says::kOff, std::move(text)}); }
   void CannotTell(std::string text) { out_.push_back({Says::kCannotTell, std::move(text)}); }
   void NeverChanges(const std::string& name) {
@@ -58,6 +54,7 @@ class Sentences {
   void OfCrank(const TriggerMatch& crank) {
     const profile::Trigger& trigger = Nth(m_.bench.triggers, crank.trigger);
     if (!crank.changes) return NeverChanges(crank.name);
+    if (m_.crank->track.stretches.empty() && TooFewEdges(trigger.name)) return;
     if (m_.crank->track.stretches.empty()) {
       Off(fmt::format("{}: no known wheel fits its edges; --learn writes the one that is seen",
                       crank.name));
@@ -87,6 +84,19 @@ class Sentences {
                        crank.name, m_.crank->track.stretches.size(), turns));
     }
     if (crank.gone_teeth.empty() && (crank.missing > 0 || crank.extra > 0)) OfStrayEdges(crank);
+  }
+
+  // A wheel of few teeth in a short capture.
+  bool TooFewEdges(const std::string& name) {
+    const CapturedChannel* channel = ChannelOf(m_.crank->about.trigger);
+    const WheelPattern& pattern = m_.crank->tried.pattern;
+    const int seen = static_cast<int>(channel == nullptr ? 0 : channel->changes.size()) /
+                     (pattern.both_edges ? 1 : 2);
+    if (pattern.marks.empty() || seen > LeastWindow(pattern)) return false;
+    CannotTell(fmt::format(
+        "{}: which wheel turns there: {} edges, and its place is found by {}: a longer capture",
+        name, seen, LeastWindow(pattern) + 1));
+    return true;
   }
 
   void OfStrayEdges(const TriggerMatch& crank) {
@@ -183,7 +193,7 @@ class Sentences {
   void OfBentTeeth(const TriggerMatch& cam) {
     for (const EdgePlace& edge : cam.edges) {
       const double own_deg = edge.off_deg - *cam.late_deg;
-      if (!edge.seen || std::abs(own_deg) <= m_.options.tolerance_deg) continue;
+      if (!edge.seen || std::abs(own_deg) <= OwnToleranceDeg(m_)) continue;
       Off(fmt::format("{}: where {}, it is {} against the wheel's other edges", cam.name, edge.what,
                       LateInWords(own_deg)));
     }
@@ -204,7 +214,7 @@ class Sentences {
     if (on_cam && std::abs(std::abs(late_deg) - half_deg) < kHalfTurnDeg / 4) {
       text += ": half a turn of the cam";
     }
-    return text + BeltInWords(cam, late_deg);
+    return text + BeltInWords(cam, late_deg) + OrInverted(m_, late_deg);
   }
 
   // A cam that can be turned is early while it is; its latest place is where it rests.
@@ -249,86 +259,10 @@ class Sentences {
       least = std::min(least, *cam.late_deg);
       most = std::max(most, *cam.late_deg);
     }
-    if (most - least > m_.options.tolerance_deg || std::abs(most) <= ToleranceDeg())
+    if (most - least > OwnToleranceDeg(m_) || std::abs(most) <= ToleranceDeg())
       return;
     Note(fmt::format("all cams are {} alike: so it may be the crank's wheel that is {}",
                      LateInWords((least + most) / 2), LateInWords(-(least + most) / 2)));
-  }
-
-  void OfOutput(const OutputMatch& output, const char* what) {
-    if (output.pulses < 2) {
-      Off(fmt::format("{}: {} pulses: it does not act, or at the other level (on: high, on: low)",
-                      output.name, output.pulses));
-      return;
-    }
-    if (output.fires_as > 0 && output.fires_as_role != output.role) {
-      Off(fmt::format(
-          "{}: {} at the place of the {} plug of cylinder {}, {:.1f}° from its own: "
-          "crossed with it",
-          output.name, what, output.fires_as_role == Role::kTrailingCoil ? "trailing" : "leading",
-          output.fires_as, *output.off_deg));
-    } else if (output.fires_as != output.cylinder && output.fires_as > 0) {
-      Off(fmt::format("{}: {} at the place of cylinder {}, {:.1f}° from its own: crossed with it",
-                      output.name, what, output.fires_as, *output.off_deg));
-    } else if (output.fires_as == 0) {
-      Off(fmt::format("{}: {} {} against the others, at no cylinder's place", output.name, what,
-                      LateInWords(*output.off_deg)));
-    }
-    if (output.missing > 0 || output.extra > 0) {
-      Off(fmt::format("{}: {} missing, {} too many in {} pulses", output.name, output.missing,
-                      output.extra, output.pulses));
-    }
-  }
-
-  void OfCoils() {
-    for (const OutputMatch& output : m_.outputs.outputs) {
-      if (output.role == Role::kCoil) OfOutput(output, "fires");
-    }
-    if (!m_.outputs.coils_late_deg) return;
-    const double late_deg = *m_.outputs.coils_late_deg;
-    if (std::abs(std::abs(late_deg) - 360) < kHalfTurnDeg && m_.bench.engine.strokes == 4) {
-      Off(fmt::format(
-          "coils fire {:.1f}° off, a whole turn of the crank: the cam is half a turn off{}",
-          late_deg, HalfMoonInWords()));
-    } else if (m_.outputs.advance_known && std::abs(late_deg) > ToleranceDeg() &&
-               !m_.options.fixed_advance_deg) {
-      Off(fmt::format(
-          "coils fire {} ± {:.1f}°, all alike, against the {:.1f}° before top dead centre of the "
-          "bench",
-          LateInWords(late_deg), m_.outputs.coils_uncertain_deg, *AdvanceOf(m_.bench, m_.options)));
-    }
-  }
-
-  void OfTrailingCoils() {
-    for (const OutputMatch& output : m_.outputs.outputs) {
-      if (output.role == Role::kTrailingCoil) OfOutput(output, "fires");
-    }
-    if (!m_.outputs.trailing_late_deg || !m_.outputs.coils_late_deg) return;
-    const double due_deg = TrailingDegOf(m_.bench);
-    const double late_deg = WrapSignedDeg(
-        *m_.outputs.trailing_late_deg - *m_.outputs.coils_late_deg, m_.bench.engine.cycle_deg());
-    if (std::abs(late_deg) <= m_.options.tolerance_deg) return;
-    const bool exchanged = std::abs(late_deg + 2 * due_deg) <= m_.options.tolerance_deg;
-    Off(
-        fmt::format("trailing coils fire {:.1f}° {} the leading ones, all alike, should be {:.1f}° "
-                    "behind{}",
-                    std::abs(due_deg + late_deg), due_deg + late_deg < 0 ? "before" : "behind",
-                    due_deg, exchanged ? ": as if all were exchanged with them" : ""));
-  }
-
-  std::string HalfMoonInWords() const {
-    for (const TriggerMatch& cam : m_.cams) {
-      if (cam.wiring == Wiring::kCannotTell && !IsCoil(Nth(m_.bench.triggers, cam.trigger))) {
-        return fmt::format(", or the level of {} is inverted", cam.name);
-      }
-    }
-    return "";
-  }
-
-  void OfInjectors() {
-    for (const OutputMatch& output : m_.outputs.outputs) {
-      if (output.role == Role::kInjector) OfOutput(output, "ends");
-    }
   }
 
   // Crank and first cam are the same after a turn of the crank and half a one of the cam.
@@ -369,6 +303,16 @@ class Sentences {
                     WrapDeg(std::round((told_deg + late_deg) * 10) / 10, 720), told_deg));
   }
 
+  void OfCoarseSamples() {
+    const bool any = std::ranges::any_of(m_.cams, [](const auto& cam) { return !!cam.late_deg; }) ||
+                     !m_.outputs.outputs.empty();
+    if (!any || m_.step_deg <= m_.options.tolerance_deg) return;
+    CannotTell(fmt::format(
+        "what is off by less than {:.1f}°: the crank turns so far from one sample to the next; that "
+        "takes {:.1f} times the rate",
+        m_.step_deg, std::ceil(10 * m_.step_deg / m_.options.tolerance_deg) / 10));
+  }
+
   void OfWhatIsNotThere() {
     std::vector<std::string> names;
     for (std::size_t i = 0; i < m_.bench.triggers.size(); ++i) {
@@ -387,6 +331,22 @@ class Sentences {
 };
 
 }  // namespace
+
+double OwnToleranceDeg(const Measured& measured) {
+  return std::max(measured.options.tolerance_deg, measured.step_deg);
+}
+
+double ToleranceDeg(const Measured& measured) {
+  return OwnToleranceDeg(measured) +
+         (measured.crank != nullptr ? measured.crank->either_way_deg : 0);
+}
+
+std::string OrInverted(const Measured& measured, double late_deg) {
+  const bool either = measured.crank != nullptr && measured.crank->tried.pattern.both_edges &&
+                      measured.crank->about.wiring == Wiring::kCannotTell;
+  if (!either || std::abs(std::abs(WrapSignedDeg(late_deg, 360)) - 180) > kHalfTurnDeg / 2) return "";
+  return fmt::format("; or the level of {} is inverted", measured.crank->about.name);
+}
 
 std::string LateInWords(double deg) {
   return fmt::format("{:.1f}° {}", std::abs(deg), deg < 0 ? "early" : "late");

@@ -17,10 +17,21 @@ struct Measured {
   const std::vector<TriggerMatch>& cams;
   const OutputsMatch& outputs;
   const CycleZero& zero;
+  double step_deg;  // from one sample to the next, where the crank turns fastest
   const MatchOptions& options;
 };
 
 std::vector<Finding> FindingsOf(const Measured& measured);
+
+constexpr double kHalfTurnDeg = 45;  // this near to 360 a delay is half a turn of the cam
+
+// Of an angle: as asked for, or a sample, which is all that is seen. And against the crank, which may
+// itself be off by half a tooth.
+double OwnToleranceDeg(const Measured& measured);
+double ToleranceDeg(const Measured& measured);
+
+// Of a crank's level that looks the same either way, half a turn on: what else half a turn may be.
+std::string OrInverted(const Measured& measured, double late_deg);
 
 // "18.0° late", "3.1° early".
 std::string LateInWords(double deg);

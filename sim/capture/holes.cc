@@ -29,23 +29,21 @@ std::string Others(const ReadResult& capture) {
                      capture.hole_count - kSaidEach, all ? "" : "more than ", ms);
 }
 
-std::string InWords(const TraceRepeats& repeats) {
+}  // namespace
+
+std::string RepeatsInWords(const TraceRepeats& repeats) {
   const std::string more =
       repeats.count == 1 ? "" : fmt::format(", the first of {} such rows", repeats.count);
-  return fmt::format(
-      "what happened at {:.6f} s: line {} has the time of the line before{}, and is "
-      "left out",
-      repeats.t_ns * 1e-9, repeats.line, more);
+  return fmt::format("at {:.6f} s: line {} has the time of the line before{}, and is left out",
+                     repeats.t_ns * 1e-9, repeats.line, more);
 }
-
-}  // namespace
 
 std::vector<std::string> HolesInWords(const ReadResult& capture) {
   std::vector<std::string> said;
   for (std::size_t i = 0; i < std::min(kSaidEach, capture.holes.size()); ++i)
     said.push_back(InWords(capture.holes[i]));
   if (capture.hole_count > kSaidEach) said.push_back(Others(capture));
-  if (capture.repeats.count > 0) said.push_back(InWords(capture.repeats));
+  if (capture.repeats.count > 0) said.push_back("what happened " + RepeatsInWords(capture.repeats));
   if (capture.uneven)
     said.push_back(
         "whether rows are missing: the times of its rows follow no clock, and an edge lies "

@@ -16,6 +16,10 @@ namespace drycrank::capture {
 // Of the first ones each, and of all that are left together. Empty: the rows are whole.
 std::vector<std::string> HolesInWords(const ReadResult& capture);
 
+// Where the first row stands that has the time of the one before, and how many there are.
+// REQUIRES: there is one.
+std::string RepeatsInWords(const TraceRepeats& repeats);
+
 // The first hole within [from_ns, to_ns].
 std::optional<Diagnostic> HoleWithin(const std::string& path, const CaptureLevels& levels,
                                      double from_ns, double to_ns);

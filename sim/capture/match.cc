@@ -11,6 +11,7 @@
 #include "capture/findings.h"
 #include "capture/holes.h"
 #include "capture/match_outputs.h"
+#include "capture/output_findings.h"
 #include "capture/sampling.h"
 #include "profile/turning_wheel.h"
 #include "types/angle.h"
@@ -87,13 +88,17 @@ class Matcher {
     out_.capture.channels.clear();
     const int crank_channel = CrankChannel(bench_, channels_);
     if (crank_channel >= 0) MatchTriggers(crank_channel);
-    if (const auto narrow = TooNarrowIn(path)) {
+    const auto narrow =
+        crank_ ? TooNarrowIn(path, Nth(channels_, crank_channel)) : std::nullopt;
+    if (narrow) {
       out_.problems.push_back(*narrow);
       return std::move(out_);
     }
     out_.outputs = outputs_.outputs;
-    std::vector<Finding> more = FindingsOf(
-        {bench_, channels_, crank_ ? &*crank_ : nullptr, cams_, outputs_, zero_, options_});
+    const Measured measured{bench_, channels_, crank_ ? &*crank_ : nullptr, cams_, outputs_,
+                            zero_,  StepDeg(), options_};
+    std::vector<Finding> more = FindingsOf(measured);
+    out_.injectors_off = InjectorsOff(measured);
     out_.findings.insert(out_.findings.end(), more.begin(), more.end());
     if (crank_ && crank_->track.any()) SayNotFollowed(Nth(channels_, crank_channel));
     for (std::string& hole : HolesInWords(out_.capture))
@@ -106,14 +111,16 @@ class Matcher {
 
  private:
   // Of the wheel as it is drawn: a coil's wave does not show how wide a tooth is.
-  std::optional<Diagnostic> TooNarrowIn(const std::string& path) const {
-    if (!crank_) return std::nullopt;
+  std::optional<Diagnostic> TooNarrowIn(const std::string& path,
+                                        const CapturedChannel& channel) const {
     profile::Trigger trigger = Nth(bench_.triggers, crank_->about.trigger);
     for (const WheelPart& part : parts_) {
       if (part.file == crank_->tried.file) trigger.wheel = part.wheel;
     }
     const double narrow_deg = PatternOf(trigger, bench_.engine, false).LeastStepDeg();
-    return TooNarrow(path, out_.capture.step_ns, *crank_, narrow_deg);
+    const WheelTried& tried = crank_->tried;
+    const auto edges = EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises);
+    return TooNarrow(path, out_.capture.step_ns, *crank_, narrow_deg, edges.size());
   }
 
   void MatchTriggers(int crank_channel) {
@@ -171,10 +178,13 @@ class Matcher {
       out_.findings.push_back({Says::kCannotTell, std::move(text)});
   }
 
+  double StepDeg() const {
+    return crank_ ? out_.capture.step_ns * crank_->track.most_rpm * 6e-9 : 0;
+  }
+
   void MatchTheRest(int crank_channel) {
     zero_.stretch = LongestOf(crank_->track);
-    const double deg_per_ns = crank_->track.most_rpm * 6 * 1e-9;
-    const double step_deg = out_.capture.step_ns * deg_per_ns;
+    const double step_deg = StepDeg();
     for (std::size_t i = 0; i < channels_.size(); ++i) {
       if (static_cast<int>(i) == crank_channel || channels_[i].about.role != Role::kTrigger)
         continue;

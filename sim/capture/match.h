@@ -86,6 +86,7 @@ struct [[nodiscard]] MatchResult {
   std::vector<TriggerMatch> triggers;
   std::vector<OutputMatch> outputs;
   std::vector<Finding> findings;
+  std::string injectors_off;  // what is off of all injections alike, in words; empty: nothing
   std::optional<LearntWheel> learnt;  // the crank's wheel
 
   bool Any(Says says) const;

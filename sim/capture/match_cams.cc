@@ -52,9 +52,9 @@ std::vector<check::SeenEdge> SeenOf(const Folded& folded, double less_deg, doubl
   return seen;
 }
 
-bool IsBetter(const CamFit& a, const CamFit& b) {
+bool IsBetter(const CamFit& a, const CamFit& b, double as_even_deg) {
   if (a.left() != b.left()) return a.left() < b.left();
-  if (std::abs(a.spread_deg() - b.spread_deg()) > kAsEvenDeg)
+  if (std::abs(a.spread_deg() - b.spread_deg()) > as_even_deg)
     return a.spread_deg() < b.spread_deg();
   if (std::abs(std::abs(a.fit.late_deg()) - std::abs(b.fit.late_deg())) > 0.01) {
     return std::abs(a.fit.late_deg()) < std::abs(b.fit.late_deg());
@@ -100,6 +100,8 @@ class Cam {
                 zero_.deg + fit.zero_deg, cycle_deg_, step_deg_);
   }
   bool as_wave() const { return as_wave_; }
+  // A sample each of them may be off at both ends.
+  double as_even_deg() const { return std::max(kAsEvenDeg, 2 * step_deg_); }
   const profile::Trigger& trigger() const { return trigger_; }
   double cycle_deg() const { return cycle_deg_; }
 
@@ -181,13 +183,30 @@ struct Ways {
   Wiring wiring = Wiring::kCannotTell;
 };
 
+// A wheel whose spaces are its teeth, turned: a half-moon, even teeth as wide as their spaces.
+bool LooksTheSameInverted(const profile::Wheel& wheel) {
+  const auto is_at = [&](double deg, bool begin) {
+    return std::ranges::any_of(wheel.teeth, [&](const auto& tooth) {
+      return std::abs(WrapSignedDeg((begin ? tooth.begin_deg : tooth.end_deg) - deg, 360)) <
+             kAsEvenDeg;
+    });
+  };
+  return std::ranges::any_of(wheel.teeth, [&](const auto& first) {
+    const double by_deg = first.begin_deg - wheel.teeth.front().end_deg;
+    return std::ranges::all_of(wheel.teeth, [&](const auto& tooth) {
+      return is_at(tooth.end_deg + by_deg, true) && is_at(tooth.begin_deg + by_deg, false);
+    });
+  });
+}
+
 // Both ways round; told where one leaves edges over, or leaves them at uneven distances.
 Ways BothWays(const Cam& cam, const profile::Wheel& wheel, bool drawn_inverted) {
   const CamFit drawn = cam.Best(wheel, drawn_inverted), other = cam.Best(wheel, !drawn_inverted);
   const bool alike = drawn.left() == other.left() &&
-                     std::abs(drawn.spread_deg() - other.spread_deg()) <= kAsEvenDeg;
-  if (alike) return {drawn, Wiring::kCannotTell};
-  if (IsBetter(drawn, other)) return {drawn, Wiring::kAsDrawn};
+                     std::abs(drawn.spread_deg() - other.spread_deg()) <= cam.as_even_deg();
+  const bool never_told = !cam.as_wave() && LooksTheSameInverted(wheel);
+  if (alike || never_told) return {drawn, Wiring::kCannotTell};
+  if (IsBetter(drawn, other, cam.as_even_deg())) return {drawn, Wiring::kAsDrawn};
   return {other, Wiring::kReversed};
 }
 

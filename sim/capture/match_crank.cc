@@ -18,6 +18,9 @@ constexpr double kMuchBetter =
 constexpr double kNowAndThen = 0.005;    // of the edges may be missing or too many
 constexpr std::size_t kToCompare = 160;  // edges: more than a turn of any usual wheel
 constexpr double kGone = 0.8;            // of the turns without it: a tooth is gone
+constexpr double kStraySamples = 2.2;    // an edge lies anywhere between two, and jitters
+
+double StrayNs(const CapturedChannel& channel) { return kStraySamples * channel.step_ns; }
 
 // Is the coil's plus on the input's minus, as drawn?
 bool DrawnReversed(const profile::Bench& bench, int trigger) {
@@ -55,7 +58,7 @@ WheelTried Try(const CapturedChannel& channel, WheelPattern pattern, const std::
 bool FitsAllAlong(const CapturedChannel& channel, const WheelTried& tried) {
   if (!IsEven(tried.pattern) && tried.pattern.size() > 2) return true;
   const CrankTrack track =
-      Follow(EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises), tried.pattern);
+      Follow(EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises), tried.pattern, StrayNs(channel));
   return track.placed > 0 && track.missing + track.extra <= kNowAndThen * track.placed;
 }
 
@@ -75,15 +78,31 @@ double StrayShare(const CrankTrack& track) {
   return track.placed == 0 ? 1 : static_cast<double>(track.missing + track.extra) / track.placed;
 }
 
+// Levels of few samples that jitter lie alike both ways round in a window; all along one of the two
+// misses the same edges in every turn.
+Wiring SettleLevel(const CapturedChannel& channel, WheelTried& tried) {
+  WheelPattern inverted = tried.pattern;
+  for (PatternMark& mark : inverted.marks) mark.high = !mark.high;
+  const double drawn_share = StrayShare(Follow(channel.changes, tried.pattern, StrayNs(channel))),
+               other_share = StrayShare(Follow(channel.changes, inverted, StrayNs(channel)));
+  const bool told = std::min(drawn_share, other_share) <= kNowAndThen &&
+                    std::max(drawn_share, other_share) > kClearly * kNowAndThen;
+  if (!told) return Wiring::kCannotTell;
+  if (drawn_share < other_share) return Wiring::kAsDrawn;
+  tried.pattern = std::move(inverted);
+  tried.laid.inverted = true;
+  return Wiring::kReversed;
+}
+
 // Where the best window cannot tell, the whole capture may: one way round it is followed all along,
 // and it is the one that lies better in the best window too. Low waves of few steps are lost either
 // way. Where that cannot tell either, the way that is drawn is taken.
 Wiring SettleWay(const profile::Bench& bench, const CapturedChannel& channel, WheelTried& tried) {
   const Wiring wiring = WiringOf(bench, channel.about.trigger, tried);
-  if (wiring != Wiring::kCannotTell) return wiring;
-  if (tried.pattern.both_edges || tried.other_way_cost >= kFits) return wiring;
+  if (wiring != Wiring::kCannotTell || tried.other_way_cost >= kFits) return wiring;
+  if (tried.pattern.both_edges) return SettleLevel(channel, tried);
   const auto strays = [&](bool rises) {
-    return StrayShare(Follow(EdgesOf(channel, false, rises), tried.pattern));
+    return StrayShare(Follow(EdgesOf(channel, false, rises), tried.pattern, StrayNs(channel)));
   };
   const bool drawn_rises = DrawnReversed(bench, channel.about.trigger);
   const double as_drawn = strays(drawn_rises), reversed = strays(!drawn_rises);
@@ -116,9 +135,10 @@ WheelTried BestGone(const CapturedChannel& channel, const WheelPattern& built) {
   return best;
 }
 
+CrankTrack FollowSettled(const CapturedChannel& channel, const WheelTried& tried);
+
 bool IsFollowedWhole(const CapturedChannel& channel, const WheelTried& tried) {
-  const auto edges = EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises);
-  return StrayShare(Follow(edges, tried.pattern)) <= kNowAndThen;
+  return StrayShare(FollowSettled(channel, tried)) <= kNowAndThen;
 }
 
 // A coil sees the place of a tooth that is gone as one long space, whose crossing lies halfway: the
@@ -154,12 +174,12 @@ WheelTried BestOf(const profile::Bench& bench, const CapturedChannel& channel,
 // Where edges stray while a capacitor settles, the wheel is followed from then on.
 CrankTrack FollowSettled(const CapturedChannel& channel, const WheelTried& tried) {
   std::vector<SeenChange> edges = EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises);
-  CrankTrack track = Follow(edges, tried.pattern);
+  CrankTrack track = Follow(edges, tried.pattern, StrayNs(channel));
   if (!channel.is_wave || track.missing + track.extra == 0) return track;
   const double from_ns = SettledFromNs(channel.changes);
   if (std::erase_if(edges, [&](const SeenChange& edge) { return edge.t_ns < from_ns; }) == 0)
     return track;
-  CrankTrack settled = Follow(edges, tried.pattern);
+  CrankTrack settled = Follow(edges, tried.pattern, StrayNs(channel));
   return StrayShare(settled) < StrayShare(track) ? settled : track;
 }
 
@@ -180,7 +200,7 @@ CrankMatch Finish(const profile::Bench& bench, const CapturedChannel& channel, W
   match.about.wiring = tried.fits() ? wiring : Wiring::kCannotTell;
   const bool either_way = match.about.wiring == Wiring::kCannotTell && !tried.pattern.both_edges &&
                           tried.other_way_cost < kFits;
-  if (either_way) match.either_way_deg = tried.pattern.LeastStepDeg() / 2;
+  if (either_way) match.either_way_deg = tried.pattern.MostStepDeg() / 2;
   match.about.teeth_seen = match.track.placed / (tried.pattern.both_edges ? 2 : 1);
   match.about.missing = match.track.missing;
   match.about.extra = match.track.extra;

@@ -237,6 +237,45 @@ void NameAll(const Outputs& all, const profile::Bench& bench, const OfRole& kind
   }
 }
 
+bool AreElsewhere(const std::vector<OutputMatch>& outputs, Role role) {
+  bool any = false;
+  for (const OutputMatch& output : outputs) {
+    if (output.role != role || !output.off_deg) continue;
+    if (output.fires_as == 0 || output.fires_as == output.cylinder ||
+        output.fires_as_role != role) {
+      return false;
+    }
+    any = true;
+  }
+  return any;
+}
+
+// Two, each at the other's place if what they have in common is nothing.
+bool AsExchanged(const Outputs& all, const profile::Bench& bench, OfRole kind,
+                 const std::vector<OutputMatch>& outputs) {
+  std::vector<const OutputMatch*> two;
+  for (const OutputMatch& output : outputs) {
+    if (output.role == kind.role && output.off_deg) two.push_back(&output);
+  }
+  if (two.size() != 2) return false;
+  kind.late_deg = 0;
+  return HasPlace(all, bench, kind, two[0]->cylinder, *two[1]) &&
+         HasPlace(all, bench, kind, two[1]->cylinder, *two[0]);
+}
+
+// Coils that are all off alike, where trailing ones that are less off give each another cylinder's
+// place: it is the coils that are exchanged, not the trailing ones.
+void TakeFromTrailing(const Outputs& all, const profile::Bench& bench, const OfRole& trailing,
+                      OfRole& coils, std::vector<OutputMatch>& outputs) {
+  if (!coils.late_deg || !trailing.late_deg ||
+      std::abs(*trailing.late_deg) >= std::abs(*coils.late_deg)) {
+    return;
+  }
+  const OfRole by_trailing{coils.role, coils.due_before_deg, trailing.late_deg};
+  NameAll(all, bench, by_trailing, nullptr, outputs);
+  if (AreElsewhere(outputs, coils.role)) coils.late_deg = trailing.late_deg;
+}
+
 // One standard error of the coils' mean, and a sample.
 double UncertainDeg(const std::vector<OutputMatch>& outputs, double step_deg) {
   double squares = 0, count = 0;
@@ -302,12 +341,15 @@ OutputsMatch MatchOutputs(const profile::Bench& bench, const std::vector<Capture
   OfRole injectors{Role::kInjector,
                    bench.controller ? bench.controller->decoder.injection_end_deg : 60};
   for (OfRole* kind : {&coils, &trailing, &injectors}) Compare(all, bench, out.outputs, *kind);
+  TakeFromTrailing(all, bench, trailing, coils, out.outputs);
   NameAll(all, bench, coils, trailing.late_deg ? &trailing : nullptr, out.outputs);
   NameTrailing(all, bench, coils, trailing, out.outputs);
   NameAll(all, bench, injectors, nullptr, out.outputs);
   out.coils_late_deg = coils.late_deg;
   out.trailing_late_deg = trailing.late_deg;
   out.injectors_late_deg = injectors.late_deg;
+  out.coils_as_exchanged = AsExchanged(all, bench, coils, out.outputs);
+  out.injectors_as_exchanged = AsExchanged(all, bench, injectors, out.outputs);
   out.coils_uncertain_deg = UncertainDeg(out.outputs, step_deg) + crank.either_way_deg;
   out.coils_once_a_cycle = std::ranges::any_of(out.outputs, [](const OutputMatch& o) {
     return o.role == Role::kCoil && o.pulses > 1 && o.per_cycle < kOnceACycle;

@@ -16,6 +16,8 @@ struct OutputsMatch {
   // Of trailing coils, against where they are due behind coils that are right.
   std::optional<double> trailing_late_deg;
   std::optional<double> injectors_late_deg;
+  // Of two alone: each would have the other's place, were nothing else off.
+  bool coils_as_exchanged = false, injectors_as_exchanged = false;
   bool coils_once_a_cycle = false;  // so that they tell the two turns of a cycle apart
   bool advance_known = false;       // so that coils have a degree at which they are due
 };

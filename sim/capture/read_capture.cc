@@ -43,12 +43,13 @@ void FindEdges(Trace& trace, const CaptureLevels& levels, std::vector<Finder>& f
   }
 }
 
-CapturedChannel Seen(const ChannelLevels& levels, Finder& finder) {
+CapturedChannel Seen(const ChannelLevels& levels, double step_ns, Finder& finder) {
   CapturedChannel channel;
   channel.about = levels.about;
   channel.is_wave = std::holds_alternative<WaveRule>(levels.rule);
   channel.is_digital = levels.is_digital;
   channel.how = levels.how;
+  channel.step_ns = step_ns;
   channel.cut = finder.edges.full();
   channel.changes = std::move(finder.edges.changes());
   channel.swings_ns = std::move(finder.swings.times_ns());
@@ -74,7 +75,7 @@ ReadResult ReadEdges(const std::string& path, const CaptureLevels& levels) {
     return out;
   }
   for (std::size_t c = 0; c < finders.size(); ++c) {
-    out.channels.push_back(Seen(levels.channels[c], finders[c]));
+    out.channels.push_back(Seen(levels.channels[c], levels.step_ns, finders[c]));
   }
   return out;
 }

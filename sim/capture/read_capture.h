@@ -24,6 +24,7 @@ struct CapturedChannel {
   std::vector<SeenChange> changes;
   bool cut = false;               // there were more than are looked at
   std::vector<double> swings_ns;  // swings.h
+  double step_ns = 0;             // between samples; 0: rows stand where something changes
 };
 
 struct [[nodiscard]] ReadResult {

@@ -15,6 +15,7 @@ constexpr double kMayBeFewer = 4;    // measured: as of one and a third, which l
 constexpr double kLeastWide = 2;     // a tooth or a space
 constexpr std::size_t kFewestEdges = 8;
 constexpr double kMuchFaster = 0.75;
+constexpr double kMostlyFollowed = 0.9;
 
 // From one to the next, as a mean over some, where they come fastest but for the one in twenty that
 // may be noise.
@@ -82,9 +83,10 @@ Sampling SamplingOf(const std::string& path, const ReadResult& capture) {
 }
 
 std::optional<Diagnostic> TooNarrow(const std::string& path, double step_ns,
-                                    const CrankMatch& crank, double narrow_deg) {
+                                    const CrankMatch& crank, double narrow_deg, std::size_t seen) {
   if (!crank.tried.fits() || step_ns <= 0) return std::nullopt;
-  const bool is_whole = crank.track.stretches.size() == 1;
+  const bool is_whole = crank.track.stretches.size() == 1 &&
+                        crank.track.placed > kMostlyFollowed * static_cast<double>(seen);
   if (is_whole && crank.track.missing + crank.track.extra == 0) return std::nullopt;
   const double samples = narrow_deg / (crank.track.most_rpm * 6e-9 * step_ns);
   if (samples >= kLeastWide) return std::nullopt;

@@ -22,9 +22,9 @@ Sampling SamplingOf(const std::string& path, const ReadResult& capture);
 
 // Where edges of a wheel are missed or too many, or it is not followed all along, and its narrowest
 // tooth or space has less than two samples at the highest speed: it may not be seen at all.
-// `narrow_deg`: of the wheel that turns there.
+// `narrow_deg`: of the wheel that turns there; `seen`: edges that could have been followed.
 std::optional<Diagnostic> TooNarrow(const std::string& path, double step_ns,
-                                    const CrankMatch& crank, double narrow_deg);
+                                    const CrankMatch& crank, double narrow_deg, std::size_t seen);
 
 }  // namespace drycrank::capture
 

@@ -72,6 +72,8 @@ class Planner {
     if (played_.to_s) out_.end_ns = std::min(out_.end_ns, levels.from_ns + *played_.to_s * 1e9);
     if (const auto hole = HoleWithin(played_.file, levels, out_.begin_ns, out_.end_ns))
       out_.problems.push_back(*hole);
+    if (levels.repeats.count > 0 && levels.repeats.t_ns < out_.end_ns)
+      out_.left_out = RepeatsInWords(levels.repeats);
     if (out_.begin_ns < out_.end_ns) return;
     Complain(played_.place,
              fmt::format("it is played from {:g} s on, and is {:.3f} s long", played_.from_s,

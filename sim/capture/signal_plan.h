@@ -38,6 +38,7 @@ struct [[nodiscard]] SignalPlan {
   double begin_ns = 0, end_ns = 0;  // what of the file is played
   bool by_change = false;
   std::vector<PlayedSignal> signals;  // with different triggers
+  std::string left_out;  // rows that are not played, in words; empty: none
   Diagnostics problems;
 };
 // Reads the file once. REQUIRES: bench.controller.

@@ -21,6 +21,12 @@ double WheelPattern::LeastStepDeg() const {
   return least_deg;
 }
 
+double WheelPattern::MostStepDeg() const {
+  double most_deg = 0;
+  for (int i = 0; i < size(); ++i) most_deg = std::max(most_deg, DegOf(i + 1) - DegOf(i));
+  return most_deg;
+}
+
 WheelPattern PatternOf(const profile::Trigger& trigger, const profile::Engine& engine,
                        bool as_wave) {
   WheelPattern pattern;

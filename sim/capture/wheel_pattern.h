@@ -35,6 +35,7 @@ struct WheelPattern {
   double DegOf(int number) const;
   double MeanStepDeg() const { return turn_deg / size(); }
   double LeastStepDeg() const;
+  double MostStepDeg() const;
 };
 
 // `as_wave`: crossings of a coil's voltage, else levels.

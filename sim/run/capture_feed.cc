@@ -138,6 +138,7 @@ std::vector<std::string> CaptureFeed::InWords() const {
     words.push_back(fmt::format("not in the capture, and at rest: {}", fmt::join(still, ", ")));
   }
   words.insert(words.end(), deaf.begin(), deaf.end());
+  if (!plan_.left_out.empty()) words.push_back("of the capture, " + plan_.left_out);
   return words;
 }
 

@@ -100,13 +100,21 @@ class Reader {
                o.fires_as == output.cylinder;
       });
       if (other == match.outputs.end()) continue;
-      const bool all = std::ranges::all_of(
-          match.outputs, [&](const auto& o) { return o.role != output.role || is_away(o); });
+      const bool all = std::ranges::all_of(match.outputs, [&](const auto& o) {
+        return IsInjector(o) != IsInjector(output) || is_away(o);
+      });
       crossed_[output.name] = fmt::format(
           "{} has the place of cylinder {}, and {} its own{}", output.name, output.fires_as,
           other->name,
           all ? ": they are exchanged, or the wheels are half a turn off" : ": exchanged");
     }
+    for (const capture::OutputMatch& output : match.outputs) {
+      if (IsInjector(output) && !match.injectors_off.empty())
+        crossed_.emplace(output.name, match.injectors_off);
+    }
+  }
+  static bool IsInjector(const capture::OutputMatch& output) {
+    return output.role == capture::Role::kInjector;
   }
 
   // Falls of all outputs in the order of their times.

@@ -376,7 +376,7 @@ class Deliberate(unittest.TestCase):
         return path
 
     def test_as_drawn_nothing_is_off(self):
-        self.assertEqual(self.said(Engine(injectors=(1, 2, 3, 4)), code=0), [])
+        self.assertEqual(self.said(Engine(injectors=(1, 2, 3, 4)), bench=self.stated(), code=0), [])
         cam = self.json["triggers"][1]
         self.assertAlmostEqual(cam["late_deg"], 0, delta=0.1)
         for output in self.json["outputs"]:
@@ -468,10 +468,88 @@ class Deliberate(unittest.TestCase):
         said = self.said(Engine(crank_teeth=CRANKS["36-1"]))
         self.assertRegex(said[0], r"^crank: this is a 36-1, not the bench's 60-2: it fits .*36-1\.yaml$")
 
+    def stated(self):
+        return self.changed("    primary: crank\n", "    primary: crank\n    injection_end_deg: 60\n")
+
+    def injections(self, before_deg, code=1, **how):
+        return self.said(Engine(injectors=(1, 2, 3, 4), injection_before=before_deg, **how), bench=self.stated(), code=code)
+
+    def test_injections_that_end_elsewhere_all_alike(self):
+        """Told 60 degrees before. 4 ms at 1500 r/min are 36 degrees: what begins at 60 ends at 24."""
+        for before, words in ((240, r"1(80|79)\.\d° (early|late)"), (330, r"2(70\.0|69\.9)° early"), (420, r"3(60|59)\.\d° (late|early)"),
+                              (24, r"3[56]\.\d° late"), (75, r"1[45]\.\d° early")):
+            said = self.injections(before)
+            self.assertEqual(len(said), 1, said)
+            self.assertRegex(said[0], f"^injectors end {words}, all alike, against the 60.0° before top dead centre of the bench", before)
+            self.assertEqual("a whole turn of the crank" in said[0], before == 420, said)
+            self.assertEqual("they begin there" in said[0], before == 24, said)
+        for before in (52, 68):  # within ten degrees
+            self.assertEqual(self.injections(before, code=0), [])
+
+    def test_injections_beside_a_cam_half_a_turn_off(self):
+        """Coils and injections are a whole turn off by one cause."""
+        said = self.injections(60, cam_late=360)
+        self.assertEqual(len(said), 1, said)
+        self.assertRegex(said[0], "^coils fire .* a whole turn of the crank: the cam is half a turn off")
+
+    def test_injections_of_a_bench_that_does_not_state_their_end_are_not_judged(self):
+        self.assertEqual(self.said(Engine(injectors=(1, 2, 3, 4), injection_before=240), code=4), [])
+        self.assertIn("whether injections end where they should: the bench does not state injection_end_deg, so that is not judged",
+                      [f["text"] for f in self.json["findings"] if f["says"] == "cannot tell"])
+
     def test_injection_misses_and_sparks_miss(self):
         said = self.said(Engine(skip={"coil_4": (7,)}, injectors=(1, 2, 3, 4)))
         self.assertEqual(len(said), 1, said)
         self.assertRegex(said[0], r"^coil_4: 1 missing, 0 too many in \d+ pulses$")
+
+
+class Rotary(unittest.TestCase):
+    """Two rotors, each with a leading and a trailing coil and an injector: leads exchanged in pairs."""
+    BENCH = PROFILES / "benches/hovercraft.yaml"
+    LEADING_DEG, TRAILING_DEG, INJECTION_DEG = 5, -7, 60  # before top dead centre, as the bench has it
+
+    def capture(self, path, exchanged):
+        m, s, for_s = draw.Motion("steady", 900, start_deg=77), draw.Sampler(24_000, 1.2), 1.2
+        rows = {"shaft": s.level(draw.wheel_edges(CRANKS["36-2-2-2"], 100, 360, 0, m, for_s), 0, 5, True, box=True),
+                "rotor": s.level(draw.wheel_edges([(0, 8), (120, 128), (240, 248)], 262, 1080, 0, m, for_s), 0, 5, True, box=True)}
+        for kind, before, wide in (("coil", self.LEADING_DEG, 10), ("trailing_coil", self.TRAILING_DEG, 10), ("injector", self.INJECTION_DEG, 14)):
+            for rotor in (1, 2):
+                tdc = 180 * ((3 - rotor if kind in exchanged else rotor) - 1)
+                ends = [tdc - before + 360 * n for n in range(-1, int(m.angle(for_s) / 360) + 2)]
+                rows[f"{kind}_{rotor}"] = s.level(draw.pulses([(m.time(e - wide), m.time(e)) for e in ends], for_s), 0.3, 12, True)
+        path.write_bytes(draw.csv_text(list(rows), list(rows.values()), 24_000, digits=5))
+
+    def off(self, *exchanged):
+        with tempfile.TemporaryDirectory() as tmp:
+            path, said = pathlib.Path(tmp) / "capture.csv", pathlib.Path(tmp) / "said.json"
+            self.capture(path, exchanged)
+            out = match(self.BENCH, path, "--json", said)
+            walked = subprocess.run([DRYCRANK, "walk", self.BENCH, "--capture", path, "--out", tmp + "/walk", "--quiet"], capture_output=True, text=True, timeout=300)
+            self.assertIn(walked.returncode, (1, 4), walked.stderr)
+            report = json.loads(pathlib.Path(tmp, "walk/report.json").read_text())
+            self.outcomes = {e["name"]: e["outcome"] for e in report["expectations"] if e["name"].startswith("output_injector")}
+            self.assertEqual(out.returncode, 1 if exchanged else 0, out.stdout + out.stderr)
+            return [f["text"] for f in json.loads(said.read_text())["findings"] if f["says"] == "off"]
+
+    def named(self, *exchanged):
+        return [text.split(":")[0] for text in self.off(*exchanged)]
+
+    def test_leads_exchanged_name_their_own_kind(self):
+        self.assertEqual(self.named(), [])
+        self.assertEqual(set(self.outcomes.values()), {"met"})
+        self.assertEqual(self.named("coil"), ["coil_1", "coil_2"])
+        self.assertEqual(self.named("trailing_coil"), ["trailing_coil_1", "trailing_coil_2"])
+
+    def test_both_pairs_exchanged_may_be_the_wheel(self):
+        said = self.off("coil", "trailing_coil")
+        self.assertEqual(len(said), 1, said)
+        self.assertRegex(said[0], r"^coils fire 1(80|79)\.\d° (early|late) ± .*all alike.*; or the two are exchanged, leading and trailing$")
+
+    def test_injectors_exchanged(self):
+        said = self.off("injector")
+        self.assertEqual(len(said), 1, said)
+        self.assertRegex(said[0], r"^injectors end 1(80|79)\.\d° (early|late), all alike, against the 60\.0° .*; or the two are exchanged$")
+        self.assertEqual(self.outcomes, {"output_injector_1": "failed", "output_injector_2": "failed"})
 
 
 class OwnRuns(unittest.TestCase):
@@ -839,6 +917,34 @@ class Files(unittest.TestCase):
                            ("channels: {crank: {column: 1, threshold: 2, zero_crossing: true}}", "write one of the two")):
             self.names.write_text("kind: capture\nformat: 1\n" + text + "\n")
             self.refused(path, said, "--map", self.names)
+
+    def peak_mib(self, path):
+        code = ("import resource, subprocess, sys; out = subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL);"
+                "print(out.returncode, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)")
+        out = subprocess.run([sys.executable, "-c", code, DRYCRANK, "match", self.bench, path, "--json", self.tmp / "said.json"],
+                             capture_output=True, text=True, timeout=600)
+        exit_code, kilobytes = map(int, out.stdout.split())
+        self.assertIn(exit_code, (0, 1, 4), out.stderr)
+        self.assertAlmostEqual(json.loads((self.tmp / "said.json").read_text())["triggers"][1]["late_deg"], 4.5, delta=0.1)
+        return kilobytes / 1024
+
+    def test_ten_times_the_lines_need_no_more_memory(self):
+        """A cycle of 0.1 s at 1200 r/min, over and over: 6 and 60 MB of CSV. What grows are the edges alone, 24 bytes each."""
+        crank, cam = self.rows(rate=400_000, for_s=0.1)
+        rows = [f"{k / 400_000:.7f}"[3:] + f",{a:.3f},{b:.3f}" for k, (a, b) in enumerate(zip(crank, cam))]
+        peaks = []
+        for cycles in (7, 70):
+            path = self.tmp / "cycles.csv"
+            with open(path, "w") as out:
+                out.write("time,crank,cam\n")
+                for cycle in range(cycles):
+                    begin = f"{cycle // 10}.{cycle % 10}"
+                    out.write(begin + ("\n" + begin).join(rows) + "\n")
+            peaks.append(self.peak_mib(path))
+            size_mb = path.stat().st_size / 1e6
+        print(f"{size_mb:.0f} MB of CSV in {peaks[1]:.1f} MiB, a tenth of it in {peaks[0]:.1f}")
+        self.assertGreater(size_mb, 55)
+        self.assertLess(peaks[1] - peaks[0], 6)
 
     def test_a_long_file_needs_no_more_memory(self):
         """RIFF of 32-bit float, two channels; a hole in the file reads as zeros. With 1000 cases 1 GB."""

@@ -4,6 +4,10 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cstdlib>
+#include <random>
+#include <string>
+
 namespace drycrank::capture {
 namespace {
 
@@ -31,6 +35,22 @@ TEST(CsvShape, ADecimalCommaIsFoundBehindWholeNumbers) {
   const auto shape = ShapeOf({"t\tx", "0\t5", "1\t5", "1,5\t4,9"});
   ASSERT_TRUE(shape);
   EXPECT_EQ(shape->decimal, ',');
+}
+
+// Against the C library's strtod, which rounds as IEEE 754 has it (glibc's manual, "Parsing of Floats").
+TEST(CsvShape, NumbersAreReadToTheLastBit) {
+  std::mt19937_64 random(1);
+  for (int i = 0; i < 20'000; ++i) {
+    std::string text = std::to_string(random() % 10'000'000'000'000'000);
+    text.resize(1 + random() % text.size());
+    if (i % 4 > 0 && text.size() > 2 && text.size() < 16) text[1 + random() % (text.size() - 2)] = '.';
+    if (i % 3 == 0) text.insert(0, "-");
+    if (i % 7 == 0) text += "e-3";
+    const auto number = NumberOf(text, '.');
+    ASSERT_TRUE(number) << text;
+    EXPECT_EQ(*number, std::strtod(text.c_str(), nullptr)) << text;
+  }
+  for (const char* text : {"", "-", ".", "1.2.3", "1-2", "1,2"}) EXPECT_FALSE(NumberOf(text, '.')) << text;
 }
 
 TEST(CsvShape, WordsAreNoNumbers) {

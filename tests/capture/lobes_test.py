@@ -225,8 +225,8 @@ class Lobes(unittest.TestCase):
             self.assertTrue(engine.code == 2 and "at least 2: " in engine.text or wrong == [], wrong)
 
     def test_so_is_a_coil_whose_lobes_are_narrower(self):
-        for seed in range(8):
-            samples = 6.3 if seed < 4 else 7.4
+        for seed in [*range(8), 11, 23]:  # of the last two a few turns at most can be followed
+            samples = 7.4 if 4 <= seed < 8 else 6.3
             engine = Recording(self.FIVE, random.Random(seed), samples=samples, rpm=3000, turns=24, swapped=seed % 2 == 1, form="wav8")
             wrong = engine.wrong(self.folder)
             self.assertTrue(engine.code == 2 and "at least 2: " in engine.text or

@@ -307,6 +307,19 @@ class Crossings(Case):
         return found
 
 
+    def test_rows_that_stand_twice_are_said_in_terminal_and_record(self):
+        """50 kHz: row k in line k + 2. Rows 3000 and 40,000 stand twice; only what is played counts."""
+        lines = Engine().csv().split(b"\n")
+        twice = self.put("twice.csv", b"\n".join(lines[:3002] + lines[3001:40_002] + lines[40_001:]))
+        self.run_scenario(twice)
+        words = r"of the capture, at 0\.060000 s: line 3003 has the time of the line before, the first of 2 such rows, and is left out"
+        self.assertRegex(self.text, words)
+        self.assertRegex(" ".join(json.loads((self.tmp / "out/report.json").read_text())["notes"]), words)
+        self.assertRegex((self.tmp / "out/events.csv").read_text(), words)
+        self.assertNotIn("left out", self.run_scenario(f"{{file: {twice}, to_s: 0.05}}", steps="steps: [{name: a, for_s: 0.1}]\n", rest="", code=4))
+        self.assertNotIn("left out", self.run_scenario(self.put("once.csv", Engine().csv())))
+
+
 class Refused(Case):
     def refused(self, capture, pattern, **kwargs):
         self.run_scenario(capture, code=2, **kwargs)
