@@ -203,7 +203,14 @@ class Display(SweptDisplay):
         wrongs = (
             ("coolant", "back", 5, "the high warning ends at ", "hysteresis of gauge coolant: the display has 5; type 4 instead"),
             ("oil", "below", 15.3, "warning comes below 15.3 psi, must be 15 psi", "warn_below of gauge oil: the display has 15.3; type 15 instead"))
-        right, *swept = self.all_swept([(smooth, self.tmp / "limits")] + [
+        began = time.monotonic()
+        one = self.swept({"oil": smooth["oil"]}, self.tmp / "one_smooth")
+        one_s = time.monotonic() - began
+        self.assertEqual(one.returncode, 0, one.stdout + one.stderr)
+        began = time.monotonic()
+        right = self.swept(smooth, self.tmp / "limits")
+        self.assertLess(time.monotonic() - began, 1.25 * one_s, "two come to their ends at the same time")
+        swept = self.all_swept([
             ({**smooth, name: {**smooth[name], key: value}}, self.tmp / f"limits_{name}") for name, key, value, *_ in wrongs])
         self.assertEqual(right.returncode, 0, right.stdout + right.stderr)
         shown = (self.tmp / "limits/shown.csv").read_text()
