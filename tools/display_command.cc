@@ -14,6 +14,7 @@
 #include "sweep/person.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
+#include "sweep/where_not_so.h"
 #include "sweep/which_setting.h"
 #include "tools/arming.h"
 #include "tools/commands.h"
@@ -233,6 +234,9 @@ class SweepOfBench {
     }
     not_shown_.insert(not_shown_.end(), parts_not_shown_.begin(), parts_not_shown_.end());
     for (const std::string& what : not_shown_) {
+      const auto where =
+          sweep::WhereNotSo(accepted_file, *accepted, required, readouts_, judged);
+      for (const std::string& line : where) fmt::print("{}\n", line);
       fmt::print("not shown: {}\n", what);
       const auto colon = what.find(": ");
       judged.not_shown.push_back({what.substr(0, colon), sweep::ChangeKind::kNotAsked,

@@ -366,9 +366,37 @@ class Shipped(unittest.TestCase):
                     self.assertIn("coolant: warns above: written as 77, must be 112\n", said)
                 self.assertRegex(self.sweep("changed", "--accept", "--by", "R. Fitter").stderr, "(?m)^coolant: ")
         file.write_text(good)
+        self.says_both_places(good, file, "coolant", ("quiet at 112; warns at 113", "quiet at 77; warns at 113"))
+        self.assertIn("coolant: warning comes otherwise: quiet at 77; warns at 113 °C, must be quiet at 112; warns at 113 °C\n",
+                      self.sweep("changed", "--accept", "--by", "R. Fitter").stderr)
+        self.says_both_places(good, file, "brake_fluid", ("after the warning,,3,ok,,ok,brake blinks 2 Hz", "after the warning,,3,ok,,ok,"))
         self.assertEqual(self.sweep("changed", "--accept", "--by", "R. Fitter").returncode, 0)
 
     def test_another_result_is_not_accepted_over_a_kept_one_unasked(self):
+    def says_both_places(self, good, file, readout, edit):
+        """The line that was changed, and the line of readouts that it contradicts."""
+        self.assertEqual(good.count(edit[0]), 1)
+        file.write_text(good.replace(*edit))
+        at = 1 + file.read_text()[:good.index(edit[0])].count("\n")
+        readouts = pathlib.Path(PROFILES, "parts/displays/hill_climb_readouts.yaml")
+        must = 1 + [line.split(":")[0].strip() for line in readouts.read_text().splitlines()].index(readout)
+        said = self.sweep("changed", "--accept", "--by", "R. Fitter")
+        self.assertEqual(said.returncode, 2, said.stdout)
+        self.assertRegex(said.stderr, rf"(?m)changed/shown\.csv:{at}:1: {readout}, .*; \S*hill_climb_readouts\.yaml:{must}:\d+: must be '")
+
+    def test_a_lamp_changed_in_what_was_accepted_is_said_with_both_places(self):
+        self.sweep("lamp")
+        self.assertEqual(self.sweep("lamp", "--accept", "--by", "R. Fitter").returncode, 0)
+        file = self.tmp / "lamp/accepted.csv"
+        good = file.read_text()
+        line = "brake_fluid,after the warning,,3,ok,,ok,brake blinks 2 Hz"
+        self.assertEqual(good.count(line), 1)
+        file.write_text(good.replace(line, line.replace("brake blinks 2 Hz", "")))
+        again = self.sweep("lamp")
+        self.assertEqual(again.returncode, 1, again.stdout)
+        at = 1 + good[:good.index(line)].count("\n")
+        self.assertRegex(again.stdout, rf"(?m)lamp/accepted\.csv:{at}:1: brake_fluid, after the warning: lamp dark; \S+readouts\.yaml:\d+:\d+: must be 'brake blinks 2 Hz'$")
+
         self.sweep("over")
         self.assertEqual(self.sweep("over", "--accept", "--by", "R. Fitter").returncode, 0)
         kept = (self.tmp / "over/accepted.csv").read_bytes()
