@@ -318,6 +318,7 @@ class Shipped(unittest.TestCase):
         said = "".join(root.itertext())
         self.assertIn("warning now comes above 107 °C, was 112 °C", said.replace("\u00a0", " "))
         self.assertIn("coolant at 11", said.replace("\u00a0", " "))
+        self.assertIn("accepted bynobody yetnobody yet", said)
         self.assertLessEqual(max(len(row) for row in root.iter("tr")), 3, "more columns scroll sideways on a phone")
         again = self.tmp / "same.html"
         run("compare", self.tmp / "before", self.tmp / "before", "--html", again)
