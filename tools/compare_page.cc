@@ -46,8 +46,10 @@ Markup Facts(const struct sweep::ShownBy& was, const struct sweep::ShownBy& now)
     };
     return Element("tr", report::TextElement("th", name) + cell(before) + cell(after));
   };
+  const auto who = [](const std::string& by) { return by.empty() ? "nobody yet" : by; };
   return row("bench", was.bench, now.bench) + row("seen by", was.witness, now.witness) +
-         row("seed", was.seed, now.seed) + row("accepted by", was.accepted_by, now.accepted_by) +
+         row("seed", was.seed, now.seed) +
+         row("accepted by", who(was.accepted_by), who(now.accepted_by)) +
          row("version", was.version, now.version);
 }
 

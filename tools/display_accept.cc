@@ -18,6 +18,7 @@
 #include "study/play.h"
 #include "sweep/due_again.h"
 #include "sweep/sweep.h"
+#include "sweep/where_not_so.h"
 #include "sweep/which_setting.h"
 #include "tools/commands.h"
 #include "tools/shown_files.h"
@@ -66,13 +67,13 @@ std::string WhyNotOfBench(const profile::Bench& bench, const std::string& hash,
 std::string WhyNot(const profile::Bench& bench, const std::string& hash,
                    const sweep::WhatItShowed& showed) {
   if (std::string why = WhyNotOfBench(bench, hash, showed.by); !why.empty()) return why;
-  if (showed.facts.empty()) {
-    return "it holds 0 facts: nothing was seen; sweep again, and answer or connect the display";
-  }
   if (!showed.by.ended.empty()) {
     const sweep::Ended& e = showed.by.ended.front();
     return fmt::format("it ended too soon ({}: {}{}); sweep again, then accept", e.readout, e.why,
                        showed.by.ended.size() > 1 ? ", and others" : "");
+  }
+  if (showed.facts.empty()) {
+    return "it holds 0 facts: nothing was seen; sweep again, and answer or connect the display";
   }
   if (const auto missing = Missing(bench, showed); !missing.empty()) {
     return fmt::format(
@@ -106,8 +107,9 @@ std::vector<sweep::ShownFact> RequiredOf(const profile::Bench& bench,
 }
 
 // Whoever wrote the file may have changed it since: its facts are judged again, a line for each
-// readout that does not agree.
-std::string WhyNotJudgedSo(const profile::Bench& bench, const sweep::WhatItShowed& showed) {
+// readout that does not agree, then where it stands in `file` and in the bench.
+std::string WhyNotJudgedSo(const profile::Bench& bench, const sweep::WhatItShowed& showed,
+                           const std::string& file) {
   const auto seed = ReadSeed(showed.by.seed);
   if (!seed) return "it does not say with which seed; sweep again, then accept";
   const sweep::WhatItShowed required{showed.by, RequiredOf(bench, showed, *seed)};
@@ -116,6 +118,9 @@ std::string WhyNotJudgedSo(const profile::Bench& bench, const sweep::WhatItShowe
   for (const sweep::ShownChange& change : judged.changes) {
     lines.push_back(fmt::format("{}: {}", change.readout, change.sentence));
   }
+  const auto places =
+      sweep::WhereNotSo(file, showed, required, RequiredReadouts(bench), judged);
+  lines.insert(lines.end(), places.begin(), places.end());
   for (const std::string& line : lines) fmt::print(stderr, "{}\n", OneLine(line));
   if (lines.empty()) return {};
   return "its facts are not as it must be, though it says so: it was changed since, or judged by "
@@ -179,7 +184,7 @@ int AcceptShown(const std::string& bench_file, const std::string& folder, const 
   if (!showed) return kBadInput;
   const std::string hash = study::HashOfFiles(loaded.files).substr(0, kHashDigits);
   std::string why_not = WhyNot(*loaded.bench, hash, *showed);
-  if (why_not.empty()) why_not = WhyNotJudgedSo(*loaded.bench, *showed);
+  if (why_not.empty()) why_not = WhyNotJudgedSo(*loaded.bench, *showed, shown_file);
   if (!why_not.empty()) return Fail(fmt::format("{}: {}", shown_file, why_not));
   io::FolderLock lock;
   if (const std::string used = lock.Take(folder); !used.empty()) return Fail(used);

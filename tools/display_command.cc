@@ -14,6 +14,7 @@
 #include "sweep/person.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
+#include "sweep/where_not_so.h"
 #include "sweep/which_setting.h"
 #include "tools/arming.h"
 #include "tools/commands.h"
@@ -154,6 +155,7 @@ class SweepOfBench {
                     : std::string(sweep::kByPerson) + (who.empty() ? "" : ": " + who),
         by_pictures);
     for (const std::string& doubt : read.doubts) fmt::print("in doubt: {}\n", doubt);
+    if (!next_step_.empty()) fmt::print("next: {}\n", next_step_);
     return code;
   }
   int ByReadings(const PersonRead& read, std::string witness, bool by_pictures) {
@@ -161,6 +163,8 @@ class SweepOfBench {
     showed_.by.witness = std::move(witness);
     showed_.by.not_shown = sweep::NotAnswered(saw, by_pictures);
     showed_.facts = saw.facts;
+    said_not_shown_ = NotShownLines(bench_, read, saw);
+    next_step_ = NextStep(options_.wish, saw);
     not_shown_ = read.not_shown;
     not_shown_.insert(not_shown_.end(), saw.not_shown.begin(), saw.not_shown.end());
     sweep::WhatItShowed required;
@@ -216,8 +220,9 @@ class SweepOfBench {
     if (const std::string problem = WriteFile(file, sweep::TextOf(showed_)); !problem.empty()) {
       return Fail(problem, kBenchFailed);
     }
-    fmt::print("{}: {} readouts, {} facts, seen by {}\n", file, readouts_.size() - CountNotShown(),
-               showed_.facts.size(), showed_.by.witness);
+    fmt::print("{}: {} of {} readouts, {} facts, seen by {}\n", file,
+               readouts_.size() - CountNotShown(), readouts_.size(), showed_.facts.size(),
+               showed_.by.witness);
     fmt::print("Against what must be shown:\n{}", sweep::ComparisonText(judged));
     const std::string accepted_file = options_.out + "/" + kAcceptedFile;
     std::error_code none;
@@ -229,11 +234,15 @@ class SweepOfBench {
       SetAsideNotShown(judged);
       fmt::print("Against what {} has accepted:\n{}", accepted->by.accepted_by,
                  sweep::ComparisonText(judged));
+      const auto where =
+          sweep::WhereNotSo(accepted_file, *accepted, required, readouts_, judged);
+      for (const std::string& line : where) fmt::print("{}\n", line);
       JudgeNew(*accepted, required, judged, showed_);
     }
     not_shown_.insert(not_shown_.end(), parts_not_shown_.begin(), parts_not_shown_.end());
+    const auto lines = said_not_shown_.value_or(not_shown_);
+    for (const std::string& what : lines) fmt::print("not shown: {}\n", what);
     for (const std::string& what : not_shown_) {
-      fmt::print("not shown: {}\n", what);
       const auto colon = what.find(": ");
       judged.not_shown.push_back({what.substr(0, colon), sweep::ChangeKind::kNotAsked,
                                   colon == std::string::npos ? what : what.substr(colon + 2)});
@@ -284,6 +293,8 @@ class SweepOfBench {
   io::FolderLock lock_;
   sweep::WhatItShowed showed_;
   std::vector<std::string> not_shown_;        // readouts, or questions about them
+  std::optional<std::vector<std::string>> said_not_shown_;  // instead of these
+  std::string next_step_;
   std::vector<std::string> parts_not_shown_;  // of readouts that were looked at
 };
 

@@ -39,9 +39,13 @@ std::optional<PicturesSeen> SeePictures(const profile::Bench& bench, const std::
   if (const std::string why = WriteFile(file, picture::TextOf(read)); !why.empty()) {
     return Fail(why);
   }
-  PicturesSeen seen{picture::Believed(read), {}};
+  PicturesSeen seen{picture::Believed(read), {}, {}, {}};
+  for (const picture::MissingPicture& one : read.missing) {
+    seen.without_picture.insert({one.question, one.page});
+    seen.missing.push_back(fmt::format("{} is not in {}", one.name, folder));
+  }
   for (const picture::PictureReading& one : read.readings) {
-    if (one.doubt.empty()) continue;
+    if (one.doubt.empty() || one.doubt == picture::kNoPicture) continue;
     seen.doubts.push_back(fmt::format("{}: question {} on page {}: {}", one.reading.readout,
                                       one.reading.question, one.reading.page, one.doubt));
   }

@@ -6,10 +6,12 @@
 #define DRYCRANK_TOOLS_DISPLAY_PICTURES_H_
 
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
 #include "profile/bench.h"
+#include "sweep/missing_answers.h"
 #include "sweep/person.h"
 
 namespace drycrank::tools {
@@ -19,6 +21,8 @@ inline constexpr char kReadFile[] = "read.csv";
 struct PicturesSeen {
   std::vector<sweep::Reading> readings;
   std::vector<std::string> doubts;  // "coolant: question 3 on page 1: glare"
+  std::vector<std::string> missing;  // "page1_question4.png is not in photographs"
+  std::set<sweep::QuestionOfPage> without_picture;
 };
 // Nothing, and said on standard error, when a file is not to be had. `out`: the folder of the sweep.
 std::optional<PicturesSeen> SeePictures(const profile::Bench& bench, const std::string& folder,

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <set>
 #include <utility>
 
@@ -56,6 +57,10 @@ EchoScreen::EchoScreen(const profile::Bench& bench, std::vector<bus::CanBus*> bu
 }
 
 void EchoScreen::Send(const profile::SignalRef& signal, double physical) {
+  const double moved = std::abs(physical - sent_.Value(signal));
+  const profile::Signal& of = SignalAt(bench_, signal);
+  way_[{signal.bus, signal.message, signal.signal}] +=
+      std::isfinite(moved) ? moved : std::ldexp(std::abs(of.scale), of.length_bits);
   sent_.Set(signal, physical);
 }
 
@@ -205,44 +210,74 @@ sweep::Settling::Way EchoScreen::WayOf(const profile::Readout& readout) {
   way.arrives_ns = PeriodNs(MessageAt(bench_, {at.bus, at.message}));
   const double grain = signal.is_float || step <= 0 ? in_signal / kFloatGrains
                                                     : std::min(step, in_signal);
-  const double now = sent_.Value(at);
+  const double now = way_[{at.bus, at.message, at.signal}];
   double& before = looked_at_.try_emplace(readout.name, std::nan("")).first->second;
   const double steps = std::abs(now - std::exchange(before, now)) / grain;
   way.steps = std::isnan(steps) ? std::ldexp(1, signal.length_bits) : steps;
   return way;
 }
 
-std::optional<sweep::Shown> EchoScreen::LookFor(const profile::Readout& readout,
-                                                std::optional<bool> warns) {
-  Receive();  // what was told before does not count
-  const sweep::Echo echo = sweep::EchoOf(bench_, readout.name);
-  const std::vector<Key> tellers = TellersOf(echo);
-  if (tellers.empty()) return std::nullopt;
-  SendIt(profile::FindMessage(bench_, readout.message));
-  sweep::Settling& settling = settling_[readout.name];
-  settling.Sent(clock_.Now(), WayOf(readout));
-  const TimeNs patience_ns = PatienceNs(tellers);
-  Counts wanted = CountsOf(tellers, kTimesTold);
-  TimeNs came_ns = clock_.Now();
-  Gone& gone = gone_[readout.name];
-  if (gone.swept_ns < 0) gone.swept_ns = came_ns;
-  while (!StopAsked() && refused_ == 0 && clock_.Now() < came_ns + patience_ns) {
-    const auto told = Told(echo);
-    const bool came = Came(wanted);
-    if (told && settling.Told(clock_.Now(), *told)) {
-      for (auto& [key, count] : wanted) count = std::max(count, heard_[key].count + 1);
-    } else if (came && told && settling.Stands(clock_.Now())) {
-      return told;
-    } else if (came && told && settling.is_known() && warns == (told->state == "warning")) {
-      return told;
-    } else if (came && told) {
-      wanted = CountsOf(tellers, 1);
-      came_ns = clock_.Now();
-    }
-    Play(came_ns + patience_ns);
+EchoScreen::Looking EchoScreen::BeginLook(const Wanted& what) {
+  const std::string& name = what.readout->name;
+  Looking look{what, sweep::EchoOf(bench_, name), &settling_[name], {}, 0, clock_.Now(), false, {}};
+  const std::vector<Key> tellers = TellersOf(look.echo);
+  look.has_ended = tellers.empty();
+  look.settling->Sent(look.came_ns, WayOf(*what.readout));
+  look.patience_ns = PatienceNs(tellers);
+  look.wanted = CountsOf(tellers, kTimesTold);
+  Gone& gone = gone_[name];
+  if (gone.swept_ns < 0 && !what.is_trial) gone.swept_ns = look.came_ns;
+  return look;
+}
+
+void EchoScreen::SeeWhatCame(Looking& look) {
+  const TimeNs now_ns = clock_.Now();
+  look.has_ended = look.has_ended || now_ns >= look.came_ns + look.patience_ns;
+  const auto told = look.has_ended ? std::nullopt : Told(look.echo);
+  if (!told) return;
+  const bool came = Came(look.wanted);
+  sweep::Settling& settling = *look.settling;
+  if (settling.Told(now_ns, *told)) {
+    for (auto& [key, count] : look.wanted) count = std::max(count, heard_[key].count + 1);
+  } else if (came && (settling.Stands(now_ns) ||
+                      (settling.is_known() && look.what.warns == (told->state == "warning")))) {
+    look.seen = told;
+    look.has_ended = true;
+  } else if (came) {
+    for (auto& [key, count] : look.wanted) count = heard_[key].count + 1;
+    look.came_ns = now_ns;
   }
-  KeepGone(echo, wanted, gone);
-  return std::nullopt;
+}
+
+std::vector<std::optional<sweep::Shown>> EchoScreen::LookAtEach(const std::vector<Wanted>& wanted) {
+  Receive();  // what was told before does not count
+  std::set<std::pair<int, int>> sent;
+  for (const Wanted& one : wanted) {
+    const auto message = profile::FindMessage(bench_, one.readout->message);
+    if (sent.emplace(message.bus, message.message).second) SendIt(message);
+  }
+  std::vector<Looking> looks;
+  for (const Wanted& one : wanted) looks.push_back(BeginLook(one));
+  while (!StopAsked() && refused_ == 0) {
+    TimeNs until_ns = std::numeric_limits<TimeNs>::max();
+    for (Looking& look : looks) {
+      if (!look.has_ended) SeeWhatCame(look);
+      if (!look.has_ended) until_ns = std::min(until_ns, look.came_ns + look.patience_ns);
+    }
+    if (until_ns == std::numeric_limits<TimeNs>::max()) break;
+    Play(until_ns);
+  }
+  std::vector<std::optional<sweep::Shown>> seen;
+  for (Looking& look : looks) {
+    if (!look.seen) KeepGone(look.echo, look.wanted, gone_[look.what.readout->name]);
+    seen.push_back(std::move(look.seen));
+  }
+  return seen;
+}
+
+bool EchoScreen::IsSmoothed(const profile::Readout& readout) const {
+  const auto settling = settling_.find(readout.name);
+  return settling != settling_.end() && settling->second.is_smoothed();
 }
 
 // What came while it was looked at may have been its last word.

@@ -31,11 +31,10 @@ class EchoScreen : public sweep::Screen {
   void Silence(const profile::MessageRef& message, bool silent) override;
   void LetArrive() override;
   std::optional<sweep::Shown> Look(const profile::Readout& readout) override {
-    return LookFor(readout, std::nullopt);
+    return LookAtEach({{&readout}}).front();
   }
-  std::optional<sweep::Shown> LookUntil(const profile::Readout& readout, bool warns) override {
-    return LookFor(readout, warns);
-  }
+  std::vector<std::optional<sweep::Shown>> LookAtEach(const std::vector<Wanted>& wanted) override;
+  bool IsSmoothed(const profile::Readout& readout) const override;
   std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
   // Waits for what else may still come, as long as its messages take.
   bool IsSilent() override;
@@ -77,7 +76,18 @@ class EchoScreen : public sweep::Screen {
   using Counts = std::map<Key, std::uint64_t>;
   bool Came(const Counts& counts);
   Counts CountsOf(const std::vector<Key>& tellers, std::uint64_t more);
-  std::optional<sweep::Shown> LookFor(const profile::Readout& readout, std::optional<bool> warns);
+  // One readout, until its value stands there.
+  struct Looking {
+    Wanted what;
+    sweep::Echo echo;
+    sweep::Settling* settling = nullptr;
+    Counts wanted;
+    TimeNs patience_ns = 0, came_ns = 0;
+    bool has_ended = false;
+    std::optional<sweep::Shown> seen;
+  };
+  Looking BeginLook(const Wanted& what);
+  void SeeWhatCame(Looking& look);
   sweep::Settling::Way WayOf(const profile::Readout& readout);
   TimeNs PatienceNs(const std::vector<Key>& tellers) const;
   static double GoneS(double stood_s, double gone_s, double must_s);
@@ -93,7 +103,8 @@ class EchoScreen : public sweep::Screen {
   std::vector<TimeNs> due_ns_, sent_ns_;  // as sent_.messages()
   std::map<Key, Heard> heard_;
   std::map<std::string, sweep::Settling> settling_;  // by readout
-  std::map<std::string, double> looked_at_;          // what was sent then, by readout
+  std::map<Key, double> way_;                        // that each signal was moved in all
+  std::map<std::string, double> looked_at_;          // how much of it then, by readout
   std::map<std::string, Gone> gone_;                 // by readout
   std::vector<Key> all_tellers_;                     // each signal of the display
   TimeNs last_heard_ns_ = -1, refused_ns_ = 0;

@@ -98,6 +98,8 @@ PersonRead FromPictures(const profile::Bench& bench, const Readouts& readouts,
   PersonRead read;
   read.readings = std::move(seen->readings);
   read.doubts = std::move(seen->doubts);
+  read.missing = std::move(seen->missing);
+  read.without_picture = std::move(seen->without_picture);
   return read;
 }
 
@@ -113,6 +115,32 @@ PersonRead ReadByPerson(const profile::Bench& bench, const Readouts& readouts,
   read.not_shown =
       sweep::TakeOutOld(read.readings, std::time(nullptr), wish.greatest_age_h, wish.age_is_said);
   return read;
+}
+
+std::vector<std::string> NotShownLines(const profile::Bench& bench, const PersonRead& read,
+                                       const sweep::PersonSaw& saw) {
+  std::vector<std::string> lines = read.not_shown;
+  for (const std::string& what : saw.not_shown) {
+    if (!what.ends_with(sweep::kNotAnswered)) lines.push_back(what);
+  }
+  lines.insert(lines.end(), read.missing.begin(), read.missing.end());
+  const auto missing = sweep::MissingAnswers(bench, saw, read.without_picture);
+  lines.insert(lines.end(), missing.begin(), missing.end());
+  return lines;
+}
+
+std::string NextStep(const PersonWish& wish, const sweep::PersonSaw& saw) {
+  if (saw.unanswered.empty()) return {};
+  if (!wish.pictures.empty() || !wish.camera.empty()) {
+    return "take the pictures that are missing or in doubt again, and read what they cannot show "
+           "yourself (--person)";
+  }
+  if (!wish.answers.empty()) {
+    return fmt::format("write what is missing into {} and sweep again; hw-notes/displays.md has "
+                       "the names of the questions",
+                       wish.answers);
+  }
+  return "the same command with --resume asks for what is missing, and for nothing else";
 }
 
 }  // namespace drycrank::tools

@@ -100,10 +100,18 @@ class Reading {
   PicturesRead Do(const std::vector<sweep::Question>& questions) {
     if (!text_.problem().empty()) return {{}, {text_.problem()}};
     std::size_t pictures = 0;
+    std::string ending;  // ".png"
     for (const sweep::Question& question : questions) {
       const std::string name = album_.NameOf(question);
       if (!name.empty()) ++pictures;
+      if (name.empty() && marks_.pages.contains(question.page)) {
+        out_.missing.push_back({question.question, question.page, ""});
+      }
+      if (ending.empty()) ending = fs::path(name).extension().string();
       Page(question, name);
+    }
+    for (MissingPicture& missing : out_.missing) {
+      missing.name = fmt::format("page{}_question{}{}", missing.page, missing.question, ending);
     }
     if (pictures == 0) {
       album_.problems.push_back(
@@ -160,7 +168,7 @@ class Reading {
       if (page == marks_.pages.end() || !page->second.readouts.contains(readout->name)) {
         read.doubt = "it is not marked";
       } else if (now == nullptr) {
-        read.doubt = "there is no picture of it";
+        read.doubt = kNoPicture;
       } else {
         ++looked_at_;
         is_dark &= Field(*readout, page->second.readouts.at(readout->name), *now, dark, read);

@@ -20,9 +20,16 @@ struct PictureReading {
   std::string doubt;       // empty: it is believed
 };
 
+inline constexpr char kNoPicture[] = "there is no picture of it";
+struct MissingPicture {
+  int question = 0, page = 0;
+  std::string name;  // "page1_question4.png": with the ending that the others have
+};
+
 struct PicturesRead {
   std::vector<PictureReading> readings;
   std::vector<std::string> problems;  // nothing was read; each with its remedy
+  std::vector<MissingPicture> missing = {};  // of pages that are marked
 };
 PicturesRead ReadPictures(const profile::Bench& bench, const Marks& marks,
                           const std::string& folder);

@@ -200,6 +200,12 @@ class OfReadout {
     const Pair* p = At(step);
     if (p == nullptr || p->first->shown.text == p->second->shown.text) return;
     said_limit_ = true;
+    const std::string was = LimitWord(*p->first, ""), now = LimitWord(*p->second, "");
+    if (was == now) {  // between other values
+      const auto words = [](const ShownFact& f) { return WithUnit(f.shown.text, f.shown.unit); };
+      return Add(ChangeKind::kLimit, fmt::format("{} otherwise: {}, was {}", what,
+                                                 words(*p->second), words(*p->first)));
+    }
     const bool both = p->first->input && p->second->input;
     Add(ChangeKind::kLimit, fmt::format("{} {}, was {}", what, LimitWord(*p->second, side),
                                         LimitWord(*p->first, both ? "" : side)));

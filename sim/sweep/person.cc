@@ -231,7 +231,7 @@ void TakeReading(const Question& question, const Readout& readout, ShownFact due
   const std::string asked = Asked(question, readout);
   if (given == readings.end()) {
     saw.unanswered.emplace_back(readout.name, question.question);
-    return saw.not_shown.push_back(asked + " was not answered");
+    return saw.not_shown.push_back(asked + kNotAnswered);
   }
   ++saw.answered;
   ShownFact seen = MannerOf(question.question)

@@ -69,6 +69,7 @@ Shown AsRead(const Reading& reading, const profile::Readout& readout);
 
 // The readings as facts beside what a display set as required shows at the same points, as far as
 // the person said it. A reading that was not given has no fact, and is listed.
+inline constexpr char kNotAnswered[] = " was not answered";
 struct PersonSaw {
   std::vector<ShownFact> facts, required;  // sorted
   // "coolant: question 3 on page 1 was not answered", "coolant: its lamp when power comes was not

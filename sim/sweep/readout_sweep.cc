@@ -10,6 +10,7 @@
 
 #include "bus/layout.h"
 #include "sweep/sent_range.h"
+#include "sweep/value_sweep.h"
 
 namespace drycrank::sweep {
 namespace {
@@ -23,8 +24,7 @@ using Numbers = std::set<std::int64_t>;
 constexpr int kEvenPoints = 7;   // between the ends of the range
 constexpr int kStepsAround = 2;  // of the last digit, on either side of a limit
 constexpr std::int64_t kRoundedTries = 5000;
-constexpr double kRoundedDigits = 20, kTie = 0.015;  // of a digit
-constexpr int kQuietTries = 8;   // where a readout warns that should be quiet
+constexpr double kRoundedDigits = 20, kTie = 0.015;     // of a digit
 constexpr double kSilenceTimes = 4, kSilenceMoreS = 5;  // how long a value is waited for to be gone
 constexpr double kSwitchingTimes = 2, kSwitchingMoreS = 2;  // how long going on and off is watched
 
@@ -87,8 +87,6 @@ Numbers PointsOf(const Signal& signal, const Readout& readout) {
   return numbers;
 }
 
-namespace {
-
 std::int64_t QuietStep(const SentRange& range, const Scale& scale, const Readout& readout) {
   const auto at = [&](const std::optional<double>& shown, const std::optional<double>& else_shown,
                       std::int64_t otherwise) {
@@ -101,6 +99,8 @@ std::int64_t QuietStep(const SentRange& range, const Scale& scale, const Readout
   const std::int64_t high = at(high_end, readout.max, range.high);
   return low + (high - low) / 2;
 }
+
+namespace {
 
 std::optional<std::int64_t> WarningStep(const SentRange& range, const Readout& readout) {
   if (readout.warn_above) return range.high;
@@ -141,12 +141,10 @@ class ReadoutSweep {
 
   bool Do() {
     if (wish_.with_switching_on && screen_.SwitchOn()) SwitchedOn();
-    Renew();
-    const Numbers numbers = PointsOf(signal_, readout_);
-    for (const std::int64_t n : numbers) Point(Step::kUp, n);
-    if (readout_.keeps == profile::Keeps::kHighest) Renew();  // the far end is the first, too
-    for (auto n = numbers.rbegin(); n != numbers.rend(); ++n) Point(Step::kDown, *n);
-    Limits();
+    Values();
+    return AfterValues();
+  }
+  bool AfterValues() {
     Silence();
     NotAvailable();
     if (!LampAfterwards()) KeptAcknowledged();
@@ -155,11 +153,10 @@ class ReadoutSweep {
   }
 
  private:
-  // `until`: only whether it warns counts.
-  std::optional<Shown> LookAt(std::int64_t number, std::optional<bool> until = {}) {
+  std::optional<Shown> LookAt(std::int64_t number) {
     if (!alive_) return std::nullopt;
     screen_.Send(at_, range_.At(number));
-    auto shown = until ? screen_.LookUntil(readout_, *until) : screen_.Look(readout_);
+    auto shown = screen_.Look(readout_);
     alive_ = shown.has_value();
     return shown;
   }
@@ -172,81 +169,18 @@ class ReadoutSweep {
     if (auto shown = screen_.Look(readout_)) Add(Step::kPowerOn, {}, std::move(*shown));
     screen_.Silence(message, false);
   }
-  void Point(Step step, std::int64_t number) {
-    auto shown = LookAt(number);
-    if (shown) Add(step, scale_.Shown(range_.At(number)), std::move(*shown));
+  void Values() {
+    ValueSweep values(bench_, readout_, screen_, out_,
+                      {[this] { Renew(); }, [this] { return Acknowledge(); }});
+    while (const auto wanted = alive_ ? values.Next() : std::nullopt) {
+      values.Take(screen_.LookAtEach({*wanted}).front());
+      alive_ = alive_ && values.is_alive();
+    }
   }
-
-  // ---- limits ----
-
   std::int64_t Quiet() const { return QuietStep(range_, scale_, readout_); }
-  // From `far` it has warned; from elsewhere it must be as new, where it can be switched.
-  // `goes_on`: it stands between the two, and is as it was at `from`.
-  bool Warns(std::int64_t from, std::int64_t number, bool has_warned = false,
-             bool goes_on = false) {
-    if (!goes_on && !has_warned) Renew();
-    if (!goes_on) LookAt(from, from == number ? std::nullopt : std::optional(has_warned));
-    auto shown = LookAt(number, !has_warned);
-    if (has_warned && LetsGo()) shown = LookAt(number);
-    last_ = shown.value_or(Shown{});
-    return last_.state == "warning";
-  }
-  // What is kept, where a key lets go of it: its warning may end then.
-  bool LetsGo() { return Keeps() && Acknowledge(); }
   // As new: switched on, or else acknowledged.
   void Renew() {
     if (!wish_.with_switching_on || !screen_.SwitchOn()) Acknowledge();
-  }
-  // Between `is`, where it warns, and `is_not`, coming from `from` each time: two neighbours.
-  struct Edge {
-    std::int64_t warns = 0, quiet = 0;
-  };
-  Edge Halve(std::int64_t from, std::int64_t warns, std::int64_t quiet, bool has_warned) {
-    bool goes_on = false;
-    while (alive_ && std::abs(warns - quiet) > 1) {
-      const std::int64_t middle = quiet + (warns - quiet) / 2;
-      const bool does = Warns(from, middle, has_warned, goes_on);
-      (does ? warns : quiet) = middle;
-      goes_on = does == has_warned && !Keeps();
-    }
-    return {warns, quiet};
-  }
-  // A value that is quiet: the middle one, or one farther from `far`.
-  std::optional<std::int64_t> QuietAwayFrom(std::int64_t far) {
-    const std::int64_t quiet = Quiet(), other = far == range_.high ? range_.low : range_.high;
-    for (int part = 0; alive_ && part <= kQuietTries; ++part) {
-      const std::int64_t number = quiet + (other - quiet) * part / kQuietTries;
-      if (!Warns(number, number)) return number;
-    }
-    return std::nullopt;
-  }
-  void Limit(Step limit, Step end, std::int64_t far) {
-    const auto say = [&](Step step, const char* text) {
-      if (alive_) Add(step, {}, {.text = text, .unit = readout_.unit, .lamp = last_.lamp});
-    };
-    const auto quiet = QuietAwayFrom(far);
-    if (!quiet) return say(limit, kAlways);
-    if (*quiet == far || !Warns(*quiet, far)) return say(limit, kNever);
-    const Shown warning = last_;
-    AddEdge(limit, Halve(*quiet, far, *quiet, false), warning);
-    // From the far end back: where it is quiet at last.
-    if (Warns(far, *quiet, true)) return say(end, kNoEnd);
-    AddEdge(end, Halve(far, far, *quiet, true), warning);
-  }
-  void AddEdge(Step step, const Edge& edge, const Shown& warning) {
-    if (!alive_) return;
-    const double quiet = scale_.Shown(range_.At(edge.quiet)),
-                 warns = scale_.Shown(range_.At(edge.warns));
-    const double nicest =
-        quiet < warns ? NicestIn(quiet, warns) : NicestIn(warns, quiet, /*above_low=*/true);
-    Add(step, nicest,
-        {.text = fmt::format("quiet at {}; warns at {}", Plain(quiet), Plain(warns)),
-         .unit = readout_.unit,
-         .lamp = warning.lamp});
-  }
-  void Limits() {
-    Limit(Step::kWarnsAbove, Step::kEndsBelow, range_.high);
-    Limit(Step::kWarnsBelow, Step::kEndsAbove, range_.low);
   }
 
   // ---- silence ----
@@ -386,15 +320,15 @@ class ReadoutSweep {
   const SweepWish& wish_;
   Screen& screen_;
   Swept& out_;
-  Shown last_;
   bool alive_ = true;
 };
 
 }  // namespace
 
 bool SweepReadout(const Bench& bench, const Readout& readout, const SweepWish& wish, Screen& screen,
-                  Swept& out) {
-  return ReadoutSweep(bench, readout, wish, screen, out).Do();
+                  Swept& out, bool has_values) {
+  ReadoutSweep sweep(bench, readout, wish, screen, out);
+  return has_values ? sweep.AfterValues() : sweep.Do();
 }
 
 }  // namespace drycrank::sweep

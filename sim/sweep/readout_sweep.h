@@ -9,6 +9,7 @@
 #include <string>
 
 #include "sweep/screen.h"
+#include "sweep/sent_range.h"
 #include "sweep/sweep.h"
 #include "types/unit.h"
 
@@ -43,9 +44,13 @@ std::set<std::int64_t> PointsOf(const profile::Signal& signal, const profile::Re
 double QuietValue(const profile::Bench& bench, const profile::Readout& readout);
 std::optional<double> WarningValue(const profile::Bench& bench, const profile::Readout& readout);
 
-// Adds to out.facts. False: the display told nothing any more.
+// The first as a step of the range.
+std::int64_t QuietStep(const SentRange& range, const Scale& scale, const profile::Readout& readout);
+
+// Adds to out.facts. False: the display told nothing any more. `has_values`: those of value_sweep.h
+// are there already.
 bool SweepReadout(const profile::Bench& bench, const profile::Readout& readout,
-                  const SweepWish& wish, Screen& screen, Swept& out);
+                  const SweepWish& wish, Screen& screen, Swept& out, bool has_values = false);
 
 }  // namespace drycrank::sweep
 

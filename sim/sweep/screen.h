@@ -7,6 +7,7 @@
 #define DRYCRANK_SWEEP_SCREEN_H_
 
 #include <optional>
+#include <vector>
 
 #include "profile/bench.h"
 #include "sweep/what_it_showed.h"
@@ -28,11 +29,21 @@ class Screen {
   // What the readout of that name shows after the time that a new value may take. Nothing: the
   // display does not tell it any more.
   virtual std::optional<Shown> Look(const profile::Readout& readout) = 0;
-  // The same, where only whether it warns counts: as soon as it is seen to, or not to, as `warns`
-  // says. A value that is still on its way does not turn back.
-  virtual std::optional<Shown> LookUntil(const profile::Readout& readout, bool /*warns*/) {
-    return Look(readout);
+  // Several at the same time, each as soon as it may be. `warns`: only whether it warns counts, and
+  // it may be taken as soon as it is seen to, or not to: a value that is still on its way does not
+  // turn back.
+  struct Wanted {
+    const profile::Readout* readout = nullptr;
+    std::optional<bool> warns = {};
+    bool is_trial = false;  // its sweep has not begun
+  };
+  virtual std::vector<std::optional<Shown>> LookAtEach(const std::vector<Wanted>& wanted) {
+    std::vector<std::optional<Shown>> seen;
+    for (const Wanted& one : wanted) seen.push_back(Look(*one.readout));
+    return seen;
   }
+  // What it shows came to its end in many steps, as far as was seen.
+  virtual bool IsSmoothed(const profile::Readout&) const { return false; }
   // REQUIRES: the readout's message is silenced since just now. Seconds until the readout no longer
   // stands there, up to `most_s`; nothing: it still did then.
   virtual std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) = 0;

@@ -200,6 +200,11 @@ std::optional<Shown> StandinScreen::Look(const profile::Readout& readout) {
   return ShownNow(readout);
 }
 
+std::vector<std::optional<Shown>> StandinScreen::LookAtEach(const std::vector<Wanted>& wanted) {
+  for (const Wanted& one : wanted) Approach(*one.readout);
+  return Screen::LookAtEach(wanted);
+}
+
 std::optional<double> StandinScreen::GoneAfterS(const profile::Readout& readout, double most_s) {
   const profile::MessageRef message = profile::FindMessage(bench_, readout.message);
   t_ns_ -= PeriodNs(MessageAt(bench_, message));  // the last frame came a period ago

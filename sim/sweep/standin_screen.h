@@ -67,6 +67,10 @@ class StandinScreen : public Screen {
   void Silence(const profile::MessageRef& message, bool silent) override;
   void LetArrive() override;
   std::optional<Shown> Look(const profile::Readout& readout) override;
+  std::vector<std::optional<Shown>> LookAtEach(const std::vector<Wanted>& wanted) override;
+  bool IsSmoothed(const profile::Readout& readout) const override {
+    return approached_.contains(readout.name);
+  }
   std::optional<double> GoneAfterS(const profile::Readout& readout, double most_s) override;
   std::optional<Started> WatchStart(const profile::Readout& readout, double most_s) override;
   std::optional<double> OffAfterS(const profile::Readout& readout, double most_s) override;

@@ -3,9 +3,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "sweep/readout_sweep.h"
 #include "sweep/sent_range.h"
+#include "sweep/together.h"
 #include "types/nth.h"
 #include "types/random.h"
 #include "types/unit.h"
@@ -152,20 +154,54 @@ std::vector<double> SweepPoints(const Bench& bench, const Readout& readout) {
   return points;
 }
 
+namespace {
+
+// Of it nothing was told any more: of all, or of it alone.
+void TakeGone(const Bench& bench, const Readout& readout, Screen& screen, Swept& out) {
+  screen.Silence(profile::FindMessage(bench, readout.message), false);
+  const bool is_silent = screen.IsSilent();
+  if (is_silent) out.fell_silent_at = readout.name;
+  (is_silent ? out.not_reached : out.not_told).push_back(readout.name);
+}
+
+// Names of those whose values are there.
+std::set<std::string> TakeTogether(const Bench& bench, const std::vector<Readout>& readouts,
+                                   const SweepWish& wish, Screen& screen, Swept& out) {
+  SendRest(bench, wish.seed, screen);
+  const auto together = MovedTogether(bench, readouts, screen);
+  SendRest(bench, wish.seed, screen);
+  std::set<std::string> names;
+  const std::vector<std::string> gone = SweepTogether(bench, together, screen, out);
+  for (const Readout* r : together) {
+    const bool is_gone = std::ranges::find(gone, r->name) != gone.end();
+    if (is_gone && out.fell_silent_at.empty()) TakeGone(bench, *r, screen, out);
+    if (!is_gone) names.insert(r->name);
+  }
+  return names;
+}
+
+bool IsIn(const std::vector<std::string>& names, const std::string& name) {
+  return std::ranges::find(names, name) != names.end();
+}
+
+}  // namespace
+
 Swept Sweep(const Bench& bench, const std::vector<Readout>& readouts, const SweepWish& wish,
             Screen& screen) {
   Swept out;
+  std::set<std::string> has_values;
+  // What can be switched on is as new at once.
+  if (!wish.with_switching_on) has_values = TakeTogether(bench, readouts, wish, screen, out);
   for (const Readout& readout : readouts) {
+    if (IsIn(out.not_told, readout.name) || IsIn(out.not_reached, readout.name)) continue;
     if (!out.fell_silent_at.empty()) {
       out.not_reached.push_back(readout.name);
       continue;
     }
     SendRest(bench, wish.seed, screen);
-    if (SweepReadout(bench, readout, wish, screen, out)) continue;
-    screen.Silence(profile::FindMessage(bench, readout.message), false);
-    const bool is_silent = screen.IsSilent();
-    if (is_silent) out.fell_silent_at = readout.name;
-    (is_silent ? out.not_reached : out.not_told).push_back(readout.name);
+    const bool is_told =
+        SweepReadout(bench, readout, wish, screen, out, has_values.contains(readout.name));
+    if (!is_told) TakeGone(bench, readout, screen, out);
   }
   Sort(out.facts);
   return out;

@@ -145,7 +145,8 @@ class Parser {
                    *step,
                    {},
                    {static_cast<int>(page->value), fields[4], fields[5], fields[6], fields[7]},
-                   question};
+                   question,
+                   number_};
     if (input) fact.input = input->value;
     if (IsNew(fact)) showed.facts.push_back(std::move(fact));
   }

@@ -96,6 +96,7 @@ struct ShownFact {
   std::optional<double> input;
   Shown shown;
   int question = 0;  // of the six: where it follows another state
+  int line = 0;      // of the file it was read from
 
   // As they are written: an input that was read back is the one that was sent.
   friend bool operator==(const ShownFact& a, const ShownFact& b);

@@ -95,15 +95,32 @@ class Search {
     }
     return named;
   }
+  // And those that a sweep moved at the same time (together.h), in their order.
+  std::vector<profile::Readout> MovedWith(const std::vector<profile::Readout>& readouts) const {
+    const auto is_smoothed = [&](const profile::Readout& r) {
+      return std::ranges::find(smoothed_, r.name) != smoothed_.end();
+    };
+    if (std::ranges::none_of(readouts, is_smoothed)) return readouts;
+    std::vector<profile::Readout> moved = readouts_;
+    std::erase_if(moved, [&](const profile::Readout& r) {
+      const bool is_asked =
+          std::ranges::find(readouts, r.name, &profile::Readout::name) != readouts.end();
+      return !is_asked && !is_smoothed(r);
+    });
+    return moved;
+  }
   // Of those that were looked at.
   std::vector<std::string> Differing(const profile::Display& display,
                                      const std::vector<profile::Readout>& readouts) const {
     profile::Bench as_set = bench_;
     as_set.display = display;
     StandinScreen screen(as_set, by_echo_, smoothed_);
-    const FactsOf shown = Grouped(Sweep(as_set, readouts, wish_, screen).facts);
+    const FactsOf shown = Grouped(Sweep(as_set, MovedWith(readouts), wish_, screen).facts);
     std::vector<std::string> names;
-    for (const auto& [name, facts] : shown) {
+    for (const profile::Readout& r : readouts) {
+      const auto swept = shown.find(r.name);
+      if (swept == shown.end()) continue;
+      const auto& [name, facts] = *swept;
       const auto seen = observed_.find(name);
       if (seen != observed_.end() && seen->second != LookedAt(name, facts)) names.push_back(name);
     }

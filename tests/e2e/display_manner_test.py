@@ -165,7 +165,9 @@ class ByPerson(unittest.TestCase):
         for name in self.READ:
             out = self.sweep(left_out=(name,))
             self.assertEqual(out.returncode, 4, name)
-            self.assertEqual(out.stdout.count("not shown: coolant: "), 1, name)
+            said = f"not shown: page 1: 1 of {len(self.READ)} answers is missing: coolant: {name}\n"
+            self.assertIn(said, out.stdout)
+            self.assertEqual(out.stdout.count("not shown: "), 1, name)
 
     def test_what_was_accepted_before_more_was_asked_does_not_fail_by_that(self):
         self.sweep(left_out=("stands after", "lamp test"))
