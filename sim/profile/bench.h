@@ -159,6 +159,7 @@ struct Gauge {
   bool lamp_latches = false;
   std::string acknowledged_by = {};
   Keeps keeps = Keeps::kNothing;
+  std::optional<Bar> bar = {};
 };
 
 struct Display {

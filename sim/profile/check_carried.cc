@@ -20,7 +20,7 @@ std::vector<CarriedValue> StimulusValues(const Bench& bench) {
 std::vector<CarriedValue> DisplayValues(const Display& display) {
   std::vector<CarriedValue> sources;
   for (const Gauge& g : display.gauges) {
-    sources.push_back({g.name + ".shown", g.unit});
+    sources.push_back({g.name + ".shown", g.bar ? "" : g.unit});
     sources.push_back({g.name + ".state", ""});
     sources.push_back({g.name + ".unit", ""});
     sources.push_back({g.name + ".page", ""});
