@@ -52,6 +52,7 @@ void LoadOutputs(BenchContext& c, const Node* node, Controller& k);
 void LoadDiagnostics(BenchContext& c, const Node* node, Controller& k);
 void LoadJ1939(BenchContext& c, const Node* node, Controller& k);
 void LoadProtections(BenchContext& c, const Node* node);
+void LoadPowerNodes(BenchContext& c, const Node* node);
 void LoadReadouts(BenchContext& c, const Node* node);
 void ReadAcknowledged(BenchContext& c, Reader& r, std::string& into);
 Switching LoadSwitching(BenchContext& c, const Node& node);
