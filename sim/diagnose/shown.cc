@@ -76,7 +76,8 @@ void Shown::Send(std::size_t situation) {
         if (stimulus >= 0) physical[i] = Nth(stimuli, stimulus);
         const auto power = std::ranges::find(power_names, message.signals[i].carries);
         if (power == power_names.end()) continue;
-        physical[i] = standin::PowerValuesAtOnce(bench, stimuli)[AsSize(power - power_names.begin())];
+        const auto at = AsSize(power - power_names.begin());
+        physical[i] = standin::PowerValuesAtOnce(bench, stimuli)[at];
       }
       if (!came) continue;
       display_->OnFrame({kSentNs, static_cast<int>(b), true, bus::Encode(message, physical, 0)});

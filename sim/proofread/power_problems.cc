@@ -39,8 +39,8 @@ void OfChannel(const Bench& bench, const std::string& node, const profile::Power
   const auto most_a = MostDrawnA(bench, channel);
   if (most_a && *most_a <= channel.rated_a) {
     out.push_back({channel.place,
-                   fmt::format("'{}' can never trip: it is rated {:g} A, and its load draws {:g} A at "
-                               "most",
+                   fmt::format("'{}' can never trip: it is rated {:g} A, and its load draws {:g} A "
+                               "at most",
                                name, channel.rated_a, *most_a),
                    "a rated current that its load can pass, or a load with a higher max"});
   }
@@ -53,8 +53,8 @@ void OfChannel(const Bench& bench, const std::string& node, const profile::Power
   }
   if (channel.retries > 0 && channel.retry_after_ms < message->period_ms) {
     out.push_back({channel.place,
-                   fmt::format("'{}' is tripped for {:g} ms, and message '{}' comes every {:g} ms: a "
-                               "trip may not be seen",
+                   fmt::format("'{}' is tripped for {:g} ms, and message '{}' comes every {:g} ms: "
+                               "a trip may not be seen",
                                name, channel.retry_after_ms, message->name, message->period_ms),
                    "a longer retry_after_ms, or a faster message"});
   }

@@ -50,7 +50,7 @@ struct Span {
   bool IsKnown() const { return low > -kFar && high < kFar && low < high; }
 };
 
-// So many segments or more are lit from low + (high - low) * share on: of the end that is looked for.
+// So many segments or more are lit from low + (high - low) * share on.
 Span HighEnd(const Bar& bar, const std::vector<Seen>& seen) {
   Span span;
   for (const Seen& s : seen) {

@@ -81,7 +81,8 @@ void AddBar(const SentRange& range, const Scale& scale, double step, const Bar& 
 Numbers PointsOf(const Signal& signal, const Readout& readout) {
   const SentRange range = SentRangeOf(signal, readout);
   const Scale scale(signal, readout);
-  const double step = std::abs(scale.Shown(range.At(range.low + 1)) - scale.Shown(range.At(range.low)));
+  const double step =
+      std::abs(scale.Shown(range.At(range.low + 1)) - scale.Shown(range.At(range.low)));
   const double digit = readout.bar ? step : std::pow(10.0, -readout.decimals);
   Numbers numbers{range.low, range.high};
   const auto end = [&](const std::optional<double>& shown, std::int64_t otherwise) {
