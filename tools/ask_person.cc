@@ -113,7 +113,8 @@ class Asking {
     const auto manner = sweep::MannerOf(question.question);
     const bool is_timed = manner && sweep::IsTimed(*manner);
     while (true) {
-      fmt::print("  {}: ", readout.label);
+      fmt::print("  {}{}: ", readout.label,
+                 readout.bar && !is_timed ? ", how many segments are lit" : "");
       std::fflush(stdout);
       const auto line = keyboard_.Line();
       if (!line) return false;

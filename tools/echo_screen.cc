@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "bus/layout.h"
+#include "sweep/sent_range.h"
 #include "tools/commands.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -203,7 +204,8 @@ sweep::Settling::Way EchoScreen::WayOf(const profile::Readout& readout) {
   const auto at = profile::FindSignal(bench_, readout.message + "." + readout.signal);
   const profile::Signal& signal = SignalAt(bench_, at);
   const double digit = std::pow(10.0, -readout.decimals), step = std::abs(signal.scale);
-  const double in_signal = ConvertDifference(digit, readout.unit, signal.unit).value_or(digit);
+  const double told = readout.bar ? sweep::SegmentOf(*readout.bar) : digit;
+  const double in_signal = ConvertDifference(told, readout.unit, signal.unit).value_or(told);
   sweep::Settling::Way way;
   way.digit = digit;
   way.finest = step > 0 ? std::max(1.0, in_signal / step) : 1;

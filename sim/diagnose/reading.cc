@@ -31,7 +31,8 @@ double SpanOf(const Points& points) {
   return high - low;
 }
 
-// Of a gauge's number: that of the signal it shows, in the unit shown, and its last digit.
+// Of a gauge's number: that of the signal it shows, in the unit shown, and its last digit; of a bar, in
+// segments.
 double GaugeSigma(const Bench& bench, const std::string& carries) {
   const std::string name = carries.substr(0, carries.find('.'));
   const int index = profile::IndexOf(bench.display->gauges, name);
@@ -43,7 +44,8 @@ double GaugeSigma(const Bench& bench, const std::string& carries) {
   const profile::Signal& signal = profile::SignalAt(bench, source);
   const double sigma = std::max(ControllerSigma(*bench.controller, signal.carries),
                                 signal.is_float ? 0 : std::abs(signal.scale) / 2);
-  const double shown = ConvertDifference(sigma, signal.unit, gauge.unit).value_or(sigma);
+  double shown = ConvertDifference(sigma, signal.unit, gauge.unit).value_or(sigma);
+  if (gauge.bar) shown *= gauge.bar->segments / (gauge.bar->high - gauge.bar->low);
   return std::hypot(shown, digit / 2);
 }
 

@@ -7,6 +7,7 @@
 
 #include "bus/layout.h"
 #include "standin/controller.h"
+#include "standin/power_channels.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {
@@ -127,7 +128,9 @@ int ReportModel::SourceIn(const profile::Message& message, const profile::Signal
   if (signal.carries.empty()) return -1;
   if (message.sender == profile::Sender::kController) return Find(value_names_, signal.carries);
   if (message.sender == profile::Sender::kDisplay) return Find(shown_names_, signal.carries);
-  return profile::IndexOf(bench_.stimuli, signal.carries);
+  const int stimulus = profile::IndexOf(bench_.stimuli, signal.carries);
+  const int power = stimulus < 0 ? Find(standin::PowerValueNames(bench_), signal.carries) : -1;
+  return power < 0 ? stimulus : static_cast<int>(bench_.stimuli.size()) + power;
 }
 
 std::unique_ptr<standin::Display> ReportModel::MakeDisplay() const {
@@ -169,7 +172,10 @@ Values ReportModel::Row(std::span<const double> values, const Situation& situati
       for (const int r : sent.readings) Nth(row, r) = Read(r, sent, frame);
     }
   };
-  send(by_simulator_, situation.stimuli);
+  Values by_simulator = situation.stimuli;  // and behind them what power nodes say
+  const auto power = standin::PowerValuesAtOnce(bench_, situation.stimuli);
+  by_simulator.insert(by_simulator.end(), power.begin(), power.end());
+  send(by_simulator_, by_simulator);
   if (!values.empty()) send(by_controller_, values);
   if (display == nullptr) return row;
   display->Advance(kSentNs + kNsPerMs);

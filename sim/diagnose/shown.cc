@@ -9,6 +9,7 @@
 
 #include "bus/layout.h"
 #include "diagnose/weigh.h"
+#include "standin/power_channels.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {
@@ -52,6 +53,7 @@ Shown::Shown(const Predictor& predictor, const Observation& observed)
 // All messages that came, as they came, to a display that was just switched on.
 void Shown::Send(std::size_t situation) {
   const profile::Bench& bench = predictor_.bench();
+  const std::vector<std::string> power_names = standin::PowerValueNames(bench);
   display_->Reset();
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     for (std::size_t m = 0; m < bench.buses[b].messages.size(); ++m) {
@@ -68,9 +70,14 @@ void Shown::Send(std::size_t situation) {
         Nth(physical, ref.signal) = seen;
       }
       for (std::size_t i = 0; i < physical.size(); ++i) {
+        if (message.sender != profile::Sender::kSimulator) continue;
+        const auto& stimuli = predictor_.situations()[situation].stimuli;
         const int stimulus = profile::IndexOf(bench.stimuli, message.signals[i].carries);
-        if (message.sender != profile::Sender::kSimulator || stimulus < 0) continue;
-        physical[i] = Nth(predictor_.situations()[situation].stimuli, stimulus);
+        if (stimulus >= 0) physical[i] = Nth(stimuli, stimulus);
+        const auto power = std::ranges::find(power_names, message.signals[i].carries);
+        if (power == power_names.end()) continue;
+        const auto at = AsSize(power - power_names.begin());
+        physical[i] = standin::PowerValuesAtOnce(bench, stimuli)[at];
       }
       if (!came) continue;
       display_->OnFrame({kSentNs, static_cast<int>(b), true, bus::Encode(message, physical, 0)});

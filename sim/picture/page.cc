@@ -12,6 +12,8 @@ std::vector<Page> PagesOf(const profile::Bench& bench, const std::vector<sweep::
     Page& page = by_number[shown[i].page];
     const std::string& label = gauges[i].label.empty() ? gauges[i].name : gauges[i].label;
     page.fields.push_back({gauges[i].name, label, gauges[i].lamp, shown[i]});
+    if (!gauges[i].bar) continue;
+    page.fields.back().bar = {*gauges[i].bar, gauges[i].warn_above, gauges[i].warn_below};
   }
   std::vector<Page> pages;
   for (auto& [number, page] : by_number) {

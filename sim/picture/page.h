@@ -5,6 +5,7 @@
 #ifndef DRYCRANK_PICTURE_PAGE_H_
 #define DRYCRANK_PICTURE_PAGE_H_
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -13,12 +14,19 @@
 
 namespace drycrank::picture {
 
+// Of a bar: its ends, and from where on its segments warn.
+struct BarLook {
+  profile::Bar bar;
+  std::optional<double> warn_above, warn_below;
+};
+
 struct PageField {
   std::string readout;     // "oil_pressure"
   std::string label;       // "Oil pressure"
   std::string lamp;        // the lamp it has: "red"; empty: none
   sweep::Shown shown;      // shown.lamp: lit
-  bool is_marked = false;  // a bar at its side says that it is to be looked at
+  bool is_marked = false;  // a stripe at its side says that it is to be looked at
+  std::optional<BarLook> bar = {};
 };
 
 struct Page {

@@ -197,6 +197,10 @@ class Reading {
     const FieldReading text =
         text_.Read(now.view.Of(field.text, kFieldPixels / field.text.height),
                    now.view.Of(field.text, kFinePixels / field.text.height), wish);
+    if (readout.bar) {
+      read.doubt = "it is a bar, and no number; count its segments";
+      return text.is_blank;
+    }
     read.reading.text = text.text;
     read.confidence = text.confidence;
     read.doubt = text.doubt;

@@ -9,6 +9,7 @@
 #include <numbers>
 #include <utility>
 
+#include "types/decimal.h"
 #include "types/unit.h"
 
 namespace drycrank::picture {
@@ -22,6 +23,7 @@ constexpr double kNameLine = 25, kTextLine = 72, kWordLine = 96;  // baselines, 
 constexpr double kLampRadius = 6, kRayFrom = 8, kRayTo = 10.5;
 constexpr int kRays = 12;
 constexpr double kUnitRoom = 46, kLampWordRoom = 76, kMark = 5;
+constexpr double kBarHeight = 16, kWarnsTaller = 3, kSegmentGap = 1.5, kEndHeight = 8;
 
 constexpr Colour kPaper{1, 0.996, 0.98}, kInk{0.09, 0.1, 0.11}, kSoft{0.29, 0.31, 0.33};
 constexpr Colour kRule{0.74, 0.73, 0.69}, kAlarm{0.56, 0.09, 0.09}, kAlarmWash{0.99, 0.92, 0.88};
@@ -146,7 +148,37 @@ class Layout {
     Write(lamp, {right - width * fits, box.top + kWordLine}, kWordHeight * fits, 1.3, kSoft);
   }
 
-  // A bar outside of its frame.
+  // ---- a bar ----
+
+  // Taller and in the colour of a warning where its value warns; filled where it is lit.
+  void Segment(const Box& box, bool warns, bool lit) {
+    const double top = box.top - (warns ? kWarnsTaller : 0), right = box.left + box.width,
+                 bottom = box.top + box.height;
+    sheet_.inks.push_back(
+        {{{{box.left, top}, {right, top}, {right, bottom}, {box.left, bottom}, {box.left, top}}},
+         warns ? kAlarm : lit ? kInk : kDark,
+         lit ? 0 : 1.0});
+  }
+  static bool SegmentWarns(const BarLook& look, int index) {
+    const double width = (look.bar.high - look.bar.low) / look.bar.segments;
+    const double begins = look.bar.low + index * width, ends = begins + width;
+    return (look.warn_above && IsAbove(ends, *look.warn_above)) ||
+           (look.warn_below && IsAbove(*look.warn_below, begins));
+  }
+  void Bar(const BarLook& look, int lit, const std::string& unit, const Box& box) {
+    const double pitch = box.width / look.bar.segments;
+    const double width = std::max(pitch - kSegmentGap, pitch / 2);
+    for (int i = 0; i < look.bar.segments; ++i) {
+      Segment({box.left + i * pitch, box.top, width, kBarHeight}, SegmentWarns(look, i), i < lit);
+    }
+    const std::string high = WithUnit(fmt::format("{:g}", look.bar.high), unit);
+    const double base = box.top + kBarHeight + kEndHeight + 5;
+    Write(fmt::format("{:g}", look.bar.low), {box.left, base}, kEndHeight, 1.1, kSoft);
+    Write(high, {box.left + box.width - Letter(high, kEndHeight).width, base}, kEndHeight, 1.1,
+          kSoft);
+  }
+
+  // A stripe outside of its frame.
   void Mark(const Box& box) {
     const double right = box.left - 3, left = right - kMark, bottom = box.top + box.height;
     sheet_.inks.push_back(
@@ -165,11 +197,18 @@ class Layout {
     const PagePoint lamp{box.left + kFieldWidth - kInset - kLampRadius,
                          box.top + kNameLine - kNameHeight / 2};
     if (has_lamp) Lamp(field, lamp);
-    const std::string unit = field.shown.unit == "count" ? "" : DisplayUnit(field.shown.unit);
+    const bool is_bar = field.bar && sweep::IsBar(field.shown.text);
+    const bool has_unit = !is_bar && field.shown.unit != "count";
+    const std::string unit = has_unit ? DisplayUnit(field.shown.unit) : "";
     const double text_room = unit.empty() ? room : room - kUnitRoom;
     // Its ink begins where that of the name does, and has a rim of ground within its place.
-    WriteWithin(field.shown.text, {left + 2, box.top + kTextLine}, kTextHeight, text_room - 5,
-                kInk);
+    if (is_bar) {
+      Bar(*field.bar, std::stoi(sweep::LitOf(field.shown.text)), field.shown.unit,
+          {left + 2, box.top + kTextLine - kTextHeight + 4, room - 5, kBarHeight});
+    } else {
+      WriteWithin(field.shown.text, {left + 2, box.top + kTextLine}, kTextHeight, text_room - 5,
+                  kInk);
+    }
     WriteWithin(unit, {left + text_room + 10, box.top + kTextLine}, kUnitHeight, kUnitRoom - 10,
                 kSoft);
     StateWord(box, field.shown.state);

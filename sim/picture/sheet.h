@@ -9,6 +9,8 @@
 //   │ 95 °C         │  │ 8 psi         │    text and unit
 //   │               │  │ ▲ warning     │    state: sign and word beside the colour; "gone": a broken frame
 //   └───────────────┘  └───────────────┘
+// A bar stands in the text's place: a filled box for each segment that is lit, a frame for each that is
+// not, taller where its value warns; below them its ends.
 #ifndef DRYCRANK_PICTURE_SHEET_H_
 #define DRYCRANK_PICTURE_SHEET_H_
 

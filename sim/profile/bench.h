@@ -27,6 +27,7 @@ namespace drycrank::profile {
 struct Sensor;   // sensors.h
 struct Trigger;  // triggers.h
 struct Protection;  // protection.h
+struct PowerNode;   // power_node.h
 
 // Of a rotary engine the crank is its eccentric shaft and a cylinder is a rotor: each fires once in
 // every turn of the shaft, as on two strokes.
@@ -159,6 +160,7 @@ struct Gauge {
   bool lamp_latches = false;
   std::string acknowledged_by = {};
   Keeps keeps = Keeps::kNothing;
+  std::optional<Bar> bar = {};
 };
 
 struct Display {
@@ -170,8 +172,8 @@ struct Display {
 
 // ---- the whole --------------------------------------------------------------------------------
 
-// Whoever looks into its triggers, sensors or protections includes triggers.h, sensors.h or
-// protection.h: few do, and a new kind of sensor compiles only those anew.
+// Whoever looks into its triggers, sensors or protections includes triggers.h, sensors.h,
+// protection.h or power_node.h: few do, and a new kind of sensor compiles only those anew.
 struct Bench {
   Bench();
   Bench(const Bench&);
@@ -199,6 +201,7 @@ struct Bench {
   std::vector<Bus> buses;
   std::optional<Controller> controller;
   std::vector<Protection> protections;  // what the controller must do by itself, and does
+  std::vector<PowerNode> power_nodes;
   std::optional<Display> display;
   FaultPriors fault_priors;
   std::vector<Readout> readouts = {};       // what must be shown; empty: not written

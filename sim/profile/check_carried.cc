@@ -5,6 +5,7 @@
 
 #include "profile/controller_values.h"
 #include "profile/load_bench.h"
+#include "profile/power_node.h"
 #include "profile/protection.h"
 #include "types/nth.h"
 
@@ -14,13 +15,21 @@ namespace {
 std::vector<CarriedValue> StimulusValues(const Bench& bench) {
   std::vector<CarriedValue> sources;
   for (const Stimulus& s : bench.stimuli) sources.push_back({s.name, s.unit});
+  for (const PowerNode& node : bench.power_nodes) {
+    for (const PowerChannel& channel : node.channels) {
+      for (const std::string_view value : kChannelValues) {
+        sources.push_back({fmt::format("{}.{}.{}", node.name, channel.name, value),
+                           value == kChannelValues[0] ? "A" : ""});
+      }
+    }
+  }
   return sources;
 }
 
 std::vector<CarriedValue> DisplayValues(const Display& display) {
   std::vector<CarriedValue> sources;
   for (const Gauge& g : display.gauges) {
-    sources.push_back({g.name + ".shown", g.unit});
+    sources.push_back({g.name + ".shown", g.bar ? "" : g.unit});
     sources.push_back({g.name + ".state", ""});
     sources.push_back({g.name + ".unit", ""});
     sources.push_back({g.name + ".page", ""});

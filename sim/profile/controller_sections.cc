@@ -2,6 +2,7 @@
 #include "profile/keys_bus.h"
 #include "profile/keys_controller.h"
 #include "profile/keys_on_board.h"
+#include "profile/keys_power.h"
 #include "profile/keys_protection.h"
 #include "profile/make_section.h"
 
@@ -30,6 +31,19 @@ std::vector<SectionInfo> BusSections() {
        "a readout",
        "One value that the display must show, whatever has been set in it.",
        {Always(kReadoutKeys)}},
+      {"bar",
+       "a bar",
+       "A value shown by how many segments are lit between two ends, in the unit of its gauge.",
+       {Always(kBarKeys)}},
+      {"power_node",
+       "a power node",
+       "A node that distributes power. Signals that drycrank sends carry NODE.CHANNEL.current (A), "
+       "NODE.CHANNEL.channel_state (0 off, 1 on, 2 tripped, 3 open) and NODE.CHANNEL.trips.",
+       {Always(kPowerNodeKeys)}},
+      {"power_channel",
+       "a channel of a power node",
+       "Its load, and when it trips.",
+       {Always(kPowerChannelKeys)}},
       {"switching",
        "how the display goes on and off",
        "The first seconds of power, and the key turned off.",

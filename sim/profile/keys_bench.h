@@ -94,6 +94,11 @@ inline constexpr Field<Bench> kBenchKeys[] = {
      Section("fault_priors"),
      "How likely each kind of fault is on this vehicle; a diagnosis prefers the likelier one when "
      "two explain the readings equally well."},
+    {"power_nodes",
+     {},
+     Section("power_node").Named(),
+     "Nodes that distribute power: channels that trip by themselves. drycrank plays them; their messages "
+     "are those it sends."},
 };
 
 inline constexpr Field<Engine> kEngineKeys[] = {

@@ -26,6 +26,12 @@ struct EnumWords<Keeps> {
       {"nothing", Keeps::kNothing}, {"highest", Keeps::kHighest}, {"lowest", Keeps::kLowest}};
 };
 template <>
+struct EnumWords<SegmentLights> {
+  static constexpr Word<SegmentLights> kAll[] = {{"filled", SegmentLights::kFilled},
+                                                 {"half", SegmentLights::kHalf},
+                                                 {"begun", SegmentLights::kBegun}};
+};
+template <>
 struct EnumWords<ChecksumKind> {
   static constexpr Word<ChecksumKind> kAll[] = {{"crc8_sae_j1850", ChecksumKind::kCrc8SaeJ1850},
                                                 {"crc8_autosar", ChecksumKind::kCrc8Autosar}};
@@ -225,6 +231,16 @@ inline constexpr Field<Display> kDisplayKeys[] = {
 
 inline constexpr Value kNamesOfShown = kText.Named(Value::Shape::kNumbered);
 
+inline constexpr Field<Bar> kBarKeys[] = {
+    {"low", To<&Bar::low>, Number("of the gauge"), "Up to this value no segment is lit.",
+     "low: 0"},
+    {"high", To<&Bar::high>, Number("of the gauge"), "From this value on all segments are lit.",
+     "high: 8000"},
+    {"segments", To<&Bar::segments>, Whole(1, 1000), "How many segments it has.", "segments: 20"},
+    {"lights", To<&Bar::lights>, OneOf<SegmentLights>(),
+     "When the value lights a segment: it has filled it, is half through it, or has begun it."},
+};
+
 inline constexpr Field<Gauge> kGaugeKeys[] = {
     {"label", To<&Gauge::label>, kText, "What reports call it.", {}, "its name"},
     {"signal", {}, kSignal, "What it shows.", "signal: engine_temps.coolant"},
@@ -296,6 +312,7 @@ inline constexpr Field<Gauge> kGaugeKeys[] = {
      "nothing"},
     {"keeps", To<&Gauge::keeps>, OneOf<Keeps>(),
      "It shows the highest, or lowest, value since switched on or acknowledged."},
+    {"bar", {}, Section("bar"), "It shows its value as a bar, and no number.", {}, "a number"},
     {"proves",
      {},
      NameOf("a circuit").List(),
@@ -390,6 +407,12 @@ inline constexpr Field<Readout> kReadoutKeys[] = {
      "nothing"},
     {"keeps", To<&Readout::keeps>, OneOf<Keeps>(),
      "The highest, or lowest, value since switched on or acknowledged must stand there."},
+    {"bar",
+     {},
+     Section("bar"),
+     "It must be shown as a bar, and not as a number. Both: two readouts of one signal.",
+     {},
+     "a number"},
 };
 
 }  // namespace drycrank::profile

@@ -37,6 +37,7 @@ void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wire
   LoadLoads(c, r.Find("loads"));
   LoadTriggers(c, r.Find("triggers"));
   LoadSensors(c, r.Find("sensors"));
+  LoadPowerNodes(c, r.Find("power_nodes"));
   LoadBuses(c, r.Find("buses"));
   if (const Node* node = r.Find("controller")) LoadController(c, *node);
   LoadProtections(c, r.Find("protections"));

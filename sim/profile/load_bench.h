@@ -52,9 +52,12 @@ void LoadOutputs(BenchContext& c, const Node* node, Controller& k);
 void LoadDiagnostics(BenchContext& c, const Node* node, Controller& k);
 void LoadJ1939(BenchContext& c, const Node* node, Controller& k);
 void LoadProtections(BenchContext& c, const Node* node);
+void LoadPowerNodes(BenchContext& c, const Node* node);
 void LoadReadouts(BenchContext& c, const Node* node);
 void ReadAcknowledged(BenchContext& c, Reader& r, std::string& into);
 Switching LoadSwitching(BenchContext& c, const Node& node);
+// Of a readout or a gauge that shows that unit; nothing: it has none, or a wrong one, which is said.
+std::optional<Bar> LoadBar(BenchContext& c, Reader& owner, const std::string& unit);
 void LoadDisplay(BenchContext& c, const Node& node);
 void LoadFaultPriors(BenchContext& c, const Node* node);
 // `code`, and `spn` with `fmi`: one trouble code.

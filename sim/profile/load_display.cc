@@ -70,6 +70,7 @@ void LoadGauge(BenchContext& c, const std::string& name, const Place& place, con
   t.TakeRest(gauge.unit);
   ReadValueNames(r, INT32_MIN, INT32_MAX, &gauge.values);
   ReadAcknowledged(c, r, gauge.acknowledged_by);
+  gauge.bar = LoadBar(c, r, gauge.unit);
   TakeStale(c.bench, r, gauge);
   if (gauge.min && gauge.max && *gauge.min >= *gauge.max) {
     r.Complain("min", "no value between min and max", "write min lower than max");

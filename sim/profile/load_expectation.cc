@@ -176,8 +176,8 @@ void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::Checksum& k) {
 void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::DisplayShows& k) {
   rows.Need("gauge");
   std::string unit;
+  const std::vector<Readout> readouts = RequiredReadouts(c.bench);
   if (const auto ref = rows->GetRef("gauge")) {
-    const std::vector<Readout> readouts = RequiredReadouts(c.bench);
     k.gauge = Resolve(c.problems, *ref, NamesOf(readouts), "gauge");
     if (k.gauge >= 0) unit = Nth(readouts, k.gauge).unit;
   }
@@ -187,6 +187,12 @@ void Read(ScenarioContext& c, Rows& rows, Expectation& e, expect::DisplayShows& 
   for (const auto& [code, name] : StateNamesOf(".state")) states.push_back(name);
   const int state = rows->WordIndex("state", states);
   if (state >= 0) k.state = Nth(states, state);
+  const bool is_bar = k.gauge >= 0 && Nth(readouts, k.gauge).bar.has_value();
+  for (const char* key : {"stimulus", "value"}) {
+    if (!is_bar || !rows->Has(key)) continue;
+    rows->Complain(key, "a bar shows no number",
+                   "name a readout of the same signal with a number, or leave it out and ask for state");
+  }
   ReadTarget(c, rows, unit, !rows->Has("unit") && !rows->Has("state"), k.target);
   if (rows->Has("stimulus") || rows->Has("value")) rows->Require("tolerance", "tolerance: 2 K");
   rows.Take("tolerance", &k.target.tolerance, unit);

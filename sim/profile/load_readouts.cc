@@ -70,6 +70,7 @@ void LoadReadout(BenchContext& c, const std::string& name, const Place& place, c
   t.TakeRest(readout.unit);
   ReadValueNames(r, INT32_MIN, INT32_MAX, &readout.values);
   ReadAcknowledged(c, r, readout.acknowledged_by);
+  readout.bar = LoadBar(c, r, readout.unit);
   CheckEnds(r, readout);
   c.bench.readouts.push_back(std::move(readout));
 }
@@ -104,6 +105,7 @@ Readout AsSet(const Gauge& g) {
   readout.lamp_latches = g.lamp_latches;
   readout.acknowledged_by = g.acknowledged_by;
   readout.keeps = g.keeps;
+  readout.bar = g.bar;
   return readout;
 }
 
@@ -138,6 +140,26 @@ void ReadSignalName(BenchContext& c, Reader& r, const char* key, std::string& in
 
 void ReadAcknowledged(BenchContext& c, Reader& r, std::string& into) {
   ReadSignalName(c, r, "acknowledged_by", into);
+}
+
+std::optional<Bar> LoadBar(BenchContext& c, Reader& owner, const std::string& unit) {
+  const Node* node = owner.Find("bar");
+  if (node == nullptr) return std::nullopt;
+  for (const char* key : {"decimals", "values"}) {
+    if (owner.Has(key)) {
+      owner.Complain(key, "a bar shows no number and no word",
+                     fmt::format("leave out {} or bar; both need a readout each", key));
+    }
+  }
+  Bar bar;
+  Reader r(c.problems, *node, "the bar of " + owner.title());
+  TakeAll(r, kBarKeys, bar, nullptr, unit);
+  const bool is_whole = r.Has("low") && r.Has("high") && bar.segments > 0;
+  if (is_whole && bar.low >= bar.high) {
+    r.Complain("low", "no value between its ends", "write low lower than high");
+    return std::nullopt;
+  }
+  return is_whole ? std::optional(bar) : std::nullopt;
 }
 
 Switching LoadSwitching(BenchContext& c, const Node& node) {

@@ -11,6 +11,9 @@
 //   lamp        lit while it warns; one that blinks blinks until acknowledged, one that latches stays
 //               lit after the warning until acknowledged, or switched off
 //   kept        the highest (lowest) since switched on, or acknowledged
+//   bar         in place of the number: how many of its segments are lit, of a value that counts
+//               segments(value) = (value - low) / (high - low) * segments, held within 0 and segments:
+//               filled: all that it has passed; half: the nearest whole number; begun: the next one, too
 #ifndef DRYCRANK_PROFILE_READOUT_H_
 #define DRYCRANK_PROFILE_READOUT_H_
 
@@ -37,6 +40,18 @@ struct Switching {
   double off_after_ms = 0;  // with the key off for so long it is dark
 };
 
+enum class SegmentLights { kFilled, kHalf, kBegun };
+
+// A display that shows the number beside its bar has two readouts of one signal.
+struct Bar {
+  double low = 0, high = 0;  // in the unit shown: nothing is lit, all are
+  int segments = 0;
+  SegmentLights lights = SegmentLights::kFilled;
+};
+// REQUIRES: low < high.
+int LitSegments(const Bar& bar, double value);
+std::string BarText(const Bar& bar, int lit);  // "12 of 20"
+
 struct Readout {
   std::string name;
   std::string label;
@@ -57,6 +72,7 @@ struct Readout {
   bool lamp_latches = false;
   std::string acknowledged_by = {};  // MESSAGE.SIGNAL, by any value but 0; empty: by nothing
   Keeps keeps = Keeps::kNothing;
+  std::optional<Bar> bar = {};
 };
 
 // Left out, a value is gone after five periods of its message and not before a quarter of a second:

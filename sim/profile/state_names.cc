@@ -14,10 +14,12 @@ const StateNames& StateNamesOf(std::string_view carries) {
       {0, "none"}, {1, "signal low"}, {2, "signal high"}, {3, "no signal"}};
   static const StateNames kGauge = {
       {0, "ok"}, {1, "warning"}, {2, "stale"}, {3, "not available"}, {4, "off"}};
+  static const StateNames kChannel = {{0, "off"}, {1, "on"}, {2, "tripped"}, {3, "open"}};
   static const StateNames kNone;
   if (carries == "sync_state") return kSync;
   if (carries == "sync_reason") return kReason;
   if (carries.ends_with(".fault")) return kFault;
+  if (carries.ends_with(".channel_state")) return kChannel;
   return carries.ends_with(".state") ? kGauge : kNone;
 }
 

@@ -7,6 +7,7 @@
 //   sync_reason     0 none, 1 no teeth, ... 9 no cam told
 //   CHANNEL.fault   0 none, 1 signal low, 2 signal high, 3 no signal
 //   GAUGE.state     0 ok, 1 warning, 2 stale
+//   NODE.CHANNEL.channel_state  0 off, 1 on, 2 tripped, 3 open
 #ifndef DRYCRANK_PROFILE_STATE_NAMES_H_
 #define DRYCRANK_PROFILE_STATE_NAMES_H_
 

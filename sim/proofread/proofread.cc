@@ -6,6 +6,7 @@
 #include "profile/load.h"
 #include "proofread/bus_problems.h"
 #include "proofread/heard.h"
+#include "proofread/power_problems.h"
 #include "proofread/recording_problems.h"
 #include "proofread/told.h"
 
@@ -33,6 +34,8 @@ Proof ProofreadBench(const std::string& path) {
   proof.problems.insert(proof.problems.end(), late.begin(), late.end());
   const Diagnostics silent = NotHeard(*loaded.bench);
   proof.problems.insert(proof.problems.end(), silent.begin(), silent.end());
+  const Diagnostics power = PowerProblems(*loaded.bench);
+  proof.problems.insert(proof.problems.end(), power.begin(), power.end());
   proof.bench = std::move(loaded.bench);
   return proof;
 }

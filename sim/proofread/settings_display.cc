@@ -75,14 +75,26 @@ std::string BusText(const profile::Bus& bus) {
 
 // ---- what it must show ----------------------------------------------------------------------------
 
+std::string DigitWords(int decimals) {
+  if (decimals == 0) return "no digit behind the point";
+  return fmt::format("{} digit{} behind the point", decimals, decimals == 1 ? "" : "s");
+}
+
+std::string BarWords(const profile::Bar& bar, const std::string& unit) {
+  return fmt::format("as a bar of {} segments from {} to {}, each lit when it is {}", bar.segments,
+                     Value(bar.low, unit), Value(bar.high, unit),
+                     bar.lights == profile::SegmentLights::kHalf ? "half filled" : Word(bar.lights));
+}
+
 std::string ValueWords(const Readout& r) {
   const std::string unit = DisplayUnit(r.unit);
   std::string words = fmt::format("{}.{}", r.message, r.signal);
   if (!unit.empty()) words += ", in " + unit;
-  words += fmt::format(", {} behind the point", r.decimals == 0 ? std::string("no digit")
-                                                : r.decimals == 1
-                                                    ? std::string("1 digit")
-                                                    : fmt::format("{} digits", r.decimals));
+  if (r.bar) {
+    words += ", " + BarWords(*r.bar, r.unit);
+  } else {
+    words += ", " + DigitWords(r.decimals);
+  }
   if (r.min) words += ", not below " + Value(*r.min, r.unit);
   if (r.max) words += ", not above " + Value(*r.max, r.unit);
   if (r.keeps != profile::Keeps::kNothing) words += fmt::format(", keeps the {}", Word(r.keeps));
@@ -172,6 +184,18 @@ const char* Word(profile::Keeps keeps) {
       break;
   }
   return "nothing";
+}
+
+const char* Word(profile::SegmentLights lights) {
+  switch (lights) {
+    case profile::SegmentLights::kHalf:
+      return "half";
+    case profile::SegmentLights::kBegun:
+      return "begun";
+    case profile::SegmentLights::kFilled:
+      break;
+  }
+  return "filled";
 }
 
 std::string DisplayText(const profile::Bench& bench) {

@@ -14,6 +14,7 @@ namespace drycrank::proofread {
 // A section for each bus, each page, and how it goes on and off.
 std::string DisplayText(const profile::Bench& bench);
 const char* Word(profile::Keeps keeps);  // "highest"; "nothing"
+const char* Word(profile::SegmentLights lights);
 
 }  // namespace drycrank::proofread
 

@@ -22,7 +22,7 @@
 //   readouts [{name, label, signal, unit, decimals, page, min, max, values {value: name}, warn_above,
 //     warn_above_ends, warn_below, warn_below_ends, lamp, lamp_blinks_hz, lamp_latches,
 //     acknowledged_by, keeps ("highest", "lowest", "nothing"), priority, dashes, dashes_after_ms,
-//     not_available}]
+//     not_available, bar {low, high, segments, lights ("filled", "half", "begun")}, or null}]
 //   switching {dark_ms, lamp_test_ms, key, off_after_ms}, or null
 //   left_out [sentence]
 #include <nlohmann/json.hpp>
@@ -178,6 +178,14 @@ Json MessageJson(const profile::Bus& bus, const profile::Message& m) {
           {"signals", std::move(signals)}};
 }
 
+Json BarJson(const std::optional<profile::Bar>& bar) {
+  if (!bar) return nullptr;
+  return {{"low", bar->low},
+          {"high", bar->high},
+          {"segments", bar->segments},
+          {"lights", Word(bar->lights)}};
+}
+
 Json ReadoutJson(const profile::Readout& r) {
   return {{"name", r.name},
           {"label", r.label},
@@ -200,7 +208,8 @@ Json ReadoutJson(const profile::Readout& r) {
           {"priority", r.priority},
           {"dashes", r.dashes},
           {"dashes_after_ms", r.dashes_after_ms},
-          {"not_available", r.not_available.empty() ? r.dashes : r.not_available}};
+          {"not_available", r.not_available.empty() ? r.dashes : r.not_available},
+          {"bar", BarJson(r.bar)}};
 }
 
 Json SwitchingJson(const std::optional<profile::Switching>& s) {

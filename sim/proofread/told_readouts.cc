@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "bus/layout.h"
+#include "proofread/settings_display.h"
 #include "proofread/told.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -64,6 +65,8 @@ class AgainstSet {
     Text("keeps", KeepsWord(g_.keeps), KeepsWord(r_.keeps));
     Text("stale_ms", Value(g_.stale_ms, "ms"), Value(r_.dashes_after_ms, "ms"));
     Names();
+    Text("bar", g_.bar ? "there" : "none", r_.bar ? "there" : "none");
+    if (g_.bar && r_.bar) Bars(*g_.bar, *r_.bar);
     if (g_.unit != r_.unit) return;  // numbers in another unit say nothing more
     Number("min", g_.min, r_.min);
     Number("max", g_.max, r_.max);
@@ -98,6 +101,13 @@ class AgainstSet {
     if (Differ(is, must)) {
       Add(fmt::format("the end of its {}", limit), Value(is, g_.unit), Value(must, r_.unit));
     }
+  }
+  void Bars(const profile::Bar& set, const profile::Bar& required) {
+    Text("bar.segments", fmt::format("{}", set.segments), fmt::format("{}", required.segments));
+    Text("bar.lights", Word(set.lights), Word(required.lights));
+    if (g_.unit != r_.unit) return;
+    Number("bar.low", set.low, required.low);
+    Number("bar.high", set.high, required.high);
   }
   void Names() {
     for (const auto& [value, name] : r_.values) {
@@ -170,6 +180,8 @@ void CompareSwitching(const Bench& bench, Compared& out) {
 
 // ---- one by itself ----------------------------------------------------------------------------
 
+constexpr double kLeastShare = 0.05;  // of all values, that a bar tells apart: ours, no source
+
 struct Span {
   double low = 0, high = 0;
 };
@@ -222,6 +234,7 @@ class ByItself {
     }
     Kept();
     NeverShown();
+    if (r_.bar) Bar(*r_.bar);
     if (r_.lamp.empty() && (r_.lamp_blinks_hz > 0 || r_.lamp_latches)) {
       Add("it has no lamp that could blink or stay lit", "name its lamp");
     }
@@ -262,6 +275,32 @@ class ByItself {
                     "possible",
                     key, Value(ends, r_.unit), Value(low, r_.unit), Value(high, r_.unit)),
         "a smaller hysteresis");
+  }
+
+  // What its segments cannot tell.
+  void Bar(const profile::Bar& bar) {
+    const std::string ends =
+        fmt::format("{} to {}", Value(bar.low, r_.unit), Value(bar.high, r_.unit));
+    for (const auto& [key, limit] :
+         {std::pair("warn_above", r_.warn_above), std::pair("warn_below", r_.warn_below)}) {
+      if (!limit || (*limit > bar.low && *limit < bar.high)) continue;
+      Add(fmt::format("{} {} lies outside of its bar, {}", key, Value(limit, r_.unit), ends),
+          "a limit between the ends of the bar, or other ends");
+    }
+    const double low = std::max(span_.low, r_.min.value_or(span_.low)),
+                 high = std::min(span_.high, r_.max.value_or(span_.high));
+    const int dark = LitSegments(bar, low), lit = LitSegments(bar, high);
+    if (dark > 0 || lit < bar.segments) {
+      Add(fmt::format("its bar from {} never has fewer than {} or more than {} of {} segments lit: "
+                      "{} to {} is possible",
+                      ends, dark, lit, bar.segments, Value(low, r_.unit), Value(high, r_.unit)),
+          "ends of the bar that its value can reach");
+    }
+    if (std::isfinite(high - low) && bar.high - bar.low < kLeastShare * (high - low)) {
+      Add(fmt::format("its bar from {} is less than a twentieth of what is possible, {} to {}", ends,
+                      Value(low, r_.unit), Value(high, r_.unit)),
+          "look at its ends, its unit, and the scale of the signal; or write min and max");
+    }
   }
 
   // What is kept does not come back by itself.

@@ -34,10 +34,12 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
       timeline_(bench, scenario),
       checker_(bench, scenario, timeline_),
       plant_(bench, timeline_, options.seed, *this),
+      power_nodes_(bench,
+                   [this](int stimulus, TimeNs t_ns) { return timeline_.Value(stimulus, t_ns); }),
       simulator_node_(
           bench, profile::Sender::kSimulator,
-          [&bench](std::string_view name) { return profile::IndexOf(bench.stimuli, name); },
-          [this](int index, TimeNs t_ns) { return timeline_.Value(index, t_ns); }),
+          [this](std::string_view name) { return SimulatorValueIndex(name); },
+          [this](int index, TimeNs t_ns) { return SimulatorValue(index, t_ns); }),
       bus_faults_(bench),
       bus_wires_(bench),
       replays_(bench, scenario,
@@ -80,6 +82,17 @@ Runner::Runner(const profile::Bench& bench, const profile::Scenario& scenario,
   kept_.resize(bench.buses.size());
 }
 
+// Stimuli, and behind them what power nodes say.
+int Runner::SimulatorValueIndex(std::string_view carries) const {
+  const int stimulus = profile::IndexOf(bench_.stimuli, carries);
+  const int power = stimulus < 0 ? power_nodes_.ValueIndex(carries) : -1;
+  return power < 0 ? stimulus : static_cast<int>(bench_.stimuli.size()) + power;
+}
+double Runner::SimulatorValue(int index, TimeNs t_ns) {
+  const int power = index - static_cast<int>(bench_.stimuli.size());
+  return power < 0 ? timeline_.Value(index, t_ns) : power_nodes_.Value(power, t_ns);
+}
+
 // Who is silent while a recording plays its messages.
 void Runner::LeaveOutReplayed(Node& node) {
   for (std::size_t b = 0; b < bench_.buses.size(); ++b) {
@@ -120,6 +133,7 @@ void Runner::OnMotion(const CrankMotion& motion) {
 void Runner::BeginStep(std::size_t step, TimeNs t_ns) {
   condition_met_ = false;
   DrainBefore(t_ns);
+  power_nodes_.LookBefore(t_ns);
   timeline_.BeginStep(step, t_ns);
   for (RunObserver* observer : observers_) observer->OnStep(step, t_ns);
   checker_.OnStep(step, t_ns);

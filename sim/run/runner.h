@@ -41,6 +41,7 @@
 #include "scenario/timeline.h"
 #include "standin/controller.h"
 #include "standin/display.h"
+#include "standin/power_channels.h"
 #include "types/clock.h"
 
 namespace drycrank::run {
@@ -150,6 +151,8 @@ class Runner : private plant::WaveSink, private Outlet {
   bool IsOutside(const bus::TimedFrame& frame) const;
   bool IsTooLate(const bus::TimedFrame& replayed);
   Node& NodeOf(Origin origin);
+  int SimulatorValueIndex(std::string_view carries) const;
+  double SimulatorValue(int index, TimeNs t_ns);
   void HandOverAhead();
   void DeliverAhead(TimeNs t_ns);
   void TakeArrivals(TimeNs t_ns);
@@ -178,6 +181,7 @@ class Runner : private plant::WaveSink, private Outlet {
   plant::Plant plant_;
   std::optional<standin::Controller> controller_;
   std::optional<standin::Display> display_;
+  standin::PowerNodes power_nodes_;
   Node simulator_node_;
   std::optional<Node> controller_node_, display_node_;
   BusFaults bus_faults_;

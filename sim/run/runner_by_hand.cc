@@ -10,6 +10,7 @@ namespace drycrank::run {
 void Runner::Override(int stimulus, double value, double over_s) {
   now_ns_ = PlayedNs();
   DrainBefore(now_ns_);
+  power_nodes_.LookBefore(now_ns_);
   timeline_.Override(stimulus, value, over_s, now_ns_);
   plant_.OnStep(now_ns_);
   for (RunObserver* observer : observers_) observer->OnDrive(stimulus, value, over_s, now_ns_);
@@ -18,6 +19,7 @@ void Runner::Override(int stimulus, double value, double over_s) {
 void Runner::Crank(double rpm) {
   now_ns_ = PlayedNs();
   DrainBefore(now_ns_);
+  power_nodes_.LookBefore(now_ns_);
   timeline_.Crank(rpm, now_ns_);
   plant_.OnStep(now_ns_);
   for (RunObserver* observer : observers_) observer->OnCrank(rpm, now_ns_);

@@ -38,8 +38,9 @@ double RoundTo(double value, int decimals) {
   return std::round(value * power + std::copysign(1e-9, value)) / power;
 }
 
-// The number, or its name.
+// The number, its name, or how much of the bar is lit.
 std::string TextOf(const profile::Gauge& set, double shown) {
+  if (set.bar) return profile::BarText(*set.bar, static_cast<int>(shown));
   const auto name = set.values.find(std::llround(shown));
   const bool is_named = shown == std::round(shown) && name != set.values.end();
   return is_named ? name->second : fmt::format("{:.{}f}", shown + 0.0, set.decimals);
@@ -198,7 +199,7 @@ void Display::Show(std::size_t index, double value, TimeNs t_ns) {
   double held = value;
   if (gauge.min) held = std::max(held, *gauge.min);
   if (gauge.max) held = std::min(held, *gauge.max);
-  reading.shown = RoundTo(held, gauge.decimals);
+  reading.shown = gauge.bar ? LitSegments(*gauge.bar, held) : RoundTo(held, gauge.decimals);
   reading.last_ns = t_ns;
   // Each limit lets go only a hysteresis back inside it.
   if (gauge.warn_above) {

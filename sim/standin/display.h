@@ -5,7 +5,8 @@
 // when nothing came for stale_ms. After power came it is dark and does not listen, then tries its
 // lamps; with the key off it goes dark, with the key on it begins anew. It says on the bus what it
 // shows (messages with sender "display"):
-//   GAUGE.shown   the number on the screen, in the unit shown, rounded to the decimals shown
+//   GAUGE.shown   the number on the screen, in the unit shown, rounded to the decimals shown; of a
+//                 bar, how many segments are lit
 //   GAUGE.state   0 ok, 1 warning, 2 stale, 3 not available (its message says so), 4 off
 //   GAUGE.unit    index into UnitCodes(): which unit is lit
 //   GAUGE.page    the page it stands on

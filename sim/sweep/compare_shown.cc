@@ -25,7 +25,8 @@ using Pair = FactPair;
 
 constexpr char kNotAskedBefore[] = "not asked before";
 
-std::optional<double> NumberOf(const std::string& text) {
+std::optional<double> NumberOf(const std::string& whole) {
+  const std::string text = LitOf(whole);
   double number = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
   if (error != std::errc() || end != text.data() + text.size()) return std::nullopt;

@@ -11,6 +11,7 @@
 #include <tuple>
 #include <utility>
 
+#include "sweep/bar_edits.h"
 #include "sweep/fit_of_layout.h"
 #include "sweep/key_edits.h"
 #include "sweep/layout_edits.h"
@@ -51,6 +52,7 @@ class Edits {
     Absent();
     OnScreen();
     Warnings();
+    std::ranges::move(BarEdits(bench_, readout_, facts_), std::back_inserter(edits_));
     std::ranges::move(MannerEdits(bench_, readout_, facts_), std::back_inserter(edits_));
     std::ranges::move(LayoutEdits(bench_, readout_, facts_), std::back_inserter(edits_));
     std::ranges::move(KeyEdits(bench_, readout_), std::back_inserter(edits_));
@@ -106,8 +108,11 @@ class Edits {
       OfGauge("decimals", fmt::format("{}", gauge().decimals), fmt::format("{}", decimals),
               [&](Gauge& g) { g.decimals = decimals; });
     }
-    Names();
-    AllNames();
+    const ShownFact* f = Standing();
+    if (f == nullptr || !IsBar(f->shown.text)) {
+      Names();
+      AllNames();
+    }
     UnitSign();
     Gone();
     Ends();

@@ -88,7 +88,8 @@ std::optional<double> AskedAt(const Bench& bench, const Readout& readout, int qu
   const auto end = [&](const std::optional<double>& shown, std::int64_t otherwise) {
     return shown ? range.Nearest(InSignal(bench, readout, *shown)) : otherwise;
   };
-  const std::int64_t low = end(readout.min, range.low), high = end(readout.max, range.high);
+  const std::int64_t low = end(LowestShown(readout), range.low),
+                     high = end(HighestShown(readout), range.high);
   const auto share = [&](int part) { return range.At(low + (high - low) * part / 16); };
   const auto limit = readout.warn_above ? readout.warn_above : readout.warn_below;
   std::int64_t quiet = limit ? range.Nearest(InSignal(bench, readout, *limit)) : 0;
@@ -203,6 +204,9 @@ std::string Asked(const Question& question, const Readout& readout) {
 void TakeOutUnseen(const std::string& asked, const Readout& readout, ShownFact& seen,
                    ShownFact& due, PersonSaw& saw) {
   if (seen.shown.unit.empty()) due.shown.unit.clear();
+  if (readout.bar && !IsBar(seen.shown.text)) {  // how many there are nobody counted
+    due.shown.text = LitOf(due.shown.text);
+  }
   due.shown.lamp = WithoutSpeed(due.shown.lamp);
   const bool both_stand = HasValue(seen.shown) && HasValue(due.shown);
   if (readout.lamp_latches && both_stand) {  // a lamp that stays lit does not tell the state

@@ -16,11 +16,12 @@ SentRange OfFloat(const profile::Signal& signal, const profile::Readout& readout
   const auto in_signal = [&](double value) {
     return Convert(value, readout.unit, signal.unit).value_or(value);
   };
-  const double digit = std::pow(10.0, -readout.decimals);
+  const double digit = readout.bar ? SegmentOf(*readout.bar) / kFloatFiner
+                                   : std::pow(10.0, -readout.decimals);
   const double step =
       ConvertDifference(digit, readout.unit, signal.unit).value_or(digit) / kFloatFiner;
-  const double least = in_signal(readout.min.value_or(-kFloatSpan)),
-               most = in_signal(readout.max.value_or(kFloatSpan));
+  const double least = in_signal(LowestShown(readout).value_or(-kFloatSpan)),
+               most = in_signal(HighestShown(readout).value_or(kFloatSpan));
   const double beyond = kFloatBeyond * std::abs(most - least);
   const bool is_said = signal.max > signal.min;  // it is held there as it is sent
   const double low = is_said ? signal.min : std::min(least, most) - beyond;

@@ -64,6 +64,7 @@ profile::Gauge AsGauge(const Readout& readout) {
   gauge.lamp_latches = readout.lamp_latches;
   gauge.acknowledged_by = readout.acknowledged_by;
   gauge.keeps = readout.keeps;
+  gauge.bar = readout.bar;
   return gauge;
 }
 

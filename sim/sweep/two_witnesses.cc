@@ -84,7 +84,10 @@ class Both {
     for (auto& [a, b] : pairs_) {
       std::string &x = a->shown.text, &y = b->shown.text;
       if (x == y) continue;
-      if (IsNumber(x) && IsNumber(y)) {
+      if (IsNumber(LitOf(x)) && IsNumber(LitOf(y)) && IsBar(x) != IsBar(y)) {
+        x = LitOf(x);
+        y = LitOf(y);
+      } else if (IsNumber(x) && IsNumber(y)) {
         x = Plain(ParseNumberWithUnit(x)->value);
         y = Plain(ParseNumberWithUnit(y)->value);
       } else if (IsPoint(*a) || x.empty() || y.empty()) {

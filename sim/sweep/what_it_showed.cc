@@ -196,6 +196,18 @@ std::string LampName(const std::string& lamp) { return lamp.substr(0, lamp.find(
 
 bool Blinks(const std::string& lamp) { return lamp.find(kBlinks) != std::string::npos; }
 
+std::string LitOf(const std::string& text) {
+  const auto at = text.find(kLitOf);
+  const auto is_count = [](std::string_view part) {
+    return !part.empty() && part.find_first_not_of("0123456789") == std::string_view::npos;
+  };
+  const bool is_bar = at != std::string::npos && is_count(std::string_view(text).substr(0, at)) &&
+                      is_count(std::string_view(text).substr(at + std::string_view(kLitOf).size()));
+  return is_bar ? text.substr(0, at) : text;
+}
+
+bool IsBar(const std::string& text) { return LitOf(text) != text; }
+
 bool operator==(const ShownFact& a, const ShownFact& b) {
   const auto written = [](const ShownFact& f) { return f.input ? Plain(*f.input) : ""; };
   return a.readout == b.readout && a.step == b.step && a.question == b.question &&

@@ -40,7 +40,8 @@
 //   other keys    -                                  with every other signal sent low and high: what
 //                                                    latches, blinks or is kept stays
 //
-// A lamp that blinks is written "red blinks 2 Hz", or "red blinks" by whoever cannot tell how fast.
+// A bar has "12 of 20" as its text: so many of its segments are lit; 12 of an echo or a person who did
+// not count the others. A lamp that blinks is written "red blinks 2 Hz", or "red blinks" by whoever cannot tell how fast.
 #ifndef DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_
 #define DRYCRANK_SWEEP_WHAT_IT_SHOWED_H_
 
@@ -108,6 +109,11 @@ inline bool HasValue(const Shown& shown) { return shown.state == "ok" || shown.s
 inline constexpr char kBlinks[] = " blinks";
 std::string LampName(const std::string& lamp);
 bool Blinks(const std::string& lamp);
+
+// Of a bar, "12 of 20" segments are lit; whoever did not count them all tells "12".
+inline constexpr char kLitOf[] = " of ";
+bool IsBar(const std::string& text);
+std::string LitOf(const std::string& text);  // "12" of a bar, else the text
 
 // Texts of a lamp test.
 inline constexpr char kLitUntil[] = "lit until", kNoTest[] = "none";

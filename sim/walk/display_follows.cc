@@ -43,7 +43,7 @@ std::vector<Expectation> DisplayFollows(const Bench& bench,
       const auto* kind = std::get_if<expect::Follows>(&e.kind);
       return kind != nullptr && kind->signal_text == signal && kind->target.stimulus >= 0;
     });
-    if (source == follows.end() || !IsEchoed(bench, gauge)) continue;
+    if (source == follows.end() || !IsEchoed(bench, gauge) || gauge.bar) continue;
     expect::Target target = std::get<expect::Follows>(source->kind).target;
     const std::string& unit = Nth(bench.stimuli, target.stimulus).unit;
     const auto tolerance = ConvertDifference(target.tolerance, unit, gauge.unit);

@@ -262,7 +262,7 @@ class Shipped(unittest.TestCase):
         self.assertNotIn(str(self.tmp).encode(), one)
         compared = run("compare", self.tmp / "one", self.tmp / "two")
         self.assertEqual(compared.returncode, 0)
-        self.assertRegex(compared.stdout, r"^nothing changed: 26 readouts and \d+ points identical\n$")
+        self.assertRegex(compared.stdout, r"^nothing changed: 27 readouts and \d+ points identical\n$")
 
     def test_what_the_page_of_displays_says_of_the_shipped_bench_is_shown(self):
         self.sweep("quoted")
@@ -287,12 +287,12 @@ class Shipped(unittest.TestCase):
         self.assertEqual(after.returncode, 1)
         self.assertIn("coolant: warning comes above 107 °C, must be 112 °C", after.stdout)
         cases = xml.etree.ElementTree.parse(self.tmp / "j.xml").getroot().findall(".//testcase")
-        self.assertEqual(len(cases), 26)
+        self.assertEqual(len(cases), 27)
         self.assertEqual([c.get("name") for c in cases if c.find("failure") is not None], ["coolant"])
         compared = run("compare", self.tmp / "before", self.tmp / "after")
         self.assertEqual(compared.returncode, 1)
         self.assertIn("coolant: warning now comes above 107 °C, was 112 °C", compared.stdout)
-        self.assertIn("nothing else changed: 25 readouts", compared.stdout)
+        self.assertIn("nothing else changed: 26 readouts", compared.stdout)
         self.assertIn("note: the bench's files are not the same", compared.stdout)
         named = run("display", "setting", self.bench, self.tmp / "after")
         self.assertIn("warn_above of gauge coolant: the display has 107; type 112 instead", named.stdout)

@@ -63,6 +63,30 @@ TEST(Sheet, AWarningIsMoreThanAColour) {
   EXPECT_EQ(InksOf("ok", "red"), InksOf("ok", "") + 2);    // rays, name
 }
 
+// Ten segments of 100 to 8000 rpm, three lit; it warns above 6400: the ninth and tenth, which begin at
+// 6420 and 7210, and the eighth, which ends at 6420.
+TEST(Sheet, ABarHasAFilledBoxForEachSegmentThatIsLit) {
+  PageField field = Field("speed", "3 of 10", "ok");
+  field.bar = BarLook{{100, 8000, 10}, 6400, {}};
+  const Sheet sheet = LayOut(OfFields({field}));
+  const Box& place = sheet.places[0].text;
+  int filled = 0, framed = 0, tall = 0;
+  for (const Ink& ink : sheet.inks) {
+    const bool is_box = ink.paths.size() == 1 && ink.paths[0].size() == 5;
+    if (!is_box || ink.paths[0][0].y < place.top) continue;
+    (ink.width_px == 0 ? filled : framed)++;
+    tall += ink.paths[0][2].y - ink.paths[0][0].y > 17 ? 1 : 0;
+    for (const PagePoint& p : ink.paths[0]) {
+      EXPECT_GE(p.x, place.left);
+      EXPECT_LE(p.x, place.left + place.width);
+      EXPECT_LE(p.y, place.top + place.height);
+    }
+  }
+  EXPECT_EQ(filled, 3);
+  EXPECT_EQ(framed, 7);
+  EXPECT_EQ(tall, 3);
+}
+
 TEST(Sheet, AValueThatIsGoneHasABrokenFrame) {
   const auto dashed = [](const char* state) {
     const Sheet sheet = LayOut(OfFields({Field("coolant", "---", state)}));

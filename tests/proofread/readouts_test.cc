@@ -69,6 +69,27 @@ TEST_F(OnPaper, EachSettingThatDiffersIsNamedOnce) {
       "the display has no gauge 'air', which must be shown");
 }
 
+// Coolant: raw 0 to 255 is -40 to 215 degC, and warns above 112 degC.
+TEST_F(OnPaper, ABarThatDiffersOrCannotTellIsNamed) {
+  const auto says = [&](const profile::Bar& must, const profile::Bar& set, const char* what) {
+    Must("coolant").bar = must;
+    Set("coolant").bar = set;
+    EXPECT_THAT(Said(), ElementsAre(HasSubstr(what)));
+  };
+  const profile::Bar right{0, 150, 30};
+  says(right, {0, 120, 30}, "bar.high is 120 °C; it must be 150 °C");
+  says(right, {10, 150, 30}, "bar.low is 10 °C; it must be 0 °C");
+  says(right, {0, 150, 20}, "bar.segments is 20; it must be 30");
+  says(right, {0, 150, 30, profile::SegmentLights::kBegun}, "bar.lights is begun; it must be filled");
+  says({0, 110, 11}, {0, 110, 11}, "warn_above 112 °C lies outside of its bar, 0 °C to 110 °C");
+  says({0, 300, 30}, {0, 300, 30},
+       "never has fewer than 0 or more than 21 of 30 segments lit: -40 °C to 215 °C is possible");
+  says({108, 118, 10}, {108, 118, 10}, "is less than a twentieth of what is possible");
+  Set("coolant").bar.reset();
+  Must("coolant").bar = right;
+  EXPECT_THAT(Said(), ElementsAre(HasSubstr("bar is none; it must be there")));
+}
+
 // Raw 255 is 215 degC: no coolant is hotter in this message. 400 kPa, 58 psi, is no limit below 0.
 TEST_F(OnPaper, ALimitThatNoValuePassesIsNamed) {
   Must("coolant").warn_above = Set("coolant").warn_above = 215;

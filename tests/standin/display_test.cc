@@ -101,6 +101,23 @@ TEST(Display, OneEndOfItsRangeIsHeldWithoutTheOther) {
   EXPECT_EQ(screen.Value("high.shown"), 90);
 }
 
+// 12 segments from 0 to 120 degC, 10 degC each: 95 degC has filled 9; half through the tenth it lights too.
+TEST(Display, ABarHasAsManySegmentsLitAsItsValueHasFilled) {
+  profile::Gauge filled = GaugeOf("filled", "coolant", "degC", 0), half = filled;
+  half.name = "half";
+  filled.bar = profile::Bar{0, 120, 12};
+  half.bar = profile::Bar{0, 120, 12, profile::SegmentLights::kHalf};
+  Screen screen({filled, half});
+  screen.Receive(0, 40 + 95);
+  EXPECT_EQ(screen.Value("filled.shown"), 9);
+  EXPECT_EQ(screen.Value("half.shown"), 10);
+  EXPECT_EQ(screen.display.Look(0).text, "9 of 12");
+  screen.Receive(0, 40 - 10);
+  EXPECT_EQ(screen.Value("filled.shown"), 0);
+  screen.Receive(0, 40 + 130);
+  EXPECT_EQ(screen.display.Look(0).text, "12 of 12");
+}
+
 // 152 * 0.1 is 15.200000000000001 in binary: at 15.2 neither side of a limit of 15.2 is passed.
 TEST(Display, ALimitInDecimalsIsNotPassedByTheBinaryNumber) {
   profile::Gauge above = GaugeOf("above", "pressure", "kPa", 1), below = above;

@@ -203,6 +203,8 @@ const std::vector<Case>& Cases() {
       {"fuel_dark", Lamp("fuel_level", ""), {"fuel_level"}, "while it warns the lamp is now dark, was amber", "lamp of gauge fuel_level", ""},
       {"beam_green", Lamp("high_beam", "green"), {"high_beam"}, "while it warns the lamp is now green, was blue", "lamp of gauge high_beam", "green"},
       {"throttle_120", Gauge("throttle", [](auto& x) { x.max = 120; }), {"throttle"}, "now shows 102 at 102, was 100", "max of gauge throttle", "120"},
+      {"bar_120", Gauge("throttle_bar", [](auto& x) { x.bar->high = 120; }), {"throttle_bar"}, "now shows", "bar.high of gauge throttle_bar", "120"},
+      {"bar_of_10", Gauge("throttle_bar", [](auto& x) { x.bar->segments = 10; }), {"throttle_bar"}, "now shows", "bar.segments of gauge throttle_bar", "10"},
       {"no_air", [](Display& d) { std::erase_if(d.gauges, [](auto& g) { return g.name == "air"; }); }, {"air"}, "page 2 has lost it", "gauge air", "left out"},
   };
   // clang-format on
