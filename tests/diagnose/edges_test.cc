@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <string>
 #include <vector>
 
@@ -156,7 +157,6 @@ TEST(EdgesRanked, AWheelsFaultIsFirstAndExplains) {
   }
 }
 
-// Bands are paid for: a disturbed signal is first, and not sure.
 TEST(EdgesRanked, WhatComesAndGoesIsFirst) {
   struct Case {
     const char* bench;
@@ -180,6 +180,67 @@ TEST(EdgesRanked, WhatComesAndGoesIsFirst) {
     ASSERT_FALSE(diagnosis.groups.empty()) << c.words;
     EXPECT_EQ(Describe(walked.bench(), diagnosis.groups[0].members[0].hypothesis), c.words);
     EXPECT_GT(diagnosis.groups[0].share, c.least) << c.words;
+  }
+}
+
+bool HoldsNoise(const Group& group) {
+  return std::ranges::any_of(group.members, [](const Candidate& member) {
+    return member.hypothesis.faults[0].Is<fault::ElectricalNoise>();
+  });
+}
+
+// Each cycle is like the one before: chance does not do that.
+TEST(EdgesRanked, WhatIsAlikeInEachCycleIsNoDisturbance) {
+  const std::vector<Put1> cases = {
+      {"kart", "teeth", fault::WheelRunout{8, 90, 0}, "wheel teeth off its centre by 8 degrees"},
+      {"kart", "teeth", fault::WheelRunout{8, 0, 0}, "wheel teeth off its centre by 8 degrees"},
+      {"kart", "teeth", fault::WheelOffset{-3}, "wheel teeth mounted 3 crank degrees early"},
+      {"kart", "reference", fault::WheelOffset{7}, "wheel reference mounted 7 crank degrees late"},
+      {"hovercraft", "rotor", fault::ToothMissing{3}, "a tooth of wheel rotor missing"},
+  };
+  for (const Put1& c : cases) {
+    Walked walked(c.bench);
+    const Diagnosis diagnosis = DiagnosisOf(walked, Put(c.at, c.kind));
+    ASSERT_FALSE(diagnosis.groups.empty()) << c.words;
+    const Candidate& first = diagnosis.groups[0].members[0];
+    EXPECT_EQ(Describe(walked.bench(), first.hypothesis), c.words);
+    EXPECT_EQ(first.edges_right, true) << c.words;
+    EXPECT_EQ(first.sparks_right, true) << c.words;
+    EXPECT_FALSE(HoldsNoise(diagnosis.groups[0])) << c.words;
+    EXPECT_GT(diagnosis.groups[0].share, 0.9) << c.words;
+  }
+}
+
+// The edges and sparks of a fault that is played do not speak against it.
+TEST(EdgesRanked, NothingSpeaksAgainstTheFaultThatWasPutIn) {
+  const std::vector<Put1> cases = {
+      {"generator", "crank", fault::PickupInverted{}, "signal of crank inverted at the sensor"},
+      {"hovercraft", "shaft", fault::PickupInverted{}, "signal of shaft inverted at the sensor"},
+      {"hill_climb", "crank", fault::PickupInverted{},
+       "terminals CKP.1 and CKP.2 (Crank sensor) swapped"},
+      {"boat_v8", "crank", fault::PickupInverted{},
+       "terminals CK.1 and CK.2 (Crank sensor) swapped"},
+      {"generator", "cam", fault::ElectricalNoise{.rate_hz = 50},
+       "signal of cam disturbed: edges that no tooth makes"},
+      {"hovercraft", "rotor", fault::ElectricalNoise{.rate_hz = 50},
+       "signal of rotor disturbed: edges that no tooth makes"},
+      {"hill_climb", "cam_intake", fault::ElectricalNoise{.rate_hz = 20},
+       "signal of cam_intake disturbed: edges that no tooth makes"},
+      {"hill_climb", "crank", fault::ElectricalNoise{.rate_hz = 50},
+       "signal of crank disturbed: edges that no tooth makes"},
+      {"kart", "teeth", fault::ElectricalNoise{.rate_hz = 50},
+       "signal of teeth disturbed: edges that no tooth makes"},
+  };
+  for (const Put1& c : cases) {
+    Walked walked(c.bench);
+    const Diagnosis diagnosis = DiagnosisOf(walked, Put(c.at, c.kind));
+    ASSERT_FALSE(diagnosis.groups.empty()) << c.words;
+    const Candidate& first = diagnosis.groups[0].members[0];
+    EXPECT_EQ(Describe(walked.bench(), first.hypothesis), c.words);
+    EXPECT_TRUE(diagnosis.explained) << c.words;
+    EXPECT_EQ(first.edges_right, true) << c.words;
+    EXPECT_EQ(first.sparks_right, true) << c.words;
+    EXPECT_GT(diagnosis.groups[0].share, 0.9) << c.words;
   }
 }
 
