@@ -197,8 +197,7 @@ TEST(DrawnWheels, FaultsOfEveryKindAreNamed) {
     Ranker ranker(walked.bench(), predictor);
     const bool failed = walked.cycle_failed();
     const Diagnosis diagnosis = ranker.Rank(
-        observed,
-        {.doubles = true, .fired = failed ? &fired : nullptr, .edges = failed ? &edges : nullptr});
+        observed, {.doubles = true, .fired = failed ? &fired : nullptr, .edges = &edges});
     Tally one;
     one.Count(diagnosis, fault);
     tally.Count(diagnosis, fault);

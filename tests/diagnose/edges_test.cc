@@ -244,6 +244,33 @@ TEST(EdgesRanked, NothingSpeaksAgainstTheFaultThatWasPutIn) {
   }
 }
 
+// All that was expected came true: the sparks are within their tolerance, or fire too seldom there.
+TEST(EdgesRanked, EdgesThatAreOffAreWeighedThoughNothingFailed) {
+  for (const double deg : {0., 1.5}) {
+    Walked walked("hill_climb");
+    const Observation observed = walked.Observe({Put("crank", fault::WheelRunout{deg, 40, 0})}, 0);
+    ASSERT_FALSE(walked.cycle_failed());
+    const EdgesSeen edges = walked.edges();
+    Predictor predictor(walked.bench(), walked.situations());
+    Ranker ranker(walked.bench(), predictor);
+    const Diagnosis diagnosis = ranker.Rank(observed, {.doubles = true, .edges = &edges});
+    EXPECT_EQ(diagnosis.healthy, deg == 0);
+    if (deg == 0) continue;
+    EXPECT_EQ(Describe(walked.bench(), diagnosis.groups[0].members[0].hypothesis),
+              "wheel crank off its centre by 1.5 degrees");
+  }
+}
+
+TEST(EdgesRanked, AHalfMoonInvertedIsSaidToBeTheSameAsHalfATurn) {
+  const Walked walked("boat_v8");
+  const Hypothesis half{
+      {Put("cam", fault::WheelOffset{360})}, "wheel half a turn off", 1, Quantity::kNone, 0, 0, 0};
+  EXPECT_EQ(Describe(walked.bench(), half),
+            "level of cam inverted, or its wheel half a turn off: the same on a half-moon");
+  const Walked teeth("generator");
+  EXPECT_EQ(Describe(teeth.bench(), half), "wheel cam mounted half a turn off");
+}
+
 // A wire that takes the edges away is no wheel: it explains them as well.
 TEST(EdgesRanked, AWireThatTakesEdgesAwayIsNotAWheel) {
   Walked walked("hill_climb");
