@@ -83,6 +83,7 @@ class Race {
   void FirstsByChannel(std::vector<Runner>& firsts) const;
   std::optional<Runner> BestOfAll();
   std::vector<Fit> LikeTheOther(const Runner& pair, std::size_t kept) const;
+  void WithAWheel();
   void Alternatives();
   void DropRepeated();
   bool IsWorthASecond(const Runner& first) const;

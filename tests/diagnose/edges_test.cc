@@ -261,6 +261,25 @@ TEST(EdgesRanked, EdgesThatAreOffAreWeighedThoughNothingFailed) {
   }
 }
 
+// The wire is in the readings alone, the wheel in its edges alone.
+TEST(EdgesRanked, AWheelAndAWireAreWeighedTogether) {
+  Walked walked("kart");
+  const profile::Fault wheel = Put("reference", fault::WheelOffset{7});
+  const profile::Fault wire = Put("HT.1", fault::Open{});
+  const Observation observed = walked.Observe({wheel, wire}, 0);
+  const FiredSeen fired = walked.fired();
+  const EdgesSeen edges = walked.edges();
+  Predictor predictor(walked.bench(), walked.situations());
+  Ranker ranker(walked.bench(), predictor);
+  const Diagnosis diagnosis =
+      ranker.Rank(observed, {.doubles = true, .fired = &fired, .edges = &edges});
+  ASSERT_FALSE(diagnosis.groups.empty());
+  EXPECT_TRUE(diagnosis.explained);
+  const Hypothesis truth{{wire, wheel}, "two", 1, Quantity::kNone, 0, 0, 0};
+  EXPECT_TRUE(Holds(diagnosis.groups[0], truth));
+  EXPECT_EQ(diagnosis.groups[0].members[0].edges_right, true);
+}
+
 TEST(EdgesRanked, AHalfMoonInvertedIsSaidToBeTheSameAsHalfATurn) {
   const Walked walked("boat_v8");
   const Hypothesis half{
