@@ -178,6 +178,7 @@ bool Fired::MayMoveEdges(const profile::Fault& f) const {
     return false;
   }
   if (f.Is<fault::SensorOffset>() || f.Is<fault::SensorStuck>()) return false;
+  if (f.Is<fault::WheelRunout>()) return IsOfThePrimary(f);
   const std::string_view setting = profile::SettingOf(f);
   return setting.empty() || setting == "edge" || setting == "wheel";
 }

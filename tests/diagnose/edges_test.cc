@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "diagnose/hypothesis.h"
+#include "diagnose/wheel_suspects.h"
 #include "tests/diagnose/walked.h"
 
 namespace drycrank::diagnose {
@@ -207,6 +208,11 @@ TEST(EdgesRanked, WhatIsAlikeInEachCycleIsNoDisturbance) {
     EXPECT_EQ(first.edges_right, true) << c.words;
     EXPECT_EQ(first.sparks_right, true) << c.words;
     EXPECT_FALSE(HoldsNoise(diagnosis.groups[0])) << c.words;
+    // The wheel that tells the turn moves no spark by its runout.
+    const Hypothesis other{
+        {Put("reference", fault::WheelRunout{3})}, kRunout, 1, Quantity::kNone, 0, 0, 0};
+    const bool teeth = std::string(c.at) == "teeth";
+    EXPECT_FALSE(teeth && Holds(diagnosis.groups[0], other)) << c.words;
     EXPECT_GT(diagnosis.groups[0].share, 0.9) << c.words;
   }
 }
