@@ -22,9 +22,11 @@
 // A controller that does not know the position fires nothing. Nobody has seen a real controller's
 // outputs: then there is nothing here, and all of it costs nothing.
 //
-//   a Hall sensor inverted    the edges that are told come at the other side of each tooth: m is its width
-//   a wheel off its centre    m = runout sin(place of the spark on the wheel - where it is greatest)
-//   a disturbed signal        moves them by something else each time: where all came at one angle, m = 0
+//   a Hall sensor inverted   the edges that are told come at the other side of each tooth: m is
+//                            its width
+//   a wheel off its centre   m = runout sin(place of the spark on the wheel - where it is greatest)
+//   a disturbed signal       moves them by something else each time: where all came at one angle,
+//                            m = 0
 #ifndef DRYCRANK_DIAGNOSE_FIRED_H_
 #define DRYCRANK_DIAGNOSE_FIRED_H_
 
