@@ -265,7 +265,7 @@ int Diagnose(const Options& options) {
   const diagnose::EdgesSeen edges = seen.edges();
   const diagnose::RankOptions weighed{.doubles = true,
                                       .fired = cycle_failed ? &seen.fired() : nullptr,
-                                      .edges = cycle_failed ? &edges : nullptr,
+                                      .edges = &edges,
                                       .strangers = strangers};
   const diagnose::Diagnosis diagnosis = ranker.Rank(seen.observation(), weighed);
   MeasurementBook book;

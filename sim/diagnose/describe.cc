@@ -13,6 +13,7 @@
 #include "diagnose/suspects.h"
 #include "diagnose/wheel_suspects.h"
 #include "profile/told_controller.h"
+#include "profile/triggers.h"
 #include "types/nth.h"
 #include "types/unit.h"
 
@@ -22,6 +23,8 @@ namespace {
 namespace fault = profile::fault;
 using profile::Bench;
 using profile::Fault;
+
+constexpr double kHalfMoonDeg = 1;  // of its wheel, off half of it
 
 std::string Ends(const Bench& bench, const std::string& circuit) {
   std::string text;
@@ -164,8 +167,23 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const fault::RelayStay
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::NotFitted& /*kind*/) {
   return fmt::format("{} not fitted or its plug off", f.at);
 }
-std::string Words(const Bench& /*bench*/, const Fault& f, const fault::WheelOffset& kind) {
-  if (std::abs(kind.deg) == 360) return fmt::format("wheel {} mounted half a turn off", f.at);
+// Half of its wheel is tooth: inverted it is the same wheel half a turn on.
+bool IsHalfMoon(const Bench& bench, const std::string& name) {
+  const int at = profile::IndexOf(bench.triggers, name);
+  if (at < 0) return false;
+  const profile::Trigger& trigger = Nth(bench.triggers, at);
+  const std::vector<Tooth>& teeth = trigger.wheel.teeth;
+  return std::holds_alternative<profile::HallPickup>(trigger.pickup) && teeth.size() == 1 &&
+         std::abs(teeth[0].end_deg - teeth[0].begin_deg - 180) < kHalfMoonDeg;
+}
+
+std::string Words(const Bench& bench, const Fault& f, const fault::WheelOffset& kind) {
+  const bool half = std::abs(kind.deg) == 360;
+  if (half && IsHalfMoon(bench, f.at)) {
+    return fmt::format(
+        "level of {} inverted, or its wheel half a turn off: the same on a half-moon", f.at);
+  }
+  if (half) return fmt::format("wheel {} mounted half a turn off", f.at);
   return fmt::format("wheel {} mounted {:.3g} crank degrees {}", f.at, std::abs(kind.deg),
                      kind.deg < 0 ? "early" : "late");
 }
@@ -271,7 +289,8 @@ std::string Describe(const Bench& bench, const Hypothesis& hypothesis) {
   }
   // Sizes that nothing tells.
   if (hypothesis.kind == kNoise) {
-    return fmt::format("signal of {} disturbed: edges that no tooth makes", hypothesis.faults[0].at);
+    return fmt::format("signal of {} disturbed: edges that no tooth makes",
+                       hypothesis.faults[0].at);
   }
   if (hypothesis.kind == kSlowCam) {
     return fmt::format("cam {} moves too slowly", hypothesis.faults[0].at);

@@ -23,9 +23,12 @@ namespace fault = profile::fault;
 constexpr double kGlitchCost = 12, kMostOfAWheel = 36;  // nats; a glitch as in weigh.h
 constexpr double kMostOff = 24;  // of edges that are off: all of a wheel, in each cycle
 constexpr double kStrange = 15;  // edges that nobody predicts: what is paid for them
-constexpr double kMostDisturbed = 3, kUndisturbed = 3,
+constexpr double kMostDisturbed = 2, kUndisturbed = 3,
                  kOnItsWay = 2;        // nats: it fits, but much would
 constexpr double kSteady = 0.85;       // share of the cycles in which an edge that stays comes
+constexpr double kOnePlaceDeg = 0.5;   // of one that stays where it is
+constexpr double kGap = 1.5;           // so many times as far to the next tooth as on the mean
+constexpr double kOneMoreAlike = 4;    // nats: by chance an edge comes there once more
 constexpr double kCrankIsKnown = 0.6;  // as check/cam_edges.cc has it
 
 bool IsSilent(const std::vector<check::SeenEdge>& edges) { return edges.empty(); }
@@ -114,9 +117,12 @@ Edges::Seen Edges::SeenAt(const Wheel& wheel, const InputSeen& input) {
   const double strays = wheel.level < 0 ? input.strays[0] + input.strays[1]
                                         : input.strays[static_cast<std::size_t>(wheel.level)];
   seen.restless = strays * input.cycles >= 1 - 1e-9;
+  seen.cycles = input.cycles;
   for (const EdgePlace& place : input.places) {
     if (wheel.level >= 0 && place.high != (wheel.level == 1)) continue;
     seen.edges.push_back({place.deg, place.high});
+    const bool steady = place.share >= kSteady && place.spread_deg <= kOnePlaceDeg;
+    if (steady) seen.steady.push_back(seen.edges.back());
     seen.restless = seen.restless || (place.share < kSteady && input.cycles > 2);
   }
   return seen;
@@ -164,16 +170,30 @@ check::WheelFit Edges::DueAt(const Wheel& wheel, std::span<const profile::Fault>
   return {std::move(due), wheel.cycle_deg, wheel.period_deg};
 }
 
+// What chance makes comes and goes. Edges that are off, too many or gone alike in each cycle: the
+// more cycles agree, the less is it that.
+double Edges::DisturbedCost(const Moment& moment, std::size_t w, const check::Fit& fit) const {
+  const Seen& seen = moment.seen[w];
+  const int left = fit.missing + fit.extra;
+  const bool shows = seen.restless || left > 0;
+  const double once = shows ? std::min(1.0 * left, kMostDisturbed) : kUndisturbed;
+  const check::Fit steady = w == 0 ? moment.due[w].Best(seen.steady, false)
+                                   : moment.due[w].At(seen.steady, fit.shift_deg);
+  const double off_deg =
+      w == 0 ? (steady.most_deg - steady.least_deg) / 2 : std::abs(steady.worst_deg);
+  // Of those that come and go nobody knows which are gone.
+  const int wrong = steady.extra + (seen.restless ? 0 : fit.missing);
+  const double z = off_deg / kDeviationDeg;
+  const double alike = std::min(kGlitchCost * wrong + z * z / 2, kOneMoreAlike);
+  return std::min(once + alike * (seen.cycles - 1), kMostOfAWheel);
+}
+
 // Of one wheel's edges as they fit. Disturbed ones come and go; a phaser on its way has no place.
 double Edges::WheelCost(const Moment& moment, const Due& due, std::size_t w, const check::Fit& fit,
                         double off_deg) const {
   const Seen& seen = moment.seen[w];
   const Way way = due.ways.empty() ? Way{} : due.ways[w];
-  const int left = fit.missing + fit.extra;
-  if (way.disturbed) {
-    const bool shows = seen.restless || left > 0;
-    return shows ? std::min(1.0 * left, kMostDisturbed) : kUndisturbed;
-  }
+  if (way.disturbed) return DisturbedCost(moment, w, fit);
   const double exact = ShapeCost(fit, off_deg) + (seen.restless ? kGlitchCost : 0);
   if (!way.moving) return std::min(exact, kMostOfAWheel);
   if (seen.restless || seen.edges.size() < moment.due[w].due().size()) return kOnItsWay;
@@ -207,7 +227,12 @@ double Edges::CostIn(const Moment& moment, const Due& due) const {
   const double cost = WheelCost(moment, due, 0, fit, off_deg);
   const bool known =
       fit.found > 0 && fit.found >= kCrankIsKnown * static_cast<double>(wheel.due().size());
-  return known ? cost + TurnedCost(moment, due, fit.late_deg()) : cost;
+  if (!known) return cost;
+  // A disturbed one stands where its own edges come.
+  const Seen& seen = moment.seen[0];
+  const bool disturbed = !due.ways.empty() && due.ways[0].disturbed && !seen.steady.empty();
+  return cost + TurnedCost(moment, due,
+                           disturbed ? wheel.Best(seen.steady, false).late_deg() : fit.late_deg());
 }
 
 // What wires can make of one cam's edges, with the crank so far in front.
@@ -227,28 +252,48 @@ double Edges::WiredAt(const Moment& moment, std::size_t w, double turned_deg) co
 }
 
 double Edges::WiredCost(const Moment& moment) const {
-  const std::vector<check::SeenEdge>& seen = moment.seen[0].edges;
-  if (IsSilent(seen)) return 0;
+  const Seen& seen = moment.seen[0];
+  if (IsSilent(seen.edges)) return 0;
   // What wires do they do in each cycle.
   const bool restless = std::ranges::any_of(moment.seen, &Seen::restless);
   double least = kStrange + (restless ? kGlitchCost : 0);
-  for (const bool other_way : {false, true}) {
-    if (other_way && wheels_[0].level < 0) break;
-    const check::Fit fit =
-        other_way ? DueAt(wheels_[0], {}, moment.situation, true).Best(seen, false) : moment.crank;
-    double cost = ShapeCost(fit, (fit.most_deg - fit.least_deg) / 2);
-    if (moment.seen[0].restless) cost += kGlitchCost;
+  const auto compare = [&](double cost, double late_deg) {
     double cams = 1e300;
     for (double turn_deg = 0; turn_deg < longest_deg_; turn_deg += 360) {
       double sum = 0;
       for (std::size_t w = 1; w < wheels_.size(); ++w) {
-        sum += WiredAt(moment, w, fit.late_deg() + turn_deg);
+        sum += WiredAt(moment, w, late_deg + turn_deg);
       }
       cams = std::min(cams, sum);
     }
     least = std::min(least, cost + cams);
-  }
+  };
+  compare(ShapeCost(moment.crank, (moment.crank.most_deg - moment.crank.least_deg) / 2) +
+              (seen.restless ? kGlitchCost : 0),
+          moment.crank.late_deg());
+  if (wheels_[0].level < 0) return least;
+  const auto [fit, cost] = OtherWay(moment);
+  compare(cost, fit.late_deg());
   return least;
+}
+
+// The crank's coil with its leads the other way round. The voltage rests at zero in a gap, after
+// the edge that is due before it: that one comes anywhere in the gap, by noise and speed.
+std::pair<check::Fit, double> Edges::OtherWay(const Moment& moment) const {
+  const std::vector<check::BuiltEdge> all = DueAt(wheels_[0], {}, moment.situation, true).due();
+  const Wheel& wheel = wheels_[0];
+  const double even_deg =
+      wheel.cycle_deg / static_cast<double>(std::max<std::size_t>(all.size(), 1));
+  std::vector<check::BuiltEdge> due;
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const double next_deg = all[(i + 1) % all.size()].deg;
+    if (WrapDeg(next_deg - all[i].deg, wheel.cycle_deg) < kGap * even_deg) due.push_back(all[i]);
+  }
+  const int gaps = static_cast<int>(all.size() - due.size());
+  check::Fit fit = check::WheelFit(std::move(due), wheel.cycle_deg, wheel.period_deg)
+                       .Best(moment.seen[0].steady, false);
+  fit.extra = std::max(0, fit.extra - gaps);
+  return {fit, ShapeCost(fit, (fit.most_deg - fit.least_deg) / 2)};
 }
 
 int Edges::WheelOf(const profile::Fault& f) const {

@@ -7,7 +7,8 @@
 //
 //   a wheel   edges where plant/sources.h has them: late, a tooth gone, inverted, a phaser that
 //             stays; an eccentric wheel's come early and late by turns; disturbed ones come and
-//             go; a slow phaser's come late by anything between two steps
+//             go, and where they are off alike in n cycles pay up to 4 (n - 1); a slow phaser's
+//             come late by anything between two steps
 //   a wire    edges as on the healthy bench, none, those of another wheel, of a coil its other
 //             ones; or anything: where speed, state or cams do as this fault makes them, paid for
 //   the rest  as on the healthy bench
@@ -22,6 +23,7 @@
 
 #include <optional>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "check/edge_places.h"
@@ -74,6 +76,8 @@ class Edges {
   // How one input's edges were seen in one situation.
   struct Seen {
     std::vector<check::SeenEdge> edges;
+    std::vector<check::SeenEdge> steady;  // of those, at one place in each cycle
+    double cycles = 0;
     bool restless = false;
   };
   // What is due at each wheel by these faults; where no fault is, as on the healthy bench.
@@ -102,9 +106,11 @@ class Edges {
                         std::size_t situation, bool other_way = false) const;
   double WheelCost(const Moment& moment, const Due& due, std::size_t wheel, const check::Fit& fit,
                    double off_deg) const;
+  double DisturbedCost(const Moment& moment, std::size_t wheel, const check::Fit& fit) const;
   double CostIn(const Moment& moment, const Due& due) const;
   double TurnedCost(const Moment& moment, const Due& due, double crank_deg) const;
   double WiredCost(const Moment& moment) const;
+  std::pair<check::Fit, double> OtherWay(const Moment& moment) const;  // and its cost
   double WiredAt(const Moment& moment, std::size_t wheel, double turned_deg) const;
   Way WayOf(const profile::Fault& fault, std::size_t wheel, std::size_t situation) const;
   double CostOf(std::span<const profile::Fault> faults, const Moment& moment) const;

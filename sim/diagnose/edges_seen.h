@@ -13,7 +13,8 @@ namespace drycrank::diagnose {
 struct EdgePlace {
   double deg = 0;  // in the wheel's cycle
   bool high = false;
-  double share = 1;  // of the cycles in which an edge came there, (0.5, 1]
+  double share = 1;       // of the cycles in which an edge came there, (0.5, 1]
+  double spread_deg = 0;  // from the first of them to the last
 };
 
 struct InputSeen {

@@ -15,7 +15,7 @@ namespace {
 namespace fault = profile::fault;
 
 constexpr double kMostTurnedDeg = 180, kShareTurnedFar = 0.1;  // common practice, no source
-constexpr double kMostRunoutDeg = 3.5, kMeanRunoutDeg = 1.5;   // the same
+constexpr double kMostRunoutDeg = 10, kMeanRunoutDeg = 2;      // the same
 constexpr int kHalvings = 5;
 const double kWidthDeg = Edges::kDeviationDeg * std::sqrt(2 * std::numbers::pi);
 
@@ -126,11 +126,11 @@ void Edges::SolveRunout(const Hypothesis& suspect, std::vector<Solved>& solved) 
     const double cost = CostOf({&f, 1}, worst);
     if (cost < best - 1e-9) best = cost, best_deg = deg, best_at = at;
   };
-  for (const double deg : {0.75, 1.5, 2.25, 3.}) {
+  for (const double deg : {0.75, 1.5, 2.25, 3., 4.5, 6., 8.}) {
     for (double at = 0; at < 360; at += 30) try_at(deg, at);
   }
   if (best >= worst.healthy) return;
-  double step_deg = 0.375, step_at = 15;
+  double step_deg = std::max(0.375, best_deg / 8), step_at = 15;
   for (int halving = 0; halving < kHalvings; ++halving, step_deg /= 2, step_at /= 2) {
     const double deg = best_deg, at = best_at;
     for (const double x : {-1., 0., 1.}) {

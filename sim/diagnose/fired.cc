@@ -20,12 +20,12 @@ namespace {
 
 namespace fault = profile::fault;
 
-constexpr double kSparkDeg = 1, kInjectionDeg = 3;
-constexpr double kMostCost = 12;    // nats, as a glitch (weigh.h)
-constexpr double kNoticed = 3;      // nats: less is what a wheel and its sensor do
-constexpr double kAlikeDeg = 2;     // of two plans
-constexpr double kOneSlotDeg = 10;  // off the place of the cylinder that belongs there
+constexpr double kSparkDeg = Fired::kSparkDeg, kInjectionDeg = 3;
+constexpr double kMostCost = 12;  // nats, as a glitch (weigh.h)
+constexpr double kNoticed = 3;    // nats: less is what a wheel and its sensor do
+constexpr double kAlikeDeg = 2;   // of two plans
 constexpr double kNever = std::numeric_limits<double>::quiet_NaN();
+constexpr double kSteadyDeg = 1;      // deviation of what comes at one angle each time
 constexpr int kMostContradicted = 2;  // the readings say it already
 
 double DeviationOf(std::size_t i, std::size_t cylinders) {
@@ -43,27 +43,6 @@ double CostOf(double late_deg, double deviation) {
 bool FiresAtAll(const ControllerValues& row, std::size_t sync, const profile::Decoder& decoder) {
   if (row.empty() || !row[sync].is_value() || row[sync].low() < 3) return false;
   return row[0].low() > 0 && row[0].low() <= decoder.rev_limit_rpm;
-}
-
-// The fewest exchanges of two that make one of the other.
-int ExchangesBetween(std::vector<int> order, const std::vector<int>& right) {
-  int exchanges = 0;
-  for (std::size_t i = 0; i < order.size(); ++i) {
-    if (order[i] == right[i]) continue;
-    const auto at =
-        std::find(order.begin() + static_cast<std::ptrdiff_t>(i), order.end(), right[i]);
-    if (at == order.end()) return exchanges;
-    std::iter_swap(order.begin() + static_cast<std::ptrdiff_t>(i), at);
-    ++exchanges;
-  }
-  return exchanges;
-}
-
-// What a firing order of n cylinders with so many exchanges is one of.
-double LogOneOf(std::size_t n, int exchanges) {
-  const auto cylinders = static_cast<double>(n);
-  const double pairs = std::log(std::max(1.0, cylinders * (cylinders - 1) / 2));
-  return -std::min(exchanges * pairs, std::lgamma(cylinders));
 }
 
 }  // namespace
@@ -128,6 +107,7 @@ double Fired::PositionLateDeg(const profile::Fault& f) const {
     return late_deg - WholeAlikeDeg(late_deg);
   }
   if (IsTakenForTheOtherTurn(f)) return 360;
+  if (f.Is<fault::PickupInverted>() && IsOfThePrimary(f)) return OtherSideDeg();
   const auto* late = f.As<fault::WheelOffset>();
   if (late != nullptr && IsOfPlacing(f)) return WholeAlikeDeg(late->deg);
   if (late == nullptr || f.at != TriggerBehind(bench_, channel)) return 0;
@@ -157,12 +137,48 @@ bool Fired::IsTakenForTheOtherTurn(const profile::Fault& f) const {
   return !fit(0) && fit(360);
 }
 
+bool Fired::IsOfThePrimary(const profile::Fault& f) const {
+  const profile::Controller& controller = *bench_.controller;
+  if (controller.triggers.empty()) return false;
+  return f.at == TriggerBehind(bench_, Nth(controller.triggers, controller.decoder.primary));
+}
+
+// From the edges that the primary is told to those at the other side of its teeth, on the mean.
+double Fired::OtherSideDeg() const {
+  const profile::Controller& controller = *bench_.controller;
+  const profile::TriggerChannel& told = Nth(controller.triggers, controller.decoder.primary);
+  if (told.point == profile::ToothPoint::kCentre || told.wheel.teeth.empty()) return 0;
+  double sum_deg = 0;
+  for (const Tooth& tooth : told.wheel.teeth) sum_deg += tooth.end_deg - tooth.begin_deg;
+  const double width_deg = sum_deg / static_cast<double>(told.wheel.teeth.size());
+  return told.point == profile::ToothPoint::kBegin ? width_deg : -width_deg;
+}
+
+// Each spark by how late the tooth there comes.
+void Fired::Wander(const profile::Fault& f, Plan& plan) const {
+  const auto* runout = f.As<fault::WheelRunout>();
+  if (runout == nullptr || !IsOfThePrimary(f)) return;
+  const profile::Controller& controller = *bench_.controller;
+  const double offset_deg = Nth(controller.triggers, controller.decoder.primary).offset_deg;
+  for (double& deg : plan.due_deg) {
+    const double at_deg = deg - offset_deg - runout->at_deg;
+    deg = WrapDeg(deg + runout->deg * std::sin(at_deg * std::numbers::pi / 180), cycle_deg_);
+  }
+}
+
+// Came all of them at one angle each time?
+bool Fired::IsSteady() const {
+  return std::ranges::all_of(
+      *seen_, [](const FiredAt& at) { return !at.restless && at.spread_deg < kSteadyDeg; });
+}
+
 // Tables, layouts, sensors, and what is reckoned above, leave the crank's edges where they are.
 bool Fired::MayMoveEdges(const profile::Fault& f) const {
   if (f.Is<fault::Calibration>() || f.Is<fault::Layout>() || f.Is<fault::WheelOffset>()) {
     return false;
   }
   if (f.Is<fault::SensorOffset>() || f.Is<fault::SensorStuck>()) return false;
+  if (f.Is<fault::WheelRunout>()) return IsOfThePrimary(f);
   const std::string_view setting = profile::SettingOf(f);
   return setting.empty() || setting == "edge" || setting == "wheel";
 }
@@ -175,6 +191,7 @@ Fired::Plan Fired::PlanOf(std::span<const profile::Fault> faults) const {
     profile::Tell(f, told);
     late_deg += PositionLateDeg(f);
     if (MayMoveEdges(f)) plan.slack_deg = pitch_deg_;
+    plan.by_chance = plan.by_chance || f.Is<fault::ElectricalNoise>();
   }
   const profile::Decoder& d = told.decoder;
   const profile::Engine& engine = bench_.engine;
@@ -195,6 +212,7 @@ Fired::Plan Fired::PlanOf(std::span<const profile::Fault> faults) const {
   for (std::size_t i = 0; d.trailing_deg && i < engine.firing_order.size(); ++i) {
     plan.due_deg.push_back(WrapDeg(plan.due_deg[i] + *d.trailing_deg, cycle_deg_));
   }
+  for (const profile::Fault& f : faults) Wander(f, plan);
   return plan;
 }
 
@@ -251,13 +269,15 @@ Fired::Fit Fired::Judge(std::span<const profile::Fault> faults, const ValueRows&
   Fit fit;
   if (seen_ == nullptr) return fit;
   Plan plan = PlanOf(faults);
+  if (plan.by_chance && IsSteady()) plan.slack_deg = 0;
   std::vector<double> late = Late(plan, rows);
   const std::size_t cylinders = bench_.engine.firing_order.size();
   if (plan.slack_deg > 0 && !std::isnan(late[0]) && IsPositionMoved(rows)) {
     const double moved = std::clamp(late[0], -plan.slack_deg, plan.slack_deg);
     for (double& deg : late) deg -= moved;
     for (double& deg : plan.due_deg) deg += moved;
-    fit.log_like -= std::abs(moved) > kSparkDeg ? std::log(2 * plan.slack_deg / kSparkDeg) : 0;
+    fit.paid = std::abs(moved) > kSparkDeg ? std::log(2 * plan.slack_deg / kSparkDeg) : 0;
+    fit.log_like -= fit.paid;
   }
   for (std::size_t i = 0; i < late.size(); ++i) {
     if (std::isnan(late[i])) continue;
@@ -272,7 +292,7 @@ Fired::Fit Fired::Judge(std::span<const profile::Fault> faults, const ValueRows&
   return fit;
 }
 
-bool Fired::Explains(const Fit& fit) const { return fit.log_like > -kNoticed; }
+bool Fired::Explains(const Fit& fit) const { return fit.log_like + fit.paid > -kNoticed; }
 
 bool Fired::IsRight(const ValueRows& healthy) const { return Explains(Judge({}, healthy)); }
 
@@ -306,88 +326,6 @@ bool Fired::Alike(const Fit& a, const Fit& b) const {
     if (std::abs(WrapSignedDeg(a.due_deg[i] - b.due_deg[i], cycle_deg_)) > kAlikeDeg) return false;
   }
   return true;
-}
-
-// Who was seen to fire at each place of the cycle, the right advance taken for granted; empty: two
-// at one place, or one at none.
-std::vector<int> Fired::OrderSeen() const {
-  const profile::Decoder& d = bench_.controller->decoder;
-  std::map<int, double> sparks;
-  for (const FiredAt& at : *seen_) sparks.insert(at.sparks_deg.begin(), at.sparks_deg.end());
-  std::vector<int> order;
-  for (const double angle : d.firing_angles_deg) {
-    const auto there = std::ranges::find_if(sparks, [&](const auto& spark) {
-      return std::abs(WrapSignedDeg(spark.second - angle + d.advance_deg, cycle_deg_)) <
-             kOneSlotDeg;
-    });
-    if (there == sparks.end()) return {};
-    order.push_back(there->first);
-    sparks.erase(there);
-  }
-  return sparks.empty() ? order : std::vector<int>();
-}
-
-std::optional<Fired::Solved> Fired::SolveOrder(const Hypothesis& hypothesis) const {
-  const std::vector<int> order = OrderSeen();
-  const std::vector<int>& right = bench_.controller->decoder.firing_order;
-  if (order.empty() || order == right) return std::nullopt;
-  Solved solved{hypothesis, LogOneOf(order.size(), ExchangesBetween(order, right))};
-  fault::Told told;
-  told.firing_order = order;
-  solved.hypothesis.faults[0].kind = told;
-  return solved;
-}
-
-// By the mean of the sparks; m, or less advance, moves them on by as much.
-std::optional<Fired::Solved> Fired::SolveShift(const Hypothesis& hypothesis, double sign,
-                                               const Plugs& plugs) const {
-  const Hypothesis as_right = WithValue(hypothesis, (hypothesis.low + hypothesis.high) / 2);
-  Plan plan = PlanOf(as_right.faults);
-  ValueRows firing(seen_->size());
-  const std::vector<int>& order = bench_.engine.firing_order;
-  double sum = 0, count = 0;
-  for (const FiredAt& at : *seen_) {
-    for (std::size_t i = 0; i < order.size(); ++i) {
-      const auto spark = (at.*plugs.seen).find(order[i]);
-      if (spark == (at.*plugs.seen).end()) continue;
-      sum += WrapSignedDeg(spark->second - plan.due_deg[plugs.first + i], cycle_deg_);
-      ++count;
-    }
-  }
-  if (count == 0) return std::nullopt;
-  const double value = as_right.value + sign * sum / count;
-  if (value < hypothesis.low || value > hypothesis.high) return std::nullopt;
-  const double cylinders = static_cast<double>(order.size());
-  const double range = hypothesis.high - hypothesis.low;
-  double width = kSparkDeg * std::sqrt(2 * std::numbers::pi / cylinders);
-  if (alike_deg_ > 0) {
-    width = IsOfPlacing(hypothesis.faults[0]) ? 2 * window_deg_
-                                              : width * std::max(1.0, range / alike_deg_);
-  }
-  return Solved{WithValue(hypothesis, value), std::log(std::min(1.0, width / range))};
-}
-
-std::optional<Fired::Solved> Fired::Solve(const Hypothesis& hypothesis) const {
-  if (seen_ == nullptr) return std::nullopt;
-  const profile::Fault& f = hypothesis.faults[0];
-  if (IsTakenForTheOtherTurn(f)) return Solved{hypothesis, 0};
-  const std::string_view setting = profile::SettingOf(f);
-  const Plugs leading;
-  if (IsOfPlacing(f)) return SolveShift(hypothesis, f.Is<fault::WheelOffset>() ? 1 : -1, leading);
-  if (setting == "firing_order") return SolveOrder(hypothesis);
-  if (setting == "advance_deg") return SolveShift(hypothesis, -1, leading);
-  if (setting == "trailing_deg") {
-    return SolveShift(hypothesis, 1,
-                      {&FiredAt::trailing_deg, 2 * bench_.engine.firing_order.size()});
-  }
-  const profile::Controller& controller = *bench_.controller;
-  if (controller.triggers.empty()) return std::nullopt;
-  const profile::TriggerChannel& channel = Nth(controller.triggers, controller.decoder.primary);
-  if (setting == "offset_deg" && f.at == channel.name) return SolveShift(hypothesis, -1, leading);
-  if (f.Is<fault::WheelOffset>() && f.at == TriggerBehind(bench_, channel)) {
-    return SolveShift(hypothesis, 1, leading);
-  }
-  return std::nullopt;
 }
 
 }  // namespace drycrank::diagnose

@@ -21,6 +21,12 @@
 //
 // A controller that does not know the position fires nothing. Nobody has seen a real controller's
 // outputs: then there is nothing here, and all of it costs nothing.
+//
+//   a Hall sensor inverted   the edges that are told come at the other side of each tooth: m is
+//                            its width
+//   a wheel off its centre   m = runout sin(place of the spark on the wheel - where it is greatest)
+//   a disturbed signal       moves them by something else each time: where all came at one angle,
+//                            m = 0
 #ifndef DRYCRANK_DIAGNOSE_FIRED_H_
 #define DRYCRANK_DIAGNOSE_FIRED_H_
 
@@ -41,6 +47,7 @@ struct FiredAt {
   std::map<int, double> trailing_deg;    // a trailing coil goes off
   std::map<int, double> injections_deg;  // an injector goes off
   bool restless = false;                 // some of them came at no steady angle
+  double spread_deg = 0;                 // the widest deviation of the others
   bool Any() const {
     return restless || !sparks_deg.empty() || !trailing_deg.empty() || !injections_deg.empty();
   }
@@ -49,11 +56,14 @@ using FiredSeen = std::vector<FiredAt>;  // one per situation
 
 class Fired {
  public:
+  static constexpr double kSparkDeg = 1;  // deviation
+
   // `seen` may be null: nobody saw. All must outlive it.
   Fired(const Predictor& predictor, const FiredSeen* seen);
 
   struct Fit {
     double log_like = 0;
+    double paid = 0;  // of that, for what was free: not what it leaves open
     int surprises = 0;
     // Of each cylinder's spark in firing order, then of its injection, then of its trailing spark,
     // where the controller is told to fire those; empty: nothing would be due.
@@ -80,6 +90,7 @@ class Fired {
   struct Plan {
     std::vector<double> due_deg;  // as Fit has it
     double slack_deg = 0;         // m may be off by so much
+    bool by_chance = false;       // and by something else each time
   };
   Plan PlanOf(std::span<const profile::Fault> faults) const;
   bool IsTakenForTheOtherTurn(const profile::Fault& f) const;
@@ -89,6 +100,10 @@ class Fired {
   bool IsOfPlacing(const profile::Fault& fault) const;
   void FindAlike();
   bool MayMoveEdges(const profile::Fault& fault) const;
+  bool IsOfThePrimary(const profile::Fault& fault) const;
+  double OtherSideDeg() const;
+  void Wander(const profile::Fault& fault, Plan& plan) const;
+  bool IsSteady() const;
   bool IsFiring(const ControllerValues& row) const;
   bool IsPositionMoved(const ValueRows& rows) const;
   // Of each of the plan's, over the situations in which it was seen: mean of seen - due; NaN:

@@ -44,13 +44,20 @@ double& Race::AreaOfLast(Runner& runner) {
   return runner.wiring.hypothesis.parts.empty() ? runner.wiring.log_area : runner.log_area_of_other;
 }
 
+// Chance may make anything of the position: what is not known pays for no more than that either.
+double Race::EvidenceOf(const Runner& runner) const {
+  const double own = runner.wiring.log_evidence();
+  return runner.wiring.hypothesis.kind == kNoise ? std::max(own, disturbed_) : own;
+}
+
 void Race::Weigh(Runner& runner) const {
   const Hypothesis& hypothesis = runner.wiring.hypothesis;
   runner.fired = fired_.Judge(hypothesis.faults, runner.wiring.rows);
   runner.edges = edges_.Judge(hypothesis.faults, runner.wiring.rows);
   runner.log_weight = std::log(hypothesis.prior) + (hypothesis.parts.empty() ? 0 : kLogTwoAtOnce) +
-                      runner.wiring.log_evidence() + runner.shown.log_like + runner.shown.log_area +
-                      runner.fired.log_like + runner.edges.log_like + runner.log_area_of_other +
+                      EvidenceOf(runner) + runner.shown.log_like + runner.shown.log_area +
+                      shown_.Spared(runner.shown, runner.wiring.rows) + runner.fired.log_like +
+                      runner.edges.log_like + runner.log_area_of_other +
                       strange_.LogLike(hypothesis.faults) +
                       display_heard_.LogLike(runner.wiring.missing);
 }
@@ -61,6 +68,9 @@ void Race::Healthy() {
   healthy_.shown = shown_.healthy();
   solver_.Finish(healthy_.wiring, solver_.columns(), 0);
   Weigh(healthy_);
+  if (edges_.WereSeen()) {
+    disturbed_ = AnythingAt(facts_, solver_.rows(), solver_.columns(), facts_.ChannelOf(0));
+  }
   unknown_ = std::log(kPriorUnknown) + Unknown(facts_, solver_.rows(), solver_.columns()) +
              shown_.Unknown() + fired_.Unknown(solver_.rows()) + edges_.Unknown() +
              strange_.LogLike({}) / 2 + display_heard_.LogLike({}) / 2;

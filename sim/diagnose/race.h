@@ -83,12 +83,14 @@ class Race {
   void FirstsByChannel(std::vector<Runner>& firsts) const;
   std::optional<Runner> BestOfAll();
   std::vector<Fit> LikeTheOther(const Runner& pair, std::size_t kept) const;
+  void WithAWheel();
   void Alternatives();
   void DropRepeated();
   bool IsWorthASecond(const Runner& first) const;
   void AddSecond(const Runner& first);
   Runner Pair(const Runner& first, const Solver& on_first, Fit second) const;
   void Weigh(Runner& runner) const;
+  double EvidenceOf(const Runner& runner) const;
   double LeastOf(const Runner& runner, double lead) const;
   const Sensitivities& ColumnsOf(const Runner& runner) const;
   void SetOwnColumns(Runner& runner) const;
@@ -113,6 +115,7 @@ class Race {
   DisplayHeard display_heard_;
   Runner healthy_;
   double unknown_ = 0;  // log weight
+  double disturbed_ = -1e300;  // log likelihood of a position of which chance makes anything
   std::vector<Runner> runners_;
 };
 

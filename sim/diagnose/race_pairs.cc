@@ -113,8 +113,29 @@ void Race::Doubles() {
     if (IsWorthASecond(first)) AddSecond(first);
   }
   std::stable_sort(runners_.begin(), runners_.end(), IsLikelier);
+  WithAWheel();
   Alternatives();
   DropRepeated();
+}
+
+// The likeliest by the readings, and what a wheel must have besides where edges are off that it does
+// not give: no reading may tell of that one.
+void Race::WithAWheel() {
+  if (runners_.empty() || edges_.IsRight() || edges_.Explains(runners_.front().edges)) return;
+  const Runner lead = runners_.front();
+  if (!lead.wiring.hypothesis.parts.empty()) return;
+  for (const Hypothesis& suspect : suspects_) {
+    for (const Edges::Solved& solved : edges_.Solve(suspect)) {
+      Runner pair = lead;
+      pair.wiring.hypothesis = Both(lead.wiring.hypothesis, solved.hypothesis);
+      pair.wiring.rows =
+          nuisances_.ValuesOf(pair.wiring.hypothesis.faults, nuisances_.everywhere());
+      pair.log_area_of_other = solved.log_area;
+      WeighAsItIs(pair, ColumnsOf(lead));
+      runners_.push_back(std::move(pair));
+    }
+  }
+  std::stable_sort(runners_.begin(), runners_.end(), IsLikelier);
 }
 
 // Channels that a healthy bench does not explain, the worst first.

@@ -68,8 +68,12 @@ Clue Ranker::ClueAt(const Diagnosis& diagnosis, const Candidate& candidate,
 }
 
 Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) {
-  if (options.fired == nullptr) {
-    return Race(predictor_, hypotheses_, observed, {}, options).Run(options);
+  // Edges that are off tell of a wheel though nothing failed.
+  const bool moved = options.edges != nullptr && !Edges(predictor_, options.edges).IsRight();
+  if (options.fired == nullptr && !moved) {
+    RankOptions readings = options;
+    readings.edges = nullptr;
+    return Race(predictor_, hypotheses_, observed, {}, readings).Run(readings);
   }
   if (with_told_.empty()) {
     with_told_ = hypotheses_;

@@ -84,7 +84,8 @@ struct RankOptions {
   // When something about angles, synchronisation or sparks failed: what was fired. Then it counts,
   // and what the controller may have been told wrong is weighed too. Must outlive the call.
   const FiredSeen* fired = nullptr;
-  // Then, too: where the trigger inputs saw edges. Must outlive the call.
+  // Where the trigger inputs saw edges: counts then, too, and where they are off. Must outlive the
+  // call.
   const EdgesSeen* edges = nullptr;
   // When something failed: frames of nobody on the bench that may have to do with it (strange.h).
   std::span<const Stranger> strangers = {};

@@ -9,6 +9,7 @@
 
 #include "bus/layout.h"
 #include "diagnose/weigh.h"
+#include "standin/controller.h"
 #include "standin/power_channels.h"
 #include "types/nth.h"
 
@@ -41,13 +42,30 @@ Shown::Shown(const Predictor& predictor, const Observation& observed)
         gauge < 0 ? 1 : std::pow(10.0, -Nth(bench.display->gauges, gauge).decimals);
     const double step = std::max(digit, std::abs(profile::SignalAt(bench, ref).scale));
     const double deviation = std::max(kShareOfSigma * reading.sigma, kDigits * step);
+    const int sent = gauge < 0 ? -1 : SentTo(Nth(bench.display->gauges, gauge));
     for (std::size_t s = 0; s < observed.size(); ++s) {
-      facts_.push_back(
-          {s, r, value, gauge, observed[s][r], deviation, 200 * reading.sigma, reading.discrete});
+      facts_.push_back({s, r, value, gauge, sent, observed[s][r], deviation, 200 * reading.sigma,
+                        reading.discrete});
     }
   }
   healthy_.shown = Predicted({});
   Judge(healthy_);
+}
+
+// Which of the controller's values a gauge shows; -1: none.
+int Shown::SentTo(const profile::Gauge& gauge) const {
+  const profile::Bench& bench = predictor_.bench();
+  const std::vector<std::string> names = standin::ControllerValueNames(*bench.controller);
+  for (const profile::Bus& bus : bench.buses) {
+    const int message = profile::IndexOf(bus.messages, gauge.message);
+    if (message < 0) continue;
+    const auto& signals = Nth(bus.messages, message).signals;
+    const int signal = profile::IndexOf(signals, gauge.signal);
+    if (signal < 0) continue;
+    const auto at = std::ranges::find(names, Nth(signals, signal).carries);
+    if (at != names.end()) return static_cast<int>(at - names.begin());
+  }
+  return -1;
 }
 
 // All messages that came, as they came, to a display that was just switched on.
@@ -214,6 +232,20 @@ int Shown::Passing(const Fit& fit, const PredictedRows& rows) const {
     passing += glitch && row.is_restless() && row.Distance(fact.seen) <= fact.deviation;
   }
   return passing;
+}
+
+double Shown::Spared(const Fit& fit, const std::vector<ControllerValues>& rows) const {
+  double spared = 0;
+  for (std::size_t f = 0; f < facts_.size(); ++f) {
+    const Fact& fact = facts_[f];
+    if (fact.sent < 0 || rows[fact.situation].empty()) continue;
+    if (!Nth(rows[fact.situation], fact.sent).is_restless()) continue;
+    bool glitch = false;
+    const double cost = CostOf(fact, fit.shown[f], glitch);
+    const double any = fact.state ? -std::log(kStateShare) : std::log(fact.span);
+    if (glitch) spared += std::max(0.0, cost - any);
+  }
+  return spared;
 }
 
 // What comes and goes was another when the display's own message was sent.

@@ -41,16 +41,20 @@ class Shown {
   // Something else is wrong with what differs.
   double Unknown() const;
   bool Alike(const Fit& a, const Fit& b) const;
-  // The display's readings in these rows are set to what `fit` has.
   // Of its glitches, those at a reading that comes and goes in these rows, and was seen within.
   int Passing(const Fit& fit, const PredictedRows& rows) const;
+  // The display's readings in these rows are set to what `fit` has.
   void Fill(const Fit& fit, PredictedRows& rows) const;
+  // What its glitches cost too much where the controller's value that is shown comes and goes in
+  // these rows: the display was sent another before.
+  double Spared(const Fit& fit, const std::vector<ControllerValues>& rows) const;
 
  private:
   struct Fact {
     std::size_t situation = 0, reading = 0;
     int value = 0;  // of the display's
     int gauge = 0;
+    int sent = -1;  // of the controller's values, that which it shows
     double seen = 0, deviation = 1, span = 1;
     bool state = false;
   };
@@ -58,6 +62,7 @@ class Shown {
   void Send(std::size_t situation);
   void Judge(Fit& fit) const;
   double CostOf(const Fact& fact, double predicted, bool& glitch) const;
+  int SentTo(const profile::Gauge& gauge) const;
   double AsSent(const Fact& fact, double value) const;
 
   const Predictor& predictor_;

@@ -52,6 +52,13 @@ class Channels {
     return out + Together(good);
   }
 
+  double With(int bad) {
+    std::vector<bool> good(static_cast<std::size_t>(facts_.channels()), true);
+    Nth(good, bad) = false;
+    const double of_bad = Bad(bad);
+    return of_bad + Together(good);
+  }
+
  private:
   // A number that cannot be healthy at all, or a state that is not: a glitch.
   double Take(const Fact& fact) {
@@ -161,6 +168,11 @@ class Channels {
 
 double Unknown(const Facts& facts, const ValueRows& healthy, const Sensitivities& columns) {
   return Channels(facts, healthy, columns).All();
+}
+
+double AnythingAt(const Facts& facts, const ValueRows& healthy, const Sensitivities& columns,
+                  int channel) {
+  return Channels(facts, healthy, columns).With(channel);
 }
 
 }  // namespace drycrank::diagnose

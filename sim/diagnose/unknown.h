@@ -22,6 +22,9 @@ namespace drycrank::diagnose {
 
 // Log likelihood; `columns`: those of the healthy bench.
 double Unknown(const Facts& facts, const ValueRows& healthy, const Sensitivities& columns);
+// With this channel bad, all others as on the healthy bench: of a fault that makes anything of it.
+double AnythingAt(const Facts& facts, const ValueRows& healthy, const Sensitivities& columns,
+                  int channel);
 
 }  // namespace drycrank::diagnose
 

@@ -2,14 +2,19 @@
 //
 // Coils and injectors: each cylinder has its own, and each of them its cylinder. A bench may wire
 // some injectors of many; a coil that is left out is not fired, and that is said. With paired
-// firing one coil may serve two cylinders.
+// firing one coil may serve two cylinders. Which plug of a rotor a coil fires only its names say:
+// those of the output, of its load and of the plug at it.
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <iterator>
+#include <string>
+#include <string_view>
 #include <vector>
 
 #include "proofread/told.h"
+#include "types/nth.h"
 
 namespace drycrank::proofread {
 namespace {
@@ -96,6 +101,49 @@ void NameNoTrailing(const profile::Bench& bench, Compared& out) {
        "write their outputs with kind: trailing_ignition, or leave trailing_deg out"});
 }
 
+bool Says(std::string text, std::string_view word) {
+  std::ranges::transform(text, text.begin(), [](unsigned char c) { return std::tolower(c); });
+  return text.find(word) != std::string::npos;
+}
+
+// Of what drives a coil nothing but names says which plug it is.
+std::string NamesOf(const profile::Bench& bench, const ControllerOutput& output) {
+  std::string names = output.name + " " + output.label;
+  if (output.load < 0) return names;
+  const profile::Load& load = Nth(bench.loads, output.load);
+  names += " " + load.name;
+  const std::string& minus = load.minus;
+  const int plug = profile::IndexOf(bench.connectors, minus.substr(0, minus.find('.')));
+  return plug < 0 ? names : names + " " + Nth(bench.connectors, plug).label;
+}
+
+// Leading and trailing coils in each other's place, where both are told.
+void NameOtherPlug(const profile::Bench& bench, OutputKind kind, Compared& out) {
+  const bool leading = kind == OutputKind::kIgnition;
+  for (const ControllerOutput* output : OfKind(*bench.controller, kind)) {
+    const std::string names = NamesOf(bench, *output);
+    const bool other = Says(names, leading ? "trailing" : "leading");
+    if (!other || Says(names, leading ? "leading" : "trailing")) continue;
+    out.disagreements.push_back(
+        {output->place,
+         fmt::format("output '{}' is by its names the {} coil of cylinder {}, and the controller "
+                     "is told that it is the {} one",
+                     output->name, leading ? "trailing" : "leading", output->cylinder,
+                     leading ? "leading" : "trailing"),
+         fmt::format("write kind: {}, or name it as it is wired",
+                     leading ? "trailing_ignition" : "ignition")});
+  }
+}
+
+void NameOtherPlugs(const profile::Bench& bench, Compared& out) {
+  const profile::Controller& controller = *bench.controller;
+  const bool both = !OfKind(controller, OutputKind::kIgnition).empty() &&
+                    !OfKind(controller, OutputKind::kTrailingIgnition).empty();
+  if (!both) return;
+  NameOtherPlug(bench, OutputKind::kIgnition, out);
+  NameOtherPlug(bench, OutputKind::kTrailingIgnition, out);
+}
+
 }  // namespace
 
 void CompareOutputs(const profile::Bench& bench, Compared& out) {
@@ -107,6 +155,7 @@ void CompareOutputs(const profile::Bench& bench, Compared& out) {
     if (OfCylinder(outputs, 0).size() < outputs.size()) NameWithout(bench, outputs, out);
   }
   NameNoTrailing(bench, out);
+  NameOtherPlugs(bench, out);
 }
 
 }  // namespace drycrank::proofread

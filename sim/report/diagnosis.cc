@@ -152,6 +152,16 @@ std::vector<FailedExpectation> OfDegrees(const DiagnosisReport& r, bool speaks_f
   return of;
 }
 
+bool LeavesSome(const diagnose::Diagnosis& d) {
+  return !d.explained && !d.groups.empty() && d.groups[0].share >= d.unknown_share;
+}
+
+std::string NoneExplains(const diagnose::Diagnosis& d) {
+  if (LeavesSome(d)) return "The likeliest fault leaves some readings open, as it says under it";
+  return fmt::format("None of the faults on the list explains all readings (something else: {}).",
+                     Believed(d.unknown_share));
+}
+
 std::vector<std::string> LikeHealthy(const DiagnosisReport& r) {
   std::vector<std::string> words;
   const auto& like = r.diagnosis->like_healthy;
@@ -169,10 +179,7 @@ std::string DiagnosisText(const DiagnosisReport& r) {
   if (d.healthy) return HealthyText(r);
   std::string out;
   if (!d.explained) {
-    out += fmt::format(
-        "None of the faults on the list explains all readings (something else: {}). The "
-        "nearest are:\n\n",
-        Believed(d.unknown_share));
+    out += NoneExplains(d) + (LeavesSome(d) ? ":\n\n" : " The nearest are:\n\n");
   } else {
     out += d.groups[0].members.size() == 1
                ? "One fault explains every reading:\n\n"

@@ -38,6 +38,10 @@ struct DiagnosisReport {
 // predictions over what was observed, what to measure next. Well-formed XML too.
 std::string DiagnosisHtml(const DiagnosisReport& report);
 std::string DiagnosisText(const DiagnosisReport& report);
+// Is the first likelier than "not on the list", and yet leaves readings open?
+bool LeavesSome(const diagnose::Diagnosis& diagnosis);
+// What stands above the nearest where none explains all. REQUIRES: !explained, !healthy.
+std::string NoneExplains(const diagnose::Diagnosis& diagnosis);
 // What was expected of edges and sparks and failed: what the first fault gives, or what it does
 // not. REQUIRES: there is a group.
 std::vector<FailedExpectation> OfDegrees(const DiagnosisReport& report, bool speaks_for);

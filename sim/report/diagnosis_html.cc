@@ -306,10 +306,11 @@ Markup ClueRows(const DiagnosisReport& r, const std::vector<diagnose::Clue>& clu
 Markup DegreeRows(const DiagnosisReport& r, bool speaks_for) {
   Markup rows;
   for (const FailedExpectation& failed : OfDegrees(r, speaks_for)) {
-    rows += Element("tr", TextElement("td", speaks_for ? "for" : "against") + TextElement("td", "") +
-                              TextElement("td", failed.name) + TextElement("td", failed.detail) +
-                              TextElement("td", speaks_for ? "that" : "not that") +
-                              TextElement("td", "not that"));
+    rows +=
+        Element("tr", TextElement("td", speaks_for ? "for" : "against") + TextElement("td", "") +
+                          TextElement("td", failed.name) + TextElement("td", failed.detail) +
+                          TextElement("td", speaks_for ? "that" : "not that") +
+                          TextElement("td", "not that"));
   }
   return rows;
 }
@@ -380,8 +381,11 @@ Markup VerdictOf(const DiagnosisReport& r) {
                   "Nothing to explain: every reading is what a healthy bench gives.");
   }
   if (!d.explained) {
-    return Answer(MarkOf(check::Outcome::kNotObservable),
-                  "None of the faults on the list explains all readings.");
+    return Answer(
+        MarkOf(check::Outcome::kNotObservable),
+        NoneExplains(d) +
+            (LeavesSome(d) ? ": " + diagnose::Describe(*r.bench, d.groups[0].members[0].hypothesis)
+                           : ""));
   }
   const auto& best = d.groups[0].members;
   std::string text = diagnose::Describe(*r.bench, best[0].hypothesis);

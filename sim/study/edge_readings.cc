@@ -105,7 +105,8 @@ diagnose::InputSeen EdgeReadings::AtInput(int channel, const CrankAngle& rest_en
         continue;
       }
       seen.strays[high ? 1 : 0] += std::max(0.0, share - 1);
-      seen.places.push_back({WrapDeg(MeanOf(place), cycle_deg), high, std::min(share, 1.0)});
+      seen.places.push_back({WrapDeg(MeanOf(place), cycle_deg), high, std::min(share, 1.0),
+                             place.back() - place.front()});
     }
   }
   std::ranges::sort(seen.places, {}, &diagnose::EdgePlace::deg);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "study/fired_readings.h"
 
+#include <algorithm>
 #include <cmath>
 #include <map>
 #include <numbers>
@@ -19,6 +20,10 @@ struct Mean {
   double sine = 0, cosine = 0;  // sums
 
   bool IsSteady() const { return std::hypot(sine, cosine) >= kSteady * count; }
+  double SpreadDeg(double cycle_deg) const {
+    const double length = std::min(std::hypot(sine, cosine) / count, 1.0);
+    return std::sqrt(-2 * std::log(length)) / (2 * std::numbers::pi) * cycle_deg;
+  }
   double Deg(double cycle_deg) const {
     return WrapDeg(std::atan2(sine, cosine) / (2 * std::numbers::pi) * cycle_deg, cycle_deg);
   }
@@ -54,6 +59,8 @@ diagnose::FiredAt FiredReadings::Since(TimeNs begin_ns) const {
     fired.restless = fired.restless || !steady;
     if (!steady) continue;
     OfKind(of.first, fired)[of.second] = mean.Deg(cycle_deg_);
+    const bool sparks = of.first != OutputKind::kInjector;
+    if (sparks) fired.spread_deg = std::max(fired.spread_deg, mean.SpreadDeg(cycle_deg_));
   }
   return fired;
 }

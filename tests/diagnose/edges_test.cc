@@ -7,10 +7,12 @@
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <string>
 #include <vector>
 
 #include "diagnose/hypothesis.h"
+#include "diagnose/wheel_suspects.h"
 #include "tests/diagnose/walked.h"
 
 namespace drycrank::diagnose {
@@ -156,7 +158,6 @@ TEST(EdgesRanked, AWheelsFaultIsFirstAndExplains) {
   }
 }
 
-// Bands are paid for: a disturbed signal is first, and not sure.
 TEST(EdgesRanked, WhatComesAndGoesIsFirst) {
   struct Case {
     const char* bench;
@@ -181,6 +182,118 @@ TEST(EdgesRanked, WhatComesAndGoesIsFirst) {
     EXPECT_EQ(Describe(walked.bench(), diagnosis.groups[0].members[0].hypothesis), c.words);
     EXPECT_GT(diagnosis.groups[0].share, c.least) << c.words;
   }
+}
+
+bool HoldsNoise(const Group& group) {
+  return std::ranges::any_of(group.members, [](const Candidate& member) {
+    return member.hypothesis.faults[0].Is<fault::ElectricalNoise>();
+  });
+}
+
+// Each cycle is like the one before: chance does not do that.
+TEST(EdgesRanked, WhatIsAlikeInEachCycleIsNoDisturbance) {
+  const std::vector<Put1> cases = {
+      {"kart", "teeth", fault::WheelRunout{8, 90, 0}, "wheel teeth off its centre by 8 degrees"},
+      {"kart", "teeth", fault::WheelRunout{8, 0, 0}, "wheel teeth off its centre by 8 degrees"},
+      {"kart", "teeth", fault::WheelOffset{-3}, "wheel teeth mounted 3 crank degrees early"},
+      {"kart", "reference", fault::WheelOffset{7}, "wheel reference mounted 7 crank degrees late"},
+      {"hovercraft", "rotor", fault::ToothMissing{3}, "a tooth of wheel rotor missing"},
+  };
+  for (const Put1& c : cases) {
+    Walked walked(c.bench);
+    const Diagnosis diagnosis = DiagnosisOf(walked, Put(c.at, c.kind));
+    ASSERT_FALSE(diagnosis.groups.empty()) << c.words;
+    const Candidate& first = diagnosis.groups[0].members[0];
+    EXPECT_EQ(Describe(walked.bench(), first.hypothesis), c.words);
+    EXPECT_EQ(first.edges_right, true) << c.words;
+    EXPECT_EQ(first.sparks_right, true) << c.words;
+    EXPECT_FALSE(HoldsNoise(diagnosis.groups[0])) << c.words;
+    // The wheel that tells the turn moves no spark by its runout.
+    const Hypothesis other{
+        {Put("reference", fault::WheelRunout{3})}, kRunout, 1, Quantity::kNone, 0, 0, 0};
+    const bool teeth = std::string(c.at) == "teeth";
+    EXPECT_FALSE(teeth && Holds(diagnosis.groups[0], other)) << c.words;
+    EXPECT_GT(diagnosis.groups[0].share, 0.9) << c.words;
+  }
+}
+
+// The edges and sparks of a fault that is played do not speak against it.
+TEST(EdgesRanked, NothingSpeaksAgainstTheFaultThatWasPutIn) {
+  const std::vector<Put1> cases = {
+      {"generator", "crank", fault::PickupInverted{}, "signal of crank inverted at the sensor"},
+      {"hovercraft", "shaft", fault::PickupInverted{}, "signal of shaft inverted at the sensor"},
+      {"hill_climb", "crank", fault::PickupInverted{},
+       "terminals CKP.1 and CKP.2 (Crank sensor) swapped"},
+      {"boat_v8", "crank", fault::PickupInverted{},
+       "terminals CK.1 and CK.2 (Crank sensor) swapped"},
+      {"generator", "cam", fault::ElectricalNoise{.rate_hz = 50},
+       "signal of cam disturbed: edges that no tooth makes"},
+      {"hovercraft", "rotor", fault::ElectricalNoise{.rate_hz = 50},
+       "signal of rotor disturbed: edges that no tooth makes"},
+      {"hill_climb", "cam_intake", fault::ElectricalNoise{.rate_hz = 20},
+       "signal of cam_intake disturbed: edges that no tooth makes"},
+      {"hill_climb", "crank", fault::ElectricalNoise{.rate_hz = 50},
+       "signal of crank disturbed: edges that no tooth makes"},
+      {"kart", "teeth", fault::ElectricalNoise{.rate_hz = 50},
+       "signal of teeth disturbed: edges that no tooth makes"},
+  };
+  for (const Put1& c : cases) {
+    Walked walked(c.bench);
+    const Diagnosis diagnosis = DiagnosisOf(walked, Put(c.at, c.kind));
+    ASSERT_FALSE(diagnosis.groups.empty()) << c.words;
+    const Candidate& first = diagnosis.groups[0].members[0];
+    EXPECT_EQ(Describe(walked.bench(), first.hypothesis), c.words);
+    EXPECT_TRUE(diagnosis.explained) << c.words;
+    EXPECT_EQ(first.edges_right, true) << c.words;
+    EXPECT_EQ(first.sparks_right, true) << c.words;
+    EXPECT_GT(diagnosis.groups[0].share, 0.9) << c.words;
+  }
+}
+
+// All that was expected came true: the sparks are within their tolerance, or fire too seldom there.
+TEST(EdgesRanked, EdgesThatAreOffAreWeighedThoughNothingFailed) {
+  for (const double deg : {0., 1.5}) {
+    Walked walked("hill_climb");
+    const Observation observed = walked.Observe({Put("crank", fault::WheelRunout{deg, 40, 0})}, 0);
+    ASSERT_FALSE(walked.cycle_failed());
+    const EdgesSeen edges = walked.edges();
+    Predictor predictor(walked.bench(), walked.situations());
+    Ranker ranker(walked.bench(), predictor);
+    const Diagnosis diagnosis = ranker.Rank(observed, {.doubles = true, .edges = &edges});
+    EXPECT_EQ(diagnosis.healthy, deg == 0);
+    if (deg == 0) continue;
+    EXPECT_EQ(Describe(walked.bench(), diagnosis.groups[0].members[0].hypothesis),
+              "wheel crank off its centre by 1.5 degrees");
+  }
+}
+
+// The wire is in the readings alone, the wheel in its edges alone.
+TEST(EdgesRanked, AWheelAndAWireAreWeighedTogether) {
+  Walked walked("kart");
+  const profile::Fault wheel = Put("reference", fault::WheelOffset{7});
+  const profile::Fault wire = Put("HT.1", fault::Open{});
+  const Observation observed = walked.Observe({wheel, wire}, 0);
+  const FiredSeen fired = walked.fired();
+  const EdgesSeen edges = walked.edges();
+  Predictor predictor(walked.bench(), walked.situations());
+  Ranker ranker(walked.bench(), predictor);
+  const Diagnosis diagnosis =
+      ranker.Rank(observed, {.doubles = true, .fired = &fired, .edges = &edges});
+  ASSERT_FALSE(diagnosis.groups.empty());
+  EXPECT_TRUE(diagnosis.explained);
+  const Hypothesis truth{{wire, wheel}, "two", 1, Quantity::kNone, 0, 0, 0};
+  EXPECT_TRUE(Holds(diagnosis.groups[0], truth));
+  EXPECT_EQ(diagnosis.groups[0].members[0].edges_right, true);
+}
+
+TEST(EdgesRanked, AHalfMoonInvertedIsSaidToBeTheSameAsHalfATurn) {
+  const Walked walked("boat_v8");
+  const Hypothesis half{
+      {Put("cam", fault::WheelOffset{360})}, "wheel half a turn off", 1, Quantity::kNone, 0, 0, 0};
+  EXPECT_EQ(Describe(walked.bench(), half),
+            "level of cam inverted, or its wheel half a turn off: the same on a half-moon");
+  const Walked teeth("generator");
+  EXPECT_EQ(Describe(teeth.bench(), half), "wheel cam mounted half a turn off");
 }
 
 // A wire that takes the edges away is no wheel: it explains them as well.

@@ -89,6 +89,32 @@ TEST(ToldOutputs, NoTrailingCoilWhereTheControllerIsToldOfThemIsNamed) {
 
 // ---- the engine -------------------------------------------------------------------------------
 
+// Each rotor has one of each, and yet the trailing plug would fire first.
+TEST(ToldOutputs, KindsOfLeadingAndTrailingExchangedAreNamed) {
+  EditedBench bench("hovercraft");
+  for (const char* rotor : {"1", "2"}) {
+    bench.Edit(std::string("\n    leading_") + rotor + ": {label", "kind: ignition",
+               "kind: trailing_ignition");
+    bench.Edit(std::string("\n    trailing_") + rotor + ": {label", "kind: trailing_ignition",
+               "kind: ignition");
+  }
+  const Proof proof = bench.Read();
+  ASSERT_EQ(proof.problems.size(), 4u);
+  EXPECT_THAT(Format(proof.problems[0]),
+              HasSubstr("output 'trailing_1' is by its names the trailing coil of cylinder 1, and "
+                        "the controller is told that it is the leading one; write kind: "
+                        "trailing_ignition"));
+  EXPECT_THAT(Format(proof.problems[2]),
+              HasSubstr("'leading_1' is by its names the leading coil of cylinder 1"));
+}
+
+// Names that say neither accuse nobody.
+TEST(ToldOutputs, CoilsWithoutSuchNamesAreNotJudged) {
+  EditedBench bench("hovercraft");
+  bench.Edit("\n    leading_1: {label", "Leading coil of rotor 1", "Coil A");
+  EXPECT_THAT(bench.Read().problems, IsEmpty());
+}
+
 // Told 7 behind top dead centre where 5 before is meant, and 12 before that: 5 before, where the
 // trailing spark is meant 7 behind. 12 too early, as the leading one is 12 too late.
 TEST(ToldOutputs, LeadingAndTrailingExchangedAreEachTwelveDegreesOff) {

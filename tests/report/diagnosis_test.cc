@@ -65,6 +65,19 @@ TEST_F(DiagnosisPage, ShowsTheWireTheCurvesAndTheCautions) {
   EXPECT_THAT(page, HasSubstr("id=\"cautions\""));
 }
 
+// 96 % below a headline that has 4 % for something else is no "none of the faults".
+TEST(NoneExplains, AgreesWithTheShareOfTheFirst) {
+  diagnose::Diagnosis d;
+  d.groups.emplace_back().share = 0.96;
+  d.unknown_share = 0.04;
+  EXPECT_TRUE(LeavesSome(d));
+  EXPECT_THAT(NoneExplains(d), Not(HasSubstr("None of the faults")));
+  d.groups[0].share = 0.3, d.unknown_share = 0.7;
+  EXPECT_FALSE(LeavesSome(d));
+  EXPECT_THAT(NoneExplains(d), HasSubstr("None of the faults on the list explains all readings "
+                                         "(something else: 70 %)"));
+}
+
 TEST(InWords, AStateOfTheStandInsHasItsWordWithoutTheBench) {
   profile::Signal signal;
   signal.carries = "sync_state";
