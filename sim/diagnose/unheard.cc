@@ -6,6 +6,7 @@
 #include <iterator>
 #include <optional>
 
+#include "profile/bus_nodes.h"
 #include "profile/wire_ends.h"
 #include "types/nth.h"
 
@@ -20,6 +21,8 @@ constexpr double kUnexplained = 12;  // nats, as a glitch (weigh.h)
 constexpr int kMostUnexplained = 2;
 constexpr double kPerOctave = 2;  // sizes that are told apart: who hears whom turns at one of them
 
+constexpr double kNoTerminationOhm = 1e12;
+
 using profile::PlugOf;
 
 // In half octaves; of another kind nothing.
@@ -30,6 +33,7 @@ int SizeOf(const Fault& f) {
   if (const auto* k = f.As<fault::ShortToSupply>()) ohm = k->ohm;
   if (const auto* k = f.As<fault::ShortTogether>()) ohm = k->ohm;
   if (const auto* k = f.As<fault::Leakage>()) ohm = k->ohm;
+  if (const auto* k = f.As<fault::Termination>()) ohm = k->ohm > 0 ? k->ohm : kNoTerminationOhm;
   return ohm ? static_cast<int>(std::lround(kPerOctave * std::log2(std::max(*ohm, 1e-6)))) : 0;
 }
 
@@ -37,7 +41,8 @@ bool IsOfHarness(const Fault& f) {
   return f.Is<fault::Open>() || f.Is<fault::SeriesResistance>() || f.Is<fault::ShortToGround>() ||
          f.Is<fault::ShortToSupply>() || f.Is<fault::ShortTogether>() || f.Is<fault::Leakage>() ||
          f.Is<fault::TerminalsSwapped>() || f.Is<fault::ConnectorsSwapped>() ||
-         f.Is<fault::NotPlugged>() || f.Is<fault::GroundOffset>() || f.Is<fault::RelayStays>();
+         f.Is<fault::NotPlugged>() || f.Is<fault::GroundOffset>() || f.Is<fault::RelayStays>() ||
+         f.Is<fault::Termination>();
 }
 
 plant::Party PartyOf(profile::Sender sender) {
@@ -65,6 +70,7 @@ void Unheard::FindPlaces() {
   for (const profile::Bus& bus : bench_.buses) {
     for (const profile::BusNode& node : bus.nodes) {
       add(node.high), add(node.low);
+      places_.insert(profile::NodeName(bus, node));
       const int load = profile::IndexOf(bench_.loads, node.name);
       if (load >= 0) add(Nth(bench_.loads, load).plus), add(Nth(bench_.loads, load).minus);
     }
@@ -116,12 +122,14 @@ std::set<std::string> Unheard::MessagesBehind(std::span<const Fault* const> faul
   return missing;
 }
 
-// Who hears whom turns once along a size: what is the same at two sizes is so between them.
+// Who hears whom turns once along a size: what is the same at two sizes is so between them. A
+// termination can be too small and too large.
 const std::set<std::string>& Unheard::Kept(std::span<const Fault* const> touching) const {
   Key key;
   for (const Fault* f : touching) {
     const auto* open = f->As<fault::Open>();
-    key.emplace_back(f->kind.index(), f->at, f->with, key.empty() ? 0 : SizeOf(*f),
+    const bool is_sought = key.empty() && !f->Is<fault::Termination>();
+    key.emplace_back(f->kind.index(), f->at, f->with, is_sought ? 0 : SizeOf(*f),
                      open == nullptr ? 0 : open->wire);
   }
   const int size = SizeOf(*touching.front());

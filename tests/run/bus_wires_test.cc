@@ -36,11 +36,12 @@ class Heard : public RunObserver {
 class BusWiresTest : public testing::Test {
  protected:
   // One second with this fault; "": none. `shown` is what the display makes of the manifold.
-  Heard Play(const std::string& yaml) {
+  Heard Play(const std::string& yaml, const std::string& second = "") {
     loaded_.scenario->faults.clear();
-    if (!yaml.empty()) {
-      profile::ParsedFault parsed = profile::ParseFault(*loaded_.bench, yaml);
-      EXPECT_TRUE(parsed.fault) << yaml << ": " << Format(parsed.problems.at(0));
+    for (const std::string& text : {yaml, second}) {
+      if (text.empty()) continue;
+      profile::ParsedFault parsed = profile::ParseFault(*loaded_.bench, text);
+      EXPECT_TRUE(parsed.fault) << text << ": " << Format(parsed.problems.at(0));
       loaded_.scenario->faults.push_back(*parsed.fault);
     }
     Heard heard(*loaded_.bench);
@@ -102,6 +103,18 @@ TEST_F(BusWiresTest, JoinedCrossedOrAtASupplyNobodyIsHeard) {
     const Heard heard = Play(fault);
     EXPECT_EQ(heard.controller + heard.display + heard.computer, 0u) << fault;
   }
+}
+
+// One is enough on short wires (common practice, no source); without any, what is dominant does not
+// fade in time.
+TEST_F(BusWiresTest, OneTerminationIsEnoughAndNoneIsNot) {
+  const std::string ecu = "{kind: termination, at: vehicle.ecu, ohm: 0}";
+  const std::string display = "{kind: termination, at: vehicle.display, ohm: 0}";
+  const Heard whole = Play("");
+  EXPECT_EQ(Play(ecu).display, whole.display);
+  EXPECT_EQ(Play("{kind: termination, at: vehicle.display, ohm: 1 kohm}").display, whole.display);
+  const Heard none = Play(ecu, display);
+  EXPECT_EQ(none.controller + none.display + none.computer, 0u);
 }
 
 TEST_F(BusWiresTest, ItComesBackWhenTheFaultGoes) {

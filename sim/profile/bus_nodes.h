@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Nodes of the buses by the name that a fault calls them: "vehicle.display".
+#ifndef DRYCRANK_PROFILE_BUS_NODES_H_
+#define DRYCRANK_PROFILE_BUS_NODES_H_
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "profile/bench.h"
+
+namespace drycrank::profile {
+
+inline std::string NodeName(const Bus& bus, const BusNode& node) { return bus.name + "." + node.name; }
+std::vector<std::string> BusNodeNames(const Bench& bench);
+// Null: there is none of that name.
+const BusNode* FindBusNode(const Bench& bench, std::string_view bus_dot_node);
+
+}  // namespace drycrank::profile
+
+#endif  // DRYCRANK_PROFILE_BUS_NODES_H_
