@@ -249,6 +249,14 @@ void BusPair::FindSpoilt(const Solved& solved, const std::vector<bool>& sends) {
       const std::array<std::size_t, 2> both{from, bad};
       const std::vector<Levels> seen = solved.Dominant(both);
       for (std::size_t to = 0; to < recessive_.size(); ++to) {
+// On a bus that a crossed node spoils, what the others send is cancelled in part.
+ErrorState BusPair::StateOf(int node) const {
+  const std::size_t at = Place(node);
+  if (!powered_[at]) return ErrorState::kActive;
+  if (IsAnswered(at)) return spoilt_ ? ErrorState::kBusOff : ErrorState::kActive;
+  return Feels(at, at) ? ErrorState::kPassive : ErrorState::kBusOff;
+}
+
         const bool cancelled =
             to != from && to != bad && Feels(from, to) && seen[to].Across() < kDominantV;
         spoilt_ = spoilt_ || cancelled;

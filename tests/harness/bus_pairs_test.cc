@@ -226,6 +226,37 @@ TEST_F(Pair, WithoutItsSupplyADisplayIsDark) {
   EXPECT_TRUE(pair.Hears(kController, kTap));
 }
 
+// ISO 11898-1, fault confinement (from memory): a node that nobody acknowledges stays error passive,
+// one that does not read back its own bits goes bus off.
+TEST_F(Pair, ASenderThatIsNotAcknowledgedIsErrorPassive) {
+  EXPECT_EQ(Made().StateOf(kController), ErrorState::kActive);
+  Open("can_h_ecu");  // the tap, behind its plug, acknowledges it
+  EXPECT_EQ(Made().StateOf(kController), ErrorState::kActive);
+  Open("ECU.7");
+  EXPECT_EQ(Made().StateOf(kController), ErrorState::kPassive);
+  EXPECT_EQ(Made().StateOf(kDisplay), ErrorState::kActive);
+}
+
+// 3.6 V * 0.1 / 48.1 = 7 mV between joined wires: no bit of its own comes back.
+TEST_F(Pair, ASenderThatDoesNotReadItselfGoesBusOff) {
+  Together("S_H", "S_L");
+  EXPECT_EQ(Made().StateOf(kController), ErrorState::kBusOff);
+  EXPECT_EQ(Made().StateOf(kDisplay), ErrorState::kBusOff);
+}
+
+// The crossed one reads itself, 2 V at its own pins, and is never answered.
+TEST_F(Pair, ACrossedSenderIsErrorPassiveAndTheOthersGoBusOff) {
+  Swap("D.3", "D.4");
+  EXPECT_EQ(Made().StateOf(kDisplay), ErrorState::kPassive);
+  EXPECT_EQ(Made().StateOf(kController), ErrorState::kBusOff);
+}
+
+// What is off counts nothing.
+TEST_F(Pair, WithoutSupplyNothingIsCounted) {
+  Open("display_supply");
+  EXPECT_EQ(Made().StateOf(kDisplay), ErrorState::kActive);
+}
+
 // Nobody answers a node that is alone.
 TEST_F(Pair, AloneItIsNotAnswered) {
   Open("can_h_ecu");

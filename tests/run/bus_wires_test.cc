@@ -5,10 +5,12 @@
 // behind the controller's plug) and from hw-notes/can-wiring.md.
 #include "run/bus_wires.h"
 
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <cstddef>
 #include <string>
+#include <vector>
 
 #include "profile/load.h"
 #include "run/runner.h"
@@ -27,7 +29,9 @@ class Heard : public RunObserver {
                                                       : computer)++;
     }
   }
+  void OnNote(const std::string& note, TimeNs /*t_ns*/) override { notes.push_back(note); }
   std::size_t controller = 0, display = 0, computer = 0;
+  std::vector<std::string> notes;
 
  private:
   const profile::Bench& bench_;
@@ -115,6 +119,20 @@ TEST_F(BusWiresTest, OneTerminationIsEnoughAndNoneIsNot) {
   EXPECT_EQ(Play("{kind: termination, at: vehicle.display, ohm: 1 kohm}").display, whole.display);
   const Heard none = Play(ecu, display);
   EXPECT_EQ(none.controller + none.display + none.computer, 0u);
+}
+
+TEST_F(BusWiresTest, WhatIsNotAcknowledgedIsNotedOnce) {
+  EXPECT_THAT(Play("").notes, testing::IsEmpty());
+  EXPECT_THAT(Play("{kind: open, at: ECU.33, from_s: 0.3, to_s: 0.6}").notes,
+              testing::ElementsAre(
+                  "controller on bus vehicle: error passive: nobody acknowledges what it sends",
+                  "controller on bus vehicle: error active"));
+  EXPECT_THAT(Play("{kind: short_together, at: DSP.3, with: DSP.4}").notes,
+              testing::UnorderedElementsAre(
+                  "controller on bus vehicle: bus off: it does not read back what it sends",
+                  "display on bus vehicle: bus off: it does not read back what it sends"));
+  // What is dark sends nothing.
+  EXPECT_THAT(Play("{kind: open, at: DSP.1}").notes, testing::IsEmpty());
 }
 
 TEST_F(BusWiresTest, ItComesBackWhenTheFaultGoes) {
