@@ -17,6 +17,15 @@ std::vector<std::string> BusNodeNames(const Bench& bench);
 // Null: there is none of that name.
 const BusNode* FindBusNode(const Bench& bench, std::string_view bus_dot_node);
 
+// A display that is a node of a bus and sends no cyclic message there: who wants to know whether it
+// is alive must look at it.
+bool HasListeningDisplay(const Bus& bus);
+bool HasTerminations(const Bus& bus);
+// What a walk calls its questions about them, beside outputs and circuits.
+inline constexpr const char* kDisplayQuestion = "display";
+inline std::string TerminationQuestion(const Bus& bus) { return "termination_" + bus.name; }
+std::vector<std::string> BusQuestionNames(const Bench& bench);
+
 }  // namespace drycrank::profile
 
 #endif  // DRYCRANK_PROFILE_BUS_NODES_H_

@@ -17,16 +17,6 @@ namespace expect = profile::expect;
 constexpr double kWakesS = 1;          // after power, before its first message
 constexpr double kLeastJitterMs = 50;  // it draws meanwhile
 
-// Of the pair, and of the load of its name.
-std::vector<std::string> TerminalsOf(const Bench& bench, const profile::BusNode& node) {
-  std::vector<std::string> terminals = {node.high, node.low};
-  const int load = profile::IndexOf(bench.loads, node.name);
-  if (load < 0) return terminals;
-  terminals.push_back(Nth(bench.loads, load).plus);
-  terminals.push_back(Nth(bench.loads, load).minus);
-  return terminals;
-}
-
 Expectation Talks(const Bench& bench, const profile::MessageRef& ref,
                   const profile::BusNode& node) {
   const profile::Message& message = MessageAt(bench, ref);
@@ -44,6 +34,15 @@ Expectation Talks(const Bench& bench, const profile::MessageRef& ref,
 }
 
 }  // namespace
+
+std::vector<std::string> TerminalsOf(const Bench& bench, const profile::BusNode& node) {
+  std::vector<std::string> terminals = {node.high, node.low};
+  const int load = profile::IndexOf(bench.loads, node.name);
+  if (load < 0) return terminals;
+  terminals.push_back(Nth(bench.loads, load).plus);
+  terminals.push_back(Nth(bench.loads, load).minus);
+  return terminals;
+}
 
 std::vector<Expectation> DisplayTalks(const Bench& bench) {
   std::vector<Expectation> all;

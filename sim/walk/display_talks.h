@@ -7,12 +7,16 @@
 #ifndef DRYCRANK_WALK_DISPLAY_TALKS_H_
 #define DRYCRANK_WALK_DISPLAY_TALKS_H_
 
+#include <string>
 #include <vector>
 
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
 
 namespace drycrank::walk {
+
+// Of the node's pair, and of the load of its name.
+std::vector<std::string> TerminalsOf(const profile::Bench& bench, const profile::BusNode& node);
 
 // One for each bus that has a node `display` and a cyclic message of it.
 std::vector<profile::Expectation> DisplayTalks(const profile::Bench& bench);

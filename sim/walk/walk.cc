@@ -15,6 +15,7 @@
 #include "profile/triggers.h"
 #include "profile/wire_ends.h"
 #include "types/nth.h"
+#include "walk/bus_questions.h"
 #include "walk/degrees.h"
 #include "walk/device_wires.h"
 #include "walk/display_follows.h"
@@ -359,6 +360,9 @@ class Builder {
       }
     }
     walk_.questions = QuestionsOf(bench_, elsewhere);
+    for (WalkQuestion& question : BusQuestions(bench_)) {
+      walk_.questions.push_back(std::move(question));
+    }
   }
 
   const Bench& bench_;
