@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "profile/wire_ends.h"
+
 namespace drycrank::profile {
 
 std::vector<std::string> BusNodeNames(const Bench& bench) {
@@ -20,6 +22,27 @@ const BusNode* FindBusNode(const Bench& bench, std::string_view bus_dot_node) {
     }
   }
   return nullptr;
+}
+
+namespace {
+
+// Plugs of the controller: those of its supply, its grounds and its inputs.
+bool IsOnController(const Controller& controller, const std::string& plug) {
+  const auto on = [&](const std::string& terminal) { return PlugOf(terminal) == plug; };
+  return on(controller.supply) || on(controller.ground) ||
+         std::ranges::any_of(controller.more_supplies, on) ||
+         std::ranges::any_of(controller.more_grounds, on) ||
+         std::ranges::any_of(controller.inputs,
+                             [&](const auto& input) { return on(input.terminal); });
+}
+
+}  // namespace
+
+int NodeOfController(const Bench& bench, const Bus& bus) {
+  const auto at = std::ranges::find_if(bus.nodes, [&](const BusNode& node) {
+    return bench.controller && IsOnController(*bench.controller, PlugOf(node.high));
+  });
+  return at == bus.nodes.end() ? -1 : static_cast<int>(at - bus.nodes.begin());
 }
 
 bool HasListeningDisplay(const Bus& bus) {

@@ -17,6 +17,8 @@ std::vector<std::string> BusNodeNames(const Bench& bench);
 // Null: there is none of that name.
 const BusNode* FindBusNode(const Bench& bench, std::string_view bus_dot_node);
 
+// The node on a plug of the controller; -1: there is none.
+int NodeOfController(const Bench& bench, const Bus& bus);
 // A display that is a node of a bus and sends no cyclic message there: who wants to know whether it
 // is alive must look at it.
 bool HasListeningDisplay(const Bus& bus);

@@ -64,6 +64,7 @@ class Builder {
     AddStep("at_rest",
             Lasting(bench_.triggers.empty() ? kRestAloneS : kRestS, kSettleS, RestPeriodS()));
     Rest();
+    for (Expectation& e : ControllerTalks(bench_)) scenario_.expectations.push_back(std::move(e));
     for (const Sensor& sensor : bench_.sensors) {
       if (sensor.fitted && !Reaches(sensor.stimulus)) {
         reason_[sensor.name] = kNotDriven;

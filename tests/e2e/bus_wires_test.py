@@ -148,5 +148,22 @@ class ListeningDisplay(Case):
         self.assertIn("'dark' is not an answer; yes, no, skip or not_fitted", text)
 
 
+class SilentController(Case):
+    def test_it_is_said_with_its_pair_and_its_supply(self):
+        code, text = self.walk(CAR, "{kind: open, at: ECU.33}")
+        self.assertEqual(code, 1)
+        said = text[text.index("controller_talks_on_vehicle: engine_fast was not received"):]
+        said = said[:said.index("\n\n")]
+        for circuit in ("supply", "ground", "can_high", "can_low"):
+            self.assertIn(f"at {circuit}:", said)
+
+    def test_without_supply_its_pull_ups_are_none(self):
+        """Nothing lifts ECU.21 when the controller is off: 0 V leaves its supply, and no swapped pair."""
+        self.walk(CAR, "{kind: open, at: ECU.1}")
+        told = self.diagnose("--measured", "ECU.21=0.00 V", "--by", "A. Fitter")
+        self.assertIn("ECU.1", told[told.index("Left"):] if "Left" in told else told[told.index("REPAIR"):])
+        self.assertNotIn("REPAIR: terminals ECU.2 and ECU.21", told)
+
+
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1], verbosity=2)
