@@ -165,5 +165,38 @@ class SilentController(Case):
         self.assertNotIn("REPAIR: terminals ECU.2 and ECU.21", told)
 
 
+class OnPaper(Case):
+    """One wire away is one mistake."""
+
+    def bench_without(self, circuit):
+        lines = pathlib.Path(CAR).read_text().replace("../parts/", f"{PROFILES}/parts/").splitlines()
+        left = [line for line in lines if not (f"circuit: {circuit}," in line)]
+        self.assertEqual(len(left), len(lines) - 1)
+        path = pathlib.Path(self.folder.name, circuit + ".yaml")
+        path.write_text("\n".join(left) + "\n")
+        return str(path)
+
+    def test_proofread_says_it_once(self):
+        for circuit in ("can_high", "can_low", "display_supply", "display_ground"):
+            _, text = drycrank("proofread", self.bench_without(circuit))
+            self.assertEqual(text.count("by its wires as drawn"), 1, text)
+        self.assertIn("the display has no supply", text)
+
+    def test_the_check_of_the_schedule_says_it_once(self):
+        for circuit in ("can_high", "can_low"):
+            _, text = drycrank("schedule", "check", self.bench_without(circuit))
+            self.assertEqual(text.count("bus_pair_open") + text.count("twist_of_one"), 1, text)
+
+
+    def test_a_crossed_pair_of_two_nodes_is_crossed_and_not_joined(self):
+        text = pathlib.Path(CAR).read_text().replace("../parts/", f"{PROFILES}/parts/")
+        text = text.replace("from: DSP.3, to: ECU.33", "from: DSP.3, to: ECU.34!").replace("from: DSP.4, to: ECU.34", "from: DSP.4, to: ECU.33").replace("34!", "34")
+        path = pathlib.Path(self.folder.name, "crossed.yaml")
+        path.write_text(text)
+        told = drycrank("schedule", "check", str(path))[1]
+        self.assertIn("bus_pair_swapped", told)
+        self.assertNotIn("bus_pair_short", told)
+
+
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1], verbosity=2)
