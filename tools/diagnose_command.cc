@@ -360,8 +360,7 @@ int Diagnose(const Options& options) {
     fmt::print("You answered {}, and no reading shows why: take the meter to its wires.\n", about);
   }
   const bool measured_right =
-      at_bench.given().empty() || diagnosis.groups.empty() ||
-      at_bench.narrowed().healthy_share >= kHealthyShare;
+      at_bench.given().empty() || at_bench.narrowed().healthy_share >= kHealthyShare;
   const bool nothing =
       diagnosis.healthy && report.failed.empty() && answered_no.empty() && measured_right;
   return nothing ? kAllMet : kExpectationFailed;

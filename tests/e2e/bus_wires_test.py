@@ -88,6 +88,16 @@ class Terminations(Case):
         text = self.diagnose("--measured", measured.format(40), "--by", "A. Fitter", name="third")
         self.assertIn("a termination too many, of 120 Ω at vehicle.keypad", text)
 
+    def test_a_reading_of_a_walk_that_passed_is_weighed(self):
+        """120 Ω where 60 are drawn; 60 Ω speak for a healthy bench."""
+        self.walk(CAR)
+        code, text = drycrank("diagnose", self.out(), "--measured", "ECU.33-ECU.34=120 ohm", "--by", "A. Fitter")
+        self.assertEqual(code, 1, text)
+        self.assertIn("ECU.33-ECU.34=120 ohm", text)
+        self.walk(CAR, name="right")
+        code, text = drycrank("diagnose", self.out("right"), "--measured", "ECU.33-ECU.34=60 ohm", "--by", "A. Fitter")
+        self.assertEqual(code, 0, text)
+
     def test_without_any_the_controller_is_silent_and_they_are_suspects(self):
         code, _ = self.walk(CAR, MISSING, "{kind: termination, at: vehicle.ecu, ohm: 0}")
         self.assertEqual(code, 1)
