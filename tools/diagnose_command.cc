@@ -13,6 +13,7 @@
 
 #include "diagnose/next_test.h"
 #include "diagnose/rank.h"
+#include "profile/bus_nodes.h"
 #include "profile/load.h"
 #include "record/record.h"
 #include "report/diagnosis.h"
@@ -33,6 +34,7 @@
 namespace drycrank::tools {
 namespace {
 
+constexpr double kHealthyShare = 0.5;  // readings at the bench speak against a healthy one below
 constexpr std::size_t kTests = 3;
 
 struct Options {
@@ -65,9 +67,32 @@ std::vector<std::string> AnsweredNo(const std::string& record) {
   std::vector<std::string> about;
   for (std::string line; std::getline(file, line);) {
     const auto json = nlohmann::json::parse(line, nullptr, false);
-    if (TextIn(json, "answer") == "no") about.push_back(TextIn(json, "about"));
+    const std::string answer = TextIn(json, "answer");
+    if (answer == "no" || answer == "dark" || answer == "dashes") {
+      about.push_back(fmt::format("{} to {}", answer, TextIn(json, "about")));
+    }
   }
   return about;
+}
+
+// What the person saw of a display that only listens; the last word counts.
+std::optional<diagnose::DisplayLook> LookIn(const std::string& record) {
+  std::ifstream file(std::filesystem::path(record) / "answers");
+  std::optional<diagnose::DisplayLook> look;
+  for (std::string line; std::getline(file, line);) {
+    const auto json = nlohmann::json::parse(line, nullptr, false);
+    if (TextIn(json, "about") != profile::kDisplayQuestion) continue;
+    look.reset();
+    const std::string answer = TextIn(json, "answer");
+    if (answer == "yes") look = diagnose::DisplayLook::kValues;
+    if (answer == "dashes") look = diagnose::DisplayLook::kDashes;
+    if (answer == "dark") look = diagnose::DisplayLook::kDark;
+  }
+  return look;
+}
+
+bool HasListeningDisplay(const profile::Bench& bench) {
+  return std::ranges::any_of(bench.buses, profile::HasListeningDisplay);
 }
 
 struct Loaded {
@@ -263,10 +288,13 @@ int Diagnose(const Options& options) {
   const std::vector<diagnose::Stranger> strangers =
       study::InvolvedStrangers(seen.strangers(), *loaded.scenario, checker.verdicts());
   const diagnose::EdgesSeen edges = seen.edges();
+  const std::optional<diagnose::DisplayLook> look =
+      HasListeningDisplay(bench) ? LookIn(options.record) : std::nullopt;
   const diagnose::RankOptions weighed{.doubles = true,
                                       .fired = cycle_failed ? &seen.fired() : nullptr,
-                                      .edges = &edges,
-                                      .strangers = strangers};
+                                       .edges = &edges,
+                                       .strangers = strangers,
+                                       .look = look};
   const diagnose::Diagnosis diagnosis = ranker.Rank(seen.observation(), weighed);
   MeasurementBook book;
   if (const std::string problem = book.Open(options.record, options.Adds()); !problem.empty()) {
@@ -288,6 +316,7 @@ int Diagnose(const Options& options) {
   report.failed =
       report::FailedExpectations(*loaded.scenario, checker.verdicts(), seen.situations());
   report.columns = Columns();
+  report.look = look;
   // Whom readings may speak against: of a healthy bench they must have spoken first.
   const bool suspects =
       !diagnosis.groups.empty() && (!diagnosis.healthy || options.ask || !at_bench.given().empty());
@@ -327,10 +356,13 @@ int Diagnose(const Options& options) {
   if (!cut_short.empty()) return Fail(cut_short, kNotShown);
   const std::vector<std::string> answered_no = AnsweredNo(options.record);
   for (const std::string& about : answered_no) {
-    fmt::print("You answered no to {}, and no reading shows why: take the meter to its wires.\n",
-               about);
+    if (look && about.ends_with(std::string(" to ") + profile::kDisplayQuestion)) continue;
+    fmt::print("You answered {}, and no reading shows why: take the meter to its wires.\n", about);
   }
-  const bool nothing = diagnosis.healthy && report.failed.empty() && answered_no.empty();
+  const bool measured_right =
+      at_bench.given().empty() || at_bench.narrowed().healthy_share >= kHealthyShare;
+  const bool nothing =
+      diagnosis.healthy && report.failed.empty() && answered_no.empty() && measured_right;
   return nothing ? kAllMet : kExpectationFailed;
 }
 
@@ -375,7 +407,8 @@ void AddDiagnose(CLI::App& app, int& exit_code) {
       "or "
       "a second place.\nOhms: key off, battery off, the controller's plugs pulled; without CLT: "
       "that one "
-      "too; with ECU: left on;\ndevice CLT.1-CLT.2: at the device's own pins. Amperes: the meter "
+      "too; with ECU: left on;\nacross the two wires of a bus: all plugs on, unless you say without. "
+      "Device CLT.1-CLT.2: at the device's own pins. Amperes: the meter "
       "in "
       "series. Also: wiggle CLT: yes;\nunplug CLT: SIGNAL=VALUE; bridge ECU.5-BT.2: yes; cannot "
       "CLT.1.\n\n"

@@ -82,7 +82,7 @@ std::string TakenText(const schedule::Imported& imported) {
 
 void AddSchedule(CLI::App& app, int& exit_code) {
   CLI::App* command = app.add_subcommand(
-      "schedule", "The wiring schedule: take it from a spreadsheet, check it, draw it, compare two");
+      "schedule", "The wiring schedule: take it from a spreadsheet, check it, draw it, cut its wires, compare two");
   command->require_subcommand(1);
   command->footer(
       "hw-notes/making-a-schedule.md shows how one is made.\n\n"
@@ -93,6 +93,7 @@ void AddSchedule(CLI::App& app, int& exit_code) {
   AddScheduleImport(*command, exit_code);
   AddScheduleCheck(*command, exit_code);
   AddScheduleDraw(*command, exit_code);
+  AddScheduleCut(*command, exit_code);
   AddScheduleDiff(*command, exit_code);
 }
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// `drycrank schedule` and its subcommands: import, check, draw, diff.
+// `drycrank schedule` and its subcommands: import, check, draw, cut, diff.
 #ifndef DRYCRANK_TOOLS_SCHEDULE_COMMAND_H_
 #define DRYCRANK_TOOLS_SCHEDULE_COMMAND_H_
 
@@ -15,6 +15,7 @@ namespace drycrank::tools {
 
 void AddScheduleImport(CLI::App& schedule, int& exit_code);
 void AddScheduleCheck(CLI::App& schedule, int& exit_code);
+void AddScheduleCut(CLI::App& schedule, int& exit_code);
 void AddScheduleDraw(CLI::App& schedule, int& exit_code);
 void AddScheduleDiff(CLI::App& schedule, int& exit_code);
 

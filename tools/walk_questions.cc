@@ -9,6 +9,7 @@
 #include <cstdio>
 #include <optional>
 
+#include "profile/bus_nodes.h"
 #include "report/text.h"
 #include "tools/stop_signals.h"
 #include "types/nth.h"
@@ -36,12 +37,13 @@ class Asker {
   std::string AskAll() {
     std::vector<const walk::WalkQuestion*> questions;
     for (const walk::WalkQuestion& question : asking_.walk.questions) {
-      if (OutputOf(question).witness == profile::OutputWitness::kOperator) {
+      const bool of_bus = question.output < 0;
+      if (of_bus || OutputOf(question).witness == profile::OutputWitness::kOperator) {
         questions.push_back(&question);
       }
     }
     for (std::size_t i = 0; i < questions.size(); ++i) {
-      if (asking_.book.About(OutputOf(*questions[i]).name)) continue;
+      if (asking_.book.About(questions[i]->name)) continue;
       std::string problem;
       if (!AskOne(*questions[i], fmt::format("{} of {}", i + 1, questions.size()), problem)) {
         return problem.empty() ? CutShort() : problem;
@@ -56,7 +58,7 @@ class Asker {
   std::string AskSkipped(const std::vector<const walk::WalkQuestion*>& questions) {
     std::vector<const walk::WalkQuestion*> skipped;
     for (const walk::WalkQuestion* question : questions) {
-      if (asking_.book.About(OutputOf(*question).name) == Answer::kSkip) {
+      if (asking_.book.About(question->name) == Answer::kSkip) {
         skipped.push_back(question);
       }
     }
@@ -73,14 +75,13 @@ class Asker {
 
   // False: no answer was given, or it could not be kept (`problem`).
   bool AskOne(const walk::WalkQuestion& question, const std::string& head, std::string& problem) {
-    const profile::ControllerOutput& output = OutputOf(question);
-    Say(fmt::format("\n{}: {}, {} at {}\n", head, output.label, output.name, output.terminal));
+    Say(fmt::format("\n{}: {}\n", head, question.title));
     Introduce(question);
-    const std::optional<Answer> answer = AnswerTo(question, output);
+    const std::optional<Answer> answer = AnswerTo(question);
     if (!answer) return false;
-    problem = asking_.book.Add({output.name, *answer});
+    problem = asking_.book.Add({question.name, *answer});
     if (!problem.empty()) return false;
-    Say(fmt::format("   kept: {}: {}\n", output.name, profile::Name(*answer)));
+    Say(fmt::format("   kept: {}: {}\n", question.name, profile::Name(*answer)));
     return true;
   }
 
@@ -96,6 +97,7 @@ class Asker {
                         wire.colour.empty() ? "" : ", ", wire.colour));
       }
     }
+    if (question.output < 0) return;
     if (!asking_.drives) {
       Say("   Nothing real is driven here. Answer for what the controller's own test of its "
           "outputs "
@@ -123,28 +125,30 @@ class Asker {
     return play_(walk::DriveOf(asking_.bench, output, kDriveS));
   }
 
-  std::optional<Answer> AnswerTo(const walk::WalkQuestion& question,
-                                 const profile::ControllerOutput& output) const {
-    const bool drives = asking_.drives && !output.driven_by.empty();
+  std::optional<Answer> AnswerTo(const walk::WalkQuestion& question) const {
+    const bool drives =
+        asking_.drives && question.output >= 0 && !OutputOf(question).driven_by.empty();
     if (drives) {
       Say(
           fmt::format("   Enter sends {} for {:g} s, where messages carry it; no sensor wire is "
                       "driven: else use\n"
                       "   the controller's own test of its outputs. s skips, q quits: ",
-                      DriveInWords(output), kDriveS));
+                      DriveInWords(OutputOf(question)), kDriveS));
       const auto line = TypedLine();
       if (!line || IsQuit(*line)) return std::nullopt;
       if (*line == "s" || *line == "skip") return Answer::kSkip;
-      if (!Drive(output)) return std::nullopt;
+      if (!Drive(OutputOf(question))) return std::nullopt;
     }
     for (;;) {
-      Say(fmt::format("   {} [y/n/s(kip)/f (not fitted)/{}q(uit)] ", question.text,
+      Say(fmt::format("   {} [y/{}/s(kip)/f (not fitted)/{}q(uit)] ", question.text,
+                      question.name == profile::kDisplayQuestion ? "dark/dashes/n" : "n",
                       drives ? "r(epeat)/" : ""));
       const auto line = TypedLine();
       if (!line || IsQuit(*line)) return std::nullopt;
-      if (const auto answer = profile::ParseAnswer(*line)) return answer;
+      const auto answer = profile::ParseAnswer(*line);
+      if (answer && profile::Fits(question.name, *answer)) return answer;
       if (!drives || (*line != "r" && *line != "repeat")) continue;
-      if (!Drive(output)) return std::nullopt;
+      if (!Drive(OutputOf(question))) return std::nullopt;
     }
   }
 

@@ -12,6 +12,7 @@
 #include "diagnose/hypothesis.h"
 #include "diagnose/suspects.h"
 #include "diagnose/wheel_suspects.h"
+#include "profile/bus_nodes.h"
 #include "profile/told_controller.h"
 #include "profile/triggers.h"
 #include "types/nth.h"
@@ -163,6 +164,17 @@ std::string Words(const Bench& /*bench*/, const Fault& f, const fault::RelayStay
   return kind.stays == fault::RelayPosition::kOff
              ? fmt::format("relay {} does not pull in", f.at)
              : fmt::format("relay {} does not let go: stuck, or its contact welded", f.at);
+}
+std::string Words(const Bench& bench, const Fault& f, const fault::Termination& kind) {
+  const profile::BusNode* node = profile::FindBusNode(bench, f.at);
+  const std::string pins =
+      node == nullptr ? f.at : fmt::format("{} ({} to {})", f.at, node->high, Pin(bench, node->low));
+  if (kind.ohm == 0) return fmt::format("termination of {} missing", pins);
+  if (node != nullptr && node->termination_ohm == 0) {
+    return fmt::format("a termination too many, of {} at {}", Ohm(kind.ohm), pins);
+  }
+  return fmt::format("termination of {} has {} and should have {}", pins, Ohm(kind.ohm),
+                     Ohm(node == nullptr ? 0 : node->termination_ohm));
 }
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::NotFitted& /*kind*/) {
   return fmt::format("{} not fitted or its plug off", f.at);

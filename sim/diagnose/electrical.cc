@@ -4,6 +4,7 @@
 #include <cmath>
 #include <variant>
 
+#include "diagnose/unfed.h"
 #include "plant/sources.h"
 #include "profile/device_leads.h"
 #include "profile/sensors.h"
@@ -40,7 +41,10 @@ harness::Harness HarnessIn(const profile::Bench& bench, const Situation& situati
   harness::Harness harness(bench, pointers);
   std::vector<double> unused(harness.input_count());
   harness.Solve(DevicesIn(bench, situation, pointers), unused);
-  return harness;
+  if (IsControllerFed(bench, harness)) return harness;
+  harness::Harness off(WithControllerOff(bench), pointers);
+  off.Solve(DevicesIn(bench, situation, pointers), unused);
+  return off;
 }
 
 bool SameAt(int input, const Electrical& a, const Electrical& b) {

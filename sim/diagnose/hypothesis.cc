@@ -9,6 +9,7 @@
 #include <set>
 #include <span>
 
+#include "profile/bus_nodes.h"
 #include "profile/device_leads.h"
 #include "profile/sensors.h"
 #include "profile/triggers.h"
@@ -24,6 +25,8 @@ using profile::FaultKind;
 
 constexpr double kShortOhm = 0.1;
 constexpr double kWeakShare = 0.2;
+// ISO 11898-2, and a resistor of another decade in its place (common practice, no source).
+constexpr double kTerminationOhm = 120, kWrongTerminationOhm = 1000;
 
 Fault Make(const FaultKind& kind, const std::string& at, const std::string& with = "") {
   Fault fault;
@@ -50,6 +53,7 @@ class Builder {
     Connectors();
     PlugsOff();
     Relays();
+    Terminations();
     Devices();
     Channels();
     Gauges();
@@ -174,6 +178,24 @@ class Builder {
       for (const auto stays : {fault::RelayPosition::kOff, fault::RelayPosition::kOn}) {
         Add("relay stays", {Make(fault::RelayStays{stays}, relay.name)});
       }
+    }
+  }
+
+  // One gone, of another value, too many; all gone.
+  void Terminations() {
+    for (const profile::Bus& bus : bench_.buses) {
+      std::vector<Fault> gone;
+      for (const profile::BusNode& node : bus.nodes) {
+        const std::string at = profile::NodeName(bus, node);
+        if (node.termination_ohm == 0) {
+          Add("termination too many", {Make(fault::Termination{kTerminationOhm}, at)});
+          continue;
+        }
+        gone.push_back(Make(fault::Termination{}, at));
+        Add("termination missing", {gone.back()});
+        Add("termination wrong", {Make(fault::Termination{kWrongTerminationOhm}, at)});
+      }
+      if (gone.size() > 1) Add("terminations all missing", std::move(gone));
     }
   }
 

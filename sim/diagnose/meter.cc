@@ -10,6 +10,7 @@
 #include <variant>
 
 #include "diagnose/electrical.h"
+#include "diagnose/unfed.h"
 #include "profile/sensors.h"
 #include "profile/triggers.h"
 #include "types/nth.h"
@@ -30,9 +31,7 @@ void TakePowerOff(profile::Bench& bench) {
     supply.voltage_v = 0;
     supply.series_ohm = kAwayOhm;
   }
-  if (!bench.controller) return;
-  for (profile::ReferenceOutput& output : bench.controller->references) output.voltage_v = 0;
-  for (profile::InputCircuit& input : bench.controller->inputs) input.pull_up_v = 0;
+  TakeControllerOff(bench);
 }
 
 profile::Fault OpenAt(const std::string& terminal) {
@@ -63,6 +62,19 @@ harness::Topology TopologyOf(const profile::Bench& bench,
   std::vector<const profile::Fault*> pointers;
   for (const profile::Fault& fault : faults) pointers.push_back(&fault);
   return harness::MakeTopology(bench, pointers);
+}
+
+// Key on; a controller that too little reaches is off.
+harness::Topology KeyOnTopology(const profile::Bench& bench,
+                                const std::vector<profile::Fault>& faults,
+                                const harness::DeviceValues& values) {
+  harness::Topology topology = TopologyOf(bench, faults);
+  if (faults.empty()) return topology;
+  harness::Harness harness(topology);
+  std::vector<double> unused(static_cast<std::size_t>(harness.input_count()));
+  harness.Solve(values, unused);
+  if (IsControllerFed(bench, harness)) return topology;
+  return TopologyOf(WithControllerOff(bench), faults);
 }
 
 // All wires that end at the terminal end at a node of the meter's instead.
@@ -167,7 +179,14 @@ Metered MeterModel::Connect(const Probing& probing, std::span<const profile::Fau
     LeadThrough(bench, node.substr(0, node.find('~')), meter);
     return bench;
   };
-  Metered metered{TopologyOf(amperes ? led_through() : off ? key_off_ : powered, all), {}, {}};
+  std::vector<const profile::Fault*> pointers;
+  for (const profile::Fault& fault : all) pointers.push_back(&fault);
+  const harness::DeviceValues values = DevicesIn(bench_, probing.situation, pointers);
+  Metered metered{off       ? TopologyOf(key_off_, all)
+                  : amperes ? TopologyOf(led_through(), all)
+                            : KeyOnTopology(powered, all, values),
+                  values,
+                  {}};
   harness::Network& network = metered.topology.network;
   const std::string minus = amperes ? meter : probing.minus;
   metered.across = {network.Find(NodeAt(probing.plus, faults)),
@@ -179,9 +198,6 @@ Metered MeterModel::Connect(const Probing& probing, std::span<const profile::Fau
     network.Join(metered.across.plus, metered.across.minus,
                  probing.meter == Meter::kVolts ? kMeterInputOhm : kShuntOhm);
   }
-  std::vector<const profile::Fault*> pointers;
-  for (const profile::Fault& fault : all) pointers.push_back(&fault);
-  metered.values = DevicesIn(bench_, probing.situation, pointers);
   Move(probing.situation, moved, metered.values);
   for (std::size_t d = 0; d < metered.values.size(); ++d) {
     const bool resistor = metered.topology.branches[d].kind == harness::BranchKind::kResistor;

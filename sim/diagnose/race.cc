@@ -32,7 +32,7 @@ Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Obs
       fired_(predictor, options.fired),
       edges_(predictor, options.edges),
       strange_(predictor.bench(), options.strangers),
-      display_heard_(predictor.bench(), predictor.readings(), observed) {}
+      display_heard_(predictor.bench(), predictor.readings(), observed, options.look) {}
 
 bool Race::IsLikelier(const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; }
 

@@ -67,13 +67,39 @@ Clue Ranker::ClueAt(const Diagnosis& diagnosis, const Candidate& candidate,
           Surprise(predictor_.readings()[r], observed[s][r], predicted)};
 }
 
+namespace {
+
+bool IsOfTermination(const Hypothesis& h) {
+  return std::ranges::all_of(
+      h.faults, [](const profile::Fault& f) { return f.Is<profile::fault::Termination>(); });
+}
+
+// Terminations that keep no message away: to every reading as a healthy bench, and not to a meter.
+void AddUnnoticedTerminations(std::span<const Hypothesis> hypotheses, const Predictor& predictor,
+                              Diagnosis& diagnosis) {
+  struct Group unnoticed;
+  for (const Hypothesis& h : hypotheses) {
+    if (!IsOfTermination(h) || predictor.unheard().KeepsAny(h.faults)) continue;
+    const double share = diagnosis.healthy_share * h.prior / (kPriorHealthy + kPriorSingle);
+    unnoticed.members.push_back({h, diagnosis.healthy_prediction, std::log(share), share, 0});
+    unnoticed.share += share;
+  }
+  if (unnoticed.members.empty()) return;
+  diagnosis.healthy_share -= unnoticed.share;
+  diagnosis.groups.push_back(std::move(unnoticed));
+}
+
+}  // namespace
+
 Diagnosis Ranker::Rank(const Observation& observed, const RankOptions& options) {
   // Edges that are off tell of a wheel though nothing failed.
   const bool moved = options.edges != nullptr && !Edges(predictor_, options.edges).IsRight();
   if (options.fired == nullptr && !moved) {
     RankOptions readings = options;
     readings.edges = nullptr;
-    return Race(predictor_, hypotheses_, observed, {}, readings).Run(readings);
+    Diagnosis diagnosis = Race(predictor_, hypotheses_, observed, {}, readings).Run(readings);
+    if (diagnosis.healthy) AddUnnoticedTerminations(hypotheses_, predictor_, diagnosis);
+    return diagnosis;
   }
   if (with_told_.empty()) {
     with_told_ = hypotheses_;

@@ -24,6 +24,7 @@
 #include <string>
 #include <vector>
 
+#include "diagnose/bus_signs.h"
 #include "diagnose/edges_seen.h"
 #include "diagnose/fired.h"
 #include "diagnose/hypothesis.h"
@@ -89,6 +90,8 @@ struct RankOptions {
   const EdgesSeen* edges = nullptr;
   // When something failed: frames of nobody on the bench that may have to do with it (strange.h).
   std::span<const Stranger> strangers = {};
+  // What somebody saw of the display.
+  std::optional<DisplayLook> look = {};
 };
 
 class Ranker {

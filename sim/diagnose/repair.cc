@@ -116,6 +116,10 @@ Repair Repairs::Of(const profile::Fault& f) const {
   if (f.Is<fault::RelayStays>()) {
     return {"relay " + f.at, fmt::format("relay {}: change it for another of its kind", f.at)};
   }
+  if (f.Is<fault::Termination>()) {
+    return {"termination " + f.at,
+            fmt::format("termination of {}: measure it, plug off, and fit what the bench says", f.at)};
+  }
   if (f.Is<fault::NotFitted>()) {
     return {"device " + f.at,
             fmt::format("{}: is it there and its plug on? Else it is dead", f.at)};

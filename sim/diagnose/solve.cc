@@ -72,6 +72,13 @@ std::vector<profile::Fault> Solver::FaultsOf(const Hypothesis& hypothesis) const
   return faults;
 }
 
+std::set<std::string> Solver::MissingWith(std::span<const profile::Fault> faults) const {
+  std::set<std::string> missing = MissingIn(faults);
+  const DisplayLook look = predictor_.unheard().LookOf(faults);
+  if (look != DisplayLook::kValues) missing.insert(MarkOf(look));
+  return missing;
+}
+
 // By what each channel's most surprising fact costs, for each fault code that it was seen to have:
 // what is out of range tells little of a size. The first situation always.
 void Solver::ChooseSituations() {
@@ -128,7 +135,7 @@ Solver::Point Solver::Weigh(const Hypothesis& sized, double x, ValueRows rows,
                             const ValueRows& higher, Situations situations,
                             const Sensitivities& columns) const {
   Point point{x, 0, std::move(rows), false, 0, {}};
-  const std::set<std::string> missing = MissingIn(FaultsOf(sized));
+  const std::set<std::string> missing = MissingWith(FaultsOf(sized));
   Weighed weighed;
   if (ChangesNothing(point.rows, situations)) {
     weighed = weigher_.Weigh(point.rows, columns, situations, &missing);
@@ -148,7 +155,7 @@ Solver::Point Solver::Weigh(const Hypothesis& sized, double x, ValueRows rows,
 void Solver::Become(const Hypothesis& hypothesis, Point& best, Fit& fit) const {
   fit.hypothesis = Sized(hypothesis, best.x);
   fit.rows = std::move(best.rows);
-  fit.missing = MissingIn(FaultsOf(fit.hypothesis));
+  fit.missing = MissingWith(FaultsOf(fit.hypothesis));
   fit.log_like = best.log_like;
   fit.glitches = best.glitches;
   fit.shared = std::move(best.shared);
@@ -165,7 +172,7 @@ Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, Situations si
   if (!now.any_left_out && ChangesNothing(now.rows, situations)) {
     return Weigh(sized, x, std::move(now.rows), {}, situations, columns);
   }
-  const std::set<std::string> missing = MissingIn(faults);
+  const std::set<std::string> missing = MissingWith(faults);
   if (ceiling != nullptr && missing.empty()) {
     const double at_most = AtMostAt(now, situations, columns, *ceiling);
     if (at_most < least) return {x, at_most, std::move(now.rows), true, 0, {}};
@@ -283,7 +290,7 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
     Point point = Near(hypothesis, 0, first_, columns_, least, &ceiling);
     if (point.log_like < least) return std::nullopt;
     fit.hypothesis = hypothesis;
-    fit.missing = MissingIn(FaultsOf(hypothesis));
+    fit.missing = MissingWith(FaultsOf(hypothesis));
     fit.rows = std::move(point.rows);
     fit.log_like = point.log_like;
     return fit;
@@ -310,7 +317,7 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
     if (points[i].log_like > points[best].log_like) best = i;
   }
   fit.hypothesis = Sized(hypothesis, points[best].x);
-  fit.missing = MissingIn(FaultsOf(hypothesis));
+  fit.missing = MissingWith(FaultsOf(hypothesis));
   fit.rows = std::move(points[best].rows);
   fit.log_like = points[best].log_like;
   fit.log_area = LogArea(seen, low, high);

@@ -102,6 +102,8 @@ class Solver {
   void Become(const Hypothesis& hypothesis, Point& best, Fit& fit) const;
   Hypothesis Sized(const Hypothesis& hypothesis, double x) const;
   std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
+  // Messages that do not come, and how the display looks (unheard.h).
+  std::set<std::string> MissingWith(std::span<const profile::Fault> faults) const;
   bool ChangesNothing(const ValueRows& rows, Situations situations) const;
   void Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
                Ceiling& ceiling, std::vector<Point>& points) const;

@@ -20,7 +20,7 @@ constexpr double kRounding =
 // ends alone: what is the same at both is the same between, being (a + b R) / (c + d R).
 bool Solver::MovesAKey(const Hypothesis& hypothesis) const {
   for (const double end : {Low(hypothesis), High(hypothesis)}) {
-    if (!MissingIn(FaultsOf(Sized(hypothesis, end))).empty()) return true;
+    if (!MissingWith(FaultsOf(Sized(hypothesis, end))).empty()) return true;
   }
   const double low = Low(hypothesis), high = High(hypothesis);
   for (const double share : {0.0, 1.0, 0.3, 0.6}) {

@@ -7,6 +7,7 @@
 
 #include "diagnose/electrical.h"
 #include "diagnose/next_test.h"
+#include "profile/bus_nodes.h"
 #include "profile/conductors.h"
 #include "profile/device_leads.h"
 #include "profile/wire_ends.h"
@@ -71,6 +72,13 @@ Scene SceneOf(const profile::Bench& bench, std::span<const Suspected> suspects) 
   };
   for (const Suspected& faults : suspects) {
     for (const profile::Fault& f : faults) {
+      if (f.Is<fault::Termination>()) {
+        const profile::BusNode* node = profile::FindBusNode(bench, f.at);
+        if (node == nullptr) continue;
+        add_terminal(node->high);
+        add_terminal(node->low);
+        continue;
+      }
       add_terminal(f.at);
       add_terminal(f.with);
       const bool contact = f.Is<fault::Open>() || f.Is<fault::SeriesResistance>();

@@ -6,6 +6,7 @@
 #include <iterator>
 #include <optional>
 
+#include "profile/bus_nodes.h"
 #include "profile/wire_ends.h"
 #include "types/nth.h"
 
@@ -20,6 +21,8 @@ constexpr double kUnexplained = 12;  // nats, as a glitch (weigh.h)
 constexpr int kMostUnexplained = 2;
 constexpr double kPerOctave = 2;  // sizes that are told apart: who hears whom turns at one of them
 
+constexpr double kNoTerminationOhm = 1e12;
+
 using profile::PlugOf;
 
 // In half octaves; of another kind nothing.
@@ -30,6 +33,7 @@ int SizeOf(const Fault& f) {
   if (const auto* k = f.As<fault::ShortToSupply>()) ohm = k->ohm;
   if (const auto* k = f.As<fault::ShortTogether>()) ohm = k->ohm;
   if (const auto* k = f.As<fault::Leakage>()) ohm = k->ohm;
+  if (const auto* k = f.As<fault::Termination>()) ohm = k->ohm > 0 ? k->ohm : kNoTerminationOhm;
   return ohm ? static_cast<int>(std::lround(kPerOctave * std::log2(std::max(*ohm, 1e-6)))) : 0;
 }
 
@@ -37,7 +41,8 @@ bool IsOfHarness(const Fault& f) {
   return f.Is<fault::Open>() || f.Is<fault::SeriesResistance>() || f.Is<fault::ShortToGround>() ||
          f.Is<fault::ShortToSupply>() || f.Is<fault::ShortTogether>() || f.Is<fault::Leakage>() ||
          f.Is<fault::TerminalsSwapped>() || f.Is<fault::ConnectorsSwapped>() ||
-         f.Is<fault::NotPlugged>() || f.Is<fault::GroundOffset>() || f.Is<fault::RelayStays>();
+         f.Is<fault::NotPlugged>() || f.Is<fault::GroundOffset>() || f.Is<fault::RelayStays>() ||
+         f.Is<fault::Termination>();
 }
 
 plant::Party PartyOf(profile::Sender sender) {
@@ -65,6 +70,7 @@ void Unheard::FindPlaces() {
   for (const profile::Bus& bus : bench_.buses) {
     for (const profile::BusNode& node : bus.nodes) {
       add(node.high), add(node.low);
+      places_.insert(profile::NodeName(bus, node));
       const int load = profile::IndexOf(bench_.loads, node.name);
       if (load >= 0) add(Nth(bench_.loads, load).plus), add(Nth(bench_.loads, load).minus);
     }
@@ -102,26 +108,29 @@ bool Unheard::Touches(const Fault& f) const {
   return IsOfHarness(f) && (places_.contains(f.at) || places_.contains(f.with));
 }
 
-std::set<std::string> Unheard::MessagesBehind(std::span<const Fault* const> faults) const {
-  std::set<std::string> missing;
+Unheard::Behind Unheard::BehindOf(std::span<const Fault* const> faults) const {
+  Behind behind;
   const std::vector<plant::Hearing> hearing = plant::HearingOf(bench_, faults);
   for (std::size_t b = 0; b < bench_.buses.size(); ++b) {
     for (const profile::Message& message : bench_.buses[b].messages) {
       const plant::Party from = PartyOf(message.sender);
       const bool lost = healthy_[b].Hears(from, plant::Party::kComputer) &&
                         !hearing[b].Hears(from, plant::Party::kComputer);
-      if (lost) missing.insert(message.name);
+      if (lost) behind.messages.insert(message.name);
     }
   }
-  return missing;
+  behind.look = LookBy(bench_, healthy_, hearing);
+  return behind;
 }
 
-// Who hears whom turns once along a size: what is the same at two sizes is so between them.
-const std::set<std::string>& Unheard::Kept(std::span<const Fault* const> touching) const {
+// Who hears whom turns once along a size: what is the same at two sizes is so between them. A
+// termination can be too small and too large.
+const Unheard::Behind& Unheard::Kept(std::span<const Fault* const> touching) const {
   Key key;
   for (const Fault* f : touching) {
     const auto* open = f->As<fault::Open>();
-    key.emplace_back(f->kind.index(), f->at, f->with, key.empty() ? 0 : SizeOf(*f),
+    const bool is_sought = key.empty() && !f->Is<fault::Termination>();
+    key.emplace_back(f->kind.index(), f->at, f->with, is_sought ? 0 : SizeOf(*f),
                      open == nullptr ? 0 : open->wire);
   }
   const int size = SizeOf(*touching.front());
@@ -132,18 +141,26 @@ const std::set<std::string>& Unheard::Kept(std::span<const Fault* const> touchin
     const auto below = std::prev(above);
     if (below->second == above->second) return below->second;
   }
-  return known.emplace(size, MessagesBehind(touching)).first->second;
+  return known.emplace(size, BehindOf(touching)).first->second;
 }
 
-void Unheard::AddTo(std::vector<Fault>& faults) const {
-  if (places_.empty()) return;
+std::vector<const Fault*> Unheard::Touching(std::span<const Fault> faults) const {
   std::vector<const Fault*> touching;
   for (const Fault& f : faults) {
     if (Touches(f)) touching.push_back(&f);
   }
+  return touching;
+}
+
+DisplayLook Unheard::LookOf(std::span<const Fault> faults) const {
+  const std::vector<const Fault*> touching = Touching(faults);
+  return touching.empty() ? DisplayLook::kValues : Kept(touching).look;
+}
+
+void Unheard::AddTo(std::vector<Fault>& faults) const {
+  const std::vector<const Fault*> touching = Touching(faults);
   if (touching.empty()) return;
-  const std::set<std::string>& kept = Kept(touching);
-  for (const std::string& message : kept) {
+  for (const std::string& message : Kept(touching).messages) {
     Fault& missing = faults.emplace_back();
     missing.kind = fault::MessageMissing{};
     missing.at = missing.name = message;
@@ -157,21 +174,38 @@ bool Unheard::KeepsAny(std::span<const Fault> faults) const {
 }
 
 DisplayHeard::DisplayHeard(const Bench& bench, std::span<const Reading> readings,
-                           const std::vector<std::vector<double>>& observed) {
+                           const std::vector<std::vector<double>>& observed,
+                           std::optional<DisplayLook> look) {
+  bool heard_controller = false;
   for (std::size_t r = 0; r < readings.size(); ++r) {
     const profile::SignalRef& at = readings[r].signal;
     const profile::Message& message = profile::MessageAt(bench, {at.bus, at.message});
+    for (const auto& row : observed) {
+      heard_controller = heard_controller ||
+                         (message.sender == profile::Sender::kController && !std::isnan(row[r]));
+    }
     if (message.sender != profile::Sender::kDisplay) continue;
     if (profile::IndexOf(Nth(bench.buses, at.bus).nodes, "display") < 0) continue;
     bool& came = came_[message.name];
     for (const auto& row : observed) came = came || !std::isnan(row[r]);
   }
+  if (heard_controller || look == DisplayLook::kDark) look_ = look;
+}
+
+std::string MarkOf(DisplayLook look) { return std::string("display: ") + Name(look); }
+
+bool DisplayHeard::HasLook(const std::set<std::string>& missing) const {
+  if (!look_) return true;
+  if (*look_ != DisplayLook::kValues) return missing.contains(MarkOf(*look_));
+  return !missing.contains(MarkOf(DisplayLook::kDark)) &&
+         !missing.contains(MarkOf(DisplayLook::kDashes));
 }
 
 int DisplayHeard::Unexplained(const std::set<std::string>& missing) const {
-  return static_cast<int>(std::ranges::count_if(came_, [&](const auto& message) {
+  const auto messages = std::ranges::count_if(came_, [&](const auto& message) {
     return message.second == missing.contains(message.first);
-  }));
+  });
+  return static_cast<int>(messages) + (HasLook(missing) ? 0 : 1);
 }
 
 double DisplayHeard::LogLike(const std::set<std::string>& missing) const {
@@ -179,7 +213,7 @@ double DisplayHeard::LogLike(const std::set<std::string>& missing) const {
 }
 
 bool DisplayHeard::Alike(const std::set<std::string>& a, const std::set<std::string>& b) const {
-  return std::ranges::all_of(came_, [&](const auto& message) {
+  return HasLook(a) == HasLook(b) && std::ranges::all_of(came_, [&](const auto& message) {
     return a.contains(message.first) == b.contains(message.first);
   });
 }

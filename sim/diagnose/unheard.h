@@ -6,23 +6,31 @@
 //
 // And what it tells that a display says nothing at all, or something after all:
 //
-//   log L = - 12 for each of its messages that is not as the hypothesis has it, two at most
+// or what it shows to who looks at it:
+//
+//   log L = - 12 for each of its messages, and its look, that is not as the hypothesis has it, two
+//           at most
 #ifndef DRYCRANK_DIAGNOSE_UNHEARD_H_
 #define DRYCRANK_DIAGNOSE_UNHEARD_H_
 
 #include <map>
+#include <optional>
 #include <set>
 #include <span>
 #include <string>
 #include <tuple>
 #include <vector>
 
+#include "diagnose/bus_signs.h"
 #include "diagnose/reading.h"
 #include "plant/hearing.h"
 #include "profile/bench.h"
 #include "profile/fault.h"
 
 namespace drycrank::diagnose {
+
+// In a set of messages that do not come: the display is dark, or shows dashes.
+std::string MarkOf(DisplayLook look);
 
 class Unheard {
  public:
@@ -32,15 +40,23 @@ class Unheard {
   // Adds those messages to the faults.
   void AddTo(std::vector<profile::Fault>& faults) const;
   bool KeepsAny(std::span<const profile::Fault> faults) const;
+  // What the display shows with them.
+  DisplayLook LookOf(std::span<const profile::Fault> faults) const;
 
  private:
   // What touches the wires, without the size of the first; by that, what it keeps away.
   using Key = std::vector<std::tuple<std::size_t, std::string, std::string, int, int>>;
-  using BySize = std::map<int, std::set<std::string>>;
+  struct Behind {
+    std::set<std::string> messages;
+    DisplayLook look = DisplayLook::kValues;
+    friend bool operator==(const Behind&, const Behind&) = default;
+  };
+  using BySize = std::map<int, Behind>;
   void FindPlaces();
   bool Touches(const profile::Fault& fault) const;
-  std::set<std::string> MessagesBehind(std::span<const profile::Fault* const> faults) const;
-  const std::set<std::string>& Kept(std::span<const profile::Fault* const> touching) const;
+  std::vector<const profile::Fault*> Touching(std::span<const profile::Fault> faults) const;
+  Behind BehindOf(std::span<const profile::Fault* const> faults) const;
+  const Behind& Kept(std::span<const profile::Fault* const> touching) const;
 
   const profile::Bench& bench_;
   std::vector<plant::Hearing> healthy_;
@@ -51,8 +67,10 @@ class Unheard {
 // What came of the display's messages, on buses that have a node for it.
 class DisplayHeard {
  public:
+  // `look`: what somebody saw of it. Values or dashes count only where the controller was heard.
   DisplayHeard(const profile::Bench& bench, std::span<const Reading> readings,
-               const std::vector<std::vector<double>>& observed);
+               const std::vector<std::vector<double>>& observed,
+               std::optional<DisplayLook> look = std::nullopt);
 
   int Unexplained(const std::set<std::string>& missing) const;
   double LogLike(const std::set<std::string>& missing) const;
@@ -60,7 +78,10 @@ class DisplayHeard {
   bool Alike(const std::set<std::string>& a, const std::set<std::string>& b) const;
 
  private:
+  bool HasLook(const std::set<std::string>& missing) const;
+
   std::map<std::string, bool> came_;  // per message
+  std::optional<DisplayLook> look_;
 };
 
 }  // namespace drycrank::diagnose

@@ -11,6 +11,7 @@
 
 #include "harness/harness.h"
 #include "harness/topology.h"
+#include "profile/bus_nodes.h"
 #include "profile/sensors.h"
 #include "profile/triggers.h"
 #include "profile/wire_ends.h"
@@ -26,25 +27,10 @@ constexpr double kNodeFarad = 100e-12, kWiresFarad = 300e-12;
 constexpr double kShareOfBit = 0.5;
 constexpr int kMostPasses = 8;
 
-using profile::PlugOf;
-
-// Plugs of the controller: those of its supply, its grounds and its inputs.
-bool IsOnController(const profile::Controller& controller, const std::string& plug) {
-  const auto on = [&](const std::string& terminal) { return PlugOf(terminal) == plug; };
-  return on(controller.supply) || on(controller.ground) ||
-         std::ranges::any_of(controller.more_supplies, on) ||
-         std::ranges::any_of(controller.more_grounds, on) ||
-         std::ranges::any_of(controller.inputs,
-                             [&](const auto& input) { return on(input.terminal); });
-}
-
 }  // namespace
 
 int ControllerNode(const profile::Bench& bench, const profile::Bus& bus) {
-  const auto at = std::ranges::find_if(bus.nodes, [&](const profile::BusNode& node) {
-    return bench.controller && IsOnController(*bench.controller, PlugOf(node.high));
-  });
-  return at == bus.nodes.end() ? kTap : static_cast<int>(at - bus.nodes.begin());
+  return profile::NodeOfController(bench, bus);  // kTap where there is none
 }
 
 int DisplayNode(const profile::Bus& bus) {
@@ -261,6 +247,14 @@ bool BusPair::Hears(int from, int to) const {
   const std::size_t a = Place(from), b = Place(to);
   if (spoilt_ || !IsAnswered(a)) return false;
   return a == b ? powered_[a] : Feels(a, b);
+}
+
+// On a bus that a crossed node spoils, what the others send is cancelled in part.
+ErrorState BusPair::StateOf(int node) const {
+  const std::size_t at = Place(node);
+  if (!powered_[at]) return ErrorState::kActive;
+  if (IsAnswered(at)) return spoilt_ ? ErrorState::kBusOff : ErrorState::kActive;
+  return Feels(at, at) ? ErrorState::kPassive : ErrorState::kBusOff;
 }
 
 }  // namespace drycrank::harness

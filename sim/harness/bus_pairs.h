@@ -26,6 +26,7 @@
 #include <span>
 #include <vector>
 
+#include "harness/error_state.h"
 #include "profile/bench.h"
 #include "profile/fault.h"
 
@@ -60,6 +61,8 @@ class BusPair {
 
   // Do frames of one get to the other, and is the sender answered by anybody?
   bool Hears(int from, int to) const;
+  // Of a node that sends; without a supply: active.
+  ErrorState StateOf(int node) const;
 
  private:
   class Solved;

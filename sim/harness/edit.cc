@@ -5,6 +5,7 @@
 #include <set>
 #include <string>
 
+#include "profile/bus_nodes.h"
 #include "profile/device_leads.h"
 #include "profile/sensors.h"
 #include "profile/triggers.h"
@@ -89,6 +90,14 @@ class Editor {
     const bool on = kind.stays == fault::RelayPosition::kOn;
     Stay(Nth(healthy_.relays, at).normally_open, on);
     Stay(Nth(healthy_.relays, at).normally_closed, !on);
+  }
+  void Add(const Fault& f, const fault::Termination& kind) {
+    const profile::BusNode* node = profile::FindBusNode(bench_, f.at);
+    if (node == nullptr || !Take("termination " + f.at)) return;
+    const auto siemens = [](double ohm) { return ohm > 0 ? 1 / ohm : 0; };
+    const double more = siemens(kind.ohm) - siemens(node->termination_ohm);
+    if (more == 0) return;
+    edit_.ports.push_back({{network_.Find(node->high), network_.Find(node->low)}, {}, 1 / more});
   }
   void Add(const Fault& f, const fault::NotFitted& /*kind*/) { TakeOut(f.at); }
   // What a device gives is no matter of the network.

@@ -7,6 +7,7 @@
 #include <string>
 #include <utility>
 
+#include "profile/bus_nodes.h"
 #include "profile/sensors.h"
 #include "profile/triggers.h"
 #include "profile/wire_ends.h"
@@ -103,6 +104,7 @@ class Builder {
   }
   void Edit(const profile::Fault& /*f*/, const fault::RelayStays& /*kind*/) {}
   void Edit(const profile::Fault& /*f*/, const fault::SupplyOff& /*kind*/) {}
+  void Edit(const profile::Fault& /*f*/, const fault::Termination& /*kind*/) {}
   void Edit(const profile::Fault& /*f*/, const fault::ShortToGround& /*kind*/) {}
   void Edit(const profile::Fault& /*f*/, const fault::ShortToSupply& /*kind*/) {}
   void Edit(const profile::Fault& /*f*/, const fault::ShortTogether& /*kind*/) {}
@@ -241,6 +243,9 @@ class Builder {
   Short ShortOf(const profile::Fault& /*f*/, const fault::SupplyOff& /*kind*/) const { return {}; }
   Short ShortOf(const profile::Fault& /*f*/, const fault::NotPlugged& /*kind*/) const { return {}; }
   Short ShortOf(const profile::Fault& /*f*/, const fault::RelayStays& /*kind*/) const { return {}; }
+  Short ShortOf(const profile::Fault& /*f*/, const fault::Termination& /*kind*/) const {
+    return {};
+  }
   Short ShortOf(const profile::Fault& /*f*/, const fault::TerminalsSwapped& /*kind*/) const {
     return {};
   }
@@ -276,10 +281,20 @@ class Builder {
     for (const profile::Bus& bus : bench_.buses) {
       for (const profile::BusNode& node : bus.nodes) {
         const int high = Pin(node.high), low = Pin(node.low);
-        if (node.termination_ohm > 0) network_.Join(high, low, node.termination_ohm);
+        const double ohm = TerminationOf(bus, node);
+        if (ohm > 0) network_.Join(high, low, ohm);
         for (const int pin : {high, low}) network_.Drive(pin, 0, kRecessiveV, kTransceiverOhm);
       }
     }
+  }
+
+  double TerminationOf(const profile::Bus& bus, const profile::BusNode& node) const {
+    double ohm = node.termination_ohm;
+    for (const profile::Fault* f : faults_) {
+      const auto* other = f->As<fault::Termination>();
+      if (other != nullptr && f->at == profile::NodeName(bus, node)) ohm = other->ohm;
+    }
+    return ohm;
   }
 
   void JoinInput(const profile::InputCircuit& input, int ground) {

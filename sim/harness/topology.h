@@ -16,6 +16,7 @@
 //   ground_offset        a source in the contact: the pin is `volts` above the wire's end
 //   short_..., leakage   a resistor at the wire's end (or splice)
 //   not_fitted           the device's branch and supply current are left out
+//   termination          the resistor between a node's pins is another, or none
 //   not_plugged          all contacts of the plug are left out
 //   relay_stays          its contacts are two resistors, or none
 // A name that is unknown here edits nothing: the loader has checked names.

@@ -28,6 +28,18 @@ std::vector<bool> SendersOf(const profile::Bench& bench, const profile::Bus& bus
 
 }  // namespace
 
+const char* InWords(ErrorState state) {
+  switch (state) {
+    case ErrorState::kActive:
+      return "error active";
+    case ErrorState::kPassive:
+      return "error passive: nobody acknowledges what it sends";
+    case ErrorState::kBusOff:
+      break;
+  }
+  return "bus off: it does not read back what it sends";
+}
+
 bool HasBusWires(const profile::Bench& bench) {
   return std::ranges::any_of(bench.buses,
                              [](const profile::Bus& bus) { return !bus.nodes.empty(); });
@@ -45,6 +57,9 @@ std::vector<Hearing> HearingOf(const profile::Bench& bench,
       for (std::size_t to = 0; to < 3; ++to) {
         hearing[b].Set(kParties[from], kParties[to], pair.Hears(nodes[from], nodes[to]));
       }
+      if (nodes[from] == kTap) continue;
+      hearing[b].SetState(kParties[from], pair.StateOf(nodes[from]));
+      hearing[b].SetPowered(kParties[from], pair.IsPowered(nodes[from]));
     }
   }
   return hearing;

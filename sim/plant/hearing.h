@@ -9,6 +9,7 @@
 #include <span>
 #include <vector>
 
+#include "harness/error_state.h"
 #include "profile/bench.h"
 #include "profile/fault.h"
 
@@ -16,6 +17,9 @@ namespace drycrank::plant {
 
 // The computer has clipped on to the pair behind the controller's plug.
 enum class Party { kComputer, kController, kDisplay };
+using harness::ErrorState;
+// "error passive: nobody acknowledges what it sends".
+const char* InWords(ErrorState state);
 
 class Hearing {
  public:
@@ -24,12 +28,21 @@ class Hearing {
   bool IsAnswered(Party from) const { return Hears(from, from); }
   void Set(Party from, Party to, bool heard) { heard_[Index(from)][Index(to)] = heard; }
 
+  // Of controller and display, where they are nodes; while they send.
+  ErrorState StateOf(Party party) const { return states_[Index(party)]; }
+  void SetState(Party party, ErrorState state) { states_[Index(party)] = state; }
+  // Has it its supply? The controller's is looked after by its stand-in.
+  bool IsPowered(Party party) const { return powered_[Index(party)]; }
+  void SetPowered(Party party, bool powered) { powered_[Index(party)] = powered; }
+
   friend bool operator==(const Hearing&, const Hearing&) = default;
 
  private:
   static std::size_t Index(Party party) { return static_cast<std::size_t>(party); }
   std::array<std::array<bool, 3>, 3> heard_{
       {{true, true, true}, {true, true, true}, {true, true, true}}};
+  std::array<ErrorState, 3> states_{};
+  std::array<bool, 3> powered_{true, true, true};
 };
 
 // Has any bus its nodes on the schedule? Where none has, everybody hears everybody.

@@ -9,6 +9,7 @@
 #include <sstream>
 #include <string_view>
 
+#include "profile/bus_nodes.h"
 #include "profile/load_bench.h"
 #include "yaml/include.h"
 #include "yaml/nearest.h"
@@ -81,6 +82,10 @@ const char* Name(Answer answer) {
       return "no";
     case Answer::kSkip:
       return "skip";
+    case Answer::kDark:
+      return "dark";
+    case Answer::kOnlyDashes:
+      return "dashes";
     case Answer::kNotFitted:
       break;
   }
@@ -90,7 +95,8 @@ const char* Name(Answer answer) {
 std::optional<Answer> ParseAnswer(std::string_view text) {
   std::string word(text);
   for (char& c : word) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  for (const Answer answer : {Answer::kYes, Answer::kNo, Answer::kSkip, Answer::kNotFitted}) {
+  for (const Answer answer : {Answer::kYes, Answer::kNo, Answer::kSkip, Answer::kNotFitted,
+                              Answer::kDark, Answer::kOnlyDashes}) {
     if (word == Name(answer)) return answer;
   }
   if (word == "y") return Answer::kYes;
@@ -98,6 +104,10 @@ std::optional<Answer> ParseAnswer(std::string_view text) {
   if (word == "s") return Answer::kSkip;
   if (word == "f") return Answer::kNotFitted;
   return std::nullopt;
+}
+
+bool Fits(std::string_view about, Answer answer) {
+  return about == kDisplayQuestion || (answer != Answer::kDark && answer != Answer::kOnlyDashes);
 }
 
 LoadedAnswers LoadAnswers(const Bench& bench, const std::string& path) {
@@ -115,6 +125,7 @@ LoadedAnswers LoadAnswers(const Bench& bench, const std::string& path) {
   if (bench.controller) {
     for (const ControllerOutput& output : bench.controller->outputs) known.push_back(output.name);
   }
+  for (const std::string& name : BusQuestionNames(bench)) known.push_back(name);
   LoadedAnswers loaded;
   std::set<std::string> seen;
   for (const Line& line : lines) {
@@ -129,9 +140,10 @@ LoadedAnswers LoadAnswers(const Bench& bench, const std::string& path) {
                    yaml::Suggest(line.about, known, "name one of the bench"));
     } else if (!seen.insert(line.about).second) {
       problems.Add(line.about_place, fmt::format("'{}' is answered twice", line.about), "keep one");
-    } else if (!answer) {
+    } else if (!answer || !Fits(line.about, *answer)) {
       problems.Add(line.answer_place, fmt::format("'{}' is not an answer", line.answer),
-                   "yes, no, skip or not_fitted");
+                   line.about == kDisplayQuestion ? "yes, dark, dashes, no, skip or not_fitted"
+                                                  : "yes, no, skip or not_fitted");
     } else {
       loaded.answers.push_back({line.about, *answer});
     }

@@ -5,6 +5,7 @@
 //
 //   radiator_fan: yes            as YAML; or as CSV, with the first line "circuit,answer":
 //   gear_oil_signal: not_fitted  radiator_fan,yes
+//   display: dashes              of a display that only listens: yes, dashes or dark
 #ifndef DRYCRANK_PROFILE_ANSWERS_H_
 #define DRYCRANK_PROFILE_ANSWERS_H_
 
@@ -18,15 +19,19 @@
 
 namespace drycrank::profile {
 
-enum class Answer { kYes, kNo, kSkip, kNotFitted };
+// The last two are said of a display that is looked at: nothing at all, or nothing but dashes.
+enum class Answer { kYes, kNo, kSkip, kNotFitted, kDark, kOnlyDashes };
 const char* Name(Answer answer);  // "yes", "not_fitted"
-// In full or by its letter: y, n, s, f; upper or lower case.
+// In full or by its letter: y, n, s, f (dark and dashes in full); upper or lower case.
 std::optional<Answer> ParseAnswer(std::string_view text);
 
 struct GivenAnswer {
-  std::string about;  // an output of the controller, or a circuit
+  std::string about;  // an output of the controller, a circuit, or a question about a bus
   Answer answer = Answer::kSkip;
 };
+
+// Dark and dashes are said of a display alone.
+bool Fits(std::string_view about, Answer answer);
 
 struct [[nodiscard]] LoadedAnswers {
   std::vector<GivenAnswer> answers;

@@ -18,6 +18,7 @@
 //   supply_off          supply, 5 V output's terminal   volts   gives so much more than the bench says
 //   not_plugged         connector                       pulled off: all its contacts are open
 //   relay_stays         relay                           off: does not pull in; on: stuck, welded
+//   termination         bus.node                ohm     between its two pins; 0: none is there
 //   not_fitted          sensor or trigger               device missing, plug hanging free
 //   wheel_offset        trigger                         deg     wheel mounted late by crank deg
 //   tooth_missing       trigger                         tooth   1-based tooth of the wheel gone
@@ -143,6 +144,11 @@ struct RelayStays {
   static constexpr const char* kWord = "relay_stays";
   static constexpr Into kInto = Into::kHarness;
   RelayPosition stays = RelayPosition::kOff;
+};
+struct Termination {
+  static constexpr const char* kWord = "termination";
+  static constexpr Into kInto = Into::kHarness;
+  double ohm = 0;  // what sits there instead of what the bench says; 0: nothing
 };
 struct NotFitted {
   static constexpr const char* kWord = "not_fitted";
@@ -312,7 +318,7 @@ using FaultKind =
     std::variant<fault::Open, fault::ShortToGround, fault::ShortToSupply, fault::ShortTogether,
                  fault::SeriesResistance, fault::Leakage, fault::TerminalsSwapped,
                  fault::ConnectorsSwapped, fault::GroundOffset, fault::SupplyOff, fault::NotPlugged,
-                 fault::RelayStays, fault::NotFitted,
+                 fault::RelayStays, fault::Termination, fault::NotFitted,
                  fault::WheelOffset, fault::ToothMissing, fault::ExtraTooth, fault::WheelRunout,
                  fault::PickupInverted, fault::PickupStrength, fault::ElectricalNoise,
                  fault::CamStuck, fault::CamSlow, fault::SensorOffset, fault::SensorStuck,

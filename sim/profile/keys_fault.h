@@ -185,6 +185,9 @@ inline constexpr Row kRelayStaysKeys[] = {
     {"stays", {}, OneOf<fault::RelayPosition>(),
      "off: it does not pull in; on: it is stuck, or its contact has welded.", "stays: off"}};
 
+inline constexpr Row kTerminationKeys[] = {
+    {"ohm", {}, Number("ohm", 0, 1e6), "What sits there; 0: nothing.", "ohm: 0"}};
+
 inline constexpr KindKeys kFaultKinds[] = {
     {"open",
      "A contact (at a terminal) or a wire (at a circuit) is interrupted, a fuse (by its name) is "
@@ -204,6 +207,9 @@ inline constexpr KindKeys kFaultKinds[] = {
      kSupplyOffKeys},
     {"not_plugged", "A plug is not in its place: all its contacts are open."},
     {"relay_stays", "A relay does not pull in, or does not let go.", kRelayStaysKeys},
+    {"termination",
+     "A termination of a bus is missing, has another value, or is one too many: at BUS.NODE.",
+     kTerminationKeys},
     {"not_fitted", "A sensor or trigger is missing, its plug hangs free."},
     {"wheel_offset", "A trigger's wheel is mounted late.", kWheelOffsetKeys},
     {"tooth_missing", "A tooth of a trigger's wheel is gone.", kToothMissingKeys},

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 
+#include "profile/bus_nodes.h"
 #include "profile/conductors.h"
 #include "profile/keys_fault.h"
 #include "profile/kinds.h"
@@ -190,6 +191,13 @@ void Read(FaultContext& f, const Ref& at, fault::NotPlugged& /*kind*/) {
 void Read(FaultContext& f, const Ref& at, fault::RelayStays& kind) {
   Resolve(f.problems, at, NamesOf(f.bench.relays), "relay");
   f.rows.Take("stays", &kind.stays);
+}
+
+void Read(FaultContext& f, const Ref& at, fault::Termination& kind) {
+  Resolve(f.problems, at, BusNodeNames(f.bench), "node of a bus (BUS.NODE)");
+  const BusNode* node = FindBusNode(f.bench, at.text);
+  const bool given = f.rows.Take("ohm", &kind.ohm);
+  if (given && node != nullptr) CheckSize(f, "ohm", kind.ohm == node->termination_ohm);
 }
 
 void Read(FaultContext& f, const Ref& at, fault::NotFitted& /*kind*/) { CheckDevice(f, at); }

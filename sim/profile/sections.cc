@@ -28,11 +28,14 @@ Part FaultPriorKeys() {
 
 Part AnswerKeys() {
   static const std::string_view words[] = {Name(Answer::kYes), Name(Answer::kNo),
-                                           Name(Answer::kSkip), Name(Answer::kNotFitted)};
+                                           Name(Answer::kSkip), Name(Answer::kNotFitted),
+                                           Name(Answer::kDark), Name(Answer::kOnlyDashes)};
   return {.keys = {{"NAME",
                     OneOf(words),
                     "An output of the controller, or a circuit: does it work? The first letter is "
-                    "enough; f is not_fitted.",
+                    "enough; f is not_fitted. Of a bus with nodes: 'display', where it only listens: "
+                    "does it show values, or is it dark, or shows nothing but dashes? And "
+                    "'termination_BUS': does the meter show the ohms that it should?",
                     {},
                     "asked"}}};
 }

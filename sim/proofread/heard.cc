@@ -35,12 +35,27 @@ Diagnostics NotHeard(const profile::Bench& bench) {
     const bool by_controller = Sends(bus, profile::Sender::kController);
     const bool silent = by_controller && !hearing[b].Hears(Party::kController, Party::kComputer);
     if (silent) say("nobody hears the controller");
-    if (Sends(bus, profile::Sender::kDisplay) &&
-        !hearing[b].Hears(Party::kDisplay, Party::kComputer)) {
-      say("nobody hears the display");
+    const bool is_node = profile::IndexOf(bus.nodes, "display") >= 0;
+    if (!bus.nodes.empty() && Sends(bus, profile::Sender::kDisplay) && !is_node) {
+      problems.push_back({bus.nodes[0].place,
+                          fmt::format("bus {}: no node is called display, and the display sends on "
+                                      "it: its wires are taken for right",
+                                      bus.name),
+                          "call its node 'display'"});
     }
-    const bool deaf = by_controller && !hearing[b].Hears(Party::kController, Party::kDisplay);
-    if (bench.display && deaf && !silent) say("the display does not hear the controller");
+    const bool mute = Sends(bus, profile::Sender::kDisplay) &&
+                      !hearing[b].Hears(Party::kDisplay, Party::kComputer);
+    const bool deaf = bench.display && by_controller && !silent &&
+                      !hearing[b].Hears(Party::kController, Party::kDisplay);
+    if ((mute || deaf) && !hearing[b].IsPowered(Party::kDisplay)) {
+      say("the display has no supply: it is dark");
+    } else if (mute && deaf) {
+      say("nobody hears the display, and it does not hear the controller");
+    } else if (mute) {
+      say("nobody hears the display");
+    } else if (deaf) {
+      say("the display does not hear the controller");
+    }
   }
   return problems;
 }

@@ -9,8 +9,8 @@
 
 namespace drycrank::proofread {
 
-// One for the controller and one for the display, where it sends on a bus with nodes and does not
-// reach the computer; and one for a display that does not hear the controller.
+// One for a display that sends there and is no node by that name. One for the controller, where it sends on a bus with nodes and does not reach the computer; and one
+// for a display that is dark, not heard, or does not hear the controller.
 Diagnostics NotHeard(const profile::Bench& bench);
 
 }  // namespace drycrank::proofread

@@ -7,7 +7,9 @@
 #include <cmath>
 #include <iterator>
 #include <nlohmann/json.hpp>
+#include <set>
 
+#include "diagnose/bus_signs.h"
 #include "report/text.h"
 #include "types/nth.h"
 
@@ -36,8 +38,18 @@ void AddDegrees(const DiagnosisReport& r, bool speaks_for, std::string& out) {
   }
 }
 
+// Does the first fault make the display look as somebody saw it?
+bool GivesLook(const DiagnosisReport& r) {
+  const auto& faults = r.diagnosis->groups[0].members[0].hypothesis.faults;
+  return diagnose::LookWith(*r.bench, faults) == r.look;
+}
+
 void AddFor(const DiagnosisReport& r, std::string& out) {
   AddDegrees(r, true, out);
+  if (r.look && *r.look != diagnose::DisplayLook::kValues && GivesLook(r)) {
+    out += fmt::format("     for      display: {}, as you saw it; a healthy bench shows values\n",
+                       diagnose::Name(*r.look));
+  }
   for (std::size_t i = 0; i < r.clues_for.size() && i < kCluesShown; ++i) {
     const diagnose::Clue& clue = r.clues_for[i];
     const diagnose::Reading& reading = ReadingOf(r, clue);
@@ -53,13 +65,34 @@ void AddFor(const DiagnosisReport& r, std::string& out) {
 
 void AddAgainst(const DiagnosisReport& r, std::string& out) {
   AddDegrees(r, false, out);
-  if (r.clues_against.empty() && OfDegrees(r, false).empty()) out += "     against  no reading\n";
+  const bool looks_other = r.look && !GivesLook(r);
+  if (looks_other) {
+    out += fmt::format("     against  display: {}, as you saw it; this fault does not give that\n",
+                       diagnose::Name(*r.look));
+  }
+  if (!looks_other && r.clues_against.empty() && OfDegrees(r, false).empty()) {
+    out += "     against  no reading\n";
+  }
   for (std::size_t i = 0; i < r.clues_against.size() && i < kCluesShown; ++i) {
     const diagnose::Clue& clue = r.clues_against[i];
     const diagnose::Reading& reading = ReadingOf(r, clue);
     out += fmt::format("     against  {}: {} {}, but this fault predicts {}\n", StepOf(r, clue),
                        reading.name, diagnose::InWords(reading, clue.observed),
                        diagnose::InWords(reading, clue.predicted));
+  }
+}
+
+// What no message carries and a node's own tool shows.
+void AddSigns(const DiagnosisReport& r, std::string& out) {
+  const auto& members = r.diagnosis->groups[0].members;
+  std::set<std::string> told;
+  for (std::size_t m = 0; m < members.size() && m < kMembersShown; ++m) {
+    const diagnose::Hypothesis& hypothesis = members[m].hypothesis;
+    for (const std::string& sign : diagnose::ErrorStatesWith(*r.bench, hypothesis.faults)) {
+      if (!told.insert(sign).second) continue;
+      out += fmt::format("     sign     with {}:\n              {}\n",
+                         diagnose::Describe(*r.bench, hypothesis), sign);
+    }
   }
 }
 
@@ -84,6 +117,7 @@ void AddGroup(const DiagnosisReport& r, std::size_t index, std::string& out) {
   if (index == 0) {
     AddFor(r, out);
     AddAgainst(r, out);
+    AddSigns(r, out);
   }
 }
 
@@ -176,7 +210,7 @@ std::vector<std::string> LikeHealthy(const DiagnosisReport& r) {
 
 std::string DiagnosisText(const DiagnosisReport& r) {
   const diagnose::Diagnosis& d = *r.diagnosis;
-  if (d.healthy) return HealthyText(r);
+  if (d.healthy) return HealthyText(r) + (r.given.empty() ? "" : TestsText(r));
   std::string out;
   if (!d.explained) {
     out += NoneExplains(d) + (LeavesSome(d) ? ":\n\n" : " The nearest are:\n\n");

@@ -5,6 +5,7 @@
 #ifndef DRYCRANK_REPORT_DIAGNOSIS_H_
 #define DRYCRANK_REPORT_DIAGNOSIS_H_
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -26,6 +27,7 @@ struct DiagnosisReport {
   std::vector<FailedExpectation> failed;                 // of the run or walk
   std::string record;                                    // where it came from, as the user said it
   std::vector<diagnose::Clue> clues_for, clues_against;  // of the first group's first member
+  std::optional<diagnose::DisplayLook> look = {};         // what somebody saw of the display
   // What readings at the bench leave, and what to do next. May be null.
   const diagnose::MeasuredModel* model = nullptr;
   const diagnose::Narrowed* narrowed = nullptr;

@@ -55,6 +55,10 @@ std::string Words(const Fault& f, const fault::RelayStays& kind) {
   return kind.stays == fault::RelayPosition::kOff ? "relay " + f.at + " does not pull in"
                                                   : "relay " + f.at + " does not let go";
 }
+std::string Words(const Fault& f, const fault::Termination& kind) {
+  return kind.ohm > 0 ? "a termination of " + Given(kind.ohm, "ohm") + " at " + f.at
+                      : "termination of " + f.at + " missing";
+}
 std::string Words(const Fault& f, const fault::NotFitted& /*kind*/) {
   return f.at + " not fitted: its plug hangs free";
 }

@@ -6,6 +6,9 @@
 #ifndef DRYCRANK_RUN_BUS_WIRES_H_
 #define DRYCRANK_RUN_BUS_WIRES_H_
 
+#include <array>
+#include <cstddef>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -21,7 +24,10 @@ class BusWires {
  public:
   // The bench must outlive it.
   explicit BusWires(const profile::Bench& bench)
-      : bench_(bench), has_wires_(plant::HasBusWires(bench)), hearing_(bench.buses.size()) {}
+      : bench_(bench),
+        has_wires_(plant::HasBusWires(bench)),
+        hearing_(bench.buses.size()),
+        told_(bench.buses.size()) {}
 
   void SetFaults(std::span<const profile::Fault* const> faults) {
     if (has_wires_) hearing_ = plant::HearingOf(bench_, faults);
@@ -33,6 +39,15 @@ class BusWires {
   bool IsHeard(int bus, Origin from, plant::Party to) const {
     return Nth(hearing_, bus).Hears(PartyOf(from), to);
   }
+  // What the error counters of a sender come to, when it is another than when it was asked last.
+  std::optional<plant::ErrorState> TakeNews(int bus, Origin from) {
+    const plant::Party party = PartyOf(from);
+    const plant::ErrorState now = Nth(hearing_, bus).StateOf(party);
+    plant::ErrorState& told = Nth(told_, bus)[static_cast<std::size_t>(party)];
+    if (now == told) return std::nullopt;
+    told = now;
+    return now;
+  }
 
  private:
   static plant::Party PartyOf(Origin origin) {
@@ -43,6 +58,7 @@ class BusWires {
   const profile::Bench& bench_;
   bool has_wires_;
   std::vector<plant::Hearing> hearing_;  // per bus
+  std::vector<std::array<plant::ErrorState, 3>> told_;
 };
 
 }  // namespace drycrank::run

@@ -142,6 +142,7 @@ class Runner : private plant::WaveSink, private Outlet {
   void PutFrom(Node& node, Origin origin, TimeNs t_ns, Outlet& outlet);
   void PutChanged(TimeNs t_ns, Outlet& outlet);
   void Put(const bus::TimedFrame& frame, Origin origin, int message, Outlet& outlet);
+  void NoteErrorState(const bus::TimedFrame& frame, Origin origin, Outlet& outlet);
   // As the outlet of what is played now.
   std::span<const TimeNs> LateNs(TimeNs t_ns) override;
   void Send(const bus::TimedFrame& frame, Origin origin, int message) override;

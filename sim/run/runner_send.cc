@@ -2,6 +2,8 @@
 //
 // What goes out: frames that fall due, on their way to the wire or to an interface, and to all who
 // listen.
+#include <fmt/format.h>
+
 #include "run/runner.h"
 #include "types/nth.h"
 
@@ -72,11 +74,23 @@ void Runner::PutChanged(TimeNs t_ns, Outlet& outlet) {
 void Runner::Put(const bus::TimedFrame& frame, Origin origin, int message, Outlet& outlet) {
   if (bus_faults_.IsOff(frame.bus)) return;
   if (origin == Origin::kController && !controller_->powered()) return;
+  if (!frame.frame.error && !IsOutside(frame)) NoteErrorState(frame, origin, outlet);
   if (frame.frame.error) {
     outlet.Tell(frame, origin);
   } else if (IsOutside(frame) || bus_wires_.IsAnswered(frame.bus, origin)) {
     outlet.Send(frame, origin, message);
   }
+}
+
+// With its first frame that fails, and the first that does not any more: the tries of a frame that
+// fails take milliseconds (harness/error_state.h).
+void Runner::NoteErrorState(const bus::TimedFrame& frame, Origin origin, Outlet& outlet) {
+  if (origin != Origin::kController && origin != Origin::kDisplay) return;
+  const auto news = bus_wires_.TakeNews(frame.bus, origin);
+  if (!news) return;
+  outlet.Note(fmt::format("{} on bus {}: {}", origin == Origin::kController ? "controller" : "display",
+                          Nth(bench_.buses, frame.bus).name, plant::InWords(*news)),
+              frame.t_ns);
 }
 
 std::span<const TimeNs> Runner::LateNs(TimeNs t_ns) { return carrier_.LateNs(t_ns); }

@@ -25,8 +25,27 @@ std::pair<std::string, std::string> Plugs(const ScheduleWire& wire) {
   return {a, b};
 }
 
+// Its partner is not there at all: the bus says so.
+bool IsOfOpenPair(const Check& check, int wire) {
+  if (check.in.bench == nullptr) return false;
+  const auto is_half = [&](const std::string& here, const std::string& other) {
+    const auto& wires = check.nets.WiresAt(here);
+    return std::ranges::count(wires, wire) > 0 && check.nets.WiresAt(other).empty();
+  };
+  return std::ranges::any_of(check.in.bench->buses, [&](const profile::Bus& bus) {
+    return bus.nodes.size() > 1 &&
+           std::ranges::any_of(bus.nodes, [&](const profile::BusNode& node) {
+             return is_half(node.high, node.low) || is_half(node.low, node.high);
+           });
+  });
+}
+
 void CheckTwist(Check& check, const std::string& name, const std::vector<int>& wires) {
   const ScheduleWire& first = check.Wire(wires[0]);
+  if (wires.size() == 1 && IsOfOpenPair(check, wires[0])) {
+    ++check.result.consequences;
+    return;
+  }
   if (wires.size() == 1) {
     check.Add(kTwistOfOne, first.twist.place,
               fmt::format("{} has no partner: no other wire has twist '{}'", Title(first), name),
@@ -73,6 +92,11 @@ class BusCheck {
     if (bus_.nodes.size() < 2) return;
     high_ = CommonNet(&profile::BusNode::high);
     low_ = CommonNet(&profile::BusNode::low);
+    if (high_ == low_ && !IsJoined()) {
+      // Two nodes, one of them crossed: the other is right, and they are the same by either's word.
+      high_ = check_.nets.Of(bus_.nodes[0].high);
+      low_ = check_.nets.Of(bus_.nodes[0].low);
+    }
     if (high_ >= 0 && high_ == low_) {
       Add(kBusPairShort, bus_.nodes[0], fmt::format("bus {}: its two wires are joined", bus_.name),
           "high and low must not touch; the resistors between them are inside the devices");
@@ -122,6 +146,13 @@ class BusCheck {
     }
   }
 
+  bool IsJoined() const {
+    return std::ranges::any_of(bus_.nodes, [&](const profile::BusNode& node) {
+      const int high = check_.nets.Of(node.high);
+      return high >= 0 && high == check_.nets.Of(node.low);
+    });
+  }
+
   // The net that most nodes have there; -1: none is wired.
   int CommonNet(std::string profile::BusNode::*terminal) const {
     std::map<int, int> count;
@@ -141,6 +172,13 @@ class BusCheck {
       Add(kBusPairSwapped, node,
           fmt::format("bus {}: high and low are swapped at {}", bus_.name, node.name),
           fmt::format("high is {}, low is {}", node.high, node.low));
+      return;
+    }
+    // No node has it: one wire that is not there.
+    const bool is_told = (high_ok || (high_ < 0 && !told_.empty())) &&
+                         (low_ok || (low_ < 0 && !told_.empty()));
+    if (is_told) {
+      ++check_.result.consequences;
       return;
     }
     const char* which = !high_ok && !low_ok ? "high and low" : high_ok ? "low" : "high";

@@ -83,7 +83,7 @@ bool Remake::MayBePredicted(const profile::Bench& bench, const Fault& f) {
   return f.Is<fault::Open>() || f.Is<fault::ShortToGround>() || f.Is<fault::ShortToSupply>() ||
          f.Is<fault::ShortTogether>() || f.Is<fault::SeriesResistance>() ||
          f.Is<fault::Leakage>() || f.Is<fault::TerminalsSwapped>() ||
-         f.Is<fault::ConnectorsSwapped>();
+         f.Is<fault::ConnectorsSwapped>() || f.Is<fault::Termination>();
 }
 
 int Remake::ValueIndex(const std::string& name) const {

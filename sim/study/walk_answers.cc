@@ -8,6 +8,8 @@
 #include <map>
 
 #include "check/coverage.h"
+#include "profile/bus_nodes.h"
+#include "study/bus_seen.h"
 #include "study/circuits_shown.h"
 #include "study/loads.h"
 #include "types/nth.h"
@@ -52,6 +54,8 @@ class Adder {
       const std::string says = fmt::format("the operator says {}", profile::Name(given.answer));
       if (given.answer == Answer::kNotFitted) {
         for (const std::string& circuit : circuits) SetOnPaper(circuit);
+      } else if (question != nullptr && question->output < 0) {
+        OfBus(*question, given.answer, says);
       } else if (question != nullptr && yes &&
                  OutputOf(*question).witness == profile::OutputWitness::kCapture) {
         report_.notes.push_back(
@@ -75,17 +79,32 @@ class Adder {
   void Captures(const std::vector<Seen>& seen) {
     for (const Seen& s : seen) {
       for (const walk::WalkQuestion& question : walk_.questions) {
-        if (question.output == s.output) Witness(question, s.acts, "the capture shows " + s.detail);
+        if (question.output >= 0 && question.output == s.output) Witness(question, s.acts, "the capture shows " + s.detail);
       }
+    }
+  }
+
+  // Of each pair that nobody has measured: what the meter should show.
+  void NotMeasured(const std::vector<profile::GivenAnswer>& answers) {
+    for (const walk::WalkQuestion& question : walk_.questions) {
+      if (question.output >= 0 || question.name == profile::kDisplayQuestion) continue;
+      const bool answered =
+          std::ranges::any_of(answers, [&](const profile::GivenAnswer& given) {
+            return given.about == question.name && given.answer != Answer::kSkip;
+          });
+      if (answered) continue;
+      report_.notes.push_back(
+          fmt::format("nobody was asked: {} ({})", question.text, question.means));
     }
   }
 
  private:
   std::string WhatIsMissing(const walk::WalkQuestion& question) const {
-    const profile::ControllerOutput& output = OutputOf(question);
-    if (output.witness != profile::OutputWitness::kCapture) {
+    if (question.output < 0 ||
+        OutputOf(question).witness != profile::OutputWitness::kCapture) {
       return "nobody was asked: " + question.text;
     }
+    const profile::ControllerOutput& output = OutputOf(question);
     return fmt::format("no capture of {} was given (--capture)", output.terminal);
   }
 
@@ -132,7 +151,7 @@ class Adder {
 
   const walk::WalkQuestion* QuestionAbout(const std::string& name) const {
     for (const walk::WalkQuestion& question : walk_.questions) {
-      if (OutputOf(question).name == name) return &question;
+      if (question.name == name) return &question;
     }
     return nullptr;
   }
@@ -149,6 +168,25 @@ class Adder {
     const std::vector<std::string> needed =
         CircuitsNeededBy(*report_.bench, output, question.circuits);
     Speak(acts || !needed.empty() ? needed : question.circuits, acts);
+  }
+
+  // About a bus: what a person sees of its display, or measures across its pair.
+  void OfBus(const walk::WalkQuestion& question, Answer answer, const std::string& says) {
+    const bool yes = answer == Answer::kYes;
+    Append(question.name, question.text, question.circuits, question.means, yes, says);
+    if (question.name == profile::kDisplayQuestion) {
+      if (yes || HeardAnything()) Speak(ShownByLook(*report_.bench, question.circuits, answer), yes);
+    } else if (yes) {
+      Speak(ShownByOhms(*report_.bench, question), true);
+    }
+  }
+
+  // Dashes are no word against the display's wires while nobody hears the controller.
+  bool HeardAnything() const {
+    return std::ranges::any_of(report_.verdicts, [&](const check::Verdict& verdict) {
+      const profile::Expectation& e = Nth(scenario_.expectations, verdict.expectation);
+      return verdict.judged > 0 && profile::NeedsOf(e.kind) == profile::Needs::kFrames;
+    });
   }
 
   void Append(const std::string& name, const std::string& question,
@@ -184,6 +222,7 @@ void AddAnswers(const walk::Walk& walk, const std::vector<profile::GivenAnswer>&
   adder.Weigh();
   adder.Answers(answers);
   adder.Captures(seen);
+  adder.NotMeasured(answers);
 }
 
 }  // namespace drycrank::study

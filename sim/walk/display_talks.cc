@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <string>
 
+#include "profile/bus_nodes.h"
 #include "types/nth.h"
 #include "walk/device_wires.h"
 
@@ -17,7 +18,24 @@ namespace expect = profile::expect;
 constexpr double kWakesS = 1;          // after power, before its first message
 constexpr double kLeastJitterMs = 50;  // it draws meanwhile
 
-// Of the pair, and of the load of its name.
+Expectation Talks(const Bench& bench, const profile::MessageRef& ref,
+                  const std::vector<std::string>& terminals) {
+  const profile::Message& message = MessageAt(bench, ref);
+  const double jitter_ms = std::max(message.period_ms, kLeastJitterMs);
+  Expectation e;
+  e.name = "display_talks_on_" + Nth(bench.buses, ref.bus).name;
+  e.kind = expect::MessagePresent{ref, message.name, message.period_ms, jitter_ms};
+  e.settle_s = kWakesS;
+  e.proves = CircuitsOf(bench, terminals);
+  e.means =
+      "Nothing comes from the display. Dark: look for its supply and its ground. Lit, and nothing "
+      "but dashes: look for CANH and CANL, at its plug first; with the key off 60 ohm lie between "
+      "them.";
+  return e;
+}
+
+}  // namespace
+
 std::vector<std::string> TerminalsOf(const Bench& bench, const profile::BusNode& node) {
   std::vector<std::string> terminals = {node.high, node.low};
   const int load = profile::IndexOf(bench.loads, node.name);
@@ -27,23 +45,27 @@ std::vector<std::string> TerminalsOf(const Bench& bench, const profile::BusNode&
   return terminals;
 }
 
-Expectation Talks(const Bench& bench, const profile::MessageRef& ref,
-                  const profile::BusNode& node) {
-  const profile::Message& message = MessageAt(bench, ref);
-  const double jitter_ms = std::max(message.period_ms, kLeastJitterMs);
-  Expectation e;
-  e.name = "display_talks_on_" + Nth(bench.buses, ref.bus).name;
-  e.kind = expect::MessagePresent{ref, message.name, message.period_ms, jitter_ms};
-  e.settle_s = kWakesS;
-  e.proves = CircuitsOf(bench, TerminalsOf(bench, node));
-  e.means =
-      "Nothing comes from the display. Dark: look for its supply and its ground. Lit, and nothing "
-      "but dashes: look for CANH and CANL, at its plug first; with the key off 60 ohm lie between "
-      "them.";
-  return e;
+std::vector<Expectation> ControllerTalks(const Bench& bench) {
+  std::vector<Expectation> all;
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    const profile::Bus& bus = bench.buses[b];
+    const int node = profile::NodeOfController(bench, bus);
+    const auto message = std::ranges::find_if(bus.messages, [](const profile::Message& m) {
+      return m.sender == profile::Sender::kController && m.period_ms > 0;
+    });
+    if (node < 0 || message == bus.messages.end()) continue;
+    const profile::BusNode& at = Nth(bus.nodes, node);
+    all.push_back(Talks(bench,
+                        {static_cast<int>(b), static_cast<int>(message - bus.messages.begin())},
+                        {at.high, at.low, bench.controller->supply, bench.controller->ground}));
+    all.back().name = "controller_talks_on_" + bus.name;
+    all.back().means =
+        "Nothing comes from the controller. Look for its supply and its ground, then for CANH and "
+        "CANL at its plug; with the key off 60 ohm lie between them. What a display shows then is "
+        "no fault of the display.";
+  }
+  return all;
 }
-
-}  // namespace
 
 std::vector<Expectation> DisplayTalks(const Bench& bench) {
   std::vector<Expectation> all;
@@ -56,7 +78,7 @@ std::vector<Expectation> DisplayTalks(const Bench& bench) {
     if (node < 0 || message == bus.messages.end()) continue;
     const profile::MessageRef ref{static_cast<int>(b),
                                   static_cast<int>(message - bus.messages.begin())};
-    all.push_back(Talks(bench, ref, Nth(bus.nodes, node)));
+    all.push_back(Talks(bench, ref, TerminalsOf(bench, Nth(bus.nodes, node))));
   }
   return all;
 }

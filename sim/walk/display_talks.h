@@ -14,6 +14,12 @@
 
 namespace drycrank::walk {
 
+// Of the node's pair, and of the load of its name.
+std::vector<std::string> TerminalsOf(const profile::Bench& bench, const profile::BusNode& node);
+
+// One for each bus that has a node on a plug of the controller and a cyclic message of it: first its
+// own supply and pair, before anybody looks at what a display makes of nothing.
+std::vector<profile::Expectation> ControllerTalks(const profile::Bench& bench);
 // One for each bus that has a node `display` and a cyclic message of it.
 std::vector<profile::Expectation> DisplayTalks(const profile::Bench& bench);
 

@@ -82,6 +82,8 @@ std::vector<WalkQuestion> QuestionsOf(const profile::Bench& bench,
     if (!output.fitted || output.witness == profile::OutputWitness::kBus) continue;
     WalkQuestion question;
     question.output = static_cast<int>(i);
+    question.name = output.name;
+    question.title = fmt::format("{}, {} at {}", output.label, output.name, output.terminal);
     question.circuits = CircuitsOfOutput(bench, output, elsewhere);
     question.text =
         output.question.empty() ? fmt::format("Does this act: {}?", output.label) : output.question;

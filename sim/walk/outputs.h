@@ -17,10 +17,13 @@ namespace drycrank::walk {
 
 // One thing to be looked at.
 struct WalkQuestion {
-  int output = -1;                    // index into controller.outputs
+  int output = -1;                    // index into controller.outputs; -1: about a bus
+  std::string name;                   // what an answer calls it
+  std::string title;                  // "Radiator fan, radiator_fan at ECU.40"
   std::vector<std::string> circuits;  // that a "yes" proves
   std::string text;                   // "Does the radiator fan turn?"
-  std::string caution;                // what it does to fingers
+  std::string caution;                // what it does to fingers; empty: nothing
+  std::string means;                  // of a no, about a bus
 };
 
 // The circuits from an output to its load and on to the supply, without those in `elsewhere`, which

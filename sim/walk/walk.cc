@@ -15,6 +15,7 @@
 #include "profile/triggers.h"
 #include "profile/wire_ends.h"
 #include "types/nth.h"
+#include "walk/bus_questions.h"
 #include "walk/degrees.h"
 #include "walk/device_wires.h"
 #include "walk/display_follows.h"
@@ -63,6 +64,7 @@ class Builder {
     AddStep("at_rest",
             Lasting(bench_.triggers.empty() ? kRestAloneS : kRestS, kSettleS, RestPeriodS()));
     Rest();
+    for (Expectation& e : ControllerTalks(bench_)) scenario_.expectations.push_back(std::move(e));
     for (const Sensor& sensor : bench_.sensors) {
       if (sensor.fitted && !Reaches(sensor.stimulus)) {
         reason_[sensor.name] = kNotDriven;
@@ -359,6 +361,9 @@ class Builder {
       }
     }
     walk_.questions = QuestionsOf(bench_, elsewhere);
+    for (WalkQuestion& question : BusQuestions(bench_)) {
+      walk_.questions.push_back(std::move(question));
+    }
   }
 
   const Bench& bench_;

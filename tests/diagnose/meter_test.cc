@@ -78,6 +78,14 @@ TEST_F(MeterTest, AmperesThroughTheSupply) {
   EXPECT_NEAR(Shows(At(Meter::kAmperes, "BT.1~"), {Make(fault::Open{}, "CU.1")}), 0.025, 0.003);
 }
 
+// Its supply contact open, a controller gives no 5 V and pulls nothing up: nothing is left that could
+// lift the thermistor's wire.
+TEST_F(MeterTest, AControllerWithoutSupplyPullsNothingUp) {
+  const std::string supply = bench_.controller->supply;
+  EXPECT_NEAR(Shows(At(Meter::kVolts, "HT.1~"), {Make(fault::Open{}, supply)}), 0, 0.05);
+  EXPECT_GT(Shows(At(Meter::kVolts, "HT.1~"), {Make(fault::Open{}, "HT.2")}), 4.5);
+}
+
 // Every pin and splice, with and without a fault of each kind, against a network of ngspice's.
 TEST_F(MeterTest, IsWhatNgspiceComputes) {
   const std::vector<std::vector<Fault>> worlds = {{},

@@ -217,13 +217,14 @@ class HostileText(unittest.TestCase):
             "convert": ["convert", run, o / "converted.log"],
             "schedule check": ["schedule", "check", self.bench, "--json", o / "check.json"],
             "schedule draw": ["schedule", "draw", self.bench, "--out", o / "drawings"],
+            "schedule cut": ["schedule", "cut", self.bench, "--out", o / "cut"],
             "display setting": ["display", "setting", self.bench, o / "shown"],
             "compare": ["compare", o / "shown", o / "shown", "--json", o / "c.json", "--junit", o / "c.xml"],
             "sign": ["sign", o / "walk", "--circuit", "injector_supply", "--why", HOSTILE, "--by", HOSTILE],
             "doctor": ["doctor", self.bench],
             "explain": ["explain", HOSTILE],
         }
-        may_refuse = ("schedule check", "schedule draw", "explain", "proofread", "doctor")  # the bench, or this machine
+        may_refuse = ("schedule check", "schedule draw", "schedule cut", "explain", "proofread", "doctor")  # the bench, or this machine
         for name, words in commands.items():
             with self.subTest(name):
                 self.expect_clean(name, self.play(*words), (0, 1, 2, 3, 4) if name in may_refuse else (0, 1, 4))

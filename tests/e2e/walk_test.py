@@ -399,6 +399,8 @@ controller:
         for what, typed in (("Serial number of the harness", "HC-9"), ("Firmware of the controller", "4.2")):
             self.assertIn(what, asked.read_until("leave it blank): "))
             asked.type(typed)
+        self.assertIn("termination_vehicle", asked.read_until(PROMPT))
+        asked.type("y")
         asked.close()
         sheet = pathlib.Path(self.out, "report.html").read_text().split("Sheet to sign")[1]
         for words in ("HC-9", ">D<", "real; firmware 4.2"):

@@ -52,6 +52,7 @@ class Pair : public ::testing::Test {
     return fault;
   }
   void Open(const std::string& at) { Put(at, fault::Open{}); }
+  void Termination(const std::string& at, double ohm) { Put(at, fault::Termination{ohm}); }
   void Together(const std::string& at, const std::string& with) {
     Put(at, fault::ShortTogether{0.1}).with = with;
   }
@@ -108,6 +109,33 @@ TEST_F(Pair, AThirdTerminationReads40AndIsHeard) {
   EXPECT_NEAR(pair.OhmAcross(kTap), 40, 1);
   EXPECT_NEAR(pair.At(kTap, kController).Across(), 1.64, 0.03);
   EXPECT_TRUE(pair.Hears(kController, kDisplay));
+}
+
+// As a fault: one missing 120, a third 120 / 3 = 40, 1 kohm for 120: 120 * 1000 / 1120 = 107. All
+// are heard: of 1 kohm alone (display's 120 missing too) the pair's 700 pF fade in half of a bit of
+// 1 us: 943 ohm * 700 pF * ln(3.6 * 943 / 991 / 0.5) = 1.3 us, and are not.
+TEST_F(Pair, AFaultOfATerminationIsReadByTheMeter) {
+  Termination("vehicle.display", 0);
+  EXPECT_NEAR(Made().OhmAcross(kTap), 120, 1);
+  EXPECT_TRUE(Made().Hears(kController, kDisplay));
+  faults_.clear();
+  Termination("vehicle.keypad", 120);
+  EXPECT_NEAR(Made().OhmAcross(kTap), 40, 1);
+  EXPECT_TRUE(Made().Hears(kController, kDisplay));
+  faults_.clear();
+  Termination("vehicle.ecu", 1000);
+  EXPECT_NEAR(Made().OhmAcross(kTap), 107, 1);
+  EXPECT_TRUE(Made().Hears(kController, kDisplay));
+  Termination("vehicle.display", 0);
+  EXPECT_FALSE(Made().Hears(kController, kDisplay));
+}
+
+// As below, by faults.
+TEST_F(Pair, WithBothTerminationsMissingNothingIsHeard) {
+  Termination("vehicle.ecu", 0);
+  Termination("vehicle.display", 0);
+  EXPECT_NEAR(Made().OhmAcross(kTap), 50e3 / 3, 100);
+  EXPECT_FALSE(Made().Hears(kController, kDisplay));
 }
 
 // 50 kohm / 3 and 700 pF: a time constant of 12 us, where half a bit has 1 us.
@@ -198,6 +226,37 @@ TEST_F(Pair, WithoutItsSupplyADisplayIsDark) {
   EXPECT_TRUE(pair.Hears(kController, kTap));
 }
 
+// ISO 11898-1, fault confinement (from memory): a node that nobody acknowledges stays error passive,
+// one that does not read back its own bits goes bus off.
+TEST_F(Pair, ASenderThatIsNotAcknowledgedIsErrorPassive) {
+  EXPECT_EQ(Made().StateOf(kController), ErrorState::kActive);
+  Open("can_h_ecu");  // the tap, behind its plug, acknowledges it
+  EXPECT_EQ(Made().StateOf(kController), ErrorState::kActive);
+  Open("ECU.7");
+  EXPECT_EQ(Made().StateOf(kController), ErrorState::kPassive);
+  EXPECT_EQ(Made().StateOf(kDisplay), ErrorState::kActive);
+}
+
+// 3.6 V * 0.1 / 48.1 = 7 mV between joined wires: no bit of its own comes back.
+TEST_F(Pair, ASenderThatDoesNotReadItselfGoesBusOff) {
+  Together("S_H", "S_L");
+  EXPECT_EQ(Made().StateOf(kController), ErrorState::kBusOff);
+  EXPECT_EQ(Made().StateOf(kDisplay), ErrorState::kBusOff);
+}
+
+// The crossed one reads itself, 2 V at its own pins, and is never answered.
+TEST_F(Pair, ACrossedSenderIsErrorPassiveAndTheOthersGoBusOff) {
+  Swap("D.3", "D.4");
+  EXPECT_EQ(Made().StateOf(kDisplay), ErrorState::kPassive);
+  EXPECT_EQ(Made().StateOf(kController), ErrorState::kBusOff);
+}
+
+// What is off counts nothing.
+TEST_F(Pair, WithoutSupplyNothingIsCounted) {
+  Open("display_supply");
+  EXPECT_EQ(Made().StateOf(kDisplay), ErrorState::kActive);
+}
+
 // Nobody answers a node that is alone.
 TEST_F(Pair, AloneItIsNotAnswered) {
   Open("can_h_ecu");
@@ -216,7 +275,7 @@ rsl sl dl 0.044
 rkh sh kh 0.044
 rkl sl kl 0.044
 te eh el 120
-td dh dl 120
+td dh dl DISPLAY_OHM
 FAULT
 vr rec 0 2.5
 beh eh rec 25k
@@ -237,13 +296,15 @@ vb bat 0 12
 .end
 )";
 
-std::string DeckWith(const std::string& high_ohm, const std::string& fault) {
+std::string DeckWith(const std::string& high_ohm, const std::string& fault,
+                     const std::string& display_ohm) {
   std::string deck = kDeck;
   const auto put = [&](const std::string& mark, const std::string& text) {
     deck.replace(deck.find(mark), mark.size(), text);
   };
   put("DISPLAY_HIGH", high_ohm);
   put("FAULT", fault);
+  put("DISPLAY_OHM", display_ohm);
   // A resistor's name begins with r.
   for (const char* name : {"te ", "td ", "beh ", "bel ", "bdh ", "bdl ", "bkh ", "bkl "}) {
     put(std::string("\n") + name, std::string("\nr") + name);
@@ -257,6 +318,7 @@ TEST_F(Pair, ItsLevelsAreThoseOfNgspice) {
     std::string high_ohm, fault;
     profile::FaultKind kind;
     std::string at, with;
+    std::string display_ohm = "120";
   };
   const std::vector<Case> cases = {
       {"display open", "1g", "* none", fault::Open{}, "can_h_display", ""},
@@ -265,12 +327,15 @@ TEST_F(Pair, ItsLevelsAreThoseOfNgspice) {
       {"high at 12 V", "0.044", "rf sh bat 20", fault::ShortToSupply{20}, "S_H", ""},
       {"joined", "0.044", "rf sh sl 0.5", fault::ShortTogether{0.5}, "S_H", "S_L"},
       {"a leak", "0.044", "rf sl 0 200", fault::Leakage{200}, "S_L", ""},
+      {"no termination", "0.044", "* none", fault::Termination{0}, "vehicle.display", "", "1g"},
+      {"a third", "0.044", "rf kh kl 120", fault::Termination{120}, "vehicle.keypad", ""},
+      {"of 1 kohm", "0.044", "* none", fault::Termination{1e3}, "vehicle.display", "", "1k"},
   };
   support::Ngspice ngspice;
   for (const Case& c : cases) {
     faults_.clear();
     Put(c.at, c.kind).with = c.with;
-    const support::NgspiceResult solved = ngspice.Solve(DeckWith(c.high_ohm, c.fault));
+    const support::NgspiceResult solved = ngspice.Solve(DeckWith(c.high_ohm, c.fault, c.display_ohm));
     ASSERT_FALSE(solved.node_v.empty()) << c.name << solved.log;
     const BusPair pair = Made();
     const struct {

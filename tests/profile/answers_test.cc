@@ -35,6 +35,19 @@ class Answers : public testing::Test {
   LoadedBench bench_ = LoadBench(DRYCRANK_PROFILES_DIR "/benches/kart.yaml");
 };
 
+// The buggy's display sends nothing.
+TEST_F(Answers, DarkAndDashesAreSaidOfADisplayAlone) {
+  bench_ = LoadBench(DRYCRANK_PROFILES_DIR "/benches/buggy.yaml");
+  EXPECT_EQ(Load("a.yaml", "display: dashes\n").answers.at(0).answer, Answer::kOnlyDashes);
+  EXPECT_EQ(Load("a.yaml", "display: dark\n").answers.at(0).answer, Answer::kDark);
+  EXPECT_EQ(Load("a.yaml", "termination_vehicle: no\n").answers.at(0).answer, Answer::kNo);
+  EXPECT_THAT(Problems("a.yaml", "termination_vehicle: dark\n"),
+              ElementsAre("a.yaml:1:22: 'dark' is not an answer; yes, no, skip or not_fitted"));
+  EXPECT_THAT(Problems("a.yaml", "display: dim\n"),
+              ElementsAre("a.yaml:1:10: 'dim' is not an answer; yes, dark, dashes, no, skip or "
+                          "not_fitted"));
+}
+
 TEST_F(Answers, YamlAndCsvSayTheSame) {
   const LoadedAnswers yaml = Load("a.yaml", "coil: yes\nlamp_switched: not_fitted\ninjector: No\n");
   const LoadedAnswers csv =

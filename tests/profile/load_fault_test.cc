@@ -70,6 +70,21 @@ TEST_F(LoadFaultText, EveryKindOfTheTableIsRead) {
   }
 }
 
+TEST_F(LoadFaultText, ATerminationIsCalledByBusAndNode) {
+  bench_->buses[0].nodes = {{"ecu", "ECU.6", "ECU.8", 120, {}}, {"tap", "IAT.1", "IAT.2", 0, {}}};
+  EXPECT_EQ(Good("{kind: termination, at: car.ecu, ohm: 0}").As<fault::Termination>()->ohm, 0);
+  EXPECT_EQ(Good("{kind: termination, at: car.tap, ohm: 1 kohm}").As<fault::Termination>()->ohm,
+            1000);
+  EXPECT_EQ(Bad("{kind: termination, at: car.ecu}"),
+            "fault:1:1: fault has no 'ohm'; add 'ohm: 0'");
+  EXPECT_EQ(Bad("{kind: termination, at: car.ecv, ohm: 0}"),
+            "fault:1:25: there is no node of a bus (BUS.NODE) 'car.ecv'; did you mean 'car.ecu'?");
+  EXPECT_THAT(Bad("{kind: termination, at: car.ecu, ohm: 120}"),
+              testing::HasSubstr("a size that changes nothing"));
+  EXPECT_THAT(Bad("{kind: termination, at: car.tap, ohm: 0}"),
+              testing::HasSubstr("a size that changes nothing"));
+}
+
 TEST_F(LoadFaultText, AKindNearNoneIsAnsweredWithAllOfThem) {
   const std::string problem = Bad("{kind: gremlin, at: CLT.1}");
   EXPECT_THAT(problem, testing::HasSubstr("known: harness: open, short_to_ground, "));

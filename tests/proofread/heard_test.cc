@@ -36,14 +36,24 @@ TEST_F(NotHeardTest, NothingIsSaidOfAWholePair) { EXPECT_THAT(Said(), IsEmpty())
 
 TEST_F(NotHeardTest, ADisplayWithoutItsWireHearsNothingAndIsNotHeard) {
   LeaveOut("can_high");
-  EXPECT_THAT(Said(), HasSubstr("bus vehicle: by its wires as drawn nobody hears the display"));
-  EXPECT_THAT(Said(), HasSubstr("the display does not hear the controller"));
+  EXPECT_EQ(Said(), "bus vehicle: by its wires as drawn nobody hears the display, and it does not "
+                    "hear the controller\n");
+}
+
+TEST_F(NotHeardTest, ADisplayWithoutSupplyIsDark) {
+  LeaveOut("display_supply");
+  EXPECT_EQ(Said(), "bus vehicle: by its wires as drawn the display has no supply: it is dark\n");
 }
 
 // 50 kohm of two transceivers: nothing fades in time.
 TEST_F(NotHeardTest, WithoutTerminationsNobodyIsHeard) {
   for (profile::BusNode& node : bench_.buses[0].nodes) node.termination_ohm = 0;
   EXPECT_THAT(Said(), HasSubstr("nobody hears the controller"));
+}
+
+TEST_F(NotHeardTest, ADisplayUnderAnotherNameIsSaid) {
+  bench_.buses[0].nodes[1].name = "dash";
+  EXPECT_THAT(Said(), HasSubstr("bus vehicle: no node is called display"));
 }
 
 TEST_F(NotHeardTest, NothingIsSaidWhereTheNodesAreOnNoSchedule) {

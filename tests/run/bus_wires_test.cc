@@ -5,10 +5,12 @@
 // behind the controller's plug) and from hw-notes/can-wiring.md.
 #include "run/bus_wires.h"
 
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <cstddef>
 #include <string>
+#include <vector>
 
 #include "profile/load.h"
 #include "run/runner.h"
@@ -27,7 +29,9 @@ class Heard : public RunObserver {
                                                       : computer)++;
     }
   }
+  void OnNote(const std::string& note, TimeNs /*t_ns*/) override { notes.push_back(note); }
   std::size_t controller = 0, display = 0, computer = 0;
+  std::vector<std::string> notes;
 
  private:
   const profile::Bench& bench_;
@@ -36,11 +40,12 @@ class Heard : public RunObserver {
 class BusWiresTest : public testing::Test {
  protected:
   // One second with this fault; "": none. `shown` is what the display makes of the manifold.
-  Heard Play(const std::string& yaml) {
+  Heard Play(const std::string& yaml, const std::string& second = "") {
     loaded_.scenario->faults.clear();
-    if (!yaml.empty()) {
-      profile::ParsedFault parsed = profile::ParseFault(*loaded_.bench, yaml);
-      EXPECT_TRUE(parsed.fault) << yaml << ": " << Format(parsed.problems.at(0));
+    for (const std::string& text : {yaml, second}) {
+      if (text.empty()) continue;
+      profile::ParsedFault parsed = profile::ParseFault(*loaded_.bench, text);
+      EXPECT_TRUE(parsed.fault) << text << ": " << Format(parsed.problems.at(0));
       loaded_.scenario->faults.push_back(*parsed.fault);
     }
     Heard heard(*loaded_.bench);
@@ -102,6 +107,32 @@ TEST_F(BusWiresTest, JoinedCrossedOrAtASupplyNobodyIsHeard) {
     const Heard heard = Play(fault);
     EXPECT_EQ(heard.controller + heard.display + heard.computer, 0u) << fault;
   }
+}
+
+// One is enough on short wires (common practice, no source); without any, what is dominant does not
+// fade in time.
+TEST_F(BusWiresTest, OneTerminationIsEnoughAndNoneIsNot) {
+  const std::string ecu = "{kind: termination, at: vehicle.ecu, ohm: 0}";
+  const std::string display = "{kind: termination, at: vehicle.display, ohm: 0}";
+  const Heard whole = Play("");
+  EXPECT_EQ(Play(ecu).display, whole.display);
+  EXPECT_EQ(Play("{kind: termination, at: vehicle.display, ohm: 1 kohm}").display, whole.display);
+  const Heard none = Play(ecu, display);
+  EXPECT_EQ(none.controller + none.display + none.computer, 0u);
+}
+
+TEST_F(BusWiresTest, WhatIsNotAcknowledgedIsNotedOnce) {
+  EXPECT_THAT(Play("").notes, testing::IsEmpty());
+  EXPECT_THAT(Play("{kind: open, at: ECU.33, from_s: 0.3, to_s: 0.6}").notes,
+              testing::ElementsAre(
+                  "controller on bus vehicle: error passive: nobody acknowledges what it sends",
+                  "controller on bus vehicle: error active"));
+  EXPECT_THAT(Play("{kind: short_together, at: DSP.3, with: DSP.4}").notes,
+              testing::UnorderedElementsAre(
+                  "controller on bus vehicle: bus off: it does not read back what it sends",
+                  "display on bus vehicle: bus off: it does not read back what it sends"));
+  // What is dark sends nothing.
+  EXPECT_THAT(Play("{kind: open, at: DSP.1}").notes, testing::IsEmpty());
 }
 
 TEST_F(BusWiresTest, ItComesBackWhenTheFaultGoes) {

@@ -38,6 +38,14 @@ TEST(DisplayTalks, ADisplayThatOnlyListensIsNotExpectedToTalk) {
   EXPECT_THAT(DisplayTalks(bench), IsEmpty());
 }
 
+// ECU.1 and ECU.2 feed it, ECU.33 and ECU.34 are its pair.
+TEST(ControllerTalks, ItsMessageProvesItsPairAndItsSupply) {
+  const auto all = ControllerTalks(HillClimb());
+  ASSERT_EQ(all.size(), 1u);
+  EXPECT_EQ(all[0].name, "controller_talks_on_vehicle");
+  EXPECT_THAT(all[0].proves, testing::IsSupersetOf({"can_high", "can_low", "supply", "ground"}));
+}
+
 TEST(DisplayTalks, TheWalkOfTheShippedCarLeavesNoCircuitOut) {
   const Walk walk = MakeWalk(HillClimb());
   EXPECT_THAT(walk.not_provable, IsEmpty());
