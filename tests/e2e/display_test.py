@@ -440,7 +440,7 @@ class Shipped(unittest.TestCase):
         out = self.sweep("echo", "--echo")
         self.assertEqual(out.returncode, 4, out.stdout)
         self.assertIn("6 readouts", out.stdout)
-        self.assertEqual(out.stdout.count("no message of the display tells it\n"), 20)
+        self.assertEqual(out.stdout.count("no message of the display tells it\n"), 21)
         self.assertIn("coolant: no message of the display tells its ", out.stdout)
         setting = run("display", "setting", self.bench, self.tmp / "echo")
         self.assertEqual(setting.returncode, 4, setting.stdout)
