@@ -4,7 +4,6 @@
 #include <cmath>
 #include <variant>
 
-#include "diagnose/unfed.h"
 #include "plant/sources.h"
 #include "profile/device_leads.h"
 #include "profile/sensors.h"
@@ -41,10 +40,7 @@ harness::Harness HarnessIn(const profile::Bench& bench, const Situation& situati
   harness::Harness harness(bench, pointers);
   std::vector<double> unused(harness.input_count());
   harness.Solve(DevicesIn(bench, situation, pointers), unused);
-  if (IsControllerFed(bench, harness)) return harness;
-  harness::Harness off(WithControllerOff(bench), pointers);
-  off.Solve(DevicesIn(bench, situation, pointers), unused);
-  return off;
+  return harness;
 }
 
 bool SameAt(int input, const Electrical& a, const Electrical& b) {

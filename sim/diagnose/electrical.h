@@ -116,7 +116,7 @@ class ElectricalModel {
   Electrical answer_;
 };
 
-// Volts at all nodes of a bench with faults, for a meter.
+// Volts at all nodes of a bench with faults, the controller fed or not (unfed.h).
 harness::Harness HarnessIn(const profile::Bench& bench, const Situation& situation,
                            std::span<const profile::Fault> faults);
 

@@ -7,6 +7,7 @@
 
 #include "diagnose/electrical.h"
 #include "diagnose/next_test.h"
+#include "diagnose/unfed.h"
 #include "profile/bus_nodes.h"
 #include "profile/conductors.h"
 #include "profile/device_leads.h"
@@ -98,7 +99,7 @@ std::vector<Test> VoltsTests(const MeasuredModel& model, std::span<const Suspect
   const profile::Bench& bench = model.bench();
   std::vector<harness::Harness> networks;
   for (const Suspected& faults : suspects) {
-    networks.push_back(HarnessIn(bench, model.rest(), faults));
+    networks.push_back(HarnessAsFed(bench, model.rest(), faults));
   }
   std::vector<std::pair<double, std::string>> nodes;  // minus the entropy, roughly
   const std::set<std::string> on_bus = profile::PlacesOnBus(bench);
@@ -208,7 +209,7 @@ std::vector<Test> BridgeTests(const MeasuredModel& model, const Scene& scene,
     Stand stand{{}, a, b, model.rest()};
     const auto amperes = [&](Suspected faults) {
       const harness::Harness network =
-          HarnessIn(bench, model.rest(), AsFaults(bench, stand, faults));
+          HarnessAsFed(bench, model.rest(), AsFaults(bench, stand, faults));
       return std::abs(network.Voltage(NodeAt(WireSide(a), faults)) -
                       network.Voltage(NodeAt(WireSide(b), faults))) /
              0.05;

@@ -5,8 +5,12 @@
 #ifndef DRYCRANK_DIAGNOSE_UNFED_H_
 #define DRYCRANK_DIAGNOSE_UNFED_H_
 
+#include <span>
+
+#include "diagnose/reading.h"
 #include "harness/harness.h"
 #include "profile/bench.h"
+#include "profile/fault.h"
 
 namespace drycrank::diagnose {
 
@@ -14,6 +18,9 @@ void TakeControllerOff(profile::Bench& bench);
 profile::Bench WithControllerOff(const profile::Bench& bench);
 // Solved.
 bool IsControllerFed(const profile::Bench& bench, const harness::Harness& harness);
+// Volts at all nodes of a bench with faults, for a meter.
+harness::Harness HarnessAsFed(const profile::Bench& bench, const Situation& situation,
+                              std::span<const profile::Fault> faults);
 
 }  // namespace drycrank::diagnose
 
