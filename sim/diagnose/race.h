@@ -83,6 +83,8 @@ class Race {
   void FirstsByChannel(std::vector<Runner>& firsts) const;
   std::optional<Runner> BestOfAll();
   std::vector<Fit> LikeTheOther(const Runner& pair, std::size_t kept) const;
+  std::vector<Runner> WiresByReadings() const;
+  std::vector<Edges::Solved> WheelsByEdges() const;
   void WithAWheel();
   void Alternatives();
   void DropRepeated();

@@ -18,7 +18,8 @@ namespace drycrank::diagnose {
 namespace {
 
 constexpr int kTurns = 4;
-constexpr std::size_t kFirsts = 3, kSecondsFinished = 6, kMostChannels = 4, kMostAlternatives = 7;
+constexpr std::size_t kFirsts = 3, kSecondsFinished = 6, kMostChannels = 4, kMostAlternatives = 7,
+                      kMostWheels = 6;
 constexpr double kWrongChannel = 8, kAsGood = 3;  // nats
 constexpr double kSecondsWithin = 20, kLeastGain = 5;
 
@@ -118,20 +119,58 @@ void Race::Doubles() {
   DropRepeated();
 }
 
-// The likeliest by the readings, and what a wheel must have besides where edges are off that it does
-// not give: no reading may tell of that one.
-void Race::WithAWheel() {
-  if (runners_.empty() || edges_.IsRight() || edges_.Explains(runners_.front().edges)) return;
-  const Runner lead = runners_.front();
-  if (!lead.wiring.hypothesis.parts.empty()) return;
+// The likeliest wires by the readings alone, whatever the edges say, that differ in what they predict.
+std::vector<Race::Runner> Race::WiresByReadings() const {
+  const auto by_readings = [](const Runner& runner) {
+    return std::log(runner.wiring.hypothesis.prior) + runner.wiring.log_evidence() +
+           runner.shown.log_like + runner.shown.log_area;
+  };
+  std::vector<Runner> singles;
+  for (const Runner& runner : runners_) {
+    const Hypothesis& hypothesis = runner.wiring.hypothesis;
+    const bool is_wire =
+        hypothesis.parts.empty() && IsSolved(hypothesis) && edges_.Solve(hypothesis).empty();
+    if (is_wire && !IsLikeHealthy(runner)) singles.push_back(runner);
+  }
+  std::ranges::stable_sort(singles, std::greater<>(), by_readings);
+  std::vector<Runner> wires;
+  for (Runner& runner : singles) {
+    if (wires.size() == kFirsts) break;
+    const auto same = [&](const Runner& other) { return Alike(other, runner, kAlikeChi2); };
+    if (std::ranges::none_of(wires, same)) wires.push_back(std::move(runner));
+  }
+  return wires;
+}
+
+// What gives the edges, the likeliest first.
+std::vector<Edges::Solved> Race::WheelsByEdges() const {
+  std::vector<std::pair<double, Edges::Solved>> solved;
   for (const Hypothesis& suspect : suspects_) {
-    for (const Edges::Solved& solved : edges_.Solve(suspect)) {
-      Runner pair = lead;
-      pair.wiring.hypothesis = Both(lead.wiring.hypothesis, solved.hypothesis);
+    for (const Edges::Solved& one : edges_.Solve(suspect)) {
+      const double like = edges_.Judge(one.hypothesis.faults, solver_.rows()).log_like;
+      solved.emplace_back(std::log(one.hypothesis.prior) + like + one.log_area, one);
+    }
+  }
+  std::ranges::stable_sort(solved, std::greater<>(), [](const auto& one) { return one.first; });
+  std::vector<Edges::Solved> wheels;
+  for (std::size_t i = 0; i < std::min(solved.size(), kMostWheels); ++i) {
+    wheels.push_back(std::move(solved[i].second));
+  }
+  return wheels;
+}
+
+// Where edges are off: a wheel by the edges, beside a wire by the readings.
+void Race::WithAWheel() {
+  if (edges_.IsRight()) return;
+  const std::vector<Edges::Solved> wheels = WheelsByEdges();
+  for (const Runner& wire : WiresByReadings()) {
+    for (const Edges::Solved& wheel : wheels) {
+      Runner pair = wire;
+      pair.wiring.hypothesis = Both(wire.wiring.hypothesis, wheel.hypothesis);
       pair.wiring.rows =
           nuisances_.ValuesOf(pair.wiring.hypothesis.faults, nuisances_.everywhere());
-      pair.log_area_of_other = solved.log_area;
-      WeighAsItIs(pair, ColumnsOf(lead));
+      pair.log_area_of_other = wheel.log_area;
+      WeighAsItIs(pair, ColumnsOf(wire));
       runners_.push_back(std::move(pair));
     }
   }

@@ -29,12 +29,22 @@ const std::string& StepOf(const DiagnosisReport& r, const diagnose::Clue& clue) 
   return Nth(*r.situations, clue.situation).name;
 }
 
+// What a disturbed signal makes is chance: no prediction of it is held against it.
+bool IsByChance(const DiagnosisReport& r) {
+  const auto& faults = r.diagnosis->groups[0].members[0].hypothesis.faults;
+  return std::ranges::any_of(
+      faults, [](const profile::Fault& f) { return f.Is<profile::fault::ElectricalNoise>(); });
+}
+
 // What was expected of edges and sparks and failed, by whether the first fault gives that.
 void AddDegrees(const DiagnosisReport& r, bool speaks_for, std::string& out) {
+  const bool by_chance = !speaks_for && IsByChance(r);
   for (const FailedExpectation& failed : OfDegrees(r, speaks_for)) {
-    out += speaks_for ? fmt::format("     for      {}: {}\n", failed.name, failed.detail)
-                      : fmt::format("     against  {}: {}; this fault does not give that\n",
-                                    failed.name, failed.detail);
+    const char* format = speaks_for ? "     for      {}: {}\n"
+                         : by_chance
+                             ? "     open     {}: {}; a disturbed signal may give that or not\n"
+                             : "     against  {}: {}; this fault does not give that\n";
+    out += fmt::format(fmt::runtime(format), failed.name, failed.detail);
   }
 }
 

@@ -267,11 +267,10 @@ TEST(EdgesRanked, EdgesThatAreOffAreWeighedThoughNothingFailed) {
   }
 }
 
-// The wire is in the readings alone, the wheel in its edges alone.
-TEST(EdgesRanked, AWheelAndAWireAreWeighedTogether) {
+// The wire is in the readings alone, the wheel in its edges alone: of the second pair two plugs exchanged
+// give the edges nearly, and the readings too.
+void AWheelAndAWireAreNamed(const profile::Fault& wheel, const profile::Fault& wire) {
   Walked walked("kart");
-  const profile::Fault wheel = Put("reference", fault::WheelOffset{7});
-  const profile::Fault wire = Put("HT.1", fault::Open{});
   const Observation observed = walked.Observe({wheel, wire}, 0);
   const FiredSeen fired = walked.fired();
   const EdgesSeen edges = walked.edges();
@@ -284,6 +283,11 @@ TEST(EdgesRanked, AWheelAndAWireAreWeighedTogether) {
   const Hypothesis truth{{wire, wheel}, "two", 1, Quantity::kNone, 0, 0, 0};
   EXPECT_TRUE(Holds(diagnosis.groups[0], truth));
   EXPECT_EQ(diagnosis.groups[0].members[0].edges_right, true);
+}
+
+TEST(EdgesRanked, AWheelAndAWireAreWeighedTogether) {
+  AWheelAndAWireAreNamed(Put("reference", fault::WheelOffset{7}), Put("HT.1", fault::Open{}));
+  AWheelAndAWireAreNamed(Put("teeth", fault::WheelOffset{7}), Put("AX.3", fault::Open{}));
 }
 
 TEST(EdgesRanked, AHalfMoonInvertedIsSaidToBeTheSameAsHalfATurn) {
