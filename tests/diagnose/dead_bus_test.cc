@@ -95,6 +95,26 @@ TEST_F(DeadBus, NoOhmLeavesThePairTouching) {
   }
 }
 
+// Sparks were seen: it had its supply.
+TEST_F(DeadBus, AControllerThatFiresHasItsSupply) {
+  const Diagnosis diagnosis = Diagnose(Make(fault::TerminalsSwapped{}, "DSP.3", "DSP.4"));
+  const std::set<std::string> first = First(diagnosis);
+  EXPECT_THAT(first, Contains("terminals swapped DSP.3 DSP.4"));
+  for (const char* fault :
+       {"wire open supply", "wire open ground", "contact open BAT.1", "contact open BAT.2",
+        "contact open ECU.1", "terminals swapped BAT.1 BAT.2"}) {
+    EXPECT_THAT(first, Not(Contains(fault)));
+  }
+}
+
+// And none were: it has not.
+TEST_F(DeadBus, OneThatFiresNothingMayHaveNone) {
+  const std::set<std::string> first = First(Diagnose(Make(fault::Open{}, "BAT.1")));
+  EXPECT_THAT(first, Contains("wire open supply"));
+  EXPECT_THAT(first, Contains("contact open BAT.1"));
+  EXPECT_THAT(first, Not(Contains("terminals swapped DSP.3 DSP.4")));
+}
+
 // Half a volt less is too little: of 3.6 V, with 24 ohm in either driver and 60 across, 1000 ohm
 // leave far less. Only the display says so: its own contacts count as well as the controller's.
 TEST_F(DeadBus, AResistanceBeforeTheDisplayIsASuspect) {
