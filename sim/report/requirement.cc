@@ -6,7 +6,7 @@
 
 #include <cmath>
 
-#include "report/silence.h"
+#include "report/mute_controller.h"
 #include "report/summary.h"
 #include "report/text.h"
 #include "types/nth.h"

@@ -8,7 +8,7 @@
 #include <limits>
 #include <tuple>
 
-#include "report/silence.h"
+#include "report/mute_controller.h"
 #include "report/text.h"
 #include "types/nth.h"
 #include "types/unit.h"

@@ -3,9 +3,9 @@
 // Shared by the four forms of a report, so that they cannot disagree: counts, order, sentences. The
 // words here are plain text; whoever prints them escapes them.
 //
-// Order, worst first: a controller of which nothing is heard (silence.h), failed, then not observed, then not observable, then met; within each by the
-// margin relative to what was allowed (tolerance, jitter, time limit), then in the order of the
-// scenario.
+// Order, worst first: a controller of which nothing is heard (mute_controller.h), failed, then not
+// observed, then not observable, then met; within each by the margin relative to what was allowed
+// (tolerance, jitter, time limit), then in the order of the scenario.
 #ifndef DRYCRANK_REPORT_SUMMARY_H_
 #define DRYCRANK_REPORT_SUMMARY_H_
 

@@ -62,8 +62,8 @@ std::vector<Expectation> ControllerTalks(const Bench& bench) {
     all.back().means =
         "Nothing of the controller is heard on bus " + bus.name +
         ". Look for its supply and its ground (where it fires or injects, it has them), then for "
-        "CANH and CANL, at its plug first; with the key off 60 ohm lie between them. What a display "
-        "shows then is no fault of the display.";
+        "CANH and CANL, at its plug first; with the key off 60 ohm lie between them. What a "
+        "display shows then is no fault of the display.";
   }
   return all;
 }

@@ -2,7 +2,7 @@
 //
 // The hill climb car's bench with a walk's expectation that its controller talks, one of a value, and
 // one of what its display shows.
-#include "report/silence.h"
+#include "report/mute_controller.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

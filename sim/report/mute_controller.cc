@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "report/silence.h"
+#include "report/mute_controller.h"
 
 #include <algorithm>
 #include <variant>

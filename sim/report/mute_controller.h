@@ -2,8 +2,8 @@
 //
 // A controller of which nothing at all is heard on a bus: no value of it can be right then, and what
 // a display shows of it is no failure of the display. The one thing to look at first.
-#ifndef DRYCRANK_REPORT_SILENCE_H_
-#define DRYCRANK_REPORT_SILENCE_H_
+#ifndef DRYCRANK_REPORT_MUTE_CONTROLLER_H_
+#define DRYCRANK_REPORT_MUTE_CONTROLLER_H_
 
 #include "report/report.h"
 
@@ -16,4 +16,4 @@ bool AnySilence(const Report& report);
 
 }  // namespace drycrank::report
 
-#endif  // DRYCRANK_REPORT_SILENCE_H_
+#endif  // DRYCRANK_REPORT_MUTE_CONTROLLER_H_
