@@ -254,11 +254,12 @@ std::vector<double> Fired::Late(const Plan& plan, const ValueRows& rows) const {
   return sum;
 }
 
-// Situations in which it fired and should not, or should and did not.
+// Situations in which it fired and should not, or should and did not. A controller without its
+// supply (a row that is none) fires nothing.
 int Fired::Contradicted(const ValueRows& rows) const {
   int contradicted = 0;
   for (std::size_t s = 0; s < seen_->size(); ++s) {
-    if (rows[s].empty() || !rows[s][sync_].is_value()) continue;
+    if (!rows[s].empty() && !rows[s][sync_].is_value()) continue;
     const bool fires = FiresAtAll(rows[s], sync_, bench_.controller->decoder);
     contradicted += fires == (*seen_)[s].Any() ? 0 : 1;
   }
@@ -289,6 +290,7 @@ Fired::Fit Fired::Judge(std::span<const profile::Fault> faults, const ValueRows&
   const bool fires =
       std::ranges::any_of(rows, [&](const ControllerValues& row) { return IsFiring(row); });
   if (fires) fit.due_deg = std::move(plan.due_deg);
+  fit.is_off = std::ranges::all_of(rows, &ControllerValues::empty);
   return fit;
 }
 
@@ -321,6 +323,7 @@ double Fired::Unknown(const ValueRows& healthy) const {
 }
 
 bool Fired::Alike(const Fit& a, const Fit& b) const {
+  if (a.is_off != b.is_off && a.due_deg.empty() != b.due_deg.empty()) return false;
   if (a.due_deg.size() != b.due_deg.size()) return a.due_deg.empty() || b.due_deg.empty();
   for (std::size_t i = 0; i < a.due_deg.size(); ++i) {
     if (std::abs(WrapSignedDeg(a.due_deg[i] - b.due_deg[i], cycle_deg_)) > kAlikeDeg) return false;

@@ -19,7 +19,7 @@
 // otherwise may move the crank's edges by up to a tooth: where any cam, the speed or the state
 // moves with it, m is free within that, and paid for.
 //
-// A controller that does not know the position fires nothing. Nobody has seen a real controller's
+// A controller that does not know the position, or has no supply, fires nothing. Nobody has seen a real controller's
 // outputs: then there is nothing here, and all of it costs nothing.
 //
 //   a Hall sensor inverted   the edges that are told come at the other side of each tooth: m is
@@ -68,8 +68,9 @@ class Fired {
     // Of each cylinder's spark in firing order, then of its injection, then of its trailing spark,
     // where the controller is told to fire those; empty: nothing would be due.
     std::vector<double> due_deg;
+    bool is_off = false;  // the controller has no supply, whenever it was watched
   };
-  // Of what these rows say is synchronised; rows that are none are not judged.
+  // Of what these rows say is synchronised; a row that is none is a controller without its supply.
   Fit Judge(std::span<const profile::Fault> faults, const ValueRows& rows) const;
   double Unknown(const ValueRows& healthy) const;
   bool WereSeen() const { return seen_ != nullptr; }

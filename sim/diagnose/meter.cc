@@ -86,6 +86,16 @@ void LeadThrough(profile::Bench& bench, const std::string& terminal, const std::
   }
 }
 
+// What holds a bus pair up, what a contact loses, a reference that is off: with the key off none of
+// it gives anything.
+harness::Network AtRest(const harness::Network& network) {
+  harness::Network quiet(network.names().front());
+  for (const std::string& name : network.names()) quiet.Node(name);
+  for (const harness::Resistor& r : network.resistors()) quiet.JoinByWire(r.a, r.b, r.ohm);
+  for (const harness::Source& s : network.sources()) quiet.Drive(s.plus, s.minus, 0, s.ohm);
+  return quiet;
+}
+
 double VoltsAcross(const Metered& metered) {
   harness::Harness harness(metered.topology);
   std::vector<double> unused(static_cast<std::size_t>(harness.input_count()));
@@ -193,6 +203,7 @@ Metered MeterModel::Connect(const Probing& probing, std::span<const profile::Fau
                     minus.empty() ? 0 : network.Find(NodeAt(minus, faults))};
   assert(metered.across.plus != harness::kNoNode && metered.across.minus != harness::kNoNode);
   if (off) {
+    network = AtRest(network);
     network.Drive(metered.across.plus, metered.across.minus, kTestV, kTestOhm);
   } else {
     network.Join(metered.across.plus, metered.across.minus,

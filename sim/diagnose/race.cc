@@ -32,7 +32,9 @@ Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Obs
       fired_(predictor, options.fired),
       edges_(predictor, options.edges),
       strange_(predictor.bench(), options.strangers),
-      display_heard_(predictor.bench(), predictor.readings(), observed, options.look) {}
+      display_heard_(predictor.bench(), predictor.readings(), observed, options.look) {
+  solver_.ListenTo(display_heard_);
+}
 
 bool Race::IsLikelier(const Runner& a, const Runner& b) { return a.log_weight > b.log_weight; }
 

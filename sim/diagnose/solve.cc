@@ -54,6 +54,7 @@ Solver::Solver(const Solver& healthy, std::vector<profile::Fault> base, ValueRow
       facts_(healthy.facts_),
       nuisances_(healthy.nuisances_),
       weigher_(healthy.weigher_),
+      display_(healthy.display_),
       base_(std::move(base)),
       rows_(std::move(rows)),
       columns_(std::move(columns)) {
@@ -134,7 +135,7 @@ Solver::Point Solver::At(const Hypothesis& hypothesis, double x, Situations situ
 Solver::Point Solver::Weigh(const Hypothesis& sized, double x, ValueRows rows,
                             const ValueRows& higher, Situations situations,
                             const Sensitivities& columns) const {
-  Point point{x, 0, std::move(rows), false, 0, {}};
+  Point point{x, 0, std::move(rows), false, 0, {}, 0};
   const std::set<std::string> missing = MissingWith(FaultsOf(sized));
   Weighed weighed;
   if (ChangesNothing(point.rows, situations)) {
@@ -145,7 +146,8 @@ Solver::Point Solver::Weigh(const Hypothesis& sized, double x, ValueRows rows,
     nuisances_.SetShift(point.rows, own);
     weighed = weigher_.Weigh(point.rows, own, situations, &missing);
   }
-  point.log_like = weighed.log_like;
+  point.heard = display_ == nullptr ? 0 : display_->LogLike(missing);
+  point.log_like = weighed.log_like + point.heard;
   point.glitches = weighed.glitches;
   point.shared = std::move(weighed.shared);
   return point;
@@ -156,7 +158,7 @@ void Solver::Become(const Hypothesis& hypothesis, Point& best, Fit& fit) const {
   fit.hypothesis = Sized(hypothesis, best.x);
   fit.rows = std::move(best.rows);
   fit.missing = MissingWith(FaultsOf(fit.hypothesis));
-  fit.log_like = best.log_like;
+  fit.log_like = best.log_like - best.heard;
   fit.glitches = best.glitches;
   fit.shared = std::move(best.shared);
 }
@@ -175,7 +177,7 @@ Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, Situations si
   const std::set<std::string> missing = MissingWith(faults);
   if (ceiling != nullptr && missing.empty()) {
     const double at_most = AtMostAt(now, situations, columns, *ceiling);
-    if (at_most < least) return {x, at_most, std::move(now.rows), true, 0, {}};
+    if (at_most < least) return {x, at_most, std::move(now.rows), true, 0, {}, 0};
   }
   Unplayed higher(predictor_, nuisances_.WithSupply(faults), situations);
   now.LeaveOutOfEither(higher);
@@ -186,7 +188,7 @@ Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, Situations si
     nuisances_.SetSupply(now.rows, higher.rows, own);
     nuisances_.SetShift(now.rows, own);
     const double at_most = weigher_.AtMost(now.rows, own, situations, &missing, now.left_out);
-    if (at_most < least) return {x, at_most, std::move(now.rows), false, 0, {}};
+    if (at_most < least) return {x, at_most, std::move(now.rows), false, 0, {}, 0};
     now.Play(predictor_, faults, s, higher);
   }
   return Weigh(sized, x, std::move(now.rows), higher.rows, situations, columns);
@@ -292,7 +294,7 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
     fit.hypothesis = hypothesis;
     fit.missing = MissingWith(FaultsOf(hypothesis));
     fit.rows = std::move(point.rows);
-    fit.log_like = point.log_like;
+    fit.log_like = point.log_like - point.heard;
     return fit;
   }
   // The grid; what lies between two ends that differ is looked at, and nothing else.
@@ -317,9 +319,9 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
     if (points[i].log_like > points[best].log_like) best = i;
   }
   fit.hypothesis = Sized(hypothesis, points[best].x);
-  fit.missing = MissingWith(FaultsOf(hypothesis));
+  fit.missing = MissingWith(FaultsOf(fit.hypothesis));
   fit.rows = std::move(points[best].rows);
-  fit.log_like = points[best].log_like;
+  fit.log_like = points[best].log_like - points[best].heard;
   fit.log_area = LogArea(seen, low, high);
   const double left = best > 0 ? points[best].x - seen[best - 1].first : 0;
   const double right = best + 1 < seen.size() ? seen[best + 1].first - points[best].x : 0;

@@ -31,6 +31,7 @@
 
 namespace drycrank::diagnose {
 
+class DisplayHeard;
 struct Unplayed;
 
 // A hypothesis at its likeliest size.
@@ -38,7 +39,7 @@ struct Fit {
   Hypothesis hypothesis;
   ValueRows rows;
   std::set<std::string> missing;  // messages
-  double log_like = 0;            // at that size
+  double log_like = 0;            // at that size, without what the display tells
   double log_area = 0;            // of the integral over sizes, over that; 0 of what has none
   double step = 0;                // to the next point, for what comes after
   int glitches = 0;
@@ -55,6 +56,9 @@ class Solver {
   // On top of other faults, of which these are the rows and the sensitivities.
   Solver(const Solver& healthy, std::vector<profile::Fault> base, ValueRows rows,
          Sensitivities columns);
+
+  // A size is also chosen by what came of the display, and how it looked. It must outlive this.
+  void ListenTo(const DisplayHeard& display) { display_ = &display; }
 
   // By the situations of the first look; nothing: it moves none of what surprises most, or is not as
   // likely as `least`, whatever its size.
@@ -76,6 +80,7 @@ class Solver {
     bool screened = false;  // log_like is a bound alone, below what was asked for
     int glitches = 0;
     Eigen::VectorXd shared;
+    double heard = 0;  // of log_like, what the display tells
   };
   // How likely a hypothesis could be, were each number that it moves just as seen. Found anew when a size
   // moves more than those before.
@@ -114,6 +119,7 @@ class Solver {
   const Facts& facts_;
   const Nuisances& nuisances_;
   const Weigher& weigher_;
+  const DisplayHeard* display_ = nullptr;
   std::vector<profile::Fault> base_;
   ValueRows rows_;  // of the base
   Sensitivities columns_;

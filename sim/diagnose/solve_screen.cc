@@ -80,11 +80,14 @@ double Solver::AtMostAt(const Unplayed& now, Situations situations, const Sensit
          weigher_.LeastLost(now, rows_, columns, situations, ceiling.moved);
 }
 
-// At any size: what a resistance leaves alone at both its ends it leaves alone between them.
+// At any size: what a resistance leaves alone at both its ends it leaves alone between them. What
+// keeps a message away moves no value, and is no less likely for that.
 bool Solver::CouldReach(const Hypothesis& hypothesis, double least, Ceiling& ceiling) const {
   if (least <= kNever || hypothesis.quantity != Quantity::kOhm) return true;
   for (const double end : {Low(hypothesis), High(hypothesis)}) {
-    Widen(Unplayed(predictor_, FaultsOf(Sized(hypothesis, end)), first_), first_, ceiling);
+    const std::vector<profile::Fault> faults = FaultsOf(Sized(hypothesis, end));
+    if (!MissingWith(faults).empty()) return true;
+    Widen(Unplayed(predictor_, faults, first_), first_, ceiling);
   }
   return HeightOf(ceiling, first_, columns_) >= least;
 }

@@ -6,6 +6,7 @@
 
 #include <cmath>
 
+#include "report/mute_controller.h"
 #include "report/summary.h"
 #include "report/text.h"
 #include "types/nth.h"
@@ -223,6 +224,7 @@ Allowance AllowanceOf(const profile::Expectation& expectation) {
 
 std::string HeadingOf(const Report& report, const check::Verdict& verdict) {
   const profile::Expectation& e = ExpectationOf(report, verdict);
+  if (IsSilence(report, verdict)) return e.means;
   if (!check::WasJudged(verdict.outcome)) return LabelOf(e.name) + " was not seen.";
   return e.means.empty() ? LabelOf(e.name) : e.means;
 }

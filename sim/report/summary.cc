@@ -8,6 +8,7 @@
 #include <limits>
 #include <tuple>
 
+#include "report/mute_controller.h"
 #include "report/text.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -118,7 +119,10 @@ std::string CoverageSentence(const Report& report) {
 std::string UnexplainedInWords(const Report& report) {
   if (report.coverage.empty() || report.controller_real) return {};
   std::vector<std::string> names;
+  const bool silence = AnySilence(report);
   for (const check::Verdict& v : report.verdicts) {
+    const auto& kind = ExpectationOf(report, v).kind;
+    if (silence && std::holds_alternative<profile::expect::DisplayShows>(kind)) continue;
     const auto is_against = [&](const check::CircuitCoverage& c) {
       return std::ranges::count(c.against, v.expectation, &check::CircuitWord::expectation) > 0;
     };
@@ -167,7 +171,8 @@ std::vector<const check::Verdict*> WorstFirst(const Report& report) {
   std::vector<const check::Verdict*> order;
   for (const check::Verdict& v : report.verdicts) order.push_back(&v);
   const auto key = [&](const check::Verdict* v) {
-    return std::tuple(Group(v->outcome), RelativeMargin(report, *v), v->expectation);
+    return std::tuple(IsSilence(report, *v) ? -1 : Group(v->outcome), RelativeMargin(report, *v),
+                      v->expectation);
   };
   std::stable_sort(order.begin(), order.end(),
                    [&](const auto* a, const auto* b) { return key(a) < key(b); });

@@ -3,9 +3,9 @@
 // Shared by the four forms of a report, so that they cannot disagree: counts, order, sentences. The
 // words here are plain text; whoever prints them escapes them.
 //
-// Order, worst first: failed, then not observed, then not observable, then met; within each by the
-// margin relative to what was allowed (tolerance, jitter, time limit), then in the order of the
-// scenario.
+// Order, worst first: a controller of which nothing is heard (mute_controller.h), failed, then not
+// observed, then not observable, then met; within each by the margin relative to what was allowed
+// (tolerance, jitter, time limit), then in the order of the scenario.
 #ifndef DRYCRANK_REPORT_SUMMARY_H_
 #define DRYCRANK_REPORT_SUMMARY_H_
 
@@ -83,7 +83,7 @@ std::vector<const profile::Wire*> WiresOf(const profile::Bench& bench, const std
 std::string RequirementInWords(const Report& report, const profile::Expectation& expectation);
 
 // What is wrong, as the heading of a verdict that is not met. Of what was not seen nothing is said
-// but that.
+// but that, or what it means where nothing at all is heard.
 std::string HeadingOf(const Report& report, const check::Verdict& verdict);
 
 // The tolerance, jitter or time that an expectation allows; size 0: a margin is a share of nothing.

@@ -52,6 +52,15 @@ Place Check::PlaceAt(const std::string& end, const Place& otherwise) const {
   return wire.from.text == end ? wire.from.place : wire.to.place;
 }
 
+bool Check::IsInLine(std::string_view plug) const {
+  for (const auto* plugs : {in.bench == nullptr ? nullptr : &in.bench->connectors,
+                            &schedule.connectors}) {
+    const int at = plugs == nullptr ? -1 : profile::IndexOf(*plugs, plug);
+    if (at >= 0) return Nth(*plugs, at).in_line;
+  }
+  return false;
+}
+
 void Check::Doubt(const std::string& end) {
   if (const int net = nets.Of(end); net >= 0) doubtful_nets.insert(net);
   if (IsTerminal(end)) doubtful_plugs.emplace(ConnectorOf(end));

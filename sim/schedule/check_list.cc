@@ -198,7 +198,7 @@ class ListCheck {
       }
     }
     for (const auto& [terminal, wires] : at) {
-      if (wires.size() < (IsInLine(terminal) ? 3 : 2)) continue;
+      if (wires.size() < (check_.IsInLine(ConnectorOf(terminal)) ? 3 : 2)) continue;
       std::vector<std::string> circuits;
       for (const int i : wires) circuits.push_back(Wire(i).circuit.text);
       const ScheduleWire& second = Wire(wires[1]);
@@ -210,17 +210,6 @@ class ListCheck {
                  wires, {terminal});
       check_.Doubt(terminal);
     }
-  }
-
-  // A plug between two pieces of harness: by the bench, else by the list.
-  bool IsInLine(const std::string& terminal) const {
-    const auto* bench = check_.in.bench;
-    for (const auto* plugs : {bench == nullptr ? nullptr : &bench->connectors,
-                              &check_.schedule.connectors}) {
-      const int at = plugs == nullptr ? -1 : profile::IndexOf(*plugs, ConnectorOf(terminal));
-      if (at >= 0) return Nth(*plugs, at).in_line;
-    }
-    return false;
   }
 
   void LoneSplices() {

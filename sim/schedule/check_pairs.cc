@@ -73,13 +73,34 @@ void CheckTwist(Check& check, const std::string& name, const std::vector<int>& w
       "cut them alike, and twist them before the ends are made", wires, {});
 }
 
+// A pair that runs on through plugs in line, under one word: its pieces, from plug to plug. Any that
+// has no two wires, or hangs on no other by such a plug, leaves all of them one group.
+std::vector<std::vector<int>> PiecesOf(const Check& check, const std::vector<int>& wires) {
+  std::map<std::pair<std::string, std::string>, std::vector<int>> by_plugs;
+  for (const int i : wires) by_plugs[Plugs(check.Wire(i))].push_back(i);
+  const auto runs_on = [&](const auto& piece) {
+    const auto goes_to = [&](const std::string& plug) {
+      return check.IsInLine(plug) && std::ranges::count_if(by_plugs, [&](const auto& other) {
+               return other.first.first == plug || other.first.second == plug;
+             }) > 1;
+    };
+    return piece.second.size() > 1 && (goes_to(piece.first.first) || goes_to(piece.first.second));
+  };
+  if (!std::ranges::all_of(by_plugs, runs_on)) return {wires};
+  std::vector<std::vector<int>> pieces;
+  for (const auto& [plugs, piece] : by_plugs) pieces.push_back(piece);
+  return pieces;
+}
+
 void CheckTwists(Check& check) {
   std::map<std::string, std::vector<int>> groups;
   for (std::size_t i = 0; i < check.schedule.wires.size(); ++i) {
     const std::string& twist = check.schedule.wires[i].twist.text;
     if (!twist.empty()) groups[twist].push_back(static_cast<int>(i));
   }
-  for (const auto& [name, wires] : groups) CheckTwist(check, name, wires);
+  for (const auto& [name, wires] : groups) {
+    for (const std::vector<int>& piece : PiecesOf(check, wires)) CheckTwist(check, name, piece);
+  }
 }
 
 class BusCheck {
@@ -120,16 +141,31 @@ class BusCheck {
     told_.insert(&node);
   }
 
+  // A resistor with a plug of its own: a load between the two wires.
+  bool IsAcross(const profile::Load& load) const {
+    const int plus = check_.nets.Of(load.plus), minus = check_.nets.Of(load.minus);
+    return plus >= 0 && minus >= 0 &&
+           std::ranges::any_of(bus_.nodes, [&](const profile::BusNode& node) {
+             const std::pair pair(check_.nets.Of(node.high), check_.nets.Of(node.low));
+             return pair.first != pair.second &&
+                    (pair == std::pair(plus, minus) || pair == std::pair(minus, plus));
+           });
+  }
+
   void Terminations() {
     std::vector<std::string> at;
     std::vector<std::string> odd;
     const double wanted = check_.in.limits.termination_ohm;
+    const auto take = [&](const std::string& name, double ohm) {
+      at.push_back(name);
+      if (std::abs(ohm - wanted) <= kTerminationWithin * wanted) return;
+      odd.push_back(fmt::format("{} has {:g} Ω", name, ohm));
+    };
     for (const profile::BusNode& node : bus_.nodes) {
-      if (node.termination_ohm == 0) continue;
-      at.push_back(node.name);
-      if (std::abs(node.termination_ohm - wanted) > kTerminationWithin * wanted) {
-        odd.push_back(fmt::format("{} has {:g} Ω", node.name, node.termination_ohm));
-      }
+      if (node.termination_ohm != 0) take(node.name, node.termination_ohm);
+    }
+    for (const profile::Load& load : check_.in.bench->loads) {
+      if (IsAcross(load)) take(load.name, load.ohm);
     }
     const Place place = bus_.place;
     if (at.size() != 2) {

@@ -7,6 +7,7 @@
 
 #include <set>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -43,6 +44,8 @@ struct Check {
   bool IsBroken(const std::string& end) const { return broken_nets.contains(nets.Of(end)); }
   // The first wire at the end, else `otherwise`.
   Place PlaceAt(const std::string& end, const Place& otherwise) const;
+  // A plug between two pieces of harness: by the bench, else by the list.
+  bool IsInLine(std::string_view plug) const;
   void Doubt(const std::string& end);
   // What is found at this end may follow from a mistake of the list.
   bool Follows(const std::string& end) const;

@@ -60,9 +60,10 @@ std::vector<Expectation> ControllerTalks(const Bench& bench) {
                         {at.high, at.low, bench.controller->supply, bench.controller->ground}));
     all.back().name = "controller_talks_on_" + bus.name;
     all.back().means =
-        "Nothing comes from the controller. Look for its supply and its ground, then for CANH and "
-        "CANL at its plug; with the key off 60 ohm lie between them. What a display shows then is "
-        "no fault of the display.";
+        "Nothing of the controller is heard on bus " + bus.name +
+        ". Look for its supply and its ground (where it fires or injects, it has them), then for "
+        "CANH and CANL, at its plug first; with the key off 60 ohm lie between them. What a "
+        "display shows then is no fault of the display.";
   }
   return all;
 }

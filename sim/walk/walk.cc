@@ -46,6 +46,9 @@ constexpr double kJudgedPeriods = 2.5;
 constexpr double kLow = 0.12, kMiddle = 0.62, kHigh = 0.9, kRestFirst = 0.3, kRestStep = 0.05;
 constexpr int kRestValues = 6;
 constexpr double kToleranceShare = 0.03;
+// What the controller must have of the volts of its supply; and of the least that may give, where
+// that is less: 0.7 % for the wires (common practice, no source).
+constexpr double kLeastOfSupply = 0.93, kThroughWires = 0.993;
 constexpr int kPositionKnown = 2, kSynchronised = 3;  // standin/controller.h
 constexpr const char* kNotDriven =
     "this version drives no sensor wire of a real controller; take the meter";
@@ -327,7 +330,10 @@ class Builder {
     e.settle_s = 0.5;
     e.means = "The controller measures too little of its own supply.";
     if (!supply.empty() && !bench_.supplies.empty()) {
-      const double least_v = 0.93 * bench_.supplies[0].voltage_v;
+      const profile::Supply& source = bench_.supplies[0];
+      const double least_v =
+          std::min(kLeastOfSupply * source.voltage_v,
+                   kThroughWires * (source.voltage_v - source.tolerance_v));
       e.kind = expect::Always{{profile::FindSignal(bench_, supply),
                                fmt::format("{} is above {:.4g} V", supply, least_v),
                                profile::Compare::kAbove, least_v}};

@@ -84,6 +84,42 @@ TEST_F(Edited, BusWiresJoined) {
   EXPECT_THAT(Kinds(), ElementsAre("bus_pair_short"));
 }
 
+// The display's 120 ohm in a plug of its own, across the pair; and a third beside it.
+TEST_F(Edited, TerminationsInPlugsOfTheirOwn) {
+  bench.connectors.push_back({"TR", "Termination", "", {"1", "2"}, {}});
+  bench.loads.push_back({"end", "TR.1", "TR.2", 120});
+  Add("end_high,TR,1,CANH,,0.5,white/red,0.2,end,");
+  Add("end_low,TR,2,CANL,,0.5,green/red,0.2,end,");
+  EXPECT_THAT(Kinds(), ElementsAre("bus_terminations"));
+  for (profile::BusNode& node : bench.buses[0].nodes) {
+    if (node.name == "dsp") node.termination_ohm = 0;
+  }
+  EXPECT_THAT(Kinds(), IsEmpty());
+  std::swap(bench.loads.back().plus, bench.loads.back().minus);
+  EXPECT_THAT(Kinds(), IsEmpty());
+  bench.loads.back().ohm = 60;
+  EXPECT_THAT(Kinds(), ElementsAre("bus_terminations"));
+}
+
+// One word for a pair that goes through a plug in line; not for one that goes elsewhere.
+TEST_F(Edited, ATwistRunsOnThroughAPlugInLine) {
+  bench.connectors.push_back({"MID", "In line", "", {"1", "2"}, {}});
+  bench.connectors.back().in_line = true;
+  Replace("can_high,DSP,1,CANH,,0.5,white,0.9,can_dsp,",
+          "can_high,DSP,1,MID,1,0.5,white,0.4,can_dsp,\n"
+          "can_high,MID,1,CANH,,0.5,white,0.5,can_dsp,");
+  Replace("can_low,DSP,2,CANL,,0.5,green,0.9,can_dsp,",
+          "can_low,DSP,2,MID,2,0.5,green,0.4,can_dsp,\n"
+          "can_low,MID,2,CANL,,0.5,green,0.5,can_dsp,");
+  EXPECT_THAT(Kinds(), IsEmpty());
+  Replace("0.5,green,0.5,can_dsp", "0.5,green,0.7,can_dsp");
+  EXPECT_THAT(Kinds(), ElementsAre("twist_lengths_differ"));
+  Replace("0.5,green,0.7,can_dsp", "0.5,green,0.5,can_dsp");
+  Replace("0.5,green/brown,0.9,can_ecu", "0.5,green/brown,0.9,can_dsp");
+  Replace("0.5,white/brown,0.9,can_ecu", "0.5,white/brown,0.9,can_dsp");
+  EXPECT_THAT(Kinds(), ElementsAre("twist_ends_differ"));
+}
+
 TEST_F(Edited, LoadWithoutWire) {
   Remove("fan_supply");
   EXPECT_THAT(Kinds(), ElementsAre("terminal_without_wire"));
