@@ -3,9 +3,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <iterator>
 #include <map>
 #include <string>
+#include <utility>
 
 #include "sweep/alike.h"
 #include "sweep/sent_range.h"
@@ -17,9 +17,8 @@ namespace drycrank::sweep {
 namespace {
 
 constexpr double kNear = 0.1 - 1e-9;
-constexpr std::size_t kMostOfEnds = 8;  // facts that tell where two warnings end
 
-using Texts = std::map<std::string, std::string>;  // of one readout
+using Texts = std::map<std::pair<std::string, std::string>, std::string>;
 
 bool IsLimit(Step step) {
   return step == Step::kWarnsAbove || step == Step::kEndsBelow || step == Step::kWarnsBelow ||
@@ -28,7 +27,7 @@ bool IsLimit(Step step) {
 
 Texts TextsOf(const std::vector<ShownFact>& facts) {
   Texts texts;
-  for (const ShownFact& f : facts) texts[KeyOf(f)] = f.shown.text;
+  for (const ShownFact& f : facts) texts[{f.readout, KeyOf(f)}] = f.shown.text;
   return texts;
 }
 
@@ -43,50 +42,24 @@ bool IsAtEdge(const profile::Readout& readout, double shown) {
   return std::abs(from_edge - std::round(from_edge)) < kNear;
 }
 
-namespace {
-
-// Where both sides have the text that was seen, one of them.
-std::vector<ShownFact> WithEitherText(const Sides& sides, const std::vector<ShownFact>& seen,
-                                      std::vector<ShownFact> due) {
-  const Texts a = TextsOf(sides.is_short), b = TextsOf(sides.beyond), told = TextsOf(seen);
+void TakeEitherSide(const std::vector<ShownFact>& one, const std::vector<ShownFact>& other,
+                    const std::vector<ShownFact>& seen, std::vector<ShownFact>& due) {
+  const Texts a = TextsOf(one), b = TextsOf(other), told = TextsOf(seen);
   for (ShownFact& f : due) {
-    const std::string at = KeyOf(f);
+    const std::pair at(f.readout, KeyOf(f));
     if (IsLimit(f.step) || !a.contains(at) || !b.contains(at) || !told.contains(at)) continue;
     const auto is_side = [&](const std::string& text) {
       return text == a.at(at) || text == b.at(at);
     };
     if (is_side(f.shown.text) && is_side(told.at(at))) f.shown.text = told.at(at);
   }
-  return due;
 }
 
-std::vector<ShownFact> OfReadout(const std::vector<ShownFact>& facts, const std::string& readout) {
-  std::vector<ShownFact> its;
-  std::ranges::copy_if(facts, std::back_inserter(its),
-                       [&](const ShownFact& f) { return f.readout == readout; });
-  return its;
-}
-
-}  // namespace
-
-std::optional<std::vector<ShownFact>> SideSeen(const Sides& sides,
-                                               const std::vector<ShownFact>& seen) {
-  for (const auto* side : {&sides.is_short, &sides.arrived}) {
-    auto due = WithEitherText(sides, seen, *side);
-    if (due == seen) return due;
-  }
-  return std::nullopt;
-}
-
-bool MayBeAnotherSide(const std::vector<ShownFact>& due, const std::vector<ShownFact>& seen) {
-  if (due.size() != seen.size()) return false;
-  std::size_t differ = 0;
-  for (std::size_t i = 0; i < due.size(); ++i) {
-    ShownFact f = due[i];
-    if (!IsLimit(f.step)) f.shown.text = seen[i].shown.text;
-    differ += f != seen[i];
-  }
-  return differ <= kMostOfEnds;
+bool OnlyTextsDiffer(const std::vector<ShownFact>& a, const std::vector<ShownFact>& b) {
+  return std::ranges::equal(a, b, [](const ShownFact& x, ShownFact y) {
+    if (!IsLimit(x.step)) y.shown.text = x.shown.text;
+    return x == y;
+  });
 }
 
 WhatItShowed SweepStandinAsSeen(const profile::Bench& bench, std::uint64_t seed, bool seen_by_echo,
@@ -94,21 +67,11 @@ WhatItShowed SweepStandinAsSeen(const profile::Bench& bench, std::uint64_t seed,
   const auto& smoothed = showed.by.smoothed;
   WhatItShowed due = SweepStandin(bench, seed, seen_by_echo, with_switching_on, smoothed);
   if (smoothed.empty()) return due;
-  const auto swept = [&](StandinScreen::Comes comes) {
-    StandinScreen screen(bench, seen_by_echo, smoothed, comes);
-    return Sweep(bench, RequiredReadouts(bench), {seed, with_switching_on}, screen).facts;
-  };
-  const auto beyond = swept(StandinScreen::Comes::kBeyond),
-             arrived = swept(StandinScreen::Comes::kArrives);
-  for (const std::string& name : smoothed) {
-    const Sides sides{OfReadout(due.facts, name), OfReadout(beyond, name),
-                      OfReadout(arrived, name)};
-    const auto seen = OfReadout(showed.facts, name);
-    const auto its = SideSeen(sides, seen).value_or(WithEitherText(sides, seen, sides.is_short));
-    std::erase_if(due.facts, [&](const ShownFact& f) { return f.readout == name; });
-    due.facts.insert(due.facts.end(), its.begin(), its.end());
-  }
-  Sort(due.facts);
+  StandinScreen beyond(bench, seen_by_echo, smoothed, StandinScreen::Comes::kBeyond);
+  const auto other =
+      Sweep(bench, RequiredReadouts(bench), {seed, with_switching_on}, beyond).facts;
+  const auto one = due.facts;
+  TakeEitherSide(one, other, showed.facts, due.facts);
   return due;
 }
 

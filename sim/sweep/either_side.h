@@ -6,8 +6,6 @@
 #define DRYCRANK_SWEEP_EITHER_SIDE_H_
 
 #include <cstdint>
-#include <optional>
-#include <vector>
 
 #include "profile/bench.h"
 #include "sweep/what_it_showed.h"
@@ -18,19 +16,15 @@ namespace drycrank::sweep {
 // segment (ours, no source).
 bool IsAtEdge(const profile::Readout& readout, double shown);
 
-// What a display shows that smooths: short of its end, as most do, beyond it, and once it has arrived.
-struct Sides {
-  std::vector<ShownFact> is_short, beyond, arrived;
-};
-// Of one readout: what must be shown to whoever saw `seen`. All of it is of one that never arrives, or
-// all of one that does, for that tells where a warning ends; where a value lies at an edge, either text
-// is right. Nothing: it was neither.
-std::optional<std::vector<ShownFact>> SideSeen(const Sides& sides,
-                                               const std::vector<ShownFact>& seen);
-// Few facts differ in more than a text: it may be one of them.
-bool MayBeAnotherSide(const std::vector<ShownFact>& due, const std::vector<ShownFact>& seen);
+// What both sides show has the text that was seen; limits stay.
+// `one` and `other`: the same sweep, with what is smoothed short of its end, and beyond it.
+void TakeEitherSide(const std::vector<ShownFact>& one, const std::vector<ShownFact>& other,
+                    const std::vector<ShownFact>& seen, std::vector<ShownFact>& due);
 
-// What the bench's display must show to the witness of `showed`, as it arrives there.
+// Of the same steps, and nothing but texts differs: it may be that.
+bool OnlyTextsDiffer(const std::vector<ShownFact>& a, const std::vector<ShownFact>& b);
+
+// What the bench's display must show to the witness of `showed`, either side taken as it was seen.
 WhatItShowed SweepStandinAsSeen(const profile::Bench& bench, std::uint64_t seed, bool seen_by_echo,
                                 bool with_switching_on, const WhatItShowed& showed);
 

@@ -187,8 +187,7 @@ void StandinScreen::Approach(const profile::Readout& readout) {
   const int m = profile::IndexOf(layouts, gauge.message);
   const int s = m < 0 ? -1 : profile::IndexOf(Nth(layouts, m).signals, gauge.signal);
   if (s < 0) return;
-  const double short_of =
-      comes_ == Comes::kArrives ? 0 : kShortOf * std::abs(SignalAt(bench_, at).scale);
+  const double short_of = kShortOf * std::abs(SignalAt(bench_, at).scale);
   const bool is_above = (before > smoothed->second) == (comes_ == Comes::kShort);
   profile::fault::Layout layout;
   layout.offset = Nth(Nth(layouts, m).signals, s).offset + (is_above ? short_of : -short_of);

@@ -58,8 +58,8 @@ class StandinScreen : public Screen {
  public:
   // REQUIRES: bench.display. `seen_by_echo`: as its messages tell it, where the bench has any.
   // `smoothed`: readouts whose value comes to its end from one side, and stays a little on that
-  // side, or on the other where it comes beyond; or arrives.
-  enum class Comes { kShort, kBeyond, kArrives };
+  // side, or on the other where it comes beyond.
+  enum class Comes { kShort, kBeyond };
   explicit StandinScreen(const profile::Bench& bench, bool seen_by_echo = false,
                          const std::vector<std::string>& smoothed = {},
                          Comes comes = Comes::kShort);

@@ -6,7 +6,6 @@
 #include <map>
 #include <optional>
 #include <set>
-#include <utility>
 
 #include "sweep/alike.h"
 #include "sweep/either_side.h"
@@ -119,7 +118,7 @@ class Search {
     as_set.display = display;
     StandinScreen screen(as_set, by_echo_, smoothed_);
     const FactsOf shown = Grouped(Sweep(as_set, MovedWith(readouts), wish_, screen).facts);
-    std::optional<std::pair<FactsOf, FactsOf>> swept_so;
+    std::optional<FactsOf> beyond;
     std::vector<std::string> names;
     for (const profile::Readout& r : readouts) {
       const auto swept = shown.find(r.name);
@@ -127,30 +126,25 @@ class Search {
       const auto& [name, facts] = *swept;
       const auto seen = observed_.find(name);
       if (seen == observed_.end() || seen->second == LookedAt(name, facts)) continue;
-      if (!IsAnotherSide(as_set, readouts, name, facts, swept_so)) names.push_back(name);
+      if (!IsEitherSide(as_set, readouts, name, facts, beyond)) names.push_back(name);
     }
     return names;
   }
-  // Whether what it showed is what it shows on another side. `swept`: those sweeps, once they were
-  // needed.
-  bool IsAnotherSide(const profile::Bench& as_set, const std::vector<profile::Readout>& readouts,
-                     const std::string& name, const std::vector<ShownFact>& facts,
-                     std::optional<std::pair<FactsOf, FactsOf>>& swept) const {
+  // Whether what it showed differs only where it stands at an edge. `beyond`: the sweep with what is
+  // smoothed there, once it was needed.
+  bool IsEitherSide(const profile::Bench& as_set, const std::vector<profile::Readout>& readouts,
+                    const std::string& name, const std::vector<ShownFact>& facts,
+                    std::optional<FactsOf>& beyond) const {
     const auto& seen = observed_.at(name);
-    const auto is_short = LookedAt(name, facts);
+    std::vector<ShownFact> due = LookedAt(name, facts);
     const bool is_smoothed = std::ranges::find(smoothed_, name) != smoothed_.end();
-    if (!is_smoothed || !MayBeAnotherSide(is_short, seen)) return false;
-    const auto sweep = [&](StandinScreen::Comes comes) {
-      StandinScreen screen(as_set, by_echo_, smoothed_, comes);
-      return Grouped(Sweep(as_set, MovedWith(readouts), wish_, screen).facts);
-    };
-    if (!swept) {
-      swept = {sweep(StandinScreen::Comes::kBeyond), sweep(StandinScreen::Comes::kArrives)};
+    if (!is_smoothed || !OnlyTextsDiffer(seen, due)) return false;
+    if (!beyond) {
+      StandinScreen screen(as_set, by_echo_, smoothed_, StandinScreen::Comes::kBeyond);
+      beyond = Grouped(Sweep(as_set, MovedWith(readouts), wish_, screen).facts);
     }
-    return SideSeen({is_short, LookedAt(name, swept->first[name]),
-                     LookedAt(name, swept->second[name])},
-                    seen)
-        .has_value();
+    TakeEitherSide(facts, (*beyond)[name], seen, due);
+    return seen == due;
   }
 
   const profile::Bench& bench_;

@@ -43,9 +43,6 @@ class AtAnEdge : public testing::Test {
   static WhatItShowed Smoothed(const profile::Bench& bench) {
     return SweepStandin(bench, 1, false, false, {"p", "part"});
   }
-  static ShownFact At(WhatItShowed&& showed, const char* readout, double input, Step step) {
-    return At(showed, readout, input, step);
-  }
   static ShownFact& At(WhatItShowed& showed, const char* readout, double input, Step step) {
     return *std::ranges::find_if(showed.facts, [&](const ShownFact& f) {
       return f.readout == readout && f.input == input && f.step == step;
@@ -88,25 +85,6 @@ TEST_F(AtAnEdge, EitherSideOfItIsRight) {
   At(showed, "part", 50, Step::kUp).shown.text = "10 of 20";
   EXPECT_THAT(WhichSetting(bench_, showed).differing, IsEmpty());
   EXPECT_EQ(SweepStandinAsSeen(bench_, 1, false, false, showed).facts, showed.facts);
-}
-
-// Its low warning ends at 120 kPa: one that never arrives there still warns, one that does is quiet.
-TEST_F(AtAnEdge, WhatArrivesEndsItsWarningThere) {
-  WhatItShowed showed = SweepStandin(bench_, 1, false, false);
-  showed.by.smoothed = {"p", "part"};
-  EXPECT_EQ(At(showed, "p", 120, Step::kUp).shown.state, "ok");
-  EXPECT_EQ(At(Smoothed(bench_), "p", 120, Step::kUp).shown.state, "warning");
-  EXPECT_THAT(WhichSetting(bench_, showed).differing, IsEmpty());
-  EXPECT_EQ(SweepStandinAsSeen(bench_, 1, false, false, showed).facts, showed.facts);
-  At(showed, "p", 383.5, Step::kUp).shown.text = "383";
-  EXPECT_THAT(WhichSetting(bench_, showed).differing, IsEmpty());
-}
-
-// It does not arrive at one of them alone.
-TEST_F(AtAnEdge, WhatArrivesDoesSoEverywhere) {
-  WhatItShowed showed = Smoothed(bench_);
-  At(showed, "p", 120, Step::kUp).shown.state = "ok";
-  EXPECT_THAT(WhichSetting(bench_, showed).differing, ElementsAre("p"));
 }
 
 TEST_F(AtAnEdge, NothingElseIs) {
