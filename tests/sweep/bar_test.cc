@@ -108,16 +108,20 @@ TEST_F(BarSweep, TheSettingIsNamed) {
   EXPECT_EQ(Named([](auto& g) { g.bar->segments = 10; }), "bar.segments of gauge oil_bar: 20 -> 10");
   EXPECT_EQ(Named([](auto& g) { g.bar->lights = SegmentLights::kHalf; }),
             "bar.lights of gauge oil_bar: filled -> half");
-  EXPECT_EQ(Named([](auto& g) { g.bar.reset(); }), "bar of gauge oil_bar: there -> left out");
+  EXPECT_EQ(Named([](auto& g) { g.bar.reset(); }), "bar of gauge oil_bar: {low: 0, high: 1000, segments: 20} -> none");
 }
 
 // A bar on the display where a number has been written down as set.
 TEST_F(BarSweep, ABarInPlaceOfANumberIsNamed) {
+  bench_.readouts[3].bar->lights = SegmentLights::kHalf;
+  Set().lights = SegmentLights::kHalf;
   profile::Bench wrong = bench_;
   bench_.display->gauges[3].bar.reset();
   const Explained explained = WhichSetting(bench_, SweepStandin(wrong, 1));
   ASSERT_FALSE(explained.by.empty());
   EXPECT_EQ(explained.by.front().setting, "bar of gauge oil_bar");
+  EXPECT_EQ(explained.by.front().is, "none");
+  EXPECT_EQ(explained.by.front().becomes, "{low: 0, high: 1000, segments: 20, lights: half}");
 }
 
 // 800 kPa is quiet at question 2: 16 of 20.
