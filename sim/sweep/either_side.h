@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Values on the edge between two digits shown, or between two counts of lit segments. A display that
-// smooths comes to such a value from one side, and arrives or never does: either is right there.
+// Values on the edge between two digits shown, or between two counts of lit segments. A display
+// that smooths comes to such a value from one side, and arrives or never does: either is right
+// there.
 #ifndef DRYCRANK_SWEEP_EITHER_SIDE_H_
 #define DRYCRANK_SWEEP_EITHER_SIDE_H_
 

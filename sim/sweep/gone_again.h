@@ -12,8 +12,8 @@ namespace drycrank::sweep {
 
 using MeasureGone = std::function<std::optional<double>()>;  // s; nothing: never
 // Where it is not `must_s`, three times at most (ours, no source): the first that is, or the middle
-// one of the three. `again`: the value stands there as before; false: it cannot be measured again. What
-// is never gone is not waited for again.
+// one of the three. `again`: the value stands there as before; false: it cannot be measured again.
+// What is never gone is not waited for again.
 std::optional<double> GoneMeasured(double must_s, const MeasureGone& measure,
                                    const std::function<bool()>& again);
 

@@ -130,8 +130,8 @@ class Search {
     }
     return names;
   }
-  // Whether what it showed differs only where it stands at an edge. `beyond`: the sweep with what is
-  // smoothed there, once it was needed.
+  // Whether what it showed differs only where it stands at an edge. `beyond`: the sweep with what
+  // is smoothed there, once it was needed.
   bool IsEitherSide(const profile::Bench& as_set, const std::vector<profile::Readout>& readouts,
                     const std::string& name, const std::vector<ShownFact>& facts,
                     std::optional<FactsOf>& beyond) const {

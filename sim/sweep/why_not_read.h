@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Answers that do not say what was asked, before anybody takes them for a fault of the display: of a
-// bar a percentage, of a readout with a lamp that it "warns".
+// Answers that do not say what was asked, before anybody takes them for a fault of the display: of
+// a bar a percentage, of a readout with a lamp that it "warns".
 //
 //   13 %       of a bar: 13, or 13 of 20, are lit
 //   8 warns    of one with a red lamp: 8 red
