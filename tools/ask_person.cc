@@ -11,6 +11,7 @@
 #include <string>
 
 #include "sweep/person_manner.h"
+#include "sweep/why_not_read.h"
 #include "tools/commands.h"
 #include "tools/keyboard.h"
 #include "types/nth.h"
@@ -119,12 +120,22 @@ class Asking {
       const auto line = keyboard_.Line();
       if (!line) return false;
       if (line->empty()) return true;
-      if (!is_timed || sweep::CountedTimeOf(*line)) {
-        problem = kept_.Keep(ReadingOf(*line, readout, question.question, question.page));
-        return problem.empty();
+      if (is_timed && !sweep::CountedTimeOf(*line)) {
+        fmt::print("  '{}' is no time: 2 s; or never, or none; or an empty line\n",
+                   OneLine(*line));
+        continue;
       }
-      fmt::print("  '{}' is no time: 2 s; or never, or none; or an empty line\n", OneLine(*line));
+      const sweep::Reading reading =
+          ReadingOf(*line, readout, question.question, question.page);
+      if (!is_timed && !IsRead(reading, readout)) continue;
+      problem = kept_.Keep(reading);
+      return problem.empty();
     }
+  }
+  static bool IsRead(const sweep::Reading& reading, const profile::Readout& readout) {
+    const auto why = sweep::WhyNotRead(reading, readout);
+    if (why) fmt::print("  {}; {}\n", OneLine(why->what), OneLine(why->remedy));
+    return !why;
   }
 
   const profile::Bench& bench_;

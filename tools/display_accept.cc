@@ -17,6 +17,7 @@
 #include "study/campaign_run.h"
 #include "study/play.h"
 #include "sweep/due_again.h"
+#include "sweep/either_side.h"
 #include "sweep/sweep.h"
 #include "sweep/where_not_so.h"
 #include "sweep/which_setting.h"
@@ -101,8 +102,7 @@ std::vector<sweep::ShownFact> RequiredOf(const profile::Bench& bench,
   const bool is_switched =
       !by_echo || std::ranges::find(showed.facts, sweep::Step::kPowerOn, &sweep::ShownFact::step) !=
                       showed.facts.end();
-  return sweep::SweepStandin(sweep::AsRequired(bench), seed, by_echo, is_switched,
-                             showed.by.smoothed)
+  return sweep::SweepStandinAsSeen(sweep::AsRequired(bench), seed, by_echo, is_switched, showed)
       .facts;
 }
 

@@ -11,6 +11,7 @@
 #include "study/campaign_run.h"
 #include "study/play.h"
 #include "sweep/alike.h"
+#include "sweep/either_side.h"
 #include "sweep/person.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
@@ -130,10 +131,9 @@ class SweepOfBench {
     if (RequiredSwitching(bench_)) {
       not_shown_.push_back("going on and off: a display on the bus is not switched by a sweep");
     }
-    sweep::WhatItShowed required = sweep::SweepStandin(sweep::AsRequired(bench_), options_.seed,
-                                                       true, false, screen.Smoothed());
     showed_.by.smoothed = screen.Smoothed();
-    const int code = Finish(std::move(required));
+    const int code = Finish(sweep::SweepStandinAsSeen(sweep::AsRequired(bench_), options_.seed,
+                                                      true, false, showed_));
     if (screen.refused() == 0 || code == kBadInput) return code;
     const int failed = Fail("a bus did not take a frame; drycrank doctor says why", kBenchFailed);
     return code == kExpectationFailed ? code : failed;

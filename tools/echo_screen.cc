@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "bus/layout.h"
+#include "sweep/gone_again.h"
 #include "sweep/sent_range.h"
 #include "tools/commands.h"
 #include "types/nth.h"
@@ -319,6 +320,18 @@ double EchoScreen::GoneS(double stood_s, double gone_s, double must_s) {
 }
 
 std::optional<double> EchoScreen::GoneAfterS(const profile::Readout& readout, double most_s) {
+  const auto again = [&] {
+    const auto message = profile::FindMessage(bench_, readout.message);
+    Silence(message, false);
+    const bool stands = Look(readout).has_value();
+    Silence(message, true);
+    return stands && !StopAsked();
+  };
+  return sweep::GoneMeasured(
+      readout.dashes_after_ms * 1e-3, [&] { return GoneOnceAfterS(readout, most_s); }, again);
+}
+
+std::optional<double> EchoScreen::GoneOnceAfterS(const profile::Readout& readout, double most_s) {
   const sweep::Echo echo = sweep::EchoOf(bench_, readout.name);
   const profile::MessageRef message = profile::FindMessage(bench_, readout.message);
   TimeNs begin_ns = clock_.Now();

@@ -90,6 +90,7 @@ class EchoScreen : public sweep::Screen {
   void SeeWhatCame(Looking& look);
   sweep::Settling::Way WayOf(const profile::Readout& readout);
   TimeNs PatienceNs(const std::vector<Key>& tellers) const;
+  std::optional<double> GoneOnceAfterS(const profile::Readout& readout, double most_s);
   static double GoneS(double stood_s, double gone_s, double must_s);
   static std::vector<Key> TellersOf(const sweep::Echo& echo);
   std::optional<double> ToldBy(const profile::SignalRef& at) const;

@@ -29,7 +29,7 @@ PowerChannel LoadChannel(BenchContext& c, const std::string& name, const Place& 
     CheckUnits(c.problems, r.PlaceOf("load"), fmt::format("the load of {}", r.title()),
                Nth(c.bench.stimuli, channel.load).unit, "A");
   }
-  if (channel.open_below_a > 0 && channel.open_below_a >= channel.rated_a) {
+  if (channel.rated_a > 0 && channel.open_below_a >= channel.rated_a) {
     r.Complain("open_below_a", "no current at which it is on",
                "write open_below_a lower than rated_a");
   }

@@ -153,9 +153,10 @@ std::optional<Bar> LoadBar(BenchContext& c, Reader& owner, const std::string& un
   }
   Bar bar;
   Reader r(c.problems, *node, "the bar of " + owner.title());
+  const std::size_t before = c.problems.size();
   TakeAll(r, kBarKeys, bar, nullptr, unit);
   const bool is_whole = r.Has("low") && r.Has("high") && bar.segments > 0;
-  if (is_whole && bar.low >= bar.high) {
+  if (is_whole && c.problems.size() == before && bar.low >= bar.high) {
     r.Complain("low", "no value between its ends", "write low lower than high");
     return std::nullopt;
   }

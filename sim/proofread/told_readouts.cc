@@ -13,6 +13,7 @@
 
 #include "bus/layout.h"
 #include "proofread/settings_display.h"
+#include "proofread/signal_span.h"
 #include "proofread/told.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -182,26 +183,6 @@ void CompareSwitching(const Bench& bench, Compared& out) {
 
 constexpr double kLeastShare = 0.05;  // of all values, that a bar tells apart: ours, no source
 
-struct Span {
-  double low = 0, high = 0;
-};
-
-// All that the signal's bits can say, in the readout's unit.
-Span SpanOf(const Signal& signal, const Readout& readout) {
-  if (signal.is_float) return {-HUGE_VAL, HUGE_VAL};
-  const double count = std::pow(2.0, signal.length_bits);
-  const double raw_low = signal.is_signed ? -count / 2 : 0, raw_high = raw_low + count - 1;
-  double a = raw_low * signal.scale + signal.offset, b = raw_high * signal.scale + signal.offset;
-  if (signal.max > signal.min) {
-    a = signal.min;
-    b = signal.max;
-  }
-  const auto shown = [&](double value) {
-    return Convert(value, signal.unit, readout.unit).value_or(value);
-  };
-  return {std::min(shown(a), shown(b)), std::max(shown(a), shown(b))};
-}
-
 class ByItself {
  public:
   ByItself(const Bench& bench, const Readout& readout, Compared& out) : r_(readout), out_(out) {
@@ -209,7 +190,7 @@ class ByItself {
     if (at.signal < 0) return;
     message_ = &MessageAt(bench, {at.bus, at.message});
     signal_ = &SignalAt(bench, at);
-    span_ = SpanOf(*signal_, readout);
+    span_ = SpanOf(*signal_, readout.unit);
   }
 
   void Say() {
@@ -337,7 +318,7 @@ class ByItself {
   Compared& out_;
   const profile::Message* message_ = nullptr;
   const Signal* signal_ = nullptr;
-  Span span_;
+  SignalSpan span_;
 };
 
 // Two that warn by one lamp: the one of lower priority is not seen; of two alike, neither is known.

@@ -79,6 +79,19 @@ void TakeCountedAsSame(const WhatItShowed& was, WhatItShowed& now) {
   }
 }
 
+void TakeLitAsSame(const WhatItShowed& was, WhatItShowed& now) {
+  const ByReadout before = Sorted(was);
+  for (ShownFact& f : now.facts) {
+    const auto readout = before.find(f.readout);
+    if (readout == before.end()) continue;
+    const auto same = readout->second.find(KeyOf(f));
+    if (same == readout->second.end()) continue;
+    const std::string& text = same->second->shown.text;
+    if (IsBar(text) == IsBar(f.shown.text) || LitOf(text) != LitOf(f.shown.text)) continue;
+    if (IsAsked(IsBar(text) ? now : was)) f.shown.text = text;
+  }
+}
+
 void TakeQuestionsAsBefore(const WhatItShowed& was, WhatItShowed& now) {
   const bool has_questions =
       std::ranges::any_of(was.facts, [](const ShownFact& f) { return f.question > 0; });

@@ -34,6 +34,9 @@ std::string NotAskedWords(const ByKey& was, const ByKey& now);
 // Where a person counted seconds in either: times of `now` that are as near as that to those of
 // `was` become them.
 void TakeCountedAsSame(const WhatItShowed& was, WhatItShowed& now);
+// Where one of the two is asked and counted only the lit segments of a bar, "8", and the other says
+// "8 of 20": what `now` says becomes that of `was`. Another count, or a number of a display, stays.
+void TakeLitAsSame(const WhatItShowed& was, WhatItShowed& now);
 // Where an earlier version has laid a person's questions down by their values alone: so in `now`.
 void TakeQuestionsAsBefore(const WhatItShowed& was, WhatItShowed& now);
 

@@ -12,6 +12,7 @@
 #include "sweep/csv_fields.h"
 #include "sweep/person.h"
 #include "sweep/person_manner.h"
+#include "sweep/why_not_read.h"
 #include "types/unit.h"
 
 namespace drycrank::sweep {
@@ -104,7 +105,9 @@ class AnswersFile {
     }
     Reading reading{*question, static_cast<int>(page->value), fields[2], fields[3],
                     fields[4], SecondsOf(fields[5])};
-    SayLamp(reading, readouts_[static_cast<std::size_t>(readout)], has_lamp_column);
+    const Readout& asked = readouts_[static_cast<std::size_t>(readout)];
+    SayLamp(reading, asked, has_lamp_column);
+    if (!IsRead(reading, asked)) return;
     out.readings.push_back(std::move(reading));
   }
   bool IsAnswer(int question, const std::vector<std::string>& fields) {
@@ -131,6 +134,13 @@ class AnswersFile {
       return false;
     }
     return true;
+  }
+  bool IsRead(const Reading& reading, const Readout& readout) {
+    const auto manner = MannerOf(reading.question);
+    if (manner && IsTimed(*manner)) return true;
+    const auto why = WhyNotRead(reading, readout);
+    if (why) Complain(why->what, why->remedy);
+    return !why;
   }
   // Typed behind the reading, or in its column; where neither is there, nobody said that it is dark.
   static void SayLamp(Reading& reading, const Readout& readout, bool has_lamp_column) {

@@ -32,6 +32,14 @@ const char* Word(SegmentLights lights) {
          : lights == SegmentLights::kHalf ? "half"
                                           : "begun";
 }
+// As it is written in a bench.
+std::string Written(const Bar& bar) {
+  const std::string lights = bar.lights == SegmentLights::kFilled
+                                 ? std::string()
+                                 : fmt::format(", lights: {}", Word(bar.lights));
+  return fmt::format("{{low: {:g}, high: {:g}, segments: {}{}}}", bar.low, bar.high, bar.segments,
+                     lights);
+}
 // How far into a segment the value is when it lights.
 double ShareWhenLit(SegmentLights lights) {
   return lights == SegmentLights::kFilled ? 1 : lights == SegmentLights::kHalf ? 0.5 : 0;
@@ -99,10 +107,10 @@ class Edits {
 
   std::vector<Edit> All() {
     if (!gauge().bar) {
-      if (is_bar_ && readout_.bar) OfBar("bar", "none", "a bar", readout_.bar);
+      if (is_bar_ && readout_.bar) OfBar("bar", "none", Written(*readout_.bar), readout_.bar);
       return std::move(edits_);
     }
-    if (!is_bar_) OfBar("bar", "there", "left out", std::nullopt);
+    if (!is_bar_) OfBar("bar", Written(*gauge().bar), "none", std::nullopt);
     Segments();
     End("bar.low", &Bar::low, LowEnd(*gauge().bar, seen_));
     End("bar.high", &Bar::high, HighEnd(*gauge().bar, seen_));

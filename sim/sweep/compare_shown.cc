@@ -362,6 +362,7 @@ Comparison Compare(const WhatItShowed& as_was, const WhatItShowed& as_counted) {
   const auto not_compared = TakeWhatBothTell(was, now);
   TakeQuestionsAsBefore(was, now);
   TakeCountedAsSame(was, now);
+  TakeLitAsSame(was, now);
   const ByReadout a = Sorted(was), b = Sorted(now);
   Notes(was.by, now.by, out);
   out.notes.insert(out.notes.end(), not_compared.begin(), not_compared.end());

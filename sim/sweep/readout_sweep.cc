@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "bus/layout.h"
+#include "sweep/either_side.h"
 #include "sweep/sent_range.h"
 #include "sweep/value_sweep.h"
 
@@ -22,7 +23,24 @@ using profile::SignalRef;
 using Numbers = std::set<std::int64_t>;
 
 constexpr double kSilenceTimes = 4, kSilenceMoreS = 5;  // how long a value is waited for to be gone
+constexpr std::int64_t kEdgeTries = 100;  // steps
 constexpr double kSwitchingTimes = 2, kSwitchingMoreS = 2;  // how long going on and off is watched
+
+// The middle one, or near it: where one digit becomes the next, or a segment lights, a display that
+// smooths may show either. On that side of the edge that shows the same as the edge itself.
+std::int64_t OffEdge(const SentRange& range, const Scale& scale, const Readout& readout,
+                     std::int64_t low, std::int64_t high) {
+  const std::int64_t middle = low + (high - low) / 2;
+  const bool is_begun = readout.bar && readout.bar->lights == profile::SegmentLights::kBegun;
+  const bool is_below = is_begun || (!readout.bar && scale.Shown(range.At(middle)) < 0);
+  for (std::int64_t away = 0; away <= std::min(kEdgeTries, (high - low) / 4); ++away) {
+    for (const std::int64_t number : {middle + (is_below ? -away : away),
+                                      middle - (is_below ? -away : away)}) {
+      if (!IsAtEdge(readout, scale.Shown(range.At(number)))) return number;
+    }
+  }
+  return middle;
+}
 
 }  // namespace
 
@@ -36,7 +54,7 @@ std::int64_t QuietStep(const SentRange& range, const Scale& scale, const Readout
   const auto& high_end = readout.warn_above_ends ? readout.warn_above_ends : readout.warn_above;
   const std::int64_t low = at(low_end, readout.min, range.low);
   const std::int64_t high = at(high_end, readout.max, range.high);
-  return low + (high - low) / 2;
+  return OffEdge(range, scale, readout, low, high);
 }
 
 namespace {

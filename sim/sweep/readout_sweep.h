@@ -39,8 +39,8 @@ class Scale {
 // Steps of the signal's range (sent_range.h) that a sweep sends, ascending.
 std::set<std::int64_t> PointsOf(const profile::Signal& signal, const profile::Readout& readout);
 
-// Of the readout's signal, in its unit: a value that must be quiet, in the middle of where no limit is;
-// and one that warns, by what must be shown.
+// Of the readout's signal, in its unit: a value that must be quiet, in the middle of where no limit
+// is, on no edge of a digit or a segment; and one that warns, by what must be shown.
 double QuietValue(const profile::Bench& bench, const profile::Readout& readout);
 std::optional<double> WarningValue(const profile::Bench& bench, const profile::Readout& readout);
 

@@ -127,8 +127,12 @@ std::vector<bus::Frame> SentValues::FramesOf(const profile::MessageRef& message)
 // ---- the screen ---------------------------------------------------------------------------------
 
 StandinScreen::StandinScreen(const profile::Bench& bench, bool seen_by_echo,
-                             const std::vector<std::string>& smoothed)
-    : bench_(bench), display_(bench_), sent_(bench_), seen_by_echo_(seen_by_echo) {
+                             const std::vector<std::string>& smoothed, Comes comes)
+    : bench_(bench),
+      display_(bench_),
+      sent_(bench_),
+      seen_by_echo_(seen_by_echo),
+      comes_(comes) {
   for (const std::string& name : smoothed) approached_[name] = std::nan("");
   SwitchOn();
 }
@@ -183,10 +187,10 @@ void StandinScreen::Approach(const profile::Readout& readout) {
   const int m = profile::IndexOf(layouts, gauge.message);
   const int s = m < 0 ? -1 : profile::IndexOf(Nth(layouts, m).signals, gauge.signal);
   if (s < 0) return;
-  const double short_of = kShortOf * SignalAt(bench_, at).scale;
+  const double short_of = kShortOf * std::abs(SignalAt(bench_, at).scale);
+  const bool is_above = (before > smoothed->second) == (comes_ == Comes::kShort);
   profile::fault::Layout layout;
-  layout.offset = Nth(Nth(layouts, m).signals, s).offset +
-                  (before > smoothed->second ? 1 : -1) * std::abs(short_of);
+  layout.offset = Nth(Nth(layouts, m).signals, s).offset + (is_above ? short_of : -short_of);
   display_.SetLayout(gauge.message + "." + gauge.signal, layout, true);
 }
 

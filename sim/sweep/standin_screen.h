@@ -58,9 +58,11 @@ class StandinScreen : public Screen {
  public:
   // REQUIRES: bench.display. `seen_by_echo`: as its messages tell it, where the bench has any.
   // `smoothed`: readouts whose value comes to its end from one side, and stays a little on that
-  // side.
+  // side, or on the other where it comes beyond.
+  enum class Comes { kShort, kBeyond };
   explicit StandinScreen(const profile::Bench& bench, bool seen_by_echo = false,
-                         const std::vector<std::string>& smoothed = {});
+                         const std::vector<std::string>& smoothed = {},
+                         Comes comes = Comes::kShort);
 
   bool SwitchOn() override;
   void Send(const profile::SignalRef& signal, double physical) override;
@@ -90,6 +92,7 @@ class StandinScreen : public Screen {
   standin::Display display_;
   SentValues sent_;
   bool seen_by_echo_;
+  Comes comes_;
   std::map<std::string, double> approached_;  // of those that are smoothed, what it came to last
   TimeNs t_ns_ = 0;
 };

@@ -50,10 +50,12 @@ std::string PlaceOf(const std::vector<profile::Readout>& readouts, const std::st
 }  // namespace
 
 std::vector<std::string> WhereNotSo(const std::string& file, const WhatItShowed& showed,
-                                    const WhatItShowed& required,
+                                    const WhatItShowed& all_required,
                                     const std::vector<profile::Readout>& readouts,
                                     const Comparison& judged) {
-  if (AreOfTwoKinds(showed, required)) return {};
+  if (AreOfTwoKinds(showed, all_required)) return {};
+  WhatItShowed required = all_required;
+  TakeLitAsSame(showed, required);
   std::set<std::string> names;
   for (const ShownChange& change : judged.changes) names.insert(change.readout);
   std::map<std::pair<std::string, std::string>, const ShownFact*> due;

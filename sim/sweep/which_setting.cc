@@ -4,9 +4,11 @@
 #include <algorithm>
 #include <charconv>
 #include <map>
+#include <optional>
 #include <set>
 
 #include "sweep/alike.h"
+#include "sweep/either_side.h"
 #include "sweep/standin_screen.h"
 #include "sweep/sweep.h"
 
@@ -116,15 +118,33 @@ class Search {
     as_set.display = display;
     StandinScreen screen(as_set, by_echo_, smoothed_);
     const FactsOf shown = Grouped(Sweep(as_set, MovedWith(readouts), wish_, screen).facts);
+    std::optional<FactsOf> beyond;
     std::vector<std::string> names;
     for (const profile::Readout& r : readouts) {
       const auto swept = shown.find(r.name);
       if (swept == shown.end()) continue;
       const auto& [name, facts] = *swept;
       const auto seen = observed_.find(name);
-      if (seen != observed_.end() && seen->second != LookedAt(name, facts)) names.push_back(name);
+      if (seen == observed_.end() || seen->second == LookedAt(name, facts)) continue;
+      if (!IsEitherSide(as_set, readouts, name, facts, beyond)) names.push_back(name);
     }
     return names;
+  }
+  // Whether what it showed differs only where it stands at an edge. `beyond`: the sweep with what
+  // is smoothed there, once it was needed.
+  bool IsEitherSide(const profile::Bench& as_set, const std::vector<profile::Readout>& readouts,
+                    const std::string& name, const std::vector<ShownFact>& facts,
+                    std::optional<FactsOf>& beyond) const {
+    const auto& seen = observed_.at(name);
+    std::vector<ShownFact> due = LookedAt(name, facts);
+    const bool is_smoothed = std::ranges::find(smoothed_, name) != smoothed_.end();
+    if (!is_smoothed || !OnlyTextsDiffer(seen, due)) return false;
+    if (!beyond) {
+      StandinScreen screen(as_set, by_echo_, smoothed_, StandinScreen::Comes::kBeyond);
+      beyond = Grouped(Sweep(as_set, MovedWith(readouts), wish_, screen).facts);
+    }
+    TakeEitherSide(facts, (*beyond)[name], seen, due);
+    return seen == due;
   }
 
   const profile::Bench& bench_;

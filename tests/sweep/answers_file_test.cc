@@ -79,6 +79,29 @@ TEST_F(Answers, WhatASpreadsheetAddsIsUnderstood) {
   EXPECT_EQ(Only("4,1,coolant,\xE2\x88\x92" "40,").text, "-40");
 }
 
+// The same words at the keyboard (WhyNotRead).
+TEST_F(Answers, WhatDoesNotCountABarIsRefusedAndSaidHowTo) {
+  bench_.readouts[2].bar = profile::Bar{0, 100, 20};
+  EXPECT_EQ(Only("1,1,oil,13").text, "13");
+  EXPECT_EQ(Only("1,1,oil,13 of 20").text, "13 of 20");
+  EXPECT_EQ(Only("1,1,oil,---").text, "---");
+  EXPECT_EQ(Only("1,1,oil,number 13 %").text, "number 13 %");
+  for (const char* text : {"13 %", "13 segments", "13/20", "13.5", "13 of", "13 of 20 lit"}) {
+    const std::string problem = Problem(std::string("# first\n1,1,oil,") + text);
+    EXPECT_THAT(problem, HasSubstr(std::string("a.csv:2:1: '") + text + "' counts no segments"));
+    EXPECT_THAT(problem, HasSubstr("13 of 20"));
+  }
+  bench_.readouts[2].dashes = "0.0";
+  EXPECT_EQ(Only("6,1,oil,0.0").text, "0.0") << "it stands there when its value is gone";
+}
+
+TEST_F(Answers, AWarningOfAReadoutWithALampIsSaidByItsLamp) {
+  EXPECT_THAT(Problem("3,1,coolant,113 warns"), HasSubstr("'113 warns' does not say which lamp"));
+  EXPECT_THAT(Problem("3,1,coolant,113 warns,"), HasSubstr("write 113 red where it is lit"));
+  EXPECT_THAT(Problem("2,1,coolant,112 quiet"), HasSubstr("or 112 where it is dark"));
+  EXPECT_EQ(Only("3,1,coolant,engine warns").text, "engine warns") << "words that stand there";
+}
+
 TEST_F(Answers, AQuoteThatIsNotClosedIsRefused) {
   EXPECT_THAT(Problem("1,1,oil,\"4,4"), HasSubstr("a.csv:1:1: a quotation mark without a second"));
 }

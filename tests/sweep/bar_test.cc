@@ -12,6 +12,7 @@
 #include "sweep/person.h"
 #include "sweep/sweep.h"
 #include "sweep/two_witnesses.h"
+#include "sweep/where_not_so.h"
 #include "sweep/which_setting.h"
 #include "tests/sweep/small_bench.h"
 
@@ -107,16 +108,20 @@ TEST_F(BarSweep, TheSettingIsNamed) {
   EXPECT_EQ(Named([](auto& g) { g.bar->segments = 10; }), "bar.segments of gauge oil_bar: 20 -> 10");
   EXPECT_EQ(Named([](auto& g) { g.bar->lights = SegmentLights::kHalf; }),
             "bar.lights of gauge oil_bar: filled -> half");
-  EXPECT_EQ(Named([](auto& g) { g.bar.reset(); }), "bar of gauge oil_bar: there -> left out");
+  EXPECT_EQ(Named([](auto& g) { g.bar.reset(); }), "bar of gauge oil_bar: {low: 0, high: 1000, segments: 20} -> none");
 }
 
 // A bar on the display where a number has been written down as set.
 TEST_F(BarSweep, ABarInPlaceOfANumberIsNamed) {
+  bench_.readouts[3].bar->lights = SegmentLights::kHalf;
+  Set().lights = SegmentLights::kHalf;
   profile::Bench wrong = bench_;
   bench_.display->gauges[3].bar.reset();
   const Explained explained = WhichSetting(bench_, SweepStandin(wrong, 1));
   ASSERT_FALSE(explained.by.empty());
   EXPECT_EQ(explained.by.front().setting, "bar of gauge oil_bar");
+  EXPECT_EQ(explained.by.front().is, "none");
+  EXPECT_EQ(explained.by.front().becomes, "{low: 0, high: 1000, segments: 20, lights: half}");
 }
 
 // 800 kPa is quiet at question 2: 16 of 20.
@@ -164,6 +169,46 @@ TEST_F(BarSweep, AnEchoTellsHowManyAreLit) {
   Set().high = 900;
   EXPECT_THAT(Sentences(only_bar(by_standin), only_bar(SweepStandin(bench_, 1, true, false))),
               Contains(HasSubstr("oil_bar: now shows")));
+}
+
+ShownFact LitAt(double input, const char* text) {
+  return {"oil_bar", Step::kUp, input, {1, text, "kPa", "ok", ""}};
+}
+WhatItShowed By(const char* witness, const char* text) {
+  WhatItShowed showed;
+  showed.by.witness = witness;
+  showed.facts = {LitAt(0, "0 of 20"), LitAt(437.5, text)};
+  return showed;
+}
+
+// Accepted, or compared: whoever counted what is lit has not counted what there is.
+TEST(BarCounted, AloneByAPersonIsTheSameBar) {
+  for (const char* other : {kByStandin, "a person: B. Fitter", "a person"}) {
+    EXPECT_THAT(Sentences(By(other, "8 of 20"), By("a person", "8")), IsEmpty()) << other;
+    EXPECT_THAT(Sentences(By("a person", "8"), By(other, "8 of 20")), IsEmpty()) << other;
+    EXPECT_EQ(Compare(By(other, "8 of 20"), By("a person", "8")).points_identical, 2U) << other;
+  }
+}
+
+TEST(BarCounted, AnotherCountIsAnotherBar) {
+  EXPECT_THAT(Sentences(By(kByStandin, "8 of 20"), By("a person", "9")),
+              ElementsAre(HasSubstr("now shows 9 at 437.5, was 8 of 20")));
+  EXPECT_THAT(Sentences(By("a person", "9"), By("a person", "8 of 20")),
+              ElementsAre(HasSubstr("now shows 8 of 20 at 437.5, was 9")));
+  EXPECT_THAT(Sentences(By(kByStandin, "8"), By("a person", "8 of 20")),
+              ElementsAre(HasSubstr("now shows 8 of 20 at 437.5, was 8")))
+      << "the stand-in shows a number";
+  EXPECT_THAT(Sentences(By("a person", "8 of 10"), By("a person", "8 of 20")),
+              ElementsAre(HasSubstr("now shows 8 of 20 at 437.5, was 8 of 10")));
+}
+
+// Lines that were right when they were accepted are not accused when others are wrong.
+TEST(BarCounted, IsNotAccusedWhereItWasAccepted) {
+  WhatItShowed accepted = By("a person", "9");
+  accepted.facts[0].shown.text = "0";
+  const WhatItShowed required = By("a person", "8 of 20");
+  EXPECT_THAT(WhereNotSo("accepted.csv", accepted, required, {}, Compare(accepted, required)),
+              ElementsAre(HasSubstr("437.5: text '9'")));
 }
 
 TEST(BarText, OnlyCountsAreABar) {
