@@ -124,7 +124,8 @@ class Layer {
 
 // Of few marks seen in few samples another way may lie a little smoother than the right one, but for
 // that the speed would swing in each turn.
-void TakeFarMoreEven(const Layer& layer, const WheelPattern& pattern, bool first_is_high, Laid& best) {
+void TakeFarMoreEven(const Layer& layer, const WheelPattern& pattern, bool first_is_high,
+                     Laid& best) {
   if (pattern.size() > kFewMarks || best.cost >= kFits) return;
   double least_deg2 = layer.UnevenDeg2(best.mark) / (kClearly * kClearly);
   const double most_cost = kClearly * best.cost;
