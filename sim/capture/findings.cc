@@ -55,6 +55,13 @@ class Sentences {
     const profile::Trigger& trigger = Nth(m_.bench.triggers, crank.trigger);
     if (!crank.changes) return NeverChanges(crank.name);
     if (m_.crank->track.stretches.empty() && TooFewEdges(trigger.name)) return;
+    if (m_.crank->is_by_chance) {
+      CannotTell(fmt::format(
+          "{}: which wheel turns there: its edges fit none all along, and one for a short way only; "
+          "that takes more samples a tooth, or a clean signal",
+          crank.name));
+      return;
+    }
     if (m_.crank->track.stretches.empty()) {
       Off(fmt::format("{}: no known wheel fits its edges; --learn writes the one that is seen",
                       crank.name));

@@ -94,6 +94,7 @@ class Matcher {
       out_.problems.push_back(*narrow);
       return std::move(out_);
     }
+    if (crank_ && crank_->is_by_chance) crank_->track = {};
     out_.outputs = outputs_.outputs;
     const Measured measured{bench_, channels_, crank_ ? &*crank_ : nullptr, cams_, outputs_,
                             zero_,  StepDeg(), options_};
@@ -128,6 +129,7 @@ class Matcher {
     crank_ = MatchCrank(bench_, channel, parts_);
     if (crank_->is_even) CountTeeth(channel, crank_channel);
     Learn(channel);
+    if (crank_->is_by_chance) return out_.triggers.push_back(crank_->about);
     if (crank_->track.any()) {
       MatchTheRest(crank_channel);
       ChooseGone(crank_channel);

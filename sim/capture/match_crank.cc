@@ -17,6 +17,11 @@ constexpr double kMuchBetter =
     1.5;  // a part must fit the better by this to go before the bench's own
 constexpr double kNowAndThen = 0.005;    // of the edges may be missing or too many
 constexpr std::size_t kToCompare = 160;  // edges: more than a turn of any usual wheel
+constexpr int kFewTeeth = 12;            // less exactly laid than many
+constexpr double kFirm = 0.0005;         // a cost below this is this wheel and no other
+constexpr double kExact = 0.002;         // for a short way
+constexpr double kMostly = 0.9;          // of the edges are followed
+constexpr double kFewer = 0.1;           // of the strays of another reading
 constexpr double kGone = 0.8;            // of the turns without it: a tooth is gone
 constexpr double kStraySamples = 2.2;    // an edge lies anywhere between two, and jitters
 
@@ -115,22 +120,27 @@ Wiring SettleWay(const profile::Bench& bench, const CapturedChannel& channel, Wh
   return reversed < as_drawn ? Wiring::kReversed : Wiring::kAsDrawn;
 }
 
+bool OtherWay(const WheelTried& a, const WheelTried& b) {
+  return a.pattern.both_edges ? a.laid.inverted != b.laid.inverted : a.steep_rises != b.steep_rises;
+}
+
+// Each tooth gone in turn; a way round that fits with any of them gone is one that may be.
 WheelTried BestGone(const CapturedChannel& channel, const WheelPattern& built) {
-  WheelTried best;
   int last = 0;
   for (const PatternMark& mark : built.marks) last = std::max(last, mark.tooth);
-  std::vector<double> costs;
+  std::vector<WheelTried> all;
   for (int tooth = 1; tooth <= last && last > 1; ++tooth) {
-    WheelTried tried = Try(channel, Without(built, tooth), "");
-    tried.gone_tooth = tooth;
-    costs.push_back(tried.laid.cost);
-    if (tried.laid.cost < best.laid.cost) best = std::move(tried);
+    all.push_back(Try(channel, Without(built, tooth), ""));
+    all.back().gone_tooth = tooth;
   }
-  for (std::size_t i = 0; i < costs.size(); ++i) {
-    const int tooth = static_cast<int>(i) + 1;
-    if (tooth != best.gone_tooth && costs[i] < kMuchBetter * best.laid.cost) {
-      best.alike.push_back(tooth);
-    }
+  if (all.empty()) return {};
+  WheelTried best =
+      *std::ranges::min_element(all, {}, [](const WheelTried& tried) { return tried.laid.cost; });
+  for (const WheelTried& tried : all) {
+    const double other_cost = OtherWay(tried, best) ? tried.laid.cost : tried.other_way_cost;
+    best.other_way_cost = std::min(best.other_way_cost, other_cost);
+    if (tried.gone_tooth != best.gone_tooth && tried.laid.cost < kClearly * best.laid.cost)
+      best.alike.push_back(tried.gone_tooth);
   }
   return best;
 }
@@ -141,16 +151,34 @@ bool IsFollowedWhole(const CapturedChannel& channel, const WheelTried& tried) {
   return StrayShare(FollowSettled(channel, tried)) <= kNowAndThen;
 }
 
+bool HasFewTeeth(const WheelPattern& pattern) {
+  return pattern.size() / (pattern.both_edges ? 2 : 1) <= kFewTeeth;
+}
+
 // A coil sees the place of a tooth that is gone as one long space, whose crossing lies halfway: the
-// whole wheel seems to fit, and so may another, the other way round. Then the wheel without that tooth
-// fits much better, and all along.
+// whole wheel seems to fit, and so may another, the other way round. A wheel of few teeth is even
+// followed where it is not, with a speed that swings within each turn. Then the wheel without that
+// tooth fits much better, and all along.
 std::optional<WheelTried> GoneInstead(const CapturedChannel& channel, const WheelPattern& built,
                                       const WheelTried& best) {
-  if (built.both_edges || (best.file.empty() && IsFollowedWhole(channel, best))) return std::nullopt;
+  const bool is_loose = HasFewTeeth(built) && best.laid.cost > kFirm;
+  const double strays = StrayShare(FollowSettled(channel, best));
+  if (!is_loose && (built.both_edges || (best.file.empty() && strays <= kNowAndThen)))
+    return std::nullopt;
   WheelTried gone = BestGone(channel, built);
   const bool better = gone.fits() && kMuchBetter * gone.laid.cost < best.laid.cost;
-  if (!better || !IsFollowedWhole(channel, gone)) return std::nullopt;
+  if (!better || StrayShare(FollowSettled(channel, gone)) > std::max(kNowAndThen, kFewer * strays))
+    return std::nullopt;
   return gone;
+}
+
+// Few teeth fit anything for a short way. Where they fit nothing all along, a fit counts that is
+// exact, or that is followed from end to end.
+bool IsByChance(const CapturedChannel& channel, const WheelTried& tried) {
+  if (!tried.fits() || !HasFewTeeth(tried.pattern) || tried.laid.cost < kExact) return false;
+  const auto edges = EdgesOf(channel, tried.pattern.both_edges, tried.steep_rises).size();
+  const bool most = FollowSettled(channel, tried).placed > kMostly * static_cast<double>(edges);
+  return !most || !IsFollowedWhole(channel, tried);
 }
 
 // The bench's own wheel, unless a part fits clearly better.
@@ -259,8 +287,19 @@ CrankMatch MatchCrank(const profile::Bench& bench, const CapturedChannel& channe
     best = std::move(*gone);
   }
   // With stray edges now and then no long window may be clean.
-  if (!best.fits()) best = BestOf(bench, channel, built, parts, 0);
-  return Finish(bench, channel, std::move(best));
+  if (best.fits()) return Finish(bench, channel, std::move(best));
+  best = BestOf(bench, channel, built, parts, 0);
+  const bool by_chance = IsByChance(channel, best);
+  CrankMatch match = Finish(bench, channel, std::move(best));
+  match.is_by_chance = by_chance;
+  if (by_chance) {
+    TriggerMatch none;
+    none.trigger = match.about.trigger;
+    none.name = match.about.name;
+    none.how = match.about.how;
+    match.about = std::move(none);
+  }
+  return match;
 }
 
 }  // namespace drycrank::capture

@@ -25,6 +25,7 @@ struct CrankMatch {
   WheelTried tried;
   CrankTrack track;
   bool is_even = false;
+  bool is_by_chance = false;  // what fits best does so for a short way only: it is no wheel's track
   double open_deg =
       360;  // wheel_pattern.h: where a turn begins is known but for whole ones of these
   // Of a coil that may be either way round, how far all angles are off if it is the other: half a tooth.

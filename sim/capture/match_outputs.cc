@@ -263,6 +263,18 @@ bool AsExchanged(const Outputs& all, const profile::Bench& bench, OfRole kind,
          HasPlace(all, bench, kind, two[1]->cylinder, *two[0]);
 }
 
+// An odd-firing twin's are not off alike.
+bool AreCrossed(const Outputs& all, const profile::Bench& bench, const OfRole& kind,
+                const std::vector<OutputMatch>& outputs) {
+  if (!AsExchanged(all, bench, kind, outputs)) return false;
+  std::vector<double> off_deg;
+  for (const OutputMatch& output : outputs) {
+    if (output.role == kind.role && output.off_deg) off_deg.push_back(*output.off_deg);
+  }
+  return std::abs(WrapSignedDeg(off_deg[0] - off_deg[1], bench.engine.cycle_deg())) >
+         SamePlaceDeg(bench, kind.role);
+}
+
 // Coils that are all off alike, where trailing ones that are less off give each another cylinder's
 // place: it is the coils that are exchanged, not the trailing ones.
 void TakeFromTrailing(const Outputs& all, const profile::Bench& bench, const OfRole& trailing,
@@ -340,7 +352,10 @@ OutputsMatch MatchOutputs(const profile::Bench& bench, const std::vector<Capture
   OfRole trailing{Role::kTrailingCoil, advance.value_or(0) - TrailingDegOf(bench)};
   OfRole injectors{Role::kInjector,
                    bench.controller ? bench.controller->decoder.injection_end_deg : 60};
-  for (OfRole* kind : {&coils, &trailing, &injectors}) Compare(all, bench, out.outputs, *kind);
+  for (OfRole* kind : {&coils, &trailing, &injectors}) {
+    Compare(all, bench, out.outputs, *kind);
+    if (AreCrossed(all, bench, *kind, out.outputs)) kind->late_deg = 0;
+  }
   TakeFromTrailing(all, bench, trailing, coils, out.outputs);
   NameAll(all, bench, coils, trailing.late_deg ? &trailing : nullptr, out.outputs);
   NameTrailing(all, bench, coils, trailing, out.outputs);

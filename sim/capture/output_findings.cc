@@ -99,8 +99,11 @@ class OutputSentences {
     const double late_deg = *m_.outputs.coils_late_deg;
     if (IsWholeTurn(late_deg) && m_.bench.engine.strokes == 4) {
       Off(fmt::format(
-          "coils fire {:.1f}° off, a whole turn of the crank: the cam is half a turn off{}",
-          late_deg, HalfMoonInWords()));
+          "coils fire {:.1f}° off, a whole turn of the crank: {}", late_deg,
+          InjectorsClearTheCam() ? "the two are exchanged: the injectors are at their place"
+          : m_.outputs.coils_as_exchanged
+              ? "the cam is half a turn off" + HalfMoonInWords() + "; or the two are exchanged"
+              : "the cam is half a turn off" + HalfMoonInWords()));
     } else if (m_.outputs.advance_known && std::abs(late_deg) > ToleranceDeg(m_) &&
                !m_.options.fixed_advance_deg) {
       Off(fmt::format(
@@ -151,6 +154,12 @@ class OutputSentences {
   bool IsStated() const {
     return m_.bench.controller && m_.bench.controller->decoder.written.Has("injection_end_deg");
   }
+  // Two coils a whole turn off are each at the other's place; a cam half a turn off takes injectors with it.
+  bool InjectorsClearTheCam() const {
+    const auto& late_deg = m_.outputs.injectors_late_deg;
+    return m_.outputs.coils_as_exchanged && IsStated() && late_deg &&
+           std::abs(WrapSignedDeg(*late_deg, m_.bench.engine.cycle_deg())) <= InjectionToleranceDeg();
+  }
   double InjectionToleranceDeg() const {
     return std::max(kInjectionDeg, OwnToleranceDeg(m_)) + ToleranceDeg(m_) - OwnToleranceDeg(m_);
   }
@@ -162,7 +171,7 @@ class OutputSentences {
     const double late_deg = *m_.outputs.injectors_late_deg, cycle_deg = m_.bench.engine.cycle_deg();
     if (!m_.zero.by_cam && !m_.outputs.coils_once_a_cycle) return WrapSignedDeg(late_deg, 360);
     const bool turned = cycle_deg > 360 && m_.outputs.coils_late_deg &&
-                        IsWholeTurn(*m_.outputs.coils_late_deg);
+                        IsWholeTurn(*m_.outputs.coils_late_deg) && !InjectorsClearTheCam();
     return WrapSignedDeg(late_deg - (turned ? 360 : 0), cycle_deg);
   }
 

@@ -14,6 +14,8 @@ constexpr double kReachDeg =
     40;  // to either side: less than the way from one compression to the next
 constexpr double kMostWidth = 0.15;  // that a sensor may take for its own, of the shortest step
 
+constexpr int kFewMarks = 24;
+
 using Weights = std::vector<double>;  // 2 reach + 1; that of the edge itself is 0
 
 // Value at 0 of the parabola through points at x, as factors of their values. Normal equations of
@@ -73,6 +75,22 @@ class Layer {
     return MeanOf(off_deg);
   }
 
+  // Mean square of what the edges of each turn are off where its speed is even.
+  double UnevenDeg2(int mark) const {
+    const std::size_t size = AsSize(pattern_.size());
+    double sum_deg2 = 0, count = 0;
+    for (std::size_t from = 0; from + size < window_.size(); ++from) {
+      const double turn_ns = window_[from + size].t_ns - window_[from].t_ns;
+      for (std::size_t i = 1; i < size; ++i, ++count) {
+        const double share = (window_[from + i].t_ns - window_[from].t_ns) / turn_ns;
+        const int at = mark + static_cast<int>(from);
+        const double is_deg = pattern_.DegOf(at + static_cast<int>(i)) - pattern_.DegOf(at);
+        sum_deg2 += (is_deg - share * pattern_.turn_deg) * (is_deg - share * pattern_.turn_deg);
+      }
+    }
+    return sum_deg2 / std::max(count, 1.0);
+  }
+
  private:
   bool HighAt(std::size_t centre) const { return window_[centre + AsSize(reach_)].high; }
 
@@ -104,6 +122,23 @@ class Layer {
   double most_width_deg_;
 };
 
+// Of few marks seen in few samples another way may lie a little smoother than the right one, but for
+// that the speed would swing in each turn.
+void TakeFarMoreEven(const Layer& layer, const WheelPattern& pattern, bool first_is_high,
+                     Laid& best) {
+  if (pattern.size() > kFewMarks || best.cost >= kFits) return;
+  double least_deg2 = layer.UnevenDeg2(best.mark) / (kClearly * kClearly);
+  const double most_cost = kClearly * best.cost;
+  for (int mark = 0; mark < pattern.size(); ++mark) {
+    const bool inverted = pattern.both_edges && first_is_high != pattern.At(mark).high;
+    const double cost = inverted == best.inverted ? layer.Cost(mark) : 1;
+    const double uneven_deg2 = cost < most_cost ? layer.UnevenDeg2(mark) : least_deg2;
+    if (uneven_deg2 >= least_deg2) continue;
+    least_deg2 = uneven_deg2;
+    best.mark = mark, best.cost = cost;
+  }
+}
+
 }  // namespace
 
 int ReachOf(const WheelPattern& pattern) {
@@ -133,6 +168,7 @@ Laid LayBest(std::span<const SeenChange> window, const WheelPattern& pattern) {
   // Where both ways round lie alike, the one that is drawn.
   if (best.inverted && other.cost < kClearly * std::max(best.cost, 1e-4)) std::swap(best, other);
   best.other_polarity_cost = other.cost;
+  TakeFarMoreEven(layer, pattern, window[0].high, best);
   return best;
 }
 

@@ -10,6 +10,9 @@
 //   cost    mean of min(1, (difference / mean pitch)^2), from which is taken what all rising edges have in
 //           common against all falling ones: a sensor's own width
 //
+// Of few marks a way goes before a smoother one where the speed within each turn is far more even by it: seen in
+// few samples, edges lie far off their angle, the same ones in each turn where a turn takes a whole number of samples.
+//
 // The parabola's coefficients depend on times alone, so that a way costs one product per edge.
 // Rejected: ratios of neighbouring intervals, as a controller uses them. At six samples a tooth one sample
 // is a third of an interval.

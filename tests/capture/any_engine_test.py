@@ -98,20 +98,21 @@ def wheel_of(kind, rng, hall):
 
 
 class Engine:
-    def __init__(self, seed):
+    def __init__(self, seed, wheel=None, damage=None):
         rng = self.rng = random.Random(seed)
         self.seed = seed
-        self.kind = rng.choice(["N-1", "N-1", "N-2", "N-2", "uneven", "uneven", "long tooth", "half-moon", "vanes"])
+        self.kind = "uneven" if wheel else rng.choice(["N-1", "N-1", "N-2", "N-2", "uneven", "uneven", "long tooth", "half-moon", "vanes"])
         self.hall = self.kind in ("half-moon", "vanes") or rng.random() < 0.4
-        self.teeth = wheel_of(self.kind, rng, self.hall)
+        self.teeth = wheel(rng) if wheel else wheel_of(self.kind, rng, self.hall)
         self.cam = rng.choice(list(CAMS))
         self.offset, self.cam_offset = round(rng.uniform(0, 359), 1), round(rng.uniform(0, 719), 1)
         self.coils = rng.random() < 0.6
-        self.damage = rng.choice(["none"] * 4 + ["cam late", "cam late", "crank reversed", "crank reversed", "cam inverted"] +
+        self.damage = damage or rng.choice(["none"] * 4 + ["cam late", "cam late", "crank reversed", "crank reversed", "cam inverted"] +
                                  (["tooth gone"] if self.kind in ("N-1", "N-2") else []) +
                                  (["coils crossed", "coils late", "cam half a turn"] if self.coils else []))
         self.late = round(rng.choice([-1, 1]) * rng.uniform(3, 40), 2) if self.damage == "cam late" else 0
-        self.gone = rng.randint(3, len(self.teeth) - 2) if self.damage == "tooth gone" else None
+        first, last = (1, len(self.teeth)) if self.kind == "uneven" else (3, len(self.teeth) - 2)
+        self.gone = rng.randint(first, last) if self.damage == "tooth gone" else None
         self.advance = 12 - (round(rng.uniform(5, 25), 1) if self.damage == "coils late" else 0)
         self.moves()
         self.records()
@@ -323,7 +324,7 @@ triggers:
         off = [f["text"] for f in said["findings"] if f["says"] == "off"]
         wheel = f"tooth {self.gone}," in " ".join(off) if self.gone else crank["as_built"]
         if not wheel or cam is None:
-            return [("wheel", f"{crank['wheel']!r} {off[:3]}")]
+            return [("wheel", f"{crank['wheel']!r} {off[:3]}")] + (self.wrong_way(crank, cam) if cam else [])
         return self.wrong_way(crank, cam) + self.wrong_cam(crank, cam) + self.wrong_verdict(off)
 
     def wrong_way(self, crank, cam):

@@ -56,6 +56,27 @@ TEST(PatternSearch, OfEvenTeethTheDrawnWayIsTaken) {
   EXPECT_LT(laid.other_polarity_cost, 1e-6);
 }
 
+// 1700 r/min in 1955 samples a second: 69 a turn, 5.2 degrees each, so that every turn is seen the same. Each
+// edge is seen with the next sample; a sample's number is a multiple of 360 / 69 degrees.
+TEST(PatternSearch, OfFewSamplesTheEvenSpeedIsTaken) {
+  WheelPattern pattern;
+  int tooth = 0;
+  for (const auto& [begin_deg, end_deg] :
+       {std::pair{0., 12.}, {60., 75.}, {120., 134.}, {200., 220.}, {295., 310.}}) {
+    pattern.marks.push_back({begin_deg, false, true, ++tooth});
+    pattern.marks.push_back({end_deg, true, false, tooth});
+  }
+  std::vector<SeenChange> edges;
+  // Steps from edge to edge, as a recorder gave them.
+  const int steps[] = {3, 9, 3, 8, 3, 13, 3, 15, 3, 9};
+  double sample = 0;
+  for (int i = 0; i < 160; ++i) {
+    edges.push_back({sample * 1e9 / 1955, i % 2 == 1, 0});
+    sample += steps[i % 10];
+  }
+  EXPECT_EQ(LayBest(edges, pattern).mark, 0);
+}
+
 TEST(PatternSearch, AnotherWheelCosts) {
   EXPECT_GT(LayBest(Turning(Row(36, 1), 0, 200), Row(60, 2)).cost, kFits);
 }
