@@ -445,7 +445,7 @@ class Shipped(unittest.TestCase):
         setting = run("display", "setting", self.bench, self.tmp / "echo")
         self.assertEqual(setting.returncode, 4, setting.stdout)
         nothing_of = re.search(r"(?m)^not shown: nothing of (.*)$", setting.stdout)
-        self.assertEqual(len(nothing_of.group(1).split(", ")), 20)
+        self.assertEqual(len(nothing_of.group(1).split(", ")), 21)
 
     def test_a_lamp_that_is_left_out_is_none_and_another_benchs_result_says_nothing(self):
         bench = self.edited("unit: degC, warn_above: 112, lamp: red", "unit: degC, warn_above: 112")
