@@ -126,7 +126,7 @@ def edge_of(frame):
 
 def play(line):
     line.refused(0x2000, 1, ARM, 0x08000022)  # nobody watches it
-    line.write(0x1016, 1, PC << 16 | 1000)
+    line.write(0x1016, 1, PC << 16 | 3000)
     line.refused(0x2000, 1, ARM, 0x08000022)  # nor has the PC been heard
     line.refused(0x2001, 1, 60_000, 0x08000022)  # not armed
     line.refused(0x2010, 1, 129, 0x06090030)
