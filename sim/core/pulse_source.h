@@ -8,8 +8,9 @@
 //                              ├─► Next: the earliest edge of all channels ─► board (core/board.h)
 //   set-points ─► ToothChannel ┘
 //
-// An edge of a whole-number motion is exact to the ns above it. Left out: compression ripple, sine, a
-// crank that swings back, coils' lobes (what stands behind the pin makes them).
+// An edge comes less than 2 ns after its exact time: at the next whole ns, or one more where the
+// floor of a piece's angle decides. Left out: compression ripple, sine, a crank that swings back,
+// coils' lobes (what stands behind the pin makes them).
 #ifndef DRYCRANK_CORE_PULSE_SOURCE_H_
 #define DRYCRANK_CORE_PULSE_SOURCE_H_
 

@@ -210,7 +210,7 @@ class Display(SweptDisplay):
         self.assertEqual(one.returncode, 0, one.stdout + one.stderr)
         began = time.monotonic()
         right = self.swept(smooth, self.tmp / "limits")
-        self.assertLess(time.monotonic() - began, 1.25 * one_s, "two come to their ends at the same time")
+        self.assertLess(time.monotonic() - began, 1.4 * one_s, "two come to their ends at the same time (one after the other: 1.6)")
         swept = self.all_swept([
             ({**smooth, name: {**smooth[name], key: value}}, self.tmp / f"limits_{name}") for name, key, value, *_ in wrongs])
         self.assertEqual(right.returncode, 0, right.stdout + right.stderr)
