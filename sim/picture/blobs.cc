@@ -76,10 +76,7 @@ struct Pieces {
 // Pixels for which `is` holds, hanging together (with `corners`: by a corner too).
 Pieces PiecesOf(int width, int height, const std::vector<bool>& mask, bool is, bool corners) {
   Pieces out;
-  const auto at = [&](int x, int y) {
-    return static_cast<std::size_t>(y) * static_cast<std::size_t>(width) +
-           static_cast<std::size_t>(x);
-  };
+  const auto at = [&](int x, int y) { return PlaceIn(width, x, y); };
   out.number.assign(mask.size(), -1);
   std::vector<std::pair<int, int>> open;
   for (int y0 = 0; y0 < height; ++y0) {
@@ -126,9 +123,7 @@ Reach ReachBetween(const InkField& field, const Blob& blob, int first, int last)
   int left = blob.right + 1, right = blob.left - 1;
   for (int y = first; y <= last; ++y) {
     for (int x = blob.left; x <= blob.right; ++x) {
-      const auto at = static_cast<std::size_t>(y) * static_cast<std::size_t>(field.even.width) +
-                      static_cast<std::size_t>(x);
-      if (!field.ink[at]) continue;
+      if (!field.ink[PlaceIn(field.even.width, x, y)]) continue;
       left = std::min(left, x);
       right = std::max(right, x);
     }

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <cstdint>
 
+#include "types/nth.h"
+
 namespace drycrank::picture {
 namespace {
 
@@ -105,10 +107,8 @@ PictureFile OfYuyv(const CameraFrame& frame) {
             {},
             fmt::format("a frame of {} by {} pixels cannot be read", frame.width, frame.height)};
   }
-  const auto width = static_cast<std::size_t>(frame.width),
-             height = static_cast<std::size_t>(frame.height);
-  const std::size_t line =
-      std::max(static_cast<std::size_t>(std::max(0, frame.bytes_per_line)), 2 * width);
+  const std::size_t width = AsSize(frame.width), height = AsSize(frame.height);
+  const std::size_t line = std::max(AsSize(std::max(0, frame.bytes_per_line)), 2 * width);
   if (frame.bytes.size() < line * (height - 1) + 2 * width) {
     return {{},
             {},

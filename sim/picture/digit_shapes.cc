@@ -14,7 +14,7 @@ constexpr int kShift = 1;            // cells that two may lie beside each other
 
 float CellOf(const Shape& shape, int x, int y) {
   if (x < 0 || y < 0 || x >= kShapeColumns || y >= kShapeRows) return 0;
-  return shape[static_cast<std::size_t>(y * kShapeColumns + x)];
+  return shape[PlaceIn(kShapeColumns, x, y)];
 }
 
 // Strength at a place of the picture, between four pixels.
@@ -34,13 +34,13 @@ Differs DifferenceAt(const Shape& a, const Shape& b, int dx, int dy) {
   for (int y = 0; y < kShapeRows; ++y) {
     for (int x = 0; x < kShapeColumns; ++x) {
       const float by = CellOf(a, x, y) - CellOf(b, x + dx, y + dy);
-      left[static_cast<std::size_t>(y * kShapeColumns + x)] = by;
+      left[PlaceIn(kShapeColumns, x, y)] = by;
       out.of_all += std::abs(by);
     }
   }
   for (int y = 0; y < kShapeRows; ++y) {
     for (int x = 0; x < kShapeColumns; ++x) {
-      rows[static_cast<std::size_t>(y * kShapeColumns + x)] =
+      rows[PlaceIn(kShapeColumns, x, y)] =
           CellOf(left, x - 1, y) + CellOf(left, x, y) + CellOf(left, x + 1, y);
     }
   }

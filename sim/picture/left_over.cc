@@ -27,10 +27,7 @@ constexpr double kBurnt = 252.5;       // of 255, in each colour
 constexpr double kDashesHeight = 0.5;  // of a field: what text is high where dashes stand
 constexpr int kAway = 3;               // pixels around ink that are not yet ground
 
-std::size_t At(const Grey& grey, int x, int y) {
-  return static_cast<std::size_t>(y) * static_cast<std::size_t>(grey.width) +
-         static_cast<std::size_t>(x);
-}
+std::size_t At(const Grey& grey, int x, int y) { return PlaceIn(grey.width, x, y); }
 
 double TextHeight(const InkField& field) {
   int tallest = 0;
@@ -76,7 +73,7 @@ Grey Blurred(const Grey& in, double deviation_px, bool along_x) {
       for (int d = -reach; d <= reach; ++d) {
         const int u = along_x ? x + d : x, v = along_x ? y : y + d;
         if (u < 0 || v < 0 || u >= in.width || v >= in.height) continue;
-        value += weights[static_cast<std::size_t>(d + reach)] * in.At(u, v);
+        value += Nth(weights, d + reach) * in.At(u, v);
       }
       out.At(x, y) = value / sum;
     }
@@ -179,7 +176,7 @@ Grey AroundOf(const Grey& of, const std::vector<bool>& which, int reach) {
 
 // Whether a point might stand in the row: where the text stands, and a little below.
 bool IsOfText(const InkField& field, std::size_t at, double height_px) {
-  const int y = static_cast<int>(at / static_cast<std::size_t>(field.even.width));
+  const int y = static_cast<int>(at / AsSize(field.even.width));
   int top = field.even.height, bottom = 0;
   for (const Blob& blob : field.blobs) {
     top = std::min(top, blob.top);

@@ -14,16 +14,19 @@
 #include <vector>
 
 #include "picture/marks.h"
+#include "types/nth.h"
 
 namespace drycrank::picture {
+
+// In a list that holds rows of that width, one after another.
+inline std::size_t PlaceIn(int width, int x, int y) { return AsSize(y) * AsSize(width) + AsSize(x); }
 
 struct Raster {
   int width = 0, height = 0;
   std::vector<std::array<float, 3>> pixels;  // red, green, blue, [0, 255], row by row
 
   const std::array<float, 3>& At(int x, int y) const {
-    return pixels[static_cast<std::size_t>(y) * static_cast<std::size_t>(width) +
-                  static_cast<std::size_t>(x)];
+    return pixels[PlaceIn(width, x, y)];
   }
 };
 
@@ -33,12 +36,10 @@ struct Grey {
   std::vector<float> pixels;
 
   float At(int x, int y) const {
-    return pixels[static_cast<std::size_t>(y) * static_cast<std::size_t>(width) +
-                  static_cast<std::size_t>(x)];
+    return pixels[PlaceIn(width, x, y)];
   }
   float& At(int x, int y) {
-    return pixels[static_cast<std::size_t>(y) * static_cast<std::size_t>(width) +
-                  static_cast<std::size_t>(x)];
+    return pixels[PlaceIn(width, x, y)];
   }
 };
 // By the weights of ITU-R BT.601.

@@ -131,7 +131,7 @@ SeenPage SeePage(const Raster& raster, const Corners& corners, double width, dou
   const auto at =
       static_cast<std::ptrdiff_t>(kBright * static_cast<double>(whole.pixels.size() - 1));
   std::ranges::nth_element(whole.pixels, whole.pixels.begin() + at);
-  page.brightness = whole.pixels[static_cast<std::size_t>(at)];
+  page.brightness = Nth(whole.pixels, at);
   return page;
 }
 

@@ -47,7 +47,6 @@ PixPtr Cut(const InkField& field, const Manner& manner) {
     top = std::min(top, blob.top);
     bottom = std::max(bottom, blob.bottom);
   }
-  const auto row = static_cast<std::size_t>(field.even.width);
   const int width = right - left + 1 + 2 * manner.margin;
   const int height = bottom - top + 1 + 2 * manner.margin;
   PixPtr pix(pixCreate(width, height, 8));
@@ -56,7 +55,7 @@ PixPtr Cut(const InkField& field, const Manner& manner) {
       const int u = left - manner.margin + x, v = top - manner.margin + y;
       double grey = 255;
       if (u >= 0 && v >= 0 && u < field.even.width && v < field.even.height) {
-        const auto at = static_cast<std::size_t>(v) * row + static_cast<std::size_t>(u);
+        const std::size_t at = PlaceIn(field.even.width, u, v);
         grey = manner.as_ink ? (field.ink[at] ? 0 : 255) : field.even.pixels[at];
       }
       pixSetPixel(pix.get(), x, y, static_cast<l_uint32>(std::clamp(grey, 0.0, 255.0)));
@@ -189,8 +188,7 @@ std::string LoadRaster(const std::string& path, Raster& out) {
   int format = 0, width = 0, height = 0;
   const bool known =
       pixReadHeader(path.c_str(), &format, &width, &height, nullptr, nullptr, nullptr) == 0;
-  const auto pixels =
-      static_cast<std::size_t>(std::max(0, width)) * static_cast<std::size_t>(std::max(0, height));
+  const std::size_t pixels = AsSize(std::max(0, width)) * AsSize(std::max(0, height));
   if (!known) return path + ": no picture that can be read; save it as PNG or JPEG";
   if (pixels == 0 || pixels > kMostPixels) {
     return fmt::format("{}: {} by {} pixels; at most a hundred million are read", path, width,

@@ -49,8 +49,8 @@ std::vector<float> Those(const Grey& of, const std::vector<bool>& which) {
 }
 
 Eigen::Matrix<double, kTerms, 1> TermsAt(const Grey& grey, std::size_t at) {
-  const double x = static_cast<double>(at % static_cast<std::size_t>(grey.width)) / grey.width,
-               y = static_cast<double>(at / static_cast<std::size_t>(grey.width)) / grey.height;
+  const double x = static_cast<double>(at % AsSize(grey.width)) / grey.width,
+               y = static_cast<double>(at / AsSize(grey.width)) / grey.height;
   return Eigen::Matrix<double, kTerms, 1>{1, x, y, x * x, x * y, y * y};
 }
 

@@ -319,7 +319,7 @@ class Drawing {
 
   Markup Assemble() const {
     const double height = bottom_ + 56;
-    const auto fuses = static_cast<std::size_t>(std::ranges::count_if(bench_.wires, &Wire::IsFuse));
+    const auto fuses = AsSize(std::ranges::count_if(bench_.wires, &Wire::IsFuse));
     Markup content = SvgWords(kMargin, 30, bench_.title, {20, "start", true});
     content +=
         SvgWords(kMargin, 52,
