@@ -37,7 +37,7 @@ ALLOWED = {
     "run": "profile plant bus protocol scenario standin check capture",
     "proofread": "profile bus run trigger sensor harness plant walk standin check capture",
     "record": "profile bus scenario check report io run output",
-    "study": "profile bus scenario io walk standin check diagnose report run record capture",
+    "study": "profile bus scenario io walk plant standin check diagnose report run record capture",
     "daemon": "profile bus standin run",
 }
 # What only one folder may use.

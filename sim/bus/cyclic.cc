@@ -32,29 +32,36 @@ CyclicSender::CyclicSender(const profile::Bench& bench, profile::Sender sender) 
       slot.next_ns = FromMs(message.phase_ms);
       slots_.push_back(slot);
       nominal_ns_.push_back(slot.period_ns);
+      heap_.push_back(heap_.size());
     }
   }
-  FindNext();
+  Order();
 }
 
-void CyclicSender::FindNext() {
-  next_ = 0;
-  for (std::size_t i = 1; i < slots_.size(); ++i) {
-    if (slots_[i].DueNs() < slots_[next_].DueNs()) next_ = i;
-  }
+bool CyclicSender::IsLater(std::size_t a, std::size_t b) const {
+  const TimeNs a_ns = slots_[a].DueNs(), b_ns = slots_[b].DueNs();
+  return a_ns != b_ns ? a_ns > b_ns : a > b;
 }
 
-TimeNs CyclicSender::NextDue() const { return slots_.empty() ? kNever : slots_[next_].DueNs(); }
+void CyclicSender::Order() {
+  std::ranges::make_heap(heap_, [this](std::size_t a, std::size_t b) { return IsLater(a, b); });
+}
+
+TimeNs CyclicSender::NextDue() const {
+  return heap_.empty() ? kNever : slots_[heap_.front()].DueNs();
+}
 
 const Slot* CyclicSender::TakeDue(TimeNs now_ns) {
-  if (slots_.empty() || slots_[next_].DueNs() > now_ns) return nullptr;
-  Slot& slot = slots_[next_];
+  if (NextDue() > now_ns || heap_.empty()) return nullptr;
+  const auto later = [this](std::size_t a, std::size_t b) { return IsLater(a, b); };
+  std::ranges::pop_heap(heap_, later);
+  Slot& slot = slots_[heap_.back()];
   taken_ = slot;
   const TimeNs missed = std::max<TimeNs>(0, now_ns - slot.next_ns) / slot.period_ns;
   slot.next_ns += (missed + 1) * slot.period_ns;
   slot.skipped += static_cast<std::uint64_t>(missed);
   ++slot.sent;
-  FindNext();
+  std::ranges::push_heap(heap_, later);
   return &taken_;
 }
 
@@ -75,7 +82,7 @@ void CyclicSender::SetEarly(int bus, int message, TimeNs early_ns, std::uint64_t
     slot.early_ns = early_ns;
     slot.early_every = every;
   }
-  FindNext();
+  Order();
 }
 
 }  // namespace drycrank::bus

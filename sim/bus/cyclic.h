@@ -52,11 +52,12 @@ class CyclicSender {
   void SetEarly(int bus, int message, TimeNs early_ns, std::uint64_t every);
 
  private:
-  void FindNext();
+  bool IsLater(std::size_t a, std::size_t b) const;
+  void Order();
 
   std::vector<Slot> slots_;
   std::vector<TimeNs> nominal_ns_;  // periods as in the profile, one per slot
-  std::size_t next_ = 0;            // slot with the earliest deadline
+  std::vector<std::size_t> heap_;   // of slots: the one with the earliest deadline in front
   Slot taken_;
 };
 

@@ -4,6 +4,7 @@
 #include <array>
 #include <cassert>
 #include <cmath>
+#include <cstddef>
 
 namespace drycrank::bus {
 namespace {
@@ -11,38 +12,80 @@ namespace {
 constexpr int kClassicalTail = 3 + 7 + kIntermissionBits;  // delimiter, ACK, delimiter; EOF
 constexpr int kFdTail = 2 + 7 + kIntermissionBits;         // without the checksum's delimiter
 
-std::uint32_t NextCrc15(std::uint32_t crc, bool bit) {
+constexpr std::uint32_t NextCrc15(std::uint32_t crc, bool bit) {
   const bool out = ((crc >> 14) & 1u) != 0;
   return ((crc << 1) & 0x7FFFu) ^ (bit != out ? 0x4599u : 0u);
 }
 
-// Counts bits and the stuff bits between them. A stuff bit begins a run of its own.
+// Bits sent, with the stuff bits between them, and the run of equal ones at their end. A stuff bit
+// begins a run of its own.
+struct Run {
+  int sent = 0;
+  int length = 0;    // 0..5
+  bool last = true;  // the bus idles recessive; those bits do not count as a run
+
+  constexpr void PutBit(bool bit) {
+    if (length == 5) {  // owed by the bits before
+      ++sent;
+      last = !last;
+      length = 1;
+    }
+    length = bit == last ? length + 1 : 1;
+    last = bit;
+    ++sent;
+  }
+};
+
+// What a byte makes of a run that stands at 2 * length + last, and of the checksum.
+struct ByteStep {
+  std::uint8_t sent = 0, to = 0;
+};
+constexpr auto kByteSteps = [] {
+  std::array<std::array<ByteStep, 256>, 12> steps{};
+  for (int from = 0; from < 12; ++from) {
+    for (int byte = 0; byte < 256; ++byte) {
+      Run run{0, from / 2, from % 2 != 0};
+      for (int i = 7; i >= 0; --i) run.PutBit(((byte >> i) & 1) != 0);
+      steps[static_cast<std::size_t>(from)][static_cast<std::size_t>(byte)] = {
+          static_cast<std::uint8_t>(run.sent),
+          static_cast<std::uint8_t>(2 * run.length + (run.last ? 1 : 0))};
+    }
+  }
+  return steps;
+}();
+constexpr auto kByteCrc15 = [] {
+  std::array<std::uint16_t, 256> table{};
+  for (std::uint32_t byte = 0; byte < 256; ++byte) {
+    std::uint32_t crc = 0;
+    for (int i = 7; i >= 0; --i) crc = NextCrc15(crc, ((byte >> i) & 1u) != 0);
+    table[byte] = static_cast<std::uint16_t>(crc);
+  }
+  return table;
+}();
+
 class Stuffer {
  public:
   void Put(std::uint32_t value, int bits) {
+    for (; bits >= 8; bits -= 8) PutByte((value >> (bits - 8)) & 0xFFu);
     for (int i = bits - 1; i >= 0; --i) PutBit(((value >> i) & 1u) != 0);
   }
-  int sent() const { return sent_; }
+  int sent() const { return run_.sent; }
   std::uint32_t crc() const { return crc_; }
   // The stuff bit after the last five, if they call for one.
-  bool owes() const { return run_ == 5; }
+  bool owes() const { return run_.length == 5; }
 
  private:
   void PutBit(bool bit) {
-    if (run_ == 5) {  // owed by the bits before
-      ++sent_;
-      last_ = !last_;
-      run_ = 1;
-    }
-    run_ = bit == last_ ? run_ + 1 : 1;
-    last_ = bit;
-    ++sent_;
+    run_.PutBit(bit);
     crc_ = NextCrc15(crc_, bit);
   }
+  void PutByte(std::uint32_t byte) {
+    const ByteStep step = kByteSteps[static_cast<std::size_t>(2 * run_.length + run_.last)][byte];
+    run_ = {run_.sent + step.sent, step.to / 2, step.to % 2 != 0};
+    crc_ = ((crc_ << 8) & 0x7FFFu) ^ kByteCrc15[((crc_ >> 7) ^ byte) & 0xFFu];
+  }
 
-  int sent_ = 0;
-  int run_ = 0;
-  bool last_ = true;  // the bus idles recessive; those bits do not count as a run
+  Run run_;
   std::uint32_t crc_ = 0;
 };
 

@@ -46,6 +46,20 @@ void ForEachRun(const Signal& signal, Visit visit) {
   }
 }
 
+// The bytes of a signal as one number, and where in it the signal's lowest bit is.
+struct Place {
+  explicit Place(const Signal& signal) : first(signal.start_bit / 8) {
+    const int bit = signal.start_bit % 8;
+    const bool little = signal.byte_order == ByteOrder::kLittle;
+    const int bits = signal.length_bits + (little ? bit : 7 - bit);
+    bytes = (bits + 7) / 8;
+    shift = little ? bit : 8 * bytes - bits;
+  }
+  bool IsWithin(std::size_t size) const { return bytes <= 8 && AsSize(first + bytes) <= size; }
+
+  int first = 0, bytes = 0, shift = 0;
+};
+
 int LastByte(const Signal& signal) {
   const int bit = signal.start_bit % 8;
   const int bits_before = signal.byte_order == ByteOrder::kLittle
@@ -111,9 +125,13 @@ bool IsIn(const Message& message, const Signal& signal, const Frame& frame) {
          RawValue(*selector, frame.bytes()) == signal.multiplex_value;
 }
 
-bool IsNone(const Signal& signal, const Frame& frame) {
-  if (signal.is_float) return std::isnan(PhysicalValue(signal, frame.bytes()));
-  return signal.not_available && RawValue(signal, frame.bytes()) == *signal.not_available;
+double Physical(const Signal& signal, std::uint64_t bits) {
+  return RawAsDouble(signal, bits) * signal.scale + signal.offset;
+}
+
+bool IsNone(const Signal& signal, std::uint64_t bits) {
+  if (signal.is_float) return std::isnan(Physical(signal, bits));
+  return signal.not_available && SignExtended(signal, bits) == *signal.not_available;
 }
 
 // All bytes but the one that holds the checksum.
@@ -136,6 +154,14 @@ const Signal* ChecksumSignal(const Message& message) {
 
 std::uint64_t ExtractBits(const Signal& signal, std::span<const std::uint8_t> data) {
   std::uint64_t bits = 0;
+  if (const Place at(signal); at.IsWithin(data.size())) {
+    const bool little = signal.byte_order == ByteOrder::kLittle;
+    for (int i = 0; i < at.bytes; ++i) {
+      const std::uint64_t byte = data[AsSize(at.first + i)];
+      bits = little ? bits | byte << (8 * i) : bits << 8 | byte;
+    }
+    return (bits >> at.shift) & Mask(signal.length_bits);
+  }
   ForEachRun(signal, [&](std::size_t byte, int shift, int count, int at) {
     if (byte >= data.size()) return;
     bits |= ((std::uint64_t{data[byte]} >> shift) & Mask(count)) << at;
@@ -144,6 +170,12 @@ std::uint64_t ExtractBits(const Signal& signal, std::span<const std::uint8_t> da
 }
 
 void InsertBits(const Signal& signal, std::uint64_t bits, std::span<std::uint8_t> data) {
+  if (const Place at(signal); at.bytes == 1 && at.IsWithin(data.size())) {
+    const std::uint64_t mask = Mask(signal.length_bits);
+    std::uint8_t& byte = data[AsSize(at.first)];
+    byte = static_cast<std::uint8_t>((byte & ~(mask << at.shift)) | (bits & mask) << at.shift);
+    return;
+  }
   ForEachRun(signal, [&](std::size_t byte, int shift, int count, int at) {
     if (byte >= data.size()) return;
     const std::uint64_t kept = data[byte] & ~(Mask(count) << shift);
@@ -156,7 +188,7 @@ std::int64_t RawValue(const Signal& signal, std::span<const std::uint8_t> data) 
 }
 
 double PhysicalValue(const Signal& signal, std::span<const std::uint8_t> data) {
-  return RawAsDouble(signal, ExtractBits(signal, data)) * signal.scale + signal.offset;
+  return Physical(signal, ExtractBits(signal, data));
 }
 
 std::uint64_t BitsFor(const Signal& signal, double physical) {
@@ -175,13 +207,15 @@ std::uint64_t BitsFor(const Signal& signal, double physical) {
 
 std::optional<double> Decode(const Message& message, int index, const Frame& frame) {
   const Signal& signal = Nth(message.signals, index);
-  if (!IsIn(message, signal, frame) || IsNone(signal, frame)) return std::nullopt;
-  return PhysicalValue(signal, frame.bytes());
+  if (!IsIn(message, signal, frame)) return std::nullopt;
+  const std::uint64_t bits = ExtractBits(signal, frame.bytes());
+  if (IsNone(signal, bits)) return std::nullopt;
+  return Physical(signal, bits);
 }
 
 bool SaysNotAvailable(const Message& message, int index, const Frame& frame) {
   const Signal& signal = Nth(message.signals, index);
-  return IsIn(message, signal, frame) && IsNone(signal, frame);
+  return IsIn(message, signal, frame) && IsNone(signal, ExtractBits(signal, frame.bytes()));
 }
 
 std::optional<double> Measured(const Message& message, int index, const Frame& frame) {

@@ -22,6 +22,7 @@ Wave RestOf(const Wave& lobe, TimeNs t_ns) {
 
 TimeNs Plant::NoiseDueNs() const {
   TimeNs due_ns = kNever;
+  if (!is_disturbed_) return due_ns;
   for (const Disturbances& one : disturbed_) due_ns = std::min(due_ns, one.next_ns());
   return due_ns;
 }

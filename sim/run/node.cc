@@ -18,6 +18,7 @@ Node::Node(const profile::Bench& bench, profile::Sender sender, const IndexOfVal
     : bench_(bench), sender_(sender), value_at_(std::move(value_at)), cyclic_(bench, sender) {
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     const auto& messages = bench.buses[b].messages;
+    places_.emplace_back(messages.size(), 0);
     for (std::size_t m = 0; m < messages.size(); ++m) {
       if (messages[m].sender != sender) continue;
       Outgoing outgoing;
@@ -28,14 +29,14 @@ Node::Node(const profile::Bench& bench, profile::Sender sender, const IndexOfVal
       }
       outgoing.physical.assign(messages[m].signals.size(), std::nan(""));
       outgoing.frozen.assign(messages[m].signals.size(), 0);
+      places_[b][m] = outgoing_.size();
       outgoing_.push_back(std::move(outgoing));
     }
   }
 }
 
 Node::Outgoing& Node::Find(int bus, int message) {
-  return *std::find_if(outgoing_.begin(), outgoing_.end(),
-                       [&](const Outgoing& o) { return o.bus == bus && o.message == message; });
+  return outgoing_[Nth(Nth(places_, bus), message)];
 }
 
 const profile::Message& Node::MessageOf(const Outgoing& outgoing) const {

@@ -77,6 +77,7 @@ class Node {
   ValueAt value_at_;
   bus::CyclicSender cyclic_;
   std::vector<Outgoing> outgoing_;
+  std::vector<std::vector<std::size_t>> places_;  // in outgoing_, per bus and message
   std::optional<bus::TimedFrame> again_;  // to be sent a second time
   int again_message_ = 0;
 };

@@ -298,14 +298,15 @@ void Runner::Prepare() {
 
 void Runner::RunTo(TimeNs t_ns) {
   while (!finished_) {
-    const TimeNs due_ns = std::min(NextDueNs(), t_ns);
+    const TimeNs next_ns = NextDueNs();  // of crank and sensors nothing falls due
+    const TimeNs due_ns = std::min(next_ns, t_ns);
     while (plant_.NextEventNs() < due_ns) {
       now_ns_ = plant_.NextEventNs();
       plant_.TakeEvent();
     }
     if (plant_.stuck_ns() != kNever) return EndStuck();
     now_ns_ = std::max(now_ns_, due_ns);
-    if (NextDueNs() > t_ns) return;
+    if (next_ns > t_ns) return;
     TakeArrivals(now_ns_);
     if (ahead_.due_ns() <= now_ns_) DeliverAhead(now_ns_);
     if (condition_met_ || (!options_.endless && timeline_.StepEndNs() <= now_ns_)) EndStep(now_ns_);

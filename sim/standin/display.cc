@@ -79,6 +79,7 @@ Display::Display(const profile::Bench& bench)
       readings_(bench.display->gauges.size()) {
   for (const profile::Gauge& gauge : bench.display->gauges) {
     Source source;
+    source.stale_ns = FromMs(gauge.stale_ms);
     source.message = profile::IndexOf(layouts_, gauge.message);
     source.unit_code = UnitCode(gauge.unit);
     if (source.message >= 0) {
@@ -92,9 +93,15 @@ Display::Display(const profile::Bench& bench)
     }
     if (source.signal >= 0) AddToGroup(source.message, sources_.size());
     Find(gauge.acknowledged_by, source.key_message, source.key_signal);
+    has_keys_ = has_keys_ || source.key_message >= 0;
     sources_.push_back(source);
   }
-  Find(bench.display->switching.key, key_message_, key_signal_);
+  const profile::Switching& set = bench.display->switching;
+  Find(set.key, key_message_, key_signal_);
+  has_keys_ = has_keys_ || key_message_ >= 0;
+  dark_ns_ = FromMs(set.dark_ms);
+  lamps_tried_ns_ = FromMs(set.dark_ms + set.lamp_test_ms);
+  off_after_ns_ = FromMs(set.off_after_ms);
 }
 
 // "body.key" in its own layouts.
@@ -121,7 +128,7 @@ void Display::OnFrame(const bus::TimedFrame& timed) {
   if (timed.frame.error || timed.frame.remote) return;
   now_ns_ = timed.t_ns;
   if (on_ns_ < 0) on_ns_ = now_ns_;
-  HearKeys(timed);
+  if (has_keys_) HearKeys(timed);
   if (IsDark(now_ns_)) return;
   for (const Group& group : groups_) {
     const profile::Message& message = Nth(layouts_, group.message);
@@ -169,14 +176,12 @@ void Display::Acknowledge(std::size_t index) {
 }
 
 bool Display::IsDark(TimeNs t_ns) const {
-  const profile::Switching& set = bench_->display->switching;
-  if (on_ns_ >= 0 && t_ns - on_ns_ < FromMs(set.dark_ms)) return true;
-  return key_off_ns_ >= 0 && t_ns - key_off_ns_ >= FromMs(set.off_after_ms);
+  if (on_ns_ >= 0 && t_ns - on_ns_ < dark_ns_) return true;
+  return key_off_ns_ >= 0 && t_ns - key_off_ns_ >= off_after_ns_;
 }
 
 bool Display::TriesLamps(TimeNs t_ns) const {
-  const profile::Switching& set = bench_->display->switching;
-  return on_ns_ >= 0 && !IsDark(t_ns) && t_ns - on_ns_ < FromMs(set.dark_ms + set.lamp_test_ms);
+  return on_ns_ >= 0 && !IsDark(t_ns) && t_ns - on_ns_ < lamps_tried_ns_;
 }
 
 // ---- values -----------------------------------------------------------------------------------
@@ -224,8 +229,7 @@ void Display::Advance(TimeNs t_ns) {
   }
   for (std::size_t i = 0; i < readings_.size(); ++i) {
     GaugeReading& reading = readings_[i];
-    const TimeNs stale_ns = FromMs(bench_->display->gauges[i].stale_ms);
-    if (reading.last_ns < 0 || t_ns - reading.last_ns > stale_ns) {
+    if (reading.last_ns < 0 || t_ns - reading.last_ns > sources_[i].stale_ns) {
       reading.state = GaugeState::kStale;
     }
   }

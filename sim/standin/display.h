@@ -79,6 +79,7 @@ class Display {
     bool latched = false, acknowledged = false;  // its lamp
     std::optional<double> kept = {};
     int key_message = -1, key_signal = -1;  // by which it is acknowledged
+    TimeNs stale_ns = 0;
   };
 
   // The gauges that show something of one message: a frame is looked at once for all of them.
@@ -104,6 +105,8 @@ class Display {
   std::vector<Group> groups_;
   std::vector<GaugeReading> readings_;
   int key_message_ = -1, key_signal_ = -1;
+  bool has_keys_ = false;  // of any kind
+  TimeNs dark_ns_ = 0, lamps_tried_ns_ = 0, off_after_ns_ = 0;
   TimeNs now_ns_ = 0, on_ns_ = -1, key_off_ns_ = -1;  // negative: not yet, not
 };
 

@@ -8,8 +8,8 @@
 #include <cstdio>
 #include <fstream>
 #include <map>
+#include <utility>
 
-#include "diagnose/unheard.h"
 #include "run/runner.h"
 #include "standin/trouble_memory.h"
 #include "types/nth.h"
@@ -107,23 +107,39 @@ void CampaignRun::Classify() {
   pins_ = std::make_unique<diagnose::PinStates>(bench_, scenario_, tape_.begins_ns(), seed_);
   if (!pins_->too_many()) rows_ = pins_->Solve({});
   if (!rows_) return;
-  base_ = std::make_unique<Base>(bench_, *pins_, tape_, healthy_, *rows_);
+  base_ = std::make_unique<Base>(bench_, *pins_, tape_, healthy_, *rows_, HearingBehind({}));
   remake_ = std::make_unique<Remake>(bench_, scenario_, *pins_, *base_);
   // Where a step waits for a signal, another class has steps of its own.
   const bool waits = std::ranges::any_of(
       scenario_.steps, [](const profile::Step& step) { return step.wait_for.has_value(); });
-  const diagnose::Unheard unheard(bench_);
-  std::map<std::vector<std::int64_t>, std::size_t> known{{pins_->EdgeKey(*rows_, *rows_), 0}};
+  std::vector<std::vector<plant::Hearing>> hearings;
+  const auto key_of = [&](const std::vector<plant::Hearing>& hearing,
+                          const diagnose::PinStates::Rows& rows) {
+    const auto at = std::ranges::find(hearings, hearing) - hearings.begin();
+    if (std::cmp_equal(at, hearings.size())) hearings.push_back(hearing);
+    std::vector<std::int64_t> key = pins_->EdgeKey(rows, *rows_);
+    key.push_back(at);
+    return key;
+  };
+  std::map<std::vector<std::int64_t>, std::size_t> known{{key_of(base_->hearing, *rows_), 0}};
   classes_.push_back(0);
   for (std::size_t i = 0; i < faults_.size(); ++i) {
-    if (!MayBePredicted(faults_[i]) || unheard.KeepsAny(faults_[i].faults)) continue;
+    if (!MayBePredicted(faults_[i])) continue;
     const auto rows = pins_->Estimate(faults_[i].faults);
     if (!rows) continue;
-    const auto [at, is_new] = known.try_emplace(pins_->EdgeKey(*rows, *rows_), classes_.size());
+    const auto [at, is_new] =
+        known.try_emplace(key_of(HearingBehind(faults_[i].faults), *rows), classes_.size());
     if (is_new) classes_.push_back(i);
     if (waits && at->second != kHealthy) continue;
     class_of_[i] = at->second;
   }
+}
+
+std::vector<plant::Hearing> CampaignRun::HearingBehind(
+    const std::vector<profile::Fault>& faults) const {
+  std::vector<const profile::Fault*> pointers;
+  for (const profile::Fault& fault : faults) pointers.push_back(&fault);
+  return plant::HearingOf(bench_, pointers);
 }
 
 bool CampaignRun::MayBePredicted(const diagnose::Hypothesis& fault) const {
@@ -197,7 +213,9 @@ std::vector<report::FaultResult> CampaignRun::TryPortion(
   const Outcome played = PlayFault(first, &tape);
   const auto rows = pins_->Solve(faults_[first].faults);
   std::optional<Base> base;
-  if (rows) base.emplace(bench_, *pins_, tape, played, *rows);
+  if (rows) {
+    base.emplace(bench_, *pins_, tape, played, *rows, HearingBehind(faults_[first].faults));
+  }
   for (const std::size_t i : portion) {
     results.push_back(i == first ? ResultOf(i, played) : base ? Predicted(i, *base) : Try(i));
   }

@@ -6,12 +6,11 @@
 // fault), whichever machine and whichever order.
 //
 // Most are predicted (remake.h), not played. Faults behind which the trigger and frequency inputs
-// see the same edges make a class:
+// see the same edges, and the parties on the buses hear each other alike, make a class:
 //
 //   as on the healthy bench    all of them are predicted from the healthy run
 //   another                    the first of the schedule is played, the others predicted from it
-//   none                       wheels, pulses, messages, what wires of a bus keep away, unsettled
-//                              networks: each is played
+//   none                       wheels, pulses, messages, unsettled networks: each is played
 //
 // One in ten of the predicted ones, drawn by the seed and its number, is played as well.
 #ifndef DRYCRANK_STUDY_CAMPAIGN_RUN_H_
@@ -24,6 +23,7 @@
 #include <vector>
 
 #include "diagnose/hypothesis.h"
+#include "plant/hearing.h"
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
 #include "report/campaign.h"
@@ -57,6 +57,7 @@ class CampaignRun {
 
   Outcome Play(const profile::Scenario& scenario, Tape* tape) const;
   void Classify();
+  std::vector<plant::Hearing> HearingBehind(const std::vector<profile::Fault>& faults) const;
   bool MayBePredicted(const diagnose::Hypothesis& fault) const;
   report::FaultResult ResultOf(std::size_t index, const Outcome& outcome) const;
   report::FaultResult Predicted(std::size_t index, const Base& base) const;

@@ -18,13 +18,19 @@ using diagnose::PinStates;
 using profile::Fault;
 using profile::Message;
 
+plant::Party PartyOf(profile::Sender sender) {
+  if (sender == profile::Sender::kController) return plant::Party::kController;
+  return sender == profile::Sender::kDisplay ? plant::Party::kDisplay : plant::Party::kComputer;
+}
+
 bool Any(const std::vector<bool>& flags) { return std::ranges::count(flags, true) > 0; }
 
 }  // namespace
 
 Base::Base(const profile::Bench& bench, const PinStates& pins, const Tape& played,
-           const Outcome& came_of_it, const PinStates::Rows& behind)
-    : tape(played), outcome(came_of_it), rows(behind) {
+           const Outcome& came_of_it, const PinStates::Rows& behind,
+           std::vector<plant::Hearing> who_hears_whom)
+    : tape(played), outcome(came_of_it), rows(behind), hearing(std::move(who_hears_whom)) {
   const std::size_t count = bench.controller->analog.size();
   SampledChannels channels(bench, pins, rows, std::vector<bool>(count, true));
   std::vector<std::int64_t> before(count, 0);
@@ -66,7 +72,7 @@ Remake::Remake(const profile::Bench& bench, const profile::Scenario& scenario,
   for (const profile::TroubleCode* code : codes_) {
     code_channels_.push_back(profile::IndexOf(controller.analog, code->channel));
   }
-  const Moved all = AllMoved();
+  const Moved all = AllMoved(healthy);
   Pass pass(*this, healthy, {}, healthy.rows, all, nullptr);
   pass.Compare();
   pass.Play();
@@ -97,7 +103,7 @@ Remake::PerMessage Remake::NoMessages() const {
   return none;
 }
 
-Remake::Moved Remake::AllMoved() const {
+Remake::Moved Remake::AllMoved(const Base& healthy) const {
   Moved moved;
   moved.channels.assign(inputs_.size(), true);
   moved.values.assign(names_.size(), false);
@@ -107,7 +113,7 @@ Remake::Moved Remake::AllMoved() const {
   for (const char* name : {"supply_voltage", "sensor_faults"}) {
     Nth(moved.values, ValueIndex(name)) = true;
   }
-  MoveMessages({}, moved);
+  MoveMessages(healthy, {}, moved);
   return moved;
 }
 
@@ -128,22 +134,33 @@ Remake::Moved Remake::WhatMoves(const Base& base, std::span<const Fault> faults,
     Nth(moved.values, ValueIndex("sensor_faults")) = true;
   }
   if (!pins_.SameSupply(rows, base.rows)) Nth(moved.values, ValueIndex("supply_voltage")) = true;
-  MoveMessages(faults, moved);
+  MoveMessages(base, faults, moved);
   return moved;
 }
 
-void Remake::MoveMessages(std::span<const Fault> faults, Moved& moved) const {
+bool Remake::Hears(const Base& base, std::size_t bus, profile::Sender from,
+                   plant::Party to) const {
+  const plant::Hearing& hearing = base.hearing[bus];
+  return hearing.IsAnswered(PartyOf(from)) && hearing.Hears(PartyOf(from), to);
+}
+
+// What the computer does not hear is not on the tape, and moves nothing there.
+void Remake::MoveMessages(const Base& base, std::span<const Fault> faults, Moved& moved) const {
   moved.messages = NoMessages();
   for (const auto sender : {profile::Sender::kController, profile::Sender::kDisplay}) {
     if (sender == profile::Sender::kDisplay) {
       const std::size_t gauges = bench_.display ? bench_.display->gauges.size() : 0;
-      for (std::size_t g = 0; g < gauges; ++g) moved.gauges.push_back(IsShown(g, faults, moved));
+      for (std::size_t g = 0; g < gauges; ++g) {
+        moved.gauges.push_back(IsShown(g, base, faults, moved));
+      }
       moved.display = Any(moved.gauges);
     }
     for (std::size_t b = 0; b < bench_.buses.size(); ++b) {
       for (std::size_t m = 0; m < bench_.buses[b].messages.size(); ++m) {
         const Message& message = bench_.buses[b].messages[m];
-        if (message.sender == sender) moved.messages[b][m] = IsCarriedBy(message, moved);
+        if (message.sender != sender) continue;
+        moved.messages[b][m] =
+            Hears(base, b, sender, plant::Party::kComputer) && IsCarriedBy(message, moved);
       }
     }
   }
@@ -167,7 +184,8 @@ bool Remake::IsOfGauge(const profile::Signal& signal, const Moved& moved) const 
 }
 
 // Does the gauge get another number, or read it by another layout?
-bool Remake::IsShown(std::size_t gauge, std::span<const Fault> faults, const Moved& moved) const {
+bool Remake::IsShown(std::size_t gauge, const Base& base, std::span<const Fault> faults,
+                     const Moved& moved) const {
   const profile::Gauge& shown = bench_.display->gauges[gauge];
   const int layout = profile::IndexOf(bench_.display->layouts, shown.message);
   if (layout < 0) return false;
@@ -178,6 +196,7 @@ bool Remake::IsShown(std::size_t gauge, std::span<const Fault> faults, const Mov
   for (std::size_t b = 0; b < bench_.buses.size(); ++b) {
     for (std::size_t m = 0; m < bench_.buses[b].messages.size(); ++m) {
       const Message& message = bench_.buses[b].messages[m];
+      if (!Hears(base, b, message.sender, plant::Party::kDisplay)) continue;
       if (moved.messages[b][m] && message.id == told.id && message.extended == told.extended) {
         return true;
       }
@@ -198,7 +217,23 @@ bool Remake::IsHeard(const Message& message, const Moved& moved) const {
   return false;
 }
 
-bool Remake::CanBeSaid(const Moved& moved) const {
+// Of what the display is made anew with: does the tape lack frames that it hears, or have others?
+bool Remake::HearsOtherFrames(const Base& base, const Moved& moved) const {
+  if (!bench_.display) return false;
+  for (std::size_t b = 0; b < bench_.buses.size(); ++b) {
+    for (const Message& message : bench_.buses[b].messages) {
+      if (message.sender == profile::Sender::kDisplay) continue;
+      const bool display = Hears(base, b, message.sender, plant::Party::kDisplay);
+      const bool computer = Hears(base, b, message.sender, plant::Party::kComputer);
+      if (display == computer) continue;
+      if (IsHeard(message, moved) || (display && IsCarriedBy(message, moved))) return true;
+    }
+  }
+  return false;
+}
+
+bool Remake::CanBeSaid(const Base& base, const Moved& moved) const {
+  if (HearsOtherFrames(base, moved)) return false;
   for (std::size_t b = 0; b < moved.messages.size(); ++b) {
     for (std::size_t m = 0; m < moved.messages[b].size(); ++m) {
       if (!moved.messages[b][m]) continue;
@@ -220,7 +255,7 @@ bool Remake::CanBeSaid(const Moved& moved) const {
 std::optional<Outcome> Remake::Predict(const Base& base, std::span<const Fault> faults,
                                        const PinStates::Rows& rows) const {
   const Moved moved = WhatMoves(base, faults, rows);
-  if (!CanBeSaid(moved)) return std::nullopt;
+  if (!CanBeSaid(base, moved)) return std::nullopt;
   Outcome outcome = base.outcome;
   const bool any = std::ranges::any_of(moved.messages, Any);
   if (!any && !Any(moved.channels)) return outcome;

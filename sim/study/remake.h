@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // A run with a fault, predicted from the tape of another run in which the trigger and frequency inputs
-// of the controller see the same edges. The stand-in is made of parts that do not hear each other:
+// of the controller see the same edges, and in which the same parties hear each other on the buses. The stand-in is made of parts that do not hear each other:
 //
 //   edges ─► decoder, speeds, sparks                    taken over from the tape
 //   volts at the analogue inputs of each sample ─► AnalogInput ─► values, faults, codes
@@ -10,7 +10,7 @@
 //
 // Only what the fault moves is made anew; the rest is the other run's. Where that cannot say it, there
 // is no prediction: a value that moves is sent by event or multiplexed, ends a step, is asked for by
-// a tester, or comes beyond a limit at which a protection may act. What the healthy tape does not give back to the byte, when all is made anew, is never
+// a tester, is shown by a display that hears other frames than the tape has, or comes beyond a limit at which a protection may act. What the healthy tape does not give back to the byte, when all is made anew, is never
 // predicted either.
 #ifndef DRYCRANK_STUDY_REMAKE_H_
 #define DRYCRANK_STUDY_REMAKE_H_
@@ -22,6 +22,7 @@
 
 #include "check/listened.h"
 #include "diagnose/pin_states.h"
+#include "plant/hearing.h"
 #include "profile/bench.h"
 #include "profile/fault.h"
 #include "profile/scenario_file.h"
@@ -48,12 +49,14 @@ struct FaultBegun {
 // A run that others are predicted from. What it refers to outlives it.
 struct Base {
   Base(const profile::Bench& bench, const diagnose::PinStates& pins, const Tape& played,
-       const Outcome& came_of_it, const diagnose::PinStates::Rows& behind);
+       const Outcome& came_of_it, const diagnose::PinStates::Rows& behind,
+       std::vector<plant::Hearing> who_hears_whom);
 
   const Tape& tape;
   const Outcome& outcome;
   const diagnose::PinStates::Rows& rows;
-  std::vector<FaultBegun> faults;  // in the order of time
+  const std::vector<plant::Hearing> hearing;  // per bus
+  std::vector<FaultBegun> faults;             // in the order of time
 };
 
 // Those of the diagnostics, then those of J1939.
@@ -84,15 +87,18 @@ class Remake {
 
   int ValueIndex(const std::string& name) const;
   PerMessage NoMessages() const;
-  Moved AllMoved() const;
+  bool Hears(const Base& base, std::size_t bus, profile::Sender from, plant::Party to) const;
+  bool HearsOtherFrames(const Base& base, const Moved& moved) const;
+  Moved AllMoved(const Base& healthy) const;
   Moved WhatMoves(const Base& base, std::span<const profile::Fault> faults,
                   const diagnose::PinStates::Rows& rows) const;
-  void MoveMessages(std::span<const profile::Fault> faults, Moved& moved) const;
+  void MoveMessages(const Base& base, std::span<const profile::Fault> faults, Moved& moved) const;
   bool IsCarriedBy(const profile::Message& message, const Moved& moved) const;
   bool IsOfGauge(const profile::Signal& signal, const Moved& moved) const;
-  bool IsShown(std::size_t gauge, std::span<const profile::Fault> faults, const Moved& moved) const;
+  bool IsShown(std::size_t gauge, const Base& base, std::span<const profile::Fault> faults,
+               const Moved& moved) const;
   bool IsHeard(const profile::Message& message, const Moved& moved) const;
-  bool CanBeSaid(const Moved& moved) const;
+  bool CanBeSaid(const Base& base, const Moved& moved) const;
 
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;

@@ -69,6 +69,9 @@ Reported::Reported(const profile::Bench& bench, const profile::Scenario& scenari
     const profile::SignalRef& ref = watched_[i].reading.signal;
     const profile::Message& message = MessageOf(bench, ref);
     watched_[i].period_ms = message.period_ms;
+    most_ns_.push_back(message.period_ms == 0
+                           ? kNever
+                           : std::max(kLeastAgeNs, FromMs(kPeriods * message.period_ms)));
     auto heard = std::ranges::find(heard_, &message, &Heard::message);
     if (heard == heard_.end()) heard = heard_.insert(heard, {ref.bus, &message, {}});
     heard->values.push_back(i);
@@ -98,9 +101,7 @@ void Reported::CloseBands(TimeNs t_ns) {
       if (!watching_[i]) continue;
       Band band = open_[i];
       const TimeNs age_ns = band_end_ns_ - last_ns_[i];
-      const TimeNs most_ns = std::max(kLeastAgeNs, FromMs(kPeriods * watched_[i].period_ms));
-      const bool by_event = watched_[i].period_ms == 0;
-      if (band.missing && last_ns_[i] >= 0 && (by_event || age_ns <= most_ns)) {
+      if (band.missing && last_ns_[i] >= 0 && age_ns <= most_ns_[i]) {
         band = {last_[i], last_[i], false};
       }
       bands_[i].push_back(band);

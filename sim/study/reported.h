@@ -78,6 +78,7 @@ class Reported : public run::RunObserver {
   std::vector<Band> open_;
   std::vector<double> last_;
   std::vector<TimeNs> last_ns_;
+  std::vector<TimeNs> most_ns_;  // per value: as old as it may be; kNever: of any age
   std::vector<std::size_t> begins_;
   std::vector<bool> watching_;  // per value
   std::size_t band_count_ = 0;

@@ -7,6 +7,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cstdlib>
 
 #include "profile/load.h"
@@ -111,6 +112,31 @@ TEST_F(KartPrediction, WheelsAndMissingMessagesArePlayed) {
 
 TEST_F(KartPrediction, ATableToldWrongIsPredicted) {
   EXPECT_NE(MadeOf(Find("wrong calibration")), Made::kPlayed);
+}
+
+// Whichever of the two wires of the bus breaks at the display's plug: it hears nothing, the others hear
+// each other (a pair with one wire carries no differential voltage, ISO 11898-2). The one that stands
+// first in the list is played, the other has the same to say.
+TEST(BusWirePrediction, OfTwoWiresThatKeepTheSameAwayOneIsPlayed) {
+  const profile::Bench bench = Shipped("hill_climb");
+  const walk::Walk walk = walk::MakeWalk(bench);
+  const CampaignRun run(bench, walk.scenario, 1, false);
+  std::vector<std::size_t> wires;
+  for (std::size_t i = 0; i < run.faults().size(); ++i) {
+    const std::string words = diagnose::Describe(bench, run.faults()[i]);
+    if (words.starts_with("wire can_") && run.faults()[i].kind == "wire open") wires.push_back(i);
+  }
+  ASSERT_EQ(wires.size(), 2u);
+  const auto portions = run.Portions(wires);
+  ASSERT_EQ(portions.size(), 1u);
+  const auto results = run.TryPortion(portions[0]);
+  ASSERT_EQ(results.size(), 2u);
+  EXPECT_EQ(std::ranges::count(results, Made::kPlayed, &FaultResult::made), 1);
+  for (FaultResult result : results) {
+    ASSERT_NE(result.made, Made::kDisproven);
+    result.made = Made::kPlayed;
+    EXPECT_EQ(report::FaultLine(result), report::FaultLine(run.Try(result.index)));
+  }
 }
 
 // One in ten: of 600 within 5 standard deviations, 60 +- 37.
