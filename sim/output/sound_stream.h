@@ -34,7 +34,7 @@ namespace drycrank::output {
 
 struct SoundFormat {
   int rate_hz = 48'000;
-  std::vector<CardChannel> channels;
+  std::vector<CardChannel> channels = {};
   TimeNs latency_ns = 100 * kNsPerMs;  // more than the run's steps and the card's buffer
   TimeNs silence_ns = 500 * kNsPerMs;  // after trouble
 };
