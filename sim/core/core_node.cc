@@ -192,6 +192,7 @@ uint32_t CoreNode::Arm(int32_t word, int64_t now) {
   if (!HearsPc(now)) return kNotNow;
   if (state_ == State::kArmed) return kDone;
   state_ = State::kArmed;
+  source_.BeginAtZero(From(now));
   for (int32_t c = 0; c < kChannels; ++c) Show(c, now);
   return kDone;
 }
@@ -213,7 +214,7 @@ uint32_t CoreNode::WriteChannel(int32_t c, int32_t sub, int32_t value, int64_t n
 uint32_t CoreNode::WriteWheel(int32_t c, int32_t teeth, int64_t now) {
   ToothChannel& channel = source_.channel(c);
   ChannelSetting& setting = channel.setting;
-  const bool even = setting.duty > 0;
+  const bool even = setting.duty > 0 || teeth == 0;
   if (even && teeth > 0 && setting.missing >= teeth) return kOutOfRange;
   for (int32_t i = 0; !even && i < teeth; ++i) {
     const int32_t next = i + 1 < teeth ? tooth_begin_[c][i + 1] : 360'000'000 + tooth_begin_[c][0];
