@@ -12,12 +12,6 @@ constexpr double kCornerShare = 0.01;  // left of the card's own
 
 }  // namespace
 
-std::string WhyNotThrough(const CardChannel& channel, bool is_square) {
-  if (!is_square || channel.corner_hz <= 0) return "";
-  return "a square wave does not pass the card's capacitor: a level droops behind it; take a channel "
-         "coupled to DC, or a pin for it";
-}
-
 CardLevel::CardLevel(const CardChannel& channel, double rate_hz)
     : channel_(channel), per_volt_((channel.inverted ? -1 : 1) / channel.full_scale_v) {
   const double corner = 2 * std::numbers::pi * channel.corner_hz / rate_hz;  // rad a sample

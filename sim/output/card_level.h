@@ -14,13 +14,11 @@
 //   u(n) = u(n-1) e^(-w/100 T) + integral;  out = v + (w - w/100) u      trapezoid rule, T a sample
 //
 // The waves of a coil have no mean (each lobe up is followed by one down, of the same area), so u stays
-// small. A square wave has one, and a level of an engine that stands still lasts for ever: no number
-// makes a capacitor hold it. So the rule: no square wave leaves a channel coupled by a capacitor.
+// small. A square wave has one: it is refused where the bench is read (profile/load_sound.cc).
 #ifndef DRYCRANK_OUTPUT_CARD_LEVEL_H_
 #define DRYCRANK_OUTPUT_CARD_LEVEL_H_
 
 #include <cstdint>
-#include <string>
 
 namespace drycrank::output {
 
@@ -30,9 +28,6 @@ struct CardChannel {
   bool inverted = false;
   double corner_hz = 0;  // of its capacitor; 0: it has none
 };
-
-// Why this wave does not leave so; empty: it does.
-std::string WhyNotThrough(const CardChannel& channel, bool is_square);
 
 class CardLevel {
  public:

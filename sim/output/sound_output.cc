@@ -11,28 +11,18 @@
 namespace drycrank::output {
 namespace {
 
-constexpr Traits kAllTraits = {
-    Trait::kRamp,  Trait::kSine,      Trait::kRipple,     Trait::kSwingBack, Trait::kAdvance,
-    Trait::kSilent, Trait::kHeld,      Trait::kTeethGone, Trait::kTeethAdded, Trait::kLate,
-    Trait::kRunout, Trait::kInverted, Trait::kStrength,   Trait::kNoise};
-
-constexpr Ability kAbilities[] = {
-    {.form = Form::kEmf, .least = -1000, .most = 1000, .traits = kAllTraits},
-    {.form = Form::kSwitch, .least = 0, .most = 1, .traits = kAllTraits},
-};
-
-SoundFormat FormatOf(const SoundPlan& plan) {
-  SoundFormat format{.rate_hz = plan.rate_hz, .latency_ns = FromSeconds(plan.latency_s)};
-  format.channels.resize(AsSize(plan.outputs));
-  for (const SoundPlan::Channel& channel : plan.channels) {
-    Nth(format.channels, channel.output) = channel.card;
+SoundFormat FormatOf(const profile::out::Sound& sound) {
+  SoundFormat format{.rate_hz = sound.rate_hz, .latency_ns = FromMs(sound.latency_ms)};
+  format.channels.resize(AsSize(sound.outputs));
+  for (const profile::out::Sound::Channel& channel : sound.channels) {
+    Nth(format.channels, channel.output - 1) = {.full_scale_v = channel.full_scale_v,
+                                                .inverted = channel.inverted,
+                                                .corner_hz = channel.corner_hz};
   }
   return format;
 }
 
 }  // namespace
-
-const std::span<const Ability> kSoundAbilities = kAbilities;
 
 Wave Limited(const Wave& wave, double most_v) {
   const double highest =
@@ -43,21 +33,23 @@ Wave Limited(const Wave& wave, double most_v) {
           wave.peak_v * share};
 }
 
-SoundOutput::SoundOutput(const SoundPlan& plan, std::unique_ptr<PcmPort> port)
-    : plan_(plan), port_(std::move(port)), feed_(*port_, FormatOf(plan)) {}
+SoundOutput::SoundOutput(const profile::out::Sound& sound, std::unique_ptr<PcmPort> port)
+    : sound_(sound), port_(std::move(port)), feed_(*port_, FormatOf(sound)) {}
 
 std::string SoundOutput::Description() const {
-  return fmt::format("sound card '{}', {} outputs at {} Hz", plan_.device, plan_.outputs,
-                     plan_.rate_hz);
+  return fmt::format("sound card '{}', {} outputs at {} Hz", sound_.device, sound_.outputs,
+                     sound_.rate_hz);
 }
 
 void SoundOutput::Give(const Given& given) {
-  const SoundPlan::Channel& channel = Nth(plan_.channels, given.channel);
+  if (given.channel < 0) return;
+  const profile::out::Sound::Channel& channel = Nth(sound_.channels, given.channel);
+  const int output = channel.output - 1;
   if (const Wave* emf = std::get_if<Wave>(&given.state)) {
-    feed_.stream().Add(channel.output, Limited(*emf, channel.most_v));
+    feed_.stream().Add(output, Limited(*emf, channel.most_v));
   } else if (const Source* source = std::get_if<Source>(&given.state)) {
     const double volts = source->value != 0 ? channel.most_v : -channel.most_v;
-    feed_.stream().Add(channel.output, {given.t_ns, kNever, volts, volts, 0});
+    feed_.stream().Add(output, {given.t_ns, kNever, volts, volts, 0});
   }
 }
 

@@ -14,36 +14,30 @@
 
 #include <memory>
 #include <string>
-#include <vector>
 
 #include "output/ability.h"
 #include "output/output.h"
 #include "output/pcm_port.h"
 #include "output/sound_feed.h"
+#include "profile/output_device.h"
 
 namespace drycrank::output {
 
-struct SoundPlan {
-  struct Channel {
-    int output = 0;     // of the card, from 0 on
-    double most_v = 1;  // at most full_scale_v
-    CardChannel card;
-  };
-  std::string device;  // for the description
-  int rate_hz = 48'000;
-  int outputs = 2;  // of the card
-  double latency_s = 0.1;
-  std::vector<Channel> channels = {};
+inline constexpr Traits kSoundTraits = {
+    Trait::kRamp,   Trait::kSine,     Trait::kRipple,   Trait::kSwingBack,  Trait::kAdvance,
+    Trait::kSilent, Trait::kHeld,     Trait::kTeethGone, Trait::kTeethAdded, Trait::kLate,
+    Trait::kRunout, Trait::kInverted, Trait::kStrength, Trait::kNoise};
+inline constexpr Ability kSoundAbilities[] = {
+    {.form = Form::kEmf, .least = -1000, .most = 1000, .traits = kSoundTraits},
+    {.form = Form::kSwitch, .least = 0, .most = 1, .traits = kSoundTraits},
 };
-
-extern const std::span<const Ability> kSoundAbilities;
 
 // The wave that is no higher than most_v anywhere, with the same form.
 Wave Limited(const Wave& wave, double most_v);
 
 class SoundOutput : public Output {
  public:
-  SoundOutput(const SoundPlan& plan, std::unique_ptr<PcmPort> port);
+  SoundOutput(const profile::out::Sound& sound, std::unique_ptr<PcmPort> port);
 
   std::string Description() const override;
   std::span<const Ability> abilities() const override { return kSoundAbilities; }
@@ -53,10 +47,10 @@ class SoundOutput : public Output {
   void Beat(TimeNs now_ns) override { feed_.Beat(now_ns); }
   void Disarm() override { feed_.Stop(); }
   std::string failure() const override { return feed_.failure(); }
-  std::string Report() const { return feed_.Report(); }
+  std::string Report() const override { return feed_.Report(); }
 
  private:
-  SoundPlan plan_;
+  profile::out::Sound sound_;
   std::unique_ptr<PcmPort> port_;
   SoundFeed feed_;
 };

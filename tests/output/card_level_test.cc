@@ -78,11 +78,5 @@ TEST(CardLevel, AtHighSpeedItChangesNothing) {
   EXPECT_NEAR(std::arg(Through(3000, true)), 0, 1e-3);
 }
 
-TEST(CardLevel, ASquareWaveDoesNotPassACapacitor) {
-  EXPECT_NE(WhyNotThrough({.corner_hz = 2}, true), "");
-  EXPECT_EQ(WhyNotThrough({.corner_hz = 2}, false), "");
-  EXPECT_EQ(WhyNotThrough({.corner_hz = 0}, true), "");
-}
-
 }  // namespace
 }  // namespace drycrank::output

@@ -18,12 +18,19 @@ constexpr int kRate = 48'000;
 class SoundOut : public testing::Test {
  protected:
   SoundOut() {
-    SoundPlan plan{.device = "x", .rate_hz = kRate, .outputs = 4};
-    plan.channels = {{.output = 2, .most_v = 2, .card = {.full_scale_v = 2}},
-                     {.output = 0, .most_v = 1, .card = {.full_scale_v = 4, .inverted = true}}};
+    profile::out::Sound card;
+    card.device = "x";
+    card.outputs = 4;
+    card.channels.resize(2);
+    card.channels[0].output = 3;
+    card.channels[0].full_scale_v = card.channels[0].most_v = 2;
+    card.channels[1].output = 1;
+    card.channels[1].full_scale_v = 4;
+    card.channels[1].most_v = 1;
+    card.channels[1].inverted = true;
     auto port = std::make_unique<CrystalPort>(kRate);
     port_ = port.get();
-    sound_ = std::make_unique<SoundOutput>(plan, std::move(port));
+    sound_ = std::make_unique<SoundOutput>(card, std::move(port));
     EXPECT_EQ(sound_->Open(), "");
     EXPECT_EQ(sound_->Arm(), "");
   }
