@@ -60,19 +60,23 @@ void CoreNode::Run() {
     started_ = true;
     Stop(State::kNotArmed, now);
   }
+  // A loop that comes late: what was to be until now is as it was, whatever is asked for now.
+  if (state_ == State::kArmed && now > given_) GiveUntil(now);
   CoreFrame frame;
   for (int byte = BoardRead(); byte >= 0; byte = BoardRead()) {
     if (reader_.Take(static_cast<uint8_t>(byte), frame)) OnFrame(frame, now);
   }
   if (state_ == State::kArmed && !HearsPc(now)) Stop(State::kFellSilent, now);
   if (every_ms_ > 0 && now - sent_ >= every_ms_ * kMs) SendHeartbeat(now);
+  if (state_ == State::kArmed) return GiveUntil(now + kAhead);
   Pulse pulse;
-  if (state_ != State::kArmed) {
-    source_.Next(From(now), pulse);  // at rest: time goes on, and that is all
-    return;
-  }
-  while (source_.Next(now + kAhead, pulse)) BoardSet(pulse.channel, pulse.level, pulse.t);
-  given_ = now + kAhead;
+  source_.Next(From(now), pulse);  // at rest: time goes on, and that is all
+}
+
+void CoreNode::GiveUntil(int64_t t) {
+  Pulse pulse;
+  while (source_.Next(t, pulse)) BoardSet(pulse.channel, pulse.level, pulse.t);
+  given_ = t;
 }
 
 bool CoreNode::HearsPc(int64_t now) const {

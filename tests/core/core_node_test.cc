@@ -222,6 +222,20 @@ TEST_F(CoreNodeTest, ArmedAnewTheCrankIsAtZero) {
   EXPECT_NEAR(static_cast<double>(board_.set[1].t - begin), 125e6, 2);
 }
 
+// Edges each 125 ms; the loop stood still for 300 ms, and then it is told to stop.
+TEST_F(CoreNodeTest, ALateLoopLeavesEdgesWhereTheyWere) {
+  Armed();
+  EXPECT_EQ(Write(0x1016, 1, 1 << 16 | 1000), kDone);
+  const int64_t begin = board_.now + kAhead;
+  Pass(1);
+  board_.set.clear();
+  board_.now = begin + 300 * kMs;
+  EXPECT_EQ(Write(0x2001, 1, 0), kDone);
+  ASSERT_EQ(board_.set.size(), 2u);
+  EXPECT_NEAR(static_cast<double>(board_.set[0].t - begin), 125e6, 2);
+  EXPECT_NEAR(static_cast<double>(board_.set[1].t - begin), 250e6, 2);
+}
+
 TEST_F(CoreNodeTest, HeartbeatsAreSentAtTheirPeriod) {
   Armed();
   Write(0x1017, 0, 100);
