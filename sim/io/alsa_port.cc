@@ -90,6 +90,7 @@ std::string AlsaPort::StartWhenHalfFull(unsigned long buffer) {
 }
 
 std::string AlsaPort::Start() {
+  if (pcm_ == nullptr) return fmt::format("sound card '{}' is not open", device_);
   snd_pcm_drop(pcm_);
   const int error = snd_pcm_prepare(pcm_);
   return error < 0 ? Problem("prepare", error) : "";

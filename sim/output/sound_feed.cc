@@ -79,7 +79,7 @@ std::string SoundFeed::Report() const {
   std::string said = "card's clock not measured";
   if (report.error_ppm) {
     said = std::abs(*report.error_ppm) > kMostPpm * 0.9
-               ? "the device keeps no time of its own"
+               ? fmt::format("the device keeps no time of its own, {:+.0f} ppm", *report.error_ppm)
                : fmt::format("card {:.1f} ppm {}", std::abs(*report.error_ppm),
                              *report.error_ppm < 0 ? "slow" : "fast");
   }

@@ -21,6 +21,7 @@ using testing::HasSubstr;
 TEST(AlsaPort, ADeviceThatIsNotThereIsSaid) {
   AlsaPort port("hw:77");
   EXPECT_THAT(port.Open(48'000, 2, 4800), HasSubstr("sound card 'hw:77': open: "));
+  EXPECT_EQ(port.Start(), "sound card 'hw:77' is not open");
 }
 
 TEST(AlsaPort, EightChannelsOf192KilohertzAreTaken) {
