@@ -45,7 +45,7 @@ std::vector<bus::Driven> OutputDevices::Drives() const {
   for (const Device& device : devices_) {
     driven.push_back({.index = 0,
                       .name = device.at->name,
-                      .kind = output::AbilityOf(device.at->kind).kind.data(),
+                      .kind = std::string(output::AbilityOf(device.at->kind).kind),
                       .way = device.output->Description()});
   }
   return driven;
@@ -54,7 +54,10 @@ std::vector<bus::Driven> OutputDevices::Drives() const {
 std::string OutputDevices::Begin(bool armed) {
   for (Device& device : devices_) {
     if (armed) {
-      if (std::string problem = device.output->Arm(); !problem.empty()) return problem;
+      if (std::string problem = device.output->Arm(); !problem.empty()) {
+        (void)Stop();
+        return problem;
+      }
     }
     device.thread = std::make_unique<io::OutputThread>(*device.output, *device.handover);
   }

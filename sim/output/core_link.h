@@ -33,10 +33,12 @@
 
 namespace drycrank::output {
 
+inline constexpr double kMostClimbRpmPerS = 200'000;
 inline constexpr Ability kCoreAbilities[] = {
     {.form = Form::kWheel,
      .most = 20'000,
      .step = 0.001,
+     .most_slope = kMostClimbRpmPerS,
      .traits = {Trait::kRamp, Trait::kAdvance, Trait::kSilent, Trait::kHeld, Trait::kTeethGone,
                 Trait::kLate, Trait::kInverted},
      .most_teeth = 128}};

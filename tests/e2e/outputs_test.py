@@ -2,13 +2,16 @@
 # SPDX-License-Identifier: Apache-2.0
 """`drycrank run --outputs` against the trigger core in a process of its own, by what its pins show.
 
-    outputs_test.py DRYCRANK CORE_ON_A_SOCKET
+    outputs_test.py DRYCRANK CORE_ON_A_SOCKET ROOT [TEST ...]
 
 The teeth stand here a second time, as angles; where the edges must be is reckoned from them alone.
 """
+import binascii
 import fractions
 import pathlib
 import signal
+import socket
+import struct
 import subprocess
 import sys
 import tempfile
@@ -77,18 +80,11 @@ steps:
 LONG = SCENARIO.replace("for_s: 1.5,", "for_s: 60,")
 
 
-class Core:
-    """What its pins have shown, as it says itself; times are of CLOCK_MONOTONIC, as time.monotonic_ns()."""
+class Pins:
+    """What pins have shown: lines of "pin CHANNEL LEVEL NS" and "safe LEVELS NS", as words."""
 
-    def __init__(self, program, line):
-        self.process = subprocess.Popen([program, line], stdout=subprocess.PIPE, text=True)
+    def __init__(self):
         self.lines = []
-        threading.Thread(target=self.read, daemon=True).start()
-        self.wait(lambda: self.lines)
-
-    def read(self):
-        for line in self.process.stdout:
-            self.lines.append(line.split())
 
     def wait(self, ready, seconds=60):
         end = time.monotonic() + seconds
@@ -109,6 +105,71 @@ class Core:
         return edges, safe
 
 
+class Core(Pins):
+    """A core on this computer: its times are of CLOCK_MONOTONIC, as time.monotonic_ns()."""
+
+    def __init__(self, program, line):
+        super().__init__()
+        self.process = subprocess.Popen([program, line], stdout=subprocess.PIPE, text=True)
+        threading.Thread(target=self.read, daemon=True).start()
+        self.wait(lambda: self.lines)
+
+    def read(self):
+        for line in self.process.stdout:
+            self.lines.append(line.split())
+
+
+class Emulated(Pins):
+    """A core on a Cortex-M3 that QEMU plays. It tells its pins on the line; that is overheard on the way."""
+
+    def __init__(self, elf, line):
+        super().__init__()
+        inner = pathlib.Path(f"{line}.inner")
+        self.process = subprocess.Popen(
+            ["qemu-system-arm", "-M", "mps2-an385", "-display", "none", "-monitor", "none", "-serial",
+             f"unix:{inner},server=on,wait=on", "-semihosting", "-kernel", elf],
+            stderr=subprocess.DEVNULL)
+        self.wait(inner.exists)
+        self.machine, self.pc = socket.socket(socket.AF_UNIX), None
+        self.machine.connect(str(inner))
+        listener = socket.socket(socket.AF_UNIX)
+        listener.bind(str(line))
+        listener.listen(1)
+        threading.Thread(target=self.to_machine, args=(listener,), daemon=True).start()
+        threading.Thread(target=self.to_pc, daemon=True).start()
+
+    def to_machine(self, listener):
+        while True:
+            self.pc, _ = listener.accept()
+            while data := self.pc.recv(4096):
+                self.machine.sendall(data)
+            self.pc = None
+
+    def to_pc(self):
+        part = b""
+        while data := self.machine.recv(4096):
+            if pc := self.pc:
+                try:
+                    pc.sendall(data)
+                except OSError:
+                    pass
+            *bodies, part = (part + data).split(b"\xc0")
+            for body in bodies:
+                self.tell(body.replace(b"\xdb\xdc", b"\xc0").replace(b"\xdb\xdd", b"\xdb"))
+
+    def tell(self, body):
+        if not body:
+            return
+        assert binascii.crc_hqx(body[:-2], 0xFFFF) == struct.unpack(">H", body[-2:])[0], body
+        can_id, data = struct.unpack("<H", body[:2])[0], body[2:-2]
+        if can_id == 0x17F:  # it says no time: after all that it told
+            last = max((int(words[-1]) for words in self.lines), default=0)
+            self.lines.append(["safe", str(data[0]), str(last)])
+        elif 0x180 <= can_id < 0x184:
+            at = int.from_bytes(data[1:], "little")
+            self.lines.append(["pin", str(can_id - 0x180), str(data[0]), str(at)])
+
+
 class Bench:
     def __init__(self, drycrank, core):
         self.drycrank, self.core_program = drycrank, core
@@ -116,10 +177,10 @@ class Bench:
         self.folder = pathlib.Path(self.holder.name)
         self.count = 0
 
-    def core(self, bench=BENCH, scenario=SCENARIO):
+    def core(self, bench=BENCH, scenario=SCENARIO, elf=None):
         self.count += 1
         line = self.folder / f"line{self.count}"
-        core = Core(self.core_program, line)
+        core = Emulated(elf, line) if elf else Core(self.core_program, line)
         (self.folder / "bench.yaml").write_text(bench.replace("LINE", str(line)))
         (self.folder / "scenario.yaml").write_text(scenario)
         return core
@@ -148,14 +209,6 @@ def edge_angles(teeth, offset, turns):
             yield angle + k * turn, levels[angle]
 
 
-def edges_of(core, channel):
-    """From the first speed on: what a pin shows when it is armed is no edge."""
-    edges, safe = core.shown()
-    armed = safe[1][0] if len(safe) > 1 else 0
-    own = [edge for edge in edges if edge[1] == channel]
-    return own, safe, armed
-
-
 def reckoned(core, channel, teeth, offset, turns):
     """Pairs of (time, angle) of a pin; each edge is the next one of the wheel."""
     shown = [edge for edge in core.shown()[0] if edge[1] == channel][1:]  # the first: armed
@@ -174,7 +227,6 @@ def check_motion(core):
     begin = crank[0][0] - crank[0][1] / slow  # where the crank turned off
     on_slow = [p for p in crank if abs(p[0] - begin - p[1] / slow) <= 2]
     held_deg = on_slow[-1][1]
-    assert 1200 * 3.6 < held_deg < 1900 * 3.6, f"600 r/min were held for {held_deg / 3.6} ms"
     # The climb begins between that edge and the next: at the time that puts the last of all right.
     after = [p for p in crank if p[1] > held_deg]
     off = on_slow[-1][0]
@@ -202,14 +254,12 @@ def check_motion(core):
     cams = [p for p in cam if p[1] < held_deg]
     worst_cam = max(abs(t - begin - a / slow) for t, a in cams)
     assert worst_cam <= 4, f"cam against crank: {float(worst_cam)} ns"
-    turned = float(after[-1][1])
-    wanted = 1.5 * 3600 + 7200 + 1.5 * 10800
-    assert abs(turned - wanted) < 0.1 * wanted, f"{turned} degrees in all, {wanted} were asked for"
     # It can fail: a tooth that is 0.001 degrees elsewhere.
     wrong = [(t, a + fractions.Fraction(1, 1000)) for t, a in cams]
     assert max(abs(t - begin - a / slow) for t, a in wrong) > 200
     print(f"{len(crank)} crank and {len(cam)} cam edges; worst of the climb {float(worst):.1f} ns, cam "
           f"{float(worst_cam):.1f} ns")
+    return held_deg, float(after[-1][1])
 
 
 def test_driven(bench):
@@ -222,7 +272,11 @@ def test_driven(bench):
     edges, safe = core.shown()
     assert safe[-1][1] == 1, "pins at their safe level at the end: 0 is high"
     assert not [edge for edge in edges if edge[0] > safe[-1][0]]
-    check_motion(core)
+    held, turned = check_motion(core)
+    # Each change of speed comes when the scenario says it, but for what a busy computer is late.
+    assert abs(held - 1.5 * 3600) < 360, f"600 r/min were held for {held / 3.6} ms"
+    whole = 1.5 * 3600 + 7200 + 1.5 * 10800
+    assert abs(turned - whole) < 1080, f"{turned} degrees in all, {whole} were asked for"
     record = (out / "record.json").read_text()
     assert '"edges"' in record and "tester" in record and "outputs: driven" in record, record
     # The plant computes what it does without.
@@ -323,11 +377,26 @@ def test_disarmed(bench):
     core.process.kill()
 
 
+# Its clock is QEMU's, which does not go as the computer's: the edges are judged by it alone.
+def test_emulated(bench):
+    root, elf = pathlib.Path(sys.argv[3]).resolve(), bench.folder / "node.elf"
+    subprocess.run(
+        [root / "tools/core/build", elf, "cortex-m3", root / "tools/core/mps2.ld",
+         root / "tools/core/mps2_start.cc", root / "tools/core/mps2_node.cc"], check=True,
+        capture_output=True)
+    core = bench.core(bench=BENCH.replace(f"missed_ms: {MISSED_MS}", "missed_ms: 10000"), elf=elf)
+    code, said = bench.run(*ARMED)
+    assert code == 4, said
+    assert core.lines[-1][:2] == ["safe", "1"], core.lines[-1]
+    check_motion(core)
+    core.process.kill()
+
+
 def main():
     bench = Bench(sys.argv[1], sys.argv[2])
-    tests = [test_driven, test_faults, test_killed, test_core_gone, test_refused, test_disarmed]
+    tests = [test_driven, test_emulated, test_faults, test_killed, test_core_gone, test_refused, test_disarmed]
     for test in tests:
-        if len(sys.argv) > 3 and test.__name__ not in sys.argv[3:]:
+        if len(sys.argv) > 4 and test.__name__ not in sys.argv[4:]:
             continue
         print(test.__name__, flush=True)
         test(bench)

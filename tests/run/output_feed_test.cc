@@ -98,6 +98,13 @@ TEST_F(OutputFeedTest, WhatItDoesNotGiveIsRefusedWhereItIsWritten) {
   EXPECT_THAT(problems, HasSubstr("fault 'cut' is one of the harness"));
 }
 
+// From 800 to 3000 r/min in 10 ms: 220,000 r/min a second.
+TEST_F(OutputFeedTest, AClimbThatIsTooSteepIsRefused) {
+  Play("  - {name: a, for_s: 1, drive: {engine_speed: 800}}\n"
+       "  - {name: b, for_s: 1, drive: {engine_speed: {ramp: 3000, over_s: 0.01}}}\n");
+  EXPECT_THAT(Problems(), HasSubstr("220000 r/min in a second (it makes 200000)"));
+}
+
 TEST_F(OutputFeedTest, AThermistorIsNoWheel) {
   Play("  - {name: a, for_s: 1, drive: {engine_speed: 800}}\n", "", "coolant");
   EXPECT_THAT(Problems(), HasSubstr("sensor 'coolant': an output of kind core does not give a resistance"));
