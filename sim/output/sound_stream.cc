@@ -40,7 +40,7 @@ void SoundStream::Fill(const BlockRequest& request, std::span<float> samples) {
   std::fill(samples.begin(), samples.end(), 0.0F);
   if (is_silenced_) state_ = State::kSilent;
   if (state_ == State::kSilent && MayBegin(block)) Begin(block.first);
-  if (state_ == State::kPlaying) Slew(block.first);
+  if (state_ == State::kPlaying) Slew(block);
   if (state_ == State::kPlaying) {
     if (IsKnown(block) && Play(block)) return;
     ++report_.late;
@@ -104,7 +104,8 @@ void SoundStream::Begin(std::int64_t frame) {
   report_.worst_off_ns = 0;
 }
 
-void SoundStream::Slew(std::int64_t frame) {
+void SoundStream::Slew(const Block& block) {
+  const std::int64_t frame = block.first;
   const TimeNs at_ns = map_.TimeOf(static_cast<double>(frame)), off_ns = DueNs(frame) - at_ns;
   if (std::abs(off_ns) > kLostNs) {
     ++report_.underruns;
@@ -115,7 +116,10 @@ void SoundStream::Slew(std::int64_t frame) {
   }
   // Behind what is due: fewer frames for the same time of the run.
   const double share = std::clamp(ToSeconds(off_ns) / kPullS, -kSlew, kSlew);
-  map_ = {.t_ns = at_ns, .place = map_.Place(at_ns), .rate_hz = card_.rate_hz() * (1 - share)};
+  const double bend_hz = kBendPerS * static_cast<double>(block.end - block.first);
+  const double rate_hz = std::clamp(card_.rate_hz() * (1 - share), map_.rate_hz - bend_hz,
+                                    map_.rate_hz + bend_hz);
+  map_ = {.t_ns = at_ns, .place = map_.Place(at_ns), .rate_hz = rate_hz};
   for (SampledWave& wave : waves_) wave.SetClock(map_);
 }
 

@@ -7,8 +7,8 @@
 // What the run has at t is heard at t + latency_ns of the computer's clock (both in ns since the start of
 // the run). Which frame that is follows from the card's clock as measured (card_clock.h). The line from
 // time to frame is never bent by a step: each block takes it nearer to the measured one, by no more than
-// kSlew of the rate, so that the angle from crank to cam is as the run has it, and an edge moves by less
-// than 0.03 % of the time between two.
+// kSlew of the rate beside the card's own, which grows by no more than kBendPerS. So the angle from crank to
+// cam is as the run has it, and a turn of 50 ms differs by 0.01 degrees from one at an even rate.
 //
 // When the card ran dry, or the run has not said in time what comes, there is silence, 0 in all channels,
 // for silence_ns: long enough that no controller takes what was before and after it for one movement. Then
@@ -57,7 +57,8 @@ struct SoundReport {
 
 class SoundStream {
  public:
-  static constexpr double kSlew = 3e-4;
+  static constexpr double kSlew = 3e-4;      // of the rate
+  static constexpr double kBendPerS = 2.5e-3;  // of the rate, in a second
   static constexpr TimeNs kSettledNs = 10 * kNsPerS;
   // Farther off is not slewed away: the card has lost its place, as when it ran dry.
   static constexpr TimeNs kLostNs = 50 * kNsPerMs;
@@ -92,7 +93,7 @@ class SoundStream {
   bool MayBegin(const Block& block);
   void Begin(std::int64_t frame);
   // What frame plays which instant, from this one on.
-  void Slew(std::int64_t frame);
+  void Slew(const Block& block);
   bool IsKnown(const Block& block) const;
   // Whether nothing came too late.
   bool Play(const Block& block);

@@ -84,6 +84,18 @@ TEST_F(Sound, TheTimeBetweenEdgesIsNeverOffByMoreThanTheSlew) {
   }
 }
 
+// When the rate becomes known, 800 ppm here, and whenever it is better known: 0.25 % a second are 0.25 us of
+// these 10 ms, beside 2 * 0.035 samples of the line between two (SampledWave).
+TEST_F(Sound, TheRateIsNeverBentByAStep) {
+  card_ = InventedCard(kRate, 800);
+  PlayTo(20 * kNsPerS);
+  const auto ups = UpsMs(kNsPerS, 19 * kNsPerS);
+  ASSERT_GT(ups.size(), 1700U);
+  for (std::size_t i = 2; i < ups.size(); ++i) {
+    ASSERT_NEAR(ups[i] - ups[i - 1], ups[i - 1] - ups[i - 2], 3e-3) << i;
+  }
+}
+
 TEST_F(Sound, AfterAnUnderrunItIsSilentAndThenInItsPlaceAnew) {
   PlayTo(20 * kNsPerS);
   card_.RunDry(37 * kNsPerMs, stream_);
