@@ -89,6 +89,7 @@ void SampledWave::Follow(const Piece& piece) {
 }
 
 void SampledWave::Spread(const Derivatives& jump, double at) {
+  if (at + StepKernel::kHalf <= static_cast<double>(next_)) return;  // all of it was taken
   const double first = std::ceil(at - StepKernel::kHalf);
   const std::span<double> added = AddedFrom(std::llround(first));
   for (int order = 0; order < StepKernel::kOrders; ++order) {
