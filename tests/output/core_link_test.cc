@@ -211,9 +211,14 @@ TEST_F(CoreLinkTest, ItIsSafeWhenDisarmedAndWhenThePcIsGone) {
   EXPECT_EQ(twin_.safe.size(), armed + 1);
   link_->Beat(0);
   EXPECT_THAT(link_->failure(), HasSubstr("missed us"));
+}
 
-  // Its last heartbeat, which said so, is still on the line.
-  twin_.Pass(60 * kMs);
+// Killed, and started again: the core's heartbeats of the time between are still on the line.
+TEST_F(CoreLinkTest, WhatTheCoreSaidBeforeIsOld) {
+  Armed();
+  const std::size_t before = twin_.safe.size();
+  twin_.Pass(500 * kMs);
+  ASSERT_EQ(twin_.safe.size(), before + 1);
   Armed();
   link_->Beat(0);
   EXPECT_EQ(link_->failure(), "");
