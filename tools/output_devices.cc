@@ -4,9 +4,11 @@
 #include <utility>
 #include <variant>
 
+#include "io/alsa_port.h"
 #include "io/serial_port.h"
 #include "output/core_link.h"
 #include "output/abilities.h"
+#include "output/sound_output.h"
 #include "profile/output_device.h"
 
 namespace drycrank::tools {
@@ -17,6 +19,12 @@ std::unique_ptr<output::Output> Make(const profile::Bench& bench, const profile:
                                      const profile::out::Core& core) {
   return std::make_unique<output::CoreLink>(
       std::make_unique<io::SerialPort>(core.line, core.baud), bench, core, scenario.start_deg);
+}
+
+std::unique_ptr<output::Output> Make(const profile::Bench& /*bench*/,
+                                     const profile::Scenario& /*scenario*/,
+                                     const profile::out::Sound& sound) {
+  return std::make_unique<output::SoundOutput>(sound, std::make_unique<io::AlsaPort>(sound.device));
 }
 
 }  // namespace
@@ -61,6 +69,15 @@ std::string OutputDevices::Stop() {
     if (device.thread) device.thread->Stop();
   }
   return failure();
+}
+
+std::vector<std::string> OutputDevices::Reports() const {
+  std::vector<std::string> reports;
+  for (const Device& device : devices_) {
+    const std::string report = device.output->Report();
+    if (!report.empty()) reports.push_back(device.at->name + ": " + report);
+  }
+  return reports;
 }
 
 std::string OutputDevices::failure() const {

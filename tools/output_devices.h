@@ -35,6 +35,8 @@ class OutputDevices : public run::RunObserver {
   std::string Begin(bool armed);
   // Disarms all. Empty, or what failed on the way.
   std::string Stop();
+  // What each has to say at its end, after its name. REQUIRES: Stop was called.
+  std::vector<std::string> Reports() const;
   // The first that failed; empty: none has.
   std::string failure() const;
 

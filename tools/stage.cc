@@ -361,6 +361,9 @@ class Stage {
     if (const std::string failure = outputs_ ? outputs_->Stop() : ""; !failure.empty()) {
       unrecorded = failure;
     }
+    if (outputs_) {
+      for (const std::string& report : outputs_->Reports()) fmt::print("{}\n", report);
+    }
     if (!result.problem.empty() && result.report.bench == nullptr) {
       return Fail(result.problem, true);
     }

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "output/core_link.h"
+#include "output/sound_output.h"
 
 namespace drycrank::output {
 namespace {
@@ -14,6 +15,10 @@ std::span<const Ability> Abilities();
 template <>
 std::span<const Ability> Abilities<profile::out::Core>() {
   return kCoreAbilities;
+}
+template <>
+std::span<const Ability> Abilities<profile::out::Sound>() {
+  return kSoundAbilities;
 }
 
 }  // namespace

@@ -75,6 +75,9 @@ class Output {
   // About each millisecond: what else there is to do, as a sign of life to the other end.
   virtual void Beat(TimeNs now_ns) = 0;
   virtual void Disarm() = 0;
+  // A line for the end of the run: "card 12.4 ppm fast; 0 underruns, ..."; empty: there is nothing to say.
+  // From its thread, or when that has ended.
+  virtual std::string Report() const { return ""; }
   // Why it drives no longer; empty: it does. Asked after each Give and Beat.
   virtual std::string failure() const = 0;
 };

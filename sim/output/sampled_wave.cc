@@ -17,7 +17,26 @@ constexpr double kNoJumpV = 1e-9;
 
 }  // namespace
 
-SampledWave::SampledWave(int rate_hz) : rate_hz_(rate_hz), added_(kRoom, 0.0) {}
+SampledWave::SampledWave(int rate_hz)
+    : clock_{.rate_hz = static_cast<double>(rate_hz)}, added_(kRoom, 0.0) {
+  pieces_.reserve(kPieces);
+}
+
+void SampledWave::Restart(std::int64_t sample) {
+  pieces_.clear();
+  first_ = 0;
+  next_ = sample;
+  base_ = sample - StepKernel::kTaps;
+  std::fill(added_.begin(), added_.end(), 0.0);
+}
+
+void SampledWave::Push(const Piece& piece) {
+  if (pieces_.size() == pieces_.capacity() && first_ > 0) {
+    pieces_.erase(pieces_.begin(), pieces_.begin() + static_cast<std::ptrdiff_t>(first_));
+    first_ = 0;
+  }
+  pieces_.push_back(piece);
+}
 
 double SampledWave::Piece::Value(double at) const {
   if (!ends()) return begin_v;
@@ -37,22 +56,15 @@ SampledWave::Derivatives SampledWave::Piece::At(double at) const {
           -cosine * turn * turn};
 }
 
-// In samples. Whole seconds apart, so that hours lose no digits.
-double SampledWave::Place(TimeNs t_ns) const {
-  const TimeNs seconds = t_ns / kNsPerS, rest_ns = t_ns % kNsPerS;
-  return static_cast<double>(seconds * rate_hz_) +
-         static_cast<double>(rest_ns) * rate_hz_ / static_cast<double>(kNsPerS);
-}
-
 void SampledWave::Add(const Wave& wave) {
-  Piece piece{.begin = Place(wave.begin_ns), .begin_v = wave.begin_v};
+  Piece piece{.begin = clock_.Place(wave.begin_ns), .begin_v = wave.begin_v};
   if (wave.end_ns != kNever && wave.end_ns > wave.begin_ns) {
-    piece.end = Place(wave.end_ns);
+    piece.end = clock_.Place(wave.end_ns);
     piece.rise_v = wave.end_v - wave.begin_v;
     piece.peak_v = wave.peak_v;
   }
-  if (pieces_.empty()) {
-    pieces_.push_back(piece);
+  if (IsEmpty()) {
+    Push(piece);
     return;
   }
   Know(wave.begin_ns);
@@ -60,8 +72,8 @@ void SampledWave::Add(const Wave& wave) {
 }
 
 std::int64_t SampledWave::Know(TimeNs t_ns) {
-  const double known = Place(t_ns);
-  if (!pieces_.empty() && pieces_.back().end < known) {
+  const double known = clock_.Place(t_ns);
+  if (!IsEmpty() && pieces_.back().end < known) {
     const Piece& over = pieces_.back();
     Follow({.begin = over.end, .begin_v = over.begin_v + over.rise_v});
   }
@@ -73,10 +85,11 @@ void SampledWave::Follow(const Piece& piece) {
   const Derivatives before = pieces_.back().At(piece.begin);
   for (std::size_t i = 0; i < jump.size(); ++i) jump[i] -= before[i];
   Spread(jump, piece.begin);
-  pieces_.push_back(piece);
+  Push(piece);
 }
 
 void SampledWave::Spread(const Derivatives& jump, double at) {
+  if (at + StepKernel::kHalf <= static_cast<double>(next_)) return;  // all of it was taken
   const double first = std::ceil(at - StepKernel::kHalf);
   const std::span<double> added = AddedFrom(std::llround(first));
   for (int order = 0; order < StepKernel::kOrders; ++order) {
@@ -102,8 +115,8 @@ std::span<double> SampledWave::AddedFrom(std::int64_t sample) {
 double SampledWave::Next() {
   const std::int64_t sample = next_++;
   const double at = static_cast<double>(sample);
-  while (pieces_.size() > 1 && pieces_[1].begin <= at) pieces_.pop_front();
-  const double volts = pieces_.empty() ? 0 : pieces_.front().Value(at);
+  while (first_ + 1 < pieces_.size() && pieces_[first_ + 1].begin <= at) ++first_;
+  const double volts = IsEmpty() ? 0 : pieces_[first_].Value(at);
   return sample - base_ < std::ssize(added_) ? volts + Nth(added_, sample - base_) : volts;
 }
 

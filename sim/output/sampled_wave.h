@@ -12,16 +12,19 @@
 //
 //   pieces known up to  ─────────────────────────┤
 //   samples settled     ───────────────┤ half a kernel earlier
+//
+// Once made it allocates nothing while each Add is at most a thousand samples past the last one taken and
+// no more than kPieces begin between two that are taken.
 #ifndef DRYCRANK_OUTPUT_SAMPLED_WAVE_H_
 #define DRYCRANK_OUTPUT_SAMPLED_WAVE_H_
 
 #include <array>
 #include <cstdint>
-#include <deque>
 #include <limits>
 #include <span>
 #include <vector>
 
+#include "output/sample_clock.h"
 #include "output/step_kernel.h"
 #include "types/time.h"
 #include "types/wave.h"
@@ -30,8 +33,14 @@ namespace drycrank::output {
 
 class SampledWave {
  public:
+  static constexpr std::size_t kPieces = 2048;
+
   explicit SampledWave(int rate_hz);
 
+  // Times from here on are placed so; what was placed stays.
+  void SetClock(const SampleClock& clock) { clock_ = clock; }
+  // Forgets all waves; the next sample is this one.
+  void Restart(std::int64_t sample);
   // Of one channel in the order of their begins; of two with the same begin the later one counts.
   void Add(const Wave& wave);
   // Nothing will be added that begins before t_ns. Returns how many samples are settled by that, from
@@ -54,13 +63,15 @@ class SampledWave {
     Derivatives At(double at) const;
   };
 
-  double Place(TimeNs t_ns) const;
+  bool IsEmpty() const { return first_ == pieces_.size(); }
+  void Push(const Piece& piece);
   void Follow(const Piece& piece);
   void Spread(const Derivatives& jump, double at);
   std::span<double> AddedFrom(std::int64_t sample);
 
-  int rate_hz_;
-  std::deque<Piece> pieces_;   // the one that is sampled, and those after it
+  SampleClock clock_;
+  std::vector<Piece> pieces_;  // from first_ on: the one that is sampled, and those after it
+  std::size_t first_ = 0;
   std::vector<double> added_;  // to samples from base_ on
   std::int64_t base_ = -StepKernel::kTaps, next_ = 0;
 };

@@ -8,6 +8,7 @@
 #include <variant>
 
 #include "plant/segments.h"
+#include "plant/switch_wave.h"
 #include "profile/device_leads.h"
 #include "profile/sensors.h"
 #include "profile/triggers.h"
@@ -114,6 +115,7 @@ void Plant::RestartTriggers(TimeNs t_ns) {
   for (std::size_t i = 0; i < bench_.triggers.size(); ++i) {
     if (coil_of_trigger_[i] < 0 && !is_fed_[i]) {
       SetHall(i, triggers_.metal(static_cast<int>(i)));
+      sink_.OnEmf(static_cast<int>(i), SwitchWave(on_[i], t_ns));
     }
   }
 }
@@ -292,6 +294,7 @@ void Plant::TakeTrigger() {
     EmitLobe(event.channel, event.t_ns, event.lobe_begin_v != 0);
   } else {
     SetHall(channel, event.metal);
+    sink_.OnEmf(event.channel, SwitchWave(on_[channel], event.t_ns));
     EmitLevels(event.t_ns);
   }
 }

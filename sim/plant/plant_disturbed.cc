@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "plant/plant.h"
+#include "plant/switch_wave.h"
 #include "types/nth.h"
 
 namespace drycrank::plant {
@@ -56,6 +57,7 @@ void Plant::EmitDisturbed(std::size_t trigger, TimeNs t_ns) {
     return;
   }
   SetHall(trigger, triggers_.metal(static_cast<int>(trigger)));
+  sink_.OnEmf(static_cast<int>(trigger), SwitchWave(on_[trigger], t_ns));
   EmitLevels(t_ns);
 }
 

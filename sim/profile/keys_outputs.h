@@ -38,6 +38,40 @@ inline constexpr Field<out::Core::Channel> kCoreChannelKeys[] = {
      "Level of the pin while nothing drives it: at 1 the transistor behind it conducts."},
 };
 
+inline constexpr Field<out::Sound> kSoundKeys[] = {
+    {"device", To<&out::Sound::device>, kText,
+     "The card as ALSA names it; `aplay -L` lists those that there are. `plughw:` instead of `hw:` converts "
+     "the form of its numbers; none is resampled.",
+     "device: \"hw:CARD=Device\""},
+    {"rate_hz", To<&out::Sound::rate_hz>, Whole(8'000, 192'000),
+     "Samples a second; the card must have this rate. 192000 for an engine that turns fast."},
+    {"outputs", To<&out::Sound::outputs>, Whole(1, 32),
+     "How many outputs the card has; those that no channel names are silent."},
+    {"latency_ms", To<&out::Sound::latency_ms>, Number("ms", 20, 1000),
+     "By so much later than in the run it is heard. Half of it is the card's buffer, the other half is "
+     "what the run may be late."},
+    {"channels", {}, Section("sound_channel").Named(),
+     "Its channels, each under the name of the trigger in whose place it stands.",
+     "channels: {crank: {output: 1, full_scale_v: 1.41, corner_hz: 2}}"},
+};
+inline constexpr Field<out::Sound::Channel> kSoundChannelKeys[] = {
+    {"output", To<&out::Sound::Channel::output>, Whole(1, 32),
+     "The card's output, from 1 on, as the sound system counts them.", "output: 1"},
+    {"full_scale_v", To<&out::Sound::Channel::full_scale_v>, Number("V", 0.01, 1000),
+     "Peak of a sine of full scale, measured behind what stands between card and controller, with the "
+     "mixer as it stays.",
+     "full_scale_v: 1.41"},
+    {"most_v", To<&out::Sound::Channel::most_v>, Number("V", 0, 1000),
+     "A coil's lobe that is higher keeps its form and is so high; 0: full_scale_v. A Hall sensor's "
+     "transistor is plus so much while it conducts and minus so much while not; 0: three quarters of "
+     "full_scale_v."},
+    {"corner_hz", To<&out::Sound::Channel::corner_hz>, Number("Hz", 0, 100),
+     "Where the capacitor of this output has taken a sine to 0.707, measured; 0 where there is none. "
+     "What it turns and takes of a coil's wave is put in before; a Hall sensor needs 0.",
+     "corner_hz: 2"},
+    {"inverted", To<&out::Sound::Channel::inverted>, kTruth, "The output, or what is behind it, inverts."},
+};
+
 // What a kind of output is, its keys, those of a channel and their section. One without them does not
 // compile (device_sections.cc, load_drives.cc).
 template <class Kind>
@@ -50,6 +84,16 @@ struct OfOutput<out::Core> {
   static constexpr auto& kChannelKeys = kCoreChannelKeys;
   static constexpr std::string_view kChannelSection = "core_channel";
   static constexpr std::string_view kChannelWhere = "a channel of a trigger core";
+};
+
+template <>
+struct OfOutput<out::Sound> {
+  static constexpr std::string_view kMeaning =
+      "A sound card: crank and cam as coils give them, or behind a comparator. hw-notes/sound-card.md.";
+  static constexpr auto& kKeys = kSoundKeys;
+  static constexpr auto& kChannelKeys = kSoundChannelKeys;
+  static constexpr std::string_view kChannelSection = "sound_channel";
+  static constexpr std::string_view kChannelWhere = "a channel of a sound card";
 };
 
 }  // namespace drycrank::profile

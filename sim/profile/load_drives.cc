@@ -8,6 +8,7 @@
 
 #include "profile/keys_outputs.h"
 #include "profile/load_bench.h"
+#include "profile/load_sound.h"
 #include "profile/sensors.h"
 #include "profile/table_reader.h"
 #include "profile/triggers.h"
@@ -83,6 +84,8 @@ void Check(Reader& r, const out::Core& core) {
   }
 }
 
+void Check(Reader&, const out::Sound&) {}  // CheckSound
+
 }  // namespace
 
 void LoadDrives(BenchContext& c, const Node* node) {
@@ -101,6 +104,7 @@ void LoadDrives(BenchContext& c, const Node* node) {
                     Check(r, of);
                   },
                   output.kind);
+              if (auto* sound = std::get_if<out::Sound>(&output.kind)) CheckSound(c, *sound);
               c.bench.drives.push_back(std::move(output));
             });
 }

@@ -41,9 +41,26 @@ struct Core {
   std::vector<Channel> channels;
 };
 
+// A sound card.
+struct Sound {
+  static constexpr const char* kWord = "sound";
+  struct Channel : OutputChannel {
+    int output = 0;           // of the card, from 1 on; 0: it is missing
+    double full_scale_v = 0;  // what it gives for 1.0
+    double most_v = 0;        // 0: full_scale_v of a coil, three quarters of it of a Hall sensor
+    double corner_hz = 0;     // of its capacitor; 0: coupled to DC
+    bool inverted = false;
+  };
+  std::string device;
+  int rate_hz = 48'000;
+  int outputs = 2;
+  double latency_ms = 100;
+  std::vector<Channel> channels;
+};
+
 }  // namespace out
 
-using DeviceKind = std::variant<out::Core>;
+using DeviceKind = std::variant<out::Core, out::Sound>;
 
 struct OutputDevice {
   std::string name;

@@ -77,6 +77,7 @@ void OutputFeed::OnFault(const std::string& name, bool in_force, TimeNs t_ns) {
   for (Channel& channel : channels_) {
     if (IsOf(channel, -1, Form::kWheel)) GiveWheel(channel, t_ns);
     if (channel.at->of == Of::kSupply) GiveSupply(channel, t_ns);
+    if (IsOf(channel, -1, Form::kSwitch)) GiveSwitch(channel, t_ns);
   }
 }
 
@@ -88,9 +89,11 @@ void OutputFeed::OnMotion(const CrankMotion& motion) {
 }
 
 void OutputFeed::OnEmf(int trigger, const Wave& emf) {
-  for (const Channel& channel : channels_) {
-    if (!IsOf(channel, trigger, Form::kEmf)) continue;
-    handover_.Put({emf.begin_ns, NumberOf(channel), emf});
+  for (Channel& channel : channels_) {
+    if (IsOf(channel, trigger, Form::kEmf)) handover_.Put({emf.begin_ns, NumberOf(channel), emf});
+    if (!IsOf(channel, trigger, Form::kSwitch)) continue;
+    channel.conducts = emf.begin_v != 0;
+    GiveSwitch(channel, emf.begin_ns);
   }
 }
 
@@ -114,6 +117,14 @@ void OutputFeed::GiveWheel(Channel& channel, TimeNs t_ns) {
   const profile::Trigger& trigger = Nth(bench_.triggers, channel.at->index);
   Give(channel, channel.wheel,
        StateOf(trigger, in_force_, Nth(advance_deg_, channel.at->index)), t_ns);
+}
+
+// One that is not there does not conduct, whatever its wheel does.
+void OutputFeed::GiveSwitch(Channel& channel, TimeNs t_ns) {
+  const profile::Trigger& trigger = Nth(bench_.triggers, channel.at->index);
+  const bool is_there = plant::WheelFaultOf(trigger, in_force_).fitted;
+  Give(channel, channel.source,
+       Source{.kind = SourceKind::kSwitched, .value = channel.conducts && is_there ? 1.0 : 0.0}, t_ns);
 }
 
 void OutputFeed::GiveSensor(Channel& channel, TimeNs t_ns) {

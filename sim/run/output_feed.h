@@ -3,7 +3,7 @@
 // What a run hands to one output: of each channel its state at the sensor, before the harness, whenever
 // it is another than before (output/output.h). The plant goes on as without: this only listens.
 //
-//   OnMotion, OnEmf, OnAdvance   the plant's own          wheels, coils
+//   OnMotion, OnEmf, OnAdvance   the plant's own          wheels, coils, Hall sensors edge by edge
 //   OnFault                      plant/sources.h          what is wrong with wheel and pickup
 //   OnSample                     plant/sources.h          sensors, each 10 ms
 #ifndef DRYCRANK_RUN_OUTPUT_FEED_H_
@@ -43,10 +43,12 @@ class OutputFeed : public RunObserver {
     output::WheelState wheel = {};
     Source source = {};
     output::SupplyVolts supply = {};
+    bool conducts = false;  // of a Hall sensor
     bool given = false;
   };
 
   void GiveWheel(Channel& channel, TimeNs t_ns);
+  void GiveSwitch(Channel& channel, TimeNs t_ns);
   void GiveSensor(Channel& channel, TimeNs t_ns);
   void GiveSupply(Channel& channel, TimeNs t_ns);
   template <class State>

@@ -128,6 +128,8 @@ Wish OfTrigger(const profile::Bench& bench, const profile::Scenario& scenario,
   if (const auto* coil = std::get_if<profile::VariableReluctancePickup>(&trigger.pickup)) {
     const double peak_v = coil->peak_v * most_rpm / coil->peak_at_rpm;
     wish.forms.push_back({.form = Form::kEmf, .least = -peak_v, .most = peak_v});
+  } else {
+    wish.forms.push_back({.form = Form::kSwitch, .least = 0, .most = 1});
   }
   bool turns = Nth(bench.stimuli, kEngineSpeed).initial > 0;
   EachDrive(scenario, kEngineSpeed, [&](const profile::Drive& drive) {

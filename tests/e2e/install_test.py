@@ -67,7 +67,7 @@ class Install(unittest.TestCase):
         """What the programs ask the loader for (objdump), and whose headers they have in them (tools/setup)."""
         said = (self.root / "share/doc/drycrank/copyright").read_text()
         linked, compiled_in = said.split("Linked at run time")[1], said.split("Linked at run time")[0]
-        names = {"libfmt": "fmt", "libyaml-cpp": "yaml-cpp", "libsndfile": "libsndfile", "libcrypto": "OpenSSL", "libklu": "KLU", "libzip": "libzip", "libcairo": "Cairo", "libtesseract": "Tesseract", "liblept": "Leptonica",
+        names = {"libasound": "ALSA", "libfmt": "fmt", "libyaml-cpp": "yaml-cpp", "libsndfile": "libsndfile", "libcrypto": "OpenSSL", "libklu": "KLU", "libzip": "libzip", "libcairo": "Cairo", "libtesseract": "Tesseract", "liblept": "Leptonica",
                  "libstdc++": "C++", "libgcc_s": "GNU", "libc": "C\n libraries", "libm": "C\n libraries",
                  "ld-linux-x86-64": "GNU", "libasan": "GNU", "libubsan": "GNU", "libtsan": "GNU"}
         for program in ("drycrank", "drycrankd"):

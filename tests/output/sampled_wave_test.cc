@@ -70,6 +70,15 @@ TEST(SampledWave, AStepIsHalfWayAtItsOwnTime) {
   }
 }
 
+// A lobe of 1 ms that ended 480,000 samples ago is the level that it left, and touches no sample before.
+TEST(SampledWave, WhatEndedLongAgoIsItsLastLevel) {
+  SampledWave sampled(kRate);
+  sampled.Restart(10 * kRate);
+  sampled.Add({0, kNsPerMs, 0, 1.5, 4});
+  const auto settled = sampled.Know(11 * kNsPerS);
+  while (sampled.taken() < settled) ASSERT_EQ(sampled.Next(), 1.5);
+}
+
 TEST(SampledWave, ALineStaysALine) {
   const auto samples = SamplesOf({{0, kNsPerS, 0, 10, 0}}, kNsPerS / 10);
   for (std::size_t i = 0; i < samples.size(); ++i) {

@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a run hands to a sound card in the place of a Hall sensor: its transistor, edge by edge. 36-1 at
+// 1,000 r/min are 6 degrees of crank a millisecond; teeth of 5 degrees begin at 0, 10, 20, ... 340.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "output/output.h"
+#include "profile/load.h"
+#include "run/output_feed.h"
+#include "run/output_wishes.h"
+#include "run/runner.h"
+#include "tests/profile/scratch.h"
+
+namespace drycrank::run {
+namespace {
+
+constexpr const char* kBench = R"(
+include: )" DRYCRANK_TESTS_DIR R"(/bad_profiles/base/wired.yaml
+drives:
+  card:
+    kind: sound
+    device: "hw:0"
+    channels: {crank: {output: 1, full_scale_v: 2, corner_hz: 0}}
+)";
+
+class SoundChannels : public profile::Scratch {
+ protected:
+  // "conducts" or "not", and when, in us.
+  std::vector<std::pair<std::string, TimeNs>> Edges(const std::string& faults) {
+    Write("bench.yaml", kBench);
+    const auto loaded = profile::LoadScenario(
+        Write("scenario.yaml",
+              "kind: scenario\nname: s\nbench: bench.yaml\n"
+              "steps:\n  - {name: a, for_s: 1, drive: {engine_speed: 1000}}\n" + faults));
+    EXPECT_EQ(Text(loaded.problems), "");
+    EXPECT_EQ(Text(OutputProblems(*loaded.bench, *loaded.scenario)), "");
+    output::Handover handover;
+    OutputFeed feed(*loaded.bench, *loaded.scenario, loaded.bench->drives[0], handover);
+    Runner runner(*loaded.bench, *loaded.scenario, {});
+    runner.AddObserver(&feed);
+    runner.Start();
+    runner.RunTo(100 * kNsPerMs);
+    std::vector<std::pair<std::string, TimeNs>> edges;
+    for (; handover.Front() != nullptr; handover.Pop()) {
+      const auto& source = std::get<Source>(handover.Front()->state);
+      edges.emplace_back(source.value != 0 ? "conducts" : "not", handover.Front()->t_ns / kNsPerUs);
+    }
+    return edges;
+  }
+};
+
+TEST_F(SoundChannels, AHallSensorComesEdgeByEdge) {
+  const auto edges = Edges("");
+  ASSERT_GT(edges.size(), 100U);
+  std::vector<TimeNs> begins, ends;
+  for (const auto& [what, at_us] : edges) (what == "not" ? ends : begins).push_back(at_us);
+  // The last of these begins is that of tooth 2 of the next turn: tooth 36, at 350 degrees, is missing.
+  for (const TimeNs due_us : {1666, 3333, 56'666, 60'000, 61'666}) {
+    EXPECT_THAT(begins, testing::Contains(testing::AllOf(testing::Ge(due_us), testing::Le(due_us + 1))));
+  }
+  EXPECT_THAT(begins, testing::Not(testing::Contains(testing::AllOf(testing::Ge(58'300), testing::Le(58'400)))));
+  EXPECT_THAT(ends, testing::Contains(testing::AllOf(testing::Ge(2499), testing::Le(2500))));
+}
+
+TEST_F(SoundChannels, OneThatIsNotThereDoesNotConduct) {
+  const auto edges = Edges("faults:\n  - {name: gone, kind: not_fitted, at: crank, from_s: 0.05}\n");
+  ASSERT_FALSE(edges.empty());
+  EXPECT_EQ(edges.back().first, "not");
+  EXPECT_LE(edges.back().second, 50'000);
+}
+
+}  // namespace
+}  // namespace drycrank::run
