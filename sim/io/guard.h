@@ -18,7 +18,7 @@ namespace drycrank::io {
 class Guard {
  public:
   // A beat that stays away for so long, and the outputs are made safe: within 200 ms of the last one.
-  static constexpr std::chrono::milliseconds kLimit{150};
+  static constexpr std::chrono::milliseconds kLimit{120};
 
   // One of the two is empty. REQUIRES: 10 ms or more.
   struct [[nodiscard]] Started;
