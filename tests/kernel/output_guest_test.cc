@@ -4,8 +4,11 @@
 #include <fcntl.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <linux/i2c-dev.h>
+#include <linux/i2c.h>
 #include <poll.h>
 #include <signal.h>
+#include <sys/ioctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -16,6 +19,7 @@
 
 #include "io/gpio_lines.h"
 #include "io/guard.h"
+#include "io/iio_output.h"
 #include "tests/kernel/line_emulator.h"
 
 namespace drycrank::io {
@@ -147,6 +151,56 @@ TEST_F(GuardedLineTest, WithOneItIsSafeWhenItsOwnerIsKilledOrStopped) {
     waitpid(owner, &status, 0);
     EXPECT_TRUE(WIFSIGNALED(status));
   }
+}
+
+// A DAC of the kernel's on an I2C bus that is memory (i2c-stub); its driver states no scale. From the
+// DS4424's data sheet (from memory): register F8h is output 0, sign and seven bits.
+class IioDacTest : public testing::Test {
+ protected:
+  static void SetUpTestSuite() { Tell("/sys/bus/i2c/devices/i2c-0/new_device", "ds4424 0x10"); }
+
+  static void Tell(const char* path, const std::string& text) {
+    const Socket file(::open(path, O_WRONLY | O_CLOEXEC));
+    EXPECT_EQ(write(file.get(), text.data(), text.size()), static_cast<ssize_t>(text.size()))
+        << path;
+  }
+  // What the chip has been told, by the bus itself.
+  static int Register(unsigned char number) {
+    const Socket bus(::open("/dev/i2c-0", O_RDWR | O_CLOEXEC));
+    i2c_smbus_data data{};
+    i2c_smbus_ioctl_data request{I2C_SMBUS_READ, number, I2C_SMBUS_BYTE_DATA, &data};
+    EXPECT_EQ(ioctl(bus.get(), I2C_SLAVE_FORCE, 0x10), 0);
+    EXPECT_EQ(ioctl(bus.get(), I2C_SMBUS, &request), 0);
+    return data.byte;
+  }
+
+  const std::string folder_ = FindIioDevice("ds4424").folder;
+};
+
+TEST_F(IioDacTest, ACountThatWasPutIsInTheChip) {
+  ASSERT_NE(folder_, "") << FindIioDevice("ds4424").error;
+  EXPECT_THAT(IioOutput::Open(folder_, "current0", std::nullopt).error,
+              testing::HasSubstr("does not state current0_scale"));
+  IioOutput::Opened dac =
+      IioOutput::Open(folder_, "current0", output::StepsBetween(-0.127, 0.127, -127, 127));
+  ASSERT_EQ(dac.error, "");
+  EXPECT_EQ(dac.output.Put(0.1), 0);
+  const int sourced = Register(0xf8);
+  EXPECT_EQ(sourced & 0x7f, 100);
+  EXPECT_EQ(dac.output.Put(-0.005), 0);
+  EXPECT_EQ(Register(0xf8), ((sourced ^ 0x80) & 0x80) | 5);
+}
+
+TEST_F(IioDacTest, AGuardPutsItToWhatIsSafe) {
+  IioOutput::Opened dac =
+      IioOutput::Open(folder_, "current0", output::StepsBetween(-0.127, 0.127, -127, 127));
+  Guard::Started started = Guard::Start("/usr/bin/drycrank-guard");
+  ASSERT_EQ(started.error, "");
+  EXPECT_EQ(started.guard->Hold(dac.output.At(0)), "");
+  EXPECT_EQ(dac.output.Put(0.1), 0);
+  EXPECT_EQ(Register(0xf8) & 0x7f, 100);
+  EXPECT_EQ(started.guard->Safe(), "");
+  EXPECT_EQ(Register(0xf8) & 0x7f, 0);
 }
 
 }  // namespace
