@@ -19,7 +19,9 @@
 
 #include "io/gpio_lines.h"
 #include "io/guard.h"
+#include "io/guarded_output.h"
 #include "io/iio_output.h"
+#include "io/line_output.h"
 #include "tests/kernel/line_emulator.h"
 
 namespace drycrank::io {
@@ -100,12 +102,74 @@ TEST_F(GpioLinesTest, WhatIsTakenOrNotThereIsSaid) {
   EXPECT_THAT(WhyNoLine(none, path_, 8), testing::HasSubstr("the chip has no such line"));
 }
 
+// Line 1 closes a relay when it is high, line 4 one when it is low; 6 is the stop button.
+class LineOutputTest : public GpioLinesTest {
+ protected:
+  LineOutputTest() { bridge_->lines().outside = 1 << 6; }
+  ~LineOutputTest() override { bridge_->lines().outside = 0; }
+
+  static output::Given Switch(int channel, double value, SourceKind kind = SourceKind::kSwitched) {
+    return {0, channel, Source{kind, value}};
+  }
+
+  LineOutput relays_{kLabel, {{.line = 1}, {.line = 4, .active_low = true}}, 6};
+};
+
+TEST_F(LineOutputTest, ItTakesItsLinesWhenItIsArmedAndLeavesThemSafe) {
+  Outputs({1}, 1);  // as somebody left it
+  ASSERT_EQ(relays_.Open(), "");
+  relays_.Give(Switch(1, 1));
+  EXPECT_EQ(Levels(0b10010) & 0b10, 0b10);
+  ASSERT_EQ(relays_.Arm(), "");
+  EXPECT_EQ(Levels(0b10010), 0b10000);  // both open
+  relays_.Give(Switch(0, 1));
+  relays_.Give(Switch(1, 3.5, SourceKind::kResistance));
+  EXPECT_EQ(Levels(0b10010), 0b00010);
+  relays_.Give(Switch(0, 1e6, SourceKind::kResistance));
+  EXPECT_EQ(Levels(0b10010), 0b00000);
+  relays_.Disarm();
+  EXPECT_EQ(Levels(0b10010), 0b10000);
+  EXPECT_EQ(GpioLines::Outputs(chip_.get(), {1, 4}, 0b10).errno_value, 0);  // released
+}
+
+TEST_F(LineOutputTest, TheStopInputEndsIt) {
+  ASSERT_EQ(relays_.Open(), "");
+  ASSERT_EQ(relays_.Arm(), "");
+  relays_.Give(Switch(0, 1));
+  relays_.Beat(0);
+  EXPECT_EQ(relays_.failure(), "");
+  bridge_->lines().outside = 0;
+  relays_.Beat(1);
+  EXPECT_EQ(relays_.failure(), "the stop input, line 6 of " + path_ + ", was pressed");
+  EXPECT_EQ(Levels(0b10010), 0b10000);
+  EXPECT_EQ(relays_.Arm(), "the stop input, line 6 of " + path_ + ", is pressed or not wired");
+}
+
+TEST_F(LineOutputTest, BehindItsGuardItDrives) {
+  GuardedOutput guarded(std::make_unique<LineOutput>(kLabel, std::vector{LineChannel{.line = 1}}),
+                        "/usr/bin/drycrank-guard", std::chrono::milliseconds(60'000));
+  ASSERT_EQ(guarded.Open(), "");
+  ASSERT_EQ(guarded.Arm(), "");
+  guarded.Give(Switch(0, 1));
+  guarded.Beat(0);
+  EXPECT_EQ(Levels(0b10), 0b10);
+  guarded.Disarm();
+  EXPECT_EQ(Levels(0b10), 0);
+  EXPECT_EQ(guarded.failure(), "");
+}
+
+TEST_F(LineOutputTest, WhatTheChipDoesNotHaveIsSaid) {
+  LineOutput ninth(kLabel, {{.line = 8}});
+  EXPECT_EQ(ninth.Open(), path_ + " has lines 0 to 7, and no 8");
+}
+
 // The owner: takes line 2, sets it, and is killed or stopped.
 class GuardedLineTest : public GpioLinesTest {
  protected:
   // Returns its process when the line is high. With a guard, or without.
   pid_t Drive(bool guarded) {
-    Outputs({2}, 0);  // and released
+    // And released; the guard of the time before may still have it.
+    EXPECT_TRUE(Comes([&] { return GpioLines::Outputs(chip_.get(), {2}, 0).errno_value == 0; }));
     EXPECT_EQ(Levels(1 << 2), 0);
     const pid_t owner = fork();
     if (owner == 0) {
