@@ -60,19 +60,23 @@ void CoreNode::Run() {
     started_ = true;
     Stop(State::kNotArmed, now);
   }
+  // A loop that comes late: what was to be until now is as it was, whatever is asked for now.
+  if (state_ == State::kArmed && now > given_) GiveUntil(now);
   CoreFrame frame;
   for (int byte = BoardRead(); byte >= 0; byte = BoardRead()) {
     if (reader_.Take(static_cast<uint8_t>(byte), frame)) OnFrame(frame, now);
   }
   if (state_ == State::kArmed && !HearsPc(now)) Stop(State::kFellSilent, now);
   if (every_ms_ > 0 && now - sent_ >= every_ms_ * kMs) SendHeartbeat(now);
+  if (state_ == State::kArmed) return GiveUntil(now + kAhead);
   Pulse pulse;
-  if (state_ != State::kArmed) {
-    source_.Next(From(now), pulse);  // at rest: time goes on, and that is all
-    return;
-  }
-  while (source_.Next(now + kAhead, pulse)) BoardSet(pulse.channel, pulse.level, pulse.t);
-  given_ = now + kAhead;
+  source_.Next(From(now), pulse);  // at rest: time goes on, and that is all
+}
+
+void CoreNode::GiveUntil(int64_t t) {
+  Pulse pulse;
+  while (source_.Next(t, pulse)) BoardSet(pulse.channel, pulse.level, pulse.t);
+  given_ = t;
 }
 
 bool CoreNode::HearsPc(int64_t now) const {
@@ -192,6 +196,7 @@ uint32_t CoreNode::Arm(int32_t word, int64_t now) {
   if (!HearsPc(now)) return kNotNow;
   if (state_ == State::kArmed) return kDone;
   state_ = State::kArmed;
+  source_.BeginAtZero(From(now));
   for (int32_t c = 0; c < kChannels; ++c) Show(c, now);
   return kDone;
 }
@@ -213,7 +218,7 @@ uint32_t CoreNode::WriteChannel(int32_t c, int32_t sub, int32_t value, int64_t n
 uint32_t CoreNode::WriteWheel(int32_t c, int32_t teeth, int64_t now) {
   ToothChannel& channel = source_.channel(c);
   ChannelSetting& setting = channel.setting;
-  const bool even = setting.duty > 0;
+  const bool even = setting.duty > 0 || teeth == 0;
   if (even && teeth > 0 && setting.missing >= teeth) return kOutOfRange;
   for (int32_t i = 0; !even && i < teeth; ++i) {
     const int32_t next = i + 1 < teeth ? tooth_begin_[c][i + 1] : 360'000'000 + tooth_begin_[c][0];

@@ -42,6 +42,7 @@ class CoreNode {
  private:
   enum class State : int32_t { kNotArmed, kArmed, kFellSilent };
 
+  void GiveUntil(int64_t t);
   void OnFrame(const CoreFrame& frame, int64_t now);
   void OnRequest(const CoreFrame& frame, int64_t now);
   uint32_t Read(int32_t index, int32_t sub, int32_t& value, int64_t now) const;

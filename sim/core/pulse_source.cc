@@ -47,6 +47,12 @@ void PulseSource::TimeAgain(int64_t now) {
   Plan();
 }
 
+void PulseSource::BeginAtZero(int64_t now) {
+  ComeTo(now);
+  motion_.Lessen(motion_.AngleAt(now));
+  for (int32_t c = 0; c < kChannels; ++c) PlaceAgain(now, c);
+}
+
 bool PulseSource::LevelNow(int32_t c) const {
   const ToothChannel& channel = channels_[c];
   switch (static_cast<Fault>(channel.setting.fault)) {

@@ -34,6 +34,8 @@ class PulseSource {
   // The channel's setting was changed: its wheel or its place is another, or else the time of its edges.
   void PlaceAgain(int64_t now, int32_t channel);
   void TimeAgain(int64_t now);
+  // The crank's angle is 0 now. REQUIRES: it stands still.
+  void BeginAtZero(int64_t now);
 
   ToothChannel& channel(int32_t c) { return channels_[c]; }
   const ToothChannel& channel(int32_t c) const { return channels_[c]; }

@@ -133,9 +133,11 @@ const char* InWords(Trait trait) {
     case Trait::kStrength:
       return "a coil of another strength";
     case Trait::kNoise:
+      return "electrical noise";
+    case Trait::kUnplugged:
       break;
   }
-  return "electrical noise";
+  return "a sensor that is not there";
 }
 
 const Ability* Meets(std::span<const Ability> abilities, const Wish& wish) {

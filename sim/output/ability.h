@@ -37,7 +37,7 @@ enum class Form {
   kSupply,
 };
 
-// What a wheel is asked for beside its teeth and speeds that are held.
+// What is asked for beside values; of a wheel beside its teeth and speeds that are held.
 enum class Trait {
   kRamp,        // a speed that grows or falls evenly
   kSine,        // a speed that goes up and down as a sine
@@ -53,6 +53,7 @@ enum class Trait {
   kInverted,    // each level is the other one
   kStrength,    // another voltage at the same speed
   kNoise,       // disturbances
+  kUnplugged,   // a sensor that is not there
 };
 const char* InWords(Form form);    // "edges of a wheel"
 const char* InWords(Trait trait);  // "compression ripple"

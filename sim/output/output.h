@@ -52,6 +52,7 @@ struct SupplyVolts {
 // A wave is a coil's EMF, V.
 using State = std::variant<CrankMotion, WheelState, Wave, Source, SupplyVolts>;
 
+inline constexpr int kAllChannels = -1;  // of the crank's motion
 struct Given {
   TimeNs t_ns = 0;
   int channel = 0;  // as in the bench's list of this output

@@ -224,6 +224,8 @@ void Plant::EmitLobe(int channel, TimeNs t_ns, bool goes_on) {
 void Plant::EmitCoil(int coil, TimeNs t_ns, const Wave& emf) {
   const double more_v = Nth(lobe_noise_v_, coil) + DisturbanceV(coil);
   const bool is_rest = emf.begin_v == 0 && emf.end_v == 0 && emf.peak_v == 0;
+  sink_.OnEmf(Nth(coil_devices_, coil), {t_ns, is_rest ? kNever : emf.end_ns, more_v + emf.begin_v,
+                                         more_v + emf.end_v, emf.peak_v});
   const Levels& levels = LevelsNow(t_ns);
   const std::size_t inputs = levels.input_v.size();
   for (const int input : heard_) {

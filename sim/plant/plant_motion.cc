@@ -48,6 +48,7 @@ void Plant::UpdateAdvances(TimeNs t_ns) {
     if (advances_[i].begin_ns < t_ns) advance_before_deg_[i] = advances_[i].DegAt(t_ns);
     advances_[i] = AdvanceAt(i, t_ns);
     triggers_.SetAdvance(static_cast<int>(i), advances_[i]);
+    sink_.OnAdvance(static_cast<int>(i), advances_[i].begin_deg, t_ns);
   }
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "profile/bench.h"
 
+#include "profile/output_device.h"
 #include "profile/power_node.h"
 #include "profile/protection.h"
 #include "profile/sensors.h"

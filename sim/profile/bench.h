@@ -28,6 +28,7 @@ struct Sensor;   // sensors.h
 struct Trigger;  // triggers.h
 struct Protection;  // protection.h
 struct PowerNode;   // power_node.h
+struct OutputDevice;  // output_device.h
 
 // Of a rotary engine the crank is its eccentric shaft and a cylinder is a rotor: each fires once in
 // every turn of the shaft, as on two strokes.
@@ -206,6 +207,7 @@ struct Bench {
   FaultPriors fault_priors;
   std::vector<Readout> readouts = {};       // what must be shown; empty: not written
   std::optional<Switching> switching = {};  // how it must go on and off; none: not written
+  std::vector<OutputDevice> drives;          // by what its signals leave the computer
 };
 
 // What the display must show: the readouts, or where none are written, what has been set in it.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "profile/keys_bench.h"
 #include "profile/keys_harness.h"
+#include "profile/keys_outputs.h"
 #include "profile/keys_sensors.h"
 #include "profile/keys_triggers.h"
 #include "profile/make_section.h"
@@ -35,10 +36,27 @@ std::vector<Part> SensorParts() {
   return parts;
 }
 
+template <class... Kinds>
+void AddOutputs(std::vector<SectionInfo>& sections, const std::variant<Kinds...>& /*all*/) {
+  std::vector<Part> parts = {Always(kOutputDeviceKeys)};
+  (parts.push_back(
+       WhenIs("kind", Kinds::kWord, OfOutput<Kinds>::kMeaning, OfOutput<Kinds>::kKeys)),
+   ...);
+  sections.push_back({"output_device",
+                      "an output device",
+                      "A device by which signals leave the computer.",
+                      std::move(parts)});
+  (sections.push_back({OfOutput<Kinds>::kChannelSection,
+                       OfOutput<Kinds>::kChannelWhere,
+                       "One channel, in the place of what it is named by.",
+                       {Always(OfOutput<Kinds>::kChannelKeys)}}),
+   ...);
+}
+
 }  // namespace
 
 std::vector<SectionInfo> DeviceSections() {
-  return {
+  std::vector<SectionInfo> sections = {
       {"engine",
        "the engine",
        "The engine that is not there: what its crank does.",
@@ -95,6 +113,8 @@ std::vector<SectionInfo> DeviceSections() {
        "A thermistor's curve by the coefficients of Steinhart and Hart (1968).",
        {Always(kSteinhartHartKeys)}},
   };
+  AddOutputs(sections, DeviceKind());
+  return sections;
 }
 
 }  // namespace drycrank::profile

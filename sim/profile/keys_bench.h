@@ -99,6 +99,11 @@ inline constexpr Field<Bench> kBenchKeys[] = {
      Section("power_node").Named(),
      "Nodes that distribute power: channels that trip by themselves. drycrank plays them; their messages "
      "are those it sends."},
+    {"drives",
+     {},
+     Section("output_device").Named(),
+     "Devices by which signals leave the computer, in the place of pickups, sensors and supplies. "
+     "They get nothing but with --outputs, and after they were armed."},
 };
 
 inline constexpr Field<Engine> kEngineKeys[] = {

@@ -7,6 +7,7 @@
 #include <set>
 #include <string_view>
 
+#include "profile/output_device.h"
 #include "profile/keys_bench.h"
 #include "profile/keys_fault_priors.h"
 #include "profile/protection.h"
@@ -44,6 +45,7 @@ void LoadBenchTree(Problems& problems, const Node& root, Bench& bench, bool wire
   LoadReadouts(c, r.Find("readouts"));
   if (const Node* node = r.Find("switching")) bench.switching = LoadSwitching(c, *node);
   if (const Node* node = r.Find("display")) LoadDisplay(c, *node);
+  LoadDrives(c, r.Find("drives"));
   LoadFaultPriors(c, r.Find("fault_priors"));
   CheckCarried(c);
   const bool wired = !bench.triggers.empty() || !bench.sensors.empty() || bench.controller;

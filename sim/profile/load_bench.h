@@ -53,6 +53,7 @@ void LoadDiagnostics(BenchContext& c, const Node* node, Controller& k);
 void LoadJ1939(BenchContext& c, const Node* node, Controller& k);
 void LoadProtections(BenchContext& c, const Node* node);
 void LoadPowerNodes(BenchContext& c, const Node* node);
+void LoadDrives(BenchContext& c, const Node* node);
 void LoadReadouts(BenchContext& c, const Node* node);
 void ReadAcknowledged(BenchContext& c, Reader& r, std::string& into);
 Switching LoadSwitching(BenchContext& c, const Node& node);

@@ -130,6 +130,14 @@ void Runner::OnMotion(const CrankMotion& motion) {
   for (RunObserver* observer : observers_) observer->OnMotion(motion);
 }
 
+void Runner::OnEmf(int trigger, const Wave& emf) {
+  for (RunObserver* observer : observers_) observer->OnEmf(trigger, emf);
+}
+
+void Runner::OnAdvance(int trigger, double deg, TimeNs t_ns) {
+  for (RunObserver* observer : observers_) observer->OnAdvance(trigger, deg, t_ns);
+}
+
 void Runner::BeginStep(std::size_t step, TimeNs t_ns) {
   condition_met_ = false;
   DrainBefore(t_ns);

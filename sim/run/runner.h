@@ -127,6 +127,8 @@ class Runner : private plant::WaveSink, private Outlet {
  private:
   void OnWave(int input, const Wave& piece) override;
   void OnMotion(const CrankMotion& motion) override;
+  void OnEmf(int trigger, const Wave& emf) override;
+  void OnAdvance(int trigger, double deg, TimeNs t_ns) override;
   void BeginStep(std::size_t step, TimeNs t_ns);
   void EndStep(TimeNs t_ns);
   void ApplyFaults(TimeNs t_ns);

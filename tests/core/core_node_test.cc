@@ -190,6 +190,52 @@ TEST_F(CoreNodeTest, UnevenTeethAreLookedAtBeforeTheyCount) {
   EXPECT_EQ(board_.set.size(), 4u);
 }
 
+TEST_F(CoreNodeTest, AWheelOfUnevenTeethIsTakenOffAgain) {
+  Armed();
+  Write(0x2010, 3, 0);
+  Write(0x2100, 1, 10'000'000), Write(0x2200, 1, 50'000'000);
+  EXPECT_EQ(Write(0x2010, 1, 1), kDone);
+  EXPECT_EQ(Write(0x2010, 4, 2), kNotNow);
+  EXPECT_EQ(Write(0x2010, 1, 0), kDone);
+  EXPECT_EQ(Write(0x2010, 4, 2), kDone);
+  Pass(100);
+  board_.set.clear();
+  Pass(2000);
+  EXPECT_TRUE(board_.set.empty());
+}
+
+// The crank has turned 0.4 of a turn before: the even wheel's first edge comes where its 0 passes, at
+// once, and the next 125 ms later.
+TEST_F(CoreNodeTest, ArmedAnewTheCrankIsAtZero) {
+  Armed();
+  Pass(400);
+  EXPECT_EQ(Write(0x2000, 1, 0), kDone);
+  Beat();
+  EXPECT_EQ(Write(0x2000, 1, kArmWord), kDone);
+  board_.set.clear();
+  const int64_t begin = board_.now + kAhead;
+  EXPECT_EQ(Write(0x2001, 1, 60'000), kDone);
+  Pass(130);
+  ASSERT_EQ(board_.set.size(), 2u);
+  EXPECT_LE(board_.set[0].t - begin, 1);
+  EXPECT_TRUE(board_.set[0].level);
+  EXPECT_NEAR(static_cast<double>(board_.set[1].t - begin), 125e6, 2);
+}
+
+// Edges each 125 ms; the loop stood still for 300 ms, and then it is told to stop.
+TEST_F(CoreNodeTest, ALateLoopLeavesEdgesWhereTheyWere) {
+  Armed();
+  EXPECT_EQ(Write(0x1016, 1, 1 << 16 | 1000), kDone);
+  const int64_t begin = board_.now + kAhead;
+  Pass(1);
+  board_.set.clear();
+  board_.now = begin + 300 * kMs;
+  EXPECT_EQ(Write(0x2001, 1, 0), kDone);
+  ASSERT_EQ(board_.set.size(), 2u);
+  EXPECT_NEAR(static_cast<double>(board_.set[0].t - begin), 125e6, 2);
+  EXPECT_NEAR(static_cast<double>(board_.set[1].t - begin), 250e6, 2);
+}
+
 TEST_F(CoreNodeTest, HeartbeatsAreSentAtTheirPeriod) {
   Armed();
   Write(0x1017, 0, 100);

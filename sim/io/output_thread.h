@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The thread of one output: it hands over what the run has put, each at its time, and lets the output
+// give its sign of life. It looks each millisecond instead of being woken: waking it would cost the
+// run's thread a system call.
+//
+//   run's thread    Put ──► output::Handover ──► this thread: Give at t_ns, Beat   ──► device
+//
+// When the output fails, when the run puts more than it takes, or when the run gives no sign of life
+// for kSilentRun, the output is disarmed and failure() says why. At its end it is disarmed too.
+#ifndef DRYCRANK_IO_OUTPUT_THREAD_H_
+#define DRYCRANK_IO_OUTPUT_THREAD_H_
+
+#include <atomic>
+#include <mutex>
+#include <string>
+#include <thread>
+
+#include "output/handover.h"
+#include "output/output.h"
+#include "types/time.h"
+
+namespace drycrank::io {
+
+class OutputThread {
+ public:
+  static constexpr TimeNs kSilentRun = kNsPerS;
+
+  // Both must outlive it. REQUIRES: open; armed or, to be driven not at all, not.
+  OutputThread(output::Output& output, output::Handover& handover);
+  ~OutputThread();  // as Stop
+  OutputThread(const OutputThread&) = delete;
+  OutputThread& operator=(const OutputThread&) = delete;
+
+  // From the run's thread: time 0 is now; the run is alive.
+  void StartClock();
+  void Alive() { alive_.store(true, std::memory_order_relaxed); }
+  // Disarms and waits for it. What was not due yet is not given.
+  void Stop();
+
+  bool has_failed() const { return has_failed_.load(std::memory_order_acquire); }
+  std::string failure() const;
+
+ private:
+  void Run();
+  // Empty, or why it ends.
+  std::string Once(TimeNs now_ns);
+  std::string Watch(TimeNs now_ns);
+
+  output::Output& output_;
+  output::Handover& handover_;
+  std::atomic<TimeNs> origin_ns_ = kNever;
+  std::atomic<bool> alive_ = false, stopping_ = false, has_failed_ = false;
+  TimeNs alive_ns_ = 0;
+  mutable std::mutex mutex_;  // over failure_ only
+  std::string failure_;
+  std::thread thread_;
+};
+
+}  // namespace drycrank::io
+
+#endif  // DRYCRANK_IO_OUTPUT_THREAD_H_

@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The PC's end of the trigger core's line: entries of its dictionary written and read by expedited SDO,
+// heartbeats both ways (hw-notes/trigger-core.md; frames: core/frame_line.h). A request that is not
+// answered within 100 ms is asked again, until the core counts as gone; meanwhile the heartbeat goes on.
+//
+//   missed   |<------------- missed_ms ------------->|
+//   beats    |     |     |     |     |     |     |   |    every sixth of it, both ways
+#ifndef DRYCRANK_OUTPUT_CORE_LINE_H_
+#define DRYCRANK_OUTPUT_CORE_LINE_H_
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "core/frame_line.h"
+#include "output/byte_port.h"
+#include "profile/output_device.h"
+
+namespace drycrank::output {
+
+class CoreLine {
+ public:
+  CoreLine(std::unique_ptr<BytePort> port, const profile::out::Core& core);
+
+  // Empty, or what went wrong. After Open both hear each other's heartbeat.
+  std::string Open();
+  std::string Write(int index, int sub, std::int32_t value);
+  std::optional<std::int32_t> Read(int index, int sub);
+
+  // Sends the heartbeat when it is due, takes what came. Empty, or why the core is gone.
+  std::string Beat();
+  // As its last heartbeat says.
+  enum class CoreState { kUnknown, kSafe = 4, kArmed = 5, kNotArmed = 127 };
+  CoreState state() const { return state_; }
+  // From now on the core is to miss us.
+  void FallSilent() { silent_ = true; }
+
+  std::string Name() const { return port_->Name(); }
+
+ private:
+  struct Answer {
+    std::uint8_t command = 0;
+    std::uint32_t value = 0;
+  };
+  std::optional<Answer> Ask(std::uint8_t command, int index, int sub, std::uint32_t value);
+  std::optional<Answer> AskOnce(const core::CoreFrame& request, TimeNs until_ns);
+  bool Send(const core::CoreFrame& frame);
+  void SendHeartbeat();
+  bool Hear(TimeNs wait_ns, const core::CoreFrame* request, std::optional<Answer>& answer);
+  void OnFrame(const core::CoreFrame& frame, const core::CoreFrame* request,
+               std::optional<Answer>& answer);
+
+  std::unique_ptr<BytePort> port_;
+  int node_, own_node_;
+  std::int32_t missed_ms_;
+  core::FrameReader reader_;
+  bool open_ = false, gone_ = false, silent_ = false;
+  TimeNs sent_ns_ = 0, heard_ns_ = 0;
+  CoreState state_ = CoreState::kUnknown;
+};
+
+}  // namespace drycrank::output
+
+#endif  // DRYCRANK_OUTPUT_CORE_LINE_H_

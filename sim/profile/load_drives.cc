@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// Outputs by which signals leave the computer. A device of the bench is driven by one channel, a pin
+// drives one device.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "profile/keys_outputs.h"
+#include "profile/load_bench.h"
+#include "profile/sensors.h"
+#include "profile/table_reader.h"
+#include "profile/triggers.h"
+#include "types/nth.h"
+
+namespace drycrank::profile {
+namespace {
+
+using Of = OutputChannel::Of;
+
+// In whose place it stands; index -1 when that is nobody, which is said.
+OutputChannel Place(BenchContext& c, const std::string& name, const drycrank::Place& place) {
+  std::vector<std::string> known = NamesOf(c.bench.triggers);
+  const std::size_t sensors_from = known.size();
+  std::ranges::copy(NamesOf(c.bench.sensors), std::back_inserter(known));
+  const std::size_t supplies_from = known.size();
+  std::ranges::copy(NamesOf(c.bench.supplies), std::back_inserter(known));
+  const int at = Resolve(c.problems, {name, place}, known, "trigger, sensor or supply");
+  if (at < 0) return {Of::kTrigger, -1, name, place};
+  if (std::ranges::count(known, name) > 1) {
+    c.problems.Add(place, fmt::format("two devices are called '{}'", name),
+                   "give the supply another name");
+  }
+  const auto i = static_cast<std::size_t>(at);
+  if (i >= supplies_from) return {Of::kSupply, static_cast<int>(i - supplies_from), name, place};
+  if (i >= sensors_from) return {Of::kSensor, static_cast<int>(i - sensors_from), name, place};
+  return {Of::kTrigger, at, name, place};
+}
+
+// Of all outputs so far.
+void CheckDrivenOnce(BenchContext& c, const OutputChannel& channel) {
+  for (const OutputDevice& other : c.bench.drives) {
+    for (const OutputChannel* of : ChannelsOf(other)) {
+      if (of->of != channel.of || of->index != channel.index) continue;
+      c.problems.Add(channel.place,
+                     fmt::format("{} is driven by '{}' already", InWords(channel), other.name),
+                     "leave it to one output");
+      return;
+    }
+  }
+}
+
+template <class Kind>
+void LoadChannels(BenchContext& c, Reader& outer, Kind& kind) {
+  EachNamed(c.problems, outer.Find("channels"), fmt::format("channels of {}", outer.title()),
+            [&](const std::string& name, const drycrank::Place& place, const Node& data) {
+              typename Kind::Channel channel;
+              static_cast<OutputChannel&>(channel) = Place(c, name, place);
+              Reader r(c.problems, data, fmt::format("channel '{}'", name), place);
+              TakeAll(r, OfOutput<Kind>::kChannelKeys, channel);
+              if (channel.index < 0) return;
+              CheckDrivenOnce(c, channel);
+              kind.channels.push_back(std::move(channel));
+            });
+}
+
+void Check(Reader& r, const out::Core& core) {
+  if (!core.line.empty() && core.line.front() != '/') {
+    r.Complain("line", "no absolute path", "write it from / on, as line: /dev/ttyACM0");
+  }
+  if (core.node == core.own_node) {
+    r.Complain("node", fmt::format("node {} for itself and for the core", core.node),
+               "write two different numbers for node and own_node");
+  }
+  for (std::size_t i = 0; i < core.channels.size(); ++i) {
+    for (std::size_t before = 0; before < i; ++before) {
+      const int pin = core.channels[i].pin;  // -1: it is missing, which has been said
+      if (pin < 0 || core.channels[before].pin != pin) continue;
+      r.problems().Add(core.channels[i].place,
+                       fmt::format("pin {} is that of '{}'", pin, core.channels[before].name),
+                       "give each channel a pin of its own");
+    }
+  }
+}
+
+}  // namespace
+
+void LoadDrives(BenchContext& c, const Node* node) {
+  EachNamed(c.problems, node, "'drives'",
+            [&](const std::string& name, const drycrank::Place& place, const Node& data) {
+              OutputDevice output{name, {}, place};
+              Reader r(c.problems, data, fmt::format("output '{}'", name), place);
+              TakeAll(r, kOutputDeviceKeys, output);
+              const int kind = r.WordIndex("kind", WordsOf<DeviceKind>());
+              if (kind < 0) return r.PassOverOtherKeys();
+              output.kind = KindAt<DeviceKind>(kind);
+              std::visit(
+                  [&]<class Kind>(Kind& of) {
+                    TakeAll(r, OfOutput<Kind>::kKeys, of);
+                    LoadChannels(c, r, of);
+                    Check(r, of);
+                  },
+                  output.kind);
+              c.bench.drives.push_back(std::move(output));
+            });
+}
+
+}  // namespace drycrank::profile
