@@ -21,8 +21,9 @@ struct Question {
   std::vector<bus::Driven> driven;  // each piece of it, once
 };
 
-Question WhatIsDriven(const std::vector<bus::CanBus*>& buses) {
-  Question question;
+Question WhatIsDriven(const std::vector<bus::CanBus*>& buses,
+                      const std::vector<bus::Driven>& outputs) {
+  Question question{{}, outputs};
   for (bus::CanBus* outside : buses) {
     if (outside == nullptr || outside->IsVirtual()) continue;
     question.buses.push_back(outside);
@@ -66,16 +67,17 @@ Arming Refuse(const std::string& why) {
 void AddArmingOptions(CLI::App& app, ArmingWish& wish) {
   app.add_option(
          "--arm", wish.what,
-         "Hardware that may be driven, by name: can0, or can0,can1; real hardware listens there")
+         "Hardware that may be driven, by name: can0, or can0,can1; an output as the bench calls it")
       ->delimiter(',')
       ->allow_extra_args(false)
       ->type_name("WHAT");
   app.add_option("--by", wish.by, "Who says so; is kept in the record")->type_name("WHO");
 }
 
-Arming Arm(const std::vector<bus::CanBus*>& buses, const ArmingWish& wish) {
-  const Question question = WhatIsDriven(buses);
-  if (question.buses.empty()) return {};
+Arming Arm(const std::vector<bus::CanBus*>& buses, const ArmingWish& wish,
+           const std::vector<bus::Driven>& outputs) {
+  const Question question = WhatIsDriven(buses, outputs);
+  if (question.driven.empty() && question.buses.empty()) return {};
   Show(question);
   const std::vector<bus::Driven> unnamed = Unnamed(question, wish);
   if (!unnamed.empty()) {

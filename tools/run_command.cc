@@ -48,6 +48,7 @@ void AddRun(CLI::App& app, int& exit_code) {
       ->required()
       ->type_name("SCENARIO");
   AddStageOptions(*command, options->stage);
+  AddOutputOptions(*command, options->stage);
   command->add_option("--seed", options->seed, "Instead of the scenario's own seed")
       ->check(IsSeed());
   command->footer(
@@ -56,7 +57,8 @@ void AddRun(CLI::App& app, int& exit_code) {
       "  drycrank run profiles/scenarios/hill_climb/cam_leads_swapped.yaml --out out/cam\n"
       "  drycrank run SCENARIO --real-time --bus vehicle=multicast\n"
       "  drycrank run SCENARIO --real-time --bus vehicle=socketcan:can0 --real controller \\\n"
-      "      --arm can0 --by NAME");
+      "      --arm can0 --by NAME\n"
+      "  drycrank run SCENARIO --real-time --outputs --arm edges --by NAME");
   command->callback([options, &exit_code] { exit_code = Run(*options); });
 }
 

@@ -16,8 +16,10 @@
 #include "io/sha256.h"
 #include "record/record.h"
 #include "report/headline.h"
+#include "run/output_wishes.h"
 #include "study/play.h"
 #include "study/run_facts.h"
+#include "tools/output_devices.h"
 #include "tools/record_guard.h"
 #include "tools/result_files.h"
 #include "tools/run_watch.h"
@@ -35,7 +37,10 @@ std::string Mode(const StageOptions& options) {
   }
   if (!controller) standins = display ? "display only" : "none";
   if (controller && !display) standins = "controller only";
-  return mode + "; stand-ins: " + standins;
+  const char* const outputs = !options.outputs   ? ""
+                              : options.disarmed ? "; outputs: fed, not armed"
+                                                 : "; outputs: driven";
+  return mode + "; stand-ins: " + standins + outputs;
 }
 
 bool IsReal(const StageOptions& options, std::string_view part) {
@@ -101,6 +106,16 @@ void AddStageOptions(CLI::App& command, StageOptions& options) {
   AddRecordingOptions(command, options.recording);
 }
 
+void AddOutputOptions(CLI::App& command, StageOptions& options) {
+  CLI::Option* outputs = command.add_flag(
+      "--outputs", options.outputs,
+      "Drive what the bench's 'drives' says: pickups, sensors and supplies by real devices");
+  command
+      .add_flag("--disarmed", options.disarmed,
+                "Do all of it but drive: devices are reached and stay in their safe state")
+      ->needs(outputs);
+}
+
 std::string WhyNotPlaced(const StageOptions& options, const std::vector<std::string>& inputs) {
   std::vector<io::ResultFile> results = ResultsOf(options.files);
   const std::vector<io::ResultFile> recordings = RecordingsOf(options.recording);
@@ -114,6 +129,7 @@ std::string WhyNotPlaced(const StageOptions& options, const std::vector<std::str
 std::string OptionsInWords(const StageOptions& options) {
   std::string words;
   if (options.real_time) words += " --real-time";
+  if (options.outputs) words += options.disarmed ? " --outputs --disarmed" : " --outputs";
   for (const std::string& bus : options.buses) words += " --bus " + bus;
   for (const std::string& real : options.real) words += " --real " + real;
   for (const auto& [option, text] : {std::pair{"serial", &options.serial},
@@ -176,7 +192,10 @@ class Stage {
     if (!interfaces_.owned.empty() && !options_.real_time) {
       return Fail("an interface to the outside needs --real-time", true);
     }
-    const Arming arming = Arm(interfaces_.by_bus, options_.arming);
+    if (const int refused = OpenOutputs(); refused != kAllMet) return refused;
+    const Arming arming =
+        Arm(interfaces_.by_bus, options_.arming,
+            outputs_ && !options_.disarmed ? outputs_->Drives() : std::vector<bus::Driven>());
     if (!arming.may_drive) return kBadInput;
     armed_ = arming.armed;
     WarnOfStandins();
@@ -224,6 +243,19 @@ class Stage {
  private:
   Clock& clock() {
     return real_clock_ ? static_cast<Clock&>(*real_clock_) : static_cast<Clock&>(virtual_clock_);
+  }
+
+  // Anything but kAllMet: it has been said why not.
+  int OpenOutputs() {
+    if (!options_.outputs) return kAllMet;
+    if (!options_.real_time) return Fail("--outputs needs --real-time", true);
+    if (wanted_.bench.drives.empty()) {
+      return Fail(wanted_.bench.file + " has no 'drives': there is nothing to drive", true);
+    }
+    if (PrintProblems(run::OutputProblems(wanted_.bench, wanted_.scenario))) return kBadInput;
+    outputs_.emplace(wanted_.bench, wanted_.scenario);
+    const std::string problem = outputs_->Open();
+    return problem.empty() ? kAllMet : Fail(problem, false);
   }
 
   int Fail(const std::string& problem, bool bad_input) const {
@@ -291,7 +323,8 @@ class Stage {
     Progress progress(options_.quiet);
     play.why_stop = [&](TimeNs t_ns) {
       progress.Show(t_ns, wanted_.scenario.name.c_str());
-      return WhyStopped();
+      const std::string failure = outputs_ ? outputs_->failure() : "";
+      return failure.empty() ? WhyStopped() : "error: " + failure;
     };
     record::RecordWriter* record = nullptr;
     std::optional<RunWatch> watch;
@@ -318,8 +351,16 @@ class Stage {
       guard.Watch(record, recorder.get());
     };
     BeginRealTime();
+    if (outputs_) {
+      play.observers.push_back(&*outputs_);
+      const std::string problem = outputs_->Begin(!options_.disarmed);
+      if (!problem.empty()) return Fail(problem, false);
+    }
     result = study::Play(wanted_.bench, wanted_.scenario, play);
     unrecorded = recorder ? recorder->Stop() : "";
+    if (const std::string failure = outputs_ ? outputs_->Stop() : ""; !failure.empty()) {
+      unrecorded = failure;
+    }
     if (!result.problem.empty() && result.report.bench == nullptr) {
       return Fail(result.problem, true);
     }
@@ -332,7 +373,8 @@ class Stage {
   }
 
   void BeginRealTime() {
-    if (!interfaces_.owned.empty() && !real_time_) real_time_.emplace();
+    const bool drives = !interfaces_.owned.empty() || outputs_;
+    if (drives && !real_time_) real_time_.emplace();
   }
 
   bool Again(const profile::Scenario& more) {
@@ -376,6 +418,7 @@ class Stage {
   VirtualClock virtual_clock_;
   std::unique_ptr<io::RealClock> real_clock_;
   OpenInterfaces interfaces_;
+  std::optional<OutputDevices> outputs_;
   std::optional<record::Armed> armed_;
   std::optional<io::RealTime> real_time_;
   std::vector<std::string> said_;  // of record and recording, while it ran

@@ -24,6 +24,7 @@ struct StageOptions {
   std::uint64_t out_most_bytes = 0;
   bool overwrite = false;
   bool real_time = false;
+  bool outputs = false, disarmed = false;  // of the bench: fed; and not armed all the same
   ArmingWish arming;
   bool quiet = false;
   std::vector<std::string> buses;
@@ -33,6 +34,7 @@ struct StageOptions {
   ReportFiles files;
   RecordingWish recording;
 };
+void AddOutputOptions(CLI::App& command, StageOptions& options);
 void AddStageOptions(CLI::App& command, StageOptions& options);
 
 // Empty, or why record, recording or reports cannot go where they are wanted. Asked before anything happens.

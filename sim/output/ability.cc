@@ -53,6 +53,10 @@ void Compare(std::span<const Ability> abilities, const Wish& wish, const Why& wh
     why(wish.place, fmt::format("{:g} changes a second (it makes {:g})", span.rate_hz,
                                 ability->rate_hz));
   }
+  if (ability->most_slope > 0 && span.slope > ability->most_slope) {
+    why(wish.place, fmt::format("{:g}{} in a second (it makes {:g})", span.slope, unit,
+                                ability->most_slope));
+  }
   if (ability->form == Form::kWheel && wish.teeth > ability->most_teeth) {
     why(wish.place, fmt::format("{} teeth (it has {})", wish.teeth, ability->most_teeth));
   }

@@ -78,6 +78,7 @@ struct Ability {
   double least = 0, most = 0;  // in the form's unit
   double step = 0;             // what lies closer together than this is the same; 0: not known
   double rate_hz = 0;          // so often a second it takes another value; 0: at any time
+  double most_slope = 0;       // a value that grows or falls, so much a second; 0: at any rate
   Traits traits = {};          // wheels and coils
   int most_teeth = 0;          // wheels
 };
@@ -94,6 +95,7 @@ struct Wish {
     Form form = Form::kVoltage;
     double least = 0, most = 0;
     double rate_hz = 0;  // how often it must be able to change; 0: it does not matter
+    double slope = 0;    // the steepest that it grows or falls
   };
   struct Need {
     Trait trait = Trait::kRamp;

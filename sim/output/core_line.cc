@@ -97,7 +97,9 @@ std::optional<CoreLine::Answer> CoreLine::Ask(std::uint8_t command, int index, i
   request.data[2] = static_cast<std::uint8_t>(index >> 8);
   request.data[3] = static_cast<std::uint8_t>(sub);
   for (int i = 0; i < 4; ++i) request.data[4 + i] = static_cast<std::uint8_t>(value >> 8 * i & 0xFF);
-  const TimeNs end_ns = port_->Now() + std::max(3 * kAskAgain, missed_ms_ * kNsPerMs);
+  // One that is to miss us is not waited for longer.
+  const TimeNs patience_ns = silent_ ? 0 : missed_ms_ * kNsPerMs;
+  const TimeNs end_ns = port_->Now() + std::max(3 * kAskAgain, patience_ns);
   while (!gone_ && port_->Now() < end_ns) {
     if (auto answer = AskOnce(request, port_->Now() + kAskAgain)) return answer;
   }

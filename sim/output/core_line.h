@@ -34,6 +34,8 @@ class CoreLine {
   // As its last heartbeat says.
   enum class CoreState { kUnknown, kSafe = 4, kArmed = 5, kNotArmed = 127 };
   CoreState state() const { return state_; }
+  // What it said so far is old.
+  void ForgetState() { state_ = CoreState::kUnknown; }
   // From now on the core is to miss us.
   void FallSilent() { silent_ = true; }
 

@@ -143,6 +143,7 @@ std::string CoreLink::Prepare(const Channel& channel) {
 std::string CoreLink::Arm() {
   (void)line_.Beat();  // somebody may have thought about it for long: it must hear us first
   const std::string problem = line_.Write(kArm, 1, static_cast<std::int32_t>(core::kArmWord));
+  line_.ForgetState();
   armed_ = problem.empty();
   return problem;
 }
@@ -168,8 +169,7 @@ void CoreLink::Take(const CrankMotion& motion) {
 }
 
 void CoreLink::Turn(double rpm, double climb_rpm_per_s) {
-  const std::int32_t climb =
-      std::min(Milli(std::min(climb_rpm_per_s, 1e6)), std::int32_t{core::kMostClimb});
+  const std::int32_t climb = Milli(std::min(climb_rpm_per_s, kMostClimbRpmPerS));
   if (climb != climb_) Put(kSpeed, 2, climb);
   climb_ = climb;
   Put(kSpeed, 1, Milli(rpm));

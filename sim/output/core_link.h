@@ -15,7 +15,7 @@
 // What comes and goes is written as it comes and goes. A Hall sensor whose output conducts is level 1:
 // at a tooth, where it is low there. A coil's signal is high where its voltage is positive, and falls at
 // a tooth's centre, where that crosses zero. What is given is in force one or two answers of the line later: less than 10 ms
-// at 115200 baud.
+// at 115200 baud, by the count of bytes.
 #ifndef DRYCRANK_OUTPUT_CORE_LINK_H_
 #define DRYCRANK_OUTPUT_CORE_LINK_H_
 
@@ -33,10 +33,12 @@
 
 namespace drycrank::output {
 
+inline constexpr double kMostClimbRpmPerS = 200'000;
 inline constexpr Ability kCoreAbilities[] = {
     {.form = Form::kWheel,
      .most = 20'000,
      .step = 0.001,
+     .most_slope = kMostClimbRpmPerS,
      .traits = {Trait::kRamp, Trait::kAdvance, Trait::kSilent, Trait::kHeld, Trait::kTeethGone,
                 Trait::kLate, Trait::kInverted},
      .most_teeth = 128}};

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "output/abilities.h"
 #include "plant/sources.h"
@@ -50,6 +51,21 @@ std::vector<double> ValuesOf(const profile::Bench& bench, const profile::Scenari
     values.push_back(drive.to - drive.amplitude);
   });
   return values;
+}
+
+// The steepest of a speed's climbs, in a second.
+double SteepestOf(const profile::Bench& bench, const profile::Scenario& scenario, int stimulus) {
+  double before = Nth(bench.stimuli, stimulus).initial, steepest = 0;
+  const auto climb = [&](double to, double over_s) {
+    if (over_s > 0) steepest = std::max(steepest, std::abs(to - before) / over_s);
+    before = to;
+  };
+  EachDrive(scenario, stimulus, [&](const profile::Drive& drive) {
+    double at_s = 0;
+    for (const auto& [x_s, value] : drive.points) climb(value, x_s - std::exchange(at_s, x_s));
+    if (drive.kind != DriveKind::kPoints) climb(drive.to, drive.over_s);
+  });
+  return steepest;
 }
 
 bool ComesToAStop(const profile::Drive& drive) {
@@ -105,7 +121,10 @@ Wish OfTrigger(const profile::Bench& bench, const profile::Scenario& scenario,
   const double most_rpm = *std::ranges::max_element(rpm);
   Wish wish{.of = InWords(channel), .place = channel.place, .forms = {}};
   wish.teeth = static_cast<int>(trigger.wheel.teeth.size());
-  wish.forms.push_back({.form = Form::kWheel, .least = 0, .most = most_rpm});
+  wish.forms.push_back({.form = Form::kWheel,
+                        .least = 0,
+                        .most = most_rpm,
+                        .slope = SteepestOf(bench, scenario, kEngineSpeed)});
   if (const auto* coil = std::get_if<profile::VariableReluctancePickup>(&trigger.pickup)) {
     const double peak_v = coil->peak_v * most_rpm / coil->peak_at_rpm;
     wish.forms.push_back({.form = Form::kEmf, .least = -peak_v, .most = peak_v});

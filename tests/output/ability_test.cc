@@ -17,6 +17,7 @@ using testing::SizeIs;
 
 constexpr Ability kPins[] = {{.form = Form::kWheel,
                               .most = 20'000,
+                              .most_slope = 50'000,
                               .traits = {Trait::kRamp, Trait::kSilent},
                               .most_teeth = 128},
                              {.form = Form::kSwitch, .most = 1, .rate_hz = 100}};
@@ -73,6 +74,9 @@ TEST(Ability, RangesRatesAndTeethAreLimits) {
   wish = Coil();
   wish.forms[0].most = 20'001;
   EXPECT_THAT(Said(kAll[0], wish), HasSubstr("0 to 20001 r/min (it gives 0 to 20000 r/min)"));
+  wish = Coil();
+  wish.forms[0].slope = 50'001;
+  EXPECT_THAT(Said(kAll[0], wish), HasSubstr("50001 r/min in a second (it makes 50000)"));
   wish = Coil();
   wish.forms[1].least = -1.5;
   EXPECT_THAT(Said(kAll[1], wish), HasSubstr("-1.5 to 1 V (it gives -1.4 to 1.4 V)"));

@@ -211,6 +211,12 @@ TEST_F(CoreLinkTest, ItIsSafeWhenDisarmedAndWhenThePcIsGone) {
   EXPECT_EQ(twin_.safe.size(), armed + 1);
   link_->Beat(0);
   EXPECT_THAT(link_->failure(), HasSubstr("missed us"));
+
+  // Its last heartbeat, which said so, is still on the line.
+  twin_.Pass(60 * kMs);
+  Armed();
+  link_->Beat(0);
+  EXPECT_EQ(link_->failure(), "");
 }
 
 TEST_F(CoreLinkTest, ACoreThatFallsSilentIsAFailure) {

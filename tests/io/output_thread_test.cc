@@ -1,0 +1,103 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "io/output_thread.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <atomic>
+
+#include "output/memory_output.h"
+
+namespace drycrank::io {
+namespace {
+
+using output::MemoryOutput;
+using testing::HasSubstr;
+using testing::SizeIs;
+
+constexpr TimeNs kAnHour = 3600 * kNsPerS;
+
+// Tells the test, on the thread of the output, that something has come.
+class Watched : public MemoryOutput {
+ public:
+  Watched() : MemoryOutput({}) {
+    EXPECT_EQ(Open(), "");
+    EXPECT_EQ(Arm(), "");
+  }
+  void Give(const output::Given& given) override {
+    MemoryOutput::Give(given);
+    came.fetch_add(1);
+    came.notify_all();
+  }
+  void Beat(TimeNs now_ns) override {
+    MemoryOutput::Beat(now_ns);
+    if (breaks.load()) Break("the line is gone");
+    beats.fetch_add(1);
+    beats.notify_all();
+  }
+  std::atomic<int> came = 0, beats = 0;
+  std::atomic<bool> breaks = false;
+};
+
+output::Given At(TimeNs t_ns) { return {t_ns, 0, Source{}}; }
+
+class OutputThreadTest : public testing::Test {
+ protected:
+  void WaitForBeats(int more) {
+    const int until = output_.beats.load() + more;
+    for (int seen = output_.beats.load(); seen < until; seen = output_.beats.load()) {
+      output_.beats.wait(seen);
+    }
+  }
+  void WaitForFailure(const OutputThread& thread) {
+    while (!thread.has_failed()) std::this_thread::yield();
+  }
+  Watched output_;
+  output::Handover handover_;
+};
+
+TEST_F(OutputThreadTest, WhatIsDueIsGivenWhatIsNotWaits) {
+  OutputThread thread(output_, handover_);
+  handover_.Put(At(0));
+  handover_.Put(At(kAnHour));
+  WaitForBeats(3);
+  EXPECT_EQ(output_.came, 0) << "time 0 has not been";
+  thread.StartClock();
+  output_.came.wait(0);
+  WaitForBeats(3);
+  thread.Stop();
+  EXPECT_THAT(output_.given(), SizeIs(1));
+  EXPECT_FALSE(output_.armed());
+  EXPECT_EQ(thread.failure(), "");
+}
+
+TEST_F(OutputThreadTest, AnOutputThatFailsIsGivenNothingMore) {
+  OutputThread thread(output_, handover_);
+  thread.StartClock();
+  output_.breaks = true;
+  WaitForFailure(thread);
+  EXPECT_EQ(thread.failure(), "the line is gone");
+  EXPECT_FALSE(output_.armed());
+}
+
+TEST_F(OutputThreadTest, ARunThatStandsStillIsAFailure) {
+  OutputThread thread(output_, handover_);
+  thread.StartClock();
+  WaitForFailure(thread);
+  EXPECT_GT(output_.beat_ns(), OutputThread::kSilentRun);
+  EXPECT_THAT(thread.failure(), HasSubstr("stood still for 1 s"));
+  EXPECT_FALSE(output_.armed());
+}
+
+TEST_F(OutputThreadTest, WhatFindsNoRoomIsAFailure) {
+  output::Handover one(1);
+  one.Put(At(kAnHour));
+  one.Put(At(kAnHour));
+  OutputThread thread(output_, one);
+  thread.StartClock();
+  WaitForFailure(thread);
+  EXPECT_THAT(thread.failure(), HasSubstr("too slow, 1 states"));
+}
+
+}  // namespace
+}  // namespace drycrank::io

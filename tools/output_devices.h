@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: Apache-2.0
+//
+// The output devices of a bench in one run: opened, shown to who arms them, fed by the run as it goes,
+// disarmed at its end, at a stop, and when one of them fails. What they would be asked for that they
+// cannot give is said before any of them is touched.
+#ifndef DRYCRANK_TOOLS_OUTPUT_DEVICES_H_
+#define DRYCRANK_TOOLS_OUTPUT_DEVICES_H_
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "bus/driven.h"
+#include "io/output_thread.h"
+#include "output/handover.h"
+#include "output/output.h"
+#include "profile/bench.h"
+#include "profile/scenario_file.h"
+#include "run/observer.h"
+#include "run/output_feed.h"
+
+namespace drycrank::tools {
+
+class OutputDevices : public run::RunObserver {
+ public:
+  // Bench and scenario must outlive it.
+  OutputDevices(const profile::Bench& bench, const profile::Scenario& scenario)
+      : bench_(bench), scenario_(scenario) {}
+
+  // Each device is reached, nothing moves. Empty, or why not. REQUIRES: run::OutputProblems is empty.
+  std::string Open();
+  // By the names of section `drives`, for --arm.
+  std::vector<bus::Driven> Drives() const;
+  // They are armed, or, for a run that drives nothing, not; and fed from now on. Empty, or why not.
+  std::string Begin(bool armed);
+  // Disarms all. Empty, or what failed on the way.
+  std::string Stop();
+  // The first that failed; empty: none has.
+  std::string failure() const;
+
+  void OnClockStart(TimeNs origin_ns) override;
+  void OnStep(std::size_t step, TimeNs t_ns) override;
+  void OnFault(const std::string& name, bool in_force, TimeNs t_ns) override;
+  void OnMotion(const CrankMotion& motion) override;
+  void OnEmf(int trigger, const Wave& emf) override;
+  void OnAdvance(int trigger, double deg, TimeNs t_ns) override;
+  void OnSample(TimeNs t_ns) override;
+  // What follows may wait for a disk.
+  void OnEnd(const std::string& why, TimeNs t_ns) override;
+
+ private:
+  struct Device {
+    const profile::OutputDevice* at = nullptr;
+    std::unique_ptr<output::Output> output = {};
+    std::unique_ptr<output::Handover> handover = {};
+    std::unique_ptr<run::OutputFeed> feed = {};
+    std::unique_ptr<io::OutputThread> thread = {};  // after the others: ends first
+  };
+
+  const profile::Bench& bench_;
+  const profile::Scenario& scenario_;
+  std::vector<Device> devices_;
+};
+
+}  // namespace drycrank::tools
+
+#endif  // DRYCRANK_TOOLS_OUTPUT_DEVICES_H_
