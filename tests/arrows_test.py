@@ -33,7 +33,7 @@ ALLOWED = {
     "check": "profile engine trigger scenario bus protocol",
     "diagnose": "profile scenario harness plant bus standin check",
     "report": "profile check diagnose schedule",
-    "io": "bus output",
+    "io": "bus output protocol",
     "run": "profile plant bus protocol scenario output standin check capture",
     "proofread": "profile bus run trigger sensor harness plant walk standin check capture",
     "record": "profile bus scenario check report io run output",

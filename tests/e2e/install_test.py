@@ -70,8 +70,8 @@ class Install(unittest.TestCase):
         names = {"libasound": "ALSA", "libfmt": "fmt", "libyaml-cpp": "yaml-cpp", "libsndfile": "libsndfile", "libcrypto": "OpenSSL", "libklu": "KLU", "libzip": "libzip", "libcairo": "Cairo", "libtesseract": "Tesseract", "liblept": "Leptonica",
                  "libstdc++": "C++", "libgcc_s": "GNU", "libc": "C\n libraries", "libm": "C\n libraries",
                  "ld-linux-x86-64": "GNU", "libasan": "GNU", "libubsan": "GNU", "libtsan": "GNU"}
-        for program in ("drycrank", "drycrankd"):
-            headers = subprocess.run(["objdump", "-p", str(self.root / "bin" / program)], capture_output=True, text=True, check=True)
+        for program in ("bin/drycrank", "bin/drycrankd", "libexec/drycrank/drycrank-guard"):
+            headers = subprocess.run(["objdump", "-p", str(self.root / program)], capture_output=True, text=True, check=True)
             needed = re.findall(r"NEEDED +(\S+)\.so", headers.stdout)
             self.assertIn("libfmt", needed)
             for name in needed:

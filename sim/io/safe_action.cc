@@ -1,0 +1,232 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "io/safe_action.h"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <netdb.h>
+#include <poll.h>
+#include <sys/socket.h>
+#include <termios.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstring>
+#include <optional>
+#include <tuple>
+#include <utility>
+
+#include "bus/frame_text.h"
+#include "io/gpio_lines.h"
+#include "io/interface.h"
+#include "io/real_clock.h"
+#include "types/nth.h"
+
+namespace drycrank::io {
+namespace {
+
+constexpr int kPatienceMs = 100;
+
+PreparedAction Refused(std::string error) { return {nullptr, std::move(error)}; }
+
+std::string Failed(const std::string& step) {
+  return fmt::format("{}: {}", step, std::strerror(errno));
+}
+
+// All of it, waiting for room where there is none.
+std::string WriteAll(int descriptor, std::string_view bytes, const std::string& where) {
+  while (!bytes.empty()) {
+    const ssize_t written = write(descriptor, bytes.data(), bytes.size());
+    if (written > 0) {
+      bytes.remove_prefix(AsSize(written));
+      continue;
+    }
+    if (written < 0 && errno != EAGAIN && errno != EINTR) return Failed(where);
+    pollfd room{descriptor, POLLOUT, 0};
+    if (poll(&room, 1, kPatienceMs) == 0) return where + ": nobody takes it";
+  }
+  return "";
+}
+
+class SetLevel : public SafeAction {
+ public:
+  SetLevel(output::SafeLevel setting, Socket chip)
+      : setting_(std::move(setting)), chip_(std::move(chip)) {}
+
+  // The line is kept: what is released may float.
+  std::string Act() override {
+    held_ = GpioLines::Outputs(chip_.get(), {setting_.line}, setting_.high ? 1 : 0);
+    if (held_.errno_value == 0) return "";
+    return WhyNoLine(held_.errno_value, setting_.chip, setting_.line);
+  }
+
+ private:
+  output::SafeLevel setting_;
+  Socket chip_;
+  GpioLines::Opened held_;
+};
+
+PreparedAction PrepareFor(const output::SafeLevel& setting) {
+  const FoundChip found = FindGpioChip(setting.chip);
+  if (!found.error.empty()) return Refused(found.error);
+  if (setting.line >= found.chip.lines) {
+    return Refused(fmt::format("{} has lines 0 to {}, and no {}", setting.chip,
+                               found.chip.lines - 1, setting.line));
+  }
+  Socket chip(::open(found.chip.path.c_str(), O_RDWR | O_CLOEXEC));
+  if (!chip.is_open()) return Refused(Failed(found.chip.path));
+  return {std::make_unique<SetLevel>(setting, std::move(chip)), ""};
+}
+
+class WriteText : public SafeAction {
+ public:
+  WriteText(output::SafeText setting, Socket file)
+      : setting_(std::move(setting)), file_(std::move(file)) {}
+
+  // A pipe has no place to go back to; a file of the kernel's has no length.
+  std::string Act() override {
+    if (lseek(file_.get(), 0, SEEK_SET) == 0) std::ignore = ftruncate(file_.get(), 0);
+    return WriteAll(file_.get(), setting_.text, setting_.path);
+  }
+
+ private:
+  output::SafeText setting_;
+  Socket file_;
+};
+
+PreparedAction PrepareFor(const output::SafeText& setting) {
+  Socket file(::open(setting.path.c_str(), O_WRONLY | O_CLOEXEC | O_NONBLOCK));
+  if (!file.is_open()) return Refused(Failed(setting.path));
+  return {std::make_unique<WriteText>(setting, std::move(file)), ""};
+}
+
+std::optional<speed_t> Speed(int baud) {
+  constexpr std::pair<int, speed_t> kSpeeds[] = {
+      {9600, B9600},     {19200, B19200},     {38400, B38400},    {57600, B57600},
+      {115200, B115200}, {230400, B230400},   {460800, B460800},  {500000, B500000},
+      {921600, B921600}, {1000000, B1000000}, {2000000, B2000000}};
+  for (const auto& [rate, speed] : kSpeeds) {
+    if (rate == baud) return speed;
+  }
+  return std::nullopt;
+}
+
+class WriteBytes : public SafeAction {
+ public:
+  WriteBytes(output::SafeBytes setting, Socket line)
+      : setting_(std::move(setting)), line_(std::move(line)) {}
+
+  // What its owner has left in the queue must not come first.
+  std::string Act() override {
+    tcflush(line_.get(), TCOFLUSH);
+    const auto* begin = reinterpret_cast<const char*>(setting_.bytes.data());
+    return WriteAll(line_.get(), {begin, setting_.bytes.size()}, setting_.device);
+  }
+
+ private:
+  output::SafeBytes setting_;
+  Socket line_;
+};
+
+PreparedAction PrepareFor(const output::SafeBytes& setting) {
+  const std::optional<speed_t> speed = Speed(setting.baud);
+  if (!speed)
+    return Refused(fmt::format("{} baud is no usual speed; give one as 115200", setting.baud));
+  Socket line(::open(setting.device.c_str(), O_RDWR | O_NOCTTY | O_CLOEXEC | O_NONBLOCK));
+  termios mode{};
+  if (!line.is_open() || tcgetattr(line.get(), &mode) != 0) return Refused(Failed(setting.device));
+  cfmakeraw(&mode);
+  mode.c_cflag |= CLOCAL;
+  if (cfsetspeed(&mode, *speed) != 0 || tcsetattr(line.get(), TCSANOW, &mode) != 0) {
+    return Refused(Failed(setting.device));
+  }
+  return {std::make_unique<WriteBytes>(setting, std::move(line)), ""};
+}
+
+class SendFrame : public SafeAction {
+ public:
+  SendFrame(std::unique_ptr<RealClock> clock, std::unique_ptr<bus::CanBus> bus, bus::Frame frame)
+      : clock_(std::move(clock)), bus_(std::move(bus)), frame_(frame) {}
+
+  std::string Act() override {
+    if (bus_->Send(frame_)) return "";
+    std::string why = bus_->Description() + ": a frame was refused";
+    while (const std::optional<bus::BusEvent> event = bus_->NextEvent()) {
+      why = bus_->Description() + ": " + bus_->Describe(*event);
+    }
+    return why;
+  }
+
+ private:
+  std::unique_ptr<RealClock> clock_;
+  std::unique_ptr<bus::CanBus> bus_;
+  bus::Frame frame_;
+};
+
+// Whoever asks for it has armed the bus himself.
+PreparedAction PrepareFor(const output::SafeFrame& setting) {
+  const std::optional<bus::Frame> frame = bus::ParseFrameText(setting.frame);
+  if (!frame || !bus::IsValid(*frame)) {
+    return Refused(fmt::format("\"{}\" is no frame; write it as 000#0205", setting.frame));
+  }
+  auto clock = std::make_unique<RealClock>();
+  OpenedBus opened = OpenBus(setting.interface, *clock, 0);
+  if (opened.bus == nullptr) return Refused(opened.error);
+  opened.bus->Arm();
+  return {std::make_unique<SendFrame>(std::move(clock), std::move(opened.bus), *frame), ""};
+}
+
+struct HostAddress {
+  sockaddr_storage address{};
+  socklen_t size = 0;
+};
+
+class SendRequest : public SafeAction {
+ public:
+  SendRequest(output::SafeRequest setting, HostAddress address)
+      : setting_(std::move(setting)), address_(address) {}
+
+  // The connection is kept until the end: an instrument may drop a request of who has left.
+  std::string Act() override {
+    const std::string where = fmt::format("{}:{}", setting_.host, setting_.port);
+    socket_ =
+        Socket(::socket(address_.address.ss_family, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0));
+    const auto* address = reinterpret_cast<const sockaddr*>(&address_.address);
+    if (connect(socket_.get(), address, address_.size) != 0) {
+      if (errno != EINPROGRESS) return Failed(where);
+      pollfd connected{socket_.get(), POLLOUT, 0};
+      if (poll(&connected, 1, kPatienceMs) == 0) return where + ": no answer";
+      int error = 0;
+      socklen_t size = sizeof(error);
+      getsockopt(socket_.get(), SOL_SOCKET, SO_ERROR, &error, &size);
+      if ((errno = error) != 0) return Failed(where);
+    }
+    return WriteAll(socket_.get(), setting_.line + "\n", where);
+  }
+
+ private:
+  output::SafeRequest setting_;
+  HostAddress address_;
+  Socket socket_;
+};
+
+PreparedAction PrepareFor(const output::SafeRequest& setting) {
+  addrinfo wanted{}, *found = nullptr;
+  wanted.ai_socktype = SOCK_STREAM;
+  const std::string port = std::to_string(setting.port);
+  if (const int error = getaddrinfo(setting.host.c_str(), port.c_str(), &wanted, &found)) {
+    return Refused(fmt::format("{}: {}", setting.host, gai_strerror(error)));
+  }
+  HostAddress address;
+  std::memcpy(&address.address, found->ai_addr, found->ai_addrlen);
+  address.size = found->ai_addrlen;
+  freeaddrinfo(found);
+  return {std::make_unique<SendRequest>(setting, address), ""};
+}
+
+}  // namespace
+
+PreparedAction Prepare(const output::SafeSetting& setting) {
+  return std::visit([](const auto& kind) { return PrepareFor(kind); }, setting);
+}
+
+}  // namespace drycrank::io

@@ -1,0 +1,153 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "output/safe_setting.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <charconv>
+#include <optional>
+#include <system_error>
+
+namespace drycrank::output {
+namespace {
+
+using Fields = std::vector<std::string_view>;
+
+template <class... Cases>
+struct Overloaded : Cases... {
+  using Cases::operator()...;
+};
+
+Fields Split(std::string_view line, char separator) {
+  Fields fields;
+  for (std::size_t end = 0; end != std::string_view::npos;) {
+    end = line.find(separator);
+    fields.push_back(line.substr(0, end));
+    if (end != std::string_view::npos) line.remove_prefix(end + 1);
+  }
+  return fields;
+}
+
+std::optional<int> WholeNumber(std::string_view text, int base = 10) {
+  int value = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value, base);
+  if (error != std::errc() || end != text.data() + text.size() || value < 0) return std::nullopt;
+  return value;
+}
+
+std::optional<std::vector<std::uint8_t>> Bytes(std::string_view text) {
+  std::vector<std::uint8_t> bytes;
+  for (const std::string_view pair : Split(text, ' ')) {
+    const std::optional<int> byte = pair.size() == 2 ? WholeNumber(pair, 16) : std::nullopt;
+    if (!byte) return std::nullopt;
+    bytes.push_back(static_cast<std::uint8_t>(*byte));
+  }
+  return bytes;
+}
+
+ReadSetting ParseLevel(const Fields& fields) {
+  const std::optional<int> line = WholeNumber(fields[2]);
+  if (!line) return {{}, fmt::format("\"{}\" is no line of a chip; give 0 or more", fields[2])};
+  if (fields[3] != "0" && fields[3] != "1") {
+    return {{}, fmt::format("\"{}\" is no level; give 0 for low or 1 for high", fields[3])};
+  }
+  return {SafeLevel{std::string(fields[1]), *line, fields[3] == "1"}, ""};
+}
+
+ReadSetting ParseText(const Fields& fields) {
+  return {SafeText{std::string(fields[1]), std::string(fields[2])}, ""};
+}
+
+ReadSetting ParseBytes(const Fields& fields) {
+  const std::optional<int> baud = WholeNumber(fields[2]);
+  if (!baud || *baud == 0) {
+    return {
+        {},
+        fmt::format("\"{}\" is no speed of a serial line; give it in baud, as 115200", fields[2])};
+  }
+  std::optional<std::vector<std::uint8_t>> bytes = Bytes(fields[3]);
+  if (!bytes) {
+    return {
+        {},
+        fmt::format("\"{}\" are no bytes; give two hexadecimal digits each, as 53 0A", fields[3])};
+  }
+  return {SafeBytes{std::string(fields[1]), *baud, std::move(*bytes)}, ""};
+}
+
+ReadSetting ParseFrame(const Fields& fields) {
+  return {SafeFrame{std::string(fields[1]), std::string(fields[2])}, ""};
+}
+
+ReadSetting ParseRequest(const Fields& fields) {
+  const std::optional<int> port = WholeNumber(fields[2]);
+  if (!port || *port == 0 || *port > 65535) {
+    return {{}, fmt::format("\"{}\" is not a TCP port; give 1 to 65535, as 5025", fields[2])};
+  }
+  return {SafeRequest{std::string(fields[1]), *port, std::string(fields[3])}, ""};
+}
+
+struct Form {
+  std::string_view kind;
+  std::size_t fields;
+  ReadSetting (*parse)(const Fields&);
+  std::string_view written;
+};
+constexpr Form kForms[] = {{"gpio", 4, ParseLevel, "gpio CHIP LINE LEVEL"},
+                           {"file", 3, ParseText, "file PATH TEXT"},
+                           {"serial", 4, ParseBytes, "serial DEVICE BAUD BYTES"},
+                           {"can", 3, ParseFrame, "can INTERFACE FRAME"},
+                           {"tcp", 4, ParseRequest, "tcp HOST PORT TEXT"}};
+
+}  // namespace
+
+std::string Line(const SafeSetting& setting) {
+  return std::visit(
+      Overloaded{
+          [](const SafeLevel& s) {
+            return fmt::format("gpio\t{}\t{}\t{:d}", s.chip, s.line, s.high);
+          },
+          [](const SafeText& s) { return fmt::format("file\t{}\t{}", s.path, s.text); },
+          [](const SafeBytes& s) {
+            return fmt::format("serial\t{}\t{}\t{:02X}", s.device, s.baud, fmt::join(s.bytes, " "));
+          },
+          [](const SafeFrame& s) { return fmt::format("can\t{}\t{}", s.interface, s.frame); },
+          [](const SafeRequest& s) {
+            return fmt::format("tcp\t{}\t{}\t{}", s.host, s.port, s.line);
+          }},
+      setting);
+}
+
+ReadSetting ParseSafeSetting(std::string_view line) {
+  if (line.find_first_of(std::string_view("\n\0", 2)) != std::string_view::npos) {
+    return {{}, "a safe setting is one line of text"};
+  }
+  const Fields fields = Split(line, '\t');
+  for (const Form& form : kForms) {
+    if (form.kind != fields[0]) continue;
+    if (fields.size() == form.fields) return form.parse(fields);
+    return {{},
+            fmt::format("{} words after \"{}\"; write {}, with a tab between", fields.size() - 1,
+                        fields[0], form.written)};
+  }
+  return {{},
+          fmt::format("\"{}\" is no kind of safe setting; give gpio, file, serial, can or tcp",
+                      fields[0])};
+}
+
+std::string Words(const SafeSetting& setting) {
+  return std::visit(
+      Overloaded{[](const SafeLevel& s) {
+                   return fmt::format("line {} of {} {}", s.line, s.chip, s.high ? "high" : "low");
+                 },
+                 [](const SafeText& s) { return fmt::format("\"{}\" into {}", s.text, s.path); },
+                 [](const SafeBytes& s) {
+                   return fmt::format("{} bytes on {}", s.bytes.size(), s.device);
+                 },
+                 [](const SafeFrame& s) { return fmt::format("{} on {}", s.frame, s.interface); },
+                 [](const SafeRequest& s) {
+                   return fmt::format("\"{}\" to {}:{}", s.line, s.host, s.port);
+                 }},
+      setting);
+}
+
+}  // namespace drycrank::output
