@@ -141,12 +141,14 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
     }
   };
   for (std::size_t i = 0; i < controller.analog.size(); ++i) {
+    if (like.LeavesOut(first_channel_ + 2 * i)) continue;
     const bool as_before = same_scale && same(analog_inputs_[i]) &&
                            !IsRecalibrated(controller.analog[i], model.faults());
     if (as_before) continue;
     settle(i, analog_inputs_[i], Analog(i, scale, electrical, model, situation));
   }
   for (std::size_t i = 0; i < controller.frequency.size(); ++i) {
+    if (like.LeavesOut(first_channel_ + 2 * (controller.analog.size() + i))) continue;
     const bool as_before =
         comparable && same(frequency_inputs_[i]) && !MovesSensors(model.faults());
     if (as_before) continue;

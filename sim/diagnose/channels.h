@@ -24,8 +24,13 @@ struct Settled {
   // played: as in `values` where only playing tells them, and then flagged in `left_out`.
   const std::vector<bool>* wanted = nullptr;
   std::vector<bool>* left_out = nullptr;
+  bool wanted_alone = false;  // the channels that are not asked for are not looked at either
 
   bool IsWanted(std::size_t value) const { return wanted == nullptr || (*wanted)[value]; }
+  // Of a channel's value and its fault.
+  bool LeavesOut(std::size_t value) const {
+    return wanted_alone && !IsWanted(value) && !IsWanted(value + 1);
+  }
 };
 
 class ChannelModel {

@@ -147,7 +147,10 @@ Prediction Facts::At(const std::vector<ControllerValues>& rows, const Fact& fact
   if (row.empty() || (any_missing && missing->contains(messages_[fact.reading]))) {
     return Prediction::None();
   }
-  const Prediction& p = row[fact.value];
+  return Sent(row[fact.value], fact);
+}
+
+Prediction Facts::Sent(const Prediction& p, const Fact& fact) {
   double low = std::clamp(p.low(), fact.low, fact.high);
   if (p.is_value()) return Prediction::Value(fact.state ? std::round(low) : low);
   double high = std::clamp(p.high(), fact.low, fact.high);

@@ -61,6 +61,8 @@ class Facts {
   // What a fact would be; messages in `missing` do not come.
   Prediction At(const std::vector<ControllerValues>& rows, const Fact& fact,
                 const std::set<std::string>* missing = nullptr) const;
+  // Of what the controller has for its value.
+  static Prediction Sent(const Prediction& value, const Fact& fact);
 
  private:
   void Name(const profile::Controller& controller);

@@ -35,7 +35,13 @@ void BlockSums::Add(Eigen::Index block, double residual, double deviation) {
   sum.wr += weight * residual;
   sum.wrr += weight * residual * residual;
   sum.weights.Take(weight);
+  sum.count += 1;
   count_ += 1;
+}
+
+void BlockSums::Add(Eigen::Index block, const Sum& sum) {
+  Touch(block) = sum;
+  count_ += sum.count;
 }
 
 void BlockSums::Clear() {

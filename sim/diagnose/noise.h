@@ -46,6 +46,7 @@ class BlockSums {
     double w = 0, wr = 0, wrr = 0;
     LogOfProduct weights;  // of the 1/D^2: -LD
     double common = 0;     // s
+    double count = 0;      // of its numbers
     bool touched = false;
   };
 
@@ -56,6 +57,8 @@ class BlockSums {
   double Raise(Eigen::Index block, double common);
   // A number `residual` off, with this error of its own.
   void Add(Eigen::Index block, double residual, double deviation);
+  // What was summed of it another time. REQUIRES: not touched since Clear.
+  void Add(Eigen::Index block, const Sum& sum);
   // As when it was made.
   void Clear();
 

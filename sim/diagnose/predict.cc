@@ -153,14 +153,19 @@ struct Trial::Impl {
     is_put_in = true;
   }
 
-  void Settle(std::size_t s, const std::vector<bool>* wanted = nullptr) {
+  void Settle(std::size_t s, const std::vector<bool>* wanted = nullptr, bool alone = false) {
     const Electrical& at = SolveIn(s);
     electrical = &at;
     left_out.assign(predictor.value_sigmas.size(), false);
     values = predictor.channels.Settle(
         at, model, predictor.situations[s],
-        {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted, &left_out});
+        {&predictor.electrical.at(s), &predictor.values[s], !on_wheels, wanted, &left_out, alone});
     SlowDown(s);
+  }
+
+  const ControllerValues& Fused() {
+    if (model.ShortAmperes() > kMostAmperes) values.clear();
+    return values;
   }
 
   // A phaser that is still on its way.
@@ -295,8 +300,12 @@ const Electrical& Trial::electrical() const { return *impl_->electrical; }
 
 const ControllerValues& Trial::Values(std::size_t s, const std::vector<bool>* wanted) {
   impl_->Settle(s, wanted);
-  if (impl_->model.ShortAmperes() > kMostAmperes) impl_->values.clear();
-  return impl_->values;
+  return impl_->Fused();
+}
+
+const ControllerValues& Trial::These(std::size_t s, const std::vector<bool>& wanted) {
+  impl_->Settle(s, &wanted, true);
+  return impl_->Fused();
 }
 
 std::span<const Change> Trial::Changes(std::size_t s) {

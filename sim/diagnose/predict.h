@@ -72,6 +72,8 @@ class Trial {
   // a flag for each value; those without it may be the healthy bench's, and nothing is played for
   // them.
   const ControllerValues& Values(std::size_t s, const std::vector<bool>* wanted = nullptr);
+  // As Values, of the wanted ones alone: the others may be the healthy bench's though they hold still.
+  const ControllerValues& These(std::size_t s, const std::vector<bool>& wanted);
   // Of the situation asked last, the values that were not asked for and are the healthy bench's.
   const std::vector<bool>& left_out() const;
   // Of the situation asked last.

@@ -35,16 +35,7 @@ double LogOfPattern(std::size_t there, std::size_t could) {
 Race::Runner Race::InSomeSteps(const Hypothesis& hypothesis, const ValueRows& rows,
                                const Runner& on) const {
   const ValueRows& without = on.wiring.rows;
-  const Sensitivities& columns = ColumnsOf(on);
-  std::vector<double> gain(facts_.situations(), 0);
-  for (const Fact& fact : facts_.all()) {
-    const ControllerValues &now = rows[fact.situation], &then = without[fact.situation];
-    const bool comparable = !now.empty() && !then.empty();
-    if (comparable && now[fact.value] == then[fact.value]) continue;
-    if (!comparable && now.size() == then.size()) continue;
-    gain[fact.situation] +=
-        weigher_.CostAlone(fact, without, columns) - weigher_.CostAlone(fact, rows, columns);
-  }
+  const std::vector<double> gain = weigher_.GainOf(rows, without, ColumnsOf(on));
   Hypothesis some = hypothesis;
   some.kind = "comes and goes";
   some.prior *= kComesAndGoes;

@@ -83,20 +83,26 @@ std::set<std::string> Solver::MissingWith(std::span<const profile::Fault> faults
 // By what each channel's most surprising fact costs, for each fault code that it was seen to have:
 // what is out of range tells little of a size. The first situation always.
 void Solver::ChooseSituations() {
-  std::map<std::pair<std::size_t, std::size_t>, double> codes;  // by situation and value
+  std::vector<double> codes(facts_.situations() * facts_.values(), 0);
+  const auto code_at = [&](std::size_t situation, std::size_t value) -> double& {
+    return codes[situation * facts_.values() + value];
+  };
   for (const Fact& fact : facts_.all()) {
-    if (fact.state && !std::isnan(fact.seen)) codes[{fact.situation, fact.value}] = fact.seen;
+    if (fact.state && !std::isnan(fact.seen)) code_at(fact.situation, fact.value) = fact.seen;
   }
   const auto code_of = [&](const Fact& fact) {
     const int state = fact.state ? -1 : facts_.FaultOf(fact.value);
-    const auto code = codes.find({fact.situation, static_cast<std::size_t>(state)});
-    return state < 0 || code == codes.end() ? 0 : code->second;
+    return state < 0 ? 0 : code_at(fact.situation, static_cast<std::size_t>(state));
   };
-  std::map<std::tuple<int, bool, double>, std::pair<double, std::size_t>> worst;
+  using Worst = std::map<std::tuple<int, bool, double>, std::pair<double, std::size_t>>;
+  Worst worst;
+  Worst::iterator at = worst.end();
   for (std::size_t f = 0; f < facts_.all().size(); ++f) {
     const Fact& fact = facts_.all()[f];
     const double cost = weigher_.CostAlone(fact, rows_, columns_);
-    auto& [most, which] = worst[{facts_.ChannelOf(fact.value), fact.state, code_of(fact)}];
+    const std::tuple key{facts_.ChannelOf(fact.value), fact.state, code_of(fact)};
+    if (at == worst.end() || at->first != key) at = worst.try_emplace(key).first;
+    auto& [most, which] = at->second;
     if (cost <= most) continue;
     most = cost;
     which = f;
@@ -114,7 +120,13 @@ void Solver::ChooseSituations() {
   }
   first_.assign(chosen.begin(), chosen.end());
   key_values_.assign(facts_.values(), false);
-  for (const std::size_t f : key_) key_values_[facts_.all()[f].value] = true;
+  for (const std::size_t f : key_) {
+    const Fact& fact = facts_.all()[f];
+    key_values_[fact.value] = true;
+    if (std::ranges::count(key_situations_, fact.situation) == 0) {
+      key_situations_.push_back(fact.situation);
+    }
+  }
 }
 
 bool Solver::ChangesNothing(const ValueRows& rows, Situations situations) const {

@@ -90,6 +90,7 @@ class Solver {
     bool is_found = false, is_none = false;  // none: the base is silent somewhere
   };
   void ChooseSituations();
+  bool IsKeyMovedTo(const ControllerValues& row, std::size_t situation) const;
   void Widen(const Unplayed& now, Situations situations, Ceiling& ceiling) const;
   double HeightOf(Ceiling& ceiling, Situations situations, const Sensitivities& columns) const;
   double AtMostAt(const Unplayed& now, Situations situations, const Sensitivities& columns,
@@ -125,6 +126,7 @@ class Solver {
   Sensitivities columns_;
   std::vector<std::size_t> first_;  // situations
   std::vector<std::size_t> key_;    // facts that surprise most, each of another channel
+  std::vector<std::size_t> key_situations_;
   std::vector<bool> key_values_;    // of the controller's values, those of the key facts
 };
 

@@ -16,6 +16,18 @@ constexpr double kRounding =
 
 }  // namespace
 
+bool Solver::IsKeyMovedTo(const ControllerValues& row, std::size_t situation) const {
+  return std::ranges::any_of(key_, [&](std::size_t f) {
+    const Fact& fact = facts_.all()[f];
+    if (fact.situation != situation) return false;
+    const Prediction then = facts_.At(rows_, fact);
+    const Prediction now = row.empty() ? Prediction::None() : Facts::Sent(row[fact.value], fact);
+    if (now == then) return false;
+    const bool both = now.is_value() && then.is_value() && fact.block >= 0;
+    return !both || std::abs(now.low() - then.low()) > fact.noise / 2;
+  });
+}
+
 // At either end of its range or between, by the situations of the key facts. Of a resistance at its
 // ends alone: what is the same at both is the same between, being (a + b R) / (c + d R).
 bool Solver::MovesAKey(const Hypothesis& hypothesis) const {
@@ -28,16 +40,8 @@ bool Solver::MovesAKey(const Hypothesis& hypothesis) const {
     if (share < 1 && share > 0 && hypothesis.quantity == Quantity::kOhm) break;
     const auto faults = FaultsOf(Sized(hypothesis, low + share * (high - low)));
     Trial trial(predictor_, faults);
-    ValueRows rows(facts_.situations());
-    for (const std::size_t f : key_) {
-      const Fact& fact = facts_.all()[f];
-      if (rows[fact.situation].empty()) {
-        rows[fact.situation] = trial.Values(fact.situation, &key_values_);
-      }
-      const Prediction now = facts_.At(rows, fact), then = facts_.At(rows_, fact);
-      if (now == then) continue;
-      const bool both = now.is_value() && then.is_value() && fact.block >= 0;
-      if (!both || std::abs(now.low() - then.low()) > fact.noise / 2) return true;
+    for (const std::size_t s : key_situations_) {
+      if (IsKeyMovedTo(trial.These(s, key_values_), s)) return true;
     }
   }
   return false;

@@ -6,6 +6,7 @@
 #include <iterator>
 #include <optional>
 
+#include "harness/bus_pins.h"
 #include "profile/bus_nodes.h"
 #include "profile/wire_ends.h"
 #include "types/nth.h"
@@ -54,6 +55,7 @@ plant::Party PartyOf(profile::Sender sender) {
 
 Unheard::Unheard(const Bench& bench) : bench_(bench) {
   if (!plant::HasBusWires(bench)) return;
+  network_ = std::make_shared<harness::BusNetwork>(bench);
   healthy_ = plant::HearingOf(bench, {});
   FindPlaces();
 }
@@ -110,7 +112,7 @@ bool Unheard::Touches(const Fault& f) const {
 
 Unheard::Behind Unheard::BehindOf(std::span<const Fault* const> faults) const {
   Behind behind;
-  const std::vector<plant::Hearing> hearing = plant::HearingOf(bench_, faults);
+  const std::vector<plant::Hearing> hearing = plant::HearingOf(bench_, *network_, faults);
   for (std::size_t b = 0; b < bench_.buses.size(); ++b) {
     for (const profile::Message& message : bench_.buses[b].messages) {
       const plant::Party from = PartyOf(message.sender);

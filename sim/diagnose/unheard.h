@@ -14,6 +14,7 @@
 #define DRYCRANK_DIAGNOSE_UNHEARD_H_
 
 #include <map>
+#include <memory>
 #include <optional>
 #include <set>
 #include <span>
@@ -59,6 +60,7 @@ class Unheard {
   const Behind& Kept(std::span<const profile::Fault* const> touching) const;
 
   const profile::Bench& bench_;
+  std::shared_ptr<harness::BusNetwork> network_;  // none without wires of a bus
   std::vector<plant::Hearing> healthy_;
   std::set<std::string> places_;  // terminals, splices, circuits and plugs by which a node is wired
   mutable std::map<Key, BySize> known_;

@@ -47,6 +47,22 @@ Weigher::Weigher(const Predictor& predictor, const Facts& facts)
     healthy_.push_back(healthy.is_none() ? std::numeric_limits<double>::quiet_NaN()
                                          : Middle(healthy));
   }
+  SumWholes();
+}
+
+// REQUIRES: moved_.
+template <class OfFact>
+void Weigher::TakeByValues(Sums& sums, const OfFact& take) const {
+  for (std::size_t v = 0; v < wholes_.size(); ++v) {
+    const Whole& whole = wholes_[v];
+    if (moved_[v] || !whole.is_certain) {
+      for (const auto& [s, i] : whole.facts) take(s, of_situation_[s][i]);
+      continue;
+    }
+    sums.log_like += whole.log_like;
+    sums.glitches += whole.glitches;
+    for (const auto& [block, sum] : whole.blocks) sums.blocks.Add(block, sum);
+  }
 }
 
 Weigher::Known Weigher::KnownOf(std::size_t f) const {
@@ -162,8 +178,14 @@ Weighed Weigher::Weigh(const ValueRows& rows, const Sensitivities& columns,
                        std::span<const std::size_t> situations,
                        const std::set<std::string>* missing) const {
   Sums sums = NoSums();
-  for (const std::size_t s : situations) {
-    for (const Known& known : of_situation_[s]) TakeFrom(rows, known, columns, missing, sums);
+  if (IsByValues(rows, situations, missing)) {
+    TakeByValues(sums, [&](std::size_t, const Known& known) {
+      TakeFrom(rows, known, columns, missing, sums);
+    });
+  } else {
+    for (const std::size_t s : situations) {
+      for (const Known& known : of_situation_[s]) TakeFrom(rows, known, columns, missing, sums);
+    }
   }
   Weighed weighed;
   weighed.log_like = sums.log_like + LogLikelihood(sums.blocks, columns, &weighed.shared);
@@ -177,14 +199,19 @@ double Weigher::AtMost(const ValueRows& rows, const Sensitivities& columns,
                        const std::set<std::string>* missing,
                        const std::vector<std::vector<bool>>& left_out) const {
   Sums sums = NoSums();
-  for (const std::size_t s : situations) {
-    for (const Known& known : of_situation_[s]) {
-      const Fact& fact = known.fact;
-      if (!left_out[s][fact.value] || facts_.At(rows, fact, missing).is_none()) {
-        TakeFrom(rows, known, columns, missing, sums);
-      } else if (fact.block >= 0) {
-        sums.log_like += PeakOf(fact);
-      }
+  const auto take = [&](std::size_t s, const Known& known) {
+    const Fact& fact = known.fact;
+    if (!left_out[s][fact.value] || facts_.At(rows, fact, missing).is_none()) {
+      TakeFrom(rows, known, columns, missing, sums);
+    } else if (fact.block >= 0) {
+      sums.log_like += PeakOf(fact);
+    }
+  };
+  if (IsByValues(rows, situations, missing) && AddLeftOut(left_out)) {
+    TakeByValues(sums, take);
+  } else {
+    for (const std::size_t s : situations) {
+      for (const Known& known : of_situation_[s]) take(s, known);
     }
   }
   return sums.log_like + LogLikelihood(sums.blocks, columns);
@@ -217,11 +244,20 @@ double Weigher::LeastLost(const Unplayed& now, const ValueRows& base, const Sens
                           std::span<const std::size_t> situations,
                           const std::vector<std::vector<bool>>& moved) const {
   double lost = 0;
-  for (const std::size_t s : situations) {
-    for (const Known& known : of_situation_[s]) {
-      const Fact& fact = known.fact;
-      if (!moved[s][fact.value] || now.left_out[s][fact.value]) continue;
-      lost += LeastLostBy(fact, now.rows, base, columns);
+  const auto take = [&](std::size_t s, const Known& known) {
+    const Fact& fact = known.fact;
+    if (!moved[s][fact.value] || now.left_out[s][fact.value]) return;
+    lost += LeastLostBy(fact, now.rows, base, columns);
+  };
+  moved_.assign(wholes_.size(), 0);
+  if (situations.size() == of_situation_.size() && AddLeftOut(moved)) {
+    for (std::size_t v = 0; v < wholes_.size(); ++v) {
+      if (!moved_[v]) continue;
+      for (const auto& [s, i] : wholes_[v].facts) take(s, of_situation_[s][i]);
+    }
+  } else {
+    for (const std::size_t s : situations) {
+      for (const Known& known : of_situation_[s]) take(s, known);
     }
   }
   return lost;
@@ -305,25 +341,48 @@ bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Sensitivities&
     return fact.block < 0 ? 0 : columns.SquaredRowNorm(fact.block);
   };
   double states = 0;
-  for (const Fact& fact : facts_.all()) {
+  bool apart = false;
+  // Of what was read: a state between them, or by how much they differ.
+  const auto take = [&](std::size_t, const Known& known) {
+    const Fact& fact = facts_.all()[known.number];
     const Prediction one = facts_.At(a, fact, missing_a), other = facts_.At(b, fact, missing_b);
-    if (one.is_none() != other.is_none()) return false;
-    if (one.is_none()) continue;
+    apart = apart || one.is_none() != other.is_none();
+    if (apart || one.is_none()) return;
     if (fact.state || fact.block < 0) {
-      if (one.low() > other.high() + 0.5 || other.low() > one.high() + 0.5) return false;
+      apart = one.low() > other.high() + 0.5 || other.low() > one.high() + 0.5;
     }
     // What comes and goes would fit much: by what was seen.
     if (fact.state || fact.block < 0 || !one.is_value() || !other.is_value()) {
       states += std::abs(CostByItself(fact, one, variance(fact)) -
                          CostByItself(fact, other, variance(fact)));
-      if (states > most_chi2 / 2) return false;
-      continue;
+      apart = apart || states > most_chi2 / 2;
+      return;
     }
     const double common = difference.Raise(fact.block, kCommonShare * ShiftOf(a, fact, one));
     none.Raise(fact.block, common);
     difference.Add(fact.block, Middle(one) - Middle(other), fact.noise);
     none.Add(fact.block, 0, fact.noise);
+  };
+  const auto none_missing = [](const std::set<std::string>* m) { return m == nullptr || m->empty(); };
+  const auto& healthy = predictor_.healthy_values();
+  moved_.assign(wholes_.size(), 0);
+  const bool by_values = none_missing(missing_a) && none_missing(missing_b) &&
+                         FindMoved(a, healthy) && FindMoved(b, healthy) && AreFew();
+  for (std::size_t v = 0; v < wholes_.size() && by_values && !apart; ++v) {
+    const Whole& whole = wholes_[v];
+    if (moved_[v] || !whole.is_certain) {
+      for (const auto& [s, i] : whole.facts) take(s, of_situation_[s][i]);
+      continue;
+    }
+    for (auto [block, sum] : whole.blocks) {
+      sum.wr = sum.wrr = 0;  // they are the same
+      difference.Add(block, sum), none.Add(block, sum);
+    }
   }
+  for (std::size_t s = 0; s < of_situation_.size() && !by_values && !apart; ++s) {
+    for (const Known& known : of_situation_[s]) take(s, known);
+  }
+  if (apart) return false;
   const double chi2 = 2 * (LogLikelihood(none, columns) - LogLikelihood(difference, columns));
   return chi2 < most_chi2;
 }

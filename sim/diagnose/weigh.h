@@ -12,13 +12,23 @@
 //              came where none should or did not: -12, and of a number 1 / span as its density
 //
 // Glitches count each time: the same one thirty times is no glitch.
+//
+// Most faults move a few of many values. What the facts of a value come to as long as it is as on the
+// healthy bench in all situations is summed once: the sums over its blocks (noise.h), which no other
+// value shares, and its states. A fault is then weighed by the facts of the values that it moves:
+//
+//   sums = sum over values that are not moved of Whole + sum over facts of those that are
+//
+// A value of which a number is no glitch only thanks to what A is there has no such sum.
 #ifndef DRYCRANK_DIAGNOSE_WEIGH_H_
 #define DRYCRANK_DIAGNOSE_WEIGH_H_
 
 #include <Eigen/Dense>
+#include <cstdint>
 #include <set>
 #include <span>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "diagnose/facts.h"
@@ -71,6 +81,9 @@ class Weigher {
   bool Alike(const ValueRows& a, const ValueRows& b, const Sensitivities& columns, double most_chi2,
              const std::set<std::string>* missing_a = nullptr,
              const std::set<std::string>* missing_b = nullptr) const;
+  // Of each situation, by how much CostAlone of its facts falls from the rows `without` to these.
+  std::vector<double> GainOf(const ValueRows& rows, const ValueRows& without,
+                             const Sensitivities& columns) const;
 
  private:
   struct Sums {
@@ -89,6 +102,23 @@ class Weigher {
     double cost_of_state = 0;  // there, of what is no number
     bool glitch = false;
   };
+  // The facts of one value, and what they come to where it is as on the healthy bench.
+  struct Whole {
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> facts;  // of_situation_[first][second]
+    std::vector<std::pair<Eigen::Index, BlockSums::Sum>> blocks;
+    double log_like = 0;
+    int glitches = 0;
+    bool is_certain = true;
+  };
+  void SumWholes();
+  void AddToWhole(const Known& known);
+  bool FindMoved(const ValueRows& rows, const ValueRows& from) const;
+  bool AddLeftOut(const std::vector<std::vector<bool>>& left_out) const;
+  bool AreFew() const;
+  bool IsByValues(const ValueRows& rows, std::span<const std::size_t> situations,
+                  const std::set<std::string>* missing) const;
+  template <class OfFact>
+  void TakeByValues(Sums& sums, const OfFact& take) const;
   Sums NoSums() const;
   Known KnownOf(std::size_t fact) const;
   void TakeFrom(const ValueRows& rows, const Known& known, const Sensitivities& columns,
@@ -107,6 +137,8 @@ class Weigher {
   const Facts& facts_;
   std::vector<std::vector<Known>> of_situation_;  // facts
   std::vector<double> healthy_;                   // per fact; NaN: none
+  std::vector<Whole> wholes_;                     // per value
+  mutable std::vector<char> moved_;               // scratch: per value
   mutable BlockSums sums_, other_;                      // scratch
 };
 

@@ -4,18 +4,11 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <optional>
-#include <string>
-#include <variant>
 #include <vector>
 
-#include "harness/harness.h"
-#include "harness/topology.h"
+#include "harness/bus_pins.h"
+#include "harness/small_system.h"
 #include "profile/bus_nodes.h"
-#include "profile/sensors.h"
-#include "profile/triggers.h"
-#include "profile/wire_ends.h"
-#include "types/nth.h"
 
 namespace drycrank::harness {
 namespace {
@@ -38,149 +31,81 @@ int DisplayNode(const profile::Bus& bus) {
   return node < 0 ? kTap : node;
 }
 
-// The harness, solved, and what its pairs do.
+// What its pairs do when some are dominant.
 class BusPair::Solved {
  public:
-  Solved(const profile::Bench& bench, const profile::Bus& bus,
-         std::span<const profile::Fault* const> faults)
-      : topology_(MakeTopology(bench, faults)),
-        solver_(topology_.network),
-        rest_v_(solver_.Voltages()) {
-    for (const profile::BusNode& node : bus.nodes)
-      pairs_.push_back({Node(node.high), Node(node.low)});
-    // The tap: on the wires, behind the plug of the controller or of the first node.
-    const profile::BusNode& at = Nth(bus.nodes, std::max(0, ControllerNode(bench, bus)));
-    pairs_.push_back({Node(at.high + "~"), Node(at.low + "~")});
-    for (const NodePair& pair : pairs_) {
-      by_ampere_.push_back({solver_.Response(pair.plus, 0), solver_.Response(pair.minus, 0)});
-    }
-  }
+  explicit Solved(const BusPins& pins) : pins_(pins) {}
 
-  const Topology& topology() const { return topology_; }
-  std::size_t count() const { return pairs_.size(); }
-  Levels Rest(std::size_t at) const {
-    return {rest_v_[pairs_[at].plus], rest_v_[pairs_[at].minus]};
-  }
+  std::size_t count() const { return static_cast<std::size_t>(pins_.rest_v.size()) / 2; }
+  Levels Rest(std::size_t at) const { return {pins_.rest_v[High(at)], pins_.rest_v[Low(at)]}; }
+  // (e' R e), e: one ampere into CANH and out of CANL.
   double OhmAcross(std::size_t at) const {
-    const Eigen::VectorXd v = solver_.Response(pairs_[at].plus, pairs_[at].minus);
-    return v[pairs_[at].plus] - v[pairs_[at].minus];
+    const Eigen::Index h = High(at), l = Low(at);
+    return pins_.ohm(h, h) - pins_.ohm(h, l) - pins_.ohm(l, h) + pins_.ohm(l, l);
   }
 
   // Volts at all pairs while these are dominant: which of their diodes conduct is tried until it
   // agrees with the currents.
-  std::vector<Levels> Dominant(std::span<const std::size_t> senders) const {
+  std::vector<Levels> Dominant(std::span<const std::size_t> senders) {
     const std::size_t ports = 2 * senders.size();
-    std::vector<bool> conducts(ports, true);
-    Eigen::VectorXd ampere;
+    conducts_.assign(ports, true);
     for (int pass = 0; pass < kMostPasses; ++pass) {
-      ampere = Amperes(senders, conducts);
+      FindAmperes(senders);
       bool changed = false;
       for (std::size_t p = 0; p < ports; ++p) {
-        const double off_v = DriverV(p) - VoltsAt(senders, p, ampere);
+        const double off_v = DriverV(p) - VoltsAt(PinOf(senders, p), senders);
         // Up through the one of CANH, down through the one of CANL, never the other way.
         const bool now = p % 2 == 0 ? off_v > 0 : off_v < 0;
-        changed = changed || now != conducts[p];
-        conducts[p] = now;
+        changed = changed || now != conducts_[p];
+        conducts_[p] = now;
       }
       if (!changed) break;
     }
     std::vector<Levels> levels;
-    for (std::size_t at = 0; at < pairs_.size(); ++at) {
-      levels.push_back(
-          {Volts(pairs_[at].plus, senders, ampere), Volts(pairs_[at].minus, senders, ampere)});
+    for (std::size_t at = 0; at < count(); ++at) {
+      levels.push_back({VoltsAt(High(at), senders), VoltsAt(Low(at), senders)});
     }
     return levels;
   }
 
  private:
+  static Eigen::Index High(std::size_t at) { return static_cast<Eigen::Index>(2 * at); }
+  static Eigen::Index Low(std::size_t at) { return High(at) + 1; }
   static double DriverV(std::size_t port) { return port % 2 == 0 ? kHighV : kLowV; }
-  int Node(const std::string& name) const { return std::max(0, topology_.network.Find(name)); }
-  int PortNode(std::span<const std::size_t> senders, std::size_t port) const {
-    const NodePair& pair = pairs_[senders[port / 2]];
-    return port % 2 == 0 ? pair.plus : pair.minus;
+  static Eigen::Index PinOf(std::span<const std::size_t> senders, std::size_t port) {
+    return port % 2 == 0 ? High(senders[port / 2]) : Low(senders[port / 2]);
   }
-  double Volts(int node, std::span<const std::size_t> senders,
-               const Eigen::VectorXd& ampere) const {
-    double volts = rest_v_[node];
-    for (Eigen::Index p = 0; p < ampere.size(); ++p) {
-      const auto port = static_cast<std::size_t>(p);
-      volts += by_ampere_[senders[port / 2]][port % 2][node] * ampere[p];
+  double VoltsAt(Eigen::Index pin, std::span<const std::size_t> senders) const {
+    double volts = pins_.rest_v[pin];
+    for (std::size_t p = 0; p < amperes_.size(); ++p) {
+      volts += pins_.ohm(pin, PinOf(senders, p)) * amperes_[p];
     }
     return volts;
   }
-  double VoltsAt(std::span<const std::size_t> senders, std::size_t port,
-                 const Eigen::VectorXd& ampere) const {
-    return Volts(PortNode(senders, port), senders, ampere);
-  }
   // (R + 24 ohm) i = driver - rest, of those that conduct; the others give nothing.
-  Eigen::VectorXd Amperes(std::span<const std::size_t> senders,
-                          const std::vector<bool>& conducts) const {
-    const auto ports = static_cast<Eigen::Index>(conducts.size());
-    Eigen::MatrixXd ohm = Eigen::MatrixXd::Identity(ports, ports);
-    Eigen::VectorXd volts = Eigen::VectorXd::Zero(ports);
-    for (Eigen::Index p = 0; p < ports; ++p) {
-      const auto port = static_cast<std::size_t>(p);
-      if (!conducts[port]) continue;
-      const int node = PortNode(senders, port);
-      for (Eigen::Index q = 0; q < ports; ++q) {
-        const auto other = static_cast<std::size_t>(q);
-        ohm(p, q) = by_ampere_[senders[other / 2]][other % 2][node];
+  void FindAmperes(std::span<const std::size_t> senders) {
+    const std::size_t ports = conducts_.size();
+    driven_.Resize(ports);
+    amperes_.assign(ports, 0);
+    for (std::size_t p = 0; p < ports; ++p) {
+      const Eigen::Index pin = PinOf(senders, p);
+      for (std::size_t q = 0; q < ports; ++q) {
+        driven_.At(p, q) = conducts_[p] ? pins_.ohm(pin, PinOf(senders, q)) : 0;
       }
-      ohm(p, p) += kDriverOhm;
-      volts[p] = DriverV(port) - rest_v_[node];
+      driven_.At(p, p) += conducts_[p] ? kDriverOhm : 1;
+      if (conducts_[p]) amperes_[p] = DriverV(p) - pins_.rest_v[pin];
     }
-    return ohm.partialPivLu().solve(volts);
+    driven_.Factor();
+    driven_.Solve(amperes_);
   }
 
-  Topology topology_;
-  NodalSolver solver_;
-  Eigen::VectorXd rest_v_;
-  std::vector<NodePair> pairs_;
-  std::vector<std::array<Eigen::VectorXd, 2>> by_ampere_;  // into CANH, into CANL of each pair
+  const BusPins& pins_;
+  std::vector<bool> conducts_;   // per port, a driver's switch
+  SmallSystem driven_;           // R + 24 ohm
+  std::vector<double> amperes_;  // i
 };
 
 namespace {
-
-// What the devices do with the key on: switches in feeds are closed.
-std::vector<double> KeyOn(const profile::Bench& bench, const Topology& topology) {
-  constexpr double kSomeOhm = 1e3;
-  std::vector<double> values;
-  for (std::size_t d = 0; d < topology.device_count; ++d) {
-    values.push_back(topology.branches[d].kind == BranchKind::kResistor ? kSomeOhm : 0);
-    if (d < bench.triggers.size()) continue;
-    const profile::Sensor& sensor = bench.sensors[d - bench.triggers.size()];
-    if (!profile::IsFeedSwitch(bench, sensor)) continue;
-    values.back() = std::get<profile::SwitchSensor>(sensor.model).closed_ohm;
-  }
-  return values;
-}
-
-// By the load of its name: a display, a keypad. One without is fed by somebody else.
-bool HasSupply(const profile::Bench& bench, const Harness& harness, const std::string& name) {
-  const int load = profile::IndexOf(bench.loads, name);
-  if (load < 0) return true;
-  const profile::Load& at = Nth(bench.loads, load);
-  return harness.Voltage(at.plus) - harness.Voltage(at.minus) >= kNodeWorksV;
-}
-
-// The controller's own supply is looked after by its stand-in.
-std::vector<bool> PoweredNodes(const profile::Bench& bench, const profile::Bus& bus,
-                               const Topology& topology) {
-  std::vector<bool> powered(bus.nodes.size(), true);
-  const int controller = ControllerNode(bench, bus);
-  std::optional<Harness> harness;
-  for (std::size_t n = 0; n < powered.size(); ++n) {
-    const bool is_load = profile::IndexOf(bench.loads, bus.nodes[n].name) >= 0;
-    if (!is_load || static_cast<int>(n) == controller) continue;
-    if (!harness) {
-      harness.emplace(topology);
-      std::vector<double> input_v(harness->input_count());
-      harness->Solve(KeyOn(bench, topology), input_v);
-    }
-    powered[n] = HasSupply(bench, *harness, bus.nodes[n].name);
-  }
-  return powered;
-}
 
 bool InRange(const BusPair::Levels& levels) {
   return std::min(levels.high_v, levels.low_v) >= kLeastV &&
@@ -191,10 +116,11 @@ bool InRange(const BusPair::Levels& levels) {
 
 BusPair::BusPair(const profile::Bench& bench, const profile::Bus& bus,
                  std::span<const profile::Fault* const> faults, const std::vector<bool>& sends)
-    : bit_s_(1 / bus.bitrate_bps) {
-  const Solved solved(bench, bus, faults);
-  powered_ = PoweredNodes(bench, bus, solved.topology());
-  powered_.push_back(true);
+    : BusPair(bus, BusPinsOf(bench, bus, faults), sends) {}
+
+BusPair::BusPair(const profile::Bus& bus, const BusPins& pins, const std::vector<bool>& sends)
+    : bit_s_(1 / bus.bitrate_bps), powered_(pins.powered) {
+  Solved solved(pins);
   levels_.resize(solved.count());
   for (std::size_t at = 0; at < solved.count(); ++at) {
     recessive_.push_back(solved.Rest(at));
@@ -226,7 +152,7 @@ bool BusPair::IsAnswered(std::size_t from) const {
 }
 
 // One that sends and is not answered repeats it for ever. Does it cancel what another feels?
-void BusPair::FindSpoilt(const Solved& solved, const std::vector<bool>& sends) {
+void BusPair::FindSpoilt(Solved& solved, const std::vector<bool>& sends) {
   const std::size_t nodes = sends.size();
   for (std::size_t bad = 0; bad < nodes; ++bad) {
     if (!sends[bad] || !powered_[bad] || IsAnswered(bad)) continue;

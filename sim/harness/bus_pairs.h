@@ -32,9 +32,6 @@
 
 namespace drycrank::harness {
 
-// A node's least supply, where the bench has a load of its name (common practice, no source).
-inline constexpr double kNodeWorksV = 6;
-
 // Which node of a bus somebody is; kTap: who clips on to the pair behind the controller's plug.
 inline constexpr int kTap = -1;
 // The node on a plug of the controller; the node that is called `display`. Without one: kTap, where
@@ -42,11 +39,14 @@ inline constexpr int kTap = -1;
 int ControllerNode(const profile::Bench& bench, const profile::Bus& bus);
 int DisplayNode(const profile::Bus& bus);
 
+struct BusPins;
+
 class BusPair {
  public:
   // `sends`, per node of the bus: it does at times. REQUIRES: bus.nodes is not empty.
   BusPair(const profile::Bench& bench, const profile::Bus& bus,
           std::span<const profile::Fault* const> faults, const std::vector<bool>& sends);
+  BusPair(const profile::Bus& bus, const BusPins& pins, const std::vector<bool>& sends);
 
   // Volts at the pins of a node while this one is dominant; of nobody: recessive.
   struct Levels {
@@ -71,7 +71,7 @@ class BusPair {
   }
   bool Feels(std::size_t from, std::size_t to) const;
   bool IsAnswered(std::size_t from) const;
-  void FindSpoilt(const Solved& solved, const std::vector<bool>& sends);
+  void FindSpoilt(Solved& solved, const std::vector<bool>& sends);
 
   double bit_s_;
   std::vector<bool> powered_;  // per node, the tap last

@@ -5,19 +5,16 @@
 #include <cassert>
 #include <cmath>
 
+#include "harness/next_state.h"
 #include "types/nth.h"
 
 namespace drycrank::harness {
 namespace {
 
-constexpr double kNoCurrentOhm = 1e15;
-constexpr int kMostPasses = 24;
-
 // A port of a large harness moves a few of its devices, 18 of 109 in one of 300 circuits. What
 // moves a device by less than this share of the most is left out of sums: of 10 V a hundred
 // millionth of a millivolt. Where there are few devices nothing is gained by it.
 constexpr double kNoShare = 1e-12;
-constexpr Eigen::Index kMany = 64;
 constexpr double kRestOhm = 1e3;                         // of a resistive device as power comes up
 constexpr std::size_t kMostKept = std::size_t{1} << 23;  // numbers: 64 MiB
 
@@ -42,17 +39,15 @@ Eigen::VectorXd Times(const Columns& m, const Eigen::VectorXd& x) {
   return sum;
 }
 
-// Of device d, by its current and supply voltage in the answers.
-State NextState(const Branch& branch, const State& now, const Law& law,
-                const Eigen::VectorXd& answer, Eigen::Index d, Eigen::Index devices) {
-  const double supply_v = answer[devices + d];
-  return StateAt(branch, now, law.ohm * answer[d] + law.fraction * supply_v + law.emf, supply_v);
-}
-
 }  // namespace
 
-Variants::Variants(const profile::Bench& bench, std::span<const double> values)
-    : topology_(MakeTopology(bench, {})),
+Variants::Variants(const profile::Bench& bench, std::span<const double> values,
+                   std::span<const NodePair> also)
+    : Variants(MakeTopology(bench, {}), values, also) {}
+
+Variants::Variants(Topology healthy, std::span<const double> values,
+                   std::span<const NodePair> also)
+    : topology_(std::move(healthy)),
       solver_(topology_.network),
       devices_(static_cast<Eigen::Index>(topology_.branches.size())),
       node_v0_(solver_.Voltages()),
@@ -67,6 +62,8 @@ Variants::Variants(const profile::Bench& bench, std::span<const double> values)
   seen_.insert(seen_.end(), topology_.inputs.begin(), topology_.inputs.end());
   seen_.push_back(topology_.controller_supply);
   seen_.insert(seen_.end(), topology_.references.begin(), topology_.references.end());
+  first_also_ = devices_ + static_cast<Eigen::Index>(seen_.size());
+  seen_.insert(seen_.end(), also.begin(), also.end());
 
   // As power comes up: nothing supplied, and resistive devices at some resistance or other.
   for (const Branch& branch : topology_.branches) {
@@ -89,6 +86,7 @@ Variants::Variants(const profile::Bench& bench, std::span<const double> values)
     if (states == first_.states) break;
     first_.states = std::move(states);
   }
+  ohm_to_emf_ = first_.by_emf.topRows(devices_).transpose();
 }
 
 std::vector<State> Variants::StatesAt(const Point& point) const {
@@ -137,48 +135,115 @@ void Variants::Reduce(Point& point) const {
   point.by_emf << siemens, -seen_ohm * siemens;
 }
 
-// u0, C, and per ampere T, then the columns of R.
-Variants::Felt Variants::FeltAt(const Point& point, const Place& place) const {
-  const Eigen::Index rows = point.answer.size();
-  const auto siemens = point.by_emf.topRows(devices_);
-  Felt felt;
-  felt.volts = Across(node_v0_, place.port) - place.device_ohm.dot(point.answer.head(devices_));
-  felt.by_emf = -(siemens.transpose() * place.device_ohm);
+// T.
+Eigen::VectorXd Variants::BranchVolts(const Point& point, const Eigen::VectorXd& node_v) const {
   Eigen::VectorXd branch_v(devices_);
-  const Eigen::VectorXd& volts = place.node_v;
   for (Eigen::Index d = 0; d < devices_; ++d) {
     const auto i = static_cast<std::size_t>(d);
     const Branch& branch = topology_.branches[i];
-    branch_v[d] = volts[branch.plus] - volts[branch.minus] -
-                  point.laws[i].fraction * (volts[branch.supply] - volts[branch.ground]);
+    branch_v[d] = node_v[branch.plus] - node_v[branch.minus] -
+                  point.laws[i].fraction * (node_v[branch.supply] - node_v[branch.ground]);
   }
-  felt.by_ampere.resize(rows);
-  felt.by_ampere.head(devices_) = Times(siemens, branch_v);
+  return branch_v;
+}
+
+// R, of what W is given, so many of its rows: Y T, then N'W - N'X Y T; -N'X Y stands in these rows
+// of B.
+Eigen::VectorXd Variants::ByAmpere(const Point& point, const Eigen::VectorXd& node_v,
+                                   Eigen::Index rows) const {
+  Eigen::VectorXd by_ampere = Times(point.by_emf.topRows(rows), BranchVolts(point, node_v));
   for (Eigen::Index row = devices_; row < rows; ++row) {
-    felt.by_ampere[row] = Across(volts, Nth(seen_, row - devices_));
+    by_ampere[row] += Across(node_v, Nth(seen_, row - devices_));
   }
-  // N'W - N'X Y T; -N'X Y stands in these rows of B.
-  felt.by_ampere.tail(rows - devices_) += Times(point.by_emf.bottomRows(rows - devices_), branch_v);
-  return felt;
+  return by_ampere;
+}
+
+// W.
+Eigen::VectorXd Variants::NodeVolts(const NodePair& nodes, const NodePair& less) const {
+  Eigen::VectorXd node_v = solver_.Response(nodes.plus, nodes.minus);
+  if (less.plus != less.minus) node_v -= solver_.Response(less.plus, less.minus);
+  return node_v;
+}
+
+// U'X.
+Eigen::VectorXd Variants::DeviceOhm(const Edit::Port& port) const {
+  return (node_ohm_.row(port.nodes.plus) - node_ohm_.row(port.nodes.minus) -
+          (node_ohm_.row(port.less.plus) - node_ohm_.row(port.less.minus)))
+      .transpose();
+}
+
+// C = -U'X Y.
+Eigen::VectorXd Variants::ByEmf(const Eigen::VectorXd& device_ohm) const {
+  return -Times(ohm_to_emf_, device_ohm);
+}
+
+// u0, and of Z the port's own.
+void Variants::SetOwn(const Point& point, const Place& place, Felt& felt) const {
+  felt.volts = Across(node_v0_, place.port) - place.device_ohm.dot(point.answer.head(devices_));
+  felt.ohm = Across(place.node_v, place.port) - place.device_ohm.dot(felt.by_ampere.head(devices_));
 }
 
 std::shared_ptr<const Variants::Place> Variants::PlaceOf(const Edit::Port& port) const {
-  const NodePair &nodes = port.nodes, &less = port.less;
-  const std::array<int, 4> ends{nodes.plus, nodes.minus, less.plus, less.minus};
+  const Ends ends{port.nodes.plus, port.nodes.minus, port.less.plus, port.less.minus};
   const auto known = known_.find(ends);
   if (known != known_.end()) return known->second;
   const auto size = static_cast<std::size_t>(node_v0_.size() + 6 * devices_);
   if (known_.size() * size > kMostKept) known_.clear();
   auto place = std::make_shared<Place>();
-  place->port = {nodes, less};
-  place->node_v = solver_.Response(nodes.plus, nodes.minus);
-  if (less.plus != less.minus) place->node_v -= solver_.Response(less.plus, less.minus);
-  place->device_ohm = (node_ohm_.row(nodes.plus) - node_ohm_.row(nodes.minus) -
-                       (node_ohm_.row(less.plus) - node_ohm_.row(less.minus)))
-                          .transpose();
-  place->off = FeltAt(off_, *place);
-  place->first = FeltAt(first_, *place);
+  place->port = {port.nodes, port.less};
+  place->node_v = NodeVolts(port.nodes, port.less);
+  place->device_ohm = DeviceOhm(port);
+  place->by_emf = ByEmf(place->device_ohm);
+  place->off.by_ampere = ByAmpere(off_, place->node_v, 2 * devices_);
+  place->first.by_ampere = ByAmpere(first_, place->node_v, first_.answer.size());
+  SetOwn(off_, *place, place->off);
+  SetOwn(first_, *place, place->first);
   return known_.emplace(ends, std::move(place)).first->second;
+}
+
+const Variants::AtNode& Variants::At(int node) const {
+  const auto known = at_node_.find(node);
+  if (known != at_node_.end()) return known->second;
+  const Eigen::VectorXd node_v = solver_.Response(node, 0);
+  return at_node_
+      .emplace(node, AtNode{ByAmpere(off_, node_v, 2 * devices_),
+                            ByAmpere(first_, node_v, first_.answer.size())})
+      .first->second;
+}
+
+// An open contact's Z + M^-1 is a small difference: its Z is solved for, once.
+Variants::Alone Variants::OwnOf(const Edit::Port& port, const Eigen::VectorXd& device_ohm) const {
+  const Ends ends{port.nodes.plus, port.nodes.minus, port.less.plus, port.less.minus};
+  const auto known = alone_.find(ends);
+  if (known != alone_.end()) return known->second;
+  const Eigen::VectorXd node_v = NodeVolts(port.nodes, port.less);
+  const auto own_at = [&](const Point& point) {
+    const Eigen::VectorXd amperes = ByAmpere(point, node_v, devices_);
+    return Alone::Own{Across(node_v0_, port) - device_ohm.dot(point.answer.head(devices_)),
+                      Across(node_v, port) - device_ohm.dot(amperes)};
+  };
+  return alone_.emplace(ends, Alone{own_at(off_), own_at(first_)}).first->second;
+}
+
+std::shared_ptr<const Variants::Place> Variants::PlaceOfAlone(const Edit::Port& port) const {
+  auto place = std::make_shared<Place>();
+  place->port = {port.nodes, port.less};
+  place->device_ohm = DeviceOhm(port);
+  place->by_emf = ByEmf(place->device_ohm);
+  const Alone own = OwnOf(port, place->device_ohm);
+  const auto size = static_cast<std::size_t>(2 * devices_ + first_.answer.size());
+  if (at_node_.size() * size > kMostKept) at_node_.clear();
+  const int at[] = {port.nodes.plus, port.nodes.minus, port.less.plus, port.less.minus};
+  const AtNode& plus = At(at[0]);
+  place->off = {plus.off, own.off.volts, own.off.ohm};
+  place->first = {plus.first, own.first.volts, own.first.ohm};
+  for (const auto& [node, sign] : {std::pair{at[1], -1}, {at[2], -1}, {at[3], 1}}) {
+    if (node == 0 || (at[2] == at[3] && node != at[1])) continue;
+    const AtNode& more = At(node);
+    place->off.by_ampere += sign * more.off;
+    place->first.by_ampere += sign * more.first;
+  }
+  return place;
 }
 
 void Variants::SetPorts(const Edit& edit, const Places& places, Felt Place::*at,
@@ -192,6 +257,10 @@ void Variants::SetPorts(const Edit& edit, const Places& places, Felt Place::*at,
     // Z, on top of it M^-1, and u0.
     for (std::size_t g = 0; g < count; ++g) {
       const Place& other = *places[g];
+      if (f == g) {
+        ports.ohm.At(f, f) = felt.ohm;
+        continue;
+      }
       ports.ohm.At(g, f) =
           Across(place.node_v, other.port) - other.device_ohm.dot(felt.by_ampere.head(devices_));
     }
@@ -208,189 +277,6 @@ void Variants::SetPorts(const Edit& edit, const Places& places, Felt Place::*at,
     if (!edit.ports[f].known) continue;
     for (std::size_t g = 0; g < count; ++g) ports.ohm.At(f, g) = f == g ? 1 : 0;
     ports.volts[f] = edit.ports[f].amperes;
-  }
-}
-
-Variant::Variant(const Variants& base)
-    : base_(&base), values_(base.first_.laws.size()), laws_(base.first_.laws) {}
-
-void Variant::Put(const Edit& edit) {
-  fitted_.assign(laws_.size(), true);
-  for (const int device : edit.not_fitted) Nth(fitted_, device) = false;
-  places_.clear();
-  known_.clear();
-  for (const Edit::Port& port : edit.ports) {
-    places_.push_back(base_->PlaceOf(port));
-    known_.push_back(port.known);
-  }
-  PowerUp(edit);
-  base_->SetPorts(edit, places_, &Variants::Place::first, ports_);
-}
-
-void Variant::PowerUp(const Edit& edit) {
-  const Variants::Point& off = base_->off_;
-  // No device has another law: a = a0 - R j with (Z + M^-1) j = u0.
-  answer_ = off.answer;
-  base_->SetPorts(edit, places_, &Variants::Place::off, ports_);
-  ports_.ohm.Factor();
-  ports_.ohm.Solve(ports_.volts);
-  for (std::size_t f = 0; f < places_.size(); ++f) {
-    answer_ -= ports_.volts[f] * places_[f]->off.by_ampere;
-  }
-  start_.clear();
-  for (std::size_t d = 0; d < off.laws.size(); ++d) {
-    start_.push_back(NextState(base_->topology_.branches[d], off.states[d], off.laws[d], answer_,
-                               static_cast<Eigen::Index>(d), base_->devices_));
-  }
-}
-
-Law Variant::LawAt(std::size_t device) const {
-  if (!fitted_[device]) return {kNoCurrentOhm, 0, 0};
-  return LawOf(base_->topology_.branches[device], values_[device], states_[device]);
-}
-
-bool Variant::Solve(std::span<const double> values) {
-  assert(values.size() == base_->topology_.device_count);
-  std::ranges::copy(values, values_.begin());
-  states_ = start_;
-  for (int pass = 0; pass < kMostPasses; ++pass) {
-    FindChanged();
-    SolveOnce();
-    if (!AnyStateChanged()) return true;
-  }
-  return false;
-}
-
-// The laws are those of the first case, but for the changed devices.
-void Variant::FindChanged() {
-  const Variants::Point& first = base_->first_;
-  for (const int device : changed_) Nth(laws_, device) = Nth(first.laws, device);
-  changed_.clear();
-  steps_.clear();
-  for (std::size_t d = 0; d < laws_.size(); ++d) {
-    if (values_[d] == first.values[d] && states_[d] == first.states[d] && fitted_[d]) continue;
-    laws_[d] = LawAt(d);
-    if (laws_[d] == first.laws[d]) continue;
-    changed_.push_back(static_cast<int>(d));
-    steps_.push_back(StepOf(changed_.back()));
-  }
-}
-
-// One row for each changed device, a put into its equation:
-//   e + (d_ohm B_i + d_fraction B_s) e + (d_ohm R_i + d_fraction R_s) j
-//     = d_ohm i0 + d_fraction s0 + d_emf        i, s: the device's rows of a, B and R
-void Variant::EnterDevices() {
-  const Variants::Point& first = base_->first_;
-  const std::size_t changed = changed_.size();
-  for (std::size_t k = 0; k < changed; ++k) {
-    const Step& step = steps_[k];
-    const Eigen::Index d = changed_[k], supply = devices() + d;
-    for (std::size_t m = 0; m < changed; ++m) {
-      const auto& by_emf = first.by_emf.col(changed_[m]);
-      system_.At(k, m) = step.ohm * by_emf[d] + step.fraction * by_emf[supply];
-    }
-    system_.At(k, k) += step.weight;
-    for (std::size_t f = 0; f < places_.size(); ++f) {
-      const Eigen::VectorXd& by_ampere = places_[f]->first.by_ampere;
-      system_.At(k, changed + f) = step.ohm * by_ampere[d] + step.fraction * by_ampere[supply];
-    }
-    unknown_[k] = step.ohm * first.answer[d] + step.fraction * first.answer[supply] + step.emf;
-  }
-}
-
-// One row for each port: C e + (Z + M^-1) j = u0.
-void Variant::EnterPorts() {
-  const std::size_t changed = changed_.size();
-  for (std::size_t f = 0; f < places_.size(); ++f) {
-    for (std::size_t k = 0; k < changed; ++k) {
-      system_.At(changed + f, k) = known_[f] ? 0 : places_[f]->first.by_emf[changed_[k]];
-    }
-    for (std::size_t g = 0; g < places_.size(); ++g) {
-      system_.At(changed + f, changed + g) = ports_.ohm.At(f, g);
-    }
-    unknown_[changed + f] = ports_.volts[f];
-  }
-}
-
-void Variant::SolveOnce() {
-  const Variants::Point& first = base_->first_;
-  const std::size_t changed = changed_.size();
-  system_.Resize(changed + places_.size());
-  unknown_.resize(system_.size());
-  EnterDevices();
-  EnterPorts();
-  system_.Factor();
-  system_.Solve(unknown_);
-  // a = a0 - B e - R j.
-  answer_ = first.answer;
-  for (std::size_t k = 0; k < changed; ++k) {
-    answer_ -= unknown_[k] * first.by_emf.col(changed_[k]);
-  }
-  for (std::size_t f = 0; f < places_.size(); ++f) {
-    answer_ -= unknown_[changed + f] * places_[f]->first.by_ampere;
-  }
-  // The current of a device that has opened, without the difference of large numbers: from its own
-  // e = d_ohm i + d_fraction s + d_emf.
-  for (std::size_t k = 0; k < changed; ++k) {
-    const Step& step = steps_[k];
-    if (step.ohm == 0) continue;
-    const Eigen::Index d = changed_[k];
-    answer_[d] =
-        (step.weight * unknown_[k] - step.fraction * answer_[devices() + d] - step.emf) / step.ohm;
-  }
-}
-
-// An opened switch has a very large row beside the others: brought to their size.
-Variant::Step Variant::StepOf(int device) const {
-  const Law& law = Nth(laws_, device);
-  const Law& first = Nth(base_->first_.laws, device);
-  const double weight = 1 / (1 + std::abs(law.ohm - first.ohm));
-  return {weight, (law.ohm - first.ohm) * weight, (law.fraction - first.fraction) * weight,
-          (law.emf - first.emf) * weight};
-}
-
-bool Variant::AnyStateChanged() {
-  bool any = false;
-  for (std::size_t d = 0; d < states_.size(); ++d) {
-    const BranchKind kind = base_->topology_.branches[d].kind;
-    const bool stays = kind == BranchKind::kResistor || kind == BranchKind::kEmf;  // HasStates
-    if (stays || !fitted_[d]) continue;
-    const State state = NextState(base_->topology_.branches[d], states_[d], laws_[d], answer_,
-                                  static_cast<Eigen::Index>(d), devices());
-    any = any || state != states_[d];
-    states_[d] = state;
-  }
-  return any;
-}
-
-double Variant::FirstPortAmperes() const { return places_.empty() ? 0 : unknown_[changed_.size()]; }
-
-// An EMF of one volt in the device: a0 falls by a column of B and u0 by one of C; what is otherwise
-// than in the first case feels that, by the system of the last Solve.
-void Variant::Transfer(int device, std::span<double> gain) {
-  std::ranges::fill(gain, 0);
-  if (!Nth(fitted_, device) || !Nth(states_, device).supplied) return;
-  const auto& by_emf = base_->first_.by_emf.col(device);
-  const std::size_t changed = changed_.size();
-  // The right-hand sides, by how much they change ...
-  felt_.resize(system_.size());
-  for (std::size_t k = 0; k < changed; ++k) {
-    const Eigen::Index d = changed_[k];
-    felt_[k] = -(steps_[k].ohm * by_emf[d] + steps_[k].fraction * by_emf[devices() + d]);
-  }
-  for (std::size_t f = 0; f < places_.size(); ++f) {
-    felt_[changed + f] = known_[f] ? 0 : -places_[f]->first.by_emf[device];
-  }
-  // ... and [e; j] and the inputs' rows of a with them.
-  system_.Solve(felt_);
-  const Eigen::Index inputs = 2 * devices(), count = base_->input_count();
-  Eigen::Map<Eigen::VectorXd> gains(gain.data(), count);
-  gains -= by_emf.segment(inputs, count);
-  for (std::size_t k = 0; k < changed; ++k) {
-    gains -= felt_[k] * base_->first_.by_emf.col(changed_[k]).segment(inputs, count);
-  }
-  for (std::size_t f = 0; f < places_.size(); ++f) {
-    gains -= felt_[changed + f] * places_[f]->first.by_ampere.segment(inputs, count);
   }
 }
 

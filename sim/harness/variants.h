@@ -34,6 +34,7 @@
 #include <map>
 #include <memory>
 #include <span>
+#include <unordered_map>
 #include <utility>
 #include <vector>
 
@@ -48,7 +49,10 @@ class Variants {
  public:
   // `values`: of all devices in the case that most others are like (harness.h).
   // Parts are devices here whose value is no matter.
-  Variants(const profile::Bench& bench, std::span<const double> values);
+  // `also`: more pairs of nodes of MakeTopology(bench, {}) whose voltages are answered.
+  Variants(const profile::Bench& bench, std::span<const double> values,
+           std::span<const NodePair> also = {});
+  Variants(Topology healthy, std::span<const double> values, std::span<const NodePair> also);
 
   int device_count() const { return static_cast<int>(topology_.device_count); }
   int input_count() const { return static_cast<int>(topology_.inputs.size()); }
@@ -67,17 +71,29 @@ class Variants {
   };
   // What an ampere through a port does at a point, whatever the port's own ohm.
   struct Felt {
-    Eigen::VectorXd by_ampere;  // column of R
-    Eigen::VectorXd by_emf;     // row of C
+    Eigen::VectorXd by_ampere;  // column of R; as power comes up, of its currents and supplies alone
     double volts = 0;           // of u0
+    double ohm = 0;             // of Z, the port's own
   };
   struct Place {
     Edit::Port port;             // of it the nodes alone
-    Eigen::VectorXd node_v;      // column of W
+    Eigen::VectorXd node_v;      // column of W; none where the port is alone in a large harness
     Eigen::VectorXd device_ohm;  // row of U'X
+    Eigen::VectorXd by_emf;      // row of C in the first case
     Felt off, first;
   };
   using Places = std::vector<std::shared_ptr<const Place>>;
+  // Of a port that is alone: what must not be a difference of large numbers.
+  struct Alone {
+    struct Own {
+      double volts = 0, ohm = 0;
+    } off, first;
+  };
+  // Columns of R per ampere into one node, out of the reference.
+  struct AtNode {
+    Eigen::VectorXd off, first;
+  };
+  using Ends = std::array<int, 4>;
   // Z + M^-1 and u0 of an edit at a point.
   struct Ports {
     SmallSystem ohm;
@@ -86,20 +102,35 @@ class Variants {
 
   void Reduce(Point& point) const;
   std::vector<State> StatesAt(const Point& point) const;
-  Felt FeltAt(const Point& point, const Place& place) const;
+  Eigen::VectorXd BranchVolts(const Point& point, const Eigen::VectorXd& node_v) const;
+  Eigen::VectorXd ByAmpere(const Point& point, const Eigen::VectorXd& node_v,
+                           Eigen::Index rows) const;
+  Eigen::VectorXd NodeVolts(const NodePair& nodes, const NodePair& less) const;
+  Eigen::VectorXd DeviceOhm(const Edit::Port& port) const;
+  Eigen::VectorXd ByEmf(const Eigen::VectorXd& device_ohm) const;
+  void SetOwn(const Point& point, const Place& place, Felt& felt) const;
   std::shared_ptr<const Place> PlaceOf(const Edit::Port& port) const;
+  std::shared_ptr<const Place> PlaceOfAlone(const Edit::Port& port) const;
+  Alone OwnOf(const Edit::Port& port, const Eigen::VectorXd& device_ohm) const;
+  const AtNode& At(int node) const;
   void SetPorts(const Edit& edit, const Places& places, Felt Place::*at, Ports& ports) const;
 
   Topology topology_;
   NodalSolver solver_;
   Eigen::Index devices_;
+  Eigen::Index first_also_;     // row of the answers
   std::vector<NodePair> seen_;  // N: behind the currents, rows of the answers
   Eigen::VectorXd node_v0_;     // v0
-  Eigen::MatrixXd node_ohm_;    // X
+  // X, by rows.
+  Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> node_ohm_;
+  Eigen::MatrixXd ohm_to_emf_;  // Y' of the first case
   Point off_;                   // as power comes up
   Point first_;                 // the case that most others are like
   // One place is asked for again with each size of a fault there. Forgotten when there are too many.
-  mutable std::map<std::array<int, 4>, std::shared_ptr<const Place>> known_;
+  mutable std::map<Ends, std::shared_ptr<const Place>> known_;
+  // In a large harness, whose places are more than are kept: R is linear in the currents at the nodes.
+  mutable std::map<Ends, Alone> alone_;
+  mutable std::unordered_map<int, AtNode> at_node_;
 };
 
 // The network with one edit at a time. The Variants must outlive it.
@@ -119,6 +150,8 @@ class Variant {
   double Reference(int index) const {
     return answer_[2 * devices() + base_->input_count() + 1 + index];
   }
+  // Between a pair of `also`.
+  double Also(int index) const { return answer_[base_->first_also_ + index]; }
   // Of the last Solve, through the edit's first port; without one 0.
   double FirstPortAmperes() const;
   // Volts at each input per volt of the device's EMF, as Harness::Transfer.

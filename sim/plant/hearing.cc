@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "harness/bus_pairs.h"
+#include "harness/bus_pins.h"
 #include "types/nth.h"
 
 namespace drycrank::plant {
@@ -24,6 +25,21 @@ std::vector<bool> SendersOf(const profile::Bench& bench, const profile::Bus& bus
     if (node != kTap) Nth(sends, node) = true;
   }
   return sends;
+}
+
+Hearing HearingOn(const profile::Bench& bench, const profile::Bus& bus,
+                  const harness::BusPair& pair) {
+  Hearing hearing;
+  const int nodes[] = {kTap, ControllerNode(bench, bus), DisplayNode(bus)};
+  for (std::size_t from = 0; from < 3; ++from) {
+    for (std::size_t to = 0; to < 3; ++to) {
+      hearing.Set(kParties[from], kParties[to], pair.Hears(nodes[from], nodes[to]));
+    }
+    if (nodes[from] == kTap) continue;
+    hearing.SetState(kParties[from], pair.StateOf(nodes[from]));
+    hearing.SetPowered(kParties[from], pair.IsPowered(nodes[from]));
+  }
+  return hearing;
 }
 
 }  // namespace
@@ -51,16 +67,19 @@ std::vector<Hearing> HearingOf(const profile::Bench& bench,
   for (std::size_t b = 0; b < bench.buses.size(); ++b) {
     const profile::Bus& bus = bench.buses[b];
     if (bus.nodes.empty()) continue;
-    const harness::BusPair pair(bench, bus, faults, SendersOf(bench, bus));
-    const int nodes[] = {kTap, ControllerNode(bench, bus), DisplayNode(bus)};
-    for (std::size_t from = 0; from < 3; ++from) {
-      for (std::size_t to = 0; to < 3; ++to) {
-        hearing[b].Set(kParties[from], kParties[to], pair.Hears(nodes[from], nodes[to]));
-      }
-      if (nodes[from] == kTap) continue;
-      hearing[b].SetState(kParties[from], pair.StateOf(nodes[from]));
-      hearing[b].SetPowered(kParties[from], pair.IsPowered(nodes[from]));
-    }
+    hearing[b] = HearingOn(bench, bus, {bench, bus, faults, SendersOf(bench, bus)});
+  }
+  return hearing;
+}
+
+std::vector<Hearing> HearingOf(const profile::Bench& bench, harness::BusNetwork& network,
+                               std::span<const profile::Fault* const> faults) {
+  const std::vector<harness::BusPins> pins = network.With(faults);
+  std::vector<Hearing> hearing(bench.buses.size());
+  for (std::size_t b = 0; b < bench.buses.size(); ++b) {
+    const profile::Bus& bus = bench.buses[b];
+    if (bus.nodes.empty()) continue;
+    hearing[b] = HearingOn(bench, bus, {bus, pins[b], SendersOf(bench, bus)});
   }
   return hearing;
 }

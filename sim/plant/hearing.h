@@ -13,6 +13,10 @@
 #include "profile/bench.h"
 #include "profile/fault.h"
 
+namespace drycrank::harness {
+class BusNetwork;
+}
+
 namespace drycrank::plant {
 
 // The computer has clipped on to the pair behind the controller's plug.
@@ -49,6 +53,9 @@ class Hearing {
 bool HasBusWires(const profile::Bench& bench);
 // Per bus of the bench.
 std::vector<Hearing> HearingOf(const profile::Bench& bench,
+                               std::span<const profile::Fault* const> faults);
+// The same, for one set of faults after another.
+std::vector<Hearing> HearingOf(const profile::Bench& bench, harness::BusNetwork& network,
                                std::span<const profile::Fault* const> faults);
 
 }  // namespace drycrank::plant

@@ -11,6 +11,7 @@
 
 #include "diagnose/hypothesis.h"
 #include "diagnose/suspects.h"
+#include "tests/diagnose/large_bench.h"
 #include "tests/diagnose/walked.h"
 
 namespace drycrank::diagnose {
@@ -21,39 +22,43 @@ constexpr double kAlikeV = 1e-4;
 // from the healthy bench in other situations too.
 constexpr double kShortCutV = 5e-3;
 
+constexpr double kNone = 1e-300;
+
+// Largest difference at any input, all outputs off and each alone on.
+double DifferenceOn(const profile::Bench& bench, const Hypothesis& h, const Situation& situation,
+                    const Electrical& found) {
+  harness::Harness network = HarnessIn(bench, situation, h.faults);
+  std::vector<const profile::Fault*> pointers;
+  for (const profile::Fault& fault : h.faults) pointers.push_back(&fault);
+  harness::DeviceValues values = DevicesIn(bench, situation, pointers);
+  std::vector<double> input_v(found.input_v.size());
+  double worst = 0;
+  const auto compare = [&](const std::vector<double>& volts) {
+    for (std::size_t n = 0; n < volts.size(); ++n) {
+      worst = std::max(worst, std::abs(volts[n] - input_v[n]));
+    }
+  };
+  for (const Reach& reach : found.reaches) {
+    if (reach.coil) {
+      network.Transfer(reach.device, input_v);
+      compare(reach.gain);
+      continue;
+    }
+    values[static_cast<std::size_t>(reach.device)] = 1;
+    network.Solve(values, input_v);
+    compare(reach.on_v);
+    values[static_cast<std::size_t>(reach.device)] = 0;
+    network.Solve(values, input_v);
+  }
+  network.Solve(values, input_v);
+  compare(found.input_v);
+  return std::max({worst, std::abs(found.supply_v - network.ControllerSupply()), kNone});
+}
+
 class ElectricalTest : public testing::TestWithParam<const char*> {
  protected:
-  static constexpr double kNone = 1e-300;
-
-  // Largest difference at any input, all outputs off and each alone on.
   double Difference(const Hypothesis& h, const Situation& situation, const Electrical& found) {
-    const profile::Bench& bench = walked_.bench();
-    harness::Harness network = HarnessIn(bench, situation, h.faults);
-    std::vector<const profile::Fault*> pointers;
-    for (const profile::Fault& fault : h.faults) pointers.push_back(&fault);
-    harness::DeviceValues values = DevicesIn(bench, situation, pointers);
-    std::vector<double> input_v(found.input_v.size());
-    double worst = 0;
-    const auto compare = [&](const std::vector<double>& volts) {
-      for (std::size_t n = 0; n < volts.size(); ++n) {
-        worst = std::max(worst, std::abs(volts[n] - input_v[n]));
-      }
-    };
-    for (const Reach& reach : found.reaches) {
-      if (reach.coil) {
-        network.Transfer(reach.device, input_v);
-        compare(reach.gain);
-        continue;
-      }
-      values[static_cast<std::size_t>(reach.device)] = 1;
-      network.Solve(values, input_v);
-      compare(reach.on_v);
-      values[static_cast<std::size_t>(reach.device)] = 0;
-      network.Solve(values, input_v);
-    }
-    network.Solve(values, input_v);
-    compare(found.input_v);
-    return std::max({worst, std::abs(found.supply_v - network.ControllerSupply()), kNone});
+    return DifferenceOn(walked_.bench(), h, situation, found);
   }
 
   Walked walked_{GetParam()};
@@ -92,6 +97,21 @@ TEST_P(ElectricalTest, AnotherFaultGivesOtherVolts) {
 
 INSTANTIATE_TEST_SUITE_P(Benches, ElectricalTest,
                          testing::Values("hill_climb", "boat_v8", "kart", "generator"));
+
+// Of so many devices that what an ampere does is put together of what it does at single nodes.
+TEST(ElectricalOfALargeBench, EveryFaultGivesTheVoltsOfItsOwnNetwork) {
+  const LargeBench large(200);
+  const HealthyElectrical healthy(large.bench(), large.situations());
+  ASSERT_GE(healthy.variants().device_count(), 64);
+  const std::vector<Hypothesis> all = Suspects(large.bench());
+  for (std::size_t i = 0; i < all.size(); i += 29) {
+    ElectricalModel model(large.bench(), healthy, all[i].faults);
+    for (const std::size_t s : {std::size_t{0}, large.situations().size() - 1}) {
+      EXPECT_LT(DifferenceOn(large.bench(), all[i], large.situations()[s], model.SolveIn(s)), kAlikeV)
+          << Describe(large.bench(), all[i]);
+    }
+  }
+}
 
 }  // namespace
 }  // namespace drycrank::diagnose

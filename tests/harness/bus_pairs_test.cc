@@ -14,6 +14,7 @@
 #include <string>
 #include <vector>
 
+#include "harness/bus_pins.h"
 #include "harness/harness.h"
 #include "tests/harness/small_bench.h"
 #include "tests/support/ngspice.h"
@@ -64,6 +65,12 @@ class Pair : public ::testing::Test {
     std::vector<const Fault*> pointers;
     for (const Fault& fault : faults_) pointers.push_back(&fault);
     return BusPair(bench_, bench_.buses[0], pointers, sends);
+  }
+  // As a change of the healthy network (bus_pins.h).
+  BusPair MadeOf(BusNetwork& healthy, std::vector<bool> sends = {true, true, false}) const {
+    std::vector<const Fault*> pointers;
+    for (const Fault& fault : faults_) pointers.push_back(&fault);
+    return BusPair(bench_.buses[0], healthy.With(pointers)[0], sends);
   }
 
   profile::Bench bench_;
@@ -332,19 +339,57 @@ TEST_F(Pair, ItsLevelsAreThoseOfNgspice) {
       {"of 1 kohm", "0.044", "* none", fault::Termination{1e3}, "vehicle.display", "", "1k"},
   };
   support::Ngspice ngspice;
+  BusNetwork healthy(bench_);
   for (const Case& c : cases) {
     faults_.clear();
     Put(c.at, c.kind).with = c.with;
     const support::NgspiceResult solved = ngspice.Solve(DeckWith(c.high_ohm, c.fault, c.display_ohm));
     ASSERT_FALSE(solved.node_v.empty()) << c.name << solved.log;
-    const BusPair pair = Made();
+    const BusPair made = Made(), changed = MadeOf(healthy);
     const struct {
       int node;
       const char *high, *low;
     } nodes[] = {{kController, "eh", "el"}, {kDisplay, "dh", "dl"}, {kKeypad, "kh", "kl"}};
-    for (const auto& at : nodes) {
-      EXPECT_NEAR(pair.At(at.node, kController).high_v, solved.node_v.at(at.high), 0.02) << c.name;
-      EXPECT_NEAR(pair.At(at.node, kController).low_v, solved.node_v.at(at.low), 0.02) << c.name;
+    for (const BusPair* pair : {&made, &changed}) {
+      for (const auto& at : nodes) {
+        const BusPair::Levels& levels = pair->At(at.node, kController);
+        EXPECT_NEAR(levels.high_v, solved.node_v.at(at.high), 0.02) << c.name;
+        EXPECT_NEAR(levels.low_v, solved.node_v.at(at.low), 0.02) << c.name;
+      }
+    }
+  }
+}
+
+// What has more ports, a known current, or takes a supply away: two ways of solving one network.
+TEST_F(Pair, AChangeOfTheHealthyNetworkSaysWhatANetworkOfItsOwnSays) {
+  std::vector<std::vector<Fault>> cases(1);
+  const auto add = [&](const auto& put) {
+    faults_.clear();
+    put();
+    cases.push_back(faults_);
+  };
+  add([&] { Swap("D.3", "D.4"); });
+  add([&] { Put("D", fault::NotPlugged{}); });
+  add([&] { Open("display_supply"); });
+  add([&] { Put("D.1", fault::SeriesResistance{39}); });  // 40 ohm of 12 V: 6.1 V
+  add([&] { Put("D.1", fault::SeriesResistance{41}); });  // 5.9 V
+  add([&] { Put("D.3", fault::GroundOffset{1.5}); });
+  add([&] { Open("can_h_ecu"), Put("S_L", fault::ShortToGround{5}); });
+  add([&] { Open("D.3"), Put("D.3", fault::SeriesResistance{5}); });  // no form as an edit
+  BusNetwork healthy(bench_);
+  for (std::size_t c = 0; c < cases.size(); ++c) {
+    faults_ = cases[c];
+    const BusPair made = Made(), changed = MadeOf(healthy);
+    EXPECT_EQ(changed.IsPowered(kDisplay), c != 2 && c != 3 && c != 5) << c;
+    for (const int from : {kController, kDisplay, kKeypad, kTap}) {
+      EXPECT_EQ(changed.StateOf(from), made.StateOf(from)) << c;
+      EXPECT_EQ(changed.IsPowered(from), made.IsPowered(from)) << c;
+      EXPECT_NEAR(changed.OhmAcross(from) / made.OhmAcross(from), 1, 1e-6) << c;
+      for (const int to : {kController, kDisplay, kKeypad, kTap}) {
+        EXPECT_EQ(changed.Hears(from, to), made.Hears(from, to)) << c;
+        EXPECT_NEAR(changed.At(to, from).high_v, made.At(to, from).high_v, 1e-6) << c;
+        EXPECT_NEAR(changed.At(to, from).low_v, made.At(to, from).low_v, 1e-6) << c;
+      }
     }
   }
 }
