@@ -62,7 +62,8 @@ class AllFaults {
       const Hypothesis truth = OffTheGrid(listed, seed);
       ++seed;
       if ((seen[truth.kind]++ + static_cast<int>(first_seed)) % one_in != 0) continue;
-      if (only != nullptr && Describe(walked_.bench(), truth).find(only) == std::string::npos) continue;
+      const std::string words = Describe(walked_.bench(), truth);
+      if (only != nullptr && words.find(only) == std::string::npos) continue;
       One(truth, seed, table[truth.kind]);
     }
   }
@@ -86,8 +87,9 @@ class AllFaults {
   }
 
   void Tell(const Hypothesis& truth, const Dialogue& d) const {
-    fmt::print("{}{}{}: {}\n", d.right ? "right" : d.named ? "wrong" : "not named", d.excluded ? ", excluded" : "",
-               d.suspected ? "" : ", not suspected", Describe(walked_.bench(), truth));
+    fmt::print("{}{}{}: {}\n", d.right ? "right" : d.named ? "wrong" : "not named",
+               d.excluded ? ", excluded" : "", d.suspected ? "" : ", not suspected",
+               Describe(walked_.bench(), truth));
     for (const std::string& line : d.said) fmt::print("    {}\n", line);
     for (const std::string& line : d.left) fmt::print("    left: {}\n", line);
     if (!d.excluded) return;
