@@ -123,7 +123,7 @@ class Conversation {
   }
 
   void Help() const {
-    Say("  4.98 V, 4,98V, 2.5 kohm, open, 420 mA    the reading of this test\n"
+    Say("  4.98, 4,98 V, 2.5 kohm, open, 420 mA     the reading of this test\n"
         "  CMP.3=0.72 V                             a reading at another place\n"
         "  CLT.1-CLT.2=2.5 kohm                     ohms between two places, key off\n"
         "  cannot CLT.1   cannot ECU                a pin or plug nobody gets to\n"

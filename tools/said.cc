@@ -531,6 +531,19 @@ Said ReadSaid(const MeasuredModel& model, std::string_view text) {
   return Reader(model, text).Read();
 }
 
+namespace {
+
+// Asked for volts, a number is volts; more of them than any bench has may be millivolts. Of ohms and
+// amperes a number may be either of two units.
+bool IsVoltsAlone(const diagnose::Probing& probing, const std::string& value) {
+  constexpr double kMostV = 60;
+  const auto number = ParseNumberWithUnit(WithPoint(value));
+  return probing.meter == Meter::kVolts && number && number->unit.empty() &&
+         std::abs(number->value) <= kMostV;
+}
+
+}  // namespace
+
 Said ReadValue(const MeasuredModel& model, const diagnose::Test& test, std::string_view text) {
   const std::string value = Trimmed(text);
   if (const auto* signal = std::get_if<diagnose::SignalTest>(&test)) {
@@ -539,7 +552,7 @@ Said ReadValue(const MeasuredModel& model, const diagnose::Test& test, std::stri
                       equals == std::string::npos ? value : Trimmed(value.substr(equals + 1)));
   }
   if (const auto* probing = std::get_if<diagnose::Probing>(&test)) {
-    const Value given = ValueOf(value);
+    const Value given = ValueOf(IsVoltsAlone(*probing, value) ? value + " V" : value);
     if (!given.problem.empty()) return Problem(given.problem);
     const char* wanted = probing->meter == Meter::kVolts  ? "V"
                          : probing->meter == Meter::kOhms ? "ohm"

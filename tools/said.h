@@ -35,7 +35,8 @@ struct [[nodiscard]] Said {
 };
 
 Said ReadSaid(const diagnose::MeasuredModel& model, std::string_view text);
-// The value alone, for a test that is known: "0.72 V", "yes", "engine_temps.coolant=12 degC", "12".
+// The value alone, for a test that is known: "0.72 V", "0.72" where volts are asked for, "yes",
+// "engine_temps.coolant=12 degC", "12".
 Said ReadValue(const diagnose::MeasuredModel& model, const diagnose::Test& test,
                std::string_view text);
 // What ReadSaid reads as the same.

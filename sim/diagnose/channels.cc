@@ -13,6 +13,7 @@ namespace drycrank::diagnose {
 namespace {
 
 constexpr double kStirsV = 0.1;      // a device that moves an input by less is not felt
+constexpr double kRestsV = 0.005;    // all that conducts together moves one at rest by less: not felt
 constexpr double kStirsGain = 0.01;  // nor a coil
 // So many disturbances a second leave half of the readings right: common practice, no source.
 constexpr double kSpoiltHz = 300;
@@ -229,20 +230,23 @@ std::optional<ChannelModel::Channel> ChannelModel::Analog(std::size_t channel,
   if (input < 0) {
     return Channel{Prediction::Value(config.fallback), FaultValue(standin::ChannelFault::kNone)};
   }
-  const double scale = config.ratiometric ? reference_scale : 1;
-  const auto at = [&](const std::vector<double>& input_v) {
-    return AtVolts(config, Nth(input_v, input) * scale, model.faults());
-  };
-  Channel settled = at(electrical.input_v);
+  // Coils swing about 0 V: a sample takes the level between their lobes.
+  const double off_v = Nth(electrical.input_v, input);
+  double low_v = off_v, high_v = off_v;
   for (const Reach& reach : electrical.reaches) {
-    // Coils swing about 0 V: a sample takes the level between their lobes.
-    if (reach.coil || !Stirs(reach, input, electrical)) continue;
-    if (Switches(reach, model, situation)) return std::nullopt;
-    // It rests, conducting or not: that is where the wheel came to a stop.
-    const Channel conducting = at(reach.on_v);
-    settled = {Around(settled.value, conducting.value), Around(settled.fault, conducting.fault)};
+    if (reach.coil) continue;
+    if (Stirs(reach, input, electrical) && Switches(reach, model, situation)) return std::nullopt;
+    const double step_v = Nth(reach.on_v, input) - off_v;
+    (step_v < 0 ? low_v : high_v) += step_v;
   }
-  return settled;
+  const double scale = config.ratiometric ? reference_scale : 1;
+  const auto at = [&](double volts) { return AtVolts(config, volts * scale, model.faults()); };
+  const Channel off = at(off_v);
+  if (high_v - low_v < kRestsV) return off;
+  // Conducting or not: that is where the wheels came to a stop.
+  const Channel low = at(low_v), high = at(high_v);
+  return Channel{Around(off.value, Around(low.value, high.value)),
+                 Around(off.fault, Around(low.fault, high.fault))};
 }
 
 std::optional<ChannelModel::Channel> ChannelModel::Frequency(std::size_t channel,

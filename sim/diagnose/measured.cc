@@ -18,8 +18,6 @@ constexpr double kSure = 0.97;  // of a yes that is foretold
 // A bad contact jumps when its plug is moved; so does, rarely, what was near it.
 constexpr double kContactJumps = 0.6, kOtherJumps = 0.04;
 constexpr double kBridgeOhm = 0.05;
-constexpr double kFactors = 4;  // sizes to each side, kFactorStep in ln apart
-constexpr double kFactorStep = 0.35, kFactorSigma = 0.5;
 
 double LogSum(double a, double b) {
   const double high = std::max(a, b);
@@ -34,8 +32,6 @@ bool IsContactOf(const profile::Fault& f, const std::string& plug) {
   const bool contact = f.Is<fault::Open>() || f.Is<fault::SeriesResistance>();
   return contact && f.at.starts_with(plug + ".");
 }
-
-bool HasSize(const Hypothesis& hypothesis) { return hypothesis.quantity == Quantity::kOhm; }
 
 double YesOrNo(const Answered& answered, const Foretold& foretold) {
   return answered.value > 0.5 ? foretold.yes : 1 - foretold.yes;
@@ -174,25 +170,6 @@ double MeasuredModel::Apart(const Test& test, const Foretold& a, const Foretold&
     return diagnose::Apart(Nth(predictor_.readings(), signal->reading), a.signal, b.signal);
   }
   return std::abs(a.yes - b.yes) > 0.2 ? 2 * kFarZ : 0;
-}
-
-double MeasuredModel::LogLikelihood(std::span<const Answered> answers,
-                                    const Hypothesis& hypothesis) {
-  const int sizes = HasSize(hypothesis) ? static_cast<int>(kFactors) : 0;
-  double total = -1e300, weights = 0;
-  for (int i = -sizes; i <= sizes; ++i) {
-    const double x = i * kFactorStep;
-    const Hypothesis sized =
-        sizes == 0 ? hypothesis : WithValue(hypothesis, hypothesis.value * std::exp(x));
-    const double z = x / kFactorSigma, weight = std::exp(-0.5 * z * z);
-    double log_like = std::log(weight);
-    for (const Answered& answered : answers) {
-      log_like += LogLikelihood(answered, Foretell(answered.test, sized.faults));
-    }
-    total = LogSum(total, log_like);
-    weights += weight;
-  }
-  return total - std::log(weights);
 }
 
 double MeasuredModel::LogLikelihoodOfUnknown(std::span<const Answered> answers) {

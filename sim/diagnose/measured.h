@@ -14,8 +14,8 @@
 //   p = (1 - slips) p(given | fault) + slips / length of the scale          slips = 2 %
 //
 // A fault with a size (ohms in a contact) was fitted to the bus, which may not know it well: its
-// likelihood is averaged over sizes about that, e^(+-0.5) at one deviation, the same size for all
-// answers. All of these shares are common practice, no source.
+// likelihood is averaged over sizes about that (sized_answers.h). All of these shares are common
+// practice, no source.
 #ifndef DRYCRANK_DIAGNOSE_MEASURED_H_
 #define DRYCRANK_DIAGNOSE_MEASURED_H_
 
@@ -92,8 +92,6 @@ class MeasuredModel {
   double Off(const Answered& answered, const Foretold& foretold) const;
   // How far apart two candidates' answers would be.
   double Apart(const Test& test, const Foretold& a, const Foretold& b) const;
-  // Of all answers together, the size averaged; for faults without a size, the sum of the above.
-  double LogLikelihood(std::span<const Answered> answers, const Hypothesis& hypothesis);
   // If anything at all may be wrong: half as on the healthy bench, half anywhere on the scale.
   double LogLikelihoodOfUnknown(std::span<const Answered> answers);
   // "0.72 V", "engine_temps.coolant 12 °C", "yes"

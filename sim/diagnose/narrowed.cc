@@ -5,6 +5,8 @@
 #include <cmath>
 #include <map>
 
+#include "diagnose/sized_answers.h"
+
 namespace drycrank::diagnose {
 namespace {
 
@@ -67,13 +69,16 @@ class Narrower {
 
  private:
   void WeighOne(Suspect& suspect, std::vector<bool>& fits) {
-    const Hypothesis& hypothesis = suspect.candidate->hypothesis;
-    suspect.log_like = model_.LogLikelihood(answers_, hypothesis);
+    const Candidate& candidate = *suspect.candidate;
+    const AnswersWeighed weighed =
+        WeighAnswers(model_, answers_, candidate.hypothesis, candidate.size_spread);
+    suspect.log_like = weighed.log_like;
+    suspect.hypothesis = candidate.hypothesis.quantity == Quantity::kOhm
+                             ? WithValue(candidate.hypothesis, weighed.value)
+                             : candidate.hypothesis;
     for (std::size_t i = 0; i < answers_.size(); ++i) {
       // Of a free size, whatever its likeliest size for this answer alone.
-      const double slip = model_.LogLikelihoodOfSlip(answers_[i]);
-      const bool far = model_.LogLikelihood({&answers_[i], 1}, hypothesis) < slip + std::log(2);
-      if (far) {
+      if (weighed.each[i] < model_.LogLikelihoodOfSlip(answers_[i]) + std::log(2)) {
         suspect.against.push_back(i);
       } else {
         fits[i] = true;

@@ -21,6 +21,7 @@ namespace drycrank::diagnose {
 
 struct Suspect {
   const Candidate* candidate = nullptr;  // of the diagnosis
+  Hypothesis hypothesis;                 // the same, with the size that the answers make likeliest
   int repair = 0;                        // index into Narrowed::repairs
   double share = 0;                      // of all, [0, 1]
   double log_like = 0;                   // of the answers

@@ -51,7 +51,7 @@ Asked WhomToAsk(const Narrowed& narrowed) {
   for (std::size_t s = 0; s < narrowed.suspects.size() && asked.faults.size() < kAsked; ++s) {
     const Suspect& suspect = narrowed.suspects[s];
     if (suspect.share < kLeastShare * most) break;
-    add(s, suspect.candidate->hypothesis.faults, suspect.repair, suspect.share);
+    add(s, suspect.hypothesis.faults, suspect.repair, suspect.share);
   }
   if (narrowed.healthy_share > kLeastShare * most) add(kHealthy, {}, -1, narrowed.healthy_share);
   double total = 0;

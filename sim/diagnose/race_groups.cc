@@ -3,8 +3,10 @@
 // What looks the same by all that was read, and how much of all weight it has.
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "diagnose/race.h"
+#include "diagnose/size_scale.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -43,9 +45,21 @@ bool Race::IsLikeHealthy(const Runner& runner) const {
   return Alike(healthy_, runner, kLikeHealthyChi2);
 }
 
+namespace {
+
+// exp(log_area) is the width of the likelihood over the range: sqrt(2 pi) deviations, were it normal.
+double SizeSpreadOf(const Fit& fit) {
+  const Hypothesis& h = fit.hypothesis;
+  if (h.quantity != Quantity::kOhm) return 0;
+  return std::exp(fit.log_area) * (High(h) - Low(h)) / std::sqrt(2 * std::numbers::pi);
+}
+
+}  // namespace
+
 Candidate Race::CandidateOf(const Runner& runner, double share) {
   Candidate candidate{runner.wiring.hypothesis, {}, runner.log_weight, share, 0};
   candidate.predicted = predictor_.Predict(runner.wiring.hypothesis.faults);
+  candidate.size_spread = SizeSpreadOf(runner.wiring);
   // The supply and the sensors as they fit best.
   const Sensitivities& columns = ColumnsOf(runner);
   const Eigen::VectorXd moved = columns.Times(runner.wiring.shared);

@@ -128,15 +128,17 @@ void Weigher::Take(const Fact& fact, const Prediction& predicted, double shift,
     const bool usual = std::abs(fact.seen - predicted.usual()) < near;
     sums.log_like += std::log(usual ? share : 1 - share);
     const Prediction same = usual ? Prediction::Value(predicted.usual())
-                                  : Prediction::Band(predicted.low(), predicted.high());
+                                  : Prediction::Restless(predicted.low(), predicted.high());
     return Take(fact, same, shift, columns, sums);
   }
+  // Of a band one value throughout its block, mostly an end of it: a tooth is before its sensor or it
+  // is not. What comes and goes is anywhere, each time anew.
   const double residual = fact.seen - Middle(predicted);
-  double own = fact.noise;
-  if (!predicted.is_value()) {
-    own = std::hypot(own, (predicted.high() - predicted.low()) / kRootTwelve);
-  }
-  const double common = sums.blocks.Raise(fact.block, kCommonShare * shift);
+  const double width = predicted.high() - predicted.low();
+  const bool restless = predicted.is_restless();
+  const double own = restless ? std::hypot(fact.noise, width / kRootTwelve) : fact.noise;
+  const double common =
+      sums.blocks.Raise(fact.block, std::max(kCommonShare * shift, restless ? 0 : width / 2));
   // Farther off than a glitch allows?
   const double all = own * own + common * common + variance;
   const double cost = residual * residual / (2 * all);

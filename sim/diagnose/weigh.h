@@ -5,8 +5,8 @@
 //   log L = log N(numbers; prediction, errors of noise.h) + sum of states + sum of glitches
 //
 //   a number   value: as noise.h has it, the error of its block at least a thousandth of the shift
-//              from healthy; a band or what comes and goes: own error of width / sqrt 12, so that
-//              "anything would fit" is paid for
+//              from healthy; of a band half its width, once for its block; what comes and goes: own
+//              error of width / sqrt 12, so that "anything would fit" is paid for
 //   a state    equal: 0. Of what comes and goes among m states: -log m
 //   a glitch   a state that differs, a number that is farther off than e^-12 allows, a reading that
 //              came where none should or did not: -12, and of a number 1 / span as its density

@@ -133,7 +133,8 @@ struct Dialogue {
   bool excluded = false;   // suspected, and an answer was held against it
   int readings = 0;
   std::vector<std::string> said;
-  std::vector<std::string> left;  // repairs with their shares
+  std::vector<std::string> left;     // repairs with their shares
+  std::vector<std::string> against;  // what is held against the truth, once for each way to say it
 };
 
 inline bool IsTruth(const Candidate& candidate, const Repairs& repairs, const std::string& key) {
@@ -165,8 +166,10 @@ inline Dialogue Converse(const profile::Bench& bench, Predictor& predictor,
     narrowed = Narrow(model, repairs, diagnosis, answers);
   }
   for (std::size_t i = 0; i < narrowed.repairs.size() && i < 4; ++i) {
+    const RepairLeft& left = narrowed.repairs[i];
     dialogue.left.push_back(
-        fmt::format("{:.3f} {}", narrowed.repairs[i].share, narrowed.repairs[i].repair.key));
+        fmt::format("{:.3f} {}: {}", left.share, left.repair.key,
+                    Describe(bench, narrowed.suspects[left.suspects[0]].hypothesis)));
   }
   dialogue.left.push_back(fmt::format("healthy {:.3f}, unknown {:.3f}", narrowed.healthy_share,
                                       narrowed.unknown_share));
@@ -176,6 +179,15 @@ inline Dialogue Converse(const profile::Bench& bench, Predictor& predictor,
     return IsTruth(*suspect.candidate, repairs, key) && suspect.against.empty();
   });
   dialogue.excluded = dialogue.suspected && spoken_against;
+  for (const Suspect& suspect : narrowed.suspects) {
+    if (!IsTruth(*suspect.candidate, repairs, key)) continue;
+    for (const std::size_t i : suspect.against) {
+      const Foretold foretold = model.Foretell(answers[i].test, suspect.hypothesis.faults);
+      dialogue.against.push_back(fmt::format(
+          "{}: {} is not {}", Describe(bench, suspect.hypothesis), dialogue.said[i],
+          model.InWords(answers[i].test, foretold)));
+    }
+  }
   return dialogue;
 }
 

@@ -127,6 +127,44 @@ TEST_F(NarrowedTest, NoBridgeFeedsTheBattery) {
   }
 }
 
+// The throttle is read in shares of its 5 V: the record hardly knows how many ohms are before it, and
+// with other errors of the sensors 2.2 kohm fit as well as 476. With 476, and 1 kohm of the sensor's
+// own, 5 V x 1000 / 1476 = 3.39 V are left at its plug; with 2.2 kohm 5 V x 1000 / 3220 = 1.55 V.
+TEST(Narrowed, ASizeThatTheRecordHardlyKnowsIsNotHeldImpossible) {
+  Walked walked("kart");
+  Predictor predictor(walked.bench(), walked.situations());
+  Ranker ranker(walked.bench(), predictor);
+  profile::Fault series;
+  series.kind = fault::SeriesResistance{476};
+  series.at = "CU.4";
+  const Observation observed = walked.Observe({series}, 68);
+  Diagnosis diagnosis = ranker.Rank(observed);
+  Candidate* truth = nullptr;
+  for (Group& group : diagnosis.groups) {
+    for (Candidate& member : group.members) {
+      const profile::Fault& f = member.hypothesis.faults[0];
+      if (f.at == "CU.4" && f.Is<fault::SeriesResistance>()) truth = &member;
+    }
+  }
+  ASSERT_NE(truth, nullptr);
+  EXPECT_GT(truth->size_spread, 1);
+  truth->hypothesis = WithValue(truth->hypothesis, 2220);
+  MeasuredModel model(walked.bench(), predictor, observed);
+  const std::vector<Answered> answers = {
+      {Probing{Meter::kVolts, "TH.1~", "", {}, model.rest()}, 3.41},
+      {Probing{Meter::kVolts, "CU.4~", "", {}, model.rest()}, 3.39}};
+  const auto of_truth = [&] {
+    const Narrowed left = Narrow(model, Repairs(walked.bench()), diagnosis, answers);
+    return *std::ranges::find(left.suspects, truth, &Suspect::candidate);
+  };
+  const Suspect suspect = of_truth();
+  EXPECT_TRUE(suspect.against.empty());
+  EXPECT_NEAR(suspect.hypothesis.value, 476, 60);  // straight between sizes that lie apart
+  // A record that knew it well would hold it impossible.
+  truth->size_spread = 0.1;
+  EXPECT_EQ(of_truth().against.size(), 2u);
+}
+
 TEST(Repairs, ContactsOfASmallPlugAreOneAndWiresAreTheirOwn) {
   const Walked walked("kart");
   const Repairs repairs(walked.bench());

@@ -100,7 +100,8 @@ class NgspiceReadings {
     return input_v;
   }
 
-  // Wheels stand still; pulse sensors that run though the axle does not are tried on as well.
+  // Wheels stand still, each Hall sensor conducting or not; pulse sensors that run though the axle
+  // does not are tried on as well.
   Electrical VoltsOf(const Hypothesis& h, const ElectricalModel& model,
                      const Situation& situation) const {
     std::vector<const profile::Fault*> pointers;
@@ -109,16 +110,21 @@ class NgspiceReadings {
     harness::DeviceValues values = DevicesIn(bench(), situation, pointers);
     Electrical volts;
     volts.input_v = InputVolts(topology, values, &volts);
-    for (std::size_t i = 0; i < bench().sensors.size(); ++i) {
-      if (!std::holds_alternative<profile::FrequencySensor>(bench().sensors[i].model)) continue;
-      const int device = static_cast<int>(bench().triggers.size() + i);
-      Reach reach{device, false, volts.input_v, {}};
-      if (model.SourceIn(static_cast<int>(i), situation).hz > 0) {
-        values[static_cast<std::size_t>(device)] = 1;
+    const auto add = [&](std::size_t device, bool tried) {
+      Reach reach{static_cast<int>(device), false, volts.input_v, {}};
+      if (tried) {
+        values[device] = 1;
         reach.on_v = InputVolts(topology, values, nullptr);
-        values[static_cast<std::size_t>(device)] = 0;
+        values[device] = 0;
       }
       volts.reaches.push_back(reach);
+    };
+    for (std::size_t i = 0; i < bench().triggers.size(); ++i) {
+      if (std::holds_alternative<profile::HallPickup>(bench().triggers[i].pickup)) add(i, true);
+    }
+    for (std::size_t i = 0; i < bench().sensors.size(); ++i) {
+      if (!std::holds_alternative<profile::FrequencySensor>(bench().sensors[i].model)) continue;
+      add(bench().triggers.size() + i, model.SourceIn(static_cast<int>(i), situation).hz > 0);
     }
     return volts;
   }

@@ -71,9 +71,8 @@ const std::vector<Known> kKnown = {
     {"hill_climb", "terminals ECU.12 and ECU.22 (Engine controller) swapped", "oil_temperature"},
     // Pulses at a temperature input: which of their phases is sampled hangs on what was before.
     {"hill_climb", "terminals ECU.21 and ECU.30 (Engine controller) swapped", "air_fault"},
-    // The sensor ground exchanged with the crank's signal: cause not found.
-    {"generator", "terminals J1.3 and J1.10 (Engine controller) swapped", "1."},
-    // With the fuel pressure's: switching that moves inputs by less than 0.1 V is not played.
+    // The sensor ground exchanged with the fuel pressure's: switching that moves inputs by less than
+    // 0.1 V is not played.
     {"generator", "terminals J1.3 and J1.16 (Engine controller) swapped", "1."},
 };
 

@@ -55,6 +55,18 @@ TEST_F(SaidTest, NumbersAsPeopleWriteThem) {
   EXPECT_TRUE(std::isinf(Value("HT.1-CU.7=OL")));
 }
 
+// What has just been asked for in volts. Of ohms 2.5 may be kilohms.
+TEST_F(SaidTest, AskedForVoltsANumberIsVolts) {
+  const diagnose::Test volts = Meant("TH.3=0.72 V"), ohms = Meant("HT.1-HT.2=2.5 kohm");
+  for (const char* text : {"13.54", "13,54", " 13.54 "}) {
+    const Said said = ReadValue(*model_, volts, text);
+    ASSERT_TRUE(said.answered) << text << ": " << said.problem;
+    EXPECT_DOUBLE_EQ(said.answered->value, 13.54);
+  }
+  EXPECT_FALSE(ReadValue(*model_, volts, "350").answered);  // of a meter that shows mV
+  EXPECT_FALSE(ReadValue(*model_, ohms, "2.5").answered);
+}
+
 TEST_F(SaidTest, AReadingBelongsToAState) {
   const Probing volts = Meant("TH.3=0.72 V");
   EXPECT_EQ(volts.plus, "TH.3~");
