@@ -8,6 +8,7 @@
 #include <numeric>
 #include <variant>
 
+#include "diagnose/used_range.h"
 #include "profile/sensors.h"
 #include "types/nth.h"
 #include "types/unit.h"
@@ -38,9 +39,6 @@ bool FeelsWeather(const profile::Bench& bench, const profile::Sensor& sensor) {
   if (ratio == nullptr) return false;
   return ratio->reference != Nth(bench.stimuli, sensor.stimulus).reference;
 }
-
-// Its class is a share of all that it can measure.
-double SpanOf(const profile::Sensor& sensor) { return sensor.max - sensor.min; }
 
 std::vector<Fault> Together(std::span<const Fault> faults, const std::vector<Fault>& more) {
   std::vector<Fault> all(faults.begin(), faults.end());
@@ -80,7 +78,7 @@ Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
       low.push_back(Make(fault::SensorOffset{-off}, sensor.name));
     }
     if (std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
-    const double off = kShareOfSpan * SpanOf(sensor);
+    const double off = kShareOfSpan * UsedRangeOf(bench, sensor).span();
     pushes_.push_back({{Make(fault::SensorOffset{off}, sensor.name)},
                        {Make(fault::SensorOffset{-off}, sensor.name)},
                        1,
@@ -247,8 +245,9 @@ void Nuisances::AddColumns(const Push& push, const Pushed& pushed, const ValueRo
       if (push.sensor < 0) continue;
       const profile::Sensor& sensor = Nth(bench.sensors, push.sensor);
       const double at = Nth(predictor_.situations()[s].stimuli, sensor.stimulus);
-      const double span = SpanOf(sensor);
-      if (span > 0) Add(b, column + 1, off * ((at - sensor.min) / span - 0.5) * 2, triplets);
+      const UsedRange range = UsedRangeOf(bench, sensor);
+      if (range.span() == 0) continue;
+      Add(b, column + 1, off * ((at - range.low) / range.span() - 0.5) * 2, triplets);
     }
   }
 }

@@ -7,6 +7,7 @@
 #include <string>
 #include <utility>
 
+#include "diagnose/used_range.h"
 #include "plant/sources.h"
 #include "profile/device_leads.h"
 #include "profile/sensors.h"
@@ -45,8 +46,8 @@ class Fitter {
         facts_(facts),
         sensor_(sensor),
         stimulus_(Nth(predictor.bench().stimuli, sensor.stimulus)),
-        low_(std::max(sensor.min, stimulus_.min)),
-        high_(std::min(sensor.max, stimulus_.max)) {}
+        low_(UsedRangeOf(predictor.bench(), sensor).low),
+        high_(UsedRangeOf(predictor.bench(), sensor).high) {}
 
   std::optional<OtherCurve> Fit() {
     const int value = ValueOf();

@@ -8,6 +8,7 @@
 #include <tuple>
 #include <variant>
 
+#include "diagnose/used_range.h"
 #include "profile/device_leads.h"
 #include "profile/fault_priors.h"
 #include "profile/sensors.h"
@@ -192,9 +193,7 @@ class Builder {
   void Sensors() {
     for (const profile::Sensor& sensor : bench_.sensors) {
       if (!sensor.fitted) continue;
-      const auto& stimulus = Nth(bench_.stimuli, sensor.stimulus);
-      const double low = std::max(sensor.min, stimulus.min);
-      const double high = std::min(sensor.max, stimulus.max);
+      const auto [low, high] = UsedRangeOf(bench_, sensor);
       if (low >= high) continue;
       AddRange("sensor stuck", PriorOf("sensor_stuck"), Quantity::kOffset,
                Make(fault::SensorStuck{}, sensor.name), low, high);
