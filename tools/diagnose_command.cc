@@ -15,10 +15,12 @@
 #include "diagnose/rank.h"
 #include "profile/bus_nodes.h"
 #include "profile/load.h"
+#include "record/profile_changes.h"
 #include "record/record.h"
 #include "report/diagnosis.h"
 #include "report/text.h"
 #include "study/of_the_cycle.h"
+#include "study/play.h"
 #include "study/readings.h"
 #include "study/strangers.h"
 #include "tools/commands.h"
@@ -98,6 +100,7 @@ bool HasListeningDisplay(const profile::Bench& bench) {
 struct Loaded {
   std::optional<profile::Bench> bench;
   std::optional<profile::Scenario> scenario;
+  std::vector<std::string> files;
 };
 
 nlohmann::json HeadOf(const std::string& record) {
@@ -126,6 +129,7 @@ bool Load(const std::string& path, bool real_controller, Loaded& out) {
     profile::LoadedBench loaded = profile::LoadBench(path);
     if (PrintProblems(loaded.problems)) return false;
     out.bench = std::move(loaded.bench);
+    out.files = std::move(loaded.files);
     if (out.bench->controller) {
       out.scenario = walk::MakeWalk(*out.bench, !real_controller).scenario;
     }
@@ -133,11 +137,24 @@ bool Load(const std::string& path, bool real_controller, Loaded& out) {
     profile::LoadedScenario loaded = profile::LoadScenario(path);
     if (PrintProblems(loaded.problems)) return false;
     out.bench = std::move(loaded.bench);
+    out.files = std::move(loaded.files);
     out.scenario = std::move(loaded.scenario);
   }
   if (out.bench->controller) return true;
   fmt::print(stderr, "drycrank diagnose: {} has no controller to predict\n", path);
   return false;
+}
+
+// Is what predicts now what was walked then? Else what differs, and what to do.
+std::vector<std::string> NotesOf(const std::string& record, const std::vector<std::string>& files) {
+  std::vector<std::string> notes =
+      record::ProfileChanges(record, files, study::Version(), false);
+  if (notes.empty()) return notes;
+  notes.push_back(fmt::format(
+      "What each fault would give is worked out with the files and the program as they are now. "
+      "Walk again, or put the file back as it was (a copy is in {}/profiles).",
+      record));
+  return notes;
 }
 
 struct Line {
@@ -311,28 +328,39 @@ int Diagnose(const Options& options) {
   report.situations = &predictor.situations();
   report.readings = &predictor.readings();
   report.diagnosis = &diagnosis;
+  diagnose::AfterReadings after;
   report.observed = &seen.observation();
   report.record = options.record;
   report.failed =
       report::FailedExpectations(*loaded.scenario, checker.verdicts(), seen.situations());
   report.columns = Columns();
+  report.notes = NotesOf(options.record, loaded.files);
   report.look = look;
   // Whom readings may speak against: of a healthy bench they must have spoken first.
   const bool suspects =
       !diagnosis.groups.empty() && (!diagnosis.healthy || options.ask || !at_bench.given().empty());
-  if (suspects) {
-    const diagnose::Candidate& best = diagnosis.groups[0].members[0];
+  // The shares as the readings leave them: one set for all that is said.
+  const auto set_shares = [&] {
+    report.given = at_bench.given();
+    report.before = report.given.empty() ? nullptr : &diagnosis;
+    report.after = report.given.empty() ? nullptr : &after;
+    after = diagnose::WithReadings(diagnosis, at_bench.narrowed());
+    report.diagnosis = report.after == nullptr ? &diagnosis : &after.diagnosis;
+    report.clues_for.clear(), report.clues_against.clear();
+    if (!suspects || report.diagnosis->groups.empty()) return;
+    const diagnose::Candidate& best = report.diagnosis->groups[0].members[0];
     report.clues_for = ranker.For(diagnosis, best, seen.observation());
     report.clues_against = ranker.Against(diagnosis, best, seen.observation());
-  }
+  };
   const auto set_left = [&] {
+    set_shares();
     report.model = &at_bench.model();
     report.narrowed = &at_bench.narrowed();
-    report.given = at_bench.given();
     report.tests = suspects ? at_bench.Tests(kTests) : std::vector<diagnose::NextTest>();
   };
   std::string cut_short;
   if (options.ask && suspects) {
+    set_shares();
     fmt::print("{}", report::DiagnosisText(report));
     CatchStopSignals();
     cut_short = AskAtTheBench(at_bench, options.by, report.columns);
@@ -362,7 +390,7 @@ int Diagnose(const Options& options) {
   const bool measured_right =
       at_bench.given().empty() || at_bench.narrowed().healthy_share >= kHealthyShare;
   const bool nothing =
-      diagnosis.healthy && report.failed.empty() && answered_no.empty() && measured_right;
+      report.diagnosis->healthy && report.failed.empty() && answered_no.empty() && measured_right;
   return nothing ? kAllMet : kExpectationFailed;
 }
 

@@ -16,6 +16,7 @@
 #include "profile/told_controller.h"
 #include "profile/triggers.h"
 #include "types/nth.h"
+#include "types/ohm_text.h"
 #include "types/unit.h"
 
 namespace drycrank::diagnose {
@@ -59,17 +60,12 @@ const profile::Wire* FuseNamed(const Bench& bench, const std::string& name) {
   return nullptr;
 }
 
-std::string Ohm(double ohm) {
-  return ohm < 1000 ? WithUnit(fmt::format("{:.3g}", ohm), "ohm")
-                    : WithUnit(fmt::format("{:.3g}", ohm / 1000), "kohm");
-}
-
 // Two bare wires touch with less than this: common practice, no source.
 constexpr double kLeakOhm = 20;
 
 std::string ShortOrLeak(const Bench& bench, const Fault& f, double ohm, const char* to) {
   if (ohm < kLeakOhm) return fmt::format("wire at {} short to {}", Pin(bench, f.at), to);
-  return fmt::format("about {} from the wire at {} to {}", Ohm(ohm), Pin(bench, f.at), to);
+  return fmt::format("about {} from the wire at {} to {}", OhmText(ohm), Pin(bench, f.at), to);
 }
 
 std::string WheelWords(const profile::Wheel& wheel) {
@@ -130,14 +126,14 @@ std::string Words(const Bench& bench, const Fault& f, const fault::ShortToSupply
 }
 std::string Words(const Bench& bench, const Fault& f, const fault::ShortTogether& kind) {
   if (kind.ohm < kLeakOhm) return fmt::format("pins {} and {} shorted", f.at, Pin(bench, f.with));
-  return fmt::format("about {} between the wires of {} and {}: chafed or damp", Ohm(kind.ohm), f.at,
+  return fmt::format("about {} between the wires of {} and {}: chafed or damp", OhmText(kind.ohm), f.at,
                      Pin(bench, f.with));
 }
 std::string Words(const Bench& bench, const Fault& f, const fault::SeriesResistance& kind) {
-  return fmt::format("about {} extra resistance at contact {}", Ohm(kind.ohm), Pin(bench, f.at));
+  return fmt::format("about {} extra resistance at contact {}", OhmText(kind.ohm), Pin(bench, f.at));
 }
 std::string Words(const Bench& bench, const Fault& f, const fault::Leakage& kind) {
-  return fmt::format("leakage of {} at {}", Ohm(kind.ohm), Pin(bench, f.at));
+  return fmt::format("leakage of {} at {}", OhmText(kind.ohm), Pin(bench, f.at));
 }
 std::string Words(const Bench& bench, const Fault& f, const fault::TerminalsSwapped& /*kind*/) {
   return fmt::format("terminals {} and {} swapped", f.at, Pin(bench, f.with));
@@ -171,10 +167,10 @@ std::string Words(const Bench& bench, const Fault& f, const fault::Termination& 
       node == nullptr ? f.at : fmt::format("{} ({} to {})", f.at, node->high, Pin(bench, node->low));
   if (kind.ohm == 0) return fmt::format("termination of {} missing", pins);
   if (node != nullptr && node->termination_ohm == 0) {
-    return fmt::format("a termination too many, of {} at {}", Ohm(kind.ohm), pins);
+    return fmt::format("a termination too many, of {} at {}", OhmText(kind.ohm), pins);
   }
-  return fmt::format("termination of {} has {} and should have {}", pins, Ohm(kind.ohm),
-                     Ohm(node == nullptr ? 0 : node->termination_ohm));
+  return fmt::format("termination of {} has {} and should have {}", pins, OhmText(kind.ohm),
+                     OhmText(node == nullptr ? 0 : node->termination_ohm));
 }
 std::string Words(const Bench& /*bench*/, const Fault& f, const fault::NotFitted& /*kind*/) {
   return fmt::format("{} not fitted or its plug off", f.at);

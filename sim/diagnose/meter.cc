@@ -14,6 +14,7 @@
 #include "profile/sensors.h"
 #include "profile/triggers.h"
 #include "types/nth.h"
+#include "types/ohm_text.h"
 #include "types/unit.h"
 
 namespace drycrank::diagnose {
@@ -142,7 +143,7 @@ std::string InWords(Meter meter, double value) {
   }
   if (value >= kOpenOhm) return "open (more than 2 MΩ)";
   if (value < 1000) return WithUnit(fmt::format("{:.{}f}", value, value < 100 ? 1 : 0), "ohm");
-  return WithUnit(fmt::format("{:.3g}", value / 1000), "kohm");
+  return OhmText(value);
 }
 
 double DialOf(Meter meter, double across_v) {

@@ -56,6 +56,13 @@ double SigmaOf(const Bench& bench, const profile::Message& message, const profil
   return signal.is_float ? own : std::hypot(own, std::abs(signal.scale) / 2);
 }
 
+// To a tenth of the place in which the deviation has its first digit: what lies below is reckoning.
+double Rounded(double value, double sigma) {
+  if (!(sigma > 0) || !std::isfinite(value)) return value;
+  const double step = std::pow(10.0, std::floor(std::log10(sigma)) - 1);
+  return std::round(value / step) * step + 0.0;
+}
+
 }  // namespace
 
 bool IsCount(std::string_view carries) {
@@ -82,7 +89,8 @@ double ControllerSigma(const profile::Controller& controller, const std::string&
 
 std::string InWords(const Reading& reading, double value) {
   if (std::isnan(value)) return "nothing";
-  const std::string number = fmt::format("{:.4g}", value);
+  const double rounded = reading.discrete ? value : Rounded(value, reading.sigma);
+  const std::string number = fmt::format("{:.4g}", rounded);
   const auto name = reading.names.find(value);
   if (name != reading.names.end()) return fmt::format("{} ({})", number, DisplayUnit(name->second));
   return WithUnit(number, reading.unit);

@@ -28,6 +28,14 @@ std::string TextOf(const fs::path& path) {
 // "profiles/001-hill_climb.yaml": without its number. Names from a record lead nowhere but into it.
 std::string NameOf(const fs::path& copy) { return copy.filename().string().substr(4); }
 
+// The record's own copy is the file that it is a copy of.
+std::string NameOfRead(const fs::path& folder, const fs::path& path) {
+  std::error_code error;
+  const bool own = fs::equivalent(path.parent_path(), folder / "profiles", error);
+  return own && !error && io::IsProfileCopy(path.filename().string()) ? NameOf(path)
+                                                                      : path.filename().string();
+}
+
 Texts Recorded(const fs::path& folder, const nlohmann::json& list) {
   Texts texts;
   for (const nlohmann::json& entry : list) {
@@ -65,8 +73,7 @@ std::vector<std::string> ProfileChanges(const std::string& folder,
   const auto json = nlohmann::json::parse(file, nullptr, false);
   if (!json.is_object() || !json.contains("profiles") || !json["profiles"].is_array()) return {};
   Texts was = Recorded(folder, json["profiles"]), now;
-  for (const std::string& path : files)
-    now[fs::path(path).filename().string()].push_back(TextOf(path));
+  for (const std::string& path : files) now[NameOfRead(folder, path)].push_back(TextOf(path));
   std::vector<std::string> changes;
   const auto add = [&](const std::string& name) {
     if (std::string change = Change(name, was[name], now[name]); !change.empty()) {

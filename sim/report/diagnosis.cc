@@ -6,7 +6,6 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
-#include <nlohmann/json.hpp>
 #include <set>
 
 #include "diagnose/bus_signs.h"
@@ -19,7 +18,6 @@ namespace {
 constexpr std::size_t kGroupsShown = 4, kMembersShown = 6, kCluesShown = 5;
 constexpr double kLeastShare = 0.005;
 constexpr double kLeastNearest = 0.05;  // where a healthy bench is likelier
-constexpr std::size_t kMostInJson = 60;
 
 const diagnose::Reading& ReadingOf(const DiagnosisReport& r, const diagnose::Clue& clue) {
   return Nth(*r.readings, clue.reading);
@@ -75,12 +73,16 @@ void AddFor(const DiagnosisReport& r, std::string& out) {
 
 void AddAgainst(const DiagnosisReport& r, std::string& out) {
   AddDegrees(r, false, out);
+  for (const std::string& reading : AgainstFirst(r)) {
+    out += fmt::format("     against  {}, at the bench: this fault does not give that\n", reading);
+  }
   const bool looks_other = r.look && !GivesLook(r);
   if (looks_other) {
     out += fmt::format("     against  display: {}, as you saw it; this fault does not give that\n",
                        diagnose::Name(*r.look));
   }
-  if (!looks_other && r.clues_against.empty() && OfDegrees(r, false).empty()) {
+  const bool none = r.clues_against.empty() && OfDegrees(r, false).empty() && AgainstFirst(r).empty();
+  if (!looks_other && none) {
     out += "     against  no reading\n";
   }
   for (std::size_t i = 0; i < r.clues_against.size() && i < kCluesShown; ++i) {
@@ -120,6 +122,8 @@ void AddMembers(const DiagnosisReport& r, std::size_t index, std::string& out) {
     out += fmt::format("            and {} more that look the same\n",
                        group.members.size() - kMembersShown);
   }
+  const std::string before = ShareBefore(r, index);
+  if (!before.empty()) out += fmt::format("     before the readings at the bench: {}\n", before);
 }
 
 void AddGroup(const DiagnosisReport& r, std::size_t index, std::string& out) {
@@ -132,13 +136,18 @@ void AddGroup(const DiagnosisReport& r, std::size_t index, std::string& out) {
 }
 
 // What of all weight no group has.
-void AddRest(const diagnose::Diagnosis& d, std::string& out) {
-  if (d.explained && d.unknown_share >= kLeastShare) {
-    out += fmt::format("    {:>5}  something that is not on the list\n", Believed(d.unknown_share));
+void AddRest(const DiagnosisReport& r, std::string& out) {
+  const diagnose::Diagnosis& d = *r.diagnosis;
+  const auto was = [&](double diagnose::Diagnosis::*share) {
+    return r.before == nullptr ? "" : fmt::format(" (before: {})", Believed(r.before->*share));
+  };
+  if ((d.explained || r.after != nullptr) && d.unknown_share >= kLeastShare) {
+    out += fmt::format("    {:>5}  something that is not on the list{}\n", Believed(d.unknown_share),
+                       was(&diagnose::Diagnosis::unknown_share));
   }
   if (d.healthy_share >= kLeastShare) {
-    out += fmt::format("    {:>5}  nothing wrong: what is off is within tolerances\n",
-                       Believed(d.healthy_share));
+    out += fmt::format("    {:>5}  nothing wrong: what is off is within tolerances{}\n",
+                       Believed(d.healthy_share), was(&diagnose::Diagnosis::healthy_share));
   }
 }
 
@@ -162,6 +171,14 @@ std::string NearestText(const DiagnosisReport& r) {
   return out;
 }
 
+std::string NotesText(const DiagnosisReport& r) {
+  std::string out;
+  for (const std::string& note : r.notes) {
+    for (const std::string& line : Wrap("Note: " + note, r.columns)) out += line + "\n";
+  }
+  return out.empty() ? out : out + "\n";
+}
+
 std::string HealthyText(const DiagnosisReport& r) {
   if (r.failed.empty()) {
     return "Nothing to explain: every reading is what a healthy bench gives.\n" +
@@ -175,11 +192,6 @@ std::string HealthyText(const DiagnosisReport& r) {
     out += fmt::format("     not in the readings at rest: {}\n", failed.why_not);
   }
   return out + NearestText(r) + LikeHealthyText(r);
-}
-
-const char* Verdict(const diagnose::Diagnosis& diagnosis) {
-  if (diagnosis.healthy) return "healthy";
-  return diagnosis.explained ? "explained" : "none of these";
 }
 
 }  // namespace
@@ -198,6 +210,19 @@ std::vector<FailedExpectation> OfDegrees(const DiagnosisReport& r, bool speaks_f
 
 bool LeavesSome(const diagnose::Diagnosis& d) {
   return !d.explained && !d.groups.empty() && d.groups[0].share >= d.unknown_share;
+}
+
+std::string ShareBefore(const DiagnosisReport& r, std::size_t index) {
+  return r.after == nullptr ? "" : Believed(r.after->share_before[index]);
+}
+
+std::vector<std::string> AgainstFirst(const DiagnosisReport& r) {
+  std::vector<std::string> readings;
+  if (r.after == nullptr) return readings;
+  for (const std::size_t i : r.after->against_first) {
+    readings.push_back(fmt::format("reading {}: {}", r.given[i].number, r.given[i].said));
+  }
+  return readings;
 }
 
 std::string NoneExplains(const diagnose::Diagnosis& d) {
@@ -220,15 +245,17 @@ std::vector<std::string> LikeHealthy(const DiagnosisReport& r) {
 
 std::string DiagnosisText(const DiagnosisReport& r) {
   const diagnose::Diagnosis& d = *r.diagnosis;
-  if (d.healthy) return HealthyText(r) + (r.given.empty() ? "" : TestsText(r));
-  std::string out;
+  std::string out = NotesText(r);
+  if (d.healthy) return out + HealthyText(r) + (r.given.empty() ? "" : TestsText(r));
   if (!d.explained) {
-    out += NoneExplains(d) + (LeavesSome(d) ? ":\n\n" : " The nearest are:\n\n");
+    out += NoneExplains(d) + (LeavesSome(d)       ? ":\n\n"
+                              : d.groups.empty() ? "\n"
+                                                 : " The nearest are:\n\n");
   } else {
     out += d.groups[0].members.size() == 1
                ? "One fault explains every reading:\n\n"
-               : fmt::format("One of {} faults that look the same explains every reading:\n\n",
-                             d.groups[0].members.size());
+               : fmt::format("One of {} faults that look the same{} explains every reading:\n\n",
+                             d.groups[0].members.size(), r.after == nullptr ? "" : " in the record");
   }
   for (std::size_t i = 0; i < d.groups.size(); ++i) {
     const bool explains = d.groups[i].members[0].surprises == 0;
@@ -236,7 +263,7 @@ std::string DiagnosisText(const DiagnosisReport& r) {
     if (i >= kGroupsShown && !explains) continue;
     AddGroup(r, i, out);
   }
-  AddRest(d, out);
+  AddRest(r, out);
   for (const std::string& line : Wrap(kBelievedNote, r.columns)) out += line + "\n";
   return out + TestsText(r);
 }
@@ -256,84 +283,6 @@ std::string TestsText(const DiagnosisReport& r) {
     out += fmt::format("Give the answer back: drycrank diagnose {} --ask\n", r.record);
   }
   return out;
-}
-
-namespace {
-
-nlohmann::ordered_json RepairsJson(const DiagnosisReport& r) {
-  nlohmann::ordered_json repairs = nlohmann::ordered_json::array();
-  if (r.narrowed == nullptr) return repairs;
-  for (const diagnose::RepairLeft& left : r.narrowed->repairs) {
-    if (left.share < kLeastShare && !repairs.empty()) break;
-    repairs.push_back({{"repair", left.repair.words}, {"share", left.share}});
-  }
-  return repairs;
-}
-
-nlohmann::ordered_json ReadingsJson(const DiagnosisReport& r) {
-  nlohmann::ordered_json readings = nlohmann::ordered_json::array();
-  for (std::size_t i = 0; i < r.given.size(); ++i) {
-    const GivenReading& given = r.given[i];
-    const auto& nobody = r.narrowed->fits_nobody;
-    readings.push_back({{"number", given.number},
-                        {"said", given.said},
-                        {"time", given.time},
-                        {"by", given.by},
-                        {"fits_nobody", std::ranges::find(nobody, i) != nobody.end()}});
-  }
-  return readings;
-}
-
-}  // namespace
-
-std::string DiagnosisJson(const DiagnosisReport& r) {
-  nlohmann::ordered_json json;
-  json["format"] = "drycrank diagnosis";
-  json["format_version"] = 1;
-  json["verdict"] = Verdict(*r.diagnosis);
-  json["healthy_share"] = r.diagnosis->healthy_share;
-  json["unknown_share"] = r.diagnosis->unknown_share;
-  json["like_healthy"] = nlohmann::ordered_json::array();
-  for (const diagnose::Candidate& like : r.diagnosis->like_healthy) {
-    json["like_healthy"].push_back(diagnose::Describe(*r.bench, like.hypothesis));
-  }
-  json["failed_expectations"] = nlohmann::ordered_json::array();
-  for (const FailedExpectation& failed : r.failed) {
-    json["failed_expectations"].push_back(
-        {{"name", failed.name}, {"detail", failed.detail}, {"why_not_seen", failed.why_not}});
-  }
-  json["groups"] = nlohmann::ordered_json::array();
-  for (const diagnose::Group& group : r.diagnosis->groups) {
-    nlohmann::ordered_json members = nlohmann::ordered_json::array();
-    for (const diagnose::Candidate& member : group.members) {
-      nlohmann::ordered_json terminals = nlohmann::ordered_json::array();
-      for (const profile::Fault& fault : member.hypothesis.faults) {
-        terminals.push_back(fault.at);
-        if (!fault.with.empty()) terminals.push_back(fault.with);
-      }
-      members.push_back({{"fault", diagnose::Describe(*r.bench, member.hypothesis)},
-                         {"kind", member.hypothesis.kind},
-                         {"at", terminals},
-                         {"share", member.share},
-                         {"unexplained_readings", member.surprises}});
-    }
-    json["groups"].push_back({{"share", group.share}, {"members", members}});
-  }
-  json["readings"] = ReadingsJson(r);
-  json["repairs"] = RepairsJson(r);
-  json["tests"] = nlohmann::ordered_json::array();
-  for (const diagnose::NextTest& test : r.tests) {
-    nlohmann::ordered_json answers = nlohmann::ordered_json::array();
-    for (const diagnose::Answer& answer : test.answers) {
-      answers.push_back({{"shows", answer.shows},
-                         {"faults", SuspectsOf(*r.bench, *r.narrowed, answer, kMostInJson)}});
-    }
-    json["tests"].push_back({{"test", test.what},
-                             {"information_bits", test.information},
-                             {"effort", test.effort},
-                             {"answers", answers}});
-  }
-  return json.dump(2) + "\n";
 }
 
 }  // namespace drycrank::report

@@ -42,8 +42,18 @@ Markup GroupRow(const DiagnosisReport& r, std::size_t rank) {
   return Element(
       "tr",
       CountCell(rank + 1) + Element("td", {{"class", "num"}}, Believed(group.share)) +
+          (r.after == nullptr ? Markup() : Element("td", {{"class", "num"}}, ShareBefore(r, rank))) +
           Element("td", ListOf(members)) +
           TextElement("td", left_open == 0 ? "nothing" : Counted(AsSize(left_open), "reading")));
+}
+
+// With readings at the bench: what is on no list, before them and with them.
+Markup RestRow(const DiagnosisReport& r) {
+  return Element("tr", TextElement("td", "") +
+                           Element("td", {{"class", "num"}}, Believed(r.diagnosis->unknown_share)) +
+                           Element("td", {{"class", "num"}}, Believed(r.before->unknown_share)) +
+                           TextElement("td", "something that is not on the list") +
+                           TextElement("td", ""));
 }
 
 Markup GroupSection(const DiagnosisReport& r) {
@@ -53,8 +63,13 @@ Markup GroupSection(const DiagnosisReport& r) {
     if (i > 0 && groups[i].share < kLeastShare) break;
     rows += GroupRow(r, i);
   }
+  std::vector<std::string> heads = {"", "share", "fault", "readings it does not explain"};
+  if (r.after != nullptr) {
+    heads.insert(heads.begin() + 2, "before the readings at the bench");
+    rows += RestRow(r);
+  }
   return Section("faults", "What explains the readings best",
-                 Table({"", "share", "fault", "readings it does not explain"}, rows) +
+                 Table(heads, rows) +
                      TextElement("p",
                                  "Faults in one row give the same readings: only a meter or "
                                  "another stimulus tells them apart.") +
@@ -315,9 +330,19 @@ Markup DegreeRows(const DiagnosisReport& r, bool speaks_for) {
   return rows;
 }
 
+Markup AtBenchRows(const DiagnosisReport& r) {
+  Markup rows;
+  for (const std::string& reading : AgainstFirst(r)) {
+    rows += Element("tr", TextElement("td", "against") + TextElement("td", "at the bench") +
+                              TextElement("td", reading) + TextElement("td", "that") +
+                              TextElement("td", "not that") + TextElement("td", ""));
+  }
+  return rows;
+}
+
 Markup ClueSection(const DiagnosisReport& r) {
-  const Markup rows = ClueRows(r, r.clues_against, false) + DegreeRows(r, false) +
-                      DegreeRows(r, true) + ClueRows(r, r.clues_for, true);
+  const Markup rows = AtBenchRows(r) + ClueRows(r, r.clues_against, false) +
+                      DegreeRows(r, false) + DegreeRows(r, true) + ClueRows(r, r.clues_for, true);
   Markup out = Table({"speaks", "in step", "reading", "observed", "with fault 1", "healthy"}, rows);
   const std::size_t more = r.clues_for.size() > kCluesShown ? r.clues_for.size() - kCluesShown : 0;
   if (more > 0) out += TextElement("p", fmt::format("And {} more readings speak for it.", more));
@@ -412,15 +437,16 @@ std::string DiagnosisHtml(const DiagnosisReport& r) {
                                       TextElement("p", "Bench: " + name) +
                                       TextElement("p", "Record: " + r.record)) +
                 "\n" + VerdictOf(r);
+  for (const std::string& note : r.notes) body += TextElement("p", "Note: " + note, "look");
   const std::vector<std::string> like = LikeHealthy(r);
   if (r.diagnosis->healthy && !like.empty()) {
     body += Section("like", "What would look the same",
                     TextElement("p", kLikeHealthyNote) + ListOf(like));
   }
-  if (!r.diagnosis->healthy && !r.diagnosis->groups.empty()) {
-    body += GroupSection(r) + ReadingSection(r) + TestSection(r) + DrawingSection(r) +
-            CurveSection(r) + ClueSection(r);
-  }
+  const bool accuses = !r.diagnosis->healthy && !r.diagnosis->groups.empty();
+  if (accuses) body += GroupSection(r);
+  body += ReadingSection(r) + TestSection(r);
+  if (accuses) body += DrawingSection(r) + CurveSection(r) + ClueSection(r);
   body += Section("cautions", "Cautions", ListOf(Cautions()));
   return Page("Which wire: " + r.bench->name, kCurveStyle, body);
 }

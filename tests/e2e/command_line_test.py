@@ -384,6 +384,41 @@ class WalkAndDiagnose(unittest.TestCase):
         self.assertEqual(out.returncode, 2)
         self.assertIn("there is no reading 2 to take back; kept are: 1 (HT.1=4,97 V)", out.stderr)
 
+    def with_readings(self, *readings):
+        """Text and JSON of a diagnosis with them."""
+        path = pathlib.Path(self.out + "/diagnosis.json")
+        words = [word for reading in readings for word in ("--measured", reading)]
+        text = drycrank("diagnose", self.out, *words, "--json", str(path), "--html", self.out + "/which.html").stdout
+        return text, json.loads(path.read_text())
+
+    def test_page_terminal_and_json_have_the_shares_that_readings_leave(self):
+        self.walk_kart()
+        text, found = self.with_readings("HT.1=-6 V")
+        head, foot = text[:text.index("Readings taken")], text[text.index("Left, by repair"):]
+        unknown = f"{100 * found['unknown_share']:.0f} %  something that is not on "
+        self.assertIn(unknown, head)
+        self.assertIn(unknown, foot)
+        self.assertGreater(found["unknown_share"], 0.1)
+        self.assertIn(f" 1.  {100 * found['groups'][0]['share']:.0f} %", head)
+        self.assertAlmostEqual(found["before_readings"]["unknown_share"], 0.04, 2)
+        self.assertAlmostEqual(found["groups"][0]["share_before"], 0.96, 2)
+        self.assertNotIn("explains every reading", head)
+        self.assertIn("against  reading 1: HT.1=-6 V, at the bench: this fault does not give that", head)
+        page = pathlib.Path(self.out + "/which.html").read_text()
+        self.assertIn(f'{100 * found["unknown_share"]:.0f} %</td><td class="num">4 %</td>', page)
+
+    def test_a_wire_that_the_meter_cleared_is_in_no_group_of_the_json(self):
+        self.walk_kart()
+        _, found = self.with_readings()
+        named = lambda json_: {at for group in json_["groups"] for member in group["members"] for at in member["at"]}
+        self.assertLessEqual({"head_signal", "head_ground"}, named(found))
+        self.assertNotIn("before_readings", found)
+        text, found = self.with_readings("HT.1=4.97 V", "HT.2=2 mV")
+        self.assertFalse({"head_signal", "head_ground"} & named(found))
+        self.assertLessEqual({"head_signal", "head_ground"}, {at for fault in found["cleared"] for at in fault["at"]})
+        self.assertNotIn("head_ground open", text)
+        self.assertEqual(found["verdict"], "explained")
+
     def test_an_impossible_reading_and_two_that_differ_are_said_so(self):
         self.walk_kart()
         out = drycrank("diagnose", self.out, "--measured", "HT.1=-6 V")
@@ -413,6 +448,21 @@ class WalkAndDiagnose(unittest.TestCase):
         self.assertEqual(out.returncode, 2)
         self.assertIn("names no profile", out.stderr)
         self.assertEqual(self.kept(), [])
+
+    def test_a_bench_that_was_changed_after_its_walk_is_said_with_what_to_do(self):
+        bench = pathlib.Path(self.out + ".yaml")
+        kart = pathlib.Path(f"{PROFILES}/benches/kart.yaml").read_text().replace("../parts/", f"{PROFILES}/parts/")
+        bench.write_text(kart)
+        self.addCleanup(bench.unlink)
+        self.assertEqual(drycrank("walk", str(bench), "--fault", "{kind: open, at: HT.1}", "--out", self.out).returncode, 1)
+        self.assertNotIn("Note:", drycrank("diagnose", self.out).stdout)
+        bench.write_text(kart + "# another remark\n")
+        line = kart.count("\n") + 1
+        path = pathlib.Path(self.out + "/d.json")
+        told = " ".join(drycrank("diagnose", self.out, "--json", str(path)).stdout.split())
+        self.assertIn(f"{bench.name} is not as it was at that run, from line {line} on", told)
+        self.assertIn("Walk again, or put the file back as it was", told)
+        self.assertIn("is not as it was", json.loads(path.read_text())["notes"][0])
 
     def test_a_walk_anew_forgets_the_readings_of_the_record_before(self):
         self.walk_kart()

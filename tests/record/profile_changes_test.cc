@@ -51,6 +51,12 @@ TEST_F(ProfileChange, TheFirstLineThatDiffersIsSaid) {
               ElementsAre("b.yaml is not as it was at that run, from line 3 on"));
 }
 
+TEST_F(ProfileChange, TheRecordsOwnCopyIsTheFile) {
+  const std::string copies = In("r/profiles/");
+  EXPECT_THAT(ProfileChanges(In("r"), {copies + "000-s.yaml", copies + "001-b.yaml"}, "1", false),
+              IsEmpty());
+}
+
 TEST_F(ProfileChange, FilesThatOneOfThemReadAreSaid) {
   Put("now/more.yaml", "");
   EXPECT_THAT(Changes({"s.yaml", "more.yaml"}),

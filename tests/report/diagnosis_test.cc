@@ -78,6 +78,18 @@ TEST(NoneExplains, AgreesWithTheShareOfTheFirst) {
                                          "(something else: 70 %)"));
 }
 
+// By hand: a deviation of 0.5 has its first digit in the tenths; a tenth of that is 0.01.
+TEST(InWords, WhatLiesBelowTheDeviationIsNotSaid) {
+  diagnose::Reading reading;
+  reading.unit = "km/h";
+  reading.sigma = 0.5;
+  EXPECT_EQ(diagnose::InWords(reading, -0.001276), "0 km/h");
+  EXPECT_EQ(diagnose::InWords(reading, 0.004), "0 km/h");
+  EXPECT_EQ(diagnose::InWords(reading, 57.236), "57.24 km/h");
+  reading.discrete = true;
+  EXPECT_EQ(diagnose::InWords(reading, 3), "3 km/h");
+}
+
 TEST(InWords, AStateOfTheStandInsHasItsWordWithoutTheBench) {
   profile::Signal signal;
   signal.carries = "sync_state";
