@@ -1,30 +1,24 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tools/output_devices.h"
 
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
 #include <utility>
 #include <variant>
 
-#include "io/alsa_port.h"
-#include "io/serial_port.h"
-#include "output/core_link.h"
 #include "output/abilities.h"
-#include "output/sound_output.h"
 #include "profile/output_device.h"
+#include "run/output_range.h"
+#include "tools/make_output.h"
 
 namespace drycrank::tools {
 namespace {
 
-// One for each kind.
-std::unique_ptr<output::Output> Make(const profile::Bench& bench, const profile::Scenario& scenario,
-                                     const profile::out::Core& core) {
-  return std::make_unique<output::CoreLink>(
-      std::make_unique<io::SerialPort>(core.line, core.baud), bench, core, scenario.start_deg);
-}
-
-std::unique_ptr<output::Output> Make(const profile::Bench& /*bench*/,
-                                     const profile::Scenario& /*scenario*/,
-                                     const profile::out::Sound& sound) {
-  return std::make_unique<output::SoundOutput>(sound, std::make_unique<io::AlsaPort>(sound.device));
+// The core says itself which pin stands in whose place.
+bool NamesItsChannels(const profile::DeviceKind& kind) {
+  return std::holds_alternative<profile::out::Core>(kind);
 }
 
 }  // namespace
@@ -32,12 +26,25 @@ std::unique_ptr<output::Output> Make(const profile::Bench& /*bench*/,
 std::string OutputDevices::Open() {
   for (const profile::OutputDevice& at : bench_.drives) {
     Device device{.at = &at, .handover = std::make_unique<output::Handover>()};
-    device.output = std::visit([&](const auto& kind) { return Make(bench_, scenario_, kind); }, at.kind);
-    if (std::string problem = device.output->Open(); !problem.empty()) return problem;
+    MadeOutput made = MakeOutput(bench_, scenario_, at);
+    if (!made.problem.empty()) return at.name + ": " + made.problem;
+    device.output = std::move(made.output);
+    if (std::string problem = device.output->Open(); !problem.empty()) {
+      return at.name + ": " + problem;
+    }
     device.feed = std::make_unique<run::OutputFeed>(bench_, scenario_, at, *device.handover);
     devices_.push_back(std::move(device));
   }
   return "";
+}
+
+Diagnostics OutputDevices::Unreached() const {
+  Diagnostics problems;
+  for (const Device& device : devices_) {
+    Diagnostics more = run::RangeProblems(bench_, scenario_, *device.at, *device.output);
+    std::ranges::move(more, std::back_inserter(problems));
+  }
+  return problems;
 }
 
 std::vector<bus::Driven> OutputDevices::Drives() const {
@@ -47,6 +54,10 @@ std::vector<bus::Driven> OutputDevices::Drives() const {
                       .name = device.at->name,
                       .kind = std::string(output::AbilityOf(device.at->kind).kind),
                       .way = device.output->Description()});
+    if (NamesItsChannels(device.at->kind)) continue;
+    driven.back().way += fmt::format(
+        ", in the place of {}",
+        fmt::join(run::ChannelsInWords(bench_, scenario_, *device.at, *device.output), "; "));
   }
   return driven;
 }
@@ -56,7 +67,7 @@ std::string OutputDevices::Begin(bool armed) {
     if (armed) {
       if (std::string problem = device.output->Arm(); !problem.empty()) {
         (void)Stop();
-        return problem;
+        return device.at->name + ": " + problem;
       }
     }
     device.thread = std::make_unique<io::OutputThread>(*device.output, *device.handover);

@@ -18,6 +18,7 @@
 #include "profile/scenario_file.h"
 #include "run/observer.h"
 #include "run/output_feed.h"
+#include "types/diagnostic.h"
 
 namespace drycrank::tools {
 
@@ -29,6 +30,8 @@ class OutputDevices : public run::RunObserver {
 
   // Each device is reached, nothing moves. Empty, or why not. REQUIRES: run::OutputProblems is empty.
   std::string Open();
+  // What they turned out not to reach, when they were opened; nothing may be armed then.
+  Diagnostics Unreached() const;
   // By the names of section `drives`, for --arm.
   std::vector<bus::Driven> Drives() const;
   // They are armed, or, for a run that drives nothing, not; and fed from now on. Empty, or why not.

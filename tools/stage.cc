@@ -254,8 +254,8 @@ class Stage {
     }
     if (PrintProblems(run::OutputProblems(wanted_.bench, wanted_.scenario))) return kBadInput;
     outputs_.emplace(wanted_.bench, wanted_.scenario);
-    const std::string problem = outputs_->Open();
-    return problem.empty() ? kAllMet : Fail(problem, false);
+    if (const std::string problem = outputs_->Open(); !problem.empty()) return Fail(problem, false);
+    return PrintProblems(outputs_->Unreached()) ? kBadInput : kAllMet;
   }
 
   int Fail(const std::string& problem, bool bad_input) const {

@@ -75,7 +75,7 @@ void CanNodeOutput::Give(const output::Given& given) {
       if (!channel.volts) master_.SetOutput(now_ns, channel.output, source->value != 0);
       break;
     case SourceKind::kResistance:
-      if (!channel.volts) master_.SetOutput(now_ns, channel.output, source->value < kOpenOhm);
+      if (!channel.volts) master_.SetOutput(now_ns, channel.output, source->value < output::kOpenSwitchOhm);
       break;
     case SourceKind::kVoltage:
       if (channel.volts) master_.SetAnalogue(now_ns, channel.output, Count(channel, source->value));
@@ -91,6 +91,10 @@ void CanNodeOutput::Give(const output::Given& given) {
       break;
   }
   Look();
+}
+
+std::optional<output::Steps> CanNodeOutput::StepsOf(int channel) const {
+  return Nth(channels_, channel).volts;
 }
 
 void CanNodeOutput::Beat(TimeNs /*now_ns*/) {

@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "bus/can_bus.h"
+#include "output/held_abilities.h"
 #include "output/output.h"
 #include "output/steps.h"
 #include "protocol/io_master.h"
@@ -30,23 +31,20 @@ struct CanNodeChannel {
 
 class CanNodeOutput : public output::Output {
  public:
-  static constexpr output::Ability kAbilities[] = {
-      {.form = output::Form::kSwitch, .least = 0, .most = 1, .step = 1, .rate_hz = 50},
-      {.form = output::Form::kVoltage, .least = -60, .most = 60, .rate_hz = 50},
-      {.form = output::Form::kFraction, .least = 0, .most = 1, .rate_hz = 50}};
-  static constexpr double kOpenOhm = 1000;  // a switch of so much or more is an open one
-
   // Clock and bus are its own: its calls come from a thread of its own. REQUIRES: outputs of at most 64
   // switches and 4 voltages.
   CanNodeOutput(std::unique_ptr<Clock> clock, std::unique_ptr<bus::CanBus> bus, int node,
                 int own_node, std::vector<CanNodeChannel> channels);
 
   std::string Description() const override;
-  std::span<const output::Ability> abilities() const override { return kAbilities; }
+  std::span<const output::Ability> abilities() const override {
+    return output::kCanNodeAbilities;
+  }
   std::string Open() override;
   // Arms its bus too, and waits until the node is operational.
   std::string Arm() override;
   void Give(const output::Given& given) override;
+  std::optional<output::Steps> StepsOf(int channel) const override;
   void Beat(TimeNs now_ns) override;
   void Disarm() override;
   std::string failure() const override { return failure_; }

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstring>
 #include <utility>
@@ -29,19 +30,19 @@ DacOutput::DacOutput(Kind kind, std::vector<DacChannel> channels, std::string de
     : kind_(kind), channels_(std::move(channels)), devices_(std::move(devices)) {}
 
 std::string DacOutput::Description() const {
-  return fmt::format("{} channels of {}", channels_.size(),
+  return fmt::format("{} channel{} of {}", channels_.size(), channels_.size() == 1 ? "" : "s",
                      kind_ == Kind::kDac ? "DACs" : "digital potentiometers");
 }
 
 std::span<const output::Ability> DacOutput::abilities() const {
-  if (kind_ == Kind::kDac) return kDacAbilities;
-  return kPotentiometerAbilities;
+  if (kind_ == Kind::kDac) return output::kDacAbilities;
+  return output::kPotentiometerAbilities;
 }
 
 std::vector<output::SafeSetting> DacOutput::SafeSettings() const {
   std::vector<output::SafeSetting> settings;
   for (std::size_t i = 0; i < outputs_.size(); ++i) {
-    settings.push_back(outputs_[i].At(channels_[i].safe_value / channels_[i].gain));
+    settings.push_back(outputs_[i].At(SafeValue(i) / channels_[i].gain));
   }
   return settings;
 }
@@ -67,40 +68,40 @@ std::string DacOutput::OpenChannel(const DacChannel& channel) {
   IioOutput::Opened opened = IioOutput::Open(found.folder, channel.channel, measured);
   if (!opened.error.empty()) return opened.error;
   outputs_.push_back(std::move(opened.output));
-  return WhyNotReached(channel, StepsOf(static_cast<int>(outputs_.size()) - 1));
+  return WhyNotSafe(static_cast<int>(outputs_.size()) - 1);
 }
 
-output::Steps DacOutput::StepsOf(int channel) const {
+output::Steps DacOutput::StepsAt(int channel) const {
   output::Steps steps = Nth(outputs_, channel).steps();
   steps.scale *= Nth(channels_, channel).gain;
   return steps;
 }
 
+double DacOutput::SafeValue(std::size_t channel) const {
+  const std::optional<double>& wanted = channels_[channel].safe_value;
+  if (wanted) return *wanted;
+  const output::Steps steps = StepsAt(static_cast<int>(channel));
+  if (kind_ == Kind::kPotentiometer) return steps.MostValue();
+  return std::clamp(0.0, steps.LeastValue(), steps.MostValue());
+}
+
 // Half a step is as good as there.
-std::string DacOutput::WhyNotReached(const DacChannel& channel, const output::Steps& steps) const {
-  const double half = std::abs(steps.scale) / 2;
+std::string DacOutput::WhyNotSafe(int channel) const {
+  const output::Steps steps = StepsAt(channel);
+  const double half = std::abs(steps.scale) / 2, value = SafeValue(AsSize(channel));
+  if (value >= steps.LeastValue() - half && value <= steps.MostValue() + half) return "";
   const char* unit = kind_ == Kind::kDac ? "V" : "Ω";
-  const auto beyond = [&](double value) {
-    return value < steps.LeastValue() - half || value > steps.MostValue() + half;
-  };
-  const auto reached = [&] {
-    return fmt::format("it gives {:.4g} to {:.4g} {}", steps.LeastValue(), steps.MostValue(), unit);
-  };
-  if (beyond(channel.safe_value)) {
-    return fmt::format("{} of {}: its safe value is {:g} {}, and {}", channel.channel,
-                       channel.device, channel.safe_value, unit, reached());
-  }
-  if (channel.least == 0 && channel.most == 0) return "";
-  if (!beyond(channel.least) && !beyond(channel.most)) return "";
-  return fmt::format("{} of {}: {:g} to {:g} {} will be asked for, and {}", channel.channel,
-                     channel.device, channel.least, channel.most, unit, reached());
+  const DacChannel& at = Nth(channels_, channel);
+  return fmt::format("{} of {}: its safe value is {:g} {}, and it gives {:.4g} to {:.4g} {}",
+                     at.channel, at.device, value, unit, steps.LeastValue(), steps.MostValue(),
+                     unit);
 }
 
 std::string DacOutput::Arm() {
   failure_.clear();
   armed_ = true;
   for (std::size_t i = 0; i < outputs_.size() && armed_; ++i) {
-    Put(i, channels_[i].safe_value);
+    Put(i, SafeValue(i));
     const int error = armed_ ? outputs_[i].PowerUp() : 0;
     if (error != 0) failure_ = fmt::format("{}: {}", channels_[i].channel, std::strerror(error));
     armed_ = failure_.empty();
@@ -126,7 +127,7 @@ void DacOutput::Put(std::size_t channel, double value) {
 void DacOutput::Disarm() {
   if (!std::exchange(armed_, false)) return;
   for (std::size_t i = 0; i < outputs_.size(); ++i) {
-    const int error = outputs_[i].Put(channels_[i].safe_value / channels_[i].gain);
+    const int error = outputs_[i].Put(SafeValue(i) / channels_[i].gain);
     if (error != 0 && failure_.empty()) {
       failure_ = fmt::format("{} of {}: {}", channels_[i].channel, channels_[i].device,
                              std::strerror(error));

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "io/iio_output.h"
+#include "output/held_abilities.h"
 #include "output/holding_output.h"
 
 namespace drycrank::io {
@@ -22,19 +23,12 @@ struct DacChannel {
   std::optional<output::Steps> measured = std::nullopt;
   double gain = 1;        // of an amplifier behind it
   double supply_v = 5;    // a share is one of this; what the controller really gives is measured
-  double safe_value = 0;  // V or ohm at the terminals
-  double least = 0, most = 0;  // what will be asked for, V or ohm; both 0: not known
+  // V or ohm at the terminals; nothing: of a DAC what is nearest to 0, of a potentiometer the highest.
+  std::optional<double> safe_value = std::nullopt;
 };
 
 class DacOutput : public output::HoldingOutput {
  public:
-  // Of all that there are; a channel's own range is known when it is open.
-  static constexpr output::Ability kDacAbilities[] = {
-      {.form = output::Form::kVoltage, .least = 0, .most = 60, .rate_hz = 100},
-      {.form = output::Form::kFraction, .least = 0, .most = 1, .rate_hz = 100}};
-  static constexpr output::Ability kPotentiometerAbilities[] = {
-      {.form = output::Form::kResistance, .least = 0, .most = 1e6, .rate_hz = 100}};
-
   enum class Kind { kDac, kPotentiometer };
   DacOutput(Kind kind, std::vector<DacChannel> channels, std::string devices = kIioDevices);
 
@@ -48,12 +42,14 @@ class DacOutput : public output::HoldingOutput {
   void Disarm() override;
   std::string failure() const override { return failure_; }
 
-  // As they are at the terminals. REQUIRES: it is open.
-  output::Steps StepsOf(int channel) const;
+  std::optional<output::Steps> StepsOf(int channel) const override { return StepsAt(channel); }
 
  private:
   std::string OpenChannel(const DacChannel& channel);
-  std::string WhyNotReached(const DacChannel& channel, const output::Steps& steps) const;
+  output::Steps StepsAt(int channel) const;
+  // Of what is open.
+  double SafeValue(std::size_t channel) const;
+  std::string WhyNotSafe(int channel) const;
   void Put(std::size_t channel, double value);
 
   Kind kind_;

@@ -6,6 +6,7 @@
 #define DRYCRANK_IO_GUARDED_OUTPUT_H_
 
 #include <memory>
+#include <optional>
 #include <string>
 
 #include "io/guard.h"
@@ -29,6 +30,10 @@ class GuardedOutput : public output::Output {
   void Beat(TimeNs now_ns) override;
   void Disarm() override;
   std::string failure() const override;
+  std::string Report() const override { return held_->Report(); }
+  std::optional<output::Steps> StepsOf(int channel) const override {
+    return held_->StepsOf(channel);
+  }
 
  private:
   std::unique_ptr<output::HoldingOutput> held_;

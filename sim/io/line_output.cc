@@ -19,7 +19,7 @@ std::optional<bool> Closed(const output::State& state) {
   const auto* source = std::get_if<Source>(&state);
   if (source == nullptr) return std::nullopt;
   if (source->kind == SourceKind::kSwitched) return source->value != 0;
-  if (source->kind == SourceKind::kResistance) return source->value < LineOutput::kOpenOhm;
+  if (source->kind == SourceKind::kResistance) return source->value < output::kOpenSwitchOhm;
   return std::nullopt;
 }
 
@@ -30,7 +30,8 @@ LineOutput::LineOutput(std::string chip, std::vector<LineChannel> channels,
     : wanted_chip_(std::move(chip)), channels_(std::move(channels)), stop_line_(stop_line) {}
 
 std::string LineOutput::Description() const {
-  return fmt::format("{} lines of GPIO chip {}", channels_.size(), wanted_chip_);
+  return fmt::format("{} line{} of GPIO chip {}", channels_.size(), channels_.size() == 1 ? "" : "s",
+                     wanted_chip_);
 }
 
 std::vector<output::SafeSetting> LineOutput::SafeSettings() const {

@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "io/gpio_lines.h"
+#include "output/held_abilities.h"
 #include "output/holding_output.h"
 
 namespace drycrank::io {
@@ -26,17 +27,14 @@ struct LineChannel {
 
 class LineOutput : public output::HoldingOutput {
  public:
-  // A switch of so much or more is an open one.
-  static constexpr double kOpenOhm = 1000;
-  static constexpr output::Ability kAbilities[] = {
-      {.form = output::Form::kSwitch, .least = 0, .most = 1, .step = 1, .rate_hz = 50}};
-
   // `stop_line`: an input; while it is not as at rest (high), nothing is driven.
   LineOutput(std::string chip, std::vector<LineChannel> channels,
              std::optional<int> stop_line = std::nullopt);
 
   std::string Description() const override;
-  std::span<const output::Ability> abilities() const override { return kAbilities; }
+  std::span<const output::Ability> abilities() const override {
+    return output::kLineAbilities;
+  }
   std::vector<output::SafeSetting> SafeSettings() const override;
   std::string Open() override;
   std::string Arm() override;

@@ -40,6 +40,7 @@ void OutputThread::Run() {
     if (why.empty()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
   }
   output_.Disarm();
+  if (why.empty()) why = output_.failure();
   if (why.empty()) return;
   {
     const std::lock_guard lock(mutex_);

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "io/text_line.h"
+#include "output/held_abilities.h"
 #include "output/holding_output.h"
 
 namespace drycrank::io {
@@ -22,8 +23,6 @@ struct SupplyAddress {
 
 class SupplyOutput : public output::HoldingOutput {
  public:
-  static constexpr output::Ability kAbilities[] = {
-      {.form = output::Form::kSupply, .least = 0, .most = 60, .rate_hz = 5}};
   static constexpr std::chrono::milliseconds kPatience{400};
   // An instrument takes its time: its guard has patience for a whole Arm. A kill is noticed at once all the same.
   static constexpr std::chrono::milliseconds kGuardLimit{2000};
@@ -34,7 +33,9 @@ class SupplyOutput : public output::HoldingOutput {
                std::chrono::milliseconds patience = kPatience);
 
   std::string Description() const override;
-  std::span<const output::Ability> abilities() const override { return kAbilities; }
+  std::span<const output::Ability> abilities() const override {
+    return output::kSupplyAbilities;
+  }
   std::vector<output::SafeSetting> SafeSettings() const override;
   // Asks who it is, and that its output is off.
   std::string Open() override;
@@ -43,6 +44,7 @@ class SupplyOutput : public output::HoldingOutput {
   void Beat(TimeNs now_ns) override;
   void Disarm() override;
   std::string failure() const override { return failure_; }
+  std::string Report() const override { return Measured(); }
 
   // "13.79 V, 0.42 A (most 0.61 A)"; empty: not measured yet.
   std::string Measured() const;

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "output/core_link.h"
+#include "output/held_abilities.h"
 #include "output/sound_output.h"
 
 namespace drycrank::output {
@@ -19,6 +20,26 @@ std::span<const Ability> Abilities<profile::out::Core>() {
 template <>
 std::span<const Ability> Abilities<profile::out::Sound>() {
   return kSoundAbilities;
+}
+template <>
+std::span<const Ability> Abilities<profile::out::Gpio>() {
+  return kLineAbilities;
+}
+template <>
+std::span<const Ability> Abilities<profile::out::Dac>() {
+  return kDacAbilities;
+}
+template <>
+std::span<const Ability> Abilities<profile::out::Potentiometer>() {
+  return kPotentiometerAbilities;
+}
+template <>
+std::span<const Ability> Abilities<profile::out::PowerSupply>() {
+  return kSupplyAbilities;
+}
+template <>
+std::span<const Ability> Abilities<profile::out::CanNode>() {
+  return kCanNodeAbilities;
 }
 
 }  // namespace

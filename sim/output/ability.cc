@@ -72,10 +72,7 @@ bool Could(const KindAbility& kind, const Wish& wish) {
 }
 
 std::string Remedy(const Wish& wish, std::span<const KindAbility> all) {
-  std::vector<std::string_view> kinds;
-  for (const KindAbility& kind : all) {
-    if (Could(kind, wish)) kinds.push_back(kind.kind);
-  }
+  const std::vector<std::string_view> kinds = KindsThatCould(wish, all);
   if (kinds.empty()) {
     return fmt::format("no kind of output gives all of it: take it out of the scenario, or {} out of "
                        "'drives'",
@@ -150,6 +147,14 @@ const Ability* Meets(std::span<const Ability> abilities, const Wish& wish) {
     if (at != abilities.end()) return &*at;
   }
   return nullptr;
+}
+
+std::vector<std::string_view> KindsThatCould(const Wish& wish, std::span<const KindAbility> all) {
+  std::vector<std::string_view> kinds;
+  for (const KindAbility& kind : all) {
+    if (Could(kind, wish)) kinds.push_back(kind.kind);
+  }
+  return kinds;
 }
 
 Diagnostics WhyNot(const KindAbility& kind, const Wish& wish, std::span<const KindAbility> all) {

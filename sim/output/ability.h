@@ -111,6 +111,9 @@ struct Wish {
 // By which ability it is met; nullptr: the output has none of its forms.
 const Ability* Meets(std::span<const Ability> abilities, const Wish& wish);
 
+// Those of `all` that could give it.
+std::vector<std::string_view> KindsThatCould(const Wish& wish, std::span<const KindAbility> all);
+
 // What of it this kind does not give; `all` are looked through for one that could. Empty: it does.
 Diagnostics WhyNot(const KindAbility& kind, const Wish& wish, std::span<const KindAbility> all);
 

@@ -18,11 +18,13 @@
 #define DRYCRANK_OUTPUT_OUTPUT_H_
 
 #include <bitset>
+#include <optional>
 #include <span>
 #include <string>
 #include <variant>
 
 #include "output/ability.h"
+#include "output/steps.h"
 #include "types/crank_motion.h"
 #include "types/limits.h"
 #include "types/source.h"
@@ -72,6 +74,8 @@ class Output {
   // So long before its time it wants to be given what comes; 0: at its time.
   virtual TimeNs WantsAheadNs() const { return 0; }
   virtual void Give(const Given& given) = 0;
+  // Of a channel whose values go by steps, V or ohm at its terminals. Nothing: it has none. REQUIRES: open.
+  virtual std::optional<Steps> StepsOf(int /*channel*/) const { return std::nullopt; }
   // About each millisecond: what else there is to do, as a sign of life to the other end.
   virtual void Beat(TimeNs now_ns) = 0;
   virtual void Disarm() = 0;

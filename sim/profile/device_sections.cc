@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "profile/keys_bench.h"
 #include "profile/keys_harness.h"
-#include "profile/keys_outputs.h"
+#include "profile/keys_slow_outputs.h"
 #include "profile/keys_sensors.h"
 #include "profile/keys_triggers.h"
 #include "profile/make_section.h"

@@ -6,8 +6,9 @@
 
 #include <algorithm>
 
-#include "profile/keys_outputs.h"
+#include "profile/keys_slow_outputs.h"
 #include "profile/load_bench.h"
+#include "profile/load_slow_outputs.h"
 #include "profile/load_sound.h"
 #include "profile/sensors.h"
 #include "profile/table_reader.h"
@@ -53,7 +54,11 @@ void CheckDrivenOnce(BenchContext& c, const OutputChannel& channel) {
 
 template <class Kind>
 void LoadChannels(BenchContext& c, Reader& outer, Kind& kind) {
-  EachNamed(c.problems, outer.Find("channels"), fmt::format("channels of {}", outer.title()),
+  const Node* all = outer.Find("channels");
+  if (all != nullptr && all->kind == yaml::NodeKind::kMap && all->entries.empty()) {
+    outer.Complain("channels", "no channel", "name what it stands in the place of");
+  }
+  EachNamed(c.problems, all, fmt::format("channels of {}", outer.title()),
             [&](const std::string& name, const drycrank::Place& place, const Node& data) {
               typename Kind::Channel channel;
               static_cast<OutputChannel&>(channel) = Place(c, name, place);
@@ -65,7 +70,7 @@ void LoadChannels(BenchContext& c, Reader& outer, Kind& kind) {
             });
 }
 
-void Check(Reader& r, const out::Core& core) {
+void CheckOutput(BenchContext&, Reader& r, const out::Core& core) {
   if (!core.line.empty() && core.line.front() != '/') {
     r.Complain("line", "no absolute path", "write it from / on, as line: /dev/ttyACM0");
   }
@@ -84,7 +89,7 @@ void Check(Reader& r, const out::Core& core) {
   }
 }
 
-void Check(Reader&, const out::Sound&) {}  // CheckSound
+void CheckOutput(BenchContext& c, Reader&, out::Sound& sound) { CheckSound(c, sound); }
 
 }  // namespace
 
@@ -101,10 +106,9 @@ void LoadDrives(BenchContext& c, const Node* node) {
                   [&]<class Kind>(Kind& of) {
                     TakeAll(r, OfOutput<Kind>::kKeys, of);
                     LoadChannels(c, r, of);
-                    Check(r, of);
+                    CheckOutput(c, r, of);
                   },
                   output.kind);
-              if (auto* sound = std::get_if<out::Sound>(&output.kind)) CheckSound(c, *sound);
               c.bench.drives.push_back(std::move(output));
             });
 }

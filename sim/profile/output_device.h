@@ -12,18 +12,11 @@
 #include <vector>
 
 #include "profile/bench.h"
+#include "profile/output_channel.h"
+#include "profile/slow_outputs.h"
 #include "types/diagnostic.h"
 
 namespace drycrank::profile {
-
-// What all channels have: in whose place they stand.
-struct OutputChannel {
-  enum class Of { kTrigger, kSensor, kSupply };
-  Of of = Of::kTrigger;
-  int index = -1;  // in the bench's list of those
-  std::string name;
-  Place place;
-};
 
 namespace out {
 
@@ -60,7 +53,8 @@ struct Sound {
 
 }  // namespace out
 
-using DeviceKind = std::variant<out::Core, out::Sound>;
+using DeviceKind = std::variant<out::Core, out::Sound, out::Gpio, out::Dac, out::Potentiometer,
+                                out::PowerSupply, out::CanNode>;
 
 struct OutputDevice {
   std::string name;

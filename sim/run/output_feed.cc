@@ -34,6 +34,12 @@ WheelState StateOf(const profile::Trigger& trigger, plant::Faults faults, double
   return state;
 }
 
+bool IsThere(const profile::Sensor& sensor, plant::Faults faults) {
+  return sensor.fitted && std::ranges::none_of(faults, [&](const profile::Fault* fault) {
+           return fault->at == sensor.name && fault->Is<profile::fault::NotFitted>();
+         });
+}
+
 }  // namespace
 
 OutputFeed::OutputFeed(const profile::Bench& bench, const profile::Scenario& scenario,
@@ -129,11 +135,12 @@ void OutputFeed::GiveSwitch(Channel& channel, TimeNs t_ns) {
 
 void OutputFeed::GiveSensor(Channel& channel, TimeNs t_ns) {
   const auto value_of = [&](int stimulus) { return timeline_.Value(stimulus, t_ns); };
-  Source source = plant::SourceOf(bench_, Nth(bench_.sensors, channel.at->index), value_of, in_force_);
+  const profile::Sensor& sensor = Nth(bench_.sensors, channel.at->index);
+  Source source = plant::SourceOf(bench_, sensor, value_of, in_force_);
   if (channel.form == Form::kSwitch) {
-    const auto& contact =
-        std::get<profile::SwitchSensor>(Nth(bench_.sensors, channel.at->index).model);
-    source = {.kind = SourceKind::kSwitched, .value = source.value == contact.closed_ohm ? 1.0 : 0.0};
+    const auto& contact = std::get<profile::SwitchSensor>(sensor.model);
+    const bool closed = source.value == contact.closed_ohm && IsThere(sensor, in_force_);
+    source = {.kind = SourceKind::kSwitched, .value = closed ? 1.0 : 0.0};
   }
   Give(channel, channel.source, source, t_ns);
 }

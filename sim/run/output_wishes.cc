@@ -114,6 +114,11 @@ void AddFault(const profile::Fault& fault, bool is_coil, Wish& wish) {
                  [](const f::SensorStuck&) {}});
 }
 
+double EdgesASecond(const profile::Trigger& trigger, double rpm) {
+  const double turns = rpm / 60 / (trigger.shaft == profile::Shaft::kCam ? 2 : 1);
+  return turns * 2 * static_cast<double>(trigger.wheel.teeth.size());
+}
+
 Wish OfTrigger(const profile::Bench& bench, const profile::Scenario& scenario,
                const OutputChannel& channel) {
   const profile::Trigger& trigger = Nth(bench.triggers, channel.index);
@@ -129,7 +134,10 @@ Wish OfTrigger(const profile::Bench& bench, const profile::Scenario& scenario,
     const double peak_v = coil->peak_v * most_rpm / coil->peak_at_rpm;
     wish.forms.push_back({.form = Form::kEmf, .least = -peak_v, .most = peak_v});
   } else {
-    wish.forms.push_back({.form = Form::kSwitch, .least = 0, .most = 1});
+    wish.forms.push_back({.form = Form::kSwitch,
+                          .least = 0,
+                          .most = 1,
+                          .rate_hz = EdgesASecond(trigger, most_rpm)});
   }
   bool turns = Nth(bench.stimuli, kEngineSpeed).initial > 0;
   EachDrive(scenario, kEngineSpeed, [&](const profile::Drive& drive) {
@@ -233,6 +241,12 @@ bool IsDrivenSupply(const profile::Bench& bench, const profile::Fault& fault) {
 }
 
 }  // namespace
+
+std::pair<double, double> DrivenBetween(const profile::Bench& bench,
+                                        const profile::Scenario& scenario, int stimulus) {
+  const auto [least, most] = std::ranges::minmax(ValuesOf(bench, scenario, stimulus));
+  return {least, most};
+}
 
 std::vector<Wish> WishesOf(const profile::Bench& bench, const profile::Scenario& scenario,
                            const profile::OutputDevice& device) {

@@ -5,6 +5,7 @@
 #ifndef DRYCRANK_RUN_OUTPUT_WISHES_H_
 #define DRYCRANK_RUN_OUTPUT_WISHES_H_
 
+#include <utility>
 #include <vector>
 
 #include "output/ability.h"
@@ -18,6 +19,10 @@ namespace drycrank::run {
 // One for each channel of the device, in their order.
 std::vector<output::Wish> WishesOf(const profile::Bench& bench, const profile::Scenario& scenario,
                                    const profile::OutputDevice& device);
+
+// Between which values a stimulus is driven, its initial value too.
+std::pair<double, double> DrivenBetween(const profile::Bench& bench,
+                                        const profile::Scenario& scenario, int stimulus);
 
 // What the bench's outputs do not give of it, each with its place; a fault of the harness too, which
 // lies behind them. Empty: it can be driven.

@@ -86,17 +86,32 @@ TEST_F(DacOutputTest, APotentiometerGivesOhms) {
   EXPECT_EQ(Read("iio:device1/out_resistance0_raw"), "100");
 }
 
-TEST_F(DacOutputTest, WhatItDoesNotReachIsSaidBeforeAnythingMoves) {
+TEST_F(DacOutputTest, ASafeValueThatItDoesNotReachIsSaidBeforeAnythingMoves) {
   DacChannel channel = amplified_;
-  channel.least = 0.5;
-  channel.most = 12;
-  EXPECT_EQ(OneDac(channel)->Open(),
-            "voltage0 of dac10: 0.5 to 12 V will be asked for, and it gives 0 to 10.23 V");
   channel.safe_value = -1;
   EXPECT_EQ(OneDac(channel)->Open(),
             "voltage0 of dac10: its safe value is -1 V, and it gives 0 to 10.23 V");
   channel.channel = "resistance0";
   EXPECT_THAT(OneDac(channel)->Open(), testing::EndsWith("give one as voltage0"));
+}
+
+// 0.2 to 10.43 V behind an amplifier that does not come to its rail.
+TEST_F(DacOutputTest, WithoutASafeValueADacGivesWhatIsNearestToNothing) {
+  DacChannel channel = amplified_;
+  channel.safe_value.reset();
+  channel.measured = output::StepsBetween(0.2, 10.43, 0, 1023);
+  const auto dac = OneDac(channel);
+  ASSERT_EQ(dac->Open(), "");
+  EXPECT_EQ(dac->Arm(), "");
+  EXPECT_EQ(Dac(), "0");
+}
+
+TEST_F(DacOutputTest, WithoutASafeValueAPotentiometerHasItsHighest) {
+  DacOutput pot(DacOutput::Kind::kPotentiometer, {{.device = "pot128", .channel = "resistance0"}},
+                folder_.path().string());
+  ASSERT_EQ(pot.Open(), "");
+  EXPECT_EQ(pot.Arm(), "");
+  EXPECT_EQ(Read("iio:device1/out_resistance0_raw"), "128");
 }
 
 TEST_F(DacOutputTest, MeasuredAtItsTerminalsTheAmplifierIsInIt) {

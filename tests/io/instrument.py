@@ -12,36 +12,39 @@ server = socket.create_server(("127.0.0.1", 0))
 print(server.getsockname()[1], flush=True)
 while True:
     line, _ = server.accept()
-    for text in line.makefile():
-        text = text.strip()
-        print(text, flush=True)
-        word, _, value = text.partition(" ")
-        answer = None
-        if word == "*IDN?":
-            answer = "invented,supply,0,1.0"
-        elif word == "OUTP?":
-            answer = "1" if on else "0"
-        elif word == "SYST:ERR?":
-            answer = errors.pop(0) if errors else '+0,"No error"'
-        elif word == "MEAS:VOLT?":
-            answer = f"{min(volts, amperes * 10) * on:+.5E}"
-        elif word == "MEAS:CURR?":
-            answer = f"{min(volts / 10, amperes) * on:+.5E}"
-        elif word == "VOLT" and float(value) <= 20:
-            volts = float(value)
-        elif word == "CURR" and float(value) <= 3:
-            amperes = float(value)
-        elif word in ("VOLT", "CURR"):
-            errors.append('-222,"Data out of range"')
-        elif word == "OUTP":
-            on = value == "ON"
-        elif word == "*CLS":
-            errors.clear()
-        else:
-            errors.append('-113,"Undefined header"')
-        if answer is not None and not (silent and on):
-            try:
-                line.sendall((answer + "\r\n").encode())
-            except OSError:
-                break
+    try:
+        for text in line.makefile():
+            text = text.strip()
+            print(text, flush=True)
+            word, _, value = text.partition(" ")
+            answer = None
+            if word == "*IDN?":
+                answer = "invented,supply,0,1.0"
+            elif word == "OUTP?":
+                answer = "1" if on else "0"
+            elif word == "SYST:ERR?":
+                answer = errors.pop(0) if errors else '+0,"No error"'
+            elif word == "MEAS:VOLT?":
+                answer = f"{min(volts, amperes * 10) * on:+.5E}"
+            elif word == "MEAS:CURR?":
+                answer = f"{min(volts / 10, amperes) * on:+.5E}"
+            elif word == "VOLT" and float(value) <= 20:
+                volts = float(value)
+            elif word == "CURR" and float(value) <= 3:
+                amperes = float(value)
+            elif word in ("VOLT", "CURR"):
+                errors.append('-222,"Data out of range"')
+            elif word == "OUTP":
+                on = value == "ON"
+            elif word == "*CLS":
+                errors.clear()
+            else:
+                errors.append('-113,"Undefined header"')
+            if answer is not None and not (silent and on):
+                try:
+                    line.sendall((answer + "\r\n").encode())
+                except OSError:
+                    break
+    except ConnectionError:
+        pass  # who had it is gone
     line.close()

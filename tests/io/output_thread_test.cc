@@ -35,6 +35,15 @@ class Watched : public MemoryOutput {
     beats.fetch_add(1);
     beats.notify_all();
   }
+  void Disarm() override {
+    MemoryOutput::Disarm();
+    if (stays_on && failure_at_end.empty()) failure_at_end = "it does not take what is safe";
+  }
+  std::string failure() const override {
+    return failure_at_end.empty() ? MemoryOutput::failure() : failure_at_end;
+  }
+  bool stays_on = false;  // set before its thread begins
+  std::string failure_at_end;
   std::atomic<int> came = 0, beats = 0;
   std::atomic<bool> breaks = false;
 };
@@ -78,6 +87,16 @@ TEST_F(OutputThreadTest, AnOutputThatFailsIsGivenNothingMore) {
   WaitForFailure(thread);
   EXPECT_EQ(thread.failure(), "the line is gone");
   EXPECT_FALSE(output_.armed());
+}
+
+TEST_F(OutputThreadTest, OneThatCannotBeMadeSafeAtTheEndIsAFailure) {
+  output_.stays_on = true;
+  OutputThread thread(output_, handover_);
+  thread.StartClock();
+  WaitForBeats(1);
+  thread.Stop();
+  EXPECT_TRUE(thread.has_failed());
+  EXPECT_EQ(thread.failure(), "it does not take what is safe");
 }
 
 TEST_F(OutputThreadTest, ARunThatStandsStillIsAFailure) {

@@ -27,9 +27,9 @@ ROOT = pathlib.Path(sys.argv.pop(1)) if len(sys.argv) > 1 else pathlib.Path(__fi
 SCHEMAS = ROOT / "profiles" / "schema"
 BAD = ROOT / "tests" / "bad_profiles"
 HERE = pathlib.Path(__file__).parent
-# Keys that other keys allow less than the table says: 11 bits of identifier, teeth of this wheel, this stimulus.
+# Keys that other keys allow less than the table says: 11 bits of identifier, teeth of this wheel, this stimulus, full scale.
 NARROWER = {"id", "functional_id", "request_id", "response_id", "missing", "tooth", "cylinder", "start_bit", "length_bits",
-            "length_bytes", "multiplex_value", "offset_deg", "amplitude", "early_ms", "firing_angles_deg", "pid", "by"}
+            "length_bytes", "multiplex_value", "offset_deg", "amplitude", "early_ms", "firing_angles_deg", "pid", "by", "most_v"}
 UNKNOWN = "of another kind, or of none"
 # Of a kind that a left-out key chooses by what the bench has: OBD or J1939.
 BY_DEFAULT = {"code", "spn", "fmi"}

@@ -1,0 +1,128 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "run/output_range.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+#include <string_view>
+#include <variant>
+
+#include "output/abilities.h"
+#include "output/steps.h"
+#include "plant/sources.h"
+#include "profile/sensors.h"
+#include "run/output_wishes.h"
+#include "types/nth.h"
+
+namespace drycrank::run {
+namespace {
+
+using output::Form;
+using output::Steps;
+using output::Wish;
+
+// V at the terminals of a whole supply, of which a share is asked for.
+double SupplyOf(const profile::OutputDevice& device, int channel) {
+  return std::visit(
+      [&](const auto& kind) {
+        const auto& at = Nth(kind.channels, channel);
+        if constexpr (requires { at.supply_v; })
+          return at.supply_v;
+        else
+          return 1.0;
+      },
+      device.kind);
+}
+
+// What it is asked for, in V or ohm.
+Wish::Span SpanOf(const Wish& wish, const output::Output& opened, double supply_v) {
+  const output::Ability* ability = output::Meets(opened.abilities(), wish);
+  Wish::Span span = *std::ranges::find(wish.forms, ability->form, &Wish::Span::form);
+  if (span.form != Form::kFraction) return span;
+  span.least *= supply_v;
+  span.most *= supply_v;
+  return span;
+}
+
+// Half a step is as good as there.
+bool Reaches(const Steps& steps, const Wish::Span& span) {
+  const double half = std::abs(steps.scale) / 2;
+  return span.least >= steps.LeastValue() - half && span.most <= steps.MostValue() + half;
+}
+
+std::string WhoCould(const std::string_view own, const Wish& wish) {
+  std::vector<std::string_view> others = output::KindsThatCould(wish, output::AllKinds());
+  std::erase(others, own);
+  std::string remedy = "one with a wider range could";
+  if (!others.empty()) remedy += fmt::format(", or an output of kind {}", fmt::join(others, " or "));
+  return remedy;
+}
+
+// The electrical value of the quantity, in V or ohm; beyond what the bench allows it is as at its end.
+double ValueAt(const profile::Bench& bench, const profile::Sensor& sensor, double quantity,
+               double supply_v) {
+  const profile::Stimulus& measured = Nth(bench.stimuli, sensor.stimulus);
+  const auto value_of = [&](int stimulus) {
+    return stimulus == sensor.stimulus ? std::clamp(quantity, measured.min, measured.max)
+                                       : Nth(bench.stimuli, stimulus).initial;
+  };
+  const Source source = plant::SourceOf(bench, sensor, value_of, {});
+  return source.kind == SourceKind::kSupplyFraction ? source.value * supply_v : source.value;
+}
+
+std::string Fineness(const profile::Bench& bench, const profile::Scenario& scenario,
+                     const profile::Sensor& sensor, const Steps& steps, double supply_v) {
+  const profile::Stimulus& measured = Nth(bench.stimuli, sensor.stimulus);
+  const auto [from, to] = DrivenBetween(bench, scenario, sensor.stimulus);
+  if (from == to) return "";
+  const output::GivenBand band = output::BandOf(
+      steps, from, to, [&](double q) { return ValueAt(bench, sensor, q, supply_v); });
+  return " " + output::Words(band, from, to, measured.unit);
+}
+
+}  // namespace
+
+Diagnostics RangeProblems(const profile::Bench& bench, const profile::Scenario& scenario,
+                          const profile::OutputDevice& device, const output::Output& opened) {
+  Diagnostics problems;
+  const std::vector<Wish> wishes = WishesOf(bench, scenario, device);
+  const std::string_view kind = output::AbilityOf(device.kind).kind;
+  for (int i = 0; i < static_cast<int>(wishes.size()); ++i) {
+    const std::optional<Steps> steps = opened.StepsOf(i);
+    if (!steps) continue;
+    const Wish& wish = Nth(wishes, i);
+    const Wish::Span span = SpanOf(wish, opened, SupplyOf(device, i));
+    if (Reaches(*steps, span)) continue;
+    const char* unit = span.form == Form::kResistance ? "Ω" : "V";
+    problems.push_back({wish.place,
+                        fmt::format("{}: {:.4g} to {:.4g} {} will be asked for, and this {} gives "
+                                    "{:.4g} to {:.4g} {}",
+                                    wish.of, span.least, span.most, unit, kind,
+                                    steps->LeastValue(), steps->MostValue(), unit),
+                        WhoCould(kind, wish)});
+  }
+  return problems;
+}
+
+std::vector<std::string> ChannelsInWords(const profile::Bench& bench,
+                                         const profile::Scenario& scenario,
+                                         const profile::OutputDevice& device,
+                                         const output::Output& opened) {
+  std::vector<std::string> words;
+  int at = 0;
+  for (const profile::OutputChannel* channel : ChannelsOf(device)) {
+    words.push_back(InWords(*channel));
+    const std::optional<Steps> steps = opened.StepsOf(at);
+    if (steps && channel->of == profile::OutputChannel::Of::kSensor) {
+      words.back() += Fineness(bench, scenario, Nth(bench.sensors, channel->index), *steps,
+                               SupplyOf(device, at));
+    }
+    ++at;
+  }
+  return words;
+}
+
+}  // namespace drycrank::run
