@@ -50,6 +50,14 @@ std::int64_t SoundFeed::Room(TimeNs now_ns, const PcmPort::State& state) const {
   return std::min({state.room, buffer_frames_ - state.waiting, paced});
 }
 
+// What never waits keeps no time: it counts as playing at its nominal rate what it was given.
+double SoundFeed::Played(TimeNs now_ns, const PcmPort::State& state) {
+  keeps_time_ = keeps_time_ || state.waiting > 0;
+  const auto given = static_cast<double>(written_);
+  if (keeps_time_) return given - static_cast<double>(state.waiting);
+  return std::min(given, ToSeconds(now_ns - started_ns_) * format_.rate_hz);
+}
+
 void SoundFeed::Beat(TimeNs now_ns) {
   if (!is_started_ || !failure_.empty()) return;
   stream_.Know(now_ns);
@@ -59,7 +67,7 @@ void SoundFeed::Beat(TimeNs now_ns) {
     Restart(now_ns);
     state = port_.Look();
   }
-  const double played = static_cast<double>(written_ - state.waiting);
+  const double played = Played(now_ns, state);
   for (auto room = Room(now_ns, state); room >= block_frames_ && failure_.empty();
        room -= block_frames_) {
     stream_.Fill({now_ns, written_, played}, block_);
@@ -78,7 +86,7 @@ std::string SoundFeed::Report() const {
   const SoundReport report = stream_.report();
   std::string said = "card's clock not measured";
   if (report.error_ppm) {
-    said = std::abs(*report.error_ppm) > kMostPpm * 0.9
+    said = !keeps_time_ || std::abs(*report.error_ppm) > kMostPpm * 0.9
                ? fmt::format("the device keeps no time of its own, {:+.0f} ppm", *report.error_ppm)
                : fmt::format("card {:.1f} ppm {}", std::abs(*report.error_ppm),
                              *report.error_ppm < 0 ? "slow" : "fast");

@@ -42,6 +42,7 @@ class SoundFeed {
  private:
   std::int64_t Room(TimeNs now_ns, const PcmPort::State& state) const;
   void Restart(TimeNs now_ns);
+  double Played(TimeNs now_ns, const PcmPort::State& state);
 
   PcmPort& port_;
   SoundFormat format_;
@@ -49,6 +50,7 @@ class SoundFeed {
   int block_frames_, buffer_frames_;
   std::vector<float> block_;
   bool is_started_ = false;
+  bool keeps_time_ = false;  // something has waited to be played
   TimeNs started_ns_ = 0;
   std::int64_t written_ = 0;
   std::string failure_;

@@ -44,7 +44,7 @@ class WaveSink {
   virtual void OnWave(int input, const Wave& piece) = 0;
   // The crank moves so from now on: before any wave that comes of it.
   virtual void OnMotion(const CrankMotion& /*motion*/) {}
-  // At the sensor: what a trigger's coil gives, plus against minus, from emf.begin_ns on.
+  // At the sensor, from emf.begin_ns on: a coil's volts, plus against minus; a Hall sensor's 1 (conducts) or 0.
   virtual void OnEmf(int /*trigger*/, const Wave& /*emf*/) {}
   // The cam of a trigger is advanced by so many crank degrees; at each sample, and at each step.
   virtual void OnAdvance(int /*trigger*/, double /*deg*/, TimeNs /*t_ns*/) {}

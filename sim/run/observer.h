@@ -33,7 +33,7 @@ class RunObserver {
   virtual void OnOutput(const standin::OutputEvent& /*event*/) {}
   // The crank moves so from here on; before the edges and outputs that come of it.
   virtual void OnMotion(const CrankMotion& /*motion*/) {}
-  // What a trigger's coil gives at the sensor, and how far its cam is advanced, as in plant/plant.h.
+  // What a trigger's coil (V) or Hall sensor (1 or 0) gives, how far its cam is advanced: plant/plant.h.
   virtual void OnEmf(int /*trigger*/, const Wave& /*emf*/) {}
   virtual void OnAdvance(int /*trigger*/, double /*deg*/, TimeNs /*t_ns*/) {}
   virtual void OnSample(TimeNs /*t_ns*/) {}

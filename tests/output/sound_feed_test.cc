@@ -87,5 +87,22 @@ TEST_F(Feed, ADeviceThatTakesAllAtOnceIsGivenNoMoreThanACardWouldPlay) {
   EXPECT_THAT(feed_.Report(), HasSubstr("keeps no time of its own"));
 }
 
+// All of the buffer is gone at once, 300 ms of it: that is no time that has passed.
+TEST(FeedOfNoCard, ALongBufferThatIsTakenAtOnceIsNoUnderrun) {
+  CrystalPort port(kRate);
+  port.swallows = true;
+  SoundFeed feed(port, {.rate_hz = kRate,
+                        .channels = {CardChannel{.full_scale_v = 6}},
+                        .latency_ns = 600 * kNsPerMs});
+  ASSERT_EQ(feed.Open(), "");
+  ASSERT_EQ(feed.Start(), "");
+  feed.stream().Add(0, {0, kNever, 3, 3, 0});
+  for (; port.now_ns < 10 * kNsPerS; port.now_ns += kNsPerMs) {
+    if (port.now_ns % kNsPerS > 45 * kNsPerMs) feed.Beat(port.now_ns);  // and late, now and then
+  }
+  EXPECT_THAT(feed.Report(), HasSubstr("keeps no time of its own"));
+  EXPECT_THAT(feed.Report(), HasSubstr(" 0 underruns"));
+}
+
 }  // namespace
 }  // namespace drycrank::output
