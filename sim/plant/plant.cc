@@ -353,6 +353,7 @@ void Plant::Sample(TimeNs t_ns, std::span<double> input_v) {
     RestartTriggers(t_ns);
     FindNext();
   }
+  TellMovingAdvances(t_ns);
   if (!stimuli_hold_) UpdateSensors(t_ns);
   wiring_.Solve(values_, input_v);
   for (std::size_t i = 0; i < pin_waves_.size(); ++i) {

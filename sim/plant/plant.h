@@ -110,6 +110,7 @@ class Plant {
   void BeginMotion(TimeNs t_ns);
   trigger::Advance AdvanceAt(std::size_t trigger, TimeNs t_ns) const;
   void UpdateAdvances(TimeNs t_ns);
+  void TellMovingAdvances(TimeNs t_ns);
   bool AdvanceIsStepped(std::size_t trigger) const;
   void RestartTriggers(TimeNs t_ns);
   const Levels& LevelsNow(TimeNs t_ns);

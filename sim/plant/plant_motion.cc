@@ -52,6 +52,14 @@ void Plant::UpdateAdvances(TimeNs t_ns) {
   }
 }
 
+// What moves evenly is planned once; whoever follows it by values wants them on its way too.
+void Plant::TellMovingAdvances(TimeNs t_ns) {
+  for (std::size_t i = 0; i < advances_.size(); ++i) {
+    if (advances_[i].slope_deg_per_s == 0) continue;
+    sink_.OnAdvance(static_cast<int>(i), advances_[i].DegAt(t_ns), t_ns);
+  }
+}
+
 // Followed in stretches, each from one sample to the next.
 bool Plant::AdvanceIsStepped(std::size_t trigger) const {
   const int stimulus = bench_.triggers[trigger].advance_stimulus;

@@ -30,6 +30,7 @@ template <class... Cases>
 Overloaded(Cases...) -> Overloaded<Cases...>;
 
 constexpr int kEngineSpeed = 0;
+constexpr double kSamplesATooth = 4;  // two would do for a tone; ours
 
 template <class Each>
 void EachDrive(const profile::Scenario& scenario, int stimulus, const Each& each) {
@@ -132,7 +133,10 @@ Wish OfTrigger(const profile::Bench& bench, const profile::Scenario& scenario,
                         .slope = SteepestOf(bench, scenario, kEngineSpeed)});
   if (const auto* coil = std::get_if<profile::VariableReluctancePickup>(&trigger.pickup)) {
     const double peak_v = coil->peak_v * most_rpm / coil->peak_at_rpm;
-    wish.forms.push_back({.form = Form::kEmf, .least = -peak_v, .most = peak_v});
+    wish.forms.push_back({.form = Form::kEmf,
+                          .least = -peak_v,
+                          .most = peak_v,
+                          .rate_hz = EdgesASecond(trigger, most_rpm)});
   } else {
     wish.forms.push_back({.form = Form::kSwitch,
                           .least = 0,
@@ -230,6 +234,23 @@ Wish WishOf(const profile::Bench& bench, const profile::Scenario& scenario,
   return OfSupply(bench, scenario, channel);
 }
 
+// Samples come at a rate that the bench chose: teeth that pass in fewer than four of them are others
+// than those meant.
+void AddTooFewSamples(const profile::OutputDevice& device, const Wish& wish, Diagnostics& problems) {
+  const auto* sound = std::get_if<profile::out::Sound>(&device.kind);
+  if (sound == nullptr) return;
+  double teeth_hz = 0;
+  for (const Wish::Span& span : wish.forms) teeth_hz = std::max(teeth_hz, span.rate_hz / 2);
+  if (kSamplesATooth * teeth_hz <= sound->rate_hz) return;
+  problems.push_back(
+      {wish.place,
+       fmt::format("{}: {:.0f} teeth pass in a second at the scenario's highest speed, and {} samples "
+                   "do not carry them",
+                   wish.of, teeth_hz, sound->rate_hz),
+       fmt::format("a rate_hz of {:.0f} or more carries them; or drive the engine slower",
+                   std::ceil(kSamplesATooth * teeth_hz))});
+}
+
 // Of a supply that is driven: it gives so much more.
 bool IsDrivenSupply(const profile::Bench& bench, const profile::Fault& fault) {
   if (!fault.Is<profile::fault::SupplyOff>()) return false;
@@ -264,6 +285,7 @@ Diagnostics OutputProblems(const profile::Bench& bench, const profile::Scenario&
       Diagnostics more =
           output::WhyNot(output::AbilityOf(device.kind), wish, output::AllKinds());
       std::ranges::move(more, std::back_inserter(problems));
+      AddTooFewSamples(device, wish, problems);
     }
   }
   if (scenario.capture) {

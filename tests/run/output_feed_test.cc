@@ -7,6 +7,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include "output/memory_output.h"
 #include "profile/load.h"
 #include "run/output_wishes.h"
@@ -144,6 +146,26 @@ TEST_F(OutputFeedTest, MotionAndFaultsComeWithTheirTimes) {
   }
   EXPECT_THAT(told, ElementsAre("0 on", "0 hold 800", "500 on without 3", "1000 ramp 800", "1500 on",
                                 "1700 off"));
+}
+
+// A phaser that moves by 20 degrees in 0.4 s, half a degree in 10 ms, and stays there.
+TEST_F(OutputFeedTest, APhaserIsFollowedOnItsWay) {
+  Play("  - {name: a, for_s: 1, drive: {engine_speed: 800}}\n"
+       "  - {name: b, for_s: 1, drive: {boost_pressure: {ramp: 20, over_s: 0.4}}}\n");
+  loaded_.bench->triggers[0].advance_stimulus =
+      profile::IndexOf(loaded_.bench->stimuli, "boost_pressure");
+  double last_deg = 0;
+  int told = 0;
+  for (const output::Given& given : Given(2 * kNsPerS)) {
+    const auto* wheel = std::get_if<output::WheelState>(&given.state);
+    if (wheel == nullptr) continue;
+    const double due_deg = std::clamp(50 * (ToSeconds(given.t_ns) - 1), 0.0, 20.0);
+    EXPECT_NEAR(wheel->advance_deg, due_deg, 1e-9) << given.t_ns;
+    last_deg = wheel->advance_deg;
+    ++told;
+  }
+  EXPECT_GE(told, 40);
+  EXPECT_EQ(last_deg, 20);
 }
 
 TEST_F(OutputFeedTest, ItTakesNoMemoryWhileTheRunGoesOn) {
