@@ -129,6 +129,28 @@ def doubled_names(root):
 DRAWN = re.compile(r"(<!-- drawn by tests/arrows_test.py --draw -->\n```\n)(.*?)(\n```)", re.S)
 
 
+# A stand-in by itself knows what it hears and what it was told: nothing of these reaches it, by whatever way.
+IGNORANT = ("sim/run/heard_controller.cc", "tools/standin_command.cc", "tools/standin_ears.cc", "tools/sample_source.cc")
+TRUTH = {"engine", "trigger", "sensor", "harness", "plant"}
+
+
+def truths_known(root, starts=IGNORANT):
+    """Headers of the truth that one of them includes, over others too, with who does."""
+    found = []
+    for start in starts:
+        seen, ahead = set(), [start]
+        while ahead:
+            at = ahead.pop()
+            for name in re.findall(r'^\s*#\s*include\s*"([^"]+)"', (root / at).read_text(), re.M):
+                path = f"sim/{name}" if (root / "sim" / name).exists() else name
+                if name.split("/")[0] in TRUTH:
+                    found.append(f"{start} comes to know {name}, by {at}")
+                elif path not in seen and (root / path).exists():
+                    seen.add(path)
+                    ahead.append(path)
+    return found
+
+
 def old_drawing(root):
     """What DEVELOPERS.md has in its place, when that is not the table's."""
     drawn = DRAWN.search((root / "DEVELOPERS.md").read_text())
@@ -156,14 +178,17 @@ def check_that_it_can_fail():
         assert not any(line.startswith("standin never includes bus") for line in unused), unused
         for folder in ("bus", "check"):
             (root / "sim" / folder).mkdir()
-            (root / "sim" / folder / "text.h").write_text("")
+            (root / "sim" / folder / "text.h").write_text('#include "plant/plant.h"\n')
         assert doubled_names(root)[0].startswith("text.h stands in bus and check"), doubled_names(root)
+        (root / "tools" / "b.cc").write_text('#include "bus/text.h"\n')
+        known = truths_known(root, ["tools/b.cc"])
+        assert known == ["tools/b.cc comes to know plant/plant.h, by sim/bus/text.h"], known
 
 
 check_that_it_can_fail()
 root = pathlib.Path(sys.argv[1])
 if sys.argv[2:] == ["--draw"]:
     draw(root)
-wrong = violations(root) or unused_arrows(root) or doubled_names(root) or old_drawing(root)
+wrong = violations(root) or unused_arrows(root) or doubled_names(root) or truths_known(root) or old_drawing(root)
 print("\n".join(wrong) or "arrows: in order")
 sys.exit(1 if wrong else 0)

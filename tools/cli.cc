@@ -17,6 +17,7 @@ namespace drycrank::tools {
 void AddExplain(CLI::App& app, int& exit_code);
 void AddLimits(CLI::App& app, int& exit_code);
 void AddMatch(CLI::App& app, int& exit_code);
+void AddStandin(CLI::App& app, int& exit_code);
 
 namespace {
 
@@ -114,6 +115,7 @@ int Main(int said_count, char** said) {
   AddCampaign(app, exit_code);
   AddSchedule(app, exit_code);
   AddDisplay(app, exit_code);
+  AddStandin(app, exit_code);
   AddCompare(app, exit_code);
   AddExplain(app, exit_code);
   if (argc < 2) {

@@ -26,6 +26,7 @@
 #include "tools/commands.h"
 #include "tools/diagnose_questions.h"
 #include "tools/measurement_book.h"
+#include "tools/mode_words.h"
 #include "tools/result_files.h"
 #include "tools/said.h"
 #include "types/json_text.h"
@@ -55,12 +56,9 @@ struct Options {
   }
 };
 
-// Was the controller of this record a real one, to which no sensor wire is driven?
-bool HasRealController(const std::string& record) {
+std::string ModeOf(const std::string& record) {
   std::ifstream file(std::filesystem::path(record) / "record.json");
-  const auto json = nlohmann::json::parse(file, nullptr, false);
-  const std::string mode = TextIn(json, "mode");
-  return mode.ends_with("stand-ins: display only") || mode.ends_with("stand-ins: none");
+  return TextIn(nlohmann::json::parse(file, nullptr, false), "mode");
 }
 
 // Outputs and circuits that a person answered no to in a walk: no message may show them.
@@ -266,7 +264,8 @@ int Diagnose(const Options& options) {
       {{"--json", options.json, kJsonMark}, {"--html", options.html, kPageMark}}, inputs);
   if (!misplaced.empty()) return Fail(misplaced);
   Loaded loaded;
-  const bool real_controller = HasRealController(options.record);
+  const std::string mode = ModeOf(options.record);
+  const bool real_controller = WasReal(mode, "controller");
   if (!Load(path, real_controller, loaded)) return kBadInput;
   const profile::Bench& bench = *loaded.bench;
 
@@ -291,7 +290,11 @@ int Diagnose(const Options& options) {
                "drycrank doctor\n");
     return kBadInput;
   }
-  if (real_controller) {
+  if (real_controller && WereOutputsDriven(mode)) {
+    fmt::print(
+        "A real controller: of its wires those were driven in whose place an output of the bench "
+        "stood.\nSensors that nothing drives must be at the values of that step.\n\n");
+  } else if (real_controller) {
     fmt::print(
         "A real controller: this version drives no sensor wire of it. What it reports is compared "
         "with\nthe bench at rest; sensors on the table must be at the values of that step.\n\n");

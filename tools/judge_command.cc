@@ -12,6 +12,7 @@
 #include "study/run_facts.h"
 #include "tools/commands.h"
 #include "tools/judge_recording.h"
+#include "tools/mode_words.h"
 #include "tools/result_files.h"
 
 namespace drycrank::tools {
@@ -25,12 +26,6 @@ struct Options {
 };
 
 // A record's mode names the stand-ins that played: "real time; stand-ins: display only".
-bool IsReal(const std::string& mode, const std::string& part) {
-  const std::string other = part == "controller" ? "display" : "controller";
-  if (mode.find("; real: " + part) != std::string::npos) return true;  // of a bench run live
-  return mode.ends_with("stand-ins: none") || mode.ends_with("stand-ins: " + other + " only");
-}
-
 // The end of a bench run live is somebody's word; what comes from trouble is cut short.
 bool WasCut(const std::string& why_ended) {
   return why_ended.starts_with("error") || why_ended.starts_with("watchdog");
@@ -75,8 +70,8 @@ int Judge(const Options& options) {
   report.verdicts = checker.verdicts();
   report.quiet = checker.quiet();
   report.steps = played.steps;
-  report.controller_real = loaded.bench->controller && IsReal(played.mode, "controller");
-  report.display_real = loaded.bench->display && IsReal(played.mode, "display");
+  report.controller_real = loaded.bench->controller && WasReal(played.mode, "controller");
+  report.display_real = loaded.bench->display && WasReal(played.mode, "display");
   report.stopped = WasCut(played.why_ended) || (!live && study::EndedEarly(scenario, played.steps));
   report.coverage = study::EvidenceOf({*loaded.bench,
                                        scenario,
@@ -85,7 +80,8 @@ int Judge(const Options& options) {
                                        report.controller_real,
                                        true,
                                        {},
-                                       report.quiet});
+                                       report.quiet,
+                                       WereOutputsDriven(played.mode)});
   report.notes =
       record::ProfileChanges(options.record, loaded.files, report.version, live.has_value());
   report.notes.insert(report.notes.end(), played.notes.begin(), played.notes.end());

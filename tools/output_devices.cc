@@ -82,13 +82,12 @@ std::string OutputDevices::Stop() {
   return failure();
 }
 
-std::vector<std::string> OutputDevices::Reports() const {
-  std::vector<std::string> reports;
+void OutputDevices::TellReports(TimeNs t_ns) const {
+  if (!tell_) return;
   for (const Device& device : devices_) {
     const std::string report = device.output->Report();
-    if (!report.empty()) reports.push_back(device.at->name + ": " + report);
+    if (!report.empty()) tell_(device.at->name + ": " + report, t_ns);
   }
-  return reports;
 }
 
 std::string OutputDevices::failure() const {
@@ -122,6 +121,9 @@ void OutputDevices::OnSample(TimeNs t_ns) {
     device.feed->OnSample(t_ns);
   }
 }
-void OutputDevices::OnEnd(const std::string& /*why*/, TimeNs /*t_ns*/) { (void)Stop(); }
+void OutputDevices::OnEnd(const std::string& /*why*/, TimeNs t_ns) {
+  (void)Stop();
+  TellReports(t_ns);
+}
 
 }  // namespace drycrank::tools

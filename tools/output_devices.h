@@ -6,8 +6,10 @@
 #ifndef DRYCRANK_TOOLS_OUTPUT_DEVICES_H_
 #define DRYCRANK_TOOLS_OUTPUT_DEVICES_H_
 
+#include <functional>
 #include <memory>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "bus/driven.h"
@@ -38,8 +40,9 @@ class OutputDevices : public run::RunObserver {
   std::string Begin(bool armed);
   // Disarms all. Empty, or what failed on the way.
   std::string Stop();
-  // What each has to say at its end, after its name. REQUIRES: Stop was called.
-  std::vector<std::string> Reports() const;
+  // Is told what each device has to say at the run's end, "card: card 12.4 ppm fast; ...".
+  using Tell = std::function<void(const std::string& report, TimeNs t_ns)>;
+  void TellTo(Tell tell) { tell_ = std::move(tell); }
   // The first that failed; empty: none has.
   std::string failure() const;
 
@@ -64,7 +67,10 @@ class OutputDevices : public run::RunObserver {
 
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
+  void TellReports(TimeNs t_ns) const;
+
   std::vector<Device> devices_;
+  Tell tell_;
 };
 
 }  // namespace drycrank::tools

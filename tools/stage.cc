@@ -309,6 +309,7 @@ class Stage {
     play.armed = armed_;
     play.clock = &clock();
     play.weigh = !wanted_.is_walk;
+    play.outputs_driven = options_.outputs && !options_.disarmed;
     return play;
   }
 
@@ -353,6 +354,10 @@ class Stage {
     BeginRealTime();
     if (outputs_) {
       play.observers.push_back(&*outputs_);
+      outputs_->TellTo([&](const std::string& said, TimeNs t_ns) {
+        if (record != nullptr) record->OnNote(said, t_ns);
+        said_.push_back(said);
+      });
       const std::string problem = outputs_->Begin(!options_.disarmed);
       if (!problem.empty()) return Fail(problem, false);
     }
@@ -360,9 +365,6 @@ class Stage {
     unrecorded = recorder ? recorder->Stop() : "";
     if (const std::string failure = outputs_ ? outputs_->Stop() : ""; !failure.empty()) {
       unrecorded = failure;
-    }
-    if (outputs_) {
-      for (const std::string& report : outputs_->Reports()) fmt::print("{}\n", report);
     }
     if (!result.problem.empty() && result.report.bench == nullptr) {
       return Fail(result.problem, true);

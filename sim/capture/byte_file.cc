@@ -2,6 +2,7 @@
 #include "capture/byte_file.h"
 
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <cstring>
@@ -26,9 +27,10 @@ bool ByteFile::Fill() {
   std::memmove(buffer_.data(), buffer_.data() + at_, end_ - at_);
   end_ -= at_;
   at_ = 0;
-  const std::size_t got = std::fread(buffer_.data() + end_, 1, buffer_.size() - end_, file_);
-  failed_ = std::ferror(file_) != 0;
-  end_ += got;
+  // What there is, without waiting for more: the file may be a pipe.
+  const ssize_t got = ::read(::fileno(file_), buffer_.data() + end_, buffer_.size() - end_);
+  failed_ = got < 0;
+  if (got > 0) end_ += AsSize(got);
   return got > 0;
 }
 

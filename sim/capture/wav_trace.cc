@@ -15,6 +15,7 @@ namespace {
 
 constexpr std::uint16_t kPcm = 1, kFloat = 3, kExtensible = 0xFFFE;
 constexpr std::uint32_t kNotSaid = 0xFFFFFFFF;
+constexpr std::size_t kRowsOfPipe = 256;   // somebody waits for what comes
 constexpr std::uint32_t kFormatBytes = 40;  // as much of a format chunk as is looked at
 
 std::uint64_t Little(const std::uint8_t* bytes, int count) {
@@ -25,7 +26,8 @@ std::uint64_t Little(const std::uint8_t* bytes, int count) {
 
 class WavTrace : public Trace {
  public:
-  explicit WavTrace(const std::string& path) : file_(path) {
+  WavTrace(const std::string& path, WavFrom from)
+      : file_(path), is_pipe_(from == WavFrom::kPipeToo && file_.is_open() && file_.size() == 0) {
     path_ = path;
     info_.format = "WAV";
   }
@@ -42,10 +44,13 @@ class WavTrace : public Trace {
 
   bool Next(TraceBlock& block) override {
     block.Clear();
-    const std::uint64_t rows =
-        std::min<std::uint64_t>(kRowsPerBlock, (data_bytes_ - done_bytes_) / row_bytes_);
+    std::uint64_t rows = std::min<std::uint64_t>(is_pipe_ ? kRowsOfPipe : kRowsPerBlock,
+                                                 (data_bytes_ - done_bytes_) / row_bytes_);
     raw_.resize(static_cast<std::size_t>(rows * row_bytes_));
-    if (file_.Read(raw_) < raw_.size()) return Refuse(file_.offset(), "the file ends here", kAgain);
+    const std::size_t got = file_.Read(raw_);
+    if (got < raw_.size() && !is_pipe_) return Refuse(file_.offset(), "the file ends here", kAgain);
+    rows = got / row_bytes_;
+    raw_.resize(static_cast<std::size_t>(rows * row_bytes_));
     done_bytes_ += raw_.size();
     for (std::size_t at = 0; at < raw_.size(); at += bytes_) {
       block.values.push_back(Value(raw_.data() + at));
@@ -128,7 +133,8 @@ class WavTrace : public Trace {
 
   bool Data(std::uint64_t begin, std::uint32_t size) {
     if (row_bytes_ == 0) return Refuse(begin, "samples before their format", kAgain);
-    const std::uint64_t left = file_.size() - std::min(file_.size(), file_.offset());
+    const std::uint64_t left = is_pipe_ ? std::numeric_limits<std::uint64_t>::max() / 2
+                                        : file_.size() - std::min(file_.size(), file_.offset());
     const bool is_cut_off = size == 0 || (size == kNotSaid && !is_rf64_);
     data_bytes_ = is_cut_off ? left : is_rf64_ && size == kNotSaid ? long_bytes_ : size;
     if (data_bytes_ > left) {
@@ -154,6 +160,7 @@ class WavTrace : public Trace {
   }
 
   ByteFile file_;
+  bool is_pipe_ = false;
   bool is_rf64_ = false, is_float_ = false;
   std::uint64_t bytes_ = 0, row_bytes_ = 0;  // of a sample, of a row
   std::uint64_t long_bytes_ = 0, data_bytes_ = 0, done_bytes_ = 0;
@@ -163,8 +170,8 @@ class WavTrace : public Trace {
 
 }  // namespace
 
-OpenedTrace OpenWav(const std::string& path) {
-  auto trace = std::make_unique<WavTrace>(path);
+OpenedTrace OpenWav(const std::string& path, WavFrom from) {
+  auto trace = std::make_unique<WavTrace>(path, from);
   if (!trace->Open()) return {nullptr, trace->problem()};
   return {std::move(trace), {}};
 }

@@ -12,7 +12,9 @@
 
 namespace drycrank::capture {
 
-OpenedTrace OpenWav(const std::string& path);
+// A pipe has no length that could be known: where it ends, the samples end.
+enum class WavFrom { kFile, kPipeToo };
+OpenedTrace OpenWav(const std::string& path, WavFrom from = WavFrom::kFile);
 
 }  // namespace drycrank::capture
 

@@ -12,6 +12,7 @@
 #include "study/breaks.h"
 #include "study/concern.h"
 #include "study/counterfactual.h"
+#include "study/driven_circuits.h"
 #include "study/failures.h"
 #include "study/gap_reasons.h"
 #include "study/moments.h"
@@ -51,14 +52,14 @@ class Evidence {
       : judged_(judged),
         bench_(judged.bench),
         moments_(MomentsOf(judged.bench, judged.scenario, judged.steps)),
-        breaks_(BreaksOf(judged.bench)),
+        breaks_(judged.controller_real ? DrivenBreaks(judged.bench) : BreaksOf(judged.bench)),
         found_(breaks_.size()),
         what_if_(judged.bench, moments_),
         requirements_(judged.bench, judged.scenario, what_if_.readings()) {}
 
   std::vector<CircuitCoverage> Weigh() {
     for (const std::string& name : CircuitNames(bench_)) circuits_.push_back({name});
-    if (bench_.controller && !judged_.controller_real) {
+    if (bench_.controller && (!judged_.controller_real || judged_.outputs_driven)) {
       AskFirstMoment();
       PassOverIdle();
       AskOwnMoments();

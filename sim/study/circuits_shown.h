@@ -38,12 +38,14 @@ struct Judged {
   const profile::Scenario& scenario;
   const std::vector<check::Verdict>& verdicts;
   const std::vector<report::StepTime>& steps;
-  bool controller_real = false;  // then no sensor wire is driven, and none is shown by a value
+  // Then no sensor wire is driven, and none is shown by a value, but those of `outputs_driven`.
+  bool controller_real = false;
   bool faults_known = true;
   // Why a circuit is not shown, where a walk knows better than this does.
   std::map<std::string, std::pair<check::Gap, std::string>> reasons = {};
   // When the controller sent nothing at all; nothing: that is not known.
   std::optional<std::vector<check::QuietStretch>> quiet = {};
+  bool outputs_driven = false;  // the bench's outputs, in the place of pickups (driven_circuits.h)
 };
 
 // Every circuit of the bench, in the order of its wires.

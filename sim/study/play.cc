@@ -168,7 +168,8 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
                                   report.controller_real,
                                   true,
                                   {},
-                                  report.quiet});
+                                  report.quiet,
+                                  options.outputs_driven});
   }
   report.notes = facts.notes();
   AddFaultsNeverThere(report);

@@ -33,6 +33,7 @@ struct PlayOptions {
   std::optional<record::Armed> armed;  // hardware that may be driven, for the record
   bool pictures = true;
   bool weigh = true;       // which circuits the run has shown (circuits_shown.h)
+  bool outputs_driven = false;  // the bench's, armed
   Clock* clock = nullptr;  // required
   run::WhyStop why_stop;
   // Told when the record has been begun, before anything is played.
