@@ -2,7 +2,6 @@
 #include "diagnose/watch.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <limits>
 #include <optional>
@@ -10,6 +9,7 @@
 #include <string_view>
 
 #include "diagnose/held_wiring.h"
+#include "diagnose/watch_key.h"
 #include "plant/plant.h"
 #include "profile/scenario_file.h"
 #include "profile/sensors.h"
@@ -34,13 +34,9 @@ constexpr std::uint64_t kLooks = 2;
 constexpr std::uint64_t kChannelLooks = 3;
 constexpr std::uint64_t kToldLooks = 6;
 constexpr double kStepSigmas = 2.5;  // a value that moves by less is at rest
-constexpr double kKeyV = 0.02, kKeyGain = 0.02;
 constexpr double kFeltV = 0.5e-3, kFeltGain = 1e-3;  // far below what an input resolves
 constexpr int kNoPosition = -1'000'000;              // in a key
-
-int Rounded(double value, double step) {
-  return static_cast<int>(std::lround(std::clamp(value / step, -1e6, 1e6)));
-}
+constexpr int kNoEdges = -1'000'001;                 // likewise
 
 // Every stimulus held from time 0 on.
 scenario::Timeline Held(const profile::Bench& bench, const profile::Scenario& empty,
@@ -130,24 +126,6 @@ std::vector<double> StepsOf(const profile::Controller& controller) {
   return steps;
 }
 
-// As Key has it: a device that moves an input by less is not felt there.
-bool IsFelt(const Reach& reach, const Electrical& electrical, int input) {
-  return Rounded(Nth(reach.on_v, input) - Nth(electrical.input_v, input), kKeyV) != 0;
-}
-
-// What tells two faults of one kind at a trigger apart.
-std::array<double, 3> SizesOf(const profile::Fault& fault) {
-  namespace kinds = profile::fault;
-  if (const auto* k = fault.As<kinds::ExtraTooth>()) return {k->begin_deg, k->end_deg, 0};
-  if (const auto* k = fault.As<kinds::WheelRunout>()) return {k->deg, k->at_deg, k->swing};
-  if (const auto* k = fault.As<kinds::ElectricalNoise>())
-    return {k->rate_hz, k->width_us, k->volts};
-  if (const auto* k = fault.As<kinds::PickupStrength>()) return {k->factor, 0, 0};
-  if (const auto* k = fault.As<kinds::CamStuck>()) return {k->deg, 0, 0};
-  if (const auto* k = fault.As<kinds::CamSlow>()) return {k->deg_per_s, 0, 0};
-  return {0, 0, 0};
-}
-
 // Does it do something else in each cycle?
 bool DependsOnTime(const profile::Fault* fault) {
   return fault->Is<profile::fault::CamSlow>() || fault->Is<profile::fault::ElectricalNoise>() ||
@@ -182,17 +160,6 @@ profile::Bench ToldFrom(const profile::Bench& bench, plant::Faults faults, doubl
   for (profile::Trigger& trigger : told.triggers) turn(trigger);
   for (profile::TriggerChannel& channel : told.controller->triggers) turn(channel);
   return told;
-}
-
-// Settings that the position depends on.
-void AddTold(const profile::Fault& fault, const profile::fault::Told& told,
-             const profile::Bench& bench, std::vector<int>& key) {
-  const int channel = profile::IndexOf(bench.controller->triggers, fault.at);
-  if (channel < 0) return;
-  key.insert(key.end(), {static_cast<int>(fault.kind.index()), channel,
-                         Rounded(told.offset_deg.value_or(kNoPosition), 0.01),
-                         told.edge ? static_cast<int>(*told.edge) : -1});
-  key.insert(key.end(), told.wheel.begin(), told.wheel.end());
 }
 
 }  // namespace
@@ -241,17 +208,20 @@ bool Watch::AddByThresholds(int input, const Electrical& electrical, std::vector
   const auto i = static_cast<std::size_t>(input);
   const profile::TriggerChannel* channel = thresholds_[i];
   if (channel == nullptr) return false;
-  const auto side = [&](double v) { return v < channel->low_v ? 0 : v > channel->high_v ? 2 : 1; };
+  if (HasNoEdges(*channel, input, electrical)) {
+    key.push_back(kNoEdges);
+    return true;
+  }
   int switching = 0, device = -1, on = 0;
   for (const Reach& reach : electrical.reaches) {
     if (reach.coil && Rounded(reach.gain[i], kKeyGain) != 0) return false;
     if (reach.coil || Rounded(reach.on_v[i] - electrical.input_v[i], kKeyV) == 0) continue;
     ++switching;
     device = reach.device;
-    on = side(reach.on_v[i]);
+    on = SideOf(*channel, reach.on_v[i]);
   }
   if (switching > 1 || device >= static_cast<int>(bench_.triggers.size())) return false;
-  key.insert(key.end(), {-1000 - device, side(electrical.input_v[i]), on});
+  key.insert(key.end(), {-1000 - device, SideOf(*channel, electrical.input_v[i]), on});
   return true;
 }
 
@@ -285,21 +255,7 @@ std::vector<int> Watch::Key(const Electrical& electrical, const ElectricalModel&
     add(input);
   }
   for (const profile::Fault* fault : model.faults()) {
-    if (const auto* told = fault->As<profile::fault::Told>()) {
-      AddTold(*fault, *told, bench_, key);
-      continue;
-    }
-    const auto* late = fault->As<profile::fault::WheelOffset>();
-    const auto* gone = fault->As<profile::fault::ToothMissing>();
-    const auto* table = fault->As<profile::fault::Calibration>();
-    const int trigger = profile::IndexOf(bench_.triggers, fault->at);
-    if (trigger < 0 && (!table || asked.inputs.empty())) continue;
-    const auto [first, second, third] = SizesOf(*fault);
-    key.insert(key.end(),
-               {static_cast<int>(fault->kind.index()), trigger, Rounded(first, 0.01),
-                Rounded(second, 0.01), Rounded(third, 0.001), Rounded(late ? late->deg : 0, 0.01),
-                gone ? gone->tooth : 0, Rounded(table ? table->gain : 1, 1e-3),
-                Rounded(table ? table->value : 0, 1e-3)});
+    AddFault(*fault, bench_, !asked.inputs.empty(), key);
   }
   return key;
 }
@@ -361,7 +317,12 @@ std::vector<std::size_t> Watch::Wanted(const Asked& asked) const {
 ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& model,
                              const Situation& situation, const Asked& asked) const {
   std::vector<int> inputs, heard;
-  if (asked.position) inputs = heard = trigger_inputs_;
+  for (const int input : trigger_inputs_) {
+    const profile::TriggerChannel* compares = input < 0 ? nullptr : Nth(thresholds_, input);
+    const bool dead = compares != nullptr && HasNoEdges(*compares, input, electrical);
+    if (asked.position && !dead) inputs.push_back(input);
+  }
+  heard = inputs;
   for (const int input : asked.inputs) {
     if (std::ranges::count(inputs, input) > 0) continue;
     inputs.push_back(input);

@@ -54,14 +54,15 @@ void FiringPlan::OnPosition(TimeNs t_ns, double cycle_angle_deg, double deg_per_
   if (turned_deg < kSameDeg) turned_deg = cycle_deg_;  // one tooth in a cycle
   last_angle_deg_ = cycle_angle_deg;
   const Ahead ahead{t_ns, to_next_deg * ns_per_deg, cycle_deg_ * ns_per_deg};
+  earliest_ns_ = kNever;
   for (Driver& driver : drivers_) {
     driver.rest_deg -= turned_deg;
     driver.off_before_ns = driver.off_ns;
     double to_go_deg = driver.end_deg - cycle_angle_deg;
     if (to_go_deg < 0) to_go_deg += cycle_deg_;
     Predict(driver, ahead, to_go_deg * ns_per_deg);
+    earliest_ns_ = std::min(earliest_ns_, driver.on ? driver.off_ns : driver.on_ns);
   }
-  FindEarliest();
 }
 
 // The begin a cycle after the one that ends then, where no edge comes before it.
