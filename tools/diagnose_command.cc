@@ -53,12 +53,18 @@ struct Options {
   }
 };
 
-// Was the controller of this record a real one, to which no sensor wire is driven?
+// Was the controller of this record a real one, to which only outputs drive sensor wires?
 bool HasRealController(const std::string& record) {
   std::ifstream file(std::filesystem::path(record) / "record.json");
   const auto json = nlohmann::json::parse(file, nullptr, false);
   const std::string mode = TextIn(json, "mode");
   return mode.ends_with("stand-ins: display only") || mode.ends_with("stand-ins: none");
+}
+
+bool HasDrivenOutputs(const std::string& record) {
+  std::ifstream file(std::filesystem::path(record) / "record.json");
+  const auto json = nlohmann::json::parse(file, nullptr, false);
+  return TextIn(json, "mode").find("; outputs: driven") != std::string::npos;
 }
 
 // Outputs and circuits that a person answered no to in a walk: no message may show them.
@@ -120,14 +126,18 @@ std::string ProfileOf(const Options& options) {
   return json["profiles"].empty() ? "" : TextIn(json["profiles"][0], "from");
 }
 
+walk::Walk WalkOf(const profile::Bench& bench, bool real_controller, bool outputs) {
+  return walk::MakeWalk(bench, real_controller ? walk::ReachOfReal(bench, outputs) : walk::Reach{});
+}
+
 // A scenario as it was played; of a bench, its walk.
-bool Load(const std::string& path, bool real_controller, Loaded& out) {
+bool Load(const std::string& path, bool real_controller, bool outputs, Loaded& out) {
   if (profile::KindOfFile(path) == "bench") {
     profile::LoadedBench loaded = profile::LoadBench(path);
     if (PrintProblems(loaded.problems)) return false;
     out.bench = std::move(loaded.bench);
     if (out.bench->controller) {
-      out.scenario = walk::MakeWalk(*out.bench, !real_controller).scenario;
+      out.scenario = WalkOf(*out.bench, real_controller, outputs).scenario;
     }
   } else {
     profile::LoadedScenario loaded = profile::LoadScenario(path);
@@ -250,7 +260,7 @@ int Diagnose(const Options& options) {
   if (!misplaced.empty()) return Fail(misplaced);
   Loaded loaded;
   const bool real_controller = HasRealController(options.record);
-  if (!Load(path, real_controller, loaded)) return kBadInput;
+  if (!Load(path, real_controller, HasDrivenOutputs(options.record), loaded)) return kBadInput;
   const profile::Bench& bench = *loaded.bench;
 
   scenario::Timeline timeline(bench, *loaded.scenario);
@@ -274,9 +284,9 @@ int Diagnose(const Options& options) {
                "drycrank doctor\n");
     return kBadInput;
   }
-  if (real_controller) {
+  if (real_controller && !HasDrivenOutputs(options.record)) {
     fmt::print(
-        "A real controller: this version drives no sensor wire of it. What it reports is compared "
+        "A real controller: no sensor wire of it was driven. What it reports is compared "
         "with\nthe bench at rest; sensors on the table must be at the values of that step.\n\n");
   }
 

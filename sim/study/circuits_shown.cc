@@ -58,7 +58,7 @@ class Evidence {
 
   std::vector<CircuitCoverage> Weigh() {
     for (const std::string& name : CircuitNames(bench_)) circuits_.push_back({name});
-    if (bench_.controller && !judged_.controller_real) {
+    if (bench_.controller && (!judged_.controller_real || !judged_.driven.empty())) {
       AskFirstMoment();
       PassOverIdle();
       AskOwnMoments();
@@ -306,7 +306,7 @@ class Evidence {
       auto& concerned = circuits_[c].concerned;
       std::ranges::sort(concerned);
       concerned.erase(std::unique(concerned.begin(), concerned.end()), concerned.end());
-      if (!least[c] || gap[c]) continue;
+      if (!least[c] || gap[c] || !judged_.IsDriven(circuits_[c].circuit)) continue;
       circuits_[c].state = CircuitState::kProven;
       circuits_[c].gap = Gap::kNone;
       circuits_[c].proofs = std::move(*least[c]);
@@ -333,6 +333,7 @@ class Evidence {
     }
     for (auto& [circuit, words] : charges.accused) {
       CircuitCoverage& accused = Nth(circuits_, circuit);
+      if (!judged_.IsDriven(accused.circuit)) continue;
       accused.state = CircuitState::kFailed;
       accused.gap = Gap::kNone;
       accused.against = std::move(words);

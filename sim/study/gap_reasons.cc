@@ -86,7 +86,7 @@ Reason WhyNot(const Judged& judged, const std::vector<CircuitCoverage>& circuits
               const Unshown& unshown, bool always_faulty, const CircuitCoverage& circuit) {
   const profile::Bench& bench = judged.bench;
   if (IsOnPaper(bench, circuit.circuit)) return {Gap::kNotFitted, "the wire is on paper only"};
-  if (judged.controller_real || !bench.controller) {
+  if (!judged.IsDriven(circuit.circuit) || !bench.controller) {
     return {Gap::kNotDriven, "no output of the simulator reaches this wire; take the meter"};
   }
   if (const std::string other = OtherWaysOf(bench, circuit.circuit, unshown.breaks);

@@ -51,7 +51,7 @@ constexpr double kToleranceShare = 0.03;
 constexpr double kLeastOfSupply = 0.93, kThroughWires = 0.993;
 constexpr int kPositionKnown = 2, kSynchronised = 3;  // standin/controller.h
 constexpr const char* kNotDriven =
-    "this version drives no sensor wire of a real controller; take the meter";
+    "no output drives this wire of a real controller; take the meter";
 
 bool IsOnOff(const Sensor& sensor) {
   return profile::GivenBy(sensor.model) == profile::Gives::kOnOff;
@@ -59,7 +59,9 @@ bool IsOnOff(const Sensor& sensor) {
 
 class Builder {
  public:
-  Builder(const Bench& bench, bool drives_wires) : bench_(bench), drives_wires_(drives_wires) {}
+  Builder(const Bench& bench, const Reach& reach) : bench_(bench), reach_(reach) {
+    walk_.reach = reach;
+  }
 
   Walk Build() {
     scenario_.name = "walk";
@@ -69,15 +71,15 @@ class Builder {
     Rest();
     for (Expectation& e : ControllerTalks(bench_)) scenario_.expectations.push_back(std::move(e));
     for (const Sensor& sensor : bench_.sensors) {
-      if (sensor.fitted && !Reaches(sensor.stimulus)) {
+      if (sensor.fitted && !Reaches(sensor)) {
         reason_[sensor.name] = kNotDriven;
       } else if (sensor.fitted && !profile::IsFeedSwitch(bench_, sensor)) {
         DriveSensor(sensor);
       }
     }
-    if (!bench_.triggers.empty() && Reaches(0)) TurnEngine();
-    if (!drives_wires_) {
-      for (const profile::Trigger& trigger : bench_.triggers) reason_[trigger.name] = kNotDriven;
+    if (!bench_.triggers.empty() && EngineReaches()) TurnEngine();
+    for (const profile::Trigger& trigger : bench_.triggers) {
+      if (!reach_.Has(trigger.name)) reason_[trigger.name] = kNotDriven;
     }
     for (Expectation& e : DisplayFollows(bench_, scenario_.expectations)) {
       scenario_.expectations.push_back(std::move(e));
@@ -90,7 +92,33 @@ class Builder {
   }
 
  private:
-  bool Reaches(int stimulus) const { return drives_wires_ || IsSentBySimulator(bench_, stimulus); }
+  bool Reaches(const Sensor& sensor) const {
+    return reach_.Has(sensor.name) || IsSentBySimulator(bench_, sensor.stimulus);
+  }
+  bool Reaches(int stimulus) const {
+    if (reach_.all || IsSentBySimulator(bench_, stimulus)) return true;
+    if (stimulus == 0) return EngineReaches();
+    return std::ranges::any_of(bench_.sensors, [&](const Sensor& sensor) {
+      return sensor.stimulus == stimulus && reach_.Has(sensor.name);
+    });
+  }
+  // Of the wheel by which the controller knows the speed, or by a message.
+  bool EngineReaches() const {
+    if (reach_.all || IsSentBySimulator(bench_, 0)) return true;
+    const int primary = bench_.controller->decoder.primary;
+    return primary >= 0 && reach_.Has(Nth(bench_.controller->triggers, primary).name);
+  }
+  // Without one of its wheels the controller never knows the whole position.
+  bool AllWheelsReach() const {
+    return std::ranges::all_of(bench_.triggers, [&](const profile::Trigger& t) {
+      return t.fitted && (reach_.Has(t.name) || IsSentBySimulator(bench_, 0));
+    });
+  }
+
+  bool WheelsAreDriven() const {
+    return std::ranges::all_of(
+        bench_.triggers, [&](const profile::Trigger& t) { return reach_.Has(t.name); });
+  }
 
   Step& AddStep(const std::string& name, double for_s) {
     Step step;
@@ -125,8 +153,9 @@ class Builder {
     return slowest_s;
   }
 
-  static void Hold(Step& step, int stimulus, double value) {
+  void Hold(Step& step, int stimulus, double value) const {
     Drive drive;
+    drive.place = {bench_.file, 1, 1};
     drive.stimulus = stimulus;
     drive.kind = DriveKind::kHold;
     drive.to = value;
@@ -138,7 +167,7 @@ class Builder {
     for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
       const Sensor& sensor = bench_.sensors[i];
       if (!sensor.fitted || IsOnOff(sensor)) continue;
-      if (!Reaches(sensor.stimulus)) continue;
+      if (!Reaches(sensor)) continue;
       const double share = kRestFirst + kRestStep * static_cast<double>(i % kRestValues);
       Nth(rest_, sensor.stimulus) = SpanOf(bench_, sensor).At(share);
     }
@@ -262,9 +291,7 @@ class Builder {
           "The engine speed that the controller reads is not the one put in at the crank sensor.");
       scenario_.expectations.back().during = during;
     }
-    // Without one of its wheels the controller never knows the whole position.
-    const bool all_fitted = std::all_of(bench_.triggers.begin(), bench_.triggers.end(),
-                                        [](const profile::Trigger& t) { return t.fitted; });
+    const bool all_fitted = AllWheelsReach();
     const std::string sync = CarryingSignal(bench_, "sync_state");
     if (!sync.empty() && all_fitted) {
       // Of four strokes, a crank alone tells the position to a turn.
@@ -290,7 +317,7 @@ class Builder {
     for (const int cam : decoder.cams) {
       if (all_fitted) ExpectCam(cam, during);
     }
-    if (all_fitted && drives_wires_) ExpectDegrees(during);
+    if (all_fitted && WheelsAreDriven()) ExpectDegrees(during);
   }
 
   void ExpectDegrees(const std::vector<std::string>& during) {
@@ -373,7 +400,7 @@ class Builder {
   }
 
   const Bench& bench_;
-  bool drives_wires_;
+  const Reach& reach_;
   Walk walk_;
   profile::Scenario& scenario_ = walk_.scenario;
   std::vector<double> rest_;
@@ -384,8 +411,8 @@ class Builder {
 
 }  // namespace
 
-Walk MakeWalk(const Bench& bench, bool drives_wires) {
-  return Builder(bench, drives_wires).Build();
+Walk MakeWalk(const Bench& bench, const Reach& reach) {
+  return Builder(bench, reach).Build();
 }
 
 }  // namespace drycrank::walk
