@@ -1,12 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "walk/reach.h"
 
+#include <algorithm>
+#include <utility>
+#include <variant>
 #include <vector>
 
 #include "profile/device_leads.h"
 #include "profile/output_device.h"
 #include "types/nth.h"
 #include "walk/device_wires.h"
+#include "walk/values.h"
 
 namespace drycrank::walk {
 namespace {
@@ -69,6 +73,35 @@ Reach ReachOfReal(const Bench& bench, bool outputs) {
   Reach reach;
   reach.all = false;
   return reach;
+}
+
+bool SensorReaches(const Bench& bench, const Reach& reach, const profile::Sensor& sensor) {
+  return reach.Has(sensor.name) || IsSentBySimulator(bench, sensor.stimulus);
+}
+
+bool StimulusReaches(const Bench& bench, const Reach& reach, int stimulus) {
+  if (reach.all || IsSentBySimulator(bench, stimulus)) return true;
+  if (stimulus == 0) return EngineReaches(bench, reach);
+  return std::ranges::any_of(bench.sensors, [&](const profile::Sensor& sensor) {
+    return sensor.stimulus == stimulus && reach.Has(sensor.name);
+  });
+}
+
+bool EngineReaches(const Bench& bench, const Reach& reach) {
+  if (reach.all || IsSentBySimulator(bench, 0)) return true;
+  const int primary = bench.controller->decoder.primary;
+  return primary >= 0 && reach.Has(Nth(bench.controller->triggers, primary).name);
+}
+
+bool AllWheelsReach(const Bench& bench, const Reach& reach) {
+  return std::ranges::all_of(bench.triggers, [&](const profile::Trigger& t) {
+    return t.fitted && (reach.Has(t.name) || IsSentBySimulator(bench, 0));
+  });
+}
+
+bool WheelsAreDriven(const Bench& bench, const Reach& reach) {
+  return std::ranges::all_of(bench.triggers,
+                             [&](const profile::Trigger& t) { return reach.Has(t.name); });
 }
 
 }  // namespace drycrank::walk

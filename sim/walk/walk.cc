@@ -77,7 +77,7 @@ class Builder {
         DriveSensor(sensor);
       }
     }
-    if (!bench_.triggers.empty() && EngineReaches()) TurnEngine();
+    if (!bench_.triggers.empty() && EngineReaches(bench_, reach_)) TurnEngine();
     for (const profile::Trigger& trigger : bench_.triggers) {
       if (!reach_.Has(trigger.name)) reason_[trigger.name] = kNotDriven;
     }
@@ -92,33 +92,7 @@ class Builder {
   }
 
  private:
-  bool Reaches(const Sensor& sensor) const {
-    return reach_.Has(sensor.name) || IsSentBySimulator(bench_, sensor.stimulus);
-  }
-  bool Reaches(int stimulus) const {
-    if (reach_.all || IsSentBySimulator(bench_, stimulus)) return true;
-    if (stimulus == 0) return EngineReaches();
-    return std::ranges::any_of(bench_.sensors, [&](const Sensor& sensor) {
-      return sensor.stimulus == stimulus && reach_.Has(sensor.name);
-    });
-  }
-  // Of the wheel by which the controller knows the speed, or by a message.
-  bool EngineReaches() const {
-    if (reach_.all || IsSentBySimulator(bench_, 0)) return true;
-    const int primary = bench_.controller->decoder.primary;
-    return primary >= 0 && reach_.Has(Nth(bench_.controller->triggers, primary).name);
-  }
-  // Without one of its wheels the controller never knows the whole position.
-  bool AllWheelsReach() const {
-    return std::ranges::all_of(bench_.triggers, [&](const profile::Trigger& t) {
-      return t.fitted && (reach_.Has(t.name) || IsSentBySimulator(bench_, 0));
-    });
-  }
-
-  bool WheelsAreDriven() const {
-    return std::ranges::all_of(
-        bench_.triggers, [&](const profile::Trigger& t) { return reach_.Has(t.name); });
-  }
+  bool Reaches(const Sensor& sensor) const { return SensorReaches(bench_, reach_, sensor); }
 
   Step& AddStep(const std::string& name, double for_s) {
     Step step;
@@ -291,7 +265,7 @@ class Builder {
           "The engine speed that the controller reads is not the one put in at the crank sensor.");
       scenario_.expectations.back().during = during;
     }
-    const bool all_fitted = AllWheelsReach();
+    const bool all_fitted = AllWheelsReach(bench_, reach_);
     const std::string sync = CarryingSignal(bench_, "sync_state");
     if (!sync.empty() && all_fitted) {
       // Of four strokes, a crank alone tells the position to a turn.
@@ -317,7 +291,7 @@ class Builder {
     for (const int cam : decoder.cams) {
       if (all_fitted) ExpectCam(cam, during);
     }
-    if (all_fitted && WheelsAreDriven()) ExpectDegrees(during);
+    if (all_fitted && WheelsAreDriven(bench_, reach_)) ExpectDegrees(during);
   }
 
   void ExpectDegrees(const std::vector<std::string>& during) {
@@ -375,7 +349,7 @@ class Builder {
     for (const profile::ControllerOutput& output : bench_.controller->outputs) {
       if (!output.fitted || output.witness != profile::OutputWitness::kBus) continue;
       const bool acts = std::all_of(output.driven_by.begin(), output.driven_by.end(),
-                                    [this](const auto& drive) { return Reaches(drive.first); });
+                                    [this](const auto& drive) { return StimulusReaches(bench_, reach_, drive.first); });
       if (!acts) continue;
       std::string step = "at_rest";
       if (!output.driven_by.empty()) {
