@@ -121,15 +121,19 @@ std::string ProfileOf(const Options& options) {
   return json["profiles"].empty() ? "" : TextIn(json["profiles"][0], "from");
 }
 
+walk::Walk WalkOf(const profile::Bench& bench, bool real_controller, bool outputs) {
+  return walk::MakeWalk(bench, real_controller ? walk::ReachOfReal(bench, outputs) : walk::Reach{});
+}
+
 // A scenario as it was played; of a bench, its walk.
-bool Load(const std::string& path, bool real_controller, Loaded& out) {
+bool Load(const std::string& path, bool real_controller, bool outputs, Loaded& out) {
   if (profile::KindOfFile(path) == "bench") {
     profile::LoadedBench loaded = profile::LoadBench(path);
     if (PrintProblems(loaded.problems)) return false;
     out.bench = std::move(loaded.bench);
     out.files = std::move(loaded.files);
     if (out.bench->controller) {
-      out.scenario = walk::MakeWalk(*out.bench, !real_controller).scenario;
+      out.scenario = WalkOf(*out.bench, real_controller, outputs).scenario;
     }
   } else {
     profile::LoadedScenario loaded = profile::LoadScenario(path);
@@ -265,8 +269,8 @@ int Diagnose(const Options& options) {
   if (!misplaced.empty()) return Fail(misplaced);
   Loaded loaded;
   const std::string mode = ModeOf(options.record);
-  const bool real_controller = WasReal(mode, "controller");
-  if (!Load(path, real_controller, loaded)) return kBadInput;
+  const bool real_controller = WasReal(mode, "controller"), driven = WereOutputsDriven(mode);
+  if (!Load(path, real_controller, driven, loaded)) return kBadInput;
   const profile::Bench& bench = *loaded.bench;
 
   scenario::Timeline timeline(bench, *loaded.scenario);
@@ -290,13 +294,13 @@ int Diagnose(const Options& options) {
                "drycrank doctor\n");
     return kBadInput;
   }
-  if (real_controller && WereOutputsDriven(mode)) {
+  if (real_controller && driven) {
     fmt::print(
         "A real controller: of its wires those were driven in whose place an output of the bench "
         "stood.\nSensors that nothing drives must be at the values of that step.\n\n");
   } else if (real_controller) {
     fmt::print(
-        "A real controller: this version drives no sensor wire of it. What it reports is compared "
+        "A real controller: no sensor wire of it was driven. What it reports is compared "
         "with\nthe bench at rest; sensors on the table must be at the values of that step.\n\n");
   }
 

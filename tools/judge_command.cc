@@ -2,6 +2,8 @@
 #include <fmt/format.h>
 
 #include <filesystem>
+#include <set>
+#include <string>
 
 #include "profile/load.h"
 #include "record/profile_changes.h"
@@ -14,6 +16,7 @@
 #include "tools/judge_recording.h"
 #include "tools/mode_words.h"
 #include "tools/result_files.h"
+#include "walk/reach.h"
 
 namespace drycrank::tools {
 namespace {
@@ -81,7 +84,9 @@ int Judge(const Options& options) {
                                        true,
                                        {},
                                        report.quiet,
-                                       WereOutputsDriven(played.mode)});
+                                       WereOutputsDriven(played.mode)
+                                           ? walk::ReachOfReal(*loaded.bench, true).circuits
+                                           : std::set<std::string>()});
   report.notes =
       record::ProfileChanges(options.record, loaded.files, report.version, live.has_value());
   report.notes.insert(report.notes.end(), played.notes.begin(), played.notes.end());

@@ -40,7 +40,7 @@ std::string Mode(const StageOptions& options) {
   const char* const outputs = !options.outputs   ? ""
                               : options.disarmed ? "; outputs: fed, not armed"
                                                  : "; outputs: driven";
-  return mode + "; stand-ins: " + standins + outputs;
+  return mode + outputs + "; stand-ins: " + standins;
 }
 
 bool IsReal(const StageOptions& options, std::string_view part) {

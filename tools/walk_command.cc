@@ -115,7 +115,13 @@ int Walk(Options options) {
     return Fail(why);
   }
   if (!bench.controller) return Fail(options.bench + " has no controller to walk through");
-  const walk::Walk walk = walk::MakeWalk(bench, !HasRealController(options.stage));
+  const bool real_controller = HasRealController(options.stage);
+  if (options.stage.outputs && !real_controller) {
+    return Fail("--outputs needs --real controller: a stand-in sees nothing of what is driven");
+  }
+  const bool driven = options.stage.outputs && !options.stage.disarmed;
+  const walk::Walk walk = walk::MakeWalk(
+      bench, real_controller ? walk::ReachOfReal(bench, driven) : walk::Reach{});
   profile::Scenario scenario = walk.scenario;
   if (!AddFaults(options, bench, scenario)) return kBadInput;
   std::vector<study::Seen> seen;
@@ -169,6 +175,7 @@ void AddWalk(CLI::App& app, int& exit_code) {
       app.add_subcommand("walk", "Drive each circuit of a bench in turn, and say which are proven");
   command->add_option("bench", options->bench, "Bench file (YAML)")->required()->type_name("BENCH");
   AddStageOptions(*command, options->stage);
+  AddOutputOptions(*command, options->stage);
   command
       ->add_option("--fault", options->faults,
                    "A fault put in on purpose, as in a scenario: \"{kind: open, at: CLT.1}\"; the "
@@ -201,6 +208,8 @@ void AddWalk(CLI::App& app, int& exit_code) {
       "  drycrank walk profiles/benches/kart.yaml --answers answers.yaml\n"
       "  drycrank walk profiles/benches/kart.yaml --real-time --bus dash=socketcan:can0 \\\n"
       "      --real controller --real display --arm can0 --by NAME --out out/kart\n"
+      "  drycrank walk BENCH --real-time --outputs --bus dash=socketcan:can0 --real controller \\\n"
+      "      --arm can0,ohms --by NAME\n"
       "  drycrank walk profiles/benches/hill_climb.yaml --fault \"{kind: open, at: CLT.1}\" "
       "--out out/practice\n"
       "  drycrank diagnose out/practice");

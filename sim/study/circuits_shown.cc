@@ -12,7 +12,6 @@
 #include "study/breaks.h"
 #include "study/concern.h"
 #include "study/counterfactual.h"
-#include "study/driven_circuits.h"
 #include "study/failures.h"
 #include "study/gap_reasons.h"
 #include "study/moments.h"
@@ -52,14 +51,14 @@ class Evidence {
       : judged_(judged),
         bench_(judged.bench),
         moments_(MomentsOf(judged.bench, judged.scenario, judged.steps)),
-        breaks_(judged.controller_real ? DrivenBreaks(judged.bench) : BreaksOf(judged.bench)),
+        breaks_(BreaksOf(judged.bench)),
         found_(breaks_.size()),
         what_if_(judged.bench, moments_),
         requirements_(judged.bench, judged.scenario, what_if_.readings()) {}
 
   std::vector<CircuitCoverage> Weigh() {
     for (const std::string& name : CircuitNames(bench_)) circuits_.push_back({name});
-    if (bench_.controller && (!judged_.controller_real || judged_.outputs_driven)) {
+    if (bench_.controller && (!judged_.controller_real || !judged_.driven.empty())) {
       AskFirstMoment();
       PassOverIdle();
       AskOwnMoments();
@@ -307,7 +306,7 @@ class Evidence {
       auto& concerned = circuits_[c].concerned;
       std::ranges::sort(concerned);
       concerned.erase(std::unique(concerned.begin(), concerned.end()), concerned.end());
-      if (!least[c] || gap[c]) continue;
+      if (!least[c] || gap[c] || !judged_.IsDriven(circuits_[c].circuit)) continue;
       circuits_[c].state = CircuitState::kProven;
       circuits_[c].gap = Gap::kNone;
       circuits_[c].proofs = std::move(*least[c]);
@@ -334,6 +333,7 @@ class Evidence {
     }
     for (auto& [circuit, words] : charges.accused) {
       CircuitCoverage& accused = Nth(circuits_, circuit);
+      if (!judged_.IsDriven(accused.circuit)) continue;
       accused.state = CircuitState::kFailed;
       accused.gap = Gap::kNone;
       accused.against = std::move(words);

@@ -21,6 +21,7 @@
 
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <utility>
 #include <vector>
@@ -38,14 +39,17 @@ struct Judged {
   const profile::Scenario& scenario;
   const std::vector<check::Verdict>& verdicts;
   const std::vector<report::StepTime>& steps;
-  // Then no sensor wire is driven, and none is shown by a value, but those of `outputs_driven`.
-  bool controller_real = false;
+  bool controller_real = false;  // then only what outputs drive is shown by a value
   bool faults_known = true;
   // Why a circuit is not shown, where a walk knows better than this does.
   std::map<std::string, std::pair<check::Gap, std::string>> reasons = {};
   // When the controller sent nothing at all; nothing: that is not known.
   std::optional<std::vector<check::QuietStretch>> quiet = {};
-  bool outputs_driven = false;  // the bench's outputs, in the place of pickups (driven_circuits.h)
+  // Of a real controller's circuits those that outputs have driven; no other one is weighed.
+  std::set<std::string> driven = {};
+  bool IsDriven(const std::string& circuit) const {
+    return !controller_real || driven.contains(circuit);
+  }
 };
 
 // Every circuit of the bench, in the order of its wires.

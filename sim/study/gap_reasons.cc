@@ -9,7 +9,6 @@
 #include <utility>
 
 #include "report/text.h"
-#include "study/driven_circuits.h"
 #include "study/run_facts.h"
 #include "types/nth.h"
 
@@ -83,18 +82,11 @@ Reason WhileFailed(const Judged& judged, const std::vector<CircuitCoverage>& cir
   return NotAsItWould(judged, expectation);
 }
 
-bool IsDriven(const Judged& judged, const std::string& circuit) {
-  if (!judged.outputs_driven) return false;
-  const std::vector<std::string> names = CircuitNames(judged.bench);
-  return std::ranges::any_of(DrivenCircuits(judged.bench),
-                             [&](int c) { return Nth(names, c) == circuit; });
-}
-
 Reason WhyNot(const Judged& judged, const std::vector<CircuitCoverage>& circuits,
               const Unshown& unshown, bool always_faulty, const CircuitCoverage& circuit) {
   const profile::Bench& bench = judged.bench;
   if (IsOnPaper(bench, circuit.circuit)) return {Gap::kNotFitted, "the wire is on paper only"};
-  if (!bench.controller || (judged.controller_real && !IsDriven(judged, circuit.circuit))) {
+  if (!judged.IsDriven(circuit.circuit) || !bench.controller) {
     return {Gap::kNotDriven, "no output of the simulator reaches this wire; take the meter"};
   }
   if (const std::string other = OtherWaysOf(bench, circuit.circuit, unshown.breaks);

@@ -3,6 +3,9 @@
 
 #include <fmt/format.h>
 
+#include <set>
+#include <string>
+
 #include "report/summary.h"
 #include "report/text.h"
 #include "run/pace.h"
@@ -13,6 +16,7 @@
 #include "study/oscilloscope.h"
 #include "study/run_facts.h"
 #include "types/nth.h"
+#include "walk/reach.h"
 
 namespace drycrank::study {
 namespace {
@@ -169,7 +173,9 @@ PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
                                   true,
                                   {},
                                   report.quiet,
-                                  options.outputs_driven});
+                                  options.outputs_driven
+                                      ? walk::ReachOfReal(bench, true).circuits
+                                      : std::set<std::string>()});
   }
   report.notes = facts.notes();
   AddFaultsNeverThere(report);

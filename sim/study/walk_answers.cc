@@ -41,7 +41,8 @@ class Adder {
   void Weigh() {
     report_.coverage =
         EvidenceOf({*report_.bench, scenario_, report_.verdicts, report_.steps,
-                    report_.controller_real, /*faults_known=*/false, reasons_, report_.quiet});
+                    report_.controller_real, /*faults_known=*/false, reasons_, report_.quiet,
+                    walk_.reach.circuits});
   }
 
   void Answers(const std::vector<profile::GivenAnswer>& answers) {

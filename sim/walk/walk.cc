@@ -51,7 +51,7 @@ constexpr double kToleranceShare = 0.03;
 constexpr double kLeastOfSupply = 0.93, kThroughWires = 0.993;
 constexpr int kPositionKnown = 2, kSynchronised = 3;  // standin/controller.h
 constexpr const char* kNotDriven =
-    "this version drives no sensor wire of a real controller; take the meter";
+    "no output drives this wire of a real controller; take the meter";
 
 bool IsOnOff(const Sensor& sensor) {
   return profile::GivenBy(sensor.model) == profile::Gives::kOnOff;
@@ -59,7 +59,9 @@ bool IsOnOff(const Sensor& sensor) {
 
 class Builder {
  public:
-  Builder(const Bench& bench, bool drives_wires) : bench_(bench), drives_wires_(drives_wires) {}
+  Builder(const Bench& bench, const Reach& reach) : bench_(bench), reach_(reach) {
+    walk_.reach = reach;
+  }
 
   Walk Build() {
     scenario_.name = "walk";
@@ -69,15 +71,15 @@ class Builder {
     Rest();
     for (Expectation& e : ControllerTalks(bench_)) scenario_.expectations.push_back(std::move(e));
     for (const Sensor& sensor : bench_.sensors) {
-      if (sensor.fitted && !Reaches(sensor.stimulus)) {
+      if (sensor.fitted && !Reaches(sensor)) {
         reason_[sensor.name] = kNotDriven;
       } else if (sensor.fitted && !profile::IsFeedSwitch(bench_, sensor)) {
         DriveSensor(sensor);
       }
     }
-    if (!bench_.triggers.empty() && Reaches(0)) TurnEngine();
-    if (!drives_wires_) {
-      for (const profile::Trigger& trigger : bench_.triggers) reason_[trigger.name] = kNotDriven;
+    if (!bench_.triggers.empty() && EngineReaches(bench_, reach_)) TurnEngine();
+    for (const profile::Trigger& trigger : bench_.triggers) {
+      if (!reach_.Has(trigger.name)) reason_[trigger.name] = kNotDriven;
     }
     for (Expectation& e : DisplayFollows(bench_, scenario_.expectations)) {
       scenario_.expectations.push_back(std::move(e));
@@ -90,7 +92,7 @@ class Builder {
   }
 
  private:
-  bool Reaches(int stimulus) const { return drives_wires_ || IsSentBySimulator(bench_, stimulus); }
+  bool Reaches(const Sensor& sensor) const { return SensorReaches(bench_, reach_, sensor); }
 
   Step& AddStep(const std::string& name, double for_s) {
     Step step;
@@ -125,8 +127,9 @@ class Builder {
     return slowest_s;
   }
 
-  static void Hold(Step& step, int stimulus, double value) {
+  void Hold(Step& step, int stimulus, double value) const {
     Drive drive;
+    drive.place = {bench_.file, 1, 1};
     drive.stimulus = stimulus;
     drive.kind = DriveKind::kHold;
     drive.to = value;
@@ -138,7 +141,7 @@ class Builder {
     for (std::size_t i = 0; i < bench_.sensors.size(); ++i) {
       const Sensor& sensor = bench_.sensors[i];
       if (!sensor.fitted || IsOnOff(sensor)) continue;
-      if (!Reaches(sensor.stimulus)) continue;
+      if (!Reaches(sensor)) continue;
       const double share = kRestFirst + kRestStep * static_cast<double>(i % kRestValues);
       Nth(rest_, sensor.stimulus) = SpanOf(bench_, sensor).At(share);
     }
@@ -262,9 +265,7 @@ class Builder {
           "The engine speed that the controller reads is not the one put in at the crank sensor.");
       scenario_.expectations.back().during = during;
     }
-    // Without one of its wheels the controller never knows the whole position.
-    const bool all_fitted = std::all_of(bench_.triggers.begin(), bench_.triggers.end(),
-                                        [](const profile::Trigger& t) { return t.fitted; });
+    const bool all_fitted = AllWheelsReach(bench_, reach_);
     const std::string sync = CarryingSignal(bench_, "sync_state");
     if (!sync.empty() && all_fitted) {
       // Of four strokes, a crank alone tells the position to a turn.
@@ -290,7 +291,7 @@ class Builder {
     for (const int cam : decoder.cams) {
       if (all_fitted) ExpectCam(cam, during);
     }
-    if (all_fitted && drives_wires_) ExpectDegrees(during);
+    if (all_fitted && WheelsAreDriven(bench_, reach_)) ExpectDegrees(during);
   }
 
   void ExpectDegrees(const std::vector<std::string>& during) {
@@ -348,7 +349,7 @@ class Builder {
     for (const profile::ControllerOutput& output : bench_.controller->outputs) {
       if (!output.fitted || output.witness != profile::OutputWitness::kBus) continue;
       const bool acts = std::all_of(output.driven_by.begin(), output.driven_by.end(),
-                                    [this](const auto& drive) { return Reaches(drive.first); });
+                                    [this](const auto& drive) { return StimulusReaches(bench_, reach_, drive.first); });
       if (!acts) continue;
       std::string step = "at_rest";
       if (!output.driven_by.empty()) {
@@ -373,7 +374,7 @@ class Builder {
   }
 
   const Bench& bench_;
-  bool drives_wires_;
+  const Reach& reach_;
   Walk walk_;
   profile::Scenario& scenario_ = walk_.scenario;
   std::vector<double> rest_;
@@ -384,8 +385,8 @@ class Builder {
 
 }  // namespace
 
-Walk MakeWalk(const Bench& bench, bool drives_wires) {
-  return Builder(bench, drives_wires).Build();
+Walk MakeWalk(const Bench& bench, const Reach& reach) {
+  return Builder(bench, reach).Build();
 }
 
 }  // namespace drycrank::walk

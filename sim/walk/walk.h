@@ -19,6 +19,7 @@
 #include "profile/bench.h"
 #include "profile/scenario_file.h"
 #include "walk/outputs.h"
+#include "walk/reach.h"
 
 namespace drycrank::walk {
 
@@ -33,12 +34,11 @@ struct Walk {
   std::vector<NotProvable> not_provable;
   std::vector<NotProvable> not_fitted;  // on paper only, says the bench
   std::vector<WalkQuestion> questions;
+  Reach reach;
 };
 
-// `drives_wires`: sensors reach the controller, as with the stand-in. A real controller gets what a
-// message of the simulator carries, no more: the rest is not driven and not expected.
-// REQUIRES: bench.controller.
-Walk MakeWalk(const profile::Bench& bench, bool drives_wires = true);
+// What does not reach the controller is not driven and not expected. REQUIRES: bench.controller.
+Walk MakeWalk(const profile::Bench& bench, const Reach& reach = {});
 
 }  // namespace drycrank::walk
 

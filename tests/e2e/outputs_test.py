@@ -357,7 +357,7 @@ def test_refused(bench):
     quiet = len(core.lines)
     code, said = bench.run(*ARMED)
     assert code == 2 and "scenario.yaml:7:" in said and "compression ripple" in said, said
-    bench.core()
+    second = bench.core()
     for options, word in ((("--real-time", "--outputs"), "edges is not armed"),
                           (("--outputs", "--arm", "edges", "--by", "tester"), "--real-time"),
                           (("--real-time", "--disarmed"), "--outputs")):
@@ -365,6 +365,7 @@ def test_refused(bench):
         assert code == 2 and word in said, (options, said)
     assert len(core.lines) == quiet, "nothing moved"
     core.process.kill()
+    second.process.kill()
 
 
 def test_disarmed(bench):

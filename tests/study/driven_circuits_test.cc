@@ -2,18 +2,17 @@
 //
 // Which circuits of the shipped hill-climb bench (invented) a sound card sends something along. What is
 // expected is read from the wires of the file: CKP.1 to ECU.10, CKP.2 to ECU.11, CMP.3 to ECU.12.
-#include "study/driven_circuits.h"
-
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <fstream>
+#include <set>
 #include <sstream>
 
 #include "profile/load.h"
 #include "study/circuits_shown.h"
 #include "tests/support/scratch_folder.h"
-#include "types/nth.h"
+#include "walk/reach.h"
 
 namespace drycrank::study {
 namespace {
@@ -36,17 +35,14 @@ class DrivenCircuitsTest : public testing::Test {
       text_.replace(at, from.size(), to);
     }
   }
-  std::vector<std::string> Driven(const std::string& channels) {
+  std::set<std::string> Driven() const { return walk::ReachOfReal(*loaded_.bench, true).circuits; }
+  std::set<std::string> Driven(const std::string& channels) {
     std::ofstream(folder_.path() / "bench.yaml")
         << text_ << "drives:\n  card: {kind: sound, device: \"hw:0\", channels: {" << channels
         << "}}\n";
     loaded_ = profile::LoadBench((folder_.path() / "bench.yaml").string());
     for (const Diagnostic& problem : loaded_.problems) ADD_FAILURE() << Format(problem);
-    std::vector<std::string> names;
-    for (const int c : DrivenCircuits(*loaded_.bench)) {
-      names.push_back(Nth(CircuitNames(*loaded_.bench), c));
-    }
-    return names;
+    return Driven();
   }
 
   const ScratchFolder folder_;
@@ -71,13 +67,6 @@ TEST_F(DrivenCircuitsTest, NotAGroundThatOtherSensorsShare) {
   EXPECT_THAT(Driven(kCrank), UnorderedElementsAre("crank_plus"));
 }
 
-TEST_F(DrivenCircuitsTest, BreaksAreTheirsAlone) {
-  (void)Driven(kCam);
-  const std::vector<Break> breaks = DrivenBreaks(*loaded_.bench);
-  ASSERT_EQ(breaks.size(), 1U);
-  EXPECT_EQ(breaks[0].open.at, "cam_signal");
-}
-
 // What is met proves those and no other; with nothing driven, none.
 TEST_F(DrivenCircuitsTest, OfARealControllerTheyAloneAreExplainedOtherwise) {
   (void)Driven(kCam);
@@ -86,7 +75,7 @@ TEST_F(DrivenCircuitsTest, OfARealControllerTheyAloneAreExplainedOtherwise) {
   const std::vector<report::StepTime> steps;
   for (const bool driven : {false, true}) {
     Judged judged{*loaded_.bench, nothing, verdicts, steps, true};
-    judged.outputs_driven = driven;
+    if (driven) judged.driven = Driven();
     std::vector<std::string> not_called_undriven;
     for (const auto& circuit : EvidenceOf(judged)) {
       EXPECT_EQ(circuit.state, check::CircuitState::kNotShown) << circuit.circuit;

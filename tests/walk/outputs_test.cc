@@ -117,14 +117,14 @@ TEST_F(WalkOutputs, DriveActsThenRests) {
 // A real controller's sensors are not driven: nothing is expected of them, and each circuit says
 // so.
 TEST_F(WalkOutputs, OfARealControllerExpectsOnlyWhatReachesIt) {
-  const Walk driven = MakeWalk(bench_), walk = MakeWalk(bench_, false);
+  const Walk driven = MakeWalk(bench_), walk = MakeWalk(bench_, ReachOfReal(bench_, false));
   EXPECT_NE(Find(driven, "head_head_temperature"), nullptr);
   EXPECT_EQ(Find(walk, "head_head_temperature"), nullptr);
   EXPECT_EQ(Find(walk, "engine_speed"), nullptr);
   EXPECT_NE(Find(walk, "supply"), nullptr);
   int told = 0;
   for (const NotProvable& gap : walk.not_provable) {
-    told += gap.why.find("drives no sensor wire") != std::string::npos;
+    told += gap.why.find("no output drives this wire") != std::string::npos;
   }
   EXPECT_EQ(told, 17);  // of the kart's 27: not supply and ground, nor those of the outputs
   EXPECT_TRUE(walk.scenario.steps[0].drives.empty());

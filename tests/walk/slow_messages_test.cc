@@ -28,7 +28,7 @@ TEST_P(SlowMessages, AreWaitedForTwice) {
   for (profile::Bus& bus : loaded.bench->buses) {
     for (profile::Message& message : bus.messages) message.period_ms *= GetParam();
   }
-  const Walk walk = MakeWalk(*loaded.bench, true);
+  const Walk walk = MakeWalk(*loaded.bench);
   int slow = 0;
   for (const profile::Expectation& e : walk.scenario.expectations) {
     const double period_s = PeriodS(*loaded.bench, e);
