@@ -4,6 +4,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
+#include <string>
 
 #include "plant/hearing.h"
 
@@ -15,6 +17,38 @@ using plant::Party;
 constexpr const char* kRemedy =
     "'drycrank schedule check' names wires and terminations that are missing; without 'nodes' the "
     "wires of a bus are taken for right";
+
+// All places that fitted wires join with this one.
+std::set<std::string> JoinedWith(const profile::Bench& bench, const std::string& place) {
+  std::set<std::string> joined = {place};
+  for (std::size_t before = 0; before != joined.size();) {
+    before = joined.size();
+    for (const profile::Wire& wire : bench.wires) {
+      if (!wire.fitted) continue;
+      if (joined.contains(wire.from)) joined.insert(wire.to);
+      if (joined.contains(wire.to)) joined.insert(wire.from);
+    }
+  }
+  return joined;
+}
+
+// "; no wire joins ECU.33 and DSP.3 (CAN high)": each node that is apart from the first, for either
+// wire of the pair.
+std::string PartedWires(const profile::Bench& bench, const profile::Bus& bus) {
+  std::string parted;
+  const auto add = [&](std::string profile::BusNode::*pin, const char* name) {
+    if (bus.nodes.empty()) return;
+    const std::string& first = bus.nodes[0].*pin;
+    const std::set<std::string> joined = JoinedWith(bench, first);
+    for (const profile::BusNode& node : bus.nodes) {
+      if (joined.contains(node.*pin)) continue;
+      parted += fmt::format("; no wire joins {} and {} ({})", first, node.*pin, name);
+    }
+  };
+  add(&profile::BusNode::high, "CAN high");
+  add(&profile::BusNode::low, "CAN low");
+  return parted;
+}
 
 bool Sends(const profile::Bus& bus, profile::Sender sender) {
   return std::ranges::count(bus.messages, sender, &profile::Message::sender) > 0;
@@ -30,7 +64,9 @@ Diagnostics NotHeard(const profile::Bench& bench) {
     const profile::Bus& bus = bench.buses[b];
     const auto say = [&](const char* what) {
       problems.push_back({bus.nodes.empty() ? bus.place : bus.nodes[0].place,
-                          fmt::format("bus {}: by its wires as drawn {}", bus.name, what), kRemedy});
+                          fmt::format("bus {}: by its wires as drawn {}{}", bus.name, what,
+                                      PartedWires(bench, bus)),
+                          kRemedy});
     };
     const bool by_controller = Sends(bus, profile::Sender::kController);
     const bool silent = by_controller && !hearing[b].Hears(Party::kController, Party::kComputer);

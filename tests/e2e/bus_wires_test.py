@@ -117,6 +117,14 @@ class ErrorCounters(Case):
         _, text = self.walk(CAR, "{kind: short_together, at: DSP.3, with: DSP.4}")
         self.assertIn("controller on bus vehicle: bus off: it does not read back what it sends", text)
 
+    def test_joined_through_five_ohm_the_meter_finds_them(self):
+        """By hand: 60 * 5 / 65 = 4.6 ohm across the pair; 120 * 5 / 125 = 4.8 with the controller pulled."""
+        self.walk(CAR, "{kind: short_together, at: DSP.3, with: DSP.4, ohm: 5}")
+        told = self.diagnose("--measured", "DSP.3-DSP.4=4.6 ohm", "--by", "A. Fitter")
+        self.assertRegex(told, r"Left, by repair:\n *\d+ %  (DSP\.3 and DSP\.4|ECU\.33 and ECU\.34) touch")
+        told = self.diagnose("--measured", "ECU.33-ECU.34=4.8 ohm", "--by", "A. Fitter")
+        self.assertRegex(told, r"REPAIR: (DSP\.3 and DSP\.4|ECU\.33 and ECU\.34) touch")
+
     def test_healthy_nothing_is_said(self):
         self.assertNotIn("error passive", self.walk(CAR)[1])
 
@@ -190,6 +198,8 @@ class OnPaper(Case):
         for circuit in ("can_high", "can_low", "display_supply", "display_ground"):
             _, text = drycrank("proofread", self.bench_without(circuit))
             self.assertEqual(text.count("by its wires as drawn"), 1, text)
+            for wire, pins in (("can_high", "ECU.33 and DSP.3"), ("can_low", "ECU.34 and DSP.4")):
+                self.assertEqual(f"no wire joins {pins}" in " ".join(text.split()), circuit == wire, text)
         self.assertIn("the display has no supply", text)
 
     def test_the_check_of_the_schedule_says_it_once(self):

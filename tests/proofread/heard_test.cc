@@ -13,6 +13,7 @@ namespace {
 
 using testing::HasSubstr;
 using testing::IsEmpty;
+using testing::Not;
 
 class NotHeardTest : public testing::Test {
  protected:
@@ -37,7 +38,13 @@ TEST_F(NotHeardTest, NothingIsSaidOfAWholePair) { EXPECT_THAT(Said(), IsEmpty())
 TEST_F(NotHeardTest, ADisplayWithoutItsWireHearsNothingAndIsNotHeard) {
   LeaveOut("can_high");
   EXPECT_EQ(Said(), "bus vehicle: by its wires as drawn nobody hears the display, and it does not "
-                    "hear the controller\n");
+                    "hear the controller; no wire joins ECU.33 and DSP.3 (CAN high)\n");
+}
+
+TEST_F(NotHeardTest, TheOtherWireOfThePairIsNamedAsWell) {
+  LeaveOut("can_low");
+  EXPECT_THAT(Said(), HasSubstr("no wire joins ECU.34 and DSP.4 (CAN low)"));
+  EXPECT_THAT(Said(), Not(HasSubstr("DSP.3")));
 }
 
 TEST_F(NotHeardTest, ADisplayWithoutSupplyIsDark) {
