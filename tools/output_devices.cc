@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tools/output_devices.h"
 
+#include <fmt/format.h>
+
+#include <cstdio>
 #include <utility>
 #include <variant>
 
@@ -18,7 +21,8 @@ namespace {
 std::unique_ptr<output::Output> Make(const profile::Bench& bench, const profile::Scenario& scenario,
                                      const profile::out::Core& core) {
   return std::make_unique<output::CoreLink>(
-      std::make_unique<io::SerialPort>(core.line, core.baud), bench, core, scenario.start_deg);
+      std::make_unique<io::SerialPort>(core.line, core.baud), bench, core, scenario.start_deg,
+      [](const std::string& text) { fmt::print(stderr, "{}\n", text); });
 }
 
 std::unique_ptr<output::Output> Make(const profile::Bench& /*bench*/,
