@@ -44,6 +44,7 @@ class CoreLine {
   // From now on the core is to miss us.
   void FallSilent() { silent_ = true; }
 
+  std::int32_t missed_ms() const { return missed_ms_; }
   std::string Name() const { return port_->Name(); }
 
  private:

@@ -102,7 +102,7 @@ std::string CoreLink::Description() const {
   for (const Channel& channel : channels_) {
     words += fmt::format(", pin {} in the place of {}", channel.at.pin, profile::InWords(channel.at));
   }
-  return words;
+  return words + fmt::format("; safe {} ms after this computer falls silent", line_.missed_ms());
 }
 
 std::string CoreLink::Open() {

@@ -277,6 +277,11 @@ TEST_F(CoreLinkTest, ALineThatIsGoneIsAFailure) {
   EXPECT_THAT(Link().Open(), HasSubstr("it is not there"));
 }
 
+TEST_F(CoreLinkTest, WhoArmsItIsToldHowLongItGoesOnAlone) {
+  core_.missed_ms = 60'000;
+  EXPECT_THAT(Link().Description(), HasSubstr("safe 60000 ms after this computer falls silent"));
+}
+
 TEST_F(CoreLinkTest, NobodyThereIsSaidSo) {
   twin_.dead = true;
   EXPECT_THAT(Link().Open(), AllOf(HasSubstr("node 5 does not answer"), HasSubstr("baud")));
