@@ -58,7 +58,7 @@ std::string Answer(const char* question) {
 }
 
 Arming Refuse(const std::string& why) {
-  fmt::print(stderr, "\nNothing was sent. {}\n", why);
+  fmt::print(stderr, "\nNothing was driven. {}\n", why);
   return {false, std::nullopt};
 }
 

@@ -1,7 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tools/make_output.h"
 
+#include <fmt/format.h>
+
+#include <cstdio>
 #include <optional>
+#include <string>
 #include <utility>
 #include <variant>
 #include <vector>
@@ -45,7 +49,10 @@ std::optional<output::Steps> Measured(const std::optional<double>& at_lowest,
 // One for each kind.
 MadeOutput Make(const Whole& whole, const out::Core& core) {
   return {std::make_unique<output::CoreLink>(std::make_unique<io::SerialPort>(core.line, core.baud),
-                                             whole.bench, core, whole.scenario.start_deg)};
+                                             whole.bench, core, whole.scenario.start_deg,
+                                             [](const std::string& text) {
+                                               fmt::print(stderr, "{}\n", text);
+                                             })};
 }
 
 MadeOutput Make(const Whole&, const out::Sound& sound) {

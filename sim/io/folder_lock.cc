@@ -25,6 +25,11 @@ std::string ProgramOf(const std::string& process) {
   return name;
 }
 
+std::string InWords(const std::string& process) {
+  const std::string program = ProgramOf(process);
+  return program.empty() ? "process " + process : fmt::format("process {} ({})", process, program);
+}
+
 // As /proc/locks has it: "1: FLOCK ADVISORY WRITE 4711 fe:01:1234 0 EOF"; the last number of the three
 // is the inode (proc(5)). Processes that are not seen from here have number 0.
 std::string OwnerOf(ino_t inode) {
@@ -35,14 +40,16 @@ std::string OwnerOf(ino_t inode) {
     std::string number, kind, mode, access, process, place;
     words >> number >> kind >> mode >> access >> process >> place;
     if (kind != "FLOCK" || !place.ends_with(wanted) || process == "0") continue;
-    const std::string program = ProgramOf(process);
-    return program.empty() ? "process " + process
-                           : fmt::format("process {} ({})", process, program);
+    return InWords(process);
   }
   return kAnother;
 }
 
 }  // namespace
+
+std::string ProcessInWords(int process) {
+  return process <= 0 ? kAnother : InWords(std::to_string(process));
+}
 
 // The list of locks is asked first: trying one would be in the way of who takes it now. It knows inodes,
 // which another file system may have too.

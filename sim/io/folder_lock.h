@@ -9,6 +9,9 @@
 
 namespace drycrank::io {
 
+// "process 4711 (drycrank)"; 0, one that is not seen from here: "another process".
+std::string ProcessInWords(int process);
+
 // Another process that holds a lock on `folder`, "process 4711 (drycrank)"; empty: none, or no such folder.
 std::string WhoHolds(const std::string& folder);
 

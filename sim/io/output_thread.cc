@@ -34,7 +34,7 @@ std::string OutputThread::failure() const {
 
 void OutputThread::Run() {
   std::string why;
-  while (why.empty() && !stopping_.load(std::memory_order_acquire)) {
+  while (why.empty() && !is_stopping()) {
     const TimeNs origin_ns = origin_ns_.load(std::memory_order_acquire);
     why = Once(origin_ns == kNever ? -1 : Monotonic() - origin_ns);
     if (why.empty()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
@@ -53,7 +53,7 @@ void OutputThread::Run() {
 std::string OutputThread::Once(TimeNs now_ns) {
   const TimeNs until_ns = now_ns + output_.WantsAheadNs();
   for (const output::Given* given = handover_.Front();
-       now_ns >= 0 && given != nullptr && given->t_ns <= until_ns; given = handover_.Front()) {
+       !is_stopping() && now_ns >= 0 && given != nullptr && given->t_ns <= until_ns; given = handover_.Front()) {
     output_.Give(*given);
     handover_.Pop();
     if (std::string why = output_.failure(); !why.empty()) return why;

@@ -38,6 +38,7 @@ class OutputThread {
   // Disarms and waits for it. What was not due yet is not given.
   void Stop();
 
+  bool is_stopping() const { return stopping_.load(std::memory_order_acquire); }
   bool has_failed() const { return has_failed_.load(std::memory_order_acquire); }
   std::string failure() const;
 

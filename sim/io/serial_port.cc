@@ -4,6 +4,7 @@
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <poll.h>
+#include <sys/file.h>
 #include <sys/ioctl.h>
 #include <sys/socket.h>
 #include <sys/stat.h>
@@ -40,6 +41,10 @@ std::string Failed(const char* step, const std::string& path, const char* remedy
   return fmt::format("{} {}: {}; {}", step, path, std::strerror(errno), remedy);
 }
 
+std::string InUse(const std::string& path) {
+  return fmt::format("{0} is in use by another program; end that one first (fuser {0} names it)", path);
+}
+
 }  // namespace
 
 std::string SerialPort::Open() {
@@ -47,16 +52,21 @@ std::string SerialPort::Open() {
   if (stat(path_.c_str(), &what) != 0) {
     return Failed("look at", path_, "is the device plugged in, and is it this path?");
   }
-  if (S_ISSOCK(what.st_mode)) return Connect();
-  if (S_ISCHR(what.st_mode)) return OpenTerminal();
-  return fmt::format("{}: neither a serial port nor a socket; write the path of one", path_);
+  if (!S_ISSOCK(what.st_mode) && !S_ISCHR(what.st_mode)) {
+    return fmt::format("{}: neither a serial port nor a socket; write the path of one", path_);
+  }
+  if (std::string problem = claim_.Take(path_); !problem.empty()) return problem;
+  return S_ISSOCK(what.st_mode) ? Connect() : OpenTerminal();
 }
 
 std::string SerialPort::OpenTerminal() {
   line_ = Socket(open(path_.c_str(), O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC));
   if (!line_.is_open()) {
+    if (errno == EBUSY) return InUse(path_);
     return Failed("open", path_, "may you? The group that owns the port, mostly dialout, may");
   }
+  // Before it is set up otherwise: some programs lock so, and others have it to themselves so.
+  if (flock(line_.get(), LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) return InUse(path_);
   termios settings;
   if (tcgetattr(line_.get(), &settings) != 0) return Failed("read", path_, "it is no serial port");
   const speed_t* code = CodeOf(baud_);
@@ -65,10 +75,10 @@ std::string SerialPort::OpenTerminal() {
   }
   cfmakeraw(&settings);
   settings.c_cflag |= CLOCAL | CREAD;
-  settings.c_cflag &= ~static_cast<tcflag_t>(CSTOPB | CRTSCTS);
+  settings.c_cflag &= ~static_cast<tcflag_t>(CSTOPB | CRTSCTS | HUPCL);
   cfsetspeed(&settings, *code);
   if (tcsetattr(line_.get(), TCSANOW, &settings) != 0) return Failed("set up", path_, "another baud?");
-  if (ioctl(line_.get(), TIOCEXCL) != 0) return Failed("take", path_, "another program has it");
+  if (ioctl(line_.get(), TIOCEXCL) != 0) return Failed("take", path_, "is it a serial port?");
   tcflush(line_.get(), TCIOFLUSH);
   return "";
 }

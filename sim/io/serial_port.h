@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// A serial port (raw, 8N1, for us alone) or a local stream socket, as output/byte_port.h.
+// A serial port (raw, 8N1) or a local stream socket, as output/byte_port.h, and for us alone. Opening a
+// port raises its line DTR, which starts many boards anew; so that the next opening does not, DTR stays
+// where it is at the end (termios(3), HUPCL).
 #ifndef DRYCRANK_IO_SERIAL_PORT_H_
 #define DRYCRANK_IO_SERIAL_PORT_H_
 
@@ -8,6 +10,7 @@
 #include <string>
 #include <utility>
 
+#include "io/line_claim.h"
 #include "io/socket.h"
 #include "output/byte_port.h"
 
@@ -30,6 +33,7 @@ class SerialPort : public output::BytePort {
 
   std::string path_;
   int baud_;
+  LineClaim claim_;
   Socket line_;
 };
 

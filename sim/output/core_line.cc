@@ -13,7 +13,7 @@ namespace drycrank::output {
 namespace {
 
 constexpr std::uint8_t kWrite = 0x23, kRead = 0x40, kWritten = 0x60, kValue = 0x43;
-constexpr TimeNs kAskAgain = 100 * kNsPerMs;
+constexpr TimeNs kAskAgain = 100 * kNsPerMs, kAskSeldom = 500 * kNsPerMs, kFirstAnswer = 5 * kNsPerS;
 constexpr int kMissed = 0x1016, kEvery = 0x1017;
 
 // Of the abort codes of SDO (CiA 301, from memory) those that the core gives.
@@ -22,7 +22,7 @@ const char* WhyAborted(std::uint32_t code) {
     case 0x06090030:
       return "out of its range";
     case 0x08000022:
-      return "not in this state";
+      return "not in this state; it has started anew, or does not hear our heartbeat";
     case 0x06020000:
     case 0x06090011:
       return "it has no such entry: is it a trigger core, and a new one?";
@@ -39,11 +39,12 @@ std::uint32_t ValueOf(const core::CoreFrame& frame) {
 
 }  // namespace
 
-CoreLine::CoreLine(std::unique_ptr<BytePort> port, const profile::out::Core& core)
+CoreLine::CoreLine(std::unique_ptr<BytePort> port, const profile::out::Core& core, Say say)
     : port_(std::move(port)),
       node_(core.node),
       own_node_(core.own_node),
-      missed_ms_(static_cast<std::int32_t>(std::lround(core.missed_ms))) {}
+      missed_ms_(static_cast<std::int32_t>(std::lround(core.missed_ms))),
+      say_(std::move(say)) {}
 
 std::string CoreLine::Open() {
   if (std::string problem = port_->Open(); !problem.empty()) return problem;
@@ -61,10 +62,7 @@ std::string CoreLine::Open() {
 
 std::string CoreLine::Write(int index, int sub, std::int32_t value) {
   const auto answer = Ask(kWrite, index, sub, static_cast<std::uint32_t>(value));
-  if (!answer) {
-    return fmt::format("{}: node {} does not answer; is it the right line, baud rate and node?", Name(),
-                       node_);
-  }
+  if (!answer) return WhyNoAnswer();
   if (answer->command == kWritten) return "";
   return fmt::format("{}: the core does not take {} at {:#x}:{}: {}", Name(), value, index, sub,
                      WhyAborted(answer->value));
@@ -97,13 +95,37 @@ std::optional<CoreLine::Answer> CoreLine::Ask(std::uint8_t command, int index, i
   request.data[2] = static_cast<std::uint8_t>(index >> 8);
   request.data[3] = static_cast<std::uint8_t>(sub);
   for (int i = 0; i < 4; ++i) request.data[4 + i] = static_cast<std::uint8_t>(value >> 8 * i & 0xFF);
-  // One that is to miss us is not waited for longer.
-  const TimeNs patience_ns = silent_ ? 0 : missed_ms_ * kNsPerMs;
-  const TimeNs end_ns = port_->Now() + std::max(3 * kAskAgain, patience_ns);
+  const TimeNs begin_ns = port_->Now(), end_ns = begin_ns + Patience();
+  TimeNs again_ns = kAskAgain;
   while (!gone_ && port_->Now() < end_ns) {
-    if (auto answer = AskOnce(request, port_->Now() + kAskAgain)) return answer;
+    if (auto answer = AskOnce(request, std::min(end_ns, port_->Now() + again_ns))) return answer;
+    if (answered_ || again_ns == kAskSeldom || port_->Now() - begin_ns < 3 * kAskAgain) continue;
+    again_ns = kAskSeldom;
+    SayThatItWaits();
   }
   return std::nullopt;
+}
+
+// One that is to miss us is not waited for longer.
+TimeNs CoreLine::Patience() const {
+  const TimeNs missed_ns = silent_ ? 0 : missed_ms_ * kNsPerMs;
+  return std::max(answered_ || silent_ ? 3 * kAskAgain : kFirstAnswer, missed_ns);
+}
+
+void CoreLine::SayThatItWaits() {
+  if (!say_ || gone_) return;
+  say_(fmt::format("{}: no answer yet. A board that starts anew when its port is opened needs up to 2 s; "
+                   "waiting, {:g} s in all",
+                   Name(), ToSeconds(Patience())));
+}
+
+std::string CoreLine::WhyNoAnswer() const {
+  if (gone_) return fmt::format("{}: the line is gone", Name());
+  if (answered_) return fmt::format("{}: node {} answers no more", Name(), node_);
+  return fmt::format(
+      "{}: node {} does not answer, {:g} s long; is it the right line, baud rate and node, and does the "
+      "core run on that board?",
+      Name(), node_, ToSeconds(Patience()));
 }
 
 std::optional<CoreLine::Answer> CoreLine::AskOnce(const core::CoreFrame& request, TimeNs until_ns) {
@@ -159,6 +181,7 @@ void CoreLine::OnFrame(const core::CoreFrame& frame, const core::CoreFrame* requ
   heard_ns_ = port_->Now();
   // Of the entry that was asked for; an older answer may come late.
   if (!std::equal(frame.data + 1, frame.data + 4, request->data + 1)) return;
+  answered_ = true;
   answer = Answer{frame.data[0], ValueOf(frame)};
 }
 

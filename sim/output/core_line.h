@@ -3,6 +3,8 @@
 // The PC's end of the trigger core's line: entries of its dictionary written and read by expedited SDO,
 // heartbeats both ways (hw-notes/trigger-core.md; frames: core/frame_line.h). A request that is not
 // answered within 100 ms is asked again, until the core counts as gone; meanwhile the heartbeat goes on.
+// The first of all has some seconds: opening the port starts many boards anew. It is asked more seldom
+// then, as a board's loader may listen too, and that is said.
 //
 //   missed   |<------------- missed_ms ------------->|
 //   beats    |     |     |     |     |     |     |   |    every sixth of it, both ways
@@ -10,6 +12,7 @@
 #define DRYCRANK_OUTPUT_CORE_LINE_H_
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -22,7 +25,9 @@ namespace drycrank::output {
 
 class CoreLine {
  public:
-  CoreLine(std::unique_ptr<BytePort> port, const profile::out::Core& core);
+  // A line of words for who waits.
+  using Say = std::function<void(const std::string&)>;
+  CoreLine(std::unique_ptr<BytePort> port, const profile::out::Core& core, Say say = {});
 
   // Empty, or what went wrong. After Open both hear each other's heartbeat.
   std::string Open();
@@ -32,13 +37,14 @@ class CoreLine {
   // Sends the heartbeat when it is due, takes what came. Empty, or why the core is gone.
   std::string Beat();
   // As its last heartbeat says.
-  enum class CoreState { kUnknown, kSafe = 4, kArmed = 5, kNotArmed = 127 };
+  enum class CoreState { kUnknown = -1, kBegins = 0, kSafe = 4, kArmed = 5, kNotArmed = 127 };
   CoreState state() const { return state_; }
   // What it said so far is old.
   void ForgetState() { state_ = CoreState::kUnknown; }
   // From now on the core is to miss us.
   void FallSilent() { silent_ = true; }
 
+  std::int32_t missed_ms() const { return missed_ms_; }
   std::string Name() const { return port_->Name(); }
 
  private:
@@ -48,6 +54,10 @@ class CoreLine {
   };
   std::optional<Answer> Ask(std::uint8_t command, int index, int sub, std::uint32_t value);
   std::optional<Answer> AskOnce(const core::CoreFrame& request, TimeNs until_ns);
+  // So long an answer is waited for in all.
+  TimeNs Patience() const;
+  std::string WhyNoAnswer() const;
+  void SayThatItWaits();
   bool Send(const core::CoreFrame& frame);
   void SendHeartbeat();
   bool Hear(TimeNs wait_ns, const core::CoreFrame* request, std::optional<Answer>& answer);
@@ -58,7 +68,8 @@ class CoreLine {
   int node_, own_node_;
   std::int32_t missed_ms_;
   core::FrameReader reader_;
-  bool open_ = false, gone_ = false, silent_ = false;
+  Say say_;
+  bool open_ = false, gone_ = false, silent_ = false, answered_ = false;
   TimeNs sent_ns_ = 0, heard_ns_ = 0;
   CoreState state_ = CoreState::kUnknown;
 };

@@ -82,8 +82,8 @@ std::int32_t GoneWord(const WheelState& state, int word) {
 }  // namespace
 
 CoreLink::CoreLink(std::unique_ptr<BytePort> port, const profile::Bench& bench,
-                   const profile::out::Core& core, double start_deg)
-    : line_(std::move(port), core) {
+                   const profile::out::Core& core, double start_deg, CoreLine::Say say)
+    : line_(std::move(port), core, std::move(say)) {
   for (const profile::out::Core::Channel& at : core.channels) {
     assert(at.of == profile::OutputChannel::Of::kTrigger);
     const profile::Trigger& trigger = Nth(bench.triggers, at.index);
@@ -102,7 +102,7 @@ std::string CoreLink::Description() const {
   for (const Channel& channel : channels_) {
     words += fmt::format(", pin {} in the place of {}", channel.at.pin, profile::InWords(channel.at));
   }
-  return words;
+  return words + fmt::format("; safe {} ms after this computer falls silent", line_.missed_ms());
 }
 
 std::string CoreLink::Open() {
@@ -144,7 +144,8 @@ std::string CoreLink::Arm() {
   (void)line_.Beat();  // somebody may have thought about it for long: it must hear us first
   const std::string problem = line_.Write(kArm, 1, static_cast<std::int32_t>(core::kArmWord));
   line_.ForgetState();
-  armed_ = problem.empty();
+  armed_ = true;
+  if (!problem.empty()) Disarm();  // it may have heard us, and its answer was lost
   return problem;
 }
 
@@ -199,10 +200,23 @@ void CoreLink::Put(int index, int sub, std::int32_t value) {
 void CoreLink::Beat(TimeNs /*now_ns*/) {
   if (!failure_.empty()) return;
   std::string problem = line_.Beat();
-  if (problem.empty() && armed_ && line_.state() == CoreLine::CoreState::kSafe) {
-    problem = line_.Name() + ": the core missed us and has brought its pins to their safe level";
-  }
+  if (problem.empty() && armed_) problem = WhyNotArmed();
   if (!problem.empty()) Fail(std::move(problem));
+}
+
+// As it says itself. It may be another than the one that was armed: one that has started anew.
+std::string CoreLink::WhyNotArmed() const {
+  switch (line_.state()) {
+    case CoreLine::CoreState::kUnknown:
+    case CoreLine::CoreState::kArmed:
+      return "";
+    case CoreLine::CoreState::kSafe:
+      return line_.Name() + ": the core missed us and has brought its pins to their safe level";
+    default:
+      return fmt::format("{}: the core is not armed any more (heartbeat {}); it has started anew, or "
+                         "another program has disarmed it",
+                         line_.Name(), static_cast<int>(line_.state()));
+  }
 }
 
 // Should the line be gone, the core misses us and does it by itself.

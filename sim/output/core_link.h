@@ -45,9 +45,10 @@ inline constexpr Ability kCoreAbilities[] = {
 
 class CoreLink : public Output {
  public:
-  // `start_deg`: where the crank stands at the begin. REQUIRES: its channels are triggers.
+  // `start_deg`: where the crank stands at the begin; `say`: of what Open waits for. REQUIRES: its
+  // channels are triggers.
   CoreLink(std::unique_ptr<BytePort> port, const profile::Bench& bench,
-           const profile::out::Core& core, double start_deg);
+           const profile::out::Core& core, double start_deg, CoreLine::Say say = {});
 
   std::string Description() const override;
   std::span<const Ability> abilities() const override { return kCoreAbilities; }
@@ -73,6 +74,7 @@ class CoreLink : public Output {
   void Take(const CrankMotion& motion);
   void Take(Channel& channel, const WheelState& state);
   void Turn(double rpm, double climb_rpm_per_s);
+  std::string WhyNotArmed() const;
   void Fail(std::string why);
 
   CoreLine line_;

@@ -351,6 +351,21 @@ def test_core_gone(bench):
         bench.folder / "gone/events.csv").read_text()
 
 
+def test_second_run(bench):
+    core = bench.core(scenario=LONG)
+    process = bench.start(*ARMED)
+    core.wait(lambda: len(core.lines) > 200)
+    before = len(core.shown()[1])
+    code, said = bench.run(*ARMED)
+    assert code == 3 and f"in use by process {process.pid} (" in said, (code, said)
+    lines = len(core.lines)
+    core.wait(lambda: len(core.lines) > lines + 200)
+    assert len(core.shown()[1]) == before and process.poll() is None, "the first goes on, never disarmed"
+    process.send_signal(signal.SIGINT)
+    process.wait(30)
+    core.process.kill()
+
+
 def test_refused(bench):
     core = bench.core(bench=BENCH.replace("compression_ripple: 0", "compression_ripple: 0.2"),
                       scenario=SCENARIO.replace("engine_speed: 600", "engine_speed: {crank: 600}"))
@@ -395,7 +410,7 @@ def test_emulated(bench):
 
 def main():
     bench = Bench(sys.argv[1], sys.argv[2])
-    tests = [test_driven, test_emulated, test_faults, test_killed, test_core_gone, test_refused, test_disarmed]
+    tests = [test_driven, test_emulated, test_faults, test_killed, test_core_gone, test_second_run, test_refused, test_disarmed]
     for test in tests:
         if len(sys.argv) > 4 and test.__name__ not in sys.argv[4:]:
             continue

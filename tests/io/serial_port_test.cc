@@ -4,14 +4,19 @@
 #include "io/serial_port.h"
 
 #include <fcntl.h>
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <stdlib.h>
+#include <sys/file.h>
 #include <sys/socket.h>
 #include <sys/un.h>
+#include <sys/wait.h>
+#include <termios.h>
 #include <unistd.h>
 
 #include <array>
+#include <memory>
 #include <numeric>
 
 #include "tests/support/scratch_folder.h"
@@ -79,6 +84,76 @@ TEST(SerialPort, ASocketCarriesEveryByte) {
   std::array<std::uint8_t, 8> bytes;
   EXPECT_EQ(port.Read(bytes, kNsPerS), -1);
   EXPECT_FALSE(port.Write(bytes)) << "and no signal";
+  close(listener);
+}
+
+struct PseudoTerminal {
+  const int other_end = posix_openpt(O_RDWR | O_NOCTTY);
+  const bool is_there = grantpt(other_end) == 0 && unlockpt(other_end) == 0;
+  const std::string path = ptsname(other_end);
+  ~PseudoTerminal() { close(other_end); }
+};
+
+// By another path too: the device counts. The first has what is sent all the same.
+TEST(SerialPort, ASecondOwnerIsRefusedAndTouchesNothing) {
+  const PseudoTerminal terminal;
+  const ScratchFolder scratch;
+  ASSERT_EQ(symlink(terminal.path.c_str(), scratch.Path("alias").c_str()), 0);
+  auto first = std::make_unique<SerialPort>(terminal.path, 115200);
+  ASSERT_EQ(first->Open(), "");
+  const pid_t other = fork();
+  if (other == 0) {
+    const std::string said = SerialPort(scratch.Path("alias"), 9600).Open();
+    _exit(said.find(fmt::format("in use by process {} (", getppid())) != std::string::npos ? 0 : 1);
+  }
+  int status = -1;
+  waitpid(other, &status, 0);
+  EXPECT_EQ(status, 0) << "refused, with the number of who has it";
+  EXPECT_THAT(SerialPort(terminal.path, 9600).Open(), HasSubstr("that of two outputs"));
+  termios settings;
+  ASSERT_EQ(tcgetattr(terminal.other_end, &settings), 0);
+  EXPECT_EQ(cfgetospeed(&settings), speed_t{B115200});
+  first.reset();
+  EXPECT_EQ(SerialPort(terminal.path, 9600).Open(), "") << "it ends with its owner";
+}
+
+// As a terminal program does that keeps others out (flock(2)).
+TEST(SerialPort, APortThatAnotherProgramHasLockedIsNotTaken) {
+  const PseudoTerminal terminal;
+  const int other = open(terminal.path.c_str(), O_RDWR | O_NOCTTY);
+  ASSERT_EQ(flock(other, LOCK_EX | LOCK_NB), 0);
+  EXPECT_THAT(SerialPort(terminal.path, 9600).Open(), HasSubstr("in use by another program"));
+  close(other);
+  EXPECT_EQ(SerialPort(terminal.path, 9600).Open(), "");
+}
+
+// A board whose reset hangs on DTR would start anew at the next opening (termios(3): HUPCL lowers it).
+TEST(SerialPort, ItDoesNotHangUpAtItsEnd) {
+  const PseudoTerminal terminal;
+  termios settings;
+  ASSERT_EQ(tcgetattr(terminal.other_end, &settings), 0);
+  settings.c_cflag |= HUPCL;
+  ASSERT_EQ(tcsetattr(terminal.other_end, TCSANOW, &settings), 0);
+  SerialPort port(terminal.path, 115200);
+  ASSERT_EQ(port.Open(), "");
+  ASSERT_EQ(tcgetattr(terminal.other_end, &settings), 0);
+  EXPECT_EQ(settings.c_cflag & HUPCL, 0u);
+}
+
+TEST(SerialPort, ASecondOwnerOfASocketIsRefused) {
+  const ScratchFolder scratch;
+  const std::string path = scratch.Path("line");
+  sockaddr_un address{};
+  address.sun_family = AF_UNIX;
+  path.copy(address.sun_path, path.size());
+  const int listener = socket(AF_UNIX, SOCK_STREAM | SOCK_NONBLOCK, 0);
+  ASSERT_EQ(bind(listener, reinterpret_cast<const sockaddr*>(&address), sizeof(address)), 0);
+  ASSERT_EQ(listen(listener, 4), 0);
+  SerialPort first(path, 115200), second(path, 115200);
+  ASSERT_EQ(first.Open(), "");
+  EXPECT_THAT(second.Open(), HasSubstr("that of two outputs"));
+  EXPECT_GE(accept(listener, nullptr, nullptr), 0);
+  EXPECT_LT(accept(listener, nullptr, nullptr), 0) << "the second did not even connect";
   close(listener);
 }
 

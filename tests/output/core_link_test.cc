@@ -12,9 +12,11 @@
 namespace drycrank::output {
 namespace {
 
+using testing::AllOf;
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
+using testing::Not;
 using testing::SizeIs;
 
 constexpr TimeNs kMs = kNsPerMs;
@@ -46,7 +48,8 @@ class CoreLinkTest : public testing::Test {
   }
 
   CoreLink& Link(double start_deg = 0) {
-    link_.emplace(std::make_unique<TwinPort>(twin_), bench_, core_, start_deg);
+    link_.emplace(std::make_unique<TwinPort>(twin_), bench_, core_, start_deg,
+                  [this](const std::string& text) { said_.push_back(text); });
     return *link_;
   }
   void Armed(double start_deg = 0) {
@@ -79,6 +82,7 @@ class CoreLinkTest : public testing::Test {
   profile::Bench bench_;
   profile::out::Core core_;
   CoreTwin twin_;
+  std::vector<std::string> said_;
   std::optional<CoreLink> link_;
 };
 
@@ -224,6 +228,36 @@ TEST_F(CoreLinkTest, WhatTheCoreSaidBeforeIsOld) {
   EXPECT_EQ(link_->failure(), "");
 }
 
+// As a board does that lost its supply for a moment: its heartbeat comes, and says what it is (CiA 301:
+// 127 pre-operational, 0 boot-up). What is judged from there on is worth nothing.
+TEST_F(CoreLinkTest, ACoreThatSaysThatItIsNotArmedIsAFailure) {
+  for (const std::uint8_t said : std::initializer_list<std::uint8_t>{127, 0, 77}) {
+    Armed();
+    Turn(60);
+    Pass(100 * kMs);
+    ASSERT_EQ(link_->failure(), "");
+    core::CoreFrame beat;
+    beat.id = 0x705;
+    beat.length = 1;
+    beat.data[0] = said;
+    std::uint8_t bytes[core::kMostLine];
+    twin_.to_pc.insert(twin_.to_pc.end(), bytes, bytes + core::Line(beat, bytes));
+    const std::size_t before = twin_.safe.size();
+    link_->Beat(0);
+    EXPECT_THAT(link_->failure(), HasSubstr("not armed any more")) << int{said};
+    EXPECT_EQ(twin_.safe.size(), before + 1);
+  }
+}
+
+TEST_F(CoreLinkTest, ACoreThatAnotherHasDisarmedIsAFailure) {
+  Armed();
+  CoreLine other(std::make_unique<TwinPort>(twin_), core_);
+  ASSERT_EQ(other.Open(), "");
+  ASSERT_EQ(other.Write(0x2000, 1, 0), "");
+  Pass(100 * kMs);
+  EXPECT_THAT(link_->failure(), HasSubstr("not armed any more"));
+}
+
 TEST_F(CoreLinkTest, ACoreThatFallsSilentIsAFailure) {
   Armed();
   Turn(60);
@@ -243,9 +277,51 @@ TEST_F(CoreLinkTest, ALineThatIsGoneIsAFailure) {
   EXPECT_THAT(Link().Open(), HasSubstr("it is not there"));
 }
 
+TEST_F(CoreLinkTest, WhoArmsItIsToldHowLongItGoesOnAlone) {
+  core_.missed_ms = 60'000;
+  EXPECT_THAT(Link().Description(), HasSubstr("safe 60000 ms after this computer falls silent"));
+}
+
 TEST_F(CoreLinkTest, NobodyThereIsSaidSo) {
   twin_.dead = true;
-  EXPECT_THAT(Link().Open(), HasSubstr("node 5 does not answer"));
+  EXPECT_THAT(Link().Open(), AllOf(HasSubstr("node 5 does not answer"), HasSubstr("baud")));
+  EXPECT_EQ(twin_.now, 5000 * kMs);
+}
+
+// Opening a port starts many boards anew, for 0.5 to 2 s (common practice, no source); what was sent
+// meanwhile is lost.
+TEST_F(CoreLinkTest, ABoardThatStartsAnewIsWaitedForAndThatIsSaid) {
+  twin_.deaf_until = 2000 * kMs;
+  Link();
+  EXPECT_THAT(said_, IsEmpty());
+  EXPECT_EQ(link_->Open(), "");
+  EXPECT_THAT(said_, ElementsAre(AllOf(HasSubstr("/dev/twin"), HasSubstr("starts anew"))));
+  EXPECT_LT(twin_.now, 2600 * kMs);
+  EXPECT_EQ(link_->Arm(), "");
+}
+
+TEST_F(CoreLinkTest, ABoardThatAnswersAtOnceIsNotSpokenOf) {
+  EXPECT_EQ(Link().Open(), "");
+  EXPECT_THAT(said_, IsEmpty());
+}
+
+// Once it has answered, it is waited for no longer than it would wait for us; and the line was right.
+TEST_F(CoreLinkTest, OneThatAnswersNoMoreIsNotTakenForAWrongLine) {
+  Armed();
+  twin_.dead = true;
+  const TimeNs from = twin_.now;
+  Turn(60);
+  EXPECT_THAT(link_->failure(), AllOf(HasSubstr("answers no more"), Not(HasSubstr("baud"))));
+  EXPECT_LE(twin_.now - from, 700 * kMs);
+}
+
+// It did as it was told, and only its answer was lost: nobody will drive it, so it is not left armed.
+TEST_F(CoreLinkTest, ACoreWhoseAnswerToArmingIsLostIsDisarmed) {
+  ASSERT_EQ(Link().Open(), "");
+  twin_.mute = true;
+  const std::size_t before = twin_.safe.size();
+  EXPECT_THAT(link_->Arm(), HasSubstr("answers no more"));
+  EXPECT_GT(twin_.safe.size(), before);
 }
 
 TEST_F(CoreLinkTest, WhatItCannotTurnMakesItSafe) {

@@ -55,6 +55,7 @@ std::vector<core::Pulse> CoreTwin::Shown(int channel) const {
 int TwinPort::Read(std::span<std::uint8_t> bytes, TimeNs wait_ns) {
   if (twin_.cut_off) return -1;
   if (twin_.to_pc.empty()) twin_.Pass(wait_ns);
+  if (twin_.mute) twin_.to_pc.clear();
   const std::size_t count = std::min(bytes.size(), twin_.to_pc.size());
   std::copy_n(twin_.to_pc.begin(), count, bytes.begin());
   twin_.to_pc.erase(twin_.to_pc.begin(), twin_.to_pc.begin() + static_cast<std::ptrdiff_t>(count));
@@ -63,6 +64,7 @@ int TwinPort::Read(std::span<std::uint8_t> bytes, TimeNs wait_ns) {
 
 bool TwinPort::Write(std::span<const std::uint8_t> bytes) {
   if (twin_.cut_off) return false;
+  if (twin_.now < twin_.deaf_until) return true;
   twin_.to_core.insert(twin_.to_core.end(), bytes.begin(), bytes.end());
   twin_.Pass(0);
   return true;

@@ -22,6 +22,8 @@ class CoreTwin {
   // Its time goes on; the node runs each 0.1 ms.
   void Pass(TimeNs ns);
   bool dead = false;     // answers no more
+  bool mute = false;     // does all, and nothing of what it says comes through
+  TimeNs deaf_until = 0; // what is sent before is lost
   bool cut_off = false;  // the line is gone
   TimeNs now = 0;
   std::deque<std::uint8_t> to_core, to_pc;
