@@ -4,7 +4,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <string>
+#include <vector>
 
+#include "profile/wire_ends.h"
 #include "types/nth.h"
 
 namespace drycrank::proofread {
@@ -33,6 +36,38 @@ Diagnostic MessageProblem(const profile::Message& message, const profile::Bus& b
           "a longer period_ms, a lower id, a faster bus, or less on the bus before it"};
 }
 
+// Does a wire, through splices and plugs, lead from that pin to the same one of another node?
+bool LeadsToAnother(const profile::Bench& bench, const profile::Bus& bus,
+                    const profile::BusNode& node, std::string profile::BusNode::*pin) {
+  std::vector<std::string> places = {node.*pin};
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    const std::string at = places[i];
+    for (const profile::Wire& wire : bench.wires) {
+      if (!wire.fitted || (wire.from != at && wire.to != at)) continue;
+      const std::string& far = wire.from == at ? wire.to : wire.from;
+      const bool is_node = std::ranges::any_of(
+          bus.nodes, [&](const profile::BusNode& other) { return &other != &node && other.*pin == far; });
+      if (is_node) return true;
+      if (std::ranges::count(places, far) == 0 && profile::IsJoint(bench, far)) places.push_back(far);
+    }
+  }
+  return false;
+}
+
+// A pair of which one wire alone is drawn.
+void AddHalfPairs(const profile::Bench& bench, const profile::Bus& bus, Diagnostics& problems) {
+  for (const profile::BusNode& node : bus.nodes) {
+    const bool high = LeadsToAnother(bench, bus, node, &profile::BusNode::high);
+    if (high == LeadsToAnother(bench, bus, node, &profile::BusNode::low)) continue;
+    problems.push_back({node.place,
+                        fmt::format("node '{}' of bus '{}' has one wire of the pair: no wire leads "
+                                    "from {} ({}) to another node",
+                                    node.name, bus.name, high ? node.low : node.high,
+                                    high ? "low" : "high"),
+                        "the missing wire in wires:, or another pin at this node"});
+  }
+}
+
 }  // namespace
 
 Diagnostics NotCounted(const profile::Bench& bench, const std::vector<bus::BusTiming>& timing) {
@@ -56,6 +91,7 @@ Diagnostics BusProblems(const profile::Bench& bench, const std::vector<bus::BusT
   Diagnostics problems;
   for (std::size_t b = 0; b < timing.size(); ++b) {
     const profile::Bus& bus = bench.buses[b];
+    AddHalfPairs(bench, bus, problems);
     if (timing[b].load > 1) {
       problems.push_back(
           {bus.place,

@@ -7,6 +7,9 @@
 //   load > 1                            the bus is more than full
 //   response time > stale_ms - period   the gauge would go stale
 //   response time > period              the message is not out before its next value
+//
+// And a node of which one wire of the pair leads to another node and the other does not: ISO 11898-2 has
+// two.
 #ifndef DRYCRANK_PROOFREAD_BUS_PROBLEMS_H_
 #define DRYCRANK_PROOFREAD_BUS_PROBLEMS_H_
 

@@ -91,5 +91,35 @@ TEST_F(BusProblemsTest, MessagesWithoutAPeriodFillNothing) {
   EXPECT_THAT(apart[0].what, HasSubstr("12 messages of bus 'vehicle' without a period"));
 }
 
+// ISO 11898-2: a node is on both wires of the pair. The ecu's low wire is not drawn, or does not come
+// through the plug between two pieces of harness.
+class BusPairTest : public BusProblemsTest {
+ protected:
+  BusPairTest() {
+    bench_.buses[0].nodes = {{"ecu", "ECU.1", "ECU.2", 120, {}}, {"dash", "DSP.1", "DSP.2", 120, {}}};
+    bench_.splices = {"S_LOW"};
+    Wire("high", "ECU.1", "DSP.1");
+    Wire("low_ecu", "ECU.2", "S_LOW");
+    Wire("low_dash", "S_LOW", "DSP.2");
+  }
+  void Wire(const char* circuit, const char* from, const char* to) {
+    profile::Wire wire;
+    wire.circuit = circuit, wire.from = from, wire.to = to;
+    bench_.wires.push_back(wire);
+  }
+};
+
+TEST_F(BusPairTest, ThatIsWholeIsNoProblem) { EXPECT_TRUE(Problems().empty()); }
+
+TEST_F(BusPairTest, ThatHasOneWireOnlyIsNamedAtEachNode) {
+  bench_.wires[1].fitted = false;  // on paper only
+  const Diagnostics problems = Problems();
+  ASSERT_EQ(problems.size(), 2u);
+  EXPECT_EQ(problems[0].what,
+            "node 'ecu' of bus 'vehicle' has one wire of the pair: no wire leads from ECU.2 (low) to "
+            "another node");
+  EXPECT_THAT(problems[1].what, HasSubstr("from DSP.2 (low)"));
+}
+
 }  // namespace
 }  // namespace drycrank::proofread
