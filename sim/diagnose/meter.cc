@@ -141,8 +141,9 @@ std::string InWords(Meter meter, double value) {
                                  : fmt::format("{:.2f} A", std::abs(value));
   }
   if (value >= kOpenOhm) return "open (more than 2 MΩ)";
-  if (value < 1000) return WithUnit(fmt::format("{:.{}f}", value, value < 100 ? 1 : 0), "ohm");
-  return WithUnit(fmt::format("{:.3g}", value / 1000), "kohm");
+  if (value < 999.5) return WithUnit(fmt::format("{:.{}f}", value, value < 100 ? 1 : 0), "ohm");
+  if (value < 999.5e3) return WithUnit(fmt::format("{:.3g}", value / 1e3), "kohm");
+  return WithUnit(fmt::format("{:.3g}", value / 1e6), "Mohm");
 }
 
 double DialOf(Meter meter, double across_v) {

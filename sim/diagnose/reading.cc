@@ -19,6 +19,7 @@ using profile::Bench;
 
 // Half a per cent of a sensor's span: common practice for a good sensor with its input, no source.
 constexpr double kShareOfSpan = 0.005;
+constexpr double kNothing = 0.01;  // of a deviation: what rounding leaves of 0
 constexpr double kSpeedRpm = 8, kCamDeg = 0.7, kSupplyV = 0.15;
 
 double SpanOf(const Points& points) {
@@ -82,7 +83,8 @@ double ControllerSigma(const profile::Controller& controller, const std::string&
 
 std::string InWords(const Reading& reading, double value) {
   if (std::isnan(value)) return "nothing";
-  const std::string number = fmt::format("{:.4g}", value);
+  const bool nothing = std::abs(value) < kNothing * reading.sigma;
+  const std::string number = fmt::format("{:.4g}", nothing ? 0 : value);
   const auto name = reading.names.find(value);
   if (name != reading.names.end()) return fmt::format("{} ({})", number, DisplayUnit(name->second));
   return WithUnit(number, reading.unit);
