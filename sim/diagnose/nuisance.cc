@@ -39,8 +39,19 @@ bool FeelsWeather(const profile::Bench& bench, const profile::Sensor& sensor) {
   return ratio->reference != Nth(bench.stimuli, sensor.stimulus).reference;
 }
 
-// Its class is a share of all that it can measure.
-double SpanOf(const profile::Sensor& sensor) { return sensor.max - sensor.min; }
+struct Range {
+  double low, high;
+  double span() const { return high - low; }
+};
+
+// Its class is a share of all that it can measure. Of platinum that is the standard's whole table, -200 to
+// 850 °C, of which a bench uses little; class B of IEC 60751, 0.3 °C + 0.005 |t|, grows with what is used.
+Range RangeOf(const profile::Bench& bench, const profile::Sensor& sensor) {
+  if (!std::holds_alternative<profile::PlatinumSensor>(sensor.model)) return {sensor.min, sensor.max};
+  const profile::Stimulus& stimulus = Nth(bench.stimuli, sensor.stimulus);
+  const Range used{std::max(sensor.min, stimulus.min), std::min(sensor.max, stimulus.max)};
+  return used.span() > 0 ? used : Range{sensor.min, sensor.max};
+}
 
 std::vector<Fault> Together(std::span<const Fault> faults, const std::vector<Fault>& more) {
   std::vector<Fault> all(faults.begin(), faults.end());
@@ -80,7 +91,7 @@ Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
       low.push_back(Make(fault::SensorOffset{-off}, sensor.name));
     }
     if (std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
-    const double off = kShareOfSpan * SpanOf(sensor);
+    const double off = kShareOfSpan * RangeOf(bench, sensor).span();
     pushes_.push_back({{Make(fault::SensorOffset{off}, sensor.name)},
                        {Make(fault::SensorOffset{-off}, sensor.name)},
                        1,
@@ -247,8 +258,9 @@ void Nuisances::AddColumns(const Push& push, const Pushed& pushed, const ValueRo
       if (push.sensor < 0) continue;
       const profile::Sensor& sensor = Nth(bench.sensors, push.sensor);
       const double at = Nth(predictor_.situations()[s].stimuli, sensor.stimulus);
-      const double span = SpanOf(sensor);
-      if (span > 0) Add(b, column + 1, off * ((at - sensor.min) / span - 0.5) * 2, triplets);
+      const Range range = RangeOf(bench, sensor);
+      const double share = (at - range.low) / range.span();
+      if (range.span() > 0) Add(b, column + 1, off * (share - 0.5) * 2, triplets);
     }
   }
 }
