@@ -8,11 +8,13 @@
 #include <cmath>
 #include <string_view>
 #include <utility>
+#include <variant>
 
 #include "diagnose/hypothesis.h"
 #include "diagnose/suspects.h"
 #include "diagnose/wheel_suspects.h"
 #include "profile/bus_nodes.h"
+#include "profile/sensors.h"
 #include "profile/told_controller.h"
 #include "profile/triggers.h"
 #include "types/nth.h"
@@ -58,6 +60,15 @@ const profile::Wire* FuseNamed(const Bench& bench, const std::string& name) {
     if (wire.circuit == name && wire.IsFuse()) return &wire;
   }
   return nullptr;
+}
+
+// Of such a one nobody can tell its own ohms from those of what pulls it up.
+bool IsResistive(const Bench& bench, const std::string& name) {
+  const int index = profile::IndexOf(bench.sensors, name);
+  if (index < 0) return false;
+  const profile::SensorModel& model = Nth(bench.sensors, index).model;
+  return std::holds_alternative<profile::NtcSensor>(model) ||
+         std::holds_alternative<profile::PlatinumSensor>(model);
 }
 
 // Two bare wires touch with less than this: common practice, no source.
@@ -288,8 +299,11 @@ std::string Describe(const Bench& bench, const Hypothesis& hypothesis) {
     return text;
   }
   if (hypothesis.kind == kOtherCurve) {
-    return fmt::format("sensor {} has another curve: not the part that is drawn",
-                       hypothesis.faults[0].at);
+    return fmt::format("sensor {} has another curve: not the part that is drawn{}",
+                       hypothesis.faults[0].at,
+                       IsResistive(bench, hypothesis.faults[0].at)
+                           ? ", or the pull-up of its input is not"
+                           : "");
   }
   const auto* gone = hypothesis.faults[0].As<fault::ToothMissing>();
   if (gone != nullptr && hypothesis.value == gone->tooth) {

@@ -71,7 +71,8 @@ class Narrower {
   void WeighOne(Suspect& suspect, std::vector<bool>& fits) {
     const Candidate& candidate = *suspect.candidate;
     const AnswersWeighed weighed =
-        WeighAnswers(model_, answers_, candidate.hypothesis, candidate.size_spread);
+        WeighAnswers(model_, answers_, candidate.hypothesis,
+                     {candidate.size_spread, candidate.size_low, candidate.size_high});
     suspect.log_like = weighed.log_like;
     suspect.hypothesis = candidate.hypothesis.quantity == Quantity::kOhm
                              ? WithValue(candidate.hypothesis, weighed.value)

@@ -40,6 +40,15 @@ bool FeelsWeather(const profile::Bench& bench, const profile::Sensor& sensor) {
   return ratio->reference != Nth(bench.stimuli, sensor.stimulus).reference;
 }
 
+// Its class is a share of all that it can measure. Of platinum that is the standard's whole table, -200 to
+// 850 °C, of which a bench uses little; class B of IEC 60751, 0.3 °C + 0.005 |t|, grows with what is used.
+UsedRange RangeOf(const profile::Bench& bench, const profile::Sensor& sensor) {
+  const UsedRange whole{sensor.min, sensor.max};
+  if (!std::holds_alternative<profile::PlatinumSensor>(sensor.model)) return whole;
+  const UsedRange used = UsedRangeOf(bench, sensor);
+  return used.span() > 0 ? used : whole;
+}
+
 std::vector<Fault> Together(std::span<const Fault> faults, const std::vector<Fault>& more) {
   std::vector<Fault> all(faults.begin(), faults.end());
   all.insert(all.end(), more.begin(), more.end());
@@ -78,7 +87,7 @@ Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
       low.push_back(Make(fault::SensorOffset{-off}, sensor.name));
     }
     if (std::holds_alternative<profile::SwitchSensor>(sensor.model)) continue;
-    const double off = kShareOfSpan * UsedRangeOf(bench, sensor).span();
+    const double off = kShareOfSpan * RangeOf(bench, sensor).span();
     pushes_.push_back({{Make(fault::SensorOffset{off}, sensor.name)},
                        {Make(fault::SensorOffset{-off}, sensor.name)},
                        1,
@@ -245,9 +254,9 @@ void Nuisances::AddColumns(const Push& push, const Pushed& pushed, const ValueRo
       if (push.sensor < 0) continue;
       const profile::Sensor& sensor = Nth(bench.sensors, push.sensor);
       const double at = Nth(predictor_.situations()[s].stimuli, sensor.stimulus);
-      const UsedRange range = UsedRangeOf(bench, sensor);
-      if (range.span() == 0) continue;
-      Add(b, column + 1, off * ((at - range.low) / range.span() - 0.5) * 2, triplets);
+      const UsedRange range = RangeOf(bench, sensor);
+      const double share = (at - range.low) / range.span();
+      if (range.span() > 0) Add(b, column + 1, off * (share - 0.5) * 2, triplets);
     }
   }
 }

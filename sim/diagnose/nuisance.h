@@ -4,7 +4,7 @@
 // it moves. A column of A (noise.h) is what one deviation of it does to each block:
 //
 //   supply           dE ~ N(0, (0.6 tolerance_v)^2), and beyond the tolerance dearer (weigh.h)
-//   a sensor         offset and gain, each half a per cent of its range, as far as the bench uses it
+//   a sensor         offset and gain, each half a per cent of its span
 //   weather          pressure that sensors take off or add: N(0, (1.5 kPa)^2), all of them at once
 //   cam              half a crank degree for each cam
 //   the supply read  0.6 % by the controller's own divider

@@ -60,6 +60,10 @@ Candidate Race::CandidateOf(const Runner& runner, double share) {
   Candidate candidate{runner.wiring.hypothesis, {}, runner.log_weight, share, 0};
   candidate.predicted = predictor_.Predict(runner.wiring.hypothesis.faults);
   candidate.size_spread = SizeSpreadOf(runner.wiring);
+  if (candidate.hypothesis.quantity == Quantity::kOhm) {
+    candidate.size_low = FromScale(candidate.hypothesis, runner.wiring.x_low);
+    candidate.size_high = FromScale(candidate.hypothesis, runner.wiring.x_high);
+  }
   // The supply and the sensors as they fit best.
   const Sensitivities& columns = ColumnsOf(runner);
   const Eigen::VectorXd moved = columns.Times(runner.wiring.shared);

@@ -50,6 +50,7 @@ struct Candidate {
   double share = 0;   // of all weight, [0, 1]
   int surprises = 0;  // readings it does not explain
   double size_spread = 0;  // of ohms: one deviation of ln R by all readings; 0: not known
+  double size_low = 0, size_high = 0;  // of ohms: between which all look the same; 0: not known
   // Does it give the edges and the sparks that were seen? Nothing: nobody saw, or they do not
   // count.
   std::optional<bool> edges_right = {}, sparks_right = {};

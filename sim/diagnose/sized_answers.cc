@@ -13,8 +13,11 @@ namespace drycrank::diagnose {
 namespace {
 
 constexpr double kLeastSpread = 0.5, kMostSpread = 3;
+constexpr double kLeastOhm = 1e-3;            // less is none
+constexpr double kPlainOhm = 0.1;             // what two pins that touch have
 constexpr double kReach = 2.8;                // deviations to each side
-constexpr int kSides = 4, kSidesOfWide = 8;   // sizes to each side that are worked out
+constexpr int kSteps = 8, kStepsOfWide = 16;  // between sizes that are worked out
+constexpr double kWideRange = 1;              // of ln R
 constexpr int kBetween = 8;                   // steps from one to the next
 const double kNothing = -std::numeric_limits<double>::infinity();
 
@@ -39,6 +42,28 @@ Foretold Between(const MeasuredModel& model, const Test& test, const Foretold& a
   return between;
 }
 
+// Those that are averaged over, by ln R.
+struct Sizes {
+  double low, high, spread;
+  int steps;
+
+  double First() const { return low - kReach * spread; }
+  double Last() const { return high + kReach * spread; }
+  double LogWeight(double x) const {
+    const double z = std::max({low - x, x - high, 0.0}) / spread;
+    return -0.5 * z * z;
+  }
+};
+
+Sizes SizesOf(const Hypothesis& hypothesis, const SizeKnown& known) {
+  const double low = std::log(std::max(known.low, kLeastOhm));
+  const double high = std::log(std::max(known.high, kLeastOhm));
+  if (high - low > kWideRange) return {low, high, kLeastSpread, kStepsOfWide};
+  const double x = std::log(std::max(hypothesis.value, kLeastOhm));
+  const double spread = std::clamp(known.spread, kLeastSpread, kMostSpread);
+  return {x, x, spread, spread > kLeastSpread ? kStepsOfWide : kSteps};
+}
+
 // The sums over sizes.
 class Averaged {
  public:
@@ -54,10 +79,13 @@ class Averaged {
     }
     total_ = LogSum(total_, all);
     weights_ = LogSum(weights_, log_weight);
-    if (all <= best_) return;
-    best_ = all;
+    const double alone = all - std::max(log_weight, 0.0);  // one size, however likely it was
+    if (alone <= best_) return;
+    best_ = alone;
     value_ = value;
   }
+
+  double log_weights() const { return weights_; }
 
   AnswersWeighed Result() && {
     for (double& one : each_) one -= weights_;
@@ -83,29 +111,33 @@ std::vector<Foretold> ForetellAll(MeasuredModel& model, std::span<const Answered
 }  // namespace
 
 AnswersWeighed WeighAnswers(MeasuredModel& model, std::span<const Answered> answers,
-                            const Hypothesis& hypothesis, double spread) {
+                            const Hypothesis& hypothesis, const SizeKnown& known) {
   Averaged averaged(model, answers);
   if (answers.empty()) return {0, {}, hypothesis.value};
   if (hypothesis.quantity != Quantity::kOhm) {
     averaged.Add(hypothesis.value, 0, ForetellAll(model, answers, hypothesis));
     return std::move(averaged).Result();
   }
-  const double wide = std::clamp(spread, kLeastSpread, kMostSpread);
-  const int sides = wide > kLeastSpread ? kSidesOfWide : kSides;
-  const double step = kReach * wide / sides;
+  const Sizes sizes = SizesOf(hypothesis, known);
+  const double step = (sizes.Last() - sizes.First()) / sizes.steps;
   std::vector<Foretold> here, next;
-  for (int i = -sides; i <= sides; ++i) {
+  for (int i = 0; i <= sizes.steps; ++i) {
     here = std::move(next);
-    next = ForetellAll(model, answers,
-                       WithValue(hypothesis, hypothesis.value * std::exp(i * step)));
-    for (int k = 0; k < (i == -sides ? 0 : kBetween); ++k) {
-      const double share = (k + 0.5) / kBetween, x = (i - 1 + share) * step, z = x / wide;
+    next = ForetellAll(model, answers, WithValue(hypothesis, std::exp(sizes.First() + i * step)));
+    for (int k = 0; k < (i == 0 ? 0 : kBetween); ++k) {
+      const double share = (k + 0.5) / kBetween, x = sizes.First() + (i - 1 + share) * step;
       std::vector<Foretold> between;
       for (std::size_t a = 0; a < answers.size(); ++a) {
         between.push_back(Between(model, answers[a].test, here[a], next[a], share));
       }
-      averaged.Add(hypothesis.value * std::exp(x), -0.5 * z * z, between);
+      averaged.Add(std::exp(x), sizes.LogWeight(x), between);
     }
+  }
+  // Metal on metal is as likely as all that is chafed or damp.
+  const bool plain = sizes.high > sizes.low && known.low <= kPlainOhm;
+  if (plain) {
+    averaged.Add(known.low, averaged.log_weights(),
+                 ForetellAll(model, answers, WithValue(hypothesis, known.low)));
   }
   return std::move(averaged).Result();
 }

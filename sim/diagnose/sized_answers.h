@@ -6,8 +6,10 @@
 //   p(answers) = sum w p(answers | R) / sum w        w = e^(-z^2 / 2), z = ln(R / fitted) / spread
 //
 // the same R for all answers; spread: one deviation, by the record's own likelihood, at least 0.5
-// (common practice, no source). What is foretold is worked out at some sizes and taken as straight
-// between them, since a meter knows better than they lie apart.
+// (common practice, no source). Where all sizes from low to high look the same to the record, as where
+// an input is at the end of its range, z is 0 between them and counted from them beyond; a plain short that
+// is among them is as likely as all the others (common practice, no source). What is foretold is worked out at some sizes and taken as straight between them, since a meter knows better
+// than they lie apart.
 #ifndef DRYCRANK_DIAGNOSE_SIZED_ANSWERS_H_
 #define DRYCRANK_DIAGNOSE_SIZED_ANSWERS_H_
 
@@ -24,9 +26,13 @@ struct AnswersWeighed {
   std::vector<double> each;  // log likelihood of each, were it the only one
   double value = 0;          // the likeliest size by all of them
 };
-// `spread`: of ln R; 0: not known.
+// What the record knows of R; 0: nothing.
+struct SizeKnown {
+  double spread = 0;           // of ln R
+  double low = 0, high = 0;    // ohm, between which all look the same
+};
 AnswersWeighed WeighAnswers(MeasuredModel& model, std::span<const Answered> answers,
-                            const Hypothesis& hypothesis, double spread);
+                            const Hypothesis& hypothesis, const SizeKnown& known);
 
 }  // namespace drycrank::diagnose
 

@@ -15,27 +15,10 @@ namespace {
 
 constexpr int kGrid = 13, kFalsiSteps = 8;
 constexpr std::size_t kMostKeys = 6, kMostFirst = 6;
-constexpr double kLeastArea = 1e-12;
+constexpr double kNearlyAtFirst = 6, kNearly = 2;  // nats
 constexpr double kWorthALook = 2;  // nats: what turns is played, and that is dear
 
 }  // namespace
-
-double LogArea(std::vector<std::pair<double, double>> points, double low, double high) {
-  std::sort(points.begin(), points.end());
-  double top = -1e300;
-  for (const auto& [x, y] : points) top = std::max(top, y);
-  double area = 0;
-  for (std::size_t i = 1; i < points.size(); ++i) {
-    const auto& [x0, y0] = points[i - 1];
-    const auto& [x1, y1] = points[i];
-    // log L is taken as straight between them: exact where it is, near where the points are close.
-    const double step = y1 - y0;
-    const double mean = std::abs(step) < 1e-6 ? std::exp(y0 - top)
-                                              : (std::exp(y1 - top) - std::exp(y0 - top)) / step;
-    area += (x1 - x0) * mean;
-  }
-  return std::log(std::clamp(area / (high - low), kLeastArea, 1.0));
-}
 
 Solver::Solver(Predictor& predictor, const Facts& facts, const Nuisances& nuisances,
                const Weigher& weigher)
@@ -338,6 +321,7 @@ std::optional<Fit> Solver::FirstLook(const Hypothesis& hypothesis, double least)
   const double left = best > 0 ? points[best].x - seen[best - 1].first : 0;
   const double right = best + 1 < seen.size() ? seen[best + 1].first - points[best].x : 0;
   fit.step = std::max({left, right, 1e-9 * (high - low)});
+  NoteAsLikely(points, best, kNearlyAtFirst, fit);
   return fit;
 }
 
@@ -355,7 +339,9 @@ bool Solver::Finish(Fit& fit, const Sensitivities& columns, int rounds, double l
   const double low = Low(hypothesis), high = High(hypothesis);
   const double x = ToScale(hypothesis, hypothesis.value);
   std::vector<Point> points;
-  for (const double at : {x, x - fit.step, x + fit.step}) {
+  std::vector<double> tried = {x, x - fit.step, x + fit.step};
+  tried.insert(tried.end(), fit.as_likely.begin(), fit.as_likely.end());
+  for (const double at : tried) {
     const double in = std::clamp(at, low, high);
     const bool known = std::ranges::any_of(points, [&](const Point& p) { return p.x == in; });
     if (!known) points.push_back(Near(hypothesis, in, everywhere, columns, least, &ceiling));
@@ -363,21 +349,19 @@ bool Solver::Finish(Fit& fit, const Sensitivities& columns, int rounds, double l
   const auto is_likely = [&](const Point& point) { return point.log_like >= least; };
   if (std::ranges::none_of(points, is_likely)) return false;
   ClimbBy(hypothesis, everywhere, columns, rounds, least, ceiling, points);
+  std::ranges::sort(points, {}, &Point::x);
   std::vector<std::pair<double, double>> seen;
-  Point* best = &points[0];
-  for (Point& point : points) {
-    seen.emplace_back(point.x, point.log_like);
-    if (point.log_like > best->log_like) best = &point;
-  }
-  Become(hypothesis, *best, fit);
+  for (const Point& point : points) seen.emplace_back(point.x, point.log_like);
+  const std::size_t best = BestOf(hypothesis, points);
+  NoteAsLikely(points, best, kNearly, fit);
+  const double top = points[best].log_like;
+  Become(hypothesis, points[best], fit);
   // What lies beyond these points is as likely as it was at the first look.
-  const auto [first, last] = std::ranges::minmax(seen, {}, &std::pair<double, double>::first);
   double edge = -1e300;
-  for (const auto& [at, y] : seen) {
-    if (at == first.first || at == last.first) edge = std::max(edge, y);
-  }
+  if (seen.front().first > low) edge = std::max(edge, seen.front().second);
+  if (seen.back().first < high) edge = std::max(edge, seen.back().second);
   const double own = LogArea(seen, low, high);
-  fit.log_area = best->log_like - edge > 3 ? own : std::max(own, first_area);
+  fit.log_area = top - edge > 3 ? own : std::max(own, first_area);
   fit.step = std::max(fit.step / 4, 1e-6 * (high - low));
   return true;
 }

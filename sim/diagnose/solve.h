@@ -9,7 +9,9 @@
 // (a + b R) / (c + d R) of one R, and a thousandth of it decides. Then parabolas through log L of
 // all that was read. The integral is by trapezoids over all points seen, so that a size which must
 // be exact pays log(range / width), 4 to 6 nats (MacKay, Bayesian interpolation, Neural Computation
-// 4, 1992).
+// 4, 1992). What a few situations cannot tell apart all of them may: each size that was as likely at the
+// first look is looked at again. Of a short all of whose sizes up to some ohm look the same, the plain one
+// is named.
 //
 // At first a few situations alone are looked at: those in which the base (a healthy bench; or one
 // with a fault already, for two at once) surprises most. A fault that moves none of the facts that
@@ -42,6 +44,8 @@ struct Fit {
   double log_like = 0;            // at that size, without what the display tells
   double log_area = 0;            // of the integral over sizes, over that; 0 of what has none
   double step = 0;                // to the next point, for what comes after
+  std::vector<double> as_likely = {};  // other sizes that are, nearly, on its scale
+  double x_low = 0, x_high = 0;        // the sizes about the likeliest that are, on its scale
   int glitches = 0;
   Eigen::VectorXd shared;
 
@@ -106,6 +110,9 @@ class Solver {
   Point Near(const Hypothesis& hypothesis, double x, Situations situations,
              const Sensitivities& columns, double least, Ceiling* ceiling = nullptr) const;
   void Become(const Hypothesis& hypothesis, Point& best, Fit& fit) const;
+  // REQUIRES: sorted by size.
+  static void NoteAsLikely(std::span<const Point> points, std::size_t best, double within, Fit& fit);
+  static std::size_t BestOf(const Hypothesis& hypothesis, std::span<const Point> points);
   Hypothesis Sized(const Hypothesis& hypothesis, double x) const;
   std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
   // Messages that do not come, and how the display looks (unheard.h).

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What of a sensor's own range a bench makes use of: a platinum resistor is good for -200 to 850 °C,
-// and of one in coolant 0 to 150 °C matter. Its class, what it may be stuck at and what another
-// curve is compared over are of that.
+// and of one in coolant 0 to 150 °C matter. A platinum's class, what a sensor may be stuck at and what
+// another curve is compared over are of that.
 #ifndef DRYCRANK_DIAGNOSE_USED_RANGE_H_
 #define DRYCRANK_DIAGNOSE_USED_RANGE_H_
 

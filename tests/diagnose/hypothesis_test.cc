@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <set>
 
+#include "diagnose/reading.h"
 #include "diagnose/suspects.h"
 #include "diagnose/told_suspects.h"
 #include "diagnose/wheel_suspects.h"
@@ -77,6 +78,38 @@ TEST(SingleFaults, WhatIsNotFittedCannotFail) {
   EXPECT_GT(named("head_signal"), 0);
   for (profile::Wire& wire : bench.wires) wire.fitted = wire.circuit != "head_signal";
   EXPECT_EQ(named("head_signal"), 0);
+}
+
+TEST(Words, AThermistorOfAnotherCurveMayBeItsPullUp) {
+  const profile::Bench bench = Load("hill_climb");
+  bool thermistor = false;
+  for (const Hypothesis& h : Suspects(bench)) {
+    if (h.kind != kOtherCurve) continue;
+    const bool both = Describe(bench, h).ends_with("or the pull-up of its input is not");
+    const bool is_resistor = h.faults[0].at == "coolant";
+    thermistor = thermistor || (is_resistor && both);
+    if (h.faults[0].at == "boost") {
+      EXPECT_FALSE(both);
+    }
+  }
+  EXPECT_TRUE(thermistor);
+}
+
+TEST(Words, AMegohmIsOne) {
+  Hypothesis series;
+  series.faults.resize(1);
+  series.faults[0].kind = profile::fault::SeriesResistance{999.8e3};
+  series.faults[0].at = "CLT.1";
+  const std::string words = Describe(Load("hill_climb"), series);
+  EXPECT_NE(words.find("1 MΩ"), std::string::npos) << words;
+}
+
+TEST(Words, WhatRoundingLeavesOfNothingIsNothing) {
+  Reading speed;
+  speed.unit = "km/h", speed.sigma = 1.5;
+  EXPECT_EQ(InWords(speed, -1.494e-9), "0 km/h");
+  EXPECT_EQ(InWords(speed, -0.001276), "0 km/h");
+  EXPECT_EQ(InWords(speed, 0.1), "0.1 km/h");
 }
 
 // One for each place, whatever its size, and together as likely as one fault is.

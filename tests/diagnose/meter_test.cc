@@ -69,6 +69,7 @@ TEST_F(MeterTest, ABrokenWireShowsOpen) {
   const Probing along = At(Meter::kOhms, "HT.1~", "CU.7~");
   EXPECT_TRUE(std::isinf(Shows(along, {Make(fault::Open{}, "head_signal")})));
   EXPECT_EQ(InWords(Meter::kOhms, INFINITY), "open (more than 2 MΩ)");
+  EXPECT_EQ(InWords(Meter::kOhms, 999.7e3), "1 MΩ");
 }
 
 // Controller 12.6 V / 30 ohm = 0.42 A, three Hall outputs 12.6 V / 1500 ohm = 8.4 mA each: 0.445 A,

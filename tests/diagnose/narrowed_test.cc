@@ -161,7 +161,7 @@ TEST(Narrowed, ASizeThatTheRecordHardlyKnowsIsNotHeldImpossible) {
   EXPECT_TRUE(suspect.against.empty());
   EXPECT_NEAR(suspect.hypothesis.value, 476, 60);  // straight between sizes that lie apart
   // A record that knew it well would hold it impossible.
-  truth->size_spread = 0.1;
+  truth->size_spread = 0.1, truth->size_low = truth->size_high = 0;
   EXPECT_EQ(of_truth().against.size(), 2u);
 }
 
