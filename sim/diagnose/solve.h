@@ -9,9 +9,8 @@
 // (a + b R) / (c + d R) of one R, and a thousandth of it decides. Then parabolas through log L of
 // all that was read. The integral is by trapezoids over all points seen, so that a size which must
 // be exact pays log(range / width), 4 to 6 nats (MacKay, Bayesian interpolation, Neural Computation
-// 4, 1992). What a few situations cannot tell apart all of them may: each size that was as likely at the
-// first look is looked at again. Of a short all of whose sizes up to some ohm look the same, the plain one
-// is named.
+// 4, 1992). What a few situations cannot tell apart all of them may: of a short each size that was as
+// likely at the first look is looked at again, and the plain short is named where it is no less likely.
 //
 // At first a few situations alone are looked at: those in which the base (a healthy bench; or one
 // with a fault already, for two at once) surprises most. A fault that moves none of the facts that

@@ -62,6 +62,14 @@ class WrongWire : public testing::Test {
     return fault;
   }
 
+  // The wires of CKP.1 and CMP.3 end at ECU.10 and ECU.12.
+  static bool IsBetweenTheTwoWires(const Hypothesis& hypothesis) {
+    const profile::Fault& fault = hypothesis.faults[0];
+    const auto is_on = [&](const std::string& place) { return place == fault.at || place == fault.with; };
+    return (fault.Is<profile::fault::Leakage>() || fault.Is<profile::fault::ShortTogether>()) &&
+           (is_on("CKP.1") || is_on("ECU.10")) && (is_on("CMP.3") || is_on("ECU.12"));
+  }
+
   ScratchFolder folder_;
   Walked walked_{WalkedFile{TwoCoils(folder_)}};
 };
@@ -73,8 +81,9 @@ TEST_F(WrongWire, ALeakBetweenTwoCoilsIsNotCalledASwapOfLeads) {
   Ranker ranker(walked_.bench(), predictor);
   const Diagnosis diagnosis = ranker.Rank(observed, {.doubles = false});
   ASSERT_FALSE(diagnosis.healthy);
-  EXPECT_FALSE(diagnosis.explained)
-      << Describe(walked_.bench(), diagnosis.groups[0].members[0].hypothesis);
+  const Hypothesis& first = diagnosis.groups[0].members[0].hypothesis;
+  EXPECT_TRUE(!diagnosis.explained || IsBetweenTheTwoWires(first))
+      << Describe(walked_.bench(), first);
 }
 
 // The twin: that swap, really run, is among those that explain what it gives.

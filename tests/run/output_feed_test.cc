@@ -11,6 +11,7 @@
 
 #include "output/memory_output.h"
 #include "profile/load.h"
+#include "profile/triggers.h"
 #include "run/output_wishes.h"
 #include "run/runner.h"
 #include "tests/bus/count_allocations.h"

@@ -58,7 +58,8 @@ class EvidenceTest : public testing::Test {
   // A walk with these faults put in for practice; `told`: what the stand-in has been told instead.
   void Walk(const std::vector<std::string>& faults, const profile::Bench* told = nullptr,
             bool real_controller = false) {
-    walk_ = walk::MakeWalk(Bench(), !real_controller);
+    walk_ = real_controller ? walk::MakeWalk(Bench(), walk::ReachOfReal(Bench(), false))
+                            : walk::MakeWalk(Bench());
     scenario_ = walk_.scenario;
     for (const std::string& fault : faults) {
       profile::ParsedFault parsed = profile::ParseFault(Bench(), fault);

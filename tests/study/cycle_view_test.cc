@@ -22,7 +22,7 @@ class Cycles : public testing::Test {
   const std::vector<report::CyclePicture>& Walk(const std::string& bench,
                                                 const std::string& fault = {}) {
     bench_ = profile::LoadBench(fmt::format(DRYCRANK_PROFILES_DIR "/benches/{}.yaml", bench));
-    scenario_ = walk::MakeWalk(*bench_.bench, true).scenario;
+    scenario_ = walk::MakeWalk(*bench_.bench).scenario;
     if (!fault.empty()) {
       scenario_.faults.push_back(*profile::ParseFault(*bench_.bench, fault).fault);
     }

@@ -35,7 +35,7 @@ class EdgesAtPins : public testing::Test {
     }
   }
   void Walk(const std::string& fault = {}) {
-    profile::Scenario scenario = walk::MakeWalk(*loaded_.bench, true).scenario;
+    profile::Scenario scenario = walk::MakeWalk(*loaded_.bench).scenario;
     if (!fault.empty()) {
       scenario.faults.push_back(*profile::ParseFault(*loaded_.bench, fault).fault);
     }

@@ -31,7 +31,7 @@ using testing::UnorderedElementsAre;
 class Walked {
  public:
   Walked(const std::string& bench, const std::vector<std::string>& faults) : bench_(Load(bench)) {
-    const walk::Walk walk = walk::MakeWalk(bench_, true);
+    const walk::Walk walk = walk::MakeWalk(bench_);
     profile::Scenario scenario = walk.scenario;
     for (const std::string& fault : faults) {
       profile::ParsedFault parsed = profile::ParseFault(bench_, fault);
@@ -73,7 +73,7 @@ class Walked {
   }
   static double SecondsOf(const std::string& name) {
     double seconds = 0;
-    for (const auto& step : walk::MakeWalk(Load(name), true).scenario.steps) seconds += step.for_s;
+    for (const auto& step : walk::MakeWalk(Load(name)).scenario.steps) seconds += step.for_s;
     return seconds;
   }
 
