@@ -40,7 +40,7 @@ class Case:
 
 def check_refused(case):
     code, said = case.run()
-    assert code == 2 and "card" in said and "Nothing was sent" in said, f"{code}: {said}"
+    assert code == 2 and "card" in said and "Nothing was driven" in said, f"{code}: {said}"
     code, said = case.run("--arm", "other", "--by", "tester")
     assert code == 2, f"armed by another name: {code}: {said}"
     assert not case.heard.exists() or case.heard.stat().st_size == 0, "refused, and yet something was played"

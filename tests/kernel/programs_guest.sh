@@ -131,7 +131,7 @@ echo "arming: without it nothing goes to a real controller, and the cautions com
 listen
 for program in "drycrank run $healthy --real-time $live" "drycrankd $car $live" \
   "drycrank walk $car --real-time $live --out walk"; do
-  expect 2 "Nothing was sent" $program
+  expect 2 "Nothing was driven" $program
   grep -q "it fires" out.txt || { cat out.txt; fail "$program: no cautions"; }
 done
 heard = 0 || { cat heard.txt; fail "sent without --arm"; }
@@ -145,7 +145,7 @@ for word in '"name": "can0"' '"by": "the test"' '"at": "'; do
 done
 listen
 for words in "--arm can0" "--arm can1 --by tester" "--by tester"; do
-  expect 2 "Nothing was sent" drycrank run $healthy --real-time $live $words --quiet </dev/null
+  expect 2 "Nothing was driven" drycrank run $healthy --real-time $live $words --quiet </dev/null
 done
 heard = 0 || { cat heard.txt; fail "sent without both --arm and --by"; }
 listen

@@ -70,7 +70,7 @@ TEST_F(SoundChannels, OneThatIsNotThereDoesNotConduct) {
   EXPECT_LE(edges.back().second, 50'000);
 }
 
-// 35 teeth: at 3,000 r/min 1,750 a second, of four samples each 7,000; at 4,000 r/min 9,333.
+// 35 teeth: at 3,000 r/min 1,750 a second, of four samples each 7,000; at 4,000 r/min 9,333.3.
 TEST_F(SoundChannels, TeethThatTheRateDoesNotCarryAreRefused) {
   Write("bench.yaml", std::string(kBench) + "    rate_hz: 8000\n");
   const auto problems_at = [&](int rpm) {
@@ -83,7 +83,7 @@ TEST_F(SoundChannels, TeethThatTheRateDoesNotCarryAreRefused) {
   EXPECT_EQ(problems_at(3000), "");
   EXPECT_THAT(problems_at(4000), testing::HasSubstr("bench.yaml:7:"));
   EXPECT_THAT(problems_at(4000), testing::HasSubstr("2333 teeth pass in a second"));
-  EXPECT_THAT(problems_at(4000), testing::HasSubstr("a rate_hz of 9333 or more carries them"));
+  EXPECT_THAT(problems_at(4000), testing::HasSubstr("a rate_hz of 9334 or more carries them"));
 }
 
 }  // namespace
