@@ -77,6 +77,9 @@ std::string OutputDevices::Begin(bool armed) {
 
 std::string OutputDevices::Stop() {
   for (Device& device : devices_) {
+    if (device.thread) device.thread->AskToStop();
+  }
+  for (Device& device : devices_) {
     if (device.thread) device.thread->Stop();
   }
   return failure();

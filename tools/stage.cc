@@ -245,9 +245,19 @@ class Stage {
     return real_clock_ ? static_cast<Clock&>(*real_clock_) : static_cast<Clock&>(virtual_clock_);
   }
 
+  // Whoever arms an output believes that it will be driven.
+  int ArmsNothing() const {
+    for (const std::string& what : options_.arming.what) {
+      if (profile::IndexOf(wanted_.bench.drives, what) < 0) continue;
+      return Fail(fmt::format("--arm {0}: {0} is an output of this bench; add --outputs to drive it", what),
+                  true);
+    }
+    return kAllMet;
+  }
+
   // Anything but kAllMet: it has been said why not.
   int OpenOutputs() {
-    if (!options_.outputs) return kAllMet;
+    if (!options_.outputs) return ArmsNothing();
     if (!options_.real_time) return Fail("--outputs needs --real-time", true);
     if (wanted_.bench.drives.empty()) {
       return Fail(wanted_.bench.file + " has no 'drives': there is nothing to drive", true);

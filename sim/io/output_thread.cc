@@ -22,8 +22,10 @@ OutputThread::~OutputThread() { Stop(); }
 
 void OutputThread::StartClock() { origin_ns_.store(Monotonic(), std::memory_order_release); }
 
+void OutputThread::AskToStop() { stopping_.store(true, std::memory_order_release); }
+
 void OutputThread::Stop() {
-  stopping_.store(true, std::memory_order_release);
+  AskToStop();
   if (thread_.joinable()) thread_.join();
 }
 

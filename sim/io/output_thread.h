@@ -35,6 +35,8 @@ class OutputThread {
   // From the run's thread: time 0 is now; the run is alive.
   void StartClock();
   void Alive() { alive_.store(true, std::memory_order_relaxed); }
+  // It disarms soon, whatever others wait for.
+  void AskToStop();
   // Disarms and waits for it. What was not due yet is not given.
   void Stop();
 

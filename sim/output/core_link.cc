@@ -219,10 +219,15 @@ std::string CoreLink::WhyNotArmed() const {
   }
 }
 
-// Should the line be gone, the core misses us and does it by itself.
+// Should the line be gone, the core misses us and does it by itself; but nobody has seen it do so.
 void CoreLink::Disarm() {
   line_.FallSilent();
-  if (std::exchange(armed_, false)) (void)line_.Write(kArm, 1, 0);
+  if (!std::exchange(armed_, false)) return;
+  const std::string problem = line_.Write(kArm, 1, 0);
+  if (problem.empty() || !failure_.empty()) return;
+  failure_ = fmt::format("{}; it has not confirmed that its pins are safe, which they are after {} ms "
+                         "without us: take its supply off to be sure",
+                         problem, line_.missed_ms());
 }
 
 void CoreLink::Fail(std::string why) {

@@ -324,6 +324,22 @@ TEST_F(CoreLinkTest, ACoreWhoseAnswerToArmingIsLostIsDisarmed) {
   EXPECT_GT(twin_.safe.size(), before);
 }
 
+TEST_F(CoreLinkTest, AnEndThatItDoesNotConfirmIsAFailure) {
+  Armed();
+  Turn(600);
+  twin_.mute = true;
+  link_->Disarm();
+  EXPECT_THAT(link_->failure(), AllOf(HasSubstr("has not confirmed that its pins are safe"),
+                                      HasSubstr("take its supply off")));
+}
+
+TEST_F(CoreLinkTest, AnEndThatItConfirmsIsNone) {
+  Armed();
+  Turn(600);
+  link_->Disarm();
+  EXPECT_EQ(link_->failure(), "");
+}
+
 TEST_F(CoreLinkTest, WhatItCannotTurnMakesItSafe) {
   Armed();
   const std::size_t before = twin_.safe.size();
