@@ -16,6 +16,7 @@
 #include <utility>
 
 #include "bus/frame_text.h"
+#include "io/baud.h"
 #include "io/gpio_lines.h"
 #include "io/interface.h"
 #include "io/real_clock.h"
@@ -99,17 +100,6 @@ PreparedAction PrepareFor(const output::SafeText& setting) {
   return {std::make_unique<WriteText>(setting, std::move(file)), ""};
 }
 
-std::optional<speed_t> Speed(int baud) {
-  constexpr std::pair<int, speed_t> kSpeeds[] = {
-      {9600, B9600},     {19200, B19200},     {38400, B38400},    {57600, B57600},
-      {115200, B115200}, {230400, B230400},   {460800, B460800},  {500000, B500000},
-      {921600, B921600}, {1000000, B1000000}, {2000000, B2000000}};
-  for (const auto& [rate, speed] : kSpeeds) {
-    if (rate == baud) return speed;
-  }
-  return std::nullopt;
-}
-
 class WriteBytes : public SafeAction {
  public:
   WriteBytes(output::SafeBytes setting, Socket line)
@@ -128,7 +118,7 @@ class WriteBytes : public SafeAction {
 };
 
 PreparedAction PrepareFor(const output::SafeBytes& setting) {
-  const std::optional<speed_t> speed = Speed(setting.baud);
+  const std::optional<speed_t> speed = SpeedOf(setting.baud);
   if (!speed)
     return Refused(fmt::format("{} baud is no usual speed; give one as 115200", setting.baud));
   Socket line(::open(setting.device.c_str(), O_RDWR | O_NOCTTY | O_CLOEXEC | O_NONBLOCK));

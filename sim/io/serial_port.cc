@@ -16,26 +16,12 @@
 #include <cstring>
 #include <ctime>
 
+#include "io/baud.h"
+
 namespace drycrank::io {
 namespace {
 
 constexpr int kWriteWaitMs = 50;  // a line that takes nothing for so long is gone
-
-struct Rate {
-  int baud;
-  speed_t code;
-};
-constexpr Rate kRates[] = {{9600, B9600},       {19200, B19200},     {38400, B38400},
-                           {57600, B57600},     {115200, B115200},   {230400, B230400},
-                           {460800, B460800},   {500000, B500000},   {921600, B921600},
-                           {1000000, B1000000}, {2000000, B2000000}, {4000000, B4000000}};
-
-const speed_t* CodeOf(int baud) {
-  for (const Rate& rate : kRates) {
-    if (rate.baud == baud) return &rate.code;
-  }
-  return nullptr;
-}
 
 std::string Failed(const char* step, const std::string& path, const char* remedy) {
   return fmt::format("{} {}: {}; {}", step, path, std::strerror(errno), remedy);
@@ -69,14 +55,14 @@ std::string SerialPort::OpenTerminal() {
   if (flock(line_.get(), LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) return InUse(path_);
   termios settings;
   if (tcgetattr(line_.get(), &settings) != 0) return Failed("read", path_, "it is no serial port");
-  const speed_t* code = CodeOf(baud_);
-  if (code == nullptr) {
+  const std::optional<speed_t> speed = SpeedOf(baud_);
+  if (!speed) {
     return fmt::format("{}: no serial port has {} baud; 115200 is usual", path_, baud_);
   }
   cfmakeraw(&settings);
   settings.c_cflag |= CLOCAL | CREAD;
   settings.c_cflag &= ~static_cast<tcflag_t>(CSTOPB | CRTSCTS | HUPCL);
-  cfsetspeed(&settings, *code);
+  cfsetspeed(&settings, *speed);
   if (tcsetattr(line_.get(), TCSANOW, &settings) != 0) return Failed("set up", path_, "another baud?");
   if (ioctl(line_.get(), TIOCEXCL) != 0) return Failed("take", path_, "is it a serial port?");
   tcflush(line_.get(), TCIOFLUSH);
