@@ -27,8 +27,8 @@ class Watched : public MemoryOutput {
   void Give(const output::Given& given) override {
     MemoryOutput::Give(given);
     came.fetch_add(1);
-    while (holds.load()) std::this_thread::yield();
     came.notify_all();
+    while (holds.load()) std::this_thread::yield();
   }
   void Beat(TimeNs now_ns) override {
     MemoryOutput::Beat(now_ns);
