@@ -15,9 +15,9 @@ struct Row {
   double share = 0, share_before = 0;
 };
 
-class Weigher {
+class Remains {
  public:
-  Weigher(const Diagnosis& before, const Narrowed& narrowed) : before_(before) {
+  Remains(const Diagnosis& before, const Narrowed& narrowed) : before_(before) {
     for (const Suspect& suspect : narrowed.suspects) {
       suspects_[suspect.candidate] = &suspect;
       if (suspect.candidate->share > 0) most_kept_ = std::max(most_kept_, Kept(suspect));
@@ -67,6 +67,7 @@ class Weigher {
     Group& group = after_.diagnosis.groups.emplace_back();
     group.share = row.share;
     after_.share_before.push_back(row.share_before);
+    after_.against.push_back(row.members[0]->against.size());
     for (const Suspect* suspect : row.members) {
       Candidate& member = group.members.emplace_back(*suspect->candidate);
       member.hypothesis = suspect->hypothesis;
@@ -93,7 +94,7 @@ class Weigher {
 }  // namespace
 
 AfterReadings WithReadings(const Diagnosis& before, const Narrowed& narrowed) {
-  return Weigher(before, narrowed).Weigh();
+  return Remains(before, narrowed).Weigh();
 }
 
 }  // namespace drycrank::diagnose

@@ -22,6 +22,7 @@ struct AfterReadings {
   std::vector<double> share_before;        // of each of its groups, by the record alone
   std::vector<const Candidate*> cleared;   // of the diagnosis before, likeliest of then first
   std::vector<std::size_t> against_first;  // readings that its first fault does not give
+  std::vector<std::size_t> against;        // how many the first of each of its groups does not give
 };
 inline constexpr double kLeftShare = 0.005;
 

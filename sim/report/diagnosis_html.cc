@@ -38,13 +38,14 @@ Markup GroupRow(const DiagnosisReport& r, std::size_t rank) {
     members.push_back(
         fmt::format("and {} more that look the same", group.members.size() - kMembersShown));
   }
-  const int left_open = group.members[0].surprises;
+  const std::size_t at_bench = r.after == nullptr ? 0 : r.after->against[rank];
+  const std::size_t left_open = AsSize(group.members[0].surprises) + at_bench;
   return Element(
       "tr",
       CountCell(rank + 1) + Element("td", {{"class", "num"}}, Believed(group.share)) +
           (r.after == nullptr ? Markup() : Element("td", {{"class", "num"}}, ShareBefore(r, rank))) +
           Element("td", ListOf(members)) +
-          TextElement("td", left_open == 0 ? "nothing" : Counted(AsSize(left_open), "reading")));
+          TextElement("td", left_open == 0 ? "nothing" : Counted(left_open, "reading")));
 }
 
 // With readings at the bench: what is on no list, before them and with them.

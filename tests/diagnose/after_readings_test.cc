@@ -80,6 +80,7 @@ TEST_F(AfterReadingsTest, AReadingThatFitsNobodyClearsNobodyAndIsAgainstTheFirst
   const AfterReadings after = After({{"HT.1~", -6}});
   EXPECT_TRUE(after.cleared.empty());
   EXPECT_EQ(after.against_first, std::vector<std::size_t>{0});
+  EXPECT_EQ(after.against.at(0), 1U);
   EXPECT_TRUE(diagnosis_.explained);
   EXPECT_FALSE(after.diagnosis.explained);
   EXPECT_GT(after.diagnosis.unknown_share, 5 * diagnosis_.unknown_share);

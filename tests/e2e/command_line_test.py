@@ -406,6 +406,8 @@ class WalkAndDiagnose(unittest.TestCase):
         self.assertIn("against  reading 1: HT.1=-6 V, at the bench: this fault does not give that", head)
         page = pathlib.Path(self.out + "/which.html").read_text()
         self.assertIn(f'{100 * found["unknown_share"]:.0f} %</td><td class="num">4 %</td>', page)
+        row = page[page.index("readings it does not explain"):]
+        self.assertIn("<td>1\N{NO-BREAK SPACE}reading</td>", row[:row.index("</tr><tr>", row.index("<td"))])
 
     def test_a_wire_that_the_meter_cleared_is_in_no_group_of_the_json(self):
         self.walk_kart()
