@@ -8,16 +8,14 @@ while read -r module; do /bin/busybox insmod "/modules/$module" || exit 1; done 
 /bin/busybox ln -s /files/alsa /usr/share/alsa
 /usr/bin/ip link add vcan0 type vcan && /usr/bin/ip link set vcan0 up || exit 1
 cd /tmp || exit 1
-# One run, heard. A card that ran dry on a busy host while it played makes that run worth nothing.
-play() {
-  name=$1 at=$2
+while read -r name at; do
   # shellcheck disable=SC2086
   drycrank standin /files/bench.yaml --hear hw:Loopback,1,0 --rate 48000 --supply 13.8 $at \
-    --bus vehicle=socketcan:vcan0 >"$name.heard" 2>&1 &
+    --bus vehicle=socketcan:vcan0 >"$name.heard" 2>&1 </dev/null &
   standin=$!
   sleep 1
   drycrank run /files/run.yaml --real-time --outputs --arm card --by tester --real controller \
-    --bus vehicle=socketcan:vcan0 --quiet --overwrite --out "$name" >"$name.said" 2>&1
+    --bus vehicle=socketcan:vcan0 --quiet --out "$name" >"$name.said" 2>&1 </dev/null
   echo "$name: run's exit code $?"
   kill -INT $standin
   wait $standin
@@ -25,13 +23,6 @@ play() {
   /bin/busybox cat "$name.heard"
   /bin/busybox grep -E "circuits proven" "$name.said"
   /bin/busybox grep ",note,.*ppm" "$name/events.csv"
-  /bin/busybox grep -q " 0.000 s of silence" "$name/events.csv"
-}
-while read -r name at; do
-  for try in 1 2 3 4; do
-    play "$name" "$at" </dev/null && break
-    echo "$name: the card ran dry while it played, try $try"
-  done
 done </files/cases
 /bin/busybox rm -f ./*/frames.pcapng ./*/report.html ./*/edges.bin
 /bin/busybox tar -cf all.tar ./*

@@ -3,7 +3,7 @@
 // Runs in the guest kernel (socketcan_guest.sh): our user-space ISO-TP and J1939 transport against
 // the kernel's can-isotp and can-j1939, on vcan0. The kernel shares no code with us.
 //
-// On one processor (one_processor.sh): can-isotp of Linux 6.1 awaits a flow control only once its own
+// On one processor, as the guest has: can-isotp of Linux 6.1 awaits a flow control only once its own
 // frame has come back to it. On vcan its frame reaches us first, in the same interrupt; on a second
 // processor we may have answered before the first one gets on, above all when the machine beneath
 // takes the first one away, and the answer is overlooked. On a wire the frame's own time keeps them

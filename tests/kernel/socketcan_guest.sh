@@ -13,5 +13,5 @@ for can in can0 can1; do
   /usr/bin/ip link set "$can" up type can bitrate 500000 || exit 1
 done
 socketcan_guest_test --gtest_color=no --gtest_filter='-NoCan.*' || exit 1
-sh /files/kernel/one_processor.sh protocol_guest_test --gtest_color=no || exit 1
+protocol_guest_test --gtest_color=no || exit 1
 sh /files/kernel/programs_guest.sh

@@ -16,7 +16,7 @@ done
 files=$(mktemp -d)
 trap 'rm -rf "$files"' EXIT
 cp -r "$here/../../profiles" "$files/profiles"
-mkdir "$files/kernel" && cp "$here"/{programs_guest,replaced_guest,recordings_guest,one_processor}.sh "$files/kernel/"
+mkdir "$files/kernel" && cp "$here"/{programs_guest,replaced_guest,recordings_guest}.sh "$files/kernel/"
 GUEST_LIMIT_S=${GUEST_LIMIT_S:-780} GUEST_FILES=$files "$here/boot_guest.sh" "$here/socketcan_guest.sh" \
   "vcan vxcan can-gw can-raw can-isotp can-j1939 kvaser_pci sch_tbf sch_netem" \
   "$1" "$2" "$3" "$4" ip tc candump cansend canplayer cangw

@@ -40,22 +40,19 @@ def main():
     stretches = parts(heard)
     print("heard from, to:", [(round(a / RATE, 3), round(b / RATE, 3)) for a, b in stretches])
     dry, late = map(int, re.search(r"ppm.*; (\d+) underruns?, the run late (\d+) time", said).groups())
-    assert dry >= 1, "the underrun is not reported"
     silences = [b[0] - a[1] for a, b in zip(stretches, stretches[1:])]
-    # Beside the provoked one, a busy host makes others: none may be that was not counted.
     print(f"{len(silences)} silences; {dry} underruns counted, the run late {late} times")
-    assert 1 <= len(silences) <= dry + late, "silences that nobody counted"
+    assert len(silences) == dry == 1 and late == 0, "none but the provoked one"
     # Half a second of silence is what the output owes, beside the time for which it stood still.
-    assert min(silences) > 0.49 * RATE and max(silences) > 0.5 * RATE, silences
+    assert silences[0] > 0.5 * RATE, silences
     decoded = [Decoded(heard, *stretch) for stretch in stretches if stretch[1] - stretch[0] > RATE]
     assert len(decoded) >= 2, "before a silence and after one, a second of waves"
     for of in decoded:
         print(f"{of.turns} turns, {of.rpm:.3f} r/min, a tooth off by {of.worst:.4f} degrees, "
               f"cam edges off by {min(of.cam):.4f} to {max(of.cam):.4f}")
         assert of.turns >= 15 and of.teeth == {58}, of.teeth
-        # The loopback card's clock is the timer tick of an emulated guest: some percent off on a busy host. How
-        # exact a speed is, is shown elsewhere; the angles, which are judged here, do not care.
-        assert abs(of.rpm / RPM - 1) < 5e-2, of.rpm
+        # The loopback card's clock is the timer tick of its kernel. How exact a speed is, is shown elsewhere.
+        assert abs(of.rpm / RPM - 1) < 1e-3, of.rpm
         assert of.worst < 0.05, of.worst
         assert len(of.cam) >= 15 and max(map(abs, of.cam)) < 0.05, of.cam
         # The twin: a cam a tenth of a degree elsewhere is not taken for this one.
