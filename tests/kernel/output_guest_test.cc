@@ -211,7 +211,7 @@ TEST_F(GuardedLineTest, WithOneItIsSafeWhenItsOwnerIsKilledOrStopped) {
     EXPECT_TRUE(Comes([] { return Levels(1 << 2) == 0; }));
     const std::chrono::duration<double, std::milli> took = std::chrono::steady_clock::now() - begin;
     printf("line safe %.1f ms after %s\n", took.count(), end == SIGKILL ? "SIGKILL" : "SIGSTOP");
-    EXPECT_LT(took.count(), 200);  // as hw-notes/slow-outputs.md states; the guest's time is counted
+    EXPECT_LT(took.count(), 200);  // hw-notes/slow-outputs.md; the guest's time is counted
     int status = 0;
     waitpid(owner, &status, 0);
     EXPECT_TRUE(WIFSIGNALED(status));
