@@ -31,6 +31,8 @@ std::string_view MeterQuestion(MeterQuantity quantity) {
       return "MEAS:VOLT:DC?";
     case MeterQuantity::kOhms:
       return "MEAS:RES?";
+    case MeterQuantity::kVoltsRms:
+      return "MEAS:VOLT:AC?";
     case MeterQuantity::kAmperes:
       break;
   }

@@ -15,7 +15,7 @@
 
 namespace drycrank::protocol {
 
-enum class MeterQuantity { kVolts, kOhms, kAmperes };
+enum class MeterQuantity { kVolts, kOhms, kAmperes, kVoltsRms };
 
 std::string_view MeterQuestion(MeterQuantity quantity);
 

@@ -16,9 +16,9 @@ import sys
 import threading
 import time
 
-QUESTIONS = {"MEAS:VOLT:DC?": "volts", "MEAS:RES?": "ohms", "MEAS:CURR:DC?": "amperes"}
+QUESTIONS = {"MEAS:VOLT:DC?": "volts", "MEAS:RES?": "ohms", "MEAS:CURR:DC?": "amperes", "MEAS:VOLT:AC?": "volts rms"}
 IDENTITY = "invented,meter,7,1.0"
-MOST = {"volts": 1000, "ohms": 100e6, "amperes": 10}
+MOST = {"volts": 1000, "volts rms": 700, "ohms": 100e6, "amperes": 10}
 
 
 class Meter(threading.Thread):
