@@ -14,6 +14,7 @@
 
 namespace drycrank::tools {
 
+void AddCalibrate(CLI::App& app, int& exit_code);
 void AddExplain(CLI::App& app, int& exit_code);
 void AddLimits(CLI::App& app, int& exit_code);
 void AddMatch(CLI::App& app, int& exit_code);
@@ -116,6 +117,7 @@ int Main(int said_count, char** said) {
   AddSchedule(app, exit_code);
   AddDisplay(app, exit_code);
   AddStandin(app, exit_code);
+  AddCalibrate(app, exit_code);
   AddCompare(app, exit_code);
   AddExplain(app, exit_code);
   if (argc < 2) {

@@ -13,6 +13,7 @@
 
 #include "diagnose/next_test.h"
 #include "diagnose/rank.h"
+#include "io/bench_meter.h"
 #include "profile/bus_nodes.h"
 #include "profile/load.h"
 #include "record/profile_changes.h"
@@ -50,6 +51,7 @@ struct Options {
   std::vector<int> take_back;
   std::string by;
   bool ask = false;
+  std::string meter;  // to be read instead of typed; empty: none
 
   bool Adds() const {
     return ask || !measured.empty() || !measurements.empty() || !take_back.empty();
@@ -248,6 +250,11 @@ bool HeardController(const profile::Bench& bench, const diagnose::Observation& o
 }
 
 int Diagnose(const Options& options) {
+  io::BenchMeter meter;
+  if (!options.meter.empty()) {
+    if (!options.ask) return Fail("--meter is read where --ask asks: give both");
+    if (const std::string why = meter.SetAddress(options.meter); !why.empty()) return Fail("--meter " + why);
+  }
   if (const std::string why = record::WhyNotReadRecord(options.record); !why.empty()) {
     fmt::print(stderr, "drycrank diagnose: {}\n", why);
     return kBadInput;
@@ -370,7 +377,8 @@ int Diagnose(const Options& options) {
     set_shares();
     fmt::print("{}", report::DiagnosisText(report));
     CatchStopSignals();
-    cut_short = AskAtTheBench(at_bench, options.by, report.columns);
+    cut_short = AskAtTheBench(at_bench, options.by, report.columns,
+                              options.meter.empty() ? nullptr : &meter);
     set_left();
   } else {
     set_left();
@@ -437,6 +445,10 @@ void AddDiagnose(CLI::App& app, int& exit_code) {
   command->add_flag(
       "--ask", options->ask,
       "Ask at the terminal: next test, reading, what is left, until one repair is named");
+  command
+      ->add_option("--meter", options->meter,
+                   "With --ask: read this meter (SCPI on TCP) when the probes are put and Enter is pressed")
+      ->type_name("HOST:PORT");
   command->footer(
       "Volts: key on, engine still (or @ STEP), wire side of the plug, against the battery's minus "
       "or "
@@ -453,7 +465,8 @@ void AddDiagnose(CLI::App& app, int& exit_code) {
       "Example:\n  drycrank walk profiles/benches/hill_climb.yaml --out out/walk\n"
       "  drycrank diagnose out/walk\n"
       "  drycrank diagnose out/walk --measured \"CLT.1=4.98 V\" --by \"A. Fitter\"\n"
-      "  drycrank diagnose out/walk --ask");
+      "  drycrank diagnose out/walk --ask\n"
+      "  drycrank diagnose out/walk --ask --meter 192.168.1.30:5025 --by \"A. Fitter\"");
   command->callback([options, &exit_code] { exit_code = Diagnose(*options); });
 }
 

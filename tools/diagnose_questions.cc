@@ -7,8 +7,10 @@
 #include <charconv>
 #include <cmath>
 #include <cstdio>
+#include <limits>
 #include <optional>
 
+#include "io/bench_meter.h"
 #include "report/text.h"
 #include "tools/commands.h"
 #include "tools/said.h"
@@ -55,12 +57,21 @@ std::vector<std::string> PlacesOf(const diagnose::Test& test) {
   return {std::get<diagnose::Jumps>(test).plug};
 }
 
+constexpr double kLeastRead = 1e-6;  // V, ohm, A: smaller digits of a bench meter are noise
+
+protocol::MeterQuantity QuantityOf(diagnose::Meter meter) {
+  if (meter == diagnose::Meter::kVolts) return protocol::MeterQuantity::kVolts;
+  return meter == diagnose::Meter::kOhms ? protocol::MeterQuantity::kOhms
+                                         : protocol::MeterQuantity::kAmperes;
+}
+
 class Conversation {
  public:
-  Conversation(Case& at_bench, const std::string& by, int columns)
-      : case_(at_bench), by_(by), columns_(columns) {}
+  Conversation(Case& at_bench, const std::string& by, int columns, io::BenchMeter* meter)
+      : case_(at_bench), by_(by), columns_(columns), meter_(meter) {}
 
   std::string Hold() {
+    if (meter_ != nullptr) ReachMeter();
     Say("\nType what the meter shows. Also: c = I cannot get there, s = another test,\n"
         "b = take my last reading back, ? = help, q = stop. Everything is kept.\n");
     for (;;) {
@@ -99,14 +110,17 @@ class Conversation {
   // Until one answer is kept or another test is wanted.
   std::string AskOne(const diagnose::NextTest& test, bool& stop) {
     for (;;) {
-      Say(fmt::format("{} [c/s/b/q/?]: ", Wanted(test.test)));
+      Say(fmt::format("{}{} [c/s/b/q/?]: ", EnterReads(test.test), Wanted(test.test)));
       const std::optional<std::string> line = TypedLine();
       if (!line || *line == "q" || *line == "quit") {
         Say(line ? "" : "\n");
         stop = true;
         return "";
       }
-      if (line->empty()) continue;
+      if (line->empty()) {
+        if (const auto done = TakeFromMeter(test)) return *done;
+        continue;
+      }
       if (*line == "?" || *line == "help") {
         Help();
       } else if (*line == "s" || *line == "skip") {
@@ -131,6 +145,58 @@ class Conversation {
         "  unplug CLT: engine_temps.coolant=-40     what is shown with the plug pulled\n");
   }
 
+  void ReachMeter() {
+    const std::string why = meter_->Open();
+    SayWrapped(why.empty() ? fmt::format("Readings come from {}: put the probes, then Enter.", meter_->identity())
+                           : fmt::format("The meter is not there: {}. Enter tries it again; or type what it "
+                                         "shows.", why),
+               columns_);
+  }
+
+  // What stands before the question, with what a hand must do to the leads.
+  std::string EnterReads(const diagnose::Test& test) const {
+    const auto* probing = std::get_if<diagnose::Probing>(&test);
+    if (meter_ == nullptr || probing == nullptr) return "";
+    if (probing->meter != diagnose::Meter::kAmperes && in_series_) {
+      return "leads back in the V and ohm sockets, then Enter reads the meter; or ";
+    }
+    return "Enter reads the meter; or ";
+  }
+
+  // Nothing: ask again.
+  std::optional<std::string> TakeFromMeter(const diagnose::NextTest& test) {
+    const auto* probing = std::get_if<diagnose::Probing>(&test.test);
+    if (meter_ == nullptr || probing == nullptr) return std::nullopt;
+    in_series_ = probing->meter == diagnose::Meter::kAmperes;
+    const io::BenchMeter::Reading reading = meter_->Read(QuantityOf(probing->meter));
+    if (!reading.problem.empty()) {
+      SayWrapped(fmt::format("  not read: {}. Enter tries again; or type what it shows", reading.problem),
+                 columns_);
+      return std::nullopt;
+    }
+    const bool ohms = probing->meter == diagnose::Meter::kOhms;
+    if (reading.overload && !ohms) {
+      SayWrapped("  not read: overload, more than the meter's highest range shows. Look where the probes are",
+                 columns_);
+      return std::nullopt;
+    }
+    const double value = reading.overload ? std::numeric_limits<double>::infinity()
+                                          : std::round(reading.value / kLeastRead) * kLeastRead;
+    return Keep(SaidOf(case_.model(), {test.test, value}), meter_->identity());
+  }
+
+  // Nothing: ask again.
+  std::optional<std::string> Keep(const std::string& said, const std::string& from) {
+    const Case::Taken taken = case_.Take(said, by_, from);
+    if (taken.not_kept) return taken.problem;
+    if (!taken.problem.empty()) {
+      SayWrapped("  " + taken.problem, columns_);
+      return std::nullopt;
+    }
+    Say(fmt::format("  kept as {}: {}\n", case_.book().readings().back().number, said));
+    return "";
+  }
+
   // Nothing: ask again.
   std::optional<std::string> TakeLine(const diagnose::NextTest& test, const std::string& line) {
     const bool whole = line.find_first_of("=:") != std::string::npos || line.starts_with("cannot ");
@@ -144,14 +210,7 @@ class Conversation {
         return std::nullopt;
       }
     }
-    const Case::Taken taken = case_.Take(said, by_);
-    if (taken.not_kept) return taken.problem;
-    if (!taken.problem.empty()) {
-      SayWrapped("  " + taken.problem, columns_);
-      return std::nullopt;
-    }
-    Say(fmt::format("  kept as {}: {}\n", case_.book().readings().back().number, said));
-    return "";
+    return Keep(said, "");
   }
 
   std::optional<std::string> Cannot(const diagnose::NextTest& test) {
@@ -189,6 +248,8 @@ class Conversation {
   Case& case_;
   const std::string& by_;
   int columns_;
+  io::BenchMeter* meter_;
+  bool in_series_ = false;  // its leads are in the sockets for amperes
 };
 
 }  // namespace
@@ -218,7 +279,7 @@ std::string Case::Weigh() {
       at_hand_.cannot.insert(said.cannot);
       continue;
     }
-    given_.push_back({kept.number, kept.said, kept.time, kept.by, *said.answered});
+    given_.push_back({kept.number, kept.said, kept.time, kept.by, *said.answered, kept.meter});
     answers.push_back(*said.answered);
     at_hand_.done.push_back(said.answered->test);
   }
@@ -226,10 +287,11 @@ std::string Case::Weigh() {
   return "";
 }
 
-Case::Taken Case::Take(const std::string& said, const std::string& by) {
+Case::Taken Case::Take(const std::string& said, const std::string& by, const std::string& meter) {
   const Said read = ReadSaid(model_, said);
   if (!read.problem.empty()) return {read.problem, read.column, false};
-  if (const std::string problem = book_.Add(said, by); !problem.empty()) return {problem, 1, true};
+  if (const std::string problem = book_.Add(said, by, meter);
+      !problem.empty()) return {problem, 1, true};
   return {Weigh(), 1, false};
 }
 
@@ -239,8 +301,8 @@ std::vector<diagnose::NextTest> Case::Tests(std::size_t most) {
   return diagnose::NextTests(model_, narrowed_, at_hand, most);
 }
 
-std::string AskAtTheBench(Case& at_bench, const std::string& by, int columns) {
-  return Conversation(at_bench, by, columns).Hold();
+std::string AskAtTheBench(Case& at_bench, const std::string& by, int columns, io::BenchMeter* meter) {
+  return Conversation(at_bench, by, columns, meter).Hold();
 }
 
 }  // namespace drycrank::tools

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // A conversation at the terminal: the next test, the reading, what is left, until one repair is named.
-// Each reading is kept before the next question (measurement_book.h).
+// Each reading is kept before the next question (measurement_book.h). With a meter that can be read, a hand puts
+// the probes, and Enter reads it; what it does not give may be typed.
 #ifndef DRYCRANK_TOOLS_DIAGNOSE_QUESTIONS_H_
 #define DRYCRANK_TOOLS_DIAGNOSE_QUESTIONS_H_
 
@@ -12,6 +13,10 @@
 #include "diagnose/next_test.h"
 #include "report/what_is_left.h"
 #include "tools/measurement_book.h"
+
+namespace drycrank::io {
+class BenchMeter;
+}
 
 namespace drycrank::tools {
 
@@ -31,7 +36,8 @@ class Case {
     int column = 1;
     bool not_kept = false;  // the disk, not the words
   };
-  Taken Take(const std::string& said, const std::string& by);
+  // `meter`: what it was read from; empty: somebody typed it.
+  Taken Take(const std::string& said, const std::string& by, const std::string& meter = "");
 
   std::vector<diagnose::NextTest> Tests(std::size_t most);
 
@@ -55,8 +61,10 @@ class Case {
   std::vector<diagnose::Test> skipped_;
 };
 
-// On standard output and input. Empty, or why it ended before its end.
-std::string AskAtTheBench(Case& at_bench, const std::string& by, int columns);
+// On standard output and input. `meter`: read on Enter; nullptr: there is none. Empty, or why it ended before
+// its end.
+std::string AskAtTheBench(Case& at_bench, const std::string& by, int columns,
+                          io::BenchMeter* meter = nullptr);
 
 }  // namespace drycrank::tools
 

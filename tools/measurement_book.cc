@@ -98,7 +98,8 @@ std::string MeasurementBook::Read(const std::vector<std::string>& lines) {
       continue;
     }
     last_ = Number(line, "number");
-    readings_.push_back({last_, Text(line, "said"), Text(line, "time"), Text(line, "by")});
+    readings_.push_back({last_, Text(line, "said"), Text(line, "time"), Text(line, "by"),
+                         Text(line, "meter")});
   }
   if (has_head_) return "";
   of_before_ += static_cast<int>(readings_.size());
@@ -114,13 +115,13 @@ std::string MeasurementBook::Begin() {
       Line({{"format", kFormat}, {"format_version", kNumber}, {"record", record_}}));
 }
 
-std::string MeasurementBook::Add(const std::string& said, const std::string& by) {
+std::string MeasurementBook::Add(const std::string& said, const std::string& by,
+                                 const std::string& meter) {
   if (const std::string problem = Begin(); !problem.empty()) return problem;
-  const KeptReading reading{last_ + 1, said, Now(), by};
-  const std::string problem = journal_.Append(Line({{"number", reading.number},
-                                                    {"time", reading.time},
-                                                    {"by", reading.by},
-                                                    {"said", reading.said}}));
+  const KeptReading reading{last_ + 1, said, Now(), by, meter};
+  Value line{{"number", reading.number}, {"time", reading.time}, {"by", reading.by}, {"said", said}};
+  if (!meter.empty()) line["meter"] = meter;
+  const std::string problem = journal_.Append(Line(line));
   if (!problem.empty()) return problem;
   ++last_;
   readings_.push_back(reading);

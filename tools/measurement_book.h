@@ -20,6 +20,7 @@ struct KeptReading {
   std::string said;  // "CMP.3=0.72 V", "cannot CLT.1" (said.h)
   std::string time;  // "2026-03-01 14:05 UTC"
   std::string by;
+  std::string meter = {};  // that it was read from, by its own words; empty: by a person's eyes
 };
 
 class MeasurementBook {
@@ -33,7 +34,8 @@ class MeasurementBook {
   // How many are of a record that was here before.
   int of_before() const { return of_before_; }
   // Empty when it is kept. REQUIRES: opened to be added to.
-  [[nodiscard]] std::string Add(const std::string& said, const std::string& by);
+  [[nodiscard]] std::string Add(const std::string& said, const std::string& by,
+                                const std::string& meter = "");
   [[nodiscard]] std::string TakeBack(int number, const std::string& by);
 
  private:

@@ -64,6 +64,10 @@ int WriteSignals(const Options& options) {
     io::InMaking files = io::InMaking::FilesIn(options.out);
     return WriteEdges(options, files);
   }
+  // A frame's head has the rate in Hz up to 65535, beyond in tens (RFC 9639, 9.1.2).
+  if (options.render.flac && options.render.sample_rate_hz > 65'535 && options.render.sample_rate_hz % 10 != 0) {
+    return Fail("--flac needs a --sample-rate of 65535 at most, or in whole tens of Hz", kBadInput);
+  }
   if (options.from_s > 0 || options.to_s) {
     return Fail("--from and --to are for the folder of a record", kBadInput);
   }
@@ -71,7 +75,7 @@ int WriteSignals(const Options& options) {
   if (PrintProblems(loaded.problems)) return kBadInput;
   const std::string why = WhyNotInto(
       options.out,
-      {{"", "edges.vcd", {"$"}}, {"", "waveforms.wav", {"RIFF"}}, {"", "signals.csv", {"t_s"}}},
+      {{"", "edges.vcd", {"$"}}, {"", "waveforms.wav", {"RIFF"}}, {"", "waveforms.flac", {"fLaC"}}, {"", "signals.csv", {"t_s"}}},
       InputsOf(loaded.files, *loaded.scenario));
   if (!why.empty()) return Fail(why, kBadInput);
   if (const std::string taken = folder.Take(options.out); !taken.empty()) {
@@ -88,6 +92,7 @@ int WriteSignals(const Options& options) {
       "V\n"
       "{0}/signals.csv: {3} rows\n",
       options.out, result.edges, result.samples, result.rows, result.full_scale_v);
+  if (options.render.flac) fmt::print("{}/waveforms.flac: the same in 24 bits\n", options.out);
   if (result.clipped > 0) {
     fmt::print(
         "{} samples were louder than {} V and clipped; leave --full-scale out, or give a larger "
@@ -119,6 +124,7 @@ void AddSignals(CLI::App& app, int& exit_code) {
                    "Volts written as 1.0; without it the least of 1, 2, 5, 10, 20, 50, ... that "
                    "nothing is louder than")
       ->check(InRange(0.1, 1000.0));
+  command->add_flag("--flac", options->render.flac, "waveforms.flac too: the same samples in 24 bits, smaller");
   command
       ->add_option("--from", options->from_s, "Of a record: edges from this time on, s of the run")
       ->check(InRange(0.0, 1e9));

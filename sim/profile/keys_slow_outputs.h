@@ -116,10 +116,15 @@ inline constexpr Field<out::CanNode> kCanNodeKeys[] = {
     {"own_node", To<&out::CanNode::own_node>, Whole(1, 127),
      "The number of this computer, whose sign of life the node supervises."},
     {"channels", {}, Section("canopen_channel").Named(),
-     "Its outputs, each under the name of the sensor in whose place it stands.",
+     "Its outputs, each under the name of the sensor in whose place it stands. One with 'fault' has a name of its own.",
      "channels: {oil_pressure: {output: 0}}"},
 };
 inline constexpr Field<out::CanNode::Channel> kCanNodeChannelKeys[] = {
+    {"fault", {}, kText,
+     "It is a relay that puts this fault into the real harness while a scenario's fault is in force: open CLT.1, "
+     "series_resistance CLT.1 1 kohm, short_together CKP.1 CKP.2 47 ohm, short_to_ground CLT.1 100 ohm, "
+     "short_to_supply CLT.1 fuse 1 A. At rest there is no fault. hw-notes/fault-relays.md.",
+     {}, "none"},
     {"output", To<&out::CanNode::Channel::output>, Whole(0, 63),
      "A switching output, from 0 on. Either this or analogue.", {}, "none"},
     {"analogue", To<&out::CanNode::Channel::analogue>, Whole(0, 3), "An analogue output, from 0 on.",

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 
+#include "profile/fault_relay.h"
 #include "profile/keys_slow_outputs.h"
 #include "profile/load_bench.h"
 #include "profile/load_slow_outputs.h"
@@ -39,6 +40,22 @@ OutputChannel Place(BenchContext& c, const std::string& name, const drycrank::Pl
   return {Of::kTrigger, at, name, place};
 }
 
+// Its terminals are there, and no other relay puts the same in. Whether it counts.
+bool CheckFaultRelay(BenchContext& c, const OutputChannel& relay) {
+  std::string why;
+  const std::optional<RelayFault> fault = ParseRelayFault(relay.name, why);
+  if (!fault) {
+    c.problems.Add(relay.place, why,
+                   "write 'fault' as open CLT.1, series_resistance CLT.1 1 kohm, short_together CKP.1 CKP.2 47 ohm, "
+                   "short_to_ground CLT.1 100 ohm or short_to_supply CLT.1 fuse 1 A");
+    return false;
+  }
+  const bool to_rail = fault->kind == fault::ShortToGround::kWord || fault->kind == fault::ShortToSupply::kWord;
+  const bool is_splice = to_rail && std::ranges::count(c.bench.splices, fault->at) > 0;
+  const bool at = is_splice || CheckTerminal(c.problems, c.bench, {fault->at, relay.place});
+  return (fault->with.empty() || CheckTerminal(c.problems, c.bench, {fault->with, relay.place})) && at;
+}
+
 // Of all outputs so far.
 void CheckDrivenOnce(BenchContext& c, const OutputChannel& channel) {
   for (const OutputDevice& other : c.bench.drives) {
@@ -61,11 +78,14 @@ void LoadChannels(BenchContext& c, Reader& outer, Kind& kind) {
   EachNamed(c.problems, all, fmt::format("channels of {}", outer.title()),
             [&](const std::string& name, const drycrank::Place& place, const Node& data) {
               typename Kind::Channel channel;
-              static_cast<OutputChannel&>(channel) = Place(c, name, place);
+              constexpr bool kHasRelays = std::is_same_v<Kind, out::CanNode>;
               Reader r(c.problems, data, fmt::format("channel '{}'", name), place);
+              const std::optional<Ref> fault = kHasRelays ? r.GetRef("fault") : std::nullopt;
+              static_cast<OutputChannel&>(channel) =
+                  fault ? OutputChannel{Of::kTrigger, -1, fault->text, place} : Place(c, name, place);
               TakeAll(r, OfOutput<Kind>::kChannelKeys, channel);
-              if (channel.index < 0) return;
-              CheckDrivenOnce(c, channel);
+              if (fault ? !CheckFaultRelay(c, channel) : channel.index < 0) return;
+              if (!fault) CheckDrivenOnce(c, channel);
               kind.channels.push_back(std::move(channel));
             });
 }

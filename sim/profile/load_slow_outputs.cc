@@ -6,6 +6,7 @@
 #include <string>
 #include <variant>
 
+#include "profile/fault_relay.h"
 #include "profile/output_device.h"
 #include "profile/sensors.h"
 #include "types/nth.h"
@@ -76,7 +77,18 @@ bool IsSwitch(const BenchContext& c, const OutputChannel& channel) {
          std::holds_alternative<SwitchSensor>(Nth(c.bench.sensors, channel.index).model);
 }
 
+void CheckRelay(BenchContext& c, const out::CanNode::Channel& channel) {
+  if (!channel.output || channel.analogue) {
+    c.problems.Add(channel.place, fmt::format("'{}' is a relay", channel.name), "give it 'output' alone");
+  }
+  if (channel.safe == out::Contact::kClosed) {
+    c.problems.Add(channel.place, fmt::format("'{}' would be in while nobody drives it", channel.name),
+                   "leave out 'safe': at rest there is no fault");
+  }
+}
+
 void CheckNodeChannel(BenchContext& c, const out::CanNode::Channel& channel) {
+  if (IsFaultRelay(channel)) return CheckRelay(c, channel);
   if (channel.output.has_value() == channel.analogue.has_value()) {
     c.problems.Add(channel.place,
                    fmt::format("channel '{}' has {} output and analogue", channel.name,

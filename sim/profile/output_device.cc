@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include "profile/fault_relay.h"
+
 namespace drycrank::profile {
 
 std::vector<const OutputChannel*> ChannelsOf(const OutputDevice& output) {
@@ -16,6 +18,7 @@ std::vector<const OutputChannel*> ChannelsOf(const OutputDevice& output) {
 }
 
 std::string InWords(const OutputChannel& channel) {
+  if (IsFaultRelay(channel)) return fmt::format("a fault by relay: {}", channel.name);
   const char* const what = channel.of == OutputChannel::Of::kTrigger  ? "trigger"
                            : channel.of == OutputChannel::Of::kSensor ? "sensor"
                                                                       : "supply";

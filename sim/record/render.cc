@@ -138,6 +138,31 @@ class WavWriter : public run::RunObserver {
   std::uint64_t last_ = std::numeric_limits<std::uint64_t>::max();  // known when it ends
 };
 
+// The samples of a WAV file, to the nearest of 24 bits. Empty, or what failed.
+std::string WriteFlac(const std::string& wav, const std::string& flac) {
+  SoundDisk from(wav), to(flac);
+  SF_INFO info{};
+  SNDFILE* source = from.Open(SFM_READ, info);
+  if (source == nullptr) return from.problem();
+  SF_INFO made{};
+  made.samplerate = info.samplerate;
+  made.channels = info.channels;
+  made.format = SF_FORMAT_FLAC | SF_FORMAT_PCM_24;
+  SNDFILE* target = to.Open(SFM_WRITE, made);
+  std::vector<float> block(8192 * AsSize(info.channels));
+  sf_count_t left = target == nullptr ? 0 : info.frames;
+  while (left > 0) {
+    const sf_count_t frames = sf_readf_float(source, block.data(), 8192);
+    if (frames <= 0 || sf_writef_float(target, block.data(), frames) != frames) break;
+    left -= frames;
+  }
+  to.Close();
+  for (const std::string& problem : {from.problem(), to.problem()}) {
+    if (!problem.empty()) return problem;
+  }
+  return left == 0 ? "" : flac + ": not all samples could be written";
+}
+
 class SignalsWriter : public run::RunObserver {
  public:
   SignalsWriter(const profile::Bench& bench, run::Runner& runner, const std::string& path)
@@ -204,6 +229,9 @@ RenderResult Render(const profile::Bench& bench, const profile::Scenario& scenar
   runner.Start();
   run::Pace(runner, clock, {});
   wav.Close();
+  if (options.flac && wav.problem().empty()) {
+    result.problem = WriteFlac(folder + "/waveforms.wav", folder + "/waveforms.flac");
+  }
   for (const std::string& problem : {vcd.Close(), wav.problem(), signals.Close()}) {
     if (result.problem.empty()) result.problem = problem;
   }

@@ -6,6 +6,7 @@
 //   waveforms.wav   voltages at the trigger inputs, one channel each, 32-bit float,
 //                   volts / full_scale_v; band-limited, each edge at its own time between the
 //                   samples (output/sampled_wave.h), so that a step overshoots by a tenth
+//   waveforms.flac  where asked for: the same in whole numbers of 24 bits
 //   signals.csv     seconds, every stimulus, the voltage at every controller input, each 10 ms
 #ifndef DRYCRANK_RECORD_RENDER_H_
 #define DRYCRANK_RECORD_RENDER_H_
@@ -23,6 +24,7 @@ struct RenderOptions {
   // Written as 1.0; louder is clipped and counted. 0: the least of 1, 2, 5, 10, 20, 50, ... that
   // nothing is louder than.
   double full_scale_v = 0;
+  bool flac = false;  // waveforms.flac beside it: the same samples in 24 bits, by FLAC (RFC 9639) without loss
 };
 
 struct [[nodiscard]] RenderResult {

@@ -355,7 +355,7 @@ Markup GivenRows(const DiagnosisReport& r) {
   for (const GivenReading& given : r.given) {
     rows += Element("tr", TextElement("td", std::to_string(given.number)) +
                               TextElement("td", given.said) + TextElement("td", given.time) +
-                              TextElement("td", given.by));
+                              TextElement("td", given.by) + TextElement("td", given.meter));
   }
   return rows;
 }
@@ -363,7 +363,7 @@ Markup GivenRows(const DiagnosisReport& r) {
 // Readings at the bench, and what they leave.
 Markup ReadingSection(const DiagnosisReport& r) {
   if (r.given.empty()) return {};
-  Markup out = Table({"", "reading", "taken", "by"}, GivenRows(r));
+  Markup out = Table({"", "reading", "taken", "by", "meter"}, GivenRows(r));
   for (const std::string& sentence : Objections(*r.model, *r.narrowed, r.given)) {
     out += TextElement("p", sentence, "look");
   }

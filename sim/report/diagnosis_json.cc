@@ -75,6 +75,7 @@ nlohmann::ordered_json ReadingsJson(const DiagnosisReport& r) {
                         {"said", given.said},
                         {"time", given.time},
                         {"by", given.by},
+                        {"meter", given.meter},
                         {"fits_nobody", std::ranges::find(nobody, i) != nobody.end()}});
   }
   return readings;

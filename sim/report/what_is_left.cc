@@ -163,7 +163,8 @@ std::string GivenText(std::span<const GivenReading> given, int columns) {
   if (given.empty()) return "";
   std::string out = "Readings taken at the bench:\n";
   for (const GivenReading& reading : given) {
-    const std::string who = reading.by.empty() ? "" : ", " + reading.by;
+    std::string who = reading.by.empty() ? "" : ", " + reading.by;
+    if (!reading.meter.empty()) who += ", read from " + reading.meter;
     out += Hanging(fmt::format("  {:2}. ", reading.number),
                    fmt::format("{}  ({}{})", reading.said, reading.time, who), columns);
   }

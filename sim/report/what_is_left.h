@@ -21,6 +21,7 @@ struct GivenReading {
   std::string time;  // "2026-03-01 14:05"
   std::string by;    // may be empty
   diagnose::Answered answered;
+  std::string meter = {};  // that it was read from; empty: by a person's eyes
 };
 
 // What a hand must know before it makes this test.

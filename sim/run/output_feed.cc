@@ -6,6 +6,7 @@
 
 #include "output/abilities.h"
 #include "plant/sources.h"
+#include "profile/fault_relay.h"
 #include "profile/sensors.h"
 #include "profile/triggers.h"
 #include "run/output_wishes.h"
@@ -56,18 +57,22 @@ OutputFeed::OutputFeed(const profile::Bench& bench, const profile::Scenario& sce
     const output::Ability* ability = output::Meets(kind.abilities, wishes[i]);
     assert(ability != nullptr);
     channels_.push_back({.at = channels[i], .form = ability->form});
+    for (const profile::Fault& fault : scenario.faults) {
+      if (profile::PutsIn(*channels[i], fault)) channels_.back().puts_in.push_back(&fault);
+    }
   }
   in_force_.reserve(scenario.faults.size());
 }
 
 bool OutputFeed::IsOf(const Channel& channel, int trigger, Form form) const {
-  return channel.at->of == Of::kTrigger && channel.form == form &&
+  return channel.at->of == Of::kTrigger && !profile::IsFaultRelay(*channel.at) && channel.form == form &&
          (trigger < 0 || channel.at->index == trigger);
 }
 
 void OutputFeed::OnStep(std::size_t step, TimeNs t_ns) {
   timeline_.BeginStep(step, t_ns);
   if (step > 0) return;
+  GiveRelays(t_ns);
   for (Channel& channel : channels_) {
     if (channel.at->of == Of::kSupply) GiveSupply(channel, t_ns);
     if (IsOf(channel, -1, Form::kWheel)) GiveWheel(channel, t_ns);
@@ -80,6 +85,7 @@ void OutputFeed::OnFault(const std::string& name, bool in_force, TimeNs t_ns) {
   const profile::Fault* fault = &Nth(scenario_.faults, at);
   std::erase(in_force_, fault);
   if (in_force) in_force_.push_back(fault);
+  GiveRelays(t_ns);
   for (Channel& channel : channels_) {
     if (IsOf(channel, -1, Form::kWheel)) GiveWheel(channel, t_ns);
     if (channel.at->of == Of::kSupply) GiveSupply(channel, t_ns);
@@ -143,6 +149,17 @@ void OutputFeed::GiveSensor(Channel& channel, TimeNs t_ns) {
     source = {.kind = SourceKind::kSwitched, .value = closed ? 1.0 : 0.0};
   }
   Give(channel, channel.source, source, t_ns);
+}
+
+// A relay is driven while its fault is in force.
+void OutputFeed::GiveRelays(TimeNs t_ns) {
+  for (Channel& channel : channels_) {
+    if (!profile::IsFaultRelay(*channel.at)) continue;
+    const bool is_in = std::ranges::any_of(channel.puts_in, [&](const profile::Fault* fault) {
+      return std::ranges::count(in_force_, fault) > 0;
+    });
+    Give(channel, channel.source, Source{.kind = SourceKind::kSwitched, .value = is_in ? 1.0 : 0.0}, t_ns);
+  }
 }
 
 void OutputFeed::GiveSupply(Channel& channel, TimeNs t_ns) {

@@ -4,7 +4,7 @@
 // it is another than before (output/output.h). The plant goes on as without: this only listens.
 //
 //   OnMotion, OnEmf, OnAdvance   the plant's own          wheels, coils, Hall sensors edge by edge
-//   OnFault                      plant/sources.h          what is wrong with wheel and pickup
+//   OnFault                      plant/sources.h          what is wrong with wheel and pickup; relays of faults
 //   OnSample                     plant/sources.h          sensors, each 10 ms
 #ifndef DRYCRANK_RUN_OUTPUT_FEED_H_
 #define DRYCRANK_RUN_OUTPUT_FEED_H_
@@ -45,12 +45,14 @@ class OutputFeed : public RunObserver {
     output::SupplyVolts supply = {};
     bool conducts = false;  // of a Hall sensor
     bool given = false;
+    std::vector<const profile::Fault*> puts_in = {};  // of a fault's relay
   };
 
   void GiveWheel(Channel& channel, TimeNs t_ns);
   void GiveSwitch(Channel& channel, TimeNs t_ns);
   void GiveSensor(Channel& channel, TimeNs t_ns);
   void GiveSupply(Channel& channel, TimeNs t_ns);
+  void GiveRelays(TimeNs t_ns);
   template <class State>
   void Give(Channel& channel, State& last, const State& now, TimeNs t_ns);
   bool IsOf(const Channel& channel, int trigger, output::Form form) const;

@@ -2,6 +2,7 @@
 #include "run/output_wishes.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
@@ -9,6 +10,7 @@
 
 #include "output/abilities.h"
 #include "plant/sources.h"
+#include "profile/fault_relay.h"
 #include "profile/sensors.h"
 #include "profile/triggers.h"
 #include "types/nth.h"
@@ -221,8 +223,20 @@ Wish OfSupply(const profile::Bench& bench, const profile::Scenario& scenario,
   return {.of = InWords(channel), .place = channel.place, .forms = {span}};
 }
 
+// A fault that comes and goes may do so faster than a relay.
+Wish OfFaultRelay(const profile::Scenario& scenario, const OutputChannel& relay) {
+  Wish::Span span{.form = Form::kSwitch, .least = 0, .most = 1};
+  for (const profile::Fault& fault : scenario.faults) {
+    if (!fault.every_s || !fault.for_s || !profile::PutsIn(relay, fault)) continue;
+    const double shortest_s = std::min(*fault.for_s, *fault.every_s - *fault.for_s);
+    if (shortest_s > 0) span.rate_hz = std::max(span.rate_hz, 1 / shortest_s);
+  }
+  return {.of = InWords(relay), .place = relay.place, .forms = {span}};
+}
+
 Wish WishOf(const profile::Bench& bench, const profile::Scenario& scenario,
             const OutputChannel& channel) {
+  if (profile::IsFaultRelay(channel)) return OfFaultRelay(scenario, channel);
   switch (channel.of) {
     case OutputChannel::Of::kTrigger:
       return OfTrigger(bench, scenario, channel);
@@ -261,6 +275,20 @@ bool IsDrivenSupply(const profile::Bench& bench, const profile::Fault& fault) {
   });
 }
 
+Diagnostic NotFitted(const profile::Fault& fault, const std::vector<const OutputChannel*>& relays) {
+  if (relays.empty()) {
+    return {fault.place,
+            fmt::format("fault '{}' is one of the harness, which lies behind the outputs", fault.name),
+            "make it by hand in the harness, and take it out of the scenario"};
+  }
+  std::vector<std::string> fitted;
+  for (const OutputChannel* relay : relays) fitted.push_back("'" + relay->name + "'");
+  return {fault.place,
+          fmt::format("no relay is fitted for fault '{}' ({})", fault.name, profile::RelayNameOf(fault)),
+          fmt::format("fitted: {}; or make it by hand in the harness, and take it out of the scenario",
+                      fmt::join(fitted, ", "))};
+}
+
 }  // namespace
 
 std::pair<double, double> DrivenBetween(const profile::Bench& bench,
@@ -292,13 +320,12 @@ Diagnostics OutputProblems(const profile::Bench& bench, const profile::Scenario&
     problems.push_back({scenario.capture->place, "a capture is played in the place of crank and cams",
                         "outputs make the bench's own wheels: take the capture out"});
   }
+  const std::vector<const OutputChannel*> relays = profile::FaultRelays(bench);
   for (const profile::Fault& fault : scenario.faults) {
     profile::VisitInto<profile::Into::kHarness>(fault, [&](const auto&) {
-      if (IsDrivenSupply(bench, fault)) return;
-      problems.push_back(
-          {fault.place,
-           fmt::format("fault '{}' is one of the harness, which lies behind the outputs", fault.name),
-           "make it by hand in the harness, and take it out of the scenario"});
+      const auto puts_in = [&](const OutputChannel* relay) { return profile::PutsIn(*relay, fault); };
+      if (IsDrivenSupply(bench, fault) || std::ranges::any_of(relays, puts_in)) return;
+      problems.push_back(NotFitted(fault, relays));
     });
   }
   return problems;

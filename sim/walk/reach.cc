@@ -6,6 +6,7 @@
 #include <variant>
 #include <vector>
 
+#include "profile/fault_relay.h"
 #include "profile/device_leads.h"
 #include "profile/output_device.h"
 #include "types/nth.h"
@@ -36,7 +37,7 @@ class Finder {
 
  private:
   void Take(const OutputChannel& channel, bool hangs_between) {
-    if (channel.of == OutputChannel::Of::kSupply) return;
+    if (channel.of == OutputChannel::Of::kSupply || profile::IsFaultRelay(channel)) return;
     reach_.devices.insert(channel.name);
     const bool is_sensor = channel.of == OutputChannel::Of::kSensor;
     const DeviceLeads leads = is_sensor ? LeadsOf(Nth(bench_.sensors, channel.index).model)

@@ -540,7 +540,7 @@ class Compare(unittest.TestCase):
 
 class Help(unittest.TestCase):
     def test_every_command_shows_an_example(self):
-        for command in ("run", "judge", "doctor", "proofread", "settings", "sign", "convert", "decode", "signals", "match", "limits", "standin", "tell", "messages", "walk",
+        for command in ("run", "judge", "doctor", "proofread", "settings", "sign", "convert", "decode", "signals", "match", "limits", "calibrate", "standin", "tell", "messages", "walk",
                         "diagnose", "campaign", "explain", "compare", "display", "display sweep", "display setting", "display draw", "schedule", "schedule import", "schedule check", "schedule draw", "schedule cut", "schedule diff"):
             self.shows_an_example([DRYCRANK, *command.split()], f"drycrank {command}")
         self.shows_an_example([DRYCRANKD], "drycrankd")

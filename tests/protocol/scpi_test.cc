@@ -3,6 +3,7 @@
 // SCPI-1999 volume 1, 6.2.1: a keyword's long form or its short form, in any case, and nothing between.
 // Error numbers: volume 2, 21.8 (from memory).
 #include "protocol/scpi.h"
+#include "protocol/scpi_meter.h"
 
 #include <gtest/gtest.h>
 
@@ -96,6 +97,26 @@ TEST_F(ScpiSupplyTest, ResetIsOff) {
   EXPECT_FALSE(supply_.on());
   EXPECT_EQ(supply_.set_volts(), 0);
   EXPECT_EQ(Ask("*IDN?"), "drycrank,twin,0,1");
+}
+
+// Volume 1, 7.2.1: INF is 9.9E37, NINF -9.9E37, NAN 9.91E37 (from memory).
+TEST(ScpiMeter, OverloadIsNeitherAValueNorNoNumber) {
+  using Kind = MeterAnswer::Kind;
+  const auto kind = [](const char* line) { return ParseMeterAnswer(line).kind; };
+  EXPECT_EQ(ParseMeterAnswer("+4.98123E+00").value, 4.98123);
+  EXPECT_EQ(ParseMeterAnswer(" -1.2E-3\r").value, -0.0012);
+  EXPECT_EQ(kind("0"), Kind::kValue);
+  EXPECT_EQ(kind("+9.90000000E+37"), Kind::kOverload);
+  EXPECT_EQ(kind("-9.9E37"), Kind::kOverload);
+  for (const char* none : {"+9.91000000E+37", "9.91E37", "", "OPEN", "1 V", "1,2", "+9.9E37 V", "nan", "inf"}) {
+    EXPECT_EQ(kind(none), Kind::kNone) << none;
+  }
+}
+
+TEST(ScpiMeter, QuestionsAreHeadersOfTheStandard) {
+  EXPECT_TRUE(IsHeader(MeterQuestion(MeterQuantity::kVolts), "MEASure:VOLTage[:DC]?"));
+  EXPECT_TRUE(IsHeader(MeterQuestion(MeterQuantity::kOhms), "MEASure:RESistance?"));
+  EXPECT_TRUE(IsHeader(MeterQuestion(MeterQuantity::kAmperes), "MEASure:CURRent[:DC]?"));
 }
 
 }  // namespace
