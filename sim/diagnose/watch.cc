@@ -108,6 +108,7 @@ class Player : private plant::WaveSink {
 
  private:
   void OnWave(int input, const Wave& wave) override { controller_.OnWave(input, wave); }
+  bool WatchesEmf() const override { return false; }
 
   standin::Controller controller_;
   plant::Plant plant_;

@@ -49,11 +49,31 @@ struct Harness::Impl {
     for (const std::size_t d : outputs) Enter(d);
     Settle();
     start = states;
+    at_start = true;
     unsettled = 0;
   }
 
   void Solve(std::span<const double> wanted) {
-    if (std::ranges::equal(wanted, std::span(values).first(wanted.size()))) return;
+    const auto first = std::ranges::mismatch(wanted, std::span(values).first(wanted.size())).in1;
+    if (first == wanted.end()) return;
+    if (at_start) {
+      EnterFrom(AsSize(first - wanted.begin()), wanted);
+    } else {
+      StartAnew(wanted);
+    }
+    Settle();
+  }
+
+  // All states are where they start: mostly few values are others.
+  void EnterFrom(std::size_t first, std::span<const double> wanted) {
+    for (std::size_t d = first; d < wanted.size(); ++d) {
+      if (wanted[d] == values[d]) continue;
+      values[d] = wanted[d];
+      Enter(d);
+    }
+  }
+
+  void StartAnew(std::span<const double> wanted) {
     for (std::size_t d = 0; d < values.size(); ++d) {
       const double value = d < wanted.size() ? wanted[d] : values[d];
       if (value == values[d] && states[d] == start[d]) continue;
@@ -62,7 +82,7 @@ struct Harness::Impl {
       states[d] = start[d];
       Enter(d);
     }
-    Settle();
+    at_start = true;
   }
 
   void Enter(std::size_t d) {
@@ -87,6 +107,7 @@ struct Harness::Impl {
       const State state = StateNow(d);
       if (state == states[d]) continue;
       states[d] = state;
+      at_start = false;
       Enter(d);
       reduction.Update();
       FollowSupplies();
@@ -127,6 +148,7 @@ struct Harness::Impl {
   std::vector<std::size_t> switches;  // of them those with a diode
   std::vector<State> states;
   std::vector<State> start;
+  bool at_start = true;          // all states are those
   std::vector<double> supply_v;  // of outputs, as last measured
   double least_margin_v = 0;     // of any of them, from its minimum
   bool others_agree = false;     // the states of outputs that are no switches, with supply_v

@@ -155,6 +155,7 @@ void Plant::SetFaults(TimeNs t_ns, Faults faults) {
   UpdateSensors(t_ns);
   cached_ = 0;
   FindCoils(LevelsNow(t_ns));
+  StopUnheardCoils(t_ns);
   EmitLevels(t_ns);
   FindNext();
 }
@@ -164,9 +165,11 @@ const Plant::Levels& Plant::LevelsNow(TimeNs t_ns) {
     cached_ = 0;
     cache_until_ns_ = t_ns + kLevelsKeptNs;
   }
-  for (std::size_t i = 0; i < cached_; ++i) {
-    if (cache_[i].on == on_) return cache_[i];
-  }
+  if (!switched_ && found_ < cached_) return cache_[found_];
+  const auto cached = std::span(cache_).first(cached_);
+  found_ = AsSize(std::ranges::find(cached, on_, &Levels::on) - cached.begin());
+  switched_ = false;
+  if (found_ < cached_) return cache_[found_];
   Levels& levels = cache_[cached_++];
   levels.on = on_;
   wiring_.SolveAt(values_, heard_, levels.input_v);
@@ -191,6 +194,14 @@ void Plant::FindCoils(const Levels& levels) {
     any_dense_ = any_dense_ || input_coil_[i] == kDense;
     level_v_[i] = std::nan("");  // hand every level on anew
   }
+}
+
+// Where no input hears a coil, and nobody looks at the sensors, wheels in front of coils need not turn.
+void Plant::StopUnheardCoils(TimeNs t_ns) {
+  if (sink_.WatchesEmf()) return;
+  if (std::ranges::any_of(heard_, [this](int input) { return Nth(input_coil_, input) != -1; })) return;
+  for (const int trigger : coil_devices_) triggers_.SetFault(trigger, {.fitted = false});
+  RestartTriggers(t_ns);
 }
 
 void Plant::EmitLevels(TimeNs t_ns) {
@@ -270,6 +281,7 @@ void Plant::EmitDense(TimeNs t_ns) {
 void Plant::SetSwitch(int device, bool conducting) {
   Nth(values_, device) = conducting ? 1 : 0;
   Nth(on_, device) = conducting;
+  switched_ = true;
 }
 
 void Plant::SetHall(std::size_t trigger, bool metal) {

@@ -46,6 +46,8 @@ class WaveSink {
   virtual void OnMotion(const CrankMotion& /*motion*/) {}
   // At the sensor, from emf.begin_ns on: a coil's volts, plus against minus; a Hall sensor's 1 (conducts) or 0.
   virtual void OnEmf(int /*trigger*/, const Wave& /*emf*/) {}
+  // Does it look at them?
+  virtual bool WatchesEmf() const { return true; }
   // The cam of a trigger is advanced by so many crank degrees; at each sample, and at each step.
   virtual void OnAdvance(int /*trigger*/, double /*deg*/, TimeNs /*t_ns*/) {}
 };
@@ -115,6 +117,7 @@ class Plant {
   void RestartTriggers(TimeNs t_ns);
   const Levels& LevelsNow(TimeNs t_ns);
   void FindCoils(const Levels& levels);
+  void StopUnheardCoils(TimeNs t_ns);
   void EmitLevels(TimeNs t_ns);
   void EmitLobe(int channel, TimeNs t_ns, bool goes_on);
   void EmitCoil(int coil, TimeNs t_ns, const Wave& emf);
@@ -155,6 +158,8 @@ class Plant {
   Switched on_;
   std::vector<Levels> cache_;
   std::size_t cached_ = 0;
+  std::size_t found_ = 0;   // of the cache, what was asked for last ...
+  bool switched_ = true;    // ... and something has switched since
   TimeNs cache_until_ns_ = 0;
   std::vector<Wave> lobes_;  // per coil, its EMF
   std::vector<double> lobe_noise_v_;

@@ -48,6 +48,7 @@ struct Controller::Impl {
   explicit Impl(const profile::Bench& bench);
   void AddTrigger(int index);
   void SetUpAnew();
+  void Connect();
   Circuit* EarliestUpTo(TimeNs t_ns);
   void WorkEdge(Circuit& circuit);
   void OnActiveEdge(const Circuit& circuit, TimeNs t_ns);
@@ -66,6 +67,8 @@ struct Controller::Impl {
   TimeNs now_ns = 0;                       // of the last sample
   std::vector<std::string> names;
   std::vector<Circuit> circuits;
+  std::vector<std::vector<std::size_t>> circuits_at;  // per input
+  std::vector<TimeNs> next_ns;                        // per circuit, of its comparator
   std::vector<int> analog_inputs;  // index into controller.inputs, per analogue channel
   std::vector<AnalogInput> analog;
   std::vector<FrequencyInput> frequency;
@@ -106,6 +109,7 @@ Controller::Impl::Impl(const profile::Bench& bench)
                         false, false, false, false, Comparator(channel.high_v, channel.low_v)});
     frequency.emplace_back(channel);
   }
+  Connect();
   for (const profile::AnalogChannel& channel : c.analog) {
     analog_inputs.push_back(InputIndex(c, channel.terminal));
     analog.emplace_back(channel);
@@ -125,19 +129,25 @@ void Controller::Impl::AddTrigger(int index) {
                       channel.both_edges, channel.by_level, Comparator::For(channel)});
 }
 
-Controller::Impl::Circuit* Controller::Impl::EarliestUpTo(TimeNs t_ns) {
-  Circuit* earliest = nullptr;
-  for (Circuit& circuit : circuits) {
-    const TimeNs next_ns = circuit.comparator.next_ns();
-    if (next_ns > t_ns) continue;
-    if (earliest == nullptr || next_ns < earliest->comparator.next_ns()) earliest = &circuit;
+void Controller::Impl::Connect() {
+  circuits_at.resize(config.inputs.size());
+  next_ns.assign(circuits.size(), kNever);
+  for (std::size_t i = 0; i < circuits.size(); ++i) {
+    if (circuits[i].input >= 0) Nth(circuits_at, circuits[i].input).push_back(i);
   }
-  return earliest;
+}
+
+// At one instant in the order of the channels.
+Controller::Impl::Circuit* Controller::Impl::EarliestUpTo(TimeNs t_ns) {
+  const auto earliest = std::ranges::min_element(next_ns);
+  if (earliest == next_ns.end() || *earliest > t_ns) return nullptr;
+  return &circuits[AsSize(earliest - next_ns.begin())];
 }
 
 void Controller::Impl::WorkEdge(Circuit& circuit) {
   const TimeNs t_ns = circuit.comparator.next_ns();
   const bool high = circuit.comparator.Take();
+  Nth(next_ns, &circuit - circuits.data()) = circuit.comparator.next_ns();
   plan.Advance(t_ns);
   if (circuit.use == Use::kFrequency) {
     if (powered) Nth(frequency, circuit.index).OnEdge(t_ns, high);
@@ -269,8 +279,10 @@ Controller::~Controller() = default;
 Controller::Controller(Controller&&) noexcept = default;
 
 void Controller::OnWave(int input, const Wave& piece) {
-  for (Impl::Circuit& circuit : impl_->circuits) {
-    if (circuit.input == input) circuit.comparator.OnPiece(piece);
+  for (const std::size_t i : Nth(impl_->circuits_at, input)) {
+    Comparator& comparator = impl_->circuits[i].comparator;
+    comparator.OnPiece(piece);
+    impl_->next_ns[i] = comparator.next_ns();
   }
 }
 

@@ -36,6 +36,20 @@ record::RecordHead Head(const profile::Bench& bench, const profile::Scenario& sc
   return head;
 }
 
+// Pictures show the trigger inputs, and those count edges.
+run::RunOptions RunOf(const PlayOptions& options) {
+  run::RunOptions run = options.run;
+  run.edges_only = true;
+  return run;
+}
+
+// Without the outside.
+run::RunOptions TwinOf(const PlayOptions& options) {
+  run::RunOptions twin = RunOf(options);
+  twin.interfaces.clear();
+  return twin;
+}
+
 // A run that ended before a fault began says nothing of it.
 void AddFaultsNeverThere(report::Report& report) {
   for (const profile::Fault& fault : report.scenario->faults) {
@@ -54,8 +68,7 @@ report::ScopePicture HealthyPicture(const profile::Bench& bench, const profile::
   profile::Scenario healthy = WithStepTimes(scenario, facts.steps());
   healthy.faults.clear();
   healthy.expectations.clear();
-  run::RunOptions run = options.run;
-  run.interfaces.clear();
+  run::RunOptions run = TwinOf(options);
   run.controller = bench.controller.has_value();
   run::Runner twin(bench, healthy, run);
   Oscilloscope scope(bench, window);
@@ -82,8 +95,7 @@ void AddWorstCycle(const RunFacts& facts, const PlayOptions& options, report::Re
   // What a real controller's pins saw, nobody knows; nor where the crank of a capture stands.
   if (worst == nullptr || report.controller_real || report.scenario->capture) return;
   profile::Scenario again = WithStepTimes(*report.scenario, facts.steps());
-  run::RunOptions run = options.run;
-  run.interfaces.clear();
+  run::RunOptions run = TwinOf(options);
   run.controller = true;
   run::Runner twin(*report.bench, again, run);
   CycleView view(*report.bench, twin, worst->worst_ns);
@@ -121,7 +133,7 @@ std::vector<std::string> InterfaceWords(const profile::Bench& bench,
 PlayResult Play(const profile::Bench& bench, const profile::Scenario& scenario,
                 const PlayOptions& options) {
   PlayResult result;
-  run::RunOptions run = options.run;
+  run::RunOptions run = RunOf(options);
   run.clock = options.clock;
   run::Runner runner(bench, scenario, run);
   RunFacts facts(bench, scenario);

@@ -19,6 +19,7 @@ namespace {
 class PlantTest : public testing::Test, public WaveSink {
  protected:
   void OnWave(int input, const Wave& piece) override { waves_[input].push_back(piece); }
+  bool WatchesEmf() const override { return watches_emf_; }
 
   void Run(double rpm, std::vector<profile::Fault> faults, double seconds = 0.5) {
     profile::Scenario& scenario = *loaded_.scenario;
@@ -41,7 +42,7 @@ class PlantTest : public testing::Test, public WaveSink {
     std::vector<const profile::Fault*> in_force;
     for (const profile::Fault& fault : faults) in_force.push_back(&fault);
     plant.SetFaults(0, in_force);
-    while (plant.NextEventNs() < FromSeconds(seconds)) plant.TakeEvent();
+    for (events_ = 0; plant.NextEventNs() < FromSeconds(seconds); ++events_) plant.TakeEvent();
     sampled_.resize(loaded_.bench->controller->inputs.size());
     plant.Sample(FromSeconds(seconds), sampled_);
   }
@@ -80,6 +81,8 @@ class PlantTest : public testing::Test, public WaveSink {
   profile::LoadedScenario loaded_ = run::Shipped("hill_climb/healthy");
   double noise_v_ = 0;
   std::vector<int> heard_, held_off_;
+  bool watches_emf_ = true;
+  int events_ = 0;
   std::map<int, std::vector<Wave>> waves_;
   std::vector<double> sampled_;
 };
@@ -199,6 +202,22 @@ TEST_F(PlantTest, WhatIsNotHeardIsNotHandedOnAndChangesNothingElse) {
 }
 
 // A fuel composition sensor always pulses, 50 Hz and more; held off, its output stays high.
+// The crank's 967 lobes of half a second (above) reach ECU.10 alone. The cam's edges stay.
+TEST_F(PlantTest, AWheelWhoseCoilNobodyHearsNeedNotTurn) {
+  heard_ = {Input("ECU.12")};
+  Run(1000, {});
+  const int all = events_;
+  const double swing = Swing("ECU.12");
+  waves_.clear();
+  watches_emf_ = false;
+  Run(1000, {});
+  EXPECT_NEAR(all - events_, 967, 4);
+  EXPECT_EQ(Swing("ECU.12"), swing);
+  heard_ = {Input("ECU.10"), Input("ECU.12")};
+  Run(1000, {});
+  EXPECT_EQ(events_, all);
+}
+
 TEST_F(PlantTest, AHeldOffSensorRests) {
   Run(0, {});
   EXPECT_GT(Swing("ECU.31"), 4);
