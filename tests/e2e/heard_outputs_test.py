@@ -77,6 +77,9 @@ def outside(folder, fault):
     assert (pair.folder / "outside/report.json").exists(), said + heard
     # A twin or a computer that did not keep up makes the walk worth nothing.
     assert "; 0 underruns, the run late 0 times" in said, said
+    verdicts = json.loads((pair.folder / "outside/report.json").read_text())["expectations"]
+    talks = next(one for one in verdicts if one["name"] == "controller_talks_on_vehicle")
+    assert talks["outcome"] == "met", talks
     assert "samples lost 0 times" in heard and ", 0 refused by" in heard, heard
     return code, said
 
