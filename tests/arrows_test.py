@@ -34,7 +34,7 @@ ALLOWED = {
     "diagnose": "profile scenario harness plant bus standin check",
     "report": "profile check diagnose schedule",
     "io": "bus output protocol",
-    "run": "profile plant bus protocol scenario output standin check capture",
+    "run": "profile harness plant bus protocol scenario output standin check capture",
     "proofread": "profile bus run trigger sensor harness plant walk standin check capture",
     "record": "profile bus scenario check report io run output",
     "study": "profile bus scenario io walk plant standin check diagnose report run record capture",
@@ -130,11 +130,14 @@ DRAWN = re.compile(r"(<!-- drawn by tests/arrows_test.py --draw -->\n```\n)(.*?)
 
 
 # A stand-in by itself knows what it hears and what it was told: nothing of these reaches it, by whatever way.
-IGNORANT = ("sim/run/heard_controller.cc", "tools/standin_command.cc", "tools/standin_ears.cc", "tools/sample_source.cc")
+# Its harness alone has the wires between it and the outputs' plugs; they know no engine either.
+IGNORANT = ("sim/run/heard_controller.cc", "tools/standin_command.cc", "tools/standin_ears.cc", "tools/standin_plugs.cc",
+            "tools/sample_source.cc")
+WIRES = ("sim/run/heard_wires.cc",)
 TRUTH = {"engine", "trigger", "sensor", "harness", "plant"}
 
 
-def truths_known(root, starts=IGNORANT):
+def truths_known(root, starts=IGNORANT, truth=frozenset(TRUTH)):
     """Headers of the truth that one of them includes, over others too, with who does."""
     found = []
     for start in starts:
@@ -143,7 +146,7 @@ def truths_known(root, starts=IGNORANT):
             at = ahead.pop()
             for name in re.findall(r'^\s*#\s*include\s*"([^"]+)"', (root / at).read_text(), re.M):
                 path = f"sim/{name}" if (root / "sim" / name).exists() else name
-                if name.split("/")[0] in TRUTH:
+                if name.split("/")[0] in truth:
                     found.append(f"{start} comes to know {name}, by {at}")
                 elif path not in seen and (root / path).exists():
                     seen.add(path)
@@ -189,6 +192,6 @@ check_that_it_can_fail()
 root = pathlib.Path(sys.argv[1])
 if sys.argv[2:] == ["--draw"]:
     draw(root)
-wrong = violations(root) or unused_arrows(root) or doubled_names(root) or truths_known(root) or old_drawing(root)
+wrong = violations(root) or unused_arrows(root) or doubled_names(root) or truths_known(root) or truths_known(root, WIRES, TRUTH - {"harness"}) or old_drawing(root)
 print("\n".join(wrong) or "arrows: in order")
 sys.exit(1 if wrong else 0)

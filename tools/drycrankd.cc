@@ -22,6 +22,7 @@
 #include "study/play.h"
 #include "tools/arming.h"
 #include "tools/commands.h"
+#include "tools/drycrankd_outputs.h"
 #include "tools/live_notes.h"
 #include "tools/record_guard.h"
 #include "tools/recording_options.h"
@@ -39,6 +40,7 @@ struct Options {
   std::vector<std::string> real;
   std::uint64_t seed = 1;
   ArmingWish arming;
+  bool outputs = false, disarmed = false;
   double longest_drive_s = -1;  // negative: as the interfaces want it
   std::string out;
   std::uint64_t out_most_bytes = 0;
@@ -94,6 +96,7 @@ std::string OpenRecord(const Options& options, const profile::LoadedBench& loade
   head.bench = loaded.bench->name;
   head.seed = options.seed;
   head.mode = "live";
+  if (options.outputs) head.mode += "; outputs: driven when armed";
   for (const std::string& real : options.real) head.mode += "; real: " + real;
   head.interfaces = study::InterfaceWords(*loaded.bench, interfaces.by_bus);
   head.files = loaded.files;
@@ -162,7 +165,18 @@ int RunDaemon(const Options& options) {
     fmt::print(stderr, "drycrankd: {}\n", interfaces.problem);
     return interfaces.bad_input ? kBadInput : kBenchFailed;
   }
-  const Arming arming = Arm(interfaces.by_bus, options.arming);
+  std::optional<DaemonOutputs> outputs;
+  if (options.outputs) {
+    outputs.emplace(*loaded.bench, scenario);
+    bool bad_input = false;
+    if (const std::string problem = outputs->Open(bad_input); !problem.empty()) {
+      fmt::print(stderr, "drycrankd: {}\n", problem);
+      return bad_input ? kBadInput : kBenchFailed;
+    }
+  }
+  const bool driven = outputs && !options.disarmed;
+  const Arming arming = Arm(interfaces.by_bus, options.arming,
+                            driven ? outputs->Drives() : std::vector<bus::Driven>());
   if (!arming.may_drive) return kBadInput;
 
   run::RunOptions run;
@@ -214,18 +228,30 @@ int RunDaemon(const Options& options) {
   runner.AddObserver(&watch);
   ServiceNotes service(loaded.bench->name);
   runner.AddObserver(&service);
+  if (outputs) {
+    runner.AddObserver(&outputs->devices());
+    outputs->devices().TellTo(
+        [&](const std::string& said, TimeNs t_ns) { live_notes->OnNote(said, t_ns); });
+    daemon->Drive(*outputs);
+  }
   std::optional<io::RealTime> real_time;
-  if (!interfaces.owned.empty()) {
+  if (!interfaces.owned.empty() || outputs) {
     real_time.emplace();
     for (const std::string& problem : real_time->problems()) {
       fmt::print(stderr, "drycrankd: {}\n", problem);
     }
+  }
+  const std::string unarmed = outputs ? outputs->Begin(driven) : "";
+  if (!unarmed.empty()) {
+    fmt::print(stderr, "drycrankd: {}\n", unarmed);
+    return kBenchFailed;
   }
   runner.Start();
   fmt::print("drycrankd: {} is live; control socket {}; SIGTERM or \"stop\" ends it\n",
              loaded.bench->name, options.socket);
   std::fflush(stdout);
   daemon->Run();
+  const std::string output_failure = outputs ? outputs->failure() : "";
   EndUndisturbed();
   live_notes.reset();  // all of it is written before what follows
   const std::vector<report::MessageLine> lines = study::MessageLines(*loaded.bench, runner);
@@ -233,6 +259,7 @@ int RunDaemon(const Options& options) {
   fmt::print("drycrankd: ended after {:.1f} s, {} frames\n", ToSeconds(runner.now_ns()),
              runner.frames());
   std::string unrecorded = runner.failure();
+  if (unrecorded.empty()) unrecorded = output_failure;
   if (recorder && unrecorded.empty()) unrecorded = recorder->Stop();
   if (record && unrecorded.empty() && !folder.IsThere())
     unrecorded = options.out + " was moved or taken away meanwhile";
@@ -259,6 +286,13 @@ int DaemonMain(int argc, char** argv) {
       ->type_name("NAME=INTERFACE");
   app.add_option("--real", options.real, "This one is connected: no stand-in plays it")
       ->check(CLI::IsMember({"controller", "display"}));
+  CLI::Option* with_outputs = app.add_flag(
+      "--outputs", options.outputs,
+      "Drive what the bench's 'drives' says: pickups, sensors and supplies by real devices");
+  app.add_flag("--disarmed", options.disarmed,
+               "Devices are reached and stay in their safe state until drycrank tell arm ... by NAME; "
+               "they are safe again when that ends")
+      ->needs(with_outputs);
   app.add_option("--seed", options.seed, "Seed of the noise")->check(IsSeed());
   app.add_option(
          "--longest-drive", options.longest_drive_s,

@@ -11,6 +11,7 @@
 #include "output/abilities.h"
 #include "profile/output_device.h"
 #include "run/output_range.h"
+#include "run/output_wishes.h"
 #include "tools/make_output.h"
 
 namespace drycrank::tools {
@@ -85,6 +86,42 @@ std::string OutputDevices::Stop() {
   return failure();
 }
 
+std::string OutputDevices::ArmNow(TimeNs now_ns) {
+  (void)Stop();  // none of them is armed: what is fed to them has no effect
+  if (std::string problem = Begin(true); !problem.empty()) {
+    GoOn(now_ns);
+    return problem;
+  }
+  for (Device& device : devices_) {
+    device.thread->StartClock(now_ns);
+    device.feed->GiveAnew(now_ns);
+  }
+  return "";
+}
+
+std::string OutputDevices::DisarmNow(TimeNs now_ns) {
+  std::string problem = Stop();
+  if (problem.empty()) GoOn(now_ns);
+  return problem;
+}
+
+// Fed, not armed.
+void OutputDevices::GoOn(TimeNs now_ns) {
+  for (Device& device : devices_) {
+    device.thread = std::make_unique<io::OutputThread>(*device.output, *device.handover);
+    device.thread->StartClock(now_ns);
+  }
+}
+
+Diagnostics OutputDevices::WhyNot(const profile::Scenario& scenario) const {
+  Diagnostics problems = run::OutputProblems(bench_, scenario);
+  for (const Device& device : devices_) {
+    if (!problems.empty()) break;
+    problems = run::RangeProblems(bench_, scenario, *device.at, *device.output);
+  }
+  return problems;
+}
+
 void OutputDevices::TellReports(TimeNs t_ns) const {
   if (!tell_) return;
   for (const Device& device : devices_) {
@@ -123,6 +160,12 @@ void OutputDevices::OnSample(TimeNs t_ns) {
     device.thread->Alive();
     device.feed->OnSample(t_ns);
   }
+}
+void OutputDevices::OnDrive(int stimulus, double value, double over_s, TimeNs t_ns) {
+  for (Device& device : devices_) device.feed->OnDrive(stimulus, value, over_s, t_ns);
+}
+void OutputDevices::OnCrank(double rpm, TimeNs t_ns) {
+  for (Device& device : devices_) device.feed->OnCrank(rpm, t_ns);
 }
 void OutputDevices::OnEnd(const std::string& /*why*/, TimeNs t_ns) {
   (void)Stop();

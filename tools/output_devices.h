@@ -40,6 +40,12 @@ class OutputDevices : public run::RunObserver {
   std::string Begin(bool armed);
   // Disarms all. Empty, or what failed on the way.
   std::string Stop();
+  // Of a run by hand that has begun: all of them are armed at now_ns and given what is in force, or
+  // disarmed. Empty, or why not.
+  std::string ArmNow(TimeNs now_ns);
+  std::string DisarmNow(TimeNs now_ns);
+  // What they do not give of another scenario. After Open.
+  Diagnostics WhyNot(const profile::Scenario& scenario) const;
   // Is told what each device has to say at the run's end, "card: card 12.4 ppm fast; ...".
   using Tell = std::function<void(const std::string& report, TimeNs t_ns)>;
   void TellTo(Tell tell) { tell_ = std::move(tell); }
@@ -53,6 +59,8 @@ class OutputDevices : public run::RunObserver {
   void OnEmf(int trigger, const Wave& emf) override;
   void OnAdvance(int trigger, double deg, TimeNs t_ns) override;
   void OnSample(TimeNs t_ns) override;
+  void OnDrive(int stimulus, double value, double over_s, TimeNs t_ns) override;
+  void OnCrank(double rpm, TimeNs t_ns) override;
   // What follows may wait for a disk.
   void OnEnd(const std::string& why, TimeNs t_ns) override;
 
@@ -68,6 +76,7 @@ class OutputDevices : public run::RunObserver {
   const profile::Bench& bench_;
   const profile::Scenario& scenario_;
   void TellReports(TimeNs t_ns) const;
+  void GoOn(TimeNs now_ns);
 
   std::vector<Device> devices_;
   Tell tell_;

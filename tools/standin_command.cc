@@ -8,14 +8,17 @@
 #include <algorithm>
 #include <cstdio>
 #include <memory>
+#include <optional>
 
 #include "io/real_clock.h"
 #include "profile/load.h"
 #include "run/heard_controller.h"
+#include "run/heard_wires.h"
 #include "tools/arming.h"
 #include "tools/commands.h"
 #include "tools/sample_source.h"
 #include "tools/standin_ears.h"
+#include "tools/standin_plugs.h"
 
 namespace drycrank::tools {
 
@@ -26,6 +29,7 @@ namespace {
 struct Options {
   std::string bench, hear;
   std::vector<std::string> at, levels, buses;
+  PlugWords plug;
   double supply_v = 0;
   int rate_hz = 48'000, channels = 0;
   double for_s = 0;
@@ -39,9 +43,14 @@ int Fail(const std::string& problem, int code) {
 
 class HeardRun {
  public:
+  // `levels`: null without wires.
   HeardRun(const profile::Bench& bench, const run::Hearing& hearing, SampleSource& source,
-           const std::vector<bus::CanBus*>& buses, io::RealClock& clock)
-      : source_(source), clock_(clock), controller_(bench, hearing, buses) {
+           const std::vector<bus::CanBus*>& buses, io::RealClock& clock, LevelLines* levels)
+      : source_(source),
+        clock_(clock),
+        levels_(levels),
+        wires_(hearing.wires),
+        controller_(bench, hearing, buses) {
     for (const bus::CanBus* bus : buses) {
       if (bus != nullptr) descriptors_.push_back(bus->FileDescriptor());
     }
@@ -55,12 +64,17 @@ class HeardRun {
       if (came == SampleSource::Came::kEnd) break;
       if (source_.TakeLost()) Lose();
       controller_.TakeFrames();
+      if (levels_ != nullptr) problem_ = levels_->Take(*wires_);
+      if (!problem_.empty()) break;
       if (came == SampleSource::Came::kNothing) continue;
       controller_.Hear(samples);
       TellState();
       if (!source_.is_live()) WaitForIt();
     }
   }
+
+  // Of its levels; empty: none.
+  const std::string& problem() const { return problem_; }
 
   void TellEnd() const {
     fmt::print(
@@ -98,6 +112,9 @@ class HeardRun {
 
   SampleSource& source_;
   io::RealClock& clock_;
+  LevelLines* levels_;
+  run::HeardWires* wires_;
+  std::string problem_;
   run::HeardController controller_;
   std::vector<int> descriptors_;
   standin::SyncState state_ = standin::SyncState::kStopped;
@@ -108,12 +125,16 @@ class HeardRun {
 std::string WhyNot(const profile::Bench& bench, const Options& options, run::Hearing& hearing) {
   if (!bench.controller) return options.bench + " has no controller to stand in for";
   if (options.buses.empty()) return "nobody would hear it: give --bus NAME=INTERFACE";
+  if (options.plug.given() && (!options.at.empty() || !options.levels.empty())) {
+    return "--at and --level go past the wires that --plug stands at: leave out one of the two";
+  }
+  if (options.plug.given()) return "";
   if (options.at.empty()) return "it hears nothing: say with --at which channel is which input";
   return ReadEars(bench, options.at, options.levels, hearing);
 }
 
 int Play(const profile::Bench& bench, const Options& options, run::Hearing& hearing,
-         SampleSource& source) {
+         SampleSource& source, LevelLines* levels, const std::vector<std::string>& words) {
   io::RealClock clock;
   OpenInterfaces interfaces = Open(bench, options.buses, clock);
   if (!interfaces.problem.empty()) {
@@ -124,11 +145,12 @@ int Play(const profile::Bench& bench, const Options& options, run::Hearing& hear
   fmt::print("{}, {} at {:g} Hz\n", source.Description(),
              hearing.channels == 1 ? "1 channel" : fmt::format("{} channels", hearing.channels),
              hearing.rate_hz);
-  for (const std::string& line : InWords(bench, options.levels, hearing)) fmt::print("{}\n", line);
+  for (const std::string& line : words) fmt::print("{}\n", line);
   std::fflush(stdout);
-  HeardRun run(bench, hearing, source, interfaces.by_bus, clock);
+  HeardRun run(bench, hearing, source, interfaces.by_bus, clock, levels);
   run.Play(options.for_s > 0 ? FromSeconds(options.for_s) : kNever);
   run.TellEnd();
+  if (!run.problem().empty()) return Fail(run.problem(), kBadInput);
   const std::string problem = StopAsked() ? "" : source.problem();
   return problem.empty() ? kAllMet : Fail(problem, kBenchFailed);
 }
@@ -141,18 +163,34 @@ int Standin(const Options& options) {
   if (const std::string why = WhyNot(*loaded.bench, options, hearing); !why.empty()) {
     return Fail(why, kBadInput);
   }
-  const int needed = ChannelsNeeded(hearing);
+  ReadPlugs plugs;
+  if (options.plug.given()) plugs = PlugsOf(*loaded.bench, options.plug);
+  LevelLines levels;
+  if (plugs.problem.empty() && !options.plug.levels.empty()) {
+    plugs.problem = levels.Open(options.plug.levels);
+  }
+  if (!plugs.problem.empty()) return Fail(plugs.problem, kBadInput);
+  const int needed = std::max(ChannelsNeeded(hearing), ChannelsNeeded(plugs.plugs));
   const int channels = options.channels > 0 ? options.channels : std::max(2, needed);
   OpenedSource opened = OpenSource(options.hear, options.rate_hz, channels);
   if (!opened.source) return Fail(opened.problem, opened.bad_input ? kBadInput : kBenchFailed);
   hearing.rate_hz = opened.source->rate_hz();
   hearing.channels = opened.source->channels();
   if (needed > hearing.channels) {
-    return Fail(fmt::format("--at names channel {}; {} has {}", needed,
+    return Fail(fmt::format("{} names channel {}; {} has {}",
+                            options.plug.given() ? "--plug" : "--at", needed,
                             opened.source->Description(), hearing.channels),
                 kBadInput);
   }
-  return Play(*loaded.bench, options, hearing, *opened.source);
+  std::optional<run::HeardWires> wires;
+  if (options.plug.given()) {
+    wires.emplace(*loaded.bench, plugs.plugs, plugs.faults, options.supply_v);
+    hearing.wires = &*wires;
+  }
+  return Play(*loaded.bench, options, hearing, *opened.source,
+              options.plug.levels.empty() ? nullptr : &levels,
+              wires ? InWords(*loaded.bench, plugs)
+                    : InWords(*loaded.bench, options.levels, hearing));
 }
 
 }  // namespace
@@ -178,6 +216,23 @@ void AddStandin(CLI::App& app, int& exit_code) {
           "--level", options->levels,
           "Volts of an input that it cannot hear, all the time; without it the pin is open")
       ->type_name("TERMINAL=VOLTS")
+      ->allow_extra_args(false);
+  command
+      ->add_option("--plug", options->plug.plugs,
+                   "In the place of --at: a channel stands at the plug of this trigger, and the "
+                   "bench's wires are between it and the controller; of a coil with its volts at "
+                   "full scale: crank=1:12, cam=2")
+      ->type_name("TRIGGER=CHANNEL[:VOLTS]")
+      ->allow_extra_args(false);
+  command
+      ->add_option("--levels", options->plug.levels,
+                   "With --plug: what stands at other plugs, a file or named pipe with a line for "
+                   "each change: coolant 10000 (ohm, volts, a switch's 1 or 0, a supply's volts)")
+      ->type_name("FILE");
+  command
+      ->add_option("--fault", options->plug.faults,
+                   "With --plug: a fault in those wires, all the time: \"{kind: open, at: CLT.1}\"")
+      ->type_name("YAML")
       ->allow_extra_args(false);
   command->add_option("--supply", options->supply_v, "Its own supply, V")
       ->required()

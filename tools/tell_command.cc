@@ -143,7 +143,8 @@ int Talk(int fd, const Options& options) {
   std::fflush(stdout);
   if (reply.find("\"ok\":true") == std::string::npos) return kBadInput;
   if (IsWatch(request)) return Follow(fd, options);
-  return IsDrive(request) && !options.leave ? Hold(fd, options) : kAllMet;
+  const bool held = reply.find("\"held\":true") != std::string::npos;
+  return held || (IsDrive(request) && !options.leave) ? Hold(fd, options) : kAllMet;
 }
 
 int Refuse(const std::string& problem) {

@@ -270,6 +270,9 @@ void Daemon::Release() {
   WatchInterfaces();
   runner_.Prepare();
   if (runner_.finished()) return Stop("");
+  if (const std::string why = outputs_ == nullptr ? "" : outputs_->failure(); !why.empty()) {
+    return Stop("error: " + why);
+  }
   const TimeNs wait_ns = std::clamp<TimeNs>(runner_.NextDueNs() - clock_.Now(), 0, kNsPerS);
   timer_.expires_after(std::chrono::nanoseconds(wait_ns));
   timer_.async_wait([this](const boost::system::error_code& error) {

@@ -49,7 +49,12 @@ class Daemon {
          std::function<Kept()> kept = {}, TimeNs longest_drive_ns = kNever);
   ~Daemon();
 
-  // Until a signal or "stop". The runner has been started, and is finished on return.
+  // Outputs of the bench that are driven, too; they must outlive it. Before Run.
+  void Drive(LiveOutputs& outputs) {
+    outputs_ = &outputs;
+    handler_.Drive(outputs);
+  }
+  // Until a signal or "stop", or until an output fails. The runner has been started, and is finished on return.
   void Run();
 
  private:
@@ -77,6 +82,7 @@ class Daemon {
   boost::asio::signal_set signals_;
   std::list<Watched> watched_;  // each stays where it is: a wait holds on to it
   EngineView engine_;
+  LiveOutputs* outputs_ = nullptr;
   Handler handler_;
   std::vector<std::weak_ptr<Connection>> connections_;
   std::uint64_t clients_ = 0;

@@ -48,7 +48,7 @@ std::string Handler::Reply(const Request& request, std::uint64_t client) {
     case Verb::kClear:
       return Clear(request);
     case Verb::kArm:
-      return Arm(request);
+      return Arm(request, client);
     case Verb::kStatus:
       return Status();
     case Verb::kWatch:
@@ -97,6 +97,9 @@ std::string Handler::Set(const Request& request, std::uint64_t client) {
     }
     over_s = *seconds;
   }
+  if (const std::string why = WhyNotGiven(request, stimulus, *parsed.value, over_s); !why.empty()) {
+    return Problem(why);
+  }
   if (request.verb == Verb::kCrank) {
     runner_.Crank(*parsed.value);
   } else {
@@ -119,6 +122,11 @@ void Handler::Gone(std::uint64_t client) {
   for (std::size_t i = 0; i < drives_.size(); ++i) {
     if (drives_[i].client == client) End(i);
   }
+  if (armer_ != client || outputs_ == nullptr) return;
+  armer_ = kNobody;
+  const std::string problem = outputs_->Disarm(runner_.now_ns());
+  runner_.Remark("outputs: disarmed, for who armed them is gone" +
+                 (problem.empty() ? "" : "; " + problem));
 }
 
 void Handler::EndOverdue() {
@@ -136,6 +144,8 @@ std::string Handler::AddFault(const Request& request) {
     }
     return Problem(all);
   }
+  const std::string not_given = outputs_ == nullptr ? "" : outputs_->WhyNot(*parsed.fault);
+  if (!not_given.empty()) return Problem(not_given);
   if (runner_.plays_capture() && profile::IndexOf(bench_.triggers, parsed.fault->at) >= 0) {
     return Problem(fmt::format(
         "a fault at {} does nothing: crank and cams are those of the capture", parsed.fault->at));
@@ -178,7 +188,52 @@ std::string Handler::Clear(const Request& request) {
 }
 
 // All that a bus drives must be named; who says so is in the record.
-std::string Handler::Arm(const Request& request) {
+// Empty: the outputs give it, or there are none.
+std::string Handler::WhyNotGiven(const Request& request, int stimulus, double value,
+                                 double over_s) const {
+  if (outputs_ == nullptr) return "";
+  profile::Drive drive;
+  drive.stimulus = stimulus;
+  drive.to = value;
+  drive.over_s = over_s;
+  if (over_s > 0) drive.kind = profile::DriveKind::kRamp;
+  if (request.verb == Verb::kCrank) drive.kind = profile::DriveKind::kCrank;
+  return outputs_->WhyNot(drive);
+}
+
+// All of them, by name, or none. Whoever does it holds them: when the connection ends they are safe.
+std::string Handler::ArmOutputs(const Request& request, std::uint64_t client) {
+  const std::vector<bus::Driven> drives = outputs_->Drives();
+  Json shown = Json::array();
+  for (const bus::Driven& driven : drives) {
+    shown.push_back(fmt::format("{} ({}): {}", driven.name, driven.kind, driven.way));
+  }
+  Json answer = {{"ok", false}, {"outputs", shown}, {"cautions", outputs_->Cautions()}};
+  const std::string wanted = "," + request.name + ",";
+  const bool all = std::ranges::all_of(drives, [&](const bus::Driven& driven) {
+    return wanted.find("," + driven.name + ",") != std::string::npos;
+  });
+  std::string problem;
+  if (!all) {
+    problem = fmt::format("not named: what would be driven is {}; when the bench is safe: arm {} by NAME",
+                          bus::NamesOf(drives), bus::NamesOf(drives, ","));
+  } else {
+    problem = outputs_->Arm(runner_.now_ns());
+  }
+  if (!problem.empty()) {
+    answer["problem"] = problem;
+    return Line(answer);
+  }
+  armer_ = client;
+  runner_.Remark(fmt::format("outputs: {} armed by {}", bus::NamesOf(drives), OneLine(request.value)));
+  answer["ok"] = true;
+  answer["armed"] = bus::NamesOf(drives);
+  answer["held"] = true;
+  return Line(answer);
+}
+
+std::string Handler::Arm(const Request& request, std::uint64_t client) {
+  if (outputs_ != nullptr && !outputs_->armed()) return ArmOutputs(request, client);
   const std::string wanted = "," + request.name + ",";
   std::string left_out, armed;
   for (std::size_t b = 0; b < interfaces_.size(); ++b) {

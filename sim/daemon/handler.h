@@ -14,6 +14,7 @@
 
 #include "bus/can_bus.h"
 #include "daemon/engine_view.h"
+#include "daemon/live_outputs.h"
 #include "daemon/request.h"
 #include "profile/bench.h"
 #include "run/runner.h"
@@ -49,6 +50,8 @@ class Handler {
         drives_(bench.stimuli.size()) {}
   // What it knows is said by status and watch; it must outlive the handler.
   void Show(const EngineView& engine) { engine_ = &engine; }
+  // The bench has outputs, too; they must outlive it.
+  void Drive(LiveOutputs& outputs) { outputs_ = &outputs; }
 
   // `client` has its own number as long as it is connected.
   std::string Reply(const Request& request, std::uint64_t client);
@@ -66,7 +69,7 @@ class Handler {
 
  private:
   // A stimulus that was set by hand: by whom, and until when if nobody holds it.
-  struct Drive {
+  struct Driven {
     std::uint64_t client = kNobody;
     TimeNs until_ns = kNever;
   };
@@ -78,7 +81,9 @@ class Handler {
   std::string AddFault(const Request& request);
   std::string WhyTooMuch(const profile::Fault& fault) const;
   std::string Clear(const Request& request);
-  std::string Arm(const Request& request);
+  std::string Arm(const Request& request, std::uint64_t client);
+  std::string ArmOutputs(const Request& request, std::uint64_t client);
+  std::string WhyNotGiven(const Request& request, int stimulus, double value, double over_s) const;
   std::string Status() const;
   std::string Watch(const Request& request) const;
 
@@ -88,8 +93,10 @@ class Handler {
   std::function<void()> stop_;
   std::function<Kept()> kept_;
   TimeNs longest_drive_ns_;
-  std::vector<Drive> drives_;  // per stimulus
+  std::vector<Driven> drives_;  // per stimulus
   const EngineView* engine_ = nullptr;
+  LiveOutputs* outputs_ = nullptr;
+  std::uint64_t armer_ = kNobody;  // who armed the outputs, as long as they are
   TimeNs behind_ns_ = 0;
 };
 

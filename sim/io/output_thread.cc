@@ -20,7 +20,10 @@ OutputThread::OutputThread(output::Output& output, output::Handover& handover)
 
 OutputThread::~OutputThread() { Stop(); }
 
-void OutputThread::StartClock() { origin_ns_.store(Monotonic(), std::memory_order_release); }
+void OutputThread::StartClock(TimeNs now_ns) {
+  alive_.store(true, std::memory_order_relaxed);
+  origin_ns_.store(Monotonic() - now_ns, std::memory_order_release);
+}
 
 void OutputThread::AskToStop() { stopping_.store(true, std::memory_order_release); }
 

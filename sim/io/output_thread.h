@@ -32,8 +32,8 @@ class OutputThread {
   OutputThread(const OutputThread&) = delete;
   OutputThread& operator=(const OutputThread&) = delete;
 
-  // From the run's thread: time 0 is now; the run is alive.
-  void StartClock();
+  // From the run's thread: time now_ns is now; the run is alive.
+  void StartClock(TimeNs now_ns = 0);
   void Alive() { alive_.store(true, std::memory_order_relaxed); }
   // It disarms soon, whatever others wait for.
   void AskToStop();

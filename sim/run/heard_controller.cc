@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "run/heard_wires.h"
 #include "types/nth.h"
 
 namespace drycrank::run {
@@ -51,16 +52,26 @@ void HeardController::SkipTo(TimeNs t_ns) {
 }
 
 void HeardController::HearFrame(const float* samples, TimeNs t_ns) {
-  for (const Ear& ear : hearing_.ears) {
-    const double volts = ear.zero_v + ear.full_scale_v * static_cast<double>(samples[ear.channel]);
-    double& input_v = Nth(input_v_, ear.input);
-    const TimeNs from_ns = has_last_ ? last_ns_ : t_ns;
-    controller_.OnWave(ear.input, {from_ns, t_ns, has_last_ ? input_v : volts, volts, 0});
-    input_v = volts;
+  const TimeNs from_ns = has_last_ ? last_ns_ : t_ns;
+  if (hearing_.wires != nullptr) {
+    hearing_.wires->Hear(samples, from_ns, t_ns, [this](int input, const Wave& piece) {
+      controller_.OnWave(input, piece);
+    });
+  } else {
+    HearEars(samples, from_ns, t_ns);
   }
   has_last_ = true;
   last_ns_ = t_ns;
   DoDue(t_ns);
+}
+
+void HeardController::HearEars(const float* samples, TimeNs from_ns, TimeNs t_ns) {
+  for (const Ear& ear : hearing_.ears) {
+    const double volts = ear.zero_v + ear.full_scale_v * static_cast<double>(samples[ear.channel]);
+    double& input_v = Nth(input_v_, ear.input);
+    controller_.OnWave(ear.input, {from_ns, t_ns, has_last_ ? input_v : volts, volts, 0});
+    input_v = volts;
+  }
 }
 
 TimeNs HeardController::NextDueNs() const {
@@ -76,7 +87,11 @@ void HeardController::DoDue(TimeNs t_ns) {
 }
 
 void HeardController::Sample(TimeNs t_ns) {
-  controller_.OnSample(t_ns, input_v_, hearing_.supply_v, reference_v_);
+  if (const HeardWires* wires = hearing_.wires; wires != nullptr) {
+    controller_.OnSample(t_ns, wires->input_v(), wires->SupplyV(), wires->reference_v());
+  } else {
+    controller_.OnSample(t_ns, input_v_, hearing_.supply_v, reference_v_);
+  }
   (void)controller_.TakeEdges();
   (void)controller_.TakeOutputs();
   next_sample_ns_ += sample_ns_;
@@ -94,8 +109,12 @@ void HeardController::SendDue(TimeNs t_ns) {
 
 void HeardController::Send(const bus::TimedFrame& frame) {
   bus::CanBus* to = Nth(interfaces_, frame.bus);
-  if (to == nullptr || !controller_.powered()) return;
+  if (to == nullptr || !controller_.powered() || !Carries(frame.bus)) return;
   ++(to->Send(frame.frame) ? sent_ : refused_);
+}
+
+bool HeardController::Carries(int bus) const {
+  return hearing_.wires == nullptr || hearing_.wires->Carries(bus);
 }
 
 void HeardController::TakeFrames() {
@@ -104,7 +123,7 @@ void HeardController::TakeFrames() {
     while (auto frame = interfaces_[b]->Receive()) {
       frame->bus = static_cast<int>(b);
       frame->t_ns = now_ns();
-      if (controller_.powered()) talkers_.OnFrame(*frame, Origin::kOutside);
+      if (controller_.powered() && Carries(frame->bus)) talkers_.OnFrame(*frame, Origin::kOutside);
     }
     while (interfaces_[b]->NextEvent()) {
     }

@@ -2,7 +2,8 @@
 //
 // A stand-in controller by itself, in no run: it hears samples of a sound card, and says on the buses
 // what a controller says. It knows what stands in the bench under `controller` and `buses`, and no more:
-// no engine, no wheels as built, no harness.
+// no engine, no wheels as built; of the harness nothing, or, with `wires`, what is between it and the
+// plugs at which outputs stand.
 //
 //   samples, -1..1 ──► volts at trigger inputs ──► standin::Controller ──► messages on the buses
 //
@@ -27,6 +28,8 @@
 
 namespace drycrank::run {
 
+class HeardWires;
+
 // Which channel of the samples an input of the controller hears.
 struct Ear {
   int input = 0;    // index into controller.inputs
@@ -40,6 +43,7 @@ struct Hearing {
   std::vector<Ear> ears;
   std::vector<double> input_v;  // per input of the controller; those with an ear do not count
   double supply_v = 0;
+  HeardWires* wires = nullptr;  // in the place of ears, input_v and supply_v (heard_wires.h)
 };
 
 // Volts at an input that nothing is connected to.
@@ -68,6 +72,8 @@ class HeardController {
  private:
   TimeNs TimeOf(std::int64_t frame) const;
   void HearFrame(const float* samples, TimeNs t_ns);
+  void HearEars(const float* samples, TimeNs from_ns, TimeNs t_ns);
+  bool Carries(int bus) const;
   void DoDue(TimeNs t_ns);
   void Sample(TimeNs t_ns);
   void SendDue(TimeNs t_ns);

@@ -93,7 +93,24 @@ void OutputFeed::OnFault(const std::string& name, bool in_force, TimeNs t_ns) {
   }
 }
 
+void OutputFeed::OnDrive(int stimulus, double value, double over_s, TimeNs t_ns) {
+  timeline_.Override(stimulus, value, over_s, t_ns);
+}
+void OutputFeed::OnCrank(double rpm, TimeNs t_ns) { timeline_.Crank(rpm, t_ns); }
+
+void OutputFeed::GiveAnew(TimeNs t_ns) {
+  for (Channel& channel : channels_) {
+    channel.given = false;
+    if (channel.at->of == Of::kSupply) GiveSupply(channel, t_ns);
+    if (IsOf(channel, -1, Form::kWheel)) GiveWheel(channel, t_ns);
+    if (IsOf(channel, -1, Form::kSwitch)) GiveSwitch(channel, t_ns);
+  }
+  if (motion_) OnMotion(*motion_);
+  OnSample(t_ns);
+}
+
 void OutputFeed::OnMotion(const CrankMotion& motion) {
+  motion_ = motion;
   const auto turns = [&](const Channel& channel) { return IsOf(channel, -1, Form::kWheel); };
   if (std::ranges::any_of(channels_, turns)) {
     handover_.Put({motion.begin_ns, output::kAllChannels, motion});

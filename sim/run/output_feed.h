@@ -10,6 +10,7 @@
 #define DRYCRANK_RUN_OUTPUT_FEED_H_
 
 #include <span>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -35,6 +36,10 @@ class OutputFeed : public RunObserver {
   void OnEmf(int trigger, const Wave& emf) override;
   void OnAdvance(int trigger, double deg, TimeNs t_ns) override;
   void OnSample(TimeNs t_ns) override;
+  void OnDrive(int stimulus, double value, double over_s, TimeNs t_ns) override;
+  void OnCrank(double rpm, TimeNs t_ns) override;
+  // To an output that was armed just now: all that is in force, once more.
+  void GiveAnew(TimeNs t_ns);
 
  private:
   struct Channel {
@@ -66,6 +71,7 @@ class OutputFeed : public RunObserver {
   scenario::Timeline timeline_;
   std::vector<Channel> channels_;
   std::vector<double> advance_deg_;  // per trigger
+  std::optional<CrankMotion> motion_;
   std::vector<const profile::Fault*> in_force_;
 };
 

@@ -78,7 +78,9 @@ Reach ReachOfReal(const Bench& bench, bool outputs) {
 }
 
 bool SensorReaches(const Bench& bench, const Reach& reach, const profile::Sensor& sensor) {
-  return reach.Has(sensor.name) || IsSentBySimulator(bench, sensor.stimulus);
+  const bool by_message =
+      IsSentBySimulator(bench, sensor.stimulus) && ChannelsOf(bench, sensor).empty();
+  return reach.Has(sensor.name) || by_message;
 }
 
 bool StimulusReaches(const Bench& bench, const Reach& reach, int stimulus) {
@@ -99,11 +101,6 @@ bool AllWheelsReach(const Bench& bench, const Reach& reach) {
   return std::ranges::all_of(bench.triggers, [&](const profile::Trigger& t) {
     return t.fitted && (reach.Has(t.name) || IsSentBySimulator(bench, 0));
   });
-}
-
-bool WheelsAreDriven(const Bench& bench, const Reach& reach) {
-  return std::ranges::all_of(bench.triggers,
-                             [&](const profile::Trigger& t) { return reach.Has(t.name); });
 }
 
 }  // namespace drycrank::walk

@@ -28,15 +28,14 @@ struct Reach {
 // Of a real controller. `outputs`: those of the bench are driven.
 Reach ReachOfReal(const profile::Bench& bench, bool outputs);
 
-// Whether the controller gets it, by a wire or by a message of the simulator. REQUIRES: bench.controller.
+// Whether the controller gets it, by a wire or by a message of the simulator; what it has been told to
+// measure at a terminal comes by the wire alone. REQUIRES: bench.controller.
 bool SensorReaches(const profile::Bench& bench, const Reach& reach, const profile::Sensor& sensor);
 bool StimulusReaches(const profile::Bench& bench, const Reach& reach, int stimulus);
 // By the wheel from which the controller knows the speed.
 bool EngineReaches(const profile::Bench& bench, const Reach& reach);
 // Without one of its wheels the controller never knows the whole position.
 bool AllWheelsReach(const profile::Bench& bench, const Reach& reach);
-// By wires.
-bool WheelsAreDriven(const profile::Bench& bench, const Reach& reach);
 
 }  // namespace drycrank::walk
 

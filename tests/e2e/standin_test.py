@@ -136,6 +136,35 @@ def test_pipe(folder):
     assert bus.seen[-1][1] == 3, bus.seen[-3:]
 
 
+def test_plugs(folder):
+    """The same wheels at the plugs of crank and cam, through the bench's wires; what is open there is not heard."""
+    plugs = ["--plug", "crank=1:5", "--plug", "cam=2"]
+    code, said, seen = hear("w.wav", *plugs)
+    assert code == 0 and all(abs(speed - RPM) <= 2 and sync == 3 and abs(cam) <= 0.2
+                             for speed, sync, cam, _ in seen[len(seen) // 2:]), said + str(seen[-5:])
+    code, said, seen = hear("w.wav", *plugs, "--fault", "{kind: open, at: crank_plus}")
+    assert code == 0 and "faults in its wires: 1" in said and all(speed == 0 for speed, *_ in seen) and seen, seen[-3:]
+    code, said, seen = hear("w.wav", *plugs, "--fault", "{kind: terminals_swapped, at: CKP.1, with: CKP.2}")
+    assert code == 0 and seen and abs(seen[-1][0] - RPM) > 2 or seen[-1][1] != 3 or abs(seen[-1][2]) > 0.2, seen[-3:]
+    # The cam's own supply feeds no output.
+    code, said, seen = hear("w.wav", *plugs, "--fault", "{kind: open, at: cam_supply}")
+    assert code == 0 and seen[-1][1] == 3, said
+
+
+def test_levels(folder):
+    """A supply that is told with a line, and a line that is none."""
+    (folder / "levels").write_text("battery 3\n")
+    with Bus() as bus:
+        process = standin("w.wav", "--bus", "vehicle=multicast", "--plug", "crank=1:5", "--levels", "levels")
+        _, err = process.communicate(timeout=60)
+    assert process.returncode == 0 and not bus.seen, err
+    for line, right in (("coolant hot", "is no line as coolant 10000"), ("nothing 3", "no sensor that an output")):
+        (folder / "levels").write_text(line + "\n")
+        process = standin("w.wav", "--bus", "vehicle=multicast", "--plug", "crank=1:5", "--levels", "levels")
+        _, err = process.communicate(timeout=60)
+        assert process.returncode == 2 and right in err, f"{line}: {process.returncode}: {err}"
+
+
 def test_words(folder):
     """Each bad word is refused with what would be right, before anything is sent."""
     bus = ["--bus", "vehicle=multicast"]
@@ -144,7 +173,20 @@ def test_words(folder):
                          (["--at", "ECU.3=1:5", "--at", "ECU.3=2:5", *bus], "ECU.3 hears already"),
                          (["--at", "ECU.3=3:5", *bus], "channel 3; w.wav has 2"), (EARS, "give --bus"),
                          (bus, "it hears nothing"), (["--level", "ECU.7=high", "--at", "ECU.3=1:5", *bus], "as ECU.20=1.8"),
-                         ([*EARS, "--level", "ECU.7=1", *bus], "leave out one")):
+                         ([*EARS, "--level", "ECU.7=1", *bus], "leave out one"),
+                         (["--plug", "crank=1", *bus], "say its volts at full scale"),
+                         (["--plug", "cam=2:5", *bus], "on or off"), (["--plug", "none=1:5", *bus], "has crank, cam"),
+                         (["--plug", "crank=0:5", *bus], "channels are 1 to"),
+                         (["--plug", "crank=1:5", "--plug", "crank=2:5", *bus], "has a channel already"),
+                         (["--plug", "crank=3:5", *bus], "channel 3; w.wav has 2"),
+                         (["--plug", "crank=1:5", *EARS, *bus], "go past the wires"),
+                         (["--fault", "{kind: open, at: CKP.1}", *bus], "go with --plug"),
+                         (["--plug", "crank=1:5", "--levels", "none", *bus], "none: No such file"),
+                         (["--plug", "crank=1:5", "--fault", "{kind: open, at: X.1}", *bus], "fault:1:"),
+                         (["--plug", "crank=1:5", "--fault", "{kind: wheel_offset, at: crank, deg: 3}", *bus],
+                          "none of the wires"),
+                         (["--plug", "crank=1:5", "--fault", "{kind: open, at: CKP.1, from_s: 1}", *bus],
+                          "all the time")):
         process = standin("w.wav", *words)
         _, err = process.communicate(timeout=20)
         assert process.returncode == 2 and right in err, f"{words}: {process.returncode}: {err}"
@@ -159,7 +201,7 @@ def main():
         folder = pathlib.Path(name)
         os.chdir(folder)
         (folder / "bench.yaml").write_text(sound_bench.bench("null"))
-        for test in (test_file, test_cam_elsewhere, test_deaf, test_unpowered, test_pipe, test_words):
+        for test in (test_file, test_cam_elsewhere, test_deaf, test_unpowered, test_pipe, test_plugs, test_levels, test_words):
             test(folder)
             print(test.__name__, "ok", flush=True)
         os.chdir("/")

@@ -15,8 +15,11 @@
 namespace drycrank::walk {
 namespace {
 
+using testing::AllOf;
+using testing::Contains;
 using testing::ElementsAre;
 using testing::IsEmpty;
+using testing::Not;
 
 class ReachTest : public profile::Scratch {
  protected:
@@ -57,6 +60,30 @@ TEST_F(ReachTest, WithoutTheCrankTheEngineDoesNotTurn) {
   }
   EXPECT_EQ(coolant, 1);
   EXPECT_EQ(engine, 0);
+}
+
+std::vector<std::string> NamesOf(const Walk& walk) {
+  std::vector<std::string> names;
+  for (const profile::Expectation& e : walk.scenario.expectations) names.push_back(e.name);
+  return names;
+}
+
+// Message `chassis` has the road speed too; but the controller was told to measure it at ECU.30, where
+// nothing is driven.
+TEST_F(ReachTest, WhatIsMeasuredAtATerminalDoesNotComeByAMessage) {
+  EXPECT_THAT(NamesOf(MakeWalk(*loaded_.bench, ReachOfReal(*loaded_.bench, true))),
+              Not(Contains(testing::HasSubstr("road_speed"))));
+  EXPECT_THAT(NamesOf(MakeWalk(*loaded_.bench)), Contains("wheel_speed_road_speed"));
+}
+
+// With crank and cam driven, too: its sparks and the edges at its pins are seen by nobody.
+TEST_F(ReachTest, DegreesAreExpectedOfTheStandInInsideAlone) {
+  Reach reach = ReachOfReal(*loaded_.bench, true);
+  reach.devices.insert("crank");
+  EXPECT_THAT(NamesOf(MakeWalk(*loaded_.bench, reach)),
+              AllOf(Contains("synchronised"), Contains("cam_angle_cam_intake"),
+                    Not(Contains("fires_at")), Not(Contains("edges_cam_intake"))));
+  EXPECT_THAT(NamesOf(MakeWalk(*loaded_.bench)), Contains("fires_at"));
 }
 
 }  // namespace
