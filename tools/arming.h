@@ -27,7 +27,7 @@ struct [[nodiscard]] Arming {
   bool may_drive = true;               // false: it has been said why; drive nothing
   std::optional<record::Armed> armed;  // nothing: no hardware is driven
 };
-// `buses` may hold nullptr. `outputs`: the bench's own, which the caller arms when it may.
+// `buses` may hold nullptr. What --arm names and is not there is refused, with what is. `outputs`: the bench's own, which the caller arms when it may.
 Arming Arm(const std::vector<bus::CanBus*>& buses, const ArmingWish& wish,
            const std::vector<bus::Driven>& outputs = {});
 

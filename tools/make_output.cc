@@ -53,7 +53,7 @@ void Say(const std::string& text) { fmt::print(stderr, "{}\n", text); }
 MadeOutput Make(const Whole& whole, const out::Core& core) {
   return {std::make_unique<output::CoreLink>(std::make_unique<io::SerialPort>(core.line, core.baud),
                                              whole.bench, core, whole.scenario.start_deg,
-                                             {Say, StopAsked})};
+                                             output::WhoWaits{Say, StopAsked})};
 }
 
 MadeOutput Make(const Whole&, const out::Sound& sound) {
