@@ -52,8 +52,12 @@ std::vector<bus::Driven> Unnamed(const Question& question, const ArmingWish& wis
   return unnamed;
 }
 
-// Whoever arms something believes that it is driven. Of a name that is no hardware's it is said what is.
-std::string WhyUnknown(const Question& question, const ArmingWish& wish) {
+// Whoever arms something believes that it is driven. Of a name that is no hardware's it is said what is. A bus
+// of this computer alone needs no arming, and may have it: its name is not known here.
+std::string WhyUnknown(const Question& question, const ArmingWish& wish,
+                       const std::vector<bus::CanBus*>& buses) {
+  const bool is_virtual = std::ranges::any_of(buses, [](const bus::CanBus* bus) { return bus != nullptr; });
+  if (question.driven.empty() && is_virtual) return "";
   for (const std::string& what : wish.what) {
     if (std::ranges::count(question.driven, what, &bus::Driven::name) > 0) continue;
     if (question.driven.empty()) {
@@ -79,20 +83,20 @@ Arming Refuse(const std::string& why) {
 
 }  // namespace
 
-void AddArmingOptions(CLI::App& app, ArmingWish& wish) {
+void AddArmingOptions(CLI::App& app, ArmingWish& wish, const char* by) {
   app.add_option(
          "--arm", wish.what,
          "Hardware that may be driven, by name: can0, or can0,can1; an output as the bench calls it")
       ->delimiter(',')
       ->allow_extra_args(false)
       ->type_name("WHAT");
-  app.add_option("--by", wish.by, "Who says so; is kept in the record")->type_name("WHO");
+  app.add_option("--by", wish.by, by)->type_name("WHO");
 }
 
 Arming Arm(const std::vector<bus::CanBus*>& buses, const ArmingWish& wish,
            const std::vector<bus::Driven>& outputs) {
   const Question question = WhatIsDriven(buses, outputs);
-  const std::string unknown = WhyUnknown(question, wish);
+  const std::string unknown = WhyUnknown(question, wish, buses);
   if (question.driven.empty() && question.buses.empty()) return unknown.empty() ? Arming{} : Refuse(unknown);
   Show(question);
   const std::vector<bus::Driven> unnamed = Unnamed(question, wish);

@@ -21,7 +21,9 @@ struct ArmingWish {
   std::string by;
   bool given() const { return !what.empty(); }
 };
-void AddArmingOptions(CLI::App& app, ArmingWish& wish);
+// `by`: what --by is for, of a command that leaves no record.
+void AddArmingOptions(CLI::App& app, ArmingWish& wish,
+                      const char* by = "Who says so; is kept in the record");
 
 struct [[nodiscard]] Arming {
   bool may_drive = true;               // false: it has been said why; drive nothing
